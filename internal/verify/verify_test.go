@@ -1,0 +1,42 @@
+package verify
+
+import "testing"
+
+// TestEveryRowPasses runs what `lampwright verify` runs.
+func TestEveryRowPasses(t *testing.T) {
+	outcomes, err := Run()
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := map[string]bool{}
+	for _, o := range outcomes {
+		if seen[o.ID] {
+			t.Errorf("row id %s stands twice", o.ID)
+		}
+		seen[o.ID] = true
+		if o.Source == "" {
+			t.Errorf("row %s names no source", o.ID)
+		}
+		if !o.Passed {
+			t.Errorf("%s %s: got %g %s, want %g ± %g (%s) %s", o.ID, o.What, o.Got, o.Unit, o.Want, o.Tol, o.Source, o.Err)
+		}
+	}
+}
+
+func TestToleranceReadsBothForms(t *testing.T) {
+	for _, tt := range []struct {
+		text       string
+		want, tol  float64
+		shouldFail bool
+	}{
+		{"0.01", 5, 0.01, false},
+		{"0.5 %", 200, 1, false},
+		{"2%", -50, 1, false},
+		{"exact", 1, 0, true},
+	} {
+		got, err := tolerance(tt.text, tt.want)
+		if (err != nil) != tt.shouldFail || got != tt.tol {
+			t.Errorf("tolerance(%q, %g) = %g, %v; want %g", tt.text, tt.want, got, err, tt.tol)
+		}
+	}
+}
