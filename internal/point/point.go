@@ -1,0 +1,118 @@
+// Package point finds what one emitter does at a current and a junction temperature.
+//
+// In: an Emitter as its datasheet curves describe it, the current through one die, and the junction temperature.
+// Out: a State: volts, watts, light and heat of the package, with notes where a curve was left.
+// Assumes: every die of the package carries the same current and has the same temperature.
+// Leaves to others: how the junction comes to that temperature (design closes the loop with heat), the spectrum's
+// shape (spectrum), and strings of several emitters (drive).
+package point
+
+import (
+	"fmt"
+	"math"
+
+	"lampwright/internal/curve"
+)
+
+// Emitter is a package with its wiring chosen. Voltages and currents of the curves are those of one die.
+type Emitter struct {
+	Name             string
+	Series, Parallel int         // dies in a row, and rows side by side
+	VoltageV         curve.Curve // of one die against its current [A], at TestJunctionK
+	VoltageSlopeVK   float64     // change of one die's voltage with temperature [V/K], not above 0
+	RadiantW         float64     // of the package at TestCurrentA in every die and TestJunctionK
+	TestCurrentA     float64
+	TestJunctionK    float64
+	OverCurrent      curve.Curve // flux against current of one die [A], relative; empty where the sheet is silent
+	OverTempK        curve.Curve // flux against junction temperature [K], relative; empty where the sheet is silent
+	RthKW            float64     // junction to solder point [K/W]; 0 where the sheet is silent
+	RthElectrical    bool        // RthKW is per watt of electrical power (JESD51-51), not of heat
+}
+
+// State is an emitter at work.
+type State struct {
+	DieCurrentA float64
+	JunctionK   float64
+	VoltageV    float64 // of the package
+	CurrentA    float64 // of the package
+	ElectricalW float64
+	RadiantW    float64
+	HeatW       float64
+	RthKW       float64 // real, junction to solder point, per watt of heat
+	Notes       []string
+}
+
+// At returns the state of the package at a current through each die [A] and a junction temperature [K].
+//
+//	V  = ns (V₁(I) + kV (Tj − T₀))    P = V np I
+//	Φe = Φ₀ f(I) g(Tj)                H = P − Φe
+//
+// V₁ is the voltage of one die at T₀, f and g the relative flux curves divided by their values at the test point.
+// Valid within the curves; outside, the curves go on straight and a note says so. Flux that would come out below zero
+// is zero. Source: JESD51-51 (heat is electrical less radiant power); datasheet practice for the product form.
+func (e Emitter) At(dieCurrentA, junctionK float64) State {
+	s := State{DieCurrentA: dieCurrentA, JunctionK: junctionK}
+	v, inside := e.VoltageV.At(dieCurrentA)
+	if !inside {
+		lo, hi := e.VoltageV.Range()
+		s.note("%s: %.3g A lies outside the forward-voltage curve (%.3g A to %.3g A); the curve was carried on straight", e.Name, dieCurrentA, lo, hi)
+	}
+	s.VoltageV = float64(e.Series) * (v + e.VoltageSlopeVK*(junctionK-e.TestJunctionK))
+	s.CurrentA = float64(e.Parallel) * dieCurrentA
+	s.ElectricalW = s.VoltageV * s.CurrentA
+	s.RadiantW = math.Max(0, e.RadiantW*e.overCurrent(dieCurrentA, &s)*e.overTemp(junctionK, &s))
+	s.HeatW = s.ElectricalW - s.RadiantW
+	s.RthKW = e.realRth(s)
+	return s
+}
+
+// overCurrent returns flux at a current over flux at the test current.
+func (e Emitter) overCurrent(dieCurrentA float64, s *State) float64 {
+	if e.OverCurrent.Empty() {
+		if math.Abs(dieCurrentA/e.TestCurrentA-1) > 0.02 {
+			s.note("%s: no flux_over_current is given; flux was taken in proportion to current, which is too high above the test current", e.Name)
+		}
+		return dieCurrentA / e.TestCurrentA
+	}
+	at, inside := e.OverCurrent.At(dieCurrentA)
+	ref, _ := e.OverCurrent.At(e.TestCurrentA)
+	if !inside {
+		lo, hi := e.OverCurrent.Range()
+		s.note("%s: %.3g A lies outside the flux curve (%.3g A to %.3g A); the curve was carried on straight", e.Name, dieCurrentA, lo, hi)
+	}
+	return at / ref
+}
+
+// overTemp returns flux at a junction temperature over flux at the test temperature.
+func (e Emitter) overTemp(junctionK float64, s *State) float64 {
+	if e.OverTempK.Empty() {
+		if math.Abs(junctionK-e.TestJunctionK) > 5 {
+			s.note("%s: no flux_over_junction is given; flux was taken as constant with temperature", e.Name)
+		}
+		return 1
+	}
+	at, inside := e.OverTempK.At(junctionK)
+	ref, _ := e.OverTempK.At(e.TestJunctionK)
+	if !inside {
+		lo, hi := e.OverTempK.Range()
+		s.note("%s: a junction at %.0f °C lies outside the flux curve (%.0f °C to %.0f °C); the curve was carried on straight", e.Name, junctionK-273.15, lo-273.15, hi-273.15)
+	}
+	return at / ref
+}
+
+// realRth returns the thermal resistance per watt of heat [K/W].
+//
+//	R_real = R_el / (1 − Φe/P)
+//
+// Source: JESD51-51. A stated electrical resistance holds at the maker's working point; its conversion with the
+// efficiency here is exact only there.
+func (e Emitter) realRth(s State) float64 {
+	if !e.RthElectrical || s.HeatW <= 0 || s.ElectricalW <= 0 {
+		return e.RthKW
+	}
+	return e.RthKW * s.ElectricalW / s.HeatW
+}
+
+func (s *State) note(format string, args ...any) {
+	s.Notes = append(s.Notes, fmt.Sprintf(format, args...))
+}

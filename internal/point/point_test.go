@@ -1,0 +1,109 @@
+package point
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"lampwright/internal/curve"
+)
+
+func line(t *testing.T, x, y []float64) curve.Curve {
+	t.Helper()
+	c, err := curve.New(x, y)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+// fourDie is a package of four dies of 3.02 V at 2.4 A.
+func fourDie(t *testing.T, series, parallel int) Emitter {
+	return Emitter{
+		Name: "four", Series: series, Parallel: parallel,
+		VoltageV:       line(t, []float64{0.7, 1.4, 2.4, 3}, []float64{2.78, 2.9, 3.02, 3.08}),
+		VoltageSlopeVK: -0.002, TestCurrentA: 0.7, TestJunctionK: 358.15, RadiantW: 3.6,
+		OverCurrent: line(t, []float64{0.1, 0.7, 1.4, 2.4, 3}, []float64{0.16, 1, 1.8, 2.7, 3.1}),
+		OverTempK:   line(t, []float64{298.15, 358.15, 398.15}, []float64{1.08, 1, 0.93}),
+		RthKW:       0.9,
+	}
+}
+
+// A 12 V-configured four-die package at 2.4 A takes about 29 W, and wired for 6 V up to 4.8 A at the same power
+// (ratio exact, power ±5 %; common practice, no source).
+func TestWiringMultipliers(t *testing.T) {
+	twelve := fourDie(t, 4, 1).At(2.4, 358.15)
+	six := fourDie(t, 2, 2).At(2.4, 358.15)
+	if math.Abs(twelve.ElectricalW-29) > 0.05*29 {
+		t.Errorf("12 V wiring at 2.4 A takes %.2f W, want 29 W ± 5 %%", twelve.ElectricalW)
+	}
+	if six.ElectricalW != twelve.ElectricalW {
+		t.Errorf("6 V wiring takes %.4f W, want the %.4f W of the 12 V wiring", six.ElectricalW, twelve.ElectricalW)
+	}
+	if six.CurrentA != 4.8 || twelve.CurrentA != 2.4 {
+		t.Errorf("currents %g A and %g A, want 4.8 A and 2.4 A", six.CurrentA, twelve.CurrentA)
+	}
+	if six.VoltageV*2 != twelve.VoltageV {
+		t.Errorf("voltages %g V and %g V, want a half", six.VoltageV, twelve.VoltageV)
+	}
+}
+
+// JESD51-51 worked numbers: 0.7 A, 2.9 V, 0.85 W radiant, R_real 2.5 K/W: P_heat 1.18 W, R_el 1.4532 K/W.
+func TestRealAndElectricalResistance(t *testing.T) {
+	e := Emitter{Name: "one", Series: 1, Parallel: 1, TestCurrentA: 0.7, TestJunctionK: 343, RadiantW: 0.85, RthKW: 2.5,
+		VoltageV: line(t, []float64{0.35, 0.7}, []float64{2.75, 2.9})}
+	s := e.At(0.7, 343)
+	if math.Abs(s.HeatW-1.18) > 1e-12 {
+		t.Errorf("heat = %.6f W, want 1.18", s.HeatW)
+	}
+	if s.RthKW != 2.5 {
+		t.Errorf("real resistance changed to %g K/W", s.RthKW)
+	}
+	e.RthKW, e.RthElectrical = 1.45320197, true
+	s = e.At(0.7, 343)
+	if math.Abs(s.RthKW-2.5) > 1e-6 {
+		t.Errorf("R_real from R_el = %.6f K/W, want 2.5", s.RthKW)
+	}
+	if rise := s.RthKW * s.HeatW; math.Abs(rise-2.95) > 1e-6 {
+		t.Errorf("rise over the solder point = %.5f K, want 2.95 both ways", rise)
+	}
+}
+
+func TestNotesWhereCurvesEnd(t *testing.T) {
+	e := fourDie(t, 4, 1)
+	for _, tt := range []struct {
+		name     string
+		amps, tj float64
+		want     string
+	}{
+		{"inside", 1, 350, ""},
+		{"current", 3.5, 350, "outside the forward-voltage curve"},
+		{"temperature", 1, 430, "outside the flux curve"},
+	} {
+		notes := strings.Join(e.At(tt.amps, tt.tj).Notes, "; ")
+		if (tt.want == "") != (notes == "") || !strings.Contains(notes, tt.want) {
+			t.Errorf("%s: notes %q, want %q", tt.name, notes, tt.want)
+		}
+	}
+}
+
+// TestEnergyCloses: electrical power is heat and radiant power, flux falls with temperature, and voltage with it.
+func TestEnergyCloses(t *testing.T) {
+	e := fourDie(t, 4, 1)
+	rapid.Check(t, func(t *rapid.T) {
+		amps := rapid.Float64Range(0.1, 3).Draw(t, "amps")
+		tj := rapid.Float64Range(298.15, 398.15).Draw(t, "tj")
+		s, hotter := e.At(amps, tj), e.At(amps, tj+1)
+		if math.Abs(s.ElectricalW-s.HeatW-s.RadiantW) > 1e-12*s.ElectricalW {
+			t.Fatalf("%g W electrical, %g W heat, %g W radiant", s.ElectricalW, s.HeatW, s.RadiantW)
+		}
+		if hotter.VoltageV >= s.VoltageV {
+			t.Fatalf("voltage rises with temperature at %g K", tj)
+		}
+		if tj+1 <= 398.15 && hotter.RadiantW >= s.RadiantW {
+			t.Fatalf("flux rises with temperature at %g K", tj)
+		}
+	})
+}
