@@ -51,7 +51,9 @@ type field struct {
 
 // fields lists every field of the check table, in the order it is printed.
 func fields() []field {
-	return []field{}
+	return []field{
+		{"thermal", thermalChecks()},
+	}
 }
 
 // Run computes every row, in the order of the tables. It returns an error only where a table and its functions do

@@ -1,0 +1,123 @@
+package heat
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"lampwright/internal/geom"
+)
+
+// seriesTwoSources is the plate of testdata/open-1.json.
+func seriesTwoSources() (Plate, []geom.Rect, []float64) {
+	return Plate{
+			WidthM: 0.08, HeightM: 0.06, TopFilmWm2K: 6, BackFilmWm2K: 120,
+			Layers: []Layer{{ThicknessM: 70e-6, KWmK: 390}, {ThicknessM: 75e-6, KWmK: 1.3}, {ThicknessM: 1.5e-3, KWmK: 150}},
+		},
+		[]geom.Rect{{XM: -0.015, YM: 0.01, WidthM: 0.005, HeightM: 0.005}, {XM: 0.02, YM: -0.012, WidthM: 0.003, HeightM: 0.004}},
+		[]float64{8, 2}
+}
+
+func TestSeriesAgainstTheOpenCase(t *testing.T) {
+	p, sources, watts := seriesTwoSources()
+	r, err := p.Unit(sources, 1500)
+	if err != nil {
+		t.Fatal(err)
+	}
+	points, err := p.Rise(sources, watts, []PlatePoint{
+		{-0.015027970679012344, 0.010035493827160494, 0},
+		{-0.015, 0.01, 3},
+		{0, 0, 0},
+		{0.039, 0.029, 0},
+		{0.02, -0.012, 2},
+	}, 1500)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := append([]float64{8*r[0][0] + 2*r[0][1], 8*r[1][0] + 2*r[1][1]}, points...)
+	// testdata/open-1.json: exact series with 5000 waves by a separate program, itself good to 1e-6
+	for i, want := range []float64{37.22270226880558, 20.926462453525975, 41.38376986148756, 27.44242112797068, 17.17853757724133, 13.137593598140015, 17.141304310803328} {
+		if math.Abs(got[i]/want-1) > 1e-5 {
+			t.Errorf("figure %d: %.6f, want %.6f", i, got[i], want)
+		}
+	}
+}
+
+func TestSeriesMeansConvergeAsModesSquared(t *testing.T) {
+	p, sources, _ := seriesTwoSources()
+	at := func(n int) float64 {
+		r, err := p.Unit(sources, n)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r[0][0]
+	}
+	// the copper on the dielectric hides the end of the series until its waves are shorter than copper is thick
+	exact := at(3000)
+	if e1, e2 := math.Abs(at(250)/exact-1), math.Abs(at(500)/exact-1); e2 > e1/2.5 || e2 > 1e-4 {
+		t.Errorf("errors %g and %g at 250 and 500 waves", e1, e2)
+	}
+}
+
+// A joint is a thin layer without heat flow along it: the series must not tell them apart.
+func TestJointIsAThinLayer(t *testing.T) {
+	p, sources, watts := seriesTwoSources()
+	points := []PlatePoint{{0, 0, 0}, {-0.015, 0.01, 0}}
+	p.Layers[1].JointM2KW = 5e-5
+	joint, err := p.Rise(sources, watts, points, 400)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.Layers[1].JointM2KW = 0
+	p.Layers = append(p.Layers[:2:2], Layer{ThicknessM: 1e-6, KWmK: 1e-9, KzWmK: 0.02}, p.Layers[2])
+	layer, err := p.Rise(sources, watts, points, 400)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range joint {
+		if math.Abs(joint[i]/layer[i]-1) > 1e-6 {
+			t.Errorf("point %d: joint %g, layer %g", i, joint[i], layer[i])
+		}
+	}
+}
+
+func TestSeriesRefusesWhatItCannotDo(t *testing.T) {
+	good := func() (Plate, []geom.Rect) { p, s, _ := seriesTwoSources(); return p, s }
+	for _, tt := range []struct {
+		name  string
+		spoil func(*Plate, []geom.Rect)
+		want  string
+	}{
+		{"no film", func(p *Plate, _ []geom.Rect) { p.TopFilmWm2K, p.BackFilmWm2K = 0, 0 }, "no steady state"},
+		{"thickness", func(p *Plate, _ []geom.Rect) { p.Layers[1].ThicknessM = 0 }, "thickness"},
+		{"conductivity", func(p *Plate, _ []geom.Rect) { p.Layers[0].KWmK = -1 }, "conductivity"},
+		{"patchy layer", func(p *Plate, _ []geom.Rect) { p.Layers[0].Cover = []geom.Shape{geom.Disc(0, 0, 1)} }, "field solver"},
+		{"off the plate", func(_ *Plate, s []geom.Rect) { s[1].XM = 0.05 }, "off the plate"},
+		{"turned", func(_ *Plate, s []geom.Rect) { s[1].AngleRad = 0.3 }, "quarter turns"},
+		{"no layers", func(p *Plate, _ []geom.Rect) { p.Layers = nil }, "no layers"},
+	} {
+		p, s := good()
+		tt.spoil(&p, s)
+		if _, err := p.Unit(s, 10); err == nil || !strings.Contains(err.Error(), tt.want) {
+			t.Errorf("%s: %v", tt.name, err)
+		}
+	}
+}
+
+func TestLeeSaysWhereItIsWrong(t *testing.T) {
+	if _, err := Lee(1e-4, 1e-5, 1e-3, 100, 10); err == nil {
+		t.Error("a source larger than its plate passed")
+	}
+	if _, err := Lee(1e-4, 1e-3, 0, 100, 10); err == nil {
+		t.Error("a plate without thickness passed")
+	}
+	// against the exact series the closed form is within its published 10 % of the spreading part
+	r, err := Lee(25e-6, 64e-4, 1.5e-3, 150, 120)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const exactMean, exactMax = 1.66810, 1.86442 // own formula of Muzychka2003, 2500 waves
+	if math.Abs(r.MeanKW/exactMean-1) > 0.1 || math.Abs(r.MaxKW/exactMax-1) > 0.1 {
+		t.Errorf("mean %g, max %g", r.MeanKW, r.MaxKW)
+	}
+}
