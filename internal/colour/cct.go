@@ -1,0 +1,175 @@
+package colour
+
+import (
+	"fmt"
+	"math"
+	"sync"
+
+	"lampwright/internal/spectrum"
+)
+
+// Temperature is the nearest point of the Planckian locus to a chromaticity.
+type Temperature struct {
+	K     float64 // correlated colour temperature [K]
+	Duv   float64 // signed distance from the locus in CIE 1960 (u, v); above the locus (greenish) is positive
+	Valid bool    // whether the CIE lets one speak of a colour temperature here
+	Note  string  // why not, where Valid is false
+}
+
+// Limits within which a correlated colour temperature is given.
+const (
+	maxDuv  = 0.05   // Source: CIE15-2018, §9.2
+	minCCTK = 1000.0 // project limit: lower is not a lamp
+	maxCCTK = 25000.0
+)
+
+// c2MK is the second radiation constant of the locus, rounded as the CIE does. Source: CIE15-2018, §3.1.
+const c2MK = 1.4388e-2
+
+// locusStepMired is the step of the coarse locus, 1e6/T, on which the search starts.
+const (
+	locusStepMired = 10.0
+	locusFirst     = 1 // in steps: 10 mired is 100 000 K
+	locusLast      = 125
+)
+
+// planckUV returns the point of the Planckian locus at a reciprocal temperature in mired, and its derivative by mired.
+//
+// The sum runs over the 1 nm observer from 360 nm to 830 nm.
+func planckUV(mired float64) (p, d UV) {
+	o := spectrum.Observer2Deg()
+	var x, y, z, dx, dy, dz float64
+	k := c2MK * 1e3 * mired // c₂/T in nm: 1.4388e7 nm·K × mired/1e6
+	for i := range o.Y {
+		nm := float64(spectrum.LoNM + i)
+		e := math.Exp(-k / nm) // at 800 K and 360 nm still 2e-22
+		r := 560 / nm
+		b := r * r * r * r * r * e / (1 - e)
+		db := -b * (c2MK * 1e3) / (nm * (1 - e))
+		x += b * o.X[i]
+		y += b * o.Y[i]
+		z += b * o.Z[i]
+		dx += db * o.X[i]
+		dy += db * o.Y[i]
+		dz += db * o.Z[i]
+	}
+	s, ds := x+15*y+3*z, dx+15*dy+3*dz
+	p = UV{4 * x / s, 6 * y / s}
+	d = UV{(4*dx - p.U*ds) / s, (6*dy - p.V*ds) / s}
+	return p, d
+}
+
+var coarseLocus = sync.OnceValue(func() []UV {
+	out := make([]UV, locusLast+1)
+	for i := locusFirst; i <= locusLast; i++ {
+		out[i], _ = planckUV(float64(i) * locusStepMired)
+	}
+	return out
+})
+
+// CCT returns the correlated colour temperature in kelvin and Duv of a chromaticity: the nearest point of the Planckian
+// locus in CIE 1960 (u, v), found exactly (to 1e-6 of T) and not by a fitted formula.
+//
+// The CIE defines it within 0.05 of the locus; this program gives it between 1000 K and 25 000 K. Outside, K and Duv
+// still hold the nearest point, at most 100 000 K and at least 800 K, but Valid is false and Note says why.
+// Source: CIE15-2018, §9 (definition); Ohno2014 (Duv).
+func CCT(c XY) Temperature {
+	at := c.UV()
+	if !finite(at.U) || !finite(at.V) {
+		return Temperature{Note: "there is no light, so no colour temperature"}
+	}
+	mired := nearestMired(at)
+	p, d := planckUV(mired)
+	t := Temperature{K: 1e6 / mired, Duv: math.Hypot(at.U-p.U, at.V-p.V)}
+	// With rising mired the locus runs to larger u; what lies on its left, towards larger v, is above.
+	if d.U*(at.V-p.V)-d.V*(at.U-p.U) < 0 {
+		t.Duv = -t.Duv
+	}
+	switch {
+	case math.Abs(t.Duv) > maxDuv:
+		t.Note = fmt.Sprintf("the colour lies %.3f from the Planckian locus in CIE 1960 (u, v); beyond 0.05 the CIE gives no colour temperature", math.Abs(t.Duv))
+	case t.K < minCCTK || t.K > maxCCTK:
+		t.Note = "the nearest colour temperature lies outside 1000 K to 25 000 K and means nothing for a lamp"
+	default:
+		t.Valid = true
+	}
+	return t
+}
+
+// nearestMired returns the reciprocal temperature of the point of the locus that is nearest to a chromaticity.
+func nearestMired(at UV) float64 {
+	locus := coarseLocus()
+	best, bestD := locusFirst, math.Inf(1)
+	for i := locusFirst; i <= locusLast; i++ {
+		if d := math.Hypot(at.U-locus[i].U, at.V-locus[i].V); d < bestD {
+			best, bestD = i, d
+		}
+	}
+	lo := math.Max(locusFirst, float64(best-1)) * locusStepMired
+	hi := math.Min(locusLast, float64(best+1)) * locusStepMired
+	// slope is half the derivative of the squared distance by mired: below zero the nearest point lies further on.
+	slope := func(m float64) float64 {
+		p, d := planckUV(m)
+		return (p.U-at.U)*d.U + (p.V-at.V)*d.V
+	}
+	fLo, fHi := slope(lo), slope(hi)
+	switch {
+	case fLo >= 0:
+		return lo
+	case fHi <= 0:
+		return hi
+	}
+	// The slope changes by about 4e-8 a mired, so 1e-13 is some 1e-6 mired. Regula falsi with the Illinois correction: it keeps the bracket and needs about five steps.
+	side := 0
+	for range 60 {
+		m := (lo*fHi - hi*fLo) / (fHi - fLo)
+		f := slope(m)
+		if math.Abs(f) < 1e-13 || hi-lo < 1e-7*hi {
+			return m
+		}
+		if f < 0 {
+			lo, fLo = m, f
+			if side == -1 {
+				fHi /= 2
+			}
+			side = -1
+		} else {
+			hi, fHi = m, f
+			if side == 1 {
+				fLo /= 2
+			}
+			side = 1
+		}
+	}
+	return (lo + hi) / 2
+}
+
+// PlanckXY returns the chromaticity of a black body at a temperature in kelvin, moved by duv along the normal of the
+// locus in CIE 1960 (u, v), above it where duv is positive.
+//
+// tempK within 800 K and 100 000 K; outside is a mistake of the programmer.
+// Source: CIE15-2018, §3.1 (locus); Ohno2014 (Duv).
+func PlanckXY(tempK, duv float64) XY {
+	if !(tempK >= 800 && tempK <= 1e5) {
+		panic(fmt.Sprintf("colour: Planckian locus at %g K", tempK))
+	}
+	p, d := planckUV(1e6 / tempK)
+	n := math.Hypot(d.U, d.V)
+	return UV{p.U - duv*d.V/n, p.V + duv*d.U/n}.XY()
+}
+
+// TargetXY returns the chromaticity that a lamp of a nominal colour temperature is meant to have: the Planckian locus
+// below 5000 K, daylight from 5000 K up. tempK in kelvin, 1000 K to 25 000 K.
+// Source: IEC60081, annex D, and CIE13.3-1995 for the border at 5000 K, common practice for LED lamps.
+func TargetXY(tempK float64) (XY, error) {
+	switch {
+	case tempK >= minCCTK && tempK < 5000:
+		return PlanckXY(tempK, 0), nil
+	case tempK >= 5000 && tempK <= maxCCTK:
+		x, y, err := spectrum.DaylightXY(tempK)
+		return XY{x, y}, err
+	}
+	return XY{}, fmt.Errorf("colour temperature of %g K lies outside 1000 K to 25 000 K", tempK)
+}
+
+func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
