@@ -53,6 +53,7 @@ type field struct {
 func fields() []field {
 	return []field{
 		{"thermal", thermalChecks()},
+		{"sink", sinkChecks()},
 	}
 }
 

@@ -1,0 +1,125 @@
+package sink
+
+import (
+	"fmt"
+	"math"
+)
+
+// Draught is the air that rises through a warm duct or hood.
+type Draught struct {
+	RiseK     float64  `json:"riseK"` // of the air inside over the room
+	SpeedMS   float64  `json:"speedMS"`
+	MassKgS   float64  `json:"massKgS"`
+	LossW     float64  `json:"lossW"` // through the walls
+	LowRiseK  float64  `json:"lowRiseK"`
+	HighRiseK float64  `json:"highRiseK"`
+	VentShare float64  `json:"ventShare"` // of the heat that leaves with the air
+	Notes     []string `json:"notes,omitempty"`
+}
+
+// Chimney returns the draught of a duct full of warm air that heat drives:
+//
+//	(ρ_room − ρ_in)·g·H = ΣK·ρ_in·U²/2,  Q = ρ_in·U·A·cp·ΔT
+//
+// areaM2 and heightM are the duct's; lossFactor is the sum of its loss factors (inlet, bends, outlet, friction); heatW is
+// the heat that goes into the air. Heat through the walls and the slow rise along the duct are left out.
+// Source: Bernoulli with buoyancy (IncroperaDeWitt2007, ch. 9 for the density difference); solved by bisection.
+func Chimney(areaM2, heightM, lossFactor, heatW, airK, pressurePa float64) (Draught, error) {
+	if !(areaM2 > 0 && heightM > 0) {
+		return Draught{}, fmt.Errorf("chimney of %g m² and %g m height; give positive numbers", areaM2, heightM)
+	}
+	return draught(areaM2, heightM, lossFactor, 0, heatW, airK, pressurePa)
+}
+
+// draught balances heat against warm air leaving through an opening and loss through walls.
+func draught(areaM2, heightM, lossFactor, wallWK, heatW, airK, pressurePa float64) (Draught, error) {
+	if err := checkState(airK, airK, airK, pressurePa); err != nil {
+		return Draught{}, err
+	}
+	if !(heatW >= 0) || math.IsInf(heatW, 0) {
+		return Draught{}, fmt.Errorf("heat into the air is %g W; give zero or more", heatW)
+	}
+	if areaM2 > 0 && !(lossFactor > 0) {
+		return Draught{}, fmt.Errorf("loss factor of the opening is %g; give a positive number, 2.5 for a plain duct", lossFactor)
+	}
+	if areaM2 == 0 && wallWK == 0 {
+		return Draught{}, fmt.Errorf("air can leave neither through walls nor through vents; give one of them")
+	}
+	room := AirAt(airK, pressurePa)
+	at := func(riseK float64) Draught {
+		inside := pressurePa / (287.05 * (airK + riseK))
+		d := Draught{RiseK: riseK}
+		if areaM2 > 0 {
+			d.SpeedMS = math.Sqrt(2 * (room.RhoKgM3 - inside) * gravityMS2 * heightM / (lossFactor * inside))
+		}
+		d.MassKgS = inside * d.SpeedMS * areaM2
+		d.LossW = wallWK * riseK
+		return d
+	}
+	if heatW == 0 {
+		return at(0), nil
+	}
+	carried := func(d Draught) float64 { return d.MassKgS*room.CpJkgK*d.RiseK + d.LossW }
+	hi := 1.0
+	for carried(at(hi)) < heatW {
+		hi *= 2
+		if hi > 1e4 {
+			return Draught{}, fmt.Errorf("%g W would heat the air by more than 10 000 K; the openings are too small", heatW)
+		}
+	}
+	d := at(bisect(func(r float64) float64 { return carried(at(r)) - heatW }, 0, hi))
+	d.VentShare = 1 - d.LossW/heatW
+	return d, nil
+}
+
+// Canopy is a hood over the lamp. The zero vents make it closed.
+type Canopy struct {
+	WallM2      float64 // walls and lid that face the room [m²]
+	WallUWm2K   float64 // heat through them; 0 means 2.5, a wooden board (2 to 3)
+	VentM2      float64 // free area of the smaller of inlet and outlet [m²]; 0 is closed
+	VentHeightM float64 // from inlet to outlet [m]
+	LossFactor  float64 // of both vents together; 0 means 3.5
+}
+
+// Air returns how much warmer than the room the air under the hood is:
+//
+//	T_air = T_room + Q/(ṁ·cp + U·A)
+//
+// with the draught through the vents as in Chimney. heatW is what the lamp gives to that air. The range comes from U
+// between 0.8 and 1.2 of what is given, and for vents from the draught at half and double the loss. It is an allowance:
+// air over a tank is 1 to 3 K above the water and damp, which this does not know.
+// Source: heat balance of a stirred node; values of U and loss common practice, no source.
+func (h Canopy) Air(heatW, roomK, pressurePa float64) (Draught, error) {
+	if !(h.WallM2 >= 0 && h.WallUWm2K >= 0 && h.VentM2 >= 0 && h.VentHeightM >= 0 && h.LossFactor >= 0) {
+		return Draught{}, fmt.Errorf("canopy %+v has a negative dimension; give zero or more", h)
+	}
+	u, loss := h.WallUWm2K, h.LossFactor
+	if u == 0 {
+		u = 2.5
+	}
+	if loss == 0 {
+		loss = 3.5
+	}
+	vent := h.VentM2
+	if h.VentHeightM == 0 {
+		vent = 0
+	}
+	d, err := draught(vent, h.VentHeightM, loss, u*h.WallM2, heatW, roomK, pressurePa)
+	if err != nil {
+		return Draught{}, fmt.Errorf("canopy: %w", err)
+	}
+	low, err := draught(vent, h.VentHeightM, loss/2, 1.2*u*h.WallM2, heatW, roomK, pressurePa)
+	if err != nil {
+		return Draught{}, fmt.Errorf("canopy: %w", err)
+	}
+	high, err := draught(vent, h.VentHeightM, loss*2, 0.8*u*h.WallM2, heatW, roomK, pressurePa)
+	if err != nil {
+		return Draught{}, fmt.Errorf("canopy: %w", err)
+	}
+	d.LowRiseK, d.HighRiseK = low.RiseK, high.RiseK
+	d.Notes = append(d.Notes, "hood air is an allowance from walls and vents, not a flow calculation")
+	if h.VentM2 > 0 && h.VentHeightM == 0 {
+		d.Notes = append(d.Notes, "vents without a height between inlet and outlet move no air here: the hood is taken as closed")
+	}
+	return d, nil
+}
