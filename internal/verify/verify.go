@@ -52,6 +52,7 @@ type field struct {
 // fields lists every field of the check table, in the order it is printed.
 func fields() []field {
 	return []field{
+		{"optics", opticsChecks()},
 		{"thermal", thermalChecks()},
 		{"sink", sinkChecks()},
 	}

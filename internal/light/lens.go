@@ -1,0 +1,127 @@
+package light
+
+import (
+	"fmt"
+	"math"
+)
+
+// LensData is what a lens sheet states; 0 means not stated.
+type LensData struct {
+	BeamRad     float64 // full angle at half of the peak [rad]
+	FieldRad    float64 // full angle at a tenth of the peak [rad]
+	PeakCdPerLm float64 // on-axis intensity per lumen of the bare emitter [cd/lm]
+	Efficiency  float64 // light out of the lens per light of the bare emitter [1]
+}
+
+// LensFit says which model was put through a lens sheet and how well its figures fit together.
+type LensFit struct {
+	Model             string     `json:"model"`               // "cosine power", "super-Gaussian", "core and skirt"
+	PeakPerFlux       float64    `json:"peak_per_flux"`       // cd per lumen that leaves the lens
+	FieldRad          float64    `json:"field_rad"`           // of the model
+	ImpliedEfficiency float64    `json:"implied_efficiency"`  // stated cd/lm over PeakPerFlux; 0 if no cd/lm is stated
+	PeakRange         [2]float64 `json:"peak_per_flux_range"` // what the models with these angles span
+	Notes             []string   `json:"notes,omitempty"`
+}
+
+// plausibleEfficiency is above what a lens on an emitter reaches: two faces alone send back 8 %.
+const plausibleEfficiency = 0.95
+
+// Lens returns a pattern from the figures of a lens sheet, and a report of how it was chosen.
+//
+// Beam alone gives a cosine power. Beam and field give a core and skirt where the field is wider than that of a cosine
+// power, else a super-Gaussian. If cd/lm and efficiency are stated too, the exponent of the skirt is fitted so that
+// efficiency · I₀/Φ meets the stated cd/lm; where none does, the nearest model is kept and a note says by how much the
+// figures disagree. Beam angle means half of the maximum. Source: CIES017 for the angles; the models are common practice.
+func Lens(d LensData) (Pattern, LensFit, error) {
+	if err := checkBeam(d.BeamRad); err != nil {
+		return nil, LensFit{}, err
+	}
+	if d.PeakCdPerLm < 0 || d.Efficiency < 0 || d.Efficiency > 1 || !finite(d.PeakCdPerLm) || !finite(d.Efficiency) {
+		return nil, LensFit{}, fmt.Errorf("lens with %g cd/lm and efficiency %g: the first must not be negative, the second must lie between 0 and 1", d.PeakCdPerLm, d.Efficiency)
+	}
+	cosine, _ := CosPower(d.BeamRad)
+	if d.FieldRad == 0 {
+		fit := LensFit{Model: "cosine power", FieldRad: cosField(d.BeamRad), PeakPerFlux: cosine.PerFlux(1, 0)}
+		fit.PeakRange = [2]float64{0.7 * fit.PeakPerFlux, 1.1 * fit.PeakPerFlux}
+		fit.Notes = append(fit.Notes, fmt.Sprintf(
+			"no field angle is stated: a cosine power is assumed (field %.0f°); with the same beam angle real lenses lie between about 0.7 and 1.1 times its %.3g cd per lumen", deg(fit.FieldRad), fit.PeakPerFlux))
+		fit.judge(d)
+		return cosine, fit, nil
+	}
+	if err := checkField(d.BeamRad, d.FieldRad); err != nil {
+		return nil, LensFit{}, err
+	}
+	gauss, err := SuperGaussian(d.BeamRad, d.FieldRad)
+	if err != nil {
+		return nil, LensFit{}, err
+	}
+	var p Pattern = gauss
+	fit := LensFit{Model: "super-Gaussian", FieldRad: d.FieldRad, PeakRange: [2]float64{gauss.PerFlux(1, 0), gauss.PerFlux(1, 0)}}
+	if skirt, ok := fitCoreSkirt(d.BeamRad, d.FieldRad, skirtExponent); ok {
+		p, fit.Model = skirt, "core and skirt"
+		fit.PeakRange[0] = math.Min(fit.PeakRange[0], skirt.peak)
+		fit.PeakRange[1] = math.Max(fit.PeakRange[1], skirt.peak)
+	}
+	if d.PeakCdPerLm > 0 && d.Efficiency > 0 {
+		if fitted, ok := fitSkirtToPeak(d); ok {
+			p, fit.Model = fitted, "core and skirt"
+			fit.Notes = append(fit.Notes, fmt.Sprintf("the skirt (exponent %.3g) is fitted to the stated cd/lm and efficiency", fitted.skirt.m))
+		} else if want := d.PeakCdPerLm / d.Efficiency; math.Abs(want-gauss.PerFlux(1, 0)) < math.Abs(want-p.PerFlux(1, 0)) {
+			p, fit.Model = gauss, "super-Gaussian"
+		}
+	}
+	fit.PeakPerFlux = p.PerFlux(1, 0)
+	fit.judge(d)
+	return p, fit, nil
+}
+
+// fitSkirtToPeak looks for the skirt exponent at which the pattern has the stated cd/lm and efficiency.
+func fitSkirtToPeak(d LensData) (coreSkirt, bool) {
+	want := d.PeakCdPerLm / d.Efficiency
+	var last coreSkirt
+	have := false
+	top := CosPowerExponent(d.BeamRad)
+	const steps = 400
+	for i := range steps {
+		m2 := 0.05 * math.Pow(top/0.05, float64(i)/steps)
+		p, ok := fitCoreSkirt(d.BeamRad, d.FieldRad, m2)
+		if ok && have && (p.peak-want)*(last.peak-want) <= 0 {
+			low, high := last.skirt.m, m2
+			for range 60 {
+				mid := (low + high) / 2
+				q, ok := fitCoreSkirt(d.BeamRad, d.FieldRad, mid)
+				if !ok {
+					return coreSkirt{}, false
+				}
+				if (q.peak-want)*(last.peak-want) > 0 {
+					low = mid
+				} else {
+					high, p = mid, q
+				}
+			}
+			return p, true
+		}
+		last, have = p, ok
+	}
+	return coreSkirt{}, false
+}
+
+// judge compares the stated cd/lm and efficiency with the model's.
+func (f *LensFit) judge(d LensData) {
+	if d.PeakCdPerLm == 0 {
+		return
+	}
+	f.ImpliedEfficiency = d.PeakCdPerLm / f.PeakPerFlux
+	switch {
+	case f.ImpliedEfficiency > plausibleEfficiency:
+		f.Notes = append(f.Notes, fmt.Sprintf(
+			"figures do not fit together: %.3g cd/lm with %.3g cd per lumen of the pattern (%s) needs an efficiency of %.2f, more than a lens has; the angles, the cd/lm or their lumens are not of one kind",
+			d.PeakCdPerLm, f.PeakPerFlux, f.Model, f.ImpliedEfficiency))
+	case d.Efficiency > 0 && math.Abs(f.ImpliedEfficiency/d.Efficiency-1) > 0.05:
+		f.Notes = append(f.Notes, fmt.Sprintf(
+			"figures do not fit together: %.3g cd/lm with the pattern (%s) means an efficiency of %.2f, stated is %.2f",
+			d.PeakCdPerLm, f.Model, f.ImpliedEfficiency, d.Efficiency))
+	}
+}
+
+func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
