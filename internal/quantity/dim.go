@@ -298,3 +298,6 @@ func (d Dim) suggest(digits string, from *unit) string {
 	}
 	return digits + " " + dims[d].units[0].symbol
 }
+
+// Article returns what a value of the dimension is called in a sentence: "a current", "an area".
+func (d Dim) Article() string { d.check(); return dims[d].phrase }

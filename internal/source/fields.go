@@ -1,0 +1,178 @@
+package source
+
+import (
+	"fmt"
+	"reflect"
+	"strconv"
+	"strings"
+
+	"lampwright/internal/quantity"
+)
+
+// sort of a field: what stands under its key.
+type fieldKind int
+
+const (
+	valueField fieldKind = iota
+	textField
+	wholeField
+	flagField
+	pointField
+	curveField
+	structField
+)
+
+var (
+	valueType = reflect.TypeFor[Value]()
+	textType  = reflect.TypeFor[Text]()
+	wholeType = reflect.TypeFor[Whole]()
+	flagType  = reflect.TypeFor[Flag]()
+	pointType = reflect.TypeFor[Point]()
+	curveType = reflect.TypeFor[Curve]()
+	posType   = reflect.TypeFor[Pos]()
+)
+
+// field is one key of a struct, read off its tags.
+type field struct {
+	key       string
+	index     []int // for reflect.Value.FieldByIndex
+	kind      fieldKind
+	list      bool
+	pointer   bool         // of a struct
+	elem      reflect.Type // the struct, where kind is structField
+	dim, x, y quantity.Dim
+	need      bool
+	min, max  quantity.Limit
+	one       []string
+	minPoints int
+	doc, eg   string
+}
+
+// fields reads the tags of a struct type; a mistake in them panics. within guards against types that hold themselves.
+func fields(t reflect.Type, within ...reflect.Type) (out []field, place []int) {
+	if len(within) > 2*MaxDepth {
+		panic(fmt.Sprintf("source: type %s holds itself", t))
+	}
+	for i := range t.NumField() {
+		sf := t.Field(i)
+		key, option, _ := strings.Cut(sf.Tag.Get("yaml"), ",")
+		_, tagged := sf.Tag.Lookup("yaml")
+		switch {
+		case !tagged && sf.Type == posType && sf.IsExported():
+			place = sf.Index
+		case !tagged || key == "-":
+		case option == "inline":
+			inner, _ := fields(sf.Type, append(within, t)...)
+			for _, f := range inner {
+				f.index = append(append([]int(nil), sf.Index...), f.index...)
+				out = append(out, f)
+			}
+		case !sf.IsExported() || key == "":
+			panic(fmt.Sprintf("source: field %s.%s needs a key and a capital letter", t, sf.Name))
+		default:
+			out = append(out, newField(t, sf, key))
+		}
+	}
+	seen := map[string]bool{}
+	for _, f := range out {
+		if seen[f.key] {
+			panic(fmt.Sprintf("source: type %s has the key %q twice", t, f.key))
+		}
+		seen[f.key] = true
+	}
+	return out, place
+}
+
+func newField(owner reflect.Type, sf reflect.StructField, key string) field {
+	wrong := func(format string, args ...any) {
+		panic(fmt.Sprintf("source: field %s.%s: %s", owner, sf.Name, fmt.Sprintf(format, args...)))
+	}
+	tag := sf.Tag.Get
+	dim := func(name string) quantity.Dim {
+		d, ok := quantity.ByName(tag(name))
+		if !ok {
+			wrong("the tag %s:%q names no dimension", name, tag(name))
+		}
+		return d
+	}
+	f := field{key: key, index: sf.Index, need: tag("need") == "yes", doc: tag("doc"), eg: tag("eg"), minPoints: 2}
+	t := sf.Type
+	if t.Kind() == reflect.Slice {
+		f.list, t = true, t.Elem()
+	}
+	limits := quantity.None
+	switch t {
+	case valueType:
+		f.kind, f.dim = valueField, dim("dim")
+		limits = f.dim
+	case textType:
+		f.kind = textField
+		if one := tag("one"); one != "" {
+			f.one = strings.Split(one, "|")
+		}
+	case wholeType:
+		f.kind = wholeField
+	case flagType:
+		f.kind = flagField
+	case pointType:
+		f.kind, f.dim = pointField, quantity.Length
+		if tag("dim") != "" {
+			f.dim = dim("dim")
+		}
+		limits = f.dim
+	case curveType:
+		f.kind, f.x, f.y = curveField, dim("x"), dim("y")
+		if n := tag("minpoints"); n != "" {
+			var err error
+			if f.minPoints, err = strconv.Atoi(n); err != nil || f.minPoints < 1 {
+				wrong("the tag minpoints:%q is no number above zero", n)
+			}
+		}
+	default:
+		f.kind = structField
+		if t.Kind() == reflect.Pointer {
+			f.pointer, t = true, t.Elem()
+		}
+		if t.Kind() != reflect.Struct {
+			wrong("the type %s is not one that can be read", sf.Type)
+		}
+		f.elem = t
+	}
+	for name, limit := range map[string]*quantity.Limit{"min": &f.min, "max": &f.max} {
+		l, err := quantity.ParseLimit(tag(name), limits)
+		if err != nil {
+			wrong("%v", err)
+		}
+		if l.Op != "" && (name == "min") != (l.Op[0] == '>') {
+			wrong("the tag %s:%q points the wrong way", name, l.Text)
+		}
+		*limit = l
+	}
+	return f
+}
+
+// example returns what could stand after the key, or "".
+func (f *field) example() string {
+	switch {
+	case f.eg != "":
+		return f.eg
+	case len(f.one) > 0:
+		return f.one[0]
+	case f.list:
+		return ""
+	}
+	switch f.kind {
+	case valueField:
+		return f.dim.Example()
+	case wholeField:
+		if f.min.Op != "" {
+			return strconv.Itoa(int(f.min.Bound))
+		}
+		return "1"
+	case flagField:
+		return "true"
+	case pointField:
+		return "[" + f.dim.Example() + ", " + f.dim.Example() + "]"
+	}
+	return ""
+}
