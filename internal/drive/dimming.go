@@ -1,0 +1,127 @@
+package drive
+
+import (
+	"fmt"
+	"math"
+)
+
+// The knee of CIE 1976 lightness: below a luminance of (6/29)³ it is a straight line of slope (29/3)³.
+const (
+	kneeY      = 216.0 / 24389
+	kneeSlope  = 24389.0 / 27
+	kneeLstar  = 8.0
+	fullLstar  = 100.0
+	cubeFactor = 116.0
+	cubeOffset = 16.0
+)
+
+// Lightness returns CIE 1976 lightness L* of a luminance relative to full light [0–100]:
+//
+//	L* = 116·∛Y − 16 for Y > (6/29)³, else (29/3)³·Y
+//
+// y is Y in [0, 1]; a light's mean PWM duty stands for it. Source: CIE15, §8.2.1.
+func Lightness(y float64) float64 {
+	if y > kneeY {
+		return cubeFactor*math.Cbrt(y) - cubeOffset
+	}
+	return kneeSlope * y
+}
+
+// DutyForLightness returns the relative luminance of a lightness [1], the inverse of Lightness. lstar in [0, 100].
+//
+// Source: CIE15, §8.2.1.
+func DutyForLightness(lstar float64) float64 {
+	if lstar > kneeLstar {
+		c := (lstar + cubeOffset) / cubeFactor
+		return c * c * c
+	}
+	return lstar / kneeSlope
+}
+
+// FirstStep returns the jump in lightness from dark to the first code of a linear PWM [L*]: (29/3)³/2^N.
+//
+// bits is N, at least 7 so that the first code lies on the straight part. About 1 L* is just seen side by side; a slow
+// ramp in the dark wants 0.1 to 0.25, that is 12 to 14 bits (common practice). Source: CIE15, §8.2.1.
+func FirstStep(bits int) float64 { return Lightness(math.Ldexp(1, -bits)) }
+
+// MeanOfLightnessRamp returns the mean duty of a ramp that is straight in L* from one lightness to another [1].
+//
+// fromL and toL in [0, 100]; full range gives 0.2898. Source: integral of DutyForLightness.
+func MeanOfLightnessRamp(fromL, toL float64) float64 {
+	if fromL == toL {
+		return DutyForLightness(fromL)
+	}
+	area := func(l float64) float64 {
+		if l <= kneeLstar {
+			return l * l / (2 * kneeSlope)
+		}
+		c, k := (l+cubeOffset)/cubeFactor, (kneeLstar+cubeOffset)/cubeFactor
+		return kneeLstar*kneeLstar/(2*kneeSlope) + cubeFactor/4*(c*c*c*c-k*k*k*k)
+	}
+	return (area(toL) - area(fromL)) / (toL - fromL)
+}
+
+// MeanOfGammaRamp returns the mean duty of a ramp straight in x from a to b with duty = x^g [1]:
+//
+//	(b^(g+1) − a^(g+1))/((g + 1)·(b − a))
+//
+// a and b in [0, 1], gamma above −1. A straight ramp is gamma 1. Source: integral of x^g.
+func MeanOfGammaRamp(a, b, gamma float64) float64 {
+	if a == b {
+		return math.Pow(a, gamma)
+	}
+	return (math.Pow(b, gamma+1) - math.Pow(a, gamma+1)) / ((gamma + 1) * (b - a))
+}
+
+// TimerFrequency returns the PWM frequency of a timer in hertz: f_clk/2^N.
+//
+// Source: definition of a counter of N bits.
+func TimerFrequency(clockHz float64, bits int) float64 { return math.Ldexp(clockHz, -bits) }
+
+// TimerBits returns how many whole bits a timer resolves at a PWM frequency: ⌊log₂(f_clk/f)⌋, and at least 0.
+func TimerBits(clockHz, pwmHz float64) int {
+	return max(0, int(math.Floor(math.Log2(clockHz/pwmHz))))
+}
+
+// CurrentDimmedFlux returns the flux of a channel dimmed by current, relative to full current [1]: a·d + (1 − a)·d².
+//
+// d is the current relative to full, droop is a: 1 for none, 1.1 to 1.25 for white emitters. Below about 5 to 10 % the
+// driver's own offset rules. Common practice, no source; use the emitter's curve where there is one.
+func CurrentDimmedFlux(d, droop float64) float64 { return droop*d + (1-droop)*d*d }
+
+// PWM is how a switching step-down stage follows pulse-width dimming.
+type PWM struct {
+	RiseS    float64 // the current's climb from nought in each pulse
+	FallS    float64 // its decay after each pulse
+	MinDuty  float64 // lowest duty at which the pulse still holds regulated current
+	Contrast float64 // 1/MinDuty
+}
+
+// PWMRange returns how low a step-down stage without an output capacitor may be dimmed by pulses:
+//
+//	t_rise = L·I/(V_in − V)    t_fall = L·I/(V + V_D)    d_min = max(t_rise + 2/f_sw, t_on,min)·f_pwm
+//
+// inductanceH is L, currentA is I, inV and outV input and string, diodeV the freewheel diode; pwmHz and switchHz the
+// dimming and switching frequencies, minOnS the controller's shortest pulse. Two switching periods are common practice.
+// Source: Erickson2020, ch. 2 (v = L·di/dt).
+func PWMRange(inductanceH, currentA, inV, outV, diodeV, pwmHz, switchHz, minOnS float64) (PWM, error) {
+	if !(inV > outV) || !(outV+diodeV > 0) {
+		return PWM{}, fmt.Errorf("%g V in cannot drive %g V out by stepping down", inV, outV)
+	}
+	if !(pwmHz > 0) || !(switchHz > 0) {
+		return PWM{}, fmt.Errorf("dimming at %g Hz and switching at %g Hz must both be above zero", pwmHz, switchHz)
+	}
+	p := PWM{RiseS: inductanceH * currentA / (inV - outV), FallS: inductanceH * currentA / (outV + diodeV)}
+	p.MinDuty = math.Min(1, math.Max(p.RiseS+2/switchHz, minOnS)*pwmHz)
+	p.Contrast = 1 / p.MinDuty
+	return p, nil
+}
+
+// MeanA returns the mean current of pulses in amperes: d·I + I·f·(t_fall − t_rise)/2.
+//
+// duty is d, currentA is I within the pulse, pwmHz is f. ok is false where the pulse is shorter than its rise or the gap
+// shorter than its fall, for which the formula does not hold. Source: area of a trapezium of current.
+func (p PWM) MeanA(duty, currentA, pwmHz float64) (meanA float64, ok bool) {
+	meanA = duty*currentA + currentA*pwmHz*(p.FallS-p.RiseS)/2
+	return meanA, duty/pwmHz > p.RiseS && (1-duty)/pwmHz > p.FallS
+}

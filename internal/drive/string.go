@@ -1,0 +1,120 @@
+package drive
+
+import "math"
+
+// Forward is the forward voltage of alike packages in a string, at the string's current.
+//
+// Where the driver dims by current, MinV is that of the smallest current: there the string takes the least voltage.
+type Forward struct {
+	Count            int     // packages in a row
+	MinV, TypV, MaxV float64 // of one package: lowest bin, typical, highest bin, at RefK
+	SlopeVK          float64 // change of one package's voltage per kelvin [V/K], below zero
+	RefK             float64 // junction temperature of the three voltages
+	ColdK            float64 // coldest junction: the coldest room with the lamp off; 0 means RefK
+	TypK             float64 // usual junction; 0 means RefK
+	HotK             float64 // hottest junction; 0 means RefK
+}
+
+// Window is the range of a string's voltage: hot junctions and lowest bins, typical, cold start and highest bins [V].
+type Window struct {
+	LoV, TypV, HiV float64
+}
+
+// StringWindow returns the range of the voltage of a string in volts:
+//
+//	V_lo  = Σ n (V_min + k (T_hot − T_ref))
+//	V_typ = Σ n (V_typ + k (T_typ − T_ref))
+//	V_hi  = Σ n (V_max + k (T_cold − T_ref))
+//
+// n packages of a kind, k the change of voltage with temperature [V/K]. Should k be above zero, the ends swap so that
+// LoV stays the least and HiV the greatest. Valid where k is constant, about −40 °C to 150 °C for LEDs.
+// Source: Kirchhoff's voltage law; the corners are datasheet practice.
+func StringWindow(parts []Forward) Window {
+	var w Window
+	for _, p := range parts {
+		at := func(tK float64) float64 {
+			if tK == 0 {
+				return 0
+			}
+			return p.SlopeVK * (tK - p.RefK)
+		}
+		cold, hot, n := at(p.ColdK), at(p.HotK), float64(p.Count)
+		w.LoV += n * (p.MinV + math.Min(cold, hot))
+		w.TypV += n * (p.TypV + at(p.TypK))
+		w.HiV += n * (p.MaxV + math.Max(cold, hot))
+	}
+	return w
+}
+
+// OutputFit is how a string's window lies in the output window of a boxed constant-current driver. Margins below zero
+// are misfits.
+type OutputFit struct {
+	LowMarginV  float64 // V_lo − output minimum: below zero the driver may shut down, hiccup or overshoot when hot
+	HighMarginV float64 // output maximum − V_hi: below zero the string may not start cold or not reach its current
+}
+
+// FitOutput returns the margins of a string's window in a driver's output window in volts.
+//
+// Source: Kirchhoff's voltage law.
+func FitOutput(w Window, outMinV, outMaxV float64) OutputFit {
+	return OutputFit{LowMarginV: w.LoV - outMinV, HighMarginV: outMaxV - w.HiV}
+}
+
+// StepDownHeadroom is what a step-down driver has left above the string.
+type StepDownHeadroom struct {
+	MarginV     float64 // the smaller of the two below; below zero the current is not reached in the cold
+	OverString  float64 // V_in,min − headroom − V_hi [V]
+	OverMaxDuty float64 // D_max·V_in,min − headroom − V_hi [V]
+	Duty        float64 // V_hi/V_in,min, the largest duty without losses
+}
+
+// HeadroomStepDown returns what a step-down stage has left above the string in volts:
+//
+//	margin = D_max·V_in,min − V_headroom − V_hi
+//
+// inMinV is the least voltage at the driver's terminals (see AtEndOfCable), headroomV the sense voltage and the drops of
+// switch and inductor, maxDuty the controller's largest duty; 0 means 1. Headroom is 1 to 2.5 V in common practice.
+// Source: Erickson2020, ch. 2 (volt-second balance).
+func HeadroomStepDown(w Window, inMinV, headroomV, maxDuty float64) StepDownHeadroom {
+	if maxDuty == 0 {
+		maxDuty = 1
+	}
+	h := StepDownHeadroom{
+		OverString:  inMinV - headroomV - w.HiV,
+		OverMaxDuty: maxDuty*inMinV - headroomV - w.HiV,
+		Duty:        w.HiV / inMinV,
+	}
+	h.MarginV = math.Min(h.OverString, h.OverMaxDuty)
+	return h
+}
+
+// MarginStepUp returns by how many volts the string stays above the input of a step-up driver:
+//
+//	margin = V_lo − V_in,max
+//
+// Below zero the diode conducts and nothing limits the current. Source: Erickson2020, ch. 2.
+func MarginStepUp(w Window, inMaxV float64) float64 { return w.LoV - inMaxV }
+
+// LinearStage is a stage that burns off what the string leaves over.
+type LinearStage struct {
+	WorstW         float64 // heat at the highest input and the hot string
+	TypicalW       float64 // heat at the nominal input and the typical string
+	Efficiency     float64 // V_typ/V_in at the nominal input
+	DropoutMarginV float64 // V_in,min − dropout − V_hi; below zero the current is not reached in the cold
+}
+
+// Linear returns heat, efficiency and margin of a linear current stage:
+//
+//	P = (V_in − V)·I    η = V/V_in
+//
+// currentA [A]; inMinV, inTypV and inMaxV are the input [V]; dropoutV is what the stage needs across itself [V]. Exact
+// for direct current. Its junction is ambient + P·R_th, of which the caller knows R_th; stages on one sink add.
+// Source: Kirchhoff's laws.
+func Linear(w Window, currentA, inMinV, inTypV, inMaxV, dropoutV float64) LinearStage {
+	return LinearStage{
+		WorstW:         (inMaxV - w.LoV) * currentA,
+		TypicalW:       (inTypV - w.TypV) * currentA,
+		Efficiency:     w.TypV / inTypV,
+		DropoutMarginV: inMinV - dropoutV - w.HiV,
+	}
+}
