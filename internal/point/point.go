@@ -20,6 +20,7 @@ type Emitter struct {
 	Series, Parallel int         // dies in a row, and rows side by side
 	VoltageV         curve.Curve // of one die against its current [A], at TestJunctionK
 	VoltageSlopeVK   float64     // change of one die's voltage with temperature [V/K], not above 0
+	VoltageOffsetV   float64     // of one die's bin from the curve [V]
 	RadiantW         float64     // of the package at TestCurrentA in every die and TestJunctionK
 	TestCurrentA     float64
 	TestJunctionK    float64
@@ -57,7 +58,7 @@ func (e Emitter) At(dieCurrentA, junctionK float64) State {
 		lo, hi := e.VoltageV.Range()
 		s.note("%s: %.3g A lies outside the forward-voltage curve (%.3g A to %.3g A); the curve was carried on straight", e.Name, dieCurrentA, lo, hi)
 	}
-	s.VoltageV = float64(e.Series) * (v + e.VoltageSlopeVK*(junctionK-e.TestJunctionK))
+	s.VoltageV = float64(e.Series) * (v + e.VoltageOffsetV + e.VoltageSlopeVK*(junctionK-e.TestJunctionK))
 	s.CurrentA = float64(e.Parallel) * dieCurrentA
 	s.ElectricalW = s.VoltageV * s.CurrentA
 	s.RadiantW = math.Max(0, e.RadiantW*e.overCurrent(dieCurrentA, &s)*e.overTemp(junctionK, &s))

@@ -52,8 +52,10 @@ func TestWiringMultipliers(t *testing.T) {
 
 // JESD51-51 worked numbers: 0.7 A, 2.9 V, 0.85 W radiant, R_real 2.5 K/W: P_heat 1.18 W, R_el 1.4532 K/W.
 func TestRealAndElectricalResistance(t *testing.T) {
-	e := Emitter{Name: "one", Series: 1, Parallel: 1, TestCurrentA: 0.7, TestJunctionK: 343, RadiantW: 0.85, RthKW: 2.5,
-		VoltageV: line(t, []float64{0.35, 0.7}, []float64{2.75, 2.9})}
+	e := Emitter{
+		Name: "one", Series: 1, Parallel: 1, TestCurrentA: 0.7, TestJunctionK: 343, RadiantW: 0.85, RthKW: 2.5,
+		VoltageV: line(t, []float64{0.35, 0.7}, []float64{2.75, 2.9}),
+	}
 	s := e.At(0.7, 343)
 	if math.Abs(s.HeatW-1.18) > 1e-12 {
 		t.Errorf("heat = %.6f W, want 1.18", s.HeatW)

@@ -1,0 +1,163 @@
+package design
+
+import (
+	"errors"
+	"fmt"
+
+	"lampwright/internal/curve"
+	"lampwright/internal/project"
+	"lampwright/internal/sink"
+)
+
+// sampleRises are the rises of the base over the air at which a sink is computed; between them it is a curve, so that
+// the loop does not compute fins at each step.
+var sampleRises = []float64{0.5, 1, 2, 4, 7, 11, 16, 22, 30, 40, 55, 75, 100, 140} // K
+
+// errSilent says that a datasheet does not tell how its sink does in the case asked for.
+var errSilent = errors.New("the sink's datasheet is silent")
+
+// cool finds the cooling of the lamp's sink in air of a temperature [K]; dead stops the fan.
+func (l *Lamp) cool(airK float64, dead bool) (cooling, error) {
+	pressurePa := sink.PressureAtAltitude(l.Design.Place.Altitude.SI)
+	withFan := l.Fan != nil && !dead
+	s := l.Sink
+	switch {
+	case s.Fins != nil:
+		return l.coolFins(airK, pressurePa, withFan)
+	case withFan:
+		return l.coolForcedCurve(airK, pressurePa)
+	case s.Natural.Set:
+		return l.coolNaturalCurve(airK, pressurePa)
+	}
+	return cooling{}, errSilent
+}
+
+// plateFin returns the geometry of the lamp's sink.
+func plateFin(s *project.Sink) sink.PlateFin {
+	return sink.PlateFin{
+		WidthM: s.Base.Width.SI, LengthM: s.Base.Length.SI, FinHeightM: s.Fins.Height.SI, FinThicknessM: s.Fins.Thickness.SI,
+		BaseThicknessM: s.BaseThickness.SI, Fins: s.Fins.Count.N, KWmK: s.Conductivity.SI, Emissivity: s.Emissivity.SI,
+	}
+}
+
+func (l *Lamp) orientation() sink.Orientation {
+	switch l.Design.Sink.Orientation.S {
+	case "fins down":
+		return sink.FinsDown
+	case "vertical":
+		return sink.Vertical
+	case "fins across":
+		return sink.FinsAcross
+	}
+	return sink.FinsUp
+}
+
+// FanShare returns the share of the fan's air that goes between the fins, and whether the design says so.
+func (l *Lamp) FanShare() (share float64, stated bool) {
+	if v := l.Design.Fan.Share; v.Set {
+		return v.SI, true
+	}
+	return assumedThrough.used, false
+}
+
+// fanSpeed returns the fan's speed as a share of the rated one.
+func (l *Lamp) fanSpeed() float64 {
+	if v := l.Design.Fan.Speed; v.Set {
+		return v.SI
+	}
+	return 1
+}
+
+func (l *Lamp) fanDrive() sink.FanDrive {
+	share, _ := l.FanShare()
+	return sink.FanDrive{
+		Curve:      sink.FanCurve{FlowM3S: l.Fan.Curve.X, PressurePa: l.Fan.Curve.Y},
+		SpeedRatio: l.fanSpeed(), Impinging: l.Design.Fan.Blows.S != "along the fins", ChannelShare: share, PowerW: l.Fan.Power.SI,
+	}
+}
+
+func (l *Lamp) coolFins(airK, pressurePa float64, withFan bool) (cooling, error) {
+	f := plateFin(l.Sink)
+	var out cooling
+	var x, y []float64
+	for _, rise := range sampleRises {
+		var c sink.Cooling
+		var p sink.Point
+		var err error
+		if withFan {
+			c, p, err = f.WithFan(l.fanDrive(), l.orientation(), airK+rise, airK, airK, pressurePa)
+		} else {
+			c, err = f.Natural(l.orientation(), airK+rise, airK, airK, pressurePa)
+		}
+		if err != nil {
+			return out, fmt.Errorf("cooling of sink %q: %w", l.Sink.ID.S, err)
+		}
+		if !(c.ConductanceWK > 0) {
+			continue // the fan's own heat warms the air above so small a rise
+		}
+		x, y = append(x, airK+rise), append(y, c.ConductanceWK)
+		if rise == 30 {
+			out.film, out.fan, out.relUnc, out.method, out.source = c, p, c.RelUncertainty, c.Method, c.Source
+			out.notes = append(append([]string(nil), c.Notes...), p.Notes...)
+		}
+	}
+	if len(x) == 0 {
+		return out, fmt.Errorf("cooling of sink %q: it sheds no heat", l.Sink.ID.S)
+	}
+	var err error
+	out.conductanceWK, err = curve.New(x, y)
+	return out, err
+}
+
+// coolNaturalCurve reads resistance against power as a conductance against temperature: at the heat P the base stands
+// P·R(P) over the air.
+func (l *Lamp) coolNaturalCurve(airK, pressurePa float64) (cooling, error) {
+	r, err := curve.New(l.Sink.Natural.X, l.Sink.Natural.Y)
+	if err != nil {
+		return cooling{}, fmt.Errorf("resistance_over_power of sink %q: %w", l.Sink.ID.S, err)
+	}
+	lo, hi := r.Range()
+	var x, y []float64
+	out := cooling{source: "datasheet"}
+	const points = 24
+	for i := range points {
+		w := lo + (hi-lo)*float64(i)/(points-1)
+		resistance, _ := r.At(w)
+		c, err := sink.NaturalFromCurve(r, w, airK+w*resistance, airK, pressurePa)
+		if err != nil {
+			return out, fmt.Errorf("cooling of sink %q: %w", l.Sink.ID.S, err)
+		}
+		base := airK + w/c.ConductanceWK
+		if len(x) > 0 && base <= x[len(x)-1]+1e-6 {
+			continue
+		}
+		x, y = append(x, base), append(y, c.ConductanceWK)
+		out.film, out.relUnc, out.method, out.notes = c, c.RelUncertainty, c.Method, c.Notes
+	}
+	out.conductanceWK, err = curve.New(x, y)
+	return out, err
+}
+
+// halfFlow is the share of its free flow that a fan moves through a sink whose pressure loss is not stated: common
+// practice, no source.
+const halfFlow = 0.5
+
+func (l *Lamp) coolForcedCurve(airK, pressurePa float64) (cooling, error) {
+	r, err := curve.New(l.Sink.Forced.X, l.Sink.Forced.Y)
+	if err != nil {
+		return cooling{}, fmt.Errorf("resistance_over_air_speed of sink %q: %w", l.Sink.ID.S, err)
+	}
+	free := l.Fan.Curve.X[len(l.Fan.Curve.X)-1] * l.fanSpeed()
+	share, _ := l.FanShare()
+	frame := l.Fan.Frame.SI
+	speed := free * halfFlow * share / (frame * frame)
+	c, err := sink.ForcedFromCurve(r, speed, airK+30, airK, pressurePa)
+	if err != nil {
+		return cooling{}, fmt.Errorf("cooling of sink %q: %w", l.Sink.ID.S, err)
+	}
+	out := cooling{film: c, relUnc: 0.25, method: c.Method, source: c.Source, notes: c.Notes}
+	out.fan = sink.Point{FlowM3S: free * halfFlow, PowerRatio: sink.PowerRatio(l.fanSpeed(), 1), NoiseDB: sink.NoiseChangeDB(l.fanSpeed())}
+	out.notes = append(out.notes, fmt.Sprintf("sink %q states no pressure loss: the fan was taken to move half of its free flow (common practice, no source)", l.Sink.ID.S), sink.RecirculationNote)
+	out.conductanceWK, err = curve.New([]float64{airK}, []float64{c.ConductanceWK})
+	return out, err
+}

@@ -1,0 +1,384 @@
+package design
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"lampwright/internal/quantity"
+	"lampwright/internal/source"
+)
+
+// writer adds figures to a Result with their ranges.
+type writer struct {
+	r      *Result
+	values map[string]float64
+	ranges map[string]band
+}
+
+// put adds a figure where it was computed.
+func (w *writer) put(key, title string, dim quantity.Dim, b Basis) {
+	v, ok := w.values[key]
+	if !ok {
+		return
+	}
+	f := Figure{Key: key, Title: title, Value: v, Lo: v, Hi: v, Dim: dim, Basis: b}
+	if g, ok := w.ranges[key]; ok && g.hi-g.lo > 1e-9*math.Abs(v) {
+		f.Lo, f.Hi = g.lo, g.hi
+	}
+	for i := range f.Basis.Inputs {
+		in := &f.Basis.Inputs[i]
+		if in.Figure != "" && in.Source == "" {
+			in.Source = "computed"
+		}
+	}
+	w.r.add(f)
+}
+
+// text prints a computed value.
+func (w *writer) text(key string, dim quantity.Dim) string {
+	return quantity.Format(w.values[key], dim)
+}
+
+// ref is an input that is itself a figure.
+func (w *writer) ref(name, key string, dim quantity.Dim) Input {
+	return Input{Name: name, Value: w.text(key, dim), Figure: key}
+}
+
+// given is an input that stands in a file.
+func given(name string, v source.Value, dim quantity.Dim, from string) Input {
+	if v.Source != "" {
+		from = v.Source
+	}
+	return Input{Name: name, Value: quantity.Format(v.SI, dim), Source: from, At: v.At}
+}
+
+// theDesign is the source of what the design file sets.
+const theDesign = "the design"
+
+// sheetOf names the datasheet of a part.
+func sheetOf(sheet source.Text, kind, id string) string {
+	if sheet.Set {
+		return fmt.Sprintf("%s %s, %s", kind, id, sheet.S)
+	}
+	return fmt.Sprintf("%s %s", kind, id)
+}
+
+// Units in formulas print with few digits: a derivation is to be followed, not to be copied.
+func num(v float64) string {
+	switch a := math.Abs(v); {
+	case v == 0:
+		return "0"
+	case a >= 1000:
+		return fmt.Sprintf("%.0f", v)
+	case a >= 100:
+		return fmt.Sprintf("%.1f", v)
+	case a >= 0.01:
+		return fmt.Sprintf("%.3g", v)
+	}
+	return fmt.Sprintf("%.2g", v)
+}
+
+func celsius(k float64) string { return fmt.Sprintf("%.1f °C", k-273.15) }
+
+// fill writes every figure and view of a solved lamp.
+func (r *Result) fill(s *system, p params, sol solution, ranges map[string]band) {
+	w := &writer{r: r, values: sol.values, ranges: ranges}
+	s.windows(p, sol)
+	s.colourValues(r, sol)
+	r.orders(s.lamp)
+	sol.values["cost.parts"] = r.partsCost()
+	r.channelFigures(w, s, p, sol)
+	r.lampFigures(w, s, p, sol)
+	r.lightFigures(w, s, sol)
+	r.powerFigures(w, s, p, sol)
+	r.views(s, p, sol)
+}
+
+func (r *Result) channelFigures(w *writer, s *system, p params, sol solution) {
+	l := s.lamp
+	usual := sol.settled["usual"]
+	for i := range l.Channels {
+		ch := &l.Channels[i]
+		c := ch.Name
+		title := func(t string) string { return "channel " + c + ": " + t }
+		w.put(c+".current", title("current of one string while on"), quantity.Current, Basis{
+			Formula: "I = I_driver / strings" + map[bool]string{true: "", false: " · level"}[ch.PWM()],
+			Numbers: fmt.Sprintf("%s A / %d%s = %s", num(ch.CurrentA), ch.Strings, map[bool]string{true: "", false: fmt.Sprintf(" · %.0f %%", 100*ch.Level)}[ch.PWM()], w.text(c+".current", quantity.Current)),
+			Inputs:  []Input{given("I_driver", ch.Use.Current, quantity.Current, theDesign)},
+			Method:  "Kirchhoff's current law", Valid: "strings that share evenly",
+		})
+		first := ch.Emitters[0]
+		k := &l.Kinds[l.Emitters[first].Kind]
+		sheet := sheetOf(k.Part.Sheet, "emitter", k.Part.ID.S)
+		w.put(c+".voltage", title("voltage of the string, warm, typical bins"), quantity.Voltage, Basis{
+			Formula: "V = Σ n_s (V₁(I) + k_V (T_j − T₀))",
+			Numbers: fmt.Sprintf("%d packages; the first: %d dies in a row at %s A and %s give %s V; together %s", len(ch.Emitters)/ch.Strings, k.Wiring.Series.N, num(usual.states[first].DieCurrentA), celsius(usual.junctionK[first]), num(usual.states[first].VoltageV), w.text(c+".voltage", quantity.Voltage)),
+			Inputs: []Input{
+				{Name: "V₁(I)", Value: "curve", Source: pick(k.Part.ForwardVoltage.Source, sheet), At: k.Part.ForwardVoltage.At},
+				w.ref("T_j", c+".junction", quantity.Temperature),
+			},
+			Method: "datasheet curve, monotone cubic between its points (FritschButland1984)", Valid: curveRange(k.Part.ForwardVoltage.X, "A"),
+			Notes: usual.states[first].Notes,
+		})
+		w.put(c+".voltage-cold", title("voltage of the string at a cold start, highest bins"), quantity.Voltage, r.windowBasis(w, s, i, "V_hi = Σ n_s (V₁(I) + δV + k_V (T_cold − T₀))", c+".voltage-cold"))
+		w.put(c+".voltage-hot", title("voltage of the string on the hottest day, lowest bins"), quantity.Voltage, r.windowBasis(w, s, i, "V_lo = Σ n_s (V₁(I) − δV + k_V (T_hot − T₀))", c+".voltage-hot"))
+		w.put(c+".power", title("electrical power of the emitters"), quantity.Power, Basis{
+			Formula: "P = duty · Σ V I", Numbers: fmt.Sprintf("%.0f %% · %d strings · %s V · %s A = %s", 100*ch.Duty(), ch.Strings, num(w.values[c+".voltage"]), num(w.values[c+".current"]), w.text(c+".power", quantity.Power)),
+			Inputs: []Input{w.ref("V", c+".voltage", quantity.Voltage), w.ref("I", c+".current", quantity.Current)}, Method: "definition of power", Valid: "direct current",
+		})
+		w.put(c+".radiant", title("radiant power of the dies"), quantity.Power, r.radiantBasis(w, s, i, usual.states[first].Notes))
+		w.put(c+".flux", title("luminous flux that leaves the lenses"), quantity.Flux, Basis{
+			Formula: "Φ_v = Φ_e · η_lens · K", Numbers: fmt.Sprintf("%s W through the lenses at %s lm/W = %s", num(w.values[c+".radiant"]), num(k.LmW), w.text(c+".flux", quantity.Flux)),
+			Inputs: append([]Input{w.ref("Φ_e", c+".radiant", quantity.Power), {Name: "K of the spectrum", Value: num(k.LmW) + " lm/W", Source: spectrumSource(k, sheet)}}, lensInput(l, first)...),
+			Method: "CIE018-2019, luminous efficacy of radiation", Valid: "spectrum as stated, without its shift with temperature",
+		})
+		w.put(c+".ppf", title("photon flux that leaves the lenses, 400–700 nm"), quantity.PhotonFlux, Basis{
+			Formula: "PPF = Φ_e · η_lens · ∫S λ/(h c N_A) dλ", Numbers: fmt.Sprintf("%s W through the lenses at %s µmol/J = %s", num(w.values[c+".radiant"]), num(k.UmolJ), w.text(c+".ppf", quantity.PhotonFlux)),
+			Inputs: append([]Input{w.ref("Φ_e", c+".radiant", quantity.Power)}, lensInput(l, first)...),
+			Method: "ANSI-ASABE-S640", Valid: "400 nm to 700 nm",
+		})
+		for _, cs := range s.cases {
+			if _, ok := sol.settled[cs.key]; ok {
+				w.put(c+".junction"+caseSuffix[cs.key], title("hottest junction, "+cs.title), quantity.Temperature, r.junctionBasis(w, s, p, sol, i, cs))
+				w.put(c+".solder"+caseSuffix[cs.key], title("hottest solder point, "+cs.title), quantity.Temperature, r.solderBasis(w, s, p, sol, i, cs))
+			}
+		}
+		if ch.Wire != nil {
+			w.put(c+".wire-drop", title("drop in the wire from driver to board"), quantity.Voltage, Basis{
+				Formula: "ΔV = 2 l R′ (1 + α (T − 20 °C)) I",
+				Numbers: fmt.Sprintf("2 · %s m · %s Ω/km · %s A → %s", num(ch.Use.Wire.Length.SI), num(1e3*ch.Wire.Resistance.SI), num(w.values[c+".current"]*float64(ch.Strings)), w.text(c+".wire-drop", quantity.Voltage)),
+				Inputs:  []Input{given("l", ch.Use.Wire.Length, quantity.Length, theDesign), given("R′", ch.Wire.Resistance, quantity.ResistancePerLength, sheetOf(ch.Wire.Sheet, "wire", ch.Wire.ID.S))},
+				Method:  "Ohm's law; IEC60028 for the change with temperature", Valid: "both conductors alike; the copper at the sink's temperature, which is the hot end",
+			})
+		}
+		w.put(c+".driver-input", title("power into the driver"), quantity.Power, Basis{
+			Formula: "P_in = (P + ΔV I) / η", Numbers: fmt.Sprintf("%s W and the wire at an efficiency of %.0f %% = %s", num(w.values[c+".power"]), 100*p.driver[i], w.text(c+".driver-input", quantity.Power)),
+			Inputs: []Input{w.ref("P", c+".power", quantity.Power), efficiencyInput(ch)}, Method: "definition of efficiency", Valid: "near the load at which the efficiency is stated",
+		})
+	}
+}
+
+// caseSuffix ends the keys of figures by case.
+var caseSuffix = map[string]string{"usual": "", "hottest": "-hottest", "usual-fan-dead": "-usual-fan-dead", "hottest-fan-dead": "-fan-dead"}
+
+func pick(a, b string) string {
+	if a != "" {
+		return a
+	}
+	return b
+}
+
+func curveRange(x []float64, unit string) string {
+	if len(x) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("the curve's points, %s %s to %s %s", num(x[0]), unit, num(x[len(x)-1]), unit)
+}
+
+func spectrumSource(k *Kind, sheet string) string {
+	if k.Part.Spectrum.Set {
+		return pick(k.Part.Spectrum.Source, sheet)
+	}
+	return sheet + ", as a sum of peaks"
+}
+
+func lensInput(l *Lamp, e int) []Input {
+	o := &l.Optics[l.Emitters[e].Optic]
+	if o.Lens == nil {
+		return []Input{{Name: "η_lens", Value: "100 %", Source: "no lens"}}
+	}
+	if !o.Lens.Efficiency.Set {
+		return []Input{{Name: "η_lens", Value: fmt.Sprintf("%.0f %%", 100*o.Efficiency), Source: "assumed: " + assumedLens.why, At: o.Lens.ID.At}}
+	}
+	return []Input{given("η_lens", o.Lens.Efficiency, quantity.Ratio, sheetOf(o.Lens.Sheet, "lens", o.Lens.ID.S))}
+}
+
+func efficiencyInput(ch *Channel) Input {
+	if !ch.Driver.Efficiency.Set {
+		return Input{Name: "η", Value: fmt.Sprintf("%.0f %%", 100*assumedDriver.used), Source: "assumed: " + assumedDriver.why, At: ch.Driver.ID.At}
+	}
+	return given("η", ch.Driver.Efficiency, quantity.Ratio, sheetOf(ch.Driver.Sheet, "driver", ch.Driver.ID.S))
+}
+
+func (r *Result) radiantBasis(w *writer, s *system, channel int, notes []string) Basis {
+	l := s.lamp
+	ch := &l.Channels[channel]
+	e := ch.Emitters[0]
+	k := &l.Kinds[l.Emitters[e].Kind]
+	sheet := sheetOf(k.Part.Sheet, "emitter", k.Part.ID.S)
+	in := []Input{given("I_test", k.Part.TestCurrent, quantity.Current, sheet)}
+	if k.Part.Flux.Set {
+		in = append(in, given("Φ_v at the test point", k.Part.Flux, quantity.Flux, sheet), Input{Name: "K of the spectrum", Value: num(k.LmW) + " lm/W", Source: spectrumSource(k, sheet)})
+	} else {
+		in = append(in, given("Φ_e at the test point", k.Part.RadiantFlux, quantity.Power, sheet))
+	}
+	in = append(in, Input{Name: "f(I)", Value: "curve", Source: pick(k.Part.FluxOverCurrent.Source, sheet), At: k.Part.FluxOverCurrent.At},
+		Input{Name: "g(T_j)", Value: "curve", Source: pick(k.Part.FluxOverTemp.Source, sheet), At: k.Part.FluxOverTemp.At},
+		w.ref("T_j", ch.Name+".junction", quantity.Temperature))
+	return Basis{
+		Formula: "Φ_e = duty · Σ Φ₀ f(I) g(T_j),  Φ₀ = Φ_v / K where the sheet states lumens",
+		Numbers: fmt.Sprintf("first package: %s W at the test point → %s W at %s A per die; %d packages together %s", num(k.Model.RadiantW), num(sol0(s, e, w).RadiantW), num(sol0(s, e, w).DieCurrentA), len(ch.Emitters), w.text(ch.Name+".radiant", quantity.Power)),
+		Inputs:  in, Method: "datasheet curves; the product form is common practice, no source", Valid: curveRange(k.Part.FluxOverCurrent.X, "A"), Notes: notes,
+	}
+}
+
+// sol0 returns an emitter's state on the usual day.
+func sol0(s *system, e int, w *writer) stateView {
+	j := w.values[s.lamp.Channels[s.lamp.Emitters[e].Channel].Name+".junction"]
+	st := s.lamp.state(s.lamp.nominal(), e, j)
+	return stateView{st.RadiantW, st.DieCurrentA}
+}
+
+type stateView struct{ RadiantW, DieCurrentA float64 }
+
+// hottestOf returns the emitter of a channel with the hottest junction.
+func hottestOf(ch *Channel, junctionK []float64) int {
+	hot := ch.Emitters[0]
+	for _, e := range ch.Emitters {
+		if junctionK[e] > junctionK[hot] {
+			hot = e
+		}
+	}
+	return hot
+}
+
+func (r *Result) junctionBasis(w *writer, s *system, p params, sol solution, channel int, c coolCase) Basis {
+	l := s.lamp
+	ch := &l.Channels[channel]
+	st := sol.settled[c.key]
+	e := hottestOf(ch, st.junctionK)
+	k := &l.Kinds[l.Emitters[e].Kind]
+	x := caseSuffix[c.key]
+	heat := st.states[e].HeatW
+	rth := st.states[e].RthKW
+	in := []Input{w.ref("T_solder", ch.Name+".solder"+x, quantity.Temperature)}
+	in = append(in, rthInput(k))
+	in = append(in, Input{Name: "H while on", Value: quantity.Format(heat, quantity.Power), Source: fmt.Sprintf("computed: %s W electrical less %s W radiant", num(st.states[e].ElectricalW), num(st.states[e].RadiantW))})
+	return Basis{
+		Formula: "T_j = T_solder + R_th H,  H = V I − Φ_e",
+		Numbers: fmt.Sprintf("%s: %s + %s K/W · %s W = %s (settled in %d rounds, loop gain %s)", l.Emitters[e].Label, celsius(st.solderK[e]), num(rth), num(heat), celsius(st.junctionK[e]), st.rounds, num(st.gain)),
+		Inputs:  in, Method: "JESD51-51 (heat is electrical less radiant power)", Valid: "steady light; a loop gain below 1", Notes: st.states[e].Notes,
+	}
+}
+
+func rthInput(k *Kind) Input {
+	sheet := sheetOf(k.Part.Sheet, "emitter", k.Part.ID.S)
+	if !k.Part.Rth.Set {
+		a := rthOf(k.Part.DieCount())
+		return Input{Name: "R_th", Value: quantity.Format(a.used, quantity.ThermalResistance), Source: "assumed: " + a.why, At: k.Part.ID.At}
+	}
+	in := given("R_th", k.Part.Rth, quantity.ThermalResistance, sheet)
+	switch {
+	case !k.Part.RthKind.Set:
+		in.Source += " (kind not stated, taken as electrical)"
+	default:
+		in.Source += " (" + k.Part.RthKind.S + ")"
+	}
+	return in
+}
+
+func (r *Result) solderBasis(w *writer, s *system, p params, sol solution, channel int, c coolCase) Basis {
+	l := s.lamp
+	ch := &l.Channels[channel]
+	st := sol.settled[c.key]
+	e := hottestOf(ch, st.junctionK)
+	all := st.totalW + st.lensW
+	own := s.board.solder[e][e] * st.heatW[e]
+	others := 0.0
+	for j, h := range st.heatW {
+		if j != e {
+			others += s.board.solder[e][j] * h
+		}
+	}
+	sheet := sheetOf(l.Stack.Sheet, "board", l.Stack.ID.S)
+	in := []Input{
+		w.ref("T_sink", "sink.temperature"+caseSuffix[c.key], quantity.Temperature),
+		{Name: "Q, all heat", Value: quantity.Format(all, quantity.Power), Source: "computed"},
+		{Name: "R_ii, own pad to the sink", Value: num(s.board.solder[e][e]) + " K/W", Source: "computed: " + s.board.method},
+		given("core", l.Design.Board.Thickness, quantity.Length, theDesign),
+	}
+	if l.Stack.DielectricK.Set {
+		in = append(in, given("dielectric", l.Stack.Dielectric, quantity.Length, sheet), given("dielectric conductivity", l.Stack.DielectricK, quantity.Conductivity, sheet))
+	}
+	typical, _, _ := l.InterfaceM2KW()
+	in = append(in, Input{Name: "interface", Value: quantity.Format(typical, quantity.SpecificThermalResistance), Source: sheetOf(l.Interface.Sheet, "interface", l.Interface.ID.S), At: l.Interface.ID.At})
+	return Basis{
+		Formula: "T_solder,i = T_sink + R_base Q + Σ_j R_ij H_j",
+		Numbers: fmt.Sprintf("%s: %s + %s K/W · %s W + %s K (own heat) + %s K (the others') = %s", l.Emitters[e].Label, celsius(st.sinkK), num(s.board.baseKW+p.pasteKW), num(all), num(own), num(others), celsius(st.solderK[e])),
+		Inputs:  in, Method: s.board.source, Valid: s.board.valid, Notes: s.board.notes,
+	}
+}
+
+func (r *Result) lampFigures(w *writer, s *system, p params, sol solution) {
+	l := s.lamp
+	for _, c := range s.cases {
+		st, ok := sol.settled[c.key]
+		if !ok {
+			continue
+		}
+		x := caseSuffix[c.key]
+		hot := 0
+		for i, t := range st.junctionK {
+			if t > st.junctionK[hot] {
+				hot = i
+			}
+		}
+		ch := l.Channels[l.Emitters[hot].Channel].Name
+		w.put("lamp.junction"+x, "hottest junction of the lamp, "+c.title, quantity.Temperature, Basis{
+			Formula: "T_j = max over emitters", Numbers: fmt.Sprintf("%s at %s", l.Emitters[hot].Label, celsius(st.junctionK[hot])),
+			Inputs: []Input{w.ref("channel "+ch, ch+".junction"+x, quantity.Temperature)}, Method: "see the channel's figure", Valid: "see there",
+		})
+		all := st.totalW + st.lensW
+		w.put("sink.temperature"+x, "base of the sink, "+c.title, quantity.Temperature, Basis{
+			Formula: "G(T_sink) · (T_sink − T_air) = Q",
+			Numbers: fmt.Sprintf("%s W over %s W/K above %s = %s", num(all), num(p.sink*c.cool.at(st.sinkK)), celsius(c.airK), celsius(st.sinkK)),
+			Inputs: []Input{
+				given("room", roomOf(l, c), quantity.Temperature, theDesign),
+				{Name: "canopy", Value: quantity.Format(l.Design.Sink.Canopy.SI, quantity.TemperatureDifference), Source: theDesign, At: l.Design.Sink.Canopy.At},
+				{Name: "Q", Value: quantity.Format(all, quantity.Power), Source: fmt.Sprintf("computed: %s W from the emitters, %s W lost in lenses", num(st.totalW), num(st.lensW))},
+				{Name: "G at this temperature", Value: num(c.cool.at(st.sinkK)) + " W/K", Source: "computed: " + c.cool.method, At: l.Sink.ID.At},
+			},
+			Method: c.cool.source, Valid: fmt.Sprintf("conductance known to ± %.0f %%", 100*c.cool.relUnc), Notes: c.cool.notes,
+		})
+	}
+	w.put("sink.resistance", "sink to room, usual day", quantity.ThermalResistance, Basis{
+		Formula: "R = (T_sink − T_air) / Q", Numbers: fmt.Sprintf("%s W → %s", num(w.values["lamp.heat"]), w.text("sink.resistance", quantity.ThermalResistance)),
+		Inputs: []Input{w.ref("T_sink", "sink.temperature", quantity.Temperature), w.ref("Q", "lamp.heat", quantity.Power)}, Method: s.cases[0].cool.source, Valid: "at this heat; natural convection improves as the sink warms",
+		Notes: s.cases[0].cool.notes,
+	})
+	w.put("lamp.heat", "heat that goes through the sink", quantity.Power, Basis{
+		Formula: "Q = Σ duty (V I − Φ_e) + lens losses", Numbers: fmt.Sprintf("%s W electrical, %s W of light leaves, %s W stay", num(w.values["lamp.power"]), num(w.values["lamp.radiant"]), num(w.values["lamp.heat"])),
+		Inputs: []Input{w.ref("P", "lamp.power", quantity.Power), w.ref("light out", "lamp.radiant", quantity.Power)}, Method: "conservation of energy",
+		Valid: "all heat of lenses and board goes into the sink; what the board's face sheds by itself is left out, which errs on the warm side",
+	})
+	if l.Fan != nil {
+		pt := s.cases[0].cool.fan
+		sol.values["fan.flow"], sol.values["fan.pressure"] = pt.FlowM3S, pt.PressurePa
+		in := []Input{
+			{Name: "curve", Value: "pressure over flow", Source: sheetOf(l.Fan.Sheet, "fan", l.Fan.ID.S), At: l.Fan.Curve.At},
+			{Name: "speed", Value: fmt.Sprintf("%.0f %% of rated", 100*l.fanSpeed()), Source: theDesign, At: l.Design.Fan.Speed.At},
+		}
+		w.put("fan.flow", "air that the fan moves", quantity.VolumeFlow, Basis{
+			Formula: "Δp_fan(V̇) = Δp_sink(V̇)", Numbers: fmt.Sprintf("they meet at %s and %s", w.text("fan.flow", quantity.VolumeFlow), w.text("fan.pressure", quantity.Pressure)),
+			Inputs: in, Method: "fan and system curve by bisection; affinity laws (Bleier1997)", Valid: "the fan's stated curve; " + fmt.Sprintf("noise %+.1f dB against full speed", pt.NoiseDB), Notes: pt.Notes,
+		})
+	}
+	w.put("board.dielectric", "hottest dielectric beneath a pad, hottest day", quantity.Temperature, Basis{
+		Formula: "T_d = T_solder − (half of the dielectric and the copper)", Numbers: w.text("board.dielectric", quantity.Temperature),
+		Inputs: []Input{w.ref("hottest junction", "lamp.junction-hottest", quantity.Temperature)}, Method: s.board.source, Valid: s.board.valid,
+	})
+	if l.Design.Sensor != nil {
+		w.put("sensor.temperature", "board at the sensor, usual day", quantity.Temperature, Basis{
+			Formula: "T_s = T_sink + R_base Q + Σ_j R_sj H_j", Numbers: fmt.Sprintf("%s; the hottest junction is at %s", w.text("sensor.temperature", quantity.Temperature), w.text("lamp.junction", quantity.Temperature)),
+			Inputs: []Input{w.ref("T_sink", "sink.temperature", quantity.Temperature)}, Method: s.board.source, Valid: s.board.valid,
+		})
+	}
+}
+
+func roomOf(l *Lamp, c coolCase) source.Value {
+	if strings.HasPrefix(c.key, "usual") {
+		return l.Design.Place.Room.Usual
+	}
+	return l.Design.Place.Room.Hottest
+}

@@ -1,0 +1,409 @@
+package design
+
+import (
+	"fmt"
+	"math"
+
+	"lampwright/internal/colour"
+	"lampwright/internal/curve"
+	"lampwright/internal/light"
+	"lampwright/internal/point"
+	"lampwright/internal/project"
+	"lampwright/internal/quantity"
+	"lampwright/internal/source"
+	"lampwright/internal/spectrum"
+)
+
+// Lamp is a project with its parts found and its curves built; nothing is solved yet.
+type Lamp struct {
+	Project   *project.Project
+	Design    *project.Design
+	Stack     *project.Stackup
+	Sink      *project.Sink
+	Fan       *project.Fan // nil where there is none
+	Interface *project.Interface
+	Channels  []Channel
+	Emitters  []Emitter
+	Kinds     []Kind // the emitters by part and wiring
+	Optics    []Optic
+	assumed   []assumption
+	notes     []string
+}
+
+// Channel is a channel with its parts.
+type Channel struct {
+	Use      *project.Channel
+	Name     string
+	Driver   *project.Driver
+	Supply   int // index into Design.Supplies; -1 for a driver fed from the mains
+	Wire     *project.Wire
+	Emitters []int // indices into Lamp.Emitters
+	Strings  int
+	CurrentA float64 // of the driver
+	Level    float64
+}
+
+// PWM tells whether the level is made by switching the full current, so that the dies see all of it.
+func (c *Channel) PWM() bool { return c.Driver.Dimming.S == "pwm" }
+
+// StringA returns the current of one string while it is on [A].
+func (c *Channel) StringA() float64 {
+	a := c.CurrentA / float64(c.Strings)
+	if !c.PWM() {
+		a *= c.Level
+	}
+	return a
+}
+
+// Duty returns the share of time in which the current flows.
+func (c *Channel) Duty() float64 {
+	if c.PWM() {
+		return c.Level
+	}
+	return 1
+}
+
+// Kind is an emitter part in one wiring.
+type Kind struct {
+	Part   *project.Emitter
+	Wiring project.Wiring
+	Model  point.Emitter
+	Unit   spectrum.Spectrum // of 1 W radiant
+	LmW    float64           // lumens per radiant watt
+	UmolJ  float64           // µmol of 400–700 nm per radiant joule
+	XYZ    colour.XYZ        // of 1 W radiant
+}
+
+// Optic is a lens over an emitter, or the bare emitter.
+type Optic struct {
+	Lens       *project.Lens // nil where bare
+	Pattern    light.Pattern
+	Efficiency float64
+	BeamRad    float64
+	Model      string // how the pattern was made
+	Notes      []string
+}
+
+// Emitter is one emitter on the board.
+type Emitter struct {
+	Label   string
+	Channel int
+	Kind    int
+	Optic   int
+	Use     *project.EmitterUse
+	Point   source.Point
+	XM, YM  float64
+}
+
+// NewLamp builds the curves, spectra and patterns of a project's parts. Its errors name the part; they are few, since
+// project has looked at every value alone.
+func NewLamp(p *project.Project) (*Lamp, error) {
+	d := &p.Design
+	l := &Lamp{
+		Project: p, Design: d,
+		Stack:     p.Shelf.Boards.Get(d.Board.Part.S),
+		Sink:      p.Shelf.Sinks.Get(d.Sink.Part.S),
+		Interface: p.Shelf.Interfaces.Get(d.Interface.Part.S),
+	}
+	if d.Fan != nil {
+		l.Fan = p.Shelf.Fans.Get(d.Fan.Part.S)
+	}
+	for i := range d.Channels {
+		if err := l.addChannel(&d.Channels[i]); err != nil {
+			return nil, err
+		}
+	}
+	l.assumePlace()
+	return l, nil
+}
+
+func (l *Lamp) addChannel(use *project.Channel) error {
+	c := Channel{Use: use, Name: use.Name.S, Supply: -1, Strings: 1, CurrentA: use.Current.SI, Level: 1}
+	c.Driver = l.Project.Shelf.Drivers.Get(use.Driver.S)
+	if use.Strings.Set {
+		c.Strings = use.Strings.N
+	}
+	if use.Level.Set {
+		c.Level = use.Level.SI
+	}
+	if use.Wire != nil {
+		c.Wire = l.Project.Shelf.Wires.Get(use.Wire.Part.S)
+	}
+	if c.Driver.Kind.S != "mains" {
+		if i, ok := l.Design.SupplyOf(c.Name); ok {
+			c.Supply = i
+		}
+	}
+	n := 0
+	for j := range use.Emitters {
+		u := &use.Emitters[j]
+		kind, err := l.kind(u)
+		if err != nil {
+			return err
+		}
+		optic, err := l.optic(u, l.Kinds[kind].Part)
+		if err != nil {
+			return err
+		}
+		for _, at := range u.At {
+			n++
+			c.Emitters = append(c.Emitters, len(l.Emitters))
+			l.Emitters = append(l.Emitters, Emitter{
+				Label: fmt.Sprintf("%s %d", c.Name, n), Channel: len(l.Channels), Kind: kind, Optic: optic, Use: u,
+				Point: at, XM: at.X.SI, YM: at.Y.SI,
+			})
+		}
+	}
+	l.Channels = append(l.Channels, c)
+	l.assumeDriver(len(l.Channels) - 1)
+	return nil
+}
+
+// kind returns the index of the emitter part in its wiring, building it at its first use.
+func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
+	part := l.Project.Shelf.Emitters.Get(u.Part.S)
+	wiring, _ := part.FindWiring(u.Wiring.S)
+	for i, k := range l.Kinds {
+		if k.Part == part && k.Wiring.Name.S == wiring.Name.S {
+			return i, nil
+		}
+	}
+	k := Kind{Part: part, Wiring: wiring}
+	unit, err := unitSpectrum(part)
+	if err != nil {
+		return 0, fmt.Errorf("spectrum of emitter %q: %w", part.ID.S, err)
+	}
+	k.Unit, k.LmW, k.UmolJ = unit, unit.LERlmW(), unit.PhotonUmolS(400, 700)
+	k.XYZ = colour.Tristimulus(unit)
+	m := point.Emitter{
+		Name: part.ID.S, Series: wiring.Series.N, Parallel: wiring.Parallel.N,
+		VoltageSlopeVK: part.VoltageSlope.SI, TestCurrentA: part.TestCurrent.SI, TestJunctionK: part.TestJunction.SI,
+		RadiantW: part.RadiantFlux.SI, RthKW: part.Rth.SI, RthElectrical: part.RthKind.S != "real",
+	}
+	if part.Flux.Set {
+		if k.LmW <= 0 {
+			return 0, fmt.Errorf("emitter %q states lumens, but its spectrum gives none", part.ID.S)
+		}
+		m.RadiantW = part.Flux.SI / k.LmW
+	}
+	for _, c := range []struct {
+		to   *curve.Curve
+		from source.Curve
+		what string
+	}{
+		{&m.VoltageV, part.ForwardVoltage, "forward_voltage"},
+		{&m.OverCurrent, part.FluxOverCurrent, "flux_over_current"},
+		{&m.OverTempK, part.FluxOverTemp, "flux_over_junction"},
+	} {
+		if !c.from.Set {
+			continue
+		}
+		if *c.to, err = curve.New(c.from.X, c.from.Y); err != nil {
+			return 0, fmt.Errorf("%s of emitter %q: %w", c.what, part.ID.S, err)
+		}
+	}
+	k.Model = m
+	l.Kinds = append(l.Kinds, k)
+	l.assumeEmitter(len(l.Kinds) - 1)
+	return len(l.Kinds) - 1, nil
+}
+
+// unitSpectrum returns the spectrum of 1 W of an emitter.
+func unitSpectrum(e *project.Emitter) (spectrum.Spectrum, error) {
+	if e.Spectrum.Set {
+		s, err := spectrum.FromTable(e.Spectrum.X, e.Spectrum.Y)
+		if err != nil {
+			return s, err
+		}
+		if s.RadiantW() <= 0 {
+			return s, fmt.Errorf("it is dark")
+		}
+		return s.Scale(1 / s.RadiantW()), nil
+	}
+	var peaks []spectrum.Peak
+	for _, p := range e.Peaks {
+		share := 1.0
+		if p.Share.Set {
+			share = p.Share.SI
+		}
+		peaks = append(peaks, spectrum.Peak{CentreNM: p.At.SI, FWHMNM: p.Width.SI, RadiantShare: share})
+	}
+	s, err := spectrum.FromPeaks(peaks)
+	if err != nil {
+		return s, err
+	}
+	return s.Scale(1 / s.RadiantW()), nil
+}
+
+// bareBeamRad is the half-intensity angle of an emitter whose sheet is silent: a Lambertian one, 120° (common
+// practice, no source).
+const bareBeamRad = 2 * math.Pi / 3
+
+// optic returns the index of the optic of a use, building it at its first use.
+func (l *Lamp) optic(u *project.EmitterUse, part *project.Emitter) (int, error) {
+	lens := l.Project.Shelf.Lenses.Get(u.Lens.S)
+	beam := bareBeamRad
+	if part.BeamAngle.Set {
+		beam = part.BeamAngle.SI
+	}
+	for i, o := range l.Optics {
+		if lens != nil && o.Lens == lens || lens == nil && o.Lens == nil && o.BeamRad == beam {
+			return i, nil
+		}
+	}
+	o := Optic{Lens: lens, Efficiency: 1, BeamRad: beam}
+	if lens == nil {
+		p, err := light.CosPower(beam)
+		if err != nil {
+			return 0, fmt.Errorf("pattern of emitter %q: %w", part.ID.S, err)
+		}
+		o.Pattern, o.Model = p, "cosine power"
+	} else {
+		o.BeamRad = lens.Beam.SI
+		if lens.Efficiency.Set {
+			o.Efficiency = lens.Efficiency.SI
+		} else {
+			o.Efficiency = assumedLens.used
+		}
+		p, fit, err := light.Lens(light.LensData{
+			BeamRad: lens.Beam.SI, FieldRad: lens.Field.SI, PeakCdPerLm: lens.Intensity.SI, Efficiency: lens.Efficiency.SI,
+		})
+		if err != nil {
+			return 0, fmt.Errorf("pattern of lens %q: %w", lens.ID.S, err)
+		}
+		o.Pattern, o.Model, o.Notes = p, fit.Model, fit.Notes
+	}
+	l.Optics = append(l.Optics, o)
+	l.assumeOptic(len(l.Optics) - 1)
+	return len(l.Optics) - 1, nil
+}
+
+// spread is a value that stands in for one that no sheet states, and what it commonly is.
+type spread struct {
+	used, lo, hi float64
+	why          string
+}
+
+// Common practice, no source: what these values commonly are.
+var (
+	assumedLens     = spread{0.87, 0.75, 0.93, "lenses of this kind pass 75 % to 93 % (common practice, no source)"}
+	assumedDriver   = spread{0.88, 0.80, 0.95, "LED drivers turn 80 % to 95 % of their input into output (common practice, no source)"}
+	assumedSupply   = spread{0.87, 0.80, 0.93, "small supplies turn 80 % to 93 % of their input into output (common practice, no source)"}
+	assumedSlope    = spread{-0.002, -0.004, -0.0015, "dies lose 1.5 to 4 mV per kelvin (common practice, no source)"}
+	assumedCoverage = spread{0.8, 0.5, 0.95, "copper fills 50 % to 95 % of a lamp board (common practice, no source)"}
+	assumedColdest  = spread{283.15, 278.15, 293.15, "a heated room seldom falls below 10 °C"}
+	assumedThrough  = spread{0.5, 0.4, 0.8, "without a duct 40 % to 80 % of the fan's air goes between the fins (common practice, no source)"}
+)
+
+// rthOf returns the spread of a package's thermal resistance by its number of dies (common practice, no source).
+func rthOf(dies int) spread {
+	n := float64(dies)
+	return spread{6 / n, 2.5 / n, 12 / n, fmt.Sprintf("packages of %d dies have %.2g to %.2g K/W (common practice, no source)", dies, 2.5/n, 12/n)}
+}
+
+// assumption ties an Assumption to the parameter it moves.
+type assumption struct {
+	Assumption
+	apply func(*params, float64)
+}
+
+func (l *Lamp) assume(key, what string, dim quantity.Dim, s spread, affects string, at source.Pos, apply func(*params, float64)) {
+	l.assumed = append(l.assumed, assumption{
+		Assumption: Assumption{Key: key, What: what, Used: s.used, Lo: s.lo, Hi: s.hi, Dim: dim, Why: s.why, Affects: affects, At: at},
+		apply:      apply,
+	})
+}
+
+func (l *Lamp) assumeEmitter(k int) {
+	kind := &l.Kinds[k]
+	part := kind.Part
+	hot := "lamp.junction"
+	if !part.Rth.Set {
+		s := rthOf(part.DieCount())
+		kind.Model.RthKW = s.used
+		l.assume("rth."+part.ID.S, fmt.Sprintf("thermal resistance of emitter %s", part.ID.S), quantity.ThermalResistance, s, hot, part.ID.At,
+			func(p *params, v float64) { p.rthKW[k] = v })
+	} else if !part.RthKind.Set {
+		eta := kind.efficiency()
+		s := spread{part.Rth.SI, part.Rth.SI * (1 - eta), part.Rth.SI, "JESD51-51 knows two: per watt of heat or per watt of electrical power; this one was taken as electrical, the hotter reading"}
+		l.assume("rth-kind."+part.ID.S, fmt.Sprintf("kind of thermal resistance of emitter %s (electrical or real)", part.ID.S), quantity.ThermalResistance, s, hot, part.Rth.At,
+			func(p *params, v float64) { p.rthKW[k] = v })
+	}
+	if !part.VoltageSlope.Set {
+		kind.Model.VoltageSlopeVK = assumedSlope.used
+		l.assume("voltage-slope."+part.ID.S, fmt.Sprintf("change of forward voltage with temperature of emitter %s", part.ID.S), quantity.VoltagePerKelvin, assumedSlope, "lamp.power", part.ID.At,
+			func(p *params, v float64) { p.vSlope[k] = v })
+	}
+}
+
+// efficiency returns radiant over electrical power at the test point.
+func (k *Kind) efficiency() float64 {
+	s := k.Model.At(k.Model.TestCurrentA, k.Model.TestJunctionK)
+	if s.ElectricalW <= 0 {
+		return 0
+	}
+	return s.RadiantW / s.ElectricalW
+}
+
+func (l *Lamp) assumeOptic(o int) {
+	lens := l.Optics[o].Lens
+	if lens == nil || lens.Efficiency.Set {
+		return
+	}
+	l.assume("lens."+lens.ID.S, "efficiency of lens "+lens.ID.S, quantity.Ratio, assumedLens, "target.ppfd", lens.ID.At,
+		func(p *params, v float64) { p.lens[o] = v })
+}
+
+func (l *Lamp) assumeDriver(c int) {
+	ch := &l.Channels[c]
+	if !ch.Driver.Efficiency.Set {
+		l.assume("driver."+ch.Name, fmt.Sprintf("efficiency of driver %s on channel %s", ch.Driver.ID.S, ch.Name), quantity.Ratio, assumedDriver, "wall.power", ch.Driver.ID.At,
+			func(p *params, v float64) { p.driver[c] = v })
+	}
+}
+
+func (l *Lamp) assumePlace() {
+	for i, use := range l.Design.Supplies {
+		part := l.Project.Shelf.Supplies.Get(use.Part.S)
+		if !part.Efficiency.Set {
+			l.assume(fmt.Sprintf("supply.%d", i+1), "efficiency of supply "+part.ID.S, quantity.Ratio, assumedSupply, "wall.power", part.ID.At,
+				func(p *params, v float64) { p.supply[i] = v })
+		}
+	}
+}
+
+// CoverageOf returns the share of the board under copper, and whether the design says so.
+func (l *Lamp) CoverageOf() (share float64, stated bool) {
+	if c := l.Design.Board.Coverage; c.Set {
+		return c.SI, true
+	}
+	return assumedCoverage.used, false
+}
+
+// ColdestK returns the temperature of a cold start [K], and whether the design says so.
+func (l *Lamp) ColdestK() (k float64, stated bool) {
+	if c := l.Design.Place.Room.Coldest; c.Set {
+		return c.SI, true
+	}
+	return math.Min(assumedColdest.used, l.Design.Place.Room.Usual.SI), false
+}
+
+// ContactOf returns the area in which sink and board touch, [m].
+func (l *Lamp) ContactOf() (x, y, length, width float64) {
+	length, width = l.Sink.Base.Length.SI, l.Sink.Base.Width.SI
+	if c := l.Design.Sink.Contact; c != nil {
+		return c.At.X.SI, c.At.Y.SI, c.Length.SI, c.Width.SI
+	}
+	return 0, 0, length, width
+}
+
+// InterfaceM2KW returns the specific resistance between board and sink with its spread [m²·K/W].
+func (l *Lamp) InterfaceM2KW() (typical, lo, hi float64) {
+	i := l.Interface
+	if i.Resistance.Set {
+		return i.Resistance.SI, i.Resistance.Lo, i.Resistance.Hi
+	}
+	k := i.Conductivity
+	t := i.Thickness
+	return t.SI / k.SI, t.Lo / k.Hi, t.Hi / k.Lo
+}

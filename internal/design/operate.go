@@ -1,0 +1,278 @@
+package design
+
+import (
+	"fmt"
+	"math"
+
+	"lampwright/internal/curve"
+	"lampwright/internal/point"
+	"lampwright/internal/sink"
+)
+
+// params are the numbers that tolerances and assumptions move. Everything else about a lamp is fixed by its design.
+type params struct {
+	flux    []float64 // by kind: factor on radiant power
+	vOffset []float64 // by kind: added to one die's voltage [V]
+	vSlope  []float64 // by kind [V/K]
+	rthKW   []float64 // by kind, as the sheet counts it
+	lens    []float64 // by optic: efficiency
+	driver  []float64 // by channel: efficiency
+	current []float64 // by channel: factor on the driver's current
+	supply  []float64 // by supply: efficiency; 0 takes the curve
+	pasteKW float64   // added between board and sink [K/W]
+	sink    float64   // factor on the sink's conductance
+}
+
+// nominal returns the parameters of the lamp as its sheets state them.
+func (l *Lamp) nominal() params {
+	p := params{sink: 1}
+	for _, k := range l.Kinds {
+		p.flux = append(p.flux, 1)
+		p.vOffset = append(p.vOffset, 0)
+		p.vSlope = append(p.vSlope, k.Model.VoltageSlopeVK)
+		p.rthKW = append(p.rthKW, k.Model.RthKW)
+	}
+	for _, o := range l.Optics {
+		p.lens = append(p.lens, o.Efficiency)
+	}
+	for _, c := range l.Channels {
+		e := assumedDriver.used
+		if c.Driver.Efficiency.Set {
+			e = c.Driver.Efficiency.SI
+		}
+		p.driver = append(p.driver, e)
+		p.current = append(p.current, 1)
+	}
+	for range l.Design.Supplies {
+		p.supply = append(p.supply, 0)
+	}
+	return p
+}
+
+// boardResponse is the board's heat as unit responses [K/W], above the node where the sink touches.
+type boardResponse struct {
+	solder     [][]float64 // [at][from]: mean beneath emitter "at" per watt in emitter "from"
+	sensor     []float64   // [from]; nil where there is no sensor
+	dielectric []float64   // share of solder[i][i] that lies below the middle of the dielectric
+	baseKW     float64     // spreading in the sink's base, from the contact to the roots of the fins
+	method     string
+	source     string
+	valid      string
+	notes      []string
+}
+
+// cooling is a sink in one case: its conductance to the air against the temperature of its base.
+type cooling struct {
+	conductanceWK curve.Curve  // against base temperature [K]
+	relUnc        float64      // of the conductance, by its method
+	fan           sink.Point   // where the fan works; the zero Point without one
+	film          sink.Cooling // at a rise of 30 K, for the derivation
+	method        string
+	source        string
+	notes         []string
+}
+
+// at returns the conductance at a base temperature [W/K]; beyond the sampled range it is held, since conductance
+// hardly changes there and a straight line might cross zero.
+func (c cooling) at(baseK float64) float64 {
+	lo, hi := c.conductanceWK.Range()
+	g, _ := c.conductanceWK.At(math.Min(math.Max(baseK, lo), hi))
+	return g
+}
+
+// runawayK is where the loop stops: no LED lives at 500 K, and no curve reaches there.
+const runawayK = 500
+
+// settled is the state of the whole lamp in one case.
+type settled struct {
+	states    []point.State // by emitter, while the current flows
+	heatW     []float64     // by emitter, mean over dimming
+	lensW     float64       // light lost in lenses, mean over dimming; it warms the lamp
+	totalW    float64
+	sinkK     float64
+	solderK   []float64
+	junctionK []float64
+	gain      float64
+	rounds    int
+	runaway   bool
+}
+
+// operate settles junction temperatures, heat and sink in one case: the one loop of the physics.
+//
+//	H_i = d_i (P_i − Φ_i)(I, Tj_i)      T_sink: G(T_sink)·(T_sink − T_air) = Σ H + lens losses
+//	T_sp,i = T_sink + (R_base + R_paste) Σ H + Σ_j R_ij H_j      Tj_i = T_sp,i + Rth_i H_i/d_i
+//
+// d is the share of time in which the current flows: the junction follows the current within milliseconds, the board
+// only its mean. The loop repeats until no junction moves by more than a millikelvin. It stops, and says so, where its
+// gain reaches 1 or a junction passes 500 K: then the lamp has no steady state.
+func (l *Lamp) operate(p params, b *boardResponse, c cooling, airK float64) settled {
+	n := len(l.Emitters)
+	s := settled{
+		states: make([]point.State, n), heatW: make([]float64, n),
+		solderK: make([]float64, n), junctionK: make([]float64, n),
+	}
+	for i := range s.junctionK {
+		s.junctionK[i] = airK + 30
+	}
+	const rounds = 200
+	for s.rounds = 1; s.rounds <= rounds; s.rounds++ {
+		moved := l.step(p, b, c, airK, &s)
+		if s.hottest() > runawayK {
+			s.runaway = true
+			break
+		}
+		if moved < 1e-3 {
+			break
+		}
+	}
+	if s.rounds > rounds {
+		s.rounds = rounds
+		s.runaway = true
+	}
+	s.gain = l.loopGain(p, b, c, &s)
+	s.runaway = s.runaway || s.gain >= 1
+	return s
+}
+
+// step goes once around the loop and returns how far the furthest junction moved [K].
+func (l *Lamp) step(p params, b *boardResponse, c cooling, airK float64, s *settled) (moved float64) {
+	s.totalW, s.lensW = 0, 0
+	for i := range l.Emitters {
+		e := &l.Emitters[i]
+		ch := &l.Channels[e.Channel]
+		duty := ch.Duty()
+		s.states[i] = l.state(p, i, s.junctionK[i])
+		s.heatW[i] = duty * s.states[i].HeatW
+		s.lensW += duty * s.states[i].RadiantW * (1 - p.lens[e.Optic])
+		s.totalW += s.heatW[i]
+	}
+	all := s.totalW + s.lensW
+	s.sinkK = sinkTemp(c, airK, all, p.sink)
+	contactK := s.sinkK + (b.baseKW+p.pasteKW)*all
+	for i := range l.Emitters {
+		rise := 0.0
+		for j, w := range s.heatW {
+			rise += b.solder[i][j] * w
+		}
+		s.solderK[i] = contactK + rise
+		next := s.solderK[i] + s.states[i].RthKW*s.states[i].HeatW
+		moved = math.Max(moved, math.Abs(next-s.junctionK[i]))
+		s.junctionK[i] = next
+	}
+	return moved
+}
+
+// state returns an emitter's state at a junction temperature with the parameters put in.
+func (l *Lamp) state(p params, i int, junctionK float64) point.State {
+	e := &l.Emitters[i]
+	ch := &l.Channels[e.Channel]
+	m := l.Kinds[e.Kind].Model
+	m.RadiantW *= p.flux[e.Kind]
+	m.RthKW = p.rthKW[e.Kind]
+	m.VoltageSlopeVK = p.vSlope[e.Kind]
+	m.VoltageOffsetV = p.vOffset[e.Kind]
+	die := ch.StringA() * p.current[e.Channel] / float64(m.Parallel)
+	return m.At(die, junctionK)
+}
+
+// hottest returns the hottest junction [K].
+func (s *settled) hottest() float64 {
+	hot := 0.0
+	for _, t := range s.junctionK {
+		hot = math.Max(hot, t)
+	}
+	return hot
+}
+
+// loopGain returns how many kelvin the junctions rise in one round of the loop for one kelvin put into all of them; a
+// loop whose gain is 1 or more runs away.
+func (l *Lamp) loopGain(p params, b *boardResponse, c cooling, s *settled) float64 {
+	const dT = 1.0
+	dHeat := make([]float64, len(l.Emitters))
+	sum := 0.0
+	for i := range l.Emitters {
+		duty := l.Channels[l.Emitters[i].Channel].Duty()
+		dHeat[i] = duty * (l.state(p, i, s.junctionK[i]+dT).HeatW - s.states[i].HeatW) / dT
+		sum += dHeat[i]
+	}
+	sinkKW := 1/(p.sink*c.at(s.sinkK)) + b.baseKW + p.pasteKW
+	gain := 0.0
+	for i := range l.Emitters {
+		g := sinkKW * sum
+		for j, d := range dHeat {
+			g += b.solder[i][j] * d
+		}
+		duty := l.Channels[l.Emitters[i].Channel].Duty()
+		g += s.states[i].RthKW * dHeat[i] / duty
+		gain = math.Max(gain, g)
+	}
+	return gain
+}
+
+// sinkTemp returns the temperature of the sink's base at which it sheds a heat [K]: G(T)·(T − T_air) = W.
+//
+// The heat shed grows with temperature for every sink, so that halving an interval finds the one answer.
+func sinkTemp(c cooling, airK, heatW, factor float64) float64 {
+	if heatW <= 0 {
+		return airK
+	}
+	lo, hi := airK, airK+1
+	shed := func(t float64) float64 { return factor * c.at(t) * (t - airK) }
+	for shed(hi) < heatW && hi < airK+5000 {
+		hi = airK + 2*(hi-airK)
+	}
+	for range 60 {
+		mid := (lo + hi) / 2
+		if shed(mid) < heatW {
+			lo = mid
+		} else {
+			hi = mid
+		}
+		if hi-lo < 1e-6 {
+			break
+		}
+	}
+	return (lo + hi) / 2
+}
+
+// notesOf collects what the emitters' curves had to say, each once.
+func (s *settled) notesOf() []string {
+	var out []string
+	seen := map[string]bool{}
+	for i := range s.states {
+		for _, n := range s.states[i].Notes {
+			if !seen[n] {
+				seen[n] = true
+				out = append(out, n)
+			}
+		}
+	}
+	return out
+}
+
+// caseOf turns a settled lamp into what is shown.
+func (l *Lamp) caseOf(key, title string, roomK, airK float64, dead bool, s settled, b *boardResponse, c cooling, p params) Case {
+	out := Case{
+		Key: key, Title: title, RoomK: roomK, AirK: airK, SinkK: s.sinkK, HeatW: s.totalW + s.lensW,
+		SolderK: s.solderK, JunctionK: s.junctionK, LoopGain: s.gain, Iterations: s.rounds, Runaway: s.runaway, FanDead: dead,
+		Notes: append(append([]string(nil), c.notes...), s.notesOf()...),
+	}
+	if out.HeatW > 0 {
+		out.SinkKW = (s.sinkK - airK) / out.HeatW
+	}
+	contactK := s.sinkK + (b.baseKW+p.pasteKW)*out.HeatW
+	out.DielectricK = make([]float64, len(l.Emitters))
+	for i := range l.Emitters {
+		out.DielectricK[i] = s.solderK[i] - (1-b.dielectric[i])*b.solder[i][i]*s.heatW[i]
+	}
+	if b.sensor != nil {
+		out.SensorK = contactK
+		for j, w := range s.heatW {
+			out.SensorK += b.sensor[j] * w
+		}
+	}
+	if s.runaway {
+		out.Notes = append(out.Notes, fmt.Sprintf("thermal runaway: the loop of junction temperature and heat has a gain of %.2f; the figures of this case are where it was stopped, not where it settles", s.gain))
+	}
+	return out
+}

@@ -1,0 +1,168 @@
+package design
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"lampwright/internal/light"
+	"lampwright/internal/spectrum"
+)
+
+// bandHalfNM is half the width of a band.
+const bandHalfNM = 10
+
+// cellM returns the edge of the cells of the light maps [m].
+func (o Options) cellM(l *Lamp) float64 {
+	if o.CellM > 0 {
+		return o.CellM
+	}
+	in := l.Design.Place.Inside
+	return math.Max(0.02, math.Max(in.Length.SI, in.Width.SI)/50)
+}
+
+// tank returns the place as the light room knows it.
+func (l *Lamp) tank() (light.Tank, error) {
+	p := l.Design.Place
+	t := light.Tank{LengthM: p.Inside.Length.SI, WidthM: p.Inside.Width.SI}
+	if p.Kind.S == "bench" {
+		return t, nil
+	}
+	t.HeightM, t.WaterDepthM, t.SubstrateM, t.GlassM = p.Inside.Height.SI, p.Water.SI, p.Substrate.SI, p.Glass.SI
+	word := p.WaterTint.S
+	if word == "" {
+		word = "clear"
+	}
+	water, err := light.NamedWater(word)
+	if err != nil {
+		return t, err
+	}
+	if t.WaterDepthM > 0 {
+		t.Bands = light.BandsFor(bandsNM, water)
+	}
+	return t, nil
+}
+
+// lensLevelM returns the height of the lens fronts over the inside bottom, or over the bench [m].
+func (l *Lamp) lensLevelM() float64 {
+	p := l.Design.Place
+	return math.Max(p.Water.SI, p.Substrate.SI) + p.Hanging.SI
+}
+
+// sources returns the emitters as the light room knows them.
+func (l *Lamp) sources() []light.Emitter {
+	off := l.Design.Place.Offset
+	out := make([]light.Emitter, len(l.Emitters))
+	for i := range l.Emitters {
+		e := &l.Emitters[i]
+		out[i] = light.Emitter{
+			Name: e.Label, XM: off.X.SI + e.XM, YM: off.Y.SI + e.YM, ZM: l.lensLevelM(), Pattern: l.Optics[e.Optic].Pattern,
+		}
+	}
+	return out
+}
+
+// solveLight finds the light of each emitter per watt, on the water and at the target.
+func (l *Lamp) solveLight(ctx context.Context, o Options) (*unitLight, error) {
+	t, err := l.tank()
+	if err != nil {
+		return nil, fmt.Errorf("light in the place: %w", err)
+	}
+	cell := o.cellM(l)
+	grid := light.Grid{NX: int(math.Ceil(t.LengthM/cell - 1e-9)), NY: int(math.Ceil(t.WidthM/cell - 1e-9))}
+	grid.NX, grid.NY = max(grid.NX, 2), max(grid.NY, 2)
+	emitters := l.sources()
+	u := &unitLight{}
+	weights := l.bandWeights(max(len(t.Bands), 1))
+	if u.target, err = l.unitMap(ctx, t, emitters, t.Substrate(), grid, weights, &u.notes); err != nil {
+		return nil, err
+	}
+	if t.WaterDepthM > 0 {
+		if u.surface, err = l.unitMap(ctx, t, emitters, t.Surface(), grid, weights, &u.notes); err != nil {
+			return nil, err
+		}
+	}
+	for i := range emitters {
+		s, err := light.DirectShares(t, emitters[i])
+		if err != nil {
+			return nil, fmt.Errorf("share of the light of emitter %s: %w", emitters[i].Name, err)
+		}
+		u.shares = append(u.shares, s)
+		u.reaches = append(u.reaches, l.reach(i, u.target, weights))
+	}
+	return u, nil
+}
+
+// bandWeights says what one watt of a kind's light holds in each band.
+type bandWeights struct{ share, umolJ, lmW []float64 }
+
+// bandWeights returns the weights of every kind; with one band all light is in it.
+func (l *Lamp) bandWeights(bands int) []bandWeights {
+	out := make([]bandWeights, len(l.Kinds))
+	for k := range l.Kinds {
+		unit := l.Kinds[k].Unit
+		w := bandWeights{make([]float64, bands), make([]float64, bands), make([]float64, bands)}
+		for b := range bands {
+			if bands == 1 {
+				w.share[b], w.umolJ[b], w.lmW[b] = 1, l.Kinds[k].UmolJ, l.Kinds[k].LmW
+				continue
+			}
+			part := slice(unit, bandsNM[b]-bandHalfNM, bandsNM[b]+bandHalfNM)
+			w.share[b], w.umolJ[b], w.lmW[b] = part.RadiantW(), part.PhotonUmolS(400, 700), part.LuminousLm()
+		}
+		out[k] = w
+	}
+	return out
+}
+
+// slice returns the part of a spectrum from lo up to, and without, hi.
+func slice(s spectrum.Spectrum, lo, hi float64) spectrum.Spectrum {
+	from, to, step := s.Grid()
+	values := make([]float64, (to-from)/step+1)
+	for i := range values {
+		nm := float64(from + i*step)
+		if nm >= lo && nm < hi {
+			values[i] = s.At(nm)
+		}
+	}
+	out, err := spectrum.OnGrid(from, step, values)
+	if err != nil {
+		panic("design: slice of a spectrum: " + err.Error())
+	}
+	return out
+}
+
+func (l *Lamp) unitMap(ctx context.Context, t light.Tank, emitters []light.Emitter, plane light.Plane, grid light.Grid, weights []bandWeights, notes *[]string) (*unitMap, error) {
+	r, err := light.DirectMap(ctx, t, emitters, plane, grid)
+	if err != nil {
+		return nil, fmt.Errorf("light on the %s: %w", plane.Name, err)
+	}
+	*notes = append(*notes, r.Notes...)
+	m := &unitMap{lengthM: t.LengthM, widthM: t.WidthM, nx: grid.NX, ny: grid.NY}
+	for e := range emitters {
+		w := weights[l.Emitters[e].Kind]
+		ppfd, lux := make([]float64, r.Cells()), make([]float64, r.Cells())
+		mean := make([]float64, r.Bands)
+		for b := range r.Bands {
+			// Beyond one band, umolJ and lmW are per watt of the whole spectrum and so hold the band's share already.
+			for c, g := range r.Map(e, b) {
+				ppfd[c] += g * w.umolJ[b]
+				lux[c] += g * w.lmW[b]
+				mean[b] += g
+			}
+			mean[b] /= float64(r.Cells())
+		}
+		m.ppfd, m.lux, m.bandMean = append(m.ppfd, ppfd), append(m.lux, lux), append(m.bandMean, mean)
+	}
+	return m, nil
+}
+
+// reach returns the share of an emitter's light that arrives at the target on the direct way.
+func (l *Lamp) reach(e int, m *unitMap, weights []bandWeights) float64 {
+	w := weights[l.Emitters[e].Kind]
+	sum := 0.0
+	for b, g := range m.bandMean[e] {
+		sum += g * w.share[b]
+	}
+	return sum * m.lengthM * m.widthM
+}

@@ -1,0 +1,256 @@
+// Package design evaluates a lamp: it turns a project into the coupled system of electrons, heat, light and colour,
+// solves it, and returns every figure with its range and its derivation.
+//
+// In: a project.Project.
+// Out: a Result, plain data that every face shows and that review judges.
+// Assumes: a steady lamp at full day; the board's faces lose no heat to the air by themselves.
+// Leaves to others: whether the figures are good (review), and how they look (draw, dossier, cli).
+//
+// The heavy parts, the board's heat and the light's paths, are solved once per geometry as unit responses: kelvin per
+// watt, and irradiance per watt. Currents, rooms, fans and tolerances are algebra on those.
+package design
+
+import (
+	"lampwright/internal/colour"
+	"lampwright/internal/quantity"
+	"lampwright/internal/source"
+)
+
+// Figure is a computed quantity with its range and its derivation.
+type Figure struct {
+	Key   string       `json:"key"`   // such as "white.junction"
+	Title string       `json:"title"` // for people
+	Value float64      `json:"value"` // SI
+	Lo    float64      `json:"p10"`   // 10 % of lamps built from these parts lie below, by the tolerances given
+	Hi    float64      `json:"p90"`   // 10 % lie above; equal to Lo and Value where nothing varies
+	Dim   quantity.Dim `json:"-"`
+	Unit  string       `json:"kind"` // name of the dimension
+	Basis Basis        `json:"basis"`
+}
+
+// Basis is how a figure came about.
+type Basis struct {
+	Formula string   `json:"formula"` // in symbols
+	Numbers string   `json:"numbers"` // the same with numbers put in
+	Inputs  []Input  `json:"inputs"`
+	Method  string   `json:"method"` // key in docs/sources.md, and where in it
+	Valid   string   `json:"valid"`  // range in which the method holds
+	Notes   []string `json:"notes,omitempty"`
+}
+
+// Input is one number that went into a figure.
+type Input struct {
+	Name   string     `json:"name"`
+	Value  string     `json:"value"`
+	Source string     `json:"source"`           // the datasheet and page, "the design", "assumed: …" or "computed"
+	Figure string     `json:"figure,omitempty"` // key of the figure it is, where it is one
+	At     source.Pos `json:"at"`               // where it stands in the files, where it does
+}
+
+// Text prints the figure's value as a person writes it.
+func (f Figure) Text() string { return quantity.Format(f.Value, f.Dim) }
+
+// RangeText prints the 10–90 % range, or nothing where nothing varies.
+func (f Figure) RangeText() string {
+	if f.Lo == f.Hi {
+		return ""
+	}
+	return quantity.Format(f.Lo, f.Dim) + " to " + quantity.Format(f.Hi, f.Dim)
+}
+
+// Assumption is a value that no file states and that was needed all the same. It is never silent: the review asks for
+// it, and says what its common spread does to the figures.
+type Assumption struct {
+	Key     string       `json:"key"`
+	What    string       `json:"what"` // "efficiency of lens lens-60"
+	Used    float64      `json:"used"`
+	Lo      float64      `json:"lo"` // the common spread
+	Hi      float64      `json:"hi"`
+	Dim     quantity.Dim `json:"-"`
+	Why     string       `json:"why"`     // where the assumed value comes from
+	Affects string       `json:"affects"` // key of the figure it moves most
+	AtLo    float64      `json:"figure_at_lo"`
+	AtHi    float64      `json:"figure_at_hi"`
+	At      source.Pos   `json:"at"` // the part that is silent, or the design where it names it
+}
+
+// Result is the whole lamp, computed.
+type Result struct {
+	Format      int          `json:"lampwright"`
+	Name        string       `json:"name"`
+	Invented    bool         `json:"invented_parts"` // some part is made up
+	Figures     []Figure     `json:"figures"`
+	Channels    []ChannelNow `json:"channels"`
+	Emitters    []EmitterNow `json:"emitters"`
+	Cases       []Case       `json:"cases"`
+	Board       BoardView    `json:"board"`
+	Place       PlaceView    `json:"place"`
+	Surface     *Map         `json:"surface,omitempty"` // on the water; nil where there is none
+	Target      *Map         `json:"target"`            // on the substrate or the bench
+	Spectrum    SpectrumView `json:"spectrum"`
+	Flow        []Flow       `json:"flow"`
+	Orders      []Order      `json:"orders"`
+	Assumptions []Assumption `json:"assumptions"`
+	Colour      colour.XY    `json:"colour"` // chromaticity of the whole lamp
+	Notes       []string     `json:"notes"`  // where a method or a curve was left
+	Lamp        *Lamp        `json:"-"`
+	byKey       map[string]int
+	sys         *system
+	base        params
+}
+
+// Figure returns the figure of that key.
+func (r *Result) Figure(key string) (Figure, bool) {
+	i, ok := r.byKey[key]
+	if !ok {
+		return Figure{}, false
+	}
+	return r.Figures[i], true
+}
+
+// Value returns a figure that must exist; a wrong key is a mistake of ours.
+func (r *Result) Value(key string) float64 {
+	f, ok := r.Figure(key)
+	if !ok {
+		panic("design: no figure " + key)
+	}
+	return f.Value
+}
+
+// Keys returns every key, in the order of the figures.
+func (r *Result) Keys() []string {
+	keys := make([]string, len(r.Figures))
+	for i, f := range r.Figures {
+		keys[i] = f.Key
+	}
+	return keys
+}
+
+func (r *Result) add(f Figure) {
+	if r.byKey == nil {
+		r.byKey = map[string]int{}
+	}
+	if _, twice := r.byKey[f.Key]; twice {
+		panic("design: figure " + f.Key + " stands twice")
+	}
+	f.Unit = f.Dim.Name()
+	r.byKey[f.Key] = len(r.Figures)
+	r.Figures = append(r.Figures, f)
+}
+
+// Case is the lamp settled in one room with the fan in one state.
+type Case struct {
+	Key         string    `json:"key"`   // "usual", "hottest", "usual-fan-dead", "hottest-fan-dead"
+	Title       string    `json:"title"` // "hottest day, fan stopped"
+	RoomK       float64   `json:"room_k"`
+	AirK        float64   `json:"air_k"` // at the sink: the room, and what the canopy adds
+	SinkK       float64   `json:"sink_k"`
+	HeatW       float64   `json:"heat_w"`
+	SinkKW      float64   `json:"sink_k_per_w"`
+	SolderK     []float64 `json:"solder_k"`     // by emitter
+	DielectricK []float64 `json:"dielectric_k"` // mean in the dielectric beneath each pad, by emitter
+	JunctionK   []float64 `json:"junction_k"`   // by emitter
+	SensorK     float64   `json:"sensor_k,omitempty"`
+	LoopGain    float64   `json:"loop_gain"` // of the junction–heat loop; at 1 there is no steady state
+	Iterations  int       `json:"iterations"`
+	Runaway     bool      `json:"runaway"`
+	FanDead     bool      `json:"fan_dead"`
+	Notes       []string  `json:"notes,omitempty"`
+}
+
+// EmitterNow is one emitter, on the usual day.
+type EmitterNow struct {
+	Label       string  `json:"label"` // "white 3"
+	Channel     string  `json:"channel"`
+	Part        string  `json:"part"`
+	Lens        string  `json:"lens,omitempty"`
+	XM          float64 `json:"x_m"`
+	YM          float64 `json:"y_m"`
+	BodyLM      float64 `json:"body_length_m"`
+	BodyWM      float64 `json:"body_width_m"`
+	LensM       float64 `json:"lens_diameter_m,omitempty"`
+	DieA        float64 `json:"die_a"`
+	VoltageV    float64 `json:"voltage_v"`
+	ElectricalW float64 `json:"electrical_w"` // mean over dimming
+	RadiantW    float64 `json:"radiant_w"`    // mean over dimming, before the lens
+	HeatW       float64 `json:"heat_w"`       // mean over dimming
+}
+
+// ChannelNow is one channel, on the usual day.
+type ChannelNow struct {
+	Name        string  `json:"name"`
+	CurrentA    float64 `json:"current_a"`  // of the driver, when on
+	StringA     float64 `json:"string_a"`   // of one string
+	TypicalV    float64 `json:"typical_v"`  // warm, typical bins
+	ColdHighV   float64 `json:"cold_v"`     // coldest start, highest bins
+	HotLowV     float64 `json:"hot_v"`      // hottest day, lowest bins
+	ElectricalW float64 `json:"electric_w"` // mean over dimming, into the emitters
+	RadiantW    float64 `json:"radiant_w"`  // mean over dimming, before lenses
+	LumenLm     float64 `json:"flux_lm"`    // leaving the lenses
+	PPFUmolS    float64 `json:"ppf_umol_s"` // leaving the lenses, 400–700 nm
+	DriverInW   float64 `json:"driver_in_w"`
+	WireDropV   float64 `json:"wire_drop_v"`
+	Colour      string  `json:"colour"` // an sRGB colour that stands for the channel in pictures
+}
+
+// BoardView is what a picture of the board needs.
+type BoardView struct {
+	Shape     string  `json:"shape"`
+	LengthM   float64 `json:"length_m"` // a disc's diameter
+	WidthM    float64 `json:"width_m"`
+	ContactXM float64 `json:"contact_x_m"`
+	ContactYM float64 `json:"contact_y_m"`
+	ContactLM float64 `json:"contact_length_m"`
+	ContactWM float64 `json:"contact_width_m"`
+	SensorXM  float64 `json:"sensor_x_m,omitempty"`
+	SensorYM  float64 `json:"sensor_y_m,omitempty"`
+	HasSensor bool    `json:"has_sensor"`
+}
+
+// PlaceView is what a picture of the place needs.
+type PlaceView struct {
+	Kind       string  `json:"kind"`
+	LengthM    float64 `json:"length_m"`
+	WidthM     float64 `json:"width_m"`
+	HeightM    float64 `json:"height_m"`
+	WaterM     float64 `json:"water_m"`
+	SubstrateM float64 `json:"substrate_m"`
+	HangingM   float64 `json:"hanging_m"`
+}
+
+// Map is light on a level plane, cell by cell.
+type Map struct {
+	Title   string    `json:"title"`
+	LengthM float64   `json:"length_m"` // along x
+	WidthM  float64   `json:"width_m"`  // along y
+	NX      int       `json:"nx"`
+	NY      int       `json:"ny"`
+	PPFD    []float64 `json:"ppfd"` // [ny][nx], x fastest, µmol/m²/s
+	Lux     []float64 `json:"lux"`  // [ny][nx], x fastest, lx
+}
+
+// SpectrumView is the light of the lamp over wavelength.
+type SpectrumView struct {
+	LambdaNM []float64   `json:"lambda_nm"`
+	Channels [][]float64 `json:"channels"` // [channel][wavelength], W/nm, leaving the lenses
+	Target   []float64   `json:"target"`   // mean at the target, W/m²/nm
+}
+
+// Flow is watts that go from one place to the next.
+type Flow struct {
+	From  string  `json:"from"`
+	To    string  `json:"to"`
+	Watts float64 `json:"watts"`
+	Loss  bool    `json:"loss"` // it does not go on from there
+}
+
+// Order is one line of the order list.
+type Order struct {
+	Part   string  `json:"part"`
+	What   string  `json:"what"`
+	Count  int     `json:"count"`
+	Each   float64 `json:"each_eur"`
+	Total  float64 `json:"total_eur"`
+	Priced bool    `json:"priced"`
+	Note   string  `json:"note,omitempty"`
+}

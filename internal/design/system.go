@@ -1,0 +1,413 @@
+package design
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"lampwright/internal/colour"
+	"lampwright/internal/light"
+	"lampwright/internal/spectrum"
+)
+
+// system is a lamp with its unit responses: all that is slow has been done.
+type system struct {
+	lamp  *Lamp
+	board *boardResponse
+	cases []coolCase
+	light *unitLight
+}
+
+// coolCase is one room and fan state.
+type coolCase struct {
+	key, title  string
+	roomK, airK float64
+	dead        bool
+	cool        cooling
+	silent      bool // the sink's datasheet does not tell
+}
+
+// unitLight is the light of each emitter per watt that leaves its lens. Cells are [ny][nx], x fastest.
+type unitLight struct {
+	target, surface *unitMap       // surface is nil where there is no water
+	shares          []light.Shares // by emitter
+	reaches         []float64      // by emitter: share that arrives at the target on the direct way
+	notes           []string
+}
+
+type unitMap struct {
+	lengthM, widthM float64
+	nx, ny          int
+	ppfd, lux       [][]float64 // [emitter][cell], µmol/m²/s and lx per watt
+	bandMean        [][]float64 // [emitter][band], mean irradiance per watt in that band [1/m²]
+}
+
+// bandsNM are the middles of the wavelength bands in which water is reckoned.
+var bandsNM = func() (b []float64) {
+	for nm := 370.0; nm < 830; nm += 20 {
+		b = append(b, nm)
+	}
+	return b
+}()
+
+// newSystem solves the unit responses of a lamp.
+func newSystem(ctx context.Context, l *Lamp, o Options) (*system, error) {
+	s := &system{lamp: l}
+	var err error
+	if s.board, err = l.solveBoard(ctx, o); err != nil {
+		return nil, err
+	}
+	room := l.Design.Place.Room
+	canopyK := l.Design.Sink.Canopy.SI
+	for _, c := range []struct {
+		key, title string
+		roomK      float64
+		dead       bool
+	}{
+		{"usual", "usual day", room.Usual.SI, false},
+		{"hottest", "hottest day", room.Hottest.SI, false},
+		{"usual-fan-dead", "usual day, fan stopped", room.Usual.SI, true},
+		{"hottest-fan-dead", "hottest day, fan stopped", room.Hottest.SI, true},
+	} {
+		if c.dead && l.Fan == nil {
+			continue
+		}
+		k := coolCase{key: c.key, title: c.title, roomK: c.roomK, airK: c.roomK + canopyK, dead: c.dead}
+		k.cool, err = l.cool(k.airK, c.dead)
+		if err == errSilent {
+			k.silent, err = true, nil
+		}
+		if err != nil {
+			return nil, err
+		}
+		s.cases = append(s.cases, k)
+	}
+	if s.light, err = l.solveLight(ctx, o); err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+// solution is the lamp settled in every case, with every figure as a number.
+type solution struct {
+	settled map[string]settled // by case
+	values  map[string]float64 // by figure key
+	leavesW []float64          // by emitter: radiant watts that leave its lens, usual day, mean over dimming
+}
+
+// solve settles the lamp with the given parameters. It is all algebra: well under a millisecond.
+func (s *system) solve(p params) solution {
+	out := solution{settled: map[string]settled{}, values: map[string]float64{}}
+	for _, c := range s.cases {
+		if !c.silent {
+			out.settled[c.key] = s.lamp.operate(p, s.board, c.cool, c.airK)
+		}
+	}
+	s.thermalValues(p, &out)
+	s.lightValues(p, &out)
+	s.powerValues(p, &out)
+	return out
+}
+
+// hottestDay returns the key of the hottest day's case.
+const hottestDay = "hottest"
+
+func (s *system) thermalValues(p params, out *solution) {
+	l, v := s.lamp, out.values
+	suffix := map[string]string{"usual": "", "hottest": "-hottest", "usual-fan-dead": "-usual-fan-dead", "hottest-fan-dead": "-fan-dead"}
+	for _, c := range s.cases {
+		st, ok := out.settled[c.key]
+		if !ok {
+			continue
+		}
+		x := suffix[c.key]
+		v["sink.temperature"+x] = st.sinkK
+		v["lamp.junction"+x] = st.hottest()
+		for i := range l.Channels {
+			ch := &l.Channels[i]
+			hotJ, hotS := 0.0, 0.0
+			for _, e := range ch.Emitters {
+				hotJ, hotS = math.Max(hotJ, st.junctionK[e]), math.Max(hotS, st.solderK[e])
+			}
+			v[ch.Name+".junction"+x] = hotJ
+			v[ch.Name+".solder"+x] = hotS
+		}
+		all := st.totalW + st.lensW
+		if c.key == hottestDay {
+			for i, t := range st.solderK {
+				// The middle of the dielectric lies below the solder point by the layers above it.
+				v["board.dielectric"] = math.Max(v["board.dielectric"], t-(1-s.board.dielectric[i])*s.board.solder[i][i]*st.heatW[i])
+			}
+		}
+		if c.key == "usual" {
+			if s.board.sensor != nil {
+				v["sensor.temperature"] = st.sinkK + (s.board.baseKW+p.pasteKW)*all
+				for j, h := range st.heatW {
+					v["sensor.temperature"] += s.board.sensor[j] * h
+				}
+			}
+			v["lamp.heat"] = all
+			if all > 0 {
+				v["sink.resistance"] = (st.sinkK - c.airK) / all
+			}
+		}
+	}
+}
+
+func (s *system) lightValues(p params, out *solution) {
+	l, v := s.lamp, out.values
+	usual := out.settled["usual"]
+	out.leavesW = make([]float64, len(l.Emitters))
+	var allLm, allUmol, allW, reaches float64
+	var sum light.Shares
+	for i := range l.Channels {
+		ch := &l.Channels[i]
+		var lm, umol, w, elec float64
+		for _, e := range ch.Emitters {
+			em := &l.Emitters[e]
+			k := &l.Kinds[em.Kind]
+			st := usual.states[e]
+			before := ch.Duty() * st.RadiantW
+			after := before * p.lens[em.Optic]
+			out.leavesW[e] = after
+			lm += after * k.LmW
+			umol += after * k.UmolJ
+			w += before
+			elec += ch.Duty() * st.ElectricalW
+			allW += after
+			sh := s.light.shares[e]
+			sum.Spill += after * sh.Spill
+			sum.DryWall += after * sh.DryWall
+			sum.Reflected += after * sh.Reflected
+			sum.Entered += after * sh.Entered
+			sum.Surface += after * sh.Surface
+			reaches += after * s.light.reaches[e]
+		}
+		v[ch.Name+".flux"], v[ch.Name+".ppf"], v[ch.Name+".radiant"], v[ch.Name+".power"] = lm, umol, w, elec
+		allLm += lm
+		allUmol += umol
+		v["lamp.power"] += elec
+	}
+	v["lamp.flux"], v["lamp.ppf"], v["lamp.radiant"] = allLm, allUmol, allW
+	if allW > 0 {
+		v["light.spill"] = sum.Spill / allW
+		v["light.meets"] = sum.Surface / allW
+		v["light.reaches"] = reaches / allW
+		if s.light.surface != nil {
+			v["light.enters"] = sum.Entered / allW
+			v["light.reflected"] = sum.Reflected / allW
+		}
+		if l.Design.Place.Kind.S == "tank" {
+			v["light.dry-glass"] = sum.DryWall / allW
+		}
+	}
+	mapValues(v, "target", s.light.target, out.leavesW)
+	if s.light.surface != nil {
+		mapValues(v, "surface", s.light.surface, out.leavesW)
+	}
+	if v["target.ppfd"] > 0 {
+		v["light.lux-per-ppfd"] = v["target.lux"] / v["target.ppfd"]
+	}
+	s.mixValues(out)
+	day := l.Design.Day
+	if day.Full.Set {
+		// A straight ramp counts half; dawn and dusk together count as one.
+		v["target.daily-light"] = v["target.ppfd"] * (day.Full.SI + day.Ramp.SI) * 1e-6
+	}
+}
+
+// mixValues adds the colour temperature of the sum of all light.
+func (s *system) mixValues(out *solution) {
+	var sum colour.XYZ
+	for e, w := range out.leavesW {
+		c := s.lamp.Kinds[s.lamp.Emitters[e].Kind].XYZ
+		sum.X += w * c.X
+		sum.Y += w * c.Y
+		sum.Z += w * c.Z
+	}
+	if xy, ok := sum.XY(); ok {
+		if t := colour.CCT(xy); t.Valid {
+			out.values["lamp.cct"], out.values["lamp.duv"] = t.K, t.Duv
+		}
+	}
+}
+
+// mapValues adds mean, least and uniformity of a plane.
+func mapValues(v map[string]float64, plane string, m *unitMap, leavesW []float64) {
+	ppfd := combine(m.ppfd, leavesW)
+	lux := combine(m.lux, leavesW)
+	least, sum, sumLux := math.Inf(1), 0.0, 0.0
+	for i, q := range ppfd {
+		least = math.Min(least, q)
+		sum += q
+		sumLux += lux[i]
+	}
+	n := float64(len(ppfd))
+	v[plane+".ppfd"], v[plane+".ppfd-least"], v[plane+".lux"] = sum/n, least, sumLux/n
+	if sum > 0 {
+		v[plane+".uniformity"] = least / (sum / n)
+	}
+}
+
+// combine sums unit maps with the watts of each emitter.
+func combine(unit [][]float64, watts []float64) []float64 {
+	if len(unit) == 0 {
+		return nil
+	}
+	out := make([]float64, len(unit[0]))
+	for e, m := range unit {
+		if watts[e] == 0 {
+			continue
+		}
+		for i, g := range m {
+			out[i] += watts[e] * g
+		}
+	}
+	return out
+}
+
+// powerValues follows the electrical power from the emitters back to the wall plug.
+func (s *system) powerValues(p params, out *solution) {
+	l, v := s.lamp, out.values
+	usual := out.settled["usual"]
+	mains, standby := 0.0, 0.0
+	loadW := make([]float64, len(l.Design.Supplies))
+	for i := range l.Channels {
+		ch := &l.Channels[i]
+		amps := ch.StringA() * p.current[i] * float64(ch.Strings)
+		volts := s.stringVolts(i, usual)
+		drop := 0.0
+		if ch.Wire != nil {
+			drop = wireDrop(ch.Wire, ch.Use.Wire.Length.SI, amps, v["sink.temperature"])
+		}
+		outW := v[ch.Name+".power"] + ch.Duty()*drop*amps
+		inW := outW / p.driver[i]
+		v[ch.Name+".current"] = ch.StringA() * p.current[i]
+		v[ch.Name+".voltage"] = volts
+		v[ch.Name+".wire-drop"] = drop
+		v[ch.Name+".driver-input"] = inW
+		standby += ch.Driver.Standby.SI
+		if ch.Supply < 0 {
+			mains += inW
+			continue
+		}
+		loadW[ch.Supply] += inW
+	}
+	fanW := 0.0
+	if l.Fan != nil {
+		fanW = l.Fan.Power.SI * s.cases[0].cool.fan.PowerRatio
+	}
+	wall := mains
+	for j := range loadW {
+		part := l.Project.Shelf.Supplies.Get(l.Design.Supplies[j].Part.S)
+		if j == 0 {
+			loadW[j] += fanW
+		}
+		amps := loadW[j] / part.Voltage.SI
+		if w := l.Design.Supplies[j].Wire; w != nil {
+			drop := wireDrop(l.Project.Shelf.Wires.Get(w.Part.S), w.Length.SI, amps, l.Design.Place.Room.Usual.SI)
+			v[fmt.Sprintf("supply%d.wire-drop", j+1)] = drop
+			loadW[j] += drop * amps
+		}
+		v[fmt.Sprintf("supply%d.load", j+1)] = loadW[j]
+		wall += loadW[j] / l.supplyEfficiency(p, j, loadW[j])
+		standby += part.Standby.SI
+	}
+	if len(loadW) == 0 {
+		wall += fanW
+	}
+	v["wall.power"] = wall
+	if wall > 0 {
+		v["wall.efficacy"] = v["lamp.flux"] / wall
+		v["wall.photon-efficacy"] = v["lamp.ppf"] / wall
+	}
+	if v["lamp.power"] > 0 {
+		v["lamp.efficacy"] = v["lamp.flux"] / v["lamp.power"]
+		v["lamp.photon-efficacy"] = v["lamp.ppf"] / v["lamp.power"]
+	}
+	if day := l.Design.Day; day.Full.Set {
+		light := day.Full.SI + day.Ramp.SI
+		v["wall.energy-year"] = 365 * (wall*light + standby*(24*3600-light)) // J
+		if day.Tariff.Set {
+			v["cost.energy-year"] = v["wall.energy-year"] / 3.6e6 * day.Tariff.SI
+		}
+	}
+}
+
+// supplyEfficiency returns output over input of a supply at a load.
+func (l *Lamp) supplyEfficiency(p params, j int, loadW float64) float64 {
+	if p.supply[j] > 0 {
+		return p.supply[j]
+	}
+	part := l.Project.Shelf.Supplies.Get(l.Design.Supplies[j].Part.S)
+	if !part.Efficiency.Set {
+		return assumedSupply.used
+	}
+	x, y := part.Efficiency.X, part.Efficiency.Y
+	share := loadW / part.Power.SI
+	// Straight between points and held beyond them: an efficiency must not be drawn on over its ends.
+	if share <= x[0] {
+		return y[0]
+	}
+	for i := 1; i < len(x); i++ {
+		if share <= x[i] {
+			t := (share - x[i-1]) / (x[i] - x[i-1])
+			return y[i-1] + t*(y[i]-y[i-1])
+		}
+	}
+	return y[len(y)-1]
+}
+
+// stringVolts returns the voltage of a channel's string while the current flows [V].
+func (s *system) stringVolts(channel int, st settled) float64 {
+	ch := &s.lamp.Channels[channel]
+	sum := 0.0
+	for _, e := range ch.Emitters {
+		sum += st.states[e].VoltageV
+	}
+	return sum / float64(ch.Strings)
+}
+
+// spectrumOf returns the light that leaves the lenses of a channel [W/nm].
+func (s *system) spectrumOf(channel int, leavesW []float64) spectrum.Spectrum {
+	sum := spectrum.Dark()
+	for _, e := range s.lamp.Channels[channel].Emitters {
+		sum = sum.Add(s.lamp.Kinds[s.lamp.Emitters[e].Kind].Unit.Scale(leavesW[e]))
+	}
+	return sum
+}
+
+// targetSpectrum returns the mean irradiance at the target over wavelength [W/m²/nm]. Between the middles of the bands
+// the water's share is a straight line.
+func (s *system) targetSpectrum(leavesW []float64) spectrum.Spectrum {
+	sum := spectrum.Dark()
+	lo, hi, step := sum.Grid()
+	values := make([]float64, (hi-lo)/step+1)
+	for e, w := range leavesW {
+		unit := s.lamp.Kinds[s.lamp.Emitters[e].Kind].Unit
+		means := s.light.target.bandMean[e]
+		for i := range values {
+			nm := float64(lo + i*step)
+			values[i] += w * unit.At(nm) * between(bandsNM, means, nm)
+		}
+	}
+	out, err := spectrum.OnGrid(lo, step, values)
+	if err != nil {
+		panic("design: spectrum at the target: " + err.Error())
+	}
+	return out
+}
+
+// between interpolates straight between points and holds the ends.
+func between(x, y []float64, at float64) float64 {
+	if len(y) == 1 || at <= x[0] {
+		return y[0]
+	}
+	for i := 1; i < len(x); i++ {
+		if at <= x[i] {
+			t := (at - x[i-1]) / (x[i] - x[i-1])
+			return y[i-1] + t*(y[i]-y[i-1])
+		}
+	}
+	return y[len(y)-1]
+}

@@ -1,0 +1,294 @@
+package design
+
+import (
+	"fmt"
+	"math"
+
+	"lampwright/internal/drive"
+	"lampwright/internal/project"
+	"lampwright/internal/quantity"
+	"lampwright/internal/source"
+)
+
+// wireDrop returns what a pair loses [V]; the copper is at tempK.
+func wireDrop(w *project.Wire, lengthM, amps, tempK float64) float64 {
+	return drive.Drop(lengthM, w.Resistance.SI, amps) * drive.CopperFactor(tempK)
+}
+
+// windows computes the range of each string's voltage, from a cold start with the highest bins to the hottest day with
+// the lowest.
+func (s *system) windows(p params, sol solution) {
+	l := s.lamp
+	cold, _ := l.ColdestK()
+	hot := sol.settled[hottestDay]
+	for i := range l.Channels {
+		ch := &l.Channels[i]
+		var parts []drive.Forward
+		for _, e := range ch.Emitters {
+			k := &l.Kinds[l.Emitters[e].Kind]
+			die := hot.states[e].DieCurrentA
+			volts, _ := k.Model.VoltageV.At(die)
+			n := float64(k.Model.Series)
+			spread := k.Part.VoltageSpread.SI
+			parts = append(parts, drive.Forward{
+				Count: 1, MinV: n * (volts - spread), TypV: n * volts, MaxV: n * (volts + spread),
+				SlopeVK: n * k.Model.VoltageSlopeVK, RefK: k.Model.TestJunctionK,
+				ColdK: cold, TypK: sol.settled["usual"].junctionK[e], HotK: hot.junctionK[e],
+			})
+		}
+		w := drive.StringWindow(parts)
+		per := float64(ch.Strings)
+		sol.values[ch.Name+".voltage-cold"], sol.values[ch.Name+".voltage-hot"] = w.HiV/per, w.LoV/per
+	}
+}
+
+func (r *Result) windowBasis(w *writer, s *system, channel int, formula, key string) Basis {
+	l := s.lamp
+	ch := &l.Channels[channel]
+	k := &l.Kinds[l.Emitters[ch.Emitters[0]].Kind]
+	sheet := sheetOf(k.Part.Sheet, "emitter", k.Part.ID.S)
+	cold, stated := l.ColdestK()
+	coldSource := theDesign
+	if !stated {
+		coldSource = "assumed: " + assumedColdest.why
+	}
+	return Basis{
+		Formula: formula, Numbers: w.text(key, quantity.Voltage),
+		Inputs: []Input{
+			{Name: "δV per die", Value: quantity.Format(k.Part.VoltageSpread.SI, quantity.Voltage), Source: sheet, At: k.Part.VoltageSpread.At},
+			{Name: "k_V per die", Value: fmt.Sprintf("%.3g mV/K", 1e3*k.Model.VoltageSlopeVK), Source: sheet, At: k.Part.VoltageSlope.At},
+			{Name: "T_cold", Value: celsius(cold), Source: coldSource, At: l.Design.Place.Room.Coldest.At},
+			w.ref("T_hot", ch.Name+".junction-hottest", quantity.Temperature),
+		},
+		Method: "Kirchhoff's voltage law at the corners of bins and temperature", Valid: "a straight change with temperature, about −40 °C to 150 °C",
+	}
+}
+
+// orders makes the order list.
+func (r *Result) orders(l *Lamp) {
+	type key struct{ kind, id string }
+	at := map[key]int{}
+	line := func(kind string, c project.Common, count int, each float64, priced bool, note string) {
+		k := key{kind, c.ID.S}
+		if i, ok := at[k]; ok {
+			r.Orders[i].Count += count
+			r.Orders[i].Total += float64(count) * each
+			return
+		}
+		at[k] = len(r.Orders)
+		what := c.Name.S
+		if what == "" {
+			what = kind
+		}
+		if c.Invented {
+			r.Invented = true
+		}
+		r.Orders = append(r.Orders, Order{Part: c.ID.S, What: what, Count: count, Each: each, Total: float64(count) * each, Priced: priced, Note: note})
+	}
+	part := func(kind string, c project.Common, count int) { line(kind, c, count, c.Price.SI, c.Price.Set, "") }
+	price, _ := l.Stack.PriceAt(l.Design.Board.Thickness.SI)
+	note := quantity.Format(l.Design.Board.Thickness.SI, quantity.Length) + " core"
+	if area := l.Stack.PriceArea; area.Set {
+		if f := l.boardAreaM2() / area.SI; f > 1 {
+			price *= f
+			note += fmt.Sprintf(", price for %.2f times the priced area", f)
+		}
+	}
+	line("board", l.Stack.Common, 1, price, true, note)
+	for i := range l.Emitters {
+		e := &l.Emitters[i]
+		part("emitter", l.Kinds[e.Kind].Part.Common, 1)
+		if lens := l.Optics[e.Optic].Lens; lens != nil {
+			part("lens", lens.Common, 1)
+		}
+	}
+	part("interface", l.Interface.Common, 1)
+	part("sink", l.Sink.Common, 1)
+	if l.Fan != nil {
+		part("fan", l.Fan.Common, 1)
+	}
+	if l.Design.Sensor != nil {
+		part("sensor", l.Project.Shelf.Sensors.Get(l.Design.Sensor.Part.S).Common, 1)
+	}
+	for _, name := range []source.Text{l.Design.Solder, l.Design.WireAlloy} {
+		if alloy := l.Project.Shelf.Solders.Get(name.S); alloy != nil {
+			if _, twice := at[key{"solder", alloy.ID.S}]; !twice {
+				part("solder", alloy.Common, 1)
+			}
+		}
+	}
+	wire := func(u *project.WireUse) {
+		if u == nil {
+			return
+		}
+		w := l.Project.Shelf.Wires.Get(u.Part.S)
+		metres := int(math.Ceil(u.Length.SI - 1e-9))
+		line("wire", w.Common, metres, w.PricePerM.SI, w.PricePerM.Set, "metres of the pair")
+	}
+	for i := range l.Channels {
+		part("driver", l.Channels[i].Driver.Common, 1)
+		wire(l.Channels[i].Use.Wire)
+	}
+	for _, u := range l.Design.Supplies {
+		part("supply", l.Project.Shelf.Supplies.Get(u.Part.S).Common, 1)
+		wire(u.Wire)
+	}
+	for _, x := range l.Design.Extras {
+		r.Orders = append(r.Orders, Order{What: x.What.S, Count: 1, Each: x.Price.SI, Total: x.Price.SI, Priced: true})
+	}
+}
+
+func (r *Result) partsCost() float64 {
+	sum := 0.0
+	for _, o := range r.Orders {
+		sum += o.Total
+	}
+	return sum
+}
+
+func (l *Lamp) boardAreaM2() float64 {
+	b := l.Design.Board
+	if b.Shape.S == "disc" {
+		return math.Pi / 4 * b.Diameter.SI * b.Diameter.SI
+	}
+	return b.Length.SI * b.Width.SI
+}
+
+// views fills what pictures and tables show.
+func (r *Result) views(s *system, p params, sol solution) {
+	l := s.lamp
+	usual := sol.settled["usual"]
+	for _, c := range s.cases {
+		if st, ok := sol.settled[c.key]; ok {
+			r.Cases = append(r.Cases, l.caseOf(c.key, c.title, c.roomK, c.airK, c.dead, st, s.board, c.cool, p))
+		}
+	}
+	for i := range l.Emitters {
+		e := &l.Emitters[i]
+		k := &l.Kinds[e.Kind]
+		duty := l.Channels[e.Channel].Duty()
+		v := EmitterNow{
+			Label: e.Label, Channel: l.Channels[e.Channel].Name, Part: k.Part.ID.S, XM: e.XM, YM: e.YM,
+			BodyLM: k.Part.Body.Length.SI, BodyWM: k.Part.Body.Width.SI, DieA: usual.states[i].DieCurrentA, VoltageV: usual.states[i].VoltageV,
+			ElectricalW: duty * usual.states[i].ElectricalW, RadiantW: duty * usual.states[i].RadiantW, HeatW: usual.heatW[i],
+		}
+		if lens := l.Optics[e.Optic].Lens; lens != nil {
+			v.Lens, v.LensM = lens.ID.S, lens.Diameter.SI
+		}
+		r.Emitters = append(r.Emitters, v)
+	}
+	lo, hi, step := s.spectrumOf(0, sol.leavesW).Grid()
+	for nm := lo; nm <= hi; nm += step {
+		r.Spectrum.LambdaNM = append(r.Spectrum.LambdaNM, float64(nm))
+	}
+	target := s.targetSpectrum(sol.leavesW)
+	for i := range r.Spectrum.LambdaNM {
+		r.Spectrum.Target = append(r.Spectrum.Target, target.At(r.Spectrum.LambdaNM[i]))
+	}
+	for i := range l.Channels {
+		ch := &l.Channels[i]
+		sp := s.spectrumOf(i, sol.leavesW)
+		row := make([]float64, len(r.Spectrum.LambdaNM))
+		for j, nm := range r.Spectrum.LambdaNM {
+			row[j] = sp.At(nm)
+		}
+		r.Spectrum.Channels = append(r.Spectrum.Channels, row)
+		v := sol.values
+		r.Channels = append(r.Channels, ChannelNow{
+			Name: ch.Name, CurrentA: ch.CurrentA, StringA: v[ch.Name+".current"], TypicalV: v[ch.Name+".voltage"], ColdHighV: v[ch.Name+".voltage-cold"], HotLowV: v[ch.Name+".voltage-hot"],
+			ElectricalW: v[ch.Name+".power"], RadiantW: v[ch.Name+".radiant"], LumenLm: v[ch.Name+".flux"], PPFUmolS: v[ch.Name+".ppf"], DriverInW: v[ch.Name+".driver-input"], WireDropV: v[ch.Name+".wire-drop"],
+		})
+	}
+	r.Target = makeMap(l.targetName(), s.light.target, sol.leavesW)
+	if s.light.surface != nil {
+		r.Surface = makeMap("water surface", s.light.surface, sol.leavesW)
+	}
+	b := l.Design.Board
+	r.Board = BoardView{Shape: b.Shape.S, LengthM: b.Length.SI, WidthM: b.Width.SI}
+	if b.Shape.S == "disc" {
+		r.Board.LengthM, r.Board.WidthM = b.Diameter.SI, b.Diameter.SI
+	}
+	r.Board.ContactXM, r.Board.ContactYM, r.Board.ContactLM, r.Board.ContactWM = l.ContactOf()
+	if d := l.Design.Sensor; d != nil {
+		r.Board.HasSensor, r.Board.SensorXM, r.Board.SensorYM = true, d.At.X.SI, d.At.Y.SI
+	}
+	pl := l.Design.Place
+	r.Place = PlaceView{Kind: pl.Kind.S, LengthM: pl.Inside.Length.SI, WidthM: pl.Inside.Width.SI, HeightM: pl.Inside.Height.SI, WaterM: pl.Water.SI, SubstrateM: pl.Substrate.SI, HangingM: pl.Hanging.SI}
+	r.Notes = append(r.Notes, l.notes...)
+	r.flow(s, sol)
+}
+
+func makeMap(title string, m *unitMap, leavesW []float64) *Map {
+	return &Map{Title: title, LengthM: m.lengthM, WidthM: m.widthM, NX: m.nx, NY: m.ny, PPFD: combine(m.ppfd, leavesW), Lux: combine(m.lux, leavesW)}
+}
+
+// The places that watts go through, from the wall plug to the plants.
+const (
+	atWall     = "wall plug"
+	atSupply   = "supply"
+	atDrivers  = "drivers"
+	atEmitters = "emitters"
+	atLenses   = "lenses"
+	atLight    = "light of the lamp"
+)
+
+// flow follows each watt from the wall plug to the target.
+func (r *Result) flow(s *system, sol solution) {
+	l, v := s.lamp, sol.values
+	add := func(from, to string, w float64, loss bool) {
+		if w > 1e-9 {
+			r.Flow = append(r.Flow, Flow{From: from, To: to, Watts: w, Loss: loss})
+		}
+	}
+	supplied, mains, wire, driverIn := 0.0, 0.0, 0.0, 0.0
+	for i := range l.Channels {
+		ch := &l.Channels[i]
+		in := v[ch.Name+".driver-input"]
+		driverIn += in
+		if ch.Supply >= 0 {
+			supplied += in
+		} else {
+			mains += in
+		}
+		wire += ch.Duty() * v[ch.Name+".wire-drop"] * v[ch.Name+".current"] * float64(ch.Strings)
+	}
+	fanW := 0.0
+	if l.Fan != nil {
+		fanW = l.Fan.Power.SI * s.cases[0].cool.fan.PowerRatio
+	}
+	wall := v["wall.power"]
+	if len(l.Design.Supplies) > 0 {
+		add(atWall, atSupply, wall-mains, false)
+		add(atWall, atDrivers, mains, false)
+		add(atSupply, "heat in supply and its wire", wall-mains-supplied-fanW, true)
+		add(atSupply, atDrivers, supplied, false)
+		add(atSupply, "fan", fanW, true)
+	} else {
+		add(atWall, atDrivers, mains, false)
+		add(atWall, "fan", fanW, true)
+	}
+	power := v["lamp.power"]
+	add(atDrivers, "heat in drivers", driverIn-power-wire, true)
+	add(atDrivers, "heat in wires", wire, true)
+	add(atDrivers, atEmitters, power, false)
+	dies := 0.0
+	for i := range l.Channels {
+		dies += v[l.Channels[i].Name+".radiant"]
+	}
+	out := v["lamp.radiant"]
+	add(atEmitters, "heat in emitters", power-dies, true)
+	add(atEmitters, atLenses, dies, false)
+	add(atLenses, "lost in lenses", dies-out, true)
+	add(atLenses, atLight, out, false)
+	add(atLight, "misses "+l.openingName(), out*v["light.spill"], true)
+	add(atLight, "dry panes", out*v["light.dry-glass"], true)
+	target := l.targetName()
+	if s.light.surface != nil {
+		add(atLight, "sent back by the water", out*v["light.reflected"], true)
+		add(atLight, "in the water", out*v["light.enters"], false)
+		add("in the water", "absorbed, or to the panes", out*(v["light.enters"]-v["light.reaches"]), true)
+		add("in the water", target, out*v["light.reaches"], false)
+		return
+	}
+	add(atLight, target, out*v["light.meets"], false)
+}

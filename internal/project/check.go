@@ -1,0 +1,189 @@
+package project
+
+import (
+	"fmt"
+	"io"
+	"math"
+
+	"lampwright/internal/source"
+)
+
+// The problems methods find what no single value shows: values of one part that cannot both be true.
+
+func (e *Emitter) problems() (out []complaint) {
+	if e.Flux.Set == e.RadiantFlux.Set {
+		out = append(out, complaint{e.ID.At, fmt.Sprintf("emitter %q must state one of flux and radiant_flux", e.ID.S), "take the one its datasheet gives"})
+	}
+	if (len(e.Peaks) > 0) == e.Spectrum.Set {
+		out = append(out, complaint{e.ID.At, fmt.Sprintf("emitter %q must have one of peaks and spectrum", e.ID.S), "read the peaks or the curve off its datasheet"})
+	}
+	if sum := e.peakShares(); len(e.Peaks) > 0 && math.Abs(sum-1) > 0.005 {
+		out = append(out, complaint{e.Peaks[0].At.At, fmt.Sprintf("the shares of the peaks of %q sum to %.1f %%", e.ID.S, 100*sum), "they are shares of the radiant power and sum to 100 %"})
+	}
+	for i, v := range e.ForwardVoltage.Y {
+		if i > 0 && v <= e.ForwardVoltage.Y[i-1] {
+			out = append(out, complaint{e.ForwardVoltage.At, "forward_voltage must rise with current", "check the points"})
+			break
+		}
+	}
+	for _, v := range e.FluxOverCurrent.Y {
+		if v < 0 {
+			out = append(out, complaint{e.FluxOverCurrent.At, "flux_over_current falls below zero", "check the points"})
+			break
+		}
+	}
+	names := map[string]bool{}
+	for _, w := range e.Wirings {
+		if w.Series.Set && w.Parallel.Set && w.Series.N*w.Parallel.N != e.DieCount() {
+			out = append(out, complaint{w.Name.At, fmt.Sprintf("wiring %q joins %d × %d dies, but the package has %d", w.Name.S, w.Series.N, w.Parallel.N, e.DieCount()), "series times parallel is the number of dies"})
+		}
+		if names[w.Name.S] {
+			out = append(out, complaint{w.Name.At, fmt.Sprintf("wiring %q stands twice", w.Name.S), ""})
+		}
+		names[w.Name.S] = true
+	}
+	return out
+}
+
+// peakShares returns the sum of the shares; a peak without a share takes all.
+func (e *Emitter) peakShares() (sum float64) {
+	for _, p := range e.Peaks {
+		if !p.Share.Set {
+			sum++
+			continue
+		}
+		sum += p.Share.SI
+	}
+	return sum
+}
+
+// DieCount returns the dies in the package; 1 where the sheet does not say.
+func (e *Emitter) DieCount() int {
+	if e.Dies.Set {
+		return e.Dies.N
+	}
+	return 1
+}
+
+// FindWiring returns the wiring of that name, or the first where the name is empty; a package that lists none has its
+// dies in series.
+func (e *Emitter) FindWiring(name string) (w Wiring, ok bool) {
+	if len(e.Wirings) == 0 && name == "" {
+		w.Series.N, w.Parallel.N = e.DieCount(), 1
+		return w, true
+	}
+	for _, w := range e.Wirings {
+		if name == "" || w.Name.S == name {
+			return w, true
+		}
+	}
+	return Wiring{}, false
+}
+
+func (l *Lens) problems() (out []complaint) {
+	if l.Field.Set && l.Beam.Set && l.Field.SI <= l.Beam.SI {
+		out = append(out, complaint{l.Field.At, "field_angle must be larger than beam_angle", "the field angle is taken at a tenth, the beam angle at half of the greatest intensity"})
+	}
+	if len(l.Fits) == 0 && l.ID.Set {
+		out = append(out, complaint{l.ID.At, fmt.Sprintf("lens %q names no package it fits", l.ID.S), "add fits: [3535], with the packages its datasheet lists"})
+	}
+	return out
+}
+
+func (b *Stackup) problems() (out []complaint) {
+	switch b.ThermalPath.S {
+	case "dielectric":
+		if !b.Dielectric.Set || !b.DielectricK.Set {
+			out = append(out, complaint{b.ThermalPath.At, fmt.Sprintf("board %q sends its heat through a dielectric, and does not state its thickness and conductivity", b.ID.S), "add dielectric_thickness and dielectric_conductivity"})
+		}
+	case "vias":
+		if !b.ViaK.Set {
+			out = append(out, complaint{b.ThermalPath.At, fmt.Sprintf("board %q sends its heat through vias, and does not state via_conductivity", b.ID.S), "add via_conductivity, such as 15 W/(m·K)"})
+		}
+	}
+	for i, p := range b.PriceByThickness.Y {
+		if p < 0 || b.PriceByThickness.X[i] <= 0 {
+			out = append(out, complaint{b.PriceByThickness.At, "price_by_thickness holds a thickness or a price that is not above zero", ""})
+			break
+		}
+	}
+	return out
+}
+
+func (s *Sink) problems() (out []complaint) {
+	if s.Fins == nil && !s.Natural.Set && !s.Forced.Set {
+		out = append(out, complaint{s.ID.At, fmt.Sprintf("sink %q has neither fins nor a curve", s.ID.S), "add fins, or resistance_over_power from its datasheet"})
+	}
+	if f := s.Fins; f != nil {
+		if f.Count.Set && f.Thickness.Set && s.Base.Width.Set && float64(f.Count.N)*f.Thickness.SI >= s.Base.Width.SI {
+			out = append(out, complaint{f.Count.At, fmt.Sprintf("%d fins of %.3g mm do not leave gaps on a base %.3g mm wide", f.Count.N, 1e3*f.Thickness.SI, 1e3*s.Base.Width.SI), "the fins stand side by side across the width"})
+		}
+		if !s.Conductivity.Set || !s.Emissivity.Set || !s.BaseThickness.Set {
+			out = append(out, complaint{s.ID.At, fmt.Sprintf("sink %q is given by its fins and needs conductivity, emissivity and base_thickness", s.ID.S), ""})
+		}
+	}
+	for _, c := range []source.Curve{s.Natural, s.Forced} {
+		for _, r := range c.Y {
+			if r <= 0 {
+				out = append(out, complaint{c.At, "a thermal resistance must be above zero", ""})
+				break
+			}
+		}
+	}
+	return out
+}
+
+func (f *Fan) problems() (out []complaint) {
+	y := f.Curve.Y
+	if n := len(y); n >= 2 && y[n-1] >= y[0] {
+		out = append(out, complaint{f.Curve.At, "the pressure of a fan must fall with flow", "pressure_over_flow goes from the greatest pressure at no flow to none at the greatest flow"})
+	}
+	return out
+}
+
+func (d *Driver) problems() (out []complaint) {
+	if d.OutputMin.Set && d.OutputMax.Set && d.OutputMin.SI >= d.OutputMax.SI {
+		out = append(out, complaint{d.OutputMin.At, "output_min must be below output_max", ""})
+	}
+	if d.InputMin.Set && d.InputMax.Set && d.InputMin.SI >= d.InputMax.SI {
+		out = append(out, complaint{d.InputMin.At, "input_min must be below input_max", ""})
+	}
+	if d.CurrentMin.Set && d.CurrentMax.Set && d.CurrentMin.SI > d.CurrentMax.SI {
+		out = append(out, complaint{d.CurrentMin.At, "current_min must not be above current_max", ""})
+	}
+	return out
+}
+
+func (s *Supply) problems() (out []complaint) {
+	for _, e := range s.Efficiency.Y {
+		if e <= 0 || e > 1 {
+			out = append(out, complaint{s.Efficiency.At, "an efficiency lies above 0 % and not above 100 %", ""})
+			break
+		}
+	}
+	return out
+}
+
+func (w *Wire) problems() []complaint { return nil }
+
+func (i *Interface) problems() (out []complaint) {
+	byBulk := i.Conductivity.Set && i.Thickness.Set
+	if byBulk == i.Resistance.Set {
+		out = append(out, complaint{i.ID.At, fmt.Sprintf("interface %q must state conductivity and thickness, or specific_resistance", i.ID.S), ""})
+	}
+	return out
+}
+
+func (s *Solder) problems() (out []complaint) {
+	if s.Solidus.Set && s.Liquidus.Set && s.Solidus.SI > s.Liquidus.SI {
+		out = append(out, complaint{s.Solidus.At, "solidus must not be above liquidus", ""})
+	}
+	return out
+}
+
+func (s *Sensor) problems() []complaint { return nil }
+
+// readAtMost reads up to limit bytes.
+func readAtMost(r io.Reader, limit int64) ([]byte, error) {
+	return io.ReadAll(io.LimitReader(r, limit))
+}

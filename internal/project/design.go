@@ -1,0 +1,161 @@
+// Package project reads a project folder: the design file, the project's own parts and the shelf, as typed values.
+//
+// In: a file system with lamp.yaml and parts/*.yaml, and one with the built-in shelf.
+// Out: a Project whose parts are found and whose geometry is possible, or every problem of every file at once.
+// Assumes: nothing; whatever stands in the files, it answers with a Project or with Problems.
+// Leaves to others: what the values mean together (design), and whether that is wise (review).
+package project
+
+import "lampwright/internal/source"
+
+// Design is the design file as the user wrote it.
+type Design struct {
+	Version   source.Whole `yaml:"lampwright" need:"yes" min:">=1" max:"<=1" doc:"version of this file format; 1" eg:"1"`
+	Name      source.Text  `yaml:"name" need:"yes" doc:"what you call the lamp" eg:"Planted tank, 60 cm"`
+	Notes     source.Text  `yaml:"notes" doc:"anything worth keeping"`
+	Place     Place        `yaml:"place" need:"yes" doc:"where the lamp hangs and what it shines on"`
+	Wanted    Wanted       `yaml:"wanted" doc:"what the lamp is to do; the review holds the prediction against it"`
+	Board     BoardUse     `yaml:"board" need:"yes" doc:"the board the emitters sit on"`
+	Channels  []Channel    `yaml:"channels" need:"yes" doc:"what dims together: the emitters on one driver output"`
+	Interface InterfaceUse `yaml:"interface" need:"yes" doc:"what lies between board and sink"`
+	Sink      SinkUse      `yaml:"sink" need:"yes" doc:"the heat sink and where it touches the board"`
+	Fan       *FanUse      `yaml:"fan" doc:"the fan, where there is one"`
+	Sensor    *SensorUse   `yaml:"sensor" doc:"the temperature sensor on the board, where there is one"`
+	Solder    source.Text  `yaml:"solder" doc:"alloy under the emitters, by its id" eg:"sac305"`
+	WireAlloy source.Text  `yaml:"wire_solder" doc:"alloy for the wires, by its id; the same where it is not given" eg:"snbi58"`
+	Supplies  []SupplyUse  `yaml:"supplies" doc:"supplies that feed the drivers; none where every driver is fed from the mains"`
+	Day       Day          `yaml:"day" doc:"the daily programme"`
+	Extras    []Extra      `yaml:"extras" doc:"whatever else is to be bought"`
+}
+
+// Place is where the lamp hangs.
+type Place struct {
+	Kind      source.Text  `yaml:"kind" need:"yes" one:"tank|bench" doc:"an open tank with or without water, or a level surface in air"`
+	Inside    Inside       `yaml:"inside" need:"yes" doc:"inside size of the tank, or the size of the bench"`
+	Glass     source.Value `yaml:"glass" dim:"length" min:">0" doc:"thickness of the panes of a tank" eg:"6 mm"`
+	Water     source.Value `yaml:"water_depth" dim:"length" min:">=0 mm" doc:"from the inside bottom to the surface; no water where it is not given" eg:"320 mm"`
+	WaterTint source.Text  `yaml:"water_tint" one:"clear|slightly yellow|tea" doc:"colour of the water; clear where it is not given"`
+	Substrate source.Value `yaml:"substrate_depth" dim:"length" min:">=0 mm" doc:"thickness of gravel or soil; the target plane is its top" eg:"50 mm"`
+	Hanging   source.Value `yaml:"hanging_height" dim:"length" need:"yes" min:">0" doc:"from the front of the lenses down to the water surface, or to the target where there is no water" eg:"300 mm"`
+	Offset    source.Point `yaml:"lamp_offset" doc:"centre of the board from the centre of the place" eg:"[0 mm, 0 mm]"`
+	Room      Room         `yaml:"room" need:"yes" doc:"air temperatures where the lamp hangs"`
+	Altitude  source.Value `yaml:"altitude" dim:"length" min:">=-500 m" max:"<=6000 m" doc:"above the sea; thin air cools less" eg:"400 m"`
+}
+
+// Inside is a size inside the panes.
+type Inside struct {
+	Length source.Value `yaml:"length" dim:"length" need:"yes" min:">0" doc:"along x" eg:"600 mm"`
+	Width  source.Value `yaml:"width" dim:"length" need:"yes" min:">0" doc:"along y, front to back" eg:"300 mm"`
+	Height source.Value `yaml:"height" dim:"length" min:">0" doc:"of the panes over the inside bottom; a tank needs it" eg:"360 mm"`
+}
+
+// Room is the air about the lamp.
+type Room struct {
+	Usual   source.Value `yaml:"usual" dim:"temperature" need:"yes" doc:"on a usual day" eg:"22 °C"`
+	Hottest source.Value `yaml:"hottest" dim:"temperature" need:"yes" doc:"on the hottest day" eg:"32 °C"`
+	Coldest source.Value `yaml:"coldest" dim:"temperature" doc:"when the lamp starts cold; 10 °C, and said, where it is not given" eg:"10 °C"`
+}
+
+// Wanted is what the lamp is to do.
+type Wanted struct {
+	PPFD       source.Value `yaml:"ppfd" dim:"ppfd" min:">0" doc:"mean at the target; a tolerance is the band you accept" eg:"{value: 60 µmol/m²/s, min: 50 µmol/m²/s, max: 90 µmol/m²/s}"`
+	Uniformity source.Value `yaml:"uniformity" dim:"ratio" min:">0" max:"<=100 %" doc:"least over mean PPFD at the target, at the least" eg:"40 %"`
+	DLI        source.Value `yaml:"daily_light" dim:"dli" min:">0" doc:"day's light at the target; a tolerance is the band you accept" eg:"2 mol/m²/d ± 25 %"`
+	CCT        source.Value `yaml:"cct" dim:"cct" doc:"colour of the whole lamp; a tolerance is the band you accept" eg:"6500 K ± 500 K"`
+	Ra         source.Value `yaml:"ra" dim:"none" min:">0" max:"<=100" doc:"colour rendering, at the least" eg:"80"`
+	Junction   source.Value `yaml:"junction" dim:"temperature" doc:"hottest junction you accept on the hottest day" eg:"100 °C"`
+	Spill      source.Value `yaml:"spill" dim:"ratio" min:">=0 %" max:"<=100 %" doc:"share of the lamp's light that misses the place, at the most" eg:"25 %"`
+	Budget     source.Value `yaml:"budget" dim:"money" min:">0" doc:"for all parts" eg:"250 EUR"`
+	Touch      source.Text  `yaml:"touch" one:"adults|children" doc:"who can reach the sink; decides for how long a touch must do no harm"`
+}
+
+// BoardUse is the board of this lamp.
+type BoardUse struct {
+	Part      source.Text  `yaml:"part" need:"yes" doc:"stack-up, by its id" eg:"aluminium-2w"`
+	Thickness source.Value `yaml:"thickness" dim:"length" need:"yes" min:">0" doc:"of the core; one the stack-up is made in" eg:"2 mm"`
+	Shape     source.Text  `yaml:"shape" need:"yes" one:"rectangle|disc" doc:"outline"`
+	Length    source.Value `yaml:"length" dim:"length" min:">0" doc:"of a rectangle, along x" eg:"120 mm"`
+	Width     source.Value `yaml:"width" dim:"length" min:">0" doc:"of a rectangle, along y" eg:"80 mm"`
+	Diameter  source.Value `yaml:"diameter" dim:"length" min:">0" doc:"of a disc" eg:"100 mm"`
+	Coverage  source.Value `yaml:"copper_coverage" dim:"ratio" min:">0" max:"<=100 %" doc:"share of the board under copper; 80 %, and said, where it is not given" eg:"85 %"`
+}
+
+// Channel is what one driver output feeds and what dims together.
+type Channel struct {
+	Name     source.Text  `yaml:"name" need:"yes" doc:"what you call it" eg:"white"`
+	Emitters []EmitterUse `yaml:"emitters" need:"yes" doc:"the emitters, in the order of the string"`
+	Current  source.Value `yaml:"current" dim:"current" need:"yes" min:">0" doc:"the driver's output, shared by the strings" eg:"700 mA"`
+	Strings  source.Whole `yaml:"strings" min:">=1" max:"<=100" doc:"strings side by side on this output; 1 where it is not given"`
+	Balanced source.Flag  `yaml:"balanced" doc:"whether parallel strings have a ballast or a current mirror each"`
+	Level    source.Value `yaml:"level" dim:"ratio" min:">0" max:"<=100 %" doc:"dimming level at full day; 100 % where it is not given" eg:"80 %"`
+	Driver   source.Text  `yaml:"driver" need:"yes" doc:"driver, by its id" eg:"stepdown-1a"`
+	Wire     *WireUse     `yaml:"wire" doc:"from driver to board"`
+}
+
+// EmitterUse is emitters of one kind in a channel.
+type EmitterUse struct {
+	Part   source.Text    `yaml:"part" need:"yes" doc:"emitter, by its id" eg:"white-1die-5000"`
+	Wiring source.Text    `yaml:"wiring" doc:"which of the package's wirings; the first where it is not given" eg:"12 V"`
+	Lens   source.Text    `yaml:"lens" doc:"lens over each, by its id; bare where it is not given" eg:"lens-60"`
+	At     []source.Point `yaml:"at" need:"yes" doc:"where they sit, from the centre of the board" eg:"[20 mm, 0 mm]"`
+}
+
+// WireUse is a length of wire.
+type WireUse struct {
+	Part   source.Text  `yaml:"part" need:"yes" doc:"wire, by its id" eg:"awg20"`
+	Length source.Value `yaml:"length" dim:"length" need:"yes" min:">0" doc:"of the pair, one way" eg:"2 m"`
+}
+
+// InterfaceUse is what lies between board and sink.
+type InterfaceUse struct {
+	Part source.Text `yaml:"part" need:"yes" doc:"paste or pad, by its id" eg:"paste-good"`
+}
+
+// SinkUse is the sink of this lamp.
+type SinkUse struct {
+	Part        source.Text  `yaml:"part" need:"yes" doc:"sink, by its id" eg:"fins-100"`
+	Orientation source.Text  `yaml:"orientation" one:"fins up|fins down|vertical|fins across" doc:"fins up where it is not given: the base is level and the fins point up; vertical: air rises along the fins; fins across: upright, air crosses the fins"`
+	Contact     *Contact     `yaml:"contact" doc:"where the sink touches the board; its whole base, centred, where it is not given"`
+	Canopy      source.Value `yaml:"canopy_rise" dim:"temperature difference" min:">=0 K" doc:"how much warmer the air is under a canopy than in the room; 0 K where it hangs free" eg:"8 K"`
+}
+
+// Contact is the area in which the sink touches the board.
+type Contact struct {
+	Length source.Value `yaml:"length" dim:"length" need:"yes" min:">0" doc:"along x" eg:"60 mm"`
+	Width  source.Value `yaml:"width" dim:"length" need:"yes" min:">0" doc:"along y" eg:"60 mm"`
+	At     source.Point `yaml:"at" doc:"its centre, from the centre of the board" eg:"[0 mm, 0 mm]"`
+}
+
+// FanUse is the fan of this lamp.
+type FanUse struct {
+	Part  source.Text  `yaml:"part" need:"yes" doc:"fan, by its id" eg:"fan-92"`
+	Speed source.Value `yaml:"speed" dim:"ratio" min:">0" max:"<=100 %" doc:"share of rated speed; 100 % where it is not given" eg:"60 %"`
+	Blows source.Text  `yaml:"blows" one:"onto the fins|along the fins" doc:"onto the fins where it is not given: the air hits their tips and leaves at both ends"`
+	Share source.Value `yaml:"air_through_fins" dim:"ratio" min:">0" max:"<=100 %" doc:"share of the air that goes between the fins; 100 % for a duct, 50 %, and said, where it is not given" eg:"50 %"`
+}
+
+// SensorUse is the temperature sensor of this lamp.
+type SensorUse struct {
+	Part source.Text  `yaml:"part" need:"yes" doc:"sensor, by its id" eg:"ntc-10k"`
+	At   source.Point `yaml:"at" need:"yes" doc:"where it sits on the board" eg:"[0 mm, 30 mm]"`
+}
+
+// SupplyUse is a supply of this lamp.
+type SupplyUse struct {
+	Part  source.Text   `yaml:"part" need:"yes" doc:"supply, by its id" eg:"supply-24v-100w"`
+	Feeds []source.Text `yaml:"feeds" doc:"channels whose drivers it feeds; all where it is not given" eg:"white"`
+	Wire  *WireUse      `yaml:"wire" doc:"from supply to drivers"`
+}
+
+// Day is the daily programme.
+type Day struct {
+	Full   source.Value `yaml:"full_light" dim:"time" min:">=0 h" max:"<=24 h" doc:"time at full level" eg:"8 h"`
+	Ramp   source.Value `yaml:"ramp" dim:"time" min:">=0 h" max:"<=12 h" doc:"length of dawn, and of dusk; a straight ramp" eg:"45 min"`
+	Tariff source.Value `yaml:"tariff" dim:"tariff" min:">=0 EUR/kWh" doc:"price of electricity" eg:"0.32 EUR/kWh"`
+}
+
+// Extra is something else on the order list.
+type Extra struct {
+	What  source.Text  `yaml:"what" need:"yes" doc:"what it is" eg:"screws and washers"`
+	Price source.Value `yaml:"price" dim:"money" need:"yes" min:">=0 EUR" doc:"for all of it" eg:"6 EUR"`
+}

@@ -1,0 +1,376 @@
+package project
+
+import (
+	"fmt"
+	"io/fs"
+	"math"
+	"strings"
+
+	"lampwright/internal/quantity"
+	"lampwright/internal/source"
+)
+
+// DesignFile is the name of the design file in a project folder.
+const DesignFile = "lamp.yaml"
+
+// Project is a design whose parts were found and whose geometry is possible.
+type Project struct {
+	File   *source.File
+	Design Design
+	Shelf  *Shelf
+}
+
+// Load reads the design file called name and the parts beside it. Where there are problems the Project is nil, and the
+// problems are those of all files together.
+func Load(folder fs.FS, name string, builtin fs.FS) (*Project, source.Problems) {
+	shelf, problems := LoadShelf(folder, builtin)
+	data, bad := readFile(folder, name)
+	if len(bad) > 0 {
+		return nil, append(problems, bad...)
+	}
+	return parse(name, data, shelf, problems)
+}
+
+// LoadText is Load with the text of the design file at hand, as an editor holds it.
+func LoadText(name string, data []byte, folder, builtin fs.FS) (*Project, source.Problems) {
+	shelf, problems := LoadShelf(folder, builtin)
+	return parse(name, data, shelf, problems)
+}
+
+func parse(name string, data []byte, shelf *Shelf, problems source.Problems) (*Project, source.Problems) {
+	file, bad := source.Read(name, data)
+	problems = append(problems, bad...)
+	if file == nil {
+		return nil, problems
+	}
+	p := &Project{File: file, Shelf: shelf}
+	decoded := file.Decode(&p.Design)
+	problems = append(problems, decoded...)
+	c := &checker{shelf: shelf}
+	c.design(&p.Design)
+	for _, w := range c.found {
+		problems = append(problems, problem(file, w))
+	}
+	if len(problems) > 0 {
+		return nil, problems
+	}
+	return p, nil
+}
+
+// checker collects what is impossible in a design. It looks only at values that were given, so that a value which
+// could not be read is not complained of twice.
+type checker struct {
+	shelf *Shelf
+	found []complaint
+}
+
+func (c *checker) add(at source.Pos, hint, format string, args ...any) {
+	c.found = append(c.found, complaint{at, fmt.Sprintf(format, args...), hint})
+}
+
+func (c *checker) design(d *Design) {
+	c.place(&d.Place)
+	c.wanted(&d.Wanted)
+	c.board(&d.Board)
+	c.channels(d)
+	find(c, c.shelf.Interfaces, d.Interface.Part)
+	find(c, c.shelf.Solders, d.Solder)
+	find(c, c.shelf.Solders, d.WireAlloy)
+	c.cooling(d)
+	if d.Sensor != nil {
+		find(c, c.shelf.Sensors, d.Sensor.Part)
+		c.onBoard(&d.Board, d.Sensor.At, 0, 0, "the sensor")
+	}
+	c.supplies(d)
+	if d.Day.Full.Set && d.Day.Full.SI+2*d.Day.Ramp.SI > 24*3600 {
+		c.add(d.Day.Full.At, "full_light and two ramps make up the day", "the programme is longer than 24 h")
+	}
+}
+
+func (c *checker) place(p *Place) {
+	h := p.Inside.Height
+	if p.Kind.S == "tank" {
+		if !h.Set && p.Inside.Length.Set {
+			c.add(p.Inside.Length.At, "add height, inside, such as 360 mm", "a tank needs its inside height")
+		}
+		if !p.Glass.Set && p.Kind.Set {
+			c.add(p.Kind.At, "add glass, such as 6 mm", "a tank needs the thickness of its glass")
+		}
+	}
+	if p.Kind.S == "bench" && p.Water.SI > 0 {
+		c.add(p.Water.At, "use kind: tank", "a bench holds no water")
+	}
+	if h.Set && p.Water.SI >= h.SI {
+		c.add(p.Water.At, "water_depth is measured from the inside bottom", "the water stands %.4g mm deep and the panes are %.4g mm high: it runs over the rim", 1e3*p.Water.SI, 1e3*h.SI)
+	}
+	if p.Water.SI > 0 && p.Substrate.SI >= p.Water.SI {
+		c.add(p.Substrate.At, "substrate_depth is its thickness", "the substrate reaches out of the water")
+	}
+	if h.Set && p.Substrate.SI >= h.SI {
+		c.add(p.Substrate.At, "substrate_depth is its thickness", "the substrate is higher than the panes")
+	}
+	if h.Set && p.Water.Set && p.Hanging.Set && p.Water.SI+p.Hanging.SI <= h.SI && p.Water.SI > 0 {
+		c.add(p.Hanging.At, "hanging_height is measured from the water surface up to the lenses", "the lamp hangs below the rim of the tank")
+	}
+	r := p.Room
+	if r.Usual.Set && r.Hottest.Set && r.Hottest.SI < r.Usual.SI {
+		c.add(r.Hottest.At, "", "the hottest room is cooler than the usual one")
+	}
+	if r.Usual.Set && r.Coldest.Set && r.Coldest.SI > r.Usual.SI {
+		c.add(r.Coldest.At, "", "the coldest room is warmer than the usual one")
+	}
+	for _, t := range []source.Value{r.Usual, r.Hottest, r.Coldest} {
+		if t.Set && (t.SI < 233.15 || t.SI > 343.15) {
+			c.add(t.At, "a room lies between -40 °C and 70 °C", "%s is not the temperature of a room", t.Text)
+		}
+	}
+}
+
+func (c *checker) wanted(w *Wanted) {
+	if j := w.Junction; j.Set && (j.SI < 300 || j.SI > 475) {
+		c.add(j.At, "80 °C to 120 °C is usual", "%s is no limit for a junction", j.Text)
+	}
+}
+
+func (c *checker) board(b *BoardUse) {
+	stack := find(c, c.shelf.Boards, b.Part)
+	switch b.Shape.S {
+	case "rectangle":
+		if !b.Length.Set || !b.Width.Set {
+			c.add(b.Shape.At, "add length and width", "a rectangle needs length and width")
+		}
+	case "disc":
+		if !b.Diameter.Set {
+			c.add(b.Shape.At, "add diameter", "a disc needs its diameter")
+		}
+	}
+	for _, v := range []source.Value{b.Length, b.Width, b.Diameter} {
+		if v.Set && (v.SI > 1 || v.SI < 0.005) {
+			c.add(v.At, "5 mm to 1 m", "a board of %s is not one this program can reckon with", v.Text)
+		}
+	}
+	if stack == nil || !b.Thickness.Set || !stack.PriceByThickness.Set {
+		return
+	}
+	if _, ok := stack.PriceAt(b.Thickness.SI); !ok {
+		var made []string
+		for _, t := range stack.PriceByThickness.X {
+			made = append(made, fmt.Sprintf("%.3g mm", 1e3*t))
+		}
+		c.add(b.Thickness.At, "it is made in "+strings.Join(made, ", "), "board %q is not made %.3g mm thick", stack.ID.S, 1e3*b.Thickness.SI)
+	}
+}
+
+// PriceAt returns the price of one board of that core thickness, and whether it is made so.
+func (b *Stackup) PriceAt(thicknessM float64) (price float64, ok bool) {
+	for i, t := range b.PriceByThickness.X {
+		if math.Abs(t-thicknessM) < 1e-6 {
+			return b.PriceByThickness.Y[i], true
+		}
+	}
+	return 0, false
+}
+
+// placed is one emitter on the board, for the overlap check.
+type placed struct {
+	x, y, hx, hy float64
+	at           source.Pos
+	what         string
+}
+
+func (c *checker) channels(d *Design) {
+	names := map[string]bool{}
+	var bodies []placed
+	for i := range d.Channels {
+		ch := &d.Channels[i]
+		if ch.Name.Set && names[ch.Name.S] {
+			c.add(ch.Name.At, "give each channel its own name", "channel %q stands twice", ch.Name.S)
+		}
+		if strings.ContainsAny(ch.Name.S, ". \t\n") {
+			c.add(ch.Name.At, "figures are called by it: use letters, digits and hyphens", "a channel's name holds no blank and no dot")
+		}
+		names[ch.Name.S] = true
+		find(c, c.shelf.Drivers, ch.Driver)
+		c.wire(ch.Wire)
+		for j := range ch.Emitters {
+			bodies = append(bodies, c.emitters(d, ch, &ch.Emitters[j])...)
+		}
+	}
+	if len(bodies) > maxEmitters {
+		c.add(d.Channels[0].Name.At, "", "the lamp has %d emitters; %d is the most", len(bodies), maxEmitters)
+		return
+	}
+	for i, a := range bodies {
+		for _, b := range bodies[:i] {
+			if math.Abs(a.x-b.x) < a.hx+b.hx-1e-9 && math.Abs(a.y-b.y) < a.hy+b.hy-1e-9 {
+				c.add(a.at, "move one of them", "%s overlaps %s", a.what, b.what)
+			}
+		}
+	}
+}
+
+// maxEmitters bounds the work: the field solve grows with the number of sources.
+const maxEmitters = 300
+
+func (c *checker) emitters(d *Design, ch *Channel, u *EmitterUse) (bodies []placed) {
+	e := find(c, c.shelf.Emitters, u.Part)
+	find(c, c.shelf.Lenses, u.Lens)
+	if u.Part.Set && len(u.At) == 0 {
+		c.add(u.Part.At, "add at: [[0 mm, 0 mm]], one point for each emitter", "no emitter of this kind has a place")
+	}
+	if n := strings1(ch.Strings); len(u.At)%n != 0 {
+		c.add(ch.Strings.At, "each string must hold the same emitters", "%d emitters %q do not part into %d equal strings", len(u.At), u.Part.S, n)
+	}
+	if e == nil {
+		return nil
+	}
+	if _, ok := e.FindWiring(u.Wiring.S); !ok {
+		var have []string
+		for _, w := range e.Wirings {
+			have = append(have, fmt.Sprintf("%q", w.Name.S))
+		}
+		c.add(u.Wiring.At, "it has "+strings.Join(have, ", "), "emitter %q has no wiring %q", e.ID.S, u.Wiring.S)
+	}
+	hx, hy := e.Body.Length.SI/2, e.Body.Width.SI/2
+	for k, at := range u.At {
+		what := fmt.Sprintf("emitter %s %d of channel %q at (%.4g, %.4g) mm", u.Part.S, k+1, ch.Name.S, 1e3*at.X.SI, 1e3*at.Y.SI)
+		c.onBoard(&d.Board, at, hx, hy, what)
+		bodies = append(bodies, placed{at.X.SI, at.Y.SI, math.Max(hx, 5e-4), math.Max(hy, 5e-4), at.At, what})
+	}
+	return bodies
+}
+
+func strings1(w source.Whole) int {
+	if w.Set && w.N > 0 {
+		return w.N
+	}
+	return 1
+}
+
+// onBoard complains where a rectangle about a point reaches over the edge.
+func (c *checker) onBoard(b *BoardUse, at source.Point, hx, hy float64, what string) {
+	if !b.Complete() {
+		return
+	}
+	if !b.Holds(at.X.SI, at.Y.SI, hx, hy) {
+		c.add(at.At, "positions are measured from the centre of the board", "%s does not lie on the board", what)
+	}
+}
+
+// Complete tells whether the outline has all its sizes.
+func (b *BoardUse) Complete() bool {
+	if b.Shape.S == "disc" {
+		return b.Diameter.Set
+	}
+	return b.Length.Set && b.Width.Set
+}
+
+// Holds tells whether a rectangle about (x, y) with half sides hx and hy lies within the outline [m].
+func (b *BoardUse) Holds(x, y, hx, hy float64) bool {
+	const slack = 1e-9
+	if b.Shape.S == "disc" {
+		return math.Hypot(math.Abs(x)+hx, math.Abs(y)+hy) <= b.Diameter.SI/2+slack
+	}
+	return math.Abs(x)+hx <= b.Length.SI/2+slack && math.Abs(y)+hy <= b.Width.SI/2+slack
+}
+
+func (c *checker) cooling(d *Design) {
+	sink := find(c, c.shelf.Sinks, d.Sink.Part)
+	if d.Fan != nil {
+		find(c, c.shelf.Fans, d.Fan.Part)
+	}
+	if sink == nil {
+		return
+	}
+	if k := d.Sink.Contact; k != nil {
+		if k.Length.SI > sink.Base.Length.SI+1e-9 || k.Width.SI > sink.Base.Width.SI+1e-9 {
+			c.add(k.Length.At, "", "the contact is larger than the base of sink %q, %.4g × %.4g mm", sink.ID.S, 1e3*sink.Base.Length.SI, 1e3*sink.Base.Width.SI)
+		}
+		if d.Board.Complete() && !d.Board.Holds(k.At.X.SI, k.At.Y.SI, 0, 0) {
+			c.add(k.At.At, "", "the centre of the contact does not lie on the board")
+		}
+	}
+	if sink.Fins == nil && !sink.Natural.Set && d.Fan == nil {
+		c.add(d.Sink.Part.At, "add a fan, or take another sink", "sink %q states only how it does with a fan", sink.ID.S)
+	}
+	if sink.Fins == nil && !sink.Forced.Set && d.Fan != nil {
+		c.add(d.Fan.Part.At, "take a sink with fins or with resistance_over_air_speed", "sink %q does not state how it does with a fan", sink.ID.S)
+	}
+}
+
+func (c *checker) supplies(d *Design) {
+	fed := map[string]bool{}
+	for i := range d.Supplies {
+		s := &d.Supplies[i]
+		find(c, c.shelf.Supplies, s.Part)
+		c.wire(s.Wire)
+		for _, name := range s.Feeds {
+			if !hasChannel(d, name.S) {
+				c.add(name.At, "name a channel of this design", "there is no channel %q", name.S)
+			}
+			if fed[name.S] {
+				c.add(name.At, "", "channel %q is fed by two supplies", name.S)
+			}
+			fed[name.S] = true
+		}
+		if len(s.Feeds) == 0 && len(d.Supplies) > 1 {
+			c.add(s.Part.At, "add feeds: [white]", "with several supplies each must name the channels it feeds")
+		}
+	}
+	for i := range d.Channels {
+		ch := &d.Channels[i]
+		drv := c.shelf.Drivers.Get(ch.Driver.S)
+		if drv == nil || drv.Kind.S == "mains" {
+			continue
+		}
+		if _, ok := d.SupplyOf(ch.Name.S); !ok {
+			c.add(ch.Driver.At, "add supplies, or take a driver of kind mains", "driver %q needs a supply, and none feeds channel %q", drv.ID.S, ch.Name.S)
+		}
+	}
+}
+
+func hasChannel(d *Design, name string) bool {
+	for i := range d.Channels {
+		if d.Channels[i].Name.S == name {
+			return true
+		}
+	}
+	return false
+}
+
+// SupplyOf returns the supply that feeds a channel.
+func (d *Design) SupplyOf(channel string) (index int, ok bool) {
+	for i, s := range d.Supplies {
+		if len(s.Feeds) == 0 {
+			return i, true
+		}
+		for _, name := range s.Feeds {
+			if name.S == channel {
+				return i, true
+			}
+		}
+	}
+	return 0, false
+}
+
+func (c *checker) wire(w *WireUse) {
+	if w != nil {
+		find(c, c.shelf.Wires, w.Part)
+	}
+}
+
+// find returns the part that a name in the design means, and complains where there is none.
+func find[T any](c *checker, set Set[T], name source.Text) *T {
+	if !name.Set {
+		return nil
+	}
+	if p := set.Get(name.S); p != nil {
+		return p
+	}
+	hint := fmt.Sprintf("`lampwright shelf %s` lists them", set.Kind)
+	if near, ok := quantity.Near(name.S, set.IDs()); ok {
+		hint = fmt.Sprintf("did you mean %q?", near)
+	}
+	c.add(name.At, hint, "there is no %s %q", set.Kind, name.S)
+	return nil
+}

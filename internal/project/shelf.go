@@ -1,0 +1,204 @@
+package project
+
+import (
+	"fmt"
+	"io/fs"
+	"path"
+	"sort"
+	"strings"
+
+	"lampwright/internal/source"
+)
+
+// MaxFiles bounds the parts files of one project, so that a wrong folder is refused rather than read.
+const MaxFiles = 200
+
+// maxFileBytes is one byte over what source reads, so that source can say that a file is too large.
+const maxFileBytes = 1<<20 + 1
+
+// Shelf is every part a design may name, by kind and id.
+type Shelf struct {
+	Emitters   Set[Emitter]
+	Lenses     Set[Lens]
+	Boards     Set[Stackup]
+	Sinks      Set[Sink]
+	Fans       Set[Fan]
+	Drivers    Set[Driver]
+	Supplies   Set[Supply]
+	Wires      Set[Wire]
+	Interfaces Set[Interface]
+	Solders    Set[Solder]
+	Sensors    Set[Sensor]
+}
+
+// Set is the parts of one kind.
+type Set[T any] struct {
+	Kind  string // in the singular: "emitter"
+	parts map[string]*T
+}
+
+// Get returns the part of that id, or nil.
+func (s Set[T]) Get(id string) *T { return s.parts[id] }
+
+// IDs returns every id, sorted.
+func (s Set[T]) IDs() []string {
+	ids := make([]string, 0, len(s.parts))
+	for id := range s.parts {
+		ids = append(ids, id)
+	}
+	sort.Strings(ids)
+	return ids
+}
+
+// part is what every kind of part can show of itself.
+type part[T any] interface {
+	*T
+	common() *Common
+	problems() []complaint
+}
+
+func (c *Common) common() *Common { return c }
+
+// complaint is a problem at a place in a file, before the file's line is put to it.
+type complaint struct {
+	at        source.Pos
+	msg, hint string
+}
+
+// LoadShelf reads the built-in shelf and the project's own parts/*.yaml; own may be nil.
+// A project's part goes before a built-in one of the same id. All problems of all files are returned together.
+func LoadShelf(own, builtin fs.FS) (*Shelf, source.Problems) {
+	s := newShelf()
+	var all source.Problems
+	for _, from := range []struct {
+		fsys    fs.FS
+		builtin bool
+	}{{builtin, true}, {own, false}} {
+		if from.fsys == nil {
+			continue
+		}
+		names, err := fs.Glob(from.fsys, "parts/*.yaml")
+		if err != nil {
+			all = append(all, fileProblem("parts", "cannot list the parts: "+err.Error(), ""))
+			continue
+		}
+		if len(names) > MaxFiles {
+			all = append(all, fileProblem("parts", fmt.Sprintf("the folder holds %d files of parts; %d is the most that is read", len(names), MaxFiles), "put several parts into one file"))
+			continue
+		}
+		for _, name := range names {
+			all = append(all, s.add(from.fsys, name, from.builtin)...)
+		}
+	}
+	return s, all
+}
+
+func newShelf() *Shelf {
+	return &Shelf{
+		Emitters:   Set[Emitter]{"emitter", map[string]*Emitter{}},
+		Lenses:     Set[Lens]{"lens", map[string]*Lens{}},
+		Boards:     Set[Stackup]{"board", map[string]*Stackup{}},
+		Sinks:      Set[Sink]{"sink", map[string]*Sink{}},
+		Fans:       Set[Fan]{"fan", map[string]*Fan{}},
+		Drivers:    Set[Driver]{"driver", map[string]*Driver{}},
+		Supplies:   Set[Supply]{"supply", map[string]*Supply{}},
+		Wires:      Set[Wire]{"wire", map[string]*Wire{}},
+		Interfaces: Set[Interface]{"interface", map[string]*Interface{}},
+		Solders:    Set[Solder]{"solder", map[string]*Solder{}},
+		Sensors:    Set[Sensor]{"sensor", map[string]*Sensor{}},
+	}
+}
+
+// add reads one file of parts into the shelf.
+func (s *Shelf) add(fsys fs.FS, name string, builtin bool) source.Problems {
+	data, problems := readFile(fsys, name)
+	if len(problems) > 0 {
+		return problems
+	}
+	shown := name
+	if builtin {
+		shown = path.Join("shelf", path.Base(name))
+	}
+	file, problems := source.Read(shown, data)
+	if file == nil {
+		return problems
+	}
+	var parts PartsFile
+	problems = append(problems, file.Decode(&parts)...)
+	a := adder{file: file, builtin: builtin, invented: parts.Invented.On}
+	put(&a, s.Emitters, parts.Emitters)
+	put(&a, s.Lenses, parts.Lenses)
+	put(&a, s.Boards, parts.Boards)
+	put(&a, s.Sinks, parts.Sinks)
+	put(&a, s.Fans, parts.Fans)
+	put(&a, s.Drivers, parts.Drivers)
+	put(&a, s.Supplies, parts.Supplies)
+	put(&a, s.Wires, parts.Wires)
+	put(&a, s.Interfaces, parts.Interfaces)
+	put(&a, s.Solders, parts.Solders)
+	put(&a, s.Sensors, parts.Sensors)
+	return append(problems, a.problems...)
+}
+
+// adder puts the parts of one file on the shelf.
+type adder struct {
+	file              *source.File
+	builtin, invented bool
+	problems          source.Problems
+}
+
+func put[T any, P part[T]](a *adder, set Set[T], parts []T) {
+	here := map[string]bool{}
+	for i := range parts {
+		p := P(&parts[i])
+		c := p.common()
+		c.Builtin, c.Invented = a.builtin, a.invented
+		if !c.ID.Set {
+			continue // the decoder has said so
+		}
+		if old := set.parts[c.ID.S]; old != nil && (here[c.ID.S] || !P(old).common().Builtin || a.builtin) {
+			a.problems = append(a.problems, problem(a.file, complaint{c.ID.At, fmt.Sprintf("%s %q stands twice", set.Kind, c.ID.S), "give one of them another id"}))
+			continue
+		}
+		here[c.ID.S] = true
+		for _, w := range p.problems() {
+			a.problems = append(a.problems, problem(a.file, w))
+		}
+		set.parts[c.ID.S] = &parts[i]
+	}
+}
+
+func problem(f *source.File, c complaint) source.Problem {
+	return source.Problem{At: c.at, Msg: c.msg, Hint: c.hint, Line: f.Excerpt(c.at)}
+}
+
+func fileProblem(name, msg, hint string) source.Problem {
+	return source.Problem{At: source.Pos{File: name}, Msg: msg, Hint: hint}
+}
+
+// readFile reads a file of at most a megabyte.
+func readFile(fsys fs.FS, name string) ([]byte, source.Problems) {
+	f, err := fsys.Open(name)
+	if err != nil {
+		return nil, source.Problems{fileProblem(name, "cannot open the file: "+reason(err), "")}
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil || info.IsDir() {
+		return nil, source.Problems{fileProblem(name, "this is not a file", "")}
+	}
+	data, err := readAtMost(f, maxFileBytes)
+	if err != nil {
+		return nil, source.Problems{fileProblem(name, "cannot read the file: "+reason(err), "")}
+	}
+	return data, nil
+}
+
+// reason is the cause of a file error without the path, which the problem names already.
+func reason(err error) string {
+	text := err.Error()
+	if i := strings.LastIndex(text, ": "); i >= 0 {
+		return text[i+2:]
+	}
+	return text
+}
