@@ -106,3 +106,57 @@ func TestDarkGivesNoRatios(t *testing.T) {
 		t.Errorf("per zero watts: %g", got)
 	}
 }
+
+func TestYieldOfIlluminants(t *testing.T) {
+	for _, tt := range []struct {
+		name           string
+		field, chamber float64
+	}{
+		{"D65", 0.8332, 0.8791},
+		{"A", 0.9384, 0.9542},
+		{"FL2", 0.8331, 0.8785},
+		{"HP1", 0.9224, 0.9547},
+		{"LED-B2", 0.8786, 0.9071},
+		{"LED-B3", 0.8486, 0.8816},
+		{"LED-B5", 0.8149, 0.8522},
+		{"LED-BH1", 0.8849, 0.9125},
+	} {
+		s := cie5nm(t, tt.name)
+		ppf := PAR.UmolS(s)
+		for set, want := range map[Set]float64{Field: tt.field, Chamber: tt.chamber} {
+			if got := YieldUmolS(s, set) / ppf; math.Abs(got-want) > 0.001 {
+				t.Errorf("%s: YPF/PPF, %v = %.5f, want %g ± 0.001 (reference calculation)", tt.name, set, got, want)
+			}
+		}
+	}
+}
+
+func TestYieldOfOneColour(t *testing.T) {
+	for _, tt := range []struct {
+		nm, want float64
+	}{{450, 0.70}, {550, 0.82}, {625, 1}, {650, 0.90}} {
+		s, err := spectrum.FromPeaks([]spectrum.Peak{{CentreNM: tt.nm, FWHMNM: 2, RadiantShare: 1}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := YieldUmolS(s, Field) / s.PhotonUmolS(360, 750); math.Abs(got-tt.want) > 0.005 {
+			t.Errorf("yield at %g nm = %.4f, want %g ± 0.005 (McCree1972, Table IV)", tt.nm, got, tt.want)
+		}
+	}
+}
+
+func TestChlorophyllIndex(t *testing.T) {
+	index := func(nm float64) float64 {
+		s, err := spectrum.FromPeaks([]spectrum.Peak{{CentreNM: nm, FWHMNM: 10, RadiantShare: 1}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return ChlorophyllIndex(s)
+	}
+	if b, g, r := index(430), index(550), index(661); !(b > 0.85 && b <= 1 && g < 0.1 && r > 0.5) {
+		t.Errorf("index at 430, 550, 661 nm = %.2f, %.2f, %.2f; want near 1, near 0, between (Du1998)", b, g, r)
+	}
+	if got := ChlorophyllIndex(spectrum.Dark()); got != 0 {
+		t.Errorf("dark: %g", got)
+	}
+}

@@ -335,3 +335,17 @@ func (s Spectrum) Shift(dNM float64) Spectrum {
 	}
 	return out.ScaleToW(s.RadiantW())
 }
+
+// Absorbed returns the spectrum after a path through an absorbing medium, such as water:
+//
+//	S(λ)·exp(−a(λ)·L)
+//
+// perM gives the absorption coefficient a in 1/m at a wavelength in nm, to base e; pathM is the length L of the path
+// inside the medium in metres, which for slanted rays is longer than the depth. Scattering is not in it.
+// Source: the law of Bouguer, Lambert and Beer.
+func (s Spectrum) Absorbed(perM func(nm float64) float64, pathM float64) Spectrum {
+	if pathM < 0 {
+		panic(fmt.Sprintf("spectrum: path of %g m", pathM))
+	}
+	return s.Times(func(nm float64) float64 { return math.Exp(-perM(nm) * pathM) })
+}

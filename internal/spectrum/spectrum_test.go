@@ -414,3 +414,18 @@ func BenchmarkSums(b *testing.B) {
 		_ = s.LuminousLm() + s.RadiantW() + s.PhotonUmolS(400, 700)
 	}
 }
+
+// Pure water, 0.5 m: a from PopeFry1997 and Kou1993.
+func TestAbsorbed(t *testing.T) {
+	for _, tt := range []struct{ nm, aPerM, want float64 }{
+		{450, 0.00922, 0.99540},
+		{525, 0.0417, 0.97937},
+		{660, 0.41, 0.81465},
+		{730, 1.97, 0.37344},
+	} {
+		s := Equal().Absorbed(func(float64) float64 { return tt.aPerM }, 0.5)
+		if got := s.At(tt.nm); math.Abs(got-tt.want) > 1e-4 {
+			t.Errorf("0.5 m of water at %g nm passes %.5f, want %g ± 1e-4 (PopeFry1997, Kou1993)", tt.nm, got, tt.want)
+		}
+	}
+}
