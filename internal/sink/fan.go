@@ -85,7 +85,7 @@ type Point struct {
 	Stopped    bool     `json:"stopped"` // speed zero: no flow
 	InDip      bool     `json:"inDip"`   // works in or below the stall dip of its curve
 	PowerRatio float64  `json:"powerRatio"`
-	NoiseDB    float64  `json:"noiseDB"` // change of sound power against full speed
+	NoiseDB    float64  `json:"noiseDB"` // change of sound power against full speed; 0 when stopped
 	Notes      []string `json:"notes,omitempty"`
 }
 
@@ -120,7 +120,7 @@ func Operate(f FanCurve, speedRatio float64, system func(flowM3S float64) float6
 		return Point{}, fmt.Errorf("fan at a speed ratio of %g and a density ratio of %g; give zero or more, and a positive number", speedRatio, rhoRatio)
 	}
 	if speedRatio == 0 {
-		return Point{Stopped: true, NoiseDB: math.Inf(-1), Notes: []string{stoppedNote}}, nil
+		return Point{Stopped: true, Notes: []string{stoppedNote}}, nil
 	}
 	g := f.Scaled(speedRatio, rhoRatio)
 	p := Point{PowerRatio: PowerRatio(speedRatio, rhoRatio), NoiseDB: NoiseChangeDB(speedRatio)}

@@ -36,6 +36,7 @@ func sinkChecks() map[string]check {
 	plateRows(one, list)
 	blownRows(out, list)
 	radiationRows(one, list)
+	foldbackRows(out, list)
 	for i, what := range []func(sink.Draught) float64{
 		func(d sink.Draught) float64 { return d.RiseK },
 		func(d sink.Draught) float64 { return d.SpeedMS },
