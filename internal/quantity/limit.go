@@ -53,14 +53,14 @@ func (l Limit) Holds(si float64) bool {
 	return true
 }
 
-// String says the limit in words: "above 0 A", "at least 1.00 mm", "below 180°", "at most 50.0 A"; "" for no limit.
+// String says the limit in words: "above 0", "at least 1 mm", "below 180 deg", "at most 50 A"; "" for no limit.
 func (l Limit) String() string {
 	words := map[string]string{">": "above ", ">=": "at least ", "<": "below ", "<=": "at most "}[l.Op]
 	if words == "" {
 		return ""
 	}
 	value := strings.TrimSpace(l.Text[len(l.Op):])
-	if _, err := Parse(value, l.dim); err != nil {
+	if _, err := Parse(value, l.dim); err != nil && l.Bound != 0 {
 		value = Format(l.Bound, l.dim)
 	}
 	return words + value

@@ -283,7 +283,7 @@ func oddNumber(text, digits, rest string) (msg, hint string) {
 		return quote(text) + " is hexadecimal", "write a decimal number"
 	case isBlank(r):
 		next := strings.TrimLeftFunc(after, isBlank)
-		if next != "" && isDigit(next[0]) {
+		if next != "" && isDigit(next[0]) && !strings.HasPrefix(next, "1/") {
 			if d := tail(next); len(d) == 3 {
 				return quote(text) + " has a blank inside its number", "write the digits together: " + quote(digits+next)
 			}

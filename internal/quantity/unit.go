@@ -190,16 +190,12 @@ func (p *unitParser) exponent() (int, bool) {
 	return 1, !marked
 }
 
-// nearUnit returns the unit that was probably meant, first among those of the wanted dimension.
+// nearUnit returns the unit of the wanted dimension that was probably meant: the same but for capitals, or a letter off.
 func nearUnit(name string, want Dim) (string, bool) {
 	plain := plainRunes.Replace(name)
-	for _, pick := range []func(string) bool{
-		func(s string) bool { return strings.EqualFold(plainRunes.Replace(s), plain) },
-	} {
-		for _, s := range want.Units() {
-			if pick(s) {
-				return s, true
-			}
+	for _, s := range want.Units() {
+		if strings.EqualFold(plainRunes.Replace(s), plain) {
+			return s, true
 		}
 	}
 	return Near(name, want.Units())

@@ -60,7 +60,11 @@ func (d *decoder) structure(v reflect.Value, n *node, path string, key *node) bo
 			d.null(n, path, key, "")
 			return false
 		}
-		d.add(n, path, label(path)+": a mapping (key: value) is due here, not "+n.kind.String(), "")
+		hint := ""
+		if path == "" && n.kind == scalar && strings.Contains(n.text, ":") {
+			hint = "a blank is due after the colon: key: value"
+		}
+		d.add(n, path, label(path)+": a mapping (key: value) is due here, not "+n.kind.String(), hint)
 		return false
 	}
 	list, place := fields(v.Type())
@@ -253,8 +257,6 @@ func (d *decoder) valueMapping(fl *field, n *node, path string) Value {
 	if s := n.get("source"); s != nil {
 		v.Source, _ = d.word(s, join(path, "source"), "a text")
 	}
-	inner := *fl
-	inner.eg = ""
 	text, ok := d.word(value, join(path, "value"), fl.dim.Article())
 	if !ok {
 		return v
@@ -390,7 +392,7 @@ func (d *decoder) flag(n *node, path string) Flag {
 
 func (d *decoder) point(fl *field, n *node, path string) Point {
 	p := Point{At: d.f.pos(n, path)}
-	form := "write [" + fl.dim.Example() + ", " + fl.dim.Example() + "]"
+	form := "write " + fl.example()
 	switch n.kind {
 	case list:
 		if len(n.items) != 2 {

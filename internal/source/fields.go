@@ -158,8 +158,6 @@ func (f *field) example() string {
 		return f.eg
 	case len(f.one) > 0:
 		return f.one[0]
-	case f.list:
-		return ""
 	}
 	switch f.kind {
 	case valueField:

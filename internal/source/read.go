@@ -15,7 +15,9 @@ import (
 // The limits on a file. A design has some hundred lines; whatever reaches these is no design.
 const (
 	MaxBytes    = 1 << 20 // bytes in a file
-	MaxLine     = 16384   // bytes in a line
+	MaxLine     = 8192    // bytes in a line
+	MaxLines    = 50_000  // lines in a file
+	MaxMarks    = 300_000 // brackets, commas, quotes and the like, which cost the YAML library most
 	MaxDepth    = 32      // lists and mappings inside one another
 	MaxNodes    = 100_000 // keys, values, lists and mappings
 	MaxProblems = 1000    // problems that are reported of one file
@@ -71,8 +73,14 @@ func Read(name string, data []byte) (*File, Problems) {
 		f.bom, f.data = "\uFEFF", rest
 	}
 	f.starts = lineStarts(f.data)
+	if n := len(f.starts); n > MaxLines {
+		return nil, Problems{{At: Pos{File: name}, Msg: fmt.Sprintf("the file has %d lines; at most %d are read", n, MaxLines), Hint: "part it into several files"}}
+	}
 	if p, bad := f.badText(); bad {
 		return nil, Problems{p}
+	}
+	if n := f.marks(); n > MaxMarks {
+		return nil, Problems{{At: Pos{File: name}, Msg: fmt.Sprintf("the file holds %d brackets, commas, quotes and the like; at most %d are read", n, MaxMarks), Hint: "part it into several files"}}
 	}
 	doc, problem := f.parse()
 	if problem != nil {
@@ -155,10 +163,21 @@ func (f *File) badText() (Problem, bool) {
 			i += size
 		}
 		if len(line) > MaxLine {
-			return f.problem(Pos{File: f.name, Line: n + 1, Col: 1}, fmt.Sprintf("the line has %d bytes; at most %d are read", len(line), MaxLine), "break the line"), true
+			return f.problem(Pos{File: f.name, Line: n + 1, Col: 1}, fmt.Sprintf("the line has %d bytes; at most %d are read", len(line), MaxLine), "break the line after a comma"), true
 		}
 	}
 	return Problem{}, false
+}
+
+// marks counts the characters that can begin or part values within a line.
+func (f *File) marks() (n int) {
+	for i := range len(f.data) {
+		switch f.data[i] {
+		case '"', '\'', '&', '*', '!', '?', ',', '[', ']', '{', '}':
+			n++
+		}
+	}
+	return n
 }
 
 // allowed tells the characters that YAML knows.

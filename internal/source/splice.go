@@ -1,0 +1,380 @@
+package source
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"unicode/utf8"
+
+	"go.yaml.in/yaml/v4"
+)
+
+// maxSplice bounds a new text, so that an edit cannot make a file that Read refuses for its size alone.
+const maxSplice = 4096
+
+// Splice returns the file with the value at a path replaced by newText, and everything else (comments, spacing, order,
+// quoting) byte for byte as it was.
+//
+// A value that is a mapping {value: …} has its value changed. A key that its mapping lacks is put in as a new line at
+// the end of the mapping, or before its closing brace; where whole mappings are missing on the way, they are put in as
+// well, in braces. Quotes are kept, and put in where the text needs them. The result has been read again: it says the
+// same as the file does, but for the new value. It is not decoded: the caller must do that.
+func (f *File) Splice(path, newText string) ([]byte, error) {
+	fail := func(err error) ([]byte, error) {
+		return nil, fmt.Errorf("change %s in %s: %w", quote(path), f.name, err)
+	}
+	switch {
+	case len(f.found) > 0:
+		return fail(errors.New("the file has problems; put them right first"))
+	case len(newText) > maxSplice:
+		return fail(fmt.Errorf("the new text has %d bytes; at most %d are taken", len(newText), maxSplice))
+	case !utf8.ValidString(newText) || strings.ContainsFunc(newText, func(r rune) bool { return !allowed(r) }):
+		return fail(errors.New("the new text holds characters that cannot stand in a file"))
+	case path == "":
+		return fail(errors.New("a path is due, such as channels[0].current"))
+	}
+	t, err := f.find(path)
+	if err != nil {
+		return fail(err)
+	}
+	if t.node != nil && t.node.kind == mapping {
+		if v := t.node.get("value"); v != nil {
+			return f.Splice(join(path, "value"), newText)
+		}
+	}
+	var edits []edit
+	switch {
+	case t.node == nil:
+		edits, err = f.insertions(t, newText)
+	case t.node.kind != scalar:
+		return fail(fmt.Errorf("%s stands there at %s; only a single value can be changed", t.node.kind, f.pos(t.node, "")))
+	default:
+		edits, err = f.replacements(t, newText)
+	}
+	if err != nil {
+		return fail(err)
+	}
+	want := change{at: t.node, text: newText, left: t.left}
+	if t.node == nil {
+		want.at = t.parent
+	}
+	for _, e := range edits {
+		data := f.data[:e.from] + e.text + f.data[e.to:]
+		if got, problems := Read(f.name, []byte(f.bom+data)); len(problems) == 0 && want.same(f.root, got.root) {
+			return []byte(f.bom + data), nil
+		}
+	}
+	return fail(errors.New("the text about it cannot be changed without touching more; change it by hand"))
+}
+
+// edit puts text in place of data[from:to].
+type edit struct {
+	from, to int
+	text     string
+}
+
+// written returns the ways to write a text as a scalar, the one that suits the style first. Not all of them are right
+// everywhere: the caller reads the result again.
+func written(text string, style yaml.Style) (ways []string) {
+	single := "'" + strings.ReplaceAll(text, "'", "''") + "'"
+	double := doubleQuoted(text)
+	oneLine := !strings.ContainsAny(text, "\n\r\t\u0085\u2028\u2029")
+	if style&(yaml.SingleQuotedStyle|yaml.DoubleQuotedStyle) == 0 && oneLine && text != "" && text == strings.TrimSpace(text) {
+		ways = append(ways, text)
+	}
+	if style&yaml.DoubleQuotedStyle == 0 && oneLine {
+		ways = append(ways, single)
+	}
+	return append(ways, double)
+}
+
+func doubleQuoted(text string) string {
+	var b strings.Builder
+	b.WriteByte('"')
+	for _, r := range text {
+		switch r {
+		case '"', '\\':
+			b.WriteByte('\\')
+			b.WriteRune(r)
+		case '\n':
+			b.WriteString(`\n`)
+		case '\r':
+			b.WriteString(`\r`)
+		case '\t':
+			b.WriteString(`\t`)
+		case 0x85, 0x2028, 0x2029:
+			fmt.Fprintf(&b, `\u%04X`, r)
+		default:
+			b.WriteRune(r)
+		}
+	}
+	b.WriteByte('"')
+	return b.String()
+}
+
+// replacements returns the edits that put a text in place of a scalar.
+func (f *File) replacements(t target, text string) (edits []edit, err error) {
+	if t.node.text == "" && t.node.null {
+		if t.key == nil {
+			return nil, errors.New("an empty item cannot be changed; change it by hand")
+		}
+		at, err := f.afterColon(t.key)
+		if err != nil {
+			return nil, err
+		}
+		for _, w := range written(text, 0) {
+			edits = append(edits, edit{at, at, " " + w})
+		}
+		return edits, nil
+	}
+	from := f.offset(t.node.line, t.node.col)
+	to, err := f.end(t.node)
+	if err != nil {
+		return nil, err
+	}
+	for _, w := range written(text, t.node.style) {
+		edits = append(edits, edit{from, to, w})
+	}
+	return edits, nil
+}
+
+// insertions returns the edits that put missing keys into the innermost mapping that is there.
+func (f *File) insertions(t target, text string) (edits []edit, err error) {
+	for _, s := range t.left {
+		if s.bracket && strings.Trim(s.key, "0123456789") == "" {
+			return nil, fmt.Errorf("there is no list to hold item [%s]", s.key)
+		}
+	}
+	for _, w := range written(text, 0) {
+		for i := len(t.left) - 1; i > 0; i-- {
+			w = "{" + t.left[i].key + ": " + w + "}"
+		}
+		line := t.left[0].key + ": " + w
+		e, err := f.insertion(t, line)
+		if err != nil {
+			return nil, err
+		}
+		edits = append(edits, e)
+	}
+	return edits, nil
+}
+
+func (f *File) insertion(t target, entry string) (edit, error) {
+	n := t.parent
+	if n.kind == scalar { // an empty value, as in "day:"
+		if t.above == nil || n.text != "" {
+			return edit{}, errors.New("there is no mapping to hold it")
+		}
+		at, err := f.afterColon(t.above)
+		return edit{at, at, " {" + entry + "}"}, err
+	}
+	if n.flow {
+		start := f.offset(n.line, n.col)
+		if !strings.HasPrefix(f.data[start:], "{") {
+			return edit{}, errors.New("its mapping has no braces to put it in")
+		}
+		if len(n.items) == 0 {
+			return edit{start + 1, start + 1, entry}, nil
+		}
+		at, err := f.endOfEntry(n, len(n.items)-1)
+		return edit{at, at, ", " + entry}, err
+	}
+	at, err := f.endOfEntry(n, len(n.items)-1)
+	if err != nil {
+		return edit{}, err
+	}
+	for at < len(f.data) && breakAt(f.data, at) == 0 { // keep a comment after the value on its line
+		at++
+	}
+	brk := "\n"
+	if len(f.starts) > 1 && strings.HasSuffix(f.data[:f.starts[1]], "\r\n") {
+		brk = "\r\n"
+	}
+	return edit{at, at, brk + strings.Repeat(" ", n.keys[0].col-1) + entry}, nil
+}
+
+var errExtent = errors.New("its end cannot be found; change it by hand")
+
+// afterColon returns the offset after the colon that follows a key.
+func (f *File) afterColon(key *node) (int, error) {
+	at, err := f.end(key)
+	if err != nil {
+		return 0, err
+	}
+	for at < len(f.data) && (f.data[at] == ' ' || f.data[at] == '\t') {
+		at++
+	}
+	if at >= len(f.data) || f.data[at] != ':' {
+		return 0, errExtent
+	}
+	return at + 1, nil
+}
+
+// endOfEntry returns the offset after an item of a list, or after a key and its value.
+func (f *File) endOfEntry(n *node, i int) (int, error) {
+	item := n.items[i]
+	if item.kind == scalar && item.null && item.text == "" {
+		if n.kind == mapping {
+			at, err := f.afterColon(n.keys[i])
+			if err != nil {
+				return f.end(n.keys[i]) // a key alone, as in {a, b}
+			}
+			return at, nil
+		}
+		return len(strings.TrimRight(f.data[:f.offset(item.line, item.col)], " \t\r\n")), nil
+	}
+	return f.end(item)
+}
+
+// end returns the offset after a node's text.
+func (f *File) end(n *node) (int, error) {
+	at := f.offset(n.line, n.col)
+	if n.kind != scalar {
+		if n.flow && (at >= len(f.data) || f.data[at] != '[' && f.data[at] != '{') || !n.flow && len(n.items) == 0 {
+			if len(n.items) == 0 {
+				return 0, errExtent
+			}
+			return f.endOfEntry(n, len(n.items)-1) // a pair in a list in brackets: [a: b]
+		}
+		if !n.flow {
+			return f.endOfEntry(n, len(n.items)-1)
+		}
+		after := at + 1
+		if len(n.items) > 0 {
+			var err error
+			if after, err = f.endOfEntry(n, len(n.items)-1); err != nil {
+				return 0, err
+			}
+		}
+		return f.closing(after)
+	}
+	switch {
+	case n.style&yaml.DoubleQuotedStyle != 0:
+		return f.closingQuote(at, '"')
+	case n.style&yaml.SingleQuotedStyle != 0:
+		return f.closingQuote(at, '\'')
+	case n.style&(yaml.LiteralStyle|yaml.FoldedStyle) != 0:
+		return f.endOfBlock(at)
+	}
+	// Plain text: lines may have been folded in it, so follow everything but the blanks.
+	for _, r := range n.text {
+		if r == ' ' || r == '\n' || r == '\t' {
+			continue
+		}
+		for at < len(f.data) && strings.ContainsRune(" \t\r\n", rune(f.data[at])) {
+			at++
+		}
+		if !strings.HasPrefix(f.data[at:], string(r)) {
+			return 0, errExtent
+		}
+		at += utf8.RuneLen(r)
+	}
+	return at, nil
+}
+
+// closing returns the offset after the bracket that closes a list or mapping, from the end of its last item.
+func (f *File) closing(at int) (int, error) {
+	for at < len(f.data) {
+		switch c := f.data[at]; c {
+		case ' ', '\t', '\r', '\n', ',', ':':
+			at++
+		case '#':
+			for at < len(f.data) && breakAt(f.data, at) == 0 {
+				at++
+			}
+		case ']', '}':
+			return at + 1, nil
+		default:
+			return 0, errExtent
+		}
+	}
+	return 0, errExtent
+}
+
+func (f *File) closingQuote(at int, quote byte) (int, error) {
+	if at >= len(f.data) || f.data[at] != quote {
+		return 0, errExtent
+	}
+	for at++; at < len(f.data); at++ {
+		switch {
+		case quote == '"' && f.data[at] == '\\':
+			at++
+		case f.data[at] == quote && quote == '\'' && strings.HasPrefix(f.data[at+1:], "'"):
+			at++
+		case f.data[at] == quote:
+			return at + 1, nil
+		}
+	}
+	return 0, errExtent
+}
+
+// endOfBlock returns the offset after the last line of a text that begins with | or >, without its line break.
+func (f *File) endOfBlock(at int) (int, error) {
+	if at >= len(f.data) || f.data[at] != '|' && f.data[at] != '>' {
+		return 0, errExtent
+	}
+	line := 1
+	for line < len(f.starts) && f.starts[line] <= at {
+		line++
+	}
+	end := f.starts[line-1] + len(f.lineText(line))
+	indent := -1
+	for line++; line <= len(f.starts); line++ {
+		text := f.lineText(line)
+		rest := strings.TrimLeft(text, " ")
+		if rest == "" {
+			continue
+		}
+		if indent < 0 {
+			indent = len(text) - len(rest)
+		}
+		if len(text)-len(rest) < indent || indent == 0 {
+			break
+		}
+		end = f.starts[line-1] + len(text)
+	}
+	return end, nil
+}
+
+// change is what an edit should have done to the tree.
+type change struct {
+	at   *node // the scalar with the new text, or the mapping with the new key
+	text string
+	left []step // the new keys
+}
+
+// same tells whether b is the tree a with the change made and nothing else.
+func (c *change) same(a, b *node) bool {
+	if a == c.at && len(c.left) == 0 {
+		return b.is(c.text)
+	}
+	n := len(a.items)
+	if a == c.at {
+		if b.kind != mapping || len(b.items) != n+1 || b.keys[n].text != c.left[0].key {
+			return false
+		}
+		v := b.items[n]
+		for _, s := range c.left[1:] {
+			if v.kind != mapping || len(v.items) != 1 || v.keys[0].text != s.key {
+				return false
+			}
+			v = v.items[0]
+		}
+		if !v.is(c.text) {
+			return false
+		}
+		if a.kind == scalar {
+			return true
+		}
+	} else if a.kind != b.kind || len(b.items) != n || a.text != b.text || a.null != b.null {
+		return false
+	}
+	for i := range a.items {
+		if len(a.keys) > 0 && a.keys[i].text != b.keys[i].text || !c.same(a.items[i], b.items[i]) {
+			return false
+		}
+	}
+	return true
+}
+
+func (n *node) is(text string) bool { return n.kind == scalar && n.text == text && !n.null }
