@@ -16,7 +16,8 @@ type Curve interface {
 //
 // resistanceKW is in K/W over watts, powerW is the heat that goes through the sink, baseK and airK are the temperatures to
 // work out the heat at. Thin air carries less: natural convection goes with the root of the pressure. Radiation is inside
-// the curve and is scaled with it, which errs on the warm side at altitude. ±10 % for how the maker mounted and measured it.
+// the curve and is scaled with it, which errs on the warm side at altitude; narrow gaps lose more than the root, which errs
+// on the cool side (near the best gap p^0.7). ±10 % for how the maker mounted and measured it.
 // Source: the datasheet; the root from BarCohenRohsenow1984 (laminar limit, Nu ~ El^(1/4), El ~ p²).
 func NaturalFromCurve(resistanceKW Curve, powerW, baseK, airK, pressurePa float64) (Cooling, error) {
 	c, err := fromCurve(resistanceKW, math.Abs(powerW), "power", "W", math.Sqrt(pressurePa/StandardPressurePa), baseK, airK, pressurePa)

@@ -209,6 +209,7 @@ const fanDensityKgM3 = 1.2
 // WithFan returns the cooling of the sink by a fan and where the fan works. With the fan stopped it is the natural
 // cooling of the sink as it hangs.
 //
+// A fan that blows warms the air by its own power first; at base temperatures below that air the conductance is zero.
 // A recirculation caution always comes with a running fan. PlateFin.Forced tells the uncertainty at a known flow.
 // Source: as Forced and Operate.
 func (f PlateFin) WithFan(d FanDrive, o Orientation, baseK, airK, surroundK, pressurePa float64) (Cooling, Point, error) {

@@ -309,10 +309,11 @@ func (f PlateFin) naturalFins(o Orientation, factor, gravityShare, baseK, airK, 
 	}
 	if f.FinHeightM < 4*s {
 		u := UChannelAt(air, riseK*meanShare*gravityShare, s, f.FinHeightM, f.LengthM)
-		if share := u.FilmWm2K / film; share < low {
-			low = share
+		share := u.FilmWm2K / film
+		low = math.Min(low, share)
+		if share < 1 && math.Abs(baseK-airK) >= 1 {
+			c.Notes = append(c.Notes, fmt.Sprintf("fins are low against their gap: counting the base as third wall of the gap (Van de Pol and Tierney) takes %.0f %% off the film", 100*(1-share)))
 		}
-		c.Notes = append(c.Notes, "fins are low against their gap: the low end of the range counts the base as third wall of the gap (Van de Pol and Tierney)")
 	}
 	c.settle(baseK, airK, surroundK, low, high)
 	f.naturalNotes(&c, o, baseK, airK, pressurePa)
