@@ -8,6 +8,7 @@ import (
 
 	"lampwright/internal/colour"
 	"lampwright/internal/curve"
+	"lampwright/internal/light"
 	"lampwright/internal/project"
 	"lampwright/internal/shelf"
 	"lampwright/internal/source"
@@ -455,6 +456,13 @@ func TestLenses(t *testing.T) {
 				t.Errorf("%s fits %q, a package that no emitter has", l.ID.S, p.S)
 			}
 			packages[p.S] = true
+		}
+		_, fit, err := light.Lens(light.LensData{BeamRad: l.Beam.SI, FieldRad: l.Field.SI, PeakCdPerLm: l.Intensity.SI, Efficiency: l.Efficiency.SI})
+		if err != nil {
+			t.Errorf("%s: %v", l.ID.S, err)
+		}
+		if trap := l.ID.S == "lens-25-bright"; trap != (len(fit.Notes) > 0) {
+			t.Errorf("%s as %s: notes %q, want some for the trap and none for the others", l.ID.S, fit.Model, fit.Notes)
 		}
 		if !l.Intensity.Set {
 			continue
