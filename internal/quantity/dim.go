@@ -266,7 +266,18 @@ func (d Dim) delta() Dim {
 	return d
 }
 
-func (d Dim) phrase() string { return dims[d].phrase }
+// takesPercent tells whether a tolerance in per cent can be read in one way only.
+func (d Dim) takesPercent() bool { return d != Ratio && d != Temperature && d != SoundLevel }
+
+func (d Dim) toleranceExample() string {
+	if d.takesPercent() {
+		return dims[d].example + " ± 5 %"
+	}
+	if d == Ratio {
+		return dims[d].example
+	}
+	return dims[d].example + " ± " + dims[d.delta()].example
+}
 
 // unitList names the units that would do: "A, mA or µA".
 func (d Dim) unitList() string {

@@ -1,7 +1,6 @@
 package quantity
 
 import (
-	"errors"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -39,8 +38,6 @@ func (e *Error) Error() string {
 	}
 	return e.Msg + "; " + e.Hint
 }
-
-func asError(err error, target **Error) bool { return errors.As(err, target) }
 
 // quote puts text in quotes, shortened, with everything that does not print escaped.
 func quote(text string) string {

@@ -39,10 +39,11 @@ func (d Dim) Pattern() string {
 // TolerancePattern is Pattern for what ParseTolerance takes.
 func (d Dim) TolerancePattern() string {
 	d.check()
+	if d == Ratio {
+		return d.Pattern()
+	}
 	tail := d.delta().Pattern()
-	switch d {
-	case Ratio, Temperature, SoundLevel: // no tolerance in per cent
-	default:
+	if d.takesPercent() {
 		tail += "|" + Ratio.Pattern()
 	}
 	return d.Pattern() + "(" + tolerancePattern + "(" + tail + "))?"

@@ -23,6 +23,7 @@
 package quantity
 
 import (
+	"errors"
 	"math"
 	"strconv"
 	"strings"
@@ -70,11 +71,11 @@ func ParseTolerance(text string, want Dim) (value, lo, hi float64, err error) {
 	}
 	head, tail = strings.TrimFunc(head, isBlank), strings.TrimFunc(tail, isBlank)
 	if _, _, again := cutTolerance(tail); again || tail == "" {
-		return 0, 0, 0, &Error{Kind: Malformed, Text: text, Want: want, Msg: quote(text) + " has a tolerance that cannot be read", Hint: "write " + quote(want.Example()+" ± "+want.delta().Example())}
+		return 0, 0, 0, &Error{Kind: Malformed, Text: text, Want: want, Msg: quote(text) + " has a tolerance that cannot be read", Hint: "write " + quote(want.toleranceExample())}
 	}
 	q, err := read(head, want)
 	if err != nil {
-		if bare := new(Error); asError(err, &bare) && bare.Kind == BareNumber {
+		if bare := new(Error); errors.As(err, &bare) && bare.Kind == BareNumber {
 			if u := unitOf(tail); u != "" && u != "%" {
 				bare.Hint = "write the unit twice: " + quote(head+" "+u+" ± "+tail)
 			}
@@ -84,12 +85,10 @@ func ParseTolerance(text string, want Dim) (value, lo, hi float64, err error) {
 	delta := want.delta()
 	var half float64
 	if share, ok := percent(tail); ok {
-		switch {
-		case want == Ratio || want == Temperature || want == SoundLevel:
-			return 0, 0, 0, &Error{Kind: WrongDimension, Text: tail, Want: delta, Got: Ratio, Msg: "a tolerance of " + quote(tail) + " on " + want.phrase() + " can be read in two ways", Hint: "give both ends: {value: " + head + ", min: …, max: …}"}
-		default:
-			half = math.Abs(q.si) * share
+		if !want.takesPercent() {
+			return 0, 0, 0, &Error{Kind: WrongDimension, Text: tail, Want: delta, Got: Ratio, Msg: "a tolerance of " + quote(tail) + " on " + want.Article() + " can be read in two ways", Hint: "give both ends: {value: " + head + ", min: …, max: …}"}
 		}
+		half = math.Abs(q.si) * share
 	} else {
 		d, err := read(tail, delta)
 		if err != nil {
@@ -161,13 +160,13 @@ func read(text string, want Dim) (reading, error) {
 		if want == None {
 			return reading{x, nil, x}, nil
 		}
-		return fail(BareNumber, quote(text)+" has no unit; "+want.phrase()+" takes "+want.unitList()+", such as "+quote(want.suggest(digits, nil)), "")
+		return fail(BareNumber, quote(text)+" has no unit; "+want.Article()+" takes "+want.unitList()+", such as "+quote(want.suggest(digits, nil)), "")
 	}
 	u, got, known := lookUp(name, want)
 	switch {
 	case !known:
 		hint := unknownHint(digits, name, want)
-		return fail(UnknownUnit, quote(name)+" in "+quote(text)+" is not a unit known here; this field takes "+want.phrase(), hint)
+		return fail(UnknownUnit, quote(name)+" in "+quote(text)+" is not a unit known here; this field takes "+want.Article(), hint)
 	case got != want:
 		return reading{}, wrongDimension(text, digits, got, want, u)
 	}
@@ -195,7 +194,7 @@ func read(text string, want Dim) (reading, error) {
 // wrongDimension says that a value has a unit of another dimension.
 func wrongDimension(text, digits string, got, want Dim, u *unit) *Error {
 	e := &Error{Kind: WrongDimension, Text: text, Want: want, Got: got}
-	e.Msg = quote(text) + " is " + got.phrase() + "; this field takes " + want.phrase() + ", such as " + quote(want.suggest(digits, u))
+	e.Msg = quote(text) + " is " + got.Article() + "; this field takes " + want.Article() + ", such as " + quote(want.suggest(digits, u))
 	if want == TemperatureDifference && got == Temperature {
 		e.Kind = Absolute
 		e.Msg = quote(text) + " is a temperature; this field takes a temperature difference, such as " + quote(digits+" K")
