@@ -55,6 +55,7 @@ func fields() []field {
 		{"optics", opticsChecks()},
 		{"thermal", thermalChecks()},
 		{"sink", sinkChecks()},
+		{"drive", driveChecks()},
 	}
 }
 
