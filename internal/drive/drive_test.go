@@ -80,8 +80,8 @@ func TestDriverMargins(t *testing.T) {
 	lin := Linear(w, 0.7, 23, 24, 25, 1)
 	const source = "Kirchhoff by hand"
 	compare(t, []check{
-		{"headroom over string", h.OverString, 2, 1e-12, source},
-		{"headroom at the largest duty", h.OverMaxDuty, 0.9*24 - 22, 1e-12, source},
+		{"headroom over string", h.OverStringV, 2, 1e-12, source},
+		{"headroom at the largest duty", h.OverMaxDutyV, 0.9*24 - 22, 1e-12, source},
 		{"the smaller rules", h.MarginV, 0.9*24 - 22, 1e-12, source},
 		{"no largest duty given", HeadroomStepDown(w, 24, 2, 0).MarginV, 2, 1e-12, source},
 		{"step-up", MarginStepUp(w, 18), -1, 1e-12, source},
@@ -164,7 +164,7 @@ func TestShareParallel(t *testing.T) {
 		{"gain", ThermalGain(-0.02, 36, 10, 9), 0.8, 1e-12, "0.02·36·10/9"},
 		{"no gain where voltage rises", ThermalGain(0.001, 36, 10, 9), 0, 0, "derived"},
 	})
-	for _, bad := range [][2][]float64{{{}, {}}, {{1, 2}, {1}}, {{1}, {0}}, {{1}, {math.NaN()}}} {
+	for _, bad := range [][2][]float64{{{}, {}}, {{1, 2}, {1}}, {{1}, {0}}, {{1}, {math.NaN()}}, {{math.NaN()}, {1}}} {
 		if _, err := ShareParallel(1, bad[0], bad[1]); err == nil {
 			t.Errorf("ShareParallel(%v) gave no error", bad)
 		}

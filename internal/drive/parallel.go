@@ -1,6 +1,9 @@
 package drive
 
-import "fmt"
+import (
+	"fmt"
+	"math"
+)
 
 // ShareParallel returns how strings side by side on one constant-current output share its current, in amperes:
 //
@@ -18,6 +21,9 @@ func ShareParallel(totalA float64, voltsV, ohm []float64) ([]float64, error) {
 	for k, r := range ohm {
 		if !(r > 0) {
 			return nil, fmt.Errorf("slope %g Ω of string %d must be above zero", r, k+1)
+		}
+		if v := voltsV[k]; math.IsNaN(v) || math.IsInf(v, 0) {
+			return nil, fmt.Errorf("voltage %g V of string %d must be finite", v, k+1)
 		}
 	}
 	each := totalA / float64(n)

@@ -62,10 +62,10 @@ func FitOutput(w Window, outMinV, outMaxV float64) OutputFit {
 
 // StepDownHeadroom is what a step-down driver has left above the string.
 type StepDownHeadroom struct {
-	MarginV     float64 // the smaller of the two below; below zero the current is not reached in the cold
-	OverString  float64 // V_in,min − headroom − V_hi [V]
-	OverMaxDuty float64 // D_max·V_in,min − headroom − V_hi [V]
-	Duty        float64 // V_hi/V_in,min, the largest duty without losses
+	MarginV      float64 // the smaller of the two below; below zero the current is not reached in the cold
+	OverStringV  float64 // V_in,min − headroom − V_hi [V]
+	OverMaxDutyV float64 // D_max·V_in,min − headroom − V_hi [V]
+	Duty         float64 // V_hi/V_in,min, the largest duty without losses
 }
 
 // HeadroomStepDown returns what a step-down stage has left above the string in volts:
@@ -80,11 +80,11 @@ func HeadroomStepDown(w Window, inMinV, headroomV, maxDuty float64) StepDownHead
 		maxDuty = 1
 	}
 	h := StepDownHeadroom{
-		OverString:  inMinV - headroomV - w.HiV,
-		OverMaxDuty: maxDuty*inMinV - headroomV - w.HiV,
-		Duty:        w.HiV / inMinV,
+		OverStringV:  inMinV - headroomV - w.HiV,
+		OverMaxDutyV: maxDuty*inMinV - headroomV - w.HiV,
+		Duty:         w.HiV / inMinV,
 	}
-	h.MarginV = math.Min(h.OverString, h.OverMaxDuty)
+	h.MarginV = math.Min(h.OverStringV, h.OverMaxDutyV)
 	return h
 }
 
