@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 )
 
 // PadTie says what a package's thermal pad is joined to inside the package.
@@ -169,12 +170,12 @@ type PadGroup struct {
 // PadGroups returns the conductors that thermal pads share, with the voltages that meet on them.
 //
 // A pad that is isolated within its package is in no group; where it sits on the core, the package's own insulation must
-// withstand the voltage of StressV. On a board whose pads do not share
-// a conductor (Mounting.Joined) the result is empty: then the dielectric must withstand the voltage instead, see StressV
-// and CheckDielectric. A group comes back even for a single tied pad, because its conductor is then live.
+// withstand the voltage of StressV. On a board whose pads do not share a conductor (Mounting.Joined) the result is empty:
+// then the dielectric must withstand the voltage instead, see StressV and CheckDielectric. A group comes back even for a
+// single tied pad, because its conductor is then live.
 // It is an error if the path is not stated, or if a chain node does not lie within its package.
 // Source: derived from the order of the strings and Kirchhoff's voltage law.
-func PadGroups(m Mounting, strings []PadString) ([]PadGroup, error) {
+func PadGroups(m Mounting, chains []PadString) ([]PadGroup, error) {
 	joined, err := m.Joined()
 	if err != nil {
 		return nil, err
@@ -187,7 +188,7 @@ func PadGroups(m Mounting, strings []PadString) ([]PadGroup, error) {
 		}
 	}
 	var possible []LivePad
-	for i, s := range strings {
+	for i, s := range chains {
 		// From the positive end down, one node a step.
 		_, top := s.ends()
 		for k, seat := range s.Seats {
@@ -220,7 +221,7 @@ func PadGroups(m Mounting, strings []PadString) ([]PadGroup, error) {
 		return nil, nil
 	}
 	g.judge(possible)
-	g.Shorted = shorted(g.Pads, strings)
+	g.Shorted = shorted(g.Pads, chains)
 	g.note()
 	return []PadGroup{g}, nil
 }
@@ -282,13 +283,13 @@ func worstSpread(pads, possible []LivePad) float64 {
 
 // shorted lists the packages that lie, in whole or in part, between two places of their own string which the conductor
 // touches.
-func shorted(pads []LivePad, strings []PadString) []string {
+func shorted(pads []LivePad, chains []PadString) []string {
 	touched := map[string]bool{}
 	for _, p := range pads {
 		touched[p.Node] = true
 	}
 	var out []string
-	for i, s := range strings {
+	for i, s := range chains {
 		// Places count in packages from the positive end.
 		first, last := math.Inf(1), math.Inf(-1)
 		touch := func(node string, place float64) {
@@ -330,6 +331,6 @@ func (g *PadGroup) note() {
 		g.Notes = append(g.Notes, fmt.Sprintf("%s is live at %.3g V against its driver; insulate it from an earthed sink and from hands", g.Conductor, g.LiveV))
 	}
 	if len(g.Unknown) > 0 {
-		g.Notes = append(g.Notes, fmt.Sprintf("the datasheet of %d packages does not say what the thermal pad is tied to; ask the maker before %s is chosen", len(g.Unknown), g.Conductor))
+		g.Notes = append(g.Notes, fmt.Sprintf("no datasheet says what the thermal pad is tied to in %s; ask the maker before pads are left to share %s", strings.Join(g.Unknown, ", "), g.Conductor))
 	}
 }
