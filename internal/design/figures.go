@@ -152,8 +152,9 @@ func (r *Result) channelFigures(w *writer, s *system, p params, sol solution) {
 				Method:  "Ohm's law; IEC60028 for the change with temperature", Valid: "both conductors alike; the copper at the sink's temperature, which is the hot end",
 			})
 		}
+		in := w.values[c+".driver-input"]
 		w.put(c+".driver-input", title("power into the driver"), quantity.Power, Basis{
-			Formula: "P_in = (P + ΔV I) / η", Numbers: fmt.Sprintf("%s W and the wire at an efficiency of %.0f %% = %s", num(w.values[c+".power"]), 100*p.driver[i], w.text(c+".driver-input", quantity.Power)),
+			Formula: "P_in = (P + ΔV I) / η", Numbers: fmt.Sprintf("%s W, with the wire, at an efficiency of %.0f %% = %s", num(w.values[c+".power"]), 100*(w.values[c+".power"]+ch.Duty()*w.values[c+".wire-drop"]*w.values[c+".current"]*float64(ch.Strings))/in, w.text(c+".driver-input", quantity.Power)),
 			Inputs: []Input{w.ref("P", c+".power", quantity.Power), efficiencyInput(ch)}, Method: "definition of efficiency", Valid: "near the load at which the efficiency is stated",
 		})
 	}
@@ -195,6 +196,9 @@ func lensInput(l *Lamp, e int) []Input {
 }
 
 func efficiencyInput(ch *Channel) Input {
+	if ch.Driver.Kind.S == "linear" {
+		return Input{Name: "η", Value: "string over supply voltage", Source: "a linear stage burns off the rest", At: ch.Driver.ID.At}
+	}
 	if !ch.Driver.Efficiency.Set {
 		return Input{Name: "η", Value: fmt.Sprintf("%.0f %%", 100*assumedDriver.used), Source: "assumed: " + assumedDriver.why, At: ch.Driver.ID.At}
 	}

@@ -356,7 +356,7 @@ func (l *Lamp) assumeOptic(o int) {
 
 func (l *Lamp) assumeDriver(c int) {
 	ch := &l.Channels[c]
-	if !ch.Driver.Efficiency.Set {
+	if !ch.Driver.Efficiency.Set && ch.Driver.Kind.S != "linear" {
 		l.assume("driver."+ch.Name, fmt.Sprintf("efficiency of driver %s on channel %s", ch.Driver.ID.S, ch.Name), quantity.Ratio, assumedDriver, "wall.power", ch.Driver.ID.At,
 			func(p *params, v float64) { p.driver[c] = v })
 	}

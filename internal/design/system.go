@@ -282,6 +282,10 @@ func (s *system) powerValues(p params, out *solution) {
 		}
 		outW := v[ch.Name+".power"] + ch.Duty()*drop*amps
 		inW := outW / p.driver[i]
+		if ch.Driver.Kind.S == "linear" && ch.Supply >= 0 {
+			// A linear stage takes the string's current at the supply's voltage and burns off the rest.
+			inW = ch.Duty() * amps * l.Project.Shelf.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage.SI
+		}
 		v[ch.Name+".current"] = ch.StringA() * p.current[i]
 		v[ch.Name+".voltage"] = volts
 		v[ch.Name+".wire-drop"] = drop

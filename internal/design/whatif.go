@@ -1,0 +1,43 @@
+package design
+
+import (
+	"lampwright/internal/light"
+)
+
+// HeightForSpill returns the greatest hanging height at which no more than a share of the lamp's light misses the
+// place [m], to 5 mm; it is false where even 50 mm is too high.
+//
+// The spill grows with height, so that halving an interval finds it.
+func (r *Result) HeightForSpill(share float64) (heightM float64, ok bool) {
+	l := r.Lamp
+	t, err := l.tank()
+	if err != nil {
+		return 0, false
+	}
+	leaves := r.sys.solve(r.base).leavesW
+	spill := func(heightM float64) float64 {
+		missed, all := 0.0, 0.0
+		for i, e := range l.sources() {
+			e.ZM += heightM - l.Design.Place.Hanging.SI
+			s, err := light.DirectShares(t, e)
+			if err != nil {
+				return 1
+			}
+			missed += leaves[i] * s.Spill
+			all += leaves[i]
+		}
+		return missed / all
+	}
+	lo, hi := 0.05, l.Design.Place.Hanging.SI
+	if spill(lo) > share {
+		return 0, false
+	}
+	for hi-lo > 0.005 {
+		if mid := (lo + hi) / 2; spill(mid) <= share {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return float64(int(lo*200)) / 200, true
+}

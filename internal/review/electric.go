@@ -1,0 +1,606 @@
+package review
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"lampwright/internal/curve"
+	"lampwright/internal/design"
+	"lampwright/internal/drive"
+	"lampwright/internal/finding"
+	"lampwright/internal/quantity"
+	"lampwright/internal/source"
+)
+
+// dieCurrent holds the current of every kind of die in a string against its own maximum: the smallest rules.
+func (v *reviewer) dieCurrent() {
+	for i := range v.l.Channels {
+		c := &v.l.Channels[i]
+		allowed := math.Inf(1) // of the driver, so that every kind passes
+		for _, k := range v.kindsOf(c) {
+			kind := &v.l.Kinds[k]
+			if m := kind.Part.MaxCurrent; m.Set {
+				allowed = math.Min(allowed, m.SI*float64(kind.Model.Parallel)/c.StringA()*c.CurrentA)
+			}
+		}
+		for _, k := range v.kindsOf(c) {
+			kind := &v.l.Kinds[k]
+			m := kind.Part.MaxCurrent
+			if !m.Set {
+				v.add(finding.Finding{
+					Severity: finding.Ask, Check: "die-current", Subject: "channel " + c.Name, At: kind.Part.ID.At,
+					Title: fmt.Sprintf("the sheet of %s states no maximum current", kind.Part.ID.S),
+					Why:   "Without it nothing says whether the current of this channel destroys it.", Mend: "ask its maker for the absolute maximum of one die",
+				})
+				continue
+			}
+			die := c.StringA() / float64(kind.Model.Parallel)
+			v.judge(bound{
+				check: "die-current", subject: "channel " + c.Name, figure: c.Name + ".current",
+				value: die, p90: die * (1 + c.Driver.Tolerance.SI), limit: m.SI, dim: quantity.Current, fail: finding.Stop,
+				what: fmt.Sprintf("current through each die of %s in channel %s", kind.Part.ID.S, c.Name), limitIs: "its absolute maximum",
+				why: "In a string every emitter carries the same current, so that the smallest maximum rules; above it a die ages fast or fails at once.",
+				mend: func() string {
+					safe := allowed / (1 + c.Driver.Tolerance.SI)
+					return fmt.Sprintf("set the channel to %s, which leaves room for the driver's tolerance; or give %s a channel of its own", ampsDown(safe), kind.Part.ID.S)
+				}, at: channelAt(c),
+			})
+		}
+	}
+}
+
+// derating holds die currents against the curve of maximum current over solder point temperature, on the hottest day.
+func (v *reviewer) derating() {
+	for i := range v.l.Channels {
+		c := &v.l.Channels[i]
+		for _, k := range v.kindsOf(c) {
+			kind := &v.l.Kinds[k]
+			part := kind.Part
+			if !part.Derating.Set {
+				v.add(finding.Finding{
+					Severity: finding.Ask, Check: "derating", Subject: "channel " + c.Name, At: part.ID.At,
+					Title: fmt.Sprintf("the sheet of %s does not say how its maximum current falls with temperature", part.ID.S),
+					Why:   "A hot solder point allows less than the absolute maximum.", Mend: "ask for the derating curve, or stay well below the maximum",
+				})
+				continue
+			}
+			allowed, err := curve.New(part.Derating.X, part.Derating.Y)
+			if err != nil {
+				continue // project refuses such a curve
+			}
+			key := c.Name + ".solder-hottest"
+			at := func(solderK float64) float64 { a, _ := allowed.At(solderK); return math.Max(0, a) }
+			die := c.StringA() / float64(kind.Model.Parallel)
+			v.judge(bound{
+				check: "derating", subject: "channel " + c.Name, figure: key,
+				value: die, p90: die * (1 + c.Driver.Tolerance.SI), limit: at(v.hi(key)), dim: quantity.Current, fail: finding.Stop,
+				what:    fmt.Sprintf("current through each die of %s on the hottest day", part.ID.S),
+				limitIs: fmt.Sprintf("what its sheet allows at a solder point of %s", quantity.Format(v.hi(key), quantity.Temperature)),
+				why:     "The hotter the solder point, the less current the maker allows.",
+				mend: func() string {
+					f, ok := v.scale([]string{c.Name}, func(now map[string]float64, f float64) bool {
+						warm := v.hi(key) - v.r.Value(key)
+						return die*f*(1+c.Driver.Tolerance.SI) <= at(now[key]+warm)
+					})
+					if !ok {
+						return "no current of this channel passes: cool the board first"
+					}
+					return "at " + ampsDown(f*c.CurrentA) + " it passes"
+				}, at: channelAt(c),
+			})
+		}
+	}
+}
+
+// seats describes the strings for the checks of potentials.
+func (v *reviewer) seats() []drive.PadString {
+	ties := map[string]drive.PadTie{"isolated": drive.PadIsolated, "anode": drive.PadAnode, "cathode": drive.PadCathode}
+	var out []drive.PadString
+	for i := range v.l.Channels {
+		c := &v.l.Channels[i]
+		per := len(c.Emitters) / c.Strings
+		for s := range c.Strings {
+			p := drive.PadString{Name: c.Name, Output: c.Name}
+			if c.Strings > 1 {
+				p.Name = fmt.Sprintf("%s (string %d)", c.Name, s+1)
+			}
+			if c.Supply >= 0 {
+				// Step-down, step-up and linear stages share the supply's lead with their output; most switch below the
+				// string and hold its positive end, a step-up its negative one.
+				p.Reference = fmt.Sprintf("supply %d", c.Supply+1)
+				if c.Driver.Kind.S != "step-up" {
+					p.PositiveFixed = true
+					p.EndV = v.l.Project.Shelf.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Voltage.SI
+				}
+			}
+			for n := range per {
+				e := v.stringMember(c, s, n)
+				k := &v.l.Kinds[v.l.Emitters[e].Kind]
+				p.Seats = append(p.Seats, drive.PadSeat{Name: v.l.Emitters[e].Label, VoltageV: v.r.Emitters[e].VoltageV, Tie: ties[k.Part.PadPotential.S]})
+			}
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// stringMember returns the n-th emitter of string s of a channel. Each kind of emitter is dealt out to the strings in
+// equal runs, in the order of the file.
+func (v *reviewer) stringMember(c *design.Channel, s, n int) int {
+	first := 0
+	for j := range c.Use.Emitters {
+		count := len(c.Use.Emitters[j].At)
+		per := count / c.Strings
+		if n < per {
+			return c.Emitters[first+s*per+n]
+		}
+		n -= per
+		first += count
+	}
+	panic("review: no such emitter in the string")
+}
+
+// mounting says how thermal pads meet metal on this board.
+func (v *reviewer) mounting() drive.Mounting {
+	switch v.l.Stack.ThermalPath.S {
+	case "direct":
+		return drive.Mounting{Path: drive.PathCore}
+	case "vias":
+		return drive.Mounting{Path: drive.PathVias}
+	}
+	return drive.Mounting{Path: drive.PathDielectric}
+}
+
+// pads looks for thermal pads of different potentials on one conductor.
+func (v *reviewer) pads() {
+	groups, err := drive.PadGroups(v.mounting(), v.seats())
+	if err != nil {
+		panic("review: " + err.Error())
+	}
+	board := "board " + v.l.Stack.ID.S
+	why := "Thermal pads that touch one conductor are joined by it. Where they are at different potentials it shorts what lies between them, and the core and the sink carry that voltage."
+	bad := false
+	for _, g := range groups {
+		f := finding.Finding{Check: "pad-potential", Subject: board, Why: why, At: v.d.Board.Part.At, Mend: "take a board with a dielectric under the pads, or emitters whose thermal pad is isolated"}
+		var names []string
+		for _, p := range g.Pads {
+			names = append(names, p.Emitter)
+		}
+		switch {
+		case g.Conflict:
+			f.Severity = finding.Stop
+			f.Title = fmt.Sprintf("thermal pads of different potentials meet on %s: %s; %s between them", g.Conductor, list(names), quantity.Format(g.SpreadV, quantity.Voltage))
+			f.Value = quantity.Format(g.SpreadV, quantity.Voltage)
+			f.Limit = "0 V"
+			if len(g.Shorted) > 0 {
+				f.Title += "; it shorts " + list(g.Shorted)
+			}
+		case len(g.Bridges) > 1:
+			f.Severity = finding.Warn
+			f.Title = fmt.Sprintf("%s joins outputs that float against each other: %s", g.Conductor, list(g.Bridges))
+		case len(g.Unknown) > 0:
+			f.Severity = finding.Ask
+			f.Title = fmt.Sprintf("no sheet says what the thermal pads of %s are joined to, and they meet on %s", list(g.Unknown), g.Conductor)
+			f.Mend = fmt.Sprintf("ask the maker; at the worst %s would lie between them", quantity.Format(g.WorstSpreadV, quantity.Voltage))
+		default:
+			f.Severity = finding.Warn
+			f.Title = fmt.Sprintf("%s is live: the thermal pad of %s ties it to %s", g.Conductor, list(names), quantity.Format(g.LiveV, quantity.Voltage))
+		}
+		bad = true
+		v.add(f)
+		if g.Conflict && len(g.Unknown) > 0 {
+			v.add(finding.Finding{
+				Severity: finding.Ask, Check: "pad-potential", Subject: board, At: v.d.Board.Part.At,
+				Title: fmt.Sprintf("no sheet says what the thermal pads of %s are joined to", list(g.Unknown)), Why: why, Mend: "ask the maker",
+			})
+		}
+	}
+	if !bad {
+		how := "each pad lies on the dielectric"
+		if joined, _ := v.mounting().Joined(); joined {
+			how = "every thermal pad is isolated inside its package"
+		}
+		v.add(finding.Finding{Severity: finding.Pass, Check: "pad-potential", Subject: board, Title: "no thermal pads of different potentials meet: " + how, Why: why, At: v.d.Board.Part.At})
+	}
+}
+
+// list joins names for a sentence.
+func list(names []string) string {
+	switch n := len(names); {
+	case n <= 1:
+		return strings.Join(names, "")
+	case n > 6:
+		return strings.Join(names[:5], ", ") + fmt.Sprintf(" and %d more", n-5)
+	default:
+		return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
+	}
+}
+
+// withstand holds the voltage between copper and core against what the board states.
+func (v *reviewer) withstand() {
+	s := v.l.Stack
+	if s.Base.S == "FR4" {
+		return
+	}
+	open, selv := 0.0, true
+	for i := range v.l.Channels {
+		c := &v.l.Channels[i]
+		open = math.Max(open, c.Driver.OpenCircuit.SI)
+		selv = selv && v.isolated(c)
+		if c.Supply >= 0 {
+			open = math.Max(open, v.l.Project.Shelf.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Voltage.Hi)
+		}
+	}
+	stress := math.Max(open, drive.StressV(v.seats(), open))
+	d := drive.CheckDielectric(stress, s.Dielectric.SI, s.Breakdown.SI, s.MaxVoltage.SI, selv)
+	f := finding.Finding{
+		Check: "withstand", Subject: "board " + s.ID.S, At: s.ID.At, Value: quantity.Format(stress, quantity.Voltage),
+		Why: "One layer of a tenth of a millimetre stands between the strings and the metal that is touched. A breakdown voltage in a sheet is a test of plain laminate, and no promise of the made board.",
+	}
+	test := "Have the made board tested between copper and core before it is used."
+	switch {
+	case s.MaxVoltage.Set:
+		f.Limit = "at most " + quantity.Format(s.MaxVoltage.SI, quantity.Voltage)
+		f.Margin = marginText(s.MaxVoltage.SI-stress, quantity.Voltage)
+		f.Title = fmt.Sprintf("%s can come to lie between copper and core; the board is stated for %s", f.Value, quantity.Format(s.MaxVoltage.SI, quantity.Voltage))
+		f.Severity = finding.Pass
+		if stress > s.MaxVoltage.SI {
+			f.Severity = finding.Stop
+			f.Mend = "take a board for a higher working voltage, or strings of fewer emitters"
+		}
+	case s.Breakdown.Set:
+		// Common practice, no source: a tenth of the laminate's breakdown voltage is a cautious working voltage.
+		limit := s.Breakdown.SI / 10
+		f.Limit = "at most " + quantity.Format(limit, quantity.Voltage)
+		f.Margin = marginText(limit-stress, quantity.Voltage)
+		f.Title = fmt.Sprintf("%s can come to lie between copper and core; the sheet states a breakdown of %s, %.0f times that, and no working voltage", f.Value, quantity.Format(s.Breakdown.SI, quantity.Voltage), d.BreakdownRatio)
+		f.Severity = finding.Pass
+		if stress > limit {
+			f.Severity = finding.Warn
+			f.Mend = "take a board that states a working voltage; a tenth of the breakdown is a cautious one (common practice, no source)"
+		}
+	default:
+		f.Severity = finding.Ask
+		f.Title = fmt.Sprintf("%s can come to lie between copper and core, and the sheet of %s states neither a working nor a breakdown voltage", f.Value, s.ID.S)
+		f.Mend = "ask the board's maker"
+	}
+	if f.Mend == "" {
+		f.Mend = test
+	}
+	v.add(f)
+}
+
+// isolated tells whether a channel's output is separated from the mains as SELV.
+func (v *reviewer) isolated(c *design.Channel) bool {
+	if c.Supply >= 0 {
+		return v.l.Project.Shelf.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Isolation.S == "SELV"
+	}
+	return c.Driver.Isolated.On
+}
+
+// mainsOutputs stops a lamp whose strings hang on the mains.
+func (v *reviewer) mainsOutputs() {
+	why := "Over water and within reach, only circuits that are safely separated from the mains belong; IEC 60598 and IEC 61347 rule this, and local codes go before."
+	for i := range v.l.Channels {
+		c := &v.l.Channels[i]
+		f := finding.Finding{Check: "mains-separation", Subject: "channel " + c.Name, Why: why, At: c.Use.Driver.At}
+		stated := c.Supply >= 0 && v.l.Project.Shelf.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Isolation.Set || c.Supply < 0 && c.Driver.Isolated.Set
+		switch {
+		case v.isolated(c):
+			f.Severity = finding.Pass
+			f.Title = fmt.Sprintf("the sheet states that channel %s is separated from the mains", c.Name)
+		case stated:
+			f.Severity = finding.Stop
+			f.Title = fmt.Sprintf("channel %s is not separated from the mains", c.Name)
+			f.Mend = "take a driver or a supply whose output is SELV"
+		default:
+			f.Severity = finding.Ask
+			f.Title = fmt.Sprintf("no sheet says whether channel %s is separated from the mains", c.Name)
+			f.Mend = "ask the maker, and do not build it before you know"
+		}
+		v.add(f)
+	}
+}
+
+// driverWindow holds the string's whole voltage range against the driver's output and what feeds it.
+func (v *reviewer) driverWindow() {
+	for i := range v.l.Channels {
+		c := &v.l.Channels[i]
+		cold, hot := v.r.Value(c.Name+".voltage-cold"), v.r.Value(c.Name+".voltage-hot")
+		drop := 0.0
+		if c.Wire != nil {
+			drop = v.r.Value(c.Name + ".wire-drop")
+		}
+		w := drive.Window{LoV: hot, TypV: v.r.Value(c.Name + ".voltage"), HiV: cold + drop}
+		drv := c.Driver
+		at := c.Use.Driver.At
+		subject := "channel " + c.Name
+		why := "A driver regulates only while the string lies in its output window: from the hottest day with the lowest bins to a cold start with the highest."
+		v.judge(bound{
+			check: "driver-window", subject: subject, figure: c.Name + ".voltage-cold", value: w.HiV, p90: w.HiV, limit: drv.OutputMax.SI, dim: quantity.Voltage, fail: finding.Stop,
+			what: fmt.Sprintf("the string of channel %s at a cold start, with its wire,", c.Name), limitIs: "the driver's highest output", why: why, at: at,
+			mend: func() string {
+				return fmt.Sprintf("take a driver for %s and more, or fewer emitters in the string", quantity.Format(w.HiV, quantity.Voltage))
+			},
+		})
+		if !drv.OutputMin.Set {
+			v.add(finding.Finding{Severity: finding.Ask, Check: "driver-window", Subject: subject, At: at, Title: fmt.Sprintf("the sheet of driver %s states no lowest output voltage; the string falls to %s", drv.ID.S, quantity.Format(hot, quantity.Voltage)), Why: why, Mend: "ask its maker"})
+		} else {
+			v.judge(bound{
+				check: "driver-window", subject: subject, figure: c.Name + ".voltage-hot", value: hot, p90: hot, limit: drv.OutputMin.SI, dim: quantity.Voltage, lower: true, fail: finding.Stop,
+				what: fmt.Sprintf("the string of channel %s on the hottest day", c.Name), limitIs: "the driver's lowest output", why: why, at: at,
+				mend: func() string {
+					n := len(c.Emitters) / c.Strings
+					need := int(math.Ceil(float64(n) * drv.OutputMin.SI / hot))
+					return fmt.Sprintf("take a driver that regulates down to %s, or put about %d such emitters in the string instead of %d", quantity.Format(hot, quantity.Voltage), need, n)
+				},
+			})
+		}
+		v.driverInput(c, w)
+	}
+}
+
+// driverInput holds the supply's voltage against what the driver needs above, or below, the string.
+func (v *reviewer) driverInput(c *design.Channel, w drive.Window) {
+	if c.Supply < 0 {
+		return
+	}
+	use := v.d.Supplies[c.Supply]
+	part := v.l.Project.Shelf.Supplies.Get(use.Part.S)
+	drop := 0.0
+	if use.Wire != nil {
+		drop = v.r.Value(fmt.Sprintf("supply%d.wire-drop", c.Supply+1))
+	}
+	least, most := part.Voltage.Lo-drop, part.Voltage.Hi
+	subject, at := "channel "+c.Name, use.Part.At
+	drv := c.Driver
+	if drv.InputMax.Set {
+		v.judge(bound{
+			check: "driver-input", subject: subject, value: most, p90: most, limit: drv.InputMax.SI, dim: quantity.Voltage, fail: finding.Stop,
+			what: fmt.Sprintf("supply %s at its highest", part.ID.S), limitIs: "the driver's highest input", why: "Above its highest input a driver fails.", at: at,
+			mend: func() string { return "take a supply of a lower voltage" },
+		})
+	}
+	if drv.InputMin.Set {
+		v.judge(bound{
+			check: "driver-input", subject: subject, value: least, p90: least, limit: drv.InputMin.SI, dim: quantity.Voltage, lower: true, fail: finding.Stop,
+			what: fmt.Sprintf("supply %s at its lowest, behind its wire,", part.ID.S), limitIs: "the driver's lowest input", why: "Below its lowest input a driver does not start.", at: at,
+			mend: func() string { return "take a supply of a higher voltage" },
+		})
+	}
+	if drv.Kind.S == "step-up" {
+		v.judge(bound{
+			check: "supply-headroom", subject: subject, value: w.LoV, p90: w.LoV, limit: most, dim: quantity.Voltage, lower: true, fail: finding.Stop,
+			what: fmt.Sprintf("the string of channel %s on the hottest day", c.Name), limitIs: "the highest input of its step-up driver", why: "Where the string lies below the input, current flows straight through a step-up driver and nothing limits it.", at: at,
+			mend: func() string { return "take a supply of a lower voltage, or more emitters in the string" },
+		})
+		return
+	}
+	if !drv.Headroom.Set {
+		v.add(finding.Finding{Severity: finding.Ask, Check: "supply-headroom", Subject: subject, At: drv.ID.At, Title: fmt.Sprintf("the sheet of driver %s does not say how much its input must lie above the string", drv.ID.S), Why: "Without that headroom the current is not reached in the cold.", Mend: "1 to 2.5 V is usual (common practice, no source); ask its maker"})
+		return
+	}
+	need := w.HiV + drv.Headroom.SI
+	v.judge(bound{
+		check: "supply-headroom", subject: subject, figure: c.Name + ".voltage-cold", value: least, p90: least, limit: need, dim: quantity.Voltage, lower: true, fail: finding.Stop,
+		what: fmt.Sprintf("supply %s at its lowest, behind its wire,", part.ID.S), limitIs: fmt.Sprintf("what the string of channel %s and the driver's headroom need at a cold start", c.Name),
+		why: "A step-down driver can only lower its input: with too little above the string the current is not reached, or flickers, in the cold.", at: at,
+		mend: func() string {
+			return fmt.Sprintf("take a supply of at least %s, or a wiring or string of a lower voltage", quantity.Format(math.Ceil(need+drop), quantity.Voltage))
+		},
+	})
+}
+
+// driverCurrent holds the set current and power against what the driver can do.
+func (v *reviewer) driverCurrent() {
+	for i := range v.l.Channels {
+		c := &v.l.Channels[i]
+		drv := c.Driver
+		base := bound{check: "driver-current", subject: "channel " + c.Name, value: c.CurrentA, p90: c.CurrentA, dim: quantity.Current, fail: finding.Stop, at: channelAt(c), figure: c.Name + ".current"}
+		b := base
+		b.limit, b.what, b.limitIs = drv.CurrentMax.SI, fmt.Sprintf("the current of channel %s", c.Name), "the greatest that driver "+drv.ID.S+" can be set to"
+		b.why = "The driver cannot give more than it is made for."
+		b.mend = func() string { return "take a larger driver" }
+		v.judge(b)
+		if drv.CurrentMin.Set && c.CurrentA < drv.CurrentMin.SI*(1-1e-9) {
+			b = base
+			b.lower, b.limit, b.what, b.limitIs = true, drv.CurrentMin.SI, fmt.Sprintf("the current of channel %s", c.Name), "the smallest that driver "+drv.ID.S+" can be set to"
+			b.why = "The driver gives more than was asked for, and every figure of this channel is then too low."
+			b.mend = func() string { return "take a smaller driver" }
+			v.judge(b)
+		}
+		if drv.MaxPower.Set {
+			p := c.CurrentA * v.r.Value(c.Name+".voltage-cold")
+			v.judge(bound{
+				check: "driver-power", subject: "channel " + c.Name, value: p, p90: p, limit: drv.MaxPower.SI, dim: quantity.Power, fail: finding.Stop, figure: c.Name + ".voltage-cold",
+				what: fmt.Sprintf("output of driver %s at a cold start", drv.ID.S), limitIs: "its greatest", why: "Above its rated power a driver shuts down or overheats.", at: c.Use.Driver.At,
+				mend: func() string { return "take a larger driver" },
+			})
+		}
+	}
+}
+
+// usualLoading is the share of its rating that a supply is loaded with: common practice, no source.
+const usualLoading = 0.8
+
+// supplies holds each supply's load against its rating.
+func (v *reviewer) supplies() {
+	for j, use := range v.d.Supplies {
+		part := v.l.Project.Shelf.Supplies.Get(use.Part.S)
+		key := fmt.Sprintf("supply%d.load", j+1)
+		load := v.r.Value(key)
+		share := load / part.Power.SI
+		f := finding.Finding{
+			Check: "supply-load", Subject: "supply " + part.ID.S, Figure: key, Value: quantity.Format(load, quantity.Power), Limit: "at most " + quantity.Format(part.Power.SI, quantity.Power),
+			Margin: marginText(part.Power.SI-load, quantity.Power), At: use.Part.At, Severity: finding.Pass,
+			Title: fmt.Sprintf("supply %s carries %s, %.0f %% of its %s", part.ID.S, quantity.Format(load, quantity.Power), 100*share, quantity.Format(part.Power.SI, quantity.Power)),
+			Why:   "A supply at its limit runs hot, hums and ages; 80 % is a usual load (common practice, no source).",
+		}
+		switch {
+		case share > 1:
+			f.Severity, f.Mend = finding.Stop, fmt.Sprintf("take one of %s or more", quantity.Format(math.Ceil(load/usualLoading/5)*5, quantity.Power))
+		case share > usualLoading:
+			f.Severity, f.Mend = finding.Warn, fmt.Sprintf("take one of %s or more", quantity.Format(math.Ceil(load/usualLoading/5)*5, quantity.Power))
+		}
+		v.add(f)
+	}
+}
+
+// parallel looks at strings that share one output.
+func (v *reviewer) parallel() {
+	for i := range v.l.Channels {
+		c := &v.l.Channels[i]
+		if c.Strings == 1 {
+			continue
+		}
+		f := finding.Finding{
+			Check: "parallel-strings", Subject: "channel " + c.Name, At: c.Use.Strings.At, Figure: c.Name + ".current",
+			Why: "Strings side by side share the current by their voltages: the one of the lowest bin takes more, warms, falls in voltage and takes more still. If one opens, the others carry its share.",
+		}
+		if c.Use.Balanced.On {
+			f.Severity, f.Title = finding.Pass, fmt.Sprintf("the %d strings of channel %s have a balance each", c.Strings, c.Name)
+			v.add(f)
+			continue
+		}
+		volts, ohms, spread, slope, rth, limit := v.stringModel(c)
+		all := make([]float64, c.Strings)
+		res := make([]float64, c.Strings)
+		for s := range all {
+			all[s], res[s] = volts+spread, ohms
+		}
+		all[0] = volts - spread // one string of the lowest bins, the others of the highest
+		p, err := drive.CheckParallel(c.CurrentA, all, res, slope, rth)
+		if err != nil {
+			panic("review: " + err.Error())
+		}
+		worst := p.SettledWorst * c.CurrentA / float64(c.Strings)
+		f.Value, f.Limit = quantity.Format(worst, quantity.Current), "at most "+quantity.Format(limit, quantity.Current)
+		f.Title = fmt.Sprintf("%d strings share %s without a balance: with bins at the ends of their range one takes %s of it; %s if another opens", c.Strings, quantity.Format(c.CurrentA, quantity.Current), quantity.Format(worst, quantity.Current), quantity.Format(p.OneOpenWorstA, quantity.Current))
+		f.Mend = "give each string a driver output of its own, or a ballast resistor or current mirror, and say balanced: true"
+		f.Severity = finding.Warn
+		if p.Runaway || worst > limit || p.OneOpenWorstA > limit {
+			f.Severity = finding.Stop
+			f.Title += fmt.Sprintf("; a string stands %s", quantity.Format(limit, quantity.Current))
+		}
+		v.add(f)
+	}
+}
+
+// stringModel returns one string's voltage, slope resistance, half spread of bins, change with temperature, private
+// thermal resistance, and the greatest current it stands.
+func (v *reviewer) stringModel(c *design.Channel) (volts, ohms, spread, slope, rth, limit float64) {
+	limit = math.Inf(1)
+	n := 0.0
+	for _, e := range c.Emitters {
+		k := &v.l.Kinds[v.l.Emitters[e].Kind]
+		ns, np := float64(k.Model.Series), float64(k.Model.Parallel)
+		volts += v.r.Emitters[e].VoltageV
+		ohms += ns / np * k.Model.VoltageV.Slope(v.r.Emitters[e].DieA)
+		spread += ns * k.Part.VoltageSpread.SI
+		slope += ns * k.Model.VoltageSlopeVK
+		rth += k.Model.RthKW
+		n++
+		if k.Part.MaxCurrent.Set {
+			limit = math.Min(limit, np*k.Part.MaxCurrent.SI)
+		}
+	}
+	s := float64(c.Strings)
+	return volts / s, ohms / s, spread / s, slope / s, rth / n / (n / s), limit
+}
+
+// The drop that a lead may have, as a share of the voltage: common practice, no source.
+const usualDrop = 0.03
+
+// wires looks at drop and current of every lead.
+func (v *reviewer) wires() {
+	for i := range v.l.Channels {
+		c := &v.l.Channels[i]
+		if c.Wire == nil {
+			continue
+		}
+		key := c.Name + ".wire-drop"
+		v.wire("channel "+c.Name, key, v.r.Value(key), v.r.Value(c.Name+".voltage"), c.StringA()*float64(c.Strings), c.Wire.ID.S, c.Wire.MaxCurrent.SI, c.Use.Wire.Part)
+	}
+	for j, use := range v.d.Supplies {
+		if use.Wire == nil {
+			continue
+		}
+		part := v.l.Project.Shelf.Supplies.Get(use.Part.S)
+		w := v.l.Project.Shelf.Wires.Get(use.Wire.Part.S)
+		key := fmt.Sprintf("supply%d.wire-drop", j+1)
+		v.wire("supply "+part.ID.S, key, v.r.Value(key), part.Voltage.SI, v.r.Value(fmt.Sprintf("supply%d.load", j+1))/part.Voltage.SI, w.ID.S, w.MaxCurrent.SI, use.Wire.Part)
+	}
+}
+
+// wire judges one lead.
+func (v *reviewer) wire(subject, key string, drop, volts, amps float64, id string, maxA float64, name source.Text) {
+	share := drop / volts
+	f := finding.Finding{
+		Check: "wire-drop", Subject: subject, Figure: key, Value: quantity.Format(drop, quantity.Voltage), Limit: "at most " + quantity.Format(usualDrop*volts, quantity.Voltage),
+		Margin: marginText(usualDrop*volts-drop, quantity.Voltage), Severity: finding.Pass, At: name.At,
+		Title: fmt.Sprintf("the wire of %s drops %s, %.1f %% of %s", subject, quantity.Format(drop, quantity.Voltage), 100*share, quantity.Format(volts, quantity.Voltage)),
+		Why:   "What a lead drops is heat, and headroom that is gone; 3 % is a usual bound (common practice, no source).",
+	}
+	if share > usualDrop+1e-9 {
+		f.Severity = finding.Warn
+		f.Mend = fmt.Sprintf("take %.2f times the copper, or a shorter lead", share/usualDrop)
+	}
+	v.add(f)
+	if maxA == 0 {
+		return
+	}
+	v.judge(bound{
+		check: "wire-current", subject: subject, value: amps, p90: amps, limit: maxA, dim: quantity.Current, fail: finding.Stop,
+		what: fmt.Sprintf("the current in the wire of %s", subject), limitIs: "the greatest of " + id, why: "A wire that carries too much melts its insulation; in a bundle it stands less. Local codes go before.", at: name.At,
+		mend: func() string { return "take a thicker wire" },
+	})
+}
+
+// flicker judges dimming by switching.
+func (v *reviewer) flicker() {
+	for i := range v.l.Channels {
+		c := &v.l.Channels[i]
+		drv := c.Driver
+		f := finding.Finding{
+			Check: "flicker", Subject: "channel " + c.Name, At: c.Use.Driver.At,
+			Why: "Light that is switched full on and off can trouble people, and shows as bands in pictures; IEEE 1789 gives bounds by frequency.",
+		}
+		switch {
+		case drv.Dimming.S != "pwm":
+			continue
+		case !drv.DimmingFreq.Set:
+			f.Severity, f.Title = finding.Ask, fmt.Sprintf("the sheet of driver %s does not state the frequency it dims with", drv.ID.S)
+			f.Mend = "ask its maker; above 3 kHz there is no bound"
+		default:
+			level := drive.Judge(drv.DimmingFreq.SI, 100)
+			f.Value = quantity.Format(drv.DimmingFreq.SI, quantity.Frequency)
+			f.Title = fmt.Sprintf("channel %s is dimmed by switching at %s: %s by IEEE 1789", c.Name, f.Value, level)
+			f.Severity = map[drive.FlickerLevel]finding.Severity{drive.NoObservableEffect: finding.Pass, drive.LowRisk: finding.Note, drive.AboveLowRisk: finding.Warn}[level]
+			if f.Severity != finding.Pass {
+				f.Limit, f.Mend = "at least 3 kHz", "take a driver that dims above 3 kHz, or by its current"
+			}
+		}
+		v.add(f)
+	}
+}
+
+// fanVoltage looks for a supply that the fan can run on.
+func (v *reviewer) fanVoltage() {
+	if v.l.Fan == nil || !v.l.Fan.Voltage.Set {
+		return
+	}
+	want := v.l.Fan.Voltage.SI
+	f := finding.Finding{
+		Check: "fan-supply", Subject: "fan " + v.l.Fan.ID.S, At: v.d.Fan.Part.At, Severity: finding.Warn,
+		Title: fmt.Sprintf("the fan needs %s, and no supply of this lamp gives that", quantity.Format(want, quantity.Voltage)),
+		Why:   "A fan on the wrong voltage fails, or does not start.", Mend: "plan a supply or a converter for the fan; its price is not in the order list",
+	}
+	for _, use := range v.d.Supplies {
+		part := v.l.Project.Shelf.Supplies.Get(use.Part.S)
+		if math.Abs(part.Voltage.SI-want) <= 0.1*want {
+			f.Severity, f.Title, f.Mend = finding.Pass, fmt.Sprintf("the fan runs on supply %s", part.ID.S), ""
+		}
+	}
+	v.add(f)
+}

@@ -1,0 +1,335 @@
+package review
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"lampwright/internal/design"
+	"lampwright/internal/finding"
+	"lampwright/internal/quantity"
+	"lampwright/internal/source"
+)
+
+// dearLens is the share of light above which a lens costs too much: common practice, no source.
+const dearLens = 0.12
+
+// lensFit looks for lenses on packages they are not made for, each pair once.
+func (v *reviewer) lensFit() {
+	seen := map[string]bool{}
+	for i := range v.l.Emitters {
+		e := &v.l.Emitters[i]
+		lens, part := v.l.Optics[e.Optic].Lens, v.l.Kinds[e.Kind].Part
+		if lens == nil || seen[lens.ID.S+"|"+part.ID.S] {
+			continue
+		}
+		seen[lens.ID.S+"|"+part.ID.S] = true
+		fits := false
+		var names []string
+		for _, f := range lens.Fits {
+			fits = fits || f.S == part.Package.S
+			names = append(names, f.S)
+		}
+		f := finding.Finding{
+			Severity: finding.Pass, Check: "lens-fit", Subject: "lens " + lens.ID.S, At: e.Use.Lens.At,
+			Title: fmt.Sprintf("lens %s is made for packages of %s, as %s is", lens.ID.S, part.Package.S, part.ID.S),
+			Why:   "A lens over another package than it is made for loses light, casts rings, or does not sit at all.",
+		}
+		if !fits {
+			f.Severity = finding.Stop
+			f.Title = fmt.Sprintf("lens %s does not fit %s: it is made for packages of %s, not %s", lens.ID.S, part.ID.S, list(names), part.Package.S)
+			f.Mend = "take a lens made for this package"
+			if other := v.lensFor(part.Package.S, lens.Beam.SI); other != "" {
+				f.Mend += ", such as " + other
+			}
+		}
+		v.add(f)
+	}
+}
+
+// lensFor returns the lens for a package whose beam is nearest to a wanted one.
+func (v *reviewer) lensFor(pack string, beamRad float64) string {
+	best, at := "", math.Inf(1)
+	for _, id := range v.l.Project.Shelf.Lenses.IDs() {
+		lens := v.l.Project.Shelf.Lenses.Get(id)
+		for _, f := range lens.Fits {
+			if d := math.Abs(math.Log(lens.Beam.SI / beamRad)); f.S == pack && d < at && lens.Efficiency.SI > 1-dearLens {
+				best, at = id, d
+			}
+		}
+	}
+	return best
+}
+
+// lensLight looks at what each lens costs, and whether its sheet fits together.
+func (v *reviewer) lensLight() {
+	for i := range v.l.Optics {
+		o := &v.l.Optics[i]
+		if o.Lens == nil {
+			continue
+		}
+		subject := "lens " + o.Lens.ID.S
+		for _, n := range o.Notes {
+			f := finding.Finding{Severity: finding.Note, Check: "lens-data", Subject: subject, At: o.Lens.ID.At, Title: subject + ": " + n, Why: "Beam angle, field angle, intensity and efficiency of one lens depend on each other."}
+			if strings.Contains(n, "do not fit together") {
+				f.Severity = finding.Warn
+				f.Mend = "ask its maker which of them was measured, on which package"
+			}
+			v.add(f)
+		}
+		if !o.Lens.Efficiency.Set {
+			continue // silent asks for it
+		}
+		loss := 1 - o.Efficiency
+		f := finding.Finding{
+			Check: "lens-loss", Subject: subject, At: v.lensAt(i), Value: quantity.Format(loss, quantity.Ratio), Limit: "at most " + quantity.Format(dearLens, quantity.Ratio),
+			Margin: marginText(dearLens-loss, quantity.Ratio), Severity: finding.Pass,
+			Title: fmt.Sprintf("lens %s takes %s of the light", o.Lens.ID.S, quantity.Format(loss, quantity.Ratio)),
+			Why:   "Light that a lens takes is paid for in current, heat and drivers.",
+		}
+		if loss > dearLens+1e-9 {
+			f.Severity = finding.Warn
+			f.Mend = v.betterLens(i)
+		}
+		v.add(f)
+	}
+}
+
+func (v *reviewer) lensAt(optic int) (at source.Pos) {
+	for i := range v.l.Emitters {
+		if v.l.Emitters[i].Optic == optic {
+			return v.l.Emitters[i].Use.Lens.At
+		}
+	}
+	return at
+}
+
+// betterLens names a lens of about the same beam that takes less, with what it gains.
+func (v *reviewer) betterLens(optic int) string {
+	o := &v.l.Optics[optic]
+	best, gain := "", 1.0
+	for _, id := range v.l.Project.Shelf.Lenses.IDs() {
+		lens := v.l.Project.Shelf.Lenses.Get(id)
+		if math.Abs(lens.Beam.SI/o.BeamRad-1) > 0.2 || !sharesPackage(lens.Fits, o.Lens.Fits) {
+			continue
+		}
+		if g := lens.Efficiency.SI / o.Efficiency; g > gain {
+			best, gain = id, g
+		}
+	}
+	if best == "" {
+		return "look for a lens of this beam with less loss"
+	}
+	return fmt.Sprintf("%s has about this beam and gives %.3f times the light", best, gain)
+}
+
+func sharesPackage(a, b []source.Text) bool {
+	for _, x := range a {
+		for _, y := range b {
+			if x.S == y.S {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// footprints looks for lenses that meet each other, an emitter, or the edge of the board.
+func (v *reviewer) footprints() {
+	bad := false
+	why := "Two things cannot sit in one place, and a lens that hangs over the edge has no foot there."
+	for i := range v.r.Emitters {
+		a := &v.r.Emitters[i]
+		at := v.l.Emitters[i].Point.At
+		if a.LensM == 0 {
+			continue
+		}
+		if !v.d.Board.Holds(a.XM, a.YM, 0, 0) || !v.discOnBoard(a.XM, a.YM, a.LensM/2) {
+			bad = true
+			v.add(finding.Finding{
+				Severity: finding.Warn, Check: "footprint", Subject: "emitter " + a.Label, At: at, Why: why,
+				Title: fmt.Sprintf("the lens over %s, %s wide, hangs over the edge of the board", a.Label, quantity.Format(a.LensM, quantity.Length)), Mend: "move it in, or take a larger board",
+			})
+		}
+		for j := range v.r.Emitters {
+			b := &v.r.Emitters[j]
+			gap := math.Hypot(a.XM-b.XM, a.YM-b.YM)
+			if j < i && b.LensM > 0 && gap < (a.LensM+b.LensM)/2-1e-6 {
+				bad = true
+				v.add(finding.Finding{
+					Severity: finding.Stop, Check: "footprint", Subject: "emitter " + a.Label, At: at, Why: why,
+					Title: fmt.Sprintf("the lenses over %s and %s overlap: they stand %s apart and need %s", a.Label, b.Label, quantity.Format(gap, quantity.Length), quantity.Format((a.LensM+b.LensM)/2, quantity.Length)),
+					Mend:  fmt.Sprintf("move one by %s", quantity.Format((a.LensM+b.LensM)/2-gap, quantity.Length)),
+				})
+			}
+			if j != i && b.LensM == 0 && nearest(a, b) < a.LensM/2-1e-6 {
+				bad = true
+				v.add(finding.Finding{
+					Severity: finding.Stop, Check: "footprint", Subject: "emitter " + a.Label, At: at, Why: why,
+					Title: fmt.Sprintf("the lens over %s stands on %s", a.Label, b.Label), Mend: fmt.Sprintf("move one by %s", quantity.Format(a.LensM/2-nearest(a, b), quantity.Length)),
+				})
+			}
+		}
+	}
+	if !bad {
+		v.add(finding.Finding{Severity: finding.Pass, Check: "footprint", Subject: "board", At: v.d.Board.Part.At, Title: "lenses and emitters have their places on the board", Why: why})
+	}
+}
+
+// nearest returns how near the body of b comes to the centre of a [m].
+func nearest(a, b *design.EmitterNow) float64 {
+	dx := math.Max(0, math.Abs(a.XM-b.XM)-b.BodyLM/2)
+	dy := math.Max(0, math.Abs(a.YM-b.YM)-b.BodyWM/2)
+	return math.Hypot(dx, dy)
+}
+
+// discOnBoard tells whether a disc lies within the outline.
+func (v *reviewer) discOnBoard(x, y, r float64) bool {
+	b := v.d.Board
+	if b.Shape.S == "disc" {
+		return math.Hypot(x, y)+r <= b.Diameter.SI/2+1e-9
+	}
+	return math.Abs(x)+r <= b.Length.SI/2+1e-9 && math.Abs(y)+r <= b.Width.SI/2+1e-9
+}
+
+// wantedLight holds light at the target against what is wanted.
+func (v *reviewer) wantedLight() {
+	w := v.d.Wanted
+	light := "direct light only: near the panes of a tank the target is brighter than this says"
+	v.within("ppfd", "target.ppfd", w.PPFD, quantity.PPFD, "mean PPFD at the target", "Too little and plants starve, too much and algae thrive. "+capital(light)+".", func(want float64) string {
+		have := v.r.Value("target.ppfd")
+		return fmt.Sprintf("it takes %.2f times the light: currents, emitters, height or lens", want/have)
+	})
+	v.within("daily-light", "target.daily-light", w.DLI, quantity.DLI, "day's light at the target", "Plants add up the day's light. "+capital(light)+".", func(want float64) string {
+		have := v.r.Value("target.daily-light")
+		return fmt.Sprintf("it takes %.2f times the light, or a day of %.1f h at full level", want/have, (v.d.Day.Full.SI+v.d.Day.Ramp.SI)*want/have/3600-v.d.Day.Ramp.SI/3600)
+	})
+	if w.DLI.Set && !v.d.Day.Full.Set {
+		v.add(finding.Finding{Severity: finding.Ask, Check: "daily-light", Subject: "lamp", At: w.DLI.At, Title: "the day's light is wanted, and the design does not say how long the lamp burns", Why: "Day's light is PPFD times time.", Mend: "add day: {full_light: 8 h}"})
+	}
+	if u := w.Uniformity; u.Set {
+		key := "target.uniformity"
+		v.judge(bound{
+			check: "uniformity", subject: "lamp", figure: key, value: v.r.Value(key), p90: v.lo(key), limit: u.SI, dim: quantity.Ratio, lower: true, fail: finding.Warn,
+			what: "uniformity at the target (least over mean)", limitIs: "what you want", why: "Corners that stay dark grow nothing. " + capital(light) + ".", at: u.At,
+			mend: func() string { return "hang the lamp higher, take a wider lens, or spread the emitters" },
+		})
+	}
+}
+
+func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+
+// within holds a figure against a wanted value: a band where it has a tolerance, else at least that.
+func (v *reviewer) within(check, key string, want source.Value, dim quantity.Dim, what, why string, mend func(want float64) string) {
+	f, ok := v.r.Figure(key)
+	if !want.Set || !ok {
+		return
+	}
+	if want.Lo == want.Hi {
+		v.judge(bound{check: check, subject: "lamp", figure: key, value: f.Value, p90: f.Lo, limit: want.SI, dim: dim, lower: true, fail: finding.Warn, what: what, limitIs: "what you want", why: why, at: want.At, mend: func() string { return mend(want.SI) }})
+		return
+	}
+	out := finding.Finding{
+		Check: check, Subject: "lamp", Figure: key, Value: f.Text(), Limit: quantity.Format(want.Lo, dim) + " to " + quantity.Format(want.Hi, dim), Why: why, At: want.At,
+		Margin: marginText(math.Min(f.Value-want.Lo, want.Hi-f.Value), dim), Severity: finding.Pass,
+		Title: fmt.Sprintf("%s is %s; wanted are %s to %s", what, f.Text(), quantity.Format(want.Lo, dim), quantity.Format(want.Hi, dim)),
+	}
+	switch {
+	case f.Value < want.Lo || f.Value > want.Hi:
+		out.Severity, out.Mend = finding.Warn, mend(want.SI)
+	case f.Lo < want.Lo || f.Hi > want.Hi:
+		out.Severity = finding.Warn
+		out.Title += fmt.Sprintf("; nine lamps of ten lie between %s", strings.Replace(f.RangeText(), " to ", " and ", 1))
+		out.Title = strings.Replace(out.Title, "nine lamps of ten lie between", "eight lamps of ten lie between", 1)
+		out.Mend = mend(want.SI)
+	}
+	v.add(out)
+}
+
+// wantedColour holds the lamp's colour against what is wanted.
+func (v *reviewer) wantedColour() {
+	w := v.d.Wanted
+	if w.CCT.Set {
+		if _, ok := v.r.Figure("lamp.cct"); !ok {
+			v.add(finding.Finding{Severity: finding.Warn, Check: "cct", Subject: "lamp", At: w.CCT.At, Title: "the lamp has no colour temperature: its light is too far from white", Why: "A colour temperature is defined near white only.", Mend: "add white, or less of the colours"})
+		}
+	}
+	v.within("cct", "lamp.cct", w.CCT, quantity.CCT, "colour temperature of the lamp", "The look of the whole. The channels' levels set it.", func(want float64) string {
+		if v.r.Value("lamp.cct") > want {
+			return "less blue or more warm light: change the levels of the channels"
+		}
+		return "more blue or less warm light: change the levels of the channels"
+	})
+	if f, ok := v.r.Figure("lamp.ra"); w.Ra.Set && ok {
+		v.judge(bound{
+			check: "ra", subject: "lamp", figure: "lamp.ra", value: f.Value, p90: f.Lo, limit: w.Ra.SI, dim: quantity.None, lower: true, fail: finding.Warn, what: "colour rendering (Ra)", limitIs: "what you want",
+			why: "Low rendering makes leaves and fish look dull.", at: w.Ra.At, mend: func() string { return "take whites of a higher Ra, or add the colours that are missing" },
+		})
+	}
+	if f, ok := v.r.Figure("lamp.duv"); ok && (w.CCT.Set || w.Ra.Set) {
+		// The tolerance of ANSI C78.377 about its locus is ± 0.006; CIE 13.3 loses accuracy beyond 0.0054.
+		const duvLimit = 0.006
+		out := finding.Finding{
+			Check: "duv", Subject: "lamp", Figure: "lamp.duv", Value: fmt.Sprintf("%+.4f", f.Value), Limit: "±0.006", At: w.CCT.At, Severity: finding.Pass,
+			Margin: fmt.Sprintf("%+.4f", duvLimit-math.Abs(f.Value)),
+			Title:  fmt.Sprintf("the lamp's light lies %+.4f from the Planckian locus (Duv)", f.Value), Why: "Beyond about ±0.006 white looks tinted: greenish above, pink below; and colour temperature and Ra say less.",
+		}
+		if math.Abs(f.Value) > duvLimit {
+			out.Severity = finding.Note
+			out.Mend = map[bool]string{true: "less green, or more red and blue together", false: "more green or white, or less red and blue together"}[f.Value > 0]
+		}
+		v.add(out)
+	}
+}
+
+// spill holds light that misses the place against what is accepted.
+func (v *reviewer) spill() {
+	key := "light.spill"
+	want := v.d.Wanted.Spill
+	f, _ := v.r.Figure(key)
+	if !want.Set {
+		v.add(finding.Finding{Severity: finding.Note, Check: "spill", Subject: "lamp", Figure: key, Value: f.Text(), At: v.d.Place.Hanging.At, Title: f.Text() + " of the lamp's light misses the place", Why: "It lights walls and eyes, and is paid for."})
+		return
+	}
+	v.judge(bound{
+		check: "spill", subject: "lamp", figure: key, value: f.Value, p90: f.Hi, limit: want.SI, dim: quantity.Ratio, fail: finding.Warn, what: "light that misses the place", limitIs: "what you accept",
+		why: "It lights walls and eyes, and is paid for.", at: want.At,
+		mend: func() string {
+			if h, ok := v.r.HeightForSpill(want.SI); ok {
+				return fmt.Sprintf("hung at %s it passes; or take narrower lenses", quantity.Format(h, quantity.Length))
+			}
+			return "take narrower lenses, or a shade"
+		},
+	})
+}
+
+// budget holds prices against the budget.
+func (v *reviewer) budget() {
+	key := "cost.parts"
+	var unpriced []string
+	for _, o := range v.r.Orders {
+		if !o.Priced {
+			unpriced = append(unpriced, o.Part)
+		}
+	}
+	if len(unpriced) > 0 {
+		v.add(finding.Finding{Severity: finding.Ask, Check: "budget", Subject: "lamp", Figure: key, At: v.d.Wanted.Budget.At, Title: "no price is stated for " + list(unpriced), Why: "The sum of the order list is too low without them.", Mend: "add their prices"})
+	}
+	w := v.d.Wanted.Budget
+	if !w.Set {
+		return
+	}
+	v.judge(bound{
+		check: "budget", subject: "lamp", figure: key, value: v.r.Value(key), p90: v.r.Value(key), limit: w.SI, dim: quantity.Money, fail: finding.Warn, what: "the price of all parts", limitIs: "your budget",
+		why: "Shipping and tools are not in it.", at: w.At,
+		mend: func() string {
+			dear := v.r.Orders[0]
+			for _, o := range v.r.Orders {
+				if o.Total > dear.Total {
+					dear = o
+				}
+			}
+			return fmt.Sprintf("the dearest line is %s, %s", dear.What, quantity.Format(dear.Total, quantity.Money))
+		},
+	})
+}

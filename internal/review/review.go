@@ -1,0 +1,176 @@
+// Package review judges a computed lamp before its parts are ordered.
+//
+// In: a design.Result.
+// Out: findings, worst first: what breaks, what is marginal, what no datasheet states, what is worth knowing, and what
+// was checked and holds.
+// Assumes: the Result is of a project whose files were read without problems.
+// Leaves to others: every figure (design), and how findings look (cli, dossier).
+package review
+
+import (
+	"fmt"
+	"math"
+
+	"lampwright/internal/design"
+	"lampwright/internal/finding"
+	"lampwright/internal/project"
+	"lampwright/internal/quantity"
+	"lampwright/internal/source"
+)
+
+// Review runs every check and returns its findings, worst first.
+func Review(r *design.Result) []finding.Finding {
+	v := &reviewer{r: r, l: r.Lamp, d: r.Lamp.Design}
+	for _, check := range []func(){
+		v.dieCurrent, v.derating, v.junctions, v.solderPoints, v.dielectricTemp, v.interfaceTemp,
+		v.pads, v.withstand, v.mainsOutputs,
+		v.lensFit, v.lensLight, v.footprints,
+		v.driverWindow, v.driverCurrent, v.supplies, v.parallel, v.wires, v.flicker, v.fanVoltage,
+		v.contact, v.fanFailure, v.touch, v.runaway,
+		v.wantedLight, v.wantedColour, v.spill, v.budget,
+		v.silent, v.curvesLeft,
+		v.soldering, v.cautions,
+	} {
+		check()
+	}
+	finding.Sort(v.out)
+	return v.out
+}
+
+// reviewer collects findings.
+type reviewer struct {
+	r   *design.Result
+	l   *design.Lamp
+	d   *project.Design
+	out []finding.Finding
+}
+
+func (v *reviewer) add(f finding.Finding) { v.out = append(v.out, f) }
+
+// bound is a figure held against an upper or a lower limit.
+type bound struct {
+	check, subject string
+	figure         string // key
+	value, p90     float64
+	limit          float64
+	dim            quantity.Dim
+	lower          bool             // the limit is a lower one; p90 is then the 10 % end
+	fail           finding.Severity // where the value is beyond the limit
+	what           string           // "hottest junction on the hottest day"
+	limitIs        string           // "absolute maximum of amber-595"
+	why            string
+	mend           func() string // only asked where it fails
+	at             source.Pos
+}
+
+// judge turns a bound into a finding: fail beyond the limit, warn where the unlucky tenth of lamps is beyond it, else
+// pass.
+func (v *reviewer) judge(b bound) {
+	value, limit := quantity.Format(b.value, b.dim), quantity.Format(b.limit, b.dim)
+	margin := b.limit - b.value
+	// A limit that is met exactly is kept; the last bits of a decimal are no breach.
+	slack := 1e-9 * math.Abs(b.limit)
+	beyond, over := b.value > b.limit+slack, b.p90 > b.limit+slack
+	side := "at most"
+	if b.lower {
+		margin = -margin
+		beyond, over, side = b.value < b.limit-slack, b.p90 < b.limit-slack, "at least"
+	}
+	f := finding.Finding{
+		Check: b.check, Subject: b.subject, Figure: b.figure, Value: value, Limit: side + " " + limit,
+		Margin: marginText(margin, b.dim), Why: b.why, At: b.at,
+	}
+	switch {
+	case beyond:
+		f.Severity = b.fail
+		f.Title = fmt.Sprintf("%s is %s; %s is %s", b.what, value, b.limitIs, limit)
+		if b.mend != nil {
+			f.Mend = b.mend()
+		}
+	case over:
+		f.Severity = finding.Warn
+		f.Title = fmt.Sprintf("%s is %s, but reaches %s in one lamp of ten; %s is %s", b.what, value, quantity.Format(b.p90, b.dim), b.limitIs, limit)
+		if b.mend != nil {
+			f.Mend = b.mend()
+		}
+	default:
+		f.Severity = finding.Pass
+		f.Title = fmt.Sprintf("%s is %s; %s is %s", b.what, value, b.limitIs, limit)
+	}
+	v.add(f)
+}
+
+// marginText prints a margin; differences of temperatures are in kelvin.
+func marginText(m float64, dim quantity.Dim) string {
+	if dim == quantity.Temperature || dim == quantity.CCT {
+		dim = quantity.TemperatureDifference
+	}
+	sign := "+"
+	if m < 0 {
+		sign = "−"
+	}
+	return sign + quantity.Format(math.Abs(m), dim)
+}
+
+// hi returns the 90 % end of a figure, or its value where it has no range.
+func (v *reviewer) hi(key string) float64 {
+	f, _ := v.r.Figure(key)
+	return f.Hi
+}
+
+// lo returns the 10 % end of a figure.
+func (v *reviewer) lo(key string) float64 {
+	f, _ := v.r.Figure(key)
+	return f.Lo
+}
+
+// scale looks for the greatest factor on the currents of some channels, up to 1, at which ok holds; it returns false
+// where even a tenth does not do.
+func (v *reviewer) scale(channels []string, ok func(values map[string]float64, factor float64) bool) (float64, bool) {
+	try := func(f float64) bool {
+		c := design.Change{Current: map[string]float64{}}
+		for _, name := range channels {
+			c.Current[name] = f
+		}
+		return ok(v.r.Try(c), f)
+	}
+	lo, hi := 0.1, 1.0
+	if !try(lo) {
+		return 0, false
+	}
+	for range 12 {
+		mid := (lo + hi) / 2
+		if try(mid) {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return lo, true
+}
+
+// ampsDown rounds a current down to two digits, so that what is offered does pass.
+func ampsDown(a float64) string {
+	if a <= 0 {
+		return "0 A"
+	}
+	step := math.Pow(10, math.Floor(math.Log10(a))-1)
+	return quantity.Format(math.Floor(a/step+1e-9)*step, quantity.Current)
+}
+
+// channelAt returns where a channel's current stands in the design.
+func channelAt(c *design.Channel) source.Pos { return c.Use.Current.At }
+
+// kindsOf returns the kinds of emitters of a channel, each once.
+func (v *reviewer) kindsOf(c *design.Channel) []int {
+	var out []int
+	seen := map[int]bool{}
+	for _, e := range c.Emitters {
+		k := v.l.Emitters[e].Kind
+		if !seen[k] {
+			seen[k] = true
+			out = append(out, k)
+		}
+	}
+	return out
+}
