@@ -119,7 +119,7 @@ func (r *Result) channelFigures(w *writer, s *system, p params, sol solution) {
 				w.ref("T_j", c+".junction", quantity.Temperature),
 			},
 			Method: "datasheet curve, monotone cubic between its points (FritschButland1984)", Valid: curveRange(k.Part.ForwardVoltage.X, "A"),
-			Notes: usual.states[first].Notes,
+			Notes: k.Model.Notes(usual.states[first]),
 		})
 		w.put(c+".voltage-cold", title("voltage of the string at a cold start, highest bins"), quantity.Voltage, r.windowBasis(w, s, i, "V_hi = Σ n_s (V₁(I) + δV + k_V (T_cold − T₀))", c+".voltage-cold"))
 		w.put(c+".voltage-hot", title("voltage of the string on the hottest day, lowest bins"), quantity.Voltage, r.windowBasis(w, s, i, "V_lo = Σ n_s (V₁(I) − δV + k_V (T_hot − T₀))", c+".voltage-hot"))
@@ -127,7 +127,7 @@ func (r *Result) channelFigures(w *writer, s *system, p params, sol solution) {
 			Formula: "P = duty · Σ V I", Numbers: fmt.Sprintf("%.0f %% · %d strings · %s V · %s A = %s", 100*ch.Duty(), ch.Strings, num(w.values[c+".voltage"]), num(w.values[c+".current"]), w.text(c+".power", quantity.Power)),
 			Inputs: []Input{w.ref("V", c+".voltage", quantity.Voltage), w.ref("I", c+".current", quantity.Current)}, Method: "definition of power", Valid: "direct current",
 		})
-		w.put(c+".radiant", title("radiant power of the dies"), quantity.Power, r.radiantBasis(w, s, i, usual.states[first].Notes))
+		w.put(c+".radiant", title("radiant power of the dies"), quantity.Power, r.radiantBasis(w, s, i, k.Model.Notes(usual.states[first])))
 		w.put(c+".flux", title("luminous flux that leaves the lenses"), quantity.Flux, Basis{
 			Formula: "Φ_v = Φ_e · η_lens · K", Numbers: fmt.Sprintf("%s W through the lenses at %s lm/W = %s", num(w.values[c+".radiant"]), num(k.LmW), w.text(c+".flux", quantity.Flux)),
 			Inputs: append([]Input{w.ref("Φ_e", c+".radiant", quantity.Power), {Name: "K of the spectrum", Value: num(k.LmW) + " lm/W", Source: spectrumSource(k, sheet)}}, lensInput(l, first)...),
@@ -262,7 +262,7 @@ func (r *Result) junctionBasis(w *writer, s *system, p params, sol solution, cha
 	return Basis{
 		Formula: "T_j = T_solder + R_th H,  H = V I − Φ_e",
 		Numbers: fmt.Sprintf("%s: %s + %s K/W · %s W = %s (settled in %d rounds, loop gain %s)", l.Emitters[e].Label, celsius(st.solderK[e]), num(rth), num(heat), celsius(st.junctionK[e]), st.rounds, num(st.gain)),
-		Inputs:  in, Method: "JESD51-51 (heat is electrical less radiant power)", Valid: "steady light; a loop gain below 1", Notes: st.states[e].Notes,
+		Inputs:  in, Method: "JESD51-51 (heat is electrical less radiant power)", Valid: "steady light; a loop gain below 1", Notes: k.Model.Notes(st.states[e]),
 	}
 }
 

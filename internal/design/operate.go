@@ -236,11 +236,11 @@ func sinkTemp(c cooling, airK, heatW, factor float64) float64 {
 }
 
 // notesOf collects what the emitters' curves had to say, each once.
-func (s *settled) notesOf() []string {
+func (l *Lamp) notesOf(s *settled) []string {
 	var out []string
 	seen := map[string]bool{}
 	for i := range s.states {
-		for _, n := range s.states[i].Notes {
+		for _, n := range l.Kinds[l.Emitters[i].Kind].Model.Notes(s.states[i]) {
 			if !seen[n] {
 				seen[n] = true
 				out = append(out, n)
@@ -255,7 +255,7 @@ func (l *Lamp) caseOf(key, title string, roomK, airK float64, dead bool, s settl
 	out := Case{
 		Key: key, Title: title, RoomK: roomK, AirK: airK, SinkK: s.sinkK, HeatW: s.totalW + s.lensW,
 		SolderK: s.solderK, JunctionK: s.junctionK, LoopGain: s.gain, Iterations: s.rounds, Runaway: s.runaway, FanDead: dead,
-		Notes: append(append([]string(nil), c.notes...), s.notesOf()...),
+		Notes: append(append([]string(nil), c.notes...), l.notesOf(&s)...),
 	}
 	if out.HeatW > 0 {
 		out.SinkKW = (s.sinkK - airK) / out.HeatW

@@ -1,7 +1,7 @@
 // Package point finds what one emitter does at a current and a junction temperature.
 //
 // In: an Emitter as its datasheet curves describe it, the current through one die, and the junction temperature.
-// Out: a State: volts, watts, light and heat of the package, with notes where a curve was left.
+// Out: a State: volts, watts, light and heat of the package; and notes where a curve was left.
 // Assumes: every die of the package carries the same current and has the same temperature.
 // Leaves to others: how the junction comes to that temperature (design closes the loop with heat), the spectrum's
 // shape (spectrum), and strings of several emitters (drive).
@@ -40,8 +40,11 @@ type State struct {
 	RadiantW    float64
 	HeatW       float64
 	RthKW       float64 // real, junction to solder point, per watt of heat
-	Notes       []string
+	left        left
 }
+
+// left says which curves a state lies outside of, and which were not there.
+type left struct{ voltage, current, temp, noCurrent, noTemp bool }
 
 // At returns the state of the package at a current through each die [A] and a junction temperature [K].
 //
@@ -49,15 +52,12 @@ type State struct {
 //	Φe = Φ₀ f(I) g(Tj)                H = P − Φe
 //
 // V₁ is the voltage of one die at T₀, f and g the relative flux curves divided by their values at the test point.
-// Valid within the curves; outside, the curves go on straight and a note says so. Flux that would come out below zero
+// Valid within the curves; outside, the curves go on straight and Notes says so. Flux that would come out below zero
 // is zero. Source: JESD51-51 (heat is electrical less radiant power); datasheet practice for the product form.
 func (e Emitter) At(dieCurrentA, junctionK float64) State {
 	s := State{DieCurrentA: dieCurrentA, JunctionK: junctionK}
 	v, inside := e.VoltageV.At(dieCurrentA)
-	if !inside {
-		lo, hi := e.VoltageV.Range()
-		s.note("%s: %.3g A lies outside the forward-voltage curve (%.3g A to %.3g A); the curve was carried on straight", e.Name, dieCurrentA, lo, hi)
-	}
+	s.left.voltage = !inside
 	s.VoltageV = float64(e.Series) * (v + e.VoltageOffsetV + e.VoltageSlopeVK*(junctionK-e.TestJunctionK))
 	s.CurrentA = float64(e.Parallel) * dieCurrentA
 	s.ElectricalW = s.VoltageV * s.CurrentA
@@ -70,34 +70,24 @@ func (e Emitter) At(dieCurrentA, junctionK float64) State {
 // overCurrent returns flux at a current over flux at the test current.
 func (e Emitter) overCurrent(dieCurrentA float64, s *State) float64 {
 	if e.OverCurrent.Empty() {
-		if math.Abs(dieCurrentA/e.TestCurrentA-1) > 0.02 {
-			s.note("%s: no flux_over_current is given; flux was taken in proportion to current, which is too high above the test current", e.Name)
-		}
+		s.left.noCurrent = math.Abs(dieCurrentA/e.TestCurrentA-1) > 0.02
 		return dieCurrentA / e.TestCurrentA
 	}
 	at, inside := e.OverCurrent.At(dieCurrentA)
 	ref, _ := e.OverCurrent.At(e.TestCurrentA)
-	if !inside {
-		lo, hi := e.OverCurrent.Range()
-		s.note("%s: %.3g A lies outside the flux curve (%.3g A to %.3g A); the curve was carried on straight", e.Name, dieCurrentA, lo, hi)
-	}
+	s.left.current = !inside
 	return at / ref
 }
 
 // overTemp returns flux at a junction temperature over flux at the test temperature.
 func (e Emitter) overTemp(junctionK float64, s *State) float64 {
 	if e.OverTempK.Empty() {
-		if math.Abs(junctionK-e.TestJunctionK) > 5 {
-			s.note("%s: no flux_over_junction is given; flux was taken as constant with temperature", e.Name)
-		}
+		s.left.noTemp = math.Abs(junctionK-e.TestJunctionK) > 5
 		return 1
 	}
 	at, inside := e.OverTempK.At(junctionK)
 	ref, _ := e.OverTempK.At(e.TestJunctionK)
-	if !inside {
-		lo, hi := e.OverTempK.Range()
-		s.note("%s: a junction at %.0f °C lies outside the flux curve (%.0f °C to %.0f °C); the curve was carried on straight", e.Name, junctionK-273.15, lo-273.15, hi-273.15)
-	}
+	s.left.temp = !inside
 	return at / ref
 }
 
@@ -114,6 +104,27 @@ func (e Emitter) realRth(s State) float64 {
 	return e.RthKW * s.ElectricalW / s.HeatW
 }
 
-func (s *State) note(format string, args ...any) {
-	s.Notes = append(s.Notes, fmt.Sprintf(format, args...))
+// Notes says where a state of this emitter left its curves, or had none. They are made only when asked for: a loop that
+// settles a lamp makes thousands of states.
+func (e Emitter) Notes(s State) (notes []string) {
+	note := func(format string, args ...any) { notes = append(notes, e.Name+": "+fmt.Sprintf(format, args...)) }
+	if s.left.voltage {
+		lo, hi := e.VoltageV.Range()
+		note("%.3g A lies outside the forward-voltage curve (%.3g A to %.3g A); the curve was carried on straight", s.DieCurrentA, lo, hi)
+	}
+	if s.left.current {
+		lo, hi := e.OverCurrent.Range()
+		note("%.3g A lies outside the flux curve (%.3g A to %.3g A); the curve was carried on straight", s.DieCurrentA, lo, hi)
+	}
+	if s.left.noCurrent {
+		note("no flux_over_current is given; flux was taken in proportion to current, which is too high above the test current")
+	}
+	if s.left.temp {
+		lo, hi := e.OverTempK.Range()
+		note("a junction at %.0f °C lies outside the flux curve (%.0f °C to %.0f °C); the curve was carried on straight", s.JunctionK-273.15, lo-273.15, hi-273.15)
+	}
+	if s.left.noTemp {
+		note("no flux_over_junction is given; flux was taken as constant with temperature")
+	}
+	return notes
 }

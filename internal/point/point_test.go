@@ -84,7 +84,7 @@ func TestNotesWhereCurvesEnd(t *testing.T) {
 		{"current", 3.5, 350, "outside the forward-voltage curve"},
 		{"temperature", 1, 430, "outside the flux curve"},
 	} {
-		notes := strings.Join(e.At(tt.amps, tt.tj).Notes, "; ")
+		notes := strings.Join(e.Notes(e.At(tt.amps, tt.tj)), "; ")
 		if (tt.want == "") != (notes == "") || !strings.Contains(notes, tt.want) {
 			t.Errorf("%s: notes %q, want %q", tt.name, notes, tt.want)
 		}
