@@ -37,7 +37,7 @@ func PolarisedReflectance(cosIn, n1, n2 float64) (s, p float64) {
 
 // refractCos returns the cosine behind the surface by Snell's law, and false beyond the critical angle.
 func refractCos(cosIn, n1, n2 float64) (float64, bool) {
-	sin := n1 / n2 * math.Sqrt(math.Max(0, 1-cosIn*cosIn))
+	sin := n1 / n2 * math.Sqrt(max(0, 1-cosIn*cosIn))
 	if sin >= 1 {
 		return 0, false
 	}
@@ -51,7 +51,7 @@ func refractCos(cosIn, n1, n2 float64) (float64, bool) {
 //
 // It is π/2 where n2 ≥ n1. Source: BornWolf1999, §1.5.4.
 func CriticalAngle(n1, n2 float64) float64 {
-	return math.Asin(math.Min(1, n2/n1))
+	return math.Asin(min(1, n2/n1))
 }
 
 // BrewsterAngle returns the angle of incidence at which light polarised in the plane of incidence is not sent back
@@ -83,7 +83,7 @@ func polarisedSlab(cosIn, n1, nGlass, n2, opticalDepth float64) (rs, ts, rp, tp 
 	}
 	tau := 1.0
 	if opticalDepth > 0 {
-		tau = math.Exp(-opticalDepth / math.Max(cosGlass, 1e-9))
+		tau = math.Exp(-opticalDepth / max(cosGlass, 1e-9))
 	}
 	s1, p1 := PolarisedReflectance(cosIn, n1, nGlass)
 	s2, p2 := 1.0, 1.0

@@ -1,0 +1,410 @@
+package light
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"runtime"
+
+	"golang.org/x/sync/errgroup"
+)
+
+// WallMap returns DirectMap with the walls of a glass tank as mirrors and, at and above a level substrate, with the light
+// that substrate and water surface throw to and fro.
+//
+// Each wall is a plane at its inner face that sends back what Slab says (thin-wall convention: no shift in the glass and
+// no light running down inside it). The target is unfolded into its mirror images; crossings above and below the water
+// line are counted apart, since the dry strip reflects weakly and wet glass often totally. The inter-reflection is
+// solved as a Neumann series on coarse cells of about a twelfth of the longer side and interpolated.
+// Black walls give DirectMap plus inter-reflection. Matt walls, ripples, scattering and a sloped substrate's
+// inter-reflection are left to Trace; Notes say so.
+// Source: method of images, derived here; agrees with Trace within its error.
+func WallMap(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid) (Response, error) {
+	if err := t.Check(); err != nil {
+		return Response{}, err
+	}
+	if err := t.checkEmitters(emitters); err != nil {
+		return Response{}, err
+	}
+	g, err := t.grid(g)
+	if err != nil {
+		return Response{}, err
+	}
+	bands := t.bands()
+	r := Response{Emitters: len(emitters), Bands: len(bands), Plane: p, Grid: g}
+	if len(emitters)*len(bands)*r.Cells() > maxResponse {
+		return Response{}, fmt.Errorf("a map of %d emitters, %d bands and %d cells is too large; use a coarser grid", len(emitters), len(bands), r.Cells())
+	}
+	r.Data = make([]float64, len(emitters)*len(bands)*r.Cells())
+	if t.Walls == WallDiffuse {
+		r.Notes = append(r.Notes, "matt walls are left out here; trace the light for their share")
+	}
+	group, gctx := errgroup.WithContext(ctx)
+	group.SetLimit(runtime.GOMAXPROCS(0))
+	for e := range emitters {
+		for iy := range g.NY {
+			group.Go(func() error {
+				if err := gctx.Err(); err != nil {
+					return err
+				}
+				m := t.mirrors(emitters[e], bands)
+				out := make([]float64, len(bands))
+				for ix := range g.NX {
+					x, y := g.Centre(ix, iy)
+					m.at(p, x, y, out)
+					for b := range bands {
+						r.Map(e, b)[iy*g.NX+ix] = out[b]
+					}
+				}
+				return nil
+			})
+		}
+	}
+	if err := group.Wait(); err != nil {
+		return Response{}, err
+	}
+	if err := t.addBounces(ctx, &r, emitters); err != nil {
+		return Response{}, err
+	}
+	return r, nil
+}
+
+// mirrors sums the images of one emitter.
+type mirrors struct {
+	t     Tank
+	em    Emitter
+	f     frame
+	bands []Band
+	n, ng float64
+}
+
+func (t Tank) mirrors(em Emitter, bands []Band) mirrors {
+	return mirrors{t: t, em: em, f: em.frame(), bands: bands, n: t.index(), ng: t.glassIndex()}
+}
+
+// at puts the irradiance at (x, y) of the plane, per watt in each band, into out.
+func (m *mirrors) at(p Plane, x, y float64, out []float64) {
+	clear(out)
+	t := &m.t
+	z := p.ZM + p.SlopeX*x + p.SlopeY*y
+	reachX, reachY := 0, 0
+	if t.Walls == WallGlass && !t.bench() {
+		reachX, reachY = m.reach(z)
+	}
+	tg := t.target(m.em, p, x, y)
+	if tg.airM <= 0 {
+		return
+	}
+	for j := -reachX; j <= reachX; j++ {
+		for k := -reachY; k <= reachY; k++ {
+			m.image(tg, j, k, out)
+		}
+	}
+}
+
+// reach returns how many tanks away the rays that pass the opening can come to at level z.
+func (m *mirrors) reach(z float64) (x, y int) {
+	t := &m.t
+	count := func(size, place float64) int {
+		tan := math.Inf(1)
+		if h := m.em.ZM - t.HeightM; h > 0 {
+			tan = (size/2 + math.Abs(place)) / h
+		}
+		// Along one axis the tangent in air is at most that to the rim; grazing rays are cut at 89°.
+		tan = math.Min(tan, 57)
+		air := (m.em.ZM - math.Max(z, t.WaterDepthM)) * tan
+		water := 0.0
+		if z < t.WaterDepthM {
+			sin := 1 / m.n
+			water = (t.WaterDepthM - z) * sin / math.Sqrt(1-math.Min(sin*sin, 1-1e-6))
+		}
+		return min(40, int(math.Ceil((air+water+math.Abs(place))/size))+1)
+	}
+	return count(t.LengthM, m.em.XM), count(t.WidthM, m.em.YM)
+}
+
+// unfold returns where the target lies after j mirrorings.
+func unfold(x, size float64, j int) float64 {
+	if j&1 != 0 {
+		x = -x
+	}
+	return float64(j)*size + x
+}
+
+// walls returns how many wall planes lie between two places on the unfolded axis.
+func walls(from, to, size float64) int {
+	a, b := math.Floor(from/size+0.5), math.Floor(to/size+0.5)
+	return int(math.Abs(b - a))
+}
+
+func (m *mirrors) image(tg target, j, k int, out []float64) {
+	t := &m.t
+	x, y := unfold(tg.x, t.LengthM, j), unfold(tg.y, t.WidthM, k)
+	dx, dy := x-m.em.XM, y-m.em.YM
+	dist := math.Hypot(dx, dy)
+	cosAz, sinAz := 1.0, 0.0
+	if dist > 0 {
+		cosAz, sinAz = dx/dist, dy/dist
+	}
+	l := path(tg.airM, tg.depthM, dist, m.n, 0)
+	if !tg.passesRim(l.tan, cosAz, sinAz) {
+		return
+	}
+	kept := 1.0
+	if j != 0 || k != 0 {
+		air := dist
+		if !tg.inAir {
+			air = tg.airM * l.tan
+		}
+		dryX := walls(m.em.XM, m.em.XM+air*cosAz, t.LengthM)
+		dryY := walls(m.em.YM, m.em.YM+air*sinAz, t.WidthM)
+		for _, c := range []struct {
+			count  int
+			cos, n float64
+			met    bool
+		}{
+			{dryX, l.sinA * math.Abs(cosAz), 1, true},
+			{dryY, l.sinA * math.Abs(sinAz), 1, true},
+			{abs(j) - dryX, l.sinA / m.n * math.Abs(cosAz), m.n, !tg.inAir},
+			{abs(k) - dryY, l.sinA / m.n * math.Abs(sinAz), m.n, !tg.inAir},
+		} {
+			if c.count <= 0 || !c.met {
+				continue
+			}
+			r, _ := Slab(c.cos, c.n, m.ng, 1, t.GlassPerM*t.GlassM)
+			kept *= power(r, c.count)
+		}
+		if kept < 1e-9 {
+			return
+		}
+	}
+	d := [3]float64{l.sinA * cosAz, l.sinA * sinAz, -l.cosA}
+	v := m.f.intensity(m.em.Pattern, d) * l.transmitted * l.perArea * kept
+	if v == 0 {
+		return
+	}
+	if tg.sloped {
+		// Mirrored an odd number of times the ray comes from the other side.
+		cx, cy := cosAz, sinAz
+		if j&1 != 0 {
+			cx = -cx
+		}
+		if k&1 != 0 {
+			cy = -cy
+		}
+		s := l.sinA
+		if !tg.inAir {
+			s /= m.n
+		}
+		v *= math.Max(0, tg.normal[2]-(tg.normal[0]*cx+tg.normal[1]*cy)*s/l.cosW)
+	}
+	for b, band := range m.bands {
+		out[b] += v * math.Exp(-(band.AbsorptionPerM+band.ScatterPerM)*l.waterM)
+	}
+}
+
+func abs(i int) int { return max(i, -i) }
+
+// bounces is the inter-reflection between a level substrate and the water surface on coarse cells.
+type bounces struct {
+	t     Tank
+	band  Band
+	n, ng float64
+	grid  Grid
+	e     []float64 // irradiance of the substrate of all orders, per coarse cell
+	glass []float64 // what the wet wall sends back, by cosine in even steps
+	above []float64 // what the water surface sends back from below, likewise
+}
+
+// lookup interpolates a table over [0, 1] in even steps.
+func lookup(table []float64, x float64) float64 {
+	u := x * float64(len(table)-1)
+	i := min(int(u), len(table)-2)
+	return table[i] + (u-float64(i))*(table[i+1]-table[i])
+}
+
+// addBounces adds the light that comes back from the water surface to planes in the water.
+func (t Tank) addBounces(ctx context.Context, r *Response, emitters []Emitter) error {
+	if t.WaterDepthM == 0 || r.Plane.ZM >= t.WaterDepthM {
+		return nil
+	}
+	bright := false
+	for _, b := range t.bands() {
+		bright = bright || b.SubstrateReflectance > 0
+	}
+	if !bright {
+		return nil
+	}
+	if t.SubstrateSlopeX != 0 || t.SubstrateSlopeY != 0 || r.Plane.SlopeX != 0 || r.Plane.SlopeY != 0 {
+		r.Notes = append(r.Notes, "light thrown to and fro between a sloped substrate and the surface is left out here; trace the light for it")
+		return nil
+	}
+	group, ctx := errgroup.WithContext(ctx)
+	group.SetLimit(runtime.GOMAXPROCS(0))
+	for e := range emitters {
+		for b := range t.bands() {
+			group.Go(func() error {
+				s, err := t.solveBounces(ctx, emitters[e], t.bands()[b])
+				if err != nil || s == nil {
+					return err
+				}
+				s.spread(r, r.Map(e, b))
+				return nil
+			})
+		}
+	}
+	return group.Wait()
+}
+
+func (t Tank) solveBounces(ctx context.Context, em Emitter, band Band) (*bounces, error) {
+	if band.SubstrateReflectance == 0 || t.SubstrateM >= t.WaterDepthM {
+		return nil, nil
+	}
+	long := math.Max(t.LengthM, t.WidthM)
+	g, err := t.grid(Grid{NX: max(4, int(math.Round(12*t.LengthM/long))), NY: max(4, int(math.Round(12*t.WidthM/long)))})
+	if err != nil {
+		return nil, err
+	}
+	s := &bounces{t: t, band: band, n: t.index(), ng: t.glassIndex(), grid: g}
+	const steps = 4096
+	for i := range steps + 1 {
+		c := float64(i) / steps
+		wall, _ := Slab(c, s.n, s.ng, 1, t.GlassPerM*t.GlassM)
+		s.glass = append(s.glass, wall)
+		s.above = append(s.above, Reflectance(c, s.n, 1))
+	}
+	first := make([]float64, g.NX*g.NY)
+	m := t.mirrors(em, []Band{band})
+	out := make([]float64, 1)
+	const sub = 5
+	fine := Grid{NX: g.NX * sub, NY: g.NY * sub, X0: g.X0, X1: g.X1, Y0: g.Y0, Y1: g.Y1}
+	for iy := range fine.NY {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		for ix := range fine.NX {
+			x, y := fine.Centre(ix, iy)
+			m.at(t.Substrate(), x, y, out)
+			first[iy/sub*g.NX+ix/sub] += out[0] / (sub * sub)
+		}
+	}
+	kernel, err := s.kernel(ctx)
+	if err != nil {
+		return nil, err
+	}
+	s.e = append([]float64(nil), first...)
+	for range 60 {
+		next := append([]float64(nil), first...)
+		change, size := 0.0, 0.0
+		for i := range next {
+			row := kernel[i*len(next) : (i+1)*len(next)]
+			for j, k := range row {
+				next[i] += band.SubstrateReflectance * k * s.e[j]
+			}
+			change = math.Max(change, math.Abs(next[i]-s.e[i]))
+			size = math.Max(size, next[i])
+		}
+		s.e = next
+		if change <= 1e-10*size {
+			break
+		}
+	}
+	return s, nil
+}
+
+// kernel returns what cell j throws on cell i per exitance, [i][j].
+func (s *bounces) kernel(ctx context.Context) ([]float64, error) {
+	g := s.grid
+	cells := g.NX * g.NY
+	k := make([]float64, cells*cells)
+	up := s.t.WaterDepthM - s.t.SubstrateM
+	for i := range cells {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		for j := i; j < cells; j++ {
+			x, y := g.Centre(i%g.NX, i/g.NX)
+			xs, ys := g.Centre(j%g.NX, j/g.NX)
+			v := s.throw(xs, ys, x, y, 2*up) * g.CellArea()
+			k[i*cells+j], k[j*cells+i] = v, v
+		}
+	}
+	return k, nil
+}
+
+// throw returns the irradiance at (x, y) from a unit area at (xs, ys) of unit exitance by way of the water surface, with
+// fallM the way up plus the way down [1/m²].
+func (s *bounces) throw(xs, ys, x, y, fallM float64) float64 {
+	t := &s.t
+	reachX, reachY := 0, 0
+	if t.Walls == WallGlass {
+		// Rays flatter than 1 : 6 lose much at one wall or the other: no direction is beyond the critical angle of both.
+		reachX, reachY = min(30, int(6*fallM/t.LengthM)+1), min(30, int(6*fallM/t.WidthM)+1)
+	}
+	sum := 0.0
+	for j := -reachX; j <= reachX; j++ {
+		dx := unfold(x, t.LengthM, j) - xs
+		for k := -reachY; k <= reachY; k++ {
+			dy := unfold(y, t.WidthM, k) - ys
+			d2 := dx*dx + dy*dy + fallM*fallM
+			far := math.Sqrt(d2)
+			cos := fallM / far
+			v := cos * cos / (math.Pi * d2) * lookup(s.above, cos)
+			if j != 0 {
+				v *= power(lookup(s.glass, math.Abs(dx)/far), abs(j))
+			}
+			if k != 0 && v > 1e-12*sum {
+				v *= power(lookup(s.glass, math.Abs(dy)/far), abs(k))
+			}
+			if v > 1e-12*sum {
+				sum += v * math.Exp(-(s.band.AbsorptionPerM+s.band.ScatterPerM)*far)
+			}
+		}
+	}
+	return sum
+}
+
+// power is x to a small whole exponent.
+func power(x float64, n int) float64 {
+	p := x
+	for ; n > 1; n-- {
+		p *= x
+	}
+	return p
+}
+
+// at returns the light that comes back at one point of a plane at level z.
+func (s *bounces) at(x, y, z float64) float64 {
+	fall := 2*s.t.WaterDepthM - s.t.SubstrateM - z
+	sum := 0.0
+	for j, e := range s.e {
+		xs, ys := s.grid.Centre(j%s.grid.NX, j/s.grid.NX)
+		sum += s.band.SubstrateReflectance * e * s.throw(xs, ys, x, y, fall) * s.grid.CellArea()
+	}
+	return sum
+}
+
+// spread adds the light that comes back to a map, interpolated between the coarse cells.
+func (s *bounces) spread(r *Response, out []float64) {
+	g := s.grid
+	coarse := make([]float64, g.NX*g.NY)
+	for i := range coarse {
+		x, y := g.Centre(i%g.NX, i/g.NX)
+		coarse[i] = s.at(x, y, r.Plane.ZM)
+	}
+	between := func(v, a, b float64, n int) (int, float64) {
+		u := (v-a)/(b-a)*float64(n) - 0.5
+		i := max(0, min(n-2, int(math.Floor(u))))
+		return i, u - float64(i)
+	}
+	for iy := range r.Grid.NY {
+		for ix := range r.Grid.NX {
+			x, y := r.Grid.Centre(ix, iy)
+			i, u := between(x, g.X0, g.X1, g.NX)
+			j, v := between(y, g.Y0, g.Y1, g.NY)
+			a := coarse[j*g.NX+i]*(1-u) + coarse[j*g.NX+i+1]*u
+			b := coarse[(j+1)*g.NX+i]*(1-u) + coarse[(j+1)*g.NX+i+1]*u
+			out[iy*r.Grid.NX+ix] += math.Max(0, a*(1-v)+b*v)
+		}
+	}
+}
