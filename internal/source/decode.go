@@ -61,8 +61,8 @@ func (d *decoder) structure(v reflect.Value, n *node, path string, key *node) bo
 			return false
 		}
 		hint := ""
-		if path == "" && n.kind == scalar && strings.Contains(n.text, ":") {
-			hint = "a blank is due after the colon: key: value"
+		if path == "" {
+			hint = "begin with a key, a colon and a blank, such as " + firstKey(v.Type()) + ": …"
 		}
 		d.add(n, path, label(path)+": a mapping (key: value) is due here, not "+n.kind.String(), hint)
 		return false
@@ -97,6 +97,14 @@ func (d *decoder) structure(v reflect.Value, n *node, path string, key *node) bo
 	return true
 }
 
+// firstKey returns the first key of a struct.
+func firstKey(t reflect.Type) string {
+	if list, _ := fields(t); len(list) > 0 {
+		return list[0].key
+	}
+	return "key"
+}
+
 // missing says that a key is not there, at the key of the mapping that should hold it.
 func (d *decoder) missing(fl *field, n *node, path string, key *node) {
 	at := n
@@ -129,6 +137,9 @@ func (d *decoder) null(n *node, path string, key *node, eg string) {
 
 // field fills one field, or all items of a list.
 func (d *decoder) field(v reflect.Value, fl *field, n *node, key *node, path string) {
+	if n.refused {
+		return
+	}
 	if n.kind == scalar && n.null {
 		eg := fl.example()
 		if fl.list && eg != "" {
@@ -158,6 +169,9 @@ func (d *decoder) field(v reflect.Value, fl *field, n *node, key *node, path str
 	out := reflect.MakeSlice(v.Type(), len(n.items), len(n.items))
 	for i, item := range n.items {
 		at := path + "[" + strconv.Itoa(i) + "]"
+		if item.refused {
+			continue
+		}
 		if item.kind == scalar && item.null {
 			d.null(item, at, nil, "")
 			continue
@@ -197,6 +211,7 @@ func (d *decoder) one(v reflect.Value, fl *field, n *node, key *node, path strin
 // word returns the text of a scalar, or says what is due in place of a list or mapping.
 func (d *decoder) word(n *node, path, due string) (string, bool) {
 	switch {
+	case n.refused:
 	case n.kind != scalar:
 		d.add(n, path, label(path)+": "+due+" is due here, not "+n.kind.String(), "")
 	case n.null:
@@ -396,7 +411,7 @@ func (d *decoder) point(fl *field, n *node, path string) Point {
 	switch n.kind {
 	case list:
 		if len(n.items) != 2 {
-			d.add(n, path, fmt.Sprintf("%s: a point has two values, x and y; here are %d", label(path), len(n.items)), form)
+			d.add(n, path, fmt.Sprintf("%s: a point has two values, x and y, not %d", label(path), len(n.items)), form)
 			return p
 		}
 		p.X = d.coordinate(fl, n.items[0], path+"[0]")
@@ -488,7 +503,7 @@ func (d *decoder) curve(fl *field, n *node, path string, key *node) Curve {
 		c.X, c.Y = append(c.X, x), append(c.Y, y)
 	}
 	if n := len(points.keys); n < fl.minPoints {
-		d.add(points, at, fmt.Sprintf("%s has %s; at least %d are due", label(path), count(n, "point"), fl.minPoints), form)
+		d.add(points, at, fmt.Sprintf("%s has %s and needs at least %d", label(path), count(n, "point"), fl.minPoints), form)
 	}
 	if len(d.problems) > before {
 		c.X, c.Y = nil, nil

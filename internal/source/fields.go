@@ -48,11 +48,9 @@ type field struct {
 	doc, eg   string
 }
 
-// fields reads the tags of a struct type; a mistake in them panics. within guards against types that hold themselves.
-func fields(t reflect.Type, within ...reflect.Type) (out []field, place []int) {
-	if len(within) > 2*MaxDepth {
-		panic(fmt.Sprintf("source: type %s holds itself", t))
-	}
+// fields reads the tags of a struct type; a mistake in them panics. place is the index of the field that receives the
+// place of the mapping, or nil.
+func fields(t reflect.Type) (out []field, place []int) {
 	for i := range t.NumField() {
 		sf := t.Field(i)
 		key, option, _ := strings.Cut(sf.Tag.Get("yaml"), ",")
@@ -62,7 +60,10 @@ func fields(t reflect.Type, within ...reflect.Type) (out []field, place []int) {
 			place = sf.Index
 		case !tagged || key == "-":
 		case option == "inline":
-			inner, _ := fields(sf.Type, append(within, t)...)
+			if sf.Type.Kind() != reflect.Struct {
+				panic(fmt.Sprintf("source: field %s.%s is inline and no struct", t, sf.Name))
+			}
+			inner, _ := fields(sf.Type)
 			for _, f := range inner {
 				f.index = append(append([]int(nil), sf.Index...), f.index...)
 				out = append(out, f)

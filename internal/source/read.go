@@ -54,6 +54,7 @@ type node struct {
 	text      string     // of a scalar
 	null      bool       // a scalar that is empty or says null
 	style     yaml.Style // of a scalar: how it is quoted
+	refused   bool       // an alias, which Read has complained of
 	flow      bool       // a list or mapping in brackets
 	keys      []*node    // of a mapping: scalars
 	items     []*node    // of a list or mapping
@@ -240,6 +241,9 @@ func (f *File) syntax(err error) *Problem {
 		at = e.ContextMark
 	}
 	p.Msg, p.Hint = f.explain(e)
+	if e.ContextMark.Line > 0 && (strings.Contains(e.Message, "expected ':'") || strings.Contains(e.ContextMsg, "quoted scalar") && !strings.Contains(e.Message, "escape")) {
+		at = e.ContextMark // where it began says more than where the reader gave up
+	}
 	if at.Line > 0 {
 		for at.Line > 1 && at.Line >= len(f.starts) && strings.TrimSpace(f.lineText(at.Line)) == "" {
 			at.Line-- // the end of the file shows nothing; the last line does
@@ -280,9 +284,11 @@ func (f *File) explain(e *yaml.LoadError) (msg, hint string) {
 	case strings.Contains(m, "expected '-' indicator"):
 		return "this does not belong to the list that began at line " + fmt.Sprint(e.ContextMark.Line), "each item begins with \"- \" in the same column"
 	case strings.Contains(m, "could not find expected ':'"):
-		return "a colon and a blank are missing after the key" + strings.Replace(open(), " opened", "", 1), "write key: value"
+		return "a colon and a blank are missing after this key", "write key: value"
 	case strings.Contains(m, "unexpected end of stream"), strings.Contains(m, "unexpected document indicator"):
-		return "the quoted text" + open() + " is not closed", "add the closing quote"
+		return "the quoted text that begins here is not closed", "add the closing quote"
+	case strings.Contains(m, "expected node content"):
+		return "a value is missing before this", "write it, or remove the comma or bracket that is too much"
 	case strings.Contains(m, "escape"):
 		return "a backslash in a text in double quotes begins an escape that is not known", "write \\\\ for a backslash, or use single quotes"
 	case strings.Contains(m, "unknown anchor"), strings.Contains(m, "alias"):
@@ -344,7 +350,7 @@ func (b *builder) node(n *yaml.Node, path string, depth int) *node {
 		b.mapping(out, n, path, depth)
 	default: // an alias
 		b.add(n, path, "an alias (*"+n.Value+") cannot be used", "write the value out, or put it in quotes if it begins with *")
-		out.null = true
+		out.refused = true
 	}
 	return out
 }

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"reflect"
+	"slices"
 	"strings"
 
 	"lampwright/internal/quantity"
@@ -29,6 +30,7 @@ func Schema(title string, v any) ([]byte, error) {
 	usedDims(structType(v), used)
 	for d := range used {
 		defs[dimKey(d)] = quantitySchema(d, false)
+		defs[dimKey(d)+"-toleranced"] = quantitySchema(d, true)
 		defs[dimKey(d)+"-value"] = valueSchema(d)
 	}
 	root["$defs"] = defs
@@ -50,7 +52,21 @@ func structType(v any) reflect.Type {
 	if t == nil || t.Kind() != reflect.Struct {
 		panic("source: a struct is due")
 	}
+	endless(t, nil)
 	return t
+}
+
+// endless panics where a struct holds itself, which has no finite description.
+func endless(t reflect.Type, within []reflect.Type) {
+	if slices.Contains(within, t) {
+		panic(fmt.Sprintf("source: type %s holds itself", t))
+	}
+	list, _ := fields(t)
+	for _, f := range list {
+		if f.kind == structField {
+			endless(f.elem, append(within, t))
+		}
+	}
 }
 
 // usedDims finds the dimensions of a struct and those inside it.
@@ -87,11 +103,11 @@ func quantitySchema(d quantity.Dim, tolerance bool) object {
 // valueSchema is a value as one text, or as a mapping.
 func valueSchema(d quantity.Dim) object {
 	return object{"anyOf": []any{
-		quantitySchema(d, true),
+		ref(dimKey(d) + "-toleranced"),
 		object{
 			"type": "object", "additionalProperties": false, "required": []string{"value"},
 			"properties": object{
-				"value": quantitySchema(d, true), "min": ref(dimKey(d)), "max": ref(dimKey(d)), "source": ref("text"),
+				"value": ref(dimKey(d) + "-toleranced"), "min": ref(dimKey(d)), "max": ref(dimKey(d)), "source": ref("text"),
 			},
 		},
 	}}

@@ -1,0 +1,5 @@
+//go:build !race
+
+package source
+
+const raceSlows = 1

@@ -1,0 +1,189 @@
+package source
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+func TestSplice(t *testing.T) {
+	for _, tt := range []struct{ name, text, path, to, want string }{
+		{"plain", "a: 1 A   # keep\nb: 2\n", "a", "2.5 A", "a: 2.5 A   # keep\nb: 2\n"},
+		{"plain that needs quotes", "a: x\n", "a", "b: c", "a: 'b: c'\n"},
+		{"plain to comment sign", "a: x\n", "a", "b #c", "a: 'b #c'\n"},
+		{"plain to empty", "a: x\n", "a", "", "a: ''\n"},
+		{"plain to null's name", "a: x\n", "a", "null", "a: 'null'\n"},
+		{"plain to number", "a: x\n", "a", "80", "a: 80\n"},
+		{"plain to several lines", "a: x\n", "a", "b\nc", "a: \"b\\nc\"\n"},
+		{"plain of several lines", "a: x\n  y\n  z\nb: 1\n", "a", "w", "a: w\nb: 1\n"},
+		{"plain with a quote", "a: x\n", "a", "'s", "a: '''s'\n"},
+		{"in brackets", "a: [1 A, 2 A, 3 A] # c\n", "a[1]", "5 A", "a: [1 A, 5 A, 3 A] # c\n"},
+		{"comma in brackets", "a: [1 A, 2 A]\n", "a[0]", "b, c", "a: ['b, c', 2 A]\n"},
+		{"in braces", "a: {x: 1 mm, y: 2 mm}\n", "a.y", "3 mm", "a: {x: 1 mm, y: 3 mm}\n"},
+		{"single quotes", "a: 'it''s' # c\n", "a", "that's", "a: 'that''s' # c\n"},
+		{"double quotes", "a: \"x \\\" y\" # c\n", "a", "b\\\"c", "a: \"b\\\\\\\"c\" # c\n"},
+		{"double quotes over lines", "a: \"x\n   y\" # c\n", "a", "b", "a: \"b\" # c\n"},
+		{"literal block", "a: |\n  x\n\n  y\n\nb: 1\n", "a", "w", "a: w\n\nb: 1\n"},
+		{"folded block at the end", "b: 1\na: >-\n  x\n  y", "a", "w", "b: 1\na: w"},
+		{"empty value", "a:\nb: 1\n", "a", "x", "a: x\nb: 1\n"},
+		{"empty value with comment", "a:   # c\nb: 1\n", "a", "x", "a: x   # c\nb: 1\n"},
+		{"empty value in braces", "a: {x: , y: 1}\n", "a.x", "2", "a: {x: 2 , y: 1}\n"},
+		{"null written out", "a: ~\n", "a", "x", "a: x\n"},
+		{"value mapping", "a: {value: 1 A, source: s}\n", "a", "2 A", "a: {value: 2 A, source: s}\n"},
+		{"value mapping's end", "a: {value: 1 A, min: 0.5 A}\n", "a.min", "0.7 A", "a: {value: 1 A, min: 0.7 A}\n"},
+		{"curve point", "v:\n  0.1 A: 2.7 V\n  0.35 A: 2.9 V\n", "v[0.35 A]", "3 V", "v:\n  0.1 A: 2.7 V\n  0.35 A: 3 V\n"},
+		{"list of mappings", "c:\n  - n: a\n    i: 1 A\n  - n: b\n    i: 2 A # x\n", "c[1].i", "3 A", "c:\n  - n: a\n    i: 1 A\n  - n: b\n    i: 3 A # x\n"},
+		{"wide characters", "日本: [Ω, µ, 🌱, x]\n", "日本[3]", "y", "日本: [Ω, µ, 🌱, y]\n"},
+		{"byte order mark and CRLF", "\uFEFFa: 1\r\nb: 2\r\n", "b", "3", "\uFEFFa: 1\r\nb: 3\r\n"},
+
+		{"new key", "a: 1\nb:\n  c: 2 # x\n\n# next\nd: 3\n", "b.e", "5", "a: 1\nb:\n  c: 2 # x\n  e: 5\n\n# next\nd: 3\n"},
+		{"new key at the root", "a: 1\nb: 2", "c", "3", "a: 1\nb: 2\nc: 3"},
+		{"new key at the root, line break", "a: 1\nb: 2\n", "c", "3", "a: 1\nb: 2\nc: 3\n"},
+		{"new key, CRLF", "a: 1\r\nb: 2\r\n", "c", "3", "a: 1\r\nb: 2\r\nc: 3\r\n"},
+		{"new key in an item", "c:\n  - n: a\n    i: 1 A\n  - n: b\n", "c[0].l", "80 %", "c:\n  - n: a\n    i: 1 A\n    l: 80 %\n  - n: b\n"},
+		{"new key in braces", "a: {x: 1} # c\n", "a.y", "2", "a: {x: 1, y: 2} # c\n"},
+		{"new key in empty braces", "a: {}\n", "a.y", "2", "a: {y: 2}\n"},
+		{"new key in braces over lines", "a: {\n  x: 1, # c\n}\n", "a.y", "2", "a: {\n  x: 1, y: 2, # c\n}\n"},
+		{"new key after a list", "a:\n  b: [1,\n    {c: 2} ] # z\nd: 1\n", "a.e", "2", "a:\n  b: [1,\n    {c: 2} ] # z\n  e: 2\nd: 1\n"},
+		{"new key after a block", "a:\n  b: |\n    x\n    y\nd: 1\n", "a.e", "2", "a:\n  b: |\n    x\n    y\n  e: 2\nd: 1\n"},
+		{"new key after an empty value", "a:\n  b:\nd: 1\n", "a.e", "2", "a:\n  b:\n  e: 2\nd: 1\n"},
+		{"new key after an empty item", "a:\n  b:\n  -\n  -   # c\nd: 1\n", "a.e", "2", "a:\n  b:\n  -\n  -   # c\n  e: 2\nd: 1\n"},
+		{"new key after a bare key in braces", "a: {x, y}\n", "a.z", "2", "a: {x, y, z: 2}\n"},
+		{"new mapping", "a: 1\n", "day.full", "8 h", "a: 1\nday: {full: 8 h}\n"},
+		{"new mapping in a mapping", "a: {b: 1}\n", "a.c.d", "8, h", "a: {b: 1, c: {d: '8, h'}}\n"},
+		{"new key in an empty mapping", "a:   # c\nb: 1\n", "a.x", "2", "a: {x: 2}   # c\nb: 1\n"},
+		{"new point of a curve", "v: {0.1 A: 2.7 V}\n", "v[0.35 A]", "2.9 V", "v: {0.1 A: 2.7 V, 0.35 A: 2.9 V}\n"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			f, problems := Read("x", []byte(tt.text))
+			if len(problems) > 0 {
+				t.Fatal(problems)
+			}
+			got, err := f.Splice(tt.path, tt.to)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if string(got) != tt.want {
+				t.Errorf("got\n%s\nwant\n%s", got, tt.want)
+			}
+		})
+	}
+}
+
+func TestSpliceErrors(t *testing.T) {
+	for _, tt := range []struct{ name, text, path, to, want string }{
+		{"list", "a: [1]\n", "a", "2", `change "a" in x: a list stands there at x:1:4; only a single value can be changed`},
+		{"mapping", "a: {b: 1}\n", "a", "2", `change "a" in x: a mapping (key: value) stands there at x:1:4; only a single value can be changed`},
+		{"no item", "a: [1]\n", "a[1]", "2", `change "a[1]" in x: "a[1]" has no item 1 in x`},
+		{"no list", "a: 1\n", "b[0]", "2", `change "b[0]" in x: there is no list to hold item [0]`},
+		{"through a value", "a: 1\n", "a.b", "2", `change "a.b" in x: "a.b" leads through one value at x:1:4`},
+		{"whole file", "a: 1\n", "", "2", `change "" in x: a path is due, such as channels[0].current`},
+		{"path", "a: 1\n", "a..b", "2", `change "a..b" in x: path "a..b" has an empty part`},
+		{"path bracket", "a: 1\n", "a[0", "2", `change "a[0" in x: path "a[0" has a [ without ]`},
+		{"problems", "a: &x 1\n", "a", "2", `change "a" in x: the file has problems; put them right first`},
+		{"not text", "a: 1\n", "a", "\xff", `change "a" in x: the new text holds characters that cannot stand in a file`},
+		{"long", "a: 1\n", "a", strings.Repeat("x", 5000), `change "a" in x: the new text has 5000 bytes; at most 4096 are taken`},
+		{"key that is no key", "a: 1\n", "b: c", "2", `change "b: c" in x: the text about it cannot be changed without touching more; change it by hand`},
+		{"pair without braces", "a: [b: 1]\n", "a[0].c", "2", `change "a[0].c" in x: its mapping has no braces to put it in`},
+		{"empty item", "a:\n- \n- 1\n", "a[0]", "2", `change "a[0]" in x: an empty item cannot be changed; change it by hand`},
+	} {
+		f, _ := Read("x", []byte(tt.text))
+		got, err := f.Splice(tt.path, tt.to)
+		if err == nil || err.Error() != tt.want {
+			t.Errorf("%s: %q, %v\nwant %s", tt.name, got, err, tt.want)
+		}
+	}
+}
+
+// TestSpliceAnything: whatever text is put in anywhere, the file says just that there, and every line without the value
+// stays as it was.
+func TestSpliceAnything(t *testing.T) {
+	data, err := os.ReadFile("testdata/sample/good.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	paths := []string{"name", "room.source", "labels[1]", "offset.x", "places[1][0]", "voltage[350 mA]", "channels[0].current", "channels[1].name", "inside.width", "fan.id", "channels[0].size.length", "wanted.more.of"}
+	rapid.Check(t, func(t *rapid.T) {
+		f, _ := Read("x", data)
+		path := rapid.SampledFrom(paths).Draw(t, "path")
+		text := rapid.StringOfN(rapid.RuneFrom([]rune("ab 1:#-,[]{}'\"\\|>&*!%@`?~\n\tµ日🌱")), 0, 12, -1).Draw(t, "text")
+		out, err := f.Splice(path, text)
+		if err != nil {
+			t.Fatalf("Splice(%s, %q): %v", path, text, err)
+		}
+		g, problems := Read("x", out)
+		if len(problems) > 0 {
+			t.Fatal(problems)
+		}
+		if path == "channels[0].current" {
+			path += ".value"
+		}
+		if got, _ := g.find(path); got.node == nil || !got.node.is(text) {
+			t.Fatalf("Splice(%s, %q) gave\n%s", path, text, out)
+		}
+		before, after := strings.Split(string(data), "\n"), strings.Split(string(out), "\n")
+		if n := len(after) - len(before); n != 0 && n != 1 {
+			t.Fatalf("%d new lines", n)
+		}
+		changed := 0
+		for i := range before {
+			if i >= len(after) || before[i] != after[i] && before[i] != after[min(i+1, len(after)-1)] {
+				changed++
+			}
+		}
+		if changed > 1 {
+			t.Fatalf("Splice(%s, %q) changed %d lines:\n%s", path, text, changed, out)
+		}
+	})
+}
+
+func TestSave(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "lamp.yaml")
+	must := func(err error) {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	check := func(path, want string, mode os.FileMode) {
+		t.Helper()
+		got, err := os.ReadFile(path)
+		must(err)
+		info, err := os.Stat(path)
+		must(err)
+		if string(got) != want || info.Mode().Perm() != mode {
+			t.Errorf("%s holds %q with mode %v, want %q with %v", path, got, info.Mode().Perm(), want, mode)
+		}
+	}
+	must(Save(path, []byte("a: 1\n")))
+	check(path, "a: 1\n", 0o644)
+	must(os.Chmod(path, 0o600))
+	must(Save(path, []byte("a: 2\n")))
+	check(path, "a: 2\n", 0o600)
+
+	link := filepath.Join(dir, "link.yaml")
+	must(os.Symlink(path, link))
+	must(Save(link, []byte("a: 3\n")))
+	check(path, "a: 3\n", 0o600)
+	if target, err := os.Readlink(link); err != nil || target != path {
+		t.Errorf("the link is gone: %v", err)
+	}
+
+	dangling := filepath.Join(dir, "dangling.yaml")
+	must(os.Symlink(filepath.Join(dir, "nowhere"), dangling))
+	for name, at := range map[string]string{"a folder": dir, "no folder": filepath.Join(dir, "no", "x"), "a link to nowhere": dangling} {
+		if err := Save(at, nil); err == nil || !strings.HasPrefix(err.Error(), fmt.Sprintf("save %s: ", at)) {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	entries, err := os.ReadDir(dir)
+	must(err)
+	if len(entries) != 3 {
+		t.Errorf("%d files are left, want 3", len(entries))
+	}
+}
