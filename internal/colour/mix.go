@@ -1,0 +1,675 @@
+package colour
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"sort"
+
+	"lampwright/internal/spectrum"
+)
+
+// Channel is what one dimmable channel gives at full level.
+type Channel struct {
+	Name     string
+	Spectrum spectrum.Spectrum // at level 1, on the lamp grid: in W/nm, or in W/m²/nm for what arrives on a plane
+	PowerW   float64           // electrical power at level 1; 0 for every channel means that radiant power stands for it
+	Least    float64           // least level; 0 is off
+	Most     float64           // greatest level; 0 means 1
+}
+
+func (c Channel) most() float64 {
+	if c.Most == 0 {
+		return 1
+	}
+	return c.Most
+}
+
+// Goal is what to make of the freedom that is left when the wish is met.
+type Goal int
+
+// Goals.
+const (
+	LeastPower Goal = iota // the fewest watts for the amount wished, or the most light a watt where none is wished
+	MostLight              // the brightest mix of that colour; the amount wished is then ignored
+	BestRa                 // the greatest Ra that the search finds
+	BestRf                 // the greatest Rf that the search finds
+)
+
+// Wish is what a mix should give. Light comes first in colour, then in amount, then in rendering, then in the goal.
+type Wish struct {
+	CCTK       float64 // colour temperature [K], with Duv; 0 means that XY counts
+	Duv        float64 // distance from the Planckian locus, positive above
+	XY         XY      // chromaticity; used if CCTK is 0
+	LuminousLm float64 // lumens (lux on a plane); 0 means no wish
+	PPFUmolS   float64 // µmol/s between 400 nm and 700 nm (µmol/m²/s on a plane); 0 means no wish; not both
+	MinRa      float64 // least Ra; 0 means no wish
+	MinRf      float64 // least Rf; 0 means no wish
+	Goal       Goal
+}
+
+// Recipe is the answer to a Wish.
+type Recipe struct {
+	Levels     []float64 // of each channel
+	XY         XY
+	CCT        Temperature
+	LuminousLm float64
+	PPFUmolS   float64
+	PowerW     float64 // electrical, or radiant if no channel states its power
+	Ra, Rf     float64 // 0 if not defined for this colour
+	InGamut    bool    // whether the channels can make the colour at all, at any brightness
+	StepsOff   float64 // distance from the colour wished, in steps of 0.0011 in CIE 1976 (u′, v′)
+	AmountMet  bool    // whether the amount wished is reached within 0.1 %
+	RenderMet  bool    // whether MinRa and MinRf are reached
+	Notes      []string
+}
+
+// mixer holds a problem in the numbers that the linear program works on.
+type mixer struct {
+	channels []Channel
+	spectra  []spectrum.Spectrum
+	coarse   []spectrum.Spectrum // every 5 nm, for the search by rendering
+	xyz      []XYZ
+	amount   []float64 // of what is wished, at level 1
+	powerW   []float64
+	target   XY
+	wantAmt  float64
+}
+
+// Solve returns the dimming levels that come nearest to a wish.
+//
+// The colour is met exactly where the channels can make it; outside their gamut it becomes the nearest chromaticity of
+// the gamut in CIE 1976 (u′, v′), and Notes say so. Next the amount is met or, if the levels do not allow, approached as
+// near as they do without leaving the colour. Light being linear in the levels, this is a linear program, solved exactly.
+// Ra and Rf are not linear: they are climbed over the corners of the set of levels that meet colour and amount, which
+// finds a good mix, not surely the best.
+//
+// It is an error if there is no channel, a limit or a wish makes no sense, or no channel gives light.
+// Source: CIE15-2018 for the colour; the order of wishes is ours.
+func Solve(channels []Channel, w Wish) (Recipe, error) {
+	m, notes, inGamut, err := newMixer(channels, w)
+	if err != nil {
+		return Recipe{}, err
+	}
+	levels, err := m.linear(w)
+	if err != nil {
+		return Recipe{}, err
+	}
+	renderMet := true
+	if w.MinRa > 0 || w.MinRf > 0 || w.Goal == BestRa || w.Goal == BestRf {
+		levels, renderMet, err = m.climb(w, levels)
+		if err != nil {
+			return Recipe{}, err
+		}
+	}
+	r := m.recipe(levels)
+	r.InGamut, r.RenderMet = inGamut, renderMet
+	wished, _ := w.target()
+	r.StepsOff = Steps(r.XY, wished)
+	r.Notes = append(notes, r.Notes...)
+	if inGamut && r.StepsOff > 0.05 {
+		r.Notes = append(r.Notes, fmt.Sprintf("the levels that must stay on keep the colour %.1f steps from the wish", r.StepsOff))
+	}
+	got := r.LuminousLm
+	if w.PPFUmolS > 0 {
+		got = r.PPFUmolS
+	}
+	r.AmountMet = m.wantAmt == 0 || math.Abs(got/m.wantAmt-1) < 1e-3
+	if !r.AmountMet {
+		r.Notes = append(r.Notes, fmt.Sprintf("the levels reach %.0f %% of the amount wished at this colour", 100*got/m.wantAmt))
+	}
+	if !renderMet {
+		r.Notes = append(r.Notes, fmt.Sprintf("the search found no mix of this colour with the rendering wished; it comes to Ra %.0f, Rf %.0f", r.Ra, r.Rf))
+	}
+	return r, nil
+}
+
+func (w Wish) target() (XY, error) {
+	if w.CCTK == 0 {
+		if !(w.XY.X > 0 && w.XY.Y > 0 && w.XY.X+w.XY.Y < 1) {
+			return XY{}, fmt.Errorf("mix: x = %g, y = %g is not a colour", w.XY.X, w.XY.Y)
+		}
+		return w.XY, nil
+	}
+	if !(w.CCTK >= minCCTK && w.CCTK <= maxCCTK) {
+		return XY{}, fmt.Errorf("mix: colour temperature of %g K lies outside 1000 K to 25 000 K", w.CCTK)
+	}
+	if !(math.Abs(w.Duv) <= maxDuv) {
+		return XY{}, fmt.Errorf("mix: Duv of %g lies outside ±0.05", w.Duv)
+	}
+	return PlanckXY(w.CCTK, w.Duv), nil
+}
+
+func newMixer(channels []Channel, w Wish) (m *mixer, notes []string, inGamut bool, err error) {
+	if len(channels) == 0 {
+		return nil, nil, false, errors.New("mix: there are no channels")
+	}
+	if w.LuminousLm > 0 && w.PPFUmolS > 0 {
+		return nil, nil, false, errors.New("mix: lumens and photons are both wished; give one of them")
+	}
+	for _, v := range []float64{w.LuminousLm, w.PPFUmolS, w.MinRa, w.MinRf} {
+		if !(v >= 0) || math.IsInf(v, 0) {
+			return nil, nil, false, fmt.Errorf("mix: a wish of %g is not a number of 0 or more", v)
+		}
+	}
+	if w.Goal < LeastPower || w.Goal > BestRf {
+		return nil, nil, false, fmt.Errorf("mix: there is no goal %d", w.Goal)
+	}
+	wished, err := w.target()
+	if err != nil {
+		return nil, nil, false, err
+	}
+	m = &mixer{channels: channels, target: wished, wantAmt: math.Max(w.LuminousLm, w.PPFUmolS)}
+	if w.Goal == MostLight {
+		m.wantAmt = 0
+	}
+	var points []UV
+	stated := false
+	for i, c := range channels {
+		if !(c.Least >= 0 && c.Least <= c.most()) || math.IsInf(c.Most, 0) {
+			return nil, nil, false, fmt.Errorf("mix: channel %d (%s) has levels from %g to %g; give 0 ≤ least ≤ most", i+1, c.Name, c.Least, c.most())
+		}
+		if !(c.PowerW >= 0) || math.IsInf(c.PowerW, 0) {
+			return nil, nil, false, fmt.Errorf("mix: channel %d (%s) takes %g W", i+1, c.Name, c.PowerW)
+		}
+		stated = stated || c.PowerW > 0
+		s := c.Spectrum.OnLampGrid()
+		five, err := s.Pick(380, 780, 5)
+		if err != nil {
+			return nil, nil, false, fmt.Errorf("mix: channel %d (%s): %w", i+1, c.Name, err)
+		}
+		t := Tristimulus(s)
+		if xy, ok := t.XY(); ok && c.most() > 0 {
+			points = append(points, prime(xy))
+		}
+		m.spectra, m.coarse, m.xyz = append(m.spectra, s), append(m.coarse, five), append(m.xyz, t)
+		if w.PPFUmolS > 0 {
+			m.amount = append(m.amount, s.PhotonUmolS(400, 700))
+		} else {
+			m.amount = append(m.amount, t.Y)
+		}
+	}
+	for i, c := range channels {
+		p := c.PowerW
+		if !stated {
+			p = m.spectra[i].RadiantW()
+		}
+		m.powerW = append(m.powerW, p)
+	}
+	if !stated {
+		notes = append(notes, "no channel states its electrical power; radiant power stands for it")
+	}
+	if len(points) == 0 {
+		return nil, nil, false, errors.New("mix: no channel gives light")
+	}
+	near, dist := nearestInHull(points, prime(wished))
+	inGamut = dist < 1e-9
+	if !inGamut {
+		m.target = fromPrime(near)
+		notes = append(notes, fmt.Sprintf("the colour wished, x = %.4f, y = %.4f, is out of gamut; the nearest possible is x = %.4f, y = %.4f, %.1f steps off",
+			wished.X, wished.Y, m.target.X, m.target.Y, dist/stepUV))
+	}
+	return m, notes, inGamut, nil
+}
+
+// prime returns (u′, v′) as a UV; fromPrime goes back.
+func prime(c XY) UV {
+	u, v := c.UVPrime()
+	return UV{u, v}
+}
+
+func fromPrime(p UV) XY { return UV{p.U, p.V / 1.5}.XY() }
+
+// linear solves the part of a wish that is linear in the levels.
+func (m *mixer) linear(w Wish) ([]float64, error) {
+	goal := make([]float64, len(m.channels))
+	scale := 0.0
+	for i, c := range m.channels {
+		scale += m.powerW[i] * c.most()
+	}
+	for i := range goal {
+		goal[i] = m.powerW[i] / math.Max(scale, 1e-300)
+	}
+	want := m.wantAmt
+	free := want == 0
+	if free {
+		if w.Goal == LeastPower && !m.mustStayOn() {
+			return m.mostPerWatt(goal)
+		}
+		goal = m.brightest()
+	}
+	return m.program(goal, want, !free, true)
+}
+
+func (m *mixer) mustStayOn() bool {
+	for _, c := range m.channels {
+		if c.Least > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// brightest is the goal of most light.
+func (m *mixer) brightest() []float64 {
+	goal := make([]float64, len(m.channels))
+	total := 0.0
+	for i, c := range m.channels {
+		total += m.amount[i] * c.most()
+	}
+	for i := range goal {
+		goal[i] = -m.amount[i] / math.Max(total, 1e-300)
+	}
+	return goal
+}
+
+// mostPerWatt returns the mix of the colour with the most light per watt, as bright as the levels allow.
+func (m *mixer) mostPerWatt(power []float64) ([]float64, error) {
+	total := 0.0
+	for i, c := range m.channels {
+		total += m.amount[i] * c.most()
+	}
+	levels, err := m.program(power, total, true, false)
+	if err != nil {
+		return nil, err
+	}
+	room := math.Inf(1)
+	for i, c := range m.channels {
+		if levels[i] > 0 {
+			room = math.Min(room, c.most()/levels[i])
+		}
+	}
+	if math.IsInf(room, 0) {
+		return levels, nil
+	}
+	for i := range levels {
+		levels[i] *= room
+	}
+	return levels, nil
+}
+
+// What an error of colour, an error of amount and the goal cost against each other, each as a share of the whole. The
+// steps are so great that colour and amount are met exactly wherever they can be, and so small that at the very edge of
+// the gamut a billionth of colour is not bought with all the light.
+const (
+	colourWeight = 1e3
+	amountWeight = 1
+	goalWeight   = 1e-3
+)
+
+// program returns the levels that come nearest to the colour and then to the amount, and among those have the least
+// goal·levels.
+//
+// Each equation has a shortfall and an excess with a price, so that there is always a solution.
+func (m *mixer) program(goal []float64, want float64, withAmount, bounded bool) ([]float64, error) {
+	n := len(m.channels)
+	rows := 2
+	if withAmount {
+		rows++
+	}
+	slack := 0
+	if bounded {
+		slack = n
+	}
+	p := newProgram(rows+slack, n+2*rows+slack)
+	size := 0.0
+	for i, ch := range m.channels {
+		t := m.xyz[i]
+		size += (t.X + t.Y + t.Z) * ch.most()
+	}
+	// The unknowns are levels above the least one, as shares of the range, so that all numbers are near 1.
+	ranges := make([]float64, n)
+	for i, ch := range m.channels {
+		t := m.xyz[i]
+		s := t.X + t.Y + t.Z
+		least := 0.0
+		ranges[i] = ch.most()
+		if bounded {
+			least = ch.Least
+			ranges[i] -= least
+		}
+		dx, dy := t.X-m.target.X*s, t.Y-m.target.Y*s
+		// A wish for the very colour of a channel would be a knife edge: a millionth of x and y, far less than anyone can
+		// see, counts as nothing.
+		if math.Hypot(dx, dy) < 1e-6*s {
+			dx, dy = 0, 0
+		}
+		coef := [3]float64{dx / size, dy / size, m.amount[i] / math.Max(want, 1e-300)}
+		for r := range rows {
+			p.a[r][i] = coef[r] * ranges[i]
+			p.b[r] -= coef[r] * least
+		}
+		p.cost[i] = goalWeight * goal[i] * ranges[i]
+	}
+	if withAmount && want > 0 {
+		p.b[2]++
+	}
+	for r := range rows {
+		if p.b[r] < 0 { // the start is all shortfall, which must not be negative
+			p.b[r] = -p.b[r]
+			for i := range n {
+				p.a[r][i] = -p.a[r][i]
+			}
+		}
+		short, over, weight := n+2*r, n+2*r+1, colourWeight
+		if r == 2 {
+			weight = amountWeight
+		}
+		p.a[r][short], p.a[r][over] = 1, -1
+		p.cost[short], p.cost[over] = weight, weight
+		p.basis[r] = short
+	}
+	for i := range slack {
+		p.a[rows+i][i], p.a[rows+i][n+2*rows+i] = 1, 1
+		p.b[rows+i] = 1
+		p.basis[rows+i] = n + 2*rows + i
+	}
+	x, err := p.solve()
+	if err != nil {
+		return nil, fmt.Errorf("mix: solve the linear program of %d channels: %w", n, err)
+	}
+	levels := make([]float64, n)
+	for i, ch := range m.channels {
+		levels[i] = math.Max(0, x[i]) * ranges[i]
+		if bounded {
+			levels[i] = math.Min(levels[i]+ch.Least, ch.most())
+		}
+	}
+	return levels, nil
+}
+
+// recipe returns the figures of a mix.
+func (m *mixer) recipe(levels []float64) Recipe {
+	s := spectrum.Mix(levels, m.spectra)
+	r := Recipe{Levels: levels, PPFUmolS: s.PhotonUmolS(400, 700)}
+	t := Tristimulus(s)
+	r.LuminousLm = t.Y
+	for i, l := range levels {
+		r.PowerW += l * m.powerW[i]
+	}
+	xy, ok := t.XY()
+	if !ok {
+		r.Notes = append(r.Notes, "the mix is dark")
+		return r
+	}
+	r.XY, r.CCT = xy, CCT(xy)
+	if !r.CCT.Valid {
+		r.Notes = append(r.Notes, r.CCT.Note)
+		return r
+	}
+	if c, err := rendering(s, r.CCT); err == nil {
+		r.Ra = c.Ra
+	}
+	if f, err := fidelity(s, r.CCT); err == nil {
+		r.Rf = f.Rf
+	}
+	return r
+}
+
+// climb raises the rendering of a mix while colour and amount stay, as far as the wish asks.
+func (m *mixer) climb(w Wish, start []float64) ([]float64, bool, error) {
+	score := func(levels []float64) float64 { return m.score(w, levels) }
+	best, bestScore := start, score(start)
+	wanted := w.MinRa > 0 || w.MinRf > 0
+	forItself := w.Goal == BestRa || w.Goal == BestRf
+	if !forItself && bestScore >= 0 {
+		return start, true, nil
+	}
+	corners, err := m.corners(start)
+	if err != nil {
+		return nil, false, err
+	}
+	for range 12 {
+		before := bestScore
+		for _, corner := range corners {
+			from := best
+			for _, t := range []float64{1, 0.5, 0.25, 0.12, 0.05, 0.02} {
+				v := between(from, corner, t)
+				if s := score(v); s > bestScore {
+					best, bestScore = v, s
+				}
+			}
+		}
+		if bestScore-before < 0.02 {
+			break
+		}
+	}
+	if forItself {
+		return best, !wanted || m.shortOf(w, best) >= 0, nil
+	}
+	if bestScore < 0 {
+		return best, false, nil
+	}
+	// The cheapest mix of the colour lies at start and power changes evenly on the way: go no further than needed.
+	lo, hi := 0.0, 1.0
+	for range 20 {
+		mid := (lo + hi) / 2
+		if score(between(start, best, mid)) >= 0 {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return between(start, best, hi), true, nil
+}
+
+// score is what climb raises: the rendering itself, or how far it lies above the wish where that is all that counts.
+func (m *mixer) score(w Wish, levels []float64) float64 {
+	s := spectrum.Mix(levels, m.coarse)
+	xy, ok := Chromaticity(s)
+	if !ok {
+		return math.Inf(-1)
+	}
+	t := CCT(xy)
+	ra := func() float64 {
+		r, err := rendering(s, t)
+		if err != nil {
+			return math.Inf(-1)
+		}
+		return r.Ra
+	}
+	rf := func() float64 {
+		f, err := fidelity(s, t)
+		if err != nil {
+			return math.Inf(-1)
+		}
+		return f.Rf
+	}
+	switch w.Goal {
+	case BestRa:
+		return ra()
+	case BestRf:
+		return rf()
+	}
+	out := math.Inf(1)
+	if w.MinRa > 0 {
+		out = ra() - w.MinRa
+	}
+	if w.MinRf > 0 {
+		out = math.Min(out, rf()-w.MinRf)
+	}
+	return out
+}
+
+// shortOf returns how far a mix lies above the rendering wished.
+func (m *mixer) shortOf(w Wish, levels []float64) float64 {
+	w.Goal = LeastPower
+	return m.score(w, levels)
+}
+
+// corners returns mixes of the same colour and amount as start that lie far apart: each channel as weak and as strong
+// as can be.
+func (m *mixer) corners(start []float64) ([][]float64, error) {
+	amount := 0.0
+	for i, l := range start {
+		amount += l * m.amount[i]
+	}
+	if amount <= 0 {
+		return nil, nil
+	}
+	var out [][]float64
+	for i := range m.channels {
+		for _, sign := range []float64{1, -1} {
+			goal := make([]float64, len(m.channels))
+			goal[i] = sign / m.channels[i].most()
+			v, err := m.program(goal, amount, true, true)
+			if err != nil {
+				return nil, err
+			}
+			out = append(out, v)
+		}
+	}
+	return out, nil
+}
+
+func between(a, b []float64, t float64) []float64 {
+	out := make([]float64, len(a))
+	for i := range a {
+		out[i] = a[i] + t*(b[i]-a[i])
+	}
+	return out
+}
+
+// nearestInHull returns the point of the convex hull of some points that is nearest to p, and its distance.
+//
+// Mixing moves along straight lines in (u′, v′) as in (x, y), so the hull is the gamut of the channels.
+func nearestInHull(points []UV, p UV) (near UV, dist float64) {
+	h := hull(points)
+	if len(h) == 1 {
+		return h[0], math.Hypot(p.U-h[0].U, p.V-h[0].V)
+	}
+	inside := len(h) > 2
+	dist = math.Inf(1)
+	for i, a := range h {
+		b := h[(i+1)%len(h)]
+		eu, ev := b.U-a.U, b.V-a.V
+		if eu*(p.V-a.V)-ev*(p.U-a.U) < 0 {
+			inside = false
+		}
+		t := ((p.U-a.U)*eu + (p.V-a.V)*ev) / (eu*eu + ev*ev)
+		t = math.Min(math.Max(t, 0), 1)
+		q := UV{a.U + t*eu, a.V + t*ev}
+		if d := math.Hypot(p.U-q.U, p.V-q.V); d < dist {
+			near, dist = q, d
+		}
+	}
+	if inside {
+		return p, 0
+	}
+	return near, dist
+}
+
+// hull returns the corners of the convex hull, counter-clockwise. Source: Andrew1979 (monotone chain).
+func hull(points []UV) []UV {
+	p := append([]UV(nil), points...)
+	sort.Slice(p, func(i, j int) bool {
+		if p[i].U != p[j].U {
+			return p[i].U < p[j].U
+		}
+		return p[i].V < p[j].V
+	})
+	unique := p[:0]
+	for i, q := range p {
+		if i == 0 || math.Hypot(q.U-unique[len(unique)-1].U, q.V-unique[len(unique)-1].V) > 1e-12 {
+			unique = append(unique, q)
+		}
+	}
+	if len(unique) < 3 {
+		return unique
+	}
+	var out []UV
+	half := func(next func(i int) UV) {
+		base := len(out)
+		for i := range unique {
+			q := next(i)
+			for len(out) >= base+2 {
+				a, b := out[len(out)-2], out[len(out)-1]
+				if (b.U-a.U)*(q.V-a.V)-(b.V-a.V)*(q.U-a.U) > 0 {
+					break
+				}
+				out = out[:len(out)-1]
+			}
+			out = append(out, q)
+		}
+		out = out[:len(out)-1] // the next half starts with it
+	}
+	half(func(i int) UV { return unique[i] })
+	half(func(i int) UV { return unique[len(unique)-1-i] })
+	return out
+}
+
+// Day describes a path of mixes from dawn to noon.
+type Day struct {
+	DawnK float64 // colour temperature at the first light [K]; 0 means 2200 K
+	NoonK float64 // at noon [K]; 0 means 5500 K
+	Steps int     // number of mixes; 0 means 24
+	Noon  Wish    // amount and rendering wished at noon; its colour is ignored
+}
+
+// DawnToNoon returns mixes from first light to noon: colour temperature moves evenly in mired along the locus, black
+// body below 4000 K, daylight above 5000 K and a blend between, while the amount rises evenly to that of noon. The first
+// mix has one part in Steps of the light. For dusk read it backwards.
+//
+// If Noon wishes no amount, the greatest that the channels allow at noon is taken.
+// Source: CIE15-2018 (loci); the path is common practice, no source: low sun is redder than its black body.
+func DawnToNoon(channels []Channel, d Day) ([]Recipe, error) {
+	if d.DawnK == 0 {
+		d.DawnK = 2200
+	}
+	if d.NoonK == 0 {
+		d.NoonK = 5500
+	}
+	if d.Steps == 0 {
+		d.Steps = 24
+	}
+	if d.Steps < 1 || d.Steps > 1440 {
+		return nil, fmt.Errorf("day of %d mixes; give 1 to 1440", d.Steps)
+	}
+	for _, k := range []float64{d.DawnK, d.NoonK} {
+		if !(k >= minCCTK && k <= maxCCTK) {
+			return nil, fmt.Errorf("day: colour temperature of %g K lies outside 1000 K to 25 000 K", k)
+		}
+	}
+	noon := d.Noon
+	noon.CCTK, noon.Duv = d.NoonK, dayDuv(d.NoonK)
+	if noon.LuminousLm == 0 && noon.PPFUmolS == 0 {
+		most := noon
+		most.Goal, most.MinRa, most.MinRf = MostLight, 0, 0
+		r, err := Solve(channels, most)
+		if err != nil {
+			return nil, err
+		}
+		noon.LuminousLm = r.LuminousLm
+	}
+	var out []Recipe
+	for i := range d.Steps {
+		share := float64(i+1) / float64(d.Steps)
+		along := 1.0
+		if d.Steps > 1 {
+			along = float64(i) / float64(d.Steps-1)
+		}
+		w := noon
+		w.CCTK = 1 / (1/d.DawnK + along*(1/d.NoonK-1/d.DawnK))
+		w.Duv = dayDuv(w.CCTK)
+		w.LuminousLm *= share
+		w.PPFUmolS *= share
+		r, err := Solve(channels, w)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, r)
+	}
+	return out, nil
+}
+
+// dayDuv returns Duv of the daylight locus at a colour temperature, fading to the black body from 5000 K to 4000 K.
+func dayDuv(tempK float64) float64 {
+	if tempK <= 4000 {
+		return 0
+	}
+	x, y, err := spectrum.DaylightXY(tempK)
+	if err != nil {
+		return 0
+	}
+	return CCT(XY{x, y}).Duv * math.Min(1, (tempK-4000)/1000)
+}

@@ -1,0 +1,138 @@
+package colour
+
+import (
+	"fmt"
+	"math"
+)
+
+// program is a linear program in standard form: minimise cost·x over x ≥ 0 with a·x = b. Columns basis[i] start as unit
+// vectors and b is not negative, so the start is feasible.
+//
+// gonum's simplex would do, but it gives up on a basis that is nearly singular, which a wish at the edge of the gamut
+// produces. Here every pivot is chosen away from zero.
+type program struct {
+	a     [][]float64
+	b     []float64
+	cost  []float64
+	basis []int
+}
+
+func newProgram(rows, cols int) *program {
+	p := &program{a: make([][]float64, rows), b: make([]float64, rows), cost: make([]float64, cols), basis: make([]int, rows)}
+	for i := range p.a {
+		p.a[i] = make([]float64, cols)
+	}
+	return p
+}
+
+// Numbers below these count as zero; those of the program are near 1. A pivot much smaller than the coefficients that a
+// channel has would blow rounding errors up to their size.
+const (
+	zeroCost  = 1e-10 // a ten-millionth of what the goal costs
+	zeroPivot = 1e-8
+)
+
+// solve returns x at an optimal corner, by the simplex method on the full tableau. The cost becomes the reduced cost in
+// place.
+//
+// First it enters the column of the steepest descent and, of rows that reach zero together, leaves by the greatest
+// pivot, which keeps rounding errors small. That could cycle, so after a while it goes on by Bland's rule, which cannot.
+// It is an error if even then it takes more steps than such a small program ought to need, or if the program is
+// unbounded.
+// Source: Dantzig1963, chapter 5; Bland1977 (rule).
+func (p *program) solve() ([]float64, error) {
+	for i, j := range p.basis {
+		p.reduce(j, i)
+	}
+	size := len(p.a) + len(p.cost)
+	for step := range 200 * size {
+		bland := step > 5*size
+		in := p.entering(bland)
+		if in < 0 {
+			x := make([]float64, len(p.cost))
+			for i, j := range p.basis {
+				x[j] = p.b[i]
+			}
+			return x, nil
+		}
+		out := p.leaving(in, bland)
+		if out < 0 {
+			return nil, fmt.Errorf("it is unbounded in unknown %d", in+1)
+		}
+		p.pivot(out, in)
+	}
+	return nil, fmt.Errorf("no corner is optimal after %d steps", 200*size)
+}
+
+// entering returns a column that lowers the cost, or -1: the first with Bland's rule, else the steepest.
+func (p *program) entering(bland bool) int {
+	in, least := -1, -zeroCost
+	for j, c := range p.cost {
+		if c < least {
+			in, least = j, c
+			if bland {
+				break
+			}
+		}
+	}
+	return in
+}
+
+// leaving returns the row that first reaches zero as column in grows; of rows alike, the one of the first column with
+// Bland's rule, else the one of the greatest pivot.
+func (p *program) leaving(in int, bland bool) int {
+	out, least := -1, math.Inf(1)
+	for i, row := range p.a {
+		if row[in] <= zeroPivot {
+			continue
+		}
+		r := p.b[i] / row[in]
+		switch {
+		case out < 0 || r < least-1e-12*(1+least):
+			out, least = i, r
+		case r <= least+1e-12*(1+least):
+			if bland && p.basis[i] < p.basis[out] || !bland && row[in] > p.a[out][in] {
+				out = i
+			}
+			least = math.Min(r, least)
+		}
+	}
+	return out
+}
+
+func (p *program) pivot(row, col int) {
+	k := p.a[row][col]
+	for j := range p.a[row] {
+		p.a[row][j] /= k
+	}
+	p.b[row] /= k
+	p.a[row][col] = 1
+	for i := range p.a {
+		if i == row {
+			continue
+		}
+		f := p.a[i][col]
+		if f == 0 {
+			continue
+		}
+		for j, v := range p.a[row] {
+			p.a[i][j] -= f * v
+		}
+		p.a[i][col] = 0
+		p.b[i] = math.Max(0, p.b[i]-f*p.b[row])
+	}
+	p.reduce(col, row)
+	p.basis[row] = col
+}
+
+// reduce takes the multiple of a row off the cost that makes its entry in a column zero.
+func (p *program) reduce(col, row int) {
+	f := p.cost[col]
+	if f == 0 {
+		return
+	}
+	for j, v := range p.a[row] {
+		p.cost[j] -= f * v
+	}
+	p.cost[col] = 0
+}
