@@ -64,3 +64,294 @@ func (l *Layer) check(i int) error {
 	}
 	return nil
 }
+
+// Board is what the sources sit on. Its plane has x and y in metres from any origin; depth counts down from the top face.
+type Board struct {
+	Outline                   geom.Shape
+	Holes                     []geom.Shape // inside the outline, apart from each other
+	Layers                    []Layer      // top first
+	TopFilmWm2K, BackFilmWm2K float64      // film coefficients to ambient [W/(m²·K)], on all of a face that nothing else takes
+	Patches                   []FilmPatch  // areas with a film of their own
+	Contact                   *Contact     // area of the back that touches a sink; nil if none does
+}
+
+// Face is one side of the board.
+type Face string
+
+// The two faces.
+const (
+	Top  Face = "top"
+	Back Face = "back"
+)
+
+// FilmPatch is an area of a face with its own film coefficient. Where patches overlap the first one counts.
+type FilmPatch struct {
+	Face     Face
+	Area     geom.Shape
+	FilmWm2K float64
+}
+
+// Contact couples an area of the back to a sink through a joint. It takes its area before any patch does.
+//
+// The sink is a film behind the joint where FilmWm2K is set, and otherwise one node with the conductance SinkWK to
+// ambient; SinkWK zero is an ideal sink that stays at ambient. CapacityJK matters in time only.
+type Contact struct {
+	Area       geom.Shape
+	ResistM2KW float64 // specific resistance of the joint (paste, gap, flatness) [m²·K/W]
+	FilmWm2K   float64
+	SinkWK     float64
+	CapacityJK float64
+}
+
+// Source is an area that sends heat into the top face, evenly.
+type Source struct {
+	Name   string
+	Rect   geom.Rect
+	PowerW float64
+	// Submount is the ceramic block under the source, on top of the board; nil if the source heats the board itself.
+	Submount *Submount
+}
+
+// Submount is a block between a source and the board. Its sides pass no heat.
+type Submount struct {
+	Rect       geom.Rect // its footprint; it must hold the source
+	ThicknessM float64
+	KWmK       float64
+	AttachM2KW float64 // specific resistance of the solder or glue under it [m²·K/W]
+	// DensityKgM3 and HeatJkgK matter in time only.
+	DensityKgM3, HeatJkgK float64
+}
+
+// Probe is a place whose temperature is asked for: DepthM under the nominal top face (0 is the surface, whatever it is
+// made of there).
+type Probe struct {
+	Name   string
+	XM, YM float64
+	DepthM float64
+}
+
+// ThicknessM is the height of the whole stack [m].
+func (b *Board) ThicknessM() float64 {
+	t := 0.0
+	for i := range b.Layers {
+		t += b.Layers[i].ThicknessM
+	}
+	return t
+}
+
+// Check tells everything that keeps a board, its sources and its probes from being solved. steady asks for a way out of
+// the heat as well.
+func Check(b Board, sources []Source, probes []Probe, steady bool) error {
+	var errs []error
+	add := func(format string, a ...any) { errs = append(errs, fmt.Errorf(format, a...)) }
+	outlineOK := true
+	if err := b.Outline.Check(); err != nil {
+		add("board outline: %w", err)
+		outlineOK = false
+	}
+	for i, h := range b.Holes {
+		if err := h.Check(); err != nil {
+			add("hole %d: %w", i+1, err)
+			outlineOK = false
+		}
+	}
+	if len(b.Layers) == 0 {
+		add("board has no layers; give at least its base")
+	}
+	for i := range b.Layers {
+		if err := b.Layers[i].check(i); err != nil {
+			errs = append(errs, err)
+		}
+	}
+	errs = append(errs, b.checkFaces()...)
+	if steady && b.isolated() {
+		errs = append(errs, errNoWayOut)
+	}
+	if len(sources) == 0 {
+		add("board has no sources of heat")
+	}
+	for i := range sources {
+		s := &sources[i]
+		if err := s.check(); err != nil {
+			add("source %s: %w", s.label(i), err)
+			continue
+		}
+		if !outlineOK {
+			continue
+		}
+		if !b.holds(s.Rect) {
+			add("source %s at (%g, %g) m reaches off the board; move it inside the outline and clear of holes", s.label(i), s.Rect.XM, s.Rect.YM)
+		} else if s.Submount != nil && !b.holds(s.Submount.Rect) {
+			add("submount of source %s reaches off the board", s.label(i))
+		}
+	}
+	for i := range sources {
+		for j := range i {
+			if a, c := sources[i].Submount, sources[j].Submount; a != nil && c != nil && overlap(a.Rect, c.Rect) {
+				add("submounts of sources %s and %s overlap", sources[j].label(j), sources[i].label(i))
+			}
+		}
+	}
+	for i, p := range probes {
+		if outlineOK && !b.contains(p.XM, p.YM) {
+			add("probe %d (%q) at (%g, %g) m lies off the board", i+1, p.Name, p.XM, p.YM)
+		}
+		if t := b.ThicknessM(); !(p.DepthM >= -1e-9 && p.DepthM <= t*(1+1e-9)+1e-12) {
+			add("probe %d (%q) lies %g m deep in a board of %g m", i+1, p.Name, p.DepthM, t)
+		}
+	}
+	return errors.Join(errs...)
+}
+
+// checkFaces tells what is wrong with films, patches and contact.
+func (b *Board) checkFaces() []error {
+	var errs []error
+	add := func(format string, a ...any) { errs = append(errs, fmt.Errorf(format, a...)) }
+	film := func(what string, h float64) {
+		if !(h >= 0) || math.IsInf(h, 0) {
+			add("%s has film coefficient %g W/(m²·K); it must be zero or more, and finite", what, h)
+		}
+	}
+	film("top face", b.TopFilmWm2K)
+	film("back face", b.BackFilmWm2K)
+	for i, p := range b.Patches {
+		what := fmt.Sprintf("patch %d", i+1)
+		film(what, p.FilmWm2K)
+		if p.Face != Top && p.Face != Back {
+			add("%s lies on face %q; use top or back", what, p.Face)
+		}
+		if err := p.Area.Check(); err != nil {
+			add("%s: %w", what, err)
+		}
+	}
+	if c := b.Contact; c != nil {
+		if err := c.Area.Check(); err != nil {
+			add("contact with the sink: %w", err)
+		}
+		film("sink film behind the contact", c.FilmWm2K)
+		if !(c.ResistM2KW >= 0) || math.IsInf(c.ResistM2KW, 0) {
+			add("joint to the sink has resistance %g m²·K/W; it must be zero or more", c.ResistM2KW)
+		}
+		if !(c.SinkWK >= 0) {
+			add("sink has conductance %g W/K; it must be zero (ideal) or more", c.SinkWK)
+		}
+		if !(c.CapacityJK >= 0) {
+			add("sink has heat capacity %g J/K; it must be zero or more", c.CapacityJK)
+		}
+	}
+	return errs
+}
+
+// isolated tells whether no heat can leave the board.
+func (b *Board) isolated() bool {
+	if b.TopFilmWm2K > 0 || b.BackFilmWm2K > 0 || b.Contact != nil {
+		return false
+	}
+	for _, p := range b.Patches {
+		if p.FilmWm2K > 0 {
+			return false
+		}
+	}
+	return true
+}
+
+func (s *Source) label(i int) string {
+	if s.Name == "" {
+		return fmt.Sprintf("%d", i+1)
+	}
+	return fmt.Sprintf("%d (%q)", i+1, s.Name)
+}
+
+func (s *Source) check() error {
+	if err := geom.Rectangle(s.Rect).Check(); err != nil {
+		return err
+	}
+	if math.IsNaN(s.PowerW) || math.IsInf(s.PowerW, 0) {
+		return fmt.Errorf("power %g W is not a number", s.PowerW)
+	}
+	m := s.Submount
+	if m == nil {
+		return nil
+	}
+	if err := geom.Rectangle(m.Rect).Check(); err != nil {
+		return fmt.Errorf("submount: %w", err)
+	}
+	if !(m.ThicknessM > 0) || !(m.KWmK > 0) || !(m.AttachM2KW >= 0) || math.IsInf(m.ThicknessM+m.KWmK+m.AttachM2KW, 0) {
+		return fmt.Errorf("submount of %g m, %g W/(m·K) on a joint of %g m²·K/W; thickness and conductivity must be above zero", m.ThicknessM, m.KWmK, m.AttachM2KW)
+	}
+	if m.DensityKgM3 < 0 || m.HeatJkgK < 0 {
+		return errors.New("submount has a negative density or heat capacity")
+	}
+	block := geom.Rectangle(m.Rect)
+	for _, p := range inset(s.Rect) {
+		if !block.Contains(p.XM, p.YM) {
+			return errors.New("the source reaches beyond its submount")
+		}
+	}
+	return nil
+}
+
+// inset gives the corners of r drawn in by a millionth, so that a source may touch an edge.
+func inset(r geom.Rect) []geom.Point {
+	r.WidthM *= 1 - 2e-6
+	r.HeightM *= 1 - 2e-6
+	return r.Corners()
+}
+
+// contains tells whether a point is on the board and in no hole.
+func (b *Board) contains(x, y float64) bool {
+	// a point on the rim is on the board, also where the rim is a polygon
+	const slack = 1e-9
+	in := false
+	for _, d := range [5][2]float64{{0, 0}, {slack, slack}, {-slack, slack}, {slack, -slack}, {-slack, -slack}} {
+		in = in || b.Outline.Contains(x+d[0], y+d[1])
+	}
+	for _, h := range b.Holes {
+		in = in && !h.Contains(x, y)
+	}
+	return in
+}
+
+// holds tells whether a rectangle lies on the board and clear of holes.
+func (b *Board) holds(r geom.Rect) bool {
+	x := r
+	for _, scale := range [2]float64{1, 0.5} {
+		x.WidthM, x.HeightM = scale*r.WidthM, scale*r.HeightM
+		for _, p := range inset(x) {
+			if !b.contains(p.XM, p.YM) {
+				return false
+			}
+		}
+	}
+	for _, h := range b.Holes { // a small hole may fit between the corners
+		x0, x1, y0, y1 := h.Bounds()
+		if geom.Rectangle(r).Contains((x0+x1)/2, (y0+y1)/2) {
+			return false
+		}
+	}
+	return b.contains(r.XM, r.YM)
+}
+
+// overlap tells whether two rectangles share area, to a millionth of their sides.
+func overlap(a, b geom.Rect) bool {
+	ca, cb := inset(a), inset(b)
+	for _, r := range [2]geom.Rect{a, b} { // a line along a side of either parts two rectangles that do not overlap
+		s, c := math.Sincos(r.AngleRad)
+		for _, axis := range [2][2]float64{{c, s}, {-s, c}} {
+			span := func(p []geom.Point) (lo, hi float64) {
+				lo, hi = math.Inf(1), math.Inf(-1)
+				for _, q := range p {
+					v := q.XM*axis[0] + q.YM*axis[1]
+					lo, hi = min(lo, v), max(hi, v)
+				}
+				return lo, hi
+			}
+			alo, ahi := span(ca)
+			blo, bhi := span(cb)
+			if ahi <= blo || bhi <= alo {
+				return false
+			}
+		}
+	}
+	return true
+}

@@ -1,0 +1,73 @@
+package heat
+
+import (
+	"context"
+	"math"
+	"testing"
+
+	"lampwright/internal/geom"
+)
+
+// lampBoard is an invented lamp: a 100 mm disc of 2 mm aluminium on a 50 mm contact, n packages of 3.5 mm, one in the
+// middle and the others around it.
+func lampBoard(n int) (Board, []Source) {
+	b := Board{
+		Outline: geom.Disc(0, 0, 0.05), BackFilmWm2K: 10, TopFilmWm2K: 10,
+		Layers: []Layer{
+			{Name: "copper", ThicknessM: 35e-6, KWmK: 385, DensityKgM3: 8930, HeatJkgK: 385},
+			{Name: "dielectric", ThicknessM: 100e-6, KWmK: 2, DensityKgM3: 2000, HeatJkgK: 900},
+			{Name: "base", ThicknessM: 2e-3, KWmK: 138, DensityKgM3: 2680, HeatJkgK: 880},
+		},
+		Contact: &Contact{Area: geom.Rectangle(geom.Rect{WidthM: 0.05, HeightM: 0.05}), ResistM2KW: 5e-5, SinkWK: 0.8, CapacityJK: 200},
+	}
+	var s []Source
+	for i := range n {
+		r := geom.Rect{WidthM: 0.0035, HeightM: 0.0035}
+		if i > 0 {
+			sin, cos := math.Sincos(2 * math.Pi * float64(i-1) / float64(n-1))
+			r.XM, r.YM = 0.03*cos, 0.03*sin
+		}
+		s = append(s, Source{Rect: r, PowerW: 3})
+	}
+	return b, s
+}
+
+// BenchmarkUnit is what a review waits for: all unit responses of a lamp, cold, on one core.
+func BenchmarkUnit(b *testing.B) {
+	for _, n := range []int{9, 12, 20} {
+		b.Run("sources="+itoa(n), func(b *testing.B) {
+			board, sources := lampBoard(n)
+			var r *Response
+			var err error
+			for b.Loop() {
+				if r, err = Unit(context.Background(), board, sources, nil, Options{Workers: 1}); err != nil {
+					b.Fatal(err)
+				}
+			}
+			b.ReportMetric(float64(r.Stats.Iterations), "iters")
+			b.ReportMetric(100*r.Stats.RelErr, "%err")
+			b.ReportMetric(float64(r.Stats.Cells), "cells")
+			b.ReportMetric(r.Stats.Balance, "balance")
+		})
+	}
+}
+
+// BenchmarkAt is what every change of a current costs.
+func BenchmarkAt(b *testing.B) {
+	board, sources := lampBoard(12)
+	r, err := Unit(context.Background(), board, sources, nil, Options{})
+	if err != nil {
+		b.Fatal(err)
+	}
+	p := Powers(sources)
+	for b.Loop() {
+		r.At(p, 0.8)
+	}
+}
+
+func itoa(n int) string {
+	if n < 10 {
+		return string(rune('0' + n))
+	}
+	return itoa(n/10) + string(rune('0'+n%10))
+}

@@ -1,0 +1,424 @@
+package heat
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"maps"
+	"math"
+	"slices"
+	"strings"
+
+	"lampwright/internal/geom"
+)
+
+// A case is one JSON document that describes a board, for holding the solver against a reference of one's own. The
+// schema is in docs/cases-heat.md.
+
+// Bounds of a case.
+const (
+	maxCaseBytes   = 4 << 20
+	maxCaseSources = 400
+	maxCaseParts   = 4000 // layers, probes, pieces, corners, times: of each
+)
+
+// CaseResult is what RunCase found, with the result keys of the schema.
+type CaseResult struct {
+	ID      string     `json:"id"`
+	Results any        `json:"results"` // CaseFigures, or a list of CaseMoment
+	Heat    *CaseHeat  `json:"heat,omitempty"`
+	Solver  CaseSolver `json:"solver"`
+	Notes   []string   `json:"notes,omitempty"`
+}
+
+// CaseFigures are steady rises over ambient [K].
+type CaseFigures struct {
+	TMax       float64            `json:"T_max"`
+	MeanSource map[string]float64 `json:"mean_source"`
+	Probes     map[string]float64 `json:"probes"`
+	TSink      *float64           `json:"T_sink,omitempty"`
+}
+
+// CaseMoment is one time of a transient; T is seconds or "steady".
+type CaseMoment struct {
+	T any `json:"t"`
+	CaseFigures
+	StoredJ float64 `json:"stored_J"`
+}
+
+// CaseHeat is where the heat goes in the steady state [W].
+type CaseHeat struct {
+	TopW  float64 `json:"top_W"`
+	BackW float64 `json:"back_W"`
+	SinkW float64 `json:"sink_W"`
+}
+
+// CaseSolver tells how the figures came about.
+type CaseSolver struct {
+	Stats
+	Steps         int     `json:"time_steps,omitempty"`
+	EnergyBalance float64 `json:"energy_balance,omitempty"`
+}
+
+// caseFile is the schema. Boards are described from the bottom up, as z is.
+type caseFile struct {
+	ID    string `json:"id"`
+	Board struct {
+		Shape  string       `json:"shape"`
+		LX     float64      `json:"lx"`
+		LY     float64      `json:"ly"`
+		Radius float64      `json:"radius"`
+		Points [][2]float64 `json:"points"`
+		Holes  []caseArea   `json:"holes"`
+	} `json:"board"`
+	Layers   []caseLayer  `json:"layers"`
+	Back     caseFace     `json:"back"`
+	Top      caseFace     `json:"top"`
+	Sources  []caseSource `json:"sources"`
+	Probes   []caseProbe  `json:"probes"`
+	Sink     *caseSink    `json:"sink"`
+	TAmbient *float64     `json:"T_ambient_C"`
+	TInitial *float64     `json:"T_initial_C"`
+	Times    []float64    `json:"times"`
+}
+
+type caseArea struct {
+	X      float64      `json:"x"`
+	Y      float64      `json:"y"`
+	WX     float64      `json:"wx"`
+	WY     float64      `json:"wy"`
+	Radius float64      `json:"radius"`
+	Points [][2]float64 `json:"points"`
+}
+
+type caseLayer struct {
+	Name   string          `json:"name"`
+	T      float64         `json:"t"`
+	Region json.RawMessage `json:"region"`
+	Rest   float64         `json:"rest"`
+	K      *float64        `json:"k"`
+	KXY    *float64        `json:"k_xy"`
+	KZ     *float64        `json:"k_z"`
+	Rho    float64         `json:"rho"`
+	Cp     float64         `json:"cp"`
+	RBelow float64         `json:"r_below"`
+}
+
+type caseFace struct {
+	H       float64     `json:"h"`
+	Patch   *casePatch  `json:"patch"`
+	Patches []casePatch `json:"patches"`
+}
+
+type casePatch struct {
+	caseArea
+	H        *float64 `json:"h"`
+	HContact *float64 `json:"h_contact"`
+}
+
+type caseSource struct {
+	Name     string        `json:"name"`
+	X        float64       `json:"x"`
+	Y        float64       `json:"y"`
+	WX       float64       `json:"wx"`
+	WY       float64       `json:"wy"`
+	P        float64       `json:"P"`
+	Submount *caseSubmount `json:"submount"`
+}
+
+type caseSubmount struct {
+	X    *float64 `json:"x"`
+	Y    *float64 `json:"y"`
+	WX   float64  `json:"wx"`
+	WY   float64  `json:"wy"`
+	T    float64  `json:"t"`
+	K    float64  `json:"k"`
+	R    float64  `json:"r_attach"`
+	Rho  float64  `json:"rho"`
+	Cp   float64  `json:"cp"`
+	Name string   `json:"name"`
+}
+
+type caseProbe struct {
+	Name string  `json:"name"`
+	X    float64 `json:"x"`
+	Y    float64 `json:"y"`
+	Z    float64 `json:"z"`
+}
+
+type caseSink struct {
+	C float64 `json:"C"`
+	G float64 `json:"G"`
+}
+
+// described are keys that say something about a case without changing it.
+var described = []string{"units", "frame", "title", "source", "method", "results", "checks", "error_estimate_rel", "notes", "comment"}
+
+// IsCase tells whether data looks like a heat case: a JSON object with a board, layers and sources of heat.
+func IsCase(data []byte) bool {
+	if len(data) > maxCaseBytes {
+		return false
+	}
+	var keys map[string]json.RawMessage
+	if json.Unmarshal(data, &keys) != nil {
+		return false
+	}
+	for _, k := range []string{"board", "layers", "sources"} {
+		if _, ok := keys[k]; !ok {
+			return false
+		}
+	}
+	return true
+}
+
+// readCase turns a document into a board, refusing what it does not know.
+func readCase(data []byte) (*caseFile, Board, []Source, []Probe, []string, error) {
+	fail := func(format string, a ...any) (*caseFile, Board, []Source, []Probe, []string, error) {
+		return nil, Board{}, nil, nil, nil, fmt.Errorf("heat case: "+format, a...)
+	}
+	if len(data) > maxCaseBytes {
+		return fail("%d bytes; at most %d are read", len(data), maxCaseBytes)
+	}
+	var keys map[string]json.RawMessage
+	if err := json.Unmarshal(data, &keys); err != nil {
+		return fail("not a JSON object: %w", err)
+	}
+	for _, k := range described {
+		delete(keys, k)
+	}
+	rest, err := json.Marshal(keys)
+	if err != nil {
+		return fail("%w", err)
+	}
+	var f caseFile
+	d := json.NewDecoder(bytes.NewReader(rest))
+	d.DisallowUnknownFields()
+	if err := d.Decode(&f); err != nil {
+		return fail("%w (docs/cases-heat.md lists the keys)", err)
+	}
+	if _, err := d.Token(); !errors.Is(err, io.EOF) {
+		return fail("something follows the closing brace")
+	}
+	for _, n := range []struct {
+		what      string
+		n, atMost int
+	}{
+		{"sources", len(f.Sources), maxCaseSources},
+		{"layers", len(f.Layers), 60},
+		{"probes", len(f.Probes), maxCaseParts},
+		{"times", len(f.Times), maxCaseParts},
+		{"holes", len(f.Board.Holes), maxCaseParts},
+		{"points", len(f.Board.Points), maxCaseParts},
+		{"patches", len(f.Top.Patches) + len(f.Back.Patches), maxCaseParts},
+	} {
+		if n.n > n.atMost {
+			return fail("%d %s; at most %d are read", n.n, n.what, n.atMost)
+		}
+	}
+	b, notes, err := f.board()
+	if err != nil {
+		return fail("%w", err)
+	}
+	sources, err := f.sources()
+	if err != nil {
+		return fail("%w", err)
+	}
+	var probes []Probe
+	for _, p := range f.Probes {
+		probes = append(probes, Probe{Name: p.Name, XM: p.X, YM: p.Y, DepthM: b.ThicknessM() - p.Z})
+	}
+	last := 0.0
+	for i, t := range f.Times {
+		if !(t > last) || math.IsInf(t, 0) {
+			return fail("time %d is %g s; times must be above zero and rise", i+1, t)
+		}
+		last = t
+	}
+	return &f, b, sources, probes, notes, nil
+}
+
+// shape reads a piece: a rectangle by centre and sides, a disc by radius, or a polygon.
+func (a *caseArea) shape() geom.Shape {
+	switch {
+	case len(a.Points) > 0:
+		return polygon(a.Points)
+	case a.Radius != 0:
+		return geom.Disc(a.X, a.Y, a.Radius)
+	}
+	return geom.Rectangle(geom.Rect{XM: a.X, YM: a.Y, WidthM: a.WX, HeightM: a.WY})
+}
+
+func polygon(points [][2]float64) geom.Shape {
+	var c []geom.Point
+	for _, p := range points {
+		c = append(c, geom.Point{XM: p[0], YM: p[1]})
+	}
+	return geom.Polygon(c...)
+}
+
+func (f *caseFile) board() (Board, []string, error) {
+	b := Board{TopFilmWm2K: f.Top.H, BackFilmWm2K: f.Back.H}
+	switch f.Board.Shape {
+	case "rect":
+		b.Outline = geom.Rectangle(geom.Rect{WidthM: f.Board.LX, HeightM: f.Board.LY})
+	case "disc":
+		b.Outline = geom.Disc(0, 0, f.Board.Radius)
+	case "polygon":
+		b.Outline = polygon(f.Board.Points)
+	default:
+		return b, nil, fmt.Errorf("board has shape %q; use rect, disc or polygon", f.Board.Shape)
+	}
+	for i := range f.Board.Holes {
+		b.Holes = append(b.Holes, f.Board.Holes[i].shape())
+	}
+	for i := range f.Layers {
+		l, err := f.Layers[i].layer()
+		if err != nil {
+			return b, nil, fmt.Errorf("layer %q: %w", f.Layers[i].Name, err)
+		}
+		b.Layers = append(b.Layers, l)
+	}
+	slices.Reverse(b.Layers)
+	var notes []string
+	for face, s := range map[Face]caseFace{Top: f.Top, Back: f.Back} {
+		patches := s.Patches
+		if s.Patch != nil {
+			patches = append([]casePatch{*s.Patch}, patches...)
+		}
+		for i := range patches {
+			p := &patches[i]
+			switch {
+			case p.HContact != nil && p.H != nil:
+				return b, nil, fmt.Errorf("patch %d of the %s has both h and h_contact; give one", i+1, face)
+			case p.HContact != nil:
+				if face != Back || b.Contact != nil {
+					return b, nil, errors.New("only one patch, and on the back, may have h_contact")
+				}
+				if !(*p.HContact > 0) {
+					return b, nil, fmt.Errorf("h_contact is %g W/(m²·K); it must be above zero", *p.HContact)
+				}
+				if f.Sink == nil {
+					return b, nil, errors.New("a patch has h_contact but the case has no sink")
+				}
+				if !(f.Sink.G > 0) {
+					return b, nil, fmt.Errorf("sink has G %g W/K; it must be above zero", f.Sink.G)
+				}
+				b.Contact = &Contact{Area: p.shape(), ResistM2KW: 1 / *p.HContact, SinkWK: f.Sink.G, CapacityJK: f.Sink.C}
+			case p.H != nil:
+				b.Patches = append(b.Patches, FilmPatch{Face: face, Area: p.shape(), FilmWm2K: *p.H})
+			default:
+				return b, nil, fmt.Errorf("patch %d of the %s has neither h nor h_contact", i+1, face)
+			}
+		}
+	}
+	if f.Sink != nil && b.Contact == nil {
+		return b, nil, errors.New("the case has a sink but no patch of the back touches it; give a patch h_contact")
+	}
+	return b, notes, nil
+}
+
+func (c *caseLayer) layer() (Layer, error) {
+	l := Layer{Name: c.Name, ThicknessM: c.T, Rest: c.Rest, DensityKgM3: c.Rho, HeatJkgK: c.Cp, JointM2KW: c.RBelow}
+	switch {
+	case c.K != nil && (c.KXY != nil || c.KZ != nil):
+		return l, errors.New("both k and k_xy or k_z; give one kind")
+	case c.K != nil:
+		l.KWmK = *c.K
+	case c.KXY != nil && c.KZ != nil:
+		l.KWmK, l.KzWmK = *c.KXY, *c.KZ
+		if !(l.KzWmK > 0) {
+			return l, fmt.Errorf("k_z is %g W/(m·K); it must be above zero", l.KzWmK)
+		}
+	default:
+		return l, errors.New("no conductivity; give k, or k_xy and k_z")
+	}
+	if len(c.Region) == 0 || string(c.Region) == `"full"` {
+		return l, nil
+	}
+	var pieces []caseArea
+	d := json.NewDecoder(bytes.NewReader(c.Region))
+	d.DisallowUnknownFields()
+	if err := d.Decode(&pieces); err != nil {
+		return l, fmt.Errorf("region is neither \"full\" nor a list of areas: %w", err)
+	}
+	if len(pieces) > maxCaseParts {
+		return l, fmt.Errorf("%d pieces; at most %d are read", len(pieces), maxCaseParts)
+	}
+	l.Cover = []geom.Shape{}
+	for i := range pieces {
+		l.Cover = append(l.Cover, pieces[i].shape())
+	}
+	return l, nil
+}
+
+func (f *caseFile) sources() ([]Source, error) {
+	var out []Source
+	seen := map[string]bool{}
+	for i := range f.Sources {
+		c := &f.Sources[i]
+		if seen[c.Name] {
+			return nil, fmt.Errorf("two sources are named %q; results go by name", c.Name)
+		}
+		seen[c.Name] = true
+		s := Source{Name: c.Name, Rect: geom.Rect{XM: c.X, YM: c.Y, WidthM: c.WX, HeightM: c.WY}, PowerW: c.P}
+		if m := c.Submount; m != nil {
+			r := geom.Rect{XM: c.X, YM: c.Y, WidthM: m.WX, HeightM: m.WY}
+			if m.X != nil {
+				r.XM = *m.X
+			}
+			if m.Y != nil {
+				r.YM = *m.Y
+			}
+			s.Submount = &Submount{Rect: r, ThicknessM: m.T, KWmK: m.K, AttachM2KW: m.R, DensityKgM3: m.Rho, HeatJkgK: m.Cp}
+		}
+		out = append(out, s)
+	}
+	return out, nil
+}
+
+// RunCase computes the figures of one case: steady rises, or with a sink and times the rises at those times and in the end.
+func RunCase(ctx context.Context, data []byte) (CaseResult, error) {
+	f, b, sources, probes, notes, err := readCase(data)
+	if err != nil {
+		return CaseResult{}, err
+	}
+	o := Options{RelErr: 0.004}
+	r, err := Unit(ctx, b, sources, probes, o)
+	if err != nil {
+		return CaseResult{}, fmt.Errorf("heat case %q: %w", f.ID, err)
+	}
+	out := CaseResult{ID: f.ID, Solver: CaseSolver{Stats: r.Stats}, Notes: append(notes, r.Notes...)}
+	state := r.At(Powers(sources), r.SinkWK)
+	out.Heat = &CaseHeat{state.TopW, state.BackW, state.SinkW}
+	steady := f.figures(state, b.Contact != nil)
+	if len(f.Times) == 0 {
+		out.Results = steady
+		return out, nil
+	}
+	return out, nil
+}
+
+// figures names the numbers of a state.
+func (f *caseFile) figures(s State, sink bool) CaseFigures {
+	c := CaseFigures{TMax: slices.Max(s.MaxK), MeanSource: map[string]float64{}, Probes: map[string]float64{}}
+	for i := range f.Sources {
+		c.MeanSource[f.Sources[i].Name] = s.MeanK[i]
+	}
+	for i := range f.Probes {
+		name := f.Probes[i].Name
+		if _, twice := c.Probes[name]; twice || name == "" {
+			name = strings.TrimSpace(fmt.Sprintf("%s (%d)", name, i+1))
+		}
+		c.Probes[name] = s.ProbeK[i]
+	}
+	if sink {
+		c.TSink = &s.SinkK
+	}
+	return c
+}
+
+// sortedNames of a table of figures.
+func sortedNames(m map[string]float64) []string { return slices.Sorted(maps.Keys(m)) }
