@@ -7,36 +7,300 @@ import (
 
 	"lampwright/internal/geom"
 	"lampwright/internal/heat"
+	"lampwright/internal/project"
+	"lampwright/internal/sink"
 )
 
-func (l *Lamp) solveBoard(_ context.Context, _ Options) (*boardResponse, error) {
-	b := l.Design.Board
-	w, h := b.Length.SI, b.Width.SI
+// copperWmK is the conductivity of copper foil. Common practice, no source: 380 to 398 W/(m·K) for foil.
+const copperWmK = 385
+
+// boardResponse is the board's heat as unit responses: rises over the air per watt of each emitter with the sink's node
+// held at the air's temperature, and rises per kelvin of that node. The node is where the interface meets the sink.
+type boardResponse struct {
+	heat     *heat.Response
+	toSink   []float64 // share of a watt of each emitter that reaches the sink
+	leakWK   float64   // what the board itself sheds per kelvin of the sink [W/K]
+	baseKW   float64   // spreading in the sink's base, from the contact to the roots of the fins [K/W]
+	sensorAt int       // index of the sensor among the probes; -1 where there is none
+	notes    []string
+}
+
+// Where the board's heat comes from, for derivations.
+const (
+	boardMethod = "finite volumes of the board as a layered field, one unit response an emitter"
+	boardSource = "Patankar1980, §4.2 (finite volumes, harmonic means); Roache1998, §5.3 (extrapolation from two grids); Lee1995 (spreading in the sink's base)"
+)
+
+// faceFilm returns the film by which the bare faces of the board lose heat to the room, in W/(m²·K): natural convection
+// on a face that looks down, and radiation, at a rise of 30 K.
+//
+// Fixing the rise makes the field linear. The front is under lenses and looks at the water or the bench; its back and the
+// rest lie behind. Between rises of 10 K and 60 K the film changes by about a quarter, and carries a few percent of the heat.
+func (l *Lamp) faceFilm() float64 {
+	const riseK = 30
+	room := l.Design.Place.Room.Usual.SI
+	p := sink.PressureAtAltitude(l.Design.Place.Altitude.SI)
+	area, perimeter, length := l.boardAreaM2(), 0.0, 0.0
+	if b := l.Design.Board; b.Shape.S == "disc" {
+		perimeter, length = math.Pi*b.Diameter.SI, b.Diameter.SI
+	} else {
+		perimeter, length = 2*(b.Length.SI+b.Width.SI), b.Width.SI
+	}
+	face := sink.FaceDown
+	if o := l.orientation(); o == sink.Vertical || o == sink.FinsAcross {
+		face = sink.FaceVertical
+	}
+	film := sink.PlateFilm(face, length, area, perimeter, room+riseK, room, p)
+	return film + sink.RadiationFilm(l.maskEmissivity(), room+riseK, room)
+}
+
+// maskEmissivity returns the emissivity of the board's face; solder mask of any colour has about 0.9 (common practice).
+func (l *Lamp) maskEmissivity() float64 {
+	if l.Stack.Emissivity.Set {
+		return l.Stack.Emissivity.SI
+	}
+	return 0.9
+}
+
+// outline returns the shape of the board, its centre at the origin.
+func outline(b *project.BoardUse) geom.Shape {
 	if b.Shape.S == "disc" {
-		w = b.Diameter.SI * math.Sqrt(math.Pi) / 2
-		h = w
+		return geom.Disc(0, 0, b.Diameter.SI/2)
 	}
-	typ, _, _ := l.InterfaceM2KW()
+	return geom.Rectangle(geom.Rect{WidthM: b.Length.SI, HeightM: b.Width.SI})
+}
+
+// padRect returns the thermal pad of an emitter; a sheet that does not state it gives the body, and half of that where
+// neither is stated.
+func (l *Lamp) padRect(i int) geom.Rect {
+	e := &l.Emitters[i]
+	part := l.Kinds[e.Kind].Part
+	r := geom.Rect{XM: e.XM, YM: e.YM, WidthM: part.ThermalPad.Length.SI, HeightM: part.ThermalPad.Width.SI}
+	if r.WidthM == 0 || r.HeightM == 0 {
+		r.WidthM, r.HeightM = part.Body.Length.SI, part.Body.Width.SI
+	}
+	if r.WidthM == 0 || r.HeightM == 0 {
+		r.WidthM, r.HeightM = unstatedPadM, unstatedPadM
+	}
+	return r
+}
+
+// unstatedPadM is the side of a thermal pad whose sheet states no size at all; such a pad is asked for.
+const unstatedPadM = 2e-3
+
+// layers returns what the board is made of, from the top.
+func (l *Lamp) layers(pads []geom.Shape) []heat.Layer {
+	s := l.Stack
 	cover, _ := l.CoverageOf()
-	layers := []heat.Layer{{Name: "copper", ThicknessM: l.Stack.Copper.SI, KWmK: 385 * cover, KzWmK: 385}}
-	if l.Stack.Dielectric.Set {
-		layers = append(layers, heat.Layer{Name: "dielectric", ThicknessM: l.Stack.Dielectric.SI, KWmK: l.Stack.DielectricK.SI})
+	core := heat.Layer{Name: "core", ThicknessM: l.Design.Board.Thickness.SI, KWmK: s.BaseK.SI, KzWmK: s.BaseKThrough.SI}
+	copper := heat.Layer{Name: "copper", ThicknessM: s.Copper.SI, KWmK: copperWmK, Cover: pads, Rest: cover}
+	switch s.ThermalPath.S {
+	case "direct":
+		// The thermal pads are soldered to the core; copper and dielectric about them carry hardly any heat.
+		return []heat.Layer{core}
+	case "vias":
+		through := s.BaseKThrough.SI
+		if through == 0 {
+			through = s.BaseK.SI
+		}
+		core.Cover, core.KzWmK, core.Rest = pads, s.ViaK.SI, math.Min(1, through/s.ViaK.SI)
+		return []heat.Layer{copper, core}
 	}
-	layers = append(layers, heat.Layer{Name: "core", ThicknessM: b.Thickness.SI, KWmK: l.Stack.BaseK.SI, KzWmK: l.Stack.BaseKThrough.SI})
-	p := heat.Plate{WidthM: w, HeightM: h, Layers: layers, BackFilmWm2K: 1 / typ}
-	var src []geom.Rect
+	return []heat.Layer{copper, {Name: "dielectric", ThicknessM: s.Dielectric.SI, KWmK: s.DielectricK.SI}, core}
+}
+
+// solveBoard finds the board's unit responses by its field.
+func (l *Lamp) solveBoard(ctx context.Context, o Options) (*boardResponse, error) {
+	b := &l.Design.Board
+	var sources []heat.Source
+	var pads []geom.Shape
 	for i := range l.Emitters {
-		pad := l.Kinds[l.Emitters[i].Kind].Part.ThermalPad
-		src = append(src, geom.Rect{XM: l.Emitters[i].XM, YM: l.Emitters[i].YM, WidthM: pad.Length.SI, HeightM: pad.Width.SI})
+		r := l.padRect(i)
+		sources = append(sources, heat.Source{Name: l.Emitters[i].Label, Rect: r})
+		pads = append(pads, geom.Rectangle(r))
 	}
-	r, err := p.Unit(src, 0)
+	interfaceM2KW, _, _ := l.InterfaceM2KW()
+	x, y, length, width := l.ContactOf()
+	film := l.faceFilm()
+	board := heat.Board{
+		Outline: outline(b), Layers: l.layers(pads), TopFilmWm2K: film, BackFilmWm2K: film,
+		Contact: &heat.Contact{Area: geom.Rectangle(geom.Rect{XM: x, YM: y, WidthM: length, HeightM: width}), ResistM2KW: interfaceM2KW},
+	}
+	out := &boardResponse{sensorAt: -1}
+	var probes []heat.Probe
+	if d := l.Design.Sensor; d != nil {
+		probes = append(probes, heat.Probe{Name: "sensor", XM: d.At.X.SI, YM: d.At.Y.SI})
+		out.sensorAt = 0
+	}
+	r, err := heat.Unit(ctx, board, sources, probes, heat.Options{RelErr: o.HeatRelErr, Progress: o.Progress})
 	if err != nil {
 		return nil, fmt.Errorf("heat of the board: %w", err)
 	}
-	out := &boardResponse{solder: r, method: "series", source: "Muzychka2003", valid: "rectangle"}
-	out.dielectric = make([]float64, len(src))
-	for i := range out.dielectric {
-		out.dielectric[i] = 0.5
+	out.heat, out.toSink = r, r.ToSinkW
+	out.leakWK = r.Sink.TopW + r.Sink.BackW
+	out.notes = append(out.notes, r.Notes...)
+	if l.Stack.ThermalPath.S == "direct" {
+		out.notes = append(out.notes, "copper and dielectric beside the thermal pads were left out, which errs on the warm side")
 	}
+	out.baseKW = l.baseSpreading(&out.notes)
 	return out, nil
+}
+
+// baseSpreading returns the spreading resistance of the sink's base, from the contact to the roots of the fins [K/W].
+//
+// By Lee, with the film that 30 K of rise give over the base. It is 0 where the contact is the whole base, and for sinks
+// given by the curves of their sheet, which hold it already for a source as large as the base.
+func (l *Lamp) baseSpreading(notes *[]string) float64 {
+	s := l.Sink
+	_, _, length, width := l.contactOnBoard()
+	contact, base := length*width, s.Base.Length.SI*s.Base.Width.SI
+	if contact >= 0.98*base {
+		return 0
+	}
+	if s.Fins == nil {
+		*notes = append(*notes, fmt.Sprintf("the board touches %.0f %% of the sink's base; its datasheet curve was made for a source on all of it, so that the sink is somewhat warmer than this says", 100*contact/base))
+	}
+	if !s.BaseThickness.Set || !s.Conductivity.Set {
+		return 0
+	}
+	c, err := l.cool(l.Design.Place.Room.Usual.SI, l.Fan == nil)
+	if err != nil {
+		return 0
+	}
+	film := c.at(l.Design.Place.Room.Usual.SI+30) / base
+	r, err := heat.Lee(contact, base, s.BaseThickness.SI, s.Conductivity.SI, film)
+	if err != nil {
+		return 0
+	}
+	*notes = append(*notes, r.Notes...)
+	// Of Lee's sum the film and the flux straight through are the sink's own; what remains is the spreading.
+	return r.MeanKW
+}
+
+// contactOnBoard returns the part of the contact that lies within the bounds of the board [m].
+func (l *Lamp) contactOnBoard() (x, y, length, width float64) {
+	x, y, length, width = l.ContactOf()
+	b := l.Design.Board
+	bl, bw := b.Length.SI, b.Width.SI
+	if b.Shape.S == "disc" {
+		// The square of a disc's area: good enough for the share of a base that it touches.
+		bl = b.Diameter.SI * math.Sqrt(math.Pi) / 2
+		bw = bl
+	}
+	x0, x1 := math.Max(x-length/2, -bl/2), math.Min(x+length/2, bl/2)
+	y0, y1 := math.Max(y-width/2, -bw/2), math.Min(y+width/2, bw/2)
+	return (x0 + x1) / 2, (y0 + y1) / 2, math.Max(x1-x0, 0), math.Max(y1-y0, 0)
+}
+
+// sinkState is where a sink and a board settle for given watts.
+type sinkState struct {
+	baseK  float64 // of the sink's base, at the roots of the fins
+	nodeK  float64 // where the interface meets the sink
+	shedW  float64 // by the sink
+	leaksW float64 // by the board's faces
+}
+
+// settleSink finds the sink for the heat of each emitter, and heat that goes straight into it:
+//
+//	q = G(T_b)·(T_b − T_air)      T_n = T_b + (R_base + R_paste)·q      q + L·(T_n − T_air) = Σ s_j H_j + extra
+//
+// L is what the board sheds per kelvin of the node, s_j the share of a watt that reaches a node held at the air's
+// temperature. The left side grows with T_b for every sink, so that halving an interval finds the one answer.
+func (b *boardResponse) settleSink(c cooling, airK, factor, pasteKW float64, heatW []float64, extraW float64) sinkState {
+	in, all := extraW, extraW
+	for j, h := range heatW {
+		in += b.toSink[j] * h
+		all += h
+	}
+	at := func(baseK float64) sinkState {
+		q := factor * c.at(baseK) * (baseK - airK)
+		node := baseK + (b.baseKW+pasteKW)*q
+		return sinkState{baseK: baseK, nodeK: node, shedW: q, leaksW: all - q}
+	}
+	balance := func(s sinkState) float64 { return s.shedW + b.leakWK*(s.nodeK-airK) }
+	if in <= 0 {
+		return at(airK)
+	}
+	lo, hi := airK, airK+1
+	for balance(at(hi)) < in && hi < airK+5000 {
+		hi = airK + 2*(hi-airK)
+	}
+	for range 60 {
+		mid := (lo + hi) / 2
+		if balance(at(mid)) < in {
+			lo = mid
+		} else {
+			hi = mid
+		}
+		if hi-lo < 1e-6 {
+			break
+		}
+	}
+	return at((lo + hi) / 2)
+}
+
+// solderRise returns the mean rise over the air beneath an emitter [K], for the heat of each and a node's rise.
+func (b *boardResponse) solderRise(i int, heatW []float64, nodeRiseK float64) float64 {
+	rise := b.heat.Sink.Mean[i] * nodeRiseK
+	for j, h := range heatW {
+		rise += b.heat.MeanKW[i][j] * h
+	}
+	return rise
+}
+
+// sensorRise returns the rise over the air at the sensor [K].
+func (b *boardResponse) sensorRise(heatW []float64, nodeRiseK float64) float64 {
+	rise := b.heat.Sink.Probe[b.sensorAt] * nodeRiseK
+	for j, h := range heatW {
+		rise += b.heat.ProbeKW[b.sensorAt][j] * h
+	}
+	return rise
+}
+
+// sectionRise returns the rise over the air at a knot of the cut through emitter i [K].
+func (b *boardResponse) sectionRise(i, knot int, heatW []float64, nodeRiseK float64) float64 {
+	rise := b.heat.Sink.Section[i][knot] * nodeRiseK
+	for j, h := range heatW {
+		rise += b.heat.Sections[i].KW[j][knot] * h
+	}
+	return rise
+}
+
+// layerDrop is what one layer costs on the way down.
+type layerDrop struct {
+	name       string
+	topK, lowK float64 // rises over the air
+}
+
+// cut goes down through the middle of emitter i, from the pad to the sink.
+func (b *boardResponse) cut(i int, heatW []float64, nodeRiseK float64) (out []layerDrop) {
+	for _, p := range b.heat.Sections[i].Layers {
+		out = append(out, layerDrop{p.Name, b.sectionRise(i, p.Top, heatW, nodeRiseK), b.sectionRise(i, p.Bottom, heatW, nodeRiseK)})
+	}
+	return out
+}
+
+// dielectricRise returns the rise of the hot side of the laminate beneath emitter i [K]: of the dielectric, or of an FR4
+// core; and of the whole stack where the pad sits on metal.
+func (b *boardResponse) dielectricRise(i int, heatW []float64, nodeRiseK float64) float64 {
+	layers := b.heat.Sections[i].Layers
+	at := layers[0]
+	for _, p := range layers {
+		if p.Name == "dielectric" {
+			at = p
+		}
+	}
+	return b.sectionRise(i, at.Top, heatW, nodeRiseK)
+}
+
+// surface returns the rise of the board's top over the air, cell by cell, NaN off the board [K].
+func (b *boardResponse) surface(heatW []float64, nodeRiseK float64) []float64 {
+	out := make([]float64, b.heat.Raster.NX*b.heat.Raster.NY)
+	for k := range out {
+		out[k] = b.heat.Sink.Raster[k] * nodeRiseK
+		for j, h := range heatW {
+			out[k] += b.heat.Raster.KW[j][k] * h
+		}
+	}
+	return out
 }

@@ -287,30 +287,38 @@ func (r *Result) solderBasis(w *writer, s *system, p params, sol solution, chann
 	ch := &l.Channels[channel]
 	st := sol.settled[c.key]
 	e := hottestOf(ch, st.junctionK)
-	all := st.totalW + st.lensW
-	own := s.board.solder[e][e] * st.heatW[e]
+	own := s.board.heat.MeanKW[e][e] * st.heatW[e]
 	others := 0.0
 	for j, h := range st.heatW {
 		if j != e {
-			others += s.board.solder[e][j] * h
+			others += s.board.heat.MeanKW[e][j] * h
 		}
 	}
+	fromSink := s.board.heat.Sink.Mean[e] * (st.sink.nodeK - c.airK)
 	sheet := sheetOf(l.Stack.Sheet, "board", l.Stack.ID.S)
 	in := []Input{
+		{Name: "T_air", Value: celsius(c.airK), Source: theDesign, At: roomOf(l, c).At},
 		w.ref("T_sink", "sink.temperature"+caseSuffix[c.key], quantity.Temperature),
-		{Name: "Q, all heat", Value: quantity.Format(all, quantity.Power), Source: "computed"},
-		{Name: "R_ii, own pad to the sink", Value: num(s.board.solder[e][e]) + " K/W", Source: "computed: " + s.board.method},
+		{Name: "T_n, where the interface meets the sink", Value: celsius(st.sink.nodeK), Source: fmt.Sprintf("computed: %s K/W of spreading in its base", num(s.board.baseKW+p.pasteKW))},
+		{Name: "R_ii, own pad with the sink held at the air", Value: num(s.board.heat.MeanKW[e][e]) + " K/W", Source: "computed: " + boardMethod},
+		{Name: "s_i, kelvin per kelvin of the node", Value: num(s.board.heat.Sink.Mean[e]), Source: "computed: " + boardMethod},
 		given("core", l.Design.Board.Thickness, quantity.Length, theDesign),
 	}
-	if l.Stack.DielectricK.Set {
+	if l.Stack.DielectricK.Set && l.Stack.ThermalPath.S == "dielectric" {
 		in = append(in, given("dielectric", l.Stack.Dielectric, quantity.Length, sheet), given("dielectric conductivity", l.Stack.DielectricK, quantity.Conductivity, sheet))
 	}
 	typical, _, _ := l.InterfaceM2KW()
 	in = append(in, Input{Name: "interface", Value: quantity.Format(typical, quantity.SpecificThermalResistance), Source: sheetOf(l.Interface.Sheet, "interface", l.Interface.ID.S), At: l.Interface.ID.At})
+	var layers []string
+	for _, d := range s.board.cut(e, st.heatW, st.sink.nodeK-c.airK) {
+		layers = append(layers, fmt.Sprintf("%s %s K", d.name, num(d.topK-d.lowK)))
+	}
+	notes := append([]string{fmt.Sprintf("down through the middle of the pad: %s", strings.Join(layers, ", "))}, s.board.notes...)
 	return Basis{
-		Formula: "T_solder,i = T_sink + R_base Q + Σ_j R_ij H_j",
-		Numbers: fmt.Sprintf("%s: %s + %s K/W · %s W + %s K (own heat) + %s K (the others') = %s", l.Emitters[e].Label, celsius(st.sinkK), num(s.board.baseKW+p.pasteKW), num(all), num(own), num(others), celsius(st.solderK[e])),
-		Inputs:  in, Method: s.board.source, Valid: s.board.valid, Notes: s.board.notes,
+		Formula: "T_solder,i = T_air + s_i (T_n − T_air) + Σ_j R_ij H_j",
+		Numbers: fmt.Sprintf("%s: %s + %s K (from the sink) + %s K (own heat) + %s K (the others') = %s", l.Emitters[e].Label, celsius(c.airK), num(fromSink), num(own), num(others), celsius(st.solderK[e])),
+		Inputs:  in, Method: boardSource, Notes: notes,
+		Valid: fmt.Sprintf("mean under the pad; %d cells, numerical error about %.1f %%, heat balance to %.0e; films on the board's faces held at those of 30 K", s.board.heat.Stats.Cells, 100*s.board.heat.Stats.RelErr, s.board.heat.Stats.Balance),
 	}
 }
 
@@ -333,28 +341,31 @@ func (r *Result) lampFigures(w *writer, s *system, p params, sol solution) {
 			Formula: "T_j = max over emitters", Numbers: fmt.Sprintf("%s at %s", l.Emitters[hot].Label, celsius(st.junctionK[hot])),
 			Inputs: []Input{w.ref("channel "+ch, ch+".junction"+x, quantity.Temperature)}, Method: "see the channel's figure", Valid: "see there",
 		})
-		all := st.totalW + st.lensW
 		w.put("sink.temperature"+x, "base of the sink, "+c.title, quantity.Temperature, Basis{
 			Formula: "G(T_sink) · (T_sink − T_air) = Q",
-			Numbers: fmt.Sprintf("%s W over %s W/K above %s = %s", num(all), num(p.sink*c.cool.at(st.sinkK)), celsius(c.airK), celsius(st.sinkK)),
+			Numbers: fmt.Sprintf("%s W over %s W/K above %s = %s", num(st.sink.shedW), num(p.sink*c.cool.at(st.sink.baseK)), celsius(c.airK), celsius(st.sink.baseK)),
 			Inputs: []Input{
 				given("room", roomOf(l, c), quantity.Temperature, theDesign),
 				{Name: "canopy", Value: quantity.Format(l.Design.Sink.Canopy.SI, quantity.TemperatureDifference), Source: theDesign, At: l.Design.Sink.Canopy.At},
-				{Name: "Q", Value: quantity.Format(all, quantity.Power), Source: fmt.Sprintf("computed: %s W from the emitters, %s W lost in lenses", num(st.totalW), num(st.lensW))},
-				{Name: "G at this temperature", Value: num(c.cool.at(st.sinkK)) + " W/K", Source: "computed: " + c.cool.method, At: l.Sink.ID.At},
+				{Name: "Q", Value: quantity.Format(st.sink.shedW, quantity.Power), Source: fmt.Sprintf("computed: %s W from the emitters and %s W lost in lenses, less %s W from the board's faces", num(st.totalW), num(st.lensW), num(st.sink.leaksW))},
+				{Name: "G at this temperature", Value: num(c.cool.at(st.sink.baseK)) + " W/K", Source: "computed: " + c.cool.method, At: l.Sink.ID.At},
 			},
 			Method: c.cool.source, Valid: fmt.Sprintf("conductance known to ± %.0f %%", 100*c.cool.relUnc), Notes: c.cool.notes,
 		})
 	}
 	w.put("sink.resistance", "sink to room, usual day", quantity.ThermalResistance, Basis{
-		Formula: "R = (T_sink − T_air) / Q", Numbers: fmt.Sprintf("%s W → %s", num(w.values["lamp.heat"]), w.text("sink.resistance", quantity.ThermalResistance)),
+		Formula: "R = (T_sink − T_air) / Q", Numbers: fmt.Sprintf("%s W of heat, %s W of it from the board's faces → %s", num(w.values["lamp.heat"]), num(w.values["board.faces"]), w.text("sink.resistance", quantity.ThermalResistance)),
 		Inputs: []Input{w.ref("T_sink", "sink.temperature", quantity.Temperature), w.ref("Q", "lamp.heat", quantity.Power)}, Method: s.cases[0].cool.source, Valid: "at this heat; natural convection improves as the sink warms",
 		Notes: s.cases[0].cool.notes,
 	})
-	w.put("lamp.heat", "heat that goes through the sink", quantity.Power, Basis{
+	w.put("lamp.heat", "heat that the lamp must shed", quantity.Power, Basis{
 		Formula: "Q = Σ duty (V I − Φ_e) + lens losses", Numbers: fmt.Sprintf("%s W electrical, %s W of light leaves, %s W stay", num(w.values["lamp.power"]), num(w.values["lamp.radiant"]), num(w.values["lamp.heat"])),
 		Inputs: []Input{w.ref("P", "lamp.power", quantity.Power), w.ref("light out", "lamp.radiant", quantity.Power)}, Method: "conservation of energy",
-		Valid: "all heat of lenses and board goes into the sink; what the board's face sheds by itself is left out, which errs on the warm side",
+		Valid: "light lost in lenses is taken as heat of the sink, which errs on the warm side",
+	})
+	w.put("board.faces", "heat that the board's faces shed by themselves", quantity.Power, Basis{
+		Formula: "Q_faces = Q − Q_sink", Numbers: w.text("board.faces", quantity.Power), Inputs: []Input{w.ref("Q", "lamp.heat", quantity.Power)},
+		Method: "films of natural convection (McAdams1954, ChurchillChu1975) and radiation in the board's field", Valid: "films held at those of 30 K over the room; ± 25 %",
 	})
 	if l.Fan != nil {
 		pt := s.cases[0].cool.fan
@@ -369,13 +380,13 @@ func (r *Result) lampFigures(w *writer, s *system, p params, sol solution) {
 		})
 	}
 	w.put("board.dielectric", "hottest dielectric beneath a pad, hottest day", quantity.Temperature, Basis{
-		Formula: "T_d = T_solder − (half of the dielectric and the copper)", Numbers: w.text("board.dielectric", quantity.Temperature),
-		Inputs: []Input{w.ref("hottest junction", "lamp.junction-hottest", quantity.Temperature)}, Method: s.board.source, Valid: s.board.valid,
+		Formula: "T_d = T_air + rise at the top of the laminate beneath the middle of the pad", Numbers: w.text("board.dielectric", quantity.Temperature),
+		Inputs: []Input{w.ref("hottest junction", "lamp.junction-hottest", quantity.Temperature)}, Method: boardSource, Valid: "as the solder points",
 	})
 	if l.Design.Sensor != nil {
 		w.put("sensor.temperature", "board at the sensor, usual day", quantity.Temperature, Basis{
-			Formula: "T_s = T_sink + R_base Q + Σ_j R_sj H_j", Numbers: fmt.Sprintf("%s; the hottest junction is at %s", w.text("sensor.temperature", quantity.Temperature), w.text("lamp.junction", quantity.Temperature)),
-			Inputs: []Input{w.ref("T_sink", "sink.temperature", quantity.Temperature)}, Method: s.board.source, Valid: s.board.valid,
+			Formula: "T_s = T_air + s_s (T_n − T_air) + Σ_j R_sj H_j", Numbers: fmt.Sprintf("%s; the hottest junction is at %s", w.text("sensor.temperature", quantity.Temperature), w.text("lamp.junction", quantity.Temperature)),
+			Inputs: []Input{w.ref("T_sink", "sink.temperature", quantity.Temperature)}, Method: boardSource, Valid: "as the solder points",
 		})
 	}
 }

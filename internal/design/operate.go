@@ -49,18 +49,6 @@ func (l *Lamp) nominal() params {
 	return p
 }
 
-// boardResponse is the board's heat as unit responses [K/W], above the node where the sink touches.
-type boardResponse struct {
-	solder     [][]float64 // [at][from]: mean beneath emitter "at" per watt in emitter "from"
-	sensor     []float64   // [from]; nil where there is no sensor
-	dielectric []float64   // share of solder[i][i] that lies below the middle of the dielectric
-	baseKW     float64     // spreading in the sink's base, from the contact to the roots of the fins
-	method     string
-	source     string
-	valid      string
-	notes      []string
-}
-
 // cooling is a sink in one case: its conductance to the air against the temperature of its base.
 type cooling struct {
 	conductanceWK curve.Curve  // against base temperature [K]
@@ -89,7 +77,7 @@ type settled struct {
 	heatW     []float64     // by emitter, mean over dimming
 	lensW     float64       // light lost in lenses, mean over dimming; it warms the lamp
 	totalW    float64
-	sinkK     float64
+	sink      sinkState
 	solderK   []float64
 	junctionK []float64
 	gain      float64
@@ -99,12 +87,13 @@ type settled struct {
 
 // operate settles junction temperatures, heat and sink in one case: the one loop of the physics.
 //
-//	H_i = d_i (P_i − Φ_i)(I, Tj_i)      T_sink: G(T_sink)·(T_sink − T_air) = Σ H + lens losses
-//	T_sp,i = T_sink + (R_base + R_paste) Σ H + Σ_j R_ij H_j      Tj_i = T_sp,i + Rth_i H_i/d_i
+//	H_i = d_i (P_i − Φ_i)(I, Tj_i)      sink and board: see settleSink, with the light lost in lenses as heat of the sink
+//	T_sp,i = T_air + Σ_j R_ij H_j + s_i (T_n − T_air)      Tj_i = T_sp,i + Rth_i H_i/d_i
 //
-// d is the share of time in which the current flows: the junction follows the current within milliseconds, the board
-// only its mean. The loop repeats until no junction moves by more than a millikelvin. It stops, and says so, where its
-// gain reaches 1 or a junction passes 500 K: then the lamp has no steady state.
+// R_ij and s_i are the board's unit responses, d is the share of time in which the current flows: the junction follows
+// the current within milliseconds, the board only its mean. The loop repeats until no junction moves by more than a
+// millikelvin. It stops, and says so, where its gain reaches 1 or a junction passes 500 K: then the lamp has no steady
+// state.
 func (l *Lamp) operate(p params, b *boardResponse, c cooling, airK float64) settled {
 	n := len(l.Emitters)
 	s := settled{
@@ -146,15 +135,9 @@ func (l *Lamp) step(p params, b *boardResponse, c cooling, airK float64, s *sett
 		s.lensW += duty * s.states[i].RadiantW * (1 - p.lens[e.Optic])
 		s.totalW += s.heatW[i]
 	}
-	all := s.totalW + s.lensW
-	s.sinkK = sinkTemp(c, airK, all, p.sink)
-	contactK := s.sinkK + (b.baseKW+p.pasteKW)*all
+	s.sink = b.settleSink(c, airK, p.sink, p.pasteKW, s.heatW, s.lensW)
 	for i := range l.Emitters {
-		rise := 0.0
-		for j, w := range s.heatW {
-			rise += b.solder[i][j] * w
-		}
-		s.solderK[i] = contactK + rise
+		s.solderK[i] = airK + b.solderRise(i, s.heatW, s.sink.nodeK-airK)
 		next := s.solderK[i] + s.states[i].RthKW*s.states[i].HeatW
 		moved = math.Max(moved, math.Abs(next-s.junctionK[i]))
 		s.junctionK[i] = next
@@ -189,50 +172,24 @@ func (s *settled) hottest() float64 {
 func (l *Lamp) loopGain(p params, b *boardResponse, c cooling, s *settled) float64 {
 	const dT = 1.0
 	dHeat := make([]float64, len(l.Emitters))
-	sum := 0.0
 	for i := range l.Emitters {
 		duty := l.Channels[l.Emitters[i].Channel].Duty()
 		dHeat[i] = duty * (l.state(p, i, s.junctionK[i]+dT).HeatW - s.states[i].HeatW) / dT
-		sum += dHeat[i]
 	}
-	sinkKW := 1/(p.sink*c.at(s.sinkK)) + b.baseKW + p.pasteKW
+	// Kelvin of the node per watt that reaches it: the sink and the board's own faces side by side.
+	shed := p.sink * c.at(s.sink.baseK)
+	through := shed / (1 + shed*(b.baseKW+p.pasteKW))
+	nodeKW := 1 / (through + b.leakWK)
+	node := 0.0
+	for j, d := range dHeat {
+		node += nodeKW * b.toSink[j] * d
+	}
 	gain := 0.0
 	for i := range l.Emitters {
-		g := sinkKW * sum
-		for j, d := range dHeat {
-			g += b.solder[i][j] * d
-		}
 		duty := l.Channels[l.Emitters[i].Channel].Duty()
-		g += s.states[i].RthKW * dHeat[i] / duty
-		gain = math.Max(gain, g)
+		gain = math.Max(gain, b.solderRise(i, dHeat, node)+s.states[i].RthKW*dHeat[i]/duty)
 	}
 	return gain
-}
-
-// sinkTemp returns the temperature of the sink's base at which it sheds a heat [K]: G(T)·(T − T_air) = W.
-//
-// The heat shed grows with temperature for every sink, so that halving an interval finds the one answer.
-func sinkTemp(c cooling, airK, heatW, factor float64) float64 {
-	if heatW <= 0 {
-		return airK
-	}
-	lo, hi := airK, airK+1
-	shed := func(t float64) float64 { return factor * c.at(t) * (t - airK) }
-	for shed(hi) < heatW && hi < airK+5000 {
-		hi = airK + 2*(hi-airK)
-	}
-	for range 60 {
-		mid := (lo + hi) / 2
-		if shed(mid) < heatW {
-			lo = mid
-		} else {
-			hi = mid
-		}
-		if hi-lo < 1e-6 {
-			break
-		}
-	}
-	return (lo + hi) / 2
 }
 
 // notesOf collects what the emitters' curves had to say, each once.
@@ -251,25 +208,21 @@ func (l *Lamp) notesOf(s *settled) []string {
 }
 
 // caseOf turns a settled lamp into what is shown.
-func (l *Lamp) caseOf(key, title string, roomK, airK float64, dead bool, s settled, b *boardResponse, c cooling, p params) Case {
+func (l *Lamp) caseOf(key, title string, roomK, airK float64, dead bool, s settled, b *boardResponse, c cooling) Case {
 	out := Case{
-		Key: key, Title: title, RoomK: roomK, AirK: airK, SinkK: s.sinkK, HeatW: s.totalW + s.lensW,
+		Key: key, Title: title, RoomK: roomK, AirK: airK, SinkK: s.sink.baseK, NodeK: s.sink.nodeK, HeatW: s.totalW + s.lensW, FaceW: s.sink.leaksW,
 		SolderK: s.solderK, JunctionK: s.junctionK, LoopGain: s.gain, Iterations: s.rounds, Runaway: s.runaway, FanDead: dead,
 		Notes: append(append([]string(nil), c.notes...), l.notesOf(&s)...),
 	}
-	if out.HeatW > 0 {
-		out.SinkKW = (s.sinkK - airK) / out.HeatW
+	if s.sink.shedW > 0 {
+		out.SinkKW = (s.sink.baseK - airK) / s.sink.shedW
 	}
-	contactK := s.sinkK + (b.baseKW+p.pasteKW)*out.HeatW
-	out.DielectricK = make([]float64, len(l.Emitters))
+	rise := s.sink.nodeK - airK
 	for i := range l.Emitters {
-		out.DielectricK[i] = s.solderK[i] - (1-b.dielectric[i])*b.solder[i][i]*s.heatW[i]
+		out.DielectricK = append(out.DielectricK, airK+b.dielectricRise(i, s.heatW, rise))
 	}
-	if b.sensor != nil {
-		out.SensorK = contactK
-		for j, w := range s.heatW {
-			out.SensorK += b.sensor[j] * w
-		}
+	if b.sensorAt >= 0 {
+		out.SensorK = airK + b.sensorRise(s.heatW, rise)
 	}
 	if s.runaway {
 		out.Notes = append(out.Notes, fmt.Sprintf("thermal runaway: the loop of junction temperature and heat has a gain of %.2f; the figures of this case are where it was stopped, not where it settles", s.gain))

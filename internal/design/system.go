@@ -121,7 +121,7 @@ func (s *system) thermalValues(p params, out *solution) {
 			continue
 		}
 		x := suffix[c.key]
-		v["sink.temperature"+x] = st.sinkK
+		v["sink.temperature"+x] = st.sink.baseK
 		v["lamp.junction"+x] = st.hottest()
 		for i := range l.Channels {
 			ch := &l.Channels[i]
@@ -134,21 +134,18 @@ func (s *system) thermalValues(p params, out *solution) {
 		}
 		all := st.totalW + st.lensW
 		if c.key == hottestDay {
-			for i, t := range st.solderK {
-				// The middle of the dielectric lies below the solder point by the layers above it.
-				v["board.dielectric"] = math.Max(v["board.dielectric"], t-(1-s.board.dielectric[i])*s.board.solder[i][i]*st.heatW[i])
+			for i := range l.Emitters {
+				v["board.dielectric"] = math.Max(v["board.dielectric"], c.airK+s.board.dielectricRise(i, st.heatW, st.sink.nodeK-c.airK))
 			}
 		}
 		if c.key == "usual" {
-			if s.board.sensor != nil {
-				v["sensor.temperature"] = st.sinkK + (s.board.baseKW+p.pasteKW)*all
-				for j, h := range st.heatW {
-					v["sensor.temperature"] += s.board.sensor[j] * h
-				}
+			if s.board.sensorAt >= 0 {
+				v["sensor.temperature"] = c.airK + s.board.sensorRise(st.heatW, st.sink.nodeK-c.airK)
 			}
+			v["board.faces"] = st.sink.leaksW
 			v["lamp.heat"] = all
 			if all > 0 {
-				v["sink.resistance"] = (st.sinkK - c.airK) / all
+				v["sink.resistance"] = (st.sink.baseK - c.airK) / st.sink.shedW
 			}
 		}
 	}

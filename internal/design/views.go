@@ -160,7 +160,7 @@ func (r *Result) views(s *system, p params, sol solution) {
 	usual := sol.settled["usual"]
 	for _, c := range s.cases {
 		if st, ok := sol.settled[c.key]; ok {
-			r.Cases = append(r.Cases, l.caseOf(c.key, c.title, c.roomK, c.airK, c.dead, st, s.board, c.cool, p))
+			r.Cases = append(r.Cases, l.caseOf(c.key, c.title, c.roomK, c.airK, c.dead, st, s.board, c.cool))
 		}
 	}
 	for i := range l.Emitters {
