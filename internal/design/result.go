@@ -84,6 +84,8 @@ type Result struct {
 	Emitters    []EmitterNow `json:"emitters"`
 	Cases       []Case       `json:"cases"`
 	Board       BoardView    `json:"board"`
+	BoardHeat   HeatMap      `json:"board_heat"` // usual day
+	Stack       []LayerNow   `json:"stack"`      // down through the hottest emitter, usual day
 	Place       PlaceView    `json:"place"`
 	Surface     *Map         `json:"surface,omitempty"` // on the water; nil where there is none
 	Target      *Map         `json:"target"`            // on the substrate or the bench
@@ -207,6 +209,23 @@ type BoardView struct {
 	SensorXM  float64 `json:"sensor_x_m,omitempty"`
 	SensorYM  float64 `json:"sensor_y_m,omitempty"`
 	HasSensor bool    `json:"has_sensor"`
+}
+
+// HeatMap is the temperature of the board's top, cell by cell.
+type HeatMap struct {
+	X0M   float64   `json:"x0_m"` // centre of the first cell, from the centre of the board
+	Y0M   float64   `json:"y0_m"`
+	StepM float64   `json:"step_m"`
+	NX    int       `json:"nx"`
+	NY    int       `json:"ny"`
+	TempK []float64 `json:"temp_k"` // [ny][nx], x fastest; 0 off the board
+}
+
+// LayerNow is what one step costs on the way of the heat, from a junction to the room.
+type LayerNow struct {
+	Name  string  `json:"name"`
+	HotK  float64 `json:"hot_k"`  // temperature on the side of the junction
+	ColdK float64 `json:"cold_k"` // and on the side of the room
 }
 
 // PlaceView is what a picture of the place needs.

@@ -301,7 +301,7 @@ func (s *system) powerValues(p params, out *solution) {
 	wall := mains
 	for j := range loadW {
 		part := l.Project.Shelf.Supplies.Get(l.Design.Supplies[j].Part.S)
-		if j == 0 {
+		if fanAt, ok := l.Design.FanSupply(); ok && fanAt == j {
 			loadW[j] += fanW
 		}
 		amps := loadW[j] / part.Voltage.SI

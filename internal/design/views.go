@@ -215,7 +215,49 @@ func (r *Result) views(s *system, p params, sol solution) {
 	pl := l.Design.Place
 	r.Place = PlaceView{Kind: pl.Kind.S, LengthM: pl.Inside.Length.SI, WidthM: pl.Inside.Width.SI, HeightM: pl.Inside.Height.SI, WaterM: pl.Water.SI, SubstrateM: pl.Substrate.SI, HangingM: pl.Hanging.SI}
 	r.Notes = append(r.Notes, l.notes...)
+	r.heatViews(s, usual)
 	r.flow(s, sol)
+}
+
+// heatViews fills the map of the board and the way down through its hottest emitter, on the usual day.
+func (r *Result) heatViews(s *system, st settled) {
+	airK := s.cases[0].airK
+	nodeRise := st.sink.nodeK - airK
+	ras := s.board.heat.Raster
+	r.BoardHeat = HeatMap{X0M: ras.X0M, Y0M: ras.Y0M, StepM: ras.StepM, NX: ras.NX, NY: ras.NY}
+	for _, rise := range s.board.surface(st.heatW, nodeRise) {
+		if math.IsNaN(rise) {
+			r.BoardHeat.TempK = append(r.BoardHeat.TempK, 0)
+			continue
+		}
+		r.BoardHeat.TempK = append(r.BoardHeat.TempK, airK+rise)
+	}
+	hot := 0
+	for i, t := range st.junctionK {
+		if t > st.junctionK[hot] {
+			hot = i
+		}
+	}
+	step := func(name string, hotK, coldK float64) {
+		r.Stack = append(r.Stack, LayerNow{Name: name, HotK: hotK, ColdK: coldK})
+	}
+	// The package's resistance ends at the mean under the pad, the cut begins in its middle: the difference between the
+	// two is a matter of where one looks, and no layer's.
+	step(s.lamp.Emitters[hot].Label+": junction to solder point", st.junctionK[hot], st.solderK[hot])
+	last := st.solderK[hot]
+	layers := s.board.cut(hot, st.heatW, nodeRise)
+	if len(layers) > 0 {
+		middle := airK + layers[0].topK
+		step("mean under the pad to its middle", last, middle)
+		last = middle
+	}
+	for _, d := range layers {
+		step(d.name, last, airK+d.lowK)
+		last = airK + d.lowK
+	}
+	step("interface", last, st.sink.nodeK)
+	step("spreading in the sink's base", st.sink.nodeK, st.sink.baseK)
+	step("sink to air", st.sink.baseK, airK)
 }
 
 func makeMap(title string, m *unitMap, leavesW []float64) *Map {

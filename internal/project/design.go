@@ -143,7 +143,8 @@ type SensorUse struct {
 // SupplyUse is a supply of this lamp.
 type SupplyUse struct {
 	Part  source.Text   `yaml:"part" need:"yes" doc:"supply, by its id" eg:"supply-24v-100w"`
-	Feeds []source.Text `yaml:"feeds" doc:"channels whose drivers it feeds; all where it is not given" eg:"white"`
+	Feeds []source.Text `yaml:"feeds" doc:"channels whose drivers it feeds; all where it is not given, none for a supply that is there for the fan" eg:"white"`
+	Fan   source.Flag   `yaml:"fan" doc:"whether the fan runs on it; the first supply feeds the fan where none says so"`
 	Wire  *WireUse      `yaml:"wire" doc:"from supply to drivers"`
 }
 

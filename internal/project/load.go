@@ -313,8 +313,8 @@ func (c *checker) supplies(d *Design) {
 			}
 			fed[name.S] = true
 		}
-		if len(s.Feeds) == 0 && len(d.Supplies) > 1 {
-			c.add(s.Part.At, "add feeds: [white]", "with several supplies each must name the channels it feeds")
+		if len(s.Feeds) == 0 && len(d.Supplies) > 1 && !s.Fan.On {
+			c.add(s.Part.At, "add feeds: [white], or fan: true", "with several supplies each must name the channels it feeds")
 		}
 	}
 	for i := range d.Channels {
@@ -338,10 +338,20 @@ func hasChannel(d *Design, name string) bool {
 	return false
 }
 
+// FanSupply returns the supply that the fan runs on, which is the first where none says so; it is false where there is none.
+func (d *Design) FanSupply() (index int, ok bool) {
+	for i, s := range d.Supplies {
+		if s.Fan.On {
+			return i, true
+		}
+	}
+	return 0, len(d.Supplies) > 0
+}
+
 // SupplyOf returns the supply that feeds a channel.
 func (d *Design) SupplyOf(channel string) (index int, ok bool) {
 	for i, s := range d.Supplies {
-		if len(s.Feeds) == 0 {
+		if len(s.Feeds) == 0 && (len(d.Supplies) == 1 || !s.Fan.On) {
 			return i, true
 		}
 		for _, name := range s.Feeds {

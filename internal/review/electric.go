@@ -594,12 +594,14 @@ func (v *reviewer) fanVoltage() {
 	f := finding.Finding{
 		Check: "fan-supply", Subject: "fan " + v.l.Fan.ID.S, At: v.d.Fan.Part.At, Severity: finding.Warn,
 		Title: fmt.Sprintf("the fan needs %s, and no supply of this lamp gives that", quantity.Format(want, quantity.Voltage)),
-		Why:   "A fan on the wrong voltage fails, or does not start.", Mend: "plan a supply or a converter for the fan; its price is not in the order list",
+		Why:   "A fan on the wrong voltage fails, or does not start.", Mend: "plan a supply for the fan, with fan: true, or a converter among the extras",
 	}
-	for _, use := range v.d.Supplies {
-		part := v.l.Project.Shelf.Supplies.Get(use.Part.S)
+	if i, ok := v.d.FanSupply(); ok {
+		part := v.l.Project.Shelf.Supplies.Get(v.d.Supplies[i].Part.S)
 		if math.Abs(part.Voltage.SI-want) <= 0.1*want {
 			f.Severity, f.Title, f.Mend = finding.Pass, fmt.Sprintf("the fan runs on supply %s", part.ID.S), ""
+		} else {
+			f.Title = fmt.Sprintf("the fan needs %s, and supply %s that it hangs on gives %s", quantity.Format(want, quantity.Voltage), part.ID.S, quantity.Format(part.Voltage.SI, quantity.Voltage))
 		}
 	}
 	v.add(f)

@@ -1,0 +1,300 @@
+package review
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"lampwright/internal/design"
+	"lampwright/internal/finding"
+	"lampwright/internal/project"
+	"lampwright/internal/quantity"
+	"lampwright/internal/shelf"
+)
+
+// baseLamp is a lamp whose figures can be reckoned by hand: two dies in a row at 0.5 A.
+//
+//	V = 2 · 3.0 V = 6.0 V (warm or cold: the slope with temperature is 0)     bins: 2 · (3.0 ± 0.1) V = 5.8 V to 6.2 V
+//	P = 6.0 V · 0.5 A = 3.0 W     Φe = 2 · 0.5 W = 1.0 W     heat = 2.0 W, and 10 % of 1.0 W stay in the lenses
+//	driver input 3.0 W / 75 % = 4.0 W     supply 12 V ± 5 % = 11.4 V to 12.6 V
+//
+// Everything the review can ask for is stated, so that it has nothing but passes and notes for it.
+const baseLamp = `
+lampwright: 1
+name: two dies
+place:
+  kind: bench
+  inside: {length: 400 mm, width: 400 mm}
+  hanging_height: 300 mm
+  room: {usual: 20 °C, hottest: 30 °C, coldest: 15 °C}
+wanted: {spill: 100 %}
+board: {part: core, thickness: 2 mm, shape: rectangle, length: 60 mm, width: 60 mm, copper_coverage: 80 %}
+channels:
+  - name: a
+    emitters:
+      - {part: die, lens: optic, at: [[-15 mm, 0 mm], [15 mm, 0 mm]]}
+    current: 0.5 A
+    driver: down
+interface: {part: grease}
+sink: {part: block}
+solder: tin
+wire_solder: soft
+supplies:
+  - {part: twelve, feeds: [a]}
+day: {full_light: 9 h, ramp: 1 h}
+`
+
+// baseParts are the parts of baseLamp.
+const baseParts = `
+invented: true
+emitters:
+  - id: die
+    price: 1 EUR
+    package: p35
+    max_current: 1 A
+    max_current_over_solder_point: {0 °C: 1 A, 200 °C: 1 A}
+    test_current: 0.5 A
+    test_junction: 25 °C
+    forward_voltage: {0.1 A: 2.92 V, 1.1 A: 3.12 V}
+    forward_voltage_spread: 0.1 V
+    forward_voltage_over_temperature: 0 mV/K
+    radiant_flux: 0.5 W
+    flux_over_current: {0.1 A: 20 %, 1.1 A: 220 %}
+    flux_over_junction: {-50 °C: 100 %, 250 °C: 100 %}
+    peaks:
+      - {at: 450 nm, width: 20 nm, share: 20 %}
+      - {at: 555 nm, width: 110 nm, share: 59.5 %}
+      - {at: 620 nm, width: 90 nm, share: 20.5 %}
+    beam_angle: 120 deg
+    thermal_resistance: 5 K/W
+    thermal_resistance_kind: real
+    max_junction: 150 °C
+    body: {length: 3.5 mm, width: 3.5 mm}
+    thermal_pad: {length: 3 mm, width: 3 mm}
+    thermal_pad_potential: isolated
+lenses:
+  - {id: optic, price: 1 EUR, fits: [p35], beam_angle: 60 deg, field_angle: 100 deg, efficiency: 90 %, diameter: 12 mm}
+boards:
+  - id: core
+    base: aluminium
+    copper: 1 oz
+    dielectric_thickness: 100 µm
+    dielectric_conductivity: 2 W/(m·K)
+    dielectric_max: 130 °C
+    max_working_voltage: 60 V
+    base_conductivity: 138 W/(m·K)
+    thermal_path: dielectric
+    price_by_thickness: {2 mm: 5 EUR}
+sinks:
+  - {id: block, price: 3 EUR, base: {length: 60 mm, width: 60 mm}, base_thickness: 6 mm, conductivity: 200 W/(m·K), emissivity: 85 %, resistance_over_power: {0.1 W: 5 K/W, 100 W: 5 K/W}}
+drivers:
+  - {id: down, price: 2 EUR, kind: step-down, output_min: 2 V, output_max: 20 V, input_min: 8 V, input_max: 30 V, headroom: 2 V, current_min: 0.1 A, current_max: 1 A, current_tolerance: 0 %, efficiency: 75 %, max_power: 10 W, dimming: none}
+supplies:
+  - {id: twelve, price: 4 EUR, voltage: 12 V ± 5 %, power: 20 W, efficiency_over_load: {10 %: 90 %, 100 %: 90 %}, isolation: SELV}
+wires:
+  - {id: lead, price_per_metre: 1 EUR, resistance: 50 Ω/km, max_current: 3 A}
+interfaces:
+  - {id: grease, price: 1 EUR, specific_resistance: 30 mm²·K/W, max_temperature: 150 °C}
+solders:
+  - {id: tin, price: 1 EUR, solidus: 217 °C, liquidus: 220 °C}
+  - {id: soft, price: 1 EUR, solidus: 138 °C, liquidus: 138 °C}
+`
+
+// edit is one change of the text of baseLamp or baseParts; it must fit in one place.
+type edit struct{ old, now string }
+
+// lamp is a variant of baseLamp.
+type lamp struct {
+	edits   []edit
+	parts   string // a further file of parts
+	samples int    // for the ranges; 0 means none
+}
+
+// with returns the lamp with further changes.
+func (l lamp) with(edits ...edit) lamp {
+	l.edits = append(append([]edit(nil), l.edits...), edits...)
+	return l
+}
+
+// load reads a variant.
+func (l lamp) load(t testing.TB) *project.Project {
+	t.Helper()
+	design, parts, more := baseLamp, baseParts, l.parts
+	for _, e := range l.edits {
+		n := 0
+		for _, text := range []*string{&design, &parts, &more} {
+			if c := strings.Count(*text, e.old); c > 0 {
+				n += c
+				*text = strings.Replace(*text, e.old, e.now, 1)
+			}
+		}
+		if n != 1 {
+			t.Fatalf("the text %q stands %d times in the lamp, want once", e.old, n)
+		}
+	}
+	files := fstest.MapFS{
+		project.DesignFile: {Data: []byte(design)},
+		"parts/base.yaml":  {Data: []byte(parts)},
+	}
+	if more != "" {
+		files["parts/more.yaml"] = &fstest.MapFile{Data: []byte(more)}
+	}
+	p, problems := project.Load(files, project.DesignFile, shelf.Files())
+	if p == nil {
+		t.Fatalf("the lamp does not load:\n%s", problems.Error())
+	}
+	return p
+}
+
+// reviewed is a variant with its figures and findings.
+type reviewed struct {
+	*design.Result
+	findings []finding.Finding
+}
+
+// review evaluates a variant and holds what every finding promises.
+func (l lamp) review(t testing.TB) reviewed {
+	t.Helper()
+	samples := l.samples
+	if samples == 0 {
+		samples = -1
+	}
+	r, err := design.Evaluate(context.Background(), l.load(t), design.Options{Samples: samples, CellM: 0.05})
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := reviewed{r, Review(r)}
+	last := finding.Stop
+	for _, f := range out.findings {
+		switch {
+		case f.Check == "" || f.Subject == "" || f.Title == "":
+			t.Errorf("a finding says nothing: %+v", f)
+		case f.Why == "":
+			t.Errorf("%s of %s does not say why it matters: %s", f.Check, f.Subject, f.Title)
+		case f.Severity <= finding.Warn && f.Mend == "":
+			t.Errorf("%s of %s does not say what would mend it: %s", f.Check, f.Subject, f.Title)
+		case f.At.Line == 0:
+			t.Errorf("%s of %s has no place in the files: %s", f.Check, f.Subject, f.Title)
+		case f.Severity < last:
+			t.Errorf("%s of %s (%s) stands after a finding that is less bad", f.Check, f.Subject, f.Severity)
+		}
+		last = f.Severity
+		if _, ok := r.Figure(f.Figure); f.Figure != "" && !ok {
+			t.Errorf("%s of %s names the figure %q, which does not exist", f.Check, f.Subject, f.Figure)
+		}
+		for _, text := range []string{f.Title, f.Why, f.Mend, f.Value, f.Limit, f.Margin} {
+			if strings.Contains(text, "NaN") || strings.Contains(text, "∞") || strings.Contains(text, "%!") {
+				t.Errorf("%s of %s prints %q", f.Check, f.Subject, text)
+			}
+		}
+	}
+	return out
+}
+
+// find returns the findings of a check whose subject and title hold the given texts.
+func (r reviewed) find(check, subject, title string) (out []finding.Finding) {
+	for _, f := range r.findings {
+		if f.Check == check && strings.Contains(f.Subject, subject) && strings.Contains(f.Title, title) {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// one returns the one such finding.
+func (r reviewed) one(t testing.TB, check, subject, title string) finding.Finding {
+	t.Helper()
+	list := r.find(check, subject, title)
+	if len(list) != 1 {
+		var all []string
+		for _, f := range r.findings {
+			if f.Check == check {
+				all = append(all, fmt.Sprintf("%s %s: %s", f.Severity, f.Subject, f.Title))
+			}
+		}
+		t.Fatalf("%d findings of %s on %q with %q, want one; there are:\n%s", len(list), check, subject, title, strings.Join(all, "\n"))
+	}
+	return list[0]
+}
+
+// celsius prints a temperature for a file, to a hundredth.
+func celsius(k float64) string { return fmt.Sprintf("%.2f °C", k-273.15) }
+
+// side is a lamp on one side of a limit, and what the review must say of it.
+type side struct {
+	name           string
+	lamp           lamp
+	check, subject string
+	title          string // part of the title; it picks one finding among several
+	want           finding.Severity
+	value, limit   string // as printed; not looked at where empty
+	mend           string // part of it
+	none           bool   // no such finding is wanted at all
+}
+
+// runSides evaluates the lamps of a table side by side.
+func runSides(t *testing.T, table []side) {
+	t.Helper()
+	for _, tt := range table {
+		t.Run(tt.name, func(t *testing.T) {
+			t.Parallel()
+			r := tt.lamp.review(t)
+			if tt.none {
+				if list := r.find(tt.check, tt.subject, tt.title); len(list) > 0 {
+					t.Errorf("%s: there is a finding %q, want none", tt.check, list[0].Title)
+				}
+				return
+			}
+			f := r.one(t, tt.check, tt.subject, tt.title)
+			if f.Severity != tt.want {
+				t.Errorf("%s of %s is %s, want %s: %s", f.Check, f.Subject, f.Severity, tt.want, f.Title)
+			}
+			if tt.value != "" && f.Value != tt.value {
+				t.Errorf("%s: value %q, want %q", f.Check, f.Value, tt.value)
+			}
+			if tt.limit != "" && f.Limit != tt.limit {
+				t.Errorf("%s: limit %q, want %q", f.Check, f.Limit, tt.limit)
+			}
+			if !strings.Contains(f.Mend, tt.mend) {
+				t.Errorf("%s: mend %q, want %q in it", f.Check, f.Mend, tt.mend)
+			}
+		})
+	}
+}
+
+// TestBase: the lamp of the tests has nothing to complain of, so that each change below shows alone; its figures are
+// those reckoned at baseLamp.
+func TestBase(t *testing.T) {
+	r := lamp{}.review(t)
+	for _, f := range r.findings {
+		if f.Severity < finding.Note {
+			t.Errorf("%s: %s of %s: %s", f.Severity, f.Check, f.Subject, f.Title)
+		}
+	}
+	for _, tt := range []struct {
+		key       string
+		want, tol float64
+		dim       quantity.Dim
+	}{
+		{"a.voltage", 6.0, 1e-9, quantity.Voltage},
+		{"a.voltage-cold", 6.2, 1e-9, quantity.Voltage},
+		{"a.voltage-hot", 5.8, 1e-9, quantity.Voltage},
+		{"a.power", 3.0, 1e-9, quantity.Power},
+		{"a.radiant", 1.0, 1e-9, quantity.Power},
+		{"lamp.radiant", 0.9, 1e-9, quantity.Power},
+		{"lamp.heat", 2.1, 1e-9, quantity.Power},
+		{"a.driver-input", 4.0, 1e-9, quantity.Power},
+		{"supply1.load", 4.0, 1e-9, quantity.Power},
+		{"wall.power", 4.0 / 0.9, 1e-9, quantity.Power},
+		// 2 emitters, 2 lenses, board 5, sink 3, driver 2, supply 4, grease 1, two solders: 2 + 2 + 5 + 3 + 2 + 4 + 1 + 2.
+		{"cost.parts", 21, 1e-9, quantity.Money},
+		// 9 h and 1 h of ramps: DLI = E · 36000 s.
+		{"target.daily-light", r.Value("target.ppfd") * 36000e-6, 1e-9, quantity.DLI},
+	} {
+		if got := r.Value(tt.key); !(got-tt.want <= tt.tol && tt.want-got <= tt.tol) {
+			t.Errorf("%s = %s, want %s (by hand)", tt.key, quantity.Format(got, tt.dim), quantity.Format(tt.want, tt.dim))
+		}
+	}
+}
