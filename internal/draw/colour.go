@@ -1,0 +1,204 @@
+package draw
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// The paints of a picture. A page that has CSS exchanges them with the theme.
+var (
+	Ink    = paint{"ink", "#1a2026"}    // text and outlines
+	Soft   = paint{"soft", "#55606a"}   // lesser text
+	Faint  = paint{"faint", "#c3cad0"}  // grid lines
+	Panel  = paint{"panel", "#eef1f3"}  // quiet areas
+	Paper  = paint{"paper", "#ffffff"}  // the page itself
+	Water  = paint{"water", "#d5e7f0"}  // water
+	Ground = paint{"ground", "#b9a78c"} // substrate
+	Flow   = paint{"flow", "#dfb132"}   // watts on their way to the plants
+	Loss   = paint{"loss", "#a9b1b7"}   // watts that are lost
+	Beyond = paint{"beyond", "#a3321f"} // what goes beyond a limit
+	Within = paint{"within", "#2b6f8f"} // what is measured against it
+)
+
+// darkOf is the paints on a dark page.
+var darkOf = []struct {
+	of  paint
+	hex string
+}{
+	{Ink, "#e6e9ec"},
+	{Soft, "#a3adb6"},
+	{Faint, "#414b54"},
+	{Panel, "#232a31"},
+	{Paper, "#161b20"},
+	{Water, "#1e3a4a"},
+	{Ground, "#6d604c"},
+	{Flow, "#c4962a"},
+	{Loss, "#5f6a73"},
+	{Beyond, "#ef8068"},
+	{Within, "#6fb7d6"},
+}
+
+// CSS returns rules by which a page gives its pictures its theme: light, dark where the reader's system is, and light
+// in print.
+func CSS() string {
+	var light, dark, rules strings.Builder
+	for _, d := range darkOf {
+		fmt.Fprintf(&light, "--lw-%s:%s;", d.of.class, d.of.hex)
+		fmt.Fprintf(&dark, "--lw-%s:%s;", d.of.class, d.hex)
+		fmt.Fprintf(&rules, ".lw .f-%[1]s{fill:var(--lw-%[1]s)}.lw .s-%[1]s{stroke:var(--lw-%[1]s)}\n", d.of.class)
+	}
+	return ":root{" + light.String() + "}\n@media screen and (prefers-color-scheme:dark){:root{" + dark.String() + "}}\n" + rules.String()
+}
+
+// ramp is a colour scale from little to much.
+//
+// It is our own: a path through CIELAB whose lightness L* rises evenly, so that equal steps look equal and a grey print
+// keeps their order, and which goes from blue to yellow, the pair that all common kinds of colour blindness keep apart.
+// Lighter is more.
+type ramp struct{ l0, l1, a0, a1, a2, b0, b1, b2 float64 }
+
+var (
+	lightRamp = ramp{l0: 24, l1: 96, a0: 14, a1: -6, a2: -4, b0: -38, b1: -8, b2: 56}
+	heatRamp  = ramp{l0: 22, l1: 96, a0: 22, a1: 52, a2: -4, b0: -40, b1: 18, b2: 52}
+)
+
+// at returns the colour at t, from 0 for little to 1 for much.
+func (r ramp) at(t float64) string {
+	t = math.Min(math.Max(t, 0), 1)
+	bend := func(p, q, s float64) float64 { return (1-t)*(1-t)*p + 2*t*(1-t)*q + t*t*s }
+	return labHex(r.l0+(r.l1-r.l0)*t, bend(r.a0, r.a1, r.a2), bend(r.b0, r.b1, r.b2))
+}
+
+// labHex returns the sRGB colour of a CIELAB colour under D65, cut to what a screen shows.
+// Sources: CIE15-2018, §8.2.1; IEC61966-2-1, eqs 7 to 10.
+func labHex(l, a, b float64) string {
+	f := func(t float64) float64 {
+		if t > 6.0/29 {
+			return t * t * t
+		}
+		return 3 * (6.0 / 29) * (6.0 / 29) * (t - 4.0/29)
+	}
+	fy := (l + 16) / 116
+	x, y, z := 0.95047*f(fy+a/500), f(fy), 1.08883*f(fy-b/200)
+	eight := func(v float64) int {
+		v = math.Min(math.Max(v, 0), 1)
+		if v <= 0.0031308 {
+			v *= 12.92
+		} else {
+			v = 1.055*math.Pow(v, 1/2.4) - 0.055
+		}
+		return int(math.Round(255 * v))
+	}
+	return fmt.Sprintf("#%02x%02x%02x",
+		eight(3.2406*x-1.5372*y-0.4986*z), eight(-0.9689*x+1.8758*y+0.0415*z), eight(0.0557*x-0.2040*y+1.0570*z))
+}
+
+// ChannelColours returns for each channel the colour that stands for it: near the light of its spectrum, yet dark enough
+// to be seen on paper. White light gives a straw yellow, no light a grey; channels alike get different shades. The pictures
+// write the channel's name as well.
+func ChannelColours(lambdaNM []float64, channels [][]float64) []string {
+	var out []string
+	times := map[string]int{}
+	for _, perNM := range channels {
+		hex := lightColour(lambdaNM, perNM)
+		k := times[hex]
+		times[hex]++
+		out = append(out, shade(hex, k))
+	}
+	return out
+}
+
+func lightColour(lambdaNM, perNM []float64) string {
+	var sum, mean, blue, green, red float64
+	for i, v := range perNM {
+		if i >= len(lambdaNM) || !finite(v, lambdaNM[i]) || v < 0 {
+			continue
+		}
+		nm := lambdaNM[i]
+		sum += v
+		mean += v * nm
+		switch {
+		case nm < 500:
+			blue += v
+		case nm < 580:
+			green += v
+		default:
+			red += v
+		}
+	}
+	switch {
+	case sum <= 0:
+		return "#808890"
+	case blue > 0.05*sum && green > 0.12*sum && red > 0.12*sum:
+		return "#e3c866"
+	}
+	mean /= sum
+	for _, c := range bandColours {
+		if mean < c.below {
+			return c.hex
+		}
+	}
+	return "#6b1f2a"
+}
+
+// shade makes a colour darker and lighter in turn.
+func shade(hex string, times int) string {
+	if times == 0 {
+		return hex
+	}
+	var v [3]int
+	if _, err := fmt.Sscanf(hex, "#%02x%02x%02x", &v[0], &v[1], &v[2]); err != nil {
+		return hex
+	}
+	to, share := 0.0, math.Min(0.28*float64((times+1)/2), 0.8)
+	if times%2 == 0 {
+		to = 255
+	}
+	for i := range v {
+		v[i] = int(math.Round(float64(v[i])*(1-share) + to*share))
+	}
+	return fmt.Sprintf("#%02x%02x%02x", v[0], v[1], v[2])
+}
+
+// bandColours name the colours of narrow channels by their mean wavelength. They differ in lightness as well.
+var bandColours = []struct {
+	below float64
+	hex   string
+}{
+	{435, "#6a3d9a"}, // violet
+	{462, "#2946b8"}, // royal blue
+	{488, "#2f7fd0"}, // blue
+	{512, "#189a9a"}, // cyan
+	{545, "#2f8f3a"}, // green
+	{578, "#8aa51c"}, // lime
+	{606, "#e08a00"}, // amber
+	{628, "#e2572b"}, // orange red
+	{648, "#cf2e2e"}, // red
+	{690, "#a3123a"}, // deep red
+}
+
+// onColour returns black or white, whichever is read better on a colour given as #rrggbb.
+func onColour(hex string) paint {
+	var r, g, b int
+	if _, err := fmt.Sscanf(hex, "#%02x%02x%02x", &r, &g, &b); err != nil {
+		return fixed("#111111")
+	}
+	if 0.299*float64(r)+0.587*float64(g)+0.114*float64(b) > 140 {
+		return fixed("#111111")
+	}
+	return fixed("#ffffff")
+}
+
+// colourOr returns a colour that is a #rrggbb, or another.
+func colourOr(hex, other string) string {
+	if len(hex) != 7 || hex[0] != '#' {
+		return other
+	}
+	for _, r := range hex[1:] {
+		if !strings.ContainsRune("0123456789abcdefABCDEF", r) {
+			return other
+		}
+	}
+	return hex
+}

@@ -1,0 +1,422 @@
+package draw
+
+import (
+	"encoding/xml"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"lampwright/internal/light"
+)
+
+const hostile = `<script>alert("x")</script> & 'y' ]]> ` + "\x00\x07"
+
+// checkPicture says what is wrong with a picture as XML and as a part of a page.
+func checkPicture(t testing.TB, name string, p Picture) {
+	t.Helper()
+	if p.Empty() {
+		t.Errorf("%s: nothing was drawn", name)
+		return
+	}
+	inline := p.Inline()
+	for _, bad := range []string{"NaN", "Inf", "http", "url(", "src=", "href", "style=", "<script", "\x00"} {
+		if strings.Contains(inline, bad) {
+			t.Errorf("%s: holds %q", name, bad)
+		}
+	}
+	for _, want := range []string{`role="img"`, "<title id=", "<desc id=", "aria-labelledby="} {
+		if !strings.Contains(inline, want) {
+			t.Errorf("%s: holds no %q", name, want)
+		}
+	}
+	for _, text := range []string{inline, string(p.File())} {
+		d := xml.NewDecoder(strings.NewReader(text))
+		for {
+			_, err := d.Token()
+			if err == io.EOF {
+				break
+			}
+			if err != nil {
+				t.Errorf("%s: is no XML: %v", name, err)
+				break
+			}
+		}
+	}
+	if !(p.Width > 0) || !(p.Height > 0) || p.Height > 5000 {
+		t.Errorf("%s: size %g × %g", name, p.Width, p.Height)
+	}
+}
+
+func bump(nx, ny int) []float64 {
+	out := make([]float64, nx*ny)
+	for j := range ny {
+		for i := range nx {
+			x, y := (float64(i)+0.5)/float64(nx)-0.5, (float64(j)+0.5)/float64(ny)-0.5
+			out[j*nx+i] = 100 * math.Exp(-8*(x*x+y*y))
+		}
+	}
+	return out
+}
+
+func pictures(name string, width float64) map[string]Picture {
+	var nm, broad, narrow, eye, target []float64
+	for l := 360.0; l <= 830; l++ {
+		nm = append(nm, l)
+		broad = append(broad, 0.04*math.Exp(-math.Pow((l-560)/70, 2))+0.06*math.Exp(-math.Pow((l-450)/12, 2)))
+		narrow = append(narrow, 0.1*math.Exp(-math.Pow((l-660)/10, 2)))
+		eye = append(eye, math.Exp(-math.Pow((l-555)/60, 2)))
+		target = append(target, 0.2*broad[len(broad)-1])
+	}
+	field := &Field{NX: 20, NY: 10, CellsK: bump(20, 10)}
+	for i := range field.CellsK {
+		field.CellsK[i] += 300
+	}
+	field.CellsK[0] = math.NaN()
+	return map[string]Picture{
+		"map": LightMap(Map{ID: "m", Title: name, What: "PPFD", Unit: "µmol/m²/s", LengthM: 0.6, WidthM: 0.3, NX: 30, NY: 15, Cells: bump(30, 15), Spots: []Spot{{0, 0, name}}, Edge: name, Width: width}),
+		"board": BoardPicture(Board{ID: "b", LengthM: 0.1, WidthM: 0.06, Contact: Rect{0, 0, 0.05, 0.05}, Field: field, Sensor: &Spot{0.01, 0.01, "s"}, Width: width, Emitters: []BoardEmitter{
+			{Label: name, LengthM: 0.004, WidthM: 0.004, LensM: 0.02, Colour: `"><script>`}, {Label: "bare", XM: 0.03, LengthM: 0.003, WidthM: 0.003, TemperatureK: 330, ShowsSolderAt: true},
+		}}),
+		"section": SectionPicture(Section{ID: "s", LengthM: 0.6, HeightM: 0.36, WaterM: 0.32, SubstrateM: 0.05, GlassM: 0.006, LensM: 0.62, BoardM: 0.1, SinkM: 0.06, Width: width, Texts: []string{name, "22 % of the light misses the opening."}, Lenses: []SectionLens{
+			{XM: 0, HalfRad: math.Pi / 6, FieldRad: 0.9, Channel: name, Colour: "#123456"}, {XM: 0, HalfRad: math.Pi / 6, FieldRad: 0.9, Channel: "other"},
+		}}),
+		"bench":    SectionPicture(Section{ID: "s2", LengthM: 0.8, LensM: 0.5, Width: width, Lenses: []SectionLens{{XM: 0.1, HalfRad: 0.6, FieldRad: 1.1}}}),
+		"flow":     FlowPicture(FlowChart{ID: "f", Streams: demoStreams(name), Width: width}),
+		"flowdown": FlowPicture(FlowChart{ID: "fd", Streams: demoStreams(name), Down: true, Width: width}),
+		"spectrum": SpectrumPicture(Spectrum{ID: "sp", LambdaNM: nm, Eye: eye, Target: target, TargetAt: name, Width: width, Channels: []SpectrumChannel{{name, "#e3c866", broad}, {"red", "red", narrow}}}),
+		"windows": WindowsPicture(Windows{ID: "w", Width: width, Rows: []Window{
+			{Channel: name, Driver: name, LowV: 8, TypV: 9, HighV: 10, MinV: 2, MaxV: 32, CapV: 9.6},
+			{Channel: "far", Driver: "d", LowV: 5, TypV: 5.5, HighV: 6, MinV: 27, MaxV: 42},
+		}}),
+		"stack": StackPicture(Stack{ID: "st", Width: width, Limits: []Limit{{name, 373}, {"absolute maximum", 423}}, Rows: []StackRow{
+			{Title: name, Emitter: name, RoomK: 295, Note: name, Steps: []Step{{name, 310}, {"solder point to junction", 340}}},
+		}}),
+	}
+}
+
+func demoStreams(name string) []Stream {
+	return []Stream{
+		{"wall", "supply", 39, false},
+		{"wall", "drivers", 3.5, false},
+		{"supply", name, 5.5, true},
+		{"supply", "drivers", 33, false},
+		{"supply", "fan", 0.5, true},
+		{"drivers", "heat in drivers", 2.5, true},
+		{"drivers", "heat in wires", 1, true},
+		{"drivers", "emitters", 33, false},
+		{"emitters", "heat in emitters", 20.5, true},
+		{"emitters", "light", 12.5, false},
+		{"light", "misses", 2.3, true},
+		{"light", "panes", 0.7, true},
+		{"light", "sent back", 0.2, true},
+		{"light", "target " + name, 9.3, false},
+	}
+}
+
+func TestPicturesAreSoundAndEscaped(t *testing.T) {
+	for _, name := range []string{"plain", hostile, strings.Repeat("very long name ", 20), "", "白い光"} {
+		for _, width := range []float64{0, 320, 900} {
+			for kind, p := range pictures(name, width) {
+				checkPicture(t, fmt.Sprintf("%s of %q, %g wide", kind, name, width), p)
+			}
+		}
+	}
+}
+
+func TestSameValuesSameBytes(t *testing.T) {
+	a, b := pictures("x", 0), pictures("x", 0)
+	for k := range a {
+		if a[k].Inline() != b[k].Inline() {
+			t.Errorf("%s differs from one run to the next", k)
+		}
+	}
+}
+
+func TestNothingToDraw(t *testing.T) {
+	nan := math.NaN()
+	for name, p := range map[string]Picture{
+		"map without cells":      LightMap(Map{LengthM: 1, WidthM: 1}),
+		"map with NaN":           LightMap(Map{LengthM: 1, WidthM: 1, NX: 1, NY: 1, Cells: []float64{nan}}),
+		"board without size":     BoardPicture(Board{}),
+		"section without size":   SectionPicture(Section{}),
+		"lamp under its target":  SectionPicture(Section{LengthM: 1, SubstrateM: 1, LensM: 0.5}),
+		"flow of nothing":        FlowPicture(FlowChart{Streams: []Stream{{"a", "b", nan, false}, {"a", "b", -1, true}, {"a", "a", 3, false}}}),
+		"dark spectrum":          SpectrumPicture(Spectrum{LambdaNM: []float64{400, 500}, Channels: []SpectrumChannel{{"a", "", []float64{0, 0}}}}),
+		"window without driver":  WindowsPicture(Windows{Rows: []Window{{LowV: nan}}}),
+		"stack without a number": StackPicture(Stack{Rows: []StackRow{{RoomK: nan, Steps: []Step{{"a", 1}}}}}),
+	} {
+		if !p.Empty() {
+			t.Errorf("%s: something was drawn", name)
+		}
+	}
+	checkPicture(t, "one cell", LightMap(Map{LengthM: 1, WidthM: 1, NX: 1, NY: 1, Cells: []float64{5}}))
+	checkPicture(t, "a dark map", LightMap(Map{LengthM: 1, WidthM: 1, NX: 2, NY: 2, Cells: make([]float64, 4)}))
+	if p := FlowPicture(FlowChart{Streams: []Stream{{"a", "b", 3, false}, {"b", "a", 3, false}, {"b", "c", 1, false}}}); !p.Empty() {
+		t.Error("a circle without a start was drawn")
+	}
+}
+
+// Conservation: at each place the widths of what leaves are the width of the bar, and no label meets another.
+func TestFlowWidthsAddUp(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		stages := rapid.IntRange(2, 7).Draw(t, "stages")
+		watts := rapid.Float64Range(1, 500).Draw(t, "watts")
+		var streams []Stream
+		left, jumped, lands := watts, 0.0, 0.0
+		for i := range stages {
+			from, to := fmt.Sprint("place ", i), fmt.Sprint("place ", i+1)
+			left += lands
+			lands, jumped = jumped, 0
+			for k := range rapid.IntRange(0, 3).Draw(t, "losses") {
+				w := left * rapid.Float64Range(0.001, 0.3).Draw(t, "loss")
+				streams = append(streams, Stream{from, fmt.Sprintf("loss %d of the place %d with a long name", k, i), w, true})
+				left -= w
+			}
+			if i+2 <= stages && rapid.Bool().Draw(t, "jumps") {
+				jumped = left * 0.1
+				left -= jumped
+				streams = append(streams, Stream{from, fmt.Sprint("place ", i+2), jumped, false})
+			}
+			streams = append(streams, Stream{from, to, left, false})
+		}
+		ch := newChart(streams)
+		c := &canvas{}
+		lay := layAcross(c, &ch)
+		var labels []box
+		for i, s := range ch.stops {
+			out := 0.0
+			for k := range s.on {
+				b := lay.links[s.on[k]]
+				if math.Abs((b.a1-b.a0)-(b.b1-b.b0)) > 1e-9 {
+					t.Fatalf("a stream changes its width on the way")
+				}
+				out += b.a1 - b.a0
+			}
+			for _, b := range lay.spurs[i] {
+				if math.Abs((b.a1-b.a0)-(b.b1-b.b0)) > 1e-6 {
+					t.Fatalf("a loss changes its width on the way")
+				}
+				out += b.a1 - b.a0
+				if b.b0-bendIn < lay.barX[s.column]+barWide-1e-6 {
+					t.Fatalf("a loss turns before it has left its bar")
+				}
+				labels = append(labels, b.label)
+			}
+			if out > lay.height[i]+1e-6 {
+				t.Fatalf("%s: %g px leave a bar of %g px", s.name, out, lay.height[i])
+			}
+			if math.Abs(lay.height[i]-s.watts*lay.perW) > 1e-9 {
+				t.Fatalf("%s: bar of %g px for %g W at %g px/W", s.name, lay.height[i], s.watts, lay.perW)
+			}
+		}
+		for i := range labels {
+			for j := range i {
+				if labels[i].overlaps(labels[j]) {
+					t.Fatalf("labels %v and %v overlap", labels[i], labels[j])
+				}
+			}
+			if labels[i].x < 0 || labels[i].x+labels[i].w > c.w+1e-6 {
+				t.Fatalf("label %v leaves the picture of %g px", labels[i], c.w)
+			}
+		}
+	})
+}
+
+func TestFlowOfTheDemoIsWhole(t *testing.T) {
+	ch := newChart(demoStreams("heat in supply"))
+	if math.Abs(ch.total-42.5) > 1e-9 {
+		t.Errorf("%g W enter, want 42.5", ch.total)
+	}
+	arrives, lost := 0.0, 0.0
+	for _, s := range ch.stops {
+		if len(s.on) == 0 && len(s.spurs) == 0 {
+			arrives += s.watts
+		}
+		for _, l := range s.spurs {
+			lost += l.watts
+		}
+	}
+	if math.Abs(arrives+lost-ch.total) > 1e-9 {
+		t.Errorf("%g W arrive and %g W are lost, of %g W", arrives, lost, ch.total)
+	}
+}
+
+// The picture's refraction is that of the light room.
+func TestRaysFollowTheLightRoom(t *testing.T) {
+	s := Section{LengthM: 10, HeightM: 1, WaterM: 0.6, SubstrateM: 0.1, LensM: 0.9, Index: 1.333}
+	for _, deg := range []float64{0, 5, 20, 30, 45, 60} {
+		pts, how := s.trace(0, deg*math.Pi/180, 10, 0)
+		end := pts[len(pts)-1]
+		if how != onTarget {
+			t.Errorf("%g°: ends as %d", deg, how)
+			continue
+		}
+		r := light.RayThrough(0.3, 0.5, end[0], 1.333)
+		if math.Abs(r.AirRad-deg*math.Pi/180) > 1e-6 || math.Abs(r.CrossingM-pts[len(pts)-2][0]) > 1e-6 {
+			t.Errorf("%g°: light room goes %g rad and crosses at %g m, the picture at %g m", deg, r.AirRad, r.CrossingM, pts[len(pts)-2][0])
+		}
+	}
+}
+
+// Common practice, no source: a 60° lens at 300 mm is 346 mm wide at the surface, and is 600 mm wide 313 mm below it
+// (2 · 300 mm · tan 30° = 346.4 mm; n = 1.333).
+func TestSixtyDegreeLens(t *testing.T) {
+	s := Section{LengthM: 10, HeightM: 1, WaterM: 0.313, LensM: 0.613, Index: 1.333}
+	pts, _ := s.trace(0, math.Pi/6, 10, 0)
+	if got := 2 * pts[1][0]; math.Abs(got-0.346) > 0.0005 {
+		t.Errorf("%.4f m wide at the surface, want 0.346", got)
+	}
+	if got := 2 * pts[2][0]; math.Abs(got-0.600) > 0.001 {
+		t.Errorf("%.4f m wide at 313 mm, want 0.600", got)
+	}
+}
+
+func TestRaysEndWhereTheyShould(t *testing.T) {
+	tank := Section{LengthM: 0.6, HeightM: 0.36, WaterM: 0.32, SubstrateM: 0.05, LensM: 0.62, Index: 1.333}
+	bench := Section{LengthM: 0.6, LensM: 0.3}
+	for _, tt := range []struct {
+		name  string
+		s     Section
+		angle float64
+		want  end
+	}{
+		{"straight down", tank, 0, onTarget},
+		{"on the dry pane", tank, math.Atan(0.3 / 0.28), onPane},
+		{"on the wet pane", tank, math.Atan(0.29 / 0.3), onPane},
+		{"over the rim", tank, math.Atan(0.3/0.26) + 0.01, beyond},
+		{"bench, inside", bench, math.Atan(0.99), onTarget},
+		{"bench, beyond", bench, math.Atan(1.01), beyond},
+	} {
+		for _, sign := range []float64{1, -1} {
+			if _, how := tt.s.trace(0, sign*tt.angle, 1, -0.1); how != tt.want {
+				t.Errorf("%s: ends as %d, want %d", tt.name, how, tt.want)
+			}
+		}
+	}
+}
+
+// The outlines of a cone are circles: their area is that of the disc, and they stay closed where the edge cuts them.
+func TestContours(t *testing.T) {
+	const k = 100
+	cells := make([]float64, k*k)
+	for j := range k {
+		for i := range k {
+			cells[j*k+i] = 1 - math.Hypot((float64(i)+0.5)/k-0.5, (float64(j)+0.5)/k-0.5)
+		}
+	}
+	l := refine(cells, k, k, 1, 1, 2)
+	area := func(level float64) float64 {
+		sum := 0.0
+		for _, loop := range l.above(level) {
+			for i, p := range loop {
+				q := loop[(i+1)%len(loop)]
+				sum += (p[0]*q[1] - q[0]*p[1]) / 2
+			}
+		}
+		return sum
+	}
+	for _, tt := range []struct{ level, want, tol float64 }{
+		{0.8, math.Pi * 0.04, 1e-3},
+		{0.6, math.Pi * 0.16, 1e-3},
+		{0, 1, 1e-9},   // everything
+		{1.1, 0, 1e-9}, // nothing
+	} {
+		if got := area(tt.level); math.Abs(got-tt.want) > tt.tol {
+			t.Errorf("area above %g is %g, want %g", tt.level, got, tt.want)
+		}
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 7).Draw(t, "n")
+		v := rapid.SliceOfN(rapid.Float64Range(0, 10), n*n, n*n).Draw(t, "v")
+		l := refine(v, n, n, 1, 1, 3)
+		last := math.Inf(1)
+		for _, level := range []float64{0, 1, 3, 5, 8} {
+			sum := 0.0
+			for _, loop := range l.above(level) {
+				for i, p := range loop {
+					q := loop[(i+1)%len(loop)]
+					sum += (p[0]*q[1] - q[0]*p[1]) / 2
+				}
+			}
+			if sum > last+1e-9 || sum < -1e-9 || sum > 1+1e-9 {
+				t.Fatalf("area above %g is %g, above the level before it %g", level, sum, last)
+			}
+			last = sum
+		}
+	})
+}
+
+// Lightness rises evenly, so that grey prints and colour-blind readers see the order: between neighbours of eleven steps
+// the luminance always grows, and the span of L* is more than 65.
+func TestRampsRiseInLightness(t *testing.T) {
+	lightness := func(hex string) float64 {
+		var r, g, b int
+		if _, err := fmt.Sscanf(hex, "#%02x%02x%02x", &r, &g, &b); err != nil {
+			t.Fatalf("%q: %v", hex, err)
+		}
+		lin := func(v int) float64 {
+			x := float64(v) / 255
+			if x <= 0.04045 {
+				return x / 12.92
+			}
+			return math.Pow((x+0.055)/1.055, 2.4)
+		}
+		return 116*math.Cbrt(0.2126*lin(r)+0.7152*lin(g)+0.0722*lin(b)) - 16
+	}
+	for name, r := range map[string]ramp{"light": lightRamp, "heat": heatRamp} {
+		last := math.Inf(-1)
+		for i := range 11 {
+			l := lightness(r.at(float64(i) / 10))
+			if i > 0 && (l-last < 5 || l-last > 9.5) {
+				t.Errorf("%s: step %d is %.1f in L*, want about 7.2", name, i, l-last)
+			}
+			last = l
+		}
+		if span := last - lightness(r.at(0)); span < 65 {
+			t.Errorf("%s: spans only %.1f in L*", name, span)
+		}
+	}
+}
+
+func TestChannelColours(t *testing.T) {
+	var nm, white, red, dark []float64
+	for l := 360.0; l <= 830; l++ {
+		nm = append(nm, l)
+		white = append(white, math.Exp(-math.Pow((l-560)/70, 2))+math.Exp(-math.Pow((l-450)/12, 2)))
+		red = append(red, math.Exp(-math.Pow((l-660)/10, 2)))
+		dark = append(dark, 0)
+	}
+	got := ChannelColours(nm, [][]float64{white, red, white, red, dark})
+	if got[0] != "#e3c866" || got[1] != "#a3123a" || got[4] != "#808890" {
+		t.Errorf("colours %v", got)
+	}
+	if got[0] == got[2] || got[1] == got[3] {
+		t.Errorf("channels alike have the same colour: %v", got)
+	}
+}
+
+func TestTextFits(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := rapid.String().Draw(t, "s")
+		wide := rapid.Float64Range(5, 300).Draw(t, "wide")
+		for _, l := range wrap(s, 12, false, wide, 3) {
+			if textWidth(l, 12, false) > wide {
+				t.Fatalf("line %q is wider than %g", l, wide)
+			}
+		}
+		if n := len(wrap(s, 12, false, wide, 3)); n > 3 {
+			t.Fatalf("%d lines", n)
+		}
+	})
+}
+
+func BenchmarkLightMap(b *testing.B) {
+	m := Map{ID: "m", LengthM: 0.6, WidthM: 0.3, NX: 100, NY: 60, Cells: bump(100, 60)}
+	for b.Loop() {
+		LightMap(m)
+	}
+}

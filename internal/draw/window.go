@@ -1,0 +1,144 @@
+package draw
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// Windows is the operating windows of a lamp's drivers.
+type Windows struct {
+	ID    string
+	Rows  []Window
+	Width float64 // of the picture; 0 means 900
+}
+
+// Window is the voltages of one channel's strings against the range in which its driver regulates.
+type Window struct {
+	Channel string
+	Driver  string
+	Colour  string // #rrggbb
+	LowV    float64
+	TypV    float64
+	HighV   float64
+	MinV    float64 // of the driver; 0 where its sheet states none
+	MaxV    float64
+	CapV    float64 // highest output that the supply leaves; 0 where it does not limit
+	CapName string
+}
+
+func (w Window) top() float64 {
+	if w.CapV > 0 && w.CapV < w.MaxV {
+		return w.CapV
+	}
+	return w.MaxV
+}
+
+// word says in words how the string lies in the window.
+func (w Window) word() string {
+	switch {
+	case w.HighV > w.top() && w.LowV < w.MinV:
+		return "leaves the window at both ends"
+	case w.LowV > w.top() || w.HighV < w.MinV:
+		return "outside of the window"
+	case w.HighV > w.top():
+		return "leaves the window by " + short(w.HighV-w.top()) + " V at the top"
+	case w.LowV < w.MinV:
+		return "leaves the window by " + short(w.MinV-w.LowV) + " V at the bottom"
+	}
+	return "inside the window"
+}
+
+// WindowsPicture draws for each channel the range of its string's voltage over the window of its driver.
+func WindowsPicture(p Windows) Picture {
+	const title = "String voltage against the driver's window"
+	c := &canvas{w: p.Width}
+	if c.w == 0 {
+		c.w = 900
+	}
+	var rows []Window
+	most := 0.0
+	for _, r := range p.Rows {
+		if finite(r.LowV, r.TypV, r.HighV, r.MinV, r.MaxV, r.CapV) && r.MaxV > 0 {
+			rows = append(rows, r)
+			most = math.Max(most, math.Max(r.HighV, r.MaxV))
+		}
+	}
+	if len(rows) == 0 {
+		return Picture{ID: safeID(p.ID), Title: title}
+	}
+	const left, right = 10.0, 22.0
+	w := c.w - left - right
+	step := niceStep(most*1.02, max(int(w/70), 4))
+	high := math.Ceil(most*1.02/step) * step
+	xOf := func(v float64) float64 { return left + w*v/high }
+	const rowH, top = 92.0, 8.0
+	base := top + rowH*float64(len(rows))
+	for _, t := range ticks(0, high, step) {
+		c.line(xOf(t), top, xOf(t), base+4, style{line: Faint, width: 0.8})
+		c.text(xOf(t), base+19, tick(t, step), words{size: 12, ink: Soft, anchor: "middle"})
+	}
+	c.text(left+w, base+36, "volts", words{size: 12, ink: Soft, anchor: "end"})
+	var desc []string
+	for i, r := range rows {
+		y := top + rowH*float64(i)
+		head := fit(r.Channel, 13, true, 0.45*w)
+		rest := ": " + r.word()
+		ink := Soft
+		if r.word() != "inside the window" {
+			ink = Beyond
+		}
+		c.rich(left, y+16, head, fit(rest, 13, false, w-textWidth(head, 13, true)), ink)
+		c.text(left, y+33, fit(fmt.Sprintf("driver %s regulates %s to %s V", r.Driver, short(r.MinV), short(r.top())), 12, false, w), words{size: 12, ink: Soft, halo: Paper})
+		// The driver's window, and the string's range across it.
+		x1, x2 := xOf(r.MinV), xOf(r.MaxV)
+		c.roundRect(x1, y+43, x2-x1, 30, 3, style{fill: Panel, line: Soft, width: 1.2})
+		if r.CapV > 0 && r.CapV < r.MaxV {
+			x := xOf(math.Max(r.CapV, 0))
+			c.rect(x, y+43, x2-x, 30, style{fill: Paper, line: Soft, width: 1, dash: "3 3"})
+		}
+		lo, hi := xOf(r.LowV), xOf(r.HighV)
+		piece := func(from, to float64, fill paint) {
+			if to > from {
+				c.rect(from, y+51, to-from, 14, style{fill: fill, line: Ink})
+			}
+		}
+		cutLo, cutHi := xOf(r.MinV), xOf(r.top())
+		piece(lo, math.Min(hi, cutLo), Beyond)
+		piece(math.Max(lo, cutLo), math.Min(hi, cutHi), Within)
+		piece(math.Max(lo, cutHi), hi, Beyond)
+		if hi-lo < 3 {
+			c.rect((lo+hi)/2-1.5, y+51, 3, 14, style{fill: Within, line: Ink})
+		}
+		typ := xOf(r.TypV)
+		c.line(typ, y+46, typ, y+70, style{line: Ink, width: 2})
+		label := fmt.Sprintf("%s to %s V, usually %s V", short(r.LowV), short(r.HighV), short(r.TypV))
+		half := textWidth(label, 12, false) / 2
+		x := math.Min(math.Max((lo+hi)/2, left+half), left+w-half)
+		c.text(x, y+86, label, words{size: 12, anchor: "middle", halo: Paper})
+		desc = append(desc, fmt.Sprintf("%s: %s V at the hottest with low bins, usually %s V, %s V at a cold start with high bins; driver %s regulates from %s to %s V; %s",
+			r.Channel, short(r.LowV), short(r.TypV), short(r.HighV), r.Driver, short(r.MinV), short(r.top()), r.word()))
+	}
+	x, y := left, base+36.0
+	key := func(s string, draw func(x float64)) {
+		wide := 26 + textWidth(s, 12, false) + 16
+		if x > left && x+wide > c.w-50 {
+			x, y = left, y+20
+		}
+		draw(x)
+		c.text(x+25, y, s, words{size: 12})
+		x += wide
+	}
+	key("driver regulates", func(x float64) { c.roundRect(x, y-10, 20, 12, 3, style{fill: Panel, line: Soft, width: 1.2}) })
+	capped := false
+	for _, r := range rows {
+		capped = capped || r.CapV > 0 && r.CapV < r.MaxV
+	}
+	if capped {
+		key("more than the supply leaves", func(x float64) { c.rect(x, y-10, 20, 12, style{fill: Paper, line: Soft, dash: "3 3"}) })
+	}
+	key("string, from hot and low bins to cold and high", func(x float64) { c.rect(x, y-10, 20, 12, style{fill: Within, line: Ink}) })
+	key("string beyond the window", func(x float64) { c.rect(x, y-10, 20, 12, style{fill: Beyond, line: Ink}) })
+	c.h = y + 10
+	return c.picture(p.ID, title, strings.Join(desc, ". ")+".")
+}
