@@ -1,0 +1,506 @@
+package spectrum
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+)
+
+// Limits of a spectrum file. A spectrometer writes some 2000 rows.
+const (
+	MaxFileBytes = 8 << 20
+	maxRows      = 20000
+	maxColumns   = 64
+	maxProblems  = 20
+	maxPower     = 1e100 // so that no sum overflows
+)
+
+// How much a reading is mended before it is refused.
+const (
+	noiseShare   = 0.01 // negative values down to this share of the peak are a spectrometer's dark noise
+	widestGapNM  = 20.0 // wider gaps hide whole emission bands, unless both ends are dark
+	finestGridNM = 5    // regular data this fine is summed as it is; coarser is brought to 1 nm
+)
+
+// Problem is one thing in a spectrum file that cannot be read.
+type Problem struct {
+	Line int // from 1; 0 means the whole file
+	Text string
+}
+
+// Problems are all that is wrong with a spectrum file.
+type Problems []Problem
+
+// Error returns one line a problem.
+func (p Problems) Error() string {
+	var b strings.Builder
+	for i, q := range p {
+		if i > 0 {
+			b.WriteByte('\n')
+		}
+		if q.Line > 0 {
+			fmt.Fprintf(&b, "line %d: ", q.Line)
+		}
+		b.WriteString(q.Text)
+	}
+	return b.String()
+}
+
+// Named is one spectrum of a file.
+type Named struct {
+	Name     string
+	Spectrum Spectrum
+	Quantity string   // what the file says it is: "flux", "irradiance", "relative", …; empty if it does not
+	Notes    []string // what was mended or assumed in reading
+}
+
+// Read returns the spectra of a file: either text in columns, wavelength first and then one column a spectrum, or XML
+// after IES TM-27.
+//
+// Text may be separated by commas, semicolons, tabs or blanks, with decimal points or (unless commas separate) decimal
+// commas; lines that start with # and a header are allowed; the last line before the numbers names the columns.
+// Wavelengths may also be in micrometres, ångströms or metres, which no nanometres can be mistaken for. Notes say what
+// was mended: order, equal duplicates, small gaps, negative noise. What cannot be mended is an error of type Problems
+// that names lines. A file holds at most 8 MB, 20 000 rows and 64 spectra.
+// Source: TM27-20 (XML elements); the rest is common practice, no source.
+func Read(text []byte) ([]Named, error) {
+	switch {
+	case len(text) > MaxFileBytes:
+		return nil, Problems{{Text: fmt.Sprintf("the file has %d bytes; a spectrum file has at most %d", len(text), MaxFileBytes)}}
+	case bytes.HasPrefix(text, []byte{0xff, 0xfe}) || bytes.HasPrefix(text, []byte{0xfe, 0xff}):
+		return nil, Problems{{Text: "the file is UTF-16 text; save it as UTF-8"}}
+	}
+	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
+	switch {
+	case len(bytes.TrimSpace(text)) == 0:
+		return nil, Problems{{Text: "the file is empty"}}
+	case bytes.IndexByte(text, 0) >= 0:
+		return nil, Problems{{Text: "the file is not text"}}
+	case bytes.HasPrefix(bytes.TrimSpace(text), []byte("<")):
+		return readXML(text)
+	}
+	t, problems := readColumns(text)
+	if len(problems) > 0 {
+		return nil, problems
+	}
+	return t.spectra()
+}
+
+// columns is a text file as numbers, before judging them.
+type columns struct {
+	names []string
+	lines []int       // line of each row
+	nm    []float64   // wavelengths as written
+	power [][]float64 // by spectrum, then row; NaN is a gap
+	notes []string
+}
+
+// style is how the lines of a file are to be split.
+type style struct {
+	separator byte // ',', ';', '\t' or ' '
+	header    []string
+}
+
+func (s style) split(line string) []string {
+	var out []string
+	if s.separator == ' ' {
+		out = strings.Fields(line)
+	} else {
+		out = strings.Split(line, string(s.separator))
+		for len(out) > 2 && strings.TrimSpace(out[len(out)-1]) == "" { // trailing separators
+			out = out[:len(out)-1]
+		}
+	}
+	for i, c := range out {
+		out[i] = strings.Trim(strings.TrimSpace(c), `"`)
+	}
+	return out
+}
+
+// readColumns reads the numbers of a text file.
+func readColumns(text []byte) (columns, Problems) {
+	var (
+		t              columns
+		problems       Problems
+		st             *style
+		last           string
+		skipped        int
+		points, commas int
+		width          int
+	)
+	report := func(line int, format string, args ...any) {
+		problems = append(problems, Problem{line, fmt.Sprintf(format, args...)})
+	}
+	text = bytes.ReplaceAll(bytes.ReplaceAll(text, []byte("\r\n"), []byte("\n")), []byte("\r"), []byte("\n"))
+	for n, raw := range bytes.Split(text, []byte("\n")) {
+		if len(problems) >= maxProblems {
+			report(0, "there are more problems after these")
+			break
+		}
+		if !utf8.Valid(raw) {
+			raw = latin1(raw)
+		}
+		line := strings.TrimSpace(string(raw))
+		if line == "" || line[0] == '#' {
+			continue
+		}
+		if st == nil {
+			sep, ok := separatorOf(line)
+			if !ok {
+				last = line
+				skipped++
+				continue
+			}
+			st = &style{separator: sep}
+			if last != "" {
+				st.header = st.split(last)
+			}
+			width = len(st.split(line))
+			if len(st.header) > 0 && len(st.header) != width && sep == ',' && width > len(st.header) {
+				report(n+1, "this line has %d values and the header %d names; if commas are decimal commas, separate the columns with semicolons", width, len(st.header))
+				return t, problems
+			}
+			if width-1 > maxColumns {
+				report(n+1, "there are %d spectra; a file holds at most %d", width-1, maxColumns)
+				return t, problems
+			}
+			t.power = make([][]float64, width-1)
+		}
+		cells := st.split(line)
+		if len(cells) > width || len(cells) < width && st.separator == ' ' {
+			report(n+1, "this line has %d values, the first one %d", len(cells), width)
+			continue
+		}
+		for len(cells) < width {
+			cells = append(cells, "")
+		}
+		if len(t.nm) >= maxRows {
+			report(n+1, "there are more than %d rows", maxRows)
+			return t, problems
+		}
+		row := make([]float64, width)
+		good := true
+		for j, c := range cells {
+			v, kind := number(c, st.separator != ',')
+			switch kind {
+			case notNumber:
+				report(n+1, "%.40q is not a number", c)
+				good = false
+			case gap:
+				if j == 0 {
+					report(n+1, "the wavelength is missing")
+					good = false
+				}
+				v = math.NaN()
+			case withPoint:
+				points++
+			case withComma:
+				commas++
+			}
+			row[j] = v
+		}
+		if !good {
+			continue
+		}
+		t.lines = append(t.lines, n+1)
+		t.nm = append(t.nm, row[0])
+		for j := range t.power {
+			t.power[j] = append(t.power[j], row[j+1])
+		}
+	}
+	if st == nil {
+		report(0, "there is no line with a wavelength and a value; the first column is nm, then one column a spectrum")
+		return t, problems
+	}
+	if points > 0 && commas > 0 {
+		report(0, "some numbers have decimal points and some decimal commas; write all alike")
+	} else if commas > 0 {
+		t.notes = append(t.notes, "decimal commas were read as such")
+	}
+	for j := range t.power {
+		name := fmt.Sprintf("column %d", j+2)
+		if len(st.header) == width && st.header[j+1] != "" {
+			name = st.header[j+1]
+		}
+		t.names = append(t.names, name)
+	}
+	if skipped > 1 {
+		t.notes = append(t.notes, fmt.Sprintf("%d lines before the numbers were passed over", skipped-1))
+	}
+	return t, problems
+}
+
+// latin1 returns bytes of an old Western file as text, so that µ and Å in a header survive.
+func latin1(raw []byte) []byte {
+	var out []rune
+	for _, c := range raw {
+		out = append(out, rune(c))
+	}
+	return []byte(string(out))
+}
+
+// separatorOf tells what separates the columns of a line of numbers, and whether it is one.
+func separatorOf(line string) (byte, bool) {
+	try := func(sep byte, comma bool) bool {
+		cells := style{separator: sep}.split(line)
+		if len(cells) < 2 {
+			return false
+		}
+		if _, kind := number(cells[0], comma); kind == notNumber || kind == gap {
+			return false
+		}
+		filled := false
+		for _, c := range cells[1:] {
+			_, kind := number(c, comma)
+			if kind == notNumber {
+				return false
+			}
+			filled = filled || kind != gap
+		}
+		return filled
+	}
+	for _, sep := range []byte{';', '\t', ' ', ','} {
+		if try(sep, sep != ',') {
+			return sep, true
+		}
+	}
+	return 0, false
+}
+
+type numberKind int
+
+const (
+	notNumber numberKind = iota
+	gap
+	whole
+	withPoint
+	withComma
+)
+
+// number reads a cell. Only decimal digits, sign, point or comma and an exponent make a number.
+func number(cell string, commaAllowed bool) (float64, numberKind) {
+	switch strings.ToLower(cell) {
+	case "", "-", "nan", "n/a", "na":
+		return 0, gap
+	}
+	kind := whole
+	for i, r := range cell {
+		switch {
+		case r >= '0' && r <= '9', r == '+', r == '-', r == 'e', r == 'E':
+		case r == '.' && kind == whole:
+			kind = withPoint
+		case r == ',' && kind == whole && commaAllowed && i+1 < len(cell): // "380, 0.5" is separated by a comma
+			kind = withComma
+		default:
+			return 0, notNumber
+		}
+	}
+	v, err := strconv.ParseFloat(strings.Replace(cell, ",", ".", 1), 64)
+	if err != nil || math.Abs(v) > maxPower {
+		return 0, notNumber
+	}
+	return v, kind
+}
+
+// spectra judges the numbers and makes spectra of them.
+func (t columns) spectra() ([]Named, error) {
+	if len(t.nm) < 3 {
+		return nil, Problems{{Text: fmt.Sprintf("there are %d rows of numbers; a spectrum needs three at least", len(t.nm))}}
+	}
+	if problem := t.toNM(); problem != nil {
+		return nil, Problems{*problem}
+	}
+	t.sort()
+	var out []Named
+	var problems Problems
+	for j := range t.power {
+		s, bad := t.spectrum(j)
+		problems = append(problems, bad...)
+		out = append(out, s)
+	}
+	if len(problems) > 0 {
+		if len(problems) > maxProblems {
+			problems = append(problems[:maxProblems:maxProblems], Problem{Text: "there are more problems after these"})
+		}
+		return nil, problems
+	}
+	return out, nil
+}
+
+// toNM brings the wavelengths to nanometres by their size: 0.2 to 3 can only be micrometres, and so on.
+func (t *columns) toNM() *Problem {
+	lo, hi := slices.Min(t.nm), slices.Max(t.nm)
+	for _, u := range []struct {
+		name     string
+		from, to float64
+		nm       float64
+	}{
+		{"nanometres", 150, 2600, 1},
+		{"micrometres", 0.15, 2.6, 1e3},
+		{"ångströms", 2600, 26000, 0.1},
+		{"metres", 1.5e-7, 2.6e-6, 1e9},
+	} {
+		if lo < u.from || hi > u.to {
+			continue
+		}
+		if u.nm != 1 {
+			t.notes = append(t.notes, fmt.Sprintf("wavelengths from %g to %g can only be %s; they were read as such", lo, hi, u.name))
+			for i := range t.nm {
+				t.nm[i] = tidy(t.nm[i] * u.nm)
+			}
+		}
+		return nil
+	}
+	return &Problem{Text: fmt.Sprintf("wavelengths run from %g to %g, which fits neither nanometres (such as 380 to 780) nor micrometres or ångströms", lo, hi)}
+}
+
+// tidy takes away the rounding error of a change of units.
+func tidy(nm float64) float64 { return math.Round(nm*1e6) / 1e6 }
+
+// sort puts the rows in order of wavelength, and notes it if they were not.
+func (t *columns) sort() {
+	if sort.Float64sAreSorted(t.nm) {
+		return
+	}
+	order := make([]int, len(t.nm))
+	for i := range order {
+		order[i] = i
+	}
+	falling := sort.SliceIsSorted(order, func(i, j int) bool { return t.nm[order[i]] > t.nm[order[j]] })
+	sort.SliceStable(order, func(i, j int) bool { return t.nm[order[i]] < t.nm[order[j]] })
+	if falling {
+		t.notes = append(t.notes, "wavelengths fall from row to row; the order was turned round")
+	} else {
+		first := 1
+		for t.nm[first] >= t.nm[first-1] {
+			first++
+		}
+		t.notes = append(t.notes, fmt.Sprintf("wavelengths are out of order from line %d; the rows were sorted", t.lines[first]))
+	}
+	nm, lines := t.nm, t.lines
+	t.nm, t.lines = make([]float64, len(nm)), make([]int, len(nm))
+	for i, k := range order {
+		t.nm[i], t.lines[i] = nm[k], lines[k]
+	}
+	for j, p := range t.power {
+		t.power[j] = make([]float64, len(p))
+		for i, k := range order {
+			t.power[j][i] = p[k]
+		}
+	}
+}
+
+// spectrum makes one spectrum of column j.
+func (t columns) spectrum(j int) (Named, Problems) {
+	out := Named{Name: t.names[j], Notes: slices.Clone(t.notes)}
+	var problems Problems
+	report := func(line int, format string, args ...any) {
+		problems = append(problems, Problem{line, fmt.Sprintf("%.60s: ", out.Name) + fmt.Sprintf(format, args...)})
+	}
+	note := func(format string, args ...any) { out.Notes = append(out.Notes, fmt.Sprintf(format, args...)) }
+
+	var nm, power []float64
+	var lines []int
+	gaps, twins := 0, 0
+	for i, v := range t.power[j] {
+		if math.IsNaN(v) {
+			gaps++
+			continue
+		}
+		if k := len(nm) - 1; k >= 0 && nm[k] == t.nm[i] {
+			if power[k] != v {
+				report(t.lines[i], "%g nm stands twice, with %g here and %g in line %d", nm[k], v, power[k], lines[k])
+			}
+			twins++
+			continue
+		}
+		nm, power, lines = append(nm, t.nm[i]), append(power, v), append(lines, t.lines[i])
+	}
+	if len(problems) > 0 {
+		return out, problems
+	}
+	if len(nm) < 3 {
+		report(0, "there are %d values; a spectrum needs three at least", len(nm))
+		return out, problems
+	}
+	peak := slices.Max(power)
+	if peak <= 0 {
+		report(0, "no value is above zero")
+		return out, problems
+	}
+	negative, worst := 0, 0.0
+	for i, v := range power {
+		if v >= 0 {
+			continue
+		}
+		if v < -noiseShare*peak {
+			report(lines[i], "%g at %g nm is negative; a source radiates nothing or more", v, nm[i])
+			continue
+		}
+		negative++
+		worst = math.Min(worst, v)
+		power[i] = 0
+	}
+	widest := 0.0
+	for i := 1; i < len(nm); i++ {
+		d := nm[i] - nm[i-1]
+		if inRange := nm[i] > LoNM && nm[i-1] < HiNM; !inRange {
+			continue
+		}
+		bright := power[i] > darkShare*peak || power[i-1] > darkShare*peak
+		if d > widestGapNM && bright {
+			report(lines[i], "there is no value between %g nm and %g nm; a gap may be %g nm wide", nm[i-1], nm[i], widestGapNM)
+		}
+		if bright {
+			widest = math.Max(widest, d)
+		}
+	}
+	if len(problems) > 0 {
+		return out, problems
+	}
+	if twins > 0 {
+		note("%d wavelengths stand twice with the same value; one was taken", twins)
+	}
+	if gaps > 0 {
+		note("%d values are missing; the curve was drawn across", gaps)
+	}
+	if negative > 0 {
+		note("%d values are negative down to %.2g %% of the peak, as dark noise is; they were taken as 0", negative, -100*worst/peak)
+	}
+	if nm[0] < LoNM || nm[len(nm)-1] > HiNM {
+		note("what lies outside %d nm to %d nm was left aside", LoNM, HiNM)
+	}
+	s, regular, err := fromRows(nm, power)
+	if err != nil {
+		report(0, "%v", err)
+		return out, problems
+	}
+	if !regular {
+		note("the samples are not a regular grid of whole nanometres; a smooth curve through them was taken every 1 nm")
+	}
+	if widest > finestGridNM {
+		note("samples lie up to %g nm apart; narrow emission bands may be missed", widest)
+	}
+	out.Spectrum = s
+	return out, nil
+}
+
+// fromRows returns the spectrum at its own step where that is regular, whole and fine, else on the lamp grid.
+func fromRows(nm, power []float64) (s Spectrum, regular bool, err error) {
+	step := nm[1] - nm[0]
+	regular = step == math.Trunc(step) && step >= 1 && step <= finestGridNM && nm[0] == math.Trunc(nm[0])
+	for i := 1; regular && i < len(nm); i++ {
+		regular = nm[i]-nm[i-1] == step
+	}
+	if regular {
+		s, err = OnGrid(int(nm[0]), int(step), power)
+		return s, true, err
+	}
+	s, err = FromTable(nm, power)
+	return s, false, err
+}
