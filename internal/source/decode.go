@@ -46,8 +46,8 @@ func label(path string) string {
 	if path == "" {
 		return "the file"
 	}
-	open := strings.IndexByte(path, '[')
-	if dot := strings.LastIndexByte(path, '.'); dot >= 0 && (open < 0 || !strings.Contains(path[dot:], "]") || strings.Contains(path[dot:], "[")) {
+	found := strings.Contains(path, "[")
+	if dot := strings.LastIndexByte(path, '.'); dot >= 0 && (!found || !strings.Contains(path[dot:], "]") || strings.Contains(path[dot:], "[")) {
 		return path[dot+1:]
 	}
 	return path

@@ -51,8 +51,8 @@ type field struct {
 // fields reads the tags of a struct type; a mistake in them panics. place is the index of the field that receives the
 // place of the mapping, or nil.
 func fields(t reflect.Type) (out []field, place []int) {
-	for i := range t.NumField() {
-		sf := t.Field(i)
+	for sf := range t.Fields() {
+		sf := sf
 		key, option, _ := strings.Cut(sf.Tag.Get("yaml"), ",")
 		_, tagged := sf.Tag.Lookup("yaml")
 		switch {

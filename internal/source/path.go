@@ -17,12 +17,12 @@ func parsePath(path string) ([]step, error) {
 	var out []step
 	for rest := path; rest != ""; {
 		if inner, ok := strings.CutPrefix(rest, "["); ok {
-			end := strings.IndexByte(inner, ']')
-			if end < 0 {
+			before, after, ok0 := strings.Cut(inner, "]")
+			if !ok0 {
 				return nil, fmt.Errorf("path %s has a [ without ]", quote(path))
 			}
-			out = append(out, step{inner[:end], true})
-			rest = inner[end+1:]
+			out = append(out, step{before, true})
+			rest = after
 		} else {
 			end := strings.IndexAny(rest, ".[")
 			if end < 0 {

@@ -324,6 +324,9 @@ func (b *builder) add(n *yaml.Node, path, msg, hint string) {
 
 func (b *builder) node(n *yaml.Node, path string, depth int) *node {
 	out := &node{line: n.Line, col: n.Column}
+	if last := len(b.f.starts); out.line > last { // an empty value after a last line without a line break
+		out.line, out.col = last, utf8.RuneCountInString(b.f.lineText(last))+1
+	}
 	if b.nodes++; b.nodes > MaxNodes {
 		return out
 	}
