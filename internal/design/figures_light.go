@@ -8,10 +8,10 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// directMethod is the source of every figure of light in the place.
+// Where every figure of light in the place comes from.
 const (
-	directMethod = "ray tube through a flat surface with its Jacobian, Fresnel unpolarised (BornWolf1999 §1.5); water absorption Beer–Lambert in 20 nm bands"
-	directValid  = "direct light of point sources; reflections at panes and substrate are left out, so that a tank's bottom is brighter near the panes than this says; flat water"
+	lightMethod = "ray tube through a flat surface with its Jacobian, Fresnel unpolarised (BornWolf1999, §1.5); panes as mirrors by the method of images, slabs combined per polarisation; water absorption Beer–Lambert in 20 nm bands"
+	lightValid  = "point sources, flat water, panes as mirrors at their inner face: thick glass with dead edges takes up to about 4 % of the bottom's light, close to the panes"
 )
 
 func (r *Result) lightFigures(w *writer, s *system, sol solution) {
@@ -33,7 +33,7 @@ func (r *Result) lightFigures(w *writer, s *system, sol solution) {
 		}
 	}
 	basis := func(formula, numbers string, in ...Input) Basis {
-		return Basis{Formula: formula, Numbers: numbers, Inputs: append(in, place...), Method: directMethod, Valid: directValid + "; " + grid, Notes: s.light.notes}
+		return Basis{Formula: formula, Numbers: numbers, Inputs: append(in, place...), Method: lightMethod, Valid: lightValid + "; " + grid, Notes: s.light.notes}
 	}
 	target := l.targetName()
 	planes := []struct{ key, name string }{{"target", target}}
@@ -57,13 +57,12 @@ func (r *Result) lightFigures(w *writer, s *system, sol solution) {
 		Formula: "f = E_v / E", Numbers: fmt.Sprintf("%s / %s = %s lx per µmol/m²/s", w.text("target.lux", quantity.Illuminance), w.text("target.ppfd", quantity.PPFD), num(w.values["light.lux-per-ppfd"])),
 		Inputs: []Input{w.ref("E_v", "target.lux", quantity.Illuminance), w.ref("E", "target.ppfd", quantity.PPFD)}, Method: "definition", Valid: "this spectrum only; a lux meter must follow V(λ) in the blue and the red",
 	})
-	shares := "integral of each pattern over the opening, weighted by the light of each emitter"
-	w.put("light.spill", "share of the light that misses "+l.openingName(), quantity.Ratio, basis("spill = 1 − share through the opening", w.text("light.spill", quantity.Ratio)))
-	w.put("light.dry-glass", "share that meets the dry panes above the water", quantity.Ratio, basis("share through the opening less share on the surface", w.text("light.dry-glass", quantity.Ratio)))
-	w.put("light.meets", "share that meets "+l.surfaceName()+" directly", quantity.Ratio, basis(shares, w.text("light.meets", quantity.Ratio)))
+	w.put("light.spill", "share of the light that misses "+l.openingName(), quantity.Ratio, basis("1 − ∫ pattern over the opening", w.text("light.spill", quantity.Ratio)))
+	w.put("light.dry-glass", "share lost through the dry panes above the water", quantity.Ratio, basis("1 − spill − share that meets the water", w.text("light.dry-glass", quantity.Ratio)))
+	w.put("light.meets", "share that meets "+l.surfaceName(), quantity.Ratio, basis("mean irradiance per watt · area", w.text("light.meets", quantity.Ratio)))
 	w.put("light.reflected", "share that the water's surface sends back", quantity.Ratio, basis("Σ Φ R(θ)", w.text("light.reflected", quantity.Ratio)))
-	w.put("light.enters", "share that enters the water directly", quantity.Ratio, basis("Σ Φ (1 − R(θ))", w.text("light.enters", quantity.Ratio)))
-	w.put("light.reaches", "share that arrives at the "+target+" directly", quantity.Ratio, basis("mean irradiance per watt · area", w.text("light.reaches", quantity.Ratio)))
+	w.put("light.enters", "share that enters the water", quantity.Ratio, basis("Σ Φ (1 − R(θ))", w.text("light.enters", quantity.Ratio)))
+	w.put("light.reaches", "share that arrives at the "+target, quantity.Ratio, basis("mean irradiance per watt · area", w.text("light.reaches", quantity.Ratio)))
 	r.lampLightFigures(w, sol)
 }
 

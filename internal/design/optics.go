@@ -37,8 +37,10 @@ func (l *Lamp) tank() (light.Tank, error) {
 	if err != nil {
 		return t, err
 	}
+	rho := p.Reflectance.SI
+	t.Bands = []light.Band{{SubstrateReflectance: rho}}
 	if t.WaterDepthM > 0 {
-		t.Bands = light.BandsFor(bandsNM, water)
+		t.Bands = light.BandsFor(bandsNM, water, rho)
 	}
 	return t, nil
 }
@@ -62,7 +64,8 @@ func (l *Lamp) sources() []light.Emitter {
 	return out
 }
 
-// solveLight finds the light of each emitter per watt, on the water and at the target.
+// solveLight finds the light of each emitter per watt, on the water and at the target, by every way that panes and
+// substrate throw it.
 func (l *Lamp) solveLight(ctx context.Context, o Options) (*unitLight, error) {
 	t, err := l.tank()
 	if err != nil {
@@ -88,7 +91,12 @@ func (l *Lamp) solveLight(ctx context.Context, o Options) (*unitLight, error) {
 			return nil, fmt.Errorf("share of the light of emitter %s: %w", emitters[i].Name, err)
 		}
 		u.shares = append(u.shares, s)
-		u.reaches = append(u.reaches, l.reach(i, u.target, weights))
+		u.reaches = append(u.reaches, l.arriving(i, u.target, weights))
+		if u.surface != nil {
+			u.meets = append(u.meets, l.arriving(i, u.surface, weights))
+		} else {
+			u.meets = append(u.meets, u.reaches[i])
+		}
 	}
 	return u, nil
 }
@@ -133,7 +141,7 @@ func slice(s spectrum.Spectrum, lo, hi float64) spectrum.Spectrum {
 }
 
 func (l *Lamp) unitMap(ctx context.Context, t light.Tank, emitters []light.Emitter, plane light.Plane, grid light.Grid, weights []bandWeights, notes *[]string) (*unitMap, error) {
-	r, err := light.DirectMap(ctx, t, emitters, plane, grid)
+	r, err := light.WallMap(ctx, t, emitters, plane, grid)
 	if err != nil {
 		return nil, fmt.Errorf("light on the %s: %w", plane.Name, err)
 	}
@@ -157,8 +165,9 @@ func (l *Lamp) unitMap(ctx context.Context, t light.Tank, emitters []light.Emitt
 	return m, nil
 }
 
-// reach returns the share of an emitter's light that arrives at the target on the direct way.
-func (l *Lamp) reach(e int, m *unitMap, weights []bandWeights) float64 {
+// arriving returns the share of an emitter's light that arrives on a plane, by whatever way; light that comes back from
+// below counts each time.
+func (l *Lamp) arriving(e int, m *unitMap, weights []bandWeights) float64 {
 	w := weights[l.Emitters[e].Kind]
 	sum := 0.0
 	for b, g := range m.bandMean[e] {

@@ -31,7 +31,8 @@ type coolCase struct {
 type unitLight struct {
 	target, surface *unitMap       // surface is nil where there is no water
 	shares          []light.Shares // by emitter
-	reaches         []float64      // by emitter: share that arrives at the target on the direct way
+	meets           []float64      // by emitter: share that arrives on the water, or at the target where there is none
+	reaches         []float64      // by emitter: share that arrives at the target, each time it comes
 	notes           []string
 }
 
@@ -155,8 +156,7 @@ func (s *system) lightValues(p params, out *solution) {
 	l, v := s.lamp, out.values
 	usual := out.settled["usual"]
 	out.leavesW = make([]float64, len(l.Emitters))
-	var allLm, allUmol, allW, reaches float64
-	var sum light.Shares
+	var allLm, allUmol, allW, spill, meets, reflected, reaches float64
 	for i := range l.Channels {
 		ch := &l.Channels[i]
 		var lm, umol, w, elec float64
@@ -173,11 +173,12 @@ func (s *system) lightValues(p params, out *solution) {
 			elec += ch.Duty() * st.ElectricalW
 			allW += after
 			sh := s.light.shares[e]
-			sum.Spill += after * sh.Spill
-			sum.DryWall += after * sh.DryWall
-			sum.Reflected += after * sh.Reflected
-			sum.Entered += after * sh.Entered
-			sum.Surface += after * sh.Surface
+			spill += after * sh.Spill
+			meets += after * s.light.meets[e]
+			if sh.Surface > 0 {
+				// Light that comes by way of the dry panes is sent back as the direct light is.
+				reflected += after * s.light.meets[e] * sh.Reflected / sh.Surface
+			}
 			reaches += after * s.light.reaches[e]
 		}
 		v[ch.Name+".flux"], v[ch.Name+".ppf"], v[ch.Name+".radiant"], v[ch.Name+".power"] = lm, umol, w, elec
@@ -187,15 +188,15 @@ func (s *system) lightValues(p params, out *solution) {
 	}
 	v["lamp.flux"], v["lamp.ppf"], v["lamp.radiant"] = allLm, allUmol, allW
 	if allW > 0 {
-		v["light.spill"] = sum.Spill / allW
-		v["light.meets"] = sum.Surface / allW
+		v["light.spill"] = spill / allW
+		v["light.meets"] = meets / allW
 		v["light.reaches"] = reaches / allW
 		if s.light.surface != nil {
-			v["light.enters"] = sum.Entered / allW
-			v["light.reflected"] = sum.Reflected / allW
+			v["light.reflected"] = reflected / allW
+			v["light.enters"] = (meets - reflected) / allW
 		}
 		if l.Design.Place.Kind.S == "tank" {
-			v["light.dry-glass"] = sum.DryWall / allW
+			v["light.dry-glass"] = math.Max(0, 1-(spill+meets)/allW)
 		}
 	}
 	mapValues(v, "target", s.light.target, out.leavesW)

@@ -272,6 +272,7 @@ const (
 	atEmitters = "emitters"
 	atLenses   = "lenses"
 	atLight    = "light of the lamp"
+	atWater    = "in the water"
 )
 
 // flow follows each watt from the wall plug to the target.
@@ -323,14 +324,17 @@ func (r *Result) flow(s *system, sol solution) {
 	add(atLenses, "lost in lenses", dies-out, true)
 	add(atLenses, atLight, out, false)
 	add(atLight, "misses "+l.openingName(), out*v["light.spill"], true)
-	add(atLight, "dry panes", out*v["light.dry-glass"], true)
+	add(atLight, "out through the dry panes", out*v["light.dry-glass"], true)
 	target := l.targetName()
+	// What arrives and is sent up again is not spent there.
+	stays := out * v["light.reaches"] * (1 - l.Design.Place.Reflectance.SI)
 	if s.light.surface != nil {
 		add(atLight, "sent back by the water", out*v["light.reflected"], true)
-		add(atLight, "in the water", out*v["light.enters"], false)
-		add("in the water", "absorbed, or to the panes", out*(v["light.enters"]-v["light.reaches"]), true)
-		add("in the water", target, out*v["light.reaches"], false)
+		add(atLight, atWater, out*v["light.enters"], false)
+		add(atWater, "absorbed by the water, or out again", out*v["light.enters"]-stays, true)
+		add(atWater, target, stays, false)
 		return
 	}
-	add(atLight, target, out*v["light.meets"], false)
+	add(atLight, "sent back by the "+target, out*v["light.meets"]-stays, true)
+	add(atLight, target, stays, false)
 }

@@ -30,16 +30,17 @@ type Design struct {
 
 // Place is where the lamp hangs.
 type Place struct {
-	Kind      source.Text  `yaml:"kind" need:"yes" one:"tank|bench" doc:"an open tank with or without water, or a level surface in air"`
-	Inside    Inside       `yaml:"inside" need:"yes" doc:"inside size of the tank, or the size of the bench"`
-	Glass     source.Value `yaml:"glass" dim:"length" min:">0" doc:"thickness of the panes of a tank" eg:"6 mm"`
-	Water     source.Value `yaml:"water_depth" dim:"length" min:">=0 mm" doc:"from the inside bottom to the surface; no water where it is not given" eg:"320 mm"`
-	WaterTint source.Text  `yaml:"water_tint" one:"clear|slightly yellow|tea" doc:"colour of the water; clear where it is not given"`
-	Substrate source.Value `yaml:"substrate_depth" dim:"length" min:">=0 mm" doc:"thickness of gravel or soil; the target plane is its top" eg:"50 mm"`
-	Hanging   source.Value `yaml:"hanging_height" dim:"length" need:"yes" min:">0" doc:"from the front of the lenses down to the water surface, or to the target where there is no water" eg:"300 mm"`
-	Offset    source.Point `yaml:"lamp_offset" doc:"centre of the board from the centre of the place" eg:"[0 mm, 0 mm]"`
-	Room      Room         `yaml:"room" need:"yes" doc:"air temperatures where the lamp hangs"`
-	Altitude  source.Value `yaml:"altitude" dim:"length" min:">=-500 m" max:"<=6000 m" doc:"above the sea; thin air cools less" eg:"400 m"`
+	Kind        source.Text  `yaml:"kind" need:"yes" one:"tank|bench" doc:"an open tank with or without water, or a level surface in air"`
+	Inside      Inside       `yaml:"inside" need:"yes" doc:"inside size of the tank, or the size of the bench"`
+	Glass       source.Value `yaml:"glass" dim:"length" min:">0" doc:"thickness of the panes of a tank" eg:"6 mm"`
+	Water       source.Value `yaml:"water_depth" dim:"length" min:">=0 mm" doc:"from the inside bottom to the surface; no water where it is not given" eg:"320 mm"`
+	WaterTint   source.Text  `yaml:"water_tint" one:"clear|slightly yellow|tea" doc:"colour of the water; clear where it is not given"`
+	Substrate   source.Value `yaml:"substrate_depth" dim:"length" min:">=0 mm" doc:"thickness of gravel or soil; the target plane is its top" eg:"50 mm"`
+	Reflectance source.Value `yaml:"substrate_reflectance" dim:"ratio" min:">=0 %" max:"<=95 %" doc:"share of the light that gravel or soil sends back; black soil 5 %, pale sand 40 %; taken as none where it is not given" eg:"10 %"`
+	Hanging     source.Value `yaml:"hanging_height" dim:"length" need:"yes" min:">0" doc:"from the front of the lenses down to the water surface, or to the target where there is no water" eg:"300 mm"`
+	Offset      source.Point `yaml:"lamp_offset" doc:"centre of the board from the centre of the place" eg:"[0 mm, 0 mm]"`
+	Room        Room         `yaml:"room" need:"yes" doc:"air temperatures where the lamp hangs"`
+	Altitude    source.Value `yaml:"altitude" dim:"length" min:">=-500 m" max:"<=6000 m" doc:"above the sea; thin air cools less" eg:"400 m"`
 }
 
 // Inside is a size inside the panes.

@@ -195,12 +195,11 @@ func (v *reviewer) discOnBoard(x, y, r float64) bool {
 // wantedLight holds light at the target against what is wanted.
 func (v *reviewer) wantedLight() {
 	w := v.d.Wanted
-	light := "direct light only: near the panes of a tank the target is brighter than this says"
-	v.within("ppfd", "target.ppfd", w.PPFD, quantity.PPFD, "mean PPFD at the target", "Too little and plants starve, too much and algae thrive. "+capital(light)+".", func(want float64) string {
+	v.within("ppfd", "target.ppfd", w.PPFD, quantity.PPFD, "mean PPFD at the target", "Too little and plants starve, too much and algae thrive.", func(want float64) string {
 		have := v.r.Value("target.ppfd")
 		return fmt.Sprintf("it takes %.2f times the light: currents, emitters, height or lens", want/have)
 	})
-	v.within("daily-light", "target.daily-light", w.DLI, quantity.DLI, "day's light at the target", "Plants add up the day's light. "+capital(light)+".", func(want float64) string {
+	v.within("daily-light", "target.daily-light", w.DLI, quantity.DLI, "day's light at the target", "Plants add up the day's light.", func(want float64) string {
 		have := v.r.Value("target.daily-light")
 		return fmt.Sprintf("it takes %.2f times the light, or a day of %.1f h at full level", want/have, (v.d.Day.Full.SI+v.d.Day.Ramp.SI)*want/have/3600-v.d.Day.Ramp.SI/3600)
 	})
@@ -211,7 +210,7 @@ func (v *reviewer) wantedLight() {
 		key := "target.uniformity"
 		v.judge(bound{
 			check: "uniformity", subject: "lamp", figure: key, value: v.r.Value(key), p90: v.lo(key), limit: u.SI, dim: quantity.Ratio, lower: true, fail: finding.Warn,
-			what: "uniformity at the target (least over mean)", limitIs: "what you want", why: "Corners that stay dark grow nothing. " + capital(light) + ".", at: u.At,
+			what: "uniformity at the target (least over mean)", limitIs: "what you want", why: "Corners that stay dark grow nothing.", at: u.At,
 			mend: func() string { return "hang the lamp higher, take a wider lens, or spread the emitters" },
 		})
 	}

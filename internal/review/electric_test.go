@@ -1,0 +1,360 @@
+package review
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"lampwright/internal/finding"
+)
+
+// Changes that several tests make.
+const useDice = "- {part: die, lens: optic, at: [[-15 mm, 0 mm], [15 mm, 0 mm]]}"
+
+// emitterLike returns a file of parts with a copy of the base emitter under another id, changed.
+func emitterLike(id string, edits ...edit) string {
+	from := strings.Index(baseParts, "  - id: die")
+	to := strings.Index(baseParts, "lenses:")
+	text := strings.Replace(baseParts[from:to], "id: die", "id: "+id, 1)
+	for _, e := range edits {
+		if strings.Count(text, e.old) != 1 {
+			panic("review: the text " + e.old + " does not stand once in the emitter")
+		}
+		text = strings.Replace(text, e.old, e.now, 1)
+	}
+	return "emitters:\n" + text
+}
+
+func current(text string) edit { return edit{"current: 0.5 A\n    driver", "current: " + text + "\n    driver"} }
+
+func noStated(line string) edit { return edit{line, ""} }
+
+// TestDieCurrent: a string carries one current, so that the smallest maximum rules.
+func TestDieCurrent(t *testing.T) {
+	mixed := lamp{parts: emitterLike("weak", edit{"max_current: 1 A", "max_current: 0.5 A"})}.with(
+		edit{useDice, "- {part: die, at: [[-15 mm, 0 mm]]}\n      - {part: weak, at: [[15 mm, 0 mm]]}"})
+	pairs := lamp{}.with(edit{"package: p35\n", "package: p35\n    dies: 2\n    wirings: [{name: wide, series: 1, parallel: 2}]\n"})
+	two := lamp{}.with(edit{"    driver: down\n", "    driver: down\n    strings: 2\n    balanced: true\n"})
+	level := func(dimming string) lamp {
+		return lamp{}.with(edit{"    driver: down\n", "    driver: down\n    level: 50 %\n"}, edit{"dimming: none", "dimming: " + dimming + ", dimming_frequency: 4 kHz"})
+	}
+	runSides(t, []side{
+		{name: "at the smallest maximum", lamp: mixed, check: "die-current", title: "of weak in", want: finding.Pass, value: "500 mA", limit: "at most 500 mA"},
+		{name: "the other kind of the string", lamp: mixed, check: "die-current", title: "of die in", want: finding.Pass, value: "500 mA", limit: "at most 1.00 A"},
+		{name: "just over the smallest maximum", lamp: mixed.with(current("0.501 A")), check: "die-current", title: "of weak in", want: finding.Stop, value: "501 mA", mend: "set the channel to 500 mA"},
+		{name: "over one and not the other", lamp: mixed.with(current("0.501 A")), check: "die-current", title: "of die in", want: finding.Pass},
+		// The driver may give 5 % more: 0.48 A · 1.05 = 0.504 A, 0.476 A · 1.05 = 0.4998 A; 0.5 A / 1.05 = 0.476 A.
+		{name: "over with the driver's tolerance", lamp: mixed.with(current("0.48 A"), edit{"current_tolerance: 0 %", "current_tolerance: 5 %"}), check: "die-current", title: "of weak in", want: finding.Warn, value: "480 mA", mend: "set the channel to 470 mA"},
+		{name: "under with the driver's tolerance", lamp: mixed.with(current("0.476 A"), edit{"current_tolerance: 0 %", "current_tolerance: 5 %"}), check: "die-current", title: "of weak in", want: finding.Pass},
+		// Two dies side by side take half each: 2 A / 2 = 1 A.
+		{name: "dies side by side at the limit", lamp: pairs.with(current("2 A")), check: "die-current", want: finding.Pass, value: "1.00 A"},
+		{name: "dies side by side over it", lamp: pairs.with(current("2.02 A")), check: "die-current", want: finding.Stop, value: "1.01 A", mend: "set the channel to 2.00 A"},
+		// Two strings take half each.
+		{name: "strings at the limit", lamp: two.with(current("2 A")), check: "die-current", want: finding.Pass, value: "1.00 A"},
+		{name: "strings over it", lamp: two.with(current("2.02 A")), check: "die-current", want: finding.Stop, value: "1.01 A"},
+		// Dimming by current halves what the dies see, 2 A · 50 % = 1 A; switching does not.
+		{name: "dimmed by current", lamp: level("current").with(current("2 A")), check: "die-current", want: finding.Pass, value: "1.00 A"},
+		{name: "dimmed by current, over", lamp: level("current").with(current("2.02 A")), check: "die-current", want: finding.Stop},
+		{name: "dimmed by switching", lamp: level("pwm").with(current("1 A")), check: "die-current", want: finding.Pass, value: "1.00 A"},
+		{name: "dimmed by switching, over", lamp: level("pwm").with(current("1.01 A")), check: "die-current", want: finding.Stop},
+		{name: "not stated", lamp: lamp{}.with(noStated("    max_current: 1 A\n")), check: "die-current", want: finding.Ask, mend: "ask its maker"},
+	})
+}
+
+// TestDerating: the current that the solder point's temperature leaves. The curve is a straight line of −5 mA/K through
+// the base lamp's solder point on the hottest day.
+func TestDerating(t *testing.T) {
+	hot := lamp{}.review(t).Value("a.solder-hottest") - 273.15
+	curve := func(atHot float64) lamp {
+		zero := atHot + 0.005*hot
+		return lamp{}.with(edit{"{0 °C: 1 A, 200 °C: 1 A}", fmt.Sprintf("{0 °C: %.6f A, 100 °C: %.6f A}", zero, zero-0.5)})
+	}
+	runSides(t, []side{
+		{name: "just within", lamp: curve(0.5001), check: "derating", want: finding.Pass, value: "500 mA", limit: "at most 500 mA"},
+		{name: "just beyond", lamp: curve(0.4999), check: "derating", want: finding.Stop, value: "500 mA", mend: "it passes"},
+		{name: "with the driver's tolerance", lamp: curve(0.5100).with(edit{"current_tolerance: 0 %", "current_tolerance: 5 %"}), check: "derating", want: finding.Warn},
+		{name: "not stated", lamp: lamp{}.with(noStated("    max_current_over_solder_point: {0 °C: 1 A, 200 °C: 1 A}\n")), check: "derating", want: finding.Ask},
+		{name: "nothing left of it", lamp: lamp{}.with(edit{"{0 °C: 1 A, 200 °C: 1 A}", "{-10 °C: 0.5 A, 20 °C: 0 A}"}), check: "derating", want: finding.Stop, mend: "no current of this channel passes"},
+	})
+}
+
+// Boards on which thermal pads meet.
+var (
+	directCore = edit{"thermal_path: dielectric", "thermal_path: direct"}
+	viaBoard   = edit{"base: aluminium\n    copper: 1 oz\n    dielectric_thickness: 100 µm\n    dielectric_conductivity: 2 W/(m·K)\n    dielectric_max: 130 °C\n    max_working_voltage: 60 V\n    base_conductivity: 138 W/(m·K)\n    thermal_path: dielectric", "base: FR4\n    copper: 1 oz\n    dielectric_max: 130 °C\n    base_conductivity: 0.8 W/(m·K)\n    via_conductivity: 13 W/(m·K)\n    thermal_path: vias"}
+	toMains    = edit{"    driver: down\n", "    driver: box\n"}
+	noSupply   = edit{"supplies:\n  - {part: twelve, feeds: [a]}\n", ""}
+)
+
+const mainsBox = `
+drivers:
+  - {id: box, price: 2 EUR, kind: mains, output_min: 2 V, output_max: 20 V, open_circuit: 60 V, current_min: 0.1 A, current_max: 1 A, current_tolerance: 0 %, efficiency: 75 %, max_power: 10 W, dimming: none, isolated: true}
+`
+
+// secondChannel puts another string like the first beside it.
+func secondChannel(first, second, driver string) edit {
+	return edit{
+		"    emitters:\n      " + useDice + "\n    current: 0.5 A\n    driver: down\n",
+		fmt.Sprintf("    emitters:\n%s    current: 0.5 A\n    driver: %s\n  - name: b\n    emitters:\n%s    current: 0.5 A\n    driver: %s\n", first, driver, second, driver),
+	}
+}
+
+// TestPadPotential: the string hangs from the supply's 12 V, each die takes 3.0 V. Nodes lie at 12, 9 and 6 V.
+func TestPadPotential(t *testing.T) {
+	tied := func(what string) edit { return edit{"thermal_pad_potential: isolated", "thermal_pad_potential: " + what} }
+	unknown := noStated("    thermal_pad_potential: isolated\n")
+	oneOther := func(id string, changes ...edit) lamp {
+		return lamp{parts: emitterLike(id, changes...)}.with(directCore,
+			edit{useDice, "- {part: " + id + ", at: [[-15 mm, 0 mm]]}\n      - {part: die, at: [[15 mm, 0 mm]]}"})
+	}
+	pair := func(a, b string) (string, string) {
+		return "      - {part: " + a + ", at: [[-15 mm, -15 mm]]}\n", "      - {part: " + b + ", at: [[15 mm, 15 mm]]}\n"
+	}
+	two := func(what, driver string) lamp {
+		a, b := pair("live", "live")
+		l := lamp{parts: emitterLike("live", tied(what))}.with(directCore, secondChannel(a, b, driver))
+		if driver == "box" {
+			l.parts += mainsBox
+			return l.with(noSupply)
+		}
+		return l.with(edit{"feeds: [a]", "feeds: [a, b]"})
+	}
+	runSides(t, []side{
+		{name: "dielectric, tied", lamp: lamp{}.with(tied("anode")), check: "pad-potential", want: finding.Pass, title: "each pad lies on the dielectric"},
+		{name: "direct, isolated", lamp: lamp{}.with(directCore), check: "pad-potential", want: finding.Pass, title: "isolated inside its package"},
+		// Anodes at 12 V and 9 V: 3 V meet, and the first die is shorted.
+		{name: "direct, two anodes of a string", lamp: lamp{}.with(directCore, tied("anode")), check: "pad-potential", want: finding.Stop, title: "it shorts a: a 1", value: "3.00 V", limit: "0 V"},
+		{name: "direct, two cathodes of a string", lamp: lamp{}.with(directCore, tied("cathode")), check: "pad-potential", want: finding.Stop, title: "it shorts a: a 2", value: "3.00 V"},
+		{name: "vias, two anodes of a string", lamp: lamp{}.with(viaBoard, tied("anode")), check: "pad-potential", want: finding.Stop, title: "the back copper and the sink on it", value: "3.00 V"},
+		{name: "vias, isolated", lamp: lamp{}.with(viaBoard), check: "pad-potential", want: finding.Pass},
+		{name: "direct, one anode", lamp: oneOther("live", tied("anode")), check: "pad-potential", want: finding.Warn, title: "is live: the thermal pad of a 1 ties it to 12.0 V"},
+		{name: "direct, one cathode", lamp: oneOther("live", tied("cathode")), check: "pad-potential", want: finding.Warn, title: "is live: the thermal pad of a 1 ties it to 9.00 V"},
+		// Two pads of unknown tie: at the worst the first is at 12 V and the second at 6 V.
+		{name: "direct, unknown", lamp: lamp{}.with(directCore, unknown), check: "pad-potential", want: finding.Ask, mend: "at the worst 6.00 V"},
+		{name: "direct, one unknown", lamp: oneOther("dumb", unknown), check: "pad-potential", want: finding.Ask, mend: "it would make the metal core live"},
+		// Both anodes are the supply's own lead: one piece of metal anyway.
+		{name: "direct, two strings of one supply, anodes", lamp: two("anode", "down"), check: "pad-potential", want: finding.Warn, title: "12.0 V"},
+		// Both cathodes happen to lie at 9 V, and are two nodes all the same.
+		{name: "direct, two strings of one supply, cathodes", lamp: two("cathode", "down"), check: "pad-potential", want: finding.Stop, value: "0 V"},
+		{name: "direct, two mains drivers that float", lamp: two("anode", "box"), check: "pad-potential", want: finding.Warn, title: "float against each other"},
+	})
+	t.Run("conflict and an unknown one", func(t *testing.T) {
+		l := lamp{parts: emitterLike("dumb", unknown)}.with(directCore, edit{"part: die, lens: optic, at: [[-15 mm, 0 mm], [15 mm, 0 mm]]}", "part: die, at: [[-15 mm, 0 mm], [15 mm, 0 mm]]}\n      - {part: dumb, at: [[0 mm, 15 mm]]}"})
+		l.edits = append(l.edits, edit{"thermal_pad_potential: isolated\nlenses", "thermal_pad_potential: anode\nlenses"})
+		r := l.review(t)
+		if f := r.one(t, "pad-potential", "", "different potentials"); f.Severity != finding.Stop {
+			t.Errorf("got %s, want stop", f.Severity)
+		}
+		if f := r.one(t, "pad-potential", "", "no sheet says"); f.Severity != finding.Ask || !strings.Contains(f.Title, "a 3") {
+			t.Errorf("got %s: %s, want ask about a 3", f.Severity, f.Title)
+		}
+	})
+}
+
+// TestWithstand: the supply reaches 12 V · 1.05 = 12.6 V, and so does the copper against the core.
+func TestWithstand(t *testing.T) {
+	working := func(v string) edit { return edit{"max_working_voltage: 60 V", "max_working_voltage: " + v} }
+	breakdown := func(v string) edit { return edit{"max_working_voltage: 60 V", "breakdown: " + v} }
+	box := lamp{parts: mainsBox}.with(toMains, noSupply)
+	runSides(t, []side{
+		{name: "at the stated working voltage", lamp: lamp{}.with(working("12.6 V")), check: "withstand", want: finding.Pass, value: "12.6 V", limit: "at most 12.6 V"},
+		{name: "over it", lamp: lamp{}.with(working("12.5 V")), check: "withstand", want: finding.Stop, value: "12.6 V"},
+		// A tenth of the breakdown.
+		{name: "only breakdown, within", lamp: lamp{}.with(breakdown("126 V")), check: "withstand", want: finding.Pass, title: "10 times that"},
+		{name: "only breakdown, beyond", lamp: lamp{}.with(breakdown("125 V")), check: "withstand", want: finding.Warn, limit: "at most 12.5 V"},
+		{name: "neither", lamp: lamp{}.with(noStated("    max_working_voltage: 60 V\n")), check: "withstand", want: finding.Ask},
+		{name: "open circuit within", lamp: box, check: "withstand", want: finding.Pass, value: "60.0 V"},
+		{name: "open circuit beyond", lamp: box.with(edit{"open_circuit: 60 V", "open_circuit: 60.1 V"}), check: "withstand", want: finding.Stop},
+		// A driver that is silent on its open circuit reaches at least its highest output.
+		{name: "open circuit not stated", lamp: box.with(edit{"open_circuit: 60 V, ", ""}, working("19 V")), check: "withstand", want: finding.Stop, value: "20.0 V"},
+		{name: "FR4 has no metal core", lamp: lamp{}.with(viaBoard), check: "withstand", none: true},
+	})
+}
+
+func TestMainsSeparation(t *testing.T) {
+	box := lamp{parts: mainsBox}.with(toMains, noSupply)
+	runSides(t, []side{
+		{name: "SELV supply", lamp: lamp{}, check: "mains-separation", want: finding.Pass},
+		{name: "supply with basic insulation", lamp: lamp{}.with(edit{"isolation: SELV", "isolation: basic"}), check: "mains-separation", want: finding.Stop},
+		{name: "supply that is silent", lamp: lamp{}.with(edit{", isolation: SELV", ""}), check: "mains-separation", want: finding.Ask},
+		{name: "isolated mains driver", lamp: box, check: "mains-separation", want: finding.Pass},
+		{name: "mains driver that is not", lamp: box.with(edit{"isolated: true", "isolated: false"}), check: "mains-separation", want: finding.Stop},
+		{name: "mains driver that is silent", lamp: box.with(edit{", isolated: true", ""}), check: "mains-separation", want: finding.Ask},
+	})
+}
+
+// TestDriverWindow: 2 · (3.0 ± 0.1) V = 5.8 V to 6.2 V; with −2 mV/K from 25 °C a cold start at 15 °C adds
+// 2 · 2 mV/K · 10 K = 0.04 V.
+func TestDriverWindow(t *testing.T) {
+	most := func(v string) edit { return edit{"output_max: 20 V", "output_max: " + v} }
+	least := func(v string) edit { return edit{"output_min: 2 V", "output_min: " + v} }
+	slope := edit{"over_temperature: 0 mV/K", "over_temperature: -2 mV/K"}
+	high, low := "at a cold start", "on the hottest day"
+	// The hot end: 2 · (2.9 V − 2 mV/K · (Tj − 25 °C)).
+	hotV := 2 * (2.9 - 0.002*(lamp{}.with(slope).review(t).Value("a.junction-hottest")-298.15))
+	lead := edit{"    driver: down\n", "    driver: down\n    wire: {part: lead, length: 1 m}\n"}
+	drop := lamp{}.with(lead).review(t).Value("a.wire-drop")
+	runSides(t, []side{
+		{name: "high end, within", lamp: lamp{}.with(most("6.2 V")), check: "driver-window", title: high, want: finding.Pass, value: "6.20 V", limit: "at most 6.20 V"},
+		{name: "high end, beyond", lamp: lamp{}.with(most("6.19 V")), check: "driver-window", title: high, want: finding.Stop, mend: "take a driver for 6.20 V"},
+		{name: "cold, within", lamp: lamp{}.with(slope, most("6.24 V")), check: "driver-window", title: high, want: finding.Pass, value: "6.24 V"},
+		{name: "cold, beyond", lamp: lamp{}.with(slope, most("6.23 V")), check: "driver-window", title: high, want: finding.Stop},
+		{name: "wider bins, beyond", lamp: lamp{}.with(edit{"spread: 0.1 V", "spread: 0.15 V"}, most("6.29 V")), check: "driver-window", title: high, want: finding.Stop, value: "6.30 V"},
+		{name: "with its wire, within", lamp: lamp{}.with(lead, most(fmt.Sprintf("%.5f V", 6.2+drop+1e-4))), check: "driver-window", title: high, want: finding.Pass},
+		{name: "with its wire, beyond", lamp: lamp{}.with(lead, most(fmt.Sprintf("%.5f V", 6.2+drop-1e-4))), check: "driver-window", title: high, want: finding.Stop},
+		{name: "low end, within", lamp: lamp{}.with(least("5.8 V")), check: "driver-window", title: low, want: finding.Pass, value: "5.80 V", limit: "at least 5.80 V"},
+		// 2 · 5.81 / 5.8 = 2.003, so 3 dies.
+		{name: "low end, beyond", lamp: lamp{}.with(least("5.81 V")), check: "driver-window", title: low, want: finding.Stop, mend: "about 3 such emitters in the string instead of 2"},
+		{name: "hot, within", lamp: lamp{}.with(slope, least(fmt.Sprintf("%.5f V", hotV-1e-3))), check: "driver-window", title: low, want: finding.Pass},
+		{name: "hot, beyond", lamp: lamp{}.with(slope, least(fmt.Sprintf("%.5f V", hotV+1e-3))), check: "driver-window", title: low, want: finding.Stop},
+		{name: "low end not stated", lamp: lamp{}.with(edit{"output_min: 2 V, ", ""}), check: "driver-window", title: "states no lowest output", want: finding.Ask},
+	})
+}
+
+// TestDriverInput: the supply gives 11.4 V to 12.6 V.
+func TestDriverInput(t *testing.T) {
+	step := `
+drivers:
+  - {id: up, price: 2 EUR, kind: step-up, output_min: 5 V, output_max: 40 V, open_circuit: 45 V, input_min: 3 V, input_max: 30 V, current_min: 0.1 A, current_max: 1 A, current_tolerance: 0 %, efficiency: 75 %, max_power: 10 W, dimming: none}
+`
+	up := func(supply string) lamp {
+		return lamp{parts: step}.with(edit{"    driver: down\n", "    driver: up\n"}, edit{"voltage: 12 V ± 5 %", "voltage: " + supply})
+	}
+	// The supply's lead at room temperature (20 °C, so the factor is 1): 4.0 W at 12 V is 0.3333 A;
+	// 2 · 3 m · 50 Ω/km · 0.3333 A = 0.1 V, so that 11.3 V arrive.
+	lead := edit{"{part: twelve, feeds: [a]}", "{part: twelve, feeds: [a], wire: {part: lead, length: 3 m}}"}
+	runSides(t, []side{
+		{name: "highest, within", lamp: lamp{}.with(edit{"input_max: 30 V", "input_max: 12.6 V"}), check: "driver-input", title: "at its highest", want: finding.Pass, value: "12.6 V"},
+		{name: "highest, beyond", lamp: lamp{}.with(edit{"input_max: 30 V", "input_max: 12.5 V"}), check: "driver-input", title: "at its highest", want: finding.Stop},
+		{name: "lowest, within", lamp: lamp{}.with(edit{"input_min: 8 V", "input_min: 11.4 V"}), check: "driver-input", title: "at its lowest", want: finding.Pass, value: "11.4 V"},
+		{name: "lowest, beyond", lamp: lamp{}.with(edit{"input_min: 8 V", "input_min: 11.41 V"}), check: "driver-input", title: "at its lowest", want: finding.Stop},
+		{name: "lowest behind its wire, within", lamp: lamp{}.with(lead, edit{"input_min: 8 V", "input_min: 11.29 V"}), check: "driver-input", title: "at its lowest", want: finding.Pass},
+		{name: "lowest behind its wire, beyond", lamp: lamp{}.with(lead, edit{"input_min: 8 V", "input_min: 11.31 V"}), check: "driver-input", title: "at its lowest", want: finding.Stop},
+		// 11.4 V − 6.2 V = 5.2 V of headroom.
+		{name: "step-down headroom, within", lamp: lamp{}.with(edit{"headroom: 2 V", "headroom: 5.2 V"}), check: "supply-headroom", want: finding.Pass, value: "11.4 V", limit: "at least 11.4 V"},
+		{name: "step-down headroom, beyond", lamp: lamp{}.with(edit{"headroom: 2 V", "headroom: 5.21 V"}), check: "supply-headroom", want: finding.Stop, mend: "take a supply of at least 12.0 V"},
+		{name: "headroom behind its wire, beyond", lamp: lamp{}.with(lead, edit{"headroom: 2 V", "headroom: 5.11 V"}), check: "supply-headroom", want: finding.Stop},
+		{name: "headroom behind its wire, within", lamp: lamp{}.with(lead, edit{"headroom: 2 V", "headroom: 5.09 V"}), check: "supply-headroom", want: finding.Pass},
+		{name: "headroom not stated", lamp: lamp{}.with(edit{"headroom: 2 V, ", ""}), check: "supply-headroom", want: finding.Ask},
+		// A step-up driver cannot hold a string below its input: the string falls to 5.8 V.
+		{name: "step-up, within", lamp: up("5.8 V"), check: "supply-headroom", want: finding.Pass, value: "5.80 V", limit: "at least 5.80 V"},
+		{name: "step-up, beyond", lamp: up("5.81 V"), check: "supply-headroom", want: finding.Stop},
+		// 5.6 V · 1.05 = 5.88 V.
+		{name: "step-up, beyond with the supply's tolerance", lamp: up("5.6 V ± 5 %"), check: "supply-headroom", want: finding.Stop, limit: "at least 5.88 V"},
+		{name: "fed from the mains", lamp: lamp{parts: mainsBox}.with(toMains, noSupply), check: "driver-input", none: true},
+	})
+}
+
+// TestDriverCurrent: 0.5 A, and 0.5 A · 6.2 V = 3.1 W at a cold start with the highest bins.
+func TestDriverCurrent(t *testing.T) {
+	runSides(t, []side{
+		{name: "greatest, within", lamp: lamp{}.with(edit{"current_max: 1 A", "current_max: 0.5 A"}), check: "driver-current", want: finding.Pass, value: "500 mA", limit: "at most 500 mA"},
+		{name: "greatest, beyond", lamp: lamp{}.with(edit{"current_max: 1 A", "current_max: 0.499 A"}), check: "driver-current", want: finding.Stop},
+		{name: "smallest, within", lamp: lamp{}.with(edit{"current_min: 0.1 A", "current_min: 0.5 A"}), check: "driver-current", title: "smallest", none: true},
+		{name: "smallest, beyond", lamp: lamp{}.with(edit{"current_min: 0.1 A", "current_min: 0.501 A"}), check: "driver-current", title: "smallest", want: finding.Stop, limit: "at least 501 mA"},
+		{name: "power, within", lamp: lamp{}.with(edit{"max_power: 10 W", "max_power: 3.1 W"}), check: "driver-power", want: finding.Pass, value: "3.10 W"},
+		{name: "power, beyond", lamp: lamp{}.with(edit{"max_power: 10 W", "max_power: 3.09 W"}), check: "driver-power", want: finding.Stop},
+		{name: "power not stated", lamp: lamp{}.with(edit{"max_power: 10 W, ", ""}), check: "driver-power", none: true},
+	})
+}
+
+// TestSupplyLoad: 4.0 W are 80 % of 5 W and 100 % of 4 W.
+func TestSupplyLoad(t *testing.T) {
+	rated := func(w string) lamp { return lamp{}.with(edit{"power: 20 W", "power: " + w}) }
+	runSides(t, []side{
+		{name: "at 80 %", lamp: rated("5 W"), check: "supply-load", want: finding.Pass, value: "4.00 W", title: "80 % of its"},
+		{name: "over 80 %", lamp: rated("4.99 W"), check: "supply-load", want: finding.Warn, mend: "take one of 5.00 W"},
+		{name: "at 100 %", lamp: rated("4 W"), check: "supply-load", want: finding.Warn, title: "100 % of its"},
+		{name: "over 100 %", lamp: rated("3.99 W"), check: "supply-load", want: finding.Stop, mend: "take one of 5.00 W"},
+	})
+}
+
+// TestParallelStrings: two strings of one die at 0.5 A together. The slope of a die is 0.2 V/A; strings of the lowest and
+// the highest bin lie 2 · 0.02 V apart, so that one takes 0.25 A + 0.04 V / (2 · 0.2 Ω) = 0.35 A (Kirchhoff). With one
+// open the other takes all 0.5 A.
+func TestParallelStrings(t *testing.T) {
+	two := func(balance string) lamp {
+		return lamp{}.with(edit{"    driver: down\n", "    driver: down\n    strings: 2\n" + balance}, edit{"spread: 0.1 V", "spread: 0.02 V"})
+	}
+	limit := func(a string) edit { return edit{"max_current: 1 A", "max_current: " + a} }
+	runSides(t, []side{
+		{name: "one string", lamp: lamp{}, check: "parallel-strings", none: true},
+		{name: "balanced", lamp: two("    balanced: true\n"), check: "parallel-strings", want: finding.Pass},
+		{name: "not balanced, all stand it", lamp: two("").with(limit("0.5 A")), check: "parallel-strings", want: finding.Warn, value: "350 mA", limit: "at most 500 mA"},
+		{name: "not balanced, one open is too much", lamp: two("").with(limit("0.49 A")), check: "parallel-strings", want: finding.Stop, value: "350 mA"},
+		{name: "not balanced, sharing is too much", lamp: two("").with(limit("0.34 A")), check: "parallel-strings", want: finding.Stop, value: "350 mA", title: "a string stands 340 mA"},
+		// Bins 0.2 V apart, and 0.2 V/A: one string takes all.
+		{name: "not balanced, wide bins", lamp: lamp{}.with(edit{"    driver: down\n", "    driver: down\n    strings: 2\n"}), check: "parallel-strings", want: finding.Warn, value: "500 mA"},
+		// A slope of −4 mV/K, 2.95 V and 250 K/W: a gain of 0.004 · 2.9 · 20 / 0.2 = 1.2, so that one string takes all.
+		{name: "not balanced, hogging", lamp: two("").with(edit{"over_temperature: 0 mV/K", "over_temperature: -4 mV/K"}, edit{"thermal_resistance: 5 K/W", "thermal_resistance: 20 K/W"}), check: "parallel-strings", want: finding.Stop, value: "500 mA"},
+	})
+}
+
+// TestWire: 3 % and the wire's own limit. The lead of the supply lies at room temperature, 20 °C, where copper has its
+// stated resistance: with l = 3 % · 12 V / (2 · 50 Ω/km · 0.3333 A) = 10.8 m it loses 3 %. That of the channel lies at
+// the sink's temperature T: 2 · l · 50 Ω/km · 0.5 A · (1 + 0.00393 (T − 20 °C)) is 3 % of 6 V (IEC 60028).
+func TestWire(t *testing.T) {
+	supply := func(l string) lamp {
+		return lamp{}.with(edit{"{part: twelve, feeds: [a]}", "{part: twelve, feeds: [a], wire: {part: lead, length: " + l + "}}"})
+	}
+	channel := func(m float64) lamp {
+		return lamp{}.with(edit{"    driver: down\n", fmt.Sprintf("    driver: down\n    wire: {part: lead, length: %.5f m}\n", m)})
+	}
+	sinkC := channel(1).review(t).Value("sink.temperature") - 273.15
+	at := 0.18 / (2 * 0.05 * 0.5 * (1 + 0.00393*(sinkC-20)))
+	max := func(a string) edit { return edit{"max_current: 3 A", "max_current: " + a} }
+	runSides(t, []side{
+		{name: "supply, within", lamp: supply("10.8 m"), check: "wire-drop", subject: "supply", want: finding.Pass, value: "360 mV", limit: "at most 360 mV"},
+		{name: "supply, beyond", lamp: supply("10.9 m"), check: "wire-drop", subject: "supply", want: finding.Warn, mend: "take 1.01 times the copper"},
+		{name: "channel, within", lamp: channel(at - 1e-3), check: "wire-drop", subject: "channel a", want: finding.Pass, value: "180 mV"},
+		{name: "channel, beyond", lamp: channel(at + 1e-3), check: "wire-drop", subject: "channel a", want: finding.Warn, value: "180 mV", mend: "take 1.01 times the copper"},
+		{name: "current, within", lamp: channel(1).with(max("0.5 A")), check: "wire-current", subject: "channel a", want: finding.Pass, value: "500 mA"},
+		{name: "current, beyond", lamp: channel(1).with(max("0.499 A")), check: "wire-current", subject: "channel a", want: finding.Stop},
+		// 4.0 W and what the wire loses, 0.01 W, over 12 V: 0.3342 A.
+		{name: "supply's current, within", lamp: supply("3 m").with(max("0.336 A")), check: "wire-current", subject: "supply", want: finding.Pass},
+		{name: "supply's current, beyond", lamp: supply("3 m").with(max("0.333 A")), check: "wire-current", subject: "supply", want: finding.Stop},
+		{name: "no limit stated", lamp: channel(1).with(edit{", max_current: 3 A", ""}), check: "wire-current", none: true},
+		{name: "no wire", lamp: lamp{}, check: "wire-drop", none: true},
+	})
+}
+
+// TestFlicker: light that is switched full on and off (100 % modulation) is bound by IEEE 1789-2015 as follows: low risk
+// from 0.08 · f = 100, that is 1250 Hz, on; no bound above 3 kHz (from memory of the standard).
+func TestFlicker(t *testing.T) {
+	pwm := func(f string) lamp {
+		return lamp{}.with(edit{"dimming: none", "dimming: pwm, dimming_frequency: " + f})
+	}
+	runSides(t, []side{
+		{name: "above 3 kHz", lamp: pwm("3.01 kHz"), check: "flicker", want: finding.Pass},
+		{name: "at 3 kHz", lamp: pwm("3 kHz"), check: "flicker", want: finding.Note, limit: "above 3 kHz"},
+		{name: "at 1250 Hz", lamp: pwm("1250 Hz"), check: "flicker", want: finding.Note},
+		{name: "below 1250 Hz", lamp: pwm("1249 Hz"), check: "flicker", want: finding.Warn},
+		{name: "not stated", lamp: lamp{}.with(edit{"dimming: none", "dimming: pwm"}), check: "flicker", want: finding.Ask},
+		{name: "by current", lamp: lamp{}.with(edit{"dimming: none", "dimming: current"}), check: "flicker", none: true},
+	})
+}
+
+// TestAmpsDown: what is offered is never more than what was found.
+func TestAmpsDown(t *testing.T) {
+	for _, tt := range []struct {
+		a    float64
+		want string
+	}{{0, "0 A"}, {-1, "0 A"}, {0.4761, "470 mA"}, {1, "1.00 A"}, {0.1, "100 mA"}, {2.39, "2.30 A"}, {0.02, "20.0 mA"}} {
+		if got := ampsDown(tt.a); got != tt.want {
+			t.Errorf("ampsDown(%g) = %s, want %s", tt.a, got, tt.want)
+		}
+	}
+	for a := 0.001; a < 20; a *= 1.01 {
+		text := ampsDown(a)
+		var v float64
+		var unit string
+		if _, err := fmt.Sscanf(text, "%g %s", &v, &unit); err != nil {
+			t.Fatal(err)
+		}
+		v *= map[string]float64{"A": 1, "mA": 1e-3, "µA": 1e-6}[unit]
+		if v > a*(1+1e-9) || v < 0.9*a || math.IsNaN(v) {
+			t.Errorf("ampsDown(%g) = %s, want at most that and at least nine tenths of it", a, text)
+		}
+	}
+}
