@@ -1,6 +1,7 @@
 package plant
 
 import (
+	"encoding/json"
 	"math"
 	"testing"
 
@@ -158,5 +159,50 @@ func TestChlorophyllIndex(t *testing.T) {
 	}
 	if got := ChlorophyllIndex(spectrum.Dark()); got != 0 {
 		t.Errorf("dark: %g", got)
+	}
+}
+
+func TestAllGivesEveryKeyOrSaysWhyNot(t *testing.T) {
+	blue, err := spectrum.FromPeaks([]spectrum.Peak{{CentreNM: 450, FWHMNM: 20, RadiantShare: 1}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	flat := make([]float64, 61)
+	for i := range flat {
+		flat[i] = 1
+	}
+	cut, err := spectrum.OnGrid(400, 5, flat) // 400 nm to 700 nm
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, tt := range map[string]struct {
+		s       spectrum.Spectrum
+		missing []string
+	}{
+		"white": {func() spectrum.Spectrum { s, _ := spectrum.Illuminant("LED-B3"); return s.OnLampGrid() }(), nil},
+		"blue":  {blue, []string{"red_to_far_red"}},
+		"cut":   {cut, []string{"far_red_share", "red_to_far_red", "ypf_share_mccree_field", "ypf_share_mccree_chamber"}},
+		"dark":  {spectrum.Dark(), []string{"ppf_umol_s", "blue_share"}},
+		"zero":  {spectrum.Spectrum{}, []string{"ppf_umol_s", "blue_share"}},
+	} {
+		f := All(tt.s)
+		text, err := json.Marshal(f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var m map[string]any
+		if err := json.Unmarshal(text, &m); err != nil {
+			t.Fatal(err)
+		}
+		for k, v := range m {
+			if _, told := f.NotGiven[k]; (v == nil) != told {
+				t.Errorf("%s: %s is %v, told why: %v", name, k, v, told)
+			}
+		}
+		for _, k := range tt.missing {
+			if v, ok := m[k]; !ok || v != nil {
+				t.Errorf("%s: %s is %v, want null", name, k, v)
+			}
+		}
 	}
 }

@@ -39,17 +39,20 @@ var mccree = sync.OnceValue(func() *[2]spectrum.Weights {
 	return &[2]spectrum.Weights{t.Weights("field"), t.Weights("chamber")}
 })
 
+// yieldToNM is where McCree's yield is taken to end.
+const yieldToNM = 750
+
 // YieldUmolS returns the yield photon flux (YPF) in µmol/s: photons weighted with McCree's relative quantum yield.
 //
 //	YPF = ∫ q(λ)·y(λ) dλ, 360 nm to 750 nm
 //
-// y is the mean carbon dioxide uptake per absorbed photon over 22 crop species, greatest value 1, in steps of 25 nm with
+// y is the mean carbon dioxide uptake per absorbed photon over crop species, greatest value 1, in steps of 25 nm with
 // straight lines between and from 725 nm to zero at 750 nm (our assumption). It was measured with one colour at a time
 // and weak light, so it undervalues green in a dense stand and far-red beside red. Say which set was used.
 // Source: McCree1972, Tables III and IV.
 func YieldUmolS(s spectrum.Spectrum, set Set) float64 {
 	w := &mccree()[set]
-	return s.Times(func(nm float64) float64 { return w[int(nm)-spectrum.LoNM] }).PhotonUmolS(spectrum.LoNM, 750)
+	return s.Times(func(nm float64) float64 { return w[int(nm)-spectrum.LoNM] }).PhotonUmolS(spectrum.LoNM, yieldToNM)
 }
 
 var chlorophyll = sync.OnceValue(func() *spectrum.Weights {
