@@ -7,7 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -175,9 +174,9 @@ func IsCase(data []byte) bool {
 }
 
 // readCase turns a document into a board, refusing what it does not know.
-func readCase(data []byte) (*caseFile, Board, []Source, []Probe, []string, error) {
-	fail := func(format string, a ...any) (*caseFile, Board, []Source, []Probe, []string, error) {
-		return nil, Board{}, nil, nil, nil, fmt.Errorf("heat case: "+format, a...)
+func readCase(data []byte) (*caseFile, Board, []Source, []Probe, error) {
+	fail := func(format string, a ...any) (*caseFile, Board, []Source, []Probe, error) {
+		return nil, Board{}, nil, nil, fmt.Errorf("heat case: "+format, a...)
 	}
 	if len(data) > maxCaseBytes {
 		return fail("%d bytes; at most %d are read", len(data), maxCaseBytes)
@@ -218,7 +217,7 @@ func readCase(data []byte) (*caseFile, Board, []Source, []Probe, []string, error
 			return fail("%d %s; at most %d are read", n.n, n.what, n.atMost)
 		}
 	}
-	b, notes, err := f.board()
+	b, err := f.board()
 	if err != nil {
 		return fail("%w", err)
 	}
@@ -237,7 +236,7 @@ func readCase(data []byte) (*caseFile, Board, []Source, []Probe, []string, error
 		}
 		last = t
 	}
-	return &f, b, sources, probes, notes, nil
+	return &f, b, sources, probes, nil
 }
 
 // shape reads a piece: a rectangle by centre and sides, a disc by radius, or a polygon.
@@ -259,7 +258,7 @@ func polygon(points [][2]float64) geom.Shape {
 	return geom.Polygon(c...)
 }
 
-func (f *caseFile) board() (Board, []string, error) {
+func (f *caseFile) board() (Board, error) {
 	b := Board{TopFilmWm2K: f.Top.H, BackFilmWm2K: f.Back.H}
 	switch f.Board.Shape {
 	case "rect":
@@ -269,7 +268,7 @@ func (f *caseFile) board() (Board, []string, error) {
 	case "polygon":
 		b.Outline = polygon(f.Board.Points)
 	default:
-		return b, nil, fmt.Errorf("board has shape %q; use rect, disc or polygon", f.Board.Shape)
+		return b, fmt.Errorf("board has shape %q; use rect, disc or polygon", f.Board.Shape)
 	}
 	for i := range f.Board.Holes {
 		b.Holes = append(b.Holes, f.Board.Holes[i].shape())
@@ -277,13 +276,16 @@ func (f *caseFile) board() (Board, []string, error) {
 	for i := range f.Layers {
 		l, err := f.Layers[i].layer()
 		if err != nil {
-			return b, nil, fmt.Errorf("layer %q: %w", f.Layers[i].Name, err)
+			return b, fmt.Errorf("layer %q: %w", f.Layers[i].Name, err)
 		}
 		b.Layers = append(b.Layers, l)
 	}
 	slices.Reverse(b.Layers)
-	var notes []string
-	for face, s := range map[Face]caseFace{Top: f.Top, Back: f.Back} {
+	for _, face := range []Face{Top, Back} {
+		s := f.Top
+		if face == Back {
+			s = f.Back
+		}
 		patches := s.Patches
 		if s.Patch != nil {
 			patches = append([]casePatch{*s.Patch}, patches...)
@@ -292,32 +294,32 @@ func (f *caseFile) board() (Board, []string, error) {
 			p := &patches[i]
 			switch {
 			case p.HContact != nil && p.H != nil:
-				return b, nil, fmt.Errorf("patch %d of the %s has both h and h_contact; give one", i+1, face)
+				return b, fmt.Errorf("patch %d of the %s has both h and h_contact; give one", i+1, face)
 			case p.HContact != nil:
 				if face != Back || b.Contact != nil {
-					return b, nil, errors.New("only one patch, and on the back, may have h_contact")
+					return b, errors.New("only one patch, and on the back, may have h_contact")
 				}
 				if !(*p.HContact > 0) {
-					return b, nil, fmt.Errorf("h_contact is %g W/(m²·K); it must be above zero", *p.HContact)
+					return b, fmt.Errorf("h_contact is %g W/(m²·K); it must be above zero", *p.HContact)
 				}
 				if f.Sink == nil {
-					return b, nil, errors.New("a patch has h_contact but the case has no sink")
+					return b, errors.New("a patch has h_contact but the case has no sink")
 				}
 				if !(f.Sink.G > 0) {
-					return b, nil, fmt.Errorf("sink has G %g W/K; it must be above zero", f.Sink.G)
+					return b, fmt.Errorf("sink has G %g W/K; it must be above zero", f.Sink.G)
 				}
 				b.Contact = &Contact{Area: p.shape(), ResistM2KW: 1 / *p.HContact, SinkWK: f.Sink.G, CapacityJK: f.Sink.C}
 			case p.H != nil:
 				b.Patches = append(b.Patches, FilmPatch{Face: face, Area: p.shape(), FilmWm2K: *p.H})
 			default:
-				return b, nil, fmt.Errorf("patch %d of the %s has neither h nor h_contact", i+1, face)
+				return b, fmt.Errorf("patch %d of the %s has neither h nor h_contact", i+1, face)
 			}
 		}
 	}
 	if f.Sink != nil && b.Contact == nil {
-		return b, nil, errors.New("the case has a sink but no patch of the back touches it; give a patch h_contact")
+		return b, errors.New("the case has a sink but no patch of the back touches it; give a patch h_contact")
 	}
-	return b, notes, nil
+	return b, nil
 }
 
 func (c *caseLayer) layer() (Layer, error) {
@@ -381,23 +383,41 @@ func (f *caseFile) sources() ([]Source, error) {
 
 // RunCase computes the figures of one case: steady rises, or with a sink and times the rises at those times and in the end.
 func RunCase(ctx context.Context, data []byte) (CaseResult, error) {
-	f, b, sources, probes, notes, err := readCase(data)
+	f, b, sources, probes, err := readCase(data)
 	if err != nil {
 		return CaseResult{}, err
 	}
 	o := Options{RelErr: 0.004}
-	r, err := Unit(ctx, b, sources, probes, o)
-	if err != nil {
-		return CaseResult{}, fmt.Errorf("heat case %q: %w", f.ID, err)
+	out := CaseResult{ID: f.ID}
+	var r *Response
+	if len(f.Times) == 0 {
+		if r, err = Unit(ctx, b, sources, probes, o); err != nil {
+			return CaseResult{}, fmt.Errorf("heat case %q: %w", f.ID, err)
+		}
+		out.Results = f.figures(r.At(Powers(sources), r.SinkWK), b.Contact != nil)
+	} else {
+		t := TimeOptions{Options: o}
+		if f.TInitial != nil && f.TAmbient != nil {
+			t.InitialK = *f.TInitial - *f.TAmbient
+		}
+		w, err := Transient(ctx, b, sources, probes, f.Times, t)
+		if err != nil {
+			return CaseResult{}, fmt.Errorf("heat case %q: %w", f.ID, err)
+		}
+		var moments []CaseMoment
+		for _, m := range append(w.Moments, w.Steady) {
+			c := CaseMoment{T: m.TimeS, StoredJ: m.StoredJ, CaseFigures: f.figures(State{MeanK: m.MeanK, MaxK: m.MaxK, ProbeK: m.ProbeK, SinkK: m.SinkK}, b.Contact != nil)}
+			if math.IsInf(m.TimeS, 1) {
+				c.T = "steady"
+			}
+			moments = append(moments, c)
+		}
+		out.Results, r = moments, w.Response
+		out.Solver.Steps, out.Solver.EnergyBalance = w.Steps, w.EnergyBalance
 	}
-	out := CaseResult{ID: f.ID, Solver: CaseSolver{Stats: r.Stats}, Notes: append(notes, r.Notes...)}
+	out.Solver.Stats, out.Notes = r.Stats, r.Notes
 	state := r.At(Powers(sources), r.SinkWK)
 	out.Heat = &CaseHeat{state.TopW, state.BackW, state.SinkW}
-	steady := f.figures(state, b.Contact != nil)
-	if len(f.Times) == 0 {
-		out.Results = steady
-		return out, nil
-	}
 	return out, nil
 }
 
@@ -419,6 +439,3 @@ func (f *caseFile) figures(s State, sink bool) CaseFigures {
 	}
 	return c
 }
-
-// sortedNames of a table of figures.
-func sortedNames(m map[string]float64) []string { return slices.Sorted(maps.Keys(m)) }

@@ -34,7 +34,7 @@ func (g *grid) ny() int { return len(g.y) - 1 }
 
 // Shape of the grid; found by the study in convergence_test.go.
 const (
-	growth      = 0.45 // outside a source cells grow by this share of the distance from a feature
+	growthAt1   = 1.8  // outside a source cells grow by this share of the distance from a feature, at one cell across a source
 	widestShare = 14.0 // no cell is wider than the board over this, at one cell across a source
 	mergeShare  = 0.25 // lines nearer than this share of their cell become one; what is cut off is weighed by area
 )
@@ -113,7 +113,7 @@ func newGrid(b *Board, sources []Source, focus int, across float64, zFactor int)
 		}
 	}
 	widest := max(bx1-bx0, by1-by0) / widestShare / math.Sqrt(across)
-	g := &grid{x: axis(bx0, bx1, lx, sx, widest), y: axis(by0, by1, ly, sy, widest)}
+	g := &grid{x: axis(bx0, bx1, lx, sx, widest, growthAt1/across), y: axis(by0, by1, ly, sy, widest, growthAt1/across)}
 	g.planes = planes(b, sources, smallest, zFactor)
 	return g
 }
@@ -143,7 +143,7 @@ func healing(b *Board) float64 {
 }
 
 // axis places grid lines from lo to hi: on every line that stands clear of the others, graded in between.
-func axis(lo, hi float64, want []line, spans []span, widest float64) []float64 {
+func axis(lo, hi float64, want []line, spans []span, widest, growth float64) []float64 {
 	for i := range want {
 		want[i].size = min(want[i].size, widest)
 	}
