@@ -211,7 +211,8 @@ type bounces struct {
 	band  Band
 	n, ng float64
 	grid  Grid
-	e     []float64 // irradiance of the substrate of all orders, per coarse cell
+	first []float64 // irradiance of the substrate at first arrival, per coarse cell
+	e     []float64 // the same of all orders
 	glass []float64 // what the wet wall sends back, by cosine in even steps
 	above []float64 // what the water surface sends back from below, likewise
 }
@@ -239,6 +240,9 @@ func (t Tank) addBounces(ctx context.Context, r *Response, emitters []Emitter) e
 		r.Notes = append(r.Notes, "light thrown to and fro between a sloped substrate and the surface is left out here; trace the light for it")
 		return nil
 	}
+	if t.bouncesTooCoarse() {
+		r.Notes = append(r.Notes, "the tank is so wide for its depth that light thrown to and fro between substrate and surface is only roughly spread here; trace the light for it")
+	}
 	group, ctx := errgroup.WithContext(ctx)
 	group.SetLimit(runtime.GOMAXPROCS(0))
 	for e := range emitters {
@@ -256,12 +260,23 @@ func (t Tank) addBounces(ctx context.Context, r *Response, emitters []Emitter) e
 	return group.Wait()
 }
 
+// maxBounceCells bounds the coarse cells a side.
+const maxBounceCells = 40
+
+// bouncesTooCoarse says that the tank is too wide for its depth for the inter-reflection on coarse cells.
+func (t Tank) bouncesTooCoarse() bool {
+	return math.Max(t.LengthM, t.WidthM) > maxBounceCells*1.5*(t.WaterDepthM-t.SubstrateM)
+}
+
 func (t Tank) solveBounces(ctx context.Context, em Emitter, band Band) (*bounces, error) {
 	if band.SubstrateReflectance == 0 || t.SubstrateM >= t.WaterDepthM {
 		return nil, nil
 	}
-	long := math.Max(t.LengthM, t.WidthM)
-	g, err := t.grid(Grid{NX: max(4, int(math.Round(12*t.LengthM/long))), NY: max(4, int(math.Round(12*t.WidthM/long)))})
+	// The kernel falls off over twice the depth: cells of half of that, and at least twelve along the longer side.
+	fall := 2 * (t.WaterDepthM - t.SubstrateM)
+	size := min(fall/2, math.Max(t.LengthM, t.WidthM)/12)
+	count := func(length float64) int { return min(maxBounceCells, max(4, int(math.Ceil(length/size-1e-9)))) }
+	g, err := t.grid(Grid{NX: count(t.LengthM), NY: count(t.WidthM)})
 	if err != nil {
 		return nil, err
 	}
@@ -276,7 +291,10 @@ func (t Tank) solveBounces(ctx context.Context, em Emitter, band Band) (*bounces
 	first := make([]float64, g.NX*g.NY)
 	m := t.mirrors(em, []Band{band})
 	out := make([]float64, 1)
-	const sub = 5
+	sub := 5
+	if g.NX*g.NY > 300 {
+		sub = 3
+	}
 	fine := Grid{NX: g.NX * sub, NY: g.NY * sub, X0: g.X0, X1: g.X1, Y0: g.Y0, Y1: g.Y1}
 	for iy := range fine.NY {
 		if err := ctx.Err(); err != nil {
@@ -285,13 +303,14 @@ func (t Tank) solveBounces(ctx context.Context, em Emitter, band Band) (*bounces
 		for ix := range fine.NX {
 			x, y := fine.Centre(ix, iy)
 			m.at(t.Substrate(), x, y, out)
-			first[iy/sub*g.NX+ix/sub] += out[0] / (sub * sub)
+			first[iy/sub*g.NX+ix/sub] += out[0] / float64(sub*sub)
 		}
 	}
 	kernel, err := s.kernel(ctx)
 	if err != nil {
 		return nil, err
 	}
+	s.first = first
 	s.e = append([]float64(nil), first...)
 	for range 60 {
 		next := append([]float64(nil), first...)
@@ -318,6 +337,8 @@ func (s *bounces) kernel(ctx context.Context) ([]float64, error) {
 	cells := g.NX * g.NY
 	k := make([]float64, cells*cells)
 	up := s.t.WaterDepthM - s.t.SubstrateM
+	// The edge of total reflection is sharp: near cells that are wide against the depth are averaged.
+	sub := max(1, min(4, int(math.Ceil(4*math.Sqrt(g.CellArea())/up))))
 	for i := range cells {
 		if err := ctx.Err(); err != nil {
 			return nil, err
@@ -325,7 +346,16 @@ func (s *bounces) kernel(ctx context.Context) ([]float64, error) {
 		for j := i; j < cells; j++ {
 			x, y := g.Centre(i%g.NX, i/g.NX)
 			xs, ys := g.Centre(j%g.NX, j/g.NX)
-			v := s.throw(xs, ys, x, y, 2*up) * g.CellArea()
+			v := 0.0
+			n := 1
+			if math.Hypot(x-xs, y-ys) < 6*up {
+				n = sub
+			}
+			for m := range n * n {
+				ox, oy := (float64(m%n)+0.5)/float64(n)-0.5, (float64(m/n)+0.5)/float64(n)-0.5
+				v += s.throw(xs, ys, x+ox*(g.X1-g.X0)/float64(g.NX), y+oy*(g.Y1-g.Y0)/float64(g.NY), 2*up) / float64(n*n)
+			}
+			v *= g.CellArea()
 			k[i*cells+j], k[j*cells+i] = v, v
 		}
 	}

@@ -107,24 +107,29 @@ type Flow int
 
 // The flows.
 const (
-	ThroughOpening  Flow = iota // down through the rim
-	OnWater                     // meets the water surface from above (the target, where there is no water)
-	IntoWater                   // enters the water
-	SubstrateDirect             // meets the substrate straight from the lens
-	SubstrateFirst              // meets it for the first time
-	SubstrateTotal              // meets it, all orders
-	UpThroughRim                // leaves the tank upwards
-	OutOfDryWalls               // passes (or ends at) walls above the water line
-	OutOfWetWalls               // the same below the water line
-	BesideOpening               // lamp light that misses the opening
-	OnWaterDirect               // meets the surface straight from the lens
+	ThroughOpening     Flow = iota // down through the rim
+	OnWater                        // meets the water surface from above (the target, where there is no water)
+	IntoWater                      // enters the water
+	SubstrateDirect                // meets the substrate straight from the lens
+	SubstrateFirst                 // meets it for the first time
+	SubstrateTotal                 // meets it, all orders
+	UpThroughRim                   // leaves the tank upwards
+	OutOfDryWalls                  // passes (or ends at) walls above the water line
+	OutOfWetWalls                  // the same below the water line
+	BesideOpening                  // lamp light that misses the opening
+	OnWaterDirect                  // meets the surface straight from the lens
+	UpLater                        // of UpThroughRim, what the substrate has sent up
+	OutOfDryWallsLater             // of OutOfDryWalls, likewise
+	OutOfWetWallsLater             // of OutOfWetWalls, likewise
+	IntoWaterLater                 // absorbed by water after the substrate was met
 	flows
 )
 
 var flowNames = [flows]string{
 	"through the opening", "on the water", "into the water", "substrate, direct", "substrate, first arrival",
 	"substrate, all orders", "up through the rim", "out of dry walls", "out of wet walls", "beside the opening",
-	"on the water, direct",
+	"on the water, direct", "up through the rim, after the substrate", "out of dry walls, after the substrate",
+	"out of wet walls, after the substrate", "absorbed by water, after the substrate",
 }
 
 func (f Flow) String() string { return flowNames[f] }

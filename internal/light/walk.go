@@ -161,9 +161,14 @@ func (w *walker) charge() {
 	if !w.clear {
 		into := w.t.fate[ToWater]
 		weight := w.w[:len(into)]
+		later := w.t.flow[IntoWaterLater][:len(into)]
 		for b, a := range w.absorb[:len(into)] {
 			kept := weight[b] * decay(a*w.wet)
-			into[b] += weight[b] - kept
+			lost := weight[b] - kept
+			into[b] += lost
+			if w.arrived {
+				later[b] += lost
+			}
 			weight[b] = kept
 		}
 	}
@@ -205,6 +210,14 @@ func (w *walker) pass(f Flow) {
 	into := w.t.flow[f]
 	for b := range w.nb {
 		into[b] += w.w[b]
+	}
+}
+
+// passLater books a flow and, if the substrate has been met, that of its later part.
+func (w *walker) passLater(f, later Flow) {
+	w.pass(f)
+	if w.arrived {
+		w.pass(later)
 	}
 }
 
@@ -348,7 +361,7 @@ func (w *walker) inside(at where) where {
 		return w.substrate(at)
 	case atRim:
 		w.p[2] = w.top
-		w.pass(UpThroughRim)
+		w.passLater(UpThroughRim, UpLater)
 		if w.r.Room == nil && len(w.r.Objects) == 0 {
 			return w.end(ToRim)
 		}
@@ -381,7 +394,7 @@ func (w *walker) wall(at where, axis int) where {
 	}
 	switch t.Walls {
 	case WallBlack:
-		w.pass(flow)
+		w.passLater(flow, flow+OutOfDryWallsLater-OutOfDryWalls)
 		return w.end(fate)
 	case WallDiffuse:
 		w.charge()
@@ -419,7 +432,7 @@ func (w *walker) wall(at where, axis int) where {
 
 // leave goes out through a pane from a medium n.
 func (w *walker) leave(axis int, n float64, flow Flow, fate Fate) where {
-	w.pass(flow)
+	w.passLater(flow, flow+OutOfDryWallsLater-OutOfDryWalls)
 	for _, k := range w.panes[w.side(axis)] {
 		w.score(k, w.p[1-axis], w.p[2], 0)
 	}
