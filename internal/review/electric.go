@@ -183,6 +183,9 @@ func (v *reviewer) pads() {
 			f.Severity = finding.Ask
 			f.Title = fmt.Sprintf("no sheet says what the thermal pads of %s are joined to, and they meet on %s", list(g.Unknown), g.Conductor)
 			f.Mend = fmt.Sprintf("ask the maker; at the worst %s would lie between them", quantity.Format(g.WorstSpreadV, quantity.Voltage))
+			if g.WorstSpreadV == 0 { // one pad alone shorts nothing
+				f.Mend = fmt.Sprintf("ask the maker; if it is not isolated, it would make %s live", g.Conductor)
+			}
 		default:
 			f.Severity = finding.Warn
 			f.Title = fmt.Sprintf("%s is live: the thermal pad of %s ties it to %s", g.Conductor, list(names), quantity.Format(g.LiveV, quantity.Voltage))
@@ -226,7 +229,12 @@ func (v *reviewer) withstand() {
 	open, selv := 0.0, true
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
-		open = math.Max(open, c.Driver.OpenCircuit.SI)
+		switch drv := c.Driver; {
+		case drv.OpenCircuit.Set:
+			open = math.Max(open, drv.OpenCircuit.SI)
+		case c.Supply < 0 || drv.Kind.S == "step-up":
+			open = math.Max(open, drv.OutputMax.SI) // with no string on it, it rises at least that far
+		}
 		selv = selv && v.isolated(c)
 		if c.Supply >= 0 {
 			open = math.Max(open, v.l.Project.Shelf.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Voltage.Hi)
@@ -437,11 +445,12 @@ func (v *reviewer) supplies() {
 			Title: fmt.Sprintf("supply %s carries %s, %.0f %% of its %s", part.ID.S, quantity.Format(load, quantity.Power), 100*share, quantity.Format(part.Power.SI, quantity.Power)),
 			Why:   "A supply at its limit runs hot, hums and ages; 80 % is a usual load (common practice, no source).",
 		}
+		more := fmt.Sprintf("take one of %s or more", quantity.Format(math.Ceil(load/usualLoading/5-1e-9)*5, quantity.Power))
 		switch {
-		case share > 1:
-			f.Severity, f.Mend = finding.Stop, fmt.Sprintf("take one of %s or more", quantity.Format(math.Ceil(load/usualLoading/5)*5, quantity.Power))
-		case share > usualLoading:
-			f.Severity, f.Mend = finding.Warn, fmt.Sprintf("take one of %s or more", quantity.Format(math.Ceil(load/usualLoading/5)*5, quantity.Power))
+		case share > 1+1e-9:
+			f.Severity, f.Mend = finding.Stop, more
+		case share > usualLoading+1e-9:
+			f.Severity, f.Mend = finding.Warn, more
 		}
 		v.add(f)
 	}
@@ -544,7 +553,7 @@ func (v *reviewer) wire(subject, key string, drop, volts, amps float64, id strin
 	}
 	if share > usualDrop+1e-9 {
 		f.Severity = finding.Warn
-		f.Mend = fmt.Sprintf("take %.2f times the copper, or a shorter lead", share/usualDrop)
+		f.Mend = fmt.Sprintf("take %.2f times the copper, or a shorter lead", math.Ceil(100*share/usualDrop)/100)
 	}
 	v.add(f)
 	if maxA == 0 {
@@ -578,7 +587,7 @@ func (v *reviewer) flicker() {
 			f.Title = fmt.Sprintf("channel %s is dimmed by switching at %s: %s by IEEE 1789", c.Name, f.Value, level)
 			f.Severity = map[drive.FlickerLevel]finding.Severity{drive.NoObservableEffect: finding.Pass, drive.LowRisk: finding.Note, drive.AboveLowRisk: finding.Warn}[level]
 			if f.Severity != finding.Pass {
-				f.Limit, f.Mend = "at least 3 kHz", "take a driver that dims above 3 kHz, or by its current"
+				f.Limit, f.Mend = "above 3 kHz", "take a driver that dims above 3 kHz, or by its current"
 			}
 		}
 		v.add(f)

@@ -311,9 +311,9 @@ func TestWire(t *testing.T) {
 		{name: "channel, beyond", lamp: channel(at + 1e-3), check: "wire-drop", subject: "channel a", want: finding.Warn, value: "180 mV", mend: "take 1.01 times the copper"},
 		{name: "current, within", lamp: channel(1).with(max("0.5 A")), check: "wire-current", subject: "channel a", want: finding.Pass, value: "500 mA"},
 		{name: "current, beyond", lamp: channel(1).with(max("0.499 A")), check: "wire-current", subject: "channel a", want: finding.Stop},
-		// 4.0 W and what the wire loses, 0.01 W, over 12 V: 0.3342 A.
-		{name: "supply's current, within", lamp: supply("3 m").with(max("0.336 A")), check: "wire-current", subject: "supply", want: finding.Pass},
-		{name: "supply's current, beyond", lamp: supply("3 m").with(max("0.333 A")), check: "wire-current", subject: "supply", want: finding.Stop},
+		// 4.0 W and what the wire loses, 0.1 V · 0.3333 A = 0.0333 W, over 12 V: 0.3361 A.
+		{name: "supply's current, within", lamp: supply("3 m").with(max("0.3362 A")), check: "wire-current", subject: "supply", want: finding.Pass},
+		{name: "supply's current, beyond", lamp: supply("3 m").with(max("0.336 A")), check: "wire-current", subject: "supply", want: finding.Stop, value: "336 mA"},
 		{name: "no limit stated", lamp: channel(1).with(edit{", max_current: 3 A", ""}), check: "wire-current", none: true},
 		{name: "no wire", lamp: lamp{}, check: "wire-drop", none: true},
 	})

@@ -248,6 +248,10 @@ func (v *reviewer) within(check, key string, want source.Value, dim quantity.Dim
 // wantedColour holds the lamp's colour against what is wanted.
 func (v *reviewer) wantedColour() {
 	w := v.d.Wanted
+	if w.CCT.Set && w.CCT.Lo == w.CCT.Hi {
+		// A colour is no lower bound. 5 % is about one nominal step of ANSI C78.377, such as 2725 K ± 145 K.
+		w.CCT.Lo, w.CCT.Hi = 0.95*w.CCT.SI, 1.05*w.CCT.SI
+	}
 	if w.CCT.Set {
 		if _, ok := v.r.Figure("lamp.cct"); !ok {
 			v.add(finding.Finding{Severity: finding.Warn, Check: "cct", Subject: "lamp", At: w.CCT.At, Title: "the lamp has no colour temperature: its light is too far from white", Why: "A colour temperature is defined near white only.", Mend: "add white, or less of the colours"})
@@ -259,7 +263,11 @@ func (v *reviewer) wantedColour() {
 		}
 		return "more blue or less warm light: change the levels of the channels"
 	})
-	if f, ok := v.r.Figure("lamp.ra"); w.Ra.Set && ok {
+	f, ok := v.r.Figure("lamp.ra")
+	if w.Ra.Set && !ok {
+		v.add(finding.Finding{Severity: finding.Warn, Check: "ra", Subject: "lamp", At: w.Ra.At, Title: "the lamp has no colour rendering index: its light is too far from white", Why: "Colour rendering is defined near white only.", Mend: "add white, or less of the colours"})
+	}
+	if w.Ra.Set && ok {
 		v.judge(bound{
 			check: "ra", subject: "lamp", figure: "lamp.ra", value: f.Value, p90: f.Lo, limit: w.Ra.SI, dim: quantity.None, lower: true, fail: finding.Warn, what: "colour rendering (Ra)", limitIs: "what you want",
 			why: "Low rendering makes leaves and fish look dull.", at: w.Ra.At, mend: func() string { return "take whites of a higher Ra, or add the colours that are missing" },
@@ -268,8 +276,12 @@ func (v *reviewer) wantedColour() {
 	if f, ok := v.r.Figure("lamp.duv"); ok && (w.CCT.Set || w.Ra.Set) {
 		// The tolerance of ANSI C78.377 about its locus is ± 0.006; CIE 13.3 loses accuracy beyond 0.0054.
 		const duvLimit = 0.006
+		at := w.CCT.At
+		if !w.CCT.Set {
+			at = w.Ra.At
+		}
 		out := finding.Finding{
-			Check: "duv", Subject: "lamp", Figure: "lamp.duv", Value: fmt.Sprintf("%+.4f", f.Value), Limit: "±0.006", At: w.CCT.At, Severity: finding.Pass,
+			Check: "duv", Subject: "lamp", Figure: "lamp.duv", Value: fmt.Sprintf("%+.4f", f.Value), Limit: "±0.006", At: at, Severity: finding.Pass,
 			Margin: fmt.Sprintf("%+.4f", duvLimit-math.Abs(f.Value)),
 			Title:  fmt.Sprintf("the lamp's light lies %+.4f from the Planckian locus (Duv)", f.Value), Why: "Beyond about ±0.006 white looks tinted: greenish above, pink below; and colour temperature and Ra say less.",
 		}
@@ -312,7 +324,11 @@ func (v *reviewer) budget() {
 		}
 	}
 	if len(unpriced) > 0 {
-		v.add(finding.Finding{Severity: finding.Ask, Check: "budget", Subject: "lamp", Figure: key, At: v.d.Wanted.Budget.At, Title: "no price is stated for " + list(unpriced), Why: "The sum of the order list is too low without them.", Mend: "add their prices"})
+		at := v.d.Name.At
+		if v.d.Wanted.Budget.Set {
+			at = v.d.Wanted.Budget.At
+		}
+		v.add(finding.Finding{Severity: finding.Ask, Check: "budget", Subject: "lamp", Figure: key, At: at, Title: "no price is stated for " + list(unpriced), Why: "The sum of the order list is too low without them.", Mend: "add their prices"})
 	}
 	w := v.d.Wanted.Budget
 	if !w.Set {

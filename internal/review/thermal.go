@@ -215,11 +215,12 @@ func (v *reviewer) fanFailure() {
 	if who == nil {
 		return // junctions has asked for the maxima
 	}
+	unlucky := v.hi(key) - v.r.Value(key)
 	v.judge(bound{
-		check: "fan-failure", subject: subject, figure: key, value: hot, p90: hot + v.hi(key) - v.r.Value(key), limit: who.MaxJunction.SI, dim: quantity.Temperature, fail: fail,
+		check: "fan-failure", subject: subject, figure: key, value: hot, p90: hot + unlucky, limit: who.MaxJunction.SI, dim: quantity.Temperature, fail: fail,
 		what: fmt.Sprintf("hottest junction of %s on the hottest day with the fan stopped", who.ID.S), limitIs: "its absolute maximum", why: why, at: v.d.Fan.Part.At,
 		mend: func() string {
-			f, ok := v.scale(v.allChannels(), func(now map[string]float64, _ float64) bool { return now[key] <= who.MaxJunction.SI })
+			f, ok := v.scale(v.allChannels(), func(now map[string]float64, _ float64) bool { return now[key]+unlucky <= who.MaxJunction.SI })
 			if !ok {
 				return mend + "; even a tenth of the light is too much"
 			}
@@ -264,19 +265,24 @@ func (v *reviewer) touch() {
 
 // runaway reports cases without a steady state.
 func (v *reviewer) runaway() {
-	worst := 0.0
+	worst, ran := 0.0, false
 	for _, c := range v.r.Cases {
 		worst = math.Max(worst, c.LoopGain)
 		if !c.Runaway {
 			continue
 		}
-		v.add(finding.Finding{
+		ran = true
+		f := finding.Finding{
 			Severity: finding.Stop, Check: "runaway", Subject: "lamp", At: v.d.Sink.Part.At, Value: fmt.Sprintf("%.2f", c.LoopGain), Limit: "below 1",
 			Title: fmt.Sprintf("thermal runaway, %s: the loop of temperature and heat has a gain of %.2f", c.Title, c.LoopGain),
 			Why:   "Hotter dies give less light and more heat, which heats them further; at a gain of 1 nothing stops it.", Mend: "take a larger sink or lower currents",
-		})
+		}
+		if c.LoopGain < 1 {
+			f.Title = fmt.Sprintf("%s: the junctions pass every temperature that an LED lives at before they settle", c.Title)
+		}
+		v.add(f)
 	}
-	if worst < 1 {
+	if !ran && worst < 1 {
 		f := finding.Finding{
 			Severity: finding.Pass, Check: "runaway", Subject: "lamp", At: v.d.Sink.Part.At, Value: fmt.Sprintf("%.2f", worst), Limit: "below 1",
 			Title: fmt.Sprintf("the loop of temperature and heat has a gain of %.2f at the most; it settles below 1", worst),
