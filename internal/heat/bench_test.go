@@ -3,7 +3,10 @@ package heat
 import (
 	"context"
 	"math"
+	"runtime"
+	"runtime/debug"
 	"testing"
+	"time"
 
 	"lampwright/internal/geom"
 )
@@ -70,4 +73,69 @@ func itoa(n int) string {
 		return string(rune('0' + n))
 	}
 	return itoa(n/10) + string(rune('0'+n%10))
+}
+
+// BenchmarkSolve solves all unit responses of nine sources on one grid of the size named, on all cores.
+func BenchmarkSolve(b *testing.B) {
+	for _, tt := range []struct {
+		cells  string
+		across float64
+	}{{"45k", 6.4}, {"360k", 19.2}} {
+		b.Run("cells="+tt.cells, func(b *testing.B) {
+			board, sources := lampBoard(9)
+			o := Options{OneGrid: true, Grids: 1, Across: tt.across, Tol: 1e-8}
+			var r *Response
+			var err error
+			var peak uint64
+			for b.Loop() {
+				if r, err = Unit(context.Background(), board, sources, nil, o); err != nil {
+					b.Fatal(err)
+				}
+			}
+			b.StopTimer()
+			runtime.GC()
+			peak = peakDuring(func() { _, err = Unit(context.Background(), board, sources, nil, o) })
+			b.ReportMetric(float64(peak)/float64(r.Stats.Cells), "B/cell")
+			b.ReportMetric(float64(r.Stats.Cells), "cells")
+			b.ReportMetric(float64(r.Stats.Iterations), "iters")
+			b.ReportMetric(r.Stats.Balance, "balance")
+		})
+	}
+}
+
+// BenchmarkTransient is a warm-up curve over an hour.
+func BenchmarkTransient(b *testing.B) {
+	board, sources := lampBoard(9)
+	for b.Loop() {
+		if _, err := Transient(context.Background(), board, sources, nil, []float64{60, 300, 600, 1800, 3600}, TimeOptions{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// peakDuring is how much the heap grew at most while f ran, garbage of earlier steps not counted where the collector
+// has already taken it.
+func peakDuring(f func()) uint64 {
+	old := debug.SetGCPercent(10)
+	defer debug.SetGCPercent(old)
+	var m runtime.MemStats
+	runtime.ReadMemStats(&m)
+	base, peak := m.HeapAlloc, m.HeapAlloc
+	stop, done := make(chan struct{}), make(chan struct{})
+	go func() {
+		defer close(done)
+		for {
+			select {
+			case <-stop:
+				return
+			case <-time.After(5 * time.Millisecond):
+				runtime.ReadMemStats(&m)
+				peak = max(peak, m.HeapAlloc)
+			}
+		}
+	}()
+	f()
+	close(stop)
+	<-done
+	return peak - base
 }
