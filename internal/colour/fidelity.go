@@ -19,7 +19,7 @@ var evaluationColours = sync.OnceValue(func() *[99]spectrum.Weights {
 	t := spectrum.ParseTable(evaluationColoursCSV)
 	out := new([99]spectrum.Weights)
 	for i := range out {
-		out[i] = t.Weights(fmt.Sprintf("CES%02d", i+1))
+		out[i] = t.SmoothWeights(fmt.Sprintf("CES%02d", i+1))
 	}
 	return out
 })
@@ -64,7 +64,7 @@ type Fidelity struct {
 // TM-30-20, whose Rf is the same.
 //
 // Samples are seen by the CIE 1964 observer over 380 nm to 780 nm, in CAM02-UCS with full adaptation (D = 1), 100 cd/m²
-// and a 20 % background. The reference is a black body up to 4000 K, daylight from 5000 K, and a mix between.
+// and a 20 % background. Between their 5 nm values sample reflectances follow Sprague's interpolation. The reference is a black body up to 4000 K, daylight from 5000 K, and a mix between.
 //
 //	Rf = 10·ln(1 + exp((100 − 6.73·mean ΔE′)/10))
 //

@@ -429,3 +429,35 @@ func TestAbsorbed(t *testing.T) {
 		}
 	}
 }
+
+// Sprague's polynomial is exact for curves of the fourth degree; the two points that CIE 167 adds at either end make it
+// exact for straight lines there.
+func TestSmoothWeights(t *testing.T) {
+	for _, tt := range []struct {
+		name   string
+		f      func(x float64) float64
+		lo, hi float64 // where it is exact
+	}{
+		{"fourth degree", func(x float64) float64 { return 0.3 + x*(0.5+x*(-0.2+x*(0.7-0.4*x))) }, 390, 770},
+		{"straight", func(x float64) float64 { return 0.3 + 0.2*x }, 380, 780},
+	} {
+		at := func(nm float64) float64 { return tt.f((nm - 580) / 200) }
+		tab := Table{Names: []string{"f"}, Columns: [][]float64{nil}}
+		for nm := 380.0; nm <= 780; nm += 5 {
+			tab.NM, tab.Columns[0] = append(tab.NM, nm), append(tab.Columns[0], at(nm))
+		}
+		for i, got := range tab.SmoothWeights("f") {
+			nm := float64(LoNM + i)
+			switch {
+			case nm >= tt.lo && nm <= tt.hi:
+				if want := at(nm); math.Abs(got-want) > 1e-12 {
+					t.Errorf("%s at %g nm %g, want %g (CIE167-2005)", tt.name, nm, got, want)
+				}
+			case nm < 380 || nm > 780:
+				if got != 0 {
+					t.Errorf("%s at %g nm %g, want 0", tt.name, nm, got)
+				}
+			}
+		}
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/csv"
 	"fmt"
+	"math"
 	"slices"
 	"sort"
 	"strconv"
@@ -65,6 +66,60 @@ func (t Table) Weights(name string) Weights {
 		}
 	}
 	return w
+}
+
+// spragueEnds are the numerators, over 209, by which two points are added before the first value from the first six;
+// read backwards they add two after the last. Source: CIE167-2005, Table V.
+var spragueEnds = [2][6]float64{{884, -1960, 3033, -2648, 1080, -180}, {508, -540, 488, -367, 144, -24}}
+
+// SmoothWeights returns a column of a table with a regular grid at every nanometre of the lamp grid, by Sprague's
+// interpolation: a polynomial of the fifth degree through six neighbours. It is for reflectances and others whose
+// standard wants more than straight lines; 0 outside the rows. A table of fewer than six rows or an irregular one, and
+// a missing name, panic.
+// Source: CIE167-2005, §4.3 and Table V (Sprague1880).
+func (t Table) SmoothWeights(name string) Weights {
+	col := t.column(name)
+	n := len(col)
+	if n < 6 {
+		panic("spectrum: embedded table is too short for Sprague's interpolation")
+	}
+	step := t.NM[1] - t.NM[0]
+	r := make([]float64, n+4)
+	copy(r[2:], col)
+	for k, c := range spragueEnds {
+		var before, after float64
+		for i, f := range c {
+			before += f * col[i] / 209
+			after += f * col[n-1-i] / 209
+		}
+		r[k], r[n+3-k] = before, after
+	}
+	var w Weights
+	for i := range w {
+		x := (float64(LoNM+i) - t.NM[0]) / step
+		if x < 0 || x > float64(n-1) {
+			continue
+		}
+		j := min(int(x), n-2)
+		w[i] = sprague(r[j:j+6], x-float64(j))
+	}
+	for i := 1; i < n; i++ {
+		if math.Abs(t.NM[i]-t.NM[i-1]-step) > 1e-9 {
+			panic("spectrum: embedded table is not regular")
+		}
+	}
+	return w
+}
+
+// sprague returns the value at a share x of the way from r[2] to r[3].
+func sprague(r []float64, x float64) float64 {
+	a0 := r[2]
+	a1 := (2*r[0] - 16*r[1] + 16*r[3] - 2*r[4]) / 24
+	a2 := (-r[0] + 16*r[1] - 30*r[2] + 16*r[3] - r[4]) / 24
+	a3 := (-9*r[0] + 39*r[1] - 70*r[2] + 66*r[3] - 33*r[4] + 7*r[5]) / 24
+	a4 := (13*r[0] - 64*r[1] + 126*r[2] - 124*r[3] + 61*r[4] - 12*r[5]) / 24
+	a5 := (-5*r[0] + 25*r[1] - 50*r[2] + 50*r[3] - 25*r[4] + 5*r[5]) / 24
+	return a0 + x*(a1+x*(a2+x*(a3+x*(a4+x*a5))))
 }
 
 // Spectrum returns a column of a table with a regular grid of whole nanometres; a missing name panics.

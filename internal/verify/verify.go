@@ -56,6 +56,7 @@ func fields() []field {
 		{"thermal", thermalChecks()},
 		{"sink", sinkChecks()},
 		{"drive", driveChecks()},
+		{"colour", colourChecks()},
 	}
 }
 
