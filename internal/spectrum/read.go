@@ -8,6 +8,7 @@ import (
 	"sort"
 	"strconv"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 )
 
@@ -225,7 +226,7 @@ func readColumns(text []byte) (columns, Problems) {
 	for j := range t.power {
 		name := fmt.Sprintf("column %d", j+2)
 		if len(st.header) == width && st.header[j+1] != "" {
-			name = st.header[j+1]
+			name = label(st.header[j+1])
 		}
 		t.names = append(t.names, name)
 	}
@@ -233,6 +234,17 @@ func readColumns(text []byte) (columns, Problems) {
 		t.notes = append(t.notes, fmt.Sprintf("%d lines before the numbers were passed over", skipped-1))
 	}
 	return t, problems
+}
+
+// label returns a name fit to be printed: no control characters, at most 80 letters.
+func label(name string) string {
+	var out []rune
+	for _, r := range name {
+		if unicode.IsPrint(r) && len(out) < 80 {
+			out = append(out, r)
+		}
+	}
+	return string(out)
 }
 
 // latin1 returns bytes of an old Western file as text, so that µ and Å in a header survive.

@@ -45,10 +45,10 @@ const darkShare = 0.005
 // Spectrum is spectral radiant power on a regular grid of whole nanometres, in W/nm (or any unit per nm: W/m²/nm gives
 // irradiance, lux and PPFD instead of watts, lumens and PPF). The zero Spectrum is dark and has no grid.
 type Spectrum struct {
-	loNM, stepNM   int
-	wPerNM         []float64
-	fromNM, toNM   float64 // where it is known; outside, zeros stand for "not measured"
-	truncLo, truHi bool    // whether the data broke off while still bright
+	loNM, stepNM int
+	wPerNM       []float64
+	fromNM, toNM float64 // where it is known; outside, zeros stand for "not measured"
+	cutLo, cutHi bool    // whether the data broke off while still bright
 }
 
 // OnGrid returns the spectrum with the given values at loNM, loNM+stepNM, and so on.
@@ -141,18 +141,18 @@ func (s *Spectrum) setKnown(fromNM, toNM float64) {
 	limit := darkShare * floats.Max(s.wPerNM)
 	first, _ := s.at(s.fromNM)
 	last, _ := s.at(s.toNM)
-	s.truncLo = fromNM > LoNM && first > limit
-	s.truHi = toNM < HiNM && last > limit
+	s.cutLo = fromNM > LoNM && first > limit
+	s.cutHi = toNM < HiNM && last > limit
 }
 
 // Known returns the range in nanometres in which the spectrum is known. A table whose end is dark (below 0.5 % of its
 // peak) counts as known up to the end of the lamp grid on that side.
 func (s Spectrum) Known() (fromNM, toNM float64) {
 	fromNM, toNM = LoNM, HiNM
-	if s.truncLo {
+	if s.cutLo {
 		fromNM = s.fromNM
 	}
-	if s.truHi {
+	if s.cutHi {
 		toNM = s.toNM
 	}
 	return fromNM, toNM
@@ -274,15 +274,15 @@ func Mix(levels []float64, spectra []Spectrum) Spectrum {
 			panic(fmt.Sprintf("spectrum: mix at level %g", levels[i]))
 		}
 		if out.Empty() {
-			out = s
-			out.wPerNM = make([]float64, len(s.wPerNM))
+			out = Spectrum{loNM: s.loNM, stepNM: s.stepNM, wPerNM: make([]float64, len(s.wPerNM)), fromNM: LoNM, toNM: HiNM}
 		} else if s.loNM != out.loNM || s.stepNM != out.stepNM || len(s.wPerNM) != len(out.wPerNM) {
 			panic("spectrum: mix of spectra on different grids")
 		}
 		floats.AddScaled(out.wPerNM, levels[i], s.wPerNM)
 		if levels[i] > 0 {
-			out.fromNM, out.toNM = math.Max(out.fromNM, s.fromNM), math.Min(out.toNM, s.toNM)
-			out.truncLo, out.truHi = out.truncLo || s.truncLo, out.truHi || s.truHi
+			from, to := s.Known()
+			out.fromNM, out.toNM = math.Max(out.fromNM, from), math.Min(out.toNM, to)
+			out.cutLo, out.cutHi = out.fromNM > LoNM, out.toNM < HiNM
 		}
 	}
 	return out
@@ -304,36 +304,43 @@ func (s Spectrum) Times(transmittance func(nm float64) float64) Spectrum {
 	return out
 }
 
-// Shift returns the spectrum moved by dNM nanometres to the red (blue if negative), with the same radiant power.
+// Shift returns the spectrum moved by dNM nanometres to the red (blue if negative), with the same radiant power apart
+// from what leaves the grid.
 //
 // Junction temperature moves a single-colour emitter by about 0.03 nm/K to 0.2 nm/K and current moves it too; the
 // coefficients are the datasheet's, and their product is dNM. The whole curve moves; its width is kept. For a white
 // with phosphor this is right only for the pump. Samples between grid points come from a cubic through four neighbours.
-// |dNM| up to 40 nm; more is a mistake of the programmer.
 func (s Spectrum) Shift(dNM float64) Spectrum {
-	if math.IsNaN(dNM) || math.Abs(dNM) > 40 {
+	if math.IsNaN(dNM) || math.IsInf(dNM, 0) {
 		panic(fmt.Sprintf("spectrum: shift by %g nm", dNM))
 	}
 	if dNM == 0 || s.Empty() {
 		return s
 	}
+	n := len(s.wPerNM)
 	sample := func(i int) float64 {
-		if i < 0 || i >= len(s.wPerNM) {
+		if i < 0 || i >= n {
 			return 0
 		}
 		return s.wPerNM[i]
 	}
 	out := s
-	out.wPerNM = make([]float64, len(s.wPerNM))
+	out.wPerNM = make([]float64, n)
+	move := dNM / float64(s.stepNM)
+	if math.Abs(move) > float64(n+4) {
+		return out
+	}
+	sum := 0.0 // of the cubic, which dips below zero beside sharp peaks
 	for j := range out.wPerNM {
-		x := float64(j) - dNM/float64(s.stepNM)
+		x := float64(j) - move
 		i := int(math.Floor(x))
 		f := x - float64(i)
 		v := sample(i-1)*(-f*(f-1)*(f-2)/6) + sample(i)*((f+1)*(f-1)*(f-2)/2) +
 			sample(i+1)*(-(f+1)*f*(f-2)/2) + sample(i+2)*((f+1)*f*(f-1)/6)
+		sum += v
 		out.wPerNM[j] = math.Max(v, 0)
 	}
-	return out.ScaleToW(s.RadiantW())
+	return out.ScaleToW(math.Max(sum, 0) * float64(s.stepNM))
 }
 
 // Absorbed returns the spectrum after a path through an absorbing medium, such as water:

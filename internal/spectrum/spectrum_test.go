@@ -310,6 +310,23 @@ func TestShift(t *testing.T) {
 		if got := m.FWHMNM(); math.Abs(got-20) > 0.05 {
 			t.Errorf("shift by %g nm changes the width to %g", d, got)
 		}
+		if got := m.RadiantW(); math.Abs(got-1) > 1e-9 {
+			t.Errorf("shift by %g nm changes the power to %g W", d, got)
+		}
+	}
+	for _, d := range []float64{1e6, -1e6, 475} {
+		if got := s.Shift(d).RadiantW(); got > 1e-6 {
+			t.Errorf("shifted by %g nm, out of range, %g W are left", d, got)
+		}
+	}
+	line := make([]float64, Count)
+	line[200] = 1
+	sharp, err := OnGrid(LoNM, 1, line)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := sharp.Shift(0.5).RadiantW(); math.Abs(got-1) > 1e-9 {
+		t.Errorf("a sharp line shifted by half a nanometre has %g W, want 1", got)
 	}
 }
 
@@ -458,6 +475,21 @@ func TestSmoothWeights(t *testing.T) {
 					t.Errorf("%s at %g nm %g, want 0", tt.name, nm, got)
 				}
 			}
+		}
+	}
+}
+
+func TestMixKnowsWhatItsPartsKnow(t *testing.T) {
+	cut, err := FromTable([]float64{420, 500, 600}, []float64{1, 1, 0})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, tt := range []struct {
+		level float64
+		from  float64
+	}{{0, LoNM}, {0.5, 420}} {
+		if from, to := Mix([]float64{tt.level, 1}, []Spectrum{cut, Equal()}).Known(); from != tt.from || to != HiNM {
+			t.Errorf("with the cut spectrum at %g the mix is known over %g to %g nm, want %g to %d", tt.level, from, to, tt.from, HiNM)
 		}
 	}
 }

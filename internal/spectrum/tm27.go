@@ -80,7 +80,7 @@ func readXML(text []byte) ([]Named, error) {
 			case "SpectralQuantity":
 				quantity = text
 			case "Description":
-				name = text
+				name = label(text)
 			case "BandwidthFWHM":
 				bandwidth = text
 			case "BandwidthCorrected":
@@ -109,7 +109,7 @@ func readXML(text []byte) ([]Named, error) {
 	if err != nil {
 		return nil, err
 	}
-	out[0].Quantity = strings.ToLower(quantity)
+	out[0].Quantity = strings.ToLower(label(quantity))
 	if b, ok := numberOnly(bandwidth); ok && b > 5 && !strings.EqualFold(corrected, "true") {
 		out[0].Notes = append(out[0].Notes, fmt.Sprintf("the instrument's bandwidth of %g nm was not corrected for; narrow peaks look wider than they are", b))
 	}
