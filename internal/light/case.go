@@ -386,7 +386,10 @@ func (s *solvable) run(ctx context.Context) (CaseResult, error) {
 	}
 	rays := max(20_000, 1_000_000/len(s.em))
 	back := 0.0 // flux that comes back to the substrate
-	var solved []*bounces
+	solved, err := s.tank.solveBounces(ctx, s.em, s.tank.Bands[0])
+	if err != nil {
+		return r, err
+	}
 	for i, em := range s.em {
 		f, err := TraceFirstPass(ctx, s.tank, em, s.plane.ZM, rays)
 		if err != nil {
@@ -400,12 +403,7 @@ func (s *solvable) run(ctx context.Context) (CaseResult, error) {
 		} {
 			add(key, e, share)
 		}
-		b, err := s.tank.solveBounces(ctx, em, s.tank.Bands[0])
-		if err != nil {
-			return r, err
-		}
-		solved = append(solved, b)
-		if b != nil {
+		if b := solved[i]; b != nil {
 			back += share * b.returned()
 		}
 	}

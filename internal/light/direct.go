@@ -66,13 +66,13 @@ func refractionTan(h, d, r, n, start float64) float64 {
 		return r / (h + d)
 	}
 	low, high := r/(h+d), r/h
-	t := math.Max(low, math.Min(high, start))
+	t := max(low, min(high, start))
 	k := n*n - 1
 	for range 60 {
 		q := n*n + k*t*t
 		root := math.Sqrt(q)
 		step := (h*t + d*t/root - r) / (h + d*n*n/(q*root))
-		next := math.Max(low, math.Min(high, t-step))
+		next := max(low, min(high, t-step))
 		if math.Abs(next-t) <= 1e-14*(1+t) {
 			return next
 		}
@@ -135,7 +135,7 @@ func (l leg) perHeight(absorptionPerM float64) (relative, turn float64) {
 		as, ap := c+n*cw, n*c+cw
 		rs, rp := (c-n*cw)/as, (n*c-cw)/ap
 		transmittedPerTheta := -(rs*2*n*bend/(as*as) + rp*2*n*bend/(ap*ap))
-		relative += turn * (transmittedPerTheta/math.Max(l.transmitted, 1e-300) + absorptionPerM*l.dM*cwPerTheta/(cw*cw))
+		relative += turn * (transmittedPerTheta/max(l.transmitted, 1e-300) + absorptionPerM*l.dM*cwPerTheta/(cw*cw))
 	}
 	relative -= (1/(c*c) + spreadPerTheta*turn) / l.spread
 	return relative, turn
@@ -314,7 +314,7 @@ func (t Tank) geometric(tg *target, l leg, f *frame, p Pattern, cosAz, sinAz flo
 		if !tg.inAir {
 			s /= l.nIndex
 		}
-		facing = math.Max(0, tg.normal[2]+side*s/l.cosW)
+		facing = max(0, tg.normal[2]+side*s/l.cosW)
 	}
 	value = i * area * facing
 	if !perHeight {
@@ -370,7 +370,7 @@ func DirectShares(t Tank, em Emitter) (Shares, error) {
 	}
 	add := func(w window, weight func(float64) float64) float64 {
 		v, e := windowFlux(em, w, weight)
-		s.Error = math.Max(s.Error, e)
+		s.Error = max(s.Error, e)
 		return v
 	}
 	s.Surface = add(surface, one)
@@ -380,7 +380,7 @@ func DirectShares(t Tank, em Emitter) (Shares, error) {
 	s.Reflected = add(surface, func(c float64) float64 { return Reflectance(c, 1, n) })
 	s.Entered = s.Surface - s.Reflected
 	s.Spill = 1 - s.Opening
-	s.DryWall = math.Max(0, s.Opening-s.Surface)
+	s.DryWall = max(0, s.Opening-s.Surface)
 	return s, nil
 }
 
@@ -393,7 +393,7 @@ func (t Tank) window(em Emitter, level float64) window {
 }
 
 func (w window) overlap(v window) window {
-	return window{math.Max(w.x0, v.x0), math.Min(w.x1, v.x1), math.Max(w.y0, v.y0), math.Min(w.y1, v.y1)}
+	return window{max(w.x0, v.x0), min(w.x1, v.x1), max(w.y0, v.y0), min(w.y1, v.y1)}
 }
 
 // windowFlux integrates pattern × weight(cos θ) over the directions of a window; it returns an error bound too.

@@ -111,12 +111,12 @@ func (m *mirrors) reach(z float64) (x, y int) {
 			tan = (size/2 + math.Abs(place)) / h
 		}
 		// Along one axis the tangent in air is at most that to the rim; grazing rays are cut at 89°.
-		tan = math.Min(tan, 57)
-		air := (m.em.ZM - math.Max(z, t.WaterDepthM)) * tan
+		tan = min(tan, 57)
+		air := (m.em.ZM - max(z, t.WaterDepthM)) * tan
 		water := 0.0
 		if z < t.WaterDepthM {
 			sin := 1 / m.n
-			water = (t.WaterDepthM - z) * sin / math.Sqrt(1-math.Min(sin*sin, 1-1e-6))
+			water = (t.WaterDepthM - z) * sin / math.Sqrt(1-min(sin*sin, 1-1e-6))
 		}
 		return min(40, int(math.Ceil((air+water+math.Abs(place))/size))+1)
 	}
@@ -196,7 +196,7 @@ func (m *mirrors) image(tg target, j, k int, out []float64) {
 		if !tg.inAir {
 			s /= m.n
 		}
-		v *= math.Max(0, tg.normal[2]-(tg.normal[0]*cx+tg.normal[1]*cy)*s/l.cosW)
+		v *= max(0, tg.normal[2]-(tg.normal[0]*cx+tg.normal[1]*cy)*s/l.cosW)
 	}
 	for b, band := range m.bands {
 		out[b] += v * math.Exp(-(band.AbsorptionPerM+band.ScatterPerM)*l.waterM)
@@ -243,19 +243,53 @@ func (t Tank) addBounces(ctx context.Context, r *Response, emitters []Emitter) e
 	if t.bouncesTooCoarse() {
 		r.Notes = append(r.Notes, "the tank is so wide for its depth that light thrown to and fro between substrate and surface is only roughly spread here; trace the light for it")
 	}
-	group, ctx := errgroup.WithContext(ctx)
+	bands := t.bands()
+	g, err := t.bounceGrid()
+	if err != nil {
+		return err
+	}
+	first := make([][][]float64, len(emitters))
+	group, gctx := errgroup.WithContext(ctx)
 	group.SetLimit(runtime.GOMAXPROCS(0))
 	for e := range emitters {
-		for b := range t.bands() {
-			group.Go(func() error {
-				s, err := t.solveBounces(ctx, emitters[e], t.bands()[b])
-				if err != nil || s == nil {
+		group.Go(func() (err error) {
+			first[e], err = t.firstArrivals(gctx, emitters[e], bands, g)
+			return err
+		})
+	}
+	if err := group.Wait(); err != nil {
+		return err
+	}
+	group, gctx = errgroup.WithContext(ctx)
+	group.SetLimit(runtime.GOMAXPROCS(0))
+	for b, band := range bands {
+		if band.SubstrateReflectance == 0 {
+			continue
+		}
+		group.Go(func() error {
+			k := t.newThrower(band, g)
+			to, err := k.kernel(gctx)
+			if err != nil {
+				return err
+			}
+			up := to
+			if r.Plane.ZM != t.SubstrateM {
+				if up, err = k.kernelTo(gctx, r.Plane.ZM); err != nil {
 					return err
 				}
-				s.spread(r, r.Map(e, b))
-				return nil
-			})
-		}
+			}
+			for e := range emitters {
+				s := k.solve(to, first[e][b])
+				coarse := make([]float64, len(s.e))
+				for i := range coarse {
+					for j, v := range s.e {
+						coarse[i] += band.SubstrateReflectance * up[i*len(coarse)+j] * v
+					}
+				}
+				s.spread(r, coarse, r.Map(e, b))
+			}
+			return nil
+		})
 	}
 	return group.Wait()
 }
@@ -265,36 +299,30 @@ const maxBounceCells = 40
 
 // bouncesTooCoarse says that the tank is too wide for its depth for the inter-reflection on coarse cells.
 func (t Tank) bouncesTooCoarse() bool {
-	return math.Max(t.LengthM, t.WidthM) > maxBounceCells*1.5*(t.WaterDepthM-t.SubstrateM)
+	return max(t.LengthM, t.WidthM) > maxBounceCells*1.5*(t.WaterDepthM-t.SubstrateM)
 }
 
-func (t Tank) solveBounces(ctx context.Context, em Emitter, band Band) (*bounces, error) {
-	if band.SubstrateReflectance == 0 || t.SubstrateM >= t.WaterDepthM {
-		return nil, nil
-	}
-	// The kernel falls off over twice the depth: cells of half of that, and at least twelve along the longer side.
+// bounceGrid returns the coarse cells: the kernel falls off over twice the depth, so cells of half of that, and at least
+// twelve along the longer side.
+func (t Tank) bounceGrid() (Grid, error) {
 	fall := 2 * (t.WaterDepthM - t.SubstrateM)
-	size := min(fall/2, math.Max(t.LengthM, t.WidthM)/12)
+	size := min(fall/2, max(t.LengthM, t.WidthM)/12)
 	count := func(length float64) int { return min(maxBounceCells, max(4, int(math.Ceil(length/size-1e-9)))) }
-	g, err := t.grid(Grid{NX: count(t.LengthM), NY: count(t.WidthM)})
-	if err != nil {
-		return nil, err
-	}
-	s := &bounces{t: t, band: band, n: t.index(), ng: t.glassIndex(), grid: g}
-	const steps = 4096
-	for i := range steps + 1 {
-		c := float64(i) / steps
-		wall, _ := Slab(c, s.n, s.ng, 1, t.GlassPerM*t.GlassM)
-		s.glass = append(s.glass, wall)
-		s.above = append(s.above, Reflectance(c, s.n, 1))
-	}
-	first := make([]float64, g.NX*g.NY)
-	m := t.mirrors(em, []Band{band})
-	out := make([]float64, 1)
+	return t.grid(Grid{NX: count(t.LengthM), NY: count(t.WidthM)})
+}
+
+// firstArrivals returns the mean irradiance of each coarse cell of the substrate, [band][cell], before any inter-reflection.
+func (t Tank) firstArrivals(ctx context.Context, em Emitter, bands []Band, g Grid) ([][]float64, error) {
 	sub := 5
 	if g.NX*g.NY > 300 {
 		sub = 3
 	}
+	first := make([][]float64, len(bands))
+	for b := range first {
+		first[b] = make([]float64, g.NX*g.NY)
+	}
+	m := t.mirrors(em, bands)
+	out := make([]float64, len(bands))
 	fine := Grid{NX: g.NX * sub, NY: g.NY * sub, X0: g.X0, X1: g.X1, Y0: g.Y0, Y1: g.Y1}
 	for iy := range fine.NY {
 		if err := ctx.Err(); err != nil {
@@ -303,32 +331,74 @@ func (t Tank) solveBounces(ctx context.Context, em Emitter, band Band) (*bounces
 		for ix := range fine.NX {
 			x, y := fine.Centre(ix, iy)
 			m.at(t.Substrate(), x, y, out)
-			first[iy/sub*g.NX+ix/sub] += out[0] / float64(sub*sub)
+			for b, v := range out {
+				first[b][iy/sub*g.NX+ix/sub] += v / float64(sub*sub)
+			}
 		}
 	}
-	kernel, err := s.kernel(ctx)
-	if err != nil {
-		return nil, err
+	return first, nil
+}
+
+// newThrower tabulates what surface and wet walls send back.
+func (t Tank) newThrower(band Band, g Grid) *bounces {
+	s := &bounces{t: t, band: band, n: t.index(), ng: t.glassIndex(), grid: g}
+	const steps = 4096
+	for i := range steps + 1 {
+		c := float64(i) / steps
+		wall, _ := Slab(c, s.n, s.ng, 1, t.GlassPerM*t.GlassM)
+		s.glass = append(s.glass, wall)
+		s.above = append(s.above, Reflectance(c, s.n, 1))
 	}
-	s.first = first
-	s.e = append([]float64(nil), first...)
+	return s
+}
+
+// solve sums the orders for one emitter: E = E₀ + ρ K E.
+func (s *bounces) solve(kernel, first []float64) *bounces {
+	out := *s
+	out.first = first
+	out.e = append([]float64(nil), first...)
 	for range 60 {
 		next := append([]float64(nil), first...)
 		change, size := 0.0, 0.0
 		for i := range next {
 			row := kernel[i*len(next) : (i+1)*len(next)]
 			for j, k := range row {
-				next[i] += band.SubstrateReflectance * k * s.e[j]
+				next[i] += s.band.SubstrateReflectance * k * out.e[j]
 			}
-			change = math.Max(change, math.Abs(next[i]-s.e[i]))
-			size = math.Max(size, next[i])
+			change = max(change, math.Abs(next[i]-out.e[i]))
+			size = max(size, next[i])
 		}
-		s.e = next
+		out.e = next
 		if change <= 1e-10*size {
 			break
 		}
 	}
-	return s, nil
+	return &out
+}
+
+// solveBounces returns the inter-reflection of each emitter in one band, or nils where there is none.
+func (t Tank) solveBounces(ctx context.Context, emitters []Emitter, band Band) ([]*bounces, error) {
+	out := make([]*bounces, len(emitters))
+	if band.SubstrateReflectance == 0 || t.SubstrateM >= t.WaterDepthM {
+		return out, nil
+	}
+	g, err := t.bounceGrid()
+	if err != nil {
+		return nil, err
+	}
+	k := t.newThrower(band, g)
+	kernel, err := k.kernel(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for i, em := range emitters {
+		first, err := t.firstArrivals(ctx, em, []Band{band}, g)
+		if err != nil {
+			return nil, err
+		}
+		out[i] = k.solve(kernel, first[0])
+	}
+	return out, nil
 }
 
 // kernel returns what cell j throws on cell i per exitance, [i][j].
@@ -357,6 +427,25 @@ func (s *bounces) kernel(ctx context.Context) ([]float64, error) {
 			}
 			v *= g.CellArea()
 			k[i*cells+j], k[j*cells+i] = v, v
+		}
+	}
+	return k, nil
+}
+
+// kernelTo returns what cell j of the substrate throws on cell i of a level per exitance, [i][j].
+func (s *bounces) kernelTo(ctx context.Context, levelM float64) ([]float64, error) {
+	g := s.grid
+	cells := g.NX * g.NY
+	k := make([]float64, cells*cells)
+	fall := 2*s.t.WaterDepthM - s.t.SubstrateM - levelM
+	for i := range cells {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		x, y := g.Centre(i%g.NX, i/g.NX)
+		for j := range cells {
+			xs, ys := g.Centre(j%g.NX, j/g.NX)
+			k[i*cells+j] = s.throw(xs, ys, x, y, fall) * g.CellArea()
 		}
 	}
 	return k, nil
@@ -415,13 +504,8 @@ func (s *bounces) at(x, y, z float64) float64 {
 }
 
 // spread adds the light that comes back to a map, interpolated between the coarse cells.
-func (s *bounces) spread(r *Response, out []float64) {
+func (s *bounces) spread(r *Response, coarse, out []float64) {
 	g := s.grid
-	coarse := make([]float64, g.NX*g.NY)
-	for i := range coarse {
-		x, y := g.Centre(i%g.NX, i/g.NX)
-		coarse[i] = s.at(x, y, r.Plane.ZM)
-	}
 	between := func(v, a, b float64, n int) (int, float64) {
 		u := (v-a)/(b-a)*float64(n) - 0.5
 		i := max(0, min(n-2, int(math.Floor(u))))
@@ -434,7 +518,7 @@ func (s *bounces) spread(r *Response, out []float64) {
 			j, v := between(y, g.Y0, g.Y1, g.NY)
 			a := coarse[j*g.NX+i]*(1-u) + coarse[j*g.NX+i+1]*u
 			b := coarse[(j+1)*g.NX+i]*(1-u) + coarse[(j+1)*g.NX+i+1]*u
-			out[iy*r.Grid.NX+ix] += math.Max(0, a*(1-v)+b*v)
+			out[iy*r.Grid.NX+ix] += max(0, a*(1-v)+b*v)
 		}
 	}
 }

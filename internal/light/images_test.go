@@ -52,3 +52,12 @@ func TestWallMapMeetsOpenCases(t *testing.T) {
 		}
 	}
 }
+
+func BenchmarkWallMap(b *testing.B) {
+	t, em := demo(16), nine(b)
+	for b.Loop() {
+		if _, err := WallMap(context.Background(), t, em, t.Substrate(), Grid{NX: 100, NY: 60}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
