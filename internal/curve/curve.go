@@ -75,11 +75,13 @@ func (c Curve) Points() (x, y []float64) {
 // root does not meet a wall; such a value is a guess, and the caller must say so.
 func (c Curve) At(x float64) (y float64, inside bool) {
 	lo, hi := c.Range()
+	// An end that is met but for the last bits of a decimal, 700 mA against 0.7 A, is met.
+	slack := 1e-12 * math.Max(math.Abs(lo), math.Abs(hi))
 	switch {
 	case x < lo:
-		return c.y[0] + c.slopes[0]*(x-lo), false
+		return c.y[0] + c.slopes[0]*(x-lo), x >= lo-slack
 	case x > hi:
-		return c.y[len(c.y)-1] + c.slopes[1]*(x-hi), false
+		return c.y[len(c.y)-1] + c.slopes[1]*(x-hi), x <= hi+slack
 	}
 	return c.inside(x), !math.IsNaN(x)
 }

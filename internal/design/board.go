@@ -132,7 +132,7 @@ func (l *Lamp) solveBoard(ctx context.Context, o Options) (*boardResponse, error
 		probes = append(probes, heat.Probe{Name: "sensor", XM: d.At.X.SI, YM: d.At.Y.SI})
 		out.sensorAt = 0
 	}
-	r, err := heat.Unit(ctx, board, sources, probes, heat.Options{RelErr: o.HeatRelErr, Progress: o.Progress})
+	r, err := unitHeat(ctx, o.Store, board, sources, probes, heat.Options{RelErr: o.HeatRelErr, Progress: o.Progress})
 	if err != nil {
 		return nil, fmt.Errorf("heat of the board: %w", err)
 	}

@@ -118,7 +118,7 @@ func (l *Lamp) operate(p params, b *boardResponse, c cooling, airK float64) sett
 		s.rounds = rounds
 		s.runaway = true
 	}
-	s.gain = l.loopGain(p, b, c, &s)
+	s.gain = l.loopGain(p, b, c, airK, &s)
 	s.runaway = s.runaway || s.gain >= 1
 	return s
 }
@@ -169,42 +169,30 @@ func (s *settled) hottest() float64 {
 
 // loopGain returns how many kelvin the junctions rise in one round of the loop for one kelvin put into all of them; a
 // loop whose gain is 1 or more runs away.
-func (l *Lamp) loopGain(p params, b *boardResponse, c cooling, s *settled) float64 {
+//
+// Heat moves by what each emitter and each lens turns into heat more, the sink by the slope of what it sheds.
+func (l *Lamp) loopGain(p params, b *boardResponse, c cooling, airK float64, s *settled) float64 {
 	const dT = 1.0
-	dHeat := make([]float64, len(l.Emitters))
+	dHeat, own := make([]float64, len(l.Emitters)), make([]float64, len(l.Emitters))
+	atNode := 0.0
 	for i := range l.Emitters {
-		duty := l.Channels[l.Emitters[i].Channel].Duty()
-		dHeat[i] = duty * (l.state(p, i, s.junctionK[i]+dT).HeatW - s.states[i].HeatW) / dT
+		e := &l.Emitters[i]
+		duty := l.Channels[e.Channel].Duty()
+		now, warm := l.state(p, i, s.junctionK[i]), l.state(p, i, s.junctionK[i]+dT)
+		dHeat[i] = duty * (warm.HeatW - now.HeatW) / dT
+		own[i] = (warm.RthKW*warm.HeatW - now.RthKW*now.HeatW) / dT
+		atNode += b.toSink[i]*dHeat[i] + duty*(warm.RadiantW-now.RadiantW)/dT*(1-p.lens[e.Optic])
 	}
 	// Kelvin of the node per watt that reaches it: the sink and the board's own faces side by side.
-	shed := p.sink * c.at(s.sink.baseK)
+	q := func(baseK float64) float64 { return p.sink * c.at(baseK) * (baseK - airK) }
+	shed := (q(s.sink.baseK+dT/2) - q(s.sink.baseK-dT/2)) / dT
 	through := shed / (1 + shed*(b.baseKW+p.pasteKW))
-	nodeKW := 1 / (through + b.leakWK)
-	node := 0.0
-	for j, d := range dHeat {
-		node += nodeKW * b.toSink[j] * d
-	}
+	node := atNode / (through + b.leakWK)
 	gain := 0.0
 	for i := range l.Emitters {
-		duty := l.Channels[l.Emitters[i].Channel].Duty()
-		gain = math.Max(gain, b.solderRise(i, dHeat, node)+s.states[i].RthKW*dHeat[i]/duty)
+		gain = math.Max(gain, b.solderRise(i, dHeat, node)+own[i])
 	}
 	return gain
-}
-
-// notesOf collects what the emitters' curves had to say, each once.
-func (l *Lamp) notesOf(s *settled) []string {
-	var out []string
-	seen := map[string]bool{}
-	for i := range s.states {
-		for _, n := range l.Kinds[l.Emitters[i].Kind].Model.Notes(s.states[i]) {
-			if !seen[n] {
-				seen[n] = true
-				out = append(out, n)
-			}
-		}
-	}
-	return out
 }
 
 // caseOf turns a settled lamp into what is shown.
@@ -212,7 +200,7 @@ func (l *Lamp) caseOf(key, title string, roomK, airK float64, dead bool, s settl
 	out := Case{
 		Key: key, Title: title, RoomK: roomK, AirK: airK, SinkK: s.sink.baseK, NodeK: s.sink.nodeK, HeatW: s.totalW + s.lensW, FaceW: s.sink.leaksW,
 		SolderK: s.solderK, JunctionK: s.junctionK, LoopGain: s.gain, Iterations: s.rounds, Runaway: s.runaway, FanDead: dead,
-		Notes: append(append([]string(nil), c.notes...), l.notesOf(&s)...),
+		Notes: append([]string(nil), c.notes...),
 	}
 	if s.sink.shedW > 0 {
 		out.SinkKW = (s.sink.baseK - airK) / s.sink.shedW

@@ -37,10 +37,8 @@ func (l *Lamp) tank() (light.Tank, error) {
 	if err != nil {
 		return t, err
 	}
-	rho := p.Reflectance.SI
-	t.Bands = []light.Band{{SubstrateReflectance: rho}}
 	if t.WaterDepthM > 0 {
-		t.Bands = light.BandsFor(bandsNM, water, rho)
+		t.Bands = light.BandsFor(bandsNM, water)
 	}
 	return t, nil
 }
@@ -64,8 +62,8 @@ func (l *Lamp) sources() []light.Emitter {
 	return out
 }
 
-// solveLight finds the light of each emitter per watt, on the water and at the target, by every way that panes and
-// substrate throw it.
+// solveLight finds the light of each emitter per watt, on the water and at the target, by every way that panes throw it.
+// What the substrate sends up does not come back to it here: that adds less than a tenth of its reflectance.
 func (l *Lamp) solveLight(ctx context.Context, o Options) (*unitLight, error) {
 	t, err := l.tank()
 	if err != nil {

@@ -164,20 +164,21 @@ type Case struct {
 
 // EmitterNow is one emitter, on the usual day.
 type EmitterNow struct {
-	Label       string  `json:"label"` // "white 3"
-	Channel     string  `json:"channel"`
-	Part        string  `json:"part"`
-	Lens        string  `json:"lens,omitempty"`
-	XM          float64 `json:"x_m"`
-	YM          float64 `json:"y_m"`
-	BodyLM      float64 `json:"body_length_m"`
-	BodyWM      float64 `json:"body_width_m"`
-	LensM       float64 `json:"lens_diameter_m,omitempty"`
-	DieA        float64 `json:"die_a"`
-	VoltageV    float64 `json:"voltage_v"`
-	ElectricalW float64 `json:"electrical_w"` // mean over dimming
-	RadiantW    float64 `json:"radiant_w"`    // mean over dimming, before the lens
-	HeatW       float64 `json:"heat_w"`       // mean over dimming
+	Label       string   `json:"label"` // "white 3"
+	Channel     string   `json:"channel"`
+	Part        string   `json:"part"`
+	Lens        string   `json:"lens,omitempty"`
+	XM          float64  `json:"x_m"`
+	YM          float64  `json:"y_m"`
+	BodyLM      float64  `json:"body_length_m"`
+	BodyWM      float64  `json:"body_width_m"`
+	LensM       float64  `json:"lens_diameter_m,omitempty"`
+	DieA        float64  `json:"die_a"`
+	VoltageV    float64  `json:"voltage_v"`
+	ElectricalW float64  `json:"electrical_w"`    // mean over dimming
+	RadiantW    float64  `json:"radiant_w"`       // mean over dimming, before the lens
+	HeatW       float64  `json:"heat_w"`          // mean over dimming
+	Notes       []string `json:"notes,omitempty"` // where it leaves its curves
 }
 
 // ChannelNow is one channel, on the usual day.

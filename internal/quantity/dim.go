@@ -304,7 +304,15 @@ func (d Dim) suggest(digits string, from *unit) string {
 		return dims[d].example
 	case from != nil && (from.factor != 1 || from.offset != 0):
 		return dims[d].example
-	case from == nil && d == Ratio, dims[d].units[0].factor != 1 && from != nil:
+	case dims[d].units[0].factor != 1 && from != nil:
+		return dims[d].example
+	case from == nil && d == Ratio:
+		return dims[d].example
+	case from == nil:
+		// A bare number most likely means the unit that people use for the dimension, as the example does: 600 mm.
+		if _, unit, ok := strings.Cut(dims[d].example, " "); ok {
+			return digits + " " + unit
+		}
 		return dims[d].example
 	}
 	return digits + " " + dims[d].units[0].symbol

@@ -72,6 +72,9 @@ func (v *reviewer) derating() {
 			key := c.Name + ".solder-hottest"
 			at := func(solderK float64) float64 { a, _ := allowed.At(solderK); return math.Max(0, a) }
 			die := c.StringA() / float64(kind.Model.Parallel)
+			if m := part.MaxCurrent; m.Set && at(v.hi(key)) >= m.SI*(1-1e-9) && die*(1+c.Driver.Tolerance.SI) > m.SI {
+				continue // the absolute maximum is the tighter bound, and dieCurrent has spoken of it
+			}
 			v.judge(bound{
 				check: "derating", subject: "channel " + c.Name, figure: key,
 				value: die, p90: die * (1 + c.Driver.Tolerance.SI), limit: at(v.hi(key)), dim: quantity.Current, fail: finding.Stop,

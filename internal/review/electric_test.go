@@ -26,7 +26,9 @@ func emitterLike(id string, edits ...edit) string {
 	return "emitters:\n" + text
 }
 
-func current(text string) edit { return edit{"current: 0.5 A\n    driver", "current: " + text + "\n    driver"} }
+func current(text string) edit {
+	return edit{"current: 0.5 A\n    driver", "current: " + text + "\n    driver"}
+}
 
 func noStated(line string) edit { return edit{line, ""} }
 
@@ -102,7 +104,9 @@ func secondChannel(first, second, driver string) edit {
 
 // TestPadPotential: the string hangs from the supply's 12 V, each die takes 3.0 V. Nodes lie at 12, 9 and 6 V.
 func TestPadPotential(t *testing.T) {
-	tied := func(what string) edit { return edit{"thermal_pad_potential: isolated", "thermal_pad_potential: " + what} }
+	tied := func(what string) edit {
+		return edit{"thermal_pad_potential: isolated", "thermal_pad_potential: " + what}
+	}
 	unknown := noStated("    thermal_pad_potential: isolated\n")
 	oneOther := func(id string, changes ...edit) lamp {
 		return lamp{parts: emitterLike(id, changes...)}.with(directCore,

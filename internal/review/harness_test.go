@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"strings"
+	"sync"
 	"testing"
 	"testing/fstest"
 
@@ -154,6 +155,27 @@ type reviewed struct {
 	findings []finding.Finding
 }
 
+// boards keeps the heat of boards between the tests: most variants change a limit, and not the board.
+var boards = &memory{data: map[string][]byte{}}
+
+type memory struct {
+	sync.Mutex
+	data map[string][]byte
+}
+
+func (m *memory) Get(key string) ([]byte, bool) {
+	m.Lock()
+	defer m.Unlock()
+	data, ok := m.data[key]
+	return data, ok
+}
+
+func (m *memory) Put(key string, data []byte) {
+	m.Lock()
+	defer m.Unlock()
+	m.data[key] = data
+}
+
 // review evaluates a variant and holds what every finding promises.
 func (l lamp) review(t testing.TB) reviewed {
 	t.Helper()
@@ -161,7 +183,7 @@ func (l lamp) review(t testing.TB) reviewed {
 	if samples == 0 {
 		samples = -1
 	}
-	r, err := design.Evaluate(context.Background(), l.load(t), design.Options{Samples: samples, CellM: 0.05})
+	r, err := design.Evaluate(context.Background(), l.load(t), design.Options{Samples: samples, CellM: 0.05, Store: boards})
 	if err != nil {
 		t.Fatal(err)
 	}

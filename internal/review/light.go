@@ -159,14 +159,14 @@ func (v *reviewer) footprints() {
 				v.add(finding.Finding{
 					Severity: finding.Stop, Check: "footprint", Subject: "emitter " + a.Label, At: at, Why: why,
 					Title: fmt.Sprintf("the lenses over %s and %s overlap: they stand %s apart and need %s", a.Label, b.Label, quantity.Format(gap, quantity.Length), quantity.Format((a.LensM+b.LensM)/2, quantity.Length)),
-					Mend:  fmt.Sprintf("move one by %s", quantity.Format((a.LensM+b.LensM)/2-gap, quantity.Length)),
+					Mend:  moveBy((a.LensM+b.LensM)/2 - gap),
 				})
 			}
 			if j != i && b.LensM == 0 && nearest(a, b) < a.LensM/2-1e-6 {
 				bad = true
 				v.add(finding.Finding{
 					Severity: finding.Stop, Check: "footprint", Subject: "emitter " + a.Label, At: at, Why: why,
-					Title: fmt.Sprintf("the lens over %s stands on %s", a.Label, b.Label), Mend: fmt.Sprintf("move one by %s", quantity.Format(a.LensM/2-nearest(a, b), quantity.Length)),
+					Title: fmt.Sprintf("the lens over %s stands on %s", a.Label, b.Label), Mend: moveBy(a.LensM/2 - nearest(a, b)),
 				})
 			}
 		}
@@ -174,6 +174,11 @@ func (v *reviewer) footprints() {
 	if !bad {
 		v.add(finding.Finding{Severity: finding.Pass, Check: "footprint", Subject: "board", At: v.d.Board.Part.At, Title: "lenses and emitters have their places on the board", Why: why})
 	}
+}
+
+// moveBy says by how much one of two things must move, to the next tenth of a millimetre up.
+func moveBy(m float64) string {
+	return "move one by " + quantity.Format(math.Ceil(m*1e4-1e-6)/1e4, quantity.Length)
 }
 
 // nearest returns how near the body of b comes to the centre of a [m].
@@ -197,11 +202,17 @@ func (v *reviewer) wantedLight() {
 	w := v.d.Wanted
 	v.within("ppfd", "target.ppfd", w.PPFD, quantity.PPFD, "mean PPFD at the target", "Too little and plants starve, too much and algae thrive.", func(want float64) string {
 		have := v.r.Value("target.ppfd")
-		return fmt.Sprintf("it takes %.2f times the light: currents, emitters, height or lens", want/have)
+		return fmt.Sprintf("it takes %s times the light: currents, emitters, height or lens", times(want/have))
 	})
 	v.within("daily-light", "target.daily-light", w.DLI, quantity.DLI, "day's light at the target", "Plants add up the day's light.", func(want float64) string {
 		have := v.r.Value("target.daily-light")
-		return fmt.Sprintf("it takes %.2f times the light, or a day of %.1f h at full level", want/have, (v.d.Day.Full.SI+v.d.Day.Ramp.SI)*want/have/3600-v.d.Day.Ramp.SI/3600)
+		ramp := v.d.Day.Ramp.SI / 3600
+		hours := (v.d.Day.Full.SI/3600+ramp)*want/have - ramp
+		more := fmt.Sprintf("it takes %s times the light", times(want/have))
+		if hours < 0 || hours > 24-2*ramp {
+			return more + "; no length of the day makes up for it"
+		}
+		return fmt.Sprintf("%s, or a day of %s h at full level", more, offer(hours, want > have, 10))
 	})
 	if w.DLI.Set && !v.d.Day.Full.Set {
 		v.add(finding.Finding{Severity: finding.Ask, Check: "daily-light", Subject: "lamp", At: w.DLI.At, Title: "the day's light is wanted, and the design does not say how long the lamp burns", Why: "Day's light is PPFD times time.", Mend: "add day: {full_light: 8 h}"})
@@ -214,6 +225,17 @@ func (v *reviewer) wantedLight() {
 			mend: func() string { return "hang the lamp higher, take a wider lens, or spread the emitters" },
 		})
 	}
+}
+
+// times prints a factor with two decimals, rounded away from 1, so that what is offered is enough.
+func times(f float64) string { return offer(f, f > 1, 100) }
+
+// offer prints a number in steps of 1/per, rounded up or down.
+func offer(x float64, up bool, per float64) string {
+	if up {
+		return fmt.Sprintf("%g", math.Ceil(x*per-1e-9)/per)
+	}
+	return fmt.Sprintf("%g", math.Floor(x*per+1e-9)/per)
 }
 
 func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
@@ -238,8 +260,7 @@ func (v *reviewer) within(check, key string, want source.Value, dim quantity.Dim
 		out.Severity, out.Mend = finding.Warn, mend(want.SI)
 	case f.Lo < want.Lo || f.Hi > want.Hi:
 		out.Severity = finding.Warn
-		out.Title += fmt.Sprintf("; nine lamps of ten lie between %s", strings.Replace(f.RangeText(), " to ", " and ", 1))
-		out.Title = strings.Replace(out.Title, "nine lamps of ten lie between", "eight lamps of ten lie between", 1)
+		out.Title += fmt.Sprintf("; eight lamps of ten lie between %s", strings.Replace(f.RangeText(), " to ", " and ", 1))
 		out.Mend = mend(want.SI)
 	}
 	v.add(out)

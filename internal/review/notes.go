@@ -2,7 +2,6 @@ package review
 
 import (
 	"fmt"
-	"strings"
 
 	"lampwright/internal/finding"
 	"lampwright/internal/quantity"
@@ -46,29 +45,25 @@ func (v *reviewer) silent() {
 	}
 }
 
-// curvesLeft warns where a datasheet curve was carried on beyond its points.
+// curvesLeft warns where a datasheet curve was carried on beyond its points, and passes on what methods had to say.
 func (v *reviewer) curvesLeft() {
+	why := "A method or a curve is only as good as the range it was made for."
 	seen := map[string]bool{}
-	for _, c := range v.r.Cases {
-		beyond := 0
-		for _, n := range c.Notes {
-			if c.FanDead && isCurve(n) {
-				beyond++ // a lamp without its fan is off every curve; once is enough
-				continue
+	for i := range v.r.Emitters {
+		for _, n := range v.r.Emitters[i].Notes {
+			if !seen[n] {
+				seen[n] = true
+				c := &v.l.Channels[v.l.Emitters[i].Channel]
+				v.add(finding.Finding{Severity: finding.Warn, Check: "validity", Subject: "channel " + c.Name, Title: n, Why: why, Mend: "stay within the curve, or ask the maker for more of it", At: channelAt(c)})
 			}
-			if seen[n] {
-				continue
-			}
-			seen[n] = true
-			f := finding.Finding{Severity: finding.Note, Check: "validity", Subject: c.Title, Title: n, Why: "A method or a curve is only as good as the range it was made for.", At: v.d.Sink.Part.At}
-			if c.Key == "usual" && isCurve(n) {
-				f.Severity = finding.Warn
-				f.Mend = "stay within the curve, or ask the maker for more of it"
-			}
-			v.add(f)
 		}
-		if beyond > 0 && c.Key == "hottest-fan-dead" {
-			v.add(finding.Finding{Severity: finding.Note, Check: "validity", Subject: c.Title, At: v.d.Fan.Part.At, Title: fmt.Sprintf("%s: %d datasheet curves were carried on beyond their points; the temperatures of this case are rough", c.Title, beyond), Why: "A curve is only as good as the range it was made for."})
+	}
+	for _, c := range v.r.Cases {
+		for _, n := range c.Notes {
+			if !seen[n] {
+				seen[n] = true
+				v.add(finding.Finding{Severity: finding.Note, Check: "validity", Subject: c.Title, Title: n, Why: why, At: v.d.Sink.Part.At})
+			}
 		}
 	}
 }
@@ -110,6 +105,3 @@ func (v *reviewer) cautions() {
 	note("skin and fire", "hot metal, and things that burn", "The sink and the board are hot in use, and hotter when a fan stops. Keep them clear of what can burn and of skin.", "leave the air its way, and use a thermal cut-out that does not depend on the controller")
 	note("people and animals", "the lamp hangs over living things", "A fixing that fails drops it on them; a controller that fails may leave it on, off or at full light.", "use two fixings, and think through what each failure does")
 }
-
-// isCurve tells whether a note speaks of a datasheet curve that was left.
-func isCurve(note string) bool { return strings.Contains(note, "carried on straight") }

@@ -68,6 +68,9 @@ type bound struct {
 func (v *reviewer) judge(b bound) {
 	value, limit := quantity.Format(b.value, b.dim), quantity.Format(b.limit, b.dim)
 	margin := b.limit - b.value
+	if math.Abs(margin) < 1e-9*math.Abs(b.limit) {
+		margin = 0
+	}
 	// A limit that is met exactly is kept; the last bits of a decimal are no breach.
 	slack := 1e-9 * math.Abs(b.limit)
 	beyond, over := b.value > b.limit+slack, b.p90 > b.limit+slack
@@ -102,6 +105,9 @@ func (v *reviewer) judge(b bound) {
 
 // marginText prints a margin; differences of temperatures are in kelvin.
 func marginText(m float64, dim quantity.Dim) string {
+	if math.Abs(m) < 1e-9 {
+		return "none"
+	}
 	if dim == quantity.Temperature || dim == quantity.CCT {
 		dim = quantity.TemperatureDifference
 	}

@@ -1,0 +1,181 @@
+// Package choose puts alternatives of one lamp side by side: boards, sinks, lenses, hanging heights.
+//
+// In: a project, and which of its choices to vary.
+// Out: one Option an alternative, with the figures that this choice moves, its price, and what it gains per euro.
+// Assumes: everything else of the lamp stays as it is.
+// Leaves to others: every figure (design), and how the options look (cli, dossier).
+package choose
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"sort"
+
+	"lampwright/internal/design"
+	"lampwright/internal/project"
+	"lampwright/internal/source"
+)
+
+// Option is one alternative.
+type Option struct {
+	Name    string             `json:"name"`
+	Now     bool               `json:"now"`               // it is what the design has
+	Values  map[string]float64 `json:"values"`            // figures by key
+	DeltaK  float64            `json:"delta_k"`           // hottest junction on the hottest day against now [K]
+	Delta   float64            `json:"delta_eur"`         // price of all parts against now [EUR]
+	KPerEUR float64            `json:"kelvin_per_euro"`   // kelvin gained for each euro more; 0 where it costs no more
+	Problem string             `json:"problem,omitempty"` // why it cannot be computed
+}
+
+// Progress is told how many of the options are done.
+type Progress func(done, total int)
+
+// trial is a change of the design with a name.
+type trial struct {
+	name  string
+	apply func(*project.Design)
+}
+
+// Boards varies the stack-up and the thickness of its core: every board of the shelf in every thickness it is made in.
+func Boards(ctx context.Context, p *project.Project, o design.Options, progress Progress) ([]Option, error) {
+	var trials []trial
+	for _, id := range p.Shelf.Boards.IDs() {
+		b := p.Shelf.Boards.Get(id)
+		for _, t := range b.PriceByThickness.X {
+			trials = append(trials, trial{fmt.Sprintf("%s, %.3g mm", id, 1e3*t), func(d *project.Design) {
+				d.Board.Part.S, d.Board.Thickness.SI, d.Board.Thickness.Lo, d.Board.Thickness.Hi = id, t, t, t
+			}})
+		}
+	}
+	now := fmt.Sprintf("%s, %.3g mm", p.Design.Board.Part.S, 1e3*p.Design.Board.Thickness.SI)
+	return run(ctx, p, o, trials, now, progress)
+}
+
+// Sinks varies the heat sink, each in contact over the whole of its base.
+func Sinks(ctx context.Context, p *project.Project, o design.Options, progress Progress) ([]Option, error) {
+	var trials []trial
+	for _, id := range p.Shelf.Sinks.IDs() {
+		trials = append(trials, trial{id, func(d *project.Design) {
+			if d.Sink.Part.S != id {
+				d.Sink.Contact = nil
+			}
+			d.Sink.Part.S = id
+		}})
+	}
+	return run(ctx, p, o, trials, p.Design.Sink.Part.S, progress)
+}
+
+// Lenses varies the lens of one channel among those that fit all of its emitters.
+func Lenses(ctx context.Context, p *project.Project, channel string, o design.Options, progress Progress) ([]Option, error) {
+	at := -1
+	for i := range p.Design.Channels {
+		if p.Design.Channels[i].Name.S == channel {
+			at = i
+		}
+	}
+	if at < 0 {
+		return nil, fmt.Errorf("the design has no channel %q", channel)
+	}
+	now := ""
+	for _, u := range p.Design.Channels[at].Emitters {
+		now = u.Lens.S
+	}
+	var trials []trial
+	for _, id := range p.Shelf.Lenses.IDs() {
+		if !fitsAll(p, at, p.Shelf.Lenses.Get(id)) {
+			continue
+		}
+		trials = append(trials, trial{id, func(d *project.Design) {
+			d.Channels = append([]project.Channel(nil), d.Channels...)
+			c := &d.Channels[at]
+			c.Emitters = append([]project.EmitterUse(nil), c.Emitters...)
+			for j := range c.Emitters {
+				c.Emitters[j].Lens = source.Text{S: id, Set: true, At: c.Emitters[j].Lens.At}
+			}
+		}})
+	}
+	if len(trials) == 0 {
+		return nil, fmt.Errorf("no lens of the shelf fits every emitter of channel %q", channel)
+	}
+	return run(ctx, p, o, trials, now, progress)
+}
+
+func fitsAll(p *project.Project, channel int, lens *project.Lens) bool {
+	for _, u := range p.Design.Channels[channel].Emitters {
+		fits := false
+		for _, f := range lens.Fits {
+			fits = fits || f.S == p.Shelf.Emitters.Get(u.Part.S).Package.S
+		}
+		if !fits {
+			return false
+		}
+	}
+	return true
+}
+
+// Heights varies the hanging height between two heights [m] in equal steps.
+func Heights(ctx context.Context, p *project.Project, fromM, toM float64, steps int, o design.Options, progress Progress) ([]Option, error) {
+	if !(fromM > 0) || !(toM > fromM) || steps < 2 || steps > 200 {
+		return nil, errors.New("heights run from one above zero to a greater one in 2 to 200 steps")
+	}
+	var trials []trial
+	for i := range steps {
+		h := fromM + (toM-fromM)*float64(i)/float64(steps-1)
+		trials = append(trials, trial{fmt.Sprintf("%.0f mm", 1e3*h), func(d *project.Design) {
+			d.Place.Hanging.SI, d.Place.Hanging.Lo, d.Place.Hanging.Hi = h, h, h
+		}})
+	}
+	now := fmt.Sprintf("%.0f mm", 1e3*p.Design.Place.Hanging.SI)
+	return run(ctx, p, o, trials, now, progress)
+}
+
+// run evaluates the design as it is and each trial, and compares them. Where the context ends, what is done is returned
+// with its error.
+func run(ctx context.Context, p *project.Project, o design.Options, trials []trial, now string, progress Progress) ([]Option, error) {
+	o.Samples = -1
+	base, err := design.Evaluate(ctx, p, o)
+	if err != nil {
+		return nil, err
+	}
+	hot, cost := base.Value("lamp.junction-hottest"), base.Value("cost.parts")
+	var out []Option
+	for i, t := range trials {
+		q := *p
+		t.apply(&q.Design)
+		opt := Option{Name: t.name, Now: t.name == now}
+		r, err := design.Evaluate(ctx, &q, o)
+		switch {
+		case ctx.Err() != nil:
+			return out, ctx.Err()
+		case err != nil:
+			opt.Problem = err.Error()
+		default:
+			opt.Values = map[string]float64{}
+			for _, f := range r.Figures {
+				opt.Values[f.Key] = f.Value
+			}
+			opt.DeltaK, opt.Delta = r.Value("lamp.junction-hottest")-hot, r.Value("cost.parts")-cost
+			if opt.Delta > 0.005 {
+				opt.KPerEUR = -opt.DeltaK / opt.Delta
+			}
+		}
+		out = append(out, opt)
+		if progress != nil {
+			progress(i+1, len(trials))
+		}
+	}
+	return out, nil
+}
+
+// ByJunction sorts options by the hottest junction, coolest first; those that could not be computed come last.
+func ByJunction(list []Option) {
+	key := func(o Option) float64 {
+		if o.Problem != "" {
+			return math.Inf(1)
+		}
+		return o.DeltaK
+	}
+	sort.SliceStable(list, func(i, j int) bool { return key(list[i]) < key(list[j]) })
+}

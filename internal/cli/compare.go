@@ -1,0 +1,147 @@
+package cli
+
+import (
+	"fmt"
+	"math"
+
+	"lampwright/internal/design"
+	"lampwright/internal/finding"
+	"lampwright/internal/quantity"
+	"lampwright/internal/review"
+)
+
+type compareCmd struct {
+	A    string `arg:"" help:"Project folder or design file."`
+	B    string `arg:"" help:"The other one."`
+	All  bool   `short:"a" help:"Show figures that are the same, too."`
+	JSON bool   `name:"json" help:"Print as JSON."`
+}
+
+// sideBySide is one figure of two lamps.
+type sideBySide struct {
+	Key    string   `json:"key"`
+	Title  string   `json:"title"`
+	A      *float64 `json:"a"` // SI; null where that lamp has no such figure
+	B      *float64 `json:"b"`
+	aText  string
+	bText  string
+	change string
+}
+
+// Run puts two lamps side by side.
+func (c *compareCmd) Run(r *run) error {
+	a, err := r.evaluate(c.A)
+	if err != nil {
+		return err
+	}
+	b, err := r.evaluate(c.B)
+	if err != nil {
+		return err
+	}
+	rows := pairFigures(a, b)
+	fa, fb := review.Review(a), review.Review(b)
+	onlyA, onlyB := differ(fa, fb), differ(fb, fa)
+	if c.JSON {
+		return writeJSON(r, struct {
+			A       string            `json:"a"`
+			B       string            `json:"b"`
+			Figures []sideBySide      `json:"figures"`
+			OnlyA   []finding.Finding `json:"only_a"`
+			OnlyB   []finding.Finding `json:"only_b"`
+		}{a.Name, b.Name, rows, onlyA, onlyB})
+	}
+	t := newTable("figure", "A", "B", "B against A", "what it is")
+	same := 0
+	for _, row := range rows {
+		if row.aText == row.bText && !c.All {
+			same++
+			continue
+		}
+		t.Row(row.Key, row.aText, row.bText, row.change, row.Title)
+	}
+	r.println("A: " + a.Name)
+	r.println("B: " + b.Name)
+	r.println("")
+	r.println(t.String())
+	if same > 0 {
+		r.println(fmt.Sprintf("%d figures are the same; --all shows them", same))
+	}
+	for _, side := range []struct {
+		name string
+		list []finding.Finding
+	}{{"A", onlyA}, {"B", onlyB}} {
+		r.println("")
+		r.println(fmt.Sprintf("only %s has:", side.name))
+		if len(side.list) == 0 {
+			r.println("  nothing worse than a note")
+		}
+		for _, f := range side.list {
+			r.println("  " + marks[f.Severity].Render(fmt.Sprintf("%-4s", f.Severity)) + " " + wrap(f.Title, textWidth, 7))
+		}
+	}
+	return nil
+}
+
+// pairFigures lists the figures of both lamps: those of a in its order, then those that only b has.
+func pairFigures(a, b *design.Result) []sideBySide {
+	var rows []sideBySide
+	pair := func(key string) {
+		fa, okA := a.Figure(key)
+		fb, okB := b.Figure(key)
+		row := sideBySide{Key: key, Title: fa.Title, aText: "–", bText: "–"}
+		if okA {
+			row.A, row.aText = &fa.Value, fa.Text()
+		}
+		if okB {
+			row.B, row.bText, row.Title = &fb.Value, fb.Text(), fb.Title
+		}
+		if okA && okB {
+			row.change = change(fa, fb)
+		}
+		rows = append(rows, row)
+	}
+	for _, key := range a.Keys() {
+		pair(key)
+	}
+	for _, key := range b.Keys() {
+		if _, ok := a.Figure(key); !ok {
+			pair(key)
+		}
+	}
+	return rows
+}
+
+// change says how b differs from a: in kelvin for temperatures, else as a factor or a difference.
+func change(a, b design.Figure) string {
+	d := b.Value - a.Value
+	switch {
+	case a.Text() == b.Text():
+		return ""
+	case a.Dim == quantity.Temperature || a.Dim == quantity.CCT:
+		return fmt.Sprintf("%+.1f K", d)
+	case a.Dim == quantity.Ratio:
+		return fmt.Sprintf("%+.1f points", 100*d)
+	case a.Value > 0 && b.Value > 0:
+		return fmt.Sprintf("× %.3g", b.Value/a.Value)
+	}
+	return fmt.Sprintf("%+.*f", int(math.Max(0, 3-math.Floor(math.Log10(math.Abs(d)+1e-12)))), d)
+}
+
+// differ returns the findings worse than a note that a has and b has not, by check and subject.
+func differ(a, b []finding.Finding) []finding.Finding {
+	type key struct {
+		check, subject string
+		severity       finding.Severity
+	}
+	have := map[key]bool{}
+	for _, f := range b {
+		have[key{f.Check, f.Subject, f.Severity}] = true
+	}
+	out := []finding.Finding{}
+	for _, f := range a {
+		if f.Severity < finding.Note && !have[key{f.Check, f.Subject, f.Severity}] {
+			out = append(out, f)
+		}
+	}
+	return out
+}

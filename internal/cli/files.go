@@ -1,0 +1,364 @@
+package cli
+
+import (
+	"bytes"
+	_ "embed"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"reflect"
+	"strings"
+
+	"lampwright/internal/dossier"
+	"lampwright/internal/project"
+	"lampwright/internal/quantity"
+	"lampwright/internal/review"
+	"lampwright/internal/shelf"
+	"lampwright/internal/source"
+)
+
+// starter is the project that `new` writes.
+//
+//go:embed starter/lamp.yaml
+var starter []byte
+
+// starterParts is the file of own parts that `new` writes.
+//
+//go:embed starter/own.yaml
+var starterParts []byte
+
+type newCmd struct {
+	Dir string `arg:"" help:"Folder to make."`
+}
+
+// Run writes a starter project into a new or empty folder.
+func (c *newCmd) Run(r *run) error {
+	files := []struct {
+		name string
+		data []byte
+	}{
+		{project.DesignFile, starter},
+		{filepath.Join("parts", "own.yaml"), starterParts},
+		{"lampwright.schema.json", nil},
+	}
+	schema, err := designSchema()
+	if err != nil {
+		return err
+	}
+	files[2].data = schema
+	for _, f := range files {
+		if _, err := os.Stat(filepath.Join(c.Dir, f.name)); err == nil {
+			return fmt.Errorf("%s stands there already; nothing was written", filepath.Join(c.Dir, f.name))
+		} else if !errors.Is(err, os.ErrNotExist) {
+			return err
+		}
+	}
+	if err := os.MkdirAll(filepath.Join(c.Dir, "parts"), 0o755); err != nil {
+		return err
+	}
+	for _, f := range files {
+		if err := source.Save(filepath.Join(c.Dir, f.name), f.data); err != nil {
+			return err
+		}
+	}
+	r.println(fmt.Sprintf("wrote %s; now edit it, and run `lampwright review %s`", filepath.Join(c.Dir, project.DesignFile), c.Dir))
+	return nil
+}
+
+type formatCmd struct {
+	What string `arg:"" optional:"" enum:"schema,parts-schema,reference" default:"reference" help:"schema (of a design), parts-schema, or reference."`
+}
+
+// Run prints the file format, made from the code that reads it.
+func (c *formatCmd) Run(r *run) error {
+	var out []byte
+	var err error
+	switch c.What {
+	case "schema":
+		out, err = designSchema()
+	case "parts-schema":
+		out, err = source.Schema("Lampwright parts", project.PartsFile{})
+	default:
+		out = []byte(Reference())
+	}
+	if err != nil {
+		return err
+	}
+	_, err = r.out.Write(out)
+	return err
+}
+
+func designSchema() ([]byte, error) { return source.Schema("Lampwright design", project.Design{}) }
+
+// Reference returns the reference of the file format in Markdown, made from the code that reads it.
+func Reference() string {
+	return "# Reference of the file format\n\n" +
+		"This page is made from the code by `lampwright format`; do not edit it.\n\n" +
+		"A project is a folder with `lamp.yaml`, and with own parts in `parts/*.yaml` where it has any. " +
+		"Every physical value is written with its unit: `2.1 A`, `320 mm`, `85 °C`. A value may carry a tolerance " +
+		"(`24 V ± 2 %`) or be written in full: `{value: 24 V, min: 23.5 V, max: 24.5 V, source: \"sheet S1, p. 2\"}`. " +
+		"A curve is a mapping of quantity to quantity with growing keys: `{0.35 A: 2.90 V, 0.7 A: 3.10 V}`, or in full with " +
+		"`points` and `source`. A file holds at most 1 MB; anchors, aliases and tags are refused.\n\n" +
+		"## The design, lamp.yaml\n\n" + source.Reference(project.Design{}) +
+		"\n## Parts, parts/*.yaml\n\n" + source.Reference(project.PartsFile{})
+}
+
+type dossierCmd struct {
+	Path   string `arg:"" optional:"" default:"." help:"Project folder or design file."`
+	Output string `short:"o" help:"File to write; dossier.html in the project folder if not given, - for standard output."`
+	As     string `enum:"html,json,csv" default:"html" help:"html, json or csv."`
+}
+
+// Run writes the record of a lamp.
+func (c *dossierCmd) Run(r *run) error {
+	result, err := r.evaluate(c.Path)
+	if err != nil {
+		return err
+	}
+	findings := review.Review(result)
+	var b bytes.Buffer
+	switch c.As {
+	case "json":
+		err = dossier.JSON(&b, result, findings)
+	case "csv":
+		err = dossier.CSV(&b, result)
+	default:
+		err = dossier.HTML(&b, result, findings, dossier.Options{})
+	}
+	if err != nil {
+		return fmt.Errorf("write dossier: %w", err)
+	}
+	if c.Output == "-" {
+		_, err := io.Copy(r.out, &b)
+		return err
+	}
+	out := c.Output
+	if out == "" {
+		dir := c.Path
+		if info, err := os.Stat(dir); err == nil && !info.IsDir() {
+			dir = filepath.Dir(dir)
+		}
+		out = filepath.Join(dir, "dossier."+c.As)
+	}
+	if err := source.Save(out, b.Bytes()); err != nil {
+		return err
+	}
+	r.println("wrote " + out)
+	return nil
+}
+
+type shelfCmd struct {
+	Kind string `arg:"" optional:"" help:"A kind of part (emitter, lens, board …) or the id of one part; every kind if not given."`
+	Dir  string `short:"d" default:"." help:"Project folder whose own parts are listed, too."`
+	JSON bool   `name:"json" help:"Print as JSON."`
+}
+
+// entry is one part in a list.
+type entry struct {
+	Kind string `json:"kind"`
+	ID   string `json:"id"`
+	Name string `json:"name"`
+	Info string `json:"info"`
+	From string `json:"from"`
+	part any
+}
+
+// Run lists the shelf or shows one part.
+func (c *shelfCmd) Run(r *run) error {
+	s, problems := project.LoadShelf(os.DirFS(c.Dir), shelf.Files())
+	if len(problems) > 0 {
+		problems.Sort()
+		fmt.Fprintln(r.err, problems.Error())
+		return errShown
+	}
+	all := listShelf(s)
+	var kinds, names []string
+	var chosen []entry
+	for _, e := range all {
+		if e.ID == c.Kind {
+			return showPart(r, e, c.JSON)
+		}
+		if c.Kind == "" || e.Kind == c.Kind || e.Kind+"s" == c.Kind {
+			chosen = append(chosen, e)
+		}
+		names = append(names, e.ID)
+		if len(kinds) == 0 || kinds[len(kinds)-1] != e.Kind {
+			kinds = append(kinds, e.Kind)
+		}
+	}
+	if len(chosen) == 0 {
+		hint := "the kinds are " + strings.Join(kinds, ", ")
+		if near, ok := quantity.Near(c.Kind, append(kinds, names...)); ok {
+			hint = fmt.Sprintf("did you mean %s?", near)
+		}
+		return fmt.Errorf("there is no kind and no part %q; %s", c.Kind, hint)
+	}
+	if c.JSON {
+		return writeJSON(r, chosen)
+	}
+	t := newTable("kind", "id", "what it is", "figures", "from")
+	for _, e := range chosen {
+		t.Row(e.Kind, e.ID, e.Name, e.Info, e.From)
+	}
+	r.println(t.String())
+	r.println("Parts of the built-in shelf are invented: nobody sells them. `lampwright shelf ID` shows one.")
+	return nil
+}
+
+func from(c project.Common) string {
+	if c.Builtin {
+		return "shelf"
+	}
+	return c.ID.At.File
+}
+
+func listShelf(s *project.Shelf) (out []entry) {
+	add := func(kind string, c project.Common, part any, info ...string) {
+		var have []string
+		for _, i := range info {
+			if i != "" {
+				have = append(have, i)
+			}
+		}
+		out = append(out, entry{kind, c.ID.S, c.Name.S, strings.Join(have, ", "), from(c), part})
+	}
+	text := func(v source.Value, label string) string {
+		if !v.Set {
+			return ""
+		}
+		return strings.TrimSpace(label + " " + v.Text)
+	}
+	for _, id := range s.Emitters.IDs() {
+		e := s.Emitters.Get(id)
+		add("emitter", e.Common, *e, e.Package.S, text(e.CCT, ""), text(e.Flux, ""), text(e.RadiantFlux, ""), text(e.MaxCurrent, "max"))
+	}
+	for _, id := range s.Lenses.IDs() {
+		l := s.Lenses.Get(id)
+		add("lens", l.Common, *l, text(l.Beam, "beam"), text(l.Field, "field"), text(l.Efficiency, "passes"), text(l.Diameter, "Ø"))
+	}
+	for _, id := range s.Boards.IDs() {
+		b := s.Boards.Get(id)
+		add("board", b.Common, *b, b.Base.S, text(b.DielectricK, ""), b.ThermalPath.S)
+	}
+	for _, id := range s.Sinks.IDs() {
+		k := s.Sinks.Get(id)
+		info := "by its curves"
+		if k.Fins != nil {
+			info = fmt.Sprintf("%d fins %s high", k.Fins.Count.N, k.Fins.Height.Text)
+		}
+		add("sink", k.Common, *k, k.Base.Length.Text+" × "+k.Base.Width.Text, info)
+	}
+	for _, id := range s.Fans.IDs() {
+		f := s.Fans.Get(id)
+		add("fan", f.Common, *f, text(f.Frame, ""), text(f.Speed, ""), text(f.Voltage, ""), text(f.Noise, ""))
+	}
+	for _, id := range s.Drivers.IDs() {
+		d := s.Drivers.Get(id)
+		add("driver", d.Common, *d, d.Kind.S, strings.TrimPrefix(d.OutputMin.Text+" to "+d.OutputMax.Text, " to "), text(d.CurrentMax, "max"))
+	}
+	for _, id := range s.Supplies.IDs() {
+		p := s.Supplies.Get(id)
+		add("supply", p.Common, *p, p.Voltage.Text, p.Power.Text, p.Isolation.S)
+	}
+	for _, id := range s.Wires.IDs() {
+		w := s.Wires.Get(id)
+		add("wire", w.Common, *w, w.Resistance.Text, text(w.MaxCurrent, "max"))
+	}
+	for _, id := range s.Interfaces.IDs() {
+		i := s.Interfaces.Get(id)
+		add("interface", i.Common, *i, text(i.Conductivity, ""), text(i.Thickness, ""), text(i.Resistance, ""))
+	}
+	for _, id := range s.Solders.IDs() {
+		a := s.Solders.Get(id)
+		add("solder", a.Common, *a, text(a.Solidus, "solidus"), text(a.Liquidus, "liquidus"))
+	}
+	for _, id := range s.Sensors.IDs() {
+		n := s.Sensors.Get(id)
+		add("sensor", n.Common, *n, n.R25.Text, "B "+n.Beta.Text)
+	}
+	return out
+}
+
+// showPart prints every value of a part that its file states.
+func showPart(r *run, e entry, asJSON bool) error {
+	rows := partRows(reflect.ValueOf(e.part), "")
+	if asJSON {
+		m := map[string]string{}
+		for _, row := range rows {
+			m[row[0]] = row[1]
+		}
+		return writeJSON(r, m)
+	}
+	t := newTable("value", "stated", "source")
+	for _, row := range rows {
+		t.Row(row[0], row[1], row[2])
+	}
+	r.println(fmt.Sprintf("%s %s (%s)", e.Kind, e.ID, e.From))
+	r.println(t.String())
+	return nil
+}
+
+// partRows walks the fields of a part, in the order of the format: key, text, source.
+func partRows(v reflect.Value, prefix string) (rows [][3]string) {
+	for i := range v.NumField() {
+		field := v.Type().Field(i)
+		key, _, _ := strings.Cut(field.Tag.Get("yaml"), ",")
+		if key == "-" || !field.IsExported() {
+			continue
+		}
+		name := strings.TrimPrefix(prefix+"."+key, ".")
+		f := v.Field(i)
+		if f.Kind() == reflect.Pointer {
+			if f.IsNil() {
+				continue
+			}
+			f = f.Elem()
+		}
+		if f.Kind() == reflect.Slice {
+			for j := range f.Len() {
+				rows = append(rows, oneRow(f.Index(j), fmt.Sprintf("%s[%d]", name, j))...)
+			}
+			continue
+		}
+		if field.Anonymous {
+			name = prefix
+		}
+		rows = append(rows, oneRow(f, name)...)
+	}
+	return rows
+}
+
+func oneRow(f reflect.Value, name string) [][3]string {
+	switch x := f.Interface().(type) {
+	case source.Value:
+		if x.Set {
+			text := x.Text
+			if x.Lo != x.Hi && !strings.Contains(text, "±") {
+				text += " (a range is stated)"
+			}
+			return [][3]string{{name, text, x.Source}}
+		}
+	case source.Text:
+		if x.Set {
+			return [][3]string{{name, x.S, ""}}
+		}
+	case source.Whole:
+		if x.Set {
+			return [][3]string{{name, fmt.Sprint(x.N), ""}}
+		}
+	case source.Flag:
+		if x.Set {
+			return [][3]string{{name, fmt.Sprint(x.On), ""}}
+		}
+	case source.Curve:
+		if x.Set {
+			return [][3]string{{name, fmt.Sprintf("curve of %d points", len(x.X)), x.Source}}
+		}
+	case bool:
+	default:
+		return partRows(f, name)
+	}
+	return nil
+}

@@ -1,0 +1,40 @@
+package cli
+
+import (
+	"os"
+	"path/filepath"
+
+	"lampwright/internal/source"
+)
+
+// cacheDir holds unit responses inside a project folder. It may be deleted at any time.
+const cacheDir = ".lampwright-cache"
+
+// maxCached bounds the files in a cache folder; when there are more, it is begun anew.
+const maxCached = 64
+
+// fileStore keeps unit responses as files. Where it cannot read or write it is silent: the work is then done again.
+type fileStore struct{ dir string }
+
+// Get returns the file of a key.
+func (s fileStore) Get(key string) ([]byte, bool) {
+	data, err := os.ReadFile(filepath.Join(s.dir, key))
+	return data, err == nil
+}
+
+// Put writes the file of a key.
+func (s fileStore) Put(key string, data []byte) {
+	if names, err := os.ReadDir(s.dir); err == nil && len(names) > maxCached {
+		if os.RemoveAll(s.dir) != nil {
+			return
+		}
+	}
+	if os.MkdirAll(s.dir, 0o755) != nil {
+		return
+	}
+	ignore := filepath.Join(s.dir, ".gitignore")
+	if _, err := os.Stat(ignore); err != nil {
+		_ = source.Save(ignore, []byte("# Unit responses that Lampwright keeps; delete them at any time.\n*\n"))
+	}
+	_ = source.Save(filepath.Join(s.dir, key), data)
+}

@@ -1,0 +1,49 @@
+package dossier
+
+import (
+	"crypto/sha256"
+	_ "embed" // page and its style
+	"encoding/base64"
+	"fmt"
+	"html/template"
+	"io"
+	"sync"
+
+	"lampwright/internal/design"
+	"lampwright/internal/draw"
+	"lampwright/internal/finding"
+)
+
+// Options is what a dossier holds beside the Result. The zero Options suit.
+type Options struct {
+	Made    string            // when it was made, as it shall be printed; left out where empty, so that equal designs give equal files
+	Program string            // which program made it, with its version
+	Field   *draw.Field       // temperatures of the board, where they are known
+	Sources map[string]string // full citations by their keys; keys alone where nil
+}
+
+//go:embed page.html
+var pageHTML string
+
+//go:embed page.css
+var pageCSS string
+
+var page = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("page").Parse(pageHTML))
+})
+
+// style is the whole style sheet. Its hash stands in the page's policy, so that no other style can slip in.
+var style = sync.OnceValue(func() string { return "\n" + draw.CSS() + pageCSS })
+
+// HTML writes the dossier as one self-contained HTML file.
+func HTML(w io.Writer, r *design.Result, findings []finding.Finding, o Options) error {
+	v := newView(r, findings, o)
+	css := style()
+	sum := sha256.Sum256([]byte(css))
+	v.Policy = "default-src 'none'; style-src 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'; base-uri 'none'; form-action 'none'"
+	v.Style = template.HTML("<style>" + css + "</style>")
+	if err := page().Execute(w, v); err != nil {
+		return fmt.Errorf("write dossier of %q: %w", r.Name, err)
+	}
+	return nil
+}

@@ -1,0 +1,258 @@
+package dossier
+
+import (
+	"math"
+
+	"lampwright/internal/design"
+	"lampwright/internal/draw"
+	"lampwright/internal/light"
+	"lampwright/internal/project"
+	"lampwright/internal/spectrum"
+)
+
+// Widths of the pictures: for a page as wide as paper, for one of two side by side, and for a telephone.
+const (
+	widePx   = 900
+	halfPx   = 460
+	narrowPx = 370
+)
+
+// Pictures is every drawing of a Result. Those that come twice are for wide and for narrow pages; a picture that there is
+// nothing to draw for is Empty.
+type Pictures struct {
+	Board       draw.Picture
+	Place       [2]draw.Picture
+	Maps        []draw.Picture
+	Flow        [2]draw.Picture
+	Spectrum    [2]draw.Picture
+	Windows     [2]draw.Picture
+	Temperature [2]draw.Picture
+}
+
+// Draw makes the pictures of a Result. The field is the temperatures of the board, where they are known; it may be nil.
+func Draw(r *design.Result, field *draw.Field) Pictures {
+	return Pictures{
+		Board:       board(r, field),
+		Place:       twice(func(id string, w float64) draw.Picture { return place(r, "place"+id, w) }),
+		Maps:        maps(r),
+		Flow:        twice(func(id string, w float64) draw.Picture { return flow(r, "flow"+id, w) }),
+		Spectrum:    twice(func(id string, w float64) draw.Picture { return spectrumOf(r, "spectrum"+id, w) }),
+		Windows:     twice(func(id string, w float64) draw.Picture { return windows(r, "windows"+id, w) }),
+		Temperature: twice(func(id string, w float64) draw.Picture { return temperatures(r, "heat"+id, w) }),
+	}
+}
+
+func twice(make func(id string, w float64) draw.Picture) [2]draw.Picture {
+	return [2]draw.Picture{make("", widePx), make("-narrow", narrowPx)}
+}
+
+// channelColours returns the colour of each channel by its name.
+func channelColours(r *design.Result) map[string]string {
+	out := map[string]string{}
+	ours := draw.ChannelColours(r.Spectrum.LambdaNM, r.Spectrum.Channels)
+	for i, c := range r.Channels {
+		out[c.Name] = c.Colour
+		if c.Colour == "" && i < len(ours) {
+			out[c.Name] = ours[i]
+		}
+	}
+	return out
+}
+
+func board(r *design.Result, field *draw.Field) draw.Picture {
+	v, colours := r.Board, channelColours(r)
+	b := draw.Board{
+		ID: "board", Disc: v.Shape == "disc", LengthM: v.LengthM, WidthM: v.WidthM, Field: field, Width: halfPx,
+		Contact: draw.Rect{XM: v.ContactXM, YM: v.ContactYM, LengthM: v.ContactLM, WidthM: v.ContactWM},
+	}
+	for _, e := range r.Emitters {
+		b.Emitters = append(b.Emitters, draw.BoardEmitter{
+			Label: e.Label, XM: e.XM, YM: e.YM, LengthM: e.BodyLM, WidthM: e.BodyWM, LensM: e.LensM, Colour: colours[e.Channel],
+		})
+	}
+	if v.HasSensor {
+		b.Sensor = &draw.Spot{XM: v.SensorXM, YM: v.SensorYM, Name: "sensor"}
+	}
+	return draw.BoardPicture(b)
+}
+
+// offset returns where the board's centre hangs from the centre of the place.
+func offset(r *design.Result) (x, y float64) {
+	if r.Lamp == nil || r.Lamp.Design == nil {
+		return 0, 0
+	}
+	o := r.Lamp.Design.Place.Offset
+	return o.X.SI, o.Y.SI
+}
+
+func place(r *design.Result, id string, width float64) draw.Picture {
+	p, colours := r.Place, channelColours(r)
+	x, _ := offset(r)
+	s := draw.Section{
+		ID: id, LengthM: p.LengthM, HeightM: p.HeightM, WaterM: p.WaterM, SubstrateM: p.SubstrateM,
+		LensM: math.Max(p.WaterM, p.SubstrateM) + p.HangingM, BoardM: r.Board.LengthM, BoardXM: x, SinkM: r.Board.ContactLM,
+		Index: light.DefaultWaterIndex, Width: width,
+	}
+	if p.Kind == "bench" {
+		s.HeightM = 0
+	}
+	if l := r.Lamp; l != nil {
+		s.GlassM = l.Design.Place.Glass.SI
+		for _, e := range l.Emitters {
+			o := l.Optics[e.Optic]
+			name := l.Channels[e.Channel].Name
+			s.Lenses = append(s.Lenses, draw.SectionLens{
+				XM: x + e.XM, HalfRad: light.BeamAngle(o.Pattern) / 2, FieldRad: light.FieldAngle(o.Pattern) / 2, Colour: colours[name], Channel: name,
+			})
+		}
+	}
+	return draw.SectionPicture(s)
+}
+
+func maps(r *design.Result) []draw.Picture {
+	var out []draw.Picture
+	add := func(id string, m *design.Map, edge string) {
+		if m == nil {
+			return
+		}
+		x, y := offset(r)
+		var spots []draw.Spot
+		for _, e := range r.Emitters {
+			spots = append(spots, draw.Spot{XM: x + e.XM, YM: y + e.YM, Name: e.Label})
+		}
+		in := draw.Map{
+			ID: id + "-ppfd", Title: "Light on the " + m.Title, What: "PPFD", Unit: "µmol/m²/s", LengthM: m.LengthM, WidthM: m.WidthM,
+			NX: m.NX, NY: m.NY, Cells: m.PPFD, Spots: spots, Edge: edge, Width: halfPx,
+		}
+		lux := in
+		lux.ID, lux.What, lux.Unit, lux.Cells = id+"-lux", "illuminance", "lx", m.Lux
+		out = append(out, draw.LightMap(in), draw.LightMap(lux))
+	}
+	edge := "inside of the panes"
+	if r.Place.Kind == "bench" {
+		edge = "edge of the bench"
+	}
+	add("target", r.Target, edge)
+	add("surface", r.Surface, edge)
+	return out
+}
+
+func flow(r *design.Result, id string, width float64) draw.Picture {
+	f := draw.FlowChart{ID: id, Width: width, Down: width < 600}
+	for _, s := range r.Flow {
+		f.Streams = append(f.Streams, draw.Stream(s))
+	}
+	return draw.FlowPicture(f)
+}
+
+func spectrumOf(r *design.Result, id string, width float64) draw.Picture {
+	v, colours := r.Spectrum, channelColours(r)
+	s := draw.Spectrum{ID: id, LambdaNM: v.LambdaNM, Target: v.Target, Width: width}
+	if r.Target != nil {
+		s.TargetAt = r.Target.Title
+	}
+	for i, c := range r.Channels {
+		if i < len(v.Channels) {
+			s.Channels = append(s.Channels, draw.SpectrumChannel{Name: c.Name, Colour: colours[c.Name], PerNM: v.Channels[i]})
+		}
+	}
+	eye := &spectrum.Observer2Deg().Y
+	for _, nm := range v.LambdaNM {
+		i := int(nm) - spectrum.LoNM
+		if i < 0 || i >= len(eye) {
+			s.Eye = nil
+			break
+		}
+		s.Eye = append(s.Eye, eye[i])
+	}
+	return draw.SpectrumPicture(s)
+}
+
+func windows(r *design.Result, id string, width float64) draw.Picture {
+	w := draw.Windows{ID: id, Width: width}
+	colours := channelColours(r)
+	for i, c := range r.Channels {
+		if r.Lamp == nil || i >= len(r.Lamp.Channels) {
+			break
+		}
+		ch := &r.Lamp.Channels[i]
+		d := ch.Driver
+		row := draw.Window{
+			Channel: c.Name, Driver: d.ID.S, Colour: colours[c.Name], LowV: c.HotLowV, TypV: c.TypicalV, HighV: c.ColdHighV,
+			MinV: d.OutputMin.SI, MaxV: d.OutputMax.SI,
+		}
+		if v := inputV(r, ch); v > 0 && (d.Kind.S == "step-down" || d.Kind.S == "linear") {
+			row.CapV = math.Max(v-d.Headroom.SI, 0.01)
+		}
+		w.Rows = append(w.Rows, row)
+	}
+	return draw.WindowsPicture(w)
+}
+
+// inputV returns the lowest voltage that a channel's supply gives; 0 where it has none.
+func inputV(r *design.Result, ch *design.Channel) float64 {
+	if ch.Supply < 0 || ch.Supply >= len(r.Lamp.Design.Supplies) {
+		return 0
+	}
+	part := r.Lamp.Project.Shelf.Supplies.Get(r.Lamp.Design.Supplies[ch.Supply].Part.S)
+	if part == nil {
+		return 0
+	}
+	return part.Voltage.Lo
+}
+
+// hottest returns the emitter with the hottest junction of a case.
+func hottest(c design.Case) (int, bool) {
+	at, best := 0, math.Inf(-1)
+	for i, t := range c.JunctionK {
+		if t > best {
+			at, best = i, t
+		}
+	}
+	return at, !math.IsInf(best, 0)
+}
+
+func temperatures(r *design.Result, id string, width float64) draw.Picture {
+	s := draw.Stack{ID: id, Width: width}
+	lowest := math.Inf(1)
+	for _, c := range r.Cases {
+		e, ok := hottest(c)
+		if !ok || e >= len(c.SolderK) {
+			continue
+		}
+		row := draw.StackRow{Title: c.Title, RoomK: c.RoomK}
+		if e < len(r.Emitters) {
+			row.Emitter = r.Emitters[e].Label
+		}
+		if c.Runaway {
+			row.Note = "no steady state"
+		}
+		if c.AirK-c.RoomK > 0.05 {
+			row.Steps = append(row.Steps, draw.Step{Name: "room to air under the canopy", ToK: c.AirK})
+		}
+		row.Steps = append(row.Steps,
+			draw.Step{Name: "air to sink", ToK: c.SinkK},
+			draw.Step{Name: "sink through paste and board to solder point", ToK: c.SolderK[e]},
+			draw.Step{Name: "solder point to junction", ToK: c.JunctionK[e]})
+		s.Rows = append(s.Rows, row)
+		if part := partOf(r, e); part != nil && part.MaxJunction.Set {
+			lowest = math.Min(lowest, part.MaxJunction.SI)
+		}
+	}
+	if r.Lamp != nil {
+		if j := r.Lamp.Design.Wanted.Junction; j.Set {
+			s.Limits = append(s.Limits, draw.Limit{Name: "wanted below", AtK: j.SI})
+		}
+	}
+	if !math.IsInf(lowest, 0) {
+		s.Limits = append(s.Limits, draw.Limit{Name: "absolute maximum", AtK: lowest})
+	}
+	return draw.StackPicture(s)
+}
+
+func partOf(r *design.Result, emitter int) *project.Emitter {
+	if r.Lamp == nil || emitter >= len(r.Lamp.Emitters) {
+		return nil
+	}
+	return r.Lamp.Kinds[r.Lamp.Emitters[emitter].Kind].Part
+}

@@ -1,0 +1,598 @@
+package dossier
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"regexp"
+	"sort"
+	"strconv"
+	"strings"
+
+	"lampwright/internal/design"
+	"lampwright/internal/draw"
+	"lampwright/internal/finding"
+	"lampwright/internal/quantity"
+	"lampwright/internal/source"
+)
+
+// view is what the page shows, all as text.
+type view struct {
+	Style       template.HTML
+	Policy      string
+	Name        string
+	Invented    bool
+	Made        string
+	Program     string
+	Verdict     string
+	Counts      []countView
+	Tiles       []tileView
+	Wanted      []wantedView
+	Open        []findingView // stop, warn, ask
+	Notes       []findingView
+	Passes      []findingView
+	Board       template.HTML
+	Emitters    []emitterView
+	Place       pair
+	PlaceTexts  []string
+	Maps        []mapRow
+	Light       []figureView
+	Spectrum    pair
+	Colour      []figureView
+	Heat        pair
+	Cases       []string
+	CaseRows    []caseRow
+	HeatFigures []figureView
+	Windows     pair
+	Channels    []channelView
+	Power       []figureView
+	Flow        pair
+	Groups      []groupView
+	Orders      []orderView
+	Total       string
+	Unpriced    int
+	Assumptions []assumptionView
+	Left        []string // where a method or a curve was left
+	Methods     []methodView
+	Sheets      []string
+}
+
+type pair struct{ Wide, Narrow template.HTML }
+
+func (p pair) Has() bool { return p.Wide != "" }
+
+type countView struct {
+	Sign  template.HTML
+	Class string
+	Count int
+	Word  string
+	Means string
+}
+
+type tileView struct{ Title, Value, Range, Anchor string }
+
+type wantedView struct {
+	What, Wanted, Predicted, Range string
+	Word, Class                    string
+	Sign                           template.HTML
+	Anchor                         string
+}
+
+type findingView struct {
+	Sign                                       template.HTML
+	Class, Word                                string
+	Title, Subject, Check                      string
+	Value, Limit, Margin, Why, Mend, At, Where string
+	Anchor, FigureTitle                        string
+}
+
+type emitterView struct{ Label, Part, Lens, At, Current, Voltage, Power, Light, Heat string }
+
+type mapRow struct{ Left, Right template.HTML }
+
+type caseRow struct {
+	What  string
+	Cells []string
+}
+
+type channelView struct {
+	Name, Driver, Current, Strings, Hot, Typical, Cold, Power, Input, Drop, Flux, PPF string
+}
+
+type figureView struct {
+	ID, Anchor, Key, Title, Value, Range string
+	Formula                              template.HTML
+	Numbers, Method, Valid               string
+	Inputs                               []inputView
+	Notes                                []string
+}
+
+type inputView struct {
+	Name                      template.HTML
+	Value, Source, At, Anchor string
+}
+
+type groupView struct {
+	Title   string
+	Figures []figureView
+}
+
+type orderView struct {
+	Part, What, Note, Each, Total string
+	Count                         int
+}
+
+type assumptionView struct{ What, Used, Spread, Why, Effect, At string }
+
+type methodView struct{ Method, Citation string }
+
+// severities says how a severity looks and reads.
+var severities = [...]struct {
+	sign        draw.Sign
+	word, means string
+}{
+	finding.Stop: {draw.Octagon, "stop", "it breaks, or it can hurt"},
+	finding.Warn: {draw.Triangle, "warn", "marginal, or not as wanted"},
+	finding.Ask:  {draw.Question, "ask", "a datasheet does not state it"},
+	finding.Note: {draw.Square, "note", "worth knowing"},
+	finding.Pass: {draw.Tick, "pass", "checked, and within its limit"},
+}
+
+func sign(s draw.Sign) template.HTML { return template.HTML(s.Inline()) }
+
+// svg takes a picture of package draw, which escapes all text itself, into the page.
+func svg(p draw.Picture) template.HTML {
+	if p.Empty() {
+		return ""
+	}
+	return template.HTML(p.Inline())
+}
+
+func pairOf(p [2]draw.Picture) pair { return pair{svg(p[0]), svg(p[1])} }
+
+// builder makes a view.
+type builder struct {
+	r      *design.Result
+	anchor map[string]string // of figures, by key
+}
+
+func newView(r *design.Result, findings []finding.Finding, o Options) *view {
+	b := &builder{r: r, anchor: map[string]string{}}
+	for i, f := range r.Figures {
+		b.anchor[f.Key] = "figure-" + strconv.Itoa(i+1)
+	}
+	p := Draw(r, o.Field)
+	v := &view{
+		Name: r.Name, Invented: r.Invented, Made: o.Made, Program: o.Program,
+		Board: svg(p.Board), Place: pairOf(p.Place), Spectrum: pairOf(p.Spectrum), Heat: pairOf(p.Temperature), Windows: pairOf(p.Windows), Flow: pairOf(p.Flow),
+	}
+	if v.Name == "" {
+		v.Name = "A lamp without a name"
+	}
+	for i := 0; i < len(p.Maps); i += 2 {
+		row := mapRow{Left: svg(p.Maps[i])}
+		if i+1 < len(p.Maps) {
+			row.Right = svg(p.Maps[i+1])
+		}
+		if row.Left != "" || row.Right != "" {
+			v.Maps = append(v.Maps, row)
+		}
+	}
+	b.findings(v, findings)
+	b.tiles(v)
+	b.wanted(v)
+	b.emitters(v)
+	b.cases(v)
+	b.channels(v)
+	b.figures(v)
+	b.orders(v)
+	b.assumptions(v)
+	b.left(v)
+	b.sources(v, o.Sources)
+	b.placeTexts(v)
+	return v
+}
+
+func (b *builder) findings(v *view, findings []finding.Finding) {
+	list := append([]finding.Finding(nil), findings...)
+	finding.Sort(list)
+	count := finding.Count(list)
+	for s := finding.Stop; s <= finding.Pass; s++ {
+		look := severities[s]
+		v.Counts = append(v.Counts, countView{sign(look.sign), look.word, count[s], look.word, look.means})
+	}
+	plural := func(n int, one, many string) string {
+		if n == 1 {
+			return "One finding " + one
+		}
+		return fmt.Sprintf("%d findings %s", n, many)
+	}
+	switch {
+	case len(list) == 0:
+		v.Verdict = "No review is part of this record."
+	case count[finding.Stop] > 0:
+		v.Verdict = plural(count[finding.Stop], "stops", "stop") + " this design. Do not order parts before that is mended."
+	case count[finding.Warn] > 0:
+		v.Verdict = "Nothing stops this design. " + plural(count[finding.Warn], "is marginal, or not as wanted.", "are marginal, or not as wanted.")
+	default:
+		v.Verdict = "No check found a reason to stop. This says what was checked; it is no promise that nothing can go wrong."
+	}
+	for _, f := range list {
+		s := f.Severity
+		if s < finding.Stop || s > finding.Pass {
+			s = finding.Note
+		}
+		look := severities[s]
+		x := findingView{
+			Sign: sign(look.sign), Class: look.word, Word: look.word, Title: capital(f.Title), Subject: f.Subject, Check: f.Check,
+			Value: f.Value, Limit: f.Limit, Margin: f.Margin, Why: sentence(f.Why), Mend: sentence(f.Mend), At: where(f.At),
+		}
+		if fig, ok := b.r.Figure(f.Figure); ok {
+			x.Anchor, x.FigureTitle = b.anchor[f.Figure], fig.Title
+		}
+		switch s {
+		case finding.Note:
+			v.Notes = append(v.Notes, x)
+		case finding.Pass:
+			v.Passes = append(v.Passes, x)
+		default:
+			v.Open = append(v.Open, x)
+		}
+	}
+}
+
+func (b *builder) tiles(v *view) {
+	for _, key := range []struct{ key, title string }{
+		{"target.ppfd", "mean PPFD at the " + b.target()},
+		{"target.uniformity", "least over mean there"},
+		{"target.daily-light", "day's light there"},
+		{"light.spill", "of the light misses the place"},
+		{"lamp.cct", "colour temperature"},
+		{"lamp.ra", "colour rendering Ra"},
+		{"lamp.junction-hottest", "hottest junction, hottest day"},
+		{"wall.power", "at the wall plug"},
+		{"wall.photon-efficacy", "photons per joule at the plug"},
+		{"cost.parts", "all parts"},
+	} {
+		if f, ok := b.r.Figure(key.key); ok {
+			value, spread := valueOf(f)
+			v.Tiles = append(v.Tiles, tileView{key.title, value, spread, b.anchor[key.key]})
+		}
+	}
+}
+
+func (b *builder) target() string {
+	if b.r.Target != nil && b.r.Target.Title != "" {
+		return b.r.Target.Title
+	}
+	return "target"
+}
+
+// Kinds of wishes.
+const (
+	within  = iota // between two values
+	atLeast        // a lower limit
+	atMost         // an upper limit
+)
+
+func (b *builder) wanted(v *view) {
+	if b.r.Lamp == nil {
+		return
+	}
+	w := b.r.Lamp.Design.Wanted
+	for _, x := range []struct {
+		want source.Value
+		what string
+		key  string
+		kind int
+	}{
+		{w.PPFD, "mean PPFD at the " + b.target(), "target.ppfd", within},
+		{w.Uniformity, "uniformity, least over mean", "target.uniformity", atLeast},
+		{w.DLI, "day's light (DLI)", "target.daily-light", within},
+		{w.CCT, "colour temperature", "lamp.cct", within},
+		{w.Ra, "colour rendering Ra", "lamp.ra", atLeast},
+		{w.Junction, "hottest junction on the hottest day", "lamp.junction-hottest", atMost},
+		{w.Spill, "light that misses the place", "light.spill", atMost},
+		{w.Budget, "price of all parts", "cost.parts", atMost},
+	} {
+		if !x.want.Set {
+			continue
+		}
+		f, ok := b.r.Figure(x.key)
+		if !ok || bad(f.Value) {
+			v.Wanted = append(v.Wanted, wantedView{What: x.what, Wanted: x.want.Text, Predicted: "not computed", Word: "not computed", Class: "ask", Sign: sign(draw.Question)})
+			continue
+		}
+		lo, hi := x.want.Lo, x.want.Hi
+		row := wantedView{What: x.what, Anchor: b.anchor[x.key]}
+		row.Predicted, row.Range = valueOf(f)
+		switch x.kind {
+		case atLeast:
+			lo, hi = x.want.SI, math.Inf(1)
+			row.Wanted = "at least " + text(lo, f.Dim)
+		case atMost:
+			lo, hi = math.Inf(-1), x.want.SI
+			row.Wanted = "at most " + text(hi, f.Dim)
+		default:
+			row.Wanted = span(lo, hi, f.Dim)
+		}
+		row.Word, row.Class, row.Sign = "as wanted", "pass", sign(draw.Tick)
+		reaches := f.Lo < lo || f.Hi > hi
+		switch {
+		case f.Value < lo:
+			row.Word, row.Class, row.Sign = "below", "warn", sign(draw.Triangle)
+		case f.Value > hi:
+			row.Word, row.Class, row.Sign = "above", "warn", sign(draw.Triangle)
+		case reaches:
+			row.Word, row.Class, row.Sign = "as wanted, range beyond", "note", sign(draw.Square)
+		}
+		v.Wanted = append(v.Wanted, row)
+	}
+}
+
+func millimetre(m float64) string {
+	if bad(m) {
+		return "–"
+	}
+	s := strconv.FormatFloat(math.Round(1e4*m)/10, 'f', -1, 64)
+	return strings.Replace(strings.TrimPrefix(s, "-0"), "-", "−", 1)
+}
+
+func (b *builder) emitters(v *view) {
+	for _, e := range b.r.Emitters {
+		lens := e.Lens
+		if lens == "" {
+			lens = "bare"
+		}
+		x, y := millimetre(e.XM), millimetre(e.YM)
+		v.Emitters = append(v.Emitters, emitterView{
+			Label: e.Label, Part: e.Part, Lens: lens, At: x + ", " + y, Current: text(e.DieA, quantity.Current), Voltage: text(e.VoltageV, quantity.Voltage),
+			Power: text(e.ElectricalW, quantity.Power), Light: text(e.RadiantW, quantity.Power), Heat: text(e.HeatW, quantity.Power),
+		})
+	}
+}
+
+func (b *builder) cases(v *view) {
+	rows := []struct {
+		what string
+		of   func(c design.Case) string
+	}{
+		{"room", func(c design.Case) string { return text(c.RoomK, quantity.Temperature) }},
+		{"air at the sink", func(c design.Case) string { return text(c.AirK, quantity.Temperature) }},
+		{"base of the sink", func(c design.Case) string { return text(c.SinkK, quantity.Temperature) }},
+		{"hottest solder point", func(c design.Case) string { return b.highest(c.SolderK) }},
+		{"hottest junction", func(c design.Case) string { return b.highest(c.JunctionK) }},
+		{"board at the sensor", func(c design.Case) string {
+			if c.SensorK == 0 {
+				return "–"
+			}
+			return text(c.SensorK, quantity.Temperature)
+		}},
+		{"heat through the sink", func(c design.Case) string { return text(c.HeatW, quantity.Power) }},
+		{"sink to air", func(c design.Case) string { return text(c.SinkKW, quantity.ThermalResistance) }},
+		{"gain of the junction–heat loop", func(c design.Case) string { return text(c.LoopGain, quantity.None) }},
+	}
+	for _, c := range b.r.Cases {
+		title := c.Title
+		if c.Runaway {
+			title += " (no steady state)"
+		}
+		v.Cases = append(v.Cases, title)
+	}
+	if len(v.Cases) == 0 {
+		return
+	}
+	for _, r := range rows {
+		row := caseRow{What: r.what}
+		told := false
+		for _, c := range b.r.Cases {
+			cell := r.of(c)
+			told = told || cell != "–"
+			row.Cells = append(row.Cells, cell)
+		}
+		if told {
+			v.CaseRows = append(v.CaseRows, row)
+		}
+	}
+}
+
+// highest prints the highest temperature and whose it is.
+func (b *builder) highest(list []float64) string {
+	at, most := -1, math.Inf(-1)
+	for i, t := range list {
+		if t > most {
+			at, most = i, t
+		}
+	}
+	if at < 0 {
+		return "–"
+	}
+	s := text(most, quantity.Temperature)
+	if at < len(b.r.Emitters) {
+		s += ", " + b.r.Emitters[at].Label
+	}
+	return s
+}
+
+func (b *builder) channels(v *view) {
+	for i, c := range b.r.Channels {
+		x := channelView{
+			Name: c.Name, Current: text(c.CurrentA, quantity.Current), Hot: text(c.HotLowV, quantity.Voltage), Typical: text(c.TypicalV, quantity.Voltage), Cold: text(c.ColdHighV, quantity.Voltage),
+			Power: text(c.ElectricalW, quantity.Power), Input: text(c.DriverInW, quantity.Power), Drop: text(c.WireDropV, quantity.Voltage), Flux: text(c.LumenLm, quantity.Flux), PPF: text(c.PPFUmolS, quantity.PhotonFlux),
+		}
+		if b.r.Lamp != nil && i < len(b.r.Lamp.Channels) {
+			ch := &b.r.Lamp.Channels[i]
+			x.Driver, x.Strings = ch.Driver.ID.S, strconv.Itoa(ch.Strings)
+		}
+		v.Channels = append(v.Channels, x)
+	}
+}
+
+func (b *builder) figure(f design.Figure) figureView {
+	x := figureView{
+		ID: b.anchor[f.Key], Anchor: b.anchor[f.Key], Key: f.Key, Title: f.Title, Formula: symbols(f.Basis.Formula), Numbers: f.Basis.Numbers,
+		Method: f.Basis.Method, Valid: f.Basis.Valid, Notes: f.Basis.Notes,
+	}
+	x.Value, x.Range = valueOf(f)
+	for _, in := range f.Basis.Inputs {
+		i := inputView{Name: symbols(in.Name), Value: in.Value, Source: in.Source}
+		if in.At.File != "" {
+			i.At = in.At.String()
+		}
+		if in.Figure != "" {
+			i.Anchor = b.anchor[in.Figure]
+		}
+		x.Inputs = append(x.Inputs, i)
+	}
+	return x
+}
+
+// groups says under which heading figures stand by the first part of their key; a channel's stand under its name.
+var groups = []struct {
+	prefixes []string
+	title    string
+}{
+	{[]string{"target", "surface", "light"}, "Light in the place"},
+	{[]string{"lamp"}, "The lamp as a whole"},
+	{[]string{"sink", "fan", "board", "sensor"}, "Cooling"},
+	{[]string{"supply", "wall", "cost"}, "Power and price"},
+}
+
+func (b *builder) figures(v *view) {
+	at := map[string]int{}
+	into := func(title string, f figureView) {
+		i, ok := at[title]
+		if !ok {
+			i = len(v.Groups)
+			at[title] = i
+			v.Groups = append(v.Groups, groupView{Title: title})
+		}
+		v.Groups[i].Figures = append(v.Groups[i].Figures, f)
+	}
+	channel := map[string]bool{}
+	for _, c := range b.r.Channels {
+		channel[c.Name] = true
+	}
+	for _, f := range b.r.Figures {
+		x := b.figure(f)
+		prefix, _, _ := strings.Cut(f.Key, ".")
+		// A channel's name may hold a dot itself.
+		for name := range channel {
+			if strings.HasPrefix(f.Key, name+".") && len(name) > len(prefix) {
+				prefix = name
+			}
+		}
+		if channel[prefix] {
+			into("Channel "+prefix, x)
+			continue
+		}
+		word := strings.TrimRight(prefix, "0123456789")
+		title := "Others"
+		for _, g := range groups {
+			for _, p := range g.prefixes {
+				if p == word {
+					title = g.title
+				}
+			}
+		}
+		into(title, x)
+		switch {
+		case title == groups[0].title:
+			v.Light = append(v.Light, x)
+		case title == groups[2].title, strings.HasPrefix(f.Key, "lamp.heat"):
+			v.HeatFigures = append(v.HeatFigures, x)
+		case title == groups[3].title, f.Key == "lamp.power":
+			v.Power = append(v.Power, x)
+		case word == "lamp" && !strings.HasPrefix(f.Key, "lamp.junction"):
+			v.Colour = append(v.Colour, x)
+		}
+	}
+	if c := b.r.Colour; !bad(c.X) && !bad(c.Y) && c.X > 0 {
+		v.Colour = append(v.Colour, figureView{Title: "chromaticity x, y (CIE 1931)", Value: fmt.Sprintf("%.4f, %.4f", c.X, c.Y)})
+	}
+}
+
+func (b *builder) orders(v *view) {
+	sum := 0.0
+	for _, o := range b.r.Orders {
+		x := orderView{Part: o.Part, What: o.What, Note: o.Note, Count: o.Count, Each: "no price", Total: "–"}
+		if o.Priced {
+			x.Each, x.Total = text(o.Each, quantity.Money), text(o.Total, quantity.Money)
+			sum += o.Total
+		} else {
+			v.Unpriced++
+		}
+		v.Orders = append(v.Orders, x)
+	}
+	v.Total = text(sum, quantity.Money)
+}
+
+func (b *builder) assumptions(v *view) {
+	for _, a := range b.r.Assumptions {
+		x := assumptionView{What: capital(a.What), Used: text(a.Used, a.Dim), Spread: span(a.Lo, a.Hi, a.Dim), Why: sentence(a.Why), At: where(a.At)}
+		if f, ok := b.r.Figure(a.Affects); ok {
+			x.Effect = f.Title + ": " + span(a.AtLo, a.AtHi, f.Dim)
+		}
+		v.Assumptions = append(v.Assumptions, x)
+	}
+}
+
+func (b *builder) left(v *view) {
+	seen := map[string]bool{}
+	add := func(s string) {
+		if s != "" && !seen[s] {
+			seen[s] = true
+			v.Left = append(v.Left, sentence(s))
+		}
+	}
+	for _, s := range b.r.Notes {
+		add(s)
+	}
+	for _, c := range b.r.Cases {
+		for _, s := range c.Notes {
+			add(s)
+		}
+	}
+}
+
+// citationKey finds keys of the bibliography, such as BornWolf1999 or JESD51-51, in the name of a method.
+var citationKey = regexp.MustCompile(`[A-Z][A-Za-z]*[0-9][0-9A-Za-z.-]*`)
+
+func (b *builder) sources(v *view, citations map[string]string) {
+	methods, sheets := map[string]bool{}, map[string]bool{}
+	for _, f := range b.r.Figures {
+		if m := f.Basis.Method; m != "" && !strings.HasPrefix(m, "see ") {
+			methods[m] = true
+		}
+		for _, in := range f.Basis.Inputs {
+			switch s := in.Source; {
+			case s == "" || s == "the design" || strings.HasPrefix(s, "computed") || strings.HasPrefix(s, "assumed"):
+			default:
+				sheets[s] = true
+			}
+		}
+	}
+	for m := range methods {
+		var cited []string
+		for _, key := range citationKey.FindAllString(m, -1) {
+			if c, ok := citations[strings.TrimRight(key, ".-")]; ok {
+				cited = append(cited, c)
+			}
+		}
+		v.Methods = append(v.Methods, methodView{capital(m), strings.Join(cited, " ")})
+	}
+	sort.Slice(v.Methods, func(i, j int) bool { return v.Methods[i].Method < v.Methods[j].Method })
+	for s := range sheets {
+		v.Sheets = append(v.Sheets, s)
+	}
+	sort.Strings(v.Sheets)
+}
+
+func (b *builder) placeTexts(v *view) {
+	for _, key := range []string{"light.spill", "light.dry-glass", "light.reflected", "light.enters", "light.reaches"} {
+		if f, ok := b.r.Figure(key); ok {
+			value, _ := valueOf(f)
+			v.PlaceTexts = append(v.PlaceTexts, capital(f.Title)+": "+value+".")
+		}
+	}
+}

@@ -1,0 +1,275 @@
+package house
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"io"
+	"os/exec"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+)
+
+// module is the path before every package of ours.
+const module = "lampwright/"
+
+// goPackage is what the go command says of a package.
+type goPackage struct {
+	ImportPath   string
+	Dir          string
+	Doc          string
+	GoFiles      []string
+	Imports      []string
+	TestImports  []string
+	XTestImports []string
+}
+
+// room is the package's short name: "heat", "cmd/lampwright".
+func (p goPackage) room() string {
+	return strings.TrimPrefix(strings.TrimPrefix(p.ImportPath, module), "internal/")
+}
+
+var packages = sync.OnceValues(func() ([]goPackage, error) {
+	cmd := exec.Command("go", "list", "-e", "-json=ImportPath,Dir,Doc,GoFiles,Imports,TestImports,XTestImports", module+"...")
+	cmd.Dir = root
+	out, err := cmd.Output()
+	if err != nil {
+		return nil, err
+	}
+	var list []goPackage
+	for dec := json.NewDecoder(bytes.NewReader(out)); ; {
+		var p goPackage
+		if err := dec.Decode(&p); errors.Is(err, io.EOF) {
+			return list, nil
+		} else if err != nil {
+			return nil, err
+		}
+		list = append(list, p)
+	}
+})
+
+func listPackages(t *testing.T) []goPackage {
+	t.Helper()
+	list, err := packages()
+	if err != nil {
+		t.Fatalf("go list: %v", err)
+	}
+	if len(list) < 20 {
+		t.Fatalf("go list found %d packages; it should find the whole house", len(list))
+	}
+	return list
+}
+
+// uses is one room that another may import, with the reason.
+type uses struct{ room, why string }
+
+// floors lists every room from the ground up. A room imports only rooms of lower floors, and of those only what stands
+// here; a room that is not here may not exist.
+var floors = [][]struct {
+	room string
+	uses []uses
+}{
+	{ // Plain tools of arithmetic and text.
+		{"quantity", nil},
+		{"geom", nil},
+		{"curve", nil},
+		{"draw", nil}, // pictures of plain values
+	},
+	{ // Physics that needs no other physics, and files.
+		{"source", []uses{{"quantity", "values are read with their units"}}},
+		{"spectrum", []uses{{"curve", "tables over wavelength are curves with a range"}}},
+		{"heat", []uses{{"geom", "outlines, pads and contacts on the grid"}}},
+		{"light", nil},
+		{"sink", nil},
+		{"touch", nil},
+		{"foldback", nil},
+		{"assembly", nil},
+		{"drive", []uses{{"curve", "standard lines between tabulated points"}}},
+		{"point", []uses{{"curve", "datasheet curves with their range"}}},
+	},
+	{ // What needs one of those.
+		{"colour", []uses{{"spectrum", "sums over wavelength"}}},
+		{"plant", []uses{{"spectrum", "sums over wavelength"}}},
+		{"finding", []uses{{"source", "a finding points at a line of a file"}}},
+		{"project", []uses{{"source", "files as typed values with places"}, {"quantity", "dimensions and texts of problems"}}},
+		{"shelf", nil}, // an embedded folder; project reads it as it reads any other
+	},
+	{ // The one room that knows all disciplines.
+		{"design", []uses{
+			{"project", "what was designed"},
+			{"source", "where each input stands"},
+			{"quantity", "figures carry their dimension"},
+			{"curve", "cooling against temperature"},
+			{"geom", "outline, pads and contact of the board"},
+			{"point", "emitters at work"},
+			{"heat", "the board's unit responses"},
+			{"sink", "what carries heat into the room"},
+			{"light", "unit responses of the light"},
+			{"spectrum", "watts to lumens and photons"},
+			{"colour", "colour of the mix"},
+			{"drive", "string windows and wires"},
+		}},
+		{"verify", []uses{
+			{"assembly", "check rows"},
+			{"colour", "check rows"},
+			{"drive", "check rows"},
+			{"foldback", "check rows"},
+			{"geom", "shapes of check rows"},
+			{"heat", "check rows"},
+			{"light", "check rows"},
+			{"plant", "check rows"},
+			{"sink", "check rows"},
+			{"spectrum", "check rows"},
+		}},
+	},
+	{ // Judgement.
+		{"review", []uses{
+			{"design", "the Result that is judged"},
+			{"finding", "what it has to say"},
+			{"project", "what was wanted"},
+			{"source", "places of findings"},
+			{"quantity", "limits and margins as text"},
+			{"curve", "derating curves of datasheets"},
+			{"drive", "pads, windows, dielectric, flicker, parallel strings"},
+			{"touch", "burn thresholds"},
+		}},
+	},
+	{ // The record.
+		{"dossier", []uses{
+			{"design", "the Result that is shown"},
+			{"draw", "its pictures"},
+			{"finding", "the findings that are listed"},
+			{"light", "patterns, for the section"},
+			{"project", "parts by their names"},
+			{"quantity", "figures as text"},
+			{"spectrum", "curves to draw"},
+		}},
+	},
+	{ // Faces.
+		{"cli", []uses{
+			{"design", "evaluate"},
+			{"dossier", "write the record"},
+			{"finding", "print findings"},
+			{"heat", "worked cases"},
+			{"light", "worked cases"},
+			{"project", "load"},
+			{"quantity", "print figures, suggest near names"},
+			{"review", "judge"},
+			{"shelf", "the built-in parts"},
+			{"source", "schema, reference, saving"},
+			{"verify", "the check table"},
+		}},
+	},
+	{ // What holds the house together.
+		{"cmd/lampwright", []uses{{"cli", "the main function"}}},
+		{"house", nil}, // imports cli in a test, to hold the printed format against docs
+	},
+}
+
+// TestImports holds what each room imports against floors: nothing that is not there, upwards or sideways, and nothing
+// there that no code uses.
+func TestImports(t *testing.T) {
+	floorOf, may := map[string]int{}, map[string]map[string]bool{}
+	for n, floor := range floors {
+		for _, r := range floor {
+			floorOf[r.room], may[r.room] = n, map[string]bool{}
+		}
+	}
+	for _, floor := range floors {
+		for _, r := range floor {
+			for _, u := range r.uses {
+				may[r.room][u.room] = true
+				if u.why == "" {
+					t.Errorf("%s may import %s, but the table gives no reason", r.room, u.room)
+				}
+				if below, known := floorOf[u.room]; !known || below >= floorOf[r.room] {
+					t.Errorf("the table lets %s import %s, which is not on a lower floor: data flows one way", r.room, u.room)
+				}
+			}
+		}
+	}
+	built := map[string]bool{}
+	for _, p := range listPackages(t) {
+		room := p.room()
+		built[room] = true
+		if _, known := may[room]; !known {
+			t.Errorf("room %s is not in the table of floors: add it with what it may import and why, and to docs/architecture.md", room)
+			continue
+		}
+		used := map[string]bool{}
+		for _, imp := range p.Imports {
+			if !strings.HasPrefix(imp, module) {
+				continue
+			}
+			other := strings.TrimPrefix(imp, module+"internal/")
+			used[other] = true
+			if !may[room][other] {
+				t.Errorf("%s imports %s, which the table of floors does not allow: pass plain values instead, or give the reason there", room, other)
+			}
+		}
+		for other := range may[room] {
+			if !used[other] {
+				t.Errorf("the table lets %s import %s, but no code does: take the line out", room, other)
+			}
+		}
+	}
+	for room := range may {
+		if !built[room] {
+			t.Errorf("the table names room %s, which does not exist", room)
+		}
+	}
+}
+
+// libraries lists what comes from outside the standard library, the rooms that may use it, and why it is confined.
+var libraries = []struct {
+	prefix string
+	rooms  []string
+	why    string
+}{
+	{"go.yaml.in/yaml/v4", []string{"source"}, "one room knows YAML, so that the library can be exchanged"},
+	{"github.com/alecthomas/kong", []string{"cli"}, "one room knows the command line"},
+	{"charm.land/lipgloss/v2", []string{"cli"}, "one room knows the terminal"},
+	{"gonum.org/v1/gonum", []string{"curve", "foldback", "light", "spectrum"}, "numerical methods that others keep well"},
+	{"golang.org/x/sync", []string{"heat", "light"}, "errors of work in parallel"},
+}
+
+// facesOnly are packages of the standard library that a room of physics must not know, and who may.
+var facesOnly = []struct {
+	prefix string
+	rooms  []string
+	why    string
+}{
+	{"os", []string{"source", "cli", "cmd/lampwright"}, "files and signals arrive as arguments"},
+	{"net", nil, "only a face speaks to a network"},
+	{"time", nil, "there is no clock in physics: the same files give the same bytes"},
+	{"log", nil, "a room returns what it has to say"},
+	{"math/rand", nil, "seeded streams of math/rand/v2 give the same answer on every machine"},
+	{"plugin", nil, "one binary"},
+	{"syscall", nil, "files and signals arrive as arguments"},
+	{"unsafe", nil, "nothing here needs it"},
+}
+
+// TestOutsideImports holds imports from outside the module against libraries and facesOnly.
+func TestOutsideImports(t *testing.T) {
+	within := func(imp, prefix string) bool { return imp == prefix || strings.HasPrefix(imp, prefix+"/") }
+	for _, p := range listPackages(t) {
+		for _, imp := range p.Imports {
+			if first, _, _ := strings.Cut(imp, "/"); strings.Contains(first, ".") {
+				allowed := false
+				for _, l := range libraries {
+					allowed = allowed || within(imp, l.prefix) && slices.Contains(l.rooms, p.room())
+				}
+				if !allowed {
+					t.Errorf("%s imports %s, which is not in the table of libraries for it: give the reason there, or do without", p.room(), imp)
+				}
+			}
+			for _, f := range facesOnly {
+				if within(imp, f.prefix) && imp != "math/rand/v2" && !slices.Contains(f.rooms, p.room()) {
+					t.Errorf("%s imports %s: %s", p.room(), imp, f.why)
+				}
+			}
+		}
+	}
+}

@@ -1,0 +1,194 @@
+package review
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"lampwright/internal/finding"
+	"lampwright/internal/quantity"
+)
+
+func TestLensFit(t *testing.T) {
+	fits := func(p string) edit { return edit{"fits: [p35]", "fits: " + p} }
+	runSides(t, []side{
+		{name: "fits", lamp: lamp{}, check: "lens-fit", want: finding.Pass},
+		{name: "fits among others", lamp: lamp{}.with(fits("[p50, p35]")), check: "lens-fit", want: finding.Pass},
+		{name: "does not fit", lamp: lamp{}.with(fits("[p50]")), check: "lens-fit", want: finding.Stop, title: "made for packages of p50, not p35"},
+		{name: "bare", lamp: lamp{}.with(edit{", lens: optic", ""}), check: "lens-fit", none: true},
+		// Of the shelf's lenses for 7070 the one of 60° and 93 % is named in place of one for 3535.
+		{
+			name: "another is named", lamp: lamp{}.with(edit{useDice, "- {part: white-4die-6500, wiring: 12 V, lens: lens-60, at: [[-15 mm, 0 mm], [15 mm, 0 mm]]}"}),
+			check: "lens-fit", want: finding.Stop, mend: "lens-60-clear",
+		},
+	})
+}
+
+func TestLensLight(t *testing.T) {
+	eff := func(e string) edit { return edit{"efficiency: 90 %, diameter", "efficiency: " + e + ", diameter"} }
+	peak := func(cdLm string) edit {
+		return edit{"efficiency: 90 %, diameter", "efficiency: 90 %, peak_intensity: " + cdLm + " cd/lm, diameter"}
+	}
+	runSides(t, []side{
+		{name: "at 12 %", lamp: lamp{}.with(eff("88 %")), check: "lens-loss", want: finding.Pass, value: "12.0 %", limit: "at most 12.0 %"},
+		{name: "over 12 %", lamp: lamp{}.with(eff("87.9 %")), check: "lens-loss", want: finding.Warn, value: "12.1 %"},
+		{name: "not stated", lamp: lamp{}.with(edit{"efficiency: 90 %, diameter", "diameter"}), check: "not-stated", subject: "efficiency of lens optic", want: finding.Ask, value: "87.0 %"},
+		{name: "not stated is no loss", lamp: lamp{}.with(edit{"efficiency: 90 %, diameter", "diameter"}), check: "lens-loss", none: true},
+		// A pattern cannot put more than all of the light on its axis: 20 cd/lm at 60° would need an efficiency far over 1.
+		{name: "impossible intensity", lamp: lamp{}.with(peak("20")), check: "lens-data", title: "do not fit together", want: finding.Warn},
+		{name: "no field angle", lamp: lamp{}.with(edit{"field_angle: 100 deg, ", ""}), check: "lens-data", want: finding.Note},
+		{name: "sheet that fits together", lamp: lamp{}, check: "lens-data", none: true},
+	})
+	// Two lenses of one beam, 82 % and 93 %: 93/82 = 1.134 times the light (common practice, no source).
+	shelf := lamp{}.with(edit{useDice, "- {part: white-4die-6500, wiring: 12 V, lens: lens-60-frosted, at: [[-15 mm, 0 mm], [15 mm, 0 mm]]}"})
+	f := shelf.review(t).one(t, "lens-loss", "lens-60-frosted", "")
+	if f.Severity != finding.Warn || !strings.Contains(f.Mend, "lens-60-clear has about this beam and gives 1.134 times the light") {
+		t.Errorf("%s: %s", f.Severity, f.Mend)
+	}
+	// The ask for an efficiency says what 75 % and 93 % do: light goes with efficiency, so the ends are as 75 to 93.
+	r := lamp{}.with(edit{"efficiency: 90 %, diameter", "diameter"}).review(t)
+	a := r.Assumptions[0]
+	if got := a.AtLo / a.AtHi; len(r.Assumptions) != 1 || got < 0.999*75/93 || got > 1.001*75/93 {
+		t.Errorf("assumed efficiency: PPFD %g to %g, a ratio of %g, want 75/93", a.AtLo, a.AtHi, got)
+	}
+	f = r.one(t, "not-stated", "efficiency of lens optic", "")
+	for _, want := range []string{"75.0 % to 93.0 %", quantity.Format(a.AtLo, quantity.PPFD), quantity.Format(a.AtHi, quantity.PPFD)} {
+		if !strings.Contains(f.Why, want) {
+			t.Errorf("the ask says %q, want %q in it", f.Why, want)
+		}
+	}
+}
+
+// TestFootprint: the dies stand 30 mm apart, 15 mm from the edges of a board of 60 mm; bodies are 3.5 mm wide.
+func TestFootprint(t *testing.T) {
+	wide := func(d string) edit { return edit{"diameter: 12 mm", "diameter: " + d} }
+	at := func(points string) edit { return edit{"at: [[-15 mm, 0 mm], [15 mm, 0 mm]]", "at: " + points} }
+	bare := func(x string) edit {
+		return edit{useDice, "- {part: die, lens: optic, at: [[0 mm, 0 mm]]}\n      - {part: die, at: [[" + x + ", 0 mm]]}"}
+	}
+	disc := edit{"shape: rectangle, length: 60 mm, width: 60 mm", "shape: disc, diameter: 60 mm"}
+	runSides(t, []side{
+		{name: "lenses that touch", lamp: lamp{}.with(wide("30 mm")), check: "footprint", want: finding.Pass},
+		{name: "lenses that overlap", lamp: lamp{}.with(wide("30.02 mm"), at("[[-14.99 mm, 0 mm], [14.99 mm, 0 mm]]")), check: "footprint", title: "overlap", want: finding.Stop, mend: "move one by 100 µm"},
+		{name: "lens that reaches the edge", lamp: lamp{}.with(at("[[-24 mm, 0 mm], [15 mm, 0 mm]]")), check: "footprint", want: finding.Pass},
+		{name: "lens over the edge", lamp: lamp{}.with(at("[[-24.1 mm, 0 mm], [15 mm, 0 mm]]")), check: "footprint", title: "hangs over the edge", want: finding.Warn},
+		{name: "lens that reaches the edge of a disc", lamp: lamp{}.with(disc, at("[[-24 mm, 0 mm], [15 mm, 0 mm]]")), check: "footprint", want: finding.Pass},
+		{name: "lens over the edge of a disc", lamp: lamp{}.with(disc, at("[[-17 mm, 17.1 mm], [15 mm, 0 mm]]")), check: "footprint", title: "hangs over the edge", want: finding.Warn},
+		// The lens reaches 6 mm, the bare body begins 1.75 mm before its middle.
+		{name: "lens beside a bare emitter", lamp: lamp{}.with(bare("7.75 mm")), check: "footprint", want: finding.Pass},
+		{name: "lens on a bare emitter", lamp: lamp{}.with(bare("7.7 mm")), check: "footprint", title: "stands on a 2", want: finding.Stop, mend: "move one by 100 µm"},
+	})
+}
+
+// TestWantedLight sets what is wanted to the two sides of what the base lamp gives.
+func TestWantedLight(t *testing.T) {
+	r := lamp{}.review(t)
+	want := func(key string, v float64, unit string) lamp {
+		return lamp{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {%s: %.6g%s, ", key, v, unit)})
+	}
+	band := func(key string, lo, v, hi float64, unit string) lamp {
+		return lamp{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {%s: {value: %.6g%s, min: %.6g%s, max: %.6g%s}, ", key, v, unit, lo, unit, hi, unit)})
+	}
+	var table []side
+	for _, tt := range []struct {
+		check, key, figure, unit string
+		per                      float64 // file units for one of the figure's
+	}{
+		{"ppfd", "ppfd", "target.ppfd", " µmol/m²/s", 1},
+		{"daily-light", "daily_light", "target.daily-light", " mol/m²/d", 1},
+	} {
+		v := r.Value(tt.figure) * tt.per
+		table = append(table,
+			side{name: tt.check + " within", lamp: want(tt.key, 0.999*v, tt.unit), check: tt.check, want: finding.Pass},
+			side{name: tt.check + " beyond", lamp: want(tt.key, 1.001*v, tt.unit), check: tt.check, want: finding.Warn, mend: "it takes 1.01 times the light"},
+			side{name: tt.check + " above the low end of a band", lamp: band(tt.key, 0.999*v, 1.1*v, 1.2*v, tt.unit), check: tt.check, want: finding.Pass},
+			side{name: tt.check + " below the low end of a band", lamp: band(tt.key, 1.001*v, 1.1*v, 1.2*v, tt.unit), check: tt.check, want: finding.Warn, mend: "it takes 1.1 times the light"},
+			side{name: tt.check + " below the high end of a band", lamp: band(tt.key, 0.8*v, 0.9*v, 1.001*v, tt.unit), check: tt.check, want: finding.Pass},
+			side{name: tt.check + " above the high end of a band", lamp: band(tt.key, 0.8*v, 0.9*v, 0.999*v, tt.unit), check: tt.check, want: finding.Warn, mend: "it takes 0.9 times the light"},
+		)
+	}
+	u := 100 * r.Value("target.uniformity")
+	// 10 h of light counted, 11 h wanted: (9 h + 1 h) · 1.1 − 1 h = 10 h at full level.
+	dli := r.Value("target.daily-light")
+	table = append(table,
+		side{name: "uniformity within", lamp: want("uniformity", 0.999*u, " %"), check: "uniformity", want: finding.Pass},
+		side{name: "uniformity beyond", lamp: want("uniformity", 1.001*u, " %"), check: "uniformity", want: finding.Warn},
+		side{name: "a longer day", lamp: want("daily_light", 1.1*dli, " mol/m²/d"), check: "daily-light", want: finding.Warn, mend: "or a day of 10 h at full level"},
+		side{name: "no day is long enough", lamp: want("daily_light", 3*dli, " mol/m²/d"), check: "daily-light", want: finding.Warn, mend: "no length of the day"},
+		side{name: "no day is given", lamp: want("daily_light", dli, " mol/m²/d").with(edit{"day: {full_light: 9 h, ramp: 1 h}\n", ""}), check: "daily-light", want: finding.Ask},
+		side{name: "nothing is wanted", lamp: lamp{}, check: "ppfd", none: true},
+	)
+	runSides(t, table)
+	// Within at its value, and not in one lamp of ten.
+	loose := lamp{samples: 60}.with(edit{"radiant_flux: 0.5 W", "radiant_flux: 0.5 W ± 20 %"})
+	f, _ := loose.review(t).Figure("target.ppfd")
+	edge := (f.Lo + f.Value) / 2
+	runSides(t, []side{
+		{name: "unlucky lamp", lamp: loose.with(edit{"wanted: {", fmt.Sprintf("wanted: {ppfd: %.6g µmol/m²/s, ", edge)}), check: "ppfd", want: finding.Warn, title: "in one lamp of ten"},
+		{name: "unlucky lamp in a band", lamp: loose.with(edit{"wanted: {", fmt.Sprintf("wanted: {ppfd: {value: %.6g µmol/m²/s, min: %.6g µmol/m²/s, max: %.6g µmol/m²/s}, ", f.Value, edge, 2*f.Value)}), check: "ppfd", want: finding.Warn, title: "eight lamps of ten lie between"},
+	})
+}
+
+func TestWantedColour(t *testing.T) {
+	r := lamp{}.review(t)
+	cct, ra := r.Value("lamp.cct"), r.Value("lamp.ra")
+	want := func(text string) lamp { return lamp{}.with(edit{"wanted: {", "wanted: {" + text + ", "}) }
+	blue := edit{"      - {at: 555 nm, width: 110 nm, share: 59.5 %}\n      - {at: 620 nm, width: 90 nm, share: 20.5 %}\n", ""}
+	onlyBlue := []edit{blue, {"width: 20 nm, share: 20 %", "width: 20 nm, share: 100 %"}}
+	pink := []edit{{"share: 59.5 %", "share: 40 %"}, {"share: 20.5 %", "share: 40 %"}}
+	runSides(t, []side{
+		{name: "at the low end", lamp: want(fmt.Sprintf("cct: {value: %.1f K, min: %.1f K, max: 20000 K}", cct+50, cct-1)), check: "cct", want: finding.Pass},
+		{name: "below it", lamp: want(fmt.Sprintf("cct: {value: %.1f K, min: %.1f K, max: 20000 K}", cct+50, cct+1)), check: "cct", want: finding.Warn, mend: "more blue"},
+		{name: "at the high end", lamp: want(fmt.Sprintf("cct: {value: %.1f K, min: 2000 K, max: %.1f K}", cct-50, cct+1)), check: "cct", want: finding.Pass},
+		{name: "above it", lamp: want(fmt.Sprintf("cct: {value: %.1f K, min: 2000 K, max: %.1f K}", cct-50, cct-1)), check: "cct", want: finding.Warn, mend: "less blue"},
+		// Without a tolerance ± 5 % are taken.
+		{name: "5 % below", lamp: want(fmt.Sprintf("cct: %.1f K", cct/0.951)), check: "cct", want: finding.Pass},
+		{name: "more than 5 % below", lamp: want(fmt.Sprintf("cct: %.1f K", cct/0.949)), check: "cct", want: finding.Warn},
+		{name: "more than 5 % above", lamp: want(fmt.Sprintf("cct: %.1f K", cct/1.051)), check: "cct", want: finding.Warn},
+		{name: "no colour temperature", lamp: want("cct: 6500 K").with(onlyBlue...), check: "cct", want: finding.Warn, title: "too far from white"},
+		{name: "Ra within", lamp: want(fmt.Sprintf("ra: %.3f", ra-0.01)), check: "ra", want: finding.Pass},
+		{name: "Ra beyond", lamp: want(fmt.Sprintf("ra: %.3f", ra+0.01)), check: "ra", want: finding.Warn},
+		{name: "no Ra", lamp: want("ra: 80").with(onlyBlue...), check: "ra", want: finding.Warn, title: "too far from white"},
+		{name: "on the locus", lamp: want("ra: 20"), check: "duv", want: finding.Pass},
+		{name: "off the locus", lamp: want("cct: 4000 K ± 90 %").with(pink...), check: "duv", want: finding.Note},
+	})
+}
+
+func TestSpill(t *testing.T) {
+	spill := 100 * lamp{}.review(t).Value("light.spill")
+	want := func(p float64) edit {
+		return edit{"wanted: {spill: 100 %}", fmt.Sprintf("wanted: {spill: %.4f %%}", p)}
+	}
+	runSides(t, []side{
+		{name: "within", lamp: lamp{}.with(want(spill * 1.001)), check: "spill", want: finding.Pass},
+		{name: "beyond", lamp: lamp{}.with(want(spill * 0.999)), check: "spill", want: finding.Warn, mend: "it passes"},
+		{name: "no height is low enough", lamp: lamp{}.with(want(0)), check: "spill", want: finding.Warn, mend: "take narrower lenses"},
+		{name: "not wanted", lamp: lamp{}.with(edit{"wanted: {spill: 100 %}\n", ""}), check: "spill", want: finding.Note},
+	})
+}
+
+// TestBudget: the parts cost 21 EUR, see TestBase; of the single lines the board is the dearest, 5 EUR.
+func TestBudget(t *testing.T) {
+	want := func(b string) edit { return edit{"wanted: {", "wanted: {budget: " + b + ", "} }
+	noPrice := edit{"{id: optic, price: 1 EUR, ", "{id: optic, "}
+	runSides(t, []side{
+		{name: "within", lamp: lamp{}.with(want("21 EUR")), check: "budget", want: finding.Pass, value: "21.00 EUR"},
+		{name: "beyond", lamp: lamp{}.with(want("20.99 EUR")), check: "budget", want: finding.Warn, mend: "5.00 EUR"},
+		{name: "a price is missing", lamp: lamp{}.with(noPrice), check: "budget", want: finding.Ask, title: "no price is stated for optic"},
+		{name: "a price is missing, and a budget is set", lamp: lamp{}.with(noPrice, want("21 EUR")), check: "budget", want: finding.Ask, title: "no price"},
+		{name: "no budget", lamp: lamp{}, check: "budget", none: true},
+		{name: "extras count", lamp: lamp{}.with(want("21.99 EUR"), edit{"day: {", "extras: [{what: screws, price: 1 EUR}]\nday: {"}), check: "budget", want: finding.Warn, value: "22.00 EUR"},
+	})
+}
+
+func TestCautions(t *testing.T) {
+	tank := lamp{}.with(edit{"kind: bench\n  inside: {length: 400 mm, width: 400 mm}", "kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 300 mm}\n  glass: 6 mm\n  water_depth: 250 mm"})
+	var table []side
+	for _, subject := range []string{"eyes", "skin and fire", "people and animals"} {
+		table = append(table, side{name: subject, lamp: lamp{}, check: "caution", subject: subject, want: finding.Note})
+	}
+	table = append(table,
+		side{name: "water", lamp: tank, check: "caution", subject: "water", want: finding.Note, mend: "residual-current device"},
+		side{name: "no water", lamp: lamp{}, check: "caution", subject: "water", none: true})
+	runSides(t, table)
+}

@@ -1,0 +1,247 @@
+package review
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"lampwright/internal/finding"
+)
+
+// near returns two limits on the two sides of a temperature, a twentieth of a kelvin off, as texts for a file.
+func near(k float64) (below, above string) { return celsius(k - 0.05), celsius(k + 0.05) }
+
+// TestTemperatures moves each limit to the two sides of the temperature that the base lamp reaches.
+func TestTemperatures(t *testing.T) {
+	r := lamp{}.review(t)
+	for _, tt := range []struct {
+		check, figure string
+		set           func(limit string) edit
+		silent        *edit // takes the limit out of the files
+		fail, ask     finding.Severity
+	}{
+		{
+			"junction", "a.junction-hottest", func(l string) edit { return edit{"max_junction: 150 °C", "max_junction: " + l} },
+			&edit{"    max_junction: 150 °C\n", ""}, finding.Stop, finding.Ask,
+		},
+		{
+			"junction-wanted", "lamp.junction-hottest", func(l string) edit { return edit{"wanted: {", "wanted: {junction: " + l + ", "} },
+			nil, finding.Warn, 0,
+		},
+		{
+			"dielectric", "board.dielectric", func(l string) edit { return edit{"dielectric_max: 130 °C", "dielectric_max: " + l} },
+			&edit{"    dielectric_max: 130 °C\n", ""}, finding.Stop, finding.Ask,
+		},
+		{
+			"interface", "sink.temperature-hottest", func(l string) edit { return edit{"max_temperature: 150 °C", "max_temperature: " + l} },
+			nil, finding.Warn, 0,
+		},
+	} {
+		below, above := near(r.Value(tt.figure))
+		table := []side{
+			{name: tt.check + ", within", lamp: lamp{}.with(tt.set(above)), check: tt.check, want: finding.Pass},
+			{name: tt.check + ", beyond", lamp: lamp{}.with(tt.set(below)), check: tt.check, want: tt.fail},
+		}
+		if tt.silent != nil {
+			table = append(table, side{name: tt.check + ", not stated", lamp: lamp{}.with(*tt.silent), check: tt.check, want: tt.ask})
+		}
+		runSides(t, table)
+	}
+}
+
+// TestSolder: a joint stays 30 K under the solidus (common practice, no source).
+func TestSolder(t *testing.T) {
+	below, above := near(lamp{}.review(t).Value("a.solder-hottest") + 30)
+	alloy := func(solidus string) lamp {
+		return lamp{}.with(edit{"solidus: 217 °C", "solidus: " + solidus})
+	}
+	runSides(t, []side{
+		{name: "within", lamp: alloy(above), check: "solder", want: finding.Pass},
+		{name: "beyond", lamp: alloy(below), check: "solder", want: finding.Stop},
+		{name: "not named", lamp: lamp{}.with(edit{"\nsolder: tin\n", "\n"}), check: "solder", want: finding.Ask, mend: "add solder"},
+	})
+}
+
+// TestUnlucky: a figure that holds at its typical value and not in the unlucky tenth of lamps is a warning.
+func TestUnlucky(t *testing.T) {
+	loose := lamp{samples: 60}.with(edit{"radiant_flux: 0.5 W", "radiant_flux: 0.5 W ± 30 %"})
+	f, _ := loose.review(t).Figure("a.junction-hottest")
+	if f.Hi-f.Value < 0.5 {
+		t.Fatalf("the junction's range is %s; want one of a kelvin or so", f.RangeText())
+	}
+	between := celsius((f.Hi + f.Value) / 2)
+	_, above := near(f.Hi)
+	limit := func(l string) lamp { return loose.with(edit{"max_junction: 150 °C", "max_junction: " + l}) }
+	runSides(t, []side{
+		{name: "within for nine of ten", lamp: limit(above), check: "junction", want: finding.Pass},
+		{name: "not within for nine of ten", lamp: limit(between), check: "junction", want: finding.Warn, title: "in one lamp of ten"},
+	})
+}
+
+// TestContact: the dies sit 15 mm from the middle.
+func TestContact(t *testing.T) {
+	touch := func(l, w string) lamp {
+		return lamp{}.with(edit{"sink: {part: block}", "sink: {part: block, contact: {length: " + l + ", width: " + w + "}}"})
+	}
+	runSides(t, []side{
+		{name: "whole base", lamp: lamp{}, check: "contact", want: finding.Pass},
+		{name: "just under them", lamp: touch("30 mm", "10 mm"), check: "contact", want: finding.Pass},
+		{name: "just beside them", lamp: touch("29.9 mm", "10 mm"), check: "contact", want: finding.Warn, title: "a 1 and a 2 sit beyond it"},
+		// At 0.2 A a die turns 0.2 A · 2.94 V − 0.2 W = 0.388 W into heat, below the half watt that matters.
+		{name: "beside them with little heat", lamp: touch("29.9 mm", "10 mm").with(current("0.2 A")), check: "contact", want: finding.Note, title: "388 mW"},
+	})
+}
+
+// withFan puts a fan on a sink whose sheet knows both states.
+func withFan(l lamp) lamp {
+	l.parts += `
+fans:
+  - {id: blower, price: 2 EUR, pressure_over_flow: {0 m³/h: 20 Pa, 40 m³/h: 0 Pa}, speed: 2000 1/min, min_speed: 1000 1/min, power: 1 W, voltage: 12 V, frame: 60 mm}
+`
+	return l.with(
+		edit{"sink: {part: block}\n", "sink: {part: block}\nfan: {part: blower, speed: 100 %, air_through_fins: 100 %}\n"},
+		edit{"100 W: 5 K/W}}", "100 W: 5 K/W}, resistance_over_air_speed: {0.1 m/s: 2 K/W, 20 m/s: 2 K/W}}"})
+}
+
+func TestFan(t *testing.T) {
+	base := withFan(lamp{})
+	dead := base.review(t).Value("lamp.junction-fan-dead")
+	if on := base.review(t).Value("lamp.junction-hottest"); dead < on+1 {
+		t.Fatalf("with its fan dead the lamp's junction is at %s, with it at %s", celsius(dead), celsius(on))
+	}
+	below, above := near(dead)
+	max := func(l string) edit { return edit{"max_junction: 150 °C", "max_junction: " + l} }
+	sensor := edit{"\nsolder: tin\n", "\nsolder: tin\nsensor: {part: ntc-10k, at: [0 mm, 15 mm]}\n"}
+	speed := func(s string) edit { return edit{"speed: 100 %", "speed: " + s} }
+	volts := func(v string) edit { return edit{"voltage: 12 V, frame", "voltage: " + v + ", frame"} }
+	natural := edit{"resistance_over_power: {0.1 W: 5 K/W, 100 W: 5 K/W}, ", ""}
+	runSides(t, []side{
+		{name: "no fan", lamp: lamp{}, check: "fan-failure", none: true},
+		{name: "dead fan, within", lamp: base.with(max(above)), check: "fan-failure", want: finding.Pass},
+		{name: "dead fan, beyond", lamp: base.with(max(below)), check: "fan-failure", want: finding.Stop, mend: "plan a temperature sensor"},
+		{name: "dead fan, beyond, with a sensor", lamp: base.with(max(below), sensor), check: "fan-failure", want: finding.Warn, mend: "let the sensor cut the currents"},
+		{name: "dead fan, within, with a sensor", lamp: base.with(max(above), sensor), check: "fan-failure", want: finding.Pass},
+		{name: "sheet silent without a fan", lamp: base.with(natural), check: "fan-failure", want: finding.Ask},
+		// 50 % of 2000 1/min is the 1000 1/min from which it starts.
+		{name: "slowest speed", lamp: base.with(speed("50 %")), check: "fan-speed", none: true},
+		{name: "too slow", lamp: base.with(speed("49 %")), check: "fan-speed", want: finding.Stop, value: "980 1/min"},
+		{name: "fan on its supply", lamp: base, check: "fan-supply", want: finding.Pass},
+		// 12 V is within a tenth of 11 V, and not of 10.9 V.
+		{name: "fan near its supply", lamp: base.with(volts("11 V")), check: "fan-supply", want: finding.Pass},
+		{name: "fan off its supply", lamp: base.with(volts("10.9 V")), check: "fan-supply", want: finding.Warn},
+		{name: "fan's voltage not stated", lamp: base.with(edit{", voltage: 12 V, frame", ", frame"}), check: "fan-supply", none: true},
+		{name: "air not stated", lamp: base.with(edit{", air_through_fins: 100 %", ""}), check: "not-stated", subject: "fan", want: finding.Ask},
+	})
+}
+
+// TestTouch: burn thresholds of ISO 13732-1, lower edge, from memory: coated metal 67 °C for a brush of 1 s, bare metal
+// 65 °C, and 55 °C for the 10 s of children on either. The sink of the base lamp stands the same over any room, since
+// nothing in it depends on temperature; so the hottest room is set to put the sink to either side.
+func TestTouch(t *testing.T) {
+	rise := lamp{}.review(t).Value("sink.temperature-hottest") - 303.15
+	at := func(sinkC float64) edit {
+		return edit{"hottest: 30 °C", fmt.Sprintf("hottest: %.3f °C", sinkC-rise)}
+	}
+	children := edit{"wanted: {", "wanted: {touch: children, "}
+	adults := edit{"wanted: {", "wanted: {touch: adults, "}
+	bare := edit{"emissivity: 85 %, resistance", "emissivity: 8 %, resistance"}
+	runSides(t, []side{
+		{name: "coated, adults, within", lamp: lamp{}.with(at(66.9)), check: "touch", want: finding.Pass, limit: "at most 67.0 °C"},
+		{name: "coated, adults, beyond", lamp: lamp{}.with(at(67.1), adults), check: "touch", want: finding.Warn},
+		{name: "bare, adults, within", lamp: lamp{}.with(bare, at(64.9)), check: "touch", want: finding.Pass, limit: "at most 65.0 °C"},
+		{name: "bare, adults, beyond", lamp: lamp{}.with(bare, at(65.1)), check: "touch", want: finding.Warn},
+		{name: "coated, children, within", lamp: lamp{}.with(children, at(54.9)), check: "touch", want: finding.Pass, limit: "at most 55.0 °C"},
+		{name: "coated, children, beyond", lamp: lamp{}.with(children, at(55.1)), check: "touch", want: finding.Warn, title: "children"},
+		{name: "bare, children, beyond", lamp: lamp{}.with(children, bare, at(55.1)), check: "touch", want: finding.Warn},
+		{name: "with the fan dead", lamp: withFan(lamp{}).with(at(67.1)), check: "touch", title: "fan stopped", want: finding.Warn},
+		{name: "with the fan on", lamp: withFan(lamp{}).with(at(67.1)), check: "touch", title: "the sink on the hottest day is", want: finding.Pass},
+	})
+}
+
+// TestRunaway: two bare dies of 15 W electrical each, whose 14 W of light fall straight to nothing between 25 °C and
+// 250 °C: heat grows by 2 · 14 W / 225 K for each kelvin of the junctions. All of the way to the air is linear, so that
+// the loop's gain is that growth times the kelvin per watt which the same lamp shows where its light does not fall.
+func TestRunaway(t *testing.T) {
+	strong := lamp{}.with(edit{", lens: optic", ""}, edit{"{0.1 A: 2.92 V, 1.1 A: 3.12 V}", "{0.1 A: 29.2 V, 1.1 A: 31.2 V}"}, edit{"radiant_flux: 0.5 W", "radiant_flux: 14 W"})
+	falling := edit{"{-50 °C: 100 %, 250 °C: 100 %}", "{25 °C: 100 %, 250 °C: 0 %}"}
+	onSink := func(kw string) edit {
+		return edit{"{0.1 W: 5 K/W, 100 W: 5 K/W}", "{0.1 W: " + kw + " K/W, 100 W: " + kw + " K/W}"}
+	}
+	runSides(t, []side{
+		{name: "flat", lamp: lamp{}, check: "runaway", want: finding.Pass, value: "0.00"},
+		{name: "falling, on a good sink", lamp: strong.with(falling, onSink("2")), check: "runaway", want: finding.Pass},
+		{name: "falling, on a poor one", lamp: strong.with(falling, onSink("30")), check: "runaway", title: "hottest day", want: finding.Stop, limit: "below 1"},
+		{name: "no loop, and yet too hot", lamp: strong.with(onSink("30"), edit{"radiant_flux: 14 W", "radiant_flux: 1 W"}), check: "runaway", title: "hottest day: the junctions pass every temperature", want: finding.Stop, value: "0.00"},
+	})
+	for _, kw := range []string{"2", "5", "30"} {
+		flat := strong.with(onSink(kw)).review(t)
+		perW := (flat.Value("lamp.junction") - 293.15) / 2 // of 2 · (15 W − 14 W)
+		want := perW * 2 * 14 / 225
+		r := strong.with(falling, onSink(kw)).review(t)
+		if got := r.Cases[0].LoopGain; got < 0.99*want || got > 1.01*want {
+			t.Errorf("on %s K/W the loop has a gain of %.4f, want %.4f", kw, got, want)
+		}
+		if got := r.Cases[0].Runaway; got != (want >= 1) {
+			t.Errorf("on %s K/W, at a gain of %.3f, runaway is %v", kw, want, got)
+		}
+		if n := len(r.find("runaway", "", "")); want >= 1 && n != 2 || want < 1 && n != 1 {
+			t.Errorf("on %s K/W: %d findings on runaway, want one for each of two rooms, or one pass", kw, n)
+		}
+	}
+}
+
+// TestAsks: whatever had to be assumed is asked for, with what its common spread does.
+func TestAsks(t *testing.T) {
+	supply := edit{"efficiency_over_load: {10 %: 90 %, 100 %: 90 %}, ", ""}
+	runSides(t, []side{
+		{name: "thermal resistance", lamp: lamp{}.with(noStated("    thermal_resistance: 5 K/W\n"), noStated("    thermal_resistance_kind: real\n")), check: "not-stated", subject: "thermal resistance of emitter die", want: finding.Ask, value: "6.00 K/W"},
+		{name: "kind of it", lamp: lamp{}.with(noStated("    thermal_resistance_kind: real\n")), check: "not-stated", subject: "kind of thermal resistance of emitter die", want: finding.Ask},
+		{name: "slope of the voltage", lamp: lamp{}.with(noStated("    forward_voltage_over_temperature: 0 mV/K\n")), check: "not-stated", subject: "change of forward voltage", want: finding.Ask},
+		{name: "light against temperature", lamp: lamp{}.with(noStated("    flux_over_junction: {-50 °C: 100 %, 250 °C: 100 %}\n")), check: "not-stated", subject: "emitter die", title: "falls with temperature", want: finding.Ask},
+		{name: "light against current", lamp: lamp{}.with(noStated("    flux_over_current: {0.1 A: 20 %, 1.1 A: 220 %}\n")), check: "not-stated", subject: "emitter die", title: "grows with current", want: finding.Ask},
+		{name: "efficiency of the driver", lamp: lamp{}.with(edit{"efficiency: 75 %, ", ""}), check: "not-stated", subject: "efficiency of driver down", want: finding.Ask},
+		{name: "efficiency of the supply", lamp: lamp{}.with(supply), check: "not-stated", subject: "efficiency of supply twelve", want: finding.Ask},
+		{name: "copper", lamp: lamp{}.with(edit{", copper_coverage: 80 %", ""}), check: "not-stated", subject: "board", want: finding.Ask},
+		{name: "coldest room", lamp: lamp{}.with(edit{", coldest: 15 °C", ""}), check: "not-stated", subject: "place", want: finding.Ask},
+		{name: "nothing", lamp: lamp{}, check: "not-stated", none: true},
+	})
+	// By hand: 4.0 W over 80 % and 93 % are 5.00 W and 4.30 W at the wall.
+	f := lamp{}.with(supply).review(t).one(t, "not-stated", "efficiency of supply", "")
+	if !strings.Contains(f.Why, "from 5.00 W to 4.30 W") {
+		t.Errorf("the ask for the supply's efficiency says %q, want the wall's 5.00 W to 4.30 W in it", f.Why)
+	}
+	// 3.0 W / 80 % / 90 % = 4.17 W and 3.0 W / 95 % / 90 % = 3.51 W.
+	f = lamp{}.with(edit{"efficiency: 75 %, ", ""}).review(t).one(t, "not-stated", "efficiency of driver", "")
+	if !strings.Contains(f.Why, "from 4.17 W to 3.51 W") {
+		t.Errorf("the ask for the driver's efficiency says %q, want the wall's 4.17 W to 3.51 W in it", f.Why)
+	}
+}
+
+// TestValidity: a curve that is left is said, and it is a warning on the usual day.
+func TestValidity(t *testing.T) {
+	f := lamp{}.review(t).find("validity", "", "flux curve")
+	if len(f) > 0 {
+		t.Errorf("the base lamp leaves a curve: %s", f[0].Title)
+	}
+	runSides(t, []side{
+		{name: "current beyond the curve", lamp: lamp{}.with(edit{"{0.1 A: 20 %, 1.1 A: 220 %}", "{0.1 A: 20 %, 0.49 A: 98 %}"}), check: "validity", title: "lies outside the flux curve (0.1 A to 0.49 A)", want: finding.Warn},
+		{name: "current on the end of the curve", lamp: lamp{}.with(edit{"{0.1 A: 20 %, 1.1 A: 220 %}", "{0.1 A: 20 %, 0.5 A: 100 %}"}), check: "validity", title: "outside the flux curve", none: true},
+		{name: "voltage beyond the curve", lamp: lamp{}.with(edit{"{0.1 A: 2.92 V, 1.1 A: 3.12 V}", "{0.1 A: 2.92 V, 0.4 A: 2.98 V}"}), check: "validity", title: "forward-voltage curve", want: finding.Warn},
+		{name: "junction beyond the curve", lamp: lamp{}.with(edit{"{-50 °C: 100 %, 250 °C: 100 %}", "{0 °C: 100 %, 30 °C: 100 %}"}), check: "validity", title: "a junction at", want: finding.Warn},
+	})
+}
+
+// TestWireSolder: a metal core is preheated to about 100 °C (common practice, no source), and the wires' alloy must melt
+// before the emitters' does.
+func TestWireSolder(t *testing.T) {
+	runSides(t, []side{
+		{name: "softer alloy", lamp: lamp{}, check: "wire-solder", want: finding.Note, mend: "preheat the board"},
+		{name: "melts where the other begins to", lamp: lamp{}.with(edit{"liquidus: 138 °C", "liquidus: 217 °C"}), check: "wire-solder", want: finding.Note},
+		{name: "melts above it", lamp: lamp{}.with(edit{"liquidus: 138 °C", "liquidus: 217.1 °C"}), check: "wire-solder", want: finding.Warn},
+		{name: "FR4", lamp: lamp{}.with(viaBoard), check: "wire-solder", none: true},
+	})
+	f := lamp{}.review(t).one(t, "wire-solder", "", "")
+	if !strings.Contains(f.Why, "about 100 °C") {
+		t.Errorf("the note on wires says %q, want the preheat of about 100 °C in it", f.Why)
+	}
+}
