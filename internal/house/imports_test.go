@@ -86,6 +86,7 @@ var floors = [][]struct {
 		{"touch", nil},
 		{"foldback", nil},
 		{"assembly", nil},
+		{"photometry", nil},
 		{"drive", []uses{{"curve", "standard lines between tabulated points"}}},
 		{"point", []uses{{"curve", "datasheet curves with their range"}}},
 	},
@@ -124,7 +125,12 @@ var floors = [][]struct {
 			{"spectrum", "check rows"},
 		}},
 	},
-	{ // Judgement.
+	{ // Judgement, and alternatives.
+		{"choose", []uses{
+			{"design", "evaluate each alternative"},
+			{"project", "what can be varied"},
+			{"source", "values that are put in"},
+		}},
 		{"review", []uses{
 			{"design", "the Result that is judged"},
 			{"finding", "what it has to say"},
@@ -144,16 +150,16 @@ var floors = [][]struct {
 			{"light", "patterns, for the section"},
 			{"project", "parts by their names"},
 			{"quantity", "figures as text"},
+			{"source", "places of inputs and findings"},
 			{"spectrum", "curves to draw"},
 		}},
 	},
 	{ // Faces.
 		{"cli", []uses{
+			{"choose", "alternatives side by side"},
 			{"design", "evaluate"},
 			{"dossier", "write the record"},
 			{"finding", "print findings"},
-			{"heat", "worked cases"},
-			{"light", "worked cases"},
 			{"project", "load"},
 			{"quantity", "print figures, suggest near names"},
 			{"review", "judge"},

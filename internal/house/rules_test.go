@@ -2,6 +2,7 @@ package house
 
 import (
 	"go/ast"
+	"go/token"
 	"regexp"
 	"strconv"
 	"strings"
@@ -135,7 +136,7 @@ func TestSeededRandomness(t *testing.T) {
 		}
 		ast.Inspect(f.ast, func(n ast.Node) bool {
 			if sel, ok := n.(*ast.SelectorExpr); ok {
-				if x, ok := sel.X.(*ast.Ident); ok && x.Name == name && x.Obj == nil && !seeded[sel.Sel.Name] {
+				if x, ok := sel.X.(*ast.Ident); ok && x.Name == name && !seeded[sel.Sel.Name] {
 					t.Errorf("%s: rand.%s draws from a global stream; take rand.New(rand.NewPCG(seed, tile))", f.at(sel.Pos()), sel.Sel.Name)
 				}
 			}
@@ -156,7 +157,7 @@ func TestNoPackageState(t *testing.T) {
 					continue
 				}
 				for _, s := range g.Specs {
-					if v, ok := s.(*ast.ValueSpec); ok && g.Tok.String() == "var" {
+					if v, ok := s.(*ast.ValueSpec); ok && g.Tok == token.VAR {
 						for _, n := range v.Names {
 							vars[n.Name] = true
 						}
@@ -165,27 +166,65 @@ func TestNoPackageState(t *testing.T) {
 			}
 		}
 		for _, f := range files {
-			ast.Inspect(f.ast, func(n ast.Node) bool {
-				var targets []ast.Expr
-				switch s := n.(type) {
-				case *ast.AssignStmt:
-					if s.Tok.String() != ":=" {
-						targets = s.Lhs
-					}
-				case *ast.IncDecStmt:
-					targets = []ast.Expr{s.X}
+			for _, d := range f.ast.Decls {
+				fn, ok := d.(*ast.FuncDecl)
+				if !ok {
+					continue
 				}
-				for _, x := range targets {
-					// An identifier that the parser ties to no declaration of this function, or to one of the file.
-					id := baseOf(x)
-					if id != nil && vars[id.Name] && (id.Obj == nil || isPackageLevel(f, id.Obj)) {
-						t.Errorf("%s: the package's variable %s is changed: a room keeps no state", f.at(x.Pos()), id.Name)
+				local := declaredIn(fn)
+				ast.Inspect(fn, func(n ast.Node) bool {
+					var targets []ast.Expr
+					switch s := n.(type) {
+					case *ast.AssignStmt:
+						if s.Tok != token.DEFINE {
+							targets = s.Lhs
+						}
+					case *ast.IncDecStmt:
+						targets = []ast.Expr{s.X}
 					}
-				}
-				return true
-			})
+					for _, x := range targets {
+						if id := baseOf(x); id != nil && vars[id.Name] && !local[id.Name] {
+							t.Errorf("%s: the package's variable %s is changed: a room keeps no state", f.at(x.Pos()), id.Name)
+						}
+					}
+					return true
+				})
+			}
 		}
 	}
+}
+
+// declaredIn returns the names that a function declares anywhere within it.
+func declaredIn(fn *ast.FuncDecl) map[string]bool {
+	out := map[string]bool{}
+	ast.Inspect(fn, func(n ast.Node) bool {
+		var names []ast.Expr
+		switch s := n.(type) {
+		case *ast.Field:
+			for _, id := range s.Names {
+				out[id.Name] = true
+			}
+		case *ast.ValueSpec:
+			for _, id := range s.Names {
+				out[id.Name] = true
+			}
+		case *ast.AssignStmt:
+			if s.Tok == token.DEFINE {
+				names = s.Lhs
+			}
+		case *ast.RangeStmt:
+			if s.Tok == token.DEFINE {
+				names = []ast.Expr{s.Key, s.Value}
+			}
+		}
+		for _, x := range names {
+			if id, ok := x.(*ast.Ident); ok {
+				out[id.Name] = true
+			}
+		}
+		return true
+	})
+	return out
 }
 
 func roomFiles(t *testing.T, room string) (out []goFile) {
@@ -209,5 +248,3 @@ func baseOf(x ast.Expr) *ast.Ident {
 	}
 	return nil
 }
-
-func isPackageLevel(f goFile, o *ast.Object) bool { return f.ast.Scope.Lookup(o.Name) == o }

@@ -51,7 +51,9 @@ var (
 
 // notSources look like keys and are none.
 var notSources = map[string]string{
-	"IESTM2714": "root element of the exchange format for spectra",
+	"CIECAM02":  "name of the model in CIE159-2004",
+	"IESNA91":   "first line of a file of far fields",
+	"IESTM2714": "root element of a file of spectra",
 }
 
 // TestSourcesResolve wants every key to stand in docs/sources.md: those of comments, of derivations, and of check rows.
