@@ -120,6 +120,7 @@ var floors = [][]struct {
 			{"geom", "shapes of check rows"},
 			{"heat", "check rows"},
 			{"light", "check rows"},
+			{"photometry", "check rows"},
 			{"plant", "check rows"},
 			{"sink", "check rows"},
 			{"spectrum", "check rows"},
