@@ -99,22 +99,20 @@ func (w *walker) tile(ctx context.Context, tile int, t *tally) bool {
 	// A lattice with the plastic number's powers covers the square evenly; the shift makes each tile an independent draw.
 	u, v := w.uniform(), w.uniform()
 	const stepU, stepV = 0.7548776662466927, 0.5698402909980532
-	for i := range r.tilePaths {
-		if i&1023 == 0 && ctx.Err() != nil {
+	each := (r.tilePaths + len(members) - 1) / len(members)
+	for k := range each * len(members) {
+		if k&1023 == 0 && ctx.Err() != nil {
 			return false
 		}
-		e := members[i%len(members)]
-		if i%len(members) == 0 {
-			if u += stepU; u >= 1 {
-				u--
-			}
-			if v += stepV; v >= 1 {
-				v--
-			}
+		if u += stepU; u >= 1 {
+			u--
 		}
-		w.path(e, u, v)
+		if v += stepV; v >= 1 {
+			v--
+		}
+		w.path(members[k/each], u, v) // one emitter after the other: neighbours of the lattice stay together
 	}
-	t.paths = r.tilePaths
+	t.paths = each * len(members)
 	t.segments = int64(w.segments)
 	return true
 }

@@ -2,6 +2,7 @@ package verify
 
 import (
 	"fmt"
+	"maps"
 	"math"
 
 	"lampwright/internal/light"
@@ -132,6 +133,7 @@ func opticsChecks() map[string]check {
 	for _, u := range []float64{0, 1, 5} {
 		checks[fmt.Sprintf("O40-%.0f", u)] = value(light.RippleSlopeVariance(u))
 	}
+	maps.Copy(checks, sceneChecks())
 	return checks
 }
 

@@ -1,0 +1,234 @@
+package verify
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"strings"
+	"sync"
+
+	"lampwright/internal/light"
+	"lampwright/internal/photometry"
+)
+
+// sceneChecks computes the rows of data/optics.csv that need a whole scene: traced, mapped, or read from a file.
+func sceneChecks() map[string]check {
+	checks := map[string]check{
+		"OM1": closedBox,
+		"OM2": func() (float64, error) {
+			f, err := cube()
+			return f[light.ToCeiling], err
+		},
+		"OM3": func() (float64, error) {
+			f, err := cube()
+			return f[light.ToRoomWall] / 4, err
+		},
+		"OM4": func() (float64, error) {
+			f, err := basin(2, 0)
+			return f[light.IntoWater].Value, err
+		},
+		"OM5": func() (float64, error) {
+			f, err := basin(1, 0)
+			return 1 - f[light.IntoWater].Value/f[light.OnWater].Value, err
+		},
+		"OM6": func() (float64, error) {
+			const rho = 0.8
+			f, err := basin(2, rho)
+			gain := f[light.SubstrateTotal].Value / f[light.SubstrateFirst].Value
+			return (1 - 1/gain) / rho, err
+		},
+		"OM7":   disk,
+		"OP2-a": func() (float64, error) { return openCase(0.3, 0, 0.17, -0.11) },
+		"OP2-b": func() (float64, error) { return openCase(0.3, 0, -0.2, -0.15) },
+		"OP3-a": func() (float64, error) { return openCase(0.3, 0.5, 0.17, -0.11) },
+		"OP3-b": func() (float64, error) { return openCase(0.3, 0.5, -0.2, -0.15) },
+	}
+	firstPass := sync.OnceValues(func() (light.FirstPass, error) {
+		tank, em, err := openTank(0, 0)
+		if err != nil {
+			return light.FirstPass{}, err
+		}
+		return light.TraceFirstPass(context.Background(), tank, em, tank.WaterDepthM, 1_000_000)
+	})
+	for key, pick := range map[string]func(light.FirstPass) light.Estimate{
+		"opening": func(f light.FirstPass) light.Estimate { return f.Opening },
+		"surface": func(f light.FirstPass) light.Estimate { return f.Surface },
+		"entered": func(f light.FirstPass) light.Estimate { return f.Entered },
+		"dry":     func(f light.FirstPass) light.Estimate { return f.DryWall },
+		"up":      func(f light.FirstPass) light.Estimate { return f.Up },
+	} {
+		checks["OP1-"+key] = func() (float64, error) {
+			f, err := firstPass()
+			return pick(f).Value, err
+		}
+	}
+	uniform := lm63("0 10 20 30 40 50 60 70 80 90 100 110 120 130 140 150 160 170 180", func(float64) float64 { return 100 })
+	cosine := lm63("0 5 10 15 20 25 30 35 40 45 50 55 60 65 70 75 80 85 90", func(v float64) float64 { return 1000 * math.Cos(v*math.Pi/180) })
+	step := lm63("0 29.99 30.01 90", func(v float64) float64 {
+		if v < 30 {
+			return 1000
+		}
+		return 0
+	})
+	flux := func(text string) check {
+		return func() (float64, error) {
+			f, err := photometry.Read([]byte(text))
+			if err != nil {
+				return 0, err
+			}
+			return f.FluxLm(), nil
+		}
+	}
+	checks["O46"], checks["O47"], checks["O48f"] = flux(uniform), flux(cosine), flux(step)
+	checks["O47e"] = func() (float64, error) {
+		f, err := photometry.Read([]byte(cosine))
+		if err != nil {
+			return 0, err
+		}
+		theta, _, cd := f.Polar()
+		return light.ScanFlux(theta, cd[0], light.ScanEnds)
+	}
+	checks["O48b"] = func() (float64, error) {
+		f, err := photometry.Read([]byte(step))
+		if err != nil {
+			return 0, err
+		}
+		p, err := light.Table(f.Polar())
+		if err != nil {
+			return 0, err
+		}
+		return light.BeamAngle(p) * 180 / math.Pi, nil
+	}
+	return checks
+}
+
+// lm63 is a file of one plane, absolute photometry.
+func lm63(angles string, candela func(deg float64) float64) string {
+	fields := strings.Fields(angles)
+	values := make([]string, len(fields))
+	for i, f := range fields {
+		var deg float64
+		if _, err := fmt.Sscan(f, &deg); err != nil {
+			panic("verify: " + err.Error())
+		}
+		values[i] = fmt.Sprintf("%.9g", candela(deg))
+	}
+	return fmt.Sprintf("IESNA91\nTILT=NONE\n1 -1 1 %d 1 1 2 0 0 0\n1 1 0\n%s\n0\n%s\n", len(fields), angles, strings.Join(values, "\n"))
+}
+
+// openTank is the tank of the open cases P1 to P3, with a source of unit flux.
+func openTank(rho, absorptionPerM float64) (light.Tank, light.Emitter, error) {
+	p, err := light.CosExponent(2)
+	return light.Tank{
+		LengthM: 0.5, WidthM: 0.4, HeightM: 0.4, WaterDepthM: 0.36, GlassM: 0.008,
+		Bands: []light.Band{{SubstrateReflectance: rho, AbsorptionPerM: absorptionPerM}},
+	}, light.Emitter{XM: 0.05, YM: 0.02, ZM: 0.61, Pattern: p}, err
+}
+
+// openCase is the illuminance of the bottom at one point for 1000 lm.
+func openCase(rho, absorptionPerM, x, y float64) (float64, error) {
+	tank, em, err := openTank(rho, absorptionPerM)
+	if err != nil {
+		return 0, err
+	}
+	const e = 1e-6
+	r, err := light.WallMap(context.Background(), tank, []light.Emitter{em}, tank.Substrate(), light.Grid{NX: 1, NY: 1, X0: x - e, X1: x + e, Y0: y - e, Y1: y + e})
+	if err != nil {
+		return 0, err
+	}
+	return 1000 * r.Data[0], nil
+}
+
+// closedBox is the light that all faces of a matt box meet: the floor as target, the walls by receivers, and the ceiling
+// by what it absorbs.
+func closedBox() (float64, error) {
+	const rho = 0.5
+	p, err := light.CosExponent(1)
+	if err != nil {
+		return 0, err
+	}
+	var walls []light.Receiver
+	for _, side := range []light.Side{light.Left, light.Right, light.Front, light.Back} {
+		walls = append(walls, light.Receiver{Place: light.OnRoomWall, Side: side, Grid: light.Grid{NX: 1, NY: 1}})
+	}
+	tr, err := light.TraceLight(context.Background(), light.Scene{
+		Tank: light.Tank{LengthM: 2, WidthM: 1.5, Bands: []light.Band{{SubstrateReflectance: rho}}},
+		Room: &light.Room{X0: -1, X1: 1, Y0: -0.75, Y1: 0.75, CeilingM: 1.2, OfFloor: rho, OfWalls: rho, OfCeiling: rho},
+	}, []light.Emitter{{XM: 0.3, ZM: 0.9, TiltRad: 1, Pattern: p}}, walls, light.TraceOptions{Paths: 40_000, Seed: 1})
+	if err != nil {
+		return 0, err
+	}
+	met := tr.Flows[0][0][light.SubstrateTotal].Value + (tr.Fates[0][0][light.ToCeiling].Value+tr.Fates[0][0][light.ToFloor].Value)/(1-rho)
+	for _, m := range tr.Maps {
+		met += m.Mean[0][0].Value * m.Response.Grid.CellArea()
+	}
+	return met, nil
+}
+
+// cube returns where the light of an evenly diffuse floor of a black unit cube ends.
+func cube() (map[light.Fate]float64, error) {
+	p, err := light.CosExponent(1)
+	if err != nil {
+		return nil, err
+	}
+	var floor []light.Emitter
+	const n = 20
+	for i := range n * n {
+		floor = append(floor, light.Emitter{
+			XM: (float64(i%n)+0.5)/n - 0.5, YM: (float64(i/n)+0.5)/n - 0.5, ZM: 1e-3, TiltRad: math.Pi, Pattern: p,
+		})
+	}
+	tr, err := light.TraceLight(context.Background(), light.Scene{
+		Tank: light.Tank{LengthM: 1, WidthM: 1},
+		Room: &light.Room{X0: -0.5, X1: 0.5, Y0: -0.5, Y1: 0.5, CeilingM: 1},
+	}, floor, nil, light.TraceOptions{Paths: 60_000, Seed: 1, Groups: make([]int, n*n)})
+	if err != nil {
+		return nil, err
+	}
+	ends := map[light.Fate]float64{}
+	for f, e := range tr.Fates[0][0] {
+		ends[light.Fate(f)] = e.Value
+	}
+	return ends, nil
+}
+
+// basin traces a cosine power over water so wide that hardly any light meets its walls, and returns its flows.
+func basin(m, rho float64) (map[light.Flow]light.Estimate, error) {
+	p, err := light.CosExponent(m)
+	if err != nil {
+		return nil, err
+	}
+	tank := light.Tank{LengthM: 60, WidthM: 60, HeightM: 0.2, WaterDepthM: 0.2, GlassM: 0.01, Bands: []light.Band{{SubstrateReflectance: rho}}}
+	tr, err := light.TraceLight(context.Background(), light.Scene{Tank: tank}, []light.Emitter{{ZM: 0.5, Pattern: p}}, nil, light.TraceOptions{Paths: 60_000, Seed: 1})
+	if err != nil {
+		return nil, err
+	}
+	flows := map[light.Flow]light.Estimate{}
+	for f, e := range tr.Flows[0][0] {
+		flows[light.Flow(f)] = e
+	}
+	return flows, nil
+}
+
+// disk is the illuminance on the axis of a disk of 4000 diffuse points, spread like the seeds of a sunflower.
+func disk() (float64, error) {
+	p, err := light.CosExponent(1)
+	if err != nil {
+		return 0, err
+	}
+	const n, radius, luminance = 4000, 0.1, 1e4
+	var points []light.Emitter
+	weights := make([][]float64, n)
+	for i := range n {
+		s, c := math.Sincos(float64(i) * math.Pi * (3 - math.Sqrt(5)))
+		r := radius * math.Sqrt((float64(i)+0.5)/n)
+		points = append(points, light.Emitter{XM: r * c, YM: r * s, ZM: 0.3, Pattern: p})
+		weights[i] = []float64{luminance * math.Pi * math.Pi * radius * radius / n}
+	}
+	bench := light.Tank{LengthM: 1, WidthM: 1}
+	m, err := light.DirectMap(context.Background(), bench, points, bench.Substrate(), light.Grid{NX: 1, NY: 1})
+	if err != nil {
+		return 0, err
+	}
+	return m.Mix(weights)[0], nil
+}
