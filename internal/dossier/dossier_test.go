@@ -108,6 +108,7 @@ func wellFormed(t *testing.T, page string) {
 var (
 	idAttr   = regexp.MustCompile(` id="([^"]*)"`)
 	hrefAttr = regexp.MustCompile(`href="([^"]*)"`)
+	policy   = regexp.MustCompile(`sha256-[^&]*`)
 	labelled = regexp.MustCompile(`aria-labelledby="([^"]*)"`)
 )
 
@@ -115,6 +116,7 @@ var (
 func check(t *testing.T, page string) {
 	t.Helper()
 	wellFormed(t, page)
+	page = policy.ReplaceAllString(page, "") // a hash may spell anything
 	for _, never := range []string{"http:", "https:", "//", "src=", "url(", "@import", "<script", "<link", "<iframe", "javascript:", " style=", "NaN", "+Inf", "-Inf", "%!", "&lt;nil&gt;", "ZgotmplZ"} {
 		if at := strings.Index(page, never); at >= 0 {
 			t.Errorf("page holds %q: …%s…", never, page[max(at-60, 0):min(at+60, len(page))])

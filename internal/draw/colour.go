@@ -48,7 +48,7 @@ func CSS() string {
 		fmt.Fprintf(&dark, "--lw-%s:%s;", d.of.class, d.hex)
 		fmt.Fprintf(&rules, ".lw .f-%[1]s{fill:var(--lw-%[1]s)}.lw .s-%[1]s{stroke:var(--lw-%[1]s)}\n", d.of.class)
 	}
-	return ":root{" + light.String() + "}\n@media screen and (prefers-color-scheme:dark){:root{" + dark.String() + "}}\n" + rules.String()
+	return ":root{" + light.String() + "}\n@media screen and (prefers-color-scheme:dark){:root{" + dark.String() + "}.lw .s-ch{filter:brightness(1.7)}}\n" + rules.String()
 }
 
 // ramp is a colour scale from little to much.

@@ -207,7 +207,7 @@ func layAcross(c *canvas, ch *chart) across {
 		c.w = 960
 	}
 	const head, minWidth = flowHead, 74.0
-	lay := across{perW: 150 / ch.total, links: make([]band, len(ch.on)), spurs: make([][]band, len(ch.stops))}
+	lay := across{perW: 175 / ch.total, links: make([]band, len(ch.on)), spurs: make([][]band, len(ch.stops))}
 	cols := ch.columns()
 	need := make([]float64, cols) // from a column's bar to the next one's
 	slot := func(s spur) float64 {
@@ -307,7 +307,7 @@ func layAcross(c *canvas, ch *chart) across {
 				b.b0 = x + text
 			}
 			b.b1 = b.b0 + h
-			b.label = box{x, lay.bottom + 8, w - 6, 4 * lineStep(flowText)}
+			b.label = box{x, lay.bottom + 8, w - 6, 8 * lineStep(flowText)}
 			lay.spurs[i] = append(lay.spurs[i], b)
 			y -= h
 			x += w
@@ -335,7 +335,7 @@ func drawAcross(c *canvas, ch *chart) {
 			mid := (b.b0 + b.b1) / 2
 			c.path(fmt.Sprintf("M%s %sh%sl%s %sz", n(mid-tip-2), n(lay.bottom-0.2), n(2*tip+4), n(-tip-2), n(math.Min(tip*0.7, 12)+2)), style{fill: Loss})
 			y := lay.bottom + math.Min(tip*0.7, 12) + 18
-			name := wrap(l.name, flowText, false, b.label.w, 4)
+			name := wrap(l.name, flowText, false, b.label.w, 6)
 			x := mid
 			w := words{size: flowText, anchor: "middle"}
 			half := 0.0

@@ -46,7 +46,7 @@ func LightMap(m Map) Picture {
 	if most <= 0 {
 		most = 1
 	}
-	const left, right, top = 34.0, 16.0, 12.0
+	const left, right, top = 34.0, 16.0, 30.0
 	plotW := c.w - left - right
 	plotH := plotW * m.WidthM / m.LengthM
 	if limit := 1.25 * plotW; plotH > limit {
@@ -68,7 +68,14 @@ func LightMap(m Map) Picture {
 	bands := max(int(math.Ceil(highest/step-1e-9)), 1)
 	shade := func(band int) string { return lightRamp.at((float64(band) + 0.5) / float64(bands)) }
 	c.rect(x0, top, plotW, plotH, style{fill: fixed(shade(0))})
+	c.text(x0, 16, fit(m.Title, 13, true, plotW), words{bold: true})
 	var labelled []box
+	for _, s := range m.Spots {
+		if finite(s.XM, s.YM) {
+			x, y := at(s.XM, s.YM)
+			labelled = append(labelled, box{x - 5, y - 5, 10, 10})
+		}
+	}
 	plot := box{x0 + 4, top + 4, plotW - 8, plotH - 8}
 	type mark struct {
 		x, y float64

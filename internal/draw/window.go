@@ -24,7 +24,6 @@ type Window struct {
 	MinV    float64 // of the driver; 0 where its sheet states none
 	MaxV    float64
 	CapV    float64 // highest output that the supply leaves; 0 where it does not limit
-	CapName string
 }
 
 func (w Window) top() float64 {
@@ -47,6 +46,15 @@ func (w Window) word() string {
 		return "leaves the window by " + short(w.MinV-w.LowV) + " V at the bottom"
 	}
 	return "inside the window"
+}
+
+// says tells the driver's window in words.
+func (w Window) says() string {
+	s := fmt.Sprintf("driver %s regulates %s to %s V", w.Driver, short(w.MinV), short(w.MaxV))
+	if w.top() < w.MaxV {
+		s += "; its supply leaves " + short(w.CapV) + " V"
+	}
+	return s
 }
 
 // WindowsPicture draws for each channel the range of its string's voltage over the window of its driver.
@@ -72,7 +80,12 @@ func WindowsPicture(p Windows) Picture {
 	step := niceStep(most*1.02, max(int(w/70), 4))
 	high := math.Ceil(most*1.02/step) * step
 	xOf := func(v float64) float64 { return left + w*v/high }
-	const rowH, top = 92.0, 8.0
+	const top = 8.0
+	deep := 1
+	for _, r := range rows {
+		deep = max(deep, len(wrap(r.says(), 12, false, w, 2)))
+	}
+	rowH := 77 + 15*float64(deep)
 	base := top + rowH*float64(len(rows))
 	for _, t := range ticks(0, high, step) {
 		c.line(xOf(t), top, xOf(t), base+4, style{line: Faint, width: 0.8})
@@ -89,7 +102,8 @@ func WindowsPicture(p Windows) Picture {
 			ink = Beyond
 		}
 		c.rich(left, y+16, head, fit(rest, 13, false, w-textWidth(head, 13, true)), ink)
-		c.text(left, y+33, fit(fmt.Sprintf("driver %s regulates %s to %s V", r.Driver, short(r.MinV), short(r.top())), 12, false, w), words{size: 12, ink: Soft, halo: Paper})
+		c.lines(left, y+33, wrap(r.says(), 12, false, w, 2), words{size: 12, ink: Soft, halo: Paper})
+		y += 15 * float64(deep-1)
 		// The driver's window, and the string's range across it.
 		x1, x2 := xOf(r.MinV), xOf(r.MaxV)
 		c.roundRect(x1, y+43, x2-x1, 30, 3, style{fill: Panel, line: Soft, width: 1.2})
