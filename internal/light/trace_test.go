@@ -285,3 +285,70 @@ func BenchmarkTraceToOnePercent(b *testing.B) {
 	b.ReportMetric(100*tr.Flows[0][0][SubstrateTotal].Err/tr.Flows[0][0][SubstrateTotal].Value, "%err")
 	b.ReportMetric(float64(tr.Paths[0]), "paths/group")
 }
+
+// On a sloped substrate the traced direct light is what DirectMap says, cell by cell.
+func TestSlopedSubstrate(t *testing.T) {
+	tank, em := openCase(0.3, 0.5)
+	tank.SubstrateM, tank.SubstrateSlopeX, tank.SubstrateSlopeY = 0.08, 0.2, -0.1
+	tr := trace(t, Scene{Tank: tank}, []Emitter{em}, []Receiver{{Place: OnSubstrate, Grid: Grid{NX: 5, NY: 4}}}, TraceOptions{Paths: 400_000, Seed: 12})
+	fine := must(DirectMap(context.Background(), tank, []Emitter{em}, tank.Substrate(), Grid{NX: 200, NY: 160})).Data
+	want := make([]float64, 20)
+	for i, v := range fine {
+		want[i/200/40*5+i%200/40] += v / 1600
+	}
+	m := tr.Maps[0]
+	for c, w := range want {
+		within(t, fmt.Sprintf("cell %d", c), Estimate{m.Direct[c], m.DirectErr[c]}, w, 4, 1e-3*w)
+	}
+}
+
+// Ripples blur the map and hardly change its mean (methods: averages change by less than 1 %, an estimate).
+func TestRipplesKeepTheMean(t *testing.T) {
+	tank, em := openCase(0.3, 0.2)
+	o := TraceOptions{Paths: 200_000, Seed: 13}
+	flat := trace(t, Scene{Tank: tank}, []Emitter{em}, nil, o).Flows[0][0][SubstrateTotal]
+	for _, slope := range []float64{1e-6, 0.05, 0.1} {
+		rough := trace(t, Scene{Tank: tank, Ripple: slope}, []Emitter{em}, nil, o).Flows[0][0][SubstrateTotal]
+		limit := 0.01 * flat.Value
+		if slope < 1e-3 {
+			limit = 4 * math.Hypot(flat.Err, rough.Err)
+		}
+		near(t, fmt.Sprintf("slope %g", slope), rough.Value, flat.Value, limit)
+	}
+}
+
+// Scattering that does not turn the light is no scattering; scattering straight back keeps it from the bottom.
+func TestScattering(t *testing.T) {
+	tank, em := openCase(0, 0)
+	o := TraceOptions{Paths: 100_000, Seed: 14}
+	clear := trace(t, Scene{Tank: tank}, []Emitter{em}, nil, o).Flows[0][0][SubstrateTotal]
+	tank.Bands = []Band{{ScatterPerM: 3}}
+	ahead := trace(t, Scene{Tank: tank, Mean: 0.999999}, []Emitter{em}, nil, o).Flows[0][0][SubstrateTotal]
+	within(t, "straight ahead", Estimate{ahead.Value, math.Hypot(ahead.Err, clear.Err)}, clear.Value, 4, 1e-3)
+	even := trace(t, Scene{Tank: tank, Mean: 1e-9}, []Emitter{em}, nil, o).Flows[0][0][SubstrateTotal]
+	if even.Value > 0.8*clear.Value {
+		t.Errorf("even scattering passes %.3f of %.3f", even.Value, clear.Value)
+	}
+}
+
+// What leaves through the panes is on their receivers, and what falls beside a tank lies on the floor by inverse squares.
+func TestPanesAndFloor(t *testing.T) {
+	tank, em := openCase(0.3, 0)
+	room := &Room{X0: -3, X1: 3, Y0: -3, Y1: 3, FloorM: -0.7, CeilingM: 2}
+	rec := []Receiver{{Place: OnFloor, Grid: Grid{NX: 1, NY: 1, X0: 1.95, X1: 2.05, Y0: -0.05, Y1: 0.05}}}
+	for _, side := range []Side{Left, Right, Front, Back} {
+		rec = append(rec, Receiver{Place: OnPane, Side: side, Grid: Grid{NX: 3, NY: 5}})
+	}
+	tr := trace(t, Scene{Tank: tank, Room: room}, []Emitter{em}, rec, TraceOptions{Paths: 400_000, Seed: 15})
+	out := 0.0
+	for _, m := range tr.Maps[1:] {
+		out += m.Mean[0][0].Value * m.Response.Grid.CellArea() * 15
+	}
+	f := tr.Flows[0][0]
+	near(t, "through panes", out, f[OutOfDryWalls].Value+f[OutOfWetWalls].Value, 1e-9)
+	// The floor at (2, 0) sees the lamp past the rim: r² = 1.95² + 0.02² + 1.31².
+	r2 := 1.95*1.95 + 0.02*0.02 + 1.31*1.31
+	cos := 1.31 / math.Sqrt(r2)
+	i := tr.Maps[0]
+	within(t, "floor, direct", Estimate{i.Direct[0], i.DirectErr[0]}, em.Pattern.PerFlux(cos, 0)*cos/r2, 4, 0)
+}
