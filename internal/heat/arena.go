@@ -1,6 +1,6 @@
 package heat
 
-// arena hands out zeroed vectors and takes them all back at once: a job needs a few dozen of them for milliseconds, and
+// arena hands out vectors and takes them all back at once: a job needs a few dozen of them for milliseconds, and
 // the next job the same again. A nil arena makes fresh ones.
 type arena struct {
 	slab []float64
@@ -10,17 +10,31 @@ type arena struct {
 
 // floats gives n zeros.
 func (a *arena) floats(n int) []float64 {
+	v, used := a.take(n)
+	if used {
+		clear(v)
+	}
+	return v
+}
+
+// any gives n numbers of no particular, but finite, value, for vectors that are written before they are read.
+func (a *arena) any(n int) []float64 {
+	v, _ := a.take(n)
+	return v
+}
+
+// take gives n numbers and tells whether they have been used before.
+func (a *arena) take(n int) ([]float64, bool) {
 	if a == nil {
-		return make([]float64, n)
+		return make([]float64, n), false
 	}
 	a.need += n
 	if a.used+n > len(a.slab) {
-		return make([]float64, n)
+		return make([]float64, n), false
 	}
 	v := a.slab[a.used : a.used+n : a.used+n]
 	a.used += n
-	clear(v)
-	return v
+	return v, true
 }
 
 // reset takes everything back; nothing handed out before may be used any more.

@@ -364,15 +364,6 @@ func at(knots []knot, depthM float64) float64 {
 	return knots[len(knots)-1].riseK
 }
 
-// capacity is the heat capacity of all cells together [J/K].
-func (c *cells) capacity() float64 {
-	sum := 0.0
-	for _, h := range c.heatJK {
-		sum += h
-	}
-	return sum
-}
-
 // reading is how a place is read off columns: their weights sum to 1.
 type reading struct {
 	here int // column that holds the place
@@ -463,11 +454,9 @@ func (c *cells) nearest(x, y float64) int {
 	return at
 }
 
-// blend gives the four columns around (x, y) and their weights, straight between centres; columns off the board count for
-// nothing. It is quicker than reading, for maps.
-func (c *cells) blend(x, y float64) (col [4]int, w [4]float64) {
-	i, fi := between(c.g.x, x)
-	j, fj := between(c.g.y, y)
+// blend gives the four columns around a place and their weights, straight between centres; columns off the board count for
+// nothing. i, j, fi and fj are what between says of the place. It is quicker than reading, for maps.
+func (c *cells) blend(i, j int, fi, fj float64) (col [4]int, w [4]float64) {
 	sum := 0.0
 	for k := range 4 {
 		wx, wy := 1-fi, 1-fj
@@ -484,6 +473,7 @@ func (c *cells) blend(x, y float64) (col [4]int, w [4]float64) {
 		sum += w[k]
 	}
 	if sum == 0 {
+		x, y := (c.g.x[i]+c.g.x[i+1])/2, (c.g.y[j]+c.g.y[j+1])/2
 		col[0], w[0] = c.nearest(x, y), 1
 		return col, w
 	}

@@ -73,8 +73,8 @@ func (l *level) allocate(mem *arena) {
 	l.n = l.nx * l.ny * l.nz
 	l.pad = l.nx
 	l.gx, l.gy = mem.floats(l.n+2*l.pad), mem.floats(l.n+2*l.pad)
-	l.gz, l.diag = mem.floats(l.n), mem.floats(l.n)
-	l.low, l.inv = mem.floats(l.n), mem.floats(l.n)
+	l.gz, l.diag = mem.floats(l.n), mem.any(l.n)
+	l.low, l.inv = mem.any(l.n), mem.any(l.n)
 }
 
 // factor fills the diagonal and factors the columns.
@@ -293,15 +293,15 @@ type workspace struct {
 func (op *operator) newWorkspace() *workspace {
 	w := &workspace{}
 	for i, l := range op.levels {
-		w.x = append(w.x, op.mem.floats(l.n+2*l.pad))
+		w.x = append(w.x, op.mem.any(l.n+2*l.pad))
 		if i == 0 {
 			w.b = append(w.b, nil) // the residual of conjugate gradients
 		} else {
-			w.b = append(w.b, op.mem.floats(l.n+2*l.pad))
+			w.b = append(w.b, op.mem.any(l.n+2*l.pad))
 		}
 	}
 	size := op.levels[0].n + 2*op.levels[0].pad
-	w.r, w.p, w.q = op.mem.floats(size), op.mem.floats(size), op.mem.floats(size)
+	w.r, w.p, w.q = op.mem.any(size), op.mem.any(size), op.mem.any(size)
 	w.b[0], w.z = w.r, w.x[0]
 	return w
 }

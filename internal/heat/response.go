@@ -230,13 +230,22 @@ func (a *ask) picture(u *solution) []float64 {
 			surface[col] += p * c.spread[i].share[k] / c.area[col] * c.rho[col] * c.entering(col)
 		}
 	}
+	r := &a.raster
+	cellX, shareX := make([]int, r.NX), make([]float64, r.NX)
+	for i := range r.NX {
+		cellX[i], shareX[i] = between(c.g.x, r.X0M+float64(i)*r.StepM)
+	}
 	out := make([]float64, len(a.on))
+	cellY, shareY := 0, 0.0
 	for i, on := range a.on {
+		if i%r.NX == 0 {
+			cellY, shareY = between(c.g.y, r.Y0M+float64(i/r.NX)*r.StepM)
+		}
 		if !on {
 			out[i] = math.NaN()
 			continue
 		}
-		col, w := c.blend(a.raster.Place(i))
+		col, w := c.blend(cellX[i%r.NX], cellY, shareX[i%r.NX], shareY)
 		out[i] = w[0]*surface[col[0]] + w[1]*surface[col[1]] + w[2]*surface[col[2]] + w[3]*surface[col[3]]
 	}
 	return out
