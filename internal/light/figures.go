@@ -99,7 +99,7 @@ type SweepPoint struct {
 	Spill   float64 // share that misses the opening
 }
 
-// SweepLens is a lens to try: Fit returns the pattern for each emitter, in order; nil keeps the emitter's own.
+// SweepLens is a lens to try on all emitters.
 type SweepLens struct {
 	Name       string
 	Pattern    Pattern // for all emitters; nil keeps their own

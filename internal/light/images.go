@@ -31,7 +31,7 @@ func WallMap(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid) (
 		return Response{}, err
 	}
 	bands := t.bands()
-	r := Response{Emitters: len(emitters), Bands: len(bands), Plane: p, Grid: g}
+	r := Response{Emitters: len(emitters), Bands: len(bands), Plane: p, Grid: g, Notes: t.nearNotes(emitters, p.ZM)}
 	if len(emitters)*len(bands)*r.Cells() > maxResponse {
 		return Response{}, fmt.Errorf("a map of %d emitters, %d bands and %d cells is too large; use a coarser grid", len(emitters), len(bands), r.Cells())
 	}

@@ -289,3 +289,51 @@ func BenchmarkDirectShares(b *testing.B) {
 		}
 	}
 }
+
+// The far field of tilted emitters, put back into a table, has their flux and points where they do.
+func TestFarFieldKeepsFlux(t *testing.T) {
+	em := []Emitter{
+		{Pattern: must(CosPower(rad(60)))},
+		{Pattern: must(CosPower(rad(40))), TiltRad: 0.5, TiltAzimuthRad: math.Pi / 2},
+	}
+	var theta, phi []float64
+	for d := 0.0; d <= 180; d++ {
+		theta = append(theta, rad(d))
+	}
+	for d := 0.0; d <= 360; d += 5 {
+		phi = append(phi, rad(d))
+	}
+	cd := FarField(em, []float64{100, 300}, theta, phi)
+	flux := 0.0
+	for j := 1; j < len(phi); j++ {
+		flux += (phi[j] - phi[j-1]) / 2 * (LinearFluxPerAzimuth(theta, cd[j-1]) + LinearFluxPerAzimuth(theta, cd[j]))
+	}
+	near(t, "flux", flux, 400, 0.4)
+	if at := int(math.Round(deg(0.5))); cd[18][at] < 300*em[1].Pattern.PerFlux(1, 0)*0.99 || cd[54][at] > 100 {
+		t.Errorf("the tilted emitter does not shine towards 90°: %.4g there, %.4g opposite", cd[18][at], cd[54][at])
+	}
+}
+
+func TestNearLensIsNoted(t *testing.T) {
+	bench := Tank{LengthM: 0.2, WidthM: 0.2}
+	em := []Emitter{{Name: "white 1", ZM: 0.05, LensDiameterM: 0.02, Pattern: must(CosExponent(1))}}
+	for h, want := range map[float64]int{0.05: 1, 0.3: 0} {
+		em[0].ZM = h
+		if r := must(DirectMap(context.Background(), bench, em, bench.Surface(), Grid{NX: 1, NY: 1})); len(r.Notes) != want {
+			t.Errorf("at %g m: notes %q", h, r.Notes)
+		}
+	}
+}
+
+func FuzzTable(f *testing.F) {
+	f.Add(0.0, 1.0, 2.0, 1.0, 0.5, 0.0)
+	f.Fuzz(func(t *testing.T, a, b, c, x, y, z float64) {
+		p, err := Table([]float64{a, b, c}, nil, [][]float64{{x, y, z}})
+		if err != nil {
+			return
+		}
+		if v := p.PerFlux(0.5, 1); math.IsNaN(v) || v < 0 {
+			t.Errorf("Table(%g %g %g, %g %g %g) shines %g", a, b, c, x, y, z, v)
+		}
+	})
+}

@@ -63,6 +63,7 @@ type Emitter struct {
 	TiltAzimuthRad float64 // towards which side, counterclockwise from x seen from above [rad]
 	RollRad        float64 // turn of the pattern's C0 plane about the aim [rad]
 	Pattern        Pattern
+	LensDiameterM  float64 // bright opening, to say when the lens is too near to be a point; 0 leaves that out
 }
 
 // Plane is a target: z = ZM + SlopeX·x + SlopeY·y. At the level of the water surface or above it lies in air.
@@ -236,6 +237,25 @@ func (t Tank) checkEmitters(emitters []Emitter) error {
 		}
 	}
 	return errors.Join(errs...)
+}
+
+// nearNotes says which emitters are too near a level to be points: E falls short of the inverse square law by
+// 1 − h²/(h² + a²) for a disk of radius a, which is 1 % at ten radii. Source: Howell2010, element to disk.
+func (t Tank) nearNotes(emitters []Emitter, levelM float64) []string {
+	worst, name := 0.0, ""
+	for _, e := range emitters {
+		a, h := e.LensDiameterM/2, e.ZM-levelM
+		if a <= 0 || h <= 0 {
+			continue
+		}
+		if short := a * a / (a*a + h*h); short > worst {
+			worst, name = short, e.Name
+		}
+	}
+	if worst <= 0.01 {
+		return nil
+	}
+	return []string{fmt.Sprintf("emitter %q is nearer to the plane than ten radii of its lens: straight below it the light is up to %.0f %% less than computed", name, 100*worst)}
 }
 
 // minClearanceM keeps the inverse square law away from its pole.

@@ -144,7 +144,7 @@ type Estimate struct {
 type TraceOptions struct {
 	Paths    int     // paths a group, rounded up to whole tiles; 0 means 200 000
 	Tiles    int     // tiles a group and round, at least 8, from whose spread the errors come; 0 means 32
-	RelErr   float64 // if above 0: add rounds until the substrate's (and any map's) total is known to this share
+	RelErr   float64 // if above 0: add rounds until every group's total on the substrate is known to this share, in each band
 	MaxPaths int     // bound of those rounds, a group; 0 means 20 million
 	Seed     uint64
 	Workers  int   // 0 means one a core; the result does not depend on it
@@ -314,6 +314,9 @@ func newRun(s Scene, emitters []Emitter, receivers []Receiver, o TraceOptions) (
 		if err := r.Objects[i].prepare(); err != nil {
 			return nil, err
 		}
+		if r.Objects[i].reachesInto(&r.Tank) {
+			return nil, fmt.Errorf("plate %q reaches into the tank; only plates above the rim or beside the tank are traced", r.Objects[i].Name)
+		}
 	}
 	known := map[Pattern]*sampler{}
 	for _, e := range emitters {
@@ -390,6 +393,20 @@ func (p *Plate) prepare() error {
 	p.aa, p.ab, p.bb = dot(a, a), dot(a, b), dot(b, b)
 	p.dt = p.aa*p.bb - p.ab*p.ab
 	return nil
+}
+
+// reachesInto says whether one of 21 × 21 points of the plate lies inside the tank.
+func (p *Plate) reachesInto(t *Tank) bool {
+	for k := range 21 * 21 {
+		var q [3]float64
+		for i := range q {
+			q[i] = p.Corner[i] + p.EdgeA[i]*float64(k%21)/20 + p.EdgeB[i]*float64(k/21)/20
+		}
+		if math.Abs(q[0]) < t.LengthM/2 && math.Abs(q[1]) < t.WidthM/2 && q[2] > 0 && q[2] < t.HeightM-1e-9 {
+			return true
+		}
+	}
+	return false
 }
 
 // hit returns the distance to the plate along a ray, or +Inf.

@@ -27,11 +27,9 @@ type Water struct {
 	TanninPerM  float64  // absorption of yellow substance at 440 nm, natural logarithm [1/m]
 	SlopePerNM  float64  // its exponential slope [1/nm]; 0 means DefaultTanninSlopePerNM
 	ScatterPerM float64  // scattering coefficient of suspended matter [1/m], the same in all bands
-	Asymmetry   float64  // mean cosine of scattering; 0 means 0.924
 	TempK       float64  // temperature [K]; 0 means 293.15 K
 	ExtraPerM   float64  // absorption that is the same at every wavelength [1/m], for worked cases
 	WithoutPure bool     // leave the absorption of pure water out, for worked cases
-	Index       float64  // refractive index; 0 means DefaultWaterIndex
 	Described   string   // the user's word for it, if any
 	Notes       []string // what to know about how it was found
 }
