@@ -31,16 +31,19 @@ const (
 
 // commands is the grammar of the command line.
 type commands struct {
-	Review  reviewCmd  `cmd:"" help:"Say what breaks, what is marginal and what no datasheet states, before anything is ordered."`
-	Explain explainCmd `cmd:"" help:"Show how a figure came about: formula, numbers, inputs with their sources, validity."`
-	Figures figuresCmd `cmd:"" help:"List every figure with its range."`
-	Dossier dossierCmd `cmd:"" help:"Write the record of a lamp as one HTML file that prints well."`
-	Compare compareCmd `cmd:"" help:"Put two lamps side by side, by figure and by finding."`
-	Choose  chooseCmd  `cmd:"" help:"Put alternatives of one choice side by side: boards, sinks, lenses or hanging heights."`
-	New     newCmd     `cmd:"" help:"Write a commented project to start from."`
-	Shelf   shelfCmd   `cmd:"" help:"List the parts that a design may name, or show one."`
-	Verify  verifyCmd  `cmd:"" help:"Compute the built-in table of published values, and show each beside what print says."`
-	Format  formatCmd  `cmd:"" help:"Print the file format: a JSON Schema for editors, or a reference in Markdown."`
+	Review   reviewCmd   `cmd:"" help:"Say what breaks, what is marginal and what no datasheet states, before anything is ordered."`
+	Explain  explainCmd  `cmd:"" help:"Show how a figure came about: formula, numbers, inputs with their sources, validity."`
+	Figures  figuresCmd  `cmd:"" help:"List every figure with its range."`
+	Dossier  dossierCmd  `cmd:"" help:"Write the record of a lamp as one HTML file that prints well."`
+	Compare  compareCmd  `cmd:"" help:"Put two lamps side by side, by figure and by finding."`
+	Choose   chooseCmd   `cmd:"" help:"Put alternatives of one choice side by side: boards, sinks, lenses or hanging heights."`
+	Warmup   warmupCmd   `cmd:"" help:"Follow the lamp from a cold start: sink, junction, and what an infrared thermometer shows."`
+	Foldback foldbackCmd `cmd:"" help:"Work out how the sensor cuts the light: table of codes, and whether the loop settles or hunts."`
+	Solder   solderCmd   `cmd:"" help:"Say whether an iron can solder a wire to the board, and with which preheat."`
+	New      newCmd      `cmd:"" help:"Write a commented project to start from."`
+	Shelf    shelfCmd    `cmd:"" help:"List the parts that a design may name, or show one."`
+	Verify   verifyCmd   `cmd:"" help:"Compute the built-in table of published values, and show each beside what print says."`
+	Format   formatCmd   `cmd:"" help:"Print the file format: a JSON Schema for editors, or a reference in Markdown."`
 }
 
 // run is what every command gets.

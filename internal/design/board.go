@@ -93,7 +93,8 @@ func (l *Lamp) layers(pads []geom.Shape) []heat.Layer {
 	s := l.Stack
 	cover, _ := l.CoverageOf()
 	core := heat.Layer{Name: "core", ThicknessM: l.Design.Board.Thickness.SI, KWmK: s.BaseK.SI, KzWmK: s.BaseKThrough.SI}
-	copper := heat.Layer{Name: "copper", ThicknessM: s.Copper.SI, KWmK: copperWmK, Cover: pads, Rest: cover}
+	core.DensityKgM3, core.HeatJkgK = coreCapacity(s.Base.S)
+	copper := heat.Layer{Name: "copper", ThicknessM: s.Copper.SI, KWmK: copperWmK, DensityKgM3: 8930, HeatJkgK: 385, Cover: pads, Rest: cover}
 	switch s.ThermalPath.S {
 	case "direct":
 		// The thermal pads are soldered to the core; copper and dielectric about them carry hardly any heat.
@@ -106,12 +107,24 @@ func (l *Lamp) layers(pads []geom.Shape) []heat.Layer {
 		core.Cover, core.KzWmK, core.Rest = pads, s.ViaK.SI, math.Min(1, through/s.ViaK.SI)
 		return []heat.Layer{copper, core}
 	}
-	return []heat.Layer{copper, {Name: "dielectric", ThicknessM: s.Dielectric.SI, KWmK: s.DielectricK.SI}, core}
+	return []heat.Layer{copper, {Name: "dielectric", ThicknessM: s.Dielectric.SI, KWmK: s.DielectricK.SI, DensityKgM3: 2000, HeatJkgK: 900}, core}
 }
 
-// solveBoard finds the board's unit responses by its field.
-func (l *Lamp) solveBoard(ctx context.Context, o Options) (*boardResponse, error) {
-	b := &l.Design.Board
+// coreCapacity returns density [kg/m³] and specific heat [J/(kg·K)] of a core, which matter in time only. Sources:
+// ASM-Handbook2 for aluminium 5052 (from memory), IncroperaDeWitt2007, table A.1 for copper; FR4 and the dielectric are
+// common practice, no source.
+func coreCapacity(base string) (densityKgM3, heatJkgK float64) {
+	switch base {
+	case "copper":
+		return 8933, 385
+	case "FR4":
+		return 1850, 1100
+	}
+	return 2680, 880
+}
+
+// heatBoard returns the board and its sources as the heat room knows them, with an ideal sink behind the interface.
+func (l *Lamp) heatBoard() (heat.Board, []heat.Source) {
 	var sources []heat.Source
 	var pads []geom.Shape
 	for i := range l.Emitters {
@@ -122,10 +135,15 @@ func (l *Lamp) solveBoard(ctx context.Context, o Options) (*boardResponse, error
 	interfaceM2KW, _, _ := l.InterfaceM2KW()
 	x, y, length, width := l.ContactOf()
 	film := l.faceFilm()
-	board := heat.Board{
-		Outline: outline(b), Layers: l.layers(pads), TopFilmWm2K: film, BackFilmWm2K: film,
+	return heat.Board{
+		Outline: outline(&l.Design.Board), Layers: l.layers(pads), TopFilmWm2K: film, BackFilmWm2K: film,
 		Contact: &heat.Contact{Area: geom.Rectangle(geom.Rect{XM: x, YM: y, WidthM: length, HeightM: width}), ResistM2KW: interfaceM2KW},
-	}
+	}, sources
+}
+
+// solveBoard finds the board's unit responses by its field.
+func (l *Lamp) solveBoard(ctx context.Context, o Options) (*boardResponse, error) {
+	board, sources := l.heatBoard()
 	out := &boardResponse{sensorAt: -1}
 	var probes []heat.Probe
 	if d := l.Design.Sensor; d != nil {

@@ -178,7 +178,9 @@ func (l *Lamp) loopGain(p params, b *boardResponse, c cooling, airK float64, s *
 	for i := range l.Emitters {
 		e := &l.Emitters[i]
 		duty := l.Channels[e.Channel].Duty()
-		now, warm := l.state(p, i, s.junctionK[i]), l.state(p, i, s.junctionK[i]+dT)
+		// A loop that ran away has jumped far past where it was stopped, off every curve.
+		at := math.Min(s.junctionK[i], runawayK)
+		now, warm := l.state(p, i, at), l.state(p, i, at+dT)
 		dHeat[i] = duty * (warm.HeatW - now.HeatW) / dT
 		own[i] = (warm.RthKW*warm.HeatW - now.RthKW*now.HeatW) / dT
 		atNode += b.toSink[i]*dHeat[i] + duty*(warm.RadiantW-now.RadiantW)/dT*(1-p.lens[e.Optic])

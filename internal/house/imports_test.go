@@ -110,6 +110,7 @@ var floors = [][]struct {
 			{"light", "unit responses of the light"},
 			{"spectrum", "watts to lumens and photons"},
 			{"colour", "colour of the mix"},
+			{"foldback", "the sensor's table and loop"},
 			{"drive", "string windows and wires"},
 		}},
 		{"verify", []uses{
@@ -161,6 +162,9 @@ var floors = [][]struct {
 			{"design", "evaluate"},
 			{"dossier", "write the record"},
 			{"finding", "print findings"},
+			{"foldback", "print how a loop ends"},
+			{"heat", "compute a case of the open schema of boards"},
+			{"light", "compute a case of the open schema of tanks"},
 			{"project", "load"},
 			{"quantity", "print figures, suggest near names"},
 			{"review", "judge"},

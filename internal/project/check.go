@@ -114,6 +114,9 @@ func (s *Sink) problems() (out []complaint) {
 	if s.Fins == nil && !s.Natural.Set && !s.Forced.Set {
 		out = append(out, complaint{s.ID.At, fmt.Sprintf("sink %q has neither fins nor a curve", s.ID.S), "add fins, or resistance_over_power from its datasheet"})
 	}
+	if s.ID.Set && (!s.Base.Length.Set || !s.Base.Width.Set) {
+		out = append(out, complaint{s.ID.At, fmt.Sprintf("sink %q does not state length and width of its base", s.ID.S), "add base: {length: 100 mm, width: 100 mm}"})
+	}
 	if f := s.Fins; f != nil {
 		if f.Count.Set && f.Thickness.Set && s.Base.Width.Set && float64(f.Count.N)*f.Thickness.SI >= s.Base.Width.SI {
 			out = append(out, complaint{f.Count.At, fmt.Sprintf("%d fins of %.3g mm do not leave gaps on a base %.3g mm wide", f.Count.N, 1e3*f.Thickness.SI, 1e3*s.Base.Width.SI), "the fins stand side by side across the width"})

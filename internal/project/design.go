@@ -137,8 +137,13 @@ type FanUse struct {
 
 // SensorUse is the temperature sensor of this lamp.
 type SensorUse struct {
-	Part source.Text  `yaml:"part" need:"yes" doc:"sensor, by its id" eg:"ntc-10k"`
-	At   source.Point `yaml:"at" need:"yes" doc:"where it sits on the board" eg:"[0 mm, 30 mm]"`
+	Part  source.Text  `yaml:"part" need:"yes" doc:"sensor, by its id" eg:"ntc-10k"`
+	At    source.Point `yaml:"at" need:"yes" doc:"where it sits on the board" eg:"[0 mm, 30 mm]"`
+	Fixed source.Value `yaml:"fixed_resistor" dim:"resistance" min:">0" doc:"resistor from the reference to the sensor, which goes to ground; as large as the sensor at 25 °C where it is not given" eg:"4.7 kΩ"`
+	Bits  source.Whole `yaml:"adc_bits" min:">=6" max:"<=24" doc:"of the converter; 12 where it is not given" eg:"12"`
+	Least source.Value `yaml:"least_level" dim:"ratio" min:">0" max:"<=100 %" doc:"light level that foldback goes down to, and that an open or shorted sensor gives; 10 % where it is not given" eg:"10 %"`
+	Start source.Value `yaml:"foldback_start" dim:"temperature" doc:"sensor temperature up to which the light is full; with foldback_end it is the law of the controller, without them one is worked out" eg:"55 °C"`
+	End   source.Value `yaml:"foldback_end" dim:"temperature" doc:"sensor temperature from which the light is least" eg:"70 °C"`
 }
 
 // SupplyUse is a supply of this lamp.

@@ -52,6 +52,7 @@ func parse(name string, data []byte, shelf *Shelf, problems source.Problems) (*P
 		problems = append(problems, problem(file, w))
 	}
 	if len(problems) > 0 {
+		problems.Sort()
 		return nil, problems
 	}
 	return p, nil
@@ -80,6 +81,11 @@ func (c *checker) design(d *Design) {
 	if d.Sensor != nil {
 		find(c, c.shelf.Sensors, d.Sensor.Part)
 		c.onBoard(&d.Board, d.Sensor.At, 0, 0, "the sensor")
+		if s := d.Sensor; s.Start.Set != s.End.Set {
+			c.add(s.Part.At, "give both, or neither", "foldback_start and foldback_end belong together")
+		} else if s.Start.Set && s.End.SI <= s.Start.SI {
+			c.add(s.End.At, "the light falls from foldback_start to foldback_end", "foldback_end must be above foldback_start")
+		}
 	}
 	c.supplies(d)
 	if d.Day.Full.Set && d.Day.Full.SI+2*d.Day.Ramp.SI > 24*3600 {
@@ -189,6 +195,9 @@ func (c *checker) channels(d *Design) {
 		if strings.ContainsAny(ch.Name.S, ". \t\n") {
 			c.add(ch.Name.At, "figures are called by it: use letters, digits and hyphens", "a channel's name holds no blank and no dot")
 		}
+		if taken(ch.Name.S) {
+			c.add(ch.Name.At, "call it by its light, such as white", "a channel cannot be called %q: figures of the lamp begin with that", ch.Name.S)
+		}
 		names[ch.Name.S] = true
 		find(c, c.shelf.Drivers, ch.Driver)
 		c.wire(ch.Wire)
@@ -204,9 +213,20 @@ func (c *checker) channels(d *Design) {
 		for _, b := range bodies[:i] {
 			if math.Abs(a.x-b.x) < a.hx+b.hx-1e-9 && math.Abs(a.y-b.y) < a.hy+b.hy-1e-9 {
 				c.add(a.at, "move one of them", "%s overlaps %s", a.what, b.what)
+				break // one is enough to move it
 			}
 		}
 	}
+}
+
+// taken tells the names that figures of the whole lamp begin with, and the columns of tables.
+func taken(name string) bool {
+	switch name {
+	case "lamp", "wall", "light", "target", "surface", "sink", "board", "fan", "cost", "sensor":
+		return true
+	}
+	rest, ok := strings.CutPrefix(name, "supply")
+	return ok && strings.Trim(rest, "0123456789") == ""
 }
 
 // maxEmitters bounds the work: the field solve grows with the number of sources.

@@ -200,6 +200,13 @@ func (v *reviewer) fanFailure() {
 	if v.d.Sensor != nil {
 		fail, mend = finding.Warn, "let the sensor cut the currents in time"
 	}
+	if level, junctionK, law, ok := v.r.SettlesAt(); ok && level < 0.995 {
+		v.add(finding.Finding{
+			Severity: finding.Note, Check: "foldback", Subject: subject, At: v.d.Sensor.At.At, Value: quantity.Format(level, quantity.Ratio),
+			Title: fmt.Sprintf("on the hottest day with the fan stopped, foldback from %s to %s at the sensor rests at %s of the light and a junction of %s", quantity.Format(law.StartK, quantity.Temperature), quantity.Format(law.EndK, quantity.Temperature), quantity.Format(level, quantity.Ratio), quantity.Format(junctionK, quantity.Temperature)),
+			Why:   "A sensor measures the board and not the junction; how far the two are apart decides at which reading the light must fall. `lampwright foldback` gives the table and follows the loop in time.",
+		})
+	}
 	// The emitter that is nearest to its maximum, or furthest above it, speaks for all.
 	margin, hot, who := math.Inf(1), 0.0, (*project.Emitter)(nil)
 	for i := range v.l.Channels {

@@ -1,0 +1,157 @@
+package cli
+
+import (
+	"fmt"
+	"math"
+
+	"lampwright/internal/design"
+	"lampwright/internal/foldback"
+	"lampwright/internal/quantity"
+)
+
+type warmupCmd struct {
+	Path string `arg:"" optional:"" default:"." help:"Project folder or design file."`
+	Case string `enum:"usual,hottest,usual-fan-dead,hottest-fan-dead" default:"usual" help:"usual, hottest, usual-fan-dead or hottest-fan-dead."`
+	JSON bool   `name:"json" help:"Print as JSON."`
+}
+
+// Run follows a lamp from a cold start.
+func (c *warmupCmd) Run(r *run) error {
+	result, err := r.evaluate(c.Path)
+	if err != nil {
+		return err
+	}
+	w, err := result.WarmUp(r.ctx, c.Case, design.Options{})
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return writeJSON(r, w)
+	}
+	r.println(fmt.Sprintf("%s: %s of heat, air at %s; the sink does 95 %% of its way in %s", w.Case, quantity.Format(w.HeatW, quantity.Power), temp(w.AirK), duration(w.To95S)))
+	head := []string{"after", "sink", "hottest junction"}
+	for _, s := range w.Spots {
+		head = append(head, s, "meter shows")
+	}
+	t := newTable(head...)
+	row := func(when string, m design.WarmMoment) {
+		cells := []string{when, temp(m.SinkK), temp(m.JunctionK)}
+		for i := range w.Spots {
+			cells = append(cells, temp(m.SpotK[i]), temp(m.ReadsK[i]))
+		}
+		t.Row(cells...)
+	}
+	for _, m := range w.Moments {
+		row(duration(m.TimeS), m)
+	}
+	row("steady", w.Steady)
+	r.println(t.String())
+	for _, n := range w.Notes {
+		r.println(marksNote(n))
+	}
+	return nil
+}
+
+func marksNote(n string) string { return "note: " + wrap(n, textWidth, 6) }
+
+func temp(k float64) string { return quantity.Format(k, quantity.Temperature) }
+
+// duration prints seconds up to two minutes, then minutes.
+func duration(s float64) string {
+	if s < 120 {
+		return fmt.Sprintf("%.0f s", s)
+	}
+	return fmt.Sprintf("%.0f min", s/60)
+}
+
+type foldbackCmd struct {
+	Path string `arg:"" optional:"" default:"." help:"Project folder or design file."`
+	JSON bool   `name:"json" help:"Print as JSON."`
+}
+
+// Run works out how the lamp's sensor cuts its light.
+func (c *foldbackCmd) Run(r *run) error {
+	result, err := r.evaluate(c.Path)
+	if err != nil {
+		return err
+	}
+	f, err := result.Foldback(r.ctx, design.Options{})
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return writeJSON(r, f)
+	}
+	law := "worked out, so that it just keeps the junction there whatever room and fan do"
+	if f.Given {
+		law = "as the design gives it"
+	}
+	r.println(fmt.Sprintf("%s: full light would end at a junction of %s; the limit is %s, %s", f.Case, temp(f.Full.JunctionK), temp(f.LimitK), f.LimitFrom))
+	r.println(fmt.Sprintf("law: full light up to %s at the sensor, %.0f %% from %s; %s", temp(f.Law.StartK), 100*f.Law.Least, temp(f.Law.EndK), law))
+	r.println(fmt.Sprintf("the junction stands %.2f K over the sensor for each watt; the sensor errs by %.1f K at the worst; loop gain %.2g", f.OffsetKW, f.Errors.WorstK, f.LoopGain))
+	r.println("")
+	t := newTable("sensor", "resistance", "code", "level")
+	for _, row := range f.Table {
+		at, ohm := temp(row.SensorK), quantity.Format(row.Ohm, quantity.Resistance)
+		if row.Fault {
+			at, ohm = "sensor open or shorted", ""
+		}
+		t.Row(at, ohm, fmt.Sprint(row.Code), fmt.Sprintf("%.0f %%", 100*row.Level))
+	}
+	r.println(t.String())
+	for _, o := range []struct {
+		name string
+		out  foldback.Outcome
+	}{{"healthy sensor", f.Healthy}, {"sensor open", f.Open}, {"sensor shorted", f.Short}} {
+		r.println(fmt.Sprintf("%s: %s at %.0f %% of the light, junction %s (peak %s after %s)", o.name, o.out.Verdict, 100*o.out.Level, temp(o.out.JunctionK), temp(o.out.PeakJunctionK), duration(o.out.PeakAtS)))
+	}
+	for _, n := range f.Notes {
+		r.println(marksNote(n))
+	}
+	return nil
+}
+
+type solderCmd struct {
+	Path  string `arg:"" optional:"" default:"." help:"Project folder or design file."`
+	Tip   string `default:"350 °C" help:"Temperature the tip is held at."`
+	Power string `default:"70 W" help:"Power of the iron."`
+	JSON  bool   `name:"json" help:"Print as JSON."`
+}
+
+// Run says whether an iron can solder a wire to the board, and with which preheat.
+func (c *solderCmd) Run(r *run) error {
+	tip, err := quantity.Parse(c.Tip, quantity.Temperature)
+	if err != nil {
+		return fmt.Errorf("--tip: %w", err)
+	}
+	power, err := quantity.Parse(c.Power, quantity.Power)
+	if err != nil {
+		return fmt.Errorf("--power: %w", err)
+	}
+	result, err := r.evaluate(c.Path)
+	if err != nil {
+		return err
+	}
+	s, err := result.Solder(r.ctx, design.Iron{TipK: tip, PowerW: power})
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return writeJSON(r, s)
+	}
+	r.println(fmt.Sprintf("a wire pad of 4 mm at the edge rises by %.2f K for each watt after %.0f s; %s flows at %s", s.PadKW, s.WithinS, s.Alloy, temp(s.FlowK)))
+	r.println(fmt.Sprintf("board at %s: it takes %s; this iron brings %s", temp(s.ColdK), quantity.Format(s.ColdNeedW, quantity.Power), quantity.Format(s.ColdHasW, quantity.Power)))
+	switch {
+	case s.ColdFlows:
+		r.println("it flows without preheat")
+	case s.Possible:
+		r.println(fmt.Sprintf("preheat the board to %s to %s: it flows from the first on; the second is 30 K under the solidus of %s, which holds the emitters", temp(math.Ceil(s.PreheatK-273.15)+273.15), temp(s.MostK), s.MostBy))
+		r.println(fmt.Sprintf("that takes %s into the board", quantity.Format(s.BoardJ, quantity.Energy)))
+	default:
+		r.println(fmt.Sprintf("it cannot be done with this iron: it would take a board of %s, and %s, which holds the emitters, allows %s; take a stronger or hotter iron, or a wire solder of lower melting point", temp(s.PreheatK), s.MostBy, temp(s.MostK)))
+	}
+	for _, n := range s.Notes {
+		r.println(marksNote(n))
+	}
+	return nil
+}

@@ -1,0 +1,251 @@
+package design
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+)
+
+// TestClosedForm holds the loop against a sum of resistances on paper. Heat H goes from the junction through R_th to the
+// top of the board; from there a share leaves by the face's film h, the rest goes down:
+//
+//	T_top − T_air = H / (h A + 1/(R_board + R_paste + R_sink))    R_board = Σ t/(k A)
+//	A = 4·10⁻⁴ m²    R_cu = 35 µm/(385 · A) = 0.000227    R_d = 100 µm/(2 · A) = 0.125    R_core = 2 mm/(138 · A) = 0.0362
+//	R_paste = 40 mm²K/W / 400 mm² = 0.1    R_sink = 5    R_th = 5 K/W
+func TestClosedForm(t *testing.T) {
+	const (
+		area    = 4e-4
+		down    = 35e-6/(385*area) + 100e-6/(2*area) + 2e-3/(138*area) + 0.1 + 5
+		heat    = 2.0
+		roomK   = 293.15
+		dieRise = 5 * heat
+	)
+	r := evaluate(t)
+	film := r.Lamp.faceFilm()
+	top := heat / (film*area + 1/down)
+	sink := top * 5 / down
+	// The field is exact for heat that runs straight; 0.1 % of the rise is for its iterative solution, and 0.02 K for what
+	// the sink's sampled curve does to a constant.
+	tol := 1e-3*top + 0.02
+	near(t, "solder point", r.Value("a.solder"), roomK+top, tol, "series of resistances")
+	near(t, "junction", r.Value("a.junction"), roomK+top+dieRise, tol, "series of resistances")
+	near(t, "sink", r.Value("sink.temperature"), roomK+sink, tol, "series of resistances")
+	near(t, "heat", r.Value("lamp.heat"), heat, 1e-9, "3 V · 1 A − 1 W")
+	near(t, "junction, hottest day", r.Value("a.junction-hottest"), roomK+10+top+dieRise, tol, "10 K warmer air")
+	// An electrical resistance counts against electrical power (JESD51-51): 5 K/W · 3 W = 15 K.
+	el := evaluate(t, change{"resistance_kind: real", "resistance_kind: electrical"})
+	near(t, "junction by an electrical resistance", el.Value("a.junction")-el.Value("a.solder"), 15, 1e-6, "JESD51-51")
+}
+
+// TestFixedPoint: where the loop stops, one more round moves nothing by more than a millikelvin, whatever it started
+// from; and it takes few rounds.
+func TestFixedPoint(t *testing.T) {
+	l, err := NewLamp(example(t, "planted-tank-first"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	sys, err := newSystem(context.Background(), l, quick())
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := l.nominal()
+	for _, c := range sys.cases {
+		if c.silent {
+			continue
+		}
+		s := l.operate(p, sys.board, c.cool, c.airK)
+		if s.runaway {
+			continue
+		}
+		if s.rounds > 40 {
+			t.Errorf("%s: the loop took %d rounds", c.title, s.rounds)
+		}
+		if moved := l.step(p, sys.board, c.cool, c.airK, &s); moved > 1e-3 {
+			t.Errorf("%s: a further round moves a junction by %g K", c.title, moved)
+		}
+		// From far off it comes to the same place: a gain below 1 has one fixed point.
+		before := append([]float64(nil), s.junctionK...)
+		for i := range s.junctionK {
+			s.junctionK[i] = c.airK + 100
+		}
+		for range 60 {
+			l.step(p, sys.board, c.cool, c.airK, &s)
+		}
+		for i, k := range s.junctionK {
+			if math.Abs(k-before[i]) > 2e-3/(1-math.Max(0, s.gain)) {
+				t.Errorf("%s: emitter %d settles at %.4f K from one side and at %.4f K from another", c.title, i, before[i], k)
+			}
+		}
+	}
+}
+
+// TestLoopByBisection: light that falls by 0.2 % of its value at 25 °C for each kelvin. The junction solves
+//
+//	T = T_air + k H(T)    H(T) = 3 W − 1 W · (1 − 0.002 (T − 25 °C))
+//
+// where k is what the lamp of constant heat shows, 1 K/W scaled by its heat. Solved by hand for T:
+//
+//	T − T_air = k (2 + 0.002 (T_air − 25 °C)) / (1 − 0.002 k)
+func TestLoopInClosedForm(t *testing.T) {
+	for _, kw := range []float64{2, 20, 80} {
+		flat := evaluate(t, fmtSink(kw))
+		k := (flat.Value("a.junction") - 293.15) / 2
+		r := evaluate(t, fmtSink(kw), change{"{-50 °C: 100 %, 400 °C: 100 %}", "{25 °C: 100 %, 425 °C: 20 %}"})
+		want := k * (2 + 0.002*(20-25)) / (1 - 0.002*k)
+		near(t, fmt.Sprintf("rise of the junction on %g K/W", kw), r.Value("a.junction")-293.15, want, 2e-3/(1-0.002*k), "solved for T")
+		near(t, fmt.Sprintf("loop gain on %g K/W", kw), r.Cases[0].LoopGain, 0.002*k, 1e-3*0.002*k, "0.002 W/K · k")
+	}
+}
+
+// TestRunawayIsBounded: light that falls very steeply on a poor sink has no steady state. It is said, and nothing waits
+// for it.
+func TestRunawayIsBounded(t *testing.T) {
+	steep := change{"{-50 °C: 100 %, 400 °C: 100 %}", "{25 °C: 100 %, 250 °C: 0 %}"}
+	bright := change{"radiant_flux: 1 W", "radiant_flux: 2.9 W"}
+	began := time.Now()
+	r := evaluate(t, steep, bright, fmtSink(200))
+	if took := time.Since(began); took > 10*time.Second {
+		t.Errorf("a lamp that runs away took %s", took)
+	}
+	for _, c := range r.Cases {
+		if !c.Runaway || c.LoopGain < 1 {
+			t.Errorf("%s: runaway %v, gain %.3f; want true and more than 1", c.Title, c.Runaway, c.LoopGain)
+		}
+		if c.Iterations > 200 {
+			t.Errorf("%s: %d rounds", c.Title, c.Iterations)
+		}
+	}
+	for _, f := range r.Figures {
+		if math.IsNaN(f.Value) || math.IsInf(f.Value, 0) {
+			t.Errorf("figure %s is %g", f.Key, f.Value)
+		}
+	}
+	// The gain is 2.9 W / 225 K times the kelvin per watt of the flat lamp.
+	flat := evaluate(t, fmtSink(200))
+	k := (flat.Value("a.junction") - 293.15) / 2
+	near(t, "loop gain", r.Cases[0].LoopGain, 2.9/225*k, 0.01*2.9/225*k, "slope of the heat times kelvin per watt")
+	// On a good sink the same die settles.
+	if r := evaluate(t, steep, bright, fmtSink(2)); r.Cases[0].Runaway {
+		t.Errorf("on 2 K/W the die runs away, gain %.3f", r.Cases[0].LoopGain)
+	}
+}
+
+// TestRoom: without anything that depends on temperature a room 10 K warmer warms all by 10 K; light that falls with
+// temperature adds to it.
+func TestRoom(t *testing.T) {
+	flat := evaluate(t)
+	near(t, "rise of the junction with the room, flat", flat.Value("a.junction-hottest")-flat.Value("a.junction"), 10, 0.01, "linear system")
+	falling := evaluate(t, change{"{-50 °C: 100 %, 400 °C: 100 %}", "{25 °C: 100 %, 425 °C: 20 %}"})
+	if rise := falling.Value("a.junction-hottest") - falling.Value("a.junction"); rise <= 10 {
+		t.Errorf("with light that falls, 10 K more in the room make %.3f K more in the junction; want more than 10 K", rise)
+	}
+	canopy := evaluate(t, change{"sink: {part: block}", "sink: {part: block, canopy_rise: 7 K}"})
+	near(t, "rise of the junction with the canopy", canopy.Value("a.junction")-flat.Value("a.junction"), 7, 0.01, "linear system")
+}
+
+// TestDeadFan: with its fan dead no part of a lamp is cooler.
+func TestDeadFan(t *testing.T) {
+	r := evaluateProject(t, example(t, "planted-tank-first"), quick())
+	on, dead := r.Cases[1], r.Cases[3]
+	if on.Key != "hottest" || dead.Key != "hottest-fan-dead" {
+		t.Fatalf("cases are %s and %s", on.Key, dead.Key)
+	}
+	for i := range on.JunctionK {
+		if dead.JunctionK[i] <= on.JunctionK[i] {
+			t.Errorf("%s is at %.1f K with the fan dead, and at %.1f K with it on", r.Emitters[i].Label, dead.JunctionK[i], on.JunctionK[i])
+		}
+	}
+}
+
+// TestDimming: at a level of 50 % switching halves the time of the whole current, so that light and power halve; half of
+// the current gives the light of the flux curve at half the current and a lower voltage.
+func TestDimming(t *testing.T) {
+	droop := change{"{0.1 A: 10 %, 2.1 A: 210 %}", "{0.1 A: 14 %, 0.5 A: 60 %, 1 A: 100 %, 2.1 A: 160 %}"}
+	level := func(kind string) []change {
+		return []change{droop, {"    driver: box\n", "    driver: box\n    level: 50 %\n"}, {"dimming: none", "dimming: " + kind + ", dimming_frequency: 4 kHz"}}
+	}
+	full := evaluate(t, droop)
+	pwm := evaluate(t, level("pwm")...)
+	amps := evaluate(t, level("current")...)
+	for _, tt := range []struct {
+		what      string
+		got, want float64
+		source    string
+	}{
+		{"PWM: current while on", pwm.Value("a.current"), 1, "all of it"},
+		{"PWM: power", pwm.Value("a.power"), 1.5, "half of 3 W"},
+		{"PWM: light", pwm.Value("a.radiant"), 0.5, "half of 1 W"},
+		{"PWM: voltage", pwm.Value("a.voltage"), 3.0, "that of the whole current"},
+		{"PWM: flux", pwm.Value("lamp.flux"), full.Value("lamp.flux") / 2, "half"},
+		{"by current: current", amps.Value("a.current"), 0.5, "half of 1 A"},
+		// 3.0 V − 0.2 V/A · 0.5 A = 2.9 V; 2.9 V · 0.5 A.
+		{"by current: voltage", amps.Value("a.voltage"), 2.9, "curve at 0.5 A"},
+		{"by current: power", amps.Value("a.power"), 1.45, "2.9 V · 0.5 A"},
+		{"by current: light", amps.Value("a.radiant"), 0.6, "curve at 0.5 A"},
+	} {
+		near(t, tt.what, tt.got, tt.want, 1e-9, tt.source)
+	}
+	// The junction sees each pulse, 5 K/W · 2 W; the board sees the mean, 1 W in place of 2 W.
+	near(t, "PWM: junction over solder point", pwm.Value("a.junction")-pwm.Value("a.solder"), 10, 1e-6, "5 K/W · 2 W while on")
+	near(t, "PWM: rise of the solder point", pwm.Value("a.solder")-293.15, (full.Value("a.solder")-293.15)/2, 0.01, "half of the mean heat")
+}
+
+// TestParallel: two strings side by side carry half of the driver's current each.
+func TestParallel(t *testing.T) {
+	two := lights("{part: die, at: [[-10 mm, 0 mm], [10 mm, 0 mm]]}")
+	row := evaluate(t, with(larger(), two)...)
+	side := evaluate(t, with(larger(), two, change{"    driver: box\n", "    driver: box\n    strings: 2\n"})...)
+	for _, tt := range []struct {
+		what      string
+		got, want float64
+		source    string
+	}{
+		{"in a row: current", row.Value("a.current"), 1, ""},
+		{"in a row: voltage", row.Value("a.voltage"), 6, "2 · 3.0 V"},
+		{"in a row: power", row.Value("a.power"), 6, "6 V · 1 A"},
+		{"side by side: current", side.Value("a.current"), 0.5, "1 A / 2"},
+		{"side by side: voltage", side.Value("a.voltage"), 2.9, "curve at 0.5 A"},
+		{"side by side: power", side.Value("a.power"), 2.9, "2.9 V · 1 A"},
+		{"side by side: light", side.Value("a.radiant"), 1, "2 · 50 % · 1 W"},
+	} {
+		near(t, tt.what, tt.got, tt.want, 1e-9, tt.source)
+	}
+}
+
+// TestAnyLamp: whatever the lamp of one die is made of, it settles or says that it runs away, and its heat is what its
+// figures say.
+func TestAnyLamp(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		amps := rapid.Float64Range(0.05, 2).Draw(rt, "amps")
+		flux := rapid.Float64Range(0.01, 2.5).Draw(rt, "flux")
+		kw := rapid.Float64Range(0.1, 300).Draw(rt, "sink")
+		far := rapid.Float64Range(30, 400).Draw(rt, "dark at")
+		slope := rapid.Float64Range(-5, 0).Draw(rt, "slope")
+		r := evaluate(t,
+			change{"current: 1 A\n    driver", fmt.Sprintf("current: %.4f A\n    driver", amps)},
+			change{"radiant_flux: 1 W", fmt.Sprintf("radiant_flux: %.4f W", flux)},
+			change{"{-50 °C: 100 %, 400 °C: 100 %}", fmt.Sprintf("{25 °C: 100 %%, %.1f °C: 0 %%}", far)},
+			change{"temperature: 0 mV/K", fmt.Sprintf("temperature: %.3f mV/K", slope)},
+			fmtSink(kw))
+		for _, f := range r.Figures {
+			if math.IsNaN(f.Value) || math.IsInf(f.Value, 0) {
+				rt.Fatalf("figure %s is %g", f.Key, f.Value)
+			}
+		}
+		for _, c := range r.Cases {
+			if c.Iterations > 200 {
+				rt.Fatalf("%s: %d rounds", c.Title, c.Iterations)
+			}
+			if !c.Runaway && c.LoopGain >= 1 {
+				rt.Fatalf("%s: a gain of %.3f and no runaway", c.Title, c.LoopGain)
+			}
+		}
+		if got, want := r.Value("lamp.heat"), r.Value("lamp.power")-r.Value("lamp.radiant"); math.Abs(got-want) > 1e-6 {
+			rt.Fatalf("heat %g W, electrical less radiant power %g W", got, want)
+		}
+	})
+}

@@ -1,0 +1,169 @@
+package design
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"lampwright/internal/heat"
+	"lampwright/internal/sink"
+)
+
+// Warming is a lamp's way from a cold start to its steady state.
+type Warming struct {
+	Case    string       `json:"case"` // title
+	AirK    float64      `json:"air_k"`
+	HeatW   float64      `json:"heat_w"`
+	Spots   []string     `json:"spots"` // names of the spots a thermometer can look at
+	Moments []WarmMoment `json:"moments"`
+	Steady  WarmMoment   `json:"steady"`
+	To95S   float64      `json:"to_95_s"` // time in which the sink does 95 % of its way
+	Balance float64      `json:"energy_balance"`
+	Notes   []string     `json:"notes"`
+	step    []stepMoment // rises per watt of all heat, for the foldback loop
+	spots   []heat.Probe // in the order of Spots
+	sensor  int          // index of the sensor among the spots; -1 where there is none
+}
+
+// WarmMoment is one time of it.
+type WarmMoment struct {
+	TimeS     float64   `json:"time_s"`
+	SinkK     float64   `json:"sink_k"`
+	JunctionK float64   `json:"junction_k"` // hottest
+	SpotK     []float64 `json:"spot_k"`     // true surface temperatures
+	ReadsK    []float64 `json:"reads_k"`    // what an infrared thermometer set to 0.95 shows there
+}
+
+type stepMoment struct{ timeS, sinkKW, junctionKW, sensorKW float64 }
+
+// meterSetting is the emissivity that infrared thermometers are set to when they leave the shop: common practice, no
+// source.
+const meterSetting = 0.95
+
+// warmTimes are the times reported [s]: those at which a person looks, and enough between for a curve.
+var warmTimes = []float64{1, 2, 5, 10, 20, 30, 60, 120, 180, 240, 300, 420, 600, 900, 1200, 1800, 2700, 3600, 5400, 7200}
+
+// sinkCapacity returns the heat capacity of the sink [J/K]: its mass, or the metal of its geometry, as aluminium.
+func (l *Lamp) sinkCapacity() (capacityJK float64, ok bool) {
+	const aluminiumJkgK, aluminiumKgM3 = 900, 2700
+	switch {
+	case l.Sink.Mass.Set:
+		return l.Sink.Mass.SI * aluminiumJkgK, true
+	case l.Sink.Fins != nil:
+		return plateFin(l.Sink).VolumeM3() * aluminiumKgM3 * aluminiumJkgK, true
+	}
+	return 0, false
+}
+
+// WarmUp follows the lamp from a cold start in one of its cases ("usual", "hottest-fan-dead", …).
+//
+// Heat, sink conductance and the films of the board's faces are those of the steady state, so that the course is linear:
+// natural convection is weaker while the sink is cool, and the true lamp is a little slower at first. Spots are the sensor
+// and a place 3 mm beside the pad of the hottest emitter.
+// It is an error if the sink states neither mass nor geometry, or if there is no such case.
+func (r *Result) WarmUp(ctx context.Context, caseKey string, o Options) (*Warming, error) {
+	s := r.sys
+	var c *coolCase
+	for i := range s.cases {
+		if s.cases[i].key == caseKey && !s.cases[i].silent {
+			c = &s.cases[i]
+		}
+	}
+	if c == nil {
+		return nil, fmt.Errorf("this lamp has no case %q", caseKey)
+	}
+	capacity, ok := s.lamp.sinkCapacity()
+	if !ok {
+		return nil, fmt.Errorf("sink %q states neither its mass nor its fins, so that its warm-up cannot be followed; add mass", s.lamp.Sink.ID.S)
+	}
+	st := s.solve(r.base).settled[caseKey]
+	out := &Warming{Case: c.title, AirK: c.airK, HeatW: st.totalW + st.lensW, sensor: -1}
+	board, sources := s.lamp.heatBoard()
+	for i := range sources {
+		sources[i].PowerW = st.heatW[i]
+	}
+	hot := hottestIndex(st.junctionK)
+	if d := s.lamp.Design.Sensor; d != nil {
+		out.sensor = 0
+		out.Spots = append(out.Spots, "sensor")
+		out.spots = append(out.spots, heat.Probe{Name: "sensor", XM: d.At.X.SI, YM: d.At.Y.SI})
+	}
+	if p, ok := s.lamp.beside(hot); ok {
+		out.Spots = append(out.Spots, "board beside "+s.lamp.Emitters[hot].Label)
+		out.spots = append(out.spots, p)
+	}
+	// The sink's node carries its base's spreading in series, so that node and base end where the steady state has them.
+	board.Contact.SinkWK = st.sink.shedW / (st.sink.nodeK - c.airK)
+	board.Contact.CapacityJK = capacity
+	w, err := heat.Transient(ctx, board, sources, out.spots, warmTimes, heat.TimeOptions{Options: heat.Options{RelErr: o.HeatRelErr, Progress: o.Progress}})
+	if err != nil {
+		return nil, fmt.Errorf("warm-up of the lamp: %w", err)
+	}
+	prompt := st.states[hot].RthKW * st.states[hot].HeatW
+	baseShare := (st.sink.baseK - c.airK) / (st.sink.nodeK - c.airK)
+	emissivity := s.lamp.maskEmissivity()
+	at := func(m heat.Moment) WarmMoment {
+		v := WarmMoment{TimeS: m.TimeS, SinkK: c.airK + m.SinkK*baseShare, JunctionK: c.airK + m.MeanK[hot] + prompt}
+		for _, k := range m.ProbeK {
+			v.SpotK = append(v.SpotK, c.airK+k)
+			v.ReadsK = append(v.ReadsK, sink.InfraredReading(c.airK+k, c.airK, emissivity, meterSetting))
+		}
+		step := stepMoment{timeS: m.TimeS, sinkKW: m.SinkK / out.HeatW, junctionKW: (m.MeanK[hot] + prompt) / out.HeatW}
+		if out.sensor >= 0 {
+			step.sensorKW = m.ProbeK[out.sensor] / out.HeatW
+		}
+		out.step = append(out.step, step)
+		return v
+	}
+	for _, m := range w.Moments {
+		out.Moments = append(out.Moments, at(m))
+	}
+	out.Steady = at(w.Steady)
+	out.Steady.TimeS = 0 // it has none, and JSON knows no infinity
+	out.Balance = w.EnergyBalance
+	out.To95S = timeTo(w, 0.95)
+	out.Notes = append(out.Notes,
+		"heat and films are those of the steady state: the true lamp warms a little slower at first",
+		fmt.Sprintf("an infrared thermometer set to %.2f looks at solder mask of %.2f; a lens or bright copper in its spot makes the reading worthless", meterSetting, emissivity))
+	return out, nil
+}
+
+// beside returns a place 3 mm beside the pad of an emitter, towards the centre of the board, where a meter can look.
+func (l *Lamp) beside(e int) (heat.Probe, bool) {
+	r := l.padRect(e)
+	for _, side := range []float64{-1, 1} {
+		if r.XM < 0 {
+			side = -side
+		}
+		x := r.XM + side*(r.WidthM/2+3e-3)
+		if l.Design.Board.Holds(x, r.YM, 5e-4, 5e-4) {
+			return heat.Probe{Name: "beside " + l.Emitters[e].Label, XM: x, YM: r.YM}, true
+		}
+	}
+	return heat.Probe{}, false
+}
+
+func hottestIndex(k []float64) int {
+	hot := 0
+	for i, t := range k {
+		if t > k[hot] {
+			hot = i
+		}
+	}
+	return hot
+}
+
+// timeTo returns when the sink has done a share of its way [s]: straight between the times over the logarithm of what is
+// left, as an exponential runs; infinite courses answer with the last time.
+func timeTo(w *heat.Warming, share float64) float64 {
+	left := func(m heat.Moment) float64 { return math.Max(1e-12, 1-m.SinkK/w.Steady.SinkK) }
+	beforeT, beforeL := 0.0, 0.0
+	for _, m := range w.Moments {
+		l := math.Log(left(m))
+		if l <= math.Log(1-share) {
+			return beforeT + (m.TimeS-beforeT)*(math.Log(1-share)-beforeL)/(l-beforeL)
+		}
+		beforeT, beforeL = m.TimeS, l
+	}
+	return w.Moments[len(w.Moments)-1].TimeS
+}
