@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 
 	"lampwright/internal/source"
 )
@@ -84,9 +85,6 @@ func (l *Lens) problems() (out []complaint) {
 	if l.Field.Set && l.Beam.Set && l.Field.SI <= l.Beam.SI {
 		out = append(out, complaint{l.Field.At, "field_angle must be larger than beam_angle", "the field angle is taken at a tenth, the beam angle at half of the greatest intensity"})
 	}
-	if len(l.Fits) == 0 && l.ID.Set {
-		out = append(out, complaint{l.ID.At, fmt.Sprintf("lens %q names no package it fits", l.ID.S), "add fits: [3535], with the packages its datasheet lists"})
-	}
 	return out
 }
 
@@ -126,6 +124,9 @@ func (s *Sink) problems() (out []complaint) {
 		}
 	}
 	for _, c := range []source.Curve{s.Natural, s.Forced} {
+		if len(c.X) > 0 && c.X[0] < 0 {
+			out = append(out, complaint{c.At, "power and air speed must not be below zero", "check the points"})
+		}
 		for _, r := range c.Y {
 			if r <= 0 {
 				out = append(out, complaint{c.At, "a thermal resistance must be above zero", ""})
@@ -138,6 +139,9 @@ func (s *Sink) problems() (out []complaint) {
 
 func (f *Fan) problems() (out []complaint) {
 	y := f.Curve.Y
+	if len(y) > 0 && (f.Curve.X[0] < 0 || slices.Min(y) < 0) {
+		out = append(out, complaint{f.Curve.At, "flow and pressure of a fan must not be below zero", "check the points"})
+	}
 	if n := len(y); n >= 2 && y[n-1] >= y[0] {
 		out = append(out, complaint{f.Curve.At, "the pressure of a fan must fall with flow", "pressure_over_flow goes from the greatest pressure at no flow to none at the greatest flow"})
 	}

@@ -115,8 +115,8 @@ func (c *checker) place(p *Place) {
 	if h.Set && p.Substrate.SI >= h.SI {
 		c.add(p.Substrate.At, "substrate_depth is its thickness", "the substrate is higher than the panes")
 	}
-	if h.Set && p.Water.Set && p.Hanging.Set && p.Water.SI+p.Hanging.SI <= h.SI && p.Water.SI > 0 {
-		c.add(p.Hanging.At, "hanging_height is measured from the water surface up to the lenses", "the lamp hangs below the rim of the tank")
+	if p.Kind.S == "tank" && h.Set && p.Hanging.Set && math.Max(p.Water.SI, p.Substrate.SI)+p.Hanging.SI <= h.SI {
+		c.add(p.Hanging.At, "hanging_height is measured up to the lenses from the water surface, or from the target where there is no water", "the lamp hangs below the rim of the tank")
 	}
 	r := p.Room
 	if r.Usual.Set && r.Hottest.Set && r.Hottest.SI < r.Usual.SI {
@@ -219,7 +219,7 @@ func (c *checker) channels(d *Design) {
 	}
 }
 
-// taken tells the names that figures of the whole lamp begin with, and the columns of tables.
+// taken tells the names that figures of the whole lamp begin with.
 func taken(name string) bool {
 	switch name {
 	case "lamp", "wall", "light", "target", "surface", "sink", "board", "fan", "cost", "sensor":
@@ -235,9 +235,6 @@ const maxEmitters = 300
 func (c *checker) emitters(d *Design, ch *Channel, u *EmitterUse) (bodies []placed) {
 	e := find(c, c.shelf.Emitters, u.Part)
 	find(c, c.shelf.Lenses, u.Lens)
-	if u.Part.Set && len(u.At) == 0 {
-		c.add(u.Part.At, "add at: [[0 mm, 0 mm]], one point for each emitter", "no emitter of this kind has a place")
-	}
 	if n := strings1(ch.Strings); len(u.At)%n != 0 {
 		c.add(ch.Strings.At, "each string must hold the same emitters", "%d emitters %q do not part into %d equal strings", len(u.At), u.Part.S, n)
 	}

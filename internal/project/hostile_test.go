@@ -1,0 +1,212 @@
+package project
+
+import (
+	"bytes"
+	"fmt"
+	"math/rand/v2"
+	"strings"
+	"testing"
+	"testing/fstest"
+	"time"
+
+	"lampwright/internal/shelf"
+)
+
+// TestHostile: whatever stands in a file, there is a clear problem, in well under a second, and never a Project.
+func TestHostile(t *testing.T) {
+	in := func(old, now string) string {
+		if strings.Count(goodLamp, old) != 1 {
+			t.Fatalf("%q does not stand once in the lamp", old)
+		}
+		return strings.Replace(goodLamp, old, now, 1)
+	}
+	binary := make([]byte, 4096)
+	rng := rand.New(rand.NewPCG(1, 1))
+	for i := range binary {
+		binary[i] = byte(rng.Uint32())
+	}
+	for _, tt := range []struct {
+		name, text string
+		at         string // of the first problem
+		msg        string
+	}{
+		{"empty", "", DesignFile, "the file is empty"},
+		{"blank", " \n\n", DesignFile, "the file is empty"},
+		{"comments only", "# a lamp\n", DesignFile, "the file is empty"},
+		{"one word", "lamp\n", DesignFile + ":1:1", "a mapping (key: value) is due here, not one value"},
+		{"a list", "- a\n- b\n", DesignFile + ":1:1", "a mapping (key: value) is due here, not a list"},
+		{"binary", string(binary), "", "is not text in UTF-8"},
+		{"zero bytes", "lampwright: 1\x00", DesignFile + ":1:14", "this is not a text file"},
+		{"over a megabyte", goodLamp + "# " + strings.Repeat("x\n# ", 1<<18), DesignFile, "at most 1048576 (1 MB) are read"},
+		{"exactly too large", strings.Repeat("#", 1<<20+1), DesignFile, "at most 1048576 (1 MB) are read"},
+		{"deep lists", "name: " + strings.Repeat("[", 5000), "", "deep"},
+		{"deep mappings", "name: " + strings.Repeat("{a: ", 2000), "", "deep"},
+		{"deep blocks", func() string {
+			var b strings.Builder
+			for i := range 400 {
+				b.WriteString(strings.Repeat(" ", i) + "a:\n")
+			}
+			return b.String()
+		}(), "", "deep"},
+		{"a very long line", "name: " + strings.Repeat("x", 100_000), DesignFile + ":1:1", "the line has"},
+		{"a key twice", in("name: good lamp\n", "name: good lamp\nname: other lamp\n"), DesignFile + ":3:1", `the key "name" stands twice`},
+		{"an anchor", in("name: good lamp", "name: &a good lamp"), DesignFile + ":2:7", "an anchor"},
+		{"an alias bomb", "a: &a [x, x, x]\nb: &b [*a, *a, *a]\nc: [*b, *b]\n", "", "an"},
+		{"a merge key", in("wanted:\n", "wanted:\n  <<: {ra: 80}\n"), "", "a merge key"},
+		{"a tag", in("name: good lamp", "name: !!int 5"), "", "a tag"},
+		{"two documents", goodLamp + "---\nname: two\n", "", "a second document"},
+		{"a tab", in("  glass: 6 mm", "\tglass: 6 mm"), "", "tab"},
+		{"not a number", in("glass: 6 mm", "glass: .nan"), DesignFile + ":6:10", ""},
+		{"NaN with a unit", in("glass: 6 mm", "glass: NaN mm"), DesignFile + ":6:10", ""},
+		{"infinity", in("glass: 6 mm", "glass: .inf mm"), DesignFile + ":6:10", ""},
+		{"Inf", in("glass: 6 mm", "glass: Inf mm"), DesignFile + ":6:10", ""},
+		{"a number beyond all", in("glass: 6 mm", "glass: 1e999 mm"), DesignFile + ":6:10", ""},
+		{"below zero", in("glass: 6 mm", "glass: -6 mm"), DesignFile + ":6:10", "must be"},
+		{"no length at all", in("length: 600 mm", "length: 0 mm"), "", "must be"},
+		{"a board below zero", in("length: 120 mm\n", "length: -120 mm\n"), "", "must be"},
+		{"no unit", in("glass: 6 mm", "glass: 6"), DesignFile + ":6:10", "unit"},
+		{"a wrong unit", in("glass: 6 mm", "glass: 6 V"), DesignFile + ":6:10", "voltage"},
+		{"a current of 0 A", in("current: 1.0 A", "current: 0 A"), "", "must be"},
+		{"an unknown key", in("  glass: 6 mm", "  glas: 6 mm"), "", ""},
+		{"a version of the future", in("lampwright: 1", "lampwright: 2"), DesignFile + ":1:13", "out of range"},
+		{"no channels", goodLamp[:strings.Index(goodLamp, "channels:")] + "channels: []\n" + goodLamp[strings.Index(goodLamp, "interface:"):], "", "empty list"},
+		{"channels without a value", goodLamp[:strings.Index(goodLamp, "channels:")] + "channels:\n" + goodLamp[strings.Index(goodLamp, "interface:"):], "", "has no value"},
+		{"a part without a name", in("part: fins-100", `part: ""`), "", "is empty"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			began := time.Now()
+			p, problems := loadTexts(tt.text, goodParts)
+			if took := time.Since(began); took > time.Second {
+				t.Errorf("it took %s", took)
+			}
+			if p != nil || len(problems) == 0 {
+				t.Fatal("it loads")
+			}
+			found := false
+			for _, q := range problems {
+				found = found || strings.Contains(q.Msg, tt.msg) && (tt.at == "" || q.At.String() == tt.at)
+				if q.At.File == "" || q.Msg == "" {
+					t.Errorf("a problem says nothing: %+v", q)
+				}
+			}
+			if !found {
+				t.Errorf("no problem at %q says %q:\n%s", tt.at, tt.msg, problems.Error())
+			}
+		})
+	}
+}
+
+// TestHostileParts: the same for parts; curves above all.
+func TestHostileParts(t *testing.T) {
+	in := func(old, now string) string {
+		if strings.Count(goodParts, old) != 1 {
+			t.Fatalf("%q does not stand once in the parts", old)
+		}
+		return strings.Replace(goodParts, old, now, 1)
+	}
+	fv := "{0.1 A: 2.9 V, 1 A: 3.2 V}"
+	for _, tt := range []struct{ name, text, at, msg string }{
+		{"two points at one x", in(fv, "{0.1 A: 2.9 V, 100 mA: 3.0 V, 1 A: 3.2 V}"), "100 mA", "has two points at"},
+		{"one key twice", in(fv, "{0.1 A: 2.9 V, 0.1 A: 3.0 V, 1 A: 3.2 V}"), "", "stands twice"},
+		{"unsorted", in(fv, "{1 A: 3.2 V, 0.1 A: 2.9 V}"), "0.1 A: 2.9", `"0.1 A" comes after "1 A"`},
+		{"one point", in(fv, "{1 A: 3.2 V}"), "", "has 1 point and needs at least 2"},
+		{"no point", in(fv, "{}"), "", "has 0 points"},
+		{"axes swapped", in(fv, "{2.9 V: 0.1 A, 3.2 V: 1 A}"), "", "is a voltage"},
+		{"NaN on a curve", in(fv, "{0.1 A: 2.9 V, 1 A: NaN V}"), "", ""},
+		{"a list for a curve", in(fv, "[0.1 A, 2.9 V]"), "", "a curve is due here"},
+		{"lens that names no package", in("fits: [p35], ", ""), "", `needs the key "fits"`},
+		{"share of nothing", in("share: 40 %", "share: 0 %"), "", "must be"},
+		{"peak in the X-rays", in("at: 450 nm", "at: 4 nm"), "", "must be"},
+		{"no dies", in("dies: 2", "dies: 0"), "", "must be"},
+		{"half a die", in("dies: 2", "dies: 1.5"), "", "not a whole number"},
+		{"negative conductivity", in("dielectric_conductivity: 2 W/(m·K)", "dielectric_conductivity: -2 W/(m·K)"), "", "must be"},
+		{"negative resistance", in("resistance: 50 Ω/km", "resistance: -50 Ω/km"), "", "must be"},
+		{"efficiency over 100 %", in("efficiency: 90 %, diameter", "efficiency: 101 %, diameter"), "", "must be"},
+		{"efficiency over 100 % with its tolerance", in("efficiency: 90 %, diameter", "efficiency: {value: 90 %, max: 105 %}, diameter"), "", "with its tolerance"},
+		{"tolerance upside down", in("beam_angle: 60 deg", "beam_angle: {value: 60 deg, min: 70 deg}"), "70 deg", "lies above value"},
+		{"part without an id", in("{id: n1, ", "{"), "", `needs the key "id"`},
+		{"parts under no kind", "invented: true\nlamps: []\n", "", "is not a key"},
+		{"broken off", goodParts[:len(goodParts)/2], "", ""},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			p, problems := loadTexts(goodLamp, tt.text)
+			if p != nil || len(problems) == 0 {
+				t.Fatal("it loads")
+			}
+			found := false
+			for _, q := range problems {
+				found = found || q.At.File == partsName && strings.Contains(q.Msg, tt.msg) && (tt.at == "" || q.At.String() == partsName+":"+place(t, tt.text, tt.at))
+			}
+			if !found {
+				t.Errorf("no problem at %q says %q:\n%s", tt.at, tt.msg, problems.Error())
+			}
+		})
+	}
+}
+
+// TestTruncated: the good lamp cut anywhere is either a lamp or a problem with a place.
+func TestTruncated(t *testing.T) {
+	all, problems := LoadShelf(nil, shelf.Files())
+	if len(problems) > 0 {
+		t.Fatal(problems.Error())
+	}
+	for n := 0; n < len(goodLamp); n += 7 {
+		p, problems := parse(DesignFile, []byte(goodLamp[:n]), all, nil)
+		if p == nil && len(problems) == 0 {
+			t.Fatalf("cut after %d bytes: neither a project nor a problem", n)
+		}
+		for _, q := range problems {
+			if q.At.File != DesignFile || q.Msg == "" {
+				t.Errorf("cut after %d bytes: %+v", n, q)
+			}
+		}
+	}
+}
+
+// TestManyProblems: a file full of mistakes does not take long, nor print without end.
+func TestManyProblems(t *testing.T) {
+	var b bytes.Buffer
+	b.WriteString(goodLamp[:strings.Index(goodLamp, "channels:")])
+	b.WriteString("channels:\n")
+	for i := range 3000 {
+		fmt.Fprintf(&b, "  - {name: c%d, emitters: [{part: whit-1die-%d, at: [[0 mm, 0 mm]]}], current: 1 A, driver: stepdown-9a}\n", i, i)
+	}
+	b.WriteString(goodLamp[strings.Index(goodLamp, "interface:"):])
+	began := time.Now()
+	p, problems := loadTexts(b.String(), goodParts)
+	if p != nil || len(problems) < 3000 {
+		t.Errorf("%d problems", len(problems))
+	}
+	if took := time.Since(began); took > 2*time.Second {
+		t.Errorf("it took %s", took)
+	}
+}
+
+// FuzzLoad feeds the reader any text as the design and as parts: it answers with a Project or with problems that have a
+// place, and does not panic.
+func FuzzLoad(f *testing.F) {
+	f.Add(goodLamp, goodParts)
+	f.Add("", "")
+	f.Add(goodLamp, "emitters: [{id: a}]")
+	f.Add("lampwright: 1\nchannels: [{name: lamp, emitters: [], strings: 0}]", goodParts)
+	f.Add(strings.Replace(goodLamp, "strings: 2", "strings: -2", 1), "sinks: [{id: fins-100, fins: {count: 2}}]")
+	all, problems := LoadShelf(nil, shelf.Files())
+	if len(problems) > 0 {
+		f.Fatal(problems.Error())
+	}
+	f.Fuzz(func(t *testing.T, lamp, parts string) {
+		files := fstest.MapFS{DesignFile: {Data: []byte(lamp)}, partsName: {Data: []byte(parts)}}
+		p, problems := Load(files, DesignFile, shelf.Files())
+		if (p == nil) == (len(problems) == 0) {
+			t.Fatalf("a project %v and %d problems", p != nil, len(problems))
+		}
+		for _, q := range problems {
+			if q.At.File == "" || q.Msg == "" || q.Error() == "" {
+				t.Fatalf("a problem says nothing: %+v", q)
+			}
+		}
+		if q, _ := parse(DesignFile, []byte(lamp), all, nil); q != nil && len(q.Design.Channels) == 0 {
+			t.Fatal("a lamp without channels loads")
+		}
+	})
+}

@@ -1,0 +1,323 @@
+package project
+
+import (
+	"fmt"
+	"io/fs"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"lampwright/internal/shelf"
+)
+
+func TestGood(t *testing.T) {
+	p, problems := loadTexts(goodLamp, goodParts)
+	if p == nil || len(problems) > 0 {
+		t.Fatal(problems.Error())
+	}
+	if p.Design.Name.S != "good lamp" || len(p.Design.Channels) != 2 {
+		t.Errorf("read: %+v", p.Design.Name)
+	}
+	if i, ok := p.Design.SupplyOf("white"); i != 0 || !ok {
+		t.Errorf("white is fed by supply %d, %v", i, ok)
+	}
+	if _, ok := p.Design.SupplyOf("red"); ok {
+		t.Error("a supply feeds red")
+	}
+	if e := p.Shelf.Emitters.Get("e1"); e == nil || e.Builtin || !e.Invented {
+		t.Errorf("own part: %+v", e)
+	}
+	if e := p.Shelf.Emitters.Get("white-4die-6500"); e == nil || !e.Builtin {
+		t.Errorf("part of the shelf: %+v", e)
+	}
+	q, problems := LoadText(DesignFile, []byte(goodLamp), fstest.MapFS{partsName: {Data: []byte(goodParts)}}, shelf.Files())
+	if q == nil || q.Design.Name.S != p.Design.Name.S {
+		t.Errorf("text at hand: %v", problems)
+	}
+}
+
+// TestProblems: what cannot be in a design, or in a part, is said with the place, what was read, and what would do.
+func TestProblems(t *testing.T) {
+	ch := func(c ...change) []change { return c }
+	for _, tt := range []struct {
+		name    string
+		changes []change
+		at      string // text that stands at the place in the changed file; a name of one of the files where it is of all of it
+		msg     string
+		hint    string
+	}{
+		// The place.
+		{"tank without height", ch(change{", height: 360 mm}", "}"}), "600 mm", "a tank needs its inside height", "add height"},
+		{"tank without glass", ch(change{"  glass: 6 mm\n", ""}), "tank\n", "a tank needs the thickness of its glass", "such as 6 mm"},
+		{"water on a bench", ch(change{"kind: tank", "kind: bench"}), "320 mm", "a bench holds no water", "use kind: tank"},
+		{"water over the rim", ch(change{"water_depth: 320 mm", "water_depth: 360 mm"}), "360 mm\n", "the water stands 360 mm deep and the panes are 360 mm high", "from the inside bottom"},
+		{"substrate out of the water", ch(change{"substrate_depth: 50 mm", "substrate_depth: 320 mm"}), "320 mm\n  hanging", "the substrate reaches out of the water", ""},
+		{"substrate over the panes", ch(change{"  water_depth: 320 mm\n", ""}, change{"substrate_depth: 50 mm", "substrate_depth: 360 mm"}), "360 mm\n", "the substrate is higher than the panes", ""},
+		{"lamp in the tank", ch(change{"hanging_height: 300 mm", "hanging_height: 40 mm"}), "40 mm\n  room", "the lamp hangs below the rim", "up to the lenses"},
+		{"lamp in a dry tank", ch(change{"  water_depth: 320 mm\n  substrate_depth: 50 mm\n", ""}, change{"hanging_height: 300 mm", "hanging_height: 355 mm"}), "355 mm\n  room", "the lamp hangs below the rim", ""},
+		{"hottest below usual", ch(change{"hottest: 32 °C", "hottest: 21 °C"}), "21 °C", "the hottest room is cooler than the usual one", ""},
+		{"coldest above usual", ch(change{"coldest: 15 °C", "coldest: 23 °C"}), "23 °C", "the coldest room is warmer than the usual one", ""},
+		{"room in an oven", ch(change{"hottest: 32 °C", "hottest: 71 °C"}), "71 °C", "71 °C is not the temperature of a room", "-40 °C and 70 °C"},
+		{"room on a pole", ch(change{"coldest: 15 °C", "coldest: -41 °C"}), "-41 °C", "-41 °C is not the temperature of a room", ""},
+		{"absurd junction", ch(change{"junction: 100 °C", "junction: 20 °C"}), "20 °C\nboard", "20 °C is no limit for a junction", "80 °C to 120 °C"},
+		{"day of more than 24 h", ch(change{"full_light: 8 h, ramp: 45 min", "full_light: 23 h, ramp: 45 min"}), "23 h", "the programme is longer than 24 h", ""},
+		// The board.
+		{"rectangle without width", ch(change{"  width: 80 mm\nchannels", "channels"}), "rectangle", "a rectangle needs length and width", "add length and width"},
+		{"disc without diameter", ch(change{"shape: rectangle", "shape: disc"}), "disc", "a disc needs its diameter", "add diameter"},
+		{"board too large", ch(change{"length: 120 mm\n", "length: 1.1 m\n"}), "1.1 m\n", "a board of 1.1 m is not one", "5 mm to 1 m"},
+		{"board too small", ch(change{"length: 120 mm\n", "length: 4.5 mm\n"}, change{"at: [[-40 mm, 0 mm], [40 mm, 0 mm]]", "at: [[0 mm, 0 mm]]"}, change{"at: [20 mm, 30 mm]", "at: [0 mm, 30 mm]"}, change{"part: white-4die-6500\n        wiring: 12 V\n        lens: lens-60-clear", "part: white-1die-5000"}), "4.5 mm\n", "a board of 4.5 mm is not one", "5 mm to 1 m"},
+		{"thickness that is not made", ch(change{"thickness: 2 mm\n", "thickness: 2.5 mm\n"}), "2.5 mm", `board "aluminium-2w" is not made 2.5 mm thick`, "it is made in 1 mm, 1.6 mm, 2 mm, 3 mm"},
+		// Channels.
+		{"channel twice", ch(change{"name: red", "name: white"}), "white\n    emitters:\n      - part: deepred", `channel "white" stands twice`, "its own name"},
+		{"blank in a name", ch(change{"name: red", "name: deep red"}), "deep red", "holds no blank and no dot", "letters, digits and hyphens"},
+		{"dot in a name", ch(change{"name: red", "name: red.1"}), "red.1", "holds no blank and no dot", ""},
+		{"name of the lamp", ch(change{"name: red", "name: lamp"}), "lamp\n    emitters", `a channel cannot be called "lamp"`, "such as white"},
+		{"name of a supply", ch(change{"name: red", "name: supply1"}), "supply1", `a channel cannot be called "supply1"`, ""},
+		{"no emitter", ch(change{"at: [[0 mm, -20 mm], [0 mm, 20 mm]]", "at: []"}), "[]", "at is an empty list", ""},
+		{"unequal strings", ch(change{"strings: 2", "strings: 3"}), "3\n    driver", `2 emitters "deepred-660" do not part into 3 equal strings`, "the same emitters"},
+		{"no such wiring", ch(change{"wiring: 12 V", "wiring: 24 V"}), "24 V", `emitter "white-4die-6500" has no wiring "24 V"`, `it has "12 V", "6 V", "3 V"`},
+		{"emitter over the edge", ch(change{"[40 mm, 0 mm]]", "[56.6 mm, 0 mm]]"}), "[56.6 mm", `emitter white-4die-6500 2 of channel "white" at (56.6, 0) mm does not lie on the board`, "from the centre of the board"},
+		{"emitter over the edge of a disc", ch(change{"shape: rectangle\n  length: 120 mm\n  width: 80 mm", "shape: disc\n  diameter: 86 mm"}, change{"[[-40 mm, 0 mm]", "[[-39 mm, 0 mm]"}), "[40 mm", "does not lie on the board", ""},
+		{"emitters overlap", ch(change{"[40 mm, 0 mm]]", "[-33.1 mm, 0 mm]]"}), "[-33.1 mm", "overlaps emitter white-4die-6500 1", "move one of them"},
+		{"emitters of two channels overlap", ch(change{"[[0 mm, -20 mm]", "[[40 mm, 0 mm]"}), "[40 mm, 0 mm], [0 mm, 20 mm]]", `overlaps emitter white-4die-6500 2 of channel "white"`, ""},
+		{"sensor off the board", ch(change{"at: [20 mm, 30 mm]", "at: [20 mm, 41 mm]"}), "[20 mm, 41 mm]", "the sensor does not lie on the board", ""},
+		{"half of a foldback", ch(change{"at: [20 mm, 30 mm]}", "at: [20 mm, 30 mm], foldback_start: 55 °C}"}), "ntc-10k", "foldback_start and foldback_end belong together", "both, or neither"},
+		{"foldback that ends at once", ch(change{"at: [20 mm, 30 mm]}", "at: [20 mm, 30 mm], foldback_start: 55 °C, foldback_end: 55 °C}"}), "55 °C}", "foldback_end must be above foldback_start", ""},
+		// Cooling.
+		{"contact larger than the sink", ch(change{"contact: {length: 90 mm", "contact: {length: 101 mm"}), "101 mm", `the contact is larger than the base of sink "fins-100", 100 × 100 mm`, ""},
+		{"contact beside the board", ch(change{"width: 80 mm, at: [0 mm, 0 mm]", "width: 80 mm, at: [61 mm, 0 mm]"}), "[61 mm", "the centre of the contact does not lie on the board", ""},
+		{"sink that needs a fan", ch(change{"  part: fins-100\n  contact: {length: 90 mm, width: 80 mm, at: [0 mm, 0 mm]}\nfan: {part: fan-92, speed: 60 %}\n", "  part: s3\n"}), "s3", `sink "s3" states only how it does with a fan`, "add a fan"},
+		{"sink silent on fans", ch(change{"  part: fins-100\n  contact: {length: 90 mm, width: 80 mm, at: [0 mm, 0 mm]}\n", "  part: still-80\n"}), "fan-92", `sink "still-80" does not state how it does with a fan`, "resistance_over_air_speed"},
+		// Supplies.
+		{"feeds nothing", ch(change{"feeds: [white]", "feeds: [white, blue]"}), "blue]", `there is no channel "blue"`, "name a channel"},
+		{"fed twice", ch(change{"feeds: [white]\n", "feeds: [white]\n  - part: supply-24v-100w\n    feeds: [white]\n"}), "white]\n    wire", `channel "white" is fed by two supplies`, ""},
+		{"two supplies for all", ch(change{"day: {", "  - {part: supply-24v-100w}\nday: {"}), "supply-24v-100w", "with several supplies each must name", "add feeds"},
+		{"driver without supply", ch(change{"feeds: [white]", "feeds: [red]"}), "stepdown-1a", `driver "stepdown-1a" needs a supply, and none feeds channel "white"`, "kind mains"},
+		// Names of parts, each kind.
+		{"emitter", ch(change{"part: deepred-660", "part: deepred-66"}), "deepred-66\n", `there is no emitter "deepred-66"`, `did you mean "deepred-660"?`},
+		{"emitter that is like none", ch(change{"part: deepred-660", "part: moonlight"}), "moonlight", `there is no emitter "moonlight"`, "`lampwright shelf emitter` lists them"},
+		{"lens", ch(change{"lens: lens-60-clear", "lens: lens-60-cleat"}), "lens-60-cleat", `there is no lens "lens-60-cleat"`, `did you mean "lens-60-clear"?`},
+		{"board", ch(change{"part: aluminium-2w", "part: aluminum-2w"}), "aluminum-2w", `there is no board "aluminum-2w"`, `did you mean "aluminium-2w"?`},
+		{"driver", ch(change{"driver: stepdown-1a", "driver: stepdown-2a"}), "stepdown-2a", `there is no driver "stepdown-2a"`, "did you mean"},
+		{"interface", ch(change{"part: paste-good", "part: past-good"}), "past-good", `there is no interface "past-good"`, `did you mean "paste-good"?`},
+		{"sink", ch(change{"part: fins-100\n  contact: {length: 90 mm, width: 80 mm, at: [0 mm, 0 mm]}", "part: fin-100"}), "fin-100", `there is no sink "fin-100"`, `did you mean "fins-100"?`},
+		{"fan", ch(change{"part: fan-92", "part: fan-91"}), "fan-91", `there is no fan "fan-91"`, "did you mean"},
+		{"sensor", ch(change{"part: ntc-10k", "part: ntc-11k"}), "ntc-11k", `there is no sensor "ntc-11k"`, `did you mean "ntc-10k"?`},
+		{"solder", ch(change{"\nsolder: sac305", "\nsolder: sac306"}), "sac306", `there is no solder "sac306"`, `did you mean "sac305"?`},
+		{"wire solder", ch(change{"wire_solder: snbi58", "wire_solder: snbi57"}), "snbi57", `there is no solder "snbi57"`, `did you mean "snbi58"?`},
+		{"supply", ch(change{"part: supply-48v-150w", "part: supply-48v-15w"}), "supply-48v-15w", `there is no supply "supply-48v-15w"`, `did you mean "supply-48v-150w"?`},
+		{"wire", ch(change{"driver: stepdown-1a\n    wire: {part: awg20", "driver: stepdown-1a\n    wire: {part: awg21"}), "awg21", `there is no wire "awg21"`, "did you mean"},
+		{"wire of a supply", ch(change{"feeds: [white]\n    wire: {part: awg20", "feeds: [white]\n    wire: {part: cable"}), "cable", `there is no wire "cable"`, "lists them"},
+		// Emitters.
+		{"flux in two units", ch(change{"flux: 100 lm", "flux: 100 lm\n    radiant_flux: 1 W"}), "e1\n", `emitter "e1" must state one of flux and radiant_flux`, ""},
+		{"no flux", ch(change{"    flux: 100 lm\n", ""}), "e1\n", "must state one of flux and radiant_flux", ""},
+		{"no spectrum", ch(change{"    peaks:\n      - {at: 450 nm, width: 20 nm, share: 40 %}\n      - {at: 560 nm, width: 90 nm, share: 60 %}\n", ""}), "e1\n", "must have one of peaks and spectrum", ""},
+		{"two spectra", ch(change{"    flux: 100 lm\n", "    flux: 100 lm\n    spectrum: {400 nm: 0, 500 nm: 1, 600 nm: 0}\n"}), "e1\n", "must have one of peaks and spectrum", ""},
+		{"shares", ch(change{"share: 60 %", "share: 61 %"}), "450 nm", "sum to 101.0 %", "100 %"},
+		{"voltage that falls", ch(change{"{0.1 A: 2.9 V, 1 A: 3.2 V}", "{0.1 A: 2.9 V, 1 A: 2.9 V}"}), "forward_voltage", "must rise with current", ""},
+		{"flux below zero", ch(change{"{0.1 A: 20 %, 1 A: 180 %}", "{0.1 A: -1 %, 1 A: 180 %}"}), "flux_over_current", "falls below zero", ""},
+		{"dies that do not join", ch(change{"series: 2, parallel: 1", "series: 2, parallel: 2"}), "row,", `wiring "row" joins 2 × 2 dies, but the package has 2`, "series times parallel"},
+		{"wiring twice", ch(change{"name: wide", "name: row"}), "row, series: 1", `wiring "row" stands twice`, ""},
+		// Other parts.
+		{"field not wider than beam", ch(change{"field_angle: 100 deg", "field_angle: 60 deg"}), "60 deg, efficiency", "field_angle must be larger than beam_angle", "at a tenth"},
+		{"lens for nothing", ch(change{"fits: [p35]", "fits: []"}), "[], beam", "fits is an empty list", ""},
+		{"dielectric not stated", ch(change{"dielectric_thickness: 100 µm, ", ""}), "dielectric, price", `board "b1" sends its heat through a dielectric`, "add dielectric_thickness"},
+		{"vias not stated", ch(change{"thermal_path: dielectric", "thermal_path: vias"}), "vias", `board "b1" sends its heat through vias`, "via_conductivity"},
+		{"board for less than nothing", ch(change{"2 mm: 5 EUR", "2 mm: -5 EUR"}), "price_by_thickness", "not above zero", ""},
+		{"sink without anything", ch(change{", resistance_over_power: {1 W: 5 K/W, 50 W: 4 K/W}", ""}), "s2", `sink "s2" has neither fins nor a curve`, "add fins"},
+		{"sink without a base", ch(change{"{id: s2, base: {length: 60 mm, width: 60 mm}", "{id: s2, base: {length: 60 mm}"}), "s2", `sink "s2" does not state length and width of its base`, "add base"},
+		{"fins without gaps", ch(change{"count: 10", "count: 60"}), "60, height", "60 fins of 1 mm do not leave gaps on a base 60 mm wide", ""},
+		{"fins without metal", ch(change{", conductivity: 200 W/(m·K), emissivity", ", emissivity"}), "s1", `sink "s1" is given by its fins and needs`, ""},
+		{"sink that cools by itself", ch(change{"50 W: 4 K/W", "50 W: 0 K/W"}), "resistance_over_power", "must be above zero", ""},
+		{"sink against no power", ch(change{"{1 W: 5 K/W", "{-1 W: 5 K/W"}), "resistance_over_power", "must not be below zero", ""},
+		{"fan that rises", ch(change{"{0 m³/h: 20 Pa, 40 m³/h: 0 Pa}", "{0 m³/h: 20 Pa, 40 m³/h: 21 Pa}"}), "pressure_over_flow", "must fall with flow", "from the greatest pressure"},
+		{"fan that sucks", ch(change{"{0 m³/h: 20 Pa, 40 m³/h: 0 Pa}", "{-1 m³/h: 20 Pa, 40 m³/h: 0 Pa}"}), "pressure_over_flow", "below zero", ""},
+		{"driver's outputs", ch(change{"output_min: 2 V", "output_min: 20 V"}), "20 V, output_max", "output_min must be below output_max", ""},
+		{"driver's inputs", ch(change{"input_min: 8 V", "input_min: 30 V"}), "30 V, input_max", "input_min must be below input_max", ""},
+		{"driver's currents", ch(change{"current_min: 0.1 A", "current_min: 1.1 A"}), "1.1 A, current_max", "current_min must not be above current_max", ""},
+		{"supply that makes power", ch(change{"100 %: 90 %}}", "100 %: 101 %}}"}), "efficiency_over_load", "not above 100 %", ""},
+		{"interface without anything", ch(change{", thickness: 50 µm}", "}"}), "i1", `interface "i1" must state`, ""},
+		{"interface with both", ch(change{", thickness: 50 µm}", ", thickness: 50 µm, specific_resistance: 20 mm²·K/W}"}), "i1", `interface "i1" must state`, ""},
+		{"solder that freezes first", ch(change{"solidus: 217 °C", "solidus: 221 °C"}), "221 °C", "solidus must not be above liquidus", ""},
+		{"part twice", ch(change{"  - {id: s2, base", "  - {id: s1, base"}), "s1, base: {length: 60 mm, width: 60 mm}, resistance", `sink "s1" stands twice`, "another id"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			lamp, parts := apply(t, goodLamp, goodParts, tt.changes)
+			p, problems := loadTexts(lamp, parts)
+			if p != nil {
+				t.Fatal("it loads")
+			}
+			if len(problems) != 1 {
+				t.Errorf("%d problems, want one:\n%s", len(problems), problems.Error())
+			}
+			file, text := DesignFile, lamp
+			if !strings.Contains(lamp, tt.at) {
+				file, text = partsName, parts
+			}
+			got := problems[0]
+			if want := file + ":" + place(t, text, tt.at); got.At.String() != want {
+				t.Errorf("the place is %s, want %s (%q)", got.At, want, tt.at)
+			}
+			if !strings.Contains(got.Msg, tt.msg) {
+				t.Errorf("message %q, want %q in it", got.Msg, tt.msg)
+			}
+			if !strings.Contains(got.Hint, tt.hint) {
+				t.Errorf("hint %q, want %q in it", got.Hint, tt.hint)
+			}
+			if got.Line == "" || strings.HasSuffix(got.Msg, ".") {
+				t.Errorf("the problem shows %q", got.Error())
+			}
+		})
+	}
+}
+
+// TestTooMany: the work of a lamp is bounded.
+func TestTooMany(t *testing.T) {
+	grid := func(n int) string {
+		var at []string
+		for i := range n {
+			at = append(at, fmt.Sprintf("[%d mm, %d mm]", -57+5*(i%24), -38+5*(i/24)))
+		}
+		return strings.Join(at, ",\n          ")
+	}
+	lamp := func(n int) string {
+		return strings.Replace(goodLamp, "at: [[0 mm, -20 mm], [0 mm, 20 mm]]", "at: ["+grid(n)+"]", 1)
+	}
+	small := strings.Replace(lamp(298), "at: [[-40 mm, 0 mm], [40 mm, 0 mm]]", "at: [[-56 mm, 36 mm], [56 mm, 36 mm]]", 1)
+	if p, problems := loadTexts(small, goodParts); p == nil {
+		// 298 small ones and two large: exactly the most; they may meet at the edge, and not be too many.
+		for _, q := range problems {
+			if strings.Contains(q.Msg, "is the most") {
+				t.Errorf("300 emitters: %s", q.Error())
+			}
+		}
+	}
+	_, problems := loadTexts(lamp(300), goodParts)
+	found := false
+	for _, q := range problems {
+		found = found || strings.Contains(q.Msg, "the lamp has 302 emitters; 300 is the most")
+	}
+	if !found {
+		t.Errorf("302 emitters: %s", problems.Error())
+	}
+	// All on one spot: each is named once, not with each other.
+	one := strings.TrimSuffix(strings.Repeat("[0 mm, 20 mm],\n          ", 200), ",\n          ")
+	_, problems = loadTexts(strings.Replace(goodLamp, "at: [[0 mm, -20 mm], [0 mm, 20 mm]]", "at: ["+one+"]", 1), goodParts)
+	if n := len(problems); n != 199 {
+		t.Errorf("200 emitters on one spot make %d problems, want 199", n)
+	}
+}
+
+// TestAllAtOnce: problems of every file come together, in the order of files and lines.
+func TestAllAtOnce(t *testing.T) {
+	lamp, parts := apply(t, goodLamp, goodParts, []change{
+		{"hottest: 32 °C", "hottest: 21 °C"},
+		{"current: 350 mA", "current: 350 mV"},
+		{"\nsolder: sac305", "\nsoldr: sac305"},
+		{"part: fan-92", "part: fan-93"},
+		{"solidus: 217 °C", "solidus: 221 °C"},
+		{"output_min: 2 V", "output_min: 2 A"},
+	})
+	files := fstest.MapFS{DesignFile: {Data: []byte(lamp)}, partsName: {Data: []byte(parts)}, "parts/broken.yaml": {Data: []byte("emitters: [")}}
+	p, problems := Load(files, DesignFile, shelf.Files())
+	if p != nil {
+		t.Fatal("it loads")
+	}
+	var got []string
+	for _, q := range problems {
+		got = append(got, q.At.String())
+	}
+	want := []string{
+		DesignFile + ":" + place(t, lamp, "21 °C"),
+		DesignFile + ":" + place(t, lamp, "350 mV"),
+		DesignFile + ":" + place(t, lamp, "fan-93"),
+		DesignFile + ":" + place(t, lamp, "soldr"),
+		"parts/broken.yaml:1:12",
+		partsName + ":" + place(t, parts, "2 A"),
+		partsName + ":" + place(t, parts, "221 °C"),
+	}
+	if strings.Join(got, " ") != strings.Join(want, " ") {
+		t.Errorf("problems at\n%s\nwant\n%s\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"), problems.Error())
+	}
+	text := problems.Error()
+	for _, want := range []string{`current "350 mV" is a voltage`, "    current: 350 mV\n      |              ^"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the problems print without %q:\n%s", want, text)
+		}
+	}
+}
+
+// TestShelf: own parts go before those of the shelf; a part stands once in all of a project's files.
+func TestShelf(t *testing.T) {
+	own := strings.Replace(goodParts, "id: t1, solidus: 217 °C", "id: sac305, solidus: 216 °C", 1)
+	p, problems := loadTexts(goodLamp, own)
+	if p == nil {
+		t.Fatal(problems.Error())
+	}
+	if s := p.Shelf.Solders.Get("sac305"); s.Builtin || s.Solidus.SI > 489.2 {
+		t.Errorf("the shelf's solder went before the project's own: %+v", s.Solidus)
+	}
+	twice := fstest.MapFS{
+		DesignFile: {Data: []byte(goodLamp)}, "parts/a.yaml": {Data: []byte(goodParts)},
+		"parts/b.yaml": {Data: []byte("solders:\n  - {id: t1, solidus: 200 °C, liquidus: 210 °C}\n")},
+	}
+	_, problems = Load(twice, DesignFile, shelf.Files())
+	if len(problems) != 1 || problems[0].At.String() != "parts/b.yaml:2:10" || !strings.Contains(problems[0].Msg, `solder "t1" stands twice`) {
+		t.Errorf("one id in two files: %s", problems.Error())
+	}
+	all, problems := LoadShelf(nil, shelf.Files())
+	if len(problems) > 0 || len(all.Emitters.IDs()) == 0 || all.Emitters.Get("no such") != nil {
+		t.Errorf("the shelf alone: %v", problems)
+	}
+	ids := all.Lenses.IDs()
+	for i := range ids {
+		if i > 0 && ids[i] <= ids[i-1] {
+			t.Errorf("ids are not in order: %s after %s", ids[i], ids[i-1])
+		}
+	}
+}
+
+// TestFiles: files that are not there, are no files, or are too many.
+func TestFiles(t *testing.T) {
+	_, problems := Load(fstest.MapFS{}, DesignFile, shelf.Files())
+	if len(problems) != 1 || problems[0].At.String() != DesignFile || !strings.Contains(problems[0].Msg, "cannot open the file: file does not exist") {
+		t.Errorf("no file: %s", problems.Error())
+	}
+	_, problems = Load(fstest.MapFS{DesignFile + "/x": {}}, DesignFile, shelf.Files())
+	if len(problems) != 1 || !strings.Contains(problems[0].Msg, "this is not a file") {
+		t.Errorf("a folder: %s", problems.Error())
+	}
+	many := fstest.MapFS{DesignFile: {Data: []byte(goodLamp)}}
+	for i := range MaxFiles + 1 {
+		many[fmt.Sprintf("parts/%03d.yaml", i)] = &fstest.MapFile{Data: []byte("invented: true\n")}
+	}
+	_, problems = Load(many, DesignFile, shelf.Files())
+	if len(problems) != 1 || !strings.Contains(problems[0].Msg, "201 files of parts; 200 is the most") || problems[0].Hint == "" {
+		t.Errorf("too many files: %s", problems.Error())
+	}
+	delete(many, "parts/000.yaml")
+	if p, problems := Load(many, DesignFile, shelf.Files()); p == nil {
+		t.Errorf("200 files: %s", problems.Error())
+	}
+	_, problems = Load(torn{fstest.MapFS{DesignFile: {Data: []byte(goodLamp)}}}, DesignFile, shelf.Files())
+	if len(problems) != 1 || !strings.Contains(problems[0].Msg, "cannot read the file: the disk is torn") {
+		t.Errorf("a file that breaks off: %s", problems.Error())
+	}
+}
+
+// torn is a file system whose files open and do not read.
+type torn struct{ fstest.MapFS }
+
+func (f torn) Open(name string) (fs.File, error) {
+	file, err := f.MapFS.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	return tornFile{file}, nil
+}
+
+type tornFile struct{ fs.File }
+
+func (tornFile) Read([]byte) (int, error) { return 0, fmt.Errorf("read: %w", errTorn) }
+
+var errTorn = fmt.Errorf("the disk is torn")
