@@ -282,7 +282,7 @@ func (t Tank) directRows(r *Response, em Emitter, e, y0, y1 int, perHeight bool)
 				loss := 1.0
 				if l.waterM > 0 {
 					if k := band.AbsorptionPerM + band.ScatterPerM; k > 0 {
-						loss = math.Exp(-k * l.waterM)
+						loss = decay(k * l.waterM)
 					}
 				}
 				if perHeight {

@@ -146,6 +146,14 @@ func (m *mirrors) image(tg target, j, k int, out []float64) {
 	if dist > 0 {
 		cosAz, sinAz = dx/dist, dy/dist
 	}
+	if tg.rimAirM > 0 {
+		// The ray is flatter than the straight line: if that leaves the opening behind, so does the ray.
+		rim := tg.rimAirM / (tg.airM + tg.depthM)
+		x, y := m.em.XM+rim*dx, m.em.YM+rim*dy
+		if (dx > 0 && x > tg.halfX) || (dx < 0 && x < -tg.halfX) || (dy > 0 && y > tg.halfY) || (dy < 0 && y < -tg.halfY) {
+			return
+		}
+	}
 	l := path(tg.airM, tg.depthM, dist, m.n, 0)
 	if !tg.passesRim(l.tan, cosAz, sinAz) {
 		return
@@ -199,7 +207,7 @@ func (m *mirrors) image(tg target, j, k int, out []float64) {
 		v *= max(0, tg.normal[2]-(tg.normal[0]*cx+tg.normal[1]*cy)*s/l.cosW)
 	}
 	for b, band := range m.bands {
-		out[b] += v * math.Exp(-(band.AbsorptionPerM+band.ScatterPerM)*l.waterM)
+		out[b] += v * decay((band.AbsorptionPerM+band.ScatterPerM)*l.waterM)
 	}
 }
 
@@ -476,7 +484,7 @@ func (s *bounces) throw(xs, ys, x, y, fallM float64) float64 {
 				v *= power(lookup(s.glass, math.Abs(dy)/far), abs(k))
 			}
 			if v > 1e-12*sum {
-				sum += v * math.Exp(-(s.band.AbsorptionPerM+s.band.ScatterPerM)*far)
+				sum += v * decay((s.band.AbsorptionPerM+s.band.ScatterPerM)*far)
 			}
 		}
 	}

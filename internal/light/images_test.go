@@ -55,7 +55,10 @@ func TestWallMapMeetsOpenCases(t *testing.T) {
 
 func BenchmarkWallMap(b *testing.B) {
 	t, em := demo(16), nine(b)
+	start, n := cpuTime(), 0.0
+	defer func() { b.ReportMetric((cpuTime()-start).Seconds()*1000/n, "core-ms") }()
 	for b.Loop() {
+		n++
 		if _, err := WallMap(context.Background(), t, em, t.Substrate(), Grid{NX: 100, NY: 60}); err != nil {
 			b.Fatal(err)
 		}

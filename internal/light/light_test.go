@@ -272,7 +272,10 @@ func BenchmarkDirectMap(b *testing.B) {
 	for _, bands := range []int{1, 16} {
 		b.Run(map[int]string{1: "bands=1", 16: "bands=16"}[bands], func(b *testing.B) {
 			t, em := demo(bands), nine(b)
+			start, n := cpuTime(), 0.0
+			defer func() { b.ReportMetric((cpuTime()-start).Seconds()*1000/n, "core-ms") }()
 			for b.Loop() {
+				n++
 				if _, err := DirectMap(context.Background(), t, em, t.Substrate(), Grid{NX: 100, NY: 60}); err != nil {
 					b.Fatal(err)
 				}

@@ -829,3 +829,33 @@ func (r *run) exactDirect(rec Receiver, group int) []float64 {
 	}
 	return out
 }
+
+// GlassEffect is what panes of real thickness with dead edges change against the thin-wall convention: the relative
+// difference of the light that meets the substrate, thick less thin [1], of all groups and bands together.
+//
+// Real tanks lie between: an edge that is bonded to a bright base or trim returns some of its light. Carry it as the
+// uncertainty of the convention.
+func GlassEffect(ctx context.Context, s Scene, emitters []Emitter, o TraceOptions) (Estimate, error) {
+	o.RelErr, o.Progress = 0, nil
+	var total [2]Estimate
+	for i, thick := range []bool{false, true} {
+		s.Thick = thick
+		tr, err := TraceLight(ctx, s, emitters, nil, o)
+		if err != nil {
+			return Estimate{}, err
+		}
+		for _, group := range tr.Flows {
+			for _, band := range group {
+				e := band[SubstrateTotal]
+				total[i] = Estimate{total[i].Value + e.Value, math.Hypot(total[i].Err, e.Err)}
+			}
+		}
+	}
+	if total[0].Value == 0 {
+		return Estimate{}, errors.New("no light meets the substrate")
+	}
+	return Estimate{
+		Value: total[1].Value/total[0].Value - 1,
+		Err:   math.Hypot(total[0].Err, total[1].Err) / total[0].Value,
+	}, nil
+}
