@@ -5,8 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-
-	"gonum.org/v1/gonum/mat"
 )
 
 // Reduced is a board in time as a few dozen first-order lags, for simulations whose powers change as they go:
@@ -16,8 +14,8 @@ import (
 //	rise = Σ_k row[k] x_k + Σ_j direct[j] P_j
 //
 // It is the field of one grid, seen through the shapes that its sources and its sink drive at several speeds; a step costs
-// microseconds. It is held against Transient by a test.
-// Source: Antoulas2005, ch. 11 (projection on rational Krylov spaces).
+// microseconds. It is held against Transient by a test. The conductance is projected as it is (Galerkin), so that every lag
+// is stable and reciprocity stays.
 type Reduced struct {
 	TauS   []float64   // time constants, the board alone with its sink held at ambient [s]
 	In     [][]float64 // [lag][source]
@@ -166,32 +164,34 @@ func (p *projection) energy(v, image []float64) float64 {
 func (p *projection) model() (*Reduced, error) {
 	k := len(p.shapes)
 	heat := p.m.s.c.heatJK
-	capacity := mat.NewSymDense(k, nil)
+	capacity := make([][]float64, k)
+	for i := range capacity {
+		capacity[i] = make([]float64, k)
+	}
 	for i := range k {
 		hs := make([]float64, len(heat))
 		for c, h := range heat {
 			hs[c] = h * p.shapes[i][c]
 		}
 		for j := i; j < k; j++ {
-			capacity.SetSym(i, j, dot(hs, p.shapes[j]))
+			capacity[i][j] = dot(hs, p.shapes[j])
+			capacity[j][i] = capacity[i][j]
 		}
 	}
-	var e mat.EigenSym
-	if !e.Factorize(capacity, true) {
+	tau, vec, ok := eigen(capacity)
+	if !ok {
 		return nil, errors.New("the lags of the board could not be found; its heat capacities may be far out of scale")
 	}
-	r := &Reduced{TauS: e.Values(nil)}
-	for i, tau := range r.TauS {
-		r.TauS[i] = max(0, tau)
+	r := &Reduced{TauS: tau}
+	for i, t := range r.TauS { // round-off may leave the quickest a hair below zero
+		r.TauS[i] = max(0, t)
 	}
-	var vec mat.Dense
-	e.VectorsTo(&vec)
 	old := p.shapes
 	p.shapes = make([][]float64, k)
 	for i := range k { // shapes of single lags
 		v := make([]float64, len(heat))
 		for j, s := range old {
-			f := vec.At(j, i)
+			f := vec[j][i]
 			for c := range v {
 				v[c] += f * s[c]
 			}
@@ -220,6 +220,58 @@ func (p *projection) model() (*Reduced, error) {
 		r.One = append(r.One, one)
 	}
 	return r, nil
+}
+
+// eigen gives the eigenvalues of a symmetric matrix and, as columns, its eigenvectors; it works in place. It turns away the
+// largest entries beside the diagonal by pairs (cyclic Jacobi), which keeps small eigenvalues accurate.
+func eigen(a [][]float64) (values []float64, vectors [][]float64, ok bool) {
+	n := len(a)
+	vectors = make([][]float64, n)
+	for i := range vectors {
+		vectors[i] = make([]float64, n)
+		vectors[i][i] = 1
+	}
+	for range 60 {
+		beside, all := 0.0, 0.0
+		for i, row := range a {
+			for j, v := range row {
+				all += v * v
+				if i != j {
+					beside += v * v
+				}
+			}
+		}
+		if !(beside > 1e-28*all) {
+			for i := range n {
+				values = append(values, a[i][i])
+			}
+			return values, vectors, !math.IsNaN(all) && !math.IsInf(all, 0)
+		}
+		for p := range n {
+			for q := p + 1; q < n; q++ {
+				if a[p][q] == 0 {
+					continue
+				}
+				theta := (a[q][q] - a[p][p]) / (2 * a[p][q])
+				t := 1 / (math.Abs(theta) + math.Hypot(theta, 1))
+				if theta < 0 {
+					t = -t
+				}
+				c := 1 / math.Hypot(t, 1)
+				s := t * c
+				for k := range n {
+					a[k][p], a[k][q] = c*a[k][p]-s*a[k][q], s*a[k][p]+c*a[k][q]
+				}
+				for k := range n {
+					a[p][k], a[q][k] = c*a[p][k]-s*a[q][k], s*a[p][k]+c*a[q][k]
+				}
+				for k := range n {
+					vectors[k][p], vectors[k][q] = c*vectors[k][p]-s*vectors[k][q], s*vectors[k][p]+c*vectors[k][q]
+				}
+			}
+		}
+	}
+	return nil, nil, false
 }
 
 // read fills the rows, and puts right what the grid errs in each source's own rise.

@@ -3,6 +3,7 @@ package heat
 import (
 	"context"
 	"math"
+	"slices"
 	"testing"
 )
 
@@ -20,7 +21,7 @@ func TestReducedFollowsTheField(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Logf("%d lags, %.3g to %.3g s", len(r.TauS), r.TauS[0], r.TauS[len(r.TauS)-1])
+	t.Logf("%d lags, %.3g to %.3g s", len(r.TauS), slices.Min(r.TauS), slices.Max(r.TauS))
 	state, p := r.Start(0), Powers(s)
 	next := 0
 	for dt := 0.01; next < len(times); {
@@ -60,6 +61,48 @@ func TestReducedFollowsTheField(t *testing.T) {
 		compare(t, "steady mean", got.MeanK[i], w.Steady.MeanK[i], 0.005)
 	}
 	compare(t, "steady sink", got.SinkK, w.Steady.SinkK, 0.002)
+}
+
+// The second difference of n points has the eigenvalues 2 − 2 cos(kπ/(n+1)): textbook.
+func TestEigen(t *testing.T) {
+	const n = 40
+	a := make([][]float64, n)
+	for i := range a {
+		a[i] = make([]float64, n)
+		a[i][i] = 2
+		if i > 0 {
+			a[i][i-1] = -1
+			a[i-1][i] = -1
+		}
+	}
+	values, vectors, ok := eigen(a)
+	if !ok {
+		t.Fatal("did not settle")
+	}
+	for k, v := range values { // A v = λ v, and columns of unit length
+		norm := 0.0
+		for i := range n {
+			av := 2 * vectors[i][k]
+			if i > 0 {
+				av -= vectors[i-1][k]
+			}
+			if i+1 < n {
+				av -= vectors[i+1][k]
+			}
+			if math.Abs(av-v*vectors[i][k]) > 1e-12 {
+				t.Fatalf("pair %d misses by %g", k, av-v*vectors[i][k])
+			}
+			norm += vectors[i][k] * vectors[i][k]
+		}
+		compare(t, "length", norm, 1, 1e-12)
+	}
+	slices.Sort(values)
+	for k, v := range values {
+		compare(t, "eigenvalue", v, 2-2*math.Cos(float64(k+1)*math.Pi/(n+1)), 1e-10)
+	}
+	if _, _, ok := eigen([][]float64{{math.NaN(), 1}, {1, 0}}); ok {
+		t.Error("not a number passed")
+	}
 }
 
 // Without watts a warm board cools towards ambient, and nothing ever gets warmer.
