@@ -17,7 +17,6 @@ import (
 	"testing"
 
 	"lampwright/internal/design"
-	"lampwright/internal/draw"
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
@@ -313,13 +312,12 @@ func TestCitationsAreFound(t *testing.T) {
 
 func TestHeatMapIsDrawnWhereThereIsAField(t *testing.T) {
 	r := result(t, "planted-tank")
-	cells := make([]float64, 100)
-	for i := range cells {
-		cells[i] = 310 + float64(i)/10
+	p := Draw(r)
+	if !strings.Contains(p.BoardHeat.Desc, "Temperatures from") || strings.Contains(p.Board.Desc, "Temperatures from") {
+		t.Errorf("board says %q, its heat %q", p.Board.Desc, p.BoardHeat.Desc)
 	}
-	p := Draw(r, &draw.Field{NX: 10, NY: 10, CellsK: cells})
-	if !strings.Contains(p.Board.Desc, "Temperatures from") {
-		t.Errorf("board says %q", p.Board.Desc)
+	if len(r.Stack) > 0 && p.Layers[0].Empty() {
+		t.Error("the layers are not drawn")
 	}
 }
 

@@ -18,7 +18,6 @@ import (
 type Options struct {
 	Made    string            // when it was made, as it shall be printed; left out where empty, so that equal designs give equal files
 	Program string            // which program made it, with its version
-	Field   *draw.Field       // temperatures of the board, where they are known
 	Sources map[string]string // full citations by their keys; keys alone where nil
 }
 

@@ -21,6 +21,8 @@ const (
 // nothing to draw for is Empty.
 type Pictures struct {
 	Board       draw.Picture
+	BoardHeat   draw.Picture
+	Layers      [2]draw.Picture
 	Place       [2]draw.Picture
 	Maps        []draw.Picture
 	Flow        [2]draw.Picture
@@ -29,10 +31,12 @@ type Pictures struct {
 	Temperature [2]draw.Picture
 }
 
-// Draw makes the pictures of a Result. The field is the temperatures of the board, where they are known; it may be nil.
-func Draw(r *design.Result, field *draw.Field) Pictures {
+// Draw makes the pictures of a Result.
+func Draw(r *design.Result) Pictures {
 	return Pictures{
-		Board:       board(r, field),
+		Board:       board(r, "board", nil),
+		BoardHeat:   boardHeat(r),
+		Layers:      twice(func(id string, w float64) draw.Picture { return layers(r, "layers"+id, w) }),
 		Place:       twice(func(id string, w float64) draw.Picture { return place(r, "place"+id, w) }),
 		Maps:        maps(r),
 		Flow:        twice(func(id string, w float64) draw.Picture { return flow(r, "flow"+id, w) }),
@@ -59,10 +63,10 @@ func channelColours(r *design.Result) map[string]string {
 	return out
 }
 
-func board(r *design.Result, field *draw.Field) draw.Picture {
+func board(r *design.Result, id string, field *draw.Field) draw.Picture {
 	v, colours := r.Board, channelColours(r)
 	b := draw.Board{
-		ID: "board", Disc: v.Shape == "disc", LengthM: v.LengthM, WidthM: v.WidthM, Field: field, Width: halfPx,
+		ID: id, Disc: v.Shape == "disc", LengthM: v.LengthM, WidthM: v.WidthM, Field: field, Width: halfPx,
 		Contact: draw.Rect{XM: v.ContactXM, YM: v.ContactYM, LengthM: v.ContactLM, WidthM: v.ContactWM},
 	}
 	for _, e := range r.Emitters {
@@ -74,6 +78,28 @@ func board(r *design.Result, field *draw.Field) draw.Picture {
 		b.Sensor = &draw.Spot{XM: v.SensorXM, YM: v.SensorYM, Name: "sensor"}
 	}
 	return draw.BoardPicture(b)
+}
+
+// boardHeat draws the temperatures of the board on the usual day, where there are any.
+func boardHeat(r *design.Result) draw.Picture {
+	m := r.BoardHeat
+	if m.NX < 1 || m.NY < 1 {
+		return draw.Picture{ID: "board-heat"}
+	}
+	return board(r, "board-heat", &draw.Field{X0M: m.X0M, Y0M: m.Y0M, StepM: m.StepM, NX: m.NX, NY: m.NY, CellsK: m.TempK})
+}
+
+func layers(r *design.Result, id string, width float64) draw.Picture {
+	l := draw.Layers{ID: id, Width: width}
+	for _, c := range r.Cases {
+		if e, ok := hottest(c); ok && c.Key == "usual" && e < len(r.Emitters) {
+			l.Emitter = r.Emitters[e].Label
+		}
+	}
+	for _, s := range r.Stack {
+		l.Steps = append(l.Steps, draw.LayerStep(s))
+	}
+	return draw.LayersPicture(l)
 }
 
 // offset returns where the board's centre hangs from the centre of the place.

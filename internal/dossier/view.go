@@ -32,6 +32,8 @@ type view struct {
 	Notes       []findingView
 	Passes      []findingView
 	Board       template.HTML
+	BoardHeat   template.HTML
+	Layers      pair
 	Emitters    []emitterView
 	Place       pair
 	PlaceTexts  []string
@@ -161,10 +163,10 @@ func newView(r *design.Result, findings []finding.Finding, o Options) *view {
 	for i, f := range r.Figures {
 		b.anchor[f.Key] = "figure-" + strconv.Itoa(i+1)
 	}
-	p := Draw(r, o.Field)
+	p := Draw(r)
 	v := &view{
 		Name: r.Name, Invented: r.Invented, Made: o.Made, Program: o.Program,
-		Board: svg(p.Board), Place: pairOf(p.Place), Spectrum: pairOf(p.Spectrum), Heat: pairOf(p.Temperature), Windows: pairOf(p.Windows), Flow: pairOf(p.Flow),
+		Board: svg(p.Board), BoardHeat: svg(p.BoardHeat), Layers: pairOf(p.Layers), Place: pairOf(p.Place), Spectrum: pairOf(p.Spectrum), Heat: pairOf(p.Temperature), Windows: pairOf(p.Windows), Flow: pairOf(p.Flow),
 	}
 	if v.Name == "" {
 		v.Name = "A lamp without a name"

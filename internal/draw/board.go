@@ -33,15 +33,21 @@ type BoardEmitter struct {
 	ShowsSolderAt bool    // write the temperature under the label
 }
 
-// Field is temperatures over the rectangle that holds the board, cell by cell; NaN is off the board.
+// Field is temperatures of the board's top, square cell by square cell; a cell without a temperature above 0 K is off
+// the board.
 type Field struct {
-	NX, NY int
-	CellsK []float64 // [NY][NX], x fastest
+	X0M, Y0M float64 // centre of the first cell, from the centre of the board
+	StepM    float64
+	NX, NY   int
+	CellsK   []float64 // [NY][NX], x fastest
 }
 
 // BoardPicture draws a board to scale with its emitters, their lenses, the sink's contact and the sensor.
 func BoardPicture(b Board) Picture {
-	const title = "The board"
+	title := "The board"
+	if b.Field != nil {
+		title = "Temperature of the board"
+	}
 	c := &canvas{w: b.Width}
 	if c.w == 0 {
 		c.w = 460
@@ -91,16 +97,20 @@ func BoardPicture(b Board) Picture {
 		}
 		x, y := at(e.XM, e.YM)
 		if e.LensM > 0 {
-			s := style{line: Ink, width: 1}
-			if !heat {
-				s.fill = Paper
+			s := style{fill: Paper, line: Ink, width: 1}
+			if heat {
+				s = style{line: fixed("#ffffff"), width: 1, opacity: 0.8}
 			}
 			c.circle(x, y, e.LensM/2*px, s)
 			r := 0.9 * e.LensM / 2 * px
 			lenses = append(lenses, box{x - r, y - r, 2 * r, 2 * r})
 		}
 		w, h := math.Max(e.LengthM*px, 5), math.Max(e.WidthM*px, 5)
-		c.roundRect(x-w/2, y-h/2, w, h, 1.5, style{fill: fixed(colourOr(e.Colour, "#808890")), line: Ink, width: 1.2})
+		body := style{fill: fixed(colourOr(e.Colour, "#808890")), line: Ink, width: 1.2}
+		if heat {
+			body = style{line: fixed("#ffffff"), width: 1.2}
+		}
+		c.roundRect(x-w/2, y-h/2, w, h, 1.5, body)
 		taken = append(taken, box{x - w/2, y - h/2, w, h})
 	}
 	if s := b.Sensor; s != nil && finite(s.XM, s.YM) {
@@ -216,12 +226,12 @@ const zeroCelsius = 273.15 // K
 // drawField paints temperatures, run by run of equal colour, and returns their range.
 func drawField(c *canvas, b Board, cx, cy, px float64) (lo, hi float64, ok bool) {
 	f := b.Field
-	if f.NX < 1 || f.NY < 1 || len(f.CellsK) != f.NX*f.NY {
+	if f.NX < 1 || f.NY < 1 || len(f.CellsK) != f.NX*f.NY || !finite(f.X0M, f.Y0M, f.StepM) || !(f.StepM > 0) {
 		return 0, 0, false
 	}
 	lo, hi = math.Inf(1), math.Inf(-1)
 	for _, t := range f.CellsK {
-		if finite(t) {
+		if finite(t) && t > 0 {
 			lo, hi = math.Min(lo, t), math.Max(hi, t)
 		}
 	}
@@ -229,9 +239,10 @@ func drawField(c *canvas, b Board, cx, cy, px float64) (lo, hi float64, ok bool)
 		return 0, 0, false
 	}
 	const bands = 24
-	w, h := b.LengthM*px/float64(f.NX), b.WidthM*px/float64(f.NY)
+	side := f.StepM * px
+	x0, y0 := cx+f.X0M*px-side/2, cy-f.Y0M*px-side/2
 	band := func(t float64) int {
-		if !finite(t) {
+		if !finite(t) || t <= 0 {
 			return -1
 		}
 		return min(int(bands*(t-lo)/math.Max(hi-lo, 1e-9)), bands-1)
@@ -245,8 +256,8 @@ func drawField(c *canvas, b Board, cx, cy, px float64) (lo, hi float64, ok bool)
 			}
 			if k >= 0 {
 				// A hair of overlap hides the seams between cells.
-				c.rect(cx-b.LengthM/2*px+float64(from)*w, cy+b.WidthM/2*px-float64(j+1)*h-0.15, float64(i-from)*w+0.3, h+0.3,
-					style{fill: fixed(heatRamp.at((float64(k) + 0.5) / bands))})
+				c.rect(x0+float64(from)*side, y0-float64(j)*side-0.15, float64(i-from)*side+0.3, side+0.3,
+					style{fill: fixed(heatRamp.at((float64(k) + 0.5) / bands)), crisp: true})
 			}
 		}
 	}

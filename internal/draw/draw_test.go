@@ -71,7 +71,7 @@ func pictures(name string, width float64) map[string]Picture {
 		eye = append(eye, math.Exp(-math.Pow((l-555)/60, 2)))
 		target = append(target, 0.2*broad[len(broad)-1])
 	}
-	field := &Field{NX: 20, NY: 10, CellsK: bump(20, 10)}
+	field := &Field{X0M: -0.0475, Y0M: -0.0225, StepM: 0.005, NX: 20, NY: 10, CellsK: bump(20, 10)}
 	for i := range field.CellsK {
 		field.CellsK[i] += 300
 	}
@@ -92,6 +92,7 @@ func pictures(name string, width float64) map[string]Picture {
 			{Channel: name, Driver: name, LowV: 8, TypV: 9, HighV: 10, MinV: 2, MaxV: 32, CapV: 9.6},
 			{Channel: "far", Driver: "d", LowV: 5, TypV: 5.5, HighV: 6, MinV: 27, MaxV: 42},
 		}}),
+		"layers": LayersPicture(Layers{ID: "ly", Emitter: name, Width: width, Steps: []LayerStep{{name, 340, 320}, {"paste", 320, 319.99}, {"sink", 319, 300}}}),
 		"stack": StackPicture(Stack{ID: "st", Width: width, Limits: []Limit{{name, 373}, {"absolute maximum", 423}}, Rows: []StackRow{
 			{Title: name, Emitter: name, RoomK: 295, Note: name, Steps: []Step{{name, 310}, {"solder point to junction", 340}}},
 		}}),
@@ -147,6 +148,7 @@ func TestNothingToDraw(t *testing.T) {
 		"flow of nothing":        FlowPicture(FlowChart{Streams: []Stream{{"a", "b", nan, false}, {"a", "b", -1, true}, {"a", "a", 3, false}}}),
 		"dark spectrum":          SpectrumPicture(Spectrum{LambdaNM: []float64{400, 500}, Channels: []SpectrumChannel{{"a", "", []float64{0, 0}}}}),
 		"window without driver":  WindowsPicture(Windows{Rows: []Window{{LowV: nan}}}),
+		"layers without any":     LayersPicture(Layers{Steps: []LayerStep{{"a", nan, 1}}}),
 		"stack without a number": StackPicture(Stack{Rows: []StackRow{{RoomK: nan, Steps: []Step{{"a", 1}}}}}),
 	} {
 		if !p.Empty() {

@@ -122,6 +122,7 @@ type style struct {
 	dash       string
 	opacity    float64 // 0 means opaque
 	round      bool
+	crisp      bool // without smoothed edges, so that neighbours show no seam
 }
 
 func (s style) attrs() string {
@@ -152,6 +153,9 @@ func (s style) attrs() string {
 		if s.round {
 			b.WriteString(` stroke-linejoin="round" stroke-linecap="round"`)
 		}
+	}
+	if s.crisp {
+		b.WriteString(` shape-rendering="crispEdges"`)
 	}
 	if s.opacity > 0 && s.opacity < 1 {
 		fmt.Fprintf(&b, ` opacity="%s"`, n(s.opacity))
