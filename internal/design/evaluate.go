@@ -17,6 +17,8 @@ type Options struct {
 	Samples    int     // lamps drawn from the tolerances for the 10–90 % ranges; 0 means 200, below 0 none
 	Store      Store   // where unit responses are kept between runs; nil keeps none
 	Seed       uint64  // of those draws
+	// Light keeps unit responses of the light between evaluations of one program run; nil keeps none.
+	Light *LightMemory
 	// Progress is told how much of the slow work is done; it may be nil.
 	Progress func(done, total int)
 }

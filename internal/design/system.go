@@ -83,7 +83,7 @@ func newSystem(ctx context.Context, l *Lamp, o Options) (*system, error) {
 		}
 		s.cases = append(s.cases, k)
 	}
-	if s.light, err = l.solveLight(ctx, o); err != nil {
+	if s.light, err = l.unitLight(ctx, o); err != nil {
 		return nil, err
 	}
 	return s, nil

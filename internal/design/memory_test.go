@@ -1,0 +1,71 @@
+package design
+
+import (
+	"context"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+// TestLightMemory wants the same figures with a memory as without, and rays only where place, lenses or spectra changed.
+func TestLightMemory(t *testing.T) {
+	p := example(t, "planted-tank-first")
+	var memory LightMemory
+	o := Options{Samples: -1, HeatRelErr: 0.05, Light: &memory}
+	first, err := Evaluate(context.Background(), p, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.Design.Channels[0].Current.SI *= 0.5
+	again, err := Evaluate(context.Background(), p, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if first.sys.light != again.sys.light {
+		t.Error("a current was changed, and the light was solved again")
+	}
+	plain := o
+	plain.Light = nil
+	want, err := Evaluate(context.Background(), p, plain)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff(want.Target, again.Target); d != "" {
+		t.Errorf("with a memory the map of the target differs:\n%s", d)
+	}
+	p.Design.Place.Hanging.SI += 0.05
+	higher, err := Evaluate(context.Background(), p, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if higher.sys.light == again.sys.light {
+		t.Error("the lamp hangs higher, and the light was not solved again")
+	}
+	for i := range 2 * rememberedLights {
+		p.Design.Place.Hanging.SI += 0.01 * float64(i)
+		if _, err := Evaluate(context.Background(), p, o); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if len(memory.kept) > rememberedLights {
+		t.Errorf("the memory keeps %d responses, want at most %d", len(memory.kept), rememberedLights)
+	}
+}
+
+// BenchmarkChangedCurrent asks: how long does a whole Result take after a current was changed, unit responses at hand?
+func BenchmarkChangedCurrent(b *testing.B) {
+	p := example(b, "planted-tank-first")
+	o := Options{Samples: -1, Light: &LightMemory{}, Store: mapStore{}}
+	for b.Loop() {
+		p.Design.Channels[0].Current.SI *= 0.9999
+		if _, err := Evaluate(context.Background(), p, o); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// mapStore is a Store in memory.
+type mapStore map[string][]byte
+
+func (s mapStore) Get(key string) ([]byte, bool) { data, ok := s[key]; return data, ok }
+func (s mapStore) Put(key string, data []byte)   { s[key] = data }
