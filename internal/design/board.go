@@ -218,14 +218,14 @@ type sinkState struct {
 	leaksW float64 // by the board's faces
 }
 
-// settleSink finds the sink for the heat of each emitter, and heat that goes straight into it:
+// settleSink finds the sink for the heat that each emitter puts into the board:
 //
-//	q = G(T_b)·(T_b − T_air)      T_n = T_b + (R_base + R_paste)·q      q + L·(T_n − T_air) = Σ s_j H_j + extra
+//	q = G(T_b)·(T_b − T_air)      T_n = T_b + (R_base + R_paste)·q      q + L·(T_n − T_air) = Σ s_j B_j
 //
 // L is what the board sheds per kelvin of the node, s_j the share of a watt that reaches a node held at the air's
 // temperature. The left side grows with T_b for every sink, so that halving an interval finds the one answer.
-func (b *boardResponse) settleSink(c cooling, airK, factor, pasteKW float64, heatW []float64, extraW float64) sinkState {
-	in, all := extraW, extraW
+func (b *boardResponse) settleSink(c cooling, airK, factor, pasteKW float64, heatW []float64) sinkState {
+	in, all := 0.0, 0.0
 	for j, h := range heatW {
 		in += b.toSink[j] * h
 		all += h

@@ -315,8 +315,8 @@ func (r *Result) solderBasis(w *writer, s *system, p params, sol solution, chann
 	}
 	notes := append([]string{fmt.Sprintf("down through the middle of the pad: %s", strings.Join(layers, ", "))}, s.board.notes...)
 	return Basis{
-		Formula: "T_solder,i = T_air + s_i (T_n − T_air) + Σ_j R_ij H_j",
-		Numbers: fmt.Sprintf("%s: %s + %s K (from the sink) + %s K (own heat) + %s K (the others') = %s", l.Emitters[e].Label, celsius(c.airK), num(fromSink), num(own), num(others), celsius(st.solderK[e])),
+		Formula: "T_solder,i = T_air + s_i (T_n − T_air) + Σ_j R_ij B_j",
+		Numbers: fmt.Sprintf("%s: %s + %s K (from the sink) + %s K (own heat and lens) + %s K (the others') = %s", l.Emitters[e].Label, celsius(c.airK), num(fromSink), num(own), num(others), celsius(st.solderK[e])),
 		Inputs:  in, Method: boardSource, Notes: notes,
 		Valid: fmt.Sprintf("mean under the pad; %d cells, numerical error about %.1f %%, heat balance to %.0e; films on the board's faces held at those of 30 K", s.board.heat.Stats.Cells, 100*s.board.heat.Stats.RelErr, s.board.heat.Stats.Balance),
 	}
@@ -347,7 +347,7 @@ func (r *Result) lampFigures(w *writer, s *system, p params, sol solution) {
 			Inputs: []Input{
 				given("room", roomOf(l, c), quantity.Temperature, theDesign),
 				{Name: "canopy", Value: quantity.Format(l.Design.Sink.Canopy.SI, quantity.TemperatureDifference), Source: theDesign, At: l.Design.Sink.Canopy.At},
-				{Name: "Q", Value: quantity.Format(st.sink.shedW, quantity.Power), Source: fmt.Sprintf("computed: %s W from the emitters and %s W lost in lenses, less %s W from the board's faces", num(st.totalW), num(st.lensW), num(st.sink.leaksW))},
+				{Name: "Q", Value: quantity.Format(st.sink.shedW, quantity.Power), Source: fmt.Sprintf("computed: %s W from the emitters and %s W lost in lenses, less %s W from the board's faces", num(st.totalW-st.lensW), num(st.lensW), num(st.sink.leaksW))},
 				{Name: "G at this temperature", Value: num(c.cool.at(st.sink.baseK)) + " W/K", Source: "computed: " + c.cool.method, At: l.Sink.ID.At},
 			},
 			Method: c.cool.source, Valid: fmt.Sprintf("conductance known to ± %.0f %%", 100*c.cool.relUnc), Notes: c.cool.notes,
@@ -361,7 +361,7 @@ func (r *Result) lampFigures(w *writer, s *system, p params, sol solution) {
 	w.put("lamp.heat", "heat that the lamp must shed", quantity.Power, Basis{
 		Formula: "Q = Σ duty (V I − Φ_e) + lens losses", Numbers: fmt.Sprintf("%s W electrical, %s W of light leaves, %s W stay", num(w.values["lamp.power"]), num(w.values["lamp.radiant"]), num(w.values["lamp.heat"])),
 		Inputs: []Input{w.ref("P", "lamp.power", quantity.Power), w.ref("light out", "lamp.radiant", quantity.Power)}, Method: "conservation of energy",
-		Valid: "light lost in lenses is taken as heat of the sink, which errs on the warm side",
+		Valid: "light lost in lenses is taken to land on the board beneath them, which errs on the warm side",
 	})
 	w.put("board.faces", "heat that the board's faces shed by themselves", quantity.Power, Basis{
 		Formula: "Q_faces = Q − Q_sink", Numbers: w.text("board.faces", quantity.Power), Inputs: []Input{w.ref("Q", "lamp.heat", quantity.Power)},
@@ -385,7 +385,7 @@ func (r *Result) lampFigures(w *writer, s *system, p params, sol solution) {
 	})
 	if l.Design.Sensor != nil {
 		w.put("sensor.temperature", "board at the sensor, usual day", quantity.Temperature, Basis{
-			Formula: "T_s = T_air + s_s (T_n − T_air) + Σ_j R_sj H_j", Numbers: fmt.Sprintf("%s; the hottest junction is at %s", w.text("sensor.temperature", quantity.Temperature), w.text("lamp.junction", quantity.Temperature)),
+			Formula: "T_s = T_air + s_s (T_n − T_air) + Σ_j R_sj B_j", Numbers: fmt.Sprintf("%s; the hottest junction is at %s", w.text("sensor.temperature", quantity.Temperature), w.text("lamp.junction", quantity.Temperature)),
 			Inputs: []Input{w.ref("T_sink", "sink.temperature", quantity.Temperature)}, Method: boardSource, Valid: "as the solder points",
 		})
 	}

@@ -104,7 +104,7 @@ func (s *system) foldLaw(st settled, airK float64) (law foldback.Law, limitK, of
 	if !ok {
 		return law, 0, 0, "", errors.New("neither the design nor any emitter's sheet states a junction limit that foldback could keep")
 	}
-	all := st.totalW + st.lensW
+	all := st.totalW
 	sensorK := airK + s.board.sensorRise(st.heatW, st.sink.nodeK-airK)
 	offsetKW = (st.hottest() - sensorK) / all
 	if use.Start.Set {
@@ -142,7 +142,7 @@ func (r *Result) Foldback(ctx context.Context, o Options) (*Foldback, error) {
 	if err != nil {
 		return nil, err
 	}
-	all := st.totalW + st.lensW
+	all := st.totalW
 	out := &Foldback{Case: w.Case, LimitK: limitK, LimitFrom: from, OffsetKW: offsetKW, Law: law, Given: s.lamp.Design.Sensor.Start.Set, Full: w.Steady}
 	low, high := math.Floor((law.StartK-273.15)/10)*10-10, math.Ceil((law.EndK-273.15)/10)*10+10
 	if out.Table, err = foldback.Table(d, law, low+273.15, high+273.15, tableStepK); err != nil {
@@ -203,7 +203,7 @@ func (r *Result) SettlesAt() (level, junctionK float64, law foldback.Law, ok boo
 	if err != nil {
 		return 0, 0, law, false
 	}
-	all := st.totalW + st.lensW
+	all := st.totalW
 	sensorKW := s.board.sensorRise(st.heatW, st.sink.nodeK-airK) / all
 	level = foldback.Loop{AirK: airK, FullHeatW: all, Law: law}.SteadyLevel(sensorKW)
 	return level, airK + level*all*(sensorKW+offsetKW), law, true

@@ -74,8 +74,8 @@ const runawayK = 500
 // settled is the state of the whole lamp in one case.
 type settled struct {
 	states    []point.State // by emitter, while the current flows
-	heatW     []float64     // by emitter, mean over dimming
-	lensW     float64       // light lost in lenses, mean over dimming; it warms the lamp
+	heatW     []float64     // by emitter: what it and its lens put into the board, mean over dimming
+	lensW     float64       // of all of that, light lost in lenses
 	totalW    float64
 	sink      sinkState
 	solderK   []float64
@@ -87,9 +87,11 @@ type settled struct {
 
 // operate settles junction temperatures, heat and sink in one case: the one loop of the physics.
 //
-//	H_i = d_i (P_i − Φ_i)(I, Tj_i)      sink and board: see settleSink, with the light lost in lenses as heat of the sink
-//	T_sp,i = T_air + Σ_j R_ij H_j + s_i (T_n − T_air)      Tj_i = T_sp,i + Rth_i H_i/d_i
+//	H_i = P_i − Φ_i (I, Tj_i)      B_i = d_i (H_i + Φ_i (1 − η_i))      sink and board: see settleSink
+//	T_sp,i = T_air + Σ_j R_ij B_j + s_i (T_n − T_air)      Tj_i = T_sp,i + Rth_i H_i
 //
+// B is what goes into the board: light that a lens of efficiency η takes lands on the board beneath it, which errs on the
+// warm side (common practice, no source: JESD51-51 keeps it out of the junction's heat, and so does this).
 // R_ij and s_i are the board's unit responses, d is the share of time in which the current flows: the junction follows
 // the current within milliseconds, the board only its mean. The loop repeats until no junction moves by more than a
 // millikelvin. It stops, and says so, where its gain reaches 1 or a junction passes 500 K: then the lamp has no steady
@@ -131,11 +133,12 @@ func (l *Lamp) step(p params, b *boardResponse, c cooling, airK float64, s *sett
 		ch := &l.Channels[e.Channel]
 		duty := ch.Duty()
 		s.states[i] = l.state(p, i, s.junctionK[i])
-		s.heatW[i] = duty * s.states[i].HeatW
-		s.lensW += duty * s.states[i].RadiantW * (1 - p.lens[e.Optic])
+		lens := duty * s.states[i].RadiantW * (1 - p.lens[e.Optic])
+		s.heatW[i] = duty*s.states[i].HeatW + lens
+		s.lensW += lens
 		s.totalW += s.heatW[i]
 	}
-	s.sink = b.settleSink(c, airK, p.sink, p.pasteKW, s.heatW, s.lensW)
+	s.sink = b.settleSink(c, airK, p.sink, p.pasteKW, s.heatW)
 	for i := range l.Emitters {
 		s.solderK[i] = airK + b.solderRise(i, s.heatW, s.sink.nodeK-airK)
 		next := s.solderK[i] + s.states[i].RthKW*s.states[i].HeatW
@@ -181,9 +184,9 @@ func (l *Lamp) loopGain(p params, b *boardResponse, c cooling, airK float64, s *
 		// A loop that ran away has jumped far past where it was stopped, off every curve.
 		at := math.Min(s.junctionK[i], runawayK)
 		now, warm := l.state(p, i, at), l.state(p, i, at+dT)
-		dHeat[i] = duty * (warm.HeatW - now.HeatW) / dT
+		dHeat[i] = duty * (warm.HeatW - now.HeatW + (warm.RadiantW-now.RadiantW)*(1-p.lens[e.Optic])) / dT
 		own[i] = (warm.RthKW*warm.HeatW - now.RthKW*now.HeatW) / dT
-		atNode += b.toSink[i]*dHeat[i] + duty*(warm.RadiantW-now.RadiantW)/dT*(1-p.lens[e.Optic])
+		atNode += b.toSink[i] * dHeat[i]
 	}
 	// Kelvin of the node per watt that reaches it: the sink and the board's own faces side by side.
 	q := func(baseK float64) float64 { return p.sink * c.at(baseK) * (baseK - airK) }
@@ -200,7 +203,7 @@ func (l *Lamp) loopGain(p params, b *boardResponse, c cooling, airK float64, s *
 // caseOf turns a settled lamp into what is shown.
 func (l *Lamp) caseOf(key, title string, roomK, airK float64, dead bool, s settled, b *boardResponse, c cooling) Case {
 	out := Case{
-		Key: key, Title: title, RoomK: roomK, AirK: airK, SinkK: s.sink.baseK, NodeK: s.sink.nodeK, HeatW: s.totalW + s.lensW, FaceW: s.sink.leaksW,
+		Key: key, Title: title, RoomK: roomK, AirK: airK, SinkK: s.sink.baseK, NodeK: s.sink.nodeK, HeatW: s.totalW, FaceW: s.sink.leaksW,
 		SolderK: s.solderK, JunctionK: s.junctionK, LoopGain: s.gain, Iterations: s.rounds, Runaway: s.runaway, FanDead: dead,
 		Notes: append([]string(nil), c.notes...),
 	}

@@ -89,7 +89,11 @@ func (l *Lamp) solveLight(ctx context.Context, o Options) (*unitLight, error) {
 			return nil, fmt.Errorf("share of the light of emitter %s: %w", emitters[i].Name, err)
 		}
 		u.shares = append(u.shares, s)
-		u.reaches = append(u.reaches, l.arriving(i, u.target, weights))
+		reaches := l.arriving(i, u.target, weights)
+		if t.HeightM == 0 {
+			reaches = s.Surface // without panes it is the same integral, and finer than the cells
+		}
+		u.reaches = append(u.reaches, reaches)
 		if u.surface != nil {
 			u.meets = append(u.meets, l.arriving(i, u.surface, weights))
 		} else {

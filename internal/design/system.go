@@ -133,7 +133,7 @@ func (s *system) thermalValues(p params, out *solution) {
 			v[ch.Name+".junction"+x] = hotJ
 			v[ch.Name+".solder"+x] = hotS
 		}
-		all := st.totalW + st.lensW
+		all := st.totalW
 		if c.key == hottestDay {
 			for i := range l.Emitters {
 				v["board.dielectric"] = math.Max(v["board.dielectric"], c.airK+s.board.dielectricRise(i, st.heatW, st.sink.nodeK-c.airK))
