@@ -12,7 +12,7 @@ import (
 // sparse direct solver of scipy, Debian's package python3-scipy: a board with copper on pads only, a patch on its back, and
 // films on both faces. Neither the discretisation nor the solver is ours.
 //
-// Tolerance 1 %: two meshes of the finite elements, extrapolated, agree with a third of half the step to 0.5 %, and ours
+// Tolerance 1 %: two meshes of the finite elements, extrapolated, agree with those of half the step to 0.3 %, and ours
 // is asked for 0.4 %. It is skipped where python3 has no scipy, except in CI (environment variable CI set).
 func TestAgainstSparseDirectSolver(t *testing.T) {
 	var python string

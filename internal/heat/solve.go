@@ -29,7 +29,9 @@ func (o Options) withDefaults() Options {
 		o.RelErr = 0.01
 	}
 	if o.Across == 0 {
-		o.Across = max(2, min(12, 4*math.Sqrt(0.01/o.RelErr)))
+		// so that the second of two grids usually meets the wish; such coarse grids fall a little short of second order
+		rest := max(0.1*o.RelErr, o.RelErr-depthError/float64(o.zFactor()))
+		o.Across = max(2, min(12, 4*math.Pow(0.009/rest, 0.65)))
 	}
 	if o.MaxCells == 0 {
 		o.MaxCells = 4_000_000
@@ -48,7 +50,7 @@ func (o Options) withDefaults() Options {
 
 // zFactor cuts thick layers finer where the grid's depth would limit the accuracy: a base of three cells errs by 0.1 %.
 func (o Options) zFactor() int {
-	if o.RelErr < 0.005 {
+	if o.RelErr <= 0.005 {
 		return 2
 	}
 	return 1
