@@ -3,6 +3,9 @@ package light
 import (
 	"context"
 	"math"
+	"runtime"
+
+	"golang.org/x/sync/errgroup"
 )
 
 // FirstPass says where the light of one emitter goes until it meets the substrate or is gone, as shares of its flux [1]:
@@ -48,25 +51,35 @@ func TraceFirstPass(ctx context.Context, t Tank, em Emitter, planeM float64, ray
 	const lattices = 16
 	smp, f := newSampler(em.Pattern), em.frame()
 	n := max(1000, rays/lattices)
-	var sum, square [passCount]float64
+	var got [lattices][passCount]float64
+	group, ctx := errgroup.WithContext(ctx)
+	group.SetLimit(runtime.GOMAXPROCS(0))
 	for k := range lattices {
-		if err := ctx.Err(); err != nil {
-			return FirstPass{}, err
-		}
-		var got [passCount]float64
-		u, v := fraction(float64(k)*0.6180339887498949+0.013), fraction(float64(k)*0.4142135623730951+0.37)
-		for range n {
-			u, v = fraction(u+0.7548776662466927), fraction(v+0.5698402909980532)
-			cos, phi, weight := smp.draw(u, v)
-			sin := math.Sqrt(max(0, 1-cos*cos))
-			sp, cp := math.Sincos(phi)
-			var d [3]float64
-			for i := range d {
-				d[i] = cos*f.aim[i] + sin*(cp*f.x[i]+sp*f.y[i])
+		group.Go(func() error {
+			u, v := fraction(float64(k)*0.6180339887498949+0.013), fraction(float64(k)*0.4142135623730951+0.37)
+			for i := range n {
+				if i&4095 == 0 && ctx.Err() != nil {
+					return ctx.Err()
+				}
+				u, v = fraction(u+0.7548776662466927), fraction(v+0.5698402909980532)
+				cos, phi, weight := smp.draw(u, v)
+				sin := math.Sqrt(max(0, 1-cos*cos))
+				sp, cp := math.Sincos(phi)
+				var d [3]float64
+				for a := range d {
+					d[a] = cos*f.aim[a] + sin*(cp*f.x[a]+sp*f.y[a])
+				}
+				t.firstPass([3]float64{em.XM, em.YM, em.ZM}, d, weight, planeM, &got[k])
 			}
-			t.firstPass([3]float64{em.XM, em.YM, em.ZM}, d, weight, planeM, &got)
-		}
-		for i, g := range got {
+			return nil
+		})
+	}
+	if err := group.Wait(); err != nil {
+		return FirstPass{}, err
+	}
+	var sum, square [passCount]float64
+	for _, one := range got {
+		for i, g := range one {
 			g /= float64(n)
 			sum[i] += g
 			square[i] += g * g

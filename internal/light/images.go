@@ -399,14 +399,18 @@ func (t Tank) solveBounces(ctx context.Context, emitters []Emitter, band Band) (
 	if err != nil {
 		return nil, err
 	}
+	group, ctx := errgroup.WithContext(ctx)
+	group.SetLimit(runtime.GOMAXPROCS(0))
 	for i, em := range emitters {
-		first, err := t.firstArrivals(ctx, em, []Band{band}, g)
-		if err != nil {
-			return nil, err
-		}
-		out[i] = k.solve(kernel, first[0])
+		group.Go(func() error {
+			first, err := t.firstArrivals(ctx, em, []Band{band}, g)
+			if err == nil {
+				out[i] = k.solve(kernel, first[0])
+			}
+			return err
+		})
 	}
-	return out, nil
+	return out, group.Wait()
 }
 
 // kernel returns what cell j throws on cell i per exitance, [i][j].
