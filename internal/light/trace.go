@@ -798,11 +798,17 @@ func (r *run) splits(rec Receiver) bool {
 	return g.X0 >= -t.LengthM/2-1e-12 && g.X1 <= t.LengthM/2+1e-12 && g.Y0 >= -t.WidthM/2-1e-12 && g.Y1 <= t.WidthM/2+1e-12
 }
 
-// exactDirect returns the direct light of a group, [band][cell], each cell the mean of 3 × 3 points.
+// exactDirect returns the direct light of a group, [band][cell], each cell the mean of up to 4 × 4 points: one where the
+// cell is small against the distance of the lamp, so that the map is straight across it.
 func (r *run) exactDirect(rec Receiver, group int) []float64 {
-	const sub = 3
 	t := r.Tank
 	g := rec.Grid
+	near := math.Inf(1)
+	for _, e := range r.groups[group] {
+		near = min(near, r.emitters[e].ZM-rec.Plane.ZM)
+	}
+	cell := max((g.X1-g.X0)/float64(g.NX), (g.Y1-g.Y0)/float64(g.NY))
+	sub := max(1, min(4, int(math.Ceil(cell/(0.04*max(near, 1e-3))))))
 	nb, cells := len(r.bands), g.NX*g.NY
 	out := make([]float64, nb*cells)
 	t.Bands = append([]Band(nil), r.bands...)

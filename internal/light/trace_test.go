@@ -287,11 +287,14 @@ func BenchmarkTraceToOnePercent(b *testing.B) {
 	groups := []int{0, 0, 0, 1, 1, 1, 2, 2, 2}
 	rec := []Receiver{{Place: OnSubstrate, Grid: Grid{NX: 100, NY: 60}}, {Place: OnPlane, Plane: tank.Surface(), Grid: Grid{NX: 100, NY: 60}}}
 	var tr Trace
+	start, n := cpuTime(), 0.0
 	for b.Loop() {
+		n++
 		tr = trace(b, Scene{Tank: tank}, em, rec, TraceOptions{Paths: 20_000, RelErr: 0.01, Groups: groups, Split: true})
 	}
 	b.ReportMetric(100*tr.Flows[0][0][SubstrateTotal].Err/tr.Flows[0][0][SubstrateTotal].Value, "%err")
 	b.ReportMetric(float64(tr.Paths[0]), "paths/group")
+	b.ReportMetric((cpuTime()-start).Seconds()*1000/n, "core-ms")
 }
 
 // On a sloped substrate the traced direct light is what DirectMap says, cell by cell.
