@@ -80,6 +80,8 @@ func TestFlow(t *testing.T) {
 		"dimmed":            load(t, oneDie, oneDieParts, dimmed...),
 		"water":             load(t, oneDie, oneDieParts, water, lens),
 		"dry tank":          load(t, oneDie, oneDieParts, dry),
+		"water, narrow":     load(t, oneDie, oneDieParts, water, change{"part: die, at", "part: die, lens: lens-15, at"}),
+		"dry tank, narrow":  load(t, oneDie, oneDieParts, dry, change{"part: die, at", "part: die, lens: lens-15, at"}),
 	}
 	for name, p := range lamps {
 		t.Run(name, func(t *testing.T) {

@@ -202,6 +202,18 @@ func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 			return 0, fmt.Errorf("%s of emitter %q: %w", c.what, part.ID.S, err)
 		}
 	}
+	for _, c := range []struct {
+		of       curve.Curve
+		at       float64
+		flux, by string
+	}{{m.OverCurrent, m.TestCurrentA, "flux_over_current", "test_current"}, {m.OverTempK, m.TestJunctionK, "flux_over_junction", "test_junction"}} {
+		if c.of.Empty() {
+			continue
+		}
+		if ref, _ := c.of.At(c.at); !(ref > 0) {
+			return 0, fmt.Errorf("%s of emitter %q gives no light at %s, to which it is relative", c.flux, part.ID.S, c.by)
+		}
+	}
 	k.Model = m
 	l.Kinds = append(l.Kinds, k)
 	l.assumeEmitter(len(l.Kinds) - 1)

@@ -27,10 +27,22 @@ func (e *Emitter) problems() (out []complaint) {
 			break
 		}
 	}
-	for _, v := range e.FluxOverCurrent.Y {
-		if v < 0 {
-			out = append(out, complaint{e.FluxOverCurrent.At, "flux_over_current falls below zero", "check the points"})
-			break
+	for _, c := range []struct {
+		name string
+		of   source.Curve
+		test source.Value
+		at   string
+	}{
+		{"flux_over_current", e.FluxOverCurrent, e.TestCurrent, "test_current"},
+		{"flux_over_junction", e.FluxOverTemp, e.TestJunction, "test_junction"},
+	} {
+		if !c.of.Set {
+			continue
+		}
+		if slices.Min(c.of.Y) < 0 {
+			out = append(out, complaint{c.of.At, c.name + " falls below zero", "check the points"})
+		} else if c.test.Set && !(straight(c.of, c.test.SI) > 0) {
+			out = append(out, complaint{c.of.At, fmt.Sprintf("%s gives no light at %s, to which all of it is relative", c.name, c.at), "check the points and " + c.at})
 		}
 	}
 	names := map[string]bool{}
@@ -44,6 +56,18 @@ func (e *Emitter) problems() (out []complaint) {
 		names[w.Name.S] = true
 	}
 	return out
+}
+
+// straight returns a curve's value at x on straight lines between its points, and on from the outer ones.
+func straight(c source.Curve, x float64) float64 {
+	if len(c.X) == 1 {
+		return c.Y[0]
+	}
+	i := 1
+	for i < len(c.X)-1 && x > c.X[i] {
+		i++
+	}
+	return c.Y[i-1] + (c.Y[i]-c.Y[i-1])*(x-c.X[i-1])/(c.X[i]-c.X[i-1])
 }
 
 // peakShares returns the sum of the shares; a peak without a share takes all.
@@ -109,8 +133,19 @@ func (b *Stackup) problems() (out []complaint) {
 }
 
 func (s *Sink) problems() (out []complaint) {
-	if s.Fins == nil && !s.Natural.Set && !s.Forced.Set {
-		out = append(out, complaint{s.ID.At, fmt.Sprintf("sink %q has neither fins nor a curve", s.ID.S), "add fins, or resistance_over_power from its datasheet"})
+	if s.Fins == nil && s.Pins == nil && !s.Natural.Set && !s.Forced.Set {
+		out = append(out, complaint{s.ID.At, fmt.Sprintf("sink %q has neither fins nor pins nor a curve", s.ID.S), "add fins, or resistance_over_power from its datasheet"})
+	}
+	if s.Fins != nil && s.Pins != nil {
+		out = append(out, complaint{s.ID.At, fmt.Sprintf("sink %q has fins and pins", s.ID.S), "give one of them"})
+	}
+	if p := s.Pins; p != nil {
+		if p.Diameter.Set && (p.Across.Set && p.Across.SI <= p.Diameter.SI || p.Along.Set && p.Along.SI <= p.Diameter.SI) {
+			out = append(out, complaint{p.Diameter.At, "the pins are as wide as their pitch, and leave no gap", ""})
+		}
+		if !s.Conductivity.Set || !s.Emissivity.Set || !s.BaseThickness.Set {
+			out = append(out, complaint{s.ID.At, fmt.Sprintf("sink %q is given by its pins and needs conductivity, emissivity and base_thickness", s.ID.S), ""})
+		}
 	}
 	if s.ID.Set && (!s.Base.Length.Set || !s.Base.Width.Set) {
 		out = append(out, complaint{s.ID.At, fmt.Sprintf("sink %q does not state length and width of its base", s.ID.S), "add base: {length: 100 mm, width: 100 mm}"})
@@ -188,7 +223,15 @@ func (s *Solder) problems() (out []complaint) {
 	return out
 }
 
-func (s *Sensor) problems() []complaint { return nil }
+func (s *Sensor) problems() (out []complaint) {
+	for i, r := range s.Table.Y {
+		if r <= 0 || i > 0 && r >= s.Table.Y[i-1] {
+			out = append(out, complaint{s.Table.At, "the resistance of this sensor must fall with temperature", "it is a thermistor with a negative temperature coefficient"})
+			break
+		}
+	}
+	return out
+}
 
 // readAtMost reads up to limit bytes.
 func readAtMost(r io.Reader, limit int64) ([]byte, error) {

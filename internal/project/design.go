@@ -117,7 +117,17 @@ type SinkUse struct {
 	Part        source.Text  `yaml:"part" need:"yes" doc:"sink, by its id" eg:"fins-100"`
 	Orientation source.Text  `yaml:"orientation" one:"fins up|fins down|vertical|fins across" doc:"fins up where it is not given: the base is level and the fins point up; vertical: air rises along the fins; fins across: upright, air crosses the fins"`
 	Contact     *Contact     `yaml:"contact" doc:"where the sink touches the board; its whole base, centred, where it is not given"`
+	Tilt        source.Value `yaml:"tilt" dim:"angle" min:">=0 deg" max:"<60 deg" doc:"of a vertical sink away from upright" eg:"20 deg"`
+	Hood        *Hood        `yaml:"canopy" doc:"a hood about the lamp, whose air it warms; in place of canopy_rise"`
 	Canopy      source.Value `yaml:"canopy_rise" dim:"temperature difference" min:">=0 K" doc:"how much warmer the air is under a canopy than in the room; 0 K where it hangs free" eg:"8 K"`
+}
+
+// Hood is a canopy over the lamp.
+type Hood struct {
+	Walls  source.Value `yaml:"walls" dim:"area" need:"yes" min:">0" doc:"walls and lid that face the room" eg:"0.6 m²"`
+	Film   source.Value `yaml:"wall_conductance" dim:"film" min:">0" doc:"of the walls; 2.5 W/(m²·K), a board of wood, where it is not given" eg:"2.5 W/(m²·K)"`
+	Vents  source.Value `yaml:"vents" dim:"area" min:">=0 cm²" doc:"free area of the smaller of inlet and outlet; closed where it is not given" eg:"60 cm²"`
+	Height source.Value `yaml:"vent_height" dim:"length" min:">0" doc:"from inlet to outlet" eg:"150 mm"`
 }
 
 // Contact is the area in which the sink touches the board.

@@ -195,18 +195,22 @@ func FuzzLoad(f *testing.F) {
 		f.Fatal(problems.Error())
 	}
 	f.Fuzz(func(t *testing.T, lamp, parts string) {
-		files := fstest.MapFS{DesignFile: {Data: []byte(lamp)}, partsName: {Data: []byte(parts)}}
-		p, problems := Load(files, DesignFile, shelf.Files())
-		if (p == nil) == (len(problems) == 0) {
-			t.Fatalf("a project %v and %d problems", p != nil, len(problems))
+		// The shelf of the program is read once; a project's own parts go onto one of their own.
+		own, problems := LoadShelf(fstest.MapFS{partsName: {Data: []byte(parts)}}, nil)
+		if own == nil {
+			t.Fatal("no shelf")
 		}
-		for _, q := range problems {
+		p, more := parse(DesignFile, []byte(lamp), all, nil)
+		if (p == nil) == (len(more) == 0) {
+			t.Fatalf("a project %v and %d problems", p != nil, len(more))
+		}
+		if p != nil && (len(p.Design.Channels) == 0 || len(p.Design.Channels[0].Emitters) == 0) {
+			t.Fatal("a lamp without emitters loads")
+		}
+		for _, q := range append(problems, more...) {
 			if q.At.File == "" || q.Msg == "" || q.Error() == "" {
 				t.Fatalf("a problem says nothing: %+v", q)
 			}
-		}
-		if q, _ := parse(DesignFile, []byte(lamp), all, nil); q != nil && len(q.Design.Channels) == 0 {
-			t.Fatal("a lamp without channels loads")
 		}
 	})
 }

@@ -299,6 +299,17 @@ func (c *checker) cooling(d *Design) {
 	if sink == nil {
 		return
 	}
+	if t := d.Sink.Tilt; t.SI > 0 && d.Sink.Orientation.S != "vertical" {
+		c.add(t.At, "say orientation: vertical, or leave tilt out", "only a vertical sink is tilted from upright")
+	}
+	if h := d.Sink.Hood; h != nil {
+		if d.Sink.Canopy.Set {
+			c.add(d.Sink.Canopy.At, "keep one of them", "canopy and canopy_rise both say how warm the air is")
+		}
+		if h.Vents.SI > 0 && !h.Height.Set {
+			c.add(h.Vents.At, "add vent_height, such as 150 mm", "vents draw only by the height between inlet and outlet")
+		}
+	}
 	if k := d.Sink.Contact; k != nil {
 		if k.Length.SI > sink.Base.Length.SI+1e-9 || k.Width.SI > sink.Base.Width.SI+1e-9 {
 			c.add(k.Length.At, "", "the contact is larger than the base of sink %q, %.4g × %.4g mm", sink.ID.S, 1e3*sink.Base.Length.SI, 1e3*sink.Base.Width.SI)
@@ -307,10 +318,10 @@ func (c *checker) cooling(d *Design) {
 			c.add(k.At.At, "", "the centre of the contact does not lie on the board")
 		}
 	}
-	if sink.Fins == nil && !sink.Natural.Set && d.Fan == nil {
+	if sink.Fins == nil && sink.Pins == nil && !sink.Natural.Set && d.Fan == nil {
 		c.add(d.Sink.Part.At, "add a fan, or take another sink", "sink %q states only how it does with a fan", sink.ID.S)
 	}
-	if sink.Fins == nil && !sink.Forced.Set && d.Fan != nil {
+	if sink.Fins == nil && sink.Pins == nil && !sink.Forced.Set && d.Fan != nil {
 		c.add(d.Fan.Part.At, "take a sink with fins or with resistance_over_air_speed", "sink %q does not state how it does with a fan", sink.ID.S)
 	}
 }

@@ -116,6 +116,9 @@ func TestProblems(t *testing.T) {
 		{"shares", ch(change{"share: 60 %", "share: 61 %"}), "450 nm", "sum to 101.0 %", "100 %"},
 		{"voltage that falls", ch(change{"{0.1 A: 2.9 V, 1 A: 3.2 V}", "{0.1 A: 2.9 V, 1 A: 2.9 V}"}), "forward_voltage", "must rise with current", ""},
 		{"flux below zero", ch(change{"{0.1 A: 20 %, 1 A: 180 %}", "{0.1 A: -1 %, 1 A: 180 %}"}), "flux_over_current", "falls below zero", ""},
+		{"flux that is dark where it is stated", ch(change{"{0.1 A: 20 %, 1 A: 180 %}", "{0.1 A: 0 %, 0.5 A: 0 %, 1 A: 180 %}"}), "flux_over_current", "gives no light at test_current", "check the points"},
+		{"light below zero when hot", ch(change{"    peaks:\n      - {at: 450", "    flux_over_junction: {25 °C: 100 %, 100 °C: -1 %}\n    peaks:\n      - {at: 450"}), "flux_over_junction", "flux_over_junction falls below zero", ""},
+		{"light that is dark at the test junction", ch(change{"    peaks:\n      - {at: 450", "    flux_over_junction: {0 °C: 0 %, 25 °C: 0 %, 100 °C: 1 %}\n    peaks:\n      - {at: 450"}), "flux_over_junction", "gives no light at test_junction", ""},
 		{"dies that do not join", ch(change{"series: 2, parallel: 1", "series: 2, parallel: 2"}), "row,", `wiring "row" joins 2 × 2 dies, but the package has 2`, "series times parallel"},
 		{"wiring twice", ch(change{"name: wide", "name: row"}), "row, series: 1", `wiring "row" stands twice`, ""},
 		// Other parts.
@@ -124,7 +127,7 @@ func TestProblems(t *testing.T) {
 		{"dielectric not stated", ch(change{"dielectric_thickness: 100 µm, ", ""}), "dielectric, price", `board "b1" sends its heat through a dielectric`, "add dielectric_thickness"},
 		{"vias not stated", ch(change{"thermal_path: dielectric", "thermal_path: vias"}), "vias", `board "b1" sends its heat through vias`, "via_conductivity"},
 		{"board for less than nothing", ch(change{"2 mm: 5 EUR", "2 mm: -5 EUR"}), "price_by_thickness", "not above zero", ""},
-		{"sink without anything", ch(change{", resistance_over_power: {1 W: 5 K/W, 50 W: 4 K/W}", ""}), "s2", `sink "s2" has neither fins nor a curve`, "add fins"},
+		{"sink without anything", ch(change{", resistance_over_power: {1 W: 5 K/W, 50 W: 4 K/W}", ""}), "s2", `sink "s2" has neither fins nor pins nor a curve`, "add fins"},
 		{"sink without a base", ch(change{"{id: s2, base: {length: 60 mm, width: 60 mm}", "{id: s2, base: {length: 60 mm}"}), "s2", `sink "s2" does not state length and width of its base`, "add base"},
 		{"fins without gaps", ch(change{"count: 10", "count: 60"}), "60, height", "60 fins of 1 mm do not leave gaps on a base 60 mm wide", ""},
 		{"fins without metal", ch(change{", conductivity: 200 W/(m·K), emissivity", ", emissivity"}), "s1", `sink "s1" is given by its fins and needs`, ""},

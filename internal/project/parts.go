@@ -119,6 +119,7 @@ type Sink struct {
 	Conductivity  source.Value `yaml:"conductivity" dim:"conductivity" min:">0" doc:"of the metal" eg:"200 W/(m·K)"`
 	Emissivity    source.Value `yaml:"emissivity" dim:"ratio" min:">0" max:"<=100 %" doc:"of the surface: bare about 6 %, anodised about 85 %" eg:"85 %"`
 	Fins          *Fins        `yaml:"fins" doc:"straight plate fins along the length of the base"`
+	Pins          *Pins        `yaml:"pins" doc:"round pins, in place of fins"`
 	Natural       source.Curve `yaml:"resistance_over_power" x:"power" y:"thermal resistance" minpoints:"1" doc:"still air: base to room, against the heat"`
 	Forced        source.Curve `yaml:"resistance_over_air_speed" x:"velocity" y:"thermal resistance" minpoints:"1" doc:"with a fan: base to room, against the approach velocity"`
 	Mass          source.Value `yaml:"mass" dim:"mass" min:">0" doc:"for the warm-up" eg:"0.4 kg"`
@@ -129,6 +130,15 @@ type Fins struct {
 	Count     source.Whole `yaml:"count" need:"yes" min:">=2" max:"<=500" doc:"number of fins"`
 	Height    source.Value `yaml:"height" dim:"length" need:"yes" min:">0" doc:"above the base" eg:"30 mm"`
 	Thickness source.Value `yaml:"thickness" dim:"length" need:"yes" min:">0" doc:"of one fin" eg:"1.5 mm"`
+}
+
+// Pins is a field of round pins.
+type Pins struct {
+	Diameter  source.Value `yaml:"diameter" dim:"length" need:"yes" min:">0" doc:"of one pin" eg:"3 mm"`
+	Height    source.Value `yaml:"height" dim:"length" need:"yes" min:">0" doc:"above the base" eg:"25 mm"`
+	Across    source.Value `yaml:"pitch_across" dim:"length" need:"yes" min:">0" doc:"between pins across the stream of air, centre to centre" eg:"8 mm"`
+	Along     source.Value `yaml:"pitch_along" dim:"length" need:"yes" min:">0" doc:"between rows along the stream" eg:"8 mm"`
+	Staggered source.Flag  `yaml:"staggered" doc:"whether each row stands in the gaps of the one before"`
 }
 
 // Fan is a fan with its pressure–flow curve at rated speed.
@@ -204,4 +214,5 @@ type Sensor struct {
 	R25       source.Value `yaml:"r25" dim:"resistance" need:"yes" min:">0" doc:"resistance at 25 °C" eg:"10 kΩ"`
 	Beta      source.Value `yaml:"beta" dim:"temperature difference" need:"yes" min:">0" doc:"B value between 25 and 85 °C" eg:"3950 K"`
 	Tolerance source.Value `yaml:"tolerance" dim:"ratio" min:">0" doc:"of r25" eg:"1 %"`
+	Table     source.Curve `yaml:"resistance_over_temperature" x:"temperature" y:"resistance" minpoints:"3" doc:"points of the sensor's table; with three and more it is followed by Steinhart and Hart, which is closer than B"`
 }
