@@ -140,15 +140,18 @@ func (c *solderCmd) Run(r *run) error {
 		return writeJSON(r, s)
 	}
 	r.println(fmt.Sprintf("a wire pad of 4 mm at the edge rises by %.2f K for each watt after %.0f s; %s flows at %s", s.PadKW, s.WithinS, s.Alloy, temp(s.FlowK)))
-	r.println(fmt.Sprintf("board at %s: it takes %s; this iron brings %s", temp(s.ColdK), quantity.Format(s.ColdNeedW, quantity.Power), quantity.Format(s.ColdHasW, quantity.Power)))
+	r.println(fmt.Sprintf("board at %s: it takes %s; this iron brings %s", temp(s.BenchK), quantity.Format(s.NeedW, quantity.Power), quantity.Format(s.IronW, quantity.Power)))
 	switch {
-	case s.ColdFlows:
-		r.println("it flows without preheat")
-	case s.Possible:
-		r.println(fmt.Sprintf("preheat the board to %s to %s: it flows from the first on; the second is 30 K under the solidus of %s, which holds the emitters", temp(math.Ceil(s.PreheatK-273.15)+273.15), temp(s.MostK), s.MostBy))
+	case !s.Feasible:
+		r.println(fmt.Sprintf("this iron cannot do it: the joints of %s, which hold the emitters, may reach %s", s.Holds, temp(s.LimitK)))
+	case s.PreheatK > s.BenchK:
+		r.println(fmt.Sprintf("preheat the board to %s to %s: it flows from the first on; the second is 30 K under the solidus of %s, which holds the emitters", temp(math.Ceil(s.PreheatK-273.15)+273.15), temp(s.LimitK), s.Holds))
 		r.println(fmt.Sprintf("that takes %s into the board", quantity.Format(s.BoardJ, quantity.Energy)))
 	default:
-		r.println(fmt.Sprintf("it cannot be done with this iron: it would take a board of %s, and %s, which holds the emitters, allows %s; take a stronger or hotter iron, or a wire solder of lower melting point", temp(s.PreheatK), s.MostBy, temp(s.MostK)))
+		r.println("it flows without preheat")
+	}
+	if s.NearMax > 0 {
+		r.println(fmt.Sprintf("the emitters' joints come to %s at the most", temp(s.NearMax)))
 	}
 	for _, n := range s.Notes {
 		r.println(marksNote(n))

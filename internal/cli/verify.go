@@ -45,7 +45,28 @@ func runCase(r *run, path string) error {
 	if err != nil {
 		return fmt.Errorf("case %s: %w", path, err)
 	}
-	return writeJSON(r, out)
+	if err := writeJSON(r, out); err != nil {
+		return err
+	}
+	if !casePassed(out) {
+		return errFound
+	}
+	return nil
+}
+
+// casePassed tells whether every value that a case brought with it was met; a case that brings none passes.
+func casePassed(out any) bool {
+	switch c := out.(type) {
+	case light.CaseResult:
+		return c.Passed()
+	case []light.CaseResult:
+		for _, one := range c {
+			if !one.Passed() {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // Run prints the built-in check table; its status is 1 where a row misses.

@@ -175,7 +175,7 @@ func (l *Lamp) baseSpreading(notes *[]string) float64 {
 	if contact >= 0.98*base {
 		return 0
 	}
-	if s.Fins == nil {
+	if s.Fins == nil && s.Pins == nil {
 		*notes = append(*notes, fmt.Sprintf("the board touches %.0f %% of the sink's base; its datasheet curve was made for a source on all of it, so that the sink is somewhat warmer than this says", 100*contact/base))
 	}
 	if !s.BaseThickness.Set || !s.Conductivity.Set {

@@ -23,7 +23,9 @@ func (l *Lamp) cool(airK float64, dead bool) (cooling, error) {
 	s := l.Sink
 	switch {
 	case s.Fins != nil:
-		return l.coolFins(airK, pressurePa, withFan)
+		return l.coolGeometry(airK, pressurePa, withFan, plateFin(s))
+	case s.Pins != nil:
+		return l.coolGeometry(airK, pressurePa, withFan, pinFin(s))
 	case withFan:
 		return l.coolForcedCurve(airK, pressurePa)
 	case s.Natural.Set:
@@ -37,6 +39,15 @@ func plateFin(s *project.Sink) sink.PlateFin {
 	return sink.PlateFin{
 		WidthM: s.Base.Width.SI, LengthM: s.Base.Length.SI, FinHeightM: s.Fins.Height.SI, FinThicknessM: s.Fins.Thickness.SI,
 		BaseThicknessM: s.BaseThickness.SI, Fins: s.Fins.Count.N, KWmK: s.Conductivity.SI, Emissivity: s.Emissivity.SI,
+	}
+}
+
+// pinFin returns the geometry of a sink of pins.
+func pinFin(s *project.Sink) sink.PinFin {
+	return sink.PinFin{
+		WidthM: s.Base.Width.SI, LengthM: s.Base.Length.SI, PinHeightM: s.Pins.Height.SI, PinDiameterM: s.Pins.Diameter.SI,
+		PitchAcrossM: s.Pins.Across.SI, PitchAlongM: s.Pins.Along.SI, BaseThicknessM: s.BaseThickness.SI, Staggered: s.Pins.Staggered.On,
+		KWmK: s.Conductivity.SI, Emissivity: s.Emissivity.SI,
 	}
 }
 
@@ -76,18 +87,31 @@ func (l *Lamp) fanDrive() sink.FanDrive {
 	}
 }
 
-func (l *Lamp) coolFins(airK, pressurePa float64, withFan bool) (cooling, error) {
-	f := plateFin(l.Sink)
+// geometry is a sink that is computed from its shape.
+type geometry interface {
+	Natural(o sink.Orientation, baseK, airK, surroundK, pressurePa float64) (sink.Cooling, error)
+}
+
+// coolGeometry computes a sink of fins or pins at each of sampleRises.
+func (l *Lamp) coolGeometry(airK, pressurePa float64, withFan bool, g geometry) (cooling, error) {
+	tilt := l.Design.Sink.Tilt.SI
 	var out cooling
 	var x, y []float64
 	for _, rise := range sampleRises {
 		var c sink.Cooling
 		var p sink.Point
 		var err error
-		if withFan {
-			c, p, err = f.WithFan(l.fanDrive(), l.orientation(), airK+rise, airK, airK, pressurePa)
-		} else {
-			c, err = f.Natural(l.orientation(), airK+rise, airK, airK, pressurePa)
+		fins, finned := g.(sink.PlateFin)
+		pins, _ := g.(sink.PinFin)
+		switch {
+		case withFan && finned:
+			c, p, err = fins.WithFan(l.fanDrive(), l.orientation(), airK+rise, airK, airK, pressurePa)
+		case withFan:
+			c, p, err = l.blowPins(pins, airK+rise, airK, pressurePa)
+		case finned && tilt > 0:
+			c, err = fins.NaturalTilted(tilt, airK+rise, airK, airK, pressurePa)
+		default:
+			c, err = g.Natural(l.orientation(), airK+rise, airK, airK, pressurePa)
 		}
 		if err != nil {
 			return out, fmt.Errorf("cooling of sink %q: %w", l.Sink.ID.S, err)
@@ -107,6 +131,33 @@ func (l *Lamp) coolFins(airK, pressurePa float64, withFan bool) (cooling, error)
 	var err error
 	out.conductanceWK, err = curve.New(x, y)
 	return out, err
+}
+
+// blowPins finds where the fan works on a field of pins, and what they shed there.
+func (l *Lamp) blowPins(f sink.PinFin, baseK, airK, pressurePa float64) (sink.Cooling, sink.Point, error) {
+	air := sink.AirAt((baseK+airK)/2, pressurePa)
+	d := l.fanDrive()
+	p, err := sink.Operate(d.Curve, d.SpeedRatio, func(flow float64) float64 { return f.PressureDrop(flow*d.ChannelShare, air) }, air.RhoKgM3/1.2)
+	if err != nil {
+		return sink.Cooling{}, p, err
+	}
+	p.Notes = append(p.Notes, "air is taken to cross the pins; blown onto their tips they shed about as much (common practice, no source)", sink.RecirculationNote)
+	c, err := f.Forced(sink.Flow{VolumeM3S: p.FlowM3S, ChannelShare: d.ChannelShare}, baseK, airK, pressurePa)
+	return c, p, err
+}
+
+// airRise returns how much warmer than the room the air at the sink is, for the heat that the lamp gives to it [K].
+func (l *Lamp) airRise(heatW, roomK float64) (riseK float64, notes []string, err error) {
+	use := l.Design.Sink
+	if use.Hood == nil {
+		return use.Canopy.SI, nil, nil
+	}
+	h := sink.Canopy{WallM2: use.Hood.Walls.SI, WallUWm2K: use.Hood.Film.SI, VentM2: use.Hood.Vents.SI, VentHeightM: use.Hood.Height.SI}
+	d, err := h.Air(heatW, roomK, sink.PressureAtAltitude(l.Design.Place.Altitude.SI))
+	if err != nil {
+		return 0, nil, fmt.Errorf("air under the canopy: %w", err)
+	}
+	return d.RiseK, append(d.Notes, fmt.Sprintf("the air under the canopy is %.0f K warmer than the room, %.0f to %.0f K", d.RiseK, d.LowRiseK, d.HighRiseK)), nil
 }
 
 // coolNaturalCurve reads resistance against power as a conductance against temperature: at the heat P the base stands

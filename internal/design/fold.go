@@ -69,6 +69,14 @@ func (l *Lamp) divider() (foldback.Divider, error) {
 	use := l.Design.Sensor
 	part := l.Project.Shelf.Sensors.Get(use.Part.S)
 	ntc, err := foldback.Beta(part.R25.SI, part.Beta.SI)
+	if n := len(part.Table.X); part.Table.Set && n >= 3 {
+		pick := [3]int{0, n / 2, n - 1}
+		var ohm, kelvin [3]float64
+		for i, at := range pick {
+			ohm[i], kelvin[i] = part.Table.Y[at], part.Table.X[at]
+		}
+		ntc, err = foldback.Fit(ohm, kelvin)
+	}
 	if err != nil {
 		return foldback.Divider{}, fmt.Errorf("sensor %q: %w", part.ID.S, err)
 	}

@@ -3,7 +3,6 @@ package design
 import (
 	"context"
 	"errors"
-	"fmt"
 	"math"
 
 	"lampwright/internal/geom"
@@ -44,36 +43,27 @@ func (i Iron) withDefaults(l *Lamp) Iron {
 
 // Soldering is what it takes to solder a wire to the bare board.
 type Soldering struct {
-	Alloy     string   `json:"alloy"`
-	FlowK     float64  `json:"flow_k"`  // what the pad must reach: liquidus and 30 K
-	PadKW     float64  `json:"pad_k_w"` // rise of the pad per watt after WithinS
-	WithinS   float64  `json:"within_s"`
-	ColdK     float64  `json:"cold_k"`      // board without preheat
-	ColdNeedW float64  `json:"cold_need_w"` // heat the iron must deliver to the cold board
-	ColdHasW  float64  `json:"cold_has_w"`  // heat this iron delivers into a pad that flows
-	ColdFlows bool     `json:"cold_flows"`
-	PreheatK  float64  `json:"preheat_k"` // least board temperature at which this iron does it
-	Preheats  bool     `json:"preheats"`  // that temperature is above the cold board
-	MostK     float64  `json:"most_k"`    // greatest board temperature: solidus of what is soldered already, less 30 K
-	MostBy    string   `json:"most_by"`
-	Possible  bool     `json:"possible"` // PreheatK does not pass MostK
-	BoardJ    float64  `json:"board_j"`  // heat to bring the board from cold to the preheat
-	BoardJK   float64  `json:"board_j_k"`
-	Notes     []string `json:"notes"`
+	heat.SolderPlan
+	Alloy   string  `json:"alloy"`
+	FlowK   float64 `json:"flowK"` // what the pad must reach: the liquidus and 30 K
+	WithinS float64 `json:"withinS"`
+	BenchK  float64 `json:"benchK"` // board without preheat
+	Holds   string  `json:"holds"`  // alloy of the joints that must stay
+	NearMax float64 `json:"nearMaxK"`
+	BoardJ  float64 `json:"boardJ"` // heat to bring the board to the preheat
+	BoardJK float64 `json:"boardJK"`
 }
+
+// benchK is the room in which a lamp is soldered.
+const benchK = 293.15
 
 // overLiquidusK is how far above the liquidus a pad must be for solder to flow and wet: common practice, no source.
 const overLiquidusK = 30
 
-// Solder finds whether an iron flows the wire solder on a pad of the bare board, and the preheat that lets it.
+// Solder finds whether an iron flows the wire solder on a pad of the bare board, the preheat that lets it, and how warm the
+// joints of the emitters become meanwhile. The board lies on something that carries little heat away; see heat.Solder.
 //
-// The pad is followed by the field solver, the board lying on something that carries little heat away:
-//
-//	q_need = (T_flow − T_board)/θ(t)      q_iron = min(P, G (T_tip − T_flow))      T_preheat = T_flow − θ(t)·q_iron
-//
-// θ(t) is the rise of the pad per watt after a time t. An even heat from the first moment is taken, while a real tip gives
-// more at first and less later. It is an error if the design names no solder.
-// Source: Fourier's law by the field of package heat; common practice for the iron.
+// It is an error if the design names no solder.
 func (r *Result) Solder(ctx context.Context, iron Iron) (*Soldering, error) {
 	l := r.Lamp
 	wire := l.Project.Shelf.Solders.Get(l.Design.WireAlloy.S)
@@ -100,33 +90,33 @@ func (r *Result) Solder(ctx context.Context, iron Iron) (*Soldering, error) {
 			{Name: "dielectric", ThicknessM: l.Stack.Dielectric.SI, KWmK: l.Stack.DielectricK.SI, DensityKgM3: 2000, HeatJkgK: 900},
 		}, board.Layers...)
 	}
-	w, err := heat.Transient(ctx, board, []heat.Source{{Name: "wire pad", Rect: pad, PowerW: 1}}, nil, []float64{iron.WithinS}, heat.TimeOptions{})
+	job := heat.SolderJob{
+		Board: board, Pad: heat.Source{Name: "wire pad", Rect: pad}, LiquidusK: wire.Liquidus.SI + overLiquidusK, SolidusK: wire.Solidus.SI,
+		BenchK: benchK, WithinS: iron.WithinS, IronW: iron.PowerW, TipK: iron.TipK, TipWK: iron.TipWK,
+	}
+	out := &Soldering{Alloy: wire.ID.S, Holds: wire.ID.S, FlowK: job.LiquidusK, WithinS: iron.WithinS, BenchK: benchK}
+	if joints != nil { // the wires' own solder is not there yet
+		job.SolidusK, out.Holds = joints.Solidus.SI, joints.ID.S
+		for i := range l.Emitters {
+			job.Near = append(job.Near, heat.Probe{Name: l.Emitters[i].Label, XM: l.Emitters[i].XM, YM: l.Emitters[i].YM})
+		}
+	}
+	plan, err := heat.Solder(ctx, job, heat.TimeOptions{})
 	if err != nil {
-		return nil, fmt.Errorf("heat of a wire pad: %w", err)
+		return nil, err
 	}
-	out := &Soldering{Alloy: wire.ID.S, FlowK: wire.Liquidus.SI + overLiquidusK, PadKW: w.Moments[0].MeanK[0], WithinS: iron.WithinS, ColdK: 293.15}
-	out.ColdNeedW = (out.FlowK - out.ColdK) / out.PadKW
-	out.ColdHasW = math.Min(iron.PowerW, iron.TipWK*math.Max(0, iron.TipK-out.FlowK))
-	out.ColdFlows = out.ColdHasW >= out.ColdNeedW
-	out.PreheatK = math.Max(out.ColdK, out.FlowK-out.PadKW*out.ColdHasW)
-	out.Preheats = out.PreheatK > out.ColdK
-	least := joints // the wires' own solder is not there yet
-	if least == nil {
-		least = wire
+	out.SolderPlan = plan
+	for _, k := range plan.NearK {
+		out.NearMax = math.Max(out.NearMax, k)
 	}
-	out.MostK, out.MostBy = least.Solidus.SI-jointReserveK, least.ID.S
-	out.Possible = out.PreheatK <= out.MostK
 	for i := range board.Layers {
 		b := &board.Layers[i]
 		out.BoardJK += b.DensityKgM3 * b.HeatJkgK * b.ThicknessM * l.boardAreaM2()
 	}
-	out.BoardJ = out.BoardJK * (out.PreheatK - out.ColdK)
+	out.BoardJ = out.BoardJK * (out.PreheatK - benchK)
 	out.Notes = append(out.Notes,
 		"the board lies free; on a vice or a cold bench it takes more",
 		"an even heat from the first moment is taken: a real tip gives more at first and less later",
 		"preheat from below, work in moving air, and keep skin off the board; the datasheets of emitters and lenses rule how hot they may get")
 	return out, nil
 }
-
-// jointReserveK is how far a joint that is there already stays below its solidus: common practice, no source.
-const jointReserveK = 30

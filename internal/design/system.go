@@ -59,7 +59,10 @@ func newSystem(ctx context.Context, l *Lamp, o Options) (*system, error) {
 		return nil, err
 	}
 	room := l.Design.Place.Room
-	canopyK := l.Design.Sink.Canopy.SI
+	heatW, err := l.heatGuess(s.board)
+	if err != nil {
+		return nil, err
+	}
 	for _, c := range []struct {
 		key, title string
 		roomK      float64
@@ -73,8 +76,14 @@ func newSystem(ctx context.Context, l *Lamp, o Options) (*system, error) {
 		if c.dead && l.Fan == nil {
 			continue
 		}
-		k := coolCase{key: c.key, title: c.title, roomK: c.roomK, airK: c.roomK + canopyK, dead: c.dead}
+		k := coolCase{key: c.key, title: c.title, roomK: c.roomK, dead: c.dead}
+		rise, notes, err := l.airRise(heatW, c.roomK)
+		if err != nil {
+			return nil, err
+		}
+		k.airK = c.roomK + rise
 		k.cool, err = l.cool(k.airK, c.dead)
+		k.cool.notes = append(k.cool.notes, notes...)
 		if err == errSilent {
 			k.silent, err = true, nil
 		}
@@ -87,6 +96,20 @@ func newSystem(ctx context.Context, l *Lamp, o Options) (*system, error) {
 		return nil, err
 	}
 	return s, nil
+}
+
+// heatGuess returns the heat of the lamp on the usual day without a canopy [W]; with one, the air it warms follows from it.
+// Heat changes by a few percent over the temperatures of a lamp, so that one guess does.
+func (l *Lamp) heatGuess(b *boardResponse) (float64, error) {
+	if l.Design.Sink.Hood == nil {
+		return 0, nil
+	}
+	room := l.Design.Place.Room.Usual.SI
+	c, err := l.cool(room, l.Fan == nil)
+	if err != nil {
+		return 0, err
+	}
+	return l.operate(l.nominal(), b, c, room).totalW, nil
 }
 
 // solution is the lamp settled in every case, with every figure as a number.

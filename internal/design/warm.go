@@ -51,6 +51,8 @@ func (l *Lamp) sinkCapacity() (capacityJK float64, ok bool) {
 		return l.Sink.Mass.SI * aluminiumJkgK, true
 	case l.Sink.Fins != nil:
 		return plateFin(l.Sink).VolumeM3() * aluminiumKgM3 * aluminiumJkgK, true
+	case l.Sink.Pins != nil:
+		return pinFin(l.Sink).VolumeM3() * aluminiumKgM3 * aluminiumJkgK, true
 	}
 	return 0, false
 }

@@ -128,17 +128,17 @@ func TestSolderingOnMetalCore(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if want := (sac.FlowK - bismuth.FlowK) / sac.PadKW; math.Abs(sac.ColdNeedW-bismuth.ColdNeedW-want) > 1e-9 {
-		t.Errorf("SAC305 needs %.1f W more, want %.1f W", sac.ColdNeedW-bismuth.ColdNeedW, want)
+	if want := (sac.FlowK - bismuth.FlowK) / sac.PadKW; math.Abs(sac.NeedW-bismuth.NeedW-want) > 1e-9 {
+		t.Errorf("SAC305 needs %.1f W more, want %.1f W", sac.NeedW-bismuth.NeedW, want)
 	}
 	weak, err := r.Solder(context.Background(), Iron{PowerW: 30})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if weak.ColdFlows || !weak.Preheats {
-		t.Errorf("30 W flow SAC305 on a cold metal core: need %.1f W", weak.ColdNeedW)
+	if weak.PreheatK <= weak.BenchK {
+		t.Errorf("30 W flow SAC305 on a cold metal core: need %.1f W", weak.NeedW)
 	}
-	if got := weak.FlowK - weak.PadKW*weak.ColdHasW; math.Abs(got-weak.PreheatK) > 1e-9 {
+	if got := weak.FlowK - weak.PadKW*weak.IronW; math.Abs(got-weak.PreheatK) > 1e-9 {
 		t.Errorf("preheat %.1f K, want %.1f K", weak.PreheatK, got)
 	}
 	// 95 cm² of 2 mm aluminium: 0.0095·0.002·2680·880 = 44.8 J/K; copper and dielectric add a little.
