@@ -478,7 +478,9 @@ func TestFieldProperties(t *testing.T) {
 			b.Layers[0].Rest = f(0, 0.7).Draw(t, "rest")
 		}
 		s := []Source{{Rect: geom.Rect{XM: -0.01, YM: f(-0.005, 0.005).Draw(t, "y"), WidthM: 0.003, HeightM: 0.002}, PowerW: f(0.5, 5).Draw(t, "p1")}, {Rect: geom.Rect{XM: 0.01, WidthM: 0.003, HeightM: 0.003, AngleRad: f(0, 1.6).Draw(t, "turn")}, PowerW: f(0.5, 5).Draw(t, "p2")}}
-		r, err := Unit(context.Background(), b, s, nil, Options{Grids: 1, Across: 2})
+		// The exact solution of the grid's equations has these properties; a solve that stops early has them within its
+		// residual and the even shift that closes its balance.
+		r, err := Unit(context.Background(), b, s, nil, Options{Grids: 1, Across: 2, Tol: 1e-10})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -491,8 +493,9 @@ func TestFieldProperties(t *testing.T) {
 				t.Fatalf("source %d: mean %g, max %g, alone %g", i, st.MeanK[i], st.MaxK[i], r.MeanKW[i][i]*s[i].PowerW)
 			}
 		}
+		slack := 1e-7 * (st.MaxK[0] + st.MaxK[1])
 		for _, v := range r.Map(Powers(s), r.SinkWK) {
-			if v < 0 {
+			if v < -slack {
 				t.Fatalf("a place is %g K below ambient", -v)
 			}
 		}
