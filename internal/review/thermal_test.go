@@ -245,3 +245,16 @@ func TestWireSolder(t *testing.T) {
 		t.Errorf("the note on wires says %q, want the preheat of about 100 °C in it", f.Why)
 	}
 }
+
+// TestFoldback: a law that has begun where the sensor ends up with the fan dead leaves less than all of the light; one
+// that has not begun leaves all, and nothing is said.
+func TestFoldback(t *testing.T) {
+	with := func(start, end string) lamp {
+		return withFan(lamp{}).with(edit{"\nsolder: tin\n", "\nsolder: tin\nsensor: {part: ntc-10k, at: [0 mm, 15 mm], foldback_start: " + start + ", foldback_end: " + end + "}\n"})
+	}
+	runSides(t, []side{
+		{name: "begun", lamp: with("32 °C", "60 °C"), check: "foldback", want: finding.Note, title: "foldback from 32.0 °C to 60.0 °C"},
+		{name: "not begun", lamp: with("90 °C", "110 °C"), check: "foldback", none: true},
+		{name: "no sensor", lamp: withFan(lamp{}), check: "foldback", none: true},
+	})
+}

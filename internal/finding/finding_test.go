@@ -1,0 +1,68 @@
+package finding
+
+import (
+	"encoding/json"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+func TestSeverityText(t *testing.T) {
+	for s := Stop; s <= Pass; s++ {
+		text, err := json.Marshal(s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var back Severity
+		if err := json.Unmarshal(text, &back); err != nil || back != s || string(text) != `"`+s.String()+`"` {
+			t.Errorf("severity %d writes %s and reads %v, %v", s, text, back, err)
+		}
+	}
+	var s Severity
+	for _, bad := range []string{`"worse"`, `""`, `"Stop"`} {
+		if err := json.Unmarshal([]byte(bad), &s); err == nil || !strings.Contains(err.Error(), "is no severity") {
+			t.Errorf("%s reads as %v, %v", bad, s, err)
+		}
+	}
+}
+
+// TestOrder: the worst comes first, and findings of one severity stay as they were found.
+func TestOrder(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var list []Finding
+		for i, s := range rapid.SliceOf(rapid.IntRange(int(Stop), int(Pass))).Draw(t, "severities") {
+			list = append(list, Finding{Severity: Severity(s), Check: "c", Title: string(rune('a' + i%26)), Value: strings.Repeat("x", i)})
+		}
+		count := Count(list)
+		sum := 0
+		for s := Stop; s <= Pass; s++ {
+			sum += count[s]
+			if Any(list, s) != (count[s] > 0) {
+				t.Fatalf("Any(%s) is %v with %d of them", s, Any(list, s), count[s])
+			}
+		}
+		if sum != len(list) {
+			t.Fatalf("%d findings are counted as %d", len(list), sum)
+		}
+		Sort(list)
+		for i := 1; i < len(list); i++ {
+			a, b := list[i-1], list[i]
+			if a.Severity > b.Severity || a.Severity == b.Severity && len(a.Value) > len(b.Value) {
+				t.Fatalf("%s (found as %d) stands before %s (found as %d)", a.Severity, len(a.Value), b.Severity, len(b.Value))
+			}
+		}
+	})
+}
+
+// TestJSON: the names of the fields are those that scripts read.
+func TestJSON(t *testing.T) {
+	out, err := json.Marshal(Finding{Severity: Warn, Check: "spill", Subject: "lamp", Title: "t", Why: "w"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := `{"severity":"warn","check":"spill","subject":"lamp","title":"t","why":"w","at":{"file":"","line":0,"col":0,"path":""}}`
+	if string(out) != want {
+		t.Errorf("a finding writes\n%s\nwant\n%s", out, want)
+	}
+}
