@@ -1,9 +1,12 @@
 package heat
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
+	"flag"
+	"fmt"
 	"math"
 	"os"
 	"runtime"
@@ -121,6 +124,47 @@ func TestEstimateHolds(t *testing.T) {
 }
 
 // The error of a single grid falls as the square of its cells.
+var updatePlot = flag.Bool("update", false, "draw docs/handbook/convergence.svg anew")
+
+// convergencePlot draws the error of a source's mean against the number of cells, both on logarithmic axes, beside the
+// slope of second order: in a plane, four times the cells are half the edge and a quarter of the error.
+func convergencePlot(cells []int, errs []float64, exact float64) []byte {
+	const w, h, left, top, right, bottom = 560.0, 340.0, 80.0, 30.0, 30.0, 60.0
+	rel := make([]float64, len(errs))
+	for i, e := range errs {
+		rel[i] = 100 * math.Abs(e/exact)
+	}
+	n := len(cells) - 1
+	x0, x1 := math.Floor(math.Log10(float64(cells[0]))), math.Ceil(math.Log10(float64(cells[n])))
+	y0, y1 := math.Floor(math.Log10(rel[n])), math.Ceil(math.Log10(rel[0]))
+	px := func(v float64) float64 { return left + (math.Log10(v)-x0)/(x1-x0)*(w-left-right) }
+	py := func(v float64) float64 { return top + (y1-math.Log10(v))/(y1-y0)*(h-top-bottom) }
+	var b bytes.Buffer
+	fmt.Fprintf(&b, "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 %g %g\" role=\"img\" font-family=\"sans-serif\" font-size=\"13\">\n", w, h)
+	fmt.Fprintf(&b, "<title>Error of a source's mean rise against the number of cells</title>\n<rect width=\"%g\" height=\"%g\" fill=\"#fff\"/>\n", w, h)
+	for e := x0; e <= x1; e++ {
+		x := px(math.Pow(10, e))
+		fmt.Fprintf(&b, "<path d=\"M%.1f %g V%g\" stroke=\"#ddd\"/><text x=\"%.1f\" y=\"%g\" text-anchor=\"middle\">%.0f</text>\n", x, top, h-bottom, x, h-bottom+20, math.Pow(10, e))
+	}
+	for e := y0; e <= y1; e++ {
+		y := py(math.Pow(10, e))
+		fmt.Fprintf(&b, "<path d=\"M%g %.1f H%g\" stroke=\"#ddd\"/><text x=\"%g\" y=\"%.1f\" text-anchor=\"end\">%g %%</text>\n", left, y, w-right, left-8, y+4, math.Pow(10, e))
+	}
+	slope := rel[0] * float64(cells[0]) / float64(cells[n])
+	fmt.Fprintf(&b, "<path d=\"M%.1f %.1f L%.1f %.1f\" stroke=\"#888\" stroke-dasharray=\"6 4\" fill=\"none\"/><text x=\"%.1f\" y=\"%.1f\" fill=\"#555\" text-anchor=\"end\">second order</text>\n", px(float64(cells[0])), py(rel[0]), px(float64(cells[n])), py(slope), px(float64(cells[n]))-8, py(slope)+18)
+	b.WriteString("<path fill=\"none\" stroke=\"#1d4f91\" stroke-width=\"2\" d=\"")
+	for i := range cells {
+		fmt.Fprintf(&b, "%c%.1f %.1f ", "ML"[min(i, 1)], px(float64(cells[i])), py(rel[i]))
+	}
+	b.WriteString("\"/>\n")
+	for i := range cells {
+		fmt.Fprintf(&b, "<circle cx=\"%.1f\" cy=\"%.1f\" r=\"4\" fill=\"#1d4f91\"/><text x=\"%.1f\" y=\"%.1f\">%.2g %%</text>\n", px(float64(cells[i])), py(rel[i]), px(float64(cells[i]))+8, py(rel[i])-8, rel[i])
+	}
+	fmt.Fprintf(&b, "<text x=\"%g\" y=\"%g\" text-anchor=\"middle\">cells of one grid, before extrapolation</text>\n", (left+w-right)/2, h-18)
+	fmt.Fprintf(&b, "<text x=\"%g\" y=\"18\">error of a source's mean rise against the exact series</text>\n</svg>\n", left)
+	return b.Bytes()
+}
+
 func TestOrderOfConvergence(t *testing.T) {
 	p, rects, _ := seriesTwoSources()
 	exact, err := p.Unit(rects, 1500)
@@ -131,6 +175,7 @@ func TestOrderOfConvergence(t *testing.T) {
 	a := newAsk(&b, s, nil)
 	g := newGrid(&b, s, 0, 4, 3)
 	var errs []float64
+	var cells []int
 	for range 4 {
 		sys, err := newSystem(&b, s, g, nil)
 		if err != nil {
@@ -141,7 +186,13 @@ func TestOrderOfConvergence(t *testing.T) {
 			t.Fatal(err)
 		}
 		errs = append(errs, a.read(u).mean[0]-exact[0][0])
+		cells = append(cells, len(sys.ground))
 		g = g.halved()
+	}
+	if *updatePlot {
+		if err := os.WriteFile("../../docs/handbook/convergence.svg", convergencePlot(cells, errs, exact[0][0]), 0o644); err != nil {
+			t.Fatal(err)
+		}
 	}
 	for i := 1; i < len(errs); i++ {
 		t.Logf("error %.4g K/W, order %.2f", errs[i], math.Log2(errs[i-1]/errs[i]))
