@@ -40,6 +40,7 @@ type commands struct {
 	Warmup   warmupCmd   `cmd:"" help:"Follow the lamp from a cold start: sink, junction, and what an infrared thermometer shows."`
 	Foldback foldbackCmd `cmd:"" help:"Work out how the sensor cuts the light: table of codes, and whether the loop settles or hunts."`
 	Solder   solderCmd   `cmd:"" help:"Say whether an iron can solder a wire to the board, and with which preheat."`
+	Serve    serveCmd    `cmd:"" help:"Open the workspace: the whole lamp live in the browser, on this machine only."`
 	New      newCmd      `cmd:"" help:"Write a commented project to start from."`
 	Shelf    shelfCmd    `cmd:"" help:"List the parts that a design may name, or show one."`
 	Verify   verifyCmd   `cmd:"" help:"Compute the built-in table of published values, and show each beside what print says."`

@@ -1,0 +1,108 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+	"net"
+	"net/url"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"strconv"
+
+	"lampwright/examples"
+	"lampwright/internal/project"
+	"lampwright/internal/shelf"
+	"lampwright/internal/web"
+)
+
+type serveCmd struct {
+	Path  string `arg:"" optional:"" default:"." help:"Project folder or design file; an empty folder is offered the demos."`
+	Open  bool   `negatable:"" default:"true" help:"Open the page in the browser."`
+	Addr  string `default:"127.0.0.1:0" help:"Address to listen on; one that others can reach gets a token. Port 0 takes a free one."`
+	Token string `help:"Token in place of a random one, where the address needs one."`
+}
+
+// Run serves a project to the browser until it is interrupted.
+func (c *serveCmd) Run(r *run) error {
+	info, err := os.Stat(c.Path)
+	if err != nil {
+		return fmt.Errorf("open %s: %w; make the folder first, or give one that is there", c.Path, err)
+	}
+	dir, name := c.Path, project.DesignFile
+	if !info.IsDir() {
+		dir, name = filepath.Dir(c.Path), filepath.Base(c.Path)
+	}
+	if dir, err = filepath.Abs(dir); err != nil {
+		return err
+	}
+	l, err := net.Listen("tcp", c.Addr)
+	if err != nil {
+		return fmt.Errorf("listen on %s: %w; give another with --addr", c.Addr, err)
+	}
+	defer l.Close()
+	at := l.Addr().(*net.TCPAddr)
+	host := at.IP.String()
+	if at.IP.IsUnspecified() {
+		host = "127.0.0.1"
+	}
+	page := url.URL{Scheme: "http", Host: net.JoinHostPort(host, strconv.Itoa(at.Port)), Path: "/"}
+	token := ""
+	if !at.IP.IsLoopback() {
+		if token = c.Token; token == "" {
+			token = web.NewToken()
+		}
+		page.RawQuery = url.Values{"token": {token}}.Encode()
+	}
+	s, err := web.New(web.Options{
+		Folder: dir, File: name, Shelf: shelf.Files(), Begin: beginnings(), Store: r.store(c.Path), Addr: at, Token: token,
+	})
+	if err != nil {
+		return err
+	}
+	r.println(fmt.Sprintf("%s is open at %s", filepath.Join(dir, name), page.String()))
+	if token != "" {
+		r.println("Others on the network can reach this address; it answers only to the token in it, and nothing is encrypted.")
+	}
+	r.println("Ctrl-C ends it.")
+	if c.Open {
+		open(r.ctx, page.String())
+	}
+	return s.Serve(r.ctx, l)
+}
+
+// open asks the system to show an address. Where it cannot, the address stands on the terminal all the same.
+func open(ctx context.Context, address string) {
+	name, args := "xdg-open", []string{address}
+	switch runtime.GOOS {
+	case "darwin":
+		name = "open"
+	case "windows":
+		name, args = "rundll32", []string{"url.dll,FileProtocolHandler", address}
+	}
+	cmd := exec.CommandContext(ctx, name, args...)
+	if cmd.Start() == nil {
+		go func() { _ = cmd.Wait() }() // it is no matter of ours how it ends
+	}
+}
+
+// beginnings returns what an empty folder can be filled with.
+func beginnings() []web.Beginning {
+	demo := func(key, title, about string) web.Beginning {
+		data, err := examples.Files.ReadFile(key + "/" + project.DesignFile)
+		if err != nil {
+			panic("cli: " + err.Error())
+		}
+		return web.Beginning{Key: key, Title: title, About: about, Files: map[string][]byte{project.DesignFile: data}}
+	}
+	return []web.Beginning{
+		demo("planted-tank-first", "Demo: planted tank, first version", "A lamp as one draws it on a weekend. It has traps for the review to find."),
+		demo("planted-tank", "Demo: planted tank", "What became of it: the same tank, with nothing left that stops."),
+		demo("propagation-bench", "Demo: propagation bench", "A level bench in air, without water."),
+		{
+			Key: "starter", Title: "Your own lamp", About: "A commented design file to change line by line, and a file for your own parts.",
+			Files: map[string][]byte{project.DesignFile: starter, "parts/own.yaml": starterParts},
+		},
+	}
+}

@@ -1,0 +1,296 @@
+package web
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"strings"
+	"time"
+
+	"lampwright/internal/project"
+	"lampwright/internal/source"
+)
+
+// failure is the answer to a request that was not carried out.
+type failure struct {
+	Error    string          `json:"error"`
+	Problems source.Problems `json:"problems,omitempty"` // of the files, as they would be
+	Path     string          `json:"path,omitempty"`     // of the value that could not be put in
+	Hash     string          `json:"hash,omitempty"`     // of the file as it is now, at a conflict
+}
+
+// maxBody bounds a request: a design file, escaped.
+const maxBody = 3 << 20
+
+func (s *Server) routes(mux *http.ServeMux) {
+	mux.HandleFunc("GET /api/state", s.state)
+	mux.HandleFunc("GET /api/events", s.events)
+	mux.HandleFunc("GET /api/versions", s.versions)
+	mux.HandleFunc("POST /api/try", s.try)
+	mux.HandleFunc("POST /api/check", s.check)
+	mux.HandleFunc("POST /api/save", s.save)
+	mux.HandleFunc("POST /api/undo", func(w http.ResponseWriter, r *http.Request) { s.step(w, r, true) })
+	mux.HandleFunc("POST /api/redo", func(w http.ResponseWriter, r *http.Request) { s.step(w, r, false) })
+	mux.HandleFunc("POST /api/begin", s.begin)
+	mux.HandleFunc("POST /api/cancel", s.cancel)
+	mux.HandleFunc("POST /api/compute", s.compute)
+	mux.HandleFunc("POST /api/compare", s.compare)
+}
+
+func answer(w http.ResponseWriter, status int, v any) {
+	data, err := json.Marshal(v)
+	if err != nil { // a number that is none; see finite
+		status, data = http.StatusInternalServerError, []byte(`{"error":"the answer cannot be written down"}`)
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(status)
+	_, _ = w.Write(data) // whoever asked has gone
+}
+
+// fail answers an error with what a page needs to show it.
+func (s *Server) fail(w http.ResponseWriter, err error) {
+	var problems source.Problems
+	var bad *badChange
+	switch {
+	case errors.Is(err, errConflict):
+		s.work.mu.Lock()
+		hash := s.work.hash
+		s.work.mu.Unlock()
+		answer(w, http.StatusConflict, failure{Error: err.Error(), Hash: hash})
+	case errors.As(err, &problems):
+		answer(w, http.StatusUnprocessableEntity, failure{Error: counted(len(problems), "problem"), Problems: problems})
+	case errors.As(err, &bad):
+		answer(w, http.StatusUnprocessableEntity, failure{Error: err.Error(), Path: bad.Path})
+	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
+		answer(w, http.StatusRequestTimeout, failure{Error: "stopped"})
+	default:
+		answer(w, http.StatusBadRequest, failure{Error: err.Error()})
+	}
+}
+
+func counted(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
+}
+
+// take reads the body of a request; it answers itself where it cannot.
+func take(w http.ResponseWriter, r *http.Request, v any) bool {
+	d := json.NewDecoder(http.MaxBytesReader(w, r.Body, maxBody))
+	d.DisallowUnknownFields()
+	err := d.Decode(v)
+	if err == nil {
+		if _, err = d.Token(); err == io.EOF {
+			return true
+		}
+		err = errors.New("more than one value")
+	}
+	status := http.StatusBadRequest
+	var large *http.MaxBytesError
+	if errors.As(err, &large) {
+		status = http.StatusRequestEntityTooLarge
+	}
+	refuse(w, status, "the request cannot be read: "+strings.TrimPrefix(err.Error(), "json: "))
+	return false
+}
+
+// state answers with the project as it is: the text, its problems, and the last result.
+func (s *Server) state(w http.ResponseWriter, r *http.Request) {
+	s.work.look()
+	answer(w, http.StatusOK, s.work.state())
+}
+
+// try computes values that are not in the file. It ends when the page no longer waits.
+func (s *Server) try(w http.ResponseWriter, r *http.Request) {
+	var in struct {
+		Base    string   `json:"base"`
+		Changes []change `json:"changes"`
+		Full    bool     `json:"full"` // with ranges, derivations and pictures
+	}
+	if !take(w, r, &in) {
+		return
+	}
+	k := s.work
+	k.mu.Lock()
+	text, hash := k.text, k.hash
+	k.mu.Unlock()
+	if in.Base != hash {
+		s.fail(w, errConflict)
+		return
+	}
+	text, err := splice(k.name, text, in.Changes)
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	v, err := k.compute(w, r, text, in.Full)
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	answer(w, http.StatusOK, v)
+}
+
+// compute evaluates a text that is not the file, while the page waits.
+func (k *workspace) compute(w http.ResponseWriter, r *http.Request, text []byte, full bool) (*lampView, error) {
+	p, problems := project.LoadText(k.name, text, k.root.FS(), k.o.Shelf)
+	if p == nil {
+		return nil, problems
+	}
+	ctx, stop := context.WithTimeout(r.Context(), solveTime)
+	defer stop()
+	defer context.AfterFunc(k.ctx, stop)()
+	_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(solveTime)) // a test's recorder has none
+	samples := -1
+	if full {
+		samples = 0
+	}
+	k.mu.Lock()
+	k.jobs++
+	j := &job{ID: k.jobs, Trial: true}
+	k.mu.Unlock()
+	result, findings, err := k.evaluate(ctx, p, samples, func(done, total int) { k.progress(j, done, total) })
+	if err != nil {
+		return nil, err
+	}
+	return view(result, findings, full), nil
+}
+
+// check says what is wrong with a text, and computes nothing.
+func (s *Server) check(w http.ResponseWriter, r *http.Request) {
+	var in struct {
+		Text string `json:"text"`
+	}
+	if !take(w, r, &in) {
+		return
+	}
+	problems := s.work.problemsOf([]byte(in.Text))
+	if problems == nil {
+		problems = source.Problems{}
+	}
+	answer(w, http.StatusOK, map[string]source.Problems{"problems": problems})
+}
+
+// save writes changes, or a whole text, into the file.
+func (s *Server) save(w http.ResponseWriter, r *http.Request) {
+	var in struct {
+		Base    string   `json:"base"`
+		Changes []change `json:"changes"`
+		Text    *string  `json:"text"`
+		Anyway  bool     `json:"anyway"` // save a text that has problems
+	}
+	if !take(w, r, &in) {
+		return
+	}
+	if err := s.work.save(in.Base, in.Changes, in.Text, in.Anyway); err != nil {
+		s.fail(w, err)
+		return
+	}
+	answer(w, http.StatusOK, s.work.state())
+}
+
+func (s *Server) step(w http.ResponseWriter, r *http.Request, back bool) {
+	var in struct {
+		Base string `json:"base"`
+	}
+	if !take(w, r, &in) {
+		return
+	}
+	if err := s.work.step(in.Base, back); err != nil {
+		s.fail(w, err)
+		return
+	}
+	answer(w, http.StatusOK, s.work.state())
+}
+
+// begin fills an empty folder with a project.
+func (s *Server) begin(w http.ResponseWriter, r *http.Request) {
+	var in struct {
+		Key string `json:"key"`
+	}
+	if !take(w, r, &in) {
+		return
+	}
+	if err := s.work.fill(in.Key); err != nil {
+		s.fail(w, err)
+		return
+	}
+	answer(w, http.StatusOK, s.work.state())
+}
+
+// cancel stops the computation of the file; what was shown stays.
+func (s *Server) cancel(w http.ResponseWriter, r *http.Request) {
+	var in struct {
+		ID int `json:"id"`
+	}
+	if !take(w, r, &in) {
+		return
+	}
+	k := s.work
+	k.mu.Lock()
+	if k.job != nil && k.job.ID == in.ID {
+		k.stopJob()
+		k.changed()
+	}
+	k.mu.Unlock()
+	answer(w, http.StatusOK, k.state())
+}
+
+// compute begins the computation of the file again, after it was stopped or failed.
+func (s *Server) compute(w http.ResponseWriter, r *http.Request) {
+	if !take(w, r, &struct{}{}) {
+		return
+	}
+	k := s.work
+	k.mu.Lock()
+	if k.exists && k.job == nil && (k.shown == nil || k.shown.of != k.hash) {
+		k.begin()
+	}
+	k.mu.Unlock()
+	answer(w, http.StatusOK, k.state())
+}
+
+// saved is a text that can be compared with and brought back.
+type saved struct {
+	Name string `json:"name"`
+	When string `json:"when"` // in UTC
+}
+
+func (s *Server) versions(w http.ResponseWriter, r *http.Request) {
+	list := []saved{}
+	for _, n := range s.work.snapshotNames() {
+		v := saved{Name: n}
+		if len(n) > len(stampLayout) {
+			if t, err := time.Parse(stampLayout, n[:len(stampLayout)]); err == nil {
+				v.When = t.Format(time.RFC3339)
+			}
+		}
+		list = append(list, v)
+	}
+	answer(w, http.StatusOK, list)
+}
+
+// compare computes a snapshot.
+func (s *Server) compare(w http.ResponseWriter, r *http.Request) {
+	var in struct {
+		Name string `json:"name"`
+	}
+	if !take(w, r, &in) {
+		return
+	}
+	text, err := s.work.snapshot(in.Name)
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	v, err := s.work.compute(w, r, text, false)
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	answer(w, http.StatusOK, map[string]any{"text": string(text), "lamp": v})
+}

@@ -1,0 +1,133 @@
+// Package web is the workspace: it serves one page that shows a project live, and takes edits of its design file.
+//
+// In: a project folder, the built-in shelf, and projects to begin with.
+// Out: an HTTP handler with the page, a JSON interface over one shape (a design.Result with its findings, problems and the
+// text of the design file), and events when something changes.
+// Assumes: one person with one or several tabs, and perhaps an editor beside them. Every other page in the browser is
+// taken as hostile, see guard.
+// Leaves to others: every figure (design), every judgement (review), and listening on an address (cli).
+package web
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/hex"
+	"fmt"
+	"io/fs"
+	"net"
+	"net/http"
+	"strings"
+	"time"
+
+	"lampwright/internal/design"
+)
+
+// Options say what is served. Folder and Shelf must be given.
+type Options struct {
+	Folder string       // of the project; it must exist
+	File   string       // name of the design file in it; empty means lamp.yaml
+	Shelf  fs.FS        // the built-in parts
+	Begin  []Beginning  // what an empty folder can be filled with
+	Store  design.Store // where unit responses are kept between runs; nil keeps none
+	Addr   net.Addr     // where the server listens
+	Token  string       // that every request must carry; required unless Addr is a loopback address
+	// Now is the clock; nil means time.Now.
+	Now func() time.Time
+	// Watch is how often files are looked at while a page is open; 0 means 0.7 s.
+	Watch time.Duration
+}
+
+// Beginning is a project that an empty folder can be filled with.
+type Beginning struct {
+	Key   string            `json:"key"`
+	Title string            `json:"title"`
+	About string            `json:"about"`
+	Files map[string][]byte `json:"-"` // by path with slashes
+}
+
+// Server is a workspace over one project folder.
+type Server struct {
+	work    *workspace
+	handler http.Handler
+}
+
+// New opens a project folder. It refuses an address that others can reach unless there is a token.
+func New(o Options) (*Server, error) {
+	if !loopback(o.Addr) && o.Token == "" {
+		return nil, fmt.Errorf("serve on %s: others can reach it, so a token is due", o.Addr)
+	}
+	if o.Now == nil {
+		o.Now = time.Now
+	}
+	if o.Watch == 0 {
+		o.Watch = 700 * time.Millisecond
+	}
+	w, err := openWorkspace(o)
+	if err != nil {
+		return nil, err
+	}
+	s := &Server{work: w}
+	page, err := newPage()
+	if err != nil {
+		return nil, err
+	}
+	mux := http.NewServeMux()
+	mux.Handle("GET /{$}", page)
+	mux.Handle("GET /assets/{name}", page)
+	s.routes(mux)
+	s.handler = guard(o.Addr, o.Token, mux)
+	w.look()
+	return s, nil
+}
+
+// ServeHTTP answers a request.
+func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.ServeHTTP(w, r) }
+
+// Close stops what is being computed and ends the streams of events.
+func (s *Server) Close() { s.work.close() }
+
+// Serve answers on a listener until ctx ends, then lets requests finish for a short while.
+func (s *Server) Serve(ctx context.Context, l net.Listener) error {
+	srv := &http.Server{
+		Handler:           s,
+		ReadHeaderTimeout: 5 * time.Second,
+		ReadTimeout:       20 * time.Second,
+		IdleTimeout:       2 * time.Minute,
+		MaxHeaderBytes:    16 << 10,
+	}
+	ended := make(chan error, 1)
+	go func() { ended <- srv.Serve(l) }()
+	select {
+	case err := <-ended:
+		return err
+	case <-ctx.Done():
+	}
+	s.Close()
+	wait, cancel := context.WithTimeout(context.WithoutCancel(ctx), 3*time.Second)
+	defer cancel()
+	if err := srv.Shutdown(wait); err != nil {
+		return srv.Close()
+	}
+	return nil
+}
+
+// NewToken returns a token that cannot be guessed.
+func NewToken() string {
+	b := make([]byte, 16)
+	rand.Read(b) // never fails, by its contract
+	return hex.EncodeToString(b)
+}
+
+// loopback tells whether only this machine reaches an address.
+func loopback(a net.Addr) bool {
+	t, ok := a.(*net.TCPAddr)
+	return ok && t.IP.IsLoopback()
+}
+
+// hostOnly returns a host without its port and brackets, in lower case.
+func hostOnly(host string) string {
+	if h, _, err := net.SplitHostPort(host); err == nil {
+		host = h
+	}
+	return strings.ToLower(strings.Trim(host, "[]"))
+}

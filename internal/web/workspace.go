@@ -1,0 +1,342 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"sync"
+	"time"
+
+	"lampwright/internal/design"
+	"lampwright/internal/finding"
+	"lampwright/internal/project"
+	"lampwright/internal/review"
+	"lampwright/internal/source"
+)
+
+// Bounds of what a workspace keeps.
+const (
+	maxText = 1<<20 + 1 // one byte over what source reads, so that it can say that a file is too large
+	maxPast = 200       // steps of undo
+	// burst is how long after a save another one belongs to it, and takes no snapshot of its own.
+	burst = time.Minute
+	// solveTime ends a computation that nobody waits for any longer.
+	solveTime = 10 * time.Minute
+)
+
+// workspace is one project folder, open.
+type workspace struct {
+	o      Options
+	name   string
+	root   *os.Root
+	hub    hub
+	light  design.LightMemory
+	store  *memoryStore
+	busy   chan struct{} // bounds computations at a time
+	ctx    context.Context
+	cancel context.CancelFunc
+
+	mu       sync.Mutex
+	version  int // grows with whatever a page shows
+	exists   bool
+	text     []byte
+	hash     string // of text
+	parts    string // names, sizes and times of the project's own parts
+	problems source.Problems
+	failed   string // why it could not be computed
+	shown    *evaluated
+	job      *job
+	jobs     int
+	past     [][]byte // texts before, the last one last
+	future   [][]byte // texts undone
+	outside  bool     // the last change came from outside, which undo does not reach over
+	lastSave time.Time
+}
+
+// evaluated is a lamp, computed and judged.
+type evaluated struct {
+	of       string // hash of the text
+	result   *design.Result
+	findings []finding.Finding
+	view     *lampView // made when a page first asks
+}
+
+// job is a computation that goes on.
+type job struct {
+	ID    int  `json:"id"`
+	Done  int  `json:"done"`
+	Total int  `json:"total"`
+	Trial bool `json:"trial"` // of values that are tried, not of the file
+	stop  context.CancelFunc
+}
+
+func openWorkspace(o Options) (*workspace, error) {
+	root, err := os.OpenRoot(o.Folder)
+	if err != nil {
+		return nil, fmt.Errorf("open the project folder: %w", err)
+	}
+	w := &workspace{o: o, name: o.File, root: root, store: &memoryStore{next: o.Store}, busy: make(chan struct{}, 2)}
+	if w.name == "" {
+		w.name = project.DesignFile
+	}
+	if !filepath.IsLocal(w.name) || filepath.Base(w.name) != w.name {
+		return nil, fmt.Errorf("the design file %q must stand in the project folder itself", w.name)
+	}
+	w.hub = hub{listeners: map[chan []byte]bool{}, onFirst: w.watch}
+	w.ctx, w.cancel = context.WithCancel(context.Background())
+	return w, nil
+}
+
+func (w *workspace) close() {
+	w.cancel()
+	w.hub.close()
+	w.root.Close()
+}
+
+// now returns the number of the present version.
+func (w *workspace) now() int {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.version
+}
+
+// watch looks at the files until nobody listens any longer.
+func (w *workspace) watch(stop <-chan struct{}) {
+	tick := time.NewTicker(w.o.Watch)
+	defer tick.Stop()
+	stamp := w.stamp()
+	for {
+		select {
+		case <-stop:
+			return
+		case <-tick.C:
+			if s := w.stamp(); s != stamp {
+				stamp = s
+				w.look()
+			}
+		}
+	}
+}
+
+// stamp returns what changes when a file changes, without reading one.
+func (w *workspace) stamp() string {
+	s := w.partsStamp()
+	if info, err := w.root.Stat(w.name); err == nil {
+		s += fmt.Sprint(info.Size(), info.ModTime().UnixNano())
+	}
+	return s
+}
+
+func (w *workspace) partsStamp() string {
+	names, err := fs.Glob(w.root.FS(), "parts/*.yaml")
+	if err != nil {
+		return ""
+	}
+	var b bytes.Buffer
+	for _, n := range names {
+		if info, err := w.root.Stat(n); err == nil {
+			fmt.Fprintln(&b, n, info.Size(), info.ModTime().UnixNano())
+		}
+	}
+	return b.String()
+}
+
+// read returns the design file as it is on the disk. It is opened within the folder: a link that leads out is refused.
+func (w *workspace) read() ([]byte, error) {
+	f, err := w.root.Open(w.name)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	if info, err := f.Stat(); err != nil || !info.Mode().IsRegular() {
+		return nil, fmt.Errorf("%s is not a file", w.name)
+	}
+	return io.ReadAll(io.LimitReader(f, maxText))
+}
+
+func hashOf(text []byte) string {
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:16])
+}
+
+// look takes over what has changed on the disk.
+func (w *workspace) look() {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.lookLocked()
+}
+
+func (w *workspace) lookLocked() {
+	text, err := w.read()
+	parts := w.partsStamp()
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		if w.exists {
+			w.keep(w.text)
+			w.exists, w.text, w.hash, w.shown, w.problems, w.failed = false, nil, "", nil, nil, ""
+			w.stopJob()
+			w.changed()
+		}
+		return
+	case err != nil:
+		if w.failed != err.Error() {
+			w.exists, w.failed = true, err.Error()
+			w.changed()
+		}
+		return
+	}
+	hash := hashOf(text)
+	if w.exists && hash == w.hash && parts == w.parts {
+		return
+	}
+	if w.exists && hash != w.hash {
+		// Somebody else changed the file. What stood there is kept as a snapshot, and undo does not reach over it.
+		w.keep(w.text)
+		w.past, w.future, w.outside = nil, nil, true
+	}
+	w.adopt(text, parts)
+}
+
+// adopt makes a text the present one and begins to compute it.
+func (w *workspace) adopt(text []byte, parts string) {
+	w.exists, w.text, w.hash, w.parts = true, text, hashOf(text), parts
+	w.begin()
+}
+
+// changed tells every page that there is something to fetch.
+func (w *workspace) changed() {
+	w.version++
+	w.hub.send("version", w.version)
+}
+
+func (w *workspace) stopJob() {
+	if w.job != nil {
+		w.job.stop()
+		w.job = nil
+	}
+}
+
+// errFault is what a person is told of a mistake of ours.
+var errFault = errors.New("the program failed at this design, which is a fault of the program; nothing that was saved is lost")
+
+// begin computes the present text in the background. What was shown stays until it is done.
+func (w *workspace) begin() {
+	w.stopJob()
+	w.failed = ""
+	p, problems := project.LoadText(w.name, w.text, w.root.FS(), w.o.Shelf)
+	w.problems = problems
+	if p == nil {
+		w.changed()
+		return
+	}
+	ctx, stop := context.WithTimeout(w.ctx, solveTime)
+	w.jobs++
+	j := &job{ID: w.jobs, stop: stop}
+	w.job = j
+	of := w.hash
+	w.changed()
+	go func() {
+		defer stop()
+		r, findings, err := w.evaluate(ctx, p, 0, func(done, total int) { w.progress(j, done, total) })
+		w.mu.Lock()
+		defer w.mu.Unlock()
+		if w.job != j {
+			return // it was stopped, or overtaken
+		}
+		w.job = nil
+		if err != nil {
+			w.failed = err.Error()
+		} else {
+			w.shown = &evaluated{of: of, result: r, findings: findings}
+		}
+		w.changed()
+	}()
+}
+
+// progress tells every page how far a job is.
+func (w *workspace) progress(j *job, done, total int) {
+	w.mu.Lock()
+	j.Done, j.Total = done, total
+	told := *j
+	w.mu.Unlock()
+	w.hub.send("progress", told)
+}
+
+// evaluate computes and judges a project; samples as in design.Options.
+func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples int, progress func(done, total int)) (r *design.Result, findings []finding.Finding, err error) {
+	select {
+	case w.busy <- struct{}{}:
+		defer func() { <-w.busy }()
+	case <-ctx.Done():
+		return nil, nil, ctx.Err()
+	}
+	defer func() {
+		if recover() != nil {
+			r, findings, err = nil, nil, errFault
+		}
+	}()
+	r, err = design.Evaluate(ctx, p, design.Options{Samples: samples, Store: w.store, Light: &w.light, Progress: progress})
+	if err != nil {
+		return nil, nil, err
+	}
+	return r, review.Review(r), nil
+}
+
+// memoryStore keeps the last unit responses in memory, before a store that is slower.
+type memoryStore struct {
+	next design.Store
+	mu   sync.Mutex
+	kept []memoryEntry
+}
+
+type memoryEntry struct {
+	key  string
+	data []byte
+}
+
+// maxKept bounds a memoryStore; a response has some hundred kilobytes.
+const maxKept = 16
+
+// Get returns what is kept under a key.
+func (m *memoryStore) Get(key string) ([]byte, bool) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	for i, e := range m.kept {
+		if e.key == key {
+			m.kept = append(append(m.kept[:i:i], m.kept[i+1:]...), e)
+			return e.data, true
+		}
+	}
+	if m.next == nil {
+		return nil, false
+	}
+	data, ok := m.next.Get(key)
+	if ok {
+		m.put(key, data)
+	}
+	return data, ok
+}
+
+// Put keeps data under a key.
+func (m *memoryStore) Put(key string, data []byte) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.put(key, data)
+	if m.next != nil {
+		m.next.Put(key, data)
+	}
+}
+
+func (m *memoryStore) put(key string, data []byte) {
+	if len(m.kept) >= maxKept {
+		m.kept = append([]memoryEntry(nil), m.kept[1:]...)
+	}
+	m.kept = append(m.kept, memoryEntry{key, data})
+}
