@@ -11,6 +11,7 @@ import (
 	"reflect"
 	"strings"
 
+	"lampwright/internal/design"
 	"lampwright/internal/dossier"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
@@ -109,6 +110,7 @@ type dossierCmd struct {
 	Path   string `arg:"" optional:"" default:"." help:"Project folder or design file."`
 	Output string `short:"o" help:"File to write; dossier.html in the project folder if not given, - for standard output."`
 	As     string `enum:"html,json,csv" default:"html" help:"html, json or csv."`
+	Full   bool   `help:"Add the warm-up, the foldback and the boards one could take instead; some seconds more."`
 }
 
 // Run writes the record of a lamp.
@@ -125,7 +127,13 @@ func (c *dossierCmd) Run(r *run) error {
 	case "csv":
 		err = dossier.CSV(&b, result)
 	default:
-		err = dossier.HTML(&b, result, findings, dossier.Options{})
+		var more []dossier.Table
+		if c.Full {
+			if more, err = r.more(result, design.Options{Store: r.store(c.Path)}); err != nil {
+				return err
+			}
+		}
+		err = dossier.HTML(&b, result, findings, dossier.Options{More: more})
 	}
 	if err != nil {
 		return fmt.Errorf("write dossier: %w", err)

@@ -19,6 +19,16 @@ type Options struct {
 	Made    string            // when it was made, as it shall be printed; left out where empty, so that equal designs give equal files
 	Program string            // which program made it, with its version
 	Sources map[string]string // full citations by their keys; keys alone where nil
+	More    []Table           // what was computed beside the Result: warm-up, foldback, alternatives
+}
+
+// Table is one more table of a dossier.
+type Table struct {
+	Title string
+	Text  string // a sentence or two before it
+	Head  []string
+	Rows  [][]string // each as long as Head
+	Notes []string
 }
 
 //go:embed page.html

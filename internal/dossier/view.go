@@ -45,6 +45,7 @@ type view struct {
 	Cases       []string
 	CaseRows    []caseRow
 	HeatFigures []figureView
+	More        []Table
 	Windows     pair
 	Channels    []channelView
 	Power       []figureView
@@ -165,7 +166,7 @@ func newView(r *design.Result, findings []finding.Finding, o Options) *view {
 	}
 	p := Draw(r)
 	v := &view{
-		Name: r.Name, Invented: r.Invented, Made: o.Made, Program: o.Program,
+		Name: r.Name, Invented: r.Invented, Made: o.Made, Program: o.Program, More: o.More,
 		Board: svg(p.Board), BoardHeat: svg(p.BoardHeat), Layers: pairOf(p.Layers), Place: pairOf(p.Place), Spectrum: pairOf(p.Spectrum), Heat: pairOf(p.Temperature), Windows: pairOf(p.Windows), Flow: pairOf(p.Flow),
 	}
 	if v.Name == "" {
