@@ -41,6 +41,7 @@ type commands struct {
 	Foldback foldbackCmd `cmd:"" help:"Work out how the sensor cuts the light: table of codes, and whether the loop settles or hunts."`
 	Solder   solderCmd   `cmd:"" help:"Say whether an iron can solder a wire to the board, and with which preheat."`
 	Serve    serveCmd    `cmd:"" help:"Open the workspace: the whole lamp live in the browser, on this machine only."`
+	Spectrum spectrumCmd `cmd:"" help:"Print all figures of each spectrum in a file: colour, rendering, photons, and what eyes get."`
 	New      newCmd      `cmd:"" help:"Write a commented project to start from."`
 	Shelf    shelfCmd    `cmd:"" help:"List the parts that a design may name, or show one."`
 	Verify   verifyCmd   `cmd:"" help:"Compute the built-in table of published values, and show each beside what print says."`
@@ -75,6 +76,9 @@ func Main(args []string, out, errOut io.Writer) int {
 	)
 	if err != nil {
 		panic("cli: " + err.Error())
+	}
+	if len(args) == 0 {
+		args = []string{"--help"} // a newcomer who types the name alone is told what there is
 	}
 	k, err := parser.Parse(args)
 	if exited >= 0 {

@@ -201,8 +201,11 @@ func (v *reviewer) discOnBoard(x, y, r float64) bool {
 func (v *reviewer) wantedLight() {
 	w := v.d.Wanted
 	v.within("ppfd", "target.ppfd", w.PPFD, quantity.PPFD, "mean PPFD at the target", "Too little and plants starve, too much and algae thrive.", func(want float64) string {
-		have := v.r.Value("target.ppfd")
-		return fmt.Sprintf("it takes %s times the light: currents, emitters, height or lens", times(want/have))
+		more := fmt.Sprintf("it takes %s times the light", times(want/v.r.Value("target.ppfd")))
+		if share, ok := v.currentsFor("target.ppfd", want); ok {
+			more += fmt.Sprintf(": with every current at %s %% it is there", offer(100*share, share > 1, 1))
+		}
+		return more + "; or change emitters, height or lens"
 	})
 	v.within("daily-light", "target.daily-light", w.DLI, quantity.DLI, "day's light at the target", "Plants add up the day's light.", func(want float64) string {
 		have := v.r.Value("target.daily-light")
@@ -225,6 +228,30 @@ func (v *reviewer) wantedLight() {
 			mend: func() string { return "hang the lamp higher, take a wider lens, or spread the emitters" },
 		})
 	}
+}
+
+// currentsFor looks for the factor on every current at which a figure that grows with them reaches a value; it is false
+// where not even four times the currents, or a twentieth, reach it.
+func (v *reviewer) currentsFor(key string, want float64) (factor float64, ok bool) {
+	at := func(f float64) float64 {
+		c := design.Change{Current: map[string]float64{}}
+		for _, name := range v.allChannels() {
+			c.Current[name] = f
+		}
+		return v.r.Try(c)[key]
+	}
+	lo, hi := 0.05, 4.0
+	if at(lo) > want || at(hi) < want {
+		return 0, false
+	}
+	for range 20 {
+		if mid := (lo + hi) / 2; at(mid) < want {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return (lo + hi) / 2, true
 }
 
 // times prints a factor with two decimals, rounded away from 1, so that what is offered is enough.
