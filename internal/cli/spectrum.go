@@ -1,0 +1,255 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"reflect"
+	"slices"
+	"strings"
+
+	"lampwright/internal/colour"
+	"lampwright/internal/plant"
+	"lampwright/internal/quantity"
+	"lampwright/internal/spectrum"
+)
+
+type spectrumCmd struct {
+	File string `arg:"" help:"Text in columns (wavelength first, then one column a spectrum), or XML after IES TM-27; - for standard input."`
+	JSON bool   `name:"json" help:"Print as JSON; docs/spectrum.md explains every key."`
+}
+
+// Names by which the figures of two rooms stand side by side in one object.
+type (
+	colourFigures = colour.Figures
+	plantFigures  = plant.Figures
+)
+
+// spectrumFigures is one spectrum of a file with all its figures, in one flat object.
+type spectrumFigures struct {
+	Name     string `json:"name"`
+	Quantity string `json:"quantity"`
+	colourFigures
+	plantFigures
+	Notes    []string          `json:"notes"`     // of the reading and of the figures
+	NotGiven map[string]string `json:"not_given"` // of both rooms
+}
+
+// Run prints all figures of every spectrum in a file.
+func (c *spectrumCmd) Run(r *run) error {
+	data, err := readSpectra(c.File)
+	if err != nil {
+		return err
+	}
+	named, err := spectrum.Read(data)
+	if problems := spectrum.Problems(nil); errors.As(err, &problems) {
+		for _, p := range problems {
+			at := c.File
+			if p.Line > 0 {
+				at = fmt.Sprintf("%s:%d", c.File, p.Line)
+			}
+			fmt.Fprintf(r.err, "%s: %s\n", at, p.Text)
+		}
+		if n := len(problems); n > 1 {
+			fmt.Fprintf(r.err, "%d problems\n", n)
+		}
+		return errShown
+	} else if err != nil {
+		return fmt.Errorf("read %s: %w", c.File, err)
+	}
+	all := []spectrumFigures{}
+	for _, n := range named {
+		all = append(all, figuresOf(n))
+	}
+	if c.JSON {
+		return writeJSON(r, struct {
+			File    string            `json:"file"`
+			Spectra []spectrumFigures `json:"spectra"`
+		}{c.File, all})
+	}
+	printSpectra(r, all)
+	return nil
+}
+
+// readSpectra reads a file, or standard input, up to one byte over what package spectrum takes, so that it can say that
+// there is too much.
+func readSpectra(path string) ([]byte, error) {
+	in := io.Reader(os.Stdin)
+	if path != "-" {
+		f, err := os.Open(path)
+		if err != nil {
+			return nil, fmt.Errorf("open spectrum: %w", err)
+		}
+		defer f.Close()
+		if info, err := f.Stat(); err == nil && info.IsDir() {
+			return nil, fmt.Errorf("%s is a folder; give a file, such as %s", path, filepath.Join(path, "spectrum.csv"))
+		}
+		in = f
+	}
+	data, err := io.ReadAll(io.LimitReader(in, spectrum.MaxFileBytes+1))
+	if err != nil {
+		return nil, fmt.Errorf("read spectrum %s: %w", path, err)
+	}
+	return data, nil
+}
+
+func figuresOf(n spectrum.Named) spectrumFigures {
+	out := spectrumFigures{
+		Name: n.Name, Quantity: n.Quantity, colourFigures: colour.All(n.Spectrum), plantFigures: plant.All(n.Spectrum),
+		NotGiven: map[string]string{},
+	}
+	out.Notes = append(slices.Concat([]string{}, n.Notes), out.colourFigures.Notes...)
+	for _, why := range []map[string]string{out.colourFigures.NotGiven, out.plantFigures.NotGiven} {
+		for k, v := range why {
+			out.NotGiven[k] = v
+		}
+	}
+	return out
+}
+
+// spectrumKeys returns every figure of a spectrum with its meaning, without those that tell why others are missing.
+func spectrumKeys() []colour.Key {
+	keys := slices.Concat(colour.KeysOf(colour.Figures{}), colour.KeysOf(plant.Figures{}))
+	return slices.DeleteFunc(keys, func(k colour.Key) bool { return k.Name == "notes" || k.Name == "not_given" })
+}
+
+// printSpectra prints a table with a row a figure and a column a spectrum.
+func printSpectra(r *run, all []spectrumFigures) {
+	const (
+		columns  = 4 // more do not fit a terminal
+		docWidth = 50
+	)
+	values := make([]map[string]string, len(all))
+	for i := range all {
+		values[i] = spectrumTexts(&all[i])
+	}
+	for from := 0; from < len(all); from += columns {
+		group := all[from:min(from+columns, len(all))]
+		head := []string{"figure"}
+		for i, s := range group {
+			name := s.Name
+			if name == "" {
+				name = fmt.Sprintf("spectrum %d", from+i+1)
+			}
+			head = append(head, name)
+		}
+		t := newTable(append(head, "unit", "what it is")...)
+		for _, k := range spectrumKeys() {
+			row := []string{k.Name}
+			for i := range group {
+				row = append(row, values[from+i][k.Name])
+			}
+			t.Row(append(row, k.Unit, wrap(k.Doc, docWidth, 0))...)
+		}
+		r.println(t.String())
+	}
+	for i := range all {
+		s := &all[i]
+		label := ""
+		if len(all) > 1 {
+			label = s.Name + ": "
+		}
+		for _, n := range s.Notes {
+			r.println("note: " + wrap(label+n, textWidth, 6))
+		}
+		why := map[string][]string{}
+		var order []string
+		for _, k := range spectrumKeys() {
+			if text, none := s.NotGiven[k.Name]; none {
+				if why[text] == nil {
+					order = append(order, text)
+				}
+				why[text] = append(why[text], k.Name)
+			}
+		}
+		for _, text := range order {
+			r.println("not given: " + wrap(label+strings.Join(why[text], ", ")+": "+text, textWidth, 11))
+		}
+	}
+}
+
+// spectrumTexts returns the figures of a spectrum as text, by key.
+func spectrumTexts(s *spectrumFigures) map[string]string {
+	out := map[string]string{}
+	for _, figures := range []any{s.colourFigures, s.plantFigures} {
+		v := reflect.ValueOf(figures)
+		for i, k := range colour.KeysOf(figures) {
+			out[k.Name] = spectrumText(v.Field(i).Interface())
+		}
+	}
+	return out
+}
+
+func spectrumText(v any) string {
+	short := func(x float64) string { return quantity.Format(x, quantity.None) }
+	switch x := v.(type) {
+	case float64:
+		return short(x)
+	case *float64:
+		if x == nil {
+			return "–"
+		}
+		return short(*x)
+	case *[15]float64:
+		if x == nil {
+			return "–"
+		}
+		var list []string
+		for i, ri := range x {
+			list = append(list, fmt.Sprintf("R%d %.0f", i+1, ri))
+		}
+		return strings.Join([]string{strings.Join(list[:5], " "), strings.Join(list[5:10], " "), strings.Join(list[10:], " ")}, "\n")
+	case []colour.BinFigures:
+		if x == nil {
+			return "–"
+		}
+		lines := make([]string, 0, 4)
+		for i := 0; i < len(x); i += 4 {
+			var list []string
+			for j := i; j < min(i+4, len(x)); j++ {
+				list = append(list, fmt.Sprintf("%.0f (%+.0f %%)", x[j].Rf, 100*x[j].ChromaShift))
+			}
+			lines = append(lines, strings.Join(list, " "))
+		}
+		return strings.Join(lines, "\n")
+	case *colour.EDIFigures:
+		if x == nil {
+			return "–"
+		}
+		return fmt.Sprintf("S %.3f M %.3f L %.3f\nrods %.3f", x.SCone, x.MCone, x.LCone, x.Rod)
+	}
+	return ""
+}
+
+// SpectrumReference returns the keys of `lampwright spectrum --json` in Markdown, made from the code that fills them.
+func SpectrumReference() string {
+	var b strings.Builder
+	b.WriteString("# Figures of a spectrum\n\n" +
+		"This page is made from the code by `go test ./internal/cli -run Spectrum -update`; do not edit it.\n\n" +
+		"`lampwright spectrum FILE` prints every figure of each spectrum in a file; with `--json` as one object:\n\n" +
+		"```\n{\"file\": …, \"spectra\": [{\"name\": …, \"quantity\": …, <the keys below>, \"notes\": […], \"not_given\": {…}}, …]}\n```\n\n" +
+		"A file is text in columns (wavelength first, then one column a spectrum) or XML after IES TM-27. Columns may be parted by " +
+		"commas, semicolons, tabs or blanks, numbers may have decimal points or, unless commas part the columns, decimal commas; " +
+		"lines that begin with `#` and a header are allowed. Wavelengths are nanometres; micrometres, ångströms and metres are " +
+		"known by their size, and a note says so. Order, equal duplicates, gaps of up to 20 nm and negative noise of up to 1 % of " +
+		"the peak are mended with a note; what cannot be mended is said with its line, and the exit status is 2. A file holds at " +
+		"most 8 MB, 20 000 rows and 64 spectra.\n\n" +
+		"The unit of a spectrum is that of its file: in W/nm `radiant_w` is watts, `luminous_lm` lumens and `ppf_umol_s` µmol/s; in " +
+		"W/m²/nm they are W/m², lx and µmol/m²/s; of a relative spectrum only ratios and colours mean something. A figure that is " +
+		"not defined, or that needs wavelengths at which the spectrum is not known, is `null`, and `not_given` says why by its key.\n\n" +
+		"| key | unit | meaning |\n| --- | --- | --- |\n" +
+		"| `name` | | name of the column |\n| `quantity` | | what the file says that it is, such as flux; empty where it does not |\n")
+	for _, k := range spectrumKeys() {
+		fmt.Fprintf(&b, "| `%s` | %s | %s |\n", k.Name, k.Unit, k.Doc)
+	}
+	b.WriteString("| `notes` | | what was mended or assumed in reading, and where a standard says that a figure loses accuracy |\n" +
+		"| `not_given` | | by key: why a figure is null |\n\n" +
+		"An item of `hue_bins` has `rf`, `chroma_shift` (0.1 is 10 % more saturated than under the reference), `hue_shift_rad` and " +
+		"`samples`, how many of the 99 fall into it. `alphaopic_der` has `s_cone`, `m_cone`, `l_cone`, `rod` and `melanopic`.\n\n" +
+		"Sources: CIE15-2018 (sums, chromaticity), CIE13.3-1995 (Ra, R1 to R15), CIE224-2017 and TM30-20 (Rf, Rg, bins), " +
+		"CIES026-2018 (α-opic), IEC62471-2006 (blue-light hazard), ANSI-ASABE-S640 (photons), Smith1982 (R:FR), McCree1972 (yield). " +
+		"`docs/sources.md` has them in full.\n")
+	return b.String()
+}
