@@ -177,7 +177,7 @@ func TestManyProblems(t *testing.T) {
 	if p != nil || len(problems) < 3000 {
 		t.Errorf("%d problems", len(problems))
 	}
-	if took := time.Since(began); took > 2*time.Second {
+	if took := time.Since(began); took > 10*time.Second { // half a second; the race detector takes ten times that
 		t.Errorf("it took %s", took)
 	}
 }

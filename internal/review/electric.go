@@ -414,9 +414,14 @@ func (v *reviewer) driverCurrent() {
 		b.why = "The driver cannot give more than it is made for."
 		b.mend = func() string { return "take a larger driver" }
 		v.judge(b)
-		if drv.CurrentMin.Set && c.CurrentA < drv.CurrentMin.SI*(1-1e-9) {
+		set := c.CurrentA
+		if drv.Dimming.S == "current" {
+			set *= c.Level // the level is a smaller current
+		}
+		if drv.CurrentMin.Set && set < drv.CurrentMin.SI*(1-1e-9) {
 			b = base
-			b.lower, b.limit, b.what, b.limitIs = true, drv.CurrentMin.SI, fmt.Sprintf("the current of channel %s", c.Name), "the smallest that driver "+drv.ID.S+" can be set to"
+			b.value, b.p90 = set, set
+			b.lower, b.limit, b.what, b.limitIs = true, drv.CurrentMin.SI, fmt.Sprintf("the current of channel %s at its level", c.Name), "the smallest that driver "+drv.ID.S+" can be set to"
 			b.why = "The driver gives more than was asked for, and every figure of this channel is then too low."
 			b.mend = func() string { return "take a smaller driver" }
 			v.judge(b)
@@ -567,6 +572,31 @@ func (v *reviewer) wire(subject, key string, drop, volts, amps float64, id strin
 		what: fmt.Sprintf("the current in the wire of %s", subject), limitIs: "the greatest of " + id, why: "A wire that carries too much melts its insulation; in a bundle it stands less. Local codes go before.", at: name.At,
 		mend: func() string { return "take a thicker wire" },
 	})
+}
+
+// dimming looks for levels that no driver makes.
+func (v *reviewer) dimming() {
+	for i := range v.l.Channels {
+		c := &v.l.Channels[i]
+		if c.Level >= 1 {
+			continue
+		}
+		drv := c.Driver
+		f := finding.Finding{
+			Check: "dimming", Subject: "channel " + c.Name, At: c.Use.Level.At, Value: quantity.Format(c.Level, quantity.Ratio), Severity: finding.Pass,
+			Title: fmt.Sprintf("driver %s makes the level of channel %s, %s", drv.ID.S, c.Name, quantity.Format(c.Level, quantity.Ratio)),
+			Why:   "A driver that does not dim gives all of its current: the channel is then brighter and hotter than every figure here says.",
+		}
+		switch drv.Dimming.S {
+		case "none":
+			f.Severity, f.Mend = finding.Stop, "take a driver that dims, or set the current lower and leave the level out"
+			f.Title = fmt.Sprintf("channel %s is to run at %s, and driver %s does not dim", c.Name, f.Value, drv.ID.S)
+		case "":
+			f.Severity, f.Mend = finding.Ask, "ask its maker"
+			f.Title = fmt.Sprintf("channel %s is to run at %s, and the sheet of driver %s does not say how it dims", c.Name, f.Value, drv.ID.S)
+		}
+		v.add(f)
+	}
 }
 
 // flicker judges dimming by switching.

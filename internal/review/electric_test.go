@@ -252,11 +252,18 @@ drivers:
 
 // TestDriverCurrent: 0.5 A, and 0.5 A · 6.2 V = 3.1 W at a cold start with the highest bins.
 func TestDriverCurrent(t *testing.T) {
+	dimmed := func(how, least string) lamp {
+		return lamp{}.with(edit{"    driver: down\n", "    driver: down\n    level: 50 %\n"}, edit{"dimming: none", "dimming: " + how}, edit{"current_min: 0.1 A", "current_min: " + least})
+	}
 	runSides(t, []side{
 		{name: "greatest, within", lamp: lamp{}.with(edit{"current_max: 1 A", "current_max: 0.5 A"}), check: "driver-current", want: finding.Pass, value: "500 mA", limit: "at most 500 mA"},
 		{name: "greatest, beyond", lamp: lamp{}.with(edit{"current_max: 1 A", "current_max: 0.499 A"}), check: "driver-current", want: finding.Stop},
 		{name: "smallest, within", lamp: lamp{}.with(edit{"current_min: 0.1 A", "current_min: 0.5 A"}), check: "driver-current", title: "smallest", none: true},
 		{name: "smallest, beyond", lamp: lamp{}.with(edit{"current_min: 0.1 A", "current_min: 0.501 A"}), check: "driver-current", title: "smallest", want: finding.Stop, limit: "at least 501 mA"},
+		// Dimmed by current to 50 % of 0.5 A, 0.25 A are set; switched, 0.5 A.
+		{name: "smallest, dimmed by current, within", lamp: dimmed("current", "0.25 A"), check: "driver-current", title: "smallest", none: true},
+		{name: "smallest, dimmed by current, beyond", lamp: dimmed("current", "0.251 A"), check: "driver-current", title: "smallest", want: finding.Stop, value: "250 mA"},
+		{name: "smallest, dimmed by switching", lamp: dimmed("pwm", "0.5 A"), check: "driver-current", title: "smallest", none: true},
 		{name: "power, within", lamp: lamp{}.with(edit{"max_power: 10 W", "max_power: 3.1 W"}), check: "driver-power", want: finding.Pass, value: "3.10 W"},
 		{name: "power, beyond", lamp: lamp{}.with(edit{"max_power: 10 W", "max_power: 3.09 W"}), check: "driver-power", want: finding.Stop},
 		{name: "power not stated", lamp: lamp{}.with(edit{"max_power: 10 W, ", ""}), check: "driver-power", none: true},
@@ -320,6 +327,20 @@ func TestWire(t *testing.T) {
 		{name: "supply's current, beyond", lamp: supply("3 m").with(max("0.336 A")), check: "wire-current", subject: "supply", want: finding.Stop, value: "336 mA"},
 		{name: "no limit stated", lamp: channel(1).with(edit{", max_current: 3 A", ""}), check: "wire-current", none: true},
 		{name: "no wire", lamp: lamp{}, check: "wire-drop", none: true},
+	})
+}
+
+// TestDimming: a level takes a driver that dims.
+func TestDimming(t *testing.T) {
+	level := func(l string) lamp {
+		return lamp{}.with(edit{"    driver: down\n", "    driver: down\n    level: " + l + "\n"})
+	}
+	runSides(t, []side{
+		{name: "all of it", lamp: level("100 %"), check: "dimming", none: true},
+		{name: "a driver that does not dim", lamp: level("99 %"), check: "dimming", want: finding.Stop, value: "99.0 %"},
+		{name: "a driver that dims by current", lamp: level("50 %").with(edit{"dimming: none", "dimming: current"}), check: "dimming", want: finding.Pass},
+		{name: "a driver that dims by switching", lamp: level("50 %").with(edit{"dimming: none", "dimming: pwm, dimming_frequency: 4 kHz"}), check: "dimming", want: finding.Pass},
+		{name: "a driver that is silent", lamp: level("50 %").with(edit{", dimming: none", ""}), check: "dimming", want: finding.Ask},
 	})
 }
 

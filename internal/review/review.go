@@ -25,7 +25,7 @@ func Review(r *design.Result) []finding.Finding {
 		v.dieCurrent, v.derating, v.junctions, v.solderPoints, v.dielectricTemp, v.interfaceTemp,
 		v.pads, v.withstand, v.mainsOutputs,
 		v.lensFit, v.lensLight, v.footprints,
-		v.driverWindow, v.driverCurrent, v.supplies, v.parallel, v.wires, v.flicker, v.fanVoltage,
+		v.driverWindow, v.driverCurrent, v.supplies, v.parallel, v.wires, v.dimming, v.flicker, v.fanVoltage,
 		v.contact, v.fanFailure, v.touch, v.runaway,
 		v.wantedLight, v.wantedColour, v.spill, v.budget,
 		v.silent, v.curvesLeft,
