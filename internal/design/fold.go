@@ -39,14 +39,17 @@ const (
 	tableStepK     = 5.0 // of the foldback table
 )
 
-// worstCase returns the case that foldback must hold.
-func (s *system) worstCase() string {
+// worstCase returns the case that foldback must hold, and the temperature of its air [K].
+func (s *system) worstCase() (key string, airK float64) {
 	for _, c := range s.cases {
-		if c.key == "hottest-fan-dead" && !c.silent {
-			return c.key
+		if c.silent {
+			continue
+		}
+		if c.key == hottestDay || c.key == "hottest-fan-dead" { // which comes last, where there is a fan
+			key, airK = c.key, c.airK
 		}
 	}
-	return hottestDay
+	return key, airK
 }
 
 // junctionLimit returns the junction temperature that foldback keeps, and what sets it: what is wanted, or the least of
@@ -130,14 +133,8 @@ func (s *system) foldLaw(st settled, airK float64) (law foldback.Law, limitK, of
 // and a shorted one. All channels are taken to be cut together.
 func (r *Result) Foldback(ctx context.Context, o Options) (*Foldback, error) {
 	s := r.sys
-	key := s.worstCase()
+	key, airK := s.worstCase()
 	st := s.solve(r.base).settled[key]
-	var airK float64
-	for _, c := range s.cases {
-		if c.key == key {
-			airK = c.airK
-		}
-	}
 	law, limitK, offsetKW, from, err := s.foldLaw(st, airK)
 	if err != nil {
 		return nil, err
@@ -199,14 +196,8 @@ func (r *Result) SettlesAt() (level, junctionK float64, law foldback.Law, ok boo
 	if s.lamp.Design.Sensor == nil {
 		return 0, 0, law, false
 	}
-	key := s.worstCase()
+	key, airK := s.worstCase()
 	st := s.solve(r.base).settled[key]
-	var airK float64
-	for _, c := range s.cases {
-		if c.key == key {
-			airK = c.airK
-		}
-	}
 	law, _, offsetKW, _, err := s.foldLaw(st, airK)
 	if err != nil {
 		return 0, 0, law, false
