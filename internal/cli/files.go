@@ -11,6 +11,7 @@ import (
 	"reflect"
 	"strings"
 
+	"lampwright/docs"
 	"lampwright/internal/design"
 	"lampwright/internal/dossier"
 	"lampwright/internal/project"
@@ -133,7 +134,7 @@ func (c *dossierCmd) Run(r *run) error {
 				return err
 			}
 		}
-		err = dossier.HTML(&b, result, findings, dossier.Options{More: more})
+		err = dossier.HTML(&b, result, findings, dossier.Options{More: more, Sources: docs.Sources()})
 	}
 	if err != nil {
 		return fmt.Errorf("write dossier: %w", err)

@@ -77,6 +77,7 @@ var floors = [][]struct {
 		{"curve", nil},
 		{"draw", nil},     // pictures of plain values
 		{"examples", nil}, // embedded folders
+		{"docs", nil},     // the bibliography
 	},
 	{ // Physics that needs no other physics, and files.
 		{"source", []uses{{"quantity", "values are read with their units"}}},
@@ -171,6 +172,7 @@ var floors = [][]struct {
 	},
 	{ // Faces.
 		{"cli", []uses{
+			{"docs", "citations for the dossier"},
 			{"examples", "demos that the workspace offers"},
 			{"web", "serve the workspace"},
 			{"choose", "alternatives side by side"},

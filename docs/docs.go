@@ -1,0 +1,25 @@
+// Package docs holds the bibliography, so that a dossier can print in full the works that a figure names by key.
+//
+// In: nothing; sources.md is embedded. Out: citations by key.
+// Assumes: one line a key, as the house test holds it.
+// Leaves to others: which keys a figure names.
+package docs
+
+import (
+	_ "embed"
+	"regexp"
+)
+
+//go:embed sources.md
+var sources string
+
+var entry = regexp.MustCompile(`(?m)^(?:- )?\*\*([A-Za-z0-9.-]+)\*\* — (.+)$`)
+
+// Sources returns the citations of sources.md by their keys.
+func Sources() map[string]string {
+	out := map[string]string{}
+	for _, m := range entry.FindAllStringSubmatch(sources, -1) {
+		out[m[1]] = m[2]
+	}
+	return out
+}
