@@ -189,6 +189,9 @@ func lensInput(l *Lamp, e int) []Input {
 	if o.Lens == nil {
 		return []Input{{Name: "η_lens", Value: "100 %", Source: "no lens"}}
 	}
+	if !o.Lens.Efficiency.Set && o.EfficiencyFrom != "" {
+		return []Input{{Name: "η_lens", Value: quantity.Format(o.Efficiency, quantity.Ratio), Source: o.EfficiencyFrom, At: o.Lens.FileName.At}}
+	}
 	if !o.Lens.Efficiency.Set {
 		return []Input{{Name: "η_lens", Value: fmt.Sprintf("%.0f %%", 100*o.Efficiency), Source: "assumed: " + assumedLens.why, At: o.Lens.ID.At}}
 	}

@@ -26,7 +26,9 @@ func (r *Result) lightFigures(w *writer, s *system, sol solution) {
 		}
 	}
 	for _, o := range l.Optics {
-		if o.Lens != nil {
+		if o.Lens != nil && o.Lens.Measured() {
+			place = append(place, Input{Name: "pattern of " + o.Lens.ID.S + " (" + o.Model + ")", Value: fmt.Sprintf("beam %.0f°", degrees(o.BeamRad)), Source: sheetOf(o.Lens.Sheet, "lens", o.Lens.ID.S), At: o.Lens.PatternAt()})
+		} else if o.Lens != nil {
 			place = append(place, given("beam of "+o.Lens.ID.S+" ("+o.Model+")", o.Lens.Beam, quantity.Angle, sheetOf(o.Lens.Sheet, "lens", o.Lens.ID.S)))
 		} else {
 			place = append(place, Input{Name: "beam of the bare emitters (" + o.Model + ")", Value: quantity.Format(o.BeamRad, quantity.Angle), Source: "the emitters' sheets; 120° where they are silent (common practice, no source)"})

@@ -76,12 +76,14 @@ type Kind struct {
 
 // Optic is a lens over an emitter, or the bare emitter.
 type Optic struct {
-	Lens       *project.Lens // nil where bare
-	Pattern    light.Pattern
-	Efficiency float64
-	BeamRad    float64
-	Model      string // how the pattern was made
-	Notes      []string
+	Lens           *project.Lens // nil where bare
+	Pattern        light.Pattern
+	Efficiency     float64
+	EfficiencyFrom string // who states it; empty where it is assumed, or bare
+	BeamRad        float64
+	Model          string // how the pattern was made
+	Notes          []string
+	bare           *project.Emitter // whose measured pattern it is, where there is no lens
 }
 
 // Emitter is one emitter on the board.
@@ -258,32 +260,32 @@ func (l *Lamp) optic(u *project.EmitterUse, part *project.Emitter) (int, error) 
 	if part.BeamAngle.Set {
 		beam = part.BeamAngle.SI
 	}
+	bare := part
+	if !part.Measured() {
+		bare = nil
+	}
 	for i, o := range l.Optics {
-		if lens != nil && o.Lens == lens || lens == nil && o.Lens == nil && o.BeamRad == beam {
+		if lens != nil && o.Lens == lens || lens == nil && o.Lens == nil && o.bare == bare && (bare != nil || o.BeamRad == beam) {
 			return i, nil
 		}
 	}
-	o := Optic{Lens: lens, Efficiency: 1, BeamRad: beam}
-	if lens == nil {
-		p, err := light.CosPower(beam)
-		if err != nil {
-			return 0, fmt.Errorf("pattern of emitter %q: %w", part.ID.S, err)
-		}
-		o.Pattern, o.Model = p, "cosine power"
-	} else {
-		o.BeamRad = lens.Beam.SI
-		if lens.Efficiency.Set {
-			o.Efficiency = lens.Efficiency.SI
-		} else {
-			o.Efficiency = assumedLens.used
-		}
-		p, fit, err := light.Lens(light.LensData{
-			BeamRad: lens.Beam.SI, FieldRad: lens.Field.SI, PeakCdPerLm: lens.Intensity.SI, Efficiency: lens.Efficiency.SI,
-		})
-		if err != nil {
+	o := Optic{bare: bare, Efficiency: 1, BeamRad: beam}
+	var err error
+	switch {
+	case lens != nil:
+		if o, err = lensOptic(lens); err != nil {
 			return 0, fmt.Errorf("pattern of lens %q: %w", lens.ID.S, err)
 		}
-		o.Pattern, o.Model, o.Notes = p, fit.Model, fit.Notes
+	case bare != nil:
+		if o.Pattern, o.Model, err = measured(&bare.FarField); err != nil {
+			return 0, fmt.Errorf("pattern of emitter %q: %w", part.ID.S, err)
+		}
+		o.BeamRad = light.BeamAngle(o.Pattern)
+	default:
+		if o.Pattern, err = light.CosPower(beam); err != nil {
+			return 0, fmt.Errorf("pattern of emitter %q: %w", part.ID.S, err)
+		}
+		o.Model = "cosine power"
 	}
 	l.Optics = append(l.Optics, o)
 	l.assumeOptic(len(l.Optics) - 1)
@@ -359,7 +361,7 @@ func (k *Kind) efficiency() float64 {
 
 func (l *Lamp) assumeOptic(o int) {
 	lens := l.Optics[o].Lens
-	if lens == nil || lens.Efficiency.Set {
+	if lens == nil || l.Optics[o].EfficiencyFrom != "" {
 		return
 	}
 	l.assume("lens."+lens.ID.S, "efficiency of lens "+lens.ID.S, quantity.Ratio, assumedLens, "target.ppfd", lens.ID.At,

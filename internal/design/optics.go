@@ -57,9 +57,18 @@ func (l *Lamp) sources() []light.Emitter {
 		e := &l.Emitters[i]
 		out[i] = light.Emitter{
 			Name: e.Label, XM: off.X.SI + e.XM, YM: off.Y.SI + e.YM, ZM: l.lensLevelM(), Pattern: l.Optics[e.Optic].Pattern,
+			RollRad: e.Use.Turn.SI, LensDiameterM: l.brightM(e),
 		}
 	}
 	return out
+}
+
+// brightM returns the diameter of the bright opening of an emitter: its lens, or the side of its bare body [m].
+func (l *Lamp) brightM(e *Emitter) float64 {
+	if lens := l.Optics[e.Optic].Lens; lens != nil {
+		return lens.Diameter.SI
+	}
+	return l.Kinds[e.Kind].Part.Body.Length.SI
 }
 
 // solveLight finds the light of each emitter per watt, on the water and at the target, by every way that panes throw it.

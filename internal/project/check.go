@@ -55,7 +55,7 @@ func (e *Emitter) problems() (out []complaint) {
 		}
 		names[w.Name.S] = true
 	}
-	return out
+	return append(out, e.FarField.problems()...)
 }
 
 // straight returns a curve's value at x on straight lines between its points, and on from the outer ones.
@@ -109,7 +109,10 @@ func (l *Lens) problems() (out []complaint) {
 	if l.Field.Set && l.Beam.Set && l.Field.SI <= l.Beam.SI {
 		out = append(out, complaint{l.Field.At, "field_angle must be larger than beam_angle", "the field angle is taken at a tenth, the beam angle at half of the greatest intensity"})
 	}
-	return out
+	if unsaid := (source.Pos{}); l.ID.Set && l.Beam.At == unsaid && l.Table.At == unsaid && l.FileName.At == unsaid {
+		out = append(out, complaint{l.ID.At, fmt.Sprintf("lens %q says nothing of its beam", l.ID.S), "add beam_angle: 60 deg (full angle at half of the greatest intensity), or intensity_over_angle, or photometry_file"})
+	}
+	return append(out, l.FarField.problems()...)
 }
 
 func (b *Stackup) problems() (out []complaint) {

@@ -98,6 +98,7 @@ type EmitterUse struct {
 	Part   source.Text    `yaml:"part" need:"yes" doc:"emitter, by its id" eg:"white-1die-5000"`
 	Wiring source.Text    `yaml:"wiring" doc:"which of the package's wirings; the first where it is not given" eg:"12 V"`
 	Lens   source.Text    `yaml:"lens" doc:"lens over each, by its id; bare where it is not given" eg:"lens-60"`
+	Turn   source.Value   `yaml:"turn" dim:"angle" min:">=-360 deg" max:"<=360 deg" doc:"of a lens that is not the same all round: its first plane away from x, towards y seen from above" eg:"90 deg"`
 	At     []source.Point `yaml:"at" need:"yes" doc:"where they sit, from the centre of the board" eg:"[20 mm, 0 mm]"`
 }
 

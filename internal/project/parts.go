@@ -1,6 +1,9 @@
 package project
 
-import "lampwright/internal/source"
+import (
+	"lampwright/internal/photometry"
+	"lampwright/internal/source"
+)
 
 // PartsFile is one file of parts: the built-in shelf has one a kind, a project may have any number in parts/.
 type PartsFile struct {
@@ -52,6 +55,7 @@ type Emitter struct {
 	PeakShift       source.Value `yaml:"peak_shift" dim:"wavelength per kelvin" doc:"shift of the spectrum with junction temperature" eg:"0.05 nm/K"`
 	CCT             source.Value `yaml:"cct" dim:"cct" doc:"correlated colour temperature as stated" eg:"5000 K"`
 	BeamAngle       source.Value `yaml:"beam_angle" dim:"angle" min:">0" max:"<180 deg" doc:"full angle at half intensity without a lens" eg:"120 deg"`
+	FarField        `yaml:",inline"`
 	Rth             source.Value `yaml:"thermal_resistance" dim:"thermal resistance" min:">0" doc:"junction to solder point" eg:"4 K/W"`
 	RthKind         source.Text  `yaml:"thermal_resistance_kind" one:"real|electrical" doc:"JESD51-51: real is per watt of heat, electrical per watt of electrical power; assumed electrical, and said, where it is not stated"`
 	MaxJunction     source.Value `yaml:"max_junction" dim:"temperature" doc:"absolute maximum" eg:"150 °C"`
@@ -84,12 +88,31 @@ type Size struct {
 type Lens struct {
 	Common     `yaml:",inline"`
 	Fits       []source.Text `yaml:"fits" need:"yes" doc:"packages it is made for" eg:"3535"`
-	Beam       source.Value  `yaml:"beam_angle" dim:"angle" need:"yes" min:">=2 deg" max:"<180 deg" doc:"full angle at half of the greatest intensity" eg:"60 deg"`
+	Beam       source.Value  `yaml:"beam_angle" dim:"angle" min:">=2 deg" max:"<180 deg" doc:"full angle at half of the greatest intensity; due where neither intensity_over_angle nor photometry_file is given" eg:"60 deg"`
 	Field      source.Value  `yaml:"field_angle" dim:"angle" min:">=2 deg" max:"<180 deg" doc:"full angle at a tenth of the greatest intensity" eg:"100 deg"`
 	Efficiency source.Value  `yaml:"efficiency" dim:"ratio" min:">0" max:"<=100 %" doc:"lumens out of the lens over lumens of the bare emitter" eg:"90 %"`
 	Intensity  source.Value  `yaml:"peak_intensity" dim:"intensity per flux" min:">0" doc:"greatest intensity per lumen of the bare emitter" eg:"0.85 cd/lm"`
+	FarField   `yaml:",inline"`
 	Diameter   source.Value  `yaml:"diameter" dim:"length" need:"yes" min:">0" doc:"footprint on the board" eg:"15 mm"`
 	Height     source.Value  `yaml:"height" dim:"length" min:">0" doc:"above the board" eg:"8 mm"`
+}
+
+// FarField is a measured pattern, of a lens on its emitter or of a bare emitter; it goes before any angle that is stated.
+type FarField struct {
+	Table    source.Curve     `yaml:"intensity_over_angle" x:"angle" y:"ratio" doc:"measured intensity against the angle from the aim (half of a full angle), all round alike, relative to any one value; nothing is emitted beyond the last angle"`
+	FileName source.Text      `yaml:"photometry_file" doc:"LM-63 file (.ies) beside this file of parts with the measured far field; its planes count from x towards y, seen from above" eg:"my-lens.ies"`
+	File     *photometry.File `yaml:"-"`
+}
+
+// Measured tells whether there is a measured pattern.
+func (f *FarField) Measured() bool { return f.Table.Set || f.File != nil }
+
+// PatternAt returns where the measured pattern stands.
+func (f *FarField) PatternAt() source.Pos {
+	if f.FileName.Set {
+		return f.FileName.At
+	}
+	return f.Table.At
 }
 
 // Stackup is what a board is made of, from the emitters down.

@@ -126,6 +126,12 @@ func (s *Shelf) add(fsys fs.FS, name string, builtin bool) source.Problems {
 	var parts PartsFile
 	problems = append(problems, file.Decode(&parts)...)
 	a := adder{file: file, builtin: builtin, invented: parts.Invented.On}
+	for i := range parts.Emitters {
+		a.farField(fsys, path.Dir(name), &parts.Emitters[i].FarField)
+	}
+	for i := range parts.Lenses {
+		a.farField(fsys, path.Dir(name), &parts.Lenses[i].FarField)
+	}
 	put(&a, s.Emitters, parts.Emitters)
 	put(&a, s.Lenses, parts.Lenses)
 	put(&a, s.Boards, parts.Boards)

@@ -77,7 +77,7 @@ func (v *reviewer) lensLight() {
 			}
 			v.add(f)
 		}
-		if !o.Lens.Efficiency.Set {
+		if o.EfficiencyFrom == "" {
 			continue // silent asks for it
 		}
 		loss := 1 - o.Efficiency
