@@ -13,8 +13,9 @@ import (
 	"lampwright/internal/draw"
 )
 
-// dist is what esbuild made of ui/; see ui/build and TestDist.
+// dist is what esbuild made of ui/; see ui/build.sh and TestDist.
 //
+//go:generate sh ui/build.sh
 //go:embed dist
 var dist embed.FS
 

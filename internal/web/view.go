@@ -89,7 +89,8 @@ type channelView struct {
 
 type emitterView struct {
 	design.EmitterNow
-	Path      string  `json:"path"`       // of its place in the design file
+	XPath     string  `json:"x_path"` // of its place in the design file
+	YPath     string  `json:"y_path"`
 	JunctionK float64 `json:"junction_k"` // usual day
 	SolderK   float64 `json:"solder_k"`
 	BeamRad   float64 `json:"beam_rad"` // full angle at half intensity
@@ -211,7 +212,7 @@ func view(r *design.Result, findings []finding.Finding, full bool) *lampView {
 		v.Channels = append(v.Channels, one)
 	}
 	for i, e := range r.Emitters {
-		one := emitterView{EmitterNow: e, Path: l.Emitters[i].Point.At.Path, BeamRad: l.Optics[l.Emitters[i].Optic].BeamRad}
+		one := emitterView{EmitterNow: e, XPath: l.Emitters[i].Point.X.At.Path, YPath: l.Emitters[i].Point.Y.At.Path, BeamRad: l.Optics[l.Emitters[i].Optic].BeamRad}
 		if len(r.Cases) > 0 && i < len(r.Cases[0].JunctionK) {
 			one.JunctionK, one.SolderK = r.Cases[0].JunctionK[i], r.Cases[0].SolderK[i]
 		}

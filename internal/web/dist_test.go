@@ -1,0 +1,116 @@
+package web
+
+import (
+	"bytes"
+	"compress/gzip"
+	"crypto/sha256"
+	"encoding/hex"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// TestDist holds what is embedded against its sources: by their checksums, and where the packages are installed by
+// building it again. `go generate ./internal/web` mends it.
+func TestDist(t *testing.T) {
+	list, err := dist.ReadFile("dist/SOURCES.txt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	said := map[string]string{}
+	for line := range strings.Lines(string(list)) {
+		sum, name, ok := strings.Cut(strings.TrimSpace(line), "  ")
+		if !ok {
+			t.Fatalf("dist/SOURCES.txt: %q", line)
+		}
+		said[name] = sum
+	}
+	names, err := filepath.Glob("ui/src/*")
+	if err != nil {
+		t.Fatal(err)
+	}
+	names = append(names, "ui/index.html", "ui/package.json", "ui/package-lock.json", "ui/tsconfig.json", "ui/build.sh")
+	for _, n := range names {
+		data, err := os.ReadFile(n)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sum := sha256.Sum256(data)
+		short := strings.TrimPrefix(filepath.ToSlash(n), "ui/")
+		if said[short] != hex.EncodeToString(sum[:]) {
+			t.Errorf("%s has changed since dist was built; run go generate ./internal/web", n)
+		}
+		delete(said, short)
+	}
+	for n := range said {
+		t.Errorf("dist was built from %s, which is not there any longer", n)
+	}
+	if t.Failed() || testing.Short() {
+		return
+	}
+	if _, err := os.Stat("ui/node_modules"); err != nil {
+		t.Log("ui/node_modules is not installed: the checksums of the sources are what was held")
+		return
+	}
+	dir := t.TempDir()
+	cmd := exec.Command("sh", "ui/build.sh", dir)
+	cmd.Env = append(os.Environ(), "LAMPWRIGHT_NO_TYPES=1")
+	if out, err := cmd.CombinedOutput(); err != nil {
+		t.Fatalf("build: %v\n%s", err, out)
+	}
+	built, err := os.ReadDir(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	embedded, err := dist.ReadDir("dist")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(built) != len(embedded) {
+		t.Errorf("%d files are built, %d are embedded", len(built), len(embedded))
+	}
+	for _, f := range built {
+		want, err := os.ReadFile(filepath.Join(dir, f.Name()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got, err := dist.ReadFile("dist/" + f.Name()); err != nil || !bytes.Equal(got, want) {
+			t.Errorf("%s is not what its sources make; run go generate ./internal/web", f.Name())
+		}
+	}
+}
+
+// TestBundle holds the size of what a page loads at first, gzipped: at most 250 kB, the 3-D part left out.
+func TestBundle(t *testing.T) {
+	p, err := newPage()
+	if err != nil {
+		t.Fatal(err)
+	}
+	total := 0
+	for name, f := range p.files {
+		if strings.HasPrefix(name, "scene-") || strings.HasSuffix(name, ".txt") {
+			continue
+		}
+		var b bytes.Buffer
+		z := gzip.NewWriter(&b)
+		if _, err := z.Write(f.data); err != nil {
+			t.Fatal(err)
+		}
+		if err := z.Close(); err != nil {
+			t.Fatal(err)
+		}
+		total += b.Len()
+	}
+	t.Logf("%d bytes gzipped", total)
+	if total > 250_000 {
+		t.Errorf("the page has %d bytes gzipped, want at most 250000", total)
+	}
+	if _, ok := p.files["NOTICES.txt"]; !ok {
+		t.Error("the licences are not among the files")
+	}
+	if index := string(p.files["index.html"].data); strings.Contains(index, "<script>") || strings.Contains(index, "onload=") || strings.Contains(index, "style=") {
+		t.Error("the page has script or style within it, which the content policy forbids")
+	}
+}

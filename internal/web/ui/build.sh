@@ -1,0 +1,24 @@
+#!/bin/sh
+# Builds ../dist from src: the page, the licences of what it is built with, and the checksums of its sources.
+# It needs npm (for the pinned packages of package-lock.json) and Go (for esbuild, from tools/go.mod).
+set -eu
+cd "$(dirname "$0")"
+out="${1:-../dist}"
+mkdir -p "$out"
+out=$(cd "$out" && pwd)
+here=$(pwd)
+[ -d node_modules ] || npm ci --ignore-scripts --no-audit --no-fund
+[ -n "${LAMPWRIGHT_NO_TYPES:-}" ] || node_modules/.bin/tsc -p .
+rm -f "$out"/*
+(cd ../../../tools && go tool esbuild "page=$here/src/app.tsx" --bundle --minify --splitting --format=esm --target=es2022 \
+	--jsx=automatic --jsx-import-source=preact --legal-comments=none --charset=utf8 --log-level=warning \
+	--entry-names='[name]' --chunk-names='[name]-[hash]' --outdir="$out")
+cp index.html "$out/"
+{
+	echo "The page of Lampwright's workspace holds parts of these packages, each under its licence."
+	for p in preact @preact/signals @preact/signals-core uplot three; do
+		printf '\n== %s %s\n\n' "$p" "$(node -p "require('./node_modules/$p/package.json').version")"
+		cat "node_modules/$p/LICENSE"
+	done
+} >"$out/NOTICES.txt"
+sha256sum index.html package.json package-lock.json tsconfig.json build.sh src/* >"$out/SOURCES.txt"

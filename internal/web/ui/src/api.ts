@@ -1,0 +1,71 @@
+// What the server says: the same shapes as internal/web/view.go.
+
+export interface Pos { file: string; line: number; col: number; path: string }
+export interface Problem { at: Pos; msg: string; hint?: string; line?: string }
+export interface Input { name: string; value: string; source: string; figure?: string; at: Pos }
+export interface Basis { formula: string; numbers: string; inputs: Input[] | null; method: string; valid: string; notes?: string[] }
+export interface Figure { key: string; title: string; text: string; range: string; kind: string; value: number; p10: number; p90: number; basis?: Basis }
+export type Severity = 'stop' | 'warn' | 'ask' | 'note' | 'pass';
+export interface Finding {
+  severity: Severity; check: string; subject: string; title: string; figure?: string; value?: string; limit?: string; margin?: string;
+  why: string; mend?: string; at: Pos;
+}
+export interface Channel {
+  name: string; current_a: number; string_a: number; typical_v: number; cold_v: number; hot_v: number; electric_w: number; radiant_w: number;
+  flux_lm: number; ppf_umol_s: number; driver_in_w: number; wire_drop_v: number; colour: string; driver: string; driver_min_a: number;
+  driver_max_a: number; driver_min_v: number; driver_max_v: number; strings: number; level: number; pwm: boolean; parts: string[] | null; current_path: string;
+}
+export interface Emitter {
+  label: string; channel: string; part: string; lens?: string; x_m: number; y_m: number; body_length_m: number; body_width_m: number;
+  lens_diameter_m?: number; die_a: number; voltage_v: number; electrical_w: number; radiant_w: number; heat_w: number; notes?: string[];
+  x_path: string; y_path: string; junction_k: number; solder_k: number; beam_rad: number;
+}
+export interface Case { key: string; title: string; room_k: number; sink_k: number; heat_w: number; junction_k: number[]; solder_k: number[]; runaway: boolean }
+export interface Board {
+  shape: string; length_m: number; width_m: number; contact_x_m: number; contact_y_m: number; contact_length_m: number; contact_width_m: number;
+  sensor_x_m?: number; sensor_y_m?: number; has_sensor: boolean;
+}
+export interface HeatMap { x0_m: number; y0_m: number; step_m: number; nx: number; ny: number; temp_k: number[] | null }
+export interface LightMap { title: string; length_m: number; width_m: number; nx: number; ny: number; ppfd: number[]; lux: number[] }
+export interface Place {
+  kind: string; length_m: number; width_m: number; height_m: number; water_m: number; substrate_m: number; hanging_m: number; glass_m: number;
+  offset_x_m: number; offset_y_m: number;
+}
+export interface Flow { from: string; to: string; watts: number; loss: boolean }
+export interface Order { part: string; what: string; count: number; each_eur: number; total_eur: number; priced: boolean; note?: string }
+export interface Curves {
+  name: string; sheet: string; voltage_a: number[]; voltage_v: number[]; flux_a: number[] | null; flux: number[] | null; flux_k: number[] | null;
+  flux_t: number[] | null; derate_k: number[] | null; derate_a: number[] | null; max_a: number; max_k: number; test_a: number; test_k: number;
+}
+export interface Knob {
+  path: string; group: string; label: string; text: string; unit?: string; value: number; min: number; max: number; step: number;
+  choices?: string[]; slow: boolean;
+}
+export interface Lamp {
+  name: string; invented_parts: boolean; full: boolean; figures: Figure[]; findings: Finding[] | null; channels: Channel[]; emitters: Emitter[];
+  cases: Case[] | null; board: Board; board_heat: HeatMap; stack: { name: string; hot_k: number; cold_k: number }[] | null; place: Place;
+  maps: LightMap[]; spectrum: { lambda_nm: number[]; channels: number[][]; target: number[] }; flow: Flow[] | null; orders: Order[] | null;
+  notes: string[] | null; knobs: Knob[]; curves?: Record<string, Curves>; pictures?: Record<string, string>;
+}
+export interface Job { id: number; done: number; total: number; trial: boolean }
+export interface State {
+  version: number; folder: string; file: string; empty: boolean; begin?: { key: string; title: string; about: string }[]; hash: string; text: string;
+  problems: Problem[]; failed?: string; job?: Job; current: boolean; can_undo: boolean; can_redo: boolean; outside: boolean; lamp: Lamp | null;
+}
+export interface Change { path: string; text: string }
+
+/** Failed is what the server refused, with the places it names. */
+export class Failed extends Error {
+  constructor(readonly status: number, message: string, readonly problems: Problem[], readonly path: string) { super(message); }
+}
+
+async function answer<T>(response: Response): Promise<T> {
+  const data = await response.json();
+  if (!response.ok) throw new Failed(response.status, data.error ?? response.statusText, data.problems ?? [], data.path ?? '');
+  return data as T;
+}
+
+export const get = async <T>(path: string): Promise<T> => answer<T>(await fetch(path));
+
+export const post = async <T>(path: string, body: unknown, signal?: AbortSignal): Promise<T> =>
+  answer<T>(await fetch(path, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body), signal }));

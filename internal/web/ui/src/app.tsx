@@ -1,0 +1,159 @@
+// Lampwright's workspace. The order of the views is the order of the job: what is wrong, the light in the place, the
+// channels, the board, colour, watts, every figure, what was before, and the file itself.
+import { render } from 'preact';
+import { useEffect, useRef } from 'preact/hooks';
+import { BoardView } from './board';
+import { ChannelsView } from './channels';
+import { CompareView } from './compare';
+import { Derivation, FiguresView } from './figures';
+import { FileView, unsavedText } from './file';
+import { figure, Knobs, Sign, words } from './parts';
+import { PlaceView } from './place';
+import { ReviewView } from './review';
+import { ColourView } from './spectrum';
+import {
+  begin, cancelJob, computeAgain, connected, dropTrial, lamp, listen, loadError, notice, old, redo, refresh, rough, save, saving, state, stopTrial,
+  trial, trialBusy, trialError, trialJob, trialProblems, trying, undo, where,
+} from './store';
+import { WattsView } from './watts';
+import './page.css';
+import { Severity } from './api';
+
+const views: { key: string; title: string; view: () => preact.JSX.Element }[] = [
+  { key: 'review', title: 'Review', view: ReviewView },
+  { key: 'place', title: 'Place & light', view: PlaceView },
+  { key: 'channels', title: 'Channels', view: ChannelsView },
+  { key: 'board', title: 'Board', view: BoardView },
+  { key: 'colour', title: 'Colour', view: ColourView },
+  { key: 'watts', title: 'Watts & costs', view: WattsView },
+  { key: 'figures', title: 'Figures', view: FiguresView },
+  { key: 'compare', title: 'Compare', view: CompareView },
+  { key: 'file', title: 'Design file', view: FileView },
+];
+
+function Progress({ done, total, label }: { done: number; total: number; label: string }) {
+  return (
+    <span class="progress">
+      <progress max={total || 1} value={total ? done : undefined} aria-label={label} />
+      <span>{label}{total > 1 ? `: ${done} of ${total} responses of the board` : '…'}</span>
+    </span>
+  );
+}
+
+function Status() {
+  const s = state.value!;
+  const n = Object.keys(trial.value).length;
+  return (
+    <div class="status">
+      {!connected.value && <div class="banner bad" role="alert"><Sign of="warn" /> The program does not answer. What is shown may be old; values that you try are kept. Start <code>lampwright serve</code> again at the same address.</div>}
+      {s.problems.length > 0 && <div class="banner bad" role="alert"><Sign of="stop" /> <span>{s.file} has {s.problems.length === 1 ? 'a problem' : `${s.problems.length} problems`}: {s.problems[0]!.msg}. {s.lamp && 'What is shown is the lamp before.'}</span> <a href={`#file:${s.problems[0]!.at.file === s.file ? s.problems[0]!.at.line : ''}`}>See the line</a></div>}
+      {s.failed && <div class="banner bad" role="alert"><Sign of="stop" /> <span>The lamp could not be computed: {s.failed}.</span> <button type="button" onClick={() => void computeAgain()}>Try again</button></div>}
+      {s.job && <div class="banner"><Progress done={s.job.done} total={s.job.total} label="Computing the file" /> {s.lamp && <span class="soft">What is shown is from before.</span>} <button type="button" onClick={() => void cancelJob()}>Stop</button></div>}
+      {!s.job && s.lamp && !s.current && s.problems.length === 0 && !s.failed && <div class="banner bad"><Sign of="warn" /> <span>Stopped. What is shown is of an earlier text.</span> <button type="button" onClick={() => void computeAgain()}>Compute now</button></div>}
+      {trying.value && (
+        <div class="banner trial" role="region" aria-label="Values you try">
+          <span><b>Trying {n === 1 ? '1 value' : `${n} values`}</b>, not in the file. {trialBusy.value ? '' : rough.value ? <span class="soft">Ranges follow…</span> : null}</span>
+          {trialBusy.value && <><Progress done={trialJob.value?.done ?? 0} total={trialJob.value?.total ?? 0} label="Computing" /><button type="button" onClick={stopTrial}>Stop</button></>}
+          {trialError.value && trialProblems.value.length === 0 && <span class="wrong" role="alert">{trialError.value.text}</span>}
+          {trialProblems.value.length > 0 && <span class="wrong" role="alert">{trialProblems.value[0]!.msg}</span>}
+          <span class="push" />
+          <button type="button" class="main" disabled={saving.value || trialProblems.value.length > 0} onClick={() => void save()}>Write to the file</button>
+          <button type="button" onClick={dropTrial}>Drop</button>
+        </div>
+      )}
+      <div role="status" class={notice.value ? `notice ${notice.value.kind}` : 'hidden'}>{notice.value && <>{notice.value.text} <button type="button" class="link" onClick={() => { notice.value = null; }}>dismiss</button></>}</div>
+    </div>
+  );
+}
+
+const headline: [string, string][] = [['wall.power', 'wall'], ['lamp.flux', 'light'], ['target.ppfd', 'target'], ['lamp.junction-hottest', 'hottest junction'], ['light.spill', 'spill'], ['cost.parts', 'parts']];
+
+function Head() {
+  const s = state.value!;
+  const l = lamp.value;
+  const count = (v: Severity) => (l?.findings ?? []).filter((f) => f.severity === v).length;
+  return (
+    <header class="head">
+      <div class="title">
+        <h1>{l?.name ?? s.file}</h1>
+        <div class="tools">
+          {l && <button type="button" class="totry" onClick={() => { const t = document.getElementById('values'); t?.scrollIntoView(); t?.focus(); }}>Values to try</button>}
+          <button type="button" disabled={!s.can_undo || saving.value} onClick={() => void undo()} aria-label="Undo the last change of the file">Undo</button>
+          <button type="button" disabled={!s.can_redo || saving.value} onClick={() => void redo()} aria-label="Redo the change of the file">Redo</button>
+        </div>
+      </div>
+      {l && (
+        <div class={old.value ? 'sum stale' : 'sum'}>
+          <a href="#review" class="counts">{(['stop', 'warn', 'ask'] as Severity[]).map((v) => <span><Sign of={v} /><b>{count(v)}</b> {words[v].toLowerCase()}</span>)}</a>
+          <dl>{headline.map(([k, label]) => { const f = figure(k); return f && <div><dt>{label}</dt><dd>{f.text}</dd></div>; })}</dl>
+        </div>
+      )}
+    </header>
+  );
+}
+
+function Start() {
+  const s = state.value!;
+  return (
+    <main class="start" id="main">
+      <h1>Lampwright</h1>
+      <p>There is no {s.file} in <code>{s.folder}</code> yet. Begin with one of these; it is written into this folder.</p>
+      {notice.value && <p class="wrong" role="alert">{notice.value.text}</p>}
+      <ul>{(s.begin ?? []).map((b) => <li><h2>{b.title}</h2><p>{b.about}</p><button type="button" onClick={() => void begin(b.key)}>Begin with this<span class="hidden">: {b.title}</span></button></li>)}</ul>
+      <p class="soft">Tank, lamps and all parts of the demos are invented; nobody sells them.</p>
+    </main>
+  );
+}
+
+function App() {
+  const s = state.value;
+  const main = useRef<HTMLElement>(null);
+  const key = views.some((v) => v.key === where.value.view) ? where.value.view : 'review';
+  const first = useRef(true);
+  useEffect(() => {
+    document.title = (lamp.value?.name ? lamp.value.name + ' – ' : '') + 'Lampwright';
+    const here = document.querySelector('nav a[aria-current]') as HTMLElement | null;
+    const bar = here?.closest('ul');
+    if (here && bar) bar.scrollLeft = here.offsetLeft - bar.clientWidth / 2 + here.clientWidth / 2;
+    if (first.current) { first.current = false; return; }
+    if (where.value.at === '') { window.scrollTo(0, 0); main.current?.focus({ preventScroll: true }); }
+  }, [key, s === null]);
+  if (!s) {
+    return (
+      <main class="start" id="main">
+        <h1>Lampwright</h1>
+        {loadError.value ? <><p class="wrong" role="alert">{loadError.value}</p><button type="button" onClick={() => void refresh()}>Try again</button></> : <p role="status">Opening the project…</p>}
+      </main>
+    );
+  }
+  if (s.empty) return <Start />;
+  const { view: View, title } = views.find((v) => v.key === key)!;
+  const ready = lamp.value !== null;
+  return (
+    <>
+      <a class="skip" href="#main" onClick={(e) => { e.preventDefault(); main.current?.focus(); }}>To the content</a>
+      <Head />
+      <nav aria-label="Views">
+        <ul>{views.map((v) => <li><a href={'#' + v.key} aria-current={v.key === key ? 'page' : undefined}>{v.title}{v.key === 'file' && unsavedText() ? ' •' : ''}</a></li>)}</ul>
+      </nav>
+      <main id="main" ref={main} tabIndex={-1} aria-label={title}>
+        <Status />
+        {key === 'file' ? <FileView /> : ready ? <View /> : (
+          <div class="loading">
+            {s.problems.length > 0
+              ? <><p>The file has to be put right before there is anything to show.</p><a href="#file">To the design file</a></>
+              : s.job ? <p role="status">The board’s heat and the paths of the light are being solved. This takes a few seconds; the results are kept.</p> : <p>Nothing is computed yet. <button type="button" onClick={() => void computeAgain()}>Compute now</button></p>}
+          </div>
+        )}
+      </main>
+      {ready && <aside aria-label="Values to try"><h2 id="values" tabIndex={-1}>Values to try</h2><p class="hint">Move or type; every view follows. The file stays as it is until you write it.</p><Knobs /></aside>}
+      <Derivation />
+      <footer><p>Lampwright says what it checked; it never says that a lamp is safe. <a href="/assets/NOTICES.txt">Licences of what this page is built with</a></p></footer>
+    </>
+  );
+}
+
+window.addEventListener('beforeunload', (e) => { if (trying.value || unsavedText()) e.preventDefault(); });
+render(<App />, document.getElementById('app')!);
+void refresh();
+listen();

@@ -1,0 +1,179 @@
+// Pieces that several views share.
+import { ComponentChildren } from 'preact';
+import { useEffect, useRef, useState } from 'preact/hooks';
+import { Figure, Finding, Knob, Pos, Severity } from './api';
+import { lamp, old, rough, state, trial, trialError, trialProblems, trying, tryValue, why } from './store';
+
+export const celsius = (k: number, digits = 1) => `${(k - 273.15).toFixed(digits)} °C`;
+export const mm = (m: number) => `${Math.round(m * 1e4) / 10} mm`;
+export const num = (v: number, digits = 3) => (v === 0 ? '0' : Number(v.toPrecision(digits)).toLocaleString('en', { maximumFractionDigits: 6, useGrouping: Math.abs(v) >= 1e4 }));
+
+export const figure = (key: string): Figure | undefined => lamp.value?.figures.find((f) => f.key === key);
+
+const shapes: Record<Severity, ComponentChildren> = {
+  stop: <><path d="M6 1h6l5 5v6l-5 5H6l-5-5V6z" /><path class="cut" d="M5 9h8" /></>,
+  warn: <><path d="M9 1l8.5 16H.5z" /><path class="cut" d="M9 7v5M9 13.6v1.4" /></>,
+  ask: <><circle cx="9" cy="9" r="8" /><path class="cut" d="M6.6 6.8a2.4 2.4 0 1 1 3.4 2.3c-.8.4-1 .9-1 1.8M9 12.6v1.5" /></>,
+  note: <rect x="2" y="2" width="14" height="14" rx="2" />,
+  pass: <path class="line" d="M2 9.5l5 5L16 4" />,
+};
+
+export const words: Record<Severity, string> = { stop: 'Stop', warn: 'Warn', ask: 'Ask', note: 'Note', pass: 'Holds' };
+
+/** Sign tells a severity by its shape; the word stands beside it. */
+export const Sign = ({ of }: { of: Severity }) => (
+  <svg class={`sign ${of}`} viewBox="0 0 18 18" width="18" height="18" aria-hidden="true" focusable="false">{shapes[of]}</svg>
+);
+
+/** Line links to a line of the design file, or names a place in another file. */
+export function Line({ at }: { at: Pos }) {
+  if (!at || at.line <= 0) return null;
+  if (at.file === state.value?.file) return <a href={`#file:${at.line}`}>line {at.line}</a>;
+  return <span class="soft">{at.file}:{at.line}</span>;
+}
+
+/** Why opens the derivation of a figure. */
+export const Why = ({ of, children }: { of: string; children?: ComponentChildren }) => (
+  <button type="button" class="link" onClick={() => { why.value = of; }} aria-haspopup="dialog">{children ?? 'why'}</button>
+);
+
+/** Picture shows a drawing of the server; it is our own markup, with everything from files escaped there. */
+export function Picture({ name, label }: { name: string; label: string }) {
+  const p = lamp.value?.pictures;
+  const wide = p?.[name];
+  if (!wide) return <p class="empty">There is nothing to draw here yet.</p>;
+  const narrow = p[`${name}-narrow`];
+  const stale = rough.value || old.value;
+  return (
+    <figure class={stale ? 'picture stale' : 'picture'} aria-label={label}>
+      {stale && <figcaption class="stale-note">of the values before</figcaption>}
+      <div class={narrow ? 'wide-only' : ''} dangerouslySetInnerHTML={{ __html: wide }} />
+      {narrow && <div class="narrow-only" dangerouslySetInnerHTML={{ __html: narrow }} />}
+    </figure>
+  );
+}
+
+/** Data is the table behind a chart, folded away. */
+export const Data = ({ title, head, rows }: { title: string; head: string[]; rows: (string | ComponentChildren)[][] }) => (
+  <details class="data">
+    <summary>{title}</summary>
+    <Table head={head} rows={rows} caption={title} />
+  </details>
+);
+
+export const Table = ({ head, rows, caption }: { head: string[]; rows: ComponentChildren[][]; caption: string }) => (
+  <div class="scroll" role="region" aria-label={caption} tabIndex={0}>
+    <table>
+      <caption class="hidden">{caption}</caption>
+      <thead><tr>{head.map((h) => <th scope="col">{h}</th>)}</tr></thead>
+      <tbody>{rows.map((r) => <tr>{r.map((c, i) => (i === 0 ? <th scope="row">{c}</th> : <td class={typeof c === 'number' || (typeof c === 'string' && /^[-−+]?\d/.test(c) && c.length < 24) ? 'num' : ''}>{c}</td>))}</tr>)}</tbody>
+    </table>
+  </div>
+);
+
+/** Facts is a short list of figures with a way to their derivations. */
+export const Facts = ({ keys }: { keys: (string | [string, string])[] }) => (
+  <dl class="facts">
+    {keys.map((k) => {
+      const [key, label] = typeof k === 'string' ? [k, ''] : k;
+      const f = figure(key);
+      if (!f) return null;
+      const was = trying.value ? state.value?.lamp?.figures.find((x) => x.key === key) : undefined;
+      return (
+        <div key={key}>
+          <dt>{label || f.title}</dt>
+          <dd>
+            <strong>{f.text}</strong>
+            {was && was.text !== f.text && <span class="was">file: {was.text}</span>}
+            {f.range && <span class="soft">{f.range}</span>}
+            <Why of={key} />
+          </dd>
+        </div>
+      );
+    })}
+  </dl>
+);
+
+/** Findings lists what the review says, each with its figure, derivation and line. */
+export const FindingCard = ({ f, children }: { f: Finding; children?: ComponentChildren }) => (
+  <article class={`finding ${f.severity}`}>
+    <h3><Sign of={f.severity} /><span class="word">{words[f.severity]}</span> {f.title}</h3>
+    <div class="body">
+      {f.limit && f.margin && <p class="soft">Limit {f.limit}, margin {f.margin}</p>}
+      {f.why && f.severity !== 'pass' && <p>{f.why}</p>}
+      {f.mend && <p><b>To mend:</b> {f.mend}</p>}
+      <p class="refs">
+        {f.figure && figure(f.figure) && <Why of={f.figure}>How {figure(f.figure)!.text} came about</Why>}
+        {f.at?.line > 0 && <span>Set at <Line at={f.at} /></span>}
+        {children}
+      </p>
+    </div>
+  </article>
+);
+
+const id = (prefix: string, path: string) => prefix + path.replace(/\W+/g, '-');
+
+/** problemAt is what is wrong with a tried value. */
+const problemAt = (path: string) => {
+  const p = trialProblems.value.find((x) => x.at.path === path || x.at.path.startsWith(path + '.'));
+  if (p) return p.msg + (p.hint ? '; ' + p.hint : '');
+  return trialError.value?.path === path ? trialError.value.text : '';
+};
+
+/** KnobRow is a value that can be tried: a slider with a field for any text with a unit, or a choice. */
+export function KnobRow({ k, prefix }: { k: Knob; prefix: string }) {
+  const [typed, setTyped] = useState<string | null>(null);
+  const frame = useRef(0);
+  const stands = state.value?.lamp?.knobs.find((x) => x.path === k.path)?.text ?? k.text;
+  const now = trial.value[k.path] ?? stands;
+  const shown = typed ?? now;
+  const wrong = problemAt(k.path);
+  const changed = k.path in trial.value;
+  useEffect(() => () => cancelAnimationFrame(frame.current), []);
+  const commit = () => {
+    if (typed !== null && typed.trim() !== '' && typed !== now) tryValue(k.path, typed);
+    setTyped(null);
+  };
+  const key = id(prefix, k.path);
+  const ownUnit = new RegExp(`^\\s*([-+]?[\\d.]+)\\s*${(k.unit ?? '').replace(/[%°]/g, '\\$&')}\\s*$`).exec(now);
+  const value = ownUnit ? Number(ownUnit[1]) : k.value;
+  return (
+    <div class={(changed ? 'knob changed' : 'knob') + (k.choices ? ' choice' : '')}>
+      <label for={key}>{k.label}</label>
+      {k.choices
+        ? <select id={key} value={now} aria-invalid={wrong !== ''} aria-describedby={wrong ? key + '-e' : undefined} onChange={(e) => tryValue(k.path, e.currentTarget.value)}>
+            {!k.choices.includes(now) && <option value={now}>{now}</option>}
+            {k.choices.map((c) => <option value={c}>{c}</option>)}
+          </select>
+        : <>
+            <input id={key} class="typed" type="text" inputMode="text" autocomplete="off" spellcheck={false} value={shown} aria-invalid={wrong !== ''} aria-describedby={wrong ? key + '-e' : undefined}
+              onInput={(e) => setTyped(e.currentTarget.value)} onBlur={commit}
+              onKeyDown={(e) => { if (e.key === 'Enter') commit(); if (e.key === 'Escape') setTyped(null); }} />
+            <input class="slide" type="range" aria-label={`${k.group}, ${k.label}, in ${k.unit}`} aria-valuetext={now} min={k.min} max={k.max} step={k.step} value={value}
+              onInput={(e) => {
+                const text = `${e.currentTarget.value} ${k.unit}`;
+                setTyped(null);
+                cancelAnimationFrame(frame.current);
+                frame.current = requestAnimationFrame(() => tryValue(k.path, text));
+              }} />
+          </>}
+      {changed && <p class="was">file: {stands} <button type="button" class="link" aria-label={`${k.group}, ${k.label}: back to ${stands}`} onClick={() => tryValue(k.path, stands)}>back</button></p>}
+      {wrong && <p class="wrong" id={key + '-e'} role="alert">{wrong}</p>}
+    </div>
+  );
+}
+
+export function Knobs({ groups, prefix = 'k-' }: { groups?: (g: string) => boolean; prefix?: string }) {
+  const list = (lamp.value?.knobs ?? []).filter((k) => !groups || groups(k.group));
+  const names = [...new Set(list.map((k) => k.group))];
+  return (
+    <div class="knobs">
+      {names.map((g) => (
+        <fieldset key={g}>
+          <legend>{g}</legend>
+          {list.filter((k) => k.group === g).map((k) => <KnobRow key={k.path} k={k} prefix={prefix} />)}
+        </fieldset>
+      ))}
+    </div>
+  );
+}

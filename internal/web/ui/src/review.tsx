@@ -1,0 +1,47 @@
+import { useState } from 'preact/hooks';
+import { Finding, Severity } from './api';
+import { FindingCard, Sign, words } from './parts';
+import { lamp, state, trying } from './store';
+
+const all: Severity[] = ['stop', 'warn', 'ask', 'note', 'pass'];
+const name = (f: Finding) => f.check + '|' + f.subject + '|' + (f.figure ?? '');
+
+export function ReviewView() {
+  const [shown, setShown] = useState<Record<string, boolean>>({ stop: true, warn: true, ask: true, note: true, pass: false });
+  const list = lamp.value?.findings ?? [];
+  const count = (s: Severity, of = list) => of.filter((f) => f.severity === s).length;
+  const before = trying.value ? state.value?.lamp?.findings ?? [] : [];
+  const bad = (f: Finding) => f.severity === 'stop' || f.severity === 'warn' || f.severity === 'ask';
+  const now = new Map(list.map((f) => [name(f), f]));
+  const then = new Map(before.map((f) => [name(f), f]));
+  const cleared = before.filter((f) => bad(f) && !(now.has(name(f)) && bad(now.get(name(f))!)));
+  const fresh = trying.value ? list.filter((f) => bad(f) && !(then.has(name(f)) && bad(then.get(name(f))!))) : [];
+  return (
+    <>
+      <p class="verdict">
+        {count('stop') > 0
+          ? <><Sign of="stop" /><span><b>Do not order this lamp as it is.</b> {count('stop') === 1 ? 'One check says' : `${count('stop')} checks say`} that something breaks, or can hurt.</span></>
+          : <><Sign of="pass" /><span><b>No check found a reason to stop.</b> That is what was checked, and not a word on safety: local codes and a qualified person go before.</span></>}
+      </p>
+      {trying.value && (cleared.length > 0 || fresh.length > 0) && (
+        <section class="delta" aria-label="What the tried values change">
+          {cleared.length > 0 && <><h2>Cleared by what you try</h2><ul>{cleared.map((f) => <li><Sign of="pass" /> {words[f.severity]}: {f.title}</li>)}</ul></>}
+          {fresh.length > 0 && <><h2>Brought up by what you try</h2><ul>{fresh.map((f) => <li><Sign of={f.severity} /> {words[f.severity]}: {f.title}</li>)}</ul></>}
+        </section>
+      )}
+      <div class="filters" role="group" aria-label="Which findings are shown">
+        {all.map((s) => (
+          <button type="button" aria-pressed={shown[s]} onClick={() => setShown({ ...shown, [s]: !shown[s] })}>
+            <Sign of={s} /> {words[s]} <b>{count(s)}</b>
+          </button>
+        ))}
+      </div>
+      {all.filter((s) => shown[s] && count(s) > 0).map((s) => (
+        <section key={s} aria-labelledby={'sev-' + s}>
+          <h2 id={'sev-' + s}>{{ stop: 'Breaks, or can hurt', warn: 'Marginal, or not what was wanted', ask: 'No datasheet says', note: 'Worth knowing', pass: 'Checked, and within its limit' }[s]}</h2>
+          {list.filter((f) => f.severity === s).map((f) => <FindingCard f={f} />)}
+        </section>
+      ))}
+    </>
+  );
+}
