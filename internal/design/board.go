@@ -100,11 +100,7 @@ func (l *Lamp) layers(pads []geom.Shape) []heat.Layer {
 		// The thermal pads are soldered to the core; copper and dielectric about them carry hardly any heat.
 		return []heat.Layer{core}
 	case "vias":
-		through := s.BaseKThrough.SI
-		if through == 0 {
-			through = s.BaseK.SI
-		}
-		core.Cover, core.KzWmK, core.Rest = pads, s.ViaK.SI, math.Min(1, through/s.ViaK.SI)
+		core.Vias, core.ViaKzWmK = pads, s.ViaK.SI
 		return []heat.Layer{copper, core}
 	}
 	return []heat.Layer{copper, {Name: "dielectric", ThicknessM: s.Dielectric.SI, KWmK: s.DielectricK.SI, DensityKgM3: 2000, HeatJkgK: 900}, core}

@@ -41,6 +41,20 @@ func TestClosedForm(t *testing.T) {
 	near(t, "junction by an electrical resistance", el.Value("a.junction")-el.Value("a.solder"), 15, 1e-6, "JESD51-51")
 }
 
+// TestViasThroughFR4: heat goes down the vias under the pad, and beside them through plain FR4 from the copper that spreads
+// it, as an annular fin of foil over what it leaks through does. Within 10 %: the pad is no disc and the board has an end.
+func TestViasThroughFR4(t *testing.T) {
+	r := evaluate(t, with(larger(), change{
+		"base: aluminium, copper: 35 µm, dielectric_thickness: 100 µm, dielectric_conductivity: 2 W/(m·K), base_conductivity: 138 W/(m·K), thermal_path: dielectric",
+		"base: FR4, copper: 70 µm, base_conductivity: 0.81 W/(m·K), base_conductivity_through: 0.29 W/(m·K), via_conductivity: 13 W/(m·K), thermal_path: vias",
+	})...)
+	// The foil: K₁(0.124)/K₀(0.124) = 7.88/2.21 by table gives 2π · 385 · 70 µm · 0.124 · 7.88/2.21 = 0.0750 W/K, in series
+	// with its own 1/(8π · 385 · 70 µm) = 1.48 K/W from within the pad, so 0.0675 W/K; vias 13 · 9 mm² / 2 mm = 0.0585 W/K.
+	const want = 1 / (0.0675 + 0.0585)
+	got := (r.Value("a.solder") - r.Value("sink.temperature")) / r.Value("lamp.heat")
+	near(t, "pad to sink per watt", got, want, 0.1*want, "IncroperaDeWitt2007, table 3.4")
+}
+
 // TestFixedPoint: where the loop stops, one more round moves nothing by more than a millikelvin, whatever it started
 // from; and it takes few rounds.
 func TestFixedPoint(t *testing.T) {

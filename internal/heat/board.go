@@ -21,9 +21,13 @@ type Layer struct {
 	// DensityKgM3 and HeatJkgK matter in time only.
 	DensityKgM3, HeatJkgK float64
 	// Cover lists where the layer is; nil means everywhere. Elsewhere the layer has the share Rest of its material
-	// (0 is none: what lies below is then the surface).
+	// (0 is none: what lies below is then the surface): less of it in height, which leads less heat along and resists
+	// less on the way through.
 	Cover []geom.Shape
 	Rest  float64
+	// Vias lists where heat passes through the layer with the conductivity ViaKzWmK [W/(m·K)] in place of its own.
+	Vias     []geom.Shape
+	ViaKzWmK float64
 }
 
 func (l *Layer) kz() float64 {
@@ -60,6 +64,14 @@ func (l *Layer) check(i int) error {
 	for k, s := range l.Cover {
 		if err := s.Check(); err != nil {
 			return fmt.Errorf("piece %d of layer %s: %w", k+1, l.label(i), err)
+		}
+	}
+	if len(l.Vias) > 0 && (!(l.ViaKzWmK > 0) || bad(l.ViaKzWmK)) {
+		return fmt.Errorf("layer %s has conductivity %g W/(m·K) through its vias; it must be above zero", l.label(i), l.ViaKzWmK)
+	}
+	for k, s := range l.Vias {
+		if err := s.Check(); err != nil {
+			return fmt.Errorf("vias %d of layer %s: %w", k+1, l.label(i), err)
 		}
 	}
 	return nil

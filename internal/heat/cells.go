@@ -134,9 +134,9 @@ func (c *cells) covered(s geom.Shape) []float64 {
 func (c *cells) fillPlanes(b *Board, sources []Source, box []float64) {
 	cols := c.nx * c.ny
 	sheet := make([]float64, cols) // conductance of the sheet of cells, k t times cover [W/K]
-	covers := make([][]float64, len(b.Layers))
+	covers, vias := make([][]float64, len(b.Layers)), make([][]float64, len(b.Layers))
 	for i := range b.Layers {
-		covers[i] = cover(&b.Layers[i], c.g, box)
+		covers[i], vias[i] = shares(b.Layers[i].Cover, b.Layers[i].Rest, c.g, box), shares(b.Layers[i].Vias, 0, c.g, box)
 	}
 	for k, p := range c.g.planes {
 		o := k * cols
@@ -149,8 +149,12 @@ func (c *cells) fillPlanes(b *Board, sources []Source, box []float64) {
 				if covers[p.layer] != nil {
 					f = covers[p.layer][col]
 				}
+				kz := l.kz()
+				if v := vias[p.layer]; v != nil {
+					kz += v[col] * (l.ViaKzWmK - kz) // side by side
+				}
 				sheet[col] = f * l.KWmK * p.dz
-				c.rho[o+col] = f * p.dz / (2 * l.kz())
+				c.rho[o+col] = f * p.dz / (2 * kz)
 				if p.bottom {
 					c.joint[o+col] = f * l.JointM2KW
 				}
@@ -172,13 +176,13 @@ func (c *cells) fillPlanes(b *Board, sources []Source, box []float64) {
 	}
 }
 
-// cover is the share of each column that a layer covers; nil is all of it.
-func cover(l *Layer, g *grid, box []float64) []float64 {
-	if l.Cover == nil {
+// shares is the share of each column within some shapes, and rest where it is outside them; nil where none are given.
+func shares(of []geom.Shape, rest float64, g *grid, box []float64) []float64 {
+	if of == nil {
 		return nil
 	}
 	out := make([]float64, len(box))
-	for _, s := range l.Cover {
+	for _, s := range of {
 		for col, a := range s.Cover(g.x, g.y) {
 			out[col] += a / box[col]
 		}
@@ -190,7 +194,7 @@ func cover(l *Layer, g *grid, box []float64) []float64 {
 		} else if f > 1-1e-9 {
 			f = 1
 		}
-		out[col] = f + (1-f)*l.Rest
+		out[col] = f + (1-f)*rest
 	}
 	return out
 }

@@ -388,6 +388,51 @@ func TestPatchyCopperRunsHotter(t *testing.T) {
 	compare(t, "pieces that are everywhere", same, full, 0.005)
 }
 
+// Vias under a pad conduct beside the core about them. Under copper that is of one temperature all over, the two are
+// resistances side by side (Ohm's law of heat): R = 1 / (k A_rest/t + k_via A_via/t).
+func TestViasConductBesideTheCore(t *testing.T) {
+	const side, thick, through, via = 10e-3, 1.6e-3, 0.29, 13
+	pad := geom.Rect{WidthM: 1.3e-3, HeightM: 3.2e-3}
+	b := Board{
+		Outline: geom.Rectangle(geom.Rect{WidthM: side, HeightM: side}),
+		Layers: []Layer{
+			{ThicknessM: 5e-3, KWmK: 1e5}, // of one temperature
+			{ThicknessM: thick, KWmK: 0.81, KzWmK: through, Vias: []geom.Shape{geom.Rectangle(pad)}, ViaKzWmK: via},
+		},
+		Contact: &Contact{Area: geom.Rectangle(geom.Rect{WidthM: side, HeightM: side})},
+	}
+	s := []Source{{Rect: pad}}
+	vias := pad.WidthM * pad.HeightM
+	want := thick / (through*(side*side-vias) + via*vias)
+	compare(t, "vias beside the core", unit(t, b, s, nil, Options{RelErr: 0.002}).MeanKW[0][0], want, 0.005)
+	b.Layers[0] = Layer{ThicknessM: 1e-6, KWmK: 1e-3, KzWmK: 1e3} // nothing leads sideways: all goes down the vias
+	b.Layers[1].KWmK = 1e-4
+	compare(t, "vias alone", unit(t, b, s, nil, Options{RelErr: 0.002}).MeanKW[0][0], thick/(via*vias), 0.005)
+}
+
+// Common foil over FR4 spreads heat from a pad as a fin about a disc does: the core beside the vias is what it leaks
+// through. Within 10 %: the pad is no disc. Source: IncroperaDeWitt2007, table 3.4 (annular fin, here without an end).
+func TestCopperOverFR4IsAFin(t *testing.T) {
+	const thick, through, via, sheet = 1.6e-3, 0.29, 13, 385 * 70e-6
+	pad := geom.Rect{WidthM: 2e-3, HeightM: 2e-3}
+	b := Board{
+		Outline: geom.Disc(0, 0, 0.05),
+		Layers: []Layer{
+			{ThicknessM: 70e-6, KWmK: 385},
+			{ThicknessM: thick, KWmK: 0.81, KzWmK: through, Vias: []geom.Shape{geom.Rectangle(pad)}, ViaKzWmK: via},
+		},
+		Contact: &Contact{Area: geom.Disc(0, 0, 0.05)},
+	}
+	radius := math.Sqrt(4e-6 / math.Pi)
+	ma := radius * math.Sqrt(through/thick/sheet)
+	// Modified Bessel functions of the second kind for small arguments: the first terms of their series (any table of them).
+	const euler = 0.5772156649
+	k0 := -(math.Log(ma/2)+euler)*(1+ma*ma/4) + ma*ma/4
+	k1 := 1/ma + ma/2*(math.Log(ma/2)+euler-0.5)
+	fin := 2 * math.Pi * sheet * ma * k1 / k0
+	compare(t, "vias and foil side by side", unit(t, b, []Source{{Rect: pad}}, nil, Options{RelErr: 0.005}).MeanKW[0][0], 1/(fin+via*4e-6/thick), 0.10)
+}
+
 // The answer is the same to the last bit on one worker or many, and from run to run.
 func TestDeterministic(t *testing.T) {
 	b, s := lampBoard(5)
@@ -415,6 +460,7 @@ func TestBadInput(t *testing.T) {
 		{"source in a hole", func(b *Board, s []Source) { b.Holes = []geom.Shape{geom.Disc(0.03, 0, 0.001)} }, "reaches off the board"},
 		{"zero thickness", func(b *Board, _ []Source) { b.Layers[1].ThicknessM = 0 }, "thickness 0"},
 		{"negative conductivity", func(b *Board, _ []Source) { b.Layers[2].KWmK = -1 }, "conductivity -1"},
+		{"vias that conduct nothing", func(b *Board, _ []Source) { b.Layers[1].Vias = []geom.Shape{geom.Disc(0, 0, 0.01)} }, "through its vias"},
 		{"not a number", func(b *Board, _ []Source) { b.Layers[2].KWmK = math.NaN() }, "conductivity NaN"},
 		{"outline crosses itself", func(b *Board, _ []Source) {
 			b.Outline = geom.Polygon(geom.Point{XM: -0.05, YM: -0.05}, geom.Point{XM: 0.05, YM: 0.05}, geom.Point{XM: 0.05, YM: -0.05}, geom.Point{XM: -0.05, YM: 0.05})

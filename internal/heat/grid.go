@@ -79,7 +79,7 @@ func newGrid(b *Board, sources []Source, focus int, across float64, zFactor int)
 	}
 	stack := b.ThicknessM()
 	for i := range b.Layers {
-		for _, s := range b.Layers[i].Cover {
+		for _, s := range slices.Concat(b.Layers[i].Cover, b.Layers[i].Vias) {
 			x0, x1, y0, y1 := s.Bounds()
 			if focus != focusSink && x0 < fx1 && x1 > fx0 && y0 < fy1 && y1 > fy0 {
 				add(s, max((x1-x0)/(2*across), smallest/across), max((y1-y0)/(2*across), smallest/across))

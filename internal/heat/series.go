@@ -46,7 +46,7 @@ func (p Plate) check(sources []geom.Rect) error {
 		if err := l.check(i); err != nil {
 			return err
 		}
-		if l.Cover != nil {
+		if l.Cover != nil || l.Vias != nil {
 			return fmt.Errorf("layer %s covers the plate only in part; the series knows full layers only, use the field solver", l.label(i))
 		}
 	}
