@@ -86,11 +86,15 @@ func (s *system) ranges(ctx context.Context, o Options) (map[string]band, error)
 	}
 	rng := rand.New(rand.NewPCG(o.Seed, 1))
 	values := map[string][]float64{}
-	for range n {
+	for i := range n {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		for k, v := range s.solve(s.draw(rng)).values {
+		sol := s.solve(s.draw(rng))
+		if i%renderedEvery == 0 {
+			s.renderedValues(sol)
+		}
+		for k, v := range sol.values {
 			values[k] = append(values[k], v)
 		}
 	}

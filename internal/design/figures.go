@@ -86,12 +86,16 @@ func (r *Result) fill(s *system, p params, sol solution, ranges map[string]band)
 	w := &writer{r: r, values: sol.values, ranges: ranges}
 	s.windows(p, sol)
 	s.colourValues(r, sol)
+	spectral := s.spectralValues(r, sol)
+	old := s.oldValues(r, sol)
 	r.orders(s.lamp)
 	sol.values["cost.parts"] = r.partsCost()
 	r.channelFigures(w, s, p, sol)
 	r.lampFigures(w, s, p, sol)
 	r.lightFigures(w, s, sol)
 	r.powerFigures(w, s, p, sol)
+	r.spectralFigures(w, s, &spectral)
+	r.oldFigures(w, s, old)
 	r.views(s, p, sol)
 }
 
@@ -129,14 +133,14 @@ func (r *Result) channelFigures(w *writer, s *system, p params, sol solution) {
 		})
 		w.put(c+".radiant", title("radiant power of the dies"), quantity.Power, r.radiantBasis(w, s, i, k.Model.Notes(usual.states[first])))
 		w.put(c+".flux", title("luminous flux that leaves the lenses"), quantity.Flux, Basis{
-			Formula: "Φ_v = Φ_e · η_lens · K", Numbers: fmt.Sprintf("%s W through the lenses at %s lm/W = %s", num(w.values[c+".radiant"]), num(k.LmW), w.text(c+".flux", quantity.Flux)),
-			Inputs: append([]Input{w.ref("Φ_e", c+".radiant", quantity.Power), {Name: "K of the spectrum", Value: num(k.LmW) + " lm/W", Source: spectrumSource(k, sheet)}}, lensInput(l, first)...),
-			Method: "CIE018-2019, luminous efficacy of radiation", Valid: "spectrum as stated, without its shift with temperature",
+			Formula: "Φ_v = Φ_e · η_lens · K", Numbers: fmt.Sprintf("%s W through the lenses at %s lm/W = %s", num(w.values[c+".radiant"]), num(s.warmed[first].lmW), w.text(c+".flux", quantity.Flux)),
+			Inputs: append([]Input{w.ref("Φ_e", c+".radiant", quantity.Power), {Name: "K of the spectrum", Value: num(s.warmed[first].lmW) + " lm/W", Source: spectrumSource(k, sheet)}}, lensInput(l, first)...),
+			Method: "CIE018-2019, luminous efficacy of radiation", Valid: "K is that of the first emitter; " + s.shiftNote(),
 		})
 		w.put(c+".ppf", title("photon flux that leaves the lenses, 400–700 nm"), quantity.PhotonFlux, Basis{
-			Formula: "PPF = Φ_e · η_lens · ∫S λ/(h c N_A) dλ", Numbers: fmt.Sprintf("%s W through the lenses at %s µmol/J = %s", num(w.values[c+".radiant"]), num(k.UmolJ), w.text(c+".ppf", quantity.PhotonFlux)),
+			Formula: "PPF = Φ_e · η_lens · ∫S λ/(h c N_A) dλ", Numbers: fmt.Sprintf("%s W through the lenses at %s µmol/J = %s", num(w.values[c+".radiant"]), num(s.warmed[first].umolJ), w.text(c+".ppf", quantity.PhotonFlux)),
 			Inputs: append([]Input{w.ref("Φ_e", c+".radiant", quantity.Power)}, lensInput(l, first)...),
-			Method: "ANSI-ASABE-S640", Valid: "400 nm to 700 nm",
+			Method: "ANSI-ASABE-S640", Valid: "400 nm to 700 nm; µmol/J is that of the first emitter; " + s.shiftNote(),
 		})
 		for _, cs := range s.cases {
 			if _, ok := sol.settled[cs.key]; ok {

@@ -5,7 +5,6 @@ import (
 
 	"lampwright/internal/colour"
 	"lampwright/internal/quantity"
-	"lampwright/internal/spectrum"
 )
 
 // Where every figure of light in the place comes from.
@@ -85,7 +84,7 @@ func (r *Result) lampLightFigures(w *writer, sol solution) {
 	colourBasis := func(method string, notes []string) Basis {
 		return Basis{
 			Formula: "spectra of the channels, each with its watts, added; then the standard's sums", Numbers: fmt.Sprintf("x = %.4f, y = %.4f", r.Colour.X, r.Colour.Y),
-			Inputs: []Input{w.ref("light", "lamp.flux", quantity.Flux)}, Method: method, Valid: "at the lamp, far enough for the channels to mix; spectra without their shift with temperature", Notes: notes,
+			Inputs: []Input{w.ref("light", "lamp.flux", quantity.Flux)}, Method: method, Valid: "at the lamp, far enough for the channels to mix; " + r.sys.shiftNote(), Notes: notes,
 		}
 	}
 	w.put("lamp.cct", "correlated colour temperature", quantity.CCT, colourBasis("CIE15-2018, §9; nearest point of the Planckian locus", nil))
@@ -107,10 +106,7 @@ func ratioBasis(w *writer, over string, overDim quantity.Dim, under, key string,
 
 // colourValues computes the colour of the whole lamp.
 func (s *system) colourValues(r *Result, sol solution) {
-	sum := spectrum.Dark()
-	for i := range s.lamp.Channels {
-		sum = sum.Add(s.spectrumOf(i, sol.leavesW))
-	}
+	sum := s.lampSpectrum(sol.leavesW)
 	xy, ok := colour.Chromaticity(sum)
 	if !ok {
 		return

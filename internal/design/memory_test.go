@@ -21,7 +21,7 @@ func TestLightMemory(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if first.sys.light != again.sys.light {
+	if &first.sys.light.shares[0] != &again.sys.light.shares[0] {
 		t.Error("a current was changed, and the light was solved again")
 	}
 	plain := o
@@ -38,7 +38,7 @@ func TestLightMemory(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if higher.sys.light == again.sys.light {
+	if &higher.sys.light.shares[0] == &again.sys.light.shares[0] {
 		t.Error("the lamp hangs higher, and the light was not solved again")
 	}
 	for i := range 2 * rememberedLights {

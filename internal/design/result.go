@@ -90,6 +90,7 @@ type Result struct {
 	Surface     *Map         `json:"surface,omitempty"` // on the water; nil where there is none
 	Target      *Map         `json:"target"`            // on the substrate or the bench
 	Spectrum    SpectrumView `json:"spectrum"`
+	Looks       LooksView    `json:"looks"`
 	Flow        []Flow       `json:"flow"`
 	Orders      []Order      `json:"orders"`
 	Assumptions []Assumption `json:"assumptions"`

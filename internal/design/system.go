@@ -16,6 +16,8 @@ type system struct {
 	board *boardResponse
 	cases []coolCase
 	light *unitLight
+	// warmed is the light of each emitter as warm as it runs.
+	warmed []warmLight
 }
 
 // coolCase is one room and fan state.
@@ -95,6 +97,7 @@ func newSystem(ctx context.Context, l *Lamp, o Options) (*system, error) {
 	if s.light, err = l.unitLight(ctx, o); err != nil {
 		return nil, err
 	}
+	s.warm()
 	return s, nil
 }
 
@@ -185,13 +188,12 @@ func (s *system) lightValues(p params, out *solution) {
 		var lm, umol, w, elec float64
 		for _, e := range ch.Emitters {
 			em := &l.Emitters[e]
-			k := &l.Kinds[em.Kind]
 			st := usual.states[e]
 			before := ch.Duty() * st.RadiantW
 			after := before * p.lens[em.Optic]
 			out.leavesW[e] = after
-			lm += after * k.LmW
-			umol += after * k.UmolJ
+			lm += after * s.warmed[e].lmW
+			umol += after * s.warmed[e].umolJ
 			w += before
 			elec += ch.Duty() * st.ElectricalW
 			allW += after
@@ -241,7 +243,7 @@ func (s *system) lightValues(p params, out *solution) {
 func (s *system) mixValues(out *solution) {
 	var sum colour.XYZ
 	for e, w := range out.leavesW {
-		c := s.lamp.Kinds[s.lamp.Emitters[e].Kind].XYZ
+		c := s.warmed[e].xyz
 		sum.X += w * c.X
 		sum.Y += w * c.Y
 		sum.Z += w * c.Z
@@ -397,7 +399,7 @@ func (s *system) stringVolts(channel int, st settled) float64 {
 func (s *system) spectrumOf(channel int, leavesW []float64) spectrum.Spectrum {
 	sum := spectrum.Dark()
 	for _, e := range s.lamp.Channels[channel].Emitters {
-		sum = sum.Add(s.lamp.Kinds[s.lamp.Emitters[e].Kind].Unit.Scale(leavesW[e]))
+		sum = sum.Add(s.warmed[e].unit.Scale(leavesW[e]))
 	}
 	return sum
 }
@@ -409,7 +411,7 @@ func (s *system) targetSpectrum(leavesW []float64) spectrum.Spectrum {
 	lo, hi, step := sum.Grid()
 	values := make([]float64, (hi-lo)/step+1)
 	for e, w := range leavesW {
-		unit := s.lamp.Kinds[s.lamp.Emitters[e].Kind].Unit
+		unit := s.warmed[e].unit
 		means := s.light.target.bandMean[e]
 		for i := range values {
 			nm := float64(lo + i*step)

@@ -112,6 +112,7 @@ var floors = [][]struct {
 			{"light", "unit responses of the light"},
 			{"spectrum", "watts to lumens and photons"},
 			{"colour", "colour of the mix"},
+			{"plant", "photons by band and by yield"},
 			{"foldback", "the sensor's table and loop"},
 			{"drive", "string windows and wires"},
 		}},

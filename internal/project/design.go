@@ -26,6 +26,7 @@ type Design struct {
 	Supplies  []SupplyUse  `yaml:"supplies" doc:"supplies that feed the drivers; none where every driver is fed from the mains"`
 	Day       Day          `yaml:"day" doc:"the daily programme"`
 	Extras    []Extra      `yaml:"extras" doc:"whatever else is to be bought"`
+	Old       *OldLamp     `yaml:"compare_with" doc:"the lamp that this one replaces, as its packaging describes it"`
 }
 
 // Place is where the lamp hangs.
@@ -38,6 +39,7 @@ type Place struct {
 	Substrate   source.Value `yaml:"substrate_depth" dim:"length" min:">=0 mm" doc:"thickness of gravel or soil; the target plane is its top" eg:"50 mm"`
 	Reflectance source.Value `yaml:"substrate_reflectance" dim:"ratio" min:">=0 %" max:"<=95 %" doc:"share of the light that gravel or soil sends back; black soil 5 %, pale sand 40 %; taken as none where it is not given" eg:"10 %"`
 	Hanging     source.Value `yaml:"hanging_height" dim:"length" need:"yes" min:">0" doc:"from the front of the lenses down to the water surface, or to the target where there is no water" eg:"300 mm"`
+	Viewer      source.Value `yaml:"viewer_distance" dim:"length" min:">=20 mm" max:"<=20 m" doc:"from the lenses down to the eye of somebody who looks up under the lamp, for the figures of blue light; 200 mm, and said, where it is not given" eg:"300 mm"`
 	Offset      source.Point `yaml:"lamp_offset" doc:"centre of the board from the centre of the place" eg:"[0 mm, 0 mm]"`
 	Room        Room         `yaml:"room" need:"yes" doc:"air temperatures where the lamp hangs"`
 	Altitude    source.Value `yaml:"altitude" dim:"length" min:">=-500 m" max:"<=6000 m" doc:"above the sea; thin air cools less" eg:"400 m"`
@@ -64,6 +66,8 @@ type Wanted struct {
 	DLI        source.Value `yaml:"daily_light" dim:"dli" min:">0" doc:"day's light at the target; a tolerance is the band you accept" eg:"2 mol/m²/d ± 25 %"`
 	CCT        source.Value `yaml:"cct" dim:"cct" doc:"colour of the whole lamp; a tolerance is the band you accept" eg:"6500 K ± 500 K"`
 	Ra         source.Value `yaml:"ra" dim:"none" min:">0" max:"<=100" doc:"colour rendering, at the least" eg:"80"`
+	Rf         source.Value `yaml:"rf" dim:"none" min:">0" max:"<=100" doc:"colour fidelity (CIE 224), at the least" eg:"75"`
+	R9         source.Value `yaml:"r9" dim:"none" max:"<=100" doc:"rendering of saturated red, at the least; may lie below zero" eg:"20"`
 	Junction   source.Value `yaml:"junction" dim:"temperature" doc:"hottest junction you accept on the hottest day" eg:"100 °C"`
 	Spill      source.Value `yaml:"spill" dim:"ratio" min:">=0 %" max:"<=100 %" doc:"share of the lamp's light that misses the place, at the most" eg:"25 %"`
 	Budget     source.Value `yaml:"budget" dim:"money" min:">0" doc:"for all parts" eg:"250 EUR"`
@@ -176,4 +180,15 @@ type Day struct {
 type Extra struct {
 	What  source.Text  `yaml:"what" need:"yes" doc:"what it is" eg:"screws and washers"`
 	Price source.Value `yaml:"price" dim:"money" need:"yes" min:">=0 EUR" doc:"for all of it" eg:"6 EUR"`
+}
+
+// OldLamp is tubes, or any other lamp, to compare with.
+type OldLamp struct {
+	Name   source.Text  `yaml:"name" doc:"what you call it" eg:"four T5 tubes"`
+	Count  source.Whole `yaml:"count" min:">=1" max:"<=1000" doc:"how many tubes or bulbs; 1 where it is not given" eg:"4"`
+	Flux   source.Value `yaml:"flux" dim:"flux" need:"yes" min:">0" doc:"of one, when new" eg:"4450 lm"`
+	Power  source.Value `yaml:"power" dim:"power" need:"yes" min:">0" doc:"of one, at the wall plug, its ballast included" eg:"54.1 W"`
+	CCT    source.Value `yaml:"cct" dim:"cct" need:"yes" doc:"its colour temperature" eg:"6500 K"`
+	Family source.Text  `yaml:"family" one:"triphosphor|halophosphate|broadband|metal halide|incandescent|led" doc:"how it makes its light; triphosphor, the common tube, where it is not given"`
+	Age    source.Value `yaml:"age" dim:"time" min:">=0 h" doc:"how long it has burnt; new where it is not given" eg:"8000 h"`
 }

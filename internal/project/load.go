@@ -88,6 +88,7 @@ func (c *checker) design(d *Design) {
 		}
 	}
 	c.supplies(d)
+	c.old(d.Old)
 	if d.Day.Full.Set && d.Day.Full.SI+2*d.Day.Ramp.SI > 24*3600 {
 		c.add(d.Day.Full.At, "full_light and two ramps make up the day", "the programme is longer than 24 h")
 	}
@@ -222,7 +223,7 @@ func (c *checker) channels(d *Design) {
 // taken tells the names that figures of the whole lamp begin with.
 func taken(name string) bool {
 	switch name {
-	case "lamp", "wall", "light", "target", "surface", "sink", "board", "fan", "cost", "sensor":
+	case "lamp", "wall", "light", "target", "surface", "sink", "board", "fan", "cost", "sensor", "viewer", "old":
 		return true
 	}
 	rest, ok := strings.CutPrefix(name, "supply")
@@ -354,6 +355,22 @@ func (c *checker) supplies(d *Design) {
 		if _, ok := d.SupplyOf(ch.Name.S); !ok {
 			c.add(ch.Driver.At, "add supplies, or take a driver of kind mains", "driver %q needs a supply, and none feeds channel %q", drv.ID.S, ch.Name.S)
 		}
+	}
+}
+
+// old looks at the lamp to compare with: no wire glows white, and the model of white LEDs has its range.
+func (c *checker) old(o *OldLamp) {
+	if o == nil || !o.CCT.Set {
+		return
+	}
+	k := o.CCT.SI
+	switch {
+	case o.Family.S == "incandescent" && k > 3500:
+		c.add(o.CCT.At, "incandescent lamps have 2400 K to 3500 K", "no wire glows at %s", o.CCT.Text)
+	case o.Family.S == "led" && (k < 2200 || k > 8000):
+		c.add(o.CCT.At, "give 2200 K to 8000 K", "white LEDs of %s are not known here", o.CCT.Text)
+	case k > 20000:
+		c.add(o.CCT.At, "give 20000 K or less", "lamps of %s are not known here", o.CCT.Text)
 	}
 }
 
