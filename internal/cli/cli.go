@@ -41,6 +41,7 @@ type commands struct {
 	Foldback foldbackCmd `cmd:"" help:"Work out how the sensor cuts the light: table of codes, and whether the loop settles or hunts."`
 	Solder   solderCmd   `cmd:"" help:"Say whether an iron can solder a wire to the board, and with which preheat."`
 	Serve    serveCmd    `cmd:"" help:"Open the workspace: the whole lamp live in the browser, on this machine only."`
+	Mix      mixCmd      `cmd:"" help:"Find the dimming levels that give a colour and an amount of light, or the way from dawn to noon."`
 	Spectrum spectrumCmd `cmd:"" help:"Print all figures of each spectrum in a file: colour, rendering, photons, and what eyes get."`
 	New      newCmd      `cmd:"" help:"Write a commented project to start from."`
 	Shelf    shelfCmd    `cmd:"" help:"List the parts that a design may name, or show one."`

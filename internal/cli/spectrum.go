@@ -1,13 +1,14 @@
 package cli
 
 import (
+	"bytes"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
 	"reflect"
-	"slices"
 	"strings"
 
 	"lampwright/internal/colour"
@@ -21,21 +22,52 @@ type spectrumCmd struct {
 	JSON bool   `name:"json" help:"Print as JSON; docs/spectrum.md explains every key."`
 }
 
-// Names by which the figures of two rooms stand side by side in one object.
-type (
-	colourFigures = colour.Figures
-	plantFigures  = plant.Figures
-)
-
-// spectrumFigures is one spectrum of a file with all its figures, in one flat object.
+// spectrumFigures is one spectrum of a file with all its figures.
 type spectrumFigures struct {
-	Name     string `json:"name"`
-	Quantity string `json:"quantity"`
-	colourFigures
-	plantFigures
-	Notes    []string          `json:"notes"`     // of the reading and of the figures
-	NotGiven map[string]string `json:"not_given"` // of both rooms
+	Name     string
+	Quantity string
+	Colour   colour.Figures
+	Plant    plant.Figures
+	Notes    []string          // of the reading and of the figures
+	NotGiven map[string]string // of both rooms
 }
+
+// MarshalJSON writes one flat object, in the order in which docs/spectrum.md explains the keys.
+func (s spectrumFigures) MarshalJSON() ([]byte, error) {
+	var b bytes.Buffer
+	b.WriteByte('{')
+	var failed error
+	put := func(key string, v any) {
+		data, err := json.Marshal(v)
+		failed = errors.Join(failed, err)
+		if b.Len() > 1 {
+			b.WriteByte(',')
+		}
+		fmt.Fprintf(&b, "%q:%s", key, data)
+	}
+	put("name", s.Name)
+	put("quantity", s.Quantity)
+	s.each(func(k colour.Key, v any) { put(k.Name, v) })
+	put("notes", s.Notes)
+	put("not_given", s.NotGiven)
+	b.WriteByte('}')
+	return b.Bytes(), failed
+}
+
+// each visits every figure in the order of spectrumKeys.
+func (s spectrumFigures) each(visit func(k colour.Key, v any)) {
+	for _, figures := range []any{s.Colour, s.Plant} {
+		v := reflect.ValueOf(figures)
+		for i, k := range colour.KeysOf(figures) {
+			if isFigure(k) {
+				visit(k, v.Field(i).Interface())
+			}
+		}
+	}
+}
+
+// isFigure leaves out the keys that tell of figures.
+func isFigure(k colour.Key) bool { return k.Name != "notes" && k.Name != "not_given" }
 
 // Run prints all figures of every spectrum in a file.
 func (c *spectrumCmd) Run(r *run) error {
@@ -97,11 +129,11 @@ func readSpectra(path string) ([]byte, error) {
 
 func figuresOf(n spectrum.Named) spectrumFigures {
 	out := spectrumFigures{
-		Name: n.Name, Quantity: n.Quantity, colourFigures: colour.All(n.Spectrum), plantFigures: plant.All(n.Spectrum),
+		Name: n.Name, Quantity: n.Quantity, Colour: colour.All(n.Spectrum), Plant: plant.All(n.Spectrum),
 		NotGiven: map[string]string{},
 	}
-	out.Notes = append(slices.Concat([]string{}, n.Notes), out.colourFigures.Notes...)
-	for _, why := range []map[string]string{out.colourFigures.NotGiven, out.plantFigures.NotGiven} {
+	out.Notes = append(append([]string{}, n.Notes...), out.Colour.Notes...)
+	for _, why := range []map[string]string{out.Colour.NotGiven, out.Plant.NotGiven} {
 		for k, v := range why {
 			out.NotGiven[k] = v
 		}
@@ -111,8 +143,9 @@ func figuresOf(n spectrum.Named) spectrumFigures {
 
 // spectrumKeys returns every figure of a spectrum with its meaning, without those that tell why others are missing.
 func spectrumKeys() []colour.Key {
-	keys := slices.Concat(colour.KeysOf(colour.Figures{}), colour.KeysOf(plant.Figures{}))
-	return slices.DeleteFunc(keys, func(k colour.Key) bool { return k.Name == "notes" || k.Name == "not_given" })
+	var keys []colour.Key
+	spectrumFigures{}.each(func(k colour.Key, _ any) { keys = append(keys, k) })
+	return keys
 }
 
 // printSpectra prints a table with a row a figure and a column a spectrum.
@@ -173,12 +206,7 @@ func printSpectra(r *run, all []spectrumFigures) {
 // spectrumTexts returns the figures of a spectrum as text, by key.
 func spectrumTexts(s *spectrumFigures) map[string]string {
 	out := map[string]string{}
-	for _, figures := range []any{s.colourFigures, s.plantFigures} {
-		v := reflect.ValueOf(figures)
-		for i, k := range colour.KeysOf(figures) {
-			out[k.Name] = spectrumText(v.Field(i).Interface())
-		}
-	}
+	s.each(func(k colour.Key, v any) { out[k.Name] = spectrumText(v) })
 	return out
 }
 

@@ -16,6 +16,10 @@ type Channel struct {
 	PowerW   float64           // electrical power at level 1; 0 for every channel means that radiant power stands for it
 	Least    float64           // least level; 0 is off
 	Most     float64           // greatest level; 0 means 1
+
+	// What counts as its amount at level 1, where that is not the light of Spectrum: on a plane further down, whose colour
+	// the wish is not about. 0 takes it from Spectrum.
+	LuminousLm, PPFUmolS float64
 }
 
 func (c Channel) most() float64 {
@@ -70,7 +74,8 @@ type mixer struct {
 	spectra  []spectrum.Spectrum
 	coarse   []spectrum.Spectrum // every 5 nm, for the search by rendering
 	xyz      []XYZ
-	amount   []float64 // of what is wished, at level 1
+	lm, umol []float64 // at level 1
+	amount   []float64 // of the two, the one that is wished
 	powerW   []float64
 	target   XY
 	wantAmt  float64
@@ -183,11 +188,20 @@ func newMixer(channels []Channel, w Wish) (m *mixer, notes []string, inGamut boo
 			points = append(points, prime(xy))
 		}
 		m.spectra, m.coarse, m.xyz = append(m.spectra, s), append(m.coarse, five), append(m.xyz, t)
-		if w.PPFUmolS > 0 {
-			m.amount = append(m.amount, s.PhotonUmolS(400, 700))
-		} else {
-			m.amount = append(m.amount, t.Y)
+		lm, umol := t.Y, s.PhotonUmolS(400, 700)
+		for of, own := range map[*float64]float64{&lm: c.LuminousLm, &umol: c.PPFUmolS} {
+			if !(own >= 0) || math.IsInf(own, 0) {
+				return nil, nil, false, fmt.Errorf("mix: channel %d (%s) gives an amount of %g", i+1, c.Name, own)
+			}
+			if own > 0 {
+				*of = own
+			}
 		}
+		m.lm, m.umol = append(m.lm, lm), append(m.umol, umol)
+	}
+	m.amount = m.lm
+	if w.PPFUmolS > 0 {
+		m.amount = m.umol
 	}
 	for i, c := range channels {
 		p := c.PowerW
@@ -381,13 +395,13 @@ func (m *mixer) program(goal []float64, want float64, withAmount, bounded bool) 
 // recipe returns the figures of a mix.
 func (m *mixer) recipe(levels []float64) Recipe {
 	s := spectrum.Mix(levels, m.spectra)
-	r := Recipe{Levels: levels, PPFUmolS: s.PhotonUmolS(400, 700)}
-	t := Tristimulus(s)
-	r.LuminousLm = t.Y
+	r := Recipe{Levels: levels}
 	for i, l := range levels {
+		r.LuminousLm += l * m.lm[i]
+		r.PPFUmolS += l * m.umol[i]
 		r.PowerW += l * m.powerW[i]
 	}
-	xy, ok := t.XY()
+	xy, ok := Tristimulus(s).XY()
 	if !ok {
 		r.Notes = append(r.Notes, "the mix is dark")
 		return r

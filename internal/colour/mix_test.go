@@ -380,3 +380,23 @@ func BenchmarkSolve(b *testing.B) {
 		})
 	}
 }
+
+// TestAmountElsewhere: the amount may be that of a plane to which each channel brings its own share, and the colour that of
+// the lamp. Two channels of one colour, of which the second brings twice as much down for each watt: it is taken alone.
+func TestAmountElsewhere(t *testing.T) {
+	ch := lamp(t)[:2]
+	ch[1].Spectrum, ch[1].PowerW = ch[0].Spectrum, ch[0].PowerW
+	ch[0].PPFUmolS, ch[1].PPFUmolS = 30, 60
+	xy, _ := Chromaticity(ch[0].Spectrum)
+	r, err := Solve(ch, Wish{XY: xy, PPFUmolS: 45})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if math.Abs(r.Levels[0]) > 1e-6 || math.Abs(r.Levels[1]-0.75) > 1e-6 || math.Abs(r.PPFUmolS-45) > 1e-4 || !r.AmountMet {
+		t.Errorf("levels %v, amount %g; want 0, 0.75, 45", r.Levels, r.PPFUmolS)
+	}
+	ch[0].PPFUmolS = -1
+	if _, err := Solve(ch, Wish{XY: xy, PPFUmolS: 45}); err == nil {
+		t.Error("a negative amount is taken")
+	}
+}

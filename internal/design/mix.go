@@ -1,0 +1,265 @@
+package design
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"lampwright/internal/colour"
+	"lampwright/internal/spectrum"
+)
+
+// MixWish is what the channels are to give together: a colour of the lamp, and an amount at the target.
+type MixWish struct {
+	CCTK         float64   // colour temperature on the nominal locus, or with Duv [K]; 0 means that XY counts
+	Duv          float64   // distance from the Planckian locus; NaN takes the nominal colour, which is daylight's from 5000 K up
+	XY           colour.XY // used if CCTK is 0
+	PPFD         float64   // mean at the target [µmol/m²/s]; 0 means no wish
+	Lux          float64   // mean at the target [lx]; 0 means no wish, and not both
+	MinRa, MinRf float64   // 0 means no wish
+	Goal         colour.Goal
+	Least, Most  map[string]float64 // dimming levels by channel; none means 0 and 1
+}
+
+// Mix is dimming levels, and what the whole lamp does with them.
+type Mix struct {
+	Channels  []MixedChannel `json:"channels"`
+	InGamut   bool           `json:"in_gamut"`   // whether the channels can make the colour at all
+	StepsOff  float64        `json:"steps_off"`  // distance from the colour wished, in steps of 0.0011 in CIE 1976 (u′, v′)
+	AmountMet bool           `json:"amount_met"` // whether the amount wished is reached
+	RenderMet bool           `json:"render_met"` // whether MinRa and MinRf are reached
+	XY        colour.XY      `json:"xy"`         // of the lamp
+	CCTK      float64        `json:"cct_k"`      // 0 where there is none
+	Duv       float64        `json:"duv"`
+	Ra        float64        `json:"ra"` // 0 where there is none
+	Rf        float64        `json:"rf"`
+	PPFD      float64        `json:"ppfd_umol_m2_s"` // mean at the target
+	Lux       float64        `json:"lux"`
+	WallW     float64        `json:"wall_w"`
+	JunctionK float64        `json:"junction_k"` // the hottest, usual day
+	Notes     []string       `json:"notes"`
+}
+
+// MixedChannel is one channel of a Mix.
+type MixedChannel struct {
+	Name    string  `json:"name"`
+	Level   float64 `json:"level"`      // 0 is off
+	Light   float64 `json:"light"`      // share of the channel's light at level 1
+	Designs float64 `json:"level_now"`  // as the design has it
+	Dimming string  `json:"dimming"`    // of its driver
+	LeastA  float64 `json:"least_amps"` // that its driver can be set to; 0 where the sheet is silent
+	Amps    float64 `json:"amps"`       // of the driver at that level, while on
+}
+
+// channelMixer holds what a lamp gives with every channel at full level.
+type channelMixer struct {
+	s        *system
+	base     params
+	full     solution
+	channels []colour.Channel
+	lm, umol []float64 // at the target, by emitter, for each watt
+	lo, hi   []float64 // levels that are allowed, by channel
+}
+
+// Mix returns the dimming levels that come nearest to a wish, see colour.Solve for the order in which its parts count.
+//
+// Light adds, so that the mix is found in shares of each channel's light at full level. A driver that dims by its current,
+// and junctions that cool, give more light for a level than in proportion: the levels are then sought with the whole lamp
+// settled again until every channel gives its share to 1e-5.
+// Source: CIE15-2018 (light adds).
+func (r *Result) Mix(w MixWish) (Mix, error) {
+	m, err := r.mixer(w)
+	if err != nil {
+		return Mix{}, err
+	}
+	wish, err := w.wish()
+	if err != nil {
+		return Mix{}, err
+	}
+	recipe, err := colour.Solve(m.channels, wish)
+	if err != nil {
+		return Mix{}, err
+	}
+	return m.settle(recipe), nil
+}
+
+// Dawn returns mixes from first light at dawnK to noon, where the wish holds, see colour.DawnToNoon.
+func (r *Result) Dawn(w MixWish, dawnK float64, steps int) ([]Mix, error) {
+	if w.CCTK == 0 {
+		return nil, fmt.Errorf("dawn: noon needs a colour temperature, such as 5500 K")
+	}
+	m, err := r.mixer(w)
+	if err != nil {
+		return nil, err
+	}
+	wish, err := w.wish()
+	if err != nil {
+		return nil, err
+	}
+	recipes, err := colour.DawnToNoon(m.channels, colour.Day{DawnK: dawnK, NoonK: w.CCTK, Steps: steps, Noon: wish})
+	if err != nil {
+		return nil, err
+	}
+	var out []Mix
+	for _, recipe := range recipes {
+		out = append(out, m.settle(recipe))
+	}
+	return out, nil
+}
+
+func (w MixWish) wish() (colour.Wish, error) {
+	out := colour.Wish{CCTK: w.CCTK, Duv: w.Duv, XY: w.XY, LuminousLm: w.Lux, PPFUmolS: w.PPFD, MinRa: w.MinRa, MinRf: w.MinRf, Goal: w.Goal}
+	if w.CCTK > 0 && math.IsNaN(w.Duv) {
+		xy, err := colour.TargetXY(w.CCTK)
+		if err != nil {
+			return out, err
+		}
+		out.CCTK, out.Duv, out.XY = 0, 0, xy
+	}
+	return out, nil
+}
+
+func (r *Result) mixer(w MixWish) (*channelMixer, error) {
+	s := r.sys
+	l := s.lamp
+	m := &channelMixer{s: s, base: r.base}
+	mean := func(v []float64) (sum float64) {
+		for _, x := range v {
+			sum += x / float64(len(v))
+		}
+		return sum
+	}
+	for e := range l.Emitters {
+		m.lm, m.umol = append(m.lm, mean(s.light.target.lux[e])), append(m.umol, mean(s.light.target.ppfd[e]))
+	}
+	all := make([]float64, len(l.Channels))
+	for i := range all {
+		all[i] = 1
+	}
+	for _, limits := range []map[string]float64{w.Least, w.Most} {
+		for name := range limits {
+			if !slices.ContainsFunc(l.Channels, func(c Channel) bool { return c.Name == name }) {
+				return nil, fmt.Errorf("mix: there is no channel %q", name)
+			}
+		}
+	}
+	m.full = m.at(all)
+	for i := range l.Channels {
+		ch := &l.Channels[i]
+		c := colour.Channel{Name: ch.Name, Spectrum: s.spectrumOf(i, m.full.leavesW), PowerW: m.full.values[ch.Name+".driver-input"], Most: 1}
+		for _, e := range ch.Emitters {
+			c.LuminousLm += m.full.leavesW[e] * m.lm[e]
+			c.PPFUmolS += m.full.leavesW[e] * m.umol[e]
+		}
+		lo, hi := 0.0, 1.0
+		if level, ok := w.Least[ch.Name]; ok {
+			lo, c.Least = level, m.share(i, level)
+		}
+		if level, ok := w.Most[ch.Name]; ok {
+			hi, c.Most = level, m.share(i, level)
+			if c.Most == 0 {
+				c.Spectrum, c.LuminousLm, c.PPFUmolS, c.Most = spectrum.Dark(), 0, 0, 1
+			}
+		}
+		m.channels, m.lo, m.hi = append(m.channels, c), append(m.lo, lo), append(m.hi, hi)
+	}
+	return m, nil
+}
+
+// at settles the lamp with other levels.
+func (m *channelMixer) at(levels []float64) solution {
+	s, l := *m.s, *m.s.lamp
+	l.Channels = slices.Clone(l.Channels)
+	for i := range l.Channels {
+		l.Channels[i].Level = levels[i]
+	}
+	s.lamp = &l
+	return s.solve(m.base)
+}
+
+// light returns the watts that leave the lenses of a channel.
+func (m *channelMixer) light(channel int, sol solution) (w float64) {
+	for _, e := range m.s.lamp.Channels[channel].Emitters {
+		w += sol.leavesW[e]
+	}
+	return w
+}
+
+// share returns the share of its full light that a channel gives at a level, the others at full level.
+func (m *channelMixer) share(channel int, level float64) float64 {
+	full := m.light(channel, m.full)
+	if level <= 0 || full <= 0 {
+		return 0
+	}
+	levels := make([]float64, len(m.s.lamp.Channels))
+	for i := range levels {
+		levels[i] = 1
+	}
+	levels[channel] = level
+	return math.Min(1, m.light(channel, m.at(levels))/full)
+}
+
+// settle finds the levels that give a recipe's shares of light, and what the lamp does then.
+func (m *channelMixer) settle(recipe colour.Recipe) Mix {
+	l := m.s.lamp
+	// The optimum's corners come out of arithmetic: less than a millionth of a channel is off.
+	const off = 1e-6
+	levels := slices.Clone(recipe.Levels)
+	for i := range levels {
+		if levels[i] < off {
+			levels[i] = 0
+		}
+	}
+	sol := m.at(levels)
+	for range 50 {
+		worst := 0.0
+		for i := range levels {
+			if levels[i] == 0 {
+				continue
+			}
+			have := m.light(i, sol) / m.light(i, m.full)
+			if !(have > 0) {
+				levels[i] = 0
+				continue
+			}
+			worst = math.Max(worst, math.Abs(have/recipe.Levels[i]-1))
+			levels[i] = math.Min(math.Max(levels[i]*recipe.Levels[i]/have, m.lo[i]), m.hi[i])
+		}
+		sol = m.at(levels)
+		if worst < 1e-5 {
+			break
+		}
+	}
+	out := Mix{
+		InGamut: recipe.InGamut, StepsOff: recipe.StepsOff, AmountMet: recipe.AmountMet, RenderMet: recipe.RenderMet,
+		PPFD: sol.values["target.ppfd"], Lux: sol.values["target.lux"], WallW: sol.values["wall.power"], JunctionK: sol.values["lamp.junction"],
+		Notes: recipe.Notes,
+	}
+	// The light as it is at those levels: in a channel of several parts it changes a little with them.
+	light := m.s.lampSpectrum(sol.leavesW)
+	out.XY, _ = colour.Chromaticity(light)
+	if t := colour.CCT(out.XY); t.Valid {
+		out.CCTK, out.Duv = t.K, t.Duv
+	}
+	if c, err := colour.RenderingIndices(light); err == nil {
+		out.Ra = c.Ra
+	}
+	if f, err := colour.FidelityIndices(light); err == nil {
+		out.Rf = f.Rf
+	}
+	for i := range l.Channels {
+		ch := &l.Channels[i]
+		one := MixedChannel{Name: ch.Name, Level: levels[i], Light: m.light(i, sol) / math.Max(m.light(i, m.full), 1e-300), Designs: ch.Level, Dimming: ch.Driver.Dimming.S, LeastA: ch.Driver.CurrentMin.SI, Amps: ch.CurrentA}
+		if !ch.PWM() {
+			one.Amps *= levels[i]
+		}
+		switch {
+		case levels[i] > 0 && levels[i] < 1 && ch.Driver.Dimming.S == "none":
+			out.Notes = append(out.Notes, fmt.Sprintf("the driver of channel %s does not dim; set its current to %.3g mA", ch.Name, 1e3*one.Amps))
+		case levels[i] > 0 && one.Amps < one.LeastA*(1-1e-9):
+			out.Notes = append(out.Notes, fmt.Sprintf("channel %s needs %.3g mA; its driver goes down to %.3g mA", ch.Name, 1e3*one.Amps, 1e3*one.LeastA))
+		}
+		out.Channels = append(out.Channels, one)
+	}
+	return out
+}
