@@ -10,7 +10,7 @@ import (
 // Where every figure of light in the place comes from.
 const (
 	lightMethod = "ray tube through a flat surface with its Jacobian, Fresnel unpolarised (BornWolf1999, §1.5); panes as mirrors by the method of images, slabs combined per polarisation; water absorption Beer–Lambert in 20 nm bands"
-	lightValid  = "point sources, flat water, panes as mirrors at their inner face: thick glass with dead edges takes up to about 4 % of the bottom's light, close to the panes; light that the substrate sends up and the surface sends back is left out, less than a tenth of the substrate's reflectance"
+	lightValid  = "point sources, flat water, panes as mirrors at their inner face: thick glass with dead edges takes up to about 4 % of the bottom's light, close to the panes; what a level substrate sends up and the surface and panes send back is in it, on coarse cells"
 )
 
 func (r *Result) lightFigures(w *writer, s *system, sol solution) {

@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"lampwright/internal/light"
+	"lampwright/internal/quantity"
 	"lampwright/internal/spectrum"
 )
 
@@ -29,18 +30,74 @@ func (l *Lamp) tank() (light.Tank, error) {
 		return t, nil
 	}
 	t.HeightM, t.WaterDepthM, t.SubstrateM, t.GlassM = p.Inside.Height.SI, p.Water.SI, p.Substrate.SI, p.Glass.SI
+	t.SubstrateSlopeX, t.SubstrateSlopeY = p.RiseM()
+	if t.WaterDepthM == 0 {
+		t.Bands = []light.Band{{SubstrateReflectance: p.Reflectance.SI}}
+		return t, nil
+	}
+	water, err := l.water()
+	if err != nil {
+		return t, err
+	}
+	// On maps, light that particles scatter forward counts as light that goes on straight: of b only (1 − g) b is taken
+	// off, which is what the loss of downward light comes to while little is absorbed.
+	water.ScatterPerM *= 1 - light.ForwardScattering
+	t.Bands = light.BandsFor(bandsNM, water, p.Reflectance.SI)
+	return t, nil
+}
+
+// water returns what is in the water: as measured, or as the word for it says.
+func (l *Lamp) water() (light.Water, error) {
+	p := l.Design.Place
 	word := p.WaterTint.S
 	if word == "" {
 		word = "clear"
 	}
-	water, err := light.NamedWater(word)
+	w, err := light.NamedWater(word)
+	if loss := p.Loss; loss != nil {
+		w, err = light.WaterFromLoss(bandsNM, l.seenBy(loss.Meter.S), loss.Over.SI, loss.Passed.SI)
+	}
+	if err != nil || !p.Visibility.Set {
+		return w, err
+	}
+	// A black disc goes out of sight at y = 4.8/c, c the beam's attenuation a + b at about 550 nm.
+	// Source: DaviesColley1988, from memory.
+	if w.ScatterPerM = 4.8/p.Visibility.SI - light.Absorption(550, w); w.ScatterPerM < 0 {
+		w.ScatterPerM = 0
+		w.Notes = append(w.Notes, fmt.Sprintf("a visibility of %s is more than water of this colour has without any particles", quantity.Format(p.Visibility.SI, quantity.Length)))
+	}
+	return w, nil
+}
+
+// waterNotes returns what to know about the water.
+func (l *Lamp) waterNotes() []string {
+	if l.Design.Place.Water.SI == 0 {
+		return nil
+	}
+	w, err := l.water()
 	if err != nil {
-		return t, err
+		return nil // tank has said so
 	}
-	if t.WaterDepthM > 0 {
-		t.Bands = light.BandsFor(bandsNM, water)
+	return w.Notes
+}
+
+// seenBy returns how a meter sees the light of this lamp shared over the bands.
+func (l *Lamp) seenBy(meter string) []float64 {
+	out := make([]float64, len(bandsNM))
+	weights := l.bandWeights(len(bandsNM))
+	p := l.nominal()
+	for e := range l.Emitters {
+		k := l.Emitters[e].Kind
+		w := l.Channels[l.Emitters[e].Channel].Duty() * l.state(p, e, l.Kinds[k].Model.TestJunctionK).RadiantW * p.lens[l.Emitters[e].Optic]
+		for b := range out {
+			if meter == "PAR" {
+				out[b] += w * weights[k].umolJ[b]
+			} else {
+				out[b] += w * weights[k].lmW[b]
+			}
+		}
 	}
-	return t, nil
+	return out
 }
 
 // lensLevelM returns the height of the lens fronts over the inside bottom, or over the bench [m].
@@ -72,7 +129,7 @@ func (l *Lamp) brightM(e *Emitter) float64 {
 }
 
 // solveLight finds the light of each emitter per watt, on the water and at the target, by every way that panes throw it.
-// What the substrate sends up does not come back to it here: that adds less than a tenth of its reflectance.
+// What a level substrate sends up and the water sends back is in it.
 func (l *Lamp) solveLight(ctx context.Context, o Options) (*unitLight, error) {
 	t, err := l.tank()
 	if err != nil {
@@ -82,7 +139,10 @@ func (l *Lamp) solveLight(ctx context.Context, o Options) (*unitLight, error) {
 	grid := light.Grid{NX: int(math.Ceil(t.LengthM/cell - 1e-9)), NY: int(math.Ceil(t.WidthM/cell - 1e-9))}
 	grid.NX, grid.NY = max(grid.NX, 2), max(grid.NY, 2)
 	emitters := l.sources()
-	u := &unitLight{}
+	u := &unitLight{notes: l.waterNotes()}
+	for _, left := range l.LeftOut() {
+		u.notes = append(u.notes, "left out here: "+left+"; `lampwright trace` follows it")
+	}
 	weights := l.bandWeights(max(len(t.Bands), 1))
 	if u.target, err = l.unitMap(ctx, t, emitters, t.Substrate(), grid, weights, &u.notes); err != nil {
 		return nil, err
@@ -157,7 +217,7 @@ func (l *Lamp) unitMap(ctx context.Context, t light.Tank, emitters []light.Emitt
 		return nil, fmt.Errorf("light on the %s: %w", plane.Name, err)
 	}
 	*notes = append(*notes, r.Notes...)
-	m := &unitMap{lengthM: t.LengthM, widthM: t.WidthM, nx: grid.NX, ny: grid.NY}
+	m := &unitMap{lengthM: t.LengthM, widthM: t.WidthM, areaM2: t.LengthM * t.WidthM * math.Sqrt(1+plane.SlopeX*plane.SlopeX+plane.SlopeY*plane.SlopeY), nx: grid.NX, ny: grid.NY}
 	for e := range emitters {
 		w := weights[l.Emitters[e].Kind]
 		ppfd, lux := make([]float64, r.Cells()), make([]float64, r.Cells())
@@ -184,5 +244,5 @@ func (l *Lamp) arriving(e int, m *unitMap, weights []bandWeights) float64 {
 	for b, g := range m.bandMean[e] {
 		sum += g * w.share[b]
 	}
-	return sum * m.lengthM * m.widthM
+	return sum * m.areaM2
 }

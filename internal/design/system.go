@@ -40,6 +40,7 @@ type unitLight struct {
 
 type unitMap struct {
 	lengthM, widthM float64
+	areaM2          float64 // of the plane itself
 	nx, ny          int
 	ppfd, lux       [][]float64 // [emitter][cell], µmol/m²/s and lx per watt
 	bandMean        [][]float64 // [emitter][band], mean irradiance per watt in that band [1/m²]

@@ -259,14 +259,24 @@ func (t Tank) addBounces(ctx context.Context, r *Response, emitters []Emitter) e
 	first := make([][][]float64, len(emitters))
 	group, gctx := errgroup.WithContext(ctx)
 	group.SetLimit(runtime.GOMAXPROCS(0))
+	own := t.covers(r, g)
 	for e := range emitters {
 		group.Go(func() (err error) {
-			first[e], err = t.firstArrivals(gctx, emitters[e], bands, g)
+			if own {
+				first[e] = r.coarsened(e, g)
+				return nil
+			}
+			first[e], err = t.firstArrivals(gctx, emitters[e], bands, g, 3)
 			return err
 		})
 	}
 	if err := group.Wait(); err != nil {
 		return err
+	}
+	to := t.newThrows(g, 2*(t.WaterDepthM-t.SubstrateM))
+	up := to
+	if r.Plane.ZM != t.SubstrateM {
+		up = t.newThrows(g, 2*t.WaterDepthM-t.SubstrateM-r.Plane.ZM)
 	}
 	group, gctx = errgroup.WithContext(ctx)
 	group.SetLimit(runtime.GOMAXPROCS(0))
@@ -275,31 +285,71 @@ func (t Tank) addBounces(ctx context.Context, r *Response, emitters []Emitter) e
 			continue
 		}
 		group.Go(func() error {
-			k := t.newThrower(band, g)
-			to, err := k.kernel(gctx)
-			if err != nil {
+			if err := gctx.Err(); err != nil {
 				return err
 			}
-			up := to
-			if r.Plane.ZM != t.SubstrateM {
-				if up, err = k.kernelTo(gctx, r.Plane.ZM); err != nil {
-					return err
-				}
+			kernel := to.kernel(band)
+			last := kernel
+			if up != to {
+				last = up.kernel(band)
 			}
 			for e := range emitters {
-				s := k.solve(to, first[e][b])
-				coarse := make([]float64, len(s.e))
+				s := solveOrders(kernel, first[e][b], band.SubstrateReflectance)
+				coarse := make([]float64, len(s))
 				for i := range coarse {
-					for j, v := range s.e {
-						coarse[i] += band.SubstrateReflectance * up[i*len(coarse)+j] * v
+					for j, v := range s {
+						coarse[i] += band.SubstrateReflectance * last[i*len(coarse)+j] * v
 					}
 				}
-				s.spread(r, coarse, r.Map(e, b))
+				spread(r, g, coarse, r.Map(e, b))
 			}
 			return nil
 		})
 	}
 	return group.Wait()
+}
+
+// covers says that the map itself tells how much light each coarse cell of the substrate gets: it lies there, all over
+// it, with cells no larger than the coarse ones.
+func (t Tank) covers(r *Response, g Grid) bool {
+	const slack = 1e-9
+	m := r.Grid
+	return r.Plane.ZM == t.SubstrateM && m.NX >= g.NX && m.NY >= g.NY &&
+		math.Abs(m.X0-g.X0)+math.Abs(m.X1-g.X1)+math.Abs(m.Y0-g.Y0)+math.Abs(m.Y1-g.Y1) < slack
+}
+
+// coarsened returns the mean of an emitter's map over each coarse cell, [band][cell].
+func (r *Response) coarsened(e int, g Grid) [][]float64 {
+	x, y := overlaps(r.Grid.NX, g.NX), overlaps(r.Grid.NY, g.NY)
+	out := make([][]float64, r.Bands)
+	for b := range out {
+		out[b] = make([]float64, g.NX*g.NY)
+		fine := r.Map(e, b)
+		for _, v := range y {
+			for _, u := range x {
+				out[b][v.to*g.NX+u.to] += u.share * v.share * fine[v.from*r.Grid.NX+u.from]
+			}
+		}
+	}
+	return out
+}
+
+// overlap is the share of a coarse cell that a fine one fills, along one axis.
+type overlap struct {
+	from, to int
+	share    float64
+}
+
+func overlaps(fine, coarse int) (out []overlap) {
+	for i := range fine {
+		a, b := float64(i)/float64(fine)*float64(coarse), float64(i+1)/float64(fine)*float64(coarse)
+		for j := int(a); j < coarse && float64(j) < b; j++ {
+			if w := min(b, float64(j+1)) - max(a, float64(j)); w > 1e-12 {
+				out = append(out, overlap{i, j, w})
+			}
+		}
+	}
+	return out
 }
 
 // maxBounceCells bounds the coarse cells a side.
@@ -320,11 +370,8 @@ func (t Tank) bounceGrid() (Grid, error) {
 }
 
 // firstArrivals returns the mean irradiance of each coarse cell of the substrate, [band][cell], before any inter-reflection.
-func (t Tank) firstArrivals(ctx context.Context, em Emitter, bands []Band, g Grid) ([][]float64, error) {
-	sub := 5
-	if g.NX*g.NY > 300 {
-		sub = 3
-	}
+// Each cell takes sub × sub points.
+func (t Tank) firstArrivals(ctx context.Context, em Emitter, bands []Band, g Grid, sub int) ([][]float64, error) {
 	first := make([][]float64, len(bands))
 	for b := range first {
 		first[b] = make([]float64, g.NX*g.NY)
@@ -360,28 +407,27 @@ func (t Tank) newThrower(band Band, g Grid) *bounces {
 	return s
 }
 
-// solve sums the orders for one emitter: E = E₀ + ρ K E.
-func (s *bounces) solve(kernel, first []float64) *bounces {
-	out := *s
-	out.first = first
-	out.e = append([]float64(nil), first...)
+// solveOrders sums the orders for one emitter: E = E₀ + ρ K E.
+func solveOrders(kernel, first []float64, reflectance float64) []float64 {
+	e := append([]float64(nil), first...)
 	for range 60 {
 		next := append([]float64(nil), first...)
 		change, size := 0.0, 0.0
 		for i := range next {
-			row := kernel[i*len(next) : (i+1)*len(next)]
-			for j, k := range row {
-				next[i] += s.band.SubstrateReflectance * k * out.e[j]
+			sum := 0.0
+			for j, k := range kernel[i*len(next) : (i+1)*len(next)] {
+				sum += k * e[j]
 			}
-			change = max(change, math.Abs(next[i]-out.e[i]))
+			next[i] += reflectance * sum
+			change = max(change, math.Abs(next[i]-e[i]))
 			size = max(size, next[i])
 		}
-		out.e = next
-		if change <= 1e-10*size {
+		e = next
+		if change <= 1e-8*size {
 			break
 		}
 	}
-	return &out
+	return e
 }
 
 // solveBounces returns the inter-reflection of each emitter in one band, or nils where there is none.
@@ -395,17 +441,20 @@ func (t Tank) solveBounces(ctx context.Context, emitters []Emitter, band Band) (
 		return nil, err
 	}
 	k := t.newThrower(band, g)
-	kernel, err := k.kernel(ctx)
-	if err != nil {
-		return nil, err
+	kernel := t.newThrows(g, 2*(t.WaterDepthM-t.SubstrateM)).kernel(band)
+	sub := 5
+	if g.NX*g.NY > 300 {
+		sub = 3
 	}
 	group, ctx := errgroup.WithContext(ctx)
 	group.SetLimit(runtime.GOMAXPROCS(0))
 	for i, em := range emitters {
 		group.Go(func() error {
-			first, err := t.firstArrivals(ctx, em, []Band{band}, g)
+			first, err := t.firstArrivals(ctx, em, []Band{band}, g, sub)
 			if err == nil {
-				out[i] = k.solve(kernel, first[0])
+				one := *k
+				one.first, one.e = first[0], solveOrders(kernel, first[0], band.SubstrateReflectance)
+				out[i] = &one
 			}
 			return err
 		})
@@ -413,80 +462,160 @@ func (t Tank) solveBounces(ctx context.Context, emitters []Emitter, band Band) (
 	return out, group.Wait()
 }
 
-// kernel returns what cell j throws on cell i per exitance, [i][j].
-func (s *bounces) kernel(ctx context.Context) ([]float64, error) {
-	g := s.grid
-	cells := g.NX * g.NY
-	k := make([]float64, cells*cells)
-	up := s.t.WaterDepthM - s.t.SubstrateM
-	// The edge of total reflection is sharp: near cells that are wide against the depth are averaged.
-	sub := max(1, min(4, int(math.Ceil(4*math.Sqrt(g.CellArea())/up))))
-	for i := range cells {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		for j := i; j < cells; j++ {
-			x, y := g.Centre(i%g.NX, i/g.NX)
-			xs, ys := g.Centre(j%g.NX, j/g.NX)
-			v := 0.0
-			n := 1
-			if math.Hypot(x-xs, y-ys) < 6*up {
-				n = sub
-			}
-			for m := range n * n {
-				ox, oy := (float64(m%n)+0.5)/float64(n)-0.5, (float64(m/n)+0.5)/float64(n)-0.5
-				v += s.throw(xs, ys, x+ox*(g.X1-g.X0)/float64(g.NX), y+oy*(g.Y1-g.Y0)/float64(g.NY), 2*up) / float64(n*n)
-			}
-			v *= g.CellArea()
-			k[i*cells+j], k[j*cells+i] = v, v
-		}
-	}
-	return k, nil
+// throws is what one cell of the substrate throws on another by way of the water surface and the panes, before the water
+// takes its share. On even cells the way from one to the image of another depends only on how many cells apart they lie
+// and how many panes are between, along each axis: those few are tabulated once for all bands, and each band adds its
+// absorption.
+type throws struct {
+	g    Grid
+	x, y axis
+	part []float64 // [x step][y step], irradiance per exitance of a cell [1]
+	farM []float64 // mean way of that light [m]
 }
 
-// kernelTo returns what cell j of the substrate throws on cell i of a level per exitance, [i][j].
-func (s *bounces) kernelTo(ctx context.Context, levelM float64) ([]float64, error) {
-	g := s.grid
-	cells := g.NX * g.NY
-	k := make([]float64, cells*cells)
-	fall := 2*s.t.WaterDepthM - s.t.SubstrateM - levelM
-	for i := range cells {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		x, y := g.Centre(i%g.NX, i/g.NX)
-		for j := range cells {
-			xs, ys := g.Centre(j%g.NX, j/g.NX)
-			k[i*cells+j] = s.throw(xs, ys, x, y, fall) * g.CellArea()
+// axis lists the steps along one axis: cells apart, panes between, and which of them lead from one cell to another.
+type axis struct {
+	apart, panes []int
+	leads        [][]int // [to·n + from]
+}
+
+// newAxis unfolds n cells by up to reach panes to each side.
+func newAxis(n, reach int) axis {
+	a := axis{leads: make([][]int, n*n)}
+	at := map[[2]int]int{}
+	for to := range n {
+		for from := range n {
+			for j := -reach; j <= reach; j++ {
+				m := j*n + to - from
+				if j&1 != 0 {
+					m = (j+1)*n - to - from - 1
+				}
+				key := [2]int{abs(m), abs(j)}
+				i, ok := at[key]
+				if !ok {
+					i = len(a.apart)
+					at[key] = i
+					a.apart, a.panes = append(a.apart, key[0]), append(a.panes, key[1])
+				}
+				a.leads[to*n+from] = append(a.leads[to*n+from], i)
+			}
 		}
 	}
-	return k, nil
+	return a
+}
+
+// newThrows tabulates the ways between the cells of a grid; fallM is the way up plus the way down.
+func (t Tank) newThrows(g Grid, fallM float64) *throws {
+	s := t.newThrower(Band{}, g)
+	reachX, reachY := t.throwReach(fallM)
+	w := &throws{g: g, x: newAxis(g.NX, reachX), y: newAxis(g.NY, reachY)}
+	nx, ny := len(w.x.apart), len(w.y.apart)
+	w.part, w.farM = make([]float64, nx*ny), make([]float64, nx*ny)
+	hx, hy := (g.X1-g.X0)/float64(g.NX), (g.Y1-g.Y0)/float64(g.NY)
+	// The edge of total reflection is sharp: near cells that are wide against the depth are averaged.
+	fine := max(1, min(4, int(math.Ceil(8*max(hx, hy)/fallM))))
+	group := errgroup.Group{}
+	group.SetLimit(runtime.GOMAXPROCS(0))
+	for i := range nx {
+		group.Go(func() error {
+			for k := range ny {
+				dx, dy := float64(w.x.apart[i])*hx, float64(w.y.apart[k])*hy
+				n := 1
+				if math.Hypot(dx, dy) < 3*fallM {
+					n = fine
+				}
+				sum, way := 0.0, 0.0
+				for m := range n * n {
+					ox, oy := (float64(m%n)+0.5)/float64(n)-0.5, (float64(m/n)+0.5)/float64(n)-0.5
+					v, far := s.way(math.Abs(dx+ox*hx), math.Abs(dy+oy*hy), fallM, w.x.panes[i], w.y.panes[k])
+					sum += v
+					way += v * far
+				}
+				if sum > 0 {
+					w.part[i*ny+k], w.farM[i*ny+k] = sum/float64(n*n)*g.CellArea(), way/sum
+				}
+			}
+			return nil
+		})
+	}
+	_ = group.Wait()
+	return w
+}
+
+// kernel returns what cell j throws on cell i per exitance in a band, [i][j].
+func (w *throws) kernel(band Band) []float64 {
+	ny := len(w.y.apart)
+	loss := band.AbsorptionPerM + band.ScatterPerM
+	most := 0.0
+	for _, v := range w.part {
+		most = max(most, v)
+	}
+	kept := make([]float64, len(w.part))
+	for i, v := range w.part {
+		if v > 1e-7*most {
+			kept[i] = v * decay(loss*w.farM[i])
+		}
+	}
+	cells := w.g.NX * w.g.NY
+	out := make([]float64, cells*cells)
+	row := make([]float64, ny) // summed over the images along x
+	for tx := range w.g.NX {
+		for fx := range w.g.NX {
+			clear(row)
+			for _, i := range w.x.leads[tx*w.g.NX+fx] {
+				for k, v := range kept[i*ny : (i+1)*ny] {
+					row[k] += v
+				}
+			}
+			for ty := range w.g.NY {
+				for fy := range w.g.NY {
+					sum := 0.0
+					for _, k := range w.y.leads[ty*w.g.NY+fy] {
+						sum += row[k]
+					}
+					out[(ty*w.g.NX+tx)*cells+fy*w.g.NX+fx] = sum
+				}
+			}
+		}
+	}
+	return out
+}
+
+// throwReach returns how many tanks away images still send light: rays flatter than 1 : 6 lose much at one wall or the
+// other, since no direction is beyond the critical angle of both.
+func (t Tank) throwReach(fallM float64) (x, y int) {
+	if t.Walls != WallGlass {
+		return 0, 0
+	}
+	return min(30, int(6*fallM/t.LengthM)+1), min(30, int(6*fallM/t.WidthM)+1)
+}
+
+// way returns the irradiance from a unit area of unit exitance at dx, dy aside and fallM along, by way of the water
+// surface and past j and k panes, without the water's absorption [1/m²]; and how far that is [m].
+func (s *bounces) way(dx, dy, fallM float64, j, k int) (value, farM float64) {
+	d2 := dx*dx + dy*dy + fallM*fallM
+	far := math.Sqrt(d2)
+	cos := fallM / far
+	v := cos * cos / (math.Pi * d2) * lookup(s.above, cos)
+	if j != 0 {
+		v *= power(lookup(s.glass, dx/far), j)
+	}
+	if k != 0 {
+		v *= power(lookup(s.glass, dy/far), k)
+	}
+	return v, far
 }
 
 // throw returns the irradiance at (x, y) from a unit area at (xs, ys) of unit exitance by way of the water surface, with
 // fallM the way up plus the way down [1/m²].
 func (s *bounces) throw(xs, ys, x, y, fallM float64) float64 {
 	t := &s.t
-	reachX, reachY := 0, 0
-	if t.Walls == WallGlass {
-		// Rays flatter than 1 : 6 lose much at one wall or the other: no direction is beyond the critical angle of both.
-		reachX, reachY = min(30, int(6*fallM/t.LengthM)+1), min(30, int(6*fallM/t.WidthM)+1)
-	}
+	reachX, reachY := t.throwReach(fallM)
 	sum := 0.0
 	for j := -reachX; j <= reachX; j++ {
-		dx := unfold(x, t.LengthM, j) - xs
+		dx := math.Abs(unfold(x, t.LengthM, j) - xs)
 		for k := -reachY; k <= reachY; k++ {
-			dy := unfold(y, t.WidthM, k) - ys
-			d2 := dx*dx + dy*dy + fallM*fallM
-			far := math.Sqrt(d2)
-			cos := fallM / far
-			v := cos * cos / (math.Pi * d2) * lookup(s.above, cos)
-			if j != 0 {
-				v *= power(lookup(s.glass, math.Abs(dx)/far), abs(j))
-			}
-			if k != 0 && v > 1e-12*sum {
-				v *= power(lookup(s.glass, math.Abs(dy)/far), abs(k))
-			}
+			v, far := s.way(dx, math.Abs(unfold(y, t.WidthM, k)-ys), fallM, abs(j), abs(k))
 			if v > 1e-12*sum {
 				sum += v * decay((s.band.AbsorptionPerM+s.band.ScatterPerM)*far)
 			}
@@ -516,8 +645,7 @@ func (s *bounces) at(x, y, z float64) float64 {
 }
 
 // spread adds the light that comes back to a map, interpolated between the coarse cells.
-func (s *bounces) spread(r *Response, coarse, out []float64) {
-	g := s.grid
+func spread(r *Response, g Grid, coarse, out []float64) {
 	between := func(v, a, b float64, n int) (int, float64) {
 		u := (v-a)/(b-a)*float64(n) - 0.5
 		i := max(0, min(n-2, int(math.Floor(u))))

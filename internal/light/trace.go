@@ -14,11 +14,15 @@ import (
 type Scene struct {
 	Tank    Tank
 	Ripple  float64 // root mean square slope of the water surface; 0 means flat
-	Mean    float64 // mean cosine of scattering in water; 0 means 0.924
+	Mean    float64 // mean cosine of scattering in water; 0 means ForwardScattering
 	Thick   bool    // follow light inside the panes, with dead edges, instead of the thin-wall convention
 	Room    *Room   // nil: what leaves the tank or misses it is gone
 	Objects []Plate // hood, shade, shelf
 }
+
+// ForwardScattering is the mean cosine of the angle by which particles in natural waters turn light aside [1].
+// Source: Petzold1972, turbid harbour.
+const ForwardScattering = 0.924
 
 // Room is the box around the tank, matt inside. Levels count from the inside bottom of the tank.
 type Room struct {
@@ -289,7 +293,7 @@ func newRun(s Scene, emitters []Emitter, receivers []Receiver, o TraceOptions) (
 		return nil, fmt.Errorf("ripple slope %g must lie between 0 and 0.5", s.Ripple)
 	}
 	if s.Mean == 0 {
-		r.Mean = 0.924
+		r.Mean = ForwardScattering
 	}
 	if r.Mean <= -1 || r.Mean >= 1 {
 		return nil, fmt.Errorf("mean cosine of scattering %g must lie between -1 and 1", s.Mean)

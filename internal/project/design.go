@@ -43,6 +43,7 @@ type Place struct {
 	Offset      source.Point `yaml:"lamp_offset" doc:"centre of the board from the centre of the place" eg:"[0 mm, 0 mm]"`
 	Room        Room         `yaml:"room" need:"yes" doc:"air temperatures where the lamp hangs"`
 	Altitude    source.Value `yaml:"altitude" dim:"length" min:">=-500 m" max:"<=6000 m" doc:"above the sea; thin air cools less" eg:"400 m"`
+	Around      `yaml:",inline"`
 }
 
 // Inside is a size inside the panes.

@@ -119,6 +119,7 @@ func (c *checker) place(p *Place) {
 	if p.Kind.S == "tank" && h.Set && p.Hanging.Set && math.Max(p.Water.SI, p.Substrate.SI)+p.Hanging.SI <= h.SI {
 		c.add(p.Hanging.At, "hanging_height is measured up to the lenses from the water surface, or from the target where there is no water", "the lamp hangs below the rim of the tank")
 	}
+	c.around(p)
 	r := p.Room
 	if r.Usual.Set && r.Hottest.Set && r.Hottest.SI < r.Usual.SI {
 		c.add(r.Hottest.At, "", "the hottest room is cooler than the usual one")

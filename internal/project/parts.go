@@ -93,8 +93,8 @@ type Lens struct {
 	Efficiency source.Value  `yaml:"efficiency" dim:"ratio" min:">0" max:"<=100 %" doc:"lumens out of the lens over lumens of the bare emitter" eg:"90 %"`
 	Intensity  source.Value  `yaml:"peak_intensity" dim:"intensity per flux" min:">0" doc:"greatest intensity per lumen of the bare emitter" eg:"0.85 cd/lm"`
 	FarField   `yaml:",inline"`
-	Diameter   source.Value  `yaml:"diameter" dim:"length" need:"yes" min:">0" doc:"footprint on the board" eg:"15 mm"`
-	Height     source.Value  `yaml:"height" dim:"length" min:">0" doc:"above the board" eg:"8 mm"`
+	Diameter   source.Value `yaml:"diameter" dim:"length" need:"yes" min:">0" doc:"footprint on the board" eg:"15 mm"`
+	Height     source.Value `yaml:"height" dim:"length" min:">0" doc:"above the board" eg:"8 mm"`
 }
 
 // FarField is a measured pattern, of a lens on its emitter or of a bare emitter; it goes before any angle that is stated.

@@ -346,6 +346,12 @@ func (v *reviewer) spill() {
 	key := "light.spill"
 	want := v.d.Wanted.Spill
 	f, _ := v.r.Figure(key)
+	if left := v.l.LeftOut(); len(left) > 0 {
+		v.add(finding.Finding{
+			Severity: finding.Note, Check: "left-out", Subject: "lamp", At: v.d.Place.Hanging.At, Title: "the figures of light leave out " + list(left),
+			Why: "They are reckoned by ray tubes and mirror images, which is quick and smooth.", Mend: "`lampwright trace` follows the light through all of it",
+		})
+	}
 	if !want.Set {
 		v.add(finding.Finding{Severity: finding.Note, Check: "spill", Subject: "lamp", Figure: key, Value: f.Text(), At: v.d.Place.Hanging.At, Title: f.Text() + " of the lamp's light misses the place", Why: "It lights walls and eyes, and is paid for."})
 		return

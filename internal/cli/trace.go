@@ -1,0 +1,179 @@
+package cli
+
+import (
+	"fmt"
+	"math"
+
+	"lampwright/internal/design"
+	"lampwright/internal/light"
+	"lampwright/internal/quantity"
+)
+
+type traceCmd struct {
+	Path  string  `arg:"" optional:"" default:"." help:"Project folder or design file."`
+	Error float64 `default:"0.5" help:"Wanted standard error of the light at the target, in percent."`
+	Paths int     `default:"4000000" help:"Most paths of each kind of emitter."`
+	Seed  uint64  `help:"Of the random numbers; the same seed gives the same result on any machine."`
+	Thick bool    `help:"Follow light inside the panes, too: at dead edges it is lost."`
+	JSON  bool    `name:"json" help:"Print as JSON."`
+}
+
+// Run follows the light of a lamp through everything about it.
+func (c *traceCmd) Run(r *run) error {
+	if !(c.Error > 0) || c.Paths < 1 {
+		return fmt.Errorf("--error and --paths must be above zero")
+	}
+	result, err := r.evaluate(c.Path)
+	if err != nil {
+		return err
+	}
+	t, err := result.Trace(r.ctx, design.TraceOptions{Thick: c.Thick, RelErr: c.Error / 100, MaxPaths: c.Paths, Seed: c.Seed, Progress: r.progress("bundles of light")})
+	r.clearProgress()
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		err = writeJSON(r, t)
+	} else {
+		printTrace(r, t)
+	}
+	if err == nil && r.ctx.Err() != nil {
+		return r.ctx.Err() // what was done before Ctrl-C has been shown
+	}
+	return err
+}
+
+// plusMinus prints an estimate with its standard error.
+func plusMinus(e light.Estimate, dim quantity.Dim) string {
+	if e.Err == 0 {
+		return quantity.Format(e.Value, dim)
+	}
+	return quantity.Format(e.Value, dim) + " ± " + quantity.Format(e.Err, dim)
+}
+
+// percent prints a share with its standard error in points.
+func percent(e light.Estimate) string {
+	if e == (light.Estimate{}) {
+		return "–"
+	}
+	v := 100 * e.Value
+	if math.Abs(v) < 0.005 {
+		v = 0 // and not -0.00
+	}
+	return fmt.Sprintf("%.2f ± %.2f %%", v, 100*e.Err)
+}
+
+func printTrace(r *run, t *design.Traced) {
+	state := ""
+	if !t.Complete {
+		state = "; it was stopped short of the error that was asked for"
+	}
+	r.println(fmt.Sprintf("%d paths of %d straight pieces, %d bands, seed %d%s", t.Paths, t.Segments, t.Bands, t.Seed, state))
+	r.println("± is one standard error.")
+	r.println("")
+	r.println("Where the light ends, as shares of what leaves the lenses:")
+	ledgerTable(r, t, func(l *design.Ledger) []design.LedgerLine { return l.Fates })
+	r.println(fmt.Sprintf("each column adds up to 100 %%; the worst misses that by %.1e", math.Abs(t.Balance)))
+	r.println("")
+	r.println("What it passes on its way, counted each time:")
+	ledgerTable(r, t, func(l *design.Ledger) []design.LedgerLine { return l.Flows })
+	r.println("")
+	tb := newTable("light on", "mean", "mean", "brightest cell", "share of the lamp's light")
+	for _, x := range t.Receivers {
+		tb.Row(x.Name, plusMinus(x.PPFD, quantity.PPFD), plusMinus(x.Lux, quantity.Illuminance), plusMinus(x.MostLux, quantity.Illuminance), percent(x.Share))
+	}
+	r.println(tb.String())
+	if len(t.Meters) > 0 {
+		tb = newTable("meter", "PAR", "lux")
+		for _, m := range t.Meters {
+			tb.Row(m.Name, plusMinus(m.PPFD, quantity.PPFD), plusMinus(m.Lux, quantity.Illuminance))
+		}
+		r.println(tb.String())
+	}
+	if e := t.Eye; e != nil {
+		if e.Visible > 0 {
+			r.println(fmt.Sprintf("viewer: %d emitters in sight, the brightest lens %s at %s; %s at the eye straight from the lamp, %s by way of everything else",
+				e.Visible, e.Brightest, luminance(e.Luminance), quantity.Format(e.DirectLux, quantity.Illuminance), plusMinus(e.IndirectLux, quantity.Illuminance)))
+		} else {
+			r.println(fmt.Sprintf("viewer: no lens in sight, they are hidden by %s; %s at the eye by way of everything", e.Hidden, plusMinus(e.IndirectLux, quantity.Illuminance)))
+		}
+	}
+	r.println("")
+	r.println("The review's maps (ray tubes and mirror images) against the traced light:")
+	tb = newTable("figure", "map", "traced", "apart", "")
+	for _, a := range t.Agreement {
+		dim := quantity.PPFD
+		if a.Unit == "1" {
+			dim = quantity.Ratio
+		}
+		tb.Row(a.What, quantity.Format(a.Mapped, dim), plusMinus(a.Traced, dim), fmt.Sprintf("%+.1f σ, %+.2f %%", a.Sigmas, 100*(a.Mapped/a.Traced.Value-1)), a.Because)
+	}
+	r.println(tb.String())
+	if len(t.Left) > 0 {
+		r.println("the maps leave out " + commas(t.Left))
+	}
+	for _, n := range t.Notes {
+		r.println(marksNote(n))
+	}
+}
+
+// luminance prints cd/m², in millions where there are many.
+func luminance(l float64) string {
+	if l >= 1e6 {
+		return fmt.Sprintf("%.3g Mcd/m²", l/1e6)
+	}
+	return fmt.Sprintf("%.3g kcd/m²", l/1e3)
+}
+
+func commas(list []string) string {
+	out := ""
+	for i, s := range list {
+		switch {
+		case i == 0:
+		case i == len(list)-1:
+			out += " and "
+		default:
+			out += ", "
+		}
+		out += s
+	}
+	return out
+}
+
+// ledgerTable prints one part of all ledgers side by side.
+func ledgerTable(r *run, t *design.Traced, of func(*design.Ledger) []design.LedgerLine) {
+	head := []string{""}
+	var names []string
+	seen := map[string]bool{}
+	shares := make([]map[string]light.Estimate, len(t.Ledgers))
+	for i := range t.Ledgers {
+		l := &t.Ledgers[i]
+		name := l.Channel
+		if name == "" {
+			name = "all"
+		}
+		head = append(head, name)
+		shares[i] = map[string]light.Estimate{}
+		for _, f := range of(l) {
+			shares[i][f.Name] = f.Share
+			if !seen[f.Name] {
+				seen[f.Name] = true
+				names = append(names, f.Name)
+			}
+		}
+	}
+	tb := newTable(head...)
+	watts := []string{"leaves the lenses"}
+	for i := range t.Ledgers {
+		watts = append(watts, quantity.Format(t.Ledgers[i].Watts, quantity.Power))
+	}
+	tb.Row(watts...)
+	for _, n := range names {
+		row := []string{n}
+		for i := range shares {
+			row = append(row, percent(shares[i][n]))
+		}
+		tb.Row(row...)
+	}
+	r.println(tb.String())
+}
