@@ -178,20 +178,24 @@ type bandWeights struct{ share, umolJ, lmW []float64 }
 // bandWeights returns the weights of every kind; with one band all light is in it.
 func (l *Lamp) bandWeights(bands int) []bandWeights {
 	out := make([]bandWeights, len(l.Kinds))
-	for k := range l.Kinds {
-		unit := l.Kinds[k].Unit
-		w := bandWeights{make([]float64, bands), make([]float64, bands), make([]float64, bands)}
-		for b := range bands {
-			if bands == 1 {
-				w.share[b], w.umolJ[b], w.lmW[b] = 1, l.Kinds[k].UmolJ, l.Kinds[k].LmW
-				continue
-			}
-			part := slice(unit, bandsNM[b]-bandHalfNM, bandsNM[b]+bandHalfNM)
-			w.share[b], w.umolJ[b], w.lmW[b] = part.RadiantW(), part.PhotonUmolS(400, 700), part.LuminousLm()
-		}
-		out[k] = w
+	for i := range l.Kinds {
+		k := &l.Kinds[i]
+		out[i] = weightsOf(k.Unit, k.UmolJ, k.LmW, bands)
 	}
 	return out
+}
+
+// weightsOf returns what one watt of a spectrum holds in each band.
+func weightsOf(unit spectrum.Spectrum, umolJ, lmW float64, bands int) bandWeights {
+	if bands == 1 {
+		return bandWeights{[]float64{1}, []float64{umolJ}, []float64{lmW}}
+	}
+	w := bandWeights{make([]float64, bands), make([]float64, bands), make([]float64, bands)}
+	for b := range bands {
+		part := slice(unit, bandsNM[b]-bandHalfNM, bandsNM[b]+bandHalfNM)
+		w.share[b], w.umolJ[b], w.lmW[b] = part.RadiantW(), part.PhotonUmolS(400, 700), part.LuminousLm()
+	}
+	return w
 }
 
 // slice returns the part of a spectrum from lo up to, and without, hi.

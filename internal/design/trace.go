@@ -104,10 +104,10 @@ type tracer struct {
 
 // traceGroup is emitters of one channel, part and lens.
 type traceGroup struct {
-	channel, kind, optic int
-	count                int
-	watts                float64
-	weights              bandWeights
+	channel int
+	count   int
+	watts   float64
+	weights bandWeights // of its first emitter, as warm as it runs
 }
 
 // Trace follows the light of the lamp through the place with everything in it, on the usual day.
@@ -163,8 +163,22 @@ func (r *Result) newTracer(thick bool) (*tracer, error) {
 		return nil, err
 	}
 	t := &tracer{l: l, sources: l.sources(), leaves: r.sys.solve(r.base).leavesW}
-	weights := l.bandWeights(max(len(tank.Bands), 1))
-	from, to := litBands(weights)
+	at := map[[3]int]int{}
+	for i := range l.Emitters {
+		e := &l.Emitters[i]
+		key := [3]int{e.Channel, e.Kind, e.Optic}
+		g, ok := at[key]
+		if !ok {
+			g = len(t.groups)
+			at[key] = g
+			warm := &r.sys.warmed[i]
+			t.groups = append(t.groups, traceGroup{channel: e.Channel, weights: weightsOf(warm.unit, warm.umolJ, warm.lmW, max(len(tank.Bands), 1))})
+		}
+		t.groupOf = append(t.groupOf, g)
+		t.groups[g].count++
+		t.groups[g].watts += t.leaves[i]
+	}
+	from, to := litBands(t.groups)
 	if len(tank.Bands) > 0 {
 		tank.Bands = tank.Bands[from:to]
 	}
@@ -178,22 +192,8 @@ func (r *Result) newTracer(thick bool) (*tracer, error) {
 			tank.Bands[b].ScatterPerM = w.ScatterPerM
 		}
 	}
-	for k := range weights {
-		weights[k] = weights[k].within(from, to)
-	}
-	at := map[[3]int]int{}
-	for i := range l.Emitters {
-		e := &l.Emitters[i]
-		key := [3]int{e.Channel, e.Kind, e.Optic}
-		g, ok := at[key]
-		if !ok {
-			g = len(t.groups)
-			at[key] = g
-			t.groups = append(t.groups, traceGroup{channel: e.Channel, kind: e.Kind, optic: e.Optic, weights: weights[e.Kind]})
-		}
-		t.groupOf = append(t.groupOf, g)
-		t.groups[g].count++
-		t.groups[g].watts += t.leaves[i]
+	for g := range t.groups {
+		t.groups[g].weights = t.groups[g].weights.within(from, to)
 	}
 	t.scene = light.Scene{Tank: tank, Ripple: math.Tan(p.Ripples.SI), Thick: thick, Room: l.room()}
 	if p.Shade != nil {
@@ -202,11 +202,11 @@ func (r *Result) newTracer(thick bool) (*tracer, error) {
 	return t, nil
 }
 
-// litBands returns the bands between which all but a ten-thousandth of every kind's light lies.
-func litBands(weights []bandWeights) (from, to int) {
-	from, to = len(weights[0].share), 0
-	for _, w := range weights {
-		for b, s := range w.share {
+// litBands returns the bands between which all but a ten-thousandth of every group's light lies.
+func litBands(groups []traceGroup) (from, to int) {
+	from, to = len(groups[0].weights.share), 0
+	for _, g := range groups {
+		for b, s := range g.weights.share {
 			if s > 5e-5 {
 				from, to = min(from, b), max(to, b+1)
 			}
@@ -215,7 +215,8 @@ func litBands(weights []bandWeights) (from, to int) {
 	return from, to
 }
 
-// within folds what lies outside of some bands into the outer ones, so that no watt is lost.
+// within folds what lies outside of some bands into the outer ones, so that no watt is lost, and makes the shares add up
+// to 1: a spectrum that moved with temperature keeps its lumens, and its watts only about.
 func (w bandWeights) within(from, to int) bandWeights {
 	cut := func(v []float64) []float64 {
 		out := append([]float64(nil), v[from:to]...)
@@ -228,7 +229,15 @@ func (w bandWeights) within(from, to int) bandWeights {
 		}
 		return out
 	}
-	return bandWeights{cut(w.share), cut(w.umolJ), cut(w.lmW)}
+	out := bandWeights{cut(w.share), cut(w.umolJ), cut(w.lmW)}
+	sum := 0.0
+	for _, s := range out.share {
+		sum += s
+	}
+	for b := range out.share {
+		out.share[b] /= sum
+	}
+	return out
 }
 
 // room returns the surroundings as the light room knows them, or nil.
