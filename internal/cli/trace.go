@@ -51,8 +51,8 @@ func plusMinus(e light.Estimate, dim quantity.Dim) string {
 	return quantity.Format(e.Value, dim) + " ± " + quantity.Format(e.Err, dim)
 }
 
-// percent prints a share with its standard error in points.
-func percent(e light.Estimate) string {
+// sharePM prints a share with its standard error in points.
+func sharePM(e light.Estimate) string {
 	if e == (light.Estimate{}) {
 		return "–"
 	}
@@ -80,7 +80,7 @@ func printTrace(r *run, t *design.Traced) {
 	r.println("")
 	tb := newTable("light on", "mean", "mean", "brightest cell", "share of the lamp's light")
 	for _, x := range t.Receivers {
-		tb.Row(x.Name, plusMinus(x.PPFD, quantity.PPFD), plusMinus(x.Lux, quantity.Illuminance), plusMinus(x.MostLux, quantity.Illuminance), percent(x.Share))
+		tb.Row(x.Name, plusMinus(x.PPFD, quantity.PPFD), plusMinus(x.Lux, quantity.Illuminance), plusMinus(x.MostLux, quantity.Illuminance), sharePM(x.Share))
 	}
 	r.println(tb.String())
 	if len(t.Meters) > 0 {
@@ -171,7 +171,7 @@ func ledgerTable(r *run, t *design.Traced, of func(*design.Ledger) []design.Ledg
 	for _, n := range names {
 		row := []string{n}
 		for i := range shares {
-			row = append(row, percent(shares[i][n]))
+			row = append(row, sharePM(shares[i][n]))
 		}
 		tb.Row(row...)
 	}
