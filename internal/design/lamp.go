@@ -177,6 +177,7 @@ func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 	}
 	k.Unit, k.LmW, k.UmolJ = unit, unit.LERlmW(), unit.PhotonUmolS(400, 700)
 	k.XYZ = colour.Tristimulus(unit)
+	l.notes = append(l.notes, part.SpectrumNotes...)
 	m := point.Emitter{
 		Name: part.ID.S, Series: wiring.Series.N, Parallel: wiring.Parallel.N,
 		VoltageSlopeVK: part.VoltageSlope.SI, TestCurrentA: part.TestCurrent.SI, TestJunctionK: part.TestJunction.SI,

@@ -15,8 +15,17 @@ func (e *Emitter) problems() (out []complaint) {
 	if e.Flux.Set == e.RadiantFlux.Set {
 		out = append(out, complaint{e.ID.At, fmt.Sprintf("emitter %q must state one of flux and radiant_flux", e.ID.S), "take the one its datasheet gives"})
 	}
-	if (len(e.Peaks) > 0) == e.Spectrum.Set {
-		out = append(out, complaint{e.ID.At, fmt.Sprintf("emitter %q must have one of peaks and spectrum", e.ID.S), "read the peaks or the curve off its datasheet"})
+	given := 0
+	for _, set := range []bool{len(e.Peaks) > 0, e.Spectrum.Set && !e.fromFile, e.SpectrumFile.Set} {
+		if set {
+			given++
+		}
+	}
+	if given != 1 {
+		out = append(out, complaint{e.ID.At, fmt.Sprintf("emitter %q must have one of peaks, spectrum and spectrum_file", e.ID.S), "read the peaks or the curve off its datasheet"})
+	}
+	if e.SpectrumColumn.Set && !e.SpectrumFile.Set {
+		out = append(out, complaint{e.SpectrumColumn.At, "spectrum_column names a column of no file", "add spectrum_file"})
 	}
 	if sum := e.peakShares(); len(e.Peaks) > 0 && math.Abs(sum-1) > 0.005 {
 		out = append(out, complaint{e.Peaks[0].At.At, fmt.Sprintf("the shares of the peaks of %q sum to %.1f %%", e.ID.S, 100*sum), "they are shares of the radiant power and sum to 100 %"})

@@ -52,6 +52,10 @@ type Emitter struct {
 	FluxOverTemp    source.Curve `yaml:"flux_over_junction" x:"temperature" y:"ratio" doc:"flux against junction temperature, relative to that at test_junction"`
 	Peaks           []Peak       `yaml:"peaks" doc:"the spectrum as a sum of peaks"`
 	Spectrum        source.Curve `yaml:"spectrum" x:"wavelength" y:"none" doc:"the spectrum as relative power per nanometre, in place of peaks"`
+	SpectrumFile    source.Text  `yaml:"spectrum_file" doc:"file beside this file of parts with the spectrum, in place of peaks or spectrum: text in columns, wavelength first, or XML after IES TM-27" eg:"white.csv"`
+	SpectrumColumn  source.Text  `yaml:"spectrum_column" doc:"name of the column, where that file holds several spectra"`
+	SpectrumNotes   []string     `yaml:"-"`
+	fromFile        bool
 	PeakShift       source.Value `yaml:"peak_shift" dim:"wavelength per kelvin" doc:"shift of the spectrum with junction temperature" eg:"0.05 nm/K"`
 	CCT             source.Value `yaml:"cct" dim:"cct" doc:"correlated colour temperature as stated" eg:"5000 K"`
 	BeamAngle       source.Value `yaml:"beam_angle" dim:"angle" min:">0" max:"<180 deg" doc:"full angle at half intensity without a lens" eg:"120 deg"`

@@ -128,6 +128,7 @@ func (s *Shelf) add(fsys fs.FS, name string, builtin bool) source.Problems {
 	a := adder{file: file, builtin: builtin, invented: parts.Invented.On}
 	for i := range parts.Emitters {
 		a.farField(fsys, path.Dir(name), &parts.Emitters[i].FarField)
+		a.readSpectrum(fsys, path.Dir(name), &parts.Emitters[i])
 	}
 	for i := range parts.Lenses {
 		a.farField(fsys, path.Dir(name), &parts.Lenses[i].FarField)
