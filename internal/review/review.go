@@ -27,7 +27,7 @@ func Review(r *design.Result) []finding.Finding {
 		v.lensFit, v.lensLight, v.footprints,
 		v.driverWindow, v.driverCurrent, v.supplies, v.parallel, v.wires, v.dimming, v.flicker, v.fanVoltage,
 		v.contact, v.fanFailure, v.touch, v.runaway,
-		v.wantedLight, v.wantedColour, v.spill, v.budget,
+		v.wantedLight, v.wantedColour, v.wantedRendering, v.spill, v.eyes, v.oldLamp, v.budget,
 		v.silent, v.curvesLeft,
 		v.soldering, v.cautions,
 	} {
