@@ -38,6 +38,7 @@ type commands struct {
 	Compare  compareCmd  `cmd:"" help:"Put two lamps side by side, by figure and by finding."`
 	Choose   chooseCmd   `cmd:"" help:"Put alternatives of one choice side by side: boards, sinks, lenses or hanging heights."`
 	Trace    traceCmd    `cmd:"" help:"Follow the light through water, panes, room and shade by Monte Carlo: where each watt ends, and what every place gets."`
+	Farfield farfieldCmd `cmd:"" help:"Write the lamp's own far field as an LM-63 file, or show flux, angles and zones of any such file."`
 	Warmup   warmupCmd   `cmd:"" help:"Follow the lamp from a cold start: sink, junction, and what an infrared thermometer shows."`
 	Foldback foldbackCmd `cmd:"" help:"Work out how the sensor cuts the light: table of codes, and whether the loop settles or hunts."`
 	Solder   solderCmd   `cmd:"" help:"Say whether an iron can solder a wire to the board, and with which preheat."`
