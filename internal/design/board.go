@@ -166,8 +166,7 @@ func (l *Lamp) solveBoard(ctx context.Context, o Options) (*boardResponse, error
 // given by the curves of their sheet, which hold it already for a source as large as the base.
 func (l *Lamp) baseSpreading(notes *[]string) float64 {
 	s := l.Sink
-	_, _, length, width := l.contactOnBoard()
-	contact, base := length*width, s.Base.Length.SI*s.Base.Width.SI
+	contact, base := l.contactAreaM2(), s.Base.Length.SI*s.Base.Width.SI
 	if contact >= 0.98*base {
 		return 0
 	}
@@ -191,19 +190,18 @@ func (l *Lamp) baseSpreading(notes *[]string) float64 {
 	return r.MeanKW
 }
 
-// contactOnBoard returns the part of the contact that lies within the bounds of the board [m].
-func (l *Lamp) contactOnBoard() (x, y, length, width float64) {
-	x, y, length, width = l.ContactOf()
-	b := l.Design.Board
-	bl, bw := b.Length.SI, b.Width.SI
-	if b.Shape.S == "disc" {
-		// The square of a disc's area: good enough for the share of a base that it touches.
-		bl = b.Diameter.SI * math.Sqrt(math.Pi) / 2
-		bw = bl
+// contactAreaM2 returns the area in which sink and board touch [m²]: of the contact, what lies within the bounds of the
+// board, and no more than the board.
+func (l *Lamp) contactAreaM2() float64 {
+	x, y, length, width := l.ContactOf()
+	bl, bw := l.Design.Board.Length.SI, l.Design.Board.Width.SI
+	if l.Design.Board.Shape.S == "disc" {
+		bl, bw = l.Design.Board.Diameter.SI, l.Design.Board.Diameter.SI
 	}
-	x0, x1 := math.Max(x-length/2, -bl/2), math.Min(x+length/2, bl/2)
-	y0, y1 := math.Max(y-width/2, -bw/2), math.Min(y+width/2, bw/2)
-	return (x0 + x1) / 2, (y0 + y1) / 2, math.Max(x1-x0, 0), math.Max(y1-y0, 0)
+	within := func(at, size, board float64) float64 {
+		return math.Max(0, math.Min(at+size/2, board/2)-math.Max(at-size/2, -board/2))
+	}
+	return math.Min(within(x, length, bl)*within(y, width, bw), l.boardAreaM2())
 }
 
 // sinkState is where a sink and a board settle for given watts.

@@ -146,8 +146,7 @@ func (s *system) draw(rng *rand.Rand) params {
 		p.driver[i] *= factor(l.Channels[i].Driver.Efficiency)
 	}
 	typical, lo, hi := l.InterfaceM2KW()
-	_, _, length, width := l.ContactOf()
-	p.pasteKW = (within(lo, hi) - typical) / (length * width)
+	p.pasteKW = (within(lo, hi) - typical) / l.contactAreaM2()
 	unc := s.cases[0].cool.relUnc
 	p.sink = within(1-unc, 1+unc)
 	for i := range l.assumed {

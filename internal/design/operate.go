@@ -217,8 +217,15 @@ func (l *Lamp) caseOf(key, title string, roomK, airK float64, dead bool, s settl
 	if b.sensorAt >= 0 {
 		out.SensorK = airK + b.sensorRise(s.heatW, rise)
 	}
-	if s.runaway {
+	// Below the first kelvin a sink of fins was not computed either, and it does not matter.
+	if lo, hi := c.conductanceWK.Range(); hi > lo && (s.sink.baseK < lo-0.05 && lo > airK+1 || s.sink.baseK > hi+0.05) {
+		out.Notes = append(out.Notes, fmt.Sprintf("what the sink sheds is known for a base %.3g K to %.3g K over the air, and it works outside of that: its conductance was held at that of the nearer end", lo-airK, hi-airK))
+	}
+	switch {
+	case s.runaway && s.gain >= 1:
 		out.Notes = append(out.Notes, fmt.Sprintf("thermal runaway: the loop of junction temperature and heat has a gain of %.2f; the figures of this case are where it was stopped, not where it settles", s.gain))
+	case s.runaway:
+		out.Notes = append(out.Notes, fmt.Sprintf("a junction passed %s before the loop settled; the figures of this case are where it was stopped", celsius(runawayK)))
 	}
 	return out
 }

@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"math/rand/v2"
+	"strings"
 	"testing"
 	"time"
 
@@ -39,6 +41,56 @@ func TestClosedForm(t *testing.T) {
 	// An electrical resistance counts against electrical power (JESD51-51): 5 K/W · 3 W = 15 K.
 	el := evaluate(t, change{"resistance_kind: real", "resistance_kind: electrical"})
 	near(t, "junction by an electrical resistance", el.Value("a.junction")-el.Value("a.solder"), 15, 1e-6, "JESD51-51")
+}
+
+// TestPasteSpreadsOverTheContact: the interface's tolerance counts on the area in which sink and board touch, which is the
+// board's where the sink is larger. 400 mm² of 40 mm²·K/W ± 20 mm²·K/W are 0.1 K/W ± 0.05 K/W, whatever the sink.
+func TestPasteSpreadsOverTheContact(t *testing.T) {
+	for _, tt := range []struct {
+		name  string
+		lamp  []change
+		areaM float64
+	}{
+		{"as large as the board", nil, 4e-4},
+		{"larger sink", []change{{"base: {length: 20 mm, width: 20 mm}", "base: {length: 80 mm, width: 60 mm}"}}, 4e-4},
+		{"smaller contact", []change{{"sink: {part: block}", "sink: {part: block, contact: {length: 10 mm, width: 5 mm}}"}}, 5e-5},
+		{"contact over the edge", []change{{"sink: {part: block}", "sink: {part: block, contact: {length: 10 mm, width: 5 mm, at: [10 mm, 0 mm]}}"}}, 2.5e-5},
+		{"disc", []change{
+			{"shape: rectangle, length: 20 mm, width: 20 mm", "shape: disc, diameter: 40 mm"},
+			{"base: {length: 20 mm, width: 20 mm}", "base: {length: 80 mm, width: 60 mm}"},
+		}, math.Pi * 4e-4},
+	} {
+		r := evaluate(t, tt.lamp...)
+		near(t, tt.name, r.Lamp.contactAreaM2(), tt.areaM, 1e-12, "geometry")
+	}
+	p := load(t, oneDie, oneDieParts, change{"base: {length: 20 mm, width: 20 mm}", "base: {length: 80 mm, width: 60 mm}"}, change{"specific_resistance: 40 mm²·K/W", "specific_resistance: {value: 40 mm²·K/W, min: 20 mm²·K/W, max: 60 mm²·K/W}"})
+	r := evaluateProject(t, p, quick())
+	lo, hi := math.Inf(1), math.Inf(-1)
+	rng := rand.New(rand.NewPCG(1, 1))
+	for range 500 {
+		kw := r.sys.draw(rng).pasteKW
+		lo, hi = math.Min(lo, kw), math.Max(hi, kw)
+	}
+	near(t, "least", lo, -0.05, 0.001, "20 mm²·K/W over 400 mm²")
+	near(t, "most", hi, 0.05, 0.001, "20 mm²·K/W over 400 mm²")
+}
+
+// TestHeightForSpillStaysOverTheRim: what is offered can be built: the lamp does not sink between the panes.
+func TestHeightForSpillStaysOverTheRim(t *testing.T) {
+	tank := change{"kind: bench\n  inside: {length: 400 mm, width: 400 mm}\n  hanging_height: 300 mm", "kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 362 mm}\n  glass: 6 mm\n  hanging_height: 600 mm"}
+	r := evaluate(t, tank)
+	if h, ok := r.HeightForSpill(1e-5); ok {
+		// 3 mm over the rim, 200 mm from the nearest pane: a Lambertian source spills some (3/200)² = 2·10⁻⁴.
+		t.Errorf("%.3f m is offered for a spill of 10⁻⁵, want none: just over the rim more is spilt", h)
+	}
+	h, ok := r.HeightForSpill(0.2)
+	if !ok || h <= 0.362 || h >= 0.6 {
+		t.Fatalf("%.3f m, %t is offered, want a height over the rim at 0.362 m and below 0.6 m", h, ok)
+	}
+	at := evaluate(t, change{tank.old, strings.Replace(tank.now, "600 mm", fmt.Sprintf("%g mm", 1e3*h), 1)})
+	if s := at.Value("light.spill"); s > 0.2 {
+		t.Errorf("at %.3f m %.3f is spilt, more than 0.2", h, s)
+	}
 }
 
 // TestViasThroughFR4: heat goes down the vias under the pad, and beside them through plain FR4 from the copper that spreads

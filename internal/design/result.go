@@ -3,7 +3,7 @@
 //
 // In: a project.Project.
 // Out: a Result, plain data that every face shows and that review judges.
-// Assumes: a steady lamp at full day; the board's faces lose no heat to the air by themselves.
+// Assumes: a steady lamp at full day, unless asked for its warm-up; films on the board's faces as at 30 K over the room.
 // Leaves to others: whether the figures are good (review), and how they look (draw, dossier, cli).
 //
 // The heavy parts, the board's heat and the light's paths, are solved once per geometry as unit responses: kelvin per

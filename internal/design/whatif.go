@@ -1,11 +1,13 @@
 package design
 
 import (
+	"math"
+
 	"lampwright/internal/light"
 )
 
 // HeightForSpill returns the greatest hanging height at which no more than a share of the lamp's light misses the
-// place [m], to 5 mm; it is false where even 50 mm is too high.
+// place [m], to 5 mm; it is false where even 50 mm, or the rim of a tank, is too high.
 //
 // The spill grows with height, so that halving an interval finds it.
 func (r *Result) HeightForSpill(share float64) (heightM float64, ok bool) {
@@ -28,16 +30,18 @@ func (r *Result) HeightForSpill(share float64) (heightM float64, ok bool) {
 		}
 		return missed / all
 	}
-	lo, hi := 0.05, l.Design.Place.Hanging.SI
+	const step = 0.005
+	rim := t.HeightM - (l.lensLevelM() - l.Design.Place.Hanging.SI) // of the panes over what the height is measured from
+	lo, hi := math.Max(0.05, step*(math.Floor(rim/step)+1)), l.Design.Place.Hanging.SI
 	if spill(lo) > share {
 		return 0, false
 	}
-	for hi-lo > 0.005 {
+	for hi-lo > step {
 		if mid := (lo + hi) / 2; spill(mid) <= share {
 			lo = mid
 		} else {
 			hi = mid
 		}
 	}
-	return float64(int(lo*200)) / 200, true
+	return step * math.Floor(lo/step+1e-9), true
 }

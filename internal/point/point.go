@@ -106,7 +106,19 @@ func (e Emitter) realRth(s State) float64 {
 
 // Notes says where a state of this emitter left its curves, or had none. They are made only when asked for: a loop that
 // settles a lamp makes thousands of states.
-func (e Emitter) Notes(s State) (notes []string) {
+func (e Emitter) Notes(s State) []string {
+	notes := e.Strayed(s)
+	if s.left.noCurrent {
+		notes = append(notes, e.Name+": no flux_over_current is given; flux was taken in proportion to current, which is too high above the test current")
+	}
+	if s.left.noTemp {
+		notes = append(notes, e.Name+": no flux_over_junction is given; flux was taken as constant with temperature")
+	}
+	return notes
+}
+
+// Strayed says which curves a state of this emitter lies outside of.
+func (e Emitter) Strayed(s State) (notes []string) {
 	note := func(format string, args ...any) { notes = append(notes, e.Name+": "+fmt.Sprintf(format, args...)) }
 	if s.left.voltage {
 		lo, hi := e.VoltageV.Range()
@@ -116,15 +128,9 @@ func (e Emitter) Notes(s State) (notes []string) {
 		lo, hi := e.OverCurrent.Range()
 		note("%.3g A lies outside the flux curve (%.3g A to %.3g A); the curve was carried on straight", s.DieCurrentA, lo, hi)
 	}
-	if s.left.noCurrent {
-		note("no flux_over_current is given; flux was taken in proportion to current, which is too high above the test current")
-	}
 	if s.left.temp {
 		lo, hi := e.OverTempK.Range()
 		note("a junction at %.0f °C lies outside the flux curve (%.0f °C to %.0f °C); the curve was carried on straight", s.JunctionK-273.15, lo-273.15, hi-273.15)
-	}
-	if s.left.noTemp {
-		note("no flux_over_junction is given; flux was taken as constant with temperature")
 	}
 	return notes
 }

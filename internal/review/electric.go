@@ -13,6 +13,9 @@ import (
 	"lampwright/internal/source"
 )
 
+// atTolerance is how a current comes to be the greatest that a driver gives.
+const atTolerance = "at the end of its driver's tolerance"
+
 // dieCurrent holds the current of every kind of die in a string against its own maximum: the smallest rules.
 func (v *reviewer) dieCurrent() {
 	for i := range v.l.Channels {
@@ -38,7 +41,7 @@ func (v *reviewer) dieCurrent() {
 			die := c.StringA() / float64(kind.Model.Parallel)
 			v.judge(bound{
 				check: "die-current", subject: "channel " + c.Name, figure: c.Name + ".current",
-				value: die, p90: die * (1 + c.Driver.Tolerance.SI), limit: m.SI, dim: quantity.Current, fail: finding.Stop,
+				value: die, p90: die * (1 + c.Driver.Tolerance.SI), reach: atTolerance, limit: m.SI, dim: quantity.Current, fail: finding.Stop,
 				what: fmt.Sprintf("current through each die of %s in channel %s", kind.Part.ID.S, c.Name), limitIs: "its absolute maximum",
 				why: "In a string every emitter carries the same current, so that the smallest maximum rules; above it a die ages fast or fails at once.",
 				mend: func() string {
@@ -77,7 +80,7 @@ func (v *reviewer) derating() {
 			}
 			v.judge(bound{
 				check: "derating", subject: "channel " + c.Name, figure: key,
-				value: die, p90: die * (1 + c.Driver.Tolerance.SI), limit: at(v.hi(key)), dim: quantity.Current, fail: finding.Stop,
+				value: die, p90: die * (1 + c.Driver.Tolerance.SI), reach: atTolerance, limit: at(v.hi(key)), dim: quantity.Current, fail: finding.Stop,
 				what:    fmt.Sprintf("current through each die of %s on the hottest day", part.ID.S),
 				limitIs: fmt.Sprintf("what its sheet allows at a solder point of %s", quantity.Format(v.hi(key), quantity.Temperature)),
 				why:     "The hotter the solder point, the less current the maker allows.",
@@ -92,6 +95,40 @@ func (v *reviewer) derating() {
 					return "at " + ampsDown(f*c.CurrentA) + " it passes"
 				}, at: channelAt(c),
 			})
+		}
+	}
+}
+
+// bestShare is the share of its power that the best dies give as light: common practice, no source.
+const bestShare = 0.85
+
+// efficiency holds the light of each kind of emitter against the power that it takes: a sheet that was read wrongly shows
+// here first.
+func (v *reviewer) efficiency() {
+	for i := range v.l.Channels {
+		c := &v.l.Channels[i]
+		for _, k := range v.kindsOf(c) {
+			part := v.l.Kinds[k].Part
+			share := 0.0
+			for _, e := range c.Emitters {
+				if now := &v.r.Emitters[e]; v.l.Emitters[e].Kind == k && now.ElectricalW > 0 {
+					share = math.Max(share, now.RadiantW/now.ElectricalW)
+				}
+			}
+			f := finding.Finding{
+				Check: "efficiency", Subject: "channel " + c.Name, Figure: c.Name + ".radiant", At: part.ID.At, Severity: finding.Pass, Value: quantity.Format(share, quantity.Ratio),
+				Limit: "at most " + quantity.Format(bestShare, quantity.Ratio), Margin: marginText(bestShare-share, quantity.Ratio),
+				Title: fmt.Sprintf("%s in channel %s gives %s of its power as light", part.ID.S, c.Name, quantity.Format(share, quantity.Ratio)),
+				Why:   "What is not light is heat: light that is stated too high makes every temperature too low. The best dies give about 85 % (common practice, no source).",
+			}
+			if share > bestShare {
+				f.Severity, f.Mend = finding.Warn, "read flux, test current, forward voltage and spectrum off its sheet once more"
+			}
+			if share >= 1 {
+				f.Severity = finding.Stop
+				f.Title += ", which nothing does"
+			}
+			v.add(f)
 		}
 	}
 }
@@ -398,7 +435,7 @@ func (v *reviewer) driverInput(c *design.Channel, w drive.Window) {
 		what: fmt.Sprintf("supply %s at its lowest, behind its wire,", part.ID.S), limitIs: fmt.Sprintf("what the string of channel %s and the driver's headroom need at a cold start", c.Name),
 		why: "A step-down driver can only lower its input: with too little above the string the current is not reached, or flickers, in the cold.", at: at,
 		mend: func() string {
-			return fmt.Sprintf("take a supply of at least %s, or a wiring or string of a lower voltage", quantity.Format(math.Ceil(need+drop), quantity.Voltage))
+			return fmt.Sprintf("take a supply that gives at least %s at its lowest, or a wiring or string of a lower voltage", quantity.Format(math.Ceil(need+drop), quantity.Voltage))
 		},
 	})
 }

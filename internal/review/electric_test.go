@@ -32,6 +32,17 @@ func current(text string) edit {
 
 func noStated(line string) edit { return edit{line, ""} }
 
+// TestEfficiency: a die takes 3.0 V · 0.5 A = 1.5 W.
+func TestEfficiency(t *testing.T) {
+	light := func(w string) lamp { return lamp{}.with(edit{"radiant_flux: 0.5 W", "radiant_flux: " + w}) }
+	runSides(t, []side{
+		{name: "just within", lamp: light("1.27 W"), check: "efficiency", want: finding.Pass},
+		{name: "just beyond", lamp: light("1.28 W"), check: "efficiency", want: finding.Warn},
+		{name: "all but light", lamp: light("1.499 W"), check: "efficiency", want: finding.Warn},
+		{name: "more than it takes", lamp: light("1.6 W"), check: "efficiency", want: finding.Stop, title: "which nothing does"},
+	})
+}
+
 // TestDieCurrent: a string carries one current, so that the smallest maximum rules.
 func TestDieCurrent(t *testing.T) {
 	mixed := lamp{parts: emitterLike("weak", edit{"max_current: 1 A", "max_current: 0.5 A"})}.with(
@@ -237,7 +248,7 @@ drivers:
 		{name: "lowest behind its wire, beyond", lamp: lamp{}.with(lead, edit{"input_min: 8 V", "input_min: 11.31 V"}), check: "driver-input", title: "at its lowest", want: finding.Stop},
 		// 11.4 V − 6.2 V = 5.2 V of headroom.
 		{name: "step-down headroom, within", lamp: lamp{}.with(edit{"headroom: 2 V", "headroom: 5.2 V"}), check: "supply-headroom", want: finding.Pass, value: "11.4 V", limit: "at least 11.4 V"},
-		{name: "step-down headroom, beyond", lamp: lamp{}.with(edit{"headroom: 2 V", "headroom: 5.21 V"}), check: "supply-headroom", want: finding.Stop, mend: "take a supply of at least 12.0 V"},
+		{name: "step-down headroom, beyond", lamp: lamp{}.with(edit{"headroom: 2 V", "headroom: 5.21 V"}), check: "supply-headroom", want: finding.Stop, mend: "take a supply that gives at least 12.0 V"},
 		{name: "headroom behind its wire, beyond", lamp: lamp{}.with(lead, edit{"headroom: 2 V", "headroom: 5.11 V"}), check: "supply-headroom", want: finding.Stop},
 		{name: "headroom behind its wire, within", lamp: lamp{}.with(lead, edit{"headroom: 2 V", "headroom: 5.09 V"}), check: "supply-headroom", want: finding.Pass},
 		{name: "headroom not stated", lamp: lamp{}.with(edit{"headroom: 2 V, ", ""}), check: "supply-headroom", want: finding.Ask},

@@ -22,11 +22,11 @@ import (
 func Review(r *design.Result) []finding.Finding {
 	v := &reviewer{r: r, l: r.Lamp, d: r.Lamp.Design}
 	for _, check := range []func(){
-		v.dieCurrent, v.derating, v.junctions, v.solderPoints, v.dielectricTemp, v.interfaceTemp,
+		v.dieCurrent, v.derating, v.efficiency, v.junctions, v.solderPoints, v.dielectricTemp, v.interfaceTemp,
 		v.pads, v.withstand, v.mainsOutputs,
 		v.lensFit, v.lensLight, v.footprints,
 		v.driverWindow, v.driverCurrent, v.supplies, v.parallel, v.wires, v.dimming, v.flicker, v.fanVoltage,
-		v.contact, v.fanFailure, v.touch, v.runaway,
+		v.contact, v.fanFailure, v.foldback, v.touch, v.runaway,
 		v.wantedLight, v.wantedColour, v.wantedRendering, v.spill, v.eyes, v.oldLamp, v.budget,
 		v.silent, v.curvesLeft,
 		v.soldering, v.cautions,
@@ -52,6 +52,7 @@ type bound struct {
 	check, subject string
 	figure         string // key
 	value, p90     float64
+	reach          string // how the value comes to be as far as p90; "in one lamp of ten" where it is empty
 	limit          float64
 	dim            quantity.Dim
 	lower          bool             // the limit is a lower one; p90 is then the 10 % end
@@ -92,7 +93,11 @@ func (v *reviewer) judge(b bound) {
 		}
 	case over:
 		f.Severity = finding.Warn
-		f.Title = fmt.Sprintf("%s is %s, but reaches %s in one lamp of ten; %s is %s", b.what, value, quantity.Format(b.p90, b.dim), b.limitIs, limit)
+		reach := b.reach
+		if reach == "" {
+			reach = "in one lamp of ten"
+		}
+		f.Title = fmt.Sprintf("%s is %s, but reaches %s %s; %s is %s", b.what, value, quantity.Format(b.p90, b.dim), reach, b.limitIs, limit)
 		if b.mend != nil {
 			f.Mend = b.mend()
 		}

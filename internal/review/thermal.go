@@ -3,6 +3,7 @@ package review
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"lampwright/internal/design"
 	"lampwright/internal/finding"
@@ -149,29 +150,51 @@ func (v *reviewer) interfaceTemp() {
 // contact looks for emitters that sit beyond the sink.
 func (v *reviewer) contact() {
 	x, y, length, width := v.l.ContactOf()
-	var beyond []string
+	var beyond, over []string
 	hot := 0.0
 	for i := range v.r.Emitters {
 		e := &v.r.Emitters[i]
-		if math.Abs(e.XM-x) > length/2 || math.Abs(e.YM-y) > width/2 {
+		pad := v.l.Kinds[v.l.Emitters[i].Kind].Part.ThermalPad
+		dx, dy := math.Abs(e.XM-x)-length/2, math.Abs(e.YM-y)-width/2
+		switch {
+		case dx > 0 || dy > 0:
 			beyond = append(beyond, e.Label)
-			hot = math.Max(hot, e.HeatW)
+		case dx > 1e-9-pad.Length.SI/2 || dy > 1e-9-pad.Width.SI/2:
+			over = append(over, e.Label)
+		default:
+			continue
 		}
+		hot = math.Max(hot, e.HeatW)
 	}
 	f := finding.Finding{
 		Check: "contact", Subject: "sink " + v.l.Sink.ID.S, At: v.d.Sink.Part.At, Severity: finding.Pass,
 		Title: "every emitter sits over the sink",
 		Why:   "Heat of an emitter beyond the contact must first run through the thin core to reach the sink.",
 	}
-	if len(beyond) > 0 {
+	if len(beyond)+len(over) > 0 {
 		f.Severity = finding.Warn
 		if hot < 0.5 {
 			f.Severity = finding.Note
 		}
-		f.Title = fmt.Sprintf("the sink touches %s × %s of the board; %s sit beyond it, the hottest with %s of heat", quantity.Format(length, quantity.Length), quantity.Format(width, quantity.Length), list(beyond), quantity.Format(hot, quantity.Power))
+		var where []string
+		if len(beyond) > 0 {
+			where = append(where, are(beyond, "sits", "sit")+" beyond it")
+		}
+		if len(over) > 0 {
+			where = append(where, are(over, "reaches", "reach")+" over its edge")
+		}
+		f.Title = fmt.Sprintf("the sink touches %s × %s of the board; %s, the hottest with %s of heat", quantity.Format(length, quantity.Length), quantity.Format(width, quantity.Length), strings.Join(where, ", and "), quantity.Format(hot, quantity.Power))
 		f.Mend = "take a sink that reaches under them, move them in, or take a thicker core"
 	}
 	v.add(f)
+}
+
+// are joins names with a verb that fits their number.
+func are(names []string, one, many string) string {
+	if len(names) == 1 {
+		return names[0] + " " + one
+	}
+	return list(names) + " " + many
 }
 
 // fanFailure looks at the hottest day with the fan stopped.
@@ -200,13 +223,6 @@ func (v *reviewer) fanFailure() {
 	if v.d.Sensor != nil {
 		fail, mend = finding.Warn, "let the sensor cut the currents in time"
 	}
-	if level, junctionK, law, ok := v.r.SettlesAt(); ok && level < 0.995 {
-		v.add(finding.Finding{
-			Severity: finding.Note, Check: "foldback", Subject: subject, At: v.d.Sensor.At.At, Value: quantity.Format(level, quantity.Ratio),
-			Title: fmt.Sprintf("on the hottest day with the fan stopped, foldback from %s to %s at the sensor rests at %s of the light and a junction of %s", quantity.Format(law.StartK, quantity.Temperature), quantity.Format(law.EndK, quantity.Temperature), quantity.Format(level, quantity.Ratio), quantity.Format(junctionK, quantity.Temperature)),
-			Why:   "A sensor measures the board and not the junction; how far the two are apart decides at which reading the light must fall. `lampwright foldback` gives the table and follows the loop in time.",
-		})
-	}
 	// The emitter that is nearest to its maximum, or furthest above it, speaks for all.
 	margin, hot, who := math.Inf(1), 0.0, (*project.Emitter)(nil)
 	for i := range v.l.Channels {
@@ -234,6 +250,36 @@ func (v *reviewer) fanFailure() {
 			return fmt.Sprintf("%s: at %.0f %% of every current it holds; or take a sink that does without the fan", mend, math.Floor(100*f))
 		},
 	})
+}
+
+// foldback says where the sensor's law comes to rest on the worst day, and whether it cuts the light on a usual one.
+func (v *reviewer) foldback() {
+	level, junctionK, law, ok := v.r.SettlesAt()
+	if !ok {
+		return
+	}
+	when := "on the hottest day"
+	if v.l.Fan != nil {
+		when += " with the fan stopped"
+	}
+	from := fmt.Sprintf("foldback from %s to %s at the sensor", quantity.Format(law.StartK, quantity.Temperature), quantity.Format(law.EndK, quantity.Temperature))
+	f := finding.Finding{Check: "foldback", Subject: "sensor " + v.d.Sensor.Part.S, At: v.d.Sensor.At.At}
+	if level < 0.995 {
+		f.Severity, f.Value = finding.Note, quantity.Format(level, quantity.Ratio)
+		f.Title = fmt.Sprintf("%s, %s rests at %s of the light and a junction of %s", when, from, f.Value, quantity.Format(junctionK, quantity.Temperature))
+		f.Why = "A sensor measures the board and not the junction; how far the two are apart decides at which reading the light must fall. `lampwright foldback` gives the table and follows the loop in time."
+		v.add(f)
+	}
+	if usual := v.r.Value("sensor.temperature"); usual > law.StartK {
+		f.Severity, f.Figure, f.Value = finding.Warn, "sensor.temperature", quantity.Format(usual, quantity.Temperature)
+		f.Title = fmt.Sprintf("%s cuts the light on a usual day: the sensor is then at %s", from, f.Value)
+		f.Why = "Every figure of light here is for full light, which this lamp then never gives for long."
+		f.Mend = "cool the junctions, or accept a higher limit for them: the nearer the sensor's reading comes to them, the later the light must fall"
+		if v.d.Sensor.Start.Set {
+			f.Mend = "start the foldback above what the sensor reads on a usual day, if the junctions allow it"
+		}
+		v.add(f)
+	}
 }
 
 // touch holds the sink against the burn threshold.

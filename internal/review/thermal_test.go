@@ -85,10 +85,23 @@ func TestContact(t *testing.T) {
 	}
 	runSides(t, []side{
 		{name: "whole base", lamp: lamp{}, check: "contact", want: finding.Pass},
-		{name: "just under them", lamp: touch("30 mm", "10 mm"), check: "contact", want: finding.Pass},
+		// Their pads of 3 mm reach to 16.5 mm.
+		{name: "just under them", lamp: touch("33 mm", "3 mm"), check: "contact", want: finding.Pass},
+		{name: "pads over its end", lamp: touch("32.9 mm", "3 mm"), check: "contact", want: finding.Warn, title: "a 1 and a 2 reach over its edge"},
+		{name: "pads over its sides", lamp: touch("33 mm", "2.9 mm"), check: "contact", want: finding.Warn, title: "a 1 and a 2 reach over its edge"},
 		{name: "just beside them", lamp: touch("29.9 mm", "10 mm"), check: "contact", want: finding.Warn, title: "a 1 and a 2 sit beyond it"},
 		// At 0.2 A a die turns 0.2 A · 2.94 V − 0.2 W = 0.388 W into heat, below the half watt that matters.
 		{name: "beside them with little heat", lamp: touch("29.9 mm", "10 mm").with(current("0.2 A")), check: "contact", want: finding.Note, title: "388 mW"},
+	})
+}
+
+// TestSinkCurveLeft: the lamp sheds about 2 W; a sink whose sheet begins or ends elsewhere is not known there.
+func TestSinkCurveLeft(t *testing.T) {
+	sheet := func(points string) lamp { return lamp{}.with(edit{"{0.1 W: 5 K/W, 100 W: 5 K/W}", points}) }
+	runSides(t, []side{
+		{name: "within", lamp: lamp{}, check: "validity", none: true},
+		{name: "below its first point", lamp: sheet("{5 W: 5 K/W, 100 W: 4 K/W}"), check: "validity", want: finding.Note, title: "its conductance was held"},
+		{name: "beyond its last point", lamp: sheet("{0.5 W: 5 K/W, 1 W: 4.9 K/W}"), check: "validity", want: finding.Note, title: "its conductance was held"},
 	})
 }
 
@@ -255,6 +268,7 @@ func TestFoldback(t *testing.T) {
 	runSides(t, []side{
 		{name: "begun", lamp: with("32 °C", "60 °C"), check: "foldback", want: finding.Note, title: "foldback from 32.0 °C to 60.0 °C"},
 		{name: "not begun", lamp: with("90 °C", "110 °C"), check: "foldback", none: true},
+		{name: "begun on a usual day", lamp: with("20.5 °C", "60 °C"), check: "foldback", want: finding.Warn, title: "cuts the light on a usual day", mend: "start the foldback above"},
 		{name: "no sensor", lamp: withFan(lamp{}), check: "foldback", none: true},
 	})
 }
