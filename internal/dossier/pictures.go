@@ -1,8 +1,12 @@
 package dossier
 
 import (
+	"cmp"
 	"math"
+	"slices"
+	"strconv"
 
+	"lampwright/internal/colour"
 	"lampwright/internal/design"
 	"lampwright/internal/draw"
 	"lampwright/internal/light"
@@ -27,6 +31,8 @@ type Pictures struct {
 	Maps        []draw.Picture
 	Flow        [2]draw.Picture
 	Spectrum    [2]draw.Picture
+	Chroma      [2]draw.Picture
+	Rendering   [2]draw.Picture
 	Windows     [2]draw.Picture
 	Temperature [2]draw.Picture
 }
@@ -41,6 +47,8 @@ func Draw(r *design.Result) Pictures {
 		Maps:        maps(r),
 		Flow:        twice(func(id string, w float64) draw.Picture { return flow(r, "flow"+id, w) }),
 		Spectrum:    twice(func(id string, w float64) draw.Picture { return spectrumOf(r, "spectrum"+id, w) }),
+		Chroma:      twice(func(id string, w float64) draw.Picture { return chroma(r, "chroma"+id, w) }),
+		Rendering:   twice(func(id string, w float64) draw.Picture { return rendering(r, "rendering"+id, w) }),
 		Windows:     twice(func(id string, w float64) draw.Picture { return windows(r, "windows"+id, w) }),
 		Temperature: twice(func(id string, w float64) draw.Picture { return temperatures(r, "heat"+id, w) }),
 	}
@@ -192,6 +200,61 @@ func spectrumOf(r *design.Result, id string, width float64) draw.Picture {
 		s.Eye = append(s.Eye, eye[i])
 	}
 	return draw.SpectrumPicture(s)
+}
+
+func chroma(r *design.Result, id string, width float64) draw.Picture {
+	d := draw.Chroma{ID: id, Width: width}
+	point := func(name string, xy colour.XY) draw.ChromaPoint {
+		u, v := xy.UVPrime()
+		return draw.ChromaPoint{Name: name, U: u, V: v}
+	}
+	for i, xy := range colour.SpectralLocus() {
+		name := ""
+		switch nm := 380 + i; nm {
+		case 450, 470, 480, 490, 500, 520, 550, 580, 600, 620, 650:
+			name = strconv.Itoa(nm)
+		}
+		d.Locus = append(d.Locus, point(name, xy))
+	}
+	for k := 1500.0; k <= 20000; k *= 1.02 {
+		d.White = append(d.White, point("", colour.PlanckXY(k, 0)))
+	}
+	for _, k := range []float64{2200, 2700, 3000, 3500, 4000, 5000, 6500, 8000, 10000, 15000} {
+		p := point(strconv.Itoa(int(k))+" K", colour.PlanckXY(k, 0))
+		// The locus runs from right to left.
+		at, _ := slices.BinarySearchFunc(d.White, p, func(a, b draw.ChromaPoint) int { return cmp.Compare(b.U, a.U) })
+		d.White = slices.Insert(d.White, at, p)
+	}
+	colours := channelColours(r)
+	for _, p := range r.Looks.Points {
+		one := point(p.Name, p.XY)
+		one.Hex = colours[p.Name]
+		if p.Name == "lamp" {
+			one.Hex = r.Looks.LightHex
+		}
+		d.Points = append(d.Points, one)
+	}
+	if w := r.Looks.Wanted; w != nil {
+		one := point(w.Name, w.XY)
+		d.Wanted, d.Step = &one, w.Steps*0.0011
+	}
+	return draw.ChromaPicture(d)
+}
+
+func rendering(r *design.Result, id string, width float64) draw.Picture {
+	p := draw.Rendering{ID: id, Width: width, General: math.NaN()}
+	if f, ok := r.Figure("lamp.ra"); ok {
+		p.General = f.Value
+	}
+	for i, v := range r.Looks.R {
+		bar := draw.RenderingBar{Name: "R" + strconv.Itoa(i+1), Value: v}
+		if i < len(r.Looks.Patches) {
+			s := r.Looks.Patches[i]
+			bar.What, bar.LampHex, bar.LightHex = s.Name, s.LampHex, s.DaylightHex
+		}
+		p.Bars = append(p.Bars, bar)
+	}
+	return draw.RenderingPicture(p)
 }
 
 func windows(r *design.Result, id string, width float64) draw.Picture {

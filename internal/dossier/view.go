@@ -40,7 +40,12 @@ type view struct {
 	Maps        []mapRow
 	Light       []figureView
 	Spectrum    pair
+	Chroma      pair
+	Rendering   pair
 	Colour      []figureView
+	Leaves      []figureView
+	Eyes        []figureView
+	Old         []figureView
 	Heat        pair
 	Cases       []string
 	CaseRows    []caseRow
@@ -167,7 +172,7 @@ func newView(r *design.Result, findings []finding.Finding, o Options) *view {
 	p := Draw(r)
 	v := &view{
 		Name: r.Name, Invented: r.Invented, Made: o.Made, Program: o.Program, More: o.More,
-		Board: svg(p.Board), BoardHeat: svg(p.BoardHeat), Layers: pairOf(p.Layers), Place: pairOf(p.Place), Spectrum: pairOf(p.Spectrum), Heat: pairOf(p.Temperature), Windows: pairOf(p.Windows), Flow: pairOf(p.Flow),
+		Board: svg(p.Board), BoardHeat: svg(p.BoardHeat), Layers: pairOf(p.Layers), Place: pairOf(p.Place), Spectrum: pairOf(p.Spectrum), Chroma: pairOf(p.Chroma), Rendering: pairOf(p.Rendering), Heat: pairOf(p.Temperature), Windows: pairOf(p.Windows), Flow: pairOf(p.Flow),
 	}
 	if v.Name == "" {
 		v.Name = "A lamp without a name"
@@ -294,6 +299,8 @@ func (b *builder) wanted(v *view) {
 		{w.DLI, "day's light (DLI)", "target.daily-light", within},
 		{w.CCT, "colour temperature", "lamp.cct", within},
 		{w.Ra, "colour rendering Ra", "lamp.ra", atLeast},
+		{w.Rf, "colour fidelity Rf", "lamp.rf", atLeast},
+		{w.R9, "rendering of saturated red R9", "lamp.r9", atLeast},
 		{w.Junction, "hottest junction on the hottest day", "lamp.junction-hottest", atMost},
 		{w.Spill, "light that misses the place", "light.spill", atMost},
 		{w.Budget, "price of all parts", "cost.parts", atMost},
@@ -459,7 +466,15 @@ var groups = []struct {
 	{[]string{"lamp"}, "The lamp as a whole"},
 	{[]string{"sink", "fan", "board", "sensor"}, "Cooling"},
 	{[]string{"supply", "wall", "cost"}, "Power and price"},
+	{[]string{"viewer"}, "At the eye, under the lamp"},
+	{[]string{"old"}, "Against the old lamp"},
 }
+
+// Figures of a plane or of the lamp that stand under a heading of their own, by the last part of their key.
+var (
+	leafFigures   = map[string]bool{"blue": true, "green": true, "red": true, "far-red": true, "blue-red": true, "red-far-red": true, "yield": true, "chlorophyll": true}
+	colourFigures = map[string]bool{"u-prime": true, "v-prime": true, "cct": true, "duv": true, "ra": true}
+)
 
 func (b *builder) figures(v *view) {
 	at := map[string]int{}
@@ -499,7 +514,16 @@ func (b *builder) figures(v *view) {
 			}
 		}
 		into(title, x)
+		_, last, _ := strings.Cut(f.Key, ".")
 		switch {
+		case title == groups[4].title, strings.HasPrefix(last, "melanopic"), last == "moon-level":
+			v.Eyes = append(v.Eyes, x)
+		case title == groups[5].title:
+			v.Old = append(v.Old, x)
+		case leafFigures[last]:
+			v.Leaves = append(v.Leaves, x)
+		case word == "target" && colourFigures[last]:
+			v.Colour = append(v.Colour, x)
 		case title == groups[0].title:
 			v.Light = append(v.Light, x)
 		case title == groups[2].title, strings.HasPrefix(f.Key, "lamp.heat"):

@@ -150,6 +150,7 @@ var floors = [][]struct {
 	},
 	{ // The record.
 		{"dossier", []uses{
+			{"colour", "loci of the chromaticity diagram"},
 			{"design", "the Result that is shown"},
 			{"draw", "its pictures"},
 			{"finding", "the findings that are listed"},

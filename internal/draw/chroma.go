@@ -1,0 +1,332 @@
+package draw
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// Chroma is what a chromaticity diagram shows, in CIE 1976 (u′, v′).
+type Chroma struct {
+	ID     string
+	Locus  []ChromaPoint // single wavelengths in order, named where a mark is due: "520"
+	White  []ChromaPoint // black bodies in order, named where a mark is due: "4000 K"
+	Points []ChromaPoint // the first is the lamp
+	Wanted *ChromaPoint
+	Step   float64 // radius of a tolerance about Wanted, in u′v′
+	Width  float64 // of the picture; 0 means 900; below 600 the two panels stand one under the other
+}
+
+// ChromaPoint is a chromaticity with its name.
+type ChromaPoint struct {
+	Name string
+	U, V float64
+	Hex  string // #rrggbb of a mark; ink where it is empty
+}
+
+// ChromaPicture draws where the colours of a lamp lie: all that eyes can see, and a close look about the lamp.
+func ChromaPicture(d Chroma) Picture {
+	const title = "Chromaticity"
+	var points []ChromaPoint
+	for _, p := range d.Points {
+		if finite(p.U, p.V) {
+			points = append(points, p)
+		}
+	}
+	if len(points) == 0 || len(d.Locus) < 3 {
+		return Picture{ID: safeID(d.ID), Title: title}
+	}
+	d.Points = points
+	c := &canvas{w: d.Width}
+	if c.w == 0 {
+		c.w = 900
+	}
+	side := (c.w - 110) / 2
+	if c.w < 600 {
+		side = c.w - 50
+	}
+	c.text(42, 15, "all colours", words{size: 12, ink: Soft})
+	d.panel(c, box{42, 24, side, side}, box{-0.06, -0.03, 0.72, 0.72}, 0.1, false)
+	// The close look holds the lamp, and the wish where it is near.
+	const half = 0.032
+	u, v := points[0].U, points[0].V
+	if w := d.Wanted; w != nil && math.Hypot(w.U-u, w.V-v) < 1.2*half {
+		u, v = (u+w.U)/2, (v+w.V)/2
+	}
+	at := box{42 + side + 62, 24, side, side}
+	if c.w < 600 {
+		at = box{42, 24 + side + 74, side, side}
+	}
+	c.text(at.x, at.y-9, "close look about the lamp", words{size: 12, ink: Soft})
+	d.panel(c, at, box{u - half, v - half, 2 * half, 2 * half}, 0.01, true)
+	c.h = at.y + side + 40
+	var said []string
+	for _, p := range points {
+		said = append(said, fmt.Sprintf("%s at u′ %.4f, v′ %.4f", p.Name, p.U, p.V))
+	}
+	if d.Wanted != nil {
+		said = append(said, fmt.Sprintf("wanted %s at u′ %.4f, v′ %.4f", d.Wanted.Name, d.Wanted.U, d.Wanted.V))
+	}
+	return c.picture(d.ID, title, "CIE 1976 diagram with the spectral locus and the locus of black bodies: "+strings.Join(said, "; ")+".")
+}
+
+// panel draws the part of the diagram within of, at on the canvas.
+func (d Chroma) panel(c *canvas, at, of box, step float64, close bool) {
+	xOf := func(u float64) float64 { return at.x + at.w*(u-of.x)/of.w }
+	yOf := func(v float64) float64 { return at.y + at.h - at.h*(v-of.y)/of.h }
+	in := func(p ChromaPoint) bool {
+		return p.U >= of.x && p.U <= of.x+of.w && p.V >= of.y && p.V <= of.y+of.h
+	}
+	c.rect(at.x, at.y, at.w, at.h, style{fill: Panel})
+	for _, t := range ticks(of.x, of.x+of.w, step) {
+		c.line(xOf(t), at.y, xOf(t), at.y+at.h, style{line: Faint, width: 0.8})
+		c.text(xOf(t), at.y+at.h+17, tick(t, step), words{size: 12, ink: Soft, anchor: "middle"})
+	}
+	for _, t := range ticks(of.y, of.y+of.h, step) {
+		c.line(at.x, yOf(t), at.x+at.w, yOf(t), style{line: Faint, width: 0.8})
+		c.text(at.x-6, yOf(t)+4, tick(t, step), words{size: 12, ink: Soft, anchor: "end"})
+	}
+	c.text(at.x+at.w, at.y+at.h+33, "u′", words{size: 12, ink: Soft, anchor: "end"})
+	c.text(at.x-6, at.y-9, "v′", words{size: 12, ink: Soft, anchor: "end"})
+	if !close {
+		var pts [][2]float64
+		for _, p := range d.Locus {
+			pts = append(pts, [2]float64{xOf(p.U), yOf(p.V)})
+		}
+		c.path(poly(pts, true), style{fill: Paper, line: Ink, width: 1.2, round: true})
+		for _, p := range d.Locus {
+			if p.Name != "" {
+				d.label(c, p, xOf(p.U), yOf(p.V), at)
+			}
+		}
+	}
+	d.white(c, of, xOf, yOf)
+	if w := d.Wanted; w != nil && in(*w) {
+		r := at.w * d.Step / of.w
+		if close && r > 0 {
+			c.circle(xOf(w.U), yOf(w.V), r, style{line: Within, width: 1.4, dash: "5 4"})
+		}
+		c.line(xOf(w.U)-5, yOf(w.V), xOf(w.U)+5, yOf(w.V), style{line: Within, width: 1.6})
+		c.line(xOf(w.U), yOf(w.V)-5, xOf(w.U), yOf(w.V)+5, style{line: Within, width: 1.6})
+	}
+	var taken []box
+	for i, p := range d.Points {
+		if !in(p) {
+			continue
+		}
+		x, y := xOf(p.U), yOf(p.V)
+		r := 4.5
+		if i == 0 {
+			r = 6
+		}
+		c.circle(x, y, r, style{fill: fixed(colourOr(p.Hex, "#808890")), line: Ink, width: 1.4})
+		taken = append(taken, box{x - r, y - r, 2 * r, 2 * r})
+	}
+	name := func(p ChromaPoint, text string, ink paint, bold bool) {
+		x, y := xOf(p.U), yOf(p.V)
+		text = fit(text, 12, bold, 0.6*at.w)
+		for _, try := range []struct {
+			dx, dy float64
+			anchor string
+		}{{10, 4, ""}, {-10, 4, "end"}, {0, -11, "middle"}, {0, 20, "middle"}, {10, 18, ""}, {-10, 18, "end"}, {10, -10, ""}, {-10, -10, "end"}, {10, 32, ""}, {-10, -24, "end"}} {
+			w := words{size: 12, ink: ink, bold: bold, anchor: try.anchor, halo: Paper}
+			b := textBox(x+try.dx, y+try.dy, text, w)
+			if !b.inside(at) || overlapsAny(b, taken) {
+				continue
+			}
+			taken = append(taken, b)
+			c.text(x+try.dx, y+try.dy, text, w)
+			return
+		}
+	}
+	if w := d.Wanted; w != nil && in(*w) {
+		taken = append(taken, box{xOf(w.U) - 6, yOf(w.V) - 6, 12, 12})
+	}
+	for i, p := range d.Points {
+		if in(p) && (i == 0 || !close || math.Hypot(p.U-d.Points[0].U, p.V-d.Points[0].V) > 0) {
+			name(p, p.Name, Ink, i == 0)
+		}
+	}
+	if w := d.Wanted; w != nil && in(*w) && close {
+		name(*w, "wanted "+w.Name, Within, false)
+	}
+	for _, p := range d.White {
+		if p.Name == "" || !in(p) || !close {
+			continue
+		}
+		x, y := xOf(p.U), yOf(p.V)
+		if !overlapsAny(box{x - 2, y - 2, 4, 4}, taken) {
+			c.circle(x, y, 2.4, style{fill: Soft})
+		}
+		w := words{size: 12, ink: Soft, halo: Panel}
+		for _, dx := range []float64{7, -7} {
+			if b := textBox(x+dx, y-5, p.Name, w); b.inside(at) && !overlapsAny(b, taken) {
+				taken = append(taken, b)
+				c.text(x+dx, y-5, p.Name, w)
+				break
+			}
+			w.anchor = "end"
+		}
+	}
+}
+
+func overlapsAny(b box, taken []box) bool {
+	for _, t := range taken {
+		if b.overlaps(t) {
+			return true
+		}
+	}
+	return false
+}
+
+// white draws the locus of black bodies.
+func (d Chroma) white(c *canvas, of box, xOf, yOf func(float64) float64) {
+	var pts [][2]float64
+	inside := func(p ChromaPoint) bool {
+		return p.U >= of.x && p.U <= of.x+of.w && p.V >= of.y && p.V <= of.y+of.h
+	}
+	flush := func() {
+		if len(pts) > 1 {
+			c.path(poly(pts, false), style{line: Soft, width: 1.4, round: true})
+		}
+		pts = nil
+	}
+	for _, p := range d.White {
+		if !inside(p) {
+			flush()
+			continue
+		}
+		pts = append(pts, [2]float64{xOf(p.U), yOf(p.V)})
+	}
+	flush()
+}
+
+// label writes a wavelength beside the spectral locus, away from its middle.
+func (d Chroma) label(c *canvas, p ChromaPoint, x, y float64, at box) {
+	const midU, midV = 0.24, 0.42
+	du, dv := p.U-midU, p.V-midV
+	l := math.Hypot(du, dv)
+	if l == 0 {
+		return
+	}
+	du, dv = du/l, dv/l
+	c.circle(x, y, 2, style{fill: Ink})
+	w := words{size: 12, ink: Soft}
+	switch {
+	case du > 0.5:
+		w.anchor = ""
+	case du < -0.5:
+		w.anchor = "end"
+	default:
+		w.anchor = "middle"
+	}
+	tx, ty := x+7*du, y-7*dv+4
+	if dv > 0.5 {
+		ty = y - 7
+	} else if dv < -0.5 {
+		ty = y + 16
+	}
+	if textBox(tx, ty, p.Name, w).inside(at) {
+		c.text(tx, ty, p.Name, w)
+	}
+}
+
+// Rendering is what the picture of colour rendering shows.
+type Rendering struct {
+	ID      string
+	Bars    []RenderingBar
+	General float64 // the general index, drawn as a line; left out where it is not finite
+	Width   float64 // of the picture; 0 means 900
+}
+
+// RenderingBar is one sample.
+type RenderingBar struct {
+	Name              string // "R9"
+	What              string // "strong red"
+	Value             float64
+	LampHex, LightHex string // #rrggbb under the lamp and under daylight; no patches where they are empty
+}
+
+// RenderingPicture draws the special indices as bars, with the samples as a screen can show them beneath.
+func RenderingPicture(r Rendering) Picture {
+	const title = "Colour rendering"
+	var bars []RenderingBar
+	low := 0.0
+	for _, b := range r.Bars {
+		if finite(b.Value) {
+			bars = append(bars, b)
+			low = math.Min(low, b.Value)
+		}
+	}
+	if len(bars) == 0 {
+		return Picture{ID: safeID(r.ID), Title: title}
+	}
+	c := &canvas{w: r.Width}
+	if c.w == 0 {
+		c.w = 900
+	}
+	// R may lie far below zero; what is deeper than −100 is cut, and its number says so.
+	bottom := 0.0
+	if low < 0 {
+		bottom = -math.Min(100, 50*math.Ceil(-low/50))
+	}
+	left, top := 40.0, 34.0
+	w := c.w - left - 6
+	tall := math.Max(0.2*c.w, 150)
+	if bottom < 0 {
+		tall *= 1.25
+	}
+	yOf := func(v float64) float64 {
+		return top + tall*(100-math.Max(math.Min(v, 100), bottom))/(100-bottom)
+	}
+	for _, t := range ticks(bottom, 100, 50) {
+		c.line(left, yOf(t), left+w, yOf(t), style{line: Faint, width: 0.8})
+		c.text(left-6, yOf(t)+4, tick(t, 50), words{size: 12, ink: Soft, anchor: "end"})
+	}
+	pitch := w / float64(len(bars))
+	size := 12.0
+	if pitch < 30 {
+		size = 10.5
+	}
+	patch := math.Min(pitch-4, 34)
+	base := top + tall + 22
+	var numberAt []float64
+	for i, b := range bars {
+		x := left + pitch*float64(i)
+		fill := fixed(colourOr(b.LampHex, "#808890"))
+		y0, y1 := yOf(0), yOf(b.Value)
+		c.rect(x+2, math.Min(y0, y1), pitch-4, math.Abs(y0-y1), style{fill: fill, line: Ink, width: 0.8})
+		at := y1 - 4
+		if b.Value < 0 {
+			at = y0 - 4
+		}
+		numberAt = append(numberAt, at)
+		c.text(x+pitch/2, top+tall+16, strings.TrimPrefix(b.Name, "R"), words{size: size, anchor: "middle", ink: Soft})
+		if len(b.LightHex) == 7 && len(b.LampHex) == 7 {
+			px := x + (pitch-patch)/2
+			c.rect(px, base, patch, patch/2, style{fill: fixed(colourOr(b.LightHex, "#808890")), crisp: true})
+			c.rect(px, base+patch/2, patch, patch/2, style{fill: fixed(colourOr(b.LampHex, "#808890")), crisp: true})
+			c.rect(px, base, patch, patch, style{line: Soft, width: 0.7})
+		}
+	}
+	c.line(left, yOf(0), left+w, yOf(0), style{line: Ink, width: 1.2})
+	c.text(left-6, top+tall+16, "R", words{size: 12, ink: Soft, anchor: "end"})
+	if finite(r.General) && r.General > bottom {
+		c.line(left, yOf(r.General), left+w, yOf(r.General), style{line: Within, width: 1.4, dash: "6 4"})
+		c.text(left+w, yOf(100)-7-size, fmt.Sprintf("dashed: Ra %.0f, the mean of 1 to 8", r.General), words{size: 12, ink: Within, anchor: "end"})
+	}
+	for i, b := range bars {
+		number := fmt.Sprintf("%.0f", b.Value)
+		number = strings.Replace(number, "-", "−", 1)
+		if number == "−0" {
+			number = "0"
+		}
+		c.text(left+pitch*(float64(i)+0.5), numberAt[i], number, words{size: size, anchor: "middle", halo: Paper})
+	}
+	c.h = base + patch + 6
+	var said []string
+	for _, b := range bars {
+		said = append(said, fmt.Sprintf("%s %s %.0f", b.Name, b.What, b.Value))
+	}
+	return c.picture(r.ID, title, "Special colour rendering indices: "+strings.Join(said, ", ")+". Beneath each, the sample under daylight and under this lamp, as a screen can show it.")
+}

@@ -1,0 +1,42 @@
+package draw
+
+import (
+	"math"
+	"strings"
+	"testing"
+)
+
+// TestChroma: the diagram is drawn for a phone and for a page, whatever the names are, and says in words where points lie.
+func TestChroma(t *testing.T) {
+	locus := []ChromaPoint{{"450", 0.21, 0.06, ""}, {"480", 0.09, 0.27, ""}, {"", 0.003, 0.5, ""}, {"520", 0.023, 0.58, ""}, {"580", 0.26, 0.56, ""}, {"620", 0.52, 0.52, ""}}
+	white := []ChromaPoint{{"2700 K", 0.2625, 0.5274, ""}, {"4000 K", 0.2251, 0.5016, ""}, {"6500 K", 0.2001, 0.4654, ""}}
+	wish := &ChromaPoint{hostile, 0.1978, 0.4683, ""}
+	for _, width := range []float64{0, 370, 900} {
+		p := ChromaPicture(Chroma{ID: "c", Locus: locus, White: white, Wanted: wish, Step: 0.0077, Width: width, Points: []ChromaPoint{
+			{"lamp", 0.2, 0.46, "#fff4e0"}, {hostile, 0.21, 0.45, "red"}, {"spoilt", math.NaN(), 0.4, ""}, {"far away", 3, -4, ""},
+		}})
+		checkPicture(t, "chromaticity", p)
+		if !strings.Contains(p.Desc, "lamp at u′ 0.2000, v′ 0.4600") || strings.Contains(p.Desc, "spoilt") {
+			t.Errorf("description: %s", p.Desc)
+		}
+	}
+	if p := ChromaPicture(Chroma{Locus: locus}); !p.Empty() {
+		t.Error("a diagram without a lamp")
+	}
+}
+
+// TestRendering: bars go below zero and are cut at −100; what is not finite is left out.
+func TestRendering(t *testing.T) {
+	for _, width := range []float64{0, 370} {
+		p := RenderingPicture(Rendering{ID: "r", Width: width, General: 84, Bars: []RenderingBar{
+			{"R1", "light greyish red", 87, "#b98b80", "#b98a83"}, {"R9", hostile, -240, "#a92a33", "url(x)"}, {"R10", "strong yellow", math.NaN(), "", ""}, {"R14", "leaf", 100, "", ""},
+		}})
+		checkPicture(t, "rendering", p)
+		if !strings.Contains(p.Inline(), ">−240<") || strings.Contains(p.Desc, "R10") {
+			t.Errorf("rendering: %s", p.Inline())
+		}
+	}
+	if p := RenderingPicture(Rendering{}); !p.Empty() {
+		t.Error("rendering without samples")
+	}
+}
