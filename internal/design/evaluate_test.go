@@ -2,6 +2,7 @@ package design
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"fmt"
 	"math"
@@ -10,6 +11,7 @@ import (
 	"testing"
 
 	"lampwright/internal/project"
+	"lampwright/internal/source"
 )
 
 // TestSameBytes: one lamp gives the same result to the last byte, twice over and on any number of cores.
@@ -240,6 +242,29 @@ func TestFigures(t *testing.T) {
 		if _, err := json.Marshal(r); err != nil {
 			t.Error(err)
 		}
+	}
+}
+
+// TestMixedChannelMultipliesOut: in a channel of two kinds the printed numbers give the printed result.
+func TestMixedChannelMultipliesOut(t *testing.T) {
+	r := evaluateProject(t, example(t, "planted-tank"), quick())
+	for _, key := range []string{"warm.flux", "warm.ppf"} {
+		f, _ := r.Figure(key)
+		var all, leaves, per float64
+		if _, err := fmt.Sscanf(f.Basis.Numbers, "of %g W %g W leave the lenses, with %g", &all, &leaves, &per); err != nil {
+			t.Fatalf("%s: %q: %v", key, f.Basis.Numbers, err)
+		}
+		near(t, key, leaves*per, f.Value, 0.01*f.Value, "arithmetic")
+		near(t, key+", through lenses of 90 %", leaves, 0.9*all, 0.01*all, "lens-60")
+	}
+}
+
+// TestSilentSink: a sink that is known only with a fan, in a lamp without one, is refused in words.
+func TestSilentSink(t *testing.T) {
+	p := load(t, oneDie, oneDieParts, change{"resistance_over_power: {0.1 W: 5 K/W, 100 W: 5 K/W}", "resistance_over_power: {0.1 W: 5 K/W, 100 W: 5 K/W}, resistance_over_air_speed: {0.5 m/s: 2 K/W, 5 m/s: 1 K/W}"})
+	p.Shelf.Sinks.Get("block").Natural = source.Curve{} // as where alternatives are tried one after the other
+	if _, err := Evaluate(context.Background(), p, quick()); err == nil || !strings.Contains(err.Error(), "only how it does with a fan") {
+		t.Errorf("the lamp is %v, want a sink that needs a fan", err)
 	}
 }
 

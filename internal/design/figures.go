@@ -115,6 +115,10 @@ func (r *Result) channelFigures(w *writer, s *system, p params, sol solution) {
 		first := ch.Emitters[0]
 		k := &l.Kinds[l.Emitters[first].Kind]
 		sheet := sheetOf(k.Part.Sheet, "emitter", k.Part.ID.S)
+		leaves := 0.0
+		for _, e := range ch.Emitters {
+			leaves += sol.leavesW[e]
+		}
 		w.put(c+".voltage", title("voltage of the string, warm, typical bins"), quantity.Voltage, Basis{
 			Formula: "V = Σ n_s (V₁(I) + k_V (T_j − T₀))",
 			Numbers: fmt.Sprintf("%d packages; the first: %d dies in a row at %s A and %s give %s V; together %s", len(ch.Emitters)/ch.Strings, k.Wiring.Series.N, num(usual.states[first].DieCurrentA), celsius(usual.junctionK[first]), num(usual.states[first].VoltageV), w.text(c+".voltage", quantity.Voltage)),
@@ -133,14 +137,14 @@ func (r *Result) channelFigures(w *writer, s *system, p params, sol solution) {
 		})
 		w.put(c+".radiant", title("radiant power of the dies"), quantity.Power, r.radiantBasis(w, s, i, k.Model.Notes(usual.states[first])))
 		w.put(c+".flux", title("luminous flux that leaves the lenses"), quantity.Flux, Basis{
-			Formula: "Φ_v = Φ_e · η_lens · K", Numbers: fmt.Sprintf("%s W through the lenses at %s lm/W = %s", num(w.values[c+".radiant"]), num(s.warmed[first].lmW), w.text(c+".flux", quantity.Flux)),
-			Inputs: append([]Input{w.ref("Φ_e", c+".radiant", quantity.Power), {Name: "K of the spectrum", Value: num(s.warmed[first].lmW) + " lm/W", Source: spectrumSource(k, sheet)}}, lensInput(l, first)...),
-			Method: "CIE018-2019, luminous efficacy of radiation", Valid: "K is that of the first emitter; " + s.shiftNote(),
+			Formula: "Φ_v = Σ Φ_e · η_lens · K", Numbers: fmt.Sprintf("of %s W %s W leave the lenses, with %s lm/W on the mean = %s", num(w.values[c+".radiant"]), num(leaves), num(w.values[c+".flux"]/leaves), w.text(c+".flux", quantity.Flux)),
+			Inputs: append([]Input{w.ref("Φ_e", c+".radiant", quantity.Power)}, s.opticInputs(ch)...),
+			Method: "CIE018-2019, luminous efficacy of radiation", Valid: s.shiftNote(),
 		})
 		w.put(c+".ppf", title("photon flux that leaves the lenses, 400–700 nm"), quantity.PhotonFlux, Basis{
-			Formula: "PPF = Φ_e · η_lens · ∫S λ/(h c N_A) dλ", Numbers: fmt.Sprintf("%s W through the lenses at %s µmol/J = %s", num(w.values[c+".radiant"]), num(s.warmed[first].umolJ), w.text(c+".ppf", quantity.PhotonFlux)),
-			Inputs: append([]Input{w.ref("Φ_e", c+".radiant", quantity.Power)}, lensInput(l, first)...),
-			Method: "ANSI-ASABE-S640", Valid: "400 nm to 700 nm; µmol/J is that of the first emitter; " + s.shiftNote(),
+			Formula: "PPF = Σ Φ_e · η_lens · ∫S λ/(h c N_A) dλ", Numbers: fmt.Sprintf("of %s W %s W leave the lenses, with %s µmol/J on the mean = %s", num(w.values[c+".radiant"]), num(leaves), num(w.values[c+".ppf"]/leaves), w.text(c+".ppf", quantity.PhotonFlux)),
+			Inputs: append([]Input{w.ref("Φ_e", c+".radiant", quantity.Power)}, s.opticInputs(ch)...),
+			Method: "ANSI-ASABE-S640", Valid: "400 nm to 700 nm; " + s.shiftNote(),
 		})
 		for _, cs := range s.cases {
 			if _, ok := sol.settled[cs.key]; ok {
@@ -188,18 +192,38 @@ func spectrumSource(k *Kind, sheet string) string {
 	return sheet + ", as a sum of peaks"
 }
 
-func lensInput(l *Lamp, e int) []Input {
-	o := &l.Optics[l.Emitters[e].Optic]
-	if o.Lens == nil {
-		return []Input{{Name: "η_lens", Value: "100 %", Source: "no lens"}}
+// opticInputs lists what the emitters of a channel bring: the efficacy of each kind, by its first emitter, and each lens.
+func (s *system) opticInputs(ch *Channel) (in []Input) {
+	kinds, optics := map[int]bool{}, map[int]bool{}
+	var lenses []Input
+	for _, e := range ch.Emitters {
+		em := &s.lamp.Emitters[e]
+		if !kinds[em.Kind] {
+			kinds[em.Kind] = true
+			k := &s.lamp.Kinds[em.Kind]
+			in = append(in, Input{
+				Name: "spectrum of " + k.Part.ID.S, Value: fmt.Sprintf("%s lm/W, %s µmol/J", num(s.warmed[e].lmW), num(s.warmed[e].umolJ)),
+				Source: spectrumSource(k, sheetOf(k.Part.Sheet, "emitter", k.Part.ID.S)),
+			})
+		}
+		if !optics[em.Optic] {
+			optics[em.Optic] = true
+			lenses = append(lenses, lensInput(&s.lamp.Optics[em.Optic]))
+		}
 	}
-	if !o.Lens.Efficiency.Set && o.EfficiencyFrom != "" {
-		return []Input{{Name: "η_lens", Value: quantity.Format(o.Efficiency, quantity.Ratio), Source: o.EfficiencyFrom, At: o.Lens.FileName.At}}
+	return append(in, lenses...)
+}
+
+func lensInput(o *Optic) Input {
+	switch {
+	case o.Lens == nil:
+		return Input{Name: "η_lens", Value: "100 %", Source: "no lens"}
+	case !o.Lens.Efficiency.Set && o.EfficiencyFrom != "":
+		return Input{Name: "η_lens", Value: quantity.Format(o.Efficiency, quantity.Ratio), Source: o.EfficiencyFrom, At: o.Lens.FileName.At}
+	case !o.Lens.Efficiency.Set:
+		return Input{Name: "η_lens", Value: fmt.Sprintf("%.0f %%", 100*o.Efficiency), Source: "assumed: " + assumedLens.why, At: o.Lens.ID.At}
 	}
-	if !o.Lens.Efficiency.Set {
-		return []Input{{Name: "η_lens", Value: fmt.Sprintf("%.0f %%", 100*o.Efficiency), Source: "assumed: " + assumedLens.why, At: o.Lens.ID.At}}
-	}
-	return []Input{given("η_lens", o.Lens.Efficiency, quantity.Ratio, sheetOf(o.Lens.Sheet, "lens", o.Lens.ID.S))}
+	return given("η_lens", o.Lens.Efficiency, quantity.Ratio, sheetOf(o.Lens.Sheet, "lens", o.Lens.ID.S))
 }
 
 func efficiencyInput(ch *Channel) Input {
@@ -362,7 +386,7 @@ func (r *Result) lampFigures(w *writer, s *system, p params, sol solution) {
 	}
 	w.put("sink.resistance", "sink to room, usual day", quantity.ThermalResistance, Basis{
 		Formula: "R = (T_sink − T_air) / Q", Numbers: fmt.Sprintf("%s W of heat, %s W of it from the board's faces → %s", num(w.values["lamp.heat"]), num(w.values["board.faces"]), w.text("sink.resistance", quantity.ThermalResistance)),
-		Inputs: []Input{w.ref("T_sink", "sink.temperature", quantity.Temperature), w.ref("Q", "lamp.heat", quantity.Power)}, Method: s.cases[0].cool.source, Valid: "at this heat; natural convection improves as the sink warms",
+		Inputs: []Input{w.ref("T_sink", "sink.temperature", quantity.Temperature), w.ref("all heat", "lamp.heat", quantity.Power), w.ref("of it by the faces", "board.faces", quantity.Power)}, Method: s.cases[0].cool.source, Valid: "at this heat; natural convection improves as the sink warms",
 		Notes: s.cases[0].cool.notes,
 	})
 	w.put("lamp.heat", "heat that the lamp must shed", quantity.Power, Basis{

@@ -100,7 +100,7 @@ func (r *Result) lampLightFigures(w *writer, sol solution) {
 func ratioBasis(w *writer, over string, overDim quantity.Dim, under, key string, dim quantity.Dim) Basis {
 	return Basis{
 		Formula: over + " / " + under, Numbers: fmt.Sprintf("%s / %s = %s", w.text(over, overDim), w.text(under, quantity.Power), w.text(key, dim)),
-		Inputs: []Input{w.ref(over, over, overDim), w.ref(under, under, quantity.Power)}, Method: "definition", Valid: "usual day, full level",
+		Inputs: []Input{w.ref(over, over, overDim), w.ref(under, under, quantity.Power)}, Method: "definition", Valid: "usual day, every channel at its level",
 	}
 }
 
@@ -153,7 +153,7 @@ func (l *Lamp) surfaceName() string {
 func (r *Result) powerFigures(w *writer, s *system, p params, sol solution) {
 	l := s.lamp
 	w.put("lamp.power", "electrical power of the emitters", quantity.Power, Basis{
-		Formula: "sum over channels", Numbers: w.text("lamp.power", quantity.Power), Method: "definition of power", Valid: "usual day, full level",
+		Formula: "sum over channels", Numbers: w.text("lamp.power", quantity.Power), Method: "definition of power", Valid: "usual day, every channel at its level",
 	})
 	for j := range l.Design.Supplies {
 		part := l.Project.Shelf.Supplies.Get(l.Design.Supplies[j].Part.S)
@@ -168,7 +168,7 @@ func (r *Result) powerFigures(w *writer, s *system, p params, sol solution) {
 		in = append(in, given("rated power", part.Power, quantity.Power, sheet))
 		w.put(key, "load of supply "+part.ID.S, quantity.Power, Basis{
 			Formula: "P = Σ driver inputs + fan + loss in the wire", Numbers: fmt.Sprintf("%s, %.0f %% of its %s", w.text(key, quantity.Power), 100*sol.values[key]/part.Power.SI, quantity.Format(part.Power.SI, quantity.Power)),
-			Inputs: in, Method: "conservation of energy", Valid: "every channel at full level",
+			Inputs: in, Method: "conservation of energy", Valid: "every channel at its level",
 		})
 		if k := fmt.Sprintf("supply%d.wire-drop", j+1); l.Design.Supplies[j].Wire != nil {
 			w.put(k, "drop in the wire from supply "+part.ID.S, quantity.Voltage, Basis{
@@ -182,7 +182,7 @@ func (r *Result) powerFigures(w *writer, s *system, p params, sol solution) {
 		in = append(in, w.ref(l.Channels[i].Name, l.Channels[i].Name+".driver-input", quantity.Power))
 	}
 	w.put("wall.power", "power at the wall plug", quantity.Power, Basis{
-		Formula: "P = Σ mains drivers + Σ loads / η_supply + fan", Numbers: w.text("wall.power", quantity.Power), Inputs: in, Method: "conservation of energy", Valid: "usual day, every channel at full level",
+		Formula: "P = Σ mains drivers + Σ loads / η_supply + fan", Numbers: w.text("wall.power", quantity.Power), Inputs: in, Method: "conservation of energy", Valid: "usual day, every channel at its level",
 	})
 	w.put("wall.efficacy", "efficacy at the wall plug", quantity.Efficacy, ratioBasis(w, "lamp.flux", quantity.Flux, "wall.power", "wall.efficacy", quantity.Efficacy))
 	w.put("wall.photon-efficacy", "photon efficacy at the wall plug", quantity.PhotonEfficacy, ratioBasis(w, "lamp.ppf", quantity.PhotonFlux, "wall.power", "wall.photon-efficacy", quantity.PhotonEfficacy))

@@ -87,8 +87,11 @@ func newSystem(ctx context.Context, l *Lamp, o Options) (*system, error) {
 		k.airK = c.roomK + rise
 		k.cool, err = l.cool(k.airK, c.dead)
 		k.cool.notes = append(k.cool.notes, notes...)
-		if err == errSilent {
+		switch {
+		case err == errSilent && c.dead:
 			k.silent, err = true, nil
+		case err == errSilent:
+			err = fmt.Errorf("sink %q states only how it does with a fan; add a fan, or take another sink", l.Sink.ID.S)
 		}
 		if err != nil {
 			return nil, err
