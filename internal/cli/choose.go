@@ -5,7 +5,11 @@ import (
 
 	"lampwright/internal/choose"
 	"lampwright/internal/design"
+	"lampwright/internal/dossier"
+	"lampwright/internal/light"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/source"
 )
 
 type chooseCmd struct {
@@ -15,11 +19,15 @@ type chooseCmd struct {
 	From    string `default:"100 mm" help:"Least hanging height."`
 	To      string `default:"600 mm" help:"Greatest hanging height."`
 	Steps   int    `default:"11" help:"Number of heights."`
+	SVG     string `name:"svg" help:"File for a picture of a sweep of heights: PPFD, uniformity and spill; with -c a line for each lens that fits the channel."`
 	JSON    bool   `name:"json" help:"Print as JSON."`
 }
 
 // Run puts alternatives of one lamp side by side.
 func (c *chooseCmd) Run(r *run) error {
+	if c.SVG != "" && c.What != "height" {
+		return fmt.Errorf("--svg draws a sweep of heights; use it with choose height")
+	}
 	p, err := r.load(c.Path)
 	if err != nil {
 		return err
@@ -48,7 +56,10 @@ func (c *chooseCmd) Run(r *run) error {
 		if to, err = quantity.Parse(c.To, quantity.Length); err != nil {
 			return fmt.Errorf("--to: %w", err)
 		}
-		list, err = choose.Heights(r.ctx, p, from, to, c.Steps, o, progress)
+		if list, err = choose.Heights(r.ctx, p, from, to, c.Steps, o, progress); err == nil {
+			r.clearProgress()
+			return c.heights(r, p, list, from, to, o)
+		}
 	}
 	r.clearProgress()
 	if len(list) == 0 && err != nil {
@@ -110,4 +121,55 @@ func printLight(r *run, list []choose.Option) {
 			quantity.Format(o.Values["lamp.flux"], quantity.Flux), quantity.Format(o.Values["cost.parts"], quantity.Money))
 	}
 	r.println(t.String())
+}
+
+// heights shows a sweep of heights, which of them meet what is wanted, and its picture.
+func (c *chooseCmd) heights(r *run, p *project.Project, list []choose.Option, from, to float64, o design.Options) error {
+	o.Samples = -1
+	result, err := design.Evaluate(r.ctx, p, o)
+	if err != nil {
+		return err
+	}
+	if c.SVG != "" {
+		const steps = 33
+		var heights []float64
+		for i := range steps {
+			heights = append(heights, from+(to-from)*float64(i)/(steps-1))
+		}
+		points, err := result.HeightSweep(r.ctx, c.Channel, heights, r.progress("heights"))
+		r.clearProgress()
+		if err != nil {
+			return err
+		}
+		picture := dossier.SweepPicture(points, result.Lamp.Wish(), p.Design.Place.Hanging.SI)
+		if picture.Empty() {
+			return fmt.Errorf("there is no height above the rim of the tank between %s and %s", quantity.Format(from, quantity.Length), quantity.Format(to, quantity.Length))
+		}
+		if err := source.Save(c.SVG, picture.File()); err != nil {
+			return err
+		}
+	}
+	if c.JSON {
+		return writeJSON(r, list)
+	}
+	printLight(r, list)
+	if choice, err := result.HeightRange(r.ctx, from, to); err != nil {
+		r.println(err.Error())
+	} else {
+		r.println(heightText(&choice))
+	}
+	if c.SVG != "" {
+		r.println("wrote " + c.SVG)
+	}
+	return nil
+}
+
+// heightText says which heights meet what is wanted.
+func heightText(c *light.HeightChoice) string {
+	at := func(m float64) string { return fmt.Sprintf("%.0f mm", 1e3*m) }
+	if !c.Found {
+		return fmt.Sprintf("no height meets all that is wanted; %s comes nearest, and misses %s by %.0f %%", at(c.Best.HeightM), c.Limit, -100*c.Margin)
+	}
+	return fmt.Sprintf("all that is wanted is met from %s (lower: %s) to %s (higher: %s); %s has the most in hand, %.0f %% of %s",
+		at(c.LowM), c.LowLimit, at(c.HighM), c.HighLimit, at(c.Best.HeightM), 100*c.Margin, c.Limit)
 }

@@ -111,6 +111,7 @@ type dossierCmd struct {
 	Path   string `arg:"" optional:"" default:"." help:"Project folder or design file."`
 	Output string `short:"o" help:"File to write; dossier.html in the project folder if not given, - for standard output."`
 	As     string `enum:"html,json,csv" default:"html" help:"html, json or csv."`
+	Trace  bool   `help:"Add the light against depth and the ledger of the traced light; some seconds more."`
 	Full   bool   `help:"Add the warm-up, the foldback and the boards one could take instead; some seconds more."`
 }
 
@@ -133,6 +134,13 @@ func (c *dossierCmd) Run(r *run) error {
 			if more, err = r.more(result, design.Options{Store: r.store(c.Path)}); err != nil {
 				return err
 			}
+		}
+		if c.Trace {
+			tables, err := r.tracedTables(result)
+			if err != nil {
+				return err
+			}
+			more = append(more, tables...)
 		}
 		err = dossier.HTML(&b, result, findings, dossier.Options{More: more, Sources: docs.Sources()})
 	}

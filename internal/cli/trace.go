@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"lampwright/internal/design"
+	"lampwright/internal/dossier"
 	"lampwright/internal/light"
 	"lampwright/internal/quantity"
 )
@@ -98,6 +99,14 @@ func printTrace(r *run, t *design.Traced) {
 			r.println(fmt.Sprintf("viewer: no lens in sight, they are hidden by %s; %s at the eye by way of everything", e.Hidden, plusMinus(e.IndirectLux, quantity.Illuminance)))
 		}
 	}
+	if len(t.Depth) > 0 {
+		r.println("")
+		tb = newTable("below the surface", "mean PPFD", "a tenth has less", "half has less", "a tenth has more", "mean lux")
+		for _, d := range t.Depth {
+			tb.Row(quantity.Format(d.DepthM, quantity.Length), quantity.Format(d.Mean, quantity.PPFD), quantity.Format(d.P10, quantity.PPFD), quantity.Format(d.P50, quantity.PPFD), quantity.Format(d.P90, quantity.PPFD), quantity.Format(d.Lux, quantity.Illuminance))
+		}
+		r.println(tb.String())
+	}
 	r.println("")
 	r.println("The review's maps (ray tubes and mirror images) against the traced light:")
 	tb = newTable("figure", "map", "traced", "apart", "")
@@ -176,4 +185,56 @@ func ledgerTable(r *run, t *design.Traced, of func(*design.Ledger) []design.Ledg
 		tb.Row(row...)
 	}
 	r.println(tb.String())
+}
+
+// tracedTables are what a dossier shows of the traced light.
+func (r *run) tracedTables(result *design.Result) ([]dossier.Table, error) {
+	t, err := result.Trace(r.ctx, design.TraceOptions{Progress: r.progress("bundles of light")})
+	r.clearProgress()
+	if err != nil {
+		return nil, err
+	}
+	var out []dossier.Table
+	if len(t.Depth) > 0 {
+		d := dossier.Table{Title: "Light against depth", Text: "On level planes in the water, by ray tubes and mirror images.", Picture: dossier.DepthPicture(t.Depth), Head: []string{"below the surface", "mean", "a tenth has less", "a tenth has more", "mean lux"}}
+		for _, p := range t.Depth {
+			d.Rows = append(d.Rows, []string{quantity.Format(p.DepthM, quantity.Length), quantity.Format(p.Mean, quantity.PPFD), quantity.Format(p.P10, quantity.PPFD), quantity.Format(p.P90, quantity.PPFD), quantity.Format(p.Lux, quantity.Illuminance)})
+		}
+		out = append(out, d)
+	}
+	l := dossier.Table{
+		Title: "Where the light ends", Head: []string{""}, Notes: t.Notes,
+		Text: fmt.Sprintf("Shares of what leaves the lenses, traced along %d paths; ± is one standard error. Each column adds up to 100 %%.", t.Paths),
+	}
+	at := map[string]int{}
+	for i := range t.Ledgers {
+		name := t.Ledgers[i].Channel
+		if name == "" {
+			name = "all"
+		}
+		l.Head = append(l.Head, name)
+		for _, f := range t.Ledgers[i].Fates {
+			k, ok := at[f.Name]
+			if !ok {
+				k = len(l.Rows)
+				at[f.Name] = k
+				row := make([]string, len(t.Ledgers)+1)
+				row[0] = f.Name
+				l.Rows = append(l.Rows, row)
+			}
+			l.Rows[k][i+1] = sharePM(f.Share)
+		}
+	}
+	a := dossier.Table{Title: "Maps against traced light", Text: "Two ways to the same figures: ray tubes with mirror images, and Monte Carlo.", Head: []string{"figure", "map", "traced", "apart"}}
+	for _, x := range t.Agreement {
+		dim := quantity.PPFD
+		if x.Unit == "1" {
+			dim = quantity.Ratio
+		}
+		a.Rows = append(a.Rows, []string{x.What, quantity.Format(x.Mapped, dim), plusMinus(x.Traced, dim), fmt.Sprintf("%+.1f standard errors", x.Sigmas)})
+	}
+	if len(t.Left) > 0 {
+		a.Notes = append(a.Notes, "the maps leave out "+commas(t.Left))
+	}
+	return append(out, l, a), nil
 }

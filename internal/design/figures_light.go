@@ -44,6 +44,9 @@ func (r *Result) lightFigures(w *writer, s *system, sol solution) {
 	for _, p := range planes {
 		w.put(p.key+".ppfd", "mean PPFD, "+p.name, quantity.PPFD, basis("E = mean over cells of Σ_e Φ_e G_e", fmt.Sprintf("%d emitters, %s W of light → %s", len(l.Emitters), num(w.values["lamp.radiant"]), w.text(p.key+".ppfd", quantity.PPFD)), w.ref("light", "lamp.ppf", quantity.PhotonFlux)))
 		w.put(p.key+".ppfd-least", "least PPFD, "+p.name, quantity.PPFD, basis("E_min = least over cells", w.text(p.key+".ppfd-least", quantity.PPFD)))
+		for _, q := range []struct{ key, title string }{{"-p10", "a tenth of the area has less PPFD, "}, {"-median", "half of the area has less PPFD, "}, {"-p90", "a tenth of the area has more PPFD, "}} {
+			w.put(p.key+".ppfd"+q.key, q.title+p.name, quantity.PPFD, basis("percentile of the cells, straight between them", w.text(p.key+".ppfd"+q.key, quantity.PPFD)))
+		}
 		w.put(p.key+".uniformity", "uniformity (least over mean), "+p.name, quantity.Ratio, basis("U₀ = E_min / E_mean (EN 12464-1)", fmt.Sprintf("%s / %s = %s", w.text(p.key+".ppfd-least", quantity.PPFD), w.text(p.key+".ppfd", quantity.PPFD), w.text(p.key+".uniformity", quantity.Ratio)), w.ref("E_mean", p.key+".ppfd", quantity.PPFD), w.ref("E_min", p.key+".ppfd-least", quantity.PPFD)))
 		w.put(p.key+".lux", "mean illuminance, "+p.name, quantity.Illuminance, basis("E_v = mean over cells of Σ_e Φ_v,e G_e", w.text(p.key+".lux", quantity.Illuminance), w.ref("light", "lamp.flux", quantity.Flux)))
 	}

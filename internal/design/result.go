@@ -11,6 +11,8 @@
 package design
 
 import (
+	"sync"
+
 	"lampwright/internal/colour"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
@@ -100,6 +102,11 @@ type Result struct {
 	byKey       map[string]int
 	sys         *system
 	base        params
+	heights     struct {
+		sync.Mutex
+		at   []HeightPoint
+		fine *quickLight
+	}
 }
 
 // Figure returns the figure of that key.

@@ -263,16 +263,15 @@ func (s *system) mixValues(out *solution) {
 func mapValues(v map[string]float64, plane string, m *unitMap, leavesW []float64) {
 	ppfd := combine(m.ppfd, leavesW)
 	lux := combine(m.lux, leavesW)
-	least, sum, sumLux := math.Inf(1), 0.0, 0.0
-	for i, q := range ppfd {
-		least = math.Min(least, q)
-		sum += q
-		sumLux += lux[i]
+	sumLux := 0.0
+	for _, x := range lux {
+		sumLux += x
 	}
-	n := float64(len(ppfd))
-	v[plane+".ppfd"], v[plane+".ppfd-least"], v[plane+".lux"] = sum/n, least, sumLux/n
-	if sum > 0 {
-		v[plane+".uniformity"] = least / (sum / n)
+	f := light.Summarise(ppfd)
+	v[plane+".ppfd"], v[plane+".ppfd-least"], v[plane+".lux"] = f.Mean, f.Min, sumLux/float64(len(lux))
+	v[plane+".ppfd-p10"], v[plane+".ppfd-median"], v[plane+".ppfd-p90"] = f.P10, f.P50, f.P90
+	if f.Mean > 0 {
+		v[plane+".uniformity"] = f.MinOverMean
 	}
 }
 

@@ -32,8 +32,9 @@ type Traced struct {
 	Receivers []TracedReceiver  `json:"receivers"`
 	Meters    []TracedMeter     `json:"meters,omitempty"`
 	Eye       *TracedEye        `json:"viewer,omitempty"`
-	Agreement []TracedAgreement `json:"agreement"` // of the review's maps with the traced light
-	Left      []string          `json:"left_out"`  // what those maps leave out here
+	Depth     []DepthPoint      `json:"depth,omitempty"` // by the maps
+	Agreement []TracedAgreement `json:"agreement"`       // of the review's maps with the traced light
+	Left      []string          `json:"left_out"`        // what those maps leave out here
 	Notes     []string          `json:"notes"`
 }
 
@@ -123,7 +124,12 @@ func (r *Result) Trace(ctx context.Context, o TraceOptions) (*Traced, error) {
 		return nil, err
 	}
 	receivers := t.receivers()
+	// The maps go first, so that a trace that is stopped has them to be held against.
 	mapped, err := t.mapped(ctx)
+	if err != nil {
+		return nil, err
+	}
+	depth, err := r.Depth(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -134,7 +140,7 @@ func (r *Result) Trace(ctx context.Context, o TraceOptions) (*Traced, error) {
 	if err != nil {
 		return nil, fmt.Errorf("trace the light: %w", err)
 	}
-	out := &Traced{Complete: tr.Complete, Segments: tr.Segments, Bands: tr.Bands, Seed: o.Seed, Thick: t.scene.Thick, Left: t.left(), Notes: append(r.Lamp.waterNotes(), tr.Notes...)}
+	out := &Traced{Complete: tr.Complete, Segments: tr.Segments, Bands: tr.Bands, Seed: o.Seed, Thick: t.scene.Thick, Depth: depth, Left: t.left(), Notes: append(r.Lamp.waterNotes(), tr.Notes...)}
 	for g, n := range tr.Paths {
 		out.Paths += n
 		for b := range tr.Bands {

@@ -1,10 +1,6 @@
 package design
 
-import (
-	"math"
-
-	"lampwright/internal/light"
-)
+import "math"
 
 // HeightForSpill returns the greatest hanging height at which no more than a share of the lamp's light misses the
 // place [m], to 5 mm; it is false where even 50 mm, or the rim of a tank, is too high.
@@ -18,17 +14,15 @@ func (r *Result) HeightForSpill(share float64) (heightM float64, ok bool) {
 	}
 	leaves := r.sys.solve(r.base).leavesW
 	spill := func(heightM float64) float64 {
-		missed, all := 0.0, 0.0
-		for i, e := range l.sources() {
-			e.ZM += heightM - l.Design.Place.Hanging.SI
-			s, err := light.DirectShares(t, e)
-			if err != nil {
-				return 1
-			}
-			missed += leaves[i] * s.Spill
-			all += leaves[i]
+		moved := l.sources()
+		for i := range moved {
+			moved[i].ZM += heightM - l.Design.Place.Hanging.SI
 		}
-		return missed / all
+		share, err := spillOf(t, moved, leaves)
+		if err != nil {
+			return 1
+		}
+		return share
 	}
 	const step = 0.005
 	rim := t.HeightM - (l.lensLevelM() - l.Design.Place.Hanging.SI) // of the panes over what the height is measured from

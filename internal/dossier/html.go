@@ -24,12 +24,16 @@ type Options struct {
 
 // Table is one more table of a dossier.
 type Table struct {
-	Title string
-	Text  string // a sentence or two before it
-	Head  []string
-	Rows  [][]string // each as long as Head
-	Notes []string
+	Title   string
+	Text    string // a sentence or two before it
+	Head    []string
+	Rows    [][]string // each as long as Head
+	Notes   []string
+	Picture draw.Picture // before its rows; may be empty
 }
+
+// SVG returns the picture for the page.
+func (t Table) SVG() template.HTML { return svg(t.Picture) }
 
 //go:embed page.html
 var pageHTML string

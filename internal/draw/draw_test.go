@@ -87,6 +87,10 @@ func pictures(name string, width float64) map[string]Picture {
 		"bench":    SectionPicture(Section{ID: "s2", LengthM: 0.8, LensM: 0.5, Width: width, Lenses: []SectionLens{{XM: 0.1, HalfRad: 0.6, FieldRad: 1.1}}}),
 		"flow":     FlowPicture(FlowChart{ID: "f", Streams: demoStreams(name), Width: width}),
 		"flowdown": FlowPicture(FlowChart{ID: "fd", Streams: demoStreams(name), Down: true, Width: width}),
+		"lines": LinesPicture(Lines{ID: "ln", Title: name, Along: "height, mm", Mark: 200, Marked: "now", Width: width, Panels: []LinePanel{
+			{What: name, Least: 20, Most: 90, Series: []LineSeries{{name, []float64{100, 200, 300}, []float64{90, 60, 30}}, {"b", []float64{100, 300}, []float64{20, 10}}}},
+			{What: "spill, %", Most: 500, Series: []LineSeries{{"", []float64{100, 300}, []float64{2, 20}}}},
+		}}),
 		"spectrum": SpectrumPicture(Spectrum{ID: "sp", LambdaNM: nm, Eye: eye, Target: target, TargetAt: name, Width: width, Channels: []SpectrumChannel{{name, "#e3c866", broad}, {"red", "red", narrow}}}),
 		"windows": WindowsPicture(Windows{ID: "w", Width: width, Rows: []Window{
 			{Channel: name, Driver: name, LowV: 8, TypV: 9, HighV: 10, MinV: 2, MaxV: 32, CapV: 9.6},
@@ -146,6 +150,7 @@ func TestNothingToDraw(t *testing.T) {
 		"section without size":   SectionPicture(Section{}),
 		"lamp under its target":  SectionPicture(Section{LengthM: 1, SubstrateM: 1, LensM: 0.5}),
 		"flow of nothing":        FlowPicture(FlowChart{Streams: []Stream{{"a", "b", nan, false}, {"a", "b", -1, true}, {"a", "a", 3, false}}}),
+		"lines of one point":     LinesPicture(Lines{Panels: []LinePanel{{Series: []LineSeries{{"a", []float64{1}, []float64{1}}, {"b", []float64{1, 2}, []float64{nan, 1}}}}}}),
 		"dark spectrum":          SpectrumPicture(Spectrum{LambdaNM: []float64{400, 500}, Channels: []SpectrumChannel{{"a", "", []float64{0, 0}}}}),
 		"window without driver":  WindowsPicture(Windows{Rows: []Window{{LowV: nan}}}),
 		"layers without any":     LayersPicture(Layers{Steps: []LayerStep{{"a", nan, 1}}}),

@@ -384,6 +384,26 @@ func DirectShares(t Tank, em Emitter) (Shares, error) {
 	return s, nil
 }
 
+// Spill returns the share of the flux of one emitter that misses the opening [1]: Shares.Spill alone, for a quarter of the
+// work.
+func Spill(t Tank, em Emitter) (float64, error) {
+	if err := t.Check(); err != nil {
+		return 0, err
+	}
+	if err := t.checkEmitters([]Emitter{em}); err != nil {
+		return 0, err
+	}
+	level := t.Surface().ZM
+	if !t.bench() {
+		if em.ZM <= t.HeightM {
+			return 0, nil
+		}
+		level = t.HeightM
+	}
+	v, _ := windowFlux(em, t.window(em, level), func(float64) float64 { return 1 })
+	return 1 - v, nil
+}
+
 // window is a horizontal rectangle seen from an emitter, as tangents of the directions to its sides.
 type window struct{ x0, x1, y0, y1 float64 }
 

@@ -1,6 +1,7 @@
 package review
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"strings"
@@ -205,6 +206,11 @@ func (v *reviewer) wantedLight() {
 		if share, ok := v.currentsFor("target.ppfd", want); ok {
 			more += fmt.Sprintf(": with every current at %s %% it is there", offer(100*share, share > 1, 1))
 		}
+		if at := v.height(func(all design.HeightWish) design.HeightWish {
+			return design.HeightWish{LeastPPFD: all.LeastPPFD, MostPPFD: all.MostPPFD}
+		}); at != "" {
+			return more + "; " + at + "; or change emitters or lens"
+		}
 		return more + "; or change emitters, height or lens"
 	})
 	v.within("daily-light", "target.daily-light", w.DLI, quantity.DLI, "day's light at the target", "Plants add up the day's light.", func(want float64) string {
@@ -225,9 +231,42 @@ func (v *reviewer) wantedLight() {
 		v.judge(bound{
 			check: "uniformity", subject: "lamp", figure: key, value: v.r.Value(key), p90: v.lo(key), limit: u.SI, dim: quantity.Ratio, lower: true, fail: finding.Warn,
 			what: "uniformity at the target (least over mean)", limitIs: "what you want", why: "Corners that stay dark grow nothing.", at: u.At,
-			mend: func() string { return "hang the lamp higher, take a wider lens, or spread the emitters" },
+			mend: func() string {
+				if at := v.height(func(all design.HeightWish) design.HeightWish {
+					return design.HeightWish{LeastUniformity: all.LeastUniformity}
+				}); at != "" {
+					return at + "; or take a wider lens, or spread the emitters"
+				}
+				return "no height does; take a wider lens, or spread the emitters"
+			},
 		})
 	}
+}
+
+// height offers a hanging height: one that meets all that is wanted of the light at the target and of the spill, or else
+// one that meets the part of it that only picks; nothing where there is none.
+func (v *reviewer) height(only func(all design.HeightWish) design.HeightWish) string {
+	all := v.l.Wish()
+	// A mend holds for nine lamps of ten: their light is to the typical one's as it is here.
+	scale := func(wish *float64, key string, end func(string) float64) {
+		if x := end(key); x > 0 {
+			*wish *= v.r.Value(key) / x
+		}
+	}
+	scale(&all.LeastPPFD, "target.ppfd", v.lo)
+	scale(&all.MostPPFD, "target.ppfd", v.hi)
+	scale(&all.LeastUniformity, "target.uniformity", v.lo)
+	scale(&all.MostSpill, "light.spill", v.hi)
+	if p, ok := v.r.HeightFor(context.Background(), all); ok {
+		return fmt.Sprintf("hung at %s it passes, with all else that is wanted of PPFD, uniformity and spill", quantity.Format(p.HeightM, quantity.Length))
+	}
+	if only == nil {
+		return ""
+	}
+	if p, ok := v.r.HeightFor(context.Background(), only(all)); ok {
+		return fmt.Sprintf("hung at %s it passes, but then not all else that is wanted does", quantity.Format(p.HeightM, quantity.Length))
+	}
+	return ""
 }
 
 // currentsFor looks for the factor on every current at which a figure that grows with them reaches a value; it is false
@@ -360,6 +399,9 @@ func (v *reviewer) spill() {
 		check: "spill", subject: "lamp", figure: key, value: f.Value, p90: f.Hi, limit: want.SI, dim: quantity.Ratio, fail: finding.Warn, what: "light that misses the place", limitIs: "what you accept",
 		why: "It lights walls and eyes, and is paid for.", at: want.At,
 		mend: func() string {
+			if at := v.height(nil); at != "" {
+				return at + "; or take narrower lenses"
+			}
 			if h, ok := v.r.HeightForSpill(want.SI); ok {
 				return fmt.Sprintf("hung at %s it passes; or take narrower lenses", quantity.Format(h, quantity.Length))
 			}

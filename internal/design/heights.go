@@ -1,0 +1,347 @@
+package design
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+
+	"lampwright/internal/light"
+	"lampwright/internal/project"
+)
+
+// HeightPoint is the light of the lamp at one hanging height, with one lens.
+type HeightPoint struct {
+	Lens       string  `json:"lens,omitempty"` // of the channel that is varied; empty as designed
+	HeightM    float64 `json:"height_m"`
+	PPFD       float64 `json:"ppfd"`       // mean at the target
+	Uniformity float64 `json:"uniformity"` // least over mean
+	Spill      float64 `json:"spill"`      // share of the lamp's light that misses the place
+}
+
+// HeightWish is what a hanging height is to meet; 0 leaves a wish out.
+type HeightWish struct {
+	LeastPPFD, MostPPFD float64
+	LeastUniformity     float64
+	MostSpill           float64
+}
+
+// Wish returns what the design wants that the height decides.
+func (l *Lamp) Wish() HeightWish {
+	w := l.Design.Wanted
+	out := HeightWish{LeastUniformity: w.Uniformity.SI, MostSpill: w.Spill.SI}
+	if out.LeastPPFD = w.PPFD.SI; w.PPFD.Lo != w.PPFD.Hi {
+		out.LeastPPFD, out.MostPPFD = w.PPFD.Lo, w.PPFD.Hi
+	}
+	return out
+}
+
+// margin returns by how much the wish that is met least is met, as a share of it; +Inf where nothing is wished for.
+func (w HeightWish) margin(p HeightPoint) float64 {
+	m := math.Inf(1)
+	least := func(wish, got float64) {
+		if wish > 0 {
+			m = math.Min(m, got/wish-1)
+		}
+	}
+	least(w.LeastPPFD, p.PPFD)
+	least(w.LeastUniformity, p.Uniformity)
+	if w.MostPPFD > 0 {
+		m = math.Min(m, 1-p.PPFD/w.MostPPFD)
+	}
+	if w.MostSpill > 0 {
+		m = math.Min(m, 1-p.Spill/w.MostSpill)
+	}
+	return m
+}
+
+// quickLight finds the light at the target fast enough for many heights: all light in one band with the mean absorption of
+// the photons. What that misses hardly depends on the height, and is made up for by the full figures at the present one.
+type quickLight struct {
+	l        *Lamp
+	tank     light.Tank
+	sources  []light.Emitter
+	umolS    []float64 // by emitter
+	watts    []float64
+	grid     light.Grid
+	mean     float64 // factor that makes the mean at the present height that of the figures
+	evenness float64 // the same of the uniformity
+}
+
+func (r *Result) newQuickLight(ctx context.Context, cellM float64) (*quickLight, error) {
+	l := r.Lamp
+	tank, err := l.tank()
+	if err != nil {
+		return nil, err
+	}
+	q := &quickLight{l: l, sources: l.sources(), watts: r.sys.solve(r.base).leavesW, mean: 1, evenness: 1}
+	weights := l.bandWeights(max(len(tank.Bands), 1))
+	one := light.Band{}
+	all := 0.0
+	for e, w := range q.watts {
+		q.umolS = append(q.umolS, w*r.sys.warmed[e].umolJ)
+		for b, band := range tank.Bands {
+			u := w * weights[l.Emitters[e].Kind].umolJ[b]
+			one.AbsorptionPerM += u * band.AbsorptionPerM
+			one.ScatterPerM += u * band.ScatterPerM
+			one.SubstrateReflectance += u * band.SubstrateReflectance
+			all += u
+		}
+	}
+	if all > 0 {
+		one.AbsorptionPerM /= all
+		one.ScatterPerM /= all
+		one.SubstrateReflectance /= all
+	}
+	tank.Bands = []light.Band{one}
+	q.tank = tank
+	q.grid = light.Grid{NX: max(2, int(math.Ceil(tank.LengthM/cellM-1e-9))), NY: max(2, int(math.Ceil(tank.WidthM/cellM-1e-9)))}
+	now, err := q.at(ctx, l.Design.Place.Hanging.SI)
+	if err != nil {
+		return nil, err
+	}
+	if v := r.Value("target.ppfd"); now.PPFD > 0 && v > 0 {
+		q.mean = v / now.PPFD
+	}
+	if f, ok := r.Figure("target.uniformity"); ok && now.Uniformity > 0 {
+		q.evenness = f.Value / now.Uniformity
+	}
+	return q, nil
+}
+
+// at returns the light with the lenses at a height [m].
+func (q *quickLight) at(ctx context.Context, heightM float64) (HeightPoint, error) {
+	moved := append([]light.Emitter(nil), q.sources...)
+	weights := make([][]float64, len(moved))
+	for i := range moved {
+		moved[i].ZM += heightM - q.l.Design.Place.Hanging.SI
+		weights[i] = q.umolS[i : i+1]
+	}
+	m, err := light.WallMap(ctx, q.tank, moved, q.tank.Substrate(), q.grid)
+	if err != nil {
+		return HeightPoint{}, err
+	}
+	f := light.Summarise(m.Mix(weights))
+	p := HeightPoint{HeightM: heightM, PPFD: q.mean * f.Mean, Uniformity: math.Min(1, q.evenness*f.MinOverMean)}
+	p.Spill, err = spillOf(q.tank, moved, q.watts)
+	return p, err
+}
+
+// spillOf returns the share of the light that misses the place.
+func spillOf(t light.Tank, emitters []light.Emitter, watts []float64) (float64, error) {
+	missed, all := 0.0, 0.0
+	for i, e := range emitters {
+		s, err := light.Spill(t, e)
+		if err != nil {
+			return 0, err
+		}
+		missed += watts[i] * s
+		all += watts[i]
+	}
+	if all == 0 {
+		return 0, nil
+	}
+	return missed / all, nil
+}
+
+// heightSpan returns the heights that are looked at: from just above the rim, or 50 mm, to a metre, or twice the present
+// height.
+func (l *Lamp) heightSpan() (lo, hi float64) {
+	p := &l.Design.Place
+	lo = 0.05
+	if p.Kind.S == "tank" {
+		lo = math.Max(lo, p.Inside.Height.SI-math.Max(p.Water.SI, p.Substrate.SI)+0.01)
+	}
+	return lo, math.Max(1, 2*p.Hanging.SI)
+}
+
+// HeightFor returns the hanging height nearest to the present one at which a wish is met [m], with a little in hand, to
+// 5 mm; it is false where none is found between the rim and a metre, or twice the present height.
+//
+// Nine heights are computed on coarse cells and joined by straight lines; where those say that the wish is met is
+// computed on the cells of the figures, and taken only if it holds there.
+func (r *Result) HeightFor(ctx context.Context, w HeightWish) (HeightPoint, bool) {
+	now := r.Lamp.Design.Place.Hanging.SI
+	if math.IsInf(w.margin(HeightPoint{}), 1) {
+		return HeightPoint{}, false
+	}
+	samples, fine, err := r.heightSamples(ctx)
+	if err != nil {
+		return HeightPoint{}, false
+	}
+	// In steps of 5 mm away from the present height, first where the straight lines promise a margin of 1 %, then 3 %.
+	lo, hi := r.Lamp.heightSpan()
+	for _, inHand := range []float64{0.01, 0.03} {
+		best := math.Inf(1)
+		for k := math.Ceil(lo / 0.005); 0.005*k <= hi; k++ {
+			h := 0.005 * k
+			if math.Abs(h-now) < math.Abs(best-now) && w.margin(atHeight(samples, h)) >= inHand {
+				best = h
+			}
+		}
+		if math.IsInf(best, 1) {
+			return HeightPoint{}, false
+		}
+		if p, err := fine.at(ctx, best); err == nil && w.margin(p) >= 0.002 {
+			return p, true
+		}
+	}
+	return HeightPoint{}, false
+}
+
+// heightSamples returns the light at some heights on coarse cells, and the means to compute it on those of the figures;
+// both are made once.
+func (r *Result) heightSamples(ctx context.Context) ([]HeightPoint, *quickLight, error) {
+	r.heights.Lock()
+	defer r.heights.Unlock()
+	if r.heights.at != nil {
+		return r.heights.at, r.heights.fine, nil
+	}
+	q, err := r.newQuickLight(ctx, 3*Options{}.cellM(r.Lamp))
+	if err != nil {
+		return nil, nil, err
+	}
+	lo, hi := r.Lamp.heightSpan()
+	const steps = 9
+	var out []HeightPoint
+	for i := range steps {
+		p, err := q.at(ctx, lo*math.Pow(hi/lo, float64(i)/(steps-1)))
+		if err != nil {
+			return nil, nil, err
+		}
+		out = append(out, p)
+	}
+	fine, err := r.newQuickLight(ctx, Options{}.cellM(r.Lamp))
+	if err != nil {
+		return nil, nil, err
+	}
+	r.heights.at, r.heights.fine = out, fine
+	return out, fine, nil
+}
+
+// atHeight joins samples by straight lines over the logarithm of the height.
+func atHeight(samples []HeightPoint, h float64) HeightPoint {
+	i := 1
+	for i < len(samples)-1 && samples[i].HeightM < h {
+		i++
+	}
+	a, b := samples[i-1], samples[i]
+	t := math.Max(0, math.Min(1, math.Log(h/a.HeightM)/math.Log(b.HeightM/a.HeightM)))
+	mix := func(x, y float64) float64 { return x + t*(y-x) }
+	return HeightPoint{HeightM: h, PPFD: mix(a.PPFD, b.PPFD), Uniformity: mix(a.Uniformity, b.Uniformity), Spill: mix(a.Spill, b.Spill)}
+}
+
+// HeightRange returns the heights that meet all that the design wants of them, found by 33 steps and bisection; the
+// choice's figures are in µmol/m²/s.
+func (r *Result) HeightRange(ctx context.Context, lo, hi float64) (light.HeightChoice, error) {
+	w := r.Lamp.Wish()
+	if math.IsInf(w.margin(HeightPoint{}), 1) {
+		return light.HeightChoice{}, errNoWish
+	}
+	q, err := r.newQuickLight(ctx, 1.5*Options{}.cellM(r.Lamp))
+	if err != nil {
+		return light.HeightChoice{}, err
+	}
+	weights := make([][]float64, len(q.sources))
+	for i := range weights {
+		weights[i] = []float64{q.mean * q.umolS[i]}
+	}
+	low, _ := r.Lamp.heightSpan()
+	return light.HeightFor(ctx, light.WallMap, q.tank, q.sources, weights, q.grid, light.Wish{
+		MeanAtLeast: w.LeastPPFD, MeanAtMost: w.MostPPFD, EvenAtLeast: w.LeastUniformity / q.evenness, SpillAtMost: w.MostSpill,
+	}, math.Max(lo, low), hi)
+}
+
+// errNoWish says that a design wants nothing that a height decides.
+var errNoWish = errors.New("the design wants no PPFD, uniformity or spill; add wanted: {ppfd: 60 µmol/m²/s}")
+
+// HeightSweep returns the light at each of some heights: as designed where channel is empty, else with every lens of the
+// shelf that fits all emitters of that channel in turn.
+func (r *Result) HeightSweep(ctx context.Context, channel string, heightsM []float64, progress func(done, total int)) ([]HeightPoint, error) {
+	q, err := r.newQuickLight(ctx, 1.5*Options{}.cellM(r.Lamp))
+	if err != nil {
+		return nil, err
+	}
+	trials := []Optic{{}}
+	if channel != "" {
+		if trials, err = r.Lamp.lensesFor(channel); err != nil {
+			return nil, err
+		}
+	}
+	low, _ := r.Lamp.heightSpan()
+	var out []HeightPoint
+	for k, o := range trials {
+		one := *q
+		name := ""
+		if o.Lens != nil {
+			name = o.Lens.ID.S
+			one.sources = append([]light.Emitter(nil), q.sources...)
+			one.umolS, one.watts = append([]float64(nil), q.umolS...), append([]float64(nil), q.watts...)
+			for i := range r.Lamp.Emitters {
+				e := &r.Lamp.Emitters[i]
+				if r.Lamp.Channels[e.Channel].Name != channel {
+					continue
+				}
+				f := o.Efficiency / r.base.lens[e.Optic]
+				one.sources[i].Pattern = o.Pattern
+				one.umolS[i] *= f
+				one.watts[i] *= f
+			}
+		}
+		for i, h := range heightsM {
+			if h < low {
+				continue
+			}
+			p, err := one.at(ctx, h)
+			if err != nil {
+				return out, err
+			}
+			p.Lens = name
+			out = append(out, p)
+			if progress != nil {
+				progress(k*len(heightsM)+i+1, len(trials)*len(heightsM))
+			}
+		}
+	}
+	return out, nil
+}
+
+// lensesFor returns the lenses of the shelf that fit every emitter of a channel.
+func (l *Lamp) lensesFor(channel string) (out []Optic, err error) {
+	known := false
+	packages := map[string]bool{}
+	for i := range l.Emitters {
+		if e := &l.Emitters[i]; l.Channels[e.Channel].Name == channel {
+			known = true
+			packages[l.Kinds[e.Kind].Part.Package.S] = true
+		}
+	}
+	if !known {
+		return nil, fmt.Errorf("the design has no channel %q", channel)
+	}
+	for _, id := range l.Project.Shelf.Lenses.IDs() {
+		lens := l.Project.Shelf.Lenses.Get(id)
+		if !fitsEach(lens, packages) {
+			continue
+		}
+		o, err := lensOptic(lens)
+		if err != nil {
+			return nil, fmt.Errorf("pattern of lens %q: %w", id, err)
+		}
+		out = append(out, o)
+	}
+	if len(out) == 0 {
+		return nil, fmt.Errorf("no lens of the shelf fits every emitter of channel %q", channel)
+	}
+	return out, nil
+}
+
+func fitsEach(lens *project.Lens, packages map[string]bool) bool {
+	n := 0
+	for _, f := range lens.Fits {
+		if packages[f.S] {
+			n++
+		}
+	}
+	return n == len(packages)
+}
