@@ -2,6 +2,7 @@ package design
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 
@@ -17,18 +18,19 @@ const copperWmK = 385
 // boardResponse is the board's heat as unit responses: rises over the air per watt of each emitter with the sink's node
 // held at the air's temperature, and rises per kelvin of that node. The node is where the interface meets the sink.
 type boardResponse struct {
-	heat     *heat.Response
-	toSink   []float64 // share of a watt of each emitter that reaches the sink
-	leakWK   float64   // what the board itself sheds per kelvin of the sink [W/K]
-	baseKW   float64   // spreading in the sink's base, from the contact to the roots of the fins [K/W]
-	sensorAt int       // index of the sensor among the probes; -1 where there is none
-	notes    []string
+	heat         *heat.Response
+	toSink       []float64   // share of a watt of each emitter that reaches the sink
+	leakWK       float64     // what the board itself sheds per kelvin of the sink [W/K]
+	spread       [][]float64 // [at][from]: sink beneath an emitter over the mean of its base, per watt into the sink [K/W]
+	sensorSpread []float64   // the same beneath the sensor
+	sensorAt     int         // index of the sensor among the probes; -1 where there is none
+	notes        []string
 }
 
 // Where the board's heat comes from, for derivations.
 const (
 	boardMethod = "finite volumes of the board as a layered field, one unit response an emitter"
-	boardSource = "Patankar1980, §4.2 (finite volumes, harmonic means); Roache1998, §5.3 (extrapolation from two grids); Lee1995 (spreading in the sink's base)"
+	boardSource = "Patankar1980, §4.2 (finite volumes, harmonic means); Roache1998, §5.3 (extrapolation from two grids); Muzychka2003 (spreading in the sink's base, exact series)"
 )
 
 // faceFilm returns the film by which the bare faces of the board lose heat to the room, in W/(m²·K): natural convection
@@ -156,38 +158,107 @@ func (l *Lamp) solveBoard(ctx context.Context, o Options) (*boardResponse, error
 	if l.Stack.ThermalPath.S == "direct" {
 		out.notes = append(out.notes, "copper and dielectric beside the thermal pads were left out, which errs on the warm side")
 	}
-	out.baseKW = l.baseSpreading(&out.notes)
-	return out, nil
+	return out, l.spreadInBase(out)
 }
 
-// baseSpreading returns the spreading resistance of the sink's base, from the contact to the roots of the fins [K/W].
+// baseModes is the number of waves an axis of the sink's base is given: footprints of a centimetre on a base of 20 cm ask
+// for no more.
+const baseModes = 120
+
+// spreadInBase finds how much hotter than the mean of its base the sink is beneath each emitter, and beneath the sensor,
+// per watt that an emitter sends into it [K/W]:
 //
-// By Lee, with the film that 30 K of rise give over the base. It is 0 where the contact is the whole base, and for sinks
-// given by the curves of their sheet, which hold it already for a source as large as the base.
-func (l *Lamp) baseSpreading(notes *[]string) float64 {
+//	S_ij = θ_i/P_j − t/(k A) − 1/(h A)
+//
+// θ_i is the mean rise at footprint i of a plate with the film h on its far face, for a watt in footprint j: the exact
+// series. A footprint is a pad and spreadLengthM on each side; one that lies beyond the base is moved to its edge. h is what 30 K of rise give over the base. Sinks whose
+// sheet states neither thickness nor conductivity of the base are taken as even, and the note says so.
+// Source: Muzychka2003.
+func (l *Lamp) spreadInBase(out *boardResponse) error {
+	n := len(l.Emitters)
+	out.spread, out.sensorSpread = make([][]float64, n), make([]float64, n)
+	for i := range out.spread {
+		out.spread[i] = make([]float64, n)
+	}
 	s := l.Sink
-	contact, base := l.contactAreaM2(), s.Base.Length.SI*s.Base.Width.SI
-	if contact >= 0.98*base {
-		return 0
-	}
-	if s.Fins == nil && s.Pins == nil {
-		*notes = append(*notes, fmt.Sprintf("the board touches %.0f %% of the sink's base; its datasheet curve was made for a source on all of it, so that the sink is somewhat warmer than this says", 100*contact/base))
-	}
 	if !s.BaseThickness.Set || !s.Conductivity.Set {
-		return 0
+		out.notes = append(out.notes, fmt.Sprintf("sink %q states no thickness or conductivity of its base, which was taken as even; beneath a strong emitter it is some kelvin hotter", s.ID.S))
+		return nil
 	}
-	c, err := l.cool(l.Design.Place.Room.Usual.SI, l.Fan == nil)
+	room := l.Design.Place.Room.Usual.SI
+	c, err := l.cool(room, l.Fan == nil)
+	if errors.Is(err, errSilent) {
+		return nil // there is no usual day then, and newSystem says so
+	}
 	if err != nil {
-		return 0
+		return err
 	}
-	film := c.at(l.Design.Place.Room.Usual.SI+30) / base
-	r, err := heat.Lee(contact, base, s.BaseThickness.SI, s.Conductivity.SI, film)
+	length, width := s.Base.Length.SI, s.Base.Width.SI
+	area := length * width
+	film := c.at(room+30) / area
+	interfaceM2KW, _, _ := l.InterfaceM2KW()
+	lambda := l.spreadLengthM(interfaceM2KW)
+	cx, cy := 0.0, 0.0 // the centre of the base, from the centre of the board
+	if k := l.Design.Sink.Contact; k != nil {
+		cx, cy = k.At.X.SI, k.At.Y.SI
+	}
+	foot := func(r geom.Rect) geom.Rect {
+		w, h := math.Min(r.WidthM+2*lambda, length), math.Min(r.HeightM+2*lambda, width)
+		inside := func(at, half, size float64) float64 {
+			return math.Min(math.Max(at, half-size/2), size/2-half)
+		}
+		return geom.Rect{XM: inside(r.XM-cx, w/2, length), YM: inside(r.YM-cy, h/2, width), WidthM: w, HeightM: h}
+	}
+	var feet []geom.Rect
+	for i := range l.Emitters {
+		feet = append(feet, foot(l.padRect(i)))
+	}
+	if d := l.Design.Sensor; d != nil {
+		feet = append(feet, foot(geom.Rect{XM: d.At.X.SI, YM: d.At.Y.SI, WidthM: 2e-3, HeightM: 2e-3}))
+	}
+	plate := heat.Plate{WidthM: length, HeightM: width, Layers: []heat.Layer{{Name: "base", ThicknessM: s.BaseThickness.SI, KWmK: s.Conductivity.SI}}, BackFilmWm2K: film}
+	unit, err := plate.Unit(feet, baseModes)
 	if err != nil {
-		return 0
+		return fmt.Errorf("spreading in the base of sink %q: %w", s.ID.S, err)
 	}
-	*notes = append(*notes, r.Notes...)
-	// Of Lee's sum the film and the flux straight through are the sink's own; what remains is the spreading.
-	return r.MeanKW
+	even := s.BaseThickness.SI/(s.Conductivity.SI*area) + 1/(film*area)
+	for i := range feet {
+		for j := range n {
+			if i < n {
+				out.spread[i][j] = unit[i][j] - even
+			} else {
+				out.sensorSpread[j] = unit[i][j] - even
+			}
+		}
+	}
+	return nil
+}
+
+// spreadLengthM returns how far beyond a pad the board spreads heat before it has crossed into the sink [m]:
+//
+//	λ² = k_core t_core R_i + k_Cu t_Cu (R_below + R_i)
+//
+// R_i is the specific resistance of the interface, R_below that between copper and core, or of the core itself on FR4; all
+// [m²·K/W]. It is the length of a fin that is cooled through what lies beneath it, for two fins in one; derived.
+func (l *Lamp) spreadLengthM(interfaceM2KW float64) float64 {
+	s, t := l.Stack, l.Design.Board.Thickness.SI
+	cover, _ := l.CoverageOf()
+	below := 0.0
+	switch {
+	case s.ThermalPath.S == "dielectric":
+		below = s.Dielectric.SI / s.DielectricK.SI
+	case s.ThermalPath.S == "vias" && s.BaseKThrough.Set:
+		below = t / s.BaseKThrough.SI
+	}
+	return math.Sqrt(s.BaseK.SI*t*interfaceM2KW + copperWmK*cover*s.Copper.SI*(below+interfaceM2KW))
+}
+
+// spreadAt returns how much hotter than the mean of its base the sink is beneath emitter i, for the heat of each [K].
+func (b *boardResponse) spreadAt(i int, heatW []float64) (k float64) {
+	for j, h := range heatW {
+		k += b.spread[i][j] * b.toSink[j] * h
+	}
+	return k
 }
 
 // contactAreaM2 returns the area in which sink and board touch [m²]: of the contact, what lies within the bounds of the
@@ -214,7 +285,7 @@ type sinkState struct {
 
 // settleSink finds the sink for the heat that each emitter puts into the board:
 //
-//	q = G(T_b)·(T_b − T_air)      T_n = T_b + (R_base + R_paste)·q      q + L·(T_n − T_air) = Σ s_j B_j
+//	q = G(T_b)·(T_b − T_air)      T_n = T_b + R_paste·q      q + L·(T_n − T_air) = Σ s_j B_j
 //
 // L is what the board sheds per kelvin of the node, s_j the share of a watt that reaches a node held at the air's
 // temperature. The left side grows with T_b for every sink, so that halving an interval finds the one answer.
@@ -226,7 +297,7 @@ func (b *boardResponse) settleSink(c cooling, airK, factor, pasteKW float64, hea
 	}
 	at := func(baseK float64) sinkState {
 		q := factor * c.at(baseK) * (baseK - airK)
-		node := baseK + (b.baseKW+pasteKW)*q
+		node := baseK + pasteKW*q
 		return sinkState{baseK: baseK, nodeK: node, shedW: q, leaksW: all - q}
 	}
 	balance := func(s sinkState) float64 { return s.shedW + b.leakWK*(s.nodeK-airK) }
@@ -253,7 +324,7 @@ func (b *boardResponse) settleSink(c cooling, airK, factor, pasteKW float64, hea
 
 // solderRise returns the mean rise over the air beneath an emitter [K], for the heat of each and a node's rise.
 func (b *boardResponse) solderRise(i int, heatW []float64, nodeRiseK float64) float64 {
-	rise := b.heat.Sink.Mean[i] * nodeRiseK
+	rise := b.heat.Sink.Mean[i]*nodeRiseK + b.spreadAt(i, heatW)
 	for j, h := range heatW {
 		rise += b.heat.MeanKW[i][j] * h
 	}
@@ -264,14 +335,14 @@ func (b *boardResponse) solderRise(i int, heatW []float64, nodeRiseK float64) fl
 func (b *boardResponse) sensorRise(heatW []float64, nodeRiseK float64) float64 {
 	rise := b.heat.Sink.Probe[b.sensorAt] * nodeRiseK
 	for j, h := range heatW {
-		rise += b.heat.ProbeKW[b.sensorAt][j] * h
+		rise += (b.heat.ProbeKW[b.sensorAt][j] + b.sensorSpread[j]*b.toSink[j]) * h
 	}
 	return rise
 }
 
 // sectionRise returns the rise over the air at a knot of the cut through emitter i [K].
 func (b *boardResponse) sectionRise(i, knot int, heatW []float64, nodeRiseK float64) float64 {
-	rise := b.heat.Sink.Section[i][knot] * nodeRiseK
+	rise := b.heat.Sink.Section[i][knot]*nodeRiseK + b.spreadAt(i, heatW)
 	for j, h := range heatW {
 		rise += b.heat.Sections[i].KW[j][knot] * h
 	}

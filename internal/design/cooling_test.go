@@ -5,6 +5,7 @@ import (
 	"math"
 	"testing"
 
+	"lampwright/internal/heat"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
@@ -74,5 +75,36 @@ func TestPinsWithFan(t *testing.T) {
 	}
 	if f := r.Value("fan.flow"); f <= 0 || f > 50.0/3600 {
 		t.Errorf("the fan moves %g m³/s, its curve ends at %g", f, 50.0/3600)
+	}
+}
+
+// TestSpreadingInTheBase: a strong emitter makes the sink beneath it hotter than the mean of its base. The demo's white
+// emitter sits in the middle, so that Lee1995 stands beside the series; its own error is a tenth of the spreading.
+func TestSpreadingInTheBase(t *testing.T) {
+	lamp, err := NewLamp(example(t, "planted-tank"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	sys, err := newSystem(context.Background(), lamp, Options{HeatRelErr: 0.05})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := lamp.Sink
+	area := s.Base.Length.SI * s.Base.Width.SI
+	interfaceM2KW, _, _ := lamp.InterfaceM2KW()
+	side := lamp.padRect(0).WidthM + 2*lamp.spreadLengthM(interfaceM2KW)
+	film := sys.cases[0].cool.at(lamp.Design.Place.Room.Usual.SI+30) / area
+	lee, err := heat.Lee(side*side, area, s.BaseThickness.SI, s.Conductivity.SI, film)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := sys.board.spread[0][0]; math.Abs(got/lee.MeanKW-1) > 0.12 {
+		t.Errorf("spreading beneath the white emitter %.3f K/W, Lee gives %.3f", got, lee.MeanKW)
+	}
+	// What one emitter warms beneath it, it cools elsewhere against the mean: the far ones stand below it.
+	for i := 1; i < len(lamp.Emitters); i++ {
+		if sys.board.spread[i][0] >= sys.board.spread[0][0] {
+			t.Errorf("emitter %d is hotter by the white one than the white one itself", i)
+		}
 	}
 }

@@ -330,7 +330,8 @@ func (r *Result) solderBasis(w *writer, s *system, p params, sol solution, chann
 	in := []Input{
 		{Name: "T_air", Value: celsius(c.airK), Source: theDesign, At: roomOf(l, c).At},
 		w.ref("T_sink", "sink.temperature"+caseSuffix[c.key], quantity.Temperature),
-		{Name: "T_n, where the interface meets the sink", Value: celsius(st.sink.nodeK), Source: fmt.Sprintf("computed: %s K/W of spreading in its base", num(s.board.baseKW+p.pasteKW))},
+		{Name: "T_n, where the interface meets the sink", Value: celsius(st.sink.nodeK), Source: "computed: mean of the contact"},
+		{Name: "Σ_j S_ij B_j, sink beneath it over the mean of its base", Value: num(s.board.spreadAt(e, st.heatW)) + " K", Source: "computed: exact series of the base"},
 		{Name: "R_ii, own pad with the sink held at the air", Value: num(s.board.heat.MeanKW[e][e]) + " K/W", Source: "computed: " + boardMethod},
 		{Name: "s_i, kelvin per kelvin of the node", Value: num(s.board.heat.Sink.Mean[e]), Source: "computed: " + boardMethod},
 		given("core", l.Design.Board.Thickness, quantity.Length, theDesign),
@@ -346,8 +347,8 @@ func (r *Result) solderBasis(w *writer, s *system, p params, sol solution, chann
 	}
 	notes := append([]string{fmt.Sprintf("down through the middle of the pad: %s", strings.Join(layers, ", "))}, s.board.notes...)
 	return Basis{
-		Formula: "T_solder,i = T_air + s_i (T_n − T_air) + Σ_j R_ij B_j",
-		Numbers: fmt.Sprintf("%s: %s + %s K (from the sink) + %s K (own heat and lens) + %s K (the others') = %s", l.Emitters[e].Label, celsius(c.airK), num(fromSink), num(own), num(others), celsius(st.solderK[e])),
+		Formula: "T_solder,i = T_air + s_i (T_n − T_air) + Σ_j (R_ij + S_ij) B_j",
+		Numbers: fmt.Sprintf("%s: %s + %s K (from the sink) + %s K (own heat and lens) + %s K (the others') + %s K (spreading in the sink) = %s", l.Emitters[e].Label, celsius(c.airK), num(fromSink), num(own), num(others), num(s.board.spreadAt(e, st.heatW)), celsius(st.solderK[e])),
 		Inputs:  in, Method: boardSource, Notes: notes,
 		Valid: fmt.Sprintf("mean under the pad; %d cells, numerical error about %.1f %%, heat balance to %.0e; films on the board's faces held at those of 30 K", s.board.heat.Stats.Cells, 100*s.board.heat.Stats.RelErr, s.board.heat.Stats.Balance),
 	}

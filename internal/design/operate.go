@@ -191,7 +191,7 @@ func (l *Lamp) loopGain(p params, b *boardResponse, c cooling, airK float64, s *
 	// Kelvin of the node per watt that reaches it: the sink and the board's own faces side by side.
 	q := func(baseK float64) float64 { return p.sink * c.at(baseK) * (baseK - airK) }
 	shed := (q(s.sink.baseK+dT/2) - q(s.sink.baseK-dT/2)) / dT
-	through := shed / (1 + shed*(b.baseKW+p.pasteKW))
+	through := shed / (1 + shed*p.pasteKW)
 	node := atNode / (through + b.leakWK)
 	gain := 0.0
 	for i := range l.Emitters {

@@ -255,8 +255,9 @@ func (r *Result) heatViews(s *system, st settled) {
 		step(d.name, last, airK+d.lowK)
 		last = airK + d.lowK
 	}
-	step("interface", last, st.sink.nodeK)
-	step("spreading in the sink's base", st.sink.nodeK, st.sink.baseK)
+	under := st.sink.baseK + s.board.spreadAt(hot, st.heatW)
+	step("interface", last, under)
+	step("spreading in the sink's base", under, st.sink.baseK)
 	step("sink to air", st.sink.baseK, airK)
 }
 

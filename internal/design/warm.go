@@ -94,25 +94,32 @@ func (r *Result) WarmUp(ctx context.Context, caseKey string, o Options) (*Warmin
 		out.Spots = append(out.Spots, "board beside "+s.lamp.Emitters[hot].Label)
 		out.spots = append(out.spots, p)
 	}
-	// The sink's node carries its base's spreading in series, so that node and base end where the steady state has them.
 	board.Contact.SinkWK = st.sink.shedW / (st.sink.nodeK - c.airK)
 	board.Contact.CapacityJK = capacity
 	w, err := heat.Transient(ctx, board, sources, out.spots, warmTimes, heat.TimeOptions{Options: heat.Options{RelErr: o.HeatRelErr, Progress: o.Progress}})
 	if err != nil {
 		return nil, fmt.Errorf("warm-up of the lamp: %w", err)
 	}
-	prompt := st.states[hot].RthKW * st.states[hot].HeatW
-	baseShare := (st.sink.baseK - c.airK) / (st.sink.nodeK - c.airK)
+	prompt := st.states[hot].RthKW*st.states[hot].HeatW + s.board.spreadAt(hot, st.heatW) // the base spreads within seconds
+	sensorSpread := 0.0
+	for j, h := range st.heatW {
+		sensorSpread += s.board.sensorSpread[j] * s.board.toSink[j] * h
+	}
 	emissivity := s.lamp.maskEmissivity()
 	at := func(m heat.Moment) WarmMoment {
-		v := WarmMoment{TimeS: m.TimeS, SinkK: c.airK + m.SinkK*baseShare, JunctionK: c.airK + m.MeanK[hot] + prompt}
-		for _, k := range m.ProbeK {
+		v := WarmMoment{TimeS: m.TimeS, SinkK: c.airK + m.SinkK, JunctionK: c.airK + m.MeanK[hot] + prompt}
+		for n, k := range m.ProbeK {
+			if n == out.sensor {
+				k += sensorSpread
+			} else {
+				k += s.board.spreadAt(hot, st.heatW)
+			}
 			v.SpotK = append(v.SpotK, c.airK+k)
 			v.ReadsK = append(v.ReadsK, sink.InfraredReading(c.airK+k, c.airK, emissivity, meterSetting))
 		}
 		step := stepMoment{timeS: m.TimeS, sinkKW: m.SinkK / out.HeatW, junctionKW: (m.MeanK[hot] + prompt) / out.HeatW}
 		if out.sensor >= 0 {
-			step.sensorKW = m.ProbeK[out.sensor] / out.HeatW
+			step.sensorKW = (m.ProbeK[out.sensor] + sensorSpread) / out.HeatW
 		}
 		out.step = append(out.step, step)
 		return v
