@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"lampwright/internal/design"
 	"lampwright/internal/project"
 	"lampwright/internal/source"
 )
@@ -109,7 +110,9 @@ func (s *Server) try(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		Base    string   `json:"base"`
 		Changes []change `json:"changes"`
-		Full    bool     `json:"full"` // with ranges, derivations and pictures
+		Full    bool     `json:"full"`   // with ranges, derivations and pictures
+		Board   bool     `json:"board"`  // with the board's temperatures, which are many; a full answer has them
+		Colour  bool     `json:"colour"` // with the spectra, as above
 	}
 	if !take(w, r, &in) {
 		return
@@ -131,6 +134,12 @@ func (s *Server) try(w http.ResponseWriter, r *http.Request) {
 	if err != nil {
 		s.fail(w, err)
 		return
+	}
+	if !in.Full && !in.Board {
+		v.BoardHeat.TempK = nil
+	}
+	if !in.Full && !in.Colour {
+		v.Spectrum = design.SpectrumView{}
 	}
 	answer(w, http.StatusOK, v)
 }

@@ -14,35 +14,42 @@ const maxListeners = 32
 // hub sends events to every open page. While nobody listens it does nothing.
 type hub struct {
 	mu        sync.Mutex
-	listeners map[chan []byte]bool
+	listeners map[*listener]bool
 	closed    bool
 	onFirst   func(stop <-chan struct{}) // runs while there is a listener
 	stop      chan struct{}
 }
 
+// listener is one page's stream. Of each kind of event only the last one waits for it: events say how things stand, and
+// one that was overtaken says nothing.
+type listener struct {
+	waiting map[string][]byte // by event; guarded by the hub
+	wake    chan struct{}     // holds one; closed when the server ends
+}
+
 // join adds a listener; it is false where there are too many, or the server ends.
-func (h *hub) join() (chan []byte, bool) {
+func (h *hub) join() (*listener, bool) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	if h.closed || len(h.listeners) >= maxListeners {
 		return nil, false
 	}
-	c := make(chan []byte, 16)
-	h.listeners[c] = true
+	l := &listener{map[string][]byte{}, make(chan struct{}, 1)}
+	h.listeners[l] = true
 	if len(h.listeners) == 1 {
 		h.stop = make(chan struct{})
 		go h.onFirst(h.stop)
 	}
-	return c, true
+	return l, true
 }
 
-func (h *hub) leave(c chan []byte) {
+func (h *hub) leave(l *listener) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	if !h.listeners[c] {
+	if !h.listeners[l] {
 		return
 	}
-	delete(h.listeners, c)
+	delete(h.listeners, l)
 	if len(h.listeners) == 0 {
 		close(h.stop)
 	}
@@ -52,21 +59,16 @@ func (h *hub) close() {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	h.closed = true
-	for c := range h.listeners {
-		close(c)
-		delete(h.listeners, c)
+	if len(h.listeners) > 0 {
+		close(h.stop)
 	}
-	if h.stop != nil {
-		select {
-		case <-h.stop:
-		default:
-			close(h.stop)
-		}
+	for l := range h.listeners {
+		close(l.wake)
+		delete(h.listeners, l)
 	}
 }
 
-// send gives an event to every listener. One that does not keep up misses it: the next tells it the same, since events
-// only say that there is something to fetch.
+// send gives an event to every listener.
 func (h *hub) send(name string, v any) {
 	data, err := json.Marshal(v)
 	if err != nil {
@@ -75,12 +77,24 @@ func (h *hub) send(name string, v any) {
 	text := fmt.Appendf(nil, "event: %s\ndata: %s\n\n", name, data)
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	for c := range h.listeners {
+	for l := range h.listeners {
+		l.waiting[name] = text
 		select {
-		case c <- text:
+		case l.wake <- struct{}{}:
 		default:
 		}
 	}
+}
+
+// take returns what waits for a listener.
+func (h *hub) take(l *listener) (text []byte) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	for _, name := range []string{"progress", "version"} {
+		text = append(text, l.waiting[name]...)
+		delete(l.waiting, name)
+	}
+	return text
 }
 
 // heartbeat keeps a stream from being taken for dead.
@@ -88,12 +102,12 @@ const heartbeat = 20 * time.Second
 
 // events streams what changes until the page goes.
 func (s *Server) events(w http.ResponseWriter, r *http.Request) {
-	c, ok := s.work.hub.join()
+	l, ok := s.work.hub.join()
 	if !ok {
 		refuse(w, http.StatusServiceUnavailable, "too many pages are open")
 		return
 	}
-	defer s.work.hub.leave(c)
+	defer s.work.hub.leave(l)
 	w.Header().Set("Content-Type", "text/event-stream")
 	out := http.NewResponseController(w)
 	write := func(text []byte) bool {
@@ -116,8 +130,8 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 			if !write([]byte(": here\n\n")) {
 				return
 			}
-		case text, open := <-c:
-			if !open || !write(text) {
+		case _, open := <-l.wake:
+			if !open || !write(s.work.hub.take(l)) {
 				return
 			}
 		}

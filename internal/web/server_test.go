@@ -190,7 +190,7 @@ func settled(t testing.TB, s *Server) {
 
 func until(t testing.TB, what string, ok func() bool) {
 	t.Helper()
-	for end := time.Now().Add(60 * time.Second); time.Now().Before(end); {
+	for end := time.Now().Add(3 * time.Minute); time.Now().Before(end); {
 		if ok() {
 			return
 		}
@@ -596,6 +596,32 @@ func TestEvents(t *testing.T) {
 		defer s.work.hub.mu.Unlock()
 		return len(s.work.hub.listeners) == 0
 	})
+}
+
+// TestManyEvents sends more events than a page reads: it gets the last of each kind.
+func TestManyEvents(t *testing.T) {
+	h := hub{listeners: map[*listener]bool{}, onFirst: func(stop <-chan struct{}) { <-stop }}
+	l, ok := h.join()
+	if !ok {
+		t.Fatal("the first listener was refused")
+	}
+	h.send("version", 1)
+	for i := range 1000 {
+		h.send("progress", i)
+	}
+	h.send("version", 2)
+	for i := range 1000 {
+		h.send("progress", i)
+	}
+	<-l.wake
+	if got, want := string(h.take(l)), "event: progress\ndata: 999\n\nevent: version\ndata: 2\n\n"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	h.close()
+	if _, open := <-l.wake; open {
+		t.Error("the stream goes on after the end")
+	}
+	h.leave(l)
 }
 
 // TestCancel stops a computation: what was shown stays, and is said to be of an earlier text.

@@ -89,7 +89,7 @@ func openWorkspace(o Options) (*workspace, error) {
 	if !filepath.IsLocal(w.name) || filepath.Base(w.name) != w.name {
 		return nil, fmt.Errorf("the design file %q must stand in the project folder itself", w.name)
 	}
-	w.hub = hub{listeners: map[chan []byte]bool{}, onFirst: w.watch}
+	w.hub = hub{listeners: map[*listener]bool{}, onFirst: w.watch}
 	w.ctx, w.cancel = context.WithCancel(context.Background())
 	return w, nil
 }

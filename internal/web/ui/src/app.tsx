@@ -1,7 +1,7 @@
 // Lampwright's workspace. The order of the views is the order of the job: what is wrong, the light in the place, the
 // channels, the board, colour, watts, every figure, what was before, and the file itself.
 import { render } from 'preact';
-import { useEffect, useRef } from 'preact/hooks';
+import { useLayoutEffect, useRef } from 'preact/hooks';
 import { BoardView } from './board';
 import { ChannelsView } from './channels';
 import { CompareView } from './compare';
@@ -12,7 +12,7 @@ import { PlaceView } from './place';
 import { ReviewView } from './review';
 import { ColourView } from './spectrum';
 import {
-  begin, cancelJob, computeAgain, connected, dropTrial, lamp, listen, loadError, notice, old, redo, refresh, rough, save, saving, state, stopTrial,
+  begin, cancelJob, computeAgain, connected, dropTrial, lamp, lampName, listen, loadError, notice, old, phase, redo, refresh, rough, save, saving, state, stopTrial,
   trial, trialBusy, trialError, trialJob, trialProblems, trying, undo, where,
 } from './store';
 import { WattsView } from './watts';
@@ -46,7 +46,7 @@ function Status() {
   return (
     <div class="status">
       {!connected.value && <div class="banner bad" role="alert"><Sign of="warn" /> The program does not answer. What is shown may be old; values that you try are kept. Start <code>lampwright serve</code> again at the same address.</div>}
-      {s.problems.length > 0 && <div class="banner bad" role="alert"><Sign of="stop" /> <span>{s.file} has {s.problems.length === 1 ? 'a problem' : `${s.problems.length} problems`}: {s.problems[0]!.msg}. {s.lamp && 'What is shown is the lamp before.'}</span> <a href={`#file:${s.problems[0]!.at.file === s.file ? s.problems[0]!.at.line : ''}`}>See the line</a></div>}
+      {s.problems.length > 0 && <div class="banner bad" role="alert"><Sign of="stop" /> <span>{s.file} has {s.problems.length === 1 ? 'a problem' : `${s.problems.length} problems`}: {s.problems[0]!.msg}. {s.lamp && 'What is shown is the lamp before.'}</span> <a href={`#/file:${s.problems[0]!.at.file === s.file ? s.problems[0]!.at.line : ''}`}>See the line</a></div>}
       {s.failed && <div class="banner bad" role="alert"><Sign of="stop" /> <span>The lamp could not be computed: {s.failed}.</span> <button type="button" onClick={() => void computeAgain()}>Try again</button></div>}
       {s.job && <div class="banner"><Progress done={s.job.done} total={s.job.total} label="Computing the file" /> {s.lamp && <span class="soft">What is shown is from before.</span>} <button type="button" onClick={() => void cancelJob()}>Stop</button></div>}
       {!s.job && s.lamp && !s.current && s.problems.length === 0 && !s.failed && <div class="banner bad"><Sign of="warn" /> <span>Stopped. What is shown is of an earlier text.</span> <button type="button" onClick={() => void computeAgain()}>Compute now</button></div>}
@@ -84,7 +84,8 @@ function Head() {
       </div>
       {l && (
         <div class={old.value ? 'sum stale' : 'sum'}>
-          <a href="#review" class="counts">{(['stop', 'warn', 'ask'] as Severity[]).map((v) => <span><Sign of={v} /><b>{count(v)}</b> {words[v].toLowerCase()}</span>)}</a>
+          <a href="#/review" class="counts">{(['stop', 'warn', 'ask'] as Severity[]).map((v) => <span><Sign of={v} /><b>{count(v)}</b> {words[v].toLowerCase()}</span>)}</a>
+          {old.value && <span class="before">from before:</span>}
           <dl>{headline.map(([k, label]) => { const f = figure(k); return f && <div><dt>{label}</dt><dd>{f.text}</dd></div>; })}</dl>
         </div>
       )}
@@ -105,48 +106,57 @@ function Start() {
   );
 }
 
+/** Waiting is what stands in a view's place before there is a lamp to show. */
+function Waiting() {
+  const s = state.value!;
+  if (s.problems.length > 0) return <div class="loading"><p>The file has to be put right before there is anything to show.</p><a href="#/file">To the design file</a></div>;
+  if (s.job) return <div class="loading"><p role="status">The board’s heat and the paths of the light are being solved. This takes a few seconds; the results are kept.</p></div>;
+  return <div class="loading"><p>Nothing is computed yet. <button type="button" onClick={() => void computeAgain()}>Compute now</button></p></div>;
+}
+
+const Opening = () => (
+  <main class="start" id="main">
+    <h1>Lampwright</h1>
+    {loadError.value ? <><p class="wrong" role="alert">{loadError.value}</p><button type="button" onClick={() => void refresh()}>Try again</button></> : <p role="status">Opening the project…</p>}
+  </main>
+);
+
+function Nav({ of }: { of: string }) {
+  const mark = unsavedText() ? ' •' : '';
+  return (
+    <nav aria-label="Views">
+      <ul>{views.map((v) => <li><a href={'#/' + v.key} aria-current={v.key === of ? 'page' : undefined}>{v.title}{v.key === 'file' ? mark : ''}</a></li>)}</ul>
+    </nav>
+  );
+}
+
 function App() {
-  const s = state.value;
   const main = useRef<HTMLElement>(null);
+  const at = phase.value;
   const key = views.some((v) => v.key === where.value.view) ? where.value.view : 'review';
-  const first = useRef(true);
-  useEffect(() => {
-    document.title = (lamp.value?.name ? lamp.value.name + ' – ' : '') + 'Lampwright';
+  const last = useRef(key);
+  useLayoutEffect(() => {
+    document.title = (lampName.value ? lampName.value + ' – ' : '') + 'Lampwright';
     const here = document.querySelector('nav a[aria-current]') as HTMLElement | null;
     const bar = here?.closest('ul');
     if (here && bar) bar.scrollLeft = here.offsetLeft - bar.clientWidth / 2 + here.clientWidth / 2;
-    if (first.current) { first.current = false; return; }
+    if (last.current === key) return;
+    last.current = key;
     if (where.value.at === '') { window.scrollTo(0, 0); main.current?.focus({ preventScroll: true }); }
-  }, [key, s === null]);
-  if (!s) {
-    return (
-      <main class="start" id="main">
-        <h1>Lampwright</h1>
-        {loadError.value ? <><p class="wrong" role="alert">{loadError.value}</p><button type="button" onClick={() => void refresh()}>Try again</button></> : <p role="status">Opening the project…</p>}
-      </main>
-    );
-  }
-  if (s.empty) return <Start />;
+  }, [key, at, lampName.value]);
+  if (at === 'opening') return <Opening />;
+  if (at === 'empty') return <Start />;
   const { view: View, title } = views.find((v) => v.key === key)!;
-  const ready = lamp.value !== null;
   return (
     <>
       <a class="skip" href="#main" onClick={(e) => { e.preventDefault(); main.current?.focus(); }}>To the content</a>
       <Head />
-      <nav aria-label="Views">
-        <ul>{views.map((v) => <li><a href={'#' + v.key} aria-current={v.key === key ? 'page' : undefined}>{v.title}{v.key === 'file' && unsavedText() ? ' •' : ''}</a></li>)}</ul>
-      </nav>
+      <Nav of={key} />
       <main id="main" ref={main} tabIndex={-1} aria-label={title}>
         <Status />
-        {key === 'file' ? <FileView /> : ready ? <View /> : (
-          <div class="loading">
-            {s.problems.length > 0
-              ? <><p>The file has to be put right before there is anything to show.</p><a href="#file">To the design file</a></>
-              : s.job ? <p role="status">The board’s heat and the paths of the light are being solved. This takes a few seconds; the results are kept.</p> : <p>Nothing is computed yet. <button type="button" onClick={() => void computeAgain()}>Compute now</button></p>}
-          </div>
-        )}
+        {key === 'file' ? <FileView /> : at === 'ready' ? <View /> : <Waiting />}
       </main>
-      {ready && <aside aria-label="Values to try"><h2 id="values" tabIndex={-1}>Values to try</h2><p class="hint">Move or type; every view follows. The file stays as it is until you write it.</p><Knobs /></aside>}
+      {at === 'ready' && <aside aria-label="Values to try"><h2 id="values" tabIndex={-1}>Values to try</h2><p class="hint">Move or type; every view follows. The file stays as it is until you write it.</p><Knobs /></aside>}
       <Derivation />
       <footer><p>Lampwright says what it checked; it never says that a lamp is safe. <a href="/assets/NOTICES.txt">Licences of what this page is built with</a></p></footer>
     </>

@@ -50,7 +50,7 @@ export function BoardView() {
                 const [x, y] = place(e, i);
                 const bl = e.body_length_m || 0.004, bw = e.body_width_m || 0.004;
                 return (
-                  <g key={e.label} class={i === chosen ? 'emitter chosen' : 'emitter'} transform={`translate(${x} ${-y})`} tabIndex={0} role="button"
+                  <g key={e.label} class={i === chosen ? 'emitter chosen' : 'emitter'} transform={`translate(${x} ${-y})`} tabindex={0} role="button"
                     aria-label={`${e.label}, ${e.part}, at ${mm(e.x_m)}, ${mm(e.y_m)}, junction ${celsius(e.junction_k, 0)}`}
                     onFocus={() => setChosen(i)}
                     onPointerDown={(ev) => { ev.preventDefault(); (ev.currentTarget as SVGElement).focus(); svg.current!.setPointerCapture(ev.pointerId); setChosen(i); setHeld({ i, x: e.x_m, y: e.y_m }); }}

@@ -21,7 +21,7 @@ function PartCurves({ c, part }: { c: Channel; part: string }) {
   return (
     <div class="pair">
       <div>
-        <h4>{part}: voltage of one die</h4>
+        <h3>{part}: voltage of one die</h3>
         <Chart label={`Voltage of one die of ${part} against its current, from ${num(k.voltage_a[0]!)} to ${num(k.voltage_a.at(-1)!)} A; it works at ${at}${k.max_a ? `, its absolute maximum is ${num(k.max_a)} A` : ''}.`}
           x={k.voltage_a} series={[{ name: 'sheet', colour: c.colour, y: k.voltage_v }]} xLabel="current of one die, A" yLabel="V" limits={limits}
           marks={[{ x: e.die_a, y: on(k.voltage_a, k.voltage_v, e.die_a), name: at, colour: c.colour }]} />
@@ -29,7 +29,7 @@ function PartCurves({ c, part }: { c: Channel; part: string }) {
       </div>
       {k.flux_a && k.flux && (
         <div>
-          <h4>{part}: light against current</h4>
+          <h3>{part}: light against current</h3>
           <Chart label={`Light of ${part} against the current of one die, relative to ${num(k.test_a)} A; it works at ${at}.`}
             x={k.flux_a} series={[{ name: 'sheet', colour: c.colour, y: k.flux }]} xLabel="current of one die, A" yLabel="relative" limits={limits}
             marks={[{ x: e.die_a, y: on(k.flux_a, k.flux, e.die_a), name: at, colour: c.colour }]} />
@@ -38,7 +38,7 @@ function PartCurves({ c, part }: { c: Channel; part: string }) {
       )}
       {k.flux_k && k.flux_t && (
         <div>
-          <h4>{part}: light against junction temperature</h4>
+          <h3>{part}: light against junction temperature</h3>
           <Chart label={`Light of ${part} against junction temperature; its junction is at ${(e.junction_k - 273.15).toFixed(0)} °C on a usual day.`}
             x={k.flux_k.map((t) => t - 273.15)} series={[{ name: 'sheet', colour: c.colour, y: k.flux_t }]} xLabel="junction, °C" yLabel="relative"
             limits={k.max_k > 0 ? [{ x: k.max_k - 273.15, name: `absolute maximum ${(k.max_k - 273.15).toFixed(0)} °C` }] : []}

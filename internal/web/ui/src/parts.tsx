@@ -28,7 +28,7 @@ export const Sign = ({ of }: { of: Severity }) => (
 /** Line links to a line of the design file, or names a place in another file. */
 export function Line({ at }: { at: Pos }) {
   if (!at || at.line <= 0) return null;
-  if (at.file === state.value?.file) return <a href={`#file:${at.line}`}>line {at.line}</a>;
+  if (at.file === state.value?.file) return <a href={`#/file:${at.line}`}>line {at.line}</a>;
   return <span class="soft">{at.file}:{at.line}</span>;
 }
 
@@ -130,8 +130,9 @@ export function KnobRow({ k, prefix }: { k: Knob; prefix: string }) {
   const wrong = problemAt(k.path);
   const changed = k.path in trial.value;
   useEffect(() => () => cancelAnimationFrame(frame.current), []);
-  const commit = () => {
-    if (typed !== null && typed.trim() !== '' && typed !== now) tryValue(k.path, typed);
+  // The field itself is read: a render may not have caught up with the last key.
+  const commit = (text: string) => {
+    if (text.trim() !== '' && text !== now) tryValue(k.path, text);
     setTyped(null);
   };
   const key = id(prefix, k.path);
@@ -147,8 +148,8 @@ export function KnobRow({ k, prefix }: { k: Knob; prefix: string }) {
           </select>
         : <>
             <input id={key} class="typed" type="text" inputMode="text" autocomplete="off" spellcheck={false} value={shown} aria-invalid={wrong !== ''} aria-describedby={wrong ? key + '-e' : undefined}
-              onInput={(e) => setTyped(e.currentTarget.value)} onBlur={commit}
-              onKeyDown={(e) => { if (e.key === 'Enter') commit(); if (e.key === 'Escape') setTyped(null); }} />
+              onInput={(e) => setTyped(e.currentTarget.value)} onBlur={(e) => commit(e.currentTarget.value)}
+              onKeyDown={(e) => { if (e.key === 'Enter') commit(e.currentTarget.value); if (e.key === 'Escape') { e.currentTarget.value = now; setTyped(null); } }} />
             <input class="slide" type="range" aria-label={`${k.group}, ${k.label}, in ${k.unit}`} aria-valuetext={now} min={k.min} max={k.max} step={k.step} value={value}
               onInput={(e) => {
                 const text = `${e.currentTarget.value} ${k.unit}`;

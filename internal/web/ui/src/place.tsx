@@ -26,7 +26,7 @@ function Level({ m, what }: { m: LightMap; what: 'ppfd' | 'lux' }) {
     <div class={old.value ? 'stale' : ''}>
       <div class="mapbox">
         <canvas ref={canvas} class="cells" aria-hidden="true" />
-        <svg viewBox={`${-m.length_m / 2} ${-m.width_m / 2} ${m.length_m} ${m.width_m}`} tabIndex={0} role="slider" aria-label={`Point probe on the ${m.title}`} aria-valuenow={Math.round(here)} aria-valuemin={0} aria-valuemax={Math.round(hi)}
+        <svg viewBox={`${-m.length_m / 2} ${-m.width_m / 2} ${m.length_m} ${m.width_m}`} tabindex={0} role="slider" aria-label={`Point probe on the ${m.title}`} aria-valuenow={Math.round(here)} aria-valuemin={0} aria-valuemax={Math.round(hi)}
           aria-valuetext={`${num(here)} ${unit} at ${mm(x)}, ${mm(y)} from the middle`}
           onPointerMove={probe} onPointerDown={probe}
           onKeyDown={(ev) => {

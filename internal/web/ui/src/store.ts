@@ -27,13 +27,21 @@ export const lamp = computed<Lamp | null>(() => {
   if (!tried) return file;
   if (tried.full || !file) return tried;
   const basis = new Map((lastFull ?? file).figures.map((f) => [f.key, f]));
+  // A quick answer leaves out what the view does not show.
+  const whole = lastFull ?? file;
   return {
     ...tried,
+    board_heat: tried.board_heat.temp_k ? tried.board_heat : whole.board_heat,
+    spectrum: tried.spectrum.lambda_nm ? tried.spectrum : whole.spectrum,
     pictures: (lastFull ?? file).pictures,
     curves: (lastFull ?? file).curves,
     figures: tried.figures.map((f) => ({ ...f, basis: basis.get(f.key)?.basis })),
   };
 });
+
+/** phase is what the page is at; it changes seldom, so that the frame of the page is not drawn anew with every figure. */
+export const phase = computed(() => (!state.value ? 'opening' : state.value.empty ? 'empty' : lamp.value ? 'ready' : 'waiting'));
+export const lampName = computed(() => lamp.value?.name ?? '');
 
 /** rough says that what is shown lacks its ranges and derivations so far. */
 export const rough = computed(() => trying.value && trialLamp.value !== null && !trialLamp.value.full);
@@ -109,9 +117,11 @@ async function compute(full: boolean) {
   const mine = { abort: new AbortController(), since: performance.now() };
   running = mine;
   again = false;
-  trialBusy.value = !full || trialLamp.value === null;
+  // What is done at once is not announced: that would be two more renders a step of a slider.
+  const slow = window.setTimeout(() => { if (running === mine && (!full || !trialLamp.value)) trialBusy.value = true; }, trialLamp.value ? 150 : 0);
   try {
-    const got = await post<Lamp>('/api/try', { base: s.hash, changes: changes(), full }, mine.abort.signal);
+    const got = await post<Lamp>('/api/try', { base: s.hash, changes: changes(), full, board: where.value.view === 'board', colour: where.value.view === 'colour' }, mine.abort.signal);
+    window.clearTimeout(slow);
     if (running !== mine) return;
     running = null;
     if (full) lastFull = got;
@@ -126,6 +136,7 @@ async function compute(full: boolean) {
     if (again) void compute(false);
     else if (!full) settle = window.setTimeout(() => { if (!running && trying.value) void compute(true); }, 250);
   } catch (e) {
+    window.clearTimeout(slow);
     if (running !== mine) return;
     running = null;
     batch(() => {
@@ -226,7 +237,7 @@ export function listen() {
 
 // Where in the page one is: the view, and what it points at.
 const parse = () => {
-  const [view, at] = decodeURIComponent(location.hash.slice(1)).split(':');
+  const [view, at] = decodeURIComponent(location.hash).replace(/^#\/?/, '').split(':');
   return { view: view || 'review', at: at ?? '' };
 };
 export const where = signal(parse());
