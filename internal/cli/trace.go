@@ -118,6 +118,9 @@ func printTrace(r *run, t *design.Traced) {
 		tb.Row(a.What, quantity.Format(a.Mapped, dim), plusMinus(a.Traced, dim), fmt.Sprintf("%+.1f σ, %+.2f %%", a.Sigmas, 100*(a.Mapped/a.Traced.Value-1)), a.Because)
 	}
 	r.println(tb.String())
+	if t.Glass != nil {
+		r.println(fmt.Sprintf("panes of real thickness with dead edges change the light at the target by %s against mirrors at their inner face", sharePM(*t.Glass)))
+	}
 	if len(t.Left) > 0 {
 		r.println("the maps leave out " + commas(t.Left))
 	}

@@ -30,6 +30,7 @@ type lightInputs struct {
 	kinds    []int           // by emitter
 	weights  []bandWeights   // by kind
 	cellM    float64
+	notes    []string // on the water, and on what the maps leave out
 }
 
 // lightInputs returns what the light of this lamp depends on.
@@ -38,7 +39,7 @@ func (l *Lamp) lightInputs(o Options) (lightInputs, error) {
 	if err != nil {
 		return lightInputs{}, err
 	}
-	in := lightInputs{tank: t, emitters: l.sources(), weights: l.bandWeights(max(len(t.Bands), 1)), cellM: o.cellM(l)}
+	in := lightInputs{tank: t, emitters: l.sources(), weights: l.bandWeights(max(len(t.Bands), 1)), cellM: o.cellM(l), notes: append(l.waterNotes(), l.LeftOut()...)}
 	for i := range in.emitters {
 		in.emitters[i].Name = ""
 		in.kinds = append(in.kinds, l.Emitters[i].Kind)

@@ -32,9 +32,10 @@ type Traced struct {
 	Receivers []TracedReceiver  `json:"receivers"`
 	Meters    []TracedMeter     `json:"meters,omitempty"`
 	Eye       *TracedEye        `json:"viewer,omitempty"`
-	Depth     []DepthPoint      `json:"depth,omitempty"` // by the maps
-	Agreement []TracedAgreement `json:"agreement"`       // of the review's maps with the traced light
-	Left      []string          `json:"left_out"`        // what those maps leave out here
+	Depth     []DepthPoint      `json:"depth,omitempty"`                    // by the maps
+	Agreement []TracedAgreement `json:"agreement"`                          // of the review's maps with the traced light
+	Glass     *light.Estimate   `json:"thick_against_thin_panes,omitempty"` // what panes of real thickness with dead edges change of the light at the target [1]
+	Left      []string          `json:"left_out"`                           // what those maps leave out here
 	Notes     []string          `json:"notes"`
 }
 
@@ -153,6 +154,12 @@ func (r *Result) Trace(ctx context.Context, o TraceOptions) (*Traced, error) {
 		out.Ledgers = append(out.Ledgers, t.ledger(&tr, i))
 	}
 	out.Ledgers = append(out.Ledgers, t.ledger(&tr, -1))
+	if t.scene.Tank.HeightM > 0 && t.scene.Tank.WaterDepthM > 0 && ctx.Err() == nil {
+		// Carried as the uncertainty of the thin pane; where it is stopped, it is left out.
+		if g, err := light.GlassEffect(ctx, t.scene, t.sources, light.TraceOptions{Paths: 100_000, Seed: o.Seed, Workers: o.Workers, Groups: t.groupOf}); err == nil && ctx.Err() == nil {
+			out.Glass = &g
+		}
+	}
 	t.collect(out, &tr)
 	if err := t.eye(out, &tr); err != nil {
 		return nil, err
