@@ -549,7 +549,7 @@ type mappedLight struct {
 }
 
 // finer is how many cells of the maps lie along a side of one of the traced ones.
-const finer = 4
+const finer = 8
 
 func (t *tracer) mapped(ctx context.Context) (*mappedLight, error) {
 	tank := t.scene.Tank
