@@ -19,6 +19,9 @@ type Options struct {
 	Seed       uint64  // of those draws
 	// Light keeps unit responses of the light between evaluations of one program run; nil keeps none.
 	Light *LightMemory
+	// Quick leaves out the search for heights that would mend a finding, which traces light again and again: for a
+	// lamp whose values are just being moved.
+	Quick bool
 	// Progress is told how much of the slow work is done; it may be nil.
 	Progress func(done, total int)
 }
@@ -46,7 +49,7 @@ func Evaluate(ctx context.Context, p *project.Project, o Options) (*Result, erro
 	}
 	base := lamp.nominal()
 	sol := sys.solve(base)
-	r := &Result{Format: 1, Name: p.Design.Name.S, Lamp: lamp, sys: sys, base: base}
+	r := &Result{Format: 1, Name: p.Design.Name.S, Lamp: lamp, sys: sys, base: base, quick: o.Quick}
 	ranges, err := sys.ranges(ctx, o)
 	if err != nil {
 		return nil, err

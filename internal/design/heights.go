@@ -156,13 +156,14 @@ func (l *Lamp) heightSpan() (lo, hi float64) {
 }
 
 // HeightFor returns the hanging height nearest to the present one at which a wish is met [m], with a little in hand, to
-// 5 mm; it is false where none is found between the rim and a metre, or twice the present height.
+// 5 mm; it is false where none is found between the rim and a metre, or twice the present height, and for a quick
+// Result.
 //
 // Nine heights are computed on coarse cells and joined by straight lines; where those say that the wish is met is
 // computed on the cells of the figures, and taken only if it holds there.
 func (r *Result) HeightFor(ctx context.Context, w HeightWish) (HeightPoint, bool) {
 	now := r.Lamp.Design.Place.Hanging.SI
-	if math.IsInf(w.margin(HeightPoint{}), 1) {
+	if r.quick || math.IsInf(w.margin(HeightPoint{}), 1) {
 		return HeightPoint{}, false
 	}
 	samples, fine, err := r.heightSamples(ctx)

@@ -69,3 +69,26 @@ type mapStore map[string][]byte
 
 func (s mapStore) Get(key string) ([]byte, bool) { data, ok := s[key]; return data, ok }
 func (s mapStore) Put(key string, data []byte)   { s[key] = data }
+
+// TestQuick wants a quick Result to have the same figures, and to look for no heights.
+func TestQuick(t *testing.T) {
+	p := example(t, "planted-tank-first")
+	o := Options{Samples: -1, HeatRelErr: 0.05, Light: &LightMemory{}, Store: mapStore{}}
+	whole, err := Evaluate(context.Background(), p, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o.Quick = true
+	quick, err := Evaluate(context.Background(), p, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, key := range whole.Keys() {
+		if got, want := quick.Value(key), whole.Value(key); got != want {
+			t.Errorf("%s: %g, and %g when quick", key, want, got)
+		}
+	}
+	if _, ok := quick.HeightForSpill(0.05); ok {
+		t.Error("a quick Result looked for a height")
+	}
+}

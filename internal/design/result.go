@@ -102,6 +102,7 @@ type Result struct {
 	byKey       map[string]int
 	sys         *system
 	base        params
+	quick       bool // as in Options
 	heights     struct {
 		sync.Mutex
 		at   []HeightPoint

@@ -3,13 +3,13 @@ package design
 import "math"
 
 // HeightForSpill returns the greatest hanging height at which no more than a share of the lamp's light misses the
-// place [m], to 5 mm; it is false where even 50 mm, or the rim of a tank, is too high.
+// place [m], to 5 mm; it is false where even 50 mm, or the rim of a tank, is too high, and for a quick Result.
 //
 // The spill grows with height, so that halving an interval finds it.
 func (r *Result) HeightForSpill(share float64) (heightM float64, ok bool) {
 	l := r.Lamp
 	t, err := l.tank()
-	if err != nil {
+	if err != nil || r.quick {
 		return 0, false
 	}
 	leaves := r.sys.solve(r.base).leavesW

@@ -269,7 +269,7 @@ func (w *workspace) progress(j *job, done, total int) {
 	w.hub.send("progress", told)
 }
 
-// evaluate computes and judges a project; samples as in design.Options.
+// evaluate computes and judges a project; samples as in design.Options. Without samples it is quick: mends name no height.
 func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples int, progress func(done, total int)) (r *design.Result, findings []finding.Finding, err error) {
 	select {
 	case w.busy <- struct{}{}:
@@ -282,7 +282,7 @@ func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples in
 			r, findings, err = nil, nil, errFault
 		}
 	}()
-	r, err = design.Evaluate(ctx, p, design.Options{Samples: samples, Store: w.store, Light: &w.light, Progress: progress})
+	r, err = design.Evaluate(ctx, p, design.Options{Samples: samples, Store: w.store, Light: &w.light, Quick: samples < 0, Progress: progress})
 	if err != nil {
 		return nil, nil, err
 	}
