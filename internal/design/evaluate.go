@@ -13,7 +13,7 @@ import (
 // Options choose how finely a lamp is evaluated. The zero Options suit a review.
 type Options struct {
 	CellM      float64 // edge of a cell of the light maps [m]; 0 means 20 mm, or a fiftieth of the place where that is more
-	HeatRelErr float64 // wanted relative error of the board's field; 0 means 1 %
+	HeatRelErr float64 // wanted relative error of the board's field; 0 means 2 %, well below what datasheets leave open
 	Samples    int     // lamps drawn from the tolerances for the 10–90 % ranges; 0 means 200, below 0 none
 	Store      Store   // where unit responses are kept between runs; nil keeps none
 	Seed       uint64  // of those draws
@@ -24,6 +24,13 @@ type Options struct {
 	Quick bool
 	// Progress is told how much of the slow work is done; it may be nil.
 	Progress func(done, total int)
+}
+
+func (o Options) heatRelErr() float64 {
+	if o.HeatRelErr == 0 {
+		return 0.02
+	}
+	return o.HeatRelErr
 }
 
 func (o Options) samples() int {

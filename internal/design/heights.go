@@ -84,15 +84,15 @@ func (r *Result) newQuickLight(ctx context.Context, cellM float64) (*quickLight,
 			u := w * weights[l.Emitters[e].Kind].umolJ[b]
 			one.AbsorptionPerM += u * band.AbsorptionPerM
 			one.ScatterPerM += u * band.ScatterPerM
-			one.SubstrateReflectance += u * band.SubstrateReflectance
 			all += u
 		}
 	}
 	if all > 0 {
 		one.AbsorptionPerM /= all
 		one.ScatterPerM /= all
-		one.SubstrateReflectance /= all
 	}
+	// What the substrate sends up and the surface sends back is left out: it is some percent of the light, nearly the same
+	// share at every height, and so in the factor that ties these figures to those of the present height.
 	tank.Bands = []light.Band{one}
 	q.tank = tank
 	q.grid = light.Grid{NX: max(2, int(math.Ceil(tank.LengthM/cellM-1e-9))), NY: max(2, int(math.Ceil(tank.WidthM/cellM-1e-9)))}
@@ -183,7 +183,7 @@ func (r *Result) HeightFor(ctx context.Context, w HeightWish) (HeightPoint, bool
 		if math.IsInf(best, 1) {
 			return HeightPoint{}, false
 		}
-		if p, err := fine.at(ctx, best); err == nil && w.margin(p) >= 0.002 {
+		if p, err := fine.at(ctx, best); err == nil && w.margin(p) >= 0.005 {
 			return p, true
 		}
 	}

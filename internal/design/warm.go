@@ -96,7 +96,7 @@ func (r *Result) WarmUp(ctx context.Context, caseKey string, o Options) (*Warmin
 	}
 	board.Contact.SinkWK = st.sink.shedW / (st.sink.nodeK - c.airK)
 	board.Contact.CapacityJK = capacity
-	w, err := heat.Transient(ctx, board, sources, out.spots, warmTimes, heat.TimeOptions{Options: heat.Options{RelErr: o.HeatRelErr, Progress: o.Progress}})
+	w, err := heat.Transient(ctx, board, sources, out.spots, warmTimes, heat.TimeOptions{Options: heat.Options{RelErr: o.heatRelErr(), Progress: o.Progress}})
 	if err != nil {
 		return nil, fmt.Errorf("warm-up of the lamp: %w", err)
 	}
