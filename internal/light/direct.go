@@ -199,7 +199,8 @@ func DirectMapPerHeight(ctx context.Context, t Tank, emitters []Emitter, p Plane
 	return direct(ctx, t, emitters, p, g, true)
 }
 
-func direct(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid, perHeight bool) (Response, error) {
+// darkMap checks what a map is asked for and returns it with its memory, no light in it yet.
+func (t Tank) darkMap(emitters []Emitter, p Plane, g Grid) (Response, error) {
 	if err := t.Check(); err != nil {
 		return Response{}, err
 	}
@@ -216,6 +217,15 @@ func direct(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid, pe
 		return Response{}, fmt.Errorf("a map of %d emitters, %d bands and %d cells is too large; use a coarser grid", len(emitters), len(bands), r.Cells())
 	}
 	r.Data = make([]float64, len(emitters)*len(bands)*r.Cells())
+	return r, nil
+}
+
+func direct(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid, perHeight bool) (Response, error) {
+	r, err := t.darkMap(emitters, p, g)
+	if err != nil {
+		return Response{}, err
+	}
+	g = r.Grid
 	group, ctx := errgroup.WithContext(ctx)
 	group.SetLimit(runtime.GOMAXPROCS(0))
 	const rows = 8

@@ -2,7 +2,6 @@ package light
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"runtime"
 
@@ -20,22 +19,11 @@ import (
 // inter-reflection are left to Trace; Notes say so.
 // Source: method of images, derived here; agrees with Trace within its error.
 func WallMap(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid) (Response, error) {
-	if err := t.Check(); err != nil {
-		return Response{}, err
-	}
-	if err := t.checkEmitters(emitters); err != nil {
-		return Response{}, err
-	}
-	g, err := t.grid(g)
+	r, err := t.darkMap(emitters, p, g)
 	if err != nil {
 		return Response{}, err
 	}
-	bands := t.bands()
-	r := Response{Emitters: len(emitters), Bands: len(bands), Plane: p, Grid: g, Notes: t.nearNotes(emitters, p.ZM)}
-	if len(emitters)*len(bands)*r.Cells() > maxResponse {
-		return Response{}, fmt.Errorf("a map of %d emitters, %d bands and %d cells is too large; use a coarser grid", len(emitters), len(bands), r.Cells())
-	}
-	r.Data = make([]float64, len(emitters)*len(bands)*r.Cells())
+	g, bands := r.Grid, t.bands()
 	if t.Walls == WallDiffuse {
 		r.Notes = append(r.Notes, "matt walls are left out here; trace the light for their share")
 	}
