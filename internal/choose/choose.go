@@ -25,7 +25,7 @@ type Option struct {
 	Values  map[string]float64 `json:"values"`            // figures by key
 	DeltaK  float64            `json:"delta_k"`           // hottest junction on the hottest day against now [K]
 	Delta   float64            `json:"delta_eur"`         // price of all parts against now [EUR]
-	KPerEUR float64            `json:"kelvin_per_euro"`   // kelvin gained for each euro more; 0 where it costs no more
+	KPerEUR float64            `json:"kelvin_per_euro"`   // kelvin gained for each euro more; 0 where it costs no more or is no cooler
 	Problem string             `json:"problem,omitempty"` // why it cannot be computed
 }
 
@@ -157,7 +157,7 @@ func run(ctx context.Context, p *project.Project, o design.Options, trials []tri
 				opt.Values[f.Key] = f.Value
 			}
 			opt.DeltaK, opt.Delta = r.Value("lamp.junction-hottest")-hot, r.Value("cost.parts")-cost
-			if opt.Delta > 0.005 {
+			if opt.Delta > 0.005 && opt.DeltaK < 0 {
 				opt.KPerEUR = -opt.DeltaK / opt.Delta
 			}
 		}

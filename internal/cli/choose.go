@@ -99,10 +99,10 @@ func printHeat(r *run, list []choose.Option) {
 			dead = quantity.Format(v, quantity.Temperature)
 		}
 		if o.KPerEUR != 0 {
-			per = fmt.Sprintf("%+.2f", o.KPerEUR)
+			per = quantity.Signed(o.KPerEUR, 2)
 		}
-		t.Row(mark(o), o.Name, quantity.Format(o.Values["lamp.junction-hottest"], quantity.Temperature), dead, fmt.Sprintf("%+.1f K", o.DeltaK),
-			quantity.Format(o.Values["cost.parts"], quantity.Money), fmt.Sprintf("%+.2f EUR", o.Delta), per)
+		t.Row(mark(o), o.Name, quantity.Format(o.Values["lamp.junction-hottest"], quantity.Temperature), dead, quantity.Signed(o.DeltaK, 1)+" K",
+			quantity.Format(o.Values["cost.parts"], quantity.Money), quantity.Signed(o.Delta, 2)+" EUR", per)
 	}
 	r.println(t.String())
 	r.println("Junctions are those of the hottest day. Kelvin per euro is what each euro more takes off the hottest junction.")

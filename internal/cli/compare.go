@@ -118,13 +118,13 @@ func change(a, b design.Figure) string {
 	case a.Text() == b.Text():
 		return ""
 	case a.Dim == quantity.Temperature || a.Dim == quantity.CCT:
-		return fmt.Sprintf("%+.1f K", d)
+		return quantity.Signed(d, 1) + " K"
 	case a.Dim == quantity.Ratio:
-		return fmt.Sprintf("%+.1f points", 100*d)
+		return quantity.Signed(100*d, 1) + " points"
 	case a.Value > 0 && b.Value > 0:
 		return fmt.Sprintf("× %.3g", b.Value/a.Value)
 	}
-	return fmt.Sprintf("%+.*f", int(math.Max(0, 3-math.Floor(math.Log10(math.Abs(d)+1e-12)))), d)
+	return quantity.Signed(d, int(math.Max(0, 3-math.Floor(math.Log10(math.Abs(d)+1e-12)))))
 }
 
 // differ returns the findings worse than a note that a has and b has not, by check and subject.

@@ -98,9 +98,9 @@ func boardTable(list []choose.Option) dossier.Table {
 			name += " (now)"
 		}
 		if o.KPerEUR != 0 {
-			per = fmt.Sprintf("%+.2f", o.KPerEUR)
+			per = quantity.Signed(o.KPerEUR, 2)
 		}
-		t.Rows = append(t.Rows, []string{name, temp(o.Values["lamp.junction-hottest"]), fmt.Sprintf("%+.1f K", o.DeltaK), quantity.Format(o.Values["cost.parts"], quantity.Money), fmt.Sprintf("%+.2f EUR", o.Delta), per})
+		t.Rows = append(t.Rows, []string{name, temp(o.Values["lamp.junction-hottest"]), quantity.Signed(o.DeltaK, 1) + " K", quantity.Format(o.Values["cost.parts"], quantity.Money), quantity.Signed(o.Delta, 2) + " EUR", per})
 	}
 	return t
 }

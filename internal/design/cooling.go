@@ -26,6 +26,8 @@ func (l *Lamp) cool(airK float64, dead bool) (cooling, error) {
 		return l.coolGeometry(airK, pressurePa, withFan, plateFin(s))
 	case s.Pins != nil:
 		return l.coolGeometry(airK, pressurePa, withFan, pinFin(s))
+	case withFan && !s.Forced.Set:
+		return cooling{}, fmt.Errorf("sink %q states only how it does without a fan; take the fan away, or take another sink", s.ID.S)
 	case withFan:
 		return l.coolForcedCurve(airK, pressurePa)
 	case s.Natural.Set:

@@ -56,6 +56,18 @@ func In(si float64, d Dim, unit string) float64 {
 	return (si - u.offset) / u.factor
 }
 
+// Signed returns a difference with its sign, a true minus, and that many digits after the point: "+1.2", "−0.6", "0.0".
+func Signed(x float64, decimals int) string {
+	s := special(x)
+	if s == "" {
+		s = fixed(x, decimals)
+	}
+	if x > 0 && strings.Trim(s, "0.") != "" {
+		s = "+" + s
+	}
+	return strings.Replace(s, "-", "−", 1)
+}
+
 // choose returns the unit with the highest threshold that the magnitude reaches. Zero takes the first unit in use.
 func choose(magnitude float64, dim *dimension) *unit {
 	best := -1

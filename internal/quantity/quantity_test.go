@@ -577,3 +577,16 @@ func BenchmarkParse(b *testing.B) {
 		}
 	}
 }
+
+// TestSigned: a difference shows which way it goes, and nothing shows neither.
+func TestSigned(t *testing.T) {
+	for _, tt := range []struct {
+		x        float64
+		decimals int
+		want     string
+	}{{1.25, 1, "+1.2"}, {-0.64, 1, "−0.6"}, {-0.04, 1, "0.0"}, {0, 2, "0.00"}, {0.004, 2, "0.00"}, {math.Inf(-1), 1, "−∞"}} {
+		if got := Signed(tt.x, tt.decimals); got != tt.want {
+			t.Errorf("Signed(%g, %d) = %q, want %q", tt.x, tt.decimals, got, tt.want)
+		}
+	}
+}
