@@ -180,22 +180,44 @@ func (l *Lamp) spreadInBase(out *boardResponse) error {
 	for i := range out.spread {
 		out.spread[i] = make([]float64, n)
 	}
-	s := l.Sink
-	if !s.BaseThickness.Set || !s.Conductivity.Set {
+	if s := l.Sink; !s.BaseThickness.Set || !s.Conductivity.Set {
 		out.notes = append(out.notes, fmt.Sprintf("sink %q states no thickness or conductivity of its base, which was taken as even; beneath a strong emitter it is some kelvin hotter", s.ID.S))
 		return nil
 	}
-	room := l.Design.Place.Room.Usual.SI
-	c, err := l.cool(room, l.Fan == nil)
+	plate, feet, err := l.sinkBase()
 	if errors.Is(err, errSilent) {
 		return nil // there is no usual day then, and newSystem says so
 	}
 	if err != nil {
 		return err
 	}
+	unit, err := plate.Unit(feet, baseModes)
+	if err != nil {
+		return fmt.Errorf("spreading in the base of sink %q: %w", l.Sink.ID.S, err)
+	}
+	area := plate.WidthM * plate.HeightM
+	even := plate.Layers[0].ThicknessM/(plate.Layers[0].KWmK*area) + 1/(plate.BackFilmWm2K*area)
+	for i := range feet {
+		for j := range n {
+			if i < n {
+				out.spread[i][j] = unit[i][j] - even
+			} else {
+				out.sensorSpread[j] = unit[i][j] - even
+			}
+		}
+	}
+	return nil
+}
+
+// sinkBase returns the base of the sink as a plate with an even film, and where emitters, and then the sensor, press on it.
+func (l *Lamp) sinkBase() (heat.Plate, []geom.Rect, error) {
+	s := l.Sink
+	room := l.Design.Place.Room.Usual.SI
+	c, err := l.cool(room, l.Fan == nil)
+	if err != nil {
+		return heat.Plate{}, nil, err
+	}
 	length, width := s.Base.Length.SI, s.Base.Width.SI
-	area := length * width
-	film := c.at(room+30) / area
 	interfaceM2KW, _, _ := l.InterfaceM2KW()
 	lambda := l.spreadLengthM(interfaceM2KW)
 	cx, cy := 0.0, 0.0 // the centre of the base, from the centre of the board
@@ -216,22 +238,10 @@ func (l *Lamp) spreadInBase(out *boardResponse) error {
 	if d := l.Design.Sensor; d != nil {
 		feet = append(feet, foot(geom.Rect{XM: d.At.X.SI, YM: d.At.Y.SI, WidthM: 2e-3, HeightM: 2e-3}))
 	}
-	plate := heat.Plate{WidthM: length, HeightM: width, Layers: []heat.Layer{{Name: "base", ThicknessM: s.BaseThickness.SI, KWmK: s.Conductivity.SI}}, BackFilmWm2K: film}
-	unit, err := plate.Unit(feet, baseModes)
-	if err != nil {
-		return fmt.Errorf("spreading in the base of sink %q: %w", s.ID.S, err)
-	}
-	even := s.BaseThickness.SI/(s.Conductivity.SI*area) + 1/(film*area)
-	for i := range feet {
-		for j := range n {
-			if i < n {
-				out.spread[i][j] = unit[i][j] - even
-			} else {
-				out.sensorSpread[j] = unit[i][j] - even
-			}
-		}
-	}
-	return nil
+	return heat.Plate{
+		WidthM: length, HeightM: width, BackFilmWm2K: c.at(room+30) / (length * width),
+		Layers: []heat.Layer{{Name: "base", ThicknessM: s.BaseThickness.SI, KWmK: s.Conductivity.SI}},
+	}, feet, nil
 }
 
 // spreadLengthM returns how far beyond a pad the board spreads heat before it has crossed into the sink [m]:

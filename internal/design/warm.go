@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"lampwright/internal/heat"
 	"lampwright/internal/sink"
@@ -100,40 +101,72 @@ func (r *Result) WarmUp(ctx context.Context, caseKey string, o Options) (*Warmin
 	if err != nil {
 		return nil, fmt.Errorf("warm-up of the lamp: %w", err)
 	}
-	prompt := st.states[hot].RthKW*st.states[hot].HeatW + s.board.spreadAt(hot, st.heatW) // the base spreads within seconds
-	sensorSpread := 0.0
-	for j, h := range st.heatW {
-		sensorSpread += s.board.sensorSpread[j] * s.board.toSink[j] * h
+	spread, err := s.spreadOverTime(st, hot, capacity)
+	if err != nil {
+		return nil, err
 	}
+	die := st.states[hot].RthKW * st.states[hot].HeatW // within a fraction of a second
 	emissivity := s.lamp.maskEmissivity()
-	at := func(m heat.Moment) WarmMoment {
-		v := WarmMoment{TimeS: m.TimeS, SinkK: c.airK + m.SinkK, JunctionK: c.airK + m.MeanK[hot] + prompt}
+	at := func(m heat.Moment, spread baseSpread) WarmMoment {
+		junction := m.MeanK[hot] + die + spread.hotK
+		v := WarmMoment{TimeS: m.TimeS, SinkK: c.airK + m.SinkK, JunctionK: c.airK + junction}
+		step := stepMoment{timeS: m.TimeS, sinkKW: m.SinkK / out.HeatW, junctionKW: junction / out.HeatW}
 		for n, k := range m.ProbeK {
 			if n == out.sensor {
-				k += sensorSpread
+				// The sink's node runs a second ahead of the heat that the board still keeps, so that the sum may lie a
+				// tenth of a kelvin below the air in the first moments; nothing here cools.
+				k = math.Max(0, k+spread.sensorK)
+				step.sensorKW = k / out.HeatW
 			} else {
-				k += s.board.spreadAt(hot, st.heatW)
+				k += spread.hotK
 			}
 			v.SpotK = append(v.SpotK, c.airK+k)
 			v.ReadsK = append(v.ReadsK, sink.InfraredReading(c.airK+k, c.airK, emissivity, meterSetting))
 		}
-		step := stepMoment{timeS: m.TimeS, sinkKW: m.SinkK / out.HeatW, junctionKW: (m.MeanK[hot] + prompt) / out.HeatW}
-		if out.sensor >= 0 {
-			step.sensorKW = (m.ProbeK[out.sensor] + sensorSpread) / out.HeatW
-		}
 		out.step = append(out.step, step)
 		return v
 	}
-	for _, m := range w.Moments {
-		out.Moments = append(out.Moments, at(m))
+	for i, m := range w.Moments {
+		out.Moments = append(out.Moments, at(m, spread[i]))
 	}
-	out.Steady = at(w.Steady)
+	out.Steady = at(w.Steady, spread[len(w.Moments)])
 	out.Steady.TimeS = 0 // it has none, and JSON knows no infinity
 	out.Balance = w.EnergyBalance
 	out.To95S = timeTo(w, 0.95)
 	out.Notes = append(out.Notes,
 		"heat and films are those of the steady state: the true lamp warms a little slower at first",
 		fmt.Sprintf("an infrared thermometer set to %.2f looks at solder mask of %.2f; a lens or bright copper in its spot makes the reading worthless", meterSetting, emissivity))
+	return out, nil
+}
+
+// baseSpread is how much hotter than the mean of its base the sink is in two places.
+type baseSpread struct{ hotK, sensorK float64 }
+
+// spreadOverTime follows the spreading in the sink's base beneath an emitter and the sensor over warmTimes, and ends with
+// the steady state. The fins, which hold most of the heat, follow the base beneath them.
+func (s *system) spreadOverTime(st settled, hot int, capacityJK float64) ([]baseSpread, error) {
+	out := make([]baseSpread, len(warmTimes)+1)
+	if k := s.lamp.Sink; !k.BaseThickness.Set || !k.Conductivity.Set {
+		return out, nil // taken as even, and said
+	}
+	plate, feet, err := s.lamp.sinkBase()
+	if err != nil {
+		return nil, err
+	}
+	watts := make([]float64, len(feet))
+	for j, h := range st.heatW {
+		watts[j] = s.board.toSink[j] * h
+	}
+	over, err := plate.Spreading(feet, watts, append(slices.Clone(warmTimes), math.Inf(1)), capacityJK/(plate.WidthM*plate.HeightM), baseModes)
+	if err != nil {
+		return nil, fmt.Errorf("spreading in the base of sink %q: %w", s.lamp.Sink.ID.S, err)
+	}
+	for t := range out {
+		out[t].hotK = over[t][hot]
+		if n := len(st.heatW); n < len(feet) {
+			out[t].sensorK = over[t][n]
+		}
+	}
 	return out, nil
 }
 

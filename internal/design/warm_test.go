@@ -54,6 +54,9 @@ func TestWarmUpEndsWhereTheSteadyStateIs(t *testing.T) {
 			t.Errorf("the lamp cools between %g s and %g s", w.Moments[i-1].TimeS, w.Moments[i].TimeS)
 		}
 	}
+	if first := w.Moments[0]; first.SpotK[0] < w.AirK || first.SpotK[0] > w.AirK+0.2 {
+		t.Errorf("the sensor, 20 mm from the next emitter, is at %.2f K after a second in air of %.2f K", first.SpotK[0], w.AirK)
+	}
 	if _, err := r.WarmUp(context.Background(), "usual-fan-dead", Options{}); err == nil || !strings.Contains(err.Error(), "no case") {
 		t.Errorf("a lamp without a fan warms with a dead one: %v", err)
 	}

@@ -121,3 +121,46 @@ func TestLeeSaysWhereItIsWrong(t *testing.T) {
 		t.Errorf("mean %g, max %g", r.MeanKW, r.MaxKW)
 	}
 }
+
+// TestSpreadingOverTime: after long it is the steady series less the mean of the plate; a plate warmed over one half with
+// one wave an axis fills up with C/Y of that wave; and far from a source nothing is known of it in the first moment.
+//
+// By hand: 100 mm square of 5 mm and 200 W/(m·K), film 300 W/(m²·K): κ = π/0.1 = 31.416 1/m, κt = 0.15708,
+// Y = kκ·(kκ tanh κt + h)/(kκ + h tanh κt) = 6283.2·(978.9 + 300)/(6283.2 + 46.74) = 1269.4 W/(m²·K); 20 kJ/(m²·K) over it
+// are 15.755 s.
+func TestSpreadingOverTime(t *testing.T) {
+	plate := Plate{WidthM: 0.1, HeightM: 0.1, BackFilmWm2K: 300, Layers: []Layer{{Name: "base", ThicknessM: 5e-3, KWmK: 200}}}
+	halves := []geom.Rect{{XM: -0.025, WidthM: 0.05, HeightM: 0.1}, {XM: 0.025, WidthM: 0.05, HeightM: 0.1}}
+	const fill = 20e3 / 1269.4
+	got, err := plate.Spreading(halves, []float64{10, 0}, []float64{fill, math.Inf(1)}, 20e3, 2)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if share := got[0][0] / got[1][0]; math.Abs(share-(1-math.Exp(-1))) > 1e-4 {
+		t.Errorf("after C/Y %.5f of the spreading is there, want %.5f", share, 1-math.Exp(-1))
+	}
+	feet := []geom.Rect{{XM: -0.03, YM: 0.01, WidthM: 0.01, HeightM: 0.01}, {XM: 0.04, YM: -0.04, WidthM: 0.01, HeightM: 0.01}}
+	unit, err := plate.Unit(feet, 200)
+	if err != nil {
+		t.Fatal(err)
+	}
+	over, err := plate.Spreading(feet, []float64{10, 0}, []float64{0.2, 5, 60, math.Inf(1)}, 20e3, 200)
+	if err != nil {
+		t.Fatal(err)
+	}
+	even := 5e-3/(200*0.01) + 1/(300*0.01)
+	for i := range feet {
+		if want := 10 * (unit[i][0] - even); math.Abs(over[3][i]-want) > 1e-9 {
+			t.Errorf("foot %d: after long %.6f K, the steady series says %.6f K", i, over[3][i], want)
+		}
+	}
+	for j, s := range []float64{0.2, 5, 60} {
+		mean := 10 * even * -math.Expm1(-s/(20e3*even*0.01))
+		if j == 0 && math.Abs(mean+over[0][1]) > 2e-3 {
+			t.Errorf("the far corner knows of %.4f K after %g s", mean+over[0][1], s)
+		}
+		if j > 0 && over[j][0] <= over[j-1][0] {
+			t.Errorf("beneath the source it cools: %.4f K after %g s", over[j][0], s)
+		}
+	}
+}
