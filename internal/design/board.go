@@ -148,7 +148,7 @@ func (l *Lamp) solveBoard(ctx context.Context, o Options) (*boardResponse, error
 		probes = append(probes, heat.Probe{Name: "sensor", XM: d.At.X.SI, YM: d.At.Y.SI})
 		out.sensorAt = 0
 	}
-	r, err := unitHeat(ctx, o.Store, board, sources, probes, heat.Options{RelErr: o.heatRelErr(), Progress: o.Progress})
+	r, err := unitHeat(ctx, o.Store, o.Heat, board, sources, probes, heat.Options{RelErr: o.heatRelErr(), Progress: o.Progress})
 	if err != nil {
 		return nil, fmt.Errorf("heat of the board: %w", err)
 	}

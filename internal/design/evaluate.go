@@ -19,6 +19,8 @@ type Options struct {
 	Seed       uint64  // of those draws
 	// Light keeps unit responses of the light between evaluations of one program run; nil keeps none.
 	Light *LightMemory
+	// Heat keeps unit responses of boards in the same way.
+	Heat *HeatMemory
 	// Quick leaves out the search for heights that would mend a finding, which traces light again and again: for a
 	// lamp whose values are just being moved.
 	Quick bool

@@ -52,10 +52,42 @@ func TestLightMemory(t *testing.T) {
 	}
 }
 
+// TestHeatMemory wants a board solved once, and the same figures from the memory, without a store and with one.
+func TestHeatMemory(t *testing.T) {
+	p := example(t, "planted-tank-first")
+	want, err := Evaluate(context.Background(), p, quick())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, store := range []Store{nil, mapStore{}} {
+		var memory HeatMemory
+		o := quick()
+		o.Heat, o.Store = &memory, store
+		var kept [2]*Result
+		for i := range kept {
+			if kept[i], err = Evaluate(context.Background(), p, o); err != nil {
+				t.Fatal(err)
+			}
+			if d := cmp.Diff(want.Cases, kept[i].Cases); d != "" {
+				t.Errorf("with a memory the cases differ:\n%s", d)
+			}
+		}
+		if &kept[0].sys.board.heat.MeanKW[0] != &kept[1].sys.board.heat.MeanKW[0] {
+			t.Error("the board was solved, or read, again")
+		}
+		for range 2 * rememberedHeats {
+			memory.put("other", memory.kept[0].response)
+		}
+		if len(memory.kept) > rememberedHeats {
+			t.Errorf("the memory keeps %d responses, want at most %d", len(memory.kept), rememberedHeats)
+		}
+	}
+}
+
 // BenchmarkChangedCurrent asks: how long does a whole Result take after a current was changed, unit responses at hand?
 func BenchmarkChangedCurrent(b *testing.B) {
 	p := example(b, "planted-tank-first")
-	o := Options{Samples: -1, Light: &LightMemory{}, Store: mapStore{}}
+	o := Options{Samples: -1, Light: &LightMemory{}, Heat: &HeatMemory{}}
 	for b.Loop() {
 		p.Design.Channels[0].Current.SI *= 0.9999
 		if _, err := Evaluate(context.Background(), p, o); err != nil {
@@ -73,7 +105,7 @@ func (s mapStore) Put(key string, data []byte)   { s[key] = data }
 // TestQuick wants a quick Result to have the same figures, and to look for no heights.
 func TestQuick(t *testing.T) {
 	p := example(t, "planted-tank-first")
-	o := Options{Samples: -1, HeatRelErr: 0.05, Light: &LightMemory{}, Store: mapStore{}}
+	o := Options{Samples: -1, HeatRelErr: 0.05, Light: &LightMemory{}, Heat: &HeatMemory{}}
 	whole, err := Evaluate(context.Background(), p, o)
 	if err != nil {
 		t.Fatal(err)

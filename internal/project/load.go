@@ -37,6 +37,12 @@ func LoadText(name string, data []byte, folder, builtin fs.FS) (*Project, source
 	return parse(name, data, shelf, problems)
 }
 
+// LoadTextOn is LoadText with the built-in shelf read already.
+func LoadTextOn(name string, data []byte, folder fs.FS, builtin *Shelf) (*Project, source.Problems) {
+	shelf, problems := builtin.With(folder)
+	return parse(name, data, shelf, problems)
+}
+
 func parse(name string, data []byte, shelf *Shelf, problems source.Problems) (*Project, source.Problems) {
 	file, bad := source.Read(name, data)
 	problems = append(problems, bad...)

@@ -7,6 +7,8 @@ import (
 	"testing"
 	"testing/fstest"
 
+	"github.com/google/go-cmp/cmp"
+
 	"lampwright/internal/shelf"
 )
 
@@ -339,3 +341,22 @@ type tornFile struct{ fs.File }
 func (tornFile) Read([]byte) (int, error) { return 0, fmt.Errorf("read: %w", errTorn) }
 
 var errTorn = fmt.Errorf("the disk is torn")
+
+// TestLoadTextOn wants the same of a shelf that was read before as of one that is read now, and leaves that one alone.
+func TestLoadTextOn(t *testing.T) {
+	folder := fstest.MapFS{"parts/own.yaml": {Data: []byte("emitters:\n  - id: white-4die-6500\n")}}
+	builtin, problems := LoadShelf(nil, shelf.Files())
+	if len(problems) > 0 {
+		t.Fatal(problems)
+	}
+	before := builtin.Emitters.Get("white-4die-6500")
+	text := []byte("lampwright: 1\nname: x\n")
+	_, want := LoadText("lamp.yaml", text, folder, shelf.Files())
+	_, got := LoadTextOn("lamp.yaml", text, folder, builtin)
+	if d := cmp.Diff(want, got); d != "" || len(got) == 0 {
+		t.Errorf("other problems than with a shelf read anew:\n%s", d)
+	}
+	if builtin.Emitters.Get("white-4die-6500") != before || !before.Builtin {
+		t.Error("the built-in shelf was changed by a project's part")
+	}
+}

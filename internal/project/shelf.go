@@ -3,6 +3,7 @@ package project
 import (
 	"fmt"
 	"io/fs"
+	"maps"
 	"path"
 	"sort"
 	"strings"
@@ -69,28 +70,38 @@ type complaint struct {
 // A project's part goes before a built-in one of the same id. All problems of all files are returned together.
 func LoadShelf(own, builtin fs.FS) (*Shelf, source.Problems) {
 	s := newShelf()
-	var all source.Problems
-	for _, from := range []struct {
-		fsys    fs.FS
-		builtin bool
-	}{{builtin, true}, {own, false}} {
-		if from.fsys == nil {
-			continue
-		}
-		names, err := fs.Glob(from.fsys, "parts/*.yaml")
-		if err != nil {
-			all = append(all, fileProblem("parts", "cannot list the parts: "+err.Error(), ""))
-			continue
-		}
-		if len(names) > MaxFiles {
-			all = append(all, fileProblem("parts", fmt.Sprintf("the folder holds %d files of parts; %d is the most that is read", len(names), MaxFiles), "put several parts into one file"))
-			continue
-		}
-		for _, name := range names {
-			all = append(all, s.add(from.fsys, name, from.builtin)...)
-		}
+	all := s.read(builtin, true)
+	return s, append(all, s.read(own, false)...)
+}
+
+// With returns this shelf with the project's own parts/*.yaml put before its parts; it stays as it is. Reading the built-in
+// shelf takes longer than computing a lamp again, so that who loads one project many times reads it once.
+func (s *Shelf) With(own fs.FS) (*Shelf, source.Problems) {
+	both := &Shelf{
+		s.Emitters.clone(), s.Lenses.clone(), s.Boards.clone(), s.Sinks.clone(), s.Fans.clone(), s.Drivers.clone(), s.Supplies.clone(),
+		s.Wires.clone(), s.Interfaces.clone(), s.Solders.clone(), s.Sensors.clone(),
 	}
-	return s, all
+	return both, both.read(own, false)
+}
+
+func (s Set[T]) clone() Set[T] { return Set[T]{s.Kind, maps.Clone(s.parts)} }
+
+// read puts the parts of a folder on the shelf; nil has none.
+func (s *Shelf) read(fsys fs.FS, builtin bool) (all source.Problems) {
+	if fsys == nil {
+		return nil
+	}
+	names, err := fs.Glob(fsys, "parts/*.yaml")
+	if err != nil {
+		return source.Problems{fileProblem("parts", "cannot list the parts: "+err.Error(), "")}
+	}
+	if len(names) > MaxFiles {
+		return source.Problems{fileProblem("parts", fmt.Sprintf("the folder holds %d files of parts; %d is the most that is read", len(names), MaxFiles), "put several parts into one file")}
+	}
+	for _, name := range names {
+		all = append(all, s.add(fsys, name, builtin)...)
+	}
+	return all
 }
 
 func newShelf() *Shelf {

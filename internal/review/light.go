@@ -279,18 +279,38 @@ func (v *reviewer) currentsFor(key string, want float64) (factor float64, ok boo
 		}
 		return v.r.Try(c)[key]
 	}
+	// The method of false position in its Illinois form: light grows almost straight with current, so that a handful of
+	// lamps does where halving takes twenty.
 	lo, hi := 0.05, 4.0
-	if at(lo) > want || at(hi) < want {
+	atLo, atHi := at(lo)-want, at(hi)-want
+	if atLo > 0 || atHi < 0 {
 		return 0, false
 	}
+	if atHi == 0 {
+		return hi, true
+	}
+	side := 0
 	for range 20 {
-		if mid := (lo + hi) / 2; at(mid) < want {
-			lo = mid
-		} else {
-			hi = mid
+		factor = hi - atHi*(hi-lo)/(atHi-atLo)
+		off := at(factor) - want
+		if math.Abs(off) < 1e-7*want {
+			break
+		}
+		// An end that stays twice is drawn nearer.
+		switch {
+		case off < 0:
+			if lo, atLo = factor, off; side < 0 {
+				atHi /= 2
+			}
+			side = -1
+		default:
+			if hi, atHi = factor, off; side > 0 {
+				atLo /= 2
+			}
+			side = 1
 		}
 	}
-	return (lo + hi) / 2, true
+	return factor, true
 }
 
 // times prints a factor with two decimals, rounded away from 1, so that what is offered is enough.

@@ -11,7 +11,6 @@ import (
 	"time"
 
 	"lampwright/internal/design"
-	"lampwright/internal/project"
 	"lampwright/internal/source"
 )
 
@@ -146,7 +145,7 @@ func (s *Server) try(w http.ResponseWriter, r *http.Request) {
 
 // compute evaluates a text that is not the file, while the page waits.
 func (k *workspace) compute(w http.ResponseWriter, r *http.Request, text []byte, full bool) (*lampView, error) {
-	p, problems := project.LoadText(k.name, text, k.root.FS(), k.o.Shelf)
+	p, problems := k.load(text)
 	if p == nil {
 		return nil, problems
 	}

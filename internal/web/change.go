@@ -9,7 +9,6 @@ import (
 	"sort"
 	"strings"
 
-	"lampwright/internal/project"
 	"lampwright/internal/source"
 )
 
@@ -54,7 +53,7 @@ func splice(name string, text []byte, changes []change) ([]byte, error) {
 
 // problemsOf returns what is wrong with a text.
 func (w *workspace) problemsOf(text []byte) source.Problems {
-	_, problems := project.LoadText(w.name, text, w.root.FS(), w.o.Shelf)
+	_, problems := w.load(text)
 	return problems
 }
 

@@ -38,6 +38,8 @@ type workspace struct {
 	root   *os.Root
 	hub    hub
 	light  design.LightMemory
+	heat   design.HeatMemory
+	shelf  *project.Shelf // the built-in one
 	store  *memoryStore
 	busy   chan struct{} // bounds computations at a time
 	ctx    context.Context
@@ -89,6 +91,10 @@ func openWorkspace(o Options) (*workspace, error) {
 	if !filepath.IsLocal(w.name) || filepath.Base(w.name) != w.name {
 		return nil, fmt.Errorf("the design file %q must stand in the project folder itself", w.name)
 	}
+	var problems source.Problems
+	if w.shelf, problems = project.LoadShelf(nil, o.Shelf); len(problems) > 0 {
+		return nil, fmt.Errorf("read the built-in parts: %w", problems)
+	}
 	w.hub = hub{listeners: map[*listener]bool{}, onFirst: w.watch}
 	w.ctx, w.cancel = context.WithCancel(context.Background())
 	return w, nil
@@ -98,6 +104,11 @@ func (w *workspace) close() {
 	w.cancel()
 	w.hub.close()
 	w.root.Close()
+}
+
+// load reads a text of the design file with the parts beside it.
+func (w *workspace) load(text []byte) (*project.Project, source.Problems) {
+	return project.LoadTextOn(w.name, text, w.root.FS(), w.shelf)
 }
 
 // now returns the number of the present version.
@@ -230,7 +241,7 @@ var errFault = errors.New("the program failed at this design, which is a fault o
 func (w *workspace) begin() {
 	w.stopJob()
 	w.failed = ""
-	p, problems := project.LoadText(w.name, w.text, w.root.FS(), w.o.Shelf)
+	p, problems := w.load(w.text)
 	w.problems = problems
 	if p == nil {
 		w.changed()
@@ -282,7 +293,7 @@ func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples in
 			r, findings, err = nil, nil, errFault
 		}
 	}()
-	r, err = design.Evaluate(ctx, p, design.Options{Samples: samples, Store: w.store, Light: &w.light, Quick: samples < 0, Progress: progress})
+	r, err = design.Evaluate(ctx, p, design.Options{Samples: samples, Store: w.store, Light: &w.light, Heat: &w.heat, Quick: samples < 0, Progress: progress})
 	if err != nil {
 		return nil, nil, err
 	}
