@@ -10,7 +10,6 @@ import (
 	"strings"
 	"time"
 
-	"lampwright/internal/design"
 	"lampwright/internal/source"
 )
 
@@ -30,6 +29,7 @@ func (s *Server) routes(mux *http.ServeMux) {
 	mux.HandleFunc("GET /api/events", s.events)
 	mux.HandleFunc("GET /api/versions", s.versions)
 	mux.HandleFunc("POST /api/try", s.try)
+	mux.HandleFunc("POST /api/why", s.why)
 	mux.HandleFunc("POST /api/check", s.check)
 	mux.HandleFunc("POST /api/save", s.save)
 	mux.HandleFunc("POST /api/undo", func(w http.ResponseWriter, r *http.Request) { s.step(w, r, true) })
@@ -104,64 +104,13 @@ func (s *Server) state(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, s.work.state())
 }
 
-// try computes values that are not in the file. It ends when the page no longer waits.
-func (s *Server) try(w http.ResponseWriter, r *http.Request) {
-	var in struct {
-		Base    string   `json:"base"`
-		Changes []change `json:"changes"`
-		Full    bool     `json:"full"`   // with ranges, derivations and pictures
-		Board   bool     `json:"board"`  // with the board's temperatures, which are many; a full answer has them
-		Colour  bool     `json:"colour"` // with the spectra, as above
-	}
-	if !take(w, r, &in) {
-		return
-	}
-	k := s.work
-	k.mu.Lock()
-	text, hash := k.text, k.hash
-	k.mu.Unlock()
-	if in.Base != hash {
-		s.fail(w, errConflict)
-		return
-	}
-	text, err := splice(k.name, text, in.Changes)
-	if err != nil {
-		s.fail(w, err)
-		return
-	}
-	v, err := k.compute(w, r, text, in.Full)
-	if err != nil {
-		s.fail(w, err)
-		return
-	}
-	if !in.Full && !in.Board {
-		v.BoardHeat.TempK = nil
-	}
-	if !in.Full && !in.Colour {
-		v.Spectrum = design.SpectrumView{}
-	}
-	answer(w, http.StatusOK, v)
-}
-
 // compute evaluates a text that is not the file, while the page waits.
 func (k *workspace) compute(w http.ResponseWriter, r *http.Request, text []byte, full bool) (*lampView, error) {
 	p, problems := k.load(text)
 	if p == nil {
 		return nil, problems
 	}
-	ctx, stop := context.WithTimeout(r.Context(), solveTime)
-	defer stop()
-	defer context.AfterFunc(k.ctx, stop)()
-	_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(solveTime)) // a test's recorder has none
-	samples := -1
-	if full {
-		samples = 0
-	}
-	k.mu.Lock()
-	k.jobs++
-	j := &job{ID: k.jobs, Trial: true}
-	k.mu.Unlock()
-	result, findings, err := k.evaluate(ctx, p, samples, func(done, total int) { k.progress(j, done, total) })
+	result, findings, err := k.trial(w, r, p, full)
 	if err != nil {
 		return nil, err
 	}

@@ -36,11 +36,13 @@ type stateView struct {
 
 // lampView is a computed lamp. It is a design.Result with what a page needs beside it to let it be changed.
 type lampView struct {
+	Number      int                   `json:"number,omitempty"` // of a lamp of the file
 	Name        string                `json:"name"`
 	Invented    bool                  `json:"invented_parts"`
-	Full        bool                  `json:"full"` // with ranges, derivations and pictures
+	Full        bool                  `json:"full"` // with ranges and pictures
 	Figures     []figureView          `json:"figures"`
 	Findings    []finding.Finding     `json:"findings"`
+	Counts      map[string]int        `json:"counts"` // of findings, by severity
 	Channels    []channelView         `json:"channels"`
 	Emitters    []emitterView         `json:"emitters"`
 	Cases       []design.Case         `json:"cases"`
@@ -62,15 +64,14 @@ type lampView struct {
 }
 
 type figureView struct {
-	Key   string        `json:"key"`
-	Title string        `json:"title"`
-	Text  string        `json:"text"`
-	Range string        `json:"range"`
-	Kind  string        `json:"kind"`
-	Value float64       `json:"value"`
-	Lo    float64       `json:"p10"`
-	Hi    float64       `json:"p90"`
-	Basis *design.Basis `json:"basis,omitempty"`
+	Key   string  `json:"key"`
+	Title string  `json:"title"`
+	Text  string  `json:"text"`
+	Range string  `json:"range"`
+	Kind  string  `json:"kind"`
+	Value float64 `json:"value"`
+	Lo    float64 `json:"p10"`
+	Hi    float64 `json:"p90"`
 }
 
 type channelView struct {
@@ -159,25 +160,24 @@ func (w *workspace) state() stateView {
 	}
 	if w.shown != nil {
 		s.Current = w.shown.of == w.hash && w.job == nil
-		if w.shown.view == nil {
-			w.shown.view = view(w.shown.result, w.shown.findings, true)
-		}
 		s.Lamp = w.shown.view
 	}
 	return s
 }
 
-// view makes of a Result what a page shows; full adds derivations and pictures.
+// view makes of a Result what a page shows; full adds ranges and pictures.
 func view(r *design.Result, findings []finding.Finding, full bool) *lampView {
 	v := &lampView{
 		Name: r.Name, Invented: r.Invented, Full: full, Findings: findings, Cases: r.Cases, Board: r.Board, BoardHeat: r.BoardHeat, Stack: r.Stack,
-		Flow: r.Flow, Orders: r.Orders, Assumptions: r.Assumptions, X: finite(r.Colour.X), Y: finite(r.Colour.Y), Notes: r.Notes,
+		Counts: map[string]int{}, Flow: r.Flow, Orders: r.Orders, Assumptions: r.Assumptions, X: finite(r.Colour.X), Y: finite(r.Colour.Y), Notes: r.Notes,
+	}
+	for _, f := range findings {
+		v.Counts[f.Severity.String()]++
 	}
 	for _, f := range r.Figures {
 		one := figureView{Key: f.Key, Title: f.Title, Text: f.Text(), Kind: f.Unit, Value: finite(f.Value), Lo: finite(f.Lo), Hi: finite(f.Hi)}
 		if full {
-			basis := f.Basis
-			one.Range, one.Basis = f.RangeText(), &basis
+			one.Range = f.RangeText()
 		}
 		v.Figures = append(v.Figures, one)
 	}

@@ -64,10 +64,12 @@ type workspace struct {
 
 // evaluated is a lamp, computed and judged.
 type evaluated struct {
+	number   int    // no two have the same
 	of       string // hash of the text
 	result   *design.Result
 	findings []finding.Finding
-	view     *lampView // made when a page first asks
+	view     *lampView
+	held     *held // view as trials are told against it; nil where it cannot be written down
 }
 
 // job is a computation that goes on.
@@ -256,6 +258,12 @@ func (w *workspace) begin() {
 	go func() {
 		defer stop()
 		r, findings, err := w.evaluate(ctx, p, 0, func(done, total int) { w.progress(j, done, total) })
+		var e *evaluated
+		if err == nil {
+			e = &evaluated{number: j.ID, of: of, result: r, findings: findings, view: view(r, findings, true)}
+			e.view.Number = e.number
+			e.held, _ = hold(e.view)
+		}
 		w.mu.Lock()
 		defer w.mu.Unlock()
 		if w.job != j {
@@ -265,7 +273,7 @@ func (w *workspace) begin() {
 		if err != nil {
 			w.failed = err.Error()
 		} else {
-			w.shown = &evaluated{of: of, result: r, findings: findings}
+			w.shown = e
 		}
 		w.changed()
 	}()

@@ -4,7 +4,7 @@ export interface Pos { file: string; line: number; col: number; path: string }
 export interface Problem { at: Pos; msg: string; hint?: string; line?: string }
 export interface Input { name: string; value: string; source: string; figure?: string; at: Pos }
 export interface Basis { formula: string; numbers: string; inputs: Input[] | null; method: string; valid: string; notes?: string[] }
-export interface Figure { key: string; title: string; text: string; range: string; kind: string; value: number; p10: number; p90: number; basis?: Basis }
+export interface Figure { key: string; title: string; text: string; range: string; kind: string; value: number; p10: number; p90: number }
 export type Severity = 'stop' | 'warn' | 'ask' | 'note' | 'pass';
 export interface Finding {
   severity: Severity; check: string; subject: string; title: string; figure?: string; value?: string; limit?: string; margin?: string;
@@ -42,10 +42,15 @@ export interface Knob {
   choices?: string[]; slow: boolean;
 }
 export interface Lamp {
-  name: string; invented_parts: boolean; full: boolean; figures: Figure[]; findings: Finding[] | null; channels: Channel[]; emitters: Emitter[];
+  number?: number; name: string; invented_parts: boolean; full: boolean; figures: Figure[]; findings: Finding[] | null; counts: Partial<Record<Severity, number>>; channels: Channel[]; emitters: Emitter[];
   cases: Case[] | null; board: Board; board_heat: HeatMap; stack: { name: string; hot_k: number; cold_k: number }[] | null; place: Place;
   maps: LightMap[]; spectrum: { lambda_nm: number[]; channels: number[][]; target: number[] }; flow: Flow[] | null; orders: Order[] | null;
   notes: string[] | null; knobs: Knob[]; curves?: Record<string, Curves>; pictures?: Record<string, string>;
+}
+/** Trial is what of a lamp is not as in the file's, which has the number `against`; see internal/web/trial.go. */
+export interface Trial {
+  against: number; figures: Record<string, { text: string; value: number }>; added?: Figure[]; gone?: string[];
+  sections: Record<string, unknown>; same: string[];
 }
 export interface Job { id: number; done: number; total: number; trial: boolean }
 export interface State {

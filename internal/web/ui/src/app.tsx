@@ -1,5 +1,6 @@
 // Lampwright's workspace. The order of the views is the order of the job: what is wrong, the light in the place, the
 // channels, the board, colour, watts, every figure, what was before, and the file itself.
+import { useComputed } from '@preact/signals';
 import { render } from 'preact';
 import { useLayoutEffect, useRef } from 'preact/hooks';
 import { BoardView } from './board';
@@ -7,12 +8,12 @@ import { ChannelsView } from './channels';
 import { CompareView } from './compare';
 import { Derivation, FiguresView } from './figures';
 import { FileView, unsavedText } from './file';
-import { figure, Knobs, Sign, words } from './parts';
+import { Knobs, Sign, words } from './parts';
 import { PlaceView } from './place';
 import { ReviewView } from './review';
 import { ColourView } from './spectrum';
 import {
-  begin, cancelJob, computeAgain, connected, dropTrial, lamp, lampName, listen, loadError, notice, old, phase, redo, refresh, rough, save, saving, state, stopTrial,
+  begin, cancelJob, computeAgain, connected, dropTrial, figure, lampName, listen, loadError, notice, old, phase, redo, refresh, rough, save, saving, section, state, stopTrial,
   trial, trialBusy, trialError, trialJob, trialProblems, trying, undo, where,
 } from './store';
 import { WattsView } from './watts';
@@ -42,7 +43,7 @@ function Progress({ done, total, label }: { done: number; total: number; label: 
 
 function Status() {
   const s = state.value!;
-  const n = Object.keys(trial.value).length;
+  const n = useComputed(() => Object.keys(trial.value).length).value;
   return (
     <div class="status">
       {!connected.value && <div class="banner bad" role="alert"><Sign of="warn" /> The program does not answer. What is shown may be old; values that you try are kept. Start <code>lampwright serve</code> again at the same address.</div>}
@@ -68,27 +69,40 @@ function Status() {
 
 const headline: [string, string][] = [['wall.power', 'wall'], ['lamp.flux', 'light'], ['target.ppfd', 'target'], ['lamp.junction-hottest', 'hottest junction'], ['light.spill', 'spill'], ['cost.parts', 'parts']];
 
+function Summed({ of, label }: { of: string; label: string }) {
+  const f = figure(of);
+  return f ? <div><dt>{label}</dt><dd>{f.text}</dd></div> : null;
+}
+
+function Counts() {
+  const n = section('counts');
+  return <a href="#/review" class="counts">{(['stop', 'warn', 'ask'] as Severity[]).map((v) => <span><Sign of={v} /><b>{n[v] ?? 0}</b> {words[v].toLowerCase()}</span>)}</a>;
+}
+
+function Sum() {
+  return (
+    <div class={old.value ? 'sum stale' : 'sum'}>
+      <Counts />
+      {old.value && <span class="before">from before:</span>}
+      <dl>{headline.map(([k, label]) => <Summed of={k} label={label} />)}</dl>
+    </div>
+  );
+}
+
 function Head() {
   const s = state.value!;
-  const l = lamp.value;
-  const count = (v: Severity) => (l?.findings ?? []).filter((f) => f.severity === v).length;
+  const there = phase.value === 'ready';
   return (
     <header class="head">
       <div class="title">
-        <h1>{l?.name ?? s.file}</h1>
+        <h1>{lampName.value || s.file}</h1>
         <div class="tools">
-          {l && <button type="button" class="totry" onClick={() => { const t = document.getElementById('values'); t?.scrollIntoView(); t?.focus(); }}>Values to try</button>}
+          {there && <button type="button" class="totry" onClick={() => { const t = document.getElementById('values'); t?.scrollIntoView(); t?.focus(); }}>Values to try</button>}
           <button type="button" disabled={!s.can_undo || saving.value} onClick={() => void undo()} aria-label="Undo the last change of the file">Undo</button>
           <button type="button" disabled={!s.can_redo || saving.value} onClick={() => void redo()} aria-label="Redo the change of the file">Redo</button>
         </div>
       </div>
-      {l && (
-        <div class={old.value ? 'sum stale' : 'sum'}>
-          <a href="#/review" class="counts">{(['stop', 'warn', 'ask'] as Severity[]).map((v) => <span><Sign of={v} /><b>{count(v)}</b> {words[v].toLowerCase()}</span>)}</a>
-          {old.value && <span class="before">from before:</span>}
-          <dl>{headline.map(([k, label]) => { const f = figure(k); return f && <div><dt>{label}</dt><dd>{f.text}</dd></div>; })}</dl>
-        </div>
-      )}
+      {there && <Sum />}
     </header>
   );
 }

@@ -3,19 +3,18 @@ import { Emitter } from './api';
 import { celsius, Data, Facts, mm, num, Picture } from './parts';
 import { heatTable, paint } from './ramp';
 import { Scale } from './scale';
-import { lamp, old, tryValues } from './store';
+import { old, section, tryValues } from './store';
 
 const pc = (share: number) => `${100 * share}%`;
 const half = (m: number) => Math.round(m * 2000) / 2; // to half a millimetre, in mm
 
 export function BoardView() {
-  const l = lamp.value!;
-  const b = l.board;
+  const b = section('board'), emitters = section('emitters'), channels = section('channels');
   const canvas = useRef<HTMLCanvasElement>(null);
   const svg = useRef<SVGSVGElement>(null);
   const [held, setHeld] = useState<{ i: number; x: number; y: number } | null>(null);
   const [chosen, setChosen] = useState(0);
-  const h = l.board_heat;
+  const h = section('board_heat');
   const temps = h.temp_k ?? [];
   const on = temps.filter((t) => t > 0);
   const lo = Math.min(...on), hi = Math.max(...on);
@@ -28,7 +27,7 @@ export function BoardView() {
     return [half(((ev.clientX - r.left) / r.width) * W - W / 2) / 1000, -half(((ev.clientY - r.top) / r.height) * H - H / 2) / 1000];
   };
   const move = (e: Emitter, x: number, y: number) => tryValues([{ path: e.x_path, text: `${half(x)} mm` }, { path: e.y_path, text: `${half(y)} mm` }]);
-  const colour = (e: Emitter) => l.channels.find((c) => c.name === e.channel)?.colour ?? '#888';
+  const colour = (e: Emitter) => channels.find((c) => c.name === e.channel)?.colour ?? '#888';
   return (
     <>
       <section class="card">
@@ -41,12 +40,12 @@ export function BoardView() {
             }} />
             <svg ref={svg} viewBox={`${-W / 2} ${-H / 2} ${W} ${H}`} role="group" aria-label={`Board, ${mm(b.length_m)} by ${mm(b.width_m)}, seen from the emitters’ side`}
               onPointerMove={(ev) => { if (held) { const [x, y] = point(ev); setHeld({ i: held.i, x, y }); } }}
-              onPointerUp={() => { if (held) { const e = l.emitters[held.i]!; if (held.x !== e.x_m || held.y !== e.y_m) move(e, held.x, held.y); setHeld(null); } }}
+              onPointerUp={() => { if (held) { const e = emitters[held.i]!; if (held.x !== e.x_m || held.y !== e.y_m) move(e, held.x, held.y); setHeld(null); } }}
               onPointerCancel={() => setHeld(null)}>
               {b.shape === 'disc' ? <circle r={b.length_m / 2} class="edge" /> : <rect x={-b.length_m / 2} y={-b.width_m / 2} width={b.length_m} height={b.width_m} class="edge" />}
               <rect class="contact" x={b.contact_x_m - b.contact_length_m / 2} y={-b.contact_y_m - b.contact_width_m / 2} width={b.contact_length_m} height={b.contact_width_m} />
               {b.has_sensor && <g transform={`translate(${b.sensor_x_m ?? 0} ${-(b.sensor_y_m ?? 0)})`}><path class="sensor" d={`M0 ${-W / 60}L${W / 60} 0L0 ${W / 60}L${-W / 60} 0z`} /><text class="label" y={W / 24} font-size={W / 34}>sensor</text></g>}
-              {l.emitters.map((e, i) => {
+              {emitters.map((e, i) => {
                 const [x, y] = place(e, i);
                 const bl = e.body_length_m || 0.004, bw = e.body_width_m || 0.004;
                 return (
@@ -73,17 +72,17 @@ export function BoardView() {
           </div>
         </div>
         <Data title="Emitters as a table" head={['emitter', 'part', 'x', 'y', 'current of a die', 'heat', 'solder point', 'junction']}
-          rows={l.emitters.map((e) => [e.label, e.part, mm(e.x_m), mm(e.y_m), `${num(e.die_a)} A`, `${num(e.heat_w)} W`, celsius(e.solder_k), celsius(e.junction_k)])} />
+          rows={() => emitters.map((e) => [e.label, e.part, mm(e.x_m), mm(e.y_m), `${num(e.die_a)} A`, `${num(e.heat_w)} W`, celsius(e.solder_k), celsius(e.junction_k)])} />
       </section>
       <section class="card">
         <h2>Kelvin by kelvin from the hottest junction to the room</h2>
         <Picture name="layers" label="What each step on the way of the heat costs" />
-        <Data title="As a table" head={['step', 'hot side', 'cold side', 'costs']} rows={(l.stack ?? []).map((s) => [s.name, celsius(s.hot_k), celsius(s.cold_k), `${num(s.hot_k - s.cold_k)} K`])} />
+        <Data title="As a table" head={['step', 'hot side', 'cold side', 'costs']} rows={() => (section('stack') ?? []).map((s) => [s.name, celsius(s.hot_k), celsius(s.cold_k), `${num(s.hot_k - s.cold_k)} K`])} />
       </section>
       <section class="card">
         <h2>Usual day, hottest day, fan stopped</h2>
         <Picture name="temperature" label="Temperature from the room to the hottest junction, case by case" />
-        <Data title="As a table" head={['case', 'room', 'sink', 'hottest junction']} rows={(l.cases ?? []).map((c) => [c.title + (c.runaway ? ' (no steady state)' : ''), celsius(c.room_k), celsius(c.sink_k), celsius(Math.max(...c.junction_k))])} />
+        <Data title="As a table" head={['case', 'room', 'sink', 'hottest junction']} rows={() => (section('cases') ?? []).map((c) => [c.title + (c.runaway ? ' (no steady state)' : ''), celsius(c.room_k), celsius(c.sink_k), celsius(Math.max(...c.junction_k))])} />
       </section>
     </>
   );

@@ -15,6 +15,7 @@ export function Chart({ label, x, series, xLabel, yLabel, marks = [], limits = [
   const box = useRef<HTMLDivElement>(null);
   const plot = useRef<uPlot | null>(null);
   const live = useRef({ marks, limits });
+  const shown = useRef(''), near = useRef(true), late = useRef<(() => void) | null>(null);
   live.current = { marks, limits };
   const shape = series.map((s) => s.name).join('|') + xLabel + yLabel + height;
 
@@ -81,10 +82,23 @@ export function Chart({ label, x, series, xLabel, yLabel, marks = [], limits = [
     plot.current = u;
     const watch = new ResizeObserver(() => { if (el.clientWidth > 0 && el.clientWidth !== u.width) u.setSize({ width: el.clientWidth, height }); });
     watch.observe(el);
-    return () => { watch.disconnect(); u.destroy(); plot.current = null; };
+    // A chart that is not in sight is drawn when it comes into sight.
+    const sight = new IntersectionObserver((e) => { near.current = e.at(-1)!.isIntersecting; if (near.current) { late.current?.(); late.current = null; } }, { rootMargin: '200px' });
+    sight.observe(el);
+    shown.current = '';
+    return () => { watch.disconnect(); sight.disconnect(); u.destroy(); plot.current = null; };
   }, [shape]);
 
-  useEffect(() => { plot.current?.setData([x, ...series.map((s) => s.y)] as uPlot.AlignedData); });
+  const data = useRef<unknown[]>([]);
+  useEffect(() => {
+    const now = [x, ...series.map((s) => s.y)], spots = JSON.stringify([marks, limits]);
+    if (spots === shown.current && now.every((v, i) => v === data.current[i])) return;
+    shown.current = spots;
+    data.current = now;
+    const draw = () => plot.current?.setData(now as uPlot.AlignedData);
+    if (near.current) draw();
+    else late.current = draw;
+  });
 
   return (
     <figure class="chart">

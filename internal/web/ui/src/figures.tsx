@@ -1,35 +1,41 @@
+import { useComputed } from '@preact/signals';
 import { useEffect, useRef, useState } from 'preact/hooks';
-import { figure, Line, Why } from './parts';
-import { lamp, rough, state, trying, why } from './store';
+import { Line, Why } from './parts';
+import { basis, derive, figure, filed, lamp, rough, section, trialLamp, trying, why } from './store';
+
+function Row({ of }: { of: string }) {
+  const f = figure(of);
+  if (!f) return null;
+  return (
+    <tr>
+      <th scope="row">{f.title}<code>{f.key}</code></th>
+      <td><strong>{f.text}</strong></td>
+      {trying.value && <td>{filed(of)?.text === f.text ? <span class="soft">same</span> : filed(of)?.text ?? '–'}</td>}
+      <td>{f.range || (rough.value ? '…' : '–')}</td>
+      <td><Why of={f.key}><span aria-hidden="true">why</span><span class="hidden">why {f.title}</span></Why></td>
+    </tr>
+  );
+}
 
 export function FiguresView() {
   const [filter, setFilter] = useState('');
   const words = filter.toLowerCase().split(/\s+/).filter(Boolean);
-  const list = lamp.value!.figures.filter((f) => words.every((w) => (f.key + ' ' + f.title).toLowerCase().includes(w)));
-  const file = new Map((state.value?.lamp?.figures ?? []).map((f) => [f.key, f]));
-  const groups = [...new Set(list.map((f) => f.key.split('.')[0]!))];
+  // Keys and titles stay while values move, and so does this list.
+  const all = useComputed(() => lamp.value!.figures.map((f) => f.key + ' ' + f.title).join('\n')).value.split('\n');
+  const list = all.filter((f) => words.every((w) => f.toLowerCase().includes(w))).map((f) => f.split(' ')[0]!);
+  const groups = [...new Set(list.map((f) => f.split('.')[0]!))];
   return (
     <>
       <div class="search"><label for="filter">Find a figure</label><input id="filter" type="search" value={filter} onInput={(e) => setFilter(e.currentTarget.value)} placeholder="junction, warm, spill…" /></div>
-      <p class="hint" role="status">{list.length} of {lamp.value!.figures.length} figures. The range holds eight lamps of ten, by the tolerances of their parts.</p>
+      <p class="hint" role="status">{list.length} of {all.length} figures. The range holds eight lamps of ten, by the tolerances of their parts.</p>
       {list.length === 0 && <p class="empty">No figure has these words.</p>}
       {groups.map((g) => (
-        <section class="card" key={g} aria-labelledby={'fig-' + g}>
+        <section class="card far" key={g} aria-labelledby={'fig-' + g}>
           <h2 id={'fig-' + g}>{g}</h2>
           <div class="scroll" role="region" aria-label={`Figures of ${g}`} tabIndex={0}>
             <table class="figures">
               <thead><tr><th scope="col">what it is</th><th scope="col">value</th>{trying.value && <th scope="col">in the file</th>}<th scope="col">eight lamps of ten</th><th scope="col"><span class="hidden">derivation</span></th></tr></thead>
-              <tbody>
-                {list.filter((f) => f.key.split('.')[0] === g).map((f) => (
-                  <tr key={f.key}>
-                    <th scope="row">{f.title}<code>{f.key}</code></th>
-                    <td><strong>{f.text}</strong></td>
-                    {trying.value && <td>{file.get(f.key)?.text === f.text ? <span class="soft">same</span> : file.get(f.key)?.text ?? '–'}</td>}
-                    <td>{f.range || (rough.value ? '…' : '–')}</td>
-                    <td><Why of={f.key}><span aria-hidden="true">why</span><span class="hidden">why {f.title}</span></Why></td>
-                  </tr>
-                ))}
-              </tbody>
+              <tbody>{list.filter((f) => f.split('.')[0] === g).map((f) => <Row key={f} of={f} />)}</tbody>
             </table>
           </div>
         </section>
@@ -42,18 +48,20 @@ export function FiguresView() {
 export function Derivation() {
   const d = useRef<HTMLDialogElement>(null);
   const f = why.value ? figure(why.value) : undefined;
+  // Derivations are asked for when one is opened, and again when what is shown has changed beneath it.
+  const number = section('number');
+  useEffect(() => { if (why.value) void derive(why.value); }, [why.value, number, why.value ? trialLamp.value : null]);
   useEffect(() => {
     if (f && !d.current?.open) d.current?.showModal();
     if (!f && d.current?.open) d.current.close();
   }, [why.value]);
-  const b = f?.basis;
+  const b = basis.value?.key === why.value ? basis.value.basis : undefined;
   return (
     <dialog ref={d} aria-labelledby="why-title" onClose={() => { why.value = ''; }} onClick={(e) => { if (e.target === d.current) d.current?.close(); }}>
       {f && (
         <div class="why">
           <header><h2 id="why-title">{f.title}</h2><button type="button" onClick={() => d.current?.close()}>Close</button></header>
           <p class="big">{f.text}{f.range && <span class="soft"> {f.range} in eight lamps of ten</span>}</p>
-          {rough.value && <p class="hint">The derivation is that of the values before; it follows in a moment.</p>}
           {b
             ? <dl>
                 <dt>Formula</dt><dd><code>{b.formula}</code></dd>

@@ -1,14 +1,13 @@
 // Pieces that several views share.
+import { useComputed } from '@preact/signals';
 import { ComponentChildren } from 'preact';
-import { useEffect, useRef, useState } from 'preact/hooks';
-import { Figure, Finding, Knob, Pos, Severity } from './api';
-import { lamp, old, rough, state, trial, trialError, trialProblems, trying, tryValue, why } from './store';
+import { useState } from 'preact/hooks';
+import { Finding, Knob, Pos, Severity } from './api';
+import { figure, filed, old, rough, section, state, trial, trialError, trialProblems, trying, tryValue, why } from './store';
 
 export const celsius = (k: number, digits = 1) => `${(k - 273.15).toFixed(digits)} °C`;
 export const mm = (m: number) => `${Math.round(m * 1e4) / 10} mm`;
 export const num = (v: number, digits = 3) => (v === 0 ? '0' : Number(v.toPrecision(digits)).toLocaleString('en', { maximumFractionDigits: 6, useGrouping: Math.abs(v) >= 1e4 }));
-
-export const figure = (key: string): Figure | undefined => lamp.value?.figures.find((f) => f.key === key);
 
 const shapes: Record<Severity, ComponentChildren> = {
   stop: <><path d="M6 1h6l5 5v6l-5 5H6l-5-5V6z" /><path class="cut" d="M5 9h8" /></>,
@@ -39,7 +38,7 @@ export const Why = ({ of, children }: { of: string; children?: ComponentChildren
 
 /** Picture shows a drawing of the server; it is our own markup, with everything from files escaped there. */
 export function Picture({ name, label }: { name: string; label: string }) {
-  const p = lamp.value?.pictures;
+  const p = section('pictures');
   const wide = p?.[name];
   if (!wide) return <p class="empty">There is nothing to draw here yet.</p>;
   const narrow = p[`${name}-narrow`];
@@ -53,13 +52,16 @@ export function Picture({ name, label }: { name: string; label: string }) {
   );
 }
 
-/** Data is the table behind a chart, folded away. */
-export const Data = ({ title, head, rows }: { title: string; head: string[]; rows: (string | ComponentChildren)[][] }) => (
-  <details class="data">
-    <summary>{title}</summary>
-    <Table head={head} rows={rows} caption={title} />
-  </details>
-);
+/** Data is the table behind a chart, folded away and made when it is opened; rows may be a function, called then. */
+export function Data({ title, head, rows }: { title: string; head: string[]; rows: ComponentChildren[][] | (() => ComponentChildren[][]) }) {
+  const [open, setOpen] = useState(false);
+  return (
+    <details class="data" onToggle={(e) => setOpen(e.currentTarget.open)}>
+      <summary>{title}</summary>
+      {open && <Table head={head} rows={typeof rows === 'function' ? rows() : rows} caption={title} />}
+    </details>
+  );
+}
 
 export const Table = ({ head, rows, caption }: { head: string[]; rows: ComponentChildren[][]; caption: string }) => (
   <div class="scroll" role="region" aria-label={caption} tabIndex={0}>
@@ -71,27 +73,27 @@ export const Table = ({ head, rows, caption }: { head: string[]; rows: Component
   </div>
 );
 
-/** Facts is a short list of figures with a way to their derivations. */
+/** Fact is one figure with a way to its derivation. */
+function Fact({ of, label }: { of: string; label: string }) {
+  const f = figure(of);
+  if (!f) return null;
+  const was = trying.value ? filed(of) : undefined;
+  return (
+    <div>
+      <dt>{label || f.title}</dt>
+      <dd>
+        <strong>{f.text}</strong>
+        {was && was.text !== f.text && <span class="was">file: {was.text}</span>}
+        {f.range && <span class="soft">{f.range}</span>}
+        <Why of={of} />
+      </dd>
+    </div>
+  );
+}
+
+/** Facts is a short list of figures. */
 export const Facts = ({ keys }: { keys: (string | [string, string])[] }) => (
-  <dl class="facts">
-    {keys.map((k) => {
-      const [key, label] = typeof k === 'string' ? [k, ''] : k;
-      const f = figure(key);
-      if (!f) return null;
-      const was = trying.value ? state.value?.lamp?.figures.find((x) => x.key === key) : undefined;
-      return (
-        <div key={key}>
-          <dt>{label || f.title}</dt>
-          <dd>
-            <strong>{f.text}</strong>
-            {was && was.text !== f.text && <span class="was">file: {was.text}</span>}
-            {f.range && <span class="soft">{f.range}</span>}
-            <Why of={key} />
-          </dd>
-        </div>
-      );
-    })}
-  </dl>
+  <dl class="facts">{keys.map((k) => (typeof k === 'string' ? <Fact key={k} of={k} label="" /> : <Fact key={k[0]} of={k[0]} label={k[1]} />))}</dl>
 );
 
 /** Findings lists what the review says, each with its figure, derivation and line. */
@@ -123,13 +125,12 @@ const problemAt = (path: string) => {
 /** KnobRow is a value that can be tried: a slider with a field for any text with a unit, or a choice. */
 export function KnobRow({ k, prefix }: { k: Knob; prefix: string }) {
   const [typed, setTyped] = useState<string | null>(null);
-  const frame = useRef(0);
-  const stands = state.value?.lamp?.knobs.find((x) => x.path === k.path)?.text ?? k.text;
-  const now = trial.value[k.path] ?? stands;
+  const stands = useComputed(() => state.value?.lamp?.knobs.find((x) => x.path === k.path)?.text ?? k.text).value;
+  const tried = useComputed(() => trial.value[k.path]).value;
+  const wrong = useComputed(() => problemAt(k.path)).value;
+  const now = tried ?? stands;
   const shown = typed ?? now;
-  const wrong = problemAt(k.path);
-  const changed = k.path in trial.value;
-  useEffect(() => () => cancelAnimationFrame(frame.current), []);
+  const changed = tried !== undefined;
   // The field itself is read: a render may not have caught up with the last key.
   const commit = (text: string) => {
     if (text.trim() !== '' && text !== now) tryValue(k.path, text);
@@ -152,10 +153,8 @@ export function KnobRow({ k, prefix }: { k: Knob; prefix: string }) {
               onKeyDown={(e) => { if (e.key === 'Enter') commit(e.currentTarget.value); if (e.key === 'Escape') { e.currentTarget.value = now; setTyped(null); } }} />
             <input class="slide" type="range" aria-label={`${k.group}, ${k.label}, in ${k.unit}`} aria-valuetext={now} min={k.min} max={k.max} step={k.step} value={value}
               onInput={(e) => {
-                const text = `${e.currentTarget.value} ${k.unit}`;
                 setTyped(null);
-                cancelAnimationFrame(frame.current);
-                frame.current = requestAnimationFrame(() => tryValue(k.path, text));
+                tryValue(k.path, `${e.currentTarget.value} ${k.unit}`);
               }} />
           </>}
       {changed && <p class="was">file: {stands} <button type="button" class="link" aria-label={`${k.group}, ${k.label}: back to ${stands}`} onClick={() => tryValue(k.path, stands)}>back</button></p>}
@@ -165,7 +164,7 @@ export function KnobRow({ k, prefix }: { k: Knob; prefix: string }) {
 }
 
 export function Knobs({ groups, prefix = 'k-' }: { groups?: (g: string) => boolean; prefix?: string }) {
-  const list = (lamp.value?.knobs ?? []).filter((k) => !groups || groups(k.group));
+  const list = (section('knobs') ?? []).filter((k) => !groups || groups(k.group));
   const names = [...new Set(list.map((k) => k.group))];
   return (
     <div class="knobs">

@@ -3,11 +3,11 @@ import { LightMap } from './api';
 import { Data, Facts, Knobs, mm, num, Picture } from './parts';
 import { lightTable, paint } from './ramp';
 import { Scale } from './scale';
-import { lamp, old } from './store';
+import { lamp, old, section } from './store';
 
 /** Level is a false-colour map of a level plane with a point probe. */
 function Level({ m, what }: { m: LightMap; what: 'ppfd' | 'lux' }) {
-  const l = lamp.value!;
+  const emitters = section('emitters'), place = section('place');
   const canvas = useRef<HTMLCanvasElement>(null);
   const [at, setAt] = useState<[number, number]>([Math.floor(m.nx / 2), Math.floor(m.ny / 2)]);
   const cells = m[what];
@@ -33,14 +33,14 @@ function Level({ m, what }: { m: LightMap; what: 'ppfd' | 'lux' }) {
             const d = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[ev.key];
             if (d) { ev.preventDefault(); setAt([Math.min(m.nx - 1, Math.max(0, i + d[0]!)), Math.min(m.ny - 1, Math.max(0, j + d[1]!))]); }
           }}>
-          {l.emitters.map((e) => <circle class="spot" cx={l.place.offset_x_m + e.x_m} cy={-(l.place.offset_y_m + e.y_m)} r={m.length_m / 110} />)}
+          {emitters.map((e) => <circle class="spot" cx={place.offset_x_m + e.x_m} cy={-(place.offset_y_m + e.y_m)} r={m.length_m / 110} />)}
           <g class="probe" transform={`translate(${x} ${-y})`}><path d={`M${-m.length_m / 40} 0H${m.length_m / 40}M0 ${-m.length_m / 40}V${m.length_m / 40}`} class="under" /><path d={`M${-m.length_m / 40} 0H${m.length_m / 40}M0 ${-m.length_m / 40}V${m.length_m / 40}`} /></g>
         </svg>
       </div>
       <Scale lo={lo} hi={hi} unit={unit} colours={lightTable} />
       <p class="reading" aria-live="off"><b>{num(here)} {unit}</b> at x {mm(x)}, y {mm(y)} from the middle</p>
       <Data title="As a table" head={['y \\ x', ...Array.from({ length: n }, (_, c) => mm(((c + 0.5) / n - 0.5) * m.length_m))]}
-        rows={Array.from({ length: n }, (_, r) => [mm((0.5 - (r + 0.5) / n) * m.width_m), ...Array.from({ length: n }, (_, c) => num(cells[Math.floor((1 - (r + 0.5) / n) * m.ny) * m.nx + Math.floor(((c + 0.5) / n) * m.nx)]!))])} />
+        rows={() => Array.from({ length: n }, (_, r) => [mm((0.5 - (r + 0.5) / n) * m.width_m), ...Array.from({ length: n }, (_, c) => num(cells[Math.floor((1 - (r + 0.5) / n) * m.ny) * m.nx + Math.floor(((c + 0.5) / n) * m.nx)]!))])} />
     </div>
   );
 }
@@ -83,10 +83,10 @@ function Scene() {
 }
 
 export function PlaceView() {
-  const l = lamp.value!;
+  const maps = section('maps');
   const [plane, setPlane] = useState(0);
   const [what, setWhat] = useState<'ppfd' | 'lux'>('ppfd');
-  const m = l.maps[Math.min(plane, l.maps.length - 1)];
+  const m = maps[Math.min(plane, maps.length - 1)];
   return (
     <>
       <div class="narrow-only"><Knobs prefix="in-" groups={(g) => g === 'Place'} /></div>
@@ -95,7 +95,7 @@ export function PlaceView() {
         {m && (
           <>
             <div class="choose">
-              <div role="group" aria-label="Plane">{l.maps.map((x, i) => <button type="button" aria-pressed={i === plane} onClick={() => setPlane(i)}>{x.title}</button>)}</div>
+              <div role="group" aria-label="Plane">{maps.map((x, i) => <button type="button" aria-pressed={i === plane} onClick={() => setPlane(i)}>{x.title}</button>)}</div>
               <div role="group" aria-label="Quantity"><button type="button" aria-pressed={what === 'ppfd'} onClick={() => setWhat('ppfd')}>Photons (PPFD)</button><button type="button" aria-pressed={what === 'lux'} onClick={() => setWhat('lux')}>Lux</button></div>
             </div>
             <div class="side">

@@ -1,14 +1,21 @@
+import { Component } from 'preact';
 import { useState } from 'preact/hooks';
 import { Finding, Severity } from './api';
 import { FindingCard, Sign, words } from './parts';
-import { lamp, state, trying } from './store';
+import { section, state, trying } from './store';
 
 const all: Severity[] = ['stop', 'warn', 'ask', 'note', 'pass'];
 const name = (f: Finding) => f.check + '|' + f.subject + '|' + (f.figure ?? '');
 
+/** Card draws a finding anew only when it says something else. */
+class Card extends Component<{ f: Finding }> {
+  override shouldComponentUpdate(next: { f: Finding }) { return next.f !== this.props.f; }
+  render() { return <FindingCard f={this.props.f} />; }
+}
+
 export function ReviewView() {
   const [shown, setShown] = useState<Record<string, boolean>>({ stop: true, warn: true, ask: true, note: true, pass: false });
-  const list = lamp.value?.findings ?? [];
+  const list = section('findings') ?? [];
   const count = (s: Severity, of = list) => of.filter((f) => f.severity === s).length;
   const before = trying.value ? state.value?.lamp?.findings ?? [] : [];
   const bad = (f: Finding) => f.severity === 'stop' || f.severity === 'warn' || f.severity === 'ask';
@@ -39,7 +46,7 @@ export function ReviewView() {
       {all.filter((s) => shown[s] && count(s) > 0).map((s) => (
         <section key={s} aria-labelledby={'sev-' + s}>
           <h2 id={'sev-' + s}>{{ stop: 'Breaks, or can hurt', warn: 'Marginal, or not what was wanted', ask: 'No datasheet says', note: 'Worth knowing', pass: 'Checked, and within its limit' }[s]}</h2>
-          {list.filter((f) => f.severity === s).map((f) => <FindingCard f={f} />)}
+          {list.filter((f) => f.severity === s).map((f) => <Card key={name(f)} f={f} />)}
         </section>
       ))}
     </>

@@ -1,6 +1,6 @@
 // What the page knows, and how it changes. Values that are tried stand in `trial`; the file is written only by `save`.
-import { batch, computed, signal } from '@preact/signals';
-import { Change, Failed, get, Job, Lamp, post, Problem, State } from './api';
+import { batch, computed, ReadonlySignal, signal } from '@preact/signals';
+import { Basis, Change, Failed, Figure, get, Job, Lamp, post, Problem, State, Trial } from './api';
 
 export const state = signal<State | null>(null);
 export const connected = signal(true);
@@ -15,29 +15,45 @@ export const trialProblems = signal<Problem[]>([]);
 export const trialError = signal<{ path: string; text: string } | null>(null);
 export const saving = signal(false);
 export const notice = signal<{ kind: 'good' | 'bad'; text: string } | null>(null);
-/** slowest is how long the last quick answer took, in ms, from the event to the shown page. */
-export const lastTrialMs = signal(0);
 
 export const trying = computed(() => Object.keys(trial.value).length > 0);
 
 /** lamp is what is shown: the tried values where there are some and they are computed, else the file's. */
-export const lamp = computed<Lamp | null>(() => {
-  const file = state.value?.lamp ?? null;
-  const tried = trying.value ? trialLamp.value : null;
-  if (!tried) return file;
-  if (tried.full || !file) return tried;
-  const basis = new Map((lastFull ?? file).figures.map((f) => [f.key, f]));
-  // A quick answer leaves out what the view does not show.
-  const whole = lastFull ?? file;
-  return {
-    ...tried,
-    board_heat: tried.board_heat.temp_k ? tried.board_heat : whole.board_heat,
-    spectrum: tried.spectrum.lambda_nm ? tried.spectrum : whole.spectrum,
-    pictures: (lastFull ?? file).pictures,
-    curves: (lastFull ?? file).curves,
-    figures: tried.figures.map((f) => ({ ...f, basis: basis.get(f.key)?.basis })),
-  };
-});
+export const lamp = computed<Lamp | null>(() => (trying.value ? trialLamp.value : null) ?? state.value?.lamp ?? null);
+
+// A step of a slider changes a few figures of many. A component reads what it shows by these, and is drawn anew only when
+// just that has changed.
+const kept = <K, V>(make: (key: K) => V) => {
+  const all = new Map<K, V>();
+  return (key: K) => { let v = all.get(key); if (v === undefined) all.set(key, v = make(key)); return v; };
+};
+const shownFigures = computed(() => new Map((lamp.value?.figures ?? []).map((f) => [f.key, f])));
+const filedFigures = computed(() => new Map((state.value?.lamp?.figures ?? []).map((f) => [f.key, f])));
+const figureSignal = kept((key: string) => computed(() => shownFigures.value.get(key)));
+const filedSignal = kept((key: string) => computed(() => filedFigures.value.get(key)));
+const sectionSignal = kept((name: keyof Lamp) => computed(() => lamp.value?.[name]));
+
+/** figure is a figure as it is shown. */
+export const figure = (key: string): Figure | undefined => figureSignal(key).value;
+const keys = computed(() => (lamp.value?.figures ?? []).map((f) => f.key).join('\n'));
+/** figureKeys are the keys of all figures that are shown. */
+export const figureKeys = () => keys.value.split('\n');
+/** filed is a figure of the file. */
+export const filed = (key: string): Figure | undefined => filedSignal(key).value;
+/** section is a part of the lamp that is shown; there must be one. */
+export const section = <K extends keyof Lamp>(name: K): Lamp[K] => (sectionSignal(name) as ReadonlySignal<Lamp[K]>).value;
+
+/** merge puts what a trial changed into the lamp it is told against; what is not told stays as it was shown last. */
+function merge(file: Lamp, last: Lamp | null, t: Trial): Lamp {
+  const out = { ...(last ?? file), full: false } as Lamp & Record<string, unknown>;
+  const from = file as Lamp & Record<string, unknown>;
+  for (const name of t.same) out[name] = from[name];
+  for (const [name, v] of Object.entries(t.sections)) out[name] = Array.isArray(v) ? v.map((x) => (typeof x === 'number' ? (from[name] as unknown[])[x] : x)) : v;
+  const gone = new Set(t.gone), added = new Map((t.added ?? []).map((f) => [f.key, f]));
+  const moved = (f: Figure): Figure => { const n = t.figures[f.key]; return n ? { ...f, ...n, range: '' } : f; };
+  out.figures = file.figures.filter((f) => !gone.has(f.key) && !added.has(f.key)).map(moved).concat([...added.values()]);
+  return out;
+}
 
 /** phase is what the page is at; it changes seldom, so that the frame of the page is not drawn anew with every figure. */
 export const phase = computed(() => (!state.value ? 'opening' : state.value.empty ? 'empty' : lamp.value ? 'ready' : 'waiting'));
@@ -54,8 +70,7 @@ export const old = computed(() => {
   return !s.current;
 });
 
-let lastFull: Lamp | null = null;
-let running: { abort: AbortController; since: number } | null = null;
+let running: { abort: AbortController; since: number; full: boolean } | null = null;
 let again = false;
 let settle = 0;
 
@@ -87,7 +102,6 @@ export function dropTrial() {
     trialError.value = null;
     trialJob.value = null;
   });
-  lastFull = null;
 }
 
 /** stopTrial ends a computation that takes long; the values stay, and what was shown stays. */
@@ -102,7 +116,7 @@ export function rerun() {
   window.clearTimeout(settle);
   if (!trying.value) return dropTrial();
   if (running) {
-    if (performance.now() - running.since < 150) {
+    if (!running.full && performance.now() - running.since < 400) {
       again = true;
       return;
     }
@@ -114,24 +128,32 @@ export function rerun() {
 async function compute(full: boolean) {
   const s = state.value;
   if (!s) return;
-  const mine = { abort: new AbortController(), since: performance.now() };
+  const mine = { abort: new AbortController(), since: performance.now(), full };
   running = mine;
   again = false;
   // What is done at once is not announced: that would be two more renders a step of a slider.
   const slow = window.setTimeout(() => { if (running === mine && (!full || !trialLamp.value)) trialBusy.value = true; }, trialLamp.value ? 150 : 0);
   try {
-    const got = await post<Lamp>('/api/try', { base: s.hash, changes: changes(), full, board: where.value.view === 'board', colour: where.value.view === 'colour' }, mine.abort.signal);
+    const file = s.lamp;
+    const got = await post<Lamp | Trial>('/api/try', { base: s.hash, changes: changes(), full, view: where.value.view, against: file?.number ?? 0 }, mine.abort.signal);
     window.clearTimeout(slow);
     if (running !== mine) return;
     running = null;
-    if (full) lastFull = got;
+    const last = trialLamp.value;
     batch(() => {
-      trialLamp.value = got;
+      if ('against' in got) trialLamp.value = merge(file!, last, got);
+      else {
+        // What the view does not show is not told.
+        const whole = last ?? file;
+        trialLamp.value = {
+          ...got, board_heat: got.board_heat.temp_k || !whole ? got.board_heat : whole.board_heat, spectrum: got.spectrum.lambda_nm || !whole ? got.spectrum : whole.spectrum,
+          pictures: got.pictures ?? whole?.pictures, curves: got.curves ?? whole?.curves,
+        };
+      }
       trialBusy.value = false;
       trialProblems.value = [];
       trialError.value = null;
       trialJob.value = null;
-      if (!full) lastTrialMs.value = performance.now() - mine.since;
     });
     if (again) void compute(false);
     else if (!full) settle = window.setTimeout(() => { if (!running && trying.value) void compute(true); }, 250);
@@ -241,7 +263,20 @@ const parse = () => {
   return { view: view || 'review', at: at ?? '' };
 };
 export const where = signal(parse());
-window.addEventListener('hashchange', () => { where.value = parse(); });
+window.addEventListener('hashchange', () => {
+  const before = where.value.view;
+  where.value = parse();
+  if (trying.value && where.value.view !== before) rerun(); // another view shows what was not told
+});
 
 /** why is the key of the figure whose derivation is open. */
 export const why = signal('');
+
+/** basis is the derivation of the figure of `why`, of the values that are shown; null while it is on the way. */
+export const basis = signal<{ key: string; basis: Basis } | null>(null);
+let asked = 0;
+export async function derive(key: string) {
+  const mine = ++asked;
+  const got = await post<Basis>('/api/why', { base: state.value?.hash ?? '', changes: trialError.value ? [] : changes(), key }).catch(() => null);
+  if (mine === asked && got) basis.value = { key, basis: got };
+}

@@ -1,14 +1,13 @@
 import { Data, Facts, num, Picture, Table } from './parts';
-import { lamp } from './store';
+import { section } from './store';
 
 export function WattsView() {
-  const l = lamp.value!;
   return (
     <>
       <section class="card">
         <h2>From the wall plug to the leaves</h2>
         <Picture name="flow" label="Where each watt goes; the table beneath holds the same" />
-        <Data title="As a table" head={['from', 'to', 'power', '']} rows={(l.flow ?? []).map((f) => [f.from, f.to, `${num(f.watts)} W`, f.loss ? 'lost' : ''])} />
+        <Data title="As a table" head={['from', 'to', 'power', '']} rows={() => (section('flow') ?? []).map((f) => [f.from, f.to, `${num(f.watts)} W`, f.loss ? 'lost' : ''])} />
       </section>
       <section class="card">
         <h2>What it costs</h2>
@@ -16,8 +15,8 @@ export function WattsView() {
       </section>
       <section class="card">
         <h2>Order list</h2>
-        {l.invented_parts && <p class="hint">Some of these parts are invented; nobody sells them.</p>}
-        <Table caption="Order list" head={['part', 'what', 'count', 'each', 'together']} rows={(l.orders ?? []).map((o) => [o.part || '–', o.what + (o.note ? `, ${o.note}` : ''), o.count, o.priced ? `${o.each_eur.toFixed(2)} EUR` : 'no price', o.priced ? `${o.total_eur.toFixed(2)} EUR` : ''])} />
+        {section('invented_parts') && <p class="hint">Some of these parts are invented; nobody sells them.</p>}
+        <Table caption="Order list" head={['part', 'what', 'count', 'each', 'together']} rows={(section('orders') ?? []).map((o) => [o.part || '–', o.what + (o.note ? `, ${o.note}` : ''), o.count, o.priced ? `${o.each_eur.toFixed(2)} EUR` : 'no price', o.priced ? `${o.total_eur.toFixed(2)} EUR` : ''])} />
       </section>
     </>
   );
