@@ -8,7 +8,6 @@ import (
 
 	"lampwright/internal/geom"
 	"lampwright/internal/heat"
-	"lampwright/internal/project"
 	"lampwright/internal/sink"
 )
 
@@ -42,12 +41,9 @@ func (l *Lamp) faceFilm() float64 {
 	const riseK = 30
 	room := l.Design.Place.Room.Usual.SI
 	p := sink.PressureAtAltitude(l.Design.Place.Altitude.SI)
-	area, perimeter, length := l.boardAreaM2(), 0.0, 0.0
-	if b := l.Design.Board; b.Shape.S == "disc" {
-		perimeter, length = math.Pi*b.Diameter.SI, b.Diameter.SI
-	} else {
-		perimeter, length = 2*(b.Length.SI+b.Width.SI), b.Width.SI
-	}
+	outline := l.Design.Board.Outline()
+	_, _, y0, y1 := outline.Bounds()
+	area, perimeter, length := outline.AreaM2(), outline.PerimeterM(), y1-y0 // air flows over small holes as if they were not there
 	face := sink.FaceDown
 	if o := l.orientation(); o == sink.Vertical || o == sink.FinsAcross {
 		face = sink.FaceVertical
@@ -62,14 +58,6 @@ func (l *Lamp) maskEmissivity() float64 {
 		return l.Stack.Emissivity.SI
 	}
 	return 0.9
-}
-
-// outline returns the shape of the board, its centre at the origin.
-func outline(b *project.BoardUse) geom.Shape {
-	if b.Shape.S == "disc" {
-		return geom.Disc(0, 0, b.Diameter.SI/2)
-	}
-	return geom.Rectangle(geom.Rect{WidthM: b.Length.SI, HeightM: b.Width.SI})
 }
 
 // padRect returns the thermal pad of an emitter; a sheet that does not state it gives the body, and half of that where
@@ -134,7 +122,7 @@ func (l *Lamp) heatBoard() (heat.Board, []heat.Source) {
 	x, y, length, width := l.ContactOf()
 	film := l.faceFilm()
 	return heat.Board{
-		Outline: outline(&l.Design.Board), Layers: l.layers(pads), TopFilmWm2K: film, BackFilmWm2K: film,
+		Outline: l.Design.Board.Outline(), Holes: l.Design.Board.HoleShapes(), Layers: l.layers(pads), TopFilmWm2K: film, BackFilmWm2K: film,
 		Contact: &heat.Contact{Area: geom.Rectangle(geom.Rect{XM: x, YM: y, WidthM: length, HeightM: width}), ResistM2KW: interfaceM2KW},
 	}, sources
 }
@@ -271,18 +259,11 @@ func (b *boardResponse) spreadAt(i int, heatW []float64) (k float64) {
 	return k
 }
 
-// contactAreaM2 returns the area in which sink and board touch [m²]: of the contact, what lies within the bounds of the
-// board, and no more than the board.
+// contactAreaM2 returns the area in which sink and board touch [m²]: of the contact, what lies on the board, less the
+// holes in it; exact.
 func (l *Lamp) contactAreaM2() float64 {
 	x, y, length, width := l.ContactOf()
-	bl, bw := l.Design.Board.Length.SI, l.Design.Board.Width.SI
-	if l.Design.Board.Shape.S == "disc" {
-		bl, bw = l.Design.Board.Diameter.SI, l.Design.Board.Diameter.SI
-	}
-	within := func(at, size, board float64) float64 {
-		return math.Max(0, math.Min(at+size/2, board/2)-math.Max(at-size/2, -board/2))
-	}
-	return math.Min(within(x, length, bl)*within(y, width, bw), l.boardAreaM2())
+	return l.Design.Board.ContactAreaM2(x, y, length, width)
 }
 
 // sinkState is where a sink and a board settle for given watts.

@@ -209,16 +209,27 @@ type ChannelNow struct {
 
 // BoardView is what a picture of the board needs.
 type BoardView struct {
-	Shape     string  `json:"shape"`
-	LengthM   float64 `json:"length_m"` // a disc's diameter
-	WidthM    float64 `json:"width_m"`
-	ContactXM float64 `json:"contact_x_m"`
-	ContactYM float64 `json:"contact_y_m"`
-	ContactLM float64 `json:"contact_length_m"`
-	ContactWM float64 `json:"contact_width_m"`
-	SensorXM  float64 `json:"sensor_x_m,omitempty"`
-	SensorYM  float64 `json:"sensor_y_m,omitempty"`
-	HasSensor bool    `json:"has_sensor"`
+	Shape     string       `json:"shape"`
+	LengthM   float64      `json:"length_m"` // a disc's diameter; of a polygon, its extent along x
+	WidthM    float64      `json:"width_m"`
+	Corners   [][2]float64 `json:"corners,omitempty"` // of a polygon, x and y
+	Holes     []BoardHole  `json:"holes,omitempty"`
+	ContactXM float64      `json:"contact_x_m"`
+	ContactYM float64      `json:"contact_y_m"`
+	ContactLM float64      `json:"contact_length_m"`
+	ContactWM float64      `json:"contact_width_m"`
+	SensorXM  float64      `json:"sensor_x_m,omitempty"`
+	SensorYM  float64      `json:"sensor_y_m,omitempty"`
+	HasSensor bool         `json:"has_sensor"`
+}
+
+// BoardHole is a hole through the board: round where it has a diameter, and a rectangle otherwise.
+type BoardHole struct {
+	XM        float64 `json:"x_m"` // its centre
+	YM        float64 `json:"y_m"`
+	DiameterM float64 `json:"diameter_m,omitempty"`
+	LengthM   float64 `json:"length_m,omitempty"` // along x
+	WidthM    float64 `json:"width_m,omitempty"`
 }
 
 // HeatMap is the temperature of the board's top, cell by cell.

@@ -14,7 +14,7 @@ type Iron struct {
 	TipK    float64 // temperature the tip is held at; 0 means 350 °C
 	TipWK   float64 // conductance from tip to pad with molten solder between; 0 means 0.4 W/K (common practice: 0.3 to 0.5)
 	PowerW  float64 // what it can deliver; 0 means 70 W
-	PadXM   float64 // centre of the pad; both 0 mean the middle of the board's right edge, 5 mm in
+	PadXM   float64 // centre of the pad; both 0 mean the middle of the board's right edge, 5 mm in, or the next place that holds it
 	PadYM   float64
 	PadM    float64 // side of the square pad; 0 means 4 mm
 	WithinS float64 // time in which the pad is to flow; 0 means 4 s
@@ -32,13 +32,27 @@ func (i Iron) withDefaults(l *Lamp) Iron {
 	set(&i.PadM, 4e-3)
 	set(&i.WithinS, 4)
 	if i.PadXM == 0 && i.PadYM == 0 {
-		half := l.Design.Board.Length.SI / 2
-		if l.Design.Board.Shape.S == "disc" {
-			half = l.Design.Board.Diameter.SI / 2
-		}
-		i.PadXM = half - 5e-3
+		i.PadXM, i.PadYM = l.wirePad(i.PadM / 2)
 	}
 	return i
+}
+
+// wirePad finds a place for a wire pad of a half side [m]: 5 mm in from the right edge, half way up, or from there the first
+// place further in, and then the first row nearest to it, that holds the pad clear of holes and edges.
+func (l *Lamp) wirePad(halfM float64) (x, y float64) {
+	b := &l.Design.Board
+	x0, x1, y0, y1 := b.Outline().Bounds()
+	const steps = 24
+	middle, row := (y0+y1)/2, (y1-y0)/(2*steps)
+	for k := range 2 * steps {
+		y = middle + row*float64((k+1)/2)*float64(1-2*(k&1))
+		for in := 5e-3; in < x1-x0; in += 1e-3 {
+			if b.Holds(x1-in, y, halfM, halfM) {
+				return x1 - in, y
+			}
+		}
+	}
+	return x1 - 5e-3, middle // no room anywhere: the solver says so
 }
 
 // Soldering is what it takes to solder a wire to the bare board.
@@ -111,7 +125,7 @@ func (r *Result) Solder(ctx context.Context, iron Iron) (*Soldering, error) {
 	}
 	for i := range board.Layers {
 		b := &board.Layers[i]
-		out.BoardJK += b.DensityKgM3 * b.HeatJkgK * b.ThicknessM * l.boardAreaM2()
+		out.BoardJK += b.DensityKgM3 * b.HeatJkgK * b.ThicknessM * l.Design.Board.AreaM2()
 	}
 	out.BoardJ = out.BoardJK * (out.PreheatK - benchK)
 	out.Notes = append(out.Notes,

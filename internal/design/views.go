@@ -89,7 +89,8 @@ func (r *Result) orders(l *Lamp) {
 	price, _ := l.Stack.PriceAt(l.Design.Board.Thickness.SI)
 	note := quantity.Format(l.Design.Board.Thickness.SI, quantity.Length) + " core"
 	if area := l.Stack.PriceArea; area.Set {
-		if f := l.boardAreaM2() / area.SI; f > 1 {
+		if f := l.Design.Board.Outline().AreaM2() / area.SI; f > 1 { // a hole saves no board
+
 			price *= f
 			note += fmt.Sprintf(", price for %.2f times the priced area", f)
 		}
@@ -146,14 +147,6 @@ func (r *Result) partsCost() float64 {
 	return sum
 }
 
-func (l *Lamp) boardAreaM2() float64 {
-	b := l.Design.Board
-	if b.Shape.S == "disc" {
-		return math.Pi / 4 * b.Diameter.SI * b.Diameter.SI
-	}
-	return b.Length.SI * b.Width.SI
-}
-
 // views fills what pictures and tables show.
 func (r *Result) views(s *system, p params, sol solution) {
 	l := s.lamp
@@ -204,9 +197,13 @@ func (r *Result) views(s *system, p params, sol solution) {
 		r.Surface = makeMap("water surface", s.light.surface, sol.leavesW)
 	}
 	b := l.Design.Board
-	r.Board = BoardView{Shape: b.Shape.S, LengthM: b.Length.SI, WidthM: b.Width.SI}
-	if b.Shape.S == "disc" {
-		r.Board.LengthM, r.Board.WidthM = b.Diameter.SI, b.Diameter.SI
+	x0, x1, y0, y1 := b.Outline().Bounds()
+	r.Board = BoardView{Shape: b.Shape.S, LengthM: x1 - x0, WidthM: y1 - y0}
+	for _, p := range b.Corners {
+		r.Board.Corners = append(r.Board.Corners, [2]float64{p.X.SI, p.Y.SI})
+	}
+	for _, h := range b.HoleShapes() {
+		r.Board.Holes = append(r.Board.Holes, BoardHole{XM: h.Rect.XM, YM: h.Rect.YM, DiameterM: 2 * h.RadiusM, LengthM: h.Rect.WidthM, WidthM: h.Rect.HeightM})
 	}
 	r.Board.ContactXM, r.Board.ContactYM, r.Board.ContactLM, r.Board.ContactWM = l.ContactOf()
 	if d := l.Design.Sensor; d != nil {

@@ -74,8 +74,11 @@ func channelColours(r *design.Result) map[string]string {
 func board(r *design.Result, id string, field *draw.Field) draw.Picture {
 	v, colours := r.Board, channelColours(r)
 	b := draw.Board{
-		ID: id, Disc: v.Shape == "disc", LengthM: v.LengthM, WidthM: v.WidthM, Field: field, Width: halfPx,
+		ID: id, Disc: v.Shape == "disc", LengthM: v.LengthM, WidthM: v.WidthM, Corners: v.Corners, Field: field, Width: halfPx,
 		Contact: draw.Rect{XM: v.ContactXM, YM: v.ContactYM, LengthM: v.ContactLM, WidthM: v.ContactWM},
+	}
+	for _, h := range v.Holes {
+		b.Holes = append(b.Holes, draw.BoardHole(h))
 	}
 	for _, e := range r.Emitters {
 		b.Emitters = append(b.Emitters, draw.BoardEmitter{

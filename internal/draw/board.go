@@ -3,20 +3,26 @@ package draw
 import (
 	"fmt"
 	"math"
+	"strings"
 )
 
 // Board is what the picture of a board shows; places are from its centre.
 type Board struct {
 	ID       string
 	Disc     bool
-	LengthM  float64 // a disc's diameter
+	LengthM  float64 // a disc's diameter; of a polygon, its extent
 	WidthM   float64
+	Corners  [][2]float64 // of a polygon, in order; x and y [m]
+	Holes    []BoardHole
 	Contact  Rect // where the sink touches
 	Emitters []BoardEmitter
 	Sensor   *Spot
 	Field    *Field  // temperatures, where they are known
 	Width    float64 // of the picture; 0 means 460
 }
+
+// BoardHole is a hole in a board: round where it has a diameter, and a rectangle otherwise.
+type BoardHole struct{ XM, YM, DiameterM, LengthM, WidthM float64 }
 
 // Rect is a rectangle about its centre.
 type Rect struct{ XM, YM, LengthM, WidthM float64 }
@@ -57,10 +63,19 @@ func BoardPicture(b Board) Picture {
 	}
 	// What has to fit: the board, and whatever hangs over its edge.
 	halfX, halfY := b.LengthM/2, b.WidthM/2
+	if len(b.Corners) > 0 {
+		halfX, halfY = 0, 0
+	}
 	grow := func(x, y, l, w float64) {
 		if finite(x, y, l, w) {
 			halfX, halfY = math.Max(halfX, math.Abs(x)+l/2), math.Max(halfY, math.Abs(y)+w/2)
 		}
+	}
+	for _, p := range b.Corners {
+		grow(p[0], p[1], 0, 0)
+	}
+	if !(halfX > 0) || !(halfY > 0) {
+		return Picture{ID: safeID(b.ID), Title: title}
 	}
 	grow(b.Contact.XM, b.Contact.YM, b.Contact.LengthM, b.Contact.WidthM)
 	for _, e := range b.Emitters {
@@ -72,14 +87,11 @@ func BoardPicture(b Board) Picture {
 	cx, cy := c.w/2, top+plotH/2
 	at := func(xM, yM float64) (float64, float64) { return cx + xM*px, cy - yM*px }
 	outline := style{fill: Panel, line: Ink, width: 2}
-	if b.Disc {
-		c.circle(cx, cy, b.LengthM/2*px, outline)
-	} else {
-		c.rect(cx-b.LengthM/2*px, cy-b.WidthM/2*px, b.LengthM*px, b.WidthM*px, outline)
-	}
+	b.rim(c, cx, cy, px, outline)
+	b.holes(c, cx, cy, px)
 	lo, hi, heat := 0.0, 0.0, false
 	if b.Field != nil {
-		lo, hi, heat = drawField(c, b, cx, cy, px)
+		lo, hi, heat = drawField(c, &b, cx, cy, px)
 	}
 	if k := b.Contact; k.LengthM > 0 && k.WidthM > 0 && finite(k.XM, k.YM, k.LengthM, k.WidthM) {
 		x, y := at(k.XM-k.LengthM/2, k.YM+k.WidthM/2)
@@ -214,6 +226,14 @@ func BoardPicture(b Board) Picture {
 	if b.Disc {
 		shape = fmt.Sprintf("Disc of %s mm", short(1000*b.LengthM))
 	}
+	if len(b.Corners) > 0 {
+		shape = fmt.Sprintf("Polygon of %d corners, %s by %s mm", len(b.Corners), short(1000*b.LengthM), short(1000*b.WidthM))
+	}
+	if n := len(b.Holes); n == 1 {
+		shape += ", one hole,"
+	} else if n > 1 {
+		shape += fmt.Sprintf(", %d holes,", n)
+	}
 	desc := fmt.Sprintf("%s with %d emitters; the sink touches %s by %s mm of it.", shape, len(b.Emitters), short(1000*b.Contact.LengthM), short(1000*b.Contact.WidthM))
 	if heat {
 		desc += fmt.Sprintf(" Temperatures from %.1f to %.1f °C; lighter is hotter.", lo-zeroCelsius, hi-zeroCelsius)
@@ -224,7 +244,7 @@ func BoardPicture(b Board) Picture {
 const zeroCelsius = 273.15 // K
 
 // drawField paints temperatures, run by run of equal colour, and returns their range.
-func drawField(c *canvas, b Board, cx, cy, px float64) (lo, hi float64, ok bool) {
+func drawField(c *canvas, b *Board, cx, cy, px float64) (lo, hi float64, ok bool) {
 	f := b.Field
 	if f.NX < 1 || f.NY < 1 || len(f.CellsK) != f.NX*f.NY || !finite(f.X0M, f.Y0M, f.StepM) || !(f.StepM > 0) {
 		return 0, 0, false
@@ -261,13 +281,39 @@ func drawField(c *canvas, b Board, cx, cy, px float64) (lo, hi float64, ok bool)
 			}
 		}
 	}
-	edge := style{line: Ink, width: 2}
-	if b.Disc {
-		c.circle(cx, cy, b.LengthM/2*px, edge)
-	} else {
-		c.rect(cx-b.LengthM/2*px, cy-b.WidthM/2*px, b.LengthM*px, b.WidthM*px, edge)
-	}
+	b.rim(c, cx, cy, px, style{line: Ink, width: 2})
+	b.holes(c, cx, cy, px)
 	return lo, hi, true
+}
+
+// rim draws the outline about (cx, cy).
+func (b *Board) rim(c *canvas, cx, cy, px float64, s style) {
+	switch {
+	case len(b.Corners) > 0:
+		var d strings.Builder
+		for i, p := range b.Corners {
+			d.WriteByte("ML"[min(i, 1)])
+			fmt.Fprintf(&d, "%s %s", n(cx+p[0]*px), n(cy-p[1]*px))
+		}
+		c.path(d.String()+"z", s)
+	case b.Disc:
+		c.circle(cx, cy, b.LengthM/2*px, s)
+	default:
+		c.rect(cx-b.LengthM/2*px, cy-b.WidthM/2*px, b.LengthM*px, b.WidthM*px, s)
+	}
+}
+
+// holes draws what is cut out of the board.
+func (b *Board) holes(c *canvas, cx, cy, px float64) {
+	s := style{fill: Paper, line: Ink, width: 1.5}
+	for _, h := range b.Holes {
+		x, y := cx+h.XM*px, cy-h.YM*px
+		if h.DiameterM > 0 {
+			c.circle(x, y, h.DiameterM/2*px, s)
+		} else {
+			c.rect(x-h.LengthM/2*px, y-h.WidthM/2*px, h.LengthM*px, h.WidthM*px, s)
+		}
+	}
 }
 
 // heatScale draws the colour scale of temperatures and returns where it ends.

@@ -427,3 +427,25 @@ func BenchmarkLightMap(b *testing.B) {
 		LightMap(m)
 	}
 }
+
+// TestBoardOutline: a polygon is drawn by its corners and to their scale, and what is cut out is drawn over the field.
+func TestBoardOutline(t *testing.T) {
+	b := Board{
+		ID: "b", LengthM: 0.06, WidthM: 0.04, Width: 460, Corners: [][2]float64{{0, 0}, {0.06, 0}, {0.06, 0.04}},
+		Holes: []BoardHole{{XM: 0.05, YM: 0.01, DiameterM: 0.003}, {XM: 0.04, YM: 0.01, LengthM: 0.004, WidthM: 0.002}},
+	}
+	p := BoardPicture(b)
+	// 460 px less 2 · 26 px for 2 · 60 mm: 3400 px/m about (230, 14 + 40 mm)
+	for _, want := range []string{`d="M230 150L434 150L434 14z"`, `<circle cx="400" cy="116" r="5.1"`, `<rect x="359.2" y="112.6" width="13.6" height="6.8"`} {
+		if !strings.Contains(p.body, want) {
+			t.Errorf("the picture lacks %s:\n%s", want, p.body)
+		}
+	}
+	if !strings.Contains(p.Desc, "Polygon of 3 corners, 60.0 by 40.0 mm, 2 holes,") {
+		t.Errorf("it is described as %q", p.Desc)
+	}
+	b.Corners = [][2]float64{{0, 0}, {math.NaN(), 0}, {math.Inf(1), 0}}
+	if p := BoardPicture(b); strings.Contains(p.body, "NaN") {
+		t.Error("NaN in the picture")
+	}
+}

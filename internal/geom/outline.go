@@ -104,7 +104,7 @@ func (s Shape) Check() error {
 				return fmt.Errorf("corners %d and %d of the outline are the same; leave one out", i+1, (i+1)%n+1)
 			}
 		}
-		if i, j, bad := crossing(s.Corners); bad {
+		if i, j, bad := s.Crossing(); bad {
 			return fmt.Errorf("outline crosses itself: side %d meets side %d; put the corners in order around the rim", i+1, j+1)
 		}
 		if s.AreaM2() == 0 {
@@ -116,8 +116,10 @@ func (s Shape) Check() error {
 	return nil
 }
 
-// crossing finds two sides of a closed line that touch without being neighbours, or neighbours that fold back.
-func crossing(c []Point) (int, int, bool) {
+// Crossing finds two sides of a polygon that touch without being neighbours, or neighbours that fold back; side i runs
+// from corner i to the next. Rectangles and discs have none.
+func (s Shape) Crossing() (i, j int, ok bool) {
+	c := s.Corners
 	n := len(c)
 	side := func(a, b, p Point) float64 { return (b.XM-a.XM)*(p.YM-a.YM) - (b.YM-a.YM)*(p.XM-a.XM) }
 	within := func(a, b, p Point) bool {
@@ -182,6 +184,43 @@ func (s Shape) AreaM2() float64 {
 		return s.Rect.WidthM * s.Rect.HeightM
 	}
 	return polygonArea(s.Corners)
+}
+
+// PerimeterM is the length of the rim [m].
+func (s Shape) PerimeterM() (m float64) {
+	if s.Kind == KindDisc {
+		return 2 * math.Pi * s.RadiusM
+	}
+	c := s.corners()
+	for i, p := range c {
+		q := c[(i+1)%len(c)]
+		m += math.Hypot(q.XM-p.XM, q.YM-p.YM)
+	}
+	return m
+}
+
+// AreaWithinM2 is the area that the shape and an upright box share [m²]; exact.
+func (s Shape) AreaWithinM2(x0, x1, y0, y1 float64) float64 {
+	if !(x1 > x0) || !(y1 > y0) {
+		return 0
+	}
+	return s.Cover([]float64{x0, x1}, []float64{y0, y1})[0]
+}
+
+// RimDistanceM is how far (xM, yM) is from the rim of the shape, on either side of it [m].
+func (s Shape) RimDistanceM(xM, yM float64) float64 {
+	if s.Kind == KindDisc {
+		return math.Abs(s.RadiusM - math.Hypot(xM-s.Rect.XM, yM-s.Rect.YM))
+	}
+	c, near := s.corners(), math.Inf(1)
+	for i, p := range c {
+		q := c[(i+1)%len(c)]
+		dx, dy := q.XM-p.XM, q.YM-p.YM
+		f := ((xM-p.XM)*dx + (yM-p.YM)*dy) / (dx*dx + dy*dy)
+		f = max(0, min(1, f))
+		near = min(near, math.Hypot(xM-p.XM-f*dx, yM-p.YM-f*dy))
+	}
+	return near
 }
 
 // Contains tells whether (xM, yM) lies in the shape; a point on the rim counts as inside for discs and for

@@ -142,3 +142,27 @@ func TestCoverProperty(t *testing.T) {
 		}
 	})
 }
+
+func TestRimAndSharedArea(t *testing.T) {
+	l := Polygon(Point{0, 0}, Point{4, 0}, Point{4, 1}, Point{1, 1}, Point{1, 3}, Point{0, 3})
+	for _, tt := range []struct {
+		name      string
+		got, want float64
+		why       string
+	}{
+		{"rim of a disc", Disc(1, 2, 3).PerimeterM(), 6 * math.Pi, "2 π r"},
+		{"rim of a turned rectangle", Rectangle(Rect{WidthM: 3, HeightM: 2, AngleRad: 0.3}).PerimeterM(), 10, "a turn keeps lengths"},
+		{"rim of an L", l.PerimeterM(), 14, "4 + 1 + 3 + 2 + 1 + 3"},
+		{"within, over the bend", l.AreaWithinM2(0.5, 2, 0.5, 2), 0.5*1.5 + 1.5*0.5 - 0.25, "two strips less what both have"},
+		{"nothing shared", l.AreaWithinM2(2, 3, 2, 3), 0, "beside it"},
+		{"no box", l.AreaWithinM2(2, 2, 0, 1), 0, "no width"},
+		{"from the bay of the L", l.RimDistanceM(2, 2), 1, "to (2, 1) and to (1, 2)"},
+		{"from a corner", l.RimDistanceM(5, -1), math.Sqrt2, "to (4, 0)"},
+		{"within a disc", Disc(0, 0, 3).RimDistanceM(0, 1), 2, "r − 1"},
+		{"out of a disc", Disc(0, 0, 3).RimDistanceM(3, 4), 2, "5 − r"},
+	} {
+		if math.Abs(tt.got-tt.want) > 1e-12 {
+			t.Errorf("%s: %g, want %g (%s)", tt.name, tt.got, tt.want, tt.why)
+		}
+	}
+}

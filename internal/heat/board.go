@@ -324,8 +324,22 @@ func (b *Board) contains(x, y float64) bool {
 	return in
 }
 
-// holds tells whether a rectangle lies on the board and clear of holes.
+// holds tells whether a rectangle lies on the board and clear of holes: by its area where it stands upright, and by its
+// corners, those of half its size and the middles of holes where it is turned.
 func (b *Board) holds(r geom.Rect) bool {
+	if r.AxisAligned() {
+		const slack = 2e-6 // as in inset
+		x0, x1, y0, y1 := geom.Rectangle(r).Bounds()
+		if b.Outline.AreaWithinM2(x0, x1, y0, y1) < (1-slack)*r.WidthM*r.HeightM {
+			return false
+		}
+		for _, h := range b.Holes {
+			if h.AreaWithinM2(x0, x1, y0, y1) > slack*r.WidthM*r.HeightM {
+				return false
+			}
+		}
+		return true
+	}
 	x := r
 	for _, scale := range [2]float64{1, 0.5} {
 		x.WidthM, x.HeightM = scale*r.WidthM, scale*r.HeightM

@@ -77,13 +77,23 @@ type Wanted struct {
 
 // BoardUse is the board of this lamp.
 type BoardUse struct {
-	Part      source.Text  `yaml:"part" need:"yes" doc:"stack-up, by its id" eg:"aluminium-2w"`
-	Thickness source.Value `yaml:"thickness" dim:"length" need:"yes" min:">0" doc:"of the core; one the stack-up is made in" eg:"2 mm"`
-	Shape     source.Text  `yaml:"shape" need:"yes" one:"rectangle|disc" doc:"outline"`
-	Length    source.Value `yaml:"length" dim:"length" min:">0" doc:"of a rectangle, along x" eg:"120 mm"`
-	Width     source.Value `yaml:"width" dim:"length" min:">0" doc:"of a rectangle, along y" eg:"80 mm"`
-	Diameter  source.Value `yaml:"diameter" dim:"length" min:">0" doc:"of a disc" eg:"100 mm"`
-	Coverage  source.Value `yaml:"copper_coverage" dim:"ratio" min:">0" max:"<=100 %" doc:"share of the board under copper; 80 %, and said, where it is not given" eg:"85 %"`
+	Part      source.Text    `yaml:"part" need:"yes" doc:"stack-up, by its id" eg:"aluminium-2w"`
+	Thickness source.Value   `yaml:"thickness" dim:"length" need:"yes" min:">0" doc:"of the core; one the stack-up is made in" eg:"2 mm"`
+	Shape     source.Text    `yaml:"shape" need:"yes" one:"rectangle|disc|polygon" doc:"outline"`
+	Length    source.Value   `yaml:"length" dim:"length" min:">0" doc:"of a rectangle, along x" eg:"120 mm"`
+	Width     source.Value   `yaml:"width" dim:"length" min:">0" doc:"of a rectangle, along y" eg:"80 mm"`
+	Diameter  source.Value   `yaml:"diameter" dim:"length" min:">0" doc:"of a disc" eg:"100 mm"`
+	Corners   []source.Point `yaml:"corners" doc:"of a polygon, in order around the rim, from the point that all places on the board are measured from" eg:"[60 mm, 40 mm]"`
+	Holes     []Hole         `yaml:"holes" doc:"holes and cut-outs: screws, cables, windows"`
+	Coverage  source.Value   `yaml:"copper_coverage" dim:"ratio" min:">0" max:"<=100 %" doc:"share of the board under copper; 80 %, and said, where it is not given" eg:"85 %"`
+}
+
+// Hole is holes of one kind through a board: round ones, or rectangular cut-outs.
+type Hole struct {
+	Diameter source.Value   `yaml:"diameter" dim:"length" min:">0" doc:"of a round hole" eg:"3.2 mm"`
+	Length   source.Value   `yaml:"length" dim:"length" min:">0" doc:"of a rectangular cut-out, along x" eg:"20 mm"`
+	Width    source.Value   `yaml:"width" dim:"length" min:">0" doc:"of a rectangular cut-out, along y" eg:"6 mm"`
+	At       []source.Point `yaml:"at" need:"yes" doc:"their centres, from the centre of the board" eg:"[50 mm, 0 mm]"`
 }
 
 // Channel is what one driver output feeds and what dims together.

@@ -148,21 +148,7 @@ func (c *checker) wanted(w *Wanted) {
 
 func (c *checker) board(b *BoardUse) {
 	stack := find(c, c.shelf.Boards, b.Part)
-	switch b.Shape.S {
-	case "rectangle":
-		if !b.Length.Set || !b.Width.Set {
-			c.add(b.Shape.At, "add length and width", "a rectangle needs length and width")
-		}
-	case "disc":
-		if !b.Diameter.Set {
-			c.add(b.Shape.At, "add diameter", "a disc needs its diameter")
-		}
-	}
-	for _, v := range []source.Value{b.Length, b.Width, b.Diameter} {
-		if v.Set && (v.SI > 1 || v.SI < 0.005) {
-			c.add(v.At, "5 mm to 1 m", "a board of %s is not one this program can reckon with", v.Text)
-		}
-	}
+	c.outline(b)
 	if stack == nil || !b.Thickness.Set || !stack.PriceByThickness.Set {
 		return
 	}
@@ -272,33 +258,6 @@ func strings1(w source.Whole) int {
 	return 1
 }
 
-// onBoard complains where a rectangle about a point reaches over the edge.
-func (c *checker) onBoard(b *BoardUse, at source.Point, hx, hy float64, what string) {
-	if !b.Complete() {
-		return
-	}
-	if !b.Holds(at.X.SI, at.Y.SI, hx, hy) {
-		c.add(at.At, "positions are measured from the centre of the board", "%s does not lie on the board", what)
-	}
-}
-
-// Complete tells whether the outline has all its sizes.
-func (b *BoardUse) Complete() bool {
-	if b.Shape.S == "disc" {
-		return b.Diameter.Set
-	}
-	return b.Length.Set && b.Width.Set
-}
-
-// Holds tells whether a rectangle about (x, y) with half sides hx and hy lies within the outline [m].
-func (b *BoardUse) Holds(x, y, hx, hy float64) bool {
-	const slack = 1e-9
-	if b.Shape.S == "disc" {
-		return math.Hypot(math.Abs(x)+hx, math.Abs(y)+hy) <= b.Diameter.SI/2+slack
-	}
-	return math.Abs(x)+hx <= b.Length.SI/2+slack && math.Abs(y)+hy <= b.Width.SI/2+slack
-}
-
 func (c *checker) cooling(d *Design) {
 	sink := find(c, c.shelf.Sinks, d.Sink.Part)
 	if d.Fan != nil {
@@ -322,10 +281,8 @@ func (c *checker) cooling(d *Design) {
 		if k.Length.SI > sink.Base.Length.SI+1e-9 || k.Width.SI > sink.Base.Width.SI+1e-9 {
 			c.add(k.Length.At, "", "the contact is larger than the base of sink %q, %.4g × %.4g mm", sink.ID.S, 1e3*sink.Base.Length.SI, 1e3*sink.Base.Width.SI)
 		}
-		if d.Board.Complete() && !d.Board.Holds(k.At.X.SI, k.At.Y.SI, 0, 0) {
-			c.add(k.At.At, "", "the centre of the contact does not lie on the board")
-		}
 	}
+	c.touches(d, sink)
 	if sink.Fins == nil && sink.Pins == nil && !sink.Natural.Set && d.Fan == nil {
 		c.add(d.Sink.Part.At, "add a fan, or take another sink", "sink %q states only how it does with a fan", sink.ID.S)
 	}

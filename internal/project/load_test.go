@@ -10,6 +10,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"lampwright/internal/shelf"
+	"lampwright/internal/source"
 )
 
 func TestGood(t *testing.T) {
@@ -41,6 +42,7 @@ func TestGood(t *testing.T) {
 // TestProblems: what cannot be in a design, or in a part, is said with the place, what was read, and what would do.
 func TestProblems(t *testing.T) {
 	ch := func(c ...change) []change { return c }
+	const rect = "shape: rectangle\n  length: 120 mm\n  width: 80 mm"
 	for _, tt := range []struct {
 		name    string
 		changes []change
@@ -68,6 +70,27 @@ func TestProblems(t *testing.T) {
 		{"disc without diameter", ch(change{"shape: rectangle", "shape: disc"}), "disc", "a disc needs its diameter", "add diameter"},
 		{"board too large", ch(change{"length: 120 mm\n", "length: 1.1 m\n"}), "1.1 m\n", "a board of 1.1 m is not one", "5 mm to 1 m"},
 		{"board too small", ch(change{"length: 120 mm\n", "length: 4.5 mm\n"}, change{"at: [[-40 mm, 0 mm], [40 mm, 0 mm]]", "at: [[0 mm, 0 mm]]"}, change{"at: [20 mm, 30 mm]", "at: [0 mm, 30 mm]"}, change{"part: white-4die-6500\n        wiring: 12 V\n        lens: lens-60-clear", "part: white-1die-5000"}), "4.5 mm\n", "a board of 4.5 mm is not one", "5 mm to 1 m"},
+		{"polygon without corners", ch(change{rect, "shape: polygon"}), "polygon", "a polygon needs its corners", "add corners"},
+		{"polygon of two corners", ch(change{rect, "shape: polygon\n  corners: [[-60 mm, -40 mm], [60 mm, 40 mm]]"}), "[-60 mm, -40", "an outline of 2 corners encloses nothing", "in order around the rim"},
+		{"polygon with a corner twice", ch(change{rect, "shape: polygon\n  corners: [[-60 mm, -40 mm], [60 mm, -40 mm], [60 mm, 40 mm], [60 mm, 40 mm], [-60 mm, 40 mm]]"}), "[60 mm, 40 mm], [-60", "corners 3 and 4 of the outline are the same", "leave one"},
+		{"outline that crosses itself", ch(change{rect, "shape: polygon\n  corners: [[-60 mm, -40 mm], [60 mm, 40 mm], [60 mm, -40 mm], [-60 mm, 40 mm]]"}), "[60 mm, -40 mm], [-60", "the outline crosses itself: the side from corner 1 meets the side from corner 3", "in order around the rim"},
+		{"polygon too large", ch(change{rect, "shape: polygon\n  corners: [[-600 mm, -40 mm], [600 mm, -40 mm], [600 mm, 40 mm], [-600 mm, 40 mm]]"}), "[-600 mm", "a board of 1200 × 80 mm is not one", "5 mm to 1 m"},
+		{"polygon with a length", ch(change{"shape: rectangle\n", "shape: polygon\n  corners: [[-60 mm, -40 mm], [60 mm, -40 mm], [60 mm, 40 mm], [-60 mm, 40 mm]]\n"}, change{"  width: 80 mm\nchannels", "channels"}), "120 mm", "a polygon has its size from its corners", "leave it out"},
+		{"corners of a rectangle", ch(change{rect, rect + "\n  corners: [[-60 mm, -40 mm], [60 mm, -40 mm], [60 mm, 40 mm]]"}), "[-60 mm", "a rectangle has no corners to give", "say shape: polygon"},
+		{"emitter over the edge of a polygon", ch(change{rect, "shape: polygon\n  corners: [[-60 mm, -40 mm], [60 mm, -40 mm], [60 mm, -4 mm], [36 mm, -4 mm], [36 mm, 40 mm], [-60 mm, 40 mm]]"}), "[40 mm, 0 mm]]", "does not lie on the board", ""},
+		{"sensor beside a polygon", ch(change{rect, "shape: polygon\n  corners: [[-60 mm, -40 mm], [60 mm, -40 mm], [60 mm, 40 mm], [30 mm, 40 mm], [30 mm, 20 mm], [10 mm, 20 mm], [10 mm, 40 mm], [-60 mm, 40 mm]]"}), "[20 mm, 30 mm]", "the sensor does not lie on the board", ""},
+		{"hole off the board", ch(change{rect, rect + "\n  holes: [{diameter: 3.2 mm, at: [[70 mm, 0 mm]]}]"}), "[70 mm", "the hole of 3.2 mm at (70, 0) mm does not lie within the board", "from the centre of the board"},
+		{"hole over the edge", ch(change{rect, rect + "\n  holes: [{diameter: 3.2 mm, at: [[59 mm, 0 mm]]}]"}), "[59 mm", "does not lie within the board", "put the notch into the outline"},
+		{"cut-out over the edge", ch(change{rect, rect + "\n  holes: [{length: 10 mm, width: 4 mm, at: [[56 mm, 30 mm]]}]"}), "[56 mm", "the cut-out of 10 × 4 mm at (56, 30) mm does not lie within the board", ""},
+		{"hole without size", ch(change{rect, rect + "\n  holes: [{at: [[50 mm, 30 mm]]}]"}), "[50 mm", "a hole needs its diameter, or length and width", "3.2 mm"},
+		{"hole of both kinds", ch(change{rect, rect + "\n  holes: [{diameter: 3 mm, width: 4 mm, at: [[50 mm, 30 mm]]}]"}), "[50 mm", "a hole has a diameter, or a length and a width", ""},
+		{"holes that meet", ch(change{rect, rect + "\n  holes: [{diameter: 3 mm, at: [[50 mm, 30 mm]]}, {length: 4 mm, width: 4 mm, at: [[46.6 mm, 30 mm]]}]"}), "[46.6 mm", "the cut-out of 4 × 4 mm at (46.6, 30) mm runs into the hole of 3 mm at (50, 30) mm", ""},
+		{"round holes that meet", ch(change{rect, rect + "\n  holes: [{diameter: 3 mm, at: [[50 mm, 30 mm], [52 mm, 32 mm]]}]"}), "[52 mm", "runs into the hole of 3 mm", ""},
+		{"hole beneath an emitter", ch(change{rect, rect + "\n  holes: [{diameter: 3 mm, at: [[43.4 mm, 0 mm]]}]"}), "[40 mm, 0 mm]]", "sits over the hole of 3 mm at (43.4, 0) mm", "move one of them"},
+		{"sensor in a hole", ch(change{rect, rect + "\n  holes: [{diameter: 3 mm, at: [[21 mm, 30 mm]]}]"}), "[20 mm, 30 mm]}", "the sensor sits over the hole of 3 mm", "move one of them"},
+		{"too many holes", ch(change{rect, rect + "\n  holes: [{diameter: 1 mm, at: [" + strings.Repeat("[50 mm, 30 mm], ", 200) + "[50 mm, 30 mm]]}]"}), "[50 mm", "the board has 201 holes; 200 are the most", ""},
+		{"contact in a bay of a polygon", ch(change{rect, "shape: polygon\n  corners: [[-60 mm, -40 mm], [60 mm, -40 mm], [60 mm, 40 mm], [10 mm, 40 mm], [10 mm, 34 mm], [-10 mm, 34 mm], [-10 mm, 40 mm], [-60 mm, 40 mm]]"}, change{"contact: {length: 90 mm, width: 80 mm, at: [0 mm, 0 mm]}", "contact: {length: 9 mm, width: 5 mm, at: [0 mm, 38 mm]}"}), "9 mm, width", "the contact does not touch the board", ""},
+		{"contact in a hole", ch(change{rect, rect + "\n  holes: [{length: 20 mm, width: 10 mm, at: [[0 mm, 0 mm]]}]"}, change{"contact: {length: 90 mm, width: 80 mm", "contact: {length: 9 mm, width: 8 mm"}), "9 mm", "the contact does not touch the board", ""},
 		{"thickness that is not made", ch(change{"thickness: 2 mm\n", "thickness: 2.5 mm\n"}), "2.5 mm", `board "aluminium-2w" is not made 2.5 mm thick`, "it is made in 1 mm, 1.6 mm, 2 mm, 3 mm"},
 		// Channels.
 		{"channel twice", ch(change{"name: red", "name: white"}), "white\n    emitters:\n      - part: deepred", `channel "white" stands twice`, "its own name"},
@@ -358,5 +381,17 @@ func TestLoadTextOn(t *testing.T) {
 	}
 	if builtin.Emitters.Get("white-4die-6500") != before || !before.Builtin {
 		t.Error("the built-in shelf was changed by a project's part")
+	}
+}
+
+// TestFarOutline: a board that lies far from where it is measured from is a slip of the unit.
+func TestFarOutline(t *testing.T) {
+	at := func(x, y float64) source.Point {
+		return source.Point{X: source.Value{SI: x, Set: true}, Y: source.Value{SI: y, Set: true}}
+	}
+	c := &checker{}
+	c.polygon(&BoardUse{Shape: source.Text{S: "polygon", Set: true}, Corners: []source.Point{at(1, 0), at(1.2, 0), at(1.1, 0.08)}}, "")
+	if len(c.found) != 1 || !strings.Contains(c.found[0].msg, "more than 1 m from the point") {
+		t.Errorf("%+v", c.found)
 	}
 }

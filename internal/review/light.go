@@ -8,6 +8,7 @@ import (
 
 	"lampwright/internal/design"
 	"lampwright/internal/finding"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
 )
@@ -145,7 +146,14 @@ func (v *reviewer) footprints() {
 		if a.LensM == 0 {
 			continue
 		}
-		if !v.d.Board.Holds(a.XM, a.YM, 0, 0) || !v.discOnBoard(a.XM, a.YM, a.LensM/2) {
+		if h, over := v.d.Board.HoleUnder(a.XM, a.YM, a.LensM/2); over {
+			bad = true
+			v.add(finding.Finding{
+				Severity: finding.Warn, Check: "footprint", Subject: "emitter " + a.Label, At: at, Why: "The lens has no ground to stand on there, and a screw in the hole has no room for its head.",
+				Title: fmt.Sprintf("the lens over %s, %s wide, stands over %s", a.Label, quantity.Format(a.LensM, quantity.Length), project.HoleName(h)), Mend: "move the hole or the emitter, or take a smaller lens",
+			})
+		}
+		if !v.d.Board.HoldsDisc(a.XM, a.YM, a.LensM/2) {
 			bad = true
 			v.add(finding.Finding{
 				Severity: finding.Warn, Check: "footprint", Subject: "emitter " + a.Label, At: at, Why: why,
@@ -187,15 +195,6 @@ func nearest(a, b *design.EmitterNow) float64 {
 	dx := math.Max(0, math.Abs(a.XM-b.XM)-b.BodyLM/2)
 	dy := math.Max(0, math.Abs(a.YM-b.YM)-b.BodyWM/2)
 	return math.Hypot(dx, dy)
-}
-
-// discOnBoard tells whether a disc lies within the outline.
-func (v *reviewer) discOnBoard(x, y, r float64) bool {
-	b := v.d.Board
-	if b.Shape.S == "disc" {
-		return math.Hypot(x, y)+r <= b.Diameter.SI/2+1e-9
-	}
-	return math.Abs(x)+r <= b.Length.SI/2+1e-9 && math.Abs(y)+r <= b.Width.SI/2+1e-9
 }
 
 // wantedLight holds light at the target against what is wanted.

@@ -75,6 +75,9 @@ func TestFootprint(t *testing.T) {
 		{name: "lens that reaches the edge of a disc", lamp: lamp{}.with(disc, at("[[-24 mm, 0 mm], [15 mm, 0 mm]]")), check: "footprint", want: finding.Pass},
 		{name: "lens over the edge of a disc", lamp: lamp{}.with(disc, at("[[-17 mm, 17.1 mm], [15 mm, 0 mm]]")), check: "footprint", title: "hangs over the edge", want: finding.Warn},
 		// The lens reaches 6 mm, the bare body begins 1.75 mm before its middle.
+		{name: "hole beside a lens", lamp: lamp{}.with(edit{"copper_coverage: 80 %}", "copper_coverage: 80 %, holes: [{diameter: 3 mm, at: [[15 mm, 7.5 mm]]}]}"}), check: "footprint", want: finding.Pass},
+		{name: "lens over a hole", lamp: lamp{}.with(edit{"copper_coverage: 80 %}", "copper_coverage: 80 %, holes: [{diameter: 3 mm, at: [[15 mm, 7.4 mm]]}]}"}), check: "footprint", title: "stands over the hole of 3 mm at (15, 7.4) mm", want: finding.Warn},
+		{name: "lens over the edge of a polygon", lamp: lamp{}.with(edit{"shape: rectangle, length: 60 mm, width: 60 mm", "shape: polygon, corners: [[-30 mm, 2 mm], [30 mm, -30 mm], [30 mm, 30 mm], [-30 mm, 30 mm]]"}), check: "footprint", title: "hangs over the edge", want: finding.Warn},
 		{name: "lens beside a bare emitter", lamp: lamp{}.with(bare("7.75 mm")), check: "footprint", want: finding.Pass},
 		{name: "lens on a bare emitter", lamp: lamp{}.with(bare("7.7 mm")), check: "footprint", title: "stands on a 2", want: finding.Stop, mend: "move one by 100 µm"},
 	})

@@ -24,6 +24,7 @@ export interface Case { key: string; title: string; room_k: number; sink_k: numb
 export interface Board {
   shape: string; length_m: number; width_m: number; contact_x_m: number; contact_y_m: number; contact_length_m: number; contact_width_m: number;
   sensor_x_m?: number; sensor_y_m?: number; has_sensor: boolean;
+  corners?: [number, number][]; holes?: { x_m: number; y_m: number; diameter_m?: number; length_m?: number; width_m?: number }[];
 }
 export interface HeatMap { x0_m: number; y0_m: number; step_m: number; nx: number; ny: number; temp_k: number[] | null }
 export interface LightMap { title: string; length_m: number; width_m: number; nx: number; ny: number; ppfd: number[]; lux: number[] }

@@ -20,7 +20,8 @@ export function BoardView() {
   const lo = Math.min(...on), hi = Math.max(...on);
   useEffect(() => { if (canvas.current && on.length > 0) paint(canvas.current, h.nx, h.ny, temps, lo, hi, heatTable, (t) => t > 0); }, [h]);
   const pad = Math.max(b.length_m, b.width_m) * 0.03;
-  const W = b.length_m + 2 * pad, H = b.width_m + 2 * pad;
+  const reach = (axis: 0 | 1, size: number) => (b.corners ? 2 * Math.max(...b.corners.map((c) => Math.abs(c[axis]))) : size) + 2 * pad;
+  const W = reach(0, b.length_m), H = reach(1, b.width_m);
   const place = (e: Emitter, i: number) => (held?.i === i ? [held.x, held.y] : [e.x_m, e.y_m]) as [number, number];
   const point = (ev: PointerEvent): [number, number] => {
     const r = svg.current!.getBoundingClientRect();
@@ -42,7 +43,8 @@ export function BoardView() {
               onPointerMove={(ev) => { if (held) { const [x, y] = point(ev); setHeld({ i: held.i, x, y }); } }}
               onPointerUp={() => { if (held) { const e = emitters[held.i]!; if (held.x !== e.x_m || held.y !== e.y_m) move(e, held.x, held.y); setHeld(null); } }}
               onPointerCancel={() => setHeld(null)}>
-              {b.shape === 'disc' ? <circle r={b.length_m / 2} class="edge" /> : <rect x={-b.length_m / 2} y={-b.width_m / 2} width={b.length_m} height={b.width_m} class="edge" />}
+              {b.corners ? <polygon class="edge" points={b.corners.map(([x, y]) => `${x},${-y}`).join(' ')} /> : b.shape === 'disc' ? <circle r={b.length_m / 2} class="edge" /> : <rect x={-b.length_m / 2} y={-b.width_m / 2} width={b.length_m} height={b.width_m} class="edge" />}
+              {b.holes?.map((o) => (o.diameter_m ? <circle class="hole" cx={o.x_m} cy={-o.y_m} r={o.diameter_m / 2} /> : <rect class="hole" x={o.x_m - o.length_m! / 2} y={-o.y_m - o.width_m! / 2} width={o.length_m} height={o.width_m} />))}
               <rect class="contact" x={b.contact_x_m - b.contact_length_m / 2} y={-b.contact_y_m - b.contact_width_m / 2} width={b.contact_length_m} height={b.contact_width_m} />
               {b.has_sensor && <g transform={`translate(${b.sensor_x_m ?? 0} ${-(b.sensor_y_m ?? 0)})`}><path class="sensor" d={`M0 ${-W / 60}L${W / 60} 0L0 ${W / 60}L${-W / 60} 0z`} /><text class="label" y={W / 24} font-size={W / 34}>sensor</text></g>}
               {emitters.map((e, i) => {
