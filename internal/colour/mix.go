@@ -620,13 +620,13 @@ type Day struct {
 	Noon  Wish    // amount and rendering wished at noon; its colour is ignored
 }
 
-// DawnToNoon returns mixes from first light to noon: colour temperature moves evenly in mired along the locus, black
-// body below 4000 K, daylight above 5000 K and a blend between, while the amount rises evenly to that of noon. The first
-// mix has one part in Steps of the light. For dusk read it backwards.
+// Wishes returns what a day wishes of each of its mixes, from first light to noon: colour temperature moves evenly in
+// mired along the locus, black body below 4000 K, daylight above 5000 K and a blend between, while the amount rises evenly
+// to that of noon. The first mix has one part in Steps of the light.
 //
 // If Noon wishes no amount, the greatest that the channels allow at noon is taken.
 // Source: CIE15-2018 (loci); the path is common practice, no source: low sun is redder than its black body.
-func DawnToNoon(channels []Channel, d Day) ([]Recipe, error) {
+func (d Day) Wishes(channels []Channel) ([]Wish, error) {
 	if d.DawnK == 0 {
 		d.DawnK = 2200
 	}
@@ -655,7 +655,7 @@ func DawnToNoon(channels []Channel, d Day) ([]Recipe, error) {
 		}
 		noon.LuminousLm = r.LuminousLm
 	}
-	var out []Recipe
+	var out []Wish
 	for i := range d.Steps {
 		share := float64(i+1) / float64(d.Steps)
 		along := 1.0
@@ -667,6 +667,19 @@ func DawnToNoon(channels []Channel, d Day) ([]Recipe, error) {
 		w.Duv = dayDuv(w.CCTK)
 		w.LuminousLm *= share
 		w.PPFUmolS *= share
+		out = append(out, w)
+	}
+	return out, nil
+}
+
+// DawnToNoon returns mixes from first light to noon, one for each of a day's Wishes. For dusk read it backwards.
+func DawnToNoon(channels []Channel, d Day) ([]Recipe, error) {
+	wishes, err := d.Wishes(channels)
+	if err != nil {
+		return nil, err
+	}
+	var out []Recipe
+	for _, w := range wishes {
 		r, err := Solve(channels, w)
 		if err != nil {
 			return nil, err

@@ -3,6 +3,7 @@ package design
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"lampwright/internal/colour"
 	"lampwright/internal/plant"
@@ -142,8 +143,13 @@ func (s *system) renderedValues(sol solution) {
 	}
 }
 
-// singlePurity is the purity from which a channel counts as of one colour (ours): whites and mixes with white stay below.
-const singlePurity = 0.85
+// A channel counts as of one colour (ours) from a purity of singlePurity, below which whites and mixes with white stay, or
+// from tintPurity where it has no colour temperature: a green LED of 30 nm has three quarters, and so far from the Planckian
+// locus there are no whites.
+const (
+	singlePurity = 0.85
+	tintPurity   = 0.5
+)
 
 // single returns the dominant wavelength of a channel of one colour; it is false for whites and purples.
 func (s *system) single(channel int, leavesW []float64) (colour.Dominance, bool) {
@@ -152,7 +158,11 @@ func (s *system) single(channel int, leavesW []float64) (colour.Dominance, bool)
 		return colour.Dominance{}, false
 	}
 	d := colour.DominantWavelength(xy, colour.WhiteE)
-	return d, d.Valid && !d.Complementary && d.Purity >= singlePurity
+	least := singlePurity
+	if !colour.CCT(xy).Valid {
+		least = tintPurity
+	}
+	return d, d.Valid && !d.Complementary && d.Purity >= least
 }
 
 // viewer returns what somebody gets at the eye who looks straight up from beneath the centre of the board.
@@ -268,16 +278,38 @@ func (r *Result) spectralFigures(w *writer, s *system, v *spectralView) {
 
 // shiftNote says how far spectra have moved, where they have.
 func (s *system) shiftNote() string {
-	most, of := 0.0, ""
-	for i, e := range s.warmed {
+	most, of, bent, whites := 0.0, "", 0.0, ""
+	stated := false
+	for i := range s.warmed {
+		e := &s.warmed[i]
+		k := &s.lamp.Kinds[s.lamp.Emitters[i].Kind]
+		stated = stated || k.Part.PeakShift.Set || k.Drift.way != noDrift
 		if math.Abs(e.shiftNM) > math.Abs(most) {
 			most, of = e.shiftNM, s.lamp.Emitters[i].Label
 		}
+		if !e.moved || !k.Drift.way.white() {
+			continue
+		}
+		was, _ := k.XYZ.XY()
+		now, _ := e.xyz.XY()
+		if n := colour.Steps(was, now); n > bent {
+			bent, whites = n, s.lamp.Emitters[i].Label
+		}
 	}
-	if of == "" {
-		return "no sheet states how its spectrum moves with temperature"
+	switch {
+	case !stated:
+		return "no sheet states how its spectrum moves with temperature or current"
+	case of == "" && whites == "":
+		return "spectra as at their test points, where they run"
 	}
-	return fmt.Sprintf("spectra as warm as they run on the usual day (%s by %+.1f nm, the most); in every range and case the same", of, most)
+	var far []string
+	if of != "" {
+		far = append(far, fmt.Sprintf("%s by %+.1f nm", of, most))
+	}
+	if whites != "" {
+		far = append(far, fmt.Sprintf("%s by %.1f steps", whites, bent))
+	}
+	return fmt.Sprintf("spectra as warm as they run on the usual day and at its currents (%s, the most); in every range and case the same", strings.Join(far, " and "))
 }
 
 func (r *Result) colourFigures(w *writer, s *system, v *spectralView) {
@@ -331,13 +363,13 @@ func (r *Result) colourFigures(w *writer, s *system, v *spectralView) {
 		sheet := sheetOf(k.Part.Sheet, "emitter", k.Part.ID.S)
 		in := []Input{{Name: "spectrum", Value: "at the test point", Source: spectrumSource(k, sheet)}, w.ref("T_j", ch.Name+".junction", quantity.Temperature)}
 		numbers := fmt.Sprintf("%s at a purity of %s", w.text(ch.Name+".dominant", quantity.Wavelength), w.text(ch.Name+".purity", quantity.Ratio))
-		if k.Part.PeakShift.Set {
-			in = append(in, given("k", k.Part.PeakShift, quantity.WavelengthPerKelvin, sheet))
-			numbers += fmt.Sprintf("; moved by k · (T_j − T_test) = %+.2f nm, the first emitter's", s.warmed[first].shiftNM)
+		if _, ok := w.values[ch.Name+".shift"]; ok {
+			in = append(in, w.ref("shift", ch.Name+".shift", quantity.Wavelength))
+			numbers += fmt.Sprintf("; moved by %+.2f nm, the first emitter's", s.warmed[first].shiftNM)
 		}
 		b := Basis{
 			Formula: "ray from equal-energy white through the colour to the spectral locus", Numbers: numbers, Inputs: in,
-			Method: "CIE15-2018, §9.3; CIE127-2007, §7", Valid: "colours of a purity of 85 % and more; " + s.shiftNote(),
+			Method: "CIE15-2018, §9.3; CIE127-2007, §7", Valid: "colours of a purity of 85 % and more, or of 50 % where there is no colour temperature; " + s.shiftNote(),
 		}
 		w.put(ch.Name+".dominant", "channel "+ch.Name+": dominant wavelength", quantity.Wavelength, b)
 		w.put(ch.Name+".purity", "channel "+ch.Name+": excitation purity", quantity.Ratio, b)

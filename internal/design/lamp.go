@@ -72,6 +72,7 @@ type Kind struct {
 	LmW    float64           // lumens per radiant watt
 	UmolJ  float64           // µmol of 400–700 nm per radiant joule
 	XYZ    colour.XYZ        // of 1 W radiant
+	Drift  drift             // what current does to its colour
 }
 
 // Optic is a lens over an emitter, or the bare emitter.
@@ -177,6 +178,9 @@ func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 	}
 	k.Unit, k.LmW, k.UmolJ = unit, unit.LERlmW(), unit.PhotonUmolS(400, 700)
 	k.XYZ = colour.Tristimulus(unit)
+	if k.Drift, err = newDrift(part, unit); err != nil {
+		return 0, fmt.Errorf("emitter %q: %w", part.ID.S, err)
+	}
 	l.notes = append(l.notes, part.SpectrumNotes...)
 	m := point.Emitter{
 		Name: part.ID.S, Series: wiring.Series.N, Parallel: wiring.Parallel.N,

@@ -57,6 +57,7 @@ type channelMixer struct {
 	base     params
 	full     solution
 	channels []colour.Channel
+	off      []bool    // by channel: its limits allow no light
 	lm, umol []float64 // at the target, by emitter, for each watt
 	lo, hi   []float64 // levels that are allowed, by channel
 }
@@ -65,7 +66,8 @@ type channelMixer struct {
 //
 // Light adds, so that the mix is found in shares of each channel's light at full level. A driver that dims by its current,
 // and junctions that cool, give more light for a level than in proportion: the levels are then sought with the whole lamp
-// settled again until every channel gives its share to 1e-5.
+// settled again until every channel gives its share to 1e-5. Where a sheet says that temperature or current moves a
+// spectrum, the mix is found anew with the spectra at the levels found, until these stay.
 // Source: CIE15-2018 (light adds).
 func (r *Result) Mix(w MixWish) (Mix, error) {
 	m, err := r.mixer(w)
@@ -76,14 +78,10 @@ func (r *Result) Mix(w MixWish) (Mix, error) {
 	if err != nil {
 		return Mix{}, err
 	}
-	recipe, err := colour.Solve(m.channels, wish)
-	if err != nil {
-		return Mix{}, err
-	}
-	return m.settle(recipe), nil
+	return m.solve(wish)
 }
 
-// Dawn returns mixes from first light at dawnK to noon, where the wish holds, see colour.DawnToNoon.
+// Dawn returns mixes from first light at dawnK to noon, where the wish holds, see colour.Day.
 func (r *Result) Dawn(w MixWish, dawnK float64, steps int) ([]Mix, error) {
 	if w.CCTK == 0 {
 		return nil, fmt.Errorf("dawn: noon needs a colour temperature, such as 5500 K")
@@ -96,15 +94,92 @@ func (r *Result) Dawn(w MixWish, dawnK float64, steps int) ([]Mix, error) {
 	if err != nil {
 		return nil, err
 	}
-	recipes, err := colour.DawnToNoon(m.channels, colour.Day{DawnK: dawnK, NoonK: w.CCTK, Steps: steps, Noon: wish})
+	wishes, err := colour.Day{DawnK: dawnK, NoonK: w.CCTK, Steps: steps, Noon: wish}.Wishes(m.channels)
 	if err != nil {
 		return nil, err
 	}
 	var out []Mix
-	for _, recipe := range recipes {
-		out = append(out, m.settle(recipe))
+	for _, wish := range wishes {
+		x, err := m.solve(wish)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, x)
 	}
 	return out, nil
+}
+
+// Spectra and levels are sought in turn. Whites move by some steps over their whole range and greens by some nanometres, so
+// that each round takes off nine tenths of what is left, or more.
+const (
+	mixRounds  = 12
+	levelsStay = 1e-4 // of full level
+)
+
+// solve finds the mix of a wish.
+func (m *channelMixer) solve(wish colour.Wish) (Mix, error) {
+	var out Mix
+	for round := range mixRounds {
+		recipe, err := colour.Solve(m.channels, wish)
+		if err != nil {
+			return Mix{}, err
+		}
+		next := m.settle(recipe)
+		moved := math.Inf(1)
+		if round > 0 {
+			moved = 0
+			for i := range next.Channels {
+				moved = math.Max(moved, math.Abs(next.Channels[i].Level-out.Channels[i].Level))
+			}
+		}
+		out = next
+		if moved < levelsStay || !m.s.lamp.moves() {
+			return out, nil
+		}
+		m.warm(out.Channels)
+	}
+	out.Notes = append(out.Notes, "colours that move with their current kept the levels from coming to rest; the colour is that of the levels said")
+	return out, nil
+}
+
+// warm takes the spectra as they are at the levels of a mix. A channel that is off is taken as at its weakest.
+func (m *channelMixer) warm(channels []MixedChannel) {
+	s, l := *m.s, *m.s.lamp
+	l.Channels = slices.Clone(l.Channels)
+	for i := range l.Channels {
+		l.Channels[i].Level = channels[i].Level
+	}
+	s.lamp = &l
+	s.warm()
+	s.lamp = m.s.lamp
+	m.s = &s
+	m.takeLight()
+}
+
+// takeLight takes what each channel gives at full level with the spectra as they are.
+func (m *channelMixer) takeLight() {
+	s, l := m.s, m.s.lamp
+	mean := func(v []float64) (sum float64) {
+		for _, x := range v {
+			sum += x / float64(len(v))
+		}
+		return sum
+	}
+	m.lm, m.umol = m.lm[:0], m.umol[:0]
+	for e := range l.Emitters {
+		m.lm, m.umol = append(m.lm, mean(s.light.target.lux[e])), append(m.umol, mean(s.light.target.ppfd[e]))
+	}
+	for i := range m.channels {
+		c := &m.channels[i]
+		c.Spectrum, c.LuminousLm, c.PPFUmolS = s.spectrumOf(i, m.full.leavesW), 0, 0
+		for _, e := range l.Channels[i].Emitters {
+			c.LuminousLm += m.full.leavesW[e] * m.lm[e]
+			c.PPFUmolS += m.full.leavesW[e] * m.umol[e]
+		}
+		if m.off[i] {
+			c.Spectrum, c.LuminousLm, c.PPFUmolS = spectrum.Dark(), 0, 0
+		}
+	}
 }
 
 func (w MixWish) wish() (colour.Wish, error) {
@@ -123,15 +198,6 @@ func (r *Result) mixer(w MixWish) (*channelMixer, error) {
 	s := r.sys
 	l := s.lamp
 	m := &channelMixer{s: s, base: r.base}
-	mean := func(v []float64) (sum float64) {
-		for _, x := range v {
-			sum += x / float64(len(v))
-		}
-		return sum
-	}
-	for e := range l.Emitters {
-		m.lm, m.umol = append(m.lm, mean(s.light.target.lux[e])), append(m.umol, mean(s.light.target.ppfd[e]))
-	}
 	all := make([]float64, len(l.Channels))
 	for i := range all {
 		all[i] = 1
@@ -146,11 +212,8 @@ func (r *Result) mixer(w MixWish) (*channelMixer, error) {
 	m.full = m.at(all)
 	for i := range l.Channels {
 		ch := &l.Channels[i]
-		c := colour.Channel{Name: ch.Name, Spectrum: s.spectrumOf(i, m.full.leavesW), PowerW: m.full.values[ch.Name+".driver-input"], Most: 1}
-		for _, e := range ch.Emitters {
-			c.LuminousLm += m.full.leavesW[e] * m.lm[e]
-			c.PPFUmolS += m.full.leavesW[e] * m.umol[e]
-		}
+		c := colour.Channel{Name: ch.Name, PowerW: m.full.values[ch.Name+".driver-input"], Most: 1}
+		off := false
 		lo, hi := 0.0, 1.0
 		if level, ok := w.Least[ch.Name]; ok {
 			lo, c.Least = level, m.share(i, level)
@@ -158,11 +221,12 @@ func (r *Result) mixer(w MixWish) (*channelMixer, error) {
 		if level, ok := w.Most[ch.Name]; ok {
 			hi, c.Most = level, m.share(i, level)
 			if c.Most == 0 {
-				c.Spectrum, c.LuminousLm, c.PPFUmolS, c.Most = spectrum.Dark(), 0, 0, 1
+				c.Most, off = 1, true
 			}
 		}
-		m.channels, m.lo, m.hi = append(m.channels, c), append(m.lo, lo), append(m.hi, hi)
+		m.channels, m.off, m.lo, m.hi = append(m.channels, c), append(m.off, off), append(m.lo, lo), append(m.hi, hi)
 	}
+	m.takeLight()
 	return m, nil
 }
 
@@ -211,6 +275,7 @@ func (m *channelMixer) settle(recipe colour.Recipe) Mix {
 		}
 	}
 	sol := m.at(levels)
+	var dropped []string
 	for range 50 {
 		worst := 0.0
 		for i := range levels {
@@ -220,6 +285,7 @@ func (m *channelMixer) settle(recipe colour.Recipe) Mix {
 			have := m.light(i, sol) / m.light(i, m.full)
 			if !(have > 0) {
 				levels[i] = 0
+				dropped = append(dropped, fmt.Sprintf("channel %s is to give %.2g %% of its light; by its sheet's curves it gives none at so weak a current, and was left off", l.Channels[i].Name, 100*recipe.Levels[i]))
 				continue
 			}
 			worst = math.Max(worst, math.Abs(have/recipe.Levels[i]-1))
@@ -233,7 +299,7 @@ func (m *channelMixer) settle(recipe colour.Recipe) Mix {
 	out := Mix{
 		InGamut: recipe.InGamut, StepsOff: recipe.StepsOff, AmountMet: recipe.AmountMet, RenderMet: recipe.RenderMet,
 		PPFD: sol.values["target.ppfd"], Lux: sol.values["target.lux"], WallW: sol.values["wall.power"], JunctionK: sol.values["lamp.junction"],
-		Notes: recipe.Notes,
+		Notes: append(slices.Clone(recipe.Notes), dropped...),
 	}
 	// The light as it is at those levels: in a channel of several parts it changes a little with them.
 	light := m.s.lampSpectrum(sol.leavesW)

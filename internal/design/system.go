@@ -16,8 +16,10 @@ type system struct {
 	board *boardResponse
 	cases []coolCase
 	light *unitLight
-	// warmed is the light of each emitter as warm as it runs.
-	warmed []warmLight
+	// warmed is the light of each emitter as warm as it runs and at its current, to which light belongs; asStated is the
+	// light of spectra as the sheets state them.
+	warmed   []warmLight
+	asStated *unitLight
 }
 
 // coolCase is one room and fan state.

@@ -163,7 +163,7 @@ func (r *Result) views(s *system, p params, sol solution) {
 		v := EmitterNow{
 			Label: e.Label, Channel: l.Channels[e.Channel].Name, Part: k.Part.ID.S, XM: e.XM, YM: e.YM,
 			BodyLM: k.Part.Body.Length.SI, BodyWM: k.Part.Body.Width.SI, DieA: usual.states[i].DieCurrentA, VoltageV: usual.states[i].VoltageV,
-			ElectricalW: duty * usual.states[i].ElectricalW, RadiantW: duty * usual.states[i].RadiantW, HeatW: duty * usual.states[i].HeatW, Notes: k.Model.Strayed(usual.states[i]),
+			ElectricalW: duty * usual.states[i].ElectricalW, RadiantW: duty * usual.states[i].RadiantW, HeatW: duty * usual.states[i].HeatW, Notes: append(k.Model.Strayed(usual.states[i]), k.Drift.strayed(k.Part.ID.S, usual.states[i].DieCurrentA)...),
 		}
 		if lens := l.Optics[e.Optic].Lens; lens != nil {
 			v.Lens, v.LensM = lens.ID.S, lens.Diameter.SI

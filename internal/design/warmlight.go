@@ -6,41 +6,48 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// warmLight is the light of an emitter at the junction temperature it has on the usual day.
+// warmLight is the light of an emitter at the junction temperature and the current that it has on the usual day.
 type warmLight struct {
 	unit    spectrum.Spectrum // for each watt of the model [1/nm]
 	lmW     float64           // lumens per watt of the model
 	umolJ   float64           // µmol of 400 nm to 700 nm per joule of the model
 	xyz     colour.XYZ        // per watt of the model
 	shiftNM float64           // how far its spectrum has moved from that of the sheet
+	moved   bool              // whether it is another than that of the sheet
 }
 
-// warm moves the spectra by the junction temperatures of the usual day, and the unit maps with them.
+// warm moves the spectra by the junction temperatures and the currents of the usual day, and the unit maps with them.
 //
-//	Δλ = k (T_j − T_test)
+//	Δλ = k (T_j − T_test) + Δλ(I)
 //
-// A part that states lumens keeps them, since its curve over temperature is one of lumens; a part that states watts keeps
-// its watts. The watts of the model, and with them heat and shares of watts, stay as they are.
+// I is what flows in a die while it is on: analog dimming moves a colour, pulses do not. Whites that state a chromaticity
+// over current are bent to it, see colour.Bend.
+// A part that states lumens keeps them, since its curves over temperature and current are of lumens; a part that states
+// watts keeps its watts. The watts of the model, and with them heat and shares of watts, stay as they are.
 // The maps keep their shape from cell to cell and change by what the means of their bands change: water and glass take
 // differently from a shifted spectrum, but not otherwise in one corner than in another. Other days, and lamps drawn from
 // tolerances, are shifted as the nominal one on the usual day.
 func (s *system) warm() {
+	if s.asStated == nil {
+		s.asStated = s.light
+	}
+	s.light = s.asStated
 	l := s.lamp
 	s.warmed = make([]warmLight, len(l.Emitters))
 	for i := range l.Emitters {
 		k := &l.Kinds[l.Emitters[i].Kind]
 		s.warmed[i] = warmLight{unit: k.Unit, lmW: k.LmW, umolJ: k.UmolJ, xyz: k.XYZ}
 	}
-	if s.cases[0].silent {
+	if s.cases[0].silent || !l.moves() {
 		return
 	}
 	usual := l.operate(l.nominal(), s.board, s.cases[0].cool, s.cases[0].airK)
 	moved := false
 	for i := range l.Emitters {
 		k := &l.Kinds[l.Emitters[i].Kind]
-		if d := k.Part.PeakShift.SI * (usual.junctionK[i] - k.Part.TestJunction.SI); d != 0 && usual.junctionK[i] < runawayK {
-			s.warmed[i] = k.shifted(d)
-			moved = true
+		if usual.junctionK[i] < runawayK {
+			s.warmed[i] = k.lightAt(usual.junctionK[i], usual.states[i].DieCurrentA)
+			moved = moved || s.warmed[i].moved
 		}
 	}
 	if !moved {
@@ -54,13 +61,39 @@ func (s *system) warm() {
 	s.light = &u
 }
 
-// shifted returns the light of a kind moved to the red by dNM.
-func (k *Kind) shifted(dNM float64) warmLight {
-	unit := k.Unit.Shift(dNM)
+// moves tells whether any sheet states that temperature or current moves its spectrum.
+func (l *Lamp) moves() bool {
+	for i := range l.Kinds {
+		if l.Kinds[i].Part.PeakShift.SI != 0 || l.Kinds[i].Drift.way != noDrift {
+			return true
+		}
+	}
+	return false
+}
+
+// lightAt returns the light of a kind at a junction temperature and with a current in each die.
+func (k *Kind) lightAt(junctionK, dieA float64) warmLight {
+	out := warmLight{unit: k.Unit, lmW: k.LmW, umolJ: k.UmolJ, xyz: k.XYZ}
+	byCurrent, err := k.Drift.shiftNM(k.Unit, dieA)
+	if err != nil { // newDrift has tried the curve's points, and the rest lies between
+		byCurrent = 0
+	}
+	out.shiftNM = k.Part.PeakShift.SI*(junctionK-k.Part.TestJunction.SI) + byCurrent
+	unit := k.Unit.Shift(out.shiftNM)
+	if k.Drift.way.white() {
+		if bent, err := k.Drift.bent(unit, dieA); err == nil {
+			unit = bent
+		}
+		out.moved = k.Drift.change(0, dieA) != 0 || k.Drift.way == xyDrift && k.Drift.change(1, dieA) != 0
+	}
+	if out.moved = out.moved || out.shiftNM != 0; !out.moved {
+		return out
+	}
 	if lm := unit.LuminousLm(); k.Part.Flux.Set && lm > 0 {
 		unit = unit.Scale(k.LmW / lm)
 	}
-	return warmLight{unit: unit, lmW: unit.LuminousLm(), umolJ: unit.PhotonUmolS(plant.PAR.LoNM, plant.PAR.HiNM), xyz: colour.Tristimulus(unit), shiftNM: dNM}
+	out.unit, out.lmW, out.umolJ, out.xyz = unit, unit.LuminousLm(), unit.PhotonUmolS(plant.PAR.LoNM, plant.PAR.HiNM), colour.Tristimulus(unit)
+	return out
 }
 
 // shiftedMap returns a unit map for the spectra as they are on the usual day.
@@ -78,7 +111,7 @@ func (s *system) shiftedMap(m *unitMap) *unitMap {
 		return w
 	}
 	for e := range out.ppfd {
-		if s.warmed[e].shiftNM == 0 {
+		if !s.warmed[e].moved {
 			continue
 		}
 		coldUmol, coldLm := through(s.lamp.Kinds[s.lamp.Emitters[e].Kind].Unit, m.bandMean[e])

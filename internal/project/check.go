@@ -54,6 +54,7 @@ func (e *Emitter) problems() (out []complaint) {
 			out = append(out, complaint{c.of.At, fmt.Sprintf("%s gives no light at %s, to which all of it is relative", c.name, c.at), "check the points and " + c.at})
 		}
 	}
+	out = append(out, e.driftProblems()...)
 	names := map[string]bool{}
 	for _, w := range e.Wirings {
 		if w.Series.Set && w.Parallel.Set && w.Series.N*w.Parallel.N != e.DieCount() {
@@ -65,6 +66,43 @@ func (e *Emitter) problems() (out []complaint) {
 		names[w.Name.S] = true
 	}
 	return append(out, e.FarField.problems()...)
+}
+
+// driftProblems looks at how a part states what current does to its colour: in one way, by curves that hold the test point.
+func (e *Emitter) driftProblems() (out []complaint) {
+	var stated []string
+	for _, c := range []struct {
+		name string
+		of   source.Curve
+	}{
+		{"peak_over_current", e.PeakOverA},
+		{"dominant_over_current", e.DominantOverA},
+		{"cie_x_over_current", e.XOverA},
+		{"cie_y_over_current", e.YOverA},
+		{"cct_over_current", e.CCTOverA},
+	} {
+		if !c.of.Set {
+			continue
+		}
+		if c.name != "cie_y_over_current" || !e.XOverA.Set {
+			stated = append(stated, c.name)
+		}
+		if len(stated) > 1 {
+			out = append(out, complaint{c.of.At, fmt.Sprintf("emitter %q states both %s and %s", e.ID.S, stated[0], c.name), "keep one way to say how its colour moves with current"})
+			return out
+		}
+		if n := len(c.of.X); e.TestCurrent.Set && (e.TestCurrent.SI < c.of.X[0]*(1-1e-9) || e.TestCurrent.SI > c.of.X[n-1]*(1+1e-9)) {
+			out = append(out, complaint{c.of.At, fmt.Sprintf("%s does not reach test_current, from which it counts", c.name), "add a point at test_current; there the spectrum is the one stated"})
+		}
+	}
+	if e.XOverA.Set != e.YOverA.Set {
+		at := e.XOverA.At
+		if e.YOverA.Set {
+			at = e.YOverA.At
+		}
+		out = append(out, complaint{at, fmt.Sprintf("emitter %q states one of cie_x_over_current and cie_y_over_current", e.ID.S), "a colour has both; give cct_over_current where the sheet has only that"})
+	}
+	return out
 }
 
 // straight returns a curve's value at x on straight lines between its points, and on from the outer ones.

@@ -57,6 +57,11 @@ type Emitter struct {
 	SpectrumNotes   []string     `yaml:"-"`
 	fromFile        bool
 	PeakShift       source.Value `yaml:"peak_shift" dim:"wavelength per kelvin" doc:"shift of the spectrum with junction temperature" eg:"0.05 nm/K"`
+	PeakOverA       source.Curve `yaml:"peak_over_current" x:"current" y:"wavelength" doc:"peak wavelength against the current of one die; only its change from that at test_current counts, by which the spectrum is moved"`
+	DominantOverA   source.Curve `yaml:"dominant_over_current" x:"current" y:"wavelength" doc:"dominant wavelength against the current of one die, in place of peak_over_current; the spectrum is moved until its dominant wavelength changes as much"`
+	XOverA          source.Curve `yaml:"cie_x_over_current" x:"current" y:"none" doc:"of a white: chromaticity x of CIE 1931, or its change, against the current of one die; only the change from that at test_current counts"`
+	YOverA          source.Curve `yaml:"cie_y_over_current" x:"current" y:"none" doc:"of a white: chromaticity y, or its change, beside cie_x_over_current"`
+	CCTOverA        source.Curve `yaml:"cct_over_current" x:"current" y:"cct" doc:"of a white: correlated colour temperature against the current of one die, in place of x and y; the distance from the Planckian locus is kept"`
 	CCT             source.Value `yaml:"cct" dim:"cct" doc:"correlated colour temperature as stated" eg:"5000 K"`
 	BeamAngle       source.Value `yaml:"beam_angle" dim:"angle" min:">0" max:"<180 deg" doc:"full angle at half intensity without a lens" eg:"120 deg"`
 	FarField        `yaml:",inline"`
