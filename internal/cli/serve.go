@@ -18,24 +18,34 @@ import (
 )
 
 type serveCmd struct {
-	Path  string `arg:"" optional:"" default:"." help:"Project folder or design file; an empty folder is offered the demos."`
-	Open  bool   `negatable:"" default:"true" help:"Open the page in the browser."`
-	Addr  string `default:"127.0.0.1:0" help:"Address to listen on; one that others can reach gets a token. Port 0 takes a free one."`
-	Token string `help:"Token in place of a random one, where the address needs one."`
+	Path  string   `arg:"" optional:"" default:"." help:"Project folder or design file; an empty folder is offered the demos."`
+	Other []string `arg:"" optional:"" help:"Other project folders or design files to compare with; they are read and never written."`
+	Open  bool     `negatable:"" default:"true" help:"Open the page in the browser."`
+	Addr  string   `default:"127.0.0.1:0" help:"Address to listen on; one that others can reach gets a token. Port 0 takes a free one."`
+	Token string   `help:"Token in place of a random one, where the address needs one."`
 }
 
 // Run serves a project to the browser until it is interrupted.
 func (c *serveCmd) Run(r *run) error {
-	info, err := os.Stat(c.Path)
+	dir, name, err := folderOf(c.Path)
 	if err != nil {
-		return fmt.Errorf("open %s: %w; make the folder first, or give one that is there", c.Path, err)
-	}
-	dir, name := c.Path, project.DesignFile
-	if !info.IsDir() {
-		dir, name = filepath.Dir(c.Path), filepath.Base(c.Path)
-	}
-	if dir, err = filepath.Abs(dir); err != nil {
 		return err
+	}
+	var others []web.Other
+	for _, given := range c.Other {
+		folder, file, err := folderOf(given)
+		if err != nil {
+			return err
+		}
+		root, err := os.OpenRoot(folder)
+		if err != nil {
+			return err
+		}
+		defer root.Close()
+		if _, err := root.Stat(file); err != nil {
+			return fmt.Errorf("compare with %s: %w", given, err)
+		}
+		others = append(others, web.Other{Title: given, Folder: root.FS(), File: file})
 	}
 	l, err := net.Listen("tcp", c.Addr)
 	if err != nil {
@@ -56,7 +66,7 @@ func (c *serveCmd) Run(r *run) error {
 		page.RawQuery = url.Values{"token": {token}}.Encode()
 	}
 	s, err := web.New(web.Options{
-		Folder: dir, File: name, Shelf: shelf.Files(), Begin: beginnings(), Store: r.store(c.Path), Addr: at, Token: token,
+		Folder: dir, File: name, Shelf: shelf.Files(), Begin: beginnings(), Others: others, Store: r.store(c.Path), Addr: at, Token: token,
 	})
 	if err != nil {
 		return err
@@ -70,6 +80,20 @@ func (c *serveCmd) Run(r *run) error {
 		open(r.ctx, page.String())
 	}
 	return s.Serve(r.ctx, l)
+}
+
+// folderOf returns the folder of a project and the name of its design file.
+func folderOf(path string) (dir, name string, err error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return "", "", fmt.Errorf("open %s: %w; make the folder first, or give one that is there", path, err)
+	}
+	dir, name = path, project.DesignFile
+	if !info.IsDir() {
+		dir, name = filepath.Dir(path), filepath.Base(path)
+	}
+	dir, err = filepath.Abs(dir)
+	return dir, name, err
 }
 
 // open asks the system to show an address. Where it cannot, the address stands on the terminal all the same.

@@ -8,8 +8,8 @@ import (
 	"io"
 	"net/http"
 	"strings"
-	"time"
 
+	"lampwright/internal/project"
 	"lampwright/internal/source"
 )
 
@@ -104,12 +104,8 @@ func (s *Server) state(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, s.work.state())
 }
 
-// compute evaluates a text that is not the file, while the page waits.
-func (k *workspace) compute(w http.ResponseWriter, r *http.Request, text []byte, full bool) (*lampView, error) {
-	p, problems := k.load(text)
-	if p == nil {
-		return nil, problems
-	}
+// compute evaluates a design that is not that of the file, while the page waits.
+func (k *workspace) compute(w http.ResponseWriter, r *http.Request, p *project.Project, full bool) (*lampView, error) {
 	result, findings, err := k.trial(w, r, p, full)
 	if err != nil {
 		return nil, err
@@ -209,45 +205,4 @@ func (s *Server) compute(w http.ResponseWriter, r *http.Request) {
 	}
 	k.mu.Unlock()
 	answer(w, http.StatusOK, k.state())
-}
-
-// saved is a text that can be compared with and brought back.
-type saved struct {
-	Name string `json:"name"`
-	When string `json:"when"` // in UTC
-}
-
-func (s *Server) versions(w http.ResponseWriter, r *http.Request) {
-	list := []saved{}
-	for _, n := range s.work.snapshotNames() {
-		v := saved{Name: n}
-		if len(n) > len(stampLayout) {
-			if t, err := time.Parse(stampLayout, n[:len(stampLayout)]); err == nil {
-				v.When = t.Format(time.RFC3339)
-			}
-		}
-		list = append(list, v)
-	}
-	answer(w, http.StatusOK, list)
-}
-
-// compare computes a snapshot.
-func (s *Server) compare(w http.ResponseWriter, r *http.Request) {
-	var in struct {
-		Name string `json:"name"`
-	}
-	if !take(w, r, &in) {
-		return
-	}
-	text, err := s.work.snapshot(in.Name)
-	if err != nil {
-		s.fail(w, err)
-		return
-	}
-	v, err := s.work.compute(w, r, text, false)
-	if err != nil {
-		s.fail(w, err)
-		return
-	}
-	answer(w, http.StatusOK, map[string]any{"text": string(text), "lamp": v})
 }

@@ -518,7 +518,7 @@ func TestFolder(t *testing.T) {
 		t.Error("the file beyond the folder was changed")
 	}
 	for _, name := range []string{"../../lamp.yaml", "/etc/passwd", "", ".", "x.yaml"} {
-		if resp, _ := send(t, ts, "POST", "/api/compare", map[string]string{"name": name}, nil); resp.StatusCode != 400 {
+		if resp, _ := send(t, ts, "POST", "/api/compare", map[string]string{"id": "snapshot/" + name}, nil); resp.StatusCode != 400 {
 			t.Errorf("compare with %q: %s", name, resp.Status)
 		}
 	}

@@ -59,6 +59,7 @@ type lampView struct {
 	Y           float64               `json:"y"`
 	Notes       []string              `json:"notes"`
 	Knobs       []knob                `json:"knobs"`
+	Wants       []want                `json:"wants"`
 	Curves      map[string]curvesView `json:"curves,omitempty"` // by emitter part
 	Pictures    map[string]string     `json:"pictures,omitempty"`
 }
@@ -220,7 +221,7 @@ func view(r *design.Result, findings []finding.Finding, full bool) *lampView {
 	}
 	p := l.Design.Place
 	v.Place = placeView{PlaceView: r.Place, GlassM: p.Glass.SI, OffsetXM: p.Offset.X.SI, OffsetYM: p.Offset.Y.SI}
-	v.Knobs = knobs(l)
+	v.Knobs, v.Wants = knobs(l), wants(l)
 	if full {
 		v.Curves, v.Pictures = curves(l), pictures(r)
 	}
@@ -272,6 +273,7 @@ func pictures(r *design.Result) map[string]string {
 		}
 	}
 	d := dossier.Draw(r)
+	put("board", d.Board)
 	for i, suffix := range []string{"", "-narrow"} {
 		put("place"+suffix, d.Place[i])
 		put("flow"+suffix, d.Flow[i])

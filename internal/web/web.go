@@ -28,6 +28,7 @@ type Options struct {
 	File   string       // name of the design file in it; empty means lamp.yaml
 	Shelf  fs.FS        // the built-in parts
 	Begin  []Beginning  // what an empty folder can be filled with
+	Others []Other      // projects that may be compared with, and are not written
 	Store  design.Store // where unit responses are kept between runs; nil keeps none
 	Addr   net.Addr     // where the server listens
 	Token  string       // that every request must carry; required unless Addr is a loopback address

@@ -42,11 +42,13 @@ export interface Knob {
   path: string; group: string; label: string; text: string; unit?: string; value: number; min: number; max: number; step: number;
   choices?: string[]; slow: boolean;
 }
+/** Want is which way a figure is to go: by a wish of the design, at its line, or by common sense (more is 1 or -1). */
+export interface Want { key: string; least?: number; most?: number; text: string; at?: Pos; more: number }
 export interface Lamp {
   number?: number; name: string; invented_parts: boolean; full: boolean; figures: Figure[]; findings: Finding[] | null; counts: Partial<Record<Severity, number>>; channels: Channel[]; emitters: Emitter[];
   cases: Case[] | null; board: Board; board_heat: HeatMap; stack: { name: string; hot_k: number; cold_k: number }[] | null; place: Place;
   maps: LightMap[]; spectrum: { lambda_nm: number[]; channels: number[][]; target: number[] }; flow: Flow[] | null; orders: Order[] | null;
-  notes: string[] | null; knobs: Knob[]; curves?: Record<string, Curves>; pictures?: Record<string, string>;
+  notes: string[] | null; knobs: Knob[]; wants: Want[]; curves?: Record<string, Curves>; pictures?: Record<string, string>;
 }
 /** Trial is what of a lamp is not as in the file's, which has the number `against`; see internal/web/trial.go. */
 export interface Trial {

@@ -1,0 +1,265 @@
+package web
+
+import (
+	"fmt"
+	"io"
+	"io/fs"
+	"net/http"
+	"path"
+	"regexp"
+	"strings"
+	"time"
+
+	"lampwright/internal/design"
+	"lampwright/internal/project"
+	"lampwright/internal/quantity"
+	"lampwright/internal/source"
+)
+
+// Other is a project that is read to be compared with, and never written.
+type Other struct {
+	Title  string
+	Folder fs.FS  // opened so that nothing beyond it can be read
+	File   string // name of its design file
+}
+
+// version is a design that the present one can be compared with.
+type version struct {
+	ID    string `json:"id"`
+	Kind  string `json:"kind"` // snapshot, here, other or demo
+	Title string `json:"title"`
+	When  string `json:"when,omitempty"` // of a snapshot, in UTC
+}
+
+// Bounds of what is offered from the folder.
+const (
+	maxHere  = 60
+	maxLooks = 400 // entries of the folder that are looked at
+)
+
+// versions lists what can be compared with: snapshots, designs in the folder and in folders within it, the projects given
+// on the command line, and the demos. A request names one of this list; no path of a request is ever opened.
+func (w *workspace) versions() []version {
+	list := []version{}
+	for _, n := range w.snapshotNames() {
+		v := version{ID: "snapshot/" + n, Kind: "snapshot", Title: n}
+		if len(n) > len(stampLayout) {
+			if t, err := time.Parse(stampLayout, n[:len(stampLayout)]); err == nil {
+				v.When = t.Format(time.RFC3339)
+			}
+		}
+		list = append(list, v)
+	}
+	for _, name := range w.designsHere() {
+		list = append(list, version{ID: "here/" + name, Kind: "here", Title: name})
+	}
+	for i, o := range w.o.Others {
+		list = append(list, version{ID: fmt.Sprintf("other/%d", i), Kind: "other", Title: o.Title})
+	}
+	for _, b := range w.o.Begin {
+		if _, ok := b.Files[project.DesignFile]; ok && len(b.Files) == 1 {
+			list = append(list, version{ID: "demo/" + b.Key, Kind: "demo", Title: b.Title})
+		}
+	}
+	return list
+}
+
+// designsHere returns the design files of the folder besides the one that is open: *.yaml in it, and lamp.yaml in the
+// folders within it. Links, and what begins with a dot, are passed over.
+func (w *workspace) designsHere() []string {
+	fsys := w.root.FS()
+	entries, err := fs.ReadDir(fsys, ".")
+	if err != nil {
+		return nil
+	}
+	var out []string
+	for _, e := range entries[:min(len(entries), maxLooks)] {
+		name := e.Name()
+		if len(out) == maxHere {
+			break
+		}
+		switch {
+		case strings.HasPrefix(name, "."), name == w.name:
+			continue
+		case e.Type().IsRegular() && path.Ext(name) == ".yaml":
+		case e.IsDir():
+			name += "/" + project.DesignFile
+			if info, err := w.root.Lstat(name); err != nil || !info.Mode().IsRegular() {
+				continue
+			}
+		default:
+			continue
+		}
+		if isDesign(fsys, name) {
+			out = append(out, name)
+		}
+	}
+	return out
+}
+
+var designKey = regexp.MustCompile(`(?m)^lampwright\s*:`)
+
+// isDesign tells whether a file says at its beginning that it is a design.
+func isDesign(fsys fs.FS, name string) bool {
+	f, err := fsys.Open(name)
+	if err != nil {
+		return false
+	}
+	defer f.Close()
+	head, err := io.ReadAll(io.LimitReader(f, 16<<10))
+	return err == nil && designKey.Match(head)
+}
+
+// open reads one of the list: its text, its design with its parts, and what is wrong with it. Only what the list
+// holds is read.
+func (w *workspace) open(id string) (text []byte, p *project.Project, problems source.Problems, err error) {
+	found := false
+	for _, v := range w.versions() {
+		found = found || v.ID == id
+	}
+	if !found {
+		return nil, nil, nil, fmt.Errorf("there is no version %q to compare with", id)
+	}
+	kind, rest, _ := strings.Cut(id, "/")
+	name, own := w.name, w.root.FS()
+	switch kind {
+	case "snapshot":
+		text, err = w.snapshot(rest)
+	case "here":
+		name = path.Base(rest)
+		if dir := path.Dir(rest); dir != "." {
+			if own, err = fs.Sub(own, dir); err != nil {
+				return nil, nil, nil, err
+			}
+		}
+		text, err = readText(own, name)
+	case "other":
+		for i, o := range w.o.Others {
+			if fmt.Sprint(i) == rest {
+				name, own = o.File, o.Folder
+			}
+		}
+		text, err = readText(own, name)
+	case "demo":
+		for _, b := range w.o.Begin {
+			if b.Key == rest {
+				text, name, own = b.Files[project.DesignFile], project.DesignFile, nil
+			}
+		}
+	}
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	p, problems = project.LoadTextOn(name, text, own, w.shelf)
+	return text, p, problems, nil
+}
+
+// readText reads a design file of a folder.
+func readText(fsys fs.FS, name string) ([]byte, error) {
+	f, err := fsys.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	if info, err := f.Stat(); err != nil || !info.Mode().IsRegular() {
+		return nil, fmt.Errorf("%s is not a file", name)
+	}
+	return io.ReadAll(io.LimitReader(f, maxText))
+}
+
+func (s *Server) versions(w http.ResponseWriter, r *http.Request) {
+	answer(w, http.StatusOK, s.work.versions())
+}
+
+// compare computes another version.
+func (s *Server) compare(w http.ResponseWriter, r *http.Request) {
+	var in struct {
+		ID string `json:"id"`
+	}
+	if !take(w, r, &in) {
+		return
+	}
+	text, p, problems, err := s.work.open(in.ID)
+	if err == nil && p == nil {
+		err = problems
+	}
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	v, err := s.work.compute(w, r, p, true)
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	// Both boards stand on one page, so that the ids of this one are made its own.
+	board := v.Pictures["board"]
+	for old, own := range map[string]string{`id="board-`: `id="other-board-`, `"board-t board-d"`: `"other-board-t other-board-d"`} {
+		board = strings.ReplaceAll(board, old, own)
+	}
+	v.Pictures = map[string]string{"board": board}
+	answer(w, http.StatusOK, map[string]any{"text": string(text), "lamp": v})
+}
+
+// want is which way a figure is to go.
+type want struct {
+	Key   string      `json:"key"`
+	Least *float64    `json:"least,omitempty"` // what the design wants at the least, in the figure's unit
+	Most  *float64    `json:"most,omitempty"`
+	Text  string      `json:"text"`
+	At    *source.Pos `json:"at,omitempty"` // of the wish; none where it is only common sense
+	More  int         `json:"more"`         // 1 where more is better without a wish, -1 where less is
+}
+
+// wants returns what the design wishes for, and for some figures without a wish which way everybody would have them. A
+// wish is read as the review reads it: a tolerance is a band, a value alone is the least or the most.
+func wants(l *design.Lamp) []want {
+	d := &l.Design.Wanted
+	out := []want{}
+	named := map[string]bool{}
+	add := func(key string, v source.Value, dim quantity.Dim, most bool) {
+		if !v.Set {
+			return
+		}
+		w := want{Key: key, At: &v.At}
+		switch {
+		case v.Lo != v.Hi:
+			lo, hi := v.Lo, v.Hi
+			w.Least, w.Most, w.Text = &lo, &hi, quantity.Format(v.Lo, dim)+" to "+quantity.Format(v.Hi, dim)
+		case most:
+			w.Most, w.Text = &v.SI, "at most "+quantity.Format(v.SI, dim)
+		default:
+			w.Least, w.Text = &v.SI, "at least "+quantity.Format(v.SI, dim)
+		}
+		named[key] = true
+		out = append(out, w)
+	}
+	add("target.ppfd", d.PPFD, quantity.PPFD, false)
+	add("target.uniformity", d.Uniformity, quantity.Ratio, false)
+	add("target.daily-light", d.DLI, quantity.DLI, false)
+	cct := d.CCT
+	if cct.Lo == cct.Hi {
+		cct.Lo, cct.Hi = 0.95*cct.SI, 1.05*cct.SI // as the review takes it
+	}
+	add("lamp.cct", cct, quantity.CCT, false)
+	add("lamp.ra", d.Ra, quantity.None, false)
+	add("lamp.rf", d.Rf, quantity.None, false)
+	add("lamp.r9", d.R9, quantity.None, false)
+	add("lamp.junction-hottest", d.Junction, quantity.Temperature, true)
+	add("light.spill", d.Spill, quantity.Ratio, true)
+	add("cost.parts", d.Budget, quantity.Money, true)
+	for _, s := range []struct {
+		more int
+		keys []string
+	}{
+		{1, []string{"target.uniformity", "lamp.ra", "lamp.rf", "lamp.r9", "lamp.efficacy", "lamp.photon-efficacy", "wall.efficacy", "wall.photon-efficacy", "light.reaches", "viewer.stare"}},
+		{-1, []string{"light.spill", "cost.parts", "cost.energy-year", "wall.energy-year", "wall.power", "lamp.heat", "lamp.junction", "lamp.junction-hottest", "lamp.junction-fan-dead", "lamp.junction-usual-fan-dead", "sink.temperature", "sink.temperature-hottest", "sink.temperature-fan-dead", "board.dielectric", "light.dry-glass", "viewer.blue-distance", "fan.noise"}},
+	} {
+		for _, key := range s.keys {
+			if !named[key] {
+				out = append(out, want{Key: key, More: s.more, Text: map[int]string{1: "more is better", -1: "less is better"}[s.more]})
+			}
+		}
+	}
+	return out
+}
