@@ -548,8 +548,9 @@ type mappedLight struct {
 	spill       float64
 }
 
-// finer is how many cells of the maps lie along a side of one of the traced ones.
-const finer = 8
+// finer is how many cells of the maps lie along a side of one of the traced ones. Both are means, so that it only makes the
+// bend within a cell smaller.
+const finer = 2
 
 func (t *tracer) mapped(ctx context.Context) (*mappedLight, error) {
 	tank := t.scene.Tank
@@ -574,7 +575,7 @@ func (t *tracer) mapped(ctx context.Context) (*mappedLight, error) {
 		for _, by := range []struct {
 			solve light.Solver
 			to    map[string][]float64
-		}{{light.DirectMap, out.direct}, {light.WallMap, out.all}} {
+		}{{light.DirectMeans, out.direct}, {light.WallMap, out.all}} {
 			r, err := by.solve(ctx, tank, t.sources, plane, fine)
 			if err != nil {
 				return nil, fmt.Errorf("light on the %s: %w", name, err)

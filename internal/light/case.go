@@ -497,11 +497,6 @@ func (s *solvable) maps(ctx context.Context, r *CaseResult, solved []*bounces) e
 		return sum
 	}
 	bottom := s.tank.Substrate()
-	const half = 0.01
-	sub := 40 // finer than the steps of wall images need for a part in a thousand
-	if len(s.Points)*len(s.em) > 20 {
-		sub = 12
-	}
 	for _, p := range s.Points {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -509,23 +504,15 @@ func (s *solvable) maps(ctx context.Context, r *CaseResult, solved []*bounces) e
 		extra := back(p[0], p[1])
 		r.SurfacePoints = append(r.SurfacePoints, direct(s.plane, p[0], p[1]))
 		r.BottomPoints = append(r.BottomPoints, direct(bottom, p[0], p[1])+extra)
-		g := Grid{NX: sub, NY: sub, X0: p[0] - half, X1: p[0] + half, Y0: p[1] - half, Y1: p[1] + half}
-		above, below := 0.0, 0.0
-		n := 0.0
-		for k := range sub * sub {
-			x, y := g.Centre(k%sub, k/sub)
-			if math.Abs(x) > s.tank.LengthM/2 || math.Abs(y) > s.tank.WidthM/2 {
-				continue
-			}
-			n++
-			above += direct(s.plane, x, y)
-			below += direct(bottom, x, y)
+		above, below, err := s.patch(ctx, images, p)
+		if err != nil {
+			return err
 		}
-		r.SurfacePatch = append(r.SurfacePatch, above/n)
-		r.BottomPatch = append(r.BottomPatch, below/n+extra)
+		r.SurfacePatch = append(r.SurfacePatch, above)
+		r.BottomPatch = append(r.BottomPatch, below+extra)
 	}
 	lowHigh := func(p Plane) (low, high float64, err error) {
-		m, err := WallMap(ctx, s.tank, s.em, p, s.grid)
+		m, err := wallPoints(ctx, s.tank, s.em, p, s.grid)
 		if err != nil {
 			return 0, 0, err
 		}
@@ -545,15 +532,67 @@ func (s *solvable) maps(ctx context.Context, r *CaseResult, solved []*bounces) e
 	return err
 }
 
+// patchGrid is the square of 20 mm about a point, as far as it lies in the tank, in cells.
+func (s *solvable) patchGrid(p []float64, cells int) Grid {
+	const half = 0.01
+	x, y := s.tank.LengthM/2, s.tank.WidthM/2
+	return Grid{
+		NX: cells, NY: cells,
+		X0: max(-x, p[0]-half), X1: min(x, p[0]+half), Y0: max(-y, p[1]-half), Y1: min(y, p[1]+half),
+	}
+}
+
+// patch returns the means over the square about a point, above and below, without what comes back from the substrate.
+func (s *solvable) patch(ctx context.Context, images []mirrors, p []float64) (above, below float64, err error) {
+	const cells = 4
+	for i := range images {
+		for _, on := range []struct {
+			Plane
+			to *float64
+		}{{s.plane, &above}, {s.tank.Substrate(), &below}} {
+			out := [][]float64{make([]float64, cells*cells)}
+			if err := images[i].means(ctx, on.Plane, s.patchGrid(p, cells), 0, cells, true, out); err != nil {
+				return 0, 0, err
+			}
+			for _, v := range out[0] {
+				*on.to += s.lumens[i] * v / (cells * cells)
+			}
+		}
+	}
+	return above, below, nil
+}
+
+// wallPoints is WallMap with the middle of each cell in place of its mean.
+func wallPoints(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid) (Response, error) {
+	r, err := t.darkMap(emitters, p, g)
+	if err != nil {
+		return Response{}, err
+	}
+	out := make([]float64, r.Bands)
+	for e, em := range emitters {
+		m := t.mirrors(em, t.bands())
+		for i := range r.Cells() {
+			if err := ctx.Err(); err != nil {
+				return Response{}, err
+			}
+			x, y := r.Grid.Centre(i%r.Grid.NX, i/r.Grid.NX)
+			m.at(p, x, y, out)
+			for b, v := range out {
+				r.Map(e, b)[i] = v
+			}
+		}
+	}
+	return r, t.addBounces(ctx, &r, emitters)
+}
+
 // monteCarlo traces the case and returns the flows, as shares of all lumens.
 func (s *solvable) monteCarlo(ctx context.Context, r *CaseResult, area float64) ([flows]Estimate, error) {
 	var out [flows]Estimate
 	receivers := []Receiver{
 		{Place: OnPlane, Plane: s.plane, Grid: Grid{NX: 1, NY: 1}}, {Place: OnSubstrate, Grid: Grid{NX: 1, NY: 1}},
 	}
-	const half = 0.01
 	for _, p := range s.Points {
-		g := Grid{NX: 1, NY: 1, X0: p[0] - half, X1: p[0] + half, Y0: p[1] - half, Y1: p[1] + half}
+		g := s.patchGrid(p, 1)
 		receivers = append(receivers, Receiver{Place: OnPlane, Plane: s.plane, Grid: g}, Receiver{Place: OnSubstrate, Grid: g})
 	}
 	o := TraceOptions{Paths: max(40_000, s.Trace.Rays/len(s.em)), Tiles: 40, Seed: s.Trace.Seed}

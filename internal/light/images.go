@@ -8,14 +8,16 @@ import (
 	"golang.org/x/sync/errgroup"
 )
 
-// WallMap returns DirectMap with the walls of a glass tank as mirrors and, at and above a level substrate, with the light
-// that substrate and water surface throw to and fro.
+// WallMap returns the light on a plane with the walls of a glass tank as mirrors and, at and above a level substrate, with
+// the light that substrate and water surface throw to and fro: the mean of each cell.
 //
 // Each wall is a plane at its inner face that sends back what Slab says (thin-wall convention: no shift in the glass and
 // no light running down inside it). The target is unfolded into its mirror images; crossings above and below the water
-// line are counted apart, since the dry strip reflects weakly and wet glass often totally. The inter-reflection is
-// solved as a Neumann series on coarse cells of about a twelfth of the longer side and interpolated.
-// Black walls give DirectMap plus inter-reflection. Matt walls, ripples, scattering and a sloped substrate's
+// line are counted apart, since the dry strip reflects weakly and wet glass often totally. Where the rim or the water
+// line's edge falls into a cell, the cell gets its share (imageShares); elsewhere the mean is that of a parabola through the
+// neighbours. The inter-reflection is solved as a Neumann series on coarse cells of about a twelfth of the longer side and
+// interpolated.
+// Black walls give direct light plus inter-reflection. Matt walls, ripples, scattering and a sloped substrate's
 // inter-reflection are left to Trace; Notes say so.
 // Source: method of images, derived here; agrees with Trace within its error.
 func WallMap(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid) (Response, error) {
@@ -23,38 +25,48 @@ func WallMap(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid) (
 	if err != nil {
 		return Response{}, err
 	}
-	g, bands := r.Grid, t.bands()
 	if t.Walls == WallDiffuse {
 		r.Notes = append(r.Notes, "matt walls are left out here; trace the light for their share")
 	}
-	group, gctx := errgroup.WithContext(ctx)
-	group.SetLimit(runtime.GOMAXPROCS(0))
-	for e := range emitters {
-		for iy := range g.NY {
-			group.Go(func() error {
-				if err := gctx.Err(); err != nil {
-					return err
-				}
-				m := t.mirrors(emitters[e], bands)
-				out := make([]float64, len(bands))
-				for ix := range g.NX {
-					x, y := g.Centre(ix, iy)
-					m.at(p, x, y, out)
-					for b := range bands {
-						r.Map(e, b)[iy*g.NX+ix] = out[b]
-					}
-				}
-				return nil
-			})
-		}
-	}
-	if err := group.Wait(); err != nil {
+	if err := t.fill(ctx, &r, emitters, true); err != nil {
 		return Response{}, err
 	}
 	if err := t.addBounces(ctx, &r, emitters); err != nil {
 		return Response{}, err
 	}
 	return r, nil
+}
+
+// DirectMeans is DirectMap with the mean of each cell, edges of the rim's shadow included, in place of its middle.
+func DirectMeans(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid) (Response, error) {
+	r, err := t.darkMap(emitters, p, g)
+	if err != nil {
+		return Response{}, err
+	}
+	if err := t.fill(ctx, &r, emitters, false); err != nil {
+		return Response{}, err
+	}
+	return r, nil
+}
+
+// fill puts the means of all emitters into a map, with or without the panes.
+func (t Tank) fill(ctx context.Context, r *Response, emitters []Emitter, panes bool) error {
+	group, gctx := errgroup.WithContext(ctx)
+	group.SetLimit(runtime.GOMAXPROCS(0))
+	const rows = 16
+	for e := range emitters {
+		m := t.mirrors(emitters[e], t.bands())
+		for y0 := 0; y0 < r.Grid.NY; y0 += rows {
+			group.Go(func() error {
+				out := make([][]float64, r.Bands)
+				for b := range out {
+					out[b] = r.Map(e, b)
+				}
+				return m.means(gctx, r.Plane, r.Grid, y0, min(y0+rows, r.Grid.NY), panes, out)
+			})
+		}
+	}
+	return group.Wait()
 }
 
 // mirrors sums the images of one emitter.
@@ -74,18 +86,18 @@ func (t Tank) mirrors(em Emitter, bands []Band) mirrors {
 func (m *mirrors) at(p Plane, x, y float64, out []float64) {
 	clear(out)
 	t := &m.t
-	z := p.ZM + p.SlopeX*x + p.SlopeY*y
-	reachX, reachY := 0, 0
-	if t.Walls == WallGlass && !t.bench() {
-		reachX, reachY = m.reach(z)
-	}
 	tg := t.target(m.em, p, x, y)
 	if tg.airM <= 0 {
 		return
 	}
+	reachX, reachY := m.reach(tg.z)
 	for j := -reachX; j <= reachX; j++ {
 		for k := -reachY; k <= reachY; k++ {
-			m.image(tg, j, k, out)
+			if l, v, by := m.image(&tg, j, k, 0, 0, 0); by.kept*v > 0 {
+				for b := range out {
+					out[b] += v * by.kept * decay((m.bands[b].AbsorptionPerM+m.bands[b].ScatterPerM)*l.waterM)
+				}
+			}
 		}
 	}
 }
@@ -93,6 +105,9 @@ func (m *mirrors) at(p Plane, x, y float64, out []float64) {
 // reach returns how many tanks away the rays that pass the opening can come to at level z.
 func (m *mirrors) reach(z float64) (x, y int) {
 	t := &m.t
+	if t.Walls != WallGlass || t.bench() || z >= t.HeightM {
+		return 0, 0
+	}
 	count := func(size, place float64) int {
 		tan := math.Inf(1)
 		if h := m.em.ZM - t.HeightM; h > 0 {
@@ -119,13 +134,221 @@ func unfold(x, size float64, j int) float64 {
 	return float64(j)*size + x
 }
 
-// walls returns how many wall planes lie between two places on the unfolded axis.
-func walls(from, to, size float64) int {
-	a, b := math.Floor(from/size+0.5), math.Floor(to/size+0.5)
-	return int(math.Abs(b - a))
+// finest bounds into how many parts a side of a cell is cut, where a map has some cells.
+const finest = 4
+
+// block is what the cells of a grid get from one image; a ring of cells about them is for the second differences.
+type block struct {
+	v, waterM, kept, asideX, asideY, band []float64
 }
 
-func (m *mirrors) image(tg target, j, k int, out []float64) {
+// means adds the mean irradiance of the cells in rows [y0, y1) of a grid, per watt in each band, to out.
+//
+// Cells wider than 0.15 of the way from lens to plane are cut. The light of one image, apart from its edges, is
+// smooth: its mean over a part is v + (δ²ₓv + δ²ᵧv)/24, good to the fourth order, and where only some of the part is lit, that
+// of the middle of what is lit. Source: Taylor's series.
+func (m *mirrors) means(ctx context.Context, p Plane, g Grid, y0, y1 int, panes bool, out [][]float64) error {
+	t := &m.t
+	near, lowest := math.Inf(1), math.Inf(1)
+	for _, x := range [2]float64{g.X0, g.X1} {
+		for _, y := range [2]float64{g.Y0, g.Y1} {
+			z := p.ZM + p.SlopeX*x + p.SlopeY*y
+			lowest = min(lowest, z)
+			near = min(near, m.em.ZM-max(z, t.WaterDepthM)+max(0, t.WaterDepthM-z)/m.n)
+		}
+	}
+	cut := func(size float64, cells int) int {
+		return max(1, min(max(finest, 32/cells), int(math.Ceil(size/(0.15*max(near, 1e-3))-1e-9))))
+	}
+	subX, subY := cut((g.X1-g.X0)/float64(g.NX), g.NX), cut((g.Y1-g.Y0)/float64(g.NY), g.NY)
+	fine := Grid{NX: g.NX * subX, NY: g.NY * subY, X0: g.X0, X1: g.X1, Y0: g.Y0, Y1: g.Y1}
+	reachX, reachY := 0, 0
+	if panes {
+		reachX, reachY = m.reach(lowest)
+	}
+	size := (fine.NX + 2) * ((y1-y0)*subY + 2)
+	all := make([]float64, 6*size)
+	part := func(i int) []float64 { return all[i*size : (i+1)*size] }
+	b := block{part(0), part(1), part(2), part(3), part(4), part(5)}
+	for j := -reachX; j <= reachX; j++ {
+		for k := -reachY; k <= reachY; k++ {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			m.imageMeans(p, fine, lowest, [2]int{y0 * subY, y1 * subY}, [2]int{subX, subY}, j, k, &b, out)
+		}
+	}
+	return nil
+}
+
+// lit returns the cells [from, to) of n between a and b whose straight ray to an image crosses the rim within half of the
+// middle; the ray itself is flatter, so that none is missed. rim is the share of the way down to the rim.
+func lit(n int, a, b, size, place, half, rim float64, j, from, to int) (int, int) {
+	h := (b - a) / float64(n)
+	dark := func(i int) bool {
+		x := unfold(a+(float64(i)+0.5)*h, size, j)
+		at := place + rim*(x-place)
+		return (x > place && at > half+h) || (x < place && at < -half-h)
+	}
+	for from < to && dark(from) {
+		from++
+	}
+	for from < to && dark(to-1) {
+		to--
+	}
+	return from, to
+}
+
+// imageMeans adds the means of some rows of cells by way of one image to a map of sub times fewer cells a side.
+func (m *mirrors) imageMeans(p Plane, g Grid, lowest float64, rows, sub [2]int, j, k int, s *block, out [][]float64) {
+	t := &m.t
+	x0, x1, y0, y1 := 0, g.NX, rows[0], rows[1]
+	subX, subY, across := sub[0], sub[1], g.NX/sub[0]
+	part := 1 / float64(subX*subY)
+	if lowest < t.HeightM && m.em.ZM > t.HeightM {
+		rim := (m.em.ZM - t.HeightM) / (m.em.ZM - lowest)
+		x0, x1 = lit(g.NX, g.X0, g.X1, t.LengthM, m.em.XM, t.LengthM/2, rim, j, x0, x1)
+		y0, y1 = lit(g.NY, g.Y0, g.Y1, t.WidthM, m.em.YM, t.WidthM/2, rim, k, y0, y1)
+	}
+	if x0 >= x1 || y0 >= y1 {
+		return
+	}
+	w := x1 - x0 + 2
+	hx, hy := (g.X1-g.X0)/float64(g.NX), (g.Y1-g.Y0)/float64(g.NY)
+	any := false
+	for iy := y0 - 1; iy <= y1; iy++ {
+		start := 0.0
+		for ix := x0 - 1; ix <= x1; ix++ {
+			i := (iy-y0+1)*w + ix - x0 + 1
+			s.v[i], s.waterM[i], s.kept[i] = 0, 0, 0
+			x, y := g.Centre(ix, iy)
+			tg := t.target(m.em, p, x, y)
+			if tg.airM <= 0 {
+				continue
+			}
+			l, v, by := m.image(&tg, j, k, hx/2, hy/2, start)
+			start = l.tan
+			s.v[i], s.waterM[i] = v, l.waterM
+			if ix >= x0 && ix < x1 && iy >= y0 && iy < y1 && v*by.kept > 0 {
+				s.kept[i], s.asideX[i], s.asideY[i] = by.kept, by.asideX, by.asideY
+				any = true
+			}
+		}
+	}
+	if !any {
+		return
+	}
+	last := -1.0
+	for b, band := range m.bands {
+		if loss := band.AbsorptionPerM + band.ScatterPerM; loss != last {
+			last = loss
+			for i, v := range s.v[:w*(y1-y0+2)] {
+				s.band[i] = v * decay(loss*s.waterM[i])
+			}
+		}
+		for iy := y0; iy < y1; iy++ {
+			row := out[b][iy/subY*across:]
+			for ix, i := x0, (iy-y0+1)*w+1; ix < x1; ix, i = ix+1, i+1 {
+				if kept := s.kept[i]; kept > 0 {
+					v := s.band[i]
+					v = kept*(v+(s.band[i-1]+s.band[i+1]+s.band[i-w]+s.band[i+w]-4*v)/24) +
+						(s.asideX[i]*(s.band[i+1]-s.band[i-1])+s.asideY[i]*(s.band[i+w]-s.band[i-w]))/2
+					row[ix/subX] += part * max(0, v)
+				}
+			}
+		}
+	}
+}
+
+// edges is where a ray to an image crosses the rim and the water along one axis, and how far each moves over half a
+// cell: along the axis itself, and for the cell's other side, as the edge of a refracted image is curved.
+type edges struct {
+	rim, water           float64 // places [m]
+	halfRim, halfWater   float64
+	crossRim, crossWater float64
+}
+
+// below returns the share of a cell whose rays cross below an edge, offset being that of the middle ray: the edge is a
+// straight line across a rectangle of half sides a and b, measured along the normal.
+func below(offset, a, b float64) float64 {
+	if a < b {
+		a, b = b, a
+	}
+	switch {
+	case offset >= a+b:
+		return 1
+	case offset <= -a-b:
+		return 0
+	case offset > a-b:
+		d := a + b - offset
+		return 1 - d*d/(8*a*b)
+	case offset < b-a:
+		d := a + b + offset
+		return d * d / (8 * a * b)
+	}
+	return 0.5 + offset/(2*a)
+}
+
+// imageShares returns the share of a cell lit by way of j crossings of the panes across one axis, each weighted with what
+// the panes send back; and how far aside of the middle that light is, in sides of the cell times the share. A ray that comes by j panes meets n of them dry, the first ones, and the rest wet; the water line's
+// edges decide which, and the rim whether it comes in at all. All are edges of one place along the axis, so that the
+// shares of the cell between them are differences.
+func imageShares(e edges, size float64, j int, inAir, hasRim bool, dry, wet func() float64) (kept, aside float64) {
+	turn := 1.0 // the way in which the places along the axis run on the cell
+	if j < 0 {
+		j, e.rim, e.water, turn = -j, -e.rim, -e.water, -1
+	}
+	if j&1 != 0 {
+		turn = -turn
+	}
+	low, high := 0.0, 1.0
+	if hasRim {
+		high = below(size/2-e.rim, e.halfRim, e.crossRim)
+		low = below(-size/2-e.rim, e.halfRim, e.crossRim)
+	}
+	before := low
+	add := func(upTo, weight float64) {
+		if upTo > before {
+			kept += weight * (upTo - before)
+			aside += weight * (upTo - before) * (upTo + before - 1) / 2 * turn
+			before = upTo
+		}
+	}
+	switch {
+	case high <= low:
+	case j == 0:
+		add(high, 1)
+	case inAir:
+		add(high, power(dry(), j))
+	default:
+		for n := range j + 1 {
+			upTo := high
+			if n < j {
+				upTo = min(high, below((float64(n)+0.5)*size-e.water, e.halfWater, e.crossWater))
+			}
+			if upTo <= before {
+				continue
+			}
+			weight := 1.0
+			if n > 0 {
+				weight = power(dry(), n)
+			}
+			if n < j {
+				weight *= power(wet(), j-n)
+			}
+			add(upTo, weight)
+		}
+	}
+	return kept, aside
+}
+
+// byPanes is what of the light to an image a cell gets, and how far aside of its middle, in sides of the cell times the
+// share.
+type byPanes struct{ kept, asideX, asideY float64 }
+
+// image returns the ray to an image of the target, its irradiance without panes and absorption, and the share of it that
+// a cell of half sides hx and hy about the target gets by way of the panes; the sides 0 are those of a point.
+func (m *mirrors) image(tg *target, j, k int, hx, hy, start float64) (l leg, v float64, by byPanes) {
 	t := &m.t
 	x, y := unfold(tg.x, t.LengthM, j), unfold(tg.y, t.WidthM, k)
 	dx, dy := x-m.em.XM, y-m.em.YM
@@ -134,50 +357,11 @@ func (m *mirrors) image(tg target, j, k int, out []float64) {
 	if dist > 0 {
 		cosAz, sinAz = dx/dist, dy/dist
 	}
-	if tg.rimAirM > 0 {
-		// The ray is flatter than the straight line: if that leaves the opening behind, so does the ray.
-		rim := tg.rimAirM / (tg.airM + tg.depthM)
-		x, y := m.em.XM+rim*dx, m.em.YM+rim*dy
-		if (dx > 0 && x > tg.halfX) || (dx < 0 && x < -tg.halfX) || (dy > 0 && y > tg.halfY) || (dy < 0 && y < -tg.halfY) {
-			return
-		}
-	}
-	l := path(tg.airM, tg.depthM, dist, m.n, 0)
-	if !tg.passesRim(l.tan, cosAz, sinAz) {
-		return
-	}
-	kept := 1.0
-	if j != 0 || k != 0 {
-		air := dist
-		if !tg.inAir {
-			air = tg.airM * l.tan
-		}
-		dryX := walls(m.em.XM, m.em.XM+air*cosAz, t.LengthM)
-		dryY := walls(m.em.YM, m.em.YM+air*sinAz, t.WidthM)
-		for _, c := range []struct {
-			count  int
-			cos, n float64
-			met    bool
-		}{
-			{dryX, l.sinA * math.Abs(cosAz), 1, true},
-			{dryY, l.sinA * math.Abs(sinAz), 1, true},
-			{abs(j) - dryX, l.sinA / m.n * math.Abs(cosAz), m.n, !tg.inAir},
-			{abs(k) - dryY, l.sinA / m.n * math.Abs(sinAz), m.n, !tg.inAir},
-		} {
-			if c.count <= 0 || !c.met {
-				continue
-			}
-			r, _ := Slab(c.cos, c.n, m.ng, 1, t.GlassPerM*t.GlassM)
-			kept *= power(r, c.count)
-		}
-		if kept < 1e-9 {
-			return
-		}
-	}
+	l = path(tg.airM, tg.depthM, dist, m.n, start)
 	d := [3]float64{l.sinA * cosAz, l.sinA * sinAz, -l.cosA}
-	v := m.f.intensity(m.em.Pattern, d) * l.transmitted * l.perArea * kept
+	v = m.f.intensity(m.em.Pattern, d) * l.transmitted * l.perArea
 	if v == 0 {
-		return
+		return l, 0, by
 	}
 	if tg.sloped {
 		// Mirrored an odd number of times the ray comes from the other side.
@@ -194,9 +378,43 @@ func (m *mirrors) image(tg target, j, k int, out []float64) {
 		}
 		v *= max(0, tg.normal[2]-(tg.normal[0]*cx+tg.normal[1]*cy)*s/l.cosW)
 	}
-	for b, band := range m.bands {
-		out[b] += v * decay((band.AbsorptionPerM+band.ScatterPerM)*l.waterM)
+	hasRim := tg.rimAirM > 0
+	if !hasRim && j == 0 && k == 0 {
+		return l, v, byPanes{kept: 1}
 	}
+	// The tangent over the distance, and its change along the ray, are how a place in air follows the target.
+	along := 1 / (l.cosA * l.cosA * l.spread)
+	across := along
+	if dist > 1e-9 {
+		across = l.tan / dist
+	}
+	skew := math.Abs((along - across) * cosAz * sinAz)
+	axis := func(place, cos, sin, h, other float64) edges {
+		follow := along*cos*cos + across*sin*sin
+		air := tg.airM
+		return edges{
+			rim: place + tg.rimAirM*l.tan*cos, halfRim: tg.rimAirM * follow * h, crossRim: tg.rimAirM * skew * other,
+			water: place + air*l.tan*cos, halfWater: air * follow * h, crossWater: air * skew * other,
+		}
+	}
+	slab := func(cos, n float64) func() float64 {
+		return func() float64 {
+			if t.GlassPerM == 0 && n*n*(1-cos*cos) >= 1 {
+				return 1
+			}
+			r, _ := Slab(cos, n, m.ng, 1, t.GlassPerM*t.GlassM)
+			return r
+		}
+	}
+	keptX, asideX := imageShares(axis(m.em.XM, cosAz, sinAz, hx, hy), t.LengthM, j, tg.inAir, hasRim, slab(l.sinA*math.Abs(cosAz), 1), slab(l.sinA/m.n*math.Abs(cosAz), m.n))
+	if keptX < 1e-9 {
+		return l, v, by
+	}
+	keptY, asideY := imageShares(axis(m.em.YM, sinAz, cosAz, hy, hx), t.WidthM, k, tg.inAir, hasRim, slab(l.sinA*math.Abs(sinAz), 1), slab(l.sinA/m.n*math.Abs(sinAz), m.n))
+	if keptX*keptY < 1e-9 {
+		return l, v, by
+	}
+	return l, v, byPanes{keptX * keptY, asideX * keptY, keptX * asideY}
 }
 
 func abs(i int) int { return max(i, -i) }
@@ -254,7 +472,7 @@ func (t Tank) addBounces(ctx context.Context, r *Response, emitters []Emitter) e
 				first[e] = r.coarsened(e, g)
 				return nil
 			}
-			first[e], err = t.firstArrivals(gctx, emitters[e], bands, g, 3)
+			first[e], err = t.firstArrivals(gctx, emitters[e], bands, g)
 			return err
 		})
 	}
@@ -358,28 +576,13 @@ func (t Tank) bounceGrid() (Grid, error) {
 }
 
 // firstArrivals returns the mean irradiance of each coarse cell of the substrate, [band][cell], before any inter-reflection.
-// Each cell takes sub × sub points.
-func (t Tank) firstArrivals(ctx context.Context, em Emitter, bands []Band, g Grid, sub int) ([][]float64, error) {
+func (t Tank) firstArrivals(ctx context.Context, em Emitter, bands []Band, g Grid) ([][]float64, error) {
 	first := make([][]float64, len(bands))
 	for b := range first {
 		first[b] = make([]float64, g.NX*g.NY)
 	}
 	m := t.mirrors(em, bands)
-	out := make([]float64, len(bands))
-	fine := Grid{NX: g.NX * sub, NY: g.NY * sub, X0: g.X0, X1: g.X1, Y0: g.Y0, Y1: g.Y1}
-	for iy := range fine.NY {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		for ix := range fine.NX {
-			x, y := fine.Centre(ix, iy)
-			m.at(t.Substrate(), x, y, out)
-			for b, v := range out {
-				first[b][iy/sub*g.NX+ix/sub] += v / float64(sub*sub)
-			}
-		}
-	}
-	return first, nil
+	return first, m.means(ctx, t.Substrate(), g, 0, g.NY, true, first)
 }
 
 // newThrower tabulates what surface and wet walls send back.
@@ -430,15 +633,11 @@ func (t Tank) solveBounces(ctx context.Context, emitters []Emitter, band Band) (
 	}
 	k := t.newThrower(band, g)
 	kernel := t.newThrows(g, 2*(t.WaterDepthM-t.SubstrateM)).kernel(band)
-	sub := 5
-	if g.NX*g.NY > 300 {
-		sub = 3
-	}
 	group, ctx := errgroup.WithContext(ctx)
 	group.SetLimit(runtime.GOMAXPROCS(0))
 	for i, em := range emitters {
 		group.Go(func() error {
-			first, err := t.firstArrivals(ctx, em, []Band{band}, g, sub)
+			first, err := t.firstArrivals(ctx, em, []Band{band}, g)
 			if err == nil {
 				one := *k
 				one.first, one.e = first[0], solveOrders(kernel, first[0], band.SubstrateReflectance)

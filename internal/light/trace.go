@@ -802,39 +802,29 @@ func (r *run) splits(rec Receiver) bool {
 	return g.X0 >= -t.LengthM/2-1e-12 && g.X1 <= t.LengthM/2+1e-12 && g.Y0 >= -t.WidthM/2-1e-12 && g.Y1 <= t.WidthM/2+1e-12
 }
 
-// exactDirect returns the direct light of a group, [band][cell], each cell the mean of up to 4 × 4 points: one where the
-// cell is small against the distance of the lamp, so that the map is straight across it.
+// exactDirect returns the mean direct light of a group in each cell, [band][cell].
 func (r *run) exactDirect(rec Receiver, group int) []float64 {
 	t := r.Tank
-	g := rec.Grid
-	near := math.Inf(1)
-	for _, e := range r.groups[group] {
-		near = min(near, r.emitters[e].ZM-rec.Plane.ZM)
-	}
-	cell := max((g.X1-g.X0)/float64(g.NX), (g.Y1-g.Y0)/float64(g.NY))
-	sub := max(1, min(4, int(math.Ceil(cell/(0.04*max(near, 1e-3))))))
-	nb, cells := len(r.bands), g.NX*g.NY
-	out := make([]float64, nb*cells)
+	nb, cells := len(r.bands), rec.Grid.NX*rec.Grid.NY
 	t.Bands = append([]Band(nil), r.bands...)
 	for b := range t.Bands {
 		t.Bands[b].WaterIndex, t.Bands[b].ScatterPerM = 0, r.scatter
 	}
-	fine := Response{Emitters: 1, Bands: nb, Plane: rec.Plane, Grid: Grid{NX: g.NX * sub, NY: g.NY * sub, X0: g.X0, X1: g.X1, Y0: g.Y0, Y1: g.Y1}}
 	members := r.groups[group]
-	share := 1 / float64(sub*sub*len(members))
-	for _, e := range members {
-		fine.Data = make([]float64, nb*cells*sub*sub)
-		var wg sync.WaitGroup
-		const rows = 16
-		for y0 := 0; y0 < fine.Grid.NY; y0 += rows {
-			wg.Go(func() { t.directRows(&fine, r.emitters[e], 0, y0, min(y0+rows, fine.Grid.NY), false) })
-		}
-		wg.Wait()
-		for b := range nb {
-			for i, v := range fine.Map(0, b) {
-				ix, iy := i%fine.Grid.NX, i/fine.Grid.NX
-				out[b*cells+iy/sub*g.NX+ix/sub] += v * share
-			}
+	out := make([]float64, nb*cells)
+	var wg sync.WaitGroup
+	each := make([]Response, len(members))
+	for i, e := range members {
+		each[i] = Response{Emitters: 1, Bands: nb, Plane: rec.Plane, Grid: rec.Grid, Data: make([]float64, nb*cells)}
+		wg.Go(func() {
+			// Only its context could make fill fail, and this one does not end.
+			_ = t.fill(context.Background(), &each[i], []Emitter{r.emitters[e]}, false)
+		})
+	}
+	wg.Wait()
+	for _, one := range each {
+		for i, v := range one.Data {
+			out[i] += v / float64(len(members))
 		}
 	}
 	return out

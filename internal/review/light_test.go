@@ -105,7 +105,7 @@ func TestWantedLight(t *testing.T) {
 			side{name: tt.check + " within", lamp: want(tt.key, 0.999*v, tt.unit), check: tt.check, want: finding.Pass},
 			side{name: tt.check + " beyond", lamp: want(tt.key, 1.001*v, tt.unit), check: tt.check, want: finding.Warn, mend: "it takes 1.01 times the light"},
 			side{name: tt.check + " above the low end of a band", lamp: band(tt.key, 0.999*v, 1.1*v, 1.2*v, tt.unit), check: tt.check, want: finding.Pass},
-			side{name: tt.check + " below the low end of a band", lamp: band(tt.key, 1.001*v, 1.1*v, 1.2*v, tt.unit), check: tt.check, want: finding.Warn, mend: "it takes 1.1 times the light"},
+			side{name: tt.check + " below the low end of a band", lamp: band(tt.key, 1.001*v, 1.0999*v, 1.2*v, tt.unit), check: tt.check, want: finding.Warn, mend: "it takes 1.1 times the light"},
 			side{name: tt.check + " below the high end of a band", lamp: band(tt.key, 0.8*v, 0.9*v, 1.001*v, tt.unit), check: tt.check, want: finding.Pass},
 			side{name: tt.check + " above the high end of a band", lamp: band(tt.key, 0.8*v, 0.9*v, 0.999*v, tt.unit), check: tt.check, want: finding.Warn, mend: "it takes 0.9 times the light"},
 		)
