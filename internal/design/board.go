@@ -268,16 +268,18 @@ func (l *Lamp) contactAreaM2() float64 {
 
 // sinkState is where a sink and a board settle for given watts.
 type sinkState struct {
-	baseK  float64 // of the sink's base, at the roots of the fins
-	nodeK  float64 // where the interface meets the sink
-	shedW  float64 // by the sink
-	leaksW float64 // by the board's faces
+	baseK              float64 // of the sink's base, at the roots of the fins
+	nodeK              float64 // where the interface meets the sink
+	shedW              float64 // by the sink
+	housingW, housingK float64 // what the housing sheds, and its temperature; 0 without one
+	leaksW             float64 // by the board's faces
 }
 
 // settleSink finds the sink for the heat that each emitter puts into the board:
 //
-//	q = G(T_b)·(T_b − T_air)      T_n = T_b + R_paste·q      q + L·(T_n − T_air) = Σ s_j B_j
+//	q = (G(T_b) + G_h(T_b))·(T_b − T_air)      T_n = T_b + R_paste·q      q + L·(T_n − T_air) = Σ s_j B_j
 //
+// G_h is what a housing takes from the base, through its joint and by its faces: a further film beside that of the fins.
 // L is what the board sheds per kelvin of the node, s_j the share of a watt that reaches a node held at the air's
 // temperature. The left side grows with T_b for every sink, so that halving an interval finds the one answer.
 func (b *boardResponse) settleSink(c cooling, airK, factor, pasteKW float64, heatW []float64) sinkState {
@@ -287,11 +289,15 @@ func (b *boardResponse) settleSink(c cooling, airK, factor, pasteKW float64, hea
 		all += h
 	}
 	at := func(baseK float64) sinkState {
-		q := factor * c.at(baseK) * (baseK - airK)
-		node := baseK + pasteKW*q
-		return sinkState{baseK: baseK, nodeK: node, shedW: q, leaksW: all - q}
+		s := sinkState{baseK: baseK, shedW: factor * c.at(baseK) * (baseK - airK), housingW: factor * c.housingAt(baseK) * (baseK - airK)}
+		s.nodeK = baseK + pasteKW*(s.shedW+s.housingW)
+		s.leaksW = all - s.shedW - s.housingW
+		if c.housingWK != nil {
+			s.housingK = baseK - c.housingJointKW*s.housingW
+		}
+		return s
 	}
-	balance := func(s sinkState) float64 { return s.shedW + b.leakWK*(s.nodeK-airK) }
+	balance := func(s sinkState) float64 { return s.shedW + s.housingW + b.leakWK*(s.nodeK-airK) }
 	if in <= 0 {
 		return at(airK)
 	}

@@ -16,8 +16,42 @@ var sampleRises = []float64{0.5, 1, 2, 4, 7, 11, 16, 22, 30, 40, 55, 75, 100, 14
 // errSilent says that a datasheet does not tell how its sink does in the case asked for.
 var errSilent = errors.New("the sink's datasheet is silent")
 
-// cool finds the cooling of the lamp's sink in air of a temperature [K]; dead stops the fan.
+// cool finds the cooling of the lamp's sink and housing in air of a temperature [K]; dead stops the fan.
 func (l *Lamp) cool(airK float64, dead bool) (cooling, error) {
+	out, err := l.coolSink(airK, dead)
+	if err != nil || l.Design.Housing == nil {
+		return out, err
+	}
+	h := l.housing()
+	pressurePa := sink.PressureAtAltitude(l.Design.Place.Altitude.SI)
+	var x, y []float64
+	for _, rise := range sampleRises {
+		c, _, err := h.Natural(airK+rise, airK, pressurePa)
+		if err != nil {
+			return out, fmt.Errorf("cooling by the housing: %w", err)
+		}
+		x, y = append(x, airK+rise), append(y, c.ConductanceWK)
+	}
+	g, err := curve.New(x, y)
+	out.housingWK, out.housingJointKW = &g, h.JointKW
+	return out, err
+}
+
+// housing returns the lamp's housing as the sink room knows it.
+func (l *Lamp) housing() sink.Housing {
+	h := l.Design.Housing
+	out := sink.Housing{Face: sink.FaceVertical, AreaM2: h.Area.SI, HeightM: h.Height.SI, PerimeterM: h.Perimeter.SI, Emissivity: h.Emissivity.SI, JointKW: h.JointKW()}
+	switch h.Faces.S {
+	case "up":
+		out.Face = sink.FaceUp
+	case "down":
+		out.Face = sink.FaceDown
+	}
+	return out
+}
+
+// coolSink finds the cooling of the sink alone.
+func (l *Lamp) coolSink(airK float64, dead bool) (cooling, error) {
 	pressurePa := sink.PressureAtAltitude(l.Design.Place.Altitude.SI)
 	withFan := l.Fan != nil && !dead
 	s := l.Sink

@@ -380,11 +380,14 @@ func (r *Result) lampFigures(w *writer, s *system, p params, sol solution) {
 			Inputs: []Input{
 				given("room", roomOf(l, c), quantity.Temperature, theDesign),
 				{Name: "canopy", Value: quantity.Format(l.Design.Sink.Canopy.SI, quantity.TemperatureDifference), Source: theDesign, At: l.Design.Sink.Canopy.At},
-				{Name: "Q", Value: quantity.Format(st.sink.shedW, quantity.Power), Source: fmt.Sprintf("computed: %s W from the emitters and %s W lost in lenses, less %s W from the board's faces", num(st.totalW-st.lensW), num(st.lensW), num(st.sink.leaksW))},
+				{Name: "Q", Value: quantity.Format(st.sink.shedW, quantity.Power), Source: fmt.Sprintf("computed: %s W from the emitters and %s W lost in lenses, less %s W from the board's faces%s", num(st.totalW-st.lensW), num(st.lensW), num(st.sink.leaksW), byHousing(l, st))},
 				{Name: "G at this temperature", Value: num(c.cool.at(st.sink.baseK)) + " W/K", Source: "computed: " + c.cool.method, At: l.Sink.ID.At},
 			},
 			Method: c.cool.source, Valid: fmt.Sprintf("conductance known to ± %.0f %%", 100*c.cool.relUnc), Notes: c.cool.notes,
 		})
+	}
+	if l.Design.Housing != nil {
+		r.housingFigures(w, s, p, sol)
 	}
 	w.put("sink.resistance", "sink to room, usual day", quantity.ThermalResistance, Basis{
 		Formula: "R = (T_sink − T_air) / Q", Numbers: fmt.Sprintf("%s W of heat, %s W of it from the board's faces → %s", num(w.values["lamp.heat"]), num(w.values["board.faces"]), w.text("sink.resistance", quantity.ThermalResistance)),
@@ -397,7 +400,7 @@ func (r *Result) lampFigures(w *writer, s *system, p params, sol solution) {
 		Valid: "light lost in lenses is taken to land on the board beneath them, which errs on the warm side",
 	})
 	w.put("board.faces", "heat that the board's faces shed by themselves", quantity.Power, Basis{
-		Formula: "Q_faces = Q − Q_sink", Numbers: w.text("board.faces", quantity.Power), Inputs: []Input{w.ref("Q", "lamp.heat", quantity.Power)},
+		Formula: "Q_faces = Q − Q_sink" + housingTerm(l), Numbers: w.text("board.faces", quantity.Power), Inputs: []Input{w.ref("Q", "lamp.heat", quantity.Power)},
 		Method: "films of natural convection (McAdams1954, ChurchillChu1975) and radiation in the board's field", Valid: "films held at those of 30 K over the room; ± 25 %",
 	})
 	if l.Fan != nil {

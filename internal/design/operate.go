@@ -51,21 +51,33 @@ func (l *Lamp) nominal() params {
 
 // cooling is a sink in one case: its conductance to the air against the temperature of its base.
 type cooling struct {
-	conductanceWK curve.Curve  // against base temperature [K]
-	relUnc        float64      // of the conductance, by its method
-	fan           sink.Point   // where the fan works; the zero Point without one
-	film          sink.Cooling // at a rise of 30 K, for the derivation
-	method        string
-	source        string
-	notes         []string
+	conductanceWK  curve.Curve  // against base temperature [K]
+	housingWK      *curve.Curve // of the housing, seen from the base, against its temperature; nil without one
+	housingJointKW float64
+	relUnc         float64      // of the conductance, by its method
+	fan            sink.Point   // where the fan works; the zero Point without one
+	film           sink.Cooling // at a rise of 30 K, for the derivation
+	method         string
+	source         string
+	notes          []string
 }
 
-// at returns the conductance at a base temperature [W/K]; beyond the sampled range it is held, since conductance
+// at returns the conductance of the sink at a base temperature [W/K]; beyond the sampled range it is held, since conductance
 // hardly changes there and a straight line might cross zero.
-func (c cooling) at(baseK float64) float64 {
-	lo, hi := c.conductanceWK.Range()
-	g, _ := c.conductanceWK.At(math.Min(math.Max(baseK, lo), hi))
-	return g
+func (c cooling) at(baseK float64) float64 { return held(&c.conductanceWK, baseK) }
+
+// housingAt returns that of the housing, joint and faces together [W/K].
+func (c cooling) housingAt(baseK float64) float64 {
+	if c.housingWK == nil {
+		return 0
+	}
+	return held(c.housingWK, baseK)
+}
+
+func held(g *curve.Curve, baseK float64) float64 {
+	lo, hi := g.Range()
+	wk, _ := g.At(math.Min(math.Max(baseK, lo), hi))
+	return wk
 }
 
 // runawayK is where the loop stops: no LED lives at 500 K, and no curve reaches there.
@@ -189,7 +201,7 @@ func (l *Lamp) loopGain(p params, b *boardResponse, c cooling, airK float64, s *
 		atNode += b.toSink[i] * dHeat[i]
 	}
 	// Kelvin of the node per watt that reaches it: the sink and the board's own faces side by side.
-	q := func(baseK float64) float64 { return p.sink * c.at(baseK) * (baseK - airK) }
+	q := func(baseK float64) float64 { return p.sink * (c.at(baseK) + c.housingAt(baseK)) * (baseK - airK) }
 	shed := (q(s.sink.baseK+dT/2) - q(s.sink.baseK-dT/2)) / dT
 	through := shed / (1 + shed*p.pasteKW)
 	node := atNode / (through + b.leakWK)
@@ -203,7 +215,7 @@ func (l *Lamp) loopGain(p params, b *boardResponse, c cooling, airK float64, s *
 // caseOf turns a settled lamp into what is shown.
 func (l *Lamp) caseOf(key, title string, roomK, airK float64, dead bool, s settled, b *boardResponse, c cooling) Case {
 	out := Case{
-		Key: key, Title: title, RoomK: roomK, AirK: airK, SinkK: s.sink.baseK, NodeK: s.sink.nodeK, HeatW: s.totalW, FaceW: s.sink.leaksW,
+		Key: key, Title: title, RoomK: roomK, AirK: airK, SinkK: s.sink.baseK, NodeK: s.sink.nodeK, HeatW: s.totalW, FaceW: s.sink.leaksW, HousingW: s.sink.housingW, HousingK: s.sink.housingK,
 		SolderK: s.solderK, JunctionK: s.junctionK, LoopGain: s.gain, Iterations: s.rounds, Runaway: s.runaway, FanDead: dead,
 		Notes: append([]string(nil), c.notes...),
 	}

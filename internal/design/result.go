@@ -154,11 +154,13 @@ type Case struct {
 	Key         string    `json:"key"`   // "usual", "hottest", "usual-fan-dead", "hottest-fan-dead"
 	Title       string    `json:"title"` // "hottest day, fan stopped"
 	RoomK       float64   `json:"room_k"`
-	AirK        float64   `json:"air_k"`  // at the sink: the room, and what the canopy adds
-	SinkK       float64   `json:"sink_k"` // its base, at the roots of the fins
-	NodeK       float64   `json:"node_k"` // where the interface meets it
-	HeatW       float64   `json:"heat_w"` // of emitters and lenses
-	FaceW       float64   `json:"face_w"` // of it, what the board's faces shed by themselves
+	AirK        float64   `json:"air_k"`               // at the sink: the room, and what the canopy adds
+	SinkK       float64   `json:"sink_k"`              // its base, at the roots of the fins
+	NodeK       float64   `json:"node_k"`              // where the interface meets it
+	HeatW       float64   `json:"heat_w"`              // of emitters and lenses
+	FaceW       float64   `json:"face_w"`              // of it, what the board's faces shed by themselves
+	HousingW    float64   `json:"housing_w,omitempty"` // and what the housing sheds
+	HousingK    float64   `json:"housing_k,omitempty"` // its temperature; 0 without one
 	SinkKW      float64   `json:"sink_k_per_w"`
 	SolderK     []float64 `json:"solder_k"`     // by emitter
 	DielectricK []float64 `json:"dielectric_k"` // hot side of the laminate beneath the middle of each pad, by emitter

@@ -155,6 +155,9 @@ func (s *system) thermalValues(p params, out *solution) {
 		}
 		x := suffix[c.key]
 		v["sink.temperature"+x] = st.sink.baseK
+		if l.Design.Housing != nil {
+			v["housing.temperature"+x] = st.sink.housingK
+		}
 		v["lamp.junction"+x] = st.hottest()
 		for i := range l.Channels {
 			ch := &l.Channels[i]
@@ -176,6 +179,9 @@ func (s *system) thermalValues(p params, out *solution) {
 				v["sensor.temperature"] = c.airK + s.board.sensorRise(st.heatW, st.sink.nodeK-c.airK)
 			}
 			v["board.faces"] = st.sink.leaksW
+			if l.Design.Housing != nil {
+				v["housing.heat"] = st.sink.housingW
+			}
 			v["lamp.heat"] = all
 			if all > 0 {
 				v["sink.resistance"] = (st.sink.baseK - c.airK) / st.sink.shedW

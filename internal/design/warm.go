@@ -44,9 +44,12 @@ const meterSetting = 0.95
 // warmTimes are the times reported [s]: those at which a person looks, and enough between for a curve.
 var warmTimes = []float64{1, 2, 5, 10, 20, 30, 60, 120, 180, 240, 300, 420, 600, 900, 1200, 1800, 2700, 3600, 5400, 7200}
 
+// aluminiumJkgK is the specific heat of sinks and housings; common practice, no source.
+const aluminiumJkgK = 900
+
 // sinkCapacity returns the heat capacity of the sink [J/K]: its mass, or the metal of its geometry, as aluminium.
 func (l *Lamp) sinkCapacity() (capacityJK float64, ok bool) {
-	const aluminiumJkgK, aluminiumKgM3 = 900, 2700
+	const aluminiumKgM3 = 2700
 	switch {
 	case l.Sink.Mass.Set:
 		return l.Sink.Mass.SI * aluminiumJkgK, true
@@ -95,7 +98,13 @@ func (r *Result) WarmUp(ctx context.Context, caseKey string, o Options) (*Warmin
 		out.Spots = append(out.Spots, "board beside "+s.lamp.Emitters[hot].Label)
 		out.spots = append(out.spots, p)
 	}
-	board.Contact.SinkWK = st.sink.shedW / (st.sink.nodeK - c.airK)
+	board.Contact.SinkWK = (st.sink.shedW + st.sink.housingW) / (st.sink.nodeK - c.airK)
+	if h := s.lamp.Design.Housing; h != nil {
+		capacity += h.Mass.SI * aluminiumJkgK
+		if !h.Mass.Set {
+			out.Notes = append(out.Notes, "the housing states no mass: its heat capacity was left out, and the true lamp warms slower")
+		}
+	}
 	board.Contact.CapacityJK = capacity
 	w, err := heat.Transient(ctx, board, sources, out.spots, warmTimes, heat.TimeOptions{Options: heat.Options{RelErr: o.heatRelErr(), Progress: o.Progress}})
 	if err != nil {

@@ -19,6 +19,7 @@ type Design struct {
 	Channels  []Channel    `yaml:"channels" need:"yes" doc:"what dims together: the emitters on one driver output"`
 	Interface InterfaceUse `yaml:"interface" need:"yes" doc:"what lies between board and sink"`
 	Sink      SinkUse      `yaml:"sink" need:"yes" doc:"the heat sink and where it touches the board"`
+	Housing   *HousingUse  `yaml:"housing" doc:"a part of the lamp's body that is screwed to the sink and sheds heat too, where there is one"`
 	Fan       *FanUse      `yaml:"fan" doc:"the fan, where there is one"`
 	Sensor    *SensorUse   `yaml:"sensor" doc:"the temperature sensor on the board, where there is one"`
 	Solder    source.Text  `yaml:"solder" doc:"alloy under the emitters, by its id" eg:"sac305"`
@@ -144,6 +145,27 @@ type Hood struct {
 	Film   source.Value `yaml:"wall_conductance" dim:"film" min:">0" doc:"of the walls; 2.5 W/(m²·K), a board of wood, where it is not given" eg:"2.5 W/(m²·K)"`
 	Vents  source.Value `yaml:"vents" dim:"area" min:">=0 cm²" doc:"free area of the smaller of inlet and outlet; closed where it is not given" eg:"60 cm²"`
 	Height source.Value `yaml:"vent_height" dim:"length" min:">0" doc:"from inlet to outlet" eg:"150 mm"`
+}
+
+// HousingUse is a part of the lamp's body that is screwed to the sink: a profile, a cover, a frame.
+type HousingUse struct {
+	Area       source.Value `yaml:"area" dim:"area" need:"yes" min:">0" doc:"of its faces that see the room" eg:"600 cm²"`
+	Emissivity source.Value `yaml:"emissivity" dim:"ratio" need:"yes" min:">0 %" max:"<=100 %" doc:"of its surface: anodised or painted 85 %, bare 10 %" eg:"85 %"`
+	Faces      source.Text  `yaml:"faces" one:"upright|up|down" doc:"where they look; upright where it is not given"`
+	Height     source.Value `yaml:"height" dim:"length" min:">0" doc:"of upright faces" eg:"60 mm"`
+	Perimeter  source.Value `yaml:"perimeter" dim:"length" min:">0" doc:"around a face that looks up or down" eg:"1 m"`
+	Joint      source.Value `yaml:"joint" dim:"thermal resistance" min:">0" doc:"from the sink's base to it" eg:"0.3 K/W"`
+	Contact    source.Value `yaml:"contact" dim:"area" min:">0" doc:"in which it touches the sink; in place of joint, with contact_resistance" eg:"12 cm²"`
+	Specific   source.Value `yaml:"contact_resistance" dim:"specific thermal resistance" min:">0" doc:"of that contact: about 275 mm²·K/W for milled aluminium, dry; 30 mm²·K/W with paste" eg:"275 mm²·K/W"`
+	Mass       source.Value `yaml:"mass" dim:"mass" min:">0" doc:"for the warm-up" eg:"0.4 kg"`
+}
+
+// JointKW returns the resistance from the sink's base to the housing [K/W].
+func (h *HousingUse) JointKW() float64 {
+	if h.Joint.Set {
+		return h.Joint.SI
+	}
+	return h.Specific.SI / h.Contact.SI
 }
 
 // Contact is the area in which the sink touches the board.

@@ -216,7 +216,7 @@ func (c *checker) channels(d *Design) {
 // taken tells the names that figures of the whole lamp begin with.
 func taken(name string) bool {
 	switch name {
-	case "lamp", "wall", "light", "target", "surface", "sink", "board", "fan", "cost", "sensor", "viewer", "old":
+	case "lamp", "wall", "light", "target", "surface", "sink", "housing", "board", "fan", "cost", "sensor", "viewer", "old":
 		return true
 	}
 	rest, ok := strings.CutPrefix(name, "supply")
@@ -277,6 +277,7 @@ func (c *checker) cooling(d *Design) {
 			c.add(h.Vents.At, "add vent_height, such as 150 mm", "vents draw only by the height between inlet and outlet")
 		}
 	}
+	c.housing(d.Housing)
 	if k := d.Sink.Contact; k != nil {
 		if k.Length.SI > sink.Base.Length.SI+1e-9 || k.Width.SI > sink.Base.Width.SI+1e-9 {
 			c.add(k.Length.At, "", "the contact is larger than the base of sink %q, %.4g × %.4g mm", sink.ID.S, 1e3*sink.Base.Length.SI, 1e3*sink.Base.Width.SI)
@@ -288,6 +289,28 @@ func (c *checker) cooling(d *Design) {
 	}
 	if sink.Fins == nil && sink.Pins == nil && !sink.Forced.Set && d.Fan != nil {
 		c.add(d.Fan.Part.At, "take a sink with fins or with resistance_over_air_speed", "sink %q does not state how it does with a fan", sink.ID.S)
+	}
+}
+
+func (c *checker) housing(h *HousingUse) {
+	if h == nil || !h.Area.Set {
+		return
+	}
+	lying := h.Faces.S == "up" || h.Faces.S == "down"
+	switch {
+	case lying && !h.Perimeter.Set:
+		c.add(h.Area.At, "add perimeter, such as 1 m", "a housing whose faces look %s needs their perimeter", h.Faces.S)
+	case !lying && !h.Height.Set:
+		c.add(h.Area.At, "add height, such as 60 mm", "a housing with upright faces needs their height")
+	}
+	switch {
+	case h.Joint.Set && (h.Contact.Set || h.Specific.Set):
+		c.add(h.Joint.At, "keep one of them", "joint and contact both say how the housing touches the sink")
+	case h.Joint.Set:
+	case h.Contact.Set && !h.Specific.Set:
+		c.add(h.Contact.At, "add contact_resistance: about 275 mm²·K/W for milled aluminium, dry; 30 mm²·K/W with paste", "a contact of the housing needs its specific resistance")
+	case !h.Contact.Set:
+		c.add(h.Area.At, "add joint, such as 0.3 K/W, or contact and contact_resistance", "a housing must say how it touches the sink")
 	}
 }
 

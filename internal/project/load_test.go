@@ -116,6 +116,11 @@ func TestProblems(t *testing.T) {
 		{"tilt of a level sink", ch(change{"  part: fins-100\n", "  part: fins-100\n  tilt: 20 deg\n"}), "20 deg", "only a vertical sink is tilted", "orientation: vertical"},
 		{"two canopies", ch(change{"  part: fins-100\n", "  part: fins-100\n  canopy_rise: 8 K\n  canopy: {walls: 0.6 m²}\n"}), "8 K", "canopy and canopy_rise both say", "keep one"},
 		{"vents without height", ch(change{"  part: fins-100\n", "  part: fins-100\n  canopy: {walls: 0.6 m², vents: 60 cm²}\n"}), "60 cm²", "vents draw only by the height", "add vent_height"},
+		{"housing without height", ch(change{"\nsolder: sac305", "\nhousing: {area: 300 cm², emissivity: 85 %, joint: 0.3 K/W}\nsolder: sac305"}), "300 cm²", "a housing with upright faces needs their height", "add height"},
+		{"housing without perimeter", ch(change{"\nsolder: sac305", "\nhousing: {area: 300 cm², emissivity: 85 %, joint: 0.3 K/W, faces: down}\nsolder: sac305"}), "300 cm²", "a housing whose faces look down needs their perimeter", "add perimeter"},
+		{"housing that touches nothing", ch(change{"\nsolder: sac305", "\nhousing: {area: 300 cm², emissivity: 85 %, height: 60 mm}\nsolder: sac305"}), "300 cm²", "a housing must say how it touches the sink", "add joint"},
+		{"housing with two joints", ch(change{"\nsolder: sac305", "\nhousing: {area: 300 cm², emissivity: 85 %, height: 60 mm, joint: 0.3 K/W, contact: 12 cm²}\nsolder: sac305"}), "0.3 K/W", "joint and contact both say", "keep one"},
+		{"housing on a bare contact", ch(change{"\nsolder: sac305", "\nhousing: {area: 300 cm², emissivity: 85 %, height: 60 mm, contact: 12 cm²}\nsolder: sac305"}), "12 cm²", "a contact of the housing needs its specific resistance", "275 mm²·K/W"},
 		// Supplies.
 		{"feeds nothing", ch(change{"feeds: [white]", "feeds: [white, blue]"}), "blue]", `there is no channel "blue"`, "name a channel"},
 		{"fed twice", ch(change{"feeds: [white]\n", "feeds: [white]\n  - part: supply-24v-100w\n    feeds: [white]\n"}), "white]\n    wire", `channel "white" is fed by two supplies`, ""},

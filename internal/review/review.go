@@ -26,7 +26,7 @@ func Review(r *design.Result) []finding.Finding {
 		v.pads, v.withstand, v.mainsOutputs,
 		v.lensFit, v.lensLight, v.footprints,
 		v.driverWindow, v.driverCurrent, v.supplies, v.parallel, v.wires, v.dimming, v.flicker, v.fanVoltage,
-		v.contact, v.fanFailure, v.foldback, v.touch, v.runaway,
+		v.contact, v.fanFailure, v.foldback, v.housing, v.touch, v.runaway,
 		v.wantedLight, v.wantedColour, v.wantedRendering, v.spill, v.eyes, v.oldLamp, v.budget,
 		v.silent, v.curvesLeft,
 		v.soldering, v.cautions,

@@ -288,8 +288,16 @@ func (v *reviewer) touch() {
 	if v.d.Wanted.Touch.S == "children" {
 		seconds, who = touch.ChildS, "a touch by children"
 	}
+	v.touchOf("sink", "sink "+v.l.Sink.ID.S, "sink.temperature", v.l.Sink.Emissivity.SI, seconds, who)
+	if h := v.d.Housing; h != nil {
+		v.touchOf("housing", "housing", "housing.temperature", h.Emissivity.SI, seconds, who)
+	}
+}
+
+// touchOf holds the temperature of a part against burns.
+func (v *reviewer) touchOf(what, subject, figure string, emissivity, seconds float64, who string) {
 	material := "bare metal"
-	if v.l.Sink.Emissivity.SI > 0.5 {
+	if emissivity > 0.5 {
 		material = "coated metal"
 	}
 	limit, err := touch.At(material, seconds)
@@ -297,7 +305,7 @@ func (v *reviewer) touch() {
 		panic("review: " + err.Error())
 	}
 	for _, c := range []struct{ suffix, when string }{{"-hottest", "on the hottest day"}, {"-fan-dead", "on the hottest day with the fan stopped"}} {
-		key := "sink.temperature" + c.suffix
+		key := figure + c.suffix
 		if _, ok := v.r.Figure(key); !ok {
 			continue
 		}
@@ -306,8 +314,8 @@ func (v *reviewer) touch() {
 			at = v.d.Wanted.Touch.At
 		}
 		v.judge(bound{
-			check: "touch", subject: "sink " + v.l.Sink.ID.S, figure: key, value: v.r.Value(key), p90: v.hi(key), limit: limit.LowK, dim: quantity.Temperature, fail: finding.Warn,
-			what: "the sink " + c.when, limitIs: fmt.Sprintf("the burn threshold for %s (%s, %.0f s; ISO 13732-1, from memory: consult the standard)", who, material, seconds),
+			check: "touch", subject: subject, figure: key, value: v.r.Value(key), p90: v.hi(key), limit: limit.LowK, dim: quantity.Temperature, fail: finding.Warn,
+			what: "the " + what + " " + c.when, limitIs: fmt.Sprintf("the burn threshold for %s (%s, %.0f s; ISO 13732-1, from memory: consult the standard)", who, material, seconds),
 			why: "Metal above it burns skin at a touch.", at: at,
 			mend: func() string {
 				return "guard it so that nobody can touch it, mark it as hot, or take a larger sink"

@@ -174,6 +174,19 @@ func TestTouch(t *testing.T) {
 // TestRunaway: two bare dies of 15 W electrical each, whose 14 W of light fall straight to nothing between 25 °C and
 // 250 °C: heat grows by 2 · 14 W / 225 K for each kelvin of the junctions. All of the way to the air is linear, so that
 // the loop's gain is that growth times the kelvin per watt which the same lamp shows where its light does not fall.
+func TestHousing(t *testing.T) {
+	body := func(joint string) edit {
+		return edit{"solder: tin\n", "solder: tin\nhousing: {area: 100 cm², emissivity: 85 %, height: 60 mm, " + joint + "}\n"}
+	}
+	runSides(t, []side{
+		{name: "tight", lamp: lamp{}.with(body("joint: 0.5 K/W")), check: "housing", want: finding.Pass},
+		{name: "loose", lamp: lamp{}.with(body("joint: 30 K/W")), check: "housing", title: "its joint takes", want: finding.Note, mend: "paste in the joint"},
+		{name: "by its contact", lamp: lamp{}.with(body("contact: 10 cm², contact_resistance: 275 mm²·K/W")), check: "housing", want: finding.Pass},
+		{name: "hot to touch", lamp: lamp{}.with(body("joint: 0.01 K/W"), edit{"hottest: 30 °C", "hottest: 65.5 °C"}), check: "touch", subject: "housing", want: finding.Warn},
+		{name: "without one", lamp: lamp{}, check: "housing", none: true},
+	})
+}
+
 func TestRunaway(t *testing.T) {
 	strong := lamp{}.with(edit{", lens: optic", ""}, edit{"{0.1 A: 2.92 V, 1.1 A: 3.12 V}", "{0.1 A: 29.2 V, 1.1 A: 31.2 V}"}, edit{"radiant_flux: 0.5 W", "radiant_flux: 14 W"})
 	falling := edit{"{-50 °C: 100 %, 250 °C: 100 %}", "{25 °C: 100 %, 250 °C: 0 %}"}
