@@ -92,11 +92,7 @@ func (c *foldbackCmd) Run(r *run) error {
 	r.println("")
 	t := newTable("sensor", "resistance", "code", "level")
 	for _, row := range f.Table {
-		at, ohm := temp(row.SensorK), quantity.Format(row.Ohm, quantity.Resistance)
-		if row.Fault {
-			at, ohm = "sensor open or shorted", ""
-		}
-		t.Row(at, ohm, fmt.Sprint(row.Code), fmt.Sprintf("%.0f %%", 100*row.Level))
+		t.Row(foldRow(row)...)
 	}
 	r.println(t.String())
 	for _, o := range []struct {

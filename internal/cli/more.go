@@ -7,6 +7,7 @@ import (
 	"lampwright/internal/choose"
 	"lampwright/internal/design"
 	"lampwright/internal/dossier"
+	"lampwright/internal/foldback"
 	"lampwright/internal/quantity"
 )
 
@@ -75,13 +76,24 @@ func foldTable(f *design.Foldback) dossier.Table {
 		Head: []string{"sensor", "resistance", "code", "level"}, Notes: f.Notes,
 	}
 	for _, row := range f.Table {
-		at, ohm := temp(row.SensorK), quantity.Format(row.Ohm, quantity.Resistance)
-		if row.Fault {
-			at, ohm = "sensor open or shorted", ""
-		}
-		t.Rows = append(t.Rows, []string{at, ohm, fmt.Sprint(row.Code), fmt.Sprintf("%.0f %%", 100*row.Level)})
+		t.Rows = append(t.Rows, foldRow(row))
 	}
 	return t
+}
+
+// foldRow prints a row of a foldback table: sensor, resistance, code, level.
+func foldRow(row foldback.Row) []string {
+	at, ohm, code := temp(row.SensorK), quantity.Format(row.Ohm, quantity.Resistance), fmt.Sprint(row.Code)
+	switch row.Fault {
+	case foldback.Open:
+		at, ohm = "open, or below "+at, ""
+	case foldback.Short:
+		at, ohm = "shorted, or above "+at, ""
+	}
+	if row.CodeTo != row.Code {
+		code = fmt.Sprintf("%d to %d", row.Code, row.CodeTo)
+	}
+	return []string{at, ohm, code, fmt.Sprintf("%.0f %%", 100*row.Level)}
 }
 
 func boardTable(list []choose.Option) dossier.Table {

@@ -3,6 +3,7 @@ package foldback
 import (
 	"fmt"
 	"math"
+	"sort"
 )
 
 // A converter reading within this share of either end means a sensor that is open or short. Common practice, no source.
@@ -71,10 +72,10 @@ func (d Divider) ShortCode() int {
 	return 0
 }
 
-// Fault tells whether a code means a sensor that is open or short: within 2 % of either end.
+// Fault tells whether a code means a sensor that is open or short: within 2 % of either end, and the last code at the least.
 func (d Divider) Fault(code int) bool {
 	r := (float64(code) + 0.5) / d.counts()
-	return r < faultShare || r > 1-faultShare
+	return r < faultShare || r > 1-faultShare || code <= 0 || code >= int(d.counts())-1
 }
 
 // Kelvin returns the temperature that a code means, in kelvin, from the middle of its step. It is NaN for a code that
@@ -175,18 +176,38 @@ func (d Divider) Errors(kelvin float64, t Tolerances) Budget {
 	return b
 }
 
-// Row is one line of a foldback table.
+// Row is one line of a foldback table: a temperature with its code, or the range of codes at one end that mean a fault.
 type Row struct {
-	SensorK float64 `json:"sensorK"` // 0 in the two last rows
-	Ohm     float64 `json:"ohm"`     // 0 in the two last rows
+	SensorK float64 `json:"sensorK"` // in a row of faults, the coldest or hottest temperature that is not taken for one
+	Ohm     float64 `json:"ohm"`     // 0 in a row of faults
 	Code    int     `json:"code"`
+	CodeTo  int     `json:"codeTo"` // last code of the range; Code where it is one
 	Level   float64 `json:"level"`
-	Fault   bool    `json:"fault"` // the code means an open or a shorted sensor
+	// Fault is what the codes mean. A sensor colder than the row of Open tells, or hotter than that of Short, gives the
+	// same codes.
+	Fault Fault `json:"fault,omitempty"`
+}
+
+// faultRow returns the range of codes that mean a fault at the end where code lies.
+func (d Divider) faultRow(f Fault, code int, l Law) Row {
+	last := int(d.counts()) - 1
+	n := sort.Search(last/2, func(i int) bool { // how many codes there are
+		if code > last/2 {
+			i = last - i
+		}
+		return !d.Fault(i)
+	})
+	r := Row{SensorK: d.kelvinAtRatio(float64(n) / d.counts()), CodeTo: n - 1, Level: l.at(d, code, 1), Fault: f}
+	if code > last/2 {
+		r.Code, r.CodeTo = last-n+1, last
+		r.SensorK = d.kelvinAtRatio(float64(r.Code) / d.counts())
+	}
+	return r
 }
 
 // Table returns the foldback table for a controller: temperature, resistance, code and light level, at even steps of
-// temperature, with the codes of an open and of a shorted sensor at its end. A two-point law is listed as for a rising
-// temperature.
+// temperature, between the codes that mean an open sensor, or one colder than can be told, and those of a shorted sensor, or
+// a hotter one. Steps that fall among those are left out. A two-point law is listed as for a rising temperature.
 func Table(d Divider, l Law, fromK, toK, stepK float64) ([]Row, error) {
 	if err := d.Validate(); err != nil {
 		return nil, err
@@ -197,19 +218,15 @@ func Table(d Divider, l Law, fromK, toK, stepK float64) ([]Row, error) {
 	if !(fromK > 0) || !(toK >= fromK) || !(stepK > 0) || (toK-fromK)/stepK > 1e5 {
 		return nil, fmt.Errorf("foldback table from %g K to %g K in steps of %g K; give rising temperatures and at most 100 000 steps", fromK, toK, stepK)
 	}
-	var rows []Row
+	rows := []Row{d.faultRow(Open, d.OpenCode(), l)}
 	n := int(math.Floor((toK-fromK)/stepK + 1e-9))
 	for i := range n + 1 {
 		t := fromK + float64(i)*stepK
-		code := d.Code(t)
-		rows = append(rows, Row{SensorK: t, Ohm: d.NTC.OhmAt(t), Code: code, Level: l.at(d, code, 1), Fault: d.Fault(code)})
+		if code := d.Code(t); !d.Fault(code) {
+			rows = append(rows, Row{SensorK: t, Ohm: d.NTC.OhmAt(t), Code: code, CodeTo: code, Level: l.at(d, code, 1)})
+		}
 	}
-	rows = append(
-		rows,
-		Row{Code: d.OpenCode(), Level: l.at(d, d.OpenCode(), 1), Fault: true},
-		Row{Code: d.ShortCode(), Level: l.at(d, d.ShortCode(), 1), Fault: true},
-	)
-	return rows, nil
+	return append(rows, d.faultRow(Short, d.ShortCode(), l)), nil
 }
 
 // at returns the level that a controller sets at a code, which for a fault is the least one.

@@ -200,11 +200,14 @@ func TestTableIsSafe(t *testing.T) {
 	if len(rows) != 23 {
 		t.Fatalf("%d rows, want 21 and two for faults", len(rows))
 	}
+	if rows[0].Fault != Open || rows[22].Fault != Short {
+		t.Errorf("the ends mean %d and %d, want open and short", rows[0].Fault, rows[22].Fault)
+	}
 	for i, r := range rows {
-		if i > 0 && i < 21 && (r.Level > rows[i-1].Level || r.Code >= rows[i-1].Code) {
+		if i > 1 && i < 22 && (r.Level > rows[i-1].Level || r.Code >= rows[i-1].Code) {
 			t.Errorf("row %d: level %g code %d after %g, %d; both must fall with temperature", i, r.Level, r.Code, rows[i-1].Level, rows[i-1].Code)
 		}
-		if r.Fault && r.Level != 0.1 {
+		if r.Fault != Healthy && r.Level != 0.1 {
 			t.Errorf("row %d: a fault gives level %g, want the least", i, r.Level)
 		}
 	}
@@ -213,6 +216,43 @@ func TestTableIsSafe(t *testing.T) {
 	}
 	if _, err := Table(plain(t), Law{}, 300, 310, 1); err == nil {
 		t.Error("an empty law passed")
+	}
+}
+
+// TestFaultRows: every code is either a fault, and then in one of the two ranges at the ends, or means a temperature between
+// those that the ranges tell.
+func TestFaultRows(t *testing.T) {
+	law := must[Law](t)(Proportional(celsius(60), celsius(80), 0.1))
+	for _, onTop := range []bool{false, true} {
+		for _, bits := range []int{4, 6, 10, 12} {
+			d := plain(t)
+			d.OnTop, d.Bits = onTop, bits
+			rows, err := Table(d, law, celsius(-60), celsius(250), 10)
+			if err != nil {
+				t.Fatal(err)
+			}
+			first, last := rows[0], rows[len(rows)-1]
+			if first.Fault != Open || last.Fault != Short || first.SensorK >= last.SensorK {
+				t.Errorf("%d bits: first row %+v, last row %+v", bits, first, last)
+			}
+			for code := range 1 << bits {
+				open, short := first.Code <= code && code <= first.CodeTo, last.Code <= code && code <= last.CodeTo
+				if (open || short) != d.Fault(code) || open && short {
+					t.Fatalf("%d bits: code %d is a fault: %v; open %v, short %v", bits, code, d.Fault(code), open, short)
+				}
+				if k := d.Kelvin(code); bits > 5 && !d.Fault(code) && (k < first.SensorK || k > last.SensorK) {
+					t.Errorf("%d bits: code %d means %g K, beyond %g K to %g K", bits, code, k, first.SensorK, last.SensorK)
+				}
+			}
+			if d.OpenCode() < first.Code || d.OpenCode() > first.CodeTo || d.ShortCode() < last.Code || d.ShortCode() > last.CodeTo {
+				t.Errorf("%d bits: the codes of a broken sensor lie outside of their rows", bits)
+			}
+			for _, r := range rows[1 : len(rows)-1] {
+				if r.Fault != Healthy || r.SensorK <= first.SensorK || r.SensorK >= last.SensorK {
+					t.Errorf("%d bits: %+v stands among the temperatures", bits, r)
+				}
+			}
+		}
 	}
 }
 
