@@ -9,17 +9,22 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 
 	"lampwright/internal/colour"
+	"lampwright/internal/dossier"
 	"lampwright/internal/plant"
 	"lampwright/internal/quantity"
+	"lampwright/internal/source"
 	"lampwright/internal/spectrum"
 )
 
 type spectrumCmd struct {
-	File string `arg:"" help:"Text in columns (wavelength first, then one column a spectrum), or XML after IES TM-27; - for standard input."`
-	JSON bool   `name:"json" help:"Print as JSON; docs/spectrum.md explains every key."`
+	File   string `arg:"" help:"Text in columns (wavelength first, then one column a spectrum), or XML after IES TM-27; - for standard input."`
+	JSON   bool   `name:"json" help:"Print as JSON; docs/spectrum.md explains every key."`
+	SVG    string `name:"svg" help:"File for a picture of the shift of hues (CIE 224, IES TM-30)."`
+	Column string `help:"Draw this spectrum, where the file holds several; the first where it is not given."`
 }
 
 // spectrumFigures is one spectrum of a file with all its figures.
@@ -95,6 +100,9 @@ func (c *spectrumCmd) Run(r *run) error {
 	for _, n := range named {
 		all = append(all, figuresOf(n))
 	}
+	if err := c.draw(all); err != nil {
+		return err
+	}
 	if c.JSON {
 		return writeJSON(r, struct {
 			File    string            `json:"file"`
@@ -102,7 +110,35 @@ func (c *spectrumCmd) Run(r *run) error {
 		}{c.File, all})
 	}
 	printSpectra(r, all)
+	if c.SVG != "" {
+		r.println("wrote " + c.SVG)
+	}
 	return nil
+}
+
+// draw writes the picture of one spectrum, where one is asked for.
+func (c *spectrumCmd) draw(all []spectrumFigures) error {
+	if c.SVG == "" {
+		if c.Column != "" {
+			return fmt.Errorf("--column says which spectrum to draw; use it with --svg")
+		}
+		return nil
+	}
+	at := 0
+	if c.Column != "" {
+		if at = slices.IndexFunc(all, func(s spectrumFigures) bool { return s.Name == c.Column }); at < 0 {
+			var names []string
+			for i := range all {
+				names = append(names, all[i].Name)
+			}
+			return fmt.Errorf("%s has no spectrum %q; it has %s", c.File, c.Column, strings.Join(names, ", "))
+		}
+	}
+	f := &all[at].Colour
+	if f.Bins == nil {
+		return fmt.Errorf("there is no shift of hues to draw of %s: %s", all[at].Name, all[at].NotGiven["hue_bins"])
+	}
+	return source.Save(c.SVG, dossier.HuesPicture(f.Bins, *f.Rf, *f.Rg, "hues", 0).File())
 }
 
 // readSpectra reads a file, or standard input, up to one byte over what package spectrum takes, so that it can say that
@@ -274,8 +310,9 @@ func SpectrumReference() string {
 	}
 	b.WriteString("| `notes` | | what was mended or assumed in reading, and where a standard says that a figure loses accuracy |\n" +
 		"| `not_given` | | by key: why a figure is null |\n\n" +
-		"An item of `hue_bins` has `rf`, `chroma_shift` (0.1 is 10 % more saturated than under the reference), `hue_shift_rad` and " +
-		"`samples`, how many of the 99 fall into it. `alphaopic_der` has `s_cone`, `m_cone`, `l_cone`, `rod` and `melanopic`.\n\n" +
+		"An item of `hue_bins` has `rf`, `chroma_shift` (0.1 is 10 % more saturated than under the reference), `hue_shift_rad`, " +
+		"`samples`, how many of the 99 fall into it, and their means in the a′b′ plane of CAM02-UCS under the reference (`ref_a`, `ref_b`) " +
+		"and under this light (`test_a`, `test_b`); `--svg FILE` draws them. `alphaopic_der` has `s_cone`, `m_cone`, `l_cone`, `rod` and `melanopic`.\n\n" +
 		"Sources: CIE15-2018 (sums, chromaticity), CIE13.3-1995 (Ra, R1 to R15), CIE224-2017 and TM30-20 (Rf, Rg, bins), " +
 		"CIES026-2018 (α-opic), IEC62471-2006 (blue-light hazard), ANSI-ASABE-S640 (photons), Smith1982 (R:FR), McCree1972 (yield). " +
 		"`docs/sources.md` has them in full.\n")

@@ -56,6 +56,10 @@ type BinFigures struct {
 	ChromaShift float64 `json:"chroma_shift"`
 	HueShiftRad float64 `json:"hue_shift_rad"`
 	Samples     int     `json:"samples"`
+	RefA        float64 `json:"ref_a"` // means in the a′b′ plane of CAM02-UCS
+	RefB        float64 `json:"ref_b"`
+	TestA       float64 `json:"test_a"`
+	TestB       float64 `json:"test_b"`
 }
 
 // EDIFigures are daylight efficacy ratios by receptor.
@@ -186,7 +190,7 @@ func All(s spectrum.Spectrum) Figures {
 		f.Rf, f.Rg = some(d.Rf), some(d.Rg)
 		f.Notes = append(f.Notes, d.Notes...)
 		for _, b := range d.Bins {
-			f.Bins = append(f.Bins, BinFigures{b.Rf, b.ChromaShift, b.HueShift, b.Samples})
+			f.Bins = append(f.Bins, BinFigures{b.Rf, b.ChromaShift, b.HueShift, b.Samples, b.RefA, b.RefB, b.TestA, b.TestB})
 		}
 	} else {
 		without(err.Error(), "rf", "rg", "hue_bins")

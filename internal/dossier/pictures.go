@@ -33,6 +33,7 @@ type Pictures struct {
 	Spectrum    [2]draw.Picture
 	Chroma      [2]draw.Picture
 	Rendering   [2]draw.Picture
+	Hues        [2]draw.Picture
 	Windows     [2]draw.Picture
 	Temperature [2]draw.Picture
 }
@@ -49,6 +50,7 @@ func Draw(r *design.Result) Pictures {
 		Spectrum:    twice(func(id string, w float64) draw.Picture { return spectrumOf(r, "spectrum"+id, w) }),
 		Chroma:      twice(func(id string, w float64) draw.Picture { return chroma(r, "chroma"+id, w) }),
 		Rendering:   twice(func(id string, w float64) draw.Picture { return rendering(r, "rendering"+id, w) }),
+		Hues:        twice(func(id string, w float64) draw.Picture { return hues(r, "hues"+id, w) }),
 		Windows:     twice(func(id string, w float64) draw.Picture { return windows(r, "windows"+id, w) }),
 		Temperature: twice(func(id string, w float64) draw.Picture { return temperatures(r, "heat"+id, w) }),
 	}
@@ -258,6 +260,29 @@ func rendering(r *design.Result, id string, width float64) draw.Picture {
 		p.Bars = append(p.Bars, bar)
 	}
 	return draw.RenderingPicture(p)
+}
+
+func hues(r *design.Result, id string, width float64) draw.Picture {
+	rf, rg := math.NaN(), math.NaN()
+	if f, ok := r.Figure("lamp.rf"); ok {
+		rf = f.Value
+	}
+	if f, ok := r.Figure("lamp.rg"); ok {
+		rg = f.Value
+	}
+	return HuesPicture(r.Looks.Bins, rf, rg, id, width)
+}
+
+// HuesPicture draws where a light moves the colours of each range of hue; it is Empty where there are no ranges.
+func HuesPicture(bins []colour.BinFigures, rf, rg float64, id string, width float64) draw.Picture {
+	h := draw.Hues{ID: id, Rf: rf, Rg: rg, Width: width}
+	for _, b := range bins {
+		h.Bins = append(h.Bins, draw.HueArrow{
+			Samples: b.Samples, RefA: b.RefA, RefB: b.RefB, TestA: b.TestA, TestB: b.TestB,
+			Chroma: b.ChromaShift, HueRad: b.HueShiftRad, Rf: b.Rf,
+		})
+	}
+	return draw.HuesPicture(h)
 }
 
 func windows(r *design.Result, id string, width float64) draw.Picture {

@@ -42,6 +42,8 @@ type view struct {
 	Spectrum    pair
 	Chroma      pair
 	Rendering   pair
+	Hues        pair
+	HueRows     []hueRow
 	Colour      []figureView
 	Leaves      []figureView
 	Eyes        []figureView
@@ -172,7 +174,7 @@ func newView(r *design.Result, findings []finding.Finding, o Options) *view {
 	p := Draw(r)
 	v := &view{
 		Name: r.Name, Invented: r.Invented, Made: o.Made, Program: o.Program, More: o.More,
-		Board: svg(p.Board), BoardHeat: svg(p.BoardHeat), Layers: pairOf(p.Layers), Place: pairOf(p.Place), Spectrum: pairOf(p.Spectrum), Chroma: pairOf(p.Chroma), Rendering: pairOf(p.Rendering), Heat: pairOf(p.Temperature), Windows: pairOf(p.Windows), Flow: pairOf(p.Flow),
+		Board: svg(p.Board), BoardHeat: svg(p.BoardHeat), Layers: pairOf(p.Layers), Place: pairOf(p.Place), Spectrum: pairOf(p.Spectrum), Chroma: pairOf(p.Chroma), Rendering: pairOf(p.Rendering), Hues: pairOf(p.Hues), HueRows: hueRows(r), Heat: pairOf(p.Temperature), Windows: pairOf(p.Windows), Flow: pairOf(p.Flow),
 	}
 	if v.Name == "" {
 		v.Name = "A lamp without a name"
@@ -622,4 +624,25 @@ func (b *builder) placeTexts(v *view) {
 			v.PlaceTexts = append(v.PlaceTexts, capital(f.Title)+": "+value+".")
 		}
 	}
+}
+
+// hueRow is one range of hue as text.
+type hueRow struct {
+	Number, Samples                 int
+	Name, Chroma, Hue, Rf, From, To string
+}
+
+// hueRows is the picture of hues as a table.
+func hueRows(r *design.Result) (rows []hueRow) {
+	at := func(a, b float64) string { return quantity.Signed(a, 1) + ", " + quantity.Signed(b, 1) }
+	for i, b := range r.Looks.Bins {
+		if b.Samples == 0 {
+			continue
+		}
+		rows = append(rows, hueRow{
+			Number: i + 1, Name: draw.HueName(i), Samples: b.Samples, From: at(b.RefA, b.RefB), To: at(b.TestA, b.TestB),
+			Chroma: quantity.Signed(100*b.ChromaShift, 1) + " %", Hue: quantity.Signed(b.HueShiftRad*180/math.Pi, 1) + "°", Rf: fmt.Sprintf("%.0f", b.Rf),
+		})
+	}
+	return rows
 }

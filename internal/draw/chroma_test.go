@@ -40,3 +40,28 @@ func TestRendering(t *testing.T) {
 		t.Error("rendering without samples")
 	}
 }
+
+// TestHues: arrows and bars are drawn for a phone and for a page; a range without samples, or one that is spoilt, is passed
+// over, and the words carry every number.
+func TestHues(t *testing.T) {
+	var bins []HueArrow
+	for i := range 16 {
+		sin, cos := math.Sincos((float64(i) + 0.5) * math.Pi / 8)
+		bins = append(bins, HueArrow{Samples: 6, RefA: 25 * cos, RefB: 25 * sin, TestA: 20 * cos, TestB: 30 * sin, Chroma: -0.2 * cos, HueRad: 0.1 * sin, Rf: 80})
+	}
+	bins[3].Samples = 0
+	bins[5].TestA = math.NaN()
+	for _, width := range []float64{0, 370} {
+		p := HuesPicture(Hues{ID: "h", Bins: bins, Rf: 81.2, Rg: 97, Width: width})
+		checkPicture(t, "hues", p)
+		if !strings.Contains(p.Desc, "1 red: chroma −20 %, hue +1°, Rf 80") || strings.Contains(p.Desc, "6 yellow green") || strings.Contains(p.Desc, "; 4 ") {
+			t.Errorf("description: %s", p.Desc)
+		}
+		if !strings.Contains(p.Inline(), ">Rf 81, Rg 97<") {
+			t.Error("the whole is not said")
+		}
+	}
+	if p := HuesPicture(Hues{Bins: bins[:2]}); !p.Empty() {
+		t.Error("hues of two ranges")
+	}
+}
