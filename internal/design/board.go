@@ -22,6 +22,8 @@ type boardResponse struct {
 	leakWK       float64     // what the board itself sheds per kelvin of the sink [W/K]
 	spread       [][]float64 // [at][from]: sink beneath an emitter over the mean of its base, per watt into the sink [K/W]
 	sensorSpread []float64   // the same beneath the sensor
+	paste        *sway       // by the interface's specific resistance over the nominal one [m²·K/W]; nil where it has no spread
+	cover        *sway       // by the share under copper; nil where it is stated
 	sensorAt     int         // index of the sensor among the probes; -1 where there is none
 	notes        []string
 }
@@ -146,7 +148,15 @@ func (l *Lamp) solveBoard(ctx context.Context, o Options) (*boardResponse, error
 	if l.Stack.ThermalPath.S == "direct" {
 		out.notes = append(out.notes, "copper and dielectric beside the thermal pads were left out, which errs on the warm side")
 	}
-	return out, l.spreadInBase(out)
+	if err := l.spreadInBase(out); err != nil {
+		return nil, err
+	}
+	if o.samples() > 0 {
+		if err := l.swayOfPaste(out); err != nil {
+			return nil, err
+		}
+	}
+	return out, l.swayOfCopper(ctx, out, o)
 }
 
 // baseModes is the number of waves an axis of the sink's base is given: footprints of a centimetre on a base of 20 cm ask
@@ -277,20 +287,19 @@ type sinkState struct {
 
 // settleSink finds the sink for the heat that each emitter puts into the board:
 //
-//	q = (G(T_b) + G_h(T_b))·(T_b − T_air)      T_n = T_b + R_paste·q      q + L·(T_n − T_air) = Σ s_j B_j
+//	q = (G(T_n) + G_h(T_n))·(T_n − T_air)      q + L·(T_n − T_air) = Σ s_j B_j
 //
 // G_h is what a housing takes from the base, through its joint and by its faces: a further film beside that of the fins.
 // L is what the board sheds per kelvin of the node, s_j the share of a watt that reaches a node held at the air's
 // temperature. The left side grows with T_b for every sink, so that halving an interval finds the one answer.
-func (b *boardResponse) settleSink(c cooling, airK, factor, pasteKW float64, heatW []float64) sinkState {
+func (b *boardResponse) settleSink(c cooling, airK, factor float64, heatW []float64) sinkState {
 	in, all := 0.0, 0.0
 	for j, h := range heatW {
 		in += b.toSink[j] * h
 		all += h
 	}
 	at := func(baseK float64) sinkState {
-		s := sinkState{baseK: baseK, shedW: factor * c.at(baseK) * (baseK - airK), housingW: factor * c.housingAt(baseK) * (baseK - airK)}
-		s.nodeK = baseK + pasteKW*(s.shedW+s.housingW)
+		s := sinkState{baseK: baseK, nodeK: baseK, shedW: factor * c.at(baseK) * (baseK - airK), housingW: factor * c.housingAt(baseK) * (baseK - airK)}
 		s.leaksW = all - s.shedW - s.housingW
 		if c.housingWK != nil {
 			s.housingK = baseK - c.housingJointKW*s.housingW

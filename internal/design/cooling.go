@@ -115,8 +115,8 @@ func (l *Lamp) fanSpeed() float64 {
 	return 1
 }
 
-func (l *Lamp) fanDrive() sink.FanDrive {
-	share, _ := l.FanShare()
+// fanDrive returns the fan, with a share of its air between the fins.
+func (l *Lamp) fanDrive(share float64) sink.FanDrive {
 	return sink.FanDrive{
 		Curve:      sink.FanCurve{FlowM3S: l.Fan.Curve.X, PressurePa: l.Fan.Curve.Y},
 		SpeedRatio: l.fanSpeed(), Impinging: l.Design.Fan.Blows.S != "along the fins", ChannelShare: share, PowerW: l.Fan.Power.SI,
@@ -131,7 +131,11 @@ type geometry interface {
 // coolGeometry computes a sink of fins or pins at each of sampleRises.
 func (l *Lamp) coolGeometry(airK, pressurePa float64, withFan bool, g geometry) (cooling, error) {
 	tilt := l.Design.Sink.Tilt.SI
-	var out cooling
+	out := cooling{blown: withFan, airK: airK}
+	share := 1.0
+	if withFan {
+		share, _ = l.FanShare()
+	}
 	var x, y []float64
 	for _, rise := range sampleRises {
 		var c sink.Cooling
@@ -141,9 +145,9 @@ func (l *Lamp) coolGeometry(airK, pressurePa float64, withFan bool, g geometry) 
 		pins, _ := g.(sink.PinFin)
 		switch {
 		case withFan && finned:
-			c, p, err = fins.WithFan(l.fanDrive(), l.orientation(), airK+rise, airK, airK, pressurePa)
+			c, p, err = fins.WithFan(l.fanDrive(share), l.orientation(), airK+rise, airK, airK, pressurePa)
 		case withFan:
-			c, p, err = l.blowPins(pins, airK+rise, airK, pressurePa)
+			c, p, err = l.blowPins(pins, share, airK+rise, airK, pressurePa)
 		case finned && tilt > 0:
 			c, err = fins.NaturalTilted(tilt, airK+rise, airK, airK, pressurePa)
 		default:
@@ -165,14 +169,35 @@ func (l *Lamp) coolGeometry(airK, pressurePa float64, withFan bool, g geometry) 
 		return out, fmt.Errorf("cooling of sink %q: it sheds no heat", l.Sink.ID.S)
 	}
 	var err error
-	out.conductanceWK, err = curve.New(x, y)
+	if out.conductanceWK, err = curve.New(x, y); err == nil && withFan {
+		out.shares, out.factors, err = l.overShare(airK, out.film.ConductanceWK)
+	}
 	return out, err
 }
 
+// blown returns what the sink sheds at 30 K over the air with a share of the fan's air between its fins [W/K].
+func (l *Lamp) blown(share, airK, pressurePa float64) (float64, error) {
+	const riseK = 30
+	var c sink.Cooling
+	var err error
+	switch s := l.Sink; {
+	case s.Fins != nil:
+		c, _, err = plateFin(s).WithFan(l.fanDrive(share), l.orientation(), airK+riseK, airK, airK, pressurePa)
+	case s.Pins != nil:
+		c, _, err = l.blowPins(pinFin(s), share, airK+riseK, airK, pressurePa)
+	default:
+		c, err = l.forcedAt(share, airK, pressurePa)
+	}
+	if err != nil {
+		return 0, fmt.Errorf("cooling of sink %q: %w", l.Sink.ID.S, err)
+	}
+	return c.ConductanceWK, nil
+}
+
 // blowPins finds where the fan works on a field of pins, and what they shed there.
-func (l *Lamp) blowPins(f sink.PinFin, baseK, airK, pressurePa float64) (sink.Cooling, sink.Point, error) {
+func (l *Lamp) blowPins(f sink.PinFin, share, baseK, airK, pressurePa float64) (sink.Cooling, sink.Point, error) {
 	air := sink.AirAt((baseK+airK)/2, pressurePa)
-	d := l.fanDrive()
+	d := l.fanDrive(share)
 	p, err := sink.Operate(d.Curve, d.SpeedRatio, func(flow float64) float64 { return f.PressureDrop(flow*d.ChannelShare, air) }, air.RhoKgM3/1.2)
 	if err != nil {
 		return sink.Cooling{}, p, err
@@ -182,18 +207,21 @@ func (l *Lamp) blowPins(f sink.PinFin, baseK, airK, pressurePa float64) (sink.Co
 	return c, p, err
 }
 
+// spreadK is a temperature difference with its range [K].
+type spreadK struct{ usual, lo, hi float64 }
+
 // airRise returns how much warmer than the room the air at the sink is, for the heat that the lamp gives to it [K].
-func (l *Lamp) airRise(heatW, roomK float64) (riseK float64, notes []string, err error) {
+func (l *Lamp) airRise(heatW, roomK float64) (rise spreadK, notes []string, err error) {
 	use := l.Design.Sink
 	if use.Hood == nil {
-		return use.Canopy.SI, nil, nil
+		return spreadK{use.Canopy.SI, use.Canopy.Lo, use.Canopy.Hi}, nil, nil
 	}
 	h := sink.Canopy{WallM2: use.Hood.Walls.SI, WallUWm2K: use.Hood.Film.SI, VentM2: use.Hood.Vents.SI, VentHeightM: use.Hood.Height.SI}
 	d, err := h.Air(heatW, roomK, sink.PressureAtAltitude(l.Design.Place.Altitude.SI))
 	if err != nil {
-		return 0, nil, fmt.Errorf("air under the canopy: %w", err)
+		return rise, nil, fmt.Errorf("air under the canopy: %w", err)
 	}
-	return d.RiseK, append(d.Notes, fmt.Sprintf("the air under the canopy is %.0f K warmer than the room, %.0f to %.0f K", d.RiseK, d.LowRiseK, d.HighRiseK)), nil
+	return spreadK{d.RiseK, d.LowRiseK, d.HighRiseK}, append(d.Notes, fmt.Sprintf("the air under the canopy is %.0f K warmer than the room, %.0f to %.0f K", d.RiseK, d.LowRiseK, d.HighRiseK)), nil
 }
 
 // coolNaturalCurve reads resistance against power as a conductance against temperature: at the heat P the base stands
@@ -205,7 +233,7 @@ func (l *Lamp) coolNaturalCurve(airK, pressurePa float64) (cooling, error) {
 	}
 	lo, hi := r.Range()
 	var x, y []float64
-	out := cooling{source: "datasheet"}
+	out := cooling{source: "datasheet", airK: airK}
 	const points = 24
 	for i := range points {
 		w := lo + (hi-lo)*float64(i)/(points-1)
@@ -229,20 +257,30 @@ func (l *Lamp) coolNaturalCurve(airK, pressurePa float64) (cooling, error) {
 // practice, no source.
 const halfFlow = 0.5
 
-func (l *Lamp) coolForcedCurve(airK, pressurePa float64) (cooling, error) {
+// freeFlow returns what the fan moves against no pressure [m³/s].
+func (l *Lamp) freeFlow() float64 { return l.Fan.Curve.X[len(l.Fan.Curve.X)-1] * l.fanSpeed() }
+
+// forcedAt reads the sink's datasheet at the speed of a share of the fan's air.
+func (l *Lamp) forcedAt(share, airK, pressurePa float64) (sink.Cooling, error) {
 	r, err := curve.New(l.Sink.Forced.X, l.Sink.Forced.Y)
 	if err != nil {
-		return cooling{}, fmt.Errorf("resistance_over_air_speed of sink %q: %w", l.Sink.ID.S, err)
+		return sink.Cooling{}, fmt.Errorf("resistance_over_air_speed of sink %q: %w", l.Sink.ID.S, err)
 	}
-	free := l.Fan.Curve.X[len(l.Fan.Curve.X)-1] * l.fanSpeed()
-	share, _ := l.FanShare()
 	frame := l.Fan.Frame.SI
-	speed := free * halfFlow * share / (frame * frame)
-	c, err := sink.ForcedFromCurve(r, speed, airK+30, airK, pressurePa)
+	return sink.ForcedFromCurve(r, l.freeFlow()*halfFlow*share/(frame*frame), airK+30, airK, pressurePa)
+}
+
+func (l *Lamp) coolForcedCurve(airK, pressurePa float64) (cooling, error) {
+	free := l.freeFlow()
+	share, _ := l.FanShare()
+	c, err := l.forcedAt(share, airK, pressurePa)
 	if err != nil {
 		return cooling{}, fmt.Errorf("cooling of sink %q: %w", l.Sink.ID.S, err)
 	}
-	out := cooling{film: c, relUnc: 0.25, method: c.Method, source: c.Source, notes: c.Notes}
+	out := cooling{blown: true, airK: airK, film: c, relUnc: 0.25, method: c.Method, source: c.Source, notes: c.Notes}
+	if out.shares, out.factors, err = l.overShare(airK, c.ConductanceWK); err != nil {
+		return out, err
+	}
 	out.fan = sink.Point{FlowM3S: free * halfFlow, PowerRatio: sink.PowerRatio(l.fanSpeed(), 1), NoiseDB: sink.NoiseChangeDB(l.fanSpeed())}
 	out.notes = append(out.notes, fmt.Sprintf("sink %q states no pressure loss: the fan was taken to move half of its free flow (common practice, no source)", l.Sink.ID.S), sink.RecirculationNote)
 	out.conductanceWK, err = curve.New([]float64{airK}, []float64{c.ConductanceWK})

@@ -59,11 +59,14 @@ func Evaluate(ctx context.Context, p *project.Project, o Options) (*Result, erro
 	base := lamp.nominal()
 	sol := sys.solve(base)
 	r := &Result{Format: 1, Name: p.Design.Name.S, Lamp: lamp, sys: sys, base: base, quick: o.Quick}
-	ranges, err := sys.ranges(ctx, o)
+	ranges, away, err := sys.ranges(ctx, o)
 	if err != nil {
 		return nil, err
 	}
 	r.fill(sys, base, sol, ranges)
+	for i := range r.Cases {
+		r.Cases[i].RunsAway = away[r.Cases[i].Key]
+	}
 	r.weigh(sys, base)
 	return r, nil
 }
@@ -73,12 +76,15 @@ type Change struct {
 	Current map[string]float64 // factor on the driver current, by channel name
 }
 
+// Settles tells whether the lamp comes to rest in every case with a change made.
+func (r *Result) Settles(c Change) bool { return r.Try(c)[runawayKey] == 0 }
+
 // Try returns every figure with a change made. It is algebra on the unit responses, and takes milliseconds.
 func (r *Result) Try(c Change) map[string]float64 {
 	p := r.base.clone()
 	for i := range r.Lamp.Channels {
 		if f, ok := c.Current[r.Lamp.Channels[i].Name]; ok {
-			p.current[i] *= f
+			p.set[i] *= f
 		}
 	}
 	return r.sys.solve(p).values
@@ -90,24 +96,33 @@ type band struct{ lo, hi float64 }
 // ranges draws lamps from the tolerances of their parts and returns the 10–90 % range of every figure.
 //
 // Each tolerance is drawn evenly between its ends: a sheet states ends, not a distribution. Values that are assumed are
-// drawn too, so that not knowing widens the range.
-func (s *system) ranges(ctx context.Context, o Options) (map[string]band, error) {
+// drawn too, so that not knowing widens the range. Of a lamp that does not settle in a case only that is counted, and
+// returned as the share of all by case.
+func (s *system) ranges(ctx context.Context, o Options) (ranges map[string]band, away map[string]float64, err error) {
 	n := o.samples()
+	away = map[string]float64{}
 	if n == 0 {
-		return map[string]band{}, nil
+		return map[string]band{}, away, nil
 	}
 	rng := rand.New(rand.NewPCG(o.Seed, 1))
 	values := map[string][]float64{}
 	for i := range n {
 		if err := ctx.Err(); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		sol := s.solve(s.draw(rng))
 		if i%renderedEvery == 0 {
 			s.renderedValues(sol)
 		}
+		for key := range sol.settled {
+			if sol.ranAway(key) {
+				away[key] += 1 / float64(n)
+			}
+		}
 		for k, v := range sol.values {
-			values[k] = append(values[k], v)
+			if sol.values[runawayKey] == 0 || !sol.ranAway(dependsOn(k)) {
+				values[k] = append(values[k], v)
+			}
 		}
 	}
 	out := make(map[string]band, len(values))
@@ -115,7 +130,7 @@ func (s *system) ranges(ctx context.Context, o Options) (map[string]band, error)
 		sort.Float64s(v)
 		out[k] = band{quantile(v, 0.1), quantile(v, 0.9)}
 	}
-	return out, nil
+	return out, away, nil
 }
 
 // quantile returns a quantile of sorted values, straight between ranks.
@@ -158,9 +173,20 @@ func (s *system) draw(rng *rand.Rand) params {
 		p.driver[i] *= factor(l.Channels[i].Driver.Efficiency)
 	}
 	typical, lo, hi := l.InterfaceM2KW()
-	p.pasteKW = (within(lo, hi) - typical) / l.contactAreaM2()
-	unc := s.cases[0].cool.relUnc
-	p.sink = within(1-unc, 1+unc)
+	p.pasteM2KW = within(lo, hi) - typical
+	// Rooms share a method and its error; still air and the fan have one each.
+	still, blown := 0.0, 0.0
+	for i := range s.cases {
+		switch c := &s.cases[i].cool; {
+		case s.cases[i].silent:
+		case c.blown:
+			blown = c.relUnc
+		default:
+			still = c.relUnc
+		}
+	}
+	p.still, p.blown = within(1-still, 1+still), within(1-blown, 1+blown)
+	p.canopy = within(-1, 1)
 	for i := range l.assumed {
 		a := &l.assumed[i]
 		a.apply(&p, within(math.Min(a.Lo, a.Hi), math.Max(a.Lo, a.Hi)))
@@ -184,7 +210,7 @@ func (r *Result) weigh(s *system, base params) {
 
 // clone returns parameters that can be changed without changing these.
 func (p params) clone() params {
-	for _, s := range []*[]float64{&p.flux, &p.vOffset, &p.vSlope, &p.rthKW, &p.lens, &p.driver, &p.current, &p.supply} {
+	for _, s := range []*[]float64{&p.flux, &p.vOffset, &p.vSlope, &p.rthKW, &p.lens, &p.driver, &p.current, &p.set, &p.supply, &p.fall, &p.droop} {
 		*s = append([]float64(nil), *s...)
 	}
 	return p

@@ -14,6 +14,7 @@ type writer struct {
 	r      *Result
 	values map[string]float64
 	ranges map[string]band
+	sol    *solution
 }
 
 // put adds a figure where it was computed.
@@ -31,6 +32,9 @@ func (w *writer) put(key, title string, dim quantity.Dim, b Basis) {
 		if in.Figure != "" && in.Source == "" {
 			in.Source = "computed"
 		}
+	}
+	if of := dependsOn(key); w.sol.ranAway(of) {
+		f.withhold(caseWhen[of])
 	}
 	w.r.add(f)
 }
@@ -66,25 +70,27 @@ func sheetOf(sheet source.Text, kind, id string) string {
 
 // Units in formulas print with few digits: a derivation is to be followed, not to be copied.
 func num(v float64) string {
+	text := fmt.Sprintf("%.2g", v)
 	switch a := math.Abs(v); {
 	case v == 0:
 		return "0"
 	case a >= 1000:
-		return fmt.Sprintf("%.0f", v)
+		text = fmt.Sprintf("%.0f", v)
 	case a >= 100:
-		return fmt.Sprintf("%.1f", v)
+		text = fmt.Sprintf("%.1f", v)
 	case a >= 0.01:
-		return fmt.Sprintf("%.3g", v)
+		text = fmt.Sprintf("%.3g", v)
 	}
-	return fmt.Sprintf("%.2g", v)
+	return strings.ReplaceAll(text, "-", "−")
 }
 
-func celsius(k float64) string { return fmt.Sprintf("%.1f °C", k-273.15) }
+func celsius(k float64) string {
+	return strings.Replace(fmt.Sprintf("%.1f °C", k-273.15), "-", "−", 1)
+}
 
 // fill writes every figure and view of a solved lamp.
 func (r *Result) fill(s *system, p params, sol solution, ranges map[string]band) {
-	w := &writer{r: r, values: sol.values, ranges: ranges}
-	s.windows(p, sol)
+	w := &writer{r: r, values: sol.values, ranges: ranges, sol: &sol}
 	s.colourValues(r, sol)
 	spectral := s.spectralValues(r, sol)
 	old := s.oldValues(r, sol)
@@ -130,8 +136,9 @@ func (r *Result) channelFigures(w *writer, s *system, p params, sol solution) {
 			Method: "datasheet curve, monotone cubic between its points (FritschButland1984)", Valid: curveRange(k.Part.ForwardVoltage.X, "A"),
 			Notes: k.Model.Notes(usual.states[first]),
 		})
-		w.put(c+".voltage-cold", title("voltage of the string at a cold start, highest bins"), quantity.Voltage, r.windowBasis(w, s, i, "V_hi = Σ n_s (V₁(I) + δV + k_V (T_cold − T₀))", c+".voltage-cold"))
-		w.put(c+".voltage-hot", title("voltage of the string on the hottest day, lowest bins"), quantity.Voltage, r.windowBasis(w, s, i, "V_lo = Σ n_s (V₁(I) − δV + k_V (T_hot − T₀))", c+".voltage-hot"))
+		w.put(c+".voltage-cold", title("voltage of the string at a cold start, highest bins"), quantity.Voltage, r.windowBasis(w, s, i, "V_hi = Σ n_s (V₁(I + δI) + δV + k_V (T_cold − T₀))", c+".voltage-cold"))
+		w.put(c+".voltage-hot", title("voltage of the string on the hottest day, lowest bins"), quantity.Voltage, r.windowBasis(w, s, i, "V_lo = Σ n_s (V₁(I − δI) − δV + k_V (T_hot − T₀))", c+".voltage-hot"))
+		w.put(c+".voltage-least", title("least voltage of the string, "+r.LeastWhen(i)+", lowest bins"), quantity.Voltage, r.windowBasis(w, s, i, "V_least = Σ n_s (V₁(I_least) − δV + k_V (T_hot − T₀))", c+".voltage-least"))
 		w.put(c+".power", title("electrical power of the emitters"), quantity.Power, Basis{
 			Formula: "P = duty · Σ V I", Numbers: fmt.Sprintf("%.0f %% · %d strings · %s V · %s A = %s", 100*ch.Duty(), ch.Strings, num(w.values[c+".voltage"]), num(w.values[c+".current"]), w.text(c+".power", quantity.Power)),
 			Inputs: []Input{w.ref("V", c+".voltage", quantity.Voltage), w.ref("I", c+".current", quantity.Current)}, Method: "definition of power", Valid: "direct current",
@@ -161,6 +168,15 @@ func (r *Result) channelFigures(w *writer, s *system, p params, sol solution) {
 				Method:  "Ohm's law; IEC60028 for the change with temperature", Valid: "both conductors alike; the copper at the sink's temperature, which is the hot end",
 			})
 		}
+		if ch.Driver.Kind.S == "linear" && ch.Supply >= 0 {
+			from := l.Project.Shelf.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage
+			w.put(c+".driver-heat", title("heat of its linear driver at the worst"), quantity.Power, Basis{
+				Formula: "P = duty · (V_supply,max − V_lo) I (1 + tol)",
+				Numbers: fmt.Sprintf("%.0f %% · (%s V − %s V) · %s A · %.2f = %s", 100*ch.Duty(), num(from.Hi), num(w.values[c+".voltage-hot"]), num(ch.StringA()*float64(ch.Strings)), 1+ch.Driver.Tolerance.SI, w.text(c+".driver-heat", quantity.Power)),
+				Inputs:  []Input{w.ref("V_lo", c+".voltage-hot", quantity.Voltage), given("V_supply", from, quantity.Voltage, theDesign)},
+				Method:  "Kirchhoff's laws: a linear stage burns off what the string leaves over", Valid: "direct current",
+			})
+		}
 		in := w.values[c+".driver-input"]
 		w.put(c+".driver-input", title("power into the driver"), quantity.Power, Basis{
 			Formula: "P_in = (P + ΔV I) / η", Numbers: fmt.Sprintf("%s W, with the wire, at an efficiency of %.0f %% = %s", num(w.values[c+".power"]), 100*(w.values[c+".power"]+ch.Duty()*w.values[c+".wire-drop"]*w.values[c+".current"]*float64(ch.Strings))/in, w.text(c+".driver-input", quantity.Power)),
@@ -168,6 +184,9 @@ func (r *Result) channelFigures(w *writer, s *system, p params, sol solution) {
 		})
 	}
 }
+
+// caseWhen says when a case is.
+var caseWhen = map[string]string{"usual": "on the usual day", "hottest": "on the hottest day", "usual-fan-dead": "on the usual day with the fan stopped", "hottest-fan-dead": "on the hottest day with the fan stopped"}
 
 // caseSuffix ends the keys of figures by case.
 var caseSuffix = map[string]string{"usual": "", "hottest": "-hottest", "usual-fan-dead": "-usual-fan-dead", "hottest-fan-dead": "-fan-dead"}
@@ -376,7 +395,7 @@ func (r *Result) lampFigures(w *writer, s *system, p params, sol solution) {
 		})
 		w.put("sink.temperature"+x, "base of the sink, "+c.title, quantity.Temperature, Basis{
 			Formula: "G(T_sink) · (T_sink − T_air) = Q",
-			Numbers: fmt.Sprintf("%s W over %s W/K above %s = %s", num(st.sink.shedW), num(p.sink*c.cool.at(st.sink.baseK)), celsius(c.airK), celsius(st.sink.baseK)),
+			Numbers: fmt.Sprintf("%s W over %s W/K above %s = %s", num(st.sink.shedW), num(p.factor(c.cool)*c.cool.at(st.sink.baseK)), celsius(c.airK), celsius(st.sink.baseK)),
 			Inputs: []Input{
 				given("room", roomOf(l, c), quantity.Temperature, theDesign),
 				{Name: "canopy", Value: quantity.Format(l.Design.Sink.Canopy.SI, quantity.TemperatureDifference), Source: theDesign, At: l.Design.Sink.Canopy.At},
@@ -412,7 +431,7 @@ func (r *Result) lampFigures(w *writer, s *system, p params, sol solution) {
 		}
 		w.put("fan.flow", "air that the fan moves", quantity.VolumeFlow, Basis{
 			Formula: "Δp_fan(V̇) = Δp_sink(V̇)", Numbers: fmt.Sprintf("they meet at %s and %s", w.text("fan.flow", quantity.VolumeFlow), w.text("fan.pressure", quantity.Pressure)),
-			Inputs: in, Method: "fan and system curve by bisection; affinity laws (Bleier1997)", Valid: "the fan's stated curve; " + fmt.Sprintf("noise %+.1f dB against full speed", pt.NoiseDB), Notes: pt.Notes,
+			Inputs: in, Method: "fan and system curve by bisection; affinity laws (Bleier1997)", Valid: "the fan's stated curve; " + fmt.Sprintf("noise %s dB against full speed", quantity.Signed(pt.NoiseDB, 1)), Notes: pt.Notes,
 		})
 	}
 	w.put("board.dielectric", "hottest dielectric beneath a pad, hottest day", quantity.Temperature, Basis{

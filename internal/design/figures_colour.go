@@ -304,7 +304,7 @@ func (s *system) shiftNote() string {
 	}
 	var far []string
 	if of != "" {
-		far = append(far, fmt.Sprintf("%s by %+.1f nm", of, most))
+		far = append(far, fmt.Sprintf("%s by %s nm", of, quantity.Signed(most, 1)))
 	}
 	if whites != "" {
 		far = append(far, fmt.Sprintf("%s by %.1f steps", whites, bent))
@@ -338,7 +338,7 @@ func (r *Result) colourFigures(w *writer, s *system, v *spectralView) {
 		w.put(p.key+".v-prime", "chromaticity v′ "+p.name, quantity.None, basis("v′ = 9y/(−2x + 12y + 3)", uv(fmt.Sprintf("%.4f", w.values[p.key+".v-prime"])), "CIE15-2018, §8.2"))
 		if p.key == "target" {
 			w.put("target.cct", "colour temperature at the "+target, quantity.CCT, basis("nearest point of the Planckian locus in CIE 1960 u, v", xy+" → "+w.text("target.cct", quantity.CCT), "CIE15-2018, §9"))
-			w.put("target.duv", "distance from the Planckian locus at the "+target+" (Duv)", quantity.None, basis("distance in CIE 1960 u, v, above is positive", fmt.Sprintf("%s → %+.4f", xy, w.values["target.duv"]), "Ohno2014"))
+			w.put("target.duv", "distance from the Planckian locus at the "+target+" (Duv)", quantity.None, basis("distance in CIE 1960 u, v, above is positive", fmt.Sprintf("%s → %s", xy, quantity.Signed(w.values["target.duv"], 4)), "Ohno2014"))
 			w.put("target.ra", "colour rendering at the "+target+" (Ra)", quantity.None, basis("mean of R1 to R8 under the light that arrives", xy+" → "+w.text("target.ra", quantity.None), "CIE13.3-1995", p.looks.Notes...))
 		}
 	}

@@ -62,7 +62,8 @@ func (r *Result) lightFigures(w *writer, s *system, sol solution) {
 		Inputs: []Input{w.ref("E_v", "target.lux", quantity.Illuminance), w.ref("E", "target.ppfd", quantity.PPFD)}, Method: "definition", Valid: "this spectrum only; a lux meter must follow V(λ) in the blue and the red",
 	})
 	w.put("light.spill", "share of the light that misses "+l.openingName(), quantity.Ratio, basis("1 − ∫ pattern over the opening", w.text("light.spill", quantity.Ratio)))
-	w.put("light.dry-glass", "share lost through the dry panes above the water", quantity.Ratio, basis("1 − spill − share that meets the water", w.text("light.dry-glass", quantity.Ratio)))
+	w.put("light.dry-glass", "share lost through "+l.dryPanes(), quantity.Ratio, basis("1 − spill − share that meets "+l.surfaceName()+", and no less than nothing",
+		fmt.Sprintf("1 − %s − %s = %s", w.text("light.spill", quantity.Ratio), w.text("light.meets", quantity.Ratio), w.text("light.dry-glass", quantity.Ratio)), w.ref("spill", "light.spill", quantity.Ratio), w.ref("meets", "light.meets", quantity.Ratio)))
 	w.put("light.meets", "share that meets "+l.surfaceName(), quantity.Ratio, basis("mean irradiance per watt · area", w.text("light.meets", quantity.Ratio)))
 	w.put("light.reflected", "share that the water's surface sends back", quantity.Ratio, basis("Σ Φ R(θ)", w.text("light.reflected", quantity.Ratio)))
 	w.put("light.enters", "share that enters the water", quantity.Ratio, basis("Σ Φ (1 − R(θ))", w.text("light.enters", quantity.Ratio)))
@@ -146,6 +147,14 @@ func (l *Lamp) openingName() string {
 	return "the tank's opening"
 }
 
+// dryPanes names the panes that light can leave by before it meets water, or anything.
+func (l *Lamp) dryPanes() string {
+	if l.Design.Place.Water.SI > 0 {
+		return "the dry panes above the water"
+	}
+	return "the panes, all of them dry"
+}
+
 func (l *Lamp) surfaceName() string {
 	if l.Design.Place.Water.SI > 0 {
 		return "the water"
@@ -171,11 +180,16 @@ func (r *Result) powerFigures(w *writer, s *system, p params, sol solution) {
 		in = append(in, given("rated power", part.Power, quantity.Power, sheet))
 		w.put(key, "load of supply "+part.ID.S, quantity.Power, Basis{
 			Formula: "P = Σ driver inputs + fan + loss in the wire", Numbers: fmt.Sprintf("%s, %.0f %% of its %s", w.text(key, quantity.Power), 100*sol.values[key]/part.Power.SI, quantity.Format(part.Power.SI, quantity.Power)),
-			Inputs: in, Method: "conservation of energy", Valid: "every channel at its level",
+			Inputs: in, Method: "conservation of energy", Valid: "every channel at its level, mean over dimming",
+		})
+		peak := fmt.Sprintf("supply%d.peak", j+1)
+		w.put(peak, "load of supply "+part.ID.S+" while every channel is on", quantity.Power, Basis{
+			Formula: "P_peak = Σ driver inputs / duty + fan + loss in the wire", Numbers: fmt.Sprintf("%s, %.0f %% of its %s", w.text(peak, quantity.Power), 100*sol.values[peak]/part.Power.SI, quantity.Format(part.Power.SI, quantity.Power)),
+			Inputs: in, Method: "conservation of energy", Valid: "channels that are dimmed by switching are on together at times, whatever their level",
 		})
 		if k := fmt.Sprintf("supply%d.wire-drop", j+1); l.Design.Supplies[j].Wire != nil {
-			w.put(k, "drop in the wire from supply "+part.ID.S, quantity.Voltage, Basis{
-				Formula: "ΔV = 2 l R′ (1 + α (T − 20 °C)) I", Numbers: w.text(k, quantity.Voltage), Inputs: []Input{w.ref("load", key, quantity.Power), given("l", l.Design.Supplies[j].Wire.Length, quantity.Length, theDesign)},
+			w.put(k, "drop in the wire from supply "+part.ID.S+", every channel on", quantity.Voltage, Basis{
+				Formula: "ΔV = 2 l R′ (1 + α (T − 20 °C)) I", Numbers: w.text(k, quantity.Voltage), Inputs: []Input{w.ref("load", peak, quantity.Power), given("l", l.Design.Supplies[j].Wire.Length, quantity.Length, theDesign)},
 				Method: "Ohm's law; IEC60028", Valid: "both conductors alike, at room temperature",
 			})
 		}

@@ -309,8 +309,11 @@ var (
 	assumedDriver   = spread{0.88, 0.80, 0.95, "LED drivers turn 80 % to 95 % of their input into output (common practice, no source)"}
 	assumedSupply   = spread{0.87, 0.80, 0.93, "small supplies turn 80 % to 93 % of their input into output (common practice, no source)"}
 	assumedSlope    = spread{-0.002, -0.004, -0.0015, "dies lose 1.5 to 4 mV per kelvin (common practice, no source)"}
-	assumedCoverage = spread{0.8, 0.5, 0.95, "copper fills 50 % to 95 % of a lamp board (common practice, no source)"}
-	assumedColdest  = spread{283.15, 278.15, 293.15, "a heated room seldom falls below 10 °C"}
+	assumedCoverage = spread{0.8, 0.5, 0.95, "copper spreads heat before it crosses the dielectric; it fills 50 % to 95 % of a lamp board (common practice, no source)"}
+	assumedColdest  = spread{283.15, 278.15, 293.15, "cold strings need the highest voltage; a heated room seldom falls below 10 °C, an unheated one in winter does (common practice, no source)"}
+	assumedDroop    = spread{0.9, 0.8, 1, "light grows as the current to a power of 0.8 to 1: above the test current blue, green and white give less than in proportion (common practice, no source)"}
+	assumedFall     = spread{0.1, 0.04, 0.2, "from 25 °C to 100 °C blue, green, white and deep red lose 4 % to 20 % of their light (common practice, no source)"}
+	assumedWarmFall = spread{0.4, 0.25, 0.6, "from 25 °C to 100 °C amber to red dies lose 25 % to 60 % of their light (common practice, no source)"}
 	assumedThrough  = spread{0.5, 0.4, 0.8, "without a duct 40 % to 80 % of the fan's air goes between the fins (common practice, no source)"}
 )
 
@@ -328,9 +331,46 @@ type assumption struct {
 
 func (l *Lamp) assume(key, what string, dim quantity.Dim, s spread, affects string, at source.Pos, apply func(*params, float64)) {
 	l.assumed = append(l.assumed, assumption{
-		Assumption: Assumption{Key: key, What: what, Used: s.used, Lo: s.lo, Hi: s.hi, Dim: dim, Why: s.why, Affects: affects, At: at},
+		Assumption: Assumption{Key: key, What: what, Used: s.used, Lo: s.lo, Hi: s.hi, Dim: dim, Why: s.why, Mend: askMaker, Affects: affects, At: at},
 		apply:      apply,
 	})
+}
+
+// askMaker is what to do about a value that a datasheet should state.
+const askMaker = "ask its maker"
+
+// assumeHere is assume for a value that the design itself should state; mend says what to write.
+func (l *Lamp) assumeHere(key, what string, dim quantity.Dim, s spread, affects string, at source.Pos, mend string, apply func(*params, float64)) {
+	l.assume(key, what, dim, s, affects, at, apply)
+	l.assumed[len(l.assumed)-1].Mend = mend
+}
+
+// fallRangeK is the range of temperature over which the fall of light is assumed [K]: from 25 °C to 100 °C.
+const fallRangeK = 75
+
+// warmDie tells whether most of a spectrum lies from yellow to red and none of it in the blue, as that of dies of AlInGaP
+// does, whose light falls fast with temperature.
+func warmDie(unit spectrum.Spectrum) bool {
+	return unit.BandW(565, 645) > 0.6 && unit.BandW(400, 500) < 0.01
+}
+
+func (l *Lamp) assumeCurves(k int) {
+	kind := &l.Kinds[k]
+	part := kind.Part
+	if !part.FluxOverTemp.Set {
+		s := assumedFall
+		if warmDie(kind.Unit) {
+			s = assumedWarmFall
+		}
+		kind.Model.FallPerK = s.used / fallRangeK
+		l.assume("fall."+part.ID.S, fmt.Sprintf("fall of light from 25 °C to 100 °C of emitter %s", part.ID.S), quantity.Ratio, s, "target.ppfd", part.ID.At,
+			func(p *params, v float64) { p.fall[k] = v / fallRangeK })
+	}
+	if !part.FluxOverCurrent.Set {
+		kind.Model.DroopPower = assumedDroop.used
+		l.assume("droop."+part.ID.S, fmt.Sprintf("exponent of light over current of emitter %s", part.ID.S), quantity.None, assumedDroop, "target.ppfd", part.ID.At,
+			func(p *params, v float64) { p.droop[k] = v })
+	}
 }
 
 func (l *Lamp) assumeEmitter(k int) {
@@ -348,6 +388,7 @@ func (l *Lamp) assumeEmitter(k int) {
 		l.assume("rth-kind."+part.ID.S, fmt.Sprintf("kind of thermal resistance of emitter %s (electrical or real)", part.ID.S), quantity.ThermalResistance, s, hot, part.Rth.At,
 			func(p *params, v float64) { p.rthKW[k] = v })
 	}
+	l.assumeCurves(k)
 	if !part.VoltageSlope.Set {
 		kind.Model.VoltageSlopeVK = assumedSlope.used
 		l.assume("voltage-slope."+part.ID.S, fmt.Sprintf("change of forward voltage with temperature of emitter %s", part.ID.S), quantity.VoltagePerKelvin, assumedSlope, "lamp.power", part.ID.At,
@@ -382,6 +423,22 @@ func (l *Lamp) assumeDriver(c int) {
 }
 
 func (l *Lamp) assumePlace() {
+	if k, stated := l.ColdestK(); !stated {
+		s := assumedColdest
+		s.used, s.lo, s.hi = k, math.Min(s.lo, k), math.Max(k, math.Min(s.hi, l.Design.Place.Room.Usual.SI))
+		l.assumeHere("coldest", "temperature of the place when it is coldest", quantity.Temperature, s, l.Channels[0].Name+".voltage-cold", l.Design.Place.Room.Usual.At, "add coldest to the room",
+			func(p *params, v float64) { p.coldK = v })
+	}
+	if _, stated := l.CoverageOf(); !stated && l.Stack.ThermalPath.S != "direct" {
+		l.assumeHere("coverage", "share of the board under copper", quantity.Ratio, assumedCoverage, "lamp.junction-hottest", l.Design.Board.Part.At, "add copper_coverage to the board",
+			func(p *params, v float64) { p.cover = v })
+	}
+	if l.Fan != nil {
+		if _, stated := l.FanShare(); !stated {
+			l.assumeHere("fan-share", "share of the fan's air that goes between the fins", quantity.Ratio, assumedThrough, "lamp.junction-hottest", l.Design.Fan.Part.At, "add air_through_fins: 100 % for a fan that sits tight on the fins or in a duct",
+				func(p *params, v float64) { p.share = v })
+		}
+	}
 	for i, use := range l.Design.Supplies {
 		part := l.Project.Shelf.Supplies.Get(use.Part.S)
 		if !part.Efficiency.Set {

@@ -68,7 +68,7 @@ func TestPasteSpreadsOverTheContact(t *testing.T) {
 	lo, hi := math.Inf(1), math.Inf(-1)
 	rng := rand.New(rand.NewPCG(1, 1))
 	for range 500 {
-		kw := r.sys.draw(rng).pasteKW
+		kw := r.sys.draw(rng).pasteM2KW / r.Lamp.contactAreaM2()
 		lo, hi = math.Min(lo, kw), math.Max(hi, kw)
 	}
 	near(t, "least", lo, -0.05, 0.001, "20 mm²·K/W over 400 mm²")

@@ -28,6 +28,8 @@ type Figure struct {
 	Dim   quantity.Dim `json:"-"`
 	Unit  string       `json:"kind"` // name of the dimension
 	Basis Basis        `json:"basis"`
+	// Withheld says why there is no number: the lamp does not settle in the case that the figure is of. Value is then 0.
+	Withheld string `json:"withheld,omitempty"`
 }
 
 // Basis is how a figure came about.
@@ -50,7 +52,12 @@ type Input struct {
 }
 
 // Text prints the figure's value as a person writes it.
-func (f Figure) Text() string { return quantity.Format(f.Value, f.Dim) }
+func (f Figure) Text() string {
+	if f.Withheld != "" {
+		return "withheld"
+	}
+	return quantity.Format(f.Value, f.Dim)
+}
 
 // RangeText prints the 10–90 % range, or nothing where nothing varies.
 func (f Figure) RangeText() string {
@@ -70,6 +77,7 @@ type Assumption struct {
 	Hi      float64      `json:"hi"`
 	Dim     quantity.Dim `json:"-"`
 	Why     string       `json:"why"`     // where the assumed value comes from
+	Mend    string       `json:"mend"`    // who can tell, or what to write
 	Affects string       `json:"affects"` // key of the figure it moves most
 	AtLo    float64      `json:"figure_at_lo"`
 	AtHi    float64      `json:"figure_at_hi"`
@@ -169,6 +177,7 @@ type Case struct {
 	LoopGain    float64   `json:"loop_gain"` // of the junction–heat loop; at 1 there is no steady state
 	Iterations  int       `json:"iterations"`
 	Runaway     bool      `json:"runaway"`
+	RunsAway    float64   `json:"runs_away"` // share of lamps drawn from the tolerances that do
 	FanDead     bool      `json:"fan_dead"`
 	Notes       []string  `json:"notes,omitempty"`
 }

@@ -6,7 +6,9 @@ import (
 	"math"
 
 	"lampwright/internal/colour"
+	"lampwright/internal/drive"
 	"lampwright/internal/light"
+	"lampwright/internal/quantity"
 	"lampwright/internal/spectrum"
 )
 
@@ -26,6 +28,7 @@ type system struct {
 type coolCase struct {
 	key, title  string
 	roomK, airK float64
+	rise        spreadK // of the air under a canopy over the room
 	dead        bool
 	cool        cooling
 	silent      bool // the sink's datasheet does not tell
@@ -86,7 +89,7 @@ func newSystem(ctx context.Context, l *Lamp, o Options) (*system, error) {
 		if err != nil {
 			return nil, err
 		}
-		k.airK = c.roomK + rise
+		k.airK, k.rise = c.roomK+rise.usual, rise
 		k.cool, err = l.cool(k.airK, c.dead)
 		k.cool.notes = append(k.cool.notes, notes...)
 		switch {
@@ -104,7 +107,43 @@ func newSystem(ctx context.Context, l *Lamp, o Options) (*system, error) {
 		return nil, err
 	}
 	s.warm()
+	s.assumeCanopy()
 	return s, nil
+}
+
+// assumeCanopy asks for the air under a canopy that was reckoned from its walls and vents.
+func (s *system) assumeCanopy() {
+	hood := s.lamp.Design.Sink.Hood
+	if hood == nil {
+		return
+	}
+	for _, c := range s.cases {
+		if r := c.rise; c.key == hottestDay && r.hi > r.lo {
+			why := "walls and vents give it within such a range: their conductance and the loss of the vents are common practice, no source"
+			s.lamp.assumeHere("canopy", "rise of the air under the canopy over the room", quantity.TemperatureDifference, spread{r.usual, r.lo, r.hi, why}, "lamp.junction-hottest", hood.Walls.At,
+				"measure the air under the canopy, and give it as canopy_rise",
+				func(p *params, v float64) { p.canopy = r.side(v) })
+		}
+	}
+}
+
+// side returns where a value lies in a range: −1 at its low end, 0 at the usual value, 1 at the high end.
+func (r spreadK) side(v float64) float64 {
+	switch {
+	case v < r.usual && r.lo < r.usual:
+		return (v - r.usual) / (r.usual - r.lo)
+	case v > r.usual && r.hi > r.usual:
+		return (v - r.usual) / (r.hi - r.usual)
+	}
+	return 0
+}
+
+// at is the inverse of side, over the usual value [K].
+func (r spreadK) at(side float64) float64 {
+	if side < 0 {
+		return side * (r.usual - r.lo)
+	}
+	return side * (r.hi - r.usual)
 }
 
 // heatGuess returns the heat of the lamp on the usual day without a canopy [W]; with one, the air it warms follows from it.
@@ -123,6 +162,7 @@ func (l *Lamp) heatGuess(b *boardResponse) (float64, error) {
 
 // solution is the lamp settled in every case, with every figure as a number.
 type solution struct {
+	board   *boardResponse     // of this lamp
 	settled map[string]settled // by case
 	values  map[string]float64 // by figure key
 	leavesW []float64          // by emitter: radiant watts that leave its lens, usual day, mean over dimming
@@ -130,12 +170,23 @@ type solution struct {
 
 // solve settles the lamp with the given parameters. It is all algebra: well under a millisecond.
 func (s *system) solve(p params) solution {
-	out := solution{settled: map[string]settled{}, values: map[string]float64{}}
+	out := solution{board: s.board.with(p), settled: map[string]settled{}, values: map[string]float64{}}
 	for _, c := range s.cases {
-		if !c.silent {
-			out.settled[c.key] = s.lamp.operate(p, s.board, c.cool, c.airK)
+		if c.silent {
+			continue
+		}
+		airK, cool := c.airK, c.cool
+		if p.canopy != 0 {
+			airK += c.rise.at(p.canopy)
+			cool = cool.inAir(airK)
+		}
+		st := s.lamp.operate(p, out.board, cool, airK)
+		out.settled[c.key] = st
+		if st.runaway {
+			out.values[runawayKey]++
 		}
 	}
+	s.windows(p, &out)
 	s.thermalValues(p, &out)
 	s.lightValues(p, &out)
 	s.powerValues(p, &out)
@@ -171,12 +222,12 @@ func (s *system) thermalValues(p params, out *solution) {
 		all := st.totalW
 		if c.key == hottestDay {
 			for i := range l.Emitters {
-				v["board.dielectric"] = math.Max(v["board.dielectric"], c.airK+s.board.dielectricRise(i, st.heatW, st.sink.nodeK-c.airK))
+				v["board.dielectric"] = math.Max(v["board.dielectric"], st.airK+out.board.dielectricRise(i, st.heatW, st.sink.nodeK-st.airK))
 			}
 		}
 		if c.key == "usual" {
 			if s.board.sensorAt >= 0 {
-				v["sensor.temperature"] = c.airK + s.board.sensorRise(st.heatW, st.sink.nodeK-c.airK)
+				v["sensor.temperature"] = st.airK + out.board.sensorRise(st.heatW, st.sink.nodeK-st.airK)
 			}
 			v["board.faces"] = st.sink.leaksW
 			if l.Design.Housing != nil {
@@ -184,7 +235,7 @@ func (s *system) thermalValues(p params, out *solution) {
 			}
 			v["lamp.heat"] = all
 			if all > 0 {
-				v["sink.resistance"] = (st.sink.baseK - c.airK) / st.sink.shedW
+				v["sink.resistance"] = (st.sink.baseK - st.airK) / st.sink.shedW
 			}
 		}
 	}
@@ -306,9 +357,10 @@ func (s *system) powerValues(p params, out *solution) {
 	usual := out.settled["usual"]
 	mains, standby := 0.0, 0.0
 	loadW := make([]float64, len(l.Design.Supplies))
+	peakW := make([]float64, len(l.Design.Supplies)) // with every channel on at once
 	for i := range l.Channels {
 		ch := &l.Channels[i]
-		amps := ch.StringA() * p.current[i] * float64(ch.Strings)
+		amps := l.stringA(p, i) * float64(ch.Strings)
 		volts := s.stringVolts(i, usual)
 		drop := 0.0
 		if ch.Wire != nil {
@@ -318,9 +370,12 @@ func (s *system) powerValues(p params, out *solution) {
 		inW := outW / p.driver[i]
 		if ch.Driver.Kind.S == "linear" && ch.Supply >= 0 {
 			// A linear stage takes the string's current at the supply's voltage and burns off the rest.
-			inW = ch.Duty() * amps * l.Project.Shelf.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage.SI
+			from := l.Project.Shelf.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage
+			inW = ch.Duty() * amps * from.SI
+			tol := 1 + ch.Driver.Tolerance.SI
+			v[ch.Name+".driver-heat"] = drive.Linear(drive.Window{LoV: v[ch.Name+".voltage-hot"]}, ch.Duty()*ch.StringA()*p.set[i]*tol*float64(ch.Strings), from.Lo, from.SI, from.Hi, 0).WorstW
 		}
-		v[ch.Name+".current"] = ch.StringA() * p.current[i]
+		v[ch.Name+".current"] = l.stringA(p, i)
 		v[ch.Name+".voltage"] = volts
 		v[ch.Name+".wire-drop"] = drop
 		v[ch.Name+".driver-input"] = inW
@@ -330,6 +385,9 @@ func (s *system) powerValues(p params, out *solution) {
 			continue
 		}
 		loadW[ch.Supply] += inW
+		if d := ch.Duty(); d > 0 {
+			peakW[ch.Supply] += inW / d
+		}
 	}
 	fanW := 0.0
 	if l.Fan != nil {
@@ -340,14 +398,17 @@ func (s *system) powerValues(p params, out *solution) {
 		part := l.Project.Shelf.Supplies.Get(l.Design.Supplies[j].Part.S)
 		if fanAt, ok := l.Design.FanSupply(); ok && fanAt == j {
 			loadW[j] += fanW
+			peakW[j] += fanW
 		}
-		amps := loadW[j] / part.Voltage.SI
+		amps := peakW[j] / part.Voltage.SI
 		if w := l.Design.Supplies[j].Wire; w != nil {
 			drop := wireDrop(l.Project.Shelf.Wires.Get(w.Part.S), w.Length.SI, amps, l.Design.Place.Room.Usual.SI)
 			v[fmt.Sprintf("supply%d.wire-drop", j+1)] = drop
-			loadW[j] += drop * amps
+			loadW[j] += drop * loadW[j] / part.Voltage.SI
+			peakW[j] += drop * amps
 		}
 		v[fmt.Sprintf("supply%d.load", j+1)] = loadW[j]
+		v[fmt.Sprintf("supply%d.peak", j+1)] = peakW[j]
 		wall += loadW[j] / l.supplyEfficiency(p, j, loadW[j])
 		standby += part.Standby.SI
 	}

@@ -15,55 +15,6 @@ func wireDrop(w *project.Wire, lengthM, amps, tempK float64) float64 {
 	return drive.Drop(lengthM, w.Resistance.SI, amps) * drive.CopperFactor(tempK)
 }
 
-// windows computes the range of each string's voltage, from a cold start with the highest bins to the hottest day with
-// the lowest.
-func (s *system) windows(p params, sol solution) {
-	l := s.lamp
-	cold, _ := l.ColdestK()
-	hot := sol.settled[hottestDay]
-	for i := range l.Channels {
-		ch := &l.Channels[i]
-		var parts []drive.Forward
-		for _, e := range ch.Emitters {
-			k := &l.Kinds[l.Emitters[e].Kind]
-			die := hot.states[e].DieCurrentA
-			volts, _ := k.Model.VoltageV.At(die)
-			n := float64(k.Model.Series)
-			spread := k.Part.VoltageSpread.SI
-			parts = append(parts, drive.Forward{
-				Count: 1, MinV: n * (volts - spread), TypV: n * volts, MaxV: n * (volts + spread),
-				SlopeVK: n * k.Model.VoltageSlopeVK, RefK: k.Model.TestJunctionK,
-				ColdK: cold, TypK: sol.settled["usual"].junctionK[e], HotK: hot.junctionK[e],
-			})
-		}
-		w := drive.StringWindow(parts)
-		per := float64(ch.Strings)
-		sol.values[ch.Name+".voltage-cold"], sol.values[ch.Name+".voltage-hot"] = w.HiV/per, w.LoV/per
-	}
-}
-
-func (r *Result) windowBasis(w *writer, s *system, channel int, formula, key string) Basis {
-	l := s.lamp
-	ch := &l.Channels[channel]
-	k := &l.Kinds[l.Emitters[ch.Emitters[0]].Kind]
-	sheet := sheetOf(k.Part.Sheet, "emitter", k.Part.ID.S)
-	cold, stated := l.ColdestK()
-	coldSource := theDesign
-	if !stated {
-		coldSource = "assumed: " + assumedColdest.why
-	}
-	return Basis{
-		Formula: formula, Numbers: w.text(key, quantity.Voltage),
-		Inputs: []Input{
-			{Name: "δV per die", Value: quantity.Format(k.Part.VoltageSpread.SI, quantity.Voltage), Source: sheet, At: k.Part.VoltageSpread.At},
-			{Name: "k_V per die", Value: fmt.Sprintf("%.3g mV/K", 1e3*k.Model.VoltageSlopeVK), Source: sheet, At: k.Part.VoltageSlope.At},
-			{Name: "T_cold", Value: celsius(cold), Source: coldSource, At: l.Design.Place.Room.Coldest.At},
-			w.ref("T_hot", ch.Name+".junction-hottest", quantity.Temperature),
-		},
-		Method: "Kirchhoff's voltage law at the corners of bins and temperature", Valid: "a straight change with temperature, about −40 °C to 150 °C",
-	}
-}
-
 // orders makes the order list.
 func (r *Result) orders(l *Lamp) {
 	type key struct{ kind, id string }
@@ -212,6 +163,9 @@ func (r *Result) views(s *system, p params, sol solution) {
 	pl := l.Design.Place
 	r.Place = PlaceView{Kind: pl.Kind.S, LengthM: pl.Inside.Length.SI, WidthM: pl.Inside.Width.SI, HeightM: pl.Inside.Height.SI, WaterM: pl.Water.SI, SubstrateM: pl.Substrate.SI, HangingM: pl.Hanging.SI}
 	r.Notes = append(r.Notes, l.notes...)
+	if usual.runaway {
+		r.Notes = append(r.Notes, "the lamp does not settle on the usual day: maps, spectra and flows show where the loop was stopped, which is nowhere")
+	}
 	r.heatViews(s, usual)
 	r.flow(s, sol)
 }

@@ -28,6 +28,8 @@ type Emitter struct {
 	OverTempK        curve.Curve // flux against junction temperature [K], relative; empty where the sheet is silent
 	RthKW            float64     // junction to solder point [K/W]; 0 where the sheet is silent
 	RthElectrical    bool        // RthKW is per watt of electrical power (JESD51-51), not of heat
+	DroopPower       float64     // without OverCurrent, flux grows as the current to this power; 0 is in proportion
+	FallPerK         float64     // without OverTempK, what flux loses per kelvin over TestJunctionK, of that there [1/K]
 }
 
 // State is an emitter at work.
@@ -51,7 +53,8 @@ type left struct{ voltage, current, temp, noCurrent, noTemp bool }
 //	V  = ns (V₁(I) + kV (Tj − T₀))    P = V np I
 //	Φe = Φ₀ f(I) g(Tj)                H = P − Φe
 //
-// V₁ is the voltage of one die at T₀, f and g the relative flux curves divided by their values at the test point.
+// V₁ is the voltage of one die at T₀, f and g the relative flux curves divided by their values at the test point. Where
+// the sheet has no curve, f = (I/I₀)^DroopPower and g = 1 − FallPerK (Tj − T₀).
 // Valid within the curves; outside, the curves go on straight and Notes says so. Flux that would come out below zero
 // is zero. Source: JESD51-51 (heat is electrical less radiant power); datasheet practice for the product form.
 func (e Emitter) At(dieCurrentA, junctionK float64) State {
@@ -71,7 +74,10 @@ func (e Emitter) At(dieCurrentA, junctionK float64) State {
 func (e Emitter) overCurrent(dieCurrentA float64, s *State) float64 {
 	if e.OverCurrent.Empty() {
 		s.left.noCurrent = math.Abs(dieCurrentA/e.TestCurrentA-1) > 0.02
-		return dieCurrentA / e.TestCurrentA
+		if e.DroopPower == 0 || e.DroopPower == 1 {
+			return dieCurrentA / e.TestCurrentA
+		}
+		return math.Pow(math.Max(0, dieCurrentA/e.TestCurrentA), e.DroopPower)
 	}
 	at, inside := e.OverCurrent.At(dieCurrentA)
 	ref, _ := e.OverCurrent.At(e.TestCurrentA)
@@ -83,7 +89,7 @@ func (e Emitter) overCurrent(dieCurrentA float64, s *State) float64 {
 func (e Emitter) overTemp(junctionK float64, s *State) float64 {
 	if e.OverTempK.Empty() {
 		s.left.noTemp = math.Abs(junctionK-e.TestJunctionK) > 5
-		return 1
+		return math.Max(0, 1-e.FallPerK*(junctionK-e.TestJunctionK))
 	}
 	at, inside := e.OverTempK.At(junctionK)
 	ref, _ := e.OverTempK.At(e.TestJunctionK)
@@ -109,10 +115,18 @@ func (e Emitter) realRth(s State) float64 {
 func (e Emitter) Notes(s State) []string {
 	notes := e.Strayed(s)
 	if s.left.noCurrent {
-		notes = append(notes, e.Name+": no flux_over_current is given; flux was taken in proportion to current, which is too high above the test current")
+		how := "in proportion to current, which is too high above the test current"
+		if e.DroopPower > 0 && e.DroopPower != 1 {
+			how = fmt.Sprintf("to grow as the current to the power of %.2g", e.DroopPower)
+		}
+		notes = append(notes, e.Name+": no flux_over_current is given; flux was taken "+how)
 	}
 	if s.left.noTemp {
-		notes = append(notes, e.Name+": no flux_over_junction is given; flux was taken as constant with temperature")
+		how := "as constant with temperature"
+		if e.FallPerK > 0 {
+			how = fmt.Sprintf("to fall by %.2g %% per kelvin", 100*e.FallPerK)
+		}
+		notes = append(notes, e.Name+": no flux_over_junction is given; flux was taken "+how)
 	}
 	return notes
 }

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"lampwright/internal/source"
+	"lampwright/internal/spectrum"
 )
 
 // The problems methods find what no single value shows: values of one part that cannot both be true.
@@ -26,6 +27,16 @@ func (e *Emitter) problems() (out []complaint) {
 	}
 	if e.SpectrumColumn.Set && !e.SpectrumFile.Set {
 		out = append(out, complaint{e.SpectrumColumn.At, "spectrum_column names a column of no file", "add spectrum_file"})
+	}
+	if s, at, err := e.light(); at.File != "" {
+		switch {
+		case err != nil:
+			out = append(out, complaint{at, fmt.Sprintf("the spectrum of emitter %q cannot be: %v", e.ID.S, err), "read it off its datasheet once more"})
+		case !(s.RadiantW() > 0):
+			out = append(out, complaint{at, fmt.Sprintf("the spectrum of emitter %q is dark", e.ID.S), "read it off its datasheet once more"})
+		case e.Flux.Set && s.LuminousLm() < leastLmW*s.RadiantW():
+			out = append(out, complaint{e.Flux.At, fmt.Sprintf("emitter %q states lumens, but its spectrum gives %.2g lm/W: hardly any eye sees it", e.ID.S, s.LuminousLm()/s.RadiantW()), "state its watts of light as radiant_flux, or look at the wavelengths of its spectrum"})
+		}
 	}
 	if sum := e.peakShares(); len(e.Peaks) > 0 && math.Abs(sum-1) > 0.005 {
 		out = append(out, complaint{e.Peaks[0].At.At, fmt.Sprintf("the shares of the peaks of %q sum to %.1f %%", e.ID.S, 100*sum), "they are shares of the radiant power and sum to 100 %"})
@@ -103,6 +114,35 @@ func (e *Emitter) driftProblems() (out []complaint) {
 		out = append(out, complaint{at, fmt.Sprintf("emitter %q states one of cie_x_over_current and cie_y_over_current", e.ID.S), "a colour has both; give cct_over_current where the sheet has only that"})
 	}
 	return out
+}
+
+// leastLmW is the luminous efficacy of radiation below which no sheet states lumens [lm/W]: that of about 750 nm
+// (CIE 018). Far red of 730 nm has four times as much.
+const leastLmW = 0.1
+
+// light returns the spectrum of an emitter to a factor, and where it stands: nowhere, if there is none to be had, of which others
+// complain.
+func (e *Emitter) light() (s spectrum.Spectrum, at source.Pos, err error) {
+	switch {
+	case e.Spectrum.Set && len(e.Spectrum.X) > 0:
+		at = e.Spectrum.At
+		s, err = spectrum.FromTable(e.Spectrum.X, e.Spectrum.Y)
+	case len(e.Peaks) > 0:
+		at = e.Peaks[0].At.At
+		var peaks []spectrum.Peak
+		for _, p := range e.Peaks {
+			share := 1.0
+			if p.Share.Set {
+				share = p.Share.SI
+			}
+			if !p.At.Set || !p.Width.Set {
+				return s, source.Pos{}, nil
+			}
+			peaks = append(peaks, spectrum.Peak{CentreNM: p.At.SI, FWHMNM: p.Width.SI, RadiantShare: share})
+		}
+		s, err = spectrum.FromPeaks(peaks)
+	}
+	return s, at, err
 }
 
 // straight returns a curve's value at x on straight lines between its points, and on from the outer ones.

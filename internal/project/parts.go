@@ -200,6 +200,7 @@ type Driver struct {
 	Tolerance   source.Value `yaml:"current_tolerance" dim:"ratio" min:">=0" max:"<=50 %" doc:"of the set current" eg:"5 %"`
 	Efficiency  source.Value `yaml:"efficiency" dim:"ratio" min:">0" max:"<=100 %" doc:"output over input power near full load" eg:"92 %"`
 	MaxPower    source.Value `yaml:"max_power" dim:"power" min:">0" doc:"largest output power" eg:"50 W"`
+	MaxLoss     source.Value `yaml:"max_dissipation" dim:"power" min:">0" doc:"heat that it can get rid of as it is built in (linear drivers)" eg:"3 W"`
 	Standby     source.Value `yaml:"standby" dim:"power" min:">=0" doc:"input power with the light off" eg:"0.3 W"`
 	Dimming     source.Text  `yaml:"dimming" one:"none|pwm|current" doc:"how the channel's level is made"`
 	DimmingFreq source.Value `yaml:"dimming_frequency" dim:"frequency" min:">0" doc:"of pulse-width dimming" eg:"1 kHz"`
@@ -212,6 +213,7 @@ type Supply struct {
 	Voltage    source.Value `yaml:"voltage" dim:"voltage" need:"yes" min:">0" doc:"output; min and max are its tolerance" eg:"24 V ± 2 %"`
 	Power      source.Value `yaml:"power" dim:"power" need:"yes" min:">0" doc:"rated output" eg:"100 W"`
 	Efficiency source.Curve `yaml:"efficiency_over_load" x:"ratio" y:"ratio" minpoints:"1" doc:"efficiency against load as a share of rated power"`
+	Derating   source.Curve `yaml:"power_over_air" x:"temperature" y:"ratio" minpoints:"1" doc:"share of its rated power that it gives, against the air about it" eg:"{40 °C: 100 %, 60 °C: 60 %}"`
 	Standby    source.Value `yaml:"standby" dim:"power" min:">=0" doc:"input power without load" eg:"0.3 W"`
 	Isolation  source.Text  `yaml:"isolation" one:"SELV|basic|none" doc:"how its output is separated from the mains"`
 }

@@ -360,23 +360,25 @@ func (v *reviewer) driverWindow() {
 		if c.Wire != nil {
 			drop = v.r.Value(c.Name + ".wire-drop")
 		}
-		w := drive.Window{LoV: hot, TypV: v.r.Value(c.Name + ".voltage"), HiV: cold + drop}
+		least := v.r.Value(c.Name + ".voltage-least")
+		w := drive.Window{LoV: least, HiV: cold + drop}
 		drv := c.Driver
 		at := c.Use.Driver.At
 		subject := "channel " + c.Name
 		why := "A driver regulates only while the string lies in its output window: from the hottest day with the lowest bins to a cold start with the highest."
+		const unknown = "with what was assumed at the bad end of its range"
 		v.judge(bound{
-			check: "driver-window", subject: subject, figure: c.Name + ".voltage-cold", value: w.HiV, p90: w.HiV, limit: drv.OutputMax.SI, dim: quantity.Voltage, fail: finding.Stop,
+			check: "driver-window", subject: subject, figure: c.Name + ".voltage-cold", value: w.HiV, p90: v.hi(c.Name+".voltage-cold") + drop, reach: unknown, limit: drv.OutputMax.SI, dim: quantity.Voltage, fail: finding.Stop,
 			what: fmt.Sprintf("the string of channel %s at a cold start, with its wire,", c.Name), limitIs: "the driver's highest output", why: why, at: at,
 			mend: func() string {
 				return fmt.Sprintf("take a driver for %s and more, or fewer emitters in the string", quantity.Format(w.HiV, quantity.Voltage))
 			},
 		})
 		if !drv.OutputMin.Set {
-			v.add(finding.Finding{Severity: finding.Ask, Check: "driver-window", Subject: subject, At: at, Title: fmt.Sprintf("the sheet of driver %s states no lowest output voltage; the string falls to %s", drv.ID.S, quantity.Format(hot, quantity.Voltage)), Why: why, Mend: "ask its maker"})
+			v.add(finding.Finding{Severity: finding.Ask, Check: "driver-window", Subject: subject, At: at, Title: fmt.Sprintf("the sheet of driver %s states no lowest output voltage; the string falls to %s", drv.ID.S, quantity.Format(least, quantity.Voltage)), Why: why, Mend: "ask its maker"})
 		} else {
 			v.judge(bound{
-				check: "driver-window", subject: subject, figure: c.Name + ".voltage-hot", value: hot, p90: hot, limit: drv.OutputMin.SI, dim: quantity.Voltage, lower: true, fail: finding.Stop,
+				check: "driver-window", subject: subject, figure: c.Name + ".voltage-hot", value: hot, p90: v.lo(c.Name + ".voltage-hot"), reach: unknown, limit: drv.OutputMin.SI, dim: quantity.Voltage, lower: true, fail: finding.Stop,
 				what: fmt.Sprintf("the string of channel %s on the hottest day", c.Name), limitIs: "the driver's lowest output", why: why, at: at,
 				mend: func() string {
 					n := len(c.Emitters) / c.Strings
@@ -384,13 +386,24 @@ func (v *reviewer) driverWindow() {
 					return fmt.Sprintf("take a driver that regulates down to %s, or put about %d such emitters in the string instead of %d", quantity.Format(hot, quantity.Voltage), need, n)
 				},
 			})
+			if least < hot-1e-9 && hot >= drv.OutputMin.SI*(1-1e-9) {
+				v.judge(bound{
+					check: "driver-window", subject: subject, figure: c.Name + ".voltage-least", value: least, p90: v.lo(c.Name + ".voltage-least"), reach: unknown, limit: drv.OutputMin.SI, dim: quantity.Voltage, lower: true, fail: finding.Warn,
+					what: fmt.Sprintf("the string of channel %s %s", c.Name, v.r.LeastWhen(i)), limitIs: "the driver's lowest output", at: at,
+					why: "A stopped fan and a dimmed string lower the voltage further; below its window a driver flickers, shuts down, or gives more than it should.",
+					mend: func() string {
+						return fmt.Sprintf("take a driver that regulates down to %s, or more emitters in the string", quantity.Format(least, quantity.Voltage))
+					},
+				})
+			}
 		}
-		v.driverInput(c, w)
+		v.driverInput(i, w)
 	}
 }
 
 // driverInput holds the supply's voltage against what the driver needs above, or below, the string.
-func (v *reviewer) driverInput(c *design.Channel, w drive.Window) {
+func (v *reviewer) driverInput(channel int, w drive.Window) {
+	c := &v.l.Channels[channel]
 	if c.Supply < 0 {
 		return
 	}
@@ -419,8 +432,8 @@ func (v *reviewer) driverInput(c *design.Channel, w drive.Window) {
 	}
 	if drv.Kind.S == "step-up" {
 		v.judge(bound{
-			check: "supply-headroom", subject: subject, value: w.LoV, p90: w.LoV, limit: most, dim: quantity.Voltage, lower: true, fail: finding.Stop,
-			what: fmt.Sprintf("the string of channel %s on the hottest day", c.Name), limitIs: "the highest input of its step-up driver", why: "Where the string lies below the input, current flows straight through a step-up driver and nothing limits it.", at: at,
+			check: "supply-headroom", subject: subject, figure: c.Name + ".voltage-least", value: w.LoV, p90: v.lo(c.Name + ".voltage-least"), limit: most, dim: quantity.Voltage, lower: true, fail: finding.Stop,
+			what: fmt.Sprintf("the string of channel %s %s", c.Name, v.r.LeastWhen(channel)), limitIs: "the highest input of its step-up driver", why: "Where the string lies below the input, current flows straight through a step-up driver and nothing limits it.", at: at,
 			mend: func() string { return "take a supply of a lower voltage, or more emitters in the string" },
 		})
 		return
@@ -484,6 +497,7 @@ func (v *reviewer) supplies() {
 		key := fmt.Sprintf("supply%d.load", j+1)
 		load := v.r.Value(key)
 		share := load / part.Power.SI
+		v.supplyPeak(j, load)
 		f := finding.Finding{
 			Check: "supply-load", Subject: "supply " + part.ID.S, Figure: key, Value: quantity.Format(load, quantity.Power), Limit: "at most " + quantity.Format(part.Power.SI, quantity.Power),
 			Margin: marginText(part.Power.SI-load, quantity.Power), At: use.Part.At, Severity: finding.Pass,
@@ -496,6 +510,61 @@ func (v *reviewer) supplies() {
 			f.Severity, f.Mend = finding.Stop, more
 		case share > usualLoading+1e-9:
 			f.Severity, f.Mend = finding.Warn, more
+		}
+		v.add(f)
+	}
+}
+
+// supplyPeak holds what a supply must give while every channel is on against its rating, where channels that are dimmed by
+// switching make that more than their mean.
+func (v *reviewer) supplyPeak(j int, meanW float64) {
+	use := v.d.Supplies[j]
+	part := v.l.Project.Shelf.Supplies.Get(use.Part.S)
+	key := fmt.Sprintf("supply%d.peak", j+1)
+	peak := v.r.Value(key)
+	if peak <= meanW*(1+1e-6) {
+		return
+	}
+	v.judge(bound{
+		check: "supply-peak", subject: "supply " + part.ID.S, figure: key, value: peak, p90: peak, limit: part.Power.SI, dim: quantity.Power, fail: finding.Stop,
+		what: fmt.Sprintf("load of supply %s while every channel is on (%s on the mean)", part.ID.S, quantity.Format(meanW, quantity.Power)), limitIs: "its rated power",
+		why: "Channels that are dimmed by switching take their full current for a share of the time, and come on together at times. A supply that cannot give it limits its current or lets its voltage sag at each such moment.", at: use.Part.At,
+		mend: func() string {
+			return fmt.Sprintf("take one of %s or more, or set the currents lower in place of dimming", quantity.Format(math.Ceil(peak/5-1e-9)*5, quantity.Power))
+		},
+	})
+}
+
+// bareLinear is the heat that a linear driver without a sink of its own gets rid of: common practice, no source.
+const bareLinear = 1.0 // W
+
+// linearHeat holds what linear drivers burn off against what their sheets allow.
+func (v *reviewer) linearHeat() {
+	for i := range v.l.Channels {
+		c := &v.l.Channels[i]
+		key := c.Name + ".driver-heat"
+		heat, ok := v.r.Figure(key)
+		if !ok {
+			continue
+		}
+		drv := c.Driver
+		subject, at := "channel "+c.Name, c.Use.Driver.At
+		why := "A linear driver turns what the string leaves of the supply's voltage into heat, in itself: most where the supply is high and the string low."
+		mend := fmt.Sprintf("take a supply nearer to the string's %s, more emitters in the string, or a step-down driver", quantity.Format(v.r.Value(c.Name+".voltage"), quantity.Voltage))
+		if drv.MaxLoss.Set {
+			v.judge(bound{
+				check: "linear-heat", subject: subject, figure: key, value: heat.Value, p90: heat.Value, limit: drv.MaxLoss.SI, dim: quantity.Power, fail: finding.Stop,
+				what: fmt.Sprintf("heat in linear driver %s at the worst", drv.ID.S), limitIs: "what it can get rid of", why: why, at: at, mend: func() string { return mend },
+			})
+			continue
+		}
+		f := finding.Finding{
+			Severity: finding.Ask, Check: "linear-heat", Subject: subject, Figure: key, Value: heat.Text(), At: at, Why: why,
+			Title: fmt.Sprintf("linear driver %s turns up to %s into heat, and its sheet does not say what it can get rid of", drv.ID.S, heat.Text()),
+			Mend:  "ask its maker for max_dissipation as it is built in; about 1 W goes without a sink of its own (common practice, no source)",
+		}
+		if heat.Value > bareLinear {
+			f.Mend += "; or " + mend
 		}
 		v.add(f)
 	}
@@ -583,7 +652,7 @@ func (v *reviewer) wires() {
 		part := v.l.Project.Shelf.Supplies.Get(use.Part.S)
 		w := v.l.Project.Shelf.Wires.Get(use.Wire.Part.S)
 		key := fmt.Sprintf("supply%d.wire-drop", j+1)
-		v.wire("supply "+part.ID.S, key, v.r.Value(key), part.Voltage.SI, v.r.Value(fmt.Sprintf("supply%d.load", j+1))/part.Voltage.SI, w.ID.S, w.MaxCurrent.SI, use.Wire.Part)
+		v.wire("supply "+part.ID.S, key, v.r.Value(key), part.Voltage.SI, v.r.Value(fmt.Sprintf("supply%d.peak", j+1))/part.Voltage.SI, w.ID.S, w.MaxCurrent.SI, use.Wire.Part)
 	}
 }
 
@@ -645,16 +714,31 @@ func (v *reviewer) flicker() {
 			Check: "flicker", Subject: "channel " + c.Name, At: c.Use.Driver.At,
 			Why: "Light that is switched full on and off can trouble people, and shows as bands in pictures; IEEE 1789 gives bounds by frequency.",
 		}
+		when := "" // it switches
+		switch {
+		case c.Level < 1:
+			when = fmt.Sprintf("at its level of %s", quantity.Format(c.Level, quantity.Ratio))
+		case v.d.Day.Ramp.SI > 0:
+			when = fmt.Sprintf("in its ramps of %s", quantity.Format(v.d.Day.Ramp.SI, quantity.Time))
+		}
 		switch {
 		case drv.Dimming.S != "pwm":
 			continue
+		case when == "" && drv.DimmingFreq.Set:
+			f.Value = quantity.Format(drv.DimmingFreq.SI, quantity.Frequency)
+			f.Severity, f.Title = finding.Pass, fmt.Sprintf("channel %s runs at full level, where its driver does not switch", c.Name)
+			if level := drive.Judge(drv.DimmingFreq.SI, 100); level != drive.NoObservableEffect {
+				f.Severity, f.Title = finding.Note, fmt.Sprintf("channel %s runs at full level, where its driver does not switch; dimmed, it would at %s: %s by IEEE 1789", c.Name, f.Value, level)
+			}
+		case when == "":
+			f.Severity, f.Title = finding.Note, fmt.Sprintf("channel %s runs at full level, where its driver does not switch; its sheet does not state the frequency it dims with", c.Name)
 		case !drv.DimmingFreq.Set:
 			f.Severity, f.Title = finding.Ask, fmt.Sprintf("the sheet of driver %s does not state the frequency it dims with", drv.ID.S)
 			f.Mend = "ask its maker; above 3 kHz there is no bound"
 		default:
 			level := drive.Judge(drv.DimmingFreq.SI, 100)
 			f.Value = quantity.Format(drv.DimmingFreq.SI, quantity.Frequency)
-			f.Title = fmt.Sprintf("channel %s is dimmed by switching at %s: %s by IEEE 1789", c.Name, f.Value, level)
+			f.Title = fmt.Sprintf("channel %s is dimmed by switching at %s %s: %s by IEEE 1789", c.Name, f.Value, when, level)
 			f.Severity = map[drive.FlickerLevel]finding.Severity{drive.NoObservableEffect: finding.Pass, drive.LowRisk: finding.Note, drive.AboveLowRisk: finding.Warn}[level]
 			if f.Severity != finding.Pass {
 				f.Limit, f.Mend = "above 3 kHz", "take a driver that dims above 3 kHz, or by its current"

@@ -292,6 +292,91 @@ func TestSupplyLoad(t *testing.T) {
 	})
 }
 
+// TestSupplyPeak: dimmed to 50 % by switching, 4.0 W are 2.0 W on the mean, and 4.0 W while the light is on; a supply of 3 W
+// is loaded to 67 % on the mean, and cannot give the pulse. By current 50 % are half of it at all times: 3.0 V → 2.95 V at
+// 0.25 A, so 2 · 2.95 V · 0.25 A / 75 % = 1.967 W.
+func TestSupplyPeak(t *testing.T) {
+	dimmed := func(how, rated string) lamp {
+		return lamp{}.with(edit{"    driver: down\n", "    driver: down\n    level: 50 %\n"}, edit{"dimming: none", "dimming: " + how + ", dimming_frequency: 4 kHz"}, edit{"power: 20 W", "power: " + rated})
+	}
+	lead := edit{"{part: twelve, feeds: [a]}", "{part: twelve, feeds: [a], wire: {part: lead, length: 3 m}}"}
+	runSides(t, []side{
+		{name: "full light", lamp: lamp{}, check: "supply-peak", none: true},
+		{name: "switched, within", lamp: dimmed("pwm", "4 W"), check: "supply-peak", want: finding.Pass, value: "4.00 W", limit: "at most 4.00 W", title: "(2.00 W on the mean)"},
+		{name: "switched, beyond", lamp: dimmed("pwm", "3.99 W"), check: "supply-peak", want: finding.Stop, mend: "take one of 5.00 W"},
+		{name: "switched, mean", lamp: dimmed("pwm", "3 W"), check: "supply-load", want: finding.Pass, value: "2.00 W"},
+		{name: "by current", lamp: dimmed("current", "3 W"), check: "supply-peak", none: true},
+		{name: "by current, mean", lamp: dimmed("current", "3 W"), check: "supply-load", want: finding.Pass, value: "1.97 W"},
+		// The lead drops by the pulse's current: 2 · 3 m · 50 Ω/km · 0.3333 A = 0.1 V.
+		{name: "drop in a pulse", lamp: dimmed("pwm", "20 W").with(lead), check: "wire-drop", subject: "supply", want: finding.Pass, value: "100 mV"},
+		{name: "input in a pulse", lamp: dimmed("pwm", "20 W").with(lead, edit{"input_min: 8 V", "input_min: 11.31 V"}), check: "driver-input", title: "at its lowest", want: finding.Stop},
+		{name: "input in a pulse, within", lamp: dimmed("pwm", "20 W").with(lead, edit{"input_min: 8 V", "input_min: 11.29 V"}), check: "driver-input", title: "at its lowest", want: finding.Pass},
+	})
+}
+
+// TestLinearHeat: the supply gives at most 12.6 V, the string takes at least 5.8 V: 6.8 V · 0.5 A = 3.4 W.
+func TestLinearHeat(t *testing.T) {
+	linear := func(more string) lamp {
+		return lamp{}.with(edit{"kind: step-down", "kind: linear"}, edit{"efficiency: 75 %, ", more})
+	}
+	half := linear("max_dissipation: 1.7 W, ").with(edit{"    driver: down\n", "    driver: down\n    level: 50 %\n"}, edit{"dimming: none", "dimming: pwm, dimming_frequency: 4 kHz"})
+	runSides(t, []side{
+		{name: "a step-down driver", lamp: lamp{}, check: "linear-heat", none: true},
+		{name: "within", lamp: linear("max_dissipation: 3.4 W, "), check: "linear-heat", want: finding.Pass, value: "3.40 W", limit: "at most 3.40 W"},
+		{name: "beyond", lamp: linear("max_dissipation: 3.39 W, "), check: "linear-heat", want: finding.Stop, value: "3.40 W", mend: "nearer to the string's 6.00 V"},
+		{name: "not stated", lamp: linear(""), check: "linear-heat", want: finding.Ask, value: "3.40 W", mend: "max_dissipation"},
+		{name: "half of the time, within", lamp: half, check: "linear-heat", want: finding.Pass, value: "1.70 W"},
+		{name: "half of the time, beyond", lamp: half.with(edit{"max_dissipation: 1.7 W", "max_dissipation: 1.69 W"}), check: "linear-heat", want: finding.Stop},
+		// 5 % more current: V₁ falls by 0.2 V/A · 25 mA = 5 mV a die at the low end: (12.6 − 5.79) V · 0.525 A = 3.575 W.
+		{name: "with its tolerance", lamp: linear("max_dissipation: 3.57 W, ").with(edit{"current_tolerance: 0 %", "current_tolerance: 5 %"}), check: "linear-heat", want: finding.Stop, value: "3.58 W"},
+	})
+}
+
+// TestWindowCorners: what the window of a string must hold besides the hottest day with the fan on.
+func TestWindowCorners(t *testing.T) {
+	least := func(v string) edit { return edit{"output_min: 2 V", "output_min: " + v} }
+	slope := edit{"over_temperature: 0 mV/K", "over_temperature: -2 mV/K"}
+	tolerant := edit{"current_tolerance: 0 %", "current_tolerance: 5 %"}
+	// Dimmed by current down to 0.1 A in the ramps: V₁ = 2.92 V − 0.1 V of the bins, twice 2.82 V = 5.64 V.
+	byCurrent := lamp{}.with(edit{"dimming: none", "dimming: current"})
+	noRamp := edit{"day: {full_light: 9 h, ramp: 1 h}", "day: {full_light: 9 h}"}
+	// With its fan stopped on the hottest day.
+	blown := withFan(lamp{}).with(slope)
+	dead := blown.review(t)
+	hotV := 2 * (2.9 - 0.002*(dead.Value("lamp.junction-fan-dead")-298.15))
+	onV := 2 * (2.9 - 0.002*(dead.Value("lamp.junction-hottest")-298.15))
+	if onV < hotV+0.005 {
+		t.Fatalf("with its fan the string takes %.4f V, without %.4f V", onV, hotV)
+	}
+	volts := func(v float64) string { return fmt.Sprintf("%.5f V", v) }
+	up := `
+drivers:
+  - {id: up, price: 2 EUR, kind: step-up, output_min: 2 V, output_max: 40 V, open_circuit: 45 V, input_min: 3 V, input_max: 30 V, current_min: 0.1 A, current_max: 1 A, current_tolerance: 0 %, efficiency: 75 %, max_power: 10 W, dimming: current}
+`
+	above := func(supply string) lamp {
+		return lamp{parts: up}.with(edit{"    driver: down\n", "    driver: up\n"}, edit{"voltage: 12 V ± 5 %", "voltage: " + supply})
+	}
+	runSides(t, []side{
+		{name: "dimmed, within", lamp: byCurrent.with(least("5.64 V")), check: "driver-window", title: "dimmed to 100 mA", want: finding.Pass, value: "5.64 V"},
+		{name: "dimmed, beyond", lamp: byCurrent.with(least("5.65 V")), check: "driver-window", title: "dimmed to 100 mA", want: finding.Warn, value: "5.64 V", mend: "regulates down to 5.64 V"},
+		{name: "dimmed, no ramp", lamp: byCurrent.with(least("5.65 V"), noRamp), check: "driver-window", title: "dimmed to", none: true},
+		// A driver that is silent on its smallest current is taken to go to a tenth: 50 mA, the curve carried on to 2.91 V.
+		{name: "dimmed, silent on its least", lamp: byCurrent.with(edit{"current_min: 0.1 A, ", ""}, least("5.63 V")), check: "driver-window", title: "dimmed to 50.0 mA", want: finding.Warn, value: "5.62 V"},
+		{name: "dimmed by switching", lamp: lamp{}.with(edit{"dimming: none", "dimming: pwm, dimming_frequency: 4 kHz"}, least("5.7 V")), check: "driver-window", title: "dimmed to", none: true},
+		{name: "fan stopped, within", lamp: blown.with(least(volts(hotV - 1e-3))), check: "driver-window", title: "with the fan stopped", want: finding.Pass},
+		{name: "fan stopped, beyond", lamp: blown.with(least(volts(hotV + 1e-3))), check: "driver-window", title: "with the fan stopped", want: finding.Warn},
+		{name: "fan on, beyond: said once", lamp: blown.with(least(volts(onV + 1e-3))), check: "driver-window", title: "with the fan stopped", none: true},
+		// 5 % of 0.5 A are 25 mA, and 5 mV a die: 6.21 V and 5.79 V.
+		{name: "tolerance at a cold start, within", lamp: lamp{}.with(tolerant, edit{"output_max: 20 V", "output_max: 6.21 V"}), check: "driver-window", title: "at a cold start", want: finding.Pass, value: "6.21 V"},
+		{name: "tolerance at a cold start, beyond", lamp: lamp{}.with(tolerant, edit{"output_max: 20 V", "output_max: 6.205 V"}), check: "driver-window", title: "at a cold start", want: finding.Stop},
+		{name: "tolerance when hot, within", lamp: lamp{}.with(tolerant, least("5.79 V")), check: "driver-window", title: "on the hottest day", want: finding.Pass, value: "5.79 V"},
+		{name: "tolerance when hot, beyond", lamp: lamp{}.with(tolerant, least("5.795 V")), check: "driver-window", title: "on the hottest day", want: finding.Stop},
+		// A step-up driver that dims by current: the string falls to 5.64 V.
+		{name: "step-up, dimmed, within", lamp: above("5.64 V"), check: "supply-headroom", title: "dimmed to 100 mA", want: finding.Pass, value: "5.64 V"},
+		{name: "step-up, dimmed, beyond", lamp: above("5.65 V"), check: "supply-headroom", title: "dimmed to 100 mA", want: finding.Stop},
+	})
+}
+
 // TestParallelStrings: two strings of one die at 0.5 A together. The slope of a die is 0.2 V/A; strings of the lowest and
 // the highest bin lie 2 · 0.02 V apart, so that one takes 0.25 A + 0.04 V / (2 · 0.2 Ω) = 0.35 A (Kirchhoff). With one
 // open the other takes all 0.5 A.
@@ -361,7 +446,14 @@ func TestFlicker(t *testing.T) {
 	pwm := func(f string) lamp {
 		return lamp{}.with(edit{"dimming: none", "dimming: pwm, dimming_frequency: " + f})
 	}
+	noRamp := edit{"day: {full_light: 9 h, ramp: 1 h}", "day: {full_light: 9 h}"}
+	half := edit{"    driver: down\n", "    driver: down\n    level: 50 %\n"}
 	runSides(t, []side{
+		{name: "in its ramps", lamp: pwm("1249 Hz"), check: "flicker", want: finding.Warn, title: "in its ramps of 60.0 min"},
+		{name: "at its level", lamp: pwm("1249 Hz").with(noRamp, half), check: "flicker", want: finding.Warn, title: "at its level of 50.0 %"},
+		{name: "never dimmed", lamp: pwm("1249 Hz").with(noRamp), check: "flicker", want: finding.Note, title: "dimmed, it would at 1.25 kHz: above low risk"},
+		{name: "never dimmed, fast", lamp: pwm("3.01 kHz").with(noRamp), check: "flicker", want: finding.Pass, title: "does not switch"},
+		{name: "never dimmed, not stated", lamp: lamp{}.with(edit{"dimming: none", "dimming: pwm"}, noRamp), check: "flicker", want: finding.Note},
 		{name: "above 3 kHz", lamp: pwm("3.01 kHz"), check: "flicker", want: finding.Pass},
 		{name: "at 3 kHz", lamp: pwm("3 kHz"), check: "flicker", want: finding.Note, limit: "above 3 kHz"},
 		{name: "at 1250 Hz", lamp: pwm("1250 Hz"), check: "flicker", want: finding.Note},

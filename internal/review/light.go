@@ -136,10 +136,19 @@ func sharesPackage(a, b []source.Text) bool {
 	return false
 }
 
-// footprints looks for lenses that meet each other, an emitter, or the edge of the board.
+// clash is one way in which a lens has no place.
+type clash struct {
+	who    string // "white 1" or "white 1 and white 2"
+	at     source.Pos
+	title  string
+	tooFar float64 // by how much [m]
+}
+
+// footprints looks for lenses that meet each other, an emitter, or the edge of the board; each kind of clash is told once,
+// by the worst of its sort.
 func (v *reviewer) footprints() {
-	bad := false
-	why := "Two things cannot sit in one place, and a lens that hangs over the edge has no foot there."
+	const why = "Two things cannot sit in one place, and a lens that hangs over the edge has no foot there."
+	var edge, lenses, bodies, holes []clash
 	for i := range v.r.Emitters {
 		a := &v.r.Emitters[i]
 		at := v.l.Emitters[i].Point.At
@@ -147,40 +156,58 @@ func (v *reviewer) footprints() {
 			continue
 		}
 		if h, over := v.d.Board.HoleUnder(a.XM, a.YM, a.LensM/2); over {
-			bad = true
-			v.add(finding.Finding{
-				Severity: finding.Warn, Check: "footprint", Subject: "emitter " + a.Label, At: at, Why: "The lens has no ground to stand on there, and a screw in the hole has no room for its head.",
-				Title: fmt.Sprintf("the lens over %s, %s wide, stands over %s", a.Label, quantity.Format(a.LensM, quantity.Length), project.HoleName(h)), Mend: "move the hole or the emitter, or take a smaller lens",
-			})
+			holes = append(holes, clash{a.Label, at, fmt.Sprintf("the lens over %s, %s wide, stands over %s", a.Label, quantity.Format(a.LensM, quantity.Length), project.HoleName(h)), 0})
 		}
-		if !v.d.Board.HoldsDisc(a.XM, a.YM, a.LensM/2) {
-			bad = true
-			v.add(finding.Finding{
-				Severity: finding.Warn, Check: "footprint", Subject: "emitter " + a.Label, At: at, Why: why,
-				Title: fmt.Sprintf("the lens over %s, %s wide, hangs over the edge of the board", a.Label, quantity.Format(a.LensM, quantity.Length)), Mend: "move it in, or take a larger board",
-			})
+		if over := v.overEdge(a.XM, a.YM, a.LensM/2); over > 1e-9 {
+			edge = append(edge, clash{a.Label, at, fmt.Sprintf("the lens over %s, %s wide, hangs over the edge of the board", a.Label, quantity.Format(a.LensM, quantity.Length)), over})
 		}
 		for j := range v.r.Emitters {
 			b := &v.r.Emitters[j]
-			gap := math.Hypot(a.XM-b.XM, a.YM-b.YM)
-			if j < i && b.LensM > 0 && gap < (a.LensM+b.LensM)/2-1e-6 {
-				bad = true
-				v.add(finding.Finding{
-					Severity: finding.Stop, Check: "footprint", Subject: "emitter " + a.Label, At: at, Why: why,
-					Title: fmt.Sprintf("the lenses over %s and %s overlap: they stand %s apart and need %s", a.Label, b.Label, quantity.Format(gap, quantity.Length), quantity.Format((a.LensM+b.LensM)/2, quantity.Length)),
-					Mend:  moveBy((a.LensM+b.LensM)/2 - gap),
-				})
+			gap, need := math.Hypot(a.XM-b.XM, a.YM-b.YM), (a.LensM+b.LensM)/2
+			if j < i && b.LensM > 0 && gap < need-1e-6 {
+				lenses = append(lenses, clash{a.Label + " and " + b.Label, at, fmt.Sprintf("the lenses over %s and %s overlap: they stand %s apart and need %s", a.Label, b.Label, quantity.Format(gap, quantity.Length), quantity.Format(need, quantity.Length)), need - gap})
 			}
 			if j != i && b.LensM == 0 && nearest(a, b) < a.LensM/2-1e-6 {
-				bad = true
-				v.add(finding.Finding{
-					Severity: finding.Stop, Check: "footprint", Subject: "emitter " + a.Label, At: at, Why: why,
-					Title: fmt.Sprintf("the lens over %s stands on %s", a.Label, b.Label), Mend: moveBy(a.LensM/2 - nearest(a, b)),
-				})
+				bodies = append(bodies, clash{a.Label + " and " + b.Label, at, fmt.Sprintf("the lens over %s stands on %s", a.Label, b.Label), a.LensM/2 - nearest(a, b)})
 			}
 		}
 	}
-	if !bad {
+	for _, sort := range []struct {
+		list     []clash
+		severity finding.Severity
+		all, why string
+		mend     func(m float64) string
+	}{
+		{lenses, finding.Stop, "pairs of lenses overlap", why, moveBy},
+		{bodies, finding.Stop, "lenses stand on emitters", why, moveBy},
+		{holes, finding.Warn, "lenses stand over holes", "The lens has no ground to stand on there, and a screw in the hole has no room for its head.", func(float64) string {
+			return "move the hole or the emitter, or take a smaller lens"
+		}},
+		{edge, finding.Warn, "lenses hang over the edge of the board", why, func(m float64) string {
+			return fmt.Sprintf("move it in by %s, or take a larger board", quantity.Format(math.Ceil(m*1e4-1e-6)/1e4, quantity.Length))
+		}},
+	} {
+		if len(sort.list) == 0 {
+			continue
+		}
+		worst := sort.list[0]
+		var who []string
+		for _, c := range sort.list {
+			who = append(who, c.who)
+			if c.tooFar > worst.tooFar+1e-9 {
+				worst = c
+			}
+		}
+		f := finding.Finding{Severity: sort.severity, Check: "footprint", Subject: "emitter " + worst.who, At: worst.at, Why: sort.why, Title: worst.title, Mend: sort.mend(worst.tooFar)}
+		if n := len(who); n > 1 {
+			f.Subject = "board"
+			f.Title = fmt.Sprintf("%d %s; the worst: %s", n, sort.all, worst.title)
+			f.Why += fmt.Sprintf(" All of them: %s.", strings.Join(who, "; "))
+			f.Mend = "at the worst place " + f.Mend + "; or take smaller lenses, or a larger board"
+		}
+		v.add(f)
+	}
+	if len(edge)+len(lenses)+len(bodies)+len(holes) == 0 {
 		v.add(finding.Finding{Severity: finding.Pass, Check: "footprint", Subject: "board", At: v.d.Board.Part.At, Title: "lenses and emitters have their places on the board", Why: why})
 	}
 }
@@ -195,6 +222,18 @@ func nearest(a, b *design.EmitterNow) float64 {
 	dx := math.Max(0, math.Abs(a.XM-b.XM)-b.BodyLM/2)
 	dy := math.Max(0, math.Abs(a.YM-b.YM)-b.BodyWM/2)
 	return math.Hypot(dx, dy)
+}
+
+// overEdge returns by how much a disc reaches over the outline, or into a corner of it [m]; 0 where it lies within.
+func (v *reviewer) overEdge(x, y, r float64) float64 {
+	if v.d.Board.HoldsDisc(x, y, r) {
+		return 0
+	}
+	o := v.d.Board.Outline()
+	if !o.Contains(x, y) {
+		return r + o.RimDistanceM(x, y)
+	}
+	return r - o.RimDistanceM(x, y)
 }
 
 // wantedLight holds light at the target against what is wanted.
@@ -387,9 +426,9 @@ func (v *reviewer) wantedColour() {
 			at = w.Ra.At
 		}
 		out := finding.Finding{
-			Check: "duv", Subject: "lamp", Figure: "lamp.duv", Value: fmt.Sprintf("%+.4f", f.Value), Limit: "±0.006", At: at, Severity: finding.Pass,
-			Margin: fmt.Sprintf("%+.4f", duvLimit-math.Abs(f.Value)),
-			Title:  fmt.Sprintf("the lamp's light lies %+.4f from the Planckian locus (Duv)", f.Value), Why: "Beyond about ±0.006 white looks tinted: greenish above, pink below; and colour temperature and Ra say less.",
+			Check: "duv", Subject: "lamp", Figure: "lamp.duv", Value: quantity.Signed(f.Value, 4), Limit: "±0.006", At: at, Severity: finding.Pass,
+			Margin: quantity.Signed(duvLimit-math.Abs(f.Value), 4),
+			Title:  fmt.Sprintf("the lamp's light lies %s from the Planckian locus (Duv)", quantity.Signed(f.Value, 4)), Why: "Beyond about ±0.006 white looks tinted: greenish above, pink below; and colour temperature and Ra say less.",
 		}
 		if math.Abs(f.Value) > duvLimit {
 			out.Severity = finding.Note

@@ -83,6 +83,42 @@ func TestFootprint(t *testing.T) {
 	})
 }
 
+// TestCrowded: what goes wrong in many places is told once, by the worst of them.
+func TestCrowded(t *testing.T) {
+	// Five lenses of 12 mm in a row, 10 mm, 9 mm, 10 mm and 10 mm apart, the last one's edge 2 mm beyond the board's 30 mm.
+	row := edit{"at: [[-15 mm, 0 mm], [15 mm, 0 mm]]", "at: [[-13 mm, 0 mm], [-3 mm, 0 mm], [6 mm, 0 mm], [16 mm, 0 mm], [26 mm, 0 mm]]"}
+	runSides(t, []side{
+		{name: "overlaps", lamp: lamp{}.with(row), check: "footprint", title: "4 pairs of lenses overlap; the worst: the lenses over a 3 and a 2 overlap: they stand 9.00 mm apart and need 12.0 mm", want: finding.Stop, mend: "move one by 3.00 mm"},
+		{name: "one over the edge", lamp: lamp{}.with(row), check: "footprint", title: "the lens over a 5, 12.0 mm wide, hangs over the edge", want: finding.Warn, mend: "move it in by 2.00 mm"},
+	})
+	f := lamp{}.with(row).review(t).one(t, "footprint", "", "pairs")
+	if !strings.Contains(f.Why, "a 2 and a 1; a 3 and a 2; a 4 and a 3; a 5 and a 4") {
+		t.Errorf("the pairs are told as %q", f.Why)
+	}
+	// Each die of a long row has a junction of its own, outside of one curve.
+	hot := edit{"{-50 °C: 100 %, 250 °C: 100 %}", "{0 °C: 100 %, 30 °C: 100 %}"}
+	r := lamp{}.with(hot, edit{"at: [[-15 mm, 0 mm], [15 mm, 0 mm]]", "at: [[-13 mm, 0 mm], [2 mm, 0 mm], [20 mm, 0 mm]]"}).review(t)
+	f = r.one(t, "validity", "", "lies outside the flux curve (0 °C to 30 °C)")
+	if !strings.Contains(f.Title, strings.TrimSuffix(quantity.FormatIn(r.Value("a.junction"), quantity.Temperature, "°C", 0), " °C")) || strings.Count(f.Why, "a 1")+strings.Count(f.Why, "a 2")+strings.Count(f.Why, "a 3") != 3 {
+		t.Errorf("three junctions outside of a curve are told as %q, %q; want the hottest of them, and all three", f.Title, f.Why)
+	}
+}
+
+// TestTrueMinus: numbers below zero carry a minus, and names their hyphens.
+func TestTrueMinus(t *testing.T) {
+	for _, tt := range []struct{ text, want string }{
+		{"-0.0321", "−0.0321"}, {"lies -5.0 °C (-3 K) off", "lies −5.0 °C (−3 K) off"}, {"white-4die-6500", "white-4die-6500"}, {"60-1 and x - 2", "60-1 and x - 2"}, {"", ""}, {"-", "-"},
+	} {
+		if got := trueMinus(tt.text); got != tt.want {
+			t.Errorf("trueMinus(%q) = %q, want %q", tt.text, got, tt.want)
+		}
+	}
+	pink := []edit{{"wanted: {", "wanted: {cct: 4000 K ± 90 %, "}, {"share: 59.5 %", "share: 40 %"}, {"share: 20.5 %", "share: 40 %"}}
+	if f := (lamp{}).with(pink...).review(t).one(t, "duv", "", ""); !strings.HasPrefix(f.Value, "−0.0") || !strings.Contains(f.Title, "lies "+f.Value+" from") || !strings.HasPrefix(f.Margin, "−0.0") {
+		t.Errorf("pink light: value %q, margin %q, %q", f.Value, f.Margin, f.Title)
+	}
+}
+
 // TestWantedLight sets what is wanted to the two sides of what the base lamp gives.
 func TestWantedLight(t *testing.T) {
 	r := lamp{}.review(t)

@@ -1,7 +1,10 @@
 package review
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
+	"strings"
 
 	"lampwright/internal/finding"
 	"lampwright/internal/quantity"
@@ -13,59 +16,76 @@ func (v *reviewer) silent() {
 		f := finding.Finding{
 			Severity: finding.Ask, Check: "not-stated", Subject: a.What, Figure: a.Affects, Value: quantity.Format(a.Used, a.Dim), At: a.At,
 			Title: fmt.Sprintf("the %s is not stated; %s was assumed", a.What, quantity.Format(a.Used, a.Dim)),
-			Why:   capital(a.Why) + ".", Mend: "ask its maker",
+			Why:   capital(a.Why) + ".", Mend: a.Mend,
 		}
-		if g, ok := v.r.Figure(a.Affects); ok {
-			f.Why += fmt.Sprintf(" From one end to the other of %s to %s, %s goes from %s to %s.", quantity.Format(a.Lo, a.Dim), quantity.Format(a.Hi, a.Dim), g.Title, quantity.Format(a.AtLo, g.Dim), quantity.Format(a.AtHi, g.Dim))
+		if g, ok := v.r.Figure(a.Affects); ok && g.Withheld == "" {
+			lo, hi := quantity.Format(a.AtLo, g.Dim), quantity.Format(a.AtHi, g.Dim)
+			if lo == hi {
+				f.Why += fmt.Sprintf(" From one end to the other of %s to %s, %s stays at %s.", quantity.Format(a.Lo, a.Dim), quantity.Format(a.Hi, a.Dim), g.Title, lo)
+			} else {
+				f.Why += fmt.Sprintf(" From one end to the other of %s to %s, %s goes from %s to %s.", quantity.Format(a.Lo, a.Dim), quantity.Format(a.Hi, a.Dim), g.Title, lo, hi)
+			}
 		}
 		v.add(f)
 	}
-	ask := func(check, subject, title, why, mend string) {
-		v.add(finding.Finding{Severity: finding.Ask, Check: check, Subject: subject, Title: title, Why: why, Mend: mend, At: v.d.Board.Part.At})
-	}
-	if share, stated := v.l.CoverageOf(); !stated {
-		ask("not-stated", "board", fmt.Sprintf("the design does not say how much of the board is copper; %.0f %% was assumed", 100*share), "Copper spreads heat before it crosses the dielectric; 50 % to 95 % is common (common practice, no source).", "add copper_coverage to the board")
-	}
-	if k, stated := v.l.ColdestK(); !stated {
-		v.add(finding.Finding{Severity: finding.Ask, Check: "not-stated", Subject: "place", At: v.d.Place.Room.Usual.At, Title: fmt.Sprintf("the design does not say how cold the room gets; %s was assumed", quantity.Format(k, quantity.Temperature)), Why: "Cold strings need the highest voltage.", Mend: "add coldest to the room"})
-	}
-	if v.l.Fan != nil {
-		if share, stated := v.l.FanShare(); !stated {
-			v.add(finding.Finding{Severity: finding.Ask, Check: "not-stated", Subject: "fan", At: v.d.Fan.Part.At, Title: fmt.Sprintf("the design does not say how much of the fan's air goes between the fins; %.0f %% was assumed", 100*share), Why: "Without a duct 40 % to 80 % do (common practice, no source).", Mend: "add air_through_fins: 100 % for a fan that sits tight on the fins or in a duct"})
-		}
-	}
-	for i := range v.l.Kinds {
-		part := v.l.Kinds[i].Part
-		if !part.FluxOverTemp.Set {
-			v.add(finding.Finding{Severity: finding.Ask, Check: "not-stated", Subject: "emitter " + part.ID.S, At: part.ID.At, Title: fmt.Sprintf("the sheet of %s does not say how its light falls with temperature; it was taken as constant", part.ID.S), Why: "From 25 °C to 100 °C white loses about a tenth, amber close to half (common practice, no source).", Mend: "ask its maker"})
-		}
-		if !part.FluxOverCurrent.Set {
-			v.add(finding.Finding{Severity: finding.Ask, Check: "not-stated", Subject: "emitter " + part.ID.S, At: part.ID.At, Title: fmt.Sprintf("the sheet of %s does not say how its light grows with current; it was taken in proportion", part.ID.S), Why: "Above the test current blue, green and white give less than in proportion.", Mend: "ask its maker"})
-		}
-	}
 }
 
-// curvesLeft warns where a datasheet curve was carried on beyond its points, and passes on what methods had to say.
+// curvesLeft warns where a datasheet curve was carried on beyond its points, and passes on what methods had to say. What
+// differs in its numbers only is told once.
 func (v *reviewer) curvesLeft() {
 	why := "A method or a curve is only as good as the range it was made for."
-	seen := map[string]bool{}
-	for i := range v.r.Emitters {
+	hot := make([]int, len(v.r.Emitters)) // the hottest first: it is the furthest off where heat is what leads astray
+	for i := range hot {
+		hot[i] = i
+	}
+	junctionK := v.r.Cases[0].JunctionK
+	slices.SortStableFunc(hot, func(a, b int) int { return cmp.Compare(junctionK[b], junctionK[a]) })
+	var left, said gathered
+	for _, i := range hot {
 		for _, n := range v.r.Emitters[i].Notes {
-			if !seen[n] {
-				seen[n] = true
-				c := &v.l.Channels[v.l.Emitters[i].Channel]
-				v.add(finding.Finding{Severity: finding.Warn, Check: "validity", Subject: "channel " + c.Name, Title: n, Why: why, Mend: "stay within the curve, or ask the maker for more of it", At: channelAt(c)})
-			}
+			c := &v.l.Channels[v.l.Emitters[i].Channel]
+			left.add(n, v.r.Emitters[i].Label, finding.Finding{Severity: finding.Warn, Check: "validity", Subject: "channel " + c.Name, Title: n, Why: why, Mend: "stay within the curve, or ask the maker for more of it", At: channelAt(c)})
 		}
 	}
 	for _, c := range v.r.Cases {
 		for _, n := range c.Notes {
-			if !seen[n] {
-				seen[n] = true
-				v.add(finding.Finding{Severity: finding.Note, Check: "validity", Subject: c.Title, Title: n, Why: why, At: v.d.Sink.Part.At})
-			}
+			said.add(n, c.Title, finding.Finding{Severity: finding.Note, Check: "validity", Subject: c.Title, Title: n, Why: why, At: v.d.Sink.Part.At})
 		}
 	}
+	for _, g := range []gathered{left, said} {
+		for i, f := range g.list {
+			if n := len(g.who[i]); n > 1 {
+				f.Why += fmt.Sprintf(" So it is, with figures of their own, for %s.", list(g.who[i]))
+			}
+			v.add(f)
+		}
+	}
+}
+
+// gathered holds findings that differ in their numbers only, the first of each kind, and whom they are of.
+type gathered struct {
+	at   map[string]int
+	list []finding.Finding
+	who  [][]string
+}
+
+func (g *gathered) add(text, who string, f finding.Finding) {
+	key := strings.Map(func(r rune) rune {
+		if r >= '0' && r <= '9' {
+			return -1
+		}
+		return r
+	}, text)
+	if g.at == nil {
+		g.at = map[string]int{}
+	}
+	i, ok := g.at[key]
+	if !ok {
+		i = len(g.list)
+		g.at[key] = i
+		g.list, g.who = append(g.list, f), append(g.who, nil)
+	}
+	g.who[i] = append(g.who[i], who)
 }
 
 // soldering warns of wire pads on a metal core.

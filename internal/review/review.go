@@ -10,6 +10,7 @@ package review
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"lampwright/internal/design"
 	"lampwright/internal/finding"
@@ -21,20 +22,84 @@ import (
 // Review runs every check and returns its findings, worst first.
 func Review(r *design.Result) []finding.Finding {
 	v := &reviewer{r: r, l: r.Lamp, d: r.Lamp.Design}
-	for _, check := range []func(){
-		v.dieCurrent, v.derating, v.efficiency, v.junctions, v.solderPoints, v.dielectricTemp, v.interfaceTemp,
-		v.pads, v.withstand, v.mainsOutputs,
-		v.lensFit, v.lensLight, v.footprints,
-		v.driverWindow, v.driverCurrent, v.supplies, v.parallel, v.wires, v.dimming, v.flicker, v.fanVoltage,
-		v.contact, v.fanFailure, v.foldback, v.housing, v.touch, v.runaway,
-		v.wantedLight, v.wantedColour, v.wantedRendering, v.spill, v.eyes, v.oldLamp, v.budget,
-		v.silent, v.curvesLeft,
-		v.soldering, v.cautions,
+	const usual, dead = "usual", "hottest-fan-dead"
+	for _, check := range []struct {
+		run   func()
+		needs string // the case that must settle for it to say anything
+		of    string // what it looks at, for the sentence on what is withheld
+	}{
+		{v.dieCurrent, "", ""},
+		{v.derating, hottestDay, "derating"},
+		{v.efficiency, usual, "efficiency"},
+		{v.junctions, hottestDay, "junctions"},
+		{v.solderPoints, hottestDay, "solder points"},
+		{v.dielectricTemp, hottestDay, "dielectric"},
+		{v.interfaceTemp, hottestDay, "interface"},
+		{v.pads, usual, "potentials of pads"},
+		{v.withstand, usual, "withstand"},
+		{v.mainsOutputs, "", ""},
+		{v.lensFit, "", ""},
+		{v.lensLight, "", ""},
+		{v.footprints, "", ""},
+		{v.driverWindow, hottestDay, "windows and inputs of drivers"},
+		{v.linearHeat, hottestDay, "heat of linear drivers"},
+		{v.driverCurrent, "", ""},
+		{v.supplies, usual, "loads of supplies"},
+		{v.parallel, usual, "parallel strings"},
+		{v.wires, usual, "wires"},
+		{v.dimming, "", ""},
+		{v.flicker, "", ""},
+		{v.fanVoltage, "", ""},
+		{v.contact, usual, "contact"},
+		{v.fanSpeed, "", ""},
+		{v.fanFailure, dead, "a stopped fan"},
+		{v.foldbackUsual, usual, "foldback on a usual day"},
+		{v.foldbackRests, v.worstCase(), "where foldback rests"},
+		{v.housing, usual, "the housing"},
+		{func() { v.touch("-hottest", "on the hottest day") }, hottestDay, "touch"},
+		{func() { v.touch("-fan-dead", "on the hottest day with the fan stopped") }, dead, "touch with the fan stopped"},
+		{v.wantedLight, usual, "light at the target"},
+		{v.wantedColour, usual, "colour"},
+		{v.wantedRendering, usual, "colour rendering"},
+		{v.spill, usual, "spill"},
+		{v.eyes, usual, "blue light"},
+		{v.oldLamp, usual, "the old lamp"},
+		{v.budget, "", ""},
+		{v.silent, "", ""},
+		{v.curvesLeft, usual, "curves left"},
+		{v.soldering, "", ""},
+		{v.cautions, "", ""},
 	} {
-		check()
+		if v.runsAway(check.needs) {
+			v.withheld = append(v.withheld, check.of)
+			continue
+		}
+		check.run()
 	}
+	v.runaway()
 	finding.Sort(v.out)
 	return v.out
+}
+
+// runsAway tells whether a case does not settle; a lamp that has no such case does not run away in it.
+func (v *reviewer) runsAway(caseKey string) bool {
+	for i := range v.r.Cases {
+		if c := &v.r.Cases[i]; c.Key == caseKey {
+			return c.Runaway
+		}
+	}
+	return false
+}
+
+// worstCase returns the case that foldback must hold.
+func (v *reviewer) worstCase() string {
+	worst := hottestDay
+	for i := range v.r.Cases {
+		if v.r.Cases[i].Key == "hottest-fan-dead" {
+			worst = v.r.Cases[i].Key
+		}
+	}
+	return worst
 }
 
 // reviewer collects findings.
@@ -43,9 +108,30 @@ type reviewer struct {
 	l   *design.Lamp
 	d   *project.Design
 	out []finding.Finding
+
+	withheld []string // what says nothing, since the lamp does not settle
 }
 
-func (v *reviewer) add(f finding.Finding) { v.out = append(v.out, f) }
+func (v *reviewer) add(f finding.Finding) {
+	for _, text := range []*string{&f.Title, &f.Value, &f.Limit, &f.Margin, &f.Why, &f.Mend} {
+		*text = trueMinus(*text)
+	}
+	v.out = append(v.out, f)
+}
+
+// trueMinus prints negative numbers of a sentence with a minus, in place of a hyphen.
+func trueMinus(text string) string {
+	if !strings.Contains(text, "-") {
+		return text
+	}
+	b := []rune(text)
+	for i, c := range b {
+		if c == '-' && i+1 < len(b) && b[i+1] >= '0' && b[i+1] <= '9' && (i == 0 || strings.ContainsRune(" (±", b[i-1])) {
+			b[i] = '−'
+		}
+	}
+	return string(b)
+}
 
 // bound is a figure held against an upper or a lower limit.
 type bound struct {
@@ -138,12 +224,17 @@ func (v *reviewer) lo(key string) float64 {
 // scale looks for the greatest factor on the currents of some channels, up to 1, at which ok holds; it returns false
 // where even a tenth does not do.
 func (v *reviewer) scale(channels []string, ok func(values map[string]float64, factor float64) bool) (float64, bool) {
+	return v.scaleBy(channels, func(c design.Change) bool { return ok(v.r.Try(c), c.Current[channels[0]]) })
+}
+
+// scaleBy is scale for what looks at the change itself.
+func (v *reviewer) scaleBy(channels []string, ok func(design.Change) bool) (float64, bool) {
 	try := func(f float64) bool {
 		c := design.Change{Current: map[string]float64{}}
 		for _, name := range channels {
 			c.Current[name] = f
 		}
-		return ok(v.r.Try(c), f)
+		return ok(c)
 	}
 	lo, hi := 0.1, 1.0
 	if !try(lo) {

@@ -197,13 +197,12 @@ func are(names []string, one, many string) string {
 	return list(names) + " " + many
 }
 
-// fanFailure looks at the hottest day with the fan stopped.
-func (v *reviewer) fanFailure() {
+// fanSpeed holds the speed that is set against the slowest at which the fan starts.
+func (v *reviewer) fanSpeed() {
 	if v.l.Fan == nil {
 		return
 	}
 	subject := "fan " + v.l.Fan.ID.S
-	why := "Every fan stops one day; what happens then decides between a dim evening and a dead lamp."
 	if min := v.l.Fan.MinSpeed; min.Set && v.d.Fan.Speed.Set && v.d.Fan.Speed.SI*v.l.Fan.Speed.SI < min.SI {
 		v.add(finding.Finding{
 			Severity: finding.Stop, Check: "fan-speed", Subject: subject, At: v.d.Fan.Speed.At, Value: quantity.Format(v.d.Fan.Speed.SI*v.l.Fan.Speed.SI, quantity.Rotation), Limit: "at least " + quantity.Format(min.SI, quantity.Rotation),
@@ -211,6 +210,15 @@ func (v *reviewer) fanFailure() {
 			Why:   "A fan that does not start cools nothing.", Mend: "let it turn faster, or take a larger, slower one",
 		})
 	}
+}
+
+// fanFailure looks at the hottest day with the fan stopped.
+func (v *reviewer) fanFailure() {
+	if v.l.Fan == nil {
+		return
+	}
+	subject := "fan " + v.l.Fan.ID.S
+	why := "Every fan stops one day; what happens then decides between a dim evening and a dead lamp."
 	key := "lamp.junction-fan-dead"
 	if _, ok := v.r.Figure(key); !ok {
 		v.add(finding.Finding{
@@ -252,50 +260,60 @@ func (v *reviewer) fanFailure() {
 	})
 }
 
-// foldback says where the sensor's law comes to rest on the worst day, and whether it cuts the light on a usual one.
-func (v *reviewer) foldback() {
+// foldbackRests says where the sensor's law comes to rest on the worst day.
+func (v *reviewer) foldbackRests() {
 	level, junctionK, law, ok := v.r.SettlesAt()
-	if !ok {
+	if !ok || level >= 0.995 {
 		return
 	}
 	when := "on the hottest day"
 	if v.l.Fan != nil {
 		when += " with the fan stopped"
 	}
-	from := fmt.Sprintf("foldback from %s to %s at the sensor", quantity.Format(law.StartK, quantity.Temperature), quantity.Format(law.EndK, quantity.Temperature))
-	f := finding.Finding{Check: "foldback", Subject: "sensor " + v.d.Sensor.Part.S, At: v.d.Sensor.At.At}
-	if level < 0.995 {
-		f.Severity, f.Value = finding.Note, quantity.Format(level, quantity.Ratio)
-		f.Title = fmt.Sprintf("%s, %s rests at %s of the light and a junction of %s", when, from, f.Value, quantity.Format(junctionK, quantity.Temperature))
-		f.Why = "A sensor measures the board and not the junction; how far the two are apart decides at which reading the light must fall. `lampwright foldback` gives the table and follows the loop in time."
-		v.add(f)
-	}
-	if usual := v.r.Value("sensor.temperature"); usual > law.StartK {
-		f.Severity, f.Figure, f.Value = finding.Warn, "sensor.temperature", quantity.Format(usual, quantity.Temperature)
-		f.Title = fmt.Sprintf("%s cuts the light on a usual day: the sensor is then at %s", from, f.Value)
-		f.Why = "Every figure of light here is for full light, which this lamp then never gives for long."
-		f.Mend = "cool the junctions, or accept a higher limit for them: the nearer the sensor's reading comes to them, the later the light must fall"
-		if v.d.Sensor.Start.Set {
-			f.Mend = "start the foldback above what the sensor reads on a usual day, if the junctions allow it"
-		}
-		v.add(f)
-	}
+	f := finding.Finding{Severity: finding.Note, Check: "foldback", Subject: "sensor " + v.d.Sensor.Part.S, At: v.d.Sensor.At.At, Value: quantity.Format(level, quantity.Ratio)}
+	f.Title = fmt.Sprintf("%s, %s rests at %s of the light and a junction of %s", when, lawText(law.StartK, law.EndK), f.Value, quantity.Format(junctionK, quantity.Temperature))
+	f.Why = "A sensor measures the board and not the junction; how far the two are apart decides at which reading the light must fall. `lampwright foldback` gives the table and follows the loop in time."
+	v.add(f)
 }
 
-// touch holds the sink against the burn threshold.
-func (v *reviewer) touch() {
+// foldbackUsual looks whether the sensor's law cuts the light on a usual day.
+func (v *reviewer) foldbackUsual() {
+	_, _, law, ok := v.r.SettlesAt()
+	if !ok || v.runsAway(v.worstCase()) && !v.d.Sensor.Start.Set {
+		return // a law that is worked out comes from the worst day
+	}
+	usual := v.r.Value("sensor.temperature")
+	if usual <= law.StartK {
+		return
+	}
+	f := finding.Finding{Severity: finding.Warn, Check: "foldback", Subject: "sensor " + v.d.Sensor.Part.S, At: v.d.Sensor.At.At, Figure: "sensor.temperature", Value: quantity.Format(usual, quantity.Temperature)}
+	f.Title = fmt.Sprintf("%s cuts the light on a usual day: the sensor is then at %s", lawText(law.StartK, law.EndK), f.Value)
+	f.Why = "Every figure of light here is for full light, which this lamp then never gives for long."
+	f.Mend = "cool the junctions, or accept a higher limit for them: the nearer the sensor's reading comes to them, the later the light must fall"
+	if v.d.Sensor.Start.Set {
+		f.Mend = "start the foldback above what the sensor reads on a usual day, if the junctions allow it"
+	}
+	v.add(f)
+}
+
+func lawText(startK, endK float64) string {
+	return fmt.Sprintf("foldback from %s to %s at the sensor", quantity.Format(startK, quantity.Temperature), quantity.Format(endK, quantity.Temperature))
+}
+
+// touch holds the sink against the burn threshold, in one case.
+func (v *reviewer) touch(suffix, when string) {
 	seconds, who := touch.BrushS, "a brush by an adult"
 	if v.d.Wanted.Touch.S == "children" {
 		seconds, who = touch.ChildS, "a touch by children"
 	}
-	v.touchOf("sink", "sink "+v.l.Sink.ID.S, "sink.temperature", v.l.Sink.Emissivity.SI, seconds, who)
+	v.touchOf("sink", "sink "+v.l.Sink.ID.S, "sink.temperature"+suffix, when, v.l.Sink.Emissivity.SI, seconds, who)
 	if h := v.d.Housing; h != nil {
-		v.touchOf("housing", "housing", "housing.temperature", h.Emissivity.SI, seconds, who)
+		v.touchOf("housing", "housing", "housing.temperature"+suffix, when, h.Emissivity.SI, seconds, who)
 	}
 }
 
 // touchOf holds the temperature of a part against burns.
-func (v *reviewer) touchOf(what, subject, figure string, emissivity, seconds float64, who string) {
+func (v *reviewer) touchOf(what, subject, key, when string, emissivity, seconds float64, who string) {
 	material := "bare metal"
 	if emissivity > 0.5 {
 		material = "coated metal"
@@ -304,51 +322,74 @@ func (v *reviewer) touchOf(what, subject, figure string, emissivity, seconds flo
 	if err != nil {
 		panic("review: " + err.Error())
 	}
-	for _, c := range []struct{ suffix, when string }{{"-hottest", "on the hottest day"}, {"-fan-dead", "on the hottest day with the fan stopped"}} {
-		key := figure + c.suffix
-		if _, ok := v.r.Figure(key); !ok {
-			continue
-		}
-		at := v.d.Sink.Part.At
-		if v.d.Wanted.Touch.Set {
-			at = v.d.Wanted.Touch.At
-		}
-		v.judge(bound{
-			check: "touch", subject: subject, figure: key, value: v.r.Value(key), p90: v.hi(key), limit: limit.LowK, dim: quantity.Temperature, fail: finding.Warn,
-			what: "the " + what + " " + c.when, limitIs: fmt.Sprintf("the burn threshold for %s (%s, %.0f s; ISO 13732-1, from memory: consult the standard)", who, material, seconds),
-			why: "Metal above it burns skin at a touch.", at: at,
-			mend: func() string {
-				return "guard it so that nobody can touch it, mark it as hot, or take a larger sink"
-			},
-		})
+	if _, ok := v.r.Figure(key); !ok {
+		return
 	}
+	at := v.d.Sink.Part.At
+	if v.d.Wanted.Touch.Set {
+		at = v.d.Wanted.Touch.At
+	}
+	v.judge(bound{
+		check: "touch", subject: subject, figure: key, value: v.r.Value(key), p90: v.hi(key), limit: limit.LowK, dim: quantity.Temperature, fail: finding.Warn,
+		what: "the " + what + " " + when, limitIs: fmt.Sprintf("the burn threshold for %s (%s, %.0f s; ISO 13732-1, from memory: consult the standard)", who, material, seconds),
+		why: "Metal above it burns skin at a touch.", at: at,
+		mend: func() string {
+			return "guard it so that nobody can touch it, mark it as hot, or take a larger sink"
+		},
+	})
 }
 
-// runaway reports cases without a steady state.
+// runaway reports cases without a steady state, in one finding, and what they make worthless.
 func (v *reviewer) runaway() {
-	worst, ran := 0.0, false
-	for _, c := range v.r.Cases {
+	worst, unlucky := 0.0, 0.0
+	var loops, hot, some []string
+	for i := range v.r.Cases {
+		c := &v.r.Cases[i]
 		worst = math.Max(worst, c.LoopGain)
-		if !c.Runaway {
-			continue
+		switch {
+		case c.Runaway && c.LoopGain >= 1:
+			loops = append(loops, c.Title)
+		case c.Runaway:
+			hot = append(hot, c.Title)
+		case c.RunsAway > 0:
+			some, unlucky = append(some, c.Title), math.Max(unlucky, c.RunsAway)
 		}
-		ran = true
-		f := finding.Finding{
-			Severity: finding.Stop, Check: "runaway", Subject: "lamp", At: v.d.Sink.Part.At, Value: fmt.Sprintf("%.2f", c.LoopGain), Limit: "below 1",
-			Title: fmt.Sprintf("thermal runaway, %s: the loop of temperature and heat has a gain of %.2f", c.Title, c.LoopGain),
-			Why:   "Hotter dies give less light and more heat, which heats them further; at a gain of 1 nothing stops it.", Mend: "take a larger sink or lower currents",
-		}
-		if c.LoopGain < 1 {
-			f.Title = fmt.Sprintf("%s: the junctions pass every temperature that an LED lives at before they settle", c.Title)
-		}
-		v.add(f)
 	}
-	if !ran && worst < 1 {
-		f := finding.Finding{
-			Severity: finding.Pass, Check: "runaway", Subject: "lamp", At: v.d.Sink.Part.At, Value: fmt.Sprintf("%.2f", worst), Limit: "below 1",
-			Title: fmt.Sprintf("the loop of temperature and heat has a gain of %.2f at the most; it settles below 1", worst),
-			Why:   "Hotter dies give less light and more heat, which heats them further; at a gain of 1 nothing stops it.",
-		}
-		v.add(f)
+	f := finding.Finding{
+		Severity: finding.Stop, Check: "runaway", Subject: "lamp", At: v.d.Sink.Part.At, Value: fmt.Sprintf("%.2f", worst), Limit: "below 1",
+		Why: "Hotter dies give less light and more heat, which heats them further; at a gain of 1 nothing stops it.",
 	}
+	switch {
+	case len(loops) > 0:
+		f.Title = fmt.Sprintf("thermal runaway, %s: the loop of temperature and heat has a gain of %.2f", each(loops), worst)
+		if len(hot) > 0 {
+			f.Title += fmt.Sprintf("; %s: no junction that an LED stands", each(hot))
+		}
+	case len(hot) > 0:
+		f.Title = fmt.Sprintf("%s: the junctions pass every temperature that an LED lives at before they settle", each(hot))
+	case len(some) > 0:
+		f.Severity = finding.Warn
+		f.Title = fmt.Sprintf("%s: %.0f %% of lamps from these parts run away, by their tolerances; the loop of temperature and heat has a gain of %.2f", each(some), math.Ceil(100*unlucky), worst)
+	default:
+		f.Severity = finding.Pass
+		f.Title = fmt.Sprintf("the loop of temperature and heat has a gain of %.2f at the most; it settles below 1", worst)
+		v.add(f)
+		return
+	}
+	if len(v.withheld) > 0 {
+		f.Why += fmt.Sprintf(" What would rest on the figures of such a day is withheld: %s.", strings.Join(v.withheld, ", "))
+	}
+	f.Mend = "take a larger sink or lower currents"
+	if share, ok := v.scaleBy(v.allChannels(), v.r.Settles); ok && len(some) == 0 {
+		f.Mend = fmt.Sprintf("take a larger sink or lower currents: at %.0f %% of every current it settles, if far too hot still", math.Floor(100*share))
+	}
+	v.add(f)
+}
+
+// each joins the names of cases, all of them.
+func each(names []string) string {
+	if n := len(names); n > 1 {
+		return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
+	}
+	return strings.Join(names, "")
 }
