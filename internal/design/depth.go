@@ -32,15 +32,7 @@ func (r *Result) Depth(ctx context.Context) ([]DepthPoint, error) {
 	grid := light.Grid{NX: max(4, int(math.Ceil(tank.LengthM/cell-1e-9))), NY: max(4, int(math.Ceil(tank.WidthM/cell-1e-9)))}
 	x, y := l.Design.Place.RiseM()
 	deepest := tank.WaterDepthM - tank.SubstrateM - math.Abs(x)*tank.LengthM/2 - math.Abs(y)*tank.WidthM/2
-	leaves := r.sys.solve(r.base).leavesW
-	umol, lm := make([][]float64, len(leaves)), make([][]float64, len(leaves))
-	for e, w := range leaves {
-		warm := &r.sys.warmed[e]
-		in := weightsOf(warm.unit, warm.umolJ, warm.lmW, len(tank.Bands))
-		for b := range tank.Bands {
-			umol[e], lm[e] = append(umol[e], w*in.umolJ[b]), append(lm[e], w*in.lmW[b])
-		}
-	}
+	umol, lm := r.bandLight(len(tank.Bands))
 	var out []DepthPoint
 	for i := range depthLevels {
 		d := deepest * float64(i) / (depthLevels - 1)

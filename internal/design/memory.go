@@ -16,6 +16,7 @@ const rememberedLights = 4
 type LightMemory struct {
 	mu   sync.Mutex
 	kept []rememberedLight
+	cuts []rememberedCut
 }
 
 type rememberedLight struct {

@@ -110,7 +110,8 @@ type Result struct {
 	byKey       map[string]int
 	sys         *system
 	base        params
-	quick       bool // as in Options
+	quick       bool         // as in Options
+	memory      *LightMemory // likewise
 	heights     struct {
 		sync.Mutex
 		at   []HeightPoint

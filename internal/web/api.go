@@ -30,6 +30,8 @@ func (s *Server) routes(mux *http.ServeMux) {
 	mux.HandleFunc("GET /api/versions", s.versions)
 	mux.HandleFunc("POST /api/try", s.try)
 	mux.HandleFunc("POST /api/why", s.why)
+	mux.HandleFunc("POST /api/cut", s.cut)
+	mux.HandleFunc("POST /api/around", s.around)
 	mux.HandleFunc("POST /api/check", s.check)
 	mux.HandleFunc("POST /api/save", s.save)
 	mux.HandleFunc("POST /api/undo", func(w http.ResponseWriter, r *http.Request) { s.step(w, r, true) })

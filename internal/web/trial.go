@@ -229,6 +229,10 @@ func (s *Server) try(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, err)
 		return
 	}
+	k.mu.Lock()
+	of := hashOf(text) + k.parts
+	k.mu.Unlock()
+	k.remember(of, result)
 	sections := toldFor(in.View)
 	if in.Full {
 		v := view(result, findings, true)
@@ -245,8 +249,7 @@ func (s *Server) try(w http.ResponseWriter, r *http.Request) {
 		h = k.shown.held
 	}
 	k.mu.Unlock()
-	leaveOut(result, sections)
-	v := view(result, findings, false)
+	v := viewOf(result, findings, false, sections)
 	if h == nil {
 		answer(w, http.StatusOK, v)
 		return
@@ -258,20 +261,6 @@ func (s *Server) try(w http.ResponseWriter, r *http.Request) {
 	}
 	d.Against = in.Against
 	answer(w, http.StatusOK, d)
-}
-
-// leaveOut drops the many numbers that no section named shows.
-func leaveOut(r *design.Result, sections []string) {
-	has := map[string]bool{}
-	for _, n := range sections {
-		has[n] = true
-	}
-	if !has["board_heat"] {
-		r.BoardHeat.TempK = nil
-	}
-	if !has["maps"] {
-		r.Target, r.Surface = nil, nil
-	}
 }
 
 // leaveOut drops what is long and not shown in a view.
@@ -327,45 +316,4 @@ func (w *workspace) trial(rw http.ResponseWriter, r *http.Request, p *project.Pr
 	j := &job{ID: w.jobs, Trial: true}
 	w.mu.Unlock()
 	return w.evaluate(ctx, p, samples, func(done, total int) { w.progress(j, done, total) })
-}
-
-// why answers with the derivation of a figure, of the file or of values that are tried.
-func (s *Server) why(w http.ResponseWriter, r *http.Request) {
-	var in struct {
-		Base    string   `json:"base"`
-		Changes []change `json:"changes"`
-		Key     string   `json:"key"`
-	}
-	if !take(w, r, &in) {
-		return
-	}
-	k := s.work
-	text, err := k.tried(in.Base, in.Changes)
-	if err != nil {
-		s.fail(w, err)
-		return
-	}
-	k.mu.Lock()
-	var result *design.Result
-	if k.shown != nil && len(in.Changes) == 0 {
-		result = k.shown.result
-	}
-	k.mu.Unlock()
-	if result == nil {
-		p, problems := k.load(text)
-		if p == nil {
-			s.fail(w, problems)
-			return
-		}
-		if result, _, err = k.trial(w, r, p, false); err != nil {
-			s.fail(w, err)
-			return
-		}
-	}
-	f, ok := result.Figure(in.Key)
-	if !ok {
-		refuse(w, http.StatusNotFound, fmt.Sprintf("there is no figure %q", in.Key))
-		return
-	}
-	answer(w, http.StatusOK, f.Basis)
 }

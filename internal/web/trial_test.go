@@ -100,9 +100,54 @@ func TestWhy(t *testing.T) {
 	for _, tt := range []struct {
 		base, key string
 		status    int
-	}{{st.Hash, "no.such", http.StatusNotFound}, {"other", "warm.power", http.StatusConflict}} {
+	}{{st.Hash, "no.such", http.StatusBadRequest}, {"other", "warm.power", http.StatusConflict}} {
 		if resp, data := send(t, ts, "POST", "/api/why", map[string]any{"base": tt.base, "key": tt.key}, nil); resp.StatusCode != tt.status {
 			t.Errorf("%+v: %s %s", tt, resp.Status, data)
 		}
+	}
+}
+
+// TestCutsAndAround wants planes through the place and the light about it, of the file and of what is tried.
+func TestCutsAndAround(t *testing.T) {
+	s, ts := serve(t, demo(t, "planted-tank-first"))
+	settled(t, s)
+	st := state(t, ts)
+	dim := []change{{"channels[0].current", "400 mA"}}
+	ask := func(path string, body map[string]any, status int) map[string]any {
+		t.Helper()
+		body["base"] = st.Hash
+		resp, data := send(t, ts, "POST", path, body, nil)
+		if resp.StatusCode != status {
+			t.Fatalf("%v: %s, want %d: %.200s", body, resp.Status, status, data)
+		}
+		return read[map[string]any](t, data)
+	}
+	cut := func(kind string, at float64) map[string]any { return map[string]any{"kind": kind, "at_m": at} }
+	bright := func(v map[string]any) (sum float64) {
+		for _, x := range v["lux"].([]any) {
+			sum += x.(float64)
+		}
+		return sum
+	}
+	for _, c := range []map[string]any{cut("level", 0.2), cut("level", 0.34), cut("along", 0), cut("across", 0.1)} {
+		file, tried := ask("/api/cut", map[string]any{"cut": c}, 200), ask("/api/cut", map[string]any{"cut": c, "changes": dim}, 200)
+		if bright(file) <= bright(tried) || file["max_m"].(float64) <= file["min_m"].(float64) {
+			t.Errorf("%v: dimmed %g, of the file %g", c, bright(tried), bright(file))
+		}
+	}
+	ask("/api/cut", map[string]any{"cut": cut("level", 3)}, 400)
+	ask("/api/cut", map[string]any{"cut": cut("slanted", 0)}, 400)
+	if got := ask("/api/cut", map[string]any{"cut": cut("level", 3), "held": true}, 200); got["at_m"] != got["max_m"] {
+		t.Errorf("a level beyond the rim lies at %v, want the rim at %v", got["at_m"], got["max_m"])
+	}
+	around := ask("/api/around", map[string]any{}, 200)
+	again := ask("/api/around", map[string]any{}, 200)
+	if d := cmp.Diff(around, again); d != "" || len(around["faces"].([]any)) != 5 {
+		t.Errorf("asked again it is another:\n%s", d)
+	}
+	dimmed := ask("/api/around", map[string]any{"changes": dim}, 200)
+	of := func(v map[string]any) float64 { return bright(v["faces"].([]any)[0].(map[string]any)) }
+	if of(dimmed) >= of(around) {
+		t.Errorf("dimmed the floor has %g, of the file %g", of(dimmed), of(around))
 	}
 }

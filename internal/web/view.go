@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 
 	"lampwright/internal/design"
@@ -168,6 +169,11 @@ func (w *workspace) state() stateView {
 
 // view makes of a Result what a page shows; full adds ranges and pictures.
 func view(r *design.Result, findings []finding.Finding, full bool) *lampView {
+	return viewOf(r, findings, full, toldAll)
+}
+
+// viewOf is view with the many numbers of maps and temperatures only where a section named shows them.
+func viewOf(r *design.Result, findings []finding.Finding, full bool, sections []string) *lampView {
 	v := &lampView{
 		Name: r.Name, Invented: r.Invented, Full: full, Findings: findings, Cases: r.Cases, Board: r.Board, BoardHeat: r.BoardHeat, Stack: r.Stack,
 		Counts: map[string]int{}, Flow: r.Flow, Orders: r.Orders, Assumptions: r.Assumptions, X: finite(r.Colour.X), Y: finite(r.Colour.Y), Notes: r.Notes,
@@ -182,9 +188,11 @@ func view(r *design.Result, findings []finding.Finding, full bool) *lampView {
 		}
 		v.Figures = append(v.Figures, one)
 	}
-	v.BoardHeat.TempK = short(r.BoardHeat.TempK)
+	if v.BoardHeat.TempK = nil; slices.Contains(sections, "board_heat") {
+		v.BoardHeat.TempK = short(r.BoardHeat.TempK)
+	}
 	for _, m := range []*design.Map{r.Target, r.Surface} {
-		if m != nil {
+		if m != nil && slices.Contains(sections, "maps") {
 			c := *m
 			c.PPFD, c.Lux = short(m.PPFD), short(m.Lux)
 			v.Maps = append(v.Maps, c)

@@ -55,6 +55,8 @@ type workspace struct {
 	failed   string // why it could not be computed
 	shown    *evaluated
 	job      *job
+	last     computedOf // the trial before
+	traced   traced
 	jobs     int
 	past     [][]byte // texts before, the last one last
 	future   [][]byte // texts undone
@@ -78,6 +80,7 @@ type job struct {
 	Done  int  `json:"done"`
 	Total int  `json:"total"`
 	Trial bool `json:"trial"` // of values that are tried, not of the file
+	Trace bool `json:"trace"` // of the light about the place
 	stop  context.CancelFunc
 }
 

@@ -1,0 +1,234 @@
+package design
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"reflect"
+
+	"lampwright/internal/light"
+)
+
+// The ways to cut through the place.
+const (
+	LevelCut  = "level"  // a level plane; its place is its height over the inside bottom, or the bench
+	AlongCut  = "along"  // an upright plane along x; its place is y from the middle
+	AcrossCut = "across" // an upright plane along y; its place is x from the middle
+)
+
+// Cut is a plane through the place on which light is asked for.
+type Cut struct {
+	Kind string  `json:"kind"`
+	AtM  float64 `json:"at_m"`
+}
+
+// CutMap is the light on level surfaces in the points of a cut, [ny][nx], x fastest; of an upright cut the first row is the
+// lowest.
+type CutMap struct {
+	Map
+	Cut
+	LowM  float64  `json:"low_m"` // lower edge of an upright cut
+	Notes []string `json:"notes,omitempty"`
+}
+
+// cutRows is how many levels an upright cut has.
+const cutRows = 18
+
+// CutRange returns between which places a cut can lie [m].
+func (r *Result) CutRange(kind string) (lo, hi float64) {
+	in := r.Lamp.Design.Place.Inside
+	switch kind {
+	case AlongCut:
+		return -in.Width.SI / 2, in.Width.SI / 2
+	case AcrossCut:
+		return -in.Length.SI / 2, in.Length.SI / 2
+	}
+	return r.lowM(), r.highM()
+}
+
+// lowM is the lowest level that the substrate nowhere reaches over.
+func (r *Result) lowM() float64 {
+	p := &r.Lamp.Design.Place
+	x, y := p.RiseM()
+	return p.Substrate.SI + math.Abs(x)*p.Inside.Length.SI/2 + math.Abs(y)*p.Inside.Width.SI/2
+}
+
+// highM is the highest level of a cut: the rim, or 60 % of the way to the lenses where there are no panes.
+func (r *Result) highM() float64 {
+	p := &r.Lamp.Design.Place
+	if p.Kind.S == "tank" {
+		return p.Inside.Height.SI
+	}
+	low := r.lowM()
+	return low + 0.6*(r.Lamp.lensLevelM()-low)
+}
+
+// Cut returns the light on level surfaces in the points of a plane through the place, on the usual day, by the same maps
+// as the figures.
+//
+// A level on the water surface is the one just above it. Unit responses are kept where the Result was evaluated with a
+// LightMemory, so that another current takes no rays. progress may be nil.
+func (r *Result) Cut(ctx context.Context, c Cut, progress func(done, total int)) (*CutMap, error) {
+	lo, hi := r.CutRange(c.Kind)
+	if c.Kind != LevelCut && c.Kind != AlongCut && c.Kind != AcrossCut {
+		return nil, fmt.Errorf("there is no cut of the kind %q", c.Kind)
+	}
+	if !(c.AtM >= lo-1e-9 && c.AtM <= hi+1e-9) {
+		return nil, fmt.Errorf("a cut at %.0f mm lies outside of the place, which reaches from %.0f to %.0f mm", 1e3*c.AtM, 1e3*lo, 1e3*hi)
+	}
+	tank, err := r.Lamp.tank()
+	if err != nil {
+		return nil, err
+	}
+	unit, err := r.unitCut(ctx, tank, c, progress)
+	if err != nil {
+		return nil, err
+	}
+	umol, lm := r.bandLight(max(len(tank.Bands), 1))
+	out := &CutMap{Cut: c}
+	for _, u := range unit {
+		out.PPFD, out.Lux = append(out.PPFD, u.Mix(umol)...), append(out.Lux, u.Mix(lm)...)
+	}
+	out.NX, out.NY = unit[0].Grid.NX, len(unit)
+	switch c.Kind {
+	case LevelCut:
+		out.LengthM, out.WidthM, out.NY, out.LowM = tank.LengthM, tank.WidthM, unit[0].Grid.NY, c.AtM
+		out.Title = r.levelName(c.AtM)
+	default:
+		out.LowM = r.lowM()
+		out.LengthM, out.WidthM = tank.LengthM, r.highM()-out.LowM
+		out.Title = "section along the place"
+		if c.Kind == AcrossCut {
+			out.Title, out.LengthM, out.NX = "section across the place", tank.WidthM, unit[0].Grid.NY
+		}
+	}
+	seen := map[string]bool{}
+	for _, u := range unit {
+		for _, n := range u.Notes {
+			if !seen[n] {
+				seen[n] = true
+				out.Notes = append(out.Notes, n)
+			}
+		}
+	}
+	return out, nil
+}
+
+// levelName says where a level lies.
+func (r *Result) levelName(zM float64) string {
+	p := &r.Lamp.Design.Place
+	water := p.Water.SI
+	switch d := water - zM; {
+	case water == 0:
+		return fmt.Sprintf("%.0f mm over the %s", 1e3*(zM-p.Substrate.SI), r.Lamp.targetName())
+	case math.Abs(d) < 5e-4:
+		return "water surface"
+	case d > 0:
+		return fmt.Sprintf("%.0f mm below the surface", 1e3*d)
+	default:
+		return fmt.Sprintf("%.0f mm over the water", -1e3*d)
+	}
+}
+
+// bandLight returns the photons [µmol/s] and the lumens that leave the lens of each emitter in each band, on the usual day.
+func (r *Result) bandLight(bands int) (umol, lm [][]float64) {
+	for e, w := range r.sys.solve(r.base).leavesW {
+		warm := &r.sys.warmed[e]
+		in := weightsOf(warm.unit, warm.umolJ, warm.lmW, bands)
+		u, l := make([]float64, bands), make([]float64, bands)
+		for b := range bands {
+			u[b], l[b] = w*in.umolJ[b], w*in.lmW[b]
+		}
+		umol, lm = append(umol, u), append(lm, l)
+	}
+	return umol, lm
+}
+
+// unitCut returns the maps of a cut per watt, one a level.
+func (r *Result) unitCut(ctx context.Context, tank light.Tank, c Cut, progress func(done, total int)) ([]light.Response, error) {
+	l, o := r.Lamp, Options{Light: r.memory}
+	in, err := l.lightInputs(o)
+	if err != nil {
+		return nil, err
+	}
+	if u := r.memory.cut(in, c); u != nil {
+		return u, nil
+	}
+	cell := o.cellM(l)
+	grid := light.Grid{NX: max(4, int(math.Ceil(tank.LengthM/cell-1e-9))), NY: max(4, int(math.Ceil(tank.WidthM/cell-1e-9))), X0: -tank.LengthM / 2, X1: tank.LengthM / 2, Y0: -tank.WidthM / 2, Y1: tank.WidthM / 2}
+	var planes []light.Plane
+	if c.Kind == LevelCut {
+		plane := light.Plane{Name: "cut", ZM: c.AtM}
+		if tank.WaterDepthM > 0 && math.Abs(c.AtM-tank.WaterDepthM) < 5e-4 {
+			plane = tank.Surface()
+		}
+		planes = append(planes, plane)
+	} else {
+		low, high := r.lowM(), r.highM()
+		for i := range cutRows {
+			planes = append(planes, light.Plane{Name: "cut", ZM: low + (high-low)*(float64(i)+0.5)/cutRows})
+		}
+		// A row of cells, centred on the cut where that leaves it inside.
+		row := func(half, size, n float64) (float64, float64) {
+			w := size / n
+			at := math.Min(math.Max(c.AtM, -half+w/2), half-w/2)
+			return at - w/2, at + w/2
+		}
+		if c.Kind == AlongCut {
+			grid.Y0, grid.Y1 = row(tank.WidthM/2, tank.WidthM, float64(grid.NY))
+			grid.NY = 1
+		} else {
+			grid.X0, grid.X1 = row(tank.LengthM/2, tank.LengthM, float64(grid.NX))
+			grid.NX = 1
+		}
+	}
+	var out []light.Response
+	for i, plane := range planes {
+		if progress != nil {
+			progress(i, len(planes))
+		}
+		m, err := light.WallMap(ctx, tank, l.sources(), plane, grid)
+		if err != nil {
+			return nil, fmt.Errorf("light %.0f mm over the bottom: %w", 1e3*plane.ZM, err)
+		}
+		out = append(out, m)
+	}
+	r.memory.putCut(in, c, out)
+	return out, nil
+}
+
+// rememberedCuts bounds the cuts that a LightMemory keeps: a slider back and forth finds them again.
+const rememberedCuts = 12
+
+type rememberedCut struct {
+	of   lightInputs
+	cut  Cut
+	unit []light.Response
+}
+
+func (m *LightMemory) cut(in lightInputs, c Cut) []light.Response {
+	if m == nil {
+		return nil
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	for i := len(m.cuts) - 1; i >= 0; i-- {
+		if k := m.cuts[i]; k.cut == c && reflect.DeepEqual(k.of, in) {
+			m.cuts = append(append(m.cuts[:i:i], m.cuts[i+1:]...), k)
+			return k.unit
+		}
+	}
+	return nil
+}
+
+func (m *LightMemory) putCut(in lightInputs, c Cut, unit []light.Response) {
+	if m == nil {
+		return
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if len(m.cuts) >= rememberedCuts {
+		m.cuts = append([]rememberedCut(nil), m.cuts[1:]...)
+	}
+	m.cuts = append(m.cuts, rememberedCut{in, c, unit})
+}

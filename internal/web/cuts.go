@@ -1,0 +1,187 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"time"
+
+	"lampwright/internal/design"
+)
+
+// cutView is the light on a plane through the place.
+type cutView struct {
+	*design.CutMap
+	MinM float64 `json:"min_m"` // between which places such a plane can lie
+	MaxM float64 `json:"max_m"`
+}
+
+// cut answers with the light on a plane, of the file or of values that are tried.
+func (s *Server) cut(w http.ResponseWriter, r *http.Request) {
+	var in struct {
+		Base    string     `json:"base"`
+		Changes []change   `json:"changes"`
+		Cut     design.Cut `json:"cut"`
+		Held    bool       `json:"held"` // put a place that lies outside on the edge, as after the place became smaller
+	}
+	if !take(w, r, &in) {
+		return
+	}
+	result, _, err := s.work.resultOf(w, r, in.Base, in.Changes)
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	lo, hi := result.CutRange(in.Cut.Kind)
+	if in.Held {
+		in.Cut.AtM = min(max(in.Cut.AtM, lo), hi)
+	}
+	ctx, done, err := s.work.begun(w, r)
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	defer done()
+	m, err := result.Cut(ctx, in.Cut, nil)
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	m.PPFD, m.Lux = short(m.PPFD), short(m.Lux)
+	answer(w, http.StatusOK, cutView{m, lo, hi})
+}
+
+// around answers with the light on floor and walls. It is traced while the page waits and is told how far it is; a page
+// that no longer waits ends it.
+func (s *Server) around(w http.ResponseWriter, r *http.Request) {
+	var in struct {
+		Base    string   `json:"base"`
+		Changes []change `json:"changes"`
+	}
+	if !take(w, r, &in) {
+		return
+	}
+	k := s.work
+	result, hash, err := k.resultOf(w, r, in.Base, in.Changes)
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	k.mu.Lock()
+	known := k.traced
+	k.jobs++
+	j := &job{ID: k.jobs, Trial: true, Trace: true}
+	k.mu.Unlock()
+	if known.around != nil && known.of == hash {
+		answer(w, http.StatusOK, known.around)
+		return
+	}
+	ctx, done, err := k.begun(w, r)
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	defer done()
+	a, err := result.Around(ctx, design.TraceOptions{Progress: func(done, total int) { k.progress(j, done, total) }})
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	for i := range a.Faces {
+		a.Faces[i].Lux, a.Faces[i].Err = short(a.Faces[i].Lux), short(a.Faces[i].Err)
+	}
+	k.mu.Lock()
+	k.traced = traced{hash, a}
+	k.mu.Unlock()
+	answer(w, http.StatusOK, a)
+}
+
+// traced is the light about the place for one text, with the parts beside it.
+type traced struct {
+	of     string
+	around *design.Around
+}
+
+// computedOf is a Result for one text, with the parts beside it.
+type computedOf struct {
+	of     string
+	result *design.Result
+}
+
+// begun waits for room among the computations of the workspace and returns a context that ends with the page.
+func (w *workspace) begun(rw http.ResponseWriter, r *http.Request) (ctx context.Context, done func(), err error) {
+	ctx, stop := context.WithTimeout(r.Context(), solveTime)
+	cut := context.AfterFunc(w.ctx, stop)
+	_ = http.NewResponseController(rw).SetWriteDeadline(time.Now().Add(solveTime)) // a test's recorder has none
+	select {
+	case w.busy <- struct{}{}:
+		return ctx, func() { <-w.busy; cut(); stop() }, nil
+	case <-ctx.Done():
+		cut()
+		stop()
+		return nil, nil, ctx.Err()
+	}
+}
+
+// resultOf returns the Result of the file with changes, and what it is known by: the one that was computed last, where it
+// is the same.
+func (w *workspace) resultOf(rw http.ResponseWriter, r *http.Request, base string, changes []change) (*design.Result, string, error) {
+	text, err := w.tried(base, changes)
+	if err != nil {
+		return nil, "", err
+	}
+	w.mu.Lock()
+	of := hashOf(text) + w.parts
+	var result *design.Result
+	switch {
+	case w.shown != nil && w.shown.of == hashOf(text) && w.job == nil:
+		result = w.shown.result
+	case w.last.of == of:
+		result = w.last.result
+	}
+	w.mu.Unlock()
+	if result != nil {
+		return result, of, nil
+	}
+	p, problems := w.load(text)
+	if p == nil {
+		return nil, "", problems
+	}
+	if result, _, err = w.trial(rw, r, p, false); err != nil {
+		return nil, "", err
+	}
+	w.remember(of, result)
+	return result, of, nil
+}
+
+func (w *workspace) remember(of string, result *design.Result) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.last = computedOf{of, result}
+}
+
+// errNoFigure says that a figure that was asked for is none.
+var errNoFigure = errors.New("there is no such figure")
+
+// why answers with the derivation of a figure, of the file or of values that are tried.
+func (s *Server) why(w http.ResponseWriter, r *http.Request) {
+	var in struct {
+		Base    string   `json:"base"`
+		Changes []change `json:"changes"`
+		Key     string   `json:"key"`
+	}
+	if !take(w, r, &in) {
+		return
+	}
+	result, _, err := s.work.resultOf(w, r, in.Base, in.Changes)
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	f, ok := result.Figure(in.Key)
+	if !ok {
+		s.fail(w, errNoFigure)
+		return
+	}
+	answer(w, http.StatusOK, f.Basis)
+}
