@@ -70,6 +70,16 @@ func (r ramp) at(t float64) string {
 	return labHex(r.l0+(r.l1-r.l0)*t, bend(r.a0, r.a1, r.a2), bend(r.b0, r.b1, r.b2))
 }
 
+// Scales returns the colour scales of light and of heat from little to much in n steps, at least two, as hexadecimal sRGB:
+// what a page paints its own maps with, so that they look as the pictures do.
+func Scales(n int) (light, heat []string) {
+	for i := range n {
+		t := float64(i) / float64(n-1)
+		light, heat = append(light, lightRamp.at(t)), append(heat, heatRamp.at(t))
+	}
+	return light, heat
+}
+
 // labHex returns the sRGB colour of a CIELAB colour under D65, cut to what a screen shows.
 // Sources: CIE15-2018, §8.2.1; IEC61966-2-1, eqs 7 to 10.
 func labHex(l, a, b float64) string {

@@ -150,15 +150,26 @@ func TestShots(t *testing.T) {
 				if key == "compare" {
 					do(t, ctx, "compare", click("Compare"), truth(`document.querySelector('.both')`), chromedp.Sleep(300*time.Millisecond))
 				}
-				png, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
-				if err != nil {
-					t.Fatal(err)
+				shoot(t, ctx, filepath.Join(dir, name))
+				if key != "place" {
+					continue
 				}
-				if err := os.WriteFile(filepath.Join(dir, name), png, 0o644); err != nil {
-					t.Fatal(err)
-				}
+				do(t, ctx, "a section, floor and walls", click("Section along"), truth(`document.querySelector('.waterline')`), click("Trace the light on floor"), truth(`document.querySelector('.foot')`), chromedp.Sleep(800*time.Millisecond))
+				shoot(t, ctx, filepath.Join(dir, "around-"+name))
 			}
 		}
+	}
+}
+
+// shoot writes a picture of the whole page.
+func shoot(t *testing.T, ctx context.Context, name string) {
+	t.Helper()
+	png, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(name, png, 0o644); err != nil {
+		t.Fatal(err)
 	}
 }
 
@@ -463,4 +474,41 @@ return out })()`, n), chromedp.EvalAwaitPromise))
 		}
 		do(t, ctx, "drop", click("Drop"))
 	}
+}
+
+// TestPlanes looks at the light on levels, in sections, in space and about the place, by the keyboard and with a pointer, and stops a
+// trace.
+func TestPlanes(t *testing.T) {
+	s, ts := serve(t, demo(t, "planted-tank-first"))
+	settled(t, s)
+	ctx := tab(t, browser(t))
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/place"), computed())
+	const reading = `document.querySelector('.reading')?.textContent`
+	other := func(than string) step { return truth(fmt.Sprintf("%s && %s !== %q", reading, reading, than)) }
+	was := ask[string](t, ctx, reading)
+	do(t, ctx, "a level", click("Any level"), truth(`document.querySelector('.card h2').textContent.includes('below the surface')`), other(was))
+	was = ask[string](t, ctx, reading)
+	do(t, ctx, "another level", js(`(() => { const s = document.querySelector('.where .slide'); s.value = '300'; s.dispatchEvent(new Event('input', {bubbles: true})) })()`), truth(`document.querySelector('.card h2').textContent.includes('20 mm below')`), other(was))
+	was = ask[string](t, ctx, reading)
+	do(t, ctx, "a current", enter("channels[0].current", "800 mA"), other(was))
+	do(t, ctx, "a section", click("Section along"), truth(`document.querySelector('.waterline')`))
+	was = ask[string](t, ctx, reading)
+	do(t, ctx, "its probe", js(`document.querySelector('.mapbox svg').focus()`), chromedp.KeyEvent(kb.ArrowDown), other(was))
+	if got := ask[string](t, ctx, reading); !strings.Contains(got, "µmol/m²/s") || !strings.Contains(got, "lx") || !strings.Contains(got, "height") {
+		t.Errorf("the probe reads %q", got)
+	}
+	do(t, ctx, "its table", js(`document.querySelector('.flat details').open = true`), truth(`document.querySelectorAll('.flat tbody tr').length === 7`))
+	do(t, ctx, "in space", click("Show in 3-D"), truth(`document.querySelector('.scene canvas')`), click("From above"), chromedp.Sleep(300*time.Millisecond))
+	do(t, ctx, "point at the middle", js(`(() => { const c = document.querySelector('.scene canvas'), r = c.getBoundingClientRect(); c.dispatchEvent(new PointerEvent('pointermove', {pointerType: 'mouse', clientX: r.left + r.width * 0.46, clientY: r.top + r.height * 0.45, bubbles: true})) })()`),
+		truth(`document.querySelector('.named')`))
+	for range cap(s.work.busy) {
+		s.work.busy <- struct{}{} // nothing is computed until these are taken out
+	}
+	do(t, ctx, "trace and stop", click("Trace the light on floor"), truth(`[...document.querySelectorAll('progress')].some(p => p.getAttribute('aria-label').includes('about the place'))`), click("Stop tracing"), truth(`document.body.textContent.includes('Stopped.')`))
+	for range cap(s.work.busy) {
+		<-s.work.busy
+	}
+	do(t, ctx, "trace", click("Trace the light on floor"), truth(`document.querySelector('.foot')`))
+	do(t, ctx, "a wall", click("Left wall"), truth(`!document.querySelector('.foot')`))
+	do(t, ctx, "other values", enter("channels[0].current", "900 mA"), truth(`document.body.textContent.includes('What is shown is of the values before.')`), click("Drop"), truth(`document.querySelector('.card')`))
 }

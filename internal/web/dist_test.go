@@ -5,12 +5,43 @@ import (
 	"compress/gzip"
 	"crypto/sha256"
 	"encoding/hex"
+	"flag"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"lampwright/internal/draw"
 )
+
+var update = flag.Bool("update", false, "write what is made from the code: ui/src/colours.ts; build dist again after it")
+
+// TestColours holds the page's colour scales against those of the pictures.
+func TestColours(t *testing.T) {
+	light, heat := draw.Scales(256)
+	text := "// Made by go test ./internal/web -run TestColours -update from internal/draw: 256 colours from little to much.\n"
+	for _, s := range []struct {
+		name    string
+		colours []string
+	}{{"light", light}, {"heat", heat}} {
+		text += fmt.Sprintf("export const %s = '%s';\n", s.name, strings.ReplaceAll(strings.Join(s.colours, " "), "#", ""))
+	}
+	const name = "ui/src/colours.ts"
+	if *update {
+		if err := os.WriteFile(name, []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	data, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if string(data) != text {
+		t.Errorf("%s is not made of the scales that pictures have; write it anew with -update and build dist", name)
+	}
+}
 
 // TestDist holds what is embedded against its sources: by their checksums, and where the packages are installed by
 // building it again. `go generate ./internal/web` mends it.

@@ -18,7 +18,7 @@ export interface Channel {
 export interface Emitter {
   label: string; channel: string; part: string; lens?: string; x_m: number; y_m: number; body_length_m: number; body_width_m: number;
   lens_diameter_m?: number; die_a: number; voltage_v: number; electrical_w: number; radiant_w: number; heat_w: number; notes?: string[];
-  x_path: string; y_path: string; junction_k: number; solder_k: number; beam_rad: number;
+  tilt_rad?: number; tilt_azimuth_rad?: number; x_path: string; y_path: string; junction_k: number; solder_k: number; beam_rad: number;
 }
 export interface Case { key: string; title: string; room_k: number; sink_k: number; heat_w: number; junction_k: number[]; solder_k: number[]; runaway: boolean }
 export interface Board {
@@ -28,6 +28,15 @@ export interface Board {
 }
 export interface HeatMap { x0_m: number; y0_m: number; step_m: number; nx: number; ny: number; temp_k: number[] | null }
 export interface LightMap { title: string; length_m: number; width_m: number; nx: number; ny: number; ppfd: number[]; lux: number[] }
+/** Cut is light on a plane through the place; of an upright one the first row is the lowest. */
+export interface Cut extends LightMap { kind: 'level' | 'along' | 'across'; at_m: number; low_m: number; min_m: number; max_m: number; notes?: string[] }
+interface Estimate { value: number; standard_error: number }
+export interface Face { title: string; side: string; length_m: number; width_m: number; nx: number; ny: number; lux: number[]; standard_error: number[]; mean_lux: Estimate }
+/** Around is the light on floor and walls about the place. */
+export interface Around {
+  complete: boolean; assumed: boolean; paths: number; spill: Estimate; faces: Face[]; notes: string[] | null;
+  room: { x0_m: number; x1_m: number; y0_m: number; y1_m: number; floor_m: number; ceiling_m: number };
+}
 export interface Place {
   kind: string; length_m: number; width_m: number; height_m: number; water_m: number; substrate_m: number; hanging_m: number; glass_m: number;
   offset_x_m: number; offset_y_m: number;
@@ -55,7 +64,7 @@ export interface Trial {
   against: number; figures: Record<string, { text: string; value: number }>; added?: Figure[]; gone?: string[];
   sections: Record<string, unknown>; same: string[];
 }
-export interface Job { id: number; done: number; total: number; trial: boolean }
+export interface Job { id: number; done: number; total: number; trial: boolean; trace?: boolean }
 export interface State {
   version: number; folder: string; file: string; empty: boolean; begin?: { key: string; title: string; about: string }[]; hash: string; text: string;
   problems: Problem[]; failed?: string; job?: Job; current: boolean; can_undo: boolean; can_redo: boolean; outside: boolean; lamp: Lamp | null;

@@ -1,7 +1,7 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Emitter } from './api';
 import { celsius, Data, Facts, mm, num, Picture } from './parts';
-import { heatTable, paint } from './ramp';
+import { heatPixels, paint } from './ramp';
 import { Scale } from './scale';
 import { old, section, tryValues } from './store';
 
@@ -18,7 +18,7 @@ export function BoardView() {
   const temps = h.temp_k ?? [];
   const on = temps.filter((t) => t > 0);
   const lo = Math.min(...on), hi = Math.max(...on);
-  useEffect(() => { if (canvas.current && on.length > 0) paint(canvas.current, h.nx, h.ny, temps, lo, hi, heatTable, (t) => t > 0); }, [h]);
+  useEffect(() => { if (canvas.current && on.length > 0) paint(canvas.current, h.nx, h.ny, temps, lo, hi, heatPixels, (t) => t > 0); }, [h]);
   const pad = Math.max(b.length_m, b.width_m) * 0.03;
   const reach = (axis: 0 | 1, size: number) => (b.corners ? 2 * Math.max(...b.corners.map((c) => Math.abs(c[axis]))) : size) + 2 * pad;
   const W = reach(0, b.length_m), H = reach(1, b.width_m);
@@ -67,7 +67,7 @@ export function BoardView() {
                 );
               })}
             </svg></div>
-            {on.length > 0 && <Scale lo={lo - 273.15} hi={hi - 273.15} unit="°C" colours={heatTable} />}
+            {on.length > 0 && <Scale lo={lo - 273.15} hi={hi - 273.15} unit="°C" colours={heatPixels} />}
           </div>
           <div>
             <Facts keys={['lamp.junction', 'lamp.junction-hottest', 'sink.temperature', 'board.dielectric', 'sensor.temperature', 'lamp.heat']} />

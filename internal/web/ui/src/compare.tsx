@@ -4,7 +4,7 @@ import { useEffect, useRef, useState } from 'preact/hooks';
 import { Failed, Figure, Finding, get, Lamp, LightMap, post, Problem, Want } from './api';
 import { Chart } from './chart';
 import { Data, mm, num, Picture, Sign, Table, words } from './parts';
-import { lightTable, paint } from './ramp';
+import { lightPixels, paint } from './ramp';
 import { Scale } from './scale';
 import { lamp, old, sentence, state, trying, write } from './store';
 
@@ -59,7 +59,7 @@ function Pair({ left, right }: { left: ComponentChildren; right: ComponentChildr
 /** Plane is one map on a scale that is given. */
 function Plane({ m, hi }: { m: LightMap | undefined; hi: number }) {
   const canvas = useRef<HTMLCanvasElement>(null);
-  useEffect(() => { if (m && canvas.current) paint(canvas.current, m.nx, m.ny, m.ppfd, 0, hi, lightTable, () => true); }, [m, hi]);
+  useEffect(() => { if (m && canvas.current) paint(canvas.current, m.nx, m.ny, m.ppfd, 0, hi, lightPixels); }, [m, hi]);
   if (!m) return <p class="empty">This lamp has no such plane.</p>;
   return (
     <>
@@ -84,7 +84,7 @@ function Maps({ theirs, ours }: { theirs: Lamp; ours: Lamp }) {
       <h2>Light on a plane <small>both on one scale</small></h2>
       {n > 1 && <div class="choose"><div role="group" aria-label="Plane">{Array.from({ length: n }, (_, i) => <button type="button" aria-pressed={i === at} onClick={() => setPlane(i)}>{(ours.maps[i] ?? theirs.maps[i])!.title}</button>)}</div></div>}
       <Pair left={<Plane m={a} hi={hi} />} right={<Plane m={b} hi={hi} />} />
-      <Scale lo={0} hi={hi} unit="µmol/m²/s" colours={lightTable} />
+      <Scale lo={0} hi={hi} unit="µmol/m²/s" colours={lightPixels} />
       <Data title="As a table: other → now, µmol/m²/s" head={['', 'left', 'half left', 'middle', 'half right', 'right']} rows={rows} />
     </section>
   );

@@ -1,75 +1,356 @@
+// The place and its light: maps on planes through it, a section against depth, the scene in space, and the light that falls
+// beside it on floor and walls.
+import { batch, computed, signal, useComputed, useSignalEffect } from '@preact/signals';
+import { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
-import { LightMap } from './api';
-import { Data, Facts, Knobs, mm, num, Picture } from './parts';
-import { lightTable, paint } from './ramp';
+import { Around, Cut, Failed, LightMap, post } from './api';
+import { Data, Facts, Knobs, mm, num, Picture, Table } from './parts';
+import { lightPixels, paint } from './ramp';
 import { Scale } from './scale';
-import { lamp, old, section } from './store';
+import type { Sheet, View } from './scene';
+import { figure, lamp, old, request, section, sentence, traceJob } from './store';
 
-/** Level is a false-colour map of a level plane with a point probe. */
-function Level({ m, what }: { m: LightMap; what: 'ppfd' | 'lux' }) {
-  const emitters = section('emitters'), place = section('place');
+type Kind = 'target' | 'surface' | 'level' | 'along' | 'across';
+type What = 'ppfd' | 'lux';
+
+/** Flat is light on a rectangle; x0 and y0 are its lower left corner, in metres. */
+interface Flat {
+  key: string; title: string; nx: number; ny: number; length_m: number; width_m: number; x0: number; y0: number; xName: string; yName: string;
+  ppfd?: number[]; lux: number[]; error?: number[];
+}
+
+// What is chosen outlives the view, so that a look at another one loses nothing.
+const plane = signal<Kind>('target');
+const what = signal<What>('ppfd');
+const places = signal<Record<string, number>>({});
+/** spot is the cell that the probe stands on; planes keep their own. */
+const spot = signal<{ key: string; i: number; j: number } | null>(null);
+
+const unitOf = (w: What) => (w === 'ppfd' ? 'µmol/m²/s' : 'lx');
+const isCut = (k: Kind): k is 'level' | 'along' | 'across' => k === 'level' || k === 'along' || k === 'across';
+
+/** most is the greatest of many numbers. */
+function most(v: ArrayLike<number>) {
+  let m = 0;
+  for (let i = 0; i < v.length; i++) if (v[i]! > m) m = v[i]!;
+  return m;
+}
+
+// --- light on a plane that is no map of the figures: asked for, one question at a time, the last one wins.
+const cut = signal<Cut | null>(null);
+const cutBusy = signal(false);
+const cutWrong = signal('');
+let asking: { abort: AbortController; kind: Kind } | null = null;
+let askAgain = false, answered = '';
+
+/** placeOf is where a cut lies: as chosen, or a first guess. */
+function placeOf(k: Kind): number {
+  const at = places.value[k];
+  if (at !== undefined) return at;
+  const p = section('place');
+  if (k !== 'level') return 0;
+  return p.water_m > p.substrate_m ? (p.water_m + p.substrate_m) / 2 : p.substrate_m + p.hanging_m / 4;
+}
+
+function stopCut() {
+  asking?.abort.abort();
+  asking = null;
+  askAgain = false;
+  cutBusy.value = false;
+}
+
+async function askCut() {
+  const kind = plane.peek();
+  if (!isCut(kind)) return stopCut();
+  if (asking) {
+    if (asking.kind === kind) { askAgain = true; return; }
+    stopCut();
+  }
+  const body = { ...request(), cut: { kind, at_m: placeOf(kind) }, held: true };
+  const key = JSON.stringify(body);
+  if (key === answered && cut.peek()?.kind === kind) return;
+  const mine = asking = { abort: new AbortController(), kind };
+  askAgain = false;
+  const slow = window.setTimeout(() => { if (asking === mine) cutBusy.value = true; }, cut.peek()?.kind === kind ? 200 : 0);
+  try {
+    const got = await post<Cut>('/api/cut', body, mine.abort.signal);
+    if (asking !== mine) return;
+    answered = key;
+    batch(() => { cut.value = got; cutBusy.value = false; cutWrong.value = ''; });
+  } catch (e) {
+    if (asking !== mine) return;
+    batch(() => { cutBusy.value = false; cutWrong.value = e instanceof Failed ? sentence(e.problems[0]?.msg ?? e.message) : 'The program does not answer.'; });
+  } finally {
+    window.clearTimeout(slow);
+    if (asking === mine) asking = null;
+  }
+  if (askAgain) void askCut();
+}
+
+// --- light on floor and walls: traced when asked for.
+const around = signal<Around | null>(null);
+const tracedOf = signal('');
+const tracing = signal(false);
+const traceWrong = signal('');
+let trace: AbortController | null = null;
+
+/** traceInputs is what light about the place depends on. */
+const traceInputs = computed(() => {
+  const l = lamp.value;
+  return l ? JSON.stringify([l.place, l.emitters.map((e) => [e.x_m, e.y_m, e.radiant_w.toPrecision(5), e.lens, e.beam_rad, e.tilt_rad, e.tilt_azimuth_rad])]) : '';
+});
+
+async function startTrace() {
+  trace?.abort();
+  const mine = trace = new AbortController();
+  const of = traceInputs.value;
+  batch(() => { tracing.value = true; traceWrong.value = ''; traceJob.value = null; });
+  try {
+    const got = await post<Around>('/api/around', request(), mine.signal);
+    if (trace !== mine) return;
+    batch(() => { around.value = got; tracedOf.value = of; });
+  } catch (e) {
+    if (trace !== mine) return;
+    traceWrong.value = mine.signal.aborted ? 'Stopped.' : e instanceof Failed ? sentence(e.problems[0]?.msg ?? e.message) : 'The program does not answer.';
+  }
+  batch(() => { tracing.value = false; traceJob.value = null; });
+}
+
+// --- what is shown
+const flat = (key: string, m: LightMap, x0: number, y0: number, xName: string, yName: string): Flat => ({ ...m, key, x0, y0, xName, yName });
+
+/** shownFlat is the chosen plane as it is known; of a cut that is on its way, the one before. */
+const shownFlat = computed<Flat | null>(() => {
+  const k = plane.value, maps = section('maps');
+  if (k === 'target' || k === 'surface') {
+    const m = maps[k === 'target' ? 0 : 1];
+    return m ? flat(k, m, -m.length_m / 2, -m.width_m / 2, 'x', 'y') : null;
+  }
+  const c = cut.value;
+  if (!c || c.kind !== k) return null;
+  return c.kind === 'level' ? flat(k, c, -c.length_m / 2, -c.width_m / 2, 'x', 'y') : flat(k, c, -c.length_m / 2, c.low_m, c.kind === 'along' ? 'x' : 'y', 'height');
+});
+
+const faces = computed<Flat[]>(() => (around.value?.faces ?? []).map((f) => {
+  const r = around.value!.room;
+  const level = f.side === 'floor', cross = f.side === 'left' || f.side === 'right';
+  return {
+    key: f.side, title: f.title, nx: f.nx, ny: f.ny, length_m: f.length_m, width_m: f.width_m, lux: f.lux, error: f.standard_error,
+    x0: cross ? r.y0_m : r.x0_m, y0: level ? r.y0_m : 0, xName: cross ? 'y' : 'x', yName: level ? 'y' : 'over the floor',
+  };
+}));
+
+/** Sheet of colours with a point probe over it, seen from above or from the front. */
+function FlatMap({ m, w, hi, stale, over }: { m: Flat; w: What; hi: number; stale: boolean; over?: ComponentChildren }) {
   const canvas = useRef<HTMLCanvasElement>(null);
-  const [at, setAt] = useState<[number, number]>([Math.floor(m.nx / 2), Math.floor(m.ny / 2)]);
-  const cells = m[what];
-  const lo = 0, hi = Math.max(...cells);
-  const unit = what === 'ppfd' ? 'µmol/m²/s' : 'lx';
-  useEffect(() => { if (canvas.current) paint(canvas.current, m.nx, m.ny, cells, lo, hi, lightTable, () => true); }, [m, what]);
-  const [i, j] = [Math.min(at[0], m.nx - 1), Math.min(at[1], m.ny - 1)];
-  const x = ((i + 0.5) / m.nx - 0.5) * m.length_m, y = ((j + 0.5) / m.ny - 0.5) * m.width_m;
+  const cells = w === 'ppfd' && m.ppfd ? m.ppfd : m.lux;
+  useEffect(() => { if (canvas.current) paint(canvas.current, m.nx, m.ny, cells, 0, hi, lightPixels); }, [cells, hi]);
+  const held = useComputed(() => (spot.value?.key === m.key ? spot.value : null)).value;
+  const i = Math.min(held?.i ?? Math.floor(m.nx / 2), m.nx - 1), j = Math.min(held?.j ?? Math.floor(m.ny / 2), m.ny - 1);
+  const x = m.x0 + ((i + 0.5) / m.nx) * m.length_m, y = m.y0 + ((j + 0.5) / m.ny) * m.width_m;
   const here = cells[j * m.nx + i]!;
+  const unit = unitOf(m.ppfd ? w : 'lux');
+  const put = (a: number, b: number) => { spot.value = { key: m.key, i: Math.min(m.nx - 1, Math.max(0, a)), j: Math.min(m.ny - 1, Math.max(0, b)) }; };
   const probe = (ev: PointerEvent) => {
     const r = (ev.currentTarget as Element).getBoundingClientRect();
-    setAt([Math.min(m.nx - 1, Math.max(0, Math.floor(((ev.clientX - r.left) / r.width) * m.nx))), Math.min(m.ny - 1, Math.max(0, Math.floor((1 - (ev.clientY - r.top) / r.height) * m.ny)))]);
+    put(Math.floor(((ev.clientX - r.left) / r.width) * m.nx), Math.floor((1 - (ev.clientY - r.top) / r.height) * m.ny));
   };
-  const n = 5;
+  const size = Math.max(m.length_m, m.width_m) / 40;
+  const cols = Math.min(7, m.nx), rows = Math.min(m.yName === 'y' ? 5 : 7, m.ny);
+  const col = (c: number) => Math.floor(((c + 0.5) / cols) * m.nx), row = (r: number) => Math.floor((1 - (r + 0.5) / rows) * m.ny);
   return (
-    <div class={old.value ? 'stale' : ''}>
-      <div class="mapbox">
+    <div class={stale ? 'flat stale' : 'flat'}>
+      <div class={m.width_m > 0.8 * m.length_m ? 'mapbox tall' : 'mapbox'}>
         <canvas ref={canvas} class="cells" aria-hidden="true" />
-        <svg viewBox={`${-m.length_m / 2} ${-m.width_m / 2} ${m.length_m} ${m.width_m}`} tabindex={0} role="slider" aria-label={`Point probe on the ${m.title}`} aria-valuenow={Math.round(here)} aria-valuemin={0} aria-valuemax={Math.round(hi)}
-          aria-valuetext={`${num(here)} ${unit} at ${mm(x)}, ${mm(y)} from the middle`}
+        <svg viewBox={`${m.x0} ${-m.y0 - m.width_m} ${m.length_m} ${m.width_m}`} tabindex={0} role="slider" aria-label={`Point probe, ${m.title}`} aria-valuenow={Math.round(here)} aria-valuemin={0} aria-valuemax={Math.round(hi)}
+          aria-valuetext={`${num(here)} ${unit} at ${m.xName} ${mm(x)}, ${m.yName} ${mm(y)}`}
           onPointerMove={probe} onPointerDown={probe}
           onKeyDown={(ev) => {
             const d = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[ev.key];
-            if (d) { ev.preventDefault(); setAt([Math.min(m.nx - 1, Math.max(0, i + d[0]!)), Math.min(m.ny - 1, Math.max(0, j + d[1]!))]); }
+            const s = ev.shiftKey ? 5 : 1;
+            if (d) { ev.preventDefault(); put(i + s * d[0]!, j + s * d[1]!); }
           }}>
-          {emitters.map((e) => <circle class="spot" cx={place.offset_x_m + e.x_m} cy={-(place.offset_y_m + e.y_m)} r={m.length_m / 110} />)}
-          <g class="probe" transform={`translate(${x} ${-y})`}><path d={`M${-m.length_m / 40} 0H${m.length_m / 40}M0 ${-m.length_m / 40}V${m.length_m / 40}`} class="under" /><path d={`M${-m.length_m / 40} 0H${m.length_m / 40}M0 ${-m.length_m / 40}V${m.length_m / 40}`} /></g>
+          {over}
+          <g class="probe" transform={`translate(${x} ${-y})`}><path d={`M${-size} 0H${size}M0 ${-size}V${size}`} class="under" /><path d={`M${-size} 0H${size}M0 ${-size}V${size}`} /></g>
         </svg>
       </div>
-      <Scale lo={lo} hi={hi} unit={unit} colours={lightTable} />
-      <p class="reading" aria-live="off"><b>{num(here)} {unit}</b> at x {mm(x)}, y {mm(y)} from the middle</p>
-      <Data title="As a table" head={['y \\ x', ...Array.from({ length: n }, (_, c) => mm(((c + 0.5) / n - 0.5) * m.length_m))]}
-        rows={() => Array.from({ length: n }, (_, r) => [mm((0.5 - (r + 0.5) / n) * m.width_m), ...Array.from({ length: n }, (_, c) => num(cells[Math.floor((1 - (r + 0.5) / n) * m.ny) * m.nx + Math.floor(((c + 0.5) / n) * m.nx)]!))])} />
+      <div class="axes" aria-hidden="true"><span>{mm(m.x0)}</span><span>{m.xName === 'x' ? (m.yName === 'y' ? 'x, seen from above' : 'x, seen from the front') : 'y, seen from the right'}</span><span>{mm(m.x0 + m.length_m)}</span></div>
+      <Scale lo={0} hi={hi} unit={unit} colours={lightPixels} />
+      <Reading m={m} i={i} j={j} />
+      <Data title="As a table" head={[`${m.yName} \\ ${m.xName}`, ...Array.from({ length: cols }, (_, c) => mm(m.x0 + ((col(c) + 0.5) / m.nx) * m.length_m))]}
+        rows={() => Array.from({ length: rows }, (_, r) => [mm(m.y0 + ((row(r) + 0.5) / m.ny) * m.width_m), ...Array.from({ length: cols }, (_, c) => num(cells[row(r) * m.nx + col(c)]!))])} />
     </div>
   );
 }
 
-function Scene() {
+/** Reading is what the probe reads in a cell, in both quantities. */
+function Reading({ m, i, j }: { m: Flat; i: number; j: number }) {
+  const c = j * m.nx + i;
+  const x = m.x0 + ((i + 0.5) / m.nx) * m.length_m, y = m.y0 + ((j + 0.5) / m.ny) * m.width_m;
+  return (
+    <p class="reading" aria-live="off">
+      {m.ppfd && <><b>{num(m.ppfd[c] ?? 0)} µmol/m²/s</b>, </>}
+      <b>{num(m.lux[c] ?? 0)} lx</b>{m.error && <> ± {num(m.error[c] ?? 0, 2)}</>} <span class="soft">at {m.xName} {mm(x)}, {m.yName} {mm(y)}</span>
+    </p>
+  );
+}
+
+/** Where is the slider and the field for the place of a cut. */
+function Where({ k }: { k: 'level' | 'along' | 'across' }) {
+  const p = section('place'), c = cut.value;
+  const at = placeOf(k);
+  const [lo, hi] = c && c.kind === k ? [c.min_m, c.max_m] : k === 'level' ? [p.substrate_m, p.kind === 'tank' ? p.height_m : p.substrate_m + 0.6 * p.hanging_m] : k === 'along' ? [-p.width_m / 2, p.width_m / 2] : [-p.length_m / 2, p.length_m / 2];
+  const [typed, setTyped] = useState<string | null>(null);
+  const set = (v: number) => { places.value = { ...places.value, [k]: Math.min(hi, Math.max(lo, v)) }; };
+  const label = k === 'level' ? 'Height over the inside bottom' : k === 'along' ? 'y of the section, from the middle' : 'x of the section, from the middle';
+  const take = (text: string) => {
+    const v = Number(text.replace(/mm/, '').replace(',', '.').trim());
+    if (text.trim() !== '' && Number.isFinite(v)) set(v / 1000);
+    setTyped(null);
+  };
+  return (
+    <div class="where">
+      <label for="where-at">{p.kind === 'bench' && k === 'level' ? 'Height over the bench' : label}, mm</label>
+      <input id="where-at" type="text" inputMode="decimal" autocomplete="off" value={typed ?? String(Math.round(at * 1e4) / 10)}
+        onInput={(e) => setTyped(e.currentTarget.value)} onBlur={(e) => { if (typed !== null) take(e.currentTarget.value); }} onKeyDown={(e) => { if (e.key === 'Enter') take(e.currentTarget.value); }} />
+      <input class="slide" type="range" aria-label={`${label}, in mm`} aria-valuetext={mm(at)} min={Math.round(lo * 1000)} max={Math.round(hi * 1000)} step={1} value={Math.round(at * 1000)} onInput={(e) => set(Number(e.currentTarget.value) / 1000)} />
+    </div>
+  );
+}
+
+const kinds: [Kind, string][] = [['target', 'Target'], ['surface', 'Water surface'], ['level', 'Any level'], ['along', 'Section along'], ['across', 'Section across']];
+
+/** Over is what is drawn over a plane, to tell where one is. */
+function Over({ m }: { m: Flat }) {
+  const p = section('place'), emitters = section('emitters');
+  if (m.yName === 'y') return <>{emitters.map((e) => <circle class="spot" cx={p.offset_x_m + e.x_m} cy={-(p.offset_y_m + e.y_m)} r={m.length_m / 110} />)}</>;
+  const x1 = m.x0 + m.length_m;
+  return p.water_m > p.substrate_m ? <><path class="waterline under" d={`M${m.x0} ${-p.water_m}H${x1}`} /><path class="waterline" d={`M${m.x0} ${-p.water_m}H${x1}`} /></> : null;
+}
+
+function Planes() {
+  const maps = section('maps'), k = plane.value, w = what.value;
+  useSignalEffect(() => { void lamp.value; void plane.value; void places.value; void askCut(); });
+  useEffect(() => stopCut, []);
+  const m = shownFlat.value;
+  const stale = old.value || (isCut(k) && cutBusy.value);
+  const title = m ? (isCut(k) ? m.title : (maps[k === 'target' ? 0 : 1]?.title ?? '')) : '';
+  return (
+    <section class="card">
+      <h2>Light on a plane <small>{title}{isCut(k) && k !== 'level' && m ? ` at ${k === 'along' ? 'y' : 'x'} ${mm(cut.value?.at_m ?? 0)}` : ''}</small></h2>
+      <div class="choose">
+        <div role="group" aria-label="Plane">{kinds.filter(([x]) => x !== 'surface' || maps.length > 1).map(([x, name]) => <button type="button" aria-pressed={x === k} onClick={() => { plane.value = x; }}>{name}</button>)}</div>
+        <div role="group" aria-label="Quantity"><button type="button" aria-pressed={w === 'ppfd'} onClick={() => { what.value = 'ppfd'; }}>Photons (PPFD)</button><button type="button" aria-pressed={w === 'lux'} onClick={() => { what.value = 'lux'; }}>Lux</button></div>
+      </div>
+      {isCut(k) && <Where k={k} />}
+      {isCut(k) && k !== 'level' && <p class="hint">Light on level surfaces in each point of an upright plane: how it falls off with depth.{section('place').water_m > 0 && ' The dashed line is the water’s surface.'}</p>}
+      {isCut(k) && cutWrong.value && <p class="wrong" role="alert">{cutWrong.value}</p>}
+      <div class="side">
+        {m ? <FlatMap m={m} w={w} hi={most(m[w] ?? m.lux)} stale={stale} over={<Over m={m} />} /> : <p class="loading" role="status">{cutWrong.value ? '' : 'The light on this plane is being found…'}</p>}
+        <div>
+          <Facts keys={[['target.ppfd', 'Mean on the target'], ['target.ppfd-least', 'Least on the target'], ['target.uniformity', 'Least over mean'], ['target.daily-light', 'Light of a day'], ['target.lux', 'Illuminance'], ['light.spill', 'Misses the place'], ['light.reaches', 'Reaches the target']]} />
+        </div>
+      </div>
+      {isCut(k) && (cut.value?.notes ?? []).map((n) => <p class="hint">{sentence(n)}</p>)}
+    </section>
+  );
+}
+
+const showRays = signal(true), showSurface = signal(true), showRoom = signal(true);
+
+/** sheets are the planes of the scene, all but floor and walls in one scale. */
+const sheets = computed(() => {
+  const l = lamp.value;
+  if (!l) return { sheets: [] as Sheet[], hi: 0, roomHi: 0 };
+  const w = what.value, p = l.place, k = plane.value, c = cut.value, r = around.value;
+  const out: Sheet[] = [];
+  const put = (key: string, m: LightMap, kind: Sheet['kind'], at: number, low: number, clear?: number) =>
+    out.push({ key, title: m.title, kind, at, low, length: m.length_m, width: m.width_m, nx: m.nx, ny: m.ny, values: m[w], hi: 0, ...(clear === undefined ? {} : { clear }) });
+  const through = isCut(k) && c?.kind === k;
+  if (l.maps[0]) put('target', l.maps[0], 'level', p.substrate_m + 0.001, 0);
+  if (l.maps[1] && showSurface.value && !(through && k !== 'level')) put('surface', l.maps[1], 'level', p.water_m, 0, through ? 0.25 : 0.45);
+  if (through) put(k, c, c.kind, c.at_m, c.low_m);
+  const hi = Math.max(...out.map((s) => most(s.values)));
+  for (const s of out) s.hi = hi;
+  let roomHi = 0;
+  if (r && showRoom.value) {
+    roomHi = Math.max(...r.faces.map((f) => most(f.lux)));
+    for (const f of r.faces) {
+      const s = { key: f.side, title: f.title, length: f.length_m, width: f.width_m, nx: f.nx, ny: f.ny, values: f.lux, hi: roomHi };
+      if (f.side === 'floor') out.push({ ...s, kind: 'level', at: r.room.floor_m, low: 0, x0: r.room.x0_m, y0: r.room.y0_m, side: 'front' });
+      else if (f.side === 'front' || f.side === 'back') out.push({ ...s, kind: 'along', at: f.side === 'front' ? r.room.y0_m : r.room.y1_m, low: r.room.floor_m, x0: r.room.x0_m, side: f.side === 'back' ? 'front' : 'back' });
+      else out.push({ ...s, kind: 'across', at: f.side === 'left' ? r.room.x0_m : r.room.x1_m, low: r.room.floor_m, x0: r.room.y0_m, side: f.side === 'left' ? 'front' : 'back' });
+    }
+  }
+  return { sheets: out, hi, roomHi };
+});
+
+/** flatOf is the plane of the scene that has a key. */
+const flatOf = (key: string): Flat | undefined => {
+  const l = lamp.value!, k = shownFlat.value;
+  if (k?.key === key) return k;
+  if (key === 'target' || key === 'surface') { const m = l.maps[key === 'target' ? 0 : 1]; return m && flat(key, m, -m.length_m / 2, -m.width_m / 2, 'x', 'y'); }
+  return faces.value.find((f) => f.key === key);
+};
+
+/** markAt is where the probe stands in space. */
+const markAt = computed<[number, number, number] | null>(() => {
+  const s = spot.value, m = s && lamp.value ? flatOf(s.key) : undefined;
+  const sheet = sheets.value.sheets.find((x) => x.key === s?.key);
+  if (!s || !m || !sheet || s.i >= m.nx || s.j >= m.ny) return null;
+  const a = m.x0 + ((s.i + 0.5) / m.nx) * m.length_m, b = (m.y0 + ((s.j + 0.5) / m.ny) * m.width_m);
+  if (sheet.kind === 'level') return [a, b, sheet.at];
+  const z = m.yName === 'height' ? b : b + (around.value?.room.floor_m ?? 0);
+  return sheet.kind === 'along' ? [a, sheet.at, z] : [sheet.at, a, z];
+});
+
+function SpotReading() {
+  const s = spot.value, m = s ? flatOf(s.key) : undefined;
+  if (!s || !m || s.i >= m.nx || s.j >= m.ny) return <p class="reading soft">Point at a plane, or tap it, to read the light there.</p>;
+  return <div class="named"><b>{m.title}:</b> <Reading m={m} i={s.i} j={s.j} /></div>;
+}
+
+function Space() {
   const box = useRef<HTMLDivElement>(null);
   const [on, setOn] = useState<'off' | 'loading' | 'on' | 'failed'>('off');
-  const scene = useRef<{ show(l: NonNullable<typeof lamp.value>): void; end(): void; turn(yaw: number, pitch: number): void; near(by: number): void } | null>(null);
+  const scene = useRef<View | null>(null);
+  const model = () => {
+    const r = around.value?.room;
+    return {
+      place: section('place'), board: section('board'), emitters: section('emitters'), channels: section('channels'), sheets: sheets.value.sheets, rays: showRays.value, mark: markAt.value,
+      ...(r && showRoom.value ? { room: { x0: r.x0_m, x1: r.x1_m, y0: r.y0_m, y1: r.y1_m, floor: r.floor_m } } : {}),
+    };
+  };
   const start = async () => {
     setOn('loading');
     try {
       const { build } = await import('./scene');
-      scene.current = build(box.current!);
-      scene.current.show(lamp.value!);
+      if (!box.current) return;
+      scene.current = build(box.current, (h) => { if (h) spot.value = h; });
+      scene.current.show(model());
       setOn('on');
     } catch {
       setOn('failed');
     }
   };
   useEffect(() => () => scene.current?.end(), []);
-  useEffect(() => { scene.current?.show(lamp.value!); }, [lamp.value]);
+  useSignalEffect(() => { const m = model(); scene.current?.show(m); });
+  const check = (s: typeof showRays, name: string) => <label><input type="checkbox" checked={s.value} onChange={(e) => { s.value = e.currentTarget.checked; }} /> {name}</label>;
+  const { hi, roomHi } = sheets.value;
   return (
     <section class="card">
       <h2>In space</h2>
-      <p class="hint">{on === 'on' ? 'Drag or use the arrow keys to turn, pinch, wheel or + and − to come nearer.' : 'The place with its water, the lamp at its height, and the light on each plane.'}</p>
-      {on === 'off' && <button type="button" onClick={() => void start()}>Show in 3-D</button>}
+      <p class="hint">{on === 'on' ? 'Drag or use the arrow keys to turn, pinch, wheel or + and − to come nearer; point at a plane or tap it to read the light there.' : 'The place with its water, the lamp at its height, the light on the planes that are chosen above, and the edges of each lens’s light.'}</p>
+      {on === 'off' && <p><button type="button" onClick={() => void start()}>Show in 3-D</button></p>}
       {on === 'loading' && <p role="status">Loading the scene…</p>}
       {on === 'failed' && <p class="wrong" role="alert">This browser does not draw in 3-D. The section and the maps hold the same.</p>}
-      <div ref={box} class={on === 'on' ? 'scene' : 'scene hidden-box'} tabIndex={on === 'on' ? 0 : -1} role="application" aria-label="The place in 3-D: arrow keys turn, plus and minus come nearer; the maps below hold the same as tables"
+      {on === 'on' && (
+        <div class="choose">
+          <div role="group" aria-label="Seen from">{(['front', 'side', 'above'] as const).map((f) => <button type="button" onClick={() => scene.current?.look(f)}>{{ front: 'From the front', side: 'From the side', above: 'From above' }[f]}</button>)}</div>
+          <div class="checks" role="group" aria-label="Shown">{check(showRays, 'edges of the lenses’ light')}{section('maps').length > 1 && check(showSurface, 'water surface')}{around.value && check(showRoom, 'floor and walls')}</div>
+        </div>
+      )}
+      <div ref={box} class={(on === 'on' ? 'scene' : 'scene hidden-box') + (old.value ? ' stale' : '')} tabIndex={on === 'on' ? 0 : -1} role="application" aria-label="The place in 3-D: arrow keys turn, plus and minus come nearer; the maps hold the same as tables"
         onKeyDown={(ev) => {
           const s = scene.current;
           if (!s) return;
@@ -78,38 +359,63 @@ function Scene() {
           if (ev.key === '+' || ev.key === '=') s.near(0.9);
           if (ev.key === '-') s.near(1 / 0.9);
         }} />
+      {on === 'on' && <>
+        <SpotReading />
+        <div class="scales">
+          <div><h3>Planes in the place</h3><Scale lo={0} hi={hi} unit={unitOf(what.value)} colours={lightPixels} /></div>
+          {roomHi > 0 && <div><h3>Floor and walls</h3><Scale lo={0} hi={roomHi} unit="lx" colours={lightPixels} /></div>}
+        </div>
+      </>}
+    </section>
+  );
+}
+
+function Spill() {
+  const r = around.value, job = traceJob.value;
+  const [face, setFace] = useState('floor');
+  const stale = r !== null && tracedOf.value !== traceInputs.value;
+  const m = faces.value.find((f) => f.key === face) ?? faces.value[0];
+  const hi = r ? Math.max(...r.faces.map((f) => most(f.lux))) : 0;
+  const spill = figure('light.spill');
+  return (
+    <section class="card">
+      <h2>Beside the place: floor and walls</h2>
+      <p class="hint">{spill && <>{spill.text} of the light misses the place. </>}Rays are followed through panes and water and from wall to wall until the light is spent; that takes some seconds, in the background.</p>
+      <div class="actions">
+        {tracing.value
+          ? <><span class="progress"><progress max={job?.total || 1} value={job?.total ? job.done : undefined} aria-label="Tracing the light about the place" /><span role="status">Tracing{job?.total ? `: ${job.done} of ${job.total} bundles of light` : '…'}</span></span> <button type="button" onClick={() => trace?.abort()}>Stop tracing</button></>
+          : <button type="button" disabled={r !== null && !stale} onClick={() => void startTrace()}>{r === null ? 'Trace the light on floor and walls' : stale ? 'Trace it for the values that are shown' : 'Traced'}</button>}
+        {traceWrong.value && !tracing.value && <span class="wrong" role="alert">{traceWrong.value}</span>}
+        {stale && <span class="stale-note">What is shown is of the values before.</span>}
+      </div>
+      {r && m && (
+        <>
+          {r.assumed && <p class="hint">The design does not tell of the room: one of {num(r.room.x1_m - r.room.x0_m, 2)} by {num(r.room.y1_m - r.room.y0_m, 2)} m was assumed, with the place in its middle, {Math.round(-100 * r.room.floor_m)} cm over the floor. Say under <code>place: surroundings:</code> how it is.</p>}
+          <div class="choose"><div role="group" aria-label="Face of the room">{r.faces.map((f) => <button type="button" aria-pressed={f.side === m.key} onClick={() => setFace(f.side)}>{sentence(f.title).slice(0, -1)}</button>)}</div></div>
+          <div class="side">
+            <FlatMap m={m} w="lux" hi={hi} stale={stale} over={m.key === 'floor' ? <rect class="foot" x={-section('place').length_m / 2} y={-section('place').width_m / 2} width={section('place').length_m} height={section('place').width_m} /> : null} />
+            <div>
+              <Table caption="Floor and walls" head={['face', 'mean', 'brightest cell']} rows={r.faces.map((f) => { const top = most(f.lux); return [f.title, `${num(f.mean_lux.value)} lx`, `${num(top)} ± ${num(f.standard_error[f.lux.indexOf(top)] ?? 0, 2)} lx`]; })} />
+              <p class="hint">{num(r.paths, 2)} paths; ± is one standard error. Cells are about {Math.round((100 * m.length_m) / m.nx)} cm wide{m.key === 'floor' ? '; the frame is the place above' : ''}.</p>
+            </div>
+          </div>
+        </>
+      )}
     </section>
   );
 }
 
 export function PlaceView() {
-  const maps = section('maps');
-  const [plane, setPlane] = useState(0);
-  const [what, setWhat] = useState<'ppfd' | 'lux'>('ppfd');
-  const m = maps[Math.min(plane, maps.length - 1)];
   return (
     <>
       <div class="narrow-only"><Knobs prefix="in-" groups={(g) => g === 'Place'} /></div>
-      <section class="card">
-        <h2>Light on a plane</h2>
-        {m && (
-          <>
-            <div class="choose">
-              <div role="group" aria-label="Plane">{maps.map((x, i) => <button type="button" aria-pressed={i === plane} onClick={() => setPlane(i)}>{x.title}</button>)}</div>
-              <div role="group" aria-label="Quantity"><button type="button" aria-pressed={what === 'ppfd'} onClick={() => setWhat('ppfd')}>Photons (PPFD)</button><button type="button" aria-pressed={what === 'lux'} onClick={() => setWhat('lux')}>Lux</button></div>
-            </div>
-            <div class="side">
-              <Level m={m} what={what} />
-              <Facts keys={[['target.ppfd', 'Mean on the target'], ['target.ppfd-least', 'Least on the target'], ['target.uniformity', 'Least over mean'], ['target.daily-light', 'Light of a day'], ['target.lux', 'Illuminance'], ['light.spill', 'Misses the place'], ['light.reaches', 'Reaches the target']]} />
-            </div>
-          </>
-        )}
-      </section>
+      <Planes />
+      <Space />
+      <Spill />
       <section class="card">
         <h2>The place, cut along its length</h2>
         <Picture name="place" label="The place in section with the edges of each lens’s light" />
       </section>
-      <Scene />
     </>
   );
 }

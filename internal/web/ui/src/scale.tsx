@@ -1,17 +1,14 @@
 import { useEffect, useRef } from 'preact/hooks';
 import { num } from './parts';
+import { paint } from './ramp';
+
+const ramp = Array.from({ length: 256 }, (_, i) => i);
 
 /** Scale is the colour scale of a map, with numbers at its ends and between. */
-export function Scale({ lo, hi, unit, colours }: { lo: number; hi: number; unit: string; colours: [number, number, number][] }) {
+export function Scale({ lo, hi, unit, colours }: { lo: number; hi: number; unit: string; colours: Uint32Array }) {
   const c = useRef<HTMLCanvasElement>(null);
   useEffect(() => {
-    const g = c.current?.getContext('2d');
-    if (!g) return;
-    c.current!.width = 256;
-    c.current!.height = 1;
-    const image = g.createImageData(256, 1);
-    colours.forEach((p, i) => image.data.set([...p, 255], 4 * i));
-    g.putImageData(image, 0, 0);
+    if (c.current) paint(c.current, 256, 1, ramp, 0, 255, colours);
   }, []);
   return (
     <div class="scale" role="img" aria-label={`Colours run from ${num(lo)} to ${num(hi)} ${unit}; lighter is more.`}>

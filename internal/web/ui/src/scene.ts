@@ -1,30 +1,51 @@
-// The place in 3-D: tank, water, lamp at its height, light on the planes, and the edges of each lens's light.
+// The place in 3-D: tank, water, lamp at its height, light on planes, floor and walls, and the edges of each lens's light.
+// Things are built anew only when the place or the board changes; another light only changes pixels. Nothing is drawn
+// while nothing moves.
 import {
-  AmbientLight, BoxGeometry, BufferGeometry, CanvasTexture, Color, DirectionalLight, DoubleSide, EdgesGeometry, Float32BufferAttribute, Group,
-  LineBasicMaterial, LineSegments, Mesh, MeshBasicMaterial, MeshLambertMaterial, NearestFilter, PerspectiveCamera, PlaneGeometry, Scene,
-  SRGBColorSpace, Vector3, WebGLRenderer, CylinderGeometry,
+  AmbientLight, BoxGeometry, BufferGeometry, Color, CylinderGeometry, DataTexture, DirectionalLight, DoubleSide, BackSide, FrontSide, EdgesGeometry, ExtrudeGeometry,
+  Float32BufferAttribute, Group, LineBasicMaterial, LineSegments, Material, Mesh, MeshBasicMaterial, MeshLambertMaterial, NearestFilter, Path, PerspectiveCamera,
+  PlaneGeometry, Quaternion, Raycaster, Scene, Shape, SphereGeometry, SRGBColorSpace, Vector2, Vector3, WebGLRenderer,
 } from 'three';
-import { Lamp, LightMap } from './api';
-import { lightTable, paint } from './ramp';
+import { Board, Channel, Emitter, Place } from './api';
+import { fill, lightPixels } from './ramp';
 
-export function build(box: HTMLElement) {
+/** Sheet is light on a rectangle: level at the height `at`, or upright along x (at y) or across (at x), from `low` upwards. */
+export interface Sheet {
+  key: string; title: string; kind: 'level' | 'along' | 'across'; at: number; low: number; length: number; width: number; x0?: number; y0?: number;
+  nx: number; ny: number; values: number[]; hi: number; side?: 'front' | 'back'; clear?: number;
+}
+export interface Model {
+  place: Place; board: Board; emitters: Emitter[]; channels: Channel[]; sheets: Sheet[]; room?: { x0: number; x1: number; y0: number; y1: number; floor: number };
+  rays: boolean; mark: [number, number, number] | null;
+}
+export interface Hit { key: string; i: number; j: number }
+export interface View { show(m: Model): void; end(): void; turn(yaw: number, pitch: number): void; near(by: number): void; look(from: 'front' | 'above' | 'side'): void }
+
+export function build(box: HTMLElement, onHit: (h: Hit | null) => void): View {
   const renderer = new WebGLRenderer({ antialias: true, alpha: true });
   renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
   box.append(renderer.domElement);
-  const scene = new Scene(), camera = new PerspectiveCamera(38, 1, 0.01, 50);
+  const scene = new Scene(), camera = new PerspectiveCamera(38, 1, 0.01, 100);
   scene.add(new AmbientLight(0xffffff, 1.6));
   const sun = new DirectionalLight(0xffffff, 1.4);
   sun.position.set(1, 2, 1.5);
   scene.add(sun);
-  let things = new Group();
+  let things = new Group(), rays = new Group();
+  const planes = new Group(), painted = new Map<string, { mesh: Mesh; texture: DataTexture; pixels: Uint32Array; shape: string; edge: LineSegments; of: number[]; hi: number }>();
+  const mark = new Mesh(new SphereGeometry(1, 16, 12), new MeshBasicMaterial({ color: 0xffffff }));
+  const rim = new Mesh(new SphereGeometry(1.35, 16, 12), new MeshBasicMaterial({ color: 0x000000, side: BackSide }));
+  mark.add(rim);
+  mark.visible = false;
+  scene.add(things, rays, planes, mark);
   let yaw = 0.6, pitch = 0.35, reach = 2, size = 1;
   const middle = new Vector3();
   const css = (name: string) => new Color(getComputedStyle(document.documentElement).getPropertyValue(name).trim());
 
   let frame = 0;
   const draw = () => {
-    cancelAnimationFrame(frame);
+    if (frame) return;
     frame = requestAnimationFrame(() => {
+      frame = 0;
       const w = box.clientWidth, h = box.clientHeight;
       if (w === 0 || h === 0) return;
       renderer.setSize(w, h, false);
@@ -37,48 +58,51 @@ export function build(box: HTMLElement) {
     });
   };
   const turn = (dy: number, dp: number) => { yaw += dy; pitch = Math.min(1.5, Math.max(-0.3, pitch + dp)); draw(); };
-  const near = (by: number) => { reach = Math.min(6, Math.max(0.6, reach * by)); draw(); };
+  const near = (by: number) => { reach = Math.min(14, Math.max(0.5, reach * by)); draw(); };
+  const look = (from: 'front' | 'above' | 'side') => { [yaw, pitch] = { front: [0, 0.12], above: [0, 1.5], side: [Math.PI / 2, 0.12] }[from] as [number, number]; draw(); };
 
+  // A pointer that only moves over a plane reads it; one that is held turns the scene, and one that is let go where it came
+  // down reads too, for fingers.
   const fingers = new Map<number, [number, number]>();
-  const el = renderer.domElement;
+  const el = renderer.domElement, ray = new Raycaster();
+  let moved = 0;
+  const probe = (e: PointerEvent) => {
+    const r = el.getBoundingClientRect();
+    ray.setFromCamera(new Vector2(((e.clientX - r.left) / r.width) * 2 - 1, 1 - ((e.clientY - r.top) / r.height) * 2), camera);
+    const hit = ray.intersectObjects(planes.children.filter((o) => o instanceof Mesh), false)[0];
+    if (!hit?.uv) return onHit(null);
+    const { key, nx, ny } = hit.object.userData as { key: string; nx: number; ny: number };
+    onHit({ key, i: Math.min(nx - 1, Math.floor(hit.uv.x * nx)), j: Math.min(ny - 1, Math.floor(hit.uv.y * ny)) });
+  };
   const spread = () => { const [a, b] = [...fingers.values()]; return a && b ? Math.hypot(a[0] - b[0], a[1] - b[1]) : 0; };
-  el.addEventListener('pointerdown', (e) => { fingers.set(e.pointerId, [e.clientX, e.clientY]); el.setPointerCapture(e.pointerId); });
+  el.addEventListener('pointerdown', (e) => { fingers.set(e.pointerId, [e.clientX, e.clientY]); moved = 0; el.setPointerCapture(e.pointerId); });
   el.addEventListener('pointermove', (e) => {
     const was = fingers.get(e.pointerId);
-    if (!was) return;
+    if (!was) { if (e.pointerType === 'mouse') probe(e); return; }
     const before = spread();
     fingers.set(e.pointerId, [e.clientX, e.clientY]);
+    moved += Math.hypot(e.clientX - was[0], e.clientY - was[1]);
     if (fingers.size === 1) turn(-(e.clientX - was[0]) * 0.008, (e.clientY - was[1]) * 0.006);
     else if (before > 0 && spread() > 0) near(before / spread());
   });
-  for (const end of ['pointerup', 'pointercancel'] as const) el.addEventListener(end, (e) => fingers.delete(e.pointerId));
+  el.addEventListener('pointerup', (e) => { fingers.delete(e.pointerId); if (moved < 6) probe(e); });
+  el.addEventListener('pointercancel', (e) => fingers.delete(e.pointerId));
   el.addEventListener('wheel', (e) => { e.preventDefault(); near(Math.exp(e.deltaY * 0.001)); }, { passive: false });
   const watch = new ResizeObserver(draw);
   watch.observe(box);
   const dark = matchMedia('(prefers-color-scheme: dark)');
-  let shown: Lamp | null = null;
-  const theme = () => { if (shown) show(shown); };
+  let shown: Model | null = null, built = '', lit = '';
+  const theme = () => { built = lit = ''; if (shown) show(shown); };
   dark.addEventListener('change', theme);
 
-  const free = (g: Group) => g.traverse((o) => {
-    const m = o as Mesh;
-    m.geometry?.dispose();
-    const material = m.material as MeshBasicMaterial | undefined;
-    material?.map?.dispose();
-    material?.dispose();
-  });
-
-  function level(m: LightMap, y: number, opacity: number) {
-    const c = document.createElement('canvas');
-    paint(c, m.nx, m.ny, m.ppfd, 0, Math.max(...m.ppfd), lightTable, () => true);
-    const texture = new CanvasTexture(c);
-    texture.magFilter = NearestFilter;
-    texture.colorSpace = SRGBColorSpace;
-    const p = new Mesh(new PlaneGeometry(m.length_m, m.width_m), new MeshBasicMaterial({ map: texture, side: DoubleSide, transparent: opacity < 1, opacity, depthWrite: opacity === 1 }));
-    p.rotation.x = -Math.PI / 2;
-    p.position.y = y;
-    return p;
-  }
+  const free = (g: Group) => {
+    g.traverse((o) => {
+      const m = o as Mesh;
+      m.geometry?.dispose();
+      (m.material as Material | undefined)?.dispose();
+    });
+    g.removeFromParent();
+  };
   function edges(w: number, h: number, d: number, y: number, colour: Color) {
     const b = new BoxGeometry(w, h, d);
     const e = new LineSegments(new EdgesGeometry(b), new LineBasicMaterial({ color: colour }));
@@ -86,16 +110,29 @@ export function build(box: HTMLElement) {
     e.position.y = y;
     return e;
   }
+  const lens = (p: Place) => Math.max(p.water_m, p.substrate_m) + p.hanging_m;
 
-  function show(l: Lamp) {
-    shown = l;
-    scene.remove(things);
+  /** plate is the board, with its holes, lying level. */
+  function plate(b: Board): BufferGeometry {
+    const s = new Shape();
+    if (b.corners?.length) s.setFromPoints(b.corners.map(([x, y]) => new Vector2(x, y)));
+    else if (b.shape === 'disc') s.absarc(0, 0, b.length_m / 2, 0, 2 * Math.PI);
+    else s.setFromPoints([[-1, -1], [1, -1], [1, 1], [-1, 1]].map(([x, y]) => new Vector2((x! * b.length_m) / 2, (y! * b.width_m) / 2)));
+    for (const h of b.holes ?? []) {
+      const p = new Path();
+      if (h.diameter_m) p.absarc(h.x_m, h.y_m, h.diameter_m / 2, 0, 2 * Math.PI, true);
+      else p.setFromPoints([[-1, -1], [-1, 1], [1, 1], [1, -1]].map(([x, y]) => new Vector2(h.x_m + (x! * (h.length_m ?? 0)) / 2, h.y_m + (y! * (h.width_m ?? 0)) / 2)));
+      s.holes.push(p);
+    }
+    const g = new ExtrudeGeometry(s, { depth: 0.004, bevelEnabled: false, curveSegments: 32 });
+    g.rotateX(-Math.PI / 2);
+    return g;
+  }
+
+  function solid(m: Model) {
     free(things);
     things = new Group();
-    const p = l.place, b = l.board;
-    const lens = Math.max(p.water_m, p.substrate_m) + p.hanging_m;
-    const top = p.kind === 'tank' ? p.height_m : 0.005;
-    const ink = css('--lw-ink'), water = css('--lw-water');
+    const p = m.place, b = m.board, top = p.kind === 'tank' ? p.height_m : 0.005, ink = css('--lw-ink');
     things.add(edges(p.length_m, top, p.width_m, top / 2, ink));
     if (p.kind === 'tank' && p.substrate_m > 0) {
       const g = new Mesh(new BoxGeometry(p.length_m, p.substrate_m, p.width_m), new MeshLambertMaterial({ color: css('--lw-ground') }));
@@ -104,47 +141,137 @@ export function build(box: HTMLElement) {
     }
     if (p.water_m > p.substrate_m) {
       const h = p.water_m - p.substrate_m;
-      const w = new Mesh(new BoxGeometry(p.length_m, h, p.width_m), new MeshBasicMaterial({ color: water, transparent: true, opacity: 0.22, depthWrite: false }));
+      const w = new Mesh(new BoxGeometry(p.length_m, h, p.width_m), new MeshBasicMaterial({ color: css('--lw-water'), transparent: true, opacity: 0.3, depthWrite: false }));
       w.position.y = p.substrate_m + h / 2;
       things.add(w);
+      const line = edges(p.length_m, 0.0005, p.width_m, p.water_m, css('--lw-water'));
+      things.add(line);
     }
-    l.maps.forEach((m, i) => things.add(level(m, i === 0 ? p.substrate_m + 0.001 : p.water_m, i === 0 ? 1 : 0.45)));
+    const z = lens(p);
     const sink = new Mesh(new BoxGeometry(b.contact_length_m, 0.03, b.contact_width_m), new MeshLambertMaterial({ color: css('--lw-loss') }));
-    sink.position.set(p.offset_x_m + b.contact_x_m, lens + 0.035, -(p.offset_y_m + b.contact_y_m));
-    things.add(sink);
-    const plate = b.shape === 'disc' ? new CylinderGeometry(b.length_m / 2, b.length_m / 2, 0.004, 48) : new BoxGeometry(b.length_m, 0.004, b.width_m);
-    const board = new Mesh(plate, new MeshLambertMaterial({ color: css('--lw-soft') }));
-    board.position.set(p.offset_x_m, lens + 0.016, -p.offset_y_m);
-    things.add(board);
-    // Edges of half the intensity, straight in air, down to the water or the target.
-    const fall = p.hanging_m;
-    for (const e of l.emitters) {
-      const colour = new Color(l.channels.find((c) => c.name === e.channel)?.colour ?? '#888');
-      const x = p.offset_x_m + e.x_m, z = -(p.offset_y_m + e.y_m);
-      const d = new Mesh(new CylinderGeometry(0.004, 0.006, 0.012, 16), new MeshBasicMaterial({ color: colour }));
-      d.position.set(x, lens + 0.007, z);
-      things.add(d);
-      const r = fall * Math.tan(Math.min(e.beam_rad / 2, 1.4)), points: number[] = [], n = 32;
-      for (let k = 0; k < n; k++) {
-        const a = (2 * Math.PI * k) / n, a2 = (2 * Math.PI * (k + 1)) / n;
-        points.push(x + r * Math.cos(a), lens - fall, z + r * Math.sin(a), x + r * Math.cos(a2), lens - fall, z + r * Math.sin(a2));
-        if (k % 8 === 0) points.push(x, lens, z, x + r * Math.cos(a), lens - fall, z + r * Math.sin(a));
+    sink.position.set(p.offset_x_m + b.contact_x_m, z + 0.035, -(p.offset_y_m + b.contact_y_m));
+    const board = new Mesh(plate(b), new MeshLambertMaterial({ color: css('--lw-soft'), side: DoubleSide }));
+    board.position.set(p.offset_x_m, z + 0.014, -p.offset_y_m);
+    things.add(sink, board);
+    if (m.room) {
+      const r = m.room, drop = -r.floor;
+      if (drop > 0.05) { // the stand
+        const stand = edges(p.length_m, drop - p.glass_m, p.width_m, -p.glass_m - (drop - p.glass_m) / 2, css('--lw-faint'));
+        things.add(stand);
       }
+    } else {
+      const floor = new Mesh(new PlaneGeometry(4 * p.length_m, 4 * p.width_m), new MeshLambertMaterial({ color: css('--lw-panel'), side: DoubleSide }));
+      floor.rotation.x = -Math.PI / 2;
+      floor.position.y = -0.008;
+      things.add(floor);
+    }
+    scene.add(things);
+    size = Math.max(p.length_m, p.width_m, z);
+    middle.set(0, z * 0.45, 0);
+  }
+
+  /** beams are the lenses and the edges of half their intensity, straight in air along each one's axis. */
+  function beams(m: Model) {
+    free(rays);
+    rays = new Group();
+    const p = m.place, z = lens(p);
+    const down = new Vector3(0, -1, 0);
+    for (const e of m.emitters) {
+      const colour = new Color(m.channels.find((c) => c.name === e.channel)?.colour ?? '#888');
+      const at = new Vector3(p.offset_x_m + e.x_m, z, -(p.offset_y_m + e.y_m));
+      const tilt = e.tilt_rad ?? 0, to = e.tilt_azimuth_rad ?? 0;
+      const axis = new Vector3(Math.sin(tilt) * Math.cos(to), -Math.cos(tilt), -Math.sin(tilt) * Math.sin(to));
+      const q = new Quaternion().setFromUnitVectors(down, axis);
+      const d = new Mesh(new CylinderGeometry(0.004, 0.006, 0.012, 16), new MeshBasicMaterial({ color: colour }));
+      d.position.copy(at).addScaledVector(axis, -0.007);
+      d.quaternion.copy(q);
+      rays.add(d);
+      if (!m.rays) continue;
+      const half = Math.min(e.beam_rad / 2, 1.4), points: number[] = [], n = 32, ends: Vector3[] = [];
+      for (let k = 0; k < n; k++) {
+        const a = (2 * Math.PI * k) / n;
+        const v = new Vector3(Math.sin(half) * Math.cos(a), -Math.cos(half), Math.sin(half) * Math.sin(a)).applyQuaternion(q);
+        // To the level of the water, or as far as the lamp hangs high where the edge does not come down.
+        const far = v.y < -0.15 ? p.hanging_m / -v.y : p.hanging_m;
+        ends.push(at.clone().addScaledVector(v, far));
+      }
+      ends.forEach((v, k) => {
+        points.push(...v.toArray(), ...ends[(k + 1) % n]!.toArray());
+        if (k % 8 === 0) points.push(...at.toArray(), ...v.toArray());
+      });
+      if (tilt > 0) points.push(...at.toArray(), ...at.clone().addScaledVector(axis, p.hanging_m / Math.max(0.3, -axis.y)).toArray());
       const g = new BufferGeometry();
       g.setAttribute('position', new Float32BufferAttribute(points, 3));
-      things.add(new LineSegments(g, new LineBasicMaterial({ color: colour, transparent: true, opacity: 0.65 })));
+      rays.add(new LineSegments(g, new LineBasicMaterial({ color: colour, transparent: true, opacity: 0.65 })));
     }
-    const floor = new Mesh(new PlaneGeometry(4 * p.length_m, 4 * p.width_m), new MeshLambertMaterial({ color: css('--lw-panel'), side: DoubleSide }));
-    floor.rotation.x = -Math.PI / 2;
-    floor.position.y = -0.008;
-    things.add(floor);
-    scene.add(things);
-    size = Math.max(p.length_m, p.width_m, lens);
-    middle.set(0, lens * 0.45, 0);
+    scene.add(rays);
+  }
+
+  function sheets(m: Model) {
+    const keep = new Set(m.sheets.map((s) => s.key));
+    const drop = (key: string) => {
+      const o = painted.get(key)!;
+      for (const x of [o.mesh, o.edge]) { planes.remove(x); x.geometry.dispose(); (x.material as Material).dispose(); }
+      o.texture.dispose();
+      painted.delete(key);
+    };
+    for (const key of [...painted.keys()]) if (!keep.has(key)) drop(key);
+    for (const s of m.sheets) {
+      const shape = [s.kind, s.length, s.width, s.nx, s.ny, s.side, s.clear].join();
+      let o = painted.get(s.key);
+      if (o && o.shape !== shape) { drop(s.key); o = undefined; }
+      if (!o) {
+        const pixels = new Uint32Array(s.nx * s.ny);
+        const texture = new DataTexture(new Uint8Array(pixels.buffer), s.nx, s.ny);
+        texture.magFilter = NearestFilter;
+        texture.colorSpace = SRGBColorSpace;
+        const see = s.side === undefined ? DoubleSide : s.side === 'front' ? FrontSide : BackSide;
+        const mesh = new Mesh(new PlaneGeometry(s.length, s.width), new MeshBasicMaterial({ map: texture, side: see, transparent: s.clear !== undefined, opacity: s.clear ?? 1, depthWrite: s.clear === undefined }));
+        mesh.userData = { key: s.key, nx: s.nx, ny: s.ny };
+        const edge = new LineSegments(new EdgesGeometry(mesh.geometry), new LineBasicMaterial({ color: css('--lw-ink') }));
+        edge.visible = s.side === undefined;
+        o = { mesh, texture, pixels, shape, edge, of: [], hi: 0 };
+        planes.add(mesh, edge);
+        painted.set(s.key, o);
+      }
+      if (o.of !== s.values || o.hi !== s.hi) {
+        fill(o.pixels, s.values, s.nx, s.ny, 0, s.hi, lightPixels, true);
+        o.texture.needsUpdate = true;
+        o.of = s.values;
+        o.hi = s.hi;
+      }
+      for (const x of [o.mesh, o.edge]) {
+        const cx = (s.x0 ?? -s.length / 2) + s.length / 2, cy = (s.y0 ?? -s.width / 2) + s.width / 2;
+        if (s.kind === 'level') { x.rotation.set(-Math.PI / 2, 0, 0); x.position.set(cx, s.at, -cy); }
+        else if (s.kind === 'along') { x.rotation.set(0, 0, 0); x.position.set(cx, s.low + s.width / 2, -s.at); }
+        else { x.rotation.set(0, Math.PI / 2, 0); x.position.set(s.at, s.low + s.width / 2, -cx); }
+      }
+    }
+  }
+
+  function show(m: Model) {
+    if (m.room && !shown?.room) reach = Math.max(reach, 3.4); // far enough to see where the light falls
+    shown = m;
+    const { place, board } = m;
+    const now = JSON.stringify([place, board, m.room]);
+    if (now !== built) { built = now; solid(m); }
+    const light = JSON.stringify([place, m.rays, m.emitters.map((e) => [e.x_m, e.y_m, e.beam_rad, e.tilt_rad, e.tilt_azimuth_rad, e.channel]), m.channels.map((c) => c.colour)]);
+    if (light !== lit) { lit = light; beams(m); }
+    sheets(m);
+    mark.visible = m.mark !== null;
+    if (m.mark) { mark.position.set(m.mark[0], m.mark[2], -m.mark[1]); mark.scale.setScalar(size * 0.009); }
     draw();
   }
   return {
-    show, turn, near,
-    end() { cancelAnimationFrame(frame); watch.disconnect(); dark.removeEventListener('change', theme); free(things); renderer.dispose(); },
+    show, turn, near, look,
+    end() {
+      cancelAnimationFrame(frame);
+      watch.disconnect();
+      dark.removeEventListener('change', theme);
+      for (const o of painted.values()) { o.mesh.geometry.dispose(); o.texture.dispose(); (o.mesh.material as Material).dispose(); o.edge.geometry.dispose(); (o.edge.material as Material).dispose(); }
+      free(things);
+      free(rays);
+      renderer.dispose();
+    },
   };
 }

@@ -251,7 +251,8 @@ export function listen() {
   });
   events.addEventListener('progress', (e) => {
     const job = JSON.parse((e as MessageEvent).data) as Job;
-    if (job.trial) trialJob.value = trialBusy.value ? job : null;
+    if (job.trace) traceJob.value = { done: job.done, total: job.total };
+    else if (job.trial) trialJob.value = trialBusy.value ? job : null;
     else if (state.value?.job?.id === job.id) state.value = { ...state.value, job };
   });
   events.onerror = () => { connected.value = false; };
@@ -272,11 +273,17 @@ window.addEventListener('hashchange', () => {
 /** why is the key of the figure whose derivation is open. */
 export const why = signal('');
 
+/** traceJob is how far a trace of the light about the place is; null where there is none. */
+export const traceJob = signal<{ done: number; total: number } | null>(null);
+
+/** request is what a question on the values that are shown is sent with. */
+export const request = () => ({ base: state.value?.hash ?? '', changes: trialError.value ? [] : changes() });
+
 /** basis is the derivation of the figure of `why`, of the values that are shown; null while it is on the way. */
 export const basis = signal<{ key: string; basis: Basis } | null>(null);
 let asked = 0;
 export async function derive(key: string) {
   const mine = ++asked;
-  const got = await post<Basis>('/api/why', { base: state.value?.hash ?? '', changes: trialError.value ? [] : changes(), key }).catch(() => null);
+  const got = await post<Basis>('/api/why', { ...request(), key }).catch(() => null);
   if (mine === asked && got) basis.value = { key, basis: got };
 }
