@@ -295,10 +295,14 @@ func SpectrumReference() string {
 		"`lampwright spectrum FILE` prints every figure of each spectrum in a file; with `--json` as one object:\n\n" +
 		"```\n{\"file\": …, \"spectra\": [{\"name\": …, \"quantity\": …, <the keys below>, \"notes\": […], \"not_given\": {…}}, …]}\n```\n\n" +
 		"A file is text in columns (wavelength first, then one column a spectrum) or XML after IES TM-27. Columns may be parted by " +
-		"commas, semicolons, tabs or blanks, numbers may have decimal points or, unless commas part the columns, decimal commas; " +
+		"commas, semicolons, tabs or blanks, numbers may have decimal points or, unless commas part the columns and no quotes stand " +
+		"around them, decimal commas; text may be UTF-8, UTF-16 with its mark, or old Western; " +
 		"lines that begin with `#` and a header are allowed. Wavelengths are nanometres; micrometres, ångströms and metres are " +
 		"known by their size, and a note says so. Order, equal duplicates, gaps of up to 20 nm and negative noise of up to 1 % of " +
-		"the peak are mended with a note; what cannot be mended is said with its line, and the exit status is 2. A file holds at " +
+		"the peak are mended with a note; what cannot be mended is said with its line, and the exit status is 2. " +
+		"Regular steps of 1 nm to 5 nm are summed as they are, wider ones filled in (CIE 167), anything else is brought to 1 nm. " +
+		"A spectrum that breaks off while still bright, but holds 400 nm to 700 nm, is carried on at its ends to 380 nm and 780 nm for what " +
+		"eyes see (CIE 15); with samples more than 10 nm apart rendering is withheld, and all that eyes see where they jump. A file holds at " +
 		"most 8 MB, 20 000 rows and 64 spectra.\n\n" +
 		"The unit of a spectrum is that of its file: in W/nm `radiant_w` is watts, `luminous_lm` lumens and `ppf_umol_s` µmol/s; in " +
 		"W/m²/nm they are W/m², lx and µmol/m²/s; of a relative spectrum only ratios and colours mean something. A figure that is " +

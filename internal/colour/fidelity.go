@@ -71,6 +71,7 @@ type Fidelity struct {
 // It is an error if the source has no valid colour temperature.
 // Source: CIE224-2017, §§4 and 5; TM30-20, §§3 to 4.
 func FidelityIndices(s spectrum.Spectrum) (Fidelity, error) {
+	s = s.CarriedOn(standardFromNM, standardToNM)
 	xy, ok := Chromaticity(s)
 	if !ok {
 		return Fidelity{}, fmt.Errorf("colour fidelity: there is no light")

@@ -53,9 +53,11 @@ const cieMaxDuvCRI = 0.0054
 //
 // The reference is a black body below 5000 K and daylight from 5000 K up, at the source's own colour temperature, so Ra
 // steps by 0.2 to 0.4 there. Sums run over the samples of s, sample reflectances being straight lines between their
-// 5 nm values. It is an error if the source has no valid colour temperature.
+// 5 nm values; a spectrum that breaks off within 380 nm to 780 nm is carried on to there. It is an error if the source has
+// no valid colour temperature.
 // Source: CIE13.3-1995, §§5 to 7.
 func RenderingIndices(s spectrum.Spectrum) (Rendering, error) {
+	s = s.CarriedOn(standardFromNM, standardToNM)
 	xy, ok := Chromaticity(s)
 	if !ok {
 		return Rendering{}, fmt.Errorf("colour rendering: there is no light")

@@ -2,6 +2,7 @@ package spectrum
 
 import (
 	"bytes"
+	"encoding/binary"
 	"fmt"
 	"math"
 	"slices"
@@ -9,6 +10,7 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+	"unicode/utf16"
 	"unicode/utf8"
 )
 
@@ -24,6 +26,7 @@ const (
 // How much a reading is mended before it is refused.
 const (
 	noiseShare   = 0.01 // negative values down to this share of the peak are a spectrometer's dark noise
+	noisyShare   = 1e-3 // of all light: more noise below zero than this is told
 	widestGapNM  = 20.0 // wider gaps hide whole emission bands, unless both ends are dark
 	finestGridNM = 5    // regular data this fine is summed as it is; coarser is brought to 1 nm
 )
@@ -73,8 +76,10 @@ func Read(text []byte) ([]Named, error) {
 	switch {
 	case len(text) > MaxFileBytes:
 		return nil, Problems{{Text: fmt.Sprintf("the file has %d bytes; a spectrum file has at most %d", len(text), MaxFileBytes)}}
-	case bytes.HasPrefix(text, []byte{0xff, 0xfe}) || bytes.HasPrefix(text, []byte{0xfe, 0xff}):
-		return nil, Problems{{Text: "the file is UTF-16 text; save it as UTF-8"}}
+	case bytes.HasPrefix(text, []byte{0xff, 0xfe}):
+		text = utf16Text(text[2:], binary.LittleEndian)
+	case bytes.HasPrefix(text, []byte{0xfe, 0xff}):
+		text = utf16Text(text[2:], binary.BigEndian)
 	}
 	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
 	switch {
@@ -92,6 +97,15 @@ func Read(text []byte) ([]Named, error) {
 	return t.spectra()
 }
 
+// utf16Text returns UTF-16 text, as spreadsheets and instruments on some systems save it, as UTF-8.
+func utf16Text(text []byte, order binary.ByteOrder) []byte {
+	units := make([]uint16, len(text)/2)
+	for i := range units {
+		units[i] = order.Uint16(text[2*i:])
+	}
+	return []byte(string(utf16.Decode(units)))
+}
+
 // columns is a text file as numbers, before judging them.
 type columns struct {
 	names []string
@@ -107,18 +121,47 @@ type style struct {
 	header    []string
 }
 
-func (s style) split(line string) []string {
-	var out []string
+// cell is what stands in one column of a line.
+type cell struct {
+	text   string
+	quoted bool
+}
+
+// split returns the cells of a line. In quotes a separator is text: "380","0,5" has two cells.
+func (s style) split(line string) []cell {
+	var out []cell
+	add := func(c string) {
+		c = strings.TrimSpace(c)
+		bare := strings.TrimSpace(strings.Trim(c, `"`))
+		out = append(out, cell{bare, len(c) >= 2 && c[0] == '"' && c[len(c)-1] == '"'})
+	}
 	if s.separator == ' ' {
-		out = strings.Fields(line)
-	} else {
-		out = strings.Split(line, string(s.separator))
-		for len(out) > 2 && strings.TrimSpace(out[len(out)-1]) == "" { // trailing separators
-			out = out[:len(out)-1]
+		for _, c := range strings.Fields(line) {
+			add(c)
+		}
+		return out
+	}
+	from, quoted := 0, false
+	for i := range len(line) {
+		switch {
+		case line[i] == '"':
+			quoted = !quoted
+		case line[i] == s.separator && !quoted:
+			add(line[from:i])
+			from = i + 1
 		}
 	}
-	for i, c := range out {
-		out[i] = strings.Trim(strings.TrimSpace(c), `"`)
+	add(line[from:])
+	for len(out) > 2 && out[len(out)-1].text == "" { // trailing separators
+		out = out[:len(out)-1]
+	}
+	return out
+}
+
+// names returns the texts of cells.
+func names(cells []cell) (out []string) {
+	for _, c := range cells {
+		out = append(out, c.text)
 	}
 	return out
 }
@@ -159,7 +202,7 @@ func readColumns(text []byte) (columns, Problems) {
 			}
 			st = &style{separator: sep}
 			if last != "" {
-				st.header = st.split(last)
+				st.header = names(st.split(last))
 			}
 			width = len(st.split(line))
 			if len(st.header) > 0 && len(st.header) != width && sep == ',' && width > len(st.header) {
@@ -178,7 +221,7 @@ func readColumns(text []byte) (columns, Problems) {
 			continue
 		}
 		for len(cells) < width {
-			cells = append(cells, "")
+			cells = append(cells, cell{})
 		}
 		if len(t.nm) >= maxRows {
 			report(n+1, "there are more than %d rows", maxRows)
@@ -187,10 +230,14 @@ func readColumns(text []byte) (columns, Problems) {
 		row := make([]float64, width)
 		good := true
 		for j, c := range cells {
-			v, kind := number(c, st.separator != ',')
+			v, kind := number(c.text, c.quoted || st.separator != ',')
+			if j > 0 && st.separator == ',' && len(st.header) != width && decimals(c.text) {
+				report(n+1, "%.40q looks like what stands behind a decimal comma; separate the columns with semicolons, or name them in a header", c.text)
+				return t, problems
+			}
 			switch kind {
 			case notNumber:
-				report(n+1, "%.40q is not a number", c)
+				report(n+1, "%.40q is not a number", c.text)
 				good = false
 			case gap:
 				if j == 0 {
@@ -247,6 +294,11 @@ func label(name string) string {
 	return string(out)
 }
 
+// decimals tells whether a cell is such as 05 or 0123, which nobody writes for a number of its own.
+func decimals(text string) bool {
+	return len(text) > 1 && text[0] == '0' && strings.Trim(text, "0123456789") == ""
+}
+
 // latin1 returns bytes of an old Western file as text, so that µ and Å in a header survive.
 func latin1(raw []byte) []byte {
 	var out []rune
@@ -263,12 +315,12 @@ func separatorOf(line string) (byte, bool) {
 		if len(cells) < 2 {
 			return false
 		}
-		if _, kind := number(cells[0], comma); kind == notNumber || kind == gap {
+		if _, kind := number(cells[0].text, comma || cells[0].quoted); kind == notNumber || kind == gap {
 			return false
 		}
 		filled := false
 		for _, c := range cells[1:] {
-			_, kind := number(c, comma)
+			_, kind := number(c.text, comma || c.quoted)
 			if kind == notNumber {
 				return false
 			}
@@ -445,11 +497,13 @@ func (t columns) spectrum(j int) (Named, Problems) {
 		report(0, "no value is above zero")
 		return out, problems
 	}
-	negative, worst := 0, 0.0
+	negative, worst, below, above := 0, 0.0, 0.0, 0.0
 	for i, v := range power {
 		if v >= 0 {
+			above += v
 			continue
 		}
+		below -= v
 		if v < -noiseShare*peak {
 			report(lines[i], "%g at %g nm is negative; a source radiates nothing or more", v, nm[i])
 			continue
@@ -483,36 +537,142 @@ func (t columns) spectrum(j int) (Named, Problems) {
 	}
 	if negative > 0 {
 		note("%d values are negative down to %.2g %% of the peak, as dark noise is; they were taken as 0", negative, -100*worst/peak)
+		if share := below / above; share > noisyShare {
+			note("the noise below zero sums to %.1f %% of the light, and as much above zero may be noise too: figures of wide bands may be too high by that", 100*share)
+		}
 	}
 	if nm[0] < LoNM || nm[len(nm)-1] > HiNM {
 		note("what lies outside %d nm to %d nm was left aside", LoNM, HiNM)
 	}
-	s, regular, err := fromRows(nm, power)
+	s, how, err := fromRows(nm, power)
 	if err != nil {
 		report(0, "%v", err)
 		return out, problems
 	}
-	if !regular {
-		note("the samples are not a regular grid of whole nanometres; a smooth curve through them was taken every 1 nm")
+	if how != "" {
+		note("%s", how)
 	}
 	if widest > finestGridNM {
 		note("samples lie up to %g nm apart; narrow emission bands may be missed", widest)
+		s.apartNM, s.rough = widest, roughness(power) > roughShare
 	}
 	out.Spectrum = s
 	return out, nil
 }
 
-// fromRows returns the spectrum at its own step where that is regular, whole and fine, else on the lamp grid.
-func fromRows(nm, power []float64) (s Spectrum, regular bool, err error) {
-	step := nm[1] - nm[0]
-	regular = step == math.Trunc(step) && step >= 1 && step <= finestGridNM && nm[0] == math.Trunc(nm[0])
-	for i := 1; regular && i < len(nm); i++ {
-		regular = nm[i]-nm[i-1] == step
+// roughShare is how far a sample may lie off the middle of its neighbours, over the peak, before widely spaced samples
+// are said not to resolve the light (ours: a bell curve does so when its width at half power is twice the step or less).
+const roughShare = 0.25
+
+// roughness returns the greatest distance of a sample from the middle of its neighbours, over the peak.
+func roughness(power []float64) float64 {
+	worst := 0.0
+	for i := 1; i+1 < len(power); i++ {
+		worst = math.Max(worst, math.Abs(power[i]-(power[i-1]+power[i+1])/2))
 	}
-	if regular {
+	return worst / slices.Max(power)
+}
+
+// fromRows returns the spectrum at its own step where that is regular, whole and fine, else on the lamp grid, and how it
+// came there.
+//
+// Wider regular steps are filled in by Sprague's interpolation. Anything else is a monotone cubic through the samples,
+// taken every nanometre, which for a smooth spectrum sums as its standard means it. Samples closer than 1 nm whose lines or
+// noise fall between the nanometres are averaged about each by a triangle of 1 nm either way instead.
+// Source: CIE167-2005 (interpolation).
+func fromRows(nm, power []float64) (s Spectrum, how string, err error) {
+	step := nm[1] - nm[0]
+	whole := step == math.Trunc(step) && step >= 1 && step <= widestGapNM && nm[0] == math.Trunc(nm[0])
+	widest := step
+	for i := 1; i < len(nm); i++ {
+		whole = whole && nm[i]-nm[i-1] == step
+		if nm[i] > LoNM && nm[i-1] < HiNM {
+			widest = math.Max(widest, nm[i]-nm[i-1])
+		}
+	}
+	switch {
+	case whole && step <= finestGridNM:
 		s, err = OnGrid(int(nm[0]), int(step), power)
-		return s, true, err
+		return s, "", err
+	case whole && len(nm) >= 6 && nm[0] <= HiNM && nm[len(nm)-1] >= LoNM:
+		return fromCoarse(nm, power), fmt.Sprintf("the samples stand every %g nm; a smooth curve through them (CIE 167) was taken every 1 nm", step), nil
 	}
 	s, err = FromTable(nm, power)
-	return s, false, err
+	if err == nil && widest < 1 {
+		if mean := fromFine(nm, power); !alike(s, mean) {
+			return mean, "the samples stand closer than 1 nm, and lines or noise fall between whole nanometres; they were averaged about every 1 nm", nil
+		}
+	}
+	return s, "the samples are not a regular grid of whole nanometres; a smooth curve through them was taken every 1 nm", err
+}
+
+// alike tells whether two spectra give each band of 20 nm the same light, to a thousandth of all of it.
+func alike(a, b Spectrum) bool {
+	const bandNM = 20
+	all := a.RadiantW()
+	for i := 0; i < Count; i += bandNM {
+		d := 0.0
+		for j := i; j < min(i+bandNM, Count); j++ {
+			d += a.wPerNM[j] - b.wPerNM[j]
+		}
+		if math.Abs(d) > 1e-3*all {
+			return false
+		}
+	}
+	return true
+}
+
+// fromCoarse fills a regular grid of whole nanometres in on the lamp grid; what would dip below zero is dark, and the rest
+// keeps the sum.
+func fromCoarse(nm, power []float64) Spectrum {
+	step := nm[1] - nm[0]
+	r := spragueRow(power)
+	s := dark()
+	sum := 0.0
+	for i := range s.wPerNM {
+		x := (float64(LoNM+i) - nm[0]) / step
+		if x < 0 || x > float64(len(nm)-1) {
+			continue
+		}
+		j := min(int(x), len(nm)-2)
+		v := sprague(r[j:j+6], x-float64(j))
+		sum += v
+		s.wPerNM[i] = math.Max(v, 0)
+	}
+	s = s.ScaleToW(math.Max(sum, 0))
+	s.setKnown(nm[0], nm[len(nm)-1])
+	return s
+}
+
+// fromFine averages samples closer than 1 nm about each nanometre.
+func fromFine(nm, power []float64) Spectrum {
+	s := dark()
+	weight := make([]float64, Count)
+	for k := 1; k < len(nm); k++ {
+		// Cut each piece at whole nanometres: in between, the triangles are straight lines.
+		for a := nm[k-1]; a < nm[k]; {
+			b := math.Min(nm[k], math.Floor(a)+1)
+			at := func(x float64) float64 { return power[k-1] + (power[k]-power[k-1])*(x-nm[k-1])/(nm[k]-nm[k-1]) }
+			for _, i := range [2]int{int(math.Floor(a)) - LoNM, int(math.Floor(a)) - LoNM + 1} {
+				if i < 0 || i >= Count {
+					continue
+				}
+				hat := func(x float64) float64 { return 1 - math.Abs(x-float64(LoNM+i)) }
+				// The product of two straight lines: Simpson's rule is exact.
+				m := (a + b) / 2
+				s.wPerNM[i] += (b - a) / 6 * (at(a)*hat(a) + 4*at(m)*hat(m) + at(b)*hat(b))
+				weight[i] += (b - a) / 6 * (hat(a) + 4*hat(m) + hat(b))
+			}
+			a = b
+		}
+	}
+	for i, w := range weight {
+		if x := float64(LoNM + i); w > 0 && x >= nm[0] && x <= nm[len(nm)-1] {
+			s.wPerNM[i] = math.Max(s.wPerNM[i]/w, 0)
+		} else {
+			s.wPerNM[i] = 0
+		}
+	}
+	s.setKnown(math.Ceil(nm[0]), math.Floor(nm[len(nm)-1]))
+	return s
 }

@@ -6,6 +6,7 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"unicode/utf16"
 )
 
 // sampleRows writes a hump at 550 nm, 380 nm to 780 nm every 5 nm, with a format for each row.
@@ -50,6 +51,11 @@ func TestReadStyles(t *testing.T) {
 		{"exponents", sampleRows("%.0f,%.6e\n"), ""},
 		{"falling", reversed, "turned round"},
 		{"preamble", "Instrument: none\nDate: none\nnm,value\n" + plain, "passed over"},
+		{"quoted decimal commas", comma(sampleRows("\"%.0f\";\"%.6f\"\n")), "decimal commas"},
+		{"quoted decimal commas between commas", "nm,\"a, b\"\n" + strings.NewReplacer(".", ",", ";", ",").Replace(sampleRows("\"%.0f\";\"%.6f\"\n")), "decimal commas"},
+		{"UTF-16", utf16Of(plain, false), ""},
+		{"UTF-16, big end first", utf16Of("Wellenlänge;Leistung\n"+comma(sampleRows("%.1f;%.6f\n")), true), "decimal commas"},
+		{"a spreadsheet's first line", "sep=;\nnm;value\n" + sampleRows("%.0f;%.6f\n"), ""},
 		{"equal twins", plain + "550,1.000000\n", "twice"},
 	} {
 		got, err := Read([]byte(tt.text))
@@ -63,6 +69,128 @@ func TestReadStyles(t *testing.T) {
 		if notes := strings.Join(got[0].Notes, "; "); !strings.Contains(notes, tt.note) {
 			t.Errorf("%s: notes %q, want %q", tt.name, notes, tt.note)
 		}
+	}
+}
+
+// utf16Of returns a text in UTF-16 with its byte order mark.
+func utf16Of(text string, bigEnd bool) string {
+	var out []byte
+	for _, u := range utf16.Encode([]rune("\ufeff" + text)) {
+		if bigEnd {
+			out = append(out, byte(u>>8), byte(u))
+		} else {
+			out = append(out, byte(u), byte(u>>8))
+		}
+	}
+	return string(out)
+}
+
+// TestReadSteps: a smooth light read at other steps gives the sums it has, and says how it was read.
+func TestReadSteps(t *testing.T) {
+	light := func(nm float64) float64 { return math.Exp(-math.Pow((nm-550)/25, 2)) }
+	file := func(from, to, step float64) string {
+		var b strings.Builder
+		for i := 0; from+float64(i)*step <= to+1e-9; i++ {
+			nm := from + float64(i)*step
+			fmt.Fprintf(&b, "%g,%.9g\n", nm, light(nm))
+		}
+		return b.String()
+	}
+	want, err := Read([]byte(file(380, 780, 1)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, tt := range []struct {
+		name, text, note string
+		tol              float64
+	}{
+		{"2 nm", file(380, 780, 2), "", 1e-6},
+		{"5 nm", file(380, 780, 5), "", 1e-4},
+		{"10 nm", file(380, 780, 10), "CIE 167", 2e-4},
+		{"half a nanometre", file(380, 780, 0.5), "not a regular grid", 1e-6},
+		{"a spectrometer's pixels", file(340.137, 1020, 0.371), "not a regular grid", 1e-5},
+		{"from 300 nm to 1100 nm", file(300, 1100, 1), "left aside", 1e-9},
+	} {
+		got, err := Read([]byte(tt.text))
+		if err != nil {
+			t.Errorf("%s: %v", tt.name, err)
+			continue
+		}
+		a, b := got[0].Spectrum, want[0].Spectrum
+		if d := a.LuminousLm()/b.LuminousLm() - 1; math.Abs(d) > tt.tol {
+			t.Errorf("%s: lumens off by %.2g", tt.name, d)
+		}
+		if d := a.RadiantW()/b.RadiantW() - 1; math.Abs(d) > tt.tol {
+			t.Errorf("%s: watts off by %.2g", tt.name, d)
+		}
+		if notes := strings.Join(got[0].Notes, "; "); !strings.Contains(notes, tt.note) {
+			t.Errorf("%s: notes %q, want %q", tt.name, notes, tt.note)
+		}
+	}
+}
+
+// TestReadNarrowLine: a line of a quarter of a nanometre between two whole ones keeps its watts and its lumens.
+func TestReadNarrowLine(t *testing.T) {
+	const at, sigma = 594.5, 0.1
+	var b strings.Builder
+	for i := range 8001 {
+		nm := 380 + 0.05*float64(i)
+		fmt.Fprintf(&b, "%.2f,%.9g\n", nm, math.Exp(-0.5*math.Pow((nm-at)/sigma, 2)))
+	}
+	got, err := Read([]byte(b.String()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := got[0].Spectrum
+	if w, want := s.RadiantW(), sigma*math.Sqrt(2*math.Pi); math.Abs(w/want-1) > 1e-3 {
+		t.Errorf("%g W, want %g (area of a bell curve)", w, want)
+	}
+	// CIE018-2019, Table 1, straight between its nanometres.
+	v := (Observer2Deg().Y[594-LoNM] + Observer2Deg().Y[595-LoNM]) / 2
+	if k := s.LERlmW(); math.Abs(k/(MaxEfficacyLmW*v)-1) > 1e-3 {
+		t.Errorf("%g lm/W, want %g (a single wavelength)", k, MaxEfficacyLmW*v)
+	}
+	if !strings.Contains(strings.Join(got[0].Notes, " "), "averaged") {
+		t.Errorf("notes %q", got[0].Notes)
+	}
+}
+
+// TestReadScale: figures do not hang on the size of the numbers.
+func TestReadScale(t *testing.T) {
+	want, _ := Read([]byte(sampleRows("%.0f,%.6e\n")))
+	for _, k := range []string{"e-12", "e-60", "e+60"} {
+		text := sampleRows("%.0f,%.6f" + k + "\n")
+		got, err := Read([]byte(text))
+		if err != nil {
+			t.Errorf("%s: %v", k, err)
+			continue
+		}
+		if a, b := got[0].Spectrum.LERlmW(), want[0].Spectrum.LERlmW(); math.Abs(a/b-1) > 1e-5 {
+			t.Errorf("%s: %g lm/W, want %g", k, a, b)
+		}
+	}
+}
+
+// TestCarriedOn: a light that breaks off is carried on at its ends, one that ends dark is not.
+func TestCarriedOn(t *testing.T) {
+	s, err := OnGrid(400, 5, []float64{1, 2, 3, 2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := s.CarriedOn(380, 430)
+	if lo, hi, step := c.Grid(); lo != 380 || hi != 430 || step != 5 || c.At(380) != 1 || c.At(430) != 2 || c.At(410) != 3 {
+		t.Errorf("%d to %d by %d: %v", lo, hi, step, c.Values())
+	}
+	if from, to := c.Known(); from > 380 || to < 430 {
+		t.Errorf("known from %g to %g", from, to)
+	}
+	dark, _ := OnGrid(400, 5, []float64{0, 2, 3, 0})
+	if c := dark.CarriedOn(380, 430); c.At(380) != 0 || c.At(430) != 0 || c.RadiantW() != dark.RadiantW() {
+		t.Errorf("dark ends: %v", c.Values())
+	}
+	table, _ := FromTable([]float64{400, 500, 700}, []float64{1, 2, 1})
+	if c := table.CarriedOn(380, 780); c.At(380) != 1 || c.At(379) != 0 || c.At(780) != 1 || c.At(781) != 0 {
+		t.Errorf("on the lamp grid: %g, %g, %g, %g", c.At(379), c.At(380), c.At(780), c.At(781))
 	}
 }
 
@@ -140,7 +268,6 @@ func TestReadRefuses(t *testing.T) {
 		{"empty", "", 0, "empty"},
 		{"blank", " \n\t\n", 0, "empty"},
 		{"binary", "\x00\x01\x02", 0, "not text"},
-		{"UTF-16", "\xff\xfe3\x008\x00", 0, "UTF-8"},
 		{"prose", "dear reader\nthis is no spectrum\n", 0, "no line with a wavelength"},
 		{"one column", "400\n500\n600\n", 0, "no line with a wavelength"},
 		{"word", strings.Replace(plain, "400,", "400,x", 1), 5, `"x`},
@@ -156,6 +283,7 @@ func TestReadRefuses(t *testing.T) {
 		{"photon energies", "1.6,1\n1.9,2\n3.2,1\n", 0, "fits neither"},
 		{"infrared", "900,1\n910,2\n920,1\n", 0, "outside"},
 		{"comma for both", "nm,W\n380,0,0,001\n385,0,0,002\n390,0,0,003\n", 2, "semicolons"},
+		{"comma for both, without a header", "380,0,0123\n385,0,0456\n390,0,0789\n", 1, "decimal comma"},
 		{"points and commas", "380;0,5\n385;1.5\n390;1,5\n", 0, "write all alike"},
 		{"no wavelength", plain + ",0.5\n", 82, "wavelength is missing"},
 		{"large", strings.Repeat("#", MaxFileBytes+1), 0, "at most"},

@@ -49,6 +49,8 @@ type Spectrum struct {
 	wPerNM       []float64
 	fromNM, toNM float64 // where it is known; outside, zeros stand for "not measured"
 	cutLo, cutHi bool    // whether the data broke off while still bright
+	apartNM      float64 // how far apart samples of a file lay, where that is more than 5 nm
+	rough        bool    // and whether they jumped from one to the next
 }
 
 // OnGrid returns the spectrum with the given values at loNM, loNM+stepNM, and so on.
@@ -156,6 +158,47 @@ func (s Spectrum) Known() (fromNM, toNM float64) {
 		toNM = s.toNM
 	}
 	return fromNM, toNM
+}
+
+// Apart returns how far apart the samples of a file lay where the light is bright, in nanometres, and whether they jumped
+// so from one to the next that emission bands may lie between them. It is 0 for samples within 5 nm.
+func (s Spectrum) Apart() (nm float64, rough bool) { return s.apartNM, s.rough }
+
+// CarriedOn returns the spectrum on a grid that reaches to loNM and hiNM: where the data broke off while still bright
+// its first and last known values are carried on, where they ended dark it stays dark.
+// Source: CIE15-2018, §7.2.3 (values that are missing at the ends may be set to the nearest one that was measured).
+func (s Spectrum) CarriedOn(loNM, hiNM int) Spectrum {
+	first, last, step := s.Grid()
+	if s.Empty() || first <= loNM && last >= hiNM && !s.cutLo && !s.cutHi {
+		return s
+	}
+	for first-step >= loNM {
+		first -= step
+	}
+	for last+step <= hiNM {
+		last += step
+	}
+	out := s
+	out.loNM, out.wPerNM = first, make([]float64, 0, (last-first)/step+1)
+	from, to := s.At(s.fromNM), s.At(s.toNM)
+	for nm := first; nm <= last; nm += step {
+		x := float64(nm)
+		v := s.At(x)
+		switch {
+		case s.cutLo && x < s.fromNM && nm >= loNM:
+			v = from
+		case s.cutHi && x > s.toNM && nm <= hiNM:
+			v = to
+		}
+		out.wPerNM = append(out.wPerNM, v)
+	}
+	if s.cutLo {
+		out.fromNM, out.cutLo = math.Min(s.fromNM, float64(loNM)), false
+	}
+	if s.cutHi {
+		out.toNM, out.cutHi = math.Max(s.toNM, float64(hiNM)), false
+	}
+	return out
 }
 
 // Empty tells whether the spectrum has no grid: the zero Spectrum.

@@ -84,16 +84,7 @@ func (t Table) SmoothWeights(name string) Weights {
 		panic("spectrum: embedded table is too short for Sprague's interpolation")
 	}
 	step := t.NM[1] - t.NM[0]
-	r := make([]float64, n+4)
-	copy(r[2:], col)
-	for k, c := range spragueEnds {
-		var before, after float64
-		for i, f := range c {
-			before += f * col[i] / 209
-			after += f * col[n-1-i] / 209
-		}
-		r[k], r[n+3-k] = before, after
-	}
+	r := spragueRow(col)
 	var w Weights
 	for i := range w {
 		x := (float64(LoNM+i) - t.NM[0]) / step
@@ -109,6 +100,22 @@ func (t Table) SmoothWeights(name string) Weights {
 		}
 	}
 	return w
+}
+
+// spragueRow returns at least six values with the two more at either end that Sprague's interpolation needs.
+func spragueRow(col []float64) []float64 {
+	n := len(col)
+	r := make([]float64, n+4)
+	copy(r[2:], col)
+	for k, c := range spragueEnds {
+		var before, after float64
+		for i, f := range c {
+			before += f * col[i] / 209
+			after += f * col[n-1-i] / 209
+		}
+		r[k], r[n+3-k] = before, after
+	}
+	return r
 }
 
 // sprague returns the value at a share x of the way from r[2] to r[3].
