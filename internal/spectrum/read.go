@@ -28,6 +28,7 @@ const (
 	noiseShare   = 0.01 // negative values down to this share of the peak are a spectrometer's dark noise
 	noisyShare   = 1e-3 // of all light: more noise below zero than this is told
 	widestGapNM  = 20.0 // wider gaps hide whole emission bands, unless both ends are dark
+	roughNM      = 10   // within such steps even narrow bands keep their sum
 	finestGridNM = 5    // regular data this fine is summed as it is; coarser is brought to 1 nm
 )
 
@@ -554,21 +555,25 @@ func (t columns) spectrum(j int) (Named, Problems) {
 	}
 	if widest > finestGridNM {
 		note("samples lie up to %g nm apart; narrow emission bands may be missed", widest)
-		s.apartNM, s.rough = widest, roughness(power) > roughShare
+		s.apartNM, s.rough = widest, roughness(nm, power) > roughShare
 	}
 	out.Spectrum = s
 	return out, nil
 }
 
-// roughShare is how far a sample may lie off the middle of its neighbours, over the peak, before widely spaced samples
-// are said not to resolve the light (ours: a bell curve does so when its width at half power is twice the step or less).
-const roughShare = 0.25
+// roughShare is how far a sample may lie off the line between its neighbours, over the peak, before widely spaced samples
+// are said not to resolve the light (ours: a bell curve does so when its width at half power is less than three steps).
+const roughShare = 0.3
 
-// roughness returns the greatest distance of a sample from the middle of its neighbours, over the peak.
-func roughness(power []float64) float64 {
+// roughness returns the greatest distance of a sample from the line between its neighbours, over the peak, where both
+// are more than 10 nm off.
+func roughness(nm, power []float64) float64 {
 	worst := 0.0
 	for i := 1; i+1 < len(power); i++ {
-		worst = math.Max(worst, math.Abs(power[i]-(power[i-1]+power[i+1])/2))
+		before, after := nm[i]-nm[i-1], nm[i+1]-nm[i]
+		if math.Min(before, after) > roughNM {
+			worst = math.Max(worst, math.Abs(power[i]-(power[i-1]*after+power[i+1]*before)/(before+after)))
+		}
 	}
 	return worst / slices.Max(power)
 }
