@@ -8,6 +8,7 @@
 package review
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"strings"
@@ -20,8 +21,12 @@ import (
 )
 
 // Review runs every check and returns its findings, worst first.
-func Review(r *design.Result) []finding.Finding {
-	v := &reviewer{r: r, l: r.Lamp, d: r.Lamp.Design}
+func Review(r *design.Result) []finding.Finding { return Within(context.Background(), r) }
+
+// Within is Review while somebody waits for it: where ctx ends, it looks for no more heights that would mend a finding,
+// which is what takes time, and the findings lack them.
+func Within(ctx context.Context, r *design.Result) []finding.Finding {
+	v := &reviewer{ctx: ctx, r: r, l: r.Lamp, d: r.Lamp.Design}
 	const usual, dead = "usual", "hottest-fan-dead"
 	for _, check := range []struct {
 		run   func()
@@ -104,6 +109,7 @@ func (v *reviewer) worstCase() string {
 
 // reviewer collects findings.
 type reviewer struct {
+	ctx context.Context // of who waits for it; see Within
 	r   *design.Result
 	l   *design.Lamp
 	d   *project.Design

@@ -202,7 +202,7 @@ func (s *Server) compute(w http.ResponseWriter, r *http.Request) {
 	}
 	k := s.work
 	k.mu.Lock()
-	if k.exists && k.job == nil && (k.shown == nil || k.shown.of != k.hash) {
+	if k.exists && k.job == nil && (k.shown == nil || k.shown.of != k.hash || k.shown.quick) {
 		k.begin()
 	}
 	k.mu.Unlock()

@@ -422,14 +422,14 @@ func TestSpeed(t *testing.T) {
 	s, ts := serve(t, demo(t, "planted-tank-first"))
 	settled(t, s)
 	ctx := tab(t, browser(t))
-	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL), computed(), chromedp.Navigate(ts.URL+"/?again"), truth(`document.querySelector('.counts') && performance.getEntriesByName('first-contentful-paint').length`))
-	paint := ask[float64](t, ctx, `performance.getEntriesByName('first-contentful-paint')[0].startTime`)
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL), computed())
 	do(t, ctx, "measure", chromedp.Navigate("about:blank"), chromedp.Navigate(ts.URL))
 	useful, err := chromedp.Run(ctx, chromedp.Poll[float64](`document.querySelector('.counts') && performance.now()`, chromedp.WithPollingInterval(time.Millisecond)))
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Logf("first paint after %.0f ms, first figures after %.0f ms", paint, useful)
+	paint := ask[float64](t, ctx, `performance.getEntriesByName('first-contentful-paint')[0]?.startTime ?? -1`)
+	t.Logf("first figures after %.0f ms, first paint after %.0f ms", useful, paint)
 	if useful > 20_000 {
 		t.Errorf("the first figures came after %.0f ms, want 1000", useful)
 	}

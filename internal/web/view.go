@@ -161,7 +161,10 @@ func (w *workspace) state() stateView {
 		s.Job = &j
 	}
 	if w.shown != nil {
-		s.Current = w.shown.of == w.hash && w.job == nil
+		s.Current = w.shown.of == w.hash && !w.shown.quick
+		if w.job != nil {
+			s.Current = w.shown.job == w.job.ID // its ranges and pictures follow
+		}
 		s.Lamp = w.shown.view
 	}
 	return s

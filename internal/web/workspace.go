@@ -58,6 +58,7 @@ type workspace struct {
 	last     computedOf // the trial before
 	traced   traced
 	jobs     int
+	lamps    int      // that the file had so far
 	past     [][]byte // texts before, the last one last
 	future   [][]byte // texts undone
 	outside  bool     // the last change came from outside, which undo does not reach over
@@ -67,7 +68,9 @@ type workspace struct {
 // evaluated is a lamp, computed and judged.
 type evaluated struct {
 	number   int    // no two have the same
+	job      int    // that computed it
 	of       string // hash of the text
+	quick    bool   // without ranges and pictures, which follow
 	result   *design.Result
 	findings []finding.Finding
 	view     *lampView
@@ -260,26 +263,46 @@ func (w *workspace) begin() {
 	w.changed()
 	go func() {
 		defer stop()
-		r, findings, err := w.evaluate(ctx, p, 0, func(done, total int) { w.progress(j, done, total) })
-		var e *evaluated
-		if err == nil {
-			e = &evaluated{number: j.ID, of: of, result: r, findings: findings, view: view(r, findings, true)}
-			e.view.Number = e.number
-			e.held, _ = hold(e.view)
+		progress := func(done, total int) { w.progress(j, done, total) }
+		// Figures first; ranges, pictures and the search for heights take ten times as long.
+		for _, quick := range []bool{true, false} {
+			samples := 0
+			if quick {
+				samples = -1
+			}
+			r, findings, err := w.evaluate(ctx, p, samples, progress)
+			var e *evaluated
+			if err == nil {
+				e = &evaluated{job: j.ID, of: of, quick: quick, result: r, findings: findings, view: view(r, findings, !quick)}
+				e.held, _ = hold(e.view)
+			}
+			if !w.show(j, e, err) {
+				return
+			}
 		}
-		w.mu.Lock()
-		defer w.mu.Unlock()
-		if w.job != j {
-			return // it was stopped, or overtaken
-		}
-		w.job = nil
-		if err != nil {
-			w.failed = err.Error()
-		} else {
-			w.shown = e
-		}
-		w.changed()
 	}()
+}
+
+// show takes over what a job has found; it is false where the job is at its end, was stopped, or overtaken.
+func (w *workspace) show(j *job, e *evaluated, err error) bool {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.job != j {
+		return false
+	}
+	if err != nil {
+		w.job, w.failed = nil, err.Error()
+		w.changed()
+		return false
+	}
+	w.lamps++
+	e.number, e.view.Number = w.lamps, w.lamps
+	w.shown = e
+	if !e.quick {
+		w.job = nil
+	}
+	w.changed()
+	return e.quick
 }
 
 // progress tells every page how far a job is.
@@ -308,7 +331,8 @@ func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples in
 	if err != nil {
 		return nil, nil, err
 	}
-	return r, review.Review(r), nil
+	findings = review.Within(ctx, r)
+	return r, findings, ctx.Err() // findings of a review that was stopped are not whole
 }
 
 // memoryStore keeps the last unit responses in memory, before a store that is slower.

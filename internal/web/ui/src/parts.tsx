@@ -6,7 +6,7 @@ import { Finding, Knob, Lamp, Pos, Severity } from './api';
 import { figure, filed, old, rough, section, state, trial, trialError, trialProblems, trying, tryValue, why } from './store';
 
 export const celsius = (k: number, digits = 1) => `${(k - 273.15).toFixed(digits)} °C`;
-export const mm = (m: number) => `${Math.round(m * 1e4) / 10} mm`;
+export const mm = (m: number) => `${String(Math.round(m * 1e4) / 10).replace('-', '−')} mm`;
 export const num = (v: number, digits = 3) => (v === 0 ? '0' : Number(v.toPrecision(digits)).toLocaleString('en', { maximumFractionDigits: 6, useGrouping: Math.abs(v) >= 1e4 }));
 
 const shapes: Record<Severity, ComponentChildren> = {
@@ -40,7 +40,7 @@ export const Why = ({ of, children }: { of: string; children?: ComponentChildren
 export function Picture({ name, label, of }: { name: string; label: string; of?: Lamp }) {
   const p = of ? of.pictures : section('pictures');
   const wide = p?.[name];
-  if (!wide) return <p class="empty">There is nothing to draw here yet.</p>;
+  if (!wide) return <p class="empty">{state.value?.job ? 'The picture follows in a moment.' : 'There is nothing to draw here yet.'}</p>;
   const narrow = p[`${name}-narrow`];
   const stale = !of && (rough.value || old.value);
   return (

@@ -384,7 +384,9 @@ function Spill() {
       <div class="actions">
         {tracing.value
           ? <><span class="progress"><progress max={job?.total || 1} value={job?.total ? job.done : undefined} aria-label="Tracing the light about the place" /><span role="status">Tracing{job?.total ? `: ${job.done} of ${job.total} bundles of light` : '…'}</span></span> <button type="button" onClick={() => trace?.abort()}>Stop tracing</button></>
-          : <button type="button" disabled={r !== null && !stale} onClick={() => void startTrace()}>{r === null ? 'Trace the light on floor and walls' : stale ? 'Trace it for the values that are shown' : 'Traced'}</button>}
+          : r !== null && !stale
+            ? <span class="soft" role="status">Traced for the values that are shown.</span>
+            : <button type="button" onClick={() => void startTrace()}>{r === null ? 'Trace the light on floor and walls' : 'Trace it for the values that are shown'}</button>}
         {traceWrong.value && !tracing.value && <span class="wrong" role="alert">{traceWrong.value}</span>}
         {stale && <span class="stale-note">What is shown is of the values before.</span>}
       </div>

@@ -156,7 +156,7 @@ async function compute(full: boolean) {
       trialJob.value = null;
     });
     if (again) void compute(false);
-    else if (!full) settle = window.setTimeout(() => { if (!running && trying.value) void compute(true); }, 250);
+    else if (!full) settle = window.setTimeout(() => { if (!running && trying.value) void compute(true); }, 350);
   } catch (e) {
     window.clearTimeout(slow);
     if (running !== mine) return;
