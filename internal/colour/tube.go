@@ -114,7 +114,9 @@ func (l OldLamp) Light() (OldLight, error) {
 //
 //	1 − 0.05·(1 − exp(−t/2500 h))/(1 − exp(−3.2))
 //
-// 95 % after 8000 h is measured; the shape between, with most of the loss early, is common practice.
+// for a T5 tube with three-band phosphor, up to about 20 000 h. 95 % after 8000 h is measured; the shape between, with most
+// of the loss early, is common practice, as is changing tubes over a tank after 9 to 12 months. The rated flux holds at
+// 35 °C; at 25 °C it is about a tenth less.
 // Source: Akashi2002 (95 % at 8000 h).
 func FluorescentKept(hours float64) float64 {
 	return 1 - 0.05*(1-math.Exp(-hours/2500))/(1-math.Exp(-3.2))

@@ -136,10 +136,14 @@ func (s *system) spectralValues(r *Result, sol solution) spectralView {
 // do for the range of a figure that moves little.
 const renderedEvery = 5
 
-// renderedValues adds Ra and R9 of one lamp out of many.
+// renderedValues adds Ra, R9, Rf and Rg of one lamp out of many.
 func (s *system) renderedValues(sol solution) {
-	if c, err := colour.RenderingIndices(s.lampSpectrum(sol.leavesW)); err == nil {
+	light := s.lampSpectrum(sol.leavesW)
+	if c, err := colour.RenderingIndices(light); err == nil {
 		sol.values["lamp.ra"], sol.values["lamp.r9"] = c.Ra, c.R[8]
+	}
+	if f, err := colour.FidelityIndices(light); err == nil {
+		sol.values["lamp.rf"], sol.values["lamp.rg"] = f.Rf, f.Rg
 	}
 }
 

@@ -124,6 +124,16 @@ func TestViewerByHand(t *testing.T) {
 	}
 }
 
+// TestLuxBesideClassics: the factor from PPFD to lux is held beside published ones; of D65, sun and sky.
+func TestLuxBesideClassics(t *testing.T) {
+	d65, _ := spectrum.Illuminant("D65")
+	f, _ := evaluate(t, table(d65)).Figure("light.lux-per-ppfd")
+	near(t, "lux for one µmol/m²/s of daylight", f.Value, 54, 0.06*54, "ThimijanHeins1983, Table 3, sun and sky")
+	if n := strings.Join(f.Basis.Notes, " "); !strings.Contains(n, "sun and sky 54") || !strings.Contains(n, "made for sun and sky") {
+		t.Errorf("notes: %s", n)
+	}
+}
+
 // TestMoonLevel: the level by which the water gets 0.2 lx.
 func TestMoonLevel(t *testing.T) {
 	r := evaluateProject(t, example(t, "planted-tank"), quick())
@@ -209,7 +219,11 @@ func TestLooks(t *testing.T) {
 	}
 	near(t, "R9", r.Looks.R[8], r.Value("lamp.r9"), 1e-9, "one computation")
 	near(t, "x", r.Looks.Points[0].XY.X, r.Colour.X, 1e-12, "one computation")
-	if f, _ := r.Figure("lamp.ra"); f.RangeText() == "" || f.Lo > f.Value+1 || f.Hi < f.Value-1 {
-		t.Errorf("range of Ra: %s, %s", f.Text(), f.RangeText())
+	// Some percent of flux move these by a few points, R9 by more; Rg may jump where a sample changes its hue bin. The nominal
+	// lamp may lie a little outside: where a sheet is silent it takes the safe end of what is drawn, such as hotter junctions.
+	for key, most := range map[string][2]float64{"lamp.ra": {5, 1}, "lamp.r9": {20, 3}, "lamp.rf": {5, 1}, "lamp.rg": {6, 1}} {
+		if f, _ := r.Figure(key); f.RangeText() == "" || f.Hi-f.Lo > most[0] || f.Lo > f.Value+most[1] || f.Hi < f.Value-most[1] {
+			t.Errorf("range of %s: %s, %s", key, f.Text(), f.RangeText())
+		}
 	}
 }

@@ -2,8 +2,10 @@ package design
 
 import (
 	"fmt"
+	"strings"
 
 	"lampwright/internal/colour"
+	"lampwright/internal/plant"
 	"lampwright/internal/quantity"
 )
 
@@ -59,7 +61,8 @@ func (r *Result) lightFigures(w *writer, s *system, sol solution) {
 	})
 	w.put("light.lux-per-ppfd", "lux for one µmol/m²/s at the target", quantity.None, Basis{
 		Formula: "f = E_v / E", Numbers: fmt.Sprintf("%s / %s = %s lx per µmol/m²/s", w.text("target.lux", quantity.Illuminance), w.text("target.ppfd", quantity.PPFD), num(w.values["light.lux-per-ppfd"])),
-		Inputs: []Input{w.ref("E_v", "target.lux", quantity.Illuminance), w.ref("E", "target.ppfd", quantity.PPFD)}, Method: "definition", Valid: "this spectrum only; a lux meter must follow V(λ) in the blue and the red",
+		Inputs: []Input{w.ref("E_v", "target.lux", quantity.Illuminance), w.ref("E", "target.ppfd", quantity.PPFD)}, Method: "definition; ThimijanHeins1983, Table 3, at second hand, for the notes", Valid: "this spectrum only; a lux meter must follow V(λ) in the blue and the red",
+		Notes: luxNotes(w.values["light.lux-per-ppfd"]),
 	})
 	w.put("light.spill", "share of the light that misses "+l.openingName(), quantity.Ratio, basis("1 − ∫ pattern over the opening", w.text("light.spill", quantity.Ratio)))
 	w.put("light.dry-glass", "share lost through "+l.dryPanes(), quantity.Ratio, basis("1 − spill − share that meets "+l.surfaceName()+", and no less than nothing",
@@ -224,4 +227,20 @@ func (r *Result) powerFigures(w *writer, s *system, p params, sol solution) {
 		b.Notes = append(b.Notes, fmt.Sprintf("%d lines have no price and are left out", missing))
 	}
 	w.put("cost.parts", "price of all parts", quantity.Money, b)
+}
+
+// luxNotes holds a factor from PPFD to lux beside those of classic lights.
+func luxNotes(factor float64) []string {
+	if !(factor > 0) {
+		return nil
+	}
+	var list []string
+	for _, c := range plant.Classics() {
+		list = append(list, fmt.Sprintf("%s %.0f", c.Name, c.LuxPerUmol))
+	}
+	near := plant.NearestClassic(factor)
+	return []string{
+		"published factors of classic lights: " + strings.Join(list, ", ") + "; lamps of a kind scatter by 6 %",
+		fmt.Sprintf("a meter or a rule made for %s, the nearest of these, takes this light for %s %% of the photons that it has", near.Name, num(100*factor/near.LuxPerUmol)),
+	}
 }

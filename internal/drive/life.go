@@ -269,21 +269,3 @@ func ArrheniusFactor(eaEV, useK, stressK float64) float64 {
 func TenKelvinLife(ratedH, ratedK, useK float64) float64 {
 	return ratedH * math.Exp2((ratedK-useK)/10)
 }
-
-// Figures of triphosphor fluorescent tubes, against which a new lamp is often held.
-const (
-	fluorescentLoss  = 0.05 // of the light by 8000 h, at the most; LRC2002
-	fluorescentH     = 8000.0
-	fluorescentTimeH = 2500.0 // shape of the fall; common practice, no source
-)
-
-// FluorescentMaintenance returns the share of its first light that a T5 tube with three-band phosphor still gives [1]:
-//
-//	1 − 0.05·(1 − exp(−t/2500 h))/(1 − exp(−3.2))
-//
-// hours of burning, up to about 20 000. It ends at the published 95 % at 8000 h; the shape is common practice, as is
-// changing tubes over a tank after 9 to 12 months. The rated flux holds at 35 °C; at 25 °C it is about a tenth less.
-// Source: LRC2002.
-func FluorescentMaintenance(hours float64) float64 {
-	return 1 - fluorescentLoss*(1-math.Exp(-hours/fluorescentTimeH))/(1-math.Exp(-fluorescentH/fluorescentTimeH))
-}

@@ -173,8 +173,6 @@ func TestAgeing(t *testing.T) {
 		{"0.8 eV near 95 °C", ArrheniusFactor(0.8, 363.15, 373.15), 2, 0.03, "a factor of about 2 per 10 K"},
 		{"no change", ArrheniusFactor(0.7, 350, 350), 1, 0, "limit"},
 		{"the LED example per 10 K", ArrheniusFactor(2699*boltzmannEVK, 338.15, 348.15), 1.26, 0.01, "US DOE slide deck: α by 2699 K about 70 °C"},
-		{"tube at 8000 h", FluorescentMaintenance(8000), 0.95, 1e-12, "LRC 2002, at least 95 %"},
-		{"new tube", FluorescentMaintenance(0), 1, 0, "by definition"},
 	})
 }
 

@@ -109,7 +109,7 @@ func StepOnHalfSpace(fluxWm2, timeS, kWmK, densityKgM3, heatJkgK float64) float6
 
 // LumpedStep is the rise of one heat capacity t seconds after a power was switched on [K]: P/G (1 − exp(−t G/C)).
 //
-// P is in W, G in W/K, C in J/K. Source: Incropera2007, §5.3 (lumped capacitance).
+// P is in W, G in W/K, C in J/K. Source: IncroperaDeWitt2007, §5.3 (lumped capacitance).
 func LumpedStep(powerW, conductanceWK, capacityJK, timeS float64) float64 {
 	return -powerW / conductanceWK * math.Expm1(-timeS*conductanceWK/capacityJK)
 }

@@ -47,7 +47,7 @@ var gamma = 1 - math.Sqrt2/2
 // order, γ = 1 − 1/√2, which is L-stable: thin copper with milliseconds of its own does not ring. Steps double as the
 // curve flattens. The grid is a coarse one. What it errs in the steady state against Unit is put right: in a source's own
 // rise over the fraction of a second in which heat spreads through the stack there, and elsewhere in proportion.
-// Sources: Alexander1977 (the scheme), Incropera2007, §5.10 (implicit finite differences).
+// Sources: Alexander1977 (the scheme), IncroperaDeWitt2007, §5.10 (implicit finite differences).
 func Transient(ctx context.Context, b Board, sources []Source, probes []Probe, timesS []float64, o TimeOptions) (*Warming, error) {
 	if err := checkTimes(b, sources, probes, timesS, &o); err != nil {
 		return nil, err

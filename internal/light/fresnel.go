@@ -70,7 +70,7 @@ func BrewsterAngle(n1, n2 float64) float64 { return math.Atan(n2 / n1) }
 // cosIn is the cosine in the medium n1 before the pane, nGlass that of the pane, n2 the medium behind it, and
 // opticalDepth the product a·t of absorption and thickness [1]. What is neither sent back nor let through is absorbed.
 // Layers are incoherent (thick against the coherence length). Where light cannot leave to n2, R₂ = 1 and T = 0.
-// Source: Stephens1985 (net radiation of layers); StokesG1862 for a pile of plates.
+// Source: StokesG1862 (a pile of plates), with absorption put into its geometric series.
 func Slab(cosIn, n1, nGlass, n2, opticalDepth float64) (reflected, transmitted float64) {
 	rs, ts, rp, tp := polarisedSlab(cosIn, n1, nGlass, n2, opticalDepth)
 	return (rs + rp) / 2, (ts + tp) / 2

@@ -206,3 +206,22 @@ func TestAllGivesEveryKeyOrSaysWhyNot(t *testing.T) {
 		}
 	}
 }
+
+// TestClassics: published factors, and the nearest by ratio; computed spectra of CIE illuminants find their own kind.
+func TestClassics(t *testing.T) {
+	for _, tt := range []struct {
+		illuminant, want string
+	}{{"A", "incandescent"}, {"D65", "sun and sky"}, {"FL2", "cool white fluorescent"}, {"HP1", "high pressure sodium"}} {
+		s, ok := spectrum.Illuminant(tt.illuminant)
+		if !ok {
+			t.Fatal(tt.illuminant)
+		}
+		f := LuxPerUmol(s)
+		if c := NearestClassic(f); c.Name != tt.want || math.Abs(f/c.LuxPerUmol-1) > 0.06 {
+			t.Errorf("%s: %.1f is nearest to %s, %.1f (ThimijanHeins1983, Table 3, ± 6 %%)", tt.illuminant, f, c.Name, c.LuxPerUmol)
+		}
+	}
+	if n := len(Classics()); n != 6 {
+		t.Errorf("%d classic lights", n)
+	}
+}

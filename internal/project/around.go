@@ -15,7 +15,7 @@ type Around struct {
 	Slope        *Slope        `yaml:"substrate_slope" doc:"how the substrate rises; substrate_depth is then its thickness in the middle"`
 	Surroundings *Surroundings `yaml:"surroundings" doc:"the room about the place, for the light that spills into it"`
 	Shade        *Shade        `yaml:"shade" doc:"an upright frame about the lamp that keeps its light off walls and eyes"`
-	Eye          *Viewer       `yaml:"viewer" doc:"the eye of somebody who looks at the lamp, for glare"`
+	Eye          *Viewer       `yaml:"viewer" doc:"the eye of somebody who looks at the lamp from a seat, for glare in the traced light; the eye straight under the lamp, for blue light, is viewer_distance"`
 	Meters       []PointMeter  `yaml:"meters" doc:"places at which a lux or PAR meter is read"`
 }
 

@@ -40,7 +40,7 @@ type Place struct {
 	Substrate   source.Value `yaml:"substrate_depth" dim:"length" min:">=0 mm" doc:"thickness of gravel or soil; the target plane is its top" eg:"50 mm"`
 	Reflectance source.Value `yaml:"substrate_reflectance" dim:"ratio" min:">=0 %" max:"<=95 %" doc:"share of the light that gravel or soil sends back; black soil 5 %, pale sand 40 %; taken as none where it is not given" eg:"10 %"`
 	Hanging     source.Value `yaml:"hanging_height" dim:"length" need:"yes" min:">0" doc:"from the front of the lenses down to the water surface, or to the target where there is no water" eg:"300 mm"`
-	Viewer      source.Value `yaml:"viewer_distance" dim:"length" min:">=20 mm" max:"<=20 m" doc:"from the lenses down to the eye of somebody who looks up under the lamp, for the figures of blue light; 200 mm, and said, where it is not given" eg:"300 mm"`
+	Viewer      source.Value `yaml:"viewer_distance" dim:"length" min:">=20 mm" max:"<=20 m" doc:"from the lenses straight down to the eye of somebody who looks up under the lamp, for the figures of blue light; 200 mm, and said, where it is not given; an eye that looks on from its seat is viewer, for glare" eg:"300 mm"`
 	Offset      source.Point `yaml:"lamp_offset" doc:"centre of the board from the centre of the place" eg:"[0 mm, 0 mm]"`
 	Room        Room         `yaml:"room" need:"yes" doc:"air temperatures where the lamp hangs"`
 	Altitude    source.Value `yaml:"altitude" dim:"length" min:">=-500 m" max:"<=6000 m" doc:"above the sea; thin air cools less" eg:"400 m"`
