@@ -164,6 +164,8 @@ func TestShots(t *testing.T) {
 // shoot writes a picture of the whole page.
 func shoot(t *testing.T, ctx context.Context, name string) {
 	t.Helper()
+	// What is beyond the window is laid out when it is scrolled to; a picture of all wants it now.
+	do(t, ctx, "lay out all", js(`document.querySelectorAll('.far, .finding').forEach(e => { e.style.contentVisibility = 'visible' })`), chromedp.Sleep(150*time.Millisecond))
 	png, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
 	if err != nil {
 		t.Fatal(err)
