@@ -3,6 +3,8 @@ package design
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"lampwright/internal/colour"
 	"lampwright/internal/curve"
@@ -236,11 +238,24 @@ func (r *Result) driftFigures(w *writer, s *system, usual settled) {
 		if part.PeakShift.Set || !k.Drift.way.white() {
 			byHeat := part.PeakShift.SI * (hot - part.TestJunction.SI)
 			byCurrent := warm.shiftNM - byHeat
+			var terms, said []string
+			more := slices.Clone(notes)
+			if part.PeakShift.Set {
+				terms, said = append(terms, "k (T_j − T_test)"), append(said, fmt.Sprintf("%+.2f nm by temperature, %s against %s", byHeat, celsius(hot), celsius(part.TestJunction.SI)))
+			} else {
+				more = append(more, "the sheet does not say how temperature moves it")
+			}
+			switch {
+			case k.Drift.way == noDrift:
+				more = append(more, "the sheet does not say how current moves it")
+			case !k.Drift.way.white():
+				terms, said = append(terms, "Δλ(I)"), append(said, fmt.Sprintf("%+.2f nm by current, %s A against %s A", byCurrent, num(dieA), num(k.Drift.testA)))
+			}
 			w.values[ch.Name+".shift"] = warm.shiftNM
 			w.put(ch.Name+".shift", "channel "+ch.Name+": shift of its spectrum to the red", quantity.Wavelength, Basis{
-				Formula: "Δλ = k (T_j − T_test) + Δλ(I)",
-				Numbers: fmt.Sprintf("%+.2f nm by temperature, %s against %s; %+.2f nm by current, %s A against %s A → %+.2f nm", byHeat, celsius(hot), celsius(part.TestJunction.SI), byCurrent, num(dieA), num(k.Drift.testA), warm.shiftNM),
-				Inputs:  in, Method: "datasheet curves; the whole spectrum moves and keeps its width (common practice, no source)", Valid: valid, Notes: notes,
+				Formula: "Δλ = " + strings.Join(terms, " + "),
+				Numbers: fmt.Sprintf("%s → %+.2f nm", strings.Join(said, "; "), warm.shiftNM),
+				Inputs:  in, Method: "datasheet curves; the whole spectrum moves and keeps its width (common practice, no source)", Valid: valid, Notes: more,
 			})
 		}
 		if k.Drift.way.white() {
