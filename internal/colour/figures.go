@@ -162,7 +162,14 @@ func All(s spectrum.Spectrum) Figures {
 	}
 	seen := s.CarriedOn(standardFromNM, standardToNM)
 	if !known(standardFromNM, standardToNM) {
-		f.Notes = append(f.Notes, fmt.Sprintf("the spectrum breaks off at %g nm or %g nm while still bright; for what eyes see its ends are carried on (CIE 15), radiant power and what counts by it are of what is known", from, to))
+		var ends []string
+		if from > standardFromNM {
+			ends = append(ends, fmt.Sprintf("%g nm", from))
+		}
+		if to < standardToNM {
+			ends = append(ends, fmt.Sprintf("%g nm", to))
+		}
+		f.Notes = append(f.Notes, fmt.Sprintf("the spectrum breaks off at %s while still bright; for what eyes see it is carried on from there as it ends (CIE 15), radiant power and what counts by it are of what is known", strings.Join(ends, " and at ")))
 	}
 	apart, rough := s.Apart()
 	if rough && apart > widestRenderingNM {

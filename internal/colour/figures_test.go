@@ -156,6 +156,9 @@ func TestBrokenOff(t *testing.T) {
 					t.Errorf("%s, %d nm to %d nm: %s = %v, want %g ± %g", name, tt.lo, tt.hi, c.what, c.got, *c.want, c.tol)
 				}
 			}
+			if n := strings.Join(got.Notes, " "); name == "D65" && !strings.Contains(n, fmt.Sprintf("at %d nm", tt.hi)) || strings.Contains(n, "360 nm") {
+				t.Errorf("%s: notes %q", name, n)
+			}
 			if *got.RadiantW >= *want.RadiantW {
 				t.Errorf("%s: watts that are not known were counted", name)
 			}
