@@ -18,7 +18,7 @@ export interface Channel {
 export interface Emitter {
   label: string; channel: string; part: string; lens?: string; x_m: number; y_m: number; body_length_m: number; body_width_m: number;
   lens_diameter_m?: number; die_a: number; voltage_v: number; electrical_w: number; radiant_w: number; heat_w: number; notes?: string[];
-  tilt_rad?: number; tilt_azimuth_rad?: number; x_path: string; y_path: string; junction_k: number; solder_k: number; beam_rad: number;
+  lens_at_m?: [number, number, number]; aim?: [number, number, number]; x_path: string; y_path: string; junction_k: number; solder_k: number; beam_rad: number;
 }
 export interface Case { key: string; title: string; room_k: number; sink_k: number; heat_w: number; junction_k: number[]; solder_k: number[]; runaway: boolean }
 export interface Board {
@@ -39,7 +39,7 @@ export interface Around {
 }
 export interface Place {
   kind: string; length_m: number; width_m: number; height_m: number; water_m: number; substrate_m: number; hanging_m: number; glass_m: number;
-  offset_x_m: number; offset_y_m: number;
+  offset_x_m: number; offset_y_m: number; lamp_tilt_rad?: number; lamp_towards_rad?: number;
 }
 export interface Flow { from: string; to: string; watts: number; loss: boolean }
 export interface Order { part: string; what: string; count: number; each_eur: number; total_eur: number; priced: boolean; note?: string }

@@ -97,7 +97,7 @@ let trace: AbortController | null = null;
 /** traceInputs is what light about the place depends on. */
 const traceInputs = computed(() => {
   const l = lamp.value;
-  return l ? JSON.stringify([l.place, l.emitters.map((e) => [e.x_m, e.y_m, e.radiant_w.toPrecision(5), e.lens, e.beam_rad, e.tilt_rad, e.tilt_azimuth_rad])]) : '';
+  return l ? JSON.stringify([l.place, l.emitters.map((e) => [e.x_m, e.y_m, e.radiant_w.toPrecision(5), e.lens, e.beam_rad, e.lens_at_m, e.aim])]) : '';
 });
 
 async function startTrace() {
@@ -223,7 +223,7 @@ const kinds: [Kind, string][] = [['target', 'Target'], ['surface', 'Water surfac
 /** Over is what is drawn over a plane, to tell where one is. */
 function Over({ m }: { m: Flat }) {
   const p = section('place'), emitters = section('emitters');
-  if (m.yName === 'y') return <>{emitters.map((e) => <circle class="spot" cx={p.offset_x_m + e.x_m} cy={-(p.offset_y_m + e.y_m)} r={m.length_m / 110} />)}</>;
+  if (m.yName === 'y') return <>{emitters.map((e) => <circle class="spot" cx={e.lens_at_m?.[0] ?? p.offset_x_m + e.x_m} cy={-(e.lens_at_m?.[1] ?? p.offset_y_m + e.y_m)} r={m.length_m / 110} />)}</>;
   const x1 = m.x0 + m.length_m;
   return p.water_m > p.substrate_m ? <><path class="waterline under" d={`M${m.x0} ${-p.water_m}H${x1}`} /><path class="waterline" d={`M${m.x0} ${-p.water_m}H${x1}`} /></> : null;
 }

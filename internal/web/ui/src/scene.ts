@@ -110,6 +110,9 @@ export function build(box: HTMLElement, onHit: (h: Hit | null) => void): View {
     e.position.y = y;
     return e;
   }
+  const down = new Vector3(0, -1, 0);
+  /** toward turns a point or a direction of the place into the scene's. */
+  const toward = ([x, y, z]: [number, number, number]) => new Vector3(x, z, -y);
   const lens = (p: Place) => Math.max(p.water_m, p.substrate_m) + p.hanging_m;
 
   /** plate is the board, with its holes, lying level. */
@@ -148,11 +151,16 @@ export function build(box: HTMLElement, onHit: (h: Hit | null) => void): View {
       things.add(line);
     }
     const z = lens(p);
+    // The lamp hangs by the centre of its board, about which it is tilted.
+    const lamp = new Group(), t = p.lamp_tilt_rad ?? 0, to = p.lamp_towards_rad ?? 0;
+    lamp.position.set(p.offset_x_m, z, -p.offset_y_m);
+    lamp.quaternion.setFromUnitVectors(down, toward([Math.sin(t) * Math.cos(to), Math.sin(t) * Math.sin(to), -Math.cos(t)]));
     const sink = new Mesh(new BoxGeometry(b.contact_length_m, 0.03, b.contact_width_m), new MeshLambertMaterial({ color: css('--lw-loss') }));
-    sink.position.set(p.offset_x_m + b.contact_x_m, z + 0.035, -(p.offset_y_m + b.contact_y_m));
+    sink.position.set(b.contact_x_m, 0.035, -b.contact_y_m);
     const board = new Mesh(plate(b), new MeshLambertMaterial({ color: css('--lw-soft'), side: DoubleSide }));
-    board.position.set(p.offset_x_m, z + 0.014, -p.offset_y_m);
-    things.add(sink, board);
+    board.position.y = 0.014;
+    lamp.add(sink, board);
+    things.add(lamp);
     if (m.room) {
       const r = m.room, drop = -r.floor;
       if (drop > 0.05) { // the stand
@@ -175,12 +183,9 @@ export function build(box: HTMLElement, onHit: (h: Hit | null) => void): View {
     free(rays);
     rays = new Group();
     const p = m.place, z = lens(p);
-    const down = new Vector3(0, -1, 0);
     for (const e of m.emitters) {
       const colour = new Color(m.channels.find((c) => c.name === e.channel)?.colour ?? '#888');
-      const at = new Vector3(p.offset_x_m + e.x_m, z, -(p.offset_y_m + e.y_m));
-      const tilt = e.tilt_rad ?? 0, to = e.tilt_azimuth_rad ?? 0;
-      const axis = new Vector3(Math.sin(tilt) * Math.cos(to), -Math.cos(tilt), -Math.sin(tilt) * Math.sin(to));
+      const at = toward(e.lens_at_m ?? [p.offset_x_m + e.x_m, p.offset_y_m + e.y_m, z]), axis = toward(e.aim ?? [0, 0, -1]);
       const q = new Quaternion().setFromUnitVectors(down, axis);
       const d = new Mesh(new CylinderGeometry(0.004, 0.006, 0.012, 16), new MeshBasicMaterial({ color: colour }));
       d.position.copy(at).addScaledVector(axis, -0.007);
@@ -192,14 +197,14 @@ export function build(box: HTMLElement, onHit: (h: Hit | null) => void): View {
         const a = (2 * Math.PI * k) / n;
         const v = new Vector3(Math.sin(half) * Math.cos(a), -Math.cos(half), Math.sin(half) * Math.sin(a)).applyQuaternion(q);
         // To the level of the water, or as far as the lamp hangs high where the edge does not come down.
-        const far = v.y < -0.15 ? p.hanging_m / -v.y : p.hanging_m;
+        const far = v.y < -0.15 ? Math.min((at.y - z + p.hanging_m) / -v.y, 2.5 * p.hanging_m) : 1.5 * p.hanging_m;
         ends.push(at.clone().addScaledVector(v, far));
       }
       ends.forEach((v, k) => {
         points.push(...v.toArray(), ...ends[(k + 1) % n]!.toArray());
         if (k % 8 === 0) points.push(...at.toArray(), ...v.toArray());
       });
-      if (tilt > 0) points.push(...at.toArray(), ...at.clone().addScaledVector(axis, p.hanging_m / Math.max(0.3, -axis.y)).toArray());
+      if (axis.y > -0.9999) points.push(...at.toArray(), ...at.clone().addScaledVector(axis, (at.y - z + p.hanging_m) / Math.max(0.3, -axis.y)).toArray());
       const g = new BufferGeometry();
       g.setAttribute('position', new Float32BufferAttribute(points, 3));
       rays.add(new LineSegments(g, new LineBasicMaterial({ color: colour, transparent: true, opacity: 0.65 })));
@@ -255,7 +260,7 @@ export function build(box: HTMLElement, onHit: (h: Hit | null) => void): View {
     const { place, board } = m;
     const now = JSON.stringify([place, board, m.room]);
     if (now !== built) { built = now; solid(m); }
-    const light = JSON.stringify([place, m.rays, m.emitters.map((e) => [e.x_m, e.y_m, e.beam_rad, e.tilt_rad, e.tilt_azimuth_rad, e.channel]), m.channels.map((c) => c.colour)]);
+    const light = JSON.stringify([place, m.rays, m.emitters.map((e) => [e.x_m, e.y_m, e.beam_rad, e.lens_at_m, e.aim, e.channel]), m.channels.map((c) => c.colour)]);
     if (light !== lit) { lit = light; beams(m); }
     sheets(m);
     mark.visible = m.mark !== null;
