@@ -15,13 +15,14 @@ func (r *Result) FarField() photometry.Report {
 	sources := l.sources()
 	leaves := r.sys.solve(r.base).leavesW
 	lm := make([]float64, len(sources))
-	axial, behind, narrow := true, false, math.Pi
+	axial, tilted, behind, narrow := true, false, false, math.Pi
 	x0, x1, y0, y1 := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
 	for i, e := range sources {
 		lm[i] = leaves[i] * r.sys.warmed[i].lmW
 		p := e.Pattern
-		axial = axial && p.Axial()
-		behind = behind || light.Zonal(p, []float64{math.Pi / 2, math.Pi})[0] > 1e-6
+		axial = axial && p.Axial() && e.TiltRad == 0
+		behind = behind || e.TiltRad > 0 || light.Zonal(p, []float64{math.Pi / 2, math.Pi})[0] > 1e-6
+		tilted = tilted || e.TiltRad > 0
 		narrow = math.Min(narrow, l.Optics[l.Emitters[i].Optic].BeamRad)
 		half := e.LensDiameterM / 2
 		x0, x1 = math.Min(x0, e.XM-half), math.Max(x1, e.XM+half)
@@ -41,7 +42,11 @@ func (r *Result) FarField() photometry.Report {
 	}
 	if !axial {
 		rep.HorizontalDeg = nil
-		for h := 0.0; h <= 360; h += 5 {
+		turn := 5.0
+		if tilted {
+			turn = 2.5 // a beam beside the pole is narrower in azimuth
+		}
+		for h := 0.0; h <= 360; h += turn {
 			rep.HorizontalDeg = append(rep.HorizontalDeg, h)
 		}
 	}

@@ -190,13 +190,15 @@ func (s *system) viewer(sol solution) (viewerView, error) {
 	for i := range l.Emitters {
 		e := &l.Emitters[i]
 		p := l.Optics[e.Optic].Pattern
+		lens := l.onBoard(i)
 		wide := l.shinesM(e)
 		x, y := e.XM-cx, e.YM-cy
 		v.boardM = math.Max(v.boardM, 2*math.Hypot(x, y)+wide)
 		far2 := x*x + y*y + v.distanceM*v.distanceM
-		cos := v.distanceM / math.Sqrt(far2)
-		// Towards the eye the azimuth is that from the emitter to the centre.
-		levels[i] = sol.leavesW[i] * p.PerFlux(cos, math.Atan2(-y, -x)-e.Use.Turn.SI) * cos / far2
+		far := math.Sqrt(far2)
+		cos := v.distanceM / far
+		// The eye is under the centre of the board, in line with the lamp's own axis.
+		levels[i] = sol.leavesW[i] * lens.Towards([3]float64{-x / far, -y / far, -cos}) * cos / far2
 		units[i] = s.warmed[i].unit
 		if sol.leavesW[i] <= 0 {
 			continue

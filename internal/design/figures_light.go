@@ -20,6 +20,9 @@ func (r *Result) lightFigures(w *writer, s *system, sol solution) {
 	m := s.light.target
 	grid := fmt.Sprintf("%d × %d cells of %.0f × %.0f mm", m.nx, m.ny, 1e3*m.lengthM/float64(m.nx), 1e3*m.widthM/float64(m.ny))
 	place := []Input{given("hanging height", l.Design.Place.Hanging, quantity.Length, theDesign)}
+	if t := l.Design.Place.Tilt; t != nil {
+		place = append(place, given("lamp tilt", t.Angle, quantity.Angle, theDesign), given("towards", t.Towards, quantity.Angle, theDesign))
+	}
 	if l.Design.Place.Water.SI > 0 {
 		place = append(place, given("water", l.Design.Place.Water, quantity.Length, theDesign))
 		if l.Design.Place.Substrate.Set {

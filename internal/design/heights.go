@@ -152,6 +152,7 @@ func (l *Lamp) heightSpan() (lo, hi float64) {
 	if p.Kind.S == "tank" {
 		lo = math.Max(lo, p.Inside.Height.SI-math.Max(p.Water.SI, p.Substrate.SI)+0.01)
 	}
+	lo += l.dropM()
 	return lo, math.Max(1, 2*p.Hanging.SI)
 }
 
@@ -248,9 +249,17 @@ func (r *Result) HeightRange(ctx context.Context, lo, hi float64) (light.HeightC
 		weights[i] = []float64{q.mean * q.umolS[i]}
 	}
 	low, _ := r.Lamp.heightSpan()
-	return light.HeightFor(ctx, light.WallMap, q.tank, q.sources, weights, q.grid, light.Wish{
+	// The light room counts from the lowest lens, a design from the centre of the board.
+	drop := r.Lamp.dropM()
+	c, err := light.HeightFor(ctx, light.WallMap, q.tank, q.sources, weights, q.grid, light.Wish{
 		MeanAtLeast: w.LeastPPFD, MeanAtMost: w.MostPPFD, EvenAtLeast: w.LeastUniformity / q.evenness, SpillAtMost: w.MostSpill,
-	}, math.Max(lo, low), hi)
+	}, math.Max(lo, low)-drop, hi-drop)
+	c.Best.HeightM += drop
+	if c.Found {
+		c.LowM += drop
+		c.HighM += drop
+	}
+	return c, err
 }
 
 // errNoWish says that a design wants nothing that a height decides.

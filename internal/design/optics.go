@@ -106,18 +106,37 @@ func (l *Lamp) lensLevelM() float64 {
 	return math.Max(p.Water.SI, p.Substrate.SI) + p.Hanging.SI
 }
 
-// sources returns the emitters as the light room knows them.
+// sources returns the emitters as the light room knows them: in the place, the lamp tilted about the centre of its board.
 func (l *Lamp) sources() []light.Emitter {
 	off := l.Design.Place.Offset
+	centre := [3]float64{off.X.SI, off.Y.SI, l.lensLevelM()}
+	tilt, to := l.Design.Place.TiltRad()
 	out := make([]light.Emitter, len(l.Emitters))
 	for i := range l.Emitters {
-		e := &l.Emitters[i]
-		out[i] = light.Emitter{
-			Name: e.Label, XM: off.X.SI + e.XM, YM: off.Y.SI + e.YM, ZM: l.lensLevelM(), Pattern: l.Optics[e.Optic].Pattern,
-			RollRad: e.Use.Turn.SI, LensDiameterM: l.brightM(e),
-		}
+		e := l.onBoard(i)
+		e.XM, e.YM, e.ZM = centre[0]+e.XM, centre[1]+e.YM, centre[2]
+		out[i] = e.Tilted(tilt, to, centre)
 	}
 	return out
+}
+
+// onBoard returns an emitter as it sits on the board, from its centre, with the lamp level.
+func (l *Lamp) onBoard(i int) light.Emitter {
+	e := &l.Emitters[i]
+	tilt, to := e.Use.AimRad(e.Point)
+	return light.Emitter{
+		Name: e.Label, XM: e.XM, YM: e.YM, Pattern: l.Optics[e.Optic].Pattern, LensDiameterM: l.brightM(e),
+		TiltRad: tilt, TiltAzimuthRad: to, RollRad: e.Use.Turn.SI,
+	}
+}
+
+// dropM returns how much lower than the centre of the board the lowest lens hangs, as the lamp is tilted [m].
+func (l *Lamp) dropM() float64 {
+	drop := 0.0
+	for i := range l.Emitters {
+		drop = math.Max(drop, -l.Design.Place.RiseOfLens(l.Emitters[i].Point))
+	}
+	return drop
 }
 
 // brightM returns the diameter of the bright opening of an emitter: its lens, or the side of its bare body [m].

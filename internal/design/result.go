@@ -185,21 +185,23 @@ type Case struct {
 
 // EmitterNow is one emitter, on the usual day.
 type EmitterNow struct {
-	Label       string   `json:"label"` // "white 3"
-	Channel     string   `json:"channel"`
-	Part        string   `json:"part"`
-	Lens        string   `json:"lens,omitempty"`
-	XM          float64  `json:"x_m"`
-	YM          float64  `json:"y_m"`
-	BodyLM      float64  `json:"body_length_m"`
-	BodyWM      float64  `json:"body_width_m"`
-	LensM       float64  `json:"lens_diameter_m,omitempty"`
-	DieA        float64  `json:"die_a"`
-	VoltageV    float64  `json:"voltage_v"`
-	ElectricalW float64  `json:"electrical_w"`    // mean over dimming
-	RadiantW    float64  `json:"radiant_w"`       // mean over dimming, before the lens
-	HeatW       float64  `json:"heat_w"`          // mean over dimming
-	Notes       []string `json:"notes,omitempty"` // where it leaves its curves
+	Label       string     `json:"label"` // "white 3"
+	Channel     string     `json:"channel"`
+	Part        string     `json:"part"`
+	Lens        string     `json:"lens,omitempty"`
+	XM          float64    `json:"x_m"`
+	YM          float64    `json:"y_m"`
+	At          [3]float64 `json:"lens_at_m"` // of its lens, from the centre of the place and its inside bottom, the lamp tilted
+	Aim         [3]float64 `json:"aim"`       // direction in which it looks, in the place, of length 1
+	BodyLM      float64    `json:"body_length_m"`
+	BodyWM      float64    `json:"body_width_m"`
+	LensM       float64    `json:"lens_diameter_m,omitempty"`
+	DieA        float64    `json:"die_a"`
+	VoltageV    float64    `json:"voltage_v"`
+	ElectricalW float64    `json:"electrical_w"`    // mean over dimming
+	RadiantW    float64    `json:"radiant_w"`       // mean over dimming, before the lens
+	HeatW       float64    `json:"heat_w"`          // mean over dimming
+	Notes       []string   `json:"notes,omitempty"` // where it leaves its curves
 }
 
 // ChannelNow is one channel, on the usual day.
@@ -270,6 +272,8 @@ type PlaceView struct {
 	WaterM     float64 `json:"water_m"`
 	SubstrateM float64 `json:"substrate_m"`
 	HangingM   float64 `json:"hanging_m"`
+	TiltRad    float64 `json:"lamp_tilt_rad"`    // away from straight down, about the centre of the board
+	TowardsRad float64 `json:"lamp_towards_rad"` // from x towards y
 }
 
 // Map is light on a level plane, cell by cell.

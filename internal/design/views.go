@@ -107,11 +107,13 @@ func (r *Result) views(s *system, p params, sol solution) {
 			r.Cases = append(r.Cases, l.caseOf(c.key, c.title, c.roomK, c.airK, c.dead, st, s.board, c.cool))
 		}
 	}
+	placed := l.sources()
 	for i := range l.Emitters {
 		e := &l.Emitters[i]
 		k := &l.Kinds[e.Kind]
 		duty := l.Channels[e.Channel].Duty()
 		v := EmitterNow{
+			At: [3]float64{placed[i].XM, placed[i].YM, placed[i].ZM}, Aim: placed[i].Aim(),
 			Label: e.Label, Channel: l.Channels[e.Channel].Name, Part: k.Part.ID.S, XM: e.XM, YM: e.YM,
 			BodyLM: k.Part.Body.Length.SI, BodyWM: k.Part.Body.Width.SI, DieA: usual.states[i].DieCurrentA, VoltageV: usual.states[i].VoltageV,
 			ElectricalW: duty * usual.states[i].ElectricalW, RadiantW: duty * usual.states[i].RadiantW, HeatW: duty * usual.states[i].HeatW, Notes: append(k.Model.Strayed(usual.states[i]), k.Drift.strayed(k.Part.ID.S, usual.states[i].DieCurrentA)...),
@@ -162,6 +164,7 @@ func (r *Result) views(s *system, p params, sol solution) {
 	}
 	pl := l.Design.Place
 	r.Place = PlaceView{Kind: pl.Kind.S, LengthM: pl.Inside.Length.SI, WidthM: pl.Inside.Width.SI, HeightM: pl.Inside.Height.SI, WaterM: pl.Water.SI, SubstrateM: pl.Substrate.SI, HangingM: pl.Hanging.SI}
+	r.Place.TiltRad, r.Place.TowardsRad = pl.TiltRad()
 	r.Notes = append(r.Notes, l.notes...)
 	if usual.runaway {
 		r.Notes = append(r.Notes, "the lamp does not settle on the usual day: maps, spectra and flows show where the loop was stopped, which is nowhere")

@@ -25,7 +25,7 @@ func (r *Result) HeightForSpill(share float64) (heightM float64, ok bool) {
 		return share
 	}
 	const step = 0.005
-	rim := t.HeightM - (l.lensLevelM() - l.Design.Place.Hanging.SI) // of the panes over what the height is measured from
+	rim := t.HeightM + l.dropM() - (l.lensLevelM() - l.Design.Place.Hanging.SI) // of the panes over what the height is measured from
 	lo, hi := math.Max(0.05, step*(math.Floor(rim/step)+1)), l.Design.Place.Hanging.SI
 	if spill(lo) > share {
 		return 0, false

@@ -137,12 +137,23 @@ func place(r *design.Result, id string, width float64) draw.Picture {
 	}
 	if l := r.Lamp; l != nil {
 		s.GlassM = l.Design.Place.Glass.SI
-		for _, e := range l.Emitters {
+		tilt, to := l.Design.Place.TiltRad()
+		s.TiltRad = math.Atan(math.Tan(tilt) * math.Cos(to))
+		aside := math.Abs(math.Sin(tilt) * math.Sin(to))
+		for i, e := range l.Emitters {
 			o := l.Optics[e.Optic]
+			at, aim := [3]float64{x + e.XM, 0, s.LensM}, [3]float64{0, 0, -1}
+			if i < len(r.Emitters) {
+				at, aim = r.Emitters[i].At, r.Emitters[i].Aim
+			}
+			aside = math.Max(aside, math.Abs(aim[1]))
 			name := l.Channels[e.Channel].Name
 			s.Lenses = append(s.Lenses, draw.SectionLens{
-				XM: x + e.XM, HalfRad: light.BeamAngle(o.Pattern) / 2, FieldRad: light.FieldAngle(o.Pattern) / 2, Colour: colours[name], Channel: name,
+				XM: at[0], UpM: at[2] - s.LensM, AimRad: math.Atan2(aim[0], -aim[2]), HalfRad: light.BeamAngle(o.Pattern) / 2, FieldRad: light.FieldAngle(o.Pattern) / 2, Colour: colours[name], Channel: name,
 			})
+		}
+		if aside > 0.02 {
+			s.Texts = append(s.Texts, "Some of the light also goes to the front or the back, which this cut does not show.")
 		}
 	}
 	return draw.SectionPicture(s)
@@ -154,10 +165,9 @@ func maps(r *design.Result) []draw.Picture {
 		if m == nil {
 			return
 		}
-		x, y := offset(r)
 		var spots []draw.Spot
 		for _, e := range r.Emitters {
-			spots = append(spots, draw.Spot{XM: x + e.XM, YM: y + e.YM, Name: e.Label})
+			spots = append(spots, draw.Spot{XM: e.At[0], YM: e.At[1], Name: e.Label})
 		}
 		in := draw.Map{
 			ID: id + "-ppfd", Title: "Light on the " + m.Title, What: "PPFD", Unit: "µmol/m²/s", LengthM: m.LengthM, WidthM: m.WidthM,

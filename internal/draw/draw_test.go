@@ -256,7 +256,7 @@ func TestFlowOfTheDemoIsWhole(t *testing.T) {
 func TestRaysFollowTheLightRoom(t *testing.T) {
 	s := Section{LengthM: 10, HeightM: 1, WaterM: 0.6, SubstrateM: 0.1, LensM: 0.9, Index: 1.333}
 	for _, deg := range []float64{0, 5, 20, 30, 45, 60} {
-		pts, how := s.trace(0, deg*math.Pi/180, 10, 0)
+		pts, how := s.trace(0, s.LensM, deg*math.Pi/180, 10, 0)
 		end := pts[len(pts)-1]
 		if how != onTarget {
 			t.Errorf("%g°: ends as %d", deg, how)
@@ -273,7 +273,7 @@ func TestRaysFollowTheLightRoom(t *testing.T) {
 // (2 · 300 mm · tan 30° = 346.4 mm; n = 1.333).
 func TestSixtyDegreeLens(t *testing.T) {
 	s := Section{LengthM: 10, HeightM: 1, WaterM: 0.313, LensM: 0.613, Index: 1.333}
-	pts, _ := s.trace(0, math.Pi/6, 10, 0)
+	pts, _ := s.trace(0, s.LensM, math.Pi/6, 10, 0)
 	if got := 2 * pts[1][0]; math.Abs(got-0.346) > 0.0005 {
 		t.Errorf("%.4f m wide at the surface, want 0.346", got)
 	}
@@ -299,7 +299,7 @@ func TestRaysEndWhereTheyShould(t *testing.T) {
 		{"bench, beyond", bench, math.Atan(1.01), beyond},
 	} {
 		for _, sign := range []float64{1, -1} {
-			if _, how := tt.s.trace(0, sign*tt.angle, 1, -0.1); how != tt.want {
+			if _, how := tt.s.trace(0, tt.s.LensM, sign*tt.angle, 1, -0.1); how != tt.want {
 				t.Errorf("%s: ends as %d, want %d", tt.name, how, tt.want)
 			}
 		}

@@ -19,6 +19,7 @@ type Section struct {
 	BoardM     float64 // length of the board
 	BoardXM    float64 // its centre from the centre of the place
 	SinkM      float64 // length of the sink
+	TiltRad    float64 // of the board in the cut: its right side goes up by it
 	Index      float64 // of the water; 0 means 1.333
 	Lenses     []SectionLens
 	Texts      []string // sentences under the picture: what spills, what meets the panes
@@ -28,6 +29,8 @@ type Section struct {
 // SectionLens is one lens and the edges of its light.
 type SectionLens struct {
 	XM       float64 // from the centre of the place
+	UpM      float64 // above the level of the lens fronts, in a tilted lamp
+	AimRad   float64 // of its axis in the cut, from straight down to the right
 	HalfRad  float64 // from the axis to half of the intensity
 	FieldRad float64 // from the axis to a tenth
 	Colour   string  // #rrggbb
@@ -46,8 +49,7 @@ const (
 // trace follows a ray in the plane of the section from a lens at (x, z) at an angle from the vertical, to the right where
 // the angle is positive, and returns its corners and how it ends. Where it meets the water it is refracted by
 // Snell's law, sin θ_air = n sin θ_water; the picture does not follow it beyond a pane.
-func (s Section) trace(x, angle, reach, low float64) (pts [][2]float64, how end) {
-	z := s.LensM
+func (s Section) trace(x, z, angle, reach, low float64) (pts [][2]float64, how end) {
 	pts = [][2]float64{{x, z}}
 	half := s.LengthM / 2
 	tan := math.Tan(angle)
@@ -123,14 +125,18 @@ func (s Section) rays() []edgeRay {
 			if field {
 				a = l.FieldRad
 			}
-			if !finite(l.XM, a) || a <= 0 || a >= math.Pi/2-0.01 {
+			if !finite(l.XM, l.UpM, l.AimRad, a) || a <= 0 || a >= math.Pi/2-0.01 {
 				continue
 			}
 			for _, side := range []float64{-1, 1} {
-				key := fmt.Sprintf("%s %.4f %.4f %s", l.Channel, l.XM, side*a, l.Colour)
+				angle := l.AimRad + side*a
+				if math.Abs(angle) >= math.Pi/2-0.01 {
+					continue // it never comes down
+				}
+				key := fmt.Sprintf("%s %.4f %.4f %.4f %s", l.Channel, l.XM, l.UpM, angle, l.Colour)
 				if !seen[key] {
 					seen[key] = true
-					out = append(out, edgeRay{l, side * a, field})
+					out = append(out, edgeRay{l, angle, field})
 				}
 			}
 		}
@@ -184,7 +190,7 @@ func SectionPicture(s Section) Picture {
 	type dot struct{ x, y float64 }
 	var dots []dot
 	for _, r := range s.rays() {
-		pts, how := s.trace(r.lens.XM, r.angle, reach, low)
+		pts, how := s.trace(r.lens.XM, s.LensM+r.lens.UpM, r.angle, reach, low)
 		count[how]++
 		// Rays of different channels that fall on each other are drawn side by side.
 		key := fmt.Sprintf("%.4f %.4f", r.lens.XM, r.angle)
@@ -229,22 +235,32 @@ func SectionPicture(s Section) Picture {
 	for _, d := range dots {
 		c.circle(d.x, d.y, 3.2, style{fill: Paper, line: Beyond, width: 1.8})
 	}
-	// The lamp: board, and the sink above it. Only lengths are to scale.
+	// The lamp: board, and the sink above it, turned about the middle of the board. Only lengths are to scale.
 	board := math.Max(s.BoardM, 0.02*s.LengthM)
-	x1, y1 := at(s.BoardXM-board/2, s.LensM)
+	bx, by := at(s.BoardXM, s.LensM)
+	turned := func(tilt, x, y float64, corners ...[2]float64) string {
+		sin, cos := math.Sincos(tilt)
+		line := make([][2]float64, len(corners))
+		for i, p := range corners {
+			line[i] = [2]float64{x + p[0]*cos + p[1]*sin, y - p[0]*sin + p[1]*cos}
+		}
+		return poly(line, true)
+	}
+	box := func(x, y, w, h float64) string {
+		return turned(s.TiltRad, bx, by, [2]float64{x, y}, [2]float64{x + w, y}, [2]float64{x + w, y + h}, [2]float64{x, y + h})
+	}
 	for _, l := range s.Lenses {
-		if finite(l.XM) {
-			x, y := at(l.XM, s.LensM)
-			c.path(fmt.Sprintf("M%s %sl4 0l2 -7l-12 0l2 7z", n(x-2), n(y)), style{fill: fixed(colourOr(l.Colour, "#808890")), line: Ink, width: 1})
+		if finite(l.XM, l.UpM, l.AimRad) {
+			x, y := at(l.XM, s.LensM+l.UpM)
+			c.path(turned(l.AimRad, x, y, [2]float64{-2, 0}, [2]float64{2, 0}, [2]float64{4, -7}, [2]float64{-4, -7}), style{fill: fixed(colourOr(l.Colour, "#808890")), line: Ink, width: 1})
 		}
 	}
-	c.rect(x1, y1-12, board*px, 5, style{fill: Soft, line: Ink})
+	c.path(box(-board*px/2, -12, board*px, 5), style{fill: Soft, line: Ink})
 	sink := math.Max(s.SinkM, 0.02*s.LengthM)
-	sx, _ := at(s.BoardXM-sink/2, s.LensM)
 	fins := min(max(int(sink*px/7), 3), 15)
-	c.rect(sx, y1-17, sink*px, 5, style{fill: Loss, line: Ink})
+	c.path(box(-sink*px/2, -17, sink*px, 5), style{fill: Loss, line: Ink})
 	for i := range fins {
-		c.rect(sx+float64(i)*(sink*px-2.5)/float64(fins-1), y1-38, 2.5, 21, style{fill: Loss})
+		c.path(box(-sink*px/2+float64(i)*(sink*px-2.5)/float64(fins-1), -38, 2.5, 21), style{fill: Loss})
 	}
 	sectionSizes(c, s, at, narrow)
 	if count[beyond] > 0 {

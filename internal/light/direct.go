@@ -460,7 +460,11 @@ func newInner(p Pattern, f *frame, weight func(float64) float64) *inner {
 	if f.down {
 		breaks = p.Breaks()
 	}
-	in.cuts = panels(0, math.Pi/2, math.Pi/45, breaks)
+	step := math.Pi / 45
+	if !in.same {
+		step = math.Pi / 24 // summed anew at every azimuth
+	}
+	in.cuts = panels(0, math.Pi/2, step, breaks)
 	if in.same {
 		in.sums = make([]float64, len(in.cuts))
 		for i := 1; i < len(in.cuts); i++ {

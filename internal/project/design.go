@@ -41,10 +41,17 @@ type Place struct {
 	Reflectance source.Value `yaml:"substrate_reflectance" dim:"ratio" min:">=0 %" max:"<=95 %" doc:"share of the light that gravel or soil sends back; black soil 5 %, pale sand 40 %; taken as none where it is not given" eg:"10 %"`
 	Hanging     source.Value `yaml:"hanging_height" dim:"length" need:"yes" min:">0" doc:"from the front of the lenses down to the water surface, or to the target where there is no water" eg:"300 mm"`
 	Viewer      source.Value `yaml:"viewer_distance" dim:"length" min:">=20 mm" max:"<=20 m" doc:"from the lenses straight down to the eye of somebody who looks up under the lamp, for the figures of blue light; 200 mm, and said, where it is not given; an eye that looks on from its seat is viewer, for glare" eg:"300 mm"`
+	Tilt        *LampTilt    `yaml:"lamp_tilt" doc:"the lamp hung askew; level where it is not given"`
 	Offset      source.Point `yaml:"lamp_offset" doc:"centre of the board from the centre of the place" eg:"[0 mm, 0 mm]"`
 	Room        Room         `yaml:"room" need:"yes" doc:"air temperatures where the lamp hangs"`
 	Altitude    source.Value `yaml:"altitude" dim:"length" min:">=-500 m" max:"<=6000 m" doc:"above the sea; thin air cools less" eg:"400 m"`
 	Around      `yaml:",inline"`
+}
+
+// LampTilt is how a lamp hangs that does not look straight down.
+type LampTilt struct {
+	Angle   source.Value `yaml:"angle" dim:"angle" need:"yes" min:">=0 deg" max:"<=80 deg" doc:"away from straight down, about the centre of the board, whose height stays hanging_height; that side of the board goes up" eg:"15 deg"`
+	Towards source.Value `yaml:"towards" dim:"angle" need:"yes" min:">=-360 deg" max:"<=360 deg" doc:"which way it looks, from x (right) towards y (back) seen from above: 90 deg is the back, -90 deg the front" eg:"90 deg"`
 }
 
 // Inside is a size inside the panes.
@@ -115,6 +122,9 @@ type EmitterUse struct {
 	Wiring source.Text    `yaml:"wiring" doc:"which of the package's wirings; the first where it is not given" eg:"12 V"`
 	Lens   source.Text    `yaml:"lens" doc:"lens over each, by its id; bare where it is not given" eg:"lens-60"`
 	Turn   source.Value   `yaml:"turn" dim:"angle" min:">=-360 deg" max:"<=360 deg" doc:"of a lens that is not the same all round: its first plane away from x, towards y seen from above" eg:"90 deg"`
+	Tilt   source.Value   `yaml:"tilt" dim:"angle" min:">=0 deg" max:"<=80 deg" doc:"of these emitters away from the board's axis, as on a wedge; straight down where it is not given" eg:"15 deg"`
+	To     source.Value   `yaml:"towards" dim:"angle" min:">=-360 deg" max:"<=360 deg" doc:"which way tilt goes, from x towards y seen from above: 90 deg is the back" eg:"90 deg"`
+	Splay  source.Value   `yaml:"splay" dim:"angle" min:">=-80 deg" max:"<=80 deg" doc:"in place of tilt: each looks away from the centre of the board by this angle, below zero towards it" eg:"-10 deg"`
 	At     []source.Point `yaml:"at" need:"yes" doc:"where they sit, from the centre of the board" eg:"[20 mm, 0 mm]"`
 }
 

@@ -80,6 +80,7 @@ func (c *checker) design(d *Design) {
 	c.wanted(&d.Wanted)
 	c.board(&d.Board)
 	c.channels(d)
+	c.aims(d)
 	find(c, c.shelf.Interfaces, d.Interface.Part)
 	find(c, c.shelf.Solders, d.Solder)
 	find(c, c.shelf.Solders, d.WireAlloy)

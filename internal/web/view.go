@@ -331,6 +331,9 @@ func knobs(l *design.Lamp) []knob {
 	}
 	p := &l.Design.Place
 	slider("Place", "Hanging height", "place.hanging_height", p.Hanging, p.Hanging.SI, quantity.Length, "mm", 50, 1000, 5)
+	if t := p.Tilt; t != nil {
+		slider("Place", "Lamp tilt", "place.lamp_tilt.angle", t.Angle, t.Angle.SI, quantity.Angle, "deg", 0, 80, 1)
+	}
 	if p.Kind.S == "tank" && p.Water.Set {
 		slider("Place", "Water depth", "place.water_depth", p.Water, p.Water.SI, quantity.Length, "mm", 0, math.Floor(1e3*p.Inside.Height.SI), 5)
 	}
