@@ -10,7 +10,7 @@ import (
 // cacheDir holds unit responses inside a project folder. It may be deleted at any time.
 const cacheDir = ".lampwright-cache"
 
-// maxCached bounds the files in a cache folder; when there are more, they are begun anew.
+// maxCached bounds the files of each kind in a cache folder; when there are more, they are begun anew.
 const maxCached = 64
 
 // fileStore keeps unit responses as files. Where it cannot read or write it is silent: the work is then done again.
@@ -24,9 +24,11 @@ func (s fileStore) Get(key string) ([]byte, bool) {
 
 // Put writes the file of a key.
 func (s fileStore) Put(key string, data []byte) {
-	if names, err := filepath.Glob(filepath.Join(s.dir, "heat-*")); err == nil && len(names) > maxCached {
-		for _, n := range names { // and not the snapshots that stand beside them
-			_ = os.Remove(n)
+	for _, kind := range []string{"heat-*", "light-*"} { // and not the snapshots that stand beside them
+		if names, err := filepath.Glob(filepath.Join(s.dir, kind)); err == nil && len(names) > maxCached {
+			for _, n := range names {
+				_ = os.Remove(n)
+			}
 		}
 	}
 	if os.MkdirAll(s.dir, 0o755) != nil {

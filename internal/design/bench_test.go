@@ -73,3 +73,17 @@ func BenchmarkLightMap(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkStoredLight asks: and how long, once they are kept on disk?
+func BenchmarkStoredLight(b *testing.B) {
+	lamp, err := NewLamp(example(b, "planted-tank-first"))
+	if err != nil {
+		b.Fatal(err)
+	}
+	o := Options{Store: mapStore{}}
+	for b.Loop() {
+		if _, err := lamp.unitLight(context.Background(), o); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"lampwright/internal/light"
 	"lampwright/internal/project"
 	"lampwright/internal/source"
 )
@@ -58,6 +59,81 @@ func TestStore(t *testing.T) {
 	}
 	if text() != solved {
 		t.Error("with spoilt data the result differs")
+	}
+	for k := range store.data {
+		store.data[k] = seal([]byte("sealed, and yet no unit responses"))
+	}
+	if text() != solved {
+		t.Error("with other people's data the result differs")
+	}
+}
+
+// Light of a tank with water, panes and a measured pattern comes back from the store as it was solved, in a lamp that is read
+// anew; whatever it depends on has a key of its own, and what it does not depend on has the same.
+func TestLightStore(t *testing.T) {
+	store := &memory{data: map[string][]byte{}}
+	keys := func() (n int) {
+		for k := range store.data {
+			if strings.HasPrefix(k, "light-") {
+				n++
+			}
+		}
+		return n
+	}
+	run := func(o Options, lines ...string) string {
+		r := inPlaceWith(t, o, lines...)
+		out, err := json.Marshal(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(out)
+	}
+	o := Options{Samples: -1, CellM: 0.05, Store: store}
+	solved := run(Options{Samples: -1, CellM: 0.05})
+	for i, lines := range [][]string{{}, {}, {"altitude: 300 m"}} {
+		out := run(o, lines...)
+		if i < 2 && out != solved {
+			t.Errorf("run %d with a store differs from one without", i+1)
+		}
+		if n := keys(); n != 1 {
+			t.Errorf("%d lights are kept after %d runs of the same light", n, i+1)
+		}
+	}
+	for i, lines := range [][]string{{"lamp_tilt: {angle: 5 deg, towards: 0 deg}"}, {"water_tint: tea"}, {"substrate_reflectance: 30 %"}, {"lamp_offset: [5 mm, 0 mm]"}, {"ripples: 2 deg"}} {
+		run(o, lines...)
+		if n := keys(); n != i+2 {
+			t.Errorf("%v: %d lights are kept, want %d", lines, n, i+2)
+		}
+	}
+}
+
+// TestLightVersion: light that was stored by an earlier program must not be taken for that of this one. If this fails since the
+// maps are better now, raise lightVersion and set the sum anew.
+func TestLightVersion(t *testing.T) {
+	wide, err := light.CosExponent(1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	tank := light.Tank{LengthM: 0.4, WidthM: 0.3, HeightM: 0.3, WaterDepthM: 0.26, SubstrateM: 0.05, GlassM: 0.005, Bands: []light.Band{{AbsorptionPerM: 0.3, SubstrateReflectance: 0.3}, {AbsorptionPerM: 1}}}
+	em := light.Emitter{XM: 0.03, YM: 0.02, ZM: 0.46, TiltRad: 0.2, TiltAzimuthRad: 0.5, Pattern: wide}
+	sum := 0.0
+	for _, plane := range []light.Plane{tank.Surface(), tank.Substrate()} {
+		m, err := light.WallMap(context.Background(), tank, []light.Emitter{em}, plane, light.Grid{NX: 8, NY: 6})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, v := range m.Data {
+			sum += v
+		}
+	}
+	s, err := light.DirectShares(tank, em)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sum += s.Spill
+	const version, want = 1, 689.172938431
+	if lightVersion != version || math.Abs(sum/want-1) > 1e-9 {
+		t.Errorf("version %d of the light sums to %.12g; version %d did to %.12g", lightVersion, sum, version, want)
 	}
 }
 

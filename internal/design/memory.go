@@ -48,20 +48,22 @@ func (l *Lamp) lightInputs(o Options) (lightInputs, error) {
 	return in, nil
 }
 
-// unitLight returns the unit responses of the light, from the memory where it has them.
+// unitLight returns the unit responses of the light, from the memory or the store where they have them.
 func (l *Lamp) unitLight(ctx context.Context, o Options) (*unitLight, error) {
-	if o.Light == nil {
+	if o.Light == nil && o.Store == nil {
 		return l.solveLight(ctx, o)
 	}
 	in, err := l.lightInputs(o)
 	if err != nil {
 		return l.solveLight(ctx, o) // which says what is wrong
 	}
-	if u := o.Light.get(in); u != nil {
-		return u, nil
+	if o.Light != nil {
+		if u := o.Light.get(in); u != nil {
+			return u, nil
+		}
 	}
-	u, err := l.solveLight(ctx, o)
-	if err == nil {
+	u, err := l.storedLight(ctx, o, in)
+	if err == nil && o.Light != nil {
 		o.Light.put(in, u)
 	}
 	return u, err

@@ -5,9 +5,12 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/gob"
+	"encoding/hex"
+	"fmt"
 	"sync"
 
 	"lampwright/internal/heat"
+	"lampwright/internal/light"
 )
 
 // Store keeps unit responses by the hash of just what they depend on. Whatever it loses is solved again.
@@ -99,6 +102,84 @@ func unitHeat(ctx context.Context, store Store, memory *HeatMemory, b heat.Board
 	}
 	memory.put(key, r)
 	return r, nil
+}
+
+// lightVersion is part of the key of stored light: raise it whenever the same lamp gets other maps (TestLightVersion).
+const lightVersion = 1
+
+// lightKey returns the name under which the light of a lamp is stored: the hash of what it depends on, and of the emitters'
+// names, which its notes may tell.
+func (l *Lamp) lightKey(in lightInputs) string {
+	h := sha256.New()
+	fmt.Fprintf(h, "light %d, %#v", lightVersion, in)
+	for i := range l.Emitters {
+		fmt.Fprintf(h, "%q", l.Emitters[i].Label)
+	}
+	return "light-" + hex.EncodeToString(h.Sum(nil))
+}
+
+// lightKept is unitLight as it is stored.
+type lightKept struct {
+	Target, Surface *mapKept
+	Shares          []light.Shares
+	Meets, Reaches  []float64
+	Notes           []string
+}
+
+type mapKept struct {
+	LengthM, WidthM, AreaM2 float64
+	NX, NY                  int
+	PPFD, Lux, BandMean     [][]float64
+}
+
+func (m *unitMap) keep() *mapKept {
+	if m == nil {
+		return nil
+	}
+	return &mapKept{m.lengthM, m.widthM, m.areaM2, m.nx, m.ny, m.ppfd, m.lux, m.bandMean}
+}
+
+func (k *mapKept) unit() *unitMap {
+	if k == nil {
+		return nil
+	}
+	return &unitMap{k.LengthM, k.WidthM, k.AreaM2, k.NX, k.NY, k.PPFD, k.Lux, k.BandMean}
+}
+
+// fits says that stored light is of a lamp of so many emitters.
+func (k *lightKept) fits(emitters int) bool {
+	if k.Target == nil || len(k.Shares) != emitters || len(k.Meets) != emitters || len(k.Reaches) != emitters {
+		return false
+	}
+	for _, m := range []*mapKept{k.Target, k.Surface} {
+		if m != nil && (len(m.PPFD) != emitters || len(m.Lux) != emitters || len(m.BandMean) != emitters) {
+			return false
+		}
+	}
+	return true
+}
+
+// storedLight returns the unit responses of the light, from the store where they stand there.
+func (l *Lamp) storedLight(ctx context.Context, o Options, in lightInputs) (*unitLight, error) {
+	if o.Store == nil {
+		return l.solveLight(ctx, o)
+	}
+	key := l.lightKey(in)
+	if data, ok := o.Store.Get(key); ok {
+		var k lightKept
+		if body, ok := unseal(data); ok && gob.NewDecoder(bytes.NewReader(body)).Decode(&k) == nil && k.fits(len(l.Emitters)) {
+			return &unitLight{k.Target.unit(), k.Surface.unit(), k.Shares, k.Meets, k.Reaches, k.Notes}, nil
+		}
+	}
+	u, err := l.solveLight(ctx, o)
+	if err != nil {
+		return nil, err
+	}
+	var buf bytes.Buffer
+	if gob.NewEncoder(&buf).Encode(lightKept{u.target.keep(), u.surface.keep(), u.shares, u.meets, u.reaches, u.notes}) == nil {
+		o.Store.Put(key, seal(buf.Bytes()))
+	}
+	return u, nil
 }
 
 // seal puts a checksum before data, so that a file that was cut or changed is solved again and not believed.

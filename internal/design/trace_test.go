@@ -44,6 +44,11 @@ day: {full_light: 8 h}
 // inPlace evaluates the lamp over the tank with more lines about the place.
 func inPlace(t testing.TB, lines ...string) *Result {
 	t.Helper()
+	return inPlaceWith(t, Options{Samples: -1}, lines...)
+}
+
+func inPlaceWith(t testing.TB, o Options, lines ...string) *Result {
+	t.Helper()
 	more := ""
 	for _, l := range lines {
 		more += "  " + l + "\n"
@@ -52,7 +57,7 @@ func inPlace(t testing.TB, lines ...string) *Result {
 	if p == nil {
 		t.Fatal(problems.Error())
 	}
-	r, err := Evaluate(context.Background(), p, Options{Samples: -1})
+	r, err := Evaluate(context.Background(), p, o)
 	if err != nil {
 		t.Fatal(err)
 	}
