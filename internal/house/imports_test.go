@@ -163,6 +163,7 @@ var floors = [][]struct {
 	},
 	{ // The workspace.
 		{"web", []uses{
+			{"colour", "the wish of a mix"},
 			{"design", "evaluate, live"},
 			{"dossier", "the pictures that it shares with the record"},
 			{"draw", "paints and channel colours"},

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -40,6 +41,10 @@ func (s *Server) routes(mux *http.ServeMux) {
 	mux.HandleFunc("POST /api/cancel", s.cancel)
 	mux.HandleFunc("POST /api/compute", s.compute)
 	mux.HandleFunc("POST /api/compare", s.compare)
+	mux.HandleFunc("POST /api/mix", s.mix)
+	mux.HandleFunc("GET /api/file", s.file)
+	mux.HandleFunc("GET /api/parts", s.parts)
+	mux.HandleFunc("POST /api/copy", s.copyPart)
 }
 
 func answer(w http.ResponseWriter, status int, v any) {
@@ -118,16 +123,30 @@ func (k *workspace) compute(w http.ResponseWriter, r *http.Request, p *project.P
 // check says what is wrong with a text, and computes nothing.
 func (s *Server) check(w http.ResponseWriter, r *http.Request) {
 	var in struct {
+		File string `json:"file"` // empty means the design file
 		Text string `json:"text"`
 	}
 	if !take(w, r, &in) {
 		return
 	}
-	problems := s.work.problemsOf([]byte(in.Text))
+	name := cmp.Or(in.File, s.work.name)
+	if name != s.work.name && !s.work.has(name) {
+		s.fail(w, fmt.Errorf("there is no file %q in this project", name))
+		return
+	}
+	problems := s.work.problemsOf(texts{name: []byte(in.Text)})
 	if problems == nil {
 		problems = source.Problems{}
 	}
 	answer(w, http.StatusOK, map[string]source.Problems{"problems": problems})
+}
+
+// has tells whether there is such a file that can be edited.
+func (w *workspace) has(name string) bool {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	_, ok := w.textOf(name)
+	return ok
 }
 
 // save writes changes, or a whole text, into the file.
@@ -135,13 +154,18 @@ func (s *Server) save(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		Base    string   `json:"base"`
 		Changes []change `json:"changes"`
+		File    string   `json:"file"` // of a whole text, whose hash base then is; empty means the design file
 		Text    *string  `json:"text"`
 		Anyway  bool     `json:"anyway"` // save a text that has problems
 	}
 	if !take(w, r, &in) {
 		return
 	}
-	if err := s.work.save(in.Base, in.Changes, in.Text, in.Anyway); err != nil {
+	var whole *fileText
+	if in.Text != nil {
+		whole = &fileText{cmp.Or(in.File, s.work.name), in.Base, *in.Text}
+	}
+	if err := s.work.save(in.Base, in.Changes, whole, in.Anyway); err != nil {
 		s.fail(w, err)
 		return
 	}

@@ -21,6 +21,10 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 	"github.com/google/go-cmp/cmp"
+
+	"lampwright/internal/project"
+	"lampwright/internal/shelf"
+	"lampwright/internal/source"
 )
 
 // browser starts Debian's Chromium. Without one the test is skipped, except in CI, where that is a failure.
@@ -110,7 +114,7 @@ func ask[T any](t *testing.T, ctx context.Context, expression string) T {
 	return v
 }
 
-var viewKeys = []string{"review", "place", "channels", "board", "colour", "watts", "figures", "compare", "file"}
+var viewKeys = []string{"review", "place", "channels", "board", "colour", "watts", "figures", "parts", "compare", "file"}
 
 // withDemo offers a demo to begin with, and to compare with.
 func withDemo(t *testing.T, name string) func(*Options) {
@@ -130,7 +134,7 @@ func TestShots(t *testing.T) {
 		t.Skip("set LAMPWRIGHT_SHOTS to a folder to get pictures of every view")
 	}
 	only := os.Getenv("LAMPWRIGHT_SHOTS_ONLY")
-	_, ts := serve(t, demo(t, "planted-tank-first"), withDemo(t, "planted-tank"))
+	_, ts := serve(t, withParts(t), withDemo(t, "planted-tank"))
 	ctx := tab(t, browser(t))
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL), computed())
 	for _, width := range []int64{1440, 390, 3840} {
@@ -149,6 +153,9 @@ func TestShots(t *testing.T) {
 				}
 				if key == "compare" {
 					do(t, ctx, "compare", click("Compare"), truth(`document.querySelector('.both')`), chromedp.Sleep(300*time.Millisecond))
+				}
+				if key == "colour" {
+					do(t, ctx, "a mix", click("Find the levels"), truth(`document.querySelector('.mixed')`), chromedp.Sleep(300*time.Millisecond))
 				}
 				shoot(t, ctx, filepath.Join(dir, name))
 				if key != "place" {
@@ -246,6 +253,148 @@ func TestWrongValues(t *testing.T) {
 	if !ask[bool](t, ctx, `document.querySelector('.actions .main').disabled`) {
 		t.Error("a text with problems can be written as if it had none")
 	}
+}
+
+// TestTenWrong types ten wrong entries into a field of the design and into one of a part: each is told in the words that the
+// command line has for it, at the field; nothing is written and the page lives on.
+func TestTenWrong(t *testing.T) {
+	dir := withParts(t)
+	_, ts := serve(t, dir)
+	before := onDisk(t, dir)
+	ctx := tab(t, browser(t))
+	type put struct{ view, id, file, path string }
+	fields := []put{
+		{"review", field("channels[1].current"), "lamp.yaml", "channels[1].current"},
+		{"parts", "p-parts-own-yaml-lenses-0-beam_angle", "parts/own.yaml", "lenses[0].beam_angle"},
+	}
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL), computed())
+	for _, f := range fields {
+		do(t, ctx, f.view, js(`location.hash = '/`+f.view+`'`), truth(fmt.Sprintf(`document.getElementById(%q)`, f.id)))
+		for _, text := range []string{
+			"2.4 V", "-3 mm", "1e999 A", "", "12", "no-such-thing", "{value: 350 mA}", "{value: 350 mA, nonsense: 1}", "<img src=x onerror=alert(1)>", strings.Repeat("9", 5000), "350\t\nmA\n- x: y", "NaN A", "\u202e350 mA",
+		} {
+			do(t, ctx, text, js(fmt.Sprintf(`(() => { const f = document.getElementById(%q); f.focus(); f.value = %q; f.dispatchEvent(new Event('input', {bubbles: true})); f.blur(); })()`, f.id, text)))
+			do(t, ctx, "the answer", truth(fmt.Sprintf(`document.getElementById(%q).getAttribute('aria-invalid') === 'true'`, f.id)))
+			got := ask[string](t, ctx, fmt.Sprintf(`document.getElementById(%q).textContent`, f.id+"-e"))
+			// What a person pastes into a field of one line comes without its breaks; ends are trimmed.
+			sent := strings.TrimSpace(strings.NewReplacer("\n", "", "\r", "").Replace(text))
+			want := commandLine(t, dir, f.file, f.path, sent)
+			if got != want {
+				t.Errorf("%s: %.60q: the field says %.200q, the command line %.200q", f.path, text, got, want)
+			}
+			do(t, ctx, "back", js(fmt.Sprintf(`document.getElementById(%q).parentElement.querySelector('.was button').click()`, f.id)), truth(`!document.querySelector('.banner.trial')`))
+		}
+	}
+	if onDisk(t, dir) != before || partsOnDisk(t, dir, "own.yaml") != ownParts {
+		t.Error("something was written")
+	}
+	if n := ask[int](t, ctx, `document.querySelectorAll('img, script:not([src])').length`); n > 0 {
+		t.Error("markup that was typed came into the page")
+	}
+}
+
+// commandLine is what the command line says of a project with that value in it, or why it cannot be put in.
+func commandLine(t *testing.T, dir, file, path, text string) string {
+	t.Helper()
+	data, err := os.ReadFile(filepath.Join(dir, filepath.FromSlash(file)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, problems := source.Read(file, data)
+	if len(problems) > 0 {
+		t.Fatal(problems)
+	}
+	if data, err = f.Splice(path, text); err != nil {
+		return err.Error()
+	}
+	_, problems = project.Load(overlay{os.DirFS(dir), texts{file: data}}, "lamp.yaml", shelf.Files())
+	if len(problems) == 0 {
+		t.Fatalf("%q is not wrong", text)
+	}
+	said := problems[0].Msg
+	if problems[0].Hint != "" {
+		said += "; " + problems[0].Hint
+	}
+	return said
+}
+
+// TestOwnParts copies a part, changes it, and finds its line from the review.
+func TestOwnParts(t *testing.T) {
+	dir := demo(t, "planted-tank-first")
+	_, ts := serve(t, dir)
+	ctx := tab(t, browser(t))
+	const stopped = `[...document.querySelectorAll('.finding.stop')].filter(f => f.textContent.includes('amber-595') && f.textContent.includes('absolute maximum')).length`
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL), computed(), truth(stopped+" === 1"), js(`location.hash = '/parts'`),
+		truth(`document.getElementById('copy-part')`), js(`(() => { const f = document.getElementById('copy-part'); f.value = 'emitters amber-595'; f.dispatchEvent(new Event('change', {bubbles: true})) })()`),
+		click("Copy into the project"), truth(`document.getElementById('p-parts-amber-595-yaml-emitters-0-max_current')`), computed())
+	before := partsOnDisk(t, dir, "amber-595.yaml")
+	do(t, ctx, "try another maximum", js(`document.getElementById('p-parts-amber-595-yaml-emitters-0-max_current').select()`), js(`document.getElementById('p-parts-amber-595-yaml-emitters-0-max_current').focus()`),
+		chromedp.KeyEvent("900 mA"), chromedp.KeyEvent(kb.Enter), truth(`document.querySelector('.banner.trial')`), js(`location.hash = '/review'`), truth(stopped+" === 0"))
+	if partsOnDisk(t, dir, "amber-595.yaml") != before {
+		t.Error("trying wrote the file")
+	}
+	do(t, ctx, "write it", click("Write to the file"), truth(`!document.querySelector('.banner.trial')`), computed())
+	want := strings.Replace(before, "max_current: 0.5 A", "max_current: 900 mA", 1)
+	if d := cmp.Diff(want, partsOnDisk(t, dir, "amber-595.yaml")); d != "" || want == before {
+		t.Errorf("the file differs from the one changed value:\n%s", d)
+	}
+	do(t, ctx, "undo", click("Undo"), truth(stopped+" === 1"), computed())
+	if partsOnDisk(t, dir, "amber-595.yaml") != before {
+		t.Error("undo did not bring the part back")
+	}
+}
+
+// TestLinks follows every link of the review and of every derivation: each leads to an open derivation or to a line that
+// is marked, in the design, in the project's own parts or on the built-in shelf.
+func TestLinks(t *testing.T) {
+	dir := demo(t, "planted-tank-first")
+	s, ts := serve(t, dir)
+	settled(t, s)
+	if err := s.work.copyPart(state(t, ts).Hash, "emitters", "amber-595", "amber-595"); err != nil {
+		t.Fatal(err)
+	}
+	settled(t, s)
+	ctx := tab(t, browser(t))
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL), computed())
+	n := ask[int](t, ctx, `[...document.querySelectorAll('.filters button[aria-pressed="false"]')].map(b => b.click()).length`)
+	do(t, ctx, "all findings", truth(`document.querySelector('.finding.pass')`))
+	if n == 0 {
+		t.Error("all findings are shown at once")
+	}
+	links := map[string]bool{}
+	for _, href := range ask[[]string](t, ctx, `[...document.querySelectorAll('.finding a[href^="#/file:"]')].map(a => a.getAttribute('href'))`) {
+		links[href] = true
+	}
+	if left := ask[[]string](t, ctx, `[...document.querySelectorAll('.finding .refs .soft')].map(a => a.textContent)`); len(left) > 0 {
+		t.Errorf("places without a link: %q", left)
+	}
+	count := ask[int](t, ctx, `document.querySelectorAll('.finding .refs button.link').length`)
+	if count < 10 {
+		t.Errorf("only %d findings lead to a derivation", count)
+	}
+	for i := range count {
+		do(t, ctx, fmt.Sprintf("derivation %d", i), js(fmt.Sprintf(`document.querySelectorAll('.finding .refs button.link')[%d].click()`, i)), truth(`document.querySelector('dialog[open] .why code') && document.querySelector('dialog[open] .why dl')`))
+		for _, href := range ask[[]string](t, ctx, `[...document.querySelectorAll('dialog a[href^="#/file:"]')].map(a => a.getAttribute('href'))`) {
+			links[href] = true
+		}
+		do(t, ctx, "close", click("Close"), truth(`!document.querySelector('dialog[open]')`))
+	}
+	kinds := map[string]int{}
+	for href := range links {
+		file, line, _ := strings.Cut(strings.TrimPrefix(href, "#/file:"), ":")
+		file, err := url.PathUnescape(file)
+		if err != nil || line == "" {
+			t.Errorf("the link %q leads to no line", href)
+		}
+		kinds[strings.SplitN(file, "/", 2)[0]]++
+		do(t, ctx, href, js(fmt.Sprintf(`location.hash = %q`, href)), truth(fmt.Sprintf(`document.querySelector('.file h2')?.textContent.startsWith(%q) && document.querySelector('.gutter .here')?.textContent === %q`, file, line)))
+	}
+	t.Logf("%d derivations, links to lines: %v", count, kinds)
+	if kinds["lamp.yaml"] == 0 || kinds["parts"] == 0 || kinds["shelf"] == 0 {
+		t.Errorf("no links to one kind of file: %v", kinds)
+	}
+	do(t, ctx, "a link out of a derivation", js(`location.hash = '/figures'`), truth(`document.querySelector('.figures .link')`), js(`document.querySelector('.figures .link').click()`),
+		truth(`document.querySelector('dialog[open] a[href^="#/file:"]')`), js(`document.querySelector('dialog[open] a[href^="#/file:"]').click()`), truth(`document.querySelector('.gutter .here') && !document.querySelector('dialog[open]')`))
 }
 
 // TestStop stops computations of the file and of a trial; what was shown stays, and is marked.

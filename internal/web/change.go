@@ -1,18 +1,22 @@
 package web
 
 import (
+	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"path"
 	"path/filepath"
+	"slices"
 	"sort"
 	"strings"
 
 	"lampwright/internal/source"
 )
 
-// change is one value of the design file, by its path.
+// change is one value of the design file, by its path, or of a file of parts: parts/own.yaml#emitters[0].flux.
 type change struct {
 	Path string `json:"path"`
 	Text string `json:"text"`
@@ -32,49 +36,106 @@ type badChange struct {
 
 func (e *badChange) Error() string { return e.err.Error() }
 
-// splice puts changes into a text; everything else stays byte for byte.
-func splice(name string, text []byte, changes []change) ([]byte, error) {
+// splice puts changes into the texts of the project and returns those that have changed; everything else in them stays
+// byte for byte. own is the texts of the project's parts.
+func splice(name string, design []byte, own map[string][]byte, changes []change) (texts, error) {
 	if len(changes) > maxChanges {
 		return nil, fmt.Errorf("%d changes at once; at most %d are taken", len(changes), maxChanges)
 	}
+	out := texts{}
 	for _, c := range changes {
-		f, problems := source.Read(name, text)
+		file, path := name, c.Path
+		if before, after, ok := strings.Cut(c.Path, "#"); ok {
+			file, path = before, after
+		}
+		text, ok := out[file]
+		if !ok && file == name {
+			text, ok = design, true
+		}
+		if !ok {
+			text, ok = own[file]
+		}
+		if !ok {
+			return nil, &badChange{c.Path, fmt.Errorf("there is no file %q in this project", file)}
+		}
+		f, problems := source.Read(file, text)
 		if f == nil || len(problems) > 0 {
 			return nil, &badChange{c.Path, errors.New("the file has problems; put them right first")}
 		}
-		out, err := f.Splice(c.Path, c.Text)
+		text, err := f.Splice(path, c.Text)
 		if err != nil {
 			return nil, &badChange{c.Path, err}
 		}
-		text = out
+		out[file] = text
 	}
-	return text, nil
+	return out, nil
 }
 
-// problemsOf returns what is wrong with a text.
-func (w *workspace) problemsOf(text []byte) source.Problems {
-	_, problems := w.load(text)
+// spliced is splice with the texts as they stand.
+func (w *workspace) spliced(base string, changes []change) (design []byte, changed texts, err error) {
+	w.mu.Lock()
+	hash, design, own := w.hash, w.text, w.own
+	w.mu.Unlock()
+	if base != hash {
+		return nil, nil, errConflict
+	}
+	changed, err = splice(w.name, design, own, changes)
+	return design, changed, err
+}
+
+// problemsOf returns what is wrong with the project once these texts stand in it.
+func (w *workspace) problemsOf(changed texts) source.Problems {
+	w.mu.Lock()
+	design := w.text
+	w.mu.Unlock()
+	_, problems := w.load(design, changed)
 	return problems
 }
 
-// save puts changes, or a whole text, in the place of the file that has the hash base. A text with problems is refused
-// unless anyway.
-func (w *workspace) save(base string, changes []change, whole *string, anyway bool) error {
+// fileText is the whole text of a file that was read with the hash base.
+type fileText struct{ name, base, text string }
+
+// textOf returns the text of a file of the project.
+func (w *workspace) textOf(name string) ([]byte, bool) {
+	if name == w.name {
+		return w.text, w.exists
+	}
+	text, ok := w.own[name]
+	return text, ok
+}
+
+// save puts changes in the place of a project that has the hash base, or a whole text in the place of the file it was
+// read from. What has problems is refused, a whole text unless anyway.
+func (w *workspace) save(base string, changes []change, whole *fileText, anyway bool) error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.lookLocked()
-	if !w.exists || base != w.hash {
-		return errConflict
+	var changed texts
+	if whole != nil {
+		now, ok := w.textOf(whole.name)
+		if !ok || whole.base != hashOf(now) {
+			return errConflict
+		}
+		changed = texts{whole.name: []byte(whole.text)}
+	} else {
+		if !w.exists || base != w.hash {
+			return errConflict
+		}
+		var err error
+		if changed, err = splice(w.name, w.text, w.own, changes); err != nil {
+			return err
+		}
 	}
-	text, err := w.edited(changes, whole)
-	if err != nil {
-		return err
-	}
-	if problems := w.problemsOf(text); len(problems) > 0 && (whole == nil || !anyway) {
+	if _, problems := w.load(w.text, changed); len(problems) > 0 && (whole == nil || !anyway) {
 		return problems
 	}
-	before := w.text
-	if err := w.write(text); err != nil {
+	return w.put(changed)
+}
+
+// put writes texts as one step that can be undone.
+func (w *workspace) put(changed texts) error {
+	before, err := w.write(changed)
+	if err != nil || len(before) == 0 {
 		return err
 	}
 	if w.past = append(w.past, before); len(w.past) > maxPast {
@@ -84,35 +145,79 @@ func (w *workspace) save(base string, changes []change, whole *string, anyway bo
 	return nil
 }
 
-// edited returns the present text with changes, or the whole text in its place.
-func (w *workspace) edited(changes []change, whole *string) ([]byte, error) {
-	if whole != nil {
-		return []byte(*whole), nil
+// write saves texts, with a snapshot of what stood there where a burst of saves begins, and computes the project. It
+// returns what stood there, of those files that it changed.
+func (w *workspace) write(changed texts) (before texts, err error) {
+	before = texts{}
+	for name, text := range changed {
+		if len(text) >= maxText {
+			return nil, fmt.Errorf("the text has more than 1 MB; such a file is refused")
+		}
+		now, ok := w.textOf(name)
+		if ok == (text != nil) && bytes.Equal(now, text) {
+			continue
+		}
+		before[name] = nil
+		if ok {
+			before[name] = now
+		}
+		info, err := w.root.Stat(name)
+		switch {
+		case errors.Is(err, fs.ErrNotExist):
+		case err != nil:
+			return nil, err // a link that leads out of the folder
+		case !info.Mode().IsRegular():
+			return nil, fmt.Errorf("%s is not a file", name)
+		case !ok:
+			return nil, fmt.Errorf("%s stands there already; nothing was written", name)
+		}
+		// A folder of parts that is a link would lead a save out, which goes by its path.
+		if dir := path.Dir(name); dir != "." {
+			if err := w.root.MkdirAll(dir, 0o755); err != nil {
+				return nil, err
+			}
+			if info, err := w.root.Lstat(dir); err != nil || !info.IsDir() {
+				return nil, fmt.Errorf("%s is a link; write to the folder that it means", dir)
+			}
+		}
 	}
-	return splice(w.name, w.text, changes)
-}
-
-// write saves a text, with a snapshot of what stood there where a burst of saves begins, and computes it.
-func (w *workspace) write(text []byte) error {
-	if len(text) >= maxText {
-		return fmt.Errorf("the text has more than 1 MB; such a design file is refused")
+	now := w.o.Now()
+	for name := range before {
+		if last, ok := w.kept[name]; !ok || now.Sub(last) > burst {
+			w.keep(name, before[name])
+			w.kept[name] = now
+		}
 	}
-	if hashOf(text) == w.hash {
-		return nil
+	design, own := w.text, maps.Clone(w.own)
+	if own == nil {
+		own = map[string][]byte{}
 	}
-	if now := w.o.Now(); now.Sub(w.lastSave) > burst {
-		w.keep(w.text)
-		w.lastSave = now
+	// Parts go before the design, which may name a new one.
+	for _, name := range slices.SortedFunc(maps.Keys(before), func(a, b string) int { return strings.Compare(b, a) }) {
+		text := changed[name]
+		if text == nil {
+			err = w.root.Remove(name)
+		} else {
+			err = source.Save(filepath.Join(w.o.Folder, filepath.FromSlash(name)), text)
+		}
+		if err != nil {
+			w.lookLocked() // what was written so far is told
+			return nil, err
+		}
+		switch {
+		case name == w.name:
+			design = text
+		case text == nil:
+			delete(own, name)
+		default:
+			own[name] = text
+		}
 	}
-	if _, err := w.root.Stat(w.name); err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return err // a link that leads out of the folder
+	if len(before) > 0 {
+		w.outside = false
+		w.adopt(design, own, w.partsStamp())
 	}
-	if err := source.Save(filepath.Join(w.o.Folder, w.name), text); err != nil {
-		return err
-	}
-	w.outside = false
-	w.adopt(text, w.partsStamp())
-	return nil
+	return before, nil
 }
 
 // step goes one step back, or forward again.
@@ -130,8 +235,8 @@ func (w *workspace) step(base string, back bool) error {
 	if len(*from) == 0 {
 		return errors.New("there is nothing to take back")
 	}
-	text, before := (*from)[len(*from)-1], w.text
-	if err := w.write(text); err != nil {
+	before, err := w.write((*from)[len(*from)-1])
+	if err != nil {
 		return err
 	}
 	*from, *to = (*from)[:len(*from)-1], append(*to, before)
@@ -179,28 +284,34 @@ const (
 	stampLayout  = "20060102-150405.000"
 )
 
-// keep writes a text beside the cache, so that it can be compared with and brought back. A snapshot that cannot be
-// written stops nothing: the file itself is never lost.
-func (w *workspace) keep(text []byte) {
-	if len(text) == 0 || w.root.MkdirAll(snapshotDir, 0o755) != nil {
+// keep writes a text beside the cache, so that it can be compared with and brought back: the design's itself, parts in a
+// folder of their own. A snapshot that cannot be written stops nothing: the file itself is never lost.
+func (w *workspace) keep(name string, text []byte) {
+	dir, end := snapshotDir, ""
+	if name != w.name {
+		dir, end = snapshotDir+"/parts", "-"+path.Base(name)
+	}
+	if len(text) == 0 || w.root.MkdirAll(dir, 0o755) != nil {
 		return
 	}
 	if _, err := w.root.Stat(cacheDir + "/.gitignore"); err != nil {
 		_ = w.root.WriteFile(cacheDir+"/.gitignore", []byte("# Unit responses and snapshots that Lampwright keeps; delete them at any time.\n*\n"), 0o644)
 	}
-	name := w.o.Now().UTC().Format(stampLayout) + "-" + hashOf(text)[:8] + ".yaml"
-	if w.root.WriteFile(snapshotDir+"/"+name, text, 0o644) != nil {
+	stamp := w.o.Now().UTC().Format(stampLayout) + "-" + hashOf(text)[:8]
+	if w.root.WriteFile(dir+"/"+stamp+cmp.Or(end, ".yaml"), text, 0o644) != nil {
 		return
 	}
-	names := w.snapshotNames()
+	names := w.snapshotsIn(dir)
 	for i := maxSnapshots; i < len(names); i++ {
-		_ = w.root.Remove(snapshotDir + "/" + names[i])
+		_ = w.root.Remove(dir + "/" + names[i])
 	}
 }
 
 // snapshotNames returns the names of snapshots, the newest first.
-func (w *workspace) snapshotNames() []string {
-	entries, err := fs.ReadDir(w.root.FS(), snapshotDir)
+func (w *workspace) snapshotNames() []string { return w.snapshotsIn(snapshotDir) }
+
+func (w *workspace) snapshotsIn(dir string) []string {
+	entries, err := fs.ReadDir(w.root.FS(), dir)
 	if err != nil {
 		return nil
 	}

@@ -126,15 +126,16 @@ func (w *workspace) begun(rw http.ResponseWriter, r *http.Request) (ctx context.
 // resultOf returns the Result of the file with changes, and what it is known by: the one that was computed last, where it
 // is the same.
 func (w *workspace) resultOf(rw http.ResponseWriter, r *http.Request, base string, changes []change) (*design.Result, string, error) {
-	text, err := w.tried(base, changes)
+	text, changed, err := w.spliced(base, changes)
 	if err != nil {
 		return nil, "", err
 	}
 	w.mu.Lock()
-	of := hashOf(text) + w.parts
+	hash := w.hashWith(changed)
+	of := hash + w.parts
 	var result *design.Result
 	switch {
-	case w.shown != nil && w.shown.of == hashOf(text) && w.job == nil:
+	case w.shown != nil && w.shown.of == hash && w.job == nil:
 		result = w.shown.result
 	case w.last.of == of:
 		result = w.last.result
@@ -143,7 +144,7 @@ func (w *workspace) resultOf(rw http.ResponseWriter, r *http.Request, base strin
 	if result != nil {
 		return result, of, nil
 	}
-	p, problems := w.load(text)
+	p, problems := w.load(text, changed)
 	if p == nil {
 		return nil, "", problems
 	}

@@ -14,7 +14,14 @@ import (
 const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; " +
 	"base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
-const tokenCookie = "lampwright"
+// tokenCookie names the cookie by the port: a browser gives cookies to every port of a host alike, and two servers would
+// take each other's away.
+func tokenCookie(addr net.Addr) string {
+	if t, ok := addr.(*net.TCPAddr); ok {
+		return "lampwright-" + strconv.Itoa(t.Port)
+	}
+	return "lampwright"
+}
 
 // answerTime bounds how long an answer may take to be written.
 const answerTime = 30 * time.Second
@@ -49,11 +56,11 @@ func guard(addr net.Addr, token string, next http.Handler) http.Handler {
 		}
 		if token != "" {
 			if given := r.URL.Query().Get("token"); given != "" && r.Method == http.MethodGet && r.URL.Path == "/" && same(given, token) {
-				http.SetCookie(w, &http.Cookie{Name: tokenCookie, Value: token, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode})
+				http.SetCookie(w, &http.Cookie{Name: tokenCookie(addr), Value: token, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode})
 				http.Redirect(w, r, "/", http.StatusSeeOther)
 				return
 			}
-			if !carries(r, token) {
+			if !carries(r, tokenCookie(addr), token) {
 				refuse(w, http.StatusUnauthorized, "open the address with the token that `lampwright serve` printed")
 				return
 			}
@@ -105,8 +112,8 @@ func isJSON(r *http.Request) bool {
 	return err == nil && t == "application/json"
 }
 
-func carries(r *http.Request, token string) bool {
-	if c, err := r.Cookie(tokenCookie); err == nil && same(c.Value, token) {
+func carries(r *http.Request, cookie, token string) bool {
+	if c, err := r.Cookie(cookie); err == nil && same(c.Value, token) {
 		return true
 	}
 	return same(r.Header.Get("X-Lampwright-Token"), token)

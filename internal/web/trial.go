@@ -38,16 +38,17 @@ var toldIn = map[string][]string{
 	"place":    {"maps", "place", "board", "emitters", "channels"},
 	"channels": {"channels", "emitters"},
 	"board":    {"board", "board_heat", "emitters", "channels", "stack", "cases"},
-	"colour":   {"spectrum", "channels"},
+	"colour":   {"spectrum", "channels", "looks"},
 	"watts":    {"flow", "orders"},
 	"figures":  {},
+	"parts":    {},
 	"file":     {},
 }
 
-var toldAll = []string{"findings", "maps", "place", "board", "board_heat", "emitters", "channels", "stack", "cases", "spectrum", "flow", "orders", "notes"}
+var toldAll = []string{"findings", "maps", "place", "board", "board_heat", "emitters", "channels", "stack", "cases", "spectrum", "looks", "flow", "orders", "notes"}
 
 // picturesIn is which pictures a view shows, by the beginning of their names.
-var picturesIn = map[string][]string{"place": {"place"}, "channels": {"windows"}, "board": {"layers", "temperature"}, "watts": {"flow"}}
+var picturesIn = map[string][]string{"place": {"place"}, "channels": {"windows"}, "board": {"layers", "temperature"}, "watts": {"flow"}, "colour": {"chroma", "rendering", "hues"}}
 
 func toldFor(view string) []string {
 	names, ok := toldIn[view]
@@ -84,6 +85,8 @@ func (v *lampView) section(name string) any {
 		return list(v.Cases)
 	case "spectrum":
 		return v.Spectrum
+	case "looks":
+		return v.Looks
 	case "flow":
 		return list(v.Flow)
 	case "orders":
@@ -214,12 +217,12 @@ func (s *Server) try(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	k := s.work
-	text, err := k.tried(in.Base, in.Changes)
+	text, changed, err := k.spliced(in.Base, in.Changes)
 	if err != nil {
 		s.fail(w, err)
 		return
 	}
-	p, problems := k.load(text)
+	p, problems := k.load(text, changed)
 	if p == nil {
 		s.fail(w, problems)
 		return
@@ -230,7 +233,7 @@ func (s *Server) try(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	k.mu.Lock()
-	of := hashOf(text) + k.parts
+	of := k.hashWith(changed) + k.parts
 	k.mu.Unlock()
 	k.remember(of, result)
 	sections := toldFor(in.View)
@@ -288,17 +291,6 @@ func (v *lampView) keepPictures(begin []string) {
 			delete(v.Pictures, name)
 		}
 	}
-}
-
-// tried returns the text of the file with changes, where the file is what the page believes.
-func (w *workspace) tried(base string, changes []change) ([]byte, error) {
-	w.mu.Lock()
-	text, hash := w.text, w.hash
-	w.mu.Unlock()
-	if base != hash {
-		return nil, errConflict
-	}
-	return splice(w.name, text, changes)
 }
 
 // trial evaluates a design that is not that of the file, while the page waits; without full it is quick.

@@ -43,11 +43,7 @@ func (w *workspace) versions() []version {
 	list := []version{}
 	for _, n := range w.snapshotNames() {
 		v := version{ID: "snapshot/" + n, Kind: "snapshot", Title: n}
-		if len(n) > len(stampLayout) {
-			if t, err := time.Parse(stampLayout, n[:len(stampLayout)]); err == nil {
-				v.When = t.Format(time.RFC3339)
-			}
-		}
+		v.When, _ = stampOf(n)
 		list = append(list, v)
 	}
 	for _, name := range w.designsHere() {
@@ -62,6 +58,15 @@ func (w *workspace) versions() []version {
 		}
 	}
 	return list
+}
+
+// stampOf returns when a snapshot was taken, by its name.
+func stampOf(name string) (string, bool) {
+	if len(name) < len(stampLayout) {
+		return "", false
+	}
+	t, err := time.Parse(stampLayout, name[:len(stampLayout)])
+	return t.Format(time.RFC3339), err == nil
 }
 
 // designsHere returns the design files of the folder besides the one that is open: *.yaml in it, and lamp.yaml in the

@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strconv"
@@ -24,6 +25,7 @@ type stateView struct {
 	Begin      []Beginning     `json:"begin,omitempty"`
 	Hash       string          `json:"hash"`
 	Text       string          `json:"text"`
+	Files      []fileView      `json:"files"` // the design file, and the project's own parts files
 	Problems   source.Problems `json:"problems"`
 	Failed     string          `json:"failed,omitempty"`
 	Job        *job            `json:"job,omitempty"`
@@ -33,6 +35,12 @@ type stateView struct {
 	Outside    bool            `json:"outside"` // the last change was made by another program
 	Lamp       *lampView       `json:"lamp"`
 	Severities []string        `json:"severities"`
+}
+
+// fileView is a file that can be edited.
+type fileView struct {
+	Name string `json:"name"`
+	Hash string `json:"hash"`
 }
 
 // lampView is a computed lamp. It is a design.Result with what a page needs beside it to let it be changed.
@@ -53,6 +61,7 @@ type lampView struct {
 	Place       placeView             `json:"place"`
 	Maps        []design.Map          `json:"maps"`
 	Spectrum    design.SpectrumView   `json:"spectrum"`
+	Looks       design.LooksView      `json:"looks"`
 	Flow        []design.Flow         `json:"flow"`
 	Orders      []design.Order        `json:"orders"`
 	Assumptions []design.Assumption   `json:"assumptions"`
@@ -147,6 +156,10 @@ func (w *workspace) state() stateView {
 		Version: w.version, Folder: w.o.Folder, File: w.name, Empty: !w.exists, Hash: w.hash, Text: string(w.text), Problems: w.problems,
 		Failed: w.failed, CanUndo: len(w.past) > 0, CanRedo: len(w.future) > 0, Outside: w.outside,
 	}
+	s.Files = append(s.Files, fileView{w.name, hashOf(w.text)})
+	for _, n := range slices.Sorted(maps.Keys(w.own)) {
+		s.Files = append(s.Files, fileView{n, hashOf(w.own[n])})
+	}
 	if s.Empty {
 		s.Begin = w.o.Begin
 	}
@@ -232,6 +245,7 @@ func viewOf(r *design.Result, findings []finding.Finding, full bool, sections []
 	}
 	p := l.Design.Place
 	v.Place = placeView{PlaceView: r.Place, GlassM: p.Glass.SI, OffsetXM: p.Offset.X.SI, OffsetYM: p.Offset.Y.SI}
+	v.Looks = r.Looks
 	v.Knobs, v.Wants = knobs(l), wants(l)
 	if full {
 		v.Curves, v.Pictures = curves(l), pictures(r)
@@ -291,6 +305,9 @@ func pictures(r *design.Result) map[string]string {
 		put("layers"+suffix, d.Layers[i])
 		put("windows"+suffix, d.Windows[i])
 		put("temperature"+suffix, d.Temperature[i])
+		put("chroma"+suffix, d.Chroma[i])
+		put("rendering"+suffix, d.Rendering[i])
+		put("hues"+suffix, d.Hues[i])
 	}
 	return out
 }

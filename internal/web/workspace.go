@@ -7,10 +7,11 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
 	"time"
 
@@ -48,9 +49,10 @@ type workspace struct {
 	mu       sync.Mutex
 	version  int // grows with whatever a page shows
 	exists   bool
-	text     []byte
-	hash     string // of text
-	parts    string // names, sizes and times of the project's own parts
+	text     []byte            // of the design file
+	own      map[string][]byte // texts of the project's own parts files, by name: parts/own.yaml
+	hash     string            // of all of these
+	parts    string            // names, sizes and times of what lies in parts/
 	problems source.Problems
 	failed   string // why it could not be computed
 	shown    *evaluated
@@ -58,12 +60,15 @@ type workspace struct {
 	last     computedOf // the trial before
 	traced   traced
 	jobs     int
-	lamps    int      // that the file had so far
-	past     [][]byte // texts before, the last one last
-	future   [][]byte // texts undone
-	outside  bool     // the last change came from outside, which undo does not reach over
-	lastSave time.Time
+	lamps    int                  // that the file had so far
+	past     []texts              // what stood before, the last one last
+	future   []texts              // what was undone
+	outside  bool                 // the last change came from outside, which undo does not reach over
+	kept     map[string]time.Time // when a snapshot of a file was last taken
 }
+
+// texts are files by name; nil stands for a file that is not there.
+type texts map[string][]byte
 
 // evaluated is a lamp, computed and judged.
 type evaluated struct {
@@ -92,7 +97,7 @@ func openWorkspace(o Options) (*workspace, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open the project folder: %w", err)
 	}
-	w := &workspace{o: o, name: o.File, root: root, store: &memoryStore{next: o.Store}, busy: make(chan struct{}, 2)}
+	w := &workspace{o: o, name: o.File, root: root, store: &memoryStore{next: o.Store}, busy: make(chan struct{}, 2), kept: map[string]time.Time{}}
 	if w.name == "" {
 		w.name = project.DesignFile
 	}
@@ -103,6 +108,9 @@ func openWorkspace(o Options) (*workspace, error) {
 	if w.shelf, problems = project.LoadShelf(nil, o.Shelf); len(problems) > 0 {
 		return nil, fmt.Errorf("read the built-in parts: %w", problems)
 	}
+	// Numbers go on where those of a server before ended, so that a page that outlives it is told of what is new.
+	w.version = int(o.Now().UnixMilli())
+	w.jobs, w.lamps = w.version, w.version
 	w.hub = hub{listeners: map[*listener]bool{}, onFirst: w.watch}
 	w.ctx, w.cancel = context.WithCancel(context.Background())
 	return w, nil
@@ -114,9 +122,12 @@ func (w *workspace) close() {
 	w.root.Close()
 }
 
-// load reads a text of the design file with the parts beside it.
-func (w *workspace) load(text []byte) (*project.Project, source.Problems) {
-	return project.LoadTextOn(w.name, text, w.root.FS(), w.shelf)
+// load reads the project as it stands on the disk, but for the texts that are given.
+func (w *workspace) load(design []byte, changed texts) (*project.Project, source.Problems) {
+	if text, ok := changed[w.name]; ok {
+		design = text
+	}
+	return project.LoadTextOn(w.name, design, overlay{w.root.FS(), changed}, w.shelf)
 }
 
 // now returns the number of the present version.
@@ -153,13 +164,14 @@ func (w *workspace) stamp() string {
 	return s
 }
 
+// partsStamp looks at every file in parts/: parts name files of spectra and patterns beside them.
 func (w *workspace) partsStamp() string {
-	names, err := fs.Glob(w.root.FS(), "parts/*.yaml")
+	names, err := fs.Glob(w.root.FS(), "parts/*")
 	if err != nil {
 		return ""
 	}
 	var b bytes.Buffer
-	for _, n := range names {
+	for _, n := range names[:min(len(names), 4*project.MaxFiles)] {
 		if info, err := w.root.Stat(n); err == nil {
 			fmt.Fprintln(&b, n, info.Size(), info.ModTime().UnixNano())
 		}
@@ -168,16 +180,50 @@ func (w *workspace) partsStamp() string {
 }
 
 // read returns the design file as it is on the disk. It is opened within the folder: a link that leads out is refused.
-func (w *workspace) read() ([]byte, error) {
-	f, err := w.root.Open(w.name)
-	if err != nil {
-		return nil, err
+func (w *workspace) read() ([]byte, error) { return readText(w.root.FS(), w.name) }
+
+// maxOwn bounds the bytes of parts files that are held to be edited; a file beyond it is read by project, and not edited.
+const maxOwn = 16 << 20
+
+// readOwn returns the project's own parts files.
+func (w *workspace) readOwn() map[string][]byte {
+	names, err := fs.Glob(w.root.FS(), "parts/*.yaml")
+	if err != nil || len(names) > project.MaxFiles {
+		return nil
 	}
-	defer f.Close()
-	if info, err := f.Stat(); err != nil || !info.Mode().IsRegular() {
-		return nil, fmt.Errorf("%s is not a file", w.name)
+	out, size := map[string][]byte{}, 0
+	for _, n := range names {
+		data, err := readText(w.root.FS(), n)
+		if size += len(data); err == nil && len(data) < maxText && size <= maxOwn {
+			out[n] = data
+		}
 	}
-	return io.ReadAll(io.LimitReader(f, maxText))
+	return out
+}
+
+// hashAll returns a hash of the design with its parts.
+func hashAll(text []byte, own map[string][]byte) string {
+	all := []byte(hashOf(text))
+	for _, n := range slices.Sorted(maps.Keys(own)) {
+		all = fmt.Append(all, "\n", hashOf(own[n]), n)
+	}
+	return hashOf(all)
+}
+
+// hashWith returns the hash of the project once these texts stand in it.
+func (w *workspace) hashWith(changed texts) string {
+	text, own := w.text, maps.Clone(w.own)
+	for n, t := range changed {
+		switch {
+		case n == w.name:
+			text = t
+		case own == nil:
+			own = map[string][]byte{n: t}
+		default:
+			own[n] = t
+		}
+	}
+	return hashAll(text, own)
 }
 
 func hashOf(text []byte) string {
@@ -198,7 +244,7 @@ func (w *workspace) lookLocked() {
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		if w.exists {
-			w.keep(w.text)
+			w.keep(w.name, w.text)
 			w.exists, w.text, w.hash, w.shown, w.problems, w.failed = false, nil, "", nil, nil, ""
 			w.stopJob()
 			w.changed()
@@ -211,21 +257,32 @@ func (w *workspace) lookLocked() {
 		}
 		return
 	}
-	hash := hashOf(text)
+	own := w.own
+	if parts != w.parts || !w.exists {
+		own = w.readOwn()
+	}
+	hash := hashAll(text, own)
 	if w.exists && hash == w.hash && parts == w.parts {
 		return
 	}
 	if w.exists && hash != w.hash {
-		// Somebody else changed the file. What stood there is kept as a snapshot, and undo does not reach over it.
-		w.keep(w.text)
+		// Somebody else changed a file. What stood there is kept as a snapshot, and undo does not reach over it.
+		if !bytes.Equal(text, w.text) {
+			w.keep(w.name, w.text)
+		}
+		for n, before := range w.own {
+			if !bytes.Equal(own[n], before) {
+				w.keep(n, before)
+			}
+		}
 		w.past, w.future, w.outside = nil, nil, true
 	}
-	w.adopt(text, parts)
+	w.adopt(text, own, parts)
 }
 
-// adopt makes a text the present one and begins to compute it.
-func (w *workspace) adopt(text []byte, parts string) {
-	w.exists, w.text, w.hash, w.parts = true, text, hashOf(text), parts
+// adopt makes these texts the present ones and begins to compute them.
+func (w *workspace) adopt(text []byte, own map[string][]byte, parts string) {
+	w.exists, w.text, w.own, w.hash, w.parts = true, text, own, hashAll(text, own), parts
 	w.begin()
 }
 
@@ -249,7 +306,7 @@ var errFault = errors.New("the program failed at this design, which is a fault o
 func (w *workspace) begin() {
 	w.stopJob()
 	w.failed = ""
-	p, problems := w.load(w.text)
+	p, problems := w.load(w.text, nil)
 	w.problems = problems
 	if p == nil {
 		w.changed()

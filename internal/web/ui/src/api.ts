@@ -53,10 +53,21 @@ export interface Knob {
 }
 /** Want is which way a figure is to go: by a wish of the design, at its line, or by common sense (more is 1 or -1). */
 export interface Want { key: string; least?: number; most?: number; text: string; at?: Pos; more: number }
+export interface XY { x: number; y: number }
+export interface Looks {
+  points: { name: string; xy: XY }[] | null; wanted?: { name: string; xy: XY; steps?: number }; r?: number[];
+  hue_bins?: { rf: number; chroma_shift: number; hue_shift_rad: number; samples: number }[];
+  patches?: { name: string; lamp_hex: string; daylight_hex: string }[]; light_hex?: string; notes?: string[];
+}
+export interface Mix {
+  channels: { name: string; level: number; light: number; level_now: number; dimming: string; amps: number }[]; in_gamut: boolean; steps_off: number;
+  amount_met: boolean; render_met: boolean; xy: XY; cct_k: number; duv: number; ra: number; rf: number; ppfd_umol_m2_s: number; lux: number; wall_w: number;
+  junction_k: number; notes: string[] | null;
+}
 export interface Lamp {
   number?: number; name: string; invented_parts: boolean; full: boolean; figures: Figure[]; findings: Finding[] | null; counts: Partial<Record<Severity, number>>; channels: Channel[]; emitters: Emitter[];
   cases: Case[] | null; board: Board; board_heat: HeatMap; stack: { name: string; hot_k: number; cold_k: number }[] | null; place: Place;
-  maps: LightMap[]; spectrum: { lambda_nm: number[]; channels: number[][]; target: number[] }; flow: Flow[] | null; orders: Order[] | null;
+  maps: LightMap[]; spectrum: { lambda_nm: number[]; channels: number[][]; target: number[] }; looks: Looks; flow: Flow[] | null; orders: Order[] | null;
   notes: string[] | null; knobs: Knob[]; wants: Want[]; curves?: Record<string, Curves>; pictures?: Record<string, string>;
 }
 /** Trial is what of a lamp is not as in the file's, which has the number `against`; see internal/web/trial.go. */
@@ -66,7 +77,7 @@ export interface Trial {
 }
 export interface Job { id: number; done: number; total: number; trial: boolean; trace?: boolean }
 export interface State {
-  version: number; folder: string; file: string; empty: boolean; begin?: { key: string; title: string; about: string }[]; hash: string; text: string;
+  version: number; folder: string; file: string; empty: boolean; begin?: { key: string; title: string; about: string }[]; hash: string; text: string; files: { name: string; hash: string }[];
   problems: Problem[]; failed?: string; job?: Job; current: boolean; can_undo: boolean; can_redo: boolean; outside: boolean; lamp: Lamp | null;
 }
 export interface Change { path: string; text: string }

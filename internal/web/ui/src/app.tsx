@@ -8,9 +8,10 @@ import { ChannelsView } from './channels';
 import { CompareView } from './compare';
 import { Derivation, FiguresView } from './figures';
 import { FileView, unsavedText } from './file';
-import { Knobs, Sign, words } from './parts';
+import { fileLink, Knobs, Sign, words } from './parts';
 import { PlaceView } from './place';
 import { ReviewView } from './review';
+import { PartsView } from './shelf';
 import { ColourView } from './spectrum';
 import {
   begin, cancelJob, computeAgain, connected, dropTrial, figure, lampName, listen, loadError, notice, old, phase, redo, refresh, rough, save, saving, section, state, stopTrial,
@@ -28,8 +29,9 @@ const views: { key: string; title: string; view: () => preact.JSX.Element }[] = 
   { key: 'colour', title: 'Colour', view: ColourView },
   { key: 'watts', title: 'Watts & costs', view: WattsView },
   { key: 'figures', title: 'Figures', view: FiguresView },
+  { key: 'parts', title: 'Own parts', view: PartsView },
   { key: 'compare', title: 'Compare', view: CompareView },
-  { key: 'file', title: 'Design file', view: FileView },
+  { key: 'file', title: 'Files', view: FileView },
 ];
 
 function Progress({ done, total, label }: { done: number; total: number; label: string }) {
@@ -47,7 +49,7 @@ function Status() {
   return (
     <div class="status">
       {!connected.value && <div class="banner bad" role="alert"><Sign of="warn" /> The program does not answer. What is shown may be old; values that you try are kept. Start <code>lampwright serve</code> again at the same address.</div>}
-      {s.problems.length > 0 && <div class="banner bad" role="alert"><Sign of="stop" /> <span>{s.file} has {s.problems.length === 1 ? 'a problem' : `${s.problems.length} problems`}: {s.problems[0]!.msg}. {s.lamp && 'What is shown is the lamp before.'}</span> <a href={`#/file:${s.problems[0]!.at.file === s.file ? s.problems[0]!.at.line : ''}`}>See the line</a></div>}
+      {s.problems.length > 0 && <div class="banner bad" role="alert"><Sign of="stop" /> <span>{s.problems[0]!.at.file || s.file} has {s.problems.length === 1 ? 'a problem' : `problems (${s.problems.length} in all files)`}: {s.problems[0]!.msg}. {s.lamp && 'What is shown is the lamp before.'}</span> <a href={s.files.some((f) => f.name === s.problems[0]!.at.file) ? fileLink(s.problems[0]!.at.file, s.problems[0]!.at.line) : '#/file'}>See the line</a></div>}
       {s.failed && <div class="banner bad" role="alert"><Sign of="stop" /> <span>The lamp could not be computed: {s.failed}.</span> <button type="button" onClick={() => void computeAgain()}>Try again</button></div>}
       {s.job && <div class="banner"><Progress done={s.job.done} total={s.job.total} label="Computing the file" /> {s.lamp && <span class="soft">{s.current ? 'Ranges and pictures follow.' : 'What is shown is from before.'}</span>} <button type="button" onClick={() => void cancelJob()}>Stop</button></div>}
       {!s.job && s.lamp && !s.current && s.problems.length === 0 && !s.failed && <div class="banner bad"><Sign of="warn" /> <span>{s.lamp.full ? 'Stopped. What is shown is of an earlier text.' : 'Stopped. Ranges and pictures are not computed.'}</span> <button type="button" onClick={() => void computeAgain()}>Compute now</button></div>}

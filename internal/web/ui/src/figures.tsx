@@ -1,7 +1,7 @@
 import { useComputed } from '@preact/signals';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Line, Why } from './parts';
-import { basis, derive, figure, filed, lamp, rough, section, trialLamp, trying, why } from './store';
+import { basis, basisFailed, derive, figure, filed, lamp, rough, section, trialLamp, trying, why } from './store';
 
 function Row({ of }: { of: string }) {
   const f = figure(of);
@@ -57,10 +57,10 @@ export function Derivation() {
   }, [why.value]);
   const b = basis.value?.key === why.value ? basis.value.basis : undefined;
   return (
-    <dialog ref={d} aria-labelledby="why-title" onClose={() => { why.value = ''; }} onClick={(e) => { if (e.target === d.current) d.current?.close(); }}>
+    <dialog ref={d} aria-labelledby="why-title" onClose={() => { if (!d.current?.open) why.value = ''; }} onClick={(e) => { if (e.target === d.current) why.value = ''; }}>
       {f && (
         <div class="why">
-          <header><h2 id="why-title">{f.title}</h2><button type="button" onClick={() => d.current?.close()}>Close</button></header>
+          <header><h2 id="why-title">{f.title}</h2><button type="button" onClick={() => { why.value = ''; }}>Close</button></header>
           <p class="big">{f.text}{f.range && <span class="soft"> {f.range} in eight lamps of ten</span>}</p>
           {b
             ? <dl>
@@ -79,7 +79,9 @@ export function Derivation() {
                 <dt>Valid</dt><dd>{b.valid}</dd>
                 {(b.notes ?? []).length > 0 && <><dt>Notes</dt><dd><ul>{b.notes!.map((n) => <li>{n}</li>)}</ul></dd></>}
               </dl>
-            : <p class="empty">Its derivation is on the way.</p>}
+            : basisFailed.value
+              ? <p class="wrong" role="alert">Its derivation cannot be had. {basisFailed.value} <button type="button" class="link" onClick={() => void derive(why.value)}>Try again</button></p>
+              : <p class="empty" role="status">Its derivation is on the way.</p>}
           <p class="soft"><code>lampwright explain {f.key}</code></p>
         </div>
       )}

@@ -1,28 +1,57 @@
 import { signal } from '@preact/signals';
-import { useEffect, useRef } from 'preact/hooks';
-import { post, Problem } from './api';
-import { saving, state, trying, where, write } from './store';
+import { useEffect, useRef, useState } from 'preact/hooks';
+import { Failed, get, post, Problem } from './api';
+import { fileLink } from './parts';
+import { saving, sentence, state, trying, where, write } from './store';
 
-// The draft outlives the view, so that a look at another view loses nothing.
-const draft = signal<{ base: string; text: string } | null>(null);
+interface Saved { name: string; when: string }
+interface Text { name: string; text: string; hash: string; own: boolean; before: Saved[] }
+
+// Drafts outlive the view, so that a look at another view loses nothing.
+const drafts = signal<Record<string, { base: string; text: string }>>({});
 const found = signal<Problem[]>([]);
 let timer = 0;
 
-export const unsavedText = () => draft.value !== null && draft.value.text !== state.value?.text;
+/** unsavedText tells whether any file has changes that are not written. */
+export const unsavedText = () => Object.keys(drafts.value).length > 0;
+
+const drop = (file: string) => {
+  const { [file]: _, ...rest } = drafts.value;
+  drafts.value = rest;
+};
 
 const rowHeight = 21;
+const when = (v: Saved) => (v.when ? new Date(v.when).toLocaleString(undefined, { dateStyle: 'medium', timeStyle: 'medium' }) : v.name);
 
+/** FileView shows a file as text: the design, the project's own parts, and a file of the built-in shelf to be read. */
 export function FileView() {
   const s = state.value!;
   const area = useRef<HTMLTextAreaElement>(null);
   const gutter = useRef<HTMLDivElement>(null);
-  const text = draft.value?.text ?? s.text;
-  const problems = draft.value ? found.value : s.problems;
-  const here = problems.filter((p) => p.at.file === s.file);
-  const behind = draft.value !== null && draft.value.base !== s.hash;
-  const dirty = unsavedText();
+  const [got, setGot] = useState<Text | null>(null);
+  const [failed, setFailed] = useState('');
+  const at = where.value.view === 'file' ? /^(?:(.*?):?)?(\d*)$/.exec(where.value.at) : null;
+  const file = at?.[1] || s.file;
+  const wanted = Number(at?.[2] ?? 0) || 0;
+  const names = s.files.map((f) => f.name);
+  const hash = s.files.find((f) => f.name === file)?.hash ?? '';
+  // The design's text comes with the state; others are asked for.
+  useEffect(() => {
+    let mine = true;
+    setFailed('');
+    if (got?.name !== file) setGot(null);
+    get<Text>('/api/file?name=' + encodeURIComponent(file)).then((t) => { if (mine) setGot(t); }, (e) => { if (mine) setFailed(e instanceof Failed ? sentence(e.message) : 'The program does not answer.'); });
+    return () => { mine = false; };
+  }, [file, hash]);
+  const stands = file === s.file ? s.text : got?.name === file ? got.text : null;
+  const draft = drafts.value[file];
+  const text = draft?.text ?? stands ?? '';
+  const own = names.includes(file);
+  const problems = draft ? found.value : s.problems;
+  const here = problems.filter((p) => p.at.file === file);
+  const behind = draft !== undefined && draft.base !== hash;
+  const dirty = draft !== undefined;
   const marked = new Map(here.map((p) => [p.at.line, p]));
-  const wanted = where.value.view === 'file' ? Number(where.value.at) || 0 : 0;
 
   const go = (line: number, col = 1) => {
     const a = area.current;
@@ -34,40 +63,54 @@ export function FileView() {
     a.scrollTop = Math.max(0, (line - 6) * rowHeight);
     a.scrollIntoView({ block: 'nearest' });
   };
-  useEffect(() => { if (wanted > 0) go(wanted); }, [where.value]);
-  const edit = (value: string) => {
-    draft.value = value === s.text ? null : { base: draft.value?.base ?? s.hash, text: value };
+  useEffect(() => { if (wanted > 0 && stands !== null) go(wanted); }, [where.value, stands !== null]);
+  const check = (value: string) => {
     window.clearTimeout(timer);
     timer = window.setTimeout(async () => {
-      const now = draft.value;
-      if (!now) { found.value = []; return; }
-      const got = await post<{ problems: Problem[] }>('/api/check', { text: now.text }).catch(() => null);
-      if (got && draft.value === now) found.value = got.problems;
+      if (drafts.value[file]?.text !== value) return;
+      const answer = await post<{ problems: Problem[] }>('/api/check', { file, text: value }).catch(() => null);
+      if (answer && drafts.value[file]?.text === value) found.value = answer.problems;
     }, 350);
   };
+  useEffect(() => { if (draft) check(draft.text); }, [file]);
+  const edit = (value: string) => {
+    if (value === stands && !behind) { drop(file); return; }
+    drafts.value = { ...drafts.value, [file]: { base: draft?.base ?? hash, text: value } };
+    check(value);
+  };
   const put = async (base: string, anyway: boolean) => {
-    if (await write('/api/save', { text, anyway }, 'Written to the file.', base)) { draft.value = null; found.value = []; }
+    if (await write('/api/save', { file, text, anyway }, `Written to ${file}.`, base)) { drop(file); found.value = []; }
+  };
+  const before = async (name: string) => {
+    const t = await get<Text>(`/api/file?name=${encodeURIComponent(file)}&before=${encodeURIComponent(name)}`).catch(() => null);
+    if (t) edit(t.text);
   };
   const lines = text.split('\n').length;
   return (
     <section class="card file">
-      <h2>{s.file} <small>{s.folder}</small></h2>
+      <h2>{file} <small>{own ? s.folder : 'built-in shelf, to be read only'}</small></h2>
+      {(names.length > 1 || !own) && (
+        <div class="choose"><div role="group" aria-label="File">{names.map((n) => <a class="button" aria-current={n === file ? 'true' : undefined} href={fileLink(n, 0)}>{n}{drafts.value[n] ? ' •' : ''}</a>)}</div></div>
+      )}
+      {failed && <p class="wrong" role="alert">{failed}</p>}
+      {stands === null && !failed && <p role="status">Reading…</p>}
       {trying.value && <p class="hint">The values that you try are not in this text until you write them to the file.</p>}
       {behind && (
         <div class="banner bad" role="alert">
           <p><b>The file changed on the disk while you were editing.</b> Nothing was overwritten.</p>
-          <button type="button" onClick={() => { draft.value = null; found.value = []; }}>Take what stands in the file</button>
-          <button type="button" onClick={() => { draft.value = { base: s.hash, text }; }}>Keep my text, over it</button>
+          <button type="button" onClick={() => { drop(file); found.value = []; }}>Take what stands in the file</button>
+          <button type="button" disabled={hash === ''} onClick={() => { drafts.value = { ...drafts.value, [file]: { base: hash, text } }; }}>Keep my text, over it</button>
         </div>
       )}
-      {problems.length > 0 && (
+      {problems.length > 0 && own && (
         <div class="problems" role="group" aria-label="Problems">
           <h3>{problems.length === 1 ? '1 problem' : `${problems.length} problems`}</h3>
           <ul>
             {problems.map((p) => (
               <li>
-                {p.at.file === s.file && p.at.line > 0
+                {p.at.file === file && p.at.line > 0
                   ? <button type="button" class="link" onClick={() => go(p.at.line, p.at.col)}>line {p.at.line}</button>
+                  : names.includes(p.at.file) ? <a href={fileLink(p.at.file, p.at.line)}>{p.at.file}:{p.at.line}</a>
                   : <span class="soft">{p.at.file}{p.at.line > 0 ? `:${p.at.line}` : ''}</span>}
                 {' '}{p.msg}{p.hint ? `; ${p.hint}` : ''}
               </li>
@@ -75,21 +118,32 @@ export function FileView() {
           </ul>
         </div>
       )}
-      <div class="editor">
-        <div class="gutter" ref={gutter} aria-hidden="true">
-          <div>{Array.from({ length: lines }, (_, i) => <span class={marked.has(i + 1) ? 'bad' : i + 1 === wanted ? 'here' : ''} title={marked.get(i + 1)?.msg}>{marked.has(i + 1) ? '✕ ' : ''}{i + 1}</span>)}</div>
+      {stands !== null && (
+        <div class="editor">
+          <div class="gutter" ref={gutter} aria-hidden="true">
+            <div>{Array.from({ length: lines }, (_, i) => <span class={marked.has(i + 1) ? 'bad' : i + 1 === wanted ? 'here' : ''} title={marked.get(i + 1)?.msg}>{marked.has(i + 1) ? '✕ ' : ''}{i + 1}</span>)}</div>
+          </div>
+          <textarea key={file} ref={area} aria-label={`Text of ${file}`} spellcheck={false} autocomplete="off" wrap="off" value={text} readOnly={!own}
+            onInput={(e) => edit(e.currentTarget.value)}
+            onScroll={(e) => { if (gutter.current) gutter.current.scrollTop = e.currentTarget.scrollTop; }}
+            onKeyDown={(e) => { if ((e.ctrlKey || e.metaKey) && e.key === 's') { e.preventDefault(); if (dirty && !behind) void put(draft.base, false); } }} />
         </div>
-        <textarea ref={area} aria-label={`Text of ${s.file}`} spellcheck={false} autocomplete="off" wrap="off" value={text}
-          onInput={(e) => edit(e.currentTarget.value)}
-          onScroll={(e) => { if (gutter.current) gutter.current.scrollTop = e.currentTarget.scrollTop; }}
-          onKeyDown={(e) => { if ((e.ctrlKey || e.metaKey) && e.key === 's') { e.preventDefault(); if (dirty && !behind) void put(draft.value!.base, false); } }} />
-      </div>
-      <p class="actions">
-        <button type="button" class="main" disabled={!dirty || behind || saving.value || problems.length > 0} onClick={() => void put(draft.value!.base, false)}>Write to the file</button>
-        {dirty && problems.length > 0 && !behind && <button type="button" onClick={() => void put(draft.value!.base, true)}>Write it with its problems</button>}
-        {dirty && !behind && <button type="button" onClick={() => { draft.value = null; found.value = []; }}>Drop my changes</button>}
-        <span class="soft" role="status">{dirty ? 'not written yet' : 'as on the disk'}</span>
-      </p>
+      )}
+      {own && (
+        <p class="actions">
+          <button type="button" class="main" disabled={!dirty || behind || saving.value || problems.length > 0} onClick={() => void put(draft!.base, false)}>Write to the file</button>
+          {dirty && problems.length > 0 && !behind && <button type="button" onClick={() => void put(draft.base, true)}>Write it with its problems</button>}
+          {dirty && !behind && <button type="button" onClick={() => { drop(file); found.value = []; }}>Drop my changes</button>}
+          <span class="soft" role="status">{dirty ? 'not written yet' : 'as on the disk'}</span>
+        </p>
+      )}
+      {own && got && got.name === file && got.before.length > 0 && (
+        <details class="data">
+          <summary>{got.before.length === 1 ? '1 snapshot' : `${got.before.length} snapshots`} of this file</summary>
+          <p class="hint">Put one into the text above to look at it; it is written when you write it.</p>
+          <ul class="plain snaps">{got.before.slice(0, 40).map((b) => <li>{when(b)} <button type="button" class="link" onClick={() => void before(b.name)}>Put into the text<span class="hidden"> the one of {when(b)}</span></button></li>)}</ul>
+        </details>
+      )}
     </section>
   );
 }

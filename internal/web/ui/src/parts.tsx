@@ -24,10 +24,14 @@ export const Sign = ({ of }: { of: Severity }) => (
   <svg class={`sign ${of}`} viewBox="0 0 18 18" width="18" height="18" aria-hidden="true" focusable="false">{shapes[of]}</svg>
 );
 
-/** Line links to a line of the design file, or names a place in another file. */
+/** fileLink leads to a line of a file; 0 means the file as a whole. */
+export const fileLink = (file: string, line: number) => `#/file:${encodeURIComponent(file)}${line > 0 ? `:${line}` : ''}`;
+
+/** Line links to a line of the design, of the project's own parts or of the built-in shelf, and names a place elsewhere. */
 export function Line({ at }: { at: Pos }) {
   if (!at || at.line <= 0) return null;
-  if (at.file === state.value?.file) return <a href={`#/file:${at.line}`}>line {at.line}</a>;
+  if (at.file === state.value?.file) return <a href={fileLink(at.file, at.line)}>line {at.line}</a>;
+  if (at.file.startsWith('shelf/') || state.value?.files.some((f) => f.name === at.file)) return <a href={fileLink(at.file, at.line)}>{at.file}, line {at.line}</a>;
   return <span class="soft">{at.file}:{at.line}</span>;
 }
 
@@ -115,10 +119,13 @@ export const FindingCard = ({ f, children }: { f: Finding; children?: ComponentC
 
 const id = (prefix: string, path: string) => prefix + path.replace(/\W+/g, '-');
 
-/** problemAt is what is wrong with a tried value. */
-const problemAt = (path: string) => {
-  const p = trialProblems.value.find((x) => x.at.path === path || x.at.path.startsWith(path + '.'));
-  if (p) return p.msg + (p.hint ? '; ' + p.hint : '');
+const within = (path: string, whole: string) => path === whole || path.startsWith(whole + '.') || path.startsWith(whole + '[');
+
+/** problemAt is what is wrong with a tried value, by its path; that in a file of parts has the file before it. */
+export const problemAt = (path: string) => {
+  const list = trialProblems.value.map((p) => ({ p, at: p.at.file && p.at.file !== state.value?.file ? `${p.at.file}#${p.at.path}` : p.at.path }));
+  const hit = list.find((x) => within(x.at, path)) ?? (path in trial.value ? list.find((x) => x.at !== '' && within(path, x.at)) : undefined);
+  if (hit) return hit.p.msg + (hit.p.hint ? '; ' + hit.p.hint : '');
   return trialError.value?.path === path ? trialError.value.text : '';
 };
 
@@ -133,7 +140,7 @@ export function KnobRow({ k, prefix }: { k: Knob; prefix: string }) {
   const changed = tried !== undefined;
   // The field itself is read: a render may not have caught up with the last key.
   const commit = (text: string) => {
-    if (text.trim() !== '' && text !== now) tryValue(k.path, text);
+    if (text !== now) tryValue(k.path, text);
     setTyped(null);
   };
   const key = id(prefix, k.path);

@@ -1,8 +1,145 @@
+import { signal } from '@preact/signals';
+import { useEffect, useRef, useState } from 'preact/hooks';
+import { Failed, Mix, post, XY } from './api';
 import { Chart } from './chart';
-import { Data, Facts, num } from './parts';
-import { figureKeys, section } from './store';
+import { celsius, Data, Facts, num, Picture, Sign, Table } from './parts';
+import { figureKeys, section, sentence, state, trial, tryValues } from './store';
 
 const dashes: (number[] | undefined)[] = [undefined, [8, 4], [2, 3], [10, 3, 2, 3], [5, 5], [1, 4]];
+
+type Wish = { cct: string; duv: string; xy: string; ppfd: string; lux: string; ra: string; rf: string; best: string; least: Record<string, string>; most: Record<string, string> };
+const wish = signal<Wish | null>(null);
+const mixed = signal<{ of: string; mix: Mix } | null>(null);
+
+/** Ask is one field of the wish. */
+function Ask({ name, label, eg, value, wrong, set }: { name: string; label: string; eg: string; value: string; wrong: { path: string; text: string }; set: (text: string) => void }) {
+  const id = 'mix-' + name.replace(/\W+/g, '-'), bad = wrong.path === name;
+  return (
+    <div class="ask">
+      <label for={id}>{label}</label>
+      <input id={id} type="text" autocomplete="off" spellcheck={false} placeholder={eg} value={value} aria-invalid={bad} aria-describedby={bad ? id + '-e' : undefined} onInput={(e) => set(e.currentTarget.value)} />
+      {bad && <p class="wrong" id={id + '-e'} role="alert">{wrong.text}</p>}
+    </div>
+  );
+}
+
+/** Mixer finds the levels that come nearest to a wish, and puts them to the trial. */
+function Mixer() {
+  const channels = section('channels');
+  const [busy, setBusy] = useState(false);
+  const [wrong, setWrong] = useState({ path: '', text: '' });
+  const running = useRef<AbortController | null>(null);
+  useEffect(() => () => running.current?.abort(), []);
+  const wanted = state.value?.lamp?.looks.wanted?.name ?? '';
+  const w = wish.value ?? { cct: wanted, duv: '', xy: '', ppfd: '', lux: '', ra: '', rf: '', best: 'power', least: {}, most: {} };
+  const set = (part: Partial<Wish>) => { wish.value = { ...w, ...part }; };
+  const hash = state.value?.hash ?? '';
+  const find = async (e: Event) => {
+    e.preventDefault();
+    running.current?.abort();
+    const mine = new AbortController();
+    running.current = mine;
+    setBusy(true);
+    setWrong({ path: '', text: '' });
+    try {
+      const levels = /^channels\[\d+\]\.level$/; // what is mixed does not depend on the levels that stand
+      const rest = Object.entries(trial.value).filter(([path]) => !levels.test(path)).map(([path, text]) => ({ path, text }));
+      mixed.value = { of: hash + JSON.stringify(rest), mix: await post<Mix>('/api/mix', { base: hash, changes: rest, wish: w }, mine.signal) };
+    } catch (err) {
+      if (mine.signal.aborted) return;
+      setWrong(err instanceof Failed ? { path: err.path, text: sentence(err.problems[0]?.msg ?? err.message) } : { path: '', text: 'The program does not answer.' });
+      mixed.value = null;
+    } finally {
+      if (running.current === mine) setBusy(false);
+    }
+  };
+  const ask = (name: keyof Wish & string, label: string, eg: string) => <Ask name={name} label={label} eg={eg} value={w[name] as string} wrong={wrong} set={(text) => set({ [name]: text })} />;
+  const m = mixed.value?.mix;
+  const percent = (v: number) => `${Number((100 * v).toFixed(1))} %`;
+  const off = (m?.channels ?? []).filter((c) => c.level === 0);
+  const asked = (path: string) => wrong.text !== '' && (wrong.path === '' || !/^(cct|duv|xy|ppfd|lux|ra|rf|least\..*|most\..*)$/.test(path));
+  return (
+    <section class="card">
+      <h2>Mix a colour <small>which levels of the channels make it</small></h2>
+      <form class="mix" onSubmit={(e) => void find(e)}>
+        <div class="asks">
+          {ask('cct', 'Colour temperature', '5000 K')}
+          {ask('duv', 'Duv', 'the nominal one')}
+          {ask('xy', 'or x, y', '0.31, 0.33')}
+          {ask('ppfd', 'PPFD at the target', 'as it comes')}
+          {ask('lux', 'or lux', 'as it comes')}
+          {ask('ra', 'Ra, at the least', 'any')}
+          {ask('rf', 'Rf, at the least', 'any')}
+          <div class="ask"><label for="mix-best">With the freedom that is left</label>
+            <select id="mix-best" value={w.best} onChange={(e) => set({ best: e.currentTarget.value })}><option value="power">least power</option><option value="light">most light</option><option value="ra">best Ra</option><option value="rf">best Rf</option></select></div>
+        </div>
+        <details class="data">
+          <summary>Limits of the channels</summary>
+          <div class="asks">{channels.map((c) => <>
+            <Ask name={'least.' + c.name} label={`${c.name}, at the least`} eg="off" value={w.least[c.name] ?? ''} wrong={wrong} set={(text) => set({ least: { ...w.least, [c.name]: text } })} />
+            <Ask name={'most.' + c.name} label={`${c.name}, at the most`} eg="100 %" value={w.most[c.name] ?? ''} wrong={wrong} set={(text) => set({ most: { ...w.most, [c.name]: text } })} />
+          </>)}</div>
+        </details>
+        <p class="actions"><button type="submit" class="main">{busy ? 'Looking…' : 'Find the levels'}</button> {busy && <button type="button" onClick={() => { running.current?.abort(); setBusy(false); }}>Stop</button>}</p>
+        {asked(wrong.path) && <p class="wrong" role="alert">{wrong.text}</p>}
+      </form>
+      {m && (
+        <div class="mixed" role="region" aria-label="The mix">
+          {!m.in_gamut && <p class="verdict"><Sign of="warn" /><span><b>These channels cannot make that colour.</b> The nearest they can is shown: {num(m.steps_off, 2)} {m.steps_off === 1 ? 'step' : 'steps'} of visible difference away, at x = {m.xy.x.toFixed(4)}, y = {m.xy.y.toFixed(4)}.</span></p>}
+          {m.in_gamut && <p class="verdict"><Sign of="pass" /><span>These channels can make that colour{m.steps_off >= 0.05 ? `, to ${num(m.steps_off, 2)} steps of visible difference` : ''}.</span></p>}
+          {!m.amount_met && <p class="verdict"><Sign of="warn" /><span><b>The amount is not reached</b> without leaving the colour; what is shown is the most.</span></p>}
+          {!m.render_met && <p class="verdict"><Sign of="warn" /><span><b>The rendering wished for is not reached;</b> what is shown is the best within the wish for colour and amount.</span></p>}
+          <Table caption="Levels of the channels" head={['channel', 'level', 'now', 'share of its light']} rows={m.channels.map((c) => [c.name, <strong>{c.level === 0 ? 'off' : percent(c.level)}</strong>, percent(c.level_now), percent(c.light)])} />
+          <p>{m.cct_k > 0 ? `${Math.round(m.cct_k)} K with Duv ${m.duv < 0 ? '−' : '+'}${Math.abs(m.duv).toFixed(4)}, Ra ${m.ra.toFixed(0)}, Rf ${m.rf.toFixed(0)}` : `x = ${m.xy.x.toFixed(4)}, y = ${m.xy.y.toFixed(4)}, no colour temperature`}; {num(m.ppfd_umol_m2_s)} µmol/m²/s and {num(m.lux)} lx at the target; {num(m.wall_w)} W at the wall; hottest junction {celsius(m.junction_k, 0)}.</p>
+          {(m.notes ?? []).filter((n) => !n.includes('out of gamut')).map((n) => <p class="hint">{sentence(n)}</p>)}
+          <p class="actions">
+            <button type="button" onClick={() => tryValues(m.channels.flatMap((c) => { const i = channels.findIndex((x) => x.name === c.name); return i >= 0 && c.level > 0 ? [{ path: `channels[${i}].level`, text: percent(c.level) }] : []; }))}>Try these levels</button>
+            {off.length > 0 && <span class="hint">{off.map((c) => c.name).join(' and ')} would be off; a level of 0 % cannot stand in a design, so that it stays as it is. Leave it to the controller, or take the channel out.</span>}
+          </p>
+        </div>
+      )}
+    </section>
+  );
+}
+
+const uv = ({ x, y }: XY): [number, number] => [(4 * x) / (-2 * x + 12 * y + 3), (9 * y) / (-2 * x + 12 * y + 3)];
+
+/** Where is where the colours lie. This picture and those of Things are the dossier's, each with its table. */
+function Where() {
+  const k = section('looks');
+  const row = (name: string, xy: XY) => [name, xy.x.toFixed(4), xy.y.toFixed(4), ...uv(xy).map((v) => v.toFixed(4))];
+  return (
+      <section class="card">
+        <h2>Where the colours lie</h2>
+        <Picture name="chroma" label="Chromaticity of the lamp, of the target and of each channel, with the loci of single wavelengths and of black bodies and the tolerance about what is wanted" />
+        <Data title="As a table" head={['', 'x', 'y', 'u′', 'v′']} rows={() => [...(k.points ?? []).map((p) => row(p.name, p.xy)), ...(k.wanted ? [row(`wanted, ${k.wanted.name}${k.wanted.steps ? `, circle of ${k.wanted.steps} steps` : ''}`, k.wanted.xy)] : [])]} />
+      </section>
+  );
+}
+
+/** Things is what becomes of the colours of things. */
+function Things() {
+  const k = section('looks');
+  return (
+    <>
+      {k.r && k.r.length > 0 && (
+        <section class="card">
+          <h2>Colours of things under the lamp <small>samples of CIE 13.3</small></h2>
+          <Picture name="rendering" label="Rendering of each sample, R1 to R15, with a preview of its colour under daylight and under the lamp" />
+          {(k.notes ?? []).length > 0 && <p class="hint">{sentence(k.notes!.join('; '))} Leaves are like sample 14.</p>}
+          <Data title="As a table" head={['sample', 'what', 'rendering']} rows={() => k.r!.map((v, i) => [`R${i + 1}`, k.patches?.[i]?.name ?? '', v.toFixed(0)])} />
+        </section>
+      )}
+      {k.hue_bins && k.hue_bins.length > 0 && (
+        <section class="card">
+          <h2>Which hues turn, and which fade <small>sixteen bins of CIE 224</small></h2>
+          <Picture name="hues" label="Shift of hue and chroma in each of sixteen bins of hue" />
+          <Data title="As a table" head={['bin', 'fidelity', 'chroma', 'hue', 'samples']} rows={() => k.hue_bins!.map((b, i) => [i + 1, b.rf.toFixed(0), `${b.chroma_shift < 0 ? '−' : '+'}${(100 * Math.abs(b.chroma_shift)).toFixed(1)} %`, `${b.hue_shift_rad < 0 ? '−' : '+'}${Math.abs((b.hue_shift_rad * 180) / Math.PI).toFixed(1)}°`, b.samples])} />
+        </section>
+      )}
+    </>
+  );
+}
 
 export function ColourView() {
   const s = section('spectrum'), channels = section('channels');
@@ -28,6 +165,9 @@ export function ColourView() {
         <Facts keys={figureKeys().filter((k) => /^(lamp\.(cct|duv|ra|r9|rf|rg)|colour\.|target\.(cct|duv|ra|r9)|plant\.|target\.(blue|red|ratio))/.test(k))} />
         <Facts keys={[['lamp.flux', 'Light'], ['lamp.ppf', 'Photons'], ['light.lux-per-ppfd', 'Lux per µmol/m²/s']]} />
       </section>
+      <Where />
+      <Mixer />
+      <Things />
     </>
   );
 }

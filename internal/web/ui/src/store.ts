@@ -16,6 +16,9 @@ export const trialError = signal<{ path: string; text: string } | null>(null);
 export const saving = signal(false);
 export const notice = signal<{ kind: 'good' | 'bad'; text: string } | null>(null);
 
+/** stood is the values of the project's own parts as they stand in their files, by their path. */
+export const stood = signal<Record<string, string>>({});
+
 export const trying = computed(() => Object.keys(trial.value).length > 0);
 
 /** lamp is what is shown: the tried values where there are some and they are computed, else the file's. */
@@ -84,7 +87,7 @@ export function tryValue(path: string, text: string) {
 export function tryValues(list: Change[]) {
   const next = { ...trial.value };
   for (const { path, text } of list) {
-    const stands = state.value?.lamp?.knobs.find((k) => k.path === path)?.text;
+    const stands = state.value?.lamp?.knobs.find((k) => k.path === path)?.text ?? (path.includes('#') ? stood.value[path] ?? '' : undefined);
     if (stands !== undefined && stands.replace(/\s+/g, ' ').trim() === text.trim()) delete next[path];
     else next[path] = text.trim();
   }
@@ -185,7 +188,7 @@ export async function undo() { await write('/api/undo', {}, 'One step back.'); }
 export async function redo() { await write('/api/redo', {}, 'One step forward.'); }
 
 /** write changes the file; it is true where that was done. */
-export async function write(path: string, body: object, done: string, base?: string): Promise<boolean> {
+export async function write(path: string, body: object, done: string, base?: string, wrong?: (text: string) => void): Promise<boolean> {
   if (!state.value || saving.value) return false;
   saving.value = true;
   try {
@@ -196,7 +199,9 @@ export async function write(path: string, body: object, done: string, base?: str
     notice.value = { kind: 'good', text: done };
     return true;
   } catch (e) {
-    notice.value = { kind: 'bad', text: e instanceof Error ? sentence(e.message) : String(e) };
+    const text = e instanceof Failed ? sentence(e.message) : 'The program does not answer; nothing was written.';
+    if (wrong) wrong(text);
+    else notice.value = { kind: 'bad', text };
     if (e instanceof Failed) {
       if (e.problems.length > 0) trialProblems.value = e.problems;
       if (e.status === 409) await refresh();
@@ -245,9 +250,11 @@ export async function begin(key: string) {
 
 export function listen() {
   const events = new EventSource('/api/events');
-  events.addEventListener('version', (e) => {
+  events.addEventListener('version', async (e) => {
+    const back = !connected.value;
     connected.value = true;
-    if (Number((e as MessageEvent).data) !== state.value?.version) void refresh();
+    if (back || Number((e as MessageEvent).data) !== state.value?.version) await refresh();
+    if (back && trying.value) rerun(); // what was tried meanwhile is not lost
   });
   events.addEventListener('progress', (e) => {
     const job = JSON.parse((e as MessageEvent).data) as Job;
@@ -260,13 +267,16 @@ export function listen() {
 
 // Where in the page one is: the view, and what it points at.
 const parse = () => {
-  const [view, at] = decodeURIComponent(location.hash).replace(/^#\/?/, '').split(':');
-  return { view: view || 'review', at: at ?? '' };
+  let text = location.hash;
+  try { text = decodeURIComponent(text); } catch { /* a hash that somebody typed */ }
+  const [view, ...at] = text.replace(/^#\/?/, '').split(':');
+  return { view: view || 'review', at: at.join(':') };
 };
 export const where = signal(parse());
 window.addEventListener('hashchange', () => {
   const before = where.value.view;
   where.value = parse();
+  why.value = ''; // a link out of a derivation leads to what lies beneath it
   if (trying.value && where.value.view !== before) rerun(); // another view shows what was not told
 });
 
@@ -281,9 +291,16 @@ export const request = () => ({ base: state.value?.hash ?? '', changes: trialErr
 
 /** basis is the derivation of the figure of `why`, of the values that are shown; null while it is on the way. */
 export const basis = signal<{ key: string; basis: Basis } | null>(null);
+/** basisFailed is why there is none. */
+export const basisFailed = signal('');
 let asked = 0;
 export async function derive(key: string) {
   const mine = ++asked;
-  const got = await post<Basis>('/api/why', { ...request(), key }).catch(() => null);
-  if (mine === asked && got) basis.value = { key, basis: got };
+  basisFailed.value = '';
+  try {
+    const got = await post<Basis>('/api/why', { ...request(), key });
+    if (mine === asked) basis.value = { key, basis: got };
+  } catch (e) {
+    if (mine === asked) basisFailed.value = e instanceof Failed ? sentence(e.message) : 'The program does not answer.';
+  }
 }

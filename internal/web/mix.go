@@ -1,0 +1,163 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+
+	"lampwright/internal/colour"
+	"lampwright/internal/design"
+	"lampwright/internal/quantity"
+)
+
+// mixWish is a wish as a person types it; what is empty is not wished for.
+type mixWish struct {
+	CCT   string            `json:"cct"`
+	Duv   string            `json:"duv"`
+	XY    string            `json:"xy"` // in place of cct and duv: "0.31, 0.33"
+	PPFD  string            `json:"ppfd"`
+	Lux   string            `json:"lux"`
+	Ra    string            `json:"ra"`
+	Rf    string            `json:"rf"`
+	Best  string            `json:"best"` // power, light, ra or rf
+	Least map[string]string `json:"least"`
+	Most  map[string]string `json:"most"`
+}
+
+// read makes a wish of the texts. An error names its field.
+func (m mixWish) read() (out design.MixWish, err error) {
+	number := func(field, text string, dim quantity.Dim, to *float64, signed bool) {
+		if err != nil || strings.TrimSpace(text) == "" {
+			return
+		}
+		v, bad := quantity.Parse(text, dim)
+		switch {
+		case bad != nil:
+			err = &badChange{field, bad}
+		case !signed && v <= 0:
+			err = &badChange{field, fmt.Errorf("%s is not above zero", text)}
+		default:
+			*to = v
+		}
+	}
+	out.Duv = math.NaN()
+	number("cct", m.CCT, quantity.CCT, &out.CCTK, false)
+	number("duv", m.Duv, quantity.None, &out.Duv, true)
+	number("ppfd", m.PPFD, quantity.PPFD, &out.PPFD, false)
+	number("lux", m.Lux, quantity.Illuminance, &out.Lux, false)
+	number("ra", m.Ra, quantity.None, &out.MinRa, false)
+	number("rf", m.Rf, quantity.None, &out.MinRf, false)
+	if err != nil {
+		return out, err
+	}
+	xy := strings.TrimSpace(m.XY)
+	switch {
+	case xy != "" && (out.CCTK > 0 || !math.IsNaN(out.Duv)):
+		return out, &badChange{"xy", fmt.Errorf("x, y stands in place of a colour temperature and Duv; give one of them")}
+	case xy == "" && out.CCTK == 0:
+		return out, &badChange{"cct", fmt.Errorf("say which colour you want: a colour temperature such as 5000 K, or x, y")}
+	case out.PPFD > 0 && out.Lux > 0:
+		return out, &badChange{"lux", fmt.Errorf("PPFD and lux both say how much; give one of them")}
+	case xy != "":
+		x, y, ok := strings.Cut(xy, ",")
+		var errX, errY error
+		out.XY.X, errX = strconv.ParseFloat(strings.TrimSpace(x), 64)
+		out.XY.Y, errY = strconv.ParseFloat(strings.TrimSpace(y), 64)
+		if !ok || errX != nil || errY != nil || !(out.XY.X >= 0 && out.XY.X <= 1 && out.XY.Y > 0 && out.XY.Y <= 1) {
+			return out, &badChange{"xy", fmt.Errorf("%q is no chromaticity; write 0.31, 0.33", xy)}
+		}
+	}
+	goals := []string{"power", "light", "ra", "rf"}
+	best := slices.Index(goals, m.Best)
+	if m.Best == "" {
+		best = 0
+	}
+	if best < 0 {
+		return out, &badChange{"best", fmt.Errorf("%q is not one of %s", m.Best, strings.Join(goals, ", "))}
+	}
+	out.Goal = []colour.Goal{colour.LeastPower, colour.MostLight, colour.BestRa, colour.BestRf}[best]
+	for _, limits := range []struct {
+		name string
+		from map[string]string
+		to   *map[string]float64
+	}{{"least", m.Least, &out.Least}, {"most", m.Most, &out.Most}} {
+		*limits.to = map[string]float64{}
+		for name, text := range limits.from {
+			if strings.TrimSpace(text) == "" {
+				continue
+			}
+			level, bad := quantity.Parse(text, quantity.Ratio)
+			if bad == nil && (level < 0 || level > 1) {
+				bad = fmt.Errorf("%s lies outside 0 %% to 100 %%", text)
+			}
+			if bad != nil {
+				return out, &badChange{limits.name + "." + name, bad}
+			}
+			(*limits.to)[name] = level
+		}
+	}
+	for name, least := range out.Least {
+		if most, ok := out.Most[name]; ok && most < least {
+			return out, &badChange{"most." + name, fmt.Errorf("the most of %s lies below its least", name)}
+		}
+	}
+	return out, nil
+}
+
+// mix answers with the levels that come nearest to a wish, of the file or of values that are tried.
+func (s *Server) mix(w http.ResponseWriter, r *http.Request) {
+	var in struct {
+		Base    string   `json:"base"`
+		Changes []change `json:"changes"`
+		Wish    mixWish  `json:"wish"`
+	}
+	if !take(w, r, &in) {
+		return
+	}
+	wish, err := in.Wish.read()
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	k := s.work
+	text, changed, err := k.spliced(in.Base, in.Changes)
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	p, problems := k.load(text, changed)
+	if p == nil {
+		s.fail(w, problems)
+		return
+	}
+	result, _, err := k.trial(w, r, p, false)
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	m, err := k.mixed(result, wish)
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	answer(w, http.StatusOK, m)
+}
+
+// mixed is Mix, with a fault of ours told as one.
+func (w *workspace) mixed(r *design.Result, wish design.MixWish) (m design.Mix, err error) {
+	defer func() {
+		if recover() != nil {
+			err = errFault
+		}
+	}()
+	if m, err = r.Mix(wish); err != nil {
+		return m, err
+	}
+	for _, x := range []*float64{&m.StepsOff, &m.XY.X, &m.XY.Y, &m.CCTK, &m.Duv, &m.Ra, &m.Rf, &m.PPFD, &m.Lux, &m.WallW, &m.JunctionK} {
+		*x = finite(*x)
+	}
+	return m, nil
+}

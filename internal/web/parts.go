@@ -1,0 +1,337 @@
+package web
+
+import (
+	"bytes"
+	"fmt"
+	"io/fs"
+	"maps"
+	"net/http"
+	"path"
+	"slices"
+	"strings"
+	"time"
+
+	"lampwright/internal/project"
+	"lampwright/internal/source"
+)
+
+// overlay is a folder in which some files have another text, as they would have if they were saved.
+type overlay struct {
+	under fs.FS
+	files texts
+}
+
+// Open opens a file, the text that it is given before the one on the disk.
+func (o overlay) Open(name string) (fs.File, error) {
+	text, ok := o.files[name]
+	switch {
+	case !ok:
+		return o.under.Open(name)
+	case text == nil:
+		return nil, &fs.PathError{Op: "open", Path: name, Err: fs.ErrNotExist}
+	}
+	return &heldFile{bytes.NewReader(text), path.Base(name)}, nil
+}
+
+// Glob lists what is on the disk and what would be.
+func (o overlay) Glob(pattern string) ([]string, error) {
+	found, err := fs.Glob(o.under, pattern)
+	names := found[:0:0]
+	for _, n := range found {
+		if text, ok := o.files[n]; !ok || text != nil {
+			names = append(names, n)
+		}
+	}
+	for n, text := range o.files {
+		if ok, _ := path.Match(pattern, n); ok && text != nil && !slices.Contains(names, n) {
+			names = append(names, n)
+		}
+	}
+	slices.Sort(names)
+	return names, err
+}
+
+// heldFile is a file whose text is at hand.
+type heldFile struct {
+	*bytes.Reader
+	name string
+}
+
+func (f *heldFile) Stat() (fs.FileInfo, error) { return f, nil }
+func (f *heldFile) Close() error               { return nil }
+func (f *heldFile) Name() string               { return f.name }
+func (f *heldFile) Mode() fs.FileMode          { return 0o644 }
+func (f *heldFile) ModTime() time.Time         { return time.Time{} }
+func (f *heldFile) IsDir() bool                { return false }
+func (f *heldFile) Sys() any                   { return nil }
+
+// kindView is one kind of part with the keys that its files may hold.
+type kindView struct {
+	Kind string       `json:"kind"` // key in a file of parts: emitters
+	Doc  string       `json:"doc"`
+	Keys []source.Key `json:"keys"`
+}
+
+// partView is one part of the project's own files.
+type partView struct {
+	Kind     string     `json:"kind"`
+	ID       string     `json:"id"`
+	Name     string     `json:"name"`
+	File     string     `json:"file"`
+	Line     int        `json:"line"`
+	Path     string     `json:"path"` // such as emitters[0]
+	Invented bool       `json:"invented"`
+	Used     bool       `json:"used"` // the design names it
+	Values   []partLeaf `json:"values"`
+}
+
+// partLeaf is one text of a part as it stands in the file.
+type partLeaf struct {
+	Path string `json:"path"` // within the part: flux, flux.source, forward_voltage[0.35 A]
+	Text string `json:"text"`
+	Line int    `json:"line"`
+}
+
+// shelfView is a built-in part that can be copied.
+type shelfView struct {
+	Kind string `json:"kind"`
+	ID   string `json:"id"`
+	Name string `json:"name"`
+	Used bool   `json:"used"`
+	Own  bool   `json:"own"` // a part of the project goes before it
+}
+
+type partsView struct {
+	Hash  string      `json:"hash"` // of the project that this was read from
+	Kinds []kindView  `json:"kinds"`
+	Own   []partView  `json:"own"`
+	Shelf []shelfView `json:"shelf"`
+}
+
+// parts answers with the project's own parts, value by value, and with what can be copied.
+func (s *Server) parts(w http.ResponseWriter, r *http.Request) {
+	s.work.look()
+	answer(w, http.StatusOK, s.work.partsView())
+}
+
+func (w *workspace) partsView() partsView {
+	w.mu.Lock()
+	own, design := w.own, w.text
+	v := partsView{Hash: w.hash, Own: []partView{}}
+	w.mu.Unlock()
+	used := map[string]bool{}
+	if f, _ := source.Read(w.name, design); f != nil {
+		for _, l := range f.Leaves("") {
+			used[l.Text] = true
+		}
+	}
+	for _, k := range source.Keys(project.PartsFile{}) {
+		if len(k.Keys) > 0 {
+			v.Kinds = append(v.Kinds, kindView{k.Key, k.Doc, k.Keys})
+		}
+	}
+	mine := map[string]bool{}
+	for _, name := range slices.Sorted(maps.Keys(own)) {
+		for _, p := range partsIn(name, own[name], v.Kinds) {
+			p.Used = used[p.ID]
+			mine[p.Kind+" "+p.ID] = true
+			v.Own = append(v.Own, p)
+		}
+	}
+	names, err := fs.Glob(w.o.Shelf, "parts/*.yaml")
+	if err != nil {
+		return v
+	}
+	for _, name := range names {
+		text, err := fs.ReadFile(w.o.Shelf, name)
+		if err != nil {
+			continue
+		}
+		for _, p := range partsIn(name, text, v.Kinds) {
+			v.Shelf = append(v.Shelf, shelfView{p.Kind, p.ID, p.Name, used[p.ID], mine[p.Kind+" "+p.ID]})
+		}
+	}
+	return v
+}
+
+// partsIn returns the parts of a file, as far as it can be read.
+func partsIn(name string, text []byte, kinds []kindView) (out []partView) {
+	f, _ := source.Read(name, text)
+	if f == nil {
+		return nil
+	}
+	invented := false
+	for _, l := range f.Leaves("invented") {
+		invented = l.Text == "true" || l.Text == "yes"
+	}
+	for _, k := range kinds {
+		for i := 0; ; i++ {
+			at := fmt.Sprintf("%s[%d]", k.Kind, i)
+			pos, ok := f.At(at)
+			if !ok {
+				break
+			}
+			p := partView{Kind: k.Kind, File: name, Line: pos.Line, Path: at, Invented: invented, Values: []partLeaf{}}
+			for _, l := range f.Leaves(at) {
+				within := strings.TrimPrefix(strings.TrimPrefix(l.Path, at), ".")
+				switch within {
+				case "id":
+					p.ID = l.Text
+				case "name":
+					p.Name = l.Text
+				}
+				p.Values = append(p.Values, partLeaf{within, l.Text, l.At.Line})
+			}
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// copyPart puts a built-in part into a file of the project's own, where it can be changed.
+func (s *Server) copyPart(w http.ResponseWriter, r *http.Request) {
+	var in struct {
+		Base string `json:"base"`
+		Kind string `json:"kind"`
+		ID   string `json:"id"`
+		As   string `json:"as"` // its id in the project
+	}
+	if !take(w, r, &in) {
+		return
+	}
+	if err := s.work.copyPart(in.Base, in.Kind, in.ID, in.As); err != nil {
+		s.fail(w, err)
+		return
+	}
+	answer(w, http.StatusOK, s.work.state())
+}
+
+func (w *workspace) copyPart(base, kind, id, as string) error {
+	if as == "" || len(as) > 60 || strings.Trim(as, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-") != "" {
+		return fmt.Errorf("an id is made of letters, digits and hyphens, such as %s-mine", id)
+	}
+	text, err := shelfText(w.o.Shelf, kind, id)
+	if err != nil {
+		return err
+	}
+	name := "parts/" + as + ".yaml"
+	f, problems := source.Read(name, text)
+	if len(problems) > 0 {
+		return problems
+	}
+	if text, err = f.Splice(kind+"[0].id", as); err != nil {
+		return err
+	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.lookLocked()
+	if !w.exists || base != w.hash {
+		return errConflict
+	}
+	if _, err := w.root.Lstat(name); err == nil {
+		return fmt.Errorf("%s stands there already; give another id", name)
+	}
+	changed := texts{name: text}
+	if _, problems := w.load(w.text, changed); len(problems) > len(w.problems) {
+		return problems
+	}
+	return w.put(changed)
+}
+
+// shelfText returns a file of parts with one built-in part, line for line as the shelf has it.
+func shelfText(shelf fs.FS, kind, id string) ([]byte, error) {
+	names, err := fs.Glob(shelf, "parts/*.yaml")
+	if err != nil {
+		return nil, err
+	}
+	kinds := []kindView{{Kind: kind}}
+	for _, name := range names {
+		text, err := fs.ReadFile(shelf, name)
+		if err != nil {
+			return nil, err
+		}
+		for _, p := range partsIn(name, text, kinds) {
+			if p.ID != id {
+				continue
+			}
+			lines := strings.SplitAfter(string(text), "\n")
+			end := p.Line
+			for end < len(lines) && (strings.HasPrefix(lines[end], "    ") || strings.TrimSpace(lines[end]) == "") {
+				end++
+			}
+			body := strings.TrimRight(strings.Join(lines[p.Line-1:end], ""), "\n") + "\n"
+			head := fmt.Sprintf("# Copied from %s of the built-in shelf, to be changed. It is invented: nobody sells it. Take the mark away once\n"+
+				"# every value is that of a datasheet. It goes before a built-in part of the same id.\n", id)
+			mark := "invented: true\n\n"
+			if !p.Invented {
+				mark = "\n"
+			}
+			return []byte(head + mark + kind + ":\n" + body), nil
+		}
+	}
+	return nil, fmt.Errorf("there is no built-in part %q among the %s", id, kind)
+}
+
+// file answers with the text of a file of the project, of one of its snapshots, or of the built-in shelf, which can be
+// read only.
+func (s *Server) file(w http.ResponseWriter, r *http.Request) {
+	name, before := r.URL.Query().Get("name"), r.URL.Query().Get("before")
+	out := struct {
+		Name   string  `json:"name"`
+		Text   string  `json:"text"`
+		Hash   string  `json:"hash"`
+		Own    bool    `json:"own"` // it can be changed
+		Before []saved `json:"before"`
+	}{Name: name, Before: []saved{}}
+	k := s.work
+	k.look()
+	k.mu.Lock()
+	text, ok := k.textOf(name)
+	k.mu.Unlock()
+	if rest, found := strings.CutPrefix(name, "shelf/"); !ok && found && path.Base(rest) == rest {
+		data, err := fs.ReadFile(k.o.Shelf, "parts/"+rest)
+		if err != nil {
+			s.fail(w, fmt.Errorf("there is no file %q", name))
+			return
+		}
+		out.Text = string(data)
+		answer(w, http.StatusOK, out)
+		return
+	}
+	if !ok {
+		s.fail(w, fmt.Errorf("there is no file %q in this project", name))
+		return
+	}
+	dir, end := snapshotDir, ""
+	if name != k.name {
+		dir, end = snapshotDir+"/parts", "-"+path.Base(name)
+	}
+	for _, n := range k.snapshotsIn(dir) {
+		if !strings.HasSuffix(n, end) {
+			continue
+		}
+		v := saved{Name: n}
+		v.When, _ = stampOf(n)
+		if n == before {
+			data, err := k.root.ReadFile(dir + "/" + n)
+			if err != nil {
+				s.fail(w, err)
+				return
+			}
+			text, before = data, ""
+		}
+		out.Before = append(out.Before, v)
+	}
+	if before != "" {
+		s.fail(w, fmt.Errorf("there is no snapshot %q of %s", before, name))
+		return
+	}
+	out.Text, out.Hash, out.Own = string(text), hashOf(text), true
+	answer(w, http.StatusOK, out)
+}
+
+// saved is a text that stood there before.
+type saved struct {
+	Name string `json:"name"`
+	When string `json:"when"` // in UTC
+}
