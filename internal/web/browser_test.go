@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"fmt"
+	"net"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -373,7 +374,10 @@ func TestLinks(t *testing.T) {
 		t.Errorf("only %d findings lead to a derivation", count)
 	}
 	for i := range count {
-		do(t, ctx, fmt.Sprintf("derivation %d", i), js(fmt.Sprintf(`document.querySelectorAll('.finding .refs button.link')[%d].click()`, i)), truth(`document.querySelector('dialog[open] .why code') && document.querySelector('dialog[open] .why dl')`))
+		do(t, ctx, fmt.Sprintf("derivation %d", i), js(fmt.Sprintf(`document.querySelectorAll('.finding .refs button.link')[%d].click()`, i)))
+		if _, err := chromedp.Run(ctx, chromedp.Poll[chromedp.Void](`document.querySelector('dialog[open] .why dl')`, chromedp.WithPollingInterval(20*time.Millisecond), chromedp.WithPollingTimeout(20*time.Second))); err != nil {
+			t.Fatalf("derivation %d does not open: %.600s", i, ask[string](t, ctx, `document.querySelector('dialog').outerHTML`))
+		}
 		for _, href := range ask[[]string](t, ctx, `[...document.querySelectorAll('dialog a[href^="#/file:"]')].map(a => a.getAttribute('href'))`) {
 			links[href] = true
 		}
@@ -446,6 +450,43 @@ func TestTwoTabs(t *testing.T) {
 	})
 }
 
+// TestGone ends the server under an open page and starts another in its place: the page says so, keeps what is tried, and
+// goes on with what the file holds by then.
+func TestGone(t *testing.T) {
+	dir := demo(t, "propagation-bench")
+	begin := func(addr string) (string, func()) {
+		l, err := net.Listen("tcp", addr)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s, err := New(Options{Folder: dir, Shelf: shelf.Files(), Addr: l.Addr(), Watch: 20 * time.Millisecond})
+		if err != nil {
+			t.Fatal(err)
+		}
+		ctx, cancel := context.WithCancel(context.Background())
+		ended := make(chan error, 1)
+		go func() { ended <- s.Serve(ctx, l) }()
+		return l.Addr().String(), func() {
+			cancel()
+			if err := <-ended; err != nil {
+				t.Error(err)
+			}
+		}
+	}
+	addr, end := begin("127.0.0.1:0")
+	ctx := tab(t, browser(t))
+	do(t, ctx, "open", chromedp.Navigate("http:"+"//"+addr+"/"), computed())
+	end()
+	do(t, ctx, "be told", truth(`document.querySelector('.banner.bad')?.textContent.includes('does not answer')`), enter("place.hanging_height", "222 mm"), truth(`document.querySelector('.banner.trial')?.textContent.includes('does not answer')`),
+		click("Write to the file"), truth(`document.querySelector('.notice.bad')?.textContent.includes('nothing was written')`))
+	write(t, dir, strings.Replace(onDisk(t, dir), "name:", "name: Moved", 1))
+	_, end = begin(addr)
+	defer end()
+	do(t, ctx, "go on", truth(`!document.querySelector('.banner.bad') && document.querySelector('h1').textContent.startsWith('Moved')`), truth(`document.querySelector('.banner.trial') && !document.querySelector('.banner.trial .wrong') && !document.querySelector('.sum.stale')`),
+		click("Write to the file"), truth(`!document.querySelector('.banner.trial')`))
+	until(t, "what was tried is written", func() bool { return strings.Contains(onDisk(t, dir), "222 mm") })
+}
+
 // TestWidths wants no view wider than its window, from a telephone to 4k.
 func TestWidths(t *testing.T) {
 	_, ts := serve(t, demo(t, "planted-tank-first"))
@@ -480,6 +521,35 @@ func TestKeyboard(t *testing.T) {
 		truth(`document.querySelector('.banner.trial')`), truth(`document.querySelectorAll('.emitter')[1].getAttribute('aria-label').includes('38.5 mm')`))
 }
 
+// TestWalk goes through every view with the tab key: every control is reached, and each shows that it has the focus.
+func TestWalk(t *testing.T) {
+	_, ts := serve(t, withParts(t), withDemo(t, "planted-tank"))
+	ctx := tab(t, browser(t))
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL), computed(), js(`
+window.walked = new Set(); window.unseen = [];
+document.addEventListener('focusin', (e) => {
+  window.walked.add(e.target);
+  const s = getComputedStyle(e.target);
+  if (e.target.id !== 'main' && (s.outlineStyle === 'none' || parseFloat(s.outlineWidth) < 1)) window.unseen.push(e.target.outerHTML.slice(0, 120));
+});
+window.controls = () => [...document.querySelectorAll('a[href], button, input, select, textarea, summary, [tabindex]')].filter((e) => e.tabIndex >= 0 && !e.disabled && e.checkVisibility({visibilityProperty: true}) && e.getClientRects().length > 0);`))
+	for _, key := range viewKeys {
+		do(t, ctx, key, js(fmt.Sprintf(`location.hash = '/%s'`, key)), truth(fmt.Sprintf(`document.querySelector('nav a[aria-current]')?.hash === '#/%s'`, key)), chromedp.Sleep(300*time.Millisecond), js(`window.walked.clear(); document.activeElement.blur(); window.scrollTo(0, 0)`))
+		n := ask[int](t, ctx, `window.controls().length`)
+		steps := make([]step, n+15)
+		for i := range steps {
+			steps[i] = chromedp.KeyEvent(kb.Tab)
+		}
+		do(t, ctx, key, steps...)
+		if left := ask[[]string](t, ctx, `window.controls().filter((e) => !window.walked.has(e)).map((e) => e.outerHTML.slice(0, 120))`); len(left) > 0 {
+			t.Errorf("%s: of %d controls the tab key does not reach %q", key, n, left)
+		}
+	}
+	if unseen := ask[[]string](t, ctx, `window.unseen`); len(unseen) > 0 {
+		t.Errorf("these do not show that they have the focus: %q", unseen)
+	}
+}
+
 // TestAxe looks with axe-core at every view, light and dark, and at a derivation.
 func TestAxe(t *testing.T) {
 	axe, err := os.ReadFile("ui/node_modules/axe-core/axe.min.js")
@@ -489,7 +559,7 @@ func TestAxe(t *testing.T) {
 		}
 		t.Skip("axe-core is not installed: npm ci in internal/web/ui")
 	}
-	_, ts := serve(t, demo(t, "planted-tank-first"))
+	_, ts := serve(t, withParts(t), withDemo(t, "planted-tank"))
 	ctx := tab(t, browser(t))
 	check := func(what string) {
 		t.Helper()
@@ -508,11 +578,19 @@ func TestAxe(t *testing.T) {
 	for _, w := range []struct {
 		width int64
 		dark  bool
-	}{{1440, false}, {1440, true}, {390, false}} {
+	}{{1440, false}, {1440, true}, {390, false}, {390, true}} {
 		do(t, ctx, "open", size(w.width, 900, w.dark), chromedp.Navigate(ts.URL), computed(), js(string(axe)))
 		for _, key := range viewKeys {
 			name := fmt.Sprintf("%s, %d px, dark %v", key, w.width, w.dark)
 			do(t, ctx, name, js(fmt.Sprintf(`location.hash = '/%s'`, key)), truth(fmt.Sprintf(`document.querySelector('nav a[aria-current]')?.hash === '#/%s'`, key)), chromedp.Sleep(100*time.Millisecond))
+			switch key {
+			case "compare":
+				do(t, ctx, name, click("Compare"), truth(`document.querySelector('.both')`), chromedp.Sleep(100*time.Millisecond))
+			case "colour":
+				do(t, ctx, name, click("Find the levels"), truth(`document.querySelector('.mixed')`))
+			case "parts":
+				do(t, ctx, name, truth(`document.querySelector('.partrows')`))
+			}
 			check(name)
 		}
 		do(t, ctx, "a derivation", js(`location.hash = '/figures'`), truth(`document.querySelector('.figures .link')`), js(`document.querySelector('.figures .link').click()`), truth(`document.querySelector('dialog[open]')`))

@@ -1,5 +1,5 @@
 import { useComputed } from '@preact/signals';
-import { useEffect, useRef, useState } from 'preact/hooks';
+import { useEffect, useLayoutEffect, useRef, useState } from 'preact/hooks';
 import { Line, Why } from './parts';
 import { basis, basisFailed, derive, figure, filed, lamp, rough, section, trialLamp, trying, why } from './store';
 
@@ -51,7 +51,8 @@ export function Derivation() {
   // Derivations are asked for when one is opened, and again when what is shown has changed beneath it.
   const number = section('number');
   useEffect(() => { if (why.value) void derive(why.value); }, [why.value, number, why.value ? trialLamp.value : null]);
-  useEffect(() => {
+  // At once, so that the event of a dialog that was closed before never comes between.
+  useLayoutEffect(() => {
     if (f && !d.current?.open) d.current?.showModal();
     if (!f && d.current?.open) d.current.close();
   }, [why.value]);
