@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"encoding/json"
 	"fmt"
 	"io"
 	"os"
@@ -40,6 +41,10 @@ func runCase(r *run, path string) error {
 	case light.IsCase(data):
 		out, err = light.RunCase(r.ctx, data)
 	default:
+		var whatever any
+		if err := json.Unmarshal(data, &whatever); err != nil {
+			return fmt.Errorf("case %s is no JSON: %w", path, err)
+		}
 		return fmt.Errorf("%s is no case of a board or of a tank; docs/cases-heat.md and docs/cases-light.md say what one holds", path)
 	}
 	if err != nil {

@@ -2,11 +2,13 @@ package light
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
+	"reflect"
 	"sort"
 	"strings"
 )
@@ -80,6 +82,7 @@ func (p *casePattern) UnmarshalJSON(data []byte) error {
 	} {
 		if v, ok := keys[name]; ok && keys[alias] == nil {
 			keys[alias] = v
+			delete(keys, name)
 		}
 	}
 	plain, err := json.Marshal(keys)
@@ -87,7 +90,47 @@ func (p *casePattern) UnmarshalJSON(data []byte) error {
 		return err
 	}
 	type bare casePattern
-	return json.Unmarshal(plain, (*bare)(p))
+	return strict(plain, (*bare)(p))
+}
+
+// strict decodes JSON and refuses keys that it does not know: a misspelt one would silently be another question.
+func strict(data []byte, to any) error {
+	d := json.NewDecoder(bytes.NewReader(data))
+	d.DisallowUnknownFields()
+	return d.Decode(to)
+}
+
+// caseError says in a case's own words what JSON did not take.
+func caseError(err error) error {
+	if kind := (*json.UnmarshalTypeError)(nil); errors.As(err, &kind) {
+		want := map[reflect.Kind]string{reflect.Float64: "a number", reflect.Int: "a whole number", reflect.Uint64: "a whole number", reflect.String: "text", reflect.Slice: "a list", reflect.Struct: "a mapping"}[kind.Type.Kind()]
+		return fmt.Errorf("read case: %s is %s; it takes %s", cmp.Or(kind.Field, "it"), kind.Value, cmp.Or(want, "something else"))
+	}
+	if key, ok := strings.CutPrefix(err.Error(), "json: unknown field "); ok {
+		return fmt.Errorf("read case: the key %s is not known there; docs/cases-light.md lists those that are", key)
+	}
+	return fmt.Errorf("read case: %w", err)
+}
+
+// known takes the keys of a case that it has no use for out of it and names them.
+func known(data []byte) (rest []byte, unused []string, err error) {
+	var keys map[string]json.RawMessage
+	if err := json.Unmarshal(data, &keys); err != nil {
+		return nil, nil, err
+	}
+	use := map[string]bool{}
+	for f := range reflect.TypeFor[caseFile]().Fields() {
+		use[f.Tag.Get("json")] = true
+	}
+	for key := range keys {
+		if !use[key] {
+			unused = append(unused, key)
+			delete(keys, key)
+		}
+	}
+	sort.Strings(unused)
+	rest, err = json.Marshal(keys)
+	return rest, unused, err
 }
 
 type caseSource struct {
@@ -164,6 +207,9 @@ func (r CaseResult) Passed() bool {
 	return true
 }
 
+// maxSources bounds the work of a case.
+const maxSources = 200
+
 // maxCaseBytes bounds a case file.
 const maxCaseBytes = 1 << 20
 
@@ -229,8 +275,12 @@ func runOne(ctx context.Context, data []byte) (CaseResult, error) {
 		inner = data
 	}
 	var c caseFile
-	if err := json.Unmarshal(inner, &c); err != nil {
-		return CaseResult{}, fmt.Errorf("read case: %w", err)
+	inner, unused, err := known(inner)
+	if err == nil {
+		err = strict(inner, &c)
+	}
+	if err != nil {
+		return CaseResult{}, caseError(err)
 	}
 	s, err := c.prepare()
 	if err != nil {
@@ -239,6 +289,11 @@ func runOne(ctx context.Context, data []byte) (CaseResult, error) {
 	r, err := s.run(ctx)
 	if err != nil {
 		return CaseResult{}, fmt.Errorf("case %q: %w", c.ID, err)
+	}
+	for _, key := range unused {
+		if outer.Case != nil || key != "expected" {
+			r.Notes = append(r.Notes, fmt.Sprintf("the key %q is none of a case's and is left aside", key))
+		}
 	}
 	if outer.Expected != nil {
 		if r.Compared, err = compare(r, outer.Expected); err != nil {
@@ -283,8 +338,8 @@ func (c caseFile) prepare() (*solvable, error) {
 		}
 		s.plane = Plane{Name: "plane", ZM: *c.Tank.PlaneM}
 	}
-	if len(c.Sources) == 0 || len(c.Sources) > 1000 {
-		return nil, fmt.Errorf("%d sources; a case needs 1 to 1000", len(c.Sources))
+	if len(c.Sources) == 0 || len(c.Sources) > maxSources {
+		return nil, fmt.Errorf("%d sources; a case needs 1 to %d", len(c.Sources), maxSources)
 	}
 	for i, src := range c.Sources {
 		description := c.Pattern
@@ -294,6 +349,9 @@ func (c caseFile) prepare() (*solvable, error) {
 		p, err := description.pattern()
 		if err != nil {
 			return nil, fmt.Errorf("source %d: %w", i+1, err)
+		}
+		if !(src.TiltDeg >= 0) || src.TiltDeg > 90 || !finite(src.TowardDeg) {
+			return nil, fmt.Errorf("source %d is tilted by %g°; give 0 to 90 away from straight down, and tilt_azimuth_deg for where to", i+1, src.TiltDeg)
 		}
 		if !(src.Lumens > 0) || !finite(src.Lumens) {
 			return nil, fmt.Errorf("source %d has %g lumens; give a figure above 0", i+1, src.Lumens)
@@ -340,6 +398,8 @@ func (p *casePattern) pattern() (Pattern, error) {
 	switch p.Kind {
 	case "cosm":
 		switch {
+		case p.M != nil && p.BeamDeg != nil:
+			return nil, errors.New("a cosm pattern takes m or fwhm_deg, not both")
 		case p.M != nil:
 			return CosExponent(*p.M)
 		case p.BeamDeg != nil:
@@ -595,7 +655,7 @@ func (s *solvable) monteCarlo(ctx context.Context, r *CaseResult, area float64) 
 		g := s.patchGrid(p, 1)
 		receivers = append(receivers, Receiver{Place: OnPlane, Plane: s.plane, Grid: g}, Receiver{Place: OnSubstrate, Grid: g})
 	}
-	o := TraceOptions{Paths: max(40_000, s.Trace.Rays/len(s.em)), Tiles: 40, Seed: s.Trace.Seed}
+	o := TraceOptions{Paths: max(20_000, s.Trace.Rays/len(s.em)), Tiles: 40, Seed: s.Trace.Seed}
 	tr, err := TraceLight(ctx, Scene{Tank: s.tank}, s.em, receivers, o)
 	if err != nil {
 		return out, err
