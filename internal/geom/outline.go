@@ -9,6 +9,7 @@ package geom
 import (
 	"fmt"
 	"math"
+	"sort"
 )
 
 // Point is a place in the plane, in metres.
@@ -248,47 +249,64 @@ func (s Shape) Contains(xM, yM float64) bool {
 //
 // Exact for all three shapes: discs by the integral of the circle, polygons by cutting along the lines.
 func (s Shape) Cover(xM, yM []float64) []float64 {
-	nx, ny := len(xM)-1, len(yM)-1
-	out := make([]float64, nx*ny)
+	out := make([]float64, (len(xM)-1)*(len(yM)-1))
+	s.Each(xM, yM, func(k int, areaM2 float64) { out[k] = areaM2 })
+	return out
+}
+
+// Each calls f for every cell of which the shape has a part, with that area [m²], in the order and as exactly as Cover.
+func (s Shape) Each(xM, yM []float64, f func(k int, areaM2 float64)) {
+	nx := len(xM) - 1
+	x0, x1, y0, y1 := s.Bounds()
+	i0, i1 := cellsWithin(xM, x0, x1)
+	j0, j1 := cellsWithin(yM, y0, y1)
 	switch {
 	case s.Kind == KindDisc:
-		for j := range ny {
-			for i := range nx {
-				out[j*nx+i] = discInBox(s.RadiusM, xM[i]-s.Rect.XM, xM[i+1]-s.Rect.XM, yM[j]-s.Rect.YM, yM[j+1]-s.Rect.YM)
+		for j := j0; j < j1; j++ {
+			for i := i0; i < i1; i++ {
+				if a := discInBox(s.RadiusM, xM[i]-s.Rect.XM, xM[i+1]-s.Rect.XM, yM[j]-s.Rect.YM, yM[j+1]-s.Rect.YM); a > 0 {
+					f(j*nx+i, a)
+				}
 			}
 		}
 	case s.Kind == KindRect && s.Rect.AxisAligned():
-		x0, x1, y0, y1 := s.Bounds()
-		for j := range ny {
+		for j := j0; j < j1; j++ {
 			h := min(y1, yM[j+1]) - max(y0, yM[j])
-			if h <= 0 {
-				continue
-			}
-			for i := range nx {
-				if w := min(x1, xM[i+1]) - max(x0, xM[i]); w > 0 {
-					out[j*nx+i] = w * h
+			for i := i0; i < i1; i++ {
+				if w := min(x1, xM[i+1]) - max(x0, xM[i]); w > 0 && h > 0 {
+					f(j*nx+i, w*h)
 				}
 			}
 		}
 	default:
 		whole := s.corners()
 		var strip, cell, spare []Point
-		for j := range ny {
+		for j := j0; j < j1; j++ {
 			spare = clip(spare[:0], whole, 1, yM[j], 1)
 			strip = clip(strip[:0], spare, 1, yM[j+1], -1)
 			if len(strip) < 3 {
 				continue
 			}
-			for i := range nx {
+			for i := i0; i < i1; i++ {
 				spare = clip(spare[:0], strip, 0, xM[i], 1)
 				cell = clip(cell[:0], spare, 0, xM[i+1], -1)
-				if len(cell) >= 3 {
-					out[j*nx+i] = polygonArea(cell)
+				if len(cell) < 3 {
+					continue
+				}
+				if a := polygonArea(cell); a > 0 {
+					f(j*nx+i, a)
 				}
 			}
 		}
 	}
-	return out
+}
+
+// cellsWithin gives the cells between rising lines that a stretch reaches into, from i0 up to but without i1.
+func cellsWithin(lines []float64, lo, hi float64) (i0, i1 int) {
+	n := len(lines) - 1
+	i0 = sort.Search(n, func(i int) bool { return lines[i+1] > lo })
+	i1 = i0 + sort.Search(n-i0, func(i int) bool { return lines[i0+i] >= hi })
+	return i0, i1
 }
 
 // polygonArea is the area inside a closed line, whichever way round [m²] (the shoelace sum, about the first corner).

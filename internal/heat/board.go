@@ -11,6 +11,9 @@ import (
 // errNoWayOut is the one thing no steady state survives.
 var errNoWayOut = errors.New("no film, patch or sink carries heat away, so there is no steady state; give a film coefficient or a sink above zero")
 
+// errOverdrawn is found when the board is cut up.
+var errOverdrawn = errors.New("holes overlap or reach off the board; make one hole of two that overlap, and put a notch into the outline")
+
 // Layer is one layer of a board. Layers are listed from the top.
 type Layer struct {
 	Name       string

@@ -34,6 +34,8 @@ type cells struct {
 	contactG []float64 // column → conductance to the sink node, or to the ideal sink
 
 	spread []sourceCells
+
+	overdrawn bool // holes take more of a cell than the board has there
 }
 
 // sourceCells tells how a source spreads over columns.
@@ -55,9 +57,7 @@ func build(b *Board, sources []Source, g *grid, mem *arena) *cells {
 	}
 	c.area = b.Outline.Cover(g.x, g.y)
 	for _, h := range b.Holes {
-		for i, a := range h.Cover(g.x, g.y) {
-			c.area[i] -= a
-		}
+		h.Each(g.x, g.y, func(i int, a float64) { c.area[i] -= a })
 	}
 	box := make([]float64, cols)
 	for j := range ny {
@@ -65,6 +65,9 @@ func build(b *Board, sources []Source, g *grid, mem *arena) *cells {
 			k := j*nx + i
 			box[k] = (g.x[i+1] - g.x[i]) * (g.y[j+1] - g.y[j])
 		}
+	}
+	for k, a := range c.area {
+		c.overdrawn = c.overdrawn || a < -1e-6*box[k]
 	}
 	c.absorbSlivers(box)
 	for i := range sources {
@@ -183,9 +186,7 @@ func shares(of []geom.Shape, rest float64, g *grid, box []float64) []float64 {
 	}
 	out := make([]float64, len(box))
 	for _, s := range of {
-		for col, a := range s.Cover(g.x, g.y) {
-			out[col] += a / box[col]
-		}
+		s.Each(g.x, g.y, func(col int, a float64) { out[col] += a / box[col] })
 	}
 	for col, f := range out {
 		f = min(1, f)
@@ -206,10 +207,7 @@ func (c *cells) fillSubmounts(sources []Source, p plane, o int, sheet, box []flo
 		if m == nil {
 			continue
 		}
-		for col, a := range geom.Rectangle(m.Rect).Cover(c.g.x, c.g.y) {
-			if a == 0 {
-				continue
-			}
+		geom.Rectangle(m.Rect).Each(c.g.x, c.g.y, func(col int, a float64) {
 			f, dz := min(1, a/box[col]), m.ThicknessM*p.share
 			sheet[col] += f * m.KWmK * dz
 			c.rho[o+col] += f * dz / (2 * m.KWmK)
@@ -217,7 +215,7 @@ func (c *cells) fillSubmounts(sources []Source, p plane, o int, sheet, box []flo
 				c.joint[o+col] += f * m.AttachM2KW
 			}
 			c.heatJK[o+col] += f * m.DensityKgM3 * m.HeatJkgK * dz * c.area[col]
-		}
+		})
 	}
 }
 
@@ -375,11 +373,23 @@ type reading struct {
 	w    [9]float64
 }
 
+// edgeM is how near to a grid line a place counts as lying on it [m].
+const edgeM = 1e-9
+
 // reading fits a parabola to the mean values of three columns along each axis. Beyond the rim, and beyond the edge of a
-// block on the surface, the field is mirrored: no heat passes there.
+// block on the surface, the field is mirrored: no heat passes there. A place on the edge of a pad or block reads that, and not
+// the lower surface beside it.
 func (c *cells) reading(x, y float64) reading {
 	i, j := c.g.cell(x, y)
 	r := reading{here: j*c.nx + i}
+	for _, dy := range [2]float64{-edgeM, edgeM} {
+		for _, dx := range [2]float64{-edgeM, edgeM} {
+			a, b := c.g.cell(x+dx, y+dy)
+			if k := b*c.nx + a; c.area[k] > 0 && (c.area[r.here] == 0 || c.rho[k] > 0 && c.rho[r.here] == 0) {
+				r.here, i, j = k, a, b
+			}
+		}
+	}
 	if c.area[r.here] == 0 {
 		r.here = c.nearest(x, y)
 		i, j = r.here%c.nx, r.here/c.nx

@@ -20,7 +20,7 @@ import (
 )
 
 // openCase reads one of our own reference cases.
-func openCase(t *testing.T, name string) []byte {
+func openCase(t testing.TB, name string) []byte {
 	t.Helper()
 	data, err := os.ReadFile("testdata/" + name + ".json")
 	if err != nil {

@@ -32,6 +32,9 @@ type plane struct {
 func (g *grid) nx() int { return len(g.x) - 1 }
 func (g *grid) ny() int { return len(g.y) - 1 }
 
+// cells in all.
+func (g *grid) cells() int { return g.nx() * g.ny() * len(g.planes) }
+
 // Shape of the grid; found by the study in convergence_test.go.
 const (
 	growthAt1   = 1.8  // outside a source cells grow by this share of the distance from a feature, at one cell across a source

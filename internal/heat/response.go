@@ -335,7 +335,10 @@ func (a *ask) apart(ctx context.Context, total int, o Options) ([]job, error) {
 
 // together solves all jobs on the same grid, fine around every source.
 func (a *ask) together(ctx context.Context, total int, o Options) ([]job, error) {
-	g := a.grid(focusAll, o)
+	g, err := a.grid(focusAll, o)
+	if err != nil {
+		return nil, err
+	}
 	var before []job
 	for grids := 1; ; grids++ {
 		s, err := newSystem(a.b, a.sources, g, nil)
@@ -441,18 +444,33 @@ func firstError(errs []error) error {
 }
 
 // grid plans the first grid, coarser than asked for where the next one would pass the limit of cells.
-func (a *ask) grid(focus int, o Options) *grid {
+func (a *ask) grid(focus int, o Options) (*grid, error) {
 	for across := o.Across; ; across *= 0.8 {
 		g := newGrid(a.b, a.sources, focus, across, o.zFactor())
-		if 4*g.nx()*g.ny()*len(g.planes) <= o.MaxCells || o.Grids == 1 || across < 1 {
-			return g
+		n := g.cells()
+		if 4*n <= o.MaxCells || o.Grids == 1 {
+			return g, nil
+		}
+		if across < 1 {
+			if n > o.MaxCells {
+				return nil, tooMany(n, o.MaxCells)
+			}
+			return g, nil
 		}
 	}
 }
 
+// tooMany refuses a board whose coarsest grid is too fine.
+func tooMany(cells, most int) error {
+	return fmt.Errorf("the edges of this board's sources, pieces, patches and holes ask for %d cells; at most %d are solved, so describe it with fewer", cells, most)
+}
+
 // solve runs one job.
 func (a *ask) solve(ctx context.Context, focus int, o Options, mem *arena) (job, error) {
-	g := a.grid(focus, o)
+	g, err := a.grid(focus, o)
+	if err != nil {
+		return job{}, err
+	}
 	var j job
 	var before *solution
 	var coarse figures

@@ -77,6 +77,9 @@ type system struct {
 
 func newSystem(b *Board, sources []Source, g *grid, mem *arena) (*system, error) {
 	c := build(b, sources, g, mem)
+	if c.overdrawn {
+		return nil, errOverdrawn
+	}
 	s := &system{b: b, sources: sources, c: c, ground: mem.floats(c.nx * c.ny * c.nz)}
 	last := (c.nz - 1) * c.nx * c.ny
 	for col := range c.area {

@@ -132,8 +132,11 @@ type march struct {
 func newMarch(b *Board, sources []Source, probes []Probe, o TimeOptions) (*march, error) {
 	m := &march{a: newAsk(b, sources, probes), o: o.Options.withDefaults(), time: o, watts: Powers(sources)}
 	g := newGrid(b, sources, focusAll, 3, 1)
-	if m.o.RelErr < 0.008 { // probes some way off a source are the last to come right
-		g = g.halved()
+	if fine := g.halved(); m.o.RelErr < 0.008 && fine.cells() <= m.o.MaxCells { // probes some way off a source are the last to come right
+		g = fine
+	}
+	if n := g.cells(); n > m.o.MaxCells {
+		return nil, tooMany(n, m.o.MaxCells)
 	}
 	s, err := newSystem(b, sources, g, nil)
 	if err != nil {
