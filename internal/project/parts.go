@@ -203,6 +203,7 @@ type Driver struct {
 	MaxLoss     source.Value `yaml:"max_dissipation" dim:"power" min:">0" doc:"heat that it can get rid of as it is built in (linear drivers)" eg:"3 W"`
 	Standby     source.Value `yaml:"standby" dim:"power" min:">=0" doc:"input power with the light off" eg:"0.3 W"`
 	Dimming     source.Text  `yaml:"dimming" one:"none|pwm|current" doc:"how the channel's level is made"`
+	LeastLevel  source.Value `yaml:"least_level" dim:"ratio" min:">0" max:"<=100 %" doc:"lowest level that it dims to; below it the light stays, flickers or goes out" eg:"2 %"`
 	DimmingFreq source.Value `yaml:"dimming_frequency" dim:"frequency" min:">0" doc:"of pulse-width dimming" eg:"1 kHz"`
 	Isolated    source.Flag  `yaml:"isolated" doc:"whether the output is isolated from the mains (mains drivers)"`
 }

@@ -448,9 +448,22 @@ func (v *reviewer) driverInput(channel int, w drive.Window) {
 		what: fmt.Sprintf("supply %s at its lowest, behind its wire,", part.ID.S), limitIs: fmt.Sprintf("what the string of channel %s and the driver's headroom need at a cold start", c.Name),
 		why: "A step-down driver can only lower its input: with too little above the string the current is not reached, or flickers, in the cold.", at: at,
 		mend: func() string {
-			return fmt.Sprintf("take a supply that gives at least %s at its lowest, or a wiring or string of a lower voltage", quantity.Format(math.Ceil(need+drop), quantity.Voltage))
+			text := fmt.Sprintf("take a supply that gives at least %s at its lowest, or a wiring or string of a lower voltage", quantity.Format(math.Ceil(need+drop), quantity.Voltage))
+			if bins := v.binsV(c); need-bins <= least {
+				text += fmt.Sprintf("; or order one forward-voltage bin, whose spread takes %s of it", quantity.Format(bins, quantity.Voltage))
+			}
+			return text
 		},
 	})
+}
+
+// binsV returns how far a string of the highest bins lies above a typical one [V].
+func (v *reviewer) binsV(c *design.Channel) (volts float64) {
+	for _, e := range c.Emitters {
+		k := &v.l.Kinds[v.l.Emitters[e].Kind]
+		volts += float64(k.Model.Series) * k.Part.VoltageSpread.SI / float64(c.Strings)
+	}
+	return volts
 }
 
 // driverCurrent holds the set current and power against what the driver can do.
@@ -535,6 +548,9 @@ func (v *reviewer) supplyPeak(j int, meanW float64) {
 	})
 }
 
+// hotLinear is the heat that no small driver gets rid of without a sink: common practice, no source.
+const hotLinear = 3.0 // W
+
 // bareLinear is the heat that a linear driver without a sink of its own gets rid of: common practice, no source.
 const bareLinear = 1.0 // W
 
@@ -565,6 +581,10 @@ func (v *reviewer) linearHeat() {
 		}
 		if heat.Value > bareLinear {
 			f.Mend += "; or " + mend
+		}
+		if heat.Value > hotLinear*(1+1e-9) {
+			f.Severity = finding.Warn
+			f.Title += fmt.Sprintf("; above %s none does without a sink of its own (common practice, no source)", quantity.Format(hotLinear, quantity.Power))
 		}
 		v.add(f)
 	}
@@ -601,6 +621,10 @@ func (v *reviewer) parallel() {
 		f.Value, f.Limit = quantity.Format(worst, quantity.Current), "at most "+quantity.Format(limit, quantity.Current)
 		f.Title = fmt.Sprintf("%d strings share %s without a balance: with bins at the ends of their range one takes %s of it; %s if another opens", c.Strings, quantity.Format(c.CurrentA, quantity.Current), quantity.Format(worst, quantity.Current), quantity.Format(p.OneOpenWorstA, quantity.Current))
 		f.Mend = "give each string a driver output of its own, or a ballast resistor or current mirror, and say balanced: true"
+		if ballast := ballastFor(c.CurrentA, all, res, slope, rth); ballast > 0 {
+			each := c.CurrentA / float64(c.Strings)
+			f.Mend += fmt.Sprintf("; %s in each string keeps it within %.0f %% of its share, and turns %s into heat", quantity.Format(ballast, quantity.Resistance), 100*evenShare, quantity.Format(each*each*ballast, quantity.Power))
+		}
 		f.Severity = finding.Warn
 		if p.Runaway || worst > limit || p.OneOpenWorstA > limit {
 			f.Severity = finding.Stop
@@ -608,6 +632,35 @@ func (v *reviewer) parallel() {
 		}
 		v.add(f)
 	}
+}
+
+// evenShare is how far beyond its share a ballasted string may go: common practice, no source.
+const evenShare = 0.1
+
+// ballastFor returns the resistance in each string that keeps the worst of them within evenShare of its share once warm [Ω],
+// to two digits up; 0 where not even a hundred times the strings' own slope does.
+func ballastFor(totalA float64, volts, ohms []float64, slopeVK, rthKW float64) float64 {
+	holds := func(ballast float64) bool {
+		with := make([]float64, len(ohms))
+		for i := range ohms {
+			with[i] = ohms[i] + ballast
+		}
+		p, err := drive.CheckParallel(totalA, volts, with, slopeVK, rthKW)
+		return err == nil && !p.Runaway && p.SettledWorst <= 1+evenShare
+	}
+	lo, hi := 0.0, 100*ohms[0]
+	if !holds(hi) {
+		return 0
+	}
+	for range 40 {
+		if mid := (lo + hi) / 2; holds(mid) {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	step := math.Pow(10, math.Floor(math.Log10(hi))-1)
+	return step * math.Ceil(hi/step-1e-6)
 }
 
 // stringModel returns one string's voltage, slope resistance, half spread of bins, change with temperature, private
@@ -676,8 +729,24 @@ func (v *reviewer) wire(subject, key string, drop, volts, amps float64, id strin
 	v.judge(bound{
 		check: "wire-current", subject: subject, value: amps, p90: amps, limit: maxA, dim: quantity.Current, fail: finding.Stop,
 		what: fmt.Sprintf("the current in the wire of %s", subject), limitIs: "the greatest of " + id, why: "A wire that carries too much melts its insulation; in a bundle it stands less. Local codes go before.", at: name.At,
-		mend: func() string { return "take a thicker wire" },
+		mend: func() string {
+			if w := v.wireFor(amps); w != "" {
+				return "take a thicker wire, such as " + w
+			}
+			return "take a thicker wire"
+		},
 	})
+}
+
+// wireFor returns the thinnest wire for a current; nothing where there is none.
+func (v *reviewer) wireFor(amps float64) string {
+	best, ohm := "", 0.0
+	for _, id := range v.l.Project.Shelf.Wires.IDs() {
+		if w := v.l.Project.Shelf.Wires.Get(id); w.MaxCurrent.SI >= amps && w.Resistance.SI > ohm {
+			best, ohm = id, w.Resistance.SI
+		}
+	}
+	return best
 }
 
 // dimming looks for levels that no driver makes.
@@ -688,6 +757,17 @@ func (v *reviewer) dimming() {
 			continue
 		}
 		drv := c.Driver
+		if least := drv.LeastLevel; least.Set && c.Level < least.SI*(1-1e-9) && (drv.Dimming.S == "pwm" || drv.Dimming.S == "current") {
+			value := quantity.Format(c.Level, quantity.Ratio)
+			v.add(finding.Finding{
+				Severity: finding.Stop, Check: "dimming", Subject: "channel " + c.Name, At: c.Use.Level.At, Value: value, Limit: "at least " + quantity.Format(least.SI, quantity.Ratio),
+				Margin: marginText(c.Level-least.SI, quantity.Ratio),
+				Title:  fmt.Sprintf("channel %s is to run at %s, and driver %s dims to %s at the least", c.Name, value, drv.ID.S, quantity.Format(least.SI, quantity.Ratio)),
+				Why:    "Below its least level a driver stays there, flickers, or goes out; none of it is what the figures here say.",
+				Mend:   fmt.Sprintf("set the level to %s, and the current lower, to %s for as much light", quantity.Format(least.SI, quantity.Ratio), ampsDown(c.CurrentA*c.Level/least.SI)),
+			})
+			continue
+		}
 		f := finding.Finding{
 			Check: "dimming", Subject: "channel " + c.Name, At: c.Use.Level.At, Value: quantity.Format(c.Level, quantity.Ratio), Severity: finding.Pass,
 			Title: fmt.Sprintf("driver %s makes the level of channel %s, %s", drv.ID.S, c.Name, quantity.Format(c.Level, quantity.Ratio)),
@@ -748,6 +828,10 @@ func (v *reviewer) flicker() {
 	}
 }
 
+// fanBurns is the share of its stated voltage above which a fan's windings and electronics are taken to fail: common practice,
+// no source; makers allow 10 % to 15 %.
+const fanBurns = 1.25
+
 // fanVoltage looks for a supply that the fan can run on.
 func (v *reviewer) fanVoltage() {
 	if v.l.Fan == nil || !v.l.Fan.Voltage.Set {
@@ -765,6 +849,10 @@ func (v *reviewer) fanVoltage() {
 			f.Severity, f.Title, f.Mend = finding.Pass, fmt.Sprintf("the fan runs on supply %s", part.ID.S), ""
 		} else {
 			f.Title = fmt.Sprintf("the fan needs %s, and supply %s that it hangs on gives %s", quantity.Format(want, quantity.Voltage), part.ID.S, quantity.Format(part.Voltage.SI, quantity.Voltage))
+			if part.Voltage.SI > fanBurns*want*(1+1e-9) {
+				f.Severity = finding.Stop
+				f.Title += ", which burns it"
+			}
 		}
 	}
 	v.add(f)

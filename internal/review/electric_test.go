@@ -3,6 +3,8 @@ package review
 import (
 	"fmt"
 	"math"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -324,7 +326,10 @@ func TestLinearHeat(t *testing.T) {
 		{name: "a step-down driver", lamp: lamp{}, check: "linear-heat", none: true},
 		{name: "within", lamp: linear("max_dissipation: 3.4 W, "), check: "linear-heat", want: finding.Pass, value: "3.40 W", limit: "at most 3.40 W"},
 		{name: "beyond", lamp: linear("max_dissipation: 3.39 W, "), check: "linear-heat", want: finding.Stop, value: "3.40 W", mend: "nearer to the string's 6.00 V"},
-		{name: "not stated", lamp: linear(""), check: "linear-heat", want: finding.Ask, value: "3.40 W", mend: "max_dissipation"},
+		{name: "not stated", lamp: linear(""), check: "linear-heat", want: finding.Warn, value: "3.40 W", mend: "max_dissipation"},
+		// At 0.43 A a die of the lowest bin takes 2.986 V − 0.1 V: (12.6 − 5.772) V · 0.43 A = 2.936 W; at 0.44 A 3.003 W.
+		{name: "not stated, and little", lamp: linear("").with(current("0.43 A")), check: "linear-heat", want: finding.Ask, value: "2.94 W"},
+		{name: "not stated, and just too much", lamp: linear("").with(current("0.44 A")), check: "linear-heat", want: finding.Warn, value: "3.00 W", title: "none does without a sink"},
 		{name: "half of the time, within", lamp: half, check: "linear-heat", want: finding.Pass, value: "1.70 W"},
 		{name: "half of the time, beyond", lamp: half.with(edit{"max_dissipation: 1.7 W", "max_dissipation: 1.69 W"}), check: "linear-heat", want: finding.Stop},
 		// 5 % more current: V₁ falls by 0.2 V/A · 25 mA = 5 mV a die at the low end: (12.6 − 5.79) V · 0.525 A = 3.575 W.
@@ -426,6 +431,84 @@ func TestWire(t *testing.T) {
 	})
 }
 
+// TestSupplyDerating: on the hottest day of 30 °C a curve from 100 % at 20 °C to 60 % at 40 °C leaves 80 %: 4.0 W of 5 W.
+func TestSupplyDerating(t *testing.T) {
+	derated := func(w string) lamp {
+		return lamp{}.with(edit{"power: 20 W, ", "power: " + w + ", power_over_air: {20 °C: 100 %, 40 °C: 60 %}, "})
+	}
+	hot := func(k string) edit { return edit{"hottest: 30 °C", "hottest: " + k} }
+	runSides(t, []side{
+		{name: "within", lamp: derated("5 W"), check: "supply-derating", want: finding.Pass, value: "4.00 W", limit: "at most 4.00 W"},
+		{name: "beyond", lamp: derated("4.99 W"), check: "supply-derating", want: finding.Stop, mend: "take one of 5.00 W or more"},
+		{name: "cooler than the curve", lamp: derated("4 W").with(edit{"hottest: 30 °C", "hottest: 20 °C"}), check: "supply-derating", want: finding.Pass, limit: "at most 4.00 W"},
+		{name: "hotter than the curve: its end is held", lamp: derated("6.7 W").with(hot("50 °C")), check: "supply-derating", want: finding.Pass, limit: "at most 4.02 W"},
+		{name: "not stated, warm room", lamp: lamp{}.with(hot("40 °C")), check: "supply-derating", want: finding.Ask, mend: "power_over_air"},
+		{name: "not stated, not so warm", lamp: lamp{}.with(hot("39.9 °C")), check: "supply-derating", none: true},
+	})
+}
+
+// TestTouchVoltage: bare parts up to 60 V DC in the dry, extra-low voltage up to 120 V DC (IEC 60364-4-41, from memory), 30 V DC
+// for wet hands (IEC 60364-7-702).
+func TestTouchVoltage(t *testing.T) {
+	supply := func(v string) lamp {
+		return lamp{}.with(edit{"voltage: 12 V ± 5 %", "voltage: " + v}, edit{"input_max: 30 V", "input_max: 200 V"})
+	}
+	box := lamp{parts: mainsBox}.with(toMains, noSupply)
+	wet := edit{"kind: bench\n  inside: {length: 400 mm, width: 400 mm}", "kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 300 mm}\n  glass: 6 mm\n  water_depth: 250 mm"}
+	runSides(t, []side{
+		{name: "dry, within", lamp: supply("60 V"), check: "touch-voltage", want: finding.Pass, value: "60.0 V"},
+		{name: "dry, beyond", lamp: supply("60.1 V"), check: "touch-voltage", want: finding.Warn, title: "up to 60 V DC"},
+		{name: "dry, beyond with the supply's tolerance", lamp: supply("58 V ± 5 %"), check: "touch-voltage", want: finding.Warn, value: "60.9 V"},
+		{name: "extra-low, within", lamp: supply("120 V"), check: "touch-voltage", want: finding.Warn},
+		{name: "extra-low, beyond", lamp: supply("121 V"), check: "touch-voltage", want: finding.Stop, title: "above the 120 V DC of extra-low voltage"},
+		{name: "string open, within", lamp: box, check: "touch-voltage", want: finding.Pass, value: "60.0 V"},
+		{name: "string open, beyond", lamp: box.with(edit{"open_circuit: 60 V", "open_circuit: 61 V"}), check: "touch-voltage", want: finding.Warn, value: "61.0 V"},
+		{name: "over water, within", lamp: supply("30 V").with(wet), check: "touch-voltage", want: finding.Pass},
+		{name: "over water, beyond", lamp: supply("31 V").with(wet), check: "touch-voltage", want: finding.Note, title: "30 V DC are the bound", mend: "no splash"},
+		{name: "two channels of one supply", lamp: lamp{}.with(secondChannel("      - {part: die, lens: optic, at: [[-15 mm, -15 mm]]}\n", "      - {part: die, lens: optic, at: [[15 mm, 15 mm]]}\n", "down"), edit{"feeds: [a]", "feeds: [a, b]"}), check: "touch-voltage", subject: "channels a and b", title: "the circuits of channels a and b reach 12.6 V", want: finding.Pass},
+	})
+}
+
+// TestSensorPlace: a third of the rise of the hottest solder point. The base lamp's board is nearly even; on FR4 a sensor in
+// the corner sees less, and where the mend puts it it sees enough.
+func TestSensorPlace(t *testing.T) {
+	at := func(x, y string) lamp {
+		return lamp{}.with(viaBoard, edit{"\nsolder: tin\n", "\nsolder: tin\nsensor: {part: ntc-10k, at: [" + x + ", " + y + "]}\n"}, current("1 A"), onGoodSink)
+	}
+	far := at("29 mm", "29 mm").review(t)
+	f := far.one(t, "sensor-place", "", "")
+	m := regexp.MustCompile(`put it within (\d+\.\d+) mm of (a \d)`).FindStringSubmatch(f.Mend)
+	if f.Severity != finding.Warn || m == nil {
+		t.Fatalf("in the corner: %s: %s; mend %q", f.Severity, f.Title, f.Mend)
+	}
+	near, err := strconv.ParseFloat(m[1], 64)
+	if err != nil {
+		t.Fatal(err)
+	}
+	x := -15.0
+	if m[2] == "a 2" {
+		x = 15
+	}
+	for _, y := range []float64{near, -near} {
+		if f := at(fmt.Sprintf("%g mm", x), fmt.Sprintf("%g mm", y)).review(t).one(t, "sensor-place", "", ""); f.Severity != finding.Pass {
+			t.Errorf("%q was offered and put in: %s", m[0], f.Title)
+		}
+	}
+	runSides(t, []side{{name: "no sensor", lamp: lamp{}, check: "sensor-place", none: true}})
+}
+
+var onGoodSink = edit{"{0.1 W: 5 K/W, 100 W: 5 K/W}", "{0.1 W: 0.5 K/W, 100 W: 0.5 K/W}"}
+
+// TestBallast: two strings of 0.2 V/A whose bins lie 0.04 V apart at the ends share 0.25 A ± 0.04 V/(2 R); within 10 %, that
+// is 25 mA, takes R = 0.8 Ω, so 0.6 Ω beside the strings' own 0.2 Ω (Kirchhoff).
+func TestBallast(t *testing.T) {
+	two := lamp{}.with(edit{"    driver: down\n", "    driver: down\n    strings: 2\n"}, edit{"spread: 0.1 V", "spread: 0.02 V"})
+	f := two.review(t).one(t, "parallel-strings", "", "")
+	if !strings.Contains(f.Mend, "600 mΩ in each string keeps it within 10 % of its share, and turns 37.5 mW into heat") {
+		t.Errorf("the mend is %q, want 0.6 Ω and 0.25² A² · 0.6 Ω = 37.5 mW in it", f.Mend)
+	}
+}
+
 // TestDimming: a level takes a driver that dims.
 func TestDimming(t *testing.T) {
 	level := func(l string) lamp {
@@ -436,6 +519,9 @@ func TestDimming(t *testing.T) {
 		{name: "a driver that does not dim", lamp: level("99 %"), check: "dimming", want: finding.Stop, value: "99.0 %"},
 		{name: "a driver that dims by current", lamp: level("50 %").with(edit{"dimming: none", "dimming: current"}), check: "dimming", want: finding.Pass},
 		{name: "a driver that dims by switching", lamp: level("50 %").with(edit{"dimming: none", "dimming: pwm, dimming_frequency: 4 kHz"}), check: "dimming", want: finding.Pass},
+		{name: "its least level", lamp: level("5 %").with(edit{"dimming: none", "dimming: pwm, dimming_frequency: 4 kHz, least_level: 5 %"}), check: "dimming", want: finding.Pass},
+		// 0.5 A · 4.9 % / 5 % = 0.49 A.
+		{name: "below its least level", lamp: level("4.9 %").with(edit{"dimming: none", "dimming: pwm, dimming_frequency: 4 kHz, least_level: 5 %"}), check: "dimming", want: finding.Stop, value: "4.90 %", limit: "at least 5.00 %", mend: "the current lower, to 490 mA"},
 		{name: "a driver that is silent", lamp: level("50 %").with(edit{", dimming: none", ""}), check: "dimming", want: finding.Ask},
 	})
 }

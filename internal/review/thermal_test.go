@@ -144,6 +144,9 @@ func TestFan(t *testing.T) {
 		// 12 V is within a tenth of 11 V, and not of 10.9 V.
 		{name: "fan near its supply", lamp: base.with(volts("11 V")), check: "fan-supply", want: finding.Pass},
 		{name: "fan off its supply", lamp: base.with(volts("10.9 V")), check: "fan-supply", want: finding.Warn},
+		// 12 V is 1.25 times 9.6 V.
+		{name: "fan that stands its supply", lamp: base.with(volts("9.6 V")), check: "fan-supply", want: finding.Warn},
+		{name: "fan that its supply burns", lamp: base.with(volts("9.5 V")), check: "fan-supply", want: finding.Stop, title: "which burns it"},
 		{name: "fan's voltage not stated", lamp: base.with(edit{", voltage: 12 V, frame", ", frame"}), check: "fan-supply", none: true},
 		{name: "air not stated", lamp: base.with(edit{", air_through_fins: 100 %", ""}), check: "not-stated", subject: "fan", want: finding.Ask},
 	})
