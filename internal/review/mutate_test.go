@@ -24,6 +24,9 @@ var number = regexp.MustCompile(`-?\d+(\.\d+)?`)
 
 // mutated changes a text in one of the ways in which people and editors spoil files.
 func mutated(t *rapid.T, text string) string {
+	if text == "" {
+		return text // an earlier change left nothing
+	}
 	lines := strings.Split(text, "\n")
 	line := func(label string) int { return rapid.IntRange(0, len(lines)-1).Draw(t, label) }
 	switch rapid.IntRange(0, 8).Draw(t, "how") {
