@@ -74,7 +74,7 @@ func (r *Result) newQuickLight(ctx context.Context, cellM float64) (*quickLight,
 	if err != nil {
 		return nil, err
 	}
-	q := &quickLight{l: l, sources: l.sources(), watts: r.sys.solve(r.base).leavesW, mean: 1, evenness: 1}
+	q := &quickLight{l: l, sources: light.Quick(l.sources()), watts: r.sys.solve(r.base).leavesW, mean: 1, evenness: 1}
 	weights := l.bandWeights(max(len(tank.Bands), 1))
 	one := light.Band{}
 	all := 0.0

@@ -69,6 +69,7 @@ type CaseSolver struct {
 type caseFile struct {
 	ID    string `json:"id"`
 	Board struct {
+		caseWords
 		Shape  string       `json:"shape"`
 		LX     float64      `json:"lx"`
 		LY     float64      `json:"ly"`
@@ -87,7 +88,17 @@ type caseFile struct {
 	Times    []float64    `json:"times"`
 }
 
+// caseWords are said about a part of a case and change nothing.
+type caseWords struct {
+	Title       json.RawMessage `json:"title"`
+	Note        json.RawMessage `json:"note"`
+	Notes       json.RawMessage `json:"notes"`
+	Comment     json.RawMessage `json:"comment"`
+	Description json.RawMessage `json:"description"`
+}
+
 type caseArea struct {
+	caseWords
 	X      float64      `json:"x"`
 	Y      float64      `json:"y"`
 	WX     float64      `json:"wx"`
@@ -97,6 +108,7 @@ type caseArea struct {
 }
 
 type caseLayer struct {
+	caseWords
 	Name   string          `json:"name"`
 	T      float64         `json:"t"`
 	Region json.RawMessage `json:"region"`
@@ -111,11 +123,13 @@ type caseLayer struct {
 }
 
 type caseVias struct {
+	caseWords
 	Areas []caseArea `json:"areas"`
 	KZ    float64    `json:"k_z"`
 }
 
 type caseFace struct {
+	caseWords
 	H       float64     `json:"h"`
 	Patch   *casePatch  `json:"patch"`
 	Patches []casePatch `json:"patches"`
@@ -128,6 +142,7 @@ type casePatch struct {
 }
 
 type caseSource struct {
+	caseWords
 	Name     string        `json:"name"`
 	X        float64       `json:"x"`
 	Y        float64       `json:"y"`
@@ -138,6 +153,7 @@ type caseSource struct {
 }
 
 type caseSubmount struct {
+	caseWords
 	X    *float64 `json:"x"`
 	Y    *float64 `json:"y"`
 	WX   float64  `json:"wx"`
@@ -151,6 +167,7 @@ type caseSubmount struct {
 }
 
 type caseProbe struct {
+	caseWords
 	Name string  `json:"name"`
 	X    float64 `json:"x"`
 	Y    float64 `json:"y"`
@@ -158,6 +175,7 @@ type caseProbe struct {
 }
 
 type caseSink struct {
+	caseWords
 	C float64 `json:"C"`
 	G float64 `json:"G"`
 }

@@ -26,7 +26,17 @@ type caseFile struct {
 	Trace       caseTraceOpts `json:"trace"`
 }
 
+// caseWords are said about a part of a case and change nothing.
+type caseWords struct {
+	Title       json.RawMessage `json:"title"`
+	Note        json.RawMessage `json:"note"`
+	Notes       json.RawMessage `json:"notes"`
+	Comment     json.RawMessage `json:"comment"`
+	Description json.RawMessage `json:"description"`
+}
+
 type caseTank struct {
+	caseWords
 	LengthM              float64  `json:"inner_length_m"`
 	WidthM               float64  `json:"inner_width_m"`
 	HeightM              float64  `json:"height_m"`
@@ -42,6 +52,7 @@ type caseTank struct {
 }
 
 type casePattern struct {
+	caseWords
 	Kind      string      `json:"kind"`
 	M         *float64    `json:"m"`
 	BeamDeg   *float64    `json:"fwhm_deg"`
@@ -134,6 +145,7 @@ func known(data []byte) (rest []byte, unused []string, err error) {
 }
 
 type caseSource struct {
+	caseWords
 	X         float64      `json:"x"`
 	Y         float64      `json:"y"`
 	Z         float64      `json:"z"`

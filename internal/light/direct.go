@@ -73,7 +73,8 @@ func refractionTan(h, d, r, n, start float64) float64 {
 		root := math.Sqrt(q)
 		step := (h*t + d*t/root - r) / (h + d*n*n/(q*root))
 		next := max(low, min(high, t-step))
-		if math.Abs(next-t) <= 1e-14*(1+t) {
+		// Steps square: after one of 1e-8 what is left is about 1e-16.
+		if math.Abs(next-t) <= 1e-8*(1+t) {
 			return next
 		}
 		t = next
@@ -229,13 +230,13 @@ func direct(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid, pe
 	group, ctx := errgroup.WithContext(ctx)
 	group.SetLimit(runtime.GOMAXPROCS(0))
 	const rows = 8
-	for e := range emitters {
+	for e, em := range emitters {
 		for y0 := 0; y0 < g.NY; y0 += rows {
 			group.Go(func() error {
 				if err := ctx.Err(); err != nil {
 					return err
 				}
-				t.directRows(&r, emitters[e], e, y0, min(y0+rows, g.NY), perHeight)
+				t.directRows(&r, em, e, y0, min(y0+rows, g.NY), perHeight)
 				return nil
 			})
 		}

@@ -28,6 +28,7 @@ func WallMap(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid) (
 	if t.Walls == WallDiffuse {
 		r.Notes = append(r.Notes, "matt walls are left out here; trace the light for their share")
 	}
+	emitters = Quick(emitters)
 	if err := t.fill(ctx, &r, emitters, true); err != nil {
 		return Response{}, err
 	}
@@ -43,6 +44,7 @@ func DirectMeans(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Gri
 	if err != nil {
 		return Response{}, err
 	}
+	emitters = Quick(emitters)
 	if err := t.fill(ctx, &r, emitters, false); err != nil {
 		return Response{}, err
 	}
@@ -93,7 +95,7 @@ func (m *mirrors) at(p Plane, x, y float64, out []float64) {
 	reachX, reachY := m.reach(tg.z)
 	for j := -reachX; j <= reachX; j++ {
 		for k := -reachY; k <= reachY; k++ {
-			if l, v, by := m.image(&tg, j, k, 0, 0, 0); by.kept*v > 0 {
+			if l, v, by := m.image(&tg, j, k, 0, 0, &leg{}); by.kept*v > 0 {
 				for b := range out {
 					out[b] += v * by.kept * decay((m.bands[b].AbsorptionPerM+m.bands[b].ScatterPerM)*l.waterM)
 				}
@@ -217,7 +219,7 @@ func (m *mirrors) imageMeans(p Plane, g Grid, lowest float64, rows, sub [2]int, 
 	hx, hy := (g.X1-g.X0)/float64(g.NX), (g.Y1-g.Y0)/float64(g.NY)
 	any := false
 	for iy := y0 - 1; iy <= y1; iy++ {
-		start := 0.0
+		var near leg // the ray to the cell before
 		for ix := x0 - 1; ix <= x1; ix++ {
 			i := (iy-y0+1)*w + ix - x0 + 1
 			s.v[i], s.waterM[i], s.kept[i] = 0, 0, 0
@@ -226,8 +228,8 @@ func (m *mirrors) imageMeans(p Plane, g Grid, lowest float64, rows, sub [2]int, 
 			if tg.airM <= 0 {
 				continue
 			}
-			l, v, by := m.image(&tg, j, k, hx/2, hy/2, start)
-			start = l.tan
+			l, v, by := m.image(&tg, j, k, hx/2, hy/2, &near)
+			near = l
 			s.v[i], s.waterM[i] = v, l.waterM
 			if ix >= x0 && ix < x1 && iy >= y0 && iy < y1 && v*by.kept > 0 {
 				s.kept[i], s.asideX[i], s.asideY[i] = by.kept, by.asideX, by.asideY
@@ -348,7 +350,7 @@ type byPanes struct{ kept, asideX, asideY float64 }
 
 // image returns the ray to an image of the target, its irradiance without panes and absorption, and the share of it that
 // a cell of half sides hx and hy about the target gets by way of the panes; the sides 0 are those of a point.
-func (m *mirrors) image(tg *target, j, k int, hx, hy, start float64) (l leg, v float64, by byPanes) {
+func (m *mirrors) image(tg *target, j, k int, hx, hy float64, near *leg) (l leg, v float64, by byPanes) {
 	t := &m.t
 	x, y := unfold(tg.x, t.LengthM, j), unfold(tg.y, t.WidthM, k)
 	dx, dy := x-m.em.XM, y-m.em.YM
@@ -356,6 +358,10 @@ func (m *mirrors) image(tg *target, j, k int, hx, hy, start float64) (l leg, v f
 	cosAz, sinAz := 1.0, 0.0
 	if dist > 0 {
 		cosAz, sinAz = dx/dist, dy/dist
+	}
+	start := 0.0
+	if near.spread > 0 {
+		start = near.tan + (dist-near.rM)/(near.cosA*near.cosA*near.spread)
 	}
 	l = path(tg.airM, tg.depthM, dist, m.n, start)
 	d := [3]float64{l.sinA * cosAz, l.sinA * sinAz, -l.cosA}

@@ -340,3 +340,21 @@ func FuzzTable(f *testing.F) {
 		}
 	})
 }
+
+// TestQuickPattern: the drawn curve is the pattern itself, for narrow and wide beams and up to where each ends.
+func TestQuickPattern(t *testing.T) {
+	for _, beam := range [][2]float64{{5, 9}, {18, 40}, {60, 95}, {120, 170}} {
+		p, err := SuperGaussian(beam[0]*math.Pi/180, beam[1]*math.Pi/180)
+		if err != nil {
+			t.Fatal(err)
+		}
+		q, peak, worst := Quick([]Emitter{{Pattern: p}})[0].Pattern, p.PerFlux(1, 0), 0.0
+		for i := -50; i <= 100000; i++ {
+			c := float64(i) / 100000
+			worst = max(worst, math.Abs(q.PerFlux(c, 0)-p.PerFlux(c, 0))/peak)
+		}
+		if worst > 1e-7 {
+			t.Errorf("beam of %g°, field %g°: off by %.2g of the peak", beam[0], beam[1], worst)
+		}
+	}
+}

@@ -3,6 +3,7 @@ package light
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 )
 
@@ -128,6 +129,58 @@ func (p superGaussian) Slopes(cosTheta, _ float64) (perCos, perPhi float64) {
 }
 func (superGaussian) Axial() bool       { return true }
 func (superGaussian) Breaks() []float64 { return []float64{math.Pi / 2} }
+
+// drawn is a pattern drawn as a curve once, for maps that ask it a million times: within 1e-7 of its peak the same.
+//
+// It runs over sin(θ/2) = √((1 − cos θ)/2), in which a beam is as smooth as over θ and which takes no arc cosine. The
+// first few steps ask the pattern itself, whose powers of θ may have no second derivative on the axis.
+type drawn struct {
+	Pattern
+	values []float64
+}
+
+const (
+	drawnSteps = 2560
+	drawnExact = 4 // steps from the axis
+)
+
+// Quick returns the emitters with patterns that are as good and answer faster, where there are such. A lamp has many
+// emitters under few kinds of lenses, so that each is drawn once.
+func Quick(emitters []Emitter) []Emitter {
+	out := slices.Clone(emitters)
+	curves := map[superGaussian]Pattern{}
+	for i := range out {
+		if g, ok := out[i].Pattern.(superGaussian); ok {
+			if curves[g] == nil {
+				curves[g] = g.draw()
+			}
+			out[i].Pattern = curves[g]
+		}
+	}
+	return out
+}
+
+func (p superGaussian) draw() Pattern {
+	out := drawn{Pattern: p, values: make([]float64, drawnSteps+3)}
+	for i := range out.values {
+		out.values[i] = p.at(2 * math.Asin(float64(i)*math.Sqrt2/2/drawnSteps))
+	}
+	return out
+}
+
+func (d drawn) PerFlux(cosTheta, phi float64) float64 {
+	if cosTheta <= 0 {
+		return 0
+	}
+	x := drawnSteps * math.Sqrt(max(0, 1-cosTheta))
+	i := min(int(x), drawnSteps)
+	if i < drawnExact {
+		return d.Pattern.PerFlux(cosTheta, phi)
+	}
+	// The cubic through the two values on each side.
+	t, v := x-float64(i), d.values[i-1:i+3:i+3]
+	return v[1] + t/2*(v[2]-v[0]+t*(2*v[0]-5*v[1]+4*v[2]-v[3]+t*(3*(v[1]-v[2])+v[3]-v[0])))
+}
 
 // coreSkirt is I = I₀ [w cos^m₁ θ + (1−w) cos^m₂ θ].
 type coreSkirt struct {
