@@ -148,7 +148,7 @@ func (l *Lamp) solveBoard(ctx context.Context, o Options) (*boardResponse, error
 	if l.Stack.ThermalPath.S == "direct" {
 		out.notes = append(out.notes, "copper and dielectric beside the thermal pads were left out, which errs on the warm side")
 	}
-	if err := l.spreadInBase(out); err != nil {
+	if err := l.spreadInBase(out, o.Heat); err != nil {
 		return nil, err
 	}
 	if o.samples() > 0 {
@@ -169,10 +169,11 @@ const baseModes = 120
 //	S_ij = θ_i/P_j − t/(k A) − 1/(h A)
 //
 // θ_i is the mean rise at footprint i of a plate with the film h on its far face, for a watt in footprint j: the exact
-// series. A footprint is a pad and spreadLengthM on each side; one that lies beyond the base is moved to its edge. h is what 30 K of rise give over the base. Sinks whose
-// sheet states neither thickness nor conductivity of the base are taken as even, and the note says so.
+// series. A footprint is a pad and spreadLengthM on each side; one that lies beyond the base is moved to its edge. h is what
+// 30 K of rise give over the base. Sinks whose sheet states neither thickness nor conductivity of the base are taken as
+// even, and the note says so.
 // Source: Muzychka2003.
-func (l *Lamp) spreadInBase(out *boardResponse) error {
+func (l *Lamp) spreadInBase(out *boardResponse, memory *HeatMemory) error {
 	n := len(l.Emitters)
 	out.spread, out.sensorSpread = make([][]float64, n), make([]float64, n)
 	for i := range out.spread {
@@ -189,7 +190,7 @@ func (l *Lamp) spreadInBase(out *boardResponse) error {
 	if err != nil {
 		return err
 	}
-	unit, err := plate.Unit(feet, baseModes)
+	unit, err := memory.base(plate, feet)
 	if err != nil {
 		return fmt.Errorf("spreading in the base of sink %q: %w", l.Sink.ID.S, err)
 	}

@@ -7,8 +7,11 @@ import (
 	"encoding/gob"
 	"encoding/hex"
 	"fmt"
+	"reflect"
+	"slices"
 	"sync"
 
+	"lampwright/internal/geom"
 	"lampwright/internal/heat"
 	"lampwright/internal/light"
 )
@@ -28,8 +31,16 @@ func (noStore) Put(string, []byte)        {}
 // HeatMemory keeps the last unit responses of boards in memory, ready for use: reading one out of a Store takes some
 // milliseconds, which a slider feels. The zero HeatMemory is ready, and several evaluations may share it.
 type HeatMemory struct {
-	mu   sync.Mutex
-	kept []rememberedHeat
+	mu    sync.Mutex
+	kept  []rememberedHeat
+	bases []rememberedBase
+}
+
+// rememberedBase is the exact series of a sink's base.
+type rememberedBase struct {
+	plate heat.Plate
+	feet  []geom.Rect
+	unit  [][]float64 // nobody writes to it
 }
 
 type rememberedHeat struct {
@@ -64,6 +75,29 @@ func (m *HeatMemory) put(key string, r *heat.Response) {
 		m.kept = append([]rememberedHeat(nil), m.kept[1:]...)
 	}
 	m.kept = append(m.kept, rememberedHeat{key, r})
+}
+
+// base returns the unit responses of a sink's base with baseModes waves an axis.
+func (m *HeatMemory) base(p heat.Plate, feet []geom.Rect) ([][]float64, error) {
+	if m == nil {
+		return p.Unit(feet, baseModes)
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	for _, k := range m.bases {
+		if reflect.DeepEqual(k.plate, p) && slices.Equal(k.feet, feet) {
+			return k.unit, nil
+		}
+	}
+	unit, err := p.Unit(feet, baseModes)
+	if err != nil {
+		return nil, err
+	}
+	if len(m.bases) >= rememberedHeats {
+		m.bases = slices.Clone(m.bases[1:])
+	}
+	m.bases = append(m.bases, rememberedBase{p, feet, unit})
+	return unit, nil
 }
 
 // unitHeat returns the board's unit responses, from the memory or the store where they stand there.
