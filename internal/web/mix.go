@@ -122,23 +122,12 @@ func (s *Server) mix(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, err)
 		return
 	}
-	k := s.work
-	text, changed, err := k.spliced(in.Base, in.Changes)
+	result, _, err := s.work.resultOf(w, r, in.Base, in.Changes)
 	if err != nil {
 		s.fail(w, err)
 		return
 	}
-	p, problems := k.load(text, changed)
-	if p == nil {
-		s.fail(w, problems)
-		return
-	}
-	result, _, err := k.trial(w, r, p, false)
-	if err != nil {
-		s.fail(w, err)
-		return
-	}
-	m, err := k.mixed(result, wish)
+	m, err := s.work.mixed(result, wish)
 	if err != nil {
 		s.fail(w, err)
 		return

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"lampwright/internal/design"
 	"lampwright/internal/dossier"
@@ -198,9 +199,9 @@ func viewOf(r *design.Result, findings []finding.Finding, full bool, sections []
 		v.Counts[f.Severity.String()]++
 	}
 	for _, f := range r.Figures {
-		one := figureView{Key: f.Key, Title: f.Title, Text: f.Text(), Kind: f.Unit, Value: finite(f.Value), Lo: finite(f.Lo), Hi: finite(f.Hi)}
+		one := figureView{Key: f.Key, Title: f.Title, Text: trueMinus(f.Text()), Kind: f.Unit, Value: finite(f.Value), Lo: finite(f.Lo), Hi: finite(f.Hi)}
 		if full {
-			one.Range = f.RangeText()
+			one.Range = trueMinus(f.RangeText())
 		}
 		v.Figures = append(v.Figures, one)
 	}
@@ -407,3 +408,6 @@ func lensesFor(p *project.Project, emitter string) (out []string) {
 	}
 	return out
 }
+
+// trueMinus writes a figure as print does.
+func trueMinus(figure string) string { return strings.ReplaceAll(figure, "-", "−") }
