@@ -223,19 +223,10 @@ func (l *Lamp) sinkBase() (heat.Plate, []geom.Rect, error) {
 	if k := l.Design.Sink.Contact; k != nil {
 		cx, cy = k.At.X.SI, k.At.Y.SI
 	}
-	foot := func(r geom.Rect) geom.Rect {
-		w, h := math.Min(r.WidthM+2*lambda, length), math.Min(r.HeightM+2*lambda, width)
-		inside := func(at, half, size float64) float64 {
-			return math.Min(math.Max(at, half-size/2), size/2-half)
-		}
-		return geom.Rect{XM: inside(r.XM-cx, w/2, length), YM: inside(r.YM-cy, h/2, width), WidthM: w, HeightM: h}
-	}
-	var feet []geom.Rect
-	for i := range l.Emitters {
-		feet = append(feet, foot(l.padRect(i)))
-	}
-	if d := l.Design.Sensor; d != nil {
-		feet = append(feet, foot(geom.Rect{XM: d.At.X.SI, YM: d.At.Y.SI, WidthM: 2e-3, HeightM: 2e-3}))
+	feet := l.pads()
+	for i, r := range feet {
+		r.WidthM, r.HeightM = r.WidthM+2*lambda, r.HeightM+2*lambda
+		feet[i] = within(r, cx, cy, length, width)
 	}
 	return heat.Plate{
 		WidthM: length, HeightM: width, BackFilmWm2K: c.at(room+30) / (length * width),
@@ -279,8 +270,7 @@ func (l *Lamp) contactAreaM2() float64 {
 
 // sinkState is where a sink and a board settle for given watts.
 type sinkState struct {
-	baseK              float64 // of the sink's base, at the roots of the fins
-	nodeK              float64 // where the interface meets the sink
+	baseK              float64 // of the sink's base, at the roots of the fins, where the interface meets it
 	shedW              float64 // by the sink
 	housingW, housingK float64 // what the housing sheds, and its temperature; 0 without one
 	leaksW             float64 // by the board's faces
@@ -300,14 +290,14 @@ func (b *boardResponse) settleSink(c cooling, airK, factor float64, heatW []floa
 		all += h
 	}
 	at := func(baseK float64) sinkState {
-		s := sinkState{baseK: baseK, nodeK: baseK, shedW: factor * c.at(baseK) * (baseK - airK), housingW: factor * c.housingAt(baseK) * (baseK - airK)}
+		s := sinkState{baseK: baseK, shedW: factor * c.at(baseK) * (baseK - airK), housingW: factor * c.housingAt(baseK) * (baseK - airK)}
 		s.leaksW = all - s.shedW - s.housingW
 		if c.housingWK != nil {
 			s.housingK = baseK - c.housingJointKW*s.housingW
 		}
 		return s
 	}
-	balance := func(s sinkState) float64 { return s.shedW + s.housingW + b.leakWK*(s.nodeK-airK) }
+	balance := func(s sinkState) float64 { return s.shedW + s.housingW + b.leakWK*(s.baseK-airK) }
 	if in <= 0 {
 		return at(airK)
 	}

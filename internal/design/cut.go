@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"reflect"
 
 	"lampwright/internal/light"
 )
@@ -151,11 +150,12 @@ func (r *Result) unitCut(ctx context.Context, tank light.Tank, c Cut, progress f
 	if err != nil {
 		return nil, err
 	}
-	if u := r.memory.cut(in, c); u != nil {
+	if u := r.memory.cut(cutInputs{in, c}); u != nil {
 		return u, nil
 	}
 	cell := o.cellM(l)
-	grid := light.Grid{NX: max(4, int(math.Ceil(tank.LengthM/cell-1e-9))), NY: max(4, int(math.Ceil(tank.WidthM/cell-1e-9))), X0: -tank.LengthM / 2, X1: tank.LengthM / 2, Y0: -tank.WidthM / 2, Y1: tank.WidthM / 2}
+	grid := cellsOver(tank, cell, 4)
+	grid.X0, grid.X1, grid.Y0, grid.Y1 = -tank.LengthM/2, tank.LengthM/2, -tank.WidthM/2, tank.WidthM/2
 	var planes []light.Plane
 	if c.Kind == LevelCut {
 		plane := light.Plane{Name: "cut", ZM: c.AtM}
@@ -193,42 +193,34 @@ func (r *Result) unitCut(ctx context.Context, tank light.Tank, c Cut, progress f
 		}
 		out = append(out, m)
 	}
-	r.memory.putCut(in, c, out)
+	r.memory.putCut(cutInputs{in, c}, out)
 	return out, nil
 }
 
 // rememberedCuts bounds the cuts that a LightMemory keeps: a slider back and forth finds them again.
 const rememberedCuts = 12
 
-type rememberedCut struct {
-	of   lightInputs
-	cut  Cut
-	unit []light.Response
+// cutInputs is what the unit responses of a cut depend on.
+type cutInputs struct {
+	lightInputs
+	cut Cut
 }
 
-func (m *LightMemory) cut(in lightInputs, c Cut) []light.Response {
+func (m *LightMemory) cut(in cutInputs) []light.Response {
 	if m == nil {
 		return nil
 	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	for i := len(m.cuts) - 1; i >= 0; i-- {
-		if k := m.cuts[i]; k.cut == c && reflect.DeepEqual(k.of, in) {
-			m.cuts = append(append(m.cuts[:i:i], m.cuts[i+1:]...), k)
-			return k.unit
-		}
-	}
-	return nil
+	u, _ := m.cuts.get(in)
+	return u
 }
 
-func (m *LightMemory) putCut(in lightInputs, c Cut, unit []light.Response) {
+func (m *LightMemory) putCut(in cutInputs, unit []light.Response) {
 	if m == nil {
 		return
 	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	if len(m.cuts) >= rememberedCuts {
-		m.cuts = append([]rememberedCut(nil), m.cuts[1:]...)
-	}
-	m.cuts = append(m.cuts, rememberedCut{in, c, unit})
+	m.cuts.put(in, unit, rememberedCuts)
 }

@@ -75,7 +75,7 @@ func TestCutMeetsTheMaps(t *testing.T) {
 		t.Error("half the current gives the same light")
 	}
 	for i := range 2 * rememberedCuts {
-		memory.putCut(lightInputs{}, Cut{LevelCut, float64(i)}, nil)
+		memory.putCut(cutInputs{cut: Cut{LevelCut, float64(i)}}, nil)
 	}
 	if len(memory.cuts) > rememberedCuts {
 		t.Errorf("%d cuts are kept, want at most %d", len(memory.cuts), rememberedCuts)

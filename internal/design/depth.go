@@ -29,7 +29,7 @@ func (r *Result) Depth(ctx context.Context) ([]DepthPoint, error) {
 		return nil, err
 	}
 	cell := Options{}.cellM(l)
-	grid := light.Grid{NX: max(4, int(math.Ceil(tank.LengthM/cell-1e-9))), NY: max(4, int(math.Ceil(tank.WidthM/cell-1e-9)))}
+	grid := cellsOver(tank, cell, 4)
 	x, y := l.Design.Place.RiseM()
 	deepest := tank.WaterDepthM - tank.SubstrateM - math.Abs(x)*tank.LengthM/2 - math.Abs(y)*tank.WidthM/2
 	umol, lm := r.bandLight(len(tank.Bands))

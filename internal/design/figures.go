@@ -345,12 +345,12 @@ func (r *Result) solderBasis(w *writer, s *system, p params, sol solution, chann
 			others += s.board.heat.MeanKW[e][j] * h
 		}
 	}
-	fromSink := s.board.heat.Sink.Mean[e] * (st.sink.nodeK - c.airK)
+	fromSink := s.board.heat.Sink.Mean[e] * (st.sink.baseK - c.airK)
 	sheet := sheetOf(l.Stack.Sheet, "board", l.Stack.ID.S)
 	in := []Input{
 		{Name: "T_air", Value: celsius(c.airK), Source: theDesign, At: roomOf(l, c).At},
 		w.ref("T_sink", "sink.temperature"+caseSuffix[c.key], quantity.Temperature),
-		{Name: "T_n, where the interface meets the sink", Value: celsius(st.sink.nodeK), Source: "computed: mean of the contact"},
+		{Name: "T_n, where the interface meets the sink", Value: celsius(st.sink.baseK), Source: "computed: mean of the contact"},
 		{Name: "Σ_j S_ij B_j, sink beneath it over the mean of its base", Value: num(s.board.spreadAt(e, st.heatW)) + " K", Source: "computed: exact series of the base"},
 		{Name: "R_ii, own pad with the sink held at the air", Value: num(s.board.heat.MeanKW[e][e]) + " K/W", Source: "computed: " + boardMethod},
 		{Name: "s_i, kelvin per kelvin of the node", Value: num(s.board.heat.Sink.Mean[e]), Source: "computed: " + boardMethod},
@@ -362,7 +362,7 @@ func (r *Result) solderBasis(w *writer, s *system, p params, sol solution, chann
 	typical, _, _ := l.InterfaceM2KW()
 	in = append(in, Input{Name: "interface", Value: quantity.Format(typical, quantity.SpecificThermalResistance), Source: sheetOf(l.Interface.Sheet, "interface", l.Interface.ID.S), At: l.Interface.ID.At})
 	var layers []string
-	for _, d := range s.board.cut(e, st.heatW, st.sink.nodeK-c.airK) {
+	for _, d := range s.board.cut(e, st.heatW, st.sink.baseK-c.airK) {
 		layers = append(layers, fmt.Sprintf("%s %s K", d.name, num(d.topK-d.lowK)))
 	}
 	notes := append([]string{fmt.Sprintf("down through the middle of the pad: %s", strings.Join(layers, ", "))}, s.board.notes...)

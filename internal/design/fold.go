@@ -116,7 +116,7 @@ func (s *system) foldLaw(st settled, airK float64) (law foldback.Law, limitK, of
 		return law, 0, 0, "", errors.New("neither the design nor any emitter's sheet states a junction limit that foldback could keep")
 	}
 	all := st.totalW
-	sensorK := airK + s.board.sensorRise(st.heatW, st.sink.nodeK-airK)
+	sensorK := airK + s.board.sensorRise(st.heatW, st.sink.baseK-airK)
 	offsetKW = (st.hottest() - sensorK) / all
 	if use.Start.Set {
 		law, err = foldback.Proportional(use.Start.SI, use.End.SI, leastLevel(use))
@@ -203,7 +203,7 @@ func (r *Result) SettlesAt() (level, junctionK float64, law foldback.Law, ok boo
 		return 0, 0, law, false
 	}
 	all := st.totalW
-	sensorKW := s.board.sensorRise(st.heatW, st.sink.nodeK-airK) / all
+	sensorKW := s.board.sensorRise(st.heatW, st.sink.baseK-airK) / all
 	level = foldback.Loop{AirK: airK, FullHeatW: all, Law: law}.SteadyLevel(sensorKW)
 	return level, airK + level*all*(sensorKW+offsetKW), law, true
 }

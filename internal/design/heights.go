@@ -95,7 +95,7 @@ func (r *Result) newQuickLight(ctx context.Context, cellM float64) (*quickLight,
 	// share at every height, and so in the factor that ties these figures to those of the present height.
 	tank.Bands = []light.Band{one}
 	q.tank = tank
-	q.grid = light.Grid{NX: max(2, int(math.Ceil(tank.LengthM/cellM-1e-9))), NY: max(2, int(math.Ceil(tank.WidthM/cellM-1e-9)))}
+	q.grid = cellsOver(tank, cellM, 2)
 	now, err := q.at(ctx, l.Design.Place.Hanging.SI)
 	if err != nil {
 		return nil, err

@@ -8,6 +8,33 @@ import (
 	"lampwright/internal/light"
 )
 
+// recent keeps the last things that were computed, each with what it was computed of; the longest unused goes first.
+// Nobody writes to what is kept. It is not safe for several goroutines.
+type recent[K, V any] []recentOne[K, V]
+
+type recentOne[K, V any] struct {
+	of  K
+	got V
+}
+
+func (r *recent[K, V]) get(of K) (got V, ok bool) {
+	list := *r
+	for i := len(list) - 1; i >= 0; i-- {
+		if k := list[i]; reflect.DeepEqual(k.of, of) {
+			*r = append(append(list[:i:i], list[i+1:]...), k)
+			return k.got, true
+		}
+	}
+	return got, false
+}
+
+func (r *recent[K, V]) put(of K, got V, atMost int) {
+	if len(*r) >= atMost {
+		*r = append(recent[K, V](nil), (*r)[1:]...)
+	}
+	*r = append(*r, recentOne[K, V]{of, got})
+}
+
 // rememberedLights bounds a LightMemory: a step forth and back between two heights needs two.
 const rememberedLights = 4
 
@@ -15,13 +42,8 @@ const rememberedLights = 4
 // as they were is evaluated without its rays. The zero LightMemory is ready, and several evaluations may share it.
 type LightMemory struct {
 	mu   sync.Mutex
-	kept []rememberedLight
-	cuts []rememberedCut
-}
-
-type rememberedLight struct {
-	of   lightInputs
-	unit *unitLight
+	kept recent[lightInputs, *unitLight]
+	cuts recent[cutInputs, []light.Response]
 }
 
 // lightInputs is just what unit responses of the light depend on.
@@ -72,20 +94,12 @@ func (l *Lamp) unitLight(ctx context.Context, o Options) (*unitLight, error) {
 func (m *LightMemory) get(in lightInputs) *unitLight {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	for i := len(m.kept) - 1; i >= 0; i-- {
-		if k := m.kept[i]; reflect.DeepEqual(k.of, in) {
-			m.kept = append(append(m.kept[:i:i], m.kept[i+1:]...), k)
-			return k.unit
-		}
-	}
-	return nil
+	u, _ := m.kept.get(in)
+	return u
 }
 
 func (m *LightMemory) put(in lightInputs, u *unitLight) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	if len(m.kept) >= rememberedLights {
-		m.kept = append([]rememberedLight(nil), m.kept[1:]...)
-	}
-	m.kept = append(m.kept, rememberedLight{in, u})
+	m.kept.put(in, u, rememberedLights)
 }

@@ -76,7 +76,7 @@ func TestHeatMemory(t *testing.T) {
 			t.Error("the board was solved, or read, again")
 		}
 		for range 2 * rememberedHeats {
-			memory.put("other", memory.kept[0].response)
+			memory.put("other", memory.kept[0].got)
 		}
 		if len(memory.kept) > rememberedHeats {
 			t.Errorf("the memory keeps %d responses, want at most %d", len(memory.kept), rememberedHeats)

@@ -191,7 +191,7 @@ func (l *Lamp) step(p params, b *boardResponse, c cooling, airK float64, s *sett
 	}
 	s.sink = b.settleSink(c, airK, p.factor(c), s.heatW)
 	for i := range l.Emitters {
-		s.solderK[i] = airK + b.solderRise(i, s.heatW, s.sink.nodeK-airK)
+		s.solderK[i] = airK + b.solderRise(i, s.heatW, s.sink.baseK-airK)
 		next := s.solderK[i] + s.states[i].RthKW*s.states[i].HeatW
 		moved = math.Max(moved, math.Abs(next-s.junctionK[i]))
 		s.junctionK[i] = next
@@ -312,14 +312,14 @@ func greatestEigenvalue(matrix []float64, n int, shift float64) float64 {
 // caseOf turns a settled lamp into what is shown.
 func (l *Lamp) caseOf(key, title string, roomK, airK float64, dead bool, s settled, b *boardResponse, c cooling) Case {
 	out := Case{
-		Key: key, Title: title, RoomK: roomK, AirK: airK, SinkK: s.sink.baseK, NodeK: s.sink.nodeK, HeatW: s.totalW, FaceW: s.sink.leaksW, HousingW: s.sink.housingW, HousingK: s.sink.housingK,
+		Key: key, Title: title, RoomK: roomK, AirK: airK, SinkK: s.sink.baseK, NodeK: s.sink.baseK, HeatW: s.totalW, FaceW: s.sink.leaksW, HousingW: s.sink.housingW, HousingK: s.sink.housingK,
 		SolderK: s.solderK, JunctionK: s.junctionK, LoopGain: s.gain, Iterations: s.rounds, Runaway: s.runaway, FanDead: dead,
 		Notes: append([]string(nil), c.notes...),
 	}
 	if s.sink.shedW > 0 {
 		out.SinkKW = (s.sink.baseK - airK) / s.sink.shedW
 	}
-	rise := s.sink.nodeK - airK
+	rise := s.sink.baseK - airK
 	for i := range l.Emitters {
 		out.DielectricK = append(out.DielectricK, airK+b.dielectricRise(i, s.heatW, rise))
 	}

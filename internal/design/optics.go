@@ -147,6 +147,12 @@ func (l *Lamp) brightM(e *Emitter) float64 {
 	return l.Kinds[e.Kind].Part.Body.Length.SI
 }
 
+// cellsOver covers the place with cells of about an edge [m], at least so many a side.
+func cellsOver(t light.Tank, cellM float64, least int) light.Grid {
+	n := func(lengthM float64) int { return max(least, int(math.Ceil(lengthM/cellM-1e-9))) }
+	return light.Grid{NX: n(t.LengthM), NY: n(t.WidthM)}
+}
+
 // solveLight finds the light of each emitter per watt, on the water and at the target, by every way that panes throw it.
 // What a level substrate sends up and the water sends back is in it.
 func (l *Lamp) solveLight(ctx context.Context, o Options) (*unitLight, error) {
@@ -155,8 +161,7 @@ func (l *Lamp) solveLight(ctx context.Context, o Options) (*unitLight, error) {
 		return nil, fmt.Errorf("light in the place: %w", err)
 	}
 	cell := o.cellM(l)
-	grid := light.Grid{NX: int(math.Ceil(t.LengthM/cell - 1e-9)), NY: int(math.Ceil(t.WidthM/cell - 1e-9))}
-	grid.NX, grid.NY = max(grid.NX, 2), max(grid.NY, 2)
+	grid := cellsOver(t, cell, 2)
 	emitters := l.sources()
 	u := &unitLight{notes: l.waterNotes()}
 	for _, left := range l.LeftOut() {

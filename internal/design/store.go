@@ -7,8 +7,6 @@ import (
 	"encoding/gob"
 	"encoding/hex"
 	"fmt"
-	"reflect"
-	"slices"
 	"sync"
 
 	"lampwright/internal/geom"
@@ -32,20 +30,14 @@ func (noStore) Put(string, []byte)        {}
 // milliseconds, which a slider feels. The zero HeatMemory is ready, and several evaluations may share it.
 type HeatMemory struct {
 	mu    sync.Mutex
-	kept  []rememberedHeat
-	bases []rememberedBase
+	kept  recent[string, *heat.Response]
+	bases recent[baseInputs, [][]float64]
 }
 
-// rememberedBase is the exact series of a sink's base.
-type rememberedBase struct {
+// baseInputs is what the exact series of a sink's base depends on.
+type baseInputs struct {
 	plate heat.Plate
 	feet  []geom.Rect
-	unit  [][]float64 // nobody writes to it
-}
-
-type rememberedHeat struct {
-	key      string
-	response *heat.Response // nobody writes to it
 }
 
 // rememberedHeats bounds a HeatMemory; a response has some hundred kilobytes.
@@ -57,12 +49,8 @@ func (m *HeatMemory) get(key string) *heat.Response {
 	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	for _, k := range m.kept {
-		if k.key == key {
-			return k.response
-		}
-	}
-	return nil
+	r, _ := m.kept.get(key)
+	return r
 }
 
 func (m *HeatMemory) put(key string, r *heat.Response) {
@@ -71,10 +59,7 @@ func (m *HeatMemory) put(key string, r *heat.Response) {
 	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	if len(m.kept) >= rememberedHeats {
-		m.kept = append([]rememberedHeat(nil), m.kept[1:]...)
-	}
-	m.kept = append(m.kept, rememberedHeat{key, r})
+	m.kept.put(key, r, rememberedHeats)
 }
 
 // base returns the unit responses of a sink's base with baseModes waves an axis.
@@ -84,19 +69,15 @@ func (m *HeatMemory) base(p heat.Plate, feet []geom.Rect) ([][]float64, error) {
 	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	for _, k := range m.bases {
-		if reflect.DeepEqual(k.plate, p) && slices.Equal(k.feet, feet) {
-			return k.unit, nil
-		}
+	in := baseInputs{p, feet}
+	if unit, ok := m.bases.get(in); ok {
+		return unit, nil
 	}
 	unit, err := p.Unit(feet, baseModes)
 	if err != nil {
 		return nil, err
 	}
-	if len(m.bases) >= rememberedHeats {
-		m.bases = slices.Clone(m.bases[1:])
-	}
-	m.bases = append(m.bases, rememberedBase{p, feet, unit})
+	m.bases.put(in, unit, rememberedHeats)
 	return unit, nil
 }
 

@@ -222,12 +222,12 @@ func (s *system) thermalValues(p params, out *solution) {
 		all := st.totalW
 		if c.key == hottestDay {
 			for i := range l.Emitters {
-				v["board.dielectric"] = math.Max(v["board.dielectric"], st.airK+out.board.dielectricRise(i, st.heatW, st.sink.nodeK-st.airK))
+				v["board.dielectric"] = math.Max(v["board.dielectric"], st.airK+out.board.dielectricRise(i, st.heatW, st.sink.baseK-st.airK))
 			}
 		}
 		if c.key == "usual" {
 			if s.board.sensorAt >= 0 {
-				v["sensor.temperature"] = st.airK + out.board.sensorRise(st.heatW, st.sink.nodeK-st.airK)
+				v["sensor.temperature"] = st.airK + out.board.sensorRise(st.heatW, st.sink.baseK-st.airK)
 			}
 			v["board.faces"] = st.sink.leaksW
 			if l.Design.Housing != nil {

@@ -176,7 +176,7 @@ func (r *Result) views(s *system, p params, sol solution) {
 // heatViews fills the map of the board and the way down through its hottest emitter, on the usual day.
 func (r *Result) heatViews(s *system, st settled) {
 	airK := s.cases[0].airK
-	nodeRise := st.sink.nodeK - airK
+	nodeRise := st.sink.baseK - airK
 	ras := s.board.heat.Raster
 	r.BoardHeat = HeatMap{X0M: ras.X0M, Y0M: ras.Y0M, StepM: ras.StepM, NX: ras.NX, NY: ras.NY}
 	for _, rise := range s.board.surface(st.heatW, nodeRise) {

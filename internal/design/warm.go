@@ -98,7 +98,7 @@ func (r *Result) WarmUp(ctx context.Context, caseKey string, o Options) (*Warmin
 		out.Spots = append(out.Spots, "board beside "+s.lamp.Emitters[hot].Label)
 		out.spots = append(out.spots, p)
 	}
-	board.Contact.SinkWK = (st.sink.shedW + st.sink.housingW) / (st.sink.nodeK - c.airK)
+	board.Contact.SinkWK = (st.sink.shedW + st.sink.housingW) / (st.sink.baseK - c.airK)
 	if h := s.lamp.Design.Housing; h != nil {
 		capacity += h.Mass.SI * aluminiumJkgK
 		if !h.Mass.Set {

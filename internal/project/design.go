@@ -83,6 +83,16 @@ type Wanted struct {
 	Touch      source.Text  `yaml:"touch" one:"adults|children" doc:"who can reach the sink; decides for how long a touch must do no harm"`
 }
 
+// Colour returns the wished colour temperature as a band: a colour is no lower bound, so that a value alone means 5 % to
+// either side, about one nominal step of ANSI C78.377, such as 2725 K ± 145 K.
+func (w *Wanted) Colour() source.Value {
+	v := w.CCT
+	if v.Set && v.Lo == v.Hi {
+		v.Lo, v.Hi = 0.95*v.SI, 1.05*v.SI
+	}
+	return v
+}
+
 // BoardUse is the board of this lamp.
 type BoardUse struct {
 	Part      source.Text    `yaml:"part" need:"yes" doc:"stack-up, by its id" eg:"aluminium-2w"`

@@ -392,10 +392,7 @@ func (v *reviewer) within(check, key string, want source.Value, dim quantity.Dim
 // wantedColour holds the lamp's colour against what is wanted.
 func (v *reviewer) wantedColour() {
 	w := v.d.Wanted
-	if w.CCT.Set && w.CCT.Lo == w.CCT.Hi {
-		// A colour is no lower bound. 5 % is about one nominal step of ANSI C78.377, such as 2725 K ± 145 K.
-		w.CCT.Lo, w.CCT.Hi = 0.95*w.CCT.SI, 1.05*w.CCT.SI
-	}
+	w.CCT = w.Colour()
 	if w.CCT.Set {
 		if _, ok := v.r.Figure("lamp.cct"); !ok {
 			v.add(finding.Finding{Severity: finding.Warn, Check: "cct", Subject: "lamp", At: w.CCT.At, Title: "the lamp has no colour temperature: its light is too far from white", Why: "A colour temperature is defined near white only.", Mend: "add white, or less of the colours"})

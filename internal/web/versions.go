@@ -242,11 +242,7 @@ func wants(l *design.Lamp) []want {
 	add("target.ppfd", d.PPFD, quantity.PPFD, false)
 	add("target.uniformity", d.Uniformity, quantity.Ratio, false)
 	add("target.daily-light", d.DLI, quantity.DLI, false)
-	cct := d.CCT
-	if cct.Lo == cct.Hi {
-		cct.Lo, cct.Hi = 0.95*cct.SI, 1.05*cct.SI // as the review takes it
-	}
-	add("lamp.cct", cct, quantity.CCT, false)
+	add("lamp.cct", d.Colour(), quantity.CCT, false)
 	add("lamp.ra", d.Ra, quantity.None, false)
 	add("lamp.rf", d.Rf, quantity.None, false)
 	add("lamp.r9", d.R9, quantity.None, false)
