@@ -110,4 +110,18 @@ func (c Curve) inside(x float64) float64 {
 	return c.cubic.Predict(x)
 }
 
+// Held reads points straight between their x, which rise, and holds the values of the ends beyond them.
+func Held(x, y []float64, at float64) float64 {
+	if len(y) == 1 || at <= x[0] {
+		return y[0]
+	}
+	for i := 1; i < len(x); i++ {
+		if at <= x[i] {
+			t := (at - x[i-1]) / (x[i] - x[i-1])
+			return y[i-1] + t*(y[i]-y[i-1])
+		}
+	}
+	return y[len(y)-1]
+}
+
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }

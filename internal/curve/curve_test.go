@@ -97,3 +97,16 @@ func TestMonotone(t *testing.T) {
 		}
 	})
 }
+
+// TestHeld: straight between, held beyond, and one point is a constant.
+func TestHeld(t *testing.T) {
+	x, y := []float64{1, 2, 4}, []float64{10, 20, 0}
+	for _, tt := range [][2]float64{{0, 10}, {1, 10}, {1.5, 15}, {2, 20}, {3, 10}, {4, 0}, {9, 0}} {
+		if got := Held(x, y, tt[0]); got != tt[1] {
+			t.Errorf("at %g: %g, want %g", tt[0], got, tt[1])
+		}
+	}
+	if got := Held([]float64{3}, []float64{7}, 100); got != 7 {
+		t.Errorf("one point gives %g, want 7", got)
+	}
+}

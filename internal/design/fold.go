@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 
+	"lampwright/internal/curve"
 	"lampwright/internal/foldback"
 	"lampwright/internal/project"
 )
@@ -186,7 +187,7 @@ func (w *Warming) response(pick func(stepMoment) float64, promptKW float64) fold
 		}
 		t, k = append(t, at), append(k, pick(m))
 	}
-	return func(seconds float64) float64 { return between(t, k, math.Max(0, seconds)) }
+	return func(seconds float64) float64 { return curve.Held(t, k, math.Max(0, seconds)) }
 }
 
 // SettlesAt returns the light level at which foldback comes to rest in the worst case, and the hottest junction there [K].

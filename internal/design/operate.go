@@ -89,7 +89,7 @@ func (p params) factor(c cooling) float64 {
 	case !c.blown:
 		return p.still
 	case len(c.shares) > 0:
-		return p.blown * between(c.shares, c.factors, p.share)
+		return p.blown * curve.Held(c.shares, c.factors, p.share)
 	}
 	return p.blown
 }

@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"lampwright/internal/colour"
+	"lampwright/internal/curve"
 	"lampwright/internal/drive"
 	"lampwright/internal/light"
 	"lampwright/internal/quantity"
@@ -442,19 +443,8 @@ func (l *Lamp) supplyEfficiency(p params, j int, loadW float64) float64 {
 	if !part.Efficiency.Set {
 		return assumedSupply.used
 	}
-	x, y := part.Efficiency.X, part.Efficiency.Y
-	share := loadW / part.Power.SI
-	// Straight between points and held beyond them: an efficiency must not be drawn on over its ends.
-	if share <= x[0] {
-		return y[0]
-	}
-	for i := 1; i < len(x); i++ {
-		if share <= x[i] {
-			t := (share - x[i-1]) / (x[i] - x[i-1])
-			return y[i-1] + t*(y[i]-y[i-1])
-		}
-	}
-	return y[len(y)-1]
+	// An efficiency must not be drawn on over the ends of its curve.
+	return curve.Held(part.Efficiency.X, part.Efficiency.Y, loadW/part.Power.SI)
 }
 
 // stringVolts returns the voltage of a channel's string while the current flows [V].
@@ -487,7 +477,7 @@ func (s *system) targetSpectrum(leavesW []float64) spectrum.Spectrum {
 		means := s.light.target.bandMean[e]
 		for i := range values {
 			nm := float64(lo + i*step)
-			values[i] += w * unit.At(nm) * between(bandsNM, means, nm)
+			values[i] += w * unit.At(nm) * curve.Held(bandsNM, means, nm)
 		}
 	}
 	out, err := spectrum.OnGrid(lo, step, values)
@@ -495,18 +485,4 @@ func (s *system) targetSpectrum(leavesW []float64) spectrum.Spectrum {
 		panic("design: spectrum at the target: " + err.Error())
 	}
 	return out
-}
-
-// between interpolates straight between points and holds the ends.
-func between(x, y []float64, at float64) float64 {
-	if len(y) == 1 || at <= x[0] {
-		return y[0]
-	}
-	for i := 1; i < len(x); i++ {
-		if at <= x[i] {
-			t := (at - x[i-1]) / (x[i] - x[i-1])
-			return y[i-1] + t*(y[i]-y[i-1])
-		}
-	}
-	return y[len(y)-1]
 }

@@ -4,11 +4,11 @@ import (
 	"fmt"
 	"math"
 
+	"lampwright/internal/curve"
 	"lampwright/internal/design"
 	"lampwright/internal/drive"
 	"lampwright/internal/finding"
 	"lampwright/internal/quantity"
-	"lampwright/internal/source"
 )
 
 // warmRoomK is the room from which a supply's derating is asked for: common practice, no source, has it give all of its power
@@ -34,26 +34,13 @@ func (v *reviewer) supplyDerating() {
 		}
 		key := fmt.Sprintf("supply%d.peak", j+1)
 		v.judge(bound{
-			check: "supply-derating", subject: subject, figure: key, value: v.r.Value(key), p90: v.r.Value(key), limit: part.Power.SI * heldAt(part.Derating, hot), dim: quantity.Power, fail: finding.Stop,
+			check: "supply-derating", subject: subject, figure: key, value: v.r.Value(key), p90: v.r.Value(key), limit: part.Power.SI * curve.Held(part.Derating.X, part.Derating.Y, hot), dim: quantity.Power, fail: finding.Stop,
 			what: fmt.Sprintf("load of supply %s with every channel on", part.ID.S), limitIs: fmt.Sprintf("what it gives at %s", quantity.Format(hot, quantity.Temperature)), why: why, at: use.Part.At,
 			mend: func() string {
-				return fmt.Sprintf("take one of %s or more that derates alike, or stand it where it is cooler", quantity.Format(math.Ceil(v.r.Value(key)/heldAt(part.Derating, hot)/5-1e-9)*5, quantity.Power))
+				return fmt.Sprintf("take one of %s or more that derates alike, or stand it where it is cooler", quantity.Format(math.Ceil(v.r.Value(key)/curve.Held(part.Derating.X, part.Derating.Y, hot)/5-1e-9)*5, quantity.Power))
 			},
 		})
 	}
-}
-
-// heldAt reads a curve straight between its points, and holds its ends.
-func heldAt(c source.Curve, x float64) float64 {
-	if x <= c.X[0] {
-		return c.Y[0]
-	}
-	for i := 1; i < len(c.X); i++ {
-		if x <= c.X[i] {
-			return c.Y[i-1] + (c.Y[i]-c.Y[i-1])*(x-c.X[i-1])/(c.X[i]-c.X[i-1])
-		}
-	}
-	return c.Y[len(c.Y)-1]
 }
 
 // liveV returns the greatest voltage that a channel's circuit can have [V]: the supply's, or that of a driver with its string
