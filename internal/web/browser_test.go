@@ -191,7 +191,8 @@ func field(path string) string {
 // enter types a value into its field, as a person does.
 func enter(path, text string) step {
 	id := field(path)
-	return chromedp.Steps(js(fmt.Sprintf(`(() => { const f = document.getElementById(%q); f.focus(); f.select(); })()`, id)), chromedp.KeyEvent(text), chromedp.KeyEvent(kb.Enter))
+	const drawer = `document.querySelector('.pull[aria-expanded=false]')`
+	return chromedp.Steps(js(`if (`+drawer+`?.checkVisibility()) `+drawer+`.click()`), js(fmt.Sprintf(`(() => { const f = document.getElementById(%q); f.focus(); f.select(); })()`, id)), chromedp.KeyEvent(text), chromedp.KeyEvent(kb.Enter))
 }
 
 // TestMainJob does what the page is for: begin with the demo, see what stops it, mend one, write it, and come back.
@@ -503,6 +504,28 @@ func TestWidths(t *testing.T) {
 	}
 }
 
+// TestDrawer tries a value on a telephone: the values stand in a drawer, and the view above it follows. What stood on the page before
+// its script came is gone.
+func TestDrawer(t *testing.T) {
+	_, ts := serve(t, demo(t, "planted-tank-first"))
+	ctx := tab(t, browser(t))
+	slider := `document.getElementById('k-place-hanging_height')`
+	do(t, ctx, "open", size(390, 844, false), chromedp.Navigate(ts.URL+"/#/place"), computed())
+	if ask[bool](t, ctx, `document.body.textContent.includes('Reading the lamp')`) {
+		t.Error("the first screen stands under the page")
+	}
+	if ask[bool](t, ctx, slider+`.checkVisibility()`) {
+		t.Error("the values are shown before the drawer is opened")
+	}
+	do(t, ctx, "pull it out", click("Values to try"), truth(slider+`.checkVisibility()`))
+	if top := ask[float64](t, ctx, slider+`.getBoundingClientRect().top`); top < 400 || top > 844 {
+		t.Errorf("the height, which the view is about, stands at %.0f px of 844", top)
+	}
+	was := ask[string](t, ctx, `document.querySelector('.facts strong').textContent`)
+	do(t, ctx, "hang it higher", enter("place.hanging_height", "500 mm"), truth(fmt.Sprintf(`document.querySelector('.facts strong').textContent !== %q`, was)),
+		click("Put the values away"), truth(`!`+slider+`.checkVisibility()`), truth(`document.querySelector('.pull').textContent.includes('1 tried')`))
+}
+
 // TestKeyboard goes without a pointer: to the content, over the map, into a derivation and out again.
 func TestKeyboard(t *testing.T) {
 	_, ts := serve(t, demo(t, "planted-tank-first"))
@@ -650,7 +673,8 @@ const go = async (path, o) => { try { const r = await fetch('%[1]s' + path, o); 
 func TestSpeed(t *testing.T) {
 	s, ts := serve(t, demo(t, "planted-tank-first"))
 	settled(t, s)
-	ctx := tab(t, browser(t))
+	// Without the emulated graphics of the other tests, which make a page wait for each canvas for as long as 0.4 s.
+	ctx := tab(t, browser(t, chromedp.Flag("use-angle", false), chromedp.Flag("enable-unsafe-swiftshader", false), chromedp.Flag("disable-gpu", true)))
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL), computed())
 	do(t, ctx, "measure", chromedp.Navigate("about:blank"), chromedp.Navigate(ts.URL))
 	useful, err := chromedp.Run(ctx, chromedp.Poll[float64](`document.querySelector('.counts') && performance.now()`, chromedp.WithPollingInterval(time.Millisecond)))

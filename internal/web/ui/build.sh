@@ -13,7 +13,9 @@ rm -f "$out"/*
 (cd ../../../tools && go tool esbuild "page=$here/src/app.tsx" --bundle --minify --splitting --format=esm --target=es2022 \
 	--jsx=automatic --jsx-import-source=preact --legal-comments=none --charset=utf8 --log-level=warning \
 	--entry-names='[name]' --chunk-names='[name]-[hash]' --outdir="$out")
-cp index.html "$out/"
+# What the page's script imports is asked for with it, not after it.
+preload=$(cd "$out" && ls chunk-*.js | sed 's|.*|<link rel="modulepreload" href="/assets/&">|')
+awk -v preload="$preload" '/<script type="module"/ { print preload } { print }' index.html >"$out/index.html"
 {
 	echo "The page of Lampwright's workspace holds parts of these packages, each under its licence."
 	for p in preact @preact/signals @preact/signals-core uplot three; do

@@ -1,6 +1,6 @@
 // Lampwright's workspace. The order of the views is the order of the job: what is wrong, the light in the place, the
 // channels, the board, colour, watts, every figure, what was before, and the file itself.
-import { useComputed } from '@preact/signals';
+import { signal, useComputed } from '@preact/signals';
 import { render } from 'preact';
 import { useLayoutEffect, useRef } from 'preact/hooks';
 import { BoardView } from './board';
@@ -33,6 +33,9 @@ const views: { key: string; title: string; view: () => preact.JSX.Element }[] = 
   { key: 'compare', title: 'Compare', view: CompareView },
   { key: 'file', title: 'Files', view: FileView },
 ];
+
+/** wide are the views whose cards stand two abreast on a very wide screen. */
+const wide = new Set(['place', 'channels', 'board', 'colour', 'watts', 'figures']);
 
 function Progress({ done, total, label }: { done: number; total: number; label: string }) {
   return (
@@ -99,7 +102,6 @@ function Head() {
       <div class="title">
         <h1>{lampName.value || s.file}</h1>
         <div class="tools">
-          {there && <button type="button" class="totry" onClick={() => { const t = document.getElementById('values'); t?.scrollIntoView(); t?.focus(); }}>Values to try</button>}
           <button type="button" disabled={!s.can_undo || saving.value} onClick={() => void undo()} aria-label="Undo the last change of the file">Undo</button>
           <button type="button" disabled={!s.can_redo || saving.value} onClick={() => void redo()} aria-label="Redo the change of the file">Redo</button>
         </div>
@@ -146,6 +148,23 @@ function Nav({ of }: { of: string }) {
   );
 }
 
+const drawn = signal(false);
+
+/** Values stand beside the view, or in a drawer under it where there is no room. */
+function Values() {
+  const n = useComputed(() => Object.keys(trial.value).length).value;
+  return (
+    <aside aria-label="Values to try" class={drawn.value ? 'drawn' : ''}>
+      <button type="button" class="pull" aria-expanded={drawn.value} aria-controls="values" onClick={() => { drawn.value = !drawn.value; }}>{drawn.value ? 'Put the values away' : `Values to try${n > 0 ? ` (${n} tried)` : ''}`}</button>
+      <div id="values">
+        <h2>Values to try</h2>
+        <p class="hint">Move or type; every view follows. The file stays as it is until you write it.</p>
+        <Knobs />
+      </div>
+    </aside>
+  );
+}
+
 function App() {
   const main = useRef<HTMLElement>(null);
   const at = phase.value;
@@ -168,11 +187,11 @@ function App() {
       <a class="skip" href="#main" onClick={(e) => { e.preventDefault(); main.current?.focus(); }}>To the content</a>
       <Head />
       <Nav of={key} />
-      <main id="main" ref={main} tabIndex={-1} aria-label={title}>
+      <main id="main" class={wide.has(key) ? 'two' : ''} ref={main} tabIndex={-1} aria-label={title}>
         <Status />
         {key === 'file' ? <FileView /> : at === 'ready' ? <View /> : <Waiting />}
       </main>
-      {at === 'ready' && <aside aria-label="Values to try"><h2 id="values" tabIndex={-1}>Values to try</h2><p class="hint">Move or type; every view follows. The file stays as it is until you write it.</p><Knobs /></aside>}
+      {at === 'ready' && <Values />}
       <Derivation />
       <footer><p>Lampwright says what it checked; it never says that a lamp is safe. <a href="/assets/NOTICES.txt">Licences of what this page is built with</a></p></footer>
     </>
@@ -180,6 +199,8 @@ function App() {
 }
 
 window.addEventListener('beforeunload', (e) => { if (trying.value || unsavedText()) e.preventDefault(); });
-render(<App />, document.getElementById('app')!);
+const app = document.getElementById('app')!;
+app.replaceChildren(); // what stood there until the script had come
+render(<App />, app);
 void refresh();
 listen();

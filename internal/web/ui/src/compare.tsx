@@ -128,11 +128,11 @@ function Figures({ theirs, ours }: { theirs: Lamp; ours: Lamp }) {
     <section class="card">
       <h2>Figures</h2>
       <p><label><input type="checkbox" checked={!all} onChange={(e) => setAll(!e.currentTarget.checked)} /> only those that differ ({differ.length} of {keys.length})</label></p>
-      {judged.length === 0 ? <p class="empty">No figure that you wish for differs.</p> : <div class="beside"><Table caption="Figures that are wished for" head={['figure', 'other', 'now', 'now against other', 'by what is wanted']} rows={judged.map(row)} /></div>}
+      {judged.length === 0 ? <p class="empty">No figure that you wish for differs.</p> : <div class="beside"><Table stacked caption="Figures that are wished for" head={['figure', 'other', 'now', 'now against other', 'by what is wanted']} rows={judged.map(row)} /></div>}
       {rest.length > 0 && (
         <details class="data">
           <summary>{rest.length === 1 ? '1 more figure' : `${rest.length} more figures`}, of which neither more nor less is better</summary>
-          <div class="beside"><Table caption="Other figures of both versions" head={['figure', 'other', 'now', 'now against other', '']} rows={rest.map((k) => row(k))} /></div>
+          <div class="beside"><Table stacked caption="Other figures of both versions" head={['figure', 'other', 'now', 'now against other', '']} rows={rest.map((k) => row(k))} /></div>
         </details>
       )}
       <p class="hint">Ranges hold eight lamps of ten. Wishes are those of this design; without one, only what everybody would have more or less of is judged.</p>

@@ -3,7 +3,7 @@ import { useComputed } from '@preact/signals';
 import { ComponentChildren } from 'preact';
 import { useState } from 'preact/hooks';
 import { Finding, Knob, Lamp, Pos, Severity } from './api';
-import { figure, filed, old, rough, section, state, trial, trialError, trialProblems, trying, tryValue, why } from './store';
+import { figure, filed, old, rough, section, state, trial, trialError, trialProblems, trying, tryValue, where, why } from './store';
 
 export const celsius = (k: number, digits = 1) => `${(k - 273.15).toFixed(digits)} °C`;
 export const mm = (m: number) => `${String(Math.round(m * 1e4) / 10).replace('-', '−')} mm`;
@@ -67,12 +67,13 @@ export function Data({ title, head, rows }: { title: string; head: string[]; row
   );
 }
 
-export const Table = ({ head, rows, caption }: { head: string[]; rows: ComponentChildren[][]; caption: string }) => (
+/** Table is a table of words and numbers; where it is stacked, a narrow screen shows each row as a list. */
+export const Table = ({ head, rows, caption, stacked }: { head: string[]; rows: ComponentChildren[][]; caption: string; stacked?: boolean }) => (
   <div class="scroll" role="region" aria-label={caption} tabIndex={0}>
-    <table>
+    <table class={stacked ? 'stacked' : ''}>
       <caption class="hidden">{caption}</caption>
       <thead><tr>{head.map((h) => <th scope="col">{h}</th>)}</tr></thead>
-      <tbody>{rows.map((r) => <tr>{r.map((c, i) => (i === 0 ? <th scope="row">{c}</th> : <td class={typeof c === 'number' || (typeof c === 'string' && /^[-−+]?\d/.test(c) && c.length < 24) ? 'num' : ''}>{c}</td>))}</tr>)}</tbody>
+      <tbody>{rows.map((r) => <tr>{r.map((c, i) => (i === 0 ? <th scope="row">{c}</th> : <td data-head={stacked ? head[i] : undefined} class={typeof c === 'number' || (typeof c === 'string' && /^[-−+]?\d/.test(c) && c.length < 24) ? 'num' : ''}>{c}</td>))}</tr>)}</tbody>
     </table>
   </div>
 );
@@ -130,7 +131,7 @@ export const problemAt = (path: string) => {
 };
 
 /** KnobRow is a value that can be tried: a slider with a field for any text with a unit, or a choice. */
-export function KnobRow({ k, prefix }: { k: Knob; prefix: string }) {
+function KnobRow({ k }: { k: Knob }) {
   const [typed, setTyped] = useState<string | null>(null);
   const stands = useComputed(() => state.value?.lamp?.knobs.find((x) => x.path === k.path)?.text ?? k.text).value;
   const tried = useComputed(() => trial.value[k.path]).value;
@@ -143,7 +144,7 @@ export function KnobRow({ k, prefix }: { k: Knob; prefix: string }) {
     if (text !== now) tryValue(k.path, text);
     setTyped(null);
   };
-  const key = id(prefix, k.path);
+  const key = id('k-', k.path);
   const ownUnit = new RegExp(`^\\s*([-+]?[\\d.]+)\\s*${(k.unit ?? '').replace(/[%°]/g, '\\$&')}\\s*$`).exec(now);
   const value = ownUnit ? Number(ownUnit[1]) : k.value;
   return (
@@ -170,15 +171,19 @@ export function KnobRow({ k, prefix }: { k: Knob; prefix: string }) {
   );
 }
 
-export function Knobs({ groups, prefix = 'k-' }: { groups?: (g: string) => boolean; prefix?: string }) {
-  const list = (section('knobs') ?? []).filter((k) => !groups || groups(k.group));
-  const names = [...new Set(list.map((k) => k.group))];
+/** closest is which values are nearest to what a view shows, so that they stand first beside it. */
+const closest: Record<string, string[]> = { place: ['Place'], board: ['Board', 'Cooling'], watts: ['Day'] };
+
+export function Knobs() {
+  const list = section('knobs') ?? [];
+  const first = closest[where.value.view] ?? [];
+  const names = [...new Set([...first.filter((g) => list.some((k) => k.group === g)), ...list.map((k) => k.group)])];
   return (
     <div class="knobs">
       {names.map((g) => (
         <fieldset key={g}>
           <legend>{g}</legend>
-          {list.filter((k) => k.group === g).map((k) => <KnobRow key={k.path} k={k} prefix={prefix} />)}
+          {list.filter((k) => k.group === g).map((k) => <KnobRow key={k.path} k={k} />)}
         </fieldset>
       ))}
     </div>

@@ -4,7 +4,7 @@ import { batch, computed, signal, useComputed, useSignalEffect } from '@preact/s
 import { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Around, Cut, Failed, LightMap, post } from './api';
-import { Data, Facts, Knobs, mm, num, Picture, Table } from './parts';
+import { Data, Facts, mm, num, Picture, Table } from './parts';
 import { lightPixels, paint } from './ramp';
 import { Scale } from './scale';
 import type { Sheet, View } from './scene';
@@ -410,7 +410,6 @@ function Spill() {
 export function PlaceView() {
   return (
     <>
-      <div class="narrow-only"><Knobs prefix="in-" groups={(g) => g === 'Place'} /></div>
       <Planes />
       <Space />
       <Spill />

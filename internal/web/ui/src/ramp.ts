@@ -26,7 +26,7 @@ export function fill(into: Uint32Array, cells: ArrayLike<number>, nx: number, ny
 /** paint fills a canvas with one pixel a cell, the first row at the bottom. */
 export function paint(c: HTMLCanvasElement, nx: number, ny: number, cells: ArrayLike<number>, lo: number, hi: number, colours: Uint32Array, seen?: (v: number) => boolean) {
   if (c.width !== nx || c.height !== ny) { c.width = nx; c.height = ny; }
-  const g = c.getContext('2d');
+  const g = c.getContext('2d', { willReadFrequently: true }); // pixels come from us, so that a card of graphics would only be waited for
   if (!g) return;
   const image = g.createImageData(nx, ny);
   fill(new Uint32Array(image.data.buffer), cells, nx, ny, lo, hi, colours, false, seen);

@@ -16,7 +16,7 @@ export function WattsView() {
       <section class="card">
         <h2>Order list</h2>
         {section('invented_parts') && <p class="hint">Some of these parts are invented; nobody sells them.</p>}
-        <Table caption="Order list" head={['part', 'what', 'count', 'each', 'together']} rows={(section('orders') ?? []).map((o) => [o.part || '–', o.what + (o.note ? `, ${o.note}` : ''), o.count, o.priced ? `${o.each_eur.toFixed(2)} EUR` : 'no price', o.priced ? `${o.total_eur.toFixed(2)} EUR` : ''])} />
+        <Table caption="Order list" head={['part', 'count', 'each', 'together']} rows={(section('orders') ?? []).map((o) => [<>{o.part}<span class={o.part ? 'range' : ''}>{o.what + (o.note ? `, ${o.note}` : '')}</span></>, o.count, o.priced ? `${o.each_eur.toFixed(2)} EUR` : 'no price', o.priced ? `${o.total_eur.toFixed(2)} EUR` : ''])} />
       </section>
     </>
   );
