@@ -1,9 +1,10 @@
 // Package choose puts alternatives of one lamp side by side: boards, sinks, lenses, hanging heights.
 //
 // In: a project, and which of its choices to vary.
-// Out: one Option an alternative, with the figures that this choice moves, its price, and what it gains per euro.
+// Out: one Option an alternative, with the figures that this choice moves, its price, what it gains per euro, and what the
+// design file says then; and these as rows of texts.
 // Assumes: everything else of the lamp stays as it is.
-// Leaves to others: every figure (design), and how the options look (cli, dossier).
+// Leaves to others: every figure (design), and how the rows look (cli, web).
 package choose
 
 import (
@@ -14,7 +15,9 @@ import (
 	"sort"
 
 	"lampwright/internal/design"
+	"lampwright/internal/light"
 	"lampwright/internal/project"
+	"lampwright/internal/quantity"
 	"lampwright/internal/source"
 )
 
@@ -27,6 +30,13 @@ type Option struct {
 	Delta   float64            `json:"delta_eur"`         // price of all parts against now [EUR]
 	KPerEUR float64            `json:"kelvin_per_euro"`   // kelvin gained for each euro more; 0 where it costs no more or is no cooler
 	Problem string             `json:"problem,omitempty"` // why it cannot be computed
+	Sets    []Setting          `json:"sets,omitempty"`    // what the design file says then; none where more than values has to change
+}
+
+// Setting is a value of the design file, by its path.
+type Setting struct {
+	Path string `json:"path"`
+	Text string `json:"text"`
 }
 
 // Progress is told how many of the options are done.
@@ -35,6 +45,7 @@ type Progress func(done, total int)
 // trial is a change of the design with a name.
 type trial struct {
 	name  string
+	sets  []Setting
 	apply func(*project.Design)
 }
 
@@ -44,7 +55,8 @@ func Boards(ctx context.Context, p *project.Project, o design.Options, progress 
 	for _, id := range p.Shelf.Boards.IDs() {
 		b := p.Shelf.Boards.Get(id)
 		for _, t := range b.PriceByThickness.X {
-			trials = append(trials, trial{fmt.Sprintf("%s, %.3g mm", id, 1e3*t), func(d *project.Design) {
+			sets := []Setting{{"board.part", id}, {"board.thickness", quantity.Format(t, quantity.Length)}}
+			trials = append(trials, trial{fmt.Sprintf("%s, %.3g mm", id, 1e3*t), sets, func(d *project.Design) {
 				d.Board.Part.S, d.Board.Thickness.SI, d.Board.Thickness.Lo, d.Board.Thickness.Hi = id, t, t, t
 			}})
 		}
@@ -57,7 +69,11 @@ func Boards(ctx context.Context, p *project.Project, o design.Options, progress 
 func Sinks(ctx context.Context, p *project.Project, o design.Options, progress Progress) ([]Option, error) {
 	var trials []trial
 	for _, id := range p.Shelf.Sinks.IDs() {
-		trials = append(trials, trial{id, func(d *project.Design) {
+		sets := []Setting{{"sink.part", id}}
+		if p.Design.Sink.Contact != nil && p.Design.Sink.Part.S != id {
+			sets = nil // the contact has to be taken out
+		}
+		trials = append(trials, trial{id, sets, func(d *project.Design) {
 			if d.Sink.Part.S != id {
 				d.Sink.Contact = nil
 			}
@@ -87,7 +103,11 @@ func Lenses(ctx context.Context, p *project.Project, channel string, o design.Op
 		if !fitsAll(p, at, p.Shelf.Lenses.Get(id)) {
 			continue
 		}
-		trials = append(trials, trial{id, func(d *project.Design) {
+		var sets []Setting
+		for j := range p.Design.Channels[at].Emitters {
+			sets = append(sets, Setting{fmt.Sprintf("channels[%d].emitters[%d].lens", at, j), id})
+		}
+		trials = append(trials, trial{id, sets, func(d *project.Design) {
 			d.Channels = append([]project.Channel(nil), d.Channels...)
 			c := &d.Channels[at]
 			c.Emitters = append([]project.EmitterUse(nil), c.Emitters...)
@@ -123,7 +143,9 @@ func Heights(ctx context.Context, p *project.Project, fromM, toM float64, steps 
 	var trials []trial
 	for i := range steps {
 		h := fromM + (toM-fromM)*float64(i)/float64(steps-1)
-		trials = append(trials, trial{fmt.Sprintf("%.0f mm", 1e3*h), func(d *project.Design) {
+		h = math.Round(1e4*h) / 1e4 // as the design file then says it
+		sets := []Setting{{"place.hanging_height", fmt.Sprintf("%g mm", math.Round(1e4*h)/10)}}
+		trials = append(trials, trial{fmt.Sprintf("%.0f mm", 1e3*h), sets, func(d *project.Design) {
 			d.Place.Hanging.SI, d.Place.Hanging.Lo, d.Place.Hanging.Hi = h, h, h
 		}})
 	}
@@ -144,7 +166,7 @@ func run(ctx context.Context, p *project.Project, o design.Options, trials []tri
 	for i, t := range trials {
 		q := *p
 		t.apply(&q.Design)
-		opt := Option{Name: t.name, Now: t.name == now}
+		opt := Option{Name: t.name, Now: t.name == now, Sets: t.sets}
 		r, err := design.Evaluate(ctx, &q, o)
 		switch {
 		case ctx.Err() != nil:
@@ -178,4 +200,51 @@ func ByJunction(list []Option) {
 		return o.DeltaK
 	}
 	sort.SliceStable(list, func(i, j int) bool { return key(list[i]) < key(list[j]) })
+}
+
+// Table is how options are told: a heading for each text of a row.
+type Table struct {
+	Heads []string
+	Row   func(Option) []string // of an option that could be computed
+}
+
+// Heat tells what boards and sinks move. Junctions are those of the hottest day; kelvin per euro is what each euro more takes off
+// the hottest junction.
+var Heat = Table{
+	[]string{"hottest junction", "fan stopped", "against now", "parts", "against now", "kelvin per euro"},
+	func(o Option) []string {
+		dead, per := "", ""
+		if v, ok := o.Values["lamp.junction-fan-dead"]; ok {
+			dead = quantity.Format(v, quantity.Temperature)
+		}
+		if o.KPerEUR != 0 {
+			per = quantity.Signed(o.KPerEUR, 2)
+		}
+		return []string{
+			quantity.Format(o.Values["lamp.junction-hottest"], quantity.Temperature), dead, quantity.Signed(o.DeltaK, 1) + " K",
+			quantity.Format(o.Values["cost.parts"], quantity.Money), quantity.Signed(o.Delta, 2) + " EUR", per,
+		}
+	},
+}
+
+// Light tells what lenses and heights move.
+var Light = Table{
+	[]string{"PPFD at target", "uniformity", "misses the place", "arrives", "flux", "parts"},
+	func(o Option) []string {
+		return []string{
+			quantity.Format(o.Values["target.ppfd"], quantity.PPFD), quantity.Format(o.Values["target.uniformity"], quantity.Ratio),
+			quantity.Format(o.Values["light.spill"], quantity.Ratio), quantity.Format(o.Values["light.reaches"], quantity.Ratio),
+			quantity.Format(o.Values["lamp.flux"], quantity.Flux), quantity.Format(o.Values["cost.parts"], quantity.Money),
+		}
+	},
+}
+
+// HeightText says which heights meet what is wanted.
+func HeightText(c *light.HeightChoice) string {
+	at := func(m float64) string { return fmt.Sprintf("%.0f mm", 1e3*m) }
+	if !c.Found {
+		return fmt.Sprintf("no height meets all that is wanted; %s comes nearest, and misses %s by %.0f %%", at(c.Best.HeightM), c.Limit, -100*c.Margin)
+	}
+	return fmt.Sprintf("all that is wanted is met from %s (lower: %s) to %s (higher: %s); %s has the most in hand, %.0f %% of %s",
+		at(c.LowM), c.LowLimit, at(c.HighM), c.HighLimit, at(c.Best.HeightM), 100*c.Margin, c.Limit)
 }

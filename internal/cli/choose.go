@@ -6,7 +6,6 @@ import (
 	"lampwright/internal/choose"
 	"lampwright/internal/design"
 	"lampwright/internal/dossier"
-	"lampwright/internal/light"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
@@ -71,10 +70,11 @@ func (c *chooseCmd) Run(r *run) error {
 		}
 		return err
 	}
-	if c.What == "lens" || c.What == "height" {
-		printLight(r, list)
+	if c.What == "lens" {
+		show(r, choose.Light, list)
 	} else {
-		printHeat(r, list)
+		show(r, choose.Heat, list)
+		r.println("Junctions are those of the hottest day. Kelvin per euro is what each euro more takes off the hottest junction.")
 	}
 	return err // what was done before Ctrl-C has been shown
 }
@@ -86,39 +86,15 @@ func mark(o choose.Option) string {
 	return ""
 }
 
-// printHeat shows what boards and sinks move.
-func printHeat(r *run, list []choose.Option) {
-	t := newTable("", "alternative", "hottest junction", "fan stopped", "against now", "parts", "against now", "kelvin per euro")
+// show prints options as their table tells them.
+func show(r *run, of choose.Table, list []choose.Option) {
+	t := newTable(append([]string{"", "alternative"}, of.Heads...)...)
 	for _, o := range list {
 		if o.Problem != "" {
 			t.Row(mark(o), o.Name, wrap(o.Problem, 60, 0))
 			continue
 		}
-		dead, per := "", ""
-		if v, ok := o.Values["lamp.junction-fan-dead"]; ok {
-			dead = quantity.Format(v, quantity.Temperature)
-		}
-		if o.KPerEUR != 0 {
-			per = quantity.Signed(o.KPerEUR, 2)
-		}
-		t.Row(mark(o), o.Name, quantity.Format(o.Values["lamp.junction-hottest"], quantity.Temperature), dead, quantity.Signed(o.DeltaK, 1)+" K",
-			quantity.Format(o.Values["cost.parts"], quantity.Money), quantity.Signed(o.Delta, 2)+" EUR", per)
-	}
-	r.println(t.String())
-	r.println("Junctions are those of the hottest day. Kelvin per euro is what each euro more takes off the hottest junction.")
-}
-
-// printLight shows what lenses and heights move.
-func printLight(r *run, list []choose.Option) {
-	t := newTable("", "alternative", "PPFD at target", "uniformity", "misses the place", "arrives", "flux", "parts")
-	for _, o := range list {
-		if o.Problem != "" {
-			t.Row(mark(o), o.Name, wrap(o.Problem, 60, 0))
-			continue
-		}
-		t.Row(mark(o), o.Name, quantity.Format(o.Values["target.ppfd"], quantity.PPFD), quantity.Format(o.Values["target.uniformity"], quantity.Ratio),
-			quantity.Format(o.Values["light.spill"], quantity.Ratio), quantity.Format(o.Values["light.reaches"], quantity.Ratio),
-			quantity.Format(o.Values["lamp.flux"], quantity.Flux), quantity.Format(o.Values["cost.parts"], quantity.Money))
+		t.Row(append([]string{mark(o), o.Name}, of.Row(o)...)...)
 	}
 	r.println(t.String())
 }
@@ -152,24 +128,14 @@ func (c *chooseCmd) heights(r *run, p *project.Project, list []choose.Option, fr
 	if c.JSON {
 		return writeJSON(r, list)
 	}
-	printLight(r, list)
+	show(r, choose.Light, list)
 	if choice, err := result.HeightRange(r.ctx, from, to); err != nil {
 		r.println(err.Error())
 	} else {
-		r.println(heightText(&choice))
+		r.println(choose.HeightText(&choice))
 	}
 	if c.SVG != "" {
 		r.println("wrote " + c.SVG)
 	}
 	return nil
-}
-
-// heightText says which heights meet what is wanted.
-func heightText(c *light.HeightChoice) string {
-	at := func(m float64) string { return fmt.Sprintf("%.0f mm", 1e3*m) }
-	if !c.Found {
-		return fmt.Sprintf("no height meets all that is wanted; %s comes nearest, and misses %s by %.0f %%", at(c.Best.HeightM), c.Limit, -100*c.Margin)
-	}
-	return fmt.Sprintf("all that is wanted is met from %s (lower: %s) to %s (higher: %s); %s has the most in hand, %.0f %% of %s",
-		at(c.LowM), c.LowLimit, at(c.HighM), c.HighLimit, at(c.Best.HeightM), 100*c.Margin, c.Limit)
 }

@@ -134,7 +134,9 @@ var floors = [][]struct {
 	{ // Judgement, and alternatives.
 		{"choose", []uses{
 			{"design", "evaluate each alternative"},
+			{"light", "which heights meet what is wanted"},
 			{"project", "what can be varied"},
+			{"quantity", "figures as texts"},
 			{"source", "values that are put in"},
 		}},
 		{"review", []uses{
@@ -163,6 +165,7 @@ var floors = [][]struct {
 	},
 	{ // The workspace.
 		{"web", []uses{
+			{"choose", "alternatives side by side"},
 			{"colour", "the wish of a mix"},
 			{"design", "evaluate, live"},
 			{"dossier", "the pictures that it shares with the record"},

@@ -42,6 +42,7 @@ func (s *Server) routes(mux *http.ServeMux) {
 	mux.HandleFunc("POST /api/compute", s.compute)
 	mux.HandleFunc("POST /api/compare", s.compare)
 	mux.HandleFunc("POST /api/mix", s.mix)
+	mux.HandleFunc("POST /api/choose", s.choose)
 	mux.HandleFunc("GET /api/file", s.file)
 	mux.HandleFunc("GET /api/parts", s.parts)
 	mux.HandleFunc("POST /api/copy", s.copyPart)

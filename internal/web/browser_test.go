@@ -115,7 +115,7 @@ func ask[T any](t *testing.T, ctx context.Context, expression string) T {
 	return v
 }
 
-var viewKeys = []string{"review", "place", "channels", "board", "colour", "watts", "figures", "parts", "compare", "file"}
+var viewKeys = []string{"review", "place", "channels", "board", "colour", "watts", "choose", "compare", "figures", "parts", "file"}
 
 // withDemo offers a demo to begin with, and to compare with.
 func withDemo(t *testing.T, name string) func(*Options) {
@@ -154,6 +154,9 @@ func TestShots(t *testing.T) {
 				}
 				if key == "compare" {
 					do(t, ctx, "compare", click("Compare"), truth(`document.querySelector('.both')`), chromedp.Sleep(300*time.Millisecond))
+				}
+				if key == "choose" {
+					do(t, ctx, "heights", click("Put them side by side"), truth(`document.querySelector('.sweep')`), chromedp.Sleep(300*time.Millisecond))
 				}
 				if key == "colour" {
 					do(t, ctx, "a mix", click("Find the levels"), truth(`document.querySelector('.mixed')`), chromedp.Sleep(300*time.Millisecond))
@@ -526,6 +529,19 @@ func TestDrawer(t *testing.T) {
 		click("Put the values away"), truth(`!`+slider+`.checkVisibility()`), truth(`document.querySelector('.pull').textContent.includes('1 tried')`))
 }
 
+// TestChoose puts sinks side by side, tries one, and finds the figures of its row in the head of the page.
+func TestChoose(t *testing.T) {
+	_, ts := serve(t, demo(t, "planted-tank-first"))
+	ctx := tab(t, browser(t))
+	row := `[...document.querySelectorAll('main tbody tr')].find(r => r.textContent.startsWith('fins-100') && r.querySelector('button'))`
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/choose"), computed(), click("Sink"), click("Put them side by side"), truth(row))
+	want := ask[string](t, ctx, row+`.querySelector('td').textContent`)
+	do(t, ctx, "try it", js(row+`.querySelector('button').click()`), truth(`document.querySelector('.banner.trial') && document.querySelector('.sum:not(.stale)')`),
+		truth(fmt.Sprintf(`[...document.querySelectorAll('.sum dd')].some(d => d.textContent === %q)`, want)), truth(`document.querySelector('main .stale-note')`))
+	do(t, ctx, "heights that cannot be", click("Hanging height"), js(`(() => { const f = document.getElementById('span-to'); f.focus(); f.select(); })()`), chromedp.KeyEvent("3 V"), click("Put them side by side"),
+		truth(`document.querySelector('#span-to-e')?.textContent.includes('3 V')`))
+}
+
 // TestKeyboard goes without a pointer: to the content, over the map, into a derivation and out again.
 func TestKeyboard(t *testing.T) {
 	_, ts := serve(t, demo(t, "planted-tank-first"))
@@ -609,6 +625,8 @@ func TestAxe(t *testing.T) {
 			switch key {
 			case "compare":
 				do(t, ctx, name, click("Compare"), truth(`document.querySelector('.both')`), chromedp.Sleep(100*time.Millisecond))
+			case "choose":
+				do(t, ctx, name, click("Put them side by side"), truth(`document.querySelector('.sweep')`))
 			case "colour":
 				do(t, ctx, name, click("Find the levels"), truth(`document.querySelector('.mixed')`))
 			case "parts":

@@ -70,7 +70,7 @@ func (s *Server) around(w http.ResponseWriter, r *http.Request) {
 	k.mu.Lock()
 	known := k.traced
 	k.jobs++
-	j := &job{ID: k.jobs, Trial: true, Trace: true}
+	j := &job{ID: k.jobs, For: "trace"}
 	k.mu.Unlock()
 	if known.around != nil && known.of == hash {
 		answer(w, http.StatusOK, known.around)

@@ -305,7 +305,7 @@ func (w *workspace) trial(rw http.ResponseWriter, r *http.Request, p *project.Pr
 	}
 	w.mu.Lock()
 	w.jobs++
-	j := &job{ID: w.jobs, Trial: true}
+	j := &job{ID: w.jobs, For: "trial"}
 	w.mu.Unlock()
 	return w.evaluate(ctx, p, samples, func(done, total int) { w.progress(j, done, total) })
 }

@@ -84,11 +84,10 @@ type evaluated struct {
 
 // job is a computation that goes on.
 type job struct {
-	ID    int  `json:"id"`
-	Done  int  `json:"done"`
-	Total int  `json:"total"`
-	Trial bool `json:"trial"` // of values that are tried, not of the file
-	Trace bool `json:"trace"` // of the light about the place
+	ID    int    `json:"id"`
+	Done  int    `json:"done"`
+	Total int    `json:"total"`
+	For   string `json:"for,omitempty"` // trial, trace of the light about the place, or choice; empty for the file's own
 	stop  context.CancelFunc
 }
 

@@ -75,7 +75,10 @@ export interface Trial {
   against: number; figures: Record<string, { text: string; value: number }>; added?: Figure[]; gone?: string[];
   sections: Record<string, unknown>; same: string[];
 }
-export interface Job { id: number; done: number; total: number; trial: boolean; trace?: boolean }
+export interface Job { id: number; done: number; total: number; for?: 'trial' | 'trace' | 'choice' }
+export interface Choice {
+  heads: string[]; rows: { name: string; now: boolean; cells: string[]; problem?: string; sets: Change[] }[]; says?: string; picture?: string;
+}
 export interface State {
   version: number; folder: string; file: string; empty: boolean; begin?: { key: string; title: string; about: string }[]; hash: string; text: string; files: { name: string; hash: string }[];
   problems: Problem[]; failed?: string; job?: Job; current: boolean; can_undo: boolean; can_redo: boolean; outside: boolean; lamp: Lamp | null;

@@ -1,10 +1,11 @@
 // Lampwright's workspace. The order of the views is the order of the job: what is wrong, the light in the place, the
-// channels, the board, colour, watts, every figure, what was before, and the file itself.
+// channels, the board, colour, watts, what else there is to choose from, what was before, every figure, and the files.
 import { signal, useComputed } from '@preact/signals';
 import { render } from 'preact';
 import { useLayoutEffect, useRef } from 'preact/hooks';
 import { BoardView } from './board';
 import { ChannelsView } from './channels';
+import { ChooseView } from './choose';
 import { CompareView } from './compare';
 import { Derivation, FiguresView } from './figures';
 import { FileView, unsavedText } from './file';
@@ -28,9 +29,10 @@ const views: { key: string; title: string; view: () => preact.JSX.Element }[] = 
   { key: 'board', title: 'Board', view: BoardView },
   { key: 'colour', title: 'Colour', view: ColourView },
   { key: 'watts', title: 'Watts & costs', view: WattsView },
+  { key: 'choose', title: 'Choose', view: ChooseView },
+  { key: 'compare', title: 'Compare', view: CompareView },
   { key: 'figures', title: 'Figures', view: FiguresView },
   { key: 'parts', title: 'Own parts', view: PartsView },
-  { key: 'compare', title: 'Compare', view: CompareView },
   { key: 'file', title: 'Files', view: FileView },
 ];
 

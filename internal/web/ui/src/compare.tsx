@@ -132,7 +132,7 @@ function Figures({ theirs, ours }: { theirs: Lamp; ours: Lamp }) {
       {rest.length > 0 && (
         <details class="data">
           <summary>{rest.length === 1 ? '1 more figure' : `${rest.length} more figures`}, of which neither more nor less is better</summary>
-          <div class="beside"><Table stacked caption="Other figures of both versions" head={['figure', 'other', 'now', 'now against other', '']} rows={rest.map((k) => row(k))} /></div>
+          <div class="beside"><Table stacked caption="Other figures of both versions" head={['figure', 'other', 'now', 'now against other']} rows={rest.map((k) => row(k).slice(0, 4))} /></div>
         </details>
       )}
       <p class="hint">Ranges hold eight lamps of ten. Wishes are those of this design; without one, only what everybody would have more or less of is judged.</p>

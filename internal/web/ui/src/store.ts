@@ -258,8 +258,9 @@ export function listen() {
   });
   events.addEventListener('progress', (e) => {
     const job = JSON.parse((e as MessageEvent).data) as Job;
-    if (job.trace) traceJob.value = { done: job.done, total: job.total };
-    else if (job.trial) trialJob.value = trialBusy.value ? job : null;
+    if (job.for === 'trace') traceJob.value = job;
+    else if (job.for === 'choice') choiceJob.value = job;
+    else if (job.for === 'trial') trialJob.value = trialBusy.value ? job : null;
     else if (state.value?.job?.id === job.id) state.value = { ...state.value, job };
   });
   events.onerror = () => { connected.value = false; };
@@ -283,8 +284,8 @@ window.addEventListener('hashchange', () => {
 /** why is the key of the figure whose derivation is open. */
 export const why = signal('');
 
-/** traceJob is how far a trace of the light about the place is; null where there is none. */
-export const traceJob = signal<{ done: number; total: number } | null>(null);
+/** traceJob and choiceJob are how far a trace of the light about the place, and a look at alternatives, are; null where there is none. */
+export const traceJob = signal<Job | null>(null), choiceJob = signal<Job | null>(null);
 
 /** request is what a question on the values that are shown is sent with. */
 export const request = () => ({ base: state.value?.hash ?? '', changes: trialError.value ? [] : changes() });
