@@ -317,17 +317,19 @@ func TestRuleOfThumbRisesWithArea(t *testing.T) {
 
 func TestSuggestFuse(t *testing.T) {
 	for _, tt := range []struct {
-		current, wire, want float64
-		found               bool
+		current, wire, want, upTo float64
+		found                     bool
 	}{
-		{1.5, 7, 2, true},
-		{1.51, 7, 2.5, true},
-		{3, 3.5, 4, false},
-		{16, 100, 0, false},
+		{1.5, 7, 2, 6.3, true},
+		{1.51, 7, 2.5, 6.3, true},
+		{3, 4, 4, 4, true},
+		{3, 3.5, 4, 0, false},
+		{3, 100, 4, 20, true},
+		{16, 100, 0, 0, false},
 	} {
 		f := SuggestFuse(tt.current, tt.wire)
-		if f.RatedA != tt.want || f.Found != tt.found {
-			t.Errorf("SuggestFuse(%g, %g) = %g, %v; want %g, %v (IEC 60127 ratings, I/0.75)", tt.current, tt.wire, f.RatedA, f.Found, tt.want, tt.found)
+		if f.RatedA != tt.want || f.Found != tt.found || f.UpToA != tt.upTo {
+			t.Errorf("SuggestFuse(%g, %g) = %g to %g, %v; want %g to %g, %v (IEC 60127 ratings, I/0.75)", tt.current, tt.wire, f.RatedA, f.UpToA, f.Found, tt.want, tt.upTo, tt.found)
 		}
 	}
 }

@@ -17,8 +17,6 @@ const (
 	UsualDrop = 0.03
 	// ConnectorDerating is the share of its rated current that a contact is asked for. Common practice, no source.
 	ConnectorDerating = 0.7
-	// fuseLoading is the share of a fuse's rated current that runs through it for good. Common practice, no source.
-	fuseLoading = 0.75
 )
 
 // Conductor is one conductor of a lead.
@@ -139,36 +137,3 @@ func RuleOfThumb(areaMM2 float64) Ampacity {
 //
 // Common practice, no source.
 func Contact(ratedA float64) float64 { return ConnectorDerating * ratedA }
-
-// Fuse is a fuse for one supply branch.
-type Fuse struct {
-	RatedA float64
-	Found  bool // a standard rating lies between the current and what the wire carries
-	Notes  []string
-}
-
-// SuggestFuse returns the smallest standard fuse that carries a branch's current for good:
-//
-//	I_n ≥ I_max/0.75,  I_n ≤ the wire's ampacity
-//
-// currentA is the branch's largest current, wireA what its wire carries. Ratings 0.1 to 20 A.
-// Source: ratings of IEC60127 (from memory); the 0.75 is common practice for fuses rated at 25 °C.
-func SuggestFuse(currentA, wireA float64) Fuse {
-	f := Fuse{Notes: []string{
-		"one fuse in each branch of the supply, with a rating for direct current at the supply's voltage",
-		"the inrush of the drivers' input capacitors should stay below a quarter of the fuse's melting I²t (common practice)",
-	}}
-	for _, row := range table("fuse", 1) {
-		if n := number(row[0]); n*fuseLoading >= currentA {
-			f.RatedA, f.Found = n, n <= wireA
-			break
-		}
-	}
-	switch {
-	case f.RatedA == 0:
-		f.Notes = append(f.Notes, fmt.Sprintf("no miniature fuse carries %.3g A for good; split the branch", currentA))
-	case !f.Found:
-		f.Notes = append(f.Notes, fmt.Sprintf("%.3g A needs a fuse of %g A, which does not protect a wire for %.3g A; take a thicker wire", currentA, f.RatedA, wireA))
-	}
-	return f
-}

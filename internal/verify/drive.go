@@ -57,6 +57,10 @@ func wireRows(out map[string]check) {
 	out["DR06"] = wire(22, func(w drive.Conductor) float64 { return drive.Drop(3, w.OhmPerM, 1.5) })
 	out["DR07"] = number(drive.CopperFactor(333.15))
 	out["DR102"] = wire(24, func(w drive.Conductor) float64 { return drive.RuleOfThumb(w.AreaMM2).BundledA })
+	out["DR107a"] = number(drive.InAir(343.15, 303.15, 313.15))
+	out["DR107b"] = number(drive.InAir(343.15, 303.15, 323.15))
+	flexible, _ := drive.Metric(1.5, true)
+	out["DR108"] = number(drive.Lead{AreaMM2: 1.5, OhmPerM: flexible.OhmPerM, InsulationMM: 0.7, MaxK: 343.15}.Ampacity(303.15))
 	for id, ohm := range map[string]float64{"DR103a": 4, "DR103b": 9} {
 		shares, err := drive.ShareParallel(2, []float64{35.5, 36.5}, []float64{ohm, ohm})
 		out[id] = of(shares, err, func(s []float64) float64 { return s[0] })

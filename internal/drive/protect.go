@@ -1,0 +1,120 @@
+package drive
+
+import (
+	"fmt"
+	"math"
+)
+
+const (
+	// FuseLoading is the share of a fuse's rated current that runs through it for good. Common practice, no source.
+	FuseLoading = 0.75
+	// overloadReach is the share of a lead's largest current at which what protects it must act. Source: IEC60364-4-43,
+	// §433.1 (I₂ ≤ 1.45·I_Z, from memory).
+	overloadReach = 1.45
+	// halfCycleS is half a period of 50 Hz, the shortest time for which bounds in rms hold [s].
+	halfCycleS = 0.01
+	// SplashProof is the second digit of an IP code from which water may splash from any side. Source: IEC60529 (from memory).
+	SplashProof = 4
+	// PersonalResidualA is the greatest rated residual current of a device that is there for people [A]. Source:
+	// IEC60364-4-41, §411.3.3 and §415.1 (from memory).
+	PersonalResidualA = 0.03
+)
+
+// FuseMelts returns the current at which a fuse surely melts within its conventional time, in multiples of its rated
+// current [1]. An empty or unknown standard is taken as that of the laziest fuse.
+//
+// Source: IEC60127, UL248-14, ISO8820-3 (all from memory).
+func FuseMelts(standard string) float64 {
+	laziest := 0.0
+	for _, row := range table("fuse_melts", 2) {
+		k := number(row[1])
+		if row[0] == standard {
+			return k
+		}
+		laziest = math.Max(laziest, k)
+	}
+	return laziest
+}
+
+// LargestFuse returns the largest rated current of a fuse that protects a lead in amperes:
+//
+//	I_n ≤ I_Z    k·I_n ≤ 1.45·I_Z
+//
+// leadA is I_Z, what the lead carries for good; k is FuseMelts of the standard.
+// Source: IEC60364-4-43, §433.1 (from memory).
+func LargestFuse(leadA float64, standard string) float64 {
+	return leadA * math.Min(1, overloadReach/FuseMelts(standard))
+}
+
+// Through returns what may flow through a fuse for good and count against a lead in amperes: k·I_n, less what a lead stands
+// of an overload that its fuse is made to end, which is 1.45 times, where the fuse is no larger than the lead.
+//
+// ratedA is I_n, leadA what the lead carries for good. It is at most leadA just where ratedA ≤ LargestFuse.
+// Source: IEC60364-4-43, §433.1 (from memory).
+func Through(ratedA, leadA float64, standard string) float64 {
+	melts := FuseMelts(standard) * ratedA
+	if ratedA <= leadA*(1+1e-9) {
+		return math.Max(ratedA, melts/overloadReach)
+	}
+	return melts
+}
+
+// Fuse is a fuse for one supply branch.
+type Fuse struct {
+	RatedA float64
+	UpToA  float64 // the largest standard rating that the wire allows; 0 where none is found
+	Found  bool    // a standard rating lies between the current and what the wire allows
+	Notes  []string
+}
+
+// SuggestFuse returns the smallest standard fuse that carries a branch's current for good:
+//
+//	I_n ≥ I_max/0.75,  I_n ≤ what the wire allows
+//
+// currentA is the branch's largest current, wireA the largest fuse that its wire allows, see LargestFuse. Ratings 0.1 to 20 A.
+// Source: ratings of IEC60127 (from memory); the 0.75 is common practice for fuses rated at 25 °C.
+func SuggestFuse(currentA, wireA float64) Fuse {
+	f := Fuse{Notes: []string{
+		"one fuse in each branch of the supply, with a rating for direct current at the supply's voltage",
+		"the inrush of the drivers' input capacitors should stay below a quarter of the fuse's melting I²t (common practice)",
+	}}
+	for _, row := range table("fuse", 1) {
+		n := number(row[0])
+		if f.RatedA == 0 && n*FuseLoading >= currentA {
+			f.RatedA, f.Found = n, n <= wireA
+		}
+		if f.Found && n <= wireA {
+			f.UpToA = n
+		}
+	}
+	switch {
+	case f.RatedA == 0:
+		f.Notes = append(f.Notes, fmt.Sprintf("no miniature fuse carries %.3g A for good; split the branch", currentA))
+	case !f.Found:
+		f.Notes = append(f.Notes, fmt.Sprintf("%.3g A needs a fuse of %g A, which does not protect a wire for %.3g A; take a thicker wire", currentA, f.RatedA, wireA))
+	}
+	return f
+}
+
+// BreakerHolds returns the peak of a surge that a circuit breaker surely stands without tripping, in amperes:
+//
+//	I = m·I_n               for 10 ms and longer
+//	I = m·I_n·√(10 ms/t)    for a shorter surge
+//
+// curve is B, C or D, ratedA is I_n, seconds is t, for how long the surge lasts; m is the lower end of the curve's band.
+// The second line gives the release the same ∫i² dt as half a cycle at m·I_n: it is derived, from an armature that needs an
+// impulse, and holds in order of magnitude; makers print curves of their own for short surges. ok is false for other curves.
+// Source: IEC60898-1 (m, from memory); derived.
+func BreakerHolds(curve string, ratedA, seconds float64) (peakA float64, ok bool) {
+	for _, row := range table("breaker", 3) {
+		if row[0] != curve {
+			continue
+		}
+		peakA = number(row[1]) * ratedA
+		if seconds > 0 && seconds < halfCycleS {
+			peakA *= math.Sqrt(halfCycleS / seconds)
+		}
+		return peakA, true
+	}
+	return 0, false
+}
