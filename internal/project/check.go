@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"regexp"
 	"slices"
 
 	"lampwright/internal/source"
@@ -283,7 +284,28 @@ func (d *Driver) problems() (out []complaint) {
 	if d.CurrentMin.Set && d.CurrentMax.Set && d.CurrentMin.SI > d.CurrentMax.SI {
 		out = append(out, complaint{d.CurrentMin.At, "current_min must not be above current_max", ""})
 	}
+	return append(out, d.MainsSide.problems()...)
+}
+
+// ipCode is how IEC 60529 writes a degree of protection.
+var ipCode = regexp.MustCompile(`^IP[0-6X][0-9X][A-Z]*$`)
+
+func (m *MainsSide) problems() (out []complaint) {
+	if m.IP.Set && !ipCode.MatchString(m.IP.S) {
+		out = append(out, complaint{m.IP.At, fmt.Sprintf("%q is no IP code", m.IP.S), "it is IP and two digits or X, such as IP20 or IPX4"})
+	}
+	if m.InrushTime.Set && !m.Inrush.Set {
+		out = append(out, complaint{m.InrushTime.At, "inrush_time is of an inrush that is not given", "add inrush, such as 45 A"})
+	}
 	return out
+}
+
+// Splash returns the second digit of the IP code, how much water it keeps out; 0 where it says X or nothing.
+func (m *MainsSide) Splash() int {
+	if m.IP.Set && m.IP.S[3] != 'X' {
+		return int(m.IP.S[3] - '0')
+	}
+	return 0
 }
 
 func (s *Supply) problems() (out []complaint) {
@@ -293,10 +315,18 @@ func (s *Supply) problems() (out []complaint) {
 			break
 		}
 	}
-	return out
+	if s.Limit.Set && s.Limit.Hi < s.Power.SI/s.Voltage.SI*(1-1e-9) {
+		out = append(out, complaint{s.Limit.At, "overload_current lies below the rated current", "its rated power over its voltage must flow without an overload"})
+	}
+	return append(out, s.MainsSide.problems()...)
 }
 
-func (w *Wire) problems() []complaint { return nil }
+func (w *Wire) problems() (out []complaint) {
+	if w.MaxCurrentAir.Set && w.InsulationMax.Set && w.MaxCurrentAir.SI >= w.InsulationMax.SI {
+		out = append(out, complaint{w.MaxCurrentAir.At, "max_current_air must be below insulation_max", ""})
+	}
+	return out
+}
 
 func (i *Interface) problems() (out []complaint) {
 	byBulk := i.Conductivity.Set && i.Thickness.Set

@@ -25,6 +25,7 @@ type Design struct {
 	Solder    source.Text  `yaml:"solder" doc:"alloy under the emitters, by its id" eg:"sac305"`
 	WireAlloy source.Text  `yaml:"wire_solder" doc:"alloy for the wires, by its id; the same where it is not given" eg:"snbi58"`
 	Supplies  []SupplyUse  `yaml:"supplies" doc:"supplies that feed the drivers; none where every driver is fed from the mains"`
+	Mains     *Mains       `yaml:"mains" doc:"what stands between the lamp and the mains: socket, breaker, switch; the review asks for what matters of it"`
 	Day       Day          `yaml:"day" doc:"the daily programme"`
 	Extras    []Extra      `yaml:"extras" doc:"whatever else is to be bought"`
 	Old       *OldLamp     `yaml:"compare_with" doc:"the lamp that this one replaces, as its packaging describes it"`
@@ -124,6 +125,7 @@ type Channel struct {
 	Level    source.Value `yaml:"level" dim:"ratio" min:">0" max:"<=100 %" doc:"dimming level at full day; 100 % where it is not given" eg:"80 %"`
 	Driver   source.Text  `yaml:"driver" need:"yes" doc:"driver, by its id" eg:"stepdown-1a"`
 	Wire     *WireUse     `yaml:"wire" doc:"from driver to board"`
+	Fuse     *FuseUse     `yaml:"fuse" doc:"between the supply and this driver, where there is one"`
 }
 
 // EmitterUse is emitters of one kind in a channel.
@@ -142,6 +144,14 @@ type EmitterUse struct {
 type WireUse struct {
 	Part   source.Text  `yaml:"part" need:"yes" doc:"wire, by its id" eg:"awg20"`
 	Length source.Value `yaml:"length" dim:"length" need:"yes" min:">0" doc:"of the pair, one way" eg:"2 m"`
+	Beside source.Whole `yaml:"bundled" min:">=1" max:"<=100" doc:"loaded pairs in the bundle or sleeve it runs in, itself among them; 1 where it is not given" eg:"3"`
+}
+
+// FuseUse is a fuse on the low-voltage side.
+type FuseUse struct {
+	Rating   source.Value `yaml:"rating" dim:"current" need:"yes" min:">0" doc:"rated current" eg:"2 A"`
+	DC       source.Value `yaml:"dc_voltage" dim:"voltage" min:">0" doc:"rated voltage for direct current, which is less than that for alternating current" eg:"32 V"`
+	Standard source.Text  `yaml:"standard" one:"IEC 60127|UL 248|ISO 8820" doc:"what it is rated by: miniature fuses of IEC 60127 or UL 248-14, blade fuses of ISO 8820; the laziest of them is taken where it is not given"`
 }
 
 // InterfaceUse is what lies between board and sink.
@@ -220,6 +230,31 @@ type SupplyUse struct {
 	Feeds []source.Text `yaml:"feeds" doc:"channels whose drivers it feeds; all where it is not given, none for a supply that is there for the fan" eg:"white"`
 	Fan   source.Flag   `yaml:"fan" doc:"whether the fan runs on it; the first supply feeds the fan where none says so"`
 	Wire  *WireUse      `yaml:"wire" doc:"from supply to drivers"`
+	Fuse  *FuseUse      `yaml:"fuse" doc:"at its output, where there is one"`
+}
+
+// Mains is what stands between the lamp and the mains.
+type Mains struct {
+	Breaker  *Breaker     `yaml:"breaker" doc:"the circuit breaker of this circuit"`
+	Residual source.Value `yaml:"residual_current" dim:"current" min:">0" doc:"rated residual current of the device that guards this circuit" eg:"30 mA"`
+	Switch   *MainsSwitch `yaml:"switch" doc:"what turns the lamp on and off in the mains"`
+	Earthed  source.Flag  `yaml:"earthed" doc:"whether supplies of class I, and the metal that they earth, are joined to the protective earth"`
+	DripLoop source.Flag  `yaml:"drip_loop" doc:"whether every lead hangs lower than its plug and its terminals, so that water drips off on the way"`
+	Stands   source.Text  `yaml:"stands" one:"apart|above the water" doc:"where supplies and mains drivers are: out of reach of splash, or above the water or its rim"`
+}
+
+// Breaker is a circuit breaker.
+type Breaker struct {
+	Rating source.Value `yaml:"rating" dim:"current" need:"yes" min:">0" doc:"rated current" eg:"16 A"`
+	Curve  source.Text  `yaml:"curve" need:"yes" one:"B|C|D" doc:"IEC 60898-1: trips at once from 3 to 5, 5 to 10 or 10 to 20 times its rated current" eg:"B"`
+}
+
+// MainsSwitch is what turns the lamp on and off in the mains.
+type MainsSwitch struct {
+	Kind  source.Text   `yaml:"kind" need:"yes" one:"timer|relay|plug switch|by hand|none" doc:"none where the supplies stay on and the drivers dim the light out"`
+	Turns []source.Text `yaml:"turns" doc:"supplies by their id, and channels with a mains driver, that it turns; all where it is not given" eg:"supply-24v-100w"`
+	Make  source.Value  `yaml:"make_current" dim:"current" min:">0" doc:"greatest peak that its contacts close on, as its sheet gives it" eg:"80 A"`
+	Load  source.Value  `yaml:"led_load" dim:"power" min:">0" doc:"greatest load of LED lamps or electronic supplies, as its sheet gives it; where make_current is not stated" eg:"100 W"`
 }
 
 // Day is the daily programme.

@@ -55,10 +55,18 @@ fan: {part: fan-92, speed: 60 %}
 sensor: {part: ntc-10k, at: [20 mm, 30 mm]}
 solder: sac305
 wire_solder: snbi58
+mains:
+  breaker: {rating: 16 A, curve: B}
+  residual_current: 30 mA
+  switch: {kind: timer, make_current: 165 A}
+  earthed: true
+  drip_loop: true
+  stands: apart
 supplies:
   - part: supply-48v-150w
     feeds: [white]
-    wire: {part: awg20, length: 1 m}
+    wire: {part: awg20, length: 1 m, bundled: 2}
+    fuse: {rating: 2 A, dc_voltage: 63 V, standard: UL 248}
 day: {full_light: 8 h, ramp: 45 min}
 `
 
@@ -92,9 +100,9 @@ fans:
 drivers:
   - {id: d1, kind: step-down, output_min: 2 V, output_max: 20 V, input_min: 8 V, input_max: 30 V, current_min: 0.1 A, current_max: 1 A}
 supplies:
-  - {id: u1, voltage: 12 V, power: 20 W, efficiency_over_load: {10 %: 80 %, 100 %: 90 %}}
+  - {id: u1, voltage: 12 V, power: 20 W, overload_current: 2 A, overload: hiccup, inrush: 40 A, inrush_time: 0.3 ms, protection_class: II, ip_code: IP20, efficiency_over_load: {10 %: 80 %, 100 %: 90 %}}
 wires:
-  - {id: w1, resistance: 50 Ω/km}
+  - {id: w1, resistance: 50 Ω/km, max_current: 3 A, max_current_air: 40 °C, cross_section: 0.34 mm², insulation_thickness: 0.4 mm, insulation_max: 105 °C}
 interfaces:
   - {id: i1, conductivity: 2 W/(m·K), thickness: 50 µm}
 solders:

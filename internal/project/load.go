@@ -95,6 +95,7 @@ func (c *checker) design(d *Design) {
 		}
 	}
 	c.supplies(d)
+	c.mains(d)
 	c.old(d.Old)
 	if d.Day.Full.Set && d.Day.Full.SI+2*d.Day.Ramp.SI > 24*3600 {
 		c.add(d.Day.Full.At, "full_light and two ramps make up the day", "the programme is longer than 24 h")
@@ -337,6 +338,9 @@ func (c *checker) supplies(d *Design) {
 	for i := range d.Channels {
 		ch := &d.Channels[i]
 		drv := c.shelf.Drivers.Get(ch.Driver.S)
+		if drv != nil && drv.Kind.S == "mains" && ch.Fuse != nil {
+			c.add(ch.Fuse.Rating.At, "leave it out; a mains driver has its own", "the fuse of a channel stands between supply and driver, and driver %q hangs on the mains", drv.ID.S)
+		}
 		if drv == nil || drv.Kind.S == "mains" {
 			continue
 		}
@@ -344,6 +348,33 @@ func (c *checker) supplies(d *Design) {
 			c.add(ch.Driver.At, "add supplies, or take a driver of kind mains", "driver %q needs a supply, and none feeds channel %q", drv.ID.S, ch.Name.S)
 		}
 	}
+}
+
+// mains looks for what a switch is said to turn.
+func (c *checker) mains(d *Design) {
+	if d.Mains == nil || d.Mains.Switch == nil {
+		return
+	}
+	for _, name := range d.Mains.Switch.Turns {
+		if !d.onMains(name.S, c.shelf) {
+			c.add(name.At, "name a supply of this design by its part, or a channel whose driver is of kind mains", "nothing called %q hangs on the mains", name.S)
+		}
+	}
+}
+
+// onMains tells whether a name is that of a supply of this design, or of a channel with a mains driver.
+func (d *Design) onMains(name string, shelf *Shelf) bool {
+	for i := range d.Supplies {
+		if d.Supplies[i].Part.S == name {
+			return true
+		}
+	}
+	for i := range d.Channels {
+		if drv := shelf.Drivers.Get(d.Channels[i].Driver.S); d.Channels[i].Name.S == name && drv != nil {
+			return drv.Kind.S == "mains"
+		}
+	}
+	return false
 }
 
 // old looks at the lamp to compare with: no wire glows white, and the model of white LEDs has its range.

@@ -132,6 +132,8 @@ func TestProblems(t *testing.T) {
 		{"feeds nothing", ch(change{"feeds: [white]", "feeds: [white, blue]"}), "blue]", `there is no channel "blue"`, "name a channel"},
 		{"fed twice", ch(change{"feeds: [white]\n", "feeds: [white]\n  - part: supply-24v-100w\n    feeds: [white]\n"}), "white]\n    wire", `channel "white" is fed by two supplies`, ""},
 		{"two supplies for all", ch(change{"day: {", "  - {part: supply-24v-100w}\nday: {"}), "supply-24v-100w", "with several supplies each must name", "add feeds"},
+		{"switch that turns nothing", ch(change{"kind: timer", "kind: timer, turns: [supply-48v-150w, red, white]"}), "white], make", `nothing called "white" hangs on the mains`, "name a supply of this design"},
+		{"fuse behind a mains driver", ch(change{"    driver: mains-700ma\n", "    driver: mains-700ma\n    fuse: {rating: 1 A}\n"}), "1 A}", `driver "mains-700ma" hangs on the mains`, "leave it out"},
 		{"driver without supply", ch(change{"feeds: [white]", "feeds: [red]"}), "stepdown-1a", `driver "stepdown-1a" needs a supply, and none feeds channel "white"`, "kind mains"},
 		// Names of parts, each kind.
 		{"emitter", ch(change{"part: deepred-660", "part: deepred-66"}), "deepred-66\n", `there is no emitter "deepred-66"`, `did you mean "deepred-660"?`},
@@ -175,6 +177,11 @@ func TestProblems(t *testing.T) {
 		{"light that is dark at the test junction", ch(change{"    peaks:\n      - {at: 450", "    flux_over_junction: {0 °C: 0 %, 25 °C: 0 %, 100 °C: 1 %}\n    peaks:\n      - {at: 450"}), "flux_over_junction", "gives no light at test_junction", ""},
 		{"dies that do not join", ch(change{"series: 2, parallel: 1", "series: 2, parallel: 2"}), "row,", `wiring "row" joins 2 × 2 dies, but the package has 2`, "series times parallel"},
 		{"wiring twice", ch(change{"name: wide", "name: row"}), "row, series: 1", `wiring "row" stands twice`, ""},
+		// Supplies and wires.
+		{"no IP code", ch(change{"ip_code: IP20", "ip_code: splash"}), "splash", `"splash" is no IP code`, "IP20 or IPX4"},
+		{"time of no inrush", ch(change{"inrush: 40 A, ", ""}), "0.3 ms", "inrush_time is of an inrush that is not given", "add inrush"},
+		{"overload below the rating", ch(change{"overload_current: 2 A", "overload_current: 1.6 A"}), "1.6 A", "overload_current lies below the rated current", ""},
+		{"rated in air that melts it", ch(change{"max_current_air: 40 °C", "max_current_air: 105 °C"}), "105 °C, cross", "max_current_air must be below insulation_max", ""},
 		// Other parts.
 		{"field not wider than beam", ch(change{"field_angle: 100 deg", "field_angle: 60 deg"}), "60 deg, efficiency", "field_angle must be larger than beam_angle", "at a tenth"},
 		{"lens for nothing", ch(change{"fits: [p35]", "fits: []"}), "[], beam", "fits is an empty list", ""},

@@ -206,6 +206,15 @@ type Driver struct {
 	LeastLevel  source.Value `yaml:"least_level" dim:"ratio" min:">0" max:"<=100 %" doc:"lowest level that it dims to; below it the light stays, flickers or goes out" eg:"2 %"`
 	DimmingFreq source.Value `yaml:"dimming_frequency" dim:"frequency" min:">0" doc:"of pulse-width dimming" eg:"1 kHz"`
 	Isolated    source.Flag  `yaml:"isolated" doc:"whether the output is isolated from the mains (mains drivers)"`
+	MainsSide   `yaml:",inline"`
+}
+
+// MainsSide is what the sheet of a supply, or of a driver of kind mains, says of the side that hangs on the mains.
+type MainsSide struct {
+	Inrush     source.Value `yaml:"inrush" dim:"current" min:">0" doc:"greatest current from your mains when it is switched on cold, as the sheet gives it (supplies, mains drivers)" eg:"45 A"`
+	InrushTime source.Value `yaml:"inrush_time" dim:"time" min:">0" max:"<=1 s" doc:"for how long the inrush is above half of that" eg:"0.3 ms"`
+	Class      source.Text  `yaml:"protection_class" one:"I|II" doc:"IEC 61140: I needs the protective earth, II has double insulation (supplies, mains drivers)"`
+	IP         source.Text  `yaml:"ip_code" doc:"protection against touch and water by IEC 60529 (supplies, mains drivers)" eg:"IP20"`
 }
 
 // Supply is a constant-voltage power supply.
@@ -217,14 +226,21 @@ type Supply struct {
 	Derating   source.Curve `yaml:"power_over_air" x:"temperature" y:"ratio" minpoints:"1" doc:"share of its rated power that it gives, against the air about it" eg:"{40 °C: 100 %, 60 °C: 60 %}"`
 	Standby    source.Value `yaml:"standby" dim:"power" min:">=0" doc:"input power without load" eg:"0.3 W"`
 	Isolation  source.Text  `yaml:"isolation" one:"SELV|basic|none" doc:"how its output is separated from the mains"`
+	Limit      source.Value `yaml:"overload_current" dim:"current" min:">0" doc:"output current at which it limits or gives up; just below it flows for good; min and max are its spread" eg:"{value: 5.2 A, min: 4.6 A, max: 6.2 A}"`
+	Overload   source.Text  `yaml:"overload" one:"constant current|foldback|hiccup|latch-off" doc:"what it does there: it goes on giving that current, gives less, tries again and again, or stays off"`
+	MainsSide  `yaml:",inline"`
 }
 
 // Wire is a two-conductor lead's one conductor.
 type Wire struct {
-	Common     `yaml:",inline"`
-	Resistance source.Value `yaml:"resistance" dim:"resistance per length" need:"yes" min:">0" doc:"of one conductor at 20 °C" eg:"33.3 Ω/km"`
-	MaxCurrent source.Value `yaml:"max_current" dim:"current" min:">0" doc:"largest current" eg:"5 A"`
-	PricePerM  source.Value `yaml:"price_per_metre" dim:"money" min:">=0" doc:"price of a metre of the pair" eg:"0.60 EUR"`
+	Common        `yaml:",inline"`
+	Resistance    source.Value `yaml:"resistance" dim:"resistance per length" need:"yes" min:">0" doc:"of one conductor at 20 °C" eg:"33.3 Ω/km"`
+	MaxCurrent    source.Value `yaml:"max_current" dim:"current" min:">0" doc:"largest current" eg:"5 A"`
+	MaxCurrentAir source.Value `yaml:"max_current_air" dim:"temperature" doc:"air in which max_current holds; 30 °C where it is not given" eg:"30 °C"`
+	Area          source.Value `yaml:"cross_section" dim:"area" min:">0" doc:"of one conductor; that of copper with this resistance where it is not given" eg:"0.75 mm²"`
+	Insulation    source.Value `yaml:"insulation_thickness" dim:"length" min:">0" doc:"of one conductor; 0.4 mm where it is not given" eg:"0.6 mm"`
+	InsulationMax source.Value `yaml:"insulation_max" dim:"temperature" doc:"what the insulation stands for good: PVC 70 °C, which is taken where it is not given, cross-linked 90 °C, silicone 180 °C" eg:"70 °C"`
+	PricePerM     source.Value `yaml:"price_per_metre" dim:"money" min:">=0" doc:"price of a metre of the pair" eg:"0.60 EUR"`
 }
 
 // Interface is what lies between board and sink.

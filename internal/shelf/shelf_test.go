@@ -600,6 +600,12 @@ func TestDriversAndSupplies(t *testing.T) {
 		t.Errorf("drivers by kind: %v", kinds)
 	}
 	for _, u := range all(s.Supplies) {
+		if rated := u.Power.SI / u.Voltage.SI; u.Limit.Set && (u.Limit.Lo < 1.05*rated || u.Limit.Hi > 1.55*rated) {
+			t.Errorf("%s: it gives up at %g A to %g A; of its rated %g A 1.05 to 1.5 times are usual (common practice)", u.ID.S, u.Limit.Lo, u.Limit.Hi, rated)
+		}
+		if u.Inrush.Set && (u.Inrush.SI < 15 || u.Inrush.SI > 70) {
+			t.Errorf("%s: its inrush of %g A is not one of 15 A to 70 A (common practice)", u.ID.S, u.Inrush.SI)
+		}
 		c := u.Efficiency
 		n := len(c.X) - 1
 		if c.X[0] > 0.2 || math.Abs(c.X[n]-1) > 1e-12 || c.Y[0] >= c.Y[n] {
