@@ -9,8 +9,8 @@ import (
 	"lampwright/internal/design"
 	"lampwright/internal/drive"
 	"lampwright/internal/finding"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
-	"lampwright/internal/source"
 )
 
 // atTolerance is how a current comes to be the greatest that a driver gives.
@@ -696,25 +696,24 @@ func (v *reviewer) wires() {
 			continue
 		}
 		key := c.Name + ".wire-drop"
-		v.wire("channel "+c.Name, key, v.r.Value(key), v.r.Value(c.Name+".voltage"), c.StringA()*float64(c.Strings), c.Wire.ID.S, c.Wire.MaxCurrent.SI, c.Use.Wire.Part)
+		v.wire("channel "+c.Name, key, v.r.Value(key), v.r.Value(c.Name+".voltage"), c.StringA()*float64(c.Strings), c.Use.Wire, v.r.ChannelWireLimit(c), c.Name+".wire-limit")
 	}
 	for j, use := range v.d.Supplies {
 		if use.Wire == nil {
 			continue
 		}
 		part := v.l.Project.Shelf.Supplies.Get(use.Part.S)
-		w := v.l.Project.Shelf.Wires.Get(use.Wire.Part.S)
 		key := fmt.Sprintf("supply%d.wire-drop", j+1)
-		v.wire("supply "+part.ID.S, key, v.r.Value(key), part.Voltage.SI, v.r.Value(fmt.Sprintf("supply%d.peak", j+1))/part.Voltage.SI, w.ID.S, w.MaxCurrent.SI, use.Wire.Part)
+		v.wire("supply "+part.ID.S, key, v.r.Value(key), part.Voltage.SI, v.r.Value(fmt.Sprintf("supply%d.peak", j+1))/part.Voltage.SI, use.Wire, v.l.SupplyWireLimit(j), fmt.Sprintf("supply%d.wire-limit", j+1))
 	}
 }
 
 // wire judges one lead.
-func (v *reviewer) wire(subject, key string, drop, volts, amps float64, id string, maxA float64, name source.Text) {
+func (v *reviewer) wire(subject, key string, drop, volts, amps float64, use *project.WireUse, m design.WireLimit, limitKey string) {
 	share := drop / volts
 	f := finding.Finding{
 		Check: "wire-drop", Subject: subject, Figure: key, Value: quantity.Format(drop, quantity.Voltage), Limit: "at most " + quantity.Format(usualDrop*volts, quantity.Voltage),
-		Margin: marginText(usualDrop*volts-drop, quantity.Voltage), Severity: finding.Pass, At: name.At,
+		Margin: marginText(usualDrop*volts-drop, quantity.Voltage), Severity: finding.Pass, At: use.Part.At,
 		Title: fmt.Sprintf("the wire of %s drops %s, %.1f %% of %s", subject, quantity.Format(drop, quantity.Voltage), 100*share, quantity.Format(volts, quantity.Voltage)),
 		Why:   "What a lead drops is heat, and headroom that is gone; 3 % is a usual bound (common practice, no source).",
 	}
@@ -723,26 +722,45 @@ func (v *reviewer) wire(subject, key string, drop, volts, amps float64, id strin
 		f.Mend = fmt.Sprintf("take %.2f times the copper, or a shorter lead", math.Ceil(100*share/usualDrop)/100)
 	}
 	v.add(f)
-	if maxA == 0 {
-		return
-	}
-	v.judge(bound{
-		check: "wire-current", subject: subject, value: amps, p90: amps, limit: maxA, dim: quantity.Current, fail: finding.Stop,
-		what: fmt.Sprintf("the current in the wire of %s", subject), limitIs: "the greatest of " + id, why: "A wire that carries too much melts its insulation; in a bundle it stands less. Local codes go before.", at: name.At,
+	b := bound{
+		check: "wire-current", subject: subject, figure: limitKey, value: amps, p90: amps, limit: m.StatedA, dim: quantity.Current, fail: finding.Stop,
+		what: fmt.Sprintf("the current in the wire of %s", subject), limitIs: "the greatest of " + use.Part.S + where(use, m), why: "A wire that carries too much melts its insulation; in warm air and in a bundle it stands less (IEC 60364-5-52, from memory). Local codes go before.", at: use.Part.At,
 		mend: func() string {
-			if w := v.wireFor(amps); w != "" {
+			if w := v.wireFor(amps, use, m.AirK); w != "" {
 				return "take a thicker wire, such as " + w
 			}
 			return "take a thicker wire"
 		},
-	})
+	}
+	if !m.Stated {
+		b.limit, b.limitIs = m.HeatA, fmt.Sprintf("what warms the insulation of %s to %s%s", use.Part.S, quantity.Format(m.MaxK, quantity.Temperature), where(use, m))
+		if m.LoA < m.HeatA && amps > m.LoA && amps <= m.HeatA {
+			b.limit, b.fail = m.LoA, finding.Warn
+			b.limitIs += fmt.Sprintf(", at the low end of its range of %s to %s,", quantity.Format(m.LoA, quantity.Current), quantity.Format(m.HiA, quantity.Current))
+		}
+	}
+	v.judge(b)
 }
 
-// wireFor returns the thinnest wire for a current; nothing where there is none.
-func (v *reviewer) wireFor(amps float64) string {
+// where says what takes from a wire's current here; nothing where nothing does.
+func where(use *project.WireUse, m design.WireLimit) string {
+	text := ""
+	if !m.Stated || m.StatedA < m.Factor*m.SheetA*(1-1e-9) {
+		text = " in air of " + quantity.Format(m.AirK, quantity.Temperature)
+	}
+	if use.Beside.N > 1 {
+		text += fmt.Sprintf(" in a bundle of %d", use.Beside.N)
+	}
+	return text
+}
+
+// wireFor returns the thinnest wire for a current where another one runs now; nothing where there is none.
+func (v *reviewer) wireFor(amps float64, use *project.WireUse, airK float64) string {
 	best, ohm := "", 0.0
+	other := *use
 	for _, id := range v.l.Project.Shelf.Wires.IDs() {
-		if w := v.l.Project.Shelf.Wires.Get(id); w.MaxCurrent.SI >= amps && w.Resistance.SI > ohm {
+		other.Part.S = id
+		if w := v.l.Project.Shelf.Wires.Get(id); w.Resistance.SI > ohm && w.MaxCurrent.Set && v.l.WireLimit(&other, airK).StatedA >= amps {
 			best, ohm = id, w.Resistance.SI
 		}
 	}

@@ -426,7 +426,6 @@ func TestWire(t *testing.T) {
 		// 4.0 W and what the wire loses, 0.1 V · 0.3333 A = 0.0333 W, over 12 V: 0.3361 A.
 		{name: "supply's current, within", lamp: supply("3 m").with(max("0.3362 A")), check: "wire-current", subject: "supply", want: finding.Pass},
 		{name: "supply's current, beyond", lamp: supply("3 m").with(max("0.336 A")), check: "wire-current", subject: "supply", want: finding.Stop, value: "336 mA"},
-		{name: "no limit stated", lamp: channel(1).with(edit{", max_current: 3 A", ""}), check: "wire-current", none: true},
 		{name: "no wire", lamp: lamp{}, check: "wire-drop", none: true},
 	})
 }

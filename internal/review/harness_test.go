@@ -44,6 +44,7 @@ solder: tin
 wire_solder: soft
 supplies:
   - {part: twelve, feeds: [a]}
+mains: {switch: {kind: relay, make_current: 80 A}}
 day: {full_light: 9 h, ramp: 1 h}
 `
 
@@ -93,7 +94,7 @@ sinks:
 drivers:
   - {id: down, price: 2 EUR, kind: step-down, output_min: 2 V, output_max: 20 V, input_min: 8 V, input_max: 30 V, headroom: 2 V, current_min: 0.1 A, current_max: 1 A, current_tolerance: 0 %, efficiency: 75 %, max_power: 10 W, dimming: none}
 supplies:
-  - {id: twelve, price: 4 EUR, voltage: 12 V ± 5 %, power: 20 W, efficiency_over_load: {10 %: 90 %, 100 %: 90 %}, isolation: SELV}
+  - {id: twelve, price: 4 EUR, voltage: 12 V ± 5 %, power: 20 W, efficiency_over_load: {10 %: 90 %, 100 %: 90 %}, isolation: SELV, inrush: 40 A, protection_class: II}
 wires:
   - {id: lead, price_per_metre: 1 EUR, resistance: 50 Ω/km, max_current: 3 A}
 interfaces:

@@ -65,6 +65,11 @@ func TestMends(t *testing.T) {
 			}
 			return []edit{{"50 Ω/km", fmt.Sprintf("%.8f Ω/km", 50/x)}}
 		}},
+		{"wire without a fuse", "fault-current", "", lamp{}.with(lead, sheetSays("overload_current: 8.5 A")), `time-lag fuse of (\S+ m?A)`, func(o string) []edit { return []edit{outputFuse("rating: " + o)} }},
+		{"wire without a fuse, its largest", "fault-current", "", lamp{}.with(lead, sheetSays("overload_current: 8.5 A")), `fuse of \S+ m?A to (\S+ m?A)`, func(o string) []edit { return []edit{outputFuse("rating: " + o)} }},
+		{"fuse that runs warm", "fuse", "", lamp{}.with(outputFuse("rating: 0.4 A, dc_voltage: 32 V")), `take (\S+ m?A)`, func(o string) []edit { return []edit{{"rating: 0.4 A", "rating: " + o}} }},
+		{"switch too small", "inrush-switch", "", lamp{}.with(edit{"make_current: 80 A", "make_current: 30 A"}), `made for (\S+ A) or more`, func(o string) []edit { return []edit{{"make_current: 30 A", "make_current: " + o}} }},
+		{"breaker trips", "inrush-breaker", "", lamp{}.with(mainsSays("breaker: {rating: 4 A, curve: B}")), `a breaker of curve (\S) would`, func(o string) []edit { return []edit{{"curve: B", "curve: " + o}} }},
 		{"spill", "spill", "", lamp{}.with(edit{"wanted: {spill: 100 %}", fmt.Sprintf("wanted: {spill: %.3f %%}", spill/2)}), `hung at (\S+ m?m) it passes`, func(o string) []edit { return []edit{{"hanging_height: 300 mm", "hanging_height: " + o}} }},
 		{"too dark", "ppfd", "", lamp{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {ppfd: %.4f µmol/m²/s, ", 1.37*r.Value("target.ppfd"))}), `it takes (\S+) times the light`, func(o string) []edit {
 			x, err := strconv.ParseFloat(o, 64)

@@ -1,0 +1,256 @@
+package review
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"lampwright/internal/finding"
+)
+
+// Changes that these tests make. The lead is one of 50 Ω/km: 1/58/0.05 = 0.3448 mm² of copper.
+var (
+	fromDriver = edit{"    driver: down\n", "    driver: down\n    wire: {part: lead, length: 1 mm}\n"}
+	noSheet    = edit{", inrush: 40 A, protection_class: II", ""}
+	noMains    = edit{"mains: {switch: {kind: relay, make_current: 80 A}}\n", ""}
+	overWater  = edit{"kind: bench\n  inside: {length: 400 mm, width: 400 mm}", "kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 300 mm}\n  glass: 6 mm\n  water_depth: 250 mm"}
+)
+
+func leadOf(text string) edit { return edit{"resistance: 50 Ω/km, max_current: 3 A", text} }
+
+func sheetSays(text string) edit {
+	return edit{"protection_class: II", "protection_class: II, " + text}
+}
+
+func mainsSays(text string) edit {
+	return edit{"mains: {switch: {kind: relay, make_current: 80 A}}", "mains: {switch: {kind: relay, make_current: 80 A}, " + text + "}"}
+}
+
+func switchSays(text string) edit {
+	return edit{"mains: {switch: {kind: relay, make_current: 80 A}}", "mains: {switch: {" + text + "}}"}
+}
+
+func outputFuse(text string) edit { return edit{"feeds: [a]", "feeds: [a], fuse: {" + text + "}"} }
+
+// TestWireInPlace: 0.5 A run in the lead of the channel. What a sheet states for 30 °C shrinks with air and bundle: at 40 °C
+// √(30/40) = 0.8660 of it is left to 70 °C insulation and √(50/60) = 0.9129 to that of 90 °C; of three in a bundle each keeps
+// 0.7 (IEC 60364-5-52, from memory).
+func TestWireInPlace(t *testing.T) {
+	stated := func(text string, more ...edit) lamp {
+		return lamp{}.with(fromDriver, leadOf("resistance: 50 Ω/km, max_current: "+text)).with(more...)
+	}
+	warm := edit{"hottest: 30 °C", "hottest: 40 °C"}
+	three := edit{"length: 1 mm}", "length: 1 mm, bundled: 3}"}
+	// 0.3448 mm² in 0.4 mm of insulation, at 70 °C in air of 30 °C: d = 0.6626 mm, D = 1.4626 mm, π D h = 0.04564,
+	// ρ/2π ln(D/d) = 0.6301: 37.345 K + 0.6301 · 4.2135 W/m = 40 K, so that with R′ of 50 Ω/km I = √(4.2135/0.059825) = 8.3923 A;
+	// as 1/√R′ it is 0.5 A with 14086 Ω/km. 0.25 mm of insulation give 7.9475 A, and 10 % less, the low end, are 0.5 A with
+	// 10230 Ω/km.
+	silent := func(ohm string) lamp {
+		return lamp{}.with(fromDriver, leadOf("cross_section: 0.344828 mm², resistance: "+ohm))
+	}
+	runSides(t, []side{
+		{name: "as stated, in cool air", lamp: stated("0.5 A", edit{"hottest: 30 °C", "hottest: 21 °C"}), check: "wire-current", want: finding.Pass, limit: "at most 500 mA"},
+		{name: "warm air, within", lamp: stated("0.578 A", warm), check: "wire-current", want: finding.Pass, title: "in air of 40.0 °C"},
+		{name: "warm air, beyond", lamp: stated("0.577 A", warm), check: "wire-current", want: finding.Stop},
+		{name: "warm air, better insulation, within", lamp: stated("0.548 A, insulation_max: 90 °C", warm), check: "wire-current", want: finding.Pass},
+		{name: "warm air, better insulation, beyond", lamp: stated("0.547 A, insulation_max: 90 °C", warm), check: "wire-current", want: finding.Stop},
+		{name: "stated for warm air", lamp: stated("0.5 A, max_current_air: 40 °C", warm), check: "wire-current", want: finding.Pass, limit: "at most 500 mA"},
+		{name: "air as warm as the insulation stands", lamp: stated("3 A, insulation_max: 39 °C", warm), check: "wire-current", want: finding.Stop, limit: "at most 0 A"},
+		{name: "bundle, within", lamp: stated("0.715 A", three), check: "wire-current", want: finding.Pass, title: "in a bundle of 3"},
+		{name: "bundle, beyond", lamp: stated("0.714 A", three), check: "wire-current", want: finding.Stop},
+		{name: "under a canopy", lamp: stated("0.577 A", edit{"sink: {part: block}", "sink: {part: block, canopy_rise: 10 K}"}), check: "wire-current", want: finding.Stop},
+		{name: "not stated, within", lamp: silent("10200 Ω/km"), check: "wire-current", want: finding.Pass},
+		{name: "not stated, at the low end", lamp: silent("10260 Ω/km"), check: "wire-current", want: finding.Warn},
+		{name: "not stated, nearly beyond", lamp: silent("14080 Ω/km"), check: "wire-current", want: finding.Warn},
+		{name: "not stated, beyond", lamp: silent("14095 Ω/km"), check: "wire-current", want: finding.Stop, title: "warms the insulation of lead to 70.0 °C"},
+	})
+}
+
+// TestMainsFigures: by hand at TestWireInPlace; thicker insulation of 0.8 mm gives 9.2439 A, and 10 % more is the high end.
+func TestMainsFigures(t *testing.T) {
+	r := lamp{}.with(fromDriver, edit{", inrush: 40 A", ""}).review(t)
+	for key, want := range map[string][3]float64{
+		"a.wire-limit":         {8.3923, 7.1528, 10.1683},
+		"supply1.overload":     {1.3 * 20 / 12, 1.05 * 20 / 12, 1.5 * 20 / 12},
+		"wall.inrush":          {40, 15, 70},
+		"wall.inrush-switched": {40, 15, 70},
+	} {
+		f, ok := r.Figure(key)
+		if !ok {
+			t.Errorf("there is no figure %s", key)
+			continue
+		}
+		for i, got := range [3]float64{f.Value, f.Lo, f.Hi} {
+			if math.Abs(got-want[i]) > 1e-4 {
+				t.Errorf("%s: %.4f, %.4f to %.4f A; want %.4f", key, f.Value, f.Lo, f.Hi, want)
+				break
+			}
+		}
+		if f.Basis.Formula == "" || f.Basis.Numbers == "" || len(f.Basis.Inputs) == 0 {
+			t.Errorf("%s has no derivation: %+v", key, f.Basis)
+		}
+	}
+}
+
+// TestFaultCurrent: the supply is rated for 20 W / 12 V = 1.667 A. The lead is stated for 3 A, and its insulation stands
+// 8.392 A (TestWireInPlace).
+func TestFaultCurrent(t *testing.T) {
+	gives := func(text string, more ...edit) lamp {
+		return lamp{}.with(fromDriver, sheetSays("overload_current: "+text)).with(more...)
+	}
+	silent := func(max string) lamp {
+		return lamp{}.with(fromDriver, leadOf("resistance: 50 Ω/km, max_current: "+max))
+	}
+	bothWires := edit{"feeds: [a]", "feeds: [a], wire: {part: lead, length: 1 mm}"}
+	branchFuse := edit{"length: 1 mm}\n", "length: 1 mm}\n    fuse: {rating: 0.5 A, dc_voltage: 32 V}\n"}
+	runSides(t, []side{
+		{name: "no wire", lamp: lamp{}, check: "fault-current", none: true},
+		{name: "within", lamp: gives("2.9 A"), check: "fault-current", want: finding.Pass, value: "2.90 A"},
+		// 4.0 W / 11.4 V / 0.75 = 0.468 A; 3 A · 1.45/2.1 = 2.07 A.
+		{name: "beyond the sheet", lamp: gives("3.1 A"), check: "fault-current", want: finding.Warn, value: "3.10 A", limit: "at most 3.00 A", mend: "fuse of 500 mA to 2.00 A for 12.6 V DC or more at its output"},
+		{name: "at the end of its spread", lamp: gives("{value: 2.9 A, min: 2.7 A, max: 3.1 A}"), check: "fault-current", want: finding.Warn, value: "3.10 A", title: "2.90 A to 3.10 A"},
+		{name: "warm insulation", lamp: gives("8.3 A"), check: "fault-current", want: finding.Warn},
+		{name: "insulation too warm", lamp: gives("8.5 A"), check: "fault-current", want: finding.Stop},
+		{name: "insulation too warm, goes on", lamp: gives("8.5 A, overload: constant current"), check: "fault-current", want: finding.Stop},
+		{name: "a short is shut off", lamp: gives("8.5 A, overload: hiccup"), check: "fault-current", want: finding.Warn},
+		{name: "the sheet goes before", lamp: gives("8.5 A", leadOf("resistance: 50 Ω/km, max_current: 9 A")), check: "fault-current", want: finding.Pass},
+		// Not stated: its rated 1.667 A it gives, 1.5 · 1.667 A = 2.5 A it may.
+		{name: "not stated, no matter", lamp: silent("2.51 A"), check: "fault-current", want: finding.Pass},
+		{name: "not stated, may matter", lamp: silent("2.49 A"), check: "fault-current", want: finding.Ask, value: "2.50 A", mend: "ask its maker for overload_current"},
+		{name: "not stated, at its rating within", lamp: silent("1.67 A"), check: "fault-current", want: finding.Ask},
+		{name: "not stated, at its rating beyond", lamp: silent("1.66 A"), check: "fault-current", want: finding.Warn, value: "1.67 A"},
+		// IEC 60127: 2.1 · I_n / 1.45 against 3 A: 2.07 A is the largest. UL 248: 1.35/1.45 < 1, so that 3 A is.
+		{name: "fuse within", lamp: gives("8.5 A", outputFuse("rating: 2.07 A, standard: IEC 60127")), check: "fault-current", want: finding.Pass},
+		{name: "fuse too lazy", lamp: gives("8.5 A", outputFuse("rating: 2.08 A, standard: IEC 60127")), check: "fault-current", want: finding.Warn, title: "a fuse of 2.08 A melts for sure only at 4.37 A"},
+		{name: "fuse of no standard", lamp: gives("8.5 A", outputFuse("rating: 2.08 A")), check: "fault-current", want: finding.Warn},
+		{name: "brisk fuse within", lamp: gives("8.5 A", outputFuse("rating: 3 A, standard: UL 248")), check: "fault-current", want: finding.Pass},
+		{name: "brisk fuse beyond", lamp: gives("8.5 A", outputFuse("rating: 3.01 A, standard: ISO 8820")), check: "fault-current", want: finding.Warn},
+		{name: "fuse that never melts", lamp: gives("8.5 A", outputFuse("rating: 5 A, standard: IEC 60127")), check: "fault-current", want: finding.Stop},
+		{name: "fuse after the first wire", lamp: gives("3.1 A", bothWires, branchFuse), check: "fault-current", want: finding.Warn, title: "the wire of supply twelve (lead) is for 3.00 A, and no fuse"},
+		{name: "fuse before both wires", lamp: gives("3.1 A", edit{"feeds: [a]", "feeds: [a], wire: {part: lead, length: 1 mm}, fuse: {rating: 1 A}"}), check: "fault-current", want: finding.Pass},
+		{name: "both wires bare", lamp: gives("3.1 A", bothWires), check: "fault-current", want: finding.Warn, title: "the wires of supply twelve and channel a (lead) are for 3.00 A, and no fuse stands before them"},
+		// The smallest fuse for 0.351 A is one of 0.5 A, the largest for the wire 0.6 A · 1.45/2.1 = 0.414 A.
+		{name: "no fuse does", lamp: gives("3.1 A", leadOf("resistance: 50 Ω/km, max_current: 0.6 A")), check: "fault-current", want: finding.Warn, mend: "a thicker wire for channel a, such as awg20"},
+	})
+}
+
+// TestFuse: the driver takes 4.0 W from a supply of 11.4 V at its lowest, 0.3509 A; over 75 % that is 0.4678 A.
+func TestFuse(t *testing.T) {
+	branch := func(text string) lamp {
+		return lamp{}.with(edit{"    driver: down\n", "    driver: down\n    fuse: {" + text + "}\n"})
+	}
+	runSides(t, []side{
+		{name: "no fuse", lamp: lamp{}, check: "fuse", none: true},
+		{name: "branch, within", lamp: branch("rating: 0.468 A, dc_voltage: 12.6 V"), check: "fuse", subject: "channel a", want: finding.Pass, value: "351 mA"},
+		{name: "branch, warm", lamp: branch("rating: 0.467 A, dc_voltage: 12.6 V"), check: "fuse", subject: "channel a", want: finding.Warn, mend: "take 500 mA"},
+		{name: "branch, it blows", lamp: branch("rating: 0.35 A, dc_voltage: 12.6 V"), check: "fuse", subject: "channel a", want: finding.Stop},
+		{name: "output, within", lamp: lamp{}.with(outputFuse("rating: 0.468 A, dc_voltage: 12.6 V")), check: "fuse", subject: "supply twelve", want: finding.Pass},
+		{name: "output, warm", lamp: lamp{}.with(outputFuse("rating: 0.467 A, dc_voltage: 12.6 V")), check: "fuse", subject: "supply twelve", want: finding.Warn},
+		{name: "voltage, within", lamp: branch("rating: 1 A, dc_voltage: 12.6 V"), check: "fuse-voltage", want: finding.Pass, value: "12.6 V"},
+		{name: "voltage, beyond", lamp: branch("rating: 1 A, dc_voltage: 12.5 V"), check: "fuse-voltage", want: finding.Stop, mend: "12.6 V DC"},
+		{name: "voltage not stated", lamp: branch("rating: 1 A").with(outputFuse("rating: 1 A")), check: "fuse-voltage", subject: "supply twelve and channel a", want: finding.Ask, value: "12.6 V"},
+	})
+}
+
+// TestInrushSwitch: the supply draws 40 A; where no sheet says, 15 A to 70 A (common practice, no source).
+func TestInrushSwitch(t *testing.T) {
+	makes := func(text string, more ...edit) lamp {
+		return lamp{}.with(switchSays("kind: timer, make_current: " + text)).with(more...)
+	}
+	noInrush := edit{", inrush: 40 A", ""}
+	fan := edit{"  - {part: twelve, feeds: [a]}\n", "  - {part: twelve, feeds: [a]}\n  - {part: supply-12v-60w, fan: true}\n"}
+	runSides(t, []side{
+		{name: "within", lamp: makes("40 A"), check: "inrush-switch", want: finding.Pass, value: "40.0 A", limit: "at most 40.0 A"},
+		{name: "beyond", lamp: makes("39.9 A"), check: "inrush-switch", want: finding.Stop, title: "the timer closes on", mend: "a timer whose contacts are made for 40.0 A or more"},
+		{name: "by its tolerance", lamp: makes("42 A", edit{"inrush: 40 A", "inrush: {value: 40 A, min: 35 A, max: 43 A}"}), check: "inrush-switch", want: finding.Warn},
+		{name: "none", lamp: lamp{}.with(switchSays("kind: none")), check: "inrush-switch", none: true},
+		{name: "not stated, no matter", lamp: makes("70 A", noInrush), check: "inrush-switch", want: finding.Pass},
+		{name: "not stated, matters", lamp: makes("69 A", noInrush), check: "mains", want: finding.Ask, title: "the sheet of supply twelve does not state its inrush"},
+		{name: "not stated, and no verdict", lamp: makes("69 A", noInrush), check: "inrush-switch", none: true},
+		// The other supply draws 55 A by its sheet.
+		{name: "two at once", lamp: makes("94 A", fan), check: "inrush-switch", want: finding.Stop, value: "95.0 A", mend: "one after the other, 55.0 A at the most each"},
+		{name: "one of two", lamp: makes("40 A, turns: [twelve]", fan), check: "inrush-switch", want: finding.Pass, value: "40.0 A"},
+		// At the wall plug 4.0 W / 0.9 = 4.444 W.
+		{name: "lamps' load, within", lamp: lamp{}.with(switchSays("kind: plug switch, led_load: 4.5 W")), check: "inrush-switch", want: finding.Pass, value: "4.44 W"},
+		{name: "lamps' load, beyond", lamp: lamp{}.with(switchSays("kind: plug switch, led_load: 4.4 W")), check: "inrush-switch", want: finding.Stop, mend: "10.0 W of LED lamps"},
+		{name: "a switch that does not say", lamp: lamp{}.with(switchSays("kind: by hand")), check: "mains", want: finding.Ask, title: "on what current the contacts of its switch may close"},
+	})
+}
+
+// TestInrushBreaker: curve B holds 3 times its rating (IEC 60898-1, from memory), and √(10 ms/t) of that for shorter surges
+// (derived): 3 · 4.22 A · √10 = 40.03 A of 1 ms, 3 · 1.34 A · 10 = 40.2 A of 0.1 ms.
+func TestInrushBreaker(t *testing.T) {
+	breaker := func(rating, curve string, more ...edit) lamp {
+		return lamp{}.with(mainsSays("breaker: {rating: " + rating + ", curve: " + curve + "}")).with(more...)
+	}
+	lasts := func(text string) edit { return sheetSays("inrush_time: " + text) }
+	inrush := func(text string) edit { return edit{"inrush: 40 A", "inrush: " + text} }
+	runSides(t, []side{
+		{name: "usual time, within", lamp: breaker("4.22 A", "B"), check: "inrush-breaker", want: finding.Pass, value: "40.0 A"},
+		{name: "usual time, beyond", lamp: breaker("4.21 A", "B"), check: "inrush-breaker", want: finding.Warn, mend: "a breaker of curve C would hold it"},
+		{name: "short, within", lamp: breaker("1.34 A", "B", lasts("0.1 ms")), check: "inrush-breaker", want: finding.Pass},
+		{name: "short, beyond", lamp: breaker("1.33 A", "B", lasts("0.1 ms")), check: "inrush-breaker", want: finding.Warn},
+		{name: "long, within", lamp: breaker("13.4 A", "B", lasts("20 ms")), check: "inrush-breaker", want: finding.Pass},
+		{name: "long, beyond", lamp: breaker("13.3 A", "B", lasts("20 ms")), check: "inrush-breaker", want: finding.Warn},
+		{name: "curve C", lamp: breaker("8 A", "C", lasts("20 ms")), check: "inrush-breaker", want: finding.Pass, limit: "at most 40.0 A"},
+		{name: "curve D", lamp: breaker("3.9 A", "D", lasts("20 ms")), check: "inrush-breaker", want: finding.Warn, limit: "at most 39.0 A"},
+		{name: "not stated, no matter", lamp: breaker("10 A", "B", edit{", inrush: 40 A", ""}), check: "inrush-breaker", want: finding.Pass},
+		// Where no breaker is named: B 10 A holds 3 · 10 A · √10 = 94.9 A of 1 ms.
+		{name: "no breaker, no matter", lamp: lamp{}.with(inrush("94 A"), switchSays("kind: none")), check: "mains", none: true},
+		{name: "no breaker, matters", lamp: lamp{}.with(inrush("95 A"), switchSays("kind: none")), check: "mains", want: finding.Ask, title: "the design does not say which breaker feeds it", mend: "breaker: {rating: 16 A, curve: B}"},
+	})
+}
+
+// TestEarth: IEC 61140, from memory: class I needs the earth, class II none.
+func TestEarth(t *testing.T) {
+	first := edit{"protection_class: II", "protection_class: I"}
+	runSides(t, []side{
+		{name: "class II", lamp: lamp{}, check: "protective-earth", none: true},
+		{name: "class I, earthed", lamp: lamp{}.with(first, mainsSays("earthed: true")), check: "protective-earth", want: finding.Pass},
+		{name: "class I, not earthed", lamp: lamp{}.with(first, mainsSays("earthed: false")), check: "protective-earth", want: finding.Stop},
+		{name: "class I, nobody says", lamp: lamp{}.with(first), check: "mains", want: finding.Ask, title: "whether supply twelve, of class I, is joined to the protective earth"},
+		{name: "class not stated", lamp: lamp{}.with(edit{", protection_class: II", ""}), check: "mains", want: finding.Ask, title: "the sheet of supply twelve does not state its protection class"},
+	})
+}
+
+func TestMainsByWater(t *testing.T) {
+	wet := func(text string, more ...edit) lamp { return lamp{}.with(overWater, mainsSays(text)).with(more...) }
+	const rest = "residual_current: 30 mA, drip_loop: true, "
+	runSides(t, []side{
+		{name: "no water", lamp: lamp{}, check: "mains", none: true},
+		{name: "all is said", lamp: wet(rest + "stands: apart"), check: "mains", none: true},
+		{name: "residual current, within", lamp: wet(rest + "stands: apart"), check: "residual-current", want: finding.Pass, value: "30.0 mA"},
+		{name: "residual current, beyond", lamp: wet("residual_current: 100 mA"), check: "residual-current", want: finding.Warn, value: "100 mA"},
+		{name: "no drip loop", lamp: wet("drip_loop: false"), check: "drip-loop", want: finding.Warn},
+		{name: "splash gets in", lamp: wet(rest+"stands: above the water", sheetSays("ip_code: IP43")), check: "splash", want: finding.Warn, title: "supply twelve (IP43)"},
+		{name: "splash is kept out", lamp: wet(rest+"stands: above the water", sheetSays("ip_code: IPX4")), check: "splash", none: true},
+		{name: "nobody says what splash does", lamp: wet(rest + "stands: above the water"), check: "mains", want: finding.Ask, title: "the sheet of supply twelve does not state its IP code"},
+		{name: "stands apart", lamp: wet(rest+"stands: apart", sheetSays("ip_code: IP20")), check: "splash", none: true},
+		{name: "nothing is said", lamp: lamp{}.with(overWater), check: "mains", want: finding.Ask, title: "the design does not say whether a residual-current device guards it, whether its leads have drip loops and where its supplies stand", mend: "residual_current: 30 mA, drip_loop: true, stands: apart"},
+	})
+}
+
+// TestMainsIsBrief: a lamp over water with one supply and short wires, of which neither the design nor any sheet says anything
+// of the mains side, is asked two things; where its wires are thin it gets one line more.
+func TestMainsIsBrief(t *testing.T) {
+	l := lamp{}.with(overWater, noMains, noSheet, fromDriver)
+	for _, tt := range []struct {
+		name string
+		lamp lamp
+		want int
+	}{{"stout wires", l, 2}, {"thin wires", l.with(leadOf("resistance: 50 Ω/km, max_current: 1 A")), 3}} {
+		var said []string
+		for _, f := range tt.lamp.review(t).findings {
+			if f.Severity < finding.Note {
+				said = append(said, f.Title)
+			}
+		}
+		if len(said) != tt.want {
+			t.Errorf("%s: %d lines, want %d:\n%s", tt.name, len(said), tt.want, strings.Join(said, "\n"))
+		}
+	}
+	// Two sheets that leave out the same are one line.
+	two := lamp{parts: mainsBox}.with(noSheet, secondChannel("      - {part: die, lens: optic, at: [[-15 mm, -15 mm], [15 mm, -15 mm]]}\n", "      - {part: die, lens: optic, at: [[-15 mm, 15 mm], [15 mm, 15 mm]]}\n", "box")).with(
+		edit{"emitters:\n      - {part: die, lens: optic, at: [[-15 mm, -15 mm], [15 mm, -15 mm]]}\n    current: 0.5 A\n    driver: box", "emitters:\n      - {part: die, lens: optic, at: [[-15 mm, -15 mm], [15 mm, -15 mm]]}\n    current: 0.5 A\n    driver: down"})
+	two.review(t).one(t, "mains", "", "the sheets of supply twelve and driver box do not state their inrush and protection class")
+}
