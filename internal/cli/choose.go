@@ -13,7 +13,7 @@ import (
 
 type chooseCmd struct {
 	What    string `arg:"" enum:"board,sink,lens,height" help:"board, sink, lens or height."`
-	Path    string `arg:"" optional:"" default:"." help:"Project folder or design file."`
+	Path    string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
 	Channel string `short:"c" help:"Channel whose lenses are varied; the first if not given."`
 	From    string `default:"100 mm" help:"Least hanging height."`
 	To      string `default:"600 mm" help:"Greatest hanging height."`

@@ -14,6 +14,7 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
+	"regexp"
 
 	"github.com/alecthomas/kong"
 
@@ -83,13 +84,17 @@ func Main(args []string, out, errOut io.Writer) int {
 	if len(args) == 0 {
 		args = []string{"--help"} // a newcomer who types the name alone is told what there is
 	}
-	k, err := parser.Parse(args)
+	k, err := parser.Parse(joinNegative(args))
 	if exited >= 0 {
 		return exited
 	}
 	if err != nil {
 		fmt.Fprintf(errOut, "lampwright: %v\n", err)
-		fmt.Fprintln(errOut, "`lampwright --help` lists the commands")
+		if wrong := (*kong.ParseError)(nil); errors.As(err, &wrong) && wrong.Context.Selected() != nil {
+			fmt.Fprintf(errOut, "`lampwright %s --help` shows what it takes\n", wrong.Context.Selected().Name)
+		} else {
+			fmt.Fprintln(errOut, "`lampwright --help` lists the commands")
+		}
 		return statusBad
 	}
 	err = k.Run(&run{ctx: ctx, out: out, err: errOut})
@@ -108,6 +113,24 @@ func Main(args []string, out, errOut io.Writer) int {
 	return statusBad
 }
 
+var (
+	flagAlone = regexp.MustCompile(`^--[a-z-]+$`)
+	negative  = regexp.MustCompile(`^-\.?[0-9]`)
+)
+
+// joinNegative writes --duv -0.01 as --duv=-0.01: the parser takes whatever begins with a hyphen for a flag, and no flag begins
+// with a digit.
+func joinNegative(args []string) (out []string) {
+	for _, a := range args {
+		if n := len(out) - 1; n >= 0 && negative.MatchString(a) && flagAlone.MatchString(out[n]) {
+			out[n] += "=" + a
+			continue
+		}
+		out = append(out, a)
+	}
+	return out
+}
+
 // load reads the project that a path means: a folder with lamp.yaml, or a design file with its folder about it.
 func (r *run) load(path string) (*project.Project, error) {
 	info, err := os.Stat(path)
@@ -120,6 +143,8 @@ func (r *run) load(path string) (*project.Project, error) {
 	dir, name := path, project.DesignFile
 	if !info.IsDir() {
 		dir, name = filepath.Dir(path), filepath.Base(path)
+	} else if _, err := os.Stat(filepath.Join(path, name)); errors.Is(err, os.ErrNotExist) {
+		return nil, fmt.Errorf("there is no %s; give a project folder, or begin one with `lampwright new DIR`", filepath.Join(path, name))
 	}
 	p, problems := project.Load(os.DirFS(dir), name, shelf.Files())
 	if p == nil {

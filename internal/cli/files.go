@@ -70,7 +70,7 @@ func (c *newCmd) Run(r *run) error {
 }
 
 type formatCmd struct {
-	What string `arg:"" optional:"" enum:"schema,parts-schema,reference" default:"reference" help:"schema (of a design), parts-schema, or reference."`
+	What string `arg:"" optional:"" enum:"schema,parts-schema,reference" default:"reference" help:"schema (of a design), parts-schema, or reference, which is taken if not given."`
 }
 
 // Run prints the file format, made from the code that reads it.
@@ -108,7 +108,7 @@ func Reference() string {
 }
 
 type dossierCmd struct {
-	Path   string `arg:"" optional:"" default:"." help:"Project folder or design file."`
+	Path   string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
 	Output string `short:"o" help:"File to write; dossier.html in the project folder if not given, - for standard output."`
 	As     string `enum:"html,json,csv" default:"html" help:"html, json or csv."`
 	Trace  bool   `help:"Add the light against depth and the ledger of the traced light; some seconds more."`

@@ -3,6 +3,8 @@ package cli
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"lampwright/internal/design"
 	"lampwright/internal/foldback"
@@ -10,8 +12,8 @@ import (
 )
 
 type warmupCmd struct {
-	Path string `arg:"" optional:"" default:"." help:"Project folder or design file."`
-	Case string `enum:"usual,hottest,usual-fan-dead,hottest-fan-dead" default:"usual" help:"usual, hottest, usual-fan-dead or hottest-fan-dead."`
+	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
+	Case string `enum:"usual,hottest,usual-fan-dead,hottest-fan-dead" default:"usual" help:"Day to follow: usual, hottest, and with the fan stopped usual-fan-dead or hottest-fan-dead."`
 	JSON bool   `name:"json" help:"Print as JSON."`
 }
 
@@ -20,6 +22,9 @@ func (c *warmupCmd) Run(r *run) error {
 	result, err := r.evaluate(c.Path)
 	if err != nil {
 		return err
+	}
+	if keys := caseKeys(result); !slices.Contains(keys, c.Case) {
+		return fmt.Errorf("this lamp has no case %s; it has %s", c.Case, strings.Join(keys, ", "))
 	}
 	w, err := result.WarmUp(r.ctx, c.Case, design.Options{})
 	if err != nil {
@@ -52,6 +57,14 @@ func (c *warmupCmd) Run(r *run) error {
 	return nil
 }
 
+// caseKeys returns the days for which a lamp was computed: those with the fan stopped are not there without a fan.
+func caseKeys(result *design.Result) (keys []string) {
+	for _, c := range result.Cases {
+		keys = append(keys, c.Key)
+	}
+	return keys
+}
+
 func marksNote(n string) string { return "note: " + wrap(n, textWidth, 6) }
 
 func temp(k float64) string { return quantity.Format(k, quantity.Temperature) }
@@ -65,7 +78,7 @@ func duration(s float64) string {
 }
 
 type foldbackCmd struct {
-	Path string `arg:"" optional:"" default:"." help:"Project folder or design file."`
+	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
 	JSON bool   `name:"json" help:"Print as JSON."`
 }
 
@@ -108,7 +121,7 @@ func (c *foldbackCmd) Run(r *run) error {
 }
 
 type solderCmd struct {
-	Path  string `arg:"" optional:"" default:"." help:"Project folder or design file."`
+	Path  string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
 	Tip   string `default:"350 °C" help:"Temperature the tip is held at."`
 	Power string `default:"70 W" help:"Power of the iron."`
 	JSON  bool   `name:"json" help:"Print as JSON."`

@@ -16,9 +16,9 @@ import (
 )
 
 type mixCmd struct {
-	Path     string            `arg:"" optional:"" default:"." help:"Project folder or design file."`
+	Path     string            `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
 	CCT      string            `name:"cct" help:"Colour temperature of the lamp, such as 5000K; that of the design's wishes if not given."`
-	Duv      string            `help:"Distance from the Planckian locus, such as -0.003; the nominal colour of lamps if not given."`
+	Duv      string            `help:"Distance from the Planckian locus, such as -0.003, below it; the nominal colour of lamps if not given."`
 	XY       string            `name:"xy" help:"Chromaticity in place of a colour temperature, such as 0.31,0.33."`
 	PPFD     string            `name:"ppfd" help:"Mean photon flux density at the target, such as \"60 µmol/m²/s\" (umol/m2/s does, too); that of the design's wishes if not given."`
 	Lux      string            `help:"Mean illuminance at the target in place of PPFD, such as 4000lx."`

@@ -14,7 +14,7 @@ import (
 )
 
 type reviewCmd struct {
-	Path string `arg:"" optional:"" default:"." help:"Project folder or design file."`
+	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
 	JSON bool   `name:"json" help:"Print figures and findings as JSON."`
 	All  bool   `short:"a" help:"Show notes and passed checks in full."`
 }
@@ -162,8 +162,8 @@ func wrap(text string, width, indent int) string {
 }
 
 type explainCmd struct {
-	Figure string `arg:"" help:"Key of a figure, as figures lists them: white.junction."`
-	Path   string `arg:"" optional:"" default:"." help:"Project folder or design file."`
+	Figure string `arg:"" help:"Key of a figure, such as white.junction; lampwright figures lists them."`
+	Path   string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
 	JSON   bool   `name:"json" help:"Print as JSON."`
 }
 
@@ -220,7 +220,7 @@ func (c *explainCmd) Run(r *run) error {
 }
 
 type figuresCmd struct {
-	Path string `arg:"" optional:"" default:"." help:"Project folder or design file."`
+	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
 	JSON bool   `name:"json" help:"Print as JSON."`
 }
 

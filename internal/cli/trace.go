@@ -11,9 +11,9 @@ import (
 )
 
 type traceCmd struct {
-	Path  string  `arg:"" optional:"" default:"." help:"Project folder or design file."`
+	Path  string  `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
 	Error float64 `default:"0.5" help:"Wanted standard error of the light at the target, in percent."`
-	Paths int     `default:"4000000" help:"Most paths of each kind of emitter."`
+	Paths int     `default:"4000000" help:"Most paths for each kind of emitter; it stops sooner once the error is reached."`
 	Seed  uint64  `help:"Of the random numbers; the same seed gives the same result on any machine."`
 	Thick bool    `help:"Follow light inside the panes, too: at dead edges it is lost."`
 	JSON  bool    `name:"json" help:"Print as JSON."`

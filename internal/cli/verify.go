@@ -14,7 +14,7 @@ import (
 
 type verifyCmd struct {
 	JSON bool   `name:"json" help:"Print as JSON."`
-	Case string `help:"Compute one case of the open schemas for boards or tanks, and print its figures as JSON."`
+	Case string `placeholder:"FILE.json" help:"Compute one case of a board or a tank instead, and print its figures as JSON; docs/cases-heat.md and docs/cases-light.md say what a case holds."`
 }
 
 // maxCaseBytes bounds a case file; the largest of ours has a hundredth of it.
