@@ -4,6 +4,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -33,5 +34,101 @@ func TestHandbookListsEveryCheck(t *testing.T) {
 				t.Errorf("%s: check %q is not in the handbook's table", name, check)
 			}
 		}
+	}
+}
+
+// TestLinks wants every link of a page to lead to a file of the tree.
+func TestLinks(t *testing.T) {
+	link := regexp.MustCompile(`\]\(([^)\s]+)\)`)
+	found := 0
+	for _, f := range readTree(t) {
+		if !strings.HasSuffix(f.path, ".md") {
+			continue
+		}
+		for i, line := range f.lines() {
+			for _, m := range link.FindAllStringSubmatch(line, -1) {
+				found++
+				target, _, _ := strings.Cut(m[1], "#")
+				if _, err := os.Stat(filepath.Join(root, filepath.Dir(f.path), target)); err != nil {
+					t.Errorf("%s:%d: %s leads nowhere", f.path, i+1, m[1])
+				}
+			}
+		}
+	}
+	if found < 30 {
+		t.Errorf("found %d links; there are more", found)
+	}
+}
+
+// TestMapNamesEveryRoom holds the table of rooms in the map against the floors: every room in it, and of those that name what
+// they know, just what they import.
+func TestMapNamesEveryRoom(t *testing.T) {
+	page, err := os.ReadFile(filepath.Join(root, "docs/architecture.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	row := regexp.MustCompile("(?m)^\\| ((?:`[a-z]+`(?:, )?)+) \\| .* \\| ([^|]*) \\|$")
+	word := regexp.MustCompile(`[a-z]+`)
+	knows := map[string]string{}
+	for _, m := range row.FindAllStringSubmatch(string(page), -1) {
+		for _, room := range word.FindAllString(m[1], -1) {
+			knows[room] = m[2]
+		}
+	}
+	real := map[string]bool{}
+	for _, floor := range floors {
+		for _, r := range floor {
+			real[r.room] = true
+			said, ok := knows[r.room]
+			if !ok {
+				if !strings.Contains(string(page), "`"+r.room+"`") && !strings.Contains(r.room, "/") {
+					t.Errorf("docs/architecture.md does not name room %s", r.room)
+				}
+				continue
+			}
+			if !regexp.MustCompile(`^(–|[a-z]+(, [a-z]+)*)$`).MatchString(said) {
+				continue // in words
+			}
+			var list, uses []string
+			if said != "–" {
+				list = strings.Split(said, ", ")
+			}
+			for _, u := range r.uses {
+				uses = append(uses, u.room)
+			}
+			slices.Sort(list)
+			slices.Sort(uses)
+			if !slices.Equal(list, uses) {
+				t.Errorf("docs/architecture.md: %s knows of %s; it imports %s", r.room, said, strings.Join(uses, ", "))
+			}
+		}
+	}
+	for room := range knows {
+		if !real[room] {
+			t.Errorf("docs/architecture.md names room %s, which there is not", room)
+		}
+	}
+}
+
+// TestHandbookWorkspaceWords wants every name that the chapter on the workspace sets in italics to stand on the page.
+func TestHandbookWorkspaceWords(t *testing.T) {
+	chapter, page := "", ""
+	for _, f := range readTree(t) {
+		switch {
+		case f.path == "docs/handbook/13-workspace.md":
+			chapter = string(f.data)
+		case strings.HasPrefix(f.path, "internal/web/ui/src/"):
+			page += strings.ToLower(string(f.data))
+		}
+	}
+	names := regexp.MustCompile(`(?s)(?:^|[\s(])\*([A-Za-z][^*]*)\*`).FindAllStringSubmatch(chapter, -1)
+	names = append(names, regexp.MustCompile(`(?m)^\| ([A-Z][^|]*) \|`).FindAllStringSubmatch(chapter, -1)...)
+	for _, m := range names {
+		if name := strings.Join(strings.Fields(strings.ToLower(m[1])), " "); !strings.Contains(page, name) {
+			t.Errorf("the chapter on the workspace speaks of %q, which the page does not show", m[1])
+		}
+	}
+	if len(names) < 25 {
+		t.Errorf("found %d names; there are more", len(names))
 	}
 }
