@@ -335,19 +335,19 @@ func partRows(v reflect.Value, prefix string) (rows [][3]string) {
 		}
 		if f.Kind() == reflect.Slice {
 			for j := range f.Len() {
-				rows = append(rows, oneRow(f.Index(j), fmt.Sprintf("%s[%d]", name, j))...)
+				rows = append(rows, oneRow(f.Index(j), fmt.Sprintf("%s[%d]", name, j), field.Tag)...)
 			}
 			continue
 		}
 		if field.Anonymous {
 			name = prefix
 		}
-		rows = append(rows, oneRow(f, name)...)
+		rows = append(rows, oneRow(f, name, field.Tag)...)
 	}
 	return rows
 }
 
-func oneRow(f reflect.Value, name string) [][3]string {
+func oneRow(f reflect.Value, name string, tag reflect.StructTag) [][3]string {
 	switch x := f.Interface().(type) {
 	case source.Value:
 		if x.Set {
@@ -371,11 +371,39 @@ func oneRow(f reflect.Value, name string) [][3]string {
 		}
 	case source.Curve:
 		if x.Set {
-			return [][3]string{{name, fmt.Sprintf("curve of %d points", len(x.X)), x.Source}}
+			return [][3]string{{name, curveText(x, tag), x.Source}}
 		}
 	case bool:
 	default:
 		return partRows(f, name)
 	}
 	return nil
+}
+
+// curveText prints the points of a curve as its file may hold them, four in a line; of a long one how many there are and its
+// ends.
+func curveText(c source.Curve, tag reflect.StructTag) string {
+	const short, inLine = 16, 4
+	x, okX := quantity.ByName(tag.Get("x"))
+	y, okY := quantity.ByName(tag.Get("y"))
+	if !okX || !okY {
+		panic("cli: a curve without dimensions")
+	}
+	point := func(i int) string {
+		return quantity.Format(c.X[i], x) + ": " + quantity.Format(c.Y[i], y)
+	}
+	if n := len(c.X); n > short {
+		return fmt.Sprintf("%d points, %s … %s", n, point(0), point(n-1))
+	}
+	var b strings.Builder
+	for i := range c.X {
+		switch {
+		case i > 0 && i%inLine == 0:
+			b.WriteString(",\n")
+		case i > 0:
+			b.WriteString(", ")
+		}
+		b.WriteString(point(i))
+	}
+	return b.String()
 }
