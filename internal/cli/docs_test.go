@@ -10,6 +10,7 @@ import (
 	"reflect"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -352,5 +353,71 @@ func TestDocsFigures(t *testing.T) {
 	}
 	if found < 50 {
 		t.Errorf("found %d keys; there are more", found)
+	}
+}
+
+// TestHandbookTrace holds the figures of the traced demo that the chapter on water prints to what the command prints.
+func TestHandbookTrace(t *testing.T) {
+	page := pages(t)["docs/handbook/08-water-and-light.md"]
+	var out, errOut bytes.Buffer
+	if status := Main([]string{"trace", "../../examples/planted-tank-first", "--error", "0.1"}, &out, &errOut); status != statusOK {
+		t.Fatal(errOut.String())
+	}
+	printed := map[string]string{} // a row by its name
+	for _, line := range strings.Split(out.String(), "\n") {
+		if name, rest, ok := strings.Cut(line, "  "); ok && printed[name] == "" {
+			printed[name] = strings.ReplaceAll(rest, "-", "−")
+		}
+	}
+	row := func(name string) []string {
+		m := regexp.MustCompile(`(?m)^\| ` + regexp.QuoteMeta(name) + ` \| (.*) \|$`).FindStringSubmatch(page)
+		if m == nil {
+			t.Fatalf("the chapter has no row %q", name)
+		}
+		return strings.Split(m[1], " | ")
+	}
+	for name, of := range map[string]string{
+		"substrate, direct, mean": "substrate, direct, mean", "substrate, all ways, mean": "substrate, all, mean",
+		"water surface, direct, mean": "water surface, direct, mean", "water surface, all ways, mean": "water surface, all, mean",
+		"misses the opening": "misses the tank's opening",
+	} {
+		cells := row(name)
+		for _, want := range []string{cells[0], cells[2]} { // of the map, and how far apart
+			if !strings.Contains(printed[of], want) {
+				t.Errorf("row %q says %q; the command prints %q", name, want, printed[of])
+			}
+		}
+	}
+	last := regexp.MustCompile(`([0-9.]+) ± [0-9.]+ %\s*$`)
+	for name, of := range map[string]string{
+		"beside the opening": "beside the opening", "out of the dry panes": "out of dry walls", "out of the wet panes, after the substrate": "out of wet walls, after the substrate",
+		"up through the rim, after the substrate": "up through the rim, after the substrate", "meets the substrate, each time counted": "substrate, all orders",
+	} {
+		m := last.FindStringSubmatch(printed[of])
+		if m == nil {
+			t.Errorf("the command prints no row %q", of)
+			continue
+		}
+		share, err := strconv.ParseFloat(m[1], 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if want := row(name)[0]; fmt.Sprintf("%.1f %%", share) != want {
+			t.Errorf("row %q says %s; the command prints %s %%", name, want, m[1])
+		}
+	}
+}
+
+// TestHandbookFinding holds the finding that the chapter on reviews takes apart to the one that the demo has.
+func TestHandbookFinding(t *testing.T) {
+	var out, errOut bytes.Buffer
+	if status := Main([]string{"review", "../../examples/planted-tank-first"}, &out, &errOut); status != statusFound {
+		t.Fatal(errOut.String())
+	}
+	flat := strings.Join(strings.Fields(out.String()), " ")
+	for line := range strings.Lines(blocks(pages(t)["docs/handbook/03-reading-a-review.md"])[0].text) {
+		if want := strings.Join(strings.Fields(strings.TrimSuffix(strings.TrimSpace(line), "…")), " "); !strings.Contains(flat, want) {
+			t.Errorf("the review of the demo does not say %q", want)
+		}
 	}
 }

@@ -132,3 +132,30 @@ func TestHandbookWorkspaceWords(t *testing.T) {
 		t.Errorf("found %d names; there are more", len(names))
 	}
 }
+
+// TestCasePages wants every key of a case and of its answer to stand on the page that describes it.
+func TestCasePages(t *testing.T) {
+	tag := regexp.MustCompile("`json:\"([A-Za-z0-9_]+)")
+	for code, page := range map[string]string{
+		"internal/heat/casefile.go": "docs/cases-heat.md",
+		"internal/light/case.go":    "docs/cases-light.md",
+	} {
+		source, err := os.ReadFile(filepath.Join(root, code))
+		if err != nil {
+			t.Fatal(err)
+		}
+		text, err := os.ReadFile(filepath.Join(root, page))
+		if err != nil {
+			t.Fatal(err)
+		}
+		keys := tag.FindAllStringSubmatch(string(source), -1)
+		if len(keys) < 30 {
+			t.Errorf("%s has %d keys; it has more", code, len(keys))
+		}
+		for _, m := range keys {
+			if !regexp.MustCompile(`\b` + regexp.QuoteMeta(m[1]) + `\b`).Match(text) {
+				t.Errorf("%s does not tell of %s, which %s reads or writes", page, m[1], code)
+			}
+		}
+	}
+}

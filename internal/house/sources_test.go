@@ -112,6 +112,17 @@ func TestSourcesResolve(t *testing.T) {
 		})
 	}
 	for _, f := range readTree(t) {
+		if strings.HasPrefix(f.path, "docs/") && strings.HasSuffix(f.path, ".md") && f.path != "docs/sources.md" {
+			for i, l := range f.lines() {
+				for _, pattern := range []*regexp.Regexp{dated, numbered} {
+					for _, k := range pattern.FindAllString(l, -1) {
+						if keys[k] == 0 && notSources[k] == "" {
+							missing(f.path+":"+strconv.Itoa(i+1), k, "is not in docs/sources.md")
+						}
+					}
+				}
+			}
+		}
 		if !strings.HasSuffix(f.path, ".csv") {
 			continue
 		}
