@@ -356,6 +356,33 @@ func TestDocsFigures(t *testing.T) {
 	}
 }
 
+// TestStarterComments wants what the starter has commented out to be read, and the lamp with all of it to be reviewed without a
+// stop.
+func TestStarterComments(t *testing.T) {
+	t.Chdir(t.TempDir())
+	var out bytes.Buffer
+	if status := Main([]string{"new", "mine"}, &out, &out); status != statusOK {
+		t.Fatal(out.String())
+	}
+	commented := regexp.MustCompile(`(?m)^# ([a-z_]+:(?: [^A-Z].*)?|  .*)$`)
+	for _, name := range []string{"mine/lamp.yaml", "mine/parts/own.yaml"} {
+		text, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n := len(commented.FindAll(text, -1)); n < 5 {
+			t.Errorf("%s has %d lines that are commented out; it has more", name, n)
+		}
+		if err := os.WriteFile(name, commented.ReplaceAll(text, []byte("$1")), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	out.Reset()
+	if status := Main([]string{"review", "mine"}, &out, &out); status != statusOK {
+		t.Errorf("with all that is commented out the review ends with %d: %s", status, out.String())
+	}
+}
+
 // TestHandbookTrace holds the figures of the traced demo that the chapter on water prints to what the command prints.
 func TestHandbookTrace(t *testing.T) {
 	page := pages(t)["docs/handbook/08-water-and-light.md"]
