@@ -45,10 +45,15 @@ func LoadTextOn(name string, data []byte, folder fs.FS, builtin *Shelf) (*Projec
 
 func parse(name string, data []byte, shelf *Shelf, problems source.Problems) (*Project, source.Problems) {
 	file, bad := source.Read(name, data)
-	problems = append(problems, bad...)
 	if file == nil {
-		return nil, problems
+		return nil, append(problems, bad...)
 	}
+	return Of(file, shelf, problems)
+}
+
+// Of is LoadText of a design file that was read already, with a shelf that holds all parts and what was wrong with them.
+func Of(file *source.File, shelf *Shelf, problems source.Problems) (*Project, source.Problems) {
+	problems = append(problems, file.Problems()...)
 	p := &Project{File: file, Shelf: shelf}
 	decoded := file.Decode(&p.Design)
 	problems = append(problems, decoded...)

@@ -67,17 +67,13 @@ func (d *decoder) structure(v reflect.Value, n *node, path string, key *node) bo
 		d.add(n, path, label(path)+": a mapping (key: value) is due here, not "+n.kind.String(), hint)
 		return false
 	}
-	list, place := fields(v.Type())
-	if place != nil {
-		v.FieldByIndex(place).Set(reflect.ValueOf(d.f.pos(n, path)))
+	plan := planOf(v.Type())
+	if plan.place != nil {
+		v.FieldByIndex(plan.place).Set(reflect.ValueOf(d.f.pos(n, path)))
 	}
-	known := make(map[string]*field, len(list))
-	names := make([]string, len(list))
-	for i := range list {
-		known[list[i].key], names[i] = &list[i], list[i].key
-	}
+	list, names := plan.fields, plan.names
 	for i, k := range n.keys {
-		if fl := known[k.text]; fl != nil {
+		if fl := plan.known[k.text]; fl != nil {
 			d.field(v.FieldByIndex(fl.index), fl, n.items[i], k, join(path, k.text))
 			continue
 		}
@@ -99,7 +95,7 @@ func (d *decoder) structure(v reflect.Value, n *node, path string, key *node) bo
 
 // firstKey returns the first key of a struct.
 func firstKey(t reflect.Type) string {
-	if list, _ := fields(t); len(list) > 0 {
+	if list := planOf(t).fields; len(list) > 0 {
 		return list[0].key
 	}
 	return "key"

@@ -5,6 +5,7 @@ import (
 	"reflect"
 	"strconv"
 	"strings"
+	"sync"
 
 	"lampwright/internal/quantity"
 )
@@ -48,8 +49,34 @@ type field struct {
 	doc, eg   string
 }
 
-// fields reads the tags of a struct type; a mistake in them panics. place is the index of the field that receives the
-// place of the mapping, or nil.
+// plan is what the tags of a struct type say.
+type plan struct {
+	fields []field
+	known  map[string]*field // by key
+	names  []string          // their keys, in order
+	place  []int             // index of the field that receives the place of the mapping, or nil
+}
+
+// plans keeps the plan of each struct type of the program that was decoded: to read tags takes longer than to fill fields, and
+// a shelf holds hundreds of parts of a dozen types.
+var plans sync.Map // reflect.Type → *plan
+
+// planOf returns the plan of a struct type; a mistake in its tags panics.
+func planOf(t reflect.Type) *plan {
+	if p, ok := plans.Load(t); ok {
+		return p.(*plan)
+	}
+	p := &plan{known: map[string]*field{}}
+	p.fields, p.place = fields(t)
+	for i := range p.fields {
+		f := &p.fields[i]
+		p.known[f.key], p.names = f, append(p.names, f.key)
+	}
+	plans.Store(t, p)
+	return p
+}
+
+// fields reads the tags of a struct type. place is the index of the field that receives the place of the mapping, or nil.
 func fields(t reflect.Type) (out []field, place []int) {
 	for sf := range t.Fields() {
 		sf := sf

@@ -405,6 +405,9 @@ func (n *node) get(key string) *node {
 	return nil
 }
 
+// Problems returns what Read found wrong with the file.
+func (f *File) Problems() Problems { return append(Problems(nil), f.found...) }
+
 // Name returns the name the file was read under.
 func (f *File) Name() string { return f.name }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -139,6 +140,58 @@ func TestSpliceAnything(t *testing.T) {
 			t.Fatalf("Splice(%s, %q) changed %d lines:\n%s", path, text, changed, out)
 		}
 	})
+}
+
+// TestSpliced: the file that Spliced hands on is the one that Read makes of its text, in every node, also where a number was
+// exchanged without Read.
+func TestSpliced(t *testing.T) {
+	good, err := os.ReadFile("testdata/sample/good.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	odd := "\uFEFFa: {x: 1 mm, y: {z: 2.5 mm, w: }, \"q\": 3} # 4\r\nb: [1, [2, 3 µm, \"4\"], {c: 5}, 6, 7: 8]\r\nc:\r\n- 1\r\n-   - 2\r\n    - x: 3\r\n      日本: 4 Ω # 5\r\nd: 1\r\n  2\r\ne: |\r\n  3\r\n? f\r\n: 4\r\ng:"
+	texts := []string{string(good), odd}
+	for _, name := range []string{"planted-tank-first", "planted-tank", "propagation-bench"} {
+		data, err := os.ReadFile(filepath.Join("../../examples", name, "lamp.yaml"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		texts = append(texts, string(data))
+	}
+	exchanged := 0
+	for _, text := range texts {
+		f, problems := Read("x", []byte(text))
+		if len(problems) > 0 {
+			t.Fatal(problems)
+		}
+		for i, l := range f.Leaves("") {
+			for j, to := range []string{"7", "1.25 A", "30 µmol/m²/s ± 3 %", "12 000  Ω·m", "5e3", "1-2", "08:30", "3 #", "4,5", "x", "-1", "null", ""} {
+				if (i+j)%4 != 0 {
+					continue // each is tried at many leaves, and each leaf with three or four
+				}
+				got, err := f.Spliced(l.Path, to)
+				if err != nil {
+					continue // what cannot be spliced is TestSpliceErrors' matter
+				}
+				want, problems := Read("x", got.Text())
+				if len(problems) > 0 {
+					t.Fatalf("%s to %q: %v", l.Path, to, problems)
+				}
+				if !reflect.DeepEqual(want, got) {
+					t.Fatalf("%s to %q is not what is read from\n%s", l.Path, to, got.Text())
+				}
+				if at, _ := f.find(l.Path); plainNumber(to) && at.node != nil && at.node.kind == scalar && at.node.style == 0 && f.exchanged(at.node, edit{f.offset(at.node.line, at.node.col), f.offset(at.node.line, at.node.col) + len(at.node.text), to}) != nil {
+					exchanged++
+				}
+			}
+		}
+		if again, _ := Read("x", []byte(text)); !reflect.DeepEqual(again, f) {
+			t.Error("the file that was spliced has changed")
+		}
+	}
+	if exchanged < 100 {
+		t.Errorf("%d numbers were exchanged without reading the file again; want most of them", exchanged)
+	}
 }
 
 func TestSave(t *testing.T) {
