@@ -37,14 +37,13 @@ const (
 //
 // The sum runs over the 1 nm observer from 360 nm to 830 nm.
 func planckUV(mired float64) (p, d UV) {
-	o := spectrum.Observer2Deg()
+	o, fifth := spectrum.Observer2Deg(), overFifth()
 	var x, y, z, dx, dy, dz float64
 	k := c2MK * 1e3 * mired // c₂/T in nm: 1.4388e7 nm·K × mired/1e6
 	for i := range o.Y {
 		nm := float64(spectrum.LoNM + i)
 		e := math.Exp(-k / nm) // at 800 K and 360 nm still 2e-22
-		r := 560 / nm
-		b := r * r * r * r * r * e / (1 - e)
+		b := fifth[i] * e / (1 - e)
 		db := -b * (c2MK * 1e3) / (nm * (1 - e))
 		x += b * o.X[i]
 		y += b * o.Y[i]
@@ -59,10 +58,37 @@ func planckUV(mired float64) (p, d UV) {
 	return p, d
 }
 
-var coarseLocus = sync.OnceValue(func() []UV {
-	out := make([]UV, locusLast+1)
+// overFifth is (560 nm/λ)⁵ at each nanometre.
+var overFifth = sync.OnceValue(func() *spectrum.Weights {
+	out := new(spectrum.Weights)
+	for i := range out {
+		r := 560 / float64(spectrum.LoNM+i)
+		out[i] = r * r * r * r * r
+	}
+	return out
+})
+
+// locusPoint is a point of the Planckian locus with its derivative by mired.
+type locusPoint struct {
+	mired float64
+	p, d  UV
+}
+
+func locusAt(mired float64) locusPoint {
+	p, d := planckUV(mired)
+	return locusPoint{mired, p, d}
+}
+
+// slope is half the derivative by mired of the squared distance to a chromaticity: below zero the nearest point lies further
+// on.
+func (l *locusPoint) slope(at UV) float64 {
+	return (l.p.U-at.U)*l.d.U + (l.p.V-at.V)*l.d.V
+}
+
+var coarseLocus = sync.OnceValue(func() []locusPoint {
+	out := make([]locusPoint, locusLast+1)
 	for i := locusFirst; i <= locusLast; i++ {
-		out[i], _ = planckUV(float64(i) * locusStepMired)
+		out[i] = locusAt(float64(i) * locusStepMired)
 	}
 	return out
 })
@@ -78,9 +104,9 @@ func CCT(c XY) Temperature {
 	if !finite(at.U) || !finite(at.V) {
 		return Temperature{Note: "there is no light, so no colour temperature"}
 	}
-	mired := nearestMired(at)
-	p, d := planckUV(mired)
-	t := Temperature{K: 1e6 / mired, Duv: math.Hypot(at.U-p.U, at.V-p.V)}
+	near := nearest(at)
+	p, d := near.p, near.d
+	t := Temperature{K: 1e6 / near.mired, Duv: math.Hypot(at.U-p.U, at.V-p.V)}
 	// With rising mired the locus runs to larger u; what lies on its left, towards larger v, is above.
 	if d.U*(at.V-p.V)-d.V*(at.U-p.U) < 0 {
 		t.Duv = -t.Duv
@@ -96,36 +122,32 @@ func CCT(c XY) Temperature {
 	return t
 }
 
-// nearestMired returns the reciprocal temperature of the point of the locus that is nearest to a chromaticity.
-func nearestMired(at UV) float64 {
+// nearest returns the point of the locus that is nearest to a chromaticity.
+func nearest(at UV) locusPoint {
 	locus := coarseLocus()
 	best, bestD := locusFirst, math.Inf(1)
 	for i := locusFirst; i <= locusLast; i++ {
-		if d := math.Hypot(at.U-locus[i].U, at.V-locus[i].V); d < bestD {
+		if d := math.Hypot(at.U-locus[i].p.U, at.V-locus[i].p.V); d < bestD {
 			best, bestD = i, d
 		}
 	}
-	lo := math.Max(locusFirst, float64(best-1)) * locusStepMired
-	hi := math.Min(locusLast, float64(best+1)) * locusStepMired
-	// slope is half the derivative of the squared distance by mired: below zero the nearest point lies further on.
-	slope := func(m float64) float64 {
-		p, d := planckUV(m)
-		return (p.U-at.U)*d.U + (p.V-at.V)*d.V
-	}
-	fLo, fHi := slope(lo), slope(hi)
+	low, high := &locus[max(locusFirst, best-1)], &locus[min(locusLast, best+1)]
+	lo, hi := low.mired, high.mired
+	fLo, fHi := low.slope(at), high.slope(at)
 	switch {
 	case fLo >= 0:
-		return lo
+		return *low
 	case fHi <= 0:
-		return hi
+		return *high
 	}
 	// The slope changes by about 4e-8 a mired, so 1e-13 is some 1e-6 mired. Regula falsi with the Illinois correction: it keeps the bracket and needs about five steps.
 	side := 0
 	for range 60 {
 		m := (lo*fHi - hi*fLo) / (fHi - fLo)
-		f := slope(m)
+		point := locusAt(m)
+		f := point.slope(at)
 		if math.Abs(f) < 1e-13 || hi-lo < 1e-7*hi {
-			return m
+			return point
 		}
 		if f < 0 {
 			lo, fLo = m, f
@@ -141,7 +163,7 @@ func nearestMired(at UV) float64 {
 			side = 1
 		}
 	}
-	return (lo + hi) / 2
+	return locusAt((lo + hi) / 2)
 }
 
 // PlanckXY returns the chromaticity of a black body at a temperature in kelvin, moved by duv along the normal of the

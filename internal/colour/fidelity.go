@@ -205,6 +205,8 @@ type viewing struct {
 	fl     float64    // luminance-level adaptation
 	n, nbb float64
 	z, aW  float64
+	// Factors of chroma and colourfulness that no sample changes.
+	chroma, fl4 float64
 }
 
 // Conditions of CIE 224: average surround, L_A = 100 cd/m², Y_b = 20, D = 1. Source: CIE224-2017, §4.4.
@@ -239,6 +241,7 @@ func newViewing(white XYZ) viewing {
 	v.z = 1.48 + math.Sqrt(v.n)
 	r, g, b := v.cones(w)
 	v.aW = (2*r + g + b/20 - 0.305) * v.nbb
+	v.chroma, v.fl4 = math.Pow(1.64-math.Pow(0.29, v.n), 0.73), math.Pow(v.fl, 0.25)
 	return v
 }
 
@@ -266,8 +269,8 @@ func (v viewing) appearance(c XYZ) appearance {
 	bigA := (2*r + g + b/20 - 0.305) * v.nbb
 	j := 100 * math.Pow(math.Max(bigA, 0)/v.aW, surroundC*v.z)
 	t := 50000.0 / 13 * surroundNc * v.nbb * e * math.Hypot(a, bb) / (r + g + 21*b/20)
-	chroma := math.Pow(t, 0.9) * math.Sqrt(j/100) * math.Pow(1.64-math.Pow(0.29, v.n), 0.73)
-	m := chroma * math.Pow(v.fl, 0.25)
+	chroma := math.Pow(t, 0.9) * math.Sqrt(j/100) * v.chroma
+	m := chroma * v.fl4
 	mUCS := math.Log1p(0.0228*m) / 0.0228
 	sin, cos := math.Sincos(h)
 	return appearance{J: 1.7 * j / (1 + 0.007*j), A: mUCS * cos, B: mUCS * sin}
