@@ -57,7 +57,7 @@ func BenchmarkWhatIf(b *testing.B) {
 		b.Fatal(err)
 	}
 	for b.Loop() {
-		r.Try(Change{Current: map[string]float64{"white": 0.8}})
+		r.Try(Change{Current: map[string]float64{"white": 0.8}}, "lamp.junction-hottest")
 	}
 }
 

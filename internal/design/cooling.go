@@ -3,6 +3,7 @@ package design
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"lampwright/internal/curve"
 	"lampwright/internal/project"
@@ -128,8 +129,26 @@ type geometry interface {
 	Natural(o sink.Orientation, baseK, airK, surroundK, pressurePa float64) (sink.Cooling, error)
 }
 
-// coolGeometry computes a sink of fins or pins at each of sampleRises.
+// coolGeometry returns the cooling of a sink of fins or pins, from the memory where it stands there.
 func (l *Lamp) coolGeometry(airK, pressurePa float64, withFan bool, g geometry) (cooling, error) {
+	in := coolInputs{shape: g, orientation: l.orientation(), tiltRad: l.Design.Sink.Tilt.SI, airK: airK, pressurePa: pressurePa}
+	if withFan {
+		share, stated := l.FanShare()
+		in.blown, in.fan, in.shareStated = true, l.fanDrive(share), stated
+	}
+	if c, ok := l.cools.get(in); ok {
+		return c, nil
+	}
+	c, err := l.sampleGeometry(airK, pressurePa, withFan, g)
+	if err == nil {
+		c.notes = slices.Clip(c.notes) // others append theirs
+		l.cools.put(in, c)
+	}
+	return c, err
+}
+
+// sampleGeometry computes a sink of fins or pins at each of sampleRises.
+func (l *Lamp) sampleGeometry(airK, pressurePa float64, withFan bool, g geometry) (cooling, error) {
 	tilt := l.Design.Sink.Tilt.SI
 	out := cooling{blown: withFan, airK: airK}
 	share := 1.0

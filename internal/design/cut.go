@@ -131,7 +131,7 @@ func (r *Result) levelName(zM float64) string {
 
 // bandLight returns the photons [µmol/s] and the lumens that leave the lens of each emitter in each band, on the usual day.
 func (r *Result) bandLight(bands int) (umol, lm [][]float64) {
-	for e, w := range r.sys.solve(r.base).leavesW {
+	for e, w := range r.sol.leavesW {
 		warm := &r.sys.warmed[e]
 		in := weightsOf(warm.unit, warm.umolJ, warm.lmW, bands)
 		u, l := make([]float64, bands), make([]float64, bands)
@@ -146,7 +146,7 @@ func (r *Result) bandLight(bands int) (umol, lm [][]float64) {
 // unitCut returns the maps of a cut per watt, one a level.
 func (r *Result) unitCut(ctx context.Context, tank light.Tank, c Cut, progress func(done, total int)) ([]light.Response, error) {
 	l, o := r.Lamp, Options{Light: r.memory}
-	in, err := l.lightInputs(o)
+	in, err := l.lightKnown(o)
 	if err != nil {
 		return nil, err
 	}
@@ -202,7 +202,7 @@ const rememberedCuts = 12
 
 // cutInputs is what the unit responses of a cut depend on.
 type cutInputs struct {
-	lightInputs
+	lightKnown
 	cut Cut
 }
 

@@ -48,9 +48,12 @@ func (o Options) samples() int {
 // Evaluate computes the whole lamp. Its errors are those of parts that cannot be computed at all; limits of nature are
 // in the Result, for the review to judge.
 func Evaluate(ctx context.Context, p *project.Project, o Options) (*Result, error) {
-	lamp, err := NewLamp(p)
+	lamp, err := newLamp(p, o.Light)
 	if err != nil {
 		return nil, err
+	}
+	if o.Heat != nil {
+		lamp.cools = &o.Heat.cools
 	}
 	sys, err := newSystem(ctx, lamp, o)
 	if err != nil {
@@ -58,7 +61,7 @@ func Evaluate(ctx context.Context, p *project.Project, o Options) (*Result, erro
 	}
 	base := lamp.nominal()
 	sol := sys.solve(base)
-	r := &Result{Format: 1, Name: p.Design.Name.S, Lamp: lamp, sys: sys, base: base, quick: o.Quick, memory: o.Light}
+	r := &Result{Format: 1, Name: p.Design.Name.S, Lamp: lamp, sys: sys, base: base, sol: sol, quick: o.Quick, memory: o.Light}
 	ranges, away, err := sys.ranges(ctx, o)
 	if err != nil {
 		return nil, err
@@ -77,17 +80,17 @@ type Change struct {
 }
 
 // Settles tells whether the lamp comes to rest in every case with a change made.
-func (r *Result) Settles(c Change) bool { return r.Try(c)[runawayKey] == 0 }
+func (r *Result) Settles(c Change) bool { return r.Try(c, runawayKey) == 0 }
 
-// Try returns every figure with a change made. It is algebra on the unit responses, and takes milliseconds.
-func (r *Result) Try(c Change) map[string]float64 {
+// Try returns a figure with a change made. It is algebra on the unit responses, and takes a fraction of a millisecond.
+func (r *Result) Try(c Change, key string) float64 {
 	p := r.base.clone()
 	for i := range r.Lamp.Channels {
 		if f, ok := c.Current[r.Lamp.Channels[i].Name]; ok {
 			p.set[i] *= f
 		}
 	}
-	return r.sys.solve(p).values
+	return r.sys.figure(p, key)
 }
 
 // band is a 10–90 % range.
@@ -201,7 +204,7 @@ func (r *Result) weigh(s *system, base params) {
 		at := func(v float64) float64 {
 			p := base.clone()
 			a.apply(&p, v)
-			return s.solve(p).values[a.Affects]
+			return s.figure(p, a.Affects)
 		}
 		out.AtLo, out.AtHi = at(a.Lo), at(a.Hi)
 		r.Assumptions = append(r.Assumptions, out)

@@ -285,10 +285,26 @@ func TestAssumptions(t *testing.T) {
 
 // TestTry: a change of a current gives the figures of a lamp that was written so.
 func TestTry(t *testing.T) {
-	tried := evaluate(t).Try(Change{Current: map[string]float64{"a": 0.6}})
+	r := evaluate(t)
 	written := evaluate(t, change{"current: 1 A\n    driver", "current: 0.6 A\n    driver"})
 	for _, key := range []string{"a.junction", "a.junction-hottest", "a.voltage", "lamp.heat", "target.ppfd", "wall.power"} {
-		near(t, key, tried[key], written.Value(key), 1e-6*math.Abs(written.Value(key)), "the lamp written so")
+		near(t, key, r.Try(Change{Current: map[string]float64{"a": 0.6}}, key), written.Value(key), 1e-6*math.Abs(written.Value(key)), "the lamp written so")
+	}
+}
+
+// TestTryAlone: a figure that is reckoned alone is, to the last bit, that of the whole lamp.
+func TestTryAlone(t *testing.T) {
+	for _, name := range []string{"planted-tank-first", "planted-tank", "propagation-bench"} {
+		r := evaluateProject(t, example(t, name), quick())
+		for _, f := range []float64{0.05, 0.83, 4} {
+			c, p := Change{Current: map[string]float64{r.Lamp.Channels[0].Name: f}}, r.base.clone()
+			p.set[0] *= f
+			for key, want := range r.sys.solve(p).values {
+				if got := r.Try(c, key); got != want {
+					t.Errorf("%s at %g times the current: %s is %g alone and %g with all the others", name, f, key, got, want)
+				}
+			}
+		}
 	}
 }
 

@@ -13,7 +13,7 @@ import (
 func (r *Result) FarField() photometry.Report {
 	l := r.Lamp
 	sources := l.sources()
-	leaves := r.sys.solve(r.base).leavesW
+	leaves := r.sol.leavesW
 	lm := make([]float64, len(sources))
 	axial, tilted, behind, narrow := true, false, false, math.Pi
 	x0, x1, y0, y1 := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)

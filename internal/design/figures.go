@@ -91,7 +91,6 @@ func celsius(k float64) string {
 // fill writes every figure and view of a solved lamp.
 func (r *Result) fill(s *system, p params, sol solution, ranges map[string]band) {
 	w := &writer{r: r, values: sol.values, ranges: ranges, sol: &sol}
-	s.colourValues(r, sol)
 	spectral := s.spectralValues(r, sol)
 	old := s.oldValues(r, sol)
 	r.orders(s.lamp)
@@ -104,7 +103,7 @@ func (r *Result) fill(s *system, p params, sol solution, ranges map[string]band)
 	r.driftFigures(w, s, sol.settled["usual"])
 	r.spectralFigures(w, s, &spectral)
 	r.oldFigures(w, s, old)
-	r.views(s, p, sol)
+	r.views(s, p, sol, spectral.target)
 }
 
 func (r *Result) channelFigures(w *writer, s *system, p params, sol solution) {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"sync"
 
 	"lampwright/internal/colour"
 	"lampwright/internal/plant"
@@ -69,7 +70,11 @@ type viewerView struct {
 // as its sheets state it.
 func (s *system) spectralValues(r *Result, sol solution) spectralView {
 	v := spectralView{lamp: s.lampSpectrum(sol.leavesW), target: s.targetSpectrum(sol.leavesW)}
-	v.lampLooks, v.targetLooks = colour.All(v.lamp), colour.All(v.target)
+	var both sync.WaitGroup
+	both.Go(func() { v.lampLooks = colour.All(v.lamp) })
+	v.targetLooks = colour.All(v.target)
+	both.Wait()
+	s.colourValues(r, sol, v.lamp, &v.lampLooks)
 	v.lampLeaves, v.targetLeaves = plant.All(v.lamp), plant.All(v.target)
 	put := func(key string, x *float64) {
 		if x != nil {

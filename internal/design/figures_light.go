@@ -7,6 +7,7 @@ import (
 	"lampwright/internal/colour"
 	"lampwright/internal/plant"
 	"lampwright/internal/quantity"
+	"lampwright/internal/spectrum"
 )
 
 // Where every figure of light in the place comes from.
@@ -115,8 +116,7 @@ func ratioBasis(w *writer, over string, overDim quantity.Dim, under, key string,
 }
 
 // colourValues computes the colour of the whole lamp.
-func (s *system) colourValues(r *Result, sol solution) {
-	sum := s.lampSpectrum(sol.leavesW)
+func (s *system) colourValues(r *Result, sol solution, sum spectrum.Spectrum, looks *colour.Figures) {
 	xy, ok := colour.Chromaticity(sum)
 	if !ok {
 		return
@@ -130,7 +130,9 @@ func (s *system) colourValues(r *Result, sol solution) {
 		sol.values["lamp.ra"], sol.values["lamp.r9"] = c.Ra, c.R[8]
 		r.Notes = append(r.Notes, c.Notes...)
 	}
-	if f, err := colour.FidelityIndices(sum); err == nil {
+	if looks.Rf != nil {
+		sol.values["lamp.rf"], sol.values["lamp.rg"] = *looks.Rf, *looks.Rg // of the same spectrum by the same way
+	} else if f, err := colour.FidelityIndices(sum); err == nil {
 		sol.values["lamp.rf"], sol.values["lamp.rg"] = f.Rf, f.Rg
 	}
 }

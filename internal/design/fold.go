@@ -135,7 +135,7 @@ func (s *system) foldLaw(st settled, airK float64) (law foldback.Law, limitK, of
 func (r *Result) Foldback(ctx context.Context, o Options) (*Foldback, error) {
 	s := r.sys
 	key, airK := s.worstCase()
-	st := s.solve(r.base).settled[key]
+	st := r.sol.settled[key]
 	law, limitK, offsetKW, from, err := s.foldLaw(st, airK)
 	if err != nil {
 		return nil, err
@@ -198,7 +198,7 @@ func (r *Result) SettlesAt() (level, junctionK float64, law foldback.Law, ok boo
 		return 0, 0, law, false
 	}
 	key, airK := s.worstCase()
-	st := s.solve(r.base).settled[key]
+	st := r.sol.settled[key]
 	law, _, offsetKW, _, err := s.foldLaw(st, airK)
 	if err != nil {
 		return 0, 0, law, false

@@ -74,7 +74,7 @@ func (r *Result) newQuickLight(ctx context.Context, cellM float64) (*quickLight,
 	if err != nil {
 		return nil, err
 	}
-	q := &quickLight{l: l, sources: light.Quick(l.sources()), watts: r.sys.solve(r.base).leavesW, mean: 1, evenness: 1}
+	q := &quickLight{l: l, sources: light.Quick(l.sources()), watts: r.sol.leavesW, mean: 1, evenness: 1}
 	weights := l.bandWeights(max(len(tank.Bands), 1))
 	one := light.Band{}
 	all := 0.0
@@ -334,7 +334,7 @@ func (l *Lamp) lensesFor(channel string) (out []Optic, err error) {
 		if !fitsEach(lens, packages) {
 			continue
 		}
-		o, err := lensOptic(lens)
+		o, err := l.lensOptic(lens)
 		if err != nil {
 			return nil, fmt.Errorf("pattern of lens %q: %w", id, err)
 		}

@@ -28,6 +28,8 @@ type Lamp struct {
 	Optics    []Optic
 	assumed   []assumption
 	notes     []string
+	cools     *coolMemory
+	patterns  *LightMemory // may be nil
 }
 
 // Channel is a channel with its parts.
@@ -100,10 +102,13 @@ type Emitter struct {
 
 // NewLamp builds the curves, spectra and patterns of a project's parts. Its errors name the part; they are few, since
 // project has looked at every value alone.
-func NewLamp(p *project.Project) (*Lamp, error) {
+func NewLamp(p *project.Project) (*Lamp, error) { return newLamp(p, nil) }
+
+// newLamp is NewLamp with a memory for patterns, which may be nil.
+func newLamp(p *project.Project, memory *LightMemory) (*Lamp, error) {
 	d := &p.Design
 	l := &Lamp{
-		Project: p, Design: d,
+		Project: p, Design: d, cools: new(coolMemory), patterns: memory,
 		Stack:     p.Shelf.Boards.Get(d.Board.Part.S),
 		Sink:      p.Shelf.Sinks.Get(d.Sink.Part.S),
 		Interface: p.Shelf.Interfaces.Get(d.Interface.Part.S),
@@ -278,7 +283,7 @@ func (l *Lamp) optic(u *project.EmitterUse, part *project.Emitter) (int, error) 
 	var err error
 	switch {
 	case lens != nil:
-		if o, err = lensOptic(lens); err != nil {
+		if o, err = l.lensOptic(lens); err != nil {
 			return 0, fmt.Errorf("pattern of lens %q: %w", lens.ID.S, err)
 		}
 	case bare != nil:

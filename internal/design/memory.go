@@ -3,9 +3,12 @@ package design
 import (
 	"context"
 	"reflect"
+	"slices"
 	"sync"
 
 	"lampwright/internal/light"
+	"lampwright/internal/sink"
+	"lampwright/internal/spectrum"
 )
 
 // recent keeps the last things that were computed, each with what it was computed of; the longest unused goes first.
@@ -42,11 +45,39 @@ const rememberedLights = 4
 // as they were is evaluated without its rays. The zero LightMemory is ready, and several evaluations may share it.
 type LightMemory struct {
 	mu   sync.Mutex
-	kept recent[lightInputs, *unitLight]
+	kept recent[lightKnown, *unitLight]
 	cuts recent[cutInputs, []light.Response]
+	lens recent[light.LensData, lensPattern]
 }
 
-// lightInputs is just what unit responses of the light depend on.
+// rememberedLenses bounds the patterns that a LightMemory keeps: those of a lamp's lenses, and of some that are tried.
+const rememberedLenses = 8
+
+// lensPattern is what light.Lens makes of a sheet.
+type lensPattern struct {
+	pattern light.Pattern
+	fit     light.LensFit
+}
+
+// lensOf is light.Lens.
+func (m *LightMemory) lensOf(d light.LensData) (light.Pattern, light.LensFit, error) {
+	if m == nil {
+		return light.Lens(d)
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if k, ok := m.lens.get(d); ok {
+		return k.pattern, k.fit, nil
+	}
+	p, fit, err := light.Lens(d)
+	if err == nil {
+		fit.Notes = slices.Clip(fit.Notes) // others append theirs
+		m.lens.put(d, lensPattern{p, fit}, rememberedLenses)
+	}
+	return p, fit, err
+}
+
+// lightInputs is just what unit responses of the light depend on; see lightKnown.
 type lightInputs struct {
 	tank     light.Tank
 	emitters []light.Emitter // without names
@@ -56,13 +87,29 @@ type lightInputs struct {
 	notes    []string // on the water, and on what the maps leave out
 }
 
-// lightInputs returns what the light of this lamp depends on.
-func (l *Lamp) lightInputs(o Options) (lightInputs, error) {
+// lightKnown is lightInputs with the spectra in place of the weights that are sums over them: to sum takes longer than to
+// look whether the spectra are those of before.
+type lightKnown struct {
+	lightInputs
+	units []spectrum.Spectrum // by kind
+}
+
+// weighted puts the weights into what is known of the light.
+func (l *Lamp) weighted(k lightKnown) lightInputs {
+	k.weights = l.bandWeights(max(len(k.tank.Bands), 1))
+	return k.lightInputs
+}
+
+// lightKnown returns what the light of this lamp depends on, without the weights.
+func (l *Lamp) lightKnown(o Options) (lightKnown, error) {
 	t, err := l.tank()
 	if err != nil {
-		return lightInputs{}, err
+		return lightKnown{}, err
 	}
-	in := lightInputs{tank: t, emitters: l.sources(), weights: l.bandWeights(max(len(t.Bands), 1)), cellM: o.cellM(l), notes: append(l.waterNotes(), l.LeftOut()...)}
+	in := lightKnown{lightInputs: lightInputs{tank: t, emitters: l.sources(), cellM: o.cellM(l), notes: append(l.waterNotes(), l.LeftOut()...)}}
+	for i := range l.Kinds {
+		in.units = append(in.units, l.Kinds[i].Unit)
+	}
 	for i := range in.emitters {
 		in.emitters[i].Name = ""
 		in.kinds = append(in.kinds, l.Emitters[i].Kind)
@@ -75,7 +122,7 @@ func (l *Lamp) unitLight(ctx context.Context, o Options) (*unitLight, error) {
 	if o.Light == nil && o.Store == nil {
 		return l.solveLight(ctx, o)
 	}
-	in, err := l.lightInputs(o)
+	in, err := l.lightKnown(o)
 	if err != nil {
 		return l.solveLight(ctx, o) // which says what is wrong
 	}
@@ -84,22 +131,55 @@ func (l *Lamp) unitLight(ctx context.Context, o Options) (*unitLight, error) {
 			return u, nil
 		}
 	}
-	u, err := l.storedLight(ctx, o, in)
+	u, err := l.storedLight(ctx, o, l.weighted(in))
 	if err == nil && o.Light != nil {
 		o.Light.put(in, u)
 	}
 	return u, err
 }
 
-func (m *LightMemory) get(in lightInputs) *unitLight {
+func (m *LightMemory) get(in lightKnown) *unitLight {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	u, _ := m.kept.get(in)
 	return u
 }
 
-func (m *LightMemory) put(in lightInputs, u *unitLight) {
+func (m *LightMemory) put(in lightKnown, u *unitLight) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	m.kept.put(in, u, rememberedLights)
+}
+
+// rememberedCools bounds a coolMemory: a lamp asks for five, and a step forth and back between two fan speeds for seven.
+const rememberedCools = 16
+
+// coolMemory keeps how the last sinks cool: a fan that is set against fins takes as long to find as all junctions. The zero
+// coolMemory is ready, and several goroutines may share it.
+type coolMemory struct {
+	mu   sync.Mutex
+	kept recent[coolInputs, cooling]
+}
+
+// coolInputs is what the cooling of a sink of fins or pins depends on.
+type coolInputs struct {
+	shape            geometry
+	orientation      sink.Orientation
+	tiltRad          float64
+	airK, pressurePa float64
+	blown            bool
+	fan              sink.FanDrive // where it is blown
+	shareStated      bool
+}
+
+func (m *coolMemory) get(in coolInputs) (cooling, bool) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return m.kept.get(in)
+}
+
+func (m *coolMemory) put(in coolInputs, c cooling) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.kept.put(in, c, rememberedCools)
 }

@@ -148,6 +148,14 @@ type settled struct {
 // millikelvin. It stops, and says so, where its gain reaches 1 or a junction passes 500 K: then the lamp has no steady
 // state.
 func (l *Lamp) operate(p params, b *boardResponse, c cooling, airK float64) settled {
+	s := l.rest(p, b, c, airK)
+	s.gain = l.loopGain(p, b, c, airK, &s)
+	s.runaway = s.runaway || s.gain >= 1
+	return s
+}
+
+// rest is operate without the gain of the loop, which takes as long again.
+func (l *Lamp) rest(p params, b *boardResponse, c cooling, airK float64) settled {
 	n := len(l.Emitters)
 	s := settled{
 		airK: airK, states: make([]point.State, n), heatW: make([]float64, n),
@@ -171,8 +179,6 @@ func (l *Lamp) operate(p params, b *boardResponse, c cooling, airK float64) sett
 		s.rounds = rounds
 		s.runaway = true
 	}
-	s.gain = l.loopGain(p, b, c, airK, &s)
-	s.runaway = s.runaway || s.gain >= 1
 	return s
 }
 

@@ -20,13 +20,13 @@ func measured(f *project.FarField) (light.Pattern, string, error) {
 }
 
 // lensOptic returns a lens as a pattern: measured where it was, else by the figures of its sheet.
-func lensOptic(lens *project.Lens) (Optic, error) {
+func (l *Lamp) lensOptic(lens *project.Lens) (Optic, error) {
 	o := Optic{Lens: lens, Efficiency: assumedLens.used, BeamRad: lens.Beam.SI}
 	if lens.Efficiency.Set {
 		o.Efficiency, o.EfficiencyFrom = lens.Efficiency.SI, sheetOf(lens.Sheet, "lens", lens.ID.S)
 	}
 	if !lens.Measured() {
-		p, fit, err := light.Lens(light.LensData{
+		p, fit, err := l.patterns.lensOf(light.LensData{
 			BeamRad: lens.Beam.SI, FieldRad: lens.Field.SI, PeakCdPerLm: lens.Intensity.SI, Efficiency: lens.Efficiency.SI,
 		})
 		o.Pattern, o.Model, o.Notes = p, fit.Model, fit.Notes

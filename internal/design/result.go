@@ -110,6 +110,7 @@ type Result struct {
 	byKey       map[string]int
 	sys         *system
 	base        params
+	sol         solution     // of the lamp as its sheets state it
 	quick       bool         // as in Options
 	memory      *LightMemory // likewise
 	heights     struct {

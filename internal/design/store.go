@@ -32,6 +32,7 @@ type HeatMemory struct {
 	mu    sync.Mutex
 	kept  recent[string, *heat.Response]
 	bases recent[baseInputs, [][]float64]
+	cools coolMemory
 }
 
 // baseInputs is what the exact series of a sink's base depends on.

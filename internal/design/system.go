@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"strings"
 
 	"lampwright/internal/colour"
 	"lampwright/internal/curve"
@@ -158,7 +159,7 @@ func (l *Lamp) heatGuess(b *boardResponse) (float64, error) {
 	if err != nil {
 		return 0, err
 	}
-	return l.operate(l.nominal(), b, c, room).totalW, nil
+	return l.rest(l.nominal(), b, c, room).totalW, nil
 }
 
 // solution is the lamp settled in every case, with every figure as a number.
@@ -169,11 +170,47 @@ type solution struct {
 	leavesW []float64          // by emitter: radiant watts that leave its lens, usual day, mean over dimming
 }
 
-// solve settles the lamp with the given parameters. It is all algebra: well under a millisecond.
+// solve settles the lamp with the given parameters, with every figure. It is all algebra: well under a millisecond.
 func (s *system) solve(p params) solution {
+	return s.settle(p, needs{thermal: true, windows: true, light: true, planes: true, colour: true, power: true})
+}
+
+// figure returns one figure of the lamp with the given parameters, just as solve does, without what it does not come from.
+func (s *system) figure(p params, key string) float64 { return s.settle(p, needsOf(key)).values[key] }
+
+// needs says what of a lamp is reckoned.
+type needs struct {
+	only                                           string // the one case; all of them where it is empty
+	thermal, windows, light, planes, colour, power bool
+	mean                                           bool // of the planes, only the mean PPFD at the target
+}
+
+// needsOf returns what a figure comes from; of a figure that it does not know, all.
+func needsOf(key string) needs {
+	of, name, _ := strings.Cut(key, ".")
+	kind, _, _ := strings.Cut(name, "-")
+	switch {
+	case key == runawayKey:
+		return needs{}
+	case key == "board.dielectric", kind == "junction", kind == "solder", kind == "temperature":
+		return needs{only: dependsOn(key), thermal: true}
+	case key == "target.ppfd":
+		return needs{only: usualDay, light: true, mean: true}
+	case of == "target":
+		return needs{only: usualDay, light: true, planes: true}
+	case key == "lamp.power", key == "lamp.flux", key == "lamp.ppf", key == "lamp.radiant":
+		return needs{only: usualDay, light: true}
+	case of == "wall":
+		return needs{thermal: true, windows: true, light: true, power: true}
+	}
+	return needs{thermal: true, windows: true, light: true, planes: true, colour: true, power: true}
+}
+
+// settle is solve for what is needed alone.
+func (s *system) settle(p params, n needs) solution {
 	out := solution{board: s.board.with(p), settled: map[string]settled{}, values: map[string]float64{}}
 	for _, c := range s.cases {
-		if c.silent {
+		if c.silent || n.only != "" && c.key != n.only {
 			continue
 		}
 		airK, cool := c.airK, c.cool
@@ -181,21 +218,45 @@ func (s *system) solve(p params) solution {
 			airK += c.rise.at(p.canopy)
 			cool = cool.inAir(airK)
 		}
-		st := s.lamp.operate(p, out.board, cool, airK)
+		settle := s.lamp.operate
+		if n.only != "" {
+			settle = s.lamp.rest // the figures themselves do not ask whether the lamp runs away
+		}
+		st := settle(p, out.board, cool, airK)
 		out.settled[c.key] = st
 		if st.runaway {
 			out.values[runawayKey]++
 		}
 	}
-	s.windows(p, &out)
-	s.thermalValues(p, &out)
-	s.lightValues(p, &out)
-	s.powerValues(p, &out)
+	if n.windows {
+		s.windows(p, &out)
+	}
+	if n.thermal {
+		s.thermalValues(p, &out)
+	}
+	if n.light {
+		s.lightValues(p, &out)
+	}
+	if n.mean {
+		out.values["target.ppfd"] = light.Summarise(combine(s.light.target.ppfd, out.leavesW)).Mean
+	}
+	if n.planes {
+		s.planeValues(&out)
+	}
+	if n.colour {
+		s.mixValues(&out)
+	}
+	if n.power {
+		s.powerValues(p, &out)
+	}
 	return out
 }
 
-// hottestDay returns the key of the hottest day's case.
-const hottestDay = "hottest"
+// The keys of the cases that most figures are of.
+const (
+	usualDay   = "usual"
+	hottestDay = "hottest"
+)
 
 func (s *system) thermalValues(p params, out *solution) {
 	l, v := s.lamp, out.values
@@ -288,6 +349,11 @@ func (s *system) lightValues(p params, out *solution) {
 			v["light.dry-glass"] = math.Max(0, 1-(spill+meets)/allW)
 		}
 	}
+}
+
+// planeValues adds the figures of the target and of the water surface.
+func (s *system) planeValues(out *solution) {
+	v := out.values
 	mapValues(v, "target", s.light.target, out.leavesW)
 	if s.light.surface != nil {
 		mapValues(v, "surface", s.light.surface, out.leavesW)
@@ -295,8 +361,7 @@ func (s *system) lightValues(p params, out *solution) {
 	if v["target.ppfd"] > 0 {
 		v["light.lux-per-ppfd"] = v["target.lux"] / v["target.ppfd"]
 	}
-	s.mixValues(out)
-	day := l.Design.Day
+	day := s.lamp.Design.Day
 	if day.Full.Set {
 		// A straight ramp counts half; dawn and dusk together count as one.
 		v["target.daily-light"] = v["target.ppfd"] * (day.Full.SI + day.Ramp.SI) * 1e-6

@@ -175,7 +175,7 @@ func (r *Result) newTracer(thick bool) (*tracer, error) {
 	if err != nil {
 		return nil, err
 	}
-	t := &tracer{l: l, sources: l.sources(), leaves: r.sys.solve(r.base).leavesW}
+	t := &tracer{l: l, sources: l.sources(), leaves: r.sol.leavesW}
 	at := map[[3]int]int{}
 	for i := range l.Emitters {
 		e := &l.Emitters[i]

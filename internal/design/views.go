@@ -8,6 +8,7 @@ import (
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
+	"lampwright/internal/spectrum"
 )
 
 // wireDrop returns what a pair loses [V]; the copper is at tempK.
@@ -99,7 +100,7 @@ func (r *Result) partsCost() float64 {
 }
 
 // views fills what pictures and tables show.
-func (r *Result) views(s *system, p params, sol solution) {
+func (r *Result) views(s *system, p params, sol solution, target spectrum.Spectrum) {
 	l := s.lamp
 	usual := sol.settled["usual"]
 	for _, c := range s.cases {
@@ -127,7 +128,6 @@ func (r *Result) views(s *system, p params, sol solution) {
 	for nm := lo; nm <= hi; nm += step {
 		r.Spectrum.LambdaNM = append(r.Spectrum.LambdaNM, float64(nm))
 	}
-	target := s.targetSpectrum(sol.leavesW)
 	for i := range r.Spectrum.LambdaNM {
 		r.Spectrum.Target = append(r.Spectrum.Target, target.At(r.Spectrum.LambdaNM[i]))
 	}

@@ -82,7 +82,7 @@ func (r *Result) WarmUp(ctx context.Context, caseKey string, o Options) (*Warmin
 	if !ok {
 		return nil, fmt.Errorf("sink %q states neither its mass nor its fins, so that its warm-up cannot be followed; add mass", s.lamp.Sink.ID.S)
 	}
-	st := s.solve(r.base).settled[caseKey]
+	st := r.sol.settled[caseKey]
 	out := &Warming{Case: c.title, AirK: c.airK, HeatW: st.totalW, sensor: -1}
 	board, sources := s.lamp.heatBoard()
 	for i := range sources {

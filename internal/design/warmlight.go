@@ -41,7 +41,7 @@ func (s *system) warm() {
 	if s.cases[0].silent || !l.moves() {
 		return
 	}
-	usual := l.operate(l.nominal(), s.board, s.cases[0].cool, s.cases[0].airK)
+	usual := l.rest(l.nominal(), s.board, s.cases[0].cool, s.cases[0].airK)
 	moved := false
 	for i := range l.Emitters {
 		k := &l.Kinds[l.Emitters[i].Kind]

@@ -12,7 +12,7 @@ func (r *Result) HeightForSpill(share float64) (heightM float64, ok bool) {
 	if err != nil || r.quick {
 		return 0, false
 	}
-	leaves := r.sys.solve(r.base).leavesW
+	leaves := r.sol.leavesW
 	spill := func(heightM float64) float64 {
 		moved := l.sources()
 		for i := range moved {

@@ -85,9 +85,9 @@ func (v *reviewer) derating() {
 				limitIs: fmt.Sprintf("what its sheet allows at a solder point of %s", quantity.Format(v.hi(key), quantity.Temperature)),
 				why:     "The hotter the solder point, the less current the maker allows.",
 				mend: func() string {
-					f, ok := v.scale([]string{c.Name}, func(now map[string]float64, f float64) bool {
+					f, ok := v.scale([]string{c.Name}, key, func(now, f float64) bool {
 						warm := v.hi(key) - v.r.Value(key)
-						return die*f*(1+c.Driver.Tolerance.SI) <= at(now[key]+warm)
+						return die*f*(1+c.Driver.Tolerance.SI) <= at(now+warm)
 					})
 					if !ok {
 						return "no current of this channel passes: cool the board first"

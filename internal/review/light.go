@@ -314,7 +314,7 @@ func (v *reviewer) currentsFor(key string, want float64) (factor float64, ok boo
 		for _, name := range v.allChannels() {
 			c.Current[name] = f
 		}
-		return v.r.Try(c)[key]
+		return v.r.Try(c, key)
 	}
 	// The method of false position in its Illinois form: light grows almost straight with current, so that a handful of
 	// lamps does where halving takes twenty.

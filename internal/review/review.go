@@ -133,7 +133,11 @@ func (v *reviewer) add(f finding.Finding) {
 
 // trueMinus prints negative numbers of a sentence with a minus, in place of a hyphen.
 func trueMinus(text string) string {
-	if !strings.Contains(text, "-") {
+	signs := false
+	for i := 1; i < len(text) && !signs; i++ {
+		signs = text[i-1] == '-' && text[i] >= '0' && text[i] <= '9'
+	}
+	if !signs {
 		return text
 	}
 	b := []rune(text)
@@ -233,10 +237,10 @@ func (v *reviewer) lo(key string) float64 {
 	return f.Lo
 }
 
-// scale looks for the greatest factor on the currents of some channels, up to 1, at which ok holds; it returns false
-// where even a tenth does not do.
-func (v *reviewer) scale(channels []string, ok func(values map[string]float64, factor float64) bool) (float64, bool) {
-	return v.scaleBy(channels, func(c design.Change) bool { return ok(v.r.Try(c), c.Current[channels[0]]) })
+// scale looks for the greatest factor on the currents of some channels, up to 1, at which ok holds of a figure; it returns
+// false where even a tenth does not do.
+func (v *reviewer) scale(channels []string, key string, ok func(value, factor float64) bool) (float64, bool) {
+	return v.scaleBy(channels, func(c design.Change) bool { return ok(v.r.Try(c, key), c.Current[channels[0]]) })
 }
 
 // scaleBy is scale for what looks at the change itself.

@@ -74,7 +74,7 @@ func (v *reviewer) allChannels() []string {
 func (v *reviewer) coolerBy(key string, limitK float64, channels ...string) func() string {
 	return func() string {
 		unlucky := v.hi(key) - v.r.Value(key)
-		f, ok := v.scale(channels, func(now map[string]float64, _ float64) bool { return now[key]+unlucky <= limitK })
+		f, ok := v.scale(channels, key, func(now, _ float64) bool { return now+unlucky <= limitK })
 		switch {
 		case !ok:
 			return "no current passes: it needs a larger sink, a fan, or a better path for the heat"
@@ -251,7 +251,7 @@ func (v *reviewer) fanFailure() {
 		check: "fan-failure", subject: subject, figure: key, value: hot, p90: hot + unlucky, limit: who.MaxJunction.SI, dim: quantity.Temperature, fail: fail,
 		what: fmt.Sprintf("hottest junction of %s on the hottest day with the fan stopped", who.ID.S), limitIs: "its absolute maximum", why: why, at: v.d.Fan.Part.At,
 		mend: func() string {
-			f, ok := v.scale(v.allChannels(), func(now map[string]float64, _ float64) bool { return now[key]+unlucky <= who.MaxJunction.SI })
+			f, ok := v.scale(v.allChannels(), key, func(now, _ float64) bool { return now+unlucky <= who.MaxJunction.SI })
 			if !ok {
 				return mend + "; even a tenth of the light is too much"
 			}
