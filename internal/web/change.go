@@ -38,7 +38,7 @@ func (e *badChange) Error() string { return e.err.Error() }
 
 // splice puts changes into the texts of the project and returns those that have changed; everything else in them stays
 // byte for byte. own is the texts of the project's parts.
-func splice(name string, design []byte, own map[string][]byte, changes []change) (texts, error) {
+func (m *fileMemory) splice(name string, design []byte, own map[string][]byte, changes []change) (texts, error) {
 	if len(changes) > maxChanges {
 		return nil, fmt.Errorf("%d changes at once; at most %d are taken", len(changes), maxChanges)
 	}
@@ -58,14 +58,16 @@ func splice(name string, design []byte, own map[string][]byte, changes []change)
 		if !ok {
 			return nil, &badChange{c.Path, fmt.Errorf("there is no file %q in this project", file)}
 		}
-		f, problems := source.Read(file, text)
+		f, problems := m.read(file, text)
 		if f == nil || len(problems) > 0 {
 			return nil, &badChange{c.Path, errors.New("the file has problems; put them right first")}
 		}
-		text, err := f.Splice(path, c.Text)
+		f, err := f.Spliced(path, c.Text)
 		if err != nil {
 			return nil, &badChange{c.Path, err}
 		}
+		text = f.Text()
+		m.put(text, f)
 		out[file] = text
 	}
 	return out, nil
@@ -79,7 +81,7 @@ func (w *workspace) spliced(base string, changes []change) (design []byte, chang
 	if base != hash {
 		return nil, nil, errConflict
 	}
-	changed, err = splice(w.name, design, own, changes)
+	changed, err = w.files.splice(w.name, design, own, changes)
 	return design, changed, err
 }
 
@@ -122,7 +124,7 @@ func (w *workspace) save(base string, changes []change, whole *fileText, anyway 
 			return errConflict
 		}
 		var err error
-		if changed, err = splice(w.name, w.text, w.own, changes); err != nil {
+		if changed, err = w.files.splice(w.name, w.text, w.own, changes); err != nil {
 			return err
 		}
 	}

@@ -75,7 +75,7 @@ func TestParts(t *testing.T) {
 	// Every value can be changed at its path, and stays what it is.
 	for _, l := range v.Own[0].Values {
 		path := "parts/own.yaml#lenses[0]" + join(l.Path)
-		got, err := splice("lamp.yaml", []byte(before), map[string][]byte{"parts/own.yaml": []byte(ownParts)}, []change{{path, l.Text}})
+		got, err := new(fileMemory).splice("lamp.yaml", []byte(before), map[string][]byte{"parts/own.yaml": []byte(ownParts)}, []change{{path, l.Text}})
 		if err != nil || string(got["parts/own.yaml"]) != ownParts {
 			t.Errorf("%s set to what it is: %v\n%s", path, err, cmp.Diff(ownParts, string(got["parts/own.yaml"])))
 		}

@@ -705,17 +705,38 @@ func TestCrash(t *testing.T) {
 	}
 }
 
-// BenchmarkTry asks: how long does a page wait for the figures of another current?
+// BenchmarkTry asks: how long does a page wait for the figures of another value? It asks for the whole lamp, and, as a page does
+// while a slider moves, for what a view shows and the lamp of the file has not.
 func BenchmarkTry(b *testing.B) {
-	s, ts := serve(b, demo(b, "planted-tank-first"))
-	settled(b, s)
-	st := state(b, ts)
-	i := 0
-	for b.Loop() {
-		i++
-		body := map[string]any{"base": st.Hash, "changes": []change{{"channels[1].current", fmt.Sprintf("%d mA", 300+i%300)}}}
-		if resp, data := send(b, ts, "POST", "/api/try", body, nil); resp.StatusCode != 200 {
-			b.Fatalf("%s: %s", resp.Status, data)
-		}
+	for _, bb := range []struct {
+		name, view, path string
+		text             func(i int) string
+	}{
+		{"whole", "", "channels[1].current", func(i int) string { return fmt.Sprintf("%d mA", 300+i%300) }},
+		{"current", "review", "channels[0].current", func(i int) string { return fmt.Sprintf("%d mA", 600+10*(i%200)) }},
+		{"current-on-board", "board", "channels[0].current", func(i int) string { return fmt.Sprintf("%d mA", 600+10*(i%200)) }},
+		{"fan", "review", "fan.speed", func(i int) string { return fmt.Sprintf("%d %%", 20+i%80) }},
+		{"room", "review", "place.room.usual", func(i int) string { return fmt.Sprintf("%g °C", 16+0.5*float64(i%32)) }},
+		{"height", "place", "place.hanging_height", func(i int) string { return fmt.Sprintf("%d mm", 100+5*(i%180)) }},
+	} {
+		b.Run(bb.name, func(b *testing.B) {
+			s, ts := serve(b, demo(b, "planted-tank-first"))
+			settled(b, s)
+			st := state(b, ts)
+			body := map[string]any{"base": st.Hash}
+			if bb.view != "" {
+				s.work.mu.Lock()
+				body["view"], body["against"] = bb.view, s.work.shown.number
+				s.work.mu.Unlock()
+			}
+			i := 0
+			for b.Loop() {
+				i++
+				body["changes"] = []change{{bb.path, bb.text(i)}}
+				if resp, data := send(b, ts, "POST", "/api/try", body, nil); resp.StatusCode != 200 {
+					b.Fatalf("%s: %s", resp.Status, data)
+				}
+			}
+		})
 	}
 }

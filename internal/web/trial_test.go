@@ -1,13 +1,18 @@
 package web
 
 import (
+	"bytes"
 	"encoding/json"
 	"net/http"
+	"sync"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 
 	"lampwright/internal/design"
+	"lampwright/internal/project"
+	"lampwright/internal/review"
+	"lampwright/internal/shelf"
 )
 
 // TestTrialTells puts together again what a trial leaves out: it is to be the lamp that an answer without a lamp to tell it
@@ -77,6 +82,57 @@ func TestTrialTells(t *testing.T) {
 	}
 	if got := ask("figures", number+1, change{"channels[1].current", "350 mA"}); got["against"] != nil {
 		t.Error("a lamp that the page does not hold is told against")
+	}
+}
+
+// TestTrialAnew: what a trial answers out of all that is remembered, with three pages asking at once, is to the last byte what
+// the same text gives to a program that remembers nothing.
+func TestTrialAnew(t *testing.T) {
+	dir := demo(t, "planted-tank-first")
+	s, ts := serve(t, dir)
+	settled(t, s)
+	st := state(t, ts)
+	tries := []change{
+		{"channels[0].current", "900 mA"},
+		{"channels[2].level", "40 %"},
+		{"fan.speed", "35 %"},
+		{"place.hanging_height", "215 mm"},
+		{"channels[0].emitters[0].lens", "lens-60-clear"},
+		{"channels[0].current", "2.2 A"},
+	}
+	var pages sync.WaitGroup
+	got := make([][]byte, len(tries))
+	for page := range 3 {
+		pages.Go(func() {
+			for i := page; i < len(tries); i += 3 {
+				resp, data := send(t, ts, "POST", "/api/try", map[string]any{"base": st.Hash, "changes": tries[i : i+1]}, nil)
+				if got[i] = data; resp.StatusCode != http.StatusOK {
+					t.Errorf("%v: %s: %s", tries[i], resp.Status, data)
+				}
+			}
+		})
+	}
+	pages.Wait()
+	for i, c := range tries {
+		text, err := new(fileMemory).splice("lamp.yaml", []byte(onDisk(t, dir)), nil, []change{c})
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, problems := project.LoadText("lamp.yaml", text["lamp.yaml"], nil, shelf.Files())
+		if p == nil {
+			t.Fatal(problems)
+		}
+		r, err := design.Evaluate(t.Context(), p, design.Options{Samples: -1, Quick: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		want, err := json.Marshal(view(r, review.Review(r), false))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(want, got[i]) {
+			t.Errorf("%v: another answer than that of a program that remembers nothing:\n%s", c, cmp.Diff(read[any](t, want), read[any](t, got[i])))
+		}
 	}
 }
 

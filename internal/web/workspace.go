@@ -41,6 +41,8 @@ type workspace struct {
 	light  design.LightMemory
 	heat   design.HeatMemory
 	shelf  *project.Shelf // the built-in one
+	mine   ownShelf
+	files  fileMemory
 	store  *memoryStore
 	busy   chan struct{} // bounds computations at a time
 	ctx    context.Context
@@ -126,7 +128,89 @@ func (w *workspace) load(design []byte, changed texts) (*project.Project, source
 	if text, ok := changed[w.name]; ok {
 		design = text
 	}
-	return project.LoadTextOn(w.name, design, overlay{w.root.FS(), changed}, w.shelf)
+	shelf, problems := w.shelfWith(changed)
+	file, bad := w.files.read(w.name, design)
+	if file == nil {
+		return nil, append(problems, bad...)
+	}
+	return project.Of(file, shelf, problems)
+}
+
+// ownShelf is the shelf with the project's own parts as they stood at a stamp.
+type ownShelf struct {
+	mu    sync.Mutex
+	stamp string
+	shelf *project.Shelf
+}
+
+// shelfWith returns the built-in parts with the project's own. While nothing in the folder of parts changes it is made once: a
+// slider is not to read measured spectra and patterns at each step.
+func (w *workspace) shelfWith(changed texts) (*project.Shelf, source.Problems) {
+	for name := range changed {
+		if name != w.name {
+			return w.shelf.With(overlay{w.root.FS(), changed})
+		}
+	}
+	w.mine.mu.Lock()
+	defer w.mine.mu.Unlock()
+	stamp := w.partsStamp()
+	if w.mine.shelf != nil && w.mine.stamp == stamp {
+		return w.mine.shelf, nil
+	}
+	shelf, problems := w.shelf.With(w.root.FS())
+	if w.mine.shelf = nil; len(problems) == 0 {
+		w.mine.stamp, w.mine.shelf = stamp, shelf
+	}
+	return shelf, problems
+}
+
+// Bounds of a fileMemory: the text of the file, what is tried by two pages, and what they tried before.
+const (
+	maxRead     = 4
+	maxReadText = 1 << 17
+)
+
+// fileMemory keeps the texts that were read last, taken apart. Nobody writes to what is kept. The zero fileMemory is ready,
+// and several goroutines may share it.
+type fileMemory struct {
+	mu   sync.Mutex
+	kept []readFile
+}
+
+type readFile struct {
+	text []byte
+	file *source.File
+}
+
+// read is source.Read.
+func (m *fileMemory) read(name string, text []byte) (*source.File, source.Problems) {
+	m.mu.Lock()
+	for i := len(m.kept) - 1; i >= 0; i-- {
+		if k := m.kept[i]; k.file.Name() == name && bytes.Equal(k.text, text) {
+			m.kept = append(append(m.kept[:i:i], m.kept[i+1:]...), k)
+			m.mu.Unlock()
+			return k.file, k.file.Problems()
+		}
+	}
+	m.mu.Unlock()
+	f, problems := source.Read(name, text)
+	if f != nil {
+		m.put(text, f)
+	}
+	return f, problems
+}
+
+// put keeps a file that was read from a text.
+func (m *fileMemory) put(text []byte, f *source.File) {
+	if len(text) > maxReadText {
+		return
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if len(m.kept) >= maxRead {
+		m.kept = append([]readFile(nil), m.kept[1:]...)
+	}
+	m.kept = append(m.kept, readFile{text, f})
 }
 
 // now returns the number of the present version.
