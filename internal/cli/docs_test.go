@@ -383,6 +383,43 @@ func TestStarterComments(t *testing.T) {
 	}
 }
 
+// TestHandbookParts puts the parts that chapter 2 writes into a new project, each in the place of one of the shelf.
+func TestHandbookParts(t *testing.T) {
+	page := pages(t)["docs/handbook/02-design-file.md"]
+	t.Chdir(t.TempDir())
+	var out bytes.Buffer
+	if status := Main([]string{"new", "mine"}, &out, &out); status != statusOK {
+		t.Fatal(out.String())
+	}
+	design, err := os.ReadFile("mine/lamp.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, found := string(design), 0
+	for _, b := range blocks(page) {
+		name, _, _ := strings.Cut(b.text, "\n")
+		if name, ok := strings.CutPrefix(name, "# parts/"); ok {
+			found++
+			if err := os.WriteFile("mine/parts/"+name, []byte(b.text), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	for _, swap := range [][2]string{{"white-1die-5000", "my-white"}, {"lens-60", "my-lens"}, {"stepdown-1a", "my-driver"}, {"fins-150", "my-sink"}} {
+		if found++; strings.Count(text, swap[0]) != 1 {
+			t.Errorf("the starter names %s %d times", swap[0], strings.Count(text, swap[0]))
+		}
+		text = strings.Replace(text, swap[0], swap[1], 1)
+	}
+	if err := os.WriteFile("mine/lamp.yaml", []byte(text), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	out.Reset()
+	if status := Main([]string{"review", "mine"}, &out, &out); status != statusOK || found != 6 {
+		t.Errorf("the lamp of own parts ends with %d, from %d swaps and files: %s", status, found, out.String())
+	}
+}
+
 // TestHandbookTrace holds the figures of the traced demo that the chapter on water prints to what the command prints.
 func TestHandbookTrace(t *testing.T) {
 	page := pages(t)["docs/handbook/08-water-and-light.md"]

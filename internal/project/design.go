@@ -227,7 +227,7 @@ type SensorUse struct {
 // SupplyUse is a supply of this lamp.
 type SupplyUse struct {
 	Part  source.Text   `yaml:"part" need:"yes" doc:"supply, by its id" eg:"supply-24v-100w"`
-	Feeds []source.Text `yaml:"feeds" doc:"channels whose drivers it feeds; all where it is not given, none for a supply that is there for the fan" eg:"white"`
+	Feeds []source.Text `yaml:"feeds" doc:"channels whose drivers it feeds; all where it is the only supply, none for one that is there for the fan alone" eg:"white"`
 	Fan   source.Flag   `yaml:"fan" doc:"whether the fan runs on it; the first supply feeds the fan where none says so"`
 	Wire  *WireUse      `yaml:"wire" doc:"from supply to drivers"`
 	Fuse  *FuseUse      `yaml:"fuse" doc:"at its output, where there is one"`
