@@ -96,7 +96,7 @@ func (w WireLimit) BurnsA() float64 { return math.Max(w.HeatA, w.StatedA) }
 // WireLimit returns what a lead of this lamp carries.
 func (l *Lamp) WireLimit(use *project.WireUse, airK float64) WireLimit {
 	part := l.Project.Shelf.Wires.Get(use.Part.S)
-	w := WireLimit{AirK: airK, MaxK: pvcMaxK, Factor: drive.Bundle(max(1, use.Beside.N))}
+	w := WireLimit{AirK: airK, MaxK: pvcMaxK, Factor: drive.Bundle(use.Beside.N)}
 	if part.InsulationMax.Set {
 		w.MaxK = part.InsulationMax.SI
 	}
@@ -113,16 +113,23 @@ func (l *Lamp) WireLimit(use *project.WireUse, airK float64) WireLimit {
 	a, b := at(thick.lo), at(thick.hi)
 	w.HeatA = at(thick.used)
 	w.LoA, w.HiA = min(a, b, w.HeatA)*(1-methodAway), max(a, b, w.HeatA)*(1+methodAway)
-	if part.MaxCurrent.Set {
-		statedK := ratedAirK
-		if part.MaxCurrentAir.Set {
-			statedK = part.MaxCurrentAir.SI
-		}
-		// In air cooler than stated no more is asked of it than its sheet says.
-		w.Stated, w.SheetA = true, part.MaxCurrent.SI
-		w.StatedA = part.MaxCurrent.SI * w.Factor * math.Min(1, drive.InAir(w.MaxK, statedK, airK))
-	}
+	w.SheetA, w.Stated = part.MaxCurrent.SI, part.MaxCurrent.Set
+	w.StatedA = l.StatedWireA(use, airK)
 	return w
+}
+
+// StatedWireA returns what is left in this air and this bundle of the largest current that a wire's sheet states [A]; 0 where
+// it states none. In air cooler than stated no more is asked of it than its sheet says.
+func (l *Lamp) StatedWireA(use *project.WireUse, airK float64) float64 {
+	part := l.Project.Shelf.Wires.Get(use.Part.S)
+	maxK, statedK := pvcMaxK, ratedAirK
+	if part.InsulationMax.Set {
+		maxK = part.InsulationMax.SI
+	}
+	if part.MaxCurrentAir.Set {
+		statedK = part.MaxCurrentAir.SI
+	}
+	return part.MaxCurrent.SI * drive.Bundle(use.Beside.N) * math.Min(1, drive.InAir(maxK, statedK, airK))
 }
 
 // ChannelWireLimit is that of the lead from driver to board, in the air about the lamp.

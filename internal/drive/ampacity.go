@@ -82,6 +82,9 @@ func InAir(maxK, statedK, airK float64) float64 {
 // Source: IEC60364-5-52, table B.52.17 (from memory).
 func Bundle(leads int) float64 {
 	factor := 1.0
+	if leads <= 1 {
+		return factor
+	}
 	for _, row := range table("bundle", 2) {
 		factor = number(row[1])
 		if number(row[0]) >= float64(leads) {

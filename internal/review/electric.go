@@ -760,7 +760,7 @@ func (v *reviewer) wireFor(amps float64, use *project.WireUse, airK float64) str
 	other := *use
 	for _, id := range v.l.Project.Shelf.Wires.IDs() {
 		other.Part.S = id
-		if w := v.l.Project.Shelf.Wires.Get(id); w.Resistance.SI > ohm && w.MaxCurrent.Set && v.l.WireLimit(&other, airK).StatedA >= amps {
+		if w := v.l.Project.Shelf.Wires.Get(id); w.Resistance.SI > ohm && v.l.StatedWireA(&other, airK) >= amps {
 			best, ohm = id, w.Resistance.SI
 		}
 	}

@@ -153,35 +153,30 @@ func (t *together[K]) add(key K, who string) {
 	t.who[key] = append(t.who[key], who)
 }
 
-// unguarded tells which wires are not guarded, those of one kind together.
+// unguarded tells which wires are not guarded, and by what.
 func unguarded(bad []*behind) string {
-	type kind struct {
-		wire                string
-		safeA, fuseA, meltA float64
-	}
-	var kinds together[kind]
+	type fuse struct{ ratedA, meltsA float64 }
+	var by together[fuse]
 	for _, b := range bad {
-		k := kind{wire: b.use.Part.S, safeA: b.limit.SafeA()}
+		least := fuse{}
 		for _, f := range b.fuses {
-			if a := f.Rating.SI; k.fuseA == 0 || a < k.fuseA {
-				k.fuseA, k.meltA = a, drive.FuseMelts(f.Standard.S)*a
+			if a := f.Rating.SI; least.ratedA == 0 || a < least.ratedA {
+				least = fuse{a, drive.FuseMelts(f.Standard.S) * a}
 			}
 		}
-		kinds.add(k, b.who)
+		by.add(least, fmt.Sprintf("%s (%s, for %s)", b.who, b.use.Part.S, quantity.Format(b.limit.SafeA(), quantity.Current)))
 	}
 	var out []string
-	for _, k := range kinds.keys {
-		text, many := "the wire of %s (%s) is for %s", len(kinds.who[k]) > 1
-		if many {
-			text = "the wires of %s (%s) are for %s"
+	for _, f := range by.keys {
+		text := "no fuse guards"
+		if f.ratedA > 0 {
+			text = fmt.Sprintf("a fuse of %s, which melts for sure only at %s, does not guard", quantity.Format(f.ratedA, quantity.Current), quantity.Format(f.meltsA, quantity.Current))
 		}
-		text = fmt.Sprintf(text, list(kinds.who[k]), k.wire, quantity.Format(k.safeA, quantity.Current))
-		if k.fuseA > 0 {
-			text += fmt.Sprintf(", and a fuse of %s melts for sure only at %s", quantity.Format(k.fuseA, quantity.Current), quantity.Format(k.meltA, quantity.Current))
-		} else {
-			text += ", and no fuse stands before " + map[bool]string{true: "them", false: "it"}[many]
+		text += " the wire of "
+		if len(by.who[f]) > 1 {
+			text = strings.TrimSuffix(text, " of ") + "s of "
 		}
-		out = append(out, text)
+		out = append(out, text+list(by.who[f]))
 	}
 	return strings.Join(out, "; ")
 }

@@ -121,14 +121,14 @@ func TestFaultCurrent(t *testing.T) {
 		{name: "not stated, at its rating beyond", lamp: silent("1.66 A"), check: "fault-current", want: finding.Warn, value: "1.67 A"},
 		// IEC 60127: 2.1 · I_n / 1.45 against 3 A: 2.07 A is the largest. UL 248: 1.35/1.45 < 1, so that 3 A is.
 		{name: "fuse within", lamp: gives("8.5 A", outputFuse("rating: 2.07 A, standard: IEC 60127")), check: "fault-current", want: finding.Pass},
-		{name: "fuse too lazy", lamp: gives("8.5 A", outputFuse("rating: 2.08 A, standard: IEC 60127")), check: "fault-current", want: finding.Warn, title: "a fuse of 2.08 A melts for sure only at 4.37 A"},
+		{name: "fuse too lazy", lamp: gives("8.5 A", outputFuse("rating: 2.08 A, standard: IEC 60127")), check: "fault-current", want: finding.Warn, title: "a fuse of 2.08 A, which melts for sure only at 4.37 A, does not guard the wire of channel a (lead, for 3.00 A)"},
 		{name: "fuse of no standard", lamp: gives("8.5 A", outputFuse("rating: 2.08 A")), check: "fault-current", want: finding.Warn},
 		{name: "brisk fuse within", lamp: gives("8.5 A", outputFuse("rating: 3 A, standard: UL 248")), check: "fault-current", want: finding.Pass},
 		{name: "brisk fuse beyond", lamp: gives("8.5 A", outputFuse("rating: 3.01 A, standard: ISO 8820")), check: "fault-current", want: finding.Warn},
 		{name: "fuse that never melts", lamp: gives("8.5 A", outputFuse("rating: 5 A, standard: IEC 60127")), check: "fault-current", want: finding.Stop},
-		{name: "fuse after the first wire", lamp: gives("3.1 A", bothWires, branchFuse), check: "fault-current", want: finding.Warn, title: "the wire of supply twelve (lead) is for 3.00 A, and no fuse"},
+		{name: "fuse after the first wire", lamp: gives("3.1 A", bothWires, branchFuse), check: "fault-current", want: finding.Warn, title: "no fuse guards the wire of supply twelve (lead, for 3.00 A)"},
 		{name: "fuse before both wires", lamp: gives("3.1 A", edit{"feeds: [a]", "feeds: [a], wire: {part: lead, length: 1 mm}, fuse: {rating: 1 A}"}), check: "fault-current", want: finding.Pass},
-		{name: "both wires bare", lamp: gives("3.1 A", bothWires), check: "fault-current", want: finding.Warn, title: "the wires of supply twelve and channel a (lead) are for 3.00 A, and no fuse stands before them"},
+		{name: "both wires bare", lamp: gives("3.1 A", bothWires), check: "fault-current", want: finding.Warn, title: "no fuse guards the wires of supply twelve (lead, for 3.00 A) and channel a (lead, for 3.00 A)"},
 		// The smallest fuse for 0.351 A is one of 0.5 A, the largest for the wire 0.6 A · 1.45/2.1 = 0.414 A.
 		{name: "no fuse does", lamp: gives("3.1 A", leadOf("resistance: 50 Ω/km, max_current: 0.6 A")), check: "fault-current", want: finding.Warn, mend: "a thicker wire for channel a, such as awg20"},
 	})
