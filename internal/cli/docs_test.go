@@ -313,6 +313,7 @@ func TestDocsFigures(t *testing.T) {
 			known[m[1]] = true
 		}
 	}
+	demoKeys := maps.Clone(known)
 	files, err := filepath.Glob("../design/*.go")
 	if err != nil {
 		t.Fatal(err)
@@ -324,6 +325,20 @@ func TestDocsFigures(t *testing.T) {
 		}
 		for _, m := range regexp.MustCompile(`"([a-z]+\.[a-z-]+)"`).FindAllStringSubmatch(string(code), -1) {
 			known[m[1]] = true
+		}
+	}
+	// The chapter on figures names what every key begins with, and what a channel has.
+	chapter := all["docs/handbook/10-figures-and-ranges.md"]
+	for key := range maps.Clone(known) {
+		begins, rest, _ := strings.Cut(key, ".")
+		rest = regexp.MustCompile(`-(hottest|usual-fan-dead|fan-dead)$`).ReplaceAllString(rest, "")
+		switch begins = regexp.MustCompile(`\d+$`).ReplaceAllString(begins, "N"); {
+		case demoKeys[key] && slices.Contains([]string{"white", "warm", "blue", "red"}, begins):
+			if !regexp.MustCompile(`(?m)^\| a channel's name .*\b` + regexp.QuoteMeta(rest) + `\b`).MatchString(chapter) {
+				t.Errorf("the chapter on figures does not tell that a channel has %q", rest)
+			}
+		case demoKeys[key] && !strings.Contains(chapter, "`"+begins+".`"):
+			t.Errorf("the chapter on figures does not tell of keys that begin with %s.", begins)
 		}
 	}
 	of := regexp.MustCompile(`^(lamp|sink|housing|fan|board|sensor|target|surface|light|supply1|wall|cost|viewer|old|white|warm|blue)\.([a-z0-9-]+)$`)

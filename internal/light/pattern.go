@@ -218,7 +218,7 @@ func cosField(fwhmRad float64) float64 {
 func fitCoreSkirt(fwhmRad, fieldRad, m2 float64) (coreSkirt, bool) {
 	cb, cf := math.Cos(fwhmRad/2), math.Cos(fieldRad/2)
 	sb, sf := math.Pow(cb, m2), math.Pow(cf, m2)
-	// From I(B/2) = ½: w = (½ − sb)/(cb^m₁ − sb). The rest of I(F/2) − 0.1 falls as m₁ rises.
+	// From I(B/2) = ½: w = (½ − sb)/(cb^m₁ − sb). I(F/2) − 0.1 rises with m₁: the narrower the core, the more is skirt.
 	weight := func(m1 float64) float64 { return (0.5 - sb) / (math.Pow(cb, m1) - sb) }
 	rest := func(m1 float64) float64 {
 		w := weight(m1)

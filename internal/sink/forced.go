@@ -161,7 +161,7 @@ func (f PlateFin) Forced(w Flow, baseK, airK, pressurePa float64) (Cooling, erro
 	uncertainty := 0.10
 	if w.ChannelShare > 0 && w.ChannelShare < 1 {
 		uncertainty = 0.25
-		c.Notes = append(c.Notes, fmt.Sprintf("no duct: %.0f %% of the air is taken to go through the fins (common practice: 40 to 60 %%)", 100*w.ChannelShare))
+		c.Notes = append(c.Notes, fmt.Sprintf("no duct: %.0f %% of the air is taken to go through the fins (common practice: 40 to 80 %%)", 100*w.ChannelShare))
 	}
 	if w.Impinging {
 		film *= impingingFilm
