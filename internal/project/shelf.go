@@ -54,11 +54,12 @@ func (s Set[T]) IDs() []string {
 // part is what every kind of part can show of itself.
 type part[T any] interface {
 	*T
-	common() *Common
+	Basics() *Common
 	problems() []complaint
 }
 
-func (c *Common) common() *Common { return c }
+// Basics returns what every kind of part says: id, name, sheet, price.
+func (c *Common) Basics() *Common { return c }
 
 // complaint is a problem at a place in a file, before the file's line is put to it.
 type complaint struct {
@@ -169,12 +170,12 @@ func put[T any, P part[T]](a *adder, set Set[T], parts []T) {
 	here := map[string]bool{}
 	for i := range parts {
 		p := P(&parts[i])
-		c := p.common()
+		c := p.Basics()
 		c.Builtin, c.Invented = a.builtin, a.invented
 		if !c.ID.Set {
 			continue // the decoder has said so
 		}
-		if old := set.parts[c.ID.S]; old != nil && (here[c.ID.S] || !P(old).common().Builtin || a.builtin) {
+		if old := set.parts[c.ID.S]; old != nil && (here[c.ID.S] || !P(old).Basics().Builtin || a.builtin) {
 			a.problems = append(a.problems, problem(a.file, complaint{c.ID.At, fmt.Sprintf("%s %q stands twice", set.Kind, c.ID.S), "give one of them another id"}))
 			continue
 		}

@@ -276,7 +276,7 @@ func TestTenWrong(t *testing.T) {
 	for _, f := range fields {
 		do(t, ctx, f.view, js(`location.hash = '/`+f.view+`'`), truth(fmt.Sprintf(`document.getElementById(%q)`, f.id)))
 		for _, text := range []string{
-			"2.4 V", "-3 mm", "1e999 A", "", "12", "no-such-thing", "{value: 350 mA}", "{value: 350 mA, nonsense: 1}", "<img src=x onerror=alert(1)>", strings.Repeat("9", 5000), "350\t\nmA\n- x: y", "NaN A", "\u202e350 mA",
+			"2.4 V", "-3 mm", "1e999 A", "", "no-such-thing", "{value: 350 mA}", "{value: 350 mA, nonsense: 1}", "<img src=x onerror=alert(1)>", strings.Repeat("9", 5000), "350\t\nmA\n- x: y", "NaN A", "\u202e350 mA",
 		} {
 			do(t, ctx, text, js(fmt.Sprintf(`(() => { const f = document.getElementById(%q); f.focus(); f.value = %q; f.dispatchEvent(new Event('input', {bubbles: true})); f.blur(); })()`, f.id, text)))
 			do(t, ctx, "the answer", truth(fmt.Sprintf(`document.getElementById(%q).getAttribute('aria-invalid') === 'true'`, f.id)))
@@ -290,6 +290,7 @@ func TestTenWrong(t *testing.T) {
 			do(t, ctx, "back", js(fmt.Sprintf(`document.getElementById(%q).parentElement.querySelector('.was button').click()`, f.id)), truth(`!document.querySelector('.banner.trial')`))
 		}
 	}
+	do(t, ctx, "a bare number is one of the field's unit", js(`location.hash = '/review'`), enter("channels[1].current", "450"), truth(fmt.Sprintf(`document.getElementById(%q).value === '450 mA'`, field("channels[1].current"))), click("Drop"))
 	if onDisk(t, dir) != before || partsOnDisk(t, dir, "own.yaml") != ownParts {
 		t.Error("something was written")
 	}
@@ -418,7 +419,7 @@ func TestStop(t *testing.T) {
 	write(t, dir, strings.Replace(onDisk(t, dir), "hanging_height:", "hanging_height: ", 1))
 	do(t, ctx, "the file is computed", truth(`document.querySelector('.status progress') && document.querySelector('.sum.stale')`), click("Stop"),
 		truth(`document.querySelector('.status').textContent.includes('Stopped. What is shown is of an earlier text')`))
-	do(t, ctx, "a trial", enter("place.hanging_height", "210 mm"), truth(`document.querySelector('.banner.trial progress')`), click("Stop"),
+	do(t, ctx, "a trial", enter("place.hanging_height", "210 mm"), truth(`document.querySelector('.banner.trial progress')`), js(`[...document.querySelectorAll('.banner.trial button')].find(b => b.textContent === 'Stop').click()`),
 		truth(`document.querySelector('.banner.trial').textContent.includes('stopped')`))
 	if !ask[bool](t, ctx, `document.querySelector('.sum.stale dd').textContent !== ''`) {
 		t.Error("the old figures are gone, or not marked")
@@ -452,6 +453,35 @@ func TestTwoTabs(t *testing.T) {
 		got := onDisk(t, dir)
 		return strings.Contains(got, "# mine") && !strings.Contains(got, "# of an editor")
 	})
+}
+
+// TestClash tries a value while an editor writes another into the same field: the field and the button say so.
+func TestClash(t *testing.T) {
+	dir := demo(t, "planted-tank-first")
+	_, ts := serve(t, dir)
+	ctx := tab(t, browser(t))
+	do(t, ctx, "try a current", size(1440, 900, false), chromedp.Navigate(ts.URL), computed(), enter("channels[1].current", "470 mA"), truth(`document.querySelector('.banner.trial') && document.querySelector('.delta')`))
+	if both := ask[[]string](t, ctx, `(() => { const [a, b] = [...document.querySelectorAll('.delta ul')].map(u => [...u.querySelectorAll('li')].map(l => l.textContent)); return (b ?? []).filter(x => a.includes(x)) })()`); len(both) > 0 {
+		t.Errorf("cleared and brought up at once: %q", both)
+	}
+	if got := ask[string](t, ctx, `document.querySelector('.moved').textContent`); !strings.Contains(got, "→") {
+		t.Errorf("the bar says %q of what the tried values move", got)
+	}
+	write(t, dir, strings.Replace(onDisk(t, dir), "current: 700 mA", "current: 400 mA", 1))
+	do(t, ctx, "see the clash", truth(`document.querySelector('.knob .wrong')?.textContent.includes('The file says 400 mA by now; it said 700 mA')`), truth(`document.querySelector('.banner.trial .main').textContent === 'Write over it'`),
+		click("Drop"), truth(`!document.querySelector('.knob .wrong')`))
+}
+
+// TestBack follows a finding to its line and goes back to where it stood.
+func TestBack(t *testing.T) {
+	_, ts := serve(t, demo(t, "planted-tank-first"))
+	ctx := tab(t, browser(t))
+	do(t, ctx, "go to a line from far down", size(1440, 900, false), chromedp.Navigate(ts.URL), computed(), js(`document.querySelectorAll('.finding')[12].scrollIntoView()`), truth(`window.scrollY > 500`), chromedp.Sleep(100*time.Millisecond))
+	was := ask[float64](t, ctx, `window.scrollY`)
+	do(t, ctx, "and back", js(`document.querySelectorAll('.finding')[12].querySelector('a[href^="#/file"]').click()`), truth(`document.querySelector('.gutter .here')`), js(`history.back()`), truth(`document.querySelectorAll('.finding').length > 12`), chromedp.Sleep(200*time.Millisecond))
+	if now := ask[float64](t, ctx, `window.scrollY`); now < was-300 || now > was+300 {
+		t.Errorf("back at %.0f px, was at %.0f", now, was)
+	}
 }
 
 // TestGone ends the server under an open page and starts another in its place: the page says so, keeps what is tried, and

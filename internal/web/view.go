@@ -5,15 +5,12 @@ import (
 	"maps"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"lampwright/internal/design"
 	"lampwright/internal/dossier"
 	"lampwright/internal/draw"
 	"lampwright/internal/finding"
-	"lampwright/internal/project"
-	"lampwright/internal/quantity"
 	"lampwright/internal/source"
 )
 
@@ -132,21 +129,6 @@ type curvesView struct {
 	MaxK     float64   `json:"max_k"`
 	TestA    float64   `json:"test_a"`
 	TestK    float64   `json:"test_k"`
-}
-
-// knob is a value of the design that a page offers to try: a slider with a field, or a choice.
-type knob struct {
-	Path    string   `json:"path"`
-	Group   string   `json:"group"`
-	Label   string   `json:"label"`
-	Text    string   `json:"text"` // as it stands in the file
-	Unit    string   `json:"unit,omitempty"`
-	Value   float64  `json:"value"` // in Unit
-	Min     float64  `json:"min"`
-	Max     float64  `json:"max"`
-	Step    float64  `json:"step"`
-	Choices []string `json:"choices,omitempty"`
-	Slow    bool     `json:"slow"` // it makes the board's heat be solved again
 }
 
 // state returns what a page shows now.
@@ -309,102 +291,6 @@ func pictures(r *design.Result) map[string]string {
 		put("chroma"+suffix, d.Chroma[i])
 		put("rendering"+suffix, d.Rendering[i])
 		put("hues"+suffix, d.Hues[i])
-	}
-	return out
-}
-
-// knobs returns what can be tried, in the order of the job.
-func knobs(l *design.Lamp) []knob {
-	var out []knob
-	slider := func(group, label, path string, v source.Value, si float64, dim quantity.Dim, unit string, lo, hi, step float64) *knob {
-		k := knob{Path: path, Group: group, Label: label, Unit: unit, Text: v.Text, Min: lo, Max: hi, Step: step}
-		// The field's own text is kept where there is one: it may be written in another unit.
-		k.Value = math.Round(quantity.In(si, dim, unit)*1e6) / 1e6
-		if k.Text == "" {
-			k.Text = strconv.FormatFloat(k.Value, 'g', -1, 64) + " " + unit
-		}
-		k.Max = math.Max(k.Max, k.Value)
-		k.Min = math.Min(k.Min, k.Value)
-		out = append(out, k)
-		return &out[len(out)-1]
-	}
-	choice := func(group, label, path, now string, choices []string) {
-		if len(choices) > 1 {
-			out = append(out, knob{Path: path, Group: group, Label: label, Text: now, Choices: choices})
-		}
-	}
-	for i := range l.Channels {
-		ch := &l.Channels[i]
-		path, group := fmt.Sprintf("channels[%d]", i), "Channel "+ch.Name
-		top := math.Ceil(1e3 * math.Max(ch.Driver.CurrentMax.SI, ch.CurrentA))
-		slider(group, "Current", path+".current", ch.Use.Current, ch.CurrentA, quantity.Current, "mA", math.Max(10, math.Floor(1e3*ch.Driver.CurrentMin.SI)), top, 10)
-		slider(group, "Level at full day", path+".level", ch.Use.Level, ch.Level, quantity.Ratio, "%", 1, 100, 1)
-		for j := range ch.Use.Emitters {
-			u := &ch.Use.Emitters[j]
-			fits := lensesFor(l.Project, u.Part.S)
-			if u.Lens.Set {
-				choice(group, "Lens on "+u.Part.S, fmt.Sprintf("%s.emitters[%d].lens", path, j), u.Lens.S, fits)
-			}
-		}
-	}
-	p := &l.Design.Place
-	slider("Place", "Hanging height", "place.hanging_height", p.Hanging, p.Hanging.SI, quantity.Length, "mm", 50, 1000, 5)
-	if t := p.Tilt; t != nil {
-		slider("Place", "Lamp tilt", "place.lamp_tilt.angle", t.Angle, t.Angle.SI, quantity.Angle, "deg", 0, 80, 1)
-	}
-	if p.Kind.S == "tank" && p.Water.Set {
-		slider("Place", "Water depth", "place.water_depth", p.Water, p.Water.SI, quantity.Length, "mm", 0, math.Floor(1e3*p.Inside.Height.SI), 5)
-	}
-	slider("Place", "Room, usual day", "place.room.usual", p.Room.Usual, p.Room.Usual.SI, quantity.Temperature, "°C", 5, 40, 0.5)
-	slider("Place", "Room, hottest day", "place.room.hottest", p.Room.Hottest, p.Room.Hottest.SI, quantity.Temperature, "°C", 10, 50, 0.5)
-	if l.Fan != nil {
-		speed := 1.0
-		if l.Design.Fan.Speed.Set {
-			speed = l.Design.Fan.Speed.SI
-		}
-		slider("Cooling", "Fan speed", "fan.speed", l.Design.Fan.Speed, speed, quantity.Ratio, "%", 10, 100, 1)
-	}
-	choice("Cooling", "Sink", "sink.part", l.Design.Sink.Part.S, l.Project.Shelf.Sinks.IDs())
-	b := &l.Design.Board
-	var thick []string
-	for _, t := range l.Stack.PriceByThickness.X {
-		thick = append(thick, quantity.Format(t, quantity.Length))
-	}
-	choice("Board", "Core thickness", "board.thickness", b.Thickness.Text, with(thick, b.Thickness.Text))
-	if l.Design.Day.Full.Set {
-		slider("Day", "Full light", "day.full_light", l.Design.Day.Full, l.Design.Day.Full.SI, quantity.Time, "h", 0, 24, 0.25)
-	}
-	for i := range out {
-		out[i].Slow = len(out[i].Choices) > 0 && out[i].Group != "Day"
-	}
-	return out
-}
-
-// with returns a list that has the value, as it is written, in place of one that says the same.
-func with(list []string, now string) []string {
-	for i, s := range list {
-		a, errA := quantity.Parse(s, quantity.Length)
-		b, errB := quantity.Parse(now, quantity.Length)
-		if errA == nil && errB == nil && math.Abs(a-b) < 1e-9 {
-			list[i] = now
-			return list
-		}
-	}
-	return append(list, now)
-}
-
-// lensesFor returns the lenses that fit an emitter.
-func lensesFor(p *project.Project, emitter string) (out []string) {
-	part := p.Shelf.Emitters.Get(emitter)
-	if part == nil {
-		return nil
-	}
-	for _, id := range p.Shelf.Lenses.IDs() {
-		for _, f := range p.Shelf.Lenses.Get(id).Fits {
-			if f.S == part.Package.S {
-				out = append(out, id)
-			}
-		}
 	}
 	return out
 }

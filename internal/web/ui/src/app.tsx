@@ -15,7 +15,7 @@ import { ReviewView } from './review';
 import { PartsView } from './shelf';
 import { ColourView } from './spectrum';
 import {
-  begin, cancelJob, computeAgain, connected, dropTrial, figure, lampName, listen, loadError, notice, old, phase, redo, refresh, rough, save, saving, section, state, stopTrial,
+  begin, cameFrom, cancelJob, clashes, computeAgain, connected, dropTrial, figure, filed, lampName, listen, loadError, notice, old, phase, redo, refresh, rough, save, saving, section, state, stopTrial,
   trial, trialBusy, trialError, trialJob, trialProblems, trying, undo, where,
 } from './store';
 import { WattsView } from './watts';
@@ -50,7 +50,6 @@ function Progress({ done, total, label }: { done: number; total: number; label: 
 
 function Status() {
   const s = state.value!;
-  const n = useComputed(() => Object.keys(trial.value).length).value;
   return (
     <div class="status">
       {!connected.value && <div class="banner bad" role="alert"><Sign of="warn" /> The program does not answer. What is shown may be old; values that you try are kept. Start <code>lampwright serve</code> again at the same address.</div>}
@@ -58,20 +57,38 @@ function Status() {
       {s.failed && <div class="banner bad" role="alert"><Sign of="stop" /> <span>The lamp could not be computed: {s.failed}.</span> <button type="button" onClick={() => void computeAgain()}>Try again</button></div>}
       {s.job && <div class="banner"><Progress done={s.job.done} total={s.job.total} label="Computing the file" /> {s.lamp && <span class="soft">{s.current ? 'Ranges and pictures follow.' : 'What is shown is from before.'}</span>} <button type="button" onClick={() => void cancelJob()}>Stop</button></div>}
       {!s.job && s.lamp && !s.current && s.problems.length === 0 && !s.failed && <div class="banner bad"><Sign of="warn" /> <span>{s.lamp.full ? 'Stopped. What is shown is of an earlier text.' : 'Stopped. Ranges and pictures are not computed.'}</span> <button type="button" onClick={() => void computeAgain()}>Compute now</button></div>}
-      {trying.value && (
-        <div class="banner trial" role="region" aria-label="Values you try">
-          <span><b>Trying {n === 1 ? '1 value' : `${n} values`}</b>, not in the file. {trialBusy.value ? '' : rough.value ? <span class="soft">Ranges follow…</span> : null}</span>
-          {trialBusy.value && <><Progress done={trialJob.value?.done ?? 0} total={trialJob.value?.total ?? 0} label="Computing" /><button type="button" onClick={stopTrial}>Stop</button></>}
-          {trialError.value && trialProblems.value.length === 0 && <span class="wrong" role="alert">{trialError.value.text}</span>}
-          {trialProblems.value.length > 0 && <span class="wrong" role="alert">{trialProblems.value[0]!.msg}</span>}
-          <span class="push" />
-          <button type="button" class="main" disabled={saving.value || trialProblems.value.length > 0} onClick={() => void save()}>Write to the file</button>
-          <button type="button" onClick={dropTrial}>Drop</button>
-        </div>
-      )}
       <div role="status" class={notice.value ? `notice ${notice.value.kind}` : 'hidden'}>{notice.value && <>{notice.value.text} <button type="button" class="link" onClick={() => { notice.value = null; }}>dismiss</button></>}</div>
     </div>
   );
+}
+
+/** Trial stands at the foot of the window while values are tried: it moves nothing under a pointer, and is always in sight. */
+function Trial() {
+  const n = useComputed(() => Object.keys(trial.value).length).value;
+  if (n === 0) return null;
+  const clashing = clashes.value;
+  return (
+    <div class="banner trial" role="region" aria-label="Values you try">
+      <div class="says">
+        <span><b>Trying {n === 1 ? '1 value' : `${n} values`}</b>, not in the file. {trialBusy.value ? '' : rough.value ? <span class="soft">Ranges follow…</span> : null}</span>
+        {trialBusy.value && <><Progress done={trialJob.value?.done ?? 0} total={trialJob.value?.total ?? 0} label="Computing" /><button type="button" onClick={stopTrial}>Stop</button></>}
+        {trialError.value && trialProblems.value.length === 0 && <span class="wrong" role="alert">{trialError.value.text}</span>}
+        {trialProblems.value.length > 0 && <span class="wrong" role="alert">{trialProblems.value[0]!.msg}</span>}
+        <span class="moved">{headline.map(([k, label]) => <Moved of={k} label={label} />)}</span>
+      </div>
+      <span class="actions">
+        {clashing > 0 && <span class="wrong">{clashing === 1 ? 'One of them has' : `${clashing} of them have`} changed in the file meanwhile.</span>}
+        <button type="button" class="main" disabled={saving.value || trialProblems.value.length > 0} onClick={() => void save().then(() => { if (!trying.value) document.getElementById('main')?.focus({ preventScroll: true }); })}>{clashing > 0 ? 'Write over it' : 'Write to the file'}</button>
+        <button type="button" onClick={dropTrial}>Drop</button>
+      </span>
+    </div>
+  );
+}
+
+/** Moved is a headline figure that the tried values change. */
+function Moved({ of, label }: { of: string; label: string }) {
+  const now = figure(of), was = filed(of);
+  return now && was && now.text !== was.text && !old.value ? <span>{label} <span class="soft">{was.text}</span> → <b>{now.text}</b></span> : null;
 }
 
 const headline: [string, string][] = [['wall.power', 'wall'], ['lamp.flux', 'light'], ['target.ppfd', 'target'], ['lamp.junction-hottest', 'hottest junction'], ['light.spill', 'spill'], ['cost.parts', 'parts']];
@@ -87,10 +104,11 @@ function Counts() {
 }
 
 function Sum() {
+  const stops = section('counts').stop ?? 0, tried = trying.value;
   return (
     <div class={old.value ? 'sum stale' : 'sum'}>
       <Counts />
-      {old.value && <span class="before">from before:</span>}
+      {(old.value || tried || stops > 0) && <span class="before">{old.value ? 'from before:' : [tried && 'as tried', stops > 0 && 'if it ran as it is'].filter(Boolean).join(', ') + ':'}</span>}
       <dl>{headline.map(([k, label]) => <Summed of={k} label={label} />)}</dl>
     </div>
   );
@@ -158,7 +176,7 @@ function Values() {
   return (
     <aside aria-label="Values to try" class={drawn.value ? 'drawn' : ''}>
       <button type="button" class="pull" aria-expanded={drawn.value} aria-controls="values" onClick={() => { drawn.value = !drawn.value; }}>{drawn.value ? 'Put the values away' : `Values to try${n > 0 ? ` (${n} tried)` : ''}`}</button>
-      <div id="values">
+      <div id="values" tabIndex={-1}>
         <h2>Values to try</h2>
         <p class="hint">Move or type; every view follows. The file stays as it is until you write it.</p>
         <Knobs />
@@ -167,19 +185,25 @@ function Values() {
   );
 }
 
+/** OnPaper names what a printed page shows. */
+function OnPaper() {
+  const s = state.value!;
+  return <p class="onpaper">{s.file} in {s.folder}, {new Date().toLocaleString()}{trying.value && ', with values that are tried and not in the file'}. The whole record of a lamp is its dossier.</p>;
+}
+
 function App() {
   const main = useRef<HTMLElement>(null);
   const at = phase.value;
   const key = views.some((v) => v.key === where.value.view) ? where.value.view : 'review';
   const last = useRef(key);
   useLayoutEffect(() => {
-    document.title = (lampName.value ? lampName.value + ' – ' : '') + 'Lampwright';
+    document.title = [at === 'ready' || at === 'waiting' ? views.find((v) => v.key === key)!.title : '', lampName.value, 'Lampwright'].filter(Boolean).join(' – ');
     const here = document.querySelector('nav a[aria-current]') as HTMLElement | null;
     const bar = here?.closest('ul');
     if (here && bar) bar.scrollLeft = here.offsetLeft - bar.clientWidth / 2 + here.clientWidth / 2;
     if (last.current === key) return;
     last.current = key;
-    if (where.value.at === '') { window.scrollTo(0, 0); main.current?.focus({ preventScroll: true }); }
+    if (where.value.at === '') { window.scrollTo(0, cameFrom()); main.current?.focus({ preventScroll: true }); }
   }, [key, at, lampName.value]);
   if (at === 'opening') return <Opening />;
   if (at === 'empty') return <Start />;
@@ -187,6 +211,7 @@ function App() {
   return (
     <>
       <a class="skip" href="#main" onClick={(e) => { e.preventDefault(); main.current?.focus(); }}>To the content</a>
+      {at === 'ready' && <a class="skip" href="#values" onClick={(e) => { e.preventDefault(); drawn.value = true; document.getElementById('values')!.focus(); }}>To the values to try</a>}
       <Head />
       <Nav of={key} />
       <main id="main" class={wide.has(key) ? 'two' : ''} ref={main} tabIndex={-1} aria-label={title}>
@@ -194,8 +219,9 @@ function App() {
         {key === 'file' ? <FileView /> : at === 'ready' ? <View /> : <Waiting />}
       </main>
       {at === 'ready' && <Values />}
+      {at === 'ready' && <Trial />}
       <Derivation />
-      <footer><p>Lampwright says what it checked; it never says that a lamp is safe. <a href="/assets/NOTICES.txt">Licences of what this page is built with</a></p></footer>
+      <footer><OnPaper /><p>Lampwright says what it checked; it never says that a lamp is safe. <a href="/assets/NOTICES.txt">Licences of what this page is built with</a></p></footer>
     </>
   );
 }

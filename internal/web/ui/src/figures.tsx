@@ -12,7 +12,7 @@ function Row({ of }: { of: string }) {
       <td><strong>{f.text}</strong></td>
       {trying.value && <td>{filed(of)?.text === f.text ? <span class="soft">same</span> : filed(of)?.text ?? '–'}</td>}
       <td>{f.range || (rough.value ? '…' : '–')}</td>
-      <td><Why of={f.key}><span aria-hidden="true">why</span><span class="hidden">why {f.title}</span></Why></td>
+      <td><Why of={f.key} title={f.title} /></td>
     </tr>
   );
 }
@@ -72,7 +72,7 @@ export function Derivation() {
                   <dd><ul>{b.inputs!.map((i) => (
                     <li><b>{i.name}</b> = {i.value}
                       <span class="soft">{i.source ? ` — ${i.source}` : ''}{i.at?.line > 0 && <> (<Line at={i.at} />)</>}</span>
-                      {i.figure && figure(i.figure) && <> <Why of={i.figure}>why</Why></>}
+                      {i.figure && figure(i.figure) && <> <Why of={i.figure} title={figure(i.figure)!.title} /></>}
                     </li>
                   ))}</ul></dd>
                 </>}

@@ -3,7 +3,7 @@ import { useComputed } from '@preact/signals';
 import { ComponentChildren } from 'preact';
 import { useState } from 'preact/hooks';
 import { Finding, Knob, Lamp, Pos, Severity } from './api';
-import { figure, filed, old, rough, section, state, trial, trialError, trialProblems, trying, tryValue, where, why } from './store';
+import { clash, figure, filed, old, rough, section, state, trial, trialError, trialProblems, trying, tryValue, tryValues, where, why } from './store';
 
 export const celsius = (k: number, digits = 1) => `${(k - 273.15).toFixed(digits)} °C`;
 export const mm = (m: number) => `${String(Math.round(m * 1e4) / 10).replace('-', '−')} mm`;
@@ -36,8 +36,8 @@ export function Line({ at }: { at: Pos }) {
 }
 
 /** Why opens the derivation of a figure. */
-export const Why = ({ of, children }: { of: string; children?: ComponentChildren }) => (
-  <button type="button" class="link" onClick={() => { why.value = of; }} aria-haspopup="dialog">{children ?? 'why'}</button>
+export const Why = ({ of, title, children }: { of: string; title?: string; children?: ComponentChildren }) => (
+  <button type="button" class="link" onClick={() => { why.value = of; }} aria-haspopup="dialog">{children ?? <>why<span class="hidden">: {title}</span></>}</button>
 );
 
 /** Picture shows a drawing of the server; it is our own markup, with everything from files escaped there. */
@@ -90,7 +90,7 @@ function Fact({ of, label }: { of: string; label: string }) {
         <strong>{f.text}</strong>
         {was && was.text !== f.text && <span class="was">file: {was.text}</span>}
         {f.range && <span class="soft">{f.range}</span>}
-        <Why of={of} />
+        <Why of={of} title={f.title} />
       </dd>
     </div>
   );
@@ -110,7 +110,7 @@ export const FindingCard = ({ f, children }: { f: Finding; children?: ComponentC
       {f.why && f.severity !== 'pass' && <p>{f.why}</p>}
       {f.mend && <p><b>To mend:</b> {f.mend}</p>}
       <p class="refs">
-        {f.figure && figure(f.figure) && <Why of={f.figure}>How {figure(f.figure)!.text} came about</Why>}
+        {f.figure && figure(f.figure) && <span>{figure(f.figure)!.title}: <b>{figure(f.figure)!.text}</b> <Why of={f.figure} title={figure(f.figure)!.title} /></span>}
         {f.at?.line > 0 && <span>Set at <Line at={f.at} /></span>}
         {children}
       </p>
@@ -136,11 +136,14 @@ function KnobRow({ k }: { k: Knob }) {
   const stands = useComputed(() => state.value?.lamp?.knobs.find((x) => x.path === k.path)?.text ?? k.text).value;
   const tried = useComputed(() => trial.value[k.path]).value;
   const wrong = useComputed(() => problemAt(k.path)).value;
+  const was = useComputed(() => clash(k.path)).value;
   const now = tried ?? stands;
   const shown = typed ?? now;
   const changed = tried !== undefined;
   // The field itself is read: a render may not have caught up with the last key.
   const commit = (text: string) => {
+    // A bare number is one of the unit that stands in the field.
+    if (k.unit && /^\s*[-+]?\d{0,9}[.,]?\d{1,9}\s*$/.test(text)) text = `${text.trim().replace(',', '.')} ${k.unit}`;
     if (text !== now) tryValue(k.path, text);
     setTyped(null);
   };
@@ -152,8 +155,8 @@ function KnobRow({ k }: { k: Knob }) {
       <label for={key}>{k.label}</label>
       {k.choices
         ? <select id={key} value={now} aria-invalid={wrong !== ''} aria-describedby={wrong ? key + '-e' : undefined} onChange={(e) => tryValue(k.path, e.currentTarget.value)}>
-            {!k.choices.includes(now) && <option value={now}>{now}</option>}
-            {k.choices.map((c) => <option value={c}>{c}</option>)}
+            {!k.choices.some((c) => c.value === now) && <option value={now}>{now}</option>}
+            {k.choices.map((c) => <option value={c.value}>{c.name ?? c.value}</option>)}
           </select>
         : <>
             <input id={key} class="typed" type="text" inputMode="text" autocomplete="off" spellcheck={false} value={shown} aria-invalid={wrong !== ''} aria-describedby={wrong ? key + '-e' : undefined}
@@ -165,9 +168,28 @@ function KnobRow({ k }: { k: Knob }) {
                 tryValue(k.path, `${e.currentTarget.value} ${k.unit}`);
               }} />
           </>}
+      {was !== undefined && <p class="wrong" role="alert">The file says {stands} by now; it said {was} when you tried this.</p>}
       {changed && <p class="was">file: {stands} <button type="button" class="link" aria-label={`${k.group}, ${k.label}: back to ${stands}`} onClick={() => tryValue(k.path, stands)}>back</button></p>}
       {wrong && <p class="wrong" id={key + '-e'} role="alert">{wrong}</p>}
     </div>
+  );
+}
+
+/** Together moves the currents of all channels by one factor. */
+function Together() {
+  const currents = (state.value?.lamp?.knobs ?? []).filter((k) => /^channels\[\d+\]\.current$/.test(k.path));
+  if (currents.length < 2) return null;
+  const factors = currents.map((k) => { const t = trial.value[k.path]; return t === undefined ? 1 : Number.parseFloat(t) / k.value; });
+  const one = factors.every((f) => Math.abs(f - factors[0]!) < 0.02) ? Math.round(100 * factors[0]!) : 100;
+  const move = (percent: number) => tryValues(currents.map((k) => ({ path: k.path, text: `${Number(((k.value * percent) / 100).toPrecision(3))} ${k.unit}` })));
+  return (
+    <fieldset>
+      <legend>All channels</legend>
+      <div class="knob">
+        <label for="k-all">Currents, against the file</label><output for="k-all">{one} %</output>
+        <input id="k-all" class="slide" type="range" aria-valuetext={`${one} %`} min={10} max={200} step={1} value={one} onInput={(e) => move(Number(e.currentTarget.value))} />
+      </div>
+    </fieldset>
   );
 }
 
@@ -186,6 +208,7 @@ export function Knobs() {
           {list.filter((k) => k.group === g).map((k) => <KnobRow key={k.path} k={k} />)}
         </fieldset>
       ))}
+      <Together />
     </div>
   );
 }

@@ -19,10 +19,11 @@ export function ReviewView() {
   const count = (s: Severity, of = list) => of.filter((f) => f.severity === s).length;
   const before = trying.value ? state.value?.lamp?.findings ?? [] : [];
   const bad = (f: Finding) => f.severity === 'stop' || f.severity === 'warn' || f.severity === 'ask';
-  const now = new Map(list.map((f) => [name(f), f]));
-  const then = new Map(before.map((f) => [name(f), f]));
-  const cleared = before.filter((f) => bad(f) && !(now.has(name(f)) && bad(now.get(name(f))!)));
-  const fresh = trying.value ? list.filter((f) => bad(f) && !(then.has(name(f)) && bad(then.get(name(f))!))) : [];
+  // A check may say several things of one subject, of which some hold.
+  const standing = (of: Finding[]) => new Set(of.filter(bad).map(name));
+  const now = standing(list), then = standing(before);
+  const cleared = before.filter((f) => bad(f) && !now.has(name(f)));
+  const fresh = trying.value ? list.filter((f) => bad(f) && !then.has(name(f))) : [];
   return (
     <>
       <p class="verdict">
@@ -43,12 +44,20 @@ export function ReviewView() {
           </button>
         ))}
       </div>
-      {all.filter((s) => shown[s] && count(s) > 0).map((s) => (
+      {all.filter((s) => shown[s] && count(s) > 0).map((s) => {
+        const told = list.filter((f) => f.severity === s && f.check !== 'caution'), cautions = list.filter((f) => f.severity === s && f.check === 'caution');
+        return (
         <section key={s} aria-labelledby={'sev-' + s}>
           <h2 id={'sev-' + s}>{{ stop: 'Breaks, or can hurt', warn: 'Marginal, or not what was wanted', ask: 'No datasheet says', note: 'Worth knowing', pass: 'Checked, and within its limit' }[s]}</h2>
-          {list.filter((f) => f.severity === s).map((f) => <Card key={name(f)} f={f} />)}
+          {told.map((f) => <Card key={name(f)} f={f} />)}
+          {cautions.length > 0 && (
+            <details class="cautions">
+              <summary>General cautions, whatever the lamp ({cautions.length})</summary>
+              {cautions.map((f) => <p><b>{f.title}.</b> {f.why} {f.mend}</p>)}
+            </details>
+          )}
         </section>
-      ))}
+      ); })}
     </>
   );
 }

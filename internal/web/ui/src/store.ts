@@ -1,5 +1,5 @@
 // What the page knows, and how it changes. Values that are tried stand in `trial`; the file is written only by `save`.
-import { batch, computed, ReadonlySignal, signal } from '@preact/signals';
+import { batch, computed, effect, ReadonlySignal, signal } from '@preact/signals';
 import { Basis, Change, Failed, Figure, get, Job, Lamp, post, Problem, State, Trial } from './api';
 
 export const state = signal<State | null>(null);
@@ -14,10 +14,28 @@ export const trialJob = signal<Job | null>(null);
 export const trialProblems = signal<Problem[]>([]);
 export const trialError = signal<{ path: string; text: string } | null>(null);
 export const saving = signal(false);
-export const notice = signal<{ kind: 'good' | 'bad'; text: string } | null>(null);
+export const notice = signal<{ kind: 'good' | 'note' | 'bad'; text: string } | null>(null);
+// What was done is said for a while; what went wrong, until it has been read.
+effect(() => {
+  const said = notice.value;
+  if (said && said.kind !== 'bad') window.setTimeout(() => { if (notice.value === said) notice.value = null; }, 10_000);
+});
 
 /** stood is the values of the project's own parts as they stand in their files, by their path. */
 export const stood = signal<Record<string, string>>({});
+
+/** standing is the text of a value as it stands in its file; undefined where the page does not know it. */
+export const standing = (path: string): string | undefined => state.value?.lamp?.knobs.find((k) => k.path === path)?.text ?? (path.includes('#') ? stood.value[path] ?? '' : undefined);
+
+/** triedOn is what stood in the file when a value was tried first. */
+const triedOn = signal<Record<string, string | undefined>>({});
+
+/** clash is what a value that is tried was tried on, where the file says another thing by now. */
+export const clash = (path: string): string | undefined => {
+  const was = triedOn.value[path], now = standing(path);
+  return path in trial.value && was !== undefined && now !== undefined && was !== now ? was : undefined;
+};
+export const clashes = computed(() => Object.keys(trial.value).filter((path) => clash(path) !== undefined).length);
 
 export const trying = computed(() => Object.keys(trial.value).length > 0);
 
@@ -85,13 +103,14 @@ export function tryValue(path: string, text: string) {
 }
 
 export function tryValues(list: Change[]) {
-  const next = { ...trial.value };
+  const next = { ...trial.value }, on = { ...triedOn.value };
   for (const { path, text } of list) {
-    const stands = state.value?.lamp?.knobs.find((k) => k.path === path)?.text ?? (path.includes('#') ? stood.value[path] ?? '' : undefined);
+    const stands = standing(path);
+    if (!(path in next)) on[path] = stands;
     if (stands !== undefined && stands.replace(/\s+/g, ' ').trim() === text.trim()) delete next[path];
     else next[path] = text.trim();
   }
-  trial.value = next;
+  batch(() => { trial.value = next; triedOn.value = on; });
   rerun();
 }
 
@@ -184,8 +203,8 @@ export async function save() {
   await write('/api/save', { changes: changes() }, 'Written to the file.');
 }
 
-export async function undo() { await write('/api/undo', {}, 'One step back.'); }
-export async function redo() { await write('/api/redo', {}, 'One step forward.'); }
+export async function undo() { await write('/api/undo', {}, 'The last change of the file is taken back.'); }
+export async function redo() { await write('/api/redo', {}, 'The change is made again.'); }
 
 /** write changes the file; it is true where that was done. */
 export async function write(path: string, body: object, done: string, base?: string, wrong?: (text: string) => void): Promise<boolean> {
@@ -219,7 +238,7 @@ function take(next: State) {
   if (before && next.version < before.version) return;
   state.value = next;
   if (before && before.hash !== next.hash) {
-    if (next.outside) notice.value = { kind: 'good', text: `Another program changed ${next.file}; this page shows what stands there now.` };
+    if (!saving.value) notice.value = { kind: 'note', text: next.outside ? `Another program changed the project; this page shows what stands there now.` : 'The project was changed in another window; this page shows what stands there now.' };
     if (trying.value) rerun();
   }
 }
@@ -274,9 +293,27 @@ const parse = () => {
   return { view: view || 'review', at: at.join(':') };
 };
 export const where = signal(parse());
+
+// A step back in the browser's history leads to where one was on that page, not to its top.
+history.scrollRestoration = 'manual';
+const left = new Map<number, number>();
+let page = 0, pages = 0;
+const turn = () => {
+  const known = (history.state as { page?: number } | null)?.page;
+  page = known ?? pages + 1;
+  pages = Math.max(pages, page);
+  if (known === undefined) history.replaceState({ page }, '');
+};
+turn();
+window.addEventListener('scroll', () => left.set(page, window.scrollY), { passive: true });
+/** cameFrom is how far down one was on the page that is shown; 0 where one was not. */
+export const cameFrom = () => left.get(page) ?? 0;
+
 window.addEventListener('hashchange', () => {
+  turn();
   const before = where.value.view;
   where.value = parse();
+  if (notice.value?.kind === 'good') notice.value = null;
   why.value = ''; // a link out of a derivation leads to what lies beneath it
   if (trying.value && where.value.view !== before) rerun(); // another view shows what was not told
 });

@@ -1,0 +1,202 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"strconv"
+
+	"lampwright/internal/design"
+	"lampwright/internal/project"
+	"lampwright/internal/quantity"
+	"lampwright/internal/source"
+)
+
+// knob is a value of the design that a page offers to try: a slider with a field, or a choice.
+type knob struct {
+	Path    string   `json:"path"`
+	Group   string   `json:"group"`
+	Label   string   `json:"label"`
+	Text    string   `json:"text"` // as it stands in the file
+	Unit    string   `json:"unit,omitempty"`
+	Value   float64  `json:"value"` // in Unit
+	Min     float64  `json:"min"`
+	Max     float64  `json:"max"`
+	Step    float64  `json:"step"`
+	Choices []option `json:"choices,omitempty"`
+	Slow    bool     `json:"slow"` // it makes the board's heat be solved again
+}
+
+// option is one of the values of a choice, with what it is in words.
+type option struct {
+	Value string `json:"value"`
+	Name  string `json:"name,omitempty"`
+}
+
+// knobs returns what can be tried, in the order of the job.
+func knobs(l *design.Lamp) []knob {
+	var out []knob
+	slider := func(group, label, path string, v source.Value, si float64, dim quantity.Dim, unit string, lo, hi, step float64) {
+		k := knob{Path: path, Group: group, Label: label, Unit: unit, Text: v.Text, Min: lo, Max: hi, Step: step}
+		// A value that is written in another unit moves in that one.
+		if of := unitOf(v.Text, dim); of != "" && of != unit {
+			in := func(x float64) float64 {
+				at, err := quantity.Parse(strconv.FormatFloat(x, 'g', -1, 64)+" "+unit, dim)
+				if err != nil {
+					panic("web: " + err.Error()) // the units above are ours
+				}
+				return tidy(quantity.In(at, dim, of))
+			}
+			k.Unit, k.Min, k.Max, k.Step = of, in(lo), in(hi), tidy(in(lo+step)-in(lo))
+		}
+		k.Value = tidy(quantity.In(si, dim, k.Unit))
+		if k.Text == "" {
+			k.Text = strconv.FormatFloat(k.Value, 'g', -1, 64) + " " + k.Unit
+		}
+		k.Max = math.Max(k.Max, k.Value)
+		k.Min = math.Min(k.Min, k.Value)
+		out = append(out, k)
+	}
+	choice := func(group, label, path, now string, choices []option) {
+		if len(choices) > 1 && now != "" {
+			out = append(out, knob{Path: path, Group: group, Label: label, Text: now, Choices: choices})
+		}
+	}
+	shelf := l.Project.Shelf
+	for i := range l.Channels {
+		ch := &l.Channels[i]
+		path, group := fmt.Sprintf("channels[%d]", i), "Channel "+ch.Name
+		top := math.Ceil(1e3 * math.Max(ch.Driver.CurrentMax.SI, ch.CurrentA))
+		// Lower than the driver goes, too: another driver may be the mend.
+		low := math.Max(10, 10*math.Floor(100*math.Min(ch.Driver.CurrentMin.SI, ch.CurrentA/2)))
+		slider(group, "Current", path+".current", ch.Use.Current, ch.CurrentA, quantity.Current, "mA", low, top, 10)
+		slider(group, "Level at full day", path+".level", ch.Use.Level, ch.Level, quantity.Ratio, "%", 1, 100, 1)
+		for j := range ch.Use.Emitters {
+			u := &ch.Use.Emitters[j]
+			at := fmt.Sprintf("%s.emitters[%d]", path, j)
+			of := ""
+			if len(ch.Use.Emitters) > 1 {
+				of = fmt.Sprintf(" %d", j+1)
+			}
+			part := shelf.Emitters.Get(u.Part.S)
+			if part == nil {
+				continue
+			}
+			// A package of the same outline sits on the same pads.
+			choice(group, "Emitter"+of, at+".part", u.Part.S, options(shelf.Emitters, func(e *project.Emitter) bool { return e.Package.S == part.Package.S }))
+			if u.Lens.Set {
+				choice(group, "Lens on "+u.Part.S, at+".lens", u.Lens.S, options(shelf.Lenses, func(n *project.Lens) bool { return fits(n, part) }))
+			}
+		}
+		choice(group, "Driver", path+".driver", ch.Use.Driver.S, options(shelf.Drivers, nil))
+	}
+	p := &l.Design.Place
+	slider("Place", "Hanging height", "place.hanging_height", p.Hanging, p.Hanging.SI, quantity.Length, "mm", 50, 1000, 5)
+	if t := p.Tilt; t != nil {
+		slider("Place", "Lamp tilt", "place.lamp_tilt.angle", t.Angle, t.Angle.SI, quantity.Angle, "deg", 0, 80, 1)
+	}
+	if p.Kind.S == "tank" && p.Water.Set {
+		slider("Place", "Water depth", "place.water_depth", p.Water, p.Water.SI, quantity.Length, "mm", 0, math.Floor(1e3*p.Inside.Height.SI), 5)
+	}
+	slider("Place", "Room, usual day", "place.room.usual", p.Room.Usual, p.Room.Usual.SI, quantity.Temperature, "°C", 5, 40, 0.5)
+	slider("Place", "Room, hottest day", "place.room.hottest", p.Room.Hottest, p.Room.Hottest.SI, quantity.Temperature, "°C", 10, 50, 0.5)
+	if l.Fan != nil {
+		speed := 1.0
+		if l.Design.Fan.Speed.Set {
+			speed = l.Design.Fan.Speed.SI
+		}
+		slider("Cooling", "Fan speed", "fan.speed", l.Design.Fan.Speed, speed, quantity.Ratio, "%", 10, 100, 1)
+	}
+	if l.Fan != nil {
+		choice("Cooling", "Fan", "fan.part", l.Design.Fan.Part.S, options(shelf.Fans, nil))
+	}
+	choice("Cooling", "Sink", "sink.part", l.Design.Sink.Part.S, options(shelf.Sinks, nil))
+	choice("Cooling", "Between board and sink", "interface.part", l.Design.Interface.Part.S, options(shelf.Interfaces, nil))
+	b := &l.Design.Board
+	choice("Board", "Board", "board.part", b.Part.S, options(shelf.Boards, nil))
+	var thick []option
+	for _, t := range l.Stack.PriceByThickness.X {
+		thick = append(thick, option{Value: quantity.Format(t, quantity.Length)})
+	}
+	choice("Board", "Core thickness", "board.thickness", b.Thickness.Text, with(thick, b.Thickness.Text))
+	for i := range l.Design.Supplies {
+		label := "Supply"
+		if len(l.Design.Supplies) > 1 {
+			label += fmt.Sprintf(" %d", i+1)
+		}
+		choice("Supplies", label, fmt.Sprintf("supplies[%d].part", i), l.Design.Supplies[i].Part.S, options(shelf.Supplies, nil))
+	}
+	if l.Design.Day.Full.Set {
+		slider("Day", "Full light", "day.full_light", l.Design.Day.Full, l.Design.Day.Full.SI, quantity.Time, "h", 0, 24, 0.25)
+	}
+	for i := range out {
+		out[i].Slow = len(out[i].Choices) > 0 && out[i].Group != "Day"
+	}
+	return out
+}
+
+// part is a part of any kind.
+type part[T any] interface {
+	*T
+	Basics() *project.Common
+}
+
+// options returns the parts of a kind, each with its name and price: those that are taken, all where take is nil.
+func options[T any, P part[T]](s project.Set[T], take func(*T) bool) (out []option) {
+	for _, id := range s.IDs() {
+		if take != nil && !take(s.Get(id)) {
+			continue
+		}
+		c := P(s.Get(id)).Basics()
+		name := id
+		if c.Name.Set {
+			name += ": " + c.Name.S
+		}
+		if c.Price.Set {
+			name += ", " + quantity.Format(c.Price.SI, quantity.Money)
+		}
+		out = append(out, option{id, name})
+	}
+	return out
+}
+
+// with returns a list that has the value, as it is written, in place of one that says the same.
+func with(list []option, now string) []option {
+	for i, o := range list {
+		a, errA := quantity.Parse(o.Value, quantity.Length)
+		b, errB := quantity.Parse(now, quantity.Length)
+		if errA == nil && errB == nil && math.Abs(a-b) < 1e-9 {
+			list[i].Value = now
+			return list
+		}
+	}
+	return append(list, option{Value: now})
+}
+
+// fits tells whether a lens is made for an emitter.
+func fits(n *project.Lens, part *project.Emitter) bool {
+	for _, f := range n.Fits {
+		if f.S == part.Package.S {
+			return true
+		}
+	}
+	return false
+}
+
+// oneNumber is a text of a number and its unit, and nothing else.
+var oneNumber = regexp.MustCompile(`^\s*[-+]?[0-9.]+\s*([^\s0-9.±]\S*)\s*$`)
+
+// unitOf returns the unit that a value is written in; nothing where it is more than a number with one.
+func unitOf(text string, dim quantity.Dim) string {
+	m := oneNumber.FindStringSubmatch(text)
+	if m == nil {
+		return ""
+	}
+	if _, err := quantity.Parse("1 "+m[1], dim); err != nil {
+		return ""
+	}
+	return m[1]
+}
+
+// tidy takes off what binary fractions add.
+func tidy(x float64) float64 { return math.Round(x*1e9) / 1e9 }
