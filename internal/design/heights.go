@@ -130,11 +130,11 @@ func (q *quickLight) at(ctx context.Context, heightM float64) (HeightPoint, erro
 // spillOf returns the share of the light that misses the place.
 func spillOf(t light.Tank, emitters []light.Emitter, watts []float64) (float64, error) {
 	missed, all := 0.0, 0.0
-	for i, e := range emitters {
-		s, err := light.Spill(t, e)
-		if err != nil {
-			return 0, err
-		}
+	spills, err := light.EachSpill(t, emitters)
+	if err != nil {
+		return 0, err
+	}
+	for i, s := range spills {
 		missed += watts[i] * s
 		all += watts[i]
 	}

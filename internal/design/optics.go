@@ -176,12 +176,10 @@ func (l *Lamp) solveLight(ctx context.Context, o Options) (*unitLight, error) {
 			return nil, err
 		}
 	}
-	for i := range emitters {
-		s, err := light.DirectShares(t, emitters[i])
-		if err != nil {
-			return nil, fmt.Errorf("share of the light of emitter %s: %w", emitters[i].Name, err)
-		}
-		u.shares = append(u.shares, s)
+	if u.shares, err = light.EachShares(t, emitters); err != nil {
+		return nil, fmt.Errorf("shares of the light: %w", err)
+	}
+	for i, s := range u.shares {
 		reaches := l.arriving(i, u.target, weights)
 		if t.HeightM == 0 {
 			reaches = s.Surface // without panes it is the same integral, and finer than the cells

@@ -411,8 +411,11 @@ func Spill(t Tank, em Emitter) (float64, error) {
 		}
 		level = t.HeightM
 	}
-	v, _ := windowFlux(em, t.window(em, level), func(float64) float64 { return 1 })
-	return 1 - v, nil
+	in, w := newInner(em, func(float64) float64 { return 1 }), t.window(em, level)
+	if w.empty() {
+		return 1, nil
+	}
+	return 1 - in.over(w, fineStep), nil
 }
 
 // window is a horizontal rectangle seen from an emitter, as tangents of the directions to its sides.
@@ -432,17 +435,26 @@ func (w window) overlap(v window) window {
 // The window is the sum of four triangles from the point below the emitter to its sides, signed where that point lies
 // outside. Along a side at the distance c the place is c·sinh s: the integrand is then smooth in s for any c.
 func windowFlux(em Emitter, w window, weight func(cosTheta float64) float64) (value, bound float64) {
-	if !(w.x1 > w.x0) || !(w.y1 > w.y0) {
+	if w.empty() {
 		return 0, 0
 	}
-	f := em.frame()
-	inner := newInner(em.Pattern, &f, weight)
-	sum := func(step float64) float64 {
-		return inner.side(w.x1, w.y0, w.y1, 0, step) + inner.side(w.y1, -w.x1, -w.x0, 1, step) +
-			inner.side(-w.x0, -w.y1, -w.y0, 2, step) + inner.side(-w.y0, w.x0, w.x1, 3, step)
-	}
-	coarse, fine := sum(0.5), sum(0.2)
+	in := newInner(em, weight)
+	coarse, fine := in.over(w, coarseStep), in.over(w, fineStep)
 	return fine, math.Abs(fine-coarse) + 1e-12
+}
+
+// The steps of s whose sums are compared; the finer one is what counts.
+const (
+	coarseStep = 0.5
+	fineStep   = 0.2
+)
+
+func (w window) empty() bool { return !(w.x1 > w.x0) || !(w.y1 > w.y0) }
+
+// over sums the four sides of a window.
+func (in *inner) over(w window, step float64) float64 {
+	return in.side(w.x1, w.y0, w.y1, 0, step) + in.side(w.y1, -w.x1, -w.x0, 1, step) +
+		in.side(-w.x0, -w.y1, -w.y0, 2, step) + in.side(-w.y0, w.x0, w.x1, 3, step)
 }
 
 // inner integrates pattern × weight × sin θ over θ from straight down, at one azimuth.
@@ -455,8 +467,9 @@ type inner struct {
 	sums   []float64
 }
 
-func newInner(p Pattern, f *frame, weight func(float64) float64) *inner {
-	in := &inner{p: p, f: f, weight: weight, same: f.axial && f.down}
+func newInner(em Emitter, weight func(float64) float64) *inner {
+	f, p := em.frame(), em.Pattern
+	in := &inner{p: p, f: &f, weight: weight, same: f.axial && f.down}
 	var breaks []float64
 	if f.down {
 		breaks = p.Breaks()

@@ -51,12 +51,16 @@ func DirectMeans(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Gri
 	return r, nil
 }
 
-// fill puts the means of all emitters into a map, with or without the panes.
+// fill puts the means of all emitters into a map, with or without the panes; those of a twin are mirrored.
 func (t Tank) fill(ctx context.Context, r *Response, emitters []Emitter, panes bool) error {
 	group, gctx := errgroup.WithContext(ctx)
 	group.SetLimit(runtime.GOMAXPROCS(0))
 	const rows = 16
+	twins := r.twins(emitters)
 	for e := range emitters {
+		if twins[e].of >= 0 {
+			continue
+		}
 		m := t.mirrors(emitters[e], t.bands())
 		for y0 := 0; y0 < r.Grid.NY; y0 += rows {
 			group.Go(func() error {
@@ -68,7 +72,15 @@ func (t Tank) fill(ctx context.Context, r *Response, emitters []Emitter, panes b
 			})
 		}
 	}
-	return group.Wait()
+	if err := group.Wait(); err != nil {
+		return err
+	}
+	for e, w := range twins {
+		if w.of >= 0 {
+			r.mirror(e, w)
+		}
+	}
+	return nil
 }
 
 // mirrors sums the images of one emitter.
