@@ -30,13 +30,7 @@ type Option struct {
 	Delta   float64            `json:"delta_eur"`         // price of all parts against now [EUR]
 	KPerEUR float64            `json:"kelvin_per_euro"`   // kelvin gained for each euro more; 0 where it costs no more or is no cooler
 	Problem string             `json:"problem,omitempty"` // why it cannot be computed
-	Sets    []Setting          `json:"sets,omitempty"`    // what the design file says then; none where more than values has to change
-}
-
-// Setting is a value of the design file, by its path.
-type Setting struct {
-	Path string `json:"path"`
-	Text string `json:"text"`
+	Sets    []source.Setting   `json:"sets,omitempty"`    // what the design file says then; none where more than values has to change
 }
 
 // Progress is told how many of the options are done.
@@ -45,7 +39,7 @@ type Progress func(done, total int)
 // trial is a change of the design with a name.
 type trial struct {
 	name  string
-	sets  []Setting
+	sets  []source.Setting
 	apply func(*project.Design)
 }
 
@@ -55,7 +49,7 @@ func Boards(ctx context.Context, p *project.Project, o design.Options, progress 
 	for _, id := range p.Shelf.Boards.IDs() {
 		b := p.Shelf.Boards.Get(id)
 		for _, t := range b.PriceByThickness.X {
-			sets := []Setting{{"board.part", id}, {"board.thickness", quantity.Format(t, quantity.Length)}}
+			sets := []source.Setting{{"board.part", id}, {"board.thickness", quantity.Format(t, quantity.Length)}}
 			trials = append(trials, trial{fmt.Sprintf("%s, %.3g mm", id, 1e3*t), sets, func(d *project.Design) {
 				d.Board.Part.S, d.Board.Thickness.SI, d.Board.Thickness.Lo, d.Board.Thickness.Hi = id, t, t, t
 			}})
@@ -69,7 +63,7 @@ func Boards(ctx context.Context, p *project.Project, o design.Options, progress 
 func Sinks(ctx context.Context, p *project.Project, o design.Options, progress Progress) ([]Option, error) {
 	var trials []trial
 	for _, id := range p.Shelf.Sinks.IDs() {
-		sets := []Setting{{"sink.part", id}}
+		sets := []source.Setting{{"sink.part", id}}
 		if p.Design.Sink.Contact != nil && p.Design.Sink.Part.S != id {
 			sets = nil // the contact has to be taken out
 		}
@@ -103,9 +97,9 @@ func Lenses(ctx context.Context, p *project.Project, channel string, o design.Op
 		if !fitsAll(p, at, p.Shelf.Lenses.Get(id)) {
 			continue
 		}
-		var sets []Setting
+		var sets []source.Setting
 		for j := range p.Design.Channels[at].Emitters {
-			sets = append(sets, Setting{fmt.Sprintf("channels[%d].emitters[%d].lens", at, j), id})
+			sets = append(sets, source.Setting{fmt.Sprintf("channels[%d].emitters[%d].lens", at, j), id})
 		}
 		trials = append(trials, trial{id, sets, func(d *project.Design) {
 			d.Channels = append([]project.Channel(nil), d.Channels...)
@@ -144,7 +138,7 @@ func Heights(ctx context.Context, p *project.Project, fromM, toM float64, steps 
 	for i := range steps {
 		h := fromM + (toM-fromM)*float64(i)/float64(steps-1)
 		h = math.Round(1e4*h) / 1e4 // as the design file then says it
-		sets := []Setting{{"place.hanging_height", fmt.Sprintf("%g mm", math.Round(1e4*h)/10)}}
+		sets := []source.Setting{{"place.hanging_height", fmt.Sprintf("%g mm", math.Round(1e4*h)/10)}}
 		trials = append(trials, trial{fmt.Sprintf("%.0f mm", 1e3*h), sets, func(d *project.Design) {
 			d.Place.Hanging.SI, d.Place.Hanging.Lo, d.Place.Hanging.Hi = h, h, h
 		}})

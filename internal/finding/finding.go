@@ -56,7 +56,14 @@ type Finding struct {
 	Margin   string     `json:"margin,omitempty"` // how far it is from the limit, as text
 	Why      string     `json:"why"`              // why it matters
 	Mend     string     `json:"mend,omitempty"`   // what would mend it, in numbers where the model can
+	Tries    []Try      `json:"tries,omitempty"`  // changes of the design that the mend names
 	At       source.Pos `json:"at"`               // the line that sets it
+}
+
+// Try is a change of the design that a mend names, as the design file says it then.
+type Try struct {
+	Says string           `json:"says"` // in words: "set the current to 470 mA"
+	Sets []source.Setting `json:"sets"`
 }
 
 // Sort puts findings in order: worst first, and as they were found within a severity.

@@ -11,6 +11,7 @@ import (
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/source"
 )
 
 // atTolerance is how a current comes to be the greatest that a driver gives.
@@ -46,7 +47,7 @@ func (v *reviewer) dieCurrent() {
 				why: "In a string every emitter carries the same current, so that the smallest maximum rules; above it a die ages fast or fails at once.",
 				mend: func() string {
 					safe := allowed / (1 + c.Driver.Tolerance.SI)
-					return fmt.Sprintf("set the channel to %s, which leaves room for the driver's tolerance; or give %s a channel of its own", ampsDown(safe), kind.Part.ID.S)
+					return fmt.Sprintf("set the channel to %s, which leaves room for the driver's tolerance; or give %s a channel of its own", v.offerCurrent(c, ampsDown(safe)), kind.Part.ID.S)
 				}, at: channelAt(c),
 			})
 		}
@@ -92,7 +93,7 @@ func (v *reviewer) derating() {
 					if !ok {
 						return "no current of this channel passes: cool the board first"
 					}
-					return "at " + ampsDown(f*c.CurrentA) + " it passes"
+					return "at " + v.offerCurrent(c, ampsDown(f*c.CurrentA)) + " it passes"
 				}, at: channelAt(c),
 			})
 		}
@@ -777,12 +778,14 @@ func (v *reviewer) dimming() {
 		drv := c.Driver
 		if least := drv.LeastLevel; least.Set && c.Level < least.SI*(1-1e-9) && (drv.Dimming.S == "pwm" || drv.Dimming.S == "current") {
 			value := quantity.Format(c.Level, quantity.Ratio)
+			level, current := quantity.Format(least.SI, quantity.Ratio), ampsDown(c.CurrentA*c.Level/least.SI)
+			v.offer("set the level to "+level+" and the current to "+current, source.Setting{Path: c.Use.Level.At.Path, Text: level}, source.Setting{Path: channelAt(c).Path, Text: current})
 			v.add(finding.Finding{
 				Severity: finding.Stop, Check: "dimming", Subject: "channel " + c.Name, At: c.Use.Level.At, Value: value, Limit: "at least " + quantity.Format(least.SI, quantity.Ratio),
 				Margin: marginText(c.Level-least.SI, quantity.Ratio),
 				Title:  fmt.Sprintf("channel %s is to run at %s, and driver %s dims to %s at the least", c.Name, value, drv.ID.S, quantity.Format(least.SI, quantity.Ratio)),
 				Why:    "Below its least level a driver stays there, flickers, or goes out; none of it is what the figures here say.",
-				Mend:   fmt.Sprintf("set the level to %s, and the current lower, to %s for as much light", quantity.Format(least.SI, quantity.Ratio), ampsDown(c.CurrentA*c.Level/least.SI)),
+				Mend:   fmt.Sprintf("set the level to %s, and the current lower, to %s for as much light", level, current),
 			})
 			continue
 		}

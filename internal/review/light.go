@@ -3,6 +3,7 @@ package review
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"lampwright/internal/design"
@@ -121,6 +122,13 @@ func (v *reviewer) betterLens(optic int) string {
 	if best == "" {
 		return "look for a lens of this beam with less loss"
 	}
+	var sets []source.Setting
+	for i := range v.l.Emitters {
+		if e := &v.l.Emitters[i]; e.Optic == optic && !slices.ContainsFunc(sets, func(s source.Setting) bool { return s.Path == e.Use.Lens.At.Path }) {
+			sets = append(sets, source.Setting{Path: e.Use.Lens.At.Path, Text: best})
+		}
+	}
+	v.offer("take the lens "+best, sets...)
 	return fmt.Sprintf("%s has about this beam and gives %.3f times the light", best, gain)
 }
 
@@ -241,7 +249,12 @@ func (v *reviewer) wantedLight() {
 	v.within("ppfd", "target.ppfd", w.PPFD, quantity.PPFD, "mean PPFD at the target", "Too little and plants starve, too much and algae thrive.", func(want float64) string {
 		more := fmt.Sprintf("it takes %s times the light", times(want/v.r.Value("target.ppfd")))
 		if share, ok := v.currentsFor("target.ppfd", want); ok {
-			more += fmt.Sprintf(": with every current at %s %% it is there", offer(100*share, share > 1, 1))
+			percent := math.Floor(100*share + 1e-9)
+			if share > 1 {
+				percent = math.Ceil(100*share - 1e-9)
+			}
+			v.offerShare(percent / 100)
+			more += fmt.Sprintf(": with every current at %g %% it is there", percent)
 		}
 		if at := v.height(func(all design.HeightWish) design.HeightWish {
 			return design.HeightWish{LeastPPFD: all.LeastPPFD, MostPPFD: all.MostPPFD}
@@ -258,7 +271,9 @@ func (v *reviewer) wantedLight() {
 		if hours < 0 || hours > 24-2*ramp {
 			return more + "; no length of the day makes up for it"
 		}
-		return fmt.Sprintf("%s, or a day of %s h at full level", more, offer(hours, want > have, 10))
+		day := offer(hours, want > have, 10)
+		v.offer("set the day to "+day+" h", source.Setting{Path: v.d.Day.Full.At.Path, Text: day + " h"})
+		return fmt.Sprintf("%s, or a day of %s h at full level", more, day)
 	})
 	if w.DLI.Set && !v.d.Day.Full.Set {
 		v.add(finding.Finding{Severity: finding.Ask, Check: "daily-light", Subject: "lamp", At: w.DLI.At, Title: "the day's light is wanted, and the design does not say how long the lamp burns", Why: "Day's light is PPFD times time.", Mend: "add day: {full_light: 8 h}"})
@@ -295,15 +310,23 @@ func (v *reviewer) height(only func(all design.HeightWish) design.HeightWish) st
 	scale(&all.LeastUniformity, "target.uniformity", v.lo)
 	scale(&all.MostSpill, "light.spill", v.hi)
 	if p, ok := v.r.HeightFor(v.ctx, all); ok {
+		v.offerHeight(p.HeightM)
 		return fmt.Sprintf("hung at %s it passes, with all else that is wanted of PPFD, uniformity and spill", quantity.Format(p.HeightM, quantity.Length))
 	}
 	if only == nil {
 		return ""
 	}
 	if p, ok := v.r.HeightFor(v.ctx, only(all)); ok {
+		v.offerHeight(p.HeightM)
 		return fmt.Sprintf("hung at %s it passes, but then not all else that is wanted does", quantity.Format(p.HeightM, quantity.Length))
 	}
 	return ""
+}
+
+// offerHeight offers a hanging height.
+func (v *reviewer) offerHeight(m float64) {
+	text := quantity.Format(m, quantity.Length)
+	v.offer("hang it at "+text, source.Setting{Path: v.d.Place.Hanging.At.Path, Text: text})
 }
 
 // currentsFor looks for the factor on every current at which a figure that grows with them reaches a value; it is false
@@ -457,6 +480,7 @@ func (v *reviewer) spill() {
 				return at + "; or take narrower lenses"
 			}
 			if h, ok := v.r.HeightForSpill(want.SI); ok {
+				v.offerHeight(h)
 				return fmt.Sprintf("hung at %s it passes; or take narrower lenses", quantity.Format(h, quantity.Length))
 			}
 			return "take narrower lenses, or a shade"

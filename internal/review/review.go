@@ -121,14 +121,41 @@ type reviewer struct {
 	d   *project.Design
 	out []finding.Finding
 
-	withheld []string // what says nothing, since the lamp does not settle
+	offered  []finding.Try // changes that the mend in hand names; add gives them to its finding
+	withheld []string      // what says nothing, since the lamp does not settle
 }
 
 func (v *reviewer) add(f finding.Finding) {
 	for _, text := range []*string{&f.Title, &f.Value, &f.Limit, &f.Margin, &f.Why, &f.Mend} {
 		*text = trueMinus(*text)
 	}
+	f.Tries, v.offered = v.offered, nil
 	v.out = append(v.out, f)
+}
+
+// offer keeps a change that the mend in hand names.
+func (v *reviewer) offer(says string, sets ...source.Setting) {
+	v.offered = append(v.offered, finding.Try{Says: says, Sets: sets})
+}
+
+// offerCurrent offers another current of a channel, as it is written in the mend.
+func (v *reviewer) offerCurrent(c *design.Channel, text string) string {
+	v.offer("set the current of "+c.Name+" to "+text, source.Setting{Path: channelAt(c).Path, Text: text})
+	return text
+}
+
+// offerShare offers every current at a share of what it is.
+func (v *reviewer) offerShare(share float64) {
+	var sets []source.Setting
+	for i := range v.l.Channels {
+		c := &v.l.Channels[i]
+		round := ampsDown
+		if share > 1 {
+			round = ampsUp
+		}
+		sets = append(sets, source.Setting{Path: channelAt(c).Path, Text: round(share * c.CurrentA)})
+	}
+	v.offer(fmt.Sprintf("set every current to %g %%", math.Round(1000*share)/10), sets...)
 }
 
 // trueMinus prints negative numbers of a sentence with a minus, in place of a hyphen.
@@ -268,12 +295,21 @@ func (v *reviewer) scaleBy(channels []string, ok func(design.Change) bool) (floa
 }
 
 // ampsDown rounds a current down to two digits, so that what is offered does pass.
-func ampsDown(a float64) string {
+func ampsDown(a float64) string { return twoDigits(a, math.Floor) }
+
+// ampsUp rounds it up.
+func ampsUp(a float64) string { return twoDigits(a, math.Ceil) }
+
+func twoDigits(a float64, round func(float64) float64) string {
 	if a <= 0 {
 		return "0 A"
 	}
 	step := math.Pow(10, math.Floor(math.Log10(a))-1)
-	return quantity.Format(math.Floor(a/step+1e-9)*step, quantity.Current)
+	steps := a / step
+	if near := math.Round(steps); math.Abs(steps-near) < 1e-9 {
+		steps = near
+	}
+	return quantity.Format(round(steps)*step, quantity.Current)
 }
 
 // channelAt returns where a channel's current stands in the design.

@@ -83,10 +83,11 @@ func (v *reviewer) coolerBy(key string, limitK float64, channels ...string) func
 		case len(channels) == 1:
 			for i := range v.l.Channels {
 				if c := &v.l.Channels[i]; c.Name == channels[0] {
-					return fmt.Sprintf("at %s it passes; or take a larger sink, a fan, or a better path for the heat", ampsDown(f*c.CurrentA))
+					return fmt.Sprintf("at %s it passes; or take a larger sink, a fan, or a better path for the heat", v.offerCurrent(c, ampsDown(f*c.CurrentA)))
 				}
 			}
 		}
+		v.offerShare(math.Floor(100*f) / 100)
 		return fmt.Sprintf("with every current at %.0f %% it passes; or take a larger sink, a fan, or a better path for the heat", math.Floor(100*f))
 	}
 }

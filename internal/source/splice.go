@@ -14,6 +14,12 @@ import (
 // maxSplice bounds a new text, so that an edit cannot make a file that Read refuses for its size alone.
 const maxSplice = 4096
 
+// Setting is a value of a file by its path, as Splice puts it in.
+type Setting struct {
+	Path string `json:"path"` // channels[0].current
+	Text string `json:"text"`
+}
+
 // Splice returns the file with the value at a path replaced by newText, and everything else (comments, spacing, order,
 // quoting) byte for byte as it was.
 //

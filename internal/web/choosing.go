@@ -10,6 +10,7 @@ import (
 	"lampwright/internal/dossier"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/source"
 )
 
 // choiceView is alternatives of one choice, side by side.
@@ -25,7 +26,7 @@ type choiceRow struct {
 	Now     bool             `json:"now"`
 	Cells   []string         `json:"cells"`
 	Problem string           `json:"problem,omitempty"`
-	Sets    []choose.Setting `json:"sets"` // what makes the design say so; none where it takes more than values
+	Sets    []source.Setting `json:"sets"` // what makes the design say so; none where it takes more than values
 }
 
 // choiceAsk is which choice is varied, and between which heights, as a person writes them.
@@ -151,7 +152,7 @@ func (w *workspace) chosen(ctx context.Context, p *project.Project, ask choiceAs
 			}
 		}
 		if row.Sets == nil {
-			row.Sets = []choose.Setting{}
+			row.Sets = []source.Setting{}
 		}
 		v.Rows = append(v.Rows, row)
 	}

@@ -10,6 +10,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"lampwright/internal/design"
+	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/review"
 	"lampwright/internal/shelf"
@@ -205,5 +206,40 @@ func TestCutsAndAround(t *testing.T) {
 	of := func(v map[string]any) float64 { return bright(v["faces"].([]any)[0].(map[string]any)) }
 	if of(dimmed) >= of(around) {
 		t.Errorf("dimmed the floor has %g, of the file %g", of(dimmed), of(around))
+	}
+}
+
+// TestTries takes every change that a finding offers at its word: once it is tried, the check passes.
+func TestTries(t *testing.T) {
+	s, ts := serve(t, demo(t, "planted-tank-first"))
+	settled(t, s)
+	st := state(t, ts)
+	_, data := send(t, ts, "GET", "/api/state", nil, nil)
+	type seen struct {
+		Findings []finding.Finding
+	}
+	tried := map[string]int{}
+	for _, f := range read[struct{ Lamp seen }](t, data).Lamp.Findings {
+		for _, offer := range f.Tries {
+			var changes []change
+			for _, x := range offer.Sets {
+				changes = append(changes, change(x))
+			}
+			resp, data := send(t, ts, "POST", "/api/try", map[string]any{"base": st.Hash, "changes": changes, "full": true}, nil)
+			if resp.StatusCode != 200 {
+				t.Fatalf("%s: %s", offer.Says, data)
+			}
+			tried[f.Check]++
+			for _, g := range read[seen](t, data).Findings {
+				if g.Check == f.Check && g.Subject == f.Subject && g.Figure == f.Figure && g.Severity <= finding.Warn {
+					t.Errorf("%q: tried, and yet: %s", offer.Says, g.Title)
+				}
+			}
+		}
+	}
+	for check, n := range map[string]int{"die-current": 2, "lens-loss": 1, "ppfd": 2, "daily-light": 1} {
+		if tried[check] != n {
+			t.Errorf("%d changes are offered for %s, want %d", tried[check], check, n)
+		}
 	}
 }

@@ -109,6 +109,7 @@ export const FindingCard = ({ f, children }: { f: Finding; children?: ComponentC
       {f.limit && f.margin && <p class="soft">Limit {f.limit}, margin {f.margin}</p>}
       {f.why && f.severity !== 'pass' && <p>{f.why}</p>}
       {f.mend && <p><b>To mend:</b> {f.mend}</p>}
+      {f.tries && <p class="actions">{f.tries.map((t) => <button type="button" onClick={() => tryValues(t.sets)}>Try: {t.says}</button>)}</p>}
       <p class="refs">
         {f.figure && figure(f.figure) && <span>{figure(f.figure)!.title}: <b>{figure(f.figure)!.text}</b> <Why of={f.figure} title={figure(f.figure)!.title} /></span>}
         {f.at?.line > 0 && <span>Set at <Line at={f.at} /></span>}
