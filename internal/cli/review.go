@@ -188,7 +188,7 @@ func (c *explainCmd) Run(r *run) error {
 	r.println(bold.Render(f.Title))
 	value := f.Text()
 	if f.RangeText() != "" {
-		value += "   (" + f.RangeText() + " in eight lamps of ten)"
+		value += "   (" + f.RangeText() + " " + f.RangeOf() + ")"
 	}
 	line := func(label, text string) {
 		if text != "" {

@@ -164,10 +164,7 @@ func (l *Lamp) Overload(supply int) (a, lo, hi float64, stated bool) {
 func (r *Result) mainsFigures() {
 	l := r.Lamp
 	put := func(key, title string, v, lo, hi float64, b Basis) {
-		if hi > lo {
-			b.Notes = append(b.Notes, "the range runs from end to end of what sheets or common practice give, and not over eight lamps of ten")
-		}
-		r.add(Figure{Key: key, Title: title, Value: v, Lo: lo, Hi: hi, Dim: quantity.Current, Basis: b})
+		r.add(Figure{Key: key, Title: title, Value: v, Lo: lo, Hi: hi, Ends: hi > lo, Dim: quantity.Current, Basis: b})
 	}
 	lead := func(key, title string, use *project.WireUse, m WireLimit) {
 		part := l.Project.Shelf.Wires.Get(use.Part.S)

@@ -11,6 +11,7 @@
 package design
 
 import (
+	"strings"
 	"sync"
 
 	"lampwright/internal/colour"
@@ -28,6 +29,8 @@ type Figure struct {
 	Dim   quantity.Dim `json:"-"`
 	Unit  string       `json:"kind"` // name of the dimension
 	Basis Basis        `json:"basis"`
+	// Ends says that Lo and Hi are the ends of what sheets state or is usual, and not those of eight lamps of ten.
+	Ends bool `json:"ends,omitempty"`
 	// Withheld says why there is no number: the lamp does not settle in the case that the figure is of. Value is then 0.
 	Withheld string `json:"withheld,omitempty"`
 }
@@ -56,15 +59,39 @@ func (f Figure) Text() string {
 	if f.Withheld != "" {
 		return "withheld"
 	}
-	return quantity.Format(f.Value, f.Dim)
+	return f.format(f.Value)
 }
 
-// RangeText prints the 10–90 % range, or nothing where nothing varies.
+// RangeText prints the range: two values, one where they read alike, or nothing where nothing varies.
 func (f Figure) RangeText() string {
 	if f.Lo == f.Hi {
 		return ""
 	}
-	return quantity.Format(f.Lo, f.Dim) + " to " + quantity.Format(f.Hi, f.Dim)
+	lo, hi := f.format(f.Lo), f.format(f.Hi)
+	if lo == hi {
+		return lo
+	}
+	return lo + " to " + hi
+}
+
+// RangeOf says what the range holds.
+func (f Figure) RangeOf() string {
+	if f.Ends {
+		return "from end to end of what sheets state or is usual"
+	}
+	return "in eight lamps of ten"
+}
+
+// decimals of plain numbers that are told to a fixed one, by the last part of the key: indices of rendering to whole numbers (CIE
+// 13.3-1995, CIE 224:2017), Duv to four decimals (ANSI C78.377).
+var decimals = map[string]int{"ra": 0, "r9": 0, "rf": 0, "rg": 0, "duv": 4}
+
+func (f Figure) format(v float64) string {
+	_, last, _ := strings.Cut(f.Key, ".")
+	if d, ok := decimals[last]; ok && f.Dim == quantity.None {
+		return quantity.FormatIn(v, quantity.None, "", d)
+	}
+	return quantity.Format(v, f.Dim)
 }
 
 // Assumption is a value that no file states and that was needed all the same. It is never silent: the review asks for

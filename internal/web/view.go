@@ -77,6 +77,7 @@ type figureView struct {
 	Title string  `json:"title"`
 	Text  string  `json:"text"`
 	Range string  `json:"range"`
+	Ends  bool    `json:"ends,omitempty"` // the range runs from end to end of what is stated or usual
 	Kind  string  `json:"kind"`
 	Value float64 `json:"value"`
 	Lo    float64 `json:"p10"`
@@ -183,7 +184,7 @@ func viewOf(r *design.Result, findings []finding.Finding, full bool, sections []
 	for _, f := range r.Figures {
 		one := figureView{Key: f.Key, Title: f.Title, Text: trueMinus(f.Text()), Kind: f.Unit, Value: finite(f.Value), Lo: finite(f.Lo), Hi: finite(f.Hi)}
 		if full {
-			one.Range = trueMinus(f.RangeText())
+			one.Range, one.Ends = trueMinus(f.RangeText()), f.Ends
 		}
 		v.Figures = append(v.Figures, one)
 	}

@@ -4,7 +4,7 @@ export interface Pos { file: string; line: number; col: number; path: string }
 export interface Problem { at: Pos; msg: string; hint?: string; line?: string }
 export interface Input { name: string; value: string; source: string; figure?: string; at: Pos }
 export interface Basis { formula: string; numbers: string; inputs: Input[] | null; method: string; valid: string; notes?: string[] }
-export interface Figure { key: string; title: string; text: string; range: string; kind: string; value: number; p10: number; p90: number }
+export interface Figure { key: string; title: string; text: string; range: string; ends?: boolean; kind: string; value: number; p10: number; p90: number }
 export type Severity = 'stop' | 'warn' | 'ask' | 'note' | 'pass';
 export interface Finding {
   severity: Severity; check: string; subject: string; title: string; figure?: string; value?: string; limit?: string; margin?: string;

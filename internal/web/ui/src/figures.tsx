@@ -3,6 +3,8 @@ import { useEffect, useLayoutEffect, useRef, useState } from 'preact/hooks';
 import { Line, Why } from './parts';
 import { basis, basisFailed, derive, figure, filed, lamp, rough, section, trialLamp, trying, why } from './store';
 
+const ends = 'from end to end of what sheets state or is usual';
+
 function Row({ of }: { of: string }) {
   const f = figure(of);
   if (!f) return null;
@@ -11,7 +13,7 @@ function Row({ of }: { of: string }) {
       <th scope="row">{f.title}<code>{f.key}</code></th>
       <td><strong>{f.text}</strong></td>
       {trying.value && <td>{filed(of)?.text === f.text ? <span class="soft">same</span> : filed(of)?.text ?? '–'}</td>}
-      <td>{f.range || (rough.value ? '…' : '–')}</td>
+      <td>{f.range || (rough.value ? '…' : '–')}{f.ends && <span class="range">{ends}</span>}</td>
       <td><Why of={f.key} title={f.title} /></td>
     </tr>
   );
@@ -62,7 +64,7 @@ export function Derivation() {
       {f && (
         <div class="why">
           <header><h2 id="why-title">{f.title}</h2><button type="button" onClick={() => { why.value = ''; }}>Close</button></header>
-          <p class="big">{f.text}{f.range && <span class="soft"> {f.range} in eight lamps of ten</span>}</p>
+          <p class="big">{f.text}{f.range && <span class="soft"> {f.range} {f.ends ? ends : 'in eight lamps of ten'}</span>}</p>
           {b
             ? <dl>
                 <dt>Formula</dt><dd><code>{b.formula}</code></dd>

@@ -89,7 +89,7 @@ function Fact({ of, label }: { of: string; label: string }) {
       <dd>
         <strong>{f.text}</strong>
         {was && was.text !== f.text && <span class="was">file: {was.text}</span>}
-        {f.range && <span class="soft">{f.range}</span>}
+        {f.range && f.range !== f.text && <span class="soft">{f.range}</span>}
         <Why of={of} title={f.title} />
       </dd>
     </div>
