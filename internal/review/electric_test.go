@@ -469,10 +469,11 @@ func TestTouchVoltage(t *testing.T) {
 }
 
 // TestSensorPlace: a third of the rise of the hottest solder point. The base lamp's board is nearly even; on FR4 a sensor in
-// the corner sees less, and where the mend puts it it sees enough.
+// the corner sees less, and where the mend puts it it sees enough. Under a lens it cannot be put.
 func TestSensorPlace(t *testing.T) {
+	lens, body := edit{"diameter: 12 mm", "diameter: 1 mm"}, edit{"body: {length: 3.5 mm, width: 3.5 mm}", "body: {length: 1 mm, width: 1 mm}"}
 	at := func(x, y string) lamp {
-		return lamp{}.with(viaBoard, edit{"\nsolder: tin\n", "\nsolder: tin\nsensor: {part: ntc-10k, at: [" + x + ", " + y + "]}\n"}, current("1 A"), onGoodSink)
+		return lamp{}.with(viaBoard, edit{"\nsolder: tin\n", "\nsolder: tin\nsensor: {part: ntc-10k, at: [" + x + ", " + y + "]}\n"}, current("1 A"), onGoodSink, lens, body)
 	}
 	far := at("29 mm", "29 mm").review(t)
 	f := far.one(t, "sensor-place", "", "")
@@ -492,6 +493,19 @@ func TestSensorPlace(t *testing.T) {
 		if f := at(fmt.Sprintf("%g mm", x), fmt.Sprintf("%g mm", y)).review(t).one(t, "sensor-place", "", ""); f.Severity != finding.Pass {
 			t.Errorf("%q was offered and put in: %s", m[0], f.Title)
 		}
+	}
+	body.now = body.old
+	lens.now = "diameter: 5 mm"
+	f = at("29 mm", "29 mm").review(t).one(t, "sensor-place", "", "")
+	if f.Severity != finding.Warn || !strings.HasPrefix(f.Mend, "put it at ") || len(f.Tries) != 1 || len(f.Tries[0].Sets) != 2 || f.Tries[0].Sets[1].Path != "sensor.at[1]" {
+		t.Fatalf("beside a lens of 5 mm: %s: %q, %v", f.Severity, f.Mend, f.Tries)
+	}
+	if g := at(f.Tries[0].Sets[0].Text, f.Tries[0].Sets[1].Text).review(t).one(t, "sensor-place", "", ""); g.Severity != finding.Pass {
+		t.Errorf("%q was offered and put in: %s", f.Mend, g.Title)
+	}
+	lens.now = lens.old
+	if f := at("29 mm", "29 mm").review(t).one(t, "sensor-place", "", ""); !strings.Contains(f.Mend, "no free place on the board sees a third") || len(f.Tries) != 0 {
+		t.Errorf("where lenses cover all that is warm enough, the mend is %q, %v", f.Mend, f.Tries)
 	}
 	runSides(t, []side{{name: "no sensor", lamp: lamp{}, check: "sensor-place", none: true}})
 }

@@ -9,6 +9,7 @@ import (
 	"lampwright/internal/drive"
 	"lampwright/internal/finding"
 	"lampwright/internal/quantity"
+	"lampwright/internal/source"
 )
 
 // warmRoomK is the room from which a supply's derating is asked for: common practice, no source, has it give all of its power
@@ -151,12 +152,62 @@ func (v *reviewer) sensorPlace() {
 	}
 	if share < seesShare*(1-1e-9) {
 		f.Severity = finding.Warn
-		f.Mend = fmt.Sprintf("put it beside %s, as near as the lens allows", e.Label)
-		if near, ok := v.warmAround(hot, seesShare*rise*1.1); ok {
+		near, around := v.warmAround(hot, seesShare*rise*1.1)
+		x, y, most := v.warmestFreeSpot()
+		sees := (most - c.AirK) / rise
+		if sees >= 1.05*seesShare {
+			xText, yText := fmt.Sprintf("%g mm", 1e3*x), fmt.Sprintf("%g mm", 1e3*y)
+			v.offer(fmt.Sprintf("put the sensor at %s, %s", xText, yText), source.Setting{Path: v.d.Sensor.At.X.At.Path, Text: xText}, source.Setting{Path: v.d.Sensor.At.Y.At.Path, Text: yText})
+			f.Mend = fmt.Sprintf("put it at %s, %s, where it sees %s", xText, yText, quantity.Format(sees, quantity.Ratio))
+		}
+		switch {
+		case around && near > v.keepOutM(hot):
 			f.Mend = fmt.Sprintf("put it within %s of %s", quantity.Format(math.Floor(near*1e3)/1e3, quantity.Length), e.Label)
+		case f.Mend == "":
+			f.Mend = fmt.Sprintf("no free place on the board sees a third: beside %s it is %s at the most; put it there, and let the law of the controller begin that much lower", v.nearestTo(x, y), quantity.Format(sees, quantity.Ratio))
 		}
 	}
 	v.add(f)
+}
+
+// sensorRoomM is what a sensor needs beside a lens: common practice, no source.
+const sensorRoomM = 2e-3
+
+// keepOutM returns how far from the middle of an emitter a sensor has to stay [m].
+func (v *reviewer) keepOutM(emitter int) float64 {
+	e := &v.r.Emitters[emitter]
+	return math.Max(e.LensM, math.Hypot(e.BodyLM, e.BodyWM))/2 + sensorRoomM
+}
+
+// warmestFreeSpot returns the warmest place of the board that no lens or emitter covers, on a usual day, to half a millimetre.
+func (v *reviewer) warmestFreeSpot() (x, y, tempK float64) {
+	b := &v.r.BoardHeat
+	for i, k := range b.TempK {
+		if k <= tempK {
+			continue
+		}
+		cx := math.Round(2e3*(b.X0M+float64(i%b.NX)*b.StepM)) / 2e3
+		cy := math.Round(2e3*(b.Y0M+float64(i/b.NX)*b.StepM)) / 2e3
+		free := v.d.Board.HoldsDisc(cx, cy, sensorRoomM)
+		for j := range v.r.Emitters {
+			free = free && math.Hypot(cx-v.r.Emitters[j].XM, cy-v.r.Emitters[j].YM) >= v.keepOutM(j)
+		}
+		if free {
+			x, y, tempK = cx, cy, k
+		}
+	}
+	return x, y, tempK
+}
+
+// nearestTo names the emitter that is nearest to a place.
+func (v *reviewer) nearestTo(x, y float64) string {
+	best, name := math.Inf(1), ""
+	for i := range v.r.Emitters {
+		if d := math.Hypot(x-v.r.Emitters[i].XM, y-v.r.Emitters[i].YM); d < best {
+			best, name = d, v.r.Emitters[i].Label
+		}
+	}
+	return name
 }
 
 // warmAround returns how far around an emitter the board is warmer than the air by so many kelvin everywhere [m].

@@ -39,6 +39,9 @@ func Save(path string, data []byte) (err error) {
 	}
 	dir := filepath.Dir(real)
 	tmp, err := os.CreateTemp(dir, "."+filepath.Base(real)+".*.tmp")
+	if errors.Is(err, fs.ErrPermission) {
+		return fmt.Errorf("the folder %s lets nothing be written into it: %w", dir, fs.ErrPermission)
+	}
 	if err != nil {
 		return err
 	}
