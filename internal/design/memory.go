@@ -48,6 +48,16 @@ type LightMemory struct {
 	kept recent[lightKnown, *unitLight]
 	cuts recent[cutInputs, []light.Response]
 	lens recent[light.LensData, lensPattern]
+
+	thrown light.Thrown
+}
+
+// thrownTo returns where light keeps what a tank throws to and fro.
+func (m *LightMemory) thrownTo() *light.Thrown {
+	if m == nil {
+		return nil
+	}
+	return &m.thrown
 }
 
 // rememberedLenses bounds the patterns that a LightMemory keeps: those of a lamp's lenses, and of some that are tried.

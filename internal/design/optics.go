@@ -168,11 +168,11 @@ func (l *Lamp) solveLight(ctx context.Context, o Options) (*unitLight, error) {
 		u.notes = append(u.notes, "left out here: "+left+"; `lampwright trace` follows it")
 	}
 	weights := l.bandWeights(max(len(t.Bands), 1))
-	if u.target, err = l.unitMap(ctx, t, emitters, t.Substrate(), grid, weights, &u.notes); err != nil {
+	if u.target, err = l.unitMap(ctx, o, t, emitters, t.Substrate(), grid, weights, &u.notes); err != nil {
 		return nil, err
 	}
 	if t.WaterDepthM > 0 {
-		if u.surface, err = l.unitMap(ctx, t, emitters, t.Surface(), grid, weights, &u.notes); err != nil {
+		if u.surface, err = l.unitMap(ctx, o, t, emitters, t.Surface(), grid, weights, &u.notes); err != nil {
 			return nil, err
 		}
 	}
@@ -237,8 +237,8 @@ func slice(s spectrum.Spectrum, lo, hi float64) spectrum.Spectrum {
 	return out
 }
 
-func (l *Lamp) unitMap(ctx context.Context, t light.Tank, emitters []light.Emitter, plane light.Plane, grid light.Grid, weights []bandWeights, notes *[]string) (*unitMap, error) {
-	r, err := light.WallMap(ctx, t, emitters, plane, grid)
+func (l *Lamp) unitMap(ctx context.Context, o Options, t light.Tank, emitters []light.Emitter, plane light.Plane, grid light.Grid, weights []bandWeights, notes *[]string) (*unitMap, error) {
+	r, err := light.WallMapWith(ctx, t, emitters, plane, grid, o.Light.thrownTo())
 	if err != nil {
 		return nil, fmt.Errorf("light on the %s: %w", plane.Name, err)
 	}

@@ -654,7 +654,7 @@ func wallPoints(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid
 			}
 		}
 	}
-	return r, t.addBounces(ctx, &r, emitters)
+	return r, t.addBounces(ctx, &r, emitters, nil)
 }
 
 // monteCarlo traces the case and returns the flows, as shares of all lumens.

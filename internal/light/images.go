@@ -3,7 +3,10 @@ package light
 import (
 	"context"
 	"math"
+	"reflect"
 	"runtime"
+	"slices"
+	"sync"
 
 	"golang.org/x/sync/errgroup"
 )
@@ -21,6 +24,11 @@ import (
 // inter-reflection are left to Trace; Notes say so.
 // Source: method of images, derived here; agrees with Trace within its error.
 func WallMap(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid) (Response, error) {
+	return WallMapWith(ctx, t, emitters, p, g, nil)
+}
+
+// WallMapWith is WallMap with a memory for what the tank throws to and fro; nil keeps nothing.
+func WallMapWith(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid, m *Thrown) (Response, error) {
 	r, err := t.darkMap(emitters, p, g)
 	if err != nil {
 		return Response{}, err
@@ -32,7 +40,7 @@ func WallMap(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid) (
 	if err := t.fill(ctx, &r, emitters, true); err != nil {
 		return Response{}, err
 	}
-	if err := t.addBounces(ctx, &r, emitters); err != nil {
+	if err := t.addBounces(ctx, &r, emitters, m); err != nil {
 		return Response{}, err
 	}
 	return r, nil
@@ -457,7 +465,7 @@ func lookup(table []float64, x float64) float64 {
 }
 
 // addBounces adds the light that comes back from the water surface to planes in the water.
-func (t Tank) addBounces(ctx context.Context, r *Response, emitters []Emitter) error {
+func (t Tank) addBounces(ctx context.Context, r *Response, emitters []Emitter, m *Thrown) error {
 	if t.WaterDepthM == 0 || r.Plane.ZM >= t.WaterDepthM {
 		return nil
 	}
@@ -497,8 +505,12 @@ func (t Tank) addBounces(ctx context.Context, r *Response, emitters []Emitter) e
 	if err := group.Wait(); err != nil {
 		return err
 	}
-	to := t.newThrows(g, 2*(t.WaterDepthM-t.SubstrateM))
-	up := to
+	kernels, known := m.get(t, g)
+	var to, up *throws
+	if !known {
+		to = t.newThrows(g, 2*(t.WaterDepthM-t.SubstrateM))
+		kernels = make([][]float64, len(bands))
+	}
 	if r.Plane.ZM != t.SubstrateM {
 		up = t.newThrows(g, 2*t.WaterDepthM-t.SubstrateM-r.Plane.ZM)
 	}
@@ -512,9 +524,12 @@ func (t Tank) addBounces(ctx context.Context, r *Response, emitters []Emitter) e
 			if err := gctx.Err(); err != nil {
 				return err
 			}
-			kernel := to.kernel(band)
+			if !known {
+				kernels[b] = to.kernel(band)
+			}
+			kernel := kernels[b]
 			last := kernel
-			if up != to {
+			if up != nil {
 				last = up.kernel(band)
 			}
 			for e := range emitters {
@@ -530,7 +545,45 @@ func (t Tank) addBounces(ctx context.Context, r *Response, emitters []Emitter) e
 			return nil
 		})
 	}
-	return group.Wait()
+	if err := group.Wait(); err != nil {
+		return err
+	}
+	if !known {
+		m.put(t, g, kernels)
+	}
+	return nil
+}
+
+// Thrown keeps what substrate and water surface of the last tank throw to and fro, which no emitter has a part in: a lamp
+// that is hung higher and lower over one tank need not have it reckoned at each step. The zero Thrown is ready, and several
+// goroutines may share it.
+type Thrown struct {
+	mu      sync.Mutex
+	tank    Tank
+	grid    Grid
+	kernels [][]float64 // by band; nobody writes to them
+}
+
+// maxThrown bounds a Thrown: 32 MB.
+const maxThrown = 4 << 20
+
+func (m *Thrown) get(t Tank, g Grid) (kernels [][]float64, ok bool) {
+	if m == nil {
+		return nil, false
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return m.kernels, m.kernels != nil && m.grid == g && reflect.DeepEqual(m.tank, t)
+}
+
+func (m *Thrown) put(t Tank, g Grid, kernels [][]float64) {
+	if m == nil || len(kernels)*g.NX*g.NX*g.NY*g.NY > maxThrown {
+		return
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	t.Bands = slices.Clone(t.Bands)
+	m.tank, m.grid, m.kernels = t, g, kernels
 }
 
 // covers says that the map itself tells how much light each coarse cell of the substrate gets: it lies there, all over
