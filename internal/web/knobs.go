@@ -23,6 +23,8 @@ type knob struct {
 	Min     float64  `json:"min"`
 	Max     float64  `json:"max"`
 	Step    float64  `json:"step"`
+	Limit   float64  `json:"limit,omitempty"` // that the value should not pass, in Unit
+	LimitIs string   `json:"limit_is,omitempty"`
 	Choices []option `json:"choices,omitempty"`
 	Slow    bool     `json:"slow"` // it makes the board's heat be solved again
 }
@@ -70,6 +72,10 @@ func knobs(l *design.Lamp) []knob {
 		// Lower than the driver goes, too: another driver may be the mend.
 		low := math.Max(10, 10*math.Floor(100*math.Min(ch.Driver.CurrentMin.SI, ch.CurrentA/2)))
 		slider(group, "Current", path+".current", ch.Use.Current, ch.CurrentA, quantity.Current, "mA", low, top, 10)
+		if a, part := leastMaximum(l, ch); part != "" {
+			k := &out[len(out)-1]
+			k.Limit, k.LimitIs = tidy(quantity.In(a, quantity.Current, k.Unit)), "absolute maximum of "+part
+		}
 		slider(group, "Level at full day", path+".level", ch.Use.Level, ch.Level, quantity.Ratio, "%", 1, 100, 1)
 		for j := range ch.Use.Emitters {
 			u := &ch.Use.Emitters[j]
@@ -133,6 +139,21 @@ func knobs(l *design.Lamp) []knob {
 		out[i].Slow = len(out[i].Choices) > 0 && out[i].Group != "Day"
 	}
 	return out
+}
+
+// leastMaximum returns the current of a channel at which the first of its emitters reaches its absolute maximum [A]; no part
+// where no sheet states one.
+func leastMaximum(l *design.Lamp, ch *design.Channel) (a float64, part string) {
+	a = math.Inf(1)
+	for _, e := range ch.Emitters {
+		k := &l.Kinds[l.Emitters[e].Kind]
+		if m := k.Part.MaxCurrent; m.Set && ch.StringA() > 0 {
+			if all := m.SI * float64(k.Model.Parallel) / ch.StringA() * ch.CurrentA; all < a {
+				a, part = all, k.Part.ID.S
+			}
+		}
+	}
+	return a, part
 }
 
 // part is a part of any kind.

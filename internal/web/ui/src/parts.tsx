@@ -131,6 +131,27 @@ export const problemAt = (path: string) => {
   return trialError.value?.path === path ? trialError.value.text : '';
 };
 
+/** numberIn is the number of a text that is written in a unit; null where it is written otherwise. */
+const numberIn = (text: string, unit?: string) => {
+  const t = text.trim();
+  if (!unit || !t.endsWith(unit)) return null;
+  const v = Number(t.slice(0, -unit.length));
+  return Number.isFinite(v) ? v : null;
+};
+
+/** Marks stand under a slider: what the file says, and what the value should not pass. */
+function Marks({ k, file }: { k: Knob; file: number | null }) {
+  const at = (v: number) => `${(100 * (v - k.min)) / (k.max - k.min || 1)}%`;
+  const limit = k.limit !== undefined && k.limit <= k.max && k.limit >= k.min ? k.limit : null;
+  if (limit === null && file === null) return null;
+  return (
+    <div class="marks">
+      <span class="rail" aria-hidden="true">{file !== null && <i class="of-file" style={{ left: at(file) }} />}{limit !== null && <i class="of-limit" style={{ left: at(limit) }} />}</span>
+      {limit !== null && <span class="soft">{num(limit)} {k.unit}: {k.limit_is}</span>}
+    </div>
+  );
+}
+
 /** KnobRow is a value that can be tried: a slider with a field for any text with a unit, or a choice. */
 function KnobRow({ k }: { k: Knob }) {
   const [typed, setTyped] = useState<string | null>(null);
@@ -149,8 +170,7 @@ function KnobRow({ k }: { k: Knob }) {
     setTyped(null);
   };
   const key = id('k-', k.path);
-  const ownUnit = new RegExp(`^\\s*([-+]?[\\d.]+)\\s*${(k.unit ?? '').replace(/[%°]/g, '\\$&')}\\s*$`).exec(now);
-  const value = ownUnit ? Number(ownUnit[1]) : k.value;
+  const value = numberIn(now, k.unit) ?? k.value;
   return (
     <div class={(changed ? 'knob changed' : 'knob') + (k.choices ? ' choice' : '')}>
       <label for={key}>{k.label}</label>
@@ -168,6 +188,7 @@ function KnobRow({ k }: { k: Knob }) {
                 setTyped(null);
                 tryValue(k.path, `${e.currentTarget.value} ${k.unit}`);
               }} />
+            <Marks k={k} file={changed ? numberIn(stands, k.unit) : null} />
           </>}
       {was !== undefined && <p class="wrong" role="alert">The file says {stands} by now; it said {was} when you tried this.</p>}
       {changed && <p class="was">file: {stands} <button type="button" class="link" aria-label={`${k.group}, ${k.label}: back to ${stands}`} onClick={() => tryValue(k.path, stands)}>back</button></p>}
