@@ -49,7 +49,7 @@ func Boards(ctx context.Context, p *project.Project, o design.Options, progress 
 	for _, id := range p.Shelf.Boards.IDs() {
 		b := p.Shelf.Boards.Get(id)
 		for _, t := range b.PriceByThickness.X {
-			sets := []source.Setting{{"board.part", id}, {"board.thickness", quantity.Format(t, quantity.Length)}}
+			sets := []source.Setting{{Path: "board.part", Text: id}, {Path: "board.thickness", Text: quantity.Format(t, quantity.Length)}}
 			trials = append(trials, trial{fmt.Sprintf("%s, %.3g mm", id, 1e3*t), sets, func(d *project.Design) {
 				d.Board.Part.S, d.Board.Thickness.SI, d.Board.Thickness.Lo, d.Board.Thickness.Hi = id, t, t, t
 			}})
@@ -63,7 +63,7 @@ func Boards(ctx context.Context, p *project.Project, o design.Options, progress 
 func Sinks(ctx context.Context, p *project.Project, o design.Options, progress Progress) ([]Option, error) {
 	var trials []trial
 	for _, id := range p.Shelf.Sinks.IDs() {
-		sets := []source.Setting{{"sink.part", id}}
+		sets := []source.Setting{{Path: "sink.part", Text: id}}
 		if p.Design.Sink.Contact != nil && p.Design.Sink.Part.S != id {
 			sets = nil // the contact has to be taken out
 		}
@@ -99,7 +99,7 @@ func Lenses(ctx context.Context, p *project.Project, channel string, o design.Op
 		}
 		var sets []source.Setting
 		for j := range p.Design.Channels[at].Emitters {
-			sets = append(sets, source.Setting{fmt.Sprintf("channels[%d].emitters[%d].lens", at, j), id})
+			sets = append(sets, source.Setting{Path: fmt.Sprintf("channels[%d].emitters[%d].lens", at, j), Text: id})
 		}
 		trials = append(trials, trial{id, sets, func(d *project.Design) {
 			d.Channels = append([]project.Channel(nil), d.Channels...)
@@ -138,7 +138,7 @@ func Heights(ctx context.Context, p *project.Project, fromM, toM float64, steps 
 	for i := range steps {
 		h := fromM + (toM-fromM)*float64(i)/float64(steps-1)
 		h = math.Round(1e4*h) / 1e4 // as the design file then says it
-		sets := []source.Setting{{"place.hanging_height", fmt.Sprintf("%g mm", math.Round(1e4*h)/10)}}
+		sets := []source.Setting{{Path: "place.hanging_height", Text: fmt.Sprintf("%g mm", math.Round(1e4*h)/10)}}
 		trials = append(trials, trial{fmt.Sprintf("%.0f mm", 1e3*h), sets, func(d *project.Design) {
 			d.Place.Hanging.SI, d.Place.Hanging.Lo, d.Place.Hanging.Hi = h, h, h
 		}})
