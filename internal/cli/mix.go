@@ -210,11 +210,7 @@ func printMix(r *run, result *design.Result, m design.Mix, words string) {
 	r.println("for the design:")
 	for _, ch := range m.Channels {
 		r.println("  - name: " + ch.Name)
-		if ch.Level > 0 {
-			r.println("    level: " + percent(ch.Level))
-		} else {
-			r.println("    # off: a level of 0 % cannot stand in a design; leave the channel to the controller")
-		}
+		r.println("    level: " + percent(ch.Level))
 	}
 }
 
@@ -228,7 +224,7 @@ func mixText(result *design.Result, m design.Mix) string {
 	if m.CCTK > 0 {
 		colourText = fmt.Sprintf("%s with Duv %+.4f (x = %.4f, y = %.4f), Ra %.0f, Rf %.0f", quantity.Format(m.CCTK, quantity.CCT), m.Duv, m.XY.X, m.XY.Y, m.Ra, m.Rf)
 	}
-	return fmt.Sprintf("%s; %s and %s at the %s; %s at the wall; hottest junction %s",
+	return fmt.Sprintf("%s; %s and %s at the %s; %s at the wall; hottest junction on the usual day %s",
 		colourText, quantity.Format(m.PPFD, quantity.PPFD), quantity.Format(m.Lux, quantity.Illuminance), result.Target.Title, quantity.Format(m.WallW, quantity.Power), temp(m.JunctionK))
 }
 

@@ -113,9 +113,15 @@ func (r *Result) channelFigures(w *writer, s *system, p params, sol solution) {
 		ch := &l.Channels[i]
 		c := ch.Name
 		title := func(t string) string { return "channel " + c + ": " + t }
+		lit := func(numbers string) string { // a channel that is off has no lumens per watt, and no efficiency
+			if ch.Off() {
+				return "the channel is off"
+			}
+			return numbers
+		}
 		w.put(c+".current", title("current of one string while on"), quantity.Current, Basis{
-			Formula: "I = I_driver / strings" + map[bool]string{true: "", false: " · level"}[ch.PWM()],
-			Numbers: fmt.Sprintf("%s A / %d%s = %s", num(ch.CurrentA), ch.Strings, map[bool]string{true: "", false: fmt.Sprintf(" · %.0f %%", 100*ch.Level)}[ch.PWM()], w.text(c+".current", quantity.Current)),
+			Formula: "I = I_driver / strings" + map[bool]string{true: " · level"}[ch.dimsCurrent()],
+			Numbers: fmt.Sprintf("%s A / %d%s = %s", num(ch.CurrentA), ch.Strings, map[bool]string{true: fmt.Sprintf(" · %.0f %%", 100*ch.Level)}[ch.dimsCurrent()], w.text(c+".current", quantity.Current)),
 			Inputs:  []Input{given("I_driver", ch.Use.Current, quantity.Current, theDesign)},
 			Method:  "Kirchhoff's current law", Valid: "strings that share evenly",
 		})
@@ -145,12 +151,12 @@ func (r *Result) channelFigures(w *writer, s *system, p params, sol solution) {
 		})
 		w.put(c+".radiant", title("radiant power of the dies"), quantity.Power, r.radiantBasis(w, s, i, k.Model.Notes(usual.states[first])))
 		w.put(c+".flux", title("luminous flux that leaves the lenses"), quantity.Flux, Basis{
-			Formula: "Φ_v = Σ Φ_e · η_lens · K", Numbers: fmt.Sprintf("of %s W %s W leave the lenses, with %s lm/W on the mean = %s", num(w.values[c+".radiant"]), num(leaves), num(w.values[c+".flux"]/leaves), w.text(c+".flux", quantity.Flux)),
+			Formula: "Φ_v = Σ Φ_e · η_lens · K", Numbers: lit(fmt.Sprintf("of %s W %s W leave the lenses, with %s lm/W on the mean = %s", num(w.values[c+".radiant"]), num(leaves), num(w.values[c+".flux"]/leaves), w.text(c+".flux", quantity.Flux))),
 			Inputs: append([]Input{w.ref("Φ_e", c+".radiant", quantity.Power)}, s.opticInputs(ch)...),
 			Method: "CIE018-2019, luminous efficacy of radiation", Valid: s.shiftNote(),
 		})
 		w.put(c+".ppf", title("photon flux that leaves the lenses, 400–700 nm"), quantity.PhotonFlux, Basis{
-			Formula: "PPF = Σ Φ_e · η_lens · ∫S λ/(h c N_A) dλ", Numbers: fmt.Sprintf("of %s W %s W leave the lenses, with %s µmol/J on the mean = %s", num(w.values[c+".radiant"]), num(leaves), num(w.values[c+".ppf"]/leaves), w.text(c+".ppf", quantity.PhotonFlux)),
+			Formula: "PPF = Σ Φ_e · η_lens · ∫S λ/(h c N_A) dλ", Numbers: lit(fmt.Sprintf("of %s W %s W leave the lenses, with %s µmol/J on the mean = %s", num(w.values[c+".radiant"]), num(leaves), num(w.values[c+".ppf"]/leaves), w.text(c+".ppf", quantity.PhotonFlux))),
 			Inputs: append([]Input{w.ref("Φ_e", c+".radiant", quantity.Power)}, s.opticInputs(ch)...),
 			Method: "ANSI-ASABE-S640", Valid: "400 nm to 700 nm; " + s.shiftNote(),
 		})
@@ -179,7 +185,7 @@ func (r *Result) channelFigures(w *writer, s *system, p params, sol solution) {
 		}
 		in := w.values[c+".driver-input"]
 		w.put(c+".driver-input", title("power into the driver"), quantity.Power, Basis{
-			Formula: "P_in = (P + ΔV I) / η", Numbers: fmt.Sprintf("%s W, with the wire, at an efficiency of %.0f %% = %s", num(w.values[c+".power"]), 100*(w.values[c+".power"]+ch.Duty()*w.values[c+".wire-drop"]*w.values[c+".current"]*float64(ch.Strings))/in, w.text(c+".driver-input", quantity.Power)),
+			Formula: "P_in = (P + ΔV I) / η", Numbers: lit(fmt.Sprintf("%s W, with the wire, at an efficiency of %.0f %% = %s", num(w.values[c+".power"]), 100*(w.values[c+".power"]+ch.Duty()*w.values[c+".wire-drop"]*w.values[c+".current"]*float64(ch.Strings))/in, w.text(c+".driver-input", quantity.Power))),
 			Inputs: []Input{w.ref("P", c+".power", quantity.Power), efficiencyInput(ch)}, Method: "definition of efficiency", Valid: "near the load at which the efficiency is stated",
 		})
 	}
@@ -306,10 +312,14 @@ func (r *Result) junctionBasis(w *writer, s *system, p params, sol solution, cha
 	k := &l.Kinds[l.Emitters[e].Kind]
 	x := caseSuffix[c.key]
 	heat := st.states[e].HeatW
+	from := fmt.Sprintf("computed: %s W electrical less %s W radiant", num(st.states[e].ElectricalW), num(st.states[e].RadiantW))
+	if ch.Off() {
+		heat, from = 0, "computed: the channel is off"
+	}
 	rth := st.states[e].RthKW
 	in := []Input{w.ref("T_solder", ch.Name+".solder"+x, quantity.Temperature)}
 	in = append(in, rthInput(k))
-	in = append(in, Input{Name: "H while on", Value: quantity.Format(heat, quantity.Power), Source: fmt.Sprintf("computed: %s W electrical less %s W radiant", num(st.states[e].ElectricalW), num(st.states[e].RadiantW))})
+	in = append(in, Input{Name: "H while on", Value: quantity.Format(heat, quantity.Power), Source: from})
 	return Basis{
 		Formula: "T_j = T_solder + R_th H,  H = V I − Φ_e",
 		Numbers: fmt.Sprintf("%s: %s + %s K/W · %s W = %s (settled in %d rounds, loop gain %s)", l.Emitters[e].Label, celsius(st.solderK[e]), num(rth), num(heat), celsius(st.junctionK[e]), st.rounds, num(st.gain)),

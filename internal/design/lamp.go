@@ -48,10 +48,17 @@ type Channel struct {
 // PWM tells whether the level is made by switching the full current, so that the dies see all of it.
 func (c *Channel) PWM() bool { return c.Driver.Dimming.S == "pwm" }
 
+// Off tells whether the channel gives no light at full day. It is then no weak channel but one whose current does not flow:
+// what its parts see while they are on is told at its set current, and it takes, gives and heats nothing.
+func (c *Channel) Off() bool { return c.Level == 0 }
+
+// dimsCurrent tells whether the level makes the current of its strings smaller.
+func (c *Channel) dimsCurrent() bool { return !c.PWM() && !c.Off() }
+
 // StringA returns the current of one string while it is on [A].
 func (c *Channel) StringA() float64 {
 	a := c.CurrentA / float64(c.Strings)
-	if !c.PWM() {
+	if c.dimsCurrent() {
 		a *= c.Level
 	}
 	return a
@@ -59,10 +66,10 @@ func (c *Channel) StringA() float64 {
 
 // Duty returns the share of time in which the current flows.
 func (c *Channel) Duty() float64 {
-	if c.PWM() {
-		return c.Level
+	if c.dimsCurrent() {
+		return 1
 	}
-	return 1
+	return c.Level
 }
 
 // Kind is an emitter part in one wiring.

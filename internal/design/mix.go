@@ -142,12 +142,15 @@ func (m *channelMixer) solve(wish colour.Wish) (Mix, error) {
 	return out, nil
 }
 
+// weakest is a level so low that a channel's spectrum there is that of its weakest light.
+const weakest = 1e-9
+
 // warm takes the spectra as they are at the levels of a mix. A channel that is off is taken as at its weakest.
 func (m *channelMixer) warm(channels []MixedChannel) {
 	s, l := *m.s, *m.s.lamp
 	l.Channels = slices.Clone(l.Channels)
 	for i := range l.Channels {
-		l.Channels[i].Level = channels[i].Level
+		l.Channels[i].Level = math.Max(channels[i].Level, weakest)
 	}
 	s.lamp = &l
 	s.warm()

@@ -198,7 +198,10 @@ func (l *Lamp) step(p params, b *boardResponse, c cooling, airK float64, s *sett
 	s.sink = b.settleSink(c, airK, p.factor(c), s.heatW)
 	for i := range l.Emitters {
 		s.solderK[i] = airK + b.solderRise(i, s.heatW, s.sink.baseK-airK)
-		next := s.solderK[i] + s.states[i].RthKW*s.states[i].HeatW
+		next := s.solderK[i]
+		if !l.Channels[l.Emitters[i].Channel].Off() {
+			next += s.states[i].RthKW * s.states[i].HeatW
+		}
 		moved = math.Max(moved, math.Abs(next-s.junctionK[i]))
 		s.junctionK[i] = next
 	}
@@ -258,7 +261,9 @@ func (l *Lamp) loopGain(p params, b *boardResponse, c cooling, airK float64, s *
 		at := math.Min(s.junctionK[i], runawayK)
 		now, warm := l.state(p, i, at), l.state(p, i, at+dT)
 		dHeat[i] = duty * (warm.HeatW - now.HeatW + (warm.RadiantW-now.RadiantW)*(1-p.lens[e.Optic])) / dT
-		own[i] = (warm.RthKW*warm.HeatW - now.RthKW*now.HeatW) / dT
+		if duty > 0 {
+			own[i] = (warm.RthKW*warm.HeatW - now.RthKW*now.HeatW) / dT
+		}
 	}
 	// Kelvin of the node per watt that reaches it: the sink and the board's own faces side by side.
 	factor := p.factor(c)

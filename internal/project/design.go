@@ -122,7 +122,7 @@ type Channel struct {
 	Current  source.Value `yaml:"current" dim:"current" need:"yes" min:">0" doc:"the driver's output, shared by the strings" eg:"700 mA"`
 	Strings  source.Whole `yaml:"strings" min:">=1" max:"<=100" doc:"strings side by side on this output; 1 where it is not given"`
 	Balanced source.Flag  `yaml:"balanced" doc:"whether parallel strings have a ballast or a current mirror each"`
-	Level    source.Value `yaml:"level" dim:"ratio" min:">0" max:"<=100 %" doc:"dimming level at full day; 100 % where it is not given" eg:"80 %"`
+	Level    source.Value `yaml:"level" dim:"ratio" min:">=0 %" max:"<=100 %" doc:"dimming level at full day; 0 % leaves the channel off; 100 % where it is not given" eg:"80 %"`
 	Driver   source.Text  `yaml:"driver" need:"yes" doc:"driver, by its id" eg:"stepdown-1a"`
 	Wire     *WireUse     `yaml:"wire" doc:"from driver to board"`
 	Fuse     *FuseUse     `yaml:"fuse" doc:"between the supply and this driver, where there is one"`

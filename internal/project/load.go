@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io/fs"
 	"math"
+	"slices"
 	"strings"
 
 	"lampwright/internal/quantity"
@@ -205,6 +206,9 @@ func (c *checker) channels(d *Design) {
 		for j := range ch.Emitters {
 			bodies = append(bodies, c.emitters(d, ch, &ch.Emitters[j])...)
 		}
+	}
+	if n := len(d.Channels); n > 0 && !slices.ContainsFunc(d.Channels, func(ch Channel) bool { return !ch.Level.Set || ch.Level.SI > 0 }) {
+		c.add(d.Channels[n-1].Level.At, "give one channel a level above 0 %", "every channel is off, so that there is no light to compute")
 	}
 	if len(bodies) > maxEmitters {
 		c.add(d.Channels[0].Name.At, "", "the lamp has %d emitters; %d is the most", len(bodies), maxEmitters)

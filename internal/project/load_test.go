@@ -105,6 +105,7 @@ func TestProblems(t *testing.T) {
 		{"dot in a name", ch(change{"name: red", "name: red.1"}), "red.1", "holds no blank and no dot", ""},
 		{"name of the lamp", ch(change{"name: red", "name: lamp"}), "lamp\n    emitters", `a channel cannot be called "lamp"`, "such as white"},
 		{"name of a supply", ch(change{"name: red", "name: supply1"}), "supply1", `a channel cannot be called "supply1"`, ""},
+		{"every channel off", ch(change{"    strings: 2\n", "    strings: 2\n    level: 0 %\n"}, change{"name: white\n", "name: white\n    level: 0 %\n"}), "0 %\n    driver", "every channel is off", "above 0 %"},
 		{"no emitter", ch(change{"at: [[0 mm, -20 mm], [0 mm, 20 mm]]", "at: []"}), "[]", "at is an empty list", ""},
 		{"unequal strings", ch(change{"strings: 2", "strings: 3"}), "3\n    driver", `2 emitters "deepred-660" do not part into 3 equal strings`, "the same emitters"},
 		{"no such wiring", ch(change{"wiring: 12 V", "wiring: 24 V"}), "24 V", `emitter "white-4die-6500" has no wiring "24 V"`, `it has "12 V", "6 V", "3 V"`},

@@ -108,6 +108,9 @@ const bestShare = 0.85
 func (v *reviewer) efficiency() {
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
+		if c.Off() {
+			continue
+		}
 		for _, k := range v.kindsOf(c) {
 			part := v.l.Kinds[k].Part
 			share := 0.0
@@ -479,7 +482,7 @@ func (v *reviewer) driverCurrent() {
 		b.mend = func() string { return "take a larger driver" }
 		v.judge(b)
 		set := c.CurrentA
-		if drv.Dimming.S == "current" {
+		if drv.Dimming.S == "current" && !c.Off() {
 			set *= c.Level // the level is a smaller current
 		}
 		if drv.CurrentMin.Set && set < drv.CurrentMin.SI*(1-1e-9) {
@@ -776,6 +779,19 @@ func (v *reviewer) dimming() {
 			continue
 		}
 		drv := c.Driver
+		if c.Off() {
+			f := finding.Finding{
+				Severity: finding.Note, Check: "dimming", Subject: "channel " + c.Name, At: c.Use.Level.At, Value: quantity.Format(0, quantity.Ratio),
+				Title: fmt.Sprintf("channel %s is off at full day", c.Name),
+				Why:   "It gives no light, takes no power and heats nothing; its parts are bought and mounted all the same, and are checked here for when it is switched on at its set current.",
+				Mend:  "leave it to the controller, or take it out of the design",
+			}
+			if drv.Dimming.S == "none" {
+				f.Why += fmt.Sprintf(" Driver %s does not dim: it is off only while it has no power.", drv.ID.S)
+			}
+			v.add(f)
+			continue
+		}
 		if least := drv.LeastLevel; least.Set && c.Level < least.SI*(1-1e-9) && (drv.Dimming.S == "pwm" || drv.Dimming.S == "current") {
 			value := quantity.Format(c.Level, quantity.Ratio)
 			level, current := quantity.Format(least.SI, quantity.Ratio), ampsDown(c.CurrentA*c.Level/least.SI)
@@ -810,6 +826,9 @@ func (v *reviewer) dimming() {
 func (v *reviewer) flicker() {
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
+		if c.Off() {
+			continue
+		}
 		drv := c.Driver
 		f := finding.Finding{
 			Check: "flicker", Subject: "channel " + c.Name, At: c.Use.Driver.At,

@@ -527,6 +527,10 @@ func TestDimming(t *testing.T) {
 	level := func(l string) lamp {
 		return lamp{}.with(edit{"    driver: down\n", "    driver: down\n    level: " + l + "\n"})
 	}
+	off := func(dimming string) lamp {
+		return lamp{}.with(edit{"    driver: down\n", "    driver: down\n  - name: rest\n    emitters:\n      - {part: die, lens: optic, at: [[0 mm, 15 mm]]}\n    current: 0.5 A\n    level: 0 %\n    driver: down\n"},
+			edit{"feeds: [a]", "feeds: [a, rest]"}, edit{"dimming: none", "dimming: " + dimming})
+	}
 	runSides(t, []side{
 		{name: "all of it", lamp: level("100 %"), check: "dimming", none: true},
 		{name: "a driver that does not dim", lamp: level("99 %"), check: "dimming", want: finding.Stop, value: "99.0 %"},
@@ -535,6 +539,12 @@ func TestDimming(t *testing.T) {
 		{name: "its least level", lamp: level("5 %").with(edit{"dimming: none", "dimming: pwm, dimming_frequency: 4 kHz, least_level: 5 %"}), check: "dimming", want: finding.Pass},
 		// 0.5 A · 4.9 % / 5 % = 0.49 A.
 		{name: "below its least level", lamp: level("4.9 %").with(edit{"dimming: none", "dimming: pwm, dimming_frequency: 4 kHz, least_level: 5 %"}), check: "dimming", want: finding.Stop, value: "4.90 %", limit: "at least 5.00 %", mend: "the current lower, to 490 mA"},
+		// A lamp of two channels, so that there is light; the second is off, and no least level holds it.
+		{name: "off", lamp: off("pwm, dimming_frequency: 1 kHz, least_level: 5 %"), check: "dimming", subject: "channel rest", want: finding.Note, value: "0 %", title: "channel rest is off at full day"},
+		{name: "off by its current", lamp: off("current"), check: "dimming", subject: "channel rest", want: finding.Note},
+		{name: "off without dimming", lamp: off("none"), check: "dimming", subject: "channel rest", want: finding.Note},
+		{name: "off does not flicker", lamp: off("pwm, dimming_frequency: 1 kHz"), check: "flicker", subject: "channel rest", none: true},
+		{name: "off gives no share of its power", lamp: off("pwm, dimming_frequency: 1 kHz"), check: "efficiency", subject: "channel rest", none: true},
 		{name: "a driver that is silent", lamp: level("50 %").with(edit{", dimming: none", ""}), check: "dimming", want: finding.Ask},
 	})
 }

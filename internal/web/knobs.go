@@ -76,7 +76,7 @@ func knobs(l *design.Lamp) []knob {
 			k := &out[len(out)-1]
 			k.Limit, k.LimitIs = tidy(quantity.In(a, quantity.Current, k.Unit)), "absolute maximum of "+part
 		}
-		slider(group, "Level at full day", path+".level", ch.Use.Level, ch.Level, quantity.Ratio, "%", 1, 100, 1)
+		slider(group, "Level at full day", path+".level", ch.Use.Level, ch.Level, quantity.Ratio, "%", 0, 100, 1)
 		for j := range ch.Use.Emitters {
 			u := &ch.Use.Emitters[j]
 			at := fmt.Sprintf("%s.emitters[%d]", path, j)

@@ -54,6 +54,30 @@ func TestMix(t *testing.T) {
 	if got := tried.value(t, "lamp.cct"); math.Abs(got-m.CCTK) > 30 {
 		t.Errorf("the mix has %.0f K, the lamp with its levels %.0f K", m.CCTK, got)
 	}
+	// A mix may leave channels off; tried, they are off, and the lamp is that of the mix.
+	resp, data = mix(mixWish{CCT: "6500 K"})
+	if resp.StatusCode != 200 {
+		t.Fatalf("6500 K: %s: %s", resp.Status, data)
+	}
+	m = read[design.Mix](t, data)
+	levels, off = nil, false
+	for i, c := range m.Channels {
+		off = off || c.Level == 0
+		levels = append(levels, change{levelPath(i), fmt.Sprintf("%.5g %%", 100*c.Level)})
+	}
+	if !off {
+		t.Errorf("no channel of %+v is off, so that nothing is tried of one", m)
+	}
+	if resp, data = send(t, ts, "POST", "/api/try", map[string]any{"base": st.Hash, "changes": levels}, nil); resp.StatusCode != 200 {
+		t.Fatalf("channels that are off: %s: %.300s", resp.Status, data)
+	}
+	tried = read[lampSeen](t, data)
+	for key, want := range map[string]float64{"lamp.cct": m.CCTK, "target.ppfd": m.PPFD, "wall.power": m.WallW, "lamp.ra": m.Ra} {
+		// Levels are tried to five digits.
+		if got := tried.value(t, key); math.Abs(got/want-1) > 1e-4 {
+			t.Errorf("%s of the mix is %g, of the lamp with its levels %g", key, want, got)
+		}
+	}
 	if resp, data = mix(mixWish{XY: "0.17, 0.72"}); resp.StatusCode != 200 {
 		t.Fatalf("green: %s: %s", resp.Status, data)
 	}

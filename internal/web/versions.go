@@ -211,6 +211,7 @@ type want struct {
 	Key   string      `json:"key"`
 	Least *float64    `json:"least,omitempty"` // what the design wants at the least, in the figure's unit
 	Most  *float64    `json:"most,omitempty"`
+	Value string      `json:"value,omitempty"` // the wish itself, without its band
 	Text  string      `json:"text"`
 	At    *source.Pos `json:"at,omitempty"` // of the wish; none where it is only common sense
 	More  int         `json:"more"`         // 1 where more is better without a wish, -1 where less is
@@ -226,7 +227,7 @@ func wants(l *design.Lamp) []want {
 		if !v.Set {
 			return
 		}
-		w := want{Key: key, At: &v.At}
+		w := want{Key: key, At: &v.At, Value: quantity.Format(v.SI, dim)}
 		switch {
 		case v.Lo != v.Hi:
 			lo, hi := v.Lo, v.Hi

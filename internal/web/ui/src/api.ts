@@ -52,7 +52,7 @@ export interface Knob {
   choices?: { value: string; name?: string }[]; slow: boolean; limit?: number; limit_is?: string;
 }
 /** Want is which way a figure is to go: by a wish of the design, at its line, or by common sense (more is 1 or -1). */
-export interface Want { key: string; least?: number; most?: number; text: string; at?: Pos; more: number }
+export interface Want { key: string; least?: number; most?: number; value?: string; text: string; at?: Pos; more: number }
 export interface XY { x: number; y: number }
 export interface Looks {
   points: { name: string; xy: XY }[] | null; wanted?: { name: string; xy: XY; steps?: number }; r?: number[];

@@ -30,8 +30,8 @@ function Mixer() {
   const [wrong, setWrong] = useState({ path: '', text: '' });
   const running = useRef<AbortController | null>(null);
   useEffect(() => () => running.current?.abort(), []);
-  const wanted = state.value?.lamp?.looks.wanted?.name ?? '';
-  const w = wish.value ?? { cct: wanted, duv: '', xy: '', ppfd: '', lux: '', ra: '', rf: '', best: 'power', least: {}, most: {} };
+  const wanted = (key: string) => section('wants').find((x) => x.key === key)?.value ?? '';
+  const w = wish.value ?? { cct: wanted('lamp.cct'), duv: '', xy: '', ppfd: wanted('target.ppfd'), lux: '', ra: wanted('lamp.ra'), rf: wanted('lamp.rf'), best: 'power', least: {}, most: {} };
   const set = (part: Partial<Wish>) => { wish.value = { ...w, ...part }; };
   const hash = state.value?.hash ?? '';
   const find = async (e: Event) => {
@@ -56,7 +56,8 @@ function Mixer() {
   const ask = (name: keyof Wish & string, label: string, eg: string) => <Ask name={name} label={label} eg={eg} value={w[name] as string} wrong={wrong} set={(text) => set({ [name]: text })} />;
   const m = mixed.value?.mix;
   const percent = (v: number) => `${Number((100 * v).toFixed(1))} %`;
-  const off = (m?.channels ?? []).filter((c) => c.level === 0);
+  // Tried as fine as the mix is known, so that a weak channel is not rounded away and the tried figures are those of the mix.
+  const exact = (v: number) => `${Number((100 * v).toPrecision(5))} %`;
   const asked = (path: string) => wrong.text !== '' && (wrong.path === '' || !/^(cct|duv|xy|ppfd|lux|ra|rf|least\..*|most\..*)$/.test(path));
   return (
     <section class="card">
@@ -64,19 +65,19 @@ function Mixer() {
       <form class="mix" onSubmit={(e) => void find(e)}>
         <div class="asks">
           {ask('cct', 'Colour temperature', '5000 K')}
-          {ask('duv', 'Duv', 'the nominal one')}
+          {ask('duv', 'with Duv', 'empty: usual for lamps')}
           {ask('xy', 'or x, y', '0.31, 0.33')}
-          {ask('ppfd', 'PPFD at the target', 'as it comes')}
-          {ask('lux', 'or lux', 'as it comes')}
-          {ask('ra', 'Ra, at the least', 'any')}
-          {ask('rf', 'Rf, at the least', 'any')}
-          <div class="ask"><label for="mix-best">With the freedom that is left</label>
+          {ask('ppfd', 'PPFD at the target', 'empty: any')}
+          {ask('lux', 'or lux', 'empty: any')}
+          {ask('ra', 'Ra, at the least', 'empty: any')}
+          {ask('rf', 'Rf, at the least', 'empty: any')}
+          <div class="ask"><label for="mix-best">If several mixes do, the one of</label>
             <select id="mix-best" value={w.best} onChange={(e) => set({ best: e.currentTarget.value })}><option value="power">least power</option><option value="light">most light</option><option value="ra">best Ra</option><option value="rf">best Rf</option></select></div>
         </div>
         <details class="data">
           <summary>Limits of the channels</summary>
           <div class="asks">{channels.map((c) => <>
-            <Ask name={'least.' + c.name} label={`${c.name}, at the least`} eg="off" value={w.least[c.name] ?? ''} wrong={wrong} set={(text) => set({ least: { ...w.least, [c.name]: text } })} />
+            <Ask name={'least.' + c.name} label={`${c.name}, at the least`} eg="0 %" value={w.least[c.name] ?? ''} wrong={wrong} set={(text) => set({ least: { ...w.least, [c.name]: text } })} />
             <Ask name={'most.' + c.name} label={`${c.name}, at the most`} eg="100 %" value={w.most[c.name] ?? ''} wrong={wrong} set={(text) => set({ most: { ...w.most, [c.name]: text } })} />
           </>)}</div>
         </details>
@@ -90,11 +91,10 @@ function Mixer() {
           {!m.amount_met && <p class="verdict"><Sign of="warn" /><span><b>The amount is not reached</b> without leaving the colour; what is shown is the most.</span></p>}
           {!m.render_met && <p class="verdict"><Sign of="warn" /><span><b>The rendering wished for is not reached;</b> what is shown is the best within the wish for colour and amount.</span></p>}
           <Table caption="Levels of the channels" head={['channel', 'level', 'now', 'share of its light']} rows={m.channels.map((c) => [c.name, <strong>{c.level === 0 ? 'off' : percent(c.level)}</strong>, percent(c.level_now), percent(c.light)])} />
-          <p>{m.cct_k > 0 ? `${Math.round(m.cct_k)} K with Duv ${m.duv < 0 ? '−' : '+'}${Math.abs(m.duv).toFixed(4)}, Ra ${m.ra.toFixed(0)}, Rf ${m.rf.toFixed(0)}` : `x = ${m.xy.x.toFixed(4)}, y = ${m.xy.y.toFixed(4)}, no colour temperature`}; {num(m.ppfd_umol_m2_s)} µmol/m²/s and {num(m.lux)} lx at the target; {num(m.wall_w)} W at the wall; hottest junction {celsius(m.junction_k, 0)}.</p>
+          <p>{m.cct_k > 0 ? `${Math.round(m.cct_k)} K with Duv ${m.duv < 0 ? '−' : '+'}${Math.abs(m.duv).toFixed(4)}, Ra ${m.ra.toFixed(0)}, Rf ${m.rf.toFixed(0)}` : `x = ${m.xy.x.toFixed(4)}, y = ${m.xy.y.toFixed(4)}, no colour temperature`}; {num(m.ppfd_umol_m2_s)} µmol/m²/s and {num(m.lux)} lx at the target; {num(m.wall_w)} W at the wall; hottest junction on a usual day {celsius(m.junction_k, 0)}.</p>
           {(m.notes ?? []).filter((n) => !n.includes('out of gamut')).map((n) => <p class="hint">{sentence(n)}</p>)}
           <p class="actions">
-            <button type="button" onClick={() => tryValues(m.channels.flatMap((c) => { const i = channels.findIndex((x) => x.name === c.name); return i >= 0 && c.level > 0 ? [{ path: `channels[${i}].level`, text: percent(c.level) }] : []; }))}>Try these levels</button>
-            {off.length > 0 && <span class="hint">{off.map((c) => c.name).join(' and ')} would be off; a level of 0 % cannot stand in a design, so that it stays as it is. Leave it to the controller, or take the channel out.</span>}
+            <button type="button" onClick={() => tryValues(m.channels.flatMap((c) => { const i = channels.findIndex((x) => x.name === c.name); return i >= 0 ? [{ path: `channels[${i}].level`, text: exact(c.level) }] : []; }))}>Try these levels</button>
           </p>
         </div>
       )}
