@@ -548,7 +548,7 @@ func between(a, b []float64, t float64) []float64 {
 //
 // Mixing moves along straight lines in (u′, v′) as in (x, y), so the hull is the gamut of the channels.
 func nearestInHull(points []UV, p UV) (near UV, dist float64) {
-	h := hull(points)
+	h := Hull(points)
 	if len(h) == 1 {
 		return h[0], math.Hypot(p.U-h[0].U, p.V-h[0].V)
 	}
@@ -573,8 +573,9 @@ func nearestInHull(points []UV, p UV) (near UV, dist float64) {
 	return near, dist
 }
 
-// hull returns the corners of the convex hull, counter-clockwise. Source: Andrew1979 (monotone chain).
-func hull(points []UV) []UV {
+// Hull returns the corners of the convex hull of colours, counter-clockwise: the outline of all that can be mixed of them.
+// Source: Andrew1979 (monotone chain).
+func Hull(points []UV) []UV {
 	p := append([]UV(nil), points...)
 	sort.Slice(p, func(i, j int) bool {
 		if p[i].U != p[j].U {

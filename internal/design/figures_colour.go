@@ -28,6 +28,8 @@ type ColourPoint struct {
 	Name  string    `json:"name"`
 	XY    colour.XY `json:"xy"`
 	Steps float64   `json:"steps,omitempty"` // radius of a tolerance about it, in SDCM
+	LoK   float64   `json:"lo_k,omitempty"`  // a tolerance along the locus of black bodies in its place
+	HiK   float64   `json:"hi_k,omitempty"`
 }
 
 // PatchView is a sample as a screen can show it, each as #rrggbb.
@@ -263,6 +265,9 @@ func (s *system) looks(r *Result, v *spectralView, sol solution) {
 	if want := s.lamp.Design.Wanted.CCT; want.Set {
 		if xy, err := colour.TargetXY(want.SI); err == nil {
 			r.Looks.Wanted = &ColourPoint{Name: quantity.Format(want.SI, quantity.CCT), XY: xy, Steps: 7}
+			if w := r.Looks.Wanted; want.Lo < want.Hi {
+				w.Name, w.Steps, w.LoK, w.HiK = quantity.Format(want.Lo, quantity.CCT)+" to "+quantity.Format(want.Hi, quantity.CCT), 0, want.Lo, want.Hi
+			}
 		}
 	}
 	if v.lampLooks.R != nil {

@@ -252,8 +252,49 @@ func chroma(r *design.Result, id string, width float64) draw.Picture {
 	if w := r.Looks.Wanted; w != nil {
 		one := point(w.Name, w.XY)
 		d.Wanted, d.Step = &one, w.Steps*0.0011
+		d.Range = wantedRange(w.LoK, w.HiK, point)
 	}
+	d.Gamut = gamut(r, point)
 	return draw.ChromaPicture(d)
+}
+
+// gamut is the outline of what the channels can mix.
+func gamut(r *design.Result, point func(string, colour.XY) draw.ChromaPoint) (outline []draw.ChromaPoint) {
+	var all []colour.UV
+	for _, c := range r.Channels {
+		for _, p := range r.Looks.Points {
+			if p.Name == c.Name {
+				all = append(all, p.XY.UV())
+			}
+		}
+	}
+	for _, c := range colour.Hull(all) {
+		outline = append(outline, point("", c.XY()))
+	}
+	return outline
+}
+
+// whiteDuv is how far from the locus of black bodies light still passes as white: the tolerance of ANSI C78.377, by which the
+// review judges too.
+const whiteDuv = 0.006
+
+// wantedRange is the outline of the colours between two colour temperatures; nothing where there is no such range.
+func wantedRange(loK, hiK float64, point func(string, colour.XY) draw.ChromaPoint) (outline []draw.ChromaPoint) {
+	loK, hiK = math.Max(loK, 1000), math.Min(hiK, 25000)
+	if !(loK < hiK) {
+		return nil
+	}
+	const pieces = 24
+	for _, side := range []float64{whiteDuv, -whiteDuv} {
+		for i := range pieces + 1 {
+			t := float64(i) / pieces
+			if side < 0 {
+				t = 1 - t
+			}
+			outline = append(outline, point("", colour.PlanckXY(1/((1-t)/loK+t/hiK), side)))
+		}
+	}
+	return outline
 }
 
 func rendering(r *design.Result, id string, width float64) draw.Picture {

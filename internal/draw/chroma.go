@@ -3,6 +3,7 @@ package draw
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -12,9 +13,11 @@ type Chroma struct {
 	Locus  []ChromaPoint // single wavelengths in order, named where a mark is due: "520"
 	White  []ChromaPoint // black bodies in order, named where a mark is due: "4000 K"
 	Points []ChromaPoint // the first is the lamp
+	Gamut  []ChromaPoint // corners, in order, of what the channels can mix
 	Wanted *ChromaPoint
-	Step   float64 // radius of a tolerance about Wanted, in u′v′
-	Width  float64 // of the picture; 0 means 900; below 600 the two panels stand one under the other
+	Step   float64       // radius of a tolerance about Wanted, in u′v′
+	Range  []ChromaPoint // outline of a tolerance in its place
+	Width  float64       // of the picture; 0 means 900; below 600 the two panels stand one under the other
 }
 
 // ChromaPoint is a chromaticity with its name.
@@ -45,20 +48,34 @@ func ChromaPicture(d Chroma) Picture {
 	if c.w < 600 {
 		side = c.w - 50
 	}
-	c.text(42, 15, "all colours", words{size: 12, ink: Soft})
-	d.panel(c, box{42, 24, side, side}, box{-0.06, -0.03, 0.72, 0.72}, 0.1, false)
-	// The close look holds the lamp, and the wish where it is near.
-	const half = 0.032
-	u, v := points[0].U, points[0].V
-	if w := d.Wanted; w != nil && math.Hypot(w.U-u, w.V-v) < 1.2*half {
-		u, v = (u+w.U)/2, (v+w.V)/2
+	all := "all colours"
+	if len(d.Gamut) > 1 {
+		all += "; dotted: what the channels can mix"
 	}
+	c.text(42, 15, all, words{size: 12, ink: Soft})
+	d.panel(c, box{42, 24, side, side}, box{-0.06, -0.03, 0.72, 0.72}, 0.1, false)
+	// The close look holds the lamp, and the wish with its tolerance.
+	lo, hi := [2]float64{points[0].U, points[0].V}, [2]float64{points[0].U, points[0].V}
+	hold := func(u, v float64) {
+		lo, hi = [2]float64{math.Min(lo[0], u), math.Min(lo[1], v)}, [2]float64{math.Max(hi[0], u), math.Max(hi[1], v)}
+	}
+	what := "close look about the lamp"
+	if w := d.Wanted; w != nil {
+		hold(w.U-d.Step, w.V-d.Step)
+		hold(w.U+d.Step, w.V+d.Step)
+		for _, p := range d.Range {
+			hold(p.U, p.V)
+		}
+		what += " and what is wanted"
+	}
+	half := math.Max(0.032, 0.58*math.Max(hi[0]-lo[0], hi[1]-lo[1]))
+	u, v := (lo[0]+hi[0])/2, (lo[1]+hi[1])/2
 	at := box{42 + side + 62, 24, side, side}
 	if c.w < 600 {
 		at = box{42, 24 + side + 74, side, side}
 	}
-	c.text(at.x, at.y-9, "close look about the lamp", words{size: 12, ink: Soft})
-	d.panel(c, at, box{u - half, v - half, 2 * half, 2 * half}, 0.01, true)
+	c.text(at.x, at.y-9, what, words{size: 12, ink: Soft})
+	d.panel(c, at, box{u - half, v - half, 2 * half, 2 * half}, niceStep(2*half, 7), true)
 	c.h = at.y + side + 40
 	var said []string
 	for _, p := range points {
@@ -101,13 +118,16 @@ func (d Chroma) panel(c *canvas, at, of box, step float64, close bool) {
 		}
 	}
 	d.white(c, of, xOf, yOf)
-	if w := d.Wanted; w != nil && in(*w) {
-		r := at.w * d.Step / of.w
-		if close && r > 0 {
-			c.circle(xOf(w.U), yOf(w.V), r, style{line: Within, width: 1.4, dash: "5 4"})
+	d.gamut(c, at, of, xOf, yOf)
+	if w := d.Wanted; w != nil && in(*w) && d.Step > 0 {
+		c.circle(xOf(w.U), yOf(w.V), at.w*d.Step/of.w, style{line: Within, width: 1.4, dash: "5 4"})
+	}
+	if d.Wanted != nil && len(d.Range) > 2 && !slices.ContainsFunc(d.Range, func(p ChromaPoint) bool { return !in(p) }) {
+		var pts [][2]float64
+		for _, p := range d.Range {
+			pts = append(pts, [2]float64{xOf(p.U), yOf(p.V)})
 		}
-		c.line(xOf(w.U)-5, yOf(w.V), xOf(w.U)+5, yOf(w.V), style{line: Within, width: 1.6})
-		c.line(xOf(w.U), yOf(w.V)-5, xOf(w.U), yOf(w.V)+5, style{line: Within, width: 1.6})
+		c.path(poly(pts, true), style{line: Within, width: 1.6, round: true})
 	}
 	var taken []box
 	for i, p := range d.Points {
@@ -121,6 +141,14 @@ func (d Chroma) panel(c *canvas, at, of box, step float64, close bool) {
 		}
 		c.circle(x, y, r, style{fill: fixed(colourOr(p.Hex, "#808890")), line: Ink, width: 1.4})
 		taken = append(taken, box{x - r, y - r, 2 * r, 2 * r})
+	}
+	// What is wanted lies over the marks, which would hide it.
+	if w := d.Wanted; w != nil && in(*w) {
+		x, y := xOf(w.U), yOf(w.V)
+		for _, s := range []style{{line: Paper, width: 4}, {line: Within, width: 2}} {
+			c.line(x-6, y, x+6, y, s)
+			c.line(x, y-6, x, y+6, s)
+		}
 	}
 	name := func(p ChromaPoint, text string, ink paint, bold bool) {
 		x, y := xOf(p.U), yOf(p.V)
@@ -147,8 +175,12 @@ func (d Chroma) panel(c *canvas, at, of box, step float64, close bool) {
 			name(p, p.Name, Ink, i == 0)
 		}
 	}
-	if w := d.Wanted; w != nil && in(*w) && close {
-		name(*w, "wanted "+w.Name, Within, false)
+	if w := d.Wanted; w != nil && in(*w) {
+		text := "wanted"
+		if close {
+			text += " " + w.Name
+		}
+		name(*w, text, Within, false)
 	}
 	for _, p := range d.White {
 		if p.Name == "" || !in(p) || !close {
@@ -168,6 +200,40 @@ func (d Chroma) panel(c *canvas, at, of box, step float64, close bool) {
 			w.anchor = "end"
 		}
 	}
+}
+
+// gamut draws the outline of what the channels can mix.
+func (d Chroma) gamut(c *canvas, at, of box, xOf, yOf func(float64) float64) {
+	var pts [][2]float64
+	for _, p := range d.Gamut {
+		if finite(p.U, p.V) {
+			pts = append(pts, [2]float64{xOf(p.U), yOf(p.V)})
+		}
+	}
+	for i, p := range pts {
+		q := pts[(i+1)%len(pts)]
+		if a, b, ok := within(p, q, at); ok && (len(pts) > 2 || i == 0) {
+			c.line(a[0], a[1], b[0], b[1], style{line: Ink, width: 1.4, dash: "1.5 3.5", round: true})
+		}
+	}
+}
+
+// within returns the part of a straight line that lies in a box (Liang and Barsky's way).
+func within(p, q [2]float64, b box) (from, to [2]float64, ok bool) {
+	t0, t1 := 0.0, 1.0
+	d := [2]float64{q[0] - p[0], q[1] - p[1]}
+	for k, side := range [2][2]float64{{b.x, b.x + b.w}, {b.y, b.y + b.h}} {
+		if d[k] == 0 {
+			if p[k] < side[0] || p[k] > side[1] {
+				return p, q, false
+			}
+			continue
+		}
+		a, e := (side[0]-p[k])/d[k], (side[1]-p[k])/d[k]
+		t0, t1 = math.Max(t0, math.Min(a, e)), math.Min(t1, math.Max(a, e))
+	}
+	at := func(t float64) [2]float64 { return [2]float64{p[0] + t*d[0], p[1] + t*d[1]} }
+	return at(t0), at(t1), t0 < t1
 }
 
 func overlapsAny(b box, taken []box) bool {

@@ -20,6 +20,25 @@ func TestChroma(t *testing.T) {
 			t.Errorf("description: %s", p.Desc)
 		}
 	}
+	// What is wanted is drawn near the lamp and far from it, in both looks, with its tolerance; and what the channels can mix.
+	corner := func(u, v float64) ChromaPoint { return ChromaPoint{U: u, V: v} }
+	for _, lampV := range []float64{0.46, 0.39} {
+		p := ChromaPicture(Chroma{
+			ID: "c", Locus: locus, White: white, Wanted: &ChromaPoint{Name: "5500 K to 7500 K", U: 0.1978, V: 0.4683}, Points: []ChromaPoint{{"lamp", 0.22, lampV, ""}},
+			Range: []ChromaPoint{corner(0.2, 0.48), corner(0.21, 0.475), corner(0.195, 0.455), corner(0.185, 0.46)}, Gamut: []ChromaPoint{corner(0.2, 0.47), corner(0.21, 0.06), corner(0.45, 0.52)},
+		})
+		checkPicture(t, "wanted", p)
+		svg := p.Inline()
+		if n := strings.Count(svg, `class="s-within"`); n != 6 {
+			t.Errorf("lamp at v′ %g: %d strokes for what is wanted, want an outline and a cross in each of two looks", lampV, n)
+		}
+		if !strings.Contains(svg, ">wanted 5500 K to 7500 K<") || !strings.Contains(svg, ">wanted<") {
+			t.Errorf("lamp at v′ %g: what is wanted is not named in both looks", lampV)
+		}
+		if n := strings.Count(svg, `stroke-dasharray="1.5 3.5"`); n < 4 {
+			t.Errorf("lamp at v′ %g: %d sides of what the channels mix, want three in the first look and one at the least in the second", lampV, n)
+		}
+	}
 	if p := ChromaPicture(Chroma{Locus: locus}); !p.Empty() {
 		t.Error("a diagram without a lamp")
 	}

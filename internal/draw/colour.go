@@ -48,7 +48,7 @@ func CSS() string {
 		fmt.Fprintf(&dark, "--lw-%s:%s;", d.of.class, d.hex)
 		fmt.Fprintf(&rules, ".lw .f-%[1]s{fill:var(--lw-%[1]s)}.lw .s-%[1]s{stroke:var(--lw-%[1]s)}\n", d.of.class)
 	}
-	return ":root{" + light.String() + "}\n@media screen and (prefers-color-scheme:dark){:root{" + dark.String() + "}.lw .s-ch{filter:brightness(1.7)}}\n" + rules.String()
+	return ":root{" + light.String() + "}\n@media screen and (prefers-color-scheme:dark){:root{" + dark.String() + "}}\n" + rules.String()
 }
 
 // ramp is a colour scale from little to much.
@@ -61,6 +61,7 @@ type ramp struct{ l0, l1, a0, a1, a2, b0, b1, b2 float64 }
 var (
 	lightRamp = ramp{l0: 24, l1: 96, a0: 14, a1: -6, a2: -4, b0: -38, b1: -8, b2: 56}
 	heatRamp  = ramp{l0: 22, l1: 96, a0: 22, a1: 52, a2: -4, b0: -40, b1: 18, b2: 52}
+	greyRamp  = ramp{l0: 18, l1: 94} // what lies about a map in colours, in a scale of its own
 )
 
 // at returns the colour at t, from 0 for little to 1 for much.
@@ -70,14 +71,14 @@ func (r ramp) at(t float64) string {
 	return labHex(r.l0+(r.l1-r.l0)*t, bend(r.a0, r.a1, r.a2), bend(r.b0, r.b1, r.b2))
 }
 
-// Scales returns the colour scales of light and of heat from little to much in n steps, at least two, as hexadecimal sRGB:
+// Scales returns the colour scales of light and of heat, and one of greys, from little to much in n steps, at least two, as hexadecimal sRGB:
 // what a page paints its own maps with, so that they look as the pictures do.
-func Scales(n int) (light, heat []string) {
+func Scales(n int) (light, heat, grey []string) {
 	for i := range n {
 		t := float64(i) / float64(n-1)
-		light, heat = append(light, lightRamp.at(t)), append(heat, heatRamp.at(t))
+		light, heat, grey = append(light, lightRamp.at(t)), append(heat, heatRamp.at(t)), append(grey, greyRamp.at(t))
 	}
-	return light, heat
+	return light, heat, grey
 }
 
 // labHex returns the sRGB colour of a CIELAB colour under D65, cut to what a screen shows.
@@ -91,22 +92,13 @@ func labHex(l, a, b float64) string {
 	}
 	fy := (l + 16) / 116
 	x, y, z := 0.95047*f(fy+a/500), f(fy), 1.08883*f(fy-b/200)
-	eight := func(v float64) int {
-		v = math.Min(math.Max(v, 0), 1)
-		if v <= 0.0031308 {
-			v *= 12.92
-		} else {
-			v = 1.055*math.Pow(v, 1/2.4) - 0.055
-		}
-		return int(math.Round(255 * v))
-	}
 	return fmt.Sprintf("#%02x%02x%02x",
 		eight(3.2406*x-1.5372*y-0.4986*z), eight(-0.9689*x+1.8758*y+0.0415*z), eight(0.0557*x-0.2040*y+1.0570*z))
 }
 
-// ChannelColours returns for each channel the colour that stands for it: near the light of its spectrum, yet dark enough
-// to be seen on paper. White light gives a straw yellow, no light a grey; channels alike get different shades. The pictures
-// write the channel's name as well.
+// ChannelColours returns for each channel the colour that stands for it: of the hue of its light, as light as can be told from
+// a light page and from a dark one. White light gives a straw yellow, no light a grey; channels alike get duller shades. The
+// pictures write the channel's name as well, and charts give each line its dashes.
 func ChannelColours(lambdaNM []float64, channels [][]float64) []string {
 	var out []string
 	times := map[string]int{}
@@ -114,7 +106,7 @@ func ChannelColours(lambdaNM []float64, channels [][]float64) []string {
 		hex := lightColour(lambdaNM, perNM)
 		k := times[hex]
 		times[hex]++
-		out = append(out, shade(hex, k))
+		out = append(out, seen(shade(hex, k)))
 	}
 	return out
 }
@@ -152,23 +144,74 @@ func lightColour(lambdaNM, perNM []float64) string {
 	return "#6b1f2a"
 }
 
-// shade makes a colour darker and lighter in turn.
+// shade takes part of the hue out of a colour, the more the oftener it came before.
 func shade(hex string, times int) string {
-	if times == 0 {
-		return hex
-	}
 	var v [3]int
-	if _, err := fmt.Sscanf(hex, "#%02x%02x%02x", &v[0], &v[1], &v[2]); err != nil {
+	if _, err := fmt.Sscanf(hex, "#%02x%02x%02x", &v[0], &v[1], &v[2]); err != nil || times == 0 {
 		return hex
 	}
-	to, share := 0.0, math.Min(0.28*float64((times+1)/2), 0.8)
-	if times%2 == 0 {
-		to = 255
-	}
+	grey, share := float64(v[0]+v[1]+v[2])/3, math.Min(0.35*float64(times), 0.9)
 	for i := range v {
-		v[i] = int(math.Round(float64(v[i])*(1-share) + to*share))
+		v[i] = int(math.Round(float64(v[i])*(1-share) + grey*share))
 	}
 	return fmt.Sprintf("#%02x%02x%02x", v[0], v[1], v[2])
+}
+
+// Between these relative luminances a colour has a contrast of 3 : 1 at the least to Paper and to Panel, light and dark.
+// Source: WCAG2023, 1.4.11 and the definition of contrast ratio, from memory.
+const seenLow, seenHigh = 0.172, 0.252
+
+// seen makes a colour darker or lighter, in its hue, until a line of it can be told from a page, be that light or dark.
+func seen(hex string) string {
+	v, ok := linear(hex)
+	if !ok {
+		return hex
+	}
+	l := luminance(v)
+	want := math.Min(math.Max(l, seenLow), seenHigh)
+	if l == 0 {
+		v, l = [3]float64{want, want, want}, want
+	}
+	for i := range v {
+		v[i] = math.Min(v[i]*want/l, 1)
+	}
+	// What a screen has no more of is made up with white.
+	if l = luminance(v); l < want {
+		for i := range v {
+			v[i] += (1 - v[i]) * (want - l) / (1 - l)
+		}
+	}
+	return fmt.Sprintf("#%02x%02x%02x", eight(v[0]), eight(v[1]), eight(v[2]))
+}
+
+// luminance returns the relative luminance of linear sRGB.
+func luminance(v [3]float64) float64 { return 0.2126*v[0] + 0.7152*v[1] + 0.0722*v[2] }
+
+// linear returns the linear light of a colour given as #rrggbb. Source: IEC61966-2-1, eqs 5 and 6.
+func linear(hex string) (v [3]float64, ok bool) {
+	var eight [3]int
+	if _, err := fmt.Sscanf(hex, "#%02x%02x%02x", &eight[0], &eight[1], &eight[2]); err != nil {
+		return v, false
+	}
+	for i, e := range eight {
+		if v[i] = float64(e) / 255; v[i] <= 0.04045 {
+			v[i] /= 12.92
+		} else {
+			v[i] = math.Pow((v[i]+0.055)/1.055, 2.4)
+		}
+	}
+	return v, true
+}
+
+// eight returns the number from 0 to 255 that stands for linear light from 0 to 1. Source: IEC61966-2-1, eqs 9 and 10.
+func eight(v float64) int {
+	v = math.Min(math.Max(v, 0), 1)
+	if v <= 0.0031308 {
+		v *= 12.92
+	} else {
+		v = 1.055*math.Pow(v, 1/2.4) - 0.055
+	}
+	return int(math.Round(255 * v))
 }
 
 // bandColours name the colours of narrow channels by their mean wavelength. They differ in lightness as well.

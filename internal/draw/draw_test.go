@@ -398,11 +398,65 @@ func TestChannelColours(t *testing.T) {
 		dark = append(dark, 0)
 	}
 	got := ChannelColours(nm, [][]float64{white, red, white, red, dark})
-	if got[0] != "#e3c866" || got[1] != "#a3123a" || got[4] != "#808890" {
-		t.Errorf("colours %v", got)
+	if got[4] != "#808890" {
+		t.Errorf("no light is drawn in %s, want the grey of what is unknown", got[4])
 	}
 	if got[0] == got[2] || got[1] == got[3] {
 		t.Errorf("channels alike have the same colour: %v", got)
+	}
+}
+
+// TestSeen: whatever colour stands for a channel can be told from light and dark pages and panels, and keeps its hue.
+func TestSeen(t *testing.T) {
+	hue := func(hex string) float64 {
+		v, _ := linear(hex)
+		return math.Atan2(math.Sqrt(3)*(v[1]-v[2]), 2*v[0]-v[1]-v[2])
+	}
+	grounds := []string{Paper.hex, Panel.hex}
+	for _, d := range darkOf {
+		if d.of == Paper || d.of == Panel {
+			grounds = append(grounds, d.hex)
+		}
+	}
+	list := []string{"#e3c866", "#000000", "#ffffff", "#0000ff", "#808890"}
+	for _, b := range bandColours {
+		list = append(list, b.hex)
+	}
+	for _, hex := range list {
+		for times := range 4 {
+			got := seen(shade(hex, times))
+			v, ok := linear(got)
+			if !ok {
+				t.Fatalf("%s became %q", hex, got)
+			}
+			for _, ground := range grounds {
+				g, _ := linear(ground)
+				a, b := luminance(v)+0.05, luminance(g)+0.05
+				// WCAG 2.2, 1.4.11: parts of graphics that are needed to understand them have 3 : 1 at the least.
+				if r := math.Max(a/b, b/a); r < 3 {
+					t.Errorf("%s, %d times, is drawn as %s: %.2f : 1 on %s", hex, times, got, r, ground)
+				}
+			}
+			// Rounding to 256 steps turns dull colours by some degrees.
+			if off := math.Abs(math.Remainder(hue(got)-hue(hex), 2*math.Pi)); times == 0 && off > 0.05 && hex != "#000000" && hex != "#ffffff" {
+				t.Errorf("%s is drawn as %s, its hue turned by %.2f rad", hex, got, off)
+			}
+		}
+	}
+	if again := seen(seen("#2946b8")); again != seen("#2946b8") {
+		t.Errorf("a colour that is seen is changed again, to %s", again)
+	}
+}
+
+// TestTrueMinus: numbers in pictures have a minus sign, not a hyphen.
+func TestTrueMinus(t *testing.T) {
+	for _, got := range []string{tick(-20, 10), tick(-0.5, 0.5), short(-12.3), short(-1234), short(-0.02)} {
+		if !strings.HasPrefix(got, "−") || strings.Contains(got, "-") {
+			t.Errorf("a number below zero is printed as %q", got)
+		}
+	}
+	if got := tick(math.Copysign(0, -1), 1); got != "0" {
+		t.Errorf("zero is printed as %q", got)
 	}
 }
 

@@ -34,8 +34,8 @@ type LineSeries struct {
 // dashes tell lines apart without their colour.
 var dashes = []string{"", "7 4", "2 4", "10 4 2 4", "5 2", "1 3"}
 
-// lineInks are the paints of the lines, in turn.
-var lineInks = []paint{Within, Beyond, Ink, Soft, Flow}
+// lineInks are the paints of the lines, in turn: those that stand out from a light page and from a dark one.
+var lineInks = []paint{Within, Beyond, Ink, Soft}
 
 // LinesPicture draws the panels, with what is wanted as a shaded band.
 func LinesPicture(l Lines) Picture {

@@ -3,6 +3,7 @@ package draw
 import (
 	"math"
 	"strconv"
+	"strings"
 )
 
 // niceStep returns a step of 1, 2 or 5 times a power of ten that cuts span into at most parts pieces.
@@ -29,6 +30,9 @@ func ticks(lo, hi, step float64) []float64 {
 	return out
 }
 
+// minus writes a number as print does.
+func minus(s string) string { return strings.Replace(s, "-", "−", 1) }
+
 // tick prints a number of an axis with as many decimals as its step has.
 func tick(v, step float64) string {
 	decimals := 0
@@ -38,7 +42,7 @@ func tick(v, step float64) string {
 	if v == 0 {
 		v = 0
 	}
-	return strconv.FormatFloat(v, 'f', decimals, 64)
+	return minus(strconv.FormatFloat(v, 'f', decimals, 64))
 }
 
 // short prints a number with three digits.
@@ -52,13 +56,13 @@ func short(v float64) string {
 		return "0"
 	case a >= 1000:
 		ten := math.Pow(10, math.Floor(math.Log10(a))-3)
-		return strconv.FormatFloat(math.Round(v/ten)*ten, 'f', 0, 64)
+		return minus(strconv.FormatFloat(math.Round(v/ten)*ten, 'f', 0, 64))
 	case a >= 99.95:
-		return strconv.FormatFloat(v, 'f', 0, 64)
+		return minus(strconv.FormatFloat(v, 'f', 0, 64))
 	case a >= 9.995:
-		return strconv.FormatFloat(v, 'f', 1, 64)
+		return minus(strconv.FormatFloat(v, 'f', 1, 64))
 	case a >= 0.0995:
-		return strconv.FormatFloat(v, 'f', 2, 64)
+		return minus(strconv.FormatFloat(v, 'f', 2, 64))
 	}
-	return strconv.FormatFloat(v, 'g', 2, 64)
+	return minus(strconv.FormatFloat(v, 'g', 2, 64))
 }

@@ -196,7 +196,7 @@ func SectionPicture(s Section) Picture {
 		key := fmt.Sprintf("%.4f %.4f", r.lens.XM, r.angle)
 		aside := 2.4 * float64(beside[key]) * math.Copysign(1, r.angle)
 		beside[key]++
-		st := style{line: paint{"ch", colourOr(r.lens.Colour, "#808890")}, width: 1.7}
+		st := style{line: fixed(colourOr(r.lens.Colour, "#808890")), width: 1.7}
 		if r.field {
 			st.dash, st.width = "2 4", 1.4
 		}

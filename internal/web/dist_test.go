@@ -20,12 +20,12 @@ var update = flag.Bool("update", false, "write what is made from the code: ui/sr
 
 // TestColours holds the page's colour scales against those of the pictures.
 func TestColours(t *testing.T) {
-	light, heat := draw.Scales(256)
+	light, heat, grey := draw.Scales(256)
 	text := "// Made by go test ./internal/web -run TestColours -update from internal/draw: 256 colours from little to much.\n"
 	for _, s := range []struct {
 		name    string
 		colours []string
-	}{{"light", light}, {"heat", heat}} {
+	}{{"light", light}, {"heat", heat}, {"grey", grey}} {
 		text += fmt.Sprintf("export const %s = '%s';\n", s.name, strings.ReplaceAll(strings.Join(s.colours, " "), "#", ""))
 	}
 	const name = "ui/src/colours.ts"

@@ -1,6 +1,7 @@
 // A curve over a quantity, with points and limits drawn on it.
 import { useEffect, useRef } from 'preact/hooks';
 import uPlot from 'uplot';
+import { tickText } from './scale';
 import 'uplot/dist/uPlot.min.css';
 
 export interface Series { name: string; colour: string; dash?: number[]; y: (number | null)[]; width?: number }
@@ -25,12 +26,22 @@ export function Chart({ label, x, series, xLabel, yLabel, marks = [], limits = [
     const ink = css('--lw-ink'), soft = css('--lw-soft'), faint = css('--lw-faint'), beyond = css('--lw-beyond');
     const axis = (text: string, size: number): uPlot.Axis => ({
       label: text, labelSize: 22, size, stroke: ink, font: '12px system-ui, sans-serif', labelFont: '12px system-ui, sans-serif',
-      grid: { stroke: faint, width: 1 }, ticks: { stroke: faint, width: 1 },
+      grid: { stroke: faint, width: 1 }, ticks: { stroke: faint, width: 1 }, values: (_, at) => at.map(tickText),
     });
     const draw = (u: uPlot) => {
       const g = u.ctx, r = devicePixelRatio;
       g.save();
       g.font = `${12 * r}px system-ui, sans-serif`;
+      // A name has a rim of the page's own colour, so that a curve that runs behind it does not run through it.
+      const paper = css('--lw-paper');
+      const write = (text: string, x: number, y: number, colour: string) => {
+        g.lineJoin = 'round';
+        g.lineWidth = 5 * r;
+        g.strokeStyle = paper;
+        g.strokeText(text, x, y);
+        g.fillStyle = colour;
+        g.fillText(text, x, y);
+      };
       for (const l of live.current.limits) {
         const px = u.valToPos(l.x, 'x', true);
         g.strokeStyle = beyond;
@@ -41,22 +52,20 @@ export function Chart({ label, x, series, xLabel, yLabel, marks = [], limits = [
         g.lineTo(px, u.bbox.top + u.bbox.height);
         g.stroke();
         g.setLineDash([]);
-        g.fillStyle = beyond;
         g.textAlign = px > u.bbox.left + u.bbox.width * 0.6 ? 'right' : 'left';
-        g.fillText(l.name, px + (g.textAlign === 'right' ? -5 : 5) * r, u.bbox.top + 13 * r);
+        write(l.name, px + (g.textAlign === 'right' ? -5 : 5) * r, u.bbox.top + 13 * r, beyond);
       }
       for (const m of live.current.marks) {
         const px = u.valToPos(m.x, 'x', true), py = u.valToPos(m.y, 'y', true);
         g.fillStyle = m.colour;
-        g.strokeStyle = css('--lw-paper');
+        g.strokeStyle = paper;
         g.lineWidth = 2 * r;
         g.beginPath();
         g.arc(px, py, 5.5 * r, 0, 7);
         g.fill();
         g.stroke();
-        g.fillStyle = ink;
         g.textAlign = px > u.bbox.left + u.bbox.width * 0.55 ? 'right' : 'left';
-        g.fillText(m.name, px + (g.textAlign === 'right' ? -10 : 10) * r, py + (py > u.bbox.top + 40 * r ? -9 : 18) * r);
+        write(m.name, px + (g.textAlign === 'right' ? -10 : 10) * r, py + (py > u.bbox.top + 40 * r ? -9 : 18) * r, ink);
       }
       g.restore();
     };

@@ -4,16 +4,36 @@ import { paint } from './ramp';
 
 const ramp = Array.from({ length: 256 }, (_, i) => i);
 
-/** Scale is the colour scale of a map, with numbers at its ends and between. */
-export function Scale({ lo, hi, unit, colours }: { lo: number; hi: number; unit: string; colours: Uint32Array }) {
+/** roundTicks are the multiples of 1, 2 or 5 times a power of ten from lo to hi, with at most so many steps between. */
+export function roundTicks(lo: number, hi: number, steps: number): number[] {
+  const raw = (hi - lo) / steps;
+  if (!(raw > 0) || !Number.isFinite(raw)) return [lo];
+  const ten = 10 ** Math.floor(Math.log10(raw));
+  const step = ten * [1, 2, 5, 10].find((f) => f * ten >= raw * (1 - 1e-9))!;
+  const out: number[] = [];
+  for (let k = Math.ceil(lo / step - 1e-9); k <= hi / step + 1e-9; k++) out.push(Number((k * step).toPrecision(12)));
+  return out;
+}
+
+/** tickText prints a tick with a true minus. */
+export const tickText = (v: number) => v.toLocaleString('en', { maximumFractionDigits: 9, useGrouping: Math.abs(v) >= 1e4 }).replace('-', '−');
+
+/** Band is what is wanted of a quantity: from, to, or both. */
+export interface Band { least?: number | undefined; most?: number | undefined }
+
+/** Scale is the colour scale of a map, with round numbers at their places and what is wanted marked under it. */
+export function Scale({ lo, hi, unit, colours, band }: { lo: number; hi: number; unit: string; colours: Uint32Array; band?: Band | undefined }) {
   const c = useRef<HTMLCanvasElement>(null);
-  useEffect(() => {
-    if (c.current) paint(c.current, 256, 1, ramp, 0, 255, colours);
-  }, []);
+  useEffect(() => { if (c.current) paint(c.current, 256, 1, ramp, 0, 255, colours); }, [colours]);
+  const at = (v: number) => `${100 * Math.min(1, Math.max(0, (v - lo) / (hi - lo || 1)))}%`;
+  const from = band?.least ?? lo, to = Math.min(band?.most ?? hi, hi);
   return (
     <div class="scale" role="img" aria-label={`Colours run from ${num(lo)} to ${num(hi)} ${unit}; lighter is more.`}>
-      <canvas ref={c} />
-      <div class="ticks" aria-hidden="true">{[0, 0.25, 0.5, 0.75, 1].map((t) => <span>{num(lo + t * (hi - lo))}</span>)}</div>
+      <div class="bar">
+        <canvas ref={c} />
+        {band && to > from && <i class="wantband" style={{ left: at(from), right: `calc(100% - ${at(to)})` }} />}
+      </div>
+      <div class="ticks" aria-hidden="true">{roundTicks(lo, hi, 5).map((t) => <span key={t} style={{ left: at(t) }}>{tickText(t)}</span>)}</div>
       <div class="unit" aria-hidden="true">{unit}</div>
     </div>
   );

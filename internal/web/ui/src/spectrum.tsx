@@ -112,7 +112,7 @@ function Where() {
       <section class="card">
         <h2>Where the colours lie</h2>
         <Picture name="chroma" label="Chromaticity of the lamp, of the target and of each channel, with the loci of single wavelengths and of black bodies and the tolerance about what is wanted" />
-        <Data title="As a table" head={['', 'x', 'y', 'u′', 'v′']} rows={() => [...(k.points ?? []).map((p) => row(p.name, p.xy)), ...(k.wanted ? [row(`wanted, ${k.wanted.name}${k.wanted.steps ? `, circle of ${k.wanted.steps} steps` : ''}`, k.wanted.xy)] : [])]} />
+        <Data title="As a table" head={['', 'x', 'y', 'u′', 'v′']} rows={() => [...(k.points ?? []).map((p) => row(p.name, p.xy)), ...(k.wanted ? [row(`wanted, ${k.wanted.name}${k.wanted.steps ? `, circle of ${k.wanted.steps} steps` : ', within ±0.006 Duv; its nominal colour'}`, k.wanted.xy)] : [])]} />
       </section>
   );
 }
