@@ -9,6 +9,56 @@ import (
 	"lampwright/internal/design"
 )
 
+// sinkView is the shape of the lamp's sink, and of upright faces of a housing about it.
+type sinkView struct {
+	LengthM float64      `json:"length_m"` // along which its fins run
+	WidthM  float64      `json:"width_m"`
+	BaseM   float64      `json:"base_m"`
+	Fins    *finsView    `json:"fins,omitempty"`
+	Pins    *pinsView    `json:"pins,omitempty"`
+	Housing *housingView `json:"housing,omitempty"`
+}
+
+type finsView struct {
+	Count      int     `json:"count"`
+	HeightM    float64 `json:"height_m"`
+	ThicknessM float64 `json:"thickness_m"`
+}
+
+type pinsView struct {
+	DiameterM float64 `json:"diameter_m"`
+	HeightM   float64 `json:"height_m"`
+	AcrossM   float64 `json:"across_m"`
+	AlongM    float64 `json:"along_m"`
+	Staggered bool    `json:"staggered"`
+}
+
+type housingView struct {
+	AreaM2  float64 `json:"area_m2"`
+	HeightM float64 `json:"height_m"`
+}
+
+// plateM is how thick the base of a sink is drawn whose sheet does not say it.
+const plateM = 5e-3
+
+func sinkOf(l *design.Lamp) sinkView {
+	s := l.Sink
+	v := sinkView{LengthM: s.Base.Length.SI, WidthM: s.Base.Width.SI, BaseM: plateM}
+	if s.BaseThickness.Set {
+		v.BaseM = s.BaseThickness.SI
+	}
+	if f := s.Fins; f != nil {
+		v.Fins = &finsView{f.Count.N, f.Height.SI, f.Thickness.SI}
+	}
+	if p := s.Pins; p != nil {
+		v.Pins = &pinsView{p.Diameter.SI, p.Height.SI, p.Across.SI, p.Along.SI, p.Staggered.On}
+	}
+	if h := l.Design.Housing; h != nil && h.Height.Set && (!h.Faces.Set || h.Faces.S == "upright") {
+		v.Housing = &housingView{h.Area.SI, h.Height.SI}
+	}
+	return v
+}
+
 // cutView is the light on a plane through the place.
 type cutView struct {
 	*design.CutMap

@@ -109,9 +109,10 @@ type emitterView struct {
 
 type placeView struct {
 	design.PlaceView
-	GlassM   float64 `json:"glass_m"`
-	OffsetXM float64 `json:"offset_x_m"`
-	OffsetYM float64 `json:"offset_y_m"`
+	GlassM   float64  `json:"glass_m"`
+	OffsetXM float64  `json:"offset_x_m"`
+	OffsetYM float64  `json:"offset_y_m"`
+	Sink     sinkView `json:"sink"`
 }
 
 // curvesView is the datasheet curves of an emitter, of one die.
@@ -228,7 +229,7 @@ func viewOf(r *design.Result, findings []finding.Finding, full bool, sections []
 		v.Emitters = append(v.Emitters, one)
 	}
 	p := l.Design.Place
-	v.Place = placeView{PlaceView: r.Place, GlassM: p.Glass.SI, OffsetXM: p.Offset.X.SI, OffsetYM: p.Offset.Y.SI}
+	v.Place = placeView{PlaceView: r.Place, GlassM: p.Glass.SI, OffsetXM: p.Offset.X.SI, OffsetYM: p.Offset.Y.SI, Sink: sinkOf(l)}
 	v.Looks = r.Looks
 	v.Knobs, v.Wants = knobs(l), wants(l)
 	if full {

@@ -39,7 +39,12 @@ export interface Around {
 }
 export interface Place {
   kind: string; length_m: number; width_m: number; height_m: number; water_m: number; substrate_m: number; hanging_m: number; glass_m: number;
-  offset_x_m: number; offset_y_m: number; lamp_tilt_rad?: number; lamp_towards_rad?: number;
+  offset_x_m: number; offset_y_m: number; lamp_tilt_rad?: number; lamp_towards_rad?: number; sink: Sink;
+}
+/** Sink is its shape: fins run along its length. */
+export interface Sink {
+  length_m: number; width_m: number; base_m: number; fins?: { count: number; height_m: number; thickness_m: number };
+  pins?: { diameter_m: number; height_m: number; across_m: number; along_m: number; staggered: boolean }; housing?: { area_m2: number; height_m: number };
 }
 export interface Flow { from: string; to: string; watts: number; loss: boolean }
 export interface Order { part: string; what: string; count: number; each_eur: number; total_eur: number; priced: boolean; note?: string }

@@ -5,8 +5,8 @@ import { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Around, Cut, Failed, LightMap, post } from './api';
 import { Data, Facts, mm, num, Picture, Table } from './parts';
-import { lightPixels, paint } from './ramp';
-import { Scale } from './scale';
+import { contour, greyPixels, lightPixels, paint } from './ramp';
+import { Band, roundTicks, Scale, tickText } from './scale';
 import type { Sheet, View } from './scene';
 import { figure, lamp, old, request, section, sentence, traceJob } from './store';
 
@@ -19,6 +19,14 @@ interface Flat {
   ppfd?: number[]; lux: number[]; error?: number[];
 }
 
+/** datum is from where heights in the place count. */
+const datum = (kind: string) => (kind === 'bench' ? 'height over the bench' : 'height over the inside bottom');
+/** depth tells a height by the water's surface as well. */
+function depth(z: number): string {
+  const p = section('place');
+  return p.water_m <= p.substrate_m ? '' : z <= p.water_m ? `, ${mm(p.water_m - z)} below the surface` : `, ${mm(z - p.water_m)} over the water`;
+}
+
 // What is chosen outlives the view, so that a look at another one loses nothing.
 const plane = signal<Kind>('target');
 const what = signal<What>('ppfd');
@@ -28,6 +36,14 @@ const spot = signal<{ key: string; i: number; j: number } | null>(null);
 
 const unitOf = (w: What) => (w === 'ppfd' ? 'µmol/m²/s' : 'lx');
 const isCut = (k: Kind): k is 'level' | 'along' | 'across' => k === 'level' || k === 'along' || k === 'across';
+
+const lengths: Record<string, number> = { '': 1e-3, mm: 1e-3, cm: 1e-2, m: 1, in: 0.0254, 'µm': 1e-6, 'μm': 1e-6, um: 1e-6, km: 1e3, mil: 2.54e-5, nm: 1e-9 };
+/** lengthOf is a length that a person typed, in metres; a bare number is millimetres. */
+function lengthOf(text: string): number | null {
+  const m = /^\s*([-+−]?(?:\d+[.,]?\d*|[.,]\d+))\s*(\S*)\s*$/.exec(text);
+  const unit = m && lengths[m[2]!];
+  return m && unit ? Number(m[1]!.replace('−', '-').replace(',', '.')) * unit : null;
+}
 
 /** most is the greatest of many numbers. */
 function most(v: ArrayLike<number>) {
@@ -128,7 +144,7 @@ const shownFlat = computed<Flat | null>(() => {
   }
   const c = cut.value;
   if (!c || c.kind !== k) return null;
-  return c.kind === 'level' ? flat(k, c, -c.length_m / 2, -c.width_m / 2, 'x', 'y') : flat(k, c, -c.length_m / 2, c.low_m, c.kind === 'along' ? 'x' : 'y', 'height');
+  return c.kind === 'level' ? flat(k, c, -c.length_m / 2, -c.width_m / 2, 'x', 'y') : flat(k, c, -c.length_m / 2, c.low_m, c.kind === 'along' ? 'x' : 'y', datum(section('place').kind));
 });
 
 const faces = computed<Flat[]>(() => (around.value?.faces ?? []).map((f) => {
@@ -136,15 +152,15 @@ const faces = computed<Flat[]>(() => (around.value?.faces ?? []).map((f) => {
   const level = f.side === 'floor', cross = f.side === 'left' || f.side === 'right';
   return {
     key: f.side, title: f.title, nx: f.nx, ny: f.ny, length_m: f.length_m, width_m: f.width_m, lux: f.lux, error: f.standard_error,
-    x0: cross ? r.y0_m : r.x0_m, y0: level ? r.y0_m : 0, xName: cross ? 'y' : 'x', yName: level ? 'y' : 'over the floor',
+    x0: cross ? r.y0_m : r.x0_m, y0: level ? r.y0_m : 0, xName: cross ? 'y' : 'x', yName: level ? 'y' : 'height over the floor',
   };
 }));
 
-/** Sheet of colours with a point probe over it, seen from above or from the front. */
-function FlatMap({ m, w, hi, stale, over }: { m: Flat; w: What; hi: number; stale: boolean; over?: ComponentChildren }) {
+/** Sheet of colours with a point probe over it, seen from above or from the front, with what is wanted of photons as lines. */
+function FlatMap({ m, w, hi, stale, over, band }: { m: Flat; w: What; hi: number; stale: boolean; over?: ComponentChildren; band?: Band | undefined }) {
   const canvas = useRef<HTMLCanvasElement>(null);
-  const cells = w === 'ppfd' && m.ppfd ? m.ppfd : m.lux;
-  useEffect(() => { if (canvas.current) paint(canvas.current, m.nx, m.ny, cells, 0, hi, lightPixels); }, [cells, hi]);
+  const cells = w === 'ppfd' && m.ppfd ? m.ppfd : m.lux, colours = m.error ? greyPixels : lightPixels;
+  useEffect(() => { if (canvas.current) paint(canvas.current, m.nx, m.ny, cells, 0, hi, colours); }, [cells, hi, colours]);
   const held = useComputed(() => (spot.value?.key === m.key ? spot.value : null)).value;
   const i = Math.min(held?.i ?? Math.floor(m.nx / 2), m.nx - 1), j = Math.min(held?.j ?? Math.floor(m.ny / 2), m.ny - 1);
   const x = m.x0 + ((i + 0.5) / m.nx) * m.length_m, y = m.y0 + ((j + 0.5) / m.ny) * m.width_m;
@@ -158,28 +174,66 @@ function FlatMap({ m, w, hi, stale, over }: { m: Flat; w: What; hi: number; stal
   const size = Math.max(m.length_m, m.width_m) / 40;
   const cols = Math.min(7, m.nx), rows = Math.min(m.yName === 'y' ? 5 : 7, m.ny);
   const col = (c: number) => Math.floor(((c + 0.5) / cols) * m.nx), row = (r: number) => Math.floor((1 - (r + 0.5) / rows) * m.ny);
+  const line = (level: number | undefined) => (level === undefined ? '' : contour(cells, m.nx, m.ny, level)
+    .map((l) => 'M' + l.map(([a, b]) => `${(m.x0 + (a / m.nx) * m.length_m).toFixed(5)} ${(-m.y0 - (b / m.ny) * m.width_m).toFixed(5)}`).join('L')).join(''));
+  const wanted = band ? [[line(band.least), 'wantline'], [line(band.most), 'wantline most']] as const : [];
+  // Which side is which: a level plane has its front below, a section across its front at the left.
+  const level = m.yName === 'y', cross = m.xName === 'y';
+  const across = (v: number) => `${(100 * (v - m.x0)) / m.length_m}%`, up = (v: number) => `${(100 * (v - m.y0)) / m.width_m}%`;
   return (
     <div class={stale ? 'flat stale' : 'flat'}>
-      <div class={m.width_m > 0.8 * m.length_m ? 'mapbox tall' : 'mapbox'}>
-        <canvas ref={canvas} class="cells" aria-hidden="true" />
-        <svg viewBox={`${m.x0} ${-m.y0 - m.width_m} ${m.length_m} ${m.width_m}`} tabindex={0} role="slider" aria-label={`Point probe, ${m.title}`} aria-valuenow={Math.round(here)} aria-valuemin={0} aria-valuemax={Math.round(hi)}
-          aria-valuetext={`${num(here)} ${unit} at ${m.xName} ${mm(x)}, ${m.yName} ${mm(y)}`}
-          onPointerMove={probe} onPointerDown={probe}
-          onKeyDown={(ev) => {
-            const d = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[ev.key];
-            const s = ev.shiftKey ? 5 : 1;
-            if (d) { ev.preventDefault(); put(i + s * d[0]!, j + s * d[1]!); }
-          }}>
-          {over}
-          <g class="probe" transform={`translate(${x} ${-y})`}><path d={`M${-size} 0H${size}M0 ${-size}V${size}`} class="under" /><path d={`M${-size} 0H${size}M0 ${-size}V${size}`} /></g>
-        </svg>
+      <div class={m.width_m > 0.8 * m.length_m ? 'axed tall' : 'axed'}>
+        <div class="axisname" aria-hidden="true"><span>{level ? 'y' : m.yName}, mm</span>{level && <span>back</span>}</div>
+        <div class="yticks" aria-hidden="true">{roundTicks(1e3 * m.y0, 1e3 * (m.y0 + m.width_m), 4).map((t) => <span key={t} style={{ bottom: up(t / 1e3) }}>{tickText(t)}</span>)}</div>
+        <div class="mapbox">
+          <canvas ref={canvas} class="cells" aria-hidden="true" />
+          <svg viewBox={`${m.x0} ${-m.y0 - m.width_m} ${m.length_m} ${m.width_m}`} tabindex={0} role="slider" aria-label={`Point probe, ${m.title}`} aria-valuenow={Math.round(here)} aria-valuemin={0} aria-valuemax={Math.round(hi)}
+            aria-valuetext={`${num(here)} ${unit} at ${m.xName} ${mm(x)}, ${m.yName} ${mm(y)}`}
+            onPointerMove={probe} onPointerDown={probe}
+            onKeyDown={(ev) => {
+              const d = arrows[ev.key];
+              const s = ev.shiftKey ? 5 : 1;
+              if (d) { ev.preventDefault(); put(i + s * d[0], j + s * d[1]); }
+            }}>
+            {over}
+            {wanted.filter(([d]) => d).map(([d, c]) => <><path class={c + ' under'} d={d} /><path class={c} d={d} /></>)}
+            <g class="probe" transform={`translate(${x} ${-y})`}><path d={`M${-size} 0H${size}M0 ${-size}V${size}`} class="under" /><path d={`M${-size} 0H${size}M0 ${-size}V${size}`} /></g>
+          </svg>
+        </div>
+        <div class="xticks" aria-hidden="true">{roundTicks(1e3 * m.x0, 1e3 * (m.x0 + m.length_m), 6).map((t) => <span key={t} style={{ left: across(t / 1e3) }}>{tickText(t)}</span>)}</div>
+        <div class="axes" aria-hidden="true"><span>{cross ? 'front' : 'left'}</span><span>{level ? 'front; ' : ''}{m.xName}, mm, seen from {level ? 'above' : cross ? 'the right' : 'the front'}</span><span>{cross ? 'back' : 'right'}</span></div>
       </div>
-      <div class="axes" aria-hidden="true"><span>{mm(m.x0)}</span><span>{m.xName === 'x' ? (m.yName === 'y' ? 'x, seen from above' : 'x, seen from the front') : 'y, seen from the right'}</span><span>{mm(m.x0 + m.length_m)}</span></div>
-      <Scale lo={0} hi={hi} unit={unit} colours={lightPixels} />
+      <Scale lo={0} hi={hi} unit={unit} colours={colours} band={band} />
+      {band && <p class="hint">Wanted {bandText(band)} µmol/m²/s on the mean: marked under the scale{wanted.some(([d]) => d) ? `, and ${[wanted[0]![0] && `a line at ${num(band.least!)}`, wanted[1]![0] && `a dashed one at ${num(band.most!)}`].filter(Boolean).join(' and ')} on the map` : ''}.</p>}
       <Reading m={m} i={i} j={j} />
       <Data title="As a table" head={[`${m.yName} \\ ${m.xName}`, ...Array.from({ length: cols }, (_, c) => mm(m.x0 + ((col(c) + 0.5) / m.nx) * m.length_m))]}
         rows={() => Array.from({ length: rows }, (_, r) => [mm(m.y0 + ((row(r) + 0.5) / m.ny) * m.width_m), ...Array.from({ length: cols }, (_, c) => num(cells[row(r) * m.nx + col(c)]!))])} />
     </div>
+  );
+}
+
+const arrows: Record<string, [number, number]> = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
+
+const bandText = (b: Band) => (b.least !== undefined && b.most !== undefined ? `${num(b.least)} to ${num(b.most)}` : b.least !== undefined ? `${num(b.least)} at the least` : `${num(b.most!)} at the most`);
+
+/** OnPlane is the light of the plane that is shown, by its cells; of the target only what the figures do not tell. */
+function OnPlane({ m, w }: { m: Flat; w: What }) {
+  const cells = w === 'ppfd' && m.ppfd ? m.ppfd : m.lux, unit = unitOf(m.ppfd ? w : 'lux');
+  let sum = 0, low = Infinity;
+  for (const v of cells) { sum += v; low = Math.min(low, v); }
+  const mean = sum / cells.length;
+  const fact = (name: string, value: string) => <div><dt>{name}</dt><dd><strong>{value}</strong></dd></div>;
+  if (m.key === 'target') return <dl class="facts">{fact('Greatest on the target, of a cell', `${num(most(cells))} ${unit}`)}</dl>;
+  return (
+    <>
+      <h3>On this plane, by its cells</h3>
+      <dl class="facts">
+        {fact('Mean', `${num(mean)} ${unit}`)}
+        {fact('Least', `${num(low)} ${unit}`)}
+        {fact('Greatest', `${num(most(cells))} ${unit}`)}
+        {fact('Least over mean', mean > 0 ? `${num((100 * low) / mean)} %` : '–')}
+      </dl>
+    </>
   );
 }
 
@@ -190,7 +244,7 @@ function Reading({ m, i, j }: { m: Flat; i: number; j: number }) {
   return (
     <p class="reading" aria-live="off">
       {m.ppfd && <><b>{num(m.ppfd[c] ?? 0)} µmol/m²/s</b>, </>}
-      <b>{num(m.lux[c] ?? 0)} lx</b>{m.error && <> ± {num(m.error[c] ?? 0, 2)}</>} <span class="soft">at {m.xName} {mm(x)}, {m.yName} {mm(y)}</span>
+      <b>{num(m.lux[c] ?? 0)} lx</b>{m.error && <> ± {num(m.error[c] ?? 0, 2)}</>} <span class="soft">at {m.xName} {mm(x)}, {m.yName} {mm(y)}{m.ppfd && m.yName !== 'y' ? depth(y) : ''}</span>
     </p>
   );
 }
@@ -201,19 +255,23 @@ function Where({ k }: { k: 'level' | 'along' | 'across' }) {
   const at = placeOf(k);
   const [lo, hi] = c && c.kind === k ? [c.min_m, c.max_m] : k === 'level' ? [p.substrate_m, p.kind === 'tank' ? p.height_m : p.substrate_m + 0.6 * p.hanging_m] : k === 'along' ? [-p.width_m / 2, p.width_m / 2] : [-p.length_m / 2, p.length_m / 2];
   const [typed, setTyped] = useState<string | null>(null);
+  const [wrong, setWrong] = useState('');
   const set = (v: number) => { places.value = { ...places.value, [k]: Math.min(hi, Math.max(lo, v)) }; };
-  const label = k === 'level' ? 'Height over the inside bottom' : k === 'along' ? 'y of the section, from the middle' : 'x of the section, from the middle';
+  const label = k === 'level' ? sentence(datum(p.kind)).slice(0, -1) : k === 'along' ? 'y of the section, from the middle' : 'x of the section, from the middle';
   const take = (text: string) => {
-    const v = Number(text.replace(/mm/, '').replace(',', '.').trim());
-    if (text.trim() !== '' && Number.isFinite(v)) set(v / 1000);
-    setTyped(null);
+    const v = lengthOf(text);
+    setWrong(v === null ? `“${text.trim()}” is no length; write one such as ${mm(at)} or 12 cm` : '');
+    if (v !== null) { set(v); setTyped(null); }
   };
+  const back = (text: string) => { if (text.trim() === '') { setTyped(null); setWrong(''); } else take(text); };
   return (
     <div class="where">
-      <label for="where-at">{p.kind === 'bench' && k === 'level' ? 'Height over the bench' : label}, mm</label>
-      <input id="where-at" type="text" inputMode="decimal" autocomplete="off" value={typed ?? String(Math.round(at * 1e4) / 10)}
-        onInput={(e) => setTyped(e.currentTarget.value)} onBlur={(e) => { if (typed !== null) take(e.currentTarget.value); }} onKeyDown={(e) => { if (e.key === 'Enter') take(e.currentTarget.value); }} />
-      <input class="slide" type="range" aria-label={`${label}, in mm`} aria-valuetext={mm(at)} min={Math.round(lo * 1000)} max={Math.round(hi * 1000)} step={1} value={Math.round(at * 1000)} onInput={(e) => set(Number(e.currentTarget.value) / 1000)} />
+      <label for="where-at">{label}</label>
+      <input id="where-at" type="text" autocomplete="off" value={typed ?? mm(at)} aria-invalid={wrong !== ''} aria-describedby={wrong ? 'where-e' : undefined}
+        onInput={(e) => setTyped(e.currentTarget.value)} onBlur={(e) => { if (typed !== null) back(e.currentTarget.value); }}
+        onKeyDown={(e) => { if (e.key === 'Enter') back(e.currentTarget.value); if (e.key === 'Escape') { setTyped(null); setWrong(''); } }} />
+      {wrong && <p class="wrong" id="where-e" role="alert">{wrong}</p>}
+      <input class="slide" type="range" aria-label={`${label}, in mm`} aria-valuetext={mm(at)} min={Math.round(lo * 1000)} max={Math.round(hi * 1000)} step={1} value={Math.round(at * 1000)} onInput={(e) => { setTyped(null); setWrong(''); set(Number(e.currentTarget.value) / 1000); }} />
     </div>
   );
 }
@@ -228,6 +286,12 @@ function Over({ m }: { m: Flat }) {
   return p.water_m > p.substrate_m ? <><path class="waterline under" d={`M${m.x0} ${-p.water_m}H${x1}`} /><path class="waterline" d={`M${m.x0} ${-p.water_m}H${x1}`} /></> : null;
 }
 
+/** wantedBand is the PPFD that the design wants. */
+function wantedBand(): Band | undefined {
+  const w = section('wants').find((x) => x.key === 'target.ppfd');
+  return w && (w.least !== undefined || w.most !== undefined) ? { least: w.least, most: w.most } : undefined;
+}
+
 function Planes() {
   const maps = section('maps'), k = plane.value, w = what.value;
   useSignalEffect(() => { void lamp.value; void plane.value; void places.value; void askCut(); });
@@ -237,7 +301,7 @@ function Planes() {
   const title = m ? (isCut(k) ? m.title : (maps[k === 'target' ? 0 : 1]?.title ?? '')) : '';
   return (
     <section class="card">
-      <h2>Light on a plane <small>{title}{isCut(k) && k !== 'level' && m ? ` at ${k === 'along' ? 'y' : 'x'} ${mm(cut.value?.at_m ?? 0)}` : ''}</small></h2>
+      <h2>Light on a plane <small>{title}{!isCut(k) || !m ? '' : k !== 'level' ? ` at ${k === 'along' ? 'y' : 'x'} ${mm(cut.value?.at_m ?? 0)}` : `, ${datum(section('place').kind)} ${mm(cut.value?.at_m ?? 0)}`}</small></h2>
       <div class="choose">
         <div role="group" aria-label="Plane">{kinds.filter(([x]) => x !== 'surface' || maps.length > 1).map(([x, name]) => <button type="button" aria-pressed={x === k} onClick={() => { plane.value = x; }}>{name}</button>)}</div>
         <div role="group" aria-label="Quantity"><button type="button" aria-pressed={w === 'ppfd'} onClick={() => { what.value = 'ppfd'; }}>Photons (PPFD)</button><button type="button" aria-pressed={w === 'lux'} onClick={() => { what.value = 'lux'; }}>Lux</button></div>
@@ -246,9 +310,11 @@ function Planes() {
       {isCut(k) && k !== 'level' && <p class="hint">Light on level surfaces in each point of an upright plane: how it falls off with depth.{section('place').water_m > 0 && ' The dashed line is the water’s surface.'}</p>}
       {isCut(k) && cutWrong.value && <p class="wrong" role="alert">{cutWrong.value}</p>}
       <div class="side">
-        {m ? <FlatMap m={m} w={w} hi={most(m[w] ?? m.lux)} stale={stale} over={<Over m={m} />} /> : <p class="loading" role="status">{cutWrong.value ? '' : 'The light on this plane is being found…'}</p>}
-        <div>
+        {m ? <FlatMap m={m} w={w} hi={most(m[w] ?? m.lux)} stale={stale} over={<Over m={m} />} band={k === 'target' && w === 'ppfd' ? wantedBand() : undefined} /> : <p class="loading" role="status">{cutWrong.value ? '' : 'The light on this plane is being found…'}</p>}
+        <div class="both">
+          {m && k !== 'target' && <><OnPlane m={m} w={w} /><h3>At the target, whatever plane is shown</h3></>}
           <Facts keys={[['target.ppfd', 'Mean on the target'], ['target.ppfd-least', 'Least on the target'], ['target.uniformity', 'Least over mean'], ['target.daily-light', 'Light of a day'], ['target.lux', 'Illuminance'], ['light.spill', 'Misses the place'], ['light.reaches', 'Reaches the target']]} />
+          {m && k === 'target' && <OnPlane m={m} w={w} />}
         </div>
       </div>
       {isCut(k) && (cut.value?.notes ?? []).map((n) => <p class="hint">{sentence(n)}</p>)}
@@ -256,7 +322,7 @@ function Planes() {
   );
 }
 
-const showRays = signal(true), showSurface = signal(true), showRoom = signal(true);
+const showRays = signal(true), showSurface = signal(false), showRoom = signal(true);
 
 /** sheets are the planes of the scene, all but floor and walls in one scale. */
 const sheets = computed(() => {
@@ -264,11 +330,11 @@ const sheets = computed(() => {
   if (!l) return { sheets: [] as Sheet[], hi: 0, roomHi: 0 };
   const w = what.value, p = l.place, k = plane.value, c = cut.value, r = around.value;
   const out: Sheet[] = [];
-  const put = (key: string, m: LightMap, kind: Sheet['kind'], at: number, low: number, clear?: number) =>
-    out.push({ key, title: m.title, kind, at, low, length: m.length_m, width: m.width_m, nx: m.nx, ny: m.ny, values: m[w], hi: 0, ...(clear === undefined ? {} : { clear }) });
+  const put = (key: string, m: LightMap, kind: Sheet['kind'], at: number, low: number) =>
+    out.push({ key, title: m.title, kind, at, low, length: m.length_m, width: m.width_m, nx: m.nx, ny: m.ny, values: m[w], hi: 0, colours: lightPixels });
   const through = isCut(k) && c?.kind === k;
   if (l.maps[0]) put('target', l.maps[0], 'level', p.substrate_m + 0.001, 0);
-  if (l.maps[1] && showSurface.value && !(through && k !== 'level')) put('surface', l.maps[1], 'level', p.water_m, 0, through ? 0.25 : 0.45);
+  if (l.maps[1] && (showSurface.value || k === 'surface')) put('surface', l.maps[1], 'level', p.water_m, 0);
   if (through) put(k, c, c.kind, c.at_m, c.low_m);
   const hi = Math.max(...out.map((s) => most(s.values)));
   for (const s of out) s.hi = hi;
@@ -276,7 +342,7 @@ const sheets = computed(() => {
   if (r && showRoom.value) {
     roomHi = Math.max(...r.faces.map((f) => most(f.lux)));
     for (const f of r.faces) {
-      const s = { key: f.side, title: f.title, length: f.length_m, width: f.width_m, nx: f.nx, ny: f.ny, values: f.lux, hi: roomHi };
+      const s = { key: f.side, title: f.title, length: f.length_m, width: f.width_m, nx: f.nx, ny: f.ny, values: f.lux, hi: roomHi, colours: greyPixels };
       if (f.side === 'floor') out.push({ ...s, kind: 'level', at: r.room.floor_m, low: 0, x0: r.room.x0_m, y0: r.room.y0_m, side: 'front' });
       else if (f.side === 'front' || f.side === 'back') out.push({ ...s, kind: 'along', at: f.side === 'front' ? r.room.y0_m : r.room.y1_m, low: r.room.floor_m, x0: r.room.x0_m, side: f.side === 'back' ? 'front' : 'back' });
       else out.push({ ...s, kind: 'across', at: f.side === 'left' ? r.room.x0_m : r.room.x1_m, low: r.room.floor_m, x0: r.room.y0_m, side: f.side === 'left' ? 'front' : 'back' });
@@ -300,7 +366,7 @@ const markAt = computed<[number, number, number] | null>(() => {
   if (!s || !m || !sheet || s.i >= m.nx || s.j >= m.ny) return null;
   const a = m.x0 + ((s.i + 0.5) / m.nx) * m.length_m, b = (m.y0 + ((s.j + 0.5) / m.ny) * m.width_m);
   if (sheet.kind === 'level') return [a, b, sheet.at];
-  const z = m.yName === 'height' ? b : b + (around.value?.room.floor_m ?? 0);
+  const z = m.error ? b + (around.value?.room.floor_m ?? 0) : b;
   return sheet.kind === 'along' ? [a, sheet.at, z] : [sheet.at, a, z];
 });
 
@@ -337,23 +403,35 @@ function Space() {
   useSignalEffect(() => { const m = model(); scene.current?.show(m); });
   const check = (s: typeof showRays, name: string) => <label><input type="checkbox" checked={s.value} onChange={(e) => { s.value = e.currentTarget.checked; }} /> {name}</label>;
   const { hi, roomHi } = sheets.value;
+  const [said, setSaid] = useState('');
+  /** step moves the probe over the plane it stands on, or over the chosen one, and says what it reads. */
+  const step = ([a, b]: [number, number], cells: number) => {
+    const key = spot.value && flatOf(spot.value.key) && sheets.value.sheets.some((x) => x.key === spot.value!.key) ? spot.value.key : plane.value, m = flatOf(key);
+    if (!m) return;
+    const from = spot.value?.key === key ? spot.value : { i: Math.floor(m.nx / 2) - a * cells, j: Math.floor(m.ny / 2) - b * cells };
+    const i = Math.min(m.nx - 1, Math.max(0, from.i + a * cells)), j = Math.min(m.ny - 1, Math.max(0, from.j + b * cells));
+    spot.value = { key, i, j };
+    const at = (k: number, n: number, low: number, size: number) => mm(low + ((k + 0.5) / n) * size);
+    setSaid(`${m.title}: ${m.ppfd ? `${num(m.ppfd[j * m.nx + i]!)} µmol/m²/s, ` : ''}${num(m.lux[j * m.nx + i]!)} lx at ${m.xName} ${at(i, m.nx, m.x0, m.length_m)}, ${m.yName} ${at(j, m.ny, m.y0, m.width_m)}`);
+  };
   return (
     <section class="card">
       <h2>In space</h2>
-      <p class="hint">{on === 'on' ? 'Drag or use the arrow keys to turn, pinch, wheel or + and − to come nearer; point at a plane or tap it to read the light there.' : 'The place with its water, the lamp at its height, the light on the planes that are chosen above, and the edges of each lens’s light.'}</p>
+      <p class="hint">{on === 'on' ? 'Drag or use the arrow keys to turn, pinch, wheel or + and − to come nearer; point at a plane, tap it, or use Shift with the arrow keys to read the light there.' : `The place${section('place').water_m > section('place').substrate_m ? ' with its water' : ''}, the lamp at its height, the light on the planes that are chosen above, and the edges of each lens’s light.`}</p>
       {on === 'off' && <p><button type="button" onClick={() => void start()}>Show in 3-D</button></p>}
       {on === 'loading' && <p role="status">Loading the scene…</p>}
       {on === 'failed' && <p class="wrong" role="alert">This browser does not draw in 3-D. The section and the maps hold the same.</p>}
       {on === 'on' && (
         <div class="choose">
           <div role="group" aria-label="Seen from">{(['front', 'side', 'above'] as const).map((f) => <button type="button" onClick={() => scene.current?.look(f)}>{{ front: 'From the front', side: 'From the side', above: 'From above' }[f]}</button>)}</div>
-          <div class="checks" role="group" aria-label="Shown">{check(showRays, 'edges of the lenses’ light')}{section('maps').length > 1 && check(showSurface, 'water surface')}{around.value && check(showRoom, 'floor and walls')}</div>
+          <div class="checks" role="group" aria-label="Shown">{check(showRays, 'edges of the lenses’ light')}{section('maps').length > 1 && plane.value !== 'surface' && check(showSurface, 'light on the water’s surface')}{around.value && check(showRoom, 'floor and walls')}</div>
         </div>
       )}
-      <div ref={box} class={(on === 'on' ? 'scene' : 'scene hidden-box') + (old.value ? ' stale' : '')} tabIndex={on === 'on' ? 0 : -1} role="application" aria-label="The place in 3-D: arrow keys turn, plus and minus come nearer; the maps hold the same as tables"
+      <div ref={box} class={(on === 'on' ? 'scene' : 'scene hidden-box') + (old.value ? ' stale' : '')} tabIndex={on === 'on' ? 0 : -1} role="application" aria-label="The place in 3-D: arrow keys turn, with Shift they move the probe over the plane; plus and minus come nearer; the maps hold the same as tables"
         onKeyDown={(ev) => {
           const s = scene.current;
           if (!s) return;
+          if (ev.shiftKey && arrows[ev.key]) { ev.preventDefault(); return step(arrows[ev.key]!, 1); }
           const turn = { ArrowLeft: [-0.1, 0], ArrowRight: [0.1, 0], ArrowUp: [0, -0.08], ArrowDown: [0, 0.08] }[ev.key];
           if (turn) { ev.preventDefault(); s.turn(turn[0]!, turn[1]!); }
           if (ev.key === '+' || ev.key === '=') s.near(0.9);
@@ -361,9 +439,10 @@ function Space() {
         }} />
       {on === 'on' && <>
         <SpotReading />
+        <p class="hidden" role="status">{said}</p>
         <div class="scales">
           <div><h3>Planes in the place</h3><Scale lo={0} hi={hi} unit={unitOf(what.value)} colours={lightPixels} /></div>
-          {roomHi > 0 && <div><h3>Floor and walls</h3><Scale lo={0} hi={roomHi} unit="lx" colours={lightPixels} /></div>}
+          {roomHi > 0 && <div><h3>Floor and walls, in greys</h3><Scale lo={0} hi={roomHi} unit="lx" colours={greyPixels} /></div>}
         </div>
       </>}
     </section>

@@ -1,6 +1,6 @@
 // Maps in colours: the scales of internal/draw, which writes them into colours.ts (see TestColours). Lightness rises evenly, so
 // that a grey print keeps the order, and hue goes from blue to yellow, which all common kinds of colour blindness keep apart.
-import { heat, light } from './colours';
+import { grey, heat, light } from './colours';
 
 // As 32-bit pixels, for whole maps at a time.
 const little = new Uint8Array(new Uint32Array([1]).buffer)[0] === 1;
@@ -10,6 +10,7 @@ const pixels = (hex: string) => Uint32Array.from(hex.split(' '), (c) => {
 });
 export const lightPixels = pixels(light);
 export const heatPixels = pixels(heat);
+export const greyPixels = pixels(grey);
 
 /** fill puts the colours of cells into pixels, row by row; cells that are not to be seen stay clear. */
 export function fill(into: Uint32Array, cells: ArrayLike<number>, nx: number, ny: number, lo: number, hi: number, colours: Uint32Array, up: boolean, seen?: (v: number) => boolean) {
@@ -31,4 +32,47 @@ export function paint(c: HTMLCanvasElement, nx: number, ny: number, cells: Array
   const image = g.createImageData(nx, ny);
   fill(new Uint32Array(image.data.buffer), cells, nx, ny, lo, hi, colours, false, seen);
   g.putImageData(image, 0, 0);
+}
+
+/** contour is the lines along which cells reach a level, in cells from the lower left corner: straight between the centres of
+ * cells, and on from the outermost ones to the edge. */
+export function contour(cells: ArrayLike<number>, nx: number, ny: number, level: number): [number, number][][] {
+  const held = (k: number, n: number) => Math.min(n - 1, Math.max(0, k - 1));
+  const over = (i: number, j: number) => cells[held(j, ny) * nx + held(i, nx)]! - level;
+  const place = (k: number, n: number) => Math.min(n, Math.max(0, k - 0.5));
+  // A node is a centre of a cell, or lies on the edge beside one; a side of a mesh is named by its lower left node, twice over.
+  const side = (i: number, j: number, up: 0 | 1) => 2 * (j * (nx + 2) + i) + up;
+  const ends = new Map<number, number[]>();
+  const link = (a: number, b: number) => { for (const [from, to] of [[a, b], [b, a]] as const) ends.set(from, [...(ends.get(from) ?? []), to]); };
+  for (let j = 0; j <= ny; j++) {
+    for (let i = 0; i <= nx; i++) {
+      const v = [over(i, j), over(i + 1, j), over(i + 1, j + 1), over(i, j + 1)] as const;
+      const [a, b, c, d] = v.map((x) => x >= 0);
+      const low = side(i, j, 0), right = side(i + 1, j, 1), high = side(i, j + 1, 0), left = side(i, j, 1);
+      const cut = [...(a !== b ? [low] : []), ...(b !== c ? [right] : []), ...(c !== d ? [high] : []), ...(d !== a ? [left] : [])];
+      if (cut.length === 2) link(cut[0]!, cut[1]!);
+      else if (cut.length === 4) { // a saddle: the mean decides
+        if ((v[0] + v[1] + v[2] + v[3] >= 0) === a) { link(low, right); link(high, left); } else { link(low, left); link(right, high); }
+      }
+    }
+  }
+  const point = (s: number): [number, number] => {
+    const up = s % 2, node = (s - up) / 2, i = node % (nx + 2), j = (node - i) / (nx + 2);
+    const v = over(i, j), w = over(i + 1 - up, j + up), t = v / (v - w);
+    const x = place(i, nx), y = place(j, ny);
+    return up ? [x, y + t * (place(j + 1, ny) - y)] : [x + t * (place(i + 1, nx) - x), y];
+  };
+  const lines: [number, number][][] = [];
+  const walk = (start: number) => {
+    const line = [point(start)];
+    for (let at = start, to = ends.get(at)!.pop(); to !== undefined; at = to, to = ends.get(at)!.pop()) {
+      const back = ends.get(to)!;
+      back.splice(back.indexOf(at), 1);
+      line.push(point(to));
+    }
+    lines.push(line);
+  };
+  for (const [s, e] of ends) if (e.length === 1) walk(s); // lines from edge to edge
+  for (const [s, e] of ends) if (e.length > 0) walk(s); // rings
+  return lines;
 }

@@ -3,16 +3,16 @@
 // while nothing moves.
 import {
   AmbientLight, BoxGeometry, BufferGeometry, Color, CylinderGeometry, DataTexture, DirectionalLight, DoubleSide, BackSide, FrontSide, EdgesGeometry, ExtrudeGeometry,
-  Float32BufferAttribute, Group, LineBasicMaterial, LineSegments, Material, Mesh, MeshBasicMaterial, MeshLambertMaterial, NearestFilter, Path, PerspectiveCamera,
+  Float32BufferAttribute, Group, InstancedMesh, LineBasicMaterial, LineSegments, Material, Matrix4, Mesh, MeshBasicMaterial, MeshLambertMaterial, NearestFilter, Path, PerspectiveCamera,
   PlaneGeometry, Quaternion, Raycaster, Scene, Shape, SphereGeometry, SRGBColorSpace, Vector2, Vector3, WebGLRenderer,
 } from 'three';
 import { Board, Channel, Emitter, Place } from './api';
-import { fill, lightPixels } from './ramp';
+import { fill } from './ramp';
 
 /** Sheet is light on a rectangle: level at the height `at`, or upright along x (at y) or across (at x), from `low` upwards. */
 export interface Sheet {
   key: string; title: string; kind: 'level' | 'along' | 'across'; at: number; low: number; length: number; width: number; x0?: number; y0?: number;
-  nx: number; ny: number; values: number[]; hi: number; side?: 'front' | 'back'; clear?: number;
+  nx: number; ny: number; values: number[]; hi: number; colours: Uint32Array; side?: 'front' | 'back';
 }
 export interface Model {
   place: Place; board: Board; emitters: Emitter[]; channels: Channel[]; sheets: Sheet[]; room?: { x0: number; x1: number; y0: number; y1: number; floor: number };
@@ -32,8 +32,12 @@ export function build(box: HTMLElement, onHit: (h: Hit | null) => void): View {
   scene.add(sun);
   let things = new Group(), rays = new Group();
   const planes = new Group(), painted = new Map<string, { mesh: Mesh; texture: DataTexture; pixels: Uint32Array; shape: string; edge: LineSegments; of: number[]; hi: number }>();
-  const mark = new Mesh(new SphereGeometry(1, 16, 12), new MeshBasicMaterial({ color: 0xffffff }));
-  const rim = new Mesh(new SphereGeometry(1.35, 16, 12), new MeshBasicMaterial({ color: 0x000000, side: BackSide }));
+  // What is drawn when: solid things, water over them, then planes, opaque, so that their colours are those of their scale
+  // whatever lies before them, and lines and the probe over all.
+  const order = { water: 1, planes: 2, lines: 3, probe: 4 };
+  const mark = new Mesh(new SphereGeometry(1, 16, 12), new MeshBasicMaterial({ color: 0xffffff, transparent: true }));
+  const rim = new Mesh(new SphereGeometry(1.35, 16, 12), new MeshBasicMaterial({ color: 0x000000, side: BackSide, transparent: true }));
+  mark.renderOrder = rim.renderOrder = order.probe;
   mark.add(rim);
   mark.visible = false;
   scene.add(things, rays, planes, mark);
@@ -99,6 +103,7 @@ export function build(box: HTMLElement, onHit: (h: Hit | null) => void): View {
     g.traverse((o) => {
       const m = o as Mesh;
       m.geometry?.dispose();
+      if (m instanceof InstancedMesh) m.dispose();
       (m.material as Material | undefined)?.dispose();
     });
     g.removeFromParent();
@@ -132,10 +137,40 @@ export function build(box: HTMLElement, onHit: (h: Hit | null) => void): View {
     return g;
   }
 
+  /** sink is the lamp's, standing on its base, with its fins or pins and the outline of a housing about it. */
+  function sink(m: Model): Group {
+    const g = new Group(), k = m.place.sink, metal = css('--lw-loss');
+    const plain = !k.fins && !k.pins, base = plain ? 0.03 : k.base_m;
+    const foot = new Mesh(new BoxGeometry(k.length_m, base, k.width_m), new MeshLambertMaterial({ color: metal }));
+    foot.position.y = base / 2;
+    g.add(foot);
+    const many = (shape: BufferGeometry, at: [number, number][], height: number) => {
+      const all = new InstancedMesh(shape, new MeshLambertMaterial({ color: metal }), at.length);
+      at.forEach(([x, z], i) => all.setMatrixAt(i, new Matrix4().setPosition(x, base + height / 2, z)));
+      g.add(all);
+    };
+    if (k.fins) {
+      const { count, height_m, thickness_m } = k.fins;
+      many(new BoxGeometry(k.length_m, height_m, thickness_m), Array.from({ length: count }, (_, i) => [0, ((k.width_m - thickness_m) * (2 * i - count + 1)) / (2 * (count - 1))]), height_m);
+    } else if (k.pins) {
+      const { diameter_m, height_m, across_m, along_m, staggered } = k.pins, at: [number, number][] = [];
+      const rows = Math.max(1, Math.min(60, Math.floor((k.length_m - diameter_m) / along_m) + 1)), cols = Math.max(1, Math.min(60, Math.floor((k.width_m - diameter_m) / across_m) + 1));
+      for (let i = 0; i < rows; i++) for (let j = 0; j < cols; j++) at.push([(i - (rows - 1) / 2) * along_m, (j - (cols - 1) / 2 + (staggered ? (i % 2 ? 0.25 : -0.25) : 0)) * across_m]);
+      many(new CylinderGeometry(diameter_m / 2, diameter_m / 2, height_m, 10), at, height_m);
+    }
+    const h = k.housing;
+    if (h) { // upright faces: as high as stated, and as far around as their area takes
+      const around = h.area_m2 / h.height_m, l = (around / 2) * (k.length_m / (k.length_m + k.width_m));
+      g.add(edges(l, h.height_m, around / 2 - l, h.height_m / 2 - 0.01, css('--lw-soft')));
+    }
+    return g;
+  }
+
   function solid(m: Model) {
     free(things);
     things = new Group();
-    const p = m.place, b = m.board, top = p.kind === 'tank' ? p.height_m : 0.005, ink = css('--lw-ink');
+    const p = m.place, b = m.board, top = p.kind === 'tank' ? p.height_m : 0.005;
+    const ink = m.room ? new Color(0xffffff) : css('--lw-ink'); // most of a room about a lamp is dark
     things.add(edges(p.length_m, top, p.width_m, top / 2, ink));
     if (p.kind === 'tank' && p.substrate_m > 0) {
       const g = new Mesh(new BoxGeometry(p.length_m, p.substrate_m, p.width_m), new MeshLambertMaterial({ color: css('--lw-ground') }));
@@ -146,6 +181,7 @@ export function build(box: HTMLElement, onHit: (h: Hit | null) => void): View {
       const h = p.water_m - p.substrate_m;
       const w = new Mesh(new BoxGeometry(p.length_m, h, p.width_m), new MeshBasicMaterial({ color: css('--lw-water'), transparent: true, opacity: 0.3, depthWrite: false }));
       w.position.y = p.substrate_m + h / 2;
+      w.renderOrder = order.water;
       things.add(w);
       const line = edges(p.length_m, 0.0005, p.width_m, p.water_m, css('--lw-water'));
       things.add(line);
@@ -155,16 +191,16 @@ export function build(box: HTMLElement, onHit: (h: Hit | null) => void): View {
     const lamp = new Group(), t = p.lamp_tilt_rad ?? 0, to = p.lamp_towards_rad ?? 0;
     lamp.position.set(p.offset_x_m, z, -p.offset_y_m);
     lamp.quaternion.setFromUnitVectors(down, toward([Math.sin(t) * Math.cos(to), Math.sin(t) * Math.sin(to), -Math.cos(t)]));
-    const sink = new Mesh(new BoxGeometry(b.contact_length_m, 0.03, b.contact_width_m), new MeshLambertMaterial({ color: css('--lw-loss') }));
-    sink.position.set(b.contact_x_m, 0.035, -b.contact_y_m);
     const board = new Mesh(plate(b), new MeshLambertMaterial({ color: css('--lw-soft'), side: DoubleSide }));
     board.position.y = 0.014;
-    lamp.add(sink, board);
+    const above = sink(m);
+    above.position.set(b.contact_x_m, 0.019, -b.contact_y_m);
+    lamp.add(above, board);
     things.add(lamp);
     if (m.room) {
       const r = m.room, drop = -r.floor;
       if (drop > 0.05) { // the stand
-        const stand = edges(p.length_m, drop - p.glass_m, p.width_m, -p.glass_m - (drop - p.glass_m) / 2, css('--lw-faint'));
+        const stand = edges(p.length_m, drop - p.glass_m, p.width_m, -p.glass_m - (drop - p.glass_m) / 2, ink);
         things.add(stand);
       }
     } else {
@@ -175,7 +211,7 @@ export function build(box: HTMLElement, onHit: (h: Hit | null) => void): View {
     }
     scene.add(things);
     size = Math.max(p.length_m, p.width_m, z);
-    middle.set(0, z * 0.45, 0);
+    middle.set(0, z * 0.5, 0);
   }
 
   /** beams are the lenses and the edges of half their intensity, straight in air along each one's axis. */
@@ -207,7 +243,9 @@ export function build(box: HTMLElement, onHit: (h: Hit | null) => void): View {
       if (axis.y > -0.9999) points.push(...at.toArray(), ...at.clone().addScaledVector(axis, (at.y - z + p.hanging_m) / Math.max(0.3, -axis.y)).toArray());
       const g = new BufferGeometry();
       g.setAttribute('position', new Float32BufferAttribute(points, 3));
-      rays.add(new LineSegments(g, new LineBasicMaterial({ color: colour, transparent: true, opacity: 0.65 })));
+      const lines = new LineSegments(g, new LineBasicMaterial({ color: colour, transparent: true, opacity: 0.65 }));
+      lines.renderOrder = order.lines;
+      rays.add(lines);
     }
     scene.add(rays);
   }
@@ -222,7 +260,7 @@ export function build(box: HTMLElement, onHit: (h: Hit | null) => void): View {
     };
     for (const key of [...painted.keys()]) if (!keep.has(key)) drop(key);
     for (const s of m.sheets) {
-      const shape = [s.kind, s.length, s.width, s.nx, s.ny, s.side, s.clear].join();
+      const shape = [s.kind, s.length, s.width, s.nx, s.ny, s.side].join();
       let o = painted.get(s.key);
       if (o && o.shape !== shape) { drop(s.key); o = undefined; }
       if (!o) {
@@ -231,16 +269,18 @@ export function build(box: HTMLElement, onHit: (h: Hit | null) => void): View {
         texture.magFilter = NearestFilter;
         texture.colorSpace = SRGBColorSpace;
         const see = s.side === undefined ? DoubleSide : s.side === 'front' ? FrontSide : BackSide;
-        const mesh = new Mesh(new PlaneGeometry(s.length, s.width), new MeshBasicMaterial({ map: texture, side: see, transparent: s.clear !== undefined, opacity: s.clear ?? 1, depthWrite: s.clear === undefined }));
+        const mesh = new Mesh(new PlaneGeometry(s.length, s.width), new MeshBasicMaterial({ map: texture, side: see, transparent: true }));
+        mesh.renderOrder = order.planes;
         mesh.userData = { key: s.key, nx: s.nx, ny: s.ny };
-        const edge = new LineSegments(new EdgesGeometry(mesh.geometry), new LineBasicMaterial({ color: css('--lw-ink') }));
+        const edge = new LineSegments(new EdgesGeometry(mesh.geometry), new LineBasicMaterial({ color: css('--lw-ink'), transparent: true }));
+        edge.renderOrder = order.lines;
         edge.visible = s.side === undefined;
         o = { mesh, texture, pixels, shape, edge, of: [], hi: 0 };
         planes.add(mesh, edge);
         painted.set(s.key, o);
       }
       if (o.of !== s.values || o.hi !== s.hi) {
-        fill(o.pixels, s.values, s.nx, s.ny, 0, s.hi, lightPixels, true);
+        fill(o.pixels, s.values, s.nx, s.ny, 0, s.hi, s.colours, true);
         o.texture.needsUpdate = true;
         o.of = s.values;
         o.hi = s.hi;
