@@ -43,6 +43,19 @@ func TestClosedForm(t *testing.T) {
 	near(t, "junction by an electrical resistance", el.Value("a.junction")-el.Value("a.solder"), 15, 1e-6, "JESD51-51")
 }
 
+// TestMovedRoom: a room that is moved within its 5 K needs no new field of the board; over the steps the film follows it, by
+// 4 σ ε T³ of its radiation in the main.
+func TestMovedRoom(t *testing.T) {
+	film := func(room string) float64 { return evaluate(t, change{"usual: 20 °C", "usual: " + room}).Lamp.faceFilm() }
+	at20 := film("20 °C")
+	if a, b := film("17.6 °C"), film("22.4 °C"); a != at20 || b != at20 {
+		t.Errorf("films of %g and %g beside %g W/(m²·K)", a, b, at20)
+	}
+	if step := film("25 °C")/at20 - 1; step < 0.005 || step > 0.05 {
+		t.Errorf("a room 5 K warmer has a film %.2f %% greater, want 0.5 %% to 5 %%", 100*step)
+	}
+}
+
 // TestPasteSpreadsOverTheContact: the interface's tolerance counts on the area in which sink and board touch, which is the
 // board's where the sink is larger. 400 mm² of 40 mm²·K/W ± 20 mm²·K/W are 0.1 K/W ± 0.05 K/W, whatever the sink.
 func TestPasteSpreadsOverTheContact(t *testing.T) {
