@@ -41,6 +41,7 @@ func (s *Server) routes(mux *http.ServeMux) {
 	mux.HandleFunc("POST /api/cancel", s.cancel)
 	mux.HandleFunc("POST /api/compute", s.compute)
 	mux.HandleFunc("POST /api/compare", s.compare)
+	mux.HandleFunc("POST /api/differs", s.differs)
 	mux.HandleFunc("POST /api/mix", s.mix)
 	mux.HandleFunc("POST /api/choose", s.choose)
 	mux.HandleFunc("GET /api/file", s.file)

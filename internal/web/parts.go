@@ -81,7 +81,7 @@ type partView struct {
 	Line     int        `json:"line"`
 	Path     string     `json:"path"` // such as emitters[0]
 	Invented bool       `json:"invented"`
-	Used     bool       `json:"used"` // the design names it
+	Uses     []string   `json:"uses"` // where the design names it
 	Values   []partLeaf `json:"values"`
 }
 
@@ -119,21 +119,13 @@ func (w *workspace) partsView() partsView {
 	own, design := w.own, w.text
 	v := partsView{Hash: w.hash, Own: []partView{}}
 	w.mu.Unlock()
-	used := map[string]bool{}
-	if f, _ := source.Read(w.name, design); f != nil {
-		for _, l := range f.Leaves("") {
-			used[l.Text] = true
-		}
-	}
-	for _, k := range source.Keys(project.PartsFile{}) {
-		if len(k.Keys) > 0 {
-			v.Kinds = append(v.Kinds, kindView{k.Key, k.Doc, k.Keys})
-		}
-	}
+	f, _ := source.Read(w.name, design)
+	used := named(f)
+	v.Kinds = partKinds()
 	mine := map[string]bool{}
 	for _, name := range slices.Sorted(maps.Keys(own)) {
 		for _, p := range partsIn(name, own[name], v.Kinds) {
-			p.Used = used[p.ID]
+			p.Uses = append([]string{}, used[p.Kind+" "+p.ID]...)
 			mine[p.Kind+" "+p.ID] = true
 			v.Own = append(v.Own, p)
 		}
@@ -148,10 +140,20 @@ func (w *workspace) partsView() partsView {
 			continue
 		}
 		for _, p := range partsIn(name, text, v.Kinds) {
-			v.Shelf = append(v.Shelf, shelfView{p.Kind, p.ID, p.Name, used[p.ID], mine[p.Kind+" "+p.ID]})
+			v.Shelf = append(v.Shelf, shelfView{p.Kind, p.ID, p.Name, len(used[p.Kind+" "+p.ID]) > 0, mine[p.Kind+" "+p.ID]})
 		}
 	}
 	return v
+}
+
+// partKinds returns the kinds of parts with the keys that their files may hold.
+func partKinds() (out []kindView) {
+	for _, k := range source.Keys(project.PartsFile{}) {
+		if len(k.Keys) > 0 {
+			out = append(out, kindView{k.Key, k.Doc, k.Keys})
+		}
+	}
+	return out
 }
 
 // partsIn returns the parts of a file, as far as it can be read.

@@ -274,7 +274,7 @@ func TestCopy(t *testing.T) {
 		t.Errorf("over itself: %s", resp.Status)
 	}
 	_, data = send(t, ts, "GET", "/api/parts", nil, nil)
-	if v := read[partsView](t, data); len(v.Own) != 1 || !v.Own[0].Used || !v.Own[0].Invented {
+	if v := read[partsView](t, data); len(v.Own) != 1 || len(v.Own[0].Uses) != 1 || !v.Own[0].Invented {
 		t.Errorf("own parts are %+v", v.Own)
 	}
 	resp, data = send(t, ts, "POST", "/api/save", map[string]any{"base": hash, "changes": []change{{"parts/amber-595.yaml#emitters[0].max_current", "1 A"}}}, nil)

@@ -29,6 +29,9 @@ type version struct {
 	Kind  string `json:"kind"` // snapshot, here, other or demo
 	Title string `json:"title"`
 	When  string `json:"when,omitempty"` // of a snapshot, in UTC
+	// Differs is in how many values the present design differs from a snapshot, and First the first of them.
+	Differs *int     `json:"differs,omitempty"`
+	First   []string `json:"first,omitempty"`
 }
 
 // Bounds of what is offered from the folder.
@@ -115,48 +118,50 @@ func isDesign(fsys fs.FS, name string) bool {
 	return err == nil && designKey.Match(head)
 }
 
-// open reads one of the list: its text, its design with its parts, and what is wrong with it. Only what the list
-// holds is read.
-func (w *workspace) open(id string) (text []byte, p *project.Project, problems source.Problems, err error) {
+// openVersion is one of the list, read.
+type openVersion struct {
+	name string // of its design file
+	text []byte
+	own  fs.FS // the folder of its own parts; nil where it has none
+}
+
+// opened reads one of the list. Only what the list holds is read.
+func (w *workspace) opened(id string) (v openVersion, err error) {
 	found := false
-	for _, v := range w.versions() {
-		found = found || v.ID == id
+	for _, one := range w.versions() {
+		found = found || one.ID == id
 	}
 	if !found {
-		return nil, nil, nil, fmt.Errorf("there is no version %q to compare with", id)
+		return v, fmt.Errorf("there is no version %q to compare with", id)
 	}
 	kind, rest, _ := strings.Cut(id, "/")
-	name, own := w.name, w.root.FS()
+	v = openVersion{name: w.name, own: w.root.FS()}
 	switch kind {
 	case "snapshot":
-		text, err = w.snapshot(rest)
+		v.text, err = w.snapshot(rest)
 	case "here":
-		name = path.Base(rest)
+		v.name = path.Base(rest)
 		if dir := path.Dir(rest); dir != "." {
-			if own, err = fs.Sub(own, dir); err != nil {
-				return nil, nil, nil, err
+			if v.own, err = fs.Sub(v.own, dir); err != nil {
+				return v, err
 			}
 		}
-		text, err = readText(own, name)
+		v.text, err = readText(v.own, v.name)
 	case "other":
 		for i, o := range w.o.Others {
 			if fmt.Sprint(i) == rest {
-				name, own = o.File, o.Folder
+				v.name, v.own = o.File, o.Folder
 			}
 		}
-		text, err = readText(own, name)
+		v.text, err = readText(v.own, v.name)
 	case "demo":
 		for _, b := range w.o.Begin {
 			if b.Key == rest {
-				text, name, own = b.Files[project.DesignFile], project.DesignFile, nil
+				v.text, v.name, v.own = b.Files[project.DesignFile], project.DesignFile, nil
 			}
 		}
 	}
-	if err != nil {
-		return nil, nil, nil, err
-	}
-	p, problems = project.LoadTextOn(name, text, own, w.shelf)
-	return text, p, problems, nil
+	return v, err
 }
 
 // readText reads a design file of a folder.
@@ -173,7 +178,9 @@ func readText(fsys fs.FS, name string) ([]byte, error) {
 }
 
 func (s *Server) versions(w http.ResponseWriter, r *http.Request) {
-	answer(w, http.StatusOK, s.work.versions())
+	list := s.work.versions()
+	s.work.tell(list)
+	answer(w, http.StatusOK, list)
 }
 
 // compare computes another version.
@@ -184,12 +191,14 @@ func (s *Server) compare(w http.ResponseWriter, r *http.Request) {
 	if !take(w, r, &in) {
 		return
 	}
-	text, p, problems, err := s.work.open(in.ID)
-	if err == nil && p == nil {
-		err = problems
-	}
+	o, err := s.work.opened(in.ID)
 	if err != nil {
 		s.fail(w, err)
+		return
+	}
+	p, problems := project.LoadTextOn(o.name, o.text, o.own, s.work.shelf)
+	if p == nil {
+		s.fail(w, problems)
 		return
 	}
 	v, err := s.work.compute(w, r, p, true)
@@ -197,13 +206,8 @@ func (s *Server) compare(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, err)
 		return
 	}
-	// Both boards stand on one page, so that the ids of this one are made its own.
-	board := v.Pictures["board"]
-	for old, own := range map[string]string{`id="board-`: `id="other-board-`, `"board-t board-d"`: `"other-board-t other-board-d"`} {
-		board = strings.ReplaceAll(board, old, own)
-	}
-	v.Pictures = map[string]string{"board": board}
-	answer(w, http.StatusOK, map[string]any{"text": string(text), "lamp": v})
+	v.Pictures = nil // the page draws both boards to one scale
+	answer(w, http.StatusOK, map[string]any{"text": string(o.text), "lamp": v})
 }
 
 // want is which way a figure is to go.

@@ -62,11 +62,12 @@ type workspace struct {
 	last     computedOf // the trial before
 	traced   traced
 	jobs     int
-	lamps    int                  // that the file had so far
-	past     []texts              // what stood before, the last one last
-	future   []texts              // what was undone
-	outside  bool                 // the last change came from outside, which undo does not reach over
-	kept     map[string]time.Time // when a snapshot of a file was last taken
+	lamps    int                     // that the file had so far
+	past     []texts                 // what stood before, the last one last
+	future   []texts                 // what was undone
+	outside  bool                    // the last change came from outside, which undo does not reach over
+	kept     map[string]time.Time    // when a snapshot of a file was last taken
+	snaps    map[string]*source.File // snapshots that were read
 }
 
 // texts are files by name; nil stands for a file that is not there.

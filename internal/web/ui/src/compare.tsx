@@ -3,12 +3,14 @@ import { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Failed, Figure, Finding, get, Lamp, LightMap, post, Problem, Want } from './api';
 import { Chart } from './chart';
-import { Data, mm, num, Picture, Sign, Table, words } from './parts';
+import { Data, fileLink, mm, num, Sign, Table, words } from './parts';
 import { lightPixels, paint } from './ramp';
 import { Scale } from './scale';
-import { lamp, old, sentence, state, trying, write } from './store';
+import { changes, lamp, old, sentence, state, trial, trying, write } from './store';
 
-interface Version { id: string; kind: 'snapshot' | 'here' | 'other' | 'demo'; title: string; when?: string }
+interface Version { id: string; kind: 'snapshot' | 'here' | 'other' | 'demo'; title: string; when?: string; differs?: number; first?: string[] }
+/** Differs is a value in which the other version (a) and the present design (b) differ; see internal/web/differs.go. */
+interface Differs { in: string; what: string; a: string; b: string; in_a: boolean; in_b: boolean; file?: string; line?: number }
 
 // What is compared with outlives the view, so that values can be tried beside it.
 const other = signal<{ version: Version; text: string; lamp: Lamp } | null>(null);
@@ -16,6 +18,13 @@ const chosen = signal('');
 
 const kinds: Record<Version['kind'], string> = { snapshot: 'Snapshots of this project', here: 'In this folder', other: 'Given on the command line', demo: 'Built-in demos' };
 const name = (v: Version) => (v.when ? new Date(v.when).toLocaleString(undefined, { dateStyle: 'medium', timeStyle: 'medium' }) : v.title);
+
+/** told is a version in the list: a snapshot says what it differs in, then and now. */
+const told = (v: Version) => {
+  if (v.differs === undefined) return name(v);
+  const more = v.differs - (v.first ?? []).length;
+  return `${name(v)} – ${v.differs === 0 ? 'the same values as now' : (v.first ?? []).join('; ') + (more > 0 ? `; ${more} more` : '')}`;
+};
 
 /** change says how b differs from a: in kelvin for temperatures, in points for shares, else as a factor or a difference. */
 function change(a: Figure, b: Figure): string {
@@ -53,6 +62,89 @@ function Pair({ left, right }: { left: ComponentChildren; right: ComponentChildr
       <div><h3>{name(o.version)}</h3>{left}</div>
       <div><h3>{trying.value ? 'Now, with what you try' : 'Now'}</h3>{right}</div>
     </div>
+  );
+}
+
+/** Causes lists every value in which the two designs differ: what all else follows from. */
+function Causes() {
+  const o = other.value!;
+  const [got, setGot] = useState<{ of: string; list: Differs[] } | null>(null);
+  const [wrong, setWrong] = useState('');
+  const hash = state.value?.hash, tried = trial.value;
+  useEffect(() => {
+    const stop = new AbortController();
+    // What is typed or moved is waited for, so that a slider does not ask at every step.
+    const later = window.setTimeout(() => {
+      post<Differs[]>('/api/differs', { base: hash, changes: changes(), id: o.version.id }, stop.signal).then((list) => { setGot({ of: o.version.id, list }); setWrong(''); }, (e) => {
+        if (!stop.signal.aborted) setWrong(e instanceof Failed ? sentence(e.problems[0]?.msg ?? e.message) : 'The program does not answer.');
+      });
+    }, 150);
+    return () => { stop.abort(); window.clearTimeout(later); };
+  }, [o.version.id, hash, tried]);
+  const list = got?.of === o.version.id ? got.list : null;
+  const cell = (text: string, there: boolean) => (there ? <span class="said">{text || '(empty)'}</span> : <span class="soft">not stated</span>);
+  return (
+    <section class="card causes">
+      <h2>What differs in the designs {list && <small>{list.length === 1 ? '1 value' : `${list.length} values`}{trying.value ? ', with those that you try' : ''}</small>}</h2>
+      {wrong && <p class="wrong" role="alert">{wrong}</p>}
+      {!list && !wrong && <p role="status">Reading both designs…</p>}
+      {list?.length === 0 && <p class="empty">Nothing: both designs, and the own parts that they name, say the same. Comments, order and units of the same value do not count.</p>}
+      {list && list.length > 0 && (
+        <Table stacked caption="Values that differ in the two designs" head={['where', 'value', name(o.version), trying.value ? 'now, with what you try' : 'now']} rows={list.map((d, i) => [
+          d.in === list[i - 1]?.in ? <span class="hidden">{d.in}</span> : d.in || 'design',
+          d.file && d.line ? <a href={fileLink(d.file, d.line)}>{d.what}</a> : d.what,
+          cell(d.a, d.in_a), <strong>{cell(d.b, d.in_b)}</strong>,
+        ])} />
+      )}
+    </section>
+  );
+}
+
+/** extent is how far a board with all that stands on it reaches from its centre, along and across. */
+function extent(l: Lamp): [number, number] {
+  const b = l.board;
+  const reach = (axis: 0 | 1) => Math.max(
+    ...(b.corners ? b.corners.map((c) => Math.abs(c[axis])) : [(axis ? b.width_m : b.length_m) / 2]),
+    axis ? Math.abs(b.contact_y_m) + b.contact_width_m / 2 : Math.abs(b.contact_x_m) + b.contact_length_m / 2,
+    ...l.emitters.map((e) => Math.abs(axis ? e.y_m : e.x_m) + (e.lens_diameter_m ?? e.body_length_m) / 2));
+  return [reach(0), reach(1)];
+}
+
+/** Plan draws a board within a frame that is given, so that two can be drawn to one scale. */
+function Plan({ of, frame: [w, h], label }: { of: Lamp; frame: [number, number]; label: string }) {
+  const b = of.board, size = Math.max(w, h) / 13;
+  const colour = new Map(of.channels.map((c) => [c.name, c.colour]));
+  return (
+    <svg class="plan" viewBox={`${-w} ${-h} ${2 * w} ${2 * h}`} role="img" aria-label={label}>
+      {b.corners ? <polygon class="edge" points={b.corners.map(([x, y]) => `${x},${-y}`).join(' ')} /> : b.shape === 'disc' ? <circle r={b.length_m / 2} class="edge" /> : <rect x={-b.length_m / 2} y={-b.width_m / 2} width={b.length_m} height={b.width_m} class="edge" />}
+      {b.holes?.map((o) => (o.diameter_m ? <circle class="hole" cx={o.x_m} cy={-o.y_m} r={o.diameter_m / 2} /> : <rect class="hole" x={o.x_m - o.length_m! / 2} y={-o.y_m - o.width_m! / 2} width={o.length_m} height={o.width_m} />))}
+      <rect class="contact" x={b.contact_x_m - b.contact_length_m / 2} y={-b.contact_y_m - b.contact_width_m / 2} width={b.contact_length_m} height={b.contact_width_m} />
+      {b.has_sensor && <path class="sensor" transform={`translate(${b.sensor_x_m ?? 0} ${-(b.sensor_y_m ?? 0)})`} d={`M0 ${-size / 3}L${size / 3} 0L0 ${size / 3}L${-size / 3} 0z`} />}
+      {of.emitters.map((e) => (
+        <g transform={`translate(${e.x_m} ${-e.y_m})`}>
+          {e.lens_diameter_m && <circle class="lens" r={e.lens_diameter_m / 2} />}
+          <rect class="body" x={-(e.body_length_m || 0.004) / 2} y={-(e.body_width_m || 0.004) / 2} width={e.body_length_m || 0.004} height={e.body_width_m || 0.004} fill={colour.get(e.channel) ?? '#888'} />
+          <text class="name" y={(e.lens_diameter_m ?? e.body_width_m) / 2 + size * 0.8} font-size={size * 0.75}>{e.label}</text>
+        </g>
+      ))}
+    </svg>
+  );
+}
+
+function Boards({ theirs, ours }: { theirs: Lamp; ours: Lamp }) {
+  const o = other.value!, a = extent(theirs), b = extent(ours);
+  const frame: [number, number] = [Math.max(a[0], b[0]) * 1.08, Math.max(a[1], b[1]) * 1.08];
+  const side = (x: Lamp) => <p class="hint">{x.board.shape === 'disc' ? `disc, Ø ${mm(x.board.length_m)}` : `${mm(x.board.length_m)} × ${mm(x.board.width_m)}`}, {x.emitters.length === 1 ? '1 emitter' : `${x.emitters.length} emitters`}</p>;
+  return (
+    <section class="card">
+      <h2>The boards <small>both to one scale</small></h2>
+      <Pair left={<><Plan of={theirs} frame={frame} label={`Board of ${name(o.version)}; the table beneath both holds the same`} />{side(theirs)}</>} right={<><Plan of={ours} frame={frame} label="Board of this lamp; the table beneath both holds the same" />{side(ours)}</>} />
+      <p class="hint">Dashed is where the sink touches{theirs.board.has_sensor || ours.board.has_sensor ? '; the diamond is the sensor' : ''}.</p>
+      <Data title="As a table" head={['emitter', 'other', 'now']} rows={[...new Set([...theirs.emitters, ...ours.emitters].map((e) => e.label))].map((label) => [label, ...[theirs, ours].map((x) => {
+        const e = x.emitters.find((y) => y.label === label);
+        return e ? `${e.part}${e.lens ? ` under ${e.lens}` : ''} at ${mm(e.x_m)}, ${mm(e.y_m)}` : '–';
+      })])} />
+    </section>
   );
 }
 
@@ -148,21 +240,15 @@ function Result() {
   const list = (of: Finding[], none: string) => (of.length === 0 ? <p class="empty">{none}</p> : <ul class="plain signs">{of.map((f) => <li><Sign of={f.severity} /> <span><b>{words[f.severity]}:</b> {f.title}</span></li>)}</ul>);
   return (
     <div class={old.value ? 'both stale' : 'both'}>
+      <Causes />
       {old.value && <p class="stale-note">“Now” is from before; it follows when it is computed.</p>}
       <section class="card">
         <h2>Findings that only one has</h2>
-        <Pair left={list(gone, 'None that this lamp has not.')} right={list(come, 'None that the other has not.')} />
+        <Pair left={list(gone, 'Nothing of its own: whatever stops, warns or asks there does so now, too.')} right={list(come, 'Nothing new: whatever stops, warns or asks now did so there, too.')} />
       </section>
       <Figures theirs={o.lamp} ours={l} />
       <Maps theirs={o.lamp} ours={l} />
-      <section class="card">
-        <h2>The boards</h2>
-        <Pair left={<Picture name="board" of={o.lamp} label={`Board of ${name(o.version)}`} />} right={<Picture name="board" label="Board of this lamp" />} />
-        <Data title="As a table" head={['emitter', 'other', 'now']} rows={[...new Set([...o.lamp.emitters, ...l.emitters].map((e) => e.label))].map((label) => [label, ...[o.lamp, l].map((x) => {
-          const e = x.emitters.find((y) => y.label === label);
-          return e ? `${e.part}${e.lens ? ` under ${e.lens}` : ''} at ${mm(e.x_m)}, ${mm(e.y_m)}` : '–';
-        })])} />
-      </section>
+      <Boards theirs={o.lamp} ours={l} />
       <Spectra theirs={o.lamp} ours={l} />
     </div>
   );
@@ -205,14 +291,14 @@ export function CompareView() {
           <div class="pick">
             <label class="hidden" for="version">Version to compare with</label>
             <select id="version" value={id} onChange={(e) => { chosen.value = e.currentTarget.value; setList([...list]); }}>
-              {(Object.keys(kinds) as Version['kind'][]).map((k) => list.some((v) => v.kind === k) && <optgroup label={kinds[k]}>{list.filter((v) => v.kind === k).map((v) => <option value={v.id}>{name(v)}</option>)}</optgroup>)}
+              {(Object.keys(kinds) as Version['kind'][]).map((k) => list.some((v) => v.kind === k) && <optgroup label={kinds[k]}>{list.filter((v) => v.kind === k).map((v) => <option value={v.id}>{told(v)}</option>)}</optgroup>)}
             </select>
             <button type="button" class="main" disabled={busy} onClick={() => void open()}>{busy ? 'Computing…' : 'Compare'}</button>
             {busy && <button type="button" onClick={() => running.current?.abort()}>Stop</button>}
           </div>
         )}
         {wrong && <div class="wrong" role="alert"><p>{wrong.text}</p>{wrong.problems.length > 0 && <ul>{wrong.problems.map((p) => <li>{p.at.file}{p.at.line > 0 ? `:${p.at.line}` : ''}: {p.msg}{p.hint ? `; ${p.hint}` : ''}</li>)}</ul>}</div>}
-        <p class="hint">Snapshots are taken before each burst of changes, and of what another program overwrote; they are computed with the parts as they stand now. For another project start <code>lampwright serve THIS OTHER</code>.</p>
+        <p class="hint">A snapshot is listed with the values in which it differs, then → now. Snapshots are taken before each burst of changes, and of what another program overwrote; they are computed with the parts as they stand now. For another project start <code>lampwright serve THIS OTHER</code>.</p>
         {o && (
           <p class="actions"><span>Beside this lamp: <b>{o.lamp.name}</b>, {name(o.version)}.</span>
             {o.version.kind === 'snapshot' && <button type="button" disabled={trying.value} title={trying.value ? 'Write or drop what you try first' : undefined} onClick={() => void write('/api/save', { text: o.text }, 'The snapshot is the file again; undo takes it back.')}>Bring this snapshot back</button>}

@@ -2,7 +2,7 @@
 import { useComputed } from '@preact/signals';
 import { ComponentChildren } from 'preact';
 import { useState } from 'preact/hooks';
-import { Finding, Knob, Lamp, Pos, Severity } from './api';
+import { Finding, Knob, Pos, Severity } from './api';
 import { clash, figure, filed, old, rough, section, state, trial, trialError, trialProblems, trying, tryValue, tryValues, where, why } from './store';
 
 export const celsius = (k: number, digits = 1) => `${(k - 273.15).toFixed(digits)} °C`;
@@ -41,12 +41,12 @@ export const Why = ({ of, title, children }: { of: string; title?: string; child
 );
 
 /** Picture shows a drawing of the server; it is our own markup, with everything from files escaped there. */
-export function Picture({ name, label, of }: { name: string; label: string; of?: Lamp }) {
-  const p = of ? of.pictures : section('pictures');
+export function Picture({ name, label }: { name: string; label: string }) {
+  const p = section('pictures');
   const wide = p?.[name];
   if (!wide) return <p class="empty">{state.value?.job ? 'The picture follows in a moment.' : 'There is nothing to draw here yet.'}</p>;
   const narrow = p[`${name}-narrow`];
-  const stale = !of && (rough.value || old.value);
+  const stale = rough.value || old.value;
   return (
     <figure class={stale ? 'picture stale' : 'picture'} aria-label={label}>
       {stale && <figcaption class="stale-note">of the values before</figcaption>}

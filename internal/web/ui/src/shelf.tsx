@@ -7,7 +7,7 @@ import { sentence, state, stood, trial, tryValue, write } from './store';
 
 interface Key { key: string; doc: string; eg?: string; one?: string[]; need?: boolean; curve?: boolean; list?: boolean; keys?: Key[] }
 interface Leaf { path: string; text: string; line: number }
-interface Part { kind: string; id: string; name: string; file: string; line: number; path: string; invented: boolean; used: boolean; values: Leaf[] }
+interface Part { kind: string; id: string; name: string; file: string; line: number; path: string; invented: boolean; uses: string[]; values: Leaf[] }
 interface ShelfPart { kind: string; id: string; name: string; used: boolean; own: boolean }
 interface Parts { hash: string; kinds: { kind: string; doc: string; keys: Key[] }[]; own: Part[]; shelf: ShelfPart[] }
 
@@ -136,7 +136,7 @@ export function PartsView() {
       </section>
       {p && (
         <section class="card" key={called(p)}>
-          <h2>{p.id} <small>{p.name && `${p.name}, `}{p.kind}{p.used ? ', in this lamp' : ', not in this lamp'}{p.invented ? ', invented: nobody sells it' : ''}</small></h2>
+          <h2>{p.id} <small>{p.name && `${p.name}, `}{p.kind}{p.uses.length > 0 ? ', in this lamp' : ', not in this lamp'}{p.invented ? ', invented: nobody sells it' : ''}</small></h2>
           <p class="hint">What you type is tried in every view, and written when you write it: just that value changes, comments and spacing stay. Values take any unit that the file takes. To take a value or a point away, use <a href={fileLink(p.file, p.line)}>the text</a>.</p>
           <div class="partrows">{(v.kinds.find((k) => k.kind === p.kind)?.keys ?? []).map((k) => <Row key={k.key} k={k} p={p} />)}</div>
         </section>

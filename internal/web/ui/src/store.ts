@@ -95,7 +95,8 @@ let running: { abort: AbortController; since: number; full: boolean } | null = n
 let again = false;
 let settle = 0;
 
-const changes = (): Change[] => Object.entries(trial.value).map(([path, text]) => ({ path, text }));
+/** changes is what is tried, as it is sent. */
+export const changes = (): Change[] => Object.entries(trial.value).map(([path, text]) => ({ path, text }));
 
 /** tryValue puts a value to the trial; one that says what the file says leaves it. */
 export function tryValue(path: string, text: string) {
