@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"lampwright/internal/design"
-	"lampwright/internal/foldback"
+	"lampwright/internal/dossier"
 	"lampwright/internal/quantity"
 )
 
@@ -33,23 +33,12 @@ func (c *warmupCmd) Run(r *run) error {
 	if c.JSON {
 		return writeJSON(r, w)
 	}
-	r.println(fmt.Sprintf("%s: %s of heat, air at %s; the sink does 95 %% of its way in %s", w.Case, quantity.Format(w.HeatW, quantity.Power), temp(w.AirK), duration(w.To95S)))
-	head := []string{"after", "sink", "hottest junction"}
-	for _, s := range w.Spots {
-		head = append(head, s, "meter shows")
+	r.println(dossier.WarmText(w))
+	table := dossier.WarmTable(w, nil)
+	t := newTable(table.Head...)
+	for _, row := range table.Rows {
+		t.Row(row...)
 	}
-	t := newTable(head...)
-	row := func(when string, m design.WarmMoment) {
-		cells := []string{when, temp(m.SinkK), temp(m.JunctionK)}
-		for i := range w.Spots {
-			cells = append(cells, temp(m.SpotK[i]), temp(m.ReadsK[i]))
-		}
-		t.Row(cells...)
-	}
-	for _, m := range w.Moments {
-		row(duration(m.TimeS), m)
-	}
-	row("steady", w.Steady)
 	r.println(t.String())
 	for _, n := range w.Notes {
 		r.println(marksNote(n))
@@ -69,14 +58,6 @@ func marksNote(n string) string { return "note: " + wrap(n, textWidth, 6) }
 
 func temp(k float64) string { return quantity.Format(k, quantity.Temperature) }
 
-// duration prints seconds up to two minutes, then minutes.
-func duration(s float64) string {
-	if s < 120 {
-		return fmt.Sprintf("%.0f s", s)
-	}
-	return fmt.Sprintf("%.0f min", s/60)
-}
-
 type foldbackCmd struct {
 	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
 	JSON bool   `name:"json" help:"Print as JSON."`
@@ -95,24 +76,18 @@ func (c *foldbackCmd) Run(r *run) error {
 	if c.JSON {
 		return writeJSON(r, f)
 	}
-	law := "worked out, so that it just keeps the junction there whatever room and fan do"
-	if f.Given {
-		law = "as the design gives it"
+	texts, table := dossier.FoldTexts(f), dossier.FoldTable(f)
+	for _, line := range texts[:3] {
+		r.println(line)
 	}
-	r.println(fmt.Sprintf("%s: full light would end at a junction of %s; the limit is %s, %s", f.Case, temp(f.Full.JunctionK), temp(f.LimitK), f.LimitFrom))
-	r.println(fmt.Sprintf("law: full light up to %s at the sensor, %.0f %% from %s; %s", temp(f.Law.StartK), 100*f.Law.Least, temp(f.Law.EndK), law))
-	r.println(fmt.Sprintf("the junction stands %.2f K over the sensor for each watt; the sensor errs by %.1f K at the worst; loop gain %.2g", f.OffsetKW, f.Errors.WorstK, f.LoopGain))
 	r.println("")
-	t := newTable("sensor", "resistance", "code", "level")
-	for _, row := range f.Table {
-		t.Row(foldRow(row)...)
+	t := newTable(table.Head...)
+	for _, row := range table.Rows {
+		t.Row(row...)
 	}
 	r.println(t.String())
-	for _, o := range []struct {
-		name string
-		out  foldback.Outcome
-	}{{"healthy sensor", f.Healthy}, {"sensor open", f.Open}, {"sensor shorted", f.Short}} {
-		r.println(fmt.Sprintf("%s: %s at %.0f %% of the light, junction %s (peak %s after %s)", o.name, o.out.Verdict, 100*o.out.Level, temp(o.out.JunctionK), temp(o.out.PeakJunctionK), duration(o.out.PeakAtS)))
+	for _, line := range texts[3:] {
+		r.println(line)
 	}
 	for _, n := range f.Notes {
 		r.println(marksNote(n))

@@ -181,7 +181,7 @@ func TestManyStreams(t *testing.T) {
 func TestHugeJSON(t *testing.T) {
 	_, ts := serve(t, demo(t, "propagation-bench"))
 	st := state(t, ts)
-	for _, path := range []string{"try", "why", "mix", "check", "save", "undo", "redo", "begin", "cancel", "compute", "compare", "copy"} {
+	for _, path := range []string{"try", "why", "mix", "check", "save", "undo", "redo", "begin", "cancel", "compute", "compare", "copy", "differs", "day", "dawn", "warmup", "foldback", "dossier", "choose"} {
 		for name, body := range map[string]string{
 			"deep lists":    strings.Repeat("[", 1<<20),
 			"deep mappings": strings.Repeat(`{"base":`, 100_000),

@@ -16,6 +16,7 @@ import (
 	"testing"
 	"time"
 
+	cdpbrowser "github.com/chromedp/cdproto/browser"
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/performance"
@@ -115,7 +116,7 @@ func ask[T any](t *testing.T, ctx context.Context, expression string) T {
 	return v
 }
 
-var viewKeys = []string{"review", "place", "channels", "board", "colour", "watts", "choose", "compare", "figures", "parts", "file"}
+var viewKeys = []string{"review", "place", "channels", "board", "colour", "watts", "time", "choose", "compare", "figures", "parts", "file"}
 
 // withDemo offers a demo to begin with, and to compare with.
 func withDemo(t *testing.T, name string) func(*Options) {
@@ -158,6 +159,9 @@ func TestShots(t *testing.T) {
 				if key == "choose" {
 					do(t, ctx, "heights", click("Put them side by side"), truth(`document.querySelector('.sweep')`), chromedp.Sleep(300*time.Millisecond))
 				}
+				if key == "time" {
+					do(t, ctx, "over time", overTime(), chromedp.Sleep(300*time.Millisecond))
+				}
 				if key == "colour" {
 					do(t, ctx, "a mix", click("Find the levels"), truth(`document.querySelector('.mixed')`), chromedp.Sleep(300*time.Millisecond))
 				}
@@ -196,6 +200,77 @@ func enter(path, text string) step {
 	id := field(path)
 	const drawer = `document.querySelector('.pull[aria-expanded=false]')`
 	return chromedp.Steps(js(`if (`+drawer+`?.checkVisibility()) `+drawer+`.click()`), js(fmt.Sprintf(`(() => { const f = document.getElementById(%q); f.focus(); f.select(); })()`, id)), chromedp.KeyEvent(text), chromedp.KeyEvent(kb.Enter))
+}
+
+// overTime asks for all that the view of courses in time has, one after the other.
+func overTime() step {
+	return chromedp.Steps(
+		click("Find the levels"), truth(`document.querySelectorAll('main .both').length === 1`),
+		click("Follow it from cold"), truth(`document.querySelectorAll('main .both').length === 2`),
+		click("Work out the foldback"), truth(`document.querySelectorAll('main .both').length === 3`))
+}
+
+// TestOverTime follows the lamp in time: what the page shows is what the command line prints, of the values that are tried; what is
+// asked can be stopped.
+func TestOverTime(t *testing.T) {
+	s, ts := serve(t, demo(t, "planted-tank-first"))
+	settled(t, s)
+	ctx := tab(t, browser(t))
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/time"), computed(), truth(`[...document.querySelectorAll('main .card')][0].querySelector('.chart canvas')`), overTime())
+	for _, words := range []string{"the sink does 95 % of its way in 4 min", "Full light would end at a junction of 114.7 °C", "Healthy sensor: settled at 76 % of the light"} {
+		if !ask[bool](t, ctx, fmt.Sprintf(`document.querySelector('main').textContent.toLowerCase().includes(%q)`, strings.ToLower(words))) {
+			t.Errorf("it does not say %q, as the command line does", words)
+		}
+	}
+	dli := `document.querySelector('main .facts strong').textContent`
+	was := ask[string](t, ctx, dli)
+	do(t, ctx, "a longer day", enter("day.full_light", "10 h"), truth(dli+` !== `+fmt.Sprintf("%q", was)), truth(`document.querySelectorAll('main .stale-note').length === 3`),
+		js(`document.querySelector('main .card details').open = true`), truth(`document.querySelector('main .card tbody').textContent.includes('10.0 h')`))
+	for range cap(s.work.busy) {
+		s.work.busy <- struct{}{} // nothing is computed until these are taken out
+	}
+	do(t, ctx, "ask and stop", click("Follow it from cold"), truth(`document.querySelector('main progress')`), click("Stop"), truth(`document.querySelector('main').textContent.includes('Stopped.')`))
+	for range cap(s.work.busy) {
+		<-s.work.busy
+	}
+	do(t, ctx, "a colour that is none", js(`(() => { const f = document.getElementById('dawn-first'); f.focus(); f.select(); })()`), chromedp.KeyEvent("3 V"), click("Find the levels"), truth(`document.querySelector('#dawn-first-e')?.textContent.includes('3 V')`))
+}
+
+// TestDossierFile takes the record of the lamp to a file, also of values that are tried, and is refused in words where the lamp has problems.
+func TestDossierFile(t *testing.T) {
+	dir, down := demo(t, "planted-tank-first"), t.TempDir()
+	s, ts := serve(t, dir)
+	settled(t, s)
+	ctx := tab(t, browser(t))
+	if _, err := chromedp.Call(ctx, cdpbrowser.SetDownloadBehavior, cdpbrowser.SetDownloadBehaviorParams{Behavior: "allow", DownloadPath: down}); err != nil {
+		t.Fatal(err)
+	}
+	until := func(what, part string) string {
+		t.Helper()
+		var names []string
+		for range 600 {
+			names, _ = filepath.Glob(filepath.Join(down, "planted-tank-60-30-cm-first-version-*"+part+"*.html"))
+			if len(names) == 1 {
+				data, err := os.ReadFile(names[0])
+				if err != nil {
+					t.Fatal(err)
+				}
+				return string(data)
+			}
+			time.Sleep(50 * time.Millisecond)
+		}
+		t.Fatalf("%s: %q", what, names)
+		return ""
+	}
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL), computed(), click("Dossier"), truth(`document.querySelector('.notice.good')?.textContent.includes('planted-tank-60-30-cm-first-version-')`))
+	if text := until("the dossier", "20"); !strings.HasPrefix(text, "<!doctype html>") || strings.Contains(text, "tried") {
+		t.Errorf("the dossier begins %.100s", text)
+	}
+	do(t, ctx, "of a value that is tried", enter("channels[1].current", "350 mA"), computed(), click("Dossier"), truth(`document.querySelector('.notice.good')?.textContent.includes('-tried-')`))
+	if text := until("the other dossier", "tried"); !strings.Contains(text, "channels[1].current = 350 mA") {
+		t.Error("the dossier does not say what is tried")
+	}
+	do(t, ctx, "of a wrong value", enter("channels[1].current", "350 V"), truth(`document.querySelector('.banner.trial .wrong')`), click("Dossier"), truth(`document.querySelector('.notice.bad')?.textContent.includes('no dossier of a lamp with problems')`))
 }
 
 // TestMainJob does what the page is for: begin with the demo, see what stops it, mend one, write it, and come back.
@@ -657,6 +732,8 @@ func TestAxe(t *testing.T) {
 				do(t, ctx, name, click("Compare"), truth(`document.querySelector('.both')`), chromedp.Sleep(100*time.Millisecond))
 			case "choose":
 				do(t, ctx, name, click("Put them side by side"), truth(`document.querySelector('.sweep')`))
+			case "time":
+				do(t, ctx, name, overTime())
 			case "colour":
 				do(t, ctx, name, click("Find the levels"), truth(`document.querySelector('.mixed')`))
 			case "parts":

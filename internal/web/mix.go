@@ -145,8 +145,13 @@ func (w *workspace) mixed(r *design.Result, wish design.MixWish) (m design.Mix, 
 	if m, err = r.Mix(wish); err != nil {
 		return m, err
 	}
+	finiteMix(&m)
+	return m, nil
+}
+
+// finiteMix puts 0 in place of what is no number in a mix.
+func finiteMix(m *design.Mix) {
 	for _, x := range []*float64{&m.StepsOff, &m.XY.X, &m.XY.Y, &m.CCTK, &m.Duv, &m.Ra, &m.Rf, &m.PPFD, &m.Lux, &m.WallW, &m.JunctionK} {
 		*x = finite(*x)
 	}
-	return m, nil
 }

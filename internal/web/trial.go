@@ -40,6 +40,7 @@ var toldIn = map[string][]string{
 	"board":    {"board", "board_heat", "emitters", "channels", "stack", "cases"},
 	"colour":   {"spectrum", "channels", "looks"},
 	"watts":    {"flow", "orders"},
+	"time":     {"cases"},
 	"figures":  {},
 	"parts":    {},
 	"file":     {},

@@ -90,7 +90,7 @@ type job struct {
 	ID    int    `json:"id"`
 	Done  int    `json:"done"`
 	Total int    `json:"total"`
-	For   string `json:"for,omitempty"` // trial, trace of the light about the place, or choice; empty for the file's own
+	For   string `json:"for,omitempty"` // trial, trace of the light about the place, choice, or course in time; empty for the file's own
 	stop  context.CancelFunc
 }
 

@@ -80,7 +80,7 @@ export interface Trial {
   against: number; figures: Record<string, { text: string; value: number }>; added?: Figure[]; gone?: string[];
   sections: Record<string, unknown>; same: string[];
 }
-export interface Job { id: number; done: number; total: number; for?: 'trial' | 'trace' | 'choice' }
+export interface Job { id: number; done: number; total: number; for?: 'trial' | 'trace' | 'choice' | 'course' }
 export interface Choice {
   heads: string[]; rows: { name: string; now: boolean; cells: string[]; problem?: string; sets: Change[] }[]; says?: string; picture?: string;
 }

@@ -1,5 +1,5 @@
 // Lampwright's workspace. The order of the views is the order of the job: what is wrong, the light in the place, the
-// channels, the board, colour, watts, what else there is to choose from, what was before, every figure, and the files.
+// channels, the board, colour, watts, what it does over time, what else there is to choose from, what was before, every figure, and the files.
 import { signal, useComputed } from '@preact/signals';
 import { render } from 'preact';
 import { useLayoutEffect, useRef } from 'preact/hooks';
@@ -10,7 +10,9 @@ import { CompareView } from './compare';
 import { Derivation, FiguresView } from './figures';
 import { FileView, unsavedText } from './file';
 import { fileLink, Knobs, Sign, words } from './parts';
+import { TimeView } from './over';
 import { PlaceView } from './place';
+import { Dossier } from './record';
 import { ReviewView } from './review';
 import { PartsView } from './shelf';
 import { ColourView } from './spectrum';
@@ -29,6 +31,7 @@ const views: { key: string; title: string; view: () => preact.JSX.Element }[] = 
   { key: 'board', title: 'Board', view: BoardView },
   { key: 'colour', title: 'Colour', view: ColourView },
   { key: 'watts', title: 'Watts & costs', view: WattsView },
+  { key: 'time', title: 'Over time', view: TimeView },
   { key: 'choose', title: 'Choose', view: ChooseView },
   { key: 'compare', title: 'Compare', view: CompareView },
   { key: 'figures', title: 'Figures', view: FiguresView },
@@ -122,6 +125,7 @@ function Head() {
       <div class="title">
         <h1>{lampName.value || s.file}</h1>
         <div class="tools">
+          {there && <Dossier />}
           <button type="button" disabled={!s.can_undo || saving.value} onClick={() => void undo()} aria-label="Undo the last change of the file">Undo</button>
           <button type="button" disabled={!s.can_redo || saving.value} onClick={() => void redo()} aria-label="Redo the change of the file">Redo</button>
         </div>

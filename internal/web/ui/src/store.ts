@@ -280,6 +280,7 @@ export function listen() {
     const job = JSON.parse((e as MessageEvent).data) as Job;
     if (job.for === 'trace') traceJob.value = job;
     else if (job.for === 'choice') choiceJob.value = job;
+    else if (job.for === 'course') courseJob.value = job;
     else if (job.for === 'trial') trialJob.value = trialBusy.value ? job : null;
     else if (state.value?.job?.id === job.id) state.value = { ...state.value, job };
   });
@@ -322,8 +323,8 @@ window.addEventListener('hashchange', () => {
 /** why is the key of the figure whose derivation is open. */
 export const why = signal('');
 
-/** traceJob and choiceJob are how far a trace of the light about the place, and a look at alternatives, are; null where there is none. */
-export const traceJob = signal<Job | null>(null), choiceJob = signal<Job | null>(null);
+/** traceJob, choiceJob and courseJob are how far a trace of the light about the place, a look at alternatives, and a course in time are; null where there is none. */
+export const traceJob = signal<Job | null>(null), choiceJob = signal<Job | null>(null), courseJob = signal<Job | null>(null);
 
 /** request is what a question on the values that are shown is sent with. */
 export const request = () => ({ base: state.value?.hash ?? '', changes: trialError.value ? [] : changes() });

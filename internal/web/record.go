@@ -1,0 +1,106 @@
+package web
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"mime"
+	"net/http"
+	"strings"
+	"unicode"
+
+	"lampwright/docs"
+	"lampwright/internal/design"
+	"lampwright/internal/dossier"
+	"lampwright/internal/finding"
+	"lampwright/internal/source"
+)
+
+// dossier answers with the record of the lamp, of the file or of values that are tried, as a file to keep. It is the same that
+// `lampwright dossier` writes; where values are tried, it says which.
+func (s *Server) dossier(w http.ResponseWriter, r *http.Request) {
+	var in struct {
+		Base    string   `json:"base"`
+		Changes []change `json:"changes"`
+	}
+	if !take(w, r, &in) {
+		return
+	}
+	k := s.work
+	result, findings, err := k.wholeOf(w, r, in.Base, in.Changes)
+	var problems source.Problems
+	if errors.As(err, &problems) {
+		p := problems[0]
+		why := fmt.Sprintf("there is no dossier of a lamp with problems; put them right first: %s: %s", p.At, p.Msg)
+		answer(w, http.StatusUnprocessableEntity, failure{Error: why, Problems: problems})
+		return
+	}
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	o := dossier.Options{Sources: docs.Sources()}
+	if len(in.Changes) > 0 {
+		var tried []string
+		for _, c := range in.Changes {
+			tried = append(tried, c.Path+" = "+c.Text)
+		}
+		o.Made = fmt.Sprintf("with %s that %s tried and not in the file: %s", counted(len(tried), "value"), map[bool]string{true: "is", false: "are"}[len(tried) == 1], strings.Join(tried, "; "))
+	}
+	var b bytes.Buffer
+	if _, err := guarded(func() (any, error) { return nil, dossier.HTML(&b, result, findings, o) }); err != nil {
+		s.fail(w, err)
+		return
+	}
+	name := fileName(result.Name)
+	if len(in.Changes) > 0 {
+		name += "-tried"
+	}
+	name += "-" + k.o.Now().Format("2006-01-02") + ".html"
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
+	_, _ = w.Write(b.Bytes()) // whoever asked has gone
+}
+
+// wholeOf returns the Result of the file with changes, with its ranges, and what the review says.
+func (w *workspace) wholeOf(rw http.ResponseWriter, r *http.Request, base string, changes []change) (*design.Result, []finding.Finding, error) {
+	text, changed, err := w.spliced(base, changes)
+	if err != nil {
+		return nil, nil, err
+	}
+	w.mu.Lock()
+	hash := w.hashWith(changed)
+	shown := w.shown
+	if shown != nil && (shown.of != hash || shown.quick || w.job != nil || len(w.problems) > 0) {
+		shown = nil
+	}
+	w.mu.Unlock()
+	if shown != nil {
+		return shown.result, shown.findings, nil
+	}
+	p, problems := w.load(text, changed)
+	if p == nil {
+		return nil, nil, problems
+	}
+	return w.trial(rw, r, p, true)
+}
+
+// fileName makes of a lamp's name one that every system takes.
+func fileName(name string) string {
+	var b strings.Builder
+	for _, r := range strings.ToLower(name) {
+		switch {
+		case r < unicode.MaxASCII && (unicode.IsLetter(r) || unicode.IsDigit(r)):
+			b.WriteRune(r)
+		case b.Len() > 0 && !strings.HasSuffix(b.String(), "-"):
+			b.WriteByte('-')
+		}
+		if b.Len() >= 60 {
+			break
+		}
+	}
+	if out := strings.Trim(b.String(), "-"); out != "" {
+		return out
+	}
+	return "lamp"
+}
