@@ -443,6 +443,20 @@ func FuzzDecode(f *testing.F) {
 				t.Fatalf("Splice(%s) gave\n%s", path, out)
 			}
 		}
+		for _, l := range file.Leaves("") {
+			removed, err := file.Removed(l.Path)
+			if err != nil {
+				continue
+			}
+			out := removed.Text()
+			again, problems := Read("x", out)
+			if len(problems) > 0 {
+				t.Fatalf("after Removed(%s): %v\n%s", l.Path, problems, out)
+			}
+			if t0, _ := again.find(l.Path); t0.node != nil || len(again.Leaves("")) != len(file.Leaves(""))-1 {
+				t.Fatalf("Removed(%s) gave\n%s", l.Path, out)
+			}
+		}
 	})
 }
 

@@ -3,12 +3,15 @@ package source
 import (
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
 
 	"go.yaml.in/yaml/v4"
+
+	"lampwright/internal/quantity"
 )
 
 // maxSplice bounds a new text, so that an edit cannot make a file that Read refuses for its size alone.
@@ -24,7 +27,7 @@ type Setting struct {
 // quoting) byte for byte as it was.
 //
 // A value that is a mapping {value: …} has its value changed. A key that its mapping lacks is put in as a new line at
-// the end of the mapping, or before its closing brace; where whole mappings are missing on the way, they are put in as
+// the end of the mapping, or before its closing brace; a point of a curve where the curve's keys go on growing. Where whole mappings are missing on the way, they are put in as
 // well, in braces. Quotes are kept, and put in where the text needs them. The result has been read again: it says the
 // same as the file does, but for the new value. It is not decoded: the caller must do that.
 func (f *File) Splice(path, newText string) ([]byte, error) {
@@ -76,7 +79,7 @@ func (f *File) Spliced(path, newText string) (*File, error) {
 	}
 	want := change{at: t.node, text: newText, left: t.left}
 	if t.node == nil {
-		want.at = t.parent
+		want.at, want.place = t.parent, t.parent.placeOf(t.left[0].key)
 	}
 	for _, e := range edits {
 		if got := f.exchanged(t.node, e); got != nil {
@@ -233,7 +236,7 @@ func (f *File) insertions(t target, text string) (edits []edit, err error) {
 			w = "{" + t.left[i].key + ": " + w + "}"
 		}
 		line := t.left[0].key + ": " + w
-		e, err := f.insertion(t, line)
+		e, err := f.insertion(t, line, t.parent.placeOf(t.left[0].key))
 		if err != nil {
 			return nil, err
 		}
@@ -242,7 +245,7 @@ func (f *File) insertions(t target, text string) (edits []edit, err error) {
 	return edits, nil
 }
 
-func (f *File) insertion(t target, entry string) (edit, error) {
+func (f *File) insertion(t target, entry string, place int) (edit, error) {
 	n := t.parent
 	if n.kind == scalar { // an empty value, as in "day:"
 		if t.above == nil || n.text != "" {
@@ -259,21 +262,182 @@ func (f *File) insertion(t target, entry string) (edit, error) {
 		if len(n.items) == 0 {
 			return edit{start + 1, start + 1, entry}, nil
 		}
-		at, err := f.endOfEntry(n, len(n.items)-1)
+		if place == 0 {
+			at := f.offset(n.keys[0].line, n.keys[0].col)
+			return edit{at, at, entry + ", "}, nil
+		}
+		at, err := f.endOfEntry(n, place-1)
 		return edit{at, at, ", " + entry}, err
 	}
-	at, err := f.endOfEntry(n, len(n.items)-1)
+	brk := "\n"
+	if len(f.starts) > 1 && strings.HasSuffix(f.data[:f.starts[1]], "\r\n") {
+		brk = "\r\n"
+	}
+	indent := strings.Repeat(" ", n.keys[0].col-1)
+	if place == 0 {
+		at := f.offset(n.keys[0].line, n.keys[0].col)
+		return edit{at, at, entry + brk + indent}, nil
+	}
+	at, err := f.endOfEntry(n, place-1)
 	if err != nil {
 		return edit{}, err
 	}
 	for at < len(f.data) && breakAt(f.data, at) == 0 { // keep a comment after the value on its line
 		at++
 	}
-	brk := "\n"
-	if len(f.starts) > 1 && strings.HasSuffix(f.data[:f.starts[1]], "\r\n") {
-		brk = "\r\n"
+	return edit{at, at, brk + indent + entry}, nil
+}
+
+// placeOf returns where a new key belongs in a mapping: among the keys of a curve, which are quantities of one dimension that grow,
+// before the first that is greater; else at the end.
+func (n *node) placeOf(key string) int {
+	for _, dim := range quantity.Dims() {
+		x, err := quantity.Parse(key, dim)
+		if err != nil {
+			continue
+		}
+		last, place := math.Inf(-1), len(n.keys)
+		for i, k := range n.keys {
+			v, err := quantity.Parse(k.text, dim)
+			if err != nil || !(v > last) {
+				place = -1 // no curve over this dimension
+				break
+			}
+			if v > x && place == len(n.keys) {
+				place = i
+			}
+			last = v
+		}
+		if place >= 0 {
+			return place
+		}
 	}
-	return edit{at, at, brk + strings.Repeat(" ", n.keys[0].col-1) + entry}, nil
+	return len(n.keys)
+}
+
+// Removed returns the file without a key and its value, and everything else byte for byte as it was but for the comment on the value's
+// own line. Items of lists, and what a mapping holds alone, are left to be changed by hand. The result has been read again: it says the
+// same as the file does, but for that key.
+func (f *File) Removed(path string) (*File, error) {
+	fail := func(err error) (*File, error) {
+		return nil, fmt.Errorf("take away %s in %s: %w", quote(path), f.name, err)
+	}
+	if len(f.found) > 0 {
+		return fail(errors.New("the file has problems; put them right first"))
+	}
+	t, err := f.find(path)
+	switch {
+	case err != nil:
+		return fail(err)
+	case t.node == nil || t.parent == nil:
+		return fail(errors.New("it does not stand there"))
+	case t.key == nil:
+		return fail(errors.New("an item of a list cannot be taken away; change it by hand"))
+	case len(t.parent.items) == 1:
+		return fail(errors.New("it is all that stands there; change it by hand"))
+	}
+	i := slices.Index(t.parent.keys, t.key)
+	e, err := f.removal(t.parent, i)
+	if err != nil {
+		return fail(err)
+	}
+	data := f.data[:e.from] + f.data[e.to:]
+	if got, problems := Read(f.name, []byte(f.bom+data)); len(problems) == 0 && sameBut(f.root, got.root, t.parent, i) {
+		return got, nil
+	}
+	return fail(errors.New("the text about it cannot be changed without touching more; change it by hand"))
+}
+
+// removal returns the edit that takes an entry of a mapping out.
+func (f *File) removal(n *node, i int) (edit, error) {
+	from := f.offset(n.keys[i].line, n.keys[i].col)
+	to, err := f.endOfEntry(n, i)
+	if err != nil {
+		return edit{}, err
+	}
+	if n.flow {
+		if i == len(n.items)-1 { // with the comma before it, where nothing stands between
+			before, err := f.endOfEntry(n, i-1)
+			if strings.Trim(f.data[before:from], " \t,") == "" {
+				return edit{before, to, ""}, err
+			}
+			return f.wholeLine(from, to), err
+		}
+		for to < len(f.data) && f.data[to] != ',' && strings.ContainsRune(" \t\r\n", rune(f.data[to])) {
+			to++
+		}
+		if to >= len(f.data) || f.data[to] != ',' {
+			return edit{}, errExtent
+		}
+		for to++; to < len(f.data) && (f.data[to] == ' ' || f.data[to] == '\t'); {
+			to++
+		}
+		return f.wholeLine(from, to), nil
+	}
+	start := f.starts[n.keys[i].line-1]
+	first := strings.TrimLeft(f.data[start:from], " ") != "" // after the dash of an item
+	for to < len(f.data) && breakAt(f.data, to) == 0 {
+		to++
+	}
+	size := 0
+	if to < len(f.data) {
+		size = breakAt(f.data, to)
+	}
+	switch {
+	case first && i+1 < len(n.keys): // the next key takes its place
+		return edit{from, f.offset(n.keys[i+1].line, n.keys[i+1].col), ""}, nil
+	case size > 0:
+		return edit{start, to + size, ""}, nil
+	case start > 0: // the last line, which has no break
+		return edit{start - breakBefore(f.data, start), to, ""}, nil
+	}
+	return edit{start, to, ""}, nil
+}
+
+// wholeLine widens a cut that would leave a line blank to that line.
+func (f *File) wholeLine(from, to int) edit {
+	before := strings.TrimRight(f.data[:from], " \t")
+	size := 0
+	if to < len(f.data) {
+		size = breakAt(f.data, to)
+	}
+	if size > 0 && (before == "" || breakBefore(f.data, len(before)) > 0) {
+		return edit{len(before), to + size, ""}
+	}
+	return edit{from, to, ""}
+}
+
+// breakBefore returns the length of the line break that ends at an offset, or 0.
+func breakBefore(data string, at int) int {
+	switch {
+	case strings.HasSuffix(data[:at], "\r\n"):
+		return 2
+	case strings.HasSuffix(data[:at], "\n"), strings.HasSuffix(data[:at], "\r"):
+		return 1
+	}
+	return 0
+}
+
+// sameBut tells whether b is the tree a without one entry of the mapping at.
+func sameBut(a, b, at *node, gone int) bool {
+	n := len(a.items)
+	if a == at {
+		n--
+	}
+	if a.kind != b.kind || len(b.items) != n || a.text != b.text || a.null != b.null {
+		return false
+	}
+	j := 0
+	for i := range a.items {
+		if a == at && i == gone {
+			continue
+		}
+		if len(a.keys) > 0 && a.keys[i].text != b.keys[j].text || !sameBut(a.items[i], b.items[j], at, gone) {
+			return false
+		}
+		j++
+	}
+	return true
 }
 
 var errExtent = errors.New("its end cannot be found; change it by hand")
@@ -421,9 +585,10 @@ func (f *File) endOfBlock(at int) (int, error) {
 
 // change is what an edit should have done to the tree.
 type change struct {
-	at   *node // the scalar with the new text, or the mapping with the new key
-	text string
-	left []step // the new keys
+	at    *node // the scalar with the new text, or the mapping with the new key
+	text  string
+	left  []step // the new keys
+	place int    // of the new key in its mapping
 }
 
 // same tells whether b is the tree a with the change made and nothing else.
@@ -432,11 +597,13 @@ func (c *change) same(a, b *node) bool {
 		return b.is(c.text)
 	}
 	n := len(a.items)
+	put := n // nothing is put in before this one
 	if a == c.at {
-		if b.kind != mapping || len(b.items) != n+1 || b.keys[n].text != c.left[0].key {
+		put = c.place
+		if b.kind != mapping || len(b.items) != n+1 || b.keys[put].text != c.left[0].key {
 			return false
 		}
-		v := b.items[n]
+		v := b.items[put]
 		for _, s := range c.left[1:] {
 			if v.kind != mapping || len(v.items) != 1 || v.keys[0].text != s.key {
 				return false
@@ -453,7 +620,11 @@ func (c *change) same(a, b *node) bool {
 		return false
 	}
 	for i := range a.items {
-		if len(a.keys) > 0 && a.keys[i].text != b.keys[i].text || !c.same(a.items[i], b.items[i]) {
+		j := i
+		if i >= put {
+			j++
+		}
+		if len(a.keys) > 0 && a.keys[i].text != b.keys[j].text || !c.same(a.items[i], b.items[j]) {
 			return false
 		}
 	}

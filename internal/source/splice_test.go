@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -58,6 +59,14 @@ func TestSplice(t *testing.T) {
 		{"new mapping in a mapping", "a: {b: 1}\n", "a.c.d", "8, h", "a: {b: 1, c: {d: '8, h'}}\n"},
 		{"new key in an empty mapping", "a:   # c\nb: 1\n", "a.x", "2", "a: {x: 2}   # c\nb: 1\n"},
 		{"new point of a curve", "v: {0.1 A: 2.7 V}\n", "v[0.35 A]", "2.9 V", "v: {0.1 A: 2.7 V, 0.35 A: 2.9 V}\n"},
+		{"new point between two", "v: {0.1 A: 2.7 V, 1 A: 3 V} # c\n", "v[350 mA]", "2.9 V", "v: {0.1 A: 2.7 V, 350 mA: 2.9 V, 1 A: 3 V} # c\n"},
+		{"new first point", "v: {0.1 A: 2.7 V}\n", "v[50 mA]", "2.5 V", "v: {50 mA: 2.5 V, 0.1 A: 2.7 V}\n"},
+		{"new point in lines", "v:\n  # low\n  0.1 A: 2.7 V  # x\n  # high\n  1 A: 3 V\nw: 1\n", "v[0.5 A]", "2.9 V", "v:\n  # low\n  0.1 A: 2.7 V  # x\n  0.5 A: 2.9 V\n  # high\n  1 A: 3 V\nw: 1\n"},
+		{"new first point in lines", "v:\n  0.1 A: 2.7 V\r\n  1 A: 3 V\n", "v[0.05 A]", "2.5 V", "v:\n  0.05 A: 2.5 V\n  0.1 A: 2.7 V\r\n  1 A: 3 V\n"},
+		{"new first point, last line", "v:\n  0 °C: 1", "v[-10 °C]", "2", "v:\n  -10 °C: 2\n  0 °C: 1"},
+		{"new point of a curve in full", "v:\n  source: s\n  points: {0 °C: 1, 50 °C: 2}\n", "v.points[25 °C]", "1.5", "v:\n  source: s\n  points: {0 °C: 1, 25 °C: 1.5, 50 °C: 2}\n"},
+		{"new point where keys do not grow", "v: {2 A: 1 V, 1 A: 2 V}\n", "v[1.5 A]", "3 V", "v: {2 A: 1 V, 1 A: 2 V, 1.5 A: 3 V}\n"},
+		{"new point of a new curve", "a: 1\n", "v[0.1 A]", "2.7 V", "a: 1\nv: {0.1 A: 2.7 V}\n"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			f, problems := Read("x", []byte(tt.text))
@@ -97,6 +106,106 @@ func TestSpliceErrors(t *testing.T) {
 		if err == nil || err.Error() != tt.want {
 			t.Errorf("%s: %q, %v\nwant %s", tt.name, got, err, tt.want)
 		}
+	}
+}
+
+func TestRemoved(t *testing.T) {
+	for _, tt := range []struct{ name, text, path, want string }{
+		{"a line", "a: 1\nb: 2 # of b\n# of c\nc: 3\n", "b", "a: 1\n# of c\nc: 3\n"},
+		{"the first line", "a: 1\nb: 2\n", "a", "b: 2\n"},
+		{"the last line", "a: 1\nb: 2\n", "b", "a: 1\n"},
+		{"the last line without a break", "a: 1\r\nb: 2", "b", "a: 1"},
+		{"several lines", "a: 1\nb:\n  c: 2\n  d: [1,\n   2]\ne: 3\n", "b", "a: 1\ne: 3\n"},
+		{"CRLF", "a: 1\r\nb: 2\r\nc: 3\r\n", "b", "a: 1\r\nc: 3\r\n"},
+		{"a point in lines", "v:\n  0.1 A: 2.7 V\n  0.35 A: 2.9 V # x\n  1 A: 3 V\n", "v[0.35 A]", "v:\n  0.1 A: 2.7 V\n  1 A: 3 V\n"},
+		{"a point in braces", "v: {0.1 A: 2.7 V, 0.35 A: 2.9 V, 1 A: 3 V} # c\n", "v[0.35 A]", "v: {0.1 A: 2.7 V, 1 A: 3 V} # c\n"},
+		{"the first in braces", "v: {0.1 A: 2.7 V, 1 A: 3 V}\n", "v[0.1 A]", "v: {1 A: 3 V}\n"},
+		{"the last in braces", "v: { 0.1 A: 2.7 V, 1 A: 3 V }\n", "v[1 A]", "v: { 0.1 A: 2.7 V }\n"},
+		{"the last before a comma", "v: {0.1 A: 2.7 V, 1 A: 3 V,}\n", "v[1 A]", "v: {0.1 A: 2.7 V,}\n"},
+		{"braces over lines", "v: {\n  0.1 A: 2.7 V, # low\n  1 A: 3 V,\n  2 A: 4 V\n}\n", "v[1 A]", "v: {\n  0.1 A: 2.7 V, # low\n  2 A: 4 V\n}\n"},
+		{"the last over lines", "v: {\n  0.1 A: 2.7 V, # low\n  1 A: 3 V\n}\n", "v[1 A]", "v: {\n  0.1 A: 2.7 V, # low\n}\n"},
+		{"the first of an item", "c:\n  - n: a\n    i: 1 A\n  - n: b\n", "c[0].n", "c:\n  - i: 1 A\n  - n: b\n"},
+		{"the last of an item", "c:\n  - n: a\n    i: 1 A\n  - n: b\n", "c[0].i", "c:\n  - n: a\n  - n: b\n"},
+		{"an empty value", "a:\nb:\nc: 1\n", "b", "a:\nc: 1\n"},
+		{"a block", "a: |\n  x\n\n  y\nb: 1\n", "a", "b: 1\n"},
+		{"a byte order mark", "\uFEFFa: 1\nb: 2\n", "a", "\uFEFFb: 2\n"},
+	} {
+		f, problems := Read("x", []byte(tt.text))
+		if len(problems) > 0 {
+			t.Fatal(tt.name, problems)
+		}
+		got, err := f.Removed(tt.path)
+		if err != nil {
+			t.Errorf("%s: %v", tt.name, err)
+		} else if string(got.Text()) != tt.want {
+			t.Errorf("%s: got\n%s\nwant\n%s", tt.name, got.Text(), tt.want)
+		}
+	}
+	for _, tt := range []struct{ name, text, path, want string }{
+		{"not there", "a: 1\n", "b", `take away "b" in x: it does not stand there`},
+		{"the whole file", "a: 1\n", "", `take away "" in x: it does not stand there`},
+		{"an item", "a: [1, 2]\n", "a[0]", `take away "a[0]" in x: an item of a list cannot be taken away; change it by hand`},
+		{"all of a mapping", "a: {b: 1}\n", "a.b", `take away "a.b" in x: it is all that stands there; change it by hand`},
+		{"a path", "a: 1\n", "a..b", `take away "a..b" in x: path "a..b" has an empty part`},
+		{"problems", "a: &x 1\nb: 2\n", "b", `take away "b" in x: the file has problems; put them right first`},
+	} {
+		f, _ := Read("x", []byte(tt.text))
+		if _, err := f.Removed(tt.path); err == nil || err.Error() != tt.want {
+			t.Errorf("%s: %v\nwant %s", tt.name, err, tt.want)
+		}
+	}
+}
+
+// TestPoints: whatever points are put into a curve and taken out again in any order, its keys go on growing, what was put in and is taken
+// out leaves the file as it was, and comments stay.
+func TestPoints(t *testing.T) {
+	for name, text := range map[string]string{
+		"in lines":           "a: 1\n# about v\nv:\n  # the first\n  0.1 A: 2.7 V  # low\n  1 A: 3 V\n  # the end\nw: 2 # two\n",
+		"in braces":          "a: 1\nv: {0.1 A: 2.7 V, 1 A: 3 V} # about v\nw: 2\n",
+		"in braces in lines": "v: {\n  0.1 A: 2.7 V, # low\n  1 A: 3 V # high\n}\n",
+		"CRLF":               "v:\r\n  0.1 A: 2.7 V # low\r\n  1 A: 3 V\r\nw: 2\r\n",
+		"in an item":         "l:\n  - v:\n      0.1 A: 2.7 V # low\n      1 A: 3 V\n",
+	} {
+		path := "v"
+		if name == "in an item" {
+			path = "l[0].v"
+		}
+		rapid.Check(t, func(t *rapid.T) {
+			data := []byte(text)
+			list := rapid.SliceOfNDistinct(rapid.IntRange(1, 1999), 1, 6, rapid.ID[int]).Filter(func(l []int) bool { return !slices.Contains(l, 100) && !slices.Contains(l, 1000) }).Draw(t, "mA")
+			for _, mA := range list {
+				f, _ := Read("x", data)
+				var err error
+				if data, err = f.Splice(fmt.Sprintf("%s[%d mA]", path, mA), "2.8 V"); err != nil {
+					t.Fatal(err)
+				}
+			}
+			var c struct {
+				V Curve `yaml:"v" x:"current" y:"voltage"`
+			}
+			if name != "in an item" {
+				f, _ := Read("x", data)
+				for _, p := range f.Decode(&c) {
+					if strings.HasPrefix(p.At.Path, "v") {
+						t.Fatalf("%s\n%s", p, data)
+					}
+				}
+				if len(c.V.X) != len(list)+2 {
+					t.Fatalf("%d points of %d\n%s", len(c.V.X), len(list)+2, data)
+				}
+			}
+			for _, mA := range rapid.Permutation(list).Draw(t, "out") {
+				f, _ := Read("x", data)
+				g, err := f.Removed(fmt.Sprintf("%s[%d mA]", path, mA))
+				if err != nil {
+					t.Fatal(err)
+				}
+				data = g.Text()
+			}
+			if string(data) != text {
+				t.Fatalf("%s: put in and taken out %v leaves\n%s\nof\n%s", name, list, data, text)
+			}
+		})
 	}
 }
 
