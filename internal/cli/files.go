@@ -172,16 +172,6 @@ type shelfCmd struct {
 	JSON bool   `name:"json" help:"Print as JSON."`
 }
 
-// entry is one part in a list.
-type entry struct {
-	Kind string `json:"kind"`
-	ID   string `json:"id"`
-	Name string `json:"name"`
-	Info string `json:"info"`
-	From string `json:"from"`
-	part any
-}
-
 // Run lists the shelf or shows one part.
 func (c *shelfCmd) Run(r *run) error {
 	s, problems := project.LoadShelf(os.DirFS(c.Dir), shelf.Files())
@@ -190,9 +180,9 @@ func (c *shelfCmd) Run(r *run) error {
 		fmt.Fprintln(r.err, problems.Error())
 		return errShown
 	}
-	all := listShelf(s)
+	all := s.List()
 	var kinds, names []string
-	var chosen []entry
+	var chosen []project.Entry
 	for _, e := range all {
 		if e.ID == c.Kind {
 			return showPart(r, e, c.JSON)
@@ -224,83 +214,9 @@ func (c *shelfCmd) Run(r *run) error {
 	return nil
 }
 
-func from(c project.Common) string {
-	if c.Builtin {
-		return "shelf"
-	}
-	return c.ID.At.File
-}
-
-func listShelf(s *project.Shelf) (out []entry) {
-	add := func(kind string, c project.Common, part any, info ...string) {
-		var have []string
-		for _, i := range info {
-			if i != "" {
-				have = append(have, i)
-			}
-		}
-		out = append(out, entry{kind, c.ID.S, c.Name.S, strings.Join(have, ", "), from(c), part})
-	}
-	text := func(v source.Value, label string) string {
-		if !v.Set {
-			return ""
-		}
-		return strings.TrimSpace(label + " " + v.Text)
-	}
-	for _, id := range s.Emitters.IDs() {
-		e := s.Emitters.Get(id)
-		add("emitter", e.Common, *e, e.Package.S, text(e.CCT, ""), text(e.Flux, ""), text(e.RadiantFlux, ""), text(e.MaxCurrent, "max"))
-	}
-	for _, id := range s.Lenses.IDs() {
-		l := s.Lenses.Get(id)
-		add("lens", l.Common, *l, text(l.Beam, "beam"), text(l.Field, "field"), text(l.Efficiency, "passes"), text(l.Diameter, "Ø"))
-	}
-	for _, id := range s.Boards.IDs() {
-		b := s.Boards.Get(id)
-		add("board", b.Common, *b, b.Base.S, text(b.DielectricK, ""), b.ThermalPath.S)
-	}
-	for _, id := range s.Sinks.IDs() {
-		k := s.Sinks.Get(id)
-		info := "by its curves"
-		if k.Fins != nil {
-			info = fmt.Sprintf("%d fins %s high", k.Fins.Count.N, k.Fins.Height.Text)
-		}
-		add("sink", k.Common, *k, k.Base.Length.Text+" × "+k.Base.Width.Text, info)
-	}
-	for _, id := range s.Fans.IDs() {
-		f := s.Fans.Get(id)
-		add("fan", f.Common, *f, text(f.Frame, ""), text(f.Speed, ""), text(f.Voltage, ""), text(f.Noise, ""))
-	}
-	for _, id := range s.Drivers.IDs() {
-		d := s.Drivers.Get(id)
-		add("driver", d.Common, *d, d.Kind.S, strings.TrimPrefix(d.OutputMin.Text+" to "+d.OutputMax.Text, " to "), text(d.CurrentMax, "max"))
-	}
-	for _, id := range s.Supplies.IDs() {
-		p := s.Supplies.Get(id)
-		add("supply", p.Common, *p, p.Voltage.Text, p.Power.Text, p.Isolation.S)
-	}
-	for _, id := range s.Wires.IDs() {
-		w := s.Wires.Get(id)
-		add("wire", w.Common, *w, w.Resistance.Text, text(w.MaxCurrent, "max"))
-	}
-	for _, id := range s.Interfaces.IDs() {
-		i := s.Interfaces.Get(id)
-		add("interface", i.Common, *i, text(i.Conductivity, ""), text(i.Thickness, ""), text(i.Resistance, ""))
-	}
-	for _, id := range s.Solders.IDs() {
-		a := s.Solders.Get(id)
-		add("solder", a.Common, *a, text(a.Solidus, "solidus"), text(a.Liquidus, "liquidus"))
-	}
-	for _, id := range s.Sensors.IDs() {
-		n := s.Sensors.Get(id)
-		add("sensor", n.Common, *n, n.R25.Text, "B "+n.Beta.Text)
-	}
-	return out
-}
-
 // showPart prints every value of a part that its file states.
-func showPart(r *run, e entry, asJSON bool) error {
-	rows := partRows(reflect.ValueOf(e.part), "")
+func showPart(r *run, e project.Entry, asJSON bool) error {
+	rows := partRows(reflect.ValueOf(e.Part), "")
 	if asJSON {
 		m := map[string]string{}
 		for _, row := range rows {

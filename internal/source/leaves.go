@@ -45,7 +45,9 @@ type Key struct {
 	Example string   `json:"eg,omitempty"`
 	One     []string `json:"one,omitempty"` // the words that may stand there
 	Need    bool     `json:"need,omitempty"`
-	Curve   bool     `json:"curve,omitempty"` // a curve, which is written in several lines
+	Curve   bool     `json:"curve,omitempty"`
+	X       string   `json:"x,omitempty"` // of a curve: what stands against what
+	Y       string   `json:"y,omitempty"`
 	List    bool     `json:"list,omitempty"`
 	Keys    []Key    `json:"keys,omitempty"` // where a mapping stands there
 }
@@ -59,6 +61,9 @@ func keysOf(t reflect.Type) []Key {
 	for i := range list {
 		fl := &list[i]
 		k := Key{Key: fl.key, Doc: fl.doc, Example: fl.example(), One: fl.one, Need: fl.need, Curve: fl.kind == curveField, List: fl.list}
+		if k.Curve {
+			k.X, k.Y = fl.x.Name(), fl.y.Name()
+		}
 		if fl.kind == structField && fl.elem != t {
 			k.Keys, k.Example = keysOf(fl.elem), ""
 		}

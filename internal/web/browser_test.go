@@ -58,7 +58,7 @@ func tab(t *testing.T, browser context.Context) context.Context {
 	ctx, stop := chromedp.NewContext(browser)
 	t.Cleanup(stop)
 	do(t, ctx, "open a tab")
-	ctx, cancel := context.WithTimeout(ctx, 3*time.Minute)
+	ctx, cancel := context.WithTimeout(ctx, 6*time.Minute)
 	t.Cleanup(cancel)
 	return ctx
 }
@@ -422,6 +422,70 @@ func TestOwnParts(t *testing.T) {
 	do(t, ctx, "undo", click("Undo"), truth(stopped+" === 1"), computed())
 	if partsOnDisk(t, dir, "amber-595.yaml") != before {
 		t.Error("undo did not bring the part back")
+	}
+}
+
+// TestRenamed gives a part of the lamp another id: the page says that the lamp then takes the built-in part, and renames it in the design with
+// it, in one step of undo.
+func TestRenamed(t *testing.T) {
+	dir := demo(t, "planted-tank-first")
+	s, ts := serve(t, dir)
+	settled(t, s)
+	if err := s.work.copyPart(state(t, ts).Hash, "emitters", "amber-595", "amber-595"); err != nil {
+		t.Fatal(err)
+	}
+	settled(t, s)
+	ctx := tab(t, browser(t))
+	const id = `document.getElementById('p-parts-amber-595-yaml-emitters-0-id')`
+	do(t, ctx, "another id", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/parts"), computed(), truth(id), js(id+`.focus()`), js(id+`.select()`), chromedp.KeyEvent("my-amber"), chromedp.KeyEvent(kb.Enter),
+		truth(`document.querySelector('.renamed')?.textContent.includes('takes the built-in part') && document.querySelector('main').textContent.includes('no longer in this lamp')`),
+		click("Rename it in the design"), truth(`!document.querySelector('.renamed') && document.querySelector('main').textContent.includes('my-amber Amber, one die, 595 nm, emitters, in this lamp')`))
+	before := onDisk(t, dir)
+	do(t, ctx, "write both", click("Write to the file"), truth(`!document.querySelector('.banner.trial')`), computed())
+	if want := strings.Replace(before, "part: amber-595", "part: my-amber", 1); onDisk(t, dir) != want || want == before || !strings.Contains(partsOnDisk(t, dir, "amber-595.yaml"), "id: my-amber\n") {
+		t.Errorf("the design is\n%s", cmp.Diff(want, onDisk(t, dir)))
+	}
+	do(t, ctx, "and back", truth(id+`?.value === 'my-amber'`), click("Undo"), truth(id+`?.value === 'amber-595'`))
+	if onDisk(t, dir) != before {
+		t.Error("undo did not take back both")
+	}
+	do(t, ctx, "try again and take it back at the field", js(id+`.focus()`), js(id+`.select()`), chromedp.KeyEvent("my-amber"), chromedp.KeyEvent(kb.Enter), click("Rename it in the design"), truth(`!document.querySelector('.renamed')`),
+		js(id+`.parentElement.querySelector('.was button').click()`), truth(`!document.querySelector('.banner.trial')`))
+}
+
+// TestCurve takes a point of a curve away and adds one; the chart follows, and the file has them where they belong.
+func TestCurve(t *testing.T) {
+	dir := demo(t, "planted-tank-first")
+	s, ts := serve(t, dir)
+	settled(t, s)
+	if err := s.work.copyPart(state(t, ts).Hash, "emitters", "white-4die-6500", "white-4die-6500"); err != nil {
+		t.Fatal(err)
+	}
+	settled(t, s)
+	before := partsOnDisk(t, dir, "white-4die-6500.yaml")
+	ctx := tab(t, browser(t))
+	const box = `document.querySelector('[aria-label="forward_voltage"].partrow')`
+	point := func(x string) string {
+		return fmt.Sprintf(box+`?.querySelectorAll('tbody tr').values().find(r => r.querySelector('th').textContent === %q)`, x)
+	}
+	typed := func(end, text string) step {
+		f := `document.getElementById('c-parts-white-4die-6500-yaml-emitters-0-forward_voltage-` + end + `')`
+		return chromedp.Steps(js(f+`.focus()`), chromedp.KeyEvent(text))
+	}
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/parts"), computed(), truth(point("0.7 A")), truth(box+`.querySelector('.chart canvas')`))
+	do(t, ctx, "take one away", js(point("0.7 A")+`.querySelector('td:last-child button').click()`), truth(point("0.7 A")+`.classList.contains('gone') && document.querySelector('.banner.trial')`))
+	do(t, ctx, "add one", typed("x", "900 mA"), typed("y", "2.81 V"), chromedp.KeyEvent(kb.Enter), truth(point("900 mA")+`?.previousElementSibling.querySelector('th').textContent === '0.7 A'`),
+		truth(`document.querySelector('.banner.trial').textContent.includes('2 values') && !document.querySelector('.banner.trial .wrong')`), computed())
+	do(t, ctx, "write", click("Write to the file"), truth(`!document.querySelector('.banner.trial')`), computed())
+	want := strings.Replace(before, "      0.7 A: 2.78 V\n", "      900 mA: 2.81 V\n", 1)
+	if d := cmp.Diff(want, partsOnDisk(t, dir, "white-4die-6500.yaml")); d != "" || want == before {
+		t.Errorf("(−want +got):\n%s", d)
+	}
+	do(t, ctx, "a point that is none", typed("x", "1 V"), typed("y", "2 V"), chromedp.KeyEvent(kb.Enter), truth(point("1 V")+`?.querySelector('.wrong')?.textContent.includes('1 V')`), js(point("1 V")+`.querySelector('td:last-child button').click()`), truth(`!document.querySelector('.banner.trial')`))
+	do(t, ctx, "the shelf", js(`[...document.querySelectorAll('[aria-label="Kind"] button')].find(b => b.textContent === 'lenses').click()`), truth(`document.querySelector('.shelf tbody').textContent.includes('lens-60')`),
+		js(`[...document.querySelectorAll('.shelf button')].find(b => b.textContent.includes('lens-60 into')).click()`), truth(`document.querySelector('.notice.good')?.textContent.includes('parts/lens-60.yaml')`))
+	if !strings.Contains(partsOnDisk(t, dir, "lens-60.yaml"), "id: lens-60\n") {
+		t.Error("the lens was not copied")
 	}
 }
 

@@ -22,6 +22,9 @@ type change struct {
 	Text string `json:"text"`
 }
 
+// gone in place of a text takes a value away, with its key. It is a character that cannot stand in a file.
+const gone = "\x00"
+
 // maxChanges bounds the values of one request.
 const maxChanges = 200
 
@@ -62,7 +65,12 @@ func (m *fileMemory) splice(name string, design []byte, own map[string][]byte, c
 		if f == nil || len(problems) > 0 {
 			return nil, &badChange{c.Path, errors.New("the file has problems; put them right first")}
 		}
-		f, err := f.Spliced(path, c.Text)
+		var err error
+		if c.Text == gone {
+			f, err = f.Removed(path)
+		} else {
+			f, err = f.Spliced(path, c.Text)
+		}
 		if err != nil {
 			return nil, &badChange{c.Path, err}
 		}

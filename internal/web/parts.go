@@ -99,6 +99,11 @@ type shelfView struct {
 	Name string `json:"name"`
 	Used bool   `json:"used"`
 	Own  bool   `json:"own"` // a part of the project goes before it
+	// Info is its key figures and Price what one costs, as its file states them; File and Line are where it stands.
+	Info  string `json:"info"`
+	Price string `json:"price"`
+	File  string `json:"file"`
+	Line  int    `json:"line"`
 }
 
 type partsView struct {
@@ -130,17 +135,12 @@ func (w *workspace) partsView() partsView {
 			v.Own = append(v.Own, p)
 		}
 	}
-	names, err := fs.Glob(w.o.Shelf, "parts/*.yaml")
-	if err != nil {
-		return v
-	}
-	for _, name := range names {
-		text, err := fs.ReadFile(w.o.Shelf, name)
-		if err != nil {
-			continue
-		}
-		for _, p := range partsIn(name, text, v.Kinds) {
-			v.Shelf = append(v.Shelf, shelfView{p.Kind, p.ID, p.Name, len(used[p.Kind+" "+p.ID]) > 0, mine[p.Kind+" "+p.ID]})
+	at := partsOf(w.o.Shelf)
+	for _, e := range w.shelf.List() {
+		key := e.Key + " " + e.ID
+		if where, ok := at[key]; ok {
+			pos, _ := where.file.At(where.path)
+			v.Shelf = append(v.Shelf, shelfView{e.Key, e.ID, e.Name, len(used[key]) > 0, mine[key], e.Info, e.Price, "shelf/" + path.Base(pos.File), pos.Line})
 		}
 	}
 	return v

@@ -183,6 +183,66 @@ func join(path string) string {
 	return "." + path
 }
 
+// TestPoints puts points into a curve and takes others away: in a trial, and in the file with undo. What is about them stays.
+func TestPoints(t *testing.T) {
+	dir := withParts(t)
+	_, ts := serve(t, dir)
+	const curve = "parts/own.yaml#lenses[0].intensity_over_angle"
+	changes := []change{{curve + "[45 deg]", "25 %"}, {curve + "[30 deg]", gone}, {curve + "[10 deg]", "90 %"}}
+	post := func(path string, status int, changes []change) []byte {
+		t.Helper()
+		resp, data := send(t, ts, "POST", path, map[string]any{"base": state(t, ts).Hash, "changes": changes}, nil)
+		if resp.StatusCode != status {
+			t.Fatalf("%s: %s: %.400s", path, resp.Status, data)
+		}
+		return data
+	}
+	post("/api/try", 200, changes)
+	if partsOnDisk(t, dir, "own.yaml") != ownParts {
+		t.Fatal("trying wrote the file")
+	}
+	post("/api/save", 200, changes)
+	want := strings.Replace(ownParts, "{0 deg: 100 %, 30 deg: 50 %, 60 deg: 0 %}", "{0 deg: 100 %, 10 deg: 90 %, 45 deg: 25 %, 60 deg: 0 %}", 1)
+	if d := cmp.Diff(want, partsOnDisk(t, dir, "own.yaml")); d != "" {
+		t.Errorf("(−want +got):\n%s", d)
+	}
+	for _, c := range []change{{curve + "[33 deg]", gone}, {curve, gone + "x"}, {"parts/own.yaml#lenses[0]", gone}} {
+		post("/api/try", 422, []change{c})
+	}
+	// A key that a part needs cannot be missed.
+	if f := read[failure](t, post("/api/save", 422, []change{{"parts/own.yaml#lenses[0].id", gone}})); len(f.Problems) == 0 {
+		t.Errorf("without an id: %+v", f)
+	}
+	if resp, data := send(t, ts, "POST", "/api/undo", map[string]string{"base": state(t, ts).Hash}, nil); resp.StatusCode != 200 || partsOnDisk(t, dir, "own.yaml") != ownParts {
+		t.Errorf("undo: %s: %.200s", resp.Status, data)
+	}
+}
+
+// TestShelfList lists every built-in part with its figures, its price and its line.
+func TestShelfList(t *testing.T) {
+	_, ts := serve(t, demo(t, "planted-tank-first"))
+	_, data := send(t, ts, "GET", "/api/parts", nil, nil)
+	v := read[partsView](t, data)
+	all, problems := project.LoadShelf(nil, shelf.Files())
+	if len(problems) > 0 || len(v.Shelf) != len(all.List()) || len(v.Shelf) < 60 {
+		t.Fatalf("%d parts are listed", len(v.Shelf))
+	}
+	for i, p := range v.Shelf {
+		if e := all.List()[i]; p.ID != e.ID || p.Info != e.Info || p.Price != e.Price || p.Info == "" {
+			t.Errorf("%+v is listed, want %s: %s, %s", p, e.ID, e.Info, e.Price)
+		}
+		resp, data := send(t, ts, "GET", "/api/file?name="+url.QueryEscape(p.File), nil, nil)
+		text := read[struct{ Text string }](t, data).Text
+		lines := strings.Split(text, "\n")
+		if resp.StatusCode != 200 || p.Line < 1 || p.Line > len(lines) || strings.TrimSpace(lines[p.Line-1]) != "- id: "+p.ID {
+			t.Errorf("%s stands at %s:%d: %s", p.ID, p.File, p.Line, resp.Status)
+		}
+		if p.Price == "" {
+			t.Logf("%s %s has no price", p.Kind, p.ID)
+		}
+	}
+}
+
 // TestCopyParts copies every built-in part, and wants the same part, marked as invented.
 func TestCopyParts(t *testing.T) {
 	all, problems := project.LoadShelf(nil, shelf.Files())

@@ -43,6 +43,10 @@ func (s *Server) dossier(w http.ResponseWriter, r *http.Request) {
 	if len(in.Changes) > 0 {
 		var tried []string
 		for _, c := range in.Changes {
+			if c.Text == gone {
+				tried = append(tried, c.Path+" taken away")
+				continue
+			}
 			tried = append(tried, c.Path+" = "+c.Text)
 		}
 		o.Made = fmt.Sprintf("with %s that %s tried and not in the file: %s", counted(len(tried), "value"), map[bool]string{true: "is", false: "are"}[len(tried) == 1], strings.Join(tried, "; "))

@@ -35,7 +35,7 @@ const views: { key: string; title: string; view: () => preact.JSX.Element }[] = 
   { key: 'choose', title: 'Choose', view: ChooseView },
   { key: 'compare', title: 'Compare', view: CompareView },
   { key: 'figures', title: 'Figures', view: FiguresView },
-  { key: 'parts', title: 'Own parts', view: PartsView },
+  { key: 'parts', title: 'Parts', view: PartsView },
   { key: 'file', title: 'Files', view: FileView },
 ];
 

@@ -21,11 +21,14 @@ effect(() => {
   if (said && said.kind !== 'bad') window.setTimeout(() => { if (notice.value === said) notice.value = null; }, 10_000);
 });
 
-/** stood is the values of the project's own parts as they stand in their files, by their path. */
+/** stood is the values of the project's own parts as they stand in their files, and where the design names them, by their path. */
 export const stood = signal<Record<string, string>>({});
 
 /** standing is the text of a value as it stands in its file; undefined where the page does not know it. */
-export const standing = (path: string): string | undefined => state.value?.lamp?.knobs.find((k) => k.path === path)?.text ?? (path.includes('#') ? stood.value[path] ?? '' : undefined);
+export const standing = (path: string): string | undefined => state.value?.lamp?.knobs.find((k) => k.path === path)?.text ?? stood.value[path] ?? (path.includes('#') ? '' : undefined);
+
+/** gone in place of a text takes a value away, with its key; it is a character that cannot stand in a file. */
+export const gone = '\0';
 
 /** triedOn is what stood in the file when a value was tried first. */
 const triedOn = signal<Record<string, string | undefined>>({});
