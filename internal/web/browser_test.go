@@ -663,12 +663,17 @@ func TestGone(t *testing.T) {
 // TestWidths wants no view wider than its window, from a telephone to 4k.
 func TestWidths(t *testing.T) {
 	_, ts := serve(t, demo(t, "planted-tank-first"))
+	// A snapshot, which says in what it differs.
+	send(t, ts, "POST", "/api/save", map[string]any{"base": state(t, ts).Hash, "changes": []change{{"name", "Another name that is no shorter than names are"}, {"place.hanging_height", "250 mm"}}}, nil)
 	ctx := tab(t, browser(t))
 	do(t, ctx, "open", chromedp.Navigate(ts.URL), computed())
 	for _, width := range []int64{320, 390, 768, 1180, 1440, 3840} {
 		do(t, ctx, "size", size(width, 900, false))
 		for _, key := range viewKeys {
 			do(t, ctx, key, js(fmt.Sprintf(`location.hash = '/%s'`, key)), truth(fmt.Sprintf(`document.querySelector('nav a[aria-current]')?.hash === '#/%s'`, key)), chromedp.Sleep(50*time.Millisecond))
+			if key == "compare" {
+				do(t, ctx, key, truth(`document.getElementById('version')`))
+			}
 			if got := ask[int64](t, ctx, `document.documentElement.scrollWidth`); got > width {
 				t.Errorf("%s is %d wide in a window of %d", key, got, width)
 			}
@@ -743,6 +748,9 @@ document.addEventListener('focusin', (e) => {
 window.controls = () => [...document.querySelectorAll('a[href], button, input, select, textarea, summary, [tabindex]')].filter((e) => e.tabIndex >= 0 && !e.disabled && e.checkVisibility({visibilityProperty: true}) && e.getClientRects().length > 0);`))
 	for _, key := range viewKeys {
 		do(t, ctx, key, js(fmt.Sprintf(`location.hash = '/%s'`, key)), truth(fmt.Sprintf(`document.querySelector('nav a[aria-current]')?.hash === '#/%s'`, key)), chromedp.Sleep(300*time.Millisecond), js(`window.walked.clear(); document.activeElement.blur(); window.scrollTo(0, 0)`))
+		if wait, ok := map[string]string{"parts": "document.querySelector('.partrows')", "compare": "document.getElementById('version')", "time": "document.querySelector('.chart canvas')"}[key]; ok {
+			do(t, ctx, key, truth(wait))
+		}
 		n := ask[int](t, ctx, `window.controls().length`)
 		steps := make([]step, n+15)
 		for i := range steps {

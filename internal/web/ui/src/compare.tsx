@@ -19,11 +19,11 @@ const chosen = signal('');
 const kinds: Record<Version['kind'], string> = { snapshot: 'Snapshots of this project', here: 'In this folder', other: 'Given on the command line', demo: 'Built-in demos' };
 const name = (v: Version) => (v.when ? new Date(v.when).toLocaleString(undefined, { dateStyle: 'medium', timeStyle: 'medium' }) : v.title);
 
-/** told is a version in the list: a snapshot says what it differs in, then and now. */
-const told = (v: Version) => {
-  if (v.differs === undefined) return name(v);
+/** differsIn says what a snapshot differs in, then and now. */
+const differsIn = (v: Version | undefined) => {
+  if (v?.differs === undefined) return '';
   const more = v.differs - (v.first ?? []).length;
-  return `${name(v)} – ${v.differs === 0 ? 'the same values as now' : (v.first ?? []).join('; ') + (more > 0 ? `; ${more} more` : '')}`;
+  return v.differs === 0 ? 'the same values as now' : (v.first ?? []).join('; ') + (more > 0 ? `; ${more} more` : '');
 };
 
 /** change says how b differs from a: in kelvin for temperatures, in points for shares, else as a factor or a difference. */
@@ -90,7 +90,7 @@ function Causes() {
       {!list && !wrong && <p role="status">Reading both designs…</p>}
       {list?.length === 0 && <p class="empty">Nothing: both designs, and the own parts that they name, say the same. Comments, order and units of the same value do not count.</p>}
       {list && list.length > 0 && (
-        <Table stacked caption="Values that differ in the two designs" head={['where', 'value', name(o.version), trying.value ? 'now, with what you try' : 'now']} rows={list.map((d, i) => [
+        <Table stacked caption="Values that differ in the two designs" head={['where', 'value', o.version.when ? 'then' : 'other', trying.value ? 'now, as tried' : 'now']} rows={list.map((d, i) => [
           d.in === list[i - 1]?.in ? <span class="hidden">{d.in}</span> : d.in || 'design',
           d.file && d.line ? <a href={fileLink(d.file, d.line)}>{d.what}</a> : d.what,
           cell(d.a, d.in_a), <strong>{cell(d.b, d.in_b)}</strong>,
@@ -291,14 +291,15 @@ export function CompareView() {
           <div class="pick">
             <label class="hidden" for="version">Version to compare with</label>
             <select id="version" value={id} onChange={(e) => { chosen.value = e.currentTarget.value; setList([...list]); }}>
-              {(Object.keys(kinds) as Version['kind'][]).map((k) => list.some((v) => v.kind === k) && <optgroup label={kinds[k]}>{list.filter((v) => v.kind === k).map((v) => <option value={v.id}>{told(v)}</option>)}</optgroup>)}
+              {(Object.keys(kinds) as Version['kind'][]).map((k) => list.some((v) => v.kind === k) && <optgroup label={kinds[k]}>{list.filter((v) => v.kind === k).map((v) => <option value={v.id}>{name(v)}{v.differs !== undefined && ` – ${differsIn(v)}`}</option>)}</optgroup>)}
             </select>
             <button type="button" class="main" disabled={busy} onClick={() => void open()}>{busy ? 'Computing…' : 'Compare'}</button>
             {busy && <button type="button" onClick={() => running.current?.abort()}>Stop</button>}
           </div>
         )}
+        {differsIn(list?.find((v) => v.id === id)) && <p>Then → now: {differsIn(list?.find((v) => v.id === id))}.</p>}
         {wrong && <div class="wrong" role="alert"><p>{wrong.text}</p>{wrong.problems.length > 0 && <ul>{wrong.problems.map((p) => <li>{p.at.file}{p.at.line > 0 ? `:${p.at.line}` : ''}: {p.msg}{p.hint ? `; ${p.hint}` : ''}</li>)}</ul>}</div>}
-        <p class="hint">A snapshot is listed with the values in which it differs, then → now. Snapshots are taken before each burst of changes, and of what another program overwrote; they are computed with the parts as they stand now. For another project start <code>lampwright serve THIS OTHER</code>.</p>
+        <p class="hint">Snapshots are taken before each burst of changes, and of what another program overwrote; they are computed with the parts as they stand now. For another project start <code>lampwright serve THIS OTHER</code>.</p>
         {o && (
           <p class="actions"><span>Beside this lamp: <b>{o.lamp.name}</b>, {name(o.version)}.</span>
             {o.version.kind === 'snapshot' && <button type="button" disabled={trying.value} title={trying.value ? 'Write or drop what you try first' : undefined} onClick={() => void write('/api/save', { text: o.text }, 'The snapshot is the file again; undo takes it back.')}>Bring this snapshot back</button>}

@@ -134,7 +134,7 @@ function DawnCard() {
         <Stale what="dawn" />
         <Chart label="Level of each channel from the first light to noon; the table beneath holds the same" x={x} xLabel="step" yLabel="level, %" height={220}
           series={names.map((n, i): Series => ({ name: n, colour: colours.get(n) ?? '#888', dash: dashes[i % dashes.length], y: got.answer.steps.map((s) => 100 * (s.channels.find((c) => c.name === n)?.level ?? 0)) }))} />
-        <Table stacked caption="From the first light to noon" head={['step', 'colour', 'off by', 'Ra', 'PPFD', 'lux', ...names]} rows={got.answer.steps.map((s, i) => [
+        <Table caption="From the first light to noon" head={['step', 'colour', 'off by', 'Ra', 'PPFD', 'lux', ...names]} rows={got.answer.steps.map((s, i) => [
           `${i + 1}`, s.cct_k > 0 ? `${Math.round(s.cct_k)} K, Duv ${s.duv < 0 ? '−' : '+'}${Math.abs(s.duv).toFixed(4)}` : '–', s.steps_off > 0.5 ? `${s.steps_off.toFixed(0)} steps` : '', s.ra.toFixed(0), `${num(s.ppfd_umol_m2_s)} µmol/m²/s`, `${num(s.lux)} lx`, ...s.channels.map((c) => percent(c.level)),
         ])} />
         {got.answer.off && <p class="hint">Where a colour is off by some steps of visible difference, the channels cannot make it; the nearest is shown.</p>}
