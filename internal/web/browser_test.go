@@ -24,6 +24,8 @@ import (
 	"github.com/chromedp/chromedp/kb"
 	"github.com/google/go-cmp/cmp"
 
+	"lampwright/internal/design"
+	"lampwright/internal/dossier"
 	"lampwright/internal/project"
 	"lampwright/internal/shelf"
 	"lampwright/internal/source"
@@ -217,7 +219,15 @@ func TestOverTime(t *testing.T) {
 	settled(t, s)
 	ctx := tab(t, browser(t))
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/time"), computed(), truth(`[...document.querySelectorAll('main .card')][0].querySelector('.chart canvas')`), overTime())
-	for _, words := range []string{"the sink does 95 % of its way in 4 min", "Full light would end at a junction of 114.7 °C", "Healthy sensor: settled at 76 % of the light"} {
+	warm, err := s.work.shown.result.WarmUp(context.Background(), "usual", design.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	fold, err := s.work.shown.result.Foldback(context.Background(), design.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, words := range append(dossier.FoldTexts(fold), dossier.WarmText(warm)) {
 		if !ask[bool](t, ctx, fmt.Sprintf(`document.querySelector('main').textContent.toLowerCase().includes(%q)`, strings.ToLower(words))) {
 			t.Errorf("it does not say %q, as the command line does", words)
 		}
