@@ -915,10 +915,10 @@ func TestSpeed(t *testing.T) {
 		before := work()
 		list, err := chromedp.Run(ctx, chromedp.Evaluate[[]float64](fmt.Sprintf(`(async () => {
 const slide = document.getElementById('k-channels-0-current').parentElement.querySelector('.slide'), out = [];
-for (let i = 0; i < %d; i++) {
+for (let i = 0; i < %[1]d; i++) {
   const t0 = performance.now();
   const changed = new Promise(r => { const o = new MutationObserver(() => { o.disconnect(); r() }); o.observe(document.querySelector('.sum dd'), {characterData: true, childList: true, subtree: true}); setTimeout(r, 3000) });
-  slide.value = String(900 + 40 * i); slide.dispatchEvent(new Event('input', {bubbles: true}));
+  slide.value = String(Number(slide.min) + (Number(slide.max) - Number(slide.min)) * (i + 1) / %[1]d); slide.dispatchEvent(new Event('input', {bubbles: true}));
   await changed;
   out.push(performance.now() - t0);
 }

@@ -97,8 +97,9 @@ function Moved({ of, label }: { of: string; label: string }) {
 const headline: [string, string][] = [['wall.power', 'wall'], ['lamp.flux', 'light'], ['target.ppfd', 'target'], ['lamp.junction-hottest', 'hottest junction'], ['light.spill', 'spill'], ['cost.parts', 'parts']];
 
 function Summed({ of, label }: { of: string; label: string }) {
-  const f = figure(of);
-  return f ? <div><dt>{label}</dt><dd>{f.text}</dd></div> : null;
+  const there = useComputed(() => figure(of) !== undefined).value;
+  const text = useComputed(() => figure(of)?.text ?? '');
+  return there ? <div><dt>{label}</dt><dd>{text}</dd></div> : null;
 }
 
 function Counts() {

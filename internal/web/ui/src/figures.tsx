@@ -5,16 +5,19 @@ import { basis, basisFailed, derive, figure, filed, lamp, rough, section, trialL
 
 const ends = 'from end to end of what sheets state or is usual';
 
-function Row({ of }: { of: string }) {
-  const f = figure(of);
-  if (!f) return null;
+/** Row is a figure. Texts that move with values are signals, which write themselves without a render. */
+function Row({ of, title }: { of: string; title: string }) {
+  const text = useComputed(() => figure(of)?.text ?? '–');
+  const was = useComputed(() => { const f = filed(of)?.text; return f === undefined ? '–' : f === figure(of)?.text ? 'same' : f; });
+  const range = useComputed(() => figure(of)?.range || (rough.value ? '…' : '–'));
+  const toEnds = useComputed(() => (figure(of)?.ends ? ends : ''));
   return (
     <tr>
-      <th scope="row">{f.title}<code>{f.key}</code></th>
-      <td><strong>{f.text}</strong></td>
-      {trying.value && <td>{filed(of)?.text === f.text ? <span class="soft">same</span> : filed(of)?.text ?? '–'}</td>}
-      <td>{f.range || (rough.value ? '…' : '–')}{f.ends && <span class="range">{ends}</span>}</td>
-      <td><Why of={f.key} title={f.title} /></td>
+      <th scope="row">{title}<code>{of}</code></th>
+      <td><strong>{text}</strong></td>
+      {trying.value && <td>{was}</td>}
+      <td>{range}<span class="range">{toEnds}</span></td>
+      <td><Why of={of} title={title} /></td>
     </tr>
   );
 }
@@ -24,8 +27,9 @@ export function FiguresView() {
   const words = filter.toLowerCase().split(/\s+/).filter(Boolean);
   // Keys and titles stay while values move, and so does this list.
   const all = useComputed(() => lamp.value!.figures.map((f) => f.key + ' ' + f.title).join('\n')).value.split('\n');
-  const list = all.filter((f) => words.every((w) => f.toLowerCase().includes(w))).map((f) => f.split(' ')[0]!);
-  const groups = [...new Set(list.map((f) => f.split('.')[0]!))];
+  const list = all.filter((f) => words.every((w) => f.toLowerCase().includes(w))).map((f) => ({ key: f.slice(0, f.indexOf(' ')), title: f.slice(f.indexOf(' ') + 1) }));
+  const group = (key: string) => key.split('.')[0]!;
+  const groups = [...new Set(list.map((f) => group(f.key)))];
   return (
     <>
       <div class="search"><label for="filter">Find a figure</label><input id="filter" type="search" value={filter} onInput={(e) => setFilter(e.currentTarget.value)} placeholder="junction, warm, spill…" /></div>
@@ -37,7 +41,7 @@ export function FiguresView() {
           <div class="scroll" role="region" aria-label={`Figures of ${g}`} tabIndex={0}>
             <table class="figures">
               <thead><tr><th scope="col">what it is</th><th scope="col">value</th>{trying.value && <th scope="col">in the file</th>}<th scope="col">eight lamps of ten</th><th scope="col"><span class="hidden">derivation</span></th></tr></thead>
-              <tbody>{list.filter((f) => f.split('.')[0] === g).map((f) => <Row key={f} of={f} />)}</tbody>
+              <tbody>{list.filter((f) => group(f.key) === g).map((f) => <Row key={f.key} of={f.key} title={f.title} />)}</tbody>
             </table>
           </div>
         </section>

@@ -80,17 +80,19 @@ export const Table = ({ head, rows, caption, stacked }: { head: string[]; rows: 
 
 /** Fact is one figure with a way to its derivation. */
 function Fact({ of, label }: { of: string; label: string }) {
-  const f = figure(of);
-  if (!f) return null;
-  const was = trying.value ? filed(of) : undefined;
+  const title = useComputed(() => figure(of)?.title).value;
+  const text = useComputed(() => figure(of)?.text ?? '');
+  const was = useComputed(() => { const f = trying.value ? filed(of)?.text : undefined; return f && f !== figure(of)?.text ? `file: ${f}` : ''; });
+  const range = useComputed(() => { const f = figure(of); return f && f.range !== f.text ? f.range : ''; });
+  if (title === undefined) return null;
   return (
     <div>
-      <dt>{label || f.title}</dt>
+      <dt>{label || title}</dt>
       <dd>
-        <strong>{f.text}</strong>
-        {was && was.text !== f.text && <span class="was">file: {was.text}</span>}
-        {f.range && f.range !== f.text && <span class="soft">{f.range}</span>}
-        <Why of={of} title={f.title} />
+        <strong>{text}</strong>
+        <span class="was">{was}</span>
+        <span class="soft">{range}</span>
+        <Why of={of} title={title} />
       </dd>
     </div>
   );
