@@ -250,6 +250,15 @@ func (l *Lamp) shinesM(e *Emitter) float64 {
 	return domeShare * side
 }
 
+// atOneWatt is a watt out of every lens.
+func (s *system) atOneWatt() []float64 {
+	w := make([]float64, len(s.lamp.Emitters))
+	for i := range w {
+		w[i] = 1
+	}
+	return w
+}
+
 // looks fills what pictures of the colour need.
 func (s *system) looks(r *Result, v *spectralView, sol solution) {
 	point := func(name string, sp spectrum.Spectrum) {
@@ -260,7 +269,11 @@ func (s *system) looks(r *Result, v *spectralView, sol solution) {
 	point("lamp", v.lamp)
 	point(s.lamp.targetName(), v.target)
 	for i := range s.lamp.Channels {
-		point(s.lamp.Channels[i].Name, s.spectrumOf(i, sol.leavesW))
+		leavesW := sol.leavesW
+		if ch := &s.lamp.Channels[i]; ch.Off() {
+			leavesW = s.atOneWatt() // what it would look like: the channels are to be mixed
+		}
+		point(s.lamp.Channels[i].Name, s.spectrumOf(i, leavesW))
 	}
 	if want := s.lamp.Design.Wanted.CCT; want.Set {
 		if xy, err := colour.TargetXY(want.SI); err == nil {

@@ -30,6 +30,9 @@ func TestOffChannel(t *testing.T) {
 		if v := off.Value("cool.voltage"); v <= lit.Value("cool.voltage") || v >= lit.Value("cool.voltage-cold") {
 			t.Errorf("%s: voltage of a channel that is off is %g V, want it between %g V lit and %g V cold", dimming, v, lit.Value("cool.voltage"), lit.Value("cool.voltage-cold"))
 		}
+		if n := len(off.Looks.Points); n != len(lit.Looks.Points) {
+			t.Errorf("%s: %d colours lie in the diagram, want the %d of the lit lamp: a channel that is off can still be mixed in", dimming, n, len(lit.Looks.Points))
+		}
 		for _, f := range off.Figures {
 			if text := fmt.Sprint(f.Basis, f.Text()); strings.Contains(text, "NaN") || strings.Contains(text, "Inf") {
 				t.Errorf("%s: %s is told with a quotient of nothings: %s", dimming, f.Key, text)

@@ -281,7 +281,7 @@ const kinds: [Kind, string][] = [['target', 'Target'], ['surface', 'Water surfac
 /** Over is what is drawn over a plane, to tell where one is. */
 function Over({ m }: { m: Flat }) {
   const p = section('place'), emitters = section('emitters');
-  if (m.yName === 'y') return <>{emitters.map((e) => <circle class="spot" cx={e.lens_at_m?.[0] ?? p.offset_x_m + e.x_m} cy={-(e.lens_at_m?.[1] ?? p.offset_y_m + e.y_m)} r={m.length_m / 110} />)}</>;
+  if (m.yName === 'y') return <>{emitters.flatMap((e) => ['spot under', 'spot'].map((c) => <circle class={c} cx={e.lens_at_m?.[0] ?? p.offset_x_m + e.x_m} cy={-(e.lens_at_m?.[1] ?? p.offset_y_m + e.y_m)} r={m.length_m / 110} />))}</>;
   const x1 = m.x0 + m.length_m;
   return p.water_m > p.substrate_m ? <><path class="waterline under" d={`M${m.x0} ${-p.water_m}H${x1}`} /><path class="waterline" d={`M${m.x0} ${-p.water_m}H${x1}`} /></> : null;
 }
@@ -474,7 +474,7 @@ function Spill() {
           {r.assumed && <p class="hint">The design does not tell of the room: one of {num(r.room.x1_m - r.room.x0_m, 2)} by {num(r.room.y1_m - r.room.y0_m, 2)} m was assumed, with the place in its middle, {Math.round(-100 * r.room.floor_m)} cm over the floor. Say under <code>place: surroundings:</code> how it is.</p>}
           <div class="choose"><div role="group" aria-label="Face of the room">{r.faces.map((f) => <button type="button" aria-pressed={f.side === m.key} onClick={() => setFace(f.side)}>{sentence(f.title).slice(0, -1)}</button>)}</div></div>
           <div class="side">
-            <FlatMap m={m} w="lux" hi={hi} stale={stale} over={m.key === 'floor' ? <rect class="foot" x={-section('place').length_m / 2} y={-section('place').width_m / 2} width={section('place').length_m} height={section('place').width_m} /> : null} />
+            <FlatMap m={m} w="lux" hi={hi} stale={stale} over={m.key === 'floor' ? ['foot under', 'foot'].map((c) => <rect class={c} x={-section('place').length_m / 2} y={-section('place').width_m / 2} width={section('place').length_m} height={section('place').width_m} />) : null} />
             <div>
               <Table caption="Floor and walls" head={['face', 'mean', 'brightest cell']} rows={r.faces.map((f) => { const top = most(f.lux); return [f.title, `${num(f.mean_lux.value)} lx`, `${num(top)} ± ${num(f.standard_error[f.lux.indexOf(top)] ?? 0, 2)} lx`]; })} />
               <p class="hint">{num(r.paths, 2)} paths; ± is one standard error. Cells are about {Math.round((100 * m.length_m) / m.nx)} cm wide{m.key === 'floor' ? '; the frame is the place above' : ''}.</p>
