@@ -149,7 +149,6 @@ func (l *Lamp) addChannel(use *project.Channel) error {
 			c.Supply = i
 		}
 	}
-	n := 0
 	for j := range use.Emitters {
 		u := &use.Emitters[j]
 		kind, err := l.kind(u)
@@ -160,11 +159,10 @@ func (l *Lamp) addChannel(use *project.Channel) error {
 		if err != nil {
 			return err
 		}
-		for _, at := range u.At {
-			n++
+		for k, at := range u.At {
 			c.Emitters = append(c.Emitters, len(l.Emitters))
 			l.Emitters = append(l.Emitters, Emitter{
-				Label: fmt.Sprintf("%s %d", c.Name, n), Channel: len(l.Channels), Kind: kind, Optic: optic, Use: u,
+				Label: use.Label(j, k), Channel: len(l.Channels), Kind: kind, Optic: optic, Use: u,
 				Point: at, XM: at.X.SI, YM: at.Y.SI,
 			})
 		}

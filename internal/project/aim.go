@@ -52,7 +52,7 @@ func (c *checker) aims(d *Design) {
 				c.add(u.Tilt.At, "add towards, such as 90 deg for the back", "a tilt needs to know which way it goes")
 			}
 			for k, at := range u.At {
-				what := fmt.Sprintf("emitter %s %d of channel %q", u.Part.S, k+1, ch.Name.S)
+				what := fmt.Sprintf("emitter %s (%s)", ch.Label(j, k), u.Part.S)
 				tilt, to := u.AimRad(at)
 				// Of the aim, turned twice, the part that looks down.
 				if down := math.Cos(tilt)*math.Cos(lampTilt) - math.Sin(tilt)*math.Sin(lampTilt)*math.Cos(to-lampTo); down < math.Cos(85*math.Pi/180) {

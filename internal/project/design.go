@@ -6,7 +6,11 @@
 // Leaves to others: what the values mean together (design), and whether that is wise (review).
 package project
 
-import "lampwright/internal/source"
+import (
+	"fmt"
+
+	"lampwright/internal/source"
+)
 
 // Design is the design file as the user wrote it.
 type Design struct {
@@ -126,6 +130,15 @@ type Channel struct {
 	Driver   source.Text  `yaml:"driver" need:"yes" doc:"driver, by its id" eg:"stepdown-1a"`
 	Wire     *WireUse     `yaml:"wire" doc:"from driver to board"`
 	Fuse     *FuseUse     `yaml:"fuse" doc:"between the supply and this driver, where there is one"`
+}
+
+// Label returns what emitter k of the channel's kind j is called: the channel's name and its number in it, from 1.
+func (c *Channel) Label(j, k int) string {
+	n := k + 1
+	for i := range j {
+		n += len(c.Emitters[i].At)
+	}
+	return fmt.Sprintf("%s %d", c.Name.S, n)
 }
 
 // EmitterUse is emitters of one kind in a channel.

@@ -204,7 +204,7 @@ func (c *checker) channels(d *Design) {
 		find(c, c.shelf.Drivers, ch.Driver)
 		c.wire(ch.Wire)
 		for j := range ch.Emitters {
-			bodies = append(bodies, c.emitters(d, ch, &ch.Emitters[j])...)
+			bodies = append(bodies, c.emitters(d, ch, j)...)
 		}
 	}
 	if n := len(d.Channels); n > 0 && !slices.ContainsFunc(d.Channels, func(ch Channel) bool { return !ch.Level.Set || ch.Level.SI > 0 }) {
@@ -237,7 +237,8 @@ func taken(name string) bool {
 // maxEmitters bounds the work: the field solve grows with the number of sources.
 const maxEmitters = 300
 
-func (c *checker) emitters(d *Design, ch *Channel, u *EmitterUse) (bodies []placed) {
+func (c *checker) emitters(d *Design, ch *Channel, j int) (bodies []placed) {
+	u := &ch.Emitters[j]
 	e := find(c, c.shelf.Emitters, u.Part)
 	find(c, c.shelf.Lenses, u.Lens)
 	if n := strings1(ch.Strings); len(u.At)%n != 0 {
@@ -255,7 +256,7 @@ func (c *checker) emitters(d *Design, ch *Channel, u *EmitterUse) (bodies []plac
 	}
 	hx, hy := e.Body.Length.SI/2, e.Body.Width.SI/2
 	for k, at := range u.At {
-		what := fmt.Sprintf("emitter %s %d of channel %q at (%.4g, %.4g) mm", u.Part.S, k+1, ch.Name.S, 1e3*at.X.SI, 1e3*at.Y.SI)
+		what := fmt.Sprintf("emitter %s (%s) at (%.4g, %.4g) mm", ch.Label(j, k), u.Part.S, 1e3*at.X.SI, 1e3*at.Y.SI)
 		c.onBoard(&d.Board, at, hx, hy, what)
 		bodies = append(bodies, placed{at.X.SI, at.Y.SI, math.Max(hx, 5e-4), math.Max(hy, 5e-4), at.At, what})
 	}
