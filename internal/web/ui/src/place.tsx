@@ -5,6 +5,7 @@ import { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Around, Cut, Failed, LightMap, post } from './api';
 import { Data, Facts, mm, num, Picture, Table } from './parts';
+import { arrow, arrows, Cross } from './probe';
 import { contour, greyPixels, lightPixels, paint } from './ramp';
 import { Band, roundTicks, Scale, tickText } from './scale';
 import type { Sheet, View } from './scene';
@@ -191,13 +192,12 @@ function FlatMap({ m, w, hi, stale, over, band }: { m: Flat; w: What; hi: number
             aria-valuetext={`${num(here)} ${unit} at ${m.xName} ${mm(x)}, ${m.yName} ${mm(y)}`}
             onPointerMove={probe} onPointerDown={probe}
             onKeyDown={(ev) => {
-              const d = arrows[ev.key];
-              const s = ev.shiftKey ? 5 : 1;
-              if (d) { ev.preventDefault(); put(i + s * d[0], j + s * d[1]); }
+              const d = arrow(ev, 5);
+              if (d) { ev.preventDefault(); put(i + d[0], j + d[1]); }
             }}>
             {over}
             {wanted.filter(([d]) => d).map(([d, c]) => <><path class={c + ' under'} d={d} /><path class={c} d={d} /></>)}
-            <g class="probe" transform={`translate(${x} ${-y})`}><path d={`M${-size} 0H${size}M0 ${-size}V${size}`} class="under" /><path d={`M${-size} 0H${size}M0 ${-size}V${size}`} /></g>
+            <g class="probe" transform={`translate(${x} ${-y})`}><Cross size={size} /></g>
           </svg>
         </div>
         <div class="xticks" aria-hidden="true">{roundTicks(1e3 * m.x0, 1e3 * (m.x0 + m.length_m), 6).map((t) => <span key={t} style={{ left: across(t / 1e3) }}>{tickText(t)}</span>)}</div>
@@ -212,7 +212,6 @@ function FlatMap({ m, w, hi, stale, over, band }: { m: Flat; w: What; hi: number
   );
 }
 
-const arrows: Record<string, [number, number]> = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
 
 const bandText = (b: Band) => (b.least !== undefined && b.most !== undefined ? `${num(b.least)} to ${num(b.most)}` : b.least !== undefined ? `${num(b.least)} at the least` : `${num(b.most!)} at the most`);
 

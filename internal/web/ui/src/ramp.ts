@@ -47,7 +47,8 @@ export function contour(cells: ArrayLike<number>, nx: number, ny: number, level:
   for (let j = 0; j <= ny; j++) {
     for (let i = 0; i <= nx; i++) {
       const v = [over(i, j), over(i + 1, j), over(i + 1, j + 1), over(i, j + 1)] as const;
-      const [a, b, c, d] = v.map((x) => x >= 0);
+      const a = v[0] >= 0, b = v[1] >= 0, c = v[2] >= 0, d = v[3] >= 0;
+      if (a === b && b === c && c === d) continue; // most of a map
       const low = side(i, j, 0), right = side(i + 1, j, 1), high = side(i, j + 1, 0), left = side(i, j, 1);
       const cut = [...(a !== b ? [low] : []), ...(b !== c ? [right] : []), ...(c !== d ? [high] : []), ...(d !== a ? [left] : [])];
       if (cut.length === 2) link(cut[0]!, cut[1]!);
@@ -75,4 +76,24 @@ export function contour(cells: ArrayLike<number>, nx: number, ny: number, level:
   for (const [s, e] of ends) if (e.length === 1) walk(s); // lines from edge to edge
   for (const [s, e] of ends) if (e.length > 0) walk(s); // rings
   return lines;
+}
+
+/** spread gives cells that are not seen the mean of those around them that are, ring by ring, so that a map reaches over a rim
+ * that cuts through its cells. */
+export function spread(cells: ArrayLike<number>, nx: number, ny: number, rings: number): Float64Array {
+  let out = Float64Array.from(cells);
+  for (let n = 0; n < rings; n++) {
+    const next = out.slice();
+    for (let j = 0; j < ny; j++) for (let i = 0; i < nx; i++) {
+      if (out[j * nx + i]! > 0) continue;
+      let sum = 0, count = 0;
+      for (let b = Math.max(0, j - 1); b <= Math.min(ny - 1, j + 1); b++) for (let a = Math.max(0, i - 1); a <= Math.min(nx - 1, i + 1); a++) {
+        const v = out[b * nx + a]!;
+        if (v > 0) { sum += v; count++; }
+      }
+      if (count > 0) next[j * nx + i] = sum / count;
+    }
+    out = next;
+  }
+  return out;
 }
