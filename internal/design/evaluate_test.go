@@ -198,6 +198,26 @@ func TestFlow(t *testing.T) {
 	}
 }
 
+// TestFeed: a supply of 12 V ± 3 % and a driver of 3 V headroom at the built-in shelf, with leads of 50 Ω/km.
+func TestFeed(t *testing.T) {
+	r := evaluate(t, change{"    driver: box\n", "    driver: stepdown-1a\n    wire: {part: lead, length: 3 m}\n"},
+		change{"day: {full_light", "supplies:\n  - {part: supply-12v-60w, wire: {part: lead, length: 2 m}}\nday: {full_light"})
+	f := r.Feed(0)
+	room := 1 + 0.00393*(r.Lamp.Design.Place.Room.Usual.SI-293.15)
+	near(t, "drop in the supply's wire", f.SupplyWireV, 2*2*0.05*room*r.Value("a.driver-input")/12, 1e-9, "Ohm's law, IEC 60028")
+	near(t, "drop in the wire to the board", f.WireV, 2*3*0.05*(1+0.00393*(r.Value("sink.temperature")-293.15)), 1e-9, "Ohm's law, IEC 60028")
+	near(t, "supply at its lowest", f.LeastV, 12*0.97-f.SupplyWireV, 1e-9, "Kirchhoff's voltage law")
+	near(t, "supply at its highest", f.MostV, 12*1.03, 1e-9, "its sheet")
+	near(t, "what the supply leaves", f.CapV, 12*0.97-f.SupplyWireV-3, 1e-9, "Kirchhoff's voltage law")
+	near(t, "what the driver must give", f.HighV, r.Value("a.voltage-cold")+f.WireV, 1e-9, "Kirchhoff's voltage law")
+	if !f.Supplied || !f.Capped {
+		t.Errorf("supplied %v, capped %v: a step-down driver on a supply is both", f.Supplied, f.Capped)
+	}
+	if f := evaluate(t).Feed(0); f.Supplied || f.Capped || f.WireV != 0 {
+		t.Errorf("fed from the mains, without a wire: %+v", f)
+	}
+}
+
 // TestPowers: from die to wall by hand. 3 W and a lead of 2 · 3 m · 50 Ω/km at the sink's temperature; 80 % of the box.
 func TestPowers(t *testing.T) {
 	r := evaluate(t, change{"    driver: box\n", "    driver: box\n    wire: {part: lead, length: 3 m}\n"})

@@ -6,6 +6,7 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"encoding/xml"
+	"fmt"
 	"html"
 	"io"
 	"io/fs"
@@ -20,6 +21,7 @@ import (
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/review"
 	"lampwright/internal/shelf"
 	"lampwright/internal/source"
 )
@@ -318,6 +320,33 @@ func TestHeatMapIsDrawnWhereThereIsAField(t *testing.T) {
 	}
 	if len(r.Stack) > 0 && p.Layers[0].Empty() {
 		t.Error("the layers are not drawn")
+	}
+}
+
+// TestWindowsSayWhatTheReviewSays: the picture of the drivers' windows and the review tell one shortfall of a supply.
+func TestWindowsSayWhatTheReviewSays(t *testing.T) {
+	r := result(t, "planted-tank-first")
+	findings := review.Review(r)
+	picture := Draw(r).Windows[0].Inline()
+	short := 0
+	for i, c := range r.Channels {
+		for _, f := range findings {
+			if f.Check != "supply-headroom" || f.Subject != "channel "+c.Name || f.Severity != finding.Stop {
+				continue
+			}
+			short++
+			feed := r.Feed(i)
+			by := feed.HighV - feed.CapV
+			if want := "−" + quantity.Format(by, quantity.Voltage); f.Margin != want {
+				t.Errorf("channel %s: the review's margin is %q, want %q", c.Name, f.Margin, want)
+			}
+			if want := fmt.Sprintf("%.3g V ", by); !strings.Contains(picture, want+"at the top") && !strings.Contains(picture, want+"above it") {
+				t.Errorf("channel %s: the picture does not say %q: %s", c.Name, want, regexp.MustCompile(c.Name+`[^.]*window[^.]*\.\d+ V[^;.]*`).FindString(picture))
+			}
+		}
+	}
+	if short != 2 {
+		t.Errorf("%d channels are short of voltage, want the two that the demo's review names", short)
 	}
 }
 

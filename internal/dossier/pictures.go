@@ -349,24 +349,13 @@ func windows(r *design.Result, id string, width float64) draw.Picture {
 			Channel: c.Name, Driver: d.ID.S, Colour: colours[c.Name], LowV: c.HotLowV, TypV: c.TypicalV, HighV: c.ColdHighV,
 			MinV: d.OutputMin.SI, MaxV: d.OutputMax.SI,
 		}
-		if v := inputV(r, ch); v > 0 && (d.Kind.S == "step-down" || d.Kind.S == "linear") {
-			row.CapV = math.Max(v-d.Headroom.SI, 0.01)
+		feed := r.Feed(i)
+		if row.WireV = feed.WireV; feed.Capped {
+			row.CapV = math.Max(feed.CapV, 0.01)
 		}
 		w.Rows = append(w.Rows, row)
 	}
 	return draw.WindowsPicture(w)
-}
-
-// inputV returns the lowest voltage that a channel's supply gives; 0 where it has none.
-func inputV(r *design.Result, ch *design.Channel) float64 {
-	if ch.Supply < 0 || ch.Supply >= len(r.Lamp.Design.Supplies) {
-		return 0
-	}
-	part := r.Lamp.Project.Shelf.Supplies.Get(r.Lamp.Design.Supplies[ch.Supply].Part.S)
-	if part == nil {
-		return 0
-	}
-	return part.Voltage.Lo
 }
 
 // hottest returns the emitter with the hottest junction of a case.

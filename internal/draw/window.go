@@ -3,6 +3,7 @@ package draw
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 )
 
@@ -13,7 +14,7 @@ type Windows struct {
 	Width float64 // of the picture; 0 means 900
 }
 
-// Window is the voltages of one channel's strings against the range in which its driver regulates.
+// Window is the voltages of one channel's strings, at the board, against the range in which its driver regulates.
 type Window struct {
 	Channel string
 	Driver  string
@@ -21,10 +22,14 @@ type Window struct {
 	LowV    float64
 	TypV    float64
 	HighV   float64
+	WireV   float64 // what the wire from driver to board takes on top
 	MinV    float64 // of the driver; 0 where its sheet states none
 	MaxV    float64
 	CapV    float64 // highest output that the supply leaves; 0 where it does not limit
 }
+
+// out is the most that the driver must give: the string, and its wire.
+func (w Window) out() float64 { return w.HighV + w.WireV }
 
 func (w Window) top() float64 {
 	if w.CapV > 0 && w.CapV < w.MaxV {
@@ -36,23 +41,31 @@ func (w Window) top() float64 {
 // word says in words how the string lies in the window.
 func (w Window) word() string {
 	switch {
-	case w.HighV > w.top() && w.LowV < w.MinV:
+	case w.out() > w.top() && w.LowV < w.MinV:
 		return "leaves the window at both ends"
-	case w.LowV > w.top() || w.HighV < w.MinV:
-		return "outside of the window"
-	case w.HighV > w.top():
-		return "leaves the window by " + short(w.HighV-w.top()) + " V at the top"
+	case w.out() < w.MinV:
+		return "outside of the window, " + by(w.MinV-w.LowV) + " V below it"
+	case w.LowV > w.top():
+		return "outside of the window, " + by(w.out()-w.top()) + " V above it"
+	case w.out() > w.top():
+		return "leaves the window by " + by(w.out()-w.top()) + " V at the top"
 	case w.LowV < w.MinV:
-		return "leaves the window by " + short(w.MinV-w.LowV) + " V at the bottom"
+		return "leaves the window by " + by(w.MinV-w.LowV) + " V at the bottom"
 	}
 	return "inside the window"
 }
+
+// by is by how many volts, in the three figures of the review.
+func by(v float64) string { return strconv.FormatFloat(v, 'g', 3, 64) }
 
 // says tells the driver's window in words.
 func (w Window) says() string {
 	s := fmt.Sprintf("driver %s regulates %s to %s V", w.Driver, short(w.MinV), short(w.MaxV))
 	if w.top() < w.MaxV {
-		s += "; its supply leaves " + short(w.CapV) + " V"
+		s += "; its supply, behind its wire and less the headroom, leaves " + short(w.CapV) + " V"
+	}
+	if w.WireV > 0 {
+		s += "; the wire to the board takes " + short(w.WireV) + " V"
 	}
 	return s
 }
@@ -67,9 +80,9 @@ func WindowsPicture(p Windows) Picture {
 	var rows []Window
 	most := 0.0
 	for _, r := range p.Rows {
-		if finite(r.LowV, r.TypV, r.HighV, r.MinV, r.MaxV, r.CapV) && r.MaxV > 0 {
+		if finite(r.LowV, r.TypV, r.HighV, r.WireV, r.MinV, r.MaxV, r.CapV) && r.MaxV > 0 {
 			rows = append(rows, r)
-			most = math.Max(most, math.Max(r.HighV, r.MaxV))
+			most = math.Max(most, math.Max(r.out(), r.MaxV))
 		}
 	}
 	if len(rows) == 0 {
@@ -83,7 +96,7 @@ func WindowsPicture(p Windows) Picture {
 	const top = 8.0
 	deep := 1
 	for _, r := range rows {
-		deep = max(deep, len(wrap(r.says(), 12, false, w, 2)))
+		deep = max(deep, len(wrap(r.says(), 12, false, w, 4)))
 	}
 	rowH := 77 + 15*float64(deep)
 	base := top + rowH*float64(len(rows))
@@ -102,7 +115,7 @@ func WindowsPicture(p Windows) Picture {
 			ink = Beyond
 		}
 		c.rich(left, y+16, head, fit(rest, 13, false, w-textWidth(head, 13, true)), ink)
-		c.lines(left, y+33, wrap(r.says(), 12, false, w, 2), words{size: 12, ink: Soft, halo: Paper})
+		c.lines(left, y+33, wrap(r.says(), 12, false, w, 4), words{size: 12, ink: Soft, halo: Paper})
 		y += 15 * float64(deep-1)
 		// The driver's window, and the string's range across it.
 		x1, x2 := xOf(r.MinV), xOf(r.MaxV)
@@ -121,17 +134,23 @@ func WindowsPicture(p Windows) Picture {
 		piece(lo, math.Min(hi, cutLo), Beyond)
 		piece(math.Max(lo, cutLo), math.Min(hi, cutHi), Within)
 		piece(math.Max(lo, cutHi), hi, Beyond)
+		if r.WireV > 0 {
+			c.rect(hi, y+54, math.Max(xOf(r.out())-hi, 1.5), 8, style{fill: Soft, line: Ink, width: 0.8})
+		}
 		if hi-lo < 3 {
 			c.rect((lo+hi)/2-1.5, y+51, 3, 14, style{fill: Within, line: Ink})
 		}
 		typ := xOf(r.TypV)
 		c.line(typ, y+46, typ, y+70, style{line: Ink, width: 2})
 		label := fmt.Sprintf("%s to %s V, usually %s V", short(r.LowV), short(r.HighV), short(r.TypV))
+		if r.WireV > 0 {
+			label += "; with its wire to " + short(r.out()) + " V"
+		}
 		half := textWidth(label, 12, false) / 2
 		x := math.Min(math.Max((lo+hi)/2, left+half), left+w-half)
 		c.text(x, y+86, label, words{size: 12, anchor: "middle", halo: Paper})
-		desc = append(desc, fmt.Sprintf("%s: %s V at the hottest with low bins, usually %s V, %s V at a cold start with high bins; driver %s regulates from %s to %s V; %s",
-			r.Channel, short(r.LowV), short(r.TypV), short(r.HighV), r.Driver, short(r.MinV), short(r.top()), r.word()))
+		desc = append(desc, fmt.Sprintf("%s: %s V at the hottest with low bins, usually %s V, %s V at a cold start with high bins, and %s V in its wire; driver %s regulates from %s to %s V; %s",
+			r.Channel, short(r.LowV), short(r.TypV), short(r.HighV), short(r.WireV), r.Driver, short(r.MinV), short(r.top()), r.word()))
 	}
 	x, y := left, base+36.0
 	key := func(s string, draw func(x float64)) {
@@ -152,6 +171,12 @@ func WindowsPicture(p Windows) Picture {
 		key("more than the supply leaves", func(x float64) { c.rect(x, y-10, 20, 12, style{fill: Paper, line: Soft, dash: "3 3"}) })
 	}
 	key("string, from hot and low bins to cold and high", func(x float64) { c.rect(x, y-10, 20, 12, style{fill: Within, line: Ink}) })
+	for _, r := range rows {
+		if r.WireV > 0 {
+			key("and its wire", func(x float64) { c.rect(x, y-8, 20, 8, style{fill: Soft, line: Ink, width: 0.8}) })
+			break
+		}
+	}
 	key("string beyond the window", func(x float64) { c.rect(x, y-10, 20, 12, style{fill: Beyond, line: Ink}) })
 	c.h = y + 10
 	return c.picture(p.ID, title, strings.Join(desc, ". ")+".")

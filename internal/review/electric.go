@@ -359,23 +359,19 @@ func (v *reviewer) mainsOutputs() {
 func (v *reviewer) driverWindow() {
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
-		cold, hot := v.r.Value(c.Name+".voltage-cold"), v.r.Value(c.Name+".voltage-hot")
-		drop := 0.0
-		if c.Wire != nil {
-			drop = v.r.Value(c.Name + ".wire-drop")
-		}
+		hot := v.r.Value(c.Name + ".voltage-hot")
+		feed := v.r.Feed(i)
 		least := v.r.Value(c.Name + ".voltage-least")
-		w := drive.Window{LoV: least, HiV: cold + drop}
 		drv := c.Driver
 		at := c.Use.Driver.At
 		subject := "channel " + c.Name
 		why := "A driver regulates only while the string lies in its output window: from the hottest day with the lowest bins to a cold start with the highest."
 		const unknown = "with what was assumed at the bad end of its range"
 		v.judge(bound{
-			check: "driver-window", subject: subject, figure: c.Name + ".voltage-cold", value: w.HiV, p90: v.hi(c.Name+".voltage-cold") + drop, reach: unknown, limit: drv.OutputMax.SI, dim: quantity.Voltage, fail: finding.Stop,
+			check: "driver-window", subject: subject, figure: c.Name + ".voltage-cold", value: feed.HighV, p90: v.hi(c.Name+".voltage-cold") + feed.WireV, reach: unknown, limit: drv.OutputMax.SI, dim: quantity.Voltage, fail: finding.Stop,
 			what: fmt.Sprintf("the string of channel %s at a cold start, with its wire,", c.Name), limitIs: "the driver's highest output", why: why, at: at,
 			mend: func() string {
-				return fmt.Sprintf("take a driver for %s and more, or fewer emitters in the string", quantity.Format(w.HiV, quantity.Voltage))
+				return fmt.Sprintf("take a driver for %s and more, or fewer emitters in the string", quantity.Format(feed.HighV, quantity.Voltage))
 			},
 		})
 		if !drv.OutputMin.Set {
@@ -401,23 +397,19 @@ func (v *reviewer) driverWindow() {
 				})
 			}
 		}
-		v.driverInput(i, w)
+		v.driverInput(i, feed)
 	}
 }
 
 // driverInput holds the supply's voltage against what the driver needs above, or below, the string.
-func (v *reviewer) driverInput(channel int, w drive.Window) {
+func (v *reviewer) driverInput(channel int, feed design.Feed) {
 	c := &v.l.Channels[channel]
-	if c.Supply < 0 {
+	if !feed.Supplied {
 		return
 	}
 	use := v.d.Supplies[c.Supply]
 	part := v.l.Project.Shelf.Supplies.Get(use.Part.S)
-	drop := 0.0
-	if use.Wire != nil {
-		drop = v.r.Value(fmt.Sprintf("supply%d.wire-drop", c.Supply+1))
-	}
-	least, most := part.Voltage.Lo-drop, part.Voltage.Hi
+	least, most := feed.LeastV, feed.MostV
 	subject, at := "channel "+c.Name, use.Part.At
 	drv := c.Driver
 	if drv.InputMax.Set {
@@ -436,7 +428,7 @@ func (v *reviewer) driverInput(channel int, w drive.Window) {
 	}
 	if drv.Kind.S == "step-up" {
 		v.judge(bound{
-			check: "supply-headroom", subject: subject, figure: c.Name + ".voltage-least", value: w.LoV, p90: v.lo(c.Name + ".voltage-least"), limit: most, dim: quantity.Voltage, lower: true, fail: finding.Stop,
+			check: "supply-headroom", subject: subject, figure: c.Name + ".voltage-least", value: v.r.Value(c.Name + ".voltage-least"), p90: v.lo(c.Name + ".voltage-least"), limit: most, dim: quantity.Voltage, lower: true, fail: finding.Stop,
 			what: fmt.Sprintf("the string of channel %s %s", c.Name, v.r.LeastWhen(channel)), limitIs: "the highest input of its step-up driver", why: "Where the string lies below the input, current flows straight through a step-up driver and nothing limits it.", at: at,
 			mend: func() string { return "take a supply of a lower voltage, or more emitters in the string" },
 		})
@@ -446,19 +438,32 @@ func (v *reviewer) driverInput(channel int, w drive.Window) {
 		v.add(finding.Finding{Severity: finding.Ask, Check: "supply-headroom", Subject: subject, At: drv.ID.At, Title: fmt.Sprintf("the sheet of driver %s does not say how much its input must lie above the string", drv.ID.S), Why: "Without that headroom the current is not reached in the cold.", Mend: "1 to 2.5 V is usual (common practice, no source); ask its maker"})
 		return
 	}
-	need := w.HiV + drv.Headroom.SI
+	need := feed.HighV + drv.Headroom.SI
 	v.judge(bound{
 		check: "supply-headroom", subject: subject, figure: c.Name + ".voltage-cold", value: least, p90: least, limit: need, dim: quantity.Voltage, lower: true, fail: finding.Stop,
-		what: fmt.Sprintf("supply %s at its lowest, behind its wire,", part.ID.S), limitIs: fmt.Sprintf("what the string of channel %s and the driver's headroom need at a cold start", c.Name),
-		why: "A step-down driver can only lower its input: with too little above the string the current is not reached, or flickers, in the cold.", at: at,
+		what: fmt.Sprintf("supply %s at its lowest, behind its wire,", part.ID.S), limitIs: fmt.Sprintf("what the string of channel %s, its wire and the driver's headroom need at a cold start", c.Name),
+		why: "A step-down driver can only lower its input: with too little above the string the current is not reached, or flickers, in the cold." + wiresTake(feed), at: at,
 		mend: func() string {
-			text := fmt.Sprintf("take a supply that gives at least %s at its lowest, or a wiring or string of a lower voltage", quantity.Format(math.Ceil(need+drop), quantity.Voltage))
+			text := fmt.Sprintf("take a supply that gives at least %s at its lowest, or a wiring or string of a lower voltage", quantity.Format(math.Ceil(need+feed.SupplyWireV), quantity.Voltage))
 			if bins := v.binsV(c); need-bins <= least {
 				text += fmt.Sprintf("; or order one forward-voltage bin, whose spread takes %s of it", quantity.Format(bins, quantity.Voltage))
 			}
 			return text
 		},
 	})
+}
+
+// wiresTake tells what the wires before and behind a driver take.
+func wiresTake(f design.Feed) string {
+	switch {
+	case f.SupplyWireV > 0 && f.WireV > 0:
+		return fmt.Sprintf(" The supply's wire takes %s, that to the board %s.", quantity.Format(f.SupplyWireV, quantity.Voltage), quantity.Format(f.WireV, quantity.Voltage))
+	case f.SupplyWireV > 0:
+		return fmt.Sprintf(" The supply's wire takes %s.", quantity.Format(f.SupplyWireV, quantity.Voltage))
+	case f.WireV > 0:
+		return fmt.Sprintf(" The wire to the board takes %s.", quantity.Format(f.WireV, quantity.Voltage))
+	}
+	return ""
 }
 
 // binsV returns how far a string of the highest bins lies above a typical one [V].

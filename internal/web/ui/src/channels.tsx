@@ -67,7 +67,7 @@ export function ChannelsView() {
       <section class="card">
         <h2>Voltages and the drivers’ windows</h2>
         <Picture name="windows" label="Range of each string’s voltage over the window of its driver" />
-        <Data title="As a table" head={['channel', 'hot, low bins', 'typical', 'cold, high bins', 'driver from', 'driver to']} rows={() => channels.map((c) => [c.name, `${num(c.hot_v)} V`, `${num(c.typical_v)} V`, `${num(c.cold_v)} V`, `${num(c.driver_min_v)} V`, `${num(c.driver_max_v)} V`])} />
+        <Data title="As a table" head={['channel', 'hot, low bins', 'typical', 'cold, high bins', 'in its wire', 'driver from', 'driver to']} rows={() => channels.map((c) => [c.name, `${num(c.hot_v)} V`, `${num(c.typical_v)} V`, `${num(c.cold_v)} V`, `${num(c.wire_drop_v)} V`, `${num(c.driver_min_v)} V`, `${num(c.driver_max_v)} V`])} />
       </section>
     </>
   );
