@@ -361,17 +361,25 @@ func (b *boardResponse) cut(i int, heatW []float64, nodeRiseK float64) (out []la
 	return out
 }
 
+// onLaminate tells whether there is laminate beneath the thermal pads: a dielectric, or an FR4 core. Pads that are soldered to a
+// metal core have none.
+func (l *Lamp) onLaminate() bool { return l.Stack.ThermalPath.S != "direct" }
+
 // dielectricRise returns the rise of the hot side of the laminate beneath emitter i [K]: of the dielectric, or of an FR4
-// core; and of the whole stack where the pad sits on metal.
+// core beneath its copper.
 func (b *boardResponse) dielectricRise(i int, heatW []float64, nodeRiseK float64) float64 {
+	return b.sectionRise(i, b.laminateTop(i), heatW, nodeRiseK)
+}
+
+// laminateTop returns the knot at the hot side of the laminate in the cut through emitter i.
+func (b *boardResponse) laminateTop(i int) int {
 	layers := b.heat.Sections[i].Layers
-	at := layers[0]
 	for _, p := range layers {
 		if p.Name == "dielectric" {
-			at = p
+			return p.Top
 		}
 	}
-	return b.sectionRise(i, at.Top, heatW, nodeRiseK)
+	return layers[len(layers)-1].Top // the FR4 itself
 }
 
 // surface returns the rise of the board's top over the air, cell by cell, NaN off the board [K].

@@ -444,16 +444,52 @@ func (r *Result) lampFigures(w *writer, s *system, p params, sol solution) {
 			Inputs: in, Method: "fan and system curve by bisection; affinity laws (Bleier1997)", Valid: "the fan's stated curve; " + fmt.Sprintf("noise %s dB against full speed", quantity.Signed(pt.NoiseDB, 1)), Notes: pt.Notes,
 		})
 	}
-	w.put("board.dielectric", "hottest dielectric beneath a pad, hottest day", quantity.Temperature, Basis{
-		Formula: "T_d = T_air + rise at the top of the laminate beneath the middle of the pad", Numbers: w.text("board.dielectric", quantity.Temperature),
-		Inputs: []Input{w.ref("hottest junction", "lamp.junction-hottest", quantity.Temperature)}, Method: boardSource, Valid: "as the solder points",
-	})
+	if l.onLaminate() {
+		r.laminateFigure(w, s, sol)
+	}
 	if l.Design.Sensor != nil {
 		w.put("sensor.temperature", "board at the sensor, usual day", quantity.Temperature, Basis{
 			Formula: "T_s = T_air + s_s (T_n − T_air) + Σ_j R_sj B_j", Numbers: fmt.Sprintf("%s; the hottest junction is at %s", w.text("sensor.temperature", quantity.Temperature), w.text("lamp.junction", quantity.Temperature)),
 			Inputs: []Input{w.ref("T_sink", "sink.temperature", quantity.Temperature)}, Method: boardSource, Valid: "as the solder points",
 		})
 	}
+}
+
+// laminateFigure puts the temperature of the laminate beneath the pads; pads on a metal core have none.
+func (r *Result) laminateFigure(w *writer, s *system, sol solution) {
+	l, b := s.lamp, s.board
+	st, ok := sol.settled[hottestDay]
+	if !ok {
+		return
+	}
+	node := st.sink.baseK - st.airK
+	hot := 0
+	for i := range l.Emitters {
+		if b.dielectricRise(i, st.heatW, node) > b.dielectricRise(hot, st.heatW, node) {
+			hot = i
+		}
+	}
+	at := b.laminateTop(hot)
+	fromSink, own, all := b.heat.Sink.Section[hot][at]*node, b.heat.Sections[hot].KW[hot][at]*st.heatW[hot], b.dielectricRise(hot, st.heatW, node)
+	spread := b.spreadAt(hot, st.heatW)
+	what, in := "dielectric", []Input{
+		w.ref("T_sink", "sink.temperature-hottest", quantity.Temperature),
+		{Name: "own heat and lens", Value: quantity.Format(st.heatW[hot], quantity.Power), Source: "computed: the loop of junction and heat"},
+		{Name: "R_ii at that face, with the sink held at the air", Value: num(b.heat.Sections[hot].KW[hot][at]) + " K/W", Source: "computed: " + boardMethod},
+	}
+	sheet := sheetOf(l.Stack.Sheet, "board", l.Stack.ID.S)
+	if l.Stack.ThermalPath.S == "dielectric" {
+		in = append(in, given("dielectric", l.Stack.Dielectric, quantity.Length, sheet), given("dielectric conductivity", l.Stack.DielectricK, quantity.Conductivity, sheet))
+	} else {
+		what = "laminate"
+		in = append(in, given("conductivity of the vias", l.Stack.ViaK, quantity.Conductivity, sheet))
+	}
+	w.put("board.dielectric", "hottest "+what+" beneath a pad, hottest day", quantity.Temperature, Basis{
+		Formula: "T_d,i = T_air + s_i (T_n − T_air) + Σ_j (R_ij + S_ij) B_j at the hot face of the " + what + ", beneath the middle of the pad",
+		Numbers: fmt.Sprintf("%s: %s + %s K (from the sink) + %s K (own heat and lens) + %s K (the others') + %s K (spreading in the sink) = %s",
+			l.Emitters[hot].Label, celsius(st.airK), num(fromSink), num(own), num(all-fromSink-own-spread), num(spread), w.text("board.dielectric", quantity.Temperature)),
+		Inputs: in, Method: boardSource, Valid: "as the solder points; the middle of a pad is hotter than its mean",
+	})
 }
 
 func roomOf(l *Lamp, c coolCase) source.Value {

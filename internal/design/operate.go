@@ -332,6 +332,9 @@ func (l *Lamp) caseOf(key, title string, roomK, airK float64, dead bool, s settl
 	}
 	rise := s.sink.baseK - airK
 	for i := range l.Emitters {
+		if !l.onLaminate() {
+			break
+		}
 		out.DielectricK = append(out.DielectricK, airK+b.dielectricRise(i, s.heatW, rise))
 	}
 	if b.sensorAt >= 0 {

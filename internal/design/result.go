@@ -199,9 +199,9 @@ type Case struct {
 	HousingW    float64   `json:"housing_w,omitempty"` // and what the housing sheds
 	HousingK    float64   `json:"housing_k,omitempty"` // its temperature; 0 without one
 	SinkKW      float64   `json:"sink_k_per_w"`
-	SolderK     []float64 `json:"solder_k"`     // by emitter
-	DielectricK []float64 `json:"dielectric_k"` // hot side of the laminate beneath the middle of each pad, by emitter
-	JunctionK   []float64 `json:"junction_k"`   // by emitter
+	SolderK     []float64 `json:"solder_k"`               // by emitter
+	DielectricK []float64 `json:"dielectric_k,omitempty"` // hot side of the laminate beneath the middle of each pad, by emitter; none where pads sit on the core
+	JunctionK   []float64 `json:"junction_k"`             // by emitter
 	SensorK     float64   `json:"sensor_k,omitempty"`
 	LoopGain    float64   `json:"loop_gain"` // of the junction–heat loop; at 1 there is no steady state
 	Iterations  int       `json:"iterations"`

@@ -282,7 +282,7 @@ func (s *system) thermalValues(p params, out *solution) {
 			v[ch.Name+".solder"+x] = hotS
 		}
 		all := st.totalW
-		if c.key == hottestDay {
+		if c.key == hottestDay && l.onLaminate() {
 			for i := range l.Emitters {
 				v["board.dielectric"] = math.Max(v["board.dielectric"], st.airK+out.board.dielectricRise(i, st.heatW, st.sink.baseK-st.airK))
 			}

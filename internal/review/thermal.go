@@ -127,10 +127,22 @@ func (v *reviewer) dielectricTemp() {
 		})
 		return
 	}
-	key := "board.dielectric"
+	key, what := "board.dielectric", "hottest dielectric beneath a pad on the hottest day"
+	switch s.ThermalPath.S {
+	case "vias":
+		what = "hottest laminate beneath a pad on the hottest day"
+	case "direct":
+		// There is none beneath the pads; what lies beside them is no hotter than the solder.
+		what, key = "hottest solder point on the hottest day, beside which the laminate begins,", ""
+		for i := range v.l.Channels {
+			if k := v.l.Channels[i].Name + ".solder-hottest"; key == "" || v.r.Value(k) > v.r.Value(key) {
+				key = k
+			}
+		}
+	}
 	v.judge(bound{
 		check: "dielectric", subject: "board " + s.ID.S, figure: key, value: v.r.Value(key), p90: v.hi(key), limit: s.DielectricMax.SI, dim: quantity.Temperature, fail: finding.Stop,
-		what: "hottest dielectric beneath a pad on the hottest day", limitIs: "the greatest its sheet allows", why: "A laminate that is too hot parts from its copper and loses its insulation.",
+		what: what, limitIs: "the greatest its sheet allows", why: "A laminate that is too hot parts from its copper and loses its insulation.",
 		mend: v.coolerBy(key, s.DielectricMax.SI, v.allChannels()...), at: s.DielectricMax.At,
 	})
 }

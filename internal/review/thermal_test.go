@@ -51,6 +51,25 @@ func TestTemperatures(t *testing.T) {
 	}
 }
 
+// TestLaminateBesidePads: where the pads sit on the core there is no laminate beneath them, and no figure of it; what lies beside
+// them is held by the solder.
+func TestLaminateBesidePads(t *testing.T) {
+	direct := lamp{}.with(directCore)
+	r := direct.review(t)
+	if f, ok := r.Figure("board.dielectric"); ok {
+		t.Errorf("a board without laminate beneath its pads has %q", f.Title)
+	}
+	below, above := near(r.Value("a.solder-hottest"))
+	limit := func(to string) lamp {
+		return lamp{}.with(directCore, edit{"dielectric_max: 130 °C", "dielectric_max: " + to})
+	}
+	runSides(t, []side{
+		{name: "beside the pads, within", lamp: limit(above), check: "dielectric", want: finding.Pass, title: "beside which the laminate begins"},
+		{name: "beside the pads, beyond", lamp: limit(below), check: "dielectric", want: finding.Stop, title: "beside which the laminate begins"},
+		{name: "FR4", lamp: lamp{}.with(viaBoard), check: "dielectric", want: finding.Pass, title: "hottest laminate beneath a pad"},
+	})
+}
+
 // TestSolder: a joint stays 30 K under the solidus (common practice, no source).
 func TestSolder(t *testing.T) {
 	below, above := near(lamp{}.review(t).Value("a.solder-hottest") + 30)
