@@ -70,6 +70,7 @@ func LayersPicture(l Layers) Picture {
 		}
 	}
 	var said []string
+	upward := false
 	for i, s := range steps {
 		y := top + rowH*float64(i)
 		bar := y + 5
@@ -86,7 +87,8 @@ func LayersPicture(l Layers) Picture {
 		}
 		st := style{fill: fill, line: Ink, width: 0.8}
 		if s.HotK < s.ColdK {
-			st.fill, st.dash = Paper, "3 2" // a step upward: a matter of where one looks
+			st.fill, st.dash = Paper, "3 2"
+			upward = true
 		}
 		c.rect(x1, bar, math.Max(x2-x1, 1.5), 16, st)
 		if i+1 < len(steps) {
@@ -97,6 +99,20 @@ func LayersPicture(l Layers) Picture {
 		c.text(x2+6, bar+13, label, words{size: 12, bold: i == most, halo: Paper})
 		said = append(said, fmt.Sprintf("%s %s, from %.1f to %.1f °C", s.Name, label, s.HotK-zeroCelsius, s.ColdK-zeroCelsius))
 	}
-	c.h = base + 28
+	x, y := 6.0, base+42
+	key := func(s string, st style) {
+		if wide := 26 + textWidth(s, 12, false) + 16; x > 6 && x+wide > c.w {
+			x, y = 6, y+20
+		}
+		c.rect(x, y-10, 20, 12, st)
+		c.text(x+26, y, s, words{size: 12})
+		x += 26 + textWidth(s, 12, false) + 16
+	}
+	key("the step that costs the most", style{fill: Flow, line: Ink, width: 0.8})
+	key("the others", style{fill: Within, line: Ink, width: 0.8})
+	if upward {
+		key("upward: a matter of where one looks", style{fill: Paper, line: Ink, width: 0.8, dash: "3 2"})
+	}
+	c.h = y + 10
 	return c.picture(l.ID, title, l.Emitter+": "+strings.Join(said, "; ")+".")
 }
