@@ -16,8 +16,10 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"testing/fstest"
 
 	"lampwright/internal/design"
+	"lampwright/internal/draw"
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
@@ -347,6 +349,32 @@ func TestWindowsSayWhatTheReviewSays(t *testing.T) {
 	}
 	if short != 2 {
 		t.Errorf("%d channels are short of voltage, want the two that the demo's review names", short)
+	}
+}
+
+// TestTiltedLampIsDrawnTilted: a lamp that looks to the back gets a cut across its width beside the one along its length, and lies in
+// both as its emitters look; a level one gets one cut.
+func TestTiltedLampIsDrawnTilted(t *testing.T) {
+	if level := Draw(result(t, "planted-tank-first")); !level.PlaceAcross[0].Empty() {
+		t.Error("a level lamp is cut across")
+	}
+	text, err := os.ReadFile(examples + "/planted-tank-first/lamp.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	tilted := strings.Replace(string(text), "place:\n", "place:\n  lamp_tilt: {angle: 20 deg, towards: 70 deg}\n", 1)
+	r := evaluate(t, fstest.MapFS{"lamp.yaml": {Data: []byte(tilted)}})
+	for across, axis := range map[bool]int{false: 0, true: 1} {
+		up := draw.TiltOf(20*math.Pi/180, 70*math.Pi/180, across).Up
+		if aim := r.Emitters[0].Aim; math.Abs(aim[axis]+up[0]) > 1e-9 || math.Abs(aim[2]+up[1]) > 1e-9 {
+			t.Errorf("across %v: the board's upright is %v, and its emitters look to %v", across, up, aim)
+		}
+	}
+	d := Draw(r)
+	for _, p := range []draw.Picture{d.PlaceAcross[0], d.PlaceAcross[1]} {
+		if !strings.Contains(p.Inline(), "cut across its width") || !strings.Contains(p.Inline(), "inside 300 mm") {
+			t.Errorf("the cut across: %.300s", p.Inline())
+		}
 	}
 }
 

@@ -28,6 +28,7 @@ type Pictures struct {
 	BoardHeat   draw.Picture
 	Layers      [2]draw.Picture
 	Place       [2]draw.Picture
+	PlaceAcross [2]draw.Picture // of a lamp that looks aside, out of the cut along its length
 	Maps        []draw.Picture
 	Flow        [2]draw.Picture
 	Spectrum    [2]draw.Picture
@@ -44,7 +45,8 @@ func Draw(r *design.Result) Pictures {
 		Board:       board(r, "board", nil),
 		BoardHeat:   boardHeat(r),
 		Layers:      twice(func(id string, w float64) draw.Picture { return layers(r, "layers"+id, w) }),
-		Place:       twice(func(id string, w float64) draw.Picture { return place(r, "place"+id, w) }),
+		Place:       twice(func(id string, w float64) draw.Picture { return place(r, "place"+id, w, false) }),
+		PlaceAcross: twice(func(id string, w float64) draw.Picture { return place(r, "place-across"+id, w, true) }),
 		Maps:        maps(r),
 		Flow:        twice(func(id string, w float64) draw.Picture { return flow(r, "flow"+id, w) }),
 		Spectrum:    twice(func(id string, w float64) draw.Picture { return spectrumOf(r, "spectrum"+id, w) }),
@@ -124,36 +126,61 @@ func offset(r *design.Result) (x, y float64) {
 	return o.X.SI, o.Y.SI
 }
 
-func place(r *design.Result, id string, width float64) draw.Picture {
+// looksAside tells whether some of the light goes out of the cut along the length, or across the width.
+func looksAside(r *design.Result, across bool) bool {
+	axis := 1
+	if across {
+		axis = 0
+	}
+	for _, e := range r.Emitters {
+		if math.Abs(e.Aim[axis]) > 0.02 {
+			return true
+		}
+	}
+	return false
+}
+
+// place draws the place in section: along its length, or across its width where the lamp looks aside there.
+func place(r *design.Result, id string, width float64, across bool) draw.Picture {
+	if across && !looksAside(r, false) {
+		return draw.Picture{ID: id}
+	}
 	p, colours := r.Place, channelColours(r)
-	x, _ := offset(r)
+	x, y := offset(r)
 	s := draw.Section{
-		ID: id, LengthM: p.LengthM, HeightM: p.HeightM, WaterM: p.WaterM, SubstrateM: p.SubstrateM,
-		LensM: math.Max(p.WaterM, p.SubstrateM) + p.HangingM, BoardM: r.Board.LengthM, BoardXM: x, SinkM: r.Board.ContactLM,
+		ID: id, Across: across, LengthM: p.LengthM, HeightM: p.HeightM, WaterM: p.WaterM, SubstrateM: p.SubstrateM,
+		LensM: math.Max(p.WaterM, p.SubstrateM) + p.HangingM, BoardM: r.Board.LengthM, BoardXM: x, SinkM: r.Board.ContactLM, BoardDeepM: r.Board.WidthM,
 		Index: light.DefaultWaterIndex, Width: width,
+	}
+	axis := 0
+	if across {
+		axis = 1
+		s.LengthM, s.BoardM, s.BoardXM, s.SinkM, s.BoardDeepM = p.WidthM, r.Board.WidthM, y, r.Board.ContactWM, r.Board.LengthM
 	}
 	if p.Kind == "bench" {
 		s.HeightM = 0
 	}
 	if l := r.Lamp; l != nil {
 		s.GlassM = l.Design.Place.Glass.SI
-		tilt, to := l.Design.Place.TiltRad()
-		s.TiltRad = math.Atan(math.Tan(tilt) * math.Cos(to))
-		aside := math.Abs(math.Sin(tilt) * math.Sin(to))
+		if tilt, to := l.Design.Place.TiltRad(); tilt != 0 {
+			s.Tilt = draw.TiltOf(tilt, to, across)
+		}
 		for i, e := range l.Emitters {
 			o := l.Optics[e.Optic]
-			at, aim := [3]float64{x + e.XM, 0, s.LensM}, [3]float64{0, 0, -1}
+			at, aim := [3]float64{x + e.XM, y + e.YM, s.LensM}, [3]float64{0, 0, -1}
 			if i < len(r.Emitters) {
 				at, aim = r.Emitters[i].At, r.Emitters[i].Aim
 			}
-			aside = math.Max(aside, math.Abs(aim[1]))
 			name := l.Channels[e.Channel].Name
 			s.Lenses = append(s.Lenses, draw.SectionLens{
-				XM: at[0], UpM: at[2] - s.LensM, AimRad: math.Atan2(aim[0], -aim[2]), HalfRad: light.BeamAngle(o.Pattern) / 2, FieldRad: light.FieldAngle(o.Pattern) / 2, Colour: colours[name], Channel: name,
+				XM: at[axis], UpM: at[2] - s.LensM, AimRad: math.Atan2(aim[axis], -aim[2]), HalfRad: light.BeamAngle(o.Pattern) / 2, FieldRad: light.FieldAngle(o.Pattern) / 2, Colour: colours[name], Channel: name,
 			})
 		}
-		if aside > 0.02 {
-			s.Texts = append(s.Texts, "Some of the light also goes to the front or the back, which this cut does not show.")
+		switch {
+		case across && looksAside(r, true):
+			s.Texts = append(s.Texts, "Some of the light also goes to the left or the right: see the cut along the length.")
+		case !across && looksAside(r, false):
+			s.Texts = append(s.Texts, "Some of the light also goes to the front or the back: see the cut across the width.")
 		}
 	}
 	return draw.SectionPicture(s)

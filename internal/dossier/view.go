@@ -36,6 +36,7 @@ type view struct {
 	Layers      pair
 	Emitters    []emitterView
 	Place       pair
+	PlaceAcross pair
 	PlaceTexts  []string
 	Maps        []mapRow
 	Light       []figureView
@@ -174,7 +175,7 @@ func newView(r *design.Result, findings []finding.Finding, o Options) *view {
 	p := Draw(r)
 	v := &view{
 		Name: r.Name, Invented: r.Invented, Made: o.Made, Program: o.Program, More: o.More,
-		Board: svg(p.Board), BoardHeat: svg(p.BoardHeat), Layers: pairOf(p.Layers), Place: pairOf(p.Place), Spectrum: pairOf(p.Spectrum), Chroma: pairOf(p.Chroma), Rendering: pairOf(p.Rendering), Hues: pairOf(p.Hues), HueRows: hueRows(r), Heat: pairOf(p.Temperature), Windows: pairOf(p.Windows), Flow: pairOf(p.Flow),
+		Board: svg(p.Board), BoardHeat: svg(p.BoardHeat), Layers: pairOf(p.Layers), Place: pairOf(p.Place), PlaceAcross: pairOf(p.PlaceAcross), Spectrum: pairOf(p.Spectrum), Chroma: pairOf(p.Chroma), Rendering: pairOf(p.Rendering), Hues: pairOf(p.Hues), HueRows: hueRows(r), Heat: pairOf(p.Temperature), Windows: pairOf(p.Windows), Flow: pairOf(p.Flow),
 	}
 	if v.Name == "" {
 		v.Name = "A lamp without a name"

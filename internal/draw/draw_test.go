@@ -503,3 +503,35 @@ func TestBoardOutline(t *testing.T) {
 		t.Error("NaN in the picture")
 	}
 }
+
+// TestTiltOf: a lamp that is tilted by 20° to the back shows its underside from the front and its tilt from the right; any tilt keeps
+// the upright at right angles to both edges.
+func TestTiltOf(t *testing.T) {
+	sin, cos := math.Sincos(20 * math.Pi / 180)
+	near := func(what string, got, want Tilt) {
+		t.Helper()
+		for i, d := range [][2]float64{got.Along, got.Deep, got.Up} {
+			w := [][2]float64{want.Along, want.Deep, want.Up}[i]
+			if math.Hypot(d[0]-w[0], d[1]-w[1]) > 1e-12 {
+				t.Errorf("%s: %v, want %v", what, got, want)
+			}
+		}
+	}
+	back := math.Pi / 2
+	near("to the back, from the front", TiltOf(20*math.Pi/180, back, false), Tilt{Along: [2]float64{1, 0}, Deep: [2]float64{0, sin}, Up: [2]float64{0, cos}})
+	near("to the back, from the right", TiltOf(20*math.Pi/180, back, true), Tilt{Along: [2]float64{cos, sin}, Up: [2]float64{-sin, cos}})
+	near("to the right, from the front", TiltOf(20*math.Pi/180, 0, false), Tilt{Along: [2]float64{cos, sin}, Up: [2]float64{-sin, cos}})
+	near("to the right, from the right", TiltOf(20*math.Pi/180, 0, true), Tilt{Along: [2]float64{1, 0}, Deep: [2]float64{0, -sin}, Up: [2]float64{0, cos}})
+	// What both cuts show of an edge makes it whole: x and z from the front, y from the right.
+	for _, to := range []float64{0.3, 1.9, -2.2} {
+		front, right := TiltOf(0.5, to, false), TiltOf(0.5, to, true)
+		x, y := [3]float64{front.Along[0], -right.Deep[0], front.Along[1]}, [3]float64{front.Deep[0], right.Along[0], front.Deep[1]}
+		up := [3]float64{front.Up[0], right.Up[0], front.Up[1]}
+		dot := func(a, b [3]float64) float64 { return a[0]*b[0] + a[1]*b[1] + a[2]*b[2] }
+		for _, c := range []struct{ got, want float64 }{{dot(x, x), 1}, {dot(y, y), 1}, {dot(up, up), 1}, {dot(x, y), 0}, {dot(x, up), 0}, {dot(y, up), 0}} {
+			if math.Abs(c.got-c.want) > 1e-12 {
+				t.Errorf("towards %g: %g, want %g: edges of length 1 at right angles", to, c.got, c.want)
+			}
+		}
+	}
+}

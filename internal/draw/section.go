@@ -1,15 +1,18 @@
 package draw
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strconv"
 )
 
-// Section is what the picture of the place, cut along its length, shows.
+// Section is what the picture of the place in section shows: cut along its length, or across its width.
 type Section struct {
 	ID         string
+	Across     bool    // x is the place's width then, seen from the right
 	LengthM    float64 // inside, along x
 	HeightM    float64 // of the panes over the inside bottom; 0 for a bench
 	WaterM     float64 // from the inside bottom to the surface
@@ -19,11 +22,38 @@ type Section struct {
 	BoardM     float64 // length of the board
 	BoardXM    float64 // its centre from the centre of the place
 	SinkM      float64 // length of the sink
-	TiltRad    float64 // of the board in the cut: its right side goes up by it
+	BoardDeepM float64 // and its size out of the cut
+	Tilt       Tilt
 	Index      float64 // of the water; 0 means 1.333
 	Lenses     []SectionLens
 	Texts      []string // sentences under the picture: what spills, what meets the panes
 	Width      float64  // of the picture; 0 means 900
+}
+
+// Tilt is how the edges of a tilted board lie in the cut, each to the right and up, as seen along it: the edge that lies in the
+// cut while the board is level, the one away from the eye, and the upright. The zero value is a level board.
+type Tilt struct{ Along, Deep, Up [2]float64 }
+
+// TiltOf returns how a board lies in the cut along x, or across along y, that is tilted by tiltRad towards a direction from x
+// to y [rad]; the side that lies there goes up.
+func TiltOf(tiltRad, towardsRad float64, across bool) Tilt {
+	sin, cos := math.Sincos(tiltRad)
+	to := [2]float64{math.Cos(towardsRad), math.Sin(towardsRad)}
+	edge := func(of, in int) float64 { // of an edge along axis of, its part along axis in
+		part := -to[of] * to[in] * (1 - cos)
+		if of == in {
+			part++
+		}
+		return part
+	}
+	in, deep, away := 0, 1, 1.0
+	if across {
+		in, deep, away = 1, 0, -1.0 // seen from the right, x comes towards the eye
+	}
+	return Tilt{
+		Along: [2]float64{edge(in, in), to[in] * sin}, Deep: [2]float64{away * edge(deep, in), away * to[deep] * sin},
+		Up: [2]float64{-to[in] * sin, cos},
+	}
 }
 
 // SectionLens is one lens and the edges of its light.
@@ -147,7 +177,10 @@ func (s Section) rays() []edgeRay {
 
 // SectionPicture draws the place from the side with the edges of the light of each lens.
 func SectionPicture(s Section) Picture {
-	title := "The place, cut along its length"
+	title, axis := "The place, cut along its length", "x"
+	if s.Across {
+		title, axis = "The place, cut across its width", "y"
+	}
 	c := &canvas{w: s.Width}
 	if c.w == 0 {
 		c.w = 900
@@ -161,12 +194,16 @@ func SectionPicture(s Section) Picture {
 	}
 	narrow := c.w < 600
 	reach := s.LengthM * 0.86
-	const top = 10.0
 	lampM := 0.1 * s.LengthM // what stands above the lens level
 	px := c.w / (2 * reach)
-	if h := (s.LensM + lampM - low) * px; h > 1.15*c.w {
-		px *= 1.15 * c.w / h
+	most := 1.15 * c.w
+	if s.Across && !narrow {
+		most = 0.75 * c.w // no taller than what a window shows
 	}
+	if h := (s.LensM + lampM - low) * px; h > most {
+		px *= most / h
+	}
+	top := 10 + math.Max(0, lampPx+px*(math.Abs(s.Tilt.Along[1])*math.Max(s.BoardM, s.SinkM)+math.Abs(s.Tilt.Deep[1])*s.BoardDeepM)/2-lampM*px)
 	at := func(x, z float64) (float64, float64) { return c.w/2 + x*px, top + (s.LensM+lampM-z)*px }
 	reach = c.w / 2 / px
 	half := s.LengthM / 2
@@ -235,33 +272,7 @@ func SectionPicture(s Section) Picture {
 	for _, d := range dots {
 		c.circle(d.x, d.y, 3.2, style{fill: Paper, line: Beyond, width: 1.8})
 	}
-	// The lamp: board, and the sink above it, turned about the middle of the board. Only lengths are to scale.
-	board := math.Max(s.BoardM, 0.02*s.LengthM)
-	bx, by := at(s.BoardXM, s.LensM)
-	turned := func(tilt, x, y float64, corners ...[2]float64) string {
-		sin, cos := math.Sincos(tilt)
-		line := make([][2]float64, len(corners))
-		for i, p := range corners {
-			line[i] = [2]float64{x + p[0]*cos + p[1]*sin, y - p[0]*sin + p[1]*cos}
-		}
-		return poly(line, true)
-	}
-	box := func(x, y, w, h float64) string {
-		return turned(s.TiltRad, bx, by, [2]float64{x, y}, [2]float64{x + w, y}, [2]float64{x + w, y + h}, [2]float64{x, y + h})
-	}
-	for _, l := range s.Lenses {
-		if finite(l.XM, l.UpM, l.AimRad) {
-			x, y := at(l.XM, s.LensM+l.UpM)
-			c.path(turned(l.AimRad, x, y, [2]float64{-2, 0}, [2]float64{2, 0}, [2]float64{4, -7}, [2]float64{-4, -7}), style{fill: fixed(colourOr(l.Colour, "#808890")), line: Ink, width: 1})
-		}
-	}
-	c.path(box(-board*px/2, -12, board*px, 5), style{fill: Soft, line: Ink})
-	sink := math.Max(s.SinkM, 0.02*s.LengthM)
-	fins := min(max(int(sink*px/7), 3), 15)
-	c.path(box(-sink*px/2, -17, sink*px, 5), style{fill: Loss, line: Ink})
-	for i := range fins {
-		c.path(box(-sink*px/2+float64(i)*(sink*px-2.5)/float64(fins-1), -38, 2.5, 21), style{fill: Loss})
-	}
+	s.lamp(c, at, px)
 	sectionSizes(c, s, at, narrow)
 	if count[beyond] > 0 {
 		word := []string{"misses", "the opening"}
@@ -285,9 +296,82 @@ func SectionPicture(s Section) Picture {
 		}
 	}
 	c.h = y - 4
-	desc := fmt.Sprintf("Section along x. Lens fronts %s mm over the bottom; inside length %s mm; water to %s mm, target at %s mm. Of the edge rays drawn, %d end on the target, %d on a pane and %d beyond the place.",
-		short(1000*s.LensM), short(1000*s.LengthM), short(1000*s.WaterM), short(1000*s.SubstrateM), count[onTarget], count[onPane], count[beyond])
+	desc := fmt.Sprintf("Section along %s. Lens fronts %s mm over the bottom; inside length %s mm; water to %s mm, target at %s mm. Of the edge rays drawn, %d end on the target, %d on a pane and %d beyond the place.",
+		axis, short(1000*s.LensM), short(1000*s.LengthM), short(1000*s.WaterM), short(1000*s.SubstrateM), count[onTarget], count[onPane], count[beyond])
 	return c.picture(s.ID, title, desc)
+}
+
+// lampPx is how far board, sink and fins reach over the lens fronts of a level lamp.
+const lampPx = 40.0
+
+// lamp draws lenses, board and sink, turned about the middle of the lens fronts. Only lengths and the tilt are to scale.
+func (s Section) lamp(c *canvas, at func(x, z float64) (float64, float64), px float64) {
+	t := s.Tilt
+	if t == (Tilt{}) {
+		t = Tilt{Along: [2]float64{1, 0}, Up: [2]float64{0, 1}}
+	}
+	bx, by := at(s.BoardXM, s.LensM)
+	deep := s.BoardDeepM * px
+	// box is the outline of a box over the lens fronts: from x, so wide, from h up, so tall, and as deep as the board.
+	box := func(x, w, h, tall float64) string {
+		var pts [][2]float64
+		for _, a := range []float64{x, x + w} {
+			for _, u := range []float64{h, h + tall} {
+				for _, d := range []float64{-deep / 2, deep / 2} {
+					pts = append(pts, [2]float64{bx + a*t.Along[0] + u*t.Up[0] + d*t.Deep[0], by - a*t.Along[1] - u*t.Up[1] - d*t.Deep[1]})
+				}
+			}
+		}
+		return poly(hull(pts), true)
+	}
+	lenses := func() {
+		for _, l := range s.Lenses {
+			if finite(l.XM, l.UpM, l.AimRad) {
+				x, y := at(l.XM, s.LensM+l.UpM)
+				sin, cos := math.Sincos(l.AimRad)
+				var line [][2]float64
+				for _, p := range [][2]float64{{-2, 0}, {2, 0}, {4, -7}, {-4, -7}} {
+					line = append(line, [2]float64{x + p[0]*cos + p[1]*sin, y - p[0]*sin + p[1]*cos})
+				}
+				c.path(poly(line, true), style{fill: fixed(colourOr(l.Colour, "#808890")), line: Ink, width: 1})
+			}
+		}
+	}
+	board, sink := math.Max(s.BoardM, 0.02*s.LengthM)*px, math.Max(s.SinkM, 0.02*s.LengthM)*px
+	pieces := []func(){
+		lenses,
+		func() { c.path(box(-board/2, board, 7, 5), style{fill: Soft, line: Ink}) },
+		func() { c.path(box(-sink/2, sink, 12, 5), style{fill: Loss, line: Ink}) },
+		func() {
+			fins := min(max(int(sink/7), 3), 15)
+			for i := range fins {
+				c.path(box(-sink/2+float64(i)*(sink-2.5)/float64(fins-1), 2.5, 17, 21), style{fill: Loss})
+			}
+		},
+	}
+	if t.Deep[1] > 0 {
+		slices.Reverse(pieces) // the far side is up: the board is seen from below
+	}
+	for _, p := range pieces {
+		p()
+	}
+}
+
+// hull returns the corners of the smallest convex outline around points (monotone chain).
+func hull(pts [][2]float64) [][2]float64 {
+	slices.SortFunc(pts, func(a, b [2]float64) int { return cmp.Or(cmp.Compare(a[0], b[0]), cmp.Compare(a[1], b[1])) })
+	half := func(pts [][2]float64) (out [][2]float64) {
+		for _, p := range pts {
+			for n := len(out); n > 1 && (out[n-1][0]-out[n-2][0])*(p[1]-out[n-2][1])-(out[n-1][1]-out[n-2][1])*(p[0]-out[n-2][0]) <= 1e-9; n = len(out) {
+				out = out[:n-1]
+			}
+			out = append(out, p)
+		}
+		return out[:len(out)-1]
+	}
+	low := half(pts)
+	slices.Reverse(pts)
+	return append(low, half(pts)...)
 }
 
 func millimetres(m float64) string {
@@ -380,7 +464,7 @@ func sectionKey(c *canvas, s Section, y float64, dots bool) float64 {
 			continue
 		}
 		seen[l.Channel] = true
-		item(14, fit(l.Channel, 12, false, 120), func(x float64) {
+		item(14, fit(l.Channel, 12, false, c.w-40), func(x float64) {
 			c.rect(x, y-10, 14, 11, style{fill: fixed(colourOr(l.Colour, "#808890")), line: Ink})
 		})
 	}

@@ -286,6 +286,7 @@ func pictures(r *design.Result) map[string]string {
 	put("board", d.Board)
 	for i, suffix := range []string{"", "-narrow"} {
 		put("place"+suffix, d.Place[i])
+		put("place-across"+suffix, d.PlaceAcross[i])
 		put("flow"+suffix, d.Flow[i])
 		put("layers"+suffix, d.Layers[i])
 		put("windows"+suffix, d.Windows[i])

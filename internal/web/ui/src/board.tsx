@@ -399,7 +399,7 @@ export function BoardView() {
         <div class="side">
           <div class="stage">
             <div class="under"><HeatCanvas />
-            <svg ref={svg} viewBox={`${v.x0} ${-v.y1} ${v.w} ${v.h}`} role="group" aria-label={`Board, ${mm(b.length_m)} by ${mm(b.width_m)}, seen from the emitters’ side`}
+            <svg ref={svg} viewBox={`${v.x0} ${-v.y1} ${v.w} ${v.h}`} role="group" aria-label={`Board, ${mm(b.length_m)} by ${mm(b.width_m)}, seen from above through the board`}
               onPointerDown={(ev) => { if (!drag.current) spot.value = point(ev); }} onPointerMove={move} onPointerUp={() => drop(true)} onPointerCancel={() => drop(false)}>
               <Lines size={size} />
               <Rim b={b} name="edge" />

@@ -495,6 +495,12 @@ export function PlaceView() {
         <h2>The place, cut along its length</h2>
         <Picture name="place" label="The place in section with the edges of each lens’s light" />
       </section>
+      {section('pictures')?.['place-across'] && (
+        <section class="card">
+          <h2>The place, cut across its width <small>seen from the right</small></h2>
+          <Picture name="place-across" label="The place in section across its width with the edges of each lens’s light" />
+        </section>
+      )}
     </>
   );
 }
