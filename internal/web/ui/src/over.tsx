@@ -8,7 +8,7 @@ import { changes, courseJob, lamp, request, section, sentence, state, trial, tri
 
 interface TableOf { head: string[]; rows: string[][] }
 interface Day { given: boolean; full_s: number; ramp_s: number; points: { time_s: number; says: string; level: number; ppfd_umol_m2_s: number }[] | null }
-interface Step { channels: { name: string; level: number }[]; steps_off: number; cct_k: number; duv: number; ra: number; ppfd_umol_m2_s: number; lux: number }
+interface Step { channels: { name: string; level: number }[]; notes: string[] | null; steps_off: number; cct_k: number; duv: number; ra: number; ppfd_umol_m2_s: number; lux: number }
 interface Dawn { steps: Step[]; off: boolean; short: boolean }
 interface Moment { time_s: number; sink_k: number; junction_k: number; spot_k: number[] | null }
 interface Warm { case: string; spots: string[] | null; moments: Moment[]; steady: Moment; says: string; table: TableOf; notes: string[] | null }
@@ -118,6 +118,7 @@ function DawnCard() {
   const colours = new Map(section('channels').map((c) => [c.name, c.colour]));
   const dashes = [undefined, [8, 4], [2, 3], [10, 3, 2, 3], [5, 5]];
   const x = got?.answer.steps.map((_, i) => i + 1) ?? [];
+  const remarks = (got?.answer.steps ?? []).flatMap((s, i) => (s.notes ?? []).map((n) => [`${i + 1}`, sentence(n)]));
   return (
     <section class="card">
       <h2>From dawn to noon</h2>
@@ -137,6 +138,7 @@ function DawnCard() {
         <Table caption="From the first light to noon" head={['step', 'colour', 'off by', 'Ra', 'PPFD', 'lux', ...names]} rows={got.answer.steps.map((s, i) => [
           `${i + 1}`, s.cct_k > 0 ? `${Math.round(s.cct_k)} K, Duv ${s.duv < 0 ? '−' : '+'}${Math.abs(s.duv).toFixed(4)}` : '–', s.steps_off > 0.5 ? `${s.steps_off.toFixed(0)} steps` : '', s.ra.toFixed(0), `${num(s.ppfd_umol_m2_s)} µmol/m²/s`, `${num(s.lux)} lx`, ...s.channels.map((c) => percent(c.level)),
         ])} />
+        {remarks.length > 0 && <Data title="What stands in the way, step by step" head={['step', '']} rows={remarks} />}
         {got.answer.off && <p class="hint">Where a colour is off by some steps of visible difference, the channels cannot make it; the nearest is shown.</p>}
         {got.answer.short && <p class="hint">At some steps the channels do not reach their part of noon’s light without leaving the colour; what they reach is shown.</p>}
       </div>}
