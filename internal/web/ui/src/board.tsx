@@ -133,7 +133,8 @@ const heat = computed(() => {
   const h = section('board_heat'), temps = h.temp_k ?? [];
   let lo = Infinity, hi = -Infinity, top = 0;
   temps.forEach((t, i) => { if (t > 0) { lo = Math.min(lo, t); if (t > hi) { hi = t; top = i; } } });
-  return { h, temps, lo, hi, top, there: hi > 0, full: spread(temps, h.nx, h.ny, 3) };
+  // Beyond the rim cells go on as at it, and further out there is nothing that a line would go around.
+  return { h, temps, lo, hi, top, there: hi > 0, full: spread(temps, h.nx, h.ny, 3).map((t) => t || lo) };
 });
 
 /** cellOf is the cell at a place; -1 beside the map. */
@@ -147,7 +148,7 @@ function cellOf([x, y]: XY) {
 function HeatCanvas() {
   const canvas = useRef<HTMLCanvasElement>(null);
   const b = section('board'), { h, lo, hi, there, full } = heat.value, v = view.value;
-  useEffect(() => { if (canvas.current && there) paint(canvas.current, h.nx, h.ny, full, lo, hi, heatPixels, (t) => t > 0); }, [h]);
+  useEffect(() => { if (canvas.current && there) paint(canvas.current, h.nx, h.ny, full, lo, hi, heatPixels); }, [h]);
   // The canvas is cut to the board's rim, which its cells straddle.
   const left = h.x0_m - h.step_m / 2, low = h.y0_m - h.step_m / 2, w = h.nx * h.step_m, tall = h.ny * h.step_m;
   const clip = b.corners ? `polygon(${b.corners.map(([x, y]) => `${pc((x - left) / w)} ${pc(1 - (y - low) / tall)}`).join(', ')})`

@@ -44,16 +44,17 @@ export function contour(cells: ArrayLike<number>, nx: number, ny: number, level:
   const side = (i: number, j: number, up: 0 | 1) => 2 * (j * (nx + 2) + i) + up;
   const ends = new Map<number, number[]>();
   const link = (a: number, b: number) => { for (const [from, to] of [[a, b], [b, a]] as const) ends.set(from, [...(ends.get(from) ?? []), to]); };
+  const wide = nx + 2, above = new Uint8Array(wide * (ny + 2));
+  for (let j = 0; j < ny + 2; j++) for (let i = 0, row = held(j, ny) * nx; i < wide; i++) above[j * wide + i] = cells[row + held(i, nx)]! >= level ? 1 : 0;
   for (let j = 0; j <= ny; j++) {
     for (let i = 0; i <= nx; i++) {
-      const v = [over(i, j), over(i + 1, j), over(i + 1, j + 1), over(i, j + 1)] as const;
-      const a = v[0] >= 0, b = v[1] >= 0, c = v[2] >= 0, d = v[3] >= 0;
+      const k = j * wide + i, a = above[k], b = above[k + 1], c = above[k + wide + 1], d = above[k + wide];
       if (a === b && b === c && c === d) continue; // most of a map
       const low = side(i, j, 0), right = side(i + 1, j, 1), high = side(i, j + 1, 0), left = side(i, j, 1);
       const cut = [...(a !== b ? [low] : []), ...(b !== c ? [right] : []), ...(c !== d ? [high] : []), ...(d !== a ? [left] : [])];
       if (cut.length === 2) link(cut[0]!, cut[1]!);
       else if (cut.length === 4) { // a saddle: the mean decides
-        if ((v[0] + v[1] + v[2] + v[3] >= 0) === a) { link(low, right); link(high, left); } else { link(low, left); link(right, high); }
+        if ((over(i, j) + over(i + 1, j) + over(i + 1, j + 1) + over(i, j + 1) >= 0) === (a === 1)) { link(low, right); link(high, left); } else { link(low, left); link(right, high); }
       }
     }
   }
