@@ -304,13 +304,13 @@ history.scrollRestoration = 'manual';
 const left = new Map<number, number>();
 let page = 0, pages = 0;
 const turn = () => {
+  left.set(page, window.scrollY); // what is shown is still the page that is left
   const known = (history.state as { page?: number } | null)?.page;
   page = known ?? pages + 1;
   pages = Math.max(pages, page);
   if (known === undefined) history.replaceState({ page }, '');
 };
 turn();
-window.addEventListener('scroll', () => left.set(page, window.scrollY), { passive: true });
 /** cameFrom is how far down one was on the page that is shown; 0 where one was not. */
 export const cameFrom = () => left.get(page) ?? 0;
 
