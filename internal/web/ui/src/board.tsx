@@ -4,11 +4,11 @@ import { ComponentChildren } from 'preact';
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import { Board, Emitter } from './api';
 import { Box, Named, place, shorter } from './labels';
-import { celsius, Data, Facts, mm, num, Picture, problemAt } from './parts';
+import { celsius, Data, Facts, inFull, mm, num, Picture, problemAt } from './parts';
 import { arrow, Cross } from './probe';
 import { contour, heatPixels, paint, spread } from './ramp';
-import { roundTicks, Scale, tickText } from './scale';
-import { old, rerun, section, state, trial, trialProblems } from './store';
+import { roundTicks, Scale } from './scale';
+import { old, rerun, rough, section, state, trial, trialProblems } from './store';
 
 type XY = [x: number, y: number];
 
@@ -166,7 +166,8 @@ const levels = computed(() => {
 /** Lines are those of equal temperature, each with its number where there is room. */
 function Lines({ size }: { size: number }) {
   const { h, lo, temps, full } = heat.value, b = section('board');
-  const list = levels.value, base = over.value ? lo : zero, shown = lines.value, withMarks = marks.value;
+  const list = levels.value, base = over.value ? lo : zero, withMarks = marks.value;
+  const shown = lines.value && !rough.value; // while a value moves there is no time to find them
   const emitters = section('emitters');
   const drawn = useMemo(() => {
     if (!shown) return null;
@@ -188,7 +189,7 @@ function Lines({ size }: { size: number }) {
       }
       if (best) {
         taken.push(best);
-        texts.push({ x: best[0], y: best[1], text: tickText(level) });
+        texts.push({ x: best[0], y: best[1], text: inFull(level) });
       }
     }
     return { d, texts };

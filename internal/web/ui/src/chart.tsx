@@ -1,7 +1,7 @@
 // A curve over a quantity, with points and limits drawn on it.
 import { useEffect, useRef } from 'preact/hooks';
 import uPlot from 'uplot';
-import { tickText } from './scale';
+import { inFull } from './parts';
 import 'uplot/dist/uPlot.min.css';
 
 export interface Series { name: string; colour: string; dash?: number[]; y: (number | null)[]; width?: number }
@@ -26,7 +26,7 @@ export function Chart({ label, x, series, xLabel, yLabel, marks = [], limits = [
     const ink = css('--lw-ink'), soft = css('--lw-soft'), faint = css('--lw-faint'), beyond = css('--lw-beyond');
     const axis = (text: string, size: number): uPlot.Axis => ({
       label: text, labelSize: 22, size, stroke: ink, font: '12px system-ui, sans-serif', labelFont: '12px system-ui, sans-serif',
-      grid: { stroke: faint, width: 1 }, ticks: { stroke: faint, width: 1 }, values: (_, at) => at.map(tickText),
+      grid: { stroke: faint, width: 1 }, ticks: { stroke: faint, width: 1 }, values: (_, at) => at.map(inFull),
     });
     const draw = (u: uPlot) => {
       const g = u.ctx, r = devicePixelRatio;

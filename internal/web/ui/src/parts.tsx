@@ -7,7 +7,11 @@ import { clash, figure, filed, old, rough, section, state, trial, trialError, tr
 
 export const celsius = (k: number, digits = 1) => `${(k - 273.15).toFixed(digits)} °C`;
 export const mm = (m: number) => `${String(Math.round(m * 1e4) / 10).replace('-', '−')} mm`;
-export const num = (v: number, digits = 3) => (v === 0 ? '0' : Number(v.toPrecision(digits)).toLocaleString('en', { maximumFractionDigits: 6, useGrouping: Math.abs(v) >= 1e4 }));
+// Made once: a format costs more to make than to use.
+const plain = new Intl.NumberFormat('en', { maximumFractionDigits: 9, useGrouping: false }), grouped = new Intl.NumberFormat('en', { maximumFractionDigits: 9 });
+/** inFull prints a number as it is, with a true minus, and with its thousands apart from ten of them on. */
+export const inFull = (v: number) => (Math.abs(v) >= 1e4 ? grouped : plain).format(v).replace('-', '−');
+export const num = (v: number, digits = 3) => inFull(Number(v.toPrecision(digits)));
 
 const shapes: Record<Severity, ComponentChildren> = {
   stop: <><path d="M6 1h6l5 5v6l-5 5H6l-5-5V6z" /><path class="cut" d="M5 9h8" /></>,

@@ -4,10 +4,10 @@ import { batch, computed, signal, useComputed, useSignalEffect } from '@preact/s
 import { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Around, Cut, Failed, LightMap, post } from './api';
-import { Data, Facts, mm, num, Picture, Table } from './parts';
+import { Data, Facts, inFull, mm, num, Picture, Table } from './parts';
 import { arrow, arrows, Cross } from './probe';
 import { contour, greyPixels, lightPixels, paint } from './ramp';
-import { Band, roundTicks, Scale, tickText } from './scale';
+import { Band, roundTicks, Scale } from './scale';
 import type { Sheet, View } from './scene';
 import { figure, lamp, old, request, section, sentence, traceJob } from './store';
 
@@ -185,7 +185,7 @@ function FlatMap({ m, w, hi, stale, over, band }: { m: Flat; w: What; hi: number
     <div class={stale ? 'flat stale' : 'flat'}>
       <div class={m.width_m > 0.8 * m.length_m ? 'axed tall' : 'axed'}>
         <div class="axisname" aria-hidden="true"><span>{level ? 'y' : m.yName}, mm</span>{level && <span>back</span>}</div>
-        <div class="yticks" aria-hidden="true">{roundTicks(1e3 * m.y0, 1e3 * (m.y0 + m.width_m), 4).map((t) => <span key={t} style={{ bottom: up(t / 1e3) }}>{tickText(t)}</span>)}</div>
+        <div class="yticks" aria-hidden="true">{roundTicks(1e3 * m.y0, 1e3 * (m.y0 + m.width_m), 4).map((t) => <span key={t} style={{ bottom: up(t / 1e3) }}>{inFull(t)}</span>)}</div>
         <div class="mapbox">
           <canvas ref={canvas} class="cells" aria-hidden="true" />
           <svg viewBox={`${m.x0} ${-m.y0 - m.width_m} ${m.length_m} ${m.width_m}`} tabindex={0} role="slider" aria-label={`Point probe, ${m.title}`} aria-valuenow={Math.round(here)} aria-valuemin={0} aria-valuemax={Math.round(hi)}
@@ -200,7 +200,7 @@ function FlatMap({ m, w, hi, stale, over, band }: { m: Flat; w: What; hi: number
             <g class="probe" transform={`translate(${x} ${-y})`}><Cross size={size} /></g>
           </svg>
         </div>
-        <div class="xticks" aria-hidden="true">{roundTicks(1e3 * m.x0, 1e3 * (m.x0 + m.length_m), 6).map((t) => <span key={t} style={{ left: across(t / 1e3) }}>{tickText(t)}</span>)}</div>
+        <div class="xticks" aria-hidden="true">{roundTicks(1e3 * m.x0, 1e3 * (m.x0 + m.length_m), 6).map((t) => <span key={t} style={{ left: across(t / 1e3) }}>{inFull(t)}</span>)}</div>
         <div class="axes" aria-hidden="true"><span>{cross ? 'front' : 'left'}</span><span>{level ? 'front; ' : ''}{m.xName}, mm, seen from {level ? 'above' : cross ? 'the right' : 'the front'}</span><span>{cross ? 'back' : 'right'}</span></div>
       </div>
       <Scale lo={0} hi={hi} unit={unit} colours={colours} band={band} />

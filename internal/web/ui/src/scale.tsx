@@ -1,5 +1,5 @@
 import { useEffect, useRef } from 'preact/hooks';
-import { num } from './parts';
+import { inFull, num } from './parts';
 import { paint } from './ramp';
 
 const ramp = Array.from({ length: 256 }, (_, i) => i);
@@ -14,9 +14,6 @@ export function roundTicks(lo: number, hi: number, steps: number): number[] {
   for (let k = Math.ceil(lo / step - 1e-9); k <= hi / step + 1e-9; k++) out.push(Number((k * step).toPrecision(12)));
   return out;
 }
-
-/** tickText prints a tick with a true minus. */
-export const tickText = (v: number) => v.toLocaleString('en', { maximumFractionDigits: 9, useGrouping: Math.abs(v) >= 1e4 }).replace('-', '−');
 
 /** Band is what is wanted of a quantity: from, to, or both. */
 export interface Band { least?: number | undefined; most?: number | undefined }
@@ -33,7 +30,7 @@ export function Scale({ lo, hi, unit, colours, band }: { lo: number; hi: number;
         <canvas ref={c} />
         {band && to > from && <i class="wantband" style={{ left: at(from), right: `calc(100% - ${at(to)})` }} />}
       </div>
-      <div class="ticks" aria-hidden="true">{roundTicks(lo, hi, 5).map((t) => <span key={t} style={{ left: at(t) }}>{tickText(t)}</span>)}</div>
+      <div class="ticks" aria-hidden="true">{roundTicks(lo, hi, 5).map((t) => <span key={t} style={{ left: at(t) }}>{inFull(t)}</span>)}</div>
       <div class="unit" aria-hidden="true">{unit}</div>
     </div>
   );
