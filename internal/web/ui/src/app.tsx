@@ -90,8 +90,9 @@ function Trial() {
 
 /** Moved is a headline figure that the tried values change. */
 function Moved({ of, label }: { of: string; label: string }) {
-  const now = figure(of), was = filed(of);
-  return now && was && now.text !== was.text && !old.value ? <span>{label} <span class="soft">{was.text}</span> → <b>{now.text}</b></span> : null;
+  const moved = useComputed(() => !old.value && figure(of)?.text !== filed(of)?.text).value;
+  const now = useComputed(() => figure(of)?.text ?? '–'), was = useComputed(() => filed(of)?.text ?? '–');
+  return moved ? <span>{label} <span class="soft">{was}</span> → <b>{now}</b></span> : null;
 }
 
 const headline: [string, string][] = [['wall.power', 'wall'], ['lamp.flux', 'light'], ['target.ppfd', 'target'], ['lamp.junction-hottest', 'hottest junction'], ['light.spill', 'spill'], ['cost.parts', 'parts']];

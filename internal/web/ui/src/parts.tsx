@@ -1,6 +1,6 @@
 // Pieces that several views share.
 import { useComputed } from '@preact/signals';
-import { ComponentChildren } from 'preact';
+import { Component, ComponentChildren } from 'preact';
 import { useState } from 'preact/hooks';
 import { Finding, Knob, Pos, Severity } from './api';
 import { clash, figure, filed, old, rough, section, state, trial, trialError, trialProblems, trying, tryValue, tryValues, where, why } from './store';
@@ -203,6 +203,12 @@ function KnobRow({ k }: { k: Knob }) {
   );
 }
 
+/** Still is a KnobRow that is drawn anew only when its knob is another, or by what it reads itself. */
+class Still extends Component<{ k: Knob }> {
+  override shouldComponentUpdate(next: { k: Knob }) { return next.k !== this.props.k; }
+  render() { return <KnobRow k={this.props.k} />; }
+}
+
 /** Together moves the currents of all channels by one factor. */
 function Together() {
   const currents = (state.value?.lamp?.knobs ?? []).filter((k) => /^channels\[\d+\]\.current$/.test(k.path));
@@ -233,7 +239,7 @@ export function Knobs() {
       {names.map((g) => (
         <fieldset key={g}>
           <legend>{g}</legend>
-          {list.filter((k) => k.group === g).map((k) => <KnobRow key={k.path} k={k} />)}
+          {list.filter((k) => k.group === g).map((k) => <Still key={k.path} k={k} />)}
         </fieldset>
       ))}
       <Together />
