@@ -423,7 +423,7 @@ func (v *reviewer) driverInput(channel int, feed design.Feed) {
 		v.judge(bound{
 			check: "driver-input", subject: subject, value: least, p90: least, limit: drv.InputMin.SI, dim: quantity.Voltage, lower: true, fail: finding.Stop,
 			what: fmt.Sprintf("supply %s at its lowest, behind its wire,", part.ID.S), limitIs: "the driver's lowest input", why: "Below its lowest input a driver does not start.", at: at,
-			mend: func() string { return "take a supply of a higher voltage" },
+			mend: func() string { return v.higherSupply(c.Supply) },
 		})
 	}
 	if drv.Kind.S == "step-up" {
@@ -444,13 +444,60 @@ func (v *reviewer) driverInput(channel int, feed design.Feed) {
 		what: fmt.Sprintf("supply %s at its lowest, behind its wire,", part.ID.S), limitIs: fmt.Sprintf("what the string of channel %s, its wire and the driver's headroom need at a cold start", c.Name),
 		why: "A step-down driver can only lower its input: with too little above the string the current is not reached, or flickers, in the cold." + wiresTake(feed), at: at,
 		mend: func() string {
-			text := fmt.Sprintf("take a supply that gives at least %s at its lowest, or a wiring or string of a lower voltage", quantity.Format(math.Ceil(need+feed.SupplyWireV), quantity.Voltage))
+			text := v.higherSupply(c.Supply) + "; or a wiring or string of a lower voltage"
 			if bins := v.binsV(c); need-bins <= least {
 				text += fmt.Sprintf("; or order one forward-voltage bin, whose spread takes %s of it", quantity.Format(bins, quantity.Voltage))
 			}
 			return text
 		},
 	})
+}
+
+// higherSupply says which supply would do for all that one of the design feeds, and offers one of the shelf that does.
+func (v *reviewer) higherSupply(supply int) string {
+	use := v.d.Supplies[supply]
+	least, most, feeds := 0.0, math.Inf(1), 0
+	for i := range v.l.Channels {
+		c := &v.l.Channels[i]
+		if c.Supply != supply {
+			continue
+		}
+		feeds++
+		feed, drv := v.r.Feed(i), c.Driver
+		if drv.InputMin.Set {
+			least = math.Max(least, drv.InputMin.SI+feed.SupplyWireV)
+		}
+		if drv.InputMax.Set {
+			most = math.Min(most, drv.InputMax.SI)
+		}
+		if drv.Kind.S == "step-up" {
+			most = math.Min(most, v.r.Value(c.Name+".voltage-least"))
+		} else {
+			least = math.Max(least, feed.HighV+drv.Headroom.SI+feed.SupplyWireV)
+		}
+	}
+	text := fmt.Sprintf("take a supply that gives at least %s at its lowest", quantity.Format(math.Ceil(least), quantity.Voltage))
+	if feeds > 1 {
+		text += ", for all that it feeds"
+	}
+	if use.Fan.On {
+		return text // the fan wants its own voltage
+	}
+	shelf, best := v.l.Project.Shelf.Supplies, ""
+	for _, id := range shelf.IDs() {
+		s := shelf.Get(id)
+		if s.Voltage.Lo < math.Ceil(least) || s.Voltage.Hi > most || s.Power.SI*usualLoading < v.r.Value(fmt.Sprintf("supply%d.peak", supply+1)) {
+			continue
+		}
+		if b := shelf.Get(best); b == nil || s.Voltage.SI < b.Voltage.SI || s.Voltage.SI == b.Voltage.SI && s.Power.SI < b.Power.SI {
+			best = id
+		}
+	}
+	if best != "" {
+		text += ", such as " + best
+		v.offer("take the supply "+best, source.Setting{Path: use.Part.At.Path, Text: best})
+	}
+	return text
 }
 
 // wiresTake tells what the wires before and behind a driver take.
