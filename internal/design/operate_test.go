@@ -46,7 +46,9 @@ func TestClosedForm(t *testing.T) {
 // TestMovedRoom: a room that is moved within its 5 K needs no new field of the board; over the steps the film follows it, by
 // 4 σ ε T³ of its radiation in the main.
 func TestMovedRoom(t *testing.T) {
-	film := func(room string) float64 { return evaluate(t, change{"usual: 20 °C", "usual: " + room}).Lamp.faceFilm() }
+	film := func(room string) float64 {
+		return evaluate(t, change{"usual: 20 °C", "usual: " + room}).Lamp.faceFilm()
+	}
 	at20 := film("20 °C")
 	if a, b := film("17.6 °C"), film("22.4 °C"); a != at20 || b != at20 {
 		t.Errorf("films of %g and %g beside %g W/(m²·K)", a, b, at20)
