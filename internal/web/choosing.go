@@ -73,46 +73,23 @@ func (s *Server) choose(w http.ResponseWriter, r *http.Request) {
 	if !take(w, r, &in) {
 		return
 	}
-	k := s.work
-	text, changed, err := k.spliced(in.Base, in.Changes)
+	p, _, err := s.work.tried(in.Base, in.Changes)
 	if err != nil {
 		s.fail(w, err)
 		return
 	}
-	p, problems := k.load(text, changed)
-	if p == nil {
-		s.fail(w, problems)
-		return
-	}
-	ctx, done, err := k.begun(w, r)
-	if err != nil {
-		s.fail(w, err)
-		return
-	}
-	defer done()
-	k.mu.Lock()
-	k.jobs++
-	j := &job{ID: k.jobs, For: "choice"}
-	k.mu.Unlock()
-	v, err := k.chosen(ctx, p, in.Choice, func(done, total int) { k.progress(j, done, total) })
-	if err != nil {
-		s.fail(w, err)
-		return
-	}
-	answer(w, http.StatusOK, v)
+	s.longer(w, r, "choice", func(ctx context.Context, progress func(done, total int)) (any, error) {
+		return s.work.chosen(ctx, p, in.Choice, progress)
+	})
 }
 
-// chosen computes alternatives, with a fault of ours told as one.
-func (w *workspace) chosen(ctx context.Context, p *project.Project, ask choiceAsk, progress func(done, total int)) (v *choiceView, err error) {
-	defer func() {
-		if recover() != nil {
-			v, err = nil, errFault
-		}
-	}()
+// chosen computes alternatives.
+func (w *workspace) chosen(ctx context.Context, p *project.Project, ask choiceAsk, progress func(done, total int)) (*choiceView, error) {
 	o := design.Options{Store: w.store, Light: &w.light, Heat: &w.heat, Quick: true}
 	var list []choose.Option
 	table := choose.Light
-	v = &choiceView{}
+	v := &choiceView{}
+	var err error
 	switch ask.What {
 	case "height":
 		o.Light = nil // eleven heights would crowd out what trials come back to

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"lampwright/internal/design"
+	"lampwright/internal/project"
 )
 
 // sinkView is the shape of the lamp's sink, and of upright faces of a housing about it.
@@ -86,19 +87,14 @@ func (s *Server) cut(w http.ResponseWriter, r *http.Request) {
 	if in.Held {
 		in.Cut.AtM = min(max(in.Cut.AtM, lo), hi)
 	}
-	ctx, done, err := s.work.begun(w, r)
-	if err != nil {
-		s.fail(w, err)
-		return
-	}
-	defer done()
-	m, err := result.Cut(ctx, in.Cut, nil)
-	if err != nil {
-		s.fail(w, err)
-		return
-	}
-	m.PPFD, m.Lux = short(m.PPFD), short(m.Lux)
-	answer(w, http.StatusOK, cutView{m, lo, hi})
+	s.longer(w, r, "cut", func(ctx context.Context, progress func(done, total int)) (any, error) {
+		m, err := result.Cut(ctx, in.Cut, nil)
+		if err != nil {
+			return nil, err
+		}
+		m.PPFD, m.Lux = short(m.PPFD), short(m.Lux)
+		return cutView{m, lo, hi}, nil
+	})
 }
 
 // around answers with the light on floor and walls. It is traced while the page waits and is told how far it is; a page
@@ -119,31 +115,24 @@ func (s *Server) around(w http.ResponseWriter, r *http.Request) {
 	}
 	k.mu.Lock()
 	known := k.traced
-	k.jobs++
-	j := &job{ID: k.jobs, For: "trace"}
 	k.mu.Unlock()
 	if known.around != nil && known.of == hash {
 		answer(w, http.StatusOK, known.around)
 		return
 	}
-	ctx, done, err := k.begun(w, r)
-	if err != nil {
-		s.fail(w, err)
-		return
-	}
-	defer done()
-	a, err := result.Around(ctx, design.TraceOptions{Progress: func(done, total int) { k.progress(j, done, total) }})
-	if err != nil {
-		s.fail(w, err)
-		return
-	}
-	for i := range a.Faces {
-		a.Faces[i].Lux, a.Faces[i].Err = short(a.Faces[i].Lux), short(a.Faces[i].Err)
-	}
-	k.mu.Lock()
-	k.traced = traced{hash, a}
-	k.mu.Unlock()
-	answer(w, http.StatusOK, a)
+	s.longer(w, r, "trace", func(ctx context.Context, progress func(done, total int)) (any, error) {
+		a, err := result.Around(ctx, design.TraceOptions{Progress: progress})
+		if err != nil {
+			return nil, err
+		}
+		for i := range a.Faces {
+			a.Faces[i].Lux, a.Faces[i].Err = short(a.Faces[i].Lux), short(a.Faces[i].Err)
+		}
+		k.mu.Lock()
+		k.traced = traced{hash, a}
+		k.mu.Unlock()
+		return a, nil
+	})
 }
 
 // traced is the light about the place for one text, with the parts beside it.
@@ -171,6 +160,54 @@ func (w *workspace) begun(rw http.ResponseWriter, r *http.Request) (ctx context.
 		stop()
 		return nil, nil, ctx.Err()
 	}
+}
+
+// longer answers with work that takes a while, for what the page waits and is told how far it is; a page that no longer waits ends
+// it. A fault of ours is told as one.
+func (s *Server) longer(w http.ResponseWriter, r *http.Request, what string, work func(ctx context.Context, progress func(done, total int)) (any, error)) {
+	k := s.work
+	ctx, done, err := k.begun(w, r)
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	defer done()
+	k.mu.Lock()
+	k.jobs++
+	j := &job{ID: k.jobs, For: what}
+	k.mu.Unlock()
+	v, err := guarded(func() (any, error) { return work(ctx, func(done, total int) { k.progress(j, done, total) }) })
+	if err == nil {
+		err = ctx.Err()
+	}
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	answer(w, http.StatusOK, v)
+}
+
+// guarded is a piece of work, with a fault of ours told as one.
+func guarded(work func() (any, error)) (v any, err error) {
+	defer func() {
+		if recover() != nil {
+			v, err = nil, errFault
+		}
+	}()
+	return work()
+}
+
+// tried is the project with changes put in, and the texts that they change.
+func (w *workspace) tried(base string, changes []change) (*project.Project, texts, error) {
+	text, changed, err := w.spliced(base, changes)
+	if err != nil {
+		return nil, nil, err
+	}
+	p, problems := w.load(text, changed)
+	if p == nil {
+		return nil, nil, problems
+	}
+	return p, changed, nil
 }
 
 // resultOf returns the Result of the file with changes, and what it is known by: the one that was computed last, where it

@@ -195,41 +195,12 @@ func (s *Server) foldback(w http.ResponseWriter, r *http.Request) {
 // course answers with what is worked out of a lamp, of the file or of values that are tried, while the page waits and is told how far
 // it is; a page that no longer waits ends it.
 func (s *Server) course(w http.ResponseWriter, r *http.Request, base string, changes []change, work func(ctx context.Context, result *design.Result, o design.Options) (any, error)) {
-	k := s.work
-	result, _, err := k.resultOf(w, r, base, changes)
+	result, _, err := s.work.resultOf(w, r, base, changes)
 	if err != nil {
 		s.fail(w, err)
 		return
 	}
-	ctx, done, err := k.begun(w, r)
-	if err != nil {
-		s.fail(w, err)
-		return
-	}
-	defer done()
-	k.mu.Lock()
-	k.jobs++
-	j := &job{ID: k.jobs, For: "course"}
-	k.mu.Unlock()
-	v, err := guarded(func() (any, error) {
-		return work(ctx, result, design.Options{Store: k.store, Progress: func(done, total int) { k.progress(j, done, total) }})
+	s.longer(w, r, "course", func(ctx context.Context, progress func(done, total int)) (any, error) {
+		return work(ctx, result, design.Options{Store: s.work.store, Progress: progress})
 	})
-	if err == nil {
-		err = ctx.Err()
-	}
-	if err != nil {
-		s.fail(w, err)
-		return
-	}
-	answer(w, http.StatusOK, v)
-}
-
-// guarded is a piece of work, with a fault of ours told as one.
-func guarded(work func() (any, error)) (v any, err error) {
-	defer func() {
-		if recover() != nil {
-			v, err = nil, errFault
-		}
-	}()
-	return work()
 }

@@ -218,14 +218,9 @@ func (s *Server) try(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	k := s.work
-	text, changed, err := k.spliced(in.Base, in.Changes)
+	p, changed, err := k.tried(in.Base, in.Changes)
 	if err != nil {
 		s.fail(w, err)
-		return
-	}
-	p, problems := k.load(text, changed)
-	if p == nil {
-		s.fail(w, problems)
 		return
 	}
 	result, findings, err := k.trial(w, r, p, in.Full)
