@@ -749,13 +749,18 @@ func TestWalk(t *testing.T) {
 	_, ts := serve(t, withParts(t), withDemo(t, "planted-tank"))
 	ctx := tab(t, browser(t))
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL), computed(), js(`
-window.walked = new Set(); window.unseen = [];
+window.walked = new Set(); window.unseen = []; window.covered = [];
 document.addEventListener('focusin', (e) => {
+  requestAnimationFrame(() => {
+    const bar = document.querySelector('.banner.trial'), r = document.activeElement.getBoundingClientRect();
+    if (bar && document.activeElement.id !== 'main' && !bar.contains(document.activeElement) && r.height < 400 && r.bottom > bar.getBoundingClientRect().top + 2) window.covered.push(location.hash + ' ' + document.activeElement.outerHTML.slice(0, 120));
+  });
   window.walked.add(e.target);
   const s = getComputedStyle(e.target);
   if (e.target.id !== 'main' && (s.outlineStyle === 'none' || parseFloat(s.outlineWidth) < 1)) window.unseen.push(e.target.outerHTML.slice(0, 120));
 });
 window.controls = () => [...document.querySelectorAll('a[href], button, input, select, textarea, summary, [tabindex]')].filter((e) => e.tabIndex >= 0 && !e.disabled && e.checkVisibility({visibilityProperty: true}) && e.getClientRects().length > 0);`))
+	do(t, ctx, "try a value", enter("place.hanging_height", "310 mm"), truth(`document.querySelector('.banner.trial')`))
 	for _, key := range viewKeys {
 		do(t, ctx, key, js(fmt.Sprintf(`location.hash = '/%s'`, key)), truth(fmt.Sprintf(`document.querySelector('nav a[aria-current]')?.hash === '#/%s'`, key)), chromedp.Sleep(300*time.Millisecond), js(`window.walked.clear(); document.activeElement.blur(); window.scrollTo(0, 0)`))
 		if wait, ok := map[string]string{"parts": "document.querySelector('.partrows')", "compare": "document.getElementById('version')", "time": "document.querySelector('.chart canvas')"}[key]; ok {
@@ -770,6 +775,9 @@ window.controls = () => [...document.querySelectorAll('a[href], button, input, s
 		if left := ask[[]string](t, ctx, `window.controls().filter((e) => !window.walked.has(e)).map((e) => e.outerHTML.slice(0, 120))`); len(left) > 0 {
 			t.Errorf("%s: of %d controls the tab key does not reach %q", key, n, left)
 		}
+	}
+	if covered := ask[[]string](t, ctx, `window.covered`); len(covered) > 0 {
+		t.Errorf("with the focus, and beneath the bar of values that are tried: %q", covered)
 	}
 	if unseen := ask[[]string](t, ctx, `window.unseen`); len(unseen) > 0 {
 		t.Errorf("these do not show that they have the focus: %q", unseen)
