@@ -480,8 +480,8 @@ func (v *reviewer) higherSupply(supply int) string {
 	if feeds > 1 {
 		text += ", for all that it feeds"
 	}
-	if use.Fan.On {
-		return text // the fan wants its own voltage
+	if at, ok := v.d.FanSupply(); v.l.Fan != nil && ok && at == supply {
+		return text + "; the fan that hangs on it wants a supply of its own voltage then"
 	}
 	shelf, best := v.l.Project.Shelf.Supplies, ""
 	for _, id := range shelf.IDs() {

@@ -253,8 +253,7 @@ func (v *reviewer) wantedLight() {
 			if share > 1 {
 				percent = math.Ceil(100*share - 1e-9)
 			}
-			v.offerShare(percent / 100)
-			more += fmt.Sprintf(": with every current at %g %% it is there", percent)
+			more += fmt.Sprintf(": with every current at %g %% it is there%s", percent, v.offerShare(percent/100))
 		}
 		if at := v.height(func(all design.HeightWish) design.HeightWish {
 			return design.HeightWish{LeastPPFD: all.LeastPPFD, MostPPFD: all.MostPPFD}

@@ -144,9 +144,10 @@ func (v *reviewer) offerCurrent(c *design.Channel, text string) string {
 	return text
 }
 
-// offerShare offers every current at a share of what it is.
-func (v *reviewer) offerShare(share float64) {
+// offerShare offers every current at a share of what it is, or says what stands in the way of it.
+func (v *reviewer) offerShare(share float64) (but string) {
 	var sets []source.Setting
+	change := design.Change{Current: map[string]float64{}}
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
 		round := ampsDown
@@ -154,8 +155,30 @@ func (v *reviewer) offerShare(share float64) {
 			round = ampsUp
 		}
 		sets = append(sets, source.Setting{Path: channelAt(c).Path, Text: round(share * c.CurrentA)})
+		change.Current[c.Name] = share
+		a, drv := share*c.CurrentA, c.Driver
+		least := a
+		if drv.Dimming.S == "current" && !c.Off() {
+			least *= c.Level // the level is a smaller current
+		}
+		switch {
+		case drv.CurrentMin.Set && least < drv.CurrentMin.SI*(1-1e-9):
+			return fmt.Sprintf(" (but driver %s gives no less than %s)", drv.ID.S, quantity.Format(drv.CurrentMin.SI, quantity.Current))
+		case a > drv.CurrentMax.SI*(1+1e-9):
+			return fmt.Sprintf(" (but driver %s gives no more than %s)", drv.ID.S, quantity.Format(drv.CurrentMax.SI, quantity.Current))
+		}
+		for _, k := range v.kindsOf(c) {
+			kind := &v.l.Kinds[k]
+			if m := kind.Part.MaxCurrent; m.Set && c.StringA()*share*(1+drv.Tolerance.SI) > m.SI*float64(kind.Model.Parallel)*(1+1e-9) {
+				return fmt.Sprintf(" (but %s takes no more than %s a die)", kind.Part.ID.S, quantity.Format(m.SI, quantity.Current))
+			}
+		}
+	}
+	if share > 1 && !v.r.Settles(change) {
+		return " (but the lamp runs away then)"
 	}
 	v.offer(fmt.Sprintf("set every current to %g %%", math.Round(1000*share)/10), sets...)
+	return ""
 }
 
 // trueMinus prints negative numbers of a sentence with a minus, in place of a hyphen.

@@ -154,7 +154,7 @@ func (v *reviewer) sensorPlace() {
 		f.Severity = finding.Warn
 		near, around := v.warmAround(hot, seesShare*rise*1.1)
 		x, y, most := v.warmestFreeSpot()
-		sees := (most - c.AirK) / rise
+		sees := math.Max(0, most-c.AirK) / rise // 0 where no place is free
 		if sees >= 1.05*seesShare {
 			xText, yText := fmt.Sprintf("%g mm", 1e3*x), fmt.Sprintf("%g mm", 1e3*y)
 			v.offer(fmt.Sprintf("put the sensor at %s, %s", xText, yText), source.Setting{Path: v.d.Sensor.At.X.At.Path, Text: xText}, source.Setting{Path: v.d.Sensor.At.Y.At.Path, Text: yText})
@@ -163,6 +163,8 @@ func (v *reviewer) sensorPlace() {
 		switch {
 		case around && near > v.keepOutM(hot):
 			f.Mend = fmt.Sprintf("put it within %s of %s", quantity.Format(math.Floor(near*1e3)/1e3, quantity.Length), e.Label)
+		case f.Mend == "" && most == 0:
+			f.Mend = "no place on the board is free of emitters and lenses; put it on the sink beside the board, and let the law of the controller begin that much lower"
 		case f.Mend == "":
 			f.Mend = fmt.Sprintf("no free place on the board sees a third: beside %s it is %s at the most; put it there, and let the law of the controller begin that much lower", v.nearestTo(x, y), quantity.Format(sees, quantity.Ratio))
 		}

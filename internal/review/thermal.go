@@ -87,8 +87,8 @@ func (v *reviewer) coolerBy(key string, limitK float64, channels ...string) func
 				}
 			}
 		}
-		v.offerShare(math.Floor(100*f) / 100)
-		return fmt.Sprintf("with every current at %.0f %% it passes; or take a larger sink, a fan, or a better path for the heat", math.Floor(100*f))
+		but := v.offerShare(math.Floor(100*f) / 100)
+		return fmt.Sprintf("with every current at %.0f %% it passes%s; or take a larger sink, a fan, or a better path for the heat", math.Floor(100*f), but)
 	}
 }
 

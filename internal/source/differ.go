@@ -178,6 +178,7 @@ func called(n *node) (names []string) {
 	if n == nil {
 		return nil
 	}
+	taken, last := map[string]bool{}, map[string]int{}
 	for i, item := range n.items {
 		name := fmt.Sprint(i + 1)
 		if item.kind == mapping {
@@ -189,9 +190,10 @@ func called(n *node) (names []string) {
 			}
 		}
 		own := name
-		for again := 2; slices.Contains(names, own); again++ {
-			own = fmt.Sprintf("%s (%d)", name, again)
+		for again := max(2, last[name]+1); taken[own]; again++ {
+			own, last[name] = fmt.Sprintf("%s (%d)", name, again), again
 		}
+		taken[own] = true
 		names = append(names, own)
 	}
 	return names

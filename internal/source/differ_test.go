@@ -73,6 +73,22 @@ func TestDiffer(t *testing.T) {
 }
 
 // TestDifferSplice: whatever value is put in anywhere, it alone differs, and none where it says the same.
+// TestDifferAlike: items that are called alike take no longer than others.
+func TestDifferAlike(t *testing.T) {
+	text := []byte("c:\n" + strings.Repeat("- {part: a}\n", 5000))
+	f, problems := Read("x", text)
+	if len(problems) > 0 {
+		t.Fatal(problems)
+	}
+	names := called(f.root.get("c"))
+	if names[0] != "a" || names[1] != "a (2)" || names[4999] != "a (5000)" {
+		t.Errorf("they are called %q, %q … %q", names[0], names[1], names[4999])
+	}
+	if got := Differ(f, "", f, ""); len(got) > 0 {
+		t.Errorf("a file differs from itself in %d values", len(got))
+	}
+}
+
 func TestDifferSplice(t *testing.T) {
 	data, err := os.ReadFile("testdata/sample/good.yaml")
 	if err != nil {

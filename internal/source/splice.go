@@ -99,7 +99,7 @@ func (f *File) Spliced(path, newText string) (*File, error) {
 // Where a plain text of one line stands, a number with its unit can stand: whatever ends the one ends the other. What comes
 // after it on its line moves, all else stays.
 func (f *File) exchanged(n *node, e edit) *File {
-	if n == nil || n.kind != scalar || n.style != 0 || n.refused || n.text != f.data[e.from:e.to] || !plainNumber(e.text) {
+	if n == nil || n.kind != scalar || n.style != 0 || n.refused || n.null || n.text != f.data[e.from:e.to] || !plainNumber(e.text) {
 		return nil
 	}
 	out := &File{name: f.name, bom: f.bom, data: f.data[:e.from] + e.text + f.data[e.to:]}
@@ -385,7 +385,11 @@ func (f *File) removal(n *node, i int) (edit, error) {
 	}
 	switch {
 	case first && i+1 < len(n.keys): // the next key takes its place
-		return edit{from, f.offset(n.keys[i+1].line, n.keys[i+1].col), ""}, nil
+		next := f.offset(n.keys[i+1].line, n.keys[i+1].col)
+		if strings.TrimSpace(f.data[to:next]) != "" { // a comment that is of another value
+			return edit{}, errExtent
+		}
+		return edit{from, next, ""}, nil
 	case size > 0:
 		return edit{start, to + size, ""}, nil
 	case start > 0: // the last line, which has no break

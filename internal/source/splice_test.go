@@ -154,6 +154,11 @@ func TestRemoved(t *testing.T) {
 			t.Errorf("%s: %v\nwant %s", tt.name, err, tt.want)
 		}
 	}
+	// A comment of another value that would go with it is not touched.
+	f, _ := Read("x", []byte("l:\n- a: 1\n  # about b\n  b: 2\n"))
+	if got, err := f.Removed("l[0].a"); err == nil {
+		t.Errorf("a comment of another value went too: %q", got.Text())
+	}
 }
 
 // TestPoints: whatever points are put into a curve and taken out again in any order, its keys go on growing, what was put in and is taken
@@ -254,6 +259,16 @@ func TestSpliceAnything(t *testing.T) {
 // TestSpliced: the file that Spliced hands on is the one that Read makes of its text, in every node, also where a number was
 // exchanged without Read.
 func TestSpliced(t *testing.T) {
+	for _, text := range []string{"a: ~\nb: null\n", "a: Null\nb: 1\n"} {
+		f, _ := Read("x", []byte(text))
+		got, err := f.Spliced("a", "1.6 A")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if at := got.root.get("a"); at.null || at.text != "1.6 A" {
+			t.Errorf("%q: what was nothing is now %+v", text, *at)
+		}
+	}
 	good, err := os.ReadFile("testdata/sample/good.yaml")
 	if err != nil {
 		t.Fatal(err)

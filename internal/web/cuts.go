@@ -197,17 +197,24 @@ func guarded(work func() (any, error)) (v any, err error) {
 	return work()
 }
 
-// tried is the project with changes put in, and the texts that they change.
-func (w *workspace) tried(base string, changes []change) (*project.Project, texts, error) {
+// tried is the project with changes put in, and what it is known by: its texts, and what lies beside its parts, as they stood
+// before it was read.
+func (w *workspace) tried(base string, changes []change) (*project.Project, string, error) {
 	text, changed, err := w.spliced(base, changes)
 	if err != nil {
-		return nil, nil, err
+		return nil, "", err
+	}
+	w.mu.Lock()
+	of, stands := w.hashWith(changed)+w.parts, w.hash == base
+	w.mu.Unlock()
+	if !stands {
+		return nil, "", errConflict
 	}
 	p, problems := w.load(text, changed)
 	if p == nil {
-		return nil, nil, problems
+		return nil, "", problems
 	}
-	return p, changed, nil
+	return p, of, nil
 }
 
 // resultOf returns the Result of the file with changes, and what it is known by: the one that was computed last, where it
@@ -220,9 +227,13 @@ func (w *workspace) resultOf(rw http.ResponseWriter, r *http.Request, base strin
 	w.mu.Lock()
 	hash := w.hashWith(changed)
 	of := hash + w.parts
+	if w.hash != base {
+		w.mu.Unlock()
+		return nil, "", errConflict
+	}
 	var result *design.Result
 	switch {
-	case w.shown != nil && w.shown.of == hash && w.job == nil:
+	case w.shown != nil && w.shown.of == hash && w.job == nil && len(w.problems) == 0 && w.failed == "":
 		result = w.shown.result
 	case w.last.of == of:
 		result = w.last.result

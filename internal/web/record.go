@@ -75,7 +75,7 @@ func (w *workspace) wholeOf(rw http.ResponseWriter, r *http.Request, base string
 	w.mu.Lock()
 	hash := w.hashWith(changed)
 	shown := w.shown
-	if shown != nil && (shown.of != hash || shown.quick || w.job != nil || len(w.problems) > 0) {
+	if shown != nil && (shown.of != hash || shown.quick || w.job != nil || len(w.problems) > 0 || w.failed != "") {
 		shown = nil
 	}
 	w.mu.Unlock()

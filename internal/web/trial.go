@@ -218,7 +218,7 @@ func (s *Server) try(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	k := s.work
-	p, changed, err := k.tried(in.Base, in.Changes)
+	p, of, err := k.tried(in.Base, in.Changes)
 	if err != nil {
 		s.fail(w, err)
 		return
@@ -228,9 +228,6 @@ func (s *Server) try(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, err)
 		return
 	}
-	k.mu.Lock()
-	of := k.hashWith(changed) + k.parts
-	k.mu.Unlock()
 	k.remember(of, result)
 	sections := toldFor(in.View)
 	if in.Full {

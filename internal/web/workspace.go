@@ -412,10 +412,13 @@ func (w *workspace) begin() {
 				samples = -1
 			}
 			r, findings, err := w.evaluate(ctx, p, samples, progress)
-			var e *evaluated
+			e := &evaluated{job: j.ID, of: of, quick: quick, result: r, findings: findings}
 			if err == nil {
-				e = &evaluated{job: j.ID, of: of, quick: quick, result: r, findings: findings, view: view(r, findings, !quick)}
-				e.held, _ = hold(e.view)
+				_, err = guarded(func() (any, error) {
+					e.view = view(r, findings, !quick)
+					e.held, _ = hold(e.view)
+					return nil, nil
+				})
 			}
 			if !w.show(j, e, err) {
 				return
