@@ -721,7 +721,7 @@ func TestChoose(t *testing.T) {
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/choose"), computed(), click("Sink"), click("Put them side by side"), truth(row))
 	want := ask[string](t, ctx, row+`.querySelector('td').textContent`)
 	do(t, ctx, "try it", js(row+`.querySelector('button').click()`), truth(`document.querySelector('.banner.trial') && document.querySelector('.sum:not(.stale)')`),
-		truth(fmt.Sprintf(`[...document.querySelectorAll('.sum dd')].some(d => d.textContent === %q)`, want)), truth(`document.querySelector('main .stale-note')`))
+		truth(fmt.Sprintf(`[...document.querySelectorAll('.sum dd')].some(d => d.textContent === %q)`, want)), truth(row+`.textContent.includes('tried now')`), truth(`!document.querySelector('main .stale-note')`))
 	do(t, ctx, "heights that cannot be", click("Hanging height"), js(`(() => { const f = document.getElementById('span-to'); f.focus(); f.select(); })()`), chromedp.KeyEvent("3 V"), click("Put them side by side"),
 		truth(`document.querySelector('#span-to-e')?.textContent.includes('3 V')`))
 }

@@ -1,9 +1,11 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"regexp"
+	"slices"
 	"strconv"
 
 	"lampwright/internal/design"
@@ -31,8 +33,9 @@ type knob struct {
 
 // option is one of the values of a choice, with what it is in words.
 type option struct {
-	Value string `json:"value"`
-	Name  string `json:"name,omitempty"`
+	Value string           `json:"value"`
+	Name  string           `json:"name,omitempty"`
+	Sets  []source.Setting `json:"sets,omitempty"` // what has to go with it
 }
 
 // knobs returns what can be tried, in the order of the job.
@@ -119,10 +122,20 @@ func knobs(l *design.Lamp) []knob {
 	choice("Cooling", "Sink", "sink.part", l.Design.Sink.Part.S, options(shelf.Sinks, nil))
 	choice("Cooling", "Between board and sink", "interface.part", l.Design.Interface.Part.S, options(shelf.Interfaces, nil))
 	b := &l.Design.Board
-	choice("Board", "Board", "board.part", b.Part.S, options(shelf.Boards, nil))
+	boards := options(shelf.Boards, nil)
+	for i := range boards {
+		// A board is made in thicknesses of its own; the nearest one goes with it.
+		made, now := shelf.Boards.Get(boards[i].Value).PriceByThickness.X, b.Thickness.SI
+		if len(made) == 0 || slices.ContainsFunc(made, func(t float64) bool { return math.Abs(t-now) < 1e-9 }) {
+			continue
+		}
+		near := slices.MinFunc(made, func(s, t float64) int { return cmp.Compare(math.Abs(s-now), math.Abs(t-now)) })
+		boards[i].Sets = []source.Setting{{Path: "board.thickness", Text: inMM(near)}}
+	}
+	choice("Board", "Board", "board.part", b.Part.S, boards)
 	var thick []option
 	for _, t := range l.Stack.PriceByThickness.X {
-		thick = append(thick, option{Value: quantity.Format(t, quantity.Length)})
+		thick = append(thick, option{Value: inMM(t)})
 	}
 	choice("Board", "Core thickness", "board.thickness", b.Thickness.Text, with(thick, b.Thickness.Text))
 	for i := range l.Design.Supplies {
@@ -176,7 +189,7 @@ func options[T any, P part[T]](s project.Set[T], take func(*T) bool) (out []opti
 		if c.Price.Set {
 			name += ", " + quantity.Format(c.Price.SI, quantity.Money)
 		}
-		out = append(out, option{id, name})
+		out = append(out, option{Value: id, Name: name})
 	}
 	return out
 }
@@ -218,6 +231,9 @@ func unitOf(text string, dim quantity.Dim) string {
 	}
 	return m[1]
 }
+
+// inMM writes a length as a board's sheet does.
+func inMM(m float64) string { return strconv.FormatFloat(tidy(1e3*m), 'g', -1, 64) + " mm" }
 
 // tidy takes off what binary fractions add.
 func tidy(x float64) float64 { return math.Round(x*1e9) / 1e9 }

@@ -77,14 +77,34 @@ function Trial() {
         {trialBusy.value && <><Progress done={trialJob.value?.done ?? 0} total={trialJob.value?.total ?? 0} label="Computing" /><button type="button" onClick={stopTrial}>Stop</button></>}
         {trialError.value && trialProblems.value.length === 0 && <span class="wrong" role="alert">{trialError.value.text}</span>}
         {trialProblems.value.length > 0 && <span class="wrong" role="alert">{trialProblems.value[0]!.msg}</span>}
-        <span class="moved">{headline.map(([k, label]) => <Moved of={k} label={label} />)}</span>
+        <Moves />
       </div>
       <span class="actions">
         {clashing > 0 && <span class="wrong">{clashing === 1 ? 'One of them has' : `${clashing} of them have`} changed in the file meanwhile.</span>}
-        <button type="button" class="main" disabled={saving.value || trialProblems.value.length > 0} onClick={() => void save().then(() => { if (!trying.value) document.getElementById('main')?.focus({ preventScroll: true }); })}>{clashing > 0 ? 'Write over it' : 'Write to the file'}</button>
+        <button type="button" class="main" disabled={saving.value || trialProblems.value.length > 0 || (trialError.value?.path ?? '') !== ''} onClick={() => void save().then(() => { if (!trying.value) document.getElementById('main')?.focus({ preventScroll: true }); })}>{clashing > 0 ? 'Write over it' : 'Write to the file'}</button>
         <button type="button" onClick={dropTrial}>Drop</button>
       </span>
     </div>
+  );
+}
+
+/** weighty is the headline figures, those first that decide. */
+const weighty = ['target.ppfd', 'lamp.junction-hottest', 'light.spill', 'wall.power', 'lamp.flux', 'cost.parts'];
+
+/** Moves is what the tried values move of the headline figures; it is spoken once they rest. */
+function Moves() {
+  const said = useComputed(() => {
+    if (old.value || rough.value) return '';
+    const list = weighty.flatMap((k) => { const now = figure(k), was = filed(k); return now && was && now.text !== was.text ? [`${headline.find(([key]) => key === k)![1]} ${now.text}`] : []; });
+    return list.length > 0 ? `Tried: ${list.join(', ')}.` : 'None of the figures above moves.';
+  }).value;
+  const none = said.startsWith('None');
+  return (
+    <span class="moved">
+      {none && <span class="soft">{said}</span>}
+      {weighty.map((k) => <Moved key={k} of={k} label={headline.find(([key]) => key === k)![1]} />)}
+      <span class="hidden" role="status">{none ? '' : said}</span>
+    </span>
   );
 }
 
@@ -232,6 +252,27 @@ function App() {
   );
 }
 
+// What has the focus is never beneath the bar at the foot.
+document.addEventListener('focusin', () => requestAnimationFrame(() => {
+  const el = document.activeElement, bar = document.querySelector('.banner.trial');
+  if (!el || !bar || bar.contains(el) || el.closest('aside, dialog') || el.id === 'main' || getComputedStyle(bar).position !== 'fixed') return;
+  const over = el.getBoundingClientRect().bottom + 10 - bar.getBoundingClientRect().top;
+  if (over > 0 && over < window.innerHeight) window.scrollBy(0, over);
+}));
+// A button that goes away with what it did hands the focus to what stands nearest.
+document.addEventListener('click', (e) => {
+  const from = (e.target as Element).closest('button');
+  if (!from) return;
+  const about: Element[] = [];
+  for (let p = from.parentElement; p && p.id !== 'app'; p = p.parentElement) about.push(p);
+  window.setTimeout(() => {
+    if (document.activeElement && document.activeElement !== document.body) return;
+    const near = about.find((p) => p.isConnected && p.querySelector('input:not(:disabled), select:not(:disabled), button:not(:disabled), a[href]'));
+    const main = document.getElementById('main');
+    const to = near && main?.contains(near) && near !== main || near?.closest('aside') ? near!.querySelector<HTMLElement>('input:not(:disabled), select:not(:disabled), button:not(:disabled), a[href]') : main;
+    to?.focus({ preventScroll: true });
+  }, 80);
+});
 window.addEventListener('beforeunload', (e) => { if (trying.value || unsavedText()) e.preventDefault(); });
 const app = document.getElementById('app')!;
 app.replaceChildren(); // what stood there until the script had come

@@ -2,7 +2,7 @@
 import { computed, signal } from '@preact/signals';
 import { Choice, Failed, post } from './api';
 import { Table } from './parts';
-import { choiceJob, lamp, request, section, sentence, state, trial, tryValues } from './store';
+import { changes, choiceJob, lamp, section, sentence, standing, state, trial, tryValues } from './store';
 
 type What = 'height' | 'lens' | 'board' | 'sink';
 const questions: [What, string, string][] = [
@@ -35,10 +35,13 @@ function which() {
   return names.includes(channel.value) ? channel.value : what.value === 'lens' ? names[0] ?? '' : '';
 }
 
+/** own is the values that a question is about: rows that are tried one after another do not make the others old. */
+const own: Record<What, RegExp> = { height: /^place\.hanging_height$/, lens: /\.lens$/, board: /^board\.(part|thickness)$/, sink: /^sink\.part$/ };
+
 /** asked is the question, with all that its answer hangs on. */
 const asked = computed(() => {
   const k = what.value, light = k === 'height' || k === 'lens';
-  return JSON.stringify([state.value?.hash, trial.value, k, light ? which() : '', k === 'height' ? between() : '']);
+  return JSON.stringify([state.value?.hash, Object.entries(trial.value).filter(([path]) => !own[k].test(path)), k, light ? which() : '', k === 'height' ? between() : '']);
 });
 
 async function ask() {
@@ -49,7 +52,7 @@ async function ask() {
   wrong.value = { path: '', text: '' };
   choiceJob.value = null;
   try {
-    const choice = await post<Choice>('/api/choose', { ...request(), choice: { what: key, channel: which(), ...between() } }, mine.signal);
+    const choice = await post<Choice>('/api/choose', { base: state.value?.hash ?? '', changes: changes(), choice: { what: key, channel: which(), ...between() } }, mine.signal);
     if (asking === mine) found.value = { ...found.value, [key]: { of, choice } };
   } catch (e) {
     if (asking !== mine) return;
@@ -58,6 +61,9 @@ async function ask() {
   if (asking === mine) { busy.value = false; choiceJob.value = null; }
 }
 
+/** tried tells whether a row is what is tried. */
+const tried = (r: Choice['rows'][number]) => r.sets.length > 0 && r.sets.every((s) => (trial.value[s.path] ?? standing(s.path)) === s.text) && r.sets.some((s) => s.path in trial.value);
+
 function Rows({ choice, stale }: { choice: Choice; stale: boolean }) {
   return (
     <div class={stale ? 'both stale' : 'both'}>
@@ -65,7 +71,7 @@ function Rows({ choice, stale }: { choice: Choice; stale: boolean }) {
       {choice.says && <p><b>{sentence(choice.says)}</b></p>}
       {choice.picture && <figure class="picture" aria-label="Light against hanging height; the table beneath holds the same"><div class="sweep" dangerouslySetInnerHTML={{ __html: choice.picture }} /></figure>}
       <Table stacked caption="Alternatives" head={['alternative', ...choice.heads, 'to the trial']} rows={choice.rows.map((r) => [
-        r.now ? <><strong>{r.name}</strong> <span class="soft">as it is</span></> : r.name,
+        r.now ? <><strong>{r.name}</strong> <span class="soft">when they were compared</span></> : tried(r) ? <><strong>{r.name}</strong> <span class="soft">tried now</span></> : r.name,
         ...(r.problem ? [<span class="wrong">{r.problem}</span>, ...choice.heads.slice(1).map(() => '')] : r.cells),
         r.now || r.problem ? '' : r.sets.length > 0
           ? <button type="button" onClick={() => tryValues(r.sets)}>Try it<span class="hidden">: {r.name}</span></button>

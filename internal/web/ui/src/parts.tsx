@@ -181,7 +181,7 @@ function KnobRow({ k }: { k: Knob }) {
     <div class={(changed ? 'knob changed' : 'knob') + (k.choices ? ' choice' : '')}>
       <label for={key}>{k.label}</label>
       {k.choices
-        ? <select id={key} value={now} aria-invalid={wrong !== ''} aria-describedby={wrong ? key + '-e' : undefined} onChange={(e) => tryValue(k.path, e.currentTarget.value)}>
+        ? <select id={key} value={now} aria-invalid={wrong !== ''} aria-describedby={wrong ? key + '-e' : undefined} onChange={(e) => { const c = k.choices!.find((x) => x.value === e.currentTarget.value); tryValues([{ path: k.path, text: e.currentTarget.value }, ...(c?.sets ?? [])]); }}>
             {!k.choices.some((c) => c.value === now) && <option value={now}>{now}</option>}
             {k.choices.map((c) => <option value={c.value}>{c.name ?? c.value}</option>)}
           </select>
@@ -236,13 +236,13 @@ export function Knobs() {
   const names = [...new Set([...first.filter((g) => list.some((k) => k.group === g)), ...list.map((k) => k.group)])];
   return (
     <div class="knobs">
+      <Together />
       {names.map((g) => (
         <fieldset key={g}>
           <legend>{g}</legend>
           {list.filter((k) => k.group === g).map((k) => <Still key={k.path} k={k} />)}
         </fieldset>
       ))}
-      <Together />
     </div>
   );
 }

@@ -2,7 +2,7 @@ import { Component } from 'preact';
 import { useState } from 'preact/hooks';
 import { Finding, Severity } from './api';
 import { FindingCard, Sign, words } from './parts';
-import { section, state, trying } from './store';
+import { old, section, state, trying } from './store';
 
 const all: Severity[] = ['stop', 'warn', 'ask', 'note', 'pass'];
 const name = (f: Finding) => f.check + '|' + f.subject + '|' + (f.figure ?? '');
@@ -26,6 +26,7 @@ export function ReviewView() {
   const fresh = trying.value ? list.filter((f) => bad(f) && !then.has(name(f))) : [];
   return (
     <>
+      {old.value && <p class="stale-note">What stands here is from before: of the values that could be computed last.</p>}
       <p class="verdict">
         {count('stop') > 0
           ? <><Sign of="stop" /><span><b>Do not order this lamp as it is.</b> {count('stop') === 1 ? 'One check says' : `${count('stop')} checks say`} that something breaks, or can hurt.</span></>

@@ -23,6 +23,9 @@ function Ask({ name, label, eg, value, wrong, set }: { name: string; label: stri
   );
 }
 
+/** mixOf is the values that a mix hangs on: all that are tried but the levels, which it finds. */
+const mixOf = () => Object.entries(trial.value).filter(([path]) => !/^channels\[\d+\]\.level$/.test(path)).map(([path, text]) => ({ path, text }));
+
 /** Mixer finds the levels that come nearest to a wish, and puts them to the trial. */
 function Mixer() {
   const channels = section('channels');
@@ -42,9 +45,8 @@ function Mixer() {
     setBusy(true);
     setWrong({ path: '', text: '' });
     try {
-      const levels = /^channels\[\d+\]\.level$/; // what is mixed does not depend on the levels that stand
-      const rest = Object.entries(trial.value).filter(([path]) => !levels.test(path)).map(([path, text]) => ({ path, text }));
-      mixed.value = { of: hash + JSON.stringify(rest), mix: await post<Mix>('/api/mix', { base: hash, changes: rest, wish: w }, mine.signal) };
+      const rest = mixOf(), of = hash + JSON.stringify(rest);
+      mixed.value = { of, mix: await post<Mix>('/api/mix', { base: hash, changes: rest, wish: w }, mine.signal) };
     } catch (err) {
       if (mine.signal.aborted) return;
       setWrong(err instanceof Failed ? { path: err.path, text: sentence(err.problems[0]?.msg ?? err.message) } : { path: '', text: 'The program does not answer.' });
@@ -54,7 +56,8 @@ function Mixer() {
     }
   };
   const ask = (name: keyof Wish & string, label: string, eg: string) => <Ask name={name} label={label} eg={eg} value={w[name] as string} wrong={wrong} set={(text) => set({ [name]: text })} />;
-  const m = mixed.value?.mix;
+  const m = mixed.value?.mix, stale = m !== undefined && mixed.value!.of !== hash + JSON.stringify(mixOf());
+  useEffect(() => setWrong({ path: '', text: '' }), [trial.value]);
   const percent = (v: number) => `${Number((100 * v).toFixed(1))} %`;
   // Tried as fine as the mix is known, so that a weak channel is not rounded away and the tried figures are those of the mix.
   const exact = (v: number) => `${Number((100 * v).toPrecision(5))} %`;
@@ -85,7 +88,8 @@ function Mixer() {
         {asked(wrong.path) && <p class="wrong" role="alert">{wrong.text}</p>}
       </form>
       {m && (
-        <div class="mixed" role="region" aria-label="The mix">
+        <div class={stale ? 'mixed stale' : 'mixed'} role="region" aria-label="The mix">
+          {stale && <p class="stale-note">This is of the values before; find the levels again.</p>}
           {!m.in_gamut && <p class="verdict"><Sign of="warn" /><span><b>These channels cannot make that colour.</b> The nearest they can is shown: {num(m.steps_off, 2)} {m.steps_off === 1 ? 'step' : 'steps'} of visible difference away, at x = {m.xy.x.toFixed(4)}, y = {m.xy.y.toFixed(4)}.</span></p>}
           {m.in_gamut && <p class="verdict"><Sign of="pass" /><span>These channels can make that colour{m.steps_off >= 0.05 ? `, to ${num(m.steps_off, 2)} steps of visible difference` : ''}.</span></p>}
           {!m.amount_met && <p class="verdict"><Sign of="warn" /><span><b>The amount is not reached</b> without leaving the colour; what is shown is the most.</span></p>}

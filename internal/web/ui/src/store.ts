@@ -264,10 +264,13 @@ export async function cancelJob() {
 export async function computeAgain() { take(await post<State>('/api/compute', {})); }
 
 export async function begin(key: string) {
+  saving.value = true; // what comes of it is not of another window
   try {
     take(await post<State>('/api/begin', { key }));
   } catch (e) {
     notice.value = { kind: 'bad', text: e instanceof Error ? sentence(e.message) : String(e) };
+  } finally {
+    saving.value = false;
   }
 }
 
