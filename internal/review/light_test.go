@@ -231,3 +231,15 @@ func TestCautions(t *testing.T) {
 		side{name: "no water", lamp: lamp{}, check: "caution", subject: "water", none: true})
 	runSides(t, table)
 }
+
+// TestCurveReference: a relative curve is 100 % at what it is relative to, by its definition.
+func TestCurveReference(t *testing.T) {
+	at := func(percent string) lamp {
+		return lamp{}.with(edit{"flux_over_current: {0.1 A: 20 %, 1.1 A: 220 %}", "flux_over_current: {0.1 A: 20 %, 0.5 A: " + percent + ", 1.1 A: 220 %}"})
+	}
+	runSides(t, []side{
+		{name: "as it must be", lamp: lamp{}, check: "curve-reference", none: true},
+		{name: "as near as a graph is read", lamp: at("104 %"), check: "curve-reference", none: true},
+		{name: "copied wrongly", lamp: at("50 %"), check: "curve-reference", want: finding.Warn, value: "50.0 %", title: "flux_over_current of die is 50.0 % at the test point of 500 mA"},
+	})
+}

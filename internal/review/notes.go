@@ -3,11 +3,14 @@ package review
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
+	"lampwright/internal/curve"
 	"lampwright/internal/finding"
 	"lampwright/internal/quantity"
+	"lampwright/internal/source"
 )
 
 // silent asks for every value that had to be assumed, with what its common spread does.
@@ -27,6 +30,40 @@ func (v *reviewer) silent() {
 			}
 		}
 		v.add(f)
+	}
+}
+
+// curveSlack is how far a relative curve may be from 100 % at what it is relative to: what reading a graph costs; common practice,
+// no source.
+const curveSlack = 0.05
+
+// curveReference holds relative curves against what they are relative to: a point that was copied wrongly shows there.
+func (v *reviewer) curveReference() {
+	for i := range v.l.Kinds {
+		part := v.l.Kinds[i].Part
+		for _, c := range []struct {
+			key  string
+			said source.Curve
+			at   source.Value
+			dim  quantity.Dim
+		}{
+			{"flux_over_current", part.FluxOverCurrent, part.TestCurrent, quantity.Current},
+			{"flux_over_junction", part.FluxOverTemp, part.TestJunction, quantity.Temperature},
+		} {
+			if !c.said.Set || !c.at.Set || c.at.SI < c.said.X[0] || c.at.SI > c.said.X[len(c.said.X)-1] {
+				continue
+			}
+			y := curve.Held(c.said.X, c.said.Y, c.at.SI)
+			if math.Abs(y-1) <= curveSlack {
+				continue
+			}
+			v.add(finding.Finding{
+				Severity: finding.Warn, Check: "curve-reference", Subject: "emitter " + part.ID.S, At: c.said.At, Value: quantity.Format(y, quantity.Ratio), Limit: "100 %",
+				Title: fmt.Sprintf("%s of %s is %s at the test point of %s, where it is 100 %% by what it is relative to", c.key, part.ID.S, quantity.Format(y, quantity.Ratio), quantity.Format(c.at.SI, c.dim)),
+				Why:   "Every figure of the light of this emitter rests on that curve.",
+				Mend:  "hold its points against the datasheet's graph, or say the test point that the graph is drawn for",
+			})
+		}
 	}
 }
 

@@ -77,6 +77,7 @@ func Within(ctx context.Context, r *design.Result) []finding.Finding {
 		{v.oldLamp, usual, "the old lamp"},
 		{v.budget, "", ""},
 		{v.silent, "", ""},
+		{v.curveReference, "", ""},
 		{v.curvesLeft, usual, "curves left"},
 		{v.soldering, "", ""},
 		{v.cautions, "", ""},
