@@ -188,6 +188,13 @@ func (r *Result) channelFigures(w *writer, s *system, p params, sol solution) {
 			Formula: "P_in = (P + ΔV I) / η", Numbers: lit(fmt.Sprintf("%s W, with the wire, at an efficiency of %.0f %% = %s", num(w.values[c+".power"]), 100*(w.values[c+".power"]+ch.Duty()*w.values[c+".wire-drop"]*w.values[c+".current"]*float64(ch.Strings))/in, w.text(c+".driver-input", quantity.Power))),
 			Inputs: []Input{w.ref("P", c+".power", quantity.Power), efficiencyInput(ch)}, Method: "definition of efficiency", Valid: "near the load at which the efficiency is stated",
 		})
+		if on := ch.OnInput(); on != c+".driver-input" {
+			amps := w.values[c+".current"] * float64(ch.Strings)
+			w.put(on, title("power into the driver while its current flows"), quantity.Power, Basis{
+				Formula: "P_on = (V + ΔV) I / η", Numbers: fmt.Sprintf("%s V, %s V in the wire, at %s A, at an efficiency of %.0f %% = %s", num(w.values[c+".voltage"]), num(w.values[c+".wire-drop"]), num(amps), 100*(w.values[c+".voltage"]+w.values[c+".wire-drop"])*amps/w.values[on], w.text(on, quantity.Power)),
+				Inputs: []Input{w.ref("V", c+".voltage", quantity.Voltage), w.ref("I of a string", c+".current", quantity.Current), efficiencyInput(ch)}, Method: "definition of efficiency", Valid: "between the gaps of dimming by switching; of a channel that is off, at its set current when it is switched on",
+			})
+		}
 	}
 }
 

@@ -179,21 +179,23 @@ func (r *Result) powerFigures(w *writer, s *system, p params, sol solution) {
 		part := l.Project.Shelf.Supplies.Get(l.Design.Supplies[j].Part.S)
 		key := fmt.Sprintf("supply%d.load", j+1)
 		sheet := sheetOf(part.Sheet, "supply", part.ID.S)
-		var in []Input
+		var in, on []Input
 		for i := range l.Channels {
-			if l.Channels[i].Supply == j {
-				in = append(in, w.ref(l.Channels[i].Name, l.Channels[i].Name+".driver-input", quantity.Power))
+			if c := &l.Channels[i]; c.Supply == j {
+				in = append(in, w.ref(c.Name, c.Name+".driver-input", quantity.Power))
+				on = append(on, w.ref(c.Name, c.OnInput(), quantity.Power))
 			}
 		}
-		in = append(in, given("rated power", part.Power, quantity.Power, sheet))
+		rated := given("rated power", part.Power, quantity.Power, sheet)
+		in, on = append(in, rated), append(on, rated)
 		w.put(key, "load of supply "+part.ID.S, quantity.Power, Basis{
 			Formula: "P = Σ driver inputs + fan + loss in the wire", Numbers: fmt.Sprintf("%s, %.0f %% of its %s", w.text(key, quantity.Power), 100*sol.values[key]/part.Power.SI, quantity.Format(part.Power.SI, quantity.Power)),
 			Inputs: in, Method: "conservation of energy", Valid: "every channel at its level, mean over dimming",
 		})
 		peak := fmt.Sprintf("supply%d.peak", j+1)
 		w.put(peak, "load of supply "+part.ID.S+" while every channel is on", quantity.Power, Basis{
-			Formula: "P_peak = Σ driver inputs / duty + fan + loss in the wire", Numbers: fmt.Sprintf("%s, %.0f %% of its %s", w.text(peak, quantity.Power), 100*sol.values[peak]/part.Power.SI, quantity.Format(part.Power.SI, quantity.Power)),
-			Inputs: in, Method: "conservation of energy", Valid: "channels that are dimmed by switching are on together at times, whatever their level",
+			Formula: "P_peak = Σ driver inputs while on + fan + loss in the wire", Numbers: fmt.Sprintf("%s, %.0f %% of its %s", w.text(peak, quantity.Power), 100*sol.values[peak]/part.Power.SI, quantity.Format(part.Power.SI, quantity.Power)),
+			Inputs: on, Method: "conservation of energy", Valid: "channels that are dimmed by switching are on together at times, whatever their level; those that are off at full day at their set current",
 		})
 		if k := fmt.Sprintf("supply%d.wire-drop", j+1); l.Design.Supplies[j].Wire != nil {
 			w.put(k, "drop in the wire from supply "+part.ID.S+", every channel on", quantity.Voltage, Basis{
@@ -202,10 +204,16 @@ func (r *Result) powerFigures(w *writer, s *system, p params, sol solution) {
 			})
 		}
 	}
-	var in []Input
+	var in, turned []Input
 	for i := range l.Channels {
 		in = append(in, w.ref(l.Channels[i].Name, l.Channels[i].Name+".driver-input", quantity.Power))
 	}
+	for _, o := range l.Switched() {
+		turned = append(turned, Input{Name: o.What, Value: "turned", Source: theDesign, At: o.At})
+	}
+	w.put("wall.power-switched", "power of what the switch in the mains turns", quantity.Power, Basis{
+		Formula: "P = Σ mains drivers + Σ loads / η_supply, of what it turns", Numbers: w.text("wall.power-switched", quantity.Power), Inputs: turned, Method: "conservation of energy", Valid: "usual day, every channel at its level",
+	})
 	w.put("wall.power", "power at the wall plug", quantity.Power, Basis{
 		Formula: "P = Σ mains drivers + Σ loads / η_supply + fan", Numbers: w.text("wall.power", quantity.Power), Inputs: in, Method: "conservation of energy", Valid: "usual day, every channel at its level",
 	})

@@ -53,6 +53,21 @@ func (l *Lamp) Switched() (out []OnMains) {
 	return out
 }
 
+// OnInput returns the key of the figure of what a channel's driver takes while its current flows, which is at its set current
+// for a channel that is off.
+func (c *Channel) OnInput() string {
+	if c.Duty() == 1 {
+		return c.Name + ".driver-input"
+	}
+	return c.Name + ".driver-input-on"
+}
+
+// switchesPart tells whether the switch in the mains turns some of what hangs there, and leaves the rest on.
+func (l *Lamp) switchesPart() bool {
+	n := len(l.Switched())
+	return n > 0 && n < len(l.OnMains())
+}
+
 // What sheets often leave out. Common practice, no source.
 var (
 	// usualInrush is that of small supplies and drivers on 230 V, cold [A].
@@ -62,6 +77,14 @@ var (
 	// usualInsulationMM is the thickness of the insulation of hook-up wire.
 	usualInsulationMM = spread{0.4, 0.25, 0.8, "hook-up wire"}
 )
+
+// Inrush returns the inrush that its sheet states, or what is usual where it is silent [A].
+func (o OnMains) Inrush() source.Value {
+	if o.Side.Inrush.Set {
+		return o.Side.Inrush
+	}
+	return source.Value{SI: usualInrush.used, Lo: usualInrush.lo, Hi: usualInrush.hi}
+}
 
 // SlowInrushS is how long an inrush lasts at the most, of those whose sheets do not say: common practice, no source [s].
 const SlowInrushS = 1e-3
@@ -93,6 +116,18 @@ func (w WireLimit) SafeA() float64 {
 // BurnsA is the current beyond which its insulation gets warmer than it stands.
 func (w WireLimit) BurnsA() float64 { return math.Max(w.HeatA, w.StatedA) }
 
+// checked says in which range of cross-sections the heat balance was checked, and what follows outside it.
+func (w WireLimit) checked() string {
+	text := fmt.Sprintf("still air, steady current; within 10 %% of printed tables for %s mm² to %s mm²", num(drive.CheckedFromMM2), num(drive.CheckedToMM2))
+	switch area := w.lead.Area(); {
+	case area < drive.CheckedFromMM2*(1-1e-9):
+		text += fmt.Sprintf(". Its %s mm² are outside the range in which that was checked: tables leave thin leads far less (VDE0298-4, from memory; why has no source), so the low end has no more current in a square millimetre than at %s mm²", num(area), num(drive.CheckedFromMM2))
+	case area > drive.CheckedToMM2*(1+1e-9):
+		text += fmt.Sprintf(". Its %s mm² are outside the range in which that was checked", num(area))
+	}
+	return text + ". What the sheet states as its largest current goes before"
+}
+
 // WireLimit returns what a lead of this lamp carries.
 func (l *Lamp) WireLimit(use *project.WireUse, airK float64) WireLimit {
 	part := l.Project.Shelf.Wires.Get(use.Part.S)
@@ -100,9 +135,9 @@ func (l *Lamp) WireLimit(use *project.WireUse, airK float64) WireLimit {
 	if part.InsulationMax.Set {
 		w.MaxK = part.InsulationMax.SI
 	}
-	at := func(mm float64) float64 {
+	at := func(mm float64) (a, low float64) {
 		w.lead = drive.Lead{AreaMM2: part.Area.SI * 1e6, OhmPerM: part.Resistance.SI, InsulationMM: mm, MaxK: w.MaxK}
-		return w.Factor * w.lead.Ampacity(airK)
+		return w.Factor * w.lead.Ampacity(airK), w.Factor * w.lead.LowAmpacity(airK)
 	}
 	thick := usualInsulationMM
 	if part.Insulation.Set {
@@ -110,9 +145,11 @@ func (l *Lamp) WireLimit(use *project.WireUse, airK float64) WireLimit {
 		thick = spread{used: mm, lo: mm, hi: mm}
 	}
 	// Thicker insulation is a larger surface, and a longer way through: either end can be the better one.
-	a, b := at(thick.lo), at(thick.hi)
-	w.HeatA = at(thick.used)
-	w.LoA, w.HiA = min(a, b, w.HeatA)*(1-methodAway), max(a, b, w.HeatA)*(1+methodAway)
+	a, lowA := at(thick.lo)
+	b, lowB := at(thick.hi)
+	used, low := at(thick.used)
+	w.HeatA = used
+	w.LoA, w.HiA = min(lowA, lowB, low)*(1-methodAway), max(a, b, used)*(1+methodAway)
 	w.SheetA, w.Stated = part.MaxCurrent.SI, part.MaxCurrent.Set
 	w.StatedA = l.StatedWireA(use, airK)
 	return w
@@ -190,7 +227,7 @@ func (r *Result) mainsFigures() {
 		put(key, title, m.HeatA, m.LoA, m.HiA, Basis{
 			Formula: "I = k_bundle √(W/(R′ (1 + α (θ_max − 20 °C)))), W = π D h Δθ^1.25", Inputs: in,
 			Numbers: fmt.Sprintf("%s mm² of copper in air of %s, its insulation at %s, %s of it in its bundle → %s", num(m.lead.Area()), quantity.Format(m.AirK, quantity.Temperature), quantity.Format(m.MaxK, quantity.Temperature), quantity.Format(m.Factor, quantity.Ratio), quantity.Format(m.HeatA, quantity.Current)),
-			Method:  "IEC60287-2-1 (heat balance of a pair, from memory), IEC60364-5-52 (bundles, from memory)", Valid: "still air, steady current; within 10 % of printed tables for 0.75 mm² to 4 mm². What the sheet states as its largest current goes before",
+			Method:  "IEC60287-2-1 (heat balance of a pair, from memory), IEC60364-5-52 (bundles, from memory)", Valid: m.checked(),
 		})
 	}
 	for i := range l.Channels {
@@ -222,9 +259,8 @@ func (r *Result) mainsFigures() {
 		var terms []string
 		var in []Input
 		for _, o := range of {
-			v := source.Value{SI: usualInrush.used, Lo: usualInrush.lo, Hi: usualInrush.hi}
+			v := o.Inrush()
 			if o.Side.Inrush.Set {
-				v = o.Side.Inrush
 				in = append(in, given(o.What, v, quantity.Current, "its sheet"))
 			} else {
 				in = append(in, Input{Name: o.What, Value: quantity.Format(v.SI, quantity.Current), Source: "assumed: " + usualInrush.why, At: o.At})

@@ -25,6 +25,7 @@ func TestOffChannel(t *testing.T) {
 			near(t, dimming+": "+key+" over that of a weak channel", off.Value(key)/weak.Value(key), 1, 1e-5, "its limit; a ten-millionth of the channel is left")
 		}
 		near(t, dimming+": junction", off.Value("cool.junction"), off.Value("cool.solder"), 1e-12, "no heat, no rise over the solder point")
+		near(t, dimming+": input while on", off.Value("cool.driver-input-on"), 0.7*off.Value("cool.voltage")/0.8, 1e-9, "V I/η at the set current")
 		near(t, dimming+": current", off.Value("cool.current"), 0.7, 1e-12, "the set current of its one string")
 		// The set current on dies that are cooler than lit ones, and warmer than at a cold start.
 		if v := off.Value("cool.voltage"); v <= lit.Value("cool.voltage") || v >= lit.Value("cool.voltage-cold") {

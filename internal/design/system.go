@@ -423,7 +423,12 @@ func (s *system) powerValues(p params, out *solution) {
 	usual := out.settled["usual"]
 	mains, standby := 0.0, 0.0
 	loadW := make([]float64, len(l.Design.Supplies))
-	peakW := make([]float64, len(l.Design.Supplies)) // with every channel on at once
+	peakW := make([]float64, len(l.Design.Supplies)) // with every channel on at once, those that are off at full day too
+	litW := make([]float64, len(l.Design.Supplies))  // without those
+	turned, turnedW := map[string]bool{}, 0.0
+	for _, o := range l.Switched() {
+		turned[o.Name] = true
+	}
 	for i := range l.Channels {
 		ch := &l.Channels[i]
 		amps := l.stringA(p, i) * float64(ch.Strings)
@@ -432,27 +437,36 @@ func (s *system) powerValues(p params, out *solution) {
 		if ch.Wire != nil {
 			drop = wireDrop(ch.Wire, ch.Use.Wire.Length.SI, amps, v["sink.temperature"])
 		}
-		outW := v[ch.Name+".power"] + ch.Duty()*drop*amps
-		inW := outW / p.driver[i]
+		elec := 0.0
+		for _, e := range ch.Emitters {
+			elec += usual.states[e].ElectricalW
+		}
+		onW := (elec + drop*amps) / p.driver[i] // while the current flows
 		if ch.Driver.Kind.S == "linear" && ch.Supply >= 0 {
 			// A linear stage takes the string's current at the supply's voltage and burns off the rest.
 			from := l.Project.Shelf.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage
-			inW = ch.Duty() * amps * from.SI
+			onW = amps * from.SI
 			tol := 1 + ch.Driver.Tolerance.SI
 			v[ch.Name+".driver-heat"] = drive.Linear(drive.Window{LoV: v[ch.Name+".voltage-hot"]}, ch.Duty()*ch.StringA()*p.set[i]*tol*float64(ch.Strings), from.Lo, from.SI, from.Hi, 0).WorstW
 		}
 		v[ch.Name+".current"] = l.stringA(p, i)
 		v[ch.Name+".voltage"] = volts
 		v[ch.Name+".wire-drop"] = drop
+		inW := ch.Duty() * onW
 		v[ch.Name+".driver-input"] = inW
+		v[ch.OnInput()] = onW
 		standby += ch.Driver.Standby.SI
 		if ch.Supply < 0 {
 			mains += inW
+			if turned[ch.Name] {
+				turnedW += inW
+			}
 			continue
 		}
 		loadW[ch.Supply] += inW
-		if d := ch.Duty(); d > 0 {
-			peakW[ch.Supply] += inW / d
+		peakW[ch.Supply] += onW
+		if !ch.Off() {
+			litW[ch.Supply] += onW
 		}
 	}
 	fanW := 0.0
@@ -465,23 +479,35 @@ func (s *system) powerValues(p params, out *solution) {
 		if fanAt, ok := l.Design.FanSupply(); ok && fanAt == j {
 			loadW[j] += fanW
 			peakW[j] += fanW
+			litW[j] += fanW
 		}
 		amps := peakW[j] / part.Voltage.SI
 		if w := l.Design.Supplies[j].Wire; w != nil {
-			drop := wireDrop(l.Project.Shelf.Wires.Get(w.Part.S), w.Length.SI, amps, l.Design.Place.Room.Usual.SI)
+			dropAt := func(amps float64) float64 {
+				return wireDrop(l.Project.Shelf.Wires.Get(w.Part.S), w.Length.SI, amps, l.Design.Place.Room.Usual.SI)
+			}
+			drop := dropAt(amps)
 			v[fmt.Sprintf("supply%d.wire-drop", j+1)] = drop
-			loadW[j] += drop * loadW[j] / part.Voltage.SI
+			// A channel that is off takes nothing from the lamp at work.
+			loadW[j] += dropAt(litW[j]/part.Voltage.SI) * loadW[j] / part.Voltage.SI
 			peakW[j] += drop * amps
 		}
 		v[fmt.Sprintf("supply%d.load", j+1)] = loadW[j]
 		v[fmt.Sprintf("supply%d.peak", j+1)] = peakW[j]
-		wall += loadW[j] / l.supplyEfficiency(p, j, loadW[j])
+		plugW := loadW[j] / l.supplyEfficiency(p, j, loadW[j])
+		wall += plugW
+		if turned[l.Design.Supplies[j].Part.S] {
+			turnedW += plugW
+		}
 		standby += part.Standby.SI
 	}
 	if len(loadW) == 0 {
 		wall += fanW
 	}
 	v["wall.power"] = wall
+	if l.switchesPart() {
+		v["wall.power-switched"] = turnedW
+	}
 	if wall > 0 {
 		v["wall.efficacy"] = v["lamp.flux"] / wall
 		v["wall.photon-efficacy"] = v["lamp.ppf"] / wall

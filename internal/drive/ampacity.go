@@ -63,6 +63,28 @@ func (l Lead) Ampacity(airK float64) float64 {
 	return math.Sqrt(heatW(lo) / (l.OhmPerM * CopperFactor(l.MaxK)))
 }
 
+// CheckedFromMM2 and CheckedToMM2 are the cross-sections between which Ampacity was held against printed tables for pairs [mm²].
+const CheckedFromMM2, CheckedToMM2 = 0.75, 4.0
+
+// LowAmpacity returns the current that a pair on its own may be trusted with, in amperes. Where Ampacity was checked it is that;
+// in thinner leads no more of it runs in a square millimetre than where the checks begin:
+//
+//	I_low(A) = min(I(A), I(A₀) A/A₀)       A₀ = 0.75 mm²
+//
+// airK is as for Ampacity. The balance leaves thin leads far more than tables do, half as much again at 0.25 mm² and twice as much
+// at 0.14 mm²: those of VDE0298-4, table 11 (from memory), fall in proportion to the cross-section from 0.5 to 0.14 mm². Why they
+// do has no source; the rule does not go beyond them there.
+func (l Lead) LowAmpacity(airK float64) float64 {
+	area := l.Area()
+	if area >= CheckedFromMM2 {
+		return l.Ampacity(airK)
+	}
+	share := area / CheckedFromMM2
+	thick := l
+	thick.AreaMM2, thick.OhmPerM = CheckedFromMM2, l.OhmPerM*share
+	return math.Min(l.Ampacity(airK), share*thick.Ampacity(airK))
+}
+
 // InAir returns the share of its stated current that is left to a lead in other air than it was stated for [1]:
 //
 //	k = √((θ_max − θ_air)/(θ_max − θ_stated))

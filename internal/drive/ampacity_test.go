@@ -35,6 +35,40 @@ func TestLeadAmpacity(t *testing.T) {
 	}
 }
 
+// TestThinLead: tables for thin leads are far below the balance; less the 10 % that it is away from those for thick ones, the low
+// end is not beyond them, to the whole amperes in which they are printed.
+func TestThinLead(t *testing.T) {
+	for _, tt := range []struct {
+		areaMM2, ohmPerM, want float64 // resistance: IEC 60228, table 3, and makers' figures below 0.5 mm², from memory
+	}{
+		{0.14, 0.138, 2}, {0.25, 0.0799, 4}, {0.34, 0.0588, 6}, {0.5, 0.039, 9},
+	} {
+		l := Lead{AreaMM2: tt.areaMM2, OhmPerM: tt.ohmPerM, InsulationMM: 0.4, MaxK: 343.15}
+		low, full := 0.9*l.LowAmpacity(303.15), l.Ampacity(303.15)
+		t.Logf("%g mm²: %.2f A at the low end, %.2f A by the balance, %g A printed", tt.areaMM2, low, full, tt.want)
+		if low > tt.want+0.5 || full < tt.want {
+			t.Errorf("%g mm²: %.2f A to %.2f A do not hold the %g A of VDE 0298-4, table 11, from memory", tt.areaMM2, low, full, tt.want)
+		}
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		l := Lead{AreaMM2: rapid.Float64Range(0.05, 6).Draw(t, "area"), InsulationMM: rapid.Float64Range(0, 2).Draw(t, "insulation"), MaxK: rapid.Float64Range(330, 480).Draw(t, "max")}
+		l.OhmPerM = ohmMM2PerM / l.AreaMM2
+		low, full := l.LowAmpacity(303.15), l.Ampacity(303.15)
+		switch {
+		case low > full:
+			t.Fatalf("%+v: the low end of %g A is over %g A", l, low, full)
+		case l.AreaMM2 >= CheckedFromMM2 && low != full:
+			t.Fatalf("%+v was checked, but its low end is %g A of %g A", l, low, full)
+		}
+	})
+	edge := func(area float64) float64 {
+		return Lead{AreaMM2: area, OhmPerM: ohmMM2PerM / area, InsulationMM: 0.4, MaxK: 343.15}.LowAmpacity(303.15)
+	}
+	if a, b := edge(CheckedFromMM2-1e-9), edge(CheckedFromMM2); math.Abs(a-b) > 1e-6 {
+		t.Errorf("%g A below 0.75 mm², %g A there: a step", a, b)
+	}
+}
+
 // TestLeadBalance: the heat that the current makes leaves through the surface of the conductor that is as warm as allowed.
 func TestLeadBalance(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

@@ -31,10 +31,10 @@ func (b *behind) through(a float64) float64 {
 	return a
 }
 
-// branchA returns the greatest current that a channel's driver takes from its supply [A].
+// branchA returns the greatest current that a channel's driver takes from its supply, while its current flows [A].
 func (v *reviewer) branchA(c *design.Channel) float64 {
 	part := v.l.Project.Shelf.Supplies.Get(v.d.Supplies[c.Supply].Part.S)
-	return v.hi(c.Name+".driver-input") / c.Duty() / part.Voltage.Lo
+	return v.hi(c.OnInput()) / part.Voltage.Lo
 }
 
 // supplyA returns the greatest current that a supply gives at work [A].
@@ -407,9 +407,35 @@ func switchName(s *project.MainsSwitch) string {
 	return s.Kind.S
 }
 
-// stated tells whether every sheet gives an inrush.
-func stated(list []design.OnMains) bool {
-	return !slices.ContainsFunc(list, func(o design.OnMains) bool { return !o.Side.Inrush.Set })
+// surge is what an inrush is judged by.
+type surge struct {
+	note    string // what is taken where a sheet is silent
+	a, most float64
+	asks    bool // what the silent sheets say decides
+}
+
+// surgeOf returns what the inrush of a list is judged by against a limit. Where a sheet is silent and its range crosses the
+// limit, that is what the others state, with the least of the silent one: what is too much by that is too much whatever it says.
+func surgeOf(list []design.OnMains, inrush design.Figure, limitA float64) surge {
+	s := surge{a: inrush.Value, most: inrush.Hi}
+	silent, a, most := 0.0, 0.0, 0.0
+	for _, o := range list {
+		i := o.Inrush()
+		if o.Side.Inrush.Set {
+			a, most = a+i.SI, most+i.Hi
+			continue
+		}
+		silent += i.Lo
+		a, most = a+i.Lo, most+i.Lo
+	}
+	if silent == 0 || inrush.Hi <= limitA*(1+1e-9) {
+		return s
+	}
+	if most <= limitA*(1+1e-9) {
+		s.asks = true
+		return s
+	}
+	return surge{a: a, most: most, note: fmt.Sprintf(", with no more than %s for what sheets do not state,", quantity.Format(silent, quantity.Current))}
 }
 
 const welds = "Supplies charge their capacitors at once when they are switched on, with many times their working current. Contacts that close on more than they are made for weld: the lamp then stays on, over living things."
@@ -435,11 +461,15 @@ func (v *reviewer) inrushSwitch(m *project.Mains, here *unsaid, need map[string]
 	name := switchName(s)
 	if !s.Make.Set {
 		if s.Load.Set {
+			key, what := "wall.power", "power at the wall plug"
+			if _, ok := v.r.Figure("wall.power-switched"); ok {
+				key, what = "wall.power-switched", fmt.Sprintf("power of what the %s turns", name)
+			}
 			v.judge(bound{
-				check: "inrush-switch", subject: name, figure: "wall.power", value: v.r.Value("wall.power"), p90: v.hi("wall.power"), limit: s.Load.SI, dim: quantity.Power, fail: finding.Stop, at: s.Load.At,
-				what: "power at the wall plug", limitIs: fmt.Sprintf("the load of LED lamps that the %s is made for", name), why: welds,
+				check: "inrush-switch", subject: name, figure: key, value: v.r.Value(key), p90: v.hi(key), limit: s.Load.SI, dim: quantity.Power, fail: finding.Stop, at: s.Load.At,
+				what: what, limitIs: fmt.Sprintf("the load of LED lamps that the %s is made for", name), why: welds,
 				mend: func() string {
-					return fmt.Sprintf("take a %s for %s of LED lamps or more", name, quantity.Format(math.Ceil(v.hi("wall.power")/10)*10, quantity.Power))
+					return fmt.Sprintf("take a %s for %s of LED lamps or more", name, quantity.Format(math.Ceil(v.hi(key)/10)*10, quantity.Power))
 				},
 			})
 			return
@@ -450,20 +480,23 @@ func (v *reviewer) inrushSwitch(m *project.Mains, here *unsaid, need map[string]
 		here.add("on what current the contacts of its "+name+" may close", fmt.Sprintf("Cold, what the %s turns draws %s; contacts of 16 A are made to close on about 30 A, or on 80 A to 165 A where they are made for lamps (common practice, no source). Where they weld, the lamp stays on.", name, amps(inrush.Lo, inrush.Hi)), "switch: {make_current: 80 A}, or its led_load")
 		return
 	}
-	if !stated(turned) && inrush.Hi > s.Make.SI {
+	surge := surgeOf(turned, inrush, s.Make.SI)
+	if surge.asks || surge.note != "" && surge.a <= s.Make.SI { // a warning that a sheet can make a stop asks for it too
 		for _, o := range turned {
 			need[o.Part] = true
 		}
+	}
+	if surge.asks {
 		return
 	}
 	v.judge(bound{
-		check: "inrush-switch", subject: name, figure: inrush.Key, value: inrush.Value, p90: inrush.Hi, reach: "by what the sheets state", limit: s.Make.SI, dim: quantity.Current, fail: finding.Stop, at: s.Make.At,
-		what: fmt.Sprintf("inrush that the %s closes on", name), limitIs: "the greatest its contacts are made for", why: welds,
+		check: "inrush-switch", subject: name, figure: inrush.Key, value: surge.a, p90: surge.most, reach: "by what the sheets state", limit: s.Make.SI, dim: quantity.Current, fail: finding.Stop, at: s.Make.At,
+		what: fmt.Sprintf("inrush that the %s closes on%s", name, surge.note), limitIs: "the greatest its contacts are made for", why: welds,
 		mend: func() string {
 			text := fmt.Sprintf("take a %s whose contacts are made for %s or more, put an inrush limiter before it, or leave the supplies on and dim the light out", name, quantity.Format(math.Ceil(inrush.Hi-1e-9), quantity.Current))
 			largest := 0.0
 			for _, o := range turned {
-				largest = math.Max(largest, o.Side.Inrush.Hi)
+				largest = math.Max(largest, o.Inrush().Hi)
 			}
 			if len(turned) > 1 && largest <= s.Make.SI {
 				text += fmt.Sprintf("; or turn them one after the other, %s at the most each", quantity.Format(largest, quantity.Current))
@@ -497,7 +530,8 @@ func (v *reviewer) inrushBreaker(m *project.Mains, all []design.OnMains, here *u
 	}
 	rating, curve := m.Breaker.Rating.SI, m.Breaker.Curve.S
 	holds, _ := drive.BreakerHolds(curve, rating, seconds)
-	if !stated(all) && inrush.Hi > holds {
+	surge := surgeOf(all, inrush, holds)
+	if surge.asks {
 		for _, o := range all {
 			need[o.Part] = true
 		}
@@ -505,11 +539,11 @@ func (v *reviewer) inrushBreaker(m *project.Mains, all []design.OnMains, here *u
 	}
 	why := fmt.Sprintf("After a power cut all supplies come on at once. A breaker of curve %s trips at once from so many times its rating (IEC 60898-1, from memory), and stands more of a surge of %s (derived, in order of magnitude; makers print their own curves).", curve, quantity.Format(seconds, quantity.Time))
 	if !known {
-		why += fmt.Sprintf(" No sheet says how long the inrush lasts; 0.1 ms to 1 ms is usual (common practice, no source), and %s is taken.", quantity.Format(design.SlowInrushS, quantity.Time))
+		why += fmt.Sprintf(" Not every sheet says how long the inrush lasts; 0.1 ms to 1 ms is usual (common practice, no source), and %s is taken.", quantity.Format(design.SlowInrushS, quantity.Time))
 	}
 	v.judge(bound{
-		check: "inrush-breaker", subject: "breaker", figure: inrush.Key, value: inrush.Value, p90: inrush.Hi, reach: "by what the sheets state", limit: holds, dim: quantity.Current, fail: finding.Warn, at: m.Breaker.Rating.At,
-		what: "inrush of all that hangs on the mains", limitIs: fmt.Sprintf("what a breaker of curve %s and %s surely holds", curve, quantity.Format(rating, quantity.Current)), why: why,
+		check: "inrush-breaker", subject: "breaker", figure: inrush.Key, value: surge.a, p90: surge.most, reach: "by what the sheets state", limit: holds, dim: quantity.Current, fail: finding.Warn, at: m.Breaker.Rating.At,
+		what: "inrush of all that hangs on the mains" + surge.note, limitIs: fmt.Sprintf("what a breaker of curve %s and %s surely holds", curve, quantity.Format(rating, quantity.Current)), why: why,
 		mend: func() string {
 			text := "let them start one after the other, or put an inrush limiter before them"
 			for _, other := range []string{"C", "D"} {
