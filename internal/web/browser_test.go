@@ -151,7 +151,7 @@ func TestShots(t *testing.T) {
 				if only != "" && !strings.Contains(name, only) {
 					continue
 				}
-				do(t, ctx, name, size(width, 900, dark), chromedp.Navigate(ts.URL+"/#/"+key), chromedp.Reload(), computed(), chromedp.Sleep(300*time.Millisecond))
+				do(t, ctx, name, size(width, 900, dark), chromedp.Navigate("about:blank"), chromedp.Navigate(ts.URL+"/#/"+key), computed(), chromedp.Sleep(300*time.Millisecond))
 				if key == "place" {
 					do(t, ctx, "3-D", click("3-D"), chromedp.Sleep(1500*time.Millisecond))
 				}
