@@ -756,8 +756,9 @@ document.addEventListener('focusin', (e) => {
     if (bar && document.activeElement.id !== 'main' && !bar.contains(document.activeElement) && r.height < 400 && r.bottom > bar.getBoundingClientRect().top + 2) window.covered.push(location.hash + ' ' + document.activeElement.outerHTML.slice(0, 120));
   });
   window.walked.add(e.target);
-  const s = getComputedStyle(e.target);
-  if (e.target.id !== 'main' && (s.outlineStyle === 'none' || parseFloat(s.outlineWidth) < 1)) window.unseen.push(e.target.outerHTML.slice(0, 120));
+  const el = e.target, dull = () => { const s = getComputedStyle(el); return el.id !== 'main' && (s.outlineStyle === 'none' || parseFloat(s.outlineWidth) < 1); };
+  // Seen is what a frame shows; at the event itself the browser may not know yet that a key moved the focus.
+  if (dull()) requestAnimationFrame(() => { if (document.activeElement === el && dull()) window.unseen.push(el.outerHTML.slice(0, 120)); });
 });
 window.controls = () => [...document.querySelectorAll('a[href], button, input, select, textarea, summary, [tabindex]')].filter((e) => e.tabIndex >= 0 && !e.disabled && e.checkVisibility({visibilityProperty: true}) && e.getClientRects().length > 0);`))
 	do(t, ctx, "try a value", enter("place.hanging_height", "310 mm"), truth(`document.querySelector('.banner.trial')`))
