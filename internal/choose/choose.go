@@ -118,11 +118,7 @@ func Lenses(ctx context.Context, p *project.Project, channel string, o design.Op
 
 func fitsAll(p *project.Project, channel int, lens *project.Lens) bool {
 	for _, u := range p.Design.Channels[channel].Emitters {
-		fits := false
-		for _, f := range lens.Fits {
-			fits = fits || f.S == p.Shelf.Emitters.Get(u.Part.S).Package.S
-		}
-		if !fits {
+		if !lens.MadeFor(p.Shelf.Emitters.Get(u.Part.S).Package.S) {
 			return false
 		}
 	}

@@ -347,11 +347,10 @@ func (l *Lamp) lensesFor(channel string) (out []Optic, err error) {
 }
 
 func fitsEach(lens *project.Lens, packages map[string]bool) bool {
-	n := 0
-	for _, f := range lens.Fits {
-		if packages[f.S] {
-			n++
+	for pack := range packages {
+		if !lens.MadeFor(pack) {
+			return false
 		}
 	}
-	return n == len(packages)
+	return true
 }

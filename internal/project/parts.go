@@ -1,6 +1,8 @@
 package project
 
 import (
+	"slices"
+
 	"lampwright/internal/photometry"
 	"lampwright/internal/source"
 )
@@ -104,6 +106,11 @@ type Lens struct {
 	FarField   `yaml:",inline"`
 	Diameter   source.Value `yaml:"diameter" dim:"length" need:"yes" min:">0" doc:"footprint on the board" eg:"15 mm"`
 	Height     source.Value `yaml:"height" dim:"length" min:">0" doc:"above the board" eg:"8 mm"`
+}
+
+// MadeFor tells whether a lens is made for a package.
+func (l *Lens) MadeFor(pack string) bool {
+	return slices.ContainsFunc(l.Fits, func(f source.Text) bool { return f.S == pack })
 }
 
 // FarField is a measured pattern, of a lens on its emitter or of a bare emitter; it goes before any angle that is stated.

@@ -26,10 +26,8 @@ func (v *reviewer) lensFit() {
 			continue
 		}
 		seen[lens.ID.S+"|"+part.ID.S] = true
-		fits := false
 		var names []string
 		for _, f := range lens.Fits {
-			fits = fits || f.S == part.Package.S
 			names = append(names, f.S)
 		}
 		f := finding.Finding{
@@ -37,7 +35,7 @@ func (v *reviewer) lensFit() {
 			Title: fmt.Sprintf("lens %s is made for packages of %s, as %s is", lens.ID.S, part.Package.S, part.ID.S),
 			Why:   "A lens over another package than it is made for loses light, casts rings, or does not sit at all.",
 		}
-		if !fits {
+		if !lens.MadeFor(part.Package.S) {
 			f.Severity = finding.Stop
 			f.Title = fmt.Sprintf("lens %s does not fit %s: it is made for packages of %s, not %s", lens.ID.S, part.ID.S, list(names), part.Package.S)
 			f.Mend = "take a lens made for this package"
@@ -54,10 +52,8 @@ func (v *reviewer) lensFor(pack string, beamRad float64) string {
 	best, at := "", math.Inf(1)
 	for _, id := range v.l.Project.Shelf.Lenses.IDs() {
 		lens := v.l.Project.Shelf.Lenses.Get(id)
-		for _, f := range lens.Fits {
-			if d := math.Abs(math.Log(lens.Beam.SI / beamRad)); f.S == pack && d < at && lens.Efficiency.SI > 1-dearLens {
-				best, at = id, d
-			}
+		if d := math.Abs(math.Log(lens.Beam.SI / beamRad)); lens.MadeFor(pack) && d < at && lens.Efficiency.SI > 1-dearLens {
+			best, at = id, d
 		}
 	}
 	return best

@@ -28,7 +28,6 @@ type knob struct {
 	Limit   float64  `json:"limit,omitempty"` // that the value should not pass, in Unit
 	LimitIs string   `json:"limit_is,omitempty"`
 	Choices []option `json:"choices,omitempty"`
-	Slow    bool     `json:"slow"` // it makes the board's heat be solved again
 }
 
 // option is one of the values of a choice, with what it is in words.
@@ -94,7 +93,7 @@ func knobs(l *design.Lamp) []knob {
 			// A package of the same outline sits on the same pads.
 			choice(group, "Emitter"+of, at+".part", u.Part.S, options(shelf.Emitters, func(e *project.Emitter) bool { return e.Package.S == part.Package.S }))
 			if u.Lens.Set {
-				choice(group, "Lens on "+u.Part.S, at+".lens", u.Lens.S, options(shelf.Lenses, func(n *project.Lens) bool { return fits(n, part) }))
+				choice(group, "Lens on "+u.Part.S, at+".lens", u.Lens.S, options(shelf.Lenses, func(n *project.Lens) bool { return n.MadeFor(part.Package.S) }))
 			}
 		}
 		choice(group, "Driver", path+".driver", ch.Use.Driver.S, options(shelf.Drivers, nil))
@@ -115,8 +114,6 @@ func knobs(l *design.Lamp) []knob {
 			speed = l.Design.Fan.Speed.SI
 		}
 		slider("Cooling", "Fan speed", "fan.speed", l.Design.Fan.Speed, speed, quantity.Ratio, "%", 10, 100, 1)
-	}
-	if l.Fan != nil {
 		choice("Cooling", "Fan", "fan.part", l.Design.Fan.Part.S, options(shelf.Fans, nil))
 	}
 	choice("Cooling", "Sink", "sink.part", l.Design.Sink.Part.S, options(shelf.Sinks, nil))
@@ -147,9 +144,6 @@ func knobs(l *design.Lamp) []knob {
 	}
 	if l.Design.Day.Full.Set {
 		slider("Day", "Full light", "day.full_light", l.Design.Day.Full, l.Design.Day.Full.SI, quantity.Time, "h", 0, 24, 0.25)
-	}
-	for i := range out {
-		out[i].Slow = len(out[i].Choices) > 0 && out[i].Group != "Day"
 	}
 	return out
 }
@@ -205,16 +199,6 @@ func with(list []option, now string) []option {
 		}
 	}
 	return append(list, option{Value: now})
-}
-
-// fits tells whether a lens is made for an emitter.
-func fits(n *project.Lens, part *project.Emitter) bool {
-	for _, f := range n.Fits {
-		if f.S == part.Package.S {
-			return true
-		}
-	}
-	return false
 }
 
 // oneNumber is a text of a number and its unit, and nothing else.

@@ -54,7 +54,7 @@ export interface Curves {
 }
 export interface Knob {
   path: string; group: string; label: string; text: string; unit?: string; value: number; min: number; max: number; step: number;
-  choices?: { value: string; name?: string; sets?: Change[] }[]; slow: boolean; limit?: number; limit_is?: string;
+  choices?: { value: string; name?: string; sets?: Change[] }[]; limit?: number; limit_is?: string;
 }
 /** Want is which way a figure is to go: by a wish of the design, at its line, or by common sense (more is 1 or -1). */
 export interface Want { key: string; least?: number; most?: number; value?: string; text: string; at?: Pos; more: number }
