@@ -161,7 +161,7 @@ func (r *run) load(path string) (*project.Project, error) {
 }
 
 // evaluate loads and computes a project.
-func (r *run) evaluate(path string) (*design.Result, error) {
+func (r *run) evaluate(path string) (*design.Evaluation, error) {
 	p, err := r.load(path)
 	if err != nil {
 		return nil, err

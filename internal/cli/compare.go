@@ -83,7 +83,7 @@ func (c *compareCmd) Run(r *run) error {
 }
 
 // pairFigures lists the figures of both lamps: those of a in its order, then those that only b has.
-func pairFigures(a, b *design.Result) []sideBySide {
+func pairFigures(a, b *design.Evaluation) []sideBySide {
 	var rows []sideBySide
 	pair := func(key string) {
 		fa, okA := a.Figure(key)

@@ -47,7 +47,7 @@ func (c *warmupCmd) Run(r *run) error {
 }
 
 // caseKeys returns the days for which a lamp was computed: those with the fan stopped are not there without a fan.
-func caseKeys(result *design.Result) (keys []string) {
+func caseKeys(result *design.Evaluation) (keys []string) {
 	for _, c := range result.Cases {
 		keys = append(keys, c.Key)
 	}

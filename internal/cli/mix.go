@@ -79,7 +79,7 @@ func (c *mixCmd) Run(r *run) error {
 	return err
 }
 
-func knownChannel(r *design.Result, name string) error {
+func knownChannel(r *design.Evaluation, name string) error {
 	var names []string
 	for _, ch := range r.Channels {
 		if ch.Name == name {
@@ -183,7 +183,7 @@ func (c *mixCmd) wish(w project.Wanted) (out design.MixWish, words string, err e
 }
 
 // printMix prints levels in a form that can be put into the design.
-func printMix(r *run, result *design.Result, m design.Mix, words string) {
+func printMix(r *run, result *design.Evaluation, m design.Mix, words string) {
 	r.println("wish: " + wrap(words, textWidth, 6))
 	r.println("")
 	t := newTable("channel", "level", "now", "light", "driver, while on")
@@ -219,7 +219,7 @@ func percent(share float64) string {
 }
 
 // mixText says what a mix does.
-func mixText(result *design.Result, m design.Mix) string {
+func mixText(result *design.Evaluation, m design.Mix) string {
 	colourText := fmt.Sprintf("x = %.4f, y = %.4f, no colour temperature", m.XY.X, m.XY.Y)
 	if m.CCTK > 0 {
 		colourText = fmt.Sprintf("%s with Duv %+.4f (x = %.4f, y = %.4f), Ra %.0f, Rf %.0f", quantity.Format(m.CCTK, quantity.CCT), m.Duv, m.XY.X, m.XY.Y, m.Ra, m.Rf)
@@ -229,7 +229,7 @@ func mixText(result *design.Result, m design.Mix) string {
 }
 
 // dawn prints the path from first light to noon.
-func (c *mixCmd) dawn(r *run, result *design.Result, w design.MixWish, words string, firstK float64) error {
+func (c *mixCmd) dawn(r *run, result *design.Evaluation, w design.MixWish, words string, firstK float64) error {
 	path, err := result.Dawn(w, firstK, c.Steps)
 	if err != nil {
 		return err

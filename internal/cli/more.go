@@ -12,7 +12,7 @@ import (
 
 // more computes what a full dossier holds beside the figures: the warm-up, the foldback where there is a sensor, and the
 // boards one could take instead. What a part does not state, so that it cannot be followed, is said in its place.
-func (r *run) more(result *design.Result, o design.Options) ([]dossier.Table, error) {
+func (r *run) more(result *design.Evaluation, o design.Options) ([]dossier.Table, error) {
 	var out []dossier.Table
 	warm := dossier.Table{Title: "Warm-up"}
 	if w, err := result.WarmUp(r.ctx, "usual", o); err != nil {

@@ -191,7 +191,7 @@ func ledgerTable(r *run, t *design.Traced, of func(*design.Ledger) []design.Ledg
 }
 
 // tracedTables are what a dossier shows of the traced light.
-func (r *run) tracedTables(result *design.Result) ([]dossier.Table, error) {
+func (r *run) tracedTables(result *design.Evaluation) ([]dossier.Table, error) {
 	t, err := result.Trace(r.ctx, design.TraceOptions{Progress: r.progress("bundles of light")})
 	r.clearProgress()
 	if err != nil {

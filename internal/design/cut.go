@@ -34,7 +34,7 @@ type CutMap struct {
 const cutRows = 18
 
 // CutRange returns between which places a cut can lie [m].
-func (r *Result) CutRange(kind string) (lo, hi float64) {
+func (r *Evaluation) CutRange(kind string) (lo, hi float64) {
 	in := r.Lamp.Design.Place.Inside
 	switch kind {
 	case AlongCut:
@@ -46,14 +46,14 @@ func (r *Result) CutRange(kind string) (lo, hi float64) {
 }
 
 // lowM is the lowest level that the substrate nowhere reaches over.
-func (r *Result) lowM() float64 {
+func (r *Evaluation) lowM() float64 {
 	p := &r.Lamp.Design.Place
 	x, y := p.RiseM()
 	return p.Substrate.SI + math.Abs(x)*p.Inside.Length.SI/2 + math.Abs(y)*p.Inside.Width.SI/2
 }
 
 // highM is the highest level of a cut: the rim, or 60 % of the way to the lenses where there are no panes.
-func (r *Result) highM() float64 {
+func (r *Evaluation) highM() float64 {
 	p := &r.Lamp.Design.Place
 	if p.Kind.S == "tank" {
 		return p.Inside.Height.SI
@@ -67,7 +67,7 @@ func (r *Result) highM() float64 {
 //
 // A level on the water surface is the one just above it. Unit responses are kept where the Result was evaluated with a
 // LightMemory, so that another current takes no rays. progress may be nil.
-func (r *Result) Cut(ctx context.Context, c Cut, progress func(done, total int)) (*CutMap, error) {
+func (r *Evaluation) Cut(ctx context.Context, c Cut, progress func(done, total int)) (*CutMap, error) {
 	lo, hi := r.CutRange(c.Kind)
 	if c.Kind != LevelCut && c.Kind != AlongCut && c.Kind != AcrossCut {
 		return nil, fmt.Errorf("there is no cut of the kind %q", c.Kind)
@@ -114,7 +114,7 @@ func (r *Result) Cut(ctx context.Context, c Cut, progress func(done, total int))
 }
 
 // levelName says where a level lies.
-func (r *Result) levelName(zM float64) string {
+func (r *Evaluation) levelName(zM float64) string {
 	p := &r.Lamp.Design.Place
 	water := p.Water.SI
 	switch d := water - zM; {
@@ -130,7 +130,7 @@ func (r *Result) levelName(zM float64) string {
 }
 
 // bandLight returns the photons [µmol/s] and the lumens that leave the lens of each emitter in each band, on the usual day.
-func (r *Result) bandLight(bands int) (umol, lm [][]float64) {
+func (r *Evaluation) bandLight(bands int) (umol, lm [][]float64) {
 	for e, w := range r.sol.leavesW {
 		warm := &r.sys.warmed[e]
 		in := weightsOf(warm.unit, warm.umolJ, warm.lmW, bands)
@@ -144,7 +144,7 @@ func (r *Result) bandLight(bands int) (umol, lm [][]float64) {
 }
 
 // unitCut returns the maps of a cut per watt, one a level.
-func (r *Result) unitCut(ctx context.Context, tank light.Tank, c Cut, progress func(done, total int)) ([]light.Response, error) {
+func (r *Evaluation) unitCut(ctx context.Context, tank light.Tank, c Cut, progress func(done, total int)) ([]light.Response, error) {
 	l, o := r.Lamp, Options{Light: r.memory}
 	in, err := l.lightKnown(o)
 	if err != nil {

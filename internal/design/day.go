@@ -19,7 +19,7 @@ type DayPoint struct {
 
 // Day returns the day that the design gives; ok is false where it gives none. Light is taken in proportion to the level, as the
 // day's light is.
-func (r *Result) Day() (c DayCourse, ok bool) {
+func (r *Evaluation) Day() (c DayCourse, ok bool) {
 	day := r.Lamp.Design.Day
 	if !day.Full.Set {
 		return c, false

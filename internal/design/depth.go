@@ -22,7 +22,7 @@ const depthLevels = 7
 //
 // Maps as for the figures, for levels evenly spaced from the surface to the substrate (to
 // its highest corner where it slopes).
-func (r *Result) Depth(ctx context.Context) ([]DepthPoint, error) {
+func (r *Evaluation) Depth(ctx context.Context) ([]DepthPoint, error) {
 	l := r.Lamp
 	tank, err := l.tank()
 	if err != nil || tank.WaterDepthM == 0 {

@@ -214,7 +214,7 @@ func (d drift) inputs(dieA float64, sheet string) (in []Input) {
 }
 
 // driftFigures writes how far the light of each channel has moved from that of its sheet, where a sheet says that it moves.
-func (r *Result) driftFigures(w *writer, s *system, usual settled) {
+func (r *Evaluation) driftFigures(w *writer, s *system, usual settled) {
 	for i := range s.lamp.Channels {
 		ch := &s.lamp.Channels[i]
 		first := ch.Emitters[0]

@@ -56,7 +56,7 @@ func TestShiftWithCurrent(t *testing.T) {
 func TestDominantOverCurrent(t *testing.T) {
 	green := peaks("at: 518 nm, width: 33 nm")
 	curve := overCurrent("dominant_over_current: {0.1 A: 537 nm, 1 A: 528 nm, 2 A: 523 nm}")
-	at := func(a string) *Result { return evaluate(t, append(amps(a, "none", "100 %"), green, curve)...) }
+	at := func(a string) *Evaluation { return evaluate(t, append(amps(a, "none", "100 %"), green, curve)...) }
 	test, high, low := at("1 A"), at("2 A"), at("0.1 A")
 	near(t, "at 2 A", high.Value("a.dominant")-test.Value("a.dominant"), -5, 1e-3, "523 nm against 528 nm")
 	near(t, "at 0.1 A", low.Value("a.dominant")-test.Value("a.dominant"), 9, 1e-3, "537 nm against 528 nm")

@@ -47,7 +47,7 @@ func (o Options) samples() int {
 
 // Evaluate computes the whole lamp. Its errors are those of parts that cannot be computed at all; limits of nature are
 // in the Result, for the review to judge.
-func Evaluate(ctx context.Context, p *project.Project, o Options) (*Result, error) {
+func Evaluate(ctx context.Context, p *project.Project, o Options) (*Evaluation, error) {
 	lamp, err := newLamp(p, o.Light)
 	if err != nil {
 		return nil, err
@@ -61,7 +61,7 @@ func Evaluate(ctx context.Context, p *project.Project, o Options) (*Result, erro
 	}
 	base := lamp.nominal()
 	sol := sys.solve(base)
-	r := &Result{Format: 1, Name: p.Design.Name.S, Lamp: lamp, sys: sys, base: base, sol: sol, quick: o.Quick, memory: o.Light}
+	r := &Evaluation{Result: &Result{Format: 1, Name: p.Design.Name.S}, Lamp: lamp, sys: sys, base: base, sol: sol, quick: o.Quick, memory: o.Light}
 	ranges, away, err := sys.ranges(ctx, o)
 	if err != nil {
 		return nil, err
@@ -80,10 +80,10 @@ type Change struct {
 }
 
 // Settles tells whether the lamp comes to rest in every case with a change made.
-func (r *Result) Settles(c Change) bool { return r.Try(c, runawayKey) == 0 }
+func (r *Evaluation) Settles(c Change) bool { return r.Try(c, runawayKey) == 0 }
 
 // Try returns a figure with a change made. It is algebra on the unit responses, and takes a fraction of a millisecond.
-func (r *Result) Try(c Change, key string) float64 {
+func (r *Evaluation) Try(c Change, key string) float64 {
 	p := r.base.clone()
 	for i := range r.Lamp.Channels {
 		if f, ok := c.Current[r.Lamp.Channels[i].Name]; ok {
@@ -198,7 +198,7 @@ func (s *system) draw(rng *rand.Rand) params {
 }
 
 // weigh finds what each assumed value does to the figure it moves most.
-func (r *Result) weigh(s *system, base params) {
+func (r *Evaluation) weigh(s *system, base params) {
 	for _, a := range s.lamp.assumed {
 		out := a.Assumption
 		at := func(v float64) float64 {

@@ -10,7 +10,7 @@ import (
 // FarField returns the lamp seen from so far that it is one point, on the usual day, ready to be written as an LM-63 file:
 // type C, straight down is 0°, the first plane lies along x. Nothing stands about the lamp; what its own parts would stop
 // is not taken off.
-func (r *Result) FarField() photometry.Report {
+func (r *Evaluation) FarField() photometry.Report {
 	l := r.Lamp
 	sources := l.sources()
 	leaves := r.sol.leavesW

@@ -11,11 +11,11 @@ import (
 // A lamp's far field written as LM-63 and read back is the lamp: its lumens, its candelas in every direction, its watts.
 func TestFarFieldComesBack(t *testing.T) {
 	oval := withLens(t, "    photometry_file: oval.ies\n", "30 deg", map[string][]byte{"oval.ies": ovalFile(t)})
-	for name, p := range map[string]func() (*Result, error){
-		"demo": func() (*Result, error) {
+	for name, p := range map[string]func() (*Evaluation, error){
+		"demo": func() (*Evaluation, error) {
 			return Evaluate(context.Background(), example(t, "planted-tank-first"), Options{Samples: -1})
 		},
-		"oval": func() (*Result, error) { return Evaluate(context.Background(), oval, Options{Samples: -1}) },
+		"oval": func() (*Evaluation, error) { return Evaluate(context.Background(), oval, Options{Samples: -1}) },
 	} {
 		r, err := p()
 		if err != nil {

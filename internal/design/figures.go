@@ -11,7 +11,7 @@ import (
 
 // writer adds figures to a Result with their ranges.
 type writer struct {
-	r      *Result
+	r      *Evaluation
 	values map[string]float64
 	ranges map[string]band
 	sol    *solution
@@ -89,7 +89,7 @@ func celsius(k float64) string {
 }
 
 // fill writes every figure and view of a solved lamp.
-func (r *Result) fill(s *system, p params, sol solution, ranges map[string]band) {
+func (r *Evaluation) fill(s *system, p params, sol solution, ranges map[string]band) {
 	w := &writer{r: r, values: sol.values, ranges: ranges, sol: &sol}
 	spectral := s.spectralValues(r, sol)
 	old := s.oldValues(r, sol)
@@ -106,7 +106,7 @@ func (r *Result) fill(s *system, p params, sol solution, ranges map[string]band)
 	r.views(s, p, sol, spectral.target)
 }
 
-func (r *Result) channelFigures(w *writer, s *system, p params, sol solution) {
+func (r *Evaluation) channelFigures(w *writer, s *system, p params, sol solution) {
 	l := s.lamp
 	usual := sol.settled["usual"]
 	for i := range l.Channels {
@@ -269,7 +269,7 @@ func efficiencyInput(ch *Channel) Input {
 	return given("η", ch.Driver.Efficiency, quantity.Ratio, sheetOf(ch.Driver.Sheet, "driver", ch.Driver.ID.S))
 }
 
-func (r *Result) radiantBasis(w *writer, s *system, channel int, notes []string) Basis {
+func (r *Evaluation) radiantBasis(w *writer, s *system, channel int, notes []string) Basis {
 	l := s.lamp
 	ch := &l.Channels[channel]
 	e := ch.Emitters[0]
@@ -311,7 +311,7 @@ func hottestOf(ch *Channel, junctionK []float64) int {
 	return hot
 }
 
-func (r *Result) junctionBasis(w *writer, s *system, p params, sol solution, channel int, c coolCase) Basis {
+func (r *Evaluation) junctionBasis(w *writer, s *system, p params, sol solution, channel int, c coolCase) Basis {
 	l := s.lamp
 	ch := &l.Channels[channel]
 	st := sol.settled[c.key]
@@ -350,7 +350,7 @@ func rthInput(k *Kind) Input {
 	return in
 }
 
-func (r *Result) solderBasis(w *writer, s *system, p params, sol solution, channel int, c coolCase) Basis {
+func (r *Evaluation) solderBasis(w *writer, s *system, p params, sol solution, channel int, c coolCase) Basis {
 	l := s.lamp
 	ch := &l.Channels[channel]
 	st := sol.settled[c.key]
@@ -391,7 +391,7 @@ func (r *Result) solderBasis(w *writer, s *system, p params, sol solution, chann
 	}
 }
 
-func (r *Result) lampFigures(w *writer, s *system, p params, sol solution) {
+func (r *Evaluation) lampFigures(w *writer, s *system, p params, sol solution) {
 	l := s.lamp
 	for _, c := range s.cases {
 		st, ok := sol.settled[c.key]
@@ -463,7 +463,7 @@ func (r *Result) lampFigures(w *writer, s *system, p params, sol solution) {
 }
 
 // laminateFigure puts the temperature of the laminate beneath the pads; pads on a metal core have none.
-func (r *Result) laminateFigure(w *writer, s *system, sol solution) {
+func (r *Evaluation) laminateFigure(w *writer, s *system, sol solution) {
 	l, b := s.lamp, s.board
 	st, ok := sol.settled[hottestDay]
 	if !ok {

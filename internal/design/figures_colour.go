@@ -70,7 +70,7 @@ type viewerView struct {
 
 // spectralValues computes the figures of colour and plants that come from whole spectra. It does so once, for the lamp
 // as its sheets state it.
-func (s *system) spectralValues(r *Result, sol solution) spectralView {
+func (s *system) spectralValues(r *Evaluation, sol solution) spectralView {
 	v := spectralView{lamp: s.lampSpectrum(sol.leavesW), target: s.targetSpectrum(sol.leavesW)}
 	var both sync.WaitGroup
 	both.Go(func() { v.lampLooks = colour.All(v.lamp) })
@@ -260,7 +260,7 @@ func (s *system) atOneWatt() []float64 {
 }
 
 // looks fills what pictures of the colour need.
-func (s *system) looks(r *Result, v *spectralView, sol solution) {
+func (s *system) looks(r *Evaluation, v *spectralView, sol solution) {
 	point := func(name string, sp spectrum.Spectrum) {
 		if xy, ok := colour.Chromaticity(sp); ok {
 			r.Looks.Points = append(r.Looks.Points, ColourPoint{Name: name, XY: xy})
@@ -299,7 +299,7 @@ func (s *system) looks(r *Result, v *spectralView, sol solution) {
 }
 
 // spectralFigures writes the figures of colour, plants and eyes.
-func (r *Result) spectralFigures(w *writer, s *system, v *spectralView) {
+func (r *Evaluation) spectralFigures(w *writer, s *system, v *spectralView) {
 	r.colourFigures(w, s, v)
 	r.leafFigures(w, s, v)
 	r.eyeFigures(w, s, v)
@@ -341,7 +341,7 @@ func (s *system) shiftNote() string {
 	return fmt.Sprintf("spectra as warm as they run on the usual day and at its currents (%s, the most); in every range and case the same", strings.Join(far, " and "))
 }
 
-func (r *Result) colourFigures(w *writer, s *system, v *spectralView) {
+func (r *Evaluation) colourFigures(w *writer, s *system, v *spectralView) {
 	target := s.lamp.targetName()
 	for _, p := range []struct {
 		key, name, from string
@@ -405,7 +405,7 @@ func (r *Result) colourFigures(w *writer, s *system, v *spectralView) {
 	}
 }
 
-func (r *Result) leafFigures(w *writer, s *system, v *spectralView) {
+func (r *Evaluation) leafFigures(w *writer, s *system, v *spectralView) {
 	target := s.lamp.targetName()
 	for _, p := range []struct {
 		key, name, from string
@@ -456,7 +456,7 @@ func (r *Result) leafFigures(w *writer, s *system, v *spectralView) {
 	})
 }
 
-func (r *Result) eyeFigures(w *writer, s *system, v *spectralView) {
+func (r *Evaluation) eyeFigures(w *writer, s *system, v *spectralView) {
 	target := s.lamp.targetName()
 	const receptor = "weighting of human eyes of 32 years; for fish and plants it is a figure of blue-green light and no more"
 	w.put("lamp.melanopic-ratio", "melanopic daylight ratio of the lamp (DER)", quantity.None, Basis{

@@ -176,7 +176,7 @@ func TestPeakShift(t *testing.T) {
 
 // TestDeepWater: water takes red first, tannins take blue.
 func TestDeepWater(t *testing.T) {
-	tank := func(depth, tint string) *Result {
+	tank := func(depth, tint string) *Evaluation {
 		return evaluate(t, change{"kind: bench\n  inside: {length: 400 mm, width: 400 mm}", "kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 900 mm}\n  glass: 6 mm\n  water_depth: " + depth + "\n  water_tint: " + tint},
 			change{"hanging_height: 300 mm", "hanging_height: 900 mm"})
 	}

@@ -16,7 +16,7 @@ const (
 	lightValid  = "point sources, flat water, panes as mirrors at their inner face: thick glass with dead edges takes up to about 4 % of the bottom's light, close to the panes; what a level substrate sends up and the surface and panes send back is in it, on coarse cells"
 )
 
-func (r *Result) lightFigures(w *writer, s *system, sol solution) {
+func (r *Evaluation) lightFigures(w *writer, s *system, sol solution) {
 	l := s.lamp
 	m := s.light.target
 	grid := fmt.Sprintf("%d × %d cells of %.0f × %.0f mm", m.nx, m.ny, 1e3*m.lengthM/float64(m.nx), 1e3*m.widthM/float64(m.ny))
@@ -78,7 +78,7 @@ func (r *Result) lightFigures(w *writer, s *system, sol solution) {
 	r.lampLightFigures(w, sol)
 }
 
-func (r *Result) lampLightFigures(w *writer, sol solution) {
+func (r *Evaluation) lampLightFigures(w *writer, sol solution) {
 	sum := Basis{Formula: "sum over channels", Inputs: nil, Method: "spectra add", Valid: "light that leaves the lenses, usual day"}
 	for _, f := range []struct {
 		key, title string
@@ -116,7 +116,7 @@ func ratioBasis(w *writer, over string, overDim quantity.Dim, under, key string,
 }
 
 // colourValues computes the colour of the whole lamp.
-func (s *system) colourValues(r *Result, sol solution, sum spectrum.Spectrum, looks *colour.Figures) {
+func (s *system) colourValues(r *Evaluation, sol solution, sum spectrum.Spectrum, looks *colour.Figures) {
 	xy, ok := colour.Chromaticity(sum)
 	if !ok {
 		return
@@ -170,7 +170,7 @@ func (l *Lamp) surfaceName() string {
 	return "the " + l.targetName()
 }
 
-func (r *Result) powerFigures(w *writer, s *system, p params, sol solution) {
+func (r *Evaluation) powerFigures(w *writer, s *system, p params, sol solution) {
 	l := s.lamp
 	w.put("lamp.power", "electrical power of the emitters", quantity.Power, Basis{
 		Formula: "sum over channels", Numbers: w.text("lamp.power", quantity.Power), Method: "definition of power", Valid: "usual day, every channel at its level",

@@ -8,7 +8,7 @@ import (
 )
 
 // oldValues computes the lamp to compare with, and the new one against it; it returns nil where the design names none.
-func (s *system) oldValues(r *Result, sol solution) *colour.OldLight {
+func (s *system) oldValues(r *Evaluation, sol solution) *colour.OldLight {
 	use := s.lamp.Design.Old
 	if use == nil {
 		return nil
@@ -35,7 +35,7 @@ func (s *system) oldValues(r *Result, sol solution) *colour.OldLight {
 	return &o
 }
 
-func (r *Result) oldFigures(w *writer, s *system, o *colour.OldLight) {
+func (r *Evaluation) oldFigures(w *writer, s *system, o *colour.OldLight) {
 	if o == nil {
 		return
 	}

@@ -132,7 +132,7 @@ func (s *system) foldLaw(st settled, airK float64) (law foldback.Law, limitK, of
 
 // Foldback works out the foldback of the lamp and follows its closed loop for two hours, with a healthy sensor, an open
 // and a shorted one. All channels are taken to be cut together.
-func (r *Result) Foldback(ctx context.Context, o Options) (*Foldback, error) {
+func (r *Evaluation) Foldback(ctx context.Context, o Options) (*Foldback, error) {
 	s := r.sys
 	key, airK := s.worstCase()
 	st := r.sol.settled[key]
@@ -192,7 +192,7 @@ func (w *Warming) response(pick func(stepMoment) float64, promptKW float64) fold
 
 // SettlesAt returns the light level at which foldback comes to rest in the worst case, and the hottest junction there [K].
 // It is a steady balance: algebra, without following the loop in time. ok is false where there is no sensor or no law.
-func (r *Result) SettlesAt() (level, junctionK float64, law foldback.Law, ok bool) {
+func (r *Evaluation) SettlesAt() (level, junctionK float64, law foldback.Law, ok bool) {
 	s := r.sys
 	if s.lamp.Design.Sensor == nil {
 		return 0, 0, law, false

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"sync"
 
 	"lampwright/internal/light"
 	"lampwright/internal/project"
@@ -68,7 +69,7 @@ type quickLight struct {
 	evenness float64 // the same of the uniformity
 }
 
-func (r *Result) newQuickLight(ctx context.Context, cellM float64) (*quickLight, error) {
+func (r *Evaluation) newQuickLight(ctx context.Context, cellM float64) (*quickLight, error) {
 	l := r.Lamp
 	tank, err := l.tank()
 	if err != nil {
@@ -156,18 +157,31 @@ func (l *Lamp) heightSpan() (lo, hi float64) {
 	return lo, math.Max(1, 2*p.Hanging.SI)
 }
 
-// HeightFor returns the hanging height nearest to the present one at which a wish is met [m], with a little in hand, to
+// Heights searches hanging heights for one evaluated lamp; its coarse samples are computed once. The methods may be called
+// from several goroutines.
+type Heights struct {
+	e    *Evaluation
+	mu   sync.Mutex
+	at   []HeightPoint
+	fine *quickLight
+}
+
+// NewHeights returns the search for an evaluated lamp.
+func NewHeights(e *Evaluation) *Heights { return &Heights{e: e} }
+
+// For returns the hanging height nearest to the present one at which a wish is met [m], with a little in hand, to
 // 5 mm; it is false where none is found between the rim and a metre, or twice the present height, and for a quick
 // Result.
 //
 // Nine heights are computed on coarse cells and joined by straight lines; where those say that the wish is met is
 // computed on the cells of the figures, and taken only if it holds there.
-func (r *Result) HeightFor(ctx context.Context, w HeightWish) (HeightPoint, bool) {
+func (s *Heights) For(ctx context.Context, w HeightWish) (HeightPoint, bool) {
+	r := s.e
 	now := r.Lamp.Design.Place.Hanging.SI
 	if r.quick || math.IsInf(w.margin(HeightPoint{}), 1) {
 		return HeightPoint{}, false
 	}
-	samples, fine, err := r.heightSamples(ctx)
+	samples, fine, err := s.samples(ctx)
 	if err != nil {
 		return HeightPoint{}, false
 	}
@@ -191,13 +205,14 @@ func (r *Result) HeightFor(ctx context.Context, w HeightWish) (HeightPoint, bool
 	return HeightPoint{}, false
 }
 
-// heightSamples returns the light at some heights on coarse cells, and the means to compute it on those of the figures;
+// samples returns the light at some heights on coarse cells, and the means to compute it on those of the figures;
 // both are made once.
-func (r *Result) heightSamples(ctx context.Context) ([]HeightPoint, *quickLight, error) {
-	r.heights.Lock()
-	defer r.heights.Unlock()
-	if r.heights.at != nil {
-		return r.heights.at, r.heights.fine, nil
+func (s *Heights) samples(ctx context.Context) ([]HeightPoint, *quickLight, error) {
+	r := s.e
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.at != nil {
+		return s.at, s.fine, nil
 	}
 	q, err := r.newQuickLight(ctx, 3*Options{}.cellM(r.Lamp))
 	if err != nil {
@@ -217,7 +232,7 @@ func (r *Result) heightSamples(ctx context.Context) ([]HeightPoint, *quickLight,
 	if err != nil {
 		return nil, nil, err
 	}
-	r.heights.at, r.heights.fine = out, fine
+	s.at, s.fine = out, fine
 	return out, fine, nil
 }
 
@@ -235,7 +250,7 @@ func atHeight(samples []HeightPoint, h float64) HeightPoint {
 
 // HeightRange returns the heights that meet all that the design wants of them, found by 33 steps and bisection; the
 // choice's figures are in µmol/m²/s.
-func (r *Result) HeightRange(ctx context.Context, lo, hi float64) (light.HeightChoice, error) {
+func (r *Evaluation) HeightRange(ctx context.Context, lo, hi float64) (light.HeightChoice, error) {
 	w := r.Lamp.Wish()
 	if math.IsInf(w.margin(HeightPoint{}), 1) {
 		return light.HeightChoice{}, errNoWish
@@ -267,7 +282,7 @@ var errNoWish = errors.New("the design wants no PPFD, uniformity or spill; add w
 
 // HeightSweep returns the light at each of some heights: as designed where channel is empty, else with every lens of the
 // shelf that fits all emitters of that channel in turn.
-func (r *Result) HeightSweep(ctx context.Context, channel string, heightsM []float64, progress func(done, total int)) ([]HeightPoint, error) {
+func (r *Evaluation) HeightSweep(ctx context.Context, channel string, heightsM []float64, progress func(done, total int)) ([]HeightPoint, error) {
 	q, err := r.newQuickLight(ctx, 1.5*Options{}.cellM(r.Lamp))
 	if err != nil {
 		return nil, err

@@ -9,7 +9,7 @@ import (
 )
 
 // hung evaluates a project at another height.
-func hung(t testing.TB, p *project.Project, heightM float64) *Result {
+func hung(t testing.TB, p *project.Project, heightM float64) *Evaluation {
 	t.Helper()
 	q := *p
 	q.Design.Place.Hanging.SI = heightM
@@ -24,24 +24,24 @@ func hung(t testing.TB, p *project.Project, heightM float64) *Result {
 func TestHeightFor(t *testing.T) {
 	for _, tt := range []struct {
 		name string
-		r    *Result
-		wish func(r *Result) HeightWish
+		r    *Evaluation
+		wish func(r *Evaluation) HeightWish
 		ok   bool
 	}{
-		{"more light", inPlace(t), func(r *Result) HeightWish { return HeightWish{LeastPPFD: 1.06 * r.Value("target.ppfd")} }, true},
-		{"less light", inPlace(t), func(r *Result) HeightWish { return HeightWish{MostPPFD: 0.8 * r.Value("target.ppfd")} }, true},
-		{"even and with less spill", inPlace(t), func(r *Result) HeightWish {
+		{"more light", inPlace(t), func(r *Evaluation) HeightWish { return HeightWish{LeastPPFD: 1.06 * r.Value("target.ppfd")} }, true},
+		{"less light", inPlace(t), func(r *Evaluation) HeightWish { return HeightWish{MostPPFD: 0.8 * r.Value("target.ppfd")} }, true},
+		{"even and with less spill", inPlace(t), func(r *Evaluation) HeightWish {
 			return HeightWish{LeastUniformity: 0.85 * r.Value("target.uniformity"), MostSpill: 0.4 * r.Value("light.spill")}
 		}, true},
-		{"less spill", inPlace(t), func(r *Result) HeightWish { return HeightWish{MostSpill: 0.5 * r.Value("light.spill")} }, true},
-		{"all of it at once", inPlace(t, "substrate_reflectance: 40 %"), func(r *Result) HeightWish {
+		{"less spill", inPlace(t), func(r *Evaluation) HeightWish { return HeightWish{MostSpill: 0.5 * r.Value("light.spill")} }, true},
+		{"all of it at once", inPlace(t, "substrate_reflectance: 40 %"), func(r *Evaluation) HeightWish {
 			return HeightWish{LeastPPFD: 0.8 * r.Value("target.ppfd"), MostPPFD: 0.97 * r.Value("target.ppfd"), MostSpill: 2 * r.Value("light.spill")}
 		}, true},
-		{"what no height gives", inPlace(t), func(r *Result) HeightWish { return HeightWish{LeastPPFD: 100 * r.Value("target.ppfd")} }, false},
-		{"nothing", inPlace(t), func(*Result) HeightWish { return HeightWish{} }, false},
+		{"what no height gives", inPlace(t), func(r *Evaluation) HeightWish { return HeightWish{LeastPPFD: 100 * r.Value("target.ppfd")} }, false},
+		{"nothing", inPlace(t), func(*Evaluation) HeightWish { return HeightWish{} }, false},
 	} {
 		wish := tt.wish(tt.r)
-		p, ok := tt.r.HeightFor(context.Background(), wish)
+		p, ok := NewHeights(tt.r).For(context.Background(), wish)
 		if ok != tt.ok {
 			t.Errorf("%s: found %v, want %v", tt.name, ok, tt.ok)
 		}
@@ -102,7 +102,6 @@ func BenchmarkHeightFor(b *testing.B) {
 		b.Fatal(err)
 	}
 	for b.Loop() {
-		r.heights.at = nil
-		r.HeightFor(context.Background(), r.Lamp.Wish())
+		NewHeights(r).For(context.Background(), r.Lamp.Wish())
 	}
 }

@@ -23,7 +23,7 @@ func housingTerm(l *Lamp) string {
 }
 
 // housingFigures puts what the housing sheds and how warm it is.
-func (r *Result) housingFigures(w *writer, s *system, p params, sol solution) {
+func (r *Evaluation) housingFigures(w *writer, s *system, p params, sol solution) {
 	l := s.lamp
 	use, h := l.Design.Housing, l.housing()
 	pressurePa := sink.PressureAtAltitude(l.Design.Place.Altitude.SI)

@@ -11,11 +11,11 @@ import (
 // TestHousing: the lamp of one die, whose sink has 5 K/W (0.2 W/K) and whose board's faces are as they were, with a plate
 // beside the sink.
 func TestHousing(t *testing.T) {
-	with := func(joint string) *Result {
+	with := func(joint string) *Evaluation {
 		return evaluate(t, change{"base_thickness: 6 mm", "mass: 0.1 kg, base_thickness: 6 mm"}, change{"interface: {part: grease}", "interface: {part: grease}\nhousing: {area: 200 cm², emissivity: 85 %, height: 80 mm, joint: " + joint + "}"})
 	}
 	bare := evaluate(t)
-	rise := func(r *Result) float64 { return r.Value("sink.temperature") - r.Cases[0].AirK }
+	rise := func(r *Evaluation) float64 { return r.Value("sink.temperature") - r.Cases[0].AirK }
 
 	near(t, "rise of the sink behind a joint that leads nothing", rise(with("1e9 K/W")), rise(bare), 1e-5, "limit: the lamp without a housing")
 

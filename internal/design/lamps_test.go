@@ -117,12 +117,12 @@ var kept = &memory{data: map[string][]byte{}}
 func quick() Options { return Options{Samples: -1, CellM: 0.05, Store: kept} }
 
 // evaluate computes the lamp of one die with changes.
-func evaluate(tb testing.TB, changes ...change) *Result {
+func evaluate(tb testing.TB, changes ...change) *Evaluation {
 	tb.Helper()
 	return evaluateProject(tb, load(tb, oneDie, oneDieParts, changes...), quick())
 }
 
-func evaluateProject(tb testing.TB, p *project.Project, o Options) *Result {
+func evaluateProject(tb testing.TB, p *project.Project, o Options) *Evaluation {
 	tb.Helper()
 	r, err := Evaluate(context.Background(), p, o)
 	if err != nil {

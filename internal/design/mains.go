@@ -170,7 +170,7 @@ func (l *Lamp) StatedWireA(use *project.WireUse, airK float64) float64 {
 }
 
 // ChannelWireLimit is that of the lead from driver to board, in the air about the lamp.
-func (r *Result) ChannelWireLimit(c *Channel) WireLimit {
+func (r *Evaluation) ChannelWireLimit(c *Channel) WireLimit {
 	airK := r.Lamp.Design.Place.Room.Hottest.SI
 	for i := range r.sys.cases {
 		if k := &r.sys.cases[i]; k.key == hottestDay {
@@ -198,7 +198,7 @@ func (l *Lamp) Overload(supply int) (a, lo, hi float64, stated bool) {
 
 // mainsFigures adds what the leads carry, what the supplies give into a fault, and the inrush. None of it depends on how the
 // lamp settles.
-func (r *Result) mainsFigures() {
+func (r *Evaluation) mainsFigures() {
 	l := r.Lamp
 	put := func(key, title string, v, lo, hi float64, b Basis) {
 		r.add(Figure{Key: key, Title: title, Value: v, Lo: lo, Hi: hi, Ends: hi > lo, Dim: quantity.Current, Basis: b})

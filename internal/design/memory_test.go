@@ -63,7 +63,7 @@ func TestHeatMemory(t *testing.T) {
 		var memory HeatMemory
 		o := quick()
 		o.Heat, o.Store = &memory, store
-		var kept [2]*Result
+		var kept [2]*Evaluation
 		for i := range kept {
 			if kept[i], err = Evaluate(context.Background(), p, o); err != nil {
 				t.Fatal(err)

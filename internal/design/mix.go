@@ -69,7 +69,7 @@ type channelMixer struct {
 // settled again until every channel gives its share to 1e-5. Where a sheet says that temperature or current moves a
 // spectrum, the mix is found anew with the spectra at the levels found, until these stay.
 // Source: CIE15-2018 (light adds).
-func (r *Result) Mix(w MixWish) (Mix, error) {
+func (r *Evaluation) Mix(w MixWish) (Mix, error) {
 	m, err := r.mixer(w)
 	if err != nil {
 		return Mix{}, err
@@ -82,7 +82,7 @@ func (r *Result) Mix(w MixWish) (Mix, error) {
 }
 
 // Dawn returns mixes from first light at dawnK to noon, where the wish holds, see colour.Day.
-func (r *Result) Dawn(w MixWish, dawnK float64, steps int) ([]Mix, error) {
+func (r *Evaluation) Dawn(w MixWish, dawnK float64, steps int) ([]Mix, error) {
 	if w.CCTK == 0 {
 		return nil, fmt.Errorf("dawn: noon needs a colour temperature, such as 5500 K")
 	}
@@ -197,7 +197,7 @@ func (w MixWish) wish() (colour.Wish, error) {
 	return out, nil
 }
 
-func (r *Result) mixer(w MixWish) (*channelMixer, error) {
+func (r *Evaluation) mixer(w MixWish) (*channelMixer, error) {
 	s := r.sys
 	l := s.lamp
 	m := &channelMixer{s: s, base: r.base}

@@ -9,7 +9,7 @@ import (
 )
 
 // twoWhites is a bench lamp of a warm and a cool white, each on a driver of its own.
-func twoWhites(t *testing.T, dimming, warm string) *Result {
+func twoWhites(t *testing.T, dimming, warm string) *Evaluation {
 	t.Helper()
 	changes := with(larger(), change{"dimming: none", "dimming: " + dimming}, change{"    current: 1 A\n    driver: box\n", "    current: 1 A\n    driver: box\n    level: 70 %\n" +
 		"  - name: warm\n    emitters:\n      - {part: " + warm + ", at: [[20 mm, 0 mm]]}\n    current: 700 mA\n    driver: box\n" +
@@ -51,7 +51,7 @@ func TestMixMeetsTheWish(t *testing.T) {
 }
 
 // onLine returns a chromaticity between the warm and the cool channel.
-func onLine(t *testing.T, r *Result, share float64) colour.XY {
+func onLine(t *testing.T, r *Evaluation, share float64) colour.XY {
 	t.Helper()
 	var warm, cool colour.XY
 	for _, p := range r.Looks.Points {

@@ -9,7 +9,7 @@ import (
 // TestOffChannel: a channel at 0 % takes, gives and heats nothing, is the limit of an ever weaker one, and is told without
 // a quotient of nothings; what its parts see while they are on is that of the set current, however its driver dims.
 func TestOffChannel(t *testing.T) {
-	at := func(dimming, level string) *Result {
+	at := func(dimming, level string) *Evaluation {
 		return evaluateProject(t, load(t, oneDie, oneDieParts, with(larger(), change{"dimming: none", "dimming: " + dimming}, change{"    current: 1 A\n    driver: box\n", "    current: 1 A\n    driver: box\n" +
 			"  - name: cool\n    emitters:\n      - {part: white-4die-6500, at: [[-20 mm, 0 mm]]}\n    current: 700 mA\n    level: " + level + "\n    driver: box\n"})...), quick())
 	}

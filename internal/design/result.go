@@ -12,7 +12,6 @@ package design
 
 import (
 	"strings"
-	"sync"
 
 	"lampwright/internal/colour"
 	"lampwright/internal/quantity"
@@ -133,18 +132,20 @@ type Result struct {
 	Assumptions []Assumption `json:"assumptions"`
 	Colour      colour.XY    `json:"colour"` // chromaticity of the whole lamp
 	Notes       []string     `json:"notes"`  // where a method or a curve was left
-	Lamp        *Lamp        `json:"-"`
 	byKey       map[string]int
-	sys         *system
-	base        params
-	sol         solution     // of the lamp as its sheets state it
-	quick       bool         // as in Options
-	memory      *LightMemory // likewise
-	heights     struct {
-		sync.Mutex
-		at   []HeightPoint
-		fine *quickLight
-	}
+}
+
+// Evaluation is a lamp with all that was computed of it: its Result as plain data, and the numbers from which questions are
+// answered without solving the slow parts again.
+type Evaluation struct {
+	*Result
+	Lamp *Lamp `json:"-"`
+
+	sys    *system
+	base   params
+	sol    solution     // of the lamp as its sheets state it
+	quick  bool         // as in Options
+	memory *LightMemory // likewise
 }
 
 // Figure returns the figure of that key.

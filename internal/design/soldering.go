@@ -78,7 +78,7 @@ const overLiquidusK = 30
 // joints of the emitters become meanwhile. The board lies on something that carries little heat away; see heat.Solder.
 //
 // It is an error if the design names no solder.
-func (r *Result) Solder(ctx context.Context, iron Iron) (*Soldering, error) {
+func (r *Evaluation) Solder(ctx context.Context, iron Iron) (*Soldering, error) {
 	l := r.Lamp
 	wire := l.Project.Shelf.Solders.Get(l.Design.WireAlloy.S)
 	joints := l.Project.Shelf.Solders.Get(l.Design.Solder.S)

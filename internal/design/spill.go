@@ -58,7 +58,7 @@ func (l *Lamp) assumedRoom() *light.Room {
 
 // Around follows the light of the lamp to the floor and the walls of the room, on the usual day. It takes the room of the
 // design, or else an assumed one, and leaves the rest of a Trace aside. Where ctx ends, it returns its error.
-func (r *Result) Around(ctx context.Context, o TraceOptions) (*Around, error) {
+func (r *Evaluation) Around(ctx context.Context, o TraceOptions) (*Around, error) {
 	if o.RelErr == 0 {
 		o.RelErr = 0.01
 	}

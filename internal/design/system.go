@@ -218,11 +218,12 @@ func (s *system) settle(p params, n needs) solution {
 			airK += c.rise.at(p.canopy)
 			cool = cool.inAir(airK)
 		}
-		settle := s.lamp.operate
+		var st settled
 		if n.only != "" {
-			settle = s.lamp.rest // the figures themselves do not ask whether the lamp runs away
+			st = s.lamp.rest(p, out.board, cool, airK) // the figures themselves do not ask whether the lamp runs away
+		} else {
+			st = s.lamp.operate(p, out.board, cool, airK)
 		}
-		st := settle(p, out.board, cool, airK)
 		out.settled[c.key] = st
 		if st.runaway {
 			out.values[runawayKey]++

@@ -13,7 +13,7 @@ import (
 )
 
 // tiltLamp evaluates the lamp of trace_test.go with lines in its place, and more on its emitters.
-func tiltLamp(t *testing.T, place, emitter string) *Result {
+func tiltLamp(t *testing.T, place, emitter string) *Evaluation {
 	t.Helper()
 	text := strings.Replace(tankLamp, "PLACE\n", place, 1)
 	text = strings.ReplaceAll(text, ", at: [", ", "+emitter+"at: [")
@@ -32,7 +32,7 @@ func tiltLamp(t *testing.T, place, emitter string) *Result {
 // its lumens while more of them miss the tank.
 func TestLampTilt(t *testing.T) {
 	level := inPlace(t)
-	for name, r := range map[string]*Result{
+	for name, r := range map[string]*Evaluation{
 		"lamp_tilt 0": inPlace(t, "lamp_tilt: {angle: 0 deg, towards: 30 deg}"),
 		"tilt 0":      tiltLamp(t, "", "tilt: 0 deg, towards: 30 deg, "),
 		"splay 0":     tiltLamp(t, "", "splay: 0 deg, "),
@@ -88,7 +88,7 @@ func TestTiltGoesEverywhere(t *testing.T) {
 		t.Errorf("%g lm in the file, the lamp has %g", f.FluxLm(), want)
 	}
 	wish := HeightWish{MostPPFD: 0.8 * r.Value("target.ppfd")}
-	p, ok := r.HeightFor(context.Background(), wish)
+	p, ok := NewHeights(r).For(context.Background(), wish)
 	if !ok {
 		t.Fatal("no height is found for less light")
 	}

@@ -113,7 +113,7 @@ type traceGroup struct {
 }
 
 // Trace follows the light of the lamp through the place with everything in it, on the usual day.
-func (r *Result) Trace(ctx context.Context, o TraceOptions) (*Traced, error) {
+func (r *Evaluation) Trace(ctx context.Context, o TraceOptions) (*Traced, error) {
 	if o.RelErr == 0 {
 		o.RelErr = 0.005
 	}
@@ -168,7 +168,7 @@ func (r *Result) Trace(ctx context.Context, o TraceOptions) (*Traced, error) {
 	return out, nil
 }
 
-func (r *Result) newTracer(thick bool) (*tracer, error) {
+func (r *Evaluation) newTracer(thick bool) (*tracer, error) {
 	l := r.Lamp
 	p := &l.Design.Place
 	tank, err := l.tank()

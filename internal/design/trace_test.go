@@ -42,12 +42,12 @@ day: {full_light: 8 h}
 `
 
 // inPlace evaluates the lamp over the tank with more lines about the place.
-func inPlace(t testing.TB, lines ...string) *Result {
+func inPlace(t testing.TB, lines ...string) *Evaluation {
 	t.Helper()
 	return inPlaceWith(t, Options{Samples: -1}, lines...)
 }
 
-func inPlaceWith(t testing.TB, o Options, lines ...string) *Result {
+func inPlaceWith(t testing.TB, o Options, lines ...string) *Evaluation {
 	t.Helper()
 	more := ""
 	for _, l := range lines {
@@ -64,7 +64,7 @@ func inPlaceWith(t testing.TB, o Options, lines ...string) *Result {
 	return r
 }
 
-func traced(t *testing.T, r *Result, o TraceOptions) *Traced {
+func traced(t *testing.T, r *Evaluation, o TraceOptions) *Traced {
 	t.Helper()
 	out, err := r.Trace(context.Background(), o)
 	if err != nil {

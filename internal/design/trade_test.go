@@ -15,14 +15,14 @@ import (
 // TestFourDies: a package of four dies wired for 12 V takes about 29 W at 2.4 A; wired for 6 V it takes twice the current
 // at the same power, and each die sees the same.
 func TestFourDies(t *testing.T) {
-	wired := func(name, amps string) *Result {
+	wired := func(name, amps string) *Evaluation {
 		return evaluate(t, with(larger(), lights("{part: white-4die-6500, wiring: "+name+", at: [[0 mm, 0 mm]]}"),
 			change{"current: 1 A\n    driver", "current: " + amps + "\n    driver"}, fmtSink(1))...)
 	}
 	twelve, six, three := wired("12 V", "2.4 A"), wired("6 V", "4.8 A"), wired("3 V", "9.6 A")
 	p := twelve.Value("a.power")
 	near(t, "power at 12 V and 2.4 A", p, 29, 0.05*29, "common practice, no source: about 29 W ± 5 %")
-	for _, r := range []*Result{six, three} {
+	for _, r := range []*Evaluation{six, three} {
 		near(t, "power by another wiring", r.Value("a.power"), p, 1e-9, "the same dies at the same current")
 		near(t, "light by another wiring", r.Value("lamp.flux"), twelve.Value("lamp.flux"), 1e-6, "the same dies")
 		near(t, "junction by another wiring", r.Value("a.junction"), twelve.Value("a.junction"), 1e-6, "the same dies")
@@ -54,7 +54,7 @@ func TestMaterials(t *testing.T) {
 // TestLensFlux: lenses of 93 % and 82 % differ by 1.134 in flux, whatever their beams do on the axis. Readings of 509 lx
 // bare and 1590 and 1700 lx with two lenses are gains on the axis of 3.12 and 3.34, a ratio of 1.069: another figure.
 func TestLensFlux(t *testing.T) {
-	under := func(lens string) *Result {
+	under := func(lens string) *Evaluation {
 		emitter := "{part: white-4die-6500, wiring: 12 V, at: [[0 mm, 0 mm]]}"
 		if lens != "" {
 			emitter = "{part: white-4die-6500, wiring: 12 V, lens: " + lens + ", at: [[0 mm, 0 mm]]}"
@@ -64,9 +64,9 @@ func TestLensFlux(t *testing.T) {
 		o.CellM = 400e-3 / 21 // one cell lies under the lens
 		return evaluateProject(t, p, o)
 	}
-	axis := func(r *Result) float64 { return r.Target.Lux[len(r.Target.Lux)/2] }
+	axis := func(r *Evaluation) float64 { return r.Target.Lux[len(r.Target.Lux)/2] }
 	bare, clear, frosted := under(""), under("lens-60-clear"), under("lens-60-frosted")
-	flux := func(r *Result) float64 { return r.Value("lamp.flux") / r.Value("a.radiant") }
+	flux := func(r *Evaluation) float64 { return r.Value("lamp.flux") / r.Value("a.radiant") }
 	near(t, "flux, clear over frosted", flux(clear)/flux(frosted), 1.134, 5e-4, "common practice, no source: 93 % over 82 %")
 	near(t, "flux, clear over bare", flux(clear)/flux(bare), 0.93, 1e-9, "efficiency")
 	near(t, "gain of the first lens on the axis", 1590.0/509, 3.12, 5e-3, "common practice, no source")
@@ -95,7 +95,7 @@ func TestTube(t *testing.T) {
 
 // TestPassiveSink: a lamp of 29 W on a passive sink settled near 50 °C from 25.6 °C: 24.4 K over its heat.
 func TestPassiveSink(t *testing.T) {
-	lamp := func(kw float64) *Result {
+	lamp := func(kw float64) *Evaluation {
 		return evaluate(t, with(larger(), lights("{part: white-4die-6500, wiring: 12 V, at: [[0 mm, 0 mm]]}"),
 			change{"current: 1 A\n    driver", "current: 2.4 A\n    driver"}, change{"usual: 20 °C", "usual: 25.6 °C"}, fmtSink(kw))...)
 	}

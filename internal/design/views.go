@@ -17,7 +17,7 @@ func wireDrop(w *project.Wire, lengthM, amps, tempK float64) float64 {
 }
 
 // orders makes the order list.
-func (r *Result) orders(l *Lamp) {
+func (r *Evaluation) orders(l *Lamp) {
 	type key struct{ kind, id string }
 	at := map[key]int{}
 	line := func(kind string, c project.Common, count int, each float64, priced bool, note string) {
@@ -91,7 +91,7 @@ func (r *Result) orders(l *Lamp) {
 	}
 }
 
-func (r *Result) partsCost() float64 {
+func (r *Evaluation) partsCost() float64 {
 	sum := 0.0
 	for _, o := range r.Orders {
 		sum += o.Total
@@ -100,7 +100,7 @@ func (r *Result) partsCost() float64 {
 }
 
 // views fills what pictures and tables show.
-func (r *Result) views(s *system, p params, sol solution, target spectrum.Spectrum) {
+func (r *Evaluation) views(s *system, p params, sol solution, target spectrum.Spectrum) {
 	l := s.lamp
 	usual := sol.settled["usual"]
 	for _, c := range s.cases {
@@ -174,7 +174,7 @@ func (r *Result) views(s *system, p params, sol solution, target spectrum.Spectr
 }
 
 // heatViews fills the map of the board and the way down through its hottest emitter, on the usual day.
-func (r *Result) heatViews(s *system, st settled) {
+func (r *Evaluation) heatViews(s *system, st settled) {
 	airK := s.cases[0].airK
 	nodeRise := st.sink.baseK - airK
 	ras := s.board.heat.Raster
@@ -231,7 +231,7 @@ const (
 )
 
 // flow follows each watt from the wall plug to the target.
-func (r *Result) flow(s *system, sol solution) {
+func (r *Evaluation) flow(s *system, sol solution) {
 	l, v := s.lamp, sol.values
 	add := func(from, to string, w float64, loss bool) {
 		if w > 1e-9 {

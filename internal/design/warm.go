@@ -67,7 +67,7 @@ func (l *Lamp) sinkCapacity() (capacityJK float64, ok bool) {
 // natural convection is weaker while the sink is cool, and the true lamp is a little slower at first. Spots are the sensor
 // and a place 3 mm beside the pad of the hottest emitter.
 // It is an error if the sink states neither mass nor geometry, or if there is no such case.
-func (r *Result) WarmUp(ctx context.Context, caseKey string, o Options) (*Warming, error) {
+func (r *Evaluation) WarmUp(ctx context.Context, caseKey string, o Options) (*Warming, error) {
 	s := r.sys
 	var c *coolCase
 	for i := range s.cases {

@@ -11,7 +11,7 @@ import (
 )
 
 // evaluated returns one of the demos, computed.
-func evaluated(t *testing.T, name string) *Result {
+func evaluated(t *testing.T, name string) *Evaluation {
 	t.Helper()
 	r, err := Evaluate(context.Background(), example(t, name), Options{Samples: -1})
 	if err != nil {

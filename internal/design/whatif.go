@@ -6,7 +6,7 @@ import "math"
 // place [m], to 5 mm; it is false where even 50 mm, or the rim of a tank, is too high, and for a quick Result.
 //
 // The spill grows with height, so that halving an interval finds it.
-func (r *Result) HeightForSpill(share float64) (heightM float64, ok bool) {
+func (r *Evaluation) HeightForSpill(share float64) (heightM float64, ok bool) {
 	l := r.Lamp
 	t, err := l.tank()
 	if err != nil || r.quick {

@@ -94,7 +94,7 @@ func (s *system) afterDimming(p params, ch *Channel, st settled, stringA float64
 }
 
 // LeastWhen says in which corner the voltage of a channel's string is the least.
-func (r *Result) LeastWhen(channel int) string {
+func (r *Evaluation) LeastWhen(channel int) string {
 	when := "on the hottest day"
 	if r.Lamp.Fan != nil {
 		when += " with the fan stopped"
@@ -105,7 +105,7 @@ func (r *Result) LeastWhen(channel int) string {
 	return when
 }
 
-func (r *Result) windowBasis(w *writer, s *system, channel int, formula, key string) Basis {
+func (r *Evaluation) windowBasis(w *writer, s *system, channel int, formula, key string) Basis {
 	l := s.lamp
 	ch := &l.Channels[channel]
 	k := &l.Kinds[l.Emitters[ch.Emitters[0]].Kind]

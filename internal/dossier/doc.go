@@ -1,7 +1,7 @@
 // Package dossier writes the record of a lamp's design: one HTML file with findings, figures, pictures, order list and
 // cautions, and the same figures as JSON and CSV.
 //
-// In: a design.Result and the findings of its review.
+// In: a design.Evaluation and the findings of its review.
 // Out: HTML that needs nothing beside itself (no script, no network, no file), for a screen of any width and for A4;
 // JSON and CSV.
 // Assumes: names and texts come from people's files, so that everything is escaped.

@@ -33,17 +33,17 @@ const examples = "../../examples"
 var cache sync.Map
 
 // result evaluates an example once.
-func result(t *testing.T, name string) *design.Result {
+func result(t *testing.T, name string) *design.Evaluation {
 	t.Helper()
 	if r, ok := cache.Load(name); ok {
-		return r.(*design.Result)
+		return r.(*design.Evaluation)
 	}
 	r := evaluate(t, os.DirFS(examples+"/"+name))
 	cache.Store(name, r)
 	return r
 }
 
-func evaluate(t *testing.T, dir fs.FS) *design.Result {
+func evaluate(t *testing.T, dir fs.FS) *design.Evaluation {
 	t.Helper()
 	p, problems := project.Load(dir, "lamp.yaml", shelf.Files())
 	if len(problems) > 0 {
@@ -66,7 +66,7 @@ func someFindings() []finding.Finding {
 	}
 }
 
-func write(t *testing.T, r *design.Result, f []finding.Finding, o Options) string {
+func write(t *testing.T, r *design.Evaluation, f []finding.Finding, o Options) string {
 	t.Helper()
 	var b bytes.Buffer
 	if err := HTML(&b, r, f, o); err != nil {
@@ -194,7 +194,7 @@ func TestPageOfEachExample(t *testing.T) {
 }
 
 func TestVerdict(t *testing.T) {
-	r := &design.Result{Name: "x"}
+	r := &design.Evaluation{Result: &design.Result{Name: "x"}}
 	for _, tt := range []struct {
 		want string
 		list []finding.Finding
@@ -213,9 +213,9 @@ func TestVerdict(t *testing.T) {
 
 // A Result may be sparse, and its numbers may be wild; the page stays a page.
 func TestWildResults(t *testing.T) {
-	check(t, write(t, &design.Result{}, nil, Options{}))
+	check(t, write(t, &design.Evaluation{Result: &design.Result{}}, nil, Options{}))
 	nan, inf := math.NaN(), math.Inf(1)
-	r := &design.Result{
+	r := &design.Evaluation{Result: &design.Result{
 		Name: "wild", Figures: []design.Figure{{Key: "a.b", Title: "t", Value: nan, Lo: -inf, Hi: inf, Dim: quantity.Power}, {Key: "wall.power", Title: "p", Value: inf, Dim: quantity.Power}},
 		Channels: []design.ChannelNow{{Name: "a", CurrentA: nan, ColdHighV: inf}}, Emitters: []design.EmitterNow{{Label: "a 1", XM: nan, DieA: inf}},
 		Cases: []design.Case{{Key: "usual", Title: "usual day", RoomK: nan, SolderK: []float64{nan}, JunctionK: []float64{inf}, Runaway: true}},
@@ -223,7 +223,7 @@ func TestWildResults(t *testing.T) {
 		Target:   &design.Map{NX: 1, NY: 1, LengthM: 1, WidthM: 1, PPFD: []float64{nan}, Lux: []float64{1}},
 		Spectrum: design.SpectrumView{LambdaNM: []float64{400, nan}, Channels: [][]float64{{inf, 1}}}, Flow: []design.Flow{{From: "a", To: "b", Watts: nan}},
 		Orders: []design.Order{{What: "w", Each: nan, Total: inf, Priced: true}}, Assumptions: []design.Assumption{{What: "x", Used: nan, Dim: quantity.Ratio}},
-	}
+	}}
 	check(t, write(t, r, []finding.Finding{{Severity: 99, Title: "beyond"}}, Options{}))
 	var b bytes.Buffer
 	if err := CSV(&b, r); err != nil {
@@ -271,7 +271,7 @@ func TestHostileNames(t *testing.T) {
 }
 
 func TestPolicyHoldsTheStyle(t *testing.T) {
-	page := write(t, &design.Result{}, nil, Options{})
+	page := write(t, &design.Evaluation{Result: &design.Result{}}, nil, Options{})
 	if !strings.Contains(page, "default-src &#39;none&#39;; style-src &#39;sha256-") {
 		t.Error("page has no policy")
 	}
@@ -307,7 +307,7 @@ func TestWantedAgainstPredicted(t *testing.T) {
 }
 
 func TestCitationsAreFound(t *testing.T) {
-	r := &design.Result{Figures: []design.Figure{{Key: "a.b", Title: "t", Basis: design.Basis{Method: "thing (JESD51-51) and BornWolf1999 §1.5"}}}}
+	r := &design.Evaluation{Result: &design.Result{Figures: []design.Figure{{Key: "a.b", Title: "t", Basis: design.Basis{Method: "thing (JESD51-51) and BornWolf1999 §1.5"}}}}}
 	v := newView(r, nil, Options{Sources: map[string]string{"JESD51-51": "First.", "BornWolf1999": "Second."}})
 	if len(v.Methods) != 1 || v.Methods[0].Citation != "First. Second." {
 		t.Errorf("methods %+v", v.Methods)
@@ -447,7 +447,7 @@ type broken struct{}
 func (broken) Write([]byte) (int, error) { return 0, io.ErrClosedPipe }
 
 func TestFullDisk(t *testing.T) {
-	r := &design.Result{Name: "x"}
+	r := &design.Evaluation{Name: "x"}
 	if HTML(broken{}, r, nil, Options{}) == nil || JSON(broken{}, r, nil) == nil || CSV(broken{}, r) == nil {
 		t.Error("a write that fails is no error")
 	}

@@ -49,7 +49,7 @@ var page = sync.OnceValue(func() *template.Template {
 var style = sync.OnceValue(func() string { return "\n" + draw.CSS() + pageCSS })
 
 // HTML writes the dossier as one self-contained HTML file.
-func HTML(w io.Writer, r *design.Result, findings []finding.Finding, o Options) error {
+func HTML(w io.Writer, r *design.Evaluation, findings []finding.Finding, o Options) error {
 	v := newView(r, findings, o)
 	css := style()
 	sum := sha256.Sum256([]byte(css))

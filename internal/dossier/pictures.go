@@ -40,7 +40,7 @@ type Pictures struct {
 }
 
 // Draw makes the pictures of a Result.
-func Draw(r *design.Result) Pictures {
+func Draw(r *design.Evaluation) Pictures {
 	return Pictures{
 		Board:       board(r, "board", nil),
 		BoardHeat:   boardHeat(r),
@@ -63,7 +63,7 @@ func twice(make func(id string, w float64) draw.Picture) [2]draw.Picture {
 }
 
 // channelColours returns the colour of each channel by its name.
-func channelColours(r *design.Result) map[string]string {
+func channelColours(r *design.Evaluation) map[string]string {
 	out := map[string]string{}
 	ours := draw.ChannelColours(r.Spectrum.LambdaNM, r.Spectrum.Channels)
 	for i, c := range r.Channels {
@@ -75,7 +75,7 @@ func channelColours(r *design.Result) map[string]string {
 	return out
 }
 
-func board(r *design.Result, id string, field *draw.Field) draw.Picture {
+func board(r *design.Evaluation, id string, field *draw.Field) draw.Picture {
 	v, colours := r.Board, channelColours(r)
 	b := draw.Board{
 		ID: id, Disc: v.Shape == "disc", LengthM: v.LengthM, WidthM: v.WidthM, Corners: v.Corners, Field: field, Width: halfPx,
@@ -96,7 +96,7 @@ func board(r *design.Result, id string, field *draw.Field) draw.Picture {
 }
 
 // boardHeat draws the temperatures of the board on the usual day, where there are any.
-func boardHeat(r *design.Result) draw.Picture {
+func boardHeat(r *design.Evaluation) draw.Picture {
 	m := r.BoardHeat
 	if m.NX < 1 || m.NY < 1 {
 		return draw.Picture{ID: "board-heat"}
@@ -104,7 +104,7 @@ func boardHeat(r *design.Result) draw.Picture {
 	return board(r, "board-heat", &draw.Field{X0M: m.X0M, Y0M: m.Y0M, StepM: m.StepM, NX: m.NX, NY: m.NY, CellsK: m.TempK})
 }
 
-func layers(r *design.Result, id string, width float64) draw.Picture {
+func layers(r *design.Evaluation, id string, width float64) draw.Picture {
 	l := draw.Layers{ID: id, Width: width}
 	for _, c := range r.Cases {
 		if e, ok := hottest(c); ok && c.Key == "usual" && e < len(r.Emitters) {
@@ -118,7 +118,7 @@ func layers(r *design.Result, id string, width float64) draw.Picture {
 }
 
 // offset returns where the board's centre hangs from the centre of the place.
-func offset(r *design.Result) (x, y float64) {
+func offset(r *design.Evaluation) (x, y float64) {
 	if r.Lamp == nil || r.Lamp.Design == nil {
 		return 0, 0
 	}
@@ -127,7 +127,7 @@ func offset(r *design.Result) (x, y float64) {
 }
 
 // looksAside tells whether some of the light goes out of the cut along the length, or across the width.
-func looksAside(r *design.Result, across bool) bool {
+func looksAside(r *design.Evaluation, across bool) bool {
 	axis := 1
 	if across {
 		axis = 0
@@ -141,7 +141,7 @@ func looksAside(r *design.Result, across bool) bool {
 }
 
 // place draws the place in section: along its length, or across its width where the lamp looks aside there.
-func place(r *design.Result, id string, width float64, across bool) draw.Picture {
+func place(r *design.Evaluation, id string, width float64, across bool) draw.Picture {
 	if across && !looksAside(r, false) {
 		return draw.Picture{ID: id}
 	}
@@ -186,7 +186,7 @@ func place(r *design.Result, id string, width float64, across bool) draw.Picture
 	return draw.SectionPicture(s)
 }
 
-func maps(r *design.Result) []draw.Picture {
+func maps(r *design.Evaluation) []draw.Picture {
 	var out []draw.Picture
 	add := func(id string, m *design.Map, edge string) {
 		if m == nil {
@@ -213,7 +213,7 @@ func maps(r *design.Result) []draw.Picture {
 	return out
 }
 
-func flow(r *design.Result, id string, width float64) draw.Picture {
+func flow(r *design.Evaluation, id string, width float64) draw.Picture {
 	f := draw.FlowChart{ID: id, Width: width, Down: width < 600}
 	for _, s := range r.Flow {
 		f.Streams = append(f.Streams, draw.Stream(s))
@@ -221,7 +221,7 @@ func flow(r *design.Result, id string, width float64) draw.Picture {
 	return draw.FlowPicture(f)
 }
 
-func spectrumOf(r *design.Result, id string, width float64) draw.Picture {
+func spectrumOf(r *design.Evaluation, id string, width float64) draw.Picture {
 	v, colours := r.Spectrum, channelColours(r)
 	s := draw.Spectrum{ID: id, LambdaNM: v.LambdaNM, Target: v.Target, Width: width}
 	if r.Target != nil {
@@ -244,7 +244,7 @@ func spectrumOf(r *design.Result, id string, width float64) draw.Picture {
 	return draw.SpectrumPicture(s)
 }
 
-func chroma(r *design.Result, id string, width float64) draw.Picture {
+func chroma(r *design.Evaluation, id string, width float64) draw.Picture {
 	d := draw.Chroma{ID: id, Width: width}
 	point := func(name string, xy colour.XY) draw.ChromaPoint {
 		u, v := xy.UVPrime()
@@ -286,7 +286,7 @@ func chroma(r *design.Result, id string, width float64) draw.Picture {
 }
 
 // gamut is the outline of what the channels can mix.
-func gamut(r *design.Result, point func(string, colour.XY) draw.ChromaPoint) (outline []draw.ChromaPoint) {
+func gamut(r *design.Evaluation, point func(string, colour.XY) draw.ChromaPoint) (outline []draw.ChromaPoint) {
 	var all []colour.UV
 	for _, c := range r.Channels {
 		for _, p := range r.Looks.Points {
@@ -324,7 +324,7 @@ func wantedRange(loK, hiK float64, point func(string, colour.XY) draw.ChromaPoin
 	return outline
 }
 
-func rendering(r *design.Result, id string, width float64) draw.Picture {
+func rendering(r *design.Evaluation, id string, width float64) draw.Picture {
 	p := draw.Rendering{ID: id, Width: width, General: math.NaN()}
 	if f, ok := r.Figure("lamp.ra"); ok {
 		p.General = f.Value
@@ -340,7 +340,7 @@ func rendering(r *design.Result, id string, width float64) draw.Picture {
 	return draw.RenderingPicture(p)
 }
 
-func hues(r *design.Result, id string, width float64) draw.Picture {
+func hues(r *design.Evaluation, id string, width float64) draw.Picture {
 	rf, rg := math.NaN(), math.NaN()
 	if f, ok := r.Figure("lamp.rf"); ok {
 		rf = f.Value
@@ -363,7 +363,7 @@ func HuesPicture(bins []colour.BinFigures, rf, rg float64, id string, width floa
 	return draw.HuesPicture(h)
 }
 
-func windows(r *design.Result, id string, width float64) draw.Picture {
+func windows(r *design.Evaluation, id string, width float64) draw.Picture {
 	w := draw.Windows{ID: id, Width: width}
 	colours := channelColours(r)
 	for i, c := range r.Channels {
@@ -396,7 +396,7 @@ func hottest(c design.Case) (int, bool) {
 	return at, !math.IsInf(best, 0)
 }
 
-func temperatures(r *design.Result, id string, width float64) draw.Picture {
+func temperatures(r *design.Evaluation, id string, width float64) draw.Picture {
 	s := draw.Stack{ID: id, Width: width}
 	lowest := math.Inf(1)
 	for _, c := range r.Cases {
@@ -434,7 +434,7 @@ func temperatures(r *design.Result, id string, width float64) draw.Picture {
 	return draw.StackPicture(s)
 }
 
-func partOf(r *design.Result, emitter int) *project.Emitter {
+func partOf(r *design.Evaluation, emitter int) *project.Emitter {
 	if r.Lamp == nil || emitter >= len(r.Lamp.Emitters) {
 		return nil
 	}

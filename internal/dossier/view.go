@@ -163,11 +163,11 @@ func pairOf(p [2]draw.Picture) pair { return pair{svg(p[0]), svg(p[1])} }
 
 // builder makes a view.
 type builder struct {
-	r      *design.Result
+	r      *design.Evaluation
 	anchor map[string]string // of figures, by key
 }
 
-func newView(r *design.Result, findings []finding.Finding, o Options) *view {
+func newView(r *design.Evaluation, findings []finding.Finding, o Options) *view {
 	b := &builder{r: r, anchor: map[string]string{}}
 	for i, f := range r.Figures {
 		b.anchor[f.Key] = "figure-" + strconv.Itoa(i+1)
@@ -634,7 +634,7 @@ type hueRow struct {
 }
 
 // hueRows is the picture of hues as a table.
-func hueRows(r *design.Result) (rows []hueRow) {
+func hueRows(r *design.Evaluation) (rows []hueRow) {
 	at := func(a, b float64) string { return quantity.Signed(a, 1) + ", " + quantity.Signed(b, 1) }
 	for i, b := range r.Looks.Bins {
 		if b.Samples == 0 {

@@ -152,7 +152,7 @@ func (l lamp) load(t testing.TB) *project.Project {
 
 // reviewed is a variant with its figures and findings.
 type reviewed struct {
-	*design.Result
+	*design.Evaluation
 	findings []finding.Finding
 }
 

@@ -304,14 +304,14 @@ func (v *reviewer) height(only func(all design.HeightWish) design.HeightWish) st
 	scale(&all.MostPPFD, "target.ppfd", v.hi)
 	scale(&all.LeastUniformity, "target.uniformity", v.lo)
 	scale(&all.MostSpill, "light.spill", v.hi)
-	if p, ok := v.r.HeightFor(v.ctx, all); ok {
+	if p, ok := v.heights.For(v.ctx, all); ok {
 		v.offerHeight(p.HeightM)
 		return fmt.Sprintf("hung at %s it passes, with all else that is wanted of PPFD, uniformity and spill", quantity.Format(p.HeightM, quantity.Length))
 	}
 	if only == nil {
 		return ""
 	}
-	if p, ok := v.r.HeightFor(v.ctx, only(all)); ok {
+	if p, ok := v.heights.For(v.ctx, only(all)); ok {
 		v.offerHeight(p.HeightM)
 		return fmt.Sprintf("hung at %s it passes, but then not all else that is wanted does", quantity.Format(p.HeightM, quantity.Length))
 	}

@@ -1,6 +1,6 @@
 // Package review judges a computed lamp before its parts are ordered.
 //
-// In: a design.Result.
+// In: a design.Evaluation.
 // Out: findings, worst first: what breaks, what is marginal, what no datasheet states, what is worth knowing, and what
 // was checked and holds.
 // Assumes: the Result is of a project whose files were read without problems.
@@ -21,12 +21,12 @@ import (
 )
 
 // Review runs every check and returns its findings, worst first.
-func Review(r *design.Result) []finding.Finding { return Within(context.Background(), r) }
+func Review(r *design.Evaluation) []finding.Finding { return Within(context.Background(), r) }
 
 // Within is Review while somebody waits for it: where ctx ends, it looks for no more heights that would mend a finding,
 // which is what takes time, and the findings lack them.
-func Within(ctx context.Context, r *design.Result) []finding.Finding {
-	v := &reviewer{ctx: ctx, r: r, l: r.Lamp, d: r.Lamp.Design}
+func Within(ctx context.Context, r *design.Evaluation) []finding.Finding {
+	v := &reviewer{ctx: ctx, r: r, l: r.Lamp, d: r.Lamp.Design, heights: design.NewHeights(r)}
 	const usual, dead = "usual", "hottest-fan-dead"
 	for _, check := range []struct {
 		run   func()
@@ -116,11 +116,12 @@ func (v *reviewer) worstCase() string {
 
 // reviewer collects findings.
 type reviewer struct {
-	ctx context.Context // of who waits for it; see Within
-	r   *design.Result
-	l   *design.Lamp
-	d   *project.Design
-	out []finding.Finding
+	ctx     context.Context // of who waits for it; see Within
+	r       *design.Evaluation
+	l       *design.Lamp
+	d       *project.Design
+	heights *design.Heights
+	out     []finding.Finding
 
 	offered  []finding.Try // changes that the mend in hand names; add gives them to its finding
 	withheld []string      // what says nothing, since the lamp does not settle

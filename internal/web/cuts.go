@@ -144,7 +144,7 @@ type traced struct {
 // computedOf is a Result for one text, with the parts beside it.
 type computedOf struct {
 	of     string
-	result *design.Result
+	result *design.Evaluation
 }
 
 // begun waits for room among the computations of the workspace and returns a context that ends with the page.
@@ -219,7 +219,7 @@ func (w *workspace) tried(base string, changes []change) (*project.Project, stri
 
 // resultOf returns the Result of the file with changes, and what it is known by: the one that was computed last, where it
 // is the same.
-func (w *workspace) resultOf(rw http.ResponseWriter, r *http.Request, base string, changes []change) (*design.Result, string, error) {
+func (w *workspace) resultOf(rw http.ResponseWriter, r *http.Request, base string, changes []change) (*design.Evaluation, string, error) {
 	text, changed, err := w.spliced(base, changes)
 	if err != nil {
 		return nil, "", err
@@ -231,7 +231,7 @@ func (w *workspace) resultOf(rw http.ResponseWriter, r *http.Request, base strin
 		w.mu.Unlock()
 		return nil, "", errConflict
 	}
-	var result *design.Result
+	var result *design.Evaluation
 	switch {
 	case w.shown != nil && w.shown.of == hash && w.job == nil && len(w.problems) == 0 && w.failed == "":
 		result = w.shown.result
@@ -253,7 +253,7 @@ func (w *workspace) resultOf(rw http.ResponseWriter, r *http.Request, base strin
 	return result, of, nil
 }
 
-func (w *workspace) remember(of string, result *design.Result) {
+func (w *workspace) remember(of string, result *design.Evaluation) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.last = computedOf{of, result}

@@ -136,7 +136,7 @@ func (s *Server) mix(w http.ResponseWriter, r *http.Request) {
 }
 
 // mixed is Mix, with a fault of ours told as one.
-func (w *workspace) mixed(r *design.Result, wish design.MixWish) (m design.Mix, err error) {
+func (w *workspace) mixed(r *design.Evaluation, wish design.MixWish) (m design.Mix, err error) {
 	defer func() {
 		if recover() != nil {
 			err = errFault

@@ -101,7 +101,7 @@ func (s *Server) dawn(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, err)
 		return
 	}
-	s.course(w, r, in.Base, in.Changes, func(_ context.Context, result *design.Result, _ design.Options) (any, error) {
+	s.course(w, r, in.Base, in.Changes, func(_ context.Context, result *design.Evaluation, _ design.Options) (any, error) {
 		want := result.Lamp.Design.Wanted
 		wish := design.MixWish{CCTK: noon, Duv: math.NaN(), PPFD: want.PPFD.SI, MinRa: want.Ra.SI, MinRf: want.Rf.SI, Goal: colour.LeastPower}
 		if noon == 0 {
@@ -141,7 +141,7 @@ func (s *Server) warmup(w http.ResponseWriter, r *http.Request) {
 	if !take(w, r, &in) {
 		return
 	}
-	s.course(w, r, in.Base, in.Changes, func(ctx context.Context, result *design.Result, o design.Options) (any, error) {
+	s.course(w, r, in.Base, in.Changes, func(ctx context.Context, result *design.Evaluation, o design.Options) (any, error) {
 		m, err := result.WarmUp(ctx, in.Case, o)
 		if err != nil {
 			return nil, err
@@ -176,7 +176,7 @@ func (s *Server) foldback(w http.ResponseWriter, r *http.Request) {
 	if !take(w, r, &in) {
 		return
 	}
-	s.course(w, r, in.Base, in.Changes, func(ctx context.Context, result *design.Result, o design.Options) (any, error) {
+	s.course(w, r, in.Base, in.Changes, func(ctx context.Context, result *design.Evaluation, o design.Options) (any, error) {
 		f, err := result.Foldback(ctx, o)
 		if err != nil {
 			return nil, err
@@ -194,7 +194,7 @@ func (s *Server) foldback(w http.ResponseWriter, r *http.Request) {
 
 // course answers with what is worked out of a lamp, of the file or of values that are tried, while the page waits and is told how far
 // it is; a page that no longer waits ends it.
-func (s *Server) course(w http.ResponseWriter, r *http.Request, base string, changes []change, work func(ctx context.Context, result *design.Result, o design.Options) (any, error)) {
+func (s *Server) course(w http.ResponseWriter, r *http.Request, base string, changes []change, work func(ctx context.Context, result *design.Evaluation, o design.Options) (any, error)) {
 	result, _, err := s.work.resultOf(w, r, base, changes)
 	if err != nil {
 		s.fail(w, err)

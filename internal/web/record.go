@@ -67,7 +67,7 @@ func (s *Server) dossier(w http.ResponseWriter, r *http.Request) {
 }
 
 // wholeOf returns the Result of the file with changes, with its ranges, and what the review says.
-func (w *workspace) wholeOf(rw http.ResponseWriter, r *http.Request, base string, changes []change) (*design.Result, []finding.Finding, error) {
+func (w *workspace) wholeOf(rw http.ResponseWriter, r *http.Request, base string, changes []change) (*design.Evaluation, []finding.Finding, error) {
 	text, changed, err := w.spliced(base, changes)
 	if err != nil {
 		return nil, nil, err

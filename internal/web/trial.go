@@ -287,7 +287,7 @@ func (v *lampView) keepPictures(begin []string) {
 }
 
 // trial evaluates a design that is not that of the file, while the page waits; without full it is quick.
-func (w *workspace) trial(rw http.ResponseWriter, r *http.Request, p *project.Project, full bool) (*design.Result, []finding.Finding, error) {
+func (w *workspace) trial(rw http.ResponseWriter, r *http.Request, p *project.Project, full bool) (*design.Evaluation, []finding.Finding, error) {
 	ctx, stop := context.WithTimeout(r.Context(), solveTime)
 	defer stop()
 	defer context.AfterFunc(w.ctx, stop)()

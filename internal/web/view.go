@@ -41,7 +41,7 @@ type fileView struct {
 	Hash string `json:"hash"`
 }
 
-// lampView is a computed lamp. It is a design.Result with what a page needs beside it to let it be changed.
+// lampView is a computed lamp. It is a design.Evaluation with what a page needs beside it to let it be changed.
 type lampView struct {
 	Number      int                   `json:"number,omitempty"` // of a lamp of the file
 	Name        string                `json:"name"`
@@ -169,12 +169,12 @@ func (w *workspace) state() stateView {
 }
 
 // view makes of a Result what a page shows; full adds ranges and pictures.
-func view(r *design.Result, findings []finding.Finding, full bool) *lampView {
+func view(r *design.Evaluation, findings []finding.Finding, full bool) *lampView {
 	return viewOf(r, findings, full, toldAll)
 }
 
 // viewOf is view with the many numbers of maps and temperatures only where a section named shows them.
-func viewOf(r *design.Result, findings []finding.Finding, full bool, sections []string) *lampView {
+func viewOf(r *design.Evaluation, findings []finding.Finding, full bool, sections []string) *lampView {
 	v := &lampView{
 		Name: r.Name, Invented: r.Invented, Full: full, Findings: findings, Cases: r.Cases, Board: r.Board, BoardHeat: r.BoardHeat, Stack: r.Stack,
 		Counts: map[string]int{}, Flow: r.Flow, Orders: r.Orders, Assumptions: r.Assumptions, X: finite(r.Colour.X), Y: finite(r.Colour.Y), Notes: r.Notes,
@@ -275,7 +275,7 @@ func curves(l *design.Lamp) map[string]curvesView {
 }
 
 // pictures returns the drawings that the page shares with the dossier.
-func pictures(r *design.Result) map[string]string {
+func pictures(r *design.Evaluation) map[string]string {
 	out := map[string]string{}
 	put := func(name string, p draw.Picture) {
 		if !p.Empty() {

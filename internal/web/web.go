@@ -1,7 +1,7 @@
 // Package web is the workspace: it serves one page that shows a project live, and takes edits of its design file.
 //
 // In: a project folder, the built-in shelf, and projects to begin with.
-// Out: an HTTP handler with the page, a JSON interface over one shape (a design.Result with its findings, problems and the
+// Out: an HTTP handler with the page, a JSON interface over one shape (a design.Evaluation with its findings, problems and the
 // text of the design file), and events when something changes.
 // Assumes: one person with one or several tabs, and perhaps an editor beside them. Every other page in the browser is
 // taken as hostile, see guard.

@@ -79,7 +79,7 @@ type evaluated struct {
 	job      int    // that computed it
 	of       string // hash of the text
 	quick    bool   // without ranges and pictures, which follow
-	result   *design.Result
+	result   *design.Evaluation
 	findings []finding.Finding
 	view     *lampView
 	held     *held // view as trials are told against it; nil where it cannot be written down
@@ -459,7 +459,7 @@ func (w *workspace) progress(j *job, done, total int) {
 }
 
 // evaluate computes and judges a project; samples as in design.Options. Without samples it is quick: mends name no height.
-func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples int, progress func(done, total int)) (r *design.Result, findings []finding.Finding, err error) {
+func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples int, progress func(done, total int)) (r *design.Evaluation, findings []finding.Finding, err error) {
 	select {
 	case w.busy <- struct{}{}:
 		defer func() { <-w.busy }()
