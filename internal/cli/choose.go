@@ -31,7 +31,7 @@ func (c *chooseCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	o := design.Options{Store: r.store(c.Path)}
+	o := design.Options{Solver: r.solver(c.Path)}
 	progress := r.progress("alternatives")
 	var list []choose.Option
 	switch c.What {

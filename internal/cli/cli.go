@@ -166,5 +166,5 @@ func (r *run) evaluate(path string) (*design.Evaluation, error) {
 	if err != nil {
 		return nil, err
 	}
-	return design.Evaluate(r.ctx, p, design.Options{Store: r.store(path)})
+	return design.Evaluate(r.ctx, p, design.Options{Solver: r.solver(path)})
 }

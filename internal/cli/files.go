@@ -131,7 +131,7 @@ func (c *dossierCmd) Run(r *run) error {
 	default:
 		var more []dossier.Table
 		if c.Full {
-			if more, err = r.more(result, design.Options{Store: r.store(c.Path)}); err != nil {
+			if more, err = r.more(result, design.Options{Solver: r.solver(c.Path)}); err != nil {
 				return err
 			}
 		}

@@ -50,7 +50,7 @@ func (c *mixCmd) Run(r *run) error {
 	if c.Dawn && wish.CCTK == 0 {
 		return fmt.Errorf("--dawn needs a colour temperature at noon; give --cct, such as --cct 5500K")
 	}
-	result, err := design.Evaluate(r.ctx, p, design.Options{Samples: -1, Store: r.store(c.Path)})
+	result, err := design.Evaluate(r.ctx, p, design.Options{Samples: -1, Solver: r.solver(c.Path)})
 	if err != nil {
 		return err
 	}

@@ -31,11 +31,11 @@ func (r *run) clearProgress() {
 	}
 }
 
-// store returns where unit responses of a project are kept.
-func (r *run) store(path string) design.Store {
+// solver returns the solver of a project, which keeps unit responses in its folder.
+func (r *run) solver(path string) *design.Memory {
 	dir := path
 	if info, err := os.Stat(path); err == nil && !info.IsDir() {
 		dir = filepath.Dir(path)
 	}
-	return fileStore{filepath.Join(dir, cacheDir)}
+	return &design.Memory{Store: fileStore{filepath.Join(dir, cacheDir)}}
 }

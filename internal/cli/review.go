@@ -28,8 +28,8 @@ func (c *reviewCmd) Run(r *run) error {
 	findings := review.Review(result)
 	if c.JSON {
 		err = writeJSON(r, struct {
-			Result   *design.Evaluation    `json:"result"`
-			Findings []finding.Finding `json:"findings"`
+			Result   *design.Evaluation `json:"result"`
+			Findings []finding.Finding  `json:"findings"`
 		}{result, findings})
 	} else {
 		printReview(r, result, findings, c.All)

@@ -6,6 +6,7 @@ import (
 	"os"
 	"testing"
 
+	"lampwright/internal/light"
 	"lampwright/internal/project"
 	"lampwright/internal/shelf"
 )
@@ -32,7 +33,7 @@ func BenchmarkEvaluate(b *testing.B) {
 
 // BenchmarkOperatingPoint asks: how long does it take to settle the lamp again after a current was changed?
 func BenchmarkOperatingPoint(b *testing.B) {
-	lamp, err := NewLamp(example(b, "planted-tank-first"))
+	lamp, err := NewLamp(example(b, "planted-tank-first"), light.Lens)
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -63,12 +64,16 @@ func BenchmarkWhatIf(b *testing.B) {
 
 // BenchmarkLightMap asks: how long do the light maps of the demo take, on the water and at the target?
 func BenchmarkLightMap(b *testing.B) {
-	lamp, err := NewLamp(example(b, "planted-tank-first"))
+	lamp, err := NewLamp(example(b, "planted-tank-first"), light.Lens)
+	if err != nil {
+		b.Fatal(err)
+	}
+	in, err := lamp.lightInputs(Options{})
 	if err != nil {
 		b.Fatal(err)
 	}
 	for b.Loop() {
-		if _, err := lamp.solveLight(context.Background(), Options{}); err != nil {
+		if _, err := (Direct{}).Light(context.Background(), in); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -76,13 +81,17 @@ func BenchmarkLightMap(b *testing.B) {
 
 // BenchmarkStoredLight asks: and how long, once they are kept on disk?
 func BenchmarkStoredLight(b *testing.B) {
-	lamp, err := NewLamp(example(b, "planted-tank-first"))
+	lamp, err := NewLamp(example(b, "planted-tank-first"), light.Lens)
 	if err != nil {
 		b.Fatal(err)
 	}
-	o := Options{Store: mapStore{}}
+	in, err := lamp.lightInputs(Options{})
+	if err != nil {
+		b.Fatal(err)
+	}
+	store := mapStore{}
 	for b.Loop() {
-		if _, err := lamp.unitLight(context.Background(), o); err != nil {
+		if _, err := (&Memory{Store: store}).Light(context.Background(), in); err != nil {
 			b.Fatal(err)
 		}
 	}

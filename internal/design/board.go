@@ -139,7 +139,7 @@ func (l *Lamp) solveBoard(ctx context.Context, o Options) (*boardResponse, error
 		probes = append(probes, heat.Probe{Name: "sensor", XM: d.At.X.SI, YM: d.At.Y.SI})
 		out.sensorAt = 0
 	}
-	r, err := unitHeat(ctx, o.Store, o.Heat, board, sources, probes, heat.Options{RelErr: o.heatRelErr(), Progress: o.Progress})
+	r, err := o.solver().Board(ctx, board, sources, probes, heat.Options{RelErr: o.heatRelErr(), Progress: o.Progress})
 	if err != nil {
 		return nil, fmt.Errorf("heat of the board: %w", err)
 	}
@@ -149,7 +149,7 @@ func (l *Lamp) solveBoard(ctx context.Context, o Options) (*boardResponse, error
 	if l.Stack.ThermalPath.S == "direct" {
 		out.notes = append(out.notes, "copper and dielectric beside the thermal pads were left out, which errs on the warm side")
 	}
-	if err := l.spreadInBase(out, o.Heat); err != nil {
+	if err := l.spreadInBase(out, o.solver()); err != nil {
 		return nil, err
 	}
 	if o.samples() > 0 {
@@ -174,7 +174,7 @@ const baseModes = 120
 // 30 K of rise give over the base. Sinks whose sheet states neither thickness nor conductivity of the base are taken as
 // even, and the note says so.
 // Source: Muzychka2003.
-func (l *Lamp) spreadInBase(out *boardResponse, memory *HeatMemory) error {
+func (l *Lamp) spreadInBase(out *boardResponse, solver Solver) error {
 	n := len(l.Emitters)
 	out.spread, out.sensorSpread = make([][]float64, n), make([]float64, n)
 	for i := range out.spread {
@@ -184,14 +184,14 @@ func (l *Lamp) spreadInBase(out *boardResponse, memory *HeatMemory) error {
 		out.notes = append(out.notes, fmt.Sprintf("sink %q states no thickness or conductivity of its base, which was taken as even; beneath a strong emitter it is some kelvin hotter", s.ID.S))
 		return nil
 	}
-	plate, feet, err := l.sinkBase()
+	plate, feet, err := l.sinkBase(solver)
 	if errors.Is(err, errSilent) {
 		return nil // there is no usual day then, and newSystem says so
 	}
 	if err != nil {
 		return err
 	}
-	unit, err := memory.base(plate, feet)
+	unit, err := solver.SinkBase(plate, feet)
 	if err != nil {
 		return fmt.Errorf("spreading in the base of sink %q: %w", l.Sink.ID.S, err)
 	}
@@ -210,10 +210,10 @@ func (l *Lamp) spreadInBase(out *boardResponse, memory *HeatMemory) error {
 }
 
 // sinkBase returns the base of the sink as a plate with an even film, and where emitters, and then the sensor, press on it.
-func (l *Lamp) sinkBase() (heat.Plate, []geom.Rect, error) {
+func (l *Lamp) sinkBase(solver Solver) (heat.Plate, []geom.Rect, error) {
 	s := l.Sink
 	room := l.Design.Place.Room.Usual.SI
-	c, err := l.cool(room, l.Fan == nil)
+	c, err := l.cool(solver, room, l.Fan == nil)
 	if err != nil {
 		return heat.Plate{}, nil, err
 	}

@@ -3,7 +3,6 @@ package design
 import (
 	"errors"
 	"fmt"
-	"slices"
 
 	"lampwright/internal/curve"
 	"lampwright/internal/project"
@@ -18,8 +17,8 @@ var sampleRises = []float64{0.5, 1, 2, 4, 7, 11, 16, 22, 30, 40, 55, 75, 100, 14
 var errSilent = errors.New("the sink's datasheet is silent")
 
 // cool finds the cooling of the lamp's sink and housing in air of a temperature [K]; dead stops the fan.
-func (l *Lamp) cool(airK float64, dead bool) (cooling, error) {
-	out, err := l.coolSink(airK, dead)
+func (l *Lamp) cool(solver Solver, airK float64, dead bool) (cooling, error) {
+	out, err := l.coolSink(solver, airK, dead)
 	if err != nil || l.Design.Housing == nil {
 		return out, err
 	}
@@ -52,15 +51,15 @@ func (l *Lamp) housing() sink.Housing {
 }
 
 // coolSink finds the cooling of the sink alone.
-func (l *Lamp) coolSink(airK float64, dead bool) (cooling, error) {
+func (l *Lamp) coolSink(solver Solver, airK float64, dead bool) (cooling, error) {
 	pressurePa := sink.PressureAtAltitude(l.Design.Place.Altitude.SI)
 	withFan := l.Fan != nil && !dead
 	s := l.Sink
 	switch {
 	case s.Fins != nil:
-		return l.coolGeometry(airK, pressurePa, withFan, plateFin(s))
+		return l.coolGeometry(solver, airK, pressurePa, withFan, plateFin(s))
 	case s.Pins != nil:
-		return l.coolGeometry(airK, pressurePa, withFan, pinFin(s))
+		return l.coolGeometry(solver, airK, pressurePa, withFan, pinFin(s))
 	case withFan && !s.Forced.Set:
 		return cooling{}, fmt.Errorf("sink %q states only how it does without a fan; take the fan away, or take another sink", s.ID.S)
 	case withFan:
@@ -129,94 +128,100 @@ type geometry interface {
 	Natural(o sink.Orientation, baseK, airK, surroundK, pressurePa float64) (sink.Cooling, error)
 }
 
-// coolGeometry returns the cooling of a sink of fins or pins, from the memory where it stands there.
-func (l *Lamp) coolGeometry(airK, pressurePa float64, withFan bool, g geometry) (cooling, error) {
-	in := coolInputs{shape: g, orientation: l.orientation(), tiltRad: l.Design.Sink.Tilt.SI, airK: airK, pressurePa: pressurePa}
+// coolGeometry returns the cooling of a sink of fins or pins.
+func (l *Lamp) coolGeometry(solver Solver, airK, pressurePa float64, withFan bool, g geometry) (cooling, error) {
+	in := CoolingInputs{Shape: g, Orientation: l.orientation(), TiltRad: l.Design.Sink.Tilt.SI, AirK: airK, PressurePa: pressurePa}
 	if withFan {
 		share, stated := l.FanShare()
-		in.blown, in.fan, in.shareStated = true, l.fanDrive(share), stated
+		in.Forced, in.Fan = true, l.fanDrive(share)
+		if !stated {
+			in.Fractions = []float64{assumedThrough.lo, share, assumedThrough.hi}
+		}
 	}
-	if c, ok := l.cools.get(in); ok {
-		return c, nil
+	c, err := solver.Cooling(in)
+	if err != nil {
+		return c, fmt.Errorf("cooling of sink %q: %w", l.Sink.ID.S, err)
 	}
-	c, err := l.sampleGeometry(airK, pressurePa, withFan, g)
-	if err == nil {
-		c.notes = slices.Clip(c.notes) // others append theirs
-		l.cools.put(in, c)
-	}
-	return c, err
+	return c, nil
 }
 
-// sampleGeometry computes a sink of fins or pins at each of sampleRises.
-func (l *Lamp) sampleGeometry(airK, pressurePa float64, withFan bool, g geometry) (cooling, error) {
-	tilt := l.Design.Sink.Tilt.SI
-	out := cooling{blown: withFan, airK: airK}
-	share := 1.0
-	if withFan {
-		share, _ = l.FanShare()
-	}
+// Cooling computes a sink of fins or pins at each of sampleRises.
+func (Direct) Cooling(in CoolingInputs) (cooling, error) {
+	out := cooling{blown: in.Forced, airK: in.AirK}
 	var x, y []float64
 	for _, rise := range sampleRises {
-		var c sink.Cooling
-		var p sink.Point
-		var err error
-		fins, finned := g.(sink.PlateFin)
-		pins, _ := g.(sink.PinFin)
-		switch {
-		case withFan && finned:
-			c, p, err = fins.WithFan(l.fanDrive(share), l.orientation(), airK+rise, airK, airK, pressurePa)
-		case withFan:
-			c, p, err = l.blowPins(pins, share, airK+rise, airK, pressurePa)
-		case finned && tilt > 0:
-			c, err = fins.NaturalTilted(tilt, airK+rise, airK, airK, pressurePa)
-		default:
-			c, err = g.Natural(l.orientation(), airK+rise, airK, airK, pressurePa)
-		}
+		c, p, err := in.at(in.AirK+rise, in.Fan.ChannelShare)
 		if err != nil {
-			return out, fmt.Errorf("cooling of sink %q: %w", l.Sink.ID.S, err)
+			return out, err
 		}
 		if !(c.ConductanceWK > 0) {
 			continue // the fan's own heat warms the air above so small a rise
 		}
-		x, y = append(x, airK+rise), append(y, c.ConductanceWK)
-		if rise == 30 {
+		x, y = append(x, in.AirK+rise), append(y, c.ConductanceWK)
+		if rise == referenceRiseK {
 			out.film, out.fan, out.relUnc, out.method, out.source = c, p, c.RelUncertainty, c.Method, c.Source
 			out.notes = append(append([]string(nil), c.Notes...), p.Notes...)
 		}
 	}
 	if len(x) == 0 {
-		return out, fmt.Errorf("cooling of sink %q: it sheds no heat", l.Sink.ID.S)
+		return out, errors.New("it sheds no heat")
 	}
 	var err error
-	if out.conductanceWK, err = curve.New(x, y); err == nil && withFan {
-		out.shares, out.factors, err = l.overShare(airK, out.film.ConductanceWK)
+	if out.conductanceWK, err = curve.New(x, y); err != nil {
+		return out, err
+	}
+	if nominal := out.film.ConductanceWK; len(in.Fractions) > 0 && nominal > 0 {
+		out.shares = in.Fractions
+		out.factors, err = flowFractionFactors(in.Fractions, nominal, func(share float64) (float64, error) {
+			c, _, err := in.at(in.AirK+referenceRiseK, share)
+			return c.ConductanceWK, err
+		})
 	}
 	return out, err
 }
 
-// blown returns what the sink sheds at 30 K over the air with a share of the fan's air between its fins [W/K].
-func (l *Lamp) blown(share, airK, pressurePa float64) (float64, error) {
-	const riseK = 30
-	var c sink.Cooling
-	var err error
-	switch s := l.Sink; {
-	case s.Fins != nil:
-		c, _, err = plateFin(s).WithFan(l.fanDrive(share), l.orientation(), airK+riseK, airK, airK, pressurePa)
-	case s.Pins != nil:
-		c, _, err = l.blowPins(pinFin(s), share, airK+riseK, airK, pressurePa)
+// referenceRiseK is the rise of the base over the air at which methods and factors of a sink are told.
+const referenceRiseK = 30
+
+// at computes the sink at a base temperature, with a fraction of the fan's flow between its fins.
+func (in CoolingInputs) at(baseK, share float64) (c sink.Cooling, p sink.Point, err error) {
+	fins, finned := in.Shape.(sink.PlateFin)
+	pins, _ := in.Shape.(sink.PinFin)
+	fan := in.Fan
+	fan.ChannelShare = share
+	switch {
+	case in.Forced && finned:
+		return fins.WithFan(fan, in.Orientation, baseK, in.AirK, in.AirK, in.PressurePa)
+	case in.Forced:
+		return blowPins(pins, fan, baseK, in.AirK, in.PressurePa)
+	case finned && in.TiltRad > 0:
+		c, err = fins.NaturalTilted(in.TiltRad, baseK, in.AirK, in.AirK, in.PressurePa)
 	default:
-		c, err = l.forcedAt(share, airK, pressurePa)
+		c, err = in.Shape.Natural(in.Orientation, baseK, in.AirK, in.AirK, in.PressurePa)
 	}
-	if err != nil {
-		return 0, fmt.Errorf("cooling of sink %q: %w", l.Sink.ID.S, err)
-	}
-	return c.ConductanceWK, nil
+	return c, p, err
 }
 
-// blowPins finds where the fan works on a field of pins, and what they shed there.
-func (l *Lamp) blowPins(f sink.PinFin, share, baseK, airK, pressurePa float64) (sink.Cooling, sink.Point, error) {
+// flowFractionFactors returns by what the conductance changes with the fraction of the fan's flow between the fins, against
+// the fraction used, the second of three.
+func flowFractionFactors(fractions []float64, nominalWK float64, at func(fraction float64) (float64, error)) (factors []float64, err error) {
+	for _, share := range fractions {
+		f := 1.0
+		if share != fractions[1] {
+			wk, err := at(share)
+			if err != nil {
+				return nil, err
+			}
+			f = wk / nominalWK
+		}
+		factors = append(factors, f)
+	}
+	return factors, nil
+}
+
+// blowPins finds where the fan works on a field of pins, and what they dissipate there.
+func blowPins(f sink.PinFin, d sink.FanDrive, baseK, airK, pressurePa float64) (sink.Cooling, sink.Point, error) {
 	air := sink.AirAt((baseK+airK)/2, pressurePa)
-	d := l.fanDrive(share)
 	p, err := sink.Operate(d.Curve, d.SpeedRatio, func(flow float64) float64 { return f.PressureDrop(flow*d.ChannelShare, air) }, air.RhoKgM3/1.2)
 	if err != nil {
 		return sink.Cooling{}, p, err
@@ -297,8 +302,15 @@ func (l *Lamp) coolForcedCurve(airK, pressurePa float64) (cooling, error) {
 		return cooling{}, fmt.Errorf("cooling of sink %q: %w", l.Sink.ID.S, err)
 	}
 	out := cooling{blown: true, airK: airK, film: c, relUnc: 0.25, method: c.Method, source: c.Source, notes: c.Notes}
-	if out.shares, out.factors, err = l.overShare(airK, c.ConductanceWK); err != nil {
-		return out, err
+	if _, stated := l.FanShare(); !stated && c.ConductanceWK > 0 {
+		out.shares = []float64{assumedThrough.lo, share, assumedThrough.hi}
+		out.factors, err = flowFractionFactors(out.shares, c.ConductanceWK, func(share float64) (float64, error) {
+			c, err := l.forcedAt(share, airK, pressurePa)
+			return c.ConductanceWK, err
+		})
+		if err != nil {
+			return out, fmt.Errorf("cooling of sink %q: %w", l.Sink.ID.S, err)
+		}
 	}
 	out.fan = sink.Point{FlowM3S: free * halfFlow, PowerRatio: sink.PowerRatio(l.fanSpeed(), 1), NoiseDB: sink.NoiseChangeDB(l.fanSpeed())}
 	out.notes = append(out.notes, fmt.Sprintf("sink %q states no pressure loss: the fan was taken to move half of its free flow (common practice, no source)", l.Sink.ID.S), sink.RecirculationNote)

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"lampwright/internal/heat"
+	"lampwright/internal/light"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
@@ -81,7 +82,7 @@ func TestPinsWithFan(t *testing.T) {
 // TestSpreadingInTheBase: a strong emitter makes the sink beneath it hotter than the mean of its base. The demo's white
 // emitter sits in the middle, so that Lee1995 stands beside the series; its own error is a tenth of the spreading.
 func TestSpreadingInTheBase(t *testing.T) {
-	lamp, err := NewLamp(example(t, "planted-tank"))
+	lamp, err := NewLamp(example(t, "planted-tank"), light.Lens)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -145,16 +145,11 @@ func (r *Evaluation) bandLight(bands int) (umol, lm [][]float64) {
 
 // unitCut returns the maps of a cut per watt, one a level.
 func (r *Evaluation) unitCut(ctx context.Context, tank light.Tank, c Cut, progress func(done, total int)) ([]light.Response, error) {
-	l, o := r.Lamp, Options{Light: r.memory}
-	in, err := l.lightKnown(o)
+	in, err := r.Lamp.lightInputs(Options{})
 	if err != nil {
 		return nil, err
 	}
-	if u := r.memory.cut(cutInputs{in, c}); u != nil {
-		return u, nil
-	}
-	cell := o.cellM(l)
-	grid := cellsOver(tank, cell, 4)
+	grid := cellsOver(tank, in.CellM, 4)
 	grid.X0, grid.X1, grid.Y0, grid.Y1 = -tank.LengthM/2, tank.LengthM/2, -tank.WidthM/2, tank.WidthM/2
 	var planes []light.Plane
 	if c.Kind == LevelCut {
@@ -182,45 +177,5 @@ func (r *Evaluation) unitCut(ctx context.Context, tank light.Tank, c Cut, progre
 			grid.NX = 1
 		}
 	}
-	var out []light.Response
-	for i, plane := range planes {
-		if progress != nil {
-			progress(i, len(planes))
-		}
-		m, err := light.WallMap(ctx, tank, l.sources(), plane, grid)
-		if err != nil {
-			return nil, fmt.Errorf("light %.0f mm over the bottom: %w", 1e3*plane.ZM, err)
-		}
-		out = append(out, m)
-	}
-	r.memory.putCut(cutInputs{in, c}, out)
-	return out, nil
-}
-
-// rememberedCuts bounds the cuts that a LightMemory keeps: a slider back and forth finds them again.
-const rememberedCuts = 12
-
-// cutInputs is what the unit responses of a cut depend on.
-type cutInputs struct {
-	lightKnown
-	cut Cut
-}
-
-func (m *LightMemory) cut(in cutInputs) []light.Response {
-	if m == nil {
-		return nil
-	}
-	m.mu.Lock()
-	defer m.mu.Unlock()
-	u, _ := m.cuts.get(in)
-	return u
-}
-
-func (m *LightMemory) putCut(in cutInputs, unit []light.Response) {
-	if m == nil {
-		return
-	}
-	m.mu.Lock()
-	defer m.mu.Unlock()
-	m.cuts.put(in, unit, rememberedCuts)
+	return r.sys.solver.Section(ctx, SectionInputs{Light: in, Planes: planes, Grid: grid}, progress)
 }

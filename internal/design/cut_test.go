@@ -12,8 +12,8 @@ import (
 // rows of level ones, and less light the deeper one looks in an even beam's water.
 func TestCutMeetsTheMaps(t *testing.T) {
 	p := example(t, "planted-tank-first")
-	var memory LightMemory
-	o := Options{Samples: -1, Store: kept, Light: &memory}
+	var memory Memory
+	o := Options{Samples: -1, Solver: &memory}
 	r, err := Evaluate(context.Background(), p, o)
 	if err != nil {
 		t.Fatal(err)
@@ -73,12 +73,6 @@ func TestCutMeetsTheMaps(t *testing.T) {
 	}
 	if d := cmp.Diff(along.PPFD, m.PPFD); d == "" {
 		t.Error("half the current gives the same light")
-	}
-	for i := range 2 * rememberedCuts {
-		memory.putCut(cutInputs{cut: Cut{LevelCut, float64(i)}}, nil)
-	}
-	if len(memory.cuts) > rememberedCuts {
-		t.Errorf("%d cuts are kept, want at most %d", len(memory.cuts), rememberedCuts)
 	}
 	for _, c := range []Cut{{"slanted", 0}, {LevelCut, -1}, {LevelCut, math.NaN()}, {AlongCut, 1}} {
 		if _, err := r.Cut(context.Background(), c, nil); err == nil {

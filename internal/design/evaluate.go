@@ -15,17 +15,20 @@ type Options struct {
 	CellM      float64 // edge of a cell of the light maps [m]; 0 means 20 mm, or a fiftieth of the place where that is more
 	HeatRelErr float64 // wanted relative error of the board's field; 0 means 2 %, well below what datasheets leave open
 	Samples    int     // lamps drawn from the tolerances for the 10–90 % ranges; 0 means 200, below 0 none
-	Store      Store   // where unit responses are kept between runs; nil keeps none
+	Solver     Solver  // answers the slow questions; nil computes each anew
 	Seed       uint64  // of those draws
-	// Light keeps unit responses of the light between evaluations of one program run; nil keeps none.
-	Light *LightMemory
-	// Heat keeps unit responses of boards in the same way.
-	Heat *HeatMemory
 	// Quick leaves out the search for heights that would mend a finding, which traces light again and again: for a
 	// lamp whose values are just being moved.
 	Quick bool
 	// Progress is told how much of the slow work is done; it may be nil.
 	Progress func(done, total int)
+}
+
+func (o Options) solver() Solver {
+	if o.Solver == nil {
+		return Direct{}
+	}
+	return o.Solver
 }
 
 func (o Options) heatRelErr() float64 {
@@ -48,12 +51,9 @@ func (o Options) samples() int {
 // Evaluate computes the whole lamp. Its errors are those of parts that cannot be computed at all; limits of nature are
 // in the Result, for the review to judge.
 func Evaluate(ctx context.Context, p *project.Project, o Options) (*Evaluation, error) {
-	lamp, err := newLamp(p, o.Light)
+	lamp, err := NewLamp(p, o.solver().Lens)
 	if err != nil {
 		return nil, err
-	}
-	if o.Heat != nil {
-		lamp.cools = &o.Heat.cools
 	}
 	sys, err := newSystem(ctx, lamp, o)
 	if err != nil {
@@ -61,7 +61,7 @@ func Evaluate(ctx context.Context, p *project.Project, o Options) (*Evaluation, 
 	}
 	base := lamp.nominal()
 	sol := sys.solve(base)
-	r := &Evaluation{Result: &Result{Format: 1, Name: p.Design.Name.S}, Lamp: lamp, sys: sys, base: base, sol: sol, quick: o.Quick, memory: o.Light}
+	r := &Evaluation{Result: &Result{Format: 1, Name: p.Design.Name.S}, Lamp: lamp, sys: sys, base: base, sol: sol, quick: o.Quick}
 	ranges, away, err := sys.ranges(ctx, o)
 	if err != nil {
 		return nil, err

@@ -28,8 +28,7 @@ type Lamp struct {
 	Optics    []Optic
 	assumed   []assumption
 	notes     []string
-	cools     *coolMemory
-	patterns  *LightMemory // may be nil
+	fitLens   LensFitter
 }
 
 // Channel is a channel with its parts.
@@ -107,15 +106,15 @@ type Emitter struct {
 	XM, YM  float64
 }
 
+// LensFitter finds the luminous intensity distribution that fits the figures of a lens's datasheet, as light.Lens does.
+type LensFitter func(light.LensData) (light.Pattern, light.LensFit, error)
+
 // NewLamp builds the curves, spectra and patterns of a project's parts. Its errors name the part; they are few, since
 // project has looked at every value alone.
-func NewLamp(p *project.Project) (*Lamp, error) { return newLamp(p, nil) }
-
-// newLamp is NewLamp with a memory for patterns, which may be nil.
-func newLamp(p *project.Project, memory *LightMemory) (*Lamp, error) {
+func NewLamp(p *project.Project, fitLens LensFitter) (*Lamp, error) {
 	d := &p.Design
 	l := &Lamp{
-		Project: p, Design: d, cools: new(coolMemory), patterns: memory,
+		Project: p, Design: d, fitLens: fitLens,
 		Stack:     p.Shelf.Boards.Get(d.Board.Part.S),
 		Sink:      p.Shelf.Sinks.Get(d.Sink.Part.S),
 		Interface: p.Shelf.Interfaces.Get(d.Interface.Part.S),

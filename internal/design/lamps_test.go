@@ -111,10 +111,11 @@ func (m *memory) Put(key string, data []byte) {
 	m.data[key] = data
 }
 
-var kept = &memory{data: map[string][]byte{}}
+// remembered is the Solver of quick options.
+var remembered = &Memory{Store: &memory{data: map[string][]byte{}}}
 
 // quick are options for a test: no ranges, coarse maps.
-func quick() Options { return Options{Samples: -1, CellM: 0.05, Store: kept} }
+func quick() Options { return Options{Samples: -1, CellM: 0.05, Solver: remembered} }
 
 // evaluate computes the lamp of one die with changes.
 func evaluate(tb testing.TB, changes ...change) *Evaluation {

@@ -1,15 +1,26 @@
 package design
 
 import (
+	"bytes"
 	"context"
+	"crypto/sha256"
+	"encoding/gob"
+	"encoding/hex"
+	"fmt"
 	"reflect"
 	"slices"
 	"sync"
 
+	"lampwright/internal/geom"
+	"lampwright/internal/heat"
 	"lampwright/internal/light"
-	"lampwright/internal/sink"
-	"lampwright/internal/spectrum"
 )
+
+// Store keeps unit responses by the hash of just what they depend on. Whatever it loses is solved again.
+type Store interface {
+	Get(key string) (data []byte, ok bool)
+	Put(key string, data []byte)
+}
 
 // recent keeps the last things that were computed, each with what it was computed of; the longest unused goes first.
 // Nobody writes to what is kept. It is not safe for several goroutines.
@@ -38,158 +49,228 @@ func (r *recent[K, V]) put(of K, got V, atMost int) {
 	*r = append(*r, recentOne[K, V]{of, got})
 }
 
-// rememberedLights bounds a LightMemory: a step forth and back between two heights needs two.
-const rememberedLights = 4
+// What a Memory keeps of each kind: a step forth and back between two values, with its variants, and some that are tried.
+const (
+	rememberedLights = 4
+	rememberedBoards = 16 // a response has some hundred kilobytes
+	rememberedCools  = 16 // a lamp asks for five
+	rememberedLenses = 8
+	rememberedCuts   = 12
+)
 
-// LightMemory keeps the last unit responses of the light in memory, so that a lamp whose place, lenses and spectra are
-// as they were is evaluated without its rays. The zero LightMemory is ready, and several evaluations may share it.
-type LightMemory struct {
-	mu   sync.Mutex
-	kept recent[lightKnown, *unitLight]
-	cuts recent[cutInputs, []light.Response]
-	lens recent[light.LensData, lensPattern]
+// Memory is a Solver that returns what it has computed before, from memory and from a Store. The zero Memory is ready; it
+// may be shared by several evaluations and goroutines.
+type Memory struct {
+	Store Store // on disk; nil keeps nothing there
 
-	thrown light.Thrown
+	mu     sync.Mutex
+	boards recent[string, *heat.Response]
+	bases  recent[baseInputs, [][]float64]
+	cools  recent[CoolingInputs, cooling]
+	lights recent[LightInputs, *unitLight]
+	cuts   recent[SectionInputs, []light.Response]
+	lenses recent[light.LensData, lensPattern]
+
+	interreflection light.Thrown
 }
 
-// thrownTo returns where light keeps what a tank throws to and fro.
-func (m *LightMemory) thrownTo() *light.Thrown {
-	if m == nil {
-		return nil
-	}
-	return &m.thrown
+var _ Solver = (*Memory)(nil)
+
+// baseInputs is what the exact series of a sink's base depends on.
+type baseInputs struct {
+	plate heat.Plate
+	feet  []geom.Rect
 }
 
-// rememberedLenses bounds the patterns that a LightMemory keeps: those of a lamp's lenses, and of some that are tried.
-const rememberedLenses = 8
-
-// lensPattern is what light.Lens makes of a sheet.
+// lensPattern is what light.Lens makes of a datasheet.
 type lensPattern struct {
 	pattern light.Pattern
 	fit     light.LensFit
 }
 
-// lensOf is light.Lens.
-func (m *LightMemory) lensOf(d light.LensData) (light.Pattern, light.LensFit, error) {
-	if m == nil {
-		return light.Lens(d)
-	}
+func (m *Memory) direct() Direct { return Direct{Interreflection: &m.interreflection} }
+
+// remember returns what is kept under in, or computes it outside the lock and keeps it.
+func remember[K, V any](m *Memory, list *recent[K, V], atMost int, in K, compute func() (V, error)) (V, error) {
 	m.mu.Lock()
-	defer m.mu.Unlock()
-	if k, ok := m.lens.get(d); ok {
-		return k.pattern, k.fit, nil
+	got, ok := list.get(in)
+	m.mu.Unlock()
+	if ok {
+		return got, nil
 	}
-	p, fit, err := light.Lens(d)
+	got, err := compute()
 	if err == nil {
+		m.mu.Lock()
+		list.put(in, got, atMost)
+		m.mu.Unlock()
+	}
+	return got, err
+}
+
+// Lens is Direct.Lens with a memory.
+func (m *Memory) Lens(d light.LensData) (light.Pattern, light.LensFit, error) {
+	k, err := remember(m, &m.lenses, rememberedLenses, d, func() (lensPattern, error) {
+		p, fit, err := m.direct().Lens(d)
 		fit.Notes = slices.Clip(fit.Notes) // others append theirs
-		m.lens.put(d, lensPattern{p, fit}, rememberedLenses)
-	}
-	return p, fit, err
+		return lensPattern{p, fit}, err
+	})
+	return k.pattern, k.fit, err
 }
 
-// lightInputs is just what unit responses of the light depend on; see lightKnown.
-type lightInputs struct {
-	tank     light.Tank
-	emitters []light.Emitter // without names
-	kinds    []int           // by emitter
-	weights  []bandWeights   // by kind
-	cellM    float64
-	notes    []string // on the water, and on what the maps leave out
+// Cooling is Direct.Cooling with a memory.
+func (m *Memory) Cooling(in CoolingInputs) (cooling, error) {
+	return remember(m, &m.cools, rememberedCools, in, func() (cooling, error) {
+		c, err := m.direct().Cooling(in)
+		c.notes = slices.Clip(c.notes) // others append theirs
+		return c, err
+	})
 }
 
-// lightKnown is lightInputs with the spectra in place of the weights that are sums over them: to sum takes longer than to
-// look whether the spectra are those of before.
-type lightKnown struct {
-	lightInputs
-	units []spectrum.Spectrum // by kind
+// SinkBase is Direct.SinkBase with a memory.
+func (m *Memory) SinkBase(p heat.Plate, feet []geom.Rect) ([][]float64, error) {
+	return remember(m, &m.bases, rememberedBoards, baseInputs{p, feet}, func() ([][]float64, error) {
+		return m.direct().SinkBase(p, feet)
+	})
 }
 
-// weighted puts the weights into what is known of the light.
-func (l *Lamp) weighted(k lightKnown) lightInputs {
-	k.weights = l.bandWeights(max(len(k.tank.Bands), 1))
-	return k.lightInputs
+// Section is Direct.Section with a memory.
+func (m *Memory) Section(ctx context.Context, in SectionInputs, progress func(done, total int)) ([]light.Response, error) {
+	return remember(m, &m.cuts, rememberedCuts, in, func() ([]light.Response, error) {
+		return m.direct().Section(ctx, in, progress)
+	})
 }
 
-// lightKnown returns what the light of this lamp depends on, without the weights.
-func (l *Lamp) lightKnown(o Options) (lightKnown, error) {
-	t, err := l.tank()
+// Board is Direct.Board with a memory and the store.
+func (m *Memory) Board(ctx context.Context, b heat.Board, sources []heat.Source, probes []heat.Probe, o heat.Options) (*heat.Response, error) {
+	key := "heat-" + heat.Key(b, sources, probes, o)
+	r, err := remember(m, &m.boards, rememberedBoards, key, func() (*heat.Response, error) {
+		var kept heat.Response
+		if m.load(key, &kept) && len(kept.MeanKW) == len(sources) && kept.Sink != nil {
+			return &kept, nil
+		}
+		r, err := m.direct().Board(ctx, b, sources, probes, o)
+		if err == nil {
+			m.save(key, r)
+		}
+		return r, err
+	})
 	if err != nil {
-		return lightKnown{}, err
+		return nil, err
 	}
-	in := lightKnown{lightInputs: lightInputs{tank: t, emitters: l.sources(), cellM: o.cellM(l), notes: append(l.waterNotes(), l.LeftOut()...)}}
-	for i := range l.Kinds {
-		in.units = append(in.units, l.Kinds[i].Unit)
+	named := *r // names are not part of the key
+	named.Names = nil
+	for _, s := range sources {
+		named.Names = append(named.Names, s.Name)
 	}
-	for i := range in.emitters {
-		in.emitters[i].Name = ""
-		in.kinds = append(in.kinds, l.Emitters[i].Kind)
-	}
-	return in, nil
+	return &named, nil
 }
 
-// unitLight returns the unit responses of the light, from the memory or the store where they have them.
-func (l *Lamp) unitLight(ctx context.Context, o Options) (*unitLight, error) {
-	if o.Light == nil && o.Store == nil {
-		return l.solveLight(ctx, o)
+// lightVersion is part of the key of stored light: raise it whenever the same lamp gets other maps (TestLightVersion).
+const lightVersion = 2
+
+// lightKey returns the name under which light is stored: the hash of what it depends on.
+func lightKey(in LightInputs) string {
+	h := sha256.New()
+	fmt.Fprintf(h, "light %d, %#v", lightVersion, in)
+	return "light-" + hex.EncodeToString(h.Sum(nil))
+}
+
+// Light is Direct.Light with a memory and the store.
+func (m *Memory) Light(ctx context.Context, in LightInputs) (*unitLight, error) {
+	return remember(m, &m.lights, rememberedLights, in, func() (*unitLight, error) {
+		key := ""
+		if m.Store != nil {
+			key = lightKey(in)
+		}
+		var k lightKept
+		if m.load(key, &k) && k.fits(len(in.Emitters)) {
+			return &unitLight{k.Target.unit(), k.Surface.unit(), k.Shares, k.Meets, k.Reaches, k.Notes}, nil
+		}
+		u, err := m.direct().Light(ctx, in)
+		if err == nil {
+			m.save(key, lightKept{u.target.keep(), u.surface.keep(), u.shares, u.meets, u.reaches, u.notes})
+		}
+		return u, err
+	})
+}
+
+// load reads a value from the store; it is false where there is none that can be believed.
+func (m *Memory) load(key string, to any) bool {
+	if m.Store == nil {
+		return false
 	}
-	in, err := l.lightKnown(o)
-	if err != nil {
-		return l.solveLight(ctx, o) // which says what is wrong
+	data, ok := m.Store.Get(key)
+	if !ok {
+		return false
 	}
-	if o.Light != nil {
-		if u := o.Light.get(in); u != nil {
-			return u, nil
+	body, ok := unseal(data)
+	return ok && gob.NewDecoder(bytes.NewReader(body)).Decode(to) == nil
+}
+
+// save writes a value to the store.
+func (m *Memory) save(key string, value any) {
+	if m.Store == nil {
+		return
+	}
+	var buf bytes.Buffer
+	if gob.NewEncoder(&buf).Encode(value) == nil {
+		m.Store.Put(key, seal(buf.Bytes()))
+	}
+}
+
+// lightKept is unitLight as it is stored.
+type lightKept struct {
+	Target, Surface *mapKept
+	Shares          []light.Shares
+	Meets, Reaches  []float64
+	Notes           []string
+}
+
+type mapKept struct {
+	LengthM, WidthM, AreaM2 float64
+	NX, NY                  int
+	PPFD, Lux, BandMean     [][]float64
+}
+
+func (m *unitMap) keep() *mapKept {
+	if m == nil {
+		return nil
+	}
+	return &mapKept{m.lengthM, m.widthM, m.areaM2, m.nx, m.ny, m.ppfd, m.lux, m.bandMean}
+}
+
+func (k *mapKept) unit() *unitMap {
+	if k == nil {
+		return nil
+	}
+	return &unitMap{k.LengthM, k.WidthM, k.AreaM2, k.NX, k.NY, k.PPFD, k.Lux, k.BandMean}
+}
+
+// fits says that stored light is of a lamp of so many emitters.
+func (k *lightKept) fits(emitters int) bool {
+	if k.Target == nil || len(k.Shares) != emitters || len(k.Meets) != emitters || len(k.Reaches) != emitters {
+		return false
+	}
+	for _, m := range []*mapKept{k.Target, k.Surface} {
+		if m != nil && (len(m.PPFD) != emitters || len(m.Lux) != emitters || len(m.BandMean) != emitters) {
+			return false
 		}
 	}
-	u, err := l.storedLight(ctx, o, l.weighted(in))
-	if err == nil && o.Light != nil {
-		o.Light.put(in, u)
+	return true
+}
+
+// seal puts a checksum before data, so that a file that was cut or changed is solved again and not believed.
+func seal(data []byte) []byte {
+	sum := sha256.Sum256(data)
+	return append(sum[:], data...)
+}
+
+// unseal returns the data behind its checksum, and whether the two agree.
+func unseal(sealed []byte) (data []byte, ok bool) {
+	if len(sealed) < sha256.Size {
+		return nil, false
 	}
-	return u, err
-}
-
-func (m *LightMemory) get(in lightKnown) *unitLight {
-	m.mu.Lock()
-	defer m.mu.Unlock()
-	u, _ := m.kept.get(in)
-	return u
-}
-
-func (m *LightMemory) put(in lightKnown, u *unitLight) {
-	m.mu.Lock()
-	defer m.mu.Unlock()
-	m.kept.put(in, u, rememberedLights)
-}
-
-// rememberedCools bounds a coolMemory: a lamp asks for five, and a step forth and back between two fan speeds for seven.
-const rememberedCools = 16
-
-// coolMemory keeps how the last sinks cool: a fan that is set against fins takes as long to find as all junctions. The zero
-// coolMemory is ready, and several goroutines may share it.
-type coolMemory struct {
-	mu   sync.Mutex
-	kept recent[coolInputs, cooling]
-}
-
-// coolInputs is what the cooling of a sink of fins or pins depends on.
-type coolInputs struct {
-	shape            geometry
-	orientation      sink.Orientation
-	tiltRad          float64
-	airK, pressurePa float64
-	blown            bool
-	fan              sink.FanDrive // where it is blown
-	shareStated      bool
-}
-
-func (m *coolMemory) get(in coolInputs) (cooling, bool) {
-	m.mu.Lock()
-	defer m.mu.Unlock()
-	return m.kept.get(in)
-}
-
-func (m *coolMemory) put(in coolInputs, c cooling) {
-	m.mu.Lock()
-	defer m.mu.Unlock()
-	m.kept.put(in, c, rememberedCools)
+	data = sealed[sha256.Size:]
+	sum := sha256.Sum256(data)
+	return data, bytes.Equal(sum[:], sealed[:sha256.Size])
 }

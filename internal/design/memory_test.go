@@ -2,6 +2,7 @@ package design
 
 import (
 	"context"
+	"fmt"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -10,8 +11,8 @@ import (
 // TestLightMemory wants the same figures with a memory as without, and rays only where place, lenses or spectra changed.
 func TestLightMemory(t *testing.T) {
 	p := example(t, "planted-tank-first")
-	var memory LightMemory
-	o := Options{Samples: -1, HeatRelErr: 0.05, Light: &memory}
+	var memory Memory
+	o := Options{Samples: -1, HeatRelErr: 0.05, Solver: &memory}
 	first, err := Evaluate(context.Background(), p, o)
 	if err != nil {
 		t.Fatal(err)
@@ -25,7 +26,7 @@ func TestLightMemory(t *testing.T) {
 		t.Error("a current was changed, and the light was solved again")
 	}
 	plain := o
-	plain.Light = nil
+	plain.Solver = nil
 	want, err := Evaluate(context.Background(), p, plain)
 	if err != nil {
 		t.Fatal(err)
@@ -47,8 +48,8 @@ func TestLightMemory(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if len(memory.kept) > rememberedLights {
-		t.Errorf("the memory keeps %d responses, want at most %d", len(memory.kept), rememberedLights)
+	if len(memory.lights) > rememberedLights {
+		t.Errorf("the memory keeps %d responses, want at most %d", len(memory.lights), rememberedLights)
 	}
 }
 
@@ -60,9 +61,9 @@ func TestHeatMemory(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, store := range []Store{nil, mapStore{}} {
-		var memory HeatMemory
+		memory := Memory{Store: store}
 		o := quick()
-		o.Heat, o.Store = &memory, store
+		o.Solver = &memory
 		var kept [2]*Evaluation
 		for i := range kept {
 			if kept[i], err = Evaluate(context.Background(), p, o); err != nil {
@@ -75,24 +76,33 @@ func TestHeatMemory(t *testing.T) {
 		if &kept[0].sys.board.heat.MeanKW[0] != &kept[1].sys.board.heat.MeanKW[0] {
 			t.Error("the board was solved, or read, again")
 		}
-		for range 2 * rememberedHeats {
-			memory.put("other", memory.kept[0].got)
-		}
-		if len(memory.kept) > rememberedHeats {
-			t.Errorf("the memory keeps %d responses, want at most %d", len(memory.kept), rememberedHeats)
-		}
 	}
 }
 
 // BenchmarkChangedCurrent asks: how long does a whole Result take after a current was changed, unit responses at hand?
 func BenchmarkChangedCurrent(b *testing.B) {
 	p := example(b, "planted-tank-first")
-	o := Options{Samples: -1, Light: &LightMemory{}, Heat: &HeatMemory{}}
+	o := Options{Samples: -1, Solver: &Memory{}}
 	for b.Loop() {
 		p.Design.Channels[0].Current.SI *= 0.9999
 		if _, err := Evaluate(context.Background(), p, o); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// TestRecent checks that the memory is bounded, and that the longest unused goes first.
+func TestRecent(t *testing.T) {
+	var r recent[int, string]
+	for i := range 5 {
+		r.put(i, fmt.Sprint(i), 3)
+		r.get(2)
+	}
+	if _, ok := r.get(2); !ok || len(r) != 3 {
+		t.Errorf("%d kept, want 3 with the one that was used", len(r))
+	}
+	if _, ok := r.get(0); ok {
+		t.Error("the longest unused is still kept")
 	}
 }
 
@@ -105,7 +115,7 @@ func (s mapStore) Put(key string, data []byte)   { s[key] = data }
 // TestQuick wants a quick Result to have the same figures, and to look for no heights.
 func TestQuick(t *testing.T) {
 	p := example(t, "planted-tank-first")
-	o := Options{Samples: -1, HeatRelErr: 0.05, Light: &LightMemory{}, Heat: &HeatMemory{}}
+	o := Options{Samples: -1, HeatRelErr: 0.05, Solver: &Memory{}}
 	whole, err := Evaluate(context.Background(), p, o)
 	if err != nil {
 		t.Fatal(err)

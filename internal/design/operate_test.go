@@ -9,6 +9,8 @@ import (
 	"testing"
 	"time"
 
+	"lampwright/internal/light"
+
 	"pgregory.net/rapid"
 )
 
@@ -126,7 +128,7 @@ func TestViasThroughFR4(t *testing.T) {
 // TestFixedPoint: where the loop stops, one more round moves nothing by more than a millikelvin, whatever it started
 // from; and it takes few rounds.
 func TestFixedPoint(t *testing.T) {
-	l, err := NewLamp(example(t, "planted-tank-first"))
+	l, err := NewLamp(example(t, "planted-tank-first"), light.Lens)
 	if err != nil {
 		t.Fatal(err)
 	}

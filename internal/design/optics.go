@@ -1,7 +1,6 @@
 package design
 
 import (
-	"context"
 	"fmt"
 	"math"
 
@@ -147,51 +146,30 @@ func (l *Lamp) brightM(e *Emitter) float64 {
 	return l.Kinds[e.Kind].Part.Body.Length.SI
 }
 
+// lightInputs returns what the light of this lamp depends on.
+func (l *Lamp) lightInputs(o Options) (LightInputs, error) {
+	t, err := l.tank()
+	if err != nil {
+		return LightInputs{}, fmt.Errorf("light in the place: %w", err)
+	}
+	in := LightInputs{Tank: t, Emitters: l.sources(), CellM: o.cellM(l), Notes: l.waterNotes()}
+	for _, left := range l.LeftOut() {
+		in.Notes = append(in.Notes, "left out here: "+left+"; `lampwright trace` follows it")
+	}
+	for i := range l.Kinds {
+		k := &l.Kinds[i]
+		in.Units, in.UmolJ, in.LmW = append(in.Units, k.Unit), append(in.UmolJ, k.UmolJ), append(in.LmW, k.LmW)
+	}
+	for i := range l.Emitters {
+		in.Types = append(in.Types, l.Emitters[i].Kind)
+	}
+	return in, nil
+}
+
 // cellsOver covers the place with cells of about an edge [m], at least so many a side.
 func cellsOver(t light.Tank, cellM float64, least int) light.Grid {
 	n := func(lengthM float64) int { return max(least, int(math.Ceil(lengthM/cellM-1e-9))) }
 	return light.Grid{NX: n(t.LengthM), NY: n(t.WidthM)}
-}
-
-// solveLight finds the light of each emitter per watt, on the water and at the target, by every way that panes throw it.
-// What a level substrate sends up and the water sends back is in it.
-func (l *Lamp) solveLight(ctx context.Context, o Options) (*unitLight, error) {
-	t, err := l.tank()
-	if err != nil {
-		return nil, fmt.Errorf("light in the place: %w", err)
-	}
-	cell := o.cellM(l)
-	grid := cellsOver(t, cell, 2)
-	emitters := l.sources()
-	u := &unitLight{notes: l.waterNotes()}
-	for _, left := range l.LeftOut() {
-		u.notes = append(u.notes, "left out here: "+left+"; `lampwright trace` follows it")
-	}
-	weights := l.bandWeights(max(len(t.Bands), 1))
-	if u.target, err = l.unitMap(ctx, o, t, emitters, t.Substrate(), grid, weights, &u.notes); err != nil {
-		return nil, err
-	}
-	if t.WaterDepthM > 0 {
-		if u.surface, err = l.unitMap(ctx, o, t, emitters, t.Surface(), grid, weights, &u.notes); err != nil {
-			return nil, err
-		}
-	}
-	if u.shares, err = light.EachShares(t, emitters); err != nil {
-		return nil, fmt.Errorf("shares of the light: %w", err)
-	}
-	for i, s := range u.shares {
-		reaches := l.arriving(i, u.target, weights)
-		if t.HeightM == 0 {
-			reaches = s.Surface // without panes it is the same integral, and finer than the cells
-		}
-		u.reaches = append(u.reaches, reaches)
-		if u.surface != nil {
-			u.meets = append(u.meets, l.arriving(i, u.surface, weights))
-		} else {
-			u.meets = append(u.meets, u.reaches[i])
-		}
-	}
-	return u, nil
 }
 
 // bandWeights says what one watt of a kind's light holds in each band.
@@ -235,40 +213,4 @@ func slice(s spectrum.Spectrum, lo, hi float64) spectrum.Spectrum {
 		panic("design: slice of a spectrum: " + err.Error())
 	}
 	return out
-}
-
-func (l *Lamp) unitMap(ctx context.Context, o Options, t light.Tank, emitters []light.Emitter, plane light.Plane, grid light.Grid, weights []bandWeights, notes *[]string) (*unitMap, error) {
-	r, err := light.WallMapWith(ctx, t, emitters, plane, grid, o.Light.thrownTo())
-	if err != nil {
-		return nil, fmt.Errorf("light on the %s: %w", plane.Name, err)
-	}
-	*notes = append(*notes, r.Notes...)
-	m := &unitMap{lengthM: t.LengthM, widthM: t.WidthM, areaM2: t.LengthM * t.WidthM * math.Sqrt(1+plane.SlopeX*plane.SlopeX+plane.SlopeY*plane.SlopeY), nx: grid.NX, ny: grid.NY}
-	for e := range emitters {
-		w := weights[l.Emitters[e].Kind]
-		ppfd, lux := make([]float64, r.Cells()), make([]float64, r.Cells())
-		mean := make([]float64, r.Bands)
-		for b := range r.Bands {
-			// Beyond one band, umolJ and lmW are per watt of the whole spectrum and so hold the band's share already.
-			for c, g := range r.Map(e, b) {
-				ppfd[c] += g * w.umolJ[b]
-				lux[c] += g * w.lmW[b]
-				mean[b] += g
-			}
-			mean[b] /= float64(r.Cells())
-		}
-		m.ppfd, m.lux, m.bandMean = append(m.ppfd, ppfd), append(m.lux, lux), append(m.bandMean, mean)
-	}
-	return m, nil
-}
-
-// arriving returns the share of an emitter's light that arrives on a plane, by whatever way; light that comes back from
-// below counts each time.
-func (l *Lamp) arriving(e int, m *unitMap, weights []bandWeights) float64 {
-	w := weights[l.Emitters[e].Kind]
-	sum := 0.0
-	for b, g := range m.bandMean[e] {
-		sum += g * w.share[b]
-	}
-	return sum * m.areaM2
 }

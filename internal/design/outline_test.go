@@ -5,6 +5,8 @@ import (
 	"math"
 	"strings"
 	"testing"
+
+	"lampwright/internal/light"
 )
 
 // small are the changes that put a package of 4 mm on a board of 60 mm, whose sink is the same 20 mm, at a place.
@@ -66,7 +68,7 @@ func TestContactArea(t *testing.T) {
 		{"a disc's rim", "shape: disc, diameter: 20 mm", "[10 mm, 0 mm]", 50 * math.Pi},
 	} {
 		p := load(t, oneDie, oneDieParts, small(tt.board, tt.at, change{"part: die, at: [[0 mm, 0 mm]]", "part: die, at: [[5 mm, 5 mm]]"})...)
-		l, err := NewLamp(p)
+		l, err := NewLamp(p, light.Lens)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -26,7 +26,7 @@ func (l *Lamp) lensOptic(lens *project.Lens) (Optic, error) {
 		o.Efficiency, o.EfficiencyFrom = lens.Efficiency.SI, sheetOf(lens.Sheet, "lens", lens.ID.S)
 	}
 	if !lens.Measured() {
-		p, fit, err := l.patterns.lensOf(light.LensData{
+		p, fit, err := l.fitLens(light.LensData{
 			BeamRad: lens.Beam.SI, FieldRad: lens.Field.SI, PeakCdPerLm: lens.Intensity.SI, Efficiency: lens.Efficiency.SI,
 		})
 		o.Pattern, o.Model, o.Notes = p, fit.Model, fit.Notes

@@ -8,6 +8,8 @@ import (
 	"testing"
 	"testing/fstest"
 
+	"lampwright/internal/light"
+
 	"lampwright/internal/photometry"
 	"lampwright/internal/project"
 	"lampwright/internal/shelf"
@@ -129,7 +131,7 @@ func TestMeasuredFileIsTurned(t *testing.T) {
 // A sheet whose angles and intensity cannot be those of its measured pattern is told so.
 func TestMeasuredAgainstSheet(t *testing.T) {
 	p := withLens(t, "    beam_angle: 100 deg\n    peak_intensity: 3 cd/lm\n    intensity_over_angle: {0 deg: 100 %, 30 deg: 50 %, 60 deg: 0 %}\n", "0 deg", nil)
-	l, err := NewLamp(p)
+	l, err := NewLamp(p, light.Lens)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -141,11 +141,10 @@ type Evaluation struct {
 	*Result
 	Lamp *Lamp `json:"-"`
 
-	sys    *system
-	base   params
-	sol    solution     // of the lamp as its sheets state it
-	quick  bool         // as in Options
-	memory *LightMemory // likewise
+	sys   *system
+	base  params
+	sol   solution // of the lamp as its sheets state it
+	quick bool     // as in Options
 }
 
 // Figure returns the figure of that key.

@@ -7,7 +7,6 @@ import (
 
 	"lampwright/internal/geom"
 	"lampwright/internal/heat"
-	"lampwright/internal/sink"
 )
 
 // sway is what an uncertain property of the board does to its unit responses: how many kelvin more each place stands over
@@ -188,7 +187,7 @@ func (l *Lamp) swayOfCopper(ctx context.Context, out *boardResponse, o Options) 
 			board.Layers[i].Rest = s.lo
 		}
 	}
-	r, err := unitHeat(ctx, o.Store, nil, board, sources, probes, heat.Options{RelErr: o.heatRelErr()})
+	r, err := o.solver().Board(ctx, board, sources, probes, heat.Options{RelErr: o.heatRelErr()})
 	if err != nil {
 		return fmt.Errorf("spread of the copper: %w", err)
 	}
@@ -207,26 +206,4 @@ func (l *Lamp) swayOfCopper(ctx context.Context, out *boardResponse, o Options) 
 	}
 	out.cover = s
 	return nil
-}
-
-// overShare returns by what a fan's conductance changes with the share of its air that goes between the fins, against the
-// share it was computed for: at the ends of the common range, at 30 K over the air.
-func (l *Lamp) overShare(airK, nominalWK float64) (shares, factors []float64, err error) {
-	used, stated := l.FanShare()
-	if stated || !(nominalWK > 0) {
-		return nil, nil, nil
-	}
-	pressurePa := sink.PressureAtAltitude(l.Design.Place.Altitude.SI)
-	for _, share := range []float64{assumedThrough.lo, used, assumedThrough.hi} {
-		f := 1.0
-		if share != used {
-			wk, err := l.blown(share, airK, pressurePa)
-			if err != nil {
-				return nil, nil, err
-			}
-			f = wk / nominalWK
-		}
-		shares, factors = append(shares, share), append(factors, f)
-	}
-	return shares, factors, nil
 }

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"lampwright/internal/heat"
+	"lampwright/internal/light"
 	"lampwright/internal/project"
 )
 
@@ -62,7 +63,7 @@ func TestPasteCountsByFootprint(t *testing.T) {
 
 func mustLamp(t *testing.T, p *project.Project) *Lamp {
 	t.Helper()
-	l, err := NewLamp(p)
+	l, err := NewLamp(p, light.Lens)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -100,8 +101,8 @@ func TestCopperCounts(t *testing.T) {
 		near(t, "more or less copper", got, at(share)-base, 0.25*math.Abs(at(share)-base), "the field solved anew")
 	}
 	// Less copper, hotter; and the same in words and range.
-	r := evaluateProject(t, load(t, oneDie, oneDieParts, silent...), Options{Samples: 100, CellM: 0.05, Store: kept})
-	stated := evaluateProject(t, load(t, oneDie, oneDieParts, larger()...), Options{Samples: 100, CellM: 0.05, Store: kept})
+	r := evaluateProject(t, load(t, oneDie, oneDieParts, silent...), Options{Samples: 100, CellM: 0.05, Solver: remembered})
+	stated := evaluateProject(t, load(t, oneDie, oneDieParts, larger()...), Options{Samples: 100, CellM: 0.05, Solver: remembered})
 	var a Assumption
 	for _, x := range r.Assumptions {
 		if x.Key == "coverage" {
@@ -216,7 +217,7 @@ func TestMissingFluxCurves(t *testing.T) {
 // TestColdest: a room that may be colder makes the cold string's range: with −2 mV/K, 5 K colder is 10 mV a die.
 func TestColdest(t *testing.T) {
 	slope := change{"over_temperature: 0 mV/K", "over_temperature: -2 mV/K"}
-	r := evaluateProject(t, load(t, oneDie, oneDieParts, slope, change{", coldest: 15 °C", ""}), Options{Samples: 300, CellM: 0.05, Store: kept})
+	r := evaluateProject(t, load(t, oneDie, oneDieParts, slope, change{", coldest: 15 °C", ""}), Options{Samples: 300, CellM: 0.05, Solver: remembered})
 	var a Assumption
 	for _, x := range r.Assumptions {
 		if x.Key == "coldest" {

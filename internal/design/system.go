@@ -16,10 +16,11 @@ import (
 
 // system is a lamp with its unit responses: all that is slow has been done.
 type system struct {
-	lamp  *Lamp
-	board *boardResponse
-	cases []coolCase
-	light *unitLight
+	lamp   *Lamp
+	solver Solver
+	board  *boardResponse
+	cases  []coolCase
+	light  *unitLight
 	// warmed is the light of each emitter as warm as it runs and at its current, to which light belongs; asStated is the
 	// light of spectra as the sheets state them.
 	warmed   []warmLight
@@ -63,13 +64,13 @@ var bandsNM = func() (b []float64) {
 
 // newSystem solves the unit responses of a lamp.
 func newSystem(ctx context.Context, l *Lamp, o Options) (*system, error) {
-	s := &system{lamp: l}
+	s := &system{lamp: l, solver: o.solver()}
 	var err error
 	if s.board, err = l.solveBoard(ctx, o); err != nil {
 		return nil, err
 	}
 	room := l.Design.Place.Room
-	heatW, err := l.heatGuess(s.board)
+	heatW, err := l.heatGuess(s.solver, s.board)
 	if err != nil {
 		return nil, err
 	}
@@ -92,7 +93,7 @@ func newSystem(ctx context.Context, l *Lamp, o Options) (*system, error) {
 			return nil, err
 		}
 		k.airK, k.rise = c.roomK+rise.usual, rise
-		k.cool, err = l.cool(k.airK, c.dead)
+		k.cool, err = l.cool(s.solver, k.airK, c.dead)
 		k.cool.notes = append(k.cool.notes, notes...)
 		switch {
 		case err == errSilent && c.dead:
@@ -105,7 +106,11 @@ func newSystem(ctx context.Context, l *Lamp, o Options) (*system, error) {
 		}
 		s.cases = append(s.cases, k)
 	}
-	if s.light, err = l.unitLight(ctx, o); err != nil {
+	in, err := l.lightInputs(o)
+	if err != nil {
+		return nil, err
+	}
+	if s.light, err = s.solver.Light(ctx, in); err != nil {
 		return nil, err
 	}
 	s.warm()
@@ -150,12 +155,12 @@ func (r spreadK) at(side float64) float64 {
 
 // heatGuess returns the heat of the lamp on the usual day without a canopy [W]; with one, the air it warms follows from it.
 // Heat changes by a few percent over the temperatures of a lamp, so that one guess does.
-func (l *Lamp) heatGuess(b *boardResponse) (float64, error) {
+func (l *Lamp) heatGuess(solver Solver, b *boardResponse) (float64, error) {
 	if l.Design.Sink.Hood == nil {
 		return 0, nil
 	}
 	room := l.Design.Place.Room.Usual.SI
-	c, err := l.cool(room, l.Fan == nil)
+	c, err := l.cool(solver, room, l.Fan == nil)
 	if err != nil {
 		return 0, err
 	}

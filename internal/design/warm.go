@@ -158,7 +158,7 @@ func (s *system) spreadOverTime(st settled, hot int, capacityJK float64) ([]base
 	if k := s.lamp.Sink; !k.BaseThickness.Set || !k.Conductivity.Set {
 		return out, nil // taken as even, and said
 	}
-	plate, feet, err := s.lamp.sinkBase()
+	plate, feet, err := s.lamp.sinkBase(s.solver)
 	if err != nil {
 		return nil, err
 	}

@@ -447,7 +447,7 @@ type broken struct{}
 func (broken) Write([]byte) (int, error) { return 0, io.ErrClosedPipe }
 
 func TestFullDisk(t *testing.T) {
-	r := &design.Evaluation{Name: "x"}
+	r := &design.Evaluation{Result: &design.Result{Name: "x"}}
 	if HTML(broken{}, r, nil, Options{}) == nil || JSON(broken{}, r, nil) == nil || CSV(broken{}, r) == nil {
 		t.Error("a write that fails is no error")
 	}

@@ -157,7 +157,7 @@ type reviewed struct {
 }
 
 // boards keeps the heat of boards between the tests: most variants change a limit, and not the board.
-var boards = &memory{data: map[string][]byte{}}
+var boards = &design.Memory{Store: &memory{data: map[string][]byte{}}}
 
 type memory struct {
 	sync.Mutex
@@ -184,7 +184,7 @@ func (l lamp) review(t testing.TB) reviewed {
 	if samples == 0 {
 		samples = -1
 	}
-	r, err := design.Evaluate(context.Background(), l.load(t), design.Options{Samples: samples, CellM: 0.05, Store: boards})
+	r, err := design.Evaluate(context.Background(), l.load(t), design.Options{Samples: samples, CellM: 0.05, Solver: boards})
 	if err != nil {
 		t.Fatal(err)
 	}

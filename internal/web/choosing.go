@@ -85,14 +85,14 @@ func (s *Server) choose(w http.ResponseWriter, r *http.Request) {
 
 // chosen computes alternatives.
 func (w *workspace) chosen(ctx context.Context, p *project.Project, ask choiceAsk, progress func(done, total int)) (*choiceView, error) {
-	o := design.Options{Store: w.store, Light: &w.light, Heat: &w.heat, Quick: true}
+	o := design.Options{Solver: &w.memory, Quick: true}
 	var list []choose.Option
 	table := choose.Light
 	v := &choiceView{}
 	var err error
 	switch ask.What {
 	case "height":
-		o.Light = nil // eleven heights would crowd out what trials come back to
+		o.Solver = &design.Memory{Store: w.memory.Store} // eleven heights would crowd out what trials come back to
 		from, to, err := ask.span()
 		if err != nil {
 			return nil, err
@@ -138,7 +138,7 @@ func (w *workspace) chosen(ctx context.Context, p *project.Project, ask choiceAs
 
 // sweep puts the picture of a sweep of heights to a view, and which of them meet what is wanted.
 func (w *workspace) sweep(ctx context.Context, p *project.Project, channel string, from, to float64, v *choiceView) error {
-	result, err := design.Evaluate(ctx, p, design.Options{Samples: -1, Store: w.store, Light: &w.light, Heat: &w.heat, Quick: true})
+	result, err := design.Evaluate(ctx, p, design.Options{Samples: -1, Solver: &w.memory, Quick: true})
 	if err != nil {
 		return err
 	}

@@ -201,6 +201,6 @@ func (s *Server) course(w http.ResponseWriter, r *http.Request, base string, cha
 		return
 	}
 	s.longer(w, r, "course", func(ctx context.Context, progress func(done, total int)) (any, error) {
-		return work(ctx, result, design.Options{Store: s.work.store, Progress: progress})
+		return work(ctx, result, design.Options{Solver: &s.work.memory, Progress: progress})
 	})
 }

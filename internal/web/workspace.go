@@ -38,12 +38,10 @@ type workspace struct {
 	name   string
 	root   *os.Root
 	hub    hub
-	light  design.LightMemory
-	heat   design.HeatMemory
+	memory design.Memory
 	shelf  *project.Shelf // the built-in one
 	mine   ownShelf
 	files  fileMemory
-	store  *memoryStore
 	busy   chan struct{} // bounds computations at a time
 	ctx    context.Context
 	cancel context.CancelFunc
@@ -99,7 +97,7 @@ func openWorkspace(o Options) (*workspace, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open the project folder: %w", err)
 	}
-	w := &workspace{o: o, name: o.File, root: root, store: &memoryStore{next: o.Store}, busy: make(chan struct{}, 2), kept: map[string]time.Time{}}
+	w := &workspace{o: o, name: o.File, root: root, memory: design.Memory{Store: o.Store}, busy: make(chan struct{}, 2), kept: map[string]time.Time{}}
 	if w.name == "" {
 		w.name = project.DesignFile
 	}
@@ -471,62 +469,10 @@ func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples in
 			r, findings, err = nil, nil, errFault
 		}
 	}()
-	r, err = design.Evaluate(ctx, p, design.Options{Samples: samples, Store: w.store, Light: &w.light, Heat: &w.heat, Quick: samples < 0, Progress: progress})
+	r, err = design.Evaluate(ctx, p, design.Options{Samples: samples, Solver: &w.memory, Quick: samples < 0, Progress: progress})
 	if err != nil {
 		return nil, nil, err
 	}
 	findings = review.Within(ctx, r)
 	return r, findings, ctx.Err() // findings of a review that was stopped are not whole
-}
-
-// memoryStore keeps the last unit responses in memory, before a store that is slower.
-type memoryStore struct {
-	next design.Store
-	mu   sync.Mutex
-	kept []memoryEntry
-}
-
-type memoryEntry struct {
-	key  string
-	data []byte
-}
-
-// maxKept bounds a memoryStore; a response has some hundred kilobytes.
-const maxKept = 16
-
-// Get returns what is kept under a key.
-func (m *memoryStore) Get(key string) ([]byte, bool) {
-	m.mu.Lock()
-	defer m.mu.Unlock()
-	for i, e := range m.kept {
-		if e.key == key {
-			m.kept = append(append(m.kept[:i:i], m.kept[i+1:]...), e)
-			return e.data, true
-		}
-	}
-	if m.next == nil {
-		return nil, false
-	}
-	data, ok := m.next.Get(key)
-	if ok {
-		m.put(key, data)
-	}
-	return data, ok
-}
-
-// Put keeps data under a key.
-func (m *memoryStore) Put(key string, data []byte) {
-	m.mu.Lock()
-	defer m.mu.Unlock()
-	m.put(key, data)
-	if m.next != nil {
-		m.next.Put(key, data)
-	}
-}
-
-func (m *memoryStore) put(key string, data []byte) {
-	if len(m.kept) >= maxKept {
-		m.kept = append([]memoryEntry(nil), m.kept[1:]...)
-	}
-	m.kept = append(m.kept, memoryEntry{key, data})
 }
