@@ -16,6 +16,9 @@ const (
 	lightValid  = "point sources, flat water, panes as mirrors at their inner face: thick glass with dead edges takes up to about 4 % of the bottom's light, close to the panes; what a level substrate sends up and the surface and panes send back is in it, on coarse cells"
 )
 
+// planeName is a plane by the first part of its figures' keys and by its name for people.
+type planeName struct{ key, name string }
+
 func (r *Evaluation) lightFigures(w *writer, s *system, sol solution) {
 	l := s.lamp
 	m := s.light.target
@@ -43,9 +46,9 @@ func (r *Evaluation) lightFigures(w *writer, s *system, sol solution) {
 		return Basis{Formula: formula, Numbers: numbers, Inputs: append(in, place...), Method: lightMethod, Valid: lightValid + "; " + grid, Notes: s.light.notes}
 	}
 	target := l.targetName()
-	planes := []struct{ key, name string }{{"target", target}}
+	planes := []planeName{{"target", target}}
 	if s.light.surface != nil {
-		planes = append(planes, struct{ key, name string }{"surface", "water surface"})
+		planes = append(planes, planeName{"surface", "water surface"})
 	}
 	for _, p := range planes {
 		w.put(p.key+".ppfd", "mean PPFD, "+p.name, quantity.PPFD, basis("E = mean over cells of Σ_e Φ_e G_e", fmt.Sprintf("%d emitters, %s W of light → %s", len(l.Emitters), num(w.values["lamp.radiant"]), w.text(p.key+".ppfd", quantity.PPFD)), w.ref("light", "lamp.ppf", quantity.PhotonFlux)))
