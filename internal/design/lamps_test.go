@@ -72,17 +72,17 @@ wires:
 `
 
 // change is one change of a text; it must fit in one place.
-type change struct{ old, now string }
+type change [2]string // old text, new text
 
 // load reads a lamp and its parts with changes.
 func load(tb testing.TB, lamp, parts string, changes ...change) *project.Project {
 	tb.Helper()
 	for _, c := range changes {
-		n := strings.Count(lamp, c.old) + strings.Count(parts, c.old)
+		n := strings.Count(lamp, c[0]) + strings.Count(parts, c[0])
 		if n != 1 {
-			tb.Fatalf("the text %q stands %d times in the lamp, want once", c.old, n)
+			tb.Fatalf("the text %q stands %d times in the lamp, want once", c[0], n)
 		}
-		lamp, parts = strings.Replace(lamp, c.old, c.now, 1), strings.Replace(parts, c.old, c.now, 1)
+		lamp, parts = strings.Replace(lamp, c[0], c[1], 1), strings.Replace(parts, c[0], c[1], 1)
 	}
 	files := fstest.MapFS{project.DesignFile: {Data: []byte(lamp)}, "parts/own.yaml": {Data: []byte(parts)}}
 	p, problems := project.Load(files, project.DesignFile, shelf.Files())
