@@ -89,9 +89,9 @@ func BenchmarkStoredLight(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	store := mapStore{}
+	kept := mapStore{}
 	for b.Loop() {
-		if _, err := (&Memory{Store: store}).Light(context.Background(), in); err != nil {
+		if _, err := (&Memory{Store: kept}).Light(context.Background(), in); err != nil {
 			b.Fatal(err)
 		}
 	}

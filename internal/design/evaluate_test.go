@@ -38,9 +38,9 @@ func TestSameBytes(t *testing.T) {
 
 // TestStore: what was kept gives the result of what was solved, and spoilt data are solved again.
 func TestStore(t *testing.T) {
-	store := &memory{data: map[string][]byte{}}
+	kept := &memory{data: map[string][]byte{}}
 	text := func() string {
-		o := Options{Samples: -1, CellM: 0.05, Solver: &Memory{Store: store}}
+		o := Options{Samples: -1, CellM: 0.05, Solver: &Memory{Store: kept}}
 		out, err := json.Marshal(evaluateProject(t, load(t, oneDie, oneDieParts), o))
 		if err != nil {
 			t.Fatal(err)
@@ -48,20 +48,20 @@ func TestStore(t *testing.T) {
 		return string(out)
 	}
 	solved := text()
-	if len(store.data) == 0 {
+	if len(kept.data) == 0 {
 		t.Fatal("nothing was kept")
 	}
 	if text() != solved {
 		t.Error("with what was kept the result differs")
 	}
-	for k, v := range store.data {
-		store.data[k] = append(v[:len(v)/2:len(v)/2], 'x')
+	for k, v := range kept.data {
+		kept.data[k] = append(v[:len(v)/2:len(v)/2], 'x')
 	}
 	if text() != solved {
 		t.Error("with spoilt data the result differs")
 	}
-	for k := range store.data {
-		store.data[k] = seal([]byte("sealed, and yet no unit responses"))
+	for k := range kept.data {
+		kept.data[k] = seal([]byte("sealed, and yet no unit responses"))
 	}
 	if text() != solved {
 		t.Error("with other people's data the result differs")
@@ -71,9 +71,9 @@ func TestStore(t *testing.T) {
 // Light of a tank with water, panes and a measured pattern comes back from the store as it was solved, in a lamp that is read
 // anew; whatever it depends on has a key of its own, and what it does not depend on has the same.
 func TestLightStore(t *testing.T) {
-	store := &memory{data: map[string][]byte{}}
+	kept := &memory{data: map[string][]byte{}}
 	keys := func() (n int) {
-		for k := range store.data {
+		for k := range kept.data {
 			if strings.HasPrefix(k, "light-") {
 				n++
 			}
@@ -88,7 +88,7 @@ func TestLightStore(t *testing.T) {
 		}
 		return string(out)
 	}
-	o := func() Options { return Options{Samples: -1, CellM: 0.05, Solver: &Memory{Store: store}} }
+	o := func() Options { return Options{Samples: -1, CellM: 0.05, Solver: &Memory{Store: kept}} }
 	solved := run(Options{Samples: -1, CellM: 0.05})
 	for i, lines := range [][]string{{}, {}, {"altitude: 300 m"}} {
 		out := run(o(), lines...)

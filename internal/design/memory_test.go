@@ -60,8 +60,8 @@ func TestHeatMemory(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, store := range []Store{nil, mapStore{}} {
-		memory := Memory{Store: store}
+	for _, onDisk := range []Store{nil, mapStore{}} {
+		memory := Memory{Store: onDisk}
 		o := quick()
 		o.Solver = &memory
 		var kept [2]*Evaluation

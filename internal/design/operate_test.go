@@ -104,7 +104,7 @@ func TestHeightForSpillStaysOverTheRim(t *testing.T) {
 	if !ok || h <= 0.362 || h >= 0.6 {
 		t.Fatalf("%.3f m, %t is offered, want a height over the rim at 0.362 m and below 0.6 m", h, ok)
 	}
-	at := evaluate(t, change{tank.old, strings.Replace(tank.now, "600 mm", fmt.Sprintf("%g mm", 1e3*h), 1)})
+	at := evaluate(t, change{tank[0], strings.Replace(tank[1], "600 mm", fmt.Sprintf("%g mm", 1e3*h), 1)})
 	if s := at.Value("light.spill"); s > 0.2 {
 		t.Errorf("at %.3f m %.3f is spilt, more than 0.2", h, s)
 	}

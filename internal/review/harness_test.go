@@ -107,21 +107,21 @@ solders:
 // edit is one change of the text of baseLamp or baseParts; it must fit in one place.
 type edit struct{ old, now string }
 
-// lamp is a variant of baseLamp.
-type lamp struct {
+// lampVariant is a variant of baseLamp.
+type lampVariant struct {
 	edits   []edit
 	parts   string // a further file of parts
 	samples int    // for the ranges; 0 means none
 }
 
 // with returns the lamp with further changes.
-func (l lamp) with(edits ...edit) lamp {
+func (l lampVariant) with(edits ...edit) lampVariant {
 	l.edits = append(append([]edit(nil), l.edits...), edits...)
 	return l
 }
 
 // load reads a variant.
-func (l lamp) load(t testing.TB) *project.Project {
+func (l lampVariant) load(t testing.TB) *project.Project {
 	t.Helper()
 	design, parts, more := baseLamp, baseParts, l.parts
 	for _, e := range l.edits {
@@ -178,7 +178,7 @@ func (m *memory) Put(key string, data []byte) {
 }
 
 // review evaluates a variant and holds what every finding promises.
-func (l lamp) review(t testing.TB) reviewed {
+func (l lampVariant) review(t testing.TB) reviewed {
 	t.Helper()
 	samples := l.samples
 	if samples == 0 {
@@ -248,7 +248,7 @@ func celsius(k float64) string { return fmt.Sprintf("%.2f °C", k-273.15) }
 // side is a lamp on one side of a limit, and what the review must say of it.
 type side struct {
 	name           string
-	lamp           lamp
+	lamp           lampVariant
 	check, subject string
 	title          string // part of the title; it picks one finding among several
 	want           finding.Severity
@@ -290,7 +290,7 @@ func runSides(t *testing.T, table []side) {
 // TestBase: the lamp of the tests has nothing to complain of, so that each change below shows alone; its figures are
 // those reckoned at baseLamp.
 func TestBase(t *testing.T) {
-	r := lamp{}.review(t)
+	r := lampVariant{}.review(t)
 	for _, f := range r.findings {
 		if f.Severity < finding.Note {
 			t.Errorf("%s: %s of %s: %s", f.Severity, f.Check, f.Subject, f.Title)

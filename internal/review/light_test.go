@@ -12,13 +12,13 @@ import (
 func TestLensFit(t *testing.T) {
 	fits := func(p string) edit { return edit{"fits: [p35]", "fits: " + p} }
 	runSides(t, []side{
-		{name: "fits", lamp: lamp{}, check: "lens-fit", want: finding.Pass},
-		{name: "fits among others", lamp: lamp{}.with(fits("[p50, p35]")), check: "lens-fit", want: finding.Pass},
-		{name: "does not fit", lamp: lamp{}.with(fits("[p50]")), check: "lens-fit", want: finding.Stop, title: "made for packages of p50, not p35"},
-		{name: "bare", lamp: lamp{}.with(edit{", lens: optic", ""}), check: "lens-fit", none: true},
+		{name: "fits", lamp: lampVariant{}, check: "lens-fit", want: finding.Pass},
+		{name: "fits among others", lamp: lampVariant{}.with(fits("[p50, p35]")), check: "lens-fit", want: finding.Pass},
+		{name: "does not fit", lamp: lampVariant{}.with(fits("[p50]")), check: "lens-fit", want: finding.Stop, title: "made for packages of p50, not p35"},
+		{name: "bare", lamp: lampVariant{}.with(edit{", lens: optic", ""}), check: "lens-fit", none: true},
 		// Of the shelf's lenses for 7070 the one of 60° and 93 % is named in place of one for 3535.
 		{
-			name: "another is named", lamp: lamp{}.with(edit{useDice, "- {part: white-4die-6500, wiring: 12 V, lens: lens-60, at: [[-15 mm, 0 mm], [15 mm, 0 mm]]}"}),
+			name: "another is named", lamp: lampVariant{}.with(edit{useDice, "- {part: white-4die-6500, wiring: 12 V, lens: lens-60, at: [[-15 mm, 0 mm], [15 mm, 0 mm]]}"}),
 			check: "lens-fit", want: finding.Stop, mend: "lens-60-clear",
 		},
 	})
@@ -30,23 +30,23 @@ func TestLensLight(t *testing.T) {
 		return edit{"efficiency: 90 %, diameter", "efficiency: 90 %, peak_intensity: " + cdLm + " cd/lm, diameter"}
 	}
 	runSides(t, []side{
-		{name: "at 12 %", lamp: lamp{}.with(eff("88 %")), check: "lens-loss", want: finding.Pass, value: "12.0 %", limit: "at most 12.0 %"},
-		{name: "over 12 %", lamp: lamp{}.with(eff("87.9 %")), check: "lens-loss", want: finding.Warn, value: "12.1 %"},
-		{name: "not stated", lamp: lamp{}.with(edit{"efficiency: 90 %, diameter", "diameter"}), check: "not-stated", subject: "efficiency of lens optic", want: finding.Ask, value: "87.0 %"},
-		{name: "not stated is no loss", lamp: lamp{}.with(edit{"efficiency: 90 %, diameter", "diameter"}), check: "lens-loss", none: true},
+		{name: "at 12 %", lamp: lampVariant{}.with(eff("88 %")), check: "lens-loss", want: finding.Pass, value: "12.0 %", limit: "at most 12.0 %"},
+		{name: "over 12 %", lamp: lampVariant{}.with(eff("87.9 %")), check: "lens-loss", want: finding.Warn, value: "12.1 %"},
+		{name: "not stated", lamp: lampVariant{}.with(edit{"efficiency: 90 %, diameter", "diameter"}), check: "not-stated", subject: "efficiency of lens optic", want: finding.Ask, value: "87.0 %"},
+		{name: "not stated is no loss", lamp: lampVariant{}.with(edit{"efficiency: 90 %, diameter", "diameter"}), check: "lens-loss", none: true},
 		// A pattern cannot put more than all of the light on its axis: 20 cd/lm at 60° would need an efficiency far over 1.
-		{name: "impossible intensity", lamp: lamp{}.with(peak("20")), check: "lens-data", title: "do not fit together", want: finding.Warn},
-		{name: "no field angle", lamp: lamp{}.with(edit{"field_angle: 100 deg, ", ""}), check: "lens-data", want: finding.Note},
-		{name: "sheet that fits together", lamp: lamp{}, check: "lens-data", none: true},
+		{name: "impossible intensity", lamp: lampVariant{}.with(peak("20")), check: "lens-data", title: "do not fit together", want: finding.Warn},
+		{name: "no field angle", lamp: lampVariant{}.with(edit{"field_angle: 100 deg, ", ""}), check: "lens-data", want: finding.Note},
+		{name: "sheet that fits together", lamp: lampVariant{}, check: "lens-data", none: true},
 	})
 	// Two lenses of one beam, 82 % and 93 %: 93/82 = 1.134 times the light (common practice, no source).
-	shelf := lamp{}.with(edit{useDice, "- {part: white-4die-6500, wiring: 12 V, lens: lens-60-frosted, at: [[-15 mm, 0 mm], [15 mm, 0 mm]]}"})
+	shelf := lampVariant{}.with(edit{useDice, "- {part: white-4die-6500, wiring: 12 V, lens: lens-60-frosted, at: [[-15 mm, 0 mm], [15 mm, 0 mm]]}"})
 	f := shelf.review(t).one(t, "lens-loss", "lens-60-frosted", "")
 	if f.Severity != finding.Warn || !strings.Contains(f.Mend, "lens-60-clear has about this beam and gives 1.134 times the light") {
 		t.Errorf("%s: %s", f.Severity, f.Mend)
 	}
 	// The ask for an efficiency says what 75 % and 93 % do: light goes with efficiency, so the ends are as 75 to 93.
-	r := lamp{}.with(edit{"efficiency: 90 %, diameter", "diameter"}).review(t)
+	r := lampVariant{}.with(edit{"efficiency: 90 %, diameter", "diameter"}).review(t)
 	a := r.Assumptions[0]
 	if got := a.AtLo / a.AtHi; len(r.Assumptions) != 1 || got < 0.999*75/93 || got > 1.001*75/93 {
 		t.Errorf("assumed efficiency: PPFD %g to %g, a ratio of %g, want 75/93", a.AtLo, a.AtHi, got)
@@ -68,18 +68,18 @@ func TestFootprint(t *testing.T) {
 	}
 	disc := edit{"shape: rectangle, length: 60 mm, width: 60 mm", "shape: disc, diameter: 60 mm"}
 	runSides(t, []side{
-		{name: "lenses that touch", lamp: lamp{}.with(wide("30 mm")), check: "footprint", want: finding.Pass},
-		{name: "lenses that overlap", lamp: lamp{}.with(wide("30.02 mm"), at("[[-14.99 mm, 0 mm], [14.99 mm, 0 mm]]")), check: "footprint", title: "overlap", want: finding.Stop, mend: "move one by 100 µm"},
-		{name: "lens that reaches the edge", lamp: lamp{}.with(at("[[-24 mm, 0 mm], [15 mm, 0 mm]]")), check: "footprint", want: finding.Pass},
-		{name: "lens over the edge", lamp: lamp{}.with(at("[[-24.1 mm, 0 mm], [15 mm, 0 mm]]")), check: "footprint", title: "hangs over the edge", want: finding.Warn},
-		{name: "lens that reaches the edge of a disc", lamp: lamp{}.with(disc, at("[[-24 mm, 0 mm], [15 mm, 0 mm]]")), check: "footprint", want: finding.Pass},
-		{name: "lens over the edge of a disc", lamp: lamp{}.with(disc, at("[[-17 mm, 17.1 mm], [15 mm, 0 mm]]")), check: "footprint", title: "hangs over the edge", want: finding.Warn},
+		{name: "lenses that touch", lamp: lampVariant{}.with(wide("30 mm")), check: "footprint", want: finding.Pass},
+		{name: "lenses that overlap", lamp: lampVariant{}.with(wide("30.02 mm"), at("[[-14.99 mm, 0 mm], [14.99 mm, 0 mm]]")), check: "footprint", title: "overlap", want: finding.Stop, mend: "move one by 100 µm"},
+		{name: "lens that reaches the edge", lamp: lampVariant{}.with(at("[[-24 mm, 0 mm], [15 mm, 0 mm]]")), check: "footprint", want: finding.Pass},
+		{name: "lens over the edge", lamp: lampVariant{}.with(at("[[-24.1 mm, 0 mm], [15 mm, 0 mm]]")), check: "footprint", title: "hangs over the edge", want: finding.Warn},
+		{name: "lens that reaches the edge of a disc", lamp: lampVariant{}.with(disc, at("[[-24 mm, 0 mm], [15 mm, 0 mm]]")), check: "footprint", want: finding.Pass},
+		{name: "lens over the edge of a disc", lamp: lampVariant{}.with(disc, at("[[-17 mm, 17.1 mm], [15 mm, 0 mm]]")), check: "footprint", title: "hangs over the edge", want: finding.Warn},
 		// The lens reaches 6 mm, the bare body begins 1.75 mm before its middle.
-		{name: "hole beside a lens", lamp: lamp{}.with(edit{"copper_coverage: 80 %}", "copper_coverage: 80 %, holes: [{diameter: 3 mm, at: [[15 mm, 7.5 mm]]}]}"}), check: "footprint", want: finding.Pass},
-		{name: "lens over a hole", lamp: lamp{}.with(edit{"copper_coverage: 80 %}", "copper_coverage: 80 %, holes: [{diameter: 3 mm, at: [[15 mm, 7.4 mm]]}]}"}), check: "footprint", title: "stands over the hole of 3 mm at (15, 7.4) mm", want: finding.Warn},
-		{name: "lens over the edge of a polygon", lamp: lamp{}.with(edit{"shape: rectangle, length: 60 mm, width: 60 mm", "shape: polygon, corners: [[-30 mm, 2 mm], [30 mm, -30 mm], [30 mm, 30 mm], [-30 mm, 30 mm]]"}), check: "footprint", title: "hangs over the edge", want: finding.Warn},
-		{name: "lens beside a bare emitter", lamp: lamp{}.with(bare("7.75 mm")), check: "footprint", want: finding.Pass},
-		{name: "lens on a bare emitter", lamp: lamp{}.with(bare("7.7 mm")), check: "footprint", title: "stands on a 2", want: finding.Stop, mend: "move one by 100 µm"},
+		{name: "hole beside a lens", lamp: lampVariant{}.with(edit{"copper_coverage: 80 %}", "copper_coverage: 80 %, holes: [{diameter: 3 mm, at: [[15 mm, 7.5 mm]]}]}"}), check: "footprint", want: finding.Pass},
+		{name: "lens over a hole", lamp: lampVariant{}.with(edit{"copper_coverage: 80 %}", "copper_coverage: 80 %, holes: [{diameter: 3 mm, at: [[15 mm, 7.4 mm]]}]}"}), check: "footprint", title: "stands over the hole of 3 mm at (15, 7.4) mm", want: finding.Warn},
+		{name: "lens over the edge of a polygon", lamp: lampVariant{}.with(edit{"shape: rectangle, length: 60 mm, width: 60 mm", "shape: polygon, corners: [[-30 mm, 2 mm], [30 mm, -30 mm], [30 mm, 30 mm], [-30 mm, 30 mm]]"}), check: "footprint", title: "hangs over the edge", want: finding.Warn},
+		{name: "lens beside a bare emitter", lamp: lampVariant{}.with(bare("7.75 mm")), check: "footprint", want: finding.Pass},
+		{name: "lens on a bare emitter", lamp: lampVariant{}.with(bare("7.7 mm")), check: "footprint", title: "stands on a 2", want: finding.Stop, mend: "move one by 100 µm"},
 	})
 }
 
@@ -88,16 +88,16 @@ func TestCrowded(t *testing.T) {
 	// Five lenses of 12 mm in a row, 10 mm, 9 mm, 10 mm and 10 mm apart, the last one's edge 2 mm beyond the board's 30 mm.
 	row := edit{"at: [[-15 mm, 0 mm], [15 mm, 0 mm]]", "at: [[-13 mm, 0 mm], [-3 mm, 0 mm], [6 mm, 0 mm], [16 mm, 0 mm], [26 mm, 0 mm]]"}
 	runSides(t, []side{
-		{name: "overlaps", lamp: lamp{}.with(row), check: "footprint", title: "4 pairs of lenses overlap; the worst: the lenses over a 3 and a 2 overlap: they stand 9.00 mm apart and need 12.0 mm", want: finding.Stop, mend: "move one by 3.00 mm"},
-		{name: "one over the edge", lamp: lamp{}.with(row), check: "footprint", title: "the lens over a 5, 12.0 mm wide, hangs over the edge", want: finding.Warn, mend: "move it in by 2.00 mm"},
+		{name: "overlaps", lamp: lampVariant{}.with(row), check: "footprint", title: "4 pairs of lenses overlap; the worst: the lenses over a 3 and a 2 overlap: they stand 9.00 mm apart and need 12.0 mm", want: finding.Stop, mend: "move one by 3.00 mm"},
+		{name: "one over the edge", lamp: lampVariant{}.with(row), check: "footprint", title: "the lens over a 5, 12.0 mm wide, hangs over the edge", want: finding.Warn, mend: "move it in by 2.00 mm"},
 	})
-	f := lamp{}.with(row).review(t).one(t, "footprint", "", "pairs")
+	f := lampVariant{}.with(row).review(t).one(t, "footprint", "", "pairs")
 	if !strings.Contains(f.Why, "a 2 and a 1; a 3 and a 2; a 4 and a 3; a 5 and a 4") {
 		t.Errorf("the pairs are told as %q", f.Why)
 	}
 	// Each die of a long row has a junction of its own, outside of one curve.
 	hot := edit{"{-50 °C: 100 %, 250 °C: 100 %}", "{0 °C: 100 %, 30 °C: 100 %}"}
-	r := lamp{}.with(hot, edit{"at: [[-15 mm, 0 mm], [15 mm, 0 mm]]", "at: [[-13 mm, 0 mm], [2 mm, 0 mm], [20 mm, 0 mm]]"}).review(t)
+	r := lampVariant{}.with(hot, edit{"at: [[-15 mm, 0 mm], [15 mm, 0 mm]]", "at: [[-13 mm, 0 mm], [2 mm, 0 mm], [20 mm, 0 mm]]"}).review(t)
 	f = r.one(t, "validity", "", "lies outside the flux curve (0 °C to 30 °C)")
 	if !strings.Contains(f.Title, strings.TrimSuffix(quantity.FormatIn(r.Value("a.junction"), quantity.Temperature, "°C", 0), " °C")) || strings.Count(f.Why, "a 1")+strings.Count(f.Why, "a 2")+strings.Count(f.Why, "a 3") != 3 {
 		t.Errorf("three junctions outside of a curve are told as %q, %q; want the hottest of them, and all three", f.Title, f.Why)
@@ -114,19 +114,19 @@ func TestTrueMinus(t *testing.T) {
 		}
 	}
 	pink := []edit{{"wanted: {", "wanted: {cct: 4000 K ± 90 %, "}, {"share: 59.5 %", "share: 40 %"}, {"share: 20.5 %", "share: 40 %"}}
-	if f := (lamp{}).with(pink...).review(t).one(t, "duv", "", ""); !strings.HasPrefix(f.Value, "−0.0") || !strings.Contains(f.Title, "lies "+f.Value+" from") || !strings.HasPrefix(f.Margin, "−0.0") {
+	if f := (lampVariant{}).with(pink...).review(t).one(t, "duv", "", ""); !strings.HasPrefix(f.Value, "−0.0") || !strings.Contains(f.Title, "lies "+f.Value+" from") || !strings.HasPrefix(f.Margin, "−0.0") {
 		t.Errorf("pink light: value %q, margin %q, %q", f.Value, f.Margin, f.Title)
 	}
 }
 
 // TestWantedLight sets what is wanted to the two sides of what the base lamp gives.
 func TestWantedLight(t *testing.T) {
-	r := lamp{}.review(t)
-	want := func(key string, v float64, unit string) lamp {
-		return lamp{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {%s: %.6g%s, ", key, v, unit)})
+	r := lampVariant{}.review(t)
+	want := func(key string, v float64, unit string) lampVariant {
+		return lampVariant{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {%s: %.6g%s, ", key, v, unit)})
 	}
-	band := func(key string, lo, v, hi float64, unit string) lamp {
-		return lamp{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {%s: {value: %.6g%s, min: %.6g%s, max: %.6g%s}, ", key, v, unit, lo, unit, hi, unit)})
+	band := func(key string, lo, v, hi float64, unit string) lampVariant {
+		return lampVariant{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {%s: {value: %.6g%s, min: %.6g%s, max: %.6g%s}, ", key, v, unit, lo, unit, hi, unit)})
 	}
 	var table []side
 	for _, tt := range []struct {
@@ -155,11 +155,11 @@ func TestWantedLight(t *testing.T) {
 		side{name: "a longer day", lamp: want("daily_light", 1.1*dli, " mol/m²/d"), check: "daily-light", want: finding.Warn, mend: "or a day of 10 h at full level"},
 		side{name: "no day is long enough", lamp: want("daily_light", 3*dli, " mol/m²/d"), check: "daily-light", want: finding.Warn, mend: "no length of the day"},
 		side{name: "no day is given", lamp: want("daily_light", dli, " mol/m²/d").with(edit{"day: {full_light: 9 h, ramp: 1 h}\n", ""}), check: "daily-light", want: finding.Ask},
-		side{name: "nothing is wanted", lamp: lamp{}, check: "ppfd", none: true},
+		side{name: "nothing is wanted", lamp: lampVariant{}, check: "ppfd", none: true},
 	)
 	runSides(t, table)
 	// Within at its value, and not in one lamp of ten.
-	loose := lamp{samples: 60}.with(edit{"radiant_flux: 0.5 W", "radiant_flux: 0.5 W ± 20 %"})
+	loose := lampVariant{samples: 60}.with(edit{"radiant_flux: 0.5 W", "radiant_flux: 0.5 W ± 20 %"})
 	f, _ := loose.review(t).Figure("target.ppfd")
 	edge := (f.Lo + f.Value) / 2
 	runSides(t, []side{
@@ -169,9 +169,9 @@ func TestWantedLight(t *testing.T) {
 }
 
 func TestWantedColour(t *testing.T) {
-	r := lamp{}.review(t)
+	r := lampVariant{}.review(t)
 	cct, ra := r.Value("lamp.cct"), r.Value("lamp.ra")
-	want := func(text string) lamp { return lamp{}.with(edit{"wanted: {", "wanted: {" + text + ", "}) }
+	want := func(text string) lampVariant { return lampVariant{}.with(edit{"wanted: {", "wanted: {" + text + ", "}) }
 	blue := edit{"      - {at: 555 nm, width: 110 nm, share: 59.5 %}\n      - {at: 620 nm, width: 90 nm, share: 20.5 %}\n", ""}
 	onlyBlue := []edit{blue, {"width: 20 nm, share: 20 %", "width: 20 nm, share: 100 %"}}
 	pink := []edit{{"share: 59.5 %", "share: 40 %"}, {"share: 20.5 %", "share: 40 %"}}
@@ -194,15 +194,15 @@ func TestWantedColour(t *testing.T) {
 }
 
 func TestSpill(t *testing.T) {
-	spill := 100 * lamp{}.review(t).Value("light.spill")
+	spill := 100 * lampVariant{}.review(t).Value("light.spill")
 	want := func(p float64) edit {
 		return edit{"wanted: {spill: 100 %}", fmt.Sprintf("wanted: {spill: %.4f %%}", p)}
 	}
 	runSides(t, []side{
-		{name: "within", lamp: lamp{}.with(want(spill * 1.001)), check: "spill", want: finding.Pass},
-		{name: "beyond", lamp: lamp{}.with(want(spill * 0.999)), check: "spill", want: finding.Warn, mend: "it passes"},
-		{name: "no height is low enough", lamp: lamp{}.with(want(0)), check: "spill", want: finding.Warn, mend: "take narrower lenses"},
-		{name: "not wanted", lamp: lamp{}.with(edit{"wanted: {spill: 100 %}\n", ""}), check: "spill", want: finding.Note},
+		{name: "within", lamp: lampVariant{}.with(want(spill * 1.001)), check: "spill", want: finding.Pass},
+		{name: "beyond", lamp: lampVariant{}.with(want(spill * 0.999)), check: "spill", want: finding.Warn, mend: "it passes"},
+		{name: "no height is low enough", lamp: lampVariant{}.with(want(0)), check: "spill", want: finding.Warn, mend: "take narrower lenses"},
+		{name: "not wanted", lamp: lampVariant{}.with(edit{"wanted: {spill: 100 %}\n", ""}), check: "spill", want: finding.Note},
 	})
 }
 
@@ -211,34 +211,34 @@ func TestBudget(t *testing.T) {
 	want := func(b string) edit { return edit{"wanted: {", "wanted: {budget: " + b + ", "} }
 	noPrice := edit{"{id: optic, price: 1 EUR, ", "{id: optic, "}
 	runSides(t, []side{
-		{name: "within", lamp: lamp{}.with(want("21 EUR")), check: "budget", want: finding.Pass, value: "21.00 EUR"},
-		{name: "beyond", lamp: lamp{}.with(want("20.99 EUR")), check: "budget", want: finding.Warn, mend: "5.00 EUR"},
-		{name: "a price is missing", lamp: lamp{}.with(noPrice), check: "budget", want: finding.Ask, title: "no price is stated for optic"},
-		{name: "a price is missing, and a budget is set", lamp: lamp{}.with(noPrice, want("21 EUR")), check: "budget", want: finding.Ask, title: "no price"},
-		{name: "no budget", lamp: lamp{}, check: "budget", none: true},
-		{name: "extras count", lamp: lamp{}.with(want("21.99 EUR"), edit{"day: {", "extras: [{what: screws, price: 1 EUR}]\nday: {"}), check: "budget", want: finding.Warn, value: "22.00 EUR"},
+		{name: "within", lamp: lampVariant{}.with(want("21 EUR")), check: "budget", want: finding.Pass, value: "21.00 EUR"},
+		{name: "beyond", lamp: lampVariant{}.with(want("20.99 EUR")), check: "budget", want: finding.Warn, mend: "5.00 EUR"},
+		{name: "a price is missing", lamp: lampVariant{}.with(noPrice), check: "budget", want: finding.Ask, title: "no price is stated for optic"},
+		{name: "a price is missing, and a budget is set", lamp: lampVariant{}.with(noPrice, want("21 EUR")), check: "budget", want: finding.Ask, title: "no price"},
+		{name: "no budget", lamp: lampVariant{}, check: "budget", none: true},
+		{name: "extras count", lamp: lampVariant{}.with(want("21.99 EUR"), edit{"day: {", "extras: [{what: screws, price: 1 EUR}]\nday: {"}), check: "budget", want: finding.Warn, value: "22.00 EUR"},
 	})
 }
 
 func TestCautions(t *testing.T) {
-	tank := lamp{}.with(edit{"kind: bench\n  inside: {length: 400 mm, width: 400 mm}", "kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 300 mm}\n  glass: 6 mm\n  water_depth: 250 mm"})
+	tank := lampVariant{}.with(edit{"kind: bench\n  inside: {length: 400 mm, width: 400 mm}", "kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 300 mm}\n  glass: 6 mm\n  water_depth: 250 mm"})
 	var table []side
 	for _, subject := range []string{"eyes", "skin and fire", "people and animals"} {
-		table = append(table, side{name: subject, lamp: lamp{}, check: "caution", subject: subject, want: finding.Note})
+		table = append(table, side{name: subject, lamp: lampVariant{}, check: "caution", subject: subject, want: finding.Note})
 	}
 	table = append(table,
 		side{name: "water", lamp: tank, check: "caution", subject: "water", want: finding.Note, mend: "residual-current device"},
-		side{name: "no water", lamp: lamp{}, check: "caution", subject: "water", none: true})
+		side{name: "no water", lamp: lampVariant{}, check: "caution", subject: "water", none: true})
 	runSides(t, table)
 }
 
 // TestCurveReference: a relative curve is 100 % at what it is relative to, by its definition.
 func TestCurveReference(t *testing.T) {
-	at := func(percent string) lamp {
-		return lamp{}.with(edit{"flux_over_current: {0.1 A: 20 %, 1.1 A: 220 %}", "flux_over_current: {0.1 A: 20 %, 0.5 A: " + percent + ", 1.1 A: 220 %}"})
+	at := func(percent string) lampVariant {
+		return lampVariant{}.with(edit{"flux_over_current: {0.1 A: 20 %, 1.1 A: 220 %}", "flux_over_current: {0.1 A: 20 %, 0.5 A: " + percent + ", 1.1 A: 220 %}"})
 	}
 	runSides(t, []side{
-		{name: "as it must be", lamp: lamp{}, check: "curve-reference", none: true},
+		{name: "as it must be", lamp: lampVariant{}, check: "curve-reference", none: true},
 		{name: "as near as a graph is read", lamp: at("104 %"), check: "curve-reference", none: true},
 		{name: "copied wrongly", lamp: at("50 %"), check: "curve-reference", want: finding.Warn, value: "50.0 %", title: "flux_over_current of die is 50.0 % at the test point of 500 mA"},
 	})

@@ -36,8 +36,8 @@ func outputFuse(text string) edit { return edit{"feeds: [a]", "feeds: [a], fuse:
 // √(30/40) = 0.8660 of it is left to 70 °C insulation and √(50/60) = 0.9129 to that of 90 °C; of three in a bundle each keeps
 // 0.7 (IEC 60364-5-52, from memory).
 func TestWireInPlace(t *testing.T) {
-	stated := func(text string, more ...edit) lamp {
-		return lamp{}.with(fromDriver, leadOf("resistance: 50 Ω/km, max_current: "+text)).with(more...)
+	stated := func(text string, more ...edit) lampVariant {
+		return lampVariant{}.with(fromDriver, leadOf("resistance: 50 Ω/km, max_current: "+text)).with(more...)
 	}
 	warm := edit{"hottest: 30 °C", "hottest: 40 °C"}
 	three := edit{"length: 1 mm}", "length: 1 mm, bundled: 3}"}
@@ -45,8 +45,8 @@ func TestWireInPlace(t *testing.T) {
 	// ρ/2π ln(D/d) = 0.6301: 37.345 K + 0.6301 · 4.2135 W/m = 40 K, so that with R′ of 50 Ω/km I = √(4.2135/0.059825) = 8.3923 A;
 	// as 1/√R′ it is 0.5 A with 14086 Ω/km. The low end has the current density of 0.75 mm²: 0.9772 mm in 0.25 mm of insulation
 	// give 12.664 A with 22.989 Ω/km, of which 0.3448/0.75 and 10 % less are 5.2402 A, and 0.5 A with 5492 Ω/km.
-	silent := func(ohm string) lamp {
-		return lamp{}.with(fromDriver, leadOf("cross_section: 0.344828 mm², resistance: "+ohm))
+	silent := func(ohm string) lampVariant {
+		return lampVariant{}.with(fromDriver, leadOf("cross_section: 0.344828 mm², resistance: "+ohm))
 	}
 	runSides(t, []side{
 		{name: "as stated, in cool air", lamp: stated("0.5 A", edit{"hottest: 30 °C", "hottest: 21 °C"}), check: "wire-current", want: finding.Pass, limit: "at most 500 mA"},
@@ -68,7 +68,7 @@ func TestWireInPlace(t *testing.T) {
 
 // TestMainsFigures: by hand at TestWireInPlace; thicker insulation of 0.8 mm gives 9.2439 A, and 10 % more is the high end.
 func TestMainsFigures(t *testing.T) {
-	r := lamp{}.with(fromDriver, edit{", inrush: 40 A", ""}).review(t)
+	r := lampVariant{}.with(fromDriver, edit{", inrush: 40 A", ""}).review(t)
 	for key, want := range map[string][3]float64{
 		"a.wire-limit":         {8.3923, 5.2402, 10.1683},
 		"supply1.overload":     {1.3 * 20 / 12, 1.05 * 20 / 12, 1.5 * 20 / 12},
@@ -98,16 +98,16 @@ func TestMainsFigures(t *testing.T) {
 // TestFaultCurrent: the supply is rated for 20 W / 12 V = 1.667 A. The lead is stated for 3 A, and its insulation stands
 // 8.392 A (TestWireInPlace).
 func TestFaultCurrent(t *testing.T) {
-	gives := func(text string, more ...edit) lamp {
-		return lamp{}.with(fromDriver, sheetSays("overload_current: "+text)).with(more...)
+	gives := func(text string, more ...edit) lampVariant {
+		return lampVariant{}.with(fromDriver, sheetSays("overload_current: "+text)).with(more...)
 	}
-	silent := func(max string) lamp {
-		return lamp{}.with(fromDriver, leadOf("resistance: 50 Ω/km, max_current: "+max))
+	silent := func(max string) lampVariant {
+		return lampVariant{}.with(fromDriver, leadOf("resistance: 50 Ω/km, max_current: "+max))
 	}
 	bothWires := edit{"feeds: [a]", "feeds: [a], wire: {part: lead, length: 1 mm}"}
 	branchFuse := edit{"length: 1 mm}\n", "length: 1 mm}\n    fuse: {rating: 0.5 A, dc_voltage: 32 V}\n"}
 	runSides(t, []side{
-		{name: "no wire", lamp: lamp{}, check: "fault-current", none: true},
+		{name: "no wire", lamp: lampVariant{}, check: "fault-current", none: true},
 		{name: "within", lamp: gives("2.9 A"), check: "fault-current", want: finding.Pass, value: "2.90 A"},
 		// 4.0 W / 11.4 V / 0.75 = 0.468 A; 3 A · 1.45/2.1 = 2.07 A.
 		{name: "beyond the sheet", lamp: gives("3.1 A"), check: "fault-current", want: finding.Warn, value: "3.10 A", limit: "at most 3.00 A", mend: "fuse of 500 mA to 2.00 A for 12.6 V DC or more at its output"},
@@ -139,16 +139,16 @@ func TestFaultCurrent(t *testing.T) {
 
 // TestFuse: the driver takes 4.0 W from a supply of 11.4 V at its lowest, 0.3509 A; over 75 % that is 0.4678 A.
 func TestFuse(t *testing.T) {
-	branch := func(text string) lamp {
-		return lamp{}.with(edit{"    driver: down\n", "    driver: down\n    fuse: {" + text + "}\n"})
+	branch := func(text string) lampVariant {
+		return lampVariant{}.with(edit{"    driver: down\n", "    driver: down\n    fuse: {" + text + "}\n"})
 	}
 	runSides(t, []side{
-		{name: "no fuse", lamp: lamp{}, check: "fuse", none: true},
+		{name: "no fuse", lamp: lampVariant{}, check: "fuse", none: true},
 		{name: "branch, within", lamp: branch("rating: 0.468 A, dc_voltage: 12.6 V"), check: "fuse", subject: "channel a", want: finding.Pass, value: "351 mA"},
 		{name: "branch, warm", lamp: branch("rating: 0.467 A, dc_voltage: 12.6 V"), check: "fuse", subject: "channel a", want: finding.Warn, mend: "take 500 mA"},
 		{name: "branch, it blows", lamp: branch("rating: 0.35 A, dc_voltage: 12.6 V"), check: "fuse", subject: "channel a", want: finding.Stop},
-		{name: "output, within", lamp: lamp{}.with(outputFuse("rating: 0.468 A, dc_voltage: 12.6 V")), check: "fuse", subject: "supply twelve", want: finding.Pass},
-		{name: "output, warm", lamp: lamp{}.with(outputFuse("rating: 0.467 A, dc_voltage: 12.6 V")), check: "fuse", subject: "supply twelve", want: finding.Warn},
+		{name: "output, within", lamp: lampVariant{}.with(outputFuse("rating: 0.468 A, dc_voltage: 12.6 V")), check: "fuse", subject: "supply twelve", want: finding.Pass},
+		{name: "output, warm", lamp: lampVariant{}.with(outputFuse("rating: 0.467 A, dc_voltage: 12.6 V")), check: "fuse", subject: "supply twelve", want: finding.Warn},
 		{name: "voltage, within", lamp: branch("rating: 1 A, dc_voltage: 12.6 V"), check: "fuse-voltage", want: finding.Pass, value: "12.6 V"},
 		{name: "voltage, beyond", lamp: branch("rating: 1 A, dc_voltage: 12.5 V"), check: "fuse-voltage", want: finding.Stop, mend: "12.6 V DC"},
 		{name: "voltage not stated", lamp: branch("rating: 1 A").with(outputFuse("rating: 1 A")), check: "fuse-voltage", subject: "supply twelve and channel a", want: finding.Ask, value: "12.6 V"},
@@ -160,8 +160,8 @@ func TestFuse(t *testing.T) {
 // second, however its driver dims; 2.0 W / 11.4 V = 0.1754 A, and 6.0 W / 11.4 V = 0.5263 A for both.
 func TestOffOnItsFuses(t *testing.T) {
 	for _, dimming := range []string{"none", "current", "pwm, dimming_frequency: 1 kHz"} {
-		off := func(branch, output string, more ...edit) lamp {
-			return lamp{}.with(edit{"    driver: down\n", "    driver: down\n  - name: rest\n    emitters:\n      - {part: die, lens: optic, at: [[0 mm, 15 mm]]}\n    current: 0.5 A\n    level: 0 %\n    driver: down\n" + branch},
+		off := func(branch, output string, more ...edit) lampVariant {
+			return lampVariant{}.with(edit{"    driver: down\n", "    driver: down\n  - name: rest\n    emitters:\n      - {part: die, lens: optic, at: [[0 mm, 15 mm]]}\n    current: 0.5 A\n    level: 0 %\n    driver: down\n" + branch},
 				edit{"feeds: [a]", "feeds: [a, rest]" + output}, edit{"dimming: none", "dimming: " + dimming}).with(more...)
 		}
 		fuse := func(a string) string { return "    fuse: {rating: " + a + ", dc_voltage: 32 V}\n" }
@@ -180,20 +180,20 @@ func TestOffOnItsFuses(t *testing.T) {
 
 // TestInrushSwitch: the supply draws 40 A; where no sheet says, 15 A to 70 A (common practice, no source).
 func TestInrushSwitch(t *testing.T) {
-	makes := func(text string, more ...edit) lamp {
-		return lamp{}.with(switchSays("kind: timer, make_current: " + text)).with(more...)
+	makes := func(text string, more ...edit) lampVariant {
+		return lampVariant{}.with(switchSays("kind: timer, make_current: " + text)).with(more...)
 	}
 	noInrush := edit{", inrush: 40 A", ""}
-	beside := func(text string) lamp {
+	beside := func(text string) lampVariant {
 		const first, second = "      - {part: die, lens: optic, at: [[-15 mm, -15 mm], [15 mm, -15 mm]]}\n", "      - {part: die, lens: optic, at: [[-15 mm, 15 mm], [15 mm, 15 mm]]}\n"
-		return lamp{parts: mainsBox}.with(secondChannel(first, second, "box"), edit{first + "    current: 0.5 A\n    driver: box", first + "    current: 0.5 A\n    driver: down"}, switchSays(text))
+		return lampVariant{parts: mainsBox}.with(secondChannel(first, second, "box"), edit{first + "    current: 0.5 A\n    driver: box", first + "    current: 0.5 A\n    driver: down"}, switchSays(text))
 	}
 	fan := edit{"  - {part: twelve, feeds: [a]}\n", "  - {part: twelve, feeds: [a]}\n  - {part: supply-12v-60w, fan: true}\n"}
 	runSides(t, []side{
 		{name: "within", lamp: makes("40 A"), check: "inrush-switch", want: finding.Pass, value: "40.0 A", limit: "at most 40.0 A"},
 		{name: "beyond", lamp: makes("39.9 A"), check: "inrush-switch", want: finding.Stop, title: "the timer closes on", mend: "a timer whose contacts are made for 40.0 A or more"},
 		{name: "by its tolerance", lamp: makes("42 A", edit{"inrush: 40 A", "inrush: {value: 40 A, min: 35 A, max: 43 A}"}), check: "inrush-switch", want: finding.Warn},
-		{name: "none", lamp: lamp{}.with(switchSays("kind: none")), check: "inrush-switch", none: true},
+		{name: "none", lamp: lampVariant{}.with(switchSays("kind: none")), check: "inrush-switch", none: true},
 		{name: "not stated, no matter", lamp: makes("70 A", noInrush), check: "inrush-switch", want: finding.Pass},
 		{name: "not stated, matters", lamp: makes("69 A", noInrush), check: "mains", want: finding.Ask, title: "the sheet of supply twelve does not state its inrush"},
 		{name: "not stated, and no verdict", lamp: makes("69 A", noInrush), check: "inrush-switch", none: true},
@@ -208,23 +208,23 @@ func TestInrushSwitch(t *testing.T) {
 		{name: "one silent, may be within, it is asked", lamp: makes("70 A", fan, noInrush), check: "mains", want: finding.Ask, title: "the sheet of supply twelve does not state its inrush"},
 		{name: "one silent, surely within", lamp: makes("125 A", fan, noInrush), check: "inrush-switch", want: finding.Pass},
 		// At the wall plug 4.0 W / 0.9 = 4.444 W.
-		{name: "lamps' load, within", lamp: lamp{}.with(switchSays("kind: plug switch, led_load: 4.5 W")), check: "inrush-switch", want: finding.Pass, value: "4.44 W"},
-		{name: "lamps' load, beyond", lamp: lamp{}.with(switchSays("kind: plug switch, led_load: 4.4 W")), check: "inrush-switch", want: finding.Stop, mend: "10.0 W of LED lamps"},
+		{name: "lamps' load, within", lamp: lampVariant{}.with(switchSays("kind: plug switch, led_load: 4.5 W")), check: "inrush-switch", want: finding.Pass, value: "4.44 W"},
+		{name: "lamps' load, beyond", lamp: lampVariant{}.with(switchSays("kind: plug switch, led_load: 4.4 W")), check: "inrush-switch", want: finding.Stop, mend: "10.0 W of LED lamps"},
 		// It turns the first of two supplies; the other gives a fan its power.
-		{name: "load of what it turns, within", lamp: lamp{}.with(fan, switchSays("kind: timer, led_load: 4.5 W, turns: [twelve]")), check: "inrush-switch", want: finding.Pass, value: "4.44 W", title: "power of what the timer turns"},
-		{name: "load of what it turns, beyond", lamp: lamp{}.with(fan, switchSays("kind: timer, led_load: 4.4 W, turns: [twelve]")), check: "inrush-switch", want: finding.Stop},
+		{name: "load of what it turns, within", lamp: lampVariant{}.with(fan, switchSays("kind: timer, led_load: 4.5 W, turns: [twelve]")), check: "inrush-switch", want: finding.Pass, value: "4.44 W", title: "power of what the timer turns"},
+		{name: "load of what it turns, beyond", lamp: lampVariant{}.with(fan, switchSays("kind: timer, led_load: 4.4 W, turns: [twelve]")), check: "inrush-switch", want: finding.Stop},
 		// A mains driver beside it: 3.0 W / 75 % = 4.0 W, half of the lamp's.
 		{name: "a driver alone, within", lamp: beside("kind: timer, led_load: 4.01 W, turns: [b]"), check: "inrush-switch", want: finding.Pass, value: "4.00 W"},
 		{name: "a driver alone, beyond", lamp: beside("kind: timer, led_load: 3.99 W, turns: [b]"), check: "inrush-switch", want: finding.Stop},
-		{name: "a switch that does not say", lamp: lamp{}.with(switchSays("kind: by hand")), check: "mains", want: finding.Ask, title: "on what current the contacts of its switch may close"},
+		{name: "a switch that does not say", lamp: lampVariant{}.with(switchSays("kind: by hand")), check: "mains", want: finding.Ask, title: "on what current the contacts of its switch may close"},
 	})
 }
 
 // TestInrushBreaker: curve B holds 3 times its rating (IEC 60898-1, from memory), and √(10 ms/t) of that for shorter surges
 // (derived): 3 · 4.22 A · √10 = 40.03 A of 1 ms, 3 · 1.34 A · 10 = 40.2 A of 0.1 ms.
 func TestInrushBreaker(t *testing.T) {
-	breaker := func(rating, curve string, more ...edit) lamp {
-		return lamp{}.with(mainsSays("breaker: {rating: " + rating + ", curve: " + curve + "}")).with(more...)
+	breaker := func(rating, curve string, more ...edit) lampVariant {
+		return lampVariant{}.with(mainsSays("breaker: {rating: " + rating + ", curve: " + curve + "}")).with(more...)
 	}
 	lasts := func(text string) edit { return sheetSays("inrush_time: " + text) }
 	inrush := func(text string) edit { return edit{"inrush: 40 A", "inrush: " + text} }
@@ -243,8 +243,8 @@ func TestInrushBreaker(t *testing.T) {
 		{name: "known to be beyond, one silent", lamp: breaker("7.3 A", "B", silentBeside...), check: "inrush-breaker", want: finding.Warn, value: "70.0 A"},
 		{name: "one silent, may be within", lamp: breaker("7.4 A", "B", silentBeside...), check: "mains", want: finding.Ask, title: "the sheet of supply twelve does not state its inrush"},
 		// Where no breaker is named: B 10 A holds 3 · 10 A · √10 = 94.9 A of 1 ms.
-		{name: "no breaker, no matter", lamp: lamp{}.with(inrush("94 A"), switchSays("kind: none")), check: "mains", none: true},
-		{name: "no breaker, matters", lamp: lamp{}.with(inrush("95 A"), switchSays("kind: none")), check: "mains", want: finding.Ask, title: "the design does not say which breaker feeds it", mend: "breaker: {rating: 16 A, curve: B}"},
+		{name: "no breaker, no matter", lamp: lampVariant{}.with(inrush("94 A"), switchSays("kind: none")), check: "mains", none: true},
+		{name: "no breaker, matters", lamp: lampVariant{}.with(inrush("95 A"), switchSays("kind: none")), check: "mains", want: finding.Ask, title: "the design does not say which breaker feeds it", mend: "breaker: {rating: 16 A, curve: B}"},
 	})
 }
 
@@ -252,19 +252,19 @@ func TestInrushBreaker(t *testing.T) {
 func TestEarth(t *testing.T) {
 	first := edit{"protection_class: II", "protection_class: I"}
 	runSides(t, []side{
-		{name: "class II", lamp: lamp{}, check: "protective-earth", none: true},
-		{name: "class I, earthed", lamp: lamp{}.with(first, mainsSays("earthed: true")), check: "protective-earth", want: finding.Pass},
-		{name: "class I, not earthed", lamp: lamp{}.with(first, mainsSays("earthed: false")), check: "protective-earth", want: finding.Stop},
-		{name: "class I, nobody says", lamp: lamp{}.with(first), check: "mains", want: finding.Ask, title: "whether supply twelve, of class I, is joined to the protective earth"},
-		{name: "class not stated", lamp: lamp{}.with(edit{", protection_class: II", ""}), check: "mains", want: finding.Ask, title: "the sheet of supply twelve does not state its protection class"},
+		{name: "class II", lamp: lampVariant{}, check: "protective-earth", none: true},
+		{name: "class I, earthed", lamp: lampVariant{}.with(first, mainsSays("earthed: true")), check: "protective-earth", want: finding.Pass},
+		{name: "class I, not earthed", lamp: lampVariant{}.with(first, mainsSays("earthed: false")), check: "protective-earth", want: finding.Stop},
+		{name: "class I, nobody says", lamp: lampVariant{}.with(first), check: "mains", want: finding.Ask, title: "whether supply twelve, of class I, is joined to the protective earth"},
+		{name: "class not stated", lamp: lampVariant{}.with(edit{", protection_class: II", ""}), check: "mains", want: finding.Ask, title: "the sheet of supply twelve does not state its protection class"},
 	})
 }
 
 func TestMainsByWater(t *testing.T) {
-	wet := func(text string, more ...edit) lamp { return lamp{}.with(overWater, mainsSays(text)).with(more...) }
+	wet := func(text string, more ...edit) lampVariant { return lampVariant{}.with(overWater, mainsSays(text)).with(more...) }
 	const rest = "residual_current: 30 mA, drip_loop: true, "
 	runSides(t, []side{
-		{name: "no water", lamp: lamp{}, check: "mains", none: true},
+		{name: "no water", lamp: lampVariant{}, check: "mains", none: true},
 		{name: "all is said", lamp: wet(rest + "stands: apart"), check: "mains", none: true},
 		{name: "residual current, within", lamp: wet(rest + "stands: apart"), check: "residual-current", want: finding.Pass, value: "30.0 mA"},
 		{name: "residual current, beyond", lamp: wet("residual_current: 100 mA"), check: "residual-current", want: finding.Warn, value: "100 mA"},
@@ -273,17 +273,17 @@ func TestMainsByWater(t *testing.T) {
 		{name: "splash is kept out", lamp: wet(rest+"stands: above the water", sheetSays("ip_code: IPX4")), check: "splash", none: true},
 		{name: "nobody says what splash does", lamp: wet(rest + "stands: above the water"), check: "mains", want: finding.Ask, title: "the sheet of supply twelve does not state its IP code"},
 		{name: "stands apart", lamp: wet(rest+"stands: apart", sheetSays("ip_code: IP20")), check: "splash", none: true},
-		{name: "nothing is said", lamp: lamp{}.with(overWater), check: "mains", want: finding.Ask, title: "the design does not say whether a residual-current device guards it, whether its leads have drip loops and where its supplies stand", mend: "residual_current: 30 mA, drip_loop: true, stands: apart"},
+		{name: "nothing is said", lamp: lampVariant{}.with(overWater), check: "mains", want: finding.Ask, title: "the design does not say whether a residual-current device guards it, whether its leads have drip loops and where its supplies stand", mend: "residual_current: 30 mA, drip_loop: true, stands: apart"},
 	})
 }
 
 // TestMainsIsBrief: a lamp over water with one supply and short wires, of which neither the design nor any sheet says anything
 // of the mains side, is asked two things; where its wires are thin it gets one line more.
 func TestMainsIsBrief(t *testing.T) {
-	l := lamp{}.with(overWater, noMains, noSheet, fromDriver)
+	l := lampVariant{}.with(overWater, noMains, noSheet, fromDriver)
 	for _, tt := range []struct {
 		name string
-		lamp lamp
+		lamp lampVariant
 		want int
 	}{{"stout wires", l, 2}, {"thin wires", l.with(leadOf("resistance: 50 Ω/km, max_current: 1 A")), 3}} {
 		var said []string
@@ -297,7 +297,7 @@ func TestMainsIsBrief(t *testing.T) {
 		}
 	}
 	// Two sheets that leave out the same are one line.
-	two := lamp{parts: mainsBox}.with(noSheet, secondChannel("      - {part: die, lens: optic, at: [[-15 mm, -15 mm], [15 mm, -15 mm]]}\n", "      - {part: die, lens: optic, at: [[-15 mm, 15 mm], [15 mm, 15 mm]]}\n", "box")).with(
+	two := lampVariant{parts: mainsBox}.with(noSheet, secondChannel("      - {part: die, lens: optic, at: [[-15 mm, -15 mm], [15 mm, -15 mm]]}\n", "      - {part: die, lens: optic, at: [[-15 mm, 15 mm], [15 mm, 15 mm]]}\n", "box")).with(
 		edit{"emitters:\n      - {part: die, lens: optic, at: [[-15 mm, -15 mm], [15 mm, -15 mm]]}\n    current: 0.5 A\n    driver: box", "emitters:\n      - {part: die, lens: optic, at: [[-15 mm, -15 mm], [15 mm, -15 mm]]}\n    current: 0.5 A\n    driver: down"})
 	two.review(t).one(t, "mains", "", "the sheets of supply twelve and driver box do not state their inrush and protection class")
 }

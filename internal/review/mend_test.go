@@ -12,7 +12,7 @@ import (
 
 // TestMends takes each offer that holds a number at its word: what was offered is put in, and then the check passes.
 func TestMends(t *testing.T) {
-	r := lamp{}.review(t)
+	r := lampVariant{}.review(t)
 	percent := func(of string) func(string) []edit {
 		return func(offer string) []edit {
 			p, err := strconv.ParseFloat(offer, 64)
@@ -26,61 +26,61 @@ func TestMends(t *testing.T) {
 	junction := celsius(r.Value("a.junction-hottest") - 4)
 	solder := celsius(r.Value("a.solder-hottest") - 4 + 30)
 	dielectric := celsius(r.Value("board.dielectric") - 4)
-	dead := celsius(withFan(lamp{}).review(t).Value("lamp.junction-fan-dead") - 4)
+	dead := celsius(withFan(lampVariant{}).review(t).Value("lamp.junction-fan-dead") - 4)
 	hot := r.Value("a.solder-hottest") - 273.15
 	spill := 100 * r.Value("light.spill")
-	uncertain := lamp{samples: 60}.with(edit{"radiant_flux: 0.5 W", "radiant_flux: 0.5 W ± 30 %"}, edit{"current_tolerance: 0 %", "current_tolerance: 5 %"})
+	uncertain := lampVariant{samples: 60}.with(edit{"radiant_flux: 0.5 W", "radiant_flux: 0.5 W ± 30 %"}, edit{"current_tolerance: 0 %", "current_tolerance: 5 %"})
 	lead := edit{"    driver: down\n", "    driver: down\n    wire: {part: lead, length: 8 m}\n"}
 	for _, tt := range []struct {
 		name, check, title string
-		lamp               lamp
+		lamp               lampVariant
 		offer              string // a pattern with the offer as its group
 		apply              func(offer string) []edit
 	}{
-		{"die current", "die-current", "", lamp{}.with(current("1.3 A")), `set the channel to (\S+ m?A)`, func(o string) []edit { return []edit{{"current: 1.3 A\n    driver", "current: " + o + "\n    driver"}} }},
+		{"die current", "die-current", "", lampVariant{}.with(current("1.3 A")), `set the channel to (\S+ m?A)`, func(o string) []edit { return []edit{{"current: 1.3 A\n    driver", "current: " + o + "\n    driver"}} }},
 		{"die current with tolerance", "die-current", "", uncertain.with(edit{"max_current: 1 A", "max_current: 0.49 A"}), `set the channel to (\S+ m?A)`, amps},
-		{"derating", "derating", "", lamp{}.with(edit{"{0 °C: 1 A, 200 °C: 1 A}", fmt.Sprintf("{0 °C: 1 A, %.2f °C: 0.4 A}", hot)}), `at (\S+ m?A) it passes`, amps},
+		{"derating", "derating", "", lampVariant{}.with(edit{"{0 °C: 1 A, 200 °C: 1 A}", fmt.Sprintf("{0 °C: 1 A, %.2f °C: 0.4 A}", hot)}), `at (\S+ m?A) it passes`, amps},
 		{"derating with tolerance", "derating", "", uncertain.with(edit{"{0 °C: 1 A, 200 °C: 1 A}", fmt.Sprintf("{0 °C: 1 A, %.2f °C: 0.4 A}", hot)}), `at (\S+ m?A) it passes`, amps},
-		{"junction", "junction", "", lamp{}.with(edit{"max_junction: 150 °C", "max_junction: " + junction}), `at (\S+ m?A) it passes`, amps},
+		{"junction", "junction", "", lampVariant{}.with(edit{"max_junction: 150 °C", "max_junction: " + junction}), `at (\S+ m?A) it passes`, amps},
 		{"junction with tolerance", "junction", "", uncertain.with(edit{"max_junction: 150 °C", "max_junction: " + junction}), `at (\S+ m?A) it passes`, amps},
-		{"junction wanted", "junction-wanted", "", lamp{}.with(edit{"wanted: {", "wanted: {junction: " + junction + ", "}), `at (\S+ m?A) it passes`, amps},
-		{"solder", "solder", "", lamp{}.with(edit{"solidus: 217 °C", "solidus: " + solder}), `at (\S+ m?A) it passes`, amps},
-		{"dielectric", "dielectric", "", lamp{}.with(edit{"dielectric_max: 130 °C", "dielectric_max: " + dielectric}), `at (\S+ m?A) it passes`, amps},
-		{"dead fan", "fan-failure", "", withFan(lamp{}).with(edit{"max_junction: 150 °C", "max_junction: " + dead}), `at (\S+) % of every current`, percent("")},
+		{"junction wanted", "junction-wanted", "", lampVariant{}.with(edit{"wanted: {", "wanted: {junction: " + junction + ", "}), `at (\S+ m?A) it passes`, amps},
+		{"solder", "solder", "", lampVariant{}.with(edit{"solidus: 217 °C", "solidus: " + solder}), `at (\S+ m?A) it passes`, amps},
+		{"dielectric", "dielectric", "", lampVariant{}.with(edit{"dielectric_max: 130 °C", "dielectric_max: " + dielectric}), `at (\S+ m?A) it passes`, amps},
+		{"dead fan", "fan-failure", "", withFan(lampVariant{}).with(edit{"max_junction: 150 °C", "max_junction: " + dead}), `at (\S+) % of every current`, percent("")},
 		{"dead fan with tolerance", "fan-failure", "", withFan(uncertain).with(edit{"max_junction: 150 °C", "max_junction: " + dead}), `at (\S+) % of every current`, percent("")},
-		{"string too low", "driver-window", "on the hottest day", lamp{}.with(edit{"output_min: 2 V", "output_min: 8 V"}), `about (\d) such emitters`, func(o string) []edit {
+		{"string too low", "driver-window", "on the hottest day", lampVariant{}.with(edit{"output_min: 2 V", "output_min: 8 V"}), `about (\d) such emitters`, func(o string) []edit {
 			if o != "3" { // 2 · 8 V / 5.8 V = 2.76
 				t.Errorf("%s emitters are offered for 8 V, want 3", o)
 			}
 			return []edit{{"[15 mm, 0 mm]]", "[15 mm, 0 mm], [0 mm, 15 mm]]"}}
 		}},
-		{"headroom", "supply-headroom", "", lamp{}.with(edit{"headroom: 2 V", "headroom: 7 V"}), `at least (\S+ V)`, func(o string) []edit { return []edit{{"voltage: 12 V ± 5 %", "voltage: " + o}} }},
-		{"headroom behind a wire", "supply-headroom", "", lamp{}.with(edit{"headroom: 2 V", "headroom: 7 V"}, edit{"feeds: [a]", "feeds: [a], wire: {part: lead, length: 10 m}"}), `at least (\S+ V)`, func(o string) []edit { return []edit{{"voltage: 12 V ± 5 %", "voltage: " + o}} }},
-		{"supply overloaded", "supply-load", "", lamp{}.with(edit{"power: 20 W", "power: 3 W"}), `take one of (\S+ W)`, func(o string) []edit { return []edit{{"power: 3 W", "power: " + o}} }},
-		{"supply loaded too much", "supply-load", "", lamp{}.with(edit{"power: 20 W", "power: 4.5 W"}), `take one of (\S+ W)`, func(o string) []edit { return []edit{{"power: 4.5 W", "power: " + o}} }},
-		{"wire drops too much", "wire-drop", "", lamp{}.with(lead), `take (\S+) times the copper`, func(o string) []edit {
+		{"headroom", "supply-headroom", "", lampVariant{}.with(edit{"headroom: 2 V", "headroom: 7 V"}), `at least (\S+ V)`, func(o string) []edit { return []edit{{"voltage: 12 V ± 5 %", "voltage: " + o}} }},
+		{"headroom behind a wire", "supply-headroom", "", lampVariant{}.with(edit{"headroom: 2 V", "headroom: 7 V"}, edit{"feeds: [a]", "feeds: [a], wire: {part: lead, length: 10 m}"}), `at least (\S+ V)`, func(o string) []edit { return []edit{{"voltage: 12 V ± 5 %", "voltage: " + o}} }},
+		{"supply overloaded", "supply-load", "", lampVariant{}.with(edit{"power: 20 W", "power: 3 W"}), `take one of (\S+ W)`, func(o string) []edit { return []edit{{"power: 3 W", "power: " + o}} }},
+		{"supply loaded too much", "supply-load", "", lampVariant{}.with(edit{"power: 20 W", "power: 4.5 W"}), `take one of (\S+ W)`, func(o string) []edit { return []edit{{"power: 4.5 W", "power: " + o}} }},
+		{"wire drops too much", "wire-drop", "", lampVariant{}.with(lead), `take (\S+) times the copper`, func(o string) []edit {
 			x, err := strconv.ParseFloat(o, 64)
 			if err != nil {
 				t.Fatal(err)
 			}
 			return []edit{{"50 Ω/km", fmt.Sprintf("%.8f Ω/km", 50/x)}}
 		}},
-		{"wire without a fuse", "fault-current", "", lamp{}.with(lead, sheetSays("overload_current: 8.5 A")), `time-lag fuse of (\S+ m?A)`, func(o string) []edit { return []edit{outputFuse("rating: " + o)} }},
-		{"wire without a fuse, its largest", "fault-current", "", lamp{}.with(lead, sheetSays("overload_current: 8.5 A")), `fuse of \S+ m?A to (\S+ m?A)`, func(o string) []edit { return []edit{outputFuse("rating: " + o)} }},
-		{"fuse that runs warm", "fuse", "", lamp{}.with(outputFuse("rating: 0.4 A, dc_voltage: 32 V")), `take (\S+ m?A)`, func(o string) []edit { return []edit{{"rating: 0.4 A", "rating: " + o}} }},
-		{"switch too small", "inrush-switch", "", lamp{}.with(edit{"make_current: 80 A", "make_current: 30 A"}), `made for (\S+ A) or more`, func(o string) []edit { return []edit{{"make_current: 30 A", "make_current: " + o}} }},
-		{"breaker trips", "inrush-breaker", "", lamp{}.with(mainsSays("breaker: {rating: 4 A, curve: B}")), `a breaker of curve (\S) would`, func(o string) []edit { return []edit{{"curve: B", "curve: " + o}} }},
-		{"spill", "spill", "", lamp{}.with(edit{"wanted: {spill: 100 %}", fmt.Sprintf("wanted: {spill: %.3f %%}", spill/2)}), `hung at (\S+ m?m) it passes`, func(o string) []edit { return []edit{{"hanging_height: 300 mm", "hanging_height: " + o}} }},
-		{"too dark", "ppfd", "", lamp{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {ppfd: %.4f µmol/m²/s, ", 1.37*r.Value("target.ppfd"))}), `it takes (\S+) times the light`, func(o string) []edit {
+		{"wire without a fuse", "fault-current", "", lampVariant{}.with(lead, sheetSays("overload_current: 8.5 A")), `time-lag fuse of (\S+ m?A)`, func(o string) []edit { return []edit{outputFuse("rating: " + o)} }},
+		{"wire without a fuse, its largest", "fault-current", "", lampVariant{}.with(lead, sheetSays("overload_current: 8.5 A")), `fuse of \S+ m?A to (\S+ m?A)`, func(o string) []edit { return []edit{outputFuse("rating: " + o)} }},
+		{"fuse that runs warm", "fuse", "", lampVariant{}.with(outputFuse("rating: 0.4 A, dc_voltage: 32 V")), `take (\S+ m?A)`, func(o string) []edit { return []edit{{"rating: 0.4 A", "rating: " + o}} }},
+		{"switch too small", "inrush-switch", "", lampVariant{}.with(edit{"make_current: 80 A", "make_current: 30 A"}), `made for (\S+ A) or more`, func(o string) []edit { return []edit{{"make_current: 30 A", "make_current: " + o}} }},
+		{"breaker trips", "inrush-breaker", "", lampVariant{}.with(mainsSays("breaker: {rating: 4 A, curve: B}")), `a breaker of curve (\S) would`, func(o string) []edit { return []edit{{"curve: B", "curve: " + o}} }},
+		{"spill", "spill", "", lampVariant{}.with(edit{"wanted: {spill: 100 %}", fmt.Sprintf("wanted: {spill: %.3f %%}", spill/2)}), `hung at (\S+ m?m) it passes`, func(o string) []edit { return []edit{{"hanging_height: 300 mm", "hanging_height: " + o}} }},
+		{"too dark", "ppfd", "", lampVariant{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {ppfd: %.4f µmol/m²/s, ", 1.37*r.Value("target.ppfd"))}), `it takes (\S+) times the light`, func(o string) []edit {
 			x, err := strconv.ParseFloat(o, 64)
 			if err != nil {
 				t.Fatal(err)
 			}
 			return []edit{{"radiant_flux: 0.5 W", fmt.Sprintf("radiant_flux: %.8f W", 0.5*x)}}
 		}},
-		{"day too short", "daily-light", "", lamp{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {daily_light: %.4f mol/m²/d, ", 1.237*r.Value("target.daily-light"))}), `or a day of (\S+) h`, func(o string) []edit { return []edit{{"full_light: 9 h", "full_light: " + o + " h"}} }},
-		{"day too long", "daily-light", "", lamp{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {daily_light: {value: %.6f mol/m²/d, min: 0.1 mol/m²/d, max: %.6[1]f mol/m²/d}, ", 0.737*r.Value("target.daily-light"))}), `or a day of (\S+) h`, func(o string) []edit { return []edit{{"full_light: 9 h", "full_light: " + o + " h"}} }},
-		{"lenses overlap", "footprint", "overlap", lamp{}.with(edit{"[[-15 mm, 0 mm], [15 mm, 0 mm]]", "[[-5 mm, 0 mm], [4.98 mm, 0 mm]]"}), `move one by (\S+) mm`, func(o string) []edit {
+		{"day too short", "daily-light", "", lampVariant{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {daily_light: %.4f mol/m²/d, ", 1.237*r.Value("target.daily-light"))}), `or a day of (\S+) h`, func(o string) []edit { return []edit{{"full_light: 9 h", "full_light: " + o + " h"}} }},
+		{"day too long", "daily-light", "", lampVariant{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {daily_light: {value: %.6f mol/m²/d, min: 0.1 mol/m²/d, max: %.6[1]f mol/m²/d}, ", 0.737*r.Value("target.daily-light"))}), `or a day of (\S+) h`, func(o string) []edit { return []edit{{"full_light: 9 h", "full_light: " + o + " h"}} }},
+		{"lenses overlap", "footprint", "overlap", lampVariant{}.with(edit{"[[-15 mm, 0 mm], [15 mm, 0 mm]]", "[[-5 mm, 0 mm], [4.98 mm, 0 mm]]"}), `move one by (\S+) mm`, func(o string) []edit {
 			x, err := strconv.ParseFloat(o, 64)
 			if err != nil {
 				t.Fatal(err)
@@ -112,7 +112,7 @@ func TestMends(t *testing.T) {
 
 // TestMendOfAll: where several channels heat the lamp, the offer is one factor on every current.
 func TestMendOfAll(t *testing.T) {
-	two := lamp{}.with(secondChannel(
+	two := lampVariant{}.with(secondChannel(
 		"      - {part: die, lens: optic, at: [[-15 mm, -15 mm], [15 mm, -15 mm]]}\n",
 		"      - {part: die, lens: optic, at: [[-15 mm, 15 mm], [15 mm, 15 mm]]}\n", "down"), edit{"feeds: [a]", "feeds: [a, b]"})
 	limit := celsius(two.review(t).Value("lamp.junction-hottest") - 6)
@@ -142,7 +142,7 @@ func atoi(t *testing.T, s string) int {
 
 // TestNoCurrentHelps: where even a tenth of the current is too much, no current is offered.
 func TestNoCurrentHelps(t *testing.T) {
-	f := lamp{}.with(edit{"max_junction: 150 °C", "max_junction: 25 °C"}).review(t).one(t, "junction", "", "")
+	f := lampVariant{}.with(edit{"max_junction: 150 °C", "max_junction: 25 °C"}).review(t).one(t, "junction", "", "")
 	if f.Severity != finding.Stop || !strings.Contains(f.Mend, "no current passes") {
 		t.Errorf("%s: %q", f.Severity, f.Mend)
 	}
@@ -151,7 +151,7 @@ func TestNoCurrentHelps(t *testing.T) {
 // TestSpillAboveTheRim: over a tank no height is offered at which the lamp would hang in it.
 func TestSpillAboveTheRim(t *testing.T) {
 	// Panes of 500 mm over 250 mm of water: the lamp must hang more than 250 mm over the water.
-	tank := lamp{}.with(
+	tank := lampVariant{}.with(
 		edit{"kind: bench\n  inside: {length: 400 mm, width: 400 mm}", "kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 500 mm}\n  glass: 6 mm\n  water_depth: 250 mm"},
 		edit{"hanging_height: 300 mm", "hanging_height: 500 mm"})
 	spill := 100 * tank.review(t).Value("light.spill")

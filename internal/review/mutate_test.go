@@ -175,7 +175,7 @@ func TestExtremes(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
-			l := lamp{}
+			l := lampVariant{}
 			if tt.parts == "fan" {
 				l = withFan(l)
 			}

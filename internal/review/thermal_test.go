@@ -15,7 +15,7 @@ func near(k float64) (below, above string) { return celsius(k - 0.05), celsius(k
 
 // TestTemperatures moves each limit to the two sides of the temperature that the base lamp reaches.
 func TestTemperatures(t *testing.T) {
-	r := lamp{}.review(t)
+	r := lampVariant{}.review(t)
 	for _, tt := range []struct {
 		check, figure string
 		set           func(limit string) edit
@@ -41,11 +41,11 @@ func TestTemperatures(t *testing.T) {
 	} {
 		below, above := near(r.Value(tt.figure))
 		table := []side{
-			{name: tt.check + ", within", lamp: lamp{}.with(tt.set(above)), check: tt.check, want: finding.Pass},
-			{name: tt.check + ", beyond", lamp: lamp{}.with(tt.set(below)), check: tt.check, want: tt.fail},
+			{name: tt.check + ", within", lamp: lampVariant{}.with(tt.set(above)), check: tt.check, want: finding.Pass},
+			{name: tt.check + ", beyond", lamp: lampVariant{}.with(tt.set(below)), check: tt.check, want: tt.fail},
 		}
 		if tt.silent != nil {
-			table = append(table, side{name: tt.check + ", not stated", lamp: lamp{}.with(*tt.silent), check: tt.check, want: tt.ask})
+			table = append(table, side{name: tt.check + ", not stated", lamp: lampVariant{}.with(*tt.silent), check: tt.check, want: tt.ask})
 		}
 		runSides(t, table)
 	}
@@ -54,45 +54,45 @@ func TestTemperatures(t *testing.T) {
 // TestLaminateBesidePads: where the pads sit on the core there is no laminate beneath them, and no figure of it; what lies beside
 // them is held by the solder.
 func TestLaminateBesidePads(t *testing.T) {
-	direct := lamp{}.with(directCore)
+	direct := lampVariant{}.with(directCore)
 	r := direct.review(t)
 	if f, ok := r.Figure("board.dielectric"); ok {
 		t.Errorf("a board without laminate beneath its pads has %q", f.Title)
 	}
 	below, above := near(r.Value("a.solder-hottest"))
-	limit := func(to string) lamp {
-		return lamp{}.with(directCore, edit{"dielectric_max: 130 °C", "dielectric_max: " + to})
+	limit := func(to string) lampVariant {
+		return lampVariant{}.with(directCore, edit{"dielectric_max: 130 °C", "dielectric_max: " + to})
 	}
 	runSides(t, []side{
 		{name: "beside the pads, within", lamp: limit(above), check: "dielectric", want: finding.Pass, title: "beside which the laminate begins"},
 		{name: "beside the pads, beyond", lamp: limit(below), check: "dielectric", want: finding.Stop, title: "beside which the laminate begins"},
-		{name: "FR4", lamp: lamp{}.with(viaBoard), check: "dielectric", want: finding.Pass, title: "hottest laminate beneath a pad"},
+		{name: "FR4", lamp: lampVariant{}.with(viaBoard), check: "dielectric", want: finding.Pass, title: "hottest laminate beneath a pad"},
 	})
 }
 
 // TestSolder: a joint stays 30 K under the solidus (common practice, no source).
 func TestSolder(t *testing.T) {
-	below, above := near(lamp{}.review(t).Value("a.solder-hottest") + 30)
-	alloy := func(solidus string) lamp {
-		return lamp{}.with(edit{"solidus: 217 °C", "solidus: " + solidus})
+	below, above := near(lampVariant{}.review(t).Value("a.solder-hottest") + 30)
+	alloy := func(solidus string) lampVariant {
+		return lampVariant{}.with(edit{"solidus: 217 °C", "solidus: " + solidus})
 	}
 	runSides(t, []side{
 		{name: "within", lamp: alloy(above), check: "solder", want: finding.Pass},
 		{name: "beyond", lamp: alloy(below), check: "solder", want: finding.Stop},
-		{name: "not named", lamp: lamp{}.with(edit{"\nsolder: tin\n", "\n"}), check: "solder", want: finding.Ask, mend: "add solder"},
+		{name: "not named", lamp: lampVariant{}.with(edit{"\nsolder: tin\n", "\n"}), check: "solder", want: finding.Ask, mend: "add solder"},
 	})
 }
 
 // TestUnlucky: a figure that holds at its typical value and not in the unlucky tenth of lamps is a warning.
 func TestUnlucky(t *testing.T) {
-	loose := lamp{samples: 60}.with(edit{"radiant_flux: 0.5 W", "radiant_flux: 0.5 W ± 30 %"})
+	loose := lampVariant{samples: 60}.with(edit{"radiant_flux: 0.5 W", "radiant_flux: 0.5 W ± 30 %"})
 	f, _ := loose.review(t).Figure("a.junction-hottest")
 	if f.Hi-f.Value < 0.5 {
 		t.Fatalf("the junction's range is %s; want one of a kelvin or so", f.RangeText())
 	}
 	between := celsius((f.Hi + f.Value) / 2)
 	_, above := near(f.Hi)
-	limit := func(l string) lamp { return loose.with(edit{"max_junction: 150 °C", "max_junction: " + l}) }
+	limit := func(l string) lampVariant { return loose.with(edit{"max_junction: 150 °C", "max_junction: " + l}) }
 	runSides(t, []side{
 		{name: "within for nine of ten", lamp: limit(above), check: "junction", want: finding.Pass},
 		{name: "not within for nine of ten", lamp: limit(between), check: "junction", want: finding.Warn, title: "in one lamp of ten"},
@@ -101,11 +101,11 @@ func TestUnlucky(t *testing.T) {
 
 // TestContact: the dies sit 15 mm from the middle.
 func TestContact(t *testing.T) {
-	touch := func(l, w string) lamp {
-		return lamp{}.with(edit{"sink: {part: block}", "sink: {part: block, contact: {length: " + l + ", width: " + w + "}}"})
+	touch := func(l, w string) lampVariant {
+		return lampVariant{}.with(edit{"sink: {part: block}", "sink: {part: block, contact: {length: " + l + ", width: " + w + "}}"})
 	}
 	runSides(t, []side{
-		{name: "whole base", lamp: lamp{}, check: "contact", want: finding.Pass},
+		{name: "whole base", lamp: lampVariant{}, check: "contact", want: finding.Pass},
 		// Their pads of 3 mm reach to 16.5 mm.
 		{name: "just under them", lamp: touch("33 mm", "3 mm"), check: "contact", want: finding.Pass},
 		{name: "pads over its end", lamp: touch("32.9 mm", "3 mm"), check: "contact", want: finding.Warn, title: "a 1 and a 2 reach over its edge"},
@@ -118,16 +118,16 @@ func TestContact(t *testing.T) {
 
 // TestSinkCurveLeft: the lamp sheds about 2 W; a sink whose sheet begins or ends elsewhere is not known there.
 func TestSinkCurveLeft(t *testing.T) {
-	sheet := func(points string) lamp { return lamp{}.with(edit{"{0.1 W: 5 K/W, 100 W: 5 K/W}", points}) }
+	sheet := func(points string) lampVariant { return lampVariant{}.with(edit{"{0.1 W: 5 K/W, 100 W: 5 K/W}", points}) }
 	runSides(t, []side{
-		{name: "within", lamp: lamp{}, check: "validity", none: true},
+		{name: "within", lamp: lampVariant{}, check: "validity", none: true},
 		{name: "below its first point", lamp: sheet("{5 W: 5 K/W, 100 W: 4 K/W}"), check: "validity", want: finding.Note, title: "its conductance was held"},
 		{name: "beyond its last point", lamp: sheet("{0.5 W: 5 K/W, 1 W: 4.9 K/W}"), check: "validity", want: finding.Note, title: "its conductance was held"},
 	})
 }
 
 // withFan puts a fan on a sink whose sheet knows both states.
-func withFan(l lamp) lamp {
+func withFan(l lampVariant) lampVariant {
 	l.parts += `
 fans:
   - {id: blower, price: 2 EUR, pressure_over_flow: {0 m³/h: 20 Pa, 40 m³/h: 0 Pa}, speed: 2000 1/min, min_speed: 1000 1/min, power: 1 W, voltage: 12 V, frame: 60 mm}
@@ -138,7 +138,7 @@ fans:
 }
 
 func TestFan(t *testing.T) {
-	base := withFan(lamp{})
+	base := withFan(lampVariant{})
 	dead := base.review(t).Value("lamp.junction-fan-dead")
 	if on := base.review(t).Value("lamp.junction-hottest"); dead < on+1 {
 		t.Fatalf("with its fan dead the lamp's junction is at %s, with it at %s", celsius(dead), celsius(on))
@@ -150,7 +150,7 @@ func TestFan(t *testing.T) {
 	volts := func(v string) edit { return edit{"voltage: 12 V, frame", "voltage: " + v + ", frame"} }
 	natural := edit{"resistance_over_power: {0.1 W: 5 K/W, 100 W: 5 K/W}, ", ""}
 	runSides(t, []side{
-		{name: "no fan", lamp: lamp{}, check: "fan-failure", none: true},
+		{name: "no fan", lamp: lampVariant{}, check: "fan-failure", none: true},
 		{name: "dead fan, within", lamp: base.with(max(above)), check: "fan-failure", want: finding.Pass},
 		{name: "dead fan, beyond", lamp: base.with(max(below)), check: "fan-failure", want: finding.Stop, mend: "plan a temperature sensor"},
 		{name: "dead fan, beyond, with a sensor", lamp: base.with(max(below), sensor), check: "fan-failure", want: finding.Warn, mend: "let the sensor cut the currents"},
@@ -175,7 +175,7 @@ func TestFan(t *testing.T) {
 // 65 °C, and 55 °C for the 10 s of children on either. The sink of the base lamp stands the same over any room, since
 // nothing in it depends on temperature; so the hottest room is set to put the sink to either side.
 func TestTouch(t *testing.T) {
-	rise := lamp{}.review(t).Value("sink.temperature-hottest") - 303.15
+	rise := lampVariant{}.review(t).Value("sink.temperature-hottest") - 303.15
 	at := func(sinkC float64) edit {
 		return edit{"hottest: 30 °C", fmt.Sprintf("hottest: %.3f °C", sinkC-rise)}
 	}
@@ -183,15 +183,15 @@ func TestTouch(t *testing.T) {
 	adults := edit{"wanted: {", "wanted: {touch: adults, "}
 	bare := edit{"emissivity: 85 %, resistance", "emissivity: 8 %, resistance"}
 	runSides(t, []side{
-		{name: "coated, adults, within", lamp: lamp{}.with(at(66.9)), check: "touch", want: finding.Pass, limit: "at most 67.0 °C"},
-		{name: "coated, adults, beyond", lamp: lamp{}.with(at(67.1), adults), check: "touch", want: finding.Warn},
-		{name: "bare, adults, within", lamp: lamp{}.with(bare, at(64.9)), check: "touch", want: finding.Pass, limit: "at most 65.0 °C"},
-		{name: "bare, adults, beyond", lamp: lamp{}.with(bare, at(65.1)), check: "touch", want: finding.Warn},
-		{name: "coated, children, within", lamp: lamp{}.with(children, at(54.9)), check: "touch", want: finding.Pass, limit: "at most 55.0 °C"},
-		{name: "coated, children, beyond", lamp: lamp{}.with(children, at(55.1)), check: "touch", want: finding.Warn, title: "children"},
-		{name: "bare, children, beyond", lamp: lamp{}.with(children, bare, at(55.1)), check: "touch", want: finding.Warn},
-		{name: "with the fan dead", lamp: withFan(lamp{}).with(at(67.1)), check: "touch", title: "fan stopped", want: finding.Warn},
-		{name: "with the fan on", lamp: withFan(lamp{}).with(at(67.1)), check: "touch", title: "the sink on the hottest day is", want: finding.Pass},
+		{name: "coated, adults, within", lamp: lampVariant{}.with(at(66.9)), check: "touch", want: finding.Pass, limit: "at most 67.0 °C"},
+		{name: "coated, adults, beyond", lamp: lampVariant{}.with(at(67.1), adults), check: "touch", want: finding.Warn},
+		{name: "bare, adults, within", lamp: lampVariant{}.with(bare, at(64.9)), check: "touch", want: finding.Pass, limit: "at most 65.0 °C"},
+		{name: "bare, adults, beyond", lamp: lampVariant{}.with(bare, at(65.1)), check: "touch", want: finding.Warn},
+		{name: "coated, children, within", lamp: lampVariant{}.with(children, at(54.9)), check: "touch", want: finding.Pass, limit: "at most 55.0 °C"},
+		{name: "coated, children, beyond", lamp: lampVariant{}.with(children, at(55.1)), check: "touch", want: finding.Warn, title: "children"},
+		{name: "bare, children, beyond", lamp: lampVariant{}.with(children, bare, at(55.1)), check: "touch", want: finding.Warn},
+		{name: "with the fan dead", lamp: withFan(lampVariant{}).with(at(67.1)), check: "touch", title: "fan stopped", want: finding.Warn},
+		{name: "with the fan on", lamp: withFan(lampVariant{}).with(at(67.1)), check: "touch", title: "the sink on the hottest day is", want: finding.Pass},
 	})
 }
 
@@ -203,22 +203,22 @@ func TestHousing(t *testing.T) {
 		return edit{"solder: tin\n", "solder: tin\nhousing: {area: 100 cm², emissivity: 85 %, height: 60 mm, " + joint + "}\n"}
 	}
 	runSides(t, []side{
-		{name: "tight", lamp: lamp{}.with(body("joint: 0.5 K/W")), check: "housing", want: finding.Pass},
-		{name: "loose", lamp: lamp{}.with(body("joint: 30 K/W")), check: "housing", title: "its joint takes", want: finding.Note, mend: "paste in the joint"},
-		{name: "by its contact", lamp: lamp{}.with(body("contact: 10 cm², contact_resistance: 275 mm²·K/W")), check: "housing", want: finding.Pass},
-		{name: "hot to touch", lamp: lamp{}.with(body("joint: 0.01 K/W"), edit{"hottest: 30 °C", "hottest: 65.5 °C"}), check: "touch", subject: "housing", want: finding.Warn},
-		{name: "without one", lamp: lamp{}, check: "housing", none: true},
+		{name: "tight", lamp: lampVariant{}.with(body("joint: 0.5 K/W")), check: "housing", want: finding.Pass},
+		{name: "loose", lamp: lampVariant{}.with(body("joint: 30 K/W")), check: "housing", title: "its joint takes", want: finding.Note, mend: "paste in the joint"},
+		{name: "by its contact", lamp: lampVariant{}.with(body("contact: 10 cm², contact_resistance: 275 mm²·K/W")), check: "housing", want: finding.Pass},
+		{name: "hot to touch", lamp: lampVariant{}.with(body("joint: 0.01 K/W"), edit{"hottest: 30 °C", "hottest: 65.5 °C"}), check: "touch", subject: "housing", want: finding.Warn},
+		{name: "without one", lamp: lampVariant{}, check: "housing", none: true},
 	})
 }
 
 func TestRunaway(t *testing.T) {
-	strong := lamp{}.with(edit{", lens: optic", ""}, edit{"{0.1 A: 2.92 V, 1.1 A: 3.12 V}", "{0.1 A: 29.2 V, 1.1 A: 31.2 V}"}, edit{"radiant_flux: 0.5 W", "radiant_flux: 14 W"})
+	strong := lampVariant{}.with(edit{", lens: optic", ""}, edit{"{0.1 A: 2.92 V, 1.1 A: 3.12 V}", "{0.1 A: 29.2 V, 1.1 A: 31.2 V}"}, edit{"radiant_flux: 0.5 W", "radiant_flux: 14 W"})
 	falling := edit{"{-50 °C: 100 %, 250 °C: 100 %}", "{25 °C: 100 %, 250 °C: 0 %}"}
 	onSink := func(kw string) edit {
 		return edit{"{0.1 W: 5 K/W, 100 W: 5 K/W}", "{0.1 W: " + kw + " K/W, 100 W: " + kw + " K/W}"}
 	}
 	runSides(t, []side{
-		{name: "flat", lamp: lamp{}, check: "runaway", want: finding.Pass, value: "0.00"},
+		{name: "flat", lamp: lampVariant{}, check: "runaway", want: finding.Pass, value: "0.00"},
 		{name: "falling, on a good sink", lamp: strong.with(falling, onSink("2")), check: "runaway", want: finding.Pass},
 		{name: "falling, on a poor one", lamp: strong.with(falling, onSink("30")), check: "runaway", title: "hottest day", want: finding.Stop, limit: "below 1"},
 		{name: "no loop, and yet too hot", lamp: strong.with(onSink("30"), edit{"radiant_flux: 14 W", "radiant_flux: 1 W"}), check: "runaway", title: "hottest day: the junctions pass every temperature", want: finding.Stop, value: "0.00"},
@@ -270,24 +270,24 @@ func TestRunaway(t *testing.T) {
 func TestAsks(t *testing.T) {
 	supply := edit{"efficiency_over_load: {10 %: 90 %, 100 %: 90 %}, ", ""}
 	runSides(t, []side{
-		{name: "thermal resistance", lamp: lamp{}.with(noStated("    thermal_resistance: 5 K/W\n"), noStated("    thermal_resistance_kind: real\n")), check: "not-stated", subject: "thermal resistance of emitter die", want: finding.Ask, value: "6.00 K/W"},
-		{name: "kind of it", lamp: lamp{}.with(noStated("    thermal_resistance_kind: real\n")), check: "not-stated", subject: "kind of thermal resistance of emitter die", want: finding.Ask},
-		{name: "slope of the voltage", lamp: lamp{}.with(noStated("    forward_voltage_over_temperature: 0 mV/K\n")), check: "not-stated", subject: "change of forward voltage", want: finding.Ask},
-		{name: "light against temperature", lamp: lamp{}.with(noStated("    flux_over_junction: {-50 °C: 100 %, 250 °C: 100 %}\n")), check: "not-stated", subject: "emitter die", title: "10.0 % was assumed", want: finding.Ask},
-		{name: "light against current", lamp: lamp{}.with(noStated("    flux_over_current: {0.1 A: 20 %, 1.1 A: 220 %}\n")), check: "not-stated", subject: "emitter die", title: "exponent of light over current of emitter die is not stated; 0.9 was assumed", want: finding.Ask},
-		{name: "efficiency of the driver", lamp: lamp{}.with(edit{"efficiency: 75 %, ", ""}), check: "not-stated", subject: "efficiency of driver down", want: finding.Ask},
-		{name: "efficiency of the supply", lamp: lamp{}.with(supply), check: "not-stated", subject: "efficiency of supply twelve", want: finding.Ask},
-		{name: "copper", lamp: lamp{}.with(edit{", copper_coverage: 80 %", ""}), check: "not-stated", subject: "board", want: finding.Ask},
-		{name: "coldest room", lamp: lamp{}.with(edit{", coldest: 15 °C", ""}), check: "not-stated", subject: "place", want: finding.Ask},
-		{name: "nothing", lamp: lamp{}, check: "not-stated", none: true},
+		{name: "thermal resistance", lamp: lampVariant{}.with(noStated("    thermal_resistance: 5 K/W\n"), noStated("    thermal_resistance_kind: real\n")), check: "not-stated", subject: "thermal resistance of emitter die", want: finding.Ask, value: "6.00 K/W"},
+		{name: "kind of it", lamp: lampVariant{}.with(noStated("    thermal_resistance_kind: real\n")), check: "not-stated", subject: "kind of thermal resistance of emitter die", want: finding.Ask},
+		{name: "slope of the voltage", lamp: lampVariant{}.with(noStated("    forward_voltage_over_temperature: 0 mV/K\n")), check: "not-stated", subject: "change of forward voltage", want: finding.Ask},
+		{name: "light against temperature", lamp: lampVariant{}.with(noStated("    flux_over_junction: {-50 °C: 100 %, 250 °C: 100 %}\n")), check: "not-stated", subject: "emitter die", title: "10.0 % was assumed", want: finding.Ask},
+		{name: "light against current", lamp: lampVariant{}.with(noStated("    flux_over_current: {0.1 A: 20 %, 1.1 A: 220 %}\n")), check: "not-stated", subject: "emitter die", title: "exponent of light over current of emitter die is not stated; 0.9 was assumed", want: finding.Ask},
+		{name: "efficiency of the driver", lamp: lampVariant{}.with(edit{"efficiency: 75 %, ", ""}), check: "not-stated", subject: "efficiency of driver down", want: finding.Ask},
+		{name: "efficiency of the supply", lamp: lampVariant{}.with(supply), check: "not-stated", subject: "efficiency of supply twelve", want: finding.Ask},
+		{name: "copper", lamp: lampVariant{}.with(edit{", copper_coverage: 80 %", ""}), check: "not-stated", subject: "board", want: finding.Ask},
+		{name: "coldest room", lamp: lampVariant{}.with(edit{", coldest: 15 °C", ""}), check: "not-stated", subject: "place", want: finding.Ask},
+		{name: "nothing", lamp: lampVariant{}, check: "not-stated", none: true},
 	})
 	// By hand: 4.0 W over 80 % and 93 % are 5.00 W and 4.30 W at the wall.
-	f := lamp{}.with(supply).review(t).one(t, "not-stated", "efficiency of supply", "")
+	f := lampVariant{}.with(supply).review(t).one(t, "not-stated", "efficiency of supply", "")
 	if !strings.Contains(f.Why, "from 5.00 W to 4.30 W") {
 		t.Errorf("the ask for the supply's efficiency says %q, want the wall's 5.00 W to 4.30 W in it", f.Why)
 	}
 	// 3.0 W / 80 % / 90 % = 4.17 W and 3.0 W / 95 % / 90 % = 3.51 W.
-	f = lamp{}.with(edit{"efficiency: 75 %, ", ""}).review(t).one(t, "not-stated", "efficiency of driver", "")
+	f = lampVariant{}.with(edit{"efficiency: 75 %, ", ""}).review(t).one(t, "not-stated", "efficiency of driver", "")
 	if !strings.Contains(f.Why, "from 4.17 W to 3.51 W") {
 		t.Errorf("the ask for the driver's efficiency says %q, want the wall's 4.17 W to 3.51 W in it", f.Why)
 	}
@@ -295,15 +295,15 @@ func TestAsks(t *testing.T) {
 
 // TestValidity: a curve that is left is said, and it is a warning on the usual day.
 func TestValidity(t *testing.T) {
-	f := lamp{}.review(t).find("validity", "", "flux curve")
+	f := lampVariant{}.review(t).find("validity", "", "flux curve")
 	if len(f) > 0 {
 		t.Errorf("the base lamp leaves a curve: %s", f[0].Title)
 	}
 	runSides(t, []side{
-		{name: "current beyond the curve", lamp: lamp{}.with(edit{"{0.1 A: 20 %, 1.1 A: 220 %}", "{0.1 A: 20 %, 0.49 A: 98 %}"}), check: "validity", title: "lies outside the flux curve (0.1 A to 0.49 A)", want: finding.Warn},
-		{name: "current on the end of the curve", lamp: lamp{}.with(edit{"{0.1 A: 20 %, 1.1 A: 220 %}", "{0.1 A: 20 %, 0.5 A: 100 %}"}), check: "validity", title: "outside the flux curve", none: true},
-		{name: "voltage beyond the curve", lamp: lamp{}.with(edit{"{0.1 A: 2.92 V, 1.1 A: 3.12 V}", "{0.1 A: 2.92 V, 0.4 A: 2.98 V}"}), check: "validity", title: "forward-voltage curve", want: finding.Warn},
-		{name: "junction beyond the curve", lamp: lamp{}.with(edit{"{-50 °C: 100 %, 250 °C: 100 %}", "{0 °C: 100 %, 30 °C: 100 %}"}), check: "validity", title: "a junction at", want: finding.Warn},
+		{name: "current beyond the curve", lamp: lampVariant{}.with(edit{"{0.1 A: 20 %, 1.1 A: 220 %}", "{0.1 A: 20 %, 0.49 A: 98 %}"}), check: "validity", title: "lies outside the flux curve (0.1 A to 0.49 A)", want: finding.Warn},
+		{name: "current on the end of the curve", lamp: lampVariant{}.with(edit{"{0.1 A: 20 %, 1.1 A: 220 %}", "{0.1 A: 20 %, 0.5 A: 100 %}"}), check: "validity", title: "outside the flux curve", none: true},
+		{name: "voltage beyond the curve", lamp: lampVariant{}.with(edit{"{0.1 A: 2.92 V, 1.1 A: 3.12 V}", "{0.1 A: 2.92 V, 0.4 A: 2.98 V}"}), check: "validity", title: "forward-voltage curve", want: finding.Warn},
+		{name: "junction beyond the curve", lamp: lampVariant{}.with(edit{"{-50 °C: 100 %, 250 °C: 100 %}", "{0 °C: 100 %, 30 °C: 100 %}"}), check: "validity", title: "a junction at", want: finding.Warn},
 	})
 }
 
@@ -311,12 +311,12 @@ func TestValidity(t *testing.T) {
 // before the emitters' does.
 func TestWireSolder(t *testing.T) {
 	runSides(t, []side{
-		{name: "softer alloy", lamp: lamp{}, check: "wire-solder", want: finding.Note, mend: "preheat the board"},
-		{name: "melts where the other begins to", lamp: lamp{}.with(edit{"liquidus: 138 °C", "liquidus: 217 °C"}), check: "wire-solder", want: finding.Note},
-		{name: "melts above it", lamp: lamp{}.with(edit{"liquidus: 138 °C", "liquidus: 217.1 °C"}), check: "wire-solder", want: finding.Warn},
-		{name: "FR4", lamp: lamp{}.with(viaBoard), check: "wire-solder", none: true},
+		{name: "softer alloy", lamp: lampVariant{}, check: "wire-solder", want: finding.Note, mend: "preheat the board"},
+		{name: "melts where the other begins to", lamp: lampVariant{}.with(edit{"liquidus: 138 °C", "liquidus: 217 °C"}), check: "wire-solder", want: finding.Note},
+		{name: "melts above it", lamp: lampVariant{}.with(edit{"liquidus: 138 °C", "liquidus: 217.1 °C"}), check: "wire-solder", want: finding.Warn},
+		{name: "FR4", lamp: lampVariant{}.with(viaBoard), check: "wire-solder", none: true},
 	})
-	f := lamp{}.review(t).one(t, "wire-solder", "", "")
+	f := lampVariant{}.review(t).one(t, "wire-solder", "", "")
 	if !strings.Contains(f.Why, "about 100 °C") {
 		t.Errorf("the note on wires says %q, want the preheat of about 100 °C in it", f.Why)
 	}
@@ -325,13 +325,13 @@ func TestWireSolder(t *testing.T) {
 // TestFoldback: a law that has begun where the sensor ends up with the fan dead leaves less than all of the light; one
 // that has not begun leaves all, and nothing is said.
 func TestFoldback(t *testing.T) {
-	with := func(start, end string) lamp {
-		return withFan(lamp{}).with(edit{"\nsolder: tin\n", "\nsolder: tin\nsensor: {part: ntc-10k, at: [0 mm, 15 mm], foldback_start: " + start + ", foldback_end: " + end + "}\n"})
+	with := func(start, end string) lampVariant {
+		return withFan(lampVariant{}).with(edit{"\nsolder: tin\n", "\nsolder: tin\nsensor: {part: ntc-10k, at: [0 mm, 15 mm], foldback_start: " + start + ", foldback_end: " + end + "}\n"})
 	}
 	runSides(t, []side{
 		{name: "begun", lamp: with("32 °C", "60 °C"), check: "foldback", want: finding.Note, title: "foldback from 32.0 °C to 60.0 °C"},
 		{name: "not begun", lamp: with("90 °C", "110 °C"), check: "foldback", none: true},
 		{name: "begun on a usual day", lamp: with("20.5 °C", "60 °C"), check: "foldback", want: finding.Warn, title: "cuts the light on a usual day", mend: "start the foldback above"},
-		{name: "no sensor", lamp: withFan(lamp{}), check: "foldback", none: true},
+		{name: "no sensor", lamp: withFan(lampVariant{}), check: "foldback", none: true},
 	})
 }
