@@ -1,3 +1,12 @@
+// Package engine solves a lamp as one coupled system of electrical, thermal, optical and colour models.
+//
+// In: a lamp.Lamp, Options with a Solver for the slow questions, and Params.
+// Out: a System of unit responses, and Solutions: typed numbers without text, keys or caches.
+// Assumes: steady state at full level; heat transfer coefficients of the board's faces at a rise of 30 K.
+// Leaves to others: memory and disk (store), derivations (figure), judgement (review).
+//
+// The slow parts, the board's heat conduction and the light's paths, are solved once per geometry as unit responses: kelvin per
+// watt, and irradiance per watt. Currents, ambient temperatures, fan failure and tolerances are algebra on those.
 package engine
 
 import (

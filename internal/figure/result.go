@@ -1,17 +1,14 @@
-// Package design evaluates a lamp: it turns a project into the coupled system of electrons, heat, light and colour,
-// solves it, and returns every figure with its range and its derivation.
+// Package figure describes the numbers of a solution: a catalogue of figures with key, title, unit, range and derivation.
 //
-// In: a project.Project.
-// Out: a Result, plain data that every face shows and that review judges.
-// Assumes: a steady lamp at full day, unless asked for its warm-up; films on the board's faces as at 30 K over the room.
-// Leaves to others: whether the figures are good (review), and how they look (draw, dossier, cli).
-//
-// The heavy parts, the board's heat and the light's paths, are solved once per geometry as unit responses: kelvin per
-// watt, and irradiance per watt. Currents, rooms, fans and tolerances are algebra on those.
+// In: a lamp, its engine.System and a Solution.
+// Out: a Result, plain data that marshals and unmarshals to itself; an Evaluation that keeps the numbers behind it.
+// Assumes: a steady lamp at full level.
+// Leaves to others: judgement (review), further questions (study), pictures and tables (draw, report, cli, web).
 package figure
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"lampwright/internal/colour"
@@ -118,7 +115,6 @@ type Result struct {
 	Assumptions   []lamp.Assumption `json:"assumptions"`
 	Colour        colour.XY         `json:"colour"` // chromaticity of the whole lamp
 	Notes         []string          `json:"notes"`  // where a method or a curve was left
-	ByKey         map[string]int
 }
 
 // Evaluation is a lamp with all that was computed of it: its Result as plain data, and the numbers from which questions are
@@ -127,16 +123,16 @@ type Evaluation struct {
 	*Result
 	Lamp *lamp.Lamp `json:"-"`
 
-	Sys   *engine.System
-	Base  lamp.Params
-	Sol   engine.Solution // of the lamp as its sheets state it
-	Quick bool            // as in Options
+	Sys   *engine.System  `json:"-"`
+	Base  lamp.Params     `json:"-"`
+	Sol   engine.Solution `json:"-"` // of the lamp as its sheets state it
+	Quick bool            `json:"-"` // as in Options
 }
 
 // Figure returns the figure of that key.
 func (r *Result) Figure(key string) (Figure, bool) {
-	i, ok := r.ByKey[key]
-	if !ok {
+	i := slices.IndexFunc(r.Figures, func(f Figure) bool { return f.Key == key })
+	if i < 0 {
 		return Figure{}, false
 	}
 	return r.Figures[i], true
@@ -161,14 +157,10 @@ func (r *Result) Keys() []string {
 }
 
 func (r *Result) Add(f Figure) {
-	if r.ByKey == nil {
-		r.ByKey = map[string]int{}
-	}
-	if _, twice := r.ByKey[f.Key]; twice {
-		panic("design: figure " + f.Key + " stands twice")
+	if _, twice := r.Figure(f.Key); twice {
+		panic("figure: two figures with the key " + f.Key)
 	}
 	f.Unit = f.Dim.Name()
-	r.ByKey[f.Key] = len(r.Figures)
 	r.Figures = append(r.Figures, f)
 }
 

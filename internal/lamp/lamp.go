@@ -1,3 +1,11 @@
+// Package lamp describes what is built: LED packages, channels, optics, board, heat sink, fan, and the named vector of all
+// numbers that vary from one lamp built of these parts to the next.
+//
+// In: a project.Project.
+// Out: a Lamp with curves, spectra and luminous intensity distributions built; its Params and the assumptions for missing
+// datasheet values.
+// Assumes: the project was loaded without problems.
+// Leaves to others: every solution (engine), derivations and texts of figures (figure).
 package lamp
 
 import (

@@ -1,3 +1,9 @@
+// Package lamptest builds small lamps for tests of other packages.
+//
+// In: texts of designs and parts with changes.
+// Out: projects, lamps and evaluations.
+// Assumes: it runs inside a test.
+// Leaves to others: every check.
 package lamptest
 
 import (

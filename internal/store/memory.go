@@ -1,3 +1,9 @@
+// Package store keeps unit responses in memory and on disk, behind the Solver interface of package engine.
+//
+// In: the inputs of an engine.Solver, and a Store for files.
+// Out: the same answers, computed once.
+// Assumes: answers depend on nothing but their inputs.
+// Leaves to others: where files are kept (cli), and what is computed (engine).
 package store
 
 import (

@@ -1,3 +1,10 @@
+// Package study answers questions about a solved lamp: hanging heights, colour mixes, Monte Carlo tracing, warm-up, foldback,
+// soldering, photometric files, sections through the light.
+//
+// In: a figure.Evaluation and the question.
+// Out: plain data for each question.
+// Assumes: the steady state of the evaluation.
+// Leaves to others: pictures (draw) and tables (report, web, cli).
 package study
 
 import (

@@ -1,4 +1,4 @@
-package house
+package archtest
 
 import (
 	"bytes"
@@ -12,7 +12,7 @@ import (
 var update = flag.Bool("update", false, "write the pages that are made from the code")
 
 // TestFormatPages holds the pages of the file format against what the program prints of itself.
-// `go test ./internal/house -run FormatPages -update` writes them.
+// `go test ./internal/archtest -run FormatPages -update` writes them.
 func TestFormatPages(t *testing.T) {
 	for _, page := range []struct{ path, what string }{
 		{"docs/format.md", "reference"},
@@ -31,11 +31,11 @@ func TestFormatPages(t *testing.T) {
 		}
 		have, err := os.ReadFile(path)
 		if err != nil {
-			t.Errorf("%v; write it with go test ./internal/house -run FormatPages -update", err)
+			t.Errorf("%v; write it with go test ./internal/archtest -run FormatPages -update", err)
 			continue
 		}
 		if !bytes.Equal(have, out.Bytes()) {
-			t.Errorf("%s is not what `lampwright format %s` prints; write it anew with go test ./internal/house -run FormatPages -update", page.path, page.what)
+			t.Errorf("%s is not what `lampwright format %s` prints; write it anew with go test ./internal/archtest -run FormatPages -update", page.path, page.what)
 		}
 	}
 }

@@ -1,4 +1,4 @@
-package house
+package archtest
 
 import (
 	"bytes"
@@ -57,7 +57,7 @@ func listPackages(t *testing.T) []goPackage {
 		t.Fatalf("go list: %v", err)
 	}
 	if len(list) < 20 {
-		t.Fatalf("go list found %d packages; it should find the whole house", len(list))
+		t.Fatalf("go list found %d packages; it should find the whole code base", len(list))
 	}
 	return list
 }
@@ -99,23 +99,18 @@ var floors = [][]struct {
 		{"project", []uses{{"source", "files as typed values with places"}, {"quantity", "dimensions and texts of problems"}, {"geom", "outlines and holes that are possible"}, {"photometry", "measured far fields of parts"}, {"spectrum", "measured spectra of parts"}}},
 		{"shelf", nil}, // an embedded folder; project reads it as it reads any other
 	},
-	{ // The one room that knows all disciplines.
-		{"design", []uses{
+	{ // What is built, and the published values.
+		{"lamp", []uses{
 			{"project", "what was designed"},
-			{"source", "where each input stands"},
-			{"quantity", "figures carry their dimension"},
-			{"curve", "cooling against temperature"},
-			{"geom", "outline, pads and contact of the board"},
-			{"point", "emitters at work"},
-			{"heat", "the board's unit responses"},
-			{"sink", "what carries heat into the room"},
-			{"light", "unit responses of the light"},
-			{"photometry", "measured patterns of parts, and the lamp's own far field"},
-			{"spectrum", "watts to lumens and photons"},
-			{"colour", "colour of the mix"},
-			{"plant", "photons by band and by yield"},
-			{"foldback", "the sensor's table and loop"},
-			{"drive", "string windows and wires"},
+			{"source", "positions of inputs"},
+			{"quantity", "dimensions of assumptions"},
+			{"curve", "datasheet curves"},
+			{"geom", "thermal pads"},
+			{"point", "LED packages at a current and a temperature"},
+			{"sink", "geometry of heat sink, fan and housing"},
+			{"light", "luminous intensity distributions"},
+			{"spectrum", "spectra of LED packages"},
+			{"colour", "colour shift with current"},
 		}},
 		{"verify", []uses{
 			{"assembly", "check rows"},
@@ -131,44 +126,119 @@ var floors = [][]struct {
 			{"spectrum", "check rows"},
 		}},
 	},
-	{ // Judgement, and alternatives.
+	{ // The one package that couples all disciplines.
+		{"engine", []uses{
+			{"lamp", "what is solved"},
+			{"project", "closed sets of the design"},
+			{"source", "tolerances of inputs"},
+			{"quantity", "dimensions of assumptions that depend on a solution"},
+			{"curve", "cooling against temperature"},
+			{"geom", "outline, pads and contact of the board"},
+			{"point", "LED packages at work"},
+			{"heat", "unit responses of the board"},
+			{"sink", "conductance of heat sink and housing"},
+			{"light", "unit responses of the light"},
+			{"spectrum", "watts to lumens and photons"},
+			{"colour", "colour of the sum"},
+			{"plant", "photons by band"},
+			{"drive", "string voltages and wires"},
+		}},
+	},
+	{ // Figures with derivations; memory and disk around the solver.
+		{"figure", []uses{
+			{"engine", "the Solution whose numbers are described"},
+			{"lamp", "names and parts"},
+			{"project", "names of parts"},
+			{"source", "positions of inputs"},
+			{"quantity", "dimensions and texts"},
+			{"colour", "figures of whole spectra"},
+			{"plant", "figures of whole spectra"},
+			{"spectrum", "spectra of the lamp"},
+			{"sink", "the housing's film in its derivation"},
+			{"drive", "wires and limits"},
+		}},
+		{"store", []uses{
+			{"engine", "the Solver that it wraps"},
+			{"heat", "unit responses of boards"},
+			{"light", "unit responses of light"},
+			{"geom", "footprints on a heat sink's base"},
+		}},
+	},
+	{ // Questions asked of a solved lamp.
+		{"study", []uses{
+			{"figure", "the evaluation that is asked"},
+			{"engine", "numbers and the Solver"},
+			{"lamp", "what is built"},
+			{"project", "requirements and parts"},
+			{"quantity", "texts of errors and names"},
+			{"curve", "courses in time"},
+			{"geom", "wire pads"},
+			{"heat", "transients and soldering"},
+			{"sink", "infrared readings"},
+			{"foldback", "the sensor's table and loop"},
+			{"light", "maps, tracing, far field"},
+			{"photometry", "LM-63 of the lamp"},
+			{"spectrum", "light of channels"},
+			{"colour", "mixes"},
+		}},
+	},
+	{ // Judgement, alternatives, and lamps for tests.
 		{"choose", []uses{
-			{"design", "evaluate each alternative"},
-			{"light", "which heights meet what is wanted"},
+			{"engine", "options"},
+			{"figure", "evaluate each alternative"},
+			{"light", "which heights meet the requirements"},
 			{"project", "what can be varied"},
 			{"quantity", "figures as texts"},
 			{"source", "values that are put in"},
 		}},
 		{"review", []uses{
-			{"design", "the Result that is judged"},
-			{"finding", "what it has to say"},
-			{"project", "what was wanted"},
-			{"source", "places of findings"},
+			{"figure", "the evaluation that is judged"},
+			{"engine", "numbers of the solution"},
+			{"lamp", "what is built"},
+			{"study", "hanging heights, foldback"},
+			{"finding", "what it reports"},
+			{"project", "requirements"},
+			{"source", "positions of findings"},
 			{"quantity", "limits and margins as text"},
 			{"curve", "derating curves of datasheets"},
-			{"drive", "pads, windows, dielectric, flicker, parallel strings"},
+			{"drive", "pads, string voltages, insulation, flicker, parallel strings"},
 			{"touch", "burn thresholds"},
+		}},
+		{"lamptest", []uses{
+			{"engine", "options of evaluations in tests"},
+			{"figure", "evaluations in tests"},
+			{"lamp", "lamps in tests"},
+			{"light", "distributions"},
+			{"photometry", "LM-63 files"},
+			{"project", "projects as texts"},
+			{"shelf", "the built-in parts"},
+			{"store", "unit responses kept between tests"},
 		}},
 	},
 	{ // The record.
 		{"dossier", []uses{
 			{"colour", "loci of the chromaticity diagram"},
-			{"design", "the Result that is shown"},
+			{"figure", "the Result that is shown"},
+			{"study", "courses and heights that are drawn"},
 			{"draw", "its pictures"},
 			{"finding", "the findings that are listed"},
 			{"foldback", "the sensor's table and how its loop ends"},
 			{"light", "patterns, for the section"},
 			{"project", "parts by their names"},
 			{"quantity", "figures as text"},
-			{"source", "places of inputs and findings"},
+			{"source", "positions of inputs and findings"},
 			{"spectrum", "curves to draw"},
 		}},
 	},
 	{ // The workspace.
 		{"web", []uses{
 			{"choose", "alternatives side by side"},
-			{"colour", "the wish of a mix"},
-			{"design", "evaluate, live"},
+			{"colour", "the requirement of a mix"},
+			{"engine", "options"},
+			{"figure", "evaluate, live"},
+			{"lamp", "channels and parts"},
+			{"study", "questions of the views"},
+			{"store", "unit responses in memory"},
 			{"dossier", "the record, and the pictures and tables that it shares with it"},
 			{"docs", "citations for the dossier"},
 			{"draw", "paints and channel colours"},
@@ -180,14 +250,17 @@ var floors = [][]struct {
 			{"source", "splice, save, problems"},
 		}},
 	},
-	{ // Faces.
+	{ // The command line.
 		{"cli", []uses{
 			{"docs", "citations for the dossier"},
 			{"examples", "demos that the workspace offers"},
 			{"web", "serve the workspace"},
 			{"choose", "alternatives side by side"},
 			{"colour", "figures of a spectrum file"},
-			{"design", "evaluate"},
+			{"engine", "options"},
+			{"figure", "evaluate"},
+			{"study", "questions of the commands"},
+			{"store", "unit responses in the project folder"},
 			{"dossier", "write the record"},
 			{"finding", "print findings"},
 			{"heat", "compute a case of the open schema of boards"},
@@ -203,9 +276,9 @@ var floors = [][]struct {
 			{"verify", "the check table"},
 		}},
 	},
-	{ // What holds the house together.
+	{ // The program, and tests over the source tree.
 		{"cmd/lampwright", []uses{{"cli", "the main function"}}},
-		{"house", nil}, // imports cli in a test, to hold the printed format against docs
+		{"archtest", nil}, // imports cli in a test, to hold the printed format against docs
 	},
 }
 
@@ -282,7 +355,7 @@ var facesOnly = []struct {
 	rooms  []string
 	why    string
 }{
-	{"os", []string{"source", "cli", "web", "cmd/lampwright"}, "files and signals arrive as arguments"},
+	{"os", []string{"source", "cli", "web", "lamptest", "cmd/lampwright"}, "files and signals arrive as arguments"},
 	{"net", []string{"cli", "web"}, "only a face speaks to a network"},
 	{"time", []string{"web"}, "there is no clock in physics: the same files give the same bytes"},
 	{"log", nil, "a room returns what it has to say"},
