@@ -130,7 +130,6 @@ var floors = [][]struct {
 		{"engine", []uses{
 			{"lamp", "what is solved"},
 			{"project", "closed sets of the design"},
-			{"source", "tolerances of inputs"},
 			{"quantity", "dimensions of assumptions that depend on a solution"},
 			{"curve", "cooling against temperature"},
 			{"geom", "outline, pads and contact of the board"},

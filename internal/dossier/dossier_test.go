@@ -22,7 +22,6 @@ import (
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
 	"lampwright/internal/finding"
-	"lampwright/internal/lamp"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/review"
@@ -224,7 +223,7 @@ func TestWildResults(t *testing.T) {
 		Board: figure.BoardView{Shape: "disc", LengthM: inf, WidthM: nan}, Place: figure.InstallationView{LengthM: nan},
 		Target:   &figure.Map{NX: 1, NY: 1, LengthM: 1, WidthM: 1, PPFD: []float64{nan}, Lux: []float64{1}},
 		Spectrum: figure.SpectrumView{LambdaNM: []float64{400, nan}, Channels: [][]float64{{inf, 1}}}, Flow: []figure.EnergyFlow{{From: "a", To: "b", Watts: nan}},
-		BOM: []figure.BOMLine{{What: "w", Each: nan, Total: inf, Priced: true}}, Assumptions: []lamp.Assumption{{What: "x", Used: nan, Dim: quantity.Ratio}},
+		BOM: []figure.BOMLine{{What: "w", Each: nan, Total: inf, Priced: true}}, Assumptions: []figure.Assumption{{What: "x", Used: nan, Dim: quantity.Ratio}},
 	}}
 	check(t, write(t, r, []finding.Finding{{Severity: 99, Title: "beyond"}}, Options{}))
 	var b bytes.Buffer
@@ -255,7 +254,7 @@ func TestHostileNames(t *testing.T) {
 	r.BOM = []figure.BOMLine{{Part: evil, What: evil, Note: evil}}
 	r.Notes = []string{evil}
 	r.Flow = []figure.EnergyFlow{{From: evil, To: "b", Watts: 1}, {From: "b", To: evil + "2", Watts: 1, Loss: true}}
-	r.Assumptions = []lamp.Assumption{{What: evil, Why: evil, Dim: quantity.Ratio}}
+	r.Assumptions = []figure.Assumption{{What: evil, Why: evil, Dim: quantity.Ratio}}
 	target := *r.Target
 	target.Title = evil
 	r.Target = &target

@@ -22,9 +22,9 @@ type BoardResponse struct {
 	ToSink       []float64    // share of a watt of each emitter that reaches the sink
 	LeakWK       float64      // what the board itself sheds per kelvin of the sink [W/K]
 	Spread       [][]float64  // [at][from]: sink beneath an emitter over the mean of its base, per watt into the sink [K/W]
-	SensorSpread []float64    // the same beneath the sensor
-	Paste        *sensitivity // by the interface's specific resistance over the nominal one [m²·K/W]; nil where it has no spread
-	Cover        *sensitivity // by the share under copper; nil where it is stated
+	sensorSpread []float64    // the same beneath the sensor
+	paste        *sensitivity // by the interface's specific resistance over the nominal one [m²·K/W]; nil where it has no spread
+	cover        *sensitivity // by the share under copper; nil where it is stated
 	SensorAt     int          // index of the sensor among the probes; -1 where there is none
 	Notes        []string
 }
@@ -151,7 +151,7 @@ const BaseModes = 120
 // Source: Muzychka2003.
 func spreadInBase(l *lamp.Lamp, out *BoardResponse, solver Solver) error {
 	n := len(l.Emitters)
-	out.Spread, out.SensorSpread = make([][]float64, n), make([]float64, n)
+	out.Spread, out.sensorSpread = make([][]float64, n), make([]float64, n)
 	for i := range out.Spread {
 		out.Spread[i] = make([]float64, n)
 	}
@@ -177,7 +177,7 @@ func spreadInBase(l *lamp.Lamp, out *BoardResponse, solver Solver) error {
 			if i < n {
 				out.Spread[i][j] = unit[i][j] - even
 			} else {
-				out.SensorSpread[j] = unit[i][j] - even
+				out.sensorSpread[j] = unit[i][j] - even
 			}
 		}
 	}
@@ -252,17 +252,17 @@ type sinkState struct {
 // G_h is what a housing takes from the base, through its joint and by its faces: a further film beside that of the fins.
 // L is what the board sheds per kelvin of the node, s_j the share of a watt that reaches a node held at the air's
 // temperature. The left side grows with T_b for every sink, so that halving an interval finds the one answer.
-func (b *BoardResponse) SettleSink(c Cooling, airK, factor float64, heatW []float64) sinkState {
+func (b *BoardResponse) settleSink(c Cooling, airK, factor float64, heatW []float64) sinkState {
 	in, all := 0.0, 0.0
 	for j, h := range heatW {
 		in += b.ToSink[j] * h
 		all += h
 	}
 	at := func(baseK float64) sinkState {
-		s := sinkState{BaseK: baseK, ShedW: factor * c.At(baseK) * (baseK - airK), HousingW: factor * c.HousingAt(baseK) * (baseK - airK)}
+		s := sinkState{BaseK: baseK, ShedW: factor * c.At(baseK) * (baseK - airK), HousingW: factor * c.housingAt(baseK) * (baseK - airK)}
 		s.LeaksW = all - s.ShedW - s.HousingW
-		if c.HousingWK != nil {
-			s.HousingK = baseK - c.HousingJointKW*s.HousingW
+		if c.housingWK != nil {
+			s.HousingK = baseK - c.housingJointKW*s.HousingW
 		}
 		return s
 	}
@@ -289,7 +289,7 @@ func (b *BoardResponse) SettleSink(c Cooling, airK, factor float64, heatW []floa
 }
 
 // solderRise returns the mean rise over the air beneath an emitter [K], for the heat of each and a node's rise.
-func (b *BoardResponse) SolderRise(i int, heatW []float64, nodeRiseK float64) float64 {
+func (b *BoardResponse) solderRise(i int, heatW []float64, nodeRiseK float64) float64 {
 	rise := b.Heat.Sink.Mean[i]*nodeRiseK + b.SpreadAt(i, heatW)
 	for j, h := range heatW {
 		rise += b.Heat.MeanKW[i][j] * h
@@ -301,13 +301,13 @@ func (b *BoardResponse) SolderRise(i int, heatW []float64, nodeRiseK float64) fl
 func (b *BoardResponse) SensorRise(heatW []float64, nodeRiseK float64) float64 {
 	rise := b.Heat.Sink.Probe[b.SensorAt] * nodeRiseK
 	for j, h := range heatW {
-		rise += (b.Heat.ProbeKW[b.SensorAt][j] + b.SensorSpread[j]*b.ToSink[j]) * h
+		rise += (b.Heat.ProbeKW[b.SensorAt][j] + b.sensorSpread[j]*b.ToSink[j]) * h
 	}
 	return rise
 }
 
 // sectionRise returns the rise over the air at a knot of the cut through emitter i [K].
-func (b *BoardResponse) SectionRise(i, knot int, heatW []float64, nodeRiseK float64) float64 {
+func (b *BoardResponse) sectionRise(i, knot int, heatW []float64, nodeRiseK float64) float64 {
 	rise := b.Heat.Sink.Section[i][knot]*nodeRiseK + b.SpreadAt(i, heatW)
 	for j, h := range heatW {
 		rise += b.Heat.Sections[i].KW[j][knot] * h
@@ -324,7 +324,7 @@ type layerDrop struct {
 // cut goes down through the middle of emitter i, from the pad to the sink.
 func (b *BoardResponse) Cut(i int, heatW []float64, nodeRiseK float64) (out []layerDrop) {
 	for _, p := range b.Heat.Sections[i].Layers {
-		out = append(out, layerDrop{p.Name, b.SectionRise(i, p.Top, heatW, nodeRiseK), b.SectionRise(i, p.Bottom, heatW, nodeRiseK)})
+		out = append(out, layerDrop{p.Name, b.sectionRise(i, p.Top, heatW, nodeRiseK), b.sectionRise(i, p.Bottom, heatW, nodeRiseK)})
 	}
 	return out
 }
@@ -332,7 +332,7 @@ func (b *BoardResponse) Cut(i int, heatW []float64, nodeRiseK float64) (out []la
 // dielectricRise returns the rise of the hot side of the laminate beneath emitter i [K]: of the dielectric, or of an FR4
 // core beneath its copper.
 func (b *BoardResponse) DielectricRise(i int, heatW []float64, nodeRiseK float64) float64 {
-	return b.SectionRise(i, b.LaminateTop(i), heatW, nodeRiseK)
+	return b.sectionRise(i, b.LaminateTop(i), heatW, nodeRiseK)
 }
 
 // laminateTop returns the knot at the hot side of the laminate in the cut through emitter i.

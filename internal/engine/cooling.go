@@ -33,7 +33,7 @@ func coolingOf(l *lamp.Lamp, solver Solver, airK float64, dead bool) (Cooling, e
 		x, y = append(x, airK+rise), append(y, c.ConductanceWK)
 	}
 	g, err := curve.New(x, y)
-	out.HousingWK, out.HousingJointKW = &g, h.JointKW
+	out.housingWK, out.housingJointKW = &g, h.JointKW
 	return out, err
 }
 
@@ -64,12 +64,12 @@ type geometry interface {
 
 // coolGeometry returns the cooling of a sink of fins or pins.
 func coolGeometry(l *lamp.Lamp, solver Solver, airK, pressurePa float64, withFan bool, g geometry) (Cooling, error) {
-	in := CoolingInputs{Shape: g, Orientation: l.Orientation(), TiltRad: l.Design.Sink.Tilt.SI, AirK: airK, PressurePa: pressurePa}
+	in := CoolingInputs{shape: g, orientation: l.Orientation(), TiltRad: l.Design.Sink.Tilt.SI, airK: airK, pressurePa: pressurePa}
 	if withFan {
 		share, stated := l.FanShare()
-		in.Forced, in.Fan = true, l.FanDrive(share)
+		in.Forced, in.fan = true, l.FanDrive(share)
 		if !stated {
-			in.Fractions = []float64{lamp.AssumedThrough.Lo, share, lamp.AssumedThrough.Hi}
+			in.fractions = []float64{lamp.AssumedThrough.Lo, share, lamp.AssumedThrough.Hi}
 		}
 	}
 	c, err := solver.Cooling(in)
@@ -81,19 +81,19 @@ func coolGeometry(l *lamp.Lamp, solver Solver, airK, pressurePa float64, withFan
 
 // Cooling computes a sink of fins or pins at each of sampleRises.
 func (Direct) Cooling(in CoolingInputs) (Cooling, error) {
-	out := Cooling{Blown: in.Forced, AirK: in.AirK}
+	out := Cooling{blown: in.Forced, airK: in.airK}
 	var x, y []float64
 	for _, rise := range sampleRises {
-		c, p, err := in.At(in.AirK+rise, in.Fan.ChannelShare)
+		c, p, err := in.at(in.airK+rise, in.fan.ChannelShare)
 		if err != nil {
 			return out, err
 		}
 		if !(c.ConductanceWK > 0) {
 			continue // the fan's own heat warms the air above so small a rise
 		}
-		x, y = append(x, in.AirK+rise), append(y, c.ConductanceWK)
+		x, y = append(x, in.airK+rise), append(y, c.ConductanceWK)
 		if rise == referenceRiseK {
-			out.Film, out.Fan, out.RelUnc, out.Method, out.Source = c, p, c.RelUncertainty, c.Method, c.Source
+			out.film, out.Fan, out.RelUnc, out.Method, out.Source = c, p, c.RelUncertainty, c.Method, c.Source
 			out.Notes = append(append([]string(nil), c.Notes...), p.Notes...)
 		}
 	}
@@ -104,10 +104,10 @@ func (Direct) Cooling(in CoolingInputs) (Cooling, error) {
 	if out.ConductanceWK, err = curve.New(x, y); err != nil {
 		return out, err
 	}
-	if nominal := out.Film.ConductanceWK; len(in.Fractions) > 0 && nominal > 0 {
-		out.Shares = in.Fractions
-		out.Factors, err = flowFractionFactors(in.Fractions, nominal, func(share float64) (float64, error) {
-			c, _, err := in.At(in.AirK+referenceRiseK, share)
+	if nominal := out.film.ConductanceWK; len(in.fractions) > 0 && nominal > 0 {
+		out.shares = in.fractions
+		out.factors, err = flowFractionFactors(in.fractions, nominal, func(share float64) (float64, error) {
+			c, _, err := in.at(in.airK+referenceRiseK, share)
 			return c.ConductanceWK, err
 		})
 	}
@@ -118,20 +118,20 @@ func (Direct) Cooling(in CoolingInputs) (Cooling, error) {
 const referenceRiseK = 30
 
 // at computes the sink at a base temperature, with a fraction of the fan's flow between its fins.
-func (in CoolingInputs) At(baseK, share float64) (c sink.Cooling, p sink.Point, err error) {
-	fins, finned := in.Shape.(sink.PlateFin)
-	pins, _ := in.Shape.(sink.PinFin)
-	fan := in.Fan
+func (in CoolingInputs) at(baseK, share float64) (c sink.Cooling, p sink.Point, err error) {
+	fins, finned := in.shape.(sink.PlateFin)
+	pins, _ := in.shape.(sink.PinFin)
+	fan := in.fan
 	fan.ChannelShare = share
 	switch {
 	case in.Forced && finned:
-		return fins.WithFan(fan, in.Orientation, baseK, in.AirK, in.AirK, in.PressurePa)
+		return fins.WithFan(fan, in.orientation, baseK, in.airK, in.airK, in.pressurePa)
 	case in.Forced:
-		return forcedPins(pins, fan, baseK, in.AirK, in.PressurePa)
+		return forcedPins(pins, fan, baseK, in.airK, in.pressurePa)
 	case finned && in.TiltRad > 0:
-		c, err = fins.NaturalTilted(in.TiltRad, baseK, in.AirK, in.AirK, in.PressurePa)
+		c, err = fins.NaturalTilted(in.TiltRad, baseK, in.airK, in.airK, in.pressurePa)
 	default:
-		c, err = in.Shape.Natural(in.Orientation, baseK, in.AirK, in.AirK, in.PressurePa)
+		c, err = in.shape.Natural(in.orientation, baseK, in.airK, in.airK, in.pressurePa)
 	}
 	return c, p, err
 }
@@ -166,7 +166,7 @@ func forcedPins(f sink.PinFin, d sink.FanDrive, baseK, airK, pressurePa float64)
 }
 
 // spreadK is a temperature difference with its range [K].
-type spreadK struct{ Usual, Lo, Hi float64 }
+type spreadK struct{ usual, lo, hi float64 }
 
 // airRise returns how much warmer than the room the air at the sink is, for the heat that the lamp gives to it [K].
 func airRise(l *lamp.Lamp, heatW, roomK float64) (rise spreadK, notes []string, err error) {
@@ -191,7 +191,7 @@ func coolNaturalCurve(l *lamp.Lamp, airK, pressurePa float64) (Cooling, error) {
 	}
 	lo, hi := r.Range()
 	var x, y []float64
-	out := Cooling{Source: "datasheet", AirK: airK}
+	out := Cooling{Source: "datasheet", airK: airK}
 	const points = 24
 	for i := range points {
 		w := lo + (hi-lo)*float64(i)/(points-1)
@@ -205,7 +205,7 @@ func coolNaturalCurve(l *lamp.Lamp, airK, pressurePa float64) (Cooling, error) {
 			continue
 		}
 		x, y = append(x, base), append(y, c.ConductanceWK)
-		out.Film, out.RelUnc, out.Method, out.Notes = c, c.RelUncertainty, c.Method, c.Notes
+		out.film, out.RelUnc, out.Method, out.Notes = c, c.RelUncertainty, c.Method, c.Notes
 	}
 	out.ConductanceWK, err = curve.New(x, y)
 	return out, err
@@ -232,10 +232,10 @@ func coolForcedCurve(l *lamp.Lamp, airK, pressurePa float64) (Cooling, error) {
 	if err != nil {
 		return Cooling{}, fmt.Errorf("cooling of sink %q: %w", l.Sink.ID.S, err)
 	}
-	out := Cooling{Blown: true, AirK: airK, Film: c, RelUnc: 0.25, Method: c.Method, Source: c.Source, Notes: c.Notes}
+	out := Cooling{blown: true, airK: airK, film: c, RelUnc: 0.25, Method: c.Method, Source: c.Source, Notes: c.Notes}
 	if _, stated := l.FanShare(); !stated && c.ConductanceWK > 0 {
-		out.Shares = []float64{lamp.AssumedThrough.Lo, share, lamp.AssumedThrough.Hi}
-		out.Factors, err = flowFractionFactors(out.Shares, c.ConductanceWK, func(share float64) (float64, error) {
+		out.shares = []float64{lamp.AssumedThrough.Lo, share, lamp.AssumedThrough.Hi}
+		out.factors, err = flowFractionFactors(out.shares, c.ConductanceWK, func(share float64) (float64, error) {
 			c, err := forcedFromDatasheet(l, share, airK, pressurePa)
 			return c.ConductanceWK, err
 		})

@@ -79,7 +79,7 @@ func MeterWeights(l *lamp.Lamp, meter string) []float64 {
 	p := l.Nominal()
 	for e := range l.Emitters {
 		k := l.Emitters[e].Type
-		w := l.Channels[l.Emitters[e].Channel].Duty() * StateOf(l, p, e, l.Types[k].Model.TestJunctionK).RadiantW * p.Lens[l.Emitters[e].Optic]
+		w := l.Channels[l.Emitters[e].Channel].Duty() * StateOf(l, p, e, l.Types[k].Model.TestJunctionK).RadiantW * p[l.Optics[l.Emitters[e].Optic].Param]
 		for b := range out {
 			if meter == "PAR" {
 				out[b] += w * weights[k].UmolJ[b]
@@ -97,13 +97,13 @@ func LightInputsOf(l *lamp.Lamp, o Options) (LightInputs, error) {
 	if err != nil {
 		return LightInputs{}, fmt.Errorf("light in the place: %w", err)
 	}
-	in := LightInputs{Tank: t, Emitters: l.Sources(), CellM: o.CellEdgeM(l), Notes: WaterNotes(l)}
+	in := LightInputs{tank: t, Emitters: l.Sources(), CellM: o.CellEdgeM(l), notes: WaterNotes(l)}
 	for _, left := range l.LeftOut() {
-		in.Notes = append(in.Notes, "left out here: "+left+"; `lampwright trace` follows it")
+		in.notes = append(in.notes, "left out here: "+left+"; `lampwright trace` follows it")
 	}
 	for i := range l.Types {
 		k := &l.Types[i]
-		in.Units, in.UmolJ, in.LmW = append(in.Units, k.Unit), append(in.UmolJ, k.UmolJ), append(in.LmW, k.LmW)
+		in.units, in.umolJ, in.lmW = append(in.units, k.Unit), append(in.umolJ, k.UmolJ), append(in.lmW, k.LmW)
 	}
 	for i := range l.Emitters {
 		in.Types = append(in.Types, l.Emitters[i].Type)

@@ -12,48 +12,48 @@ import (
 // cooling is a sink in one case: its conductance to the air against the temperature of its base.
 type Cooling struct {
 	ConductanceWK  curve.Curve  // against base temperature [K]
-	HousingWK      *curve.Curve // of the housing, seen from the base, against its temperature; nil without one
-	HousingJointKW float64
-	ShiftK         float64      // air over that of the curve [K]
+	housingWK      *curve.Curve // of the housing, seen from the base, against its temperature; nil without one
+	housingJointKW float64
+	shiftK         float64      // air over that of the curve [K]
 	RelUnc         float64      // of the conductance, by its method
-	Blown          bool         // by the fan
-	AirK           float64      // of the air that it was computed in
-	Shares         []float64    // of the fan's air between the fins, where that is assumed
-	Factors        []float64    // on the conductance at those shares
+	blown          bool         // by the fan
+	airK           float64      // of the air that it was computed in
+	shares         []float64    // of the fan's air between the fins, where that is assumed
+	factors        []float64    // on the conductance at those shares
 	Fan            sink.Point   // where the fan works; the zero Point without one
-	Film           sink.Cooling // at a rise of 30 K, for the derivation
+	film           sink.Cooling // at a rise of 30 K, for the derivation
 	Method         string
 	Source         string
 	Notes          []string
 }
 
 // factor returns what the conductance of a case is multiplied with in one lamp out of many.
-func CoolingFactor(p lamp.Params, c Cooling) float64 {
+func CoolingFactor(l *lamp.Lamp, p lamp.Params, c Cooling) float64 {
 	switch {
-	case !c.Blown:
-		return p.Still
-	case len(c.Shares) > 0:
-		return p.Blown * curve.Held(c.Shares, c.Factors, p.Share)
+	case !c.blown:
+		return p[l.Param.NaturalConvection]
+	case len(c.shares) > 0:
+		return p[l.Param.ForcedConvection] * curve.Held(c.shares, c.factors, p[l.Param.FlowFraction])
 	}
-	return p.Blown
+	return p[l.Param.ForcedConvection]
 }
 
 // inAir returns the cooling in air of another temperature: what it sheds goes by the rise of its base.
-func (c Cooling) InAir(airK float64) Cooling {
-	c.ShiftK = airK - c.AirK
+func (c Cooling) inAir(airK float64) Cooling {
+	c.shiftK = airK - c.airK
 	return c
 }
 
 // at returns the conductance of the sink at a base temperature [W/K]; beyond the sampled range it is held, since conductance
 // hardly changes there and a straight line might cross zero.
-func (c Cooling) At(baseK float64) float64 { return held(&c.ConductanceWK, baseK-c.ShiftK) }
+func (c Cooling) At(baseK float64) float64 { return held(&c.ConductanceWK, baseK-c.shiftK) }
 
 // housingAt returns that of the housing, joint and faces together [W/K].
-func (c Cooling) HousingAt(baseK float64) float64 {
-	if c.HousingWK == nil {
+func (c Cooling) housingAt(baseK float64) float64 {
+	if c.housingWK == nil {
 		return 0
 	}
-	return held(c.HousingWK, baseK-c.ShiftK)
+	return held(c.housingWK, baseK-c.shiftK)
 }
 
 func held(g *curve.Curve, baseK float64) float64 {
@@ -134,14 +134,14 @@ func Iterate(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK floa
 		ch := &l.Channels[e.Channel]
 		duty := ch.Duty()
 		s.States[i] = StateOf(l, p, i, s.JunctionK[i])
-		lens := duty * s.States[i].RadiantW * (1 - p.Lens[e.Optic])
+		lens := duty * s.States[i].RadiantW * (1 - p[l.Optics[e.Optic].Param])
 		s.HeatW[i] = duty*s.States[i].HeatW + lens
 		s.LensW += lens
 		s.TotalW += s.HeatW[i]
 	}
-	s.Sink = b.SettleSink(c, airK, CoolingFactor(p, c), s.HeatW)
+	s.Sink = b.settleSink(c, airK, CoolingFactor(l, p, c), s.HeatW)
 	for i := range l.Emitters {
-		s.SolderK[i] = airK + b.SolderRise(i, s.HeatW, s.Sink.BaseK-airK)
+		s.SolderK[i] = airK + b.solderRise(i, s.HeatW, s.Sink.BaseK-airK)
 		next := s.SolderK[i]
 		if !l.Channels[l.Emitters[i].Channel].Off() {
 			next += s.States[i].RthKW * s.States[i].HeatW
@@ -154,7 +154,8 @@ func Iterate(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK floa
 
 // stringA returns the current of one string of a channel while it is on, with the parameters put in [A].
 func stringCurrentA(l *lamp.Lamp, p lamp.Params, channel int) float64 {
-	return l.Channels[channel].StringA() * p.Set[channel] * p.Current[channel]
+	c := &l.Channels[channel]
+	return c.StringA() * p[c.Param.Current] * p[c.Param.CurrentTolerance]
 }
 
 // state returns an emitter's state at a junction temperature with the parameters put in.
@@ -165,12 +166,12 @@ func StateOf(l *lamp.Lamp, p lamp.Params, i int, junctionK float64) point.State 
 // stateAt is state at another current of the string [A].
 func stateAtCurrent(l *lamp.Lamp, p lamp.Params, i int, stringA, junctionK float64) point.State {
 	e := &l.Emitters[i]
-	m := l.Types[e.Type].Model
-	m.RadiantW *= p.Flux[e.Type]
-	m.RthKW = p.RthKW[e.Type]
-	m.VoltageSlopeVK = p.VSlope[e.Type]
-	m.VoltageOffsetV = p.VOffset[e.Type]
-	m.FallPerK, m.DroopPower = p.Fall[e.Type], p.Droop[e.Type]
+	m, at := l.Types[e.Type].Model, &l.Types[e.Type].Param
+	m.RadiantW *= p[at.Flux]
+	m.RthKW = p[at.Rth]
+	m.VoltageSlopeVK = p[at.Tempco]
+	m.VoltageOffsetV = p[at.VoltageOffset]
+	m.FallPerK, m.DroopPower = p[at.FluxLoss]/lamp.FluxLossRangeK, p[at.FluxExponent]
 	return m.At(stringA/float64(m.Parallel), junctionK)
 }
 
@@ -204,14 +205,14 @@ func loopGain(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK flo
 		// A loop that ran away has jumped far past where it was stopped, off every curve.
 		at := math.Min(s.JunctionK[i], RunawayK)
 		now, warm := StateOf(l, p, i, at), StateOf(l, p, i, at+dT)
-		dHeat[i] = duty * (warm.HeatW - now.HeatW + (warm.RadiantW-now.RadiantW)*(1-p.Lens[e.Optic])) / dT
+		dHeat[i] = duty * (warm.HeatW - now.HeatW + (warm.RadiantW-now.RadiantW)*(1-p[l.Optics[e.Optic].Param])) / dT
 		if duty > 0 {
 			own[i] = (warm.RthKW*warm.HeatW - now.RthKW*now.HeatW) / dT
 		}
 	}
 	// Kelvin of the node per watt that reaches it: the sink and the board's own faces side by side.
-	factor := CoolingFactor(p, c)
-	q := func(baseK float64) float64 { return factor * (c.At(baseK) + c.HousingAt(baseK)) * (baseK - airK) }
+	factor := CoolingFactor(l, p, c)
+	q := func(baseK float64) float64 { return factor * (c.At(baseK) + c.housingAt(baseK)) * (baseK - airK) }
 	shed := (q(s.Sink.BaseK+dT/2) - q(s.Sink.BaseK-dT/2)) / dT
 	nodeKW := 1 / (shed + b.LeakWK)
 	matrix, below := make([]float64, n*n), 0.0

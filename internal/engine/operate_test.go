@@ -87,7 +87,7 @@ func TestPasteSpreadsOverTheContact(t *testing.T) {
 	lo, hi := math.Inf(1), math.Inf(-1)
 	rng := rand.New(rand.NewPCG(1, 1))
 	for range 500 {
-		kw := r.Sys.Draw(rng).PasteM2KW / r.Lamp.ContactAreaM2()
+		kw := r.Sys.Draw(rng)[r.Lamp.Param.TIM] / r.Lamp.ContactAreaM2()
 		lo, hi = math.Min(lo, kw), math.Max(hi, kw)
 	}
 	lamptest.Near(t, "least", lo, -0.05, 0.001, "20 mm²·K/W over 400 mm²")

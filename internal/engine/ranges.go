@@ -7,7 +7,6 @@ import (
 	"sort"
 
 	"lampwright/internal/lamp"
-	"lampwright/internal/source"
 )
 
 // band is a 10–90 % range.
@@ -24,7 +23,7 @@ func (s *System) Ranges(ctx context.Context, o Options) (ranges map[string]Range
 	if n == 0 {
 		return map[string]Range{}, away, nil
 	}
-	rng := rand.New(rand.NewPCG(o.Seed, 1))
+	rng := rand.New(rand.NewPCG(o.seed, 1))
 	values := map[string][]float64{}
 	for i := range n {
 		if err := ctx.Err(); err != nil {
@@ -32,7 +31,7 @@ func (s *System) Ranges(ctx context.Context, o Options) (ranges map[string]Range
 		}
 		sol := s.Solve(s.Draw(rng))
 		if i%renderedEvery == 0 {
-			s.RenderedValues(sol)
+			s.renderedValues(sol)
 		}
 		for key := range sol.Cases {
 			if sol.RanAway(key) {
@@ -64,52 +63,18 @@ func quantile(sorted []float64, q float64) float64 {
 	return sorted[i]*(1-t) + sorted[i+1]*t
 }
 
-// draw returns the parameters of one lamp out of many.
+// Draw returns the parameters of one lamp out of many: each tolerance and each assumption drawn uniformly between its ends.
 func (s *System) Draw(rng *rand.Rand) lamp.Params {
-	l := s.Lamp
-	p := l.Nominal()
 	within := func(lo, hi float64) float64 { return lo + (hi-lo)*rng.Float64() }
-	factor := func(v source.Value) float64 {
-		if !v.Set || v.SI == 0 || v.Lo == v.Hi {
-			return 1
-		}
-		return within(v.Lo, v.Hi) / v.SI
-	}
-	for i := range l.Types {
-		part := l.Types[i].Part
-		p.Flux[i] = factor(part.Flux) * factor(part.RadiantFlux)
-		p.VOffset[i] = within(-part.VoltageSpread.SI, part.VoltageSpread.SI)
-		p.VSlope[i] *= factor(part.VoltageSlope)
-		p.RthKW[i] *= factor(part.Rth)
-	}
-	for i := range l.Optics {
-		if lens := l.Optics[i].Lens; lens != nil {
-			p.Lens[i] *= factor(lens.Efficiency)
+	p := s.Lamp.Nominal()
+	for i := range s.params {
+		if v := &s.params[i]; v.Drawn {
+			p[i] = within(v.Lo, v.Hi)
 		}
 	}
-	for i := range l.Channels {
-		tol := l.Channels[i].Driver.Tolerance.SI
-		p.Current[i] = within(1-tol, 1+tol)
-		p.Driver[i] *= factor(l.Channels[i].Driver.Efficiency)
-	}
-	typical, lo, hi := l.InterfaceM2KW()
-	p.PasteM2KW = within(lo, hi) - typical
-	// Rooms share a method and its error; still air and the fan have one each.
-	still, blown := 0.0, 0.0
-	for i := range s.Cases {
-		switch c := &s.Cases[i].Cool; {
-		case s.Cases[i].Silent:
-		case c.Blown:
-			blown = c.RelUnc
-		default:
-			still = c.RelUnc
-		}
-	}
-	p.Still, p.Blown = within(1-still, 1+still), within(1-blown, 1+blown)
-	p.Canopy = within(-1, 1)
-	for i := range l.Assumed {
-		a := &l.Assumed[i]
-		a.Apply(&p, within(math.Min(a.Lo, a.Hi), math.Max(a.Lo, a.Hi)))
+	for i := range s.Assumptions {
+		a := &s.Assumptions[i]
+		a.Apply(p, s.Lamp.ParamIndex(a.Param), within(math.Min(a.Lo, a.Hi), math.Max(a.Lo, a.Hi)))
 	}
 	return p
 }

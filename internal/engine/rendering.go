@@ -7,7 +7,7 @@ import "lampwright/internal/colour"
 const renderedEvery = 5
 
 // renderedValues adds Ra, R9, Rf and Rg of one lamp out of many.
-func (s *System) RenderedValues(sol Solution) {
+func (s *System) renderedValues(sol Solution) {
 	light := s.LampSpectrum(sol.EmittedW)
 	if c, err := colour.RenderingIndices(light); err == nil {
 		sol.Values["lamp.ra"], sol.Values["lamp.r9"] = c.Ra, c.R[8]

@@ -13,22 +13,22 @@ import (
 // sway is what an uncertain property of the board does to its unit responses: how many kelvin more each place stands over
 // the sink for a watt that an emitter sends into it, at either end of the property's range.
 type sensitivity struct {
-	Used, Lo, Hi float64
-	AtLo, AtHi   [][]float64 // [at][from]: the emitters, and the sensor last [K/W]
+	used, lo, hi float64
+	atLo, atHi   [][]float64 // [at][from]: the emitters, and the sensor last [K/W]
 }
 
 // add puts what a value does on top of spread and sensorSpread; between the ends it is straight to either side of the value
 // that the responses were solved for.
-func (s *sensitivity) Add(spread [][]float64, sensor []float64, value float64) {
+func (s *sensitivity) add(spread [][]float64, sensor []float64, value float64) {
 	var at [][]float64
 	share := 0.0
 	switch {
 	case s == nil:
 		return
-	case value < s.Used && s.Lo < s.Used:
-		at, share = s.AtLo, (s.Used-value)/(s.Used-s.Lo)
-	case value > s.Used && s.Hi > s.Used:
-		at, share = s.AtHi, (value-s.Used)/(s.Hi-s.Used)
+	case value < s.used && s.lo < s.used:
+		at, share = s.atLo, (s.used-value)/(s.used-s.lo)
+	case value > s.used && s.hi > s.used:
+		at, share = s.atHi, (value-s.used)/(s.hi-s.used)
 	default:
 		return
 	}
@@ -44,8 +44,8 @@ func (s *sensitivity) Add(spread [][]float64, sensor []float64, value float64) {
 }
 
 // with returns the board of one lamp out of many: its bond line and its copper are not those of the nominal one.
-func (b *BoardResponse) With(p lamp.Params) *BoardResponse {
-	if p.PasteM2KW == 0 && (b.Cover == nil || p.Cover == b.Cover.Used) {
+func (b *BoardResponse) With(timM2KW, coverage float64) *BoardResponse {
+	if timM2KW == 0 && (b.cover == nil || coverage == b.cover.used) {
 		return b
 	}
 	out := *b
@@ -56,10 +56,10 @@ func (b *BoardResponse) With(p lamp.Params) *BoardResponse {
 		out.Spread[i] = flat[i*n : (i+1)*n : (i+1)*n]
 		copy(out.Spread[i], b.Spread[i])
 	}
-	out.SensorSpread = flat[n*n:]
-	copy(out.SensorSpread, b.SensorSpread)
-	b.Paste.Add(out.Spread, out.SensorSpread, p.PasteM2KW)
-	b.Cover.Add(out.Spread, out.SensorSpread, p.Cover)
+	out.sensorSpread = flat[n*n:]
+	copy(out.sensorSpread, b.sensorSpread)
+	b.paste.add(out.Spread, out.sensorSpread, timM2KW)
+	b.cover.add(out.Spread, out.sensorSpread, coverage)
 	return &out
 }
 
@@ -118,18 +118,18 @@ func pasteSensitivity(l *lamp.Lamp, out *BoardResponse) error {
 	if err != nil {
 		return err
 	}
-	s := &sensitivity{Lo: lo - typical, Hi: hi - typical}
+	s := &sensitivity{lo: lo - typical, hi: hi - typical}
 	for _, end := range []struct {
-		To     *[][]float64
-		Resist float64
-	}{{&s.AtLo, lo}, {&s.AtHi, hi}} {
-		unit, err := at(end.Resist)
+		to     *[][]float64
+		resist float64
+	}{{&s.atLo, lo}, {&s.atHi, hi}} {
+		unit, err := at(end.resist)
 		if err != nil {
 			return err
 		}
-		*end.To = minus(unit, base, len(l.Emitters))
+		*end.to = minus(unit, base, len(l.Emitters))
 	}
-	out.Paste = s
+	out.paste = s
 	return nil
 }
 
@@ -182,10 +182,10 @@ func copperSensitivity(ctx context.Context, l *lamp.Lamp, out *BoardResponse, o 
 	if d := l.Design.Sensor; d != nil {
 		probes = append(probes, heat.Probe{Name: "sensor", XM: d.At.X.SI, YM: d.At.Y.SI})
 	}
-	s := &sensitivity{Used: lamp.AssumedCoverage.Used, Lo: lamp.AssumedCoverage.Lo, Hi: lamp.AssumedCoverage.Hi}
+	s := &sensitivity{used: lamp.AssumedCoverage.Used, lo: lamp.AssumedCoverage.Lo, hi: lamp.AssumedCoverage.Hi}
 	for i := range board.Layers {
 		if board.Layers[i].Name == "copper" {
-			board.Layers[i].Rest = s.Lo
+			board.Layers[i].Rest = s.lo
 		}
 	}
 	r, err := o.UsedSolver().Board(ctx, board, sources, probes, heat.Options{RelErr: o.HeatError()})
@@ -193,9 +193,9 @@ func copperSensitivity(ctx context.Context, l *lamp.Lamp, out *BoardResponse, o 
 		return fmt.Errorf("spread of the copper: %w", err)
 	}
 	rows := func(r *heat.Response) [][]float64 { return append(append([][]float64(nil), r.MeanKW...), r.ProbeKW...) }
-	s.AtLo = minus(rows(r), rows(out.Heat), len(sources))
-	toHi := math.Log(s.Hi/s.Used) / math.Log(s.Lo/s.Used)
-	for _, row := range s.AtLo {
+	s.atLo = minus(rows(r), rows(out.Heat), len(sources))
+	toHi := math.Log(s.hi/s.used) / math.Log(s.lo/s.used)
+	for _, row := range s.atLo {
 		high := make([]float64, len(row))
 		for j := range row {
 			if into := out.ToSink[j]; into > 0 {
@@ -203,8 +203,8 @@ func copperSensitivity(ctx context.Context, l *lamp.Lamp, out *BoardResponse, o 
 			}
 			high[j] = toHi * row[j]
 		}
-		s.AtHi = append(s.AtHi, high)
+		s.atHi = append(s.atHi, high)
 	}
-	out.Cover = s
+	out.cover = s
 	return nil
 }

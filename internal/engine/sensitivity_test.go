@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/heat"
 	"lampwright/internal/lamp"
 	"lampwright/internal/lamptest"
@@ -41,9 +42,7 @@ func TestPasteCountsByFootprint(t *testing.T) {
 			base := field(typical)
 			for _, end := range []float64{lo, hi} {
 				other := field(end)
-				nominal := p.Nominal()
-				nominal.PasteM2KW = end - typical
-				now := sys.Board.With(nominal)
+				now := sys.Board.With(end-typical, sys.Lamp.Nominal()[sys.Lamp.Param.CopperCoverage])
 				for i := range sources {
 					got := (now.Spread[i][i] - sys.Board.Spread[i][i]) * sys.Board.ToSink[i]
 					want := other.MeanKW[i][i] - base.MeanKW[i][i]
@@ -86,16 +85,14 @@ func TestCopperCounts(t *testing.T) {
 	}
 	base := at(0.8)
 	for _, share := range []float64{0.5, 0.95} {
-		p := l.Nominal()
-		p.Cover = share
-		got := (sys.Board.With(p).Spread[0][0] - sys.Board.Spread[0][0]) * sys.Board.ToSink[0]
+		got := (sys.Board.With(0, share).Spread[0][0] - sys.Board.Spread[0][0]) * sys.Board.ToSink[0]
 		// 25 %: the review's fields are known to 2 % of 4 K/W, and a difference of them to more; and a logarithm for the high end.
 		lamptest.Near(t, "more or less copper", got, at(share)-base, 0.25*math.Abs(at(share)-base), "the field solved anew")
 	}
 	// Less copper, hotter; and the same in words and range.
 	r := lamptest.EvaluateProject(t, lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, silent...), engine.Options{Samples: 100, CellM: 0.05, Solver: lamptest.Remembered})
 	stated := lamptest.EvaluateProject(t, lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, lamptest.Larger()...), engine.Options{Samples: 100, CellM: 0.05, Solver: lamptest.Remembered})
-	var a lamp.Assumption
+	var a figure.Assumption
 	for _, x := range r.Assumptions {
 		if x.Key == "coverage" {
 			a = x
@@ -120,9 +117,9 @@ func TestFanAndStillAirErrApart(t *testing.T) {
 	const n = 4000
 	for range n {
 		p := r.Sys.Draw(rng)
-		still = math.Max(still, math.Abs(p.Still-1))
-		blown = math.Max(blown, math.Abs(p.Blown-1))
-		together += (p.Still - 1) * (p.Blown - 1) / n
+		still = math.Max(still, math.Abs(p[r.Lamp.Param.NaturalConvection]-1))
+		blown = math.Max(blown, math.Abs(p[r.Lamp.Param.ForcedConvection]-1))
+		together += (p[r.Lamp.Param.NaturalConvection] - 1) * (p[r.Lamp.Param.ForcedConvection] - 1) / n
 	}
 	uncertain := func(key string) float64 {
 		for _, c := range r.Sys.Cases {
@@ -142,7 +139,7 @@ func TestFanAndStillAirErrApart(t *testing.T) {
 // a lamp of that share has.
 func TestFanShare(t *testing.T) {
 	silent := lamptest.EvaluateProject(t, lamptest.Example(t, "planted-tank-first"), lamptest.Quick())
-	var a lamp.Assumption
+	var a figure.Assumption
 	for _, x := range silent.Assumptions {
 		if x.Key == "fan-share" {
 			a = x
@@ -166,7 +163,7 @@ func TestCanopyCounts(t *testing.T) {
 	r := lamptest.Evaluate(t, lamptest.Change{"sink: {part: block}", "sink: {part: block, canopy_rise: {value: 10 K, min: 5 K, max: 20 K}}"})
 	for _, tt := range []struct{ Side, Want float64 }{{-1, -5}, {1, 10}, {0.5, 5}} {
 		p := r.Base.Clone()
-		p.Canopy = tt.Side
+		p[r.Lamp.Param.HoodAirRise] = tt.Side
 		got := r.Sys.Solve(p).Values["a.junction"] - r.Value("a.junction")
 		// The sink is of 5 K/W at any temperature, the die's light does not change: air adds up.
 		lamptest.Near(t, "junction", got, tt.Want, 0.02, "the air's own rise")
@@ -210,7 +207,7 @@ func TestMissingFluxCurves(t *testing.T) {
 func TestColdest(t *testing.T) {
 	slope := lamptest.Change{"over_temperature: 0 mV/K", "over_temperature: -2 mV/K"}
 	r := lamptest.EvaluateProject(t, lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, slope, lamptest.Change{", coldest: 15 °C", ""}), engine.Options{Samples: 300, CellM: 0.05, Solver: lamptest.Remembered})
-	var a lamp.Assumption
+	var a figure.Assumption
 	for _, x := range r.Assumptions {
 		if x.Key == "coldest" {
 			a = x

@@ -13,6 +13,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"lampwright/internal/colour"
@@ -26,22 +27,24 @@ import (
 
 // system is a lamp with its unit responses: all that is slow has been done.
 type System struct {
-	Lamp   *lamp.Lamp
-	Solver Solver
-	Board  *BoardResponse
-	Cases  []CaseInput
-	Light  *UnitLight
+	Lamp        *lamp.Lamp
+	params      []lamp.Param      // of the lamp, with the errors of the cooling methods
+	Assumptions []lamp.Assumption // of the lamp, and of its solution
+	Solver      Solver
+	Board       *BoardResponse
+	Cases       []CaseInput
+	Light       *UnitLight
 	// warmed is the light of each emitter as warm as it runs and at its current, to which light belongs; asStated is the
 	// light of spectra as the sheets state them.
 	Warmed   []warmLight
-	AsStated *UnitLight
+	asStated *UnitLight
 }
 
 // coolCase is one room and fan state.
 type CaseInput struct {
 	Key, Title  string
 	RoomK, AirK float64
-	Rise        spreadK // of the air under a canopy over the room
+	rise        spreadK // of the air under a canopy over the room
 	FanFailure  bool
 	Cool        Cooling
 	Silent      bool // the sink's datasheet does not tell
@@ -58,7 +61,7 @@ type UnitLight struct {
 
 type UnitMap struct {
 	LengthM, WidthM float64
-	AreaM2          float64 // of the plane itself
+	areaM2          float64 // of the plane itself
 	Nx, Ny          int
 	Ppfd, Lux       [][]float64 // [emitter][cell], µmol/m²/s and lx per watt
 	BandMean        [][]float64 // [emitter][band], mean irradiance per watt in that band [1/m²]
@@ -74,7 +77,7 @@ var BandsNM = func() (b []float64) {
 
 // newSystem solves the unit responses of a lamp.
 func NewSystem(ctx context.Context, l *lamp.Lamp, o Options) (*System, error) {
-	s := &System{Lamp: l, Solver: o.UsedSolver()}
+	s := &System{Lamp: l, Solver: o.UsedSolver(), params: slices.Clone(l.Params), Assumptions: slices.Clone(l.Assumptions)}
 	var err error
 	if s.Board, err = solveBoard(ctx, l, o); err != nil {
 		return nil, err
@@ -85,28 +88,28 @@ func NewSystem(ctx context.Context, l *lamp.Lamp, o Options) (*System, error) {
 		return nil, err
 	}
 	for _, c := range []struct {
-		Key, Title string
-		RoomK      float64
-		Dead       bool
+		key, title string
+		roomK      float64
+		dead       bool
 	}{
 		{"usual", "usual day", room.Usual.SI, false},
 		{"hottest", "hottest day", room.Hottest.SI, false},
 		{"usual-fan-dead", "usual day, fan stopped", room.Usual.SI, true},
 		{"hottest-fan-dead", "hottest day, fan stopped", room.Hottest.SI, true},
 	} {
-		if c.Dead && l.Fan == nil {
+		if c.dead && l.Fan == nil {
 			continue
 		}
-		k := CaseInput{Key: c.Key, Title: c.Title, RoomK: c.RoomK, FanFailure: c.Dead}
-		rise, notes, err := airRise(l, heatW, c.RoomK)
+		k := CaseInput{Key: c.key, Title: c.title, RoomK: c.roomK, FanFailure: c.dead}
+		rise, notes, err := airRise(l, heatW, c.roomK)
 		if err != nil {
 			return nil, err
 		}
-		k.AirK, k.Rise = c.RoomK+rise.Usual, rise
-		k.Cool, err = coolingOf(l, s.Solver, k.AirK, c.Dead)
+		k.AirK, k.rise = c.roomK+rise.usual, rise
+		k.Cool, err = coolingOf(l, s.Solver, k.AirK, c.dead)
 		k.Cool.Notes = append(k.Cool.Notes, notes...)
 		switch {
-		case err == errSilent && c.Dead:
+		case err == errSilent && c.dead:
 			k.Silent, err = true, nil
 		case err == errSilent:
 			err = fmt.Errorf("sink %q states only how it does with a fan; add a fan, or take another sink", l.Sink.ID.S)
@@ -124,43 +127,64 @@ func NewSystem(ctx context.Context, l *lamp.Lamp, o Options) (*System, error) {
 		return nil, err
 	}
 	s.Warm()
-	s.AssumeCanopy()
+	s.addMethodErrors()
+	s.assumeHood()
 	return s, nil
 }
 
-// assumeCanopy asks for the air under a canopy that was reckoned from its walls and vents.
-func (s *System) AssumeCanopy() {
+// addMethodErrors sets the ends of the factors on the heat sink's conductance. Ambient temperatures share a method and its
+// error; still air and the fan have one each.
+func (s *System) addMethodErrors() {
+	for i := range s.Cases {
+		at := s.Lamp.Param.NaturalConvection
+		if s.Cases[i].Silent {
+			continue
+		}
+		c := &s.Cases[i].Cool
+		if c.blown {
+			at = s.Lamp.Param.ForcedConvection
+		}
+		s.params[at].Lo, s.params[at].Hi = 1-c.RelUnc, 1+c.RelUnc
+	}
+}
+
+// assumeHood adds the air under a hood that is computed from its walls and vents.
+func (s *System) assumeHood() {
 	hood := s.Lamp.Design.Sink.Hood
 	if hood == nil {
 		return
 	}
 	for _, c := range s.Cases {
-		if r := c.Rise; c.Key == HottestDay && r.Hi > r.Lo {
-			why := "walls and vents give it within such a range: their conductance and the loss of the vents are common practice, no source"
-			s.Lamp.AssumeHere("canopy", "rise of the air under the canopy over the room", quantity.TemperatureDifference, lamp.Spread{r.Usual, r.Lo, r.Hi, why}, "lamp.junction-hottest", hood.Walls.At,
-				"measure the air under the canopy, and give it as canopy_rise",
-				func(p *lamp.Params, v float64) { p.Canopy = r.Side(v) })
+		r := c.rise
+		if c.Key != HottestDay || r.hi <= r.lo {
+			continue
 		}
+		s.Assumptions = append(s.Assumptions, lamp.Assumption{
+			Key: "canopy", What: "rise of the air under the canopy over the room", Dim: quantity.TemperatureDifference, Used: r.usual, Lo: r.lo, Hi: r.hi,
+			Why:     "walls and vents give it within such a range: their conductance and the loss of the vents are common practice, no source",
+			Affects: "lamp.junction-hottest", At: hood.Walls.At, Fix: "measure the air under the canopy, and give it as canopy_rise",
+			Param: s.params[s.Lamp.Param.HoodAirRise].Name, ToParam: r.side,
+		})
 	}
 }
 
 // side returns where a value lies in a range: −1 at its low end, 0 at the usual value, 1 at the high end.
-func (r spreadK) Side(v float64) float64 {
+func (r spreadK) side(v float64) float64 {
 	switch {
-	case v < r.Usual && r.Lo < r.Usual:
-		return (v - r.Usual) / (r.Usual - r.Lo)
-	case v > r.Usual && r.Hi > r.Usual:
-		return (v - r.Usual) / (r.Hi - r.Usual)
+	case v < r.usual && r.lo < r.usual:
+		return (v - r.usual) / (r.usual - r.lo)
+	case v > r.usual && r.hi > r.usual:
+		return (v - r.usual) / (r.hi - r.usual)
 	}
 	return 0
 }
 
 // at is the inverse of side, over the usual value [K].
-func (r spreadK) At(side float64) float64 {
+func (r spreadK) at(side float64) float64 {
 	if side < 0 {
-		return side * (r.Usual - r.Lo)
+		return side * (r.usual - r.lo)
 	}
-	return side * (r.Hi - r.Usual)
+	return side * (r.hi - r.usual)
 }
 
 // heatGuess returns the heat of the lamp on the usual day without a canopy [W]; with one, the air it warms follows from it.
@@ -187,56 +211,56 @@ type Solution struct {
 
 // solve settles the lamp with the given parameters, with every figure. It is all algebra: well under a millisecond.
 func (s *System) Solve(p lamp.Params) Solution {
-	return s.Settle(p, Needs{Thermal: true, Windows: true, Light: true, Planes: true, Colour: true, Power: true})
+	return s.settle(p, needs{thermal: true, windows: true, Light: true, planes: true, colour: true, power: true})
 }
 
 // figure returns one figure of the lamp with the given parameters, just as solve does, without what it does not come from.
 func (s *System) Figure(p lamp.Params, key string) float64 {
-	return s.Settle(p, needsOf(key)).Values[key]
+	return s.settle(p, needsOf(key)).Values[key]
 }
 
 // needs says what of a lamp is reckoned.
-type Needs struct {
-	Only                                           string // the one case; all of them where it is empty
-	Thermal, Windows, Light, Planes, Colour, Power bool
-	Mean                                           bool // of the planes, only the mean PPFD at the target
+type needs struct {
+	only                                           string // the one case; all of them where it is empty
+	thermal, windows, Light, planes, colour, power bool
+	mean                                           bool // of the planes, only the mean PPFD at the target
 }
 
 // needsOf returns what a figure comes from; of a figure that it does not know, all.
-func needsOf(key string) Needs {
+func needsOf(key string) needs {
 	of, name, _ := strings.Cut(key, ".")
 	kind, _, _ := strings.Cut(name, "-")
 	switch {
 	case key == RunawayKey:
-		return Needs{}
+		return needs{}
 	case key == "board.dielectric", kind == "junction", kind == "solder", kind == "temperature":
-		return Needs{Only: DependsOn(key), Thermal: true}
+		return needs{only: DependsOn(key), thermal: true}
 	case key == "target.ppfd":
-		return Needs{Only: usualDay, Light: true, Mean: true}
+		return needs{only: usualDay, Light: true, mean: true}
 	case of == "target":
-		return Needs{Only: usualDay, Light: true, Planes: true}
+		return needs{only: usualDay, Light: true, planes: true}
 	case key == "lamp.power", key == "lamp.flux", key == "lamp.ppf", key == "lamp.radiant":
-		return Needs{Only: usualDay, Light: true}
+		return needs{only: usualDay, Light: true}
 	case of == "wall":
-		return Needs{Thermal: true, Windows: true, Light: true, Power: true}
+		return needs{thermal: true, windows: true, Light: true, power: true}
 	}
-	return Needs{Thermal: true, Windows: true, Light: true, Planes: true, Colour: true, Power: true}
+	return needs{thermal: true, windows: true, Light: true, planes: true, colour: true, power: true}
 }
 
 // settle is solve for what is needed alone.
-func (s *System) Settle(p lamp.Params, n Needs) Solution {
-	out := Solution{Board: s.Board.With(p), Cases: map[string]State{}, Values: map[string]float64{}}
+func (s *System) settle(p lamp.Params, n needs) Solution {
+	out := Solution{Board: s.Board.With(p[s.Lamp.Param.TIM], p[s.Lamp.Param.CopperCoverage]), Cases: map[string]State{}, Values: map[string]float64{}}
 	for _, c := range s.Cases {
-		if c.Silent || n.Only != "" && c.Key != n.Only {
+		if c.Silent || n.only != "" && c.Key != n.only {
 			continue
 		}
 		airK, cool := c.AirK, c.Cool
-		if p.Canopy != 0 {
-			airK += c.Rise.At(p.Canopy)
-			cool = cool.InAir(airK)
+		if p[s.Lamp.Param.HoodAirRise] != 0 {
+			airK += c.rise.at(p[s.Lamp.Param.HoodAirRise])
+			cool = cool.inAir(airK)
 		}
 		var st State
-		if n.Only != "" {
+		if n.only != "" {
 			st = steadyState(s.Lamp, p, out.Board, cool, airK) // the figures themselves do not ask whether the lamp runs away
 		} else {
 			st = Operate(s.Lamp, p, out.Board, cool, airK)
@@ -246,26 +270,26 @@ func (s *System) Settle(p lamp.Params, n Needs) Solution {
 			out.Values[RunawayKey]++
 		}
 	}
-	if n.Windows {
-		s.Windows(p, &out)
+	if n.windows {
+		s.windows(p, &out)
 	}
-	if n.Thermal {
-		s.ThermalValues(p, &out)
+	if n.thermal {
+		s.thermalValues(p, &out)
 	}
 	if n.Light {
-		s.LightValues(p, &out)
+		s.lightValues(p, &out)
 	}
-	if n.Mean {
+	if n.mean {
 		out.Values["target.ppfd"] = light.Summarise(Combine(s.Light.Target.Ppfd, out.EmittedW)).Mean
 	}
-	if n.Planes {
-		s.PlaneValues(&out)
+	if n.planes {
+		s.planeValues(&out)
 	}
-	if n.Colour {
-		s.MixValues(&out)
+	if n.colour {
+		s.mixValues(&out)
 	}
-	if n.Power {
-		s.PowerValues(p, &out)
+	if n.power {
+		s.powerValues(p, &out)
 	}
 	return out
 }
@@ -276,7 +300,7 @@ const (
 	HottestDay = "hottest"
 )
 
-func (s *System) ThermalValues(p lamp.Params, out *Solution) {
+func (s *System) thermalValues(p lamp.Params, out *Solution) {
 	l, v := s.Lamp, out.Values
 	suffix := map[string]string{"usual": "", "hottest": "-hottest", "usual-fan-dead": "-usual-fan-dead", "hottest-fan-dead": "-fan-dead"}
 	for _, c := range s.Cases {
@@ -321,7 +345,7 @@ func (s *System) ThermalValues(p lamp.Params, out *Solution) {
 	}
 }
 
-func (s *System) LightValues(p lamp.Params, out *Solution) {
+func (s *System) lightValues(p lamp.Params, out *Solution) {
 	l, v := s.Lamp, out.Values
 	usual := out.Cases["usual"]
 	out.EmittedW = make([]float64, len(l.Emitters))
@@ -333,7 +357,7 @@ func (s *System) LightValues(p lamp.Params, out *Solution) {
 			em := &l.Emitters[e]
 			st := usual.States[e]
 			before := ch.Duty() * st.RadiantW
-			after := before * p.Lens[em.Optic]
+			after := before * p[l.Optics[em.Optic].Param]
 			out.EmittedW[e] = after
 			lm += after * s.Warmed[e].LmW
 			umol += after * s.Warmed[e].UmolJ
@@ -370,7 +394,7 @@ func (s *System) LightValues(p lamp.Params, out *Solution) {
 }
 
 // planeValues adds the figures of the target and of the water surface.
-func (s *System) PlaneValues(out *Solution) {
+func (s *System) planeValues(out *Solution) {
 	v := out.Values
 	mapValues(v, "target", s.Light.Target, out.EmittedW)
 	if s.Light.Surface != nil {
@@ -387,7 +411,7 @@ func (s *System) PlaneValues(out *Solution) {
 }
 
 // mixValues adds the colour temperature of the sum of all light.
-func (s *System) MixValues(out *Solution) {
+func (s *System) mixValues(out *Solution) {
 	var sum colour.XYZ
 	for e, w := range out.EmittedW {
 		c := s.Warmed[e].Xyz
@@ -436,7 +460,7 @@ func Combine(unit [][]float64, watts []float64) []float64 {
 }
 
 // powerValues follows the electrical power from the emitters back to the wall plug.
-func (s *System) PowerValues(p lamp.Params, out *Solution) {
+func (s *System) powerValues(p lamp.Params, out *Solution) {
 	l, v := s.Lamp, out.Values
 	usual := out.Cases["usual"]
 	mains, standby := 0.0, 0.0
@@ -450,7 +474,7 @@ func (s *System) PowerValues(p lamp.Params, out *Solution) {
 	for i := range l.Channels {
 		ch := &l.Channels[i]
 		amps := stringCurrentA(l, p, i) * float64(ch.Strings)
-		volts := s.StringVolts(i, usual)
+		volts := s.stringVolts(i, usual)
 		drop := 0.0
 		if ch.Wire != nil {
 			drop = wireDrop(ch.Wire, ch.Use.Wire.Length.SI, amps, v["sink.temperature"])
@@ -459,13 +483,13 @@ func (s *System) PowerValues(p lamp.Params, out *Solution) {
 		for _, e := range ch.Emitters {
 			elec += usual.States[e].ElectricalW
 		}
-		onW := (elec + drop*amps) / p.Driver[i] // while the current flows
+		onW := (elec + drop*amps) / p[ch.Param.DriverEfficiency] // while the current flows
 		if ch.Driver.Kind.S == "linear" && ch.Supply >= 0 {
 			// A linear stage takes the string's current at the supply's voltage and burns off the rest.
 			from := l.Project.Shelf.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage
 			onW = amps * from.SI
 			tol := 1 + ch.Driver.Tolerance.SI
-			v[ch.Name+".driver-heat"] = drive.Linear(drive.Window{LoV: v[ch.Name+".voltage-hot"]}, ch.Duty()*ch.StringA()*p.Set[i]*tol*float64(ch.Strings), from.Lo, from.SI, from.Hi, 0).WorstW
+			v[ch.Name+".driver-heat"] = drive.Linear(drive.Window{LoV: v[ch.Name+".voltage-hot"]}, ch.Duty()*ch.StringA()*p[ch.Param.Current]*tol*float64(ch.Strings), from.Lo, from.SI, from.Hi, 0).WorstW
 		}
 		v[ch.Name+".current"] = stringCurrentA(l, p, i)
 		v[ch.Name+".voltage"] = volts
@@ -545,8 +569,8 @@ func (s *System) PowerValues(p lamp.Params, out *Solution) {
 
 // supplyEfficiency returns output over input of a supply at a load.
 func supplyEfficiency(l *lamp.Lamp, p lamp.Params, j int, loadW float64) float64 {
-	if p.Supply[j] > 0 {
-		return p.Supply[j]
+	if p[l.Param.Supply[j]] > 0 {
+		return p[l.Param.Supply[j]]
 	}
 	part := l.Project.Shelf.Supplies.Get(l.Design.Supplies[j].Part.S)
 	if !part.Efficiency.Set {
@@ -557,7 +581,7 @@ func supplyEfficiency(l *lamp.Lamp, p lamp.Params, j int, loadW float64) float64
 }
 
 // stringVolts returns the voltage of a channel's string while the current flows [V].
-func (s *System) StringVolts(channel int, st State) float64 {
+func (s *System) stringVolts(channel int, st State) float64 {
 	ch := &s.Lamp.Channels[channel]
 	sum := 0.0
 	for _, e := range ch.Emitters {

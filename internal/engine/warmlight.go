@@ -29,10 +29,10 @@ type warmLight struct {
 // differently from a shifted spectrum, but not otherwise in one corner than in another. Other days, and lamps drawn from
 // tolerances, are shifted as the nominal one on the usual day.
 func (s *System) Warm() {
-	if s.AsStated == nil {
-		s.AsStated = s.Light
+	if s.asStated == nil {
+		s.asStated = s.Light
 	}
-	s.Light = s.AsStated
+	s.Light = s.asStated
 	l := s.Lamp
 	s.Warmed = make([]warmLight, len(l.Emitters))
 	for i := range l.Emitters {
@@ -55,9 +55,9 @@ func (s *System) Warm() {
 		return
 	}
 	u := *s.Light // others may share it
-	u.Target = s.ShiftedMap(u.Target)
+	u.Target = s.shiftedMap(u.Target)
 	if u.Surface != nil {
-		u.Surface = s.ShiftedMap(u.Surface)
+		u.Surface = s.shiftedMap(u.Surface)
 	}
 	s.Light = &u
 }
@@ -98,7 +98,7 @@ func lightAt(k *lamp.EmitterType, junctionK, dieA float64) warmLight {
 }
 
 // shiftedMap returns a unit map for the spectra as they are on the usual day.
-func (s *System) ShiftedMap(m *UnitMap) *UnitMap {
+func (s *System) shiftedMap(m *UnitMap) *UnitMap {
 	out := *m
 	out.Ppfd, out.Lux = append([][]float64(nil), m.Ppfd...), append([][]float64(nil), m.Lux...)
 	scaled := func(v []float64, now, was float64) []float64 {

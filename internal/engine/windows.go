@@ -34,13 +34,13 @@ func MinCurrentA(l *lamp.Lamp, c *lamp.Channel) (amps float64, dimmed bool) {
 //
 // A string that is dimmed down takes its small current at once, and its junctions fall to the board beneath them, which is
 // still as hot as at full light.
-func (s *System) Windows(p lamp.Params, sol *Solution) {
+func (s *System) windows(p lamp.Params, sol *Solution) {
 	l := s.Lamp
 	for i := range l.Channels {
 		ch := &l.Channels[i]
-		full := ch.StringA() * p.Set[i]
+		full := ch.StringA() * p[ch.Param.Current]
 		tol := ch.Driver.Tolerance.SI
-		w := s.WindowOf(p, ch, sol.Cases[HottestDay].JunctionK, full*(1-tol), full*(1+tol))
+		w := s.windowOf(p, ch, sol.Cases[HottestDay].JunctionK, full*(1-tol), full*(1+tol))
 		sol.Values[ch.Name+".voltage-cold"], sol.Values[ch.Name+".voltage-hot"] = w.HiV, w.LoV
 		least := w.LoV
 		low, dimmed := MinCurrentA(l, ch)
@@ -49,9 +49,9 @@ func (s *System) Windows(p lamp.Params, sol *Solution) {
 			if !ok || st.Runaway {
 				continue
 			}
-			least = math.Min(least, s.WindowOf(p, ch, st.JunctionK, full*(1-tol), full).LoV)
+			least = math.Min(least, s.windowOf(p, ch, st.JunctionK, full*(1-tol), full).LoV)
 			if dimmed {
-				least = math.Min(least, s.WindowOf(p, ch, s.AfterDimming(p, ch, st, low*p.Set[i]), low*p.Set[i], full).LoV)
+				least = math.Min(least, s.windowOf(p, ch, s.afterDimming(p, ch, st, low*p[ch.Param.Current]), low*p[ch.Param.Current], full).LoV)
 			}
 		}
 		sol.Values[ch.Name+".voltage-least"] = least
@@ -60,9 +60,9 @@ func (s *System) Windows(p lamp.Params, sol *Solution) {
 
 // windowOf returns the range of a channel's string: the least voltage at loA and hot junctions, the greatest at hiA and a
 // cold start.
-func (s *System) WindowOf(p lamp.Params, ch *lamp.Channel, hotK []float64, loA, hiA float64) drive.Window {
+func (s *System) windowOf(p lamp.Params, ch *lamp.Channel, hotK []float64, loA, hiA float64) drive.Window {
 	l := s.Lamp
-	cold := p.ColdK
+	cold := p[l.Param.ColdStart]
 	parts := make([]drive.Forward, len(ch.Emitters))
 	for n, e := range ch.Emitters {
 		kind := l.Emitters[e].Type
@@ -73,7 +73,7 @@ func (s *System) WindowOf(p lamp.Params, ch *lamp.Channel, hotK []float64, loA, 
 		spread := k.Part.VoltageSpread.SI
 		parts[n] = drive.Forward{
 			Count: 1, MinV: series * (lo - spread), MaxV: series * (hi + spread),
-			SlopeVK: series * p.VSlope[kind], RefK: k.Model.TestJunctionK, ColdK: cold, HotK: hotK[e],
+			SlopeVK: series * p[k.Param.Tempco], RefK: k.Model.TestJunctionK, ColdK: cold, HotK: hotK[e],
 		}
 	}
 	w := drive.StringWindow(parts)
@@ -83,7 +83,7 @@ func (s *System) WindowOf(p lamp.Params, ch *lamp.Channel, hotK []float64, loA, 
 
 // afterDimming returns the junctions of a channel that has just been dimmed to a string current, over a board that is still
 // as hot as before [K], by emitter.
-func (s *System) AfterDimming(p lamp.Params, ch *lamp.Channel, st State, stringA float64) []float64 {
+func (s *System) afterDimming(p lamp.Params, ch *lamp.Channel, st State, stringA float64) []float64 {
 	out := append([]float64(nil), st.JunctionK...)
 	for _, e := range ch.Emitters {
 		now := stateAtCurrent(s.Lamp, p, e, stringA, st.SolderK[e])

@@ -36,7 +36,7 @@ func BenchmarkOperatingPoint(b *testing.B) {
 	rng := rand.New(rand.NewPCG(1, 1))
 	rounds := 0
 	for b.Loop() {
-		p.Current[0] = 0.5 + 0.5*rng.Float64()
+		p[lamp.Channels[0].Param.CurrentTolerance] = 0.5 + 0.5*rng.Float64()
 		rounds = engine.Operate(lamp, p, sys.Board, sys.Cases[0].Cool, sys.Cases[0].AirK).Rounds
 	}
 	b.ReportMetric(float64(rounds), "rounds")

@@ -13,20 +13,20 @@ import (
 
 // writer adds figures to a Result with their ranges.
 type writer struct {
-	R      *Evaluation
-	Values map[string]float64
-	Ranges map[string]engine.Range
-	Sol    *engine.Solution
+	r      *Evaluation
+	values map[string]float64
+	ranges map[string]engine.Range
+	sol    *engine.Solution
 }
 
 // put adds a figure where it was computed.
 func (w *writer) Put(key, title string, dim quantity.Dim, b Basis) {
-	v, ok := w.Values[key]
+	v, ok := w.values[key]
 	if !ok {
 		return
 	}
 	f := Figure{Key: key, Title: title, Value: v, Lo: v, Hi: v, Dim: dim, Basis: b}
-	if g, ok := w.Ranges[key]; ok && g.Hi-g.Lo > 1e-9*math.Abs(v) {
+	if g, ok := w.ranges[key]; ok && g.Hi-g.Lo > 1e-9*math.Abs(v) {
 		f.Lo, f.Hi = g.Lo, g.Hi
 	}
 	for i := range f.Basis.Inputs {
@@ -35,20 +35,20 @@ func (w *writer) Put(key, title string, dim quantity.Dim, b Basis) {
 			in.Source = "computed"
 		}
 	}
-	if of := engine.DependsOn(key); w.Sol.RanAway(of) {
-		f.Withhold(caseWhen[of])
+	if of := engine.DependsOn(key); w.sol.RanAway(of) {
+		f.withhold(caseWhen[of])
 	}
-	w.R.Add(f)
+	w.r.add(f)
 }
 
 // text prints a computed value.
-func (w *writer) Text(key string, dim quantity.Dim) string {
-	return quantity.Format(w.Values[key], dim)
+func (w *writer) text(key string, dim quantity.Dim) string {
+	return quantity.Format(w.values[key], dim)
 }
 
 // ref is an input that is itself a figure.
-func (w *writer) Ref(name, key string, dim quantity.Dim) Input {
-	return Input{Name: name, Value: w.Text(key, dim), Figure: key}
+func (w *writer) ref(name, key string, dim quantity.Dim) Input {
+	return Input{Name: name, Value: w.text(key, dim), Figure: key}
 }
 
 // given is an input that stands in a file.
@@ -83,24 +83,24 @@ func celsius(k float64) string {
 }
 
 // fill writes every figure and view of a solved lamp.
-func (r *Evaluation) Fill(s *engine.System, p lamp.Params, sol engine.Solution, ranges map[string]engine.Range) {
-	w := &writer{R: r, Values: sol.Values, Ranges: ranges, Sol: &sol}
+func (r *Evaluation) fill(s *engine.System, p lamp.Params, sol engine.Solution, ranges map[string]engine.Range) {
+	w := &writer{r: r, values: sol.Values, ranges: ranges, sol: &sol}
 	spectral := spectralValues(s, r, sol)
 	old := oldValues(s, r, sol)
-	r.Orders(s.Lamp)
-	sol.Values["cost.parts"] = r.PartsCost()
-	r.ChannelFigures(w, s, p, sol)
-	r.LampFigures(w, s, p, sol)
-	r.LightFigures(w, s, sol)
-	r.PowerFigures(w, s, p, sol)
-	r.MainsFigures()
-	r.DriftFigures(w, s, sol.Cases["usual"])
-	r.SpectralFigures(w, s, &spectral)
-	r.OldFigures(w, s, old)
-	r.Views(s, p, sol, spectral.Target)
+	r.orders(s.Lamp)
+	sol.Values["cost.parts"] = r.partsCost()
+	r.channelFigures(w, s, p, sol)
+	r.lampFigures(w, s, p, sol)
+	r.lightFigures(w, s, sol)
+	r.powerFigures(w, s, p, sol)
+	r.mainsFigures()
+	r.driftFigures(w, s, sol.Cases["usual"])
+	r.spectralFigures(w, s, &spectral)
+	r.oldFigures(w, s, old)
+	r.views(s, p, sol, spectral.target)
 }
 
-func (r *Evaluation) ChannelFigures(w *writer, s *engine.System, p lamp.Params, sol engine.Solution) {
+func (r *Evaluation) channelFigures(w *writer, s *engine.System, p lamp.Params, sol engine.Solution) {
 	l := s.Lamp
 	usual := sol.Cases["usual"]
 	for i := range l.Channels {
@@ -115,7 +115,7 @@ func (r *Evaluation) ChannelFigures(w *writer, s *engine.System, p lamp.Params, 
 		}
 		w.Put(c+".current", title("current of one string while on"), quantity.Current, Basis{
 			Formula: "I = I_driver / strings" + map[bool]string{true: " · level"}[ch.DimsCurrent()],
-			Numbers: fmt.Sprintf("%s A / %d%s = %s", num(ch.CurrentA), ch.Strings, map[bool]string{true: fmt.Sprintf(" · %.0f %%", 100*ch.Level)}[ch.DimsCurrent()], w.Text(c+".current", quantity.Current)),
+			Numbers: fmt.Sprintf("%s A / %d%s = %s", num(ch.CurrentA), ch.Strings, map[bool]string{true: fmt.Sprintf(" · %.0f %%", 100*ch.Level)}[ch.DimsCurrent()], w.text(c+".current", quantity.Current)),
 			Inputs:  []Input{given("I_driver", ch.Use.Current, quantity.Current, theDesign)},
 			Method:  "Kirchhoff's current law", Valid: "strings that share evenly",
 		})
@@ -128,42 +128,42 @@ func (r *Evaluation) ChannelFigures(w *writer, s *engine.System, p lamp.Params, 
 		}
 		w.Put(c+".voltage", title("voltage of the string, warm, typical bins"), quantity.Voltage, Basis{
 			Formula: "V = Σ n_s (V₁(I) + k_V (T_j − T₀))",
-			Numbers: fmt.Sprintf("%d packages; the first: %d dies in a row at %s A and %s give %s V; together %s", len(ch.Emitters)/ch.Strings, k.Wiring.Series.N, num(usual.States[first].DieCurrentA), celsius(usual.JunctionK[first]), num(usual.States[first].VoltageV), w.Text(c+".voltage", quantity.Voltage)),
+			Numbers: fmt.Sprintf("%d packages; the first: %d dies in a row at %s A and %s give %s V; together %s", len(ch.Emitters)/ch.Strings, k.Wiring.Series.N, num(usual.States[first].DieCurrentA), celsius(usual.JunctionK[first]), num(usual.States[first].VoltageV), w.text(c+".voltage", quantity.Voltage)),
 			Inputs: []Input{
 				{Name: "V₁(I)", Value: "curve", Source: pick(k.Part.ForwardVoltage.Source, sheet), At: k.Part.ForwardVoltage.At},
-				w.Ref("T_j", c+".junction", quantity.Temperature),
+				w.ref("T_j", c+".junction", quantity.Temperature),
 			},
 			Method: "datasheet curve, monotone cubic between its points (FritschButland1984)", Valid: curveRange(k.Part.ForwardVoltage.X, "A"),
 			Notes: k.Model.Notes(usual.States[first]),
 		})
-		w.Put(c+".voltage-cold", title("voltage of the string at a cold start, highest bins"), quantity.Voltage, r.WindowBasis(w, s, i, "V_hi = Σ n_s (V₁(I + δI) + δV + k_V (T_cold − T₀))", c+".voltage-cold"))
-		w.Put(c+".voltage-hot", title("voltage of the string on the hottest day, lowest bins"), quantity.Voltage, r.WindowBasis(w, s, i, "V_lo = Σ n_s (V₁(I − δI) − δV + k_V (T_hot − T₀))", c+".voltage-hot"))
-		w.Put(c+".voltage-least", title("least voltage of the string, "+r.LeastWhen(i)+", lowest bins"), quantity.Voltage, r.WindowBasis(w, s, i, "V_least = Σ n_s (V₁(I_least) − δV + k_V (T_hot − T₀))", c+".voltage-least"))
+		w.Put(c+".voltage-cold", title("voltage of the string at a cold start, highest bins"), quantity.Voltage, r.windowBasis(w, s, i, "V_hi = Σ n_s (V₁(I + δI) + δV + k_V (T_cold − T₀))", c+".voltage-cold"))
+		w.Put(c+".voltage-hot", title("voltage of the string on the hottest day, lowest bins"), quantity.Voltage, r.windowBasis(w, s, i, "V_lo = Σ n_s (V₁(I − δI) − δV + k_V (T_hot − T₀))", c+".voltage-hot"))
+		w.Put(c+".voltage-least", title("least voltage of the string, "+r.LeastWhen(i)+", lowest bins"), quantity.Voltage, r.windowBasis(w, s, i, "V_least = Σ n_s (V₁(I_least) − δV + k_V (T_hot − T₀))", c+".voltage-least"))
 		w.Put(c+".power", title("electrical power of the emitters"), quantity.Power, Basis{
-			Formula: "P = duty · Σ V I", Numbers: fmt.Sprintf("%.0f %% · %d strings · %s V · %s A = %s", 100*ch.Duty(), ch.Strings, num(w.Values[c+".voltage"]), num(w.Values[c+".current"]), w.Text(c+".power", quantity.Power)),
-			Inputs: []Input{w.Ref("V", c+".voltage", quantity.Voltage), w.Ref("I", c+".current", quantity.Current)}, Method: "definition of power", Valid: "direct current",
+			Formula: "P = duty · Σ V I", Numbers: fmt.Sprintf("%.0f %% · %d strings · %s V · %s A = %s", 100*ch.Duty(), ch.Strings, num(w.values[c+".voltage"]), num(w.values[c+".current"]), w.text(c+".power", quantity.Power)),
+			Inputs: []Input{w.ref("V", c+".voltage", quantity.Voltage), w.ref("I", c+".current", quantity.Current)}, Method: "definition of power", Valid: "direct current",
 		})
-		w.Put(c+".radiant", title("radiant power of the dies"), quantity.Power, r.RadiantBasis(w, s, i, k.Model.Notes(usual.States[first])))
+		w.Put(c+".radiant", title("radiant power of the dies"), quantity.Power, r.radiantBasis(w, s, i, k.Model.Notes(usual.States[first])))
 		w.Put(c+".flux", title("luminous flux that leaves the lenses"), quantity.Flux, Basis{
-			Formula: "Φ_v = Σ Φ_e · η_lens · K", Numbers: lit(fmt.Sprintf("of %s W %s W leave the lenses, with %s lm/W on the mean = %s", num(w.Values[c+".radiant"]), num(leaves), num(w.Values[c+".flux"]/leaves), w.Text(c+".flux", quantity.Flux))),
-			Inputs: append([]Input{w.Ref("Φ_e", c+".radiant", quantity.Power)}, opticInputs(s, ch)...),
+			Formula: "Φ_v = Σ Φ_e · η_lens · K", Numbers: lit(fmt.Sprintf("of %s W %s W leave the lenses, with %s lm/W on the mean = %s", num(w.values[c+".radiant"]), num(leaves), num(w.values[c+".flux"]/leaves), w.text(c+".flux", quantity.Flux))),
+			Inputs: append([]Input{w.ref("Φ_e", c+".radiant", quantity.Power)}, opticInputs(s, ch)...),
 			Method: "CIE018-2019, luminous efficacy of radiation", Valid: shiftNote(s),
 		})
 		w.Put(c+".ppf", title("photon flux that leaves the lenses, 400–700 nm"), quantity.PhotonFlux, Basis{
-			Formula: "PPF = Σ Φ_e · η_lens · ∫S λ/(h c N_A) dλ", Numbers: lit(fmt.Sprintf("of %s W %s W leave the lenses, with %s µmol/J on the mean = %s", num(w.Values[c+".radiant"]), num(leaves), num(w.Values[c+".ppf"]/leaves), w.Text(c+".ppf", quantity.PhotonFlux))),
-			Inputs: append([]Input{w.Ref("Φ_e", c+".radiant", quantity.Power)}, opticInputs(s, ch)...),
+			Formula: "PPF = Σ Φ_e · η_lens · ∫S λ/(h c N_A) dλ", Numbers: lit(fmt.Sprintf("of %s W %s W leave the lenses, with %s µmol/J on the mean = %s", num(w.values[c+".radiant"]), num(leaves), num(w.values[c+".ppf"]/leaves), w.text(c+".ppf", quantity.PhotonFlux))),
+			Inputs: append([]Input{w.ref("Φ_e", c+".radiant", quantity.Power)}, opticInputs(s, ch)...),
 			Method: "ANSI-ASABE-S640", Valid: "400 nm to 700 nm; " + shiftNote(s),
 		})
 		for _, cs := range s.Cases {
 			if _, ok := sol.Cases[cs.Key]; ok {
-				w.Put(c+".junction"+caseSuffix[cs.Key], title("hottest junction, "+cs.Title), quantity.Temperature, r.JunctionBasis(w, s, p, sol, i, cs))
-				w.Put(c+".solder"+caseSuffix[cs.Key], title("hottest solder point, "+cs.Title), quantity.Temperature, r.SolderBasis(w, s, p, sol, i, cs))
+				w.Put(c+".junction"+caseSuffix[cs.Key], title("hottest junction, "+cs.Title), quantity.Temperature, r.junctionBasis(w, s, p, sol, i, cs))
+				w.Put(c+".solder"+caseSuffix[cs.Key], title("hottest solder point, "+cs.Title), quantity.Temperature, r.solderBasis(w, s, p, sol, i, cs))
 			}
 		}
 		if ch.Wire != nil {
 			w.Put(c+".wire-drop", title("drop in the wire from driver to board"), quantity.Voltage, Basis{
 				Formula: "ΔV = 2 l R′ (1 + α (T − 20 °C)) I",
-				Numbers: fmt.Sprintf("2 · %s m · %s Ω/km · %s A → %s", num(ch.Use.Wire.Length.SI), num(1e3*ch.Wire.Resistance.SI), num(w.Values[c+".current"]*float64(ch.Strings)), w.Text(c+".wire-drop", quantity.Voltage)),
+				Numbers: fmt.Sprintf("2 · %s m · %s Ω/km · %s A → %s", num(ch.Use.Wire.Length.SI), num(1e3*ch.Wire.Resistance.SI), num(w.values[c+".current"]*float64(ch.Strings)), w.text(c+".wire-drop", quantity.Voltage)),
 				Inputs:  []Input{given("l", ch.Use.Wire.Length, quantity.Length, theDesign), given("R′", ch.Wire.Resistance, quantity.ResistancePerLength, lamp.SheetOf(ch.Wire.Sheet, "wire", ch.Wire.ID.S))},
 				Method:  "Ohm's law; IEC60028 for the change with temperature", Valid: "both conductors alike; the copper at the sink's temperature, which is the hot end",
 			})
@@ -172,21 +172,21 @@ func (r *Evaluation) ChannelFigures(w *writer, s *engine.System, p lamp.Params, 
 			from := l.Project.Shelf.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage
 			w.Put(c+".driver-heat", title("heat of its linear driver at the worst"), quantity.Power, Basis{
 				Formula: "P = duty · (V_supply,max − V_lo) I (1 + tol)",
-				Numbers: fmt.Sprintf("%.0f %% · (%s V − %s V) · %s A · %.2f = %s", 100*ch.Duty(), num(from.Hi), num(w.Values[c+".voltage-hot"]), num(ch.StringA()*float64(ch.Strings)), 1+ch.Driver.Tolerance.SI, w.Text(c+".driver-heat", quantity.Power)),
-				Inputs:  []Input{w.Ref("V_lo", c+".voltage-hot", quantity.Voltage), given("V_supply", from, quantity.Voltage, theDesign)},
+				Numbers: fmt.Sprintf("%.0f %% · (%s V − %s V) · %s A · %.2f = %s", 100*ch.Duty(), num(from.Hi), num(w.values[c+".voltage-hot"]), num(ch.StringA()*float64(ch.Strings)), 1+ch.Driver.Tolerance.SI, w.text(c+".driver-heat", quantity.Power)),
+				Inputs:  []Input{w.ref("V_lo", c+".voltage-hot", quantity.Voltage), given("V_supply", from, quantity.Voltage, theDesign)},
 				Method:  "Kirchhoff's laws: a linear stage burns off what the string leaves over", Valid: "direct current",
 			})
 		}
-		in := w.Values[c+".driver-input"]
+		in := w.values[c+".driver-input"]
 		w.Put(c+".driver-input", title("power into the driver"), quantity.Power, Basis{
-			Formula: "P_in = (P + ΔV I) / η", Numbers: lit(fmt.Sprintf("%s W, with the wire, at an efficiency of %.0f %% = %s", num(w.Values[c+".power"]), 100*(w.Values[c+".power"]+ch.Duty()*w.Values[c+".wire-drop"]*w.Values[c+".current"]*float64(ch.Strings))/in, w.Text(c+".driver-input", quantity.Power))),
-			Inputs: []Input{w.Ref("P", c+".power", quantity.Power), efficiencyInput(ch)}, Method: "definition of efficiency", Valid: "near the load at which the efficiency is stated",
+			Formula: "P_in = (P + ΔV I) / η", Numbers: lit(fmt.Sprintf("%s W, with the wire, at an efficiency of %.0f %% = %s", num(w.values[c+".power"]), 100*(w.values[c+".power"]+ch.Duty()*w.values[c+".wire-drop"]*w.values[c+".current"]*float64(ch.Strings))/in, w.text(c+".driver-input", quantity.Power))),
+			Inputs: []Input{w.ref("P", c+".power", quantity.Power), efficiencyInput(ch)}, Method: "definition of efficiency", Valid: "near the load at which the efficiency is stated",
 		})
 		if on := ch.OnInput(); on != c+".driver-input" {
-			amps := w.Values[c+".current"] * float64(ch.Strings)
+			amps := w.values[c+".current"] * float64(ch.Strings)
 			w.Put(on, title("power into the driver while its current flows"), quantity.Power, Basis{
-				Formula: "P_on = (V + ΔV) I / η", Numbers: fmt.Sprintf("%s V, %s V in the wire, at %s A, at an efficiency of %.0f %% = %s", num(w.Values[c+".voltage"]), num(w.Values[c+".wire-drop"]), num(amps), 100*(w.Values[c+".voltage"]+w.Values[c+".wire-drop"])*amps/w.Values[on], w.Text(on, quantity.Power)),
-				Inputs: []Input{w.Ref("V", c+".voltage", quantity.Voltage), w.Ref("I of a string", c+".current", quantity.Current), efficiencyInput(ch)}, Method: "definition of efficiency", Valid: "between the gaps of dimming by switching; of a channel that is off, at its set current when it is switched on",
+				Formula: "P_on = (V + ΔV) I / η", Numbers: fmt.Sprintf("%s V, %s V in the wire, at %s A, at an efficiency of %.0f %% = %s", num(w.values[c+".voltage"]), num(w.values[c+".wire-drop"]), num(amps), 100*(w.values[c+".voltage"]+w.values[c+".wire-drop"])*amps/w.values[on], w.text(on, quantity.Power)),
+				Inputs: []Input{w.ref("V", c+".voltage", quantity.Voltage), w.ref("I of a string", c+".current", quantity.Current), efficiencyInput(ch)}, Method: "definition of efficiency", Valid: "between the gaps of dimming by switching; of a channel that is off, at its set current when it is switched on",
 			})
 		}
 	}
@@ -263,7 +263,7 @@ func efficiencyInput(ch *lamp.Channel) Input {
 	return given("η", ch.Driver.Efficiency, quantity.Ratio, lamp.SheetOf(ch.Driver.Sheet, "driver", ch.Driver.ID.S))
 }
 
-func (r *Evaluation) RadiantBasis(w *writer, s *engine.System, channel int, notes []string) Basis {
+func (r *Evaluation) radiantBasis(w *writer, s *engine.System, channel int, notes []string) Basis {
 	l := s.Lamp
 	ch := &l.Channels[channel]
 	e := ch.Emitters[0]
@@ -277,17 +277,17 @@ func (r *Evaluation) RadiantBasis(w *writer, s *engine.System, channel int, note
 	}
 	in = append(in, Input{Name: "f(I)", Value: "curve", Source: pick(k.Part.FluxOverCurrent.Source, sheet), At: k.Part.FluxOverCurrent.At},
 		Input{Name: "g(T_j)", Value: "curve", Source: pick(k.Part.FluxOverTemp.Source, sheet), At: k.Part.FluxOverTemp.At},
-		w.Ref("T_j", ch.Name+".junction", quantity.Temperature))
+		w.ref("T_j", ch.Name+".junction", quantity.Temperature))
 	return Basis{
 		Formula: "Φ_e = duty · Σ Φ₀ f(I) g(T_j),  Φ₀ = Φ_v / K where the sheet states lumens",
-		Numbers: fmt.Sprintf("first package: %s W at the test point → %s W at %s A per die; %d packages together %s", num(k.Model.RadiantW), num(sol0(s, e, w).RadiantW), num(sol0(s, e, w).DieCurrentA), len(ch.Emitters), w.Text(ch.Name+".radiant", quantity.Power)),
+		Numbers: fmt.Sprintf("first package: %s W at the test point → %s W at %s A per die; %d packages together %s", num(k.Model.RadiantW), num(sol0(s, e, w).RadiantW), num(sol0(s, e, w).DieCurrentA), len(ch.Emitters), w.text(ch.Name+".radiant", quantity.Power)),
 		Inputs:  in, Method: "datasheet curves; the product form is common practice, no source", Valid: curveRange(k.Part.FluxOverCurrent.X, "A"), Notes: notes,
 	}
 }
 
 // sol0 returns an emitter's state on the usual day.
 func sol0(s *engine.System, e int, w *writer) stateView {
-	j := w.Values[s.Lamp.Channels[s.Lamp.Emitters[e].Channel].Name+".junction"]
+	j := w.values[s.Lamp.Channels[s.Lamp.Emitters[e].Channel].Name+".junction"]
 	st := engine.StateOf(s.Lamp, s.Lamp.Nominal(), e, j)
 	return stateView{st.RadiantW, st.DieCurrentA}
 }
@@ -305,7 +305,7 @@ func hottestOf(ch *lamp.Channel, junctionK []float64) int {
 	return hot
 }
 
-func (r *Evaluation) JunctionBasis(w *writer, s *engine.System, p lamp.Params, sol engine.Solution, channel int, c engine.CaseInput) Basis {
+func (r *Evaluation) junctionBasis(w *writer, s *engine.System, p lamp.Params, sol engine.Solution, channel int, c engine.CaseInput) Basis {
 	l := s.Lamp
 	ch := &l.Channels[channel]
 	st := sol.Cases[c.Key]
@@ -318,7 +318,7 @@ func (r *Evaluation) JunctionBasis(w *writer, s *engine.System, p lamp.Params, s
 		heat, from = 0, "computed: the channel is off"
 	}
 	rth := st.States[e].RthKW
-	in := []Input{w.Ref("T_solder", ch.Name+".solder"+x, quantity.Temperature)}
+	in := []Input{w.ref("T_solder", ch.Name+".solder"+x, quantity.Temperature)}
 	in = append(in, rthInput(k))
 	in = append(in, Input{Name: "H while on", Value: quantity.Format(heat, quantity.Power), Source: from})
 	return Basis{
@@ -344,7 +344,7 @@ func rthInput(k *lamp.EmitterType) Input {
 	return in
 }
 
-func (r *Evaluation) SolderBasis(w *writer, s *engine.System, p lamp.Params, sol engine.Solution, channel int, c engine.CaseInput) Basis {
+func (r *Evaluation) solderBasis(w *writer, s *engine.System, p lamp.Params, sol engine.Solution, channel int, c engine.CaseInput) Basis {
 	l := s.Lamp
 	ch := &l.Channels[channel]
 	st := sol.Cases[c.Key]
@@ -360,7 +360,7 @@ func (r *Evaluation) SolderBasis(w *writer, s *engine.System, p lamp.Params, sol
 	sheet := lamp.SheetOf(l.Stack.Sheet, "board", l.Stack.ID.S)
 	in := []Input{
 		{Name: "T_air", Value: celsius(c.AirK), Source: theDesign, At: roomOf(l, c).At},
-		w.Ref("T_sink", "sink.temperature"+caseSuffix[c.Key], quantity.Temperature),
+		w.ref("T_sink", "sink.temperature"+caseSuffix[c.Key], quantity.Temperature),
 		{Name: "T_n, where the interface meets the sink", Value: celsius(st.Sink.BaseK), Source: "computed: mean of the contact"},
 		{Name: "Σ_j S_ij B_j, sink beneath it over the mean of its base", Value: num(s.Board.SpreadAt(e, st.HeatW)) + " K", Source: "computed: exact series of the base"},
 		{Name: "R_ii, own pad with the sink held at the air", Value: num(s.Board.Heat.MeanKW[e][e]) + " K/W", Source: "computed: " + engine.BoardMethod},
@@ -385,7 +385,7 @@ func (r *Evaluation) SolderBasis(w *writer, s *engine.System, p lamp.Params, sol
 	}
 }
 
-func (r *Evaluation) LampFigures(w *writer, s *engine.System, p lamp.Params, sol engine.Solution) {
+func (r *Evaluation) lampFigures(w *writer, s *engine.System, p lamp.Params, sol engine.Solution) {
 	l := s.Lamp
 	for _, c := range s.Cases {
 		st, ok := sol.Cases[c.Key]
@@ -402,11 +402,11 @@ func (r *Evaluation) LampFigures(w *writer, s *engine.System, p lamp.Params, sol
 		ch := l.Channels[l.Emitters[hot].Channel].Name
 		w.Put("lamp.junction"+x, "hottest junction of the lamp, "+c.Title, quantity.Temperature, Basis{
 			Formula: "T_j = max over emitters", Numbers: fmt.Sprintf("%s at %s", l.Emitters[hot].Label, celsius(st.JunctionK[hot])),
-			Inputs: []Input{w.Ref("channel "+ch, ch+".junction"+x, quantity.Temperature)}, Method: "see the channel's figure", Valid: "see there",
+			Inputs: []Input{w.ref("channel "+ch, ch+".junction"+x, quantity.Temperature)}, Method: "see the channel's figure", Valid: "see there",
 		})
 		w.Put("sink.temperature"+x, "base of the sink, "+c.Title, quantity.Temperature, Basis{
 			Formula: "G(T_sink) · (T_sink − T_air) = Q",
-			Numbers: fmt.Sprintf("%s W over %s W/K above %s = %s", num(st.Sink.ShedW), num(engine.CoolingFactor(p, c.Cool)*c.Cool.At(st.Sink.BaseK)), celsius(c.AirK), celsius(st.Sink.BaseK)),
+			Numbers: fmt.Sprintf("%s W over %s W/K above %s = %s", num(st.Sink.ShedW), num(engine.CoolingFactor(l, p, c.Cool)*c.Cool.At(st.Sink.BaseK)), celsius(c.AirK), celsius(st.Sink.BaseK)),
 			Inputs: []Input{
 				given("room", roomOf(l, c), quantity.Temperature, theDesign),
 				{Name: "canopy", Value: quantity.Format(l.Design.Sink.Canopy.SI, quantity.TemperatureDifference), Source: theDesign, At: l.Design.Sink.Canopy.At},
@@ -417,20 +417,20 @@ func (r *Evaluation) LampFigures(w *writer, s *engine.System, p lamp.Params, sol
 		})
 	}
 	if l.Design.Housing != nil {
-		r.HousingFigures(w, s, p, sol)
+		r.housingFigures(w, s, p, sol)
 	}
 	w.Put("sink.resistance", "sink to room, usual day", quantity.ThermalResistance, Basis{
-		Formula: "R = (T_sink − T_air) / Q", Numbers: fmt.Sprintf("%s W of heat, %s W of it from the board's faces → %s", num(w.Values["lamp.heat"]), num(w.Values["board.faces"]), w.Text("sink.resistance", quantity.ThermalResistance)),
-		Inputs: []Input{w.Ref("T_sink", "sink.temperature", quantity.Temperature), w.Ref("all heat", "lamp.heat", quantity.Power), w.Ref("of it by the faces", "board.faces", quantity.Power)}, Method: s.Cases[0].Cool.Source, Valid: "at this heat; natural convection improves as the sink warms",
+		Formula: "R = (T_sink − T_air) / Q", Numbers: fmt.Sprintf("%s W of heat, %s W of it from the board's faces → %s", num(w.values["lamp.heat"]), num(w.values["board.faces"]), w.text("sink.resistance", quantity.ThermalResistance)),
+		Inputs: []Input{w.ref("T_sink", "sink.temperature", quantity.Temperature), w.ref("all heat", "lamp.heat", quantity.Power), w.ref("of it by the faces", "board.faces", quantity.Power)}, Method: s.Cases[0].Cool.Source, Valid: "at this heat; natural convection improves as the sink warms",
 		Notes: s.Cases[0].Cool.Notes,
 	})
 	w.Put("lamp.heat", "heat that the lamp must shed", quantity.Power, Basis{
-		Formula: "Q = Σ duty (V I − Φ_e) + lens losses", Numbers: fmt.Sprintf("%s W electrical, %s W of light leaves, %s W stay", num(w.Values["lamp.power"]), num(w.Values["lamp.radiant"]), num(w.Values["lamp.heat"])),
-		Inputs: []Input{w.Ref("P", "lamp.power", quantity.Power), w.Ref("light out", "lamp.radiant", quantity.Power)}, Method: "conservation of energy",
+		Formula: "Q = Σ duty (V I − Φ_e) + lens losses", Numbers: fmt.Sprintf("%s W electrical, %s W of light leaves, %s W stay", num(w.values["lamp.power"]), num(w.values["lamp.radiant"]), num(w.values["lamp.heat"])),
+		Inputs: []Input{w.ref("P", "lamp.power", quantity.Power), w.ref("light out", "lamp.radiant", quantity.Power)}, Method: "conservation of energy",
 		Valid: "light lost in lenses is taken to land on the board beneath them, which errs on the warm side",
 	})
 	w.Put("board.faces", "heat that the board's faces shed by themselves", quantity.Power, Basis{
-		Formula: "Q_faces = Q − Q_sink" + housingTerm(l), Numbers: w.Text("board.faces", quantity.Power), Inputs: []Input{w.Ref("Q", "lamp.heat", quantity.Power)},
+		Formula: "Q_faces = Q − Q_sink" + housingTerm(l), Numbers: w.text("board.faces", quantity.Power), Inputs: []Input{w.ref("Q", "lamp.heat", quantity.Power)},
 		Method: "films of natural convection (McAdams1954, ChurchillChu1975) and radiation in the board's field", Valid: "films held at those of 30 K over the room; ± 25 %",
 	})
 	if l.Fan != nil {
@@ -441,7 +441,7 @@ func (r *Evaluation) LampFigures(w *writer, s *engine.System, p lamp.Params, sol
 			{Name: "speed", Value: fmt.Sprintf("%.0f %% of rated", 100*l.FanSpeed()), Source: theDesign, At: l.Design.Fan.Speed.At},
 		}
 		w.Put("fan.flow", "air that the fan moves", quantity.VolumeFlow, Basis{
-			Formula: "Δp_fan(V̇) = Δp_sink(V̇)", Numbers: fmt.Sprintf("they meet at %s and %s", w.Text("fan.flow", quantity.VolumeFlow), w.Text("fan.pressure", quantity.Pressure)),
+			Formula: "Δp_fan(V̇) = Δp_sink(V̇)", Numbers: fmt.Sprintf("they meet at %s and %s", w.text("fan.flow", quantity.VolumeFlow), w.text("fan.pressure", quantity.Pressure)),
 			Inputs: in, Method: "fan and system curve by bisection; affinity laws (Bleier1997)", Valid: "the fan's stated curve; " + fmt.Sprintf("noise %s dB against full speed", quantity.Signed(pt.NoiseDB, 1)), Notes: pt.Notes,
 		})
 	}
@@ -450,8 +450,8 @@ func (r *Evaluation) LampFigures(w *writer, s *engine.System, p lamp.Params, sol
 	}
 	if l.Design.Sensor != nil {
 		w.Put("sensor.temperature", "board at the sensor, usual day", quantity.Temperature, Basis{
-			Formula: "T_s = T_air + s_s (T_n − T_air) + Σ_j R_sj B_j", Numbers: fmt.Sprintf("%s; the hottest junction is at %s", w.Text("sensor.temperature", quantity.Temperature), w.Text("lamp.junction", quantity.Temperature)),
-			Inputs: []Input{w.Ref("T_sink", "sink.temperature", quantity.Temperature)}, Method: engine.BoardSource, Valid: "as the solder points",
+			Formula: "T_s = T_air + s_s (T_n − T_air) + Σ_j R_sj B_j", Numbers: fmt.Sprintf("%s; the hottest junction is at %s", w.text("sensor.temperature", quantity.Temperature), w.text("lamp.junction", quantity.Temperature)),
+			Inputs: []Input{w.ref("T_sink", "sink.temperature", quantity.Temperature)}, Method: engine.BoardSource, Valid: "as the solder points",
 		})
 	}
 }
@@ -474,7 +474,7 @@ func (r *Evaluation) laminateFigure(w *writer, s *engine.System, sol engine.Solu
 	fromSink, own, all := b.Heat.Sink.Section[hot][at]*node, b.Heat.Sections[hot].KW[hot][at]*st.HeatW[hot], b.DielectricRise(hot, st.HeatW, node)
 	spread := b.SpreadAt(hot, st.HeatW)
 	what, in := "dielectric", []Input{
-		w.Ref("T_sink", "sink.temperature-hottest", quantity.Temperature),
+		w.ref("T_sink", "sink.temperature-hottest", quantity.Temperature),
 		{Name: "own heat and lens", Value: quantity.Format(st.HeatW[hot], quantity.Power), Source: "computed: the loop of junction and heat"},
 		{Name: "R_ii at that face, with the sink held at the air", Value: num(b.Heat.Sections[hot].KW[hot][at]) + " K/W", Source: "computed: " + engine.BoardMethod},
 	}
@@ -488,7 +488,7 @@ func (r *Evaluation) laminateFigure(w *writer, s *engine.System, sol engine.Solu
 	w.Put("board.dielectric", "hottest "+what+" beneath a pad, hottest day", quantity.Temperature, Basis{
 		Formula: "T_d,i = T_air + s_i (T_n − T_air) + Σ_j (R_ij + S_ij) B_j at the hot face of the " + what + ", beneath the middle of the pad",
 		Numbers: fmt.Sprintf("%s: %s + %s K (from the sink) + %s K (own heat and lens) + %s K (the others') + %s K (spreading in the sink) = %s",
-			l.Emitters[hot].Label, celsius(st.AirK), num(fromSink), num(own), num(all-fromSink-own-spread), num(spread), w.Text("board.dielectric", quantity.Temperature)),
+			l.Emitters[hot].Label, celsius(st.AirK), num(fromSink), num(own), num(all-fromSink-own-spread), num(spread), w.text("board.dielectric", quantity.Temperature)),
 		Inputs: in, Method: engine.BoardSource, Valid: "as the solder points; the middle of a pad is hotter than its mean",
 	})
 }

@@ -26,11 +26,11 @@ func Evaluate(ctx context.Context, p *project.Project, o engine.Options) (*Evalu
 	if err != nil {
 		return nil, err
 	}
-	r.Fill(sys, base, sol, ranges)
+	r.fill(sys, base, sol, ranges)
 	for i := range r.Cases {
 		r.Cases[i].RunsAway = away[r.Cases[i].Key]
 	}
-	r.Weigh(sys, base)
+	r.weigh(sys, base)
 	return r, nil
 }
 
@@ -47,22 +47,24 @@ func (r *Evaluation) Try(c Change, key string) float64 {
 	p := r.Base.Clone()
 	for i := range r.Lamp.Channels {
 		if f, ok := c.Current[r.Lamp.Channels[i].Name]; ok {
-			p.Set[i] *= f
+			p[r.Lamp.Channels[i].Param.Current] *= f
 		}
 	}
 	return r.Sys.Figure(p, key)
 }
 
-// weigh finds what each assumed value does to the figure it moves most.
-func (r *Evaluation) Weigh(s *engine.System, base lamp.Params) {
-	for _, a := range s.Lamp.Assumed {
-		out := a.Assumption
+// weigh finds what each assumed value does to the figure that it moves most.
+func (r *Evaluation) weigh(s *engine.System, base lamp.Params) {
+	for i := range s.Assumptions {
+		a := &s.Assumptions[i]
 		at := func(v float64) float64 {
 			p := base.Clone()
-			a.Apply(&p, v)
+			a.Apply(p, s.Lamp.ParamIndex(a.Param), v)
 			return s.Figure(p, a.Affects)
 		}
-		out.AtLo, out.AtHi = at(a.Lo), at(a.Hi)
-		r.Assumptions = append(r.Assumptions, out)
+		r.Assumptions = append(r.Assumptions, Assumption{
+			Key: a.Key, What: a.What, Used: a.Used, Lo: a.Lo, Hi: a.Hi, Dim: a.Dim, Why: a.Why, Fix: a.Fix, Affects: a.Affects,
+			AtLo: at(a.Lo), AtHi: at(a.Hi), At: a.At, Param: a.Param,
+		})
 	}
 }

@@ -221,7 +221,7 @@ func TestTryAlone(t *testing.T) {
 		r := lamptest.EvaluateProject(t, lamptest.Example(t, name), lamptest.Quick())
 		for _, f := range []float64{0.05, 0.83, 4} {
 			c, p := figure.Change{Current: map[string]float64{r.Lamp.Channels[0].Name: f}}, r.Base.Clone()
-			p.Set[0] *= f
+			p[r.Lamp.Channels[0].Param.Current] *= f
 			for key, want := range r.Sys.Solve(p).Values {
 				if got := r.Try(c, key); got != want {
 					t.Errorf("%s at %g times the current: %s is %g alone and %g with all the others", name, f, key, got, want)

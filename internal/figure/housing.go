@@ -25,7 +25,7 @@ func housingTerm(l *lamp.Lamp) string {
 }
 
 // housingFigures puts what the housing sheds and how warm it is.
-func (r *Evaluation) HousingFigures(w *writer, s *engine.System, p lamp.Params, sol engine.Solution) {
+func (r *Evaluation) housingFigures(w *writer, s *engine.System, p lamp.Params, sol engine.Solution) {
 	l := s.Lamp
 	use, h := l.Design.Housing, l.Housing()
 	pressurePa := sink.PressureAtAltitude(l.Design.Place.Altitude.SI)
@@ -44,9 +44,9 @@ func (r *Evaluation) HousingFigures(w *writer, s *engine.System, p lamp.Params, 
 		return Basis{
 			Formula: "Q_h = (T_sink − T_h) / R_joint = A · (h_c + h_r) · (T_h − T_air)",
 			Numbers: fmt.Sprintf("%s W: %s → %s through the joint, then %s W/(m²·K) (radiation included) of %s to air of %s → %s", num(st.HousingW), celsius(st.BaseK), celsius(st.HousingK), num(film),
-				quantity.Format(h.AreaM2, quantity.Area), celsius(c.AirK), w.Text(key, dim)),
+				quantity.Format(h.AreaM2, quantity.Area), celsius(c.AirK), w.text(key, dim)),
 			Inputs: []Input{
-				w.Ref("T_sink", "sink.temperature"+caseSuffix[c.Key], quantity.Temperature), joint,
+				w.ref("T_sink", "sink.temperature"+caseSuffix[c.Key], quantity.Temperature), joint,
 				{Name: "A", Value: quantity.Format(h.AreaM2, quantity.Area), Source: theDesign, At: use.Area.At},
 				{Name: "ε", Value: quantity.Format(h.Emissivity, quantity.Ratio), Source: theDesign, At: use.Emissivity.At},
 			},

@@ -19,9 +19,9 @@ const (
 )
 
 // planeName is a plane by the first part of its figures' keys and by its name for people.
-type planeName struct{ Key, Name string }
+type planeName struct{ key, name string }
 
-func (r *Evaluation) LightFigures(w *writer, s *engine.System, sol engine.Solution) {
+func (r *Evaluation) lightFigures(w *writer, s *engine.System, sol engine.Solution) {
 	l := s.Lamp
 	m := s.Light.Target
 	grid := fmt.Sprintf("%d × %d cells of %.0f × %.0f mm", m.Nx, m.Ny, 1e3*m.LengthM/float64(m.Nx), 1e3*m.WidthM/float64(m.Ny))
@@ -53,54 +53,54 @@ func (r *Evaluation) LightFigures(w *writer, s *engine.System, sol engine.Soluti
 		planes = append(planes, planeName{"surface", "water surface"})
 	}
 	for _, p := range planes {
-		w.Put(p.Key+".ppfd", "mean PPFD, "+p.Name, quantity.PPFD, basis("E = mean over cells of Σ_e Φ_e G_e", fmt.Sprintf("%d emitters, %s W of light → %s", len(l.Emitters), num(w.Values["lamp.radiant"]), w.Text(p.Key+".ppfd", quantity.PPFD)), w.Ref("light", "lamp.ppf", quantity.PhotonFlux)))
-		w.Put(p.Key+".ppfd-least", "least PPFD, "+p.Name, quantity.PPFD, basis("E_min = least over cells", w.Text(p.Key+".ppfd-least", quantity.PPFD)))
-		for _, q := range []struct{ Key, Title string }{{"-p10", "a tenth of the area has less PPFD, "}, {"-median", "half of the area has less PPFD, "}, {"-p90", "a tenth of the area has more PPFD, "}} {
-			w.Put(p.Key+".ppfd"+q.Key, q.Title+p.Name, quantity.PPFD, basis("percentile of the cells, straight between them", w.Text(p.Key+".ppfd"+q.Key, quantity.PPFD)))
+		w.Put(p.key+".ppfd", "mean PPFD, "+p.name, quantity.PPFD, basis("E = mean over cells of Σ_e Φ_e G_e", fmt.Sprintf("%d emitters, %s W of light → %s", len(l.Emitters), num(w.values["lamp.radiant"]), w.text(p.key+".ppfd", quantity.PPFD)), w.ref("light", "lamp.ppf", quantity.PhotonFlux)))
+		w.Put(p.key+".ppfd-least", "least PPFD, "+p.name, quantity.PPFD, basis("E_min = least over cells", w.text(p.key+".ppfd-least", quantity.PPFD)))
+		for _, q := range []struct{ key, title string }{{"-p10", "a tenth of the area has less PPFD, "}, {"-median", "half of the area has less PPFD, "}, {"-p90", "a tenth of the area has more PPFD, "}} {
+			w.Put(p.key+".ppfd"+q.key, q.title+p.name, quantity.PPFD, basis("percentile of the cells, straight between them", w.text(p.key+".ppfd"+q.key, quantity.PPFD)))
 		}
-		w.Put(p.Key+".uniformity", "uniformity (least over mean), "+p.Name, quantity.Ratio, basis("U₀ = E_min / E_mean (EN 12464-1)", fmt.Sprintf("%s / %s = %s", w.Text(p.Key+".ppfd-least", quantity.PPFD), w.Text(p.Key+".ppfd", quantity.PPFD), w.Text(p.Key+".uniformity", quantity.Ratio)), w.Ref("E_mean", p.Key+".ppfd", quantity.PPFD), w.Ref("E_min", p.Key+".ppfd-least", quantity.PPFD)))
-		w.Put(p.Key+".lux", "mean illuminance, "+p.Name, quantity.Illuminance, basis("E_v = mean over cells of Σ_e Φ_v,e G_e", w.Text(p.Key+".lux", quantity.Illuminance), w.Ref("light", "lamp.flux", quantity.Flux)))
+		w.Put(p.key+".uniformity", "uniformity (least over mean), "+p.name, quantity.Ratio, basis("U₀ = E_min / E_mean (EN 12464-1)", fmt.Sprintf("%s / %s = %s", w.text(p.key+".ppfd-least", quantity.PPFD), w.text(p.key+".ppfd", quantity.PPFD), w.text(p.key+".uniformity", quantity.Ratio)), w.ref("E_mean", p.key+".ppfd", quantity.PPFD), w.ref("E_min", p.key+".ppfd-least", quantity.PPFD)))
+		w.Put(p.key+".lux", "mean illuminance, "+p.name, quantity.Illuminance, basis("E_v = mean over cells of Σ_e Φ_v,e G_e", w.text(p.key+".lux", quantity.Illuminance), w.ref("light", "lamp.flux", quantity.Flux)))
 	}
 	day := l.Design.Day
 	w.Put("target.daily-light", "day's light (DLI), "+target, quantity.DLI, Basis{
 		Formula: "DLI = E (t_full + t_ramp) · 10⁻⁶",
-		Numbers: fmt.Sprintf("%s · (%s h + %s h) · 3600 s/h · 10⁻⁶ = %s", w.Text("target.ppfd", quantity.PPFD), num(day.Full.SI/3600), num(day.Ramp.SI/3600), w.Text("target.daily-light", quantity.DLI)),
-		Inputs:  []Input{w.Ref("E", "target.ppfd", quantity.PPFD), given("t_full", day.Full, quantity.Time, theDesign), given("t_ramp", day.Ramp, quantity.Time, theDesign)},
+		Numbers: fmt.Sprintf("%s · (%s h + %s h) · 3600 s/h · 10⁻⁶ = %s", w.text("target.ppfd", quantity.PPFD), num(day.Full.SI/3600), num(day.Ramp.SI/3600), w.text("target.daily-light", quantity.DLI)),
+		Inputs:  []Input{w.ref("E", "target.ppfd", quantity.PPFD), given("t_full", day.Full, quantity.Time, theDesign), given("t_ramp", day.Ramp, quantity.Time, theDesign)},
 		Method:  "definition of the daily light integral; straight ramps count half, dawn and dusk together one", Valid: "every channel at its level for the same time",
 	})
 	w.Put("light.lux-per-ppfd", "lux for one µmol/m²/s at the target", quantity.None, Basis{
-		Formula: "f = E_v / E", Numbers: fmt.Sprintf("%s / %s = %s lx per µmol/m²/s", w.Text("target.lux", quantity.Illuminance), w.Text("target.ppfd", quantity.PPFD), num(w.Values["light.lux-per-ppfd"])),
-		Inputs: []Input{w.Ref("E_v", "target.lux", quantity.Illuminance), w.Ref("E", "target.ppfd", quantity.PPFD)}, Method: "definition; ThimijanHeins1983, Table 3, at second hand, for the notes", Valid: "this spectrum only; a lux meter must follow V(λ) in the blue and the red",
-		Notes: luxNotes(w.Values["light.lux-per-ppfd"]),
+		Formula: "f = E_v / E", Numbers: fmt.Sprintf("%s / %s = %s lx per µmol/m²/s", w.text("target.lux", quantity.Illuminance), w.text("target.ppfd", quantity.PPFD), num(w.values["light.lux-per-ppfd"])),
+		Inputs: []Input{w.ref("E_v", "target.lux", quantity.Illuminance), w.ref("E", "target.ppfd", quantity.PPFD)}, Method: "definition; ThimijanHeins1983, Table 3, at second hand, for the notes", Valid: "this spectrum only; a lux meter must follow V(λ) in the blue and the red",
+		Notes: luxNotes(w.values["light.lux-per-ppfd"]),
 	})
-	w.Put("light.spill", "share of the light that misses "+l.OpeningName(), quantity.Ratio, basis("1 − ∫ pattern over the opening", w.Text("light.spill", quantity.Ratio)))
+	w.Put("light.spill", "share of the light that misses "+l.OpeningName(), quantity.Ratio, basis("1 − ∫ pattern over the opening", w.text("light.spill", quantity.Ratio)))
 	w.Put("light.dry-glass", "share lost through "+l.DryPanes(), quantity.Ratio, basis("1 − spill − share that meets "+l.SurfaceName()+", and no less than nothing",
-		fmt.Sprintf("1 − %s − %s = %s", w.Text("light.spill", quantity.Ratio), w.Text("light.meets", quantity.Ratio), w.Text("light.dry-glass", quantity.Ratio)), w.Ref("spill", "light.spill", quantity.Ratio), w.Ref("meets", "light.meets", quantity.Ratio)))
-	w.Put("light.meets", "share that meets "+l.SurfaceName(), quantity.Ratio, basis("mean irradiance per watt · area", w.Text("light.meets", quantity.Ratio)))
-	w.Put("light.reflected", "share that the water's surface sends back", quantity.Ratio, basis("Σ Φ R(θ)", w.Text("light.reflected", quantity.Ratio)))
-	w.Put("light.enters", "share that enters the water", quantity.Ratio, basis("Σ Φ (1 − R(θ))", w.Text("light.enters", quantity.Ratio)))
-	w.Put("light.reaches", "share that arrives at the "+target, quantity.Ratio, basis("mean irradiance per watt · area", w.Text("light.reaches", quantity.Ratio)))
-	r.LampLightFigures(w, sol)
+		fmt.Sprintf("1 − %s − %s = %s", w.text("light.spill", quantity.Ratio), w.text("light.meets", quantity.Ratio), w.text("light.dry-glass", quantity.Ratio)), w.ref("spill", "light.spill", quantity.Ratio), w.ref("meets", "light.meets", quantity.Ratio)))
+	w.Put("light.meets", "share that meets "+l.SurfaceName(), quantity.Ratio, basis("mean irradiance per watt · area", w.text("light.meets", quantity.Ratio)))
+	w.Put("light.reflected", "share that the water's surface sends back", quantity.Ratio, basis("Σ Φ R(θ)", w.text("light.reflected", quantity.Ratio)))
+	w.Put("light.enters", "share that enters the water", quantity.Ratio, basis("Σ Φ (1 − R(θ))", w.text("light.enters", quantity.Ratio)))
+	w.Put("light.reaches", "share that arrives at the "+target, quantity.Ratio, basis("mean irradiance per watt · area", w.text("light.reaches", quantity.Ratio)))
+	r.lampLightFigures(w, sol)
 }
 
-func (r *Evaluation) LampLightFigures(w *writer, sol engine.Solution) {
+func (r *Evaluation) lampLightFigures(w *writer, sol engine.Solution) {
 	sum := Basis{Formula: "sum over channels", Inputs: nil, Method: "spectra add", Valid: "light that leaves the lenses, usual day"}
 	for _, f := range []struct {
-		Key, Title string
-		Dim        quantity.Dim
+		key, title string
+		dim        quantity.Dim
 	}{
 		{"lamp.flux", "luminous flux of the lamp", quantity.Flux},
 		{"lamp.ppf", "photon flux of the lamp, 400–700 nm", quantity.PhotonFlux},
 		{"lamp.radiant", "radiant power of the lamp", quantity.Power},
 	} {
 		b := sum
-		b.Numbers = w.Text(f.Key, f.Dim)
-		w.Put(f.Key, f.Title, f.Dim, b)
+		b.Numbers = w.text(f.key, f.dim)
+		w.Put(f.key, f.title, f.dim, b)
 	}
 	colourBasis := func(method string, notes []string) Basis {
 		return Basis{
 			Formula: "spectra of the channels, each with its watts, added; then the standard's sums", Numbers: fmt.Sprintf("x = %.4f, y = %.4f", r.Colour.X, r.Colour.Y),
-			Inputs: []Input{w.Ref("light", "lamp.flux", quantity.Flux)}, Method: method, Valid: "at the lamp, far enough for the channels to mix; " + shiftNote(r.Sys), Notes: notes,
+			Inputs: []Input{w.ref("light", "lamp.flux", quantity.Flux)}, Method: method, Valid: "at the lamp, far enough for the channels to mix; " + shiftNote(r.Sys), Notes: notes,
 		}
 	}
 	w.Put("lamp.cct", "correlated colour temperature", quantity.CCT, colourBasis("CIE15-2018, §9; nearest point of the Planckian locus", nil))
@@ -115,8 +115,8 @@ func (r *Evaluation) LampLightFigures(w *writer, sol engine.Solution) {
 
 func ratioBasis(w *writer, over string, overDim quantity.Dim, under, key string, dim quantity.Dim) Basis {
 	return Basis{
-		Formula: over + " / " + under, Numbers: fmt.Sprintf("%s / %s = %s", w.Text(over, overDim), w.Text(under, quantity.Power), w.Text(key, dim)),
-		Inputs: []Input{w.Ref(over, over, overDim), w.Ref(under, under, quantity.Power)}, Method: "definition", Valid: "usual day, every channel at its level",
+		Formula: over + " / " + under, Numbers: fmt.Sprintf("%s / %s = %s", w.text(over, overDim), w.text(under, quantity.Power), w.text(key, dim)),
+		Inputs: []Input{w.ref(over, over, overDim), w.ref(under, under, quantity.Power)}, Method: "definition", Valid: "usual day, every channel at its level",
 	}
 }
 
@@ -142,10 +142,10 @@ func colourValues(s *engine.System, r *Evaluation, sol engine.Solution, sum spec
 	}
 }
 
-func (r *Evaluation) PowerFigures(w *writer, s *engine.System, p lamp.Params, sol engine.Solution) {
+func (r *Evaluation) powerFigures(w *writer, s *engine.System, p lamp.Params, sol engine.Solution) {
 	l := s.Lamp
 	w.Put("lamp.power", "electrical power of the emitters", quantity.Power, Basis{
-		Formula: "sum over channels", Numbers: w.Text("lamp.power", quantity.Power), Method: "definition of power", Valid: "usual day, every channel at its level",
+		Formula: "sum over channels", Numbers: w.text("lamp.power", quantity.Power), Method: "definition of power", Valid: "usual day, every channel at its level",
 	})
 	for j := range l.Design.Supplies {
 		part := l.Project.Shelf.Supplies.Get(l.Design.Supplies[j].Part.S)
@@ -154,51 +154,51 @@ func (r *Evaluation) PowerFigures(w *writer, s *engine.System, p lamp.Params, so
 		var in, on []Input
 		for i := range l.Channels {
 			if c := &l.Channels[i]; c.Supply == j {
-				in = append(in, w.Ref(c.Name, c.Name+".driver-input", quantity.Power))
-				on = append(on, w.Ref(c.Name, c.OnInput(), quantity.Power))
+				in = append(in, w.ref(c.Name, c.Name+".driver-input", quantity.Power))
+				on = append(on, w.ref(c.Name, c.OnInput(), quantity.Power))
 			}
 		}
 		rated := given("rated power", part.Power, quantity.Power, sheet)
 		in, on = append(in, rated), append(on, rated)
 		w.Put(key, "load of supply "+part.ID.S, quantity.Power, Basis{
-			Formula: "P = Σ driver inputs + fan + loss in the wire", Numbers: fmt.Sprintf("%s, %.0f %% of its %s", w.Text(key, quantity.Power), 100*sol.Values[key]/part.Power.SI, quantity.Format(part.Power.SI, quantity.Power)),
+			Formula: "P = Σ driver inputs + fan + loss in the wire", Numbers: fmt.Sprintf("%s, %.0f %% of its %s", w.text(key, quantity.Power), 100*sol.Values[key]/part.Power.SI, quantity.Format(part.Power.SI, quantity.Power)),
 			Inputs: in, Method: "conservation of energy", Valid: "every channel at its level, mean over dimming",
 		})
 		peak := fmt.Sprintf("supply%d.peak", j+1)
 		w.Put(peak, "load of supply "+part.ID.S+" while every channel is on", quantity.Power, Basis{
-			Formula: "P_peak = Σ driver inputs while on + fan + loss in the wire", Numbers: fmt.Sprintf("%s, %.0f %% of its %s", w.Text(peak, quantity.Power), 100*sol.Values[peak]/part.Power.SI, quantity.Format(part.Power.SI, quantity.Power)),
+			Formula: "P_peak = Σ driver inputs while on + fan + loss in the wire", Numbers: fmt.Sprintf("%s, %.0f %% of its %s", w.text(peak, quantity.Power), 100*sol.Values[peak]/part.Power.SI, quantity.Format(part.Power.SI, quantity.Power)),
 			Inputs: on, Method: "conservation of energy", Valid: "channels that are dimmed by switching are on together at times, whatever their level; those that are off at full day at their set current",
 		})
 		if k := fmt.Sprintf("supply%d.wire-drop", j+1); l.Design.Supplies[j].Wire != nil {
 			w.Put(k, "drop in the wire from supply "+part.ID.S+", every channel on", quantity.Voltage, Basis{
-				Formula: "ΔV = 2 l R′ (1 + α (T − 20 °C)) I", Numbers: w.Text(k, quantity.Voltage), Inputs: []Input{w.Ref("load", peak, quantity.Power), given("l", l.Design.Supplies[j].Wire.Length, quantity.Length, theDesign)},
+				Formula: "ΔV = 2 l R′ (1 + α (T − 20 °C)) I", Numbers: w.text(k, quantity.Voltage), Inputs: []Input{w.ref("load", peak, quantity.Power), given("l", l.Design.Supplies[j].Wire.Length, quantity.Length, theDesign)},
 				Method: "Ohm's law; IEC60028", Valid: "both conductors alike, at room temperature",
 			})
 		}
 	}
 	var in, turned []Input
 	for i := range l.Channels {
-		in = append(in, w.Ref(l.Channels[i].Name, l.Channels[i].Name+".driver-input", quantity.Power))
+		in = append(in, w.ref(l.Channels[i].Name, l.Channels[i].Name+".driver-input", quantity.Power))
 	}
 	for _, o := range l.Switched() {
 		turned = append(turned, Input{Name: o.What, Value: "turned", Source: theDesign, At: o.At})
 	}
 	w.Put("wall.power-switched", "power of what the switch in the mains turns", quantity.Power, Basis{
-		Formula: "P = Σ mains drivers + Σ loads / η_supply, of what it turns", Numbers: w.Text("wall.power-switched", quantity.Power), Inputs: turned, Method: "conservation of energy", Valid: "usual day, every channel at its level",
+		Formula: "P = Σ mains drivers + Σ loads / η_supply, of what it turns", Numbers: w.text("wall.power-switched", quantity.Power), Inputs: turned, Method: "conservation of energy", Valid: "usual day, every channel at its level",
 	})
 	w.Put("wall.power", "power at the wall plug", quantity.Power, Basis{
-		Formula: "P = Σ mains drivers + Σ loads / η_supply + fan", Numbers: w.Text("wall.power", quantity.Power), Inputs: in, Method: "conservation of energy", Valid: "usual day, every channel at its level",
+		Formula: "P = Σ mains drivers + Σ loads / η_supply + fan", Numbers: w.text("wall.power", quantity.Power), Inputs: in, Method: "conservation of energy", Valid: "usual day, every channel at its level",
 	})
 	w.Put("wall.efficacy", "efficacy at the wall plug", quantity.Efficacy, ratioBasis(w, "lamp.flux", quantity.Flux, "wall.power", "wall.efficacy", quantity.Efficacy))
 	w.Put("wall.photon-efficacy", "photon efficacy at the wall plug", quantity.PhotonEfficacy, ratioBasis(w, "lamp.ppf", quantity.PhotonFlux, "wall.power", "wall.photon-efficacy", quantity.PhotonEfficacy))
 	day := l.Design.Day
 	if day.Full.Set {
 		w.Put("wall.energy-year", "energy in a year", quantity.Energy, Basis{
-			Formula: "W = 365 (P (t_full + t_ramp) + P_standby (24 h − t_full − t_ramp))", Numbers: w.Text("wall.energy-year", quantity.Energy),
-			Inputs: []Input{w.Ref("P", "wall.power", quantity.Power), given("t_full", day.Full, quantity.Time, theDesign)}, Method: "definition of energy", Valid: "straight ramps; power in proportion to level",
+			Formula: "W = 365 (P (t_full + t_ramp) + P_standby (24 h − t_full − t_ramp))", Numbers: w.text("wall.energy-year", quantity.Energy),
+			Inputs: []Input{w.ref("P", "wall.power", quantity.Power), given("t_full", day.Full, quantity.Time, theDesign)}, Method: "definition of energy", Valid: "straight ramps; power in proportion to level",
 		})
 		w.Put("cost.energy-year", "electricity in a year", quantity.Money, Basis{
-			Formula: "energy · tariff", Numbers: w.Text("cost.energy-year", quantity.Money), Inputs: []Input{w.Ref("energy", "wall.energy-year", quantity.Energy), given("tariff", day.Tariff, quantity.Tariff, theDesign)}, Method: "arithmetic", Valid: "this tariff",
+			Formula: "energy · tariff", Numbers: w.text("cost.energy-year", quantity.Money), Inputs: []Input{w.ref("energy", "wall.energy-year", quantity.Energy), given("tariff", day.Tariff, quantity.Tariff, theDesign)}, Method: "arithmetic", Valid: "this tariff",
 		})
 	}
 	missing := 0
@@ -207,7 +207,7 @@ func (r *Evaluation) PowerFigures(w *writer, s *engine.System, p lamp.Params, so
 			missing++
 		}
 	}
-	b := Basis{Formula: "Σ count · price", Numbers: fmt.Sprintf("%d lines of the order list = %s", len(r.BOM), w.Text("cost.parts", quantity.Money)), Method: "arithmetic", Valid: "prices as the parts state them; no shipping, no tools"}
+	b := Basis{Formula: "Σ count · price", Numbers: fmt.Sprintf("%d lines of the order list = %s", len(r.BOM), w.text("cost.parts", quantity.Money)), Method: "arithmetic", Valid: "prices as the parts state them; no shipping, no tools"}
 	if missing > 0 {
 		b.Notes = append(b.Notes, fmt.Sprintf("%d lines have no price and are left out", missing))
 	}

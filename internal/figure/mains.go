@@ -38,30 +38,30 @@ func (r *Evaluation) ChannelWireLimit(c *lamp.Channel) engine.WireLimit {
 
 // mainsFigures adds what the leads carry, what the supplies give into a fault, and the inrush. None of it depends on how the
 // lamp settles.
-func (r *Evaluation) MainsFigures() {
+func (r *Evaluation) mainsFigures() {
 	l := r.Lamp
 	put := func(key, title string, v, lo, hi float64, b Basis) {
-		r.Add(Figure{Key: key, Title: title, Value: v, Lo: lo, Hi: hi, Ends: hi > lo, Dim: quantity.Current, Basis: b})
+		r.add(Figure{Key: key, Title: title, Value: v, Lo: lo, Hi: hi, Ends: hi > lo, Dim: quantity.Current, Basis: b})
 	}
 	lead := func(key, title string, use *project.WireUse, m engine.WireLimit) {
 		part := l.Project.Shelf.Wires.Get(use.Part.S)
 		sheet := lamp.SheetOf(part.Sheet, "wire", part.ID.S)
 		in := []Input{given("R′", part.Resistance, quantity.ResistancePerLength, sheet)}
 		for _, g := range []struct {
-			Name    string
-			V       source.Value
-			Dim     quantity.Dim
-			Assumed string
+			name    string
+			v       source.Value
+			dim     quantity.Dim
+			assumed string
 		}{
 			{"cross-section", part.Area, quantity.Area, ""},
 			{"insulation thickness", part.Insulation, quantity.Length, quantity.Format(lamp.UsualInsulationMM.Used*1e-3, quantity.Length)},
 			{"θ_max", part.InsulationMax, quantity.Temperature, quantity.Format(engine.PvcMaxK, quantity.Temperature)},
 		} {
 			switch {
-			case g.V.Set:
-				in = append(in, given(g.Name, g.V, g.Dim, sheet))
-			case g.Assumed != "":
-				in = append(in, Input{Name: g.Name, Value: g.Assumed, Source: "assumed", At: part.ID.At})
+			case g.v.Set:
+				in = append(in, given(g.name, g.v, g.dim, sheet))
+			case g.assumed != "":
+				in = append(in, Input{Name: g.name, Value: g.assumed, Source: "assumed", At: part.ID.At})
 			}
 		}
 		put(key, title, m.HeatA, m.LoA, m.HiA, Basis{

@@ -24,19 +24,19 @@ func oldValues(s *engine.System, r *Evaluation, sol engine.Solution) *colour.Old
 	v := sol.Values
 	v["old.flux"], v["old.ppf"], v["old.power"], v["old.kept"] = o.LuminousNowLm, o.PPFNowUmolS, o.PowerW, o.Kept
 	v["old.efficacy"], v["old.photon-efficacy"] = o.LmW, o.UmolJ
-	for _, x := range []struct{ Key, Now, Was string }{
+	for _, x := range []struct{ key, now, was string }{
 		{"old.times-flux", "lamp.flux", "old.flux"},
 		{"old.times-ppf", "lamp.ppf", "old.ppf"},
 		{"old.times-power", "wall.power", "old.power"},
 	} {
-		if v[x.Was] > 0 {
-			v[x.Key] = v[x.Now] / v[x.Was]
+		if v[x.was] > 0 {
+			v[x.key] = v[x.now] / v[x.was]
 		}
 	}
 	return &o
 }
 
-func (r *Evaluation) OldFigures(w *writer, s *engine.System, o *colour.OldLight) {
+func (r *Evaluation) oldFigures(w *writer, s *engine.System, o *colour.OldLight) {
 	if o == nil {
 		return
 	}
@@ -56,24 +56,24 @@ func (r *Evaluation) OldFigures(w *writer, s *engine.System, o *colour.OldLight)
 	age := Input{Name: "age", Value: fmt.Sprintf("%.0f h", use.Age.SI/3600), Source: theDesign, At: use.Age.At}
 	const whole = "light of bare tubes in all directions: a hood sends 60 % to 85 % of it down (common practice, no source), and your lenses have paid for theirs already"
 	w.Put("old.kept", "share of its first light that "+name+" still gives", quantity.Ratio, Basis{
-		Formula: "1 − 0.05 (1 − exp(−t / 2500 h)) / (1 − exp(−3.2))", Numbers: fmt.Sprintf("after %s → %s", age.Value, w.Text("old.kept", quantity.Ratio)),
+		Formula: "1 − 0.05 (1 − exp(−t / 2500 h)) / (1 − exp(−3.2))", Numbers: fmt.Sprintf("after %s → %s", age.Value, w.text("old.kept", quantity.Ratio)),
 		Inputs: []Input{age}, Method: "Akashi2002: 95 % after 8000 h; most of the loss comes early (common practice, no source)", Valid: "triphosphor tubes up to 8000 h; other families as new, or as the notes say", Notes: o.Notes,
 	})
 	w.Put("old.flux", "luminous flux of "+name, quantity.Flux, Basis{
-		Formula: "Φ = n Φ₁ · kept", Numbers: fmt.Sprintf("%d · %s · %s = %s", count, quantity.Format(use.Flux.SI, quantity.Flux), w.Text("old.kept", quantity.Ratio), w.Text("old.flux", quantity.Flux)),
-		Inputs: append(in, flux, w.Ref("kept", "old.kept", quantity.Ratio)), Method: "arithmetic", Valid: whole,
+		Formula: "Φ = n Φ₁ · kept", Numbers: fmt.Sprintf("%d · %s · %s = %s", count, quantity.Format(use.Flux.SI, quantity.Flux), w.text("old.kept", quantity.Ratio), w.text("old.flux", quantity.Flux)),
+		Inputs: append(in, flux, w.ref("kept", "old.kept", quantity.Ratio)), Method: "arithmetic", Valid: whole,
 	})
 	w.Put("old.ppf", "photon flux of "+name+", 400–700 nm", quantity.PhotonFlux, Basis{
-		Formula: "PPF = Φ · ∫S λ/(h c N_A) dλ / (683 lm/W ∫S V dλ)", Numbers: fmt.Sprintf("%s at %s µmol/s for each klm = %s", w.Text("old.flux", quantity.Flux), num(1000*w.Values["old.ppf"]/w.Values["old.flux"]), w.Text("old.ppf", quantity.PhotonFlux)),
-		Inputs: []Input{w.Ref("Φ", "old.flux", quantity.Flux), kind}, Method: "CIE15-2018, illuminants of the family; ANSI-ASABE-S640", Valid: "a real tube of the family differs by some percent in photons for each lumen; " + whole, Notes: o.Notes,
+		Formula: "PPF = Φ · ∫S λ/(h c N_A) dλ / (683 lm/W ∫S V dλ)", Numbers: fmt.Sprintf("%s at %s µmol/s for each klm = %s", w.text("old.flux", quantity.Flux), num(1000*w.values["old.ppf"]/w.values["old.flux"]), w.text("old.ppf", quantity.PhotonFlux)),
+		Inputs: []Input{w.ref("Φ", "old.flux", quantity.Flux), kind}, Method: "CIE15-2018, illuminants of the family; ANSI-ASABE-S640", Valid: "a real tube of the family differs by some percent in photons for each lumen; " + whole, Notes: o.Notes,
 	})
 	w.Put("old.power", "power of "+name, quantity.Power, Basis{
-		Formula: "P = n P₁", Numbers: fmt.Sprintf("%d · %s = %s", count, quantity.Format(use.Power.SI, quantity.Power), w.Text("old.power", quantity.Power)), Inputs: append(append([]Input(nil), in...), power), Method: "arithmetic", Valid: "at the wall plug, ballast included",
+		Formula: "P = n P₁", Numbers: fmt.Sprintf("%d · %s = %s", count, quantity.Format(use.Power.SI, quantity.Power), w.text("old.power", quantity.Power)), Inputs: append(append([]Input(nil), in...), power), Method: "arithmetic", Valid: "at the wall plug, ballast included",
 	})
 	ratio := func(key, title, over, under string, overDim, underDim, dim quantity.Dim, valid string) {
 		w.Put(key, title, dim, Basis{
-			Formula: over + " / " + under, Numbers: fmt.Sprintf("%s / %s = %s", w.Text(over, overDim), w.Text(under, underDim), w.Text(key, dim)),
-			Inputs: []Input{w.Ref(over, over, overDim), w.Ref(under, under, underDim)}, Method: "definition", Valid: valid,
+			Formula: over + " / " + under, Numbers: fmt.Sprintf("%s / %s = %s", w.text(over, overDim), w.text(under, underDim), w.text(key, dim)),
+			Inputs: []Input{w.ref(over, over, overDim), w.ref(under, under, underDim)}, Method: "definition", Valid: valid,
 		})
 	}
 	ratio("old.efficacy", "efficacy of "+name+" at the wall plug", "old.flux", "old.power", quantity.Flux, quantity.Power, quantity.Efficacy, whole)

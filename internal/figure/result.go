@@ -58,7 +58,7 @@ func (f Figure) Text() string {
 	if f.Withheld != "" {
 		return "withheld"
 	}
-	return f.Format(f.Value)
+	return f.format(f.Value)
 }
 
 // RangeText prints the range: two values, one where they read alike, or nothing where nothing varies.
@@ -66,7 +66,7 @@ func (f Figure) RangeText() string {
 	if f.Lo == f.Hi {
 		return ""
 	}
-	lo, hi := f.Format(f.Lo), f.Format(f.Hi)
+	lo, hi := f.format(f.Lo), f.format(f.Hi)
 	if lo == hi {
 		return lo
 	}
@@ -85,7 +85,7 @@ func (f Figure) RangeOf() string {
 // 13.3-1995, CIE 224:2017), Duv to four decimals (ANSI C78.377).
 var decimals = map[string]int{"ra": 0, "r9": 0, "rf": 0, "rg": 0, "duv": 4}
 
-func (f Figure) Format(v float64) string {
+func (f Figure) format(v float64) string {
 	_, last, _ := strings.Cut(f.Key, ".")
 	if d, ok := decimals[last]; ok && f.Dim == quantity.None {
 		return quantity.FormatIn(v, quantity.None, "", d)
@@ -93,28 +93,45 @@ func (f Figure) Format(v float64) string {
 	return quantity.Format(v, f.Dim)
 }
 
+// Assumption is a lamp.Assumption with what its common spread does to the figure that it moves most.
+type Assumption struct {
+	Key     string       `json:"key"`
+	What    string       `json:"what"`
+	Used    float64      `json:"used"`
+	Lo      float64      `json:"lo"`
+	Hi      float64      `json:"hi"`
+	Dim     quantity.Dim `json:"-"`
+	Why     string       `json:"why"`
+	Fix     string       `json:"fix"`
+	Affects string       `json:"affects"` // key of that figure
+	AtLo    float64      `json:"figure_at_lo"`
+	AtHi    float64      `json:"figure_at_hi"`
+	At      source.Pos   `json:"at"`
+	Param   string       `json:"param"` // the parameter that it moves
+}
+
 // Result is the whole lamp, computed.
 type Result struct {
-	Format        int               `json:"lampwright"`
-	Name          string            `json:"name"`
-	Invented      bool              `json:"invented_parts"` // some part is made up
-	Figures       []Figure          `json:"figures"`
-	Channels      []ChannelView     `json:"channels"`
-	Emitters      []EmitterView     `json:"emitters"`
-	Cases         []CaseView        `json:"cases"`
-	Board         BoardView         `json:"board"`
-	BoardHeat     HeatMap           `json:"board_heat"` // usual day
-	Stack         []LayerView       `json:"stack"`      // down through the hottest emitter, usual day
-	Place         InstallationView  `json:"place"`
-	Surface       *Map              `json:"surface,omitempty"` // on the water; nil where there is none
-	Target        *Map              `json:"target"`            // on the substrate or the bench
-	Spectrum      SpectrumView      `json:"spectrum"`
-	ColourPreview ColourPreview     `json:"looks"`
-	Flow          []EnergyFlow      `json:"flow"`
-	BOM           []BOMLine         `json:"orders"`
-	Assumptions   []lamp.Assumption `json:"assumptions"`
-	Colour        colour.XY         `json:"colour"` // chromaticity of the whole lamp
-	Notes         []string          `json:"notes"`  // where a method or a curve was left
+	Format        int              `json:"lampwright"`
+	Name          string           `json:"name"`
+	Invented      bool             `json:"invented_parts"` // some part is made up
+	Figures       []Figure         `json:"figures"`
+	Channels      []ChannelView    `json:"channels"`
+	Emitters      []EmitterView    `json:"emitters"`
+	Cases         []CaseView       `json:"cases"`
+	Board         BoardView        `json:"board"`
+	BoardHeat     HeatMap          `json:"board_heat"` // usual day
+	Stack         []LayerView      `json:"stack"`      // down through the hottest emitter, usual day
+	Place         InstallationView `json:"place"`
+	Surface       *Map             `json:"surface,omitempty"` // on the water; nil where there is none
+	Target        *Map             `json:"target"`            // on the substrate or the bench
+	Spectrum      SpectrumView     `json:"spectrum"`
+	ColourPreview ColourPreview    `json:"looks"`
+	Flow          []EnergyFlow     `json:"flow"`
+	BOM           []BOMLine        `json:"orders"`
+	Assumptions   []Assumption     `json:"assumptions"`
+	Colour        colour.XY        `json:"colour"` // chromaticity of the whole lamp
+	Notes         []string         `json:"notes"`  // where a method or a curve was left
 }
 
 // Evaluation is a lamp with all that was computed of it: its Result as plain data, and the numbers from which questions are
@@ -156,7 +173,7 @@ func (r *Result) Keys() []string {
 	return keys
 }
 
-func (r *Result) Add(f Figure) {
+func (r *Result) add(f Figure) {
 	if _, twice := r.Figure(f.Key); twice {
 		panic("figure: two figures with the key " + f.Key)
 	}
@@ -320,7 +337,7 @@ type BOMLine struct {
 }
 
 // withhold takes the number out of a figure of a case that does not settle: where the loop was stopped is nowhere.
-func (f *Figure) Withhold(title string) {
+func (f *Figure) withhold(title string) {
 	f.Withheld = fmt.Sprintf("withheld: %s the lamp does not settle (thermal runaway)", title)
 	f.Value, f.Lo, f.Hi = 0, 0, 0
 	f.Basis.Numbers = f.Withheld

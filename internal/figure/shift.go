@@ -33,7 +33,7 @@ func shiftInputs(d lamp.ColourShift, dieA float64, sheet string) (in []Input) {
 }
 
 // driftFigures writes how far the light of each channel has moved from that of its sheet, where a sheet says that it moves.
-func (r *Evaluation) DriftFigures(w *writer, s *engine.System, usual engine.State) {
+func (r *Evaluation) driftFigures(w *writer, s *engine.System, usual engine.State) {
 	for i := range s.Lamp.Channels {
 		ch := &s.Lamp.Channels[i]
 		first := ch.Emitters[0]
@@ -46,9 +46,9 @@ func (r *Evaluation) DriftFigures(w *writer, s *engine.System, usual engine.Stat
 		sheet := lamp.SheetOf(part.Sheet, "emitter", part.ID.S)
 		in := shiftInputs(k.Shift, dieA, sheet)
 		if part.PeakShift.Set {
-			in = append(in, given("k", part.PeakShift, quantity.WavelengthPerKelvin, sheet), w.Ref("T_j", ch.Name+".junction", quantity.Temperature))
+			in = append(in, given("k", part.PeakShift, quantity.WavelengthPerKelvin, sheet), w.ref("T_j", ch.Name+".junction", quantity.Temperature))
 		}
-		in = append(in, w.Ref("I", ch.Name+".current", quantity.Current))
+		in = append(in, w.ref("I", ch.Name+".current", quantity.Current))
 		valid := "the first emitter's, on the usual day; other days and lamps drawn from tolerances are moved alike"
 		if ch.PWM() {
 			valid += "; the channel is dimmed by pulses, in which the dies have their full current at any level"
@@ -70,7 +70,7 @@ func (r *Evaluation) DriftFigures(w *writer, s *engine.System, usual engine.Stat
 			case !k.Shift.Way.White():
 				terms, said = append(terms, "Δλ(I)"), append(said, fmt.Sprintf("%+.2f nm by current, %s A against %s A", byCurrent, num(dieA), num(k.Shift.TestA)))
 			}
-			w.Values[ch.Name+".shift"] = warm.ShiftNM
+			w.values[ch.Name+".shift"] = warm.ShiftNM
 			w.Put(ch.Name+".shift", "channel "+ch.Name+": shift of its spectrum to the red", quantity.Wavelength, Basis{
 				Formula: "Δλ = " + strings.Join(terms, " + "),
 				Numbers: fmt.Sprintf("%s → %+.2f nm", strings.Join(said, "; "), warm.ShiftNM),
@@ -80,10 +80,10 @@ func (r *Evaluation) DriftFigures(w *writer, s *engine.System, usual engine.Stat
 		if k.Shift.Way.White() {
 			was, _ := k.XYZ.XY()
 			now, _ := warm.Xyz.XY()
-			w.Values[ch.Name+".colour-drift"] = colour.Steps(was, now)
+			w.values[ch.Name+".colour-drift"] = colour.Steps(was, now)
 			w.Put(ch.Name+".colour-drift", "channel "+ch.Name+": steps from its colour at the test point (SDCM)", quantity.None, Basis{
 				Formula: "n = |Δ(u′, v′)| / 0.0011",
-				Numbers: fmt.Sprintf("x = %.4f, y = %.4f at %s A; x = %.4f, y = %.4f at %s A → %s steps", was.X, was.Y, num(k.Shift.TestA), now.X, now.Y, num(dieA), num(w.Values[ch.Name+".colour-drift"])),
+				Numbers: fmt.Sprintf("x = %.4f, y = %.4f at %s A; x = %.4f, y = %.4f at %s A → %s steps", was.X, was.Y, num(k.Shift.TestA), now.X, now.Y, num(dieA), num(w.values[ch.Name+".colour-drift"])),
 				Inputs:  in, Method: "CIETN001-2014, §4; the spectrum follows by the gentlest smooth change of its shape (common practice, no source)", Valid: valid, Notes: notes,
 			})
 		}

@@ -13,7 +13,7 @@ import (
 )
 
 // orders makes the order list.
-func (r *Evaluation) Orders(l *lamp.Lamp) {
+func (r *Evaluation) orders(l *lamp.Lamp) {
 	type key struct{ kind, id string }
 	at := map[key]int{}
 	line := func(kind string, c project.Common, count int, each float64, priced bool, note string) {
@@ -87,7 +87,7 @@ func (r *Evaluation) Orders(l *lamp.Lamp) {
 	}
 }
 
-func (r *Evaluation) PartsCost() float64 {
+func (r *Evaluation) partsCost() float64 {
 	sum := 0.0
 	for _, o := range r.BOM {
 		sum += o.Total
@@ -96,7 +96,7 @@ func (r *Evaluation) PartsCost() float64 {
 }
 
 // views fills what pictures and tables show.
-func (r *Evaluation) Views(s *engine.System, p lamp.Params, sol engine.Solution, target spectrum.Spectrum) {
+func (r *Evaluation) views(s *engine.System, p lamp.Params, sol engine.Solution, target spectrum.Spectrum) {
 	l := s.Lamp
 	usual := sol.Cases["usual"]
 	for _, c := range s.Cases {
@@ -165,12 +165,12 @@ func (r *Evaluation) Views(s *engine.System, p lamp.Params, sol engine.Solution,
 	if usual.Runaway {
 		r.Notes = append(r.Notes, "the lamp does not settle on the usual day: maps, spectra and flows show where the loop was stopped, which is nowhere")
 	}
-	r.HeatViews(s, usual)
+	r.heatViews(s, usual)
 	r.EnergyFlows(s, sol)
 }
 
 // heatViews fills the map of the board and the way down through its hottest emitter, on the usual day.
-func (r *Evaluation) HeatViews(s *engine.System, st engine.State) {
+func (r *Evaluation) heatViews(s *engine.System, st engine.State) {
 	airK := s.Cases[0].AirK
 	nodeRise := st.Sink.BaseK - airK
 	ras := s.Board.Heat.Raster

@@ -20,7 +20,7 @@ func (r *Evaluation) LeastWhen(channel int) string {
 	return when
 }
 
-func (r *Evaluation) WindowBasis(w *writer, s *engine.System, channel int, formula, key string) Basis {
+func (r *Evaluation) windowBasis(w *writer, s *engine.System, channel int, formula, key string) Basis {
 	l := s.Lamp
 	ch := &l.Channels[channel]
 	k := &l.Types[l.Emitters[ch.Emitters[0]].Type]
@@ -32,13 +32,13 @@ func (r *Evaluation) WindowBasis(w *writer, s *engine.System, channel int, formu
 	}
 	tol := quantity.Format(ch.Driver.Tolerance.SI, quantity.Ratio)
 	return Basis{
-		Formula: formula, Numbers: w.Text(key, quantity.Voltage),
+		Formula: formula, Numbers: w.text(key, quantity.Voltage),
 		Inputs: []Input{
 			{Name: "δV per die", Value: quantity.Format(k.Part.VoltageSpread.SI, quantity.Voltage), Source: sheet, At: k.Part.VoltageSpread.At},
 			{Name: "k_V per die", Value: fmt.Sprintf("%s mV/K", num(1e3*k.Model.VoltageSlopeVK)), Source: sheet, At: k.Part.VoltageSlope.At},
 			{Name: "tolerance of I", Value: tol, Source: lamp.SheetOf(ch.Driver.Sheet, "driver", ch.Driver.ID.S), At: ch.Driver.Tolerance.At},
 			{Name: "T_cold", Value: celsius(cold), Source: coldSource, At: l.Design.Place.Room.Coldest.At},
-			w.Ref("T_hot", ch.Name+".junction-hottest", quantity.Temperature),
+			w.ref("T_hot", ch.Name+".junction-hottest", quantity.Temperature),
 		},
 		Method: "Kirchhoff's voltage law at the corners of bins, temperature and the driver's tolerance", Valid: "a straight change with temperature, about −40 °C to 150 °C; ranges are those of assumed values, since the bins stand at their ends already",
 	}

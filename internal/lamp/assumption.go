@@ -35,30 +35,19 @@ func RthOf(dies int) Spread {
 	return Spread{6 / n, 2.5 / n, 12 / n, fmt.Sprintf("packages of %d dies have %.2g to %.2g K/W (common practice, no source)", dies, 2.5/n, 12/n)}
 }
 
-// assumption ties an Assumption to the parameter it moves.
-type assumption struct {
-	Assumption
-	Apply func(*Params, float64)
-}
-
-func (l *Lamp) Assume(key, what string, dim quantity.Dim, s Spread, affects string, at source.Pos, apply func(*Params, float64)) {
-	l.Assumed = append(l.Assumed, assumption{
-		Assumption: Assumption{Key: key, What: what, Used: s.Used, Lo: s.Lo, Hi: s.Hi, Dim: dim, Why: s.Why, Mend: askManufacturer, Affects: affects, At: at},
-		Apply:      apply,
+// assume records a missing datasheet value; param is the parameter that it moves.
+func (l *Lamp) assume(key, what string, dim quantity.Dim, s Spread, affects string, at source.Pos, param string) *Assumption {
+	l.Assumptions = append(l.Assumptions, Assumption{
+		Key: key, What: what, Used: s.Used, Lo: s.Lo, Hi: s.Hi, Dim: dim, Why: s.Why, Fix: askManufacturer, Affects: affects, At: at, Param: param,
 	})
+	return &l.Assumptions[len(l.Assumptions)-1]
 }
 
-// askMaker is what to do about a value that a datasheet should state.
-const askManufacturer = "ask its maker"
+// askManufacturer is what to do about a value that a datasheet should state.
+const askManufacturer = "ask the manufacturer"
 
-// assumeHere is assume for a value that the design itself should state; mend says what to write.
-func (l *Lamp) AssumeHere(key, what string, dim quantity.Dim, s Spread, affects string, at source.Pos, mend string, apply func(*Params, float64)) {
-	l.Assume(key, what, dim, s, affects, at, apply)
-	l.Assumed[len(l.Assumed)-1].Mend = mend
-}
-
-// fallRangeK is the range of temperature over which the fall of light is assumed [K]: from 25 °C to 100 °C.
-const fallRangeK = 75
+// FluxLossRangeK is the range of junction temperature over which a flux loss is assumed [K]: from 25 °C to 100 °C.
+const FluxLossRangeK = 75
 
 // warmDie tells whether most of a spectrum lies from yellow to red and none of it in the blue, as that of dies of AlInGaP
 // does, whose light falls fast with temperature.
@@ -66,7 +55,7 @@ func warmDie(unit spectrum.Spectrum) bool {
 	return unit.BandW(565, 645) > 0.6 && unit.BandW(400, 500) < 0.01
 }
 
-func (l *Lamp) AssumeCurves(k int) {
+func (l *Lamp) assumeCurves(k int) {
 	kind := &l.Types[k]
 	part := kind.Part
 	if !part.FluxOverTemp.Set {
@@ -74,42 +63,37 @@ func (l *Lamp) AssumeCurves(k int) {
 		if warmDie(kind.Unit) {
 			s = assumedWarmFall
 		}
-		kind.Model.FallPerK = s.Used / fallRangeK
-		l.Assume("fall."+part.ID.S, fmt.Sprintf("fall of light from 25 °C to 100 °C of emitter %s", part.ID.S), quantity.Ratio, s, "target.ppfd", part.ID.At,
-			func(p *Params, v float64) { p.Fall[k] = v / fallRangeK })
+		kind.Model.FallPerK = s.Used / FluxLossRangeK
+		l.assume("fall."+part.ID.S, fmt.Sprintf("fall of light from 25 °C to 100 °C of emitter %s", part.ID.S), quantity.Ratio, s, "target.ppfd", part.ID.At, kind.ParamName("flux_loss"))
 	}
 	if !part.FluxOverCurrent.Set {
 		kind.Model.DroopPower = assumedDroop.Used
-		l.Assume("droop."+part.ID.S, fmt.Sprintf("exponent of light over current of emitter %s", part.ID.S), quantity.None, assumedDroop, "target.ppfd", part.ID.At,
-			func(p *Params, v float64) { p.Droop[k] = v })
+		l.assume("droop."+part.ID.S, fmt.Sprintf("exponent of light over current of emitter %s", part.ID.S), quantity.None, assumedDroop, "target.ppfd", part.ID.At, kind.ParamName("flux_exponent"))
 	}
 }
 
-func (l *Lamp) AssumeEmitter(k int) {
+func (l *Lamp) assumeEmitter(k int) {
 	kind := &l.Types[k]
 	part := kind.Part
 	hot := "lamp.junction"
 	if !part.Rth.Set {
 		s := RthOf(part.DieCount())
 		kind.Model.RthKW = s.Used
-		l.Assume("rth."+part.ID.S, fmt.Sprintf("thermal resistance of emitter %s", part.ID.S), quantity.ThermalResistance, s, hot, part.ID.At,
-			func(p *Params, v float64) { p.RthKW[k] = v })
+		l.assume("rth."+part.ID.S, fmt.Sprintf("thermal resistance of emitter %s", part.ID.S), quantity.ThermalResistance, s, hot, part.ID.At, kind.ParamName("thermal_resistance"))
 	} else if !part.RthKind.Set {
-		eta := kind.Efficiency()
+		eta := kind.efficiency()
 		s := Spread{part.Rth.SI, part.Rth.SI * (1 - eta), part.Rth.SI, "JESD51-51 knows two: per watt of heat or per watt of electrical power; this one was taken as electrical, the hotter reading"}
-		l.Assume("rth-kind."+part.ID.S, fmt.Sprintf("kind of thermal resistance of emitter %s (electrical or real)", part.ID.S), quantity.ThermalResistance, s, hot, part.Rth.At,
-			func(p *Params, v float64) { p.RthKW[k] = v })
+		l.assume("rth-kind."+part.ID.S, fmt.Sprintf("kind of thermal resistance of emitter %s (electrical or real)", part.ID.S), quantity.ThermalResistance, s, hot, part.Rth.At, kind.ParamName("thermal_resistance"))
 	}
-	l.AssumeCurves(k)
+	l.assumeCurves(k)
 	if !part.VoltageSlope.Set {
 		kind.Model.VoltageSlopeVK = assumedSlope.Used
-		l.Assume("voltage-slope."+part.ID.S, fmt.Sprintf("change of forward voltage with temperature of emitter %s", part.ID.S), quantity.VoltagePerKelvin, assumedSlope, "lamp.power", part.ID.At,
-			func(p *Params, v float64) { p.VSlope[k] = v })
+		l.assume("voltage-slope."+part.ID.S, fmt.Sprintf("change of forward voltage with temperature of emitter %s", part.ID.S), quantity.VoltagePerKelvin, assumedSlope, "lamp.power", part.ID.At, kind.ParamName("forward_voltage_tempco"))
 	}
 }
 
 // efficiency returns radiant over electrical power at the test point.
-func (k *EmitterType) Efficiency() float64 {
+func (k *EmitterType) efficiency() float64 {
 	s := k.Model.At(k.Model.TestCurrentA, k.Model.TestJunctionK)
 	if s.ElectricalW <= 0 {
 		return 0
@@ -117,62 +101,64 @@ func (k *EmitterType) Efficiency() float64 {
 	return s.RadiantW / s.ElectricalW
 }
 
-func (l *Lamp) AssumeOptic(o int) {
+func (l *Lamp) assumeOptic(o int) {
 	lens := l.Optics[o].Lens
 	if lens == nil || l.Optics[o].EfficiencyFrom != "" {
 		return
 	}
-	l.Assume("lens."+lens.ID.S, "efficiency of lens "+lens.ID.S, quantity.Ratio, AssumedLens, "target.ppfd", lens.ID.At,
-		func(p *Params, v float64) { p.Lens[o] = v })
+	l.assume("lens."+lens.ID.S, "efficiency of lens "+lens.ID.S, quantity.Ratio, AssumedLens, "target.ppfd", lens.ID.At, "lens."+lens.ID.S+".efficiency")
 }
 
-func (l *Lamp) AssumeDriver(c int) {
+func (l *Lamp) assumeDriver(c int) {
 	ch := &l.Channels[c]
 	if !ch.Driver.Efficiency.Set && ch.Driver.Kind.S != "linear" {
-		l.Assume("driver."+ch.Name, fmt.Sprintf("efficiency of driver %s on channel %s", ch.Driver.ID.S, ch.Name), quantity.Ratio, AssumedDriver, "wall.power", ch.Driver.ID.At,
-			func(p *Params, v float64) { p.Driver[c] = v })
+		l.assume("driver."+ch.Name, fmt.Sprintf("efficiency of driver %s on channel %s", ch.Driver.ID.S, ch.Name), quantity.Ratio, AssumedDriver, "wall.power", ch.Driver.ID.At, "channel."+ch.Name+".driver_efficiency")
 	}
 }
 
-func (l *Lamp) AssumePlace() {
+func (l *Lamp) assumeInstallation() {
 	if k, stated := l.ColdestK(); !stated {
 		s := AssumedColdest
 		s.Used, s.Lo, s.Hi = k, math.Min(s.Lo, k), math.Max(k, math.Min(s.Hi, l.Design.Place.Room.Usual.SI))
-		l.AssumeHere("coldest", "temperature of the place when it is coldest", quantity.Temperature, s, l.Channels[0].Name+".voltage-cold", l.Design.Place.Room.Usual.At, "add coldest to the room",
-			func(p *Params, v float64) { p.ColdK = v })
+		l.assume("coldest", "temperature of the place when it is coldest", quantity.Temperature, s, l.Channels[0].Name+".voltage-cold", l.Design.Place.Room.Usual.At, paramColdStart).Fix = "add coldest to the room"
 	}
 	if _, stated := l.CoverageOf(); !stated && l.Stack.ThermalPath.S != "direct" {
-		l.AssumeHere("coverage", "share of the board under copper", quantity.Ratio, AssumedCoverage, "lamp.junction-hottest", l.Design.Board.Part.At, "add copper_coverage to the board",
-			func(p *Params, v float64) { p.Cover = v })
+		l.assume("coverage", "share of the board under copper", quantity.Ratio, AssumedCoverage, "lamp.junction-hottest", l.Design.Board.Part.At, paramCopperCoverage).Fix = "add copper_coverage to the board"
 	}
 	if l.Fan != nil {
 		if _, stated := l.FanShare(); !stated {
-			l.AssumeHere("fan-share", "share of the fan's air that goes between the fins", quantity.Ratio, AssumedThrough, "lamp.junction-hottest", l.Design.Fan.Part.At, "add air_through_fins: 100 % for a fan that sits tight on the fins or in a duct",
-				func(p *Params, v float64) { p.Share = v })
+			l.assume("fan-share", "share of the fan's air that goes between the fins", quantity.Ratio, AssumedThrough, "lamp.junction-hottest", l.Design.Fan.Part.At, paramFlowFraction).Fix = "add air_through_fins: 100 % for a fan that sits tight on the fins or in a duct"
 		}
 	}
 	for i, use := range l.Design.Supplies {
 		part := l.Project.Shelf.Supplies.Get(use.Part.S)
 		if !part.Efficiency.Set {
-			l.Assume(fmt.Sprintf("supply.%d", i+1), "efficiency of supply "+part.ID.S, quantity.Ratio, AssumedSupply, "wall.power", part.ID.At,
-				func(p *Params, v float64) { p.Supply[i] = v })
+			l.assume(fmt.Sprintf("supply.%d", i+1), "efficiency of supply "+part.ID.S, quantity.Ratio, AssumedSupply, "wall.power", part.ID.At, supplyParam(i))
 		}
 	}
 }
 
-// Assumption is a value that no file states and that was needed all the same. It is never silent: the review asks for
-// it, and says what its common spread does to the figures.
+// Assumption is a value that no file states and that is needed all the same. It is never silent: the review reports it, with
+// what its common spread does to the figures.
 type Assumption struct {
-	Key     string       `json:"key"`
-	What    string       `json:"what"` // "efficiency of lens lens-60"
-	Used    float64      `json:"used"`
-	Lo      float64      `json:"lo"` // the common spread
-	Hi      float64      `json:"hi"`
-	Dim     quantity.Dim `json:"-"`
-	Why     string       `json:"why"`     // where the assumed value comes from
-	Mend    string       `json:"mend"`    // who can tell, or what to write
-	Affects string       `json:"affects"` // key of the figure it moves most
-	AtLo    float64      `json:"figure_at_lo"`
-	AtHi    float64      `json:"figure_at_hi"`
-	At      source.Pos   `json:"at"` // the part that is silent, or the design where it names it
+	Key     string
+	What    string  // "efficiency of lens lens-60"
+	Used    float64 // SI
+	Lo, Hi  float64 // the common spread
+	Dim     quantity.Dim
+	Why     string     // where the assumed value comes from
+	Fix     string     // who can tell, or what to write
+	Affects string     // key of the figure that it moves most
+	At      source.Pos // the part without the value, or the design where it names it
+	Param   string     // the parameter that it moves
+	// ToParam turns a value into the parameter's; nil means that they are the same.
+	ToParam func(value float64) float64
+}
+
+// Apply sets the parameter in p, at its position, for a value.
+func (a *Assumption) Apply(p Params, at int, value float64) {
+	if a.ToParam != nil {
+		value = a.ToParam(value)
+	}
+	p[at] = value
 }

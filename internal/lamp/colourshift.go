@@ -14,7 +14,7 @@ import (
 // drift is what current does to the colour of an emitter, as its sheet states it: in one of three ways, or not at all.
 type ColourShift struct {
 	Way   ShiftDefinition
-	Of    [2]curve.Curve // against the current of one die [A]; the second is y beside x
+	of    [2]curve.Curve // against the current of one die [A]; the second is y beside x
 	Given [2]source.Curve
 	TestA float64
 }
@@ -30,7 +30,7 @@ const (
 	CctDrift                      // the same, by the colour temperature at the same distance from the Planckian locus
 )
 
-func (w ShiftDefinition) Field() string {
+func (w ShiftDefinition) field() string {
 	return [...]string{"", "peak_over_current", "dominant_over_current", "cie_x_over_current", "cct_over_current"}[w]
 }
 
@@ -55,14 +55,14 @@ func newDrift(part *project.Emitter, unit spectrum.Spectrum) (ColourShift, error
 			continue
 		}
 		var err error
-		if d.Of[i], err = curve.New(g.X, g.Y); err != nil {
-			return d, fmt.Errorf("%s: %w", d.Way.Field(), err)
+		if d.of[i], err = curve.New(g.X, g.Y); err != nil {
+			return d, fmt.Errorf("%s: %w", d.Way.field(), err)
 		}
 	}
 	for _, g := range d.Given {
 		for _, a := range g.X {
-			if err := d.Can(unit, a); err != nil {
-				return d, fmt.Errorf("%s at %.3g A: %w", d.Way.Field(), a, err)
+			if err := d.can(unit, a); err != nil {
+				return d, fmt.Errorf("%s at %.3g A: %w", d.Way.field(), a, err)
 			}
 		}
 	}
@@ -72,7 +72,7 @@ func newDrift(part *project.Emitter, unit spectrum.Spectrum) (ColourShift, error
 // mostShiftNM bounds a shift: no die moves so far, and a typing error does.
 const mostShiftNM = 60
 
-func (d ColourShift) Can(unit spectrum.Spectrum, dieA float64) error {
+func (d ColourShift) can(unit spectrum.Spectrum, dieA float64) error {
 	if d.Way.White() {
 		_, err := d.Bent(unit, dieA)
 		return err
@@ -86,26 +86,26 @@ func (d ColourShift) Can(unit spectrum.Spectrum, dieA float64) error {
 
 // change returns what a curve says of a current against the test current; beyond its points it is held.
 func (d ColourShift) Change(i int, dieA float64) float64 {
-	now, _ := d.Of[i].At(d.Held(i, dieA))
-	ref, _ := d.Of[i].At(d.TestA)
+	now, _ := d.of[i].At(d.held(i, dieA))
+	ref, _ := d.of[i].At(d.TestA)
 	return now - ref
 }
 
 // held returns the current at which a curve is read.
-func (d ColourShift) Held(i int, dieA float64) float64 {
-	lo, hi := d.Of[i].Range()
+func (d ColourShift) held(i int, dieA float64) float64 {
+	lo, hi := d.of[i].Range()
 	return math.Min(math.Max(dieA, lo), hi)
 }
 
 // strayed says where a current lies outside of the curves.
 func (d ColourShift) Strayed(id string, dieA float64) (notes []string) {
-	for i := range d.Of {
-		if d.Of[i].Empty() {
+	for i := range d.of {
+		if d.of[i].Empty() {
 			continue
 		}
-		lo, hi := d.Of[i].Range()
+		lo, hi := d.of[i].Range()
 		if slack := 1e-9 * hi; dieA < lo-slack || dieA > hi+slack {
-			field := d.Way.Field()
+			field := d.Way.field()
 			if i == 1 {
 				field = "cie_y_over_current"
 			}

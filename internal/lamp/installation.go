@@ -11,7 +11,7 @@ import (
 const domeShare = 0.7
 
 // shinesM returns the diameter of what shines of an emitter: its lens, filled with light, or the dome of a bare package.
-func (l *Lamp) ShinesM(e *Emitter) float64 {
+func (l *Lamp) ShinesM(e *emitter) float64 {
 	if lens := l.Optics[e.Optic].Lens; lens != nil {
 		return lens.Diameter.SI
 	}
@@ -80,7 +80,7 @@ func (l *Lamp) OnBoard(i int) light.Emitter {
 	e := &l.Emitters[i]
 	tilt, to := e.Use.AimRad(e.Point)
 	return light.Emitter{
-		Name: e.Label, XM: e.XM, YM: e.YM, Pattern: l.Optics[e.Optic].Pattern, LensDiameterM: l.BrightM(e),
+		Name: e.Label, XM: e.XM, YM: e.YM, Pattern: l.Optics[e.Optic].Pattern, LensDiameterM: l.brightM(e),
 		TiltRad: tilt, TiltAzimuthRad: to, RollRad: e.Use.Turn.SI,
 	}
 }
@@ -95,7 +95,7 @@ func (l *Lamp) DropM() float64 {
 }
 
 // brightM returns the diameter of the bright opening of an emitter: its lens, or the side of its bare body [m].
-func (l *Lamp) BrightM(e *Emitter) float64 {
+func (l *Lamp) brightM(e *emitter) float64 {
 	if lens := l.Optics[e.Optic].Lens; lens != nil {
 		return lens.Diameter.SI
 	}

@@ -31,19 +31,21 @@ func SheetOf(sheet source.Text, kind, id string) string {
 
 // Lamp is a project with its parts found and its curves built; nothing is solved yet.
 type Lamp struct {
-	Project   *project.Project
-	Design    *project.Design
-	Stack     *project.Stackup
-	Sink      *project.Sink
-	Fan       *project.Fan // nil where there is none
-	Interface *project.Interface
-	Channels  []Channel
-	Emitters  []Emitter
-	Types     []EmitterType // the emitters by part and wiring
-	Optics    []Optic
-	Assumed   []assumption
-	Notes     []string
-	FitLens   LensFitter
+	Project     *project.Project
+	Design      *project.Design
+	Stack       *project.Stackup
+	Sink        *project.Sink
+	Fan         *project.Fan // nil where there is none
+	Interface   *project.Interface
+	Channels    []Channel
+	Emitters    []emitter
+	Types       []EmitterType // the emitters by part and wiring
+	Optics      []Optic
+	Assumptions []Assumption
+	Params      []Param
+	Param       LampParams
+	Notes       []string
+	fitLens     LensFitter
 }
 
 // Channel is a channel with its parts.
@@ -57,6 +59,7 @@ type Channel struct {
 	Strings  int
 	CurrentA float64 // of the driver
 	Level    float64
+	Param    ChannelParams
 }
 
 // PWM tells whether the level is made by switching the full current, so that the dies see all of it.
@@ -96,6 +99,7 @@ type EmitterType struct {
 	UmolJ  float64           // µmol of 400–700 nm per radiant joule
 	XYZ    colour.XYZ        // of 1 W radiant
 	Shift  ColourShift       // what current does to its colour
+	Param  EmitterParams
 }
 
 // Optic is a lens over an emitter, or the bare emitter.
@@ -107,11 +111,12 @@ type Optic struct {
 	BeamRad        float64
 	Model          string // how the pattern was made
 	Notes          []string
-	Bare           *project.Emitter // whose measured pattern it is, where there is no lens
+	bare           *project.Emitter // whose measured pattern it is, where there is no lens
+	Param          int              // position of its efficiency in Params
 }
 
 // Emitter is one emitter on the board.
-type Emitter struct {
+type emitter struct {
 	Label   string
 	Channel int
 	Type    int
@@ -129,7 +134,7 @@ type LensFitter func(light.LensData) (light.Pattern, light.LensFit, error)
 func New(p *project.Project, fitLens LensFitter) (*Lamp, error) {
 	d := &p.Design
 	l := &Lamp{
-		Project: p, Design: d, FitLens: fitLens,
+		Project: p, Design: d, fitLens: fitLens,
 		Stack:     p.Shelf.Boards.Get(d.Board.Part.S),
 		Sink:      p.Shelf.Sinks.Get(d.Sink.Part.S),
 		Interface: p.Shelf.Interfaces.Get(d.Interface.Part.S),
@@ -138,15 +143,16 @@ func New(p *project.Project, fitLens LensFitter) (*Lamp, error) {
 		l.Fan = p.Shelf.Fans.Get(d.Fan.Part.S)
 	}
 	for i := range d.Channels {
-		if err := l.AddChannel(&d.Channels[i]); err != nil {
+		if err := l.addChannel(&d.Channels[i]); err != nil {
 			return nil, err
 		}
 	}
-	l.AssumePlace()
+	l.assumeInstallation()
+	l.buildParams()
 	return l, nil
 }
 
-func (l *Lamp) AddChannel(use *project.Channel) error {
+func (l *Lamp) addChannel(use *project.Channel) error {
 	c := Channel{Use: use, Name: use.Name.S, Supply: -1, Strings: 1, CurrentA: use.Current.SI, Level: 1}
 	c.Driver = l.Project.Shelf.Drivers.Get(use.Driver.S)
 	if use.Strings.Set {
@@ -165,29 +171,29 @@ func (l *Lamp) AddChannel(use *project.Channel) error {
 	}
 	for j := range use.Emitters {
 		u := &use.Emitters[j]
-		kind, err := l.Kind(u)
+		kind, err := l.kind(u)
 		if err != nil {
 			return err
 		}
-		optic, err := l.Optic(u, l.Types[kind].Part)
+		optic, err := l.optic(u, l.Types[kind].Part)
 		if err != nil {
 			return err
 		}
 		for k, at := range u.At {
 			c.Emitters = append(c.Emitters, len(l.Emitters))
-			l.Emitters = append(l.Emitters, Emitter{
+			l.Emitters = append(l.Emitters, emitter{
 				Label: use.Label(j, k), Channel: len(l.Channels), Type: kind, Optic: optic, Use: u,
 				Point: at, XM: at.X.SI, YM: at.Y.SI,
 			})
 		}
 	}
 	l.Channels = append(l.Channels, c)
-	l.AssumeDriver(len(l.Channels) - 1)
+	l.assumeDriver(len(l.Channels) - 1)
 	return nil
 }
 
 // kind returns the index of the emitter part in its wiring, building it at its first use.
-func (l *Lamp) Kind(u *project.EmitterUse) (int, error) {
+func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 	part := l.Project.Shelf.Emitters.Get(u.Part.S)
 	wiring, _ := part.FindWiring(u.Wiring.S)
 	for i, k := range l.Types {
@@ -218,36 +224,36 @@ func (l *Lamp) Kind(u *project.EmitterUse) (int, error) {
 		m.RadiantW = part.Flux.SI / k.LmW
 	}
 	for _, c := range []struct {
-		To   *curve.Curve
-		From source.Curve
-		What string
+		to   *curve.Curve
+		from source.Curve
+		what string
 	}{
 		{&m.VoltageV, part.ForwardVoltage, "forward_voltage"},
 		{&m.OverCurrent, part.FluxOverCurrent, "flux_over_current"},
 		{&m.OverTempK, part.FluxOverTemp, "flux_over_junction"},
 	} {
-		if !c.From.Set {
+		if !c.from.Set {
 			continue
 		}
-		if *c.To, err = curve.New(c.From.X, c.From.Y); err != nil {
-			return 0, fmt.Errorf("%s of emitter %q: %w", c.What, part.ID.S, err)
+		if *c.to, err = curve.New(c.from.X, c.from.Y); err != nil {
+			return 0, fmt.Errorf("%s of emitter %q: %w", c.what, part.ID.S, err)
 		}
 	}
 	for _, c := range []struct {
-		Of       curve.Curve
-		At       float64
-		Flux, By string
+		of       curve.Curve
+		at       float64
+		flux, by string
 	}{{m.OverCurrent, m.TestCurrentA, "flux_over_current", "test_current"}, {m.OverTempK, m.TestJunctionK, "flux_over_junction", "test_junction"}} {
-		if c.Of.Empty() {
+		if c.of.Empty() {
 			continue
 		}
-		if ref, _ := c.Of.At(c.At); !(ref > 0) {
-			return 0, fmt.Errorf("%s of emitter %q gives no light at %s, to which it is relative", c.Flux, part.ID.S, c.By)
+		if ref, _ := c.of.At(c.at); !(ref > 0) {
+			return 0, fmt.Errorf("%s of emitter %q gives no light at %s, to which it is relative", c.flux, part.ID.S, c.by)
 		}
 	}
 	k.Model = m
 	l.Types = append(l.Types, k)
-	l.AssumeEmitter(len(l.Types) - 1)
+	l.assumeEmitter(len(l.Types) - 1)
 	return len(l.Types) - 1, nil
 }
 
@@ -283,7 +289,7 @@ func unitSpectrum(e *project.Emitter) (spectrum.Spectrum, error) {
 const bareBeamRad = 2 * math.Pi / 3
 
 // optic returns the index of the optic of a use, building it at its first use.
-func (l *Lamp) Optic(u *project.EmitterUse, part *project.Emitter) (int, error) {
+func (l *Lamp) optic(u *project.EmitterUse, part *project.Emitter) (int, error) {
 	lens := l.Project.Shelf.Lenses.Get(u.Lens.S)
 	beam := bareBeamRad
 	if part.BeamAngle.Set {
@@ -294,11 +300,11 @@ func (l *Lamp) Optic(u *project.EmitterUse, part *project.Emitter) (int, error) 
 		bare = nil
 	}
 	for i, o := range l.Optics {
-		if lens != nil && o.Lens == lens || lens == nil && o.Lens == nil && o.Bare == bare && (bare != nil || o.BeamRad == beam) {
+		if lens != nil && o.Lens == lens || lens == nil && o.Lens == nil && o.bare == bare && (bare != nil || o.BeamRad == beam) {
 			return i, nil
 		}
 	}
-	o := Optic{Bare: bare, Efficiency: 1, BeamRad: beam}
+	o := Optic{bare: bare, Efficiency: 1, BeamRad: beam}
 	var err error
 	switch {
 	case lens != nil:
@@ -317,7 +323,7 @@ func (l *Lamp) Optic(u *project.EmitterUse, part *project.Emitter) (int, error) 
 		o.Model = "cosine power"
 	}
 	l.Optics = append(l.Optics, o)
-	l.AssumeOptic(len(l.Optics) - 1)
+	l.assumeOptic(len(l.Optics) - 1)
 	return len(l.Optics) - 1, nil
 }
 

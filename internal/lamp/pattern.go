@@ -26,7 +26,7 @@ func (l *Lamp) LensOptic(lens *project.Lens) (Optic, error) {
 		o.Efficiency, o.EfficiencyFrom = lens.Efficiency.SI, SheetOf(lens.Sheet, "lens", lens.ID.S)
 	}
 	if !lens.Measured() {
-		p, fit, err := l.FitLens(light.LensData{
+		p, fit, err := l.fitLens(light.LensData{
 			BeamRad: lens.Beam.SI, FieldRad: lens.Field.SI, PeakCdPerLm: lens.Intensity.SI, Efficiency: lens.Efficiency.SI,
 		})
 		o.Pattern, o.Model, o.Notes = p, fit.Model, fit.Notes
@@ -54,12 +54,12 @@ func (l *Lamp) LensOptic(lens *project.Lens) (Optic, error) {
 // misfits holds the figures of a lens's sheet against its measured pattern.
 func misfits(lens *project.Lens, p light.Pattern) (out []string) {
 	for _, a := range []struct {
-		What         string
-		Stated, Have float64
+		what         string
+		stated, have float64
 	}{{"beam angle", lens.Beam.SI, light.BeamAngle(p)}, {"field angle", lens.Field.SI, light.FieldAngle(p)}} {
 		// Sheets round angles to whole degrees, and lenses of one kind differ by about a tenth (common practice).
-		if a.Stated > 0 && math.Abs(a.Have/a.Stated-1) > 0.1 {
-			out = append(out, fmt.Sprintf("figures do not fit together: the %s is stated as %.0f°, the measured pattern has %.0f°", a.What, Degrees(a.Stated), Degrees(a.Have)))
+		if a.stated > 0 && math.Abs(a.have/a.stated-1) > 0.1 {
+			out = append(out, fmt.Sprintf("figures do not fit together: the %s is stated as %.0f°, the measured pattern has %.0f°", a.what, Degrees(a.stated), Degrees(a.have)))
 		}
 	}
 	if lens.Intensity.Set && lens.Efficiency.Set {

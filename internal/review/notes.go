@@ -19,7 +19,7 @@ func (v *reviewer) silent() {
 		f := finding.Finding{
 			Severity: finding.Ask, Check: "not-stated", Subject: a.What, Figure: a.Affects, Value: quantity.Format(a.Used, a.Dim), At: a.At,
 			Title: fmt.Sprintf("the %s is not stated; %s was assumed", a.What, quantity.Format(a.Used, a.Dim)),
-			Why:   capital(a.Why) + ".", Mend: a.Mend,
+			Why:   capital(a.Why) + ".", Mend: a.Fix,
 		}
 		if g, ok := v.r.Figure(a.Affects); ok && g.Withheld == "" {
 			lo, hi := quantity.Format(a.AtLo, g.Dim), quantity.Format(a.AtHi, g.Dim)

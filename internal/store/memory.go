@@ -34,16 +34,16 @@ type Store interface {
 type recent[K, V any] []recentOne[K, V]
 
 type recentOne[K, V any] struct {
-	Of  K
-	Got V
+	of  K
+	got V
 }
 
 func (r *recent[K, V]) Get(of K) (got V, ok bool) {
 	list := *r
 	for i := len(list) - 1; i >= 0; i-- {
-		if k := list[i]; reflect.DeepEqual(k.Of, of) {
+		if k := list[i]; reflect.DeepEqual(k.of, of) {
 			*r = append(append(list[:i:i], list[i+1:]...), k)
-			return k.Got, true
+			return k.got, true
 		}
 	}
 	return got, false
@@ -70,15 +70,15 @@ const (
 type Memory struct {
 	Store Store // on disk; nil keeps nothing there
 
-	Mu     sync.Mutex
-	Boards recent[string, *heat.Response]
-	Bases  recent[baseInputs, [][]float64]
-	Cools  recent[engine.CoolingInputs, engine.Cooling]
+	mu     sync.Mutex
+	boards recent[string, *heat.Response]
+	bases  recent[baseInputs, [][]float64]
+	cools  recent[engine.CoolingInputs, engine.Cooling]
 	Lights recent[engine.LightInputs, *engine.UnitLight]
 	Cuts   recent[engine.SectionInputs, []light.Response]
-	Lenses recent[light.LensData, lensPattern]
+	lenses recent[light.LensData, lensPattern]
 
-	Interreflection light.Thrown
+	interreflection light.Thrown
 }
 
 var _ engine.Solver = (*Memory)(nil)
@@ -91,43 +91,43 @@ type baseInputs struct {
 
 // lensPattern is what light.Lens makes of a datasheet.
 type lensPattern struct {
-	Pattern light.Pattern
-	Fit     light.LensFit
+	pattern light.Pattern
+	fit     light.LensFit
 }
 
-func (m *Memory) Direct() engine.Direct { return engine.Direct{Interreflection: &m.Interreflection} }
+func (m *Memory) direct() engine.Direct { return engine.Direct{Interreflection: &m.interreflection} }
 
 // remember returns what is kept under in, or computes it outside the lock and keeps it.
 func remember[K, V any](m *Memory, list *recent[K, V], atMost int, in K, compute func() (V, error)) (V, error) {
-	m.Mu.Lock()
+	m.mu.Lock()
 	got, ok := list.Get(in)
-	m.Mu.Unlock()
+	m.mu.Unlock()
 	if ok {
 		return got, nil
 	}
 	got, err := compute()
 	if err == nil {
-		m.Mu.Lock()
+		m.mu.Lock()
 		list.Put(in, got, atMost)
-		m.Mu.Unlock()
+		m.mu.Unlock()
 	}
 	return got, err
 }
 
 // Lens is Direct.Lens with a memory.
 func (m *Memory) Lens(d light.LensData) (light.Pattern, light.LensFit, error) {
-	k, err := remember(m, &m.Lenses, rememberedLenses, d, func() (lensPattern, error) {
-		p, fit, err := m.Direct().Lens(d)
+	k, err := remember(m, &m.lenses, rememberedLenses, d, func() (lensPattern, error) {
+		p, fit, err := m.direct().Lens(d)
 		fit.Notes = slices.Clip(fit.Notes) // others append theirs
 		return lensPattern{p, fit}, err
 	})
-	return k.Pattern, k.Fit, err
+	return k.pattern, k.fit, err
 }
 
 // Cooling is Direct.Cooling with a memory.
 func (m *Memory) Cooling(in engine.CoolingInputs) (engine.Cooling, error) {
-	return remember(m, &m.Cools, rememberedCools, in, func() (engine.Cooling, error) {
-		c, err := m.Direct().Cooling(in)
+	return remember(m, &m.cools, rememberedCools, in, func() (engine.Cooling, error) {
+		c, err := m.direct().Cooling(in)
 		c.Notes = slices.Clip(c.Notes) // others append theirs
 		return c, err
 	})
@@ -135,29 +135,29 @@ func (m *Memory) Cooling(in engine.CoolingInputs) (engine.Cooling, error) {
 
 // SinkBase is Direct.SinkBase with a memory.
 func (m *Memory) SinkBase(p heat.Plate, feet []geom.Rect) ([][]float64, error) {
-	return remember(m, &m.Bases, rememberedBoards, baseInputs{p, feet}, func() ([][]float64, error) {
-		return m.Direct().SinkBase(p, feet)
+	return remember(m, &m.bases, rememberedBoards, baseInputs{p, feet}, func() ([][]float64, error) {
+		return m.direct().SinkBase(p, feet)
 	})
 }
 
 // Section is Direct.Section with a memory.
 func (m *Memory) Section(ctx context.Context, in engine.SectionInputs, progress func(done, total int)) ([]light.Response, error) {
 	return remember(m, &m.Cuts, rememberedCuts, in, func() ([]light.Response, error) {
-		return m.Direct().Section(ctx, in, progress)
+		return m.direct().Section(ctx, in, progress)
 	})
 }
 
 // Board is Direct.Board with a memory and the store.
 func (m *Memory) Board(ctx context.Context, b heat.Board, sources []heat.Source, probes []heat.Probe, o heat.Options) (*heat.Response, error) {
 	key := "heat-" + heat.Key(b, sources, probes, o)
-	r, err := remember(m, &m.Boards, rememberedBoards, key, func() (*heat.Response, error) {
+	r, err := remember(m, &m.boards, rememberedBoards, key, func() (*heat.Response, error) {
 		var kept heat.Response
-		if m.Load(key, &kept) && len(kept.MeanKW) == len(sources) && kept.Sink != nil {
+		if m.load(key, &kept) && len(kept.MeanKW) == len(sources) && kept.Sink != nil {
 			return &kept, nil
 		}
-		r, err := m.Direct().Board(ctx, b, sources, probes, o)
+		r, err := m.direct().Board(ctx, b, sources, probes, o)
 		if err == nil {
-			m.Save(key, r)
+			m.save(key, r)
 		}
 		return r, err
 	})
@@ -189,20 +189,20 @@ func (m *Memory) Light(ctx context.Context, in engine.LightInputs) (*engine.Unit
 		if m.Store != nil {
 			key = lightKey(in)
 		}
-		var k lightKept
-		if m.Load(key, &k) && k.Fits(len(in.Emitters)) {
-			return &engine.UnitLight{k.Target.Unit(), k.Surface.Unit(), k.Shares, k.Meets, k.Reaches, k.Notes}, nil
+		var kept engine.UnitLight
+		if m.load(key, &kept) && fits(&kept, len(in.Emitters)) {
+			return &kept, nil
 		}
-		u, err := m.Direct().Light(ctx, in)
+		u, err := m.direct().Light(ctx, in)
 		if err == nil {
-			m.Save(key, lightKept{keepMap(u.Target), keepMap(u.Surface), u.Shares, u.Incident, u.Direct, u.Notes})
+			m.save(key, u)
 		}
 		return u, err
 	})
 }
 
 // load reads a value from the store; it is false where there is none that can be believed.
-func (m *Memory) Load(key string, to any) bool {
+func (m *Memory) load(key string, to any) bool {
 	if m.Store == nil {
 		return false
 	}
@@ -215,7 +215,7 @@ func (m *Memory) Load(key string, to any) bool {
 }
 
 // save writes a value to the store.
-func (m *Memory) Save(key string, value any) {
+func (m *Memory) save(key string, value any) {
 	if m.Store == nil {
 		return
 	}
@@ -225,41 +225,13 @@ func (m *Memory) Save(key string, value any) {
 	}
 }
 
-// lightKept is unitLight as it is stored.
-type lightKept struct {
-	Target, Surface *mapKept
-	Shares          []light.Shares
-	Meets, Reaches  []float64
-	Notes           []string
-}
-
-type mapKept struct {
-	LengthM, WidthM, AreaM2 float64
-	NX, NY                  int
-	PPFD, Lux, BandMean     [][]float64
-}
-
-func keepMap(m *engine.UnitMap) *mapKept {
-	if m == nil {
-		return nil
-	}
-	return &mapKept{m.LengthM, m.WidthM, m.AreaM2, m.Nx, m.Ny, m.Ppfd, m.Lux, m.BandMean}
-}
-
-func (k *mapKept) Unit() *engine.UnitMap {
-	if k == nil {
-		return nil
-	}
-	return &engine.UnitMap{k.LengthM, k.WidthM, k.AreaM2, k.NX, k.NY, k.PPFD, k.Lux, k.BandMean}
-}
-
-// fits says that stored light is of a lamp of so many emitters.
-func (k *lightKept) Fits(emitters int) bool {
-	if k.Target == nil || len(k.Shares) != emitters || len(k.Meets) != emitters || len(k.Reaches) != emitters {
+// fits tells whether stored light is of a lamp of so many emitters.
+func fits(u *engine.UnitLight, emitters int) bool {
+	if u.Target == nil || len(u.Shares) != emitters || len(u.Incident) != emitters || len(u.Direct) != emitters {
 		return false
 	}
-	for _, m := range []*mapKept{k.Target, k.Surface} {
-		if m != nil && (len(m.PPFD) != emitters || len(m.Lux) != emitters || len(m.BandMean) != emitters) {
+	for _, m := range []*engine.UnitMap{u.Target, u.Surface} {
+		if m != nil && (len(m.Ppfd) != emitters || len(m.Lux) != emitters || len(m.BandMean) != emitters) {
 			return false
 		}
 	}

@@ -159,17 +159,17 @@ func SimulateFoldback(ctx context.Context, r *figure.Evaluation, o engine.Option
 	}
 	part := s.Lamp.Project.Shelf.Sensors.Get(s.Lamp.Design.Sensor.Part.S)
 	out.Errors = d.Errors(law.StartK, foldback.Tolerances{Ohm25: part.Tolerance.SI, Beta: 0.01, Fixed: 0.01, Counts: 2})
-	last := w.Step[len(w.Step)-1]
-	out.LoopGain = foldback.LoopGain((1-law.Least)/(law.EndK-law.StartK), all, last.SensorKW)
+	last := w.step[len(w.step)-1]
+	out.LoopGain = foldback.LoopGain((1-law.Least)/(law.EndK-law.StartK), all, last.sensorKW)
 	loop := foldback.Loop{
-		Sensor: w.Response(func(m stepMoment) float64 { return m.SensorKW }, 0), Junction: w.Response(func(m stepMoment) float64 { return m.JunctionKW }, st.States[hottestIndex(st.JunctionK)].RthKW*st.States[hottestIndex(st.JunctionK)].HeatW/all),
+		Sensor: w.response(func(m stepMoment) float64 { return m.sensorKW }, 0), Junction: w.response(func(m stepMoment) float64 { return m.junctionKW }, st.States[hottestIndex(st.JunctionK)].RthKW*st.States[hottestIndex(st.JunctionK)].HeatW/all),
 		SensorTauS: sensorLagS, AirK: airK, FullHeatW: all, Divider: d, Law: law, SampleS: controlSampleS,
 	}
 	for _, f := range []struct {
-		To    *foldback.Outcome
-		Fault foldback.Fault
+		to    *foldback.Outcome
+		fault foldback.Fault
 	}{{&out.Healthy, foldback.Healthy}, {&out.Open, foldback.Open}, {&out.Short, foldback.Short}} {
-		if *f.To, err = loop.Simulate(ctx, foldback.Options{Fault: f.Fault}); err != nil {
+		if *f.to, err = loop.Simulate(ctx, foldback.Options{Fault: f.fault}); err != nil {
 			return nil, fmt.Errorf("foldback loop: %w", err)
 		}
 	}
@@ -181,11 +181,11 @@ func SimulateFoldback(ctx context.Context, r *figure.Evaluation, o engine.Option
 
 // response returns the course per watt of something that was followed, straight between times; it begins at the rise that
 // follows heat at once.
-func (w *Warmup) Response(pick func(stepMoment) float64, promptKW float64) foldback.Response {
+func (w *Warmup) response(pick func(stepMoment) float64, promptKW float64) foldback.Response {
 	t, k := []float64{0}, []float64{promptKW}
-	for i, m := range w.Step {
-		at := m.TimeS
-		if i == len(w.Step)-1 {
+	for i, m := range w.step {
+		at := m.timeS
+		if i == len(w.step)-1 {
 			at = 5 * t[len(t)-1] // the steady state
 		}
 		t, k = append(t, at), append(k, pick(m))

@@ -62,14 +62,14 @@ func (w HeightRequirement) Margin(p HeightSample) float64 {
 // quickLight finds the light at the target fast enough for many heights: all light in one band with the mean absorption of
 // the photons. What that misses hardly depends on the height, and is made up for by the full figures at the present one.
 type fastLight struct {
-	L        *lamp.Lamp
-	Tank     light.Tank
-	Sources  []light.Emitter
-	UmolS    []float64 // by emitter
-	Watts    []float64
-	Grid     light.Grid
-	Mean     float64 // factor that makes the mean at the present height that of the figures
-	Evenness float64 // the same of the uniformity
+	l        *lamp.Lamp
+	tank     light.Tank
+	sources  []light.Emitter
+	umolS    []float64 // by emitter
+	watts    []float64
+	grid     light.Grid
+	mean     float64 // factor that makes the mean at the present height that of the figures
+	evenness float64 // the same of the uniformity
 }
 
 func newQuickLight(ctx context.Context, r *figure.Evaluation, cellM float64) (*fastLight, error) {
@@ -78,12 +78,12 @@ func newQuickLight(ctx context.Context, r *figure.Evaluation, cellM float64) (*f
 	if err != nil {
 		return nil, err
 	}
-	q := &fastLight{L: l, Sources: light.Quick(l.Sources()), Watts: r.Sol.EmittedW, Mean: 1, Evenness: 1}
+	q := &fastLight{l: l, sources: light.Quick(l.Sources()), watts: r.Sol.EmittedW, mean: 1, evenness: 1}
 	weights := engine.BandWeightsOf(l, max(len(tank.Bands), 1))
 	one := light.Band{}
 	all := 0.0
-	for e, w := range q.Watts {
-		q.UmolS = append(q.UmolS, w*r.Sys.Warmed[e].UmolJ)
+	for e, w := range q.watts {
+		q.umolS = append(q.umolS, w*r.Sys.Warmed[e].UmolJ)
 		for b, band := range tank.Bands {
 			u := w * weights[l.Emitters[e].Type].UmolJ[b]
 			one.AbsorptionPerM += u * band.AbsorptionPerM
@@ -98,36 +98,36 @@ func newQuickLight(ctx context.Context, r *figure.Evaluation, cellM float64) (*f
 	// What the substrate sends up and the surface sends back is left out: it is some percent of the light, nearly the same
 	// share at every height, and so in the factor that ties these figures to those of the present height.
 	tank.Bands = []light.Band{one}
-	q.Tank = tank
-	q.Grid = engine.CellsOver(tank, cellM, 2)
-	now, err := q.At(ctx, l.Design.Place.Hanging.SI)
+	q.tank = tank
+	q.grid = engine.CellsOver(tank, cellM, 2)
+	now, err := q.at(ctx, l.Design.Place.Hanging.SI)
 	if err != nil {
 		return nil, err
 	}
 	if v := r.Value("target.ppfd"); now.PPFD > 0 && v > 0 {
-		q.Mean = v / now.PPFD
+		q.mean = v / now.PPFD
 	}
 	if f, ok := r.Figure("target.uniformity"); ok && now.Uniformity > 0 {
-		q.Evenness = f.Value / now.Uniformity
+		q.evenness = f.Value / now.Uniformity
 	}
 	return q, nil
 }
 
 // at returns the light with the lenses at a height [m].
-func (q *fastLight) At(ctx context.Context, heightM float64) (HeightSample, error) {
-	moved := append([]light.Emitter(nil), q.Sources...)
+func (q *fastLight) at(ctx context.Context, heightM float64) (HeightSample, error) {
+	moved := append([]light.Emitter(nil), q.sources...)
 	weights := make([][]float64, len(moved))
 	for i := range moved {
-		moved[i].ZM += heightM - q.L.Design.Place.Hanging.SI
-		weights[i] = q.UmolS[i : i+1]
+		moved[i].ZM += heightM - q.l.Design.Place.Hanging.SI
+		weights[i] = q.umolS[i : i+1]
 	}
-	m, err := light.WallMap(ctx, q.Tank, moved, q.Tank.Substrate(), q.Grid)
+	m, err := light.WallMap(ctx, q.tank, moved, q.tank.Substrate(), q.grid)
 	if err != nil {
 		return HeightSample{}, err
 	}
 	f := light.Summarise(m.Mix(weights))
-	p := HeightSample{HeightM: heightM, PPFD: q.Mean * f.Mean, Uniformity: math.Min(1, q.Evenness*f.MinOverMean)}
-	p.Spill, err = spillOf(q.Tank, moved, q.Watts)
+	p := HeightSample{HeightM: heightM, PPFD: q.mean * f.Mean, Uniformity: math.Min(1, q.evenness*f.MinOverMean)}
+	p.Spill, err = spillOf(q.tank, moved, q.watts)
 	return p, err
 }
 
@@ -163,14 +163,14 @@ func heightSpan(l *lamp.Lamp) (lo, hi float64) {
 // Heights searches hanging heights for one evaluated lamp; its coarse samples are computed once. The methods may be called
 // from several goroutines.
 type Heights struct {
-	E    *figure.Evaluation
-	Mu   sync.Mutex
-	At   []HeightSample
-	Fine *fastLight
+	e    *figure.Evaluation
+	mu   sync.Mutex
+	at   []HeightSample
+	fine *fastLight
 }
 
 // NewHeights returns the search for an evaluated lamp.
-func NewHeights(e *figure.Evaluation) *Heights { return &Heights{E: e} }
+func NewHeights(e *figure.Evaluation) *Heights { return &Heights{e: e} }
 
 // For returns the hanging height nearest to the present one at which a wish is met [m], with a little in hand, to
 // 5 mm; it is false where none is found between the rim and a metre, or twice the present height, and for a quick
@@ -179,12 +179,12 @@ func NewHeights(e *figure.Evaluation) *Heights { return &Heights{E: e} }
 // Nine heights are computed on coarse cells and joined by straight lines; where those say that the wish is met is
 // computed on the cells of the figures, and taken only if it holds there.
 func (s *Heights) For(ctx context.Context, w HeightRequirement) (HeightSample, bool) {
-	r := s.E
+	r := s.e
 	now := r.Lamp.Design.Place.Hanging.SI
 	if r.Quick || math.IsInf(w.Margin(HeightSample{}), 1) {
 		return HeightSample{}, false
 	}
-	samples, fine, err := s.Samples(ctx)
+	samples, fine, err := s.samples(ctx)
 	if err != nil {
 		return HeightSample{}, false
 	}
@@ -201,7 +201,7 @@ func (s *Heights) For(ctx context.Context, w HeightRequirement) (HeightSample, b
 		if math.IsInf(best, 1) {
 			return HeightSample{}, false
 		}
-		if p, err := fine.At(ctx, best); err == nil && w.Margin(p) >= 0.005 {
+		if p, err := fine.at(ctx, best); err == nil && w.Margin(p) >= 0.005 {
 			return p, true
 		}
 	}
@@ -210,12 +210,12 @@ func (s *Heights) For(ctx context.Context, w HeightRequirement) (HeightSample, b
 
 // samples returns the light at some heights on coarse cells, and the means to compute it on those of the figures;
 // both are made once.
-func (s *Heights) Samples(ctx context.Context) ([]HeightSample, *fastLight, error) {
-	r := s.E
-	s.Mu.Lock()
-	defer s.Mu.Unlock()
-	if s.At != nil {
-		return s.At, s.Fine, nil
+func (s *Heights) samples(ctx context.Context) ([]HeightSample, *fastLight, error) {
+	r := s.e
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.at != nil {
+		return s.at, s.fine, nil
 	}
 	q, err := newQuickLight(ctx, r, 3*engine.Options{}.CellEdgeM(r.Lamp))
 	if err != nil {
@@ -225,7 +225,7 @@ func (s *Heights) Samples(ctx context.Context) ([]HeightSample, *fastLight, erro
 	const steps = 9
 	var out []HeightSample
 	for i := range steps {
-		p, err := q.At(ctx, lo*math.Pow(hi/lo, float64(i)/(steps-1)))
+		p, err := q.at(ctx, lo*math.Pow(hi/lo, float64(i)/(steps-1)))
 		if err != nil {
 			return nil, nil, err
 		}
@@ -235,7 +235,7 @@ func (s *Heights) Samples(ctx context.Context) ([]HeightSample, *fastLight, erro
 	if err != nil {
 		return nil, nil, err
 	}
-	s.At, s.Fine = out, fine
+	s.at, s.fine = out, fine
 	return out, fine, nil
 }
 
@@ -262,15 +262,15 @@ func HeightRange(ctx context.Context, r *figure.Evaluation, lo, hi float64) (lig
 	if err != nil {
 		return light.HeightChoice{}, err
 	}
-	weights := make([][]float64, len(q.Sources))
+	weights := make([][]float64, len(q.sources))
 	for i := range weights {
-		weights[i] = []float64{q.Mean * q.UmolS[i]}
+		weights[i] = []float64{q.mean * q.umolS[i]}
 	}
 	low, _ := heightSpan(r.Lamp)
 	// The light room counts from the lowest lens, a design from the centre of the board.
 	drop := r.Lamp.DropM()
-	c, err := light.HeightFor(ctx, light.WallMap, q.Tank, q.Sources, weights, q.Grid, light.Wish{
-		MeanAtLeast: w.LeastPPFD, MeanAtMost: w.MostPPFD, EvenAtLeast: w.LeastUniformity / q.Evenness, SpillAtMost: w.MostSpill,
+	c, err := light.HeightFor(ctx, light.WallMap, q.tank, q.sources, weights, q.grid, light.Wish{
+		MeanAtLeast: w.LeastPPFD, MeanAtMost: w.MostPPFD, EvenAtLeast: w.LeastUniformity / q.evenness, SpillAtMost: w.MostSpill,
 	}, math.Max(lo, low)-drop, hi-drop)
 	c.Best.HeightM += drop
 	if c.Found {
@@ -303,24 +303,24 @@ func HeightSweep(ctx context.Context, r *figure.Evaluation, channel string, heig
 		name := ""
 		if o.Lens != nil {
 			name = o.Lens.ID.S
-			one.Sources = append([]light.Emitter(nil), q.Sources...)
-			one.UmolS, one.Watts = append([]float64(nil), q.UmolS...), append([]float64(nil), q.Watts...)
+			one.sources = append([]light.Emitter(nil), q.sources...)
+			one.umolS, one.watts = append([]float64(nil), q.umolS...), append([]float64(nil), q.watts...)
 			for i := range r.Lamp.Emitters {
 				e := &r.Lamp.Emitters[i]
 				if r.Lamp.Channels[e.Channel].Name != channel {
 					continue
 				}
-				f := o.Efficiency / r.Base.Lens[e.Optic]
-				one.Sources[i].Pattern = o.Pattern
-				one.UmolS[i] *= f
-				one.Watts[i] *= f
+				f := o.Efficiency / r.Base[r.Lamp.Optics[e.Optic].Param]
+				one.sources[i].Pattern = o.Pattern
+				one.umolS[i] *= f
+				one.watts[i] *= f
 			}
 		}
 		for i, h := range heightsM {
 			if h < low {
 				continue
 			}
-			p, err := one.At(ctx, h)
+			p, err := one.at(ctx, h)
 			if err != nil {
 				return out, err
 			}

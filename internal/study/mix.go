@@ -56,13 +56,13 @@ type MixedChannel struct {
 
 // channelMixer holds what a lamp gives with every channel at full level.
 type channelMixer struct {
-	S        *engine.System
-	Base     lamp.Params
-	Full     engine.Solution
-	Channels []colour.Channel
-	Off      []bool    // by channel: its limits allow no light
-	Lm, Umol []float64 // at the target, by emitter, for each watt
-	Lo, Hi   []float64 // levels that are allowed, by channel
+	s        *engine.System
+	base     lamp.Params
+	full     engine.Solution
+	channels []colour.Channel
+	off      []bool    // by channel: its limits allow no light
+	lm, umol []float64 // at the target, by emitter, for each watt
+	lo, hi   []float64 // levels that are allowed, by channel
 }
 
 // Mix returns the dimming levels that come nearest to a wish, see colour.Solve for the order in which its parts count.
@@ -77,11 +77,11 @@ func FindMix(r *figure.Evaluation, w MixRequirement) (Mix, error) {
 	if err != nil {
 		return Mix{}, err
 	}
-	wish, err := w.Wish()
+	wish, err := w.wish()
 	if err != nil {
 		return Mix{}, err
 	}
-	return m.Solve(wish)
+	return m.solve(wish)
 }
 
 // Dawn returns mixes from first light at dawnK to noon, where the wish holds, see colour.Day.
@@ -93,17 +93,17 @@ func Sunrise(r *figure.Evaluation, w MixRequirement, dawnK float64, steps int) (
 	if err != nil {
 		return nil, err
 	}
-	wish, err := w.Wish()
+	wish, err := w.wish()
 	if err != nil {
 		return nil, err
 	}
-	wishes, err := colour.Day{DawnK: dawnK, NoonK: w.CCTK, Steps: steps, Noon: wish}.Wishes(m.Channels)
+	wishes, err := colour.Day{DawnK: dawnK, NoonK: w.CCTK, Steps: steps, Noon: wish}.Wishes(m.channels)
 	if err != nil {
 		return nil, err
 	}
 	var out []Mix
 	for _, wish := range wishes {
-		x, err := m.Solve(wish)
+		x, err := m.solve(wish)
 		if err != nil {
 			return nil, err
 		}
@@ -120,14 +120,14 @@ const (
 )
 
 // solve finds the mix of a wish.
-func (m *channelMixer) Solve(wish colour.Wish) (Mix, error) {
+func (m *channelMixer) solve(wish colour.Wish) (Mix, error) {
 	var out Mix
 	for round := range mixRounds {
-		recipe, err := colour.Solve(m.Channels, wish)
+		recipe, err := colour.Solve(m.channels, wish)
 		if err != nil {
 			return Mix{}, err
 		}
-		next := m.Settle(recipe)
+		next := m.settle(recipe)
 		moved := math.Inf(1)
 		if round > 0 {
 			moved = 0
@@ -136,10 +136,10 @@ func (m *channelMixer) Solve(wish colour.Wish) (Mix, error) {
 			}
 		}
 		out = next
-		if moved < levelsStay || !engine.SpectraShift(m.S.Lamp) {
+		if moved < levelsStay || !engine.SpectraShift(m.s.Lamp) {
 			return out, nil
 		}
-		m.Warm(out.Channels)
+		m.warm(out.Channels)
 	}
 	out.Notes = append(out.Notes, "colours that move with their current kept the levels from coming to rest; the colour is that of the levels said")
 	return out, nil
@@ -149,46 +149,46 @@ func (m *channelMixer) Solve(wish colour.Wish) (Mix, error) {
 const weakest = 1e-9
 
 // warm takes the spectra as they are at the levels of a mix. A channel that is off is taken as at its weakest.
-func (m *channelMixer) Warm(channels []MixedChannel) {
-	s, l := *m.S, *m.S.Lamp
+func (m *channelMixer) warm(channels []MixedChannel) {
+	s, l := *m.s, *m.s.Lamp
 	l.Channels = slices.Clone(l.Channels)
 	for i := range l.Channels {
 		l.Channels[i].Level = math.Max(channels[i].Level, weakest)
 	}
 	s.Lamp = &l
 	s.Warm()
-	s.Lamp = m.S.Lamp
-	m.S = &s
-	m.TakeLight()
+	s.Lamp = m.s.Lamp
+	m.s = &s
+	m.takeLight()
 }
 
 // takeLight takes what each channel gives at full level with the spectra as they are.
-func (m *channelMixer) TakeLight() {
-	s, l := m.S, m.S.Lamp
+func (m *channelMixer) takeLight() {
+	s, l := m.s, m.s.Lamp
 	mean := func(v []float64) (sum float64) {
 		for _, x := range v {
 			sum += x / float64(len(v))
 		}
 		return sum
 	}
-	m.Lm, m.Umol = m.Lm[:0], m.Umol[:0]
+	m.lm, m.umol = m.lm[:0], m.umol[:0]
 	for e := range l.Emitters {
-		m.Lm, m.Umol = append(m.Lm, mean(s.Light.Target.Lux[e])), append(m.Umol, mean(s.Light.Target.Ppfd[e]))
+		m.lm, m.umol = append(m.lm, mean(s.Light.Target.Lux[e])), append(m.umol, mean(s.Light.Target.Ppfd[e]))
 	}
-	for i := range m.Channels {
-		c := &m.Channels[i]
-		c.Spectrum, c.LuminousLm, c.PPFUmolS = s.SpectrumOf(i, m.Full.EmittedW), 0, 0
+	for i := range m.channels {
+		c := &m.channels[i]
+		c.Spectrum, c.LuminousLm, c.PPFUmolS = s.SpectrumOf(i, m.full.EmittedW), 0, 0
 		for _, e := range l.Channels[i].Emitters {
-			c.LuminousLm += m.Full.EmittedW[e] * m.Lm[e]
-			c.PPFUmolS += m.Full.EmittedW[e] * m.Umol[e]
+			c.LuminousLm += m.full.EmittedW[e] * m.lm[e]
+			c.PPFUmolS += m.full.EmittedW[e] * m.umol[e]
 		}
-		if m.Off[i] {
+		if m.off[i] {
 			c.Spectrum, c.LuminousLm, c.PPFUmolS = spectrum.Dark(), 0, 0
 		}
 	}
 }
 
-func (w MixRequirement) Wish() (colour.Wish, error) {
+func (w MixRequirement) wish() (colour.Wish, error) {
 	out := colour.Wish{CCTK: w.CCTK, Duv: w.Duv, XY: w.XY, LuminousLm: w.Lux, PPFUmolS: w.PPFD, MinRa: w.MinRa, MinRf: w.MinRf, Goal: w.Goal}
 	if w.CCTK > 0 && math.IsNaN(w.Duv) {
 		xy, err := colour.TargetXY(w.CCTK)
@@ -203,7 +203,7 @@ func (w MixRequirement) Wish() (colour.Wish, error) {
 func mixer(r *figure.Evaluation, w MixRequirement) (*channelMixer, error) {
 	s := r.Sys
 	l := s.Lamp
-	m := &channelMixer{S: s, Base: r.Base}
+	m := &channelMixer{s: s, base: r.Base}
 	all := make([]float64, len(l.Channels))
 	for i := range all {
 		all[i] = 1
@@ -215,63 +215,63 @@ func mixer(r *figure.Evaluation, w MixRequirement) (*channelMixer, error) {
 			}
 		}
 	}
-	m.Full = m.At(all)
+	m.full = m.at(all)
 	for i := range l.Channels {
 		ch := &l.Channels[i]
-		c := colour.Channel{Name: ch.Name, PowerW: m.Full.Values[ch.Name+".driver-input"], Most: 1}
+		c := colour.Channel{Name: ch.Name, PowerW: m.full.Values[ch.Name+".driver-input"], Most: 1}
 		off := false
 		lo, hi := 0.0, 1.0
 		if level, ok := w.Least[ch.Name]; ok {
-			lo, c.Least = level, m.Share(i, level)
+			lo, c.Least = level, m.share(i, level)
 		}
 		if level, ok := w.Most[ch.Name]; ok {
-			hi, c.Most = level, m.Share(i, level)
+			hi, c.Most = level, m.share(i, level)
 			if c.Most == 0 {
 				c.Most, off = 1, true
 			}
 		}
-		m.Channels, m.Off, m.Lo, m.Hi = append(m.Channels, c), append(m.Off, off), append(m.Lo, lo), append(m.Hi, hi)
+		m.channels, m.off, m.lo, m.hi = append(m.channels, c), append(m.off, off), append(m.lo, lo), append(m.hi, hi)
 	}
-	m.TakeLight()
+	m.takeLight()
 	return m, nil
 }
 
 // at settles the lamp with other levels.
-func (m *channelMixer) At(levels []float64) engine.Solution {
-	s, l := *m.S, *m.S.Lamp
+func (m *channelMixer) at(levels []float64) engine.Solution {
+	s, l := *m.s, *m.s.Lamp
 	l.Channels = slices.Clone(l.Channels)
 	for i := range l.Channels {
 		l.Channels[i].Level = levels[i]
 	}
 	s.Lamp = &l
-	return s.Solve(m.Base)
+	return s.Solve(m.base)
 }
 
 // light returns the watts that leave the lenses of a channel.
 func (m *channelMixer) Light(channel int, sol engine.Solution) (w float64) {
-	for _, e := range m.S.Lamp.Channels[channel].Emitters {
+	for _, e := range m.s.Lamp.Channels[channel].Emitters {
 		w += sol.EmittedW[e]
 	}
 	return w
 }
 
 // share returns the share of its full light that a channel gives at a level, the others at full level.
-func (m *channelMixer) Share(channel int, level float64) float64 {
-	full := m.Light(channel, m.Full)
+func (m *channelMixer) share(channel int, level float64) float64 {
+	full := m.Light(channel, m.full)
 	if level <= 0 || full <= 0 {
 		return 0
 	}
-	levels := make([]float64, len(m.S.Lamp.Channels))
+	levels := make([]float64, len(m.s.Lamp.Channels))
 	for i := range levels {
 		levels[i] = 1
 	}
 	levels[channel] = level
-	return math.Min(1, m.Light(channel, m.At(levels))/full)
+	return math.Min(1, m.Light(channel, m.at(levels))/full)
 }
 
 // settle finds the levels that give a recipe's shares of light, and what the lamp does then.
-func (m *channelMixer) Settle(recipe colour.Recipe) Mix {
-	l := m.S.Lamp
+func (m *channelMixer) settle(recipe colour.Recipe) Mix {
+	l := m.s.Lamp
 	// The optimum's corners come out of arithmetic: less than a millionth of a channel is off.
 	const off = 1e-6
 	levels := slices.Clone(recipe.Levels)
@@ -280,7 +280,7 @@ func (m *channelMixer) Settle(recipe colour.Recipe) Mix {
 			levels[i] = 0
 		}
 	}
-	sol := m.At(levels)
+	sol := m.at(levels)
 	var dropped []string
 	for range 50 {
 		worst := 0.0
@@ -288,16 +288,16 @@ func (m *channelMixer) Settle(recipe colour.Recipe) Mix {
 			if levels[i] == 0 {
 				continue
 			}
-			have := m.Light(i, sol) / m.Light(i, m.Full)
+			have := m.Light(i, sol) / m.Light(i, m.full)
 			if !(have > 0) {
 				levels[i] = 0
 				dropped = append(dropped, fmt.Sprintf("channel %s is to give %.2g %% of its light; by its sheet's curves it gives none at so weak a current, and was left off", l.Channels[i].Name, 100*recipe.Levels[i]))
 				continue
 			}
 			worst = math.Max(worst, math.Abs(have/recipe.Levels[i]-1))
-			levels[i] = math.Min(math.Max(levels[i]*recipe.Levels[i]/have, m.Lo[i]), m.Hi[i])
+			levels[i] = math.Min(math.Max(levels[i]*recipe.Levels[i]/have, m.lo[i]), m.hi[i])
 		}
-		sol = m.At(levels)
+		sol = m.at(levels)
 		if worst < 1e-5 {
 			break
 		}
@@ -308,7 +308,7 @@ func (m *channelMixer) Settle(recipe colour.Recipe) Mix {
 		Notes: append(slices.Clone(recipe.Notes), dropped...),
 	}
 	// The light as it is at those levels: in a channel of several parts it changes a little with them.
-	light := m.S.LampSpectrum(sol.EmittedW)
+	light := m.s.LampSpectrum(sol.EmittedW)
 	out.XY, _ = colour.Chromaticity(light)
 	if t := colour.CCT(out.XY); t.Valid {
 		out.CCTK, out.Duv = t.K, t.Duv
@@ -321,7 +321,7 @@ func (m *channelMixer) Settle(recipe colour.Recipe) Mix {
 	}
 	for i := range l.Channels {
 		ch := &l.Channels[i]
-		one := MixedChannel{Name: ch.Name, Level: levels[i], Light: m.Light(i, sol) / math.Max(m.Light(i, m.Full), 1e-300), Designs: ch.Level, Dimming: ch.Driver.Dimming.S, LeastA: ch.Driver.CurrentMin.SI, Amps: ch.CurrentA}
+		one := MixedChannel{Name: ch.Name, Level: levels[i], Light: m.Light(i, sol) / math.Max(m.Light(i, m.full), 1e-300), Designs: ch.Level, Dimming: ch.Driver.Dimming.S, LeastA: ch.Driver.CurrentMin.SI, Amps: ch.CurrentA}
 		if !ch.PWM() {
 			one.Amps *= levels[i]
 		}

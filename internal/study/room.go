@@ -73,10 +73,10 @@ func LightRoomSurfaces(ctx context.Context, r *figure.Evaluation, o TraceOptions
 		return nil, err
 	}
 	out := &RoomSurfaces{}
-	if t.Scene.Room == nil {
-		t.Scene.Room, out.Assumed = assumedRoom(r.Lamp), true
+	if t.scene.Room == nil {
+		t.scene.Room, out.Assumed = assumedRoom(r.Lamp), true
 	}
-	room := t.Scene.Room
+	room := t.scene.Room
 	out.Room = RoomExtent{room.X0, room.X1, room.Y0, room.Y1, room.FloorM, room.CeilingM}
 	cells := func(length float64) int { return max(4, min(32, int(math.Ceil(length/aroundCellM-1e-9)))) }
 	x, y, z := room.X1-room.X0, room.Y1-room.Y0, room.CeilingM-room.FloorM
@@ -97,8 +97,8 @@ func LightRoomSurfaces(ctx context.Context, r *figure.Evaluation, o TraceOptions
 		}
 		receivers = append(receivers, rec)
 	}
-	tr, err := light.TraceLight(ctx, t.Scene, t.Sources, receivers, light.TraceOptions{
-		Paths: 100_000, Tiles: 32, RelErr: o.RelErr, MaxPaths: o.MaxPaths, Seed: o.Seed, Workers: o.Workers, Groups: t.GroupOf, Progress: o.Progress,
+	tr, err := light.TraceLight(ctx, t.scene, t.sources, receivers, light.TraceOptions{
+		Paths: 100_000, Tiles: 32, RelErr: o.RelErr, MaxPaths: o.MaxPaths, Seed: o.Seed, Workers: o.Workers, Groups: t.groupOf, Progress: o.Progress,
 	})
 	if err != nil {
 		return nil, fmt.Errorf("trace the light: %w", err)
@@ -110,13 +110,13 @@ func LightRoomSurfaces(ctx context.Context, r *figure.Evaluation, o TraceOptions
 	for _, n := range tr.Paths {
 		out.Paths += n
 	}
-	whole := t.Ledger(&tr, -1)
+	whole := t.ledger(&tr, -1)
 	out.Spill = whole.Share(light.BesideOpening.String())
 	for k := range tr.Maps {
 		f, m := &out.Faces[k], &tr.Maps[k]
-		f.Mean = t.Sum(-1, t.LmIn, func(g, b int) light.Estimate { return m.Mean[g][b] })
+		f.Mean = t.sum(-1, t.lmIn, func(g, b int) light.Estimate { return m.Mean[g][b] })
 		for c := range f.NX * f.NY {
-			e := t.Sum(-1, t.LmIn, func(g, b int) light.Estimate { return cell(m, g, b, c, false) })
+			e := t.sum(-1, t.lmIn, func(g, b int) light.Estimate { return cell(m, g, b, c, false) })
 			f.Lux, f.Err = append(f.Lux, e.Value), append(f.Err, e.Err)
 		}
 	}

@@ -20,10 +20,10 @@ type Iron struct {
 	PadXM   float64 // centre of the pad; both 0 mean the middle of the board's right edge, 5 mm in, or the next place that holds it
 	PadYM   float64
 	PadM    float64 // side of the square pad; 0 means 4 mm
-	WithinS float64 // time in which the pad is to flow; 0 means 4 s
+	withinS float64 // time in which the pad is to flow; 0 means 4 s
 }
 
-func (i Iron) WithDefaults(l *lamp.Lamp) Iron {
+func (i Iron) withDefaults(l *lamp.Lamp) Iron {
 	set := func(v *float64, to float64) {
 		if *v == 0 {
 			*v = to
@@ -33,7 +33,7 @@ func (i Iron) WithDefaults(l *lamp.Lamp) Iron {
 	set(&i.TipWK, 0.4)
 	set(&i.PowerW, 70)
 	set(&i.PadM, 4e-3)
-	set(&i.WithinS, 4)
+	set(&i.withinS, 4)
 	if i.PadXM == 0 && i.PadYM == 0 {
 		i.PadXM, i.PadYM = wirePad(l, i.PadM/2)
 	}
@@ -59,7 +59,7 @@ func wirePad(l *lamp.Lamp, halfM float64) (x, y float64) {
 }
 
 // Soldering is what it takes to solder a wire to the bare board.
-type Soldering struct {
+type soldering struct {
 	heat.SolderPlan
 	Alloy   string  `json:"alloy"`
 	FlowK   float64 `json:"flowK"` // what the pad must reach: the liquidus and 30 K
@@ -81,7 +81,7 @@ const overLiquidusK = 30
 // joints of the emitters become meanwhile. The board lies on something that carries little heat away; see heat.Solder.
 //
 // It is an error if the design names no solder.
-func SolderWire(ctx context.Context, r *figure.Evaluation, iron Iron) (*Soldering, error) {
+func SolderWire(ctx context.Context, r *figure.Evaluation, iron Iron) (*soldering, error) {
 	l := r.Lamp
 	wire := l.Project.Shelf.Solders.Get(l.Design.WireAlloy.S)
 	joints := l.Project.Shelf.Solders.Get(l.Design.Solder.S)
@@ -91,7 +91,7 @@ func SolderWire(ctx context.Context, r *figure.Evaluation, iron Iron) (*Solderin
 	if wire == nil {
 		return nil, errors.New("the design names no solder; add solder: sac305 and wire_solder: snbi58, or what you use")
 	}
-	iron = iron.WithDefaults(l)
+	iron = iron.withDefaults(l)
 	board, _ := engine.HeatBoard(l)
 	board.Contact = nil
 	pad := geom.Rect{XM: iron.PadXM, YM: iron.PadYM, WidthM: iron.PadM, HeightM: iron.PadM}
@@ -109,9 +109,9 @@ func SolderWire(ctx context.Context, r *figure.Evaluation, iron Iron) (*Solderin
 	}
 	job := heat.SolderJob{
 		Board: board, Pad: heat.Source{Name: "wire pad", Rect: pad}, LiquidusK: wire.Liquidus.SI + overLiquidusK, SolidusK: wire.Solidus.SI,
-		BenchK: benchK, WithinS: iron.WithinS, IronW: iron.PowerW, TipK: iron.TipK, TipWK: iron.TipWK,
+		BenchK: benchK, WithinS: iron.withinS, IronW: iron.PowerW, TipK: iron.TipK, TipWK: iron.TipWK,
 	}
-	out := &Soldering{Alloy: wire.ID.S, Holds: wire.ID.S, FlowK: job.LiquidusK, WithinS: iron.WithinS, BenchK: benchK}
+	out := &soldering{Alloy: wire.ID.S, Holds: wire.ID.S, FlowK: job.LiquidusK, WithinS: iron.withinS, BenchK: benchK}
 	if joints != nil { // the wires' own solder is not there yet
 		job.SolidusK, out.Holds = joints.Solidus.SI, joints.ID.S
 		for i := range l.Emitters {

@@ -105,21 +105,21 @@ type TracedAgreement struct {
 
 // tracer is a lamp made ready for TraceLight.
 type tracer struct {
-	L       *lamp.Lamp
-	Scene   light.Scene
-	Sources []light.Emitter
-	Bands   int
-	GroupOf []int // by emitter
-	Groups  []traceGroup
-	Leaves  []float64 // by emitter [W]
+	l       *lamp.Lamp
+	scene   light.Scene
+	sources []light.Emitter
+	bands   int
+	groupOf []int // by emitter
+	groups  []traceGroup
+	leaves  []float64 // by emitter [W]
 }
 
 // traceGroup is emitters of one channel, part and lens.
 type traceGroup struct {
-	Channel int
-	Count   int
-	Watts   float64
-	Weights engine.BandWeights // of its first emitter, as warm as it runs
+	channel int
+	count   int
+	watts   float64
+	weights engine.BandWeights // of its first emitter, as warm as it runs
 }
 
 // Trace follows the light of the lamp through the place with everything in it, on the usual day.
@@ -134,7 +134,7 @@ func TraceLight(ctx context.Context, r *figure.Evaluation, o TraceOptions) (*Tra
 	if err != nil {
 		return nil, err
 	}
-	receivers := t.Receivers()
+	receivers := t.receivers()
 	// The maps go first, so that a trace that is stopped has them to be held against.
 	mapped, err := t.mapped(ctx)
 	if err != nil {
@@ -145,13 +145,13 @@ func TraceLight(ctx context.Context, r *figure.Evaluation, o TraceOptions) (*Tra
 		return nil, err
 	}
 	// Small rounds first, so that a lamp of many kinds is not traced longer than asked for.
-	tr, err := light.TraceLight(ctx, t.Scene, t.Sources, receivers, light.TraceOptions{
-		Paths: 50_000, Tiles: 32, RelErr: o.RelErr, MaxPaths: o.MaxPaths, Seed: o.Seed, Workers: o.Workers, Groups: t.GroupOf, Progress: o.Progress,
+	tr, err := light.TraceLight(ctx, t.scene, t.sources, receivers, light.TraceOptions{
+		Paths: 50_000, Tiles: 32, RelErr: o.RelErr, MaxPaths: o.MaxPaths, Seed: o.Seed, Workers: o.Workers, Groups: t.groupOf, Progress: o.Progress,
 	})
 	if err != nil {
 		return nil, fmt.Errorf("trace the light: %w", err)
 	}
-	out := &TracedLight{Complete: tr.Complete, Segments: tr.Segments, Bands: tr.Bands, Seed: o.Seed, Thick: t.Scene.Thick, Depth: depth, Left: t.left(), Notes: append(engine.WaterNotes(r.Lamp), tr.Notes...)}
+	out := &TracedLight{Complete: tr.Complete, Segments: tr.Segments, Bands: tr.Bands, Seed: o.Seed, Thick: t.scene.Thick, Depth: depth, Left: t.left(), Notes: append(engine.WaterNotes(r.Lamp), tr.Notes...)}
 	for g, n := range tr.Paths {
 		out.Paths += n
 		for b := range tr.Bands {
@@ -161,17 +161,17 @@ func TraceLight(ctx context.Context, r *figure.Evaluation, o TraceOptions) (*Tra
 		}
 	}
 	for i := range r.Lamp.Channels {
-		out.Ledgers = append(out.Ledgers, t.Ledger(&tr, i))
+		out.Ledgers = append(out.Ledgers, t.ledger(&tr, i))
 	}
-	out.Ledgers = append(out.Ledgers, t.Ledger(&tr, -1))
-	if t.Scene.Tank.HeightM > 0 && t.Scene.Tank.WaterDepthM > 0 && ctx.Err() == nil {
+	out.Ledgers = append(out.Ledgers, t.ledger(&tr, -1))
+	if t.scene.Tank.HeightM > 0 && t.scene.Tank.WaterDepthM > 0 && ctx.Err() == nil {
 		// Carried as the uncertainty of the thin pane; where it is stopped, it is left out.
-		if g, err := light.GlassEffect(ctx, t.Scene, t.Sources, light.TraceOptions{Paths: 100_000, Seed: o.Seed, Workers: o.Workers, Groups: t.GroupOf}); err == nil && ctx.Err() == nil {
+		if g, err := light.GlassEffect(ctx, t.scene, t.sources, light.TraceOptions{Paths: 100_000, Seed: o.Seed, Workers: o.Workers, Groups: t.groupOf}); err == nil && ctx.Err() == nil {
 			out.Glass = &g
 		}
 	}
-	t.Collect(out, &tr)
-	if err := t.Eye(out, &tr); err != nil {
+	t.collect(out, &tr)
+	if err := t.eye(out, &tr); err != nil {
 		return nil, err
 	}
 	t.agree(out, &tr, mapped)
@@ -185,27 +185,27 @@ func newTracer(r *figure.Evaluation, thick bool) (*tracer, error) {
 	if err != nil {
 		return nil, err
 	}
-	t := &tracer{L: l, Sources: l.Sources(), Leaves: r.Sol.EmittedW}
+	t := &tracer{l: l, sources: l.Sources(), leaves: r.Sol.EmittedW}
 	at := map[[3]int]int{}
 	for i := range l.Emitters {
 		e := &l.Emitters[i]
 		key := [3]int{e.Channel, e.Type, e.Optic}
 		g, ok := at[key]
 		if !ok {
-			g = len(t.Groups)
+			g = len(t.groups)
 			at[key] = g
 			warm := &r.Sys.Warmed[i]
-			t.Groups = append(t.Groups, traceGroup{Channel: e.Channel, Weights: engine.WeightsOf(warm.Unit, warm.UmolJ, warm.LmW, max(len(tank.Bands), 1))})
+			t.groups = append(t.groups, traceGroup{channel: e.Channel, weights: engine.WeightsOf(warm.Unit, warm.UmolJ, warm.LmW, max(len(tank.Bands), 1))})
 		}
-		t.GroupOf = append(t.GroupOf, g)
-		t.Groups[g].Count++
-		t.Groups[g].Watts += t.Leaves[i]
+		t.groupOf = append(t.groupOf, g)
+		t.groups[g].count++
+		t.groups[g].watts += t.leaves[i]
 	}
-	from, to := litBands(t.Groups)
+	from, to := litBands(t.groups)
 	if len(tank.Bands) > 0 {
 		tank.Bands = tank.Bands[from:to]
 	}
-	t.Bands = max(len(tank.Bands), 1)
+	t.bands = max(len(tank.Bands), 1)
 	if tank.WaterDepthM > 0 {
 		w, err := engine.WaterOf(l)
 		if err != nil {
@@ -215,21 +215,21 @@ func newTracer(r *figure.Evaluation, thick bool) (*tracer, error) {
 			tank.Bands[b].ScatterPerM = w.ScatterPerM
 		}
 	}
-	for g := range t.Groups {
-		t.Groups[g].Weights = t.Groups[g].Weights.Within(from, to)
+	for g := range t.groups {
+		t.groups[g].weights = t.groups[g].weights.Within(from, to)
 	}
-	t.Scene = light.Scene{Tank: tank, Ripple: math.Tan(p.Ripples.SI), Thick: thick, Room: roomAround(l)}
+	t.scene = light.Scene{Tank: tank, Ripple: math.Tan(p.Ripples.SI), Thick: thick, Room: roomAround(l)}
 	if p.Shade != nil {
-		t.Scene.Objects = shadePlates(l)
+		t.scene.Objects = shadePlates(l)
 	}
 	return t, nil
 }
 
 // litBands returns the bands between which all but a ten-thousandth of every group's light lies.
 func litBands(groups []traceGroup) (from, to int) {
-	from, to = len(groups[0].Weights.Share), 0
+	from, to = len(groups[0].weights.Share), 0
 	for _, g := range groups {
-		for b, s := range g.Weights.Share {
+		for b, s := range g.weights.Share {
 			if s > 5e-5 {
 				from, to = min(from, b), max(to, b+1)
 			}
@@ -290,31 +290,31 @@ func coarseCells(lengthM float64) int {
 	return max(4, min(24, int(math.Ceil(lengthM/traceCellM-1e-9))))
 }
 
-func (t *tracer) TargetGrid() light.Grid {
-	return light.Grid{NX: coarseCells(t.Scene.Tank.LengthM), NY: coarseCells(t.Scene.Tank.WidthM)}
+func (t *tracer) targetGrid() light.Grid {
+	return light.Grid{NX: coarseCells(t.scene.Tank.LengthM), NY: coarseCells(t.scene.Tank.WidthM)}
 }
 
-func (t *tracer) Receivers() []light.Receiver {
-	p := &t.L.Design.Place
-	tank := t.Scene.Tank
-	out := []light.Receiver{{Name: t.L.TargetName(), Place: light.OnSubstrate, Grid: t.TargetGrid()}}
+func (t *tracer) receivers() []light.Receiver {
+	p := &t.l.Design.Place
+	tank := t.scene.Tank
+	out := []light.Receiver{{Name: t.l.TargetName(), Place: light.OnSubstrate, Grid: t.targetGrid()}}
 	if tank.WaterDepthM > 0 {
-		out = append(out, light.Receiver{Name: "water surface", Place: light.OnPlane, Plane: tank.Surface(), Grid: t.TargetGrid()})
+		out = append(out, light.Receiver{Name: "water surface", Place: light.OnPlane, Plane: tank.Surface(), Grid: t.targetGrid()})
 	}
 	sides := []struct {
-		Side   light.Side
-		Name   string
-		Length float64
+		side   light.Side
+		name   string
+		length float64
 	}{{light.Front, "front", tank.LengthM}, {light.Back, "back", tank.LengthM}, {light.Left, "left", tank.WidthM}, {light.Right, "right", tank.WidthM}}
 	if p.Kind.S == "tank" {
 		for _, s := range sides {
-			out = append(out, light.Receiver{Name: "outside of the " + s.Name + " pane", Place: light.OnPane, Side: s.Side, Grid: light.Grid{NX: coarseCells(s.Length), NY: coarseCells(tank.HeightM)}})
+			out = append(out, light.Receiver{Name: "outside of the " + s.name + " pane", Place: light.OnPane, Side: s.side, Grid: light.Grid{NX: coarseCells(s.length), NY: coarseCells(tank.HeightM)}})
 		}
 	}
-	if t.Scene.Room != nil {
+	if t.scene.Room != nil {
 		out = append(out, light.Receiver{Name: "floor of the room", Place: light.OnFloor, Grid: light.Grid{NX: 12, NY: 12}})
 		for _, s := range sides {
-			out = append(out, light.Receiver{Name: s.Name + " wall of the room", Place: light.OnRoomWall, Side: s.Side, Grid: light.Grid{NX: 12, NY: 8}})
+			out = append(out, light.Receiver{Name: s.name + " wall of the room", Place: light.OnRoomWall, Side: s.side, Grid: light.Grid{NX: 12, NY: 8}})
 		}
 	}
 	for _, m := range p.Meters {
@@ -322,7 +322,7 @@ func (t *tracer) Receivers() []light.Receiver {
 		out = append(out, light.Receiver{Name: m.Name.S, Place: light.OnMeter, At: [3]float64{m.At.X.SI, m.At.Y.SI, m.Height.SI}, Facing: facing, Radius: meterRadiusM})
 	}
 	if p.Eye != nil {
-		eye, facing := t.EyeAt()
+		eye, facing := t.eyeAt()
 		out = append(out, light.Receiver{Name: "viewer", Place: light.OnMeter, At: eye, Facing: facing, Radius: eyeRadiusM})
 	}
 	return out
@@ -335,23 +335,23 @@ const (
 )
 
 // eyeAt returns the viewer's eye and the direction towards the middle of the lamp.
-func (t *tracer) EyeAt() (eye, facing [3]float64) {
-	e := t.L.Design.Place.Eye
-	off := t.L.Design.Place.Offset
+func (t *tracer) eyeAt() (eye, facing [3]float64) {
+	e := t.l.Design.Place.Eye
+	off := t.l.Design.Place.Offset
 	eye = [3]float64{e.At.X.SI, e.At.Y.SI, e.Height.SI}
-	return eye, [3]float64{off.X.SI - eye[0], off.Y.SI - eye[1], t.L.LensLevelM() - eye[2]}
+	return eye, [3]float64{off.X.SI - eye[0], off.Y.SI - eye[1], t.l.LensLevelM() - eye[2]}
 }
 
 // sum adds estimates of all groups: the bands of a group come from the same paths, so that their errors add; groups are
 // independent, so that theirs add as squares.
-func (t *tracer) Sum(channel int, weight func(g, b int) float64, of func(g, b int) light.Estimate) light.Estimate {
+func (t *tracer) sum(channel int, weight func(g, b int) float64, of func(g, b int) light.Estimate) light.Estimate {
 	value, square := 0.0, 0.0
-	for g := range t.Groups {
-		if channel >= 0 && t.Groups[g].Channel != channel {
+	for g := range t.groups {
+		if channel >= 0 && t.groups[g].channel != channel {
 			continue
 		}
 		err := 0.0
-		for b := range t.Bands {
+		for b := range t.bands {
 			w := weight(g, b)
 			e := of(g, b)
 			value += w * e.Value
@@ -362,17 +362,17 @@ func (t *tracer) Sum(channel int, weight func(g, b int) float64, of func(g, b in
 	return light.Estimate{Value: value, Err: math.Sqrt(square)}
 }
 
-func (t *tracer) WattsIn(g, b int) float64 { return t.Groups[g].Watts * t.Groups[g].Weights.Share[b] }
+func (t *tracer) wattsIn(g, b int) float64 { return t.groups[g].watts * t.groups[g].weights.Share[b] }
 
-func (t *tracer) UmolIn(g, b int) float64 { return t.Groups[g].Watts * t.Groups[g].Weights.UmolJ[b] }
+func (t *tracer) umolIn(g, b int) float64 { return t.groups[g].watts * t.groups[g].weights.UmolJ[b] }
 
-func (t *tracer) LmIn(g, b int) float64 { return t.Groups[g].Watts * t.Groups[g].Weights.LmW[b] }
+func (t *tracer) lmIn(g, b int) float64 { return t.groups[g].watts * t.groups[g].weights.LmW[b] }
 
 // watts returns the light that leaves the lenses of a channel, or of all for -1.
-func (t *tracer) Watts(channel int) (sum float64) {
-	for g := range t.Groups {
-		if channel < 0 || t.Groups[g].Channel == channel {
-			sum += t.Groups[g].Watts
+func (t *tracer) watts(channel int) (sum float64) {
+	for g := range t.groups {
+		if channel < 0 || t.groups[g].channel == channel {
+			sum += t.groups[g].watts
 		}
 	}
 	return sum
@@ -387,16 +387,16 @@ func (e EnergyBalance) Share(name string) light.Estimate {
 	return light.Estimate{}
 }
 
-func (t *tracer) Ledger(tr *light.Trace, channel int) EnergyBalance {
-	out := EnergyBalance{Watts: t.Watts(channel)}
+func (t *tracer) ledger(tr *light.Trace, channel int) EnergyBalance {
+	out := EnergyBalance{Watts: t.watts(channel)}
 	if channel >= 0 {
-		out.Channel = t.L.Channels[channel].Name
+		out.Channel = t.l.Channels[channel].Name
 	}
 	if out.Watts <= 0 {
 		return out
 	}
 	scaled := func(of func(g, b int) light.Estimate) light.Estimate {
-		e := t.Sum(channel, t.WattsIn, of)
+		e := t.sum(channel, t.wattsIn, of)
 		return light.Estimate{Value: e.Value / out.Watts, Err: e.Err / out.Watts}
 	}
 	for f := range tr.Fates[0][0] {
@@ -423,23 +423,23 @@ func cell(m *light.TracedMap, g, b, c int, direct bool) light.Estimate {
 	return light.Estimate{Value: m.Response.Data[i], Err: m.Err[i]}
 }
 
-func (t *tracer) Collect(out *TracedLight, tr *light.Trace) {
-	all := t.Watts(-1)
+func (t *tracer) collect(out *TracedLight, tr *light.Trace) {
+	all := t.watts(-1)
 	for k := range tr.Maps {
 		m := &tr.Maps[k]
 		mean := func(weight func(g, b int) float64) light.Estimate {
-			return t.Sum(-1, weight, func(g, b int) light.Estimate { return m.Mean[g][b] })
+			return t.sum(-1, weight, func(g, b int) light.Estimate { return m.Mean[g][b] })
 		}
 		if m.Receiver.Place == light.OnMeter {
-			if k < len(tr.Maps)-1 || t.L.Design.Place.Eye == nil {
-				out.Meters = append(out.Meters, TracedMeter{Name: m.Receiver.Name, PPFD: mean(t.UmolIn), Lux: mean(t.LmIn)})
+			if k < len(tr.Maps)-1 || t.l.Design.Place.Eye == nil {
+				out.Meters = append(out.Meters, TracedMeter{Name: m.Receiver.Name, PPFD: mean(t.umolIn), Lux: mean(t.lmIn)})
 			}
 			continue
 		}
 		g := m.Receiver.Grid
-		one := TracedReceiver{Name: m.Receiver.Name, PPFD: mean(t.UmolIn), Lux: mean(t.LmIn), NX: g.NX, NY: g.NY}
+		one := TracedReceiver{Name: m.Receiver.Name, PPFD: mean(t.umolIn), Lux: mean(t.lmIn), NX: g.NX, NY: g.NY}
 		if all > 0 {
-			w := mean(t.WattsIn)
+			w := mean(t.wattsIn)
 			area := g.CellArea() * float64(g.NX*g.NY) / all
 			if p := m.Receiver.Plane; m.Receiver.Place == light.OnSubstrate || m.Receiver.Place == light.OnPlane {
 				area *= math.Sqrt(1 + p.SlopeX*p.SlopeX + p.SlopeY*p.SlopeY)
@@ -447,7 +447,7 @@ func (t *tracer) Collect(out *TracedLight, tr *light.Trace) {
 			one.Share = light.Estimate{Value: w.Value * area, Err: w.Err * area}
 		}
 		for c := range g.NX * g.NY {
-			e := t.Sum(-1, t.LmIn, func(g, b int) light.Estimate { return cell(m, g, b, c, false) })
+			e := t.sum(-1, t.lmIn, func(g, b int) light.Estimate { return cell(m, g, b, c, false) })
 			one.CellLux, one.CellErr = append(one.CellLux, e.Value), append(one.CellErr, e.Err)
 			if e.Value > one.MostLux.Value {
 				one.MostLux = e
@@ -458,15 +458,15 @@ func (t *tracer) Collect(out *TracedLight, tr *light.Trace) {
 }
 
 // eye looks at every lens from the viewer's place.
-func (t *tracer) Eye(out *TracedLight, tr *light.Trace) error {
-	if t.L.Design.Place.Eye == nil {
+func (t *tracer) eye(out *TracedLight, tr *light.Trace) error {
+	if t.l.Design.Place.Eye == nil {
 		return nil
 	}
-	eye, facing := t.EyeAt()
+	eye, facing := t.eyeAt()
 	size := math.Sqrt(facing[0]*facing[0] + facing[1]*facing[1] + facing[2]*facing[2])
 	v := &TracedEye{}
-	for i, e := range t.Sources {
-		g, err := light.Look(t.Scene, e, e.LensDiameterM, eye)
+	for i, e := range t.sources {
+		g, err := light.Look(t.scene, e, e.LensDiameterM, eye)
 		if err != nil {
 			return fmt.Errorf("look at emitter %s: %w", e.Name, err)
 		}
@@ -477,8 +477,8 @@ func (t *tracer) Eye(out *TracedLight, tr *light.Trace) error {
 			continue
 		}
 		lm := 0.0
-		for _, w := range t.Groups[t.GroupOf[i]].Weights.LmW {
-			lm += t.Leaves[i] * w
+		for _, w := range t.groups[t.groupOf[i]].weights.LmW {
+			lm += t.leaves[i] * w
 		}
 		v.Visible++
 		d := [3]float64{e.XM - eye[0], e.YM - eye[1], e.ZM - eye[2]}
@@ -489,7 +489,7 @@ func (t *tracer) Eye(out *TracedLight, tr *light.Trace) error {
 		}
 	}
 	m := &tr.Maps[len(tr.Maps)-1]
-	v.IndirectLux = t.Sum(-1, t.LmIn, func(g, b int) light.Estimate {
+	v.IndirectLux = t.sum(-1, t.lmIn, func(g, b int) light.Estimate {
 		whole, direct := cell(m, g, b, 0, false), cell(m, g, b, 0, true)
 		return light.Estimate{Value: whole.Value - direct.Value, Err: math.Sqrt(math.Max(0, whole.Err*whole.Err-direct.Err*direct.Err))}
 	})
@@ -499,11 +499,11 @@ func (t *tracer) Eye(out *TracedLight, tr *light.Trace) error {
 
 // left lists what maps by ray tubes and mirror images leave out of this trace.
 func (t *tracer) left() []string {
-	out := t.L.LeftOut()
-	if t.Scene.Thick && t.Scene.Tank.HeightM > 0 {
+	out := t.l.LeftOut()
+	if t.scene.Thick && t.scene.Tank.HeightM > 0 {
 		out = append(out, "light that runs inside the panes")
 	}
-	if t.Scene.Tank.HeightM > 0 && t.Scene.Room != nil {
+	if t.scene.Tank.HeightM > 0 && t.scene.Room != nil {
 		out = append(out, "light that the room sends back into the tank")
 	}
 	return out
@@ -520,21 +520,21 @@ type mappedLight struct {
 const finer = 2
 
 func (t *tracer) mapped(ctx context.Context) (*mappedLight, error) {
-	tank := t.Scene.Tank
+	tank := t.scene.Tank
 	tank.Bands = append([]light.Band(nil), tank.Bands...)
 	for b := range tank.Bands {
 		tank.Bands[b].ScatterPerM *= 1 - light.ForwardScattering
 	}
-	weights := make([][]float64, len(t.Sources))
-	for i, g := range t.GroupOf {
-		for b := range t.Bands {
-			weights[i] = append(weights[i], t.UmolIn(g, b)/float64(t.Groups[g].Count))
+	weights := make([][]float64, len(t.sources))
+	for i, g := range t.groupOf {
+		for b := range t.bands {
+			weights[i] = append(weights[i], t.umolIn(g, b)/float64(t.groups[g].count))
 		}
 	}
-	grid := t.TargetGrid()
+	grid := t.targetGrid()
 	fine := light.Grid{NX: grid.NX * finer, NY: grid.NY * finer}
 	out := &mappedLight{direct: map[string][]float64{}, all: map[string][]float64{}}
-	planes := map[string]light.Plane{t.L.TargetName(): tank.Substrate()}
+	planes := map[string]light.Plane{t.l.TargetName(): tank.Substrate()}
 	if tank.WaterDepthM > 0 {
 		planes["water surface"] = tank.Surface()
 	}
@@ -543,7 +543,7 @@ func (t *tracer) mapped(ctx context.Context) (*mappedLight, error) {
 			solve light.Solver
 			to    map[string][]float64
 		}{{light.DirectMeans, out.direct}, {light.WallMap, out.all}} {
-			r, err := by.solve(ctx, tank, t.Sources, plane, fine)
+			r, err := by.solve(ctx, tank, t.sources, plane, fine)
 			if err != nil {
 				return nil, fmt.Errorf("light on the %s: %w", name, err)
 			}
@@ -555,14 +555,14 @@ func (t *tracer) mapped(ctx context.Context) (*mappedLight, error) {
 		}
 	}
 	all := 0.0
-	for i, e := range t.Sources {
+	for i, e := range t.sources {
 		s, err := light.DirectShares(tank, e)
 		if err != nil {
 			return nil, fmt.Errorf("share of the light of emitter %s: %w", e.Name, err)
 		}
-		g := &t.Groups[t.GroupOf[i]]
-		out.spill += g.Watts / float64(g.Count) * s.Spill
-		all += g.Watts / float64(g.Count)
+		g := &t.groups[t.groupOf[i]]
+		out.spill += g.watts / float64(g.count) * s.Spill
+		all += g.watts / float64(g.count)
 	}
 	if all > 0 {
 		out.spill /= all
@@ -603,21 +603,21 @@ func (t *tracer) agree(out *TracedLight, tr *light.Trace, m *mappedLight) {
 		if p := r.Receiver.Plane; p.SlopeX != 0 || p.SlopeY != 0 {
 			area *= math.Sqrt(1 + p.SlopeX*p.SlopeX + p.SlopeY*p.SlopeY)
 		}
-		direct := t.Sum(-1, t.UmolIn, func(g, b int) light.Estimate {
+		direct := t.sum(-1, t.umolIn, func(g, b int) light.Estimate {
 			e := tr.Flows[g][b][flow]
 			return light.Estimate{Value: e.Value / area, Err: e.Err / area}
 		})
-		if t.Scene.Ripple == 0 && t.L.Design.Place.Visibility.SI == 0 {
-			add(name+", direct, mean", unit, mean(m.direct[name]), direct, map[bool]string{true: because}[t.L.Design.Place.Shade != nil])
+		if t.scene.Ripple == 0 && t.l.Design.Place.Visibility.SI == 0 {
+			add(name+", direct, mean", unit, mean(m.direct[name]), direct, map[bool]string{true: because}[t.l.Design.Place.Shade != nil])
 		}
-		add(name+", all, mean", unit, mean(m.all[name]), t.Sum(-1, t.UmolIn, func(g, b int) light.Estimate { return r.Mean[g][b] }), because)
+		add(name+", all, mean", unit, mean(m.all[name]), t.sum(-1, t.umolIn, func(g, b int) light.Estimate { return r.Mean[g][b] }), because)
 		for q, where := range []string{"front left", "front right", "back left", "back right"} {
 			c := (grid.NY*(1+2*(q/2))/4)*grid.NX + grid.NX*(1+2*(q%2))/4
-			add(name+", all, cell "+where, unit, m.all[name][c], t.Sum(-1, t.UmolIn, func(g, b int) light.Estimate { return cell(r, g, b, c, false) }), because)
+			add(name+", all, cell "+where, unit, m.all[name][c], t.sum(-1, t.umolIn, func(g, b int) light.Estimate { return cell(r, g, b, c, false) }), because)
 		}
 	}
 	spill := out.Ledgers[len(out.Ledgers)-1].Share(light.BesideOpening.String())
-	if t.Scene.Tank.HeightM > 0 {
-		add("misses "+t.L.OpeningName(), "1", m.spill, spill, map[bool]string{true: because}[t.L.Design.Place.Shade != nil])
+	if t.scene.Tank.HeightM > 0 {
+		add("misses "+t.l.OpeningName(), "1", m.spill, spill, map[bool]string{true: because}[t.l.Design.Place.Shade != nil])
 	}
 }

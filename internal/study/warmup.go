@@ -24,9 +24,9 @@ type Warmup struct {
 	To95S   float64        `json:"to_95_s"` // time in which the sink does 95 % of its way
 	Balance float64        `json:"energy_balance"`
 	Notes   []string       `json:"notes"`
-	Step    []stepMoment   // rises per watt of all heat, for the foldback loop
-	Probes  []heat.Probe   // in the order of Spots
-	Sensor  int            // index of the sensor among the spots; -1 where there is none
+	step    []stepMoment   // rises per watt of all heat, for the foldback loop
+	probes  []heat.Probe   // in the order of Spots
+	sensor  int            // index of the sensor among the spots; -1 where there is none
 }
 
 // WarmMoment is one time of it.
@@ -38,7 +38,7 @@ type WarmupSample struct {
 	ReadsK    []float64 `json:"reads_k"`    // what an infrared thermometer set to 0.95 shows there
 }
 
-type stepMoment struct{ TimeS, SinkKW, JunctionKW, SensorKW float64 }
+type stepMoment struct{ timeS, sinkKW, junctionKW, sensorKW float64 }
 
 // meterSetting is the emissivity that infrared thermometers are set to when they leave the shop: common practice, no
 // source.
@@ -86,20 +86,20 @@ func SimulateWarmup(ctx context.Context, r *figure.Evaluation, caseKey string, o
 		return nil, fmt.Errorf("sink %q states neither its mass nor its fins, so that its warm-up cannot be followed; add mass", s.Lamp.Sink.ID.S)
 	}
 	st := r.Sol.Cases[caseKey]
-	out := &Warmup{Case: c.Title, AirK: c.AirK, HeatW: st.TotalW, Sensor: -1}
+	out := &Warmup{Case: c.Title, AirK: c.AirK, HeatW: st.TotalW, sensor: -1}
 	board, sources := engine.HeatBoard(s.Lamp)
 	for i := range sources {
 		sources[i].PowerW = st.HeatW[i]
 	}
 	hot := hottestIndex(st.JunctionK)
 	if d := s.Lamp.Design.Sensor; d != nil {
-		out.Sensor = 0
+		out.sensor = 0
 		out.Spots = append(out.Spots, "sensor")
-		out.Probes = append(out.Probes, heat.Probe{Name: "sensor", XM: d.At.X.SI, YM: d.At.Y.SI})
+		out.probes = append(out.probes, heat.Probe{Name: "sensor", XM: d.At.X.SI, YM: d.At.Y.SI})
 	}
 	if p, ok := beside(s.Lamp, hot); ok {
 		out.Spots = append(out.Spots, "board beside "+s.Lamp.Emitters[hot].Label)
-		out.Probes = append(out.Probes, p)
+		out.probes = append(out.probes, p)
 	}
 	board.Contact.SinkWK = (st.Sink.ShedW + st.Sink.HousingW) / (st.Sink.BaseK - c.AirK)
 	if h := s.Lamp.Design.Housing; h != nil {
@@ -109,7 +109,7 @@ func SimulateWarmup(ctx context.Context, r *figure.Evaluation, caseKey string, o
 		}
 	}
 	board.Contact.CapacityJK = capacity
-	w, err := heat.Transient(ctx, board, sources, out.Probes, warmTimes, heat.TimeOptions{Options: heat.Options{RelErr: o.HeatError(), Progress: o.Progress}})
+	w, err := heat.Transient(ctx, board, sources, out.probes, warmTimes, heat.TimeOptions{Options: heat.Options{RelErr: o.HeatError(), Progress: o.Progress}})
 	if err != nil {
 		return nil, fmt.Errorf("warm-up of the lamp: %w", err)
 	}
@@ -120,22 +120,22 @@ func SimulateWarmup(ctx context.Context, r *figure.Evaluation, caseKey string, o
 	die := st.States[hot].RthKW * st.States[hot].HeatW // within a fraction of a second
 	emissivity := s.Lamp.MaskEmissivity()
 	at := func(m heat.Moment, spread baseSpread) WarmupSample {
-		junction := m.MeanK[hot] + die + spread.HotK
+		junction := m.MeanK[hot] + die + spread.hotK
 		v := WarmupSample{TimeS: m.TimeS, SinkK: c.AirK + m.SinkK, JunctionK: c.AirK + junction}
-		step := stepMoment{TimeS: m.TimeS, SinkKW: m.SinkK / out.HeatW, JunctionKW: junction / out.HeatW}
+		step := stepMoment{timeS: m.TimeS, sinkKW: m.SinkK / out.HeatW, junctionKW: junction / out.HeatW}
 		for n, k := range m.ProbeK {
-			if n == out.Sensor {
+			if n == out.sensor {
 				// The sink's node runs a second ahead of the heat that the board still keeps, so that the sum may lie a
 				// tenth of a kelvin below the air in the first moments; nothing here cools.
-				k = math.Max(0, k+spread.SensorK)
-				step.SensorKW = k / out.HeatW
+				k = math.Max(0, k+spread.sensorK)
+				step.sensorKW = k / out.HeatW
 			} else {
-				k += spread.HotK
+				k += spread.hotK
 			}
 			v.SpotK = append(v.SpotK, c.AirK+k)
 			v.ReadsK = append(v.ReadsK, sink.InfraredReading(c.AirK+k, c.AirK, emissivity, meterSetting))
 		}
-		out.Step = append(out.Step, step)
+		out.step = append(out.step, step)
 		return v
 	}
 	for i, m := range w.Moments {
@@ -152,7 +152,7 @@ func SimulateWarmup(ctx context.Context, r *figure.Evaluation, caseKey string, o
 }
 
 // baseSpread is how much hotter than the mean of its base the sink is in two places.
-type baseSpread struct{ HotK, SensorK float64 }
+type baseSpread struct{ hotK, sensorK float64 }
 
 // spreadOverTime follows the spreading in the sink's base beneath an emitter and the sensor over warmTimes, and ends with
 // the steady state. The fins, which hold most of the heat, follow the base beneath them.
@@ -174,9 +174,9 @@ func spreadOverTime(s *engine.System, st engine.State, hot int, capacityJK float
 		return nil, fmt.Errorf("spreading in the base of sink %q: %w", s.Lamp.Sink.ID.S, err)
 	}
 	for t := range out {
-		out[t].HotK = over[t][hot]
+		out[t].hotK = over[t][hot]
 		if n := len(st.HeatW); n < len(feet) {
-			out[t].SensorK = over[t][n]
+			out[t].sensorK = over[t][n]
 		}
 	}
 	return out, nil

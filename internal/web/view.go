@@ -63,7 +63,7 @@ type lampView struct {
 	Looks       figure.ColourPreview  `json:"looks"`
 	Flow        []figure.EnergyFlow   `json:"flow"`
 	Orders      []figure.BOMLine      `json:"orders"`
-	Assumptions []lamp.Assumption     `json:"assumptions"`
+	Assumptions []figure.Assumption     `json:"assumptions"`
 	X           float64               `json:"x"` // chromaticity of the whole lamp
 	Y           float64               `json:"y"`
 	Notes       []string              `json:"notes"`
