@@ -18,7 +18,8 @@ import (
 
 	"github.com/alecthomas/kong"
 
-	"lampwright/internal/design"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/project"
 	"lampwright/internal/shelf"
 )
@@ -161,10 +162,10 @@ func (r *run) load(path string) (*project.Project, error) {
 }
 
 // evaluate loads and computes a project.
-func (r *run) evaluate(path string) (*design.Evaluation, error) {
+func (r *run) evaluate(path string) (*figure.Evaluation, error) {
 	p, err := r.load(path)
 	if err != nil {
 		return nil, err
 	}
-	return design.Evaluate(r.ctx, p, design.Options{Solver: r.solver(path)})
+	return figure.Evaluate(r.ctx, p, engine.Options{Solver: r.solver(path)})
 }

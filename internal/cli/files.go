@@ -12,8 +12,8 @@ import (
 	"strings"
 
 	"lampwright/docs"
-	"lampwright/internal/design"
 	"lampwright/internal/dossier"
+	"lampwright/internal/engine"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/review"
@@ -131,7 +131,7 @@ func (c *dossierCmd) Run(r *run) error {
 	default:
 		var more []dossier.Table
 		if c.Full {
-			if more, err = r.more(result, design.Options{Solver: r.solver(c.Path)}); err != nil {
+			if more, err = r.more(result, engine.Options{Solver: r.solver(c.Path)}); err != nil {
 				return err
 			}
 		}

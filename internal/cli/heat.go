@@ -6,9 +6,11 @@ import (
 	"slices"
 	"strings"
 
-	"lampwright/internal/design"
 	"lampwright/internal/dossier"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/quantity"
+	"lampwright/internal/study"
 )
 
 type warmupCmd struct {
@@ -26,7 +28,7 @@ func (c *warmupCmd) Run(r *run) error {
 	if keys := caseKeys(result); !slices.Contains(keys, c.Case) {
 		return fmt.Errorf("this lamp has no case %s; it has %s", c.Case, strings.Join(keys, ", "))
 	}
-	w, err := result.WarmUp(r.ctx, c.Case, design.Options{})
+	w, err := study.SimulateWarmup(r.ctx, result, c.Case, engine.Options{})
 	if err != nil {
 		return err
 	}
@@ -47,7 +49,7 @@ func (c *warmupCmd) Run(r *run) error {
 }
 
 // caseKeys returns the days for which a lamp was computed: those with the fan stopped are not there without a fan.
-func caseKeys(result *design.Evaluation) (keys []string) {
+func caseKeys(result *figure.Evaluation) (keys []string) {
 	for _, c := range result.Cases {
 		keys = append(keys, c.Key)
 	}
@@ -69,7 +71,7 @@ func (c *foldbackCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	f, err := result.Foldback(r.ctx, design.Options{})
+	f, err := study.SimulateFoldback(r.ctx, result, engine.Options{})
 	if err != nil {
 		return err
 	}
@@ -116,7 +118,7 @@ func (c *solderCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	s, err := result.Solder(r.ctx, design.Iron{TipK: tip, PowerW: power})
+	s, err := study.SolderWire(r.ctx, result, study.Iron{TipK: tip, PowerW: power})
 	if err != nil {
 		return err
 	}

@@ -9,10 +9,12 @@ import (
 	"strings"
 
 	"lampwright/internal/colour"
-	"lampwright/internal/design"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
+	"lampwright/internal/study"
 )
 
 type mixCmd struct {
@@ -50,7 +52,7 @@ func (c *mixCmd) Run(r *run) error {
 	if c.Dawn && wish.CCTK == 0 {
 		return fmt.Errorf("--dawn needs a colour temperature at noon; give --cct, such as --cct 5500K")
 	}
-	result, err := design.Evaluate(r.ctx, p, design.Options{Samples: -1, Solver: r.solver(c.Path)})
+	result, err := figure.Evaluate(r.ctx, p, engine.Options{Samples: -1, Solver: r.solver(c.Path)})
 	if err != nil {
 		return err
 	}
@@ -64,7 +66,7 @@ func (c *mixCmd) Run(r *run) error {
 	if c.Dawn {
 		return c.dawn(r, result, wish, words, first)
 	}
-	m, err := result.Mix(wish)
+	m, err := study.FindMix(result, wish)
 	if err != nil {
 		return err
 	}
@@ -79,7 +81,7 @@ func (c *mixCmd) Run(r *run) error {
 	return err
 }
 
-func knownChannel(r *design.Evaluation, name string) error {
+func knownChannel(r *figure.Evaluation, name string) error {
 	var names []string
 	for _, ch := range r.Channels {
 		if ch.Name == name {
@@ -95,7 +97,7 @@ func knownChannel(r *design.Evaluation, name string) error {
 }
 
 // wish reads the flags, and takes from the design what they leave open; words say it again.
-func (c *mixCmd) wish(w project.Wanted) (out design.MixWish, words string, err error) {
+func (c *mixCmd) wish(w project.Wanted) (out study.MixRequirement, words string, err error) {
 	var said []string
 	number := func(flag, text string, dim quantity.Dim, own source.Value, to *float64, say string) {
 		if err != nil {
@@ -183,7 +185,7 @@ func (c *mixCmd) wish(w project.Wanted) (out design.MixWish, words string, err e
 }
 
 // printMix prints levels in a form that can be put into the design.
-func printMix(r *run, result *design.Evaluation, m design.Mix, words string) {
+func printMix(r *run, result *figure.Evaluation, m study.Mix, words string) {
 	r.println("wish: " + wrap(words, textWidth, 6))
 	r.println("")
 	t := newTable("channel", "level", "now", "light", "driver, while on")
@@ -219,7 +221,7 @@ func percent(share float64) string {
 }
 
 // mixText says what a mix does.
-func mixText(result *design.Evaluation, m design.Mix) string {
+func mixText(result *figure.Evaluation, m study.Mix) string {
 	colourText := fmt.Sprintf("x = %.4f, y = %.4f, no colour temperature", m.XY.X, m.XY.Y)
 	if m.CCTK > 0 {
 		colourText = fmt.Sprintf("%s with Duv %+.4f (x = %.4f, y = %.4f), Ra %.0f, Rf %.0f", quantity.Format(m.CCTK, quantity.CCT), m.Duv, m.XY.X, m.XY.Y, m.Ra, m.Rf)
@@ -229,8 +231,8 @@ func mixText(result *design.Evaluation, m design.Mix) string {
 }
 
 // dawn prints the path from first light to noon.
-func (c *mixCmd) dawn(r *run, result *design.Evaluation, w design.MixWish, words string, firstK float64) error {
-	path, err := result.Dawn(w, firstK, c.Steps)
+func (c *mixCmd) dawn(r *run, result *figure.Evaluation, w study.MixRequirement, words string, firstK float64) error {
+	path, err := study.Sunrise(result, w, firstK, c.Steps)
 	if err != nil {
 		return err
 	}
@@ -264,7 +266,7 @@ func (c *mixCmd) dawn(r *run, result *design.Evaluation, w design.MixWish, words
 	if off {
 		r.println(marksNote("where it says that a colour is off by some steps of visible difference, the channels cannot make it; the nearest is shown"))
 	}
-	if !slices.ContainsFunc(path, func(m design.Mix) bool { return !m.AmountMet }) {
+	if !slices.ContainsFunc(path, func(m study.Mix) bool { return !m.AmountMet }) {
 		return nil
 	}
 	r.println(marksNote("at some steps the channels do not reach their part of noon's light without leaving the colour; what they reach is shown"))

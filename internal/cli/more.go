@@ -5,17 +5,19 @@ import (
 	"strings"
 
 	"lampwright/internal/choose"
-	"lampwright/internal/design"
 	"lampwright/internal/dossier"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/quantity"
+	"lampwright/internal/study"
 )
 
 // more computes what a full dossier holds beside the figures: the warm-up, the foldback where there is a sensor, and the
 // boards one could take instead. What a part does not state, so that it cannot be followed, is said in its place.
-func (r *run) more(result *design.Evaluation, o design.Options) ([]dossier.Table, error) {
+func (r *run) more(result *figure.Evaluation, o engine.Options) ([]dossier.Table, error) {
 	var out []dossier.Table
 	warm := dossier.Table{Title: "Warm-up"}
-	if w, err := result.WarmUp(r.ctx, "usual", o); err != nil {
+	if w, err := study.SimulateWarmup(r.ctx, result, "usual", o); err != nil {
 		warm.Text = capital(err.Error()) + "."
 	} else {
 		warm = dossier.WarmTable(w, looked)
@@ -23,7 +25,7 @@ func (r *run) more(result *design.Evaluation, o design.Options) ([]dossier.Table
 	out = append(out, warm)
 	if result.Board.HasSensor {
 		t := dossier.Table{Title: "Foldback"}
-		if f, err := result.Foldback(r.ctx, o); err != nil {
+		if f, err := study.SimulateFoldback(r.ctx, result, o); err != nil {
 			t.Text = capital(err.Error()) + "."
 		} else {
 			t = dossier.FoldTable(f)

@@ -5,7 +5,7 @@ import (
 	"os"
 	"path/filepath"
 
-	"lampwright/internal/design"
+	"lampwright/internal/store"
 )
 
 // progress returns a reporter that draws one line on a terminal, and nothing elsewhere.
@@ -32,10 +32,10 @@ func (r *run) clearProgress() {
 }
 
 // solver returns the solver of a project, which keeps unit responses in its folder.
-func (r *run) solver(path string) *design.Memory {
+func (r *run) solver(path string) *store.Memory {
 	dir := path
 	if info, err := os.Stat(path); err == nil && !info.IsDir() {
 		dir = filepath.Dir(path)
 	}
-	return &design.Memory{Store: fileStore{filepath.Join(dir, cacheDir)}}
+	return &store.Memory{Store: fileStore{filepath.Join(dir, cacheDir)}}
 }

@@ -7,7 +7,7 @@ import (
 
 	"charm.land/lipgloss/v2"
 
-	"lampwright/internal/design"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/quantity"
 	"lampwright/internal/review"
@@ -28,7 +28,7 @@ func (c *reviewCmd) Run(r *run) error {
 	findings := review.Review(result)
 	if c.JSON {
 		err = writeJSON(r, struct {
-			Result   *design.Evaluation `json:"result"`
+			Result   *figure.Evaluation `json:"result"`
 			Findings []finding.Finding  `json:"findings"`
 		}{result, findings})
 	} else {
@@ -58,7 +58,7 @@ var marks = map[finding.Severity]lipgloss.Style{
 
 const textWidth = 100
 
-func printReview(r *run, result *design.Evaluation, findings []finding.Finding, all bool) {
+func printReview(r *run, result *figure.Evaluation, findings []finding.Finding, all bool) {
 	bold := lipgloss.NewStyle().Bold(true)
 	r.println(bold.Render(result.Name))
 	r.println(headline(result))
@@ -115,7 +115,7 @@ func printReview(r *run, result *design.Evaluation, findings []finding.Finding, 
 }
 
 // headline is the lamp in one line.
-func headline(r *design.Evaluation) string {
+func headline(r *figure.Evaluation) string {
 	text := func(key string) string {
 		f, ok := r.Figure(key)
 		if !ok {

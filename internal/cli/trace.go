@@ -4,10 +4,11 @@ import (
 	"fmt"
 	"math"
 
-	"lampwright/internal/design"
 	"lampwright/internal/dossier"
+	"lampwright/internal/figure"
 	"lampwright/internal/light"
 	"lampwright/internal/quantity"
+	"lampwright/internal/study"
 )
 
 type traceCmd struct {
@@ -28,7 +29,7 @@ func (c *traceCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	t, err := result.Trace(r.ctx, design.TraceOptions{Thick: c.Thick, RelErr: c.Error / 100, MaxPaths: c.Paths, Seed: c.Seed, Progress: r.progress("bundles of light")})
+	t, err := study.TraceLight(r.ctx, result, study.TraceOptions{Thick: c.Thick, RelErr: c.Error / 100, MaxPaths: c.Paths, Seed: c.Seed, Progress: r.progress("bundles of light")})
 	r.clearProgress()
 	if err != nil {
 		return err
@@ -64,7 +65,7 @@ func sharePM(e light.Estimate) string {
 	return fmt.Sprintf("%.2f ± %.2f %%", v, 100*e.Err)
 }
 
-func printTrace(r *run, t *design.Traced) {
+func printTrace(r *run, t *study.TracedLight) {
 	state := ""
 	if !t.Complete {
 		state = "; it was stopped short of the error that was asked for"
@@ -73,11 +74,11 @@ func printTrace(r *run, t *design.Traced) {
 	r.println("± is one standard error.")
 	r.println("")
 	r.println("Where the light ends, as shares of what leaves the lenses:")
-	ledgerTable(r, t, func(l *design.Ledger) []design.LedgerLine { return l.Fates })
+	ledgerTable(r, t, func(l *study.EnergyBalance) []study.BalanceLine { return l.Fates })
 	r.println(fmt.Sprintf("each column adds up to 100 %%; the worst misses that by %.1e", math.Abs(t.Balance)))
 	r.println("")
 	r.println("What it passes on its way, counted each time:")
-	ledgerTable(r, t, func(l *design.Ledger) []design.LedgerLine { return l.Flows })
+	ledgerTable(r, t, func(l *study.EnergyBalance) []study.BalanceLine { return l.Flows })
 	r.println("")
 	tb := newTable("light on", "mean", "mean", "brightest cell", "share of the lamp's light")
 	for _, x := range t.Receivers {
@@ -153,7 +154,7 @@ func commas(list []string) string {
 }
 
 // ledgerTable prints one part of all ledgers side by side.
-func ledgerTable(r *run, t *design.Traced, of func(*design.Ledger) []design.LedgerLine) {
+func ledgerTable(r *run, t *study.TracedLight, of func(*study.EnergyBalance) []study.BalanceLine) {
 	head := []string{""}
 	var names []string
 	seen := map[string]bool{}
@@ -191,8 +192,8 @@ func ledgerTable(r *run, t *design.Traced, of func(*design.Ledger) []design.Ledg
 }
 
 // tracedTables are what a dossier shows of the traced light.
-func (r *run) tracedTables(result *design.Evaluation) ([]dossier.Table, error) {
-	t, err := result.Trace(r.ctx, design.TraceOptions{Progress: r.progress("bundles of light")})
+func (r *run) tracedTables(result *figure.Evaluation) ([]dossier.Table, error) {
+	t, err := study.TraceLight(r.ctx, result, study.TraceOptions{Progress: r.progress("bundles of light")})
 	r.clearProgress()
 	if err != nil {
 		return nil, err

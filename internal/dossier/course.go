@@ -4,13 +4,13 @@ import (
 	"fmt"
 	"strings"
 
-	"lampwright/internal/design"
 	"lampwright/internal/foldback"
 	"lampwright/internal/quantity"
+	"lampwright/internal/study"
 )
 
 // WarmTable is a lamp's way from a cold start: at the times that are picked, or at all of them, and where it ends.
-func WarmTable(w *design.Warming, pick func(timeS float64) bool) Table {
+func WarmTable(w *study.Warmup, pick func(timeS float64) bool) Table {
 	t := Table{
 		Title: "Warm-up, " + w.Case, Text: fmt.Sprintf("The sink does 95 %% of its way in %s.", Duration(w.To95S)),
 		Head: []string{"after", "sink", "hottest junction"}, Notes: w.Notes,
@@ -18,7 +18,7 @@ func WarmTable(w *design.Warming, pick func(timeS float64) bool) Table {
 	for _, s := range w.Spots {
 		t.Head = append(t.Head, s, "meter shows")
 	}
-	row := func(when string, m design.WarmMoment) {
+	row := func(when string, m study.WarmupSample) {
 		cells := []string{when, kelvin(m.SinkK), kelvin(m.JunctionK)}
 		for i := range w.Spots {
 			cells = append(cells, kelvin(m.SpotK[i]), kelvin(m.ReadsK[i]))
@@ -35,7 +35,7 @@ func WarmTable(w *design.Warming, pick func(timeS float64) bool) Table {
 }
 
 // FoldTable is how the sensor cuts the light: the law, how the loop ends, and the codes.
-func FoldTable(f *design.Foldback) Table {
+func FoldTable(f *study.Foldback) Table {
 	t := Table{
 		Title: "Foldback, " + f.Case,
 		Text: fmt.Sprintf("Full light up to %s at the sensor, %.0f %% from %s. It keeps the junction at %s, %s. With a healthy sensor: %s at %.0f %% of the light, junction %s.",
@@ -65,7 +65,7 @@ func foldRow(row foldback.Row) []string {
 
 // FoldTexts says what a foldback does, in a few lines: the limit, the law, the loop, and how it ends with a healthy sensor and
 // with a broken one.
-func FoldTexts(f *design.Foldback) []string {
+func FoldTexts(f *study.Foldback) []string {
 	law := "worked out, so that it just keeps the junction there whatever room and fan do"
 	if f.Given {
 		law = "as the design gives it"
@@ -85,7 +85,7 @@ func FoldTexts(f *design.Foldback) []string {
 }
 
 // WarmText says what is warmed up, and how fast.
-func WarmText(w *design.Warming) string {
+func WarmText(w *study.Warmup) string {
 	return strings.Join([]string{
 		fmt.Sprintf("%s: %s of heat, air at %s", w.Case, quantity.Format(w.HeatW, quantity.Power), kelvin(w.AirK)),
 		fmt.Sprintf("the sink does 95 %% of its way in %s", Duration(w.To95S)),

@@ -8,12 +8,12 @@ import (
 	"math"
 	"strconv"
 
-	"lampwright/internal/design"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 )
 
 // JSON writes a Result and its findings as indented JSON.
-func JSON(w io.Writer, r *design.Evaluation, findings []finding.Finding) error {
+func JSON(w io.Writer, r *figure.Evaluation, findings []finding.Finding) error {
 	if findings == nil {
 		findings = []finding.Finding{}
 	}
@@ -22,7 +22,7 @@ func JSON(w io.Writer, r *design.Evaluation, findings []finding.Finding) error {
 	err := e.Encode(struct {
 		Format   int                `json:"lampwright"`
 		Findings []finding.Finding  `json:"findings"`
-		Result   *design.Evaluation `json:"result"`
+		Result   *figure.Evaluation `json:"result"`
 	}{r.Format, findings, r})
 	if err != nil {
 		return fmt.Errorf("write figures of %q as JSON: %w", r.Name, err)
@@ -31,7 +31,7 @@ func JSON(w io.Writer, r *design.Evaluation, findings []finding.Finding) error {
 }
 
 // CSV writes the figures of a Result, one a line, in the units they are stored in. What is not finite stays empty.
-func CSV(w io.Writer, r *design.Evaluation) error {
+func CSV(w io.Writer, r *figure.Evaluation) error {
 	c := csv.NewWriter(w)
 	number := func(x float64) string {
 		if math.IsNaN(x) || math.IsInf(x, 0) {

@@ -9,8 +9,8 @@ import (
 	"strconv"
 	"strings"
 
-	"lampwright/internal/design"
 	"lampwright/internal/draw"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
@@ -163,11 +163,11 @@ func pairOf(p [2]draw.Picture) pair { return pair{svg(p[0]), svg(p[1])} }
 
 // builder makes a view.
 type builder struct {
-	r      *design.Evaluation
+	r      *figure.Evaluation
 	anchor map[string]string // of figures, by key
 }
 
-func newView(r *design.Evaluation, findings []finding.Finding, o Options) *view {
+func newView(r *figure.Evaluation, findings []finding.Finding, o Options) *view {
 	b := &builder{r: r, anchor: map[string]string{}}
 	for i, f := range r.Figures {
 		b.anchor[f.Key] = "figure-" + strconv.Itoa(i+1)
@@ -368,22 +368,22 @@ func (b *builder) emitters(v *view) {
 func (b *builder) cases(v *view) {
 	rows := []struct {
 		what string
-		of   func(c design.Case) string
+		of   func(c figure.CaseView) string
 	}{
-		{"room", func(c design.Case) string { return text(c.RoomK, quantity.Temperature) }},
-		{"air at the sink", func(c design.Case) string { return text(c.AirK, quantity.Temperature) }},
-		{"base of the sink", func(c design.Case) string { return text(c.SinkK, quantity.Temperature) }},
-		{"hottest solder point", func(c design.Case) string { return b.highest(c.SolderK) }},
-		{"hottest junction", func(c design.Case) string { return b.highest(c.JunctionK) }},
-		{"board at the sensor", func(c design.Case) string {
+		{"room", func(c figure.CaseView) string { return text(c.RoomK, quantity.Temperature) }},
+		{"air at the sink", func(c figure.CaseView) string { return text(c.AirK, quantity.Temperature) }},
+		{"base of the sink", func(c figure.CaseView) string { return text(c.SinkK, quantity.Temperature) }},
+		{"hottest solder point", func(c figure.CaseView) string { return b.highest(c.SolderK) }},
+		{"hottest junction", func(c figure.CaseView) string { return b.highest(c.JunctionK) }},
+		{"board at the sensor", func(c figure.CaseView) string {
 			if c.SensorK == 0 {
 				return "–"
 			}
 			return text(c.SensorK, quantity.Temperature)
 		}},
-		{"heat through the sink", func(c design.Case) string { return text(c.HeatW, quantity.Power) }},
-		{"sink to air", func(c design.Case) string { return text(c.SinkKW, quantity.ThermalResistance) }},
-		{"gain of the junction–heat loop", func(c design.Case) string { return text(c.LoopGain, quantity.None) }},
+		{"heat through the sink", func(c figure.CaseView) string { return text(c.HeatW, quantity.Power) }},
+		{"sink to air", func(c figure.CaseView) string { return text(c.SinkKW, quantity.ThermalResistance) }},
+		{"gain of the junction–heat loop", func(c figure.CaseView) string { return text(c.LoopGain, quantity.None) }},
 	}
 	for _, c := range b.r.Cases {
 		title := c.Title
@@ -441,7 +441,7 @@ func (b *builder) channels(v *view) {
 	}
 }
 
-func (b *builder) figure(f design.Figure) figureView {
+func (b *builder) figure(f figure.Figure) figureView {
 	x := figureView{
 		ID: b.anchor[f.Key], Anchor: b.anchor[f.Key], Key: f.Key, Title: f.Title, Formula: symbols(f.Basis.Formula), Numbers: f.Basis.Numbers,
 		Method: f.Basis.Method, Valid: f.Basis.Valid, Notes: f.Basis.Notes,
@@ -544,7 +544,7 @@ func (b *builder) figures(v *view) {
 
 func (b *builder) orders(v *view) {
 	sum := 0.0
-	for _, o := range b.r.Orders {
+	for _, o := range b.r.BOM {
 		x := orderView{Part: o.Part, What: o.What, Note: o.Note, Count: o.Count, Each: "no price", Total: "–"}
 		if o.Priced {
 			x.Each, x.Total = text(o.Each, quantity.Money), text(o.Total, quantity.Money)
@@ -634,9 +634,9 @@ type hueRow struct {
 }
 
 // hueRows is the picture of hues as a table.
-func hueRows(r *design.Evaluation) (rows []hueRow) {
+func hueRows(r *figure.Evaluation) (rows []hueRow) {
 	at := func(a, b float64) string { return quantity.Signed(a, 1) + ", " + quantity.Signed(b, 1) }
-	for i, b := range r.Looks.Bins {
+	for i, b := range r.ColourPreview.Bins {
 		if b.Samples == 0 {
 			continue
 		}

@@ -6,9 +6,11 @@ import (
 	"strings"
 
 	"lampwright/internal/curve"
-	"lampwright/internal/design"
 	"lampwright/internal/drive"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
+	"lampwright/internal/lamp"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
@@ -23,13 +25,13 @@ func (v *reviewer) dieCurrent() {
 		c := &v.l.Channels[i]
 		allowed := math.Inf(1) // of the driver, so that every kind passes
 		for _, k := range v.kindsOf(c) {
-			kind := &v.l.Kinds[k]
+			kind := &v.l.Types[k]
 			if m := kind.Part.MaxCurrent; m.Set {
 				allowed = math.Min(allowed, m.SI*float64(kind.Model.Parallel)/c.StringA()*c.CurrentA)
 			}
 		}
 		for _, k := range v.kindsOf(c) {
-			kind := &v.l.Kinds[k]
+			kind := &v.l.Types[k]
 			m := kind.Part.MaxCurrent
 			if !m.Set {
 				v.add(finding.Finding{
@@ -59,7 +61,7 @@ func (v *reviewer) derating() {
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
 		for _, k := range v.kindsOf(c) {
-			kind := &v.l.Kinds[k]
+			kind := &v.l.Types[k]
 			part := kind.Part
 			if !part.Derating.Set {
 				v.add(finding.Finding{
@@ -112,10 +114,10 @@ func (v *reviewer) efficiency() {
 			continue
 		}
 		for _, k := range v.kindsOf(c) {
-			part := v.l.Kinds[k].Part
+			part := v.l.Types[k].Part
 			share := 0.0
 			for _, e := range c.Emitters {
-				if now := &v.r.Emitters[e]; v.l.Emitters[e].Kind == k && now.ElectricalW > 0 {
+				if now := &v.r.Emitters[e]; v.l.Emitters[e].Type == k && now.ElectricalW > 0 {
 					share = math.Max(share, now.RadiantW/now.ElectricalW)
 				}
 			}
@@ -160,7 +162,7 @@ func (v *reviewer) seats() []drive.PadString {
 			}
 			for n := range per {
 				e := v.stringMember(c, s, n)
-				k := &v.l.Kinds[v.l.Emitters[e].Kind]
+				k := &v.l.Types[v.l.Emitters[e].Type]
 				p.Seats = append(p.Seats, drive.PadSeat{Name: v.l.Emitters[e].Label, VoltageV: v.r.Emitters[e].VoltageV, Tie: ties[k.Part.PadPotential.S]})
 			}
 			out = append(out, p)
@@ -171,7 +173,7 @@ func (v *reviewer) seats() []drive.PadString {
 
 // stringMember returns the n-th emitter of string s of a channel. Each kind of emitter is dealt out to the strings in
 // equal runs, in the order of the file.
-func (v *reviewer) stringMember(c *design.Channel, s, n int) int {
+func (v *reviewer) stringMember(c *lamp.Channel, s, n int) int {
 	first := 0
 	for j := range c.Use.Emitters {
 		count := len(c.Use.Emitters[j].At)
@@ -324,7 +326,7 @@ func (v *reviewer) withstand() {
 }
 
 // isolated tells whether a channel's output is separated from the mains as SELV.
-func (v *reviewer) isolated(c *design.Channel) bool {
+func (v *reviewer) isolated(c *lamp.Channel) bool {
 	if c.Supply >= 0 {
 		return v.l.Project.Shelf.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Isolation.S == "SELV"
 	}
@@ -402,7 +404,7 @@ func (v *reviewer) driverWindow() {
 }
 
 // driverInput holds the supply's voltage against what the driver needs above, or below, the string.
-func (v *reviewer) driverInput(channel int, feed design.Feed) {
+func (v *reviewer) driverInput(channel int, feed figure.Feed) {
 	c := &v.l.Channels[channel]
 	if !feed.Supplied {
 		return
@@ -501,7 +503,7 @@ func (v *reviewer) higherSupply(supply int) string {
 }
 
 // wiresTake tells what the wires before and behind a driver take.
-func wiresTake(f design.Feed) string {
+func wiresTake(f figure.Feed) string {
 	switch {
 	case f.SupplyWireV > 0 && f.WireV > 0:
 		return fmt.Sprintf(" The supply's wire takes %s, that to the board %s.", quantity.Format(f.SupplyWireV, quantity.Voltage), quantity.Format(f.WireV, quantity.Voltage))
@@ -514,9 +516,9 @@ func wiresTake(f design.Feed) string {
 }
 
 // binsV returns how far a string of the highest bins lies above a typical one [V].
-func (v *reviewer) binsV(c *design.Channel) (volts float64) {
+func (v *reviewer) binsV(c *lamp.Channel) (volts float64) {
 	for _, e := range c.Emitters {
-		k := &v.l.Kinds[v.l.Emitters[e].Kind]
+		k := &v.l.Types[v.l.Emitters[e].Type]
 		volts += float64(k.Model.Series) * k.Part.VoltageSpread.SI / float64(c.Strings)
 	}
 	return volts
@@ -721,11 +723,11 @@ func ballastFor(totalA float64, volts, ohms []float64, slopeVK, rthKW float64) f
 
 // stringModel returns one string's voltage, slope resistance, half spread of bins, change with temperature, private
 // thermal resistance, and the greatest current it stands.
-func (v *reviewer) stringModel(c *design.Channel) (volts, ohms, spread, slope, rth, limit float64) {
+func (v *reviewer) stringModel(c *lamp.Channel) (volts, ohms, spread, slope, rth, limit float64) {
 	limit = math.Inf(1)
 	n := 0.0
 	for _, e := range c.Emitters {
-		k := &v.l.Kinds[v.l.Emitters[e].Kind]
+		k := &v.l.Types[v.l.Emitters[e].Type]
 		ns, np := float64(k.Model.Series), float64(k.Model.Parallel)
 		volts += v.r.Emitters[e].VoltageV
 		ohms += ns / np * k.Model.VoltageV.Slope(v.r.Emitters[e].DieA)
@@ -760,12 +762,12 @@ func (v *reviewer) wires() {
 		}
 		part := v.l.Project.Shelf.Supplies.Get(use.Part.S)
 		key := fmt.Sprintf("supply%d.wire-drop", j+1)
-		v.wire("supply "+part.ID.S, key, v.r.Value(key), part.Voltage.SI, v.r.Value(fmt.Sprintf("supply%d.peak", j+1))/part.Voltage.SI, use.Wire, v.l.SupplyWireLimit(j), fmt.Sprintf("supply%d.wire-limit", j+1))
+		v.wire("supply "+part.ID.S, key, v.r.Value(key), part.Voltage.SI, v.r.Value(fmt.Sprintf("supply%d.peak", j+1))/part.Voltage.SI, use.Wire, engine.SupplyWireLimit(v.l, j), fmt.Sprintf("supply%d.wire-limit", j+1))
 	}
 }
 
 // wire judges one lead.
-func (v *reviewer) wire(subject, key string, drop, volts, amps float64, use *project.WireUse, m design.WireLimit, limitKey string) {
+func (v *reviewer) wire(subject, key string, drop, volts, amps float64, use *project.WireUse, m engine.WireLimit, limitKey string) {
 	share := drop / volts
 	f := finding.Finding{
 		Check: "wire-drop", Subject: subject, Figure: key, Value: quantity.Format(drop, quantity.Voltage), Limit: "at most " + quantity.Format(usualDrop*volts, quantity.Voltage),
@@ -799,7 +801,7 @@ func (v *reviewer) wire(subject, key string, drop, volts, amps float64, use *pro
 }
 
 // where says what takes from a wire's current here; nothing where nothing does.
-func where(use *project.WireUse, m design.WireLimit) string {
+func where(use *project.WireUse, m engine.WireLimit) string {
 	text := ""
 	if !m.Stated || m.StatedA < m.Factor*m.SheetA*(1-1e-9) {
 		text = " in air of " + quantity.Format(m.AirK, quantity.Temperature)
@@ -816,7 +818,7 @@ func (v *reviewer) wireFor(amps float64, use *project.WireUse, airK float64) str
 	other := *use
 	for _, id := range v.l.Project.Shelf.Wires.IDs() {
 		other.Part.S = id
-		if w := v.l.Project.Shelf.Wires.Get(id); w.Resistance.SI > ohm && v.l.StatedWireA(&other, airK) >= amps {
+		if w := v.l.Project.Shelf.Wires.Get(id); w.Resistance.SI > ohm && engine.StatedWireA(v.l, &other, airK) >= amps {
 			best, ohm = id, w.Resistance.SI
 		}
 	}

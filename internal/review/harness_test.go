@@ -8,11 +8,13 @@ import (
 	"testing"
 	"testing/fstest"
 
-	"lampwright/internal/design"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/shelf"
+	"lampwright/internal/store"
 )
 
 // baseLamp is a lamp whose figures can be reckoned by hand: two dies in a row at 0.5 A.
@@ -152,12 +154,12 @@ func (l lampVariant) load(t testing.TB) *project.Project {
 
 // reviewed is a variant with its figures and findings.
 type reviewed struct {
-	*design.Evaluation
+	*figure.Evaluation
 	findings []finding.Finding
 }
 
 // boards keeps the heat of boards between the tests: most variants change a limit, and not the board.
-var boards = &design.Memory{Store: &memory{data: map[string][]byte{}}}
+var boards = &store.Memory{Store: &memory{data: map[string][]byte{}}}
 
 type memory struct {
 	sync.Mutex
@@ -184,7 +186,7 @@ func (l lampVariant) review(t testing.TB) reviewed {
 	if samples == 0 {
 		samples = -1
 	}
-	r, err := design.Evaluate(context.Background(), l.load(t), design.Options{Samples: samples, CellM: 0.05, Solver: boards})
+	r, err := figure.Evaluate(context.Background(), l.load(t), engine.Options{Samples: samples, CellM: 0.05, Solver: boards})
 	if err != nil {
 		t.Fatal(err)
 	}

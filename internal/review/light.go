@@ -6,11 +6,12 @@ import (
 	"slices"
 	"strings"
 
-	"lampwright/internal/design"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
+	"lampwright/internal/study"
 )
 
 // dearLens is the share of light above which a lens costs too much: common practice, no source.
@@ -21,7 +22,7 @@ func (v *reviewer) lensFit() {
 	seen := map[string]bool{}
 	for i := range v.l.Emitters {
 		e := &v.l.Emitters[i]
-		lens, part := v.l.Optics[e.Optic].Lens, v.l.Kinds[e.Kind].Part
+		lens, part := v.l.Optics[e.Optic].Lens, v.l.Types[e.Type].Part
 		if lens == nil || seen[lens.ID.S+"|"+part.ID.S] {
 			continue
 		}
@@ -221,7 +222,7 @@ func moveBy(m float64) string {
 }
 
 // nearest returns how near the body of b comes to the centre of a [m].
-func nearest(a, b *design.EmitterNow) float64 {
+func nearest(a, b *figure.EmitterView) float64 {
 	dx := math.Max(0, math.Abs(a.XM-b.XM)-b.BodyLM/2)
 	dy := math.Max(0, math.Abs(a.YM-b.YM)-b.BodyWM/2)
 	return math.Hypot(dx, dy)
@@ -251,8 +252,8 @@ func (v *reviewer) wantedLight() {
 			}
 			more += fmt.Sprintf(": with every current at %g %% it is there%s", percent, v.offerShare(percent/100))
 		}
-		if at := v.height(func(all design.HeightWish) design.HeightWish {
-			return design.HeightWish{LeastPPFD: all.LeastPPFD, MostPPFD: all.MostPPFD}
+		if at := v.height(func(all study.HeightRequirement) study.HeightRequirement {
+			return study.HeightRequirement{LeastPPFD: all.LeastPPFD, MostPPFD: all.MostPPFD}
 		}); at != "" {
 			return more + "; " + at + "; or change emitters or lens"
 		}
@@ -279,8 +280,8 @@ func (v *reviewer) wantedLight() {
 			check: "uniformity", subject: "lamp", figure: key, value: v.r.Value(key), p90: v.lo(key), limit: u.SI, dim: quantity.Ratio, lower: true, fail: finding.Warn,
 			what: "uniformity at the target (least over mean)", limitIs: "what you want", why: "Corners that stay dark grow nothing.", at: u.At,
 			mend: func() string {
-				if at := v.height(func(all design.HeightWish) design.HeightWish {
-					return design.HeightWish{LeastUniformity: all.LeastUniformity}
+				if at := v.height(func(all study.HeightRequirement) study.HeightRequirement {
+					return study.HeightRequirement{LeastUniformity: all.LeastUniformity}
 				}); at != "" {
 					return at + "; or take a wider lens, or spread the emitters"
 				}
@@ -292,8 +293,8 @@ func (v *reviewer) wantedLight() {
 
 // height offers a hanging height: one that meets all that is wanted of the light at the target and of the spill, or else
 // one that meets the part of it that only picks; nothing where there is none.
-func (v *reviewer) height(only func(all design.HeightWish) design.HeightWish) string {
-	all := v.l.Wish()
+func (v *reviewer) height(only func(all study.HeightRequirement) study.HeightRequirement) string {
+	all := study.HeightRequirements(v.l)
 	// A mend holds for nine lamps of ten: their light is to the typical one's as it is here.
 	scale := func(wish *float64, key string, end func(string) float64) {
 		if x := end(key); x > 0 {
@@ -328,7 +329,7 @@ func (v *reviewer) offerHeight(m float64) {
 // where not even four times the currents, or a twentieth, reach it.
 func (v *reviewer) currentsFor(key string, want float64) (factor float64, ok bool) {
 	at := func(f float64) float64 {
-		c := design.Change{Current: map[string]float64{}}
+		c := figure.Change{Current: map[string]float64{}}
 		for _, name := range v.allChannels() {
 			c.Current[name] = f
 		}
@@ -474,7 +475,7 @@ func (v *reviewer) spill() {
 			if at := v.height(nil); at != "" {
 				return at + "; or take narrower lenses"
 			}
-			if h, ok := v.r.HeightForSpill(want.SI); ok {
+			if h, ok := study.HeightForSpill(v.r, want.SI); ok {
 				v.offerHeight(h)
 				return fmt.Sprintf("hung at %s it passes; or take narrower lenses", quantity.Format(h, quantity.Length))
 			}
@@ -487,7 +488,7 @@ func (v *reviewer) spill() {
 func (v *reviewer) budget() {
 	key := "cost.parts"
 	var unpriced []string
-	for _, o := range v.r.Orders {
+	for _, o := range v.r.BOM {
 		if !o.Priced {
 			unpriced = append(unpriced, o.Part)
 		}
@@ -507,8 +508,8 @@ func (v *reviewer) budget() {
 		check: "budget", subject: "lamp", figure: key, value: v.r.Value(key), p90: v.r.Value(key), limit: w.SI, dim: quantity.Money, fail: finding.Warn, what: "the price of all parts", limitIs: "your budget",
 		why: "Shipping and tools are not in it.", at: w.At,
 		mend: func() string {
-			dear := v.r.Orders[0]
-			for _, o := range v.r.Orders {
+			dear := v.r.BOM[0]
+			for _, o := range v.r.BOM {
 				if o.Total > dear.Total {
 					dear = o
 				}

@@ -6,9 +6,11 @@ import (
 	"slices"
 	"strings"
 
-	"lampwright/internal/design"
 	"lampwright/internal/drive"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
+	"lampwright/internal/lamp"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
@@ -18,7 +20,7 @@ import (
 type behind struct {
 	who   string // "channel warm"
 	use   *project.WireUse
-	limit design.WireLimit
+	limit engine.WireLimit
 	fuses []*project.FuseUse
 	loadA float64 // what its branch takes from the supply
 }
@@ -32,7 +34,7 @@ func (b *behind) through(a float64) float64 {
 }
 
 // branchA returns the greatest current that a channel's driver takes from its supply, while its current flows [A].
-func (v *reviewer) branchA(c *design.Channel) float64 {
+func (v *reviewer) branchA(c *lamp.Channel) float64 {
 	part := v.l.Project.Shelf.Supplies.Get(v.d.Supplies[c.Supply].Part.S)
 	return v.hi(c.OnInput()) / part.Voltage.Lo
 }
@@ -51,7 +53,7 @@ func (v *reviewer) leads(j int) (out []behind) {
 		first = append(first, use.Fuse)
 	}
 	if use.Wire != nil {
-		out = append(out, behind{"supply " + use.Part.S, use.Wire, v.l.SupplyWireLimit(j), first, v.supplyA(j)})
+		out = append(out, behind{"supply " + use.Part.S, use.Wire, engine.SupplyWireLimit(v.l, j), first, v.supplyA(j)})
 	}
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
@@ -77,7 +79,7 @@ func (v *reviewer) faults() {
 		use := &v.d.Supplies[j]
 		part := v.l.Project.Shelf.Supplies.Get(use.Part.S)
 		key := fmt.Sprintf("supply%d.overload", j+1)
-		usual, _, most, stated := v.l.Overload(j)
+		usual, _, most, stated := engine.Overload(v.l, j)
 		sure := usual
 		if !stated {
 			sure = part.Power.SI / part.Voltage.SI // its rated current it does give
@@ -296,7 +298,7 @@ func (u *unsaid) add(what, why, mend string) {
 
 // mains looks at what stands between the lamp and the mains.
 func (v *reviewer) mains() {
-	all := v.l.OnMains()
+	all := v.l.MainsLoads()
 	if len(all) == 0 {
 		return
 	}
@@ -323,7 +325,7 @@ func (v *reviewer) mains() {
 }
 
 // mainsSheets asks for what the sheets of supplies and mains drivers leave out, once for all of them.
-func (v *reviewer) mainsSheets(m *project.Mains, all []design.OnMains, needInrush map[string]bool) {
+func (v *reviewer) mainsSheets(m *project.Mains, all []lamp.MainsLoad, needInrush map[string]bool) {
 	type leaves struct{ inrush, class, ip bool }
 	var sheets together[leaves]
 	var first source.Pos
@@ -334,7 +336,7 @@ func (v *reviewer) mainsSheets(m *project.Mains, all []design.OnMains, needInrus
 		}
 	}
 	for i, o := range all {
-		if slices.ContainsFunc(all[:i], func(p design.OnMains) bool { return p.What == o.What }) {
+		if slices.ContainsFunc(all[:i], func(p lamp.MainsLoad) bool { return p.What == o.What }) {
 			continue
 		}
 		lacks := leaves{inrush: !o.Side.Inrush.Set && needInrush[o.Part], class: !o.Side.Class.Set, ip: m.Stands.S == "above the water" && !o.Side.IP.Set}
@@ -416,7 +418,7 @@ type surge struct {
 
 // surgeOf returns what the inrush of a list is judged by against a limit. Where a sheet is silent and its range crosses the
 // limit, that is what the others state, with the least of the silent one: what is too much by that is too much whatever it says.
-func surgeOf(list []design.OnMains, inrush design.Figure, limitA float64) surge {
+func surgeOf(list []lamp.MainsLoad, inrush figure.Figure, limitA float64) surge {
 	s := surge{a: inrush.Value, most: inrush.Hi}
 	silent, a, most := 0.0, 0.0, 0.0
 	for _, o := range list {
@@ -445,7 +447,7 @@ func (v *reviewer) inrushSwitch(m *project.Mains, here *unsaid, need map[string]
 	s := m.Switch
 	switch {
 	case s == nil:
-		for _, o := range v.l.OnMains() {
+		for _, o := range v.l.MainsLoads() {
 			need[o.Part] = true
 		}
 		here.add("what turns the lamp on in the mains", fmt.Sprintf("Cold, its supplies draw %s; a timer or relay must be made to close on that, or it welds and the lamp stays on.", v.inrushText()), "switch: {kind: timer, make_current: 80 A}, or {kind: none}")
@@ -510,7 +512,7 @@ func (v *reviewer) inrushSwitch(m *project.Mains, here *unsaid, need map[string]
 const smallBreaker = 10.0 // A, of curve B
 
 // inrushBreaker holds the inrush of all against what the breaker stands: after a power cut everything comes on at once.
-func (v *reviewer) inrushBreaker(m *project.Mains, all []design.OnMains, here *unsaid, need map[string]bool) {
+func (v *reviewer) inrushBreaker(m *project.Mains, all []lamp.MainsLoad, here *unsaid, need map[string]bool) {
 	inrush, _ := v.r.Figure("wall.inrush")
 	seconds, known := 0.0, true
 	for _, o := range all {
@@ -520,7 +522,7 @@ func (v *reviewer) inrushBreaker(m *project.Mains, all []design.OnMains, here *u
 		seconds = math.Max(seconds, o.Side.InrushTime.Hi)
 	}
 	if !known {
-		seconds = math.Max(seconds, design.SlowInrushS)
+		seconds = math.Max(seconds, lamp.SlowInrushS)
 	}
 	if m.Breaker == nil {
 		if holds, _ := drive.BreakerHolds("B", smallBreaker, seconds); inrush.Hi > holds {
@@ -539,7 +541,7 @@ func (v *reviewer) inrushBreaker(m *project.Mains, all []design.OnMains, here *u
 	}
 	why := fmt.Sprintf("After a power cut all supplies come on at once. A breaker of curve %s trips at once from so many times its rating (IEC 60898-1, from memory), and stands more of a surge of %s (derived, in order of magnitude; makers print their own curves).", curve, quantity.Format(seconds, quantity.Time))
 	if !known {
-		why += fmt.Sprintf(" Not every sheet says how long the inrush lasts; 0.1 ms to 1 ms is usual (common practice, no source), and %s is taken.", quantity.Format(design.SlowInrushS, quantity.Time))
+		why += fmt.Sprintf(" Not every sheet says how long the inrush lasts; 0.1 ms to 1 ms is usual (common practice, no source), and %s is taken.", quantity.Format(lamp.SlowInrushS, quantity.Time))
 	}
 	v.judge(bound{
 		check: "inrush-breaker", subject: "breaker", figure: inrush.Key, value: surge.a, p90: surge.most, reach: "by what the sheets state", limit: holds, dim: quantity.Current, fail: finding.Warn, at: m.Breaker.Rating.At,
@@ -557,7 +559,7 @@ func (v *reviewer) inrushBreaker(m *project.Mains, all []design.OnMains, here *u
 }
 
 // earth looks whether what needs the protective earth has it.
-func (v *reviewer) earth(m *project.Mains, all []design.OnMains, here *unsaid) {
+func (v *reviewer) earth(m *project.Mains, all []lamp.MainsLoad, here *unsaid) {
 	var first []string
 	at := v.d.Name.At
 	for _, o := range all {
@@ -608,7 +610,7 @@ func (v *reviewer) mainsByWater(m *project.Mains, here *unsaid) {
 		here.add("where its supplies stand", "A supply above the water can be splashed, and fall in.", "stands: apart")
 	case "above the water":
 		var bad []string
-		for _, o := range v.l.OnMains() {
+		for _, o := range v.l.MainsLoads() {
 			if o.Side.IP.Set && o.Side.Splash() < drive.SplashProof {
 				bad = append(bad, fmt.Sprintf("%s (%s)", o.What, o.Side.IP.S))
 			}

@@ -14,7 +14,8 @@ import (
 
 	"pgregory.net/rapid"
 
-	"lampwright/internal/design"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/project"
 	"lampwright/internal/shelf"
 )
@@ -71,7 +72,7 @@ func check(t interface{ Fatalf(string, ...any) }, lamp, parts string) (loaded bo
 		}
 		return false
 	}
-	r, err := design.Evaluate(context.Background(), p, design.Options{Samples: -1, CellM: 0.1, HeatRelErr: 0.1, Solver: boards})
+	r, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: -1, CellM: 0.1, HeatRelErr: 0.1, Solver: boards})
 	if err != nil {
 		if strings.Contains(err.Error(), "NaN") || strings.HasSuffix(err.Error(), ".") {
 			t.Fatalf("the error says %q", err)

@@ -39,8 +39,8 @@ const curveSlack = 0.05
 
 // curveReference holds relative curves against what they are relative to: a point that was copied wrongly shows there.
 func (v *reviewer) curveReference() {
-	for i := range v.l.Kinds {
-		part := v.l.Kinds[i].Part
+	for i := range v.l.Types {
+		part := v.l.Types[i].Part
 		for _, c := range []struct {
 			key  string
 			said source.Curve

@@ -13,20 +13,22 @@ import (
 	"math"
 	"strings"
 
-	"lampwright/internal/design"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
+	"lampwright/internal/lamp"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
+	"lampwright/internal/study"
 )
 
 // Review runs every check and returns its findings, worst first.
-func Review(r *design.Evaluation) []finding.Finding { return Within(context.Background(), r) }
+func Review(r *figure.Evaluation) []finding.Finding { return Within(context.Background(), r) }
 
 // Within is Review while somebody waits for it: where ctx ends, it looks for no more heights that would mend a finding,
 // which is what takes time, and the findings lack them.
-func Within(ctx context.Context, r *design.Evaluation) []finding.Finding {
-	v := &reviewer{ctx: ctx, r: r, l: r.Lamp, d: r.Lamp.Design, heights: design.NewHeights(r)}
+func Within(ctx context.Context, r *figure.Evaluation) []finding.Finding {
+	v := &reviewer{ctx: ctx, r: r, l: r.Lamp, d: r.Lamp.Design, heights: study.NewHeights(r)}
 	const usual, dead = "usual", "hottest-fan-dead"
 	for _, check := range []struct {
 		run   func()
@@ -117,10 +119,10 @@ func (v *reviewer) worstCase() string {
 // reviewer collects findings.
 type reviewer struct {
 	ctx     context.Context // of who waits for it; see Within
-	r       *design.Evaluation
-	l       *design.Lamp
+	r       *figure.Evaluation
+	l       *lamp.Lamp
 	d       *project.Design
-	heights *design.Heights
+	heights *study.Heights
 	out     []finding.Finding
 
 	offered  []finding.Try // changes that the mend in hand names; add gives them to its finding
@@ -141,7 +143,7 @@ func (v *reviewer) offer(says string, sets ...source.Setting) {
 }
 
 // offerCurrent offers another current of a channel, as it is written in the mend.
-func (v *reviewer) offerCurrent(c *design.Channel, text string) string {
+func (v *reviewer) offerCurrent(c *lamp.Channel, text string) string {
 	v.offer("set the current of "+c.Name+" to "+text, source.Setting{Path: channelAt(c).Path, Text: text})
 	return text
 }
@@ -149,7 +151,7 @@ func (v *reviewer) offerCurrent(c *design.Channel, text string) string {
 // offerShare offers every current at a share of what it is, or says what stands in the way of it.
 func (v *reviewer) offerShare(share float64) (but string) {
 	var sets []source.Setting
-	change := design.Change{Current: map[string]float64{}}
+	change := figure.Change{Current: map[string]float64{}}
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
 		round := ampsDown
@@ -170,7 +172,7 @@ func (v *reviewer) offerShare(share float64) (but string) {
 			return fmt.Sprintf(" (but driver %s gives no more than %s)", drv.ID.S, quantity.Format(drv.CurrentMax.SI, quantity.Current))
 		}
 		for _, k := range v.kindsOf(c) {
-			kind := &v.l.Kinds[k]
+			kind := &v.l.Types[k]
 			if m := kind.Part.MaxCurrent; m.Set && c.StringA()*share*(1+drv.Tolerance.SI) > m.SI*float64(kind.Model.Parallel)*(1+1e-9) {
 				return fmt.Sprintf(" (but %s takes no more than %s a die)", kind.Part.ID.S, quantity.Format(m.SI, quantity.Current))
 			}
@@ -292,13 +294,13 @@ func (v *reviewer) lo(key string) float64 {
 // scale looks for the greatest factor on the currents of some channels, up to 1, at which ok holds of a figure; it returns
 // false where even a tenth does not do.
 func (v *reviewer) scale(channels []string, key string, ok func(value, factor float64) bool) (float64, bool) {
-	return v.scaleBy(channels, func(c design.Change) bool { return ok(v.r.Try(c, key), c.Current[channels[0]]) })
+	return v.scaleBy(channels, func(c figure.Change) bool { return ok(v.r.Try(c, key), c.Current[channels[0]]) })
 }
 
 // scaleBy is scale for what looks at the change itself.
-func (v *reviewer) scaleBy(channels []string, ok func(design.Change) bool) (float64, bool) {
+func (v *reviewer) scaleBy(channels []string, ok func(figure.Change) bool) (float64, bool) {
 	try := func(f float64) bool {
-		c := design.Change{Current: map[string]float64{}}
+		c := figure.Change{Current: map[string]float64{}}
 		for _, name := range channels {
 			c.Current[name] = f
 		}
@@ -338,14 +340,14 @@ func twoDigits(a float64, round func(float64) float64) string {
 }
 
 // channelAt returns where a channel's current stands in the design.
-func channelAt(c *design.Channel) source.Pos { return c.Use.Current.At }
+func channelAt(c *lamp.Channel) source.Pos { return c.Use.Current.At }
 
 // kindsOf returns the kinds of emitters of a channel, each once.
-func (v *reviewer) kindsOf(c *design.Channel) []int {
+func (v *reviewer) kindsOf(c *lamp.Channel) []int {
 	var out []int
 	seen := map[int]bool{}
 	for _, e := range c.Emitters {
-		k := v.l.Emitters[e].Kind
+		k := v.l.Emitters[e].Type
 		if !seen[k] {
 			seen[k] = true
 			out = append(out, k)

@@ -5,9 +5,9 @@ import (
 	"math"
 
 	"lampwright/internal/curve"
-	"lampwright/internal/design"
 	"lampwright/internal/drive"
 	"lampwright/internal/finding"
+	"lampwright/internal/lamp"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
 )
@@ -46,7 +46,7 @@ func (v *reviewer) supplyDerating() {
 
 // liveV returns the greatest voltage that a channel's circuit can have [V]: the supply's, or that of a driver with its string
 // open.
-func (v *reviewer) liveV(c *design.Channel) float64 {
+func (v *reviewer) liveV(c *lamp.Channel) float64 {
 	live, drv := 0.0, c.Driver
 	switch {
 	case drv.OpenCircuit.Set:
@@ -73,7 +73,7 @@ func (v *reviewer) touchVoltage() {
 	overWater := v.d.Place.Water.SI > 0
 	// Channels of one voltage have one thing to say.
 	var order []float64
-	same := map[float64][]*design.Channel{}
+	same := map[float64][]*lamp.Channel{}
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
 		live := v.liveV(c)

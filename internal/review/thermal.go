@@ -5,10 +5,11 @@ import (
 	"math"
 	"strings"
 
-	"lampwright/internal/design"
 	"lampwright/internal/finding"
+	"lampwright/internal/lamp"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/study"
 	"lampwright/internal/touch"
 )
 
@@ -19,7 +20,7 @@ func (v *reviewer) junctions() {
 		key := c.Name + ".junction-hottest"
 		unlucky := v.hi(key) - v.r.Value(key)
 		for _, k := range v.kindsOf(c) {
-			part := v.l.Kinds[k].Part
+			part := v.l.Types[k].Part
 			if !part.MaxJunction.Set {
 				v.add(finding.Finding{
 					Severity: finding.Ask, Check: "junction", Subject: "channel " + c.Name, At: part.ID.At,
@@ -48,13 +49,13 @@ func (v *reviewer) junctions() {
 const hottestDay = "hottest"
 
 // hottest returns the hottest junction of a kind of emitter in a channel, in a case [K].
-func (v *reviewer) hottest(caseKey string, c *design.Channel, kind int) (k float64) {
+func (v *reviewer) hottest(caseKey string, c *lamp.Channel, kind int) (k float64) {
 	for _, now := range v.r.Cases {
 		if now.Key != caseKey {
 			continue
 		}
 		for _, e := range c.Emitters {
-			if v.l.Emitters[e].Kind == kind {
+			if v.l.Emitters[e].Type == kind {
 				k = math.Max(k, now.JunctionK[e])
 			}
 		}
@@ -167,7 +168,7 @@ func (v *reviewer) contact() {
 	hot := 0.0
 	for i := range v.r.Emitters {
 		e := &v.r.Emitters[i]
-		pad := v.l.Kinds[v.l.Emitters[i].Kind].Part.ThermalPad
+		pad := v.l.Types[v.l.Emitters[i].Type].Part.ThermalPad
 		dx, dy := math.Abs(e.XM-x)-length/2, math.Abs(e.YM-y)-width/2
 		switch {
 		case dx > 0 || dy > 0:
@@ -249,7 +250,7 @@ func (v *reviewer) fanFailure() {
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
 		for _, k := range v.kindsOf(c) {
-			part := v.l.Kinds[k].Part
+			part := v.l.Types[k].Part
 			t := v.hottest("hottest-fan-dead", c, k)
 			if part.MaxJunction.Set && part.MaxJunction.SI-t < margin {
 				margin, hot, who = part.MaxJunction.SI-t, t, part
@@ -275,7 +276,7 @@ func (v *reviewer) fanFailure() {
 
 // foldbackRests says where the sensor's law comes to rest on the worst day.
 func (v *reviewer) foldbackRests() {
-	level, junctionK, law, ok := v.r.SettlesAt()
+	level, junctionK, law, ok := study.FoldbackSteadyState(v.r)
 	if !ok || level >= 0.995 {
 		return
 	}
@@ -291,7 +292,7 @@ func (v *reviewer) foldbackRests() {
 
 // foldbackUsual looks whether the sensor's law cuts the light on a usual day.
 func (v *reviewer) foldbackUsual() {
-	_, _, law, ok := v.r.SettlesAt()
+	_, _, law, ok := study.FoldbackSteadyState(v.r)
 	if !ok || v.runsAway(v.worstCase()) && !v.d.Sensor.Start.Set {
 		return // a law that is worked out comes from the worst day
 	}

@@ -24,11 +24,12 @@ import (
 	"github.com/chromedp/chromedp/kb"
 	"github.com/google/go-cmp/cmp"
 
-	"lampwright/internal/design"
 	"lampwright/internal/dossier"
+	"lampwright/internal/engine"
 	"lampwright/internal/project"
 	"lampwright/internal/shelf"
 	"lampwright/internal/source"
+	"lampwright/internal/study"
 )
 
 // browser starts Debian's Chromium. Without one the test is skipped, except in CI, where that is a failure.
@@ -219,11 +220,11 @@ func TestOverTime(t *testing.T) {
 	settled(t, s)
 	ctx := tab(t, browser(t))
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/time"), computed(), truth(`[...document.querySelectorAll('main .card')][0].querySelector('.chart canvas')`), overTime())
-	warm, err := s.work.shown.result.WarmUp(context.Background(), "usual", design.Options{})
+	warm, err := study.SimulateWarmup(context.Background(), s.work.shown.result, "usual", engine.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	fold, err := s.work.shown.result.Foldback(context.Background(), design.Options{})
+	fold, err := study.SimulateFoldback(context.Background(), s.work.shown.result, engine.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

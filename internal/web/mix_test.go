@@ -10,7 +10,8 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
-	"lampwright/internal/design"
+	"lampwright/internal/figure"
+	"lampwright/internal/study"
 )
 
 // TestMix asks for colours within and beyond what the channels make, and for what is no wish.
@@ -25,13 +26,13 @@ func TestMix(t *testing.T) {
 	settled(t, s)
 	_, data := send(t, ts, "GET", "/api/state", nil, nil)
 	now := read[struct {
-		Lamp struct{ Looks design.LooksView }
+		Lamp struct{ Looks figure.ColourPreview }
 	}](t, data).Lamp.Looks.Points[0].XY
 	resp, data := mix(mixWish{XY: fmt.Sprintf("%.5f, %.5f", now.X, now.Y)})
 	if resp.StatusCode != 200 {
 		t.Fatalf("%s: %s", resp.Status, data)
 	}
-	m := read[design.Mix](t, data)
+	m := read[study.Mix](t, data)
 	if !m.InGamut || math.Hypot(m.XY.X-now.X, m.XY.Y-now.Y) > 1e-4 || len(m.Channels) < 2 {
 		t.Errorf("the colour that the lamp has: %+v", m)
 	}
@@ -62,7 +63,7 @@ func TestMix(t *testing.T) {
 	if resp.StatusCode != 200 {
 		t.Fatalf("6500 K: %s: %s", resp.Status, data)
 	}
-	m = read[design.Mix](t, data)
+	m = read[study.Mix](t, data)
 	levels, off = nil, false
 	for i, c := range m.Channels {
 		off = off || c.Level == 0
@@ -84,7 +85,7 @@ func TestMix(t *testing.T) {
 	if resp, data = mix(mixWish{XY: "0.17, 0.72"}); resp.StatusCode != 200 {
 		t.Fatalf("green: %s: %s", resp.Status, data)
 	}
-	if m := read[design.Mix](t, data); m.InGamut || m.StepsOff < 10 {
+	if m := read[study.Mix](t, data); m.InGamut || m.StepsOff < 10 {
 		t.Errorf("a green that no channel has is said to be made: %+v", m)
 	}
 	for _, tt := range []struct {

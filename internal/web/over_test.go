@@ -12,11 +12,13 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"lampwright/docs"
-	"lampwright/internal/design"
 	"lampwright/internal/dossier"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/project"
 	"lampwright/internal/review"
 	"lampwright/internal/shelf"
+	"lampwright/internal/study"
 )
 
 // TestCourses wants what the page shows over time to be what the design says, of the file and of values that are tried.
@@ -35,7 +37,7 @@ func TestCourses(t *testing.T) {
 		if p == nil {
 			t.Fatal(problems)
 		}
-		r, err := design.Evaluate(context.Background(), p, design.Options{Samples: -1})
+		r, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: -1})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -55,7 +57,7 @@ func TestCourses(t *testing.T) {
 		}
 		var warm warmView
 		post("warmup", map[string]any{"case": "hottest-fan-dead"}, &warm)
-		w, err := r.WarmUp(context.Background(), "hottest-fan-dead", design.Options{})
+		w, err := study.SimulateWarmup(context.Background(), r, "hottest-fan-dead", engine.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -64,7 +66,7 @@ func TestCourses(t *testing.T) {
 		}
 		var fold foldView
 		post("foldback", nil, &fold)
-		f, err := r.Foldback(context.Background(), design.Options{})
+		f, err := study.SimulateFoldback(context.Background(), r, engine.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -73,7 +75,7 @@ func TestCourses(t *testing.T) {
 		}
 		var day dayView
 		post("day", nil, &day)
-		if c, ok := r.Day(); !ok || !day.Given || cmp.Diff(c, day.DayCourse) != "" {
+		if c, ok := study.DailyProgramme(r); !ok || !day.Given || cmp.Diff(c, day.DayCourse) != "" {
 			t.Errorf("the day is %+v, want %+v", day, c)
 		}
 		var dawn dawnView
@@ -131,7 +133,7 @@ func TestDossier(t *testing.T) {
 	if p == nil {
 		t.Fatal(problems)
 	}
-	r, err := design.Evaluate(context.Background(), p, design.Options{})
+	r, err := figure.Evaluate(context.Background(), p, engine.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -10,7 +10,7 @@ import (
 	"strings"
 	"time"
 
-	"lampwright/internal/design"
+	"lampwright/internal/lamp"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
@@ -223,7 +223,7 @@ type want struct {
 
 // wants returns what the design wishes for, and for some figures without a wish which way everybody would have them. A
 // wish is read as the review reads it: a tolerance is a band, a value alone is the least or the most.
-func wants(l *design.Lamp) []want {
+func wants(l *lamp.Lamp) []want {
 	d := &l.Design.Wanted
 	out := []want{}
 	named := map[string]bool{}

@@ -19,19 +19,19 @@ import (
 	"strings"
 	"time"
 
-	"lampwright/internal/design"
+	"lampwright/internal/store"
 )
 
 // Options say what is served. Folder and Shelf must be given.
 type Options struct {
-	Folder string       // of the project; it must exist
-	File   string       // name of the design file in it; empty means lamp.yaml
-	Shelf  fs.FS        // the built-in parts
-	Begin  []Beginning  // what an empty folder can be filled with
-	Others []Other      // projects that may be compared with, and are not written
-	Store  design.Store // where unit responses are kept between runs; nil keeps none
-	Addr   net.Addr     // where the server listens
-	Token  string       // that every request must carry; required unless Addr is a loopback address
+	Folder string      // of the project; it must exist
+	File   string      // name of the design file in it; empty means lamp.yaml
+	Shelf  fs.FS       // the built-in parts
+	Begin  []Beginning // what an empty folder can be filled with
+	Others []Other     // projects that may be compared with, and are not written
+	Store  store.Store // where unit responses are kept between runs; nil keeps none
+	Addr   net.Addr    // where the server listens
+	Token  string      // that every request must carry; required unless Addr is a loopback address
 	// Now is the clock; nil means time.Now.
 	Now func() time.Time
 	// Watch is how often files are looked at while a page is open; 0 means 0.7 s.

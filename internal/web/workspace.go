@@ -15,11 +15,13 @@ import (
 	"sync"
 	"time"
 
-	"lampwright/internal/design"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/review"
 	"lampwright/internal/source"
+	"lampwright/internal/store"
 )
 
 // Bounds of what a workspace keeps.
@@ -38,7 +40,7 @@ type workspace struct {
 	name   string
 	root   *os.Root
 	hub    hub
-	memory design.Memory
+	memory store.Memory
 	shelf  *project.Shelf // the built-in one
 	mine   ownShelf
 	files  fileMemory
@@ -77,7 +79,7 @@ type evaluated struct {
 	job      int    // that computed it
 	of       string // hash of the text
 	quick    bool   // without ranges and pictures, which follow
-	result   *design.Evaluation
+	result   *figure.Evaluation
 	findings []finding.Finding
 	view     *lampView
 	held     *held // view as trials are told against it; nil where it cannot be written down
@@ -97,7 +99,7 @@ func openWorkspace(o Options) (*workspace, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open the project folder: %w", err)
 	}
-	w := &workspace{o: o, name: o.File, root: root, memory: design.Memory{Store: o.Store}, busy: make(chan struct{}, 2), kept: map[string]time.Time{}}
+	w := &workspace{o: o, name: o.File, root: root, memory: store.Memory{Store: o.Store}, busy: make(chan struct{}, 2), kept: map[string]time.Time{}}
 	if w.name == "" {
 		w.name = project.DesignFile
 	}
@@ -457,7 +459,7 @@ func (w *workspace) progress(j *job, done, total int) {
 }
 
 // evaluate computes and judges a project; samples as in design.Options. Without samples it is quick: mends name no height.
-func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples int, progress func(done, total int)) (r *design.Evaluation, findings []finding.Finding, err error) {
+func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples int, progress func(done, total int)) (r *figure.Evaluation, findings []finding.Finding, err error) {
 	select {
 	case w.busy <- struct{}{}:
 		defer func() { <-w.busy }()
@@ -469,7 +471,7 @@ func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples in
 			r, findings, err = nil, nil, errFault
 		}
 	}()
-	r, err = design.Evaluate(ctx, p, design.Options{Samples: samples, Solver: &w.memory, Quick: samples < 0, Progress: progress})
+	r, err = figure.Evaluate(ctx, p, engine.Options{Samples: samples, Solver: &w.memory, Quick: samples < 0, Progress: progress})
 	if err != nil {
 		return nil, nil, err
 	}

@@ -1,0 +1,291 @@
+package figure
+
+import (
+	"fmt"
+	"math"
+
+	"lampwright/internal/engine"
+	"lampwright/internal/lamp"
+	"lampwright/internal/project"
+	"lampwright/internal/quantity"
+	"lampwright/internal/source"
+	"lampwright/internal/spectrum"
+)
+
+// orders makes the order list.
+func (r *Evaluation) orders(l *lamp.Lamp) {
+	type key struct{ kind, id string }
+	at := map[key]int{}
+	line := func(kind string, c project.Common, count int, each float64, priced bool, note string) {
+		k := key{kind, c.ID.S}
+		if i, ok := at[k]; ok {
+			r.BOM[i].Count += count
+			r.BOM[i].Total += float64(count) * each
+			return
+		}
+		at[k] = len(r.BOM)
+		what := c.Name.S
+		if what == "" {
+			what = kind
+		}
+		if c.Invented {
+			r.Invented = true
+		}
+		r.BOM = append(r.BOM, BOMLine{Part: c.ID.S, What: what, Count: count, Each: each, Total: float64(count) * each, Priced: priced, Note: note})
+	}
+	part := func(kind string, c project.Common, count int) { line(kind, c, count, c.Price.SI, c.Price.Set, "") }
+	price, _ := l.Stack.PriceAt(l.Design.Board.Thickness.SI)
+	note := quantity.Format(l.Design.Board.Thickness.SI, quantity.Length) + " core"
+	if area := l.Stack.PriceArea; area.Set {
+		if f := l.Design.Board.Outline().AreaM2() / area.SI; f > 1 { // a hole saves no board
+
+			price *= f
+			note += fmt.Sprintf(", price for %.2f times the priced area", f)
+		}
+	}
+	line("board", l.Stack.Common, 1, price, true, note)
+	for i := range l.Emitters {
+		e := &l.Emitters[i]
+		part("emitter", l.Types[e.Type].Part.Common, 1)
+		if lens := l.Optics[e.Optic].Lens; lens != nil {
+			part("lens", lens.Common, 1)
+		}
+	}
+	part("interface", l.Interface.Common, 1)
+	part("sink", l.Sink.Common, 1)
+	if l.Fan != nil {
+		part("fan", l.Fan.Common, 1)
+	}
+	if l.Design.Sensor != nil {
+		part("sensor", l.Project.Shelf.Sensors.Get(l.Design.Sensor.Part.S).Common, 1)
+	}
+	for _, name := range []source.Text{l.Design.Solder, l.Design.WireAlloy} {
+		if alloy := l.Project.Shelf.Solders.Get(name.S); alloy != nil {
+			if _, twice := at[key{"solder", alloy.ID.S}]; !twice {
+				part("solder", alloy.Common, 1)
+			}
+		}
+	}
+	wire := func(u *project.WireUse) {
+		if u == nil {
+			return
+		}
+		w := l.Project.Shelf.Wires.Get(u.Part.S)
+		metres := int(math.Ceil(u.Length.SI - 1e-9))
+		line("wire", w.Common, metres, w.PricePerM.SI, w.PricePerM.Set, "metres of the pair")
+	}
+	for i := range l.Channels {
+		part("driver", l.Channels[i].Driver.Common, 1)
+		wire(l.Channels[i].Use.Wire)
+	}
+	for _, u := range l.Design.Supplies {
+		part("supply", l.Project.Shelf.Supplies.Get(u.Part.S).Common, 1)
+		wire(u.Wire)
+	}
+	for _, x := range l.Design.Extras {
+		r.BOM = append(r.BOM, BOMLine{What: x.What.S, Count: 1, Each: x.Price.SI, Total: x.Price.SI, Priced: true})
+	}
+}
+
+func (r *Evaluation) partsCost() float64 {
+	sum := 0.0
+	for _, o := range r.BOM {
+		sum += o.Total
+	}
+	return sum
+}
+
+// views fills what pictures and tables show.
+func (r *Evaluation) views(s *engine.System, p lamp.Params, sol engine.Solution, target spectrum.Spectrum) {
+	l := s.Lamp
+	usual := sol.Cases["usual"]
+	for _, c := range s.Cases {
+		if st, ok := sol.Cases[c.Key]; ok {
+			r.Cases = append(r.Cases, caseOf(l, c.Key, c.Title, c.RoomK, c.AirK, c.FanFailure, st, s.Board, c.Cool))
+		}
+	}
+	placed := l.Sources()
+	for i := range l.Emitters {
+		e := &l.Emitters[i]
+		k := &l.Types[e.Type]
+		duty := l.Channels[e.Channel].Duty()
+		v := EmitterView{
+			At: [3]float64{placed[i].XM, placed[i].YM, placed[i].ZM}, Aim: placed[i].Aim(),
+			Label: e.Label, Channel: l.Channels[e.Channel].Name, Part: k.Part.ID.S, XM: e.XM, YM: e.YM,
+			BodyLM: k.Part.Body.Length.SI, BodyWM: k.Part.Body.Width.SI, DieA: usual.States[i].DieCurrentA, VoltageV: usual.States[i].VoltageV,
+			ElectricalW: duty * usual.States[i].ElectricalW, RadiantW: duty * usual.States[i].RadiantW, HeatW: duty * usual.States[i].HeatW, Notes: append(k.Model.Strayed(usual.States[i]), k.Shift.Strayed(k.Part.ID.S, usual.States[i].DieCurrentA)...),
+		}
+		if lens := l.Optics[e.Optic].Lens; lens != nil {
+			v.Lens, v.LensM = lens.ID.S, lens.Diameter.SI
+		}
+		r.Emitters = append(r.Emitters, v)
+	}
+	lo, hi, step := s.SpectrumOf(0, sol.EmittedW).Grid()
+	for nm := lo; nm <= hi; nm += step {
+		r.Spectrum.LambdaNM = append(r.Spectrum.LambdaNM, float64(nm))
+	}
+	for i := range r.Spectrum.LambdaNM {
+		r.Spectrum.Target = append(r.Spectrum.Target, target.At(r.Spectrum.LambdaNM[i]))
+	}
+	for i := range l.Channels {
+		ch := &l.Channels[i]
+		sp := s.SpectrumOf(i, sol.EmittedW)
+		row := make([]float64, len(r.Spectrum.LambdaNM))
+		for j, nm := range r.Spectrum.LambdaNM {
+			row[j] = sp.At(nm)
+		}
+		r.Spectrum.Channels = append(r.Spectrum.Channels, row)
+		v := sol.Values
+		r.Channels = append(r.Channels, ChannelView{
+			Name: ch.Name, CurrentA: ch.CurrentA, StringA: v[ch.Name+".current"], TypicalV: v[ch.Name+".voltage"], ColdHighV: v[ch.Name+".voltage-cold"], HotLowV: v[ch.Name+".voltage-hot"],
+			ElectricalW: v[ch.Name+".power"], RadiantW: v[ch.Name+".radiant"], LumenLm: v[ch.Name+".flux"], PPFUmolS: v[ch.Name+".ppf"], DriverInW: v[ch.Name+".driver-input"], WireDropV: v[ch.Name+".wire-drop"],
+		})
+	}
+	r.Target = makeMap(l.TargetName(), s.Light.Target, sol.EmittedW)
+	if s.Light.Surface != nil {
+		r.Surface = makeMap("water surface", s.Light.Surface, sol.EmittedW)
+	}
+	b := l.Design.Board
+	x0, x1, y0, y1 := b.Outline().Bounds()
+	r.Board = BoardView{Shape: b.Shape.S, LengthM: x1 - x0, WidthM: y1 - y0}
+	for _, p := range b.Corners {
+		r.Board.Corners = append(r.Board.Corners, [2]float64{p.X.SI, p.Y.SI})
+	}
+	for _, h := range b.HoleShapes() {
+		r.Board.Holes = append(r.Board.Holes, BoardHole{XM: h.Rect.XM, YM: h.Rect.YM, DiameterM: 2 * h.RadiusM, LengthM: h.Rect.WidthM, WidthM: h.Rect.HeightM})
+	}
+	r.Board.ContactXM, r.Board.ContactYM, r.Board.ContactLM, r.Board.ContactWM = l.ContactOf()
+	if d := l.Design.Sensor; d != nil {
+		r.Board.HasSensor, r.Board.SensorXM, r.Board.SensorYM = true, d.At.X.SI, d.At.Y.SI
+	}
+	pl := l.Design.Place
+	r.Place = InstallationView{Kind: pl.Kind.S, LengthM: pl.Inside.Length.SI, WidthM: pl.Inside.Width.SI, HeightM: pl.Inside.Height.SI, WaterM: pl.Water.SI, SubstrateM: pl.Substrate.SI, HangingM: pl.Hanging.SI}
+	r.Place.TiltRad, r.Place.TowardsRad = pl.TiltRad()
+	r.Notes = append(r.Notes, l.Notes...)
+	if usual.Runaway {
+		r.Notes = append(r.Notes, "the lamp does not settle on the usual day: maps, spectra and flows show where the loop was stopped, which is nowhere")
+	}
+	r.heatViews(s, usual)
+	r.energyFlows(s, sol)
+}
+
+// heatViews fills the map of the board and the way down through its hottest emitter, on the usual day.
+func (r *Evaluation) heatViews(s *engine.System, st engine.State) {
+	airK := s.Cases[0].AirK
+	nodeRise := st.Sink.BaseK - airK
+	ras := s.Board.Heat.Raster
+	r.BoardHeat = HeatMap{X0M: ras.X0M, Y0M: ras.Y0M, StepM: ras.StepM, NX: ras.NX, NY: ras.NY}
+	for _, rise := range s.Board.Surface(st.HeatW, nodeRise) {
+		if math.IsNaN(rise) {
+			r.BoardHeat.TempK = append(r.BoardHeat.TempK, 0)
+			continue
+		}
+		r.BoardHeat.TempK = append(r.BoardHeat.TempK, airK+rise)
+	}
+	hot := 0
+	for i, t := range st.JunctionK {
+		if t > st.JunctionK[hot] {
+			hot = i
+		}
+	}
+	step := func(name string, hotK, coldK float64) {
+		r.Stack = append(r.Stack, LayerView{Name: name, HotK: hotK, ColdK: coldK})
+	}
+	// The package's resistance ends at the mean under the pad, the cut begins in its middle: the difference between the
+	// two is a matter of where one looks, and no layer's.
+	step(s.Lamp.Emitters[hot].Label+": junction to solder point", st.JunctionK[hot], st.SolderK[hot])
+	last := st.SolderK[hot]
+	layers := s.Board.Cut(hot, st.HeatW, nodeRise)
+	if len(layers) > 0 {
+		middle := airK + layers[0].TopK
+		step("mean under the pad to its middle", last, middle)
+		last = middle
+	}
+	for _, d := range layers {
+		step(d.Name, last, airK+d.LowK)
+		last = airK + d.LowK
+	}
+	under := st.Sink.BaseK + s.Board.SpreadAt(hot, st.HeatW)
+	step("interface", last, under)
+	step("spreading in the sink's base", under, st.Sink.BaseK)
+	step("sink to air", st.Sink.BaseK, airK)
+}
+
+func makeMap(title string, m *engine.UnitMap, leavesW []float64) *Map {
+	return &Map{Title: title, LengthM: m.LengthM, WidthM: m.WidthM, NX: m.Nx, NY: m.Ny, PPFD: engine.Combine(m.Ppfd, leavesW), Lux: engine.Combine(m.Lux, leavesW)}
+}
+
+// The places that watts go through, from the wall plug to the plants.
+const (
+	AtWall     = "wall plug"
+	atSupply   = "supply"
+	atDrivers  = "drivers"
+	atEmitters = "emitters"
+	atLenses   = "lenses"
+	atLight    = "light of the lamp"
+	atWater    = "in the water"
+)
+
+// flow follows each watt from the wall plug to the target.
+func (r *Evaluation) energyFlows(s *engine.System, sol engine.Solution) {
+	l, v := s.Lamp, sol.Values
+	add := func(from, to string, w float64, loss bool) {
+		if w > 1e-9 {
+			r.Flow = append(r.Flow, EnergyFlow{From: from, To: to, Watts: w, Loss: loss})
+		}
+	}
+	supplied, mains, wire, driverIn := 0.0, 0.0, 0.0, 0.0
+	for i := range l.Channels {
+		ch := &l.Channels[i]
+		in := v[ch.Name+".driver-input"]
+		driverIn += in
+		if ch.Supply >= 0 {
+			supplied += in
+		} else {
+			mains += in
+		}
+		wire += ch.Duty() * v[ch.Name+".wire-drop"] * v[ch.Name+".current"] * float64(ch.Strings)
+	}
+	fanW := 0.0
+	if l.Fan != nil {
+		fanW = l.Fan.Power.SI * s.Cases[0].Cool.Fan.PowerRatio
+	}
+	wall := v["wall.power"]
+	if len(l.Design.Supplies) > 0 {
+		add(AtWall, atSupply, wall-mains, false)
+		add(AtWall, atDrivers, mains, false)
+		add(atSupply, "heat in supply and its wire", wall-mains-supplied-fanW, true)
+		add(atSupply, atDrivers, supplied, false)
+		add(atSupply, "fan", fanW, true)
+	} else {
+		add(AtWall, atDrivers, mains, false)
+		add(AtWall, "fan", fanW, true)
+	}
+	power := v["lamp.power"]
+	add(atDrivers, "heat in drivers", driverIn-power-wire, true)
+	add(atDrivers, "heat in wires", wire, true)
+	add(atDrivers, atEmitters, power, false)
+	dies := 0.0
+	for i := range l.Channels {
+		dies += v[l.Channels[i].Name+".radiant"]
+	}
+	out := v["lamp.radiant"]
+	add(atEmitters, "heat in emitters", power-dies, true)
+	add(atEmitters, atLenses, dies, false)
+	add(atLenses, "lost in lenses", dies-out, true)
+	add(atLenses, atLight, out, false)
+	add(atLight, "misses "+l.OpeningName(), out*v["light.spill"], true)
+	add(atLight, "out through the dry panes", out*v["light.dry-glass"], true)
+	target := l.TargetName()
+	// What arrives and is sent up again is not spent there.
+	stays := out * v["light.reaches"] * (1 - l.Design.Place.Reflectance.SI)
+	if s.Light.Surface != nil {
+		add(atLight, "sent back by the water", out*v["light.reflected"], true)
+		add(atLight, atWater, out*v["light.enters"], false)
+		add(atWater, "absorbed by the water, or out again", out*v["light.enters"]-stays, true)
+		add(atWater, target, stays, false)
+		return
+	}
+	add(atLight, "sent back by the "+target, out*v["light.meets"]-stays, true)
+	add(atLight, target, stays, false)
+}
