@@ -152,7 +152,7 @@ func run(ctx context.Context, p *project.Project, o engine.Options, trials []tri
 	if err != nil {
 		return nil, err
 	}
-	hot, cost := base.Value("lamp.junction-hottest"), base.Value("cost.parts")
+	hot, cost := base.Value("lamp.junction-max-ambient"), base.Value("cost.bom")
 	var out []Option
 	for i, t := range trials {
 		q := *p
@@ -169,7 +169,7 @@ func run(ctx context.Context, p *project.Project, o engine.Options, trials []tri
 			for _, f := range r.Figures {
 				opt.Values[f.Key] = f.Value
 			}
-			opt.DeltaK, opt.Delta = r.Value("lamp.junction-hottest")-hot, r.Value("cost.parts")-cost
+			opt.DeltaK, opt.Delta = r.Value("lamp.junction-max-ambient")-hot, r.Value("cost.bom")-cost
 			if opt.Delta > 0.005 && opt.DeltaK < 0 {
 				opt.KPerEUR = -opt.DeltaK / opt.Delta
 			}
@@ -205,15 +205,15 @@ var Heat = Table{
 	[]string{"hottest junction", "fan stopped", "against now", "parts", "against now", "kelvin per euro"},
 	func(o Option) []string {
 		dead, per := "", ""
-		if v, ok := o.Values["lamp.junction-fan-dead"]; ok {
+		if v, ok := o.Values["lamp.junction-max-ambient-fan-failure"]; ok {
 			dead = quantity.Format(v, quantity.Temperature)
 		}
 		if o.KPerEUR != 0 {
 			per = quantity.Signed(o.KPerEUR, 2)
 		}
 		return []string{
-			quantity.Format(o.Values["lamp.junction-hottest"], quantity.Temperature), dead, quantity.Signed(o.DeltaK, 1) + " K",
-			quantity.Format(o.Values["cost.parts"], quantity.Money), quantity.Signed(o.Delta, 2) + " EUR", per,
+			quantity.Format(o.Values["lamp.junction-max-ambient"], quantity.Temperature), dead, quantity.Signed(o.DeltaK, 1) + " K",
+			quantity.Format(o.Values["cost.bom"], quantity.Money), quantity.Signed(o.Delta, 2) + " EUR", per,
 		}
 	},
 }
@@ -224,8 +224,8 @@ var Light = Table{
 	func(o Option) []string {
 		return []string{
 			quantity.Format(o.Values["target.ppfd"], quantity.PPFD), quantity.Format(o.Values["target.uniformity"], quantity.Ratio),
-			quantity.Format(o.Values["light.spill"], quantity.Ratio), quantity.Format(o.Values["light.reaches"], quantity.Ratio),
-			quantity.Format(o.Values["lamp.flux"], quantity.Flux), quantity.Format(o.Values["cost.parts"], quantity.Money),
+			quantity.Format(o.Values["light.spill"], quantity.Ratio), quantity.Format(o.Values["light.incident-substrate"], quantity.Ratio),
+			quantity.Format(o.Values["lamp.flux"], quantity.Flux), quantity.Format(o.Values["cost.bom"], quantity.Money),
 		}
 	},
 }

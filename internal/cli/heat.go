@@ -15,7 +15,7 @@ import (
 
 type warmupCmd struct {
 	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
-	Case string `enum:"usual,hottest,usual-fan-dead,hottest-fan-dead" default:"usual" help:"Day to follow: usual, hottest, and with the fan stopped usual-fan-dead or hottest-fan-dead."`
+	Case string `enum:"usual,hottest,fan-failure,max-ambient-fan-failure" default:"typical" help:"Day to follow: usual, hottest, and with the fan stopped fan-failure or max-ambient-fan-failure."`
 	JSON bool   `name:"json" help:"Print as JSON."`
 }
 
@@ -28,7 +28,7 @@ func (c *warmupCmd) Run(r *run) error {
 	if keys := caseKeys(result); !slices.Contains(keys, c.Case) {
 		return fmt.Errorf("this lamp has no case %s; it has %s", c.Case, strings.Join(keys, ", "))
 	}
-	w, err := study.SimulateWarmup(r.ctx, result, c.Case, engine.Options{})
+	w, err := study.SimulateWarmup(r.ctx, result, engine.CaseKey(c.Case), engine.Options{})
 	if err != nil {
 		return err
 	}
@@ -51,7 +51,7 @@ func (c *warmupCmd) Run(r *run) error {
 // caseKeys returns the days for which a lamp was computed: those with the fan stopped are not there without a fan.
 func caseKeys(result *figure.Evaluation) (keys []string) {
 	for _, c := range result.Cases {
-		keys = append(keys, c.Key)
+		keys = append(keys, string(c.Key))
 	}
 	return keys
 }

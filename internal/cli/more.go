@@ -17,7 +17,7 @@ import (
 func (r *run) more(result *figure.Evaluation, o engine.Options) ([]dossier.Table, error) {
 	var out []dossier.Table
 	warm := dossier.Table{Title: "Warm-up"}
-	if w, err := study.SimulateWarmup(r.ctx, result, "usual", o); err != nil {
+	if w, err := study.SimulateWarmup(r.ctx, result, "typical", o); err != nil {
 		warm.Text = capital(err.Error()) + "."
 	} else {
 		warm = dossier.WarmTable(w, looked)
@@ -63,7 +63,7 @@ func boardTable(list []choose.Option) dossier.Table {
 		if o.KPerEUR != 0 {
 			per = quantity.Signed(o.KPerEUR, 2)
 		}
-		t.Rows = append(t.Rows, []string{name, temp(o.Values["lamp.junction-hottest"]), quantity.Signed(o.DeltaK, 1) + " K", quantity.Format(o.Values["cost.parts"], quantity.Money), quantity.Signed(o.Delta, 2) + " EUR", per})
+		t.Rows = append(t.Rows, []string{name, temp(o.Values["lamp.junction-max-ambient"]), quantity.Signed(o.DeltaK, 1) + " K", quantity.Format(o.Values["cost.bom"], quantity.Money), quantity.Signed(o.Delta, 2) + " EUR", per})
 	}
 	return t
 }

@@ -124,7 +124,7 @@ func headline(r *figure.Evaluation) string {
 		return f.Text()
 	}
 	return fmt.Sprintf("%s at the wall, %s of light, %s at the target; junctions to %s on the hottest day; parts for %s",
-		text("wall.power"), text("lamp.flux"), text("target.ppfd"), text("lamp.junction-hottest"), text("cost.parts"))
+		text("mains.power"), text("lamp.flux"), text("target.ppfd"), text("lamp.junction-max-ambient"), text("cost.bom"))
 }
 
 // printBrief gives notes a line each; checks that hold are counted only.

@@ -217,9 +217,9 @@ func TestWildResults(t *testing.T) {
 	check(t, write(t, &figure.Evaluation{Result: &figure.Result{}}, nil, Options{}))
 	nan, inf := math.NaN(), math.Inf(1)
 	r := &figure.Evaluation{Result: &figure.Result{
-		Name: "wild", Figures: []figure.Figure{{Key: "a.b", Title: "t", Value: nan, Lo: -inf, Hi: inf, Dim: quantity.Power}, {Key: "wall.power", Title: "p", Value: inf, Dim: quantity.Power}},
+		Name: "wild", Figures: []figure.Figure{{Key: "a.b", Title: "t", Value: nan, Lo: -inf, Hi: inf, Dim: quantity.Power}, {Key: "mains.power", Title: "p", Value: inf, Dim: quantity.Power}},
 		Channels: []figure.ChannelView{{Name: "a", CurrentA: nan, ColdHighV: inf}}, Emitters: []figure.EmitterView{{Label: "a 1", XM: nan, DieA: inf}},
-		Cases: []figure.CaseView{{Key: "usual", Title: "usual day", RoomK: nan, SolderK: []float64{nan}, JunctionK: []float64{inf}, Runaway: true}},
+		Cases: []figure.CaseView{{Key: "typical", Title: "usual day", RoomK: nan, SolderK: []float64{nan}, JunctionK: []float64{inf}, Runaway: true}},
 		Board: figure.BoardView{Shape: "disc", LengthM: inf, WidthM: nan}, Place: figure.InstallationView{LengthM: nan},
 		Target:   &figure.Map{NX: 1, NY: 1, LengthM: 1, WidthM: 1, PPFD: []float64{nan}, Lux: []float64{1}},
 		Spectrum: figure.SpectrumView{LambdaNM: []float64{400, nan}, Channels: [][]float64{{inf, 1}}}, Flow: []figure.EnergyFlow{{From: "a", To: "b", Watts: nan}},

@@ -107,7 +107,7 @@ func boardHeat(r *figure.Evaluation) draw.Picture {
 func layers(r *figure.Evaluation, id string, width float64) draw.Picture {
 	l := draw.Layers{ID: id, Width: width}
 	for _, c := range r.Cases {
-		if e, ok := hottest(c); ok && c.Key == "usual" && e < len(r.Emitters) {
+		if e, ok := hottest(c); ok && c.Key == "typical" && e < len(r.Emitters) {
 			l.Emitter = r.Emitters[e].Label
 		}
 	}

@@ -256,14 +256,14 @@ func (b *builder) tiles(v *view) {
 	for _, key := range []struct{ key, title string }{
 		{"target.ppfd", "mean PPFD at the " + b.target()},
 		{"target.uniformity", "least over mean there"},
-		{"target.daily-light", "day's light there"},
+		{"target.dli", "day's light there"},
 		{"light.spill", "of the light misses the place"},
 		{"lamp.cct", "colour temperature"},
 		{"lamp.ra", "colour rendering Ra"},
-		{"lamp.junction-hottest", "hottest junction, hottest day"},
-		{"wall.power", "at the wall plug"},
-		{"wall.photon-efficacy", "photons per joule at the plug"},
-		{"cost.parts", "all parts"},
+		{"lamp.junction-max-ambient", "hottest junction, hottest day"},
+		{"mains.power", "at the wall plug"},
+		{"mains.ppe", "photons per joule at the plug"},
+		{"cost.bom", "all parts"},
 	} {
 		if f, ok := b.r.Figure(key.key); ok {
 			value, spread := valueOf(f)
@@ -299,14 +299,14 @@ func (b *builder) wanted(v *view) {
 	}{
 		{w.PPFD, "mean PPFD at the " + b.target(), "target.ppfd", within},
 		{w.Uniformity, "uniformity, least over mean", "target.uniformity", atLeast},
-		{w.DLI, "day's light (DLI)", "target.daily-light", within},
+		{w.DLI, "day's light (DLI)", "target.dli", within},
 		{w.CCT, "colour temperature", "lamp.cct", within},
 		{w.Ra, "colour rendering Ra", "lamp.ra", atLeast},
 		{w.Rf, "colour fidelity Rf", "lamp.rf", atLeast},
 		{w.R9, "rendering of saturated red R9", "lamp.r9", atLeast},
-		{w.Junction, "hottest junction on the hottest day", "lamp.junction-hottest", atMost},
+		{w.Junction, "hottest junction on the hottest day", "lamp.junction-max-ambient", atMost},
 		{w.Spill, "light that misses the place", "light.spill", atMost},
-		{w.Budget, "price of all parts", "cost.parts", atMost},
+		{w.Budget, "price of all parts", "cost.bom", atMost},
 	} {
 		if !x.want.Set {
 			continue
@@ -619,7 +619,7 @@ func (b *builder) sources(v *view, citations map[string]string) {
 }
 
 func (b *builder) placeTexts(v *view) {
-	for _, key := range []string{"light.spill", "light.dry-glass", "light.reflected", "light.enters", "light.reaches"} {
+	for _, key := range []string{"light.spill", "light.glass-loss", "light.reflected", "light.transmitted", "light.incident-substrate"} {
 		if f, ok := b.r.Figure(key); ok {
 			value, _ := valueOf(f)
 			v.PlaceTexts = append(v.PlaceTexts, capital(f.Title)+": "+value+".")

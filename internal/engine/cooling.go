@@ -64,12 +64,12 @@ type geometry interface {
 
 // coolGeometry returns the cooling of a sink of fins or pins.
 func coolGeometry(l *lamp.Lamp, solver Solver, airK, pressurePa float64, withFan bool, g geometry) (Cooling, error) {
-	in := CoolingInputs{shape: g, orientation: l.Orientation(), TiltRad: l.Design.Sink.Tilt.SI, airK: airK, pressurePa: pressurePa}
+	in := CoolingInputs{Shape: g, Orientation: l.Orientation(), TiltRad: l.Design.Sink.Tilt.SI, AirK: airK, PressurePa: pressurePa}
 	if withFan {
 		share, stated := l.FanShare()
-		in.Forced, in.fan = true, l.FanDrive(share)
+		in.Forced, in.Fan = true, l.FanDrive(share)
 		if !stated {
-			in.fractions = []float64{lamp.AssumedThrough.Lo, share, lamp.AssumedThrough.Hi}
+			in.Fractions = []float64{lamp.AssumedThrough.Lo, share, lamp.AssumedThrough.Hi}
 		}
 	}
 	c, err := solver.Cooling(in)
@@ -81,17 +81,17 @@ func coolGeometry(l *lamp.Lamp, solver Solver, airK, pressurePa float64, withFan
 
 // Cooling computes a sink of fins or pins at each of sampleRises.
 func (Direct) Cooling(in CoolingInputs) (Cooling, error) {
-	out := Cooling{blown: in.Forced, airK: in.airK}
+	out := Cooling{blown: in.Forced, airK: in.AirK}
 	var x, y []float64
 	for _, rise := range sampleRises {
-		c, p, err := in.at(in.airK+rise, in.fan.ChannelShare)
+		c, p, err := in.at(in.AirK+rise, in.Fan.ChannelShare)
 		if err != nil {
 			return out, err
 		}
 		if !(c.ConductanceWK > 0) {
 			continue // the fan's own heat warms the air above so small a rise
 		}
-		x, y = append(x, in.airK+rise), append(y, c.ConductanceWK)
+		x, y = append(x, in.AirK+rise), append(y, c.ConductanceWK)
 		if rise == referenceRiseK {
 			out.film, out.Fan, out.RelUnc, out.Method, out.Source = c, p, c.RelUncertainty, c.Method, c.Source
 			out.Notes = append(append([]string(nil), c.Notes...), p.Notes...)
@@ -104,10 +104,10 @@ func (Direct) Cooling(in CoolingInputs) (Cooling, error) {
 	if out.ConductanceWK, err = curve.New(x, y); err != nil {
 		return out, err
 	}
-	if nominal := out.film.ConductanceWK; len(in.fractions) > 0 && nominal > 0 {
-		out.shares = in.fractions
-		out.factors, err = flowFractionFactors(in.fractions, nominal, func(share float64) (float64, error) {
-			c, _, err := in.at(in.airK+referenceRiseK, share)
+	if nominal := out.film.ConductanceWK; len(in.Fractions) > 0 && nominal > 0 {
+		out.shares = in.Fractions
+		out.factors, err = flowFractionFactors(in.Fractions, nominal, func(share float64) (float64, error) {
+			c, _, err := in.at(in.AirK+referenceRiseK, share)
 			return c.ConductanceWK, err
 		})
 	}
@@ -119,19 +119,19 @@ const referenceRiseK = 30
 
 // at computes the sink at a base temperature, with a fraction of the fan's flow between its fins.
 func (in CoolingInputs) at(baseK, share float64) (c sink.Cooling, p sink.Point, err error) {
-	fins, finned := in.shape.(sink.PlateFin)
-	pins, _ := in.shape.(sink.PinFin)
-	fan := in.fan
+	fins, finned := in.Shape.(sink.PlateFin)
+	pins, _ := in.Shape.(sink.PinFin)
+	fan := in.Fan
 	fan.ChannelShare = share
 	switch {
 	case in.Forced && finned:
-		return fins.WithFan(fan, in.orientation, baseK, in.airK, in.airK, in.pressurePa)
+		return fins.WithFan(fan, in.Orientation, baseK, in.AirK, in.AirK, in.PressurePa)
 	case in.Forced:
-		return forcedPins(pins, fan, baseK, in.airK, in.pressurePa)
+		return forcedPins(pins, fan, baseK, in.AirK, in.PressurePa)
 	case finned && in.TiltRad > 0:
-		c, err = fins.NaturalTilted(in.TiltRad, baseK, in.airK, in.airK, in.pressurePa)
+		c, err = fins.NaturalTilted(in.TiltRad, baseK, in.AirK, in.AirK, in.PressurePa)
 	default:
-		c, err = in.shape.Natural(in.orientation, baseK, in.airK, in.airK, in.pressurePa)
+		c, err = in.Shape.Natural(in.Orientation, baseK, in.AirK, in.AirK, in.PressurePa)
 	}
 	return c, p, err
 }

@@ -75,7 +75,7 @@ func TestPinsWithFan(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if on, off := r.Value("sink.temperature"), r.Value("sink.temperature-usual-fan-dead"); on > off-5 {
+	if on, off := r.Value("sink.temperature"), r.Value("sink.temperature-fan-failure"); on > off-5 {
 		t.Errorf("fan on %.1f K, stopped %.1f K", on, off)
 	}
 	if f := r.Value("fan.flow"); f <= 0 || f > 50.0/3600 {

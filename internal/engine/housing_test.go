@@ -28,7 +28,7 @@ func TestHousing(t *testing.T) {
 	beside := plate.FaceWK(base, air, sink.StandardPressurePa)
 	lamptest.Near(t, "what a housing without a joint sheds", tight.Value("housing.heat"), beside*(base-air), 0.005*beside*(base-air), "limit: conductances add; the film between two rises of the samples runs straight")
 	lamptest.Near(t, "temperature of that housing", tight.Value("housing.temperature"), base, 1e-6, "limit")
-	lamptest.Near(t, "what the sink sheds beside it", tight.Value("lamp.heat")-tight.Value("board.faces")-tight.Value("housing.heat"), 0.2*(base-air), 1e-4, "5 K/W")
+	lamptest.Near(t, "what the sink sheds beside it", tight.Value("lamp.heat")-tight.Value("board.face-loss")-tight.Value("housing.heat"), 0.2*(base-air), 1e-4, "5 K/W")
 
 	// Closed form: node · (0.2 + G_h + L) = s · 2 W, with what the board's response says of L and s.
 	b := tight.Sys.Board
@@ -45,7 +45,7 @@ func TestHousing(t *testing.T) {
 	all := c.HousingW + c.FaceW + 0.2*(c.SinkK-c.AirK)
 	lamptest.Near(t, "watts shed", all, c.HeatW, 1e-5, "what goes in comes out")
 
-	w, err := study.SimulateWarmup(context.Background(), half, "usual", lamptest.Quick())
+	w, err := study.SimulateWarmup(context.Background(), half, "typical", lamptest.Quick())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -97,13 +97,13 @@ func LightInputsOf(l *lamp.Lamp, o Options) (LightInputs, error) {
 	if err != nil {
 		return LightInputs{}, fmt.Errorf("light in the place: %w", err)
 	}
-	in := LightInputs{tank: t, Emitters: l.Sources(), CellM: o.CellEdgeM(l), notes: WaterNotes(l)}
+	in := LightInputs{Tank: t, Emitters: l.Sources(), CellM: o.CellEdgeM(l), Notes: WaterNotes(l)}
 	for _, left := range l.LeftOut() {
-		in.notes = append(in.notes, "left out here: "+left+"; `lampwright trace` follows it")
+		in.Notes = append(in.Notes, "left out here: "+left+"; `lampwright trace` follows it")
 	}
 	for i := range l.Types {
 		k := &l.Types[i]
-		in.units, in.umolJ, in.lmW = append(in.units, k.Unit), append(in.umolJ, k.UmolJ), append(in.lmW, k.LmW)
+		in.Units, in.UmolJ, in.LmW = append(in.Units, k.Unit), append(in.UmolJ, k.UmolJ), append(in.LmW, k.LmW)
 	}
 	for i := range l.Emitters {
 		in.Types = append(in.Types, l.Emitters[i].Type)

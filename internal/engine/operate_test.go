@@ -41,7 +41,7 @@ func TestClosedForm(t *testing.T) {
 	lamptest.Near(t, "junction", r.Value("a.junction"), roomK+top+dieRise, tol, "series of resistances")
 	lamptest.Near(t, "sink", r.Value("sink.temperature"), roomK+sink, tol, "series of resistances")
 	lamptest.Near(t, "heat", r.Value("lamp.heat"), heat, 1e-9, "3 V · 1 A − 1 W")
-	lamptest.Near(t, "junction, hottest day", r.Value("a.junction-hottest"), roomK+10+top+dieRise, tol, "10 K warmer air")
+	lamptest.Near(t, "junction, hottest day", r.Value("a.junction-max-ambient"), roomK+10+top+dieRise, tol, "10 K warmer air")
 	// An electrical resistance counts against electrical power (JESD51-51): 5 K/W · 3 W = 15 K.
 	el := lamptest.Evaluate(t, lamptest.Change{"resistance_kind: real", "resistance_kind: electrical"})
 	lamptest.Near(t, "junction by an electrical resistance", el.Value("a.junction")-el.Value("a.solder"), 15, 1e-6, "JESD51-51")
@@ -130,10 +130,10 @@ func TestFixedPoint(t *testing.T) {
 			continue
 		}
 		if s.Rounds > 40 {
-			t.Errorf("%s: the loop took %d rounds", c.Title, s.Rounds)
+			t.Errorf("%s: the loop took %d rounds", c.Key.Title(), s.Rounds)
 		}
 		if moved := engine.Iterate(l, p, sys.Board, c.Cool, c.AirK, &s); moved > 1e-3 {
-			t.Errorf("%s: a further round moves a junction by %g K", c.Title, moved)
+			t.Errorf("%s: a further round moves a junction by %g K", c.Key.Title(), moved)
 		}
 		// From far off it comes to the same place: a gain below 1 has one fixed point.
 		before := append([]float64(nil), s.JunctionK...)
@@ -145,7 +145,7 @@ func TestFixedPoint(t *testing.T) {
 		}
 		for i, k := range s.JunctionK {
 			if math.Abs(k-before[i]) > 2e-3/(1-math.Max(0, s.Gain)) {
-				t.Errorf("%s: emitter %d settles at %.4f K from one side and at %.4f K from another", c.Title, i, before[i], k)
+				t.Errorf("%s: emitter %d settles at %.4f K from one side and at %.4f K from another", c.Key.Title(), i, before[i], k)
 			}
 		}
 	}
@@ -181,10 +181,10 @@ func TestRunawayIsBounded(t *testing.T) {
 	}
 	for _, c := range r.Cases {
 		if !c.Runaway || c.LoopGain < 1 {
-			t.Errorf("%s: runaway %v, gain %.3f; want true and more than 1", c.Title, c.Runaway, c.LoopGain)
+			t.Errorf("%s: runaway %v, gain %.3f; want true and more than 1", c.Key.Title(), c.Runaway, c.LoopGain)
 		}
 		if c.Iterations > 200 {
-			t.Errorf("%s: %d rounds", c.Title, c.Iterations)
+			t.Errorf("%s: %d rounds", c.Key.Title(), c.Iterations)
 		}
 	}
 	for _, f := range r.Figures {
@@ -206,9 +206,9 @@ func TestRunawayIsBounded(t *testing.T) {
 // temperature adds to it.
 func TestRoom(t *testing.T) {
 	flat := lamptest.Evaluate(t)
-	lamptest.Near(t, "rise of the junction with the room, flat", flat.Value("a.junction-hottest")-flat.Value("a.junction"), 10, 0.01, "linear system")
+	lamptest.Near(t, "rise of the junction with the room, flat", flat.Value("a.junction-max-ambient")-flat.Value("a.junction"), 10, 0.01, "linear system")
 	falling := lamptest.Evaluate(t, lamptest.Change{"{-50 °C: 100 %, 400 °C: 100 %}", "{25 °C: 100 %, 425 °C: 20 %}"})
-	if rise := falling.Value("a.junction-hottest") - falling.Value("a.junction"); rise <= 10 {
+	if rise := falling.Value("a.junction-max-ambient") - falling.Value("a.junction"); rise <= 10 {
 		t.Errorf("with light that falls, 10 K more in the room make %.3f K more in the junction; want more than 10 K", rise)
 	}
 	canopy := lamptest.Evaluate(t, lamptest.Change{"sink: {part: block}", "sink: {part: block, canopy_rise: 7 K}"})
@@ -219,7 +219,7 @@ func TestRoom(t *testing.T) {
 func TestDeadFan(t *testing.T) {
 	r := lamptest.EvaluateProject(t, lamptest.Example(t, "planted-tank-first"), lamptest.Quick())
 	on, dead := r.Cases[1], r.Cases[3]
-	if on.Key != "hottest" || dead.Key != "hottest-fan-dead" {
+	if on.Key != "max-ambient" || dead.Key != "max-ambient-fan-failure" {
 		t.Fatalf("cases are %s and %s", on.Key, dead.Key)
 	}
 	for i := range on.JunctionK {
@@ -306,10 +306,10 @@ func TestAnyLamp(t *testing.T) {
 		}
 		for _, c := range r.Cases {
 			if c.Iterations > 200 {
-				rt.Fatalf("%s: %d rounds", c.Title, c.Iterations)
+				rt.Fatalf("%s: %d rounds", c.Key.Title(), c.Iterations)
 			}
 			if !c.Runaway && c.LoopGain >= 1 {
-				rt.Fatalf("%s: a gain of %.3f and no runaway", c.Title, c.LoopGain)
+				rt.Fatalf("%s: a gain of %.3f and no runaway", c.Key.Title(), c.LoopGain)
 			}
 		}
 		if got, want := r.Value("lamp.heat"), r.Value("lamp.power")-r.Value("lamp.radiant"); math.Abs(got-want) > 1e-6 {

@@ -12,7 +12,7 @@ type Options struct {
 	HeatRelErr float64 // wanted relative error of the board's field; 0 means 2 %, well below what datasheets leave open
 	Samples    int     // lamps drawn from the tolerances for the 10–90 % ranges; 0 means 200, below 0 none
 	Solver     Solver  // answers the slow questions; nil computes each anew
-	seed       uint64  // of those draws
+	Seed       uint64  // of those draws
 	// Quick leaves out the search for heights that would mend a finding, which traces light again and again: for a
 	// lamp whose values are just being moved.
 	Quick bool

@@ -123,14 +123,14 @@ func TestFanAndStillAirErrApart(t *testing.T) {
 	}
 	uncertain := func(key string) float64 {
 		for _, c := range r.Sys.Cases {
-			if c.Key == key {
+			if string(c.Key) == key {
 				return c.Cool.RelUnc
 			}
 		}
 		return math.NaN()
 	}
-	lamptest.Near(t, "still air", still, uncertain("hottest-fan-dead"), 0.001, "its own method's error")
-	lamptest.Near(t, "fan on", blown, uncertain("hottest"), 0.001, "its own method's error")
+	lamptest.Near(t, "still air", still, uncertain("max-ambient-fan-failure"), 0.001, "its own method's error")
+	lamptest.Near(t, "fan on", blown, uncertain("max-ambient"), 0.001, "its own method's error")
 	// Two even draws of width ± a and ± b: the standard error of their product is a b/(3 √n).
 	lamptest.Near(t, "drawn apart", together, 0, 4*still*blown/3/math.Sqrt(n), "independence")
 }
@@ -164,7 +164,7 @@ func TestCanopyCounts(t *testing.T) {
 	for _, tt := range []struct{ Side, Want float64 }{{-1, -5}, {1, 10}, {0.5, 5}} {
 		p := r.Base.Clone()
 		p[r.Lamp.Param.HoodAirRise] = tt.Side
-		got := r.Sys.Solve(p).Values["a.junction"] - r.Value("a.junction")
+		got := r.ValueAt(p, "a.junction") - r.Value("a.junction")
 		// The sink is of 5 K/W at any temperature, the die's light does not change: air adds up.
 		lamptest.Near(t, "junction", got, tt.Want, 0.02, "the air's own rise")
 	}
@@ -213,9 +213,9 @@ func TestColdest(t *testing.T) {
 			a = x
 		}
 	}
-	lamptest.Near(t, "at 5 °C", a.AtLo-r.Value("a.voltage-cold"), 0.010, 1e-9, "2 mV/K · 5 K")
-	lamptest.Near(t, "at the usual 20 °C", a.AtHi-r.Value("a.voltage-cold"), -0.020, 1e-9, "2 mV/K · −10 K")
-	f, _ := r.Figure("a.voltage-cold")
+	lamptest.Near(t, "at 5 °C", a.AtLo-r.Value("a.voltage-max"), 0.010, 1e-9, "2 mV/K · 5 K")
+	lamptest.Near(t, "at the usual 20 °C", a.AtHi-r.Value("a.voltage-max"), -0.020, 1e-9, "2 mV/K · −10 K")
+	f, _ := r.Figure("a.voltage-max")
 	// Even between 5 °C and 20 °C: the 10 % and 90 % ends lie 12 K apart; 300 draws place them to some 3 %.
 	lamptest.Near(t, "width of the range", f.Hi-f.Lo, 0.024, 0.0015, "0.8 · 15 K · 2 mV/K")
 }

@@ -50,26 +50,26 @@ func (Direct) Lens(d light.LensData) (light.Pattern, light.LensFit, error) { ret
 
 // CoolingInputs is what the cooling of a heat sink of fins or pins depends on.
 type CoolingInputs struct {
-	shape       geometry
-	orientation sink.Orientation
+	Shape       geometry
+	Orientation sink.Orientation
 	TiltRad     float64
-	airK        float64
-	pressurePa  float64
+	AirK        float64
+	PressurePa  float64
 	Forced      bool          // by the fan
-	fan         sink.FanDrive // where it is
-	fractions   []float64     // of the fan's flow between the fins, where that is assumed: low, used, high
+	Fan         sink.FanDrive // where it is
+	Fractions   []float64     // of the fan's flow between the fins, where that is assumed: low, used, high
 }
 
 // LightInputs is what the unit responses of the light depend on.
 type LightInputs struct {
-	tank     light.Tank
+	Tank     light.Tank
 	Emitters []light.Emitter
 	Types    []int               // by emitter
-	units    []spectrum.Spectrum // by type, of 1 W
-	umolJ    []float64           // by type
-	lmW      []float64           // by type
+	Units    []spectrum.Spectrum // by type, of 1 W
+	UmolJ    []float64           // by type
+	LmW      []float64           // by type
 	CellM    float64             // edge of a cell of the maps
-	notes    []string            // on the water, and on what the maps do not model
+	Notes    []string            // on the water, and on what the maps do not model
 }
 
 // SectionInputs is what the light on further planes depends on.
@@ -86,7 +86,7 @@ func (Direct) Section(ctx context.Context, in SectionInputs, progress func(done,
 		if progress != nil {
 			progress(i, len(in.Planes))
 		}
-		m, err := light.WallMap(ctx, in.Light.tank, in.Light.Emitters, plane, in.Grid)
+		m, err := light.WallMap(ctx, in.Light.Tank, in.Light.Emitters, plane, in.Grid)
 		if err != nil {
 			return nil, fmt.Errorf("light %.0f mm over the bottom: %w", 1e3*plane.ZM, err)
 		}
@@ -98,28 +98,28 @@ func (Direct) Section(ctx context.Context, in SectionInputs, progress func(done,
 // Light computes the light of each emitter per watt, on the water and at the target, over every path that panes reflect it.
 // What a level substrate reflects up and the water reflects back is in it.
 func (d Direct) Light(ctx context.Context, in LightInputs) (*UnitLight, error) {
-	grid := CellsOver(in.tank, in.CellM, 2)
-	u := &UnitLight{Notes: append([]string(nil), in.notes...)}
+	grid := CellsOver(in.Tank, in.CellM, 2)
+	u := &UnitLight{Notes: append([]string(nil), in.Notes...)}
 	var weights []BandWeights
-	for k := range in.units {
-		weights = append(weights, WeightsOf(in.units[k], in.umolJ[k], in.lmW[k], max(len(in.tank.Bands), 1)))
+	for k := range in.Units {
+		weights = append(weights, WeightsOf(in.Units[k], in.UmolJ[k], in.LmW[k], max(len(in.Tank.Bands), 1)))
 	}
 	var err error
-	if u.Target, err = d.unitMap(ctx, in, in.tank.Substrate(), grid, weights, &u.Notes); err != nil {
+	if u.Target, err = d.unitMap(ctx, in, in.Tank.Substrate(), grid, weights, &u.Notes); err != nil {
 		return nil, err
 	}
-	if in.tank.WaterDepthM > 0 {
-		if u.Surface, err = d.unitMap(ctx, in, in.tank.Surface(), grid, weights, &u.Notes); err != nil {
+	if in.Tank.WaterDepthM > 0 {
+		if u.Surface, err = d.unitMap(ctx, in, in.Tank.Surface(), grid, weights, &u.Notes); err != nil {
 			return nil, err
 		}
 	}
-	if u.Shares, err = light.EachShares(in.tank, in.Emitters); err != nil {
+	if u.Shares, err = light.EachShares(in.Tank, in.Emitters); err != nil {
 		return nil, fmt.Errorf("shares of the light: %w", err)
 	}
 	for i, s := range u.Shares {
 		w := weights[in.Types[i]]
 		reaches := u.Target.incident(i, w)
-		if in.tank.HeightM == 0 {
+		if in.Tank.HeightM == 0 {
 			reaches = s.Surface // without panes it is the same integral, and finer than the cells
 		}
 		u.Direct = append(u.Direct, reaches)
@@ -133,13 +133,13 @@ func (d Direct) Light(ctx context.Context, in LightInputs) (*UnitLight, error) {
 }
 
 func (d Direct) unitMap(ctx context.Context, in LightInputs, plane light.Plane, grid light.Grid, weights []BandWeights, notes *[]string) (*UnitMap, error) {
-	r, err := light.WallMapWith(ctx, in.tank, in.Emitters, plane, grid, d.Interreflection)
+	r, err := light.WallMapWith(ctx, in.Tank, in.Emitters, plane, grid, d.Interreflection)
 	if err != nil {
 		return nil, fmt.Errorf("light on the %s: %w", plane.Name, err)
 	}
 	*notes = append(*notes, r.Notes...)
-	area := in.tank.LengthM * in.tank.WidthM * math.Sqrt(1+plane.SlopeX*plane.SlopeX+plane.SlopeY*plane.SlopeY)
-	m := &UnitMap{LengthM: in.tank.LengthM, WidthM: in.tank.WidthM, areaM2: area, Nx: grid.NX, Ny: grid.NY}
+	area := in.Tank.LengthM * in.Tank.WidthM * math.Sqrt(1+plane.SlopeX*plane.SlopeX+plane.SlopeY*plane.SlopeY)
+	m := &UnitMap{LengthM: in.Tank.LengthM, WidthM: in.Tank.WidthM, AreaM2: area, Nx: grid.NX, Ny: grid.NY}
 	for e := range in.Emitters {
 		w := weights[in.Types[e]]
 		ppfd, lux := make([]float64, r.Cells()), make([]float64, r.Cells())
@@ -164,5 +164,5 @@ func (m *UnitMap) incident(e int, w BandWeights) (sum float64) {
 	for b, g := range m.BandMean[e] {
 		sum += g * w.Share[b]
 	}
-	return sum * m.areaM2
+	return sum * m.AreaM2
 }

@@ -12,13 +12,9 @@ package engine
 import (
 	"context"
 	"fmt"
-	"math"
 	"slices"
-	"strings"
 
-	"lampwright/internal/colour"
 	"lampwright/internal/curve"
-	"lampwright/internal/drive"
 	"lampwright/internal/lamp"
 	"lampwright/internal/light"
 	"lampwright/internal/quantity"
@@ -42,7 +38,7 @@ type System struct {
 
 // coolCase is one room and fan state.
 type CaseInput struct {
-	Key, Title  string
+	Key         CaseKey
 	RoomK, AirK float64
 	rise        spreadK // of the air under a canopy over the room
 	FanFailure  bool
@@ -61,7 +57,7 @@ type UnitLight struct {
 
 type UnitMap struct {
 	LengthM, WidthM float64
-	areaM2          float64 // of the plane itself
+	AreaM2          float64 // of the plane itself
 	Nx, Ny          int
 	Ppfd, Lux       [][]float64 // [emitter][cell], µmol/m²/s and lx per watt
 	BandMean        [][]float64 // [emitter][band], mean irradiance per watt in that band [1/m²]
@@ -87,37 +83,31 @@ func NewSystem(ctx context.Context, l *lamp.Lamp, o Options) (*System, error) {
 	if err != nil {
 		return nil, err
 	}
-	for _, c := range []struct {
-		key, title string
-		roomK      float64
-		dead       bool
-	}{
-		{"usual", "usual day", room.Usual.SI, false},
-		{"hottest", "hottest day", room.Hottest.SI, false},
-		{"usual-fan-dead", "usual day, fan stopped", room.Usual.SI, true},
-		{"hottest-fan-dead", "hottest day, fan stopped", room.Hottest.SI, true},
-	} {
-		if c.dead && l.Fan == nil {
+	for _, key := range []CaseKey{Typical, MaxAmbient, FanFailure, MaxAmbientFanFailure} {
+		c := CaseInput{Key: key, RoomK: room.Usual.SI, FanFailure: key == FanFailure || key == MaxAmbientFanFailure}
+		if key.AtMaxAmbient() {
+			c.RoomK = room.Hottest.SI
+		}
+		if c.FanFailure && l.Fan == nil {
 			continue
 		}
-		k := CaseInput{Key: c.key, Title: c.title, RoomK: c.roomK, FanFailure: c.dead}
-		rise, notes, err := airRise(l, heatW, c.roomK)
+		rise, notes, err := airRise(l, heatW, c.RoomK)
 		if err != nil {
 			return nil, err
 		}
-		k.AirK, k.rise = c.roomK+rise.usual, rise
-		k.Cool, err = coolingOf(l, s.Solver, k.AirK, c.dead)
-		k.Cool.Notes = append(k.Cool.Notes, notes...)
+		c.AirK, c.rise = c.RoomK+rise.usual, rise
+		c.Cool, err = coolingOf(l, s.Solver, c.AirK, c.FanFailure)
+		c.Cool.Notes = append(c.Cool.Notes, notes...)
 		switch {
-		case err == errSilent && c.dead:
-			k.Silent, err = true, nil
+		case err == errSilent && c.FanFailure:
+			c.Silent, err = true, nil
 		case err == errSilent:
 			err = fmt.Errorf("sink %q states only how it does with a fan; add a fan, or take another sink", l.Sink.ID.S)
 		}
 		if err != nil {
 			return nil, err
 		}
-		s.Cases = append(s.Cases, k)
+		s.Cases = append(s.Cases, c)
 	}
 	in, err := LightInputsOf(l, o)
 	if err != nil {
@@ -156,13 +146,13 @@ func (s *System) assumeHood() {
 	}
 	for _, c := range s.Cases {
 		r := c.rise
-		if c.Key != HottestDay || r.hi <= r.lo {
+		if c.Key != MaxAmbient || r.hi <= r.lo {
 			continue
 		}
 		s.Assumptions = append(s.Assumptions, lamp.Assumption{
 			Key: "canopy", What: "rise of the air under the canopy over the room", Dim: quantity.TemperatureDifference, Used: r.usual, Lo: r.lo, Hi: r.hi,
 			Why:     "walls and vents give it within such a range: their conductance and the loss of the vents are common practice, no source",
-			Affects: "lamp.junction-hottest", At: hood.Walls.At, Fix: "measure the air under the canopy, and give it as canopy_rise",
+			Affects: "lamp.junction-max-ambient", At: hood.Walls.At, Fix: "measure the air under the canopy, and give it as canopy_rise",
 			Param: s.params[s.Lamp.Param.HoodAirRise].Name, ToParam: r.side,
 		})
 	}
@@ -199,372 +189,6 @@ func initialHeat(l *lamp.Lamp, solver Solver, b *BoardResponse) (float64, error)
 		return 0, err
 	}
 	return steadyState(l, l.Nominal(), b, c, room).TotalW, nil
-}
-
-// solution is the lamp settled in every case, with every figure as a number.
-type Solution struct {
-	Board    *BoardResponse     // of this lamp
-	Cases    map[string]State   // by case
-	Values   map[string]float64 // by figure key
-	EmittedW []float64          // by emitter: radiant watts that leave its lens, usual day, mean over dimming
-}
-
-// solve settles the lamp with the given parameters, with every figure. It is all algebra: well under a millisecond.
-func (s *System) Solve(p lamp.Params) Solution {
-	return s.settle(p, needs{thermal: true, windows: true, Light: true, planes: true, colour: true, power: true})
-}
-
-// figure returns one figure of the lamp with the given parameters, just as solve does, without what it does not come from.
-func (s *System) Figure(p lamp.Params, key string) float64 {
-	return s.settle(p, needsOf(key)).Values[key]
-}
-
-// needs says what of a lamp is reckoned.
-type needs struct {
-	only                                           string // the one case; all of them where it is empty
-	thermal, windows, Light, planes, colour, power bool
-	mean                                           bool // of the planes, only the mean PPFD at the target
-}
-
-// needsOf returns what a figure comes from; of a figure that it does not know, all.
-func needsOf(key string) needs {
-	of, name, _ := strings.Cut(key, ".")
-	kind, _, _ := strings.Cut(name, "-")
-	switch {
-	case key == RunawayKey:
-		return needs{}
-	case key == "board.dielectric", kind == "junction", kind == "solder", kind == "temperature":
-		return needs{only: DependsOn(key), thermal: true}
-	case key == "target.ppfd":
-		return needs{only: usualDay, Light: true, mean: true}
-	case of == "target":
-		return needs{only: usualDay, Light: true, planes: true}
-	case key == "lamp.power", key == "lamp.flux", key == "lamp.ppf", key == "lamp.radiant":
-		return needs{only: usualDay, Light: true}
-	case of == "wall":
-		return needs{thermal: true, windows: true, Light: true, power: true}
-	}
-	return needs{thermal: true, windows: true, Light: true, planes: true, colour: true, power: true}
-}
-
-// settle is solve for what is needed alone.
-func (s *System) settle(p lamp.Params, n needs) Solution {
-	out := Solution{Board: s.Board.With(p[s.Lamp.Param.TIM], p[s.Lamp.Param.CopperCoverage]), Cases: map[string]State{}, Values: map[string]float64{}}
-	for _, c := range s.Cases {
-		if c.Silent || n.only != "" && c.Key != n.only {
-			continue
-		}
-		airK, cool := c.AirK, c.Cool
-		if p[s.Lamp.Param.HoodAirRise] != 0 {
-			airK += c.rise.at(p[s.Lamp.Param.HoodAirRise])
-			cool = cool.inAir(airK)
-		}
-		var st State
-		if n.only != "" {
-			st = steadyState(s.Lamp, p, out.Board, cool, airK) // the figures themselves do not ask whether the lamp runs away
-		} else {
-			st = Operate(s.Lamp, p, out.Board, cool, airK)
-		}
-		out.Cases[c.Key] = st
-		if st.Runaway {
-			out.Values[RunawayKey]++
-		}
-	}
-	if n.windows {
-		s.windows(p, &out)
-	}
-	if n.thermal {
-		s.thermalValues(p, &out)
-	}
-	if n.Light {
-		s.lightValues(p, &out)
-	}
-	if n.mean {
-		out.Values["target.ppfd"] = light.Summarise(Combine(s.Light.Target.Ppfd, out.EmittedW)).Mean
-	}
-	if n.planes {
-		s.planeValues(&out)
-	}
-	if n.colour {
-		s.mixValues(&out)
-	}
-	if n.power {
-		s.powerValues(p, &out)
-	}
-	return out
-}
-
-// The keys of the cases that most figures are of.
-const (
-	usualDay   = "usual"
-	HottestDay = "hottest"
-)
-
-func (s *System) thermalValues(p lamp.Params, out *Solution) {
-	l, v := s.Lamp, out.Values
-	suffix := map[string]string{"usual": "", "hottest": "-hottest", "usual-fan-dead": "-usual-fan-dead", "hottest-fan-dead": "-fan-dead"}
-	for _, c := range s.Cases {
-		st, ok := out.Cases[c.Key]
-		if !ok {
-			continue
-		}
-		x := suffix[c.Key]
-		v["sink.temperature"+x] = st.Sink.BaseK
-		if l.Design.Housing != nil {
-			v["housing.temperature"+x] = st.Sink.HousingK
-		}
-		v["lamp.junction"+x] = st.Hottest()
-		for i := range l.Channels {
-			ch := &l.Channels[i]
-			hotJ, hotS := 0.0, 0.0
-			for _, e := range ch.Emitters {
-				hotJ, hotS = math.Max(hotJ, st.JunctionK[e]), math.Max(hotS, st.SolderK[e])
-			}
-			v[ch.Name+".junction"+x] = hotJ
-			v[ch.Name+".solder"+x] = hotS
-		}
-		all := st.TotalW
-		if c.Key == HottestDay && l.OnLaminate() {
-			for i := range l.Emitters {
-				v["board.dielectric"] = math.Max(v["board.dielectric"], st.AirK+out.Board.DielectricRise(i, st.HeatW, st.Sink.BaseK-st.AirK))
-			}
-		}
-		if c.Key == "usual" {
-			if s.Board.SensorAt >= 0 {
-				v["sensor.temperature"] = st.AirK + out.Board.SensorRise(st.HeatW, st.Sink.BaseK-st.AirK)
-			}
-			v["board.faces"] = st.Sink.LeaksW
-			if l.Design.Housing != nil {
-				v["housing.heat"] = st.Sink.HousingW
-			}
-			v["lamp.heat"] = all
-			if all > 0 {
-				v["sink.resistance"] = (st.Sink.BaseK - st.AirK) / st.Sink.ShedW
-			}
-		}
-	}
-}
-
-func (s *System) lightValues(p lamp.Params, out *Solution) {
-	l, v := s.Lamp, out.Values
-	usual := out.Cases["usual"]
-	out.EmittedW = make([]float64, len(l.Emitters))
-	var allLm, allUmol, allW, spill, meets, reflected, reaches float64
-	for i := range l.Channels {
-		ch := &l.Channels[i]
-		var lm, umol, w, elec float64
-		for _, e := range ch.Emitters {
-			em := &l.Emitters[e]
-			st := usual.States[e]
-			before := ch.Duty() * st.RadiantW
-			after := before * p[l.Optics[em.Optic].Param]
-			out.EmittedW[e] = after
-			lm += after * s.Warmed[e].LmW
-			umol += after * s.Warmed[e].UmolJ
-			w += before
-			elec += ch.Duty() * st.ElectricalW
-			allW += after
-			sh := s.Light.Shares[e]
-			spill += after * sh.Spill
-			meets += after * s.Light.Incident[e]
-			if sh.Surface > 0 {
-				// Light that comes by way of the dry panes is sent back as the direct light is.
-				reflected += after * s.Light.Incident[e] * sh.Reflected / sh.Surface
-			}
-			reaches += after * s.Light.Direct[e]
-		}
-		v[ch.Name+".flux"], v[ch.Name+".ppf"], v[ch.Name+".radiant"], v[ch.Name+".power"] = lm, umol, w, elec
-		allLm += lm
-		allUmol += umol
-		v["lamp.power"] += elec
-	}
-	v["lamp.flux"], v["lamp.ppf"], v["lamp.radiant"] = allLm, allUmol, allW
-	if allW > 0 {
-		v["light.spill"] = spill / allW
-		v["light.meets"] = meets / allW
-		v["light.reaches"] = reaches / allW
-		if s.Light.Surface != nil {
-			v["light.reflected"] = reflected / allW
-			v["light.enters"] = (meets - reflected) / allW
-		}
-		if l.Design.Place.Kind.S == "tank" {
-			v["light.dry-glass"] = math.Max(0, 1-(spill+meets)/allW)
-		}
-	}
-}
-
-// planeValues adds the figures of the target and of the water surface.
-func (s *System) planeValues(out *Solution) {
-	v := out.Values
-	mapValues(v, "target", s.Light.Target, out.EmittedW)
-	if s.Light.Surface != nil {
-		mapValues(v, "surface", s.Light.Surface, out.EmittedW)
-	}
-	if v["target.ppfd"] > 0 {
-		v["light.lux-per-ppfd"] = v["target.lux"] / v["target.ppfd"]
-	}
-	day := s.Lamp.Design.Day
-	if day.Full.Set {
-		// A straight ramp counts half; dawn and dusk together count as one.
-		v["target.daily-light"] = v["target.ppfd"] * (day.Full.SI + day.Ramp.SI) * 1e-6
-	}
-}
-
-// mixValues adds the colour temperature of the sum of all light.
-func (s *System) mixValues(out *Solution) {
-	var sum colour.XYZ
-	for e, w := range out.EmittedW {
-		c := s.Warmed[e].Xyz
-		sum.X += w * c.X
-		sum.Y += w * c.Y
-		sum.Z += w * c.Z
-	}
-	if xy, ok := sum.XY(); ok {
-		if t := colour.CCT(xy); t.Valid {
-			out.Values["lamp.cct"], out.Values["lamp.duv"] = t.K, t.Duv
-		}
-	}
-}
-
-// mapValues adds mean, least and uniformity of a plane.
-func mapValues(v map[string]float64, plane string, m *UnitMap, leavesW []float64) {
-	ppfd := Combine(m.Ppfd, leavesW)
-	lux := Combine(m.Lux, leavesW)
-	sumLux := 0.0
-	for _, x := range lux {
-		sumLux += x
-	}
-	f := light.Summarise(ppfd)
-	v[plane+".ppfd"], v[plane+".ppfd-least"], v[plane+".lux"] = f.Mean, f.Min, sumLux/float64(len(lux))
-	v[plane+".ppfd-p10"], v[plane+".ppfd-median"], v[plane+".ppfd-p90"] = f.P10, f.P50, f.P90
-	if f.Mean > 0 {
-		v[plane+".uniformity"] = f.MinOverMean
-	}
-}
-
-// combine sums unit maps with the watts of each emitter.
-func Combine(unit [][]float64, watts []float64) []float64 {
-	if len(unit) == 0 {
-		return nil
-	}
-	out := make([]float64, len(unit[0]))
-	for e, m := range unit {
-		if watts[e] == 0 {
-			continue
-		}
-		for i, g := range m {
-			out[i] += watts[e] * g
-		}
-	}
-	return out
-}
-
-// powerValues follows the electrical power from the emitters back to the wall plug.
-func (s *System) powerValues(p lamp.Params, out *Solution) {
-	l, v := s.Lamp, out.Values
-	usual := out.Cases["usual"]
-	mains, standby := 0.0, 0.0
-	loadW := make([]float64, len(l.Design.Supplies))
-	peakW := make([]float64, len(l.Design.Supplies)) // with every channel on at once, those that are off at full day too
-	litW := make([]float64, len(l.Design.Supplies))  // without those
-	turned, turnedW := map[string]bool{}, 0.0
-	for _, o := range l.Switched() {
-		turned[o.Name] = true
-	}
-	for i := range l.Channels {
-		ch := &l.Channels[i]
-		amps := stringCurrentA(l, p, i) * float64(ch.Strings)
-		volts := s.stringVolts(i, usual)
-		drop := 0.0
-		if ch.Wire != nil {
-			drop = wireDrop(ch.Wire, ch.Use.Wire.Length.SI, amps, v["sink.temperature"])
-		}
-		elec := 0.0
-		for _, e := range ch.Emitters {
-			elec += usual.States[e].ElectricalW
-		}
-		onW := (elec + drop*amps) / p[ch.Param.DriverEfficiency] // while the current flows
-		if ch.Driver.Kind.S == "linear" && ch.Supply >= 0 {
-			// A linear stage takes the string's current at the supply's voltage and burns off the rest.
-			from := l.Project.Shelf.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage
-			onW = amps * from.SI
-			tol := 1 + ch.Driver.Tolerance.SI
-			v[ch.Name+".driver-heat"] = drive.Linear(drive.Window{LoV: v[ch.Name+".voltage-hot"]}, ch.Duty()*ch.StringA()*p[ch.Param.Current]*tol*float64(ch.Strings), from.Lo, from.SI, from.Hi, 0).WorstW
-		}
-		v[ch.Name+".current"] = stringCurrentA(l, p, i)
-		v[ch.Name+".voltage"] = volts
-		v[ch.Name+".wire-drop"] = drop
-		inW := ch.Duty() * onW
-		v[ch.Name+".driver-input"] = inW
-		v[ch.OnInput()] = onW
-		standby += ch.Driver.Standby.SI
-		if ch.Supply < 0 {
-			mains += inW
-			if turned[ch.Name] {
-				turnedW += inW
-			}
-			continue
-		}
-		loadW[ch.Supply] += inW
-		peakW[ch.Supply] += onW
-		if !ch.Off() {
-			litW[ch.Supply] += onW
-		}
-	}
-	fanW := 0.0
-	if l.Fan != nil {
-		fanW = l.Fan.Power.SI * s.Cases[0].Cool.Fan.PowerRatio
-	}
-	wall := mains
-	for j := range loadW {
-		part := l.Project.Shelf.Supplies.Get(l.Design.Supplies[j].Part.S)
-		if fanAt, ok := l.Design.FanSupply(); ok && fanAt == j {
-			loadW[j] += fanW
-			peakW[j] += fanW
-			litW[j] += fanW
-		}
-		amps := peakW[j] / part.Voltage.SI
-		if w := l.Design.Supplies[j].Wire; w != nil {
-			dropAt := func(amps float64) float64 {
-				return wireDrop(l.Project.Shelf.Wires.Get(w.Part.S), w.Length.SI, amps, l.Design.Place.Room.Usual.SI)
-			}
-			drop := dropAt(amps)
-			v[fmt.Sprintf("supply%d.wire-drop", j+1)] = drop
-			// A channel that is off takes nothing from the lamp at work.
-			loadW[j] += dropAt(litW[j]/part.Voltage.SI) * loadW[j] / part.Voltage.SI
-			peakW[j] += drop * amps
-		}
-		v[fmt.Sprintf("supply%d.load", j+1)] = loadW[j]
-		v[fmt.Sprintf("supply%d.peak", j+1)] = peakW[j]
-		plugW := loadW[j] / supplyEfficiency(l, p, j, loadW[j])
-		wall += plugW
-		if turned[l.Design.Supplies[j].Part.S] {
-			turnedW += plugW
-		}
-		standby += part.Standby.SI
-	}
-	if len(loadW) == 0 {
-		wall += fanW
-	}
-	v["wall.power"] = wall
-	if l.SwitchesPart() {
-		v["wall.power-switched"] = turnedW
-	}
-	if wall > 0 {
-		v["wall.efficacy"] = v["lamp.flux"] / wall
-		v["wall.photon-efficacy"] = v["lamp.ppf"] / wall
-	}
-	if v["lamp.power"] > 0 {
-		v["lamp.efficacy"] = v["lamp.flux"] / v["lamp.power"]
-		v["lamp.photon-efficacy"] = v["lamp.ppf"] / v["lamp.power"]
-	}
-	if day := l.Design.Day; day.Full.Set {
-		light := day.Full.SI + day.Ramp.SI
-		v["wall.energy-year"] = 365 * (wall*light + standby*(24*3600-light)) // J
-		if day.Tariff.Set {
-			v["cost.energy-year"] = v["wall.energy-year"] / 3.6e6 * day.Tariff.SI
-		}
-	}
 }
 
 // supplyEfficiency returns output over input of a supply at a load.

@@ -28,33 +28,32 @@ func MinCurrentA(l *lamp.Lamp, c *lamp.Channel) (amps float64, dimmed bool) {
 	return full, false
 }
 
-// windows computes the range of each string's voltage: from a cold start with the highest bins and the driver at the upper
+// solveVoltages computes the range of each string's voltage: from a cold start with the highest bins and the driver at the upper
 // end of its tolerance to the hottest day with the lowest bins and the lower end; and the least voltage of all, with
 // the fan stopped where there is one, and dimmed where the driver dims by current.
 //
 // A string that is dimmed down takes its small current at once, and its junctions fall to the board beneath them, which is
 // still as hot as at full light.
-func (s *System) windows(p lamp.Params, sol *Solution) {
-	l := s.Lamp
+func (s *System) solveVoltages(out *Solution) {
+	l, p := s.Lamp, out.Params
 	for i := range l.Channels {
-		ch := &l.Channels[i]
+		ch, c := &l.Channels[i], &out.Channels[i]
 		full := ch.StringA() * p[ch.Param.Current]
 		tol := ch.Driver.Tolerance.SI
-		w := s.windowOf(p, ch, sol.Cases[HottestDay].JunctionK, full*(1-tol), full*(1+tol))
-		sol.Values[ch.Name+".voltage-cold"], sol.Values[ch.Name+".voltage-hot"] = w.HiV, w.LoV
-		least := w.LoV
+		w := s.windowOf(p, ch, out.Cases[MaxAmbient].JunctionK, full*(1-tol), full*(1+tol))
+		c.VoltageMaxV, c.VoltageMinV, c.MinDimmedV = w.HiV, w.LoV, w.LoV
 		low, dimmed := MinCurrentA(l, ch)
-		for _, key := range []string{HottestDay, "hottest-fan-dead"} {
-			st, ok := sol.Cases[key]
+		for _, key := range []CaseKey{MaxAmbient, MaxAmbientFanFailure} {
+			st, ok := out.Cases[key]
 			if !ok || st.Runaway {
 				continue
 			}
-			least = math.Min(least, s.windowOf(p, ch, st.JunctionK, full*(1-tol), full).LoV)
+			c.MinDimmedV = math.Min(c.MinDimmedV, s.windowOf(p, ch, st.JunctionK, full*(1-tol), full).LoV)
 			if dimmed {
-				least = math.Min(least, s.windowOf(p, ch, s.afterDimming(p, ch, st, low*p[ch.Param.Current]), low*p[ch.Param.Current], full).LoV)
+				now := low * p[ch.Param.Current]
+				c.MinDimmedV = math.Min(c.MinDimmedV, s.windowOf(p, ch, s.afterDimming(p, ch, st, now), now, full).LoV)
 			}
 		}
-		sol.Values[ch.Name+".voltage-least"] = least
 	}
 }
 

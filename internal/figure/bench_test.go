@@ -49,7 +49,7 @@ func BenchmarkWhatIf(b *testing.B) {
 		b.Fatal(err)
 	}
 	for b.Loop() {
-		r.Try(figure.Change{Current: map[string]float64{"white": 0.8}}, "lamp.junction-hottest")
+		r.Try(figure.Change{Current: map[string]float64{"white": 0.8}}, "lamp.junction-max-ambient")
 	}
 }
 

@@ -8,7 +8,7 @@ import (
 )
 
 // caseOf turns a settled lamp into what is shown.
-func caseOf(l *lamp.Lamp, key, title string, roomK, airK float64, dead bool, s engine.State, b *engine.BoardResponse, c engine.Cooling) CaseView {
+func caseOf(l *lamp.Lamp, key engine.CaseKey, title string, roomK, airK float64, dead bool, s engine.State, b *engine.BoardResponse, c engine.Cooling) CaseView {
 	out := CaseView{
 		Key: key, Title: title, RoomK: roomK, AirK: airK, SinkK: s.Sink.BaseK, NodeK: s.Sink.BaseK, HeatW: s.TotalW, FaceW: s.Sink.LeaksW, HousingW: s.Sink.HousingW, HousingK: s.Sink.HousingK,
 		SolderK: s.SolderK, JunctionK: s.JunctionK, LoopGain: s.Gain, Iterations: s.Rounds, Runaway: s.Runaway, FanDead: dead,

@@ -68,77 +68,42 @@ type viewerView struct {
 
 // spectralValues computes the figures of colour and plants that come from whole spectra. It does so once, for the lamp
 // as its sheets state it.
-func spectralValues(s *engine.System, r *Evaluation, sol engine.Solution) spectralView {
+func spectralValues(s *engine.System, r *Evaluation, sol *engine.Solution) spectralView {
 	v := spectralView{lamp: s.LampSpectrum(sol.EmittedW), target: s.TargetSpectrum(sol.EmittedW)}
 	var both sync.WaitGroup
 	both.Go(func() { v.lampLooks = colour.All(v.lamp) })
 	v.targetLooks = colour.All(v.target)
 	both.Wait()
-	colourValues(s, r, sol, v.lamp, &v.lampLooks)
+	colourValues(r, sol, v.lamp, &v.lampLooks)
 	v.lampLeaves, v.targetLeaves = plant.All(v.lamp), plant.All(v.target)
-	put := func(key string, x *float64) {
-		if x != nil {
-			sol.Values[key] = *x
-		}
-	}
-	for _, p := range []struct {
-		name   string
-		looks  *colour.Figures
-		leaves *plant.Figures
-	}{{"lamp", &v.lampLooks, &v.lampLeaves}, {"target", &v.targetLooks, &v.targetLeaves}} {
-		put(p.name+".u-prime", p.looks.UPrime)
-		put(p.name+".v-prime", p.looks.VPrime)
-		put(p.name+".melanopic-ratio", p.looks.MelanopicDER)
-		put(p.name+".blue", p.leaves.BlueShare)
-		put(p.name+".green", p.leaves.GreenShare)
-		put(p.name+".red", p.leaves.RedShare)
-		put(p.name+".far-red", p.leaves.FarRedShare)
-		put(p.name+".blue-red", p.leaves.BlueToRed)
-		put(p.name+".red-far-red", p.leaves.RedToFarRed)
-		if p.leaves.YieldField != nil {
-			sol.Values[p.name+".yield"] = *p.leaves.YieldField * *p.leaves.PPFUmolS
-		}
-	}
-	put("lamp.ler", v.lampLooks.LERLmW)
-	put("lamp.chlorophyll", v.lampLeaves.ChlorophyllIx)
-	put("target.cct", v.targetLooks.CCTK)
-	put("target.duv", v.targetLooks.Duv)
-	put("target.ra", v.targetLooks.Ra)
-	if e := v.targetLooks.MelanopicDER; e != nil {
-		sol.Values["target.melanopic"] = *e * *v.targetLooks.LumensLm
-	}
-	if want := s.Lamp.Design.Wanted.CCT; want.Set {
-		if xy, err := colour.TargetXY(want.SI); err == nil && v.lampLooks.X != nil {
-			sol.Values["lamp.steps"] = colour.Steps(colour.XY{X: *v.lampLooks.X, Y: *v.lampLooks.Y}, xy)
-		}
-	}
-	for i := range s.Lamp.Channels {
-		if d, ok := single(s, i, sol.EmittedW); ok {
-			name := s.Lamp.Channels[i].Name
-			sol.Values[name+".dominant"], sol.Values[name+".purity"] = d.NM, d.Purity
-		}
-	}
-	if lux := sol.Values["surface.lux"]; lux > 0 {
-		sol.Values["light.moon-level"] = math.Min(1, colour.FullMoonLux/lux)
-	}
 	var err error
-	if v.viewer, err = viewer(s, sol); err != nil {
+	if v.viewer, err = viewer(s, *sol); err != nil {
 		r.Notes = append(r.Notes, err.Error())
+		v.viewer.atEye = spectrum.Dark()
 	}
-	if e := v.viewer; err == nil && !e.atEye.Empty() {
-		lux := e.atEye.LuminousLm()
-		sol.Values["viewer.lux"], sol.Values["viewer.melanopic"] = lux, lux*colour.MelanopicDER(e.atEye)
-		sol.Values["viewer.blue"] = e.Board.IrradianceWM2
-		sol.Values["viewer.blue-radiance"] = e.Lens.RadianceWM2Sr
-		sol.Values["viewer.stare"] = math.Min(e.Lens.MaxExposureS, e.Board.MaxExposureS)
-		sol.Values["viewer.blue-distance"] = colour.BlueThresholdM(e.atEye.Scale(e.distanceM * e.distanceM))
-	}
-	looks(s, r, &v, sol)
+	looks(s, r, &v, *sol)
 	return v
 }
 
-// single returns the dominant wavelength of a channel of one colour; it is false for whites and purples.
-func single(s *engine.System, channel int, leavesW []float64) (colour.Dominance, bool) {
+// single returns the numbers of a channel of one colour.
+func single(s *engine.System, channel int, emittedW []float64, value func(colour.Dominance) float64) numbers {
+	d, ok := singleColour(s, channel, emittedW)
+	if !ok {
+		return onceIf(nil)
+	}
+	return once(value(d))
+}
+
+// moonLevel returns the numbers of the level at which the light on the water equals a full moon's.
+func moonLevel(surfaceLux float64) numbers {
+	if !(surfaceLux > 0) {
+		return onceIf(nil)
+	}
+	return once(math.Min(1, colour.FullMoonLux/surfaceLux))
+}
+
+// singleColour returns the dominant wavelength of a channel of one colour; it is false for whites and purples.
+func singleColour(s *engine.System, channel int, leavesW []float64) (colour.Dominance, bool) {
 	xy, ok := colour.Chromaticity(s.SpectrumOf(channel, leavesW))
 	if !ok {
 		return colour.Dominance{}, false
@@ -326,27 +291,41 @@ func (r *Evaluation) colourFigures(w *writer, s *engine.System, v *spectralView)
 			return Basis{Formula: formula, Numbers: numbers, Inputs: []Input{w.ref("light", p.from, p.dim)}, Method: method, Valid: valid, Notes: notes}
 		}
 		uv := func(f string) string { return fmt.Sprintf("%s → %s", xy, f) }
-		w.Put(p.key+".u-prime", "chromaticity u′ "+p.name, quantity.None, basis("u′ = 4x/(−2x + 12y + 3)", uv(fmt.Sprintf("%.4f", w.values[p.key+".u-prime"])), "CIE15-2018, §8.2"))
-		w.Put(p.key+".v-prime", "chromaticity v′ "+p.name, quantity.None, basis("v′ = 9y/(−2x + 12y + 3)", uv(fmt.Sprintf("%.4f", w.values[p.key+".v-prime"])), "CIE15-2018, §8.2"))
+		w.row(p.key+".u-prime", "chromaticity u′ "+p.name, quantity.None, onceIf(p.looks.UPrime), func() Basis {
+			return basis("u′ = 4x/(−2x + 12y + 3)", uv(fmt.Sprintf("%.4f", w.values[p.key+".u-prime"])), "CIE15-2018, §8.2")
+		})
+		w.row(p.key+".v-prime", "chromaticity v′ "+p.name, quantity.None, onceIf(p.looks.VPrime), func() Basis {
+			return basis("v′ = 9y/(−2x + 12y + 3)", uv(fmt.Sprintf("%.4f", w.values[p.key+".v-prime"])), "CIE15-2018, §8.2")
+		})
 		if p.key == "target" {
-			w.Put("target.cct", "colour temperature at the "+target, quantity.CCT, basis("nearest point of the Planckian locus in CIE 1960 u, v", xy+" → "+w.text("target.cct", quantity.CCT), "CIE15-2018, §9"))
-			w.Put("target.duv", "distance from the Planckian locus at the "+target+" (Duv)", quantity.None, basis("distance in CIE 1960 u, v, above is positive", fmt.Sprintf("%s → %s", xy, quantity.Signed(w.values["target.duv"], 4)), "Ohno2014"))
-			w.Put("target.ra", "colour rendering at the "+target+" (Ra)", quantity.None, basis("mean of R1 to R8 under the light that arrives", xy+" → "+w.text("target.ra", quantity.None), "CIE13.3-1995", p.looks.Notes...))
+			w.row("target.cct", "colour temperature at the "+target, quantity.CCT, onceIf(v.targetLooks.CCTK), func() Basis {
+				return basis("nearest point of the Planckian locus in CIE 1960 u, v", xy+" → "+w.text("target.cct", quantity.CCT), "CIE15-2018, §9")
+			})
+			w.row("target.duv", "distance from the Planckian locus at the "+target+" (Duv)", quantity.None, onceIf(v.targetLooks.Duv), func() Basis {
+				return basis("distance in CIE 1960 u, v, above is positive", fmt.Sprintf("%s → %s", xy, quantity.Signed(w.values["target.duv"], 4)), "Ohno2014")
+			})
+			w.row("target.ra", "colour rendering at the "+target+" (Ra)", quantity.None, onceIf(v.targetLooks.Ra), func() Basis {
+				return basis("mean of R1 to R8 under the light that arrives", xy+" → "+w.text("target.ra", quantity.None), "CIE13.3-1995", p.looks.Notes...)
+			})
 		}
 	}
 	if want := s.Lamp.Design.Wanted.CCT; want.Set && v.lampLooks.X != nil {
 		xy, _ := colour.TargetXY(want.SI)
-		w.Put("lamp.steps", "steps of visible difference from the colour wanted (SDCM)", quantity.None, Basis{
-			Formula: "n = |Δ(u′, v′)| / 0.0011",
-			Numbers: fmt.Sprintf("lamp x = %.4f, y = %.4f; %s is x = %.4f, y = %.4f → %s steps", *v.lampLooks.X, *v.lampLooks.Y, quantity.Format(want.SI, quantity.CCT), xy.X, xy.Y, num(w.values["lamp.steps"])),
-			Inputs:  []Input{given("colour wanted", want, quantity.CCT, theDesign), w.ref("light", "lamp.flux", quantity.Flux)},
-			Method:  "CIETN001-2014, §4; the colour wanted lies on the Planckian locus, from 5000 K up on that of daylight (IEC60081)",
-			Valid:   "near the white line; one step can just be told apart side by side, lamps are commonly sold within 3 to 7 (common practice, no source)",
+		w.row("lamp.sdcm", "steps of visible difference from the colour wanted (SDCM)", quantity.None, once(colour.Steps(colour.XY{X: *v.lampLooks.X, Y: *v.lampLooks.Y}, xy)), func() Basis {
+			return Basis{
+				Formula: "n = |Δ(u′, v′)| / 0.0011",
+				Numbers: fmt.Sprintf("lamp x = %.4f, y = %.4f; %s is x = %.4f, y = %.4f → %s steps", *v.lampLooks.X, *v.lampLooks.Y, quantity.Format(want.SI, quantity.CCT), xy.X, xy.Y, num(w.values["lamp.sdcm"])),
+				Inputs:  []Input{given("colour wanted", want, quantity.CCT, theDesign), w.ref("light", "lamp.flux", quantity.Flux)},
+				Method:  "CIETN001-2014, §4; the colour wanted lies on the Planckian locus, from 5000 K up on that of daylight (IEC60081)",
+				Valid:   "near the white line; one step can just be told apart side by side, lamps are commonly sold within 3 to 7 (common practice, no source)",
+			}
 		})
 	}
-	w.Put("lamp.ler", "lumens in each watt of the lamp's light", quantity.Efficacy, Basis{
-		Formula: "K = 683 lm/W · ∫S V dλ / ∫S dλ", Numbers: w.text("lamp.ler", quantity.Efficacy), Inputs: []Input{w.ref("light", "lamp.flux", quantity.Flux)},
-		Method: "CIE018-2019", Valid: "360 nm to 830 nm; " + shiftNote(s),
+	w.row("lamp.ler", "lumens in each watt of the lamp's light", quantity.Efficacy, onceIf(v.lampLooks.LERLmW), func() Basis {
+		return Basis{
+			Formula: "K = 683 lm/W · ∫S V dλ / ∫S dλ", Numbers: w.text("lamp.ler", quantity.Efficacy), Inputs: []Input{w.ref("light", "lamp.flux", quantity.Flux)},
+			Method: "CIE018-2019", Valid: "360 nm to 830 nm; " + shiftNote(s),
+		}
 	})
 	for i := range s.Lamp.Channels {
 		ch := &s.Lamp.Channels[i]
@@ -363,8 +342,8 @@ func (r *Evaluation) colourFigures(w *writer, s *engine.System, v *spectralView)
 			Formula: "ray from equal-energy white through the colour to the spectral locus", Numbers: numbers, Inputs: in,
 			Method: "CIE15-2018, §9.3; CIE127-2007, §7", Valid: "colours of a purity of 85 % and more, or of 50 % where there is no colour temperature; " + shiftNote(s),
 		}
-		w.Put(ch.Name+".dominant", "channel "+ch.Name+": dominant wavelength", quantity.Wavelength, b)
-		w.Put(ch.Name+".purity", "channel "+ch.Name+": excitation purity", quantity.Ratio, b)
+		w.row(ch.Name+".dominant", "channel "+ch.Name+": dominant wavelength", quantity.Wavelength, single(s, i, w.sol.EmittedW, func(d colour.Dominance) float64 { return d.NM }), func() Basis { return b })
+		w.row(ch.Name+".purity", "channel "+ch.Name+": excitation purity", quantity.Ratio, single(s, i, w.sol.EmittedW, func(d colour.Dominance) float64 { return d.Purity }), func() Basis { return b })
 	}
 }
 
@@ -374,69 +353,88 @@ func (r *Evaluation) leafFigures(w *writer, s *engine.System, v *spectralView) {
 		key, name, from string
 		dim             quantity.Dim
 		sp              spectrum.Spectrum
+		leaves          *plant.Figures
 	}{
-		{"lamp", "of the lamp", "lamp.ppf", quantity.PhotonFlux, v.lamp},
-		{"target", "at the " + target, "target.ppfd", quantity.PPFD, v.target},
+		{"lamp", "of the lamp", "lamp.ppf", quantity.PhotonFlux, v.lamp, &v.lampLeaves},
+		{"target", "at the " + target, "target.ppfd", quantity.PPFD, v.target, &v.targetLeaves},
 	} {
 		all := plant.PAR.UmolS(p.sp)
 		valid := "trapezoid sums at 1 nm; " + shiftNote(s)
-		share := func(key, what string, b plant.Band) {
+		share := func(key, what string, b plant.Band, value *float64) {
 			part := b.UmolS(p.sp)
-			w.Put(p.key+"."+key, what+" "+p.name, quantity.Ratio, Basis{
-				Formula: fmt.Sprintf("∫ q dλ, %g–%g nm, over 400–700 nm", b.LoNM, b.HiNM),
-				Numbers: fmt.Sprintf("%s of %s = %s", quantity.Format(part, p.dim), quantity.Format(all, p.dim), w.text(p.key+"."+key, quantity.Ratio)),
-				Inputs:  []Input{w.ref("photons", p.from, p.dim)}, Method: "ANSI-ASABE-S640", Valid: valid,
+			w.row(p.key+"."+key, what+" "+p.name, quantity.Ratio, onceIf(value), func() Basis {
+				return Basis{
+					Formula: fmt.Sprintf("∫ q dλ, %g–%g nm, over 400–700 nm", b.LoNM, b.HiNM),
+					Numbers: fmt.Sprintf("%s of %s = %s", quantity.Format(part, p.dim), quantity.Format(all, p.dim), w.text(p.key+"."+key, quantity.Ratio)),
+					Inputs:  []Input{w.ref("photons", p.from, p.dim)}, Method: "ANSI-ASABE-S640", Valid: valid,
+				}
 			})
 		}
-		share("blue", "share of blue photons", plant.Blue)
-		share("green", "share of green photons", plant.Green)
-		share("red", "share of red photons", plant.Red)
-		share("far-red", "far-red photons over those of 400–700 nm", plant.FarRed)
-		w.Put(p.key+".blue-red", "blue over red photons "+p.name, quantity.None, Basis{
-			Formula: "B:R = ∫ q dλ 400–500 nm / ∫ q dλ 600–700 nm",
-			Numbers: fmt.Sprintf("%s / %s = %s", w.text(p.key+".blue", quantity.Ratio), w.text(p.key+".red", quantity.Ratio), num(w.values[p.key+".blue-red"])),
-			Inputs:  []Input{w.ref("blue", p.key+".blue", quantity.Ratio), w.ref("red", p.key+".red", quantity.Ratio)}, Method: "ANSI-ASABE-S640 (bands)", Valid: valid,
+		share("blue", "share of blue photons", plant.Blue, p.leaves.BlueShare)
+		share("green", "share of green photons", plant.Green, p.leaves.GreenShare)
+		share("red", "share of red photons", plant.Red, p.leaves.RedShare)
+		share("far-red", "far-red photons over those of 400–700 nm", plant.FarRed, p.leaves.FarRedShare)
+		w.row(p.key+".blue-red", "blue over red photons "+p.name, quantity.None, onceIf(p.leaves.BlueToRed), func() Basis {
+			return Basis{
+				Formula: "B:R = ∫ q dλ 400–500 nm / ∫ q dλ 600–700 nm",
+				Numbers: fmt.Sprintf("%s / %s = %s", w.text(p.key+".blue", quantity.Ratio), w.text(p.key+".red", quantity.Ratio), num(w.values[p.key+".blue-red"])),
+				Inputs:  []Input{w.ref("blue", p.key+".blue", quantity.Ratio), w.ref("red", p.key+".red", quantity.Ratio)}, Method: "ANSI-ASABE-S640 (bands)", Valid: valid,
+			}
 		})
-		w.Put(p.key+".red-far-red", "red over far-red photons "+p.name, quantity.None, Basis{
-			Formula: "R:FR = ∫ q dλ 655–665 nm / ∫ q dλ 725–735 nm",
-			Numbers: fmt.Sprintf("%s / %s = %s", quantity.Format(plant.Band{LoNM: 655, HiNM: 665}.UmolS(p.sp), p.dim), quantity.Format(plant.Band{LoNM: 725, HiNM: 735}.UmolS(p.sp), p.dim), num(w.values[p.key+".red-far-red"])),
-			Inputs:  []Input{w.ref("photons", p.from, p.dim)}, Method: "Smith1982", Valid: valid + "; daylight has about 1.2; of spectra made of peaks the far tail is too weak, and this ratio too high",
+		w.row(p.key+".red-far-red", "red over far-red photons "+p.name, quantity.None, onceIf(p.leaves.RedToFarRed), func() Basis {
+			return Basis{
+				Formula: "R:FR = ∫ q dλ 655–665 nm / ∫ q dλ 725–735 nm",
+				Numbers: fmt.Sprintf("%s / %s = %s", quantity.Format(plant.Band{LoNM: 655, HiNM: 665}.UmolS(p.sp), p.dim), quantity.Format(plant.Band{LoNM: 725, HiNM: 735}.UmolS(p.sp), p.dim), num(w.values[p.key+".red-far-red"])),
+				Inputs:  []Input{w.ref("photons", p.from, p.dim)}, Method: "Smith1982", Valid: valid + "; daylight has about 1.2; of spectra made of peaks the far tail is too weak, and this ratio too high",
+			}
 		})
-		w.Put(p.key+".yield", "photons weighted by yield "+p.name+" (McCree, field set)", p.dim, Basis{
-			Formula: "YPF = ∫ q y dλ, 360–750 nm",
-			Numbers: fmt.Sprintf("%s of %s, %.1f %%", w.text(p.key+".yield", p.dim), quantity.Format(all, p.dim), 100*w.values[p.key+".yield"]/all),
-			Inputs:  []Input{w.ref("photons", p.from, p.dim)}, Method: "McCree1972, Table IV (plants grown in the field)", Valid: valid,
-			Notes: []string{
-				fmt.Sprintf("with his plants from a growth chamber (Table III) it is %s", quantity.Format(plant.YieldUmolS(p.sp, plant.Chamber), p.dim)),
-				"measured with one colour at a time, weak light and single leaves of crop plants: it undervalues green in a dense stand and far-red beside red",
-			},
+		w.row(p.key+".ypf", "photons weighted by yield "+p.name+" (McCree, field set)", p.dim, product(p.leaves.YieldField, p.leaves.PPFUmolS), func() Basis {
+			return Basis{
+				Formula: "YPF = ∫ q y dλ, 360–750 nm",
+				Numbers: fmt.Sprintf("%s of %s, %.1f %%", w.text(p.key+".ypf", p.dim), quantity.Format(all, p.dim), 100*w.values[p.key+".ypf"]/all),
+				Inputs:  []Input{w.ref("photons", p.from, p.dim)}, Method: "McCree1972, Table IV (plants grown in the field)", Valid: valid,
+				Notes: []string{
+					fmt.Sprintf("with his plants from a growth chamber (Table III) it is %s", quantity.Format(plant.YieldUmolS(p.sp, plant.Chamber), p.dim)),
+					"measured with one colour at a time, weak light and single leaves of crop plants: it undervalues green in a dense stand and far-red beside red",
+				},
+			}
 		})
 	}
-	w.Put("lamp.chlorophyll", "mean absorption of chlorophyll over the lamp's photons", quantity.Ratio, Basis{
-		Formula: "∫ q a dλ / ∫ q dλ, 400–700 nm, a = 1 at its peak", Numbers: w.text("lamp.chlorophyll", quantity.Ratio),
-		Inputs: []Input{w.ref("photons", "lamp.ppf", quantity.PhotonFlux)}, Method: "Du1998, three parts of chlorophyll a to one of b",
-		Valid: "information only and no measure of growth: pigments in ether absorb in narrower bands than leaves, which use green light too",
+	w.row("lamp.chlorophyll", "mean absorption of chlorophyll over the lamp's photons", quantity.Ratio, onceIf(v.lampLeaves.ChlorophyllIx), func() Basis {
+		return Basis{
+			Formula: "∫ q a dλ / ∫ q dλ, 400–700 nm, a = 1 at its peak", Numbers: w.text("lamp.chlorophyll", quantity.Ratio),
+			Inputs: []Input{w.ref("photons", "lamp.ppf", quantity.PhotonFlux)}, Method: "Du1998, three parts of chlorophyll a to one of b",
+			Valid: "information only and no measure of growth: pigments in ether absorb in narrower bands than leaves, which use green light too",
+		}
 	})
 }
 
 func (r *Evaluation) eyeFigures(w *writer, s *engine.System, v *spectralView) {
 	target := s.Lamp.TargetName()
 	const receptor = "weighting of human eyes of 32 years; for fish and plants it is a figure of blue-green light and no more"
-	w.Put("lamp.melanopic-ratio", "melanopic daylight ratio of the lamp (DER)", quantity.None, Basis{
-		Formula: "melanopic EDI / illuminance", Numbers: num(w.values["lamp.melanopic-ratio"]) + "; daylight D65 has 1", Inputs: []Input{w.ref("light", "lamp.flux", quantity.Flux)},
-		Method: "CIES026-2018, §3", Valid: receptor,
+	w.row("lamp.melanopic-der", "melanopic daylight ratio of the lamp (DER)", quantity.None, onceIf(v.lampLooks.MelanopicDER), func() Basis {
+		return Basis{
+			Formula: "melanopic EDI / illuminance", Numbers: num(w.values["lamp.melanopic-der"]) + "; daylight D65 has 1", Inputs: []Input{w.ref("light", "lamp.flux", quantity.Flux)},
+			Method: "CIES026-2018, §3", Valid: receptor,
+		}
 	})
-	w.Put("target.melanopic-ratio", "melanopic daylight ratio at the "+target+" (DER)", quantity.None, Basis{
-		Formula: "melanopic EDI / illuminance", Numbers: num(w.values["target.melanopic-ratio"]) + "; daylight D65 has 1", Inputs: []Input{w.ref("light", "target.lux", quantity.Illuminance)},
-		Method: "CIES026-2018, §3", Valid: receptor,
+	w.row("target.melanopic-der", "melanopic daylight ratio at the "+target+" (DER)", quantity.None, onceIf(v.targetLooks.MelanopicDER), func() Basis {
+		return Basis{
+			Formula: "melanopic EDI / illuminance", Numbers: num(w.values["target.melanopic-der"]) + "; daylight D65 has 1", Inputs: []Input{w.ref("light", "target.lux", quantity.Illuminance)},
+			Method: "CIES026-2018, §3", Valid: receptor,
+		}
 	})
-	w.Put("target.melanopic", "melanopic light at the "+target+" (EDI)", quantity.Illuminance, Basis{
-		Formula: "EDI = E_v · DER", Numbers: fmt.Sprintf("%s · %s = %s", w.text("target.lux", quantity.Illuminance), num(w.values["target.melanopic-ratio"]), w.text("target.melanopic", quantity.Illuminance)),
-		Inputs: []Input{w.ref("E_v", "target.lux", quantity.Illuminance), w.ref("DER", "target.melanopic-ratio", quantity.None)}, Method: "CIES026-2018, §3", Valid: receptor,
+	w.row("target.melanopic-edi", "melanopic light at the "+target+" (EDI)", quantity.Illuminance, product(v.targetLooks.MelanopicDER, v.targetLooks.LumensLm), func() Basis {
+		return Basis{
+			Formula: "EDI = E_v · DER", Numbers: fmt.Sprintf("%s · %s = %s", w.text("target.lux", quantity.Illuminance), num(w.values["target.melanopic-der"]), w.text("target.melanopic-edi", quantity.Illuminance)),
+			Inputs: []Input{w.ref("E_v", "target.lux", quantity.Illuminance), w.ref("DER", "target.melanopic-der", quantity.None)}, Method: "CIES026-2018, §3", Valid: receptor,
+		}
 	})
-	w.Put("light.moon-level", "share of full light that is as bright on the water as a full moon", quantity.Ratio, Basis{
-		Formula: "level = 0.2 lx / E_v", Numbers: fmt.Sprintf("0.2 lx / %s = %s", w.text("surface.lux", quantity.Illuminance), w.text("light.moon-level", quantity.Ratio)),
-		Inputs: []Input{w.ref("E_v", "surface.lux", quantity.Illuminance)}, Method: "Kyba2017", Valid: "a high full moon in a clear sky gives 0.05 to 0.3 lx; few drivers dim so far, so that a night light is best a channel of its own",
+	w.row("light.moon-level", "share of full light that is as bright on the water as a full moon", quantity.Ratio, moonLevel(w.values["surface.lux"]), func() Basis {
+		return Basis{
+			Formula: "level = 0.2 lx / E_v", Numbers: fmt.Sprintf("0.2 lx / %s = %s", w.text("surface.lux", quantity.Illuminance), w.text("light.moon-level", quantity.Ratio)),
+			Inputs: []Input{w.ref("E_v", "surface.lux", quantity.Illuminance)}, Method: "Kyba2017", Valid: "a high full moon in a clear sky gives 0.05 to 0.3 lx; few drivers dim so far, so that a night light is best a channel of its own",
+		}
 	})
 	e := &v.viewer
 	if e.atEye.Empty() {
@@ -447,31 +445,44 @@ func (r *Evaluation) eyeFigures(w *writer, s *engine.System, v *spectralView) {
 		at.Source, at.At = "assumed: the distance at which lamps that do not light rooms are compared (IEC62471-2006); state viewer_distance for another", s.Lamp.Design.Place.Hanging.At
 	}
 	where := "from " + quantity.Format(e.distanceM, quantity.Length) + " under the lamp, looking up"
+	lux := e.atEye.LuminousLm()
 	const still = "through air, straight beneath the middle of the lenses, every channel at its level"
-	w.Put("viewer.lux", "light at the eye "+where, quantity.Illuminance, Basis{
-		Formula: "E_v = Σ I_v,e cos θ / d²", Numbers: w.text("viewer.lux", quantity.Illuminance), Inputs: []Input{at, w.ref("light", "lamp.flux", quantity.Flux)}, Method: "inverse square of each lens's intensity", Valid: still,
+	w.row("viewer.lux", "light at the eye "+where, quantity.Illuminance, once(lux), func() Basis {
+		return Basis{
+			Formula: "E_v = Σ I_v,e cos θ / d²", Numbers: w.text("viewer.lux", quantity.Illuminance), Inputs: []Input{at, w.ref("light", "lamp.flux", quantity.Flux)}, Method: "inverse square of each lens's intensity", Valid: still,
+		}
 	})
-	w.Put("viewer.melanopic", "melanopic light at the eye (EDI) "+where, quantity.Illuminance, Basis{
-		Formula: "EDI = E_v · DER", Numbers: fmt.Sprintf("%s → %s", w.text("viewer.lux", quantity.Illuminance), w.text("viewer.melanopic", quantity.Illuminance)),
-		Inputs: []Input{at, w.ref("E_v", "viewer.lux", quantity.Illuminance)}, Method: "CIES026-2018, §3; advice of Brown2022", Valid: still + "; " + receptor,
-		Notes: []string{"at the eye that is " + colour.MelanopicAdvice(w.values["viewer.melanopic"]) + "; in the room beside the lamp it is far less, which is not computed"},
+	w.row("viewer.melanopic-edi", "melanopic light at the eye (EDI) "+where, quantity.Illuminance, once(lux*colour.MelanopicDER(e.atEye)), func() Basis {
+		return Basis{
+			Formula: "EDI = E_v · DER", Numbers: fmt.Sprintf("%s → %s", w.text("viewer.lux", quantity.Illuminance), w.text("viewer.melanopic-edi", quantity.Illuminance)),
+			Inputs: []Input{at, w.ref("E_v", "viewer.lux", quantity.Illuminance)}, Method: "CIES026-2018, §3; advice of Brown2022", Valid: still + "; " + receptor,
+			Notes: []string{"at the eye that is " + colour.MelanopicAdvice(w.values["viewer.melanopic-edi"]) + "; in the room beside the lamp it is far less, which is not computed"},
+		}
 	})
 	caution := append([]string(nil), e.notes...)
-	w.Put("viewer.blue", "blue-weighted irradiance at the eye "+where+" (E_B)", quantity.HeatFlux, Basis{
-		Formula: "E_B = Σ_λ E B(λ) Δλ", Numbers: w.text("viewer.blue", quantity.HeatFlux) + "; a small source may reach 1 W/m² at low risk",
-		Inputs: []Input{at, w.ref("E_v", "viewer.lux", quantity.Illuminance)}, Method: "IEC62471-2006, §4.3.4", Valid: still, Notes: caution,
+	w.row("viewer.blue", "blue-weighted irradiance at the eye "+where+" (E_B)", quantity.HeatFlux, once(e.Board.IrradianceWM2), func() Basis {
+		return Basis{
+			Formula: "E_B = Σ_λ E B(λ) Δλ", Numbers: w.text("viewer.blue", quantity.HeatFlux) + "; a small source may reach 1 W/m² at low risk",
+			Inputs: []Input{at, w.ref("E_v", "viewer.lux", quantity.Illuminance)}, Method: "IEC62471-2006, §4.3.4", Valid: still, Notes: caution,
+		}
 	})
-	w.Put("viewer.blue-radiance", "blue-weighted radiance of the brightest lens (L_B), W/(m²·sr)", quantity.None, Basis{
-		Formula: "L_B = I_B / (π/4 · D²)", Numbers: fmt.Sprintf("%s, %s wide → %s W/(m²·sr); seen under %.0f mrad", e.label, quantity.Format(e.lensM, quantity.Length), num(e.Lens.RadianceWM2Sr), 1e3*e.Lens.AngleRad),
-		Inputs: []Input{at, w.ref("light", "lamp.flux", quantity.Flux)}, Method: "IEC62471-2006, §4.3.3", Valid: "a lens evenly filled with light, seen along its greatest intensity; of a bare package 0.7 of its width shines (common practice, no source)", Notes: caution,
+	w.row("viewer.blue-radiance", "blue-weighted radiance of the brightest lens (L_B), W/(m²·sr)", quantity.None, once(e.Lens.RadianceWM2Sr), func() Basis {
+		return Basis{
+			Formula: "L_B = I_B / (π/4 · D²)", Numbers: fmt.Sprintf("%s, %s wide → %s W/(m²·sr); seen under %.0f mrad", e.label, quantity.Format(e.lensM, quantity.Length), num(e.Lens.RadianceWM2Sr), 1e3*e.Lens.AngleRad),
+			Inputs: []Input{at, w.ref("light", "lamp.flux", quantity.Flux)}, Method: "IEC62471-2006, §4.3.3", Valid: "a lens evenly filled with light, seen along its greatest intensity; of a bare package 0.7 of its width shines (common practice, no source)", Notes: caution,
+		}
 	})
-	w.Put("viewer.stare", "staring time to the blue-light limit "+where, quantity.Time, Basis{
-		Formula: "t = 10⁶ J/(m²·sr) / L_B, at most 10 000 s",
-		Numbers: fmt.Sprintf("brightest lens alone %s, all lenses as one disc of %s %s → %s", quantity.Format(e.Lens.MaxExposureS, quantity.Time), quantity.Format(e.boardM, quantity.Length), quantity.Format(e.Board.MaxExposureS, quantity.Time), w.text("viewer.stare", quantity.Time)),
-		Inputs:  []Input{at, w.ref("L_B", "viewer.blue-radiance", quantity.None)}, Method: "IEC62471-2006, §§4.3.3, 4.3.4 and 6.1, L_B averaged over 11 mrad; below 11 mrad 100 J/m² over E_B", Valid: still, Notes: caution,
+	w.row("viewer.exposure-time", "staring time to the blue-light limit "+where, quantity.Time, once(math.Min(e.Lens.MaxExposureS, e.Board.MaxExposureS)), func() Basis {
+		return Basis{
+			Formula: "t = 10⁶ J/(m²·sr) / L_B, at most 10 000 s",
+			Numbers: fmt.Sprintf("brightest lens alone %s, all lenses as one disc of %s %s → %s", quantity.Format(e.Lens.MaxExposureS, quantity.Time), quantity.Format(e.boardM, quantity.Length), quantity.Format(e.Board.MaxExposureS, quantity.Time), w.text("viewer.exposure-time", quantity.Time)),
+			Inputs:  []Input{at, w.ref("L_B", "viewer.blue-radiance", quantity.None)}, Method: "IEC62471-2006, §§4.3.3, 4.3.4 and 6.1, L_B averaged over 11 mrad; below 11 mrad 100 J/m² over E_B", Valid: still, Notes: caution,
+		}
 	})
-	w.Put("viewer.blue-distance", "distance beyond which blue light stays under the limit of a small source", quantity.Length, Basis{
-		Formula: "d = √(I_B / 1 W/m²)", Numbers: w.text("viewer.blue-distance", quantity.Length), Inputs: []Input{w.ref("E_B", "viewer.blue", quantity.HeatFlux)}, Method: "IECTR62778-2014, §6",
-		Valid: "straight beneath the lamp; far enough away for the whole lamp to be a small source", Notes: caution,
+	w.row("viewer.blue-distance", "distance beyond which blue light stays under the limit of a small source", quantity.Length, once(colour.BlueThresholdM(e.atEye.Scale(e.distanceM*e.distanceM))), func() Basis {
+		return Basis{
+			Formula: "d = √(I_B / 1 W/m²)", Numbers: w.text("viewer.blue-distance", quantity.Length), Inputs: []Input{w.ref("E_B", "viewer.blue", quantity.HeatFlux)}, Method: "IECTR62778-2014, §6",
+			Valid: "straight beneath the lamp; far enough away for the whole lamp to be a small source", Notes: caution,
+		}
 	})
 }

@@ -80,7 +80,7 @@ func TestWhiteOverCurrent(t *testing.T) {
 	lamptest.Near(t, "x", r.Colour.X-still.Colour.X, -0.004, 1e-7, "the sheet's point")
 	lamptest.Near(t, "y", r.Colour.Y-still.Colour.Y, -0.006, 1e-7, "the sheet's point")
 	lamptest.Near(t, "watts", r.Value("lamp.radiant"), still.Value("lamp.radiant"), 1e-9, "the sheet states watts")
-	lamptest.Near(t, "steps", r.Value("a.colour-drift"), colour.Steps(r.Colour, still.Colour), 1e-9, "CIETN001-2014")
+	lamptest.Near(t, "steps", r.Value("a.colour-shift"), colour.Steps(r.Colour, still.Colour), 1e-9, "CIETN001-2014")
 	// By arithmetic from four digits of the colour: u′ = 4x/(−2x+12y+3).
 	if got := r.Value("lamp.cct"); got <= still.Value("lamp.cct") {
 		t.Errorf("bluer at a higher current, and yet %g K against %g K", got, still.Value("lamp.cct"))

@@ -24,7 +24,7 @@ type Feed struct {
 // Both drops are those of the figures. Source: Kirchhoff's voltage law; for the headroom see drive.HeadroomStepDown.
 func (r *Evaluation) Feed(channel int) Feed {
 	c := &r.Lamp.Channels[channel]
-	f := Feed{HighV: r.Value(c.Name + ".voltage-cold")}
+	f := Feed{HighV: r.Value(c.Name + ".voltage-max")}
 	if c.Wire != nil {
 		f.WireV = r.Value(c.Name + ".wire-drop")
 		f.HighV += f.WireV

@@ -56,8 +56,8 @@ func (r *Evaluation) housingFigures(w *writer, s *engine.System, p lamp.Params, 
 	for _, c := range s.Cases {
 		if _, ok := sol.Cases[c.Key]; ok {
 			key := "housing.temperature" + caseSuffix[c.Key]
-			w.Put(key, "housing, "+c.Title, quantity.Temperature, basis(c, key, quantity.Temperature))
+			w.row(key, "housing, "+c.Key.Title(), quantity.Temperature, ofCase(c.Key, func(st *engine.State) float64 { return st.Sink.HousingK }), func() Basis { return basis(c, key, quantity.Temperature) })
 		}
 	}
-	w.Put("housing.heat", "heat that the housing sheds", quantity.Power, basis(s.Cases[0], "housing.heat", quantity.Power))
+	w.row("housing.heat", "heat that the housing sheds", quantity.Power, ofCase(engine.Typical, func(st *engine.State) float64 { return st.Sink.HousingW }), func() Basis { return basis(s.Cases[0], "housing.heat", quantity.Power) })
 }

@@ -29,7 +29,7 @@ func wireValidity(w engine.WireLimit) string {
 func (r *Evaluation) ChannelWireLimit(c *lamp.Channel) engine.WireLimit {
 	airK := r.Lamp.Design.Place.Room.Hottest.SI
 	for i := range r.Sys.Cases {
-		if k := &r.Sys.Cases[i]; k.Key == engine.HottestDay {
+		if k := &r.Sys.Cases[i]; k.Key == engine.MaxAmbient {
 			airK = math.Max(airK, k.AirK)
 		}
 	}
@@ -38,10 +38,10 @@ func (r *Evaluation) ChannelWireLimit(c *lamp.Channel) engine.WireLimit {
 
 // mainsFigures adds what the leads carry, what the supplies give into a fault, and the inrush. None of it depends on how the
 // lamp settles.
-func (r *Evaluation) mainsFigures() {
+func (r *Evaluation) mainsFigures(w *writer) {
 	l := r.Lamp
 	put := func(key, title string, v, lo, hi float64, b Basis) {
-		r.add(Figure{Key: key, Title: title, Value: v, Lo: lo, Hi: hi, Ends: hi > lo, Dim: quantity.Current, Basis: b})
+		w.row(key, title, quantity.Current, between(v, lo, hi), func() Basis { return b })
 	}
 	lead := func(key, title string, use *project.WireUse, m engine.WireLimit) {
 		part := l.Project.Shelf.Wires.Get(use.Part.S)
@@ -72,14 +72,14 @@ func (r *Evaluation) mainsFigures() {
 	}
 	for i := range l.Channels {
 		if c := &l.Channels[i]; c.Wire != nil {
-			lead(c.Name+".wire-limit", "channel "+c.Name+": what the wire from driver to board carries before its insulation is too warm, hottest day", c.Use.Wire, r.ChannelWireLimit(c))
+			lead(c.Name+".ampacity", "channel "+c.Name+": what the wire from driver to board carries before its insulation is too warm, hottest day", c.Use.Wire, r.ChannelWireLimit(c))
 		}
 	}
 	for j := range l.Design.Supplies {
 		use := &l.Design.Supplies[j]
 		part := l.Project.Shelf.Supplies.Get(use.Part.S)
 		if use.Wire != nil {
-			lead(fmt.Sprintf("supply%d.wire-limit", j+1), "what the wire from supply "+part.ID.S+" carries before its insulation is too warm, hottest day", use.Wire, engine.SupplyWireLimit(l, j))
+			lead(fmt.Sprintf("supply%d.ampacity", j+1), "what the wire from supply "+part.ID.S+" carries before its insulation is too warm, hottest day", use.Wire, engine.SupplyWireLimit(l, j))
 		}
 		a, lo, hi, stated := engine.Overload(l, j)
 		b := Basis{
@@ -92,7 +92,7 @@ func (r *Evaluation) mainsFigures() {
 			b.Inputs = []Input{given("P", part.Power, quantity.Power, lamp.SheetOf(part.Sheet, "supply", part.ID.S)), given("V", part.Voltage, quantity.Voltage, lamp.SheetOf(part.Sheet, "supply", part.ID.S)), {Name: "k", Value: num(lamp.UsualOverload.Used), Source: "assumed: " + lamp.UsualOverload.Why, At: part.ID.At}}
 			b.Method = "common practice, no source"
 		}
-		put(fmt.Sprintf("supply%d.overload", j+1), "what supply "+part.ID.S+" can give for good into a fault", a, lo, hi, b)
+		put(fmt.Sprintf("supply%d.fault-current", j+1), "what supply "+part.ID.S+" can give for good into a fault", a, lo, hi, b)
 	}
 	inrush := func(key, title, valid string, of []lamp.MainsLoad) {
 		sum, lo, hi := 0.0, 0.0, 0.0
@@ -117,6 +117,6 @@ func (r *Evaluation) mainsFigures() {
 		})
 	}
 	const peaks = "all cold, switched on at the crest of the mains, and their peaks at once"
-	inrush("wall.inrush", "inrush of all that hangs on the mains", peaks, l.MainsLoads())
-	inrush("wall.inrush-switched", "inrush that the switch in the mains turns", peaks, l.Switched())
+	inrush("mains.inrush", "inrush of all that hangs on the mains", peaks, l.MainsLoads())
+	inrush("mains.inrush-switched", "inrush that the switch in the mains turns", peaks, l.Switched())
 }

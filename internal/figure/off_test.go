@@ -24,15 +24,15 @@ func TestOffChannel(t *testing.T) {
 				t.Errorf("%s: %s of a channel that is off is %g, want 0", dimming, key, v)
 			}
 		}
-		for _, key := range []string{"lamp.flux", "lamp.ppf", "lamp.heat", "lamp.cct", "lamp.ra", "target.ppfd", "target.uniformity", "wall.power", "sink.temperature", "lamp.junction"} {
+		for _, key := range []string{"lamp.flux", "lamp.ppf", "lamp.heat", "lamp.cct", "lamp.ra", "target.ppfd", "target.uniformity", "mains.power", "sink.temperature", "lamp.junction"} {
 			lamptest.Near(t, dimming+": "+key+" over that of a weak channel", off.Value(key)/weak.Value(key), 1, 1e-5, "its limit; a ten-millionth of the channel is left")
 		}
 		lamptest.Near(t, dimming+": junction", off.Value("cool.junction"), off.Value("cool.solder"), 1e-12, "no heat, no rise over the solder point")
 		lamptest.Near(t, dimming+": input while on", off.Value("cool.driver-input-on"), 0.7*off.Value("cool.voltage")/0.8, 1e-9, "V I/η at the set current")
 		lamptest.Near(t, dimming+": current", off.Value("cool.current"), 0.7, 1e-12, "the set current of its one string")
 		// The set current on dies that are cooler than lit ones, and warmer than at a cold start.
-		if v := off.Value("cool.voltage"); v <= lit.Value("cool.voltage") || v >= lit.Value("cool.voltage-cold") {
-			t.Errorf("%s: voltage of a channel that is off is %g V, want it between %g V lit and %g V cold", dimming, v, lit.Value("cool.voltage"), lit.Value("cool.voltage-cold"))
+		if v := off.Value("cool.voltage"); v <= lit.Value("cool.voltage") || v >= lit.Value("cool.voltage-max") {
+			t.Errorf("%s: voltage of a channel that is off is %g V, want it between %g V lit and %g V cold", dimming, v, lit.Value("cool.voltage"), lit.Value("cool.voltage-max"))
 		}
 		if n := len(off.ColourPreview.Points); n != len(lit.ColourPreview.Points) {
 			t.Errorf("%s: %d colours lie in the diagram, want the %d of the lit lamp: a channel that is off can still be mixed in", dimming, n, len(lit.ColourPreview.Points))

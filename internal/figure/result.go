@@ -7,7 +7,6 @@
 package figure
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -20,14 +19,15 @@ import (
 
 // Figure is a computed quantity with its range and its derivation.
 type Figure struct {
-	Key   string       `json:"key"`   // such as "white.junction"
-	Title string       `json:"title"` // for people
-	Value float64      `json:"value"` // SI
-	Lo    float64      `json:"p10"`   // 10 % of lamps built from these parts lie below, by the tolerances given
-	Hi    float64      `json:"p90"`   // 10 % lie above; equal to Lo and Value where nothing varies
-	Dim   quantity.Dim `json:"-"`
-	Unit  string       `json:"kind"` // name of the dimension
-	Basis Basis        `json:"basis"`
+	Key   string         `json:"key"`   // such as "white.junction"
+	Title string         `json:"title"` // for people
+	Value float64        `json:"value"` // SI
+	Lo    float64        `json:"p10"`   // 10 % of lamps built from these parts lie below, by the tolerances given
+	Hi    float64        `json:"p90"`   // 10 % lie above; equal to Lo and Value where nothing varies
+	Dim   quantity.Dim   `json:"-"`
+	Unit  string         `json:"kind"`           // name of the dimension
+	Case  engine.CaseKey `json:"case,omitempty"` // the case that it belongs to; empty where it holds in every one
+	Basis Basis          `json:"basis"`
 	// Ends says that Lo and Hi are the ends of what sheets state or is usual, and not those of eight lamps of ten.
 	Ends bool `json:"ends,omitempty"`
 	// Withheld says why there is no number: the lamp does not settle in the case that the figure is of. Value is then 0.
@@ -144,6 +144,8 @@ type Evaluation struct {
 	Base  lamp.Params     `json:"-"`
 	Sol   engine.Solution `json:"-"` // of the lamp as its sheets state it
 	Quick bool            `json:"-"` // as in Options
+
+	rows []row
 }
 
 // Figure returns the figure of that key.
@@ -183,27 +185,27 @@ func (r *Result) add(f Figure) {
 
 // Case is the lamp settled in one room with the fan in one state.
 type CaseView struct {
-	Key         string    `json:"key"`   // "usual", "hottest", "usual-fan-dead", "hottest-fan-dead"
-	Title       string    `json:"title"` // "hottest day, fan stopped"
-	RoomK       float64   `json:"room_k"`
-	AirK        float64   `json:"air_k"`               // at the sink: the room, and what the canopy adds
-	SinkK       float64   `json:"sink_k"`              // its base, at the roots of the fins
-	NodeK       float64   `json:"node_k"`              // where the interface meets it
-	HeatW       float64   `json:"heat_w"`              // of emitters and lenses
-	FaceW       float64   `json:"face_w"`              // of it, what the board's faces shed by themselves
-	HousingW    float64   `json:"housing_w,omitempty"` // and what the housing sheds
-	HousingK    float64   `json:"housing_k,omitempty"` // its temperature; 0 without one
-	SinkKW      float64   `json:"sink_k_per_w"`
-	SolderK     []float64 `json:"solder_k"`               // by emitter
-	DielectricK []float64 `json:"dielectric_k,omitempty"` // hot side of the laminate beneath the middle of each pad, by emitter; none where pads sit on the core
-	JunctionK   []float64 `json:"junction_k"`             // by emitter
-	SensorK     float64   `json:"sensor_k,omitempty"`
-	LoopGain    float64   `json:"loop_gain"` // of the junction–heat loop; at 1 there is no steady state
-	Iterations  int       `json:"iterations"`
-	Runaway     bool      `json:"runaway"`
-	RunsAway    float64   `json:"runs_away"` // share of lamps drawn from the tolerances that do
-	FanDead     bool      `json:"fan_dead"`
-	Notes       []string  `json:"notes,omitempty"`
+	Key         engine.CaseKey `json:"key"`
+	Title       string         `json:"title"` // "hottest day, fan stopped"
+	RoomK       float64        `json:"room_k"`
+	AirK        float64        `json:"air_k"`               // at the sink: the room, and what the canopy adds
+	SinkK       float64        `json:"sink_k"`              // its base, at the roots of the fins
+	NodeK       float64        `json:"node_k"`              // where the interface meets it
+	HeatW       float64        `json:"heat_w"`              // of emitters and lenses
+	FaceW       float64        `json:"face_w"`              // of it, what the board's faces shed by themselves
+	HousingW    float64        `json:"housing_w,omitempty"` // and what the housing sheds
+	HousingK    float64        `json:"housing_k,omitempty"` // its temperature; 0 without one
+	SinkKW      float64        `json:"sink_k_per_w"`
+	SolderK     []float64      `json:"solder_k"`               // by emitter
+	DielectricK []float64      `json:"dielectric_k,omitempty"` // hot side of the laminate beneath the middle of each pad, by emitter; none where pads sit on the core
+	JunctionK   []float64      `json:"junction_k"`             // by emitter
+	SensorK     float64        `json:"sensor_k,omitempty"`
+	LoopGain    float64        `json:"loop_gain"` // of the junction–heat loop; at 1 there is no steady state
+	Iterations  int            `json:"iterations"`
+	Runaway     bool           `json:"runaway"`
+	RunsAway    float64        `json:"runs_away"` // share of lamps drawn from the tolerances that do
+	FanDead     bool           `json:"fan_dead"`
+	Notes       []string       `json:"notes,omitempty"`
 }
 
 // EmitterNow is one emitter, on the usual day.
@@ -334,12 +336,4 @@ type BOMLine struct {
 	Total  float64 `json:"total_eur"`
 	Priced bool    `json:"priced"`
 	Note   string  `json:"note,omitempty"`
-}
-
-// withhold takes the number out of a figure of a case that does not settle: where the loop was stopped is nowhere.
-func (f *Figure) withhold(title string) {
-	f.Withheld = fmt.Sprintf("withheld: %s the lamp does not settle (thermal runaway)", title)
-	f.Value, f.Lo, f.Hi = 0, 0, 0
-	f.Basis.Numbers = f.Withheld
-	f.Basis.Inputs, f.Basis.Notes = nil, nil
 }

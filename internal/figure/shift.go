@@ -71,20 +71,24 @@ func (r *Evaluation) driftFigures(w *writer, s *engine.System, usual engine.Stat
 				terms, said = append(terms, "Δλ(I)"), append(said, fmt.Sprintf("%+.2f nm by current, %s A against %s A", byCurrent, num(dieA), num(k.Shift.TestA)))
 			}
 			w.values[ch.Name+".shift"] = warm.ShiftNM
-			w.Put(ch.Name+".shift", "channel "+ch.Name+": shift of its spectrum to the red", quantity.Wavelength, Basis{
-				Formula: "Δλ = " + strings.Join(terms, " + "),
-				Numbers: fmt.Sprintf("%s → %+.2f nm", strings.Join(said, "; "), warm.ShiftNM),
-				Inputs:  in, Method: "datasheet curves; the whole spectrum moves and keeps its width (common practice, no source)", Valid: valid, Notes: more,
+			w.row(ch.Name+".shift", "channel "+ch.Name+": shift of its spectrum to the red", quantity.Wavelength, once(warm.ShiftNM), func() Basis {
+				return Basis{
+					Formula: "Δλ = " + strings.Join(terms, " + "),
+					Numbers: fmt.Sprintf("%s → %+.2f nm", strings.Join(said, "; "), warm.ShiftNM),
+					Inputs:  in, Method: "datasheet curves; the whole spectrum moves and keeps its width (common practice, no source)", Valid: valid, Notes: more,
+				}
 			})
 		}
 		if k.Shift.Way.White() {
 			was, _ := k.XYZ.XY()
 			now, _ := warm.Xyz.XY()
-			w.values[ch.Name+".colour-drift"] = colour.Steps(was, now)
-			w.Put(ch.Name+".colour-drift", "channel "+ch.Name+": steps from its colour at the test point (SDCM)", quantity.None, Basis{
-				Formula: "n = |Δ(u′, v′)| / 0.0011",
-				Numbers: fmt.Sprintf("x = %.4f, y = %.4f at %s A; x = %.4f, y = %.4f at %s A → %s steps", was.X, was.Y, num(k.Shift.TestA), now.X, now.Y, num(dieA), num(w.values[ch.Name+".colour-drift"])),
-				Inputs:  in, Method: "CIETN001-2014, §4; the spectrum follows by the gentlest smooth change of its shape (common practice, no source)", Valid: valid, Notes: notes,
+			w.values[ch.Name+".colour-shift"] = colour.Steps(was, now)
+			w.row(ch.Name+".colour-shift", "channel "+ch.Name+": steps from its colour at the test point (SDCM)", quantity.None, once(colour.Steps(was, now)), func() Basis {
+				return Basis{
+					Formula: "n = |Δ(u′, v′)| / 0.0011",
+					Numbers: fmt.Sprintf("x = %.4f, y = %.4f at %s A; x = %.4f, y = %.4f at %s A → %s steps", was.X, was.Y, num(k.Shift.TestA), now.X, now.Y, num(dieA), num(w.values[ch.Name+".colour-shift"])),
+					Inputs:  in, Method: "CIETN001-2014, §4; the spectrum follows by the gentlest smooth change of its shape (common practice, no source)", Valid: valid, Notes: notes,
+				}
 			})
 		}
 	}

@@ -96,12 +96,13 @@ func (r *Evaluation) partsCost() float64 {
 }
 
 // views fills what pictures and tables show.
-func (r *Evaluation) views(s *engine.System, p lamp.Params, sol engine.Solution, target spectrum.Spectrum) {
+func (r *Evaluation) views(w *writer, target spectrum.Spectrum) {
+	s, sol := r.Sys, &r.Sol
 	l := s.Lamp
-	usual := sol.Cases["usual"]
+	usual := sol.Cases[engine.Typical]
 	for _, c := range s.Cases {
 		if st, ok := sol.Cases[c.Key]; ok {
-			r.Cases = append(r.Cases, caseOf(l, c.Key, c.Title, c.RoomK, c.AirK, c.FanFailure, st, s.Board, c.Cool))
+			r.Cases = append(r.Cases, caseOf(l, c.Key, c.Key.Title(), c.RoomK, c.AirK, c.FanFailure, st, s.Board, c.Cool))
 		}
 	}
 	placed := l.Sources()
@@ -135,10 +136,10 @@ func (r *Evaluation) views(s *engine.System, p lamp.Params, sol engine.Solution,
 			row[j] = sp.At(nm)
 		}
 		r.Spectrum.Channels = append(r.Spectrum.Channels, row)
-		v := sol.Values
+		c := &sol.Channels[i]
 		r.Channels = append(r.Channels, ChannelView{
-			Name: ch.Name, CurrentA: ch.CurrentA, StringA: v[ch.Name+".current"], TypicalV: v[ch.Name+".voltage"], ColdHighV: v[ch.Name+".voltage-cold"], HotLowV: v[ch.Name+".voltage-hot"],
-			ElectricalW: v[ch.Name+".power"], RadiantW: v[ch.Name+".radiant"], LumenLm: v[ch.Name+".flux"], PPFUmolS: v[ch.Name+".ppf"], DriverInW: v[ch.Name+".driver-input"], WireDropV: v[ch.Name+".wire-drop"],
+			Name: ch.Name, CurrentA: ch.CurrentA, StringA: c.CurrentA, TypicalV: c.VoltageV, ColdHighV: c.VoltageMaxV, HotLowV: c.VoltageMinV,
+			ElectricalW: c.PowerW, RadiantW: c.RadiantW, LumenLm: c.FluxLm, PPFUmolS: c.PPFUmolS, DriverInW: c.InputW, WireDropV: c.WireDropV,
 		})
 	}
 	r.Target = makeMap(l.TargetName(), s.Light.Target, sol.EmittedW)
@@ -166,7 +167,7 @@ func (r *Evaluation) views(s *engine.System, p lamp.Params, sol engine.Solution,
 		r.Notes = append(r.Notes, "the lamp does not settle on the usual day: maps, spectra and flows show where the loop was stopped, which is nowhere")
 	}
 	r.heatViews(s, usual)
-	r.EnergyFlows(s, sol)
+	r.energyFlows(w.values)
 }
 
 // heatViews fills the map of the board and the way down through its hottest emitter, on the usual day.
@@ -227,8 +228,8 @@ const (
 )
 
 // flow follows each watt from the wall plug to the target.
-func (r *Evaluation) EnergyFlows(s *engine.System, sol engine.Solution) {
-	l, v := s.Lamp, sol.Values
+func (r *Evaluation) energyFlows(v map[string]float64) {
+	s, l := r.Sys, r.Lamp
 	add := func(from, to string, w float64, loss bool) {
 		if w > 1e-9 {
 			r.Flow = append(r.Flow, EnergyFlow{From: from, To: to, Watts: w, Loss: loss})
@@ -237,20 +238,18 @@ func (r *Evaluation) EnergyFlows(s *engine.System, sol engine.Solution) {
 	supplied, mains, wire, driverIn := 0.0, 0.0, 0.0, 0.0
 	for i := range l.Channels {
 		ch := &l.Channels[i]
-		in := v[ch.Name+".driver-input"]
+		c := &r.Sol.Channels[i]
+		in := c.InputW
 		driverIn += in
 		if ch.Supply >= 0 {
 			supplied += in
 		} else {
 			mains += in
 		}
-		wire += ch.Duty() * v[ch.Name+".wire-drop"] * v[ch.Name+".current"] * float64(ch.Strings)
+		wire += ch.Duty() * c.WireDropV * c.CurrentA * float64(ch.Strings)
 	}
-	fanW := 0.0
-	if l.Fan != nil {
-		fanW = l.Fan.Power.SI * s.Cases[0].Cool.Fan.PowerRatio
-	}
-	wall := v["wall.power"]
+	fanW := s.FanW()
+	wall := v["mains.power"]
 	if len(l.Design.Supplies) > 0 {
 		add(AtWall, atSupply, wall-mains, false)
 		add(AtWall, atDrivers, mains, false)
@@ -267,7 +266,7 @@ func (r *Evaluation) EnergyFlows(s *engine.System, sol engine.Solution) {
 	add(atDrivers, atEmitters, power, false)
 	dies := 0.0
 	for i := range l.Channels {
-		dies += v[l.Channels[i].Name+".radiant"]
+		dies += r.Sol.Channels[i].RadiantW
 	}
 	out := v["lamp.radiant"]
 	add(atEmitters, "heat in emitters", power-dies, true)
@@ -275,17 +274,17 @@ func (r *Evaluation) EnergyFlows(s *engine.System, sol engine.Solution) {
 	add(atLenses, "lost in lenses", dies-out, true)
 	add(atLenses, atLight, out, false)
 	add(atLight, "misses "+l.OpeningName(), out*v["light.spill"], true)
-	add(atLight, "out through the dry panes", out*v["light.dry-glass"], true)
+	add(atLight, "out through the dry panes", out*v["light.glass-loss"], true)
 	target := l.TargetName()
 	// What arrives and is sent up again is not spent there.
-	stays := out * v["light.reaches"] * (1 - l.Design.Place.Reflectance.SI)
+	stays := out * v["light.incident-substrate"] * (1 - l.Design.Place.Reflectance.SI)
 	if s.Light.Surface != nil {
 		add(atLight, "sent back by the water", out*v["light.reflected"], true)
-		add(atLight, atWater, out*v["light.enters"], false)
-		add(atWater, "absorbed by the water, or out again", out*v["light.enters"]-stays, true)
+		add(atLight, atWater, out*v["light.transmitted"], false)
+		add(atWater, "absorbed by the water, or out again", out*v["light.transmitted"]-stays, true)
 		add(atWater, target, stays, false)
 		return
 	}
-	add(atLight, "sent back by the "+target, out*v["light.meets"]-stays, true)
+	add(atLight, "sent back by the "+target, out*v["light.incident-surface"]-stays, true)
 	add(atLight, target, stays, false)
 }

@@ -38,7 +38,7 @@ func (r *Evaluation) windowBasis(w *writer, s *engine.System, channel int, formu
 			{Name: "k_V per die", Value: fmt.Sprintf("%s mV/K", num(1e3*k.Model.VoltageSlopeVK)), Source: sheet, At: k.Part.VoltageSlope.At},
 			{Name: "tolerance of I", Value: tol, Source: lamp.SheetOf(ch.Driver.Sheet, "driver", ch.Driver.ID.S), At: ch.Driver.Tolerance.At},
 			{Name: "T_cold", Value: celsius(cold), Source: coldSource, At: l.Design.Place.Room.Coldest.At},
-			w.ref("T_hot", ch.Name+".junction-hottest", quantity.Temperature),
+			w.ref("T_hot", ch.Name+".junction-max-ambient", quantity.Temperature),
 		},
 		Method: "Kirchhoff's voltage law at the corners of bins, temperature and the driver's tolerance", Valid: "a straight change with temperature, about −40 °C to 150 °C; ranges are those of assumed values, since the bins stand at their ends already",
 	}

@@ -112,7 +112,7 @@ func (l *Lamp) assumeOptic(o int) {
 func (l *Lamp) assumeDriver(c int) {
 	ch := &l.Channels[c]
 	if !ch.Driver.Efficiency.Set && ch.Driver.Kind.S != "linear" {
-		l.assume("driver."+ch.Name, fmt.Sprintf("efficiency of driver %s on channel %s", ch.Driver.ID.S, ch.Name), quantity.Ratio, AssumedDriver, "wall.power", ch.Driver.ID.At, "channel."+ch.Name+".driver_efficiency")
+		l.assume("driver."+ch.Name, fmt.Sprintf("efficiency of driver %s on channel %s", ch.Driver.ID.S, ch.Name), quantity.Ratio, AssumedDriver, "mains.power", ch.Driver.ID.At, "channel."+ch.Name+".driver_efficiency")
 	}
 }
 
@@ -120,20 +120,20 @@ func (l *Lamp) assumeInstallation() {
 	if k, stated := l.ColdestK(); !stated {
 		s := AssumedColdest
 		s.Used, s.Lo, s.Hi = k, math.Min(s.Lo, k), math.Max(k, math.Min(s.Hi, l.Design.Place.Room.Usual.SI))
-		l.assume("coldest", "temperature of the place when it is coldest", quantity.Temperature, s, l.Channels[0].Name+".voltage-cold", l.Design.Place.Room.Usual.At, paramColdStart).Fix = "add coldest to the room"
+		l.assume("coldest", "temperature of the place when it is coldest", quantity.Temperature, s, l.Channels[0].Name+".voltage-max", l.Design.Place.Room.Usual.At, paramColdStart).Fix = "add coldest to the room"
 	}
 	if _, stated := l.CoverageOf(); !stated && l.Stack.ThermalPath.S != "direct" {
-		l.assume("coverage", "share of the board under copper", quantity.Ratio, AssumedCoverage, "lamp.junction-hottest", l.Design.Board.Part.At, paramCopperCoverage).Fix = "add copper_coverage to the board"
+		l.assume("coverage", "share of the board under copper", quantity.Ratio, AssumedCoverage, "lamp.junction-max-ambient", l.Design.Board.Part.At, paramCopperCoverage).Fix = "add copper_coverage to the board"
 	}
 	if l.Fan != nil {
 		if _, stated := l.FanShare(); !stated {
-			l.assume("fan-share", "share of the fan's air that goes between the fins", quantity.Ratio, AssumedThrough, "lamp.junction-hottest", l.Design.Fan.Part.At, paramFlowFraction).Fix = "add air_through_fins: 100 % for a fan that sits tight on the fins or in a duct"
+			l.assume("fan-share", "share of the fan's air that goes between the fins", quantity.Ratio, AssumedThrough, "lamp.junction-max-ambient", l.Design.Fan.Part.At, paramFlowFraction).Fix = "add air_through_fins: 100 % for a fan that sits tight on the fins or in a duct"
 		}
 	}
 	for i, use := range l.Design.Supplies {
 		part := l.Project.Shelf.Supplies.Get(use.Part.S)
 		if !part.Efficiency.Set {
-			l.assume(fmt.Sprintf("supply.%d", i+1), "efficiency of supply "+part.ID.S, quantity.Ratio, AssumedSupply, "wall.power", part.ID.At, supplyParam(i))
+			l.assume(fmt.Sprintf("supply.%d", i+1), "efficiency of supply "+part.ID.S, quantity.Ratio, AssumedSupply, "mains.power", part.ID.At, supplyParam(i))
 		}
 	}
 }

@@ -30,7 +30,7 @@ func TestMeasuredTable(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, key := range []string{"target.ppfd", "target.ppfd-least", "light.spill", "lamp.flux"} {
+	for _, key := range []string{"target.ppfd", "target.ppfd-min", "light.spill", "lamp.flux"} {
 		// Straight lines over 1° leave out (1°)²/12 of the bend: some 1e-4.
 		if a, b := byTable.Value(key), byAngle.Value(key); math.Abs(a/b-1) > 1e-3 {
 			t.Errorf("%s by table %g, by angle %g", key, a, b)

@@ -42,7 +42,7 @@ func (v *reviewer) wantedRendering() {
 
 // eyes says how long the lamp may be looked at, and from where; the caution of every lamp stands beside it.
 func (v *reviewer) eyes() {
-	f, ok := v.r.Figure("viewer.stare")
+	f, ok := v.r.Figure("viewer.exposure-time")
 	if !ok {
 		return
 	}
@@ -71,9 +71,9 @@ func (v *reviewer) oldLamp() {
 	if v.d.Old == nil {
 		return
 	}
-	light, ok := v.r.Figure("old.times-flux")
-	photons, ok2 := v.r.Figure("old.times-ppf")
-	power, ok3 := v.r.Figure("old.times-power")
+	light, ok := v.r.Figure("replaced.flux-ratio")
+	photons, ok2 := v.r.Figure("replaced.ppf-ratio")
+	power, ok3 := v.r.Figure("replaced.power-ratio")
 	if !ok || !ok2 || !ok3 {
 		return
 	}
@@ -83,7 +83,7 @@ func (v *reviewer) oldLamp() {
 	}
 	share := func(x float64) string { return fmt.Sprintf("%.0f %%", math.Round(100*x)) }
 	v.add(finding.Finding{
-		Severity: finding.Note, Check: "old-lamp", Subject: "lamp", Figure: "old.times-ppf", Value: share(photons.Value), At: v.d.Old.Flux.At,
+		Severity: finding.Note, Check: "old-lamp", Subject: "lamp", Figure: "replaced.ppf-ratio", Value: share(photons.Value), At: v.d.Old.Flux.At,
 		Title: fmt.Sprintf("against %s yours gives %s of the lumens and %s of the photons, for %s of the power", name, share(light.Value), share(photons.Value), share(power.Value)),
 		Why:   "Bare tubes shine all around: of their light a hood sends 60 % to 85 % down (common practice, no source), while lenses aim. What arrives at the plants is what counts, and is not known of the old lamp.",
 		Mend:  "measure beneath the old lamp before it goes, and compare that with target.ppfd",

@@ -75,7 +75,7 @@ func (v *reviewer) derating() {
 			if err != nil {
 				continue // project refuses such a curve
 			}
-			key := c.Name + ".solder-hottest"
+			key := c.Name + ".solder-max-ambient"
 			at := func(solderK float64) float64 { a, _ := allowed.At(solderK); return math.Max(0, a) }
 			die := c.StringA() / float64(kind.Model.Parallel)
 			if m := part.MaxCurrent; m.Set && at(v.hi(key)) >= m.SI*(1-1e-9) && die*(1+c.Driver.Tolerance.SI) > m.SI {
@@ -361,16 +361,16 @@ func (v *reviewer) mainsOutputs() {
 func (v *reviewer) driverWindow() {
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
-		hot := v.r.Value(c.Name + ".voltage-hot")
+		hot := v.r.Value(c.Name + ".voltage-min")
 		feed := v.r.Feed(i)
-		least := v.r.Value(c.Name + ".voltage-least")
+		least := v.r.Value(c.Name + ".voltage-min-dimmed")
 		drv := c.Driver
 		at := c.Use.Driver.At
 		subject := "channel " + c.Name
 		why := "A driver regulates only while the string lies in its output window: from the hottest day with the lowest bins to a cold start with the highest."
 		const unknown = "with what was assumed at the bad end of its range"
 		v.judge(bound{
-			check: "driver-window", subject: subject, figure: c.Name + ".voltage-cold", value: feed.HighV, p90: v.hi(c.Name+".voltage-cold") + feed.WireV, reach: unknown, limit: drv.OutputMax.SI, dim: quantity.Voltage, fail: finding.Stop,
+			check: "driver-window", subject: subject, figure: c.Name + ".voltage-max", value: feed.HighV, p90: v.hi(c.Name+".voltage-max") + feed.WireV, reach: unknown, limit: drv.OutputMax.SI, dim: quantity.Voltage, fail: finding.Stop,
 			what: fmt.Sprintf("the string of channel %s at a cold start, with its wire,", c.Name), limitIs: "the driver's highest output", why: why, at: at,
 			mend: func() string {
 				return fmt.Sprintf("take a driver for %s and more, or fewer emitters in the string", quantity.Format(feed.HighV, quantity.Voltage))
@@ -380,7 +380,7 @@ func (v *reviewer) driverWindow() {
 			v.add(finding.Finding{Severity: finding.Ask, Check: "driver-window", Subject: subject, At: at, Title: fmt.Sprintf("the sheet of driver %s states no lowest output voltage; the string falls to %s", drv.ID.S, quantity.Format(least, quantity.Voltage)), Why: why, Mend: "ask its maker"})
 		} else {
 			v.judge(bound{
-				check: "driver-window", subject: subject, figure: c.Name + ".voltage-hot", value: hot, p90: v.lo(c.Name + ".voltage-hot"), reach: unknown, limit: drv.OutputMin.SI, dim: quantity.Voltage, lower: true, fail: finding.Stop,
+				check: "driver-window", subject: subject, figure: c.Name + ".voltage-min", value: hot, p90: v.lo(c.Name + ".voltage-min"), reach: unknown, limit: drv.OutputMin.SI, dim: quantity.Voltage, lower: true, fail: finding.Stop,
 				what: fmt.Sprintf("the string of channel %s on the hottest day", c.Name), limitIs: "the driver's lowest output", why: why, at: at,
 				mend: func() string {
 					n := len(c.Emitters) / c.Strings
@@ -390,7 +390,7 @@ func (v *reviewer) driverWindow() {
 			})
 			if least < hot-1e-9 && hot >= drv.OutputMin.SI*(1-1e-9) {
 				v.judge(bound{
-					check: "driver-window", subject: subject, figure: c.Name + ".voltage-least", value: least, p90: v.lo(c.Name + ".voltage-least"), reach: unknown, limit: drv.OutputMin.SI, dim: quantity.Voltage, lower: true, fail: finding.Warn,
+					check: "driver-window", subject: subject, figure: c.Name + ".voltage-min-dimmed", value: least, p90: v.lo(c.Name + ".voltage-min-dimmed"), reach: unknown, limit: drv.OutputMin.SI, dim: quantity.Voltage, lower: true, fail: finding.Warn,
 					what: fmt.Sprintf("the string of channel %s %s", c.Name, v.r.LeastWhen(i)), limitIs: "the driver's lowest output", at: at,
 					why: "A stopped fan and a dimmed string lower the voltage further; below its window a driver flickers, shuts down, or gives more than it should.",
 					mend: func() string {
@@ -430,7 +430,7 @@ func (v *reviewer) driverInput(channel int, feed figure.Feed) {
 	}
 	if drv.Kind.S == "step-up" {
 		v.judge(bound{
-			check: "supply-headroom", subject: subject, figure: c.Name + ".voltage-least", value: v.r.Value(c.Name + ".voltage-least"), p90: v.lo(c.Name + ".voltage-least"), limit: most, dim: quantity.Voltage, lower: true, fail: finding.Stop,
+			check: "supply-headroom", subject: subject, figure: c.Name + ".voltage-min-dimmed", value: v.r.Value(c.Name + ".voltage-min-dimmed"), p90: v.lo(c.Name + ".voltage-min-dimmed"), limit: most, dim: quantity.Voltage, lower: true, fail: finding.Stop,
 			what: fmt.Sprintf("the string of channel %s %s", c.Name, v.r.LeastWhen(channel)), limitIs: "the highest input of its step-up driver", why: "Where the string lies below the input, current flows straight through a step-up driver and nothing limits it.", at: at,
 			mend: func() string { return "take a supply of a lower voltage, or more emitters in the string" },
 		})
@@ -442,7 +442,7 @@ func (v *reviewer) driverInput(channel int, feed figure.Feed) {
 	}
 	need := feed.HighV + drv.Headroom.SI
 	v.judge(bound{
-		check: "supply-headroom", subject: subject, figure: c.Name + ".voltage-cold", value: least, p90: least, limit: need, dim: quantity.Voltage, lower: true, fail: finding.Stop,
+		check: "supply-headroom", subject: subject, figure: c.Name + ".voltage-max", value: least, p90: least, limit: need, dim: quantity.Voltage, lower: true, fail: finding.Stop,
 		what: fmt.Sprintf("supply %s at its lowest, behind its wire,", part.ID.S), limitIs: fmt.Sprintf("what the string of channel %s, its wire and the driver's headroom need at a cold start", c.Name),
 		why: "A step-down driver can only lower its input: with too little above the string the current is not reached, or flickers, in the cold." + wiresTake(feed), at: at,
 		mend: func() string {
@@ -473,7 +473,7 @@ func (v *reviewer) higherSupply(supply int) string {
 			most = math.Min(most, drv.InputMax.SI)
 		}
 		if drv.Kind.S == "step-up" {
-			most = math.Min(most, v.r.Value(c.Name+".voltage-least"))
+			most = math.Min(most, v.r.Value(c.Name+".voltage-min-dimmed"))
 		} else {
 			least = math.Max(least, feed.HighV+drv.Headroom.SI+feed.SupplyWireV)
 		}
@@ -488,7 +488,7 @@ func (v *reviewer) higherSupply(supply int) string {
 	shelf, best := v.l.Project.Shelf.Supplies, ""
 	for _, id := range shelf.IDs() {
 		s := shelf.Get(id)
-		if s.Voltage.Lo < math.Ceil(least) || s.Voltage.Hi > most || s.Power.SI*usualLoading < v.r.Value(fmt.Sprintf("supply%d.peak", supply+1)) {
+		if s.Voltage.Lo < math.Ceil(least) || s.Voltage.Hi > most || s.Power.SI*usualLoading < v.r.Value(fmt.Sprintf("supply%d.load-peak", supply+1)) {
 			continue
 		}
 		if b := shelf.Get(best); b == nil || s.Voltage.SI < b.Voltage.SI || s.Voltage.SI == b.Voltage.SI && s.Power.SI < b.Power.SI {
@@ -548,9 +548,9 @@ func (v *reviewer) driverCurrent() {
 			v.judge(b)
 		}
 		if drv.MaxPower.Set {
-			p := c.CurrentA * v.r.Value(c.Name+".voltage-cold")
+			p := c.CurrentA * v.r.Value(c.Name+".voltage-max")
 			v.judge(bound{
-				check: "driver-power", subject: "channel " + c.Name, value: p, p90: p, limit: drv.MaxPower.SI, dim: quantity.Power, fail: finding.Stop, figure: c.Name + ".voltage-cold",
+				check: "driver-power", subject: "channel " + c.Name, value: p, p90: p, limit: drv.MaxPower.SI, dim: quantity.Power, fail: finding.Stop, figure: c.Name + ".voltage-max",
 				what: fmt.Sprintf("output of driver %s at a cold start", drv.ID.S), limitIs: "its greatest", why: "Above its rated power a driver shuts down or overheats.", at: c.Use.Driver.At,
 				mend: func() string { return "take a larger driver" },
 			})
@@ -565,7 +565,7 @@ const usualLoading = 0.8
 func (v *reviewer) supplies() {
 	for j, use := range v.d.Supplies {
 		part := v.l.Project.Shelf.Supplies.Get(use.Part.S)
-		key := fmt.Sprintf("supply%d.load", j+1)
+		key := fmt.Sprintf("supply%d.load-mean", j+1)
 		load := v.r.Value(key)
 		share := load / part.Power.SI
 		v.supplyPeak(j, load)
@@ -591,7 +591,7 @@ func (v *reviewer) supplies() {
 func (v *reviewer) supplyPeak(j int, meanW float64) {
 	use := v.d.Supplies[j]
 	part := v.l.Project.Shelf.Supplies.Get(use.Part.S)
-	key := fmt.Sprintf("supply%d.peak", j+1)
+	key := fmt.Sprintf("supply%d.load-peak", j+1)
 	peak := v.r.Value(key)
 	if peak <= meanW*(1+1e-6) {
 		return
@@ -754,7 +754,7 @@ func (v *reviewer) wires() {
 			continue
 		}
 		key := c.Name + ".wire-drop"
-		v.wire("channel "+c.Name, key, v.r.Value(key), v.r.Value(c.Name+".voltage"), c.StringA()*float64(c.Strings), c.Use.Wire, v.r.ChannelWireLimit(c), c.Name+".wire-limit")
+		v.wire("channel "+c.Name, key, v.r.Value(key), v.r.Value(c.Name+".voltage"), c.StringA()*float64(c.Strings), c.Use.Wire, v.r.ChannelWireLimit(c), c.Name+".ampacity")
 	}
 	for j, use := range v.d.Supplies {
 		if use.Wire == nil {
@@ -762,7 +762,7 @@ func (v *reviewer) wires() {
 		}
 		part := v.l.Project.Shelf.Supplies.Get(use.Part.S)
 		key := fmt.Sprintf("supply%d.wire-drop", j+1)
-		v.wire("supply "+part.ID.S, key, v.r.Value(key), part.Voltage.SI, v.r.Value(fmt.Sprintf("supply%d.peak", j+1))/part.Voltage.SI, use.Wire, engine.SupplyWireLimit(v.l, j), fmt.Sprintf("supply%d.wire-limit", j+1))
+		v.wire("supply "+part.ID.S, key, v.r.Value(key), part.Voltage.SI, v.r.Value(fmt.Sprintf("supply%d.load-peak", j+1))/part.Voltage.SI, use.Wire, engine.SupplyWireLimit(v.l, j), fmt.Sprintf("supply%d.ampacity", j+1))
 	}
 }
 

@@ -80,7 +80,7 @@ func TestDieCurrent(t *testing.T) {
 // TestDerating: the current that the solder point's temperature leaves. The curve is a straight line of −5 mA/K through
 // the base lamp's solder point on the hottest day.
 func TestDerating(t *testing.T) {
-	hot := lampVariant{}.review(t).Value("a.solder-hottest") - 273.15
+	hot := lampVariant{}.review(t).Value("a.solder-max-ambient") - 273.15
 	curve := func(atHot float64) lampVariant {
 		zero := atHot + 0.005*hot
 		return lampVariant{}.with(edit{"{0 °C: 1 A, 200 °C: 1 A}", fmt.Sprintf("{0 °C: %.6f A, 100 °C: %.6f A}", zero, zero-0.5)})
@@ -209,7 +209,7 @@ func TestDriverWindow(t *testing.T) {
 	slope := edit{"over_temperature: 0 mV/K", "over_temperature: -2 mV/K"}
 	high, low := "at a cold start", "on the hottest day"
 	// The hot end: 2 · (2.9 V − 2 mV/K · (Tj − 25 °C)).
-	hotV := 2 * (2.9 - 0.002*(lampVariant{}.with(slope).review(t).Value("a.junction-hottest")-298.15))
+	hotV := 2 * (2.9 - 0.002*(lampVariant{}.with(slope).review(t).Value("a.junction-max-ambient")-298.15))
 	lead := edit{"    driver: down\n", "    driver: down\n    wire: {part: lead, length: 1 m}\n"}
 	drop := lampVariant{}.with(lead).review(t).Value("a.wire-drop")
 	runSides(t, []side{
@@ -348,8 +348,8 @@ func TestWindowCorners(t *testing.T) {
 	// With its fan stopped on the hottest day.
 	blown := withFan(lampVariant{}).with(slope)
 	dead := blown.review(t)
-	hotV := 2 * (2.9 - 0.002*(dead.Value("lamp.junction-fan-dead")-298.15))
-	onV := 2 * (2.9 - 0.002*(dead.Value("lamp.junction-hottest")-298.15))
+	hotV := 2 * (2.9 - 0.002*(dead.Value("lamp.junction-max-ambient-fan-failure")-298.15))
+	onV := 2 * (2.9 - 0.002*(dead.Value("lamp.junction-max-ambient")-298.15))
 	if onV < hotV+0.005 {
 		t.Fatalf("with its fan the string takes %.4f V, without %.4f V", onV, hotV)
 	}

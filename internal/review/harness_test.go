@@ -304,19 +304,19 @@ func TestBase(t *testing.T) {
 		dim       quantity.Dim
 	}{
 		{"a.voltage", 6.0, 1e-9, quantity.Voltage},
-		{"a.voltage-cold", 6.2, 1e-9, quantity.Voltage},
-		{"a.voltage-hot", 5.8, 1e-9, quantity.Voltage},
+		{"a.voltage-max", 6.2, 1e-9, quantity.Voltage},
+		{"a.voltage-min", 5.8, 1e-9, quantity.Voltage},
 		{"a.power", 3.0, 1e-9, quantity.Power},
 		{"a.radiant", 1.0, 1e-9, quantity.Power},
 		{"lamp.radiant", 0.9, 1e-9, quantity.Power},
 		{"lamp.heat", 2.1, 1e-9, quantity.Power},
 		{"a.driver-input", 4.0, 1e-9, quantity.Power},
-		{"supply1.load", 4.0, 1e-9, quantity.Power},
-		{"wall.power", 4.0 / 0.9, 1e-9, quantity.Power},
+		{"supply1.load-mean", 4.0, 1e-9, quantity.Power},
+		{"mains.power", 4.0 / 0.9, 1e-9, quantity.Power},
 		// 2 emitters, 2 lenses, board 5, sink 3, driver 2, supply 4, grease 1, two solders: 2 + 2 + 5 + 3 + 2 + 4 + 1 + 2.
-		{"cost.parts", 21, 1e-9, quantity.Money},
+		{"cost.bom", 21, 1e-9, quantity.Money},
 		// 9 h and 1 h of ramps: DLI = E · 36000 s.
-		{"target.daily-light", r.Value("target.ppfd") * 36000e-6, 1e-9, quantity.DLI},
+		{"target.dli", r.Value("target.ppfd") * 36000e-6, 1e-9, quantity.DLI},
 	} {
 		if got := r.Value(tt.key); !(got-tt.want <= tt.tol && tt.want-got <= tt.tol) {
 			t.Errorf("%s = %s, want %s (by hand)", tt.key, quantity.Format(got, tt.dim), quantity.Format(tt.want, tt.dim))

@@ -259,8 +259,8 @@ func (v *reviewer) wantedLight() {
 		}
 		return more + "; or change emitters, height or lens"
 	})
-	v.within("daily-light", "target.daily-light", w.DLI, quantity.DLI, "day's light at the target", "Plants add up the day's light.", func(want float64) string {
-		have := v.r.Value("target.daily-light")
+	v.within("daily-light", "target.dli", w.DLI, quantity.DLI, "day's light at the target", "Plants add up the day's light.", func(want float64) string {
+		have := v.r.Value("target.dli")
 		ramp := v.d.Day.Ramp.SI / 3600
 		hours := (v.d.Day.Full.SI/3600+ramp)*want/have - ramp
 		more := fmt.Sprintf("it takes %s times the light", times(want/have))
@@ -486,7 +486,7 @@ func (v *reviewer) spill() {
 
 // budget holds prices against the budget.
 func (v *reviewer) budget() {
-	key := "cost.parts"
+	key := "cost.bom"
 	var unpriced []string
 	for _, o := range v.r.BOM {
 		if !o.Priced {

@@ -134,7 +134,7 @@ func TestWantedLight(t *testing.T) {
 		per                      float64 // file units for one of the figure's
 	}{
 		{"ppfd", "ppfd", "target.ppfd", " µmol/m²/s", 1},
-		{"daily-light", "daily_light", "target.daily-light", " mol/m²/d", 1},
+		{"daily-light", "daily_light", "target.dli", " mol/m²/d", 1},
 	} {
 		v := r.Value(tt.figure) * tt.per
 		table = append(table,
@@ -148,7 +148,7 @@ func TestWantedLight(t *testing.T) {
 	}
 	u := 100 * r.Value("target.uniformity")
 	// 10 h of light counted, 11 h wanted: (9 h + 1 h) · 1.1 − 1 h = 10 h at full level.
-	dli := r.Value("target.daily-light")
+	dli := r.Value("target.dli")
 	table = append(table,
 		side{name: "uniformity within", lamp: want("uniformity", 0.999*u, " %"), check: "uniformity", want: finding.Pass},
 		side{name: "uniformity beyond", lamp: want("uniformity", 1.001*u, " %"), check: "uniformity", want: finding.Warn},

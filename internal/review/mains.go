@@ -42,7 +42,7 @@ func (v *reviewer) branchA(c *lamp.Channel) float64 {
 // supplyA returns the greatest current that a supply gives at work [A].
 func (v *reviewer) supplyA(j int) float64 {
 	part := v.l.Project.Shelf.Supplies.Get(v.d.Supplies[j].Part.S)
-	return v.hi(fmt.Sprintf("supply%d.peak", j+1)) / part.Voltage.Lo
+	return v.hi(fmt.Sprintf("supply%d.load-peak", j+1)) / part.Voltage.Lo
 }
 
 // leads returns all leads behind a supply.
@@ -78,7 +78,7 @@ func (v *reviewer) faults() {
 		}
 		use := &v.d.Supplies[j]
 		part := v.l.Project.Shelf.Supplies.Get(use.Part.S)
-		key := fmt.Sprintf("supply%d.overload", j+1)
+		key := fmt.Sprintf("supply%d.fault-current", j+1)
 		usual, _, most, stated := engine.Overload(v.l, j)
 		sure := usual
 		if !stated {
@@ -382,14 +382,14 @@ func (v *reviewer) mainsSheets(m *project.Mains, all []lamp.MainsLoad, needInrus
 		subjects = append(subjects, sheets.who[k]...)
 	}
 	v.add(finding.Finding{
-		Severity: finding.Ask, Check: "mains", Subject: list(subjects), Figure: "wall.inrush", At: first,
+		Severity: finding.Ask, Check: "mains", Subject: list(subjects), Figure: "mains.inrush", At: first,
 		Title: strings.Join(parts, "; "), Why: strings.Join(why, " "), Mend: "ask the maker, and add " + list(mend) + " to the part",
 	})
 }
 
 // inrushText prints the range of the inrush of all.
 func (v *reviewer) inrushText() string {
-	f, _ := v.r.Figure("wall.inrush")
+	f, _ := v.r.Figure("mains.inrush")
 	return amps(f.Lo, f.Hi) + " together"
 }
 
@@ -456,16 +456,16 @@ func (v *reviewer) inrushSwitch(m *project.Mains, here *unsaid, need map[string]
 		return
 	}
 	turned := v.l.Switched()
-	inrush, ok := v.r.Figure("wall.inrush-switched")
+	inrush, ok := v.r.Figure("mains.inrush-switched")
 	if !ok {
 		return
 	}
 	name := switchName(s)
 	if !s.Make.Set {
 		if s.Load.Set {
-			key, what := "wall.power", "power at the wall plug"
-			if _, ok := v.r.Figure("wall.power-switched"); ok {
-				key, what = "wall.power-switched", fmt.Sprintf("power of what the %s turns", name)
+			key, what := "mains.power", "power at the wall plug"
+			if _, ok := v.r.Figure("mains.power-switched"); ok {
+				key, what = "mains.power-switched", fmt.Sprintf("power of what the %s turns", name)
 			}
 			v.judge(bound{
 				check: "inrush-switch", subject: name, figure: key, value: v.r.Value(key), p90: v.hi(key), limit: s.Load.SI, dim: quantity.Power, fail: finding.Stop, at: s.Load.At,
@@ -513,7 +513,7 @@ const smallBreaker = 10.0 // A, of curve B
 
 // inrushBreaker holds the inrush of all against what the breaker stands: after a power cut everything comes on at once.
 func (v *reviewer) inrushBreaker(m *project.Mains, all []lamp.MainsLoad, here *unsaid, need map[string]bool) {
-	inrush, _ := v.r.Figure("wall.inrush")
+	inrush, _ := v.r.Figure("mains.inrush")
 	seconds, known := 0.0, true
 	for _, o := range all {
 		if !o.Side.InrushTime.Set {

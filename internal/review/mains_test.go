@@ -70,10 +70,10 @@ func TestWireInPlace(t *testing.T) {
 func TestMainsFigures(t *testing.T) {
 	r := lampVariant{}.with(fromDriver, edit{", inrush: 40 A", ""}).review(t)
 	for key, want := range map[string][3]float64{
-		"a.wire-limit":         {8.3923, 5.2402, 10.1683},
-		"supply1.overload":     {1.3 * 20 / 12, 1.05 * 20 / 12, 1.5 * 20 / 12},
-		"wall.inrush":          {40, 15, 70},
-		"wall.inrush-switched": {40, 15, 70},
+		"a.ampacity":         {8.3923, 5.2402, 10.1683},
+		"supply1.fault-current":     {1.3 * 20 / 12, 1.05 * 20 / 12, 1.5 * 20 / 12},
+		"mains.inrush":          {40, 15, 70},
+		"mains.inrush-switched": {40, 15, 70},
 	} {
 		f, ok := r.Figure(key)
 		if !ok {
@@ -86,7 +86,7 @@ func TestMainsFigures(t *testing.T) {
 				break
 			}
 		}
-		if thin := "345 mm² are outside the range in which that was checked"; key == "a.wire-limit" && !strings.Contains(f.Basis.Valid, thin) {
+		if thin := "345 mm² are outside the range in which that was checked"; key == "a.ampacity" && !strings.Contains(f.Basis.Valid, thin) {
 			t.Errorf("%s is good for %q, want %q in it", key, f.Basis.Valid, thin)
 		}
 		if f.Basis.Formula == "" || f.Basis.Numbers == "" || len(f.Basis.Inputs) == 0 {

@@ -23,11 +23,11 @@ func TestMends(t *testing.T) {
 		}
 	}
 	amps := func(offer string) []edit { return []edit{current(offer)} }
-	junction := celsius(r.Value("a.junction-hottest") - 4)
-	solder := celsius(r.Value("a.solder-hottest") - 4 + 30)
+	junction := celsius(r.Value("a.junction-max-ambient") - 4)
+	solder := celsius(r.Value("a.solder-max-ambient") - 4 + 30)
 	dielectric := celsius(r.Value("board.dielectric") - 4)
-	dead := celsius(withFan(lampVariant{}).review(t).Value("lamp.junction-fan-dead") - 4)
-	hot := r.Value("a.solder-hottest") - 273.15
+	dead := celsius(withFan(lampVariant{}).review(t).Value("lamp.junction-max-ambient-fan-failure") - 4)
+	hot := r.Value("a.solder-max-ambient") - 273.15
 	spill := 100 * r.Value("light.spill")
 	uncertain := lampVariant{samples: 60}.with(edit{"radiant_flux: 0.5 W", "radiant_flux: 0.5 W ± 30 %"}, edit{"current_tolerance: 0 %", "current_tolerance: 5 %"})
 	lead := edit{"    driver: down\n", "    driver: down\n    wire: {part: lead, length: 8 m}\n"}
@@ -78,8 +78,8 @@ func TestMends(t *testing.T) {
 			}
 			return []edit{{"radiant_flux: 0.5 W", fmt.Sprintf("radiant_flux: %.8f W", 0.5*x)}}
 		}},
-		{"day too short", "daily-light", "", lampVariant{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {daily_light: %.4f mol/m²/d, ", 1.237*r.Value("target.daily-light"))}), `or a day of (\S+) h`, func(o string) []edit { return []edit{{"full_light: 9 h", "full_light: " + o + " h"}} }},
-		{"day too long", "daily-light", "", lampVariant{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {daily_light: {value: %.6f mol/m²/d, min: 0.1 mol/m²/d, max: %.6[1]f mol/m²/d}, ", 0.737*r.Value("target.daily-light"))}), `or a day of (\S+) h`, func(o string) []edit { return []edit{{"full_light: 9 h", "full_light: " + o + " h"}} }},
+		{"day too short", "daily-light", "", lampVariant{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {daily_light: %.4f mol/m²/d, ", 1.237*r.Value("target.dli"))}), `or a day of (\S+) h`, func(o string) []edit { return []edit{{"full_light: 9 h", "full_light: " + o + " h"}} }},
+		{"day too long", "daily-light", "", lampVariant{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {daily_light: {value: %.6f mol/m²/d, min: 0.1 mol/m²/d, max: %.6[1]f mol/m²/d}, ", 0.737*r.Value("target.dli"))}), `or a day of (\S+) h`, func(o string) []edit { return []edit{{"full_light: 9 h", "full_light: " + o + " h"}} }},
 		{"lenses overlap", "footprint", "overlap", lampVariant{}.with(edit{"[[-15 mm, 0 mm], [15 mm, 0 mm]]", "[[-5 mm, 0 mm], [4.98 mm, 0 mm]]"}), `move one by (\S+) mm`, func(o string) []edit {
 			x, err := strconv.ParseFloat(o, 64)
 			if err != nil {
@@ -115,7 +115,7 @@ func TestMendOfAll(t *testing.T) {
 	two := lampVariant{}.with(secondChannel(
 		"      - {part: die, lens: optic, at: [[-15 mm, -15 mm], [15 mm, -15 mm]]}\n",
 		"      - {part: die, lens: optic, at: [[-15 mm, 15 mm], [15 mm, 15 mm]]}\n", "down"), edit{"feeds: [a]", "feeds: [a, b]"})
-	limit := celsius(two.review(t).Value("lamp.junction-hottest") - 6)
+	limit := celsius(two.review(t).Value("lamp.junction-max-ambient") - 6)
 	tight := two.with(edit{"wanted: {", "wanted: {junction: " + limit + ", "})
 	f := tight.review(t).one(t, "junction-wanted", "", "")
 	m := regexp.MustCompile(`with every current at (\d+) %`).FindStringSubmatch(f.Mend)

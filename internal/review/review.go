@@ -29,7 +29,7 @@ func Review(r *figure.Evaluation) []finding.Finding { return Within(context.Back
 // which is what takes time, and the findings lack them.
 func Within(ctx context.Context, r *figure.Evaluation) []finding.Finding {
 	v := &reviewer{ctx: ctx, r: r, l: r.Lamp, d: r.Lamp.Design, heights: study.NewHeights(r)}
-	const usual, dead = "usual", "hottest-fan-dead"
+	const usual, dead = "typical", "max-ambient-fan-failure"
 	for _, check := range []struct {
 		run   func()
 		needs string // the case that must settle for it to say anything
@@ -69,8 +69,8 @@ func Within(ctx context.Context, r *figure.Evaluation) []finding.Finding {
 		{v.foldbackUsual, usual, "foldback on a usual day"},
 		{v.foldbackRests, v.worstCase(), "where foldback rests"},
 		{v.housing, usual, "the housing"},
-		{func() { v.touch("-hottest", "on the hottest day") }, hottestDay, "touch"},
-		{func() { v.touch("-fan-dead", "on the hottest day with the fan stopped") }, dead, "touch with the fan stopped"},
+		{func() { v.touch("-max-ambient", "on the hottest day") }, hottestDay, "touch"},
+		{func() { v.touch("-max-ambient-fan-failure", "on the hottest day with the fan stopped") }, dead, "touch with the fan stopped"},
 		{v.wantedLight, usual, "light at the target"},
 		{v.wantedColour, usual, "colour"},
 		{v.wantedRendering, usual, "colour rendering"},
@@ -98,7 +98,7 @@ func Within(ctx context.Context, r *figure.Evaluation) []finding.Finding {
 // runsAway tells whether a case does not settle; a lamp that has no such case does not run away in it.
 func (v *reviewer) runsAway(caseKey string) bool {
 	for i := range v.r.Cases {
-		if c := &v.r.Cases[i]; c.Key == caseKey {
+		if c := &v.r.Cases[i]; string(c.Key) == caseKey {
 			return c.Runaway
 		}
 	}
@@ -109,8 +109,8 @@ func (v *reviewer) runsAway(caseKey string) bool {
 func (v *reviewer) worstCase() string {
 	worst := hottestDay
 	for i := range v.r.Cases {
-		if v.r.Cases[i].Key == "hottest-fan-dead" {
-			worst = v.r.Cases[i].Key
+		if v.r.Cases[i].Key == "max-ambient-fan-failure" {
+			worst = string(v.r.Cases[i].Key)
 		}
 	}
 	return worst

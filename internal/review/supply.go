@@ -33,7 +33,7 @@ func (v *reviewer) supplyDerating() {
 			}
 			continue
 		}
-		key := fmt.Sprintf("supply%d.peak", j+1)
+		key := fmt.Sprintf("supply%d.load-peak", j+1)
 		v.judge(bound{
 			check: "supply-derating", subject: subject, figure: key, value: v.r.Value(key), p90: v.r.Value(key), limit: part.Power.SI * curve.Held(part.Derating.X, part.Derating.Y, hot), dim: quantity.Power, fail: finding.Stop,
 			what: fmt.Sprintf("load of supply %s with every channel on", part.ID.S), limitIs: fmt.Sprintf("what it gives at %s", quantity.Format(hot, quantity.Temperature)), why: why, at: use.Part.At,
@@ -99,7 +99,7 @@ func (v *reviewer) touchVoltage() {
 			Why:   fmt.Sprintf("Solder joints, terminals and pads of a lamp are bare. Up to %.0f V DC they may be in a dry place, and up to %.0f V DC where wet hands or hands in the tank reach them, if the source is SELV; above %.0f V DC it is no extra-low voltage at all (IEC 60364-4-41, from memory; IEC 60364-7-702). The voltage with the string open counts. Local codes go before.", dry.Value, wet.Value, extraLow.Value),
 		}
 		fewer := ""
-		if each := v.r.Value(c.Name+".voltage-cold") / float64(len(c.Emitters)/c.Strings); v.r.Value(c.Name+".voltage-cold") > dry.Value && dry.Value >= each {
+		if each := v.r.Value(c.Name+".voltage-max") / float64(len(c.Emitters)/c.Strings); v.r.Value(c.Name+".voltage-max") > dry.Value && dry.Value >= each {
 			fewer = fmt.Sprintf("; that is %.0f such emitters in a string", math.Floor(dry.Value/each))
 		}
 		f.Mend = fmt.Sprintf("take shorter strings, and a driver that stays below %.0f V with its string open%s; or cover every bare part with insulation made for the voltage", dry.Value, fewer)

@@ -17,7 +17,7 @@ import (
 func (v *reviewer) junctions() {
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
-		key := c.Name + ".junction-hottest"
+		key := c.Name + ".junction-max-ambient"
 		unlucky := v.hi(key) - v.r.Value(key)
 		for _, k := range v.kindsOf(c) {
 			part := v.l.Types[k].Part
@@ -37,7 +37,7 @@ func (v *reviewer) junctions() {
 		}
 	}
 	if w := v.d.Wanted.Junction; w.Set {
-		key := "lamp.junction-hottest"
+		key := "lamp.junction-max-ambient"
 		v.judge(bound{
 			check: "junction-wanted", subject: "lamp", figure: key, value: v.r.Value(key), p90: v.hi(key), limit: w.SI, dim: quantity.Temperature, fail: finding.Warn,
 			what: "hottest junction on the hottest day", limitIs: "what you want", why: "The limit you set yourself.", mend: v.coolerBy(key, w.SI, v.allChannels()...), at: w.At,
@@ -46,12 +46,12 @@ func (v *reviewer) junctions() {
 }
 
 // hottestDay is the key of the case that limits are held against.
-const hottestDay = "hottest"
+const hottestDay = "max-ambient"
 
 // hottest returns the hottest junction of a kind of emitter in a channel, in a case [K].
 func (v *reviewer) hottest(caseKey string, c *lamp.Channel, kind int) (k float64) {
 	for _, now := range v.r.Cases {
-		if now.Key != caseKey {
+		if string(now.Key) != caseKey {
 			continue
 		}
 		for _, e := range c.Emitters {
@@ -109,7 +109,7 @@ func (v *reviewer) solderPoints() {
 	limit := alloy.Solidus.SI - jointReserveK
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
-		key := c.Name + ".solder-hottest"
+		key := c.Name + ".solder-max-ambient"
 		v.judge(bound{
 			check: "solder", subject: "channel " + c.Name, figure: key, value: v.r.Value(key), p90: v.hi(key), limit: limit, dim: quantity.Temperature, fail: finding.Stop,
 			what: fmt.Sprintf("hottest solder point of channel %s on the hottest day", c.Name), limitIs: fmt.Sprintf("%d K under the solidus of %s (common practice, no source)", jointReserveK, alloy.ID.S),
@@ -136,7 +136,7 @@ func (v *reviewer) dielectricTemp() {
 		// There is none beneath the pads; what lies beside them is no hotter than the solder.
 		what, key = "hottest solder point on the hottest day, beside which the laminate begins,", ""
 		for i := range v.l.Channels {
-			if k := v.l.Channels[i].Name + ".solder-hottest"; key == "" || v.r.Value(k) > v.r.Value(key) {
+			if k := v.l.Channels[i].Name + ".solder-max-ambient"; key == "" || v.r.Value(k) > v.r.Value(key) {
 				key = k
 			}
 		}
@@ -154,7 +154,7 @@ func (v *reviewer) interfaceTemp() {
 	if !i.Max.Set {
 		return
 	}
-	key := "sink.temperature-hottest"
+	key := "sink.temperature-max-ambient"
 	v.judge(bound{
 		check: "interface", subject: "interface " + i.ID.S, figure: key, value: v.r.Value(key), p90: v.hi(key), limit: i.Max.SI, dim: quantity.Temperature, fail: finding.Warn,
 		what: "the sink's base on the hottest day", limitIs: "the greatest of " + i.ID.S, why: "Paste dries out and tape lets go above its limit.", mend: func() string { return "take another interface, or cool the sink" }, at: v.d.Interface.Part.At,
@@ -233,7 +233,7 @@ func (v *reviewer) fanFailure() {
 	}
 	subject := "fan " + v.l.Fan.ID.S
 	why := "Every fan stops one day; what happens then decides between a dim evening and a dead lamp."
-	key := "lamp.junction-fan-dead"
+	key := "lamp.junction-max-ambient-fan-failure"
 	if _, ok := v.r.Figure(key); !ok {
 		v.add(finding.Finding{
 			Severity: finding.Ask, Check: "fan-failure", Subject: subject, At: v.d.Fan.Part.At, Title: fmt.Sprintf("the sheet of sink %s does not say how it does without a fan", v.l.Sink.ID.S),
@@ -251,7 +251,7 @@ func (v *reviewer) fanFailure() {
 		c := &v.l.Channels[i]
 		for _, k := range v.kindsOf(c) {
 			part := v.l.Types[k].Part
-			t := v.hottest("hottest-fan-dead", c, k)
+			t := v.hottest("max-ambient-fan-failure", c, k)
 			if part.MaxJunction.Set && part.MaxJunction.SI-t < margin {
 				margin, hot, who = part.MaxJunction.SI-t, t, part
 			}

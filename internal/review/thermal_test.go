@@ -23,11 +23,11 @@ func TestTemperatures(t *testing.T) {
 		fail, ask     finding.Severity
 	}{
 		{
-			"junction", "a.junction-hottest", func(l string) edit { return edit{"max_junction: 150 °C", "max_junction: " + l} },
+			"junction", "a.junction-max-ambient", func(l string) edit { return edit{"max_junction: 150 °C", "max_junction: " + l} },
 			&edit{"    max_junction: 150 °C\n", ""}, finding.Stop, finding.Ask,
 		},
 		{
-			"junction-wanted", "lamp.junction-hottest", func(l string) edit { return edit{"wanted: {", "wanted: {junction: " + l + ", "} },
+			"junction-wanted", "lamp.junction-max-ambient", func(l string) edit { return edit{"wanted: {", "wanted: {junction: " + l + ", "} },
 			nil, finding.Warn, 0,
 		},
 		{
@@ -35,7 +35,7 @@ func TestTemperatures(t *testing.T) {
 			&edit{"    dielectric_max: 130 °C\n", ""}, finding.Stop, finding.Ask,
 		},
 		{
-			"interface", "sink.temperature-hottest", func(l string) edit { return edit{"max_temperature: 150 °C", "max_temperature: " + l} },
+			"interface", "sink.temperature-max-ambient", func(l string) edit { return edit{"max_temperature: 150 °C", "max_temperature: " + l} },
 			nil, finding.Warn, 0,
 		},
 	} {
@@ -59,7 +59,7 @@ func TestLaminateBesidePads(t *testing.T) {
 	if f, ok := r.Figure("board.dielectric"); ok {
 		t.Errorf("a board without laminate beneath its pads has %q", f.Title)
 	}
-	below, above := near(r.Value("a.solder-hottest"))
+	below, above := near(r.Value("a.solder-max-ambient"))
 	limit := func(to string) lampVariant {
 		return lampVariant{}.with(directCore, edit{"dielectric_max: 130 °C", "dielectric_max: " + to})
 	}
@@ -72,7 +72,7 @@ func TestLaminateBesidePads(t *testing.T) {
 
 // TestSolder: a joint stays 30 K under the solidus (common practice, no source).
 func TestSolder(t *testing.T) {
-	below, above := near(lampVariant{}.review(t).Value("a.solder-hottest") + 30)
+	below, above := near(lampVariant{}.review(t).Value("a.solder-max-ambient") + 30)
 	alloy := func(solidus string) lampVariant {
 		return lampVariant{}.with(edit{"solidus: 217 °C", "solidus: " + solidus})
 	}
@@ -86,7 +86,7 @@ func TestSolder(t *testing.T) {
 // TestUnlucky: a figure that holds at its typical value and not in the unlucky tenth of lamps is a warning.
 func TestUnlucky(t *testing.T) {
 	loose := lampVariant{samples: 60}.with(edit{"radiant_flux: 0.5 W", "radiant_flux: 0.5 W ± 30 %"})
-	f, _ := loose.review(t).Figure("a.junction-hottest")
+	f, _ := loose.review(t).Figure("a.junction-max-ambient")
 	if f.Hi-f.Value < 0.5 {
 		t.Fatalf("the junction's range is %s; want one of a kelvin or so", f.RangeText())
 	}
@@ -139,8 +139,8 @@ fans:
 
 func TestFan(t *testing.T) {
 	base := withFan(lampVariant{})
-	dead := base.review(t).Value("lamp.junction-fan-dead")
-	if on := base.review(t).Value("lamp.junction-hottest"); dead < on+1 {
+	dead := base.review(t).Value("lamp.junction-max-ambient-fan-failure")
+	if on := base.review(t).Value("lamp.junction-max-ambient"); dead < on+1 {
 		t.Fatalf("with its fan dead the lamp's junction is at %s, with it at %s", celsius(dead), celsius(on))
 	}
 	below, above := near(dead)
@@ -175,7 +175,7 @@ func TestFan(t *testing.T) {
 // 65 °C, and 55 °C for the 10 s of children on either. The sink of the base lamp stands the same over any room, since
 // nothing in it depends on temperature; so the hottest room is set to put the sink to either side.
 func TestTouch(t *testing.T) {
-	rise := lampVariant{}.review(t).Value("sink.temperature-hottest") - 303.15
+	rise := lampVariant{}.review(t).Value("sink.temperature-max-ambient") - 303.15
 	at := func(sinkC float64) edit {
 		return edit{"hottest: 30 °C", fmt.Sprintf("hottest: %.3f °C", sinkC-rise)}
 	}

@@ -43,13 +43,11 @@ const (
 	tableStepK     = 5.0 // of the foldback table
 )
 
-// worstCase returns the case that foldback must hold, and the temperature of its air [K].
-func worstCase(s *engine.System) (key string, airK float64) {
+// worstCase returns the case that foldback must hold, and the temperature of its air [K]: maximum ambient, with a fan failure
+// where the lamp has a fan.
+func worstCase(s *engine.System) (key engine.CaseKey, airK float64) {
 	for _, c := range s.Cases {
-		if c.Silent {
-			continue
-		}
-		if c.Key == engine.HottestDay || c.Key == "hottest-fan-dead" { // which comes last, where there is a fan
+		if !c.Silent && c.Key.AtMaxAmbient() {
 			key, airK = c.Key, c.AirK
 		}
 	}

@@ -65,8 +65,8 @@ func TestPercentiles(t *testing.T) {
 	r := lamptest.InPlace(t)
 	for _, plane := range []string{"target", "surface"} {
 		v := func(s string) float64 { return r.Value(plane + ".ppfd" + s) }
-		if !(v("-least") <= v("-p10") && v("-p10") < v("-median") && v("-median") < v("-p90") && v("-p10") < v("") && v("") < v("-p90")) {
-			t.Errorf("%s: least %g, p10 %g, median %g, p90 %g, mean %g", plane, v("-least"), v("-p10"), v("-median"), v("-p90"), v(""))
+		if !(v("-min") <= v("-p10") && v("-p10") < v("-median") && v("-median") < v("-p90") && v("-p10") < v("") && v("") < v("-p90")) {
+			t.Errorf("%s: least %g, p10 %g, median %g, p90 %g, mean %g", plane, v("-min"), v("-p10"), v("-median"), v("-p90"), v(""))
 		}
 	}
 }

@@ -218,7 +218,7 @@ func mixer(r *figure.Evaluation, w MixRequirement) (*channelMixer, error) {
 	m.full = m.at(all)
 	for i := range l.Channels {
 		ch := &l.Channels[i]
-		c := colour.Channel{Name: ch.Name, PowerW: m.full.Values[ch.Name+".driver-input"], Most: 1}
+		c := colour.Channel{Name: ch.Name, PowerW: m.full.Channels[i].InputW, Most: 1}
 		off := false
 		lo, hi := 0.0, 1.0
 		if level, ok := w.Least[ch.Name]; ok {
@@ -244,7 +244,7 @@ func (m *channelMixer) at(levels []float64) engine.Solution {
 		l.Channels[i].Level = levels[i]
 	}
 	s.Lamp = &l
-	return s.Solve(m.base)
+	return s.Solve(m.base, engine.Everything)
 }
 
 // light returns the watts that leave the lenses of a channel.
@@ -304,7 +304,7 @@ func (m *channelMixer) settle(recipe colour.Recipe) Mix {
 	}
 	out := Mix{
 		InGamut: recipe.InGamut, StepsOff: recipe.StepsOff, AmountMet: recipe.AmountMet, RenderMet: recipe.RenderMet,
-		PPFD: sol.Values["target.ppfd"], Lux: sol.Values["target.lux"], WallW: sol.Values["wall.power"], JunctionK: sol.Values["lamp.junction"],
+		PPFD: sol.Target.Mean, Lux: sol.Target.Lux, WallW: sol.Mains.PowerW, JunctionK: junctionK(&sol),
 		Notes: append(slices.Clone(recipe.Notes), dropped...),
 	}
 	// The light as it is at those levels: in a channel of several parts it changes a little with them.
@@ -334,4 +334,10 @@ func (m *channelMixer) settle(recipe colour.Recipe) Mix {
 		out.Channels = append(out.Channels, one)
 	}
 	return out
+}
+
+// junctionK returns the hottest junction at typical ambient [K].
+func junctionK(sol *engine.Solution) float64 {
+	st := sol.Cases[engine.Typical]
+	return st.Hottest()
 }

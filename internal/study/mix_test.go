@@ -85,7 +85,7 @@ func TestMixMeetsTheWish(t *testing.T) {
 		lamptest.Near(t, dimming+": PPFD", put.Value("target.ppfd"), 10, 0.01, "the wish; levels are sought to 1e-5")
 		lamptest.Near(t, dimming+": PPFD as said", m.PPFD, put.Value("target.ppfd"), 1e-6, "the same lamp")
 		lamptest.Near(t, dimming+": steps off", colour.Steps(put.Colour, wish.XY), 0, 0.05, "the wish; no sheet says that these whites change with their level")
-		lamptest.Near(t, dimming+": power as said", m.WallW, put.Value("wall.power"), 1e-6, "the same lamp")
+		lamptest.Near(t, dimming+": power as said", m.WallW, put.Value("mains.power"), 1e-6, "the same lamp")
 		lamptest.Near(t, dimming+": Ra as said", m.Ra, put.Value("lamp.ra"), 1e-6, "the same lamp")
 		// A weak current gives more light for each ampere, a short pulse as much, apart from what a cooler die gives: a few percent.
 		for _, ch := range m.Channels {

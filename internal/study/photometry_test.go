@@ -40,8 +40,8 @@ func TestFarFieldComesBack(t *testing.T) {
 		if want := r.Value("lamp.flux"); math.Abs(f.FluxLm()/want-1) > 2e-3 {
 			t.Errorf("%s: %g lm in the file, the lamp has %g", name, f.FluxLm(), want)
 		}
-		if math.Abs(f.InputW/r.Value("wall.power")-1) > 1e-4 {
-			t.Errorf("%s: %g W in the file, the lamp takes %g", name, f.InputW, r.Value("wall.power"))
+		if math.Abs(f.InputW/r.Value("mains.power")-1) > 1e-4 {
+			t.Errorf("%s: %g W in the file, the lamp takes %g", name, f.InputW, r.Value("mains.power"))
 		}
 		most := 0.0
 		for j, row := range rep.Candela {

@@ -43,7 +43,7 @@ func TestLampTilt(t *testing.T) {
 			t.Errorf("%s hangs %g m over the board's centre", e.Label, rise)
 		}
 	}
-	if a, b := back.Value("light.reaches"), front.Value("light.reaches"); math.Abs(a/b-1) > 0.2 {
+	if a, b := back.Value("light.incident-substrate"), front.Value("light.incident-substrate"); math.Abs(a/b-1) > 0.2 {
 		t.Errorf("%g reaches to the back, %g to the front", a, b)
 	}
 }

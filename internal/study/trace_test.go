@@ -180,8 +180,8 @@ func TestSlopedSubstrate(t *testing.T) {
 			t.Errorf("%s: map %g, traced %g ± %g: %.1f σ", a.What, a.Mapped, a.Traced.Value, a.Traced.Err, a.Sigmas)
 		}
 	}
-	if share := out.Receivers[0].Share; math.Abs(r.Value("light.reaches")-share.Value) > 3.5*share.Err+2e-3 {
-		t.Errorf("%g of the light reaches the slope, traced %g ± %g", r.Value("light.reaches"), share.Value, share.Err)
+	if share := out.Receivers[0].Share; math.Abs(r.Value("light.incident-substrate")-share.Value) > 3.5*share.Err+2e-3 {
+		t.Errorf("%g of the light reaches the slope, traced %g ± %g", r.Value("light.incident-substrate"), share.Value, share.Err)
 	}
 }
 

@@ -64,13 +64,13 @@ func sinkCapacity(l *lamp.Lamp) (capacityJK float64, ok bool) {
 	return 0, false
 }
 
-// WarmUp follows the lamp from a cold start in one of its cases ("usual", "hottest-fan-dead", …).
+// WarmUp follows the lamp from a cold start in one of its cases ("typical", "max-ambient-fan-failure", …).
 //
 // Heat, sink conductance and the films of the board's faces are those of the steady state, so that the course is linear:
 // natural convection is weaker while the sink is cool, and the true lamp is a little slower at first. Spots are the sensor
 // and a place 3 mm beside the pad of the hottest emitter.
 // It is an error if the sink states neither mass nor geometry, or if there is no such case.
-func SimulateWarmup(ctx context.Context, r *figure.Evaluation, caseKey string, o engine.Options) (*Warmup, error) {
+func SimulateWarmup(ctx context.Context, r *figure.Evaluation, caseKey engine.CaseKey, o engine.Options) (*Warmup, error) {
 	s := r.Sys
 	var c *engine.CaseInput
 	for i := range s.Cases {
@@ -86,7 +86,7 @@ func SimulateWarmup(ctx context.Context, r *figure.Evaluation, caseKey string, o
 		return nil, fmt.Errorf("sink %q states neither its mass nor its fins, so that its warm-up cannot be followed; add mass", s.Lamp.Sink.ID.S)
 	}
 	st := r.Sol.Cases[caseKey]
-	out := &Warmup{Case: c.Title, AirK: c.AirK, HeatW: st.TotalW, sensor: -1}
+	out := &Warmup{Case: c.Key.Title(), AirK: c.AirK, HeatW: st.TotalW, sensor: -1}
 	board, sources := engine.HeatBoard(s.Lamp)
 	for i := range sources {
 		sources[i].PowerW = st.HeatW[i]

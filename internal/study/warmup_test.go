@@ -20,7 +20,7 @@ import (
 // the time constant is about 950 to 1150 s, and 95 % come after three of those.
 func TestWarmUpEndsWhereTheSteadyStateIs(t *testing.T) {
 	r := lamptest.Evaluated(t, "planted-tank")
-	w, err := study.SimulateWarmup(context.Background(), r, "usual", engine.Options{})
+	w, err := study.SimulateWarmup(context.Background(), r, "typical", engine.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -51,7 +51,7 @@ func TestWarmUpEndsWhereTheSteadyStateIs(t *testing.T) {
 	if first := w.Moments[0]; first.SpotK[0] < w.AirK || first.SpotK[0] > w.AirK+0.2 {
 		t.Errorf("the sensor, 20 mm from the next emitter, is at %.2f K after a second in air of %.2f K", first.SpotK[0], w.AirK)
 	}
-	if _, err := study.SimulateWarmup(context.Background(), r, "usual-fan-dead", engine.Options{}); err == nil || !strings.Contains(err.Error(), "no case") {
+	if _, err := study.SimulateWarmup(context.Background(), r, "fan-failure", engine.Options{}); err == nil || !strings.Contains(err.Error(), "no case") {
 		t.Errorf("a lamp without a fan warms with a dead one: %v", err)
 	}
 }

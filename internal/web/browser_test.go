@@ -220,7 +220,7 @@ func TestOverTime(t *testing.T) {
 	settled(t, s)
 	ctx := tab(t, browser(t))
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/time"), computed(), truth(`[...document.querySelectorAll('main .card')][0].querySelector('.chart canvas')`), overTime())
-	warm, err := study.SimulateWarmup(context.Background(), s.work.shown.result, "usual", engine.Options{})
+	warm, err := study.SimulateWarmup(context.Background(), s.work.shown.result, "typical", engine.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

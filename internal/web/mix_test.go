@@ -76,7 +76,7 @@ func TestMix(t *testing.T) {
 		t.Fatalf("channels that are off: %s: %.300s", resp.Status, data)
 	}
 	tried = read[lampSeen](t, data)
-	for key, want := range map[string]float64{"lamp.cct": m.CCTK, "target.ppfd": m.PPFD, "wall.power": m.WallW, "lamp.ra": m.Ra} {
+	for key, want := range map[string]float64{"lamp.cct": m.CCTK, "target.ppfd": m.PPFD, "mains.power": m.WallW, "lamp.ra": m.Ra} {
 		// Levels are tried to five digits.
 		if got := tried.value(t, key); math.Abs(got/want-1) > 1e-4 {
 			t.Errorf("%s of the mix is %g, of the lamp with its levels %g", key, want, got)

@@ -144,7 +144,7 @@ func (s *Server) warmup(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	s.course(w, r, in.Base, in.Changes, func(ctx context.Context, result *figure.Evaluation, o engine.Options) (any, error) {
-		m, err := study.SimulateWarmup(ctx, result, in.Case, o)
+		m, err := study.SimulateWarmup(ctx, result, engine.CaseKey(in.Case), o)
 		if err != nil {
 			return nil, err
 		}

@@ -56,8 +56,8 @@ func TestCourses(t *testing.T) {
 			}
 		}
 		var warm warmView
-		post("warmup", map[string]any{"case": "hottest-fan-dead"}, &warm)
-		w, err := study.SimulateWarmup(context.Background(), r, "hottest-fan-dead", engine.Options{})
+		post("warmup", map[string]any{"case": "max-ambient-fan-failure"}, &warm)
+		w, err := study.SimulateWarmup(context.Background(), r, "max-ambient-fan-failure", engine.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -169,7 +169,7 @@ func TestWants(t *testing.T) {
 	if w := by["target.ppfd"]; w.Least == nil || w.Most == nil || *w.Least >= *w.Most || w.At == nil || w.At.Line == 0 {
 		t.Errorf("the wish for light is %+v", w)
 	}
-	if w := by["wall.efficacy"]; w.More != 1 {
+	if w := by["mains.efficacy"]; w.More != 1 {
 		t.Errorf("of efficacy %+v is wanted", w)
 	}
 	if _, ok := by["white.current"]; ok {

@@ -89,7 +89,7 @@ function Trial() {
 }
 
 /** weighty is the headline figures, those first that decide. */
-const weighty = ['target.ppfd', 'lamp.junction-hottest', 'light.spill', 'wall.power', 'lamp.flux', 'cost.parts'];
+const weighty = ['target.ppfd', 'lamp.junction-max-ambient', 'light.spill', 'mains.power', 'lamp.flux', 'cost.bom'];
 
 /** Moves is what the tried values move of the headline figures; it is spoken once they rest. */
 function Moves() {
@@ -115,7 +115,7 @@ function Moved({ of, label }: { of: string; label: string }) {
   return moved ? <span>{label} <span class="soft">{was}</span> → <b>{now}</b></span> : null;
 }
 
-const headline: [string, string][] = [['wall.power', 'wall'], ['lamp.flux', 'light'], ['target.ppfd', 'target'], ['lamp.junction-hottest', 'hottest junction'], ['light.spill', 'spill'], ['cost.parts', 'parts']];
+const headline: [string, string][] = [['mains.power', 'wall'], ['lamp.flux', 'light'], ['target.ppfd', 'target'], ['lamp.junction-max-ambient', 'hottest junction'], ['light.spill', 'spill'], ['cost.bom', 'parts']];
 
 function Summed({ of, label }: { of: string; label: string }) {
   const there = useComputed(() => figure(of) !== undefined).value;

@@ -418,7 +418,7 @@ export function BoardView() {
           </div>
           <div class="beside-board">
             <Put />
-            <Facts keys={['lamp.junction', 'lamp.junction-hottest', 'sink.temperature', 'board.dielectric', 'sensor.temperature', 'lamp.heat']} />
+            <Facts keys={['lamp.junction', 'lamp.junction-max-ambient', 'sink.temperature', 'board.dielectric', 'sensor.temperature', 'lamp.heat']} />
           </div>
         </div>
         <Data title="Emitters as a table" head={['emitter', 'part', 'x', 'y', 'current of a die', 'heat', 'solder point', 'junction']}
@@ -430,7 +430,7 @@ export function BoardView() {
         <Data title="As a table" head={['step', 'hot side', 'cold side', 'costs']} rows={() => (section('stack') ?? []).map((s) => [s.name, celsius(s.hot_k), celsius(s.cold_k), `${num(s.hot_k - s.cold_k)} K`])} />
       </section>
       <section class="card">
-        <h2>{(section('cases') ?? []).some((c) => c.key.endsWith('-fan-dead')) ? 'Usual day, hottest day, fan stopped' : 'Usual day and hottest day'}</h2>
+        <h2>{(section('cases') ?? []).some((c) => c.key.endsWith('-max-ambient-fan-failure')) ? 'Usual day, hottest day, fan stopped' : 'Usual day and hottest day'}</h2>
         <Picture name="temperature" label="Temperature from the room to the hottest junction, case by case" />
         <Data title="As a table" head={['case', 'room', 'sink', 'hottest junction']} rows={() => (section('cases') ?? []).map((c) => [c.title + (c.runaway ? ' (no steady state)' : ''), celsius(c.room_k), celsius(c.sink_k), celsius(Math.max(...c.junction_k))])} />
       </section>

@@ -57,7 +57,7 @@ export function ChannelsView() {
       {channels.map((c) => (
         <section class="card far" key={c.name} aria-labelledby={'ch-' + c.name}>
           <h2 id={'ch-' + c.name}><svg class="swatch" width="16" height="16" aria-hidden="true"><rect width="16" height="16" rx="3" fill={c.colour} /></svg> {c.name} <small>driver {c.driver}, {num(c.driver_min_a) === '0' ? 'up to' : `${num(c.driver_min_a)} to`} {num(c.driver_max_a)} A{c.pwm ? ', dimmed by pulses' : ''}</small></h2>
-          <Facts keys={[[c.name + '.current', 'Current of one string'], [c.name + '.voltage', 'Voltage of the string'], [c.name + '.power', 'Into the emitters'], [c.name + '.flux', 'Light'], [c.name + '.ppf', 'Photons'], [c.name + '.junction', 'Hottest junction, usual day'], [c.name + '.junction-hottest', 'Hottest junction, hottest day']]} />
+          <Facts keys={[[c.name + '.current', 'Current of one string'], [c.name + '.voltage', 'Voltage of the string'], [c.name + '.power', 'Into the emitters'], [c.name + '.flux', 'Light'], [c.name + '.ppf', 'Photons'], [c.name + '.junction', 'Hottest junction, usual day'], [c.name + '.junction-max-ambient', 'Hottest junction, hottest day']]} />
           <details class="more" open>
             <summary>Where it works on its sheets’ curves</summary>
             {(c.parts ?? []).map((p) => <PartCurves c={c} part={p} />)}

@@ -93,7 +93,7 @@ function DayCard() {
         <Chart label="Light at the target over the day; the table beneath holds the same" x={hours} xLabel="hours after the first light" yLabel="µmol/m²/s" height={200}
           series={[{ name: 'mean PPFD at the target', colour: css('--lw-within'), y: p.map((x) => x.ppfd_umol_m2_s) }]} />
         <Data title="As a table" head={['', 'after the first light', 'levels', 'mean PPFD at the target']} rows={p.map((x) => [x.says, `${num(x.time_s / 3600)} h`, percent(x.level), `${num(x.ppfd_umol_m2_s)} µmol/m²/s`])} />
-        <Facts keys={['target.daily-light', 'target.ppfd', 'wall.energy-year', 'cost.energy-year']} />
+        <Facts keys={['target.dli', 'target.ppfd', 'mains.energy-year', 'cost.electricity-year']} />
         <p class="hint">Straight ramps; 100 % is the level that the design gives each channel.</p>
       </>}
     </section>

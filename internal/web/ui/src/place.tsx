@@ -312,7 +312,7 @@ function Planes() {
         {m ? <FlatMap m={m} w={w} hi={most(m[w] ?? m.lux)} stale={stale} over={<Over m={m} />} band={k === 'target' && w === 'ppfd' ? wantedBand() : undefined} /> : <p class="loading" role="status">{cutWrong.value ? '' : 'The light on this plane is being found…'}</p>}
         <div class="both">
           {m && k !== 'target' && <><OnPlane m={m} w={w} /><h3>At the target, whatever plane is shown</h3></>}
-          <Facts keys={[['target.ppfd', 'Mean on the target'], ['target.ppfd-least', 'Least on the target'], ['target.uniformity', 'Least over mean'], ['target.daily-light', 'Light of a day'], ['target.lux', 'Illuminance'], ['light.spill', 'Misses the place'], ['light.reaches', 'Reaches the target']]} />
+          <Facts keys={[['target.ppfd', 'Mean on the target'], ['target.ppfd-min', 'Least on the target'], ['target.uniformity', 'Least over mean'], ['target.dli', 'Light of a day'], ['target.lux', 'Illuminance'], ['light.spill', 'Misses the place'], ['light.incident-substrate', 'Reaches the target']]} />
           {m && k === 'target' && <OnPlane m={m} w={w} />}
         </div>
       </div>

@@ -11,7 +11,7 @@ export function WattsView() {
       </section>
       <section class="card">
         <h2>What it costs</h2>
-        <Facts keys={['wall.power', 'wall.efficacy', 'wall.photon-efficacy', 'wall.energy-year', 'cost.energy-year', 'cost.parts']} />
+        <Facts keys={['mains.power', 'mains.efficacy', 'mains.ppe', 'mains.energy-year', 'cost.electricity-year', 'cost.bom']} />
       </section>
       <section class="card">
         <h2>Order list</h2>
