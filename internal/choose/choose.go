@@ -134,12 +134,12 @@ func Heights(ctx context.Context, p *project.Project, fromM, toM float64, steps 
 	for i := range steps {
 		h := fromM + (toM-fromM)*float64(i)/float64(steps-1)
 		h = math.Round(1e4*h) / 1e4 // as the design file then says it
-		sets := []source.Setting{{Path: "place.hanging_height", Text: fmt.Sprintf("%g mm", math.Round(1e4*h)/10)}}
+		sets := []source.Setting{{Path: "installation.hanging_height", Text: fmt.Sprintf("%g mm", math.Round(1e4*h)/10)}}
 		trials = append(trials, trial{fmt.Sprintf("%.0f mm", 1e3*h), sets, func(d *project.Design) {
-			d.Place.Hanging.SI, d.Place.Hanging.Lo, d.Place.Hanging.Hi = h, h, h
+			d.Installation.Hanging.SI, d.Installation.Hanging.Lo, d.Installation.Hanging.Hi = h, h, h
 		}})
 	}
-	now := fmt.Sprintf("%.0f mm", 1e3*p.Design.Place.Hanging.SI)
+	now := fmt.Sprintf("%.0f mm", 1e3*p.Design.Installation.Hanging.SI)
 	return run(ctx, p, o, trials, now, progress)
 }
 

@@ -117,7 +117,7 @@ func (c *chooseCmd) heights(r *run, p *project.Project, list []choose.Option, fr
 		if err != nil {
 			return err
 		}
-		picture := dossier.SweepPicture(points, result.Lamp.Wish(), p.Design.Place.Hanging.SI)
+		picture := dossier.SweepPicture(points, result.Lamp.Wish(), p.Design.Installation.Hanging.SI)
 		if picture.Empty() {
 			return fmt.Errorf("there is no height above the rim of the tank between %s and %s", quantity.Format(from, quantity.Length), quantity.Format(to, quantity.Length))
 		}

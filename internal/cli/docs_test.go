@@ -281,8 +281,8 @@ func TestHandbookSnippets(t *testing.T) {
 			case bare && len(keys[code]) == 0:
 				t.Errorf("%s: `%s` is no key of the format", name, code)
 			case m == nil || m[1] == "see" || m[1] == "limit" || strings.Contains(code, "…"):
-			case regexp.MustCompile(`^\[?\{[a-z, ]+\}\]?$`).MatchString(m[2]): // keys without values
-				for _, k := range append(regexp.MustCompile(`[a-z]+`).FindAllString(m[2], -1), m[1]) {
+			case regexp.MustCompile(`^\[?\{[a-z_, ]+\}\]?$`).MatchString(m[2]): // keys without values
+				for _, k := range append(regexp.MustCompile(`[a-z_]+`).FindAllString(m[2], -1), m[1]) {
 					if len(keys[k]) == 0 {
 						t.Errorf("%s: `%s`: %q is no key of the format", name, code, k)
 					}
@@ -420,7 +420,7 @@ func TestHandbookParts(t *testing.T) {
 			}
 		}
 	}
-	for _, swap := range [][2]string{{"white-1die-5000", "my-white"}, {"lens-60", "my-lens"}, {"stepdown-1a", "my-driver"}, {"fins-150", "my-sink"}} {
+	for _, swap := range [][2]string{{"white-1die-5000", "my-white"}, {"lens-60", "my-lens"}, {"buck-1a", "my-driver"}, {"fins-150", "my-sink"}} {
 		if found++; strings.Count(text, swap[0]) != 1 {
 			t.Errorf("the starter names %s %d times", swap[0], strings.Count(text, swap[0]))
 		}

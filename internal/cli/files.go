@@ -104,7 +104,8 @@ func Reference() string {
 		"A curve is a mapping of quantity to quantity with growing keys: `{0.35 A: 2.90 V, 0.7 A: 3.10 V}`, or in full with " +
 		"`points` and `source`. A file holds at most 1 MB; anchors, aliases and tags are refused.\n\n" +
 		"## The design, lamp.yaml\n\n" + source.Reference(project.Design{}) +
-		"\n## Parts, parts/*.yaml\n\n" + source.Reference(project.PartsFile{})
+		"\n## Parts, parts/*.yaml\n\n" + source.Reference(project.PartsFile{}) +
+		"\n## Names that changed in format version 2\n\nAn old name is an error that states the new one.\n\n" + project.RenamedKeys()
 }
 
 type dossierCmd struct {
@@ -210,7 +211,7 @@ func (c *shelfCmd) Run(r *run) error {
 		t.Row(e.Kind, e.ID, e.Name, e.Info, e.From)
 	}
 	r.println(t.String())
-	r.println("Parts of the built-in shelf are invented: nobody sells them. `lampwright shelf ID` shows one.")
+	r.println("Parts of the built-in shelf are fictitious: nobody sells them. `lampwright shelf ID` shows one.")
 	return nil
 }
 

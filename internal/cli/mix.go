@@ -39,7 +39,7 @@ func (c *mixCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	wish, words, err := c.wish(p.Design.Wanted)
+	wish, words, err := c.wish(p.Design.Requirements)
 	if err != nil {
 		return err
 	}
@@ -95,7 +95,7 @@ func knownChannel(r *design.Result, name string) error {
 }
 
 // wish reads the flags, and takes from the design what they leave open; words say it again.
-func (c *mixCmd) wish(w project.Wanted) (out design.MixWish, words string, err error) {
+func (c *mixCmd) wish(w project.Requirements) (out design.MixWish, words string, err error) {
 	var said []string
 	number := func(flag, text string, dim quantity.Dim, own source.Value, to *float64, say string) {
 		if err != nil {

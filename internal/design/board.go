@@ -42,8 +42,8 @@ const (
 // rest lie behind. Between rises of 10 K and 60 K the film changes by about a quarter, and carries a few percent of the heat.
 func (l *Lamp) faceFilm() float64 {
 	const riseK = 30
-	room := 273.15 + 5*math.Round((l.Design.Place.Room.Usual.SI-273.15)/5)
-	p := sink.PressureAtAltitude(l.Design.Place.Altitude.SI)
+	room := 273.15 + 5*math.Round((l.Design.Installation.Ambient.Typical.SI-273.15)/5)
+	p := sink.PressureAtAltitude(l.Design.Installation.Altitude.SI)
 	outline := l.Design.Board.Outline()
 	_, _, y0, y1 := outline.Bounds()
 	area, perimeter, length := outline.AreaM2(), outline.PerimeterM(), y1-y0 // air flows over small holes as if they were not there
@@ -85,7 +85,7 @@ const unstatedPadM = 2e-3
 func (l *Lamp) layers(pads []geom.Shape) []heat.Layer {
 	s := l.Stack
 	cover, _ := l.CoverageOf()
-	core := heat.Layer{Name: "core", ThicknessM: l.Design.Board.Thickness.SI, KWmK: s.BaseK.SI, KzWmK: s.BaseKThrough.SI}
+	core := heat.Layer{Name: "core", ThicknessM: l.Design.Board.Thickness.SI, KWmK: s.BaseK.SI, KzWmK: s.BaseKThroughPlane.SI}
 	core.DensityKgM3, core.HeatJkgK = coreCapacity(s.Base.S)
 	copper := heat.Layer{Name: "copper", ThicknessM: s.Copper.SI, KWmK: copperWmK, DensityKgM3: 8930, HeatJkgK: 385, Cover: pads, Rest: cover}
 	switch s.ThermalPath.S {
@@ -212,7 +212,7 @@ func (l *Lamp) spreadInBase(out *boardResponse, memory *HeatMemory) error {
 // sinkBase returns the base of the sink as a plate with an even film, and where emitters, and then the sensor, press on it.
 func (l *Lamp) sinkBase() (heat.Plate, []geom.Rect, error) {
 	s := l.Sink
-	room := l.Design.Place.Room.Usual.SI
+	room := l.Design.Installation.Ambient.Typical.SI
 	c, err := l.cool(room, l.Fan == nil)
 	if err != nil {
 		return heat.Plate{}, nil, err
@@ -248,8 +248,8 @@ func (l *Lamp) spreadLengthM(interfaceM2KW float64) float64 {
 	switch {
 	case s.ThermalPath.S == "dielectric":
 		below = s.Dielectric.SI / s.DielectricK.SI
-	case s.ThermalPath.S == "vias" && s.BaseKThrough.Set:
-		below = t / s.BaseKThrough.SI
+	case s.ThermalPath.S == "vias" && s.BaseKThroughPlane.Set:
+		below = t / s.BaseKThroughPlane.SI
 	}
 	return math.Sqrt(s.BaseK.SI*t*interfaceM2KW + copperWmK*cover*s.Copper.SI*(below+interfaceM2KW))
 }

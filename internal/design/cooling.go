@@ -24,7 +24,7 @@ func (l *Lamp) cool(airK float64, dead bool) (cooling, error) {
 		return out, err
 	}
 	h := l.housing()
-	pressurePa := sink.PressureAtAltitude(l.Design.Place.Altitude.SI)
+	pressurePa := sink.PressureAtAltitude(l.Design.Installation.Altitude.SI)
 	var x, y []float64
 	for _, rise := range sampleRises {
 		c, _, err := h.Natural(airK+rise, airK, pressurePa)
@@ -53,7 +53,7 @@ func (l *Lamp) housing() sink.Housing {
 
 // coolSink finds the cooling of the sink alone.
 func (l *Lamp) coolSink(airK float64, dead bool) (cooling, error) {
-	pressurePa := sink.PressureAtAltitude(l.Design.Place.Altitude.SI)
+	pressurePa := sink.PressureAtAltitude(l.Design.Installation.Altitude.SI)
 	withFan := l.Fan != nil && !dead
 	s := l.Sink
 	switch {
@@ -83,7 +83,7 @@ func plateFin(s *project.Sink) sink.PlateFin {
 func pinFin(s *project.Sink) sink.PinFin {
 	return sink.PinFin{
 		WidthM: s.Base.Width.SI, LengthM: s.Base.Length.SI, PinHeightM: s.Pins.Height.SI, PinDiameterM: s.Pins.Diameter.SI,
-		PitchAcrossM: s.Pins.Across.SI, PitchAlongM: s.Pins.Along.SI, BaseThicknessM: s.BaseThickness.SI, Staggered: s.Pins.Staggered.On,
+		PitchAcrossM: s.Pins.TransversePitch.SI, PitchAlongM: s.Pins.LongitudinalPitch.SI, BaseThicknessM: s.BaseThickness.SI, Staggered: s.Pins.Staggered.On,
 		KWmK: s.Conductivity.SI, Emissivity: s.Emissivity.SI,
 	}
 }
@@ -102,7 +102,7 @@ func (l *Lamp) orientation() sink.Orientation {
 
 // FanShare returns the share of the fan's air that goes between the fins, and whether the design says so.
 func (l *Lamp) FanShare() (share float64, stated bool) {
-	if v := l.Design.Fan.Share; v.Set {
+	if v := l.Design.Fan.FinFlowFraction; v.Set {
 		return v.SI, true
 	}
 	return assumedThrough.used, false
@@ -120,7 +120,7 @@ func (l *Lamp) fanSpeed() float64 {
 func (l *Lamp) fanDrive(share float64) sink.FanDrive {
 	return sink.FanDrive{
 		Curve:      sink.FanCurve{FlowM3S: l.Fan.Curve.X, PressurePa: l.Fan.Curve.Y},
-		SpeedRatio: l.fanSpeed(), Impinging: l.Design.Fan.Blows.S != "along the fins", ChannelShare: share, PowerW: l.Fan.Power.SI,
+		SpeedRatio: l.fanSpeed(), Impinging: l.Design.Fan.Airflow.S != "parallel", ChannelShare: share, PowerW: l.Fan.Power.SI,
 	}
 }
 
@@ -233,14 +233,14 @@ type spreadK struct{ usual, lo, hi float64 }
 func (l *Lamp) airRise(heatW, roomK float64) (rise spreadK, notes []string, err error) {
 	use := l.Design.Sink
 	if use.Hood == nil {
-		return spreadK{use.Canopy.SI, use.Canopy.Lo, use.Canopy.Hi}, nil, nil
+		return spreadK{use.HoodAirRise.SI, use.HoodAirRise.Lo, use.HoodAirRise.Hi}, nil, nil
 	}
-	h := sink.Canopy{WallM2: use.Hood.Walls.SI, WallUWm2K: use.Hood.Film.SI, VentM2: use.Hood.Vents.SI, VentHeightM: use.Hood.Height.SI}
-	d, err := h.Air(heatW, roomK, sink.PressureAtAltitude(l.Design.Place.Altitude.SI))
+	h := sink.Canopy{WallM2: use.Hood.WallArea.SI, WallUWm2K: use.Hood.WallUValue.SI, VentM2: use.Hood.VentArea.SI, VentHeightM: use.Hood.VentHeight.SI}
+	d, err := h.Air(heatW, roomK, sink.PressureAtAltitude(l.Design.Installation.Altitude.SI))
 	if err != nil {
-		return rise, nil, fmt.Errorf("air under the canopy: %w", err)
+		return rise, nil, fmt.Errorf("air under the hood: %w", err)
 	}
-	return spreadK{d.RiseK, d.LowRiseK, d.HighRiseK}, append(d.Notes, fmt.Sprintf("the air under the canopy is %.0f K warmer than the room, %.0f to %.0f K", d.RiseK, d.LowRiseK, d.HighRiseK)), nil
+	return spreadK{d.RiseK, d.LowRiseK, d.HighRiseK}, append(d.Notes, fmt.Sprintf("the air under the hood is %.0f K warmer than the room, %.0f to %.0f K", d.RiseK, d.LowRiseK, d.HighRiseK)), nil
 }
 
 // coolNaturalCurve reads resistance against power as a conductance against temperature: at the heat P the base stands
@@ -248,7 +248,7 @@ func (l *Lamp) airRise(heatW, roomK float64) (rise spreadK, notes []string, err 
 func (l *Lamp) coolNaturalCurve(airK, pressurePa float64) (cooling, error) {
 	r, err := curve.New(l.Sink.Natural.X, l.Sink.Natural.Y)
 	if err != nil {
-		return cooling{}, fmt.Errorf("resistance_over_power of sink %q: %w", l.Sink.ID.S, err)
+		return cooling{}, fmt.Errorf("resistance_vs_power of sink %q: %w", l.Sink.ID.S, err)
 	}
 	lo, hi := r.Range()
 	var x, y []float64
@@ -283,7 +283,7 @@ func (l *Lamp) freeFlow() float64 { return l.Fan.Curve.X[len(l.Fan.Curve.X)-1] *
 func (l *Lamp) forcedAt(share, airK, pressurePa float64) (sink.Cooling, error) {
 	r, err := curve.New(l.Sink.Forced.X, l.Sink.Forced.Y)
 	if err != nil {
-		return sink.Cooling{}, fmt.Errorf("resistance_over_air_speed of sink %q: %w", l.Sink.ID.S, err)
+		return sink.Cooling{}, fmt.Errorf("resistance_vs_air_speed of sink %q: %w", l.Sink.ID.S, err)
 	}
 	frame := l.Fan.Frame.SI
 	return sink.ForcedFromCurve(r, l.freeFlow()*halfFlow*share/(frame*frame), airK+30, airK, pressurePa)

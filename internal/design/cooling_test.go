@@ -27,7 +27,7 @@ func TestClosedCanopy(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p.Design.Sink.Hood = &project.Hood{Walls: value(t, "0.6 m²", quantity.Area), Film: value(t, "2.5 W/(m²·K)", quantity.Film)}
+	p.Design.Sink.Hood = &project.Hood{WallArea: value(t, "0.6 m²", quantity.Area), WallUValue: value(t, "2.5 W/(m²·K)", quantity.Film)}
 	hood, err := Evaluate(context.Background(), p, Options{Samples: -1})
 	if err != nil {
 		t.Fatal(err)
@@ -65,7 +65,7 @@ func TestTiltedSink(t *testing.T) {
 func TestPinsWithFan(t *testing.T) {
 	p := example(t, "planted-tank")
 	p.Design.Sink.Part.S = "pins-80"
-	p.Design.Fan = &project.FanUse{Part: source.Text{S: "fan-80", Set: true}, Share: value(t, "100 %", quantity.Ratio)}
+	p.Design.Fan = &project.FanUse{Part: source.Text{S: "fan-80", Set: true}, FinFlowFraction: value(t, "100 %", quantity.Ratio)}
 	r, err := Evaluate(context.Background(), p, Options{Samples: -1})
 	if err != nil {
 		t.Fatal(err)
@@ -93,7 +93,7 @@ func TestSpreadingInTheBase(t *testing.T) {
 	area := s.Base.Length.SI * s.Base.Width.SI
 	interfaceM2KW, _, _ := lamp.InterfaceM2KW()
 	side := lamp.padRect(0).WidthM + 2*lamp.spreadLengthM(interfaceM2KW)
-	film := sys.cases[0].cool.at(lamp.Design.Place.Room.Usual.SI+30) / area
+	film := sys.cases[0].cool.at(lamp.Design.Installation.Ambient.Typical.SI+30) / area
 	lee, err := heat.Lee(side*side, area, s.BaseThickness.SI, s.Conductivity.SI, film)
 	if err != nil {
 		t.Fatal(err)

@@ -35,7 +35,7 @@ const cutRows = 18
 
 // CutRange returns between which places a cut can lie [m].
 func (r *Result) CutRange(kind string) (lo, hi float64) {
-	in := r.Lamp.Design.Place.Inside
+	in := r.Lamp.Design.Installation.Inside
 	switch kind {
 	case AlongCut:
 		return -in.Width.SI / 2, in.Width.SI / 2
@@ -47,14 +47,14 @@ func (r *Result) CutRange(kind string) (lo, hi float64) {
 
 // lowM is the lowest level that the substrate nowhere reaches over.
 func (r *Result) lowM() float64 {
-	p := &r.Lamp.Design.Place
+	p := &r.Lamp.Design.Installation
 	x, y := p.RiseM()
 	return p.Substrate.SI + math.Abs(x)*p.Inside.Length.SI/2 + math.Abs(y)*p.Inside.Width.SI/2
 }
 
 // highM is the highest level of a cut: the rim, or 60 % of the way to the lenses where there are no panes.
 func (r *Result) highM() float64 {
-	p := &r.Lamp.Design.Place
+	p := &r.Lamp.Design.Installation
 	if p.Kind.S == "tank" {
 		return p.Inside.Height.SI
 	}
@@ -115,7 +115,7 @@ func (r *Result) Cut(ctx context.Context, c Cut, progress func(done, total int))
 
 // levelName says where a level lies.
 func (r *Result) levelName(zM float64) string {
-	p := &r.Lamp.Design.Place
+	p := &r.Lamp.Design.Installation
 	water := p.Water.SI
 	switch d := water - zM; {
 	case water == 0:

@@ -30,7 +30,7 @@ func (r *Result) Depth(ctx context.Context) ([]DepthPoint, error) {
 	}
 	cell := Options{}.cellM(l)
 	grid := cellsOver(tank, cell, 4)
-	x, y := l.Design.Place.RiseM()
+	x, y := l.Design.Installation.RiseM()
 	deepest := tank.WaterDepthM - tank.SubstrateM - math.Abs(x)*tank.LengthM/2 - math.Abs(y)*tank.WidthM/2
 	umol, lm := r.bandLight(len(tank.Bands))
 	var out []DepthPoint

@@ -34,7 +34,7 @@ const (
 )
 
 func (w driftWay) field() string {
-	return [...]string{"", "peak_over_current", "dominant_over_current", "cie_x_over_current", "cct_over_current"}[w]
+	return [...]string{"", "peak_vs_current", "dominant_vs_current", "cie_x_vs_current", "cct_vs_current"}[w]
 }
 
 // white tells whether the drift is one of chromaticity and not of wavelength.
@@ -44,14 +44,14 @@ func (w driftWay) white() bool { return w == xyDrift || w == cctDrift }
 func newDrift(part *project.Emitter, unit spectrum.Spectrum) (drift, error) {
 	d := drift{testA: part.TestCurrent.SI}
 	switch {
-	case part.PeakOverA.Set:
-		d.way, d.given[0] = peakDrift, part.PeakOverA
-	case part.DominantOverA.Set:
-		d.way, d.given[0] = dominantDrift, part.DominantOverA
-	case part.XOverA.Set && part.YOverA.Set:
-		d.way, d.given = xyDrift, [2]source.Curve{part.XOverA, part.YOverA}
-	case part.CCTOverA.Set:
-		d.way, d.given[0] = cctDrift, part.CCTOverA
+	case part.PeakVsCurrent.Set:
+		d.way, d.given[0] = peakDrift, part.PeakVsCurrent
+	case part.DominantVsCurrent.Set:
+		d.way, d.given[0] = dominantDrift, part.DominantVsCurrent
+	case part.XVsCurrent.Set && part.YVsCurrent.Set:
+		d.way, d.given = xyDrift, [2]source.Curve{part.XVsCurrent, part.YVsCurrent}
+	case part.CCTVsCurrent.Set:
+		d.way, d.given[0] = cctDrift, part.CCTVsCurrent
 	}
 	for i, g := range d.given {
 		if !g.Set {
@@ -110,7 +110,7 @@ func (d drift) strayed(id string, dieA float64) (notes []string) {
 		if slack := 1e-9 * hi; dieA < lo-slack || dieA > hi+slack {
 			field := d.way.field()
 			if i == 1 {
-				field = "cie_y_over_current"
+				field = "cie_y_vs_current"
 			}
 			notes = append(notes, fmt.Sprintf("%s: %.3g A lies outside %s (%.3g A to %.3g A); its nearer end was held", id, dieA, field, lo, hi))
 		}
@@ -144,7 +144,7 @@ func (d drift) shiftNM(unit spectrum.Spectrum, dieA float64) (float64, error) {
 	}
 	ref, ok := dominant(0)
 	if !ok {
-		return 0, fmt.Errorf("its light is too pale for a dominant wavelength; give peak_over_current, or for a white cct_over_current")
+		return 0, fmt.Errorf("its light is too pale for a dominant wavelength; give peak_vs_current, or for a white cct_vs_current")
 	}
 	a, fa := 0.0, -want
 	b := want
@@ -220,14 +220,14 @@ func (r *Result) driftFigures(w *writer, s *system, usual settled) {
 		first := ch.Emitters[0]
 		k := &s.lamp.Kinds[s.lamp.Emitters[first].Kind]
 		part, warm := k.Part, &s.warmed[first]
-		if !part.PeakShift.Set && k.Drift.way == noDrift {
+		if !part.WavelengthTempco.Set && k.Drift.way == noDrift {
 			continue
 		}
 		dieA, hot := usual.states[first].DieCurrentA, usual.junctionK[first]
-		sheet := sheetOf(part.Sheet, "emitter", part.ID.S)
+		sheet := sheetOf(part.Datasheet, "emitter", part.ID.S)
 		in := k.Drift.inputs(dieA, sheet)
-		if part.PeakShift.Set {
-			in = append(in, given("k", part.PeakShift, quantity.WavelengthPerKelvin, sheet), w.ref("T_j", ch.Name+".junction", quantity.Temperature))
+		if part.WavelengthTempco.Set {
+			in = append(in, given("k", part.WavelengthTempco, quantity.WavelengthPerKelvin, sheet), w.ref("T_j", ch.Name+".junction", quantity.Temperature))
 		}
 		in = append(in, w.ref("I", ch.Name+".current", quantity.Current))
 		valid := "the first emitter's, on the usual day; other days and lamps drawn from tolerances are moved alike"
@@ -235,12 +235,12 @@ func (r *Result) driftFigures(w *writer, s *system, usual settled) {
 			valid += "; the channel is dimmed by pulses, in which the dies have their full current at any level"
 		}
 		notes := k.Drift.strayed(part.ID.S, dieA)
-		if part.PeakShift.Set || !k.Drift.way.white() {
-			byHeat := part.PeakShift.SI * (hot - part.TestJunction.SI)
+		if part.WavelengthTempco.Set || !k.Drift.way.white() {
+			byHeat := part.WavelengthTempco.SI * (hot - part.TestJunction.SI)
 			byCurrent := warm.shiftNM - byHeat
 			var terms, said []string
 			more := slices.Clone(notes)
-			if part.PeakShift.Set {
+			if part.WavelengthTempco.Set {
 				terms, said = append(terms, "k (T_j − T_test)"), append(said, fmt.Sprintf("%+.2f nm by temperature, %s against %s", byHeat, celsius(hot), celsius(part.TestJunction.SI)))
 			} else {
 				more = append(more, "the sheet does not say how temperature moves it")

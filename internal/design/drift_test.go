@@ -24,7 +24,7 @@ func amps(a, dimming, level string) []change {
 // with the current, and photons go with the wavelength. Pulses leave the colour at any level; analog dimming moves it.
 func TestShiftWithCurrent(t *testing.T) {
 	green := peaks("at: 520 nm, width: 4 nm")
-	curve := overCurrent("peak_over_current: {0.5 A: 525 nm, 1 A: 520 nm, 2 A: 510 nm}")
+	curve := overCurrent("peak_vs_current: {0.5 A: 525 nm, 1 A: 520 nm, 2 A: 510 nm}")
 	for _, tt := range []struct {
 		name, amps, dimming, level string
 		watts, nm                  float64
@@ -33,8 +33,8 @@ func TestShiftWithCurrent(t *testing.T) {
 		{"at twice the current", "2 A", "none", "100 %", 2, 510},
 		{"in pulses of twice the current", "2 A", "pwm", "50 %", 1, 510},
 		{"in short pulses", "2 A", "pwm", "5 %", 0.1, 510},
-		{"dimmed by its current to the test point", "2 A", "current", "50 %", 1, 520},
-		{"dimmed by its current", "2 A", "current", "25 %", 0.5, 525},
+		{"dimmed by its current to the test point", "2 A", "analogue", "50 %", 1, 520},
+		{"dimmed by its current", "2 A", "analogue", "25 %", 0.5, 525},
 	} {
 		r := evaluate(t, append(amps(tt.amps, tt.dimming, tt.level), green, curve)...)
 		near(t, tt.name+": shift", r.Value("a.shift"), tt.nm-520, 1e-9, "the sheet's point")
@@ -55,7 +55,7 @@ func TestShiftWithCurrent(t *testing.T) {
 // TestDominantOverCurrent: the dominant wavelength moves by what the sheet says, whatever the peak must do for it.
 func TestDominantOverCurrent(t *testing.T) {
 	green := peaks("at: 518 nm, width: 33 nm")
-	curve := overCurrent("dominant_over_current: {0.1 A: 537 nm, 1 A: 528 nm, 2 A: 523 nm}")
+	curve := overCurrent("dominant_vs_current: {0.1 A: 537 nm, 1 A: 528 nm, 2 A: 523 nm}")
 	at := func(a string) *Result { return evaluate(t, append(amps(a, "none", "100 %"), green, curve)...) }
 	test, high, low := at("1 A"), at("2 A"), at("0.1 A")
 	near(t, "at 2 A", high.Value("a.dominant")-test.Value("a.dominant"), -5, 1e-3, "523 nm against 528 nm")
@@ -73,7 +73,7 @@ func TestDominantOverCurrent(t *testing.T) {
 // TestShiftsAdd: temperature and current move a spectrum by the sum of both.
 func TestShiftsAdd(t *testing.T) {
 	green := peaks("at: 520 nm, width: 4 nm")
-	both := overCurrent("peak_shift: 0.1 nm/K; peak_over_current: {0.5 A: 525 nm, 1 A: 520 nm, 2 A: 510 nm}")
+	both := overCurrent("wavelength_tempco: 0.1 nm/K; peak_vs_current: {0.5 A: 525 nm, 1 A: 520 nm, 2 A: 510 nm}")
 	r := evaluate(t, append(amps("2 A", "none", "100 %"), green, both)...)
 	want := -10 + 0.1*(r.Value("a.junction")-298.15)
 	near(t, "shift", r.Value("a.shift"), want, 1e-6, "the sum")
@@ -82,7 +82,7 @@ func TestShiftsAdd(t *testing.T) {
 
 // TestWhiteOverCurrent: a white takes the chromaticity that its sheet says, and keeps its lumens or its watts.
 func TestWhiteOverCurrent(t *testing.T) {
-	const curves = "cie_x_over_current: {0.1 A: 0.003, 1 A: 0, 2 A: -0.004}; cie_y_over_current: {0.1 A: 0.002, 1 A: 0, 2 A: -0.006}"
+	const curves = "cie_x_vs_current: {0.1 A: 0.003, 1 A: 0, 2 A: -0.004}; cie_y_vs_current: {0.1 A: 0.002, 1 A: 0, 2 A: -0.006}"
 	still := evaluate(t, amps("2 A", "none", "100 %")...)
 	r := evaluate(t, append(amps("2 A", "none", "100 %"), overCurrent(curves))...)
 	near(t, "x", r.Colour.X-still.Colour.X, -0.004, 1e-7, "the sheet's point")
@@ -102,7 +102,7 @@ func TestWhiteOverCurrent(t *testing.T) {
 
 	pulsed := evaluate(t, append(amps("2 A", "pwm", "10 %"), overCurrent(curves))...)
 	near(t, "x in pulses", pulsed.Colour.X, r.Colour.X, 1e-7, "pulses have the full current")
-	dimmed := evaluate(t, append(amps("2 A", "current", "50 %"), overCurrent(curves))...)
+	dimmed := evaluate(t, append(amps("2 A", "analogue", "50 %"), overCurrent(curves))...)
 	near(t, "x dimmed to the test current", dimmed.Colour.X, still.Colour.X, 1e-7, "the test point")
 
 	lumens := change{"radiant_flux: 1 W", "flux: 300 lm"}
@@ -110,7 +110,7 @@ func TestWhiteOverCurrent(t *testing.T) {
 	near(t, "stated lumens", lm.Value("lamp.flux"), 600, 1e-6, "the sheet's curve over current is one of lumens")
 	near(t, "x with stated lumens", lm.Colour.X, r.Colour.X, 1e-7, "the sheet's point")
 
-	cct := evaluate(t, append(amps("2 A", "none", "100 %"), overCurrent("cct_over_current: {1 A: 4000 K, 2 A: 4150 K}"))...)
+	cct := evaluate(t, append(amps("2 A", "none", "100 %"), overCurrent("cct_vs_current: {1 A: 4000 K, 2 A: 4150 K}"))...)
 	near(t, "CCT", cct.Value("lamp.cct")-still.Value("lamp.cct"), 150, 0.01, "the sheet's point")
 	near(t, "Duv", cct.Value("lamp.duv"), still.Value("lamp.duv"), 1e-6, "kept")
 }
@@ -120,14 +120,14 @@ func num6(v float64) string { return strconv.FormatFloat(v, 'f', 6, 64) }
 // TestBeyondTheCurve: beyond its points a curve is held, and that is said.
 func TestBeyondTheCurve(t *testing.T) {
 	green := peaks("at: 520 nm, width: 4 nm")
-	curve := overCurrent("peak_over_current: {0.5 A: 525 nm, 1 A: 520 nm, 1.5 A: 515 nm}")
+	curve := overCurrent("peak_vs_current: {0.5 A: 525 nm, 1 A: 520 nm, 1.5 A: 515 nm}")
 	for _, tt := range []struct {
 		amps string
 		nm   float64
 	}{{"2 A", -5}, {"0.2 A", 5}} {
 		r := evaluate(t, append(amps(tt.amps, "none", "100 %"), green, curve)...)
 		near(t, tt.amps, r.Value("a.shift"), tt.nm, 1e-9, "the end of the curve")
-		if n := strings.Join(r.Emitters[0].Notes, " "); !strings.Contains(n, "peak_over_current") || !strings.Contains(n, "held") {
+		if n := strings.Join(r.Emitters[0].Notes, " "); !strings.Contains(n, "peak_vs_current") || !strings.Contains(n, "held") {
 			t.Errorf("%s: not said: %q", tt.amps, n)
 		}
 	}
@@ -140,10 +140,10 @@ func TestBeyondTheCurve(t *testing.T) {
 // TestImpossibleDrift: curves that no light can follow are told by the part's name.
 func TestImpossibleDrift(t *testing.T) {
 	for curve, want := range map[string]string{
-		"dominant_over_current: {0.1 A: 530 nm, 2 A: 510 nm}":                                "dominant",
-		"peak_over_current: {0.1 A: 530 nm, 2 A: 690 nm}":                                    "no die moves",
-		"cie_x_over_current: {0.1 A: 0, 2 A: 0.4}; cie_y_over_current: {0.1 A: 0, 2 A: 0.4}": "no smooth change",
-		"cct_over_current: {0.1 A: 4000 K, 1 A: 4000 K, 2 A: 30000 K}":                       "outside 1000 K to 25 000 K",
+		"dominant_vs_current: {0.1 A: 530 nm, 2 A: 510 nm}":                              "dominant",
+		"peak_vs_current: {0.1 A: 530 nm, 2 A: 690 nm}":                                  "no die moves",
+		"cie_x_vs_current: {0.1 A: 0, 2 A: 0.4}; cie_y_vs_current: {0.1 A: 0, 2 A: 0.4}": "no smooth change",
+		"cct_vs_current: {0.1 A: 4000 K, 1 A: 4000 K, 2 A: 30000 K}":                     "outside 1000 K to 25 000 K",
 	} {
 		_, err := Evaluate(context.Background(), load(t, oneDie, oneDieParts, overCurrent(curve)), quick())
 		if err == nil || !strings.Contains(err.Error(), want) || !strings.Contains(err.Error(), `"die"`) {
@@ -155,7 +155,7 @@ func TestImpossibleDrift(t *testing.T) {
 // TestMixFollowsDrift: levels that a mix finds, put into the design, give the colour wished though it moves with the level.
 func TestMixFollowsDrift(t *testing.T) {
 	lamp := func(greenLevel, redLevel, blueLevel string) []change {
-		return with(larger(), change{"dimming: none", "dimming: current"}, change{"    current: 1 A\n    driver: box\n", "    current: 1 A\n    driver: box\n    level: 70 %\n" +
+		return with(larger(), change{"dimming: none", "dimming: analogue"}, change{"    current: 1 A\n    driver: box\n", "    current: 1 A\n    driver: box\n    level: 70 %\n" +
 			"  - name: green\n    emitters:\n      - {part: green-525, at: [[20 mm, 0 mm]]}\n    current: 1 A\n    driver: box\n    level: " + greenLevel + "\n" +
 			"  - name: red\n    emitters:\n      - {part: red-625, at: [[-20 mm, 0 mm]]}\n    current: 0.5 A\n    driver: box\n    level: " + redLevel + "\n" +
 			"  - name: blue\n    emitters:\n      - {part: blue-470, at: [[0 mm, 20 mm]]}\n    current: 0.5 A\n    driver: box\n    level: " + blueLevel + "\n"})

@@ -162,7 +162,7 @@ func (s *system) draw(rng *rand.Rand) params {
 		part := l.Kinds[i].Part
 		p.flux[i] = factor(part.Flux) * factor(part.RadiantFlux)
 		p.vOffset[i] = within(-part.VoltageSpread.SI, part.VoltageSpread.SI)
-		p.vSlope[i] *= factor(part.VoltageSlope)
+		p.vSlope[i] *= factor(part.VoltageTempco)
 		p.rthKW[i] *= factor(part.Rth)
 	}
 	for i := range l.Optics {

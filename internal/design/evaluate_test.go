@@ -99,7 +99,7 @@ func TestLightStore(t *testing.T) {
 			t.Errorf("%d lights are kept after %d runs of the same light", n, i+1)
 		}
 	}
-	for i, lines := range [][]string{{"lamp_tilt: {angle: 5 deg, towards: 0 deg}"}, {"water_tint: tea"}, {"substrate_reflectance: 30 %"}, {"lamp_offset: [5 mm, 0 mm]"}, {"ripples: 2 deg"}} {
+	for i, lines := range [][]string{{"lamp_tilt: {tilt: 5 deg, azimuth: 0 deg}"}, {"water_tint: tea"}, {"substrate_reflectance: 30 %"}, {"lamp_offset: [5 mm, 0 mm]"}, {"surface_slope_rms: 2 deg"}} {
 		run(o, lines...)
 		if n := keys(); n != i+2 {
 			t.Errorf("%v: %d lights are kept, want %d", lines, n, i+2)
@@ -139,11 +139,11 @@ func TestLightVersion(t *testing.T) {
 
 // TestFlow: every watt that goes into a place leaves it, and the wall gives what is lost and what arrives.
 func TestFlow(t *testing.T) {
-	supplied := change{"day: {full_light", "supplies:\n  - {part: supply-12v-60w, wire: {part: lead, length: 2 m}}\nday: {full_light"}
+	supplied := change{"day: {full_level_time", "supplies:\n  - {part: supply-12v-60w, wire: {part: lead, length: 2 m}}\nday: {full_level_time"}
 	driver := func(id string) change { return change{"    driver: box\n", "    driver: " + id + "\n"} }
 	lens := change{"part: die, at", "part: die, lens: lens-60, at"}
 	lead := change{"    driver: box\n", "    driver: box\n    wire: {part: lead, length: 3 m}\n"}
-	fan := change{"sink: {part: block}", "sink: {part: blown-90}\nfan: {part: fan-60}"}
+	fan := change{"sink: {part: block}", "sink: {part: fins-90-forced}\nfan: {part: fan-60}"}
 	water := change{"kind: bench\n  inside: {length: 400 mm, width: 400 mm}", "kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 300 mm}\n  glass: 6 mm\n  water_depth: 250 mm\n  substrate_depth: 40 mm"}
 	dry := change{"kind: bench\n  inside: {length: 400 mm, width: 400 mm}", "kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 250 mm}\n  glass: 6 mm"}
 	dimmed := []change{{"    driver: box\n", "    driver: box\n    level: 30 %\n    wire: {part: lead, length: 3 m}\n"}, {"dimming: none", "dimming: pwm"}}
@@ -152,8 +152,8 @@ func TestFlow(t *testing.T) {
 		"mains":             load(t, oneDie, oneDieParts),
 		"mains, wire, lens": load(t, oneDie, oneDieParts, lead, lens),
 		"mains, fan":        load(t, oneDie, oneDieParts, fan),
-		"supply":            load(t, oneDie, oneDieParts, supplied, driver("stepdown-1a")),
-		"supply, fan":       load(t, oneDie, oneDieParts, supplied, driver("stepdown-1a"), fan),
+		"supply":            load(t, oneDie, oneDieParts, supplied, driver("buck-1a")),
+		"supply, fan":       load(t, oneDie, oneDieParts, supplied, driver("buck-1a"), fan),
 		"linear":            load(t, oneDie, oneDieParts, supplied, driver("linear-350ma"), change{"current: 1 A\n    driver", "current: 0.3 A\n    driver"}),
 		"dimmed":            load(t, oneDie, oneDieParts, dimmed...),
 		"water":             load(t, oneDie, oneDieParts, water, lens),
@@ -200,10 +200,10 @@ func TestFlow(t *testing.T) {
 
 // TestFeed: a supply of 12 V ± 3 % and a driver of 3 V headroom at the built-in shelf, with leads of 50 Ω/km.
 func TestFeed(t *testing.T) {
-	r := evaluate(t, change{"    driver: box\n", "    driver: stepdown-1a\n    wire: {part: lead, length: 3 m}\n"},
-		change{"day: {full_light", "supplies:\n  - {part: supply-12v-60w, wire: {part: lead, length: 2 m}}\nday: {full_light"})
+	r := evaluate(t, change{"    driver: box\n", "    driver: buck-1a\n    wire: {part: lead, length: 3 m}\n"},
+		change{"day: {full_level_time", "supplies:\n  - {part: supply-12v-60w, wire: {part: lead, length: 2 m}}\nday: {full_level_time"})
 	f := r.Feed(0)
-	room := 1 + 0.00393*(r.Lamp.Design.Place.Room.Usual.SI-293.15)
+	room := 1 + 0.00393*(r.Lamp.Design.Installation.Ambient.Typical.SI-293.15)
 	near(t, "drop in the supply's wire", f.SupplyWireV, 2*2*0.05*room*r.Value("a.driver-input")/12, 1e-9, "Ohm's law, IEC 60028")
 	near(t, "drop in the wire to the board", f.WireV, 2*3*0.05*(1+0.00393*(r.Value("sink.temperature")-293.15)), 1e-9, "Ohm's law, IEC 60028")
 	near(t, "supply at its lowest", f.LeastV, 12*0.97-f.SupplyWireV, 1e-9, "Kirchhoff's voltage law")
@@ -229,7 +229,7 @@ func TestPowers(t *testing.T) {
 	// 365 · (P · 10 h), in joules; nothing is stated for standby.
 	near(t, "energy of a year", r.Value("wall.energy-year"), 365*36000*r.Value("wall.power"), 1e-3, "365 days")
 	linear := evaluate(t, change{"    driver: box\n", "    driver: linear-350ma\n"}, change{"current: 1 A\n    driver", "current: 0.3 A\n    driver"},
-		change{"day: {full_light", "supplies:\n  - {part: supply-12v-60w}\nday: {full_light"})
+		change{"day: {full_level_time", "supplies:\n  - {part: supply-12v-60w}\nday: {full_level_time"})
 	near(t, "input of a linear stage", linear.Value("a.driver-input"), 12*0.3, 1e-9, "the string's current at the supply's voltage")
 }
 
@@ -245,7 +245,7 @@ func TestRanges(t *testing.T) {
 	}
 	loose := evaluateProject(t, load(t, oneDie, oneDieParts,
 		change{"radiant_flux: 1 W", "radiant_flux: 1 W ± 10 %"}, change{"current_tolerance: 0 %", "current_tolerance: 5 %"},
-		change{"specific_resistance: 40 mm²·K/W", "specific_resistance: {value: 40 mm²·K/W, min: 20 mm²·K/W, max: 60 mm²·K/W}"}), o)
+		change{"thermal_impedance: 40 mm²·K/W", "thermal_impedance: {value: 40 mm²·K/W, min: 20 mm²·K/W, max: 60 mm²·K/W}"}), o)
 	varied := 0
 	for _, f := range loose.Figures {
 		if f.Lo > f.Hi {
@@ -283,7 +283,7 @@ func TestAssumptions(t *testing.T) {
 	}{
 		{"rth.die", change{"    thermal_resistance: 5 K/W\n    thermal_resistance_kind: real\n", ""}},
 		{"rth-kind.die", change{"    thermal_resistance_kind: real\n", ""}},
-		{"voltage-slope.die", change{"    forward_voltage_over_temperature: 0 mV/K\n", ""}},
+		{"voltage-slope.die", change{"    forward_voltage_tempco: 0 mV/K\n", ""}},
 		{"driver.a", change{"efficiency: 80 %, ", ""}},
 		{"lens.lens-45-plain", change{"part: die, at", "part: die, lens: lens-45-plain, at"}},
 	} {
@@ -373,7 +373,7 @@ func TestMixedChannelMultipliesOut(t *testing.T) {
 
 // TestSilentSink: a sink that is known only with a fan, in a lamp without one, is refused in words.
 func TestSilentSink(t *testing.T) {
-	p := load(t, oneDie, oneDieParts, change{"resistance_over_power: {0.1 W: 5 K/W, 100 W: 5 K/W}", "resistance_over_power: {0.1 W: 5 K/W, 100 W: 5 K/W}, resistance_over_air_speed: {0.5 m/s: 2 K/W, 5 m/s: 1 K/W}"})
+	p := load(t, oneDie, oneDieParts, change{"resistance_vs_power: {0.1 W: 5 K/W, 100 W: 5 K/W}", "resistance_vs_power: {0.1 W: 5 K/W, 100 W: 5 K/W}, resistance_vs_air_speed: {0.5 m/s: 2 K/W, 5 m/s: 1 K/W}"})
 	p.Shelf.Sinks.Get("block").Natural = source.Curve{} // as where alternatives are tried one after the other
 	if _, err := Evaluate(context.Background(), p, quick()); err == nil || !strings.Contains(err.Error(), "only how it does with a fan") {
 		t.Errorf("the lamp is %v, want a sink that needs a fan", err)
@@ -384,7 +384,7 @@ func TestSilentSink(t *testing.T) {
 func TestOrders(t *testing.T) {
 	r := evaluate(t, with(larger(), lights("{part: die, lens: lens-60, at: [[-10 mm, 0 mm], [10 mm, 0 mm]]}"),
 		change{"    driver: box\n", "    driver: box\n    wire: {part: lead, length: 1.2 m}\n"},
-		change{"day: {full_light", "solder: sac305\nwire_solder: sac305\nextras: [{what: screws, price: 6 EUR}]\nday: {full_light"})...)
+		change{"day: {full_level_time", "solder: sac305\nwire_solder: sac305\nextras: [{what: screws, price: 6 EUR}]\nday: {full_level_time"})...)
 	got := map[string]string{}
 	for _, o := range r.Orders {
 		got[o.Part+o.What] = fmt.Sprintf("%d · %.2f = %.2f %v", o.Count, o.Each, o.Total, o.Priced)

@@ -39,7 +39,7 @@ func (r *Result) Feed(channel int) Feed {
 		f.SupplyWireV = r.Value(fmt.Sprintf("supply%d.wire-drop", c.Supply+1))
 	}
 	f.LeastV, f.MostV = from.Lo-f.SupplyWireV, from.Hi
-	if k := c.Driver.Kind.S; k == "step-down" || k == "linear" {
+	if k := c.Driver.Kind.S; k == "buck" || k == "linear" {
 		f.Capped, f.CapV = true, math.Max(f.LeastV-c.Driver.Headroom.SI, 0)
 	}
 	return f

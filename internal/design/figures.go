@@ -127,7 +127,7 @@ func (r *Result) channelFigures(w *writer, s *system, p params, sol solution) {
 		})
 		first := ch.Emitters[0]
 		k := &l.Kinds[l.Emitters[first].Kind]
-		sheet := sheetOf(k.Part.Sheet, "emitter", k.Part.ID.S)
+		sheet := sheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)
 		leaves := 0.0
 		for _, e := range ch.Emitters {
 			leaves += sol.leavesW[e]
@@ -170,7 +170,7 @@ func (r *Result) channelFigures(w *writer, s *system, p params, sol solution) {
 			w.put(c+".wire-drop", title("drop in the wire from driver to board"), quantity.Voltage, Basis{
 				Formula: "ΔV = 2 l R′ (1 + α (T − 20 °C)) I",
 				Numbers: fmt.Sprintf("2 · %s m · %s Ω/km · %s A → %s", num(ch.Use.Wire.Length.SI), num(1e3*ch.Wire.Resistance.SI), num(w.values[c+".current"]*float64(ch.Strings)), w.text(c+".wire-drop", quantity.Voltage)),
-				Inputs:  []Input{given("l", ch.Use.Wire.Length, quantity.Length, theDesign), given("R′", ch.Wire.Resistance, quantity.ResistancePerLength, sheetOf(ch.Wire.Sheet, "wire", ch.Wire.ID.S))},
+				Inputs:  []Input{given("l", ch.Use.Wire.Length, quantity.Length, theDesign), given("R′", ch.Wire.Resistance, quantity.ResistancePerLength, sheetOf(ch.Wire.Datasheet, "wire", ch.Wire.ID.S))},
 				Method:  "Ohm's law; IEC60028 for the change with temperature", Valid: "both conductors alike; the copper at the sink's temperature, which is the hot end",
 			})
 		}
@@ -236,7 +236,7 @@ func (s *system) opticInputs(ch *Channel) (in []Input) {
 			k := &s.lamp.Kinds[em.Kind]
 			in = append(in, Input{
 				Name: "spectrum of " + k.Part.ID.S, Value: fmt.Sprintf("%s lm/W, %s µmol/J", num(s.warmed[e].lmW), num(s.warmed[e].umolJ)),
-				Source: spectrumSource(k, sheetOf(k.Part.Sheet, "emitter", k.Part.ID.S)),
+				Source: spectrumSource(k, sheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)),
 			})
 		}
 		if !optics[em.Optic] {
@@ -256,7 +256,7 @@ func lensInput(o *Optic) Input {
 	case !o.Lens.Efficiency.Set:
 		return Input{Name: "η_lens", Value: fmt.Sprintf("%.0f %%", 100*o.Efficiency), Source: "assumed: " + assumedLens.why, At: o.Lens.ID.At}
 	}
-	return given("η_lens", o.Lens.Efficiency, quantity.Ratio, sheetOf(o.Lens.Sheet, "lens", o.Lens.ID.S))
+	return given("η_lens", o.Lens.Efficiency, quantity.Ratio, sheetOf(o.Lens.Datasheet, "lens", o.Lens.ID.S))
 }
 
 func efficiencyInput(ch *Channel) Input {
@@ -266,7 +266,7 @@ func efficiencyInput(ch *Channel) Input {
 	if !ch.Driver.Efficiency.Set {
 		return Input{Name: "η", Value: fmt.Sprintf("%.0f %%", 100*assumedDriver.used), Source: "assumed: " + assumedDriver.why, At: ch.Driver.ID.At}
 	}
-	return given("η", ch.Driver.Efficiency, quantity.Ratio, sheetOf(ch.Driver.Sheet, "driver", ch.Driver.ID.S))
+	return given("η", ch.Driver.Efficiency, quantity.Ratio, sheetOf(ch.Driver.Datasheet, "driver", ch.Driver.ID.S))
 }
 
 func (r *Result) radiantBasis(w *writer, s *system, channel int, notes []string) Basis {
@@ -274,20 +274,20 @@ func (r *Result) radiantBasis(w *writer, s *system, channel int, notes []string)
 	ch := &l.Channels[channel]
 	e := ch.Emitters[0]
 	k := &l.Kinds[l.Emitters[e].Kind]
-	sheet := sheetOf(k.Part.Sheet, "emitter", k.Part.ID.S)
+	sheet := sheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)
 	in := []Input{given("I_test", k.Part.TestCurrent, quantity.Current, sheet)}
 	if k.Part.Flux.Set {
 		in = append(in, given("Φ_v at the test point", k.Part.Flux, quantity.Flux, sheet), Input{Name: "K of the spectrum", Value: num(k.LmW) + " lm/W", Source: spectrumSource(k, sheet)})
 	} else {
 		in = append(in, given("Φ_e at the test point", k.Part.RadiantFlux, quantity.Power, sheet))
 	}
-	in = append(in, Input{Name: "f(I)", Value: "curve", Source: pick(k.Part.FluxOverCurrent.Source, sheet), At: k.Part.FluxOverCurrent.At},
-		Input{Name: "g(T_j)", Value: "curve", Source: pick(k.Part.FluxOverTemp.Source, sheet), At: k.Part.FluxOverTemp.At},
+	in = append(in, Input{Name: "f(I)", Value: "curve", Source: pick(k.Part.FluxVsCurrent.Source, sheet), At: k.Part.FluxVsCurrent.At},
+		Input{Name: "g(T_j)", Value: "curve", Source: pick(k.Part.FluxVsJunction.Source, sheet), At: k.Part.FluxVsJunction.At},
 		w.ref("T_j", ch.Name+".junction", quantity.Temperature))
 	return Basis{
 		Formula: "Φ_e = duty · Σ Φ₀ f(I) g(T_j),  Φ₀ = Φ_v / K where the sheet states lumens",
 		Numbers: fmt.Sprintf("first package: %s W at the test point → %s W at %s A per die; %d packages together %s", num(k.Model.RadiantW), num(sol0(s, e, w).RadiantW), num(sol0(s, e, w).DieCurrentA), len(ch.Emitters), w.text(ch.Name+".radiant", quantity.Power)),
-		Inputs:  in, Method: "datasheet curves; the product form is common practice, no source", Valid: curveRange(k.Part.FluxOverCurrent.X, "A"), Notes: notes,
+		Inputs:  in, Method: "datasheet curves; the product form is common practice, no source", Valid: curveRange(k.Part.FluxVsCurrent.X, "A"), Notes: notes,
 	}
 }
 
@@ -335,7 +335,7 @@ func (r *Result) junctionBasis(w *writer, s *system, p params, sol solution, cha
 }
 
 func rthInput(k *Kind) Input {
-	sheet := sheetOf(k.Part.Sheet, "emitter", k.Part.ID.S)
+	sheet := sheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)
 	if !k.Part.Rth.Set {
 		a := rthOf(k.Part.DieCount())
 		return Input{Name: "R_th", Value: quantity.Format(a.used, quantity.ThermalResistance), Source: "assumed: " + a.why, At: k.Part.ID.At}
@@ -363,7 +363,7 @@ func (r *Result) solderBasis(w *writer, s *system, p params, sol solution, chann
 		}
 	}
 	fromSink := s.board.heat.Sink.Mean[e] * (st.sink.baseK - c.airK)
-	sheet := sheetOf(l.Stack.Sheet, "board", l.Stack.ID.S)
+	sheet := sheetOf(l.Stack.Datasheet, "board", l.Stack.ID.S)
 	in := []Input{
 		{Name: "T_air", Value: celsius(c.airK), Source: theDesign, At: roomOf(l, c).At},
 		w.ref("T_sink", "sink.temperature"+caseSuffix[c.key], quantity.Temperature),
@@ -377,7 +377,7 @@ func (r *Result) solderBasis(w *writer, s *system, p params, sol solution, chann
 		in = append(in, given("dielectric", l.Stack.Dielectric, quantity.Length, sheet), given("dielectric conductivity", l.Stack.DielectricK, quantity.Conductivity, sheet))
 	}
 	typical, _, _ := l.InterfaceM2KW()
-	in = append(in, Input{Name: "interface", Value: quantity.Format(typical, quantity.SpecificThermalResistance), Source: sheetOf(l.Interface.Sheet, "interface", l.Interface.ID.S), At: l.Interface.ID.At})
+	in = append(in, Input{Name: "interface", Value: quantity.Format(typical, quantity.SpecificThermalResistance), Source: sheetOf(l.Interface.Datasheet, "interface", l.Interface.ID.S), At: l.Interface.ID.At})
 	var layers []string
 	for _, d := range s.board.cut(e, st.heatW, st.sink.baseK-c.airK) {
 		layers = append(layers, fmt.Sprintf("%s %s K", d.name, num(d.topK-d.lowK)))
@@ -415,7 +415,7 @@ func (r *Result) lampFigures(w *writer, s *system, p params, sol solution) {
 			Numbers: fmt.Sprintf("%s W over %s W/K above %s = %s", num(st.sink.shedW), num(p.factor(c.cool)*c.cool.at(st.sink.baseK)), celsius(c.airK), celsius(st.sink.baseK)),
 			Inputs: []Input{
 				given("room", roomOf(l, c), quantity.Temperature, theDesign),
-				{Name: "canopy", Value: quantity.Format(l.Design.Sink.Canopy.SI, quantity.TemperatureDifference), Source: theDesign, At: l.Design.Sink.Canopy.At},
+				{Name: "hood", Value: quantity.Format(l.Design.Sink.HoodAirRise.SI, quantity.TemperatureDifference), Source: theDesign, At: l.Design.Sink.HoodAirRise.At},
 				{Name: "Q", Value: quantity.Format(st.sink.shedW, quantity.Power), Source: fmt.Sprintf("computed: %s W from the emitters and %s W lost in lenses, less %s W from the board's faces%s", num(st.totalW-st.lensW), num(st.lensW), num(st.sink.leaksW), byHousing(l, st))},
 				{Name: "G at this temperature", Value: num(c.cool.at(st.sink.baseK)) + " W/K", Source: "computed: " + c.cool.method, At: l.Sink.ID.At},
 			},
@@ -443,7 +443,7 @@ func (r *Result) lampFigures(w *writer, s *system, p params, sol solution) {
 		pt := s.cases[0].cool.fan
 		sol.values["fan.flow"], sol.values["fan.pressure"] = pt.FlowM3S, pt.PressurePa
 		in := []Input{
-			{Name: "curve", Value: "pressure over flow", Source: sheetOf(l.Fan.Sheet, "fan", l.Fan.ID.S), At: l.Fan.Curve.At},
+			{Name: "curve", Value: "pressure over flow", Source: sheetOf(l.Fan.Datasheet, "fan", l.Fan.ID.S), At: l.Fan.Curve.At},
 			{Name: "speed", Value: fmt.Sprintf("%.0f %% of rated", 100*l.fanSpeed()), Source: theDesign, At: l.Design.Fan.Speed.At},
 		}
 		w.put("fan.flow", "air that the fan moves", quantity.VolumeFlow, Basis{
@@ -484,7 +484,7 @@ func (r *Result) laminateFigure(w *writer, s *system, sol solution) {
 		{Name: "own heat and lens", Value: quantity.Format(st.heatW[hot], quantity.Power), Source: "computed: the loop of junction and heat"},
 		{Name: "R_ii at that face, with the sink held at the air", Value: num(b.heat.Sections[hot].KW[hot][at]) + " K/W", Source: "computed: " + boardMethod},
 	}
-	sheet := sheetOf(l.Stack.Sheet, "board", l.Stack.ID.S)
+	sheet := sheetOf(l.Stack.Datasheet, "board", l.Stack.ID.S)
 	if l.Stack.ThermalPath.S == "dielectric" {
 		in = append(in, given("dielectric", l.Stack.Dielectric, quantity.Length, sheet), given("dielectric conductivity", l.Stack.DielectricK, quantity.Conductivity, sheet))
 	} else {
@@ -501,7 +501,7 @@ func (r *Result) laminateFigure(w *writer, s *system, sol solution) {
 
 func roomOf(l *Lamp, c coolCase) source.Value {
 	if strings.HasPrefix(c.key, "usual") {
-		return l.Design.Place.Room.Usual
+		return l.Design.Installation.Ambient.Typical
 	}
-	return l.Design.Place.Room.Hottest
+	return l.Design.Installation.Ambient.Max
 }

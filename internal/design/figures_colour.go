@@ -109,7 +109,7 @@ func (s *system) spectralValues(r *Result, sol solution) spectralView {
 	if e := v.targetLooks.MelanopicDER; e != nil {
 		sol.values["target.melanopic"] = *e * *v.targetLooks.LumensLm
 	}
-	if want := s.lamp.Design.Wanted.CCT; want.Set {
+	if want := s.lamp.Design.Requirements.CCT; want.Set {
 		if xy, err := colour.TargetXY(want.SI); err == nil && v.lampLooks.X != nil {
 			sol.values["lamp.steps"] = colour.Steps(colour.XY{X: *v.lampLooks.X, Y: *v.lampLooks.Y}, xy)
 		}
@@ -183,7 +183,7 @@ func (s *system) single(channel int, leavesW []float64) (colour.Dominance, bool)
 func (s *system) viewer(sol solution) (viewerView, error) {
 	l := s.lamp
 	v := viewerView{distanceM: viewerM}
-	if d := l.Design.Place.Viewer; d.Set {
+	if d := l.Design.Installation.ViewerDistance; d.Set {
 		v.distanceM, v.stated = d.SI, true
 	}
 	levels := make([]float64, len(l.Emitters))
@@ -275,7 +275,7 @@ func (s *system) looks(r *Result, v *spectralView, sol solution) {
 		}
 		point(s.lamp.Channels[i].Name, s.spectrumOf(i, leavesW))
 	}
-	if want := s.lamp.Design.Wanted.CCT; want.Set {
+	if want := s.lamp.Design.Requirements.CCT; want.Set {
 		if xy, err := colour.TargetXY(want.SI); err == nil {
 			r.Looks.Wanted = &ColourPoint{Name: quantity.Format(want.SI, quantity.CCT), XY: xy, Steps: 7}
 			if w := r.Looks.Wanted; want.Lo < want.Hi {
@@ -312,7 +312,7 @@ func (s *system) shiftNote() string {
 	for i := range s.warmed {
 		e := &s.warmed[i]
 		k := &s.lamp.Kinds[s.lamp.Emitters[i].Kind]
-		stated = stated || k.Part.PeakShift.Set || k.Drift.way != noDrift
+		stated = stated || k.Part.WavelengthTempco.Set || k.Drift.way != noDrift
 		if math.Abs(e.shiftNM) > math.Abs(most) {
 			most, of = e.shiftNM, s.lamp.Emitters[i].Label
 		}
@@ -371,7 +371,7 @@ func (r *Result) colourFigures(w *writer, s *system, v *spectralView) {
 			w.put("target.ra", "colour rendering at the "+target+" (Ra)", quantity.None, basis("mean of R1 to R8 under the light that arrives", xy+" → "+w.text("target.ra", quantity.None), "CIE13.3-1995", p.looks.Notes...))
 		}
 	}
-	if want := s.lamp.Design.Wanted.CCT; want.Set && v.lampLooks.X != nil {
+	if want := s.lamp.Design.Requirements.CCT; want.Set && v.lampLooks.X != nil {
 		xy, _ := colour.TargetXY(want.SI)
 		w.put("lamp.steps", "steps of visible difference from the colour wanted (SDCM)", quantity.None, Basis{
 			Formula: "n = |Δ(u′, v′)| / 0.0011",
@@ -389,7 +389,7 @@ func (r *Result) colourFigures(w *writer, s *system, v *spectralView) {
 		ch := &s.lamp.Channels[i]
 		first := ch.Emitters[0]
 		k := &s.lamp.Kinds[s.lamp.Emitters[first].Kind]
-		sheet := sheetOf(k.Part.Sheet, "emitter", k.Part.ID.S)
+		sheet := sheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)
 		in := []Input{{Name: "spectrum", Value: "at the test point", Source: spectrumSource(k, sheet)}, w.ref("T_j", ch.Name+".junction", quantity.Temperature)}
 		numbers := fmt.Sprintf("%s at a purity of %s", w.text(ch.Name+".dominant", quantity.Wavelength), w.text(ch.Name+".purity", quantity.Ratio))
 		if _, ok := w.values[ch.Name+".shift"]; ok {
@@ -479,9 +479,9 @@ func (r *Result) eyeFigures(w *writer, s *system, v *spectralView) {
 	if e.atEye.Empty() {
 		return
 	}
-	at := Input{Name: "d", Value: quantity.Format(e.distanceM, quantity.Length), Source: theDesign, At: s.lamp.Design.Place.Viewer.At}
+	at := Input{Name: "d", Value: quantity.Format(e.distanceM, quantity.Length), Source: theDesign, At: s.lamp.Design.Installation.ViewerDistance.At}
 	if !e.stated {
-		at.Source, at.At = "assumed: the distance at which lamps that do not light rooms are compared (IEC62471-2006); state viewer_distance for another", s.lamp.Design.Place.Hanging.At
+		at.Source, at.At = "assumed: the distance at which lamps that do not light rooms are compared (IEC62471-2006); state viewer_distance for another", s.lamp.Design.Installation.Hanging.At
 	}
 	where := "from " + quantity.Format(e.distanceM, quantity.Length) + " under the lamp, looking up"
 	const still = "through air, straight beneath the middle of the lenses, every channel at its level"

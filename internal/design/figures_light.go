@@ -20,21 +20,21 @@ func (r *Result) lightFigures(w *writer, s *system, sol solution) {
 	l := s.lamp
 	m := s.light.target
 	grid := fmt.Sprintf("%d × %d cells of %.0f × %.0f mm", m.nx, m.ny, 1e3*m.lengthM/float64(m.nx), 1e3*m.widthM/float64(m.ny))
-	place := []Input{given("hanging height", l.Design.Place.Hanging, quantity.Length, theDesign)}
-	if t := l.Design.Place.Tilt; t != nil {
-		place = append(place, given("lamp tilt", t.Angle, quantity.Angle, theDesign), given("towards", t.Towards, quantity.Angle, theDesign))
+	place := []Input{given("hanging height", l.Design.Installation.Hanging, quantity.Length, theDesign)}
+	if t := l.Design.Installation.LampTilt; t != nil {
+		place = append(place, given("lamp tilt", t.Tilt, quantity.Angle, theDesign), given("azimuth", t.Azimuth, quantity.Angle, theDesign))
 	}
-	if l.Design.Place.Water.SI > 0 {
-		place = append(place, given("water", l.Design.Place.Water, quantity.Length, theDesign))
-		if l.Design.Place.Substrate.Set {
-			place = append(place, given("substrate", l.Design.Place.Substrate, quantity.Length, theDesign))
+	if l.Design.Installation.Water.SI > 0 {
+		place = append(place, given("water", l.Design.Installation.Water, quantity.Length, theDesign))
+		if l.Design.Installation.Substrate.Set {
+			place = append(place, given("substrate", l.Design.Installation.Substrate, quantity.Length, theDesign))
 		}
 	}
 	for _, o := range l.Optics {
 		if o.Lens != nil && o.Lens.Measured() {
-			place = append(place, Input{Name: "pattern of " + o.Lens.ID.S + " (" + o.Model + ")", Value: fmt.Sprintf("beam %.0f°", degrees(o.BeamRad)), Source: sheetOf(o.Lens.Sheet, "lens", o.Lens.ID.S), At: o.Lens.PatternAt()})
+			place = append(place, Input{Name: "pattern of " + o.Lens.ID.S + " (" + o.Model + ")", Value: fmt.Sprintf("beam %.0f°", degrees(o.BeamRad)), Source: sheetOf(o.Lens.Datasheet, "lens", o.Lens.ID.S), At: o.Lens.PatternAt()})
 		} else if o.Lens != nil {
-			place = append(place, given("beam of "+o.Lens.ID.S+" ("+o.Model+")", o.Lens.Beam, quantity.Angle, sheetOf(o.Lens.Sheet, "lens", o.Lens.ID.S)))
+			place = append(place, given("beam of "+o.Lens.ID.S+" ("+o.Model+")", o.Lens.Beam, quantity.Angle, sheetOf(o.Lens.Datasheet, "lens", o.Lens.ID.S)))
 		} else {
 			place = append(place, Input{Name: "beam of the bare emitters (" + o.Model + ")", Value: quantity.Format(o.BeamRad, quantity.Angle), Source: "the emitters' sheets; 120° where they are silent (common practice, no source)"})
 		}
@@ -59,8 +59,8 @@ func (r *Result) lightFigures(w *writer, s *system, sol solution) {
 	day := l.Design.Day
 	w.put("target.daily-light", "day's light (DLI), "+target, quantity.DLI, Basis{
 		Formula: "DLI = E (t_full + t_ramp) · 10⁻⁶",
-		Numbers: fmt.Sprintf("%s · (%s h + %s h) · 3600 s/h · 10⁻⁶ = %s", w.text("target.ppfd", quantity.PPFD), num(day.Full.SI/3600), num(day.Ramp.SI/3600), w.text("target.daily-light", quantity.DLI)),
-		Inputs:  []Input{w.ref("E", "target.ppfd", quantity.PPFD), given("t_full", day.Full, quantity.Time, theDesign), given("t_ramp", day.Ramp, quantity.Time, theDesign)},
+		Numbers: fmt.Sprintf("%s · (%s h + %s h) · 3600 s/h · 10⁻⁶ = %s", w.text("target.ppfd", quantity.PPFD), num(day.FullLevelTime.SI/3600), num(day.RampTime.SI/3600), w.text("target.daily-light", quantity.DLI)),
+		Inputs:  []Input{w.ref("E", "target.ppfd", quantity.PPFD), given("t_full", day.FullLevelTime, quantity.Time, theDesign), given("t_ramp", day.RampTime, quantity.Time, theDesign)},
 		Method:  "definition of the daily light integral; straight ramps count half, dawn and dusk together one", Valid: "every channel at its level for the same time",
 	})
 	w.put("light.lux-per-ppfd", "lux for one µmol/m²/s at the target", quantity.None, Basis{
@@ -138,7 +138,7 @@ func (s *system) colourValues(r *Result, sol solution, sum spectrum.Spectrum, lo
 }
 
 func (l *Lamp) targetName() string {
-	p := l.Design.Place
+	p := l.Design.Installation
 	switch {
 	case p.Kind.S == "bench":
 		return "bench"
@@ -149,7 +149,7 @@ func (l *Lamp) targetName() string {
 }
 
 func (l *Lamp) openingName() string {
-	if l.Design.Place.Kind.S == "bench" {
+	if l.Design.Installation.Kind.S == "bench" {
 		return "the bench"
 	}
 	return "the tank's opening"
@@ -157,14 +157,14 @@ func (l *Lamp) openingName() string {
 
 // dryPanes names the panes that light can leave by before it meets water, or anything.
 func (l *Lamp) dryPanes() string {
-	if l.Design.Place.Water.SI > 0 {
+	if l.Design.Installation.Water.SI > 0 {
 		return "the dry panes above the water"
 	}
 	return "the panes, all of them dry"
 }
 
 func (l *Lamp) surfaceName() string {
-	if l.Design.Place.Water.SI > 0 {
+	if l.Design.Installation.Water.SI > 0 {
 		return "the water"
 	}
 	return "the " + l.targetName()
@@ -178,7 +178,7 @@ func (r *Result) powerFigures(w *writer, s *system, p params, sol solution) {
 	for j := range l.Design.Supplies {
 		part := l.Project.Shelf.Supplies.Get(l.Design.Supplies[j].Part.S)
 		key := fmt.Sprintf("supply%d.load", j+1)
-		sheet := sheetOf(part.Sheet, "supply", part.ID.S)
+		sheet := sheetOf(part.Datasheet, "supply", part.ID.S)
 		var in, on []Input
 		for i := range l.Channels {
 			if c := &l.Channels[i]; c.Supply == j {
@@ -220,10 +220,10 @@ func (r *Result) powerFigures(w *writer, s *system, p params, sol solution) {
 	w.put("wall.efficacy", "efficacy at the wall plug", quantity.Efficacy, ratioBasis(w, "lamp.flux", quantity.Flux, "wall.power", "wall.efficacy", quantity.Efficacy))
 	w.put("wall.photon-efficacy", "photon efficacy at the wall plug", quantity.PhotonEfficacy, ratioBasis(w, "lamp.ppf", quantity.PhotonFlux, "wall.power", "wall.photon-efficacy", quantity.PhotonEfficacy))
 	day := l.Design.Day
-	if day.Full.Set {
+	if day.FullLevelTime.Set {
 		w.put("wall.energy-year", "energy in a year", quantity.Energy, Basis{
 			Formula: "W = 365 (P (t_full + t_ramp) + P_standby (24 h − t_full − t_ramp))", Numbers: w.text("wall.energy-year", quantity.Energy),
-			Inputs: []Input{w.ref("P", "wall.power", quantity.Power), given("t_full", day.Full, quantity.Time, theDesign)}, Method: "definition of energy", Valid: "straight ramps; power in proportion to level",
+			Inputs: []Input{w.ref("P", "wall.power", quantity.Power), given("t_full", day.FullLevelTime, quantity.Time, theDesign)}, Method: "definition of energy", Valid: "straight ramps; power in proportion to level",
 		})
 		w.put("cost.energy-year", "electricity in a year", quantity.Money, Basis{
 			Formula: "energy · tariff", Numbers: w.text("cost.energy-year", quantity.Money), Inputs: []Input{w.ref("energy", "wall.energy-year", quantity.Energy), given("tariff", day.Tariff, quantity.Tariff, theDesign)}, Method: "arithmetic", Valid: "this tariff",

@@ -9,12 +9,12 @@ import (
 
 // oldValues computes the lamp to compare with, and the new one against it; it returns nil where the design names none.
 func (s *system) oldValues(r *Result, sol solution) *colour.OldLight {
-	use := s.lamp.Design.Old
+	use := s.lamp.Design.ReplacedLamp
 	if use == nil {
 		return nil
 	}
 	o, err := colour.OldLamp{
-		Count: use.Count.N, LuminousLm: use.Flux.SI, PowerW: use.Power.SI, CCTK: use.CCT.SI, Family: colour.Family(use.Family.S), AgeH: use.Age.SI / 3600,
+		Count: use.Count.N, LuminousLm: use.Flux.SI, PowerW: use.Power.SI, CCTK: use.CCT.SI, Family: colour.Family(use.LampType.S), AgeH: use.OperatingTime.SI / 3600,
 	}.Light()
 	if err != nil {
 		r.Notes = append(r.Notes, err.Error())
@@ -39,20 +39,20 @@ func (r *Result) oldFigures(w *writer, s *system, o *colour.OldLight) {
 	if o == nil {
 		return
 	}
-	use := s.lamp.Design.Old
+	use := s.lamp.Design.ReplacedLamp
 	count := max(use.Count.N, 1)
 	name := "the old lamp"
 	if use.Name.Set {
 		name = use.Name.S
 	}
-	family := use.Family.S
+	family := use.LampType.S
 	if family == "" {
 		family = string(colour.Triphosphor)
 	}
 	in := []Input{{Name: "n", Value: fmt.Sprint(count), Source: theDesign, At: use.Count.At}}
 	flux, power := given("Φ₁ when new", use.Flux, quantity.Flux, theDesign), given("P₁", use.Power, quantity.Power, theDesign)
 	kind := Input{Name: "spectrum", Value: family + ", " + quantity.Format(use.CCT.SI, quantity.CCT), Source: theDesign, At: use.CCT.At}
-	age := Input{Name: "age", Value: fmt.Sprintf("%.0f h", use.Age.SI/3600), Source: theDesign, At: use.Age.At}
+	age := Input{Name: "age", Value: fmt.Sprintf("%.0f h", use.OperatingTime.SI/3600), Source: theDesign, At: use.OperatingTime.At}
 	const whole = "light of bare tubes in all directions: a hood sends 60 % to 85 % of it down (common practice, no source), and your lenses have paid for theirs already"
 	w.put("old.kept", "share of its first light that "+name+" still gives", quantity.Ratio, Basis{
 		Formula: "1 − 0.05 (1 − exp(−t / 2500 h)) / (1 − exp(−3.2))", Numbers: fmt.Sprintf("after %s → %s", age.Value, w.text("old.kept", quantity.Ratio)),

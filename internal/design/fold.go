@@ -62,7 +62,7 @@ func (l *Lamp) junctionLimit() (limitK float64, from string, ok bool) {
 			limitK, from = m.SI, "the absolute maximum of "+l.Kinds[i].Part.ID.S
 		}
 	}
-	if w := l.Design.Wanted.Junction; w.Set && w.SI < limitK {
+	if w := l.Design.Requirements.MaxJunction; w.Set && w.SI < limitK {
 		limitK, from = w.SI, "what you want"
 	}
 	return limitK, from, from != ""
@@ -85,11 +85,11 @@ func (l *Lamp) divider() (foldback.Divider, error) {
 		return foldback.Divider{}, fmt.Errorf("sensor %q: %w", part.ID.S, err)
 	}
 	d := foldback.Divider{NTC: ntc, FixedOhm: part.R25.SI, Bits: assumedBits}
-	if use.Fixed.Set {
-		d.FixedOhm = use.Fixed.SI
+	if use.FixedResistor.Set {
+		d.FixedOhm = use.FixedResistor.SI
 	}
-	if use.Bits.Set {
-		d.Bits = use.Bits.N
+	if use.ADCBits.Set {
+		d.Bits = use.ADCBits.N
 	}
 	if err := d.Validate(); err != nil {
 		return d, fmt.Errorf("sensor %q: %w", part.ID.S, err)
@@ -98,8 +98,8 @@ func (l *Lamp) divider() (foldback.Divider, error) {
 }
 
 func leastLevel(u *project.SensorUse) float64 {
-	if u.Least.Set {
-		return u.Least.SI
+	if u.MinLevel.Set {
+		return u.MinLevel.SI
 	}
 	return assumedLeast
 }
@@ -119,8 +119,8 @@ func (s *system) foldLaw(st settled, airK float64) (law foldback.Law, limitK, of
 	all := st.totalW
 	sensorK := airK + s.board.sensorRise(st.heatW, st.sink.baseK-airK)
 	offsetKW = (st.hottest() - sensorK) / all
-	if use.Start.Set {
-		law, err = foldback.Proportional(use.Start.SI, use.End.SI, leastLevel(use))
+	if use.FoldbackStart.Set {
+		law, err = foldback.Proportional(use.FoldbackStart.SI, use.FoldbackEnd.SI, leastLevel(use))
 	} else {
 		law, err = foldback.ForLimit(limitK-lawMarginK, offsetKW, all, leastLevel(use))
 	}
@@ -149,7 +149,7 @@ func (r *Result) Foldback(ctx context.Context, o Options) (*Foldback, error) {
 		return nil, err
 	}
 	all := st.totalW
-	out := &Foldback{Case: w.Case, LimitK: limitK, LimitFrom: from, OffsetKW: offsetKW, Law: law, Given: s.lamp.Design.Sensor.Start.Set, Full: w.Steady}
+	out := &Foldback{Case: w.Case, LimitK: limitK, LimitFrom: from, OffsetKW: offsetKW, Law: law, Given: s.lamp.Design.Sensor.FoldbackStart.Set, Full: w.Steady}
 	low, high := math.Floor((law.StartK-273.15)/10)*10-10, math.Ceil((law.EndK-273.15)/10)*10+10
 	if out.Table, err = foldback.Table(d, law, low+273.15, high+273.15, tableStepK); err != nil {
 		return nil, fmt.Errorf("foldback table: %w", err)

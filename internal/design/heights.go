@@ -28,7 +28,7 @@ type HeightWish struct {
 
 // Wish returns what the design wants that the height decides.
 func (l *Lamp) Wish() HeightWish {
-	w := l.Design.Wanted
+	w := l.Design.Requirements
 	out := HeightWish{LeastUniformity: w.Uniformity.SI, MostSpill: w.Spill.SI}
 	if out.LeastPPFD = w.PPFD.SI; w.PPFD.Lo != w.PPFD.Hi {
 		out.LeastPPFD, out.MostPPFD = w.PPFD.Lo, w.PPFD.Hi
@@ -96,7 +96,7 @@ func (r *Result) newQuickLight(ctx context.Context, cellM float64) (*quickLight,
 	tank.Bands = []light.Band{one}
 	q.tank = tank
 	q.grid = cellsOver(tank, cellM, 2)
-	now, err := q.at(ctx, l.Design.Place.Hanging.SI)
+	now, err := q.at(ctx, l.Design.Installation.Hanging.SI)
 	if err != nil {
 		return nil, err
 	}
@@ -114,7 +114,7 @@ func (q *quickLight) at(ctx context.Context, heightM float64) (HeightPoint, erro
 	moved := append([]light.Emitter(nil), q.sources...)
 	weights := make([][]float64, len(moved))
 	for i := range moved {
-		moved[i].ZM += heightM - q.l.Design.Place.Hanging.SI
+		moved[i].ZM += heightM - q.l.Design.Installation.Hanging.SI
 		weights[i] = q.umolS[i : i+1]
 	}
 	m, err := light.WallMap(ctx, q.tank, moved, q.tank.Substrate(), q.grid)
@@ -147,7 +147,7 @@ func spillOf(t light.Tank, emitters []light.Emitter, watts []float64) (float64, 
 // heightSpan returns the heights that are looked at: from just above the rim, or 50 mm, to a metre, or twice the present
 // height.
 func (l *Lamp) heightSpan() (lo, hi float64) {
-	p := &l.Design.Place
+	p := &l.Design.Installation
 	lo = 0.05
 	if p.Kind.S == "tank" {
 		lo = math.Max(lo, p.Inside.Height.SI-math.Max(p.Water.SI, p.Substrate.SI)+0.01)
@@ -163,7 +163,7 @@ func (l *Lamp) heightSpan() (lo, hi float64) {
 // Nine heights are computed on coarse cells and joined by straight lines; where those say that the wish is met is
 // computed on the cells of the figures, and taken only if it holds there.
 func (r *Result) HeightFor(ctx context.Context, w HeightWish) (HeightPoint, bool) {
-	now := r.Lamp.Design.Place.Hanging.SI
+	now := r.Lamp.Design.Installation.Hanging.SI
 	if r.quick || math.IsInf(w.margin(HeightPoint{}), 1) {
 		return HeightPoint{}, false
 	}
@@ -263,7 +263,7 @@ func (r *Result) HeightRange(ctx context.Context, lo, hi float64) (light.HeightC
 }
 
 // errNoWish says that a design wants nothing that a height decides.
-var errNoWish = errors.New("the design wants no PPFD, uniformity or spill; add wanted: {ppfd: 60 µmol/m²/s}")
+var errNoWish = errors.New("the design wants no PPFD, uniformity or spill; add requirements: {ppfd: 60 µmol/m²/s}")
 
 // HeightSweep returns the light at each of some heights: as designed where channel is empty, else with every lens of the
 // shelf that fits all emitters of that channel in turn.

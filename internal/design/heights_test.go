@@ -12,7 +12,7 @@ import (
 func hung(t testing.TB, p *project.Project, heightM float64) *Result {
 	t.Helper()
 	q := *p
-	q.Design.Place.Hanging.SI = heightM
+	q.Design.Installation.Hanging.SI = heightM
 	r, err := Evaluate(context.Background(), &q, Options{Samples: -1})
 	if err != nil {
 		t.Fatal(err)

@@ -12,7 +12,7 @@ import (
 // beside the sink.
 func TestHousing(t *testing.T) {
 	with := func(joint string) *Result {
-		return evaluate(t, change{"base_thickness: 6 mm", "mass: 0.1 kg, base_thickness: 6 mm"}, change{"interface: {part: grease}", "interface: {part: grease}\nhousing: {area: 200 cm², emissivity: 85 %, height: 80 mm, joint: " + joint + "}"})
+		return evaluate(t, change{"base_thickness: 6 mm", "mass: 0.1 kg, base_thickness: 6 mm"}, change{"thermal_interface: {part: grease}", "thermal_interface: {part: grease}\nhousing: {area: 200 cm², emissivity: 85 %, height: 80 mm, joint_resistance: " + joint + "}"})
 	}
 	bare := evaluate(t)
 	rise := func(r *Result) float64 { return r.Value("sink.temperature") - r.Cases[0].AirK }

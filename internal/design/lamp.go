@@ -21,7 +21,7 @@ type Lamp struct {
 	Stack     *project.Stackup
 	Sink      *project.Sink
 	Fan       *project.Fan // nil where there is none
-	Interface *project.Interface
+	Interface *project.ThermalInterface
 	Channels  []Channel
 	Emitters  []Emitter
 	Kinds     []Kind // the emitters by part and wiring
@@ -75,7 +75,7 @@ func (c *Channel) Duty() float64 {
 // Kind is an emitter part in one wiring.
 type Kind struct {
 	Part   *project.Emitter
-	Wiring project.Wiring
+	Wiring project.DieConfiguration
 	Model  point.Emitter
 	Unit   spectrum.Spectrum // of 1 W radiant
 	LmW    float64           // lumens per radiant watt
@@ -118,7 +118,7 @@ func newLamp(p *project.Project, memory *LightMemory) (*Lamp, error) {
 		Project: p, Design: d, cools: new(coolMemory), patterns: memory,
 		Stack:     p.Shelf.Boards.Get(d.Board.Part.S),
 		Sink:      p.Shelf.Sinks.Get(d.Sink.Part.S),
-		Interface: p.Shelf.Interfaces.Get(d.Interface.Part.S),
+		Interface: p.Shelf.ThermalInterfaces.Get(d.ThermalInterface.Part.S),
 	}
 	if d.Fan != nil {
 		l.Fan = p.Shelf.Fans.Get(d.Fan.Part.S)
@@ -135,8 +135,8 @@ func newLamp(p *project.Project, memory *LightMemory) (*Lamp, error) {
 func (l *Lamp) addChannel(use *project.Channel) error {
 	c := Channel{Use: use, Name: use.Name.S, Supply: -1, Strings: 1, CurrentA: use.Current.SI, Level: 1}
 	c.Driver = l.Project.Shelf.Drivers.Get(use.Driver.S)
-	if use.Strings.Set {
-		c.Strings = use.Strings.N
+	if use.ParallelStrings.Set {
+		c.Strings = use.ParallelStrings.N
 	}
 	if use.Level.Set {
 		c.Level = use.Level.SI
@@ -144,7 +144,7 @@ func (l *Lamp) addChannel(use *project.Channel) error {
 	if use.Wire != nil {
 		c.Wire = l.Project.Shelf.Wires.Get(use.Wire.Part.S)
 	}
-	if c.Driver.Kind.S != "mains" {
+	if c.Driver.Kind.S != "ac" {
 		if i, ok := l.Design.SupplyOf(c.Name); ok {
 			c.Supply = i
 		}
@@ -175,7 +175,7 @@ func (l *Lamp) addChannel(use *project.Channel) error {
 // kind returns the index of the emitter part in its wiring, building it at its first use.
 func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 	part := l.Project.Shelf.Emitters.Get(u.Part.S)
-	wiring, _ := part.FindWiring(u.Wiring.S)
+	wiring, _ := part.FindDieConfiguration(u.DieConfiguration.S)
 	for i, k := range l.Kinds {
 		if k.Part == part && k.Wiring.Name.S == wiring.Name.S {
 			return i, nil
@@ -194,7 +194,7 @@ func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 	l.notes = append(l.notes, part.SpectrumNotes...)
 	m := point.Emitter{
 		Name: part.ID.S, Series: wiring.Series.N, Parallel: wiring.Parallel.N,
-		VoltageSlopeVK: part.VoltageSlope.SI, TestCurrentA: part.TestCurrent.SI, TestJunctionK: part.TestJunction.SI,
+		VoltageSlopeVK: part.VoltageTempco.SI, TestCurrentA: part.TestCurrent.SI, TestJunctionK: part.TestJunction.SI,
 		RadiantW: part.RadiantFlux.SI, RthKW: part.Rth.SI, RthElectrical: part.RthKind.S != "real",
 	}
 	if part.Flux.Set {
@@ -209,8 +209,8 @@ func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 		what string
 	}{
 		{&m.VoltageV, part.ForwardVoltage, "forward_voltage"},
-		{&m.OverCurrent, part.FluxOverCurrent, "flux_over_current"},
-		{&m.OverTempK, part.FluxOverTemp, "flux_over_junction"},
+		{&m.OverCurrent, part.FluxVsCurrent, "flux_vs_current"},
+		{&m.OverTempK, part.FluxVsJunction, "flux_vs_junction"},
 	} {
 		if !c.from.Set {
 			continue
@@ -223,7 +223,7 @@ func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 		of       curve.Curve
 		at       float64
 		flux, by string
-	}{{m.OverCurrent, m.TestCurrentA, "flux_over_current", "test_current"}, {m.OverTempK, m.TestJunctionK, "flux_over_junction", "test_junction"}} {
+	}{{m.OverCurrent, m.TestCurrentA, "flux_vs_current", "test_current"}, {m.OverTempK, m.TestJunctionK, "flux_vs_junction", "test_junction"}} {
 		if c.of.Empty() {
 			continue
 		}
@@ -292,7 +292,7 @@ func (l *Lamp) optic(u *project.EmitterUse, part *project.Emitter) (int, error) 
 			return 0, fmt.Errorf("pattern of lens %q: %w", lens.ID.S, err)
 		}
 	case bare != nil:
-		if o.Pattern, o.Model, err = measured(&bare.FarField); err != nil {
+		if o.Pattern, o.Model, err = measured(&bare.IntensityDistribution); err != nil {
 			return 0, fmt.Errorf("pattern of emitter %q: %w", part.ID.S, err)
 		}
 		o.BeamRad = light.BeamAngle(o.Pattern)
@@ -367,7 +367,7 @@ func warmDie(unit spectrum.Spectrum) bool {
 func (l *Lamp) assumeCurves(k int) {
 	kind := &l.Kinds[k]
 	part := kind.Part
-	if !part.FluxOverTemp.Set {
+	if !part.FluxVsJunction.Set {
 		s := assumedFall
 		if warmDie(kind.Unit) {
 			s = assumedWarmFall
@@ -376,7 +376,7 @@ func (l *Lamp) assumeCurves(k int) {
 		l.assume("fall."+part.ID.S, fmt.Sprintf("fall of light from 25 °C to 100 °C of emitter %s", part.ID.S), quantity.Ratio, s, "target.ppfd", part.ID.At,
 			func(p *params, v float64) { p.fall[k] = v / fallRangeK })
 	}
-	if !part.FluxOverCurrent.Set {
+	if !part.FluxVsCurrent.Set {
 		kind.Model.DroopPower = assumedDroop.used
 		l.assume("droop."+part.ID.S, fmt.Sprintf("exponent of light over current of emitter %s", part.ID.S), quantity.None, assumedDroop, "target.ppfd", part.ID.At,
 			func(p *params, v float64) { p.droop[k] = v })
@@ -399,7 +399,7 @@ func (l *Lamp) assumeEmitter(k int) {
 			func(p *params, v float64) { p.rthKW[k] = v })
 	}
 	l.assumeCurves(k)
-	if !part.VoltageSlope.Set {
+	if !part.VoltageTempco.Set {
 		kind.Model.VoltageSlopeVK = assumedSlope.used
 		l.assume("voltage-slope."+part.ID.S, fmt.Sprintf("change of forward voltage with temperature of emitter %s", part.ID.S), quantity.VoltagePerKelvin, assumedSlope, "lamp.power", part.ID.At,
 			func(p *params, v float64) { p.vSlope[k] = v })
@@ -435,8 +435,8 @@ func (l *Lamp) assumeDriver(c int) {
 func (l *Lamp) assumePlace() {
 	if k, stated := l.ColdestK(); !stated {
 		s := assumedColdest
-		s.used, s.lo, s.hi = k, math.Min(s.lo, k), math.Max(k, math.Min(s.hi, l.Design.Place.Room.Usual.SI))
-		l.assumeHere("coldest", "temperature of the place when it is coldest", quantity.Temperature, s, l.Channels[0].Name+".voltage-cold", l.Design.Place.Room.Usual.At, "add coldest to the room",
+		s.used, s.lo, s.hi = k, math.Min(s.lo, k), math.Max(k, math.Min(s.hi, l.Design.Installation.Ambient.Typical.SI))
+		l.assumeHere("coldest", "temperature of the place when it is coldest", quantity.Temperature, s, l.Channels[0].Name+".voltage-cold", l.Design.Installation.Ambient.Typical.At, "add min to installation.ambient",
 			func(p *params, v float64) { p.coldK = v })
 	}
 	if _, stated := l.CoverageOf(); !stated && l.Stack.ThermalPath.S != "direct" {
@@ -445,7 +445,7 @@ func (l *Lamp) assumePlace() {
 	}
 	if l.Fan != nil {
 		if _, stated := l.FanShare(); !stated {
-			l.assumeHere("fan-share", "share of the fan's air that goes between the fins", quantity.Ratio, assumedThrough, "lamp.junction-hottest", l.Design.Fan.Part.At, "add air_through_fins: 100 % for a fan that sits tight on the fins or in a duct",
+			l.assumeHere("fan-share", "share of the fan's air that goes between the fins", quantity.Ratio, assumedThrough, "lamp.junction-hottest", l.Design.Fan.Part.At, "add fin_flow_fraction: 100 % for a fan that sits tight on the fins or in a duct",
 				func(p *params, v float64) { p.share = v })
 		}
 	}
@@ -468,10 +468,10 @@ func (l *Lamp) CoverageOf() (share float64, stated bool) {
 
 // ColdestK returns the temperature of a cold start [K], and whether the design says so.
 func (l *Lamp) ColdestK() (k float64, stated bool) {
-	if c := l.Design.Place.Room.Coldest; c.Set {
+	if c := l.Design.Installation.Ambient.Min; c.Set {
 		return c.SI, true
 	}
-	return math.Min(assumedColdest.used, l.Design.Place.Room.Usual.SI), false
+	return math.Min(assumedColdest.used, l.Design.Installation.Ambient.Typical.SI), false
 }
 
 // ContactOf returns the area in which sink and board touch, [m].
@@ -486,8 +486,8 @@ func (l *Lamp) ContactOf() (x, y, length, width float64) {
 // InterfaceM2KW returns the specific resistance between board and sink with its spread [m²·K/W].
 func (l *Lamp) InterfaceM2KW() (typical, lo, hi float64) {
 	i := l.Interface
-	if i.Resistance.Set {
-		return i.Resistance.SI, i.Resistance.Lo, i.Resistance.Hi
+	if i.ThermalImpedance.Set {
+		return i.ThermalImpedance.SI, i.ThermalImpedance.Lo, i.ThermalImpedance.Hi
 	}
 	k := i.Conductivity
 	t := i.Thickness

@@ -28,7 +28,7 @@ func (l *Lamp) OnMains() (out []OnMains) {
 		out = append(out, OnMains{use.Part.S, part.ID.S, "supply " + part.ID.S, &part.MainsSide, use.Part.At})
 	}
 	for i := range l.Channels {
-		if c := &l.Channels[i]; c.Driver.Kind.S == "mains" {
+		if c := &l.Channels[i]; c.Driver.Kind.S == "ac" {
 			out = append(out, OnMains{c.Name, c.Driver.ID.S, "driver " + c.Driver.ID.S, &c.Driver.MainsSide, c.Use.Driver.At})
 		}
 	}
@@ -42,8 +42,8 @@ func (l *Lamp) Switched() (out []OnMains) {
 		return nil
 	}
 	for _, o := range l.OnMains() {
-		named := len(m.Switch.Turns) == 0
-		for _, name := range m.Switch.Turns {
+		named := len(m.Switch.Switches) == 0
+		for _, name := range m.Switch.Switches {
 			named = named || name.S == o.Name
 		}
 		if named {
@@ -131,9 +131,9 @@ func (w WireLimit) checked() string {
 // WireLimit returns what a lead of this lamp carries.
 func (l *Lamp) WireLimit(use *project.WireUse, airK float64) WireLimit {
 	part := l.Project.Shelf.Wires.Get(use.Part.S)
-	w := WireLimit{AirK: airK, MaxK: pvcMaxK, Factor: drive.Bundle(use.Beside.N)}
-	if part.InsulationMax.Set {
-		w.MaxK = part.InsulationMax.SI
+	w := WireLimit{AirK: airK, MaxK: pvcMaxK, Factor: drive.Bundle(use.GroupedCircuits.N)}
+	if part.InsulationRating.Set {
+		w.MaxK = part.InsulationRating.SI
 	}
 	at := func(mm float64) (a, low float64) {
 		w.lead = drive.Lead{AreaMM2: part.Area.SI * 1e6, OhmPerM: part.Resistance.SI, InsulationMM: mm, MaxK: w.MaxK}
@@ -160,18 +160,18 @@ func (l *Lamp) WireLimit(use *project.WireUse, airK float64) WireLimit {
 func (l *Lamp) StatedWireA(use *project.WireUse, airK float64) float64 {
 	part := l.Project.Shelf.Wires.Get(use.Part.S)
 	maxK, statedK := pvcMaxK, ratedAirK
-	if part.InsulationMax.Set {
-		maxK = part.InsulationMax.SI
+	if part.InsulationRating.Set {
+		maxK = part.InsulationRating.SI
 	}
-	if part.MaxCurrentAir.Set {
-		statedK = part.MaxCurrentAir.SI
+	if part.MaxCurrentAmbient.Set {
+		statedK = part.MaxCurrentAmbient.SI
 	}
-	return part.MaxCurrent.SI * drive.Bundle(use.Beside.N) * math.Min(1, drive.InAir(maxK, statedK, airK))
+	return part.MaxCurrent.SI * drive.Bundle(use.GroupedCircuits.N) * math.Min(1, drive.InAir(maxK, statedK, airK))
 }
 
 // ChannelWireLimit is that of the lead from driver to board, in the air about the lamp.
 func (r *Result) ChannelWireLimit(c *Channel) WireLimit {
-	airK := r.Lamp.Design.Place.Room.Hottest.SI
+	airK := r.Lamp.Design.Installation.Ambient.Max.SI
 	for i := range r.sys.cases {
 		if k := &r.sys.cases[i]; k.key == hottestDay {
 			airK = math.Max(airK, k.airK)
@@ -182,15 +182,15 @@ func (r *Result) ChannelWireLimit(c *Channel) WireLimit {
 
 // SupplyWireLimit is that of the lead from a supply, in the room.
 func (l *Lamp) SupplyWireLimit(supply int) WireLimit {
-	return l.WireLimit(l.Design.Supplies[supply].Wire, l.Design.Place.Room.Hottest.SI)
+	return l.WireLimit(l.Design.Supplies[supply].Wire, l.Design.Installation.Ambient.Max.SI)
 }
 
 // Overload returns what a supply gives for good into a fault that it does not take for a short [A], with its range; stated
 // tells that its sheet gives it.
 func (l *Lamp) Overload(supply int) (a, lo, hi float64, stated bool) {
 	part := l.Project.Shelf.Supplies.Get(l.Design.Supplies[supply].Part.S)
-	if part.Limit.Set {
-		return part.Limit.SI, part.Limit.Lo, part.Limit.Hi, true
+	if part.OverloadCurrent.Set {
+		return part.OverloadCurrent.SI, part.OverloadCurrent.Lo, part.OverloadCurrent.Hi, true
 	}
 	rated := part.Power.SI / part.Voltage.SI
 	return usualOverload.used * rated, usualOverload.lo * rated, usualOverload.hi * rated, false
@@ -205,7 +205,7 @@ func (r *Result) mainsFigures() {
 	}
 	lead := func(key, title string, use *project.WireUse, m WireLimit) {
 		part := l.Project.Shelf.Wires.Get(use.Part.S)
-		sheet := sheetOf(part.Sheet, "wire", part.ID.S)
+		sheet := sheetOf(part.Datasheet, "wire", part.ID.S)
 		in := []Input{given("R′", part.Resistance, quantity.ResistancePerLength, sheet)}
 		for _, g := range []struct {
 			name    string
@@ -215,7 +215,7 @@ func (r *Result) mainsFigures() {
 		}{
 			{"cross-section", part.Area, quantity.Area, ""},
 			{"insulation thickness", part.Insulation, quantity.Length, quantity.Format(usualInsulationMM.used*1e-3, quantity.Length)},
-			{"θ_max", part.InsulationMax, quantity.Temperature, quantity.Format(pvcMaxK, quantity.Temperature)},
+			{"θ_max", part.InsulationRating, quantity.Temperature, quantity.Format(pvcMaxK, quantity.Temperature)},
 		} {
 			switch {
 			case g.v.Set:
@@ -243,13 +243,13 @@ func (r *Result) mainsFigures() {
 		}
 		a, lo, hi, stated := l.Overload(j)
 		b := Basis{
-			Formula: "I = overload_current", Numbers: quantity.Format(a, quantity.Current), Inputs: []Input{given("I", part.Limit, quantity.Current, sheetOf(part.Sheet, "supply", part.ID.S))},
+			Formula: "I = overload_current", Numbers: quantity.Format(a, quantity.Current), Inputs: []Input{given("I", part.OverloadCurrent, quantity.Current, sheetOf(part.Datasheet, "supply", part.ID.S))},
 			Method: "the sheet of the supply", Valid: "a fault that the supply does not take for a short: half a short, or a driver that lets its input through",
 		}
 		if !stated {
 			rated := part.Power.SI / part.Voltage.SI
 			b.Formula, b.Numbers = "I = k P/V", fmt.Sprintf("%s · %s = %s; %s to %s", num(usualOverload.used), quantity.Format(rated, quantity.Current), quantity.Format(a, quantity.Current), quantity.Format(lo, quantity.Current), quantity.Format(hi, quantity.Current))
-			b.Inputs = []Input{given("P", part.Power, quantity.Power, sheetOf(part.Sheet, "supply", part.ID.S)), given("V", part.Voltage, quantity.Voltage, sheetOf(part.Sheet, "supply", part.ID.S)), {Name: "k", Value: num(usualOverload.used), Source: "assumed: " + usualOverload.why, At: part.ID.At}}
+			b.Inputs = []Input{given("P", part.Power, quantity.Power, sheetOf(part.Datasheet, "supply", part.ID.S)), given("V", part.Voltage, quantity.Voltage, sheetOf(part.Datasheet, "supply", part.ID.S)), {Name: "k", Value: num(usualOverload.used), Source: "assumed: " + usualOverload.why, At: part.ID.At}}
 			b.Method = "common practice, no source"
 		}
 		put(fmt.Sprintf("supply%d.overload", j+1), "what supply "+part.ID.S+" can give for good into a fault", a, lo, hi, b)

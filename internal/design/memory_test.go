@@ -33,7 +33,7 @@ func TestLightMemory(t *testing.T) {
 	if d := cmp.Diff(want.Target, again.Target); d != "" {
 		t.Errorf("with a memory the map of the target differs:\n%s", d)
 	}
-	p.Design.Place.Hanging.SI += 0.05
+	p.Design.Installation.Hanging.SI += 0.05
 	higher, err := Evaluate(context.Background(), p, o)
 	if err != nil {
 		t.Fatal(err)
@@ -42,7 +42,7 @@ func TestLightMemory(t *testing.T) {
 		t.Error("the lamp hangs higher, and the light was not solved again")
 	}
 	for i := range 2 * rememberedLights {
-		p.Design.Place.Hanging.SI += 0.01 * float64(i)
+		p.Design.Installation.Hanging.SI += 0.01 * float64(i)
 		if _, err := Evaluate(context.Background(), p, o); err != nil {
 			t.Fatal(err)
 		}

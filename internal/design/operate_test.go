@@ -47,7 +47,7 @@ func TestClosedForm(t *testing.T) {
 // 4 σ ε T³ of its radiation in the main.
 func TestMovedRoom(t *testing.T) {
 	film := func(room string) float64 {
-		return evaluate(t, change{"usual: 20 °C", "usual: " + room}).Lamp.faceFilm()
+		return evaluate(t, change{"typical: 20 °C", "typical: " + room}).Lamp.faceFilm()
 	}
 	at20 := film("20 °C")
 	if a, b := film("17.6 °C"), film("22.4 °C"); a != at20 || b != at20 {
@@ -78,7 +78,7 @@ func TestPasteSpreadsOverTheContact(t *testing.T) {
 		r := evaluate(t, tt.lamp...)
 		near(t, tt.name, r.Lamp.contactAreaM2(), tt.areaM, 1e-12, "geometry")
 	}
-	p := load(t, oneDie, oneDieParts, change{"base: {length: 20 mm, width: 20 mm}", "base: {length: 80 mm, width: 60 mm}"}, change{"specific_resistance: 40 mm²·K/W", "specific_resistance: {value: 40 mm²·K/W, min: 20 mm²·K/W, max: 60 mm²·K/W}"})
+	p := load(t, oneDie, oneDieParts, change{"base: {length: 20 mm, width: 20 mm}", "base: {length: 80 mm, width: 60 mm}"}, change{"thermal_impedance: 40 mm²·K/W", "thermal_impedance: {value: 40 mm²·K/W, min: 20 mm²·K/W, max: 60 mm²·K/W}"})
 	r := evaluateProject(t, p, quick())
 	lo, hi := math.Inf(1), math.Inf(-1)
 	rng := rand.New(rand.NewPCG(1, 1))
@@ -113,7 +113,7 @@ func TestHeightForSpillStaysOverTheRim(t *testing.T) {
 func TestViasThroughFR4(t *testing.T) {
 	r := evaluate(t, with(larger(), change{
 		"base: aluminium, copper: 35 µm, dielectric_thickness: 100 µm, dielectric_conductivity: 2 W/(m·K), base_conductivity: 138 W/(m·K), thermal_path: dielectric",
-		"base: FR4, copper: 70 µm, base_conductivity: 0.81 W/(m·K), base_conductivity_through: 0.29 W/(m·K), via_conductivity: 13 W/(m·K), thermal_path: vias",
+		"base: FR4, copper: 70 µm, base_conductivity: 0.81 W/(m·K), base_conductivity_through_plane: 0.29 W/(m·K), via_conductivity: 13 W/(m·K), thermal_path: vias",
 	})...)
 	// The foil: K₁(0.124)/K₀(0.124) = 7.88/2.21 by table gives 2π · 385 · 70 µm · 0.124 · 7.88/2.21 = 0.0750 W/K, in series
 	// with its own 1/(8π · 385 · 70 µm) = 1.48 K/W from within the pad, so 0.0675 W/K; vias 13 · 9 mm² / 2 mm = 0.0585 W/K.
@@ -225,7 +225,7 @@ func TestRoom(t *testing.T) {
 	if rise := falling.Value("a.junction-hottest") - falling.Value("a.junction"); rise <= 10 {
 		t.Errorf("with light that falls, 10 K more in the room make %.3f K more in the junction; want more than 10 K", rise)
 	}
-	canopy := evaluate(t, change{"sink: {part: block}", "sink: {part: block, canopy_rise: 7 K}"})
+	canopy := evaluate(t, change{"sink: {part: block}", "sink: {part: block, hood_air_rise: 7 K}"})
 	near(t, "rise of the junction with the canopy", canopy.Value("a.junction")-flat.Value("a.junction"), 7, 0.01, "linear system")
 }
 
@@ -252,7 +252,7 @@ func TestDimming(t *testing.T) {
 	}
 	full := evaluate(t, droop)
 	pwm := evaluate(t, level("pwm")...)
-	amps := evaluate(t, level("current")...)
+	amps := evaluate(t, level("analogue")...)
 	for _, tt := range []struct {
 		what      string
 		got, want float64
@@ -280,7 +280,7 @@ func TestDimming(t *testing.T) {
 func TestParallel(t *testing.T) {
 	two := lights("{part: die, at: [[-10 mm, 0 mm], [10 mm, 0 mm]]}")
 	row := evaluate(t, with(larger(), two)...)
-	side := evaluate(t, with(larger(), two, change{"    driver: box\n", "    driver: box\n    strings: 2\n"})...)
+	side := evaluate(t, with(larger(), two, change{"    driver: box\n", "    driver: box\n    parallel_strings: 2\n"})...)
 	for _, tt := range []struct {
 		what      string
 		got, want float64
@@ -311,7 +311,7 @@ func TestAnyLamp(t *testing.T) {
 			change{"current: 1 A\n    driver", fmt.Sprintf("current: %.4f A\n    driver", amps)},
 			change{"radiant_flux: 1 W", fmt.Sprintf("radiant_flux: %.4f W", flux)},
 			change{"{-50 °C: 100 %, 400 °C: 100 %}", fmt.Sprintf("{25 °C: 100 %%, %.1f °C: 0 %%}", far)},
-			change{"temperature: 0 mV/K", fmt.Sprintf("temperature: %.3f mV/K", slope)},
+			change{"voltage_tempco: 0 mV/K", fmt.Sprintf("voltage_tempco: %.3f mV/K", slope)},
 			fmtSink(kw))
 		for _, f := range r.Figures {
 			if math.IsNaN(f.Value) || math.IsInf(f.Value, 0) {

@@ -18,13 +18,13 @@ func (o Options) cellM(l *Lamp) float64 {
 	if o.CellM > 0 {
 		return o.CellM
 	}
-	in := l.Design.Place.Inside
+	in := l.Design.Installation.Inside
 	return math.Max(0.02, math.Max(in.Length.SI, in.Width.SI)/50)
 }
 
 // tank returns the place as the light room knows it.
 func (l *Lamp) tank() (light.Tank, error) {
-	p := l.Design.Place
+	p := l.Design.Installation
 	t := light.Tank{LengthM: p.Inside.Length.SI, WidthM: p.Inside.Width.SI}
 	if p.Kind.S == "bench" {
 		return t, nil
@@ -48,30 +48,30 @@ func (l *Lamp) tank() (light.Tank, error) {
 
 // water returns what is in the water: as measured, or as the word for it says.
 func (l *Lamp) water() (light.Water, error) {
-	p := l.Design.Place
+	p := l.Design.Installation
 	word := p.WaterTint.S
 	if word == "" {
 		word = "clear"
 	}
 	w, err := light.NamedWater(word)
-	if loss := p.Loss; loss != nil {
-		w, err = light.WaterFromLoss(bandsNM, l.seenBy(loss.Meter.S), loss.Over.SI, loss.Passed.SI)
+	if loss := p.WaterTransmittance; loss != nil {
+		w, err = light.WaterFromLoss(bandsNM, l.seenBy(loss.Meter.S), loss.PathLength.SI, loss.Transmittance.SI)
 	}
-	if err != nil || !p.Visibility.Set {
+	if err != nil || !p.BlackDiscRange.Set {
 		return w, err
 	}
 	// A black disc goes out of sight at y = 4.8/c, c the beam's attenuation a + b at about 550 nm.
 	// Source: DaviesColley1988, from memory.
-	if w.ScatterPerM = 4.8/p.Visibility.SI - light.Absorption(550, w); w.ScatterPerM < 0 {
+	if w.ScatterPerM = 4.8/p.BlackDiscRange.SI - light.Absorption(550, w); w.ScatterPerM < 0 {
 		w.ScatterPerM = 0
-		w.Notes = append(w.Notes, fmt.Sprintf("a visibility of %s is more than water of this colour has without any particles", quantity.Format(p.Visibility.SI, quantity.Length)))
+		w.Notes = append(w.Notes, fmt.Sprintf("a visibility of %s is more than water of this colour has without any particles", quantity.Format(p.BlackDiscRange.SI, quantity.Length)))
 	}
 	return w, nil
 }
 
 // waterNotes returns what to know about the water.
 func (l *Lamp) waterNotes() []string {
-	if l.Design.Place.Water.SI == 0 {
+	if l.Design.Installation.Water.SI == 0 {
 		return nil
 	}
 	w, err := l.water()
@@ -102,15 +102,15 @@ func (l *Lamp) seenBy(meter string) []float64 {
 
 // lensLevelM returns the height of the lens fronts over the inside bottom, or over the bench [m].
 func (l *Lamp) lensLevelM() float64 {
-	p := l.Design.Place
+	p := l.Design.Installation
 	return math.Max(p.Water.SI, p.Substrate.SI) + p.Hanging.SI
 }
 
 // sources returns the emitters as the light room knows them: in the place, the lamp tilted about the centre of its board.
 func (l *Lamp) sources() []light.Emitter {
-	off := l.Design.Place.Offset
+	off := l.Design.Installation.Offset
 	centre := [3]float64{off.X.SI, off.Y.SI, l.lensLevelM()}
-	tilt, to := l.Design.Place.TiltRad()
+	tilt, to := l.Design.Installation.TiltRad()
 	out := make([]light.Emitter, len(l.Emitters))
 	for i := range l.Emitters {
 		e := l.onBoard(i)
@@ -126,7 +126,7 @@ func (l *Lamp) onBoard(i int) light.Emitter {
 	tilt, to := e.Use.AimRad(e.Point)
 	return light.Emitter{
 		Name: e.Label, XM: e.XM, YM: e.YM, Pattern: l.Optics[e.Optic].Pattern, LensDiameterM: l.brightM(e),
-		TiltRad: tilt, TiltAzimuthRad: to, RollRad: e.Use.Turn.SI,
+		TiltRad: tilt, TiltAzimuthRad: to, RollRad: e.Use.Rotation.SI,
 	}
 }
 
@@ -134,7 +134,7 @@ func (l *Lamp) onBoard(i int) light.Emitter {
 func (l *Lamp) dropM() float64 {
 	drop := 0.0
 	for i := range l.Emitters {
-		drop = math.Max(drop, -l.Design.Place.RiseOfLens(l.Emitters[i].Point))
+		drop = math.Max(drop, -l.Design.Installation.RiseOfLens(l.Emitters[i].Point))
 	}
 	return drop
 }
@@ -158,7 +158,7 @@ func cellsOver(t light.Tank, cellM float64, least int) light.Grid {
 func (l *Lamp) solveLight(ctx context.Context, o Options) (*unitLight, error) {
 	t, err := l.tank()
 	if err != nil {
-		return nil, fmt.Errorf("light in the place: %w", err)
+		return nil, fmt.Errorf("light in the installation: %w", err)
 	}
 	cell := o.cellM(l)
 	grid := cellsOver(t, cell, 2)

@@ -9,7 +9,7 @@ import (
 )
 
 // measured returns the pattern of a measured far field, and how it was made.
-func measured(f *project.FarField) (light.Pattern, string, error) {
+func measured(f *project.IntensityDistribution) (light.Pattern, string, error) {
 	if f.File != nil {
 		theta, phi, candela := f.File.Polar()
 		p, err := light.Table(theta, phi, candela)
@@ -23,7 +23,7 @@ func measured(f *project.FarField) (light.Pattern, string, error) {
 func (l *Lamp) lensOptic(lens *project.Lens) (Optic, error) {
 	o := Optic{Lens: lens, Efficiency: assumedLens.used, BeamRad: lens.Beam.SI}
 	if lens.Efficiency.Set {
-		o.Efficiency, o.EfficiencyFrom = lens.Efficiency.SI, sheetOf(lens.Sheet, "lens", lens.ID.S)
+		o.Efficiency, o.EfficiencyFrom = lens.Efficiency.SI, sheetOf(lens.Datasheet, "lens", lens.ID.S)
 	}
 	if !lens.Measured() {
 		p, fit, err := l.patterns.lensOf(light.LensData{
@@ -32,7 +32,7 @@ func (l *Lamp) lensOptic(lens *project.Lens) (Optic, error) {
 		o.Pattern, o.Model, o.Notes = p, fit.Model, fit.Notes
 		return o, err
 	}
-	p, model, err := measured(&lens.FarField)
+	p, model, err := measured(&lens.IntensityDistribution)
 	if err != nil {
 		return o, err
 	}

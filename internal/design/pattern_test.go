@@ -14,23 +14,23 @@ import (
 )
 
 // benchLamp is one white emitter over the middle of a bench, with a lens of the project's own.
-const benchLamp = `lampwright: 1
+const benchLamp = `lampwright: 2
 name: Bench
-place:
+installation:
   kind: bench
   inside: {length: 600 mm, width: 600 mm}
   hanging_height: 300 mm
-  room: {usual: 22 °C, hottest: 32 °C}
+  ambient: {typical: 22 °C, max: 32 °C}
 board: {part: aluminium-2w, thickness: 2 mm, shape: rectangle, length: 60 mm, width: 60 mm, copper_coverage: 70 %}
 channels:
   - name: white
-    emitters: [{part: white-1die-5000, lens: own, turn: TURN, at: [[0 mm, 0 mm]]}]
+    emitters: [{part: white-1die-5000, lens: own, rotation: TURN, at: [[0 mm, 0 mm]]}]
     current: 500 mA
-    driver: stepdown-1a
-interface: {part: paste-good}
+    driver: buck-1a
+thermal_interface: {part: tim-paste-3w}
 sink: {part: fins-150}
 supplies: [{part: supply-24v-100w}]
-day: {full_light: 8 h}
+day: {full_level_time: 8 h}
 `
 
 // withLens loads the bench with a lens whose pattern is the given lines of YAML.
@@ -38,7 +38,7 @@ func withLens(t *testing.T, pattern, turn string, files map[string][]byte) *proj
 	t.Helper()
 	fsys := fstest.MapFS{
 		"lamp.yaml":      {Data: []byte(strings.ReplaceAll(benchLamp, "TURN", turn))},
-		"parts/own.yaml": {Data: []byte("invented: true\nlenses:\n  - id: own\n    fits: [3535]\n    diameter: 15 mm\n    efficiency: 90 %\n" + pattern)},
+		"parts/own.yaml": {Data: []byte("fictitious: true\nlenses:\n  - id: own\n    fits: [3535]\n    diameter: 15 mm\n    efficiency: 90 %\n" + pattern)},
 	}
 	for name, data := range files {
 		fsys["parts/"+name] = &fstest.MapFile{Data: data}
@@ -52,7 +52,7 @@ func withLens(t *testing.T, pattern, turn string, files map[string][]byte) *proj
 
 // A table of a cosine power gives the figures of the cosine power itself, and no complaint about its beam angle.
 func TestMeasuredTable(t *testing.T) {
-	table := "    beam_angle: 60 deg\n    intensity_over_angle: {"
+	table := "    beam_angle: 60 deg\n    intensity_vs_angle: {"
 	m := math.Log(0.5) / math.Log(math.Cos(math.Pi/6))
 	for a := 0; a <= 90; a++ {
 		table += fmt.Sprintf("%d deg: %.5f %%, ", a, 100*math.Pow(math.Cos(float64(a)*math.Pi/180), m))
@@ -128,7 +128,7 @@ func TestMeasuredFileIsTurned(t *testing.T) {
 
 // A sheet whose angles and intensity cannot be those of its measured pattern is told so.
 func TestMeasuredAgainstSheet(t *testing.T) {
-	p := withLens(t, "    beam_angle: 100 deg\n    peak_intensity: 3 cd/lm\n    intensity_over_angle: {0 deg: 100 %, 30 deg: 50 %, 60 deg: 0 %}\n", "0 deg", nil)
+	p := withLens(t, "    beam_angle: 100 deg\n    peak_intensity: 3 cd/lm\n    intensity_vs_angle: {0 deg: 100 %, 30 deg: 50 %, 60 deg: 0 %}\n", "0 deg", nil)
 	l, err := NewLamp(p)
 	if err != nil {
 		t.Fatal(err)

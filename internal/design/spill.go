@@ -49,8 +49,8 @@ const aroundCellM = 0.15
 // assumedRoom is where a design tells of no surroundings: a room of 4 m × 3 m × 2.5 m with the place on a stand of 0.75 m
 // in its middle. Common practice, no source.
 func (l *Lamp) assumedRoom() *light.Room {
-	in := l.Design.Place.Inside
-	floor := -0.75 - l.Design.Place.Glass.SI
+	in := l.Design.Installation.Inside
+	floor := -0.75 - l.Design.Installation.Glass.SI
 	x, y := math.Max(4, in.Length.SI+2), math.Max(3, in.Width.SI+2)
 	top := math.Max(2.5, l.lensLevelM()-floor+0.5)
 	return &light.Room{X0: -x / 2, X1: x / 2, Y0: -y / 2, Y1: y / 2, FloorM: floor, CeilingM: floor + top, OfFloor: 0.2, OfWalls: 0.5, OfCeiling: 0.7}

@@ -110,7 +110,7 @@ func (l *Lamp) swayOfPaste(out *boardResponse) error {
 		p.BackFilmWm2K = 1 / resistM2KW
 		unit, err := p.Unit(feet, pasteModes)
 		if err != nil {
-			return nil, fmt.Errorf("spread of the interface: %w", err)
+			return nil, fmt.Errorf("spread of the thermal interface: %w", err)
 		}
 		return unit, nil
 	}
@@ -216,7 +216,7 @@ func (l *Lamp) overShare(airK, nominalWK float64) (shares, factors []float64, er
 	if stated || !(nominalWK > 0) {
 		return nil, nil, nil
 	}
-	pressurePa := sink.PressureAtAltitude(l.Design.Place.Altitude.SI)
+	pressurePa := sink.PressureAtAltitude(l.Design.Installation.Altitude.SI)
 	for _, share := range []float64{assumedThrough.lo, used, assumedThrough.hi} {
 		f := 1.0
 		if share != used {

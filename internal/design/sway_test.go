@@ -14,7 +14,7 @@ import (
 // anew with the interface at the end of its range, for few emitters on a large sink and for the crowded demo. The whole
 // contact would give far too little: 25 mm²·K/W over 36 cm² are 0.007 K/W.
 func TestPasteCountsByFootprint(t *testing.T) {
-	few := load(t, oneDie, oneDieParts, with(larger(), change{"specific_resistance: 40 mm²·K/W", "specific_resistance: {value: 40 mm²·K/W, min: 15 mm²·K/W, max: 90 mm²·K/W}"})...)
+	few := load(t, oneDie, oneDieParts, with(larger(), change{"thermal_impedance: 40 mm²·K/W", "thermal_impedance: {value: 40 mm²·K/W, min: 15 mm²·K/W, max: 90 mm²·K/W}"})...)
 	for name, p := range map[string]*Lamp{"one die on 60 mm": mustLamp(t, few), "the corrected demo": mustLamp(t, example(t, "planted-tank"))} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -157,8 +157,8 @@ func TestFanShare(t *testing.T) {
 	}
 	for _, end := range []struct{ share, got float64 }{{a.Lo, a.AtLo}, {a.Hi, a.AtHi}} {
 		p := example(t, "planted-tank-first")
-		p.Design.Fan.Share.Set, p.Design.Fan.Share.SI = true, end.share
-		p.Design.Fan.Share.Lo, p.Design.Fan.Share.Hi = end.share, end.share
+		p.Design.Fan.FinFlowFraction.Set, p.Design.Fan.FinFlowFraction.SI = true, end.share
+		p.Design.Fan.FinFlowFraction.Lo, p.Design.Fan.FinFlowFraction.Hi = end.share, end.share
 		stated := evaluateProject(t, p, quick())
 		// 0.2 K: the ratio of conductances is that at a rise of 30 K.
 		near(t, "hottest junction", end.got, stated.Value(a.Affects), 0.2, "the same lamp with its share stated")
@@ -170,7 +170,7 @@ func TestFanShare(t *testing.T) {
 
 // TestCanopyCounts: air of a canopy that is 5 K warmer by its range makes everything about 5 K warmer.
 func TestCanopyCounts(t *testing.T) {
-	r := evaluate(t, change{"sink: {part: block}", "sink: {part: block, canopy_rise: {value: 10 K, min: 5 K, max: 20 K}}"})
+	r := evaluate(t, change{"sink: {part: block}", "sink: {part: block, hood_air_rise: {value: 10 K, min: 5 K, max: 20 K}}"})
 	for _, tt := range []struct{ side, want float64 }{{-1, -5}, {1, 10}, {0.5, 5}} {
 		p := r.base.clone()
 		p.canopy = tt.side
@@ -178,10 +178,10 @@ func TestCanopyCounts(t *testing.T) {
 		// The sink is of 5 K/W at any temperature, the die's light does not change: air adds up.
 		near(t, "junction", got, tt.want, 0.02, "the air's own rise")
 	}
-	hood := evaluate(t, change{"sink: {part: block}", "sink: {part: block, canopy: {walls: 0.05 m²}}"})
+	hood := evaluate(t, change{"sink: {part: block}", "sink: {part: block, hood: {wall_area: 0.05 m²}}"})
 	found := false
 	for _, a := range hood.Assumptions {
-		if a.Key == "canopy" {
+		if a.Key == "hood" {
 			found = true
 			near(t, "from one end to the other", a.AtHi-a.AtLo, a.Hi-a.Lo, 0.02, "air adds up")
 		}
@@ -193,7 +193,7 @@ func TestCanopyCounts(t *testing.T) {
 
 // TestMissingFluxCurves: 10 % from 25 °C to 100 °C and a power of 0.9, and both move the light.
 func TestMissingFluxCurves(t *testing.T) {
-	r := evaluate(t, change{"    flux_over_junction: {-50 °C: 100 %, 400 °C: 100 %}\n", ""}, change{"    flux_over_current: {0.1 A: 10 %, 2.1 A: 210 %}\n", ""}, change{"current: 1 A\n    driver", "current: 0.5 A\n    driver"})
+	r := evaluate(t, change{"    flux_vs_junction: {-50 °C: 100 %, 400 °C: 100 %}\n", ""}, change{"    flux_vs_current: {0.1 A: 10 %, 2.1 A: 210 %}\n", ""}, change{"current: 1 A\n    driver", "current: 0.5 A\n    driver"})
 	k := r.Lamp.Kinds[0]
 	warm := r.Value("a.junction") - k.Model.TestJunctionK
 	want := math.Pow(0.5/k.Model.TestCurrentA, 0.9) * (1 - 0.1/75*warm) * k.Model.RadiantW
@@ -215,8 +215,8 @@ func TestMissingFluxCurves(t *testing.T) {
 
 // TestColdest: a room that may be colder makes the cold string's range: with −2 mV/K, 5 K colder is 10 mV a die.
 func TestColdest(t *testing.T) {
-	slope := change{"over_temperature: 0 mV/K", "over_temperature: -2 mV/K"}
-	r := evaluateProject(t, load(t, oneDie, oneDieParts, slope, change{", coldest: 15 °C", ""}), Options{Samples: 300, CellM: 0.05, Store: kept})
+	slope := change{"voltage_tempco: 0 mV/K", "voltage_tempco: -2 mV/K"}
+	r := evaluateProject(t, load(t, oneDie, oneDieParts, slope, change{", min: 15 °C", ""}), Options{Samples: 300, CellM: 0.05, Store: kept})
 	var a Assumption
 	for _, x := range r.Assumptions {
 		if x.Key == "coldest" {
@@ -254,7 +254,7 @@ func TestGreatestEigenvalue(t *testing.T) {
 // hand, and by the way the junction goes with a watt more. Of two dies of which one alone loses light, the gain is that
 // die's own, while the sum of the other's row would say no less.
 func TestLoopGain(t *testing.T) {
-	falling := change{"flux_over_junction: {-50 °C: 100 %, 400 °C: 100 %}", "flux_over_junction: {25 °C: 100 %, 225 °C: 0 %}"}
+	falling := change{"flux_vs_junction: {-50 °C: 100 %, 400 °C: 100 %}", "flux_vs_junction: {25 °C: 100 %, 225 °C: 0 %}"}
 	r := evaluate(t, falling)
 	// 1 W of light falls to nothing over 200 K: 5 mW/K, which are heat. R = (T_j − T_air)/H in a lamp that is linear.
 	perW := (r.Value("a.junction") - r.Cases[0].AirK) / r.Value("lamp.heat")

@@ -68,7 +68,7 @@ func newSystem(ctx context.Context, l *Lamp, o Options) (*system, error) {
 	if s.board, err = l.solveBoard(ctx, o); err != nil {
 		return nil, err
 	}
-	room := l.Design.Place.Room
+	room := l.Design.Installation.Ambient
 	heatW, err := l.heatGuess(s.board)
 	if err != nil {
 		return nil, err
@@ -78,10 +78,10 @@ func newSystem(ctx context.Context, l *Lamp, o Options) (*system, error) {
 		roomK      float64
 		dead       bool
 	}{
-		{"usual", "usual day", room.Usual.SI, false},
-		{"hottest", "hottest day", room.Hottest.SI, false},
-		{"usual-fan-dead", "usual day, fan stopped", room.Usual.SI, true},
-		{"hottest-fan-dead", "hottest day, fan stopped", room.Hottest.SI, true},
+		{"usual", "usual day", room.Typical.SI, false},
+		{"hottest", "hottest day", room.Max.SI, false},
+		{"usual-fan-dead", "usual day, fan stopped", room.Typical.SI, true},
+		{"hottest-fan-dead", "hottest day, fan stopped", room.Max.SI, true},
 	} {
 		if c.dead && l.Fan == nil {
 			continue
@@ -122,8 +122,8 @@ func (s *system) assumeCanopy() {
 	for _, c := range s.cases {
 		if r := c.rise; c.key == hottestDay && r.hi > r.lo {
 			why := "walls and vents give it within such a range: their conductance and the loss of the vents are common practice, no source"
-			s.lamp.assumeHere("canopy", "rise of the air under the canopy over the room", quantity.TemperatureDifference, spread{r.usual, r.lo, r.hi, why}, "lamp.junction-hottest", hood.Walls.At,
-				"measure the air under the canopy, and give it as canopy_rise",
+			s.lamp.assumeHere("hood", "rise of the air under the hood over the room", quantity.TemperatureDifference, spread{r.usual, r.lo, r.hi, why}, "lamp.junction-hottest", hood.WallArea.At,
+				"measure the air under the hood, and give it as hood_air_rise",
 				func(p *params, v float64) { p.canopy = r.side(v) })
 		}
 	}
@@ -154,7 +154,7 @@ func (l *Lamp) heatGuess(b *boardResponse) (float64, error) {
 	if l.Design.Sink.Hood == nil {
 		return 0, nil
 	}
-	room := l.Design.Place.Room.Usual.SI
+	room := l.Design.Installation.Ambient.Typical.SI
 	c, err := l.cool(room, l.Fan == nil)
 	if err != nil {
 		return 0, err
@@ -345,7 +345,7 @@ func (s *system) lightValues(p params, out *solution) {
 			v["light.reflected"] = reflected / allW
 			v["light.enters"] = (meets - reflected) / allW
 		}
-		if l.Design.Place.Kind.S == "tank" {
+		if l.Design.Installation.Kind.S == "tank" {
 			v["light.dry-glass"] = math.Max(0, 1-(spill+meets)/allW)
 		}
 	}
@@ -362,9 +362,9 @@ func (s *system) planeValues(out *solution) {
 		v["light.lux-per-ppfd"] = v["target.lux"] / v["target.ppfd"]
 	}
 	day := s.lamp.Design.Day
-	if day.Full.Set {
+	if day.FullLevelTime.Set {
 		// A straight ramp counts half; dawn and dusk together count as one.
-		v["target.daily-light"] = v["target.ppfd"] * (day.Full.SI + day.Ramp.SI) * 1e-6
+		v["target.daily-light"] = v["target.ppfd"] * (day.FullLevelTime.SI + day.RampTime.SI) * 1e-6
 	}
 }
 
@@ -455,7 +455,7 @@ func (s *system) powerValues(p params, out *solution) {
 		inW := ch.Duty() * onW
 		v[ch.Name+".driver-input"] = inW
 		v[ch.OnInput()] = onW
-		standby += ch.Driver.Standby.SI
+		standby += ch.Driver.StandbyPower.SI
 		if ch.Supply < 0 {
 			mains += inW
 			if turned[ch.Name] {
@@ -484,7 +484,7 @@ func (s *system) powerValues(p params, out *solution) {
 		amps := peakW[j] / part.Voltage.SI
 		if w := l.Design.Supplies[j].Wire; w != nil {
 			dropAt := func(amps float64) float64 {
-				return wireDrop(l.Project.Shelf.Wires.Get(w.Part.S), w.Length.SI, amps, l.Design.Place.Room.Usual.SI)
+				return wireDrop(l.Project.Shelf.Wires.Get(w.Part.S), w.Length.SI, amps, l.Design.Installation.Ambient.Typical.SI)
 			}
 			drop := dropAt(amps)
 			v[fmt.Sprintf("supply%d.wire-drop", j+1)] = drop
@@ -499,7 +499,7 @@ func (s *system) powerValues(p params, out *solution) {
 		if turned[l.Design.Supplies[j].Part.S] {
 			turnedW += plugW
 		}
-		standby += part.Standby.SI
+		standby += part.StandbyPower.SI
 	}
 	if len(loadW) == 0 {
 		wall += fanW
@@ -516,8 +516,8 @@ func (s *system) powerValues(p params, out *solution) {
 		v["lamp.efficacy"] = v["lamp.flux"] / v["lamp.power"]
 		v["lamp.photon-efficacy"] = v["lamp.ppf"] / v["lamp.power"]
 	}
-	if day := l.Design.Day; day.Full.Set {
-		light := day.Full.SI + day.Ramp.SI
+	if day := l.Design.Day; day.FullLevelTime.Set {
+		light := day.FullLevelTime.SI + day.RampTime.SI
 		v["wall.energy-year"] = 365 * (wall*light + standby*(24*3600-light)) // J
 		if day.Tariff.Set {
 			v["cost.energy-year"] = v["wall.energy-year"] / 3.6e6 * day.Tariff.SI

@@ -170,7 +170,7 @@ func (r *Result) Trace(ctx context.Context, o TraceOptions) (*Traced, error) {
 
 func (r *Result) newTracer(thick bool) (*tracer, error) {
 	l := r.Lamp
-	p := &l.Design.Place
+	p := &l.Design.Installation
 	tank, err := l.tank()
 	if err != nil {
 		return nil, err
@@ -208,7 +208,7 @@ func (r *Result) newTracer(thick bool) (*tracer, error) {
 	for g := range t.groups {
 		t.groups[g].weights = t.groups[g].weights.within(from, to)
 	}
-	t.scene = light.Scene{Tank: tank, Ripple: math.Tan(p.Ripples.SI), Thick: thick, Room: l.room()}
+	t.scene = light.Scene{Tank: tank, Ripple: math.Tan(p.SurfaceSlopeRMS.SI), Thick: thick, Room: l.room()}
 	if p.Shade != nil {
 		t.scene.Objects = l.shade()
 	}
@@ -255,8 +255,8 @@ func (w bandWeights) within(from, to int) bandWeights {
 
 // room returns the surroundings as the light room knows them, or nil.
 func (l *Lamp) room() *light.Room {
-	p := &l.Design.Place
-	s := p.Surroundings
+	p := &l.Design.Installation
+	s := p.Room
 	if s == nil {
 		return nil
 	}
@@ -267,19 +267,19 @@ func (l *Lamp) room() *light.Room {
 		return usual
 	}
 	// The bottom of a tank is as thick as its panes.
-	floor := -s.Stand.SI - p.Glass.SI
+	floor := -s.HeightAboveFloor.SI - p.Glass.SI
 	return &light.Room{
 		X0: -s.Length.SI/2 - s.At.X.SI, X1: s.Length.SI/2 - s.At.X.SI, Y0: -s.Width.SI/2 - s.At.Y.SI, Y1: s.Width.SI/2 - s.At.Y.SI,
 		FloorM: floor, CeilingM: floor + s.Height.SI,
 		// Common practice, no source: a wooden floor, painted walls, a white ceiling.
-		OfFloor: of(s.OfFloor.Set, s.OfFloor.SI, 0.2), OfWalls: of(s.OfWalls.Set, s.OfWalls.SI, 0.5), OfCeiling: of(s.OfCeiling.Set, s.OfCeiling.SI, 0.7),
+		OfFloor: of(s.FloorReflectance.Set, s.FloorReflectance.SI, 0.2), OfWalls: of(s.WallReflectance.Set, s.WallReflectance.SI, 0.5), OfCeiling: of(s.CeilingReflectance.Set, s.CeilingReflectance.SI, 0.7),
 	}
 }
 
 // shade returns the plates of the frame about the lamp.
 func (l *Lamp) shade() []light.Plate {
-	s := l.Design.Place.Shade
-	off := l.Design.Place.Offset
+	s := l.Design.Installation.Shade
+	off := l.Design.Installation.Offset
 	above, rho := 0.02, 0.05
 	if s.Above.Set {
 		above = s.Above.SI
@@ -310,7 +310,7 @@ func (t *tracer) targetGrid() light.Grid {
 }
 
 func (t *tracer) receivers() []light.Receiver {
-	p := &t.l.Design.Place
+	p := &t.l.Design.Installation
 	tank := t.scene.Tank
 	out := []light.Receiver{{Name: t.l.targetName(), Place: light.OnSubstrate, Grid: t.targetGrid()}}
 	if tank.WaterDepthM > 0 {
@@ -336,7 +336,7 @@ func (t *tracer) receivers() []light.Receiver {
 		facing := map[string][3]float64{"": {0, 0, 1}, "up": {0, 0, 1}, "down": {0, 0, -1}, "front": {0, -1, 0}, "back": {0, 1, 0}, "left": {-1, 0, 0}, "right": {1, 0, 0}}[m.Facing.S]
 		out = append(out, light.Receiver{Name: m.Name.S, Place: light.OnMeter, At: [3]float64{m.At.X.SI, m.At.Y.SI, m.Height.SI}, Facing: facing, Radius: meterRadiusM})
 	}
-	if p.Eye != nil {
+	if p.Viewer != nil {
 		eye, facing := t.eyeAt()
 		out = append(out, light.Receiver{Name: "viewer", Place: light.OnMeter, At: eye, Facing: facing, Radius: eyeRadiusM})
 	}
@@ -351,8 +351,8 @@ const (
 
 // eyeAt returns the viewer's eye and the direction towards the middle of the lamp.
 func (t *tracer) eyeAt() (eye, facing [3]float64) {
-	e := t.l.Design.Place.Eye
-	off := t.l.Design.Place.Offset
+	e := t.l.Design.Installation.Viewer
+	off := t.l.Design.Installation.Offset
 	eye = [3]float64{e.At.X.SI, e.At.Y.SI, e.Height.SI}
 	return eye, [3]float64{off.X.SI - eye[0], off.Y.SI - eye[1], t.l.lensLevelM() - eye[2]}
 }
@@ -445,7 +445,7 @@ func (t *tracer) collect(out *Traced, tr *light.Trace) {
 			return t.sum(-1, weight, func(g, b int) light.Estimate { return m.Mean[g][b] })
 		}
 		if m.Receiver.Place == light.OnMeter {
-			if k < len(tr.Maps)-1 || t.l.Design.Place.Eye == nil {
+			if k < len(tr.Maps)-1 || t.l.Design.Installation.Viewer == nil {
 				out.Meters = append(out.Meters, TracedMeter{Name: m.Receiver.Name, PPFD: mean(t.umolIn), Lux: mean(t.lmIn)})
 			}
 			continue
@@ -473,7 +473,7 @@ func (t *tracer) collect(out *Traced, tr *light.Trace) {
 
 // eye looks at every lens from the viewer's place.
 func (t *tracer) eye(out *Traced, tr *light.Trace) error {
-	if t.l.Design.Place.Eye == nil {
+	if t.l.Design.Installation.Viewer == nil {
 		return nil
 	}
 	eye, facing := t.eyeAt()
@@ -526,11 +526,11 @@ func (t *tracer) left() []string {
 // LeftOut lists what the design tells of the place that the maps, and so the figures of light, leave out; Trace follows
 // it.
 func (l *Lamp) LeftOut() (out []string) {
-	p := &l.Design.Place
-	if p.Ripples.SI > 0 {
+	p := &l.Design.Installation
+	if p.SurfaceSlopeRMS.SI > 0 {
 		out = append(out, "ripples on the water")
 	}
-	if p.Visibility.Set {
+	if p.BlackDiscRange.Set {
 		out = append(out, "light that particles scatter aside")
 	}
 	if p.Shade != nil {
@@ -640,8 +640,8 @@ func (t *tracer) agree(out *Traced, tr *light.Trace, m *mappedLight) {
 			e := tr.Flows[g][b][flow]
 			return light.Estimate{Value: e.Value / area, Err: e.Err / area}
 		})
-		if t.scene.Ripple == 0 && t.l.Design.Place.Visibility.SI == 0 {
-			add(name+", direct, mean", unit, mean(m.direct[name]), direct, map[bool]string{true: because}[t.l.Design.Place.Shade != nil])
+		if t.scene.Ripple == 0 && t.l.Design.Installation.BlackDiscRange.SI == 0 {
+			add(name+", direct, mean", unit, mean(m.direct[name]), direct, map[bool]string{true: because}[t.l.Design.Installation.Shade != nil])
 		}
 		add(name+", all, mean", unit, mean(m.all[name]), t.sum(-1, t.umolIn, func(g, b int) light.Estimate { return r.Mean[g][b] }), because)
 		for q, where := range []string{"front left", "front right", "back left", "back right"} {
@@ -651,6 +651,6 @@ func (t *tracer) agree(out *Traced, tr *light.Trace, m *mappedLight) {
 	}
 	spill := out.Ledgers[len(out.Ledgers)-1].share(light.BesideOpening.String())
 	if t.scene.Tank.HeightM > 0 {
-		add("misses "+t.l.openingName(), "1", m.spill, spill, map[bool]string{true: because}[t.l.Design.Place.Shade != nil])
+		add("misses "+t.l.openingName(), "1", m.spill, spill, map[bool]string{true: because}[t.l.Design.Installation.Shade != nil])
 	}
 }

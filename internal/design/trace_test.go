@@ -14,31 +14,31 @@ import (
 )
 
 // tankLamp is two whites and a deep red over a small tank; PLACE adds to the place.
-const tankLamp = `lampwright: 1
+const tankLamp = `lampwright: 2
 name: Tank
-place:
+installation:
   kind: tank
   inside: {length: 400 mm, width: 300 mm, height: 300 mm}
   glass: 5 mm
   water_depth: 260 mm
   substrate_depth: 50 mm
   hanging_height: 200 mm
-  room: {usual: 22 °C, hottest: 32 °C}
+  ambient: {typical: 22 °C, max: 32 °C}
 PLACE
 board: {part: aluminium-2w, thickness: 2 mm, shape: rectangle, length: 100 mm, width: 60 mm, copper_coverage: 70 %}
 channels:
   - name: white
     emitters: [{part: white-1die-5000, lens: lens-60, at: [[-30 mm, 0 mm], [30 mm, 0 mm]]}]
     current: 500 mA
-    driver: stepdown-1a
+    driver: buck-1a
   - name: red
     emitters: [{part: deepred-660, lens: lens-60, at: [[0 mm, 15 mm]]}]
     current: 500 mA
-    driver: stepdown-1a
-interface: {part: paste-good}
+    driver: buck-1a
+thermal_interface: {part: tim-paste-3w}
 sink: {part: fins-150}
 supplies: [{part: supply-24v-100w}]
-day: {full_light: 8 h}
+day: {full_level_time: 8 h}
 `
 
 // inPlace evaluates the lamp over the tank with more lines about the place.
@@ -116,7 +116,7 @@ func TestTraceAgreesWithMaps(t *testing.T) {
 // every lens before, and takes what it stops.
 func TestTraceRoomShadeAndViewer(t *testing.T) {
 	around := []string{
-		"surroundings: {length: 3 m, width: 2.5 m, height: 2.4 m, stand: 700 mm, at: [0 mm, 900 mm]}",
+		"room: {length: 3 m, width: 2.5 m, height: 2.4 m, height_above_floor: 700 mm, at: [0 mm, 900 mm]}",
 		"viewer: {at: [0 mm, -800 mm], height: 350 mm}",
 		"meters: [{name: bottom, at: [50 mm, 20 mm], height: 60 mm}, {name: aside, at: [0 mm, -400 mm], height: 0 mm}]",
 	}
@@ -189,7 +189,7 @@ func TestTraceStops(t *testing.T) {
 // A meter that loses 15 % over 300 mm in the water of the design does lose that in the water that is reckoned with.
 func TestWaterAsMeasured(t *testing.T) {
 	for _, meter := range []string{"lux", "PAR"} {
-		r := inPlace(t, "water_loss: {passed: 85 %, over: 300 mm, meter: "+meter+"}")
+		r := inPlace(t, "water_transmittance: {transmittance: 85 %, path_length: 300 mm, meter: "+meter+"}")
 		w, err := r.Lamp.water()
 		if err != nil {
 			t.Fatal(err)
@@ -208,7 +208,7 @@ func TestWaterAsMeasured(t *testing.T) {
 // In turbid water the maps take off what scattering takes from the downward light; traced, with every turn of it, the
 // bottom gets the same within 3 %, while taking all that is scattered for lost would be wrong by a third.
 func TestTurbidWater(t *testing.T) {
-	r := inPlace(t, "visibility: 2 m")
+	r := inPlace(t, "black_disc_range: 2 m")
 	out := traced(t, r, TraceOptions{RelErr: 0.003, Seed: 3})
 	got, want := out.Receivers[0].PPFD, r.Value("target.ppfd")
 	clear := inPlace(t).Value("target.ppfd")
@@ -238,7 +238,7 @@ func TestSlopedSubstrate(t *testing.T) {
 // Ripples and thick panes change the light at the bottom by a few percent at the most, and are named among what the
 // maps leave out.
 func TestRipplesAndThickPanes(t *testing.T) {
-	r := inPlace(t, "ripples: 3 deg")
+	r := inPlace(t, "surface_slope_rms: 3 deg")
 	out := traced(t, r, TraceOptions{RelErr: 0.003, Seed: 6, Thick: true})
 	if len(out.Left) != 2 {
 		t.Errorf("left out: %q", out.Left)

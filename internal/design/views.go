@@ -32,7 +32,7 @@ func (r *Result) orders(l *Lamp) {
 		if what == "" {
 			what = kind
 		}
-		if c.Invented {
+		if c.Fictitious {
 			r.Invented = true
 		}
 		r.Orders = append(r.Orders, Order{Part: c.ID.S, What: what, Count: count, Each: each, Total: float64(count) * each, Priced: priced, Note: note})
@@ -162,7 +162,7 @@ func (r *Result) views(s *system, p params, sol solution, target spectrum.Spectr
 	if d := l.Design.Sensor; d != nil {
 		r.Board.HasSensor, r.Board.SensorXM, r.Board.SensorYM = true, d.At.X.SI, d.At.Y.SI
 	}
-	pl := l.Design.Place
+	pl := l.Design.Installation
 	r.Place = PlaceView{Kind: pl.Kind.S, LengthM: pl.Inside.Length.SI, WidthM: pl.Inside.Width.SI, HeightM: pl.Inside.Height.SI, WaterM: pl.Water.SI, SubstrateM: pl.Substrate.SI, HangingM: pl.Hanging.SI}
 	r.Place.TiltRad, r.Place.TowardsRad = pl.TiltRad()
 	r.Notes = append(r.Notes, l.notes...)
@@ -282,7 +282,7 @@ func (r *Result) flow(s *system, sol solution) {
 	add(atLight, "out through the dry panes", out*v["light.dry-glass"], true)
 	target := l.targetName()
 	// What arrives and is sent up again is not spent there.
-	stays := out * v["light.reaches"] * (1 - l.Design.Place.Reflectance.SI)
+	stays := out * v["light.reaches"] * (1 - l.Design.Installation.Reflectance.SI)
 	if s.light.surface != nil {
 		add(atLight, "sent back by the water", out*v["light.reflected"], true)
 		add(atLight, atWater, out*v["light.enters"], false)

@@ -85,7 +85,7 @@ func TestInfraredReading(t *testing.T) {
 // margin, and a broken sensor gives least light.
 func TestFoldbackKeepsTheJunction(t *testing.T) {
 	p := example(t, "propagation-bench")
-	p.Design.Wanted.Junction.SI = 273.15 + 80 // full light ends near 95 °C with the fan stopped
+	p.Design.Requirements.MaxJunction.SI = 273.15 + 80 // full light ends near 95 °C with the fan stopped
 	r, err := Evaluate(context.Background(), p, Options{Samples: -1})
 	if err != nil {
 		t.Fatal(err)

@@ -64,7 +64,7 @@ func (s *system) warm() {
 // moves tells whether any sheet states that temperature or current moves its spectrum.
 func (l *Lamp) moves() bool {
 	for i := range l.Kinds {
-		if l.Kinds[i].Part.PeakShift.SI != 0 || l.Kinds[i].Drift.way != noDrift {
+		if l.Kinds[i].Part.WavelengthTempco.SI != 0 || l.Kinds[i].Drift.way != noDrift {
 			return true
 		}
 	}
@@ -78,7 +78,7 @@ func (k *Kind) lightAt(junctionK, dieA float64) warmLight {
 	if err != nil { // newDrift has tried the curve's points, and the rest lies between
 		byCurrent = 0
 	}
-	out.shiftNM = k.Part.PeakShift.SI*(junctionK-k.Part.TestJunction.SI) + byCurrent
+	out.shiftNM = k.Part.WavelengthTempco.SI*(junctionK-k.Part.TestJunction.SI) + byCurrent
 	unit := k.Unit.Shift(out.shiftNM)
 	if k.Drift.way.white() {
 		if bent, err := k.Drift.bent(unit, dieA); err == nil {

@@ -16,7 +16,7 @@ func (r *Result) HeightForSpill(share float64) (heightM float64, ok bool) {
 	spill := func(heightM float64) float64 {
 		moved := l.sources()
 		for i := range moved {
-			moved[i].ZM += heightM - l.Design.Place.Hanging.SI
+			moved[i].ZM += heightM - l.Design.Installation.Hanging.SI
 		}
 		share, err := spillOf(t, moved, leaves)
 		if err != nil {
@@ -25,8 +25,8 @@ func (r *Result) HeightForSpill(share float64) (heightM float64, ok bool) {
 		return share
 	}
 	const step = 0.005
-	rim := t.HeightM + l.dropM() - (l.lensLevelM() - l.Design.Place.Hanging.SI) // of the panes over what the height is measured from
-	lo, hi := math.Max(0.05, step*(math.Floor(rim/step)+1)), l.Design.Place.Hanging.SI
+	rim := t.HeightM + l.dropM() - (l.lensLevelM() - l.Design.Installation.Hanging.SI) // of the panes over what the height is measured from
+	lo, hi := math.Max(0.05, step*(math.Floor(rim/step)+1)), l.Design.Installation.Hanging.SI
 	if spill(lo) > share {
 		return 0, false
 	}

@@ -16,7 +16,7 @@ const leastDimmed = 0.1
 // smaller than that of full day: only a driver that dims by current makes it so, in the ramps.
 func (l *Lamp) leastA(c *Channel) (amps float64, dimmed bool) {
 	full := c.StringA()
-	if c.Driver.Dimming.S != "current" || l.Design.Day.Ramp.SI == 0 {
+	if c.Driver.Dimming.S != "analogue" || l.Design.Day.RampTime.SI == 0 {
 		return full, false
 	}
 	least := leastDimmed * c.CurrentA
@@ -109,7 +109,7 @@ func (r *Result) windowBasis(w *writer, s *system, channel int, formula, key str
 	l := s.lamp
 	ch := &l.Channels[channel]
 	k := &l.Kinds[l.Emitters[ch.Emitters[0]].Kind]
-	sheet := sheetOf(k.Part.Sheet, "emitter", k.Part.ID.S)
+	sheet := sheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)
 	cold, stated := l.ColdestK()
 	coldSource := theDesign
 	if !stated {
@@ -120,9 +120,9 @@ func (r *Result) windowBasis(w *writer, s *system, channel int, formula, key str
 		Formula: formula, Numbers: w.text(key, quantity.Voltage),
 		Inputs: []Input{
 			{Name: "δV per die", Value: quantity.Format(k.Part.VoltageSpread.SI, quantity.Voltage), Source: sheet, At: k.Part.VoltageSpread.At},
-			{Name: "k_V per die", Value: fmt.Sprintf("%s mV/K", num(1e3*k.Model.VoltageSlopeVK)), Source: sheet, At: k.Part.VoltageSlope.At},
-			{Name: "tolerance of I", Value: tol, Source: sheetOf(ch.Driver.Sheet, "driver", ch.Driver.ID.S), At: ch.Driver.Tolerance.At},
-			{Name: "T_cold", Value: celsius(cold), Source: coldSource, At: l.Design.Place.Room.Coldest.At},
+			{Name: "k_V per die", Value: fmt.Sprintf("%s mV/K", num(1e3*k.Model.VoltageSlopeVK)), Source: sheet, At: k.Part.VoltageTempco.At},
+			{Name: "tolerance of I", Value: tol, Source: sheetOf(ch.Driver.Datasheet, "driver", ch.Driver.ID.S), At: ch.Driver.Tolerance.At},
+			{Name: "T_cold", Value: celsius(cold), Source: coldSource, At: l.Design.Installation.Ambient.Min.At},
 			w.ref("T_hot", ch.Name+".junction-hottest", quantity.Temperature),
 		},
 		Method: "Kirchhoff's voltage law at the corners of bins, temperature and the driver's tolerance", Valid: "a straight change with temperature, about −40 °C to 150 °C; ranges are those of assumed values, since the bins stand at their ends already",

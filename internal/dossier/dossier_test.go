@@ -362,7 +362,7 @@ func TestTiltedLampIsDrawnTilted(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	tilted := strings.Replace(string(text), "place:\n", "place:\n  lamp_tilt: {angle: 20 deg, towards: 70 deg}\n", 1)
+	tilted := strings.Replace(string(text), "installation:\n", "installation:\n  lamp_tilt: {tilt: 20 deg, azimuth: 70 deg}\n", 1)
 	r := evaluate(t, fstest.MapFS{"lamp.yaml": {Data: []byte(tilted)}})
 	for across, axis := range map[bool]int{false: 0, true: 1} {
 		up := draw.TiltOf(20*math.Pi/180, 70*math.Pi/180, across).Up

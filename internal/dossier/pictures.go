@@ -122,7 +122,7 @@ func offset(r *design.Result) (x, y float64) {
 	if r.Lamp == nil || r.Lamp.Design == nil {
 		return 0, 0
 	}
-	o := r.Lamp.Design.Place.Offset
+	o := r.Lamp.Design.Installation.Offset
 	return o.X.SI, o.Y.SI
 }
 
@@ -161,8 +161,8 @@ func place(r *design.Result, id string, width float64, across bool) draw.Picture
 		s.HeightM = 0
 	}
 	if l := r.Lamp; l != nil {
-		s.GlassM = l.Design.Place.Glass.SI
-		if tilt, to := l.Design.Place.TiltRad(); tilt != 0 {
+		s.GlassM = l.Design.Installation.Glass.SI
+		if tilt, to := l.Design.Installation.TiltRad(); tilt != 0 {
 			s.Tilt = draw.TiltOf(tilt, to, across)
 		}
 		for i, e := range l.Emitters {
@@ -412,7 +412,7 @@ func temperatures(r *design.Result, id string, width float64) draw.Picture {
 			row.Note = "no steady state"
 		}
 		if c.AirK-c.RoomK > 0.05 {
-			row.Steps = append(row.Steps, draw.Step{Name: "room to air under the canopy", ToK: c.AirK})
+			row.Steps = append(row.Steps, draw.Step{Name: "room to air under the hood", ToK: c.AirK})
 		}
 		row.Steps = append(row.Steps,
 			draw.Step{Name: "air to sink", ToK: c.SinkK},
@@ -424,7 +424,7 @@ func temperatures(r *design.Result, id string, width float64) draw.Picture {
 		}
 	}
 	if r.Lamp != nil {
-		if j := r.Lamp.Design.Wanted.Junction; j.Set {
+		if j := r.Lamp.Design.Requirements.MaxJunction; j.Set {
 			s.Limits = append(s.Limits, draw.Limit{Name: "wanted below", AtK: j.SI})
 		}
 	}

@@ -290,7 +290,7 @@ func (b *builder) wanted(v *view) {
 	if b.r.Lamp == nil {
 		return
 	}
-	w := b.r.Lamp.Design.Wanted
+	w := b.r.Lamp.Design.Requirements
 	for _, x := range []struct {
 		want source.Value
 		what string
@@ -304,7 +304,7 @@ func (b *builder) wanted(v *view) {
 		{w.Ra, "colour rendering Ra", "lamp.ra", atLeast},
 		{w.Rf, "colour fidelity Rf", "lamp.rf", atLeast},
 		{w.R9, "rendering of saturated red R9", "lamp.r9", atLeast},
-		{w.Junction, "hottest junction on the hottest day", "lamp.junction-hottest", atMost},
+		{w.MaxJunction, "hottest junction on the hottest day", "lamp.junction-hottest", atMost},
 		{w.Spill, "light that misses the place", "light.spill", atMost},
 		{w.Budget, "price of all parts", "cost.parts", atMost},
 	} {

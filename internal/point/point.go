@@ -119,14 +119,14 @@ func (e Emitter) Notes(s State) []string {
 		if e.DroopPower > 0 && e.DroopPower != 1 {
 			how = fmt.Sprintf("to grow as the current to the power of %.2g", e.DroopPower)
 		}
-		notes = append(notes, e.Name+": no flux_over_current is given; flux was taken "+how)
+		notes = append(notes, e.Name+": no flux_vs_current is given; flux was taken "+how)
 	}
 	if s.left.noTemp {
 		how := "as constant with temperature"
 		if e.FallPerK > 0 {
 			how = fmt.Sprintf("to fall by %.2g %% per kelvin", 100*e.FallPerK)
 		}
-		notes = append(notes, e.Name+": no flux_over_junction is given; flux was taken "+how)
+		notes = append(notes, e.Name+": no flux_vs_junction is given; flux was taken "+how)
 	}
 	return notes
 }

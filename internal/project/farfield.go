@@ -11,7 +11,7 @@ import (
 )
 
 // farField reads the LM-63 file that a part names, from the folder of its file of parts.
-func (a *adder) farField(fsys fs.FS, dir string, f *FarField) {
+func (a *adder) farField(fsys fs.FS, dir string, f *IntensityDistribution) {
 	if !f.FileName.Set {
 		return
 	}
@@ -49,9 +49,9 @@ func (a *adder) farField(fsys fs.FS, dir string, f *FarField) {
 	}
 }
 
-func (f *FarField) problems() (out []complaint) {
+func (f *IntensityDistribution) problems() (out []complaint) {
 	if f.Table.Set && f.FileName.Set {
-		out = append(out, complaint{f.FileName.At, "photometry_file and intensity_over_angle both give the pattern", "keep one of them"})
+		out = append(out, complaint{f.FileName.At, "photometry_file and intensity_vs_angle both give the pattern", "keep one of them"})
 	}
 	if !f.Table.Set {
 		return out
@@ -60,19 +60,19 @@ func (f *FarField) problems() (out []complaint) {
 	const slack = 1e-9
 	switch n := len(x) - 1; {
 	case x[0] < -slack || x[n] > math.Pi+slack:
-		out = append(out, complaint{f.Table.At, "intensity_over_angle leaves 0° to 180°", "angles count from the aim to one side; take the mean of both sides"})
+		out = append(out, complaint{f.Table.At, "intensity_vs_angle leaves 0° to 180°", "angles count from the aim to one side; take the mean of both sides"})
 	case x[0] > slack:
-		out = append(out, complaint{f.Table.At, "intensity_over_angle does not begin at 0°", "add the intensity straight ahead, such as 0 deg: 100 %"})
+		out = append(out, complaint{f.Table.At, "intensity_vs_angle does not begin at 0°", "add the intensity straight ahead, such as 0 deg: 100 %"})
 	}
 	most := 0.0
 	for _, v := range y {
 		if v < 0 {
-			return append(out, complaint{f.Table.At, "intensity_over_angle falls below zero", "check the points"})
+			return append(out, complaint{f.Table.At, "intensity_vs_angle falls below zero", "check the points"})
 		}
 		most = math.Max(most, v)
 	}
 	if most == 0 {
-		out = append(out, complaint{f.Table.At, "intensity_over_angle holds no light", "check the points"})
+		out = append(out, complaint{f.Table.At, "intensity_vs_angle holds no light", "check the points"})
 	}
 	return out
 }

@@ -44,7 +44,7 @@ func (s *Shelf) List() (out []Entry) {
 	}
 	for _, id := range s.Emitters.IDs() {
 		e := s.Emitters.Get(id)
-		add("emitter", "emitters", e.Common, *e, e.Package.S, text(e.CCT, ""), text(e.Flux, ""), text(e.RadiantFlux, ""), text(e.MaxCurrent, "max"))
+		add("emitter", "emitters", e.Common, *e, e.Package.S, text(e.CCT, ""), text(e.Flux, ""), text(e.RadiantFlux, ""), text(e.MaxForwardCurrent, "max"))
 	}
 	for _, id := range s.Lenses.IDs() {
 		l := s.Lenses.Get(id)
@@ -84,9 +84,9 @@ func (s *Shelf) List() (out []Entry) {
 			out[len(out)-1].Price = w.PricePerM.Text + " a metre"
 		}
 	}
-	for _, id := range s.Interfaces.IDs() {
-		i := s.Interfaces.Get(id)
-		add("interface", "interfaces", i.Common, *i, text(i.Conductivity, ""), text(i.Thickness, ""), text(i.Resistance, ""))
+	for _, id := range s.ThermalInterfaces.IDs() {
+		i := s.ThermalInterfaces.Get(id)
+		add("thermal interface", "thermal_interfaces", i.Common, *i, text(i.Conductivity, ""), text(i.Thickness, ""), text(i.ThermalImpedance, ""))
 	}
 	for _, id := range s.Solders.IDs() {
 		a := s.Solders.Get(id)

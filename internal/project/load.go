@@ -56,7 +56,7 @@ func parse(name string, data []byte, shelf *Shelf, problems source.Problems) (*P
 func Of(file *source.File, shelf *Shelf, problems source.Problems) (*Project, source.Problems) {
 	problems = append(problems, file.Problems()...)
 	p := &Project{File: file, Shelf: shelf}
-	decoded := file.Decode(&p.Design)
+	decoded := file.Decode(&p.Design, renames...)
 	problems = append(problems, decoded...)
 	c := &checker{shelf: shelf}
 	c.design(&p.Design)
@@ -82,33 +82,33 @@ func (c *checker) add(at source.Pos, hint, format string, args ...any) {
 }
 
 func (c *checker) design(d *Design) {
-	c.place(&d.Place)
-	c.wanted(&d.Wanted)
+	c.place(&d.Installation)
+	c.wanted(&d.Requirements)
 	c.board(&d.Board)
 	c.channels(d)
 	c.aims(d)
-	find(c, c.shelf.Interfaces, d.Interface.Part)
+	find(c, c.shelf.ThermalInterfaces, d.ThermalInterface.Part)
 	find(c, c.shelf.Solders, d.Solder)
 	find(c, c.shelf.Solders, d.WireAlloy)
 	c.cooling(d)
 	if d.Sensor != nil {
 		find(c, c.shelf.Sensors, d.Sensor.Part)
 		c.onBoard(&d.Board, d.Sensor.At, 0, 0, "the sensor")
-		if s := d.Sensor; s.Start.Set != s.End.Set {
+		if s := d.Sensor; s.FoldbackStart.Set != s.FoldbackEnd.Set {
 			c.add(s.Part.At, "give both, or neither", "foldback_start and foldback_end belong together")
-		} else if s.Start.Set && s.End.SI <= s.Start.SI {
-			c.add(s.End.At, "the light falls from foldback_start to foldback_end", "foldback_end must be above foldback_start")
+		} else if s.FoldbackStart.Set && s.FoldbackEnd.SI <= s.FoldbackStart.SI {
+			c.add(s.FoldbackEnd.At, "the light falls from foldback_start to foldback_end", "foldback_end must be above foldback_start")
 		}
 	}
 	c.supplies(d)
 	c.mains(d)
-	c.old(d.Old)
-	if d.Day.Full.Set && d.Day.Full.SI+2*d.Day.Ramp.SI > 24*3600 {
-		c.add(d.Day.Full.At, "full_light and two ramps make up the day", "the programme is longer than 24 h")
+	c.old(d.ReplacedLamp)
+	if d.Day.FullLevelTime.Set && d.Day.FullLevelTime.SI+2*d.Day.RampTime.SI > 24*3600 {
+		c.add(d.Day.FullLevelTime.At, "full_level_time and two ramps make up the day", "the programme is longer than 24 h")
 	}
 }
 
-func (c *checker) place(p *Place) {
+func (c *checker) place(p *Installation) {
 	h := p.Inside.Height
 	if p.Kind.S == "tank" {
 		if !h.Set && p.Inside.Length.Set {
@@ -134,22 +134,22 @@ func (c *checker) place(p *Place) {
 		c.add(p.Hanging.At, "hanging_height is measured up to the lenses from the water surface, or from the target where there is no water", "the lamp hangs below the rim of the tank")
 	}
 	c.around(p)
-	r := p.Room
-	if r.Usual.Set && r.Hottest.Set && r.Hottest.SI < r.Usual.SI {
-		c.add(r.Hottest.At, "", "the hottest room is cooler than the usual one")
+	r := p.Ambient
+	if r.Typical.Set && r.Max.Set && r.Max.SI < r.Typical.SI {
+		c.add(r.Max.At, "", "the maximum ambient temperature is below the typical one")
 	}
-	if r.Usual.Set && r.Coldest.Set && r.Coldest.SI > r.Usual.SI {
-		c.add(r.Coldest.At, "", "the coldest room is warmer than the usual one")
+	if r.Typical.Set && r.Min.Set && r.Min.SI > r.Typical.SI {
+		c.add(r.Min.At, "", "the minimum ambient temperature is above the typical one")
 	}
-	for _, t := range []source.Value{r.Usual, r.Hottest, r.Coldest} {
+	for _, t := range []source.Value{r.Typical, r.Max, r.Min} {
 		if t.Set && (t.SI < 233.15 || t.SI > 343.15) {
 			c.add(t.At, "a room lies between -40 °C and 70 °C", "%s is not the temperature of a room", t.Text)
 		}
 	}
 }
 
-func (c *checker) wanted(w *Wanted) {
-	if j := w.Junction; j.Set && (j.SI < 300 || j.SI > 475) {
+func (c *checker) wanted(w *Requirements) {
+	if j := w.MaxJunction; j.Set && (j.SI < 300 || j.SI > 475) {
 		c.add(j.At, "80 °C to 120 °C is usual", "%s is no limit for a junction", j.Text)
 	}
 }
@@ -241,18 +241,18 @@ func (c *checker) emitters(d *Design, ch *Channel, j int) (bodies []placed) {
 	u := &ch.Emitters[j]
 	e := find(c, c.shelf.Emitters, u.Part)
 	find(c, c.shelf.Lenses, u.Lens)
-	if n := strings1(ch.Strings); len(u.At)%n != 0 {
-		c.add(ch.Strings.At, "each string must hold the same emitters", "%d emitters %q do not part into %d equal strings", len(u.At), u.Part.S, n)
+	if n := strings1(ch.ParallelStrings); len(u.At)%n != 0 {
+		c.add(ch.ParallelStrings.At, "each string must hold the same emitters", "%d emitters %q cannot form %d equal strings", len(u.At), u.Part.S, n)
 	}
 	if e == nil {
 		return nil
 	}
-	if _, ok := e.FindWiring(u.Wiring.S); !ok {
+	if _, ok := e.FindDieConfiguration(u.DieConfiguration.S); !ok {
 		var have []string
-		for _, w := range e.Wirings {
+		for _, w := range e.DieConfigurations {
 			have = append(have, fmt.Sprintf("%q", w.Name.S))
 		}
-		c.add(u.Wiring.At, "it has "+strings.Join(have, ", "), "emitter %q has no wiring %q", e.ID.S, u.Wiring.S)
+		c.add(u.DieConfiguration.At, "it has "+strings.Join(have, ", "), "emitter %q has no die configuration %q", e.ID.S, u.DieConfiguration.S)
 	}
 	hx, hy := e.Body.Length.SI/2, e.Body.Width.SI/2
 	for k, at := range u.At {
@@ -282,11 +282,11 @@ func (c *checker) cooling(d *Design) {
 		c.add(t.At, "say orientation: vertical, or leave tilt out", "only a vertical sink is tilted from upright")
 	}
 	if h := d.Sink.Hood; h != nil {
-		if d.Sink.Canopy.Set {
-			c.add(d.Sink.Canopy.At, "keep one of them", "canopy and canopy_rise both say how warm the air is")
+		if d.Sink.HoodAirRise.Set {
+			c.add(d.Sink.HoodAirRise.At, "keep one of them", "hood and hood_air_rise both give the air temperature")
 		}
-		if h.Vents.SI > 0 && !h.Height.Set {
-			c.add(h.Vents.At, "add vent_height, such as 150 mm", "vents draw only by the height between inlet and outlet")
+		if h.VentArea.SI > 0 && !h.VentHeight.Set {
+			c.add(h.VentArea.At, "add vent_height, such as 150 mm", "vents draw only by the height between inlet and outlet")
 		}
 	}
 	c.housing(d.Housing)
@@ -300,7 +300,7 @@ func (c *checker) cooling(d *Design) {
 		c.add(d.Sink.Part.At, "add a fan, or take another sink", "sink %q states only how it does with a fan", sink.ID.S)
 	}
 	if sink.Fins == nil && sink.Pins == nil && !sink.Forced.Set && d.Fan != nil {
-		c.add(d.Fan.Part.At, "take a sink with fins or with resistance_over_air_speed", "sink %q does not state how it does with a fan", sink.ID.S)
+		c.add(d.Fan.Part.At, "take a sink with fins or with resistance_vs_air_speed", "sink %q does not state how it does with a fan", sink.ID.S)
 	}
 }
 
@@ -316,13 +316,13 @@ func (c *checker) housing(h *HousingUse) {
 		c.add(h.Area.At, "add height, such as 60 mm", "a housing with upright faces needs their height")
 	}
 	switch {
-	case h.Joint.Set && (h.Contact.Set || h.Specific.Set):
-		c.add(h.Joint.At, "keep one of them", "joint and contact both say how the housing touches the sink")
-	case h.Joint.Set:
-	case h.Contact.Set && !h.Specific.Set:
-		c.add(h.Contact.At, "add contact_resistance: about 275 mm²·K/W for milled aluminium, dry; 30 mm²·K/W with paste", "a contact of the housing needs its specific resistance")
-	case !h.Contact.Set:
-		c.add(h.Area.At, "add joint, such as 0.3 K/W, or contact and contact_resistance", "a housing must say how it touches the sink")
+	case h.JointResistance.Set && (h.ContactArea.Set || h.ContactResistance.Set):
+		c.add(h.JointResistance.At, "keep one of them", "joint_resistance and contact_area both give the contact of the housing")
+	case h.JointResistance.Set:
+	case h.ContactArea.Set && !h.ContactResistance.Set:
+		c.add(h.ContactArea.At, "add contact_resistance: about 275 mm²·K/W for milled aluminium, dry; 30 mm²·K/W with paste", "a contact of the housing needs its specific resistance")
+	case !h.ContactArea.Set:
+		c.add(h.Area.At, "add joint_resistance, such as 0.3 K/W, or contact_area and contact_resistance", "a housing must say how it touches the sink")
 	}
 }
 
@@ -348,14 +348,14 @@ func (c *checker) supplies(d *Design) {
 	for i := range d.Channels {
 		ch := &d.Channels[i]
 		drv := c.shelf.Drivers.Get(ch.Driver.S)
-		if drv != nil && drv.Kind.S == "mains" && ch.Fuse != nil {
-			c.add(ch.Fuse.Rating.At, "leave it out; a mains driver has its own", "the fuse of a channel stands between supply and driver, and driver %q hangs on the mains", drv.ID.S)
+		if drv != nil && drv.Kind.S == "ac" && ch.Fuse != nil {
+			c.add(ch.Fuse.RatedCurrent.At, "leave it out; a mains driver has its own", "the fuse of a channel stands between supply and driver, and driver %q hangs on the mains", drv.ID.S)
 		}
-		if drv == nil || drv.Kind.S == "mains" {
+		if drv == nil || drv.Kind.S == "ac" {
 			continue
 		}
 		if _, ok := d.SupplyOf(ch.Name.S); !ok {
-			c.add(ch.Driver.At, "add supplies, or take a driver of kind mains", "driver %q needs a supply, and none feeds channel %q", drv.ID.S, ch.Name.S)
+			c.add(ch.Driver.At, "add supplies, or use a driver of kind ac", "driver %q needs a supply, and none feeds channel %q", drv.ID.S, ch.Name.S)
 		}
 	}
 }
@@ -365,9 +365,9 @@ func (c *checker) mains(d *Design) {
 	if d.Mains == nil || d.Mains.Switch == nil {
 		return
 	}
-	for _, name := range d.Mains.Switch.Turns {
+	for _, name := range d.Mains.Switch.Switches {
 		if !d.onMains(name.S, c.shelf) {
-			c.add(name.At, "name a supply of this design by its part, or a channel whose driver is of kind mains", "nothing called %q hangs on the mains", name.S)
+			c.add(name.At, "name a supply of this design by its part, or a channel whose driver is of kind ac", "nothing called %q hangs on the mains", name.S)
 		}
 	}
 }
@@ -381,22 +381,22 @@ func (d *Design) onMains(name string, shelf *Shelf) bool {
 	}
 	for i := range d.Channels {
 		if drv := shelf.Drivers.Get(d.Channels[i].Driver.S); d.Channels[i].Name.S == name && drv != nil {
-			return drv.Kind.S == "mains"
+			return drv.Kind.S == "ac"
 		}
 	}
 	return false
 }
 
 // old looks at the lamp to compare with: no wire glows white, and the model of white LEDs has its range.
-func (c *checker) old(o *OldLamp) {
+func (c *checker) old(o *ReplacedLamp) {
 	if o == nil || !o.CCT.Set {
 		return
 	}
 	k := o.CCT.SI
 	switch {
-	case o.Family.S == "incandescent" && k > 3500:
+	case o.LampType.S == "incandescent" && k > 3500:
 		c.add(o.CCT.At, "incandescent lamps have 2400 K to 3500 K", "no wire glows at %s", o.CCT.Text)
-	case o.Family.S == "led" && (k < 2200 || k > 8000):
+	case o.LampType.S == "led" && (k < 2200 || k > 8000):
 		c.add(o.CCT.At, "give 2200 K to 8000 K", "white LEDs of %s are not known here", o.CCT.Text)
 	case k > 20000:
 		c.add(o.CCT.At, "give 20000 K or less", "lamps of %s are not known here", o.CCT.Text)
@@ -452,6 +452,10 @@ func find[T any](c *checker, set Set[T], name source.Text) *T {
 		return p
 	}
 	hint := fmt.Sprintf("`lampwright shelf %s` lists them", set.Kind)
+	if now, ok := newPartID(name.S); ok {
+		c.add(name.At, "", "%s: use %s", name.S, now)
+		return nil
+	}
 	if near, ok := quantity.Near(name.S, set.IDs()); ok {
 		hint = fmt.Sprintf("did you mean %q?", near)
 	}

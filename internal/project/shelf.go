@@ -19,17 +19,17 @@ const maxFileBytes = 1<<20 + 1
 
 // Shelf is every part a design may name, by kind and id.
 type Shelf struct {
-	Emitters   Set[Emitter]
-	Lenses     Set[Lens]
-	Boards     Set[Stackup]
-	Sinks      Set[Sink]
-	Fans       Set[Fan]
-	Drivers    Set[Driver]
-	Supplies   Set[Supply]
-	Wires      Set[Wire]
-	Interfaces Set[Interface]
-	Solders    Set[Solder]
-	Sensors    Set[Sensor]
+	Emitters          Set[Emitter]
+	Lenses            Set[Lens]
+	Boards            Set[Stackup]
+	Sinks             Set[Sink]
+	Fans              Set[Fan]
+	Drivers           Set[Driver]
+	Supplies          Set[Supply]
+	Wires             Set[Wire]
+	ThermalInterfaces Set[ThermalInterface]
+	Solders           Set[Solder]
+	Sensors           Set[Sensor]
 }
 
 // Set is the parts of one kind.
@@ -80,7 +80,7 @@ func LoadShelf(own, builtin fs.FS) (*Shelf, source.Problems) {
 func (s *Shelf) With(own fs.FS) (*Shelf, source.Problems) {
 	both := &Shelf{
 		s.Emitters.clone(), s.Lenses.clone(), s.Boards.clone(), s.Sinks.clone(), s.Fans.clone(), s.Drivers.clone(), s.Supplies.clone(),
-		s.Wires.clone(), s.Interfaces.clone(), s.Solders.clone(), s.Sensors.clone(),
+		s.Wires.clone(), s.ThermalInterfaces.clone(), s.Solders.clone(), s.Sensors.clone(),
 	}
 	return both, both.read(own, false)
 }
@@ -107,17 +107,17 @@ func (s *Shelf) read(fsys fs.FS, builtin bool) (all source.Problems) {
 
 func newShelf() *Shelf {
 	return &Shelf{
-		Emitters:   Set[Emitter]{"emitter", map[string]*Emitter{}},
-		Lenses:     Set[Lens]{"lens", map[string]*Lens{}},
-		Boards:     Set[Stackup]{"board", map[string]*Stackup{}},
-		Sinks:      Set[Sink]{"sink", map[string]*Sink{}},
-		Fans:       Set[Fan]{"fan", map[string]*Fan{}},
-		Drivers:    Set[Driver]{"driver", map[string]*Driver{}},
-		Supplies:   Set[Supply]{"supply", map[string]*Supply{}},
-		Wires:      Set[Wire]{"wire", map[string]*Wire{}},
-		Interfaces: Set[Interface]{"interface", map[string]*Interface{}},
-		Solders:    Set[Solder]{"solder", map[string]*Solder{}},
-		Sensors:    Set[Sensor]{"sensor", map[string]*Sensor{}},
+		Emitters:          Set[Emitter]{"emitter", map[string]*Emitter{}},
+		Lenses:            Set[Lens]{"lens", map[string]*Lens{}},
+		Boards:            Set[Stackup]{"board", map[string]*Stackup{}},
+		Sinks:             Set[Sink]{"sink", map[string]*Sink{}},
+		Fans:              Set[Fan]{"fan", map[string]*Fan{}},
+		Drivers:           Set[Driver]{"driver", map[string]*Driver{}},
+		Supplies:          Set[Supply]{"supply", map[string]*Supply{}},
+		Wires:             Set[Wire]{"wire", map[string]*Wire{}},
+		ThermalInterfaces: Set[ThermalInterface]{"thermal interface", map[string]*ThermalInterface{}},
+		Solders:           Set[Solder]{"solder", map[string]*Solder{}},
+		Sensors:           Set[Sensor]{"sensor", map[string]*Sensor{}},
 	}
 }
 
@@ -136,14 +136,14 @@ func (s *Shelf) add(fsys fs.FS, name string, builtin bool) source.Problems {
 		return problems
 	}
 	var parts PartsFile
-	problems = append(problems, file.Decode(&parts)...)
-	a := adder{file: file, builtin: builtin, invented: parts.Invented.On}
+	problems = append(problems, file.Decode(&parts, renames...)...)
+	a := adder{file: file, builtin: builtin, invented: parts.Fictitious.On}
 	for i := range parts.Emitters {
-		a.farField(fsys, path.Dir(name), &parts.Emitters[i].FarField)
+		a.farField(fsys, path.Dir(name), &parts.Emitters[i].IntensityDistribution)
 		a.readSpectrum(fsys, path.Dir(name), &parts.Emitters[i])
 	}
 	for i := range parts.Lenses {
-		a.farField(fsys, path.Dir(name), &parts.Lenses[i].FarField)
+		a.farField(fsys, path.Dir(name), &parts.Lenses[i].IntensityDistribution)
 	}
 	put(&a, s.Emitters, parts.Emitters)
 	put(&a, s.Lenses, parts.Lenses)
@@ -153,7 +153,7 @@ func (s *Shelf) add(fsys fs.FS, name string, builtin bool) source.Problems {
 	put(&a, s.Drivers, parts.Drivers)
 	put(&a, s.Supplies, parts.Supplies)
 	put(&a, s.Wires, parts.Wires)
-	put(&a, s.Interfaces, parts.Interfaces)
+	put(&a, s.ThermalInterfaces, parts.ThermalInterfaces)
 	put(&a, s.Solders, parts.Solders)
 	put(&a, s.Sensors, parts.Sensors)
 	return append(problems, a.problems...)
@@ -171,7 +171,7 @@ func put[T any, P part[T]](a *adder, set Set[T], parts []T) {
 	for i := range parts {
 		p := P(&parts[i])
 		c := p.Basics()
-		c.Builtin, c.Invented = a.builtin, a.invented
+		c.Builtin, c.Fictitious = a.builtin, a.invented
 		if !c.ID.Set {
 			continue // the decoder has said so
 		}

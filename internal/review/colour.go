@@ -15,15 +15,15 @@ func (v *reviewer) wantedRendering() {
 		set                    bool
 		limit                  float64
 	}{
-		{"rf", "lamp.rf", "colour fidelity (Rf)", "take whites of a higher Rf, or add the colours that are missing", v.d.Wanted.Rf.Set, v.d.Wanted.Rf.SI},
-		{"r9", "lamp.r9", "rendering of saturated red (R9)", "add red of 610 nm to 660 nm, or take whites of a higher R9", v.d.Wanted.R9.Set, v.d.Wanted.R9.SI},
+		{"rf", "lamp.rf", "colour fidelity (Rf)", "take whites of a higher Rf, or add the colours that are missing", v.d.Requirements.Rf.Set, v.d.Requirements.Rf.SI},
+		{"r9", "lamp.r9", "rendering of saturated red (R9)", "add red of 610 nm to 660 nm, or take whites of a higher R9", v.d.Requirements.R9.Set, v.d.Requirements.R9.SI},
 	} {
 		if !x.set {
 			continue
 		}
-		at := v.d.Wanted.Rf.At
+		at := v.d.Requirements.Rf.At
 		if x.check == "r9" {
-			at = v.d.Wanted.R9.At
+			at = v.d.Requirements.R9.At
 		}
 		f, ok := v.r.Figure(x.key)
 		if !ok {
@@ -46,9 +46,9 @@ func (v *reviewer) eyes() {
 	if !ok {
 		return
 	}
-	at := v.d.Place.Viewer.At
-	if !v.d.Place.Viewer.Set {
-		at = v.d.Place.Hanging.At
+	at := v.d.Installation.ViewerDistance.At
+	if !v.d.Installation.ViewerDistance.Set {
+		at = v.d.Installation.Hanging.At
 	}
 	out := finding.Finding{
 		Severity: finding.Note, Check: "blue-light", Subject: "eyes", Figure: f.Key, Value: f.Text(), At: at,
@@ -68,7 +68,7 @@ func (v *reviewer) eyes() {
 
 // oldLamp puts the new lamp against the one that it replaces.
 func (v *reviewer) oldLamp() {
-	if v.d.Old == nil {
+	if v.d.ReplacedLamp == nil {
 		return
 	}
 	light, ok := v.r.Figure("old.times-flux")
@@ -78,12 +78,12 @@ func (v *reviewer) oldLamp() {
 		return
 	}
 	name := "the old lamp"
-	if v.d.Old.Name.Set {
-		name = v.d.Old.Name.S
+	if v.d.ReplacedLamp.Name.Set {
+		name = v.d.ReplacedLamp.Name.S
 	}
 	share := func(x float64) string { return fmt.Sprintf("%.0f %%", math.Round(100*x)) }
 	v.add(finding.Finding{
-		Severity: finding.Note, Check: "old-lamp", Subject: "lamp", Figure: "old.times-ppf", Value: share(photons.Value), At: v.d.Old.Flux.At,
+		Severity: finding.Note, Check: "old-lamp", Subject: "lamp", Figure: "old.times-ppf", Value: share(photons.Value), At: v.d.ReplacedLamp.Flux.At,
 		Title: fmt.Sprintf("against %s yours gives %s of the lumens and %s of the photons, for %s of the power", name, share(light.Value), share(photons.Value), share(power.Value)),
 		Why:   "Bare tubes shine all around: of their light a hood sends 60 % to 85 % down (common practice, no source), while lenses aim. What arrives at the plants is what counts, and is not known of the old lamp.",
 		Mend:  "measure beneath the old lamp before it goes, and compare that with target.ppfd",

@@ -8,7 +8,9 @@ import (
 )
 
 // wants puts wishes into the lamp.
-func wants(w string) edit { return edit{"wanted: {spill: 100 %}", "wanted: {spill: 100 %, " + w + "}"} }
+func wants(w string) edit {
+	return edit{"requirements: {spill: 100 %}", "requirements: {spill: 100 %, " + w + "}"}
+}
 
 func TestWantedRendering(t *testing.T) {
 	blue := edit{"      - {at: 450 nm, width: 20 nm, share: 20 %}\n      - {at: 555 nm, width: 110 nm, share: 59.5 %}\n      - {at: 620 nm, width: 90 nm, share: 20.5 %}\n", "      - {at: 450 nm, width: 20 nm, share: 100 %}\n"}
@@ -33,9 +35,9 @@ func TestOldLamp(t *testing.T) {
 	runSides(t, []side{
 		{name: "none named", lamp: lamp{}, check: "old-lamp", none: true},
 		// The lamp takes 4.0 W at its drivers and 5 W or so at the wall; ten watts of tube are about twice that.
-		{name: "a small tube", lamp: lamp{}.with(edit{"day: {full_light", "compare_with: {name: the little tube, flux: 600 lm, power: 10 W, cct: 4000 K}\nday: {full_light"}), check: "old-lamp", want: finding.Note, title: "against the little tube yours gives"},
+		{name: "a small tube", lamp: lamp{}.with(edit{"day: {full_level_time", "replaced_lamp: {name: the little tube, flux: 600 lm, power: 10 W, cct: 4000 K}\nday: {full_level_time"}), check: "old-lamp", want: finding.Note, title: "against the little tube yours gives"},
 	})
-	f := lamp{}.with(edit{"day: {full_light", "compare_with: {flux: 600 lm, power: 10 W, cct: 4000 K}\nday: {full_light"}).review(t).one(t, "old-lamp", "lamp", "")
+	f := lamp{}.with(edit{"day: {full_level_time", "replaced_lamp: {flux: 600 lm, power: 10 W, cct: 4000 K}\nday: {full_level_time"}).review(t).one(t, "old-lamp", "lamp", "")
 	if !strings.Contains(f.Title, "against the old lamp") || !strings.Contains(f.Mend, "target.ppfd") {
 		t.Errorf("%s; %s", f.Title, f.Mend)
 	}

@@ -24,13 +24,13 @@ func (v *reviewer) dieCurrent() {
 		allowed := math.Inf(1) // of the driver, so that every kind passes
 		for _, k := range v.kindsOf(c) {
 			kind := &v.l.Kinds[k]
-			if m := kind.Part.MaxCurrent; m.Set {
+			if m := kind.Part.MaxForwardCurrent; m.Set {
 				allowed = math.Min(allowed, m.SI*float64(kind.Model.Parallel)/c.StringA()*c.CurrentA)
 			}
 		}
 		for _, k := range v.kindsOf(c) {
 			kind := &v.l.Kinds[k]
-			m := kind.Part.MaxCurrent
+			m := kind.Part.MaxForwardCurrent
 			if !m.Set {
 				v.add(finding.Finding{
 					Severity: finding.Ask, Check: "die-current", Subject: "channel " + c.Name, At: kind.Part.ID.At,
@@ -76,7 +76,7 @@ func (v *reviewer) derating() {
 			key := c.Name + ".solder-hottest"
 			at := func(solderK float64) float64 { a, _ := allowed.At(solderK); return math.Max(0, a) }
 			die := c.StringA() / float64(kind.Model.Parallel)
-			if m := part.MaxCurrent; m.Set && at(v.hi(key)) >= m.SI*(1-1e-9) && die*(1+c.Driver.Tolerance.SI) > m.SI {
+			if m := part.MaxForwardCurrent; m.Set && at(v.hi(key)) >= m.SI*(1-1e-9) && die*(1+c.Driver.Tolerance.SI) > m.SI {
 				continue // the absolute maximum is the tighter bound, and dieCurrent has spoken of it
 			}
 			v.judge(bound{
@@ -153,7 +153,7 @@ func (v *reviewer) seats() []drive.PadString {
 				// Step-down, step-up and linear stages share the supply's lead with their output; most switch below the
 				// string and hold its positive end, a step-up its negative one.
 				p.Reference = fmt.Sprintf("supply %d", c.Supply+1)
-				if c.Driver.Kind.S != "step-up" {
+				if c.Driver.Kind.S != "boost" {
 					p.PositiveFixed = true
 					p.EndV = v.l.Project.Shelf.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Voltage.SI
 				}
@@ -274,9 +274,9 @@ func (v *reviewer) withstand() {
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
 		switch drv := c.Driver; {
-		case drv.OpenCircuit.Set:
-			open = math.Max(open, drv.OpenCircuit.SI)
-		case c.Supply < 0 || drv.Kind.S == "step-up":
+		case drv.OpenCircuitVoltage.Set:
+			open = math.Max(open, drv.OpenCircuitVoltage.SI)
+		case c.Supply < 0 || drv.Kind.S == "boost":
 			open = math.Max(open, drv.OutputMax.SI) // with no string on it, it rises at least that far
 		}
 		selv = selv && v.isolated(c)
@@ -285,7 +285,7 @@ func (v *reviewer) withstand() {
 		}
 	}
 	stress := math.Max(open, drive.StressV(v.seats(), open))
-	d := drive.CheckDielectric(stress, s.Dielectric.SI, s.Breakdown.SI, s.MaxVoltage.SI, selv)
+	d := drive.CheckDielectric(stress, s.Dielectric.SI, s.BreakdownVoltage.SI, s.MaxVoltage.SI, selv)
 	f := finding.Finding{
 		Check: "withstand", Subject: "board " + s.ID.S, At: s.ID.At, Value: quantity.Format(stress, quantity.Voltage),
 		Why: "One layer of a tenth of a millimetre stands between the strings and the metal that is touched. A breakdown voltage in a sheet is a test of plain laminate, and no promise of the made board.",
@@ -301,12 +301,12 @@ func (v *reviewer) withstand() {
 			f.Severity = finding.Stop
 			f.Mend = "take a board for a higher working voltage, or strings of fewer emitters"
 		}
-	case s.Breakdown.Set:
+	case s.BreakdownVoltage.Set:
 		// Common practice, no source: a tenth of the laminate's breakdown voltage is a cautious working voltage.
-		limit := s.Breakdown.SI / 10
+		limit := s.BreakdownVoltage.SI / 10
 		f.Limit = "at most " + quantity.Format(limit, quantity.Voltage)
 		f.Margin = marginText(limit-stress, quantity.Voltage)
-		f.Title = fmt.Sprintf("%s can come to lie between copper and core; the sheet states a breakdown of %s, %.0f times that, and no working voltage", f.Value, quantity.Format(s.Breakdown.SI, quantity.Voltage), d.BreakdownRatio)
+		f.Title = fmt.Sprintf("%s can come to lie between copper and core; the sheet states a breakdown of %s, %.0f times that, and no working voltage", f.Value, quantity.Format(s.BreakdownVoltage.SI, quantity.Voltage), d.BreakdownRatio)
 		f.Severity = finding.Pass
 		if stress > limit {
 			f.Severity = finding.Warn
@@ -328,7 +328,7 @@ func (v *reviewer) isolated(c *design.Channel) bool {
 	if c.Supply >= 0 {
 		return v.l.Project.Shelf.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Isolation.S == "SELV"
 	}
-	return c.Driver.Isolated.On
+	return c.Driver.Isolation.S == "SELV"
 }
 
 // mainsOutputs stops a lamp whose strings hang on the mains.
@@ -337,7 +337,7 @@ func (v *reviewer) mainsOutputs() {
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
 		f := finding.Finding{Check: "mains-separation", Subject: "channel " + c.Name, Why: why, At: c.Use.Driver.At}
-		stated := c.Supply >= 0 && v.l.Project.Shelf.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Isolation.Set || c.Supply < 0 && c.Driver.Isolated.Set
+		stated := c.Supply >= 0 && v.l.Project.Shelf.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Isolation.Set || c.Supply < 0 && c.Driver.Isolation.Set
 		switch {
 		case v.isolated(c):
 			f.Severity = finding.Pass
@@ -426,10 +426,10 @@ func (v *reviewer) driverInput(channel int, feed design.Feed) {
 			mend: func() string { return v.higherSupply(c.Supply) },
 		})
 	}
-	if drv.Kind.S == "step-up" {
+	if drv.Kind.S == "boost" {
 		v.judge(bound{
 			check: "supply-headroom", subject: subject, figure: c.Name + ".voltage-least", value: v.r.Value(c.Name + ".voltage-least"), p90: v.lo(c.Name + ".voltage-least"), limit: most, dim: quantity.Voltage, lower: true, fail: finding.Stop,
-			what: fmt.Sprintf("the string of channel %s %s", c.Name, v.r.LeastWhen(channel)), limitIs: "the highest input of its step-up driver", why: "Where the string lies below the input, current flows straight through a step-up driver and nothing limits it.", at: at,
+			what: fmt.Sprintf("the string of channel %s %s", c.Name, v.r.LeastWhen(channel)), limitIs: "the highest input of its boost driver", why: "Where the string lies below the input, current flows straight through a boost driver and nothing limits it.", at: at,
 			mend: func() string { return "take a supply of a lower voltage, or more emitters in the string" },
 		})
 		return
@@ -442,9 +442,9 @@ func (v *reviewer) driverInput(channel int, feed design.Feed) {
 	v.judge(bound{
 		check: "supply-headroom", subject: subject, figure: c.Name + ".voltage-cold", value: least, p90: least, limit: need, dim: quantity.Voltage, lower: true, fail: finding.Stop,
 		what: fmt.Sprintf("supply %s at its lowest, behind its wire,", part.ID.S), limitIs: fmt.Sprintf("what the string of channel %s, its wire and the driver's headroom need at a cold start", c.Name),
-		why: "A step-down driver can only lower its input: with too little above the string the current is not reached, or flickers, in the cold." + wiresTake(feed), at: at,
+		why: "A buck driver can only lower its input: with too little above the string the current is not reached, or flickers, in the cold." + wiresTake(feed), at: at,
 		mend: func() string {
-			text := v.higherSupply(c.Supply) + "; or a wiring or string of a lower voltage"
+			text := v.higherSupply(c.Supply) + "; or a die configuration or string of a lower voltage"
 			if bins := v.binsV(c); need-bins <= least {
 				text += fmt.Sprintf("; or order one forward-voltage bin, whose spread takes %s of it", quantity.Format(bins, quantity.Voltage))
 			}
@@ -470,7 +470,7 @@ func (v *reviewer) higherSupply(supply int) string {
 		if drv.InputMax.Set {
 			most = math.Min(most, drv.InputMax.SI)
 		}
-		if drv.Kind.S == "step-up" {
+		if drv.Kind.S == "boost" {
 			most = math.Min(most, v.r.Value(c.Name+".voltage-least"))
 		} else {
 			least = math.Max(least, feed.HighV+drv.Headroom.SI+feed.SupplyWireV)
@@ -534,7 +534,7 @@ func (v *reviewer) driverCurrent() {
 		b.mend = func() string { return "take a larger driver" }
 		v.judge(b)
 		set := c.CurrentA
-		if drv.Dimming.S == "current" && !c.Off() {
+		if drv.Dimming.S == "analogue" && !c.Off() {
 			set *= c.Level // the level is a smaller current
 		}
 		if drv.CurrentMin.Set && set < drv.CurrentMin.SI*(1-1e-9) {
@@ -622,7 +622,7 @@ func (v *reviewer) linearHeat() {
 		drv := c.Driver
 		subject, at := "channel "+c.Name, c.Use.Driver.At
 		why := "A linear driver turns what the string leaves of the supply's voltage into heat, in itself: most where the supply is high and the string low."
-		mend := fmt.Sprintf("take a supply nearer to the string's %s, more emitters in the string, or a step-down driver", quantity.Format(v.r.Value(c.Name+".voltage"), quantity.Voltage))
+		mend := fmt.Sprintf("take a supply nearer to the string's %s, more emitters in the string, or a buck driver", quantity.Format(v.r.Value(c.Name+".voltage"), quantity.Voltage))
 		if drv.MaxLoss.Set {
 			v.judge(bound{
 				check: "linear-heat", subject: subject, figure: key, value: heat.Value, p90: heat.Value, limit: drv.MaxLoss.SI, dim: quantity.Power, fail: finding.Stop,
@@ -654,10 +654,10 @@ func (v *reviewer) parallel() {
 			continue
 		}
 		f := finding.Finding{
-			Check: "parallel-strings", Subject: "channel " + c.Name, At: c.Use.Strings.At, Figure: c.Name + ".current",
+			Check: "parallel-strings", Subject: "channel " + c.Name, At: c.Use.ParallelStrings.At, Figure: c.Name + ".current",
 			Why: "Strings side by side share the current by their voltages: the one of the lowest bin takes more, warms, falls in voltage and takes more still. If one opens, the others carry its share.",
 		}
-		if c.Use.Balanced.On {
+		if c.Use.CurrentBalancing.On {
 			f.Severity, f.Title = finding.Pass, fmt.Sprintf("the %d strings of channel %s have a balance each", c.Strings, c.Name)
 			v.add(f)
 			continue
@@ -676,7 +676,7 @@ func (v *reviewer) parallel() {
 		worst := p.SettledWorst * c.CurrentA / float64(c.Strings)
 		f.Value, f.Limit = quantity.Format(worst, quantity.Current), "at most "+quantity.Format(limit, quantity.Current)
 		f.Title = fmt.Sprintf("%d strings share %s without a balance: with bins at the ends of their range one takes %s of it; %s if another opens", c.Strings, quantity.Format(c.CurrentA, quantity.Current), quantity.Format(worst, quantity.Current), quantity.Format(p.OneOpenWorstA, quantity.Current))
-		f.Mend = "give each string a driver output of its own, or a ballast resistor or current mirror, and say balanced: true"
+		f.Mend = "give each string a driver output of its own, or a ballast resistor or current mirror, and say current_balancing: true"
 		if ballast := ballastFor(c.CurrentA, all, res, slope, rth); ballast > 0 {
 			each := c.CurrentA / float64(c.Strings)
 			f.Mend += fmt.Sprintf("; %s in each string keeps it within %.0f %% of its share, and turns %s into heat", quantity.Format(ballast, quantity.Resistance), 100*evenShare, quantity.Format(each*each*ballast, quantity.Power))
@@ -733,8 +733,8 @@ func (v *reviewer) stringModel(c *design.Channel) (volts, ohms, spread, slope, r
 		slope += ns * k.Model.VoltageSlopeVK
 		rth += k.Model.RthKW
 		n++
-		if k.Part.MaxCurrent.Set {
-			limit = math.Min(limit, np*k.Part.MaxCurrent.SI)
+		if k.Part.MaxForwardCurrent.Set {
+			limit = math.Min(limit, np*k.Part.MaxForwardCurrent.SI)
 		}
 	}
 	s := float64(c.Strings)
@@ -804,8 +804,8 @@ func where(use *project.WireUse, m design.WireLimit) string {
 	if !m.Stated || m.StatedA < m.Factor*m.SheetA*(1-1e-9) {
 		text = " in air of " + quantity.Format(m.AirK, quantity.Temperature)
 	}
-	if use.Beside.N > 1 {
-		text += fmt.Sprintf(" in a bundle of %d", use.Beside.N)
+	if use.GroupedCircuits.N > 1 {
+		text += fmt.Sprintf(" in a bundle of %d", use.GroupedCircuits.N)
 	}
 	return text
 }
@@ -844,7 +844,7 @@ func (v *reviewer) dimming() {
 			v.add(f)
 			continue
 		}
-		if least := drv.LeastLevel; least.Set && c.Level < least.SI*(1-1e-9) && (drv.Dimming.S == "pwm" || drv.Dimming.S == "current") {
+		if least := drv.MinLevel; least.Set && c.Level < least.SI*(1-1e-9) && (drv.Dimming.S == "pwm" || drv.Dimming.S == "analogue") {
 			value := quantity.Format(c.Level, quantity.Ratio)
 			level, current := quantity.Format(least.SI, quantity.Ratio), ampsDown(c.CurrentA*c.Level/least.SI)
 			v.offer("set the level to "+level+" and the current to "+current, source.Setting{Path: c.Use.Level.At.Path, Text: level}, source.Setting{Path: channelAt(c).Path, Text: current})
@@ -890,8 +890,8 @@ func (v *reviewer) flicker() {
 		switch {
 		case c.Level < 1:
 			when = fmt.Sprintf("at its level of %s", quantity.Format(c.Level, quantity.Ratio))
-		case v.d.Day.Ramp.SI > 0:
-			when = fmt.Sprintf("in its ramps of %s", quantity.Format(v.d.Day.Ramp.SI, quantity.Time))
+		case v.d.Day.RampTime.SI > 0:
+			when = fmt.Sprintf("in its ramps of %s", quantity.Format(v.d.Day.RampTime.SI, quantity.Time))
 		}
 		switch {
 		case drv.Dimming.S != "pwm":

@@ -47,10 +47,10 @@ func TestEfficiency(t *testing.T) {
 
 // TestDieCurrent: a string carries one current, so that the smallest maximum rules.
 func TestDieCurrent(t *testing.T) {
-	mixed := lamp{parts: emitterLike("weak", edit{"max_current: 1 A", "max_current: 0.5 A"})}.with(
+	mixed := lamp{parts: emitterLike("weak", edit{"max_forward_current: 1 A", "max_forward_current: 0.5 A"})}.with(
 		edit{useDice, "- {part: die, at: [[-15 mm, 0 mm]]}\n      - {part: weak, at: [[15 mm, 0 mm]]}"})
-	pairs := lamp{}.with(edit{"package: p35\n", "package: p35\n    dies: 2\n    wirings: [{name: wide, series: 1, parallel: 2}]\n"})
-	two := lamp{}.with(edit{"    driver: down\n", "    driver: down\n    strings: 2\n    balanced: true\n"})
+	pairs := lamp{}.with(edit{"package: p35\n", "package: p35\n    dies: 2\n    die_configurations: [{name: wide, series: 1, parallel: 2}]\n"})
+	two := lamp{}.with(edit{"    driver: down\n", "    driver: down\n    parallel_strings: 2\n    current_balancing: true\n"})
 	level := func(dimming string) lamp {
 		return lamp{}.with(edit{"    driver: down\n", "    driver: down\n    level: 50 %\n"}, edit{"dimming: none", "dimming: " + dimming + ", dimming_frequency: 4 kHz"})
 	}
@@ -69,11 +69,11 @@ func TestDieCurrent(t *testing.T) {
 		{name: "strings at the limit", lamp: two.with(current("2 A")), check: "die-current", want: finding.Pass, value: "1.00 A"},
 		{name: "strings over it", lamp: two.with(current("2.02 A")), check: "die-current", want: finding.Stop, value: "1.01 A"},
 		// Dimming by current halves what the dies see, 2 A · 50 % = 1 A; switching does not.
-		{name: "dimmed by current", lamp: level("current").with(current("2 A")), check: "die-current", want: finding.Pass, value: "1.00 A"},
-		{name: "dimmed by current, over", lamp: level("current").with(current("2.02 A")), check: "die-current", want: finding.Stop},
+		{name: "dimmed by current", lamp: level("analogue").with(current("2 A")), check: "die-current", want: finding.Pass, value: "1.00 A"},
+		{name: "dimmed by current, over", lamp: level("analogue").with(current("2.02 A")), check: "die-current", want: finding.Stop},
 		{name: "dimmed by switching", lamp: level("pwm").with(current("1 A")), check: "die-current", want: finding.Pass, value: "1.00 A"},
 		{name: "dimmed by switching, over", lamp: level("pwm").with(current("1.01 A")), check: "die-current", want: finding.Stop},
-		{name: "not stated", lamp: lamp{}.with(noStated("    max_current: 1 A\n")), check: "die-current", want: finding.Ask, mend: "ask its maker"},
+		{name: "not stated", lamp: lamp{}.with(noStated("    max_forward_current: 1 A\n")), check: "die-current", want: finding.Ask, mend: "ask its maker"},
 	})
 }
 
@@ -89,7 +89,7 @@ func TestDerating(t *testing.T) {
 		{name: "just within", lamp: curve(0.5001), check: "derating", want: finding.Pass, value: "500 mA", limit: "at most 500 mA"},
 		{name: "just beyond", lamp: curve(0.4999), check: "derating", want: finding.Stop, value: "500 mA", mend: "it passes"},
 		{name: "with the driver's tolerance", lamp: curve(0.5100).with(edit{"current_tolerance: 0 %", "current_tolerance: 5 %"}), check: "derating", want: finding.Warn},
-		{name: "not stated", lamp: lamp{}.with(noStated("    max_current_over_solder_point: {0 °C: 1 A, 200 °C: 1 A}\n")), check: "derating", want: finding.Ask},
+		{name: "not stated", lamp: lamp{}.with(noStated("    derating: {0 °C: 1 A, 200 °C: 1 A}\n")), check: "derating", want: finding.Ask},
 		{name: "nothing left of it", lamp: lamp{}.with(edit{"{0 °C: 1 A, 200 °C: 1 A}", "{-10 °C: 0.5 A, 20 °C: 0 A}"}), check: "derating", want: finding.Stop, mend: "no current of this channel passes"},
 	})
 }
@@ -97,14 +97,14 @@ func TestDerating(t *testing.T) {
 // Boards on which thermal pads meet.
 var (
 	directCore = edit{"thermal_path: dielectric", "thermal_path: direct"}
-	viaBoard   = edit{"base: aluminium\n    copper: 1 oz\n    dielectric_thickness: 100 µm\n    dielectric_conductivity: 2 W/(m·K)\n    dielectric_max: 130 °C\n    max_working_voltage: 60 V\n    base_conductivity: 138 W/(m·K)\n    thermal_path: dielectric", "base: FR4\n    copper: 1 oz\n    dielectric_max: 130 °C\n    base_conductivity: 0.8 W/(m·K)\n    via_conductivity: 13 W/(m·K)\n    thermal_path: vias"}
+	viaBoard   = edit{"base: aluminium\n    copper: 1 oz\n    dielectric_thickness: 100 µm\n    dielectric_conductivity: 2 W/(m·K)\n    max_operating_temperature: 130 °C\n    max_working_voltage: 60 V\n    base_conductivity: 138 W/(m·K)\n    thermal_path: dielectric", "base: FR4\n    copper: 1 oz\n    max_operating_temperature: 130 °C\n    base_conductivity: 0.8 W/(m·K)\n    via_conductivity: 13 W/(m·K)\n    thermal_path: vias"}
 	toMains    = edit{"    driver: down\n", "    driver: box\n"}
 	noSupply   = edit{"supplies:\n  - {part: twelve, feeds: [a]}\n", ""}
 )
 
 const mainsBox = `
 drivers:
-  - {id: box, price: 2 EUR, kind: mains, output_min: 2 V, output_max: 20 V, open_circuit: 60 V, current_min: 0.1 A, current_max: 1 A, current_tolerance: 0 %, efficiency: 75 %, max_power: 10 W, dimming: none, isolated: true}
+  - {id: box, price: 2 EUR, kind: ac, output_min: 2 V, output_max: 20 V, open_circuit_voltage: 60 V, current_min: 0.1 A, current_max: 1 A, current_tolerance: 0 %, efficiency: 75 %, max_power: 10 W, dimming: none, isolation: SELV}
 `
 
 // secondChannel puts another string like the first beside it.
@@ -172,7 +172,7 @@ func TestPadPotential(t *testing.T) {
 // TestWithstand: the supply reaches 12 V · 1.05 = 12.6 V, and so does the copper against the core.
 func TestWithstand(t *testing.T) {
 	working := func(v string) edit { return edit{"max_working_voltage: 60 V", "max_working_voltage: " + v} }
-	breakdown := func(v string) edit { return edit{"max_working_voltage: 60 V", "breakdown: " + v} }
+	breakdown := func(v string) edit { return edit{"max_working_voltage: 60 V", "breakdown_voltage: " + v} }
 	box := lamp{parts: mainsBox}.with(toMains, noSupply)
 	runSides(t, []side{
 		{name: "at the stated working voltage", lamp: lamp{}.with(working("12.6 V")), check: "withstand", want: finding.Pass, value: "12.6 V", limit: "at most 12.6 V"},
@@ -182,9 +182,9 @@ func TestWithstand(t *testing.T) {
 		{name: "only breakdown, beyond", lamp: lamp{}.with(breakdown("125 V")), check: "withstand", want: finding.Warn, limit: "at most 12.5 V"},
 		{name: "neither", lamp: lamp{}.with(noStated("    max_working_voltage: 60 V\n")), check: "withstand", want: finding.Ask},
 		{name: "open circuit within", lamp: box, check: "withstand", want: finding.Pass, value: "60.0 V"},
-		{name: "open circuit beyond", lamp: box.with(edit{"open_circuit: 60 V", "open_circuit: 60.1 V"}), check: "withstand", want: finding.Stop},
+		{name: "open circuit beyond", lamp: box.with(edit{"open_circuit_voltage: 60 V", "open_circuit_voltage: 60.1 V"}), check: "withstand", want: finding.Stop},
 		// A driver that is silent on its open circuit reaches at least its highest output.
-		{name: "open circuit not stated", lamp: box.with(edit{"open_circuit: 60 V, ", ""}, working("19 V")), check: "withstand", want: finding.Stop, value: "20.0 V"},
+		{name: "open circuit not stated", lamp: box.with(edit{"open_circuit_voltage: 60 V, ", ""}, working("19 V")), check: "withstand", want: finding.Stop, value: "20.0 V"},
 		{name: "FR4 has no metal core", lamp: lamp{}.with(viaBoard), check: "withstand", none: true},
 	})
 }
@@ -196,8 +196,8 @@ func TestMainsSeparation(t *testing.T) {
 		{name: "supply with basic insulation", lamp: lamp{}.with(edit{"isolation: SELV", "isolation: basic"}), check: "mains-separation", want: finding.Stop},
 		{name: "supply that is silent", lamp: lamp{}.with(edit{", isolation: SELV", ""}), check: "mains-separation", want: finding.Ask},
 		{name: "isolated mains driver", lamp: box, check: "mains-separation", want: finding.Pass},
-		{name: "mains driver that is not", lamp: box.with(edit{"isolated: true", "isolated: false"}), check: "mains-separation", want: finding.Stop},
-		{name: "mains driver that is silent", lamp: box.with(edit{", isolated: true", ""}), check: "mains-separation", want: finding.Ask},
+		{name: "mains driver that is not", lamp: box.with(edit{"isolation: SELV", "isolation: none"}), check: "mains-separation", want: finding.Stop},
+		{name: "mains driver that is silent", lamp: box.with(edit{", isolation: SELV", ""}), check: "mains-separation", want: finding.Ask},
 	})
 }
 
@@ -206,7 +206,7 @@ func TestMainsSeparation(t *testing.T) {
 func TestDriverWindow(t *testing.T) {
 	most := func(v string) edit { return edit{"output_max: 20 V", "output_max: " + v} }
 	least := func(v string) edit { return edit{"output_min: 2 V", "output_min: " + v} }
-	slope := edit{"over_temperature: 0 mV/K", "over_temperature: -2 mV/K"}
+	slope := edit{"voltage_tempco: 0 mV/K", "voltage_tempco: -2 mV/K"}
 	high, low := "at a cold start", "on the hottest day"
 	// The hot end: 2 · (2.9 V − 2 mV/K · (Tj − 25 °C)).
 	hotV := 2 * (2.9 - 0.002*(lamp{}.with(slope).review(t).Value("a.junction-hottest")-298.15))
@@ -233,7 +233,7 @@ func TestDriverWindow(t *testing.T) {
 func TestDriverInput(t *testing.T) {
 	step := `
 drivers:
-  - {id: up, price: 2 EUR, kind: step-up, output_min: 5 V, output_max: 40 V, open_circuit: 45 V, input_min: 3 V, input_max: 30 V, current_min: 0.1 A, current_max: 1 A, current_tolerance: 0 %, efficiency: 75 %, max_power: 10 W, dimming: none}
+  - {id: up, price: 2 EUR, kind: boost, output_min: 5 V, output_max: 40 V, open_circuit_voltage: 45 V, input_min: 3 V, input_max: 30 V, current_min: 0.1 A, current_max: 1 A, current_tolerance: 0 %, efficiency: 75 %, max_power: 10 W, dimming: none}
 `
 	up := func(supply string) lamp {
 		return lamp{parts: step}.with(edit{"    driver: down\n", "    driver: up\n"}, edit{"voltage: 12 V ± 5 %", "voltage: " + supply})
@@ -274,8 +274,8 @@ func TestDriverCurrent(t *testing.T) {
 		{name: "smallest, within", lamp: lamp{}.with(edit{"current_min: 0.1 A", "current_min: 0.5 A"}), check: "driver-current", title: "smallest", none: true},
 		{name: "smallest, beyond", lamp: lamp{}.with(edit{"current_min: 0.1 A", "current_min: 0.501 A"}), check: "driver-current", title: "smallest", want: finding.Stop, limit: "at least 501 mA"},
 		// Dimmed by current to 50 % of 0.5 A, 0.25 A are set; switched, 0.5 A.
-		{name: "smallest, dimmed by current, within", lamp: dimmed("current", "0.25 A"), check: "driver-current", title: "smallest", none: true},
-		{name: "smallest, dimmed by current, beyond", lamp: dimmed("current", "0.251 A"), check: "driver-current", title: "smallest", want: finding.Stop, value: "250 mA"},
+		{name: "smallest, dimmed by current, within", lamp: dimmed("analogue", "0.25 A"), check: "driver-current", title: "smallest", none: true},
+		{name: "smallest, dimmed by current, beyond", lamp: dimmed("analogue", "0.251 A"), check: "driver-current", title: "smallest", want: finding.Stop, value: "250 mA"},
 		{name: "smallest, dimmed by switching", lamp: dimmed("pwm", "0.5 A"), check: "driver-current", title: "smallest", none: true},
 		{name: "power, within", lamp: lamp{}.with(edit{"max_power: 10 W", "max_power: 3.1 W"}), check: "driver-power", want: finding.Pass, value: "3.10 W"},
 		{name: "power, beyond", lamp: lamp{}.with(edit{"max_power: 10 W", "max_power: 3.09 W"}), check: "driver-power", want: finding.Stop},
@@ -307,8 +307,8 @@ func TestSupplyPeak(t *testing.T) {
 		{name: "switched, within", lamp: dimmed("pwm", "4 W"), check: "supply-peak", want: finding.Pass, value: "4.00 W", limit: "at most 4.00 W", title: "(2.00 W on the mean)"},
 		{name: "switched, beyond", lamp: dimmed("pwm", "3.99 W"), check: "supply-peak", want: finding.Stop, mend: "take one of 5.00 W"},
 		{name: "switched, mean", lamp: dimmed("pwm", "3 W"), check: "supply-load", want: finding.Pass, value: "2.00 W"},
-		{name: "by current", lamp: dimmed("current", "3 W"), check: "supply-peak", none: true},
-		{name: "by current, mean", lamp: dimmed("current", "3 W"), check: "supply-load", want: finding.Pass, value: "1.97 W"},
+		{name: "by current", lamp: dimmed("analogue", "3 W"), check: "supply-peak", none: true},
+		{name: "by current, mean", lamp: dimmed("analogue", "3 W"), check: "supply-load", want: finding.Pass, value: "1.97 W"},
 		// The lead drops by the pulse's current: 2 · 3 m · 50 Ω/km · 0.3333 A = 0.1 V.
 		{name: "drop in a pulse", lamp: dimmed("pwm", "20 W").with(lead), check: "wire-drop", subject: "supply", want: finding.Pass, value: "100 mV"},
 		{name: "input in a pulse", lamp: dimmed("pwm", "20 W").with(lead, edit{"input_min: 8 V", "input_min: 11.31 V"}), check: "driver-input", title: "at its lowest", want: finding.Stop},
@@ -319,7 +319,7 @@ func TestSupplyPeak(t *testing.T) {
 // TestLinearHeat: the supply gives at most 12.6 V, the string takes at least 5.8 V: 6.8 V · 0.5 A = 3.4 W.
 func TestLinearHeat(t *testing.T) {
 	linear := func(more string) lamp {
-		return lamp{}.with(edit{"kind: step-down", "kind: linear"}, edit{"efficiency: 75 %, ", more})
+		return lamp{}.with(edit{"kind: buck", "kind: linear"}, edit{"efficiency: 75 %, ", more})
 	}
 	half := linear("max_dissipation: 1.7 W, ").with(edit{"    driver: down\n", "    driver: down\n    level: 50 %\n"}, edit{"dimming: none", "dimming: pwm, dimming_frequency: 4 kHz"})
 	runSides(t, []side{
@@ -340,11 +340,11 @@ func TestLinearHeat(t *testing.T) {
 // TestWindowCorners: what the window of a string must hold besides the hottest day with the fan on.
 func TestWindowCorners(t *testing.T) {
 	least := func(v string) edit { return edit{"output_min: 2 V", "output_min: " + v} }
-	slope := edit{"over_temperature: 0 mV/K", "over_temperature: -2 mV/K"}
+	slope := edit{"voltage_tempco: 0 mV/K", "voltage_tempco: -2 mV/K"}
 	tolerant := edit{"current_tolerance: 0 %", "current_tolerance: 5 %"}
 	// Dimmed by current down to 0.1 A in the ramps: V₁ = 2.92 V − 0.1 V of the bins, twice 2.82 V = 5.64 V.
-	byCurrent := lamp{}.with(edit{"dimming: none", "dimming: current"})
-	noRamp := edit{"day: {full_light: 9 h, ramp: 1 h}", "day: {full_light: 9 h}"}
+	byCurrent := lamp{}.with(edit{"dimming: none", "dimming: analogue"})
+	noRamp := edit{"day: {full_level_time: 9 h, ramp_time: 1 h}", "day: {full_level_time: 9 h}"}
 	// With its fan stopped on the hottest day.
 	blown := withFan(lamp{}).with(slope)
 	dead := blown.review(t)
@@ -356,7 +356,7 @@ func TestWindowCorners(t *testing.T) {
 	volts := func(v float64) string { return fmt.Sprintf("%.5f V", v) }
 	up := `
 drivers:
-  - {id: up, price: 2 EUR, kind: step-up, output_min: 2 V, output_max: 40 V, open_circuit: 45 V, input_min: 3 V, input_max: 30 V, current_min: 0.1 A, current_max: 1 A, current_tolerance: 0 %, efficiency: 75 %, max_power: 10 W, dimming: current}
+  - {id: up, price: 2 EUR, kind: boost, output_min: 2 V, output_max: 40 V, open_circuit_voltage: 45 V, input_min: 3 V, input_max: 30 V, current_min: 0.1 A, current_max: 1 A, current_tolerance: 0 %, efficiency: 75 %, max_power: 10 W, dimming: analogue}
 `
 	above := func(supply string) lamp {
 		return lamp{parts: up}.with(edit{"    driver: down\n", "    driver: up\n"}, edit{"voltage: 12 V ± 5 %", "voltage: " + supply})
@@ -387,19 +387,19 @@ drivers:
 // open the other takes all 0.5 A.
 func TestParallelStrings(t *testing.T) {
 	two := func(balance string) lamp {
-		return lamp{}.with(edit{"    driver: down\n", "    driver: down\n    strings: 2\n" + balance}, edit{"spread: 0.1 V", "spread: 0.02 V"})
+		return lamp{}.with(edit{"    driver: down\n", "    driver: down\n    parallel_strings: 2\n" + balance}, edit{"spread: 0.1 V", "spread: 0.02 V"})
 	}
-	limit := func(a string) edit { return edit{"max_current: 1 A", "max_current: " + a} }
+	limit := func(a string) edit { return edit{"max_forward_current: 1 A", "max_forward_current: " + a} }
 	runSides(t, []side{
 		{name: "one string", lamp: lamp{}, check: "parallel-strings", none: true},
-		{name: "balanced", lamp: two("    balanced: true\n"), check: "parallel-strings", want: finding.Pass},
+		{name: "balanced", lamp: two("    current_balancing: true\n"), check: "parallel-strings", want: finding.Pass},
 		{name: "not balanced, all stand it", lamp: two("").with(limit("0.5 A")), check: "parallel-strings", want: finding.Warn, value: "350 mA", limit: "at most 500 mA"},
 		{name: "not balanced, one open is too much", lamp: two("").with(limit("0.49 A")), check: "parallel-strings", want: finding.Stop, value: "350 mA"},
 		{name: "not balanced, sharing is too much", lamp: two("").with(limit("0.34 A")), check: "parallel-strings", want: finding.Stop, value: "350 mA", title: "a string stands 340 mA"},
 		// Bins 0.2 V apart, and 0.2 V/A: one string takes all.
-		{name: "not balanced, wide bins", lamp: lamp{}.with(edit{"    driver: down\n", "    driver: down\n    strings: 2\n"}), check: "parallel-strings", want: finding.Warn, value: "500 mA"},
+		{name: "not balanced, wide bins", lamp: lamp{}.with(edit{"    driver: down\n", "    driver: down\n    parallel_strings: 2\n"}), check: "parallel-strings", want: finding.Warn, value: "500 mA"},
 		// A slope of −4 mV/K, 2.95 V and 250 K/W: a gain of 0.004 · 2.9 · 20 / 0.2 = 1.2, so that one string takes all.
-		{name: "not balanced, hogging", lamp: two("").with(edit{"over_temperature: 0 mV/K", "over_temperature: -4 mV/K"}, edit{"thermal_resistance: 5 K/W", "thermal_resistance: 20 K/W"}), check: "parallel-strings", want: finding.Stop, value: "500 mA"},
+		{name: "not balanced, hogging", lamp: two("").with(edit{"voltage_tempco: 0 mV/K", "voltage_tempco: -4 mV/K"}, edit{"thermal_resistance: 5 K/W", "thermal_resistance: 20 K/W"}), check: "parallel-strings", want: finding.Stop, value: "500 mA"},
 	})
 }
 
@@ -415,7 +415,7 @@ func TestWire(t *testing.T) {
 	}
 	sinkC := channel(1).review(t).Value("sink.temperature") - 273.15
 	at := 0.18 / (2 * 0.05 * 0.5 * (1 + 0.00393*(sinkC-20)))
-	max := func(a string) edit { return edit{"max_current: 3 A", "max_current: " + a} }
+	max := func(a string) edit { return edit{"max_forward_current: 3 A", "max_forward_current: " + a} }
 	runSides(t, []side{
 		{name: "supply, within", lamp: supply("10.8 m"), check: "wire-drop", subject: "supply", want: finding.Pass, value: "360 mV", limit: "at most 360 mV"},
 		{name: "supply, beyond", lamp: supply("10.9 m"), check: "wire-drop", subject: "supply", want: finding.Warn, mend: "take 1.01 times the copper"},
@@ -433,15 +433,15 @@ func TestWire(t *testing.T) {
 // TestSupplyDerating: on the hottest day of 30 °C a curve from 100 % at 20 °C to 60 % at 40 °C leaves 80 %: 4.0 W of 5 W.
 func TestSupplyDerating(t *testing.T) {
 	derated := func(w string) lamp {
-		return lamp{}.with(edit{"power: 20 W, ", "power: " + w + ", power_over_air: {20 °C: 100 %, 40 °C: 60 %}, "})
+		return lamp{}.with(edit{"power: 20 W, ", "power: " + w + ", derating: {20 °C: 100 %, 40 °C: 60 %}, "})
 	}
-	hot := func(k string) edit { return edit{"hottest: 30 °C", "hottest: " + k} }
+	hot := func(k string) edit { return edit{"max: 30 °C", "max: " + k} }
 	runSides(t, []side{
 		{name: "within", lamp: derated("5 W"), check: "supply-derating", want: finding.Pass, value: "4.00 W", limit: "at most 4.00 W"},
 		{name: "beyond", lamp: derated("4.99 W"), check: "supply-derating", want: finding.Stop, mend: "take one of 5.00 W or more"},
-		{name: "cooler than the curve", lamp: derated("4 W").with(edit{"hottest: 30 °C", "hottest: 20 °C"}), check: "supply-derating", want: finding.Pass, limit: "at most 4.00 W"},
+		{name: "cooler than the curve", lamp: derated("4 W").with(edit{"max: 30 °C", "max: 20 °C"}), check: "supply-derating", want: finding.Pass, limit: "at most 4.00 W"},
 		{name: "hotter than the curve: its end is held", lamp: derated("6.7 W").with(hot("50 °C")), check: "supply-derating", want: finding.Pass, limit: "at most 4.02 W"},
-		{name: "not stated, warm room", lamp: lamp{}.with(hot("40 °C")), check: "supply-derating", want: finding.Ask, mend: "power_over_air"},
+		{name: "not stated, warm room", lamp: lamp{}.with(hot("40 °C")), check: "supply-derating", want: finding.Ask, mend: "derating"},
 		{name: "not stated, not so warm", lamp: lamp{}.with(hot("39.9 °C")), check: "supply-derating", none: true},
 	})
 }
@@ -461,7 +461,7 @@ func TestTouchVoltage(t *testing.T) {
 		{name: "extra-low, within", lamp: supply("120 V"), check: "touch-voltage", want: finding.Warn},
 		{name: "extra-low, beyond", lamp: supply("121 V"), check: "touch-voltage", want: finding.Stop, title: "above the 120 V DC of extra-low voltage"},
 		{name: "string open, within", lamp: box, check: "touch-voltage", want: finding.Pass, value: "60.0 V"},
-		{name: "string open, beyond", lamp: box.with(edit{"open_circuit: 60 V", "open_circuit: 61 V"}), check: "touch-voltage", want: finding.Warn, value: "61.0 V"},
+		{name: "string open, beyond", lamp: box.with(edit{"open_circuit_voltage: 60 V", "open_circuit_voltage: 61 V"}), check: "touch-voltage", want: finding.Warn, value: "61.0 V"},
 		{name: "over water, within", lamp: supply("30 V").with(wet), check: "touch-voltage", want: finding.Pass},
 		{name: "over water, beyond", lamp: supply("31 V").with(wet), check: "touch-voltage", want: finding.Note, title: "30 V DC are the bound", mend: "no splash"},
 		{name: "two channels of one supply", lamp: lamp{}.with(secondChannel("      - {part: die, lens: optic, at: [[-15 mm, -15 mm]]}\n", "      - {part: die, lens: optic, at: [[15 mm, 15 mm]]}\n", "down"), edit{"feeds: [a]", "feeds: [a, b]"}), check: "touch-voltage", subject: "channels a and b", title: "the circuits of channels a and b reach 12.6 V", want: finding.Pass},
@@ -515,7 +515,7 @@ var onGoodSink = edit{"{0.1 W: 5 K/W, 100 W: 5 K/W}", "{0.1 W: 0.5 K/W, 100 W: 0
 // TestBallast: two strings of 0.2 V/A whose bins lie 0.04 V apart at the ends share 0.25 A ± 0.04 V/(2 R); within 10 %, that
 // is 25 mA, takes R = 0.8 Ω, so 0.6 Ω beside the strings' own 0.2 Ω (Kirchhoff).
 func TestBallast(t *testing.T) {
-	two := lamp{}.with(edit{"    driver: down\n", "    driver: down\n    strings: 2\n"}, edit{"spread: 0.1 V", "spread: 0.02 V"})
+	two := lamp{}.with(edit{"    driver: down\n", "    driver: down\n    parallel_strings: 2\n"}, edit{"spread: 0.1 V", "spread: 0.02 V"})
 	f := two.review(t).one(t, "parallel-strings", "", "")
 	if !strings.Contains(f.Mend, "600 mΩ in each string keeps it within 10 % of its share, and turns 37.5 mW into heat") {
 		t.Errorf("the mend is %q, want 0.6 Ω and 0.25² A² · 0.6 Ω = 37.5 mW in it", f.Mend)
@@ -534,14 +534,14 @@ func TestDimming(t *testing.T) {
 	runSides(t, []side{
 		{name: "all of it", lamp: level("100 %"), check: "dimming", none: true},
 		{name: "a driver that does not dim", lamp: level("99 %"), check: "dimming", want: finding.Stop, value: "99.0 %"},
-		{name: "a driver that dims by current", lamp: level("50 %").with(edit{"dimming: none", "dimming: current"}), check: "dimming", want: finding.Pass},
+		{name: "a driver that dims by current", lamp: level("50 %").with(edit{"dimming: none", "dimming: analogue"}), check: "dimming", want: finding.Pass},
 		{name: "a driver that dims by switching", lamp: level("50 %").with(edit{"dimming: none", "dimming: pwm, dimming_frequency: 4 kHz"}), check: "dimming", want: finding.Pass},
-		{name: "its least level", lamp: level("5 %").with(edit{"dimming: none", "dimming: pwm, dimming_frequency: 4 kHz, least_level: 5 %"}), check: "dimming", want: finding.Pass},
+		{name: "its least level", lamp: level("5 %").with(edit{"dimming: none", "dimming: pwm, dimming_frequency: 4 kHz, min_level: 5 %"}), check: "dimming", want: finding.Pass},
 		// 0.5 A · 4.9 % / 5 % = 0.49 A.
-		{name: "below its least level", lamp: level("4.9 %").with(edit{"dimming: none", "dimming: pwm, dimming_frequency: 4 kHz, least_level: 5 %"}), check: "dimming", want: finding.Stop, value: "4.90 %", limit: "at least 5.00 %", mend: "the current lower, to 490 mA"},
+		{name: "below its least level", lamp: level("4.9 %").with(edit{"dimming: none", "dimming: pwm, dimming_frequency: 4 kHz, min_level: 5 %"}), check: "dimming", want: finding.Stop, value: "4.90 %", limit: "at least 5.00 %", mend: "the current lower, to 490 mA"},
 		// A lamp of two channels, so that there is light; the second is off, and no least level holds it.
-		{name: "off", lamp: off("pwm, dimming_frequency: 1 kHz, least_level: 5 %"), check: "dimming", subject: "channel rest", want: finding.Note, value: "0 %", title: "channel rest is off at full day"},
-		{name: "off by its current", lamp: off("current"), check: "dimming", subject: "channel rest", want: finding.Note},
+		{name: "off", lamp: off("pwm, dimming_frequency: 1 kHz, min_level: 5 %"), check: "dimming", subject: "channel rest", want: finding.Note, value: "0 %", title: "channel rest is off at full day"},
+		{name: "off by its current", lamp: off("analogue"), check: "dimming", subject: "channel rest", want: finding.Note},
 		{name: "off without dimming", lamp: off("none"), check: "dimming", subject: "channel rest", want: finding.Note},
 		{name: "off does not flicker", lamp: off("pwm, dimming_frequency: 1 kHz"), check: "flicker", subject: "channel rest", none: true},
 		{name: "off gives no share of its power", lamp: off("pwm, dimming_frequency: 1 kHz"), check: "efficiency", subject: "channel rest", none: true},
@@ -555,7 +555,7 @@ func TestFlicker(t *testing.T) {
 	pwm := func(f string) lamp {
 		return lamp{}.with(edit{"dimming: none", "dimming: pwm, dimming_frequency: " + f})
 	}
-	noRamp := edit{"day: {full_light: 9 h, ramp: 1 h}", "day: {full_light: 9 h}"}
+	noRamp := edit{"day: {full_level_time: 9 h, ramp_time: 1 h}", "day: {full_level_time: 9 h}"}
 	half := edit{"    driver: down\n", "    driver: down\n    level: 50 %\n"}
 	runSides(t, []side{
 		{name: "in its ramps", lamp: pwm("1249 Hz"), check: "flicker", want: finding.Warn, title: "in its ramps of 60.0 min"},
@@ -568,7 +568,7 @@ func TestFlicker(t *testing.T) {
 		{name: "at 1250 Hz", lamp: pwm("1250 Hz"), check: "flicker", want: finding.Note},
 		{name: "below 1250 Hz", lamp: pwm("1249 Hz"), check: "flicker", want: finding.Warn},
 		{name: "not stated", lamp: lamp{}.with(edit{"dimming: none", "dimming: pwm"}), check: "flicker", want: finding.Ask},
-		{name: "by current", lamp: lamp{}.with(edit{"dimming: none", "dimming: current"}), check: "flicker", none: true},
+		{name: "by current", lamp: lamp{}.with(edit{"dimming: none", "dimming: analogue"}), check: "flicker", none: true},
 	})
 }
 

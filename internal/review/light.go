@@ -241,7 +241,7 @@ func (v *reviewer) overEdge(x, y, r float64) float64 {
 
 // wantedLight holds light at the target against what is wanted.
 func (v *reviewer) wantedLight() {
-	w := v.d.Wanted
+	w := v.d.Requirements
 	v.within("ppfd", "target.ppfd", w.PPFD, quantity.PPFD, "mean PPFD at the target", "Too little and plants starve, too much and algae thrive.", func(want float64) string {
 		more := fmt.Sprintf("it takes %s times the light", times(want/v.r.Value("target.ppfd")))
 		if share, ok := v.currentsFor("target.ppfd", want); ok {
@@ -260,18 +260,18 @@ func (v *reviewer) wantedLight() {
 	})
 	v.within("daily-light", "target.daily-light", w.DLI, quantity.DLI, "day's light at the target", "Plants add up the day's light.", func(want float64) string {
 		have := v.r.Value("target.daily-light")
-		ramp := v.d.Day.Ramp.SI / 3600
-		hours := (v.d.Day.Full.SI/3600+ramp)*want/have - ramp
+		ramp := v.d.Day.RampTime.SI / 3600
+		hours := (v.d.Day.FullLevelTime.SI/3600+ramp)*want/have - ramp
 		more := fmt.Sprintf("it takes %s times the light", times(want/have))
 		if hours < 0 || hours > 24-2*ramp {
 			return more + "; no length of the day makes up for it"
 		}
 		day := offer(hours, want > have, 10)
-		v.offer("set the day to "+day+" h", source.Setting{Path: v.d.Day.Full.At.Path, Text: day + " h"})
+		v.offer("set the day to "+day+" h", source.Setting{Path: v.d.Day.FullLevelTime.At.Path, Text: day + " h"})
 		return fmt.Sprintf("%s, or a day of %s h at full level", more, day)
 	})
-	if w.DLI.Set && !v.d.Day.Full.Set {
-		v.add(finding.Finding{Severity: finding.Ask, Check: "daily-light", Subject: "lamp", At: w.DLI.At, Title: "the day's light is wanted, and the design does not say how long the lamp burns", Why: "Day's light is PPFD times time.", Mend: "add day: {full_light: 8 h}"})
+	if w.DLI.Set && !v.d.Day.FullLevelTime.Set {
+		v.add(finding.Finding{Severity: finding.Ask, Check: "daily-light", Subject: "lamp", At: w.DLI.At, Title: "the day's light is wanted, and the design does not say how long the lamp burns", Why: "Day's light is PPFD times time.", Mend: "add day: {full_level_time: 8 h}"})
 	}
 	if u := w.Uniformity; u.Set {
 		key := "target.uniformity"
@@ -321,7 +321,7 @@ func (v *reviewer) height(only func(all design.HeightWish) design.HeightWish) st
 // offerHeight offers a hanging height.
 func (v *reviewer) offerHeight(m float64) {
 	text := quantity.Format(m, quantity.Length)
-	v.offer("hang it at "+text, source.Setting{Path: v.d.Place.Hanging.At.Path, Text: text})
+	v.offer("hang it at "+text, source.Setting{Path: v.d.Installation.Hanging.At.Path, Text: text})
 }
 
 // currentsFor looks for the factor on every current at which a figure that grows with them reaches a value; it is false
@@ -409,7 +409,7 @@ func (v *reviewer) within(check, key string, want source.Value, dim quantity.Dim
 
 // wantedColour holds the lamp's colour against what is wanted.
 func (v *reviewer) wantedColour() {
-	w := v.d.Wanted
+	w := v.d.Requirements
 	w.CCT = w.Colour()
 	if w.CCT.Set {
 		if _, ok := v.r.Figure("lamp.cct"); !ok {
@@ -455,16 +455,16 @@ func (v *reviewer) wantedColour() {
 // spill holds light that misses the place against what is accepted.
 func (v *reviewer) spill() {
 	key := "light.spill"
-	want := v.d.Wanted.Spill
+	want := v.d.Requirements.Spill
 	f, _ := v.r.Figure(key)
 	if left := v.l.LeftOut(); len(left) > 0 {
 		v.add(finding.Finding{
-			Severity: finding.Note, Check: "left-out", Subject: "lamp", At: v.d.Place.Hanging.At, Title: "the figures of light leave out " + list(left),
+			Severity: finding.Note, Check: "left-out", Subject: "lamp", At: v.d.Installation.Hanging.At, Title: "the figures of light leave out " + list(left),
 			Why: "They are reckoned by ray tubes and mirror images, which is quick and smooth.", Mend: "`lampwright trace` follows the light through all of it",
 		})
 	}
 	if !want.Set {
-		v.add(finding.Finding{Severity: finding.Note, Check: "spill", Subject: "lamp", Figure: key, Value: f.Text(), At: v.d.Place.Hanging.At, Title: f.Text() + " of the lamp's light misses the place", Why: "It lights walls and eyes, and is paid for."})
+		v.add(finding.Finding{Severity: finding.Note, Check: "spill", Subject: "lamp", Figure: key, Value: f.Text(), At: v.d.Installation.Hanging.At, Title: f.Text() + " of the lamp's light misses the place", Why: "It lights walls and eyes, and is paid for."})
 		return
 	}
 	v.judge(bound{
@@ -494,12 +494,12 @@ func (v *reviewer) budget() {
 	}
 	if len(unpriced) > 0 {
 		at := v.d.Name.At
-		if v.d.Wanted.Budget.Set {
-			at = v.d.Wanted.Budget.At
+		if v.d.Requirements.Budget.Set {
+			at = v.d.Requirements.Budget.At
 		}
 		v.add(finding.Finding{Severity: finding.Ask, Check: "budget", Subject: "lamp", Figure: key, At: at, Title: "no price is stated for " + list(unpriced), Why: "The sum of the order list is too low without them.", Mend: "add their prices"})
 	}
-	w := v.d.Wanted.Budget
+	w := v.d.Requirements.Budget
 	if !w.Set {
 		return
 	}

@@ -18,7 +18,7 @@ func TestLensFit(t *testing.T) {
 		{name: "bare", lamp: lamp{}.with(edit{", lens: optic", ""}), check: "lens-fit", none: true},
 		// Of the shelf's lenses for 7070 the one of 60° and 93 % is named in place of one for 3535.
 		{
-			name: "another is named", lamp: lamp{}.with(edit{useDice, "- {part: white-4die-6500, wiring: 12 V, lens: lens-60, at: [[-15 mm, 0 mm], [15 mm, 0 mm]]}"}),
+			name: "another is named", lamp: lamp{}.with(edit{useDice, "- {part: white-4die-6500, die_configuration: 12 V, lens: lens-60, at: [[-15 mm, 0 mm], [15 mm, 0 mm]]}"}),
 			check: "lens-fit", want: finding.Stop, mend: "lens-60-clear",
 		},
 	})
@@ -40,7 +40,7 @@ func TestLensLight(t *testing.T) {
 		{name: "sheet that fits together", lamp: lamp{}, check: "lens-data", none: true},
 	})
 	// Two lenses of one beam, 82 % and 93 %: 93/82 = 1.134 times the light (common practice, no source).
-	shelf := lamp{}.with(edit{useDice, "- {part: white-4die-6500, wiring: 12 V, lens: lens-60-frosted, at: [[-15 mm, 0 mm], [15 mm, 0 mm]]}"})
+	shelf := lamp{}.with(edit{useDice, "- {part: white-4die-6500, die_configuration: 12 V, lens: lens-60-frosted, at: [[-15 mm, 0 mm], [15 mm, 0 mm]]}"})
 	f := shelf.review(t).one(t, "lens-loss", "lens-60-frosted", "")
 	if f.Severity != finding.Warn || !strings.Contains(f.Mend, "lens-60-clear has about this beam and gives 1.134 times the light") {
 		t.Errorf("%s: %s", f.Severity, f.Mend)
@@ -113,7 +113,7 @@ func TestTrueMinus(t *testing.T) {
 			t.Errorf("trueMinus(%q) = %q, want %q", tt.text, got, tt.want)
 		}
 	}
-	pink := []edit{{"wanted: {", "wanted: {cct: 4000 K ± 90 %, "}, {"share: 59.5 %", "share: 40 %"}, {"share: 20.5 %", "share: 40 %"}}
+	pink := []edit{{"requirements: {", "requirements: {cct: 4000 K ± 90 %, "}, {"share: 59.5 %", "share: 40 %"}, {"share: 20.5 %", "share: 40 %"}}
 	if f := (lamp{}).with(pink...).review(t).one(t, "duv", "", ""); !strings.HasPrefix(f.Value, "−0.0") || !strings.Contains(f.Title, "lies "+f.Value+" from") || !strings.HasPrefix(f.Margin, "−0.0") {
 		t.Errorf("pink light: value %q, margin %q, %q", f.Value, f.Margin, f.Title)
 	}
@@ -123,10 +123,10 @@ func TestTrueMinus(t *testing.T) {
 func TestWantedLight(t *testing.T) {
 	r := lamp{}.review(t)
 	want := func(key string, v float64, unit string) lamp {
-		return lamp{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {%s: %.6g%s, ", key, v, unit)})
+		return lamp{}.with(edit{"requirements: {", fmt.Sprintf("requirements: {%s: %.6g%s, ", key, v, unit)})
 	}
 	band := func(key string, lo, v, hi float64, unit string) lamp {
-		return lamp{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {%s: {value: %.6g%s, min: %.6g%s, max: %.6g%s}, ", key, v, unit, lo, unit, hi, unit)})
+		return lamp{}.with(edit{"requirements: {", fmt.Sprintf("requirements: {%s: {value: %.6g%s, min: %.6g%s, max: %.6g%s}, ", key, v, unit, lo, unit, hi, unit)})
 	}
 	var table []side
 	for _, tt := range []struct {
@@ -134,7 +134,7 @@ func TestWantedLight(t *testing.T) {
 		per                      float64 // file units for one of the figure's
 	}{
 		{"ppfd", "ppfd", "target.ppfd", " µmol/m²/s", 1},
-		{"daily-light", "daily_light", "target.daily-light", " mol/m²/d", 1},
+		{"daily-light", "dli", "target.daily-light", " mol/m²/d", 1},
 	} {
 		v := r.Value(tt.figure) * tt.per
 		table = append(table,
@@ -152,9 +152,9 @@ func TestWantedLight(t *testing.T) {
 	table = append(table,
 		side{name: "uniformity within", lamp: want("uniformity", 0.999*u, " %"), check: "uniformity", want: finding.Pass},
 		side{name: "uniformity beyond", lamp: want("uniformity", 1.001*u, " %"), check: "uniformity", want: finding.Warn},
-		side{name: "a longer day", lamp: want("daily_light", 1.1*dli, " mol/m²/d"), check: "daily-light", want: finding.Warn, mend: "or a day of 10 h at full level"},
-		side{name: "no day is long enough", lamp: want("daily_light", 3*dli, " mol/m²/d"), check: "daily-light", want: finding.Warn, mend: "no length of the day"},
-		side{name: "no day is given", lamp: want("daily_light", dli, " mol/m²/d").with(edit{"day: {full_light: 9 h, ramp: 1 h}\n", ""}), check: "daily-light", want: finding.Ask},
+		side{name: "a longer day", lamp: want("dli", 1.1*dli, " mol/m²/d"), check: "daily-light", want: finding.Warn, mend: "or a day of 10 h at full level"},
+		side{name: "no day is long enough", lamp: want("dli", 3*dli, " mol/m²/d"), check: "daily-light", want: finding.Warn, mend: "no length of the day"},
+		side{name: "no day is given", lamp: want("dli", dli, " mol/m²/d").with(edit{"day: {full_level_time: 9 h, ramp_time: 1 h}\n", ""}), check: "daily-light", want: finding.Ask},
 		side{name: "nothing is wanted", lamp: lamp{}, check: "ppfd", none: true},
 	)
 	runSides(t, table)
@@ -163,15 +163,15 @@ func TestWantedLight(t *testing.T) {
 	f, _ := loose.review(t).Figure("target.ppfd")
 	edge := (f.Lo + f.Value) / 2
 	runSides(t, []side{
-		{name: "unlucky lamp", lamp: loose.with(edit{"wanted: {", fmt.Sprintf("wanted: {ppfd: %.6g µmol/m²/s, ", edge)}), check: "ppfd", want: finding.Warn, title: "in one lamp of ten"},
-		{name: "unlucky lamp in a band", lamp: loose.with(edit{"wanted: {", fmt.Sprintf("wanted: {ppfd: {value: %.6g µmol/m²/s, min: %.6g µmol/m²/s, max: %.6g µmol/m²/s}, ", f.Value, edge, 2*f.Value)}), check: "ppfd", want: finding.Warn, title: "eight lamps of ten lie between"},
+		{name: "unlucky lamp", lamp: loose.with(edit{"requirements: {", fmt.Sprintf("requirements: {ppfd: %.6g µmol/m²/s, ", edge)}), check: "ppfd", want: finding.Warn, title: "in one lamp of ten"},
+		{name: "unlucky lamp in a band", lamp: loose.with(edit{"requirements: {", fmt.Sprintf("requirements: {ppfd: {value: %.6g µmol/m²/s, min: %.6g µmol/m²/s, max: %.6g µmol/m²/s}, ", f.Value, edge, 2*f.Value)}), check: "ppfd", want: finding.Warn, title: "eight lamps of ten lie between"},
 	})
 }
 
 func TestWantedColour(t *testing.T) {
 	r := lamp{}.review(t)
 	cct, ra := r.Value("lamp.cct"), r.Value("lamp.ra")
-	want := func(text string) lamp { return lamp{}.with(edit{"wanted: {", "wanted: {" + text + ", "}) }
+	want := func(text string) lamp { return lamp{}.with(edit{"requirements: {", "requirements: {" + text + ", "}) }
 	blue := edit{"      - {at: 555 nm, width: 110 nm, share: 59.5 %}\n      - {at: 620 nm, width: 90 nm, share: 20.5 %}\n", ""}
 	onlyBlue := []edit{blue, {"width: 20 nm, share: 20 %", "width: 20 nm, share: 100 %"}}
 	pink := []edit{{"share: 59.5 %", "share: 40 %"}, {"share: 20.5 %", "share: 40 %"}}
@@ -196,19 +196,19 @@ func TestWantedColour(t *testing.T) {
 func TestSpill(t *testing.T) {
 	spill := 100 * lamp{}.review(t).Value("light.spill")
 	want := func(p float64) edit {
-		return edit{"wanted: {spill: 100 %}", fmt.Sprintf("wanted: {spill: %.4f %%}", p)}
+		return edit{"requirements: {spill: 100 %}", fmt.Sprintf("requirements: {spill: %.4f %%}", p)}
 	}
 	runSides(t, []side{
 		{name: "within", lamp: lamp{}.with(want(spill * 1.001)), check: "spill", want: finding.Pass},
 		{name: "beyond", lamp: lamp{}.with(want(spill * 0.999)), check: "spill", want: finding.Warn, mend: "it passes"},
 		{name: "no height is low enough", lamp: lamp{}.with(want(0)), check: "spill", want: finding.Warn, mend: "take narrower lenses"},
-		{name: "not wanted", lamp: lamp{}.with(edit{"wanted: {spill: 100 %}\n", ""}), check: "spill", want: finding.Note},
+		{name: "not wanted", lamp: lamp{}.with(edit{"requirements: {spill: 100 %}\n", ""}), check: "spill", want: finding.Note},
 	})
 }
 
 // TestBudget: the parts cost 21 EUR, see TestBase; of the single lines the board is the dearest, 5 EUR.
 func TestBudget(t *testing.T) {
-	want := func(b string) edit { return edit{"wanted: {", "wanted: {budget: " + b + ", "} }
+	want := func(b string) edit { return edit{"requirements: {", "requirements: {budget: " + b + ", "} }
 	noPrice := edit{"{id: optic, price: 1 EUR, ", "{id: optic, "}
 	runSides(t, []side{
 		{name: "within", lamp: lamp{}.with(want("21 EUR")), check: "budget", want: finding.Pass, value: "21.00 EUR"},
@@ -235,11 +235,11 @@ func TestCautions(t *testing.T) {
 // TestCurveReference: a relative curve is 100 % at what it is relative to, by its definition.
 func TestCurveReference(t *testing.T) {
 	at := func(percent string) lamp {
-		return lamp{}.with(edit{"flux_over_current: {0.1 A: 20 %, 1.1 A: 220 %}", "flux_over_current: {0.1 A: 20 %, 0.5 A: " + percent + ", 1.1 A: 220 %}"})
+		return lamp{}.with(edit{"flux_vs_current: {0.1 A: 20 %, 1.1 A: 220 %}", "flux_vs_current: {0.1 A: 20 %, 0.5 A: " + percent + ", 1.1 A: 220 %}"})
 	}
 	runSides(t, []side{
 		{name: "as it must be", lamp: lamp{}, check: "curve-reference", none: true},
 		{name: "as near as a graph is read", lamp: at("104 %"), check: "curve-reference", none: true},
-		{name: "copied wrongly", lamp: at("50 %"), check: "curve-reference", want: finding.Warn, value: "50.0 %", title: "flux_over_current of die is 50.0 % at the test point of 500 mA"},
+		{name: "copied wrongly", lamp: at("50 %"), check: "curve-reference", want: finding.Warn, value: "50.0 %", title: "flux_vs_current of die is 50.0 % at the test point of 500 mA"},
 	})
 }

@@ -26,7 +26,7 @@ type behind struct {
 // through returns what of a current the fuses before a lead let through, as it counts against the lead [A].
 func (b *behind) through(a float64) float64 {
 	for _, f := range b.fuses {
-		a = math.Min(a, drive.Through(f.Rating.SI, b.limit.SafeA(), f.Standard.S))
+		a = math.Min(a, drive.Through(f.RatedCurrent.SI, b.limit.SafeA(), f.Standard.S))
 	}
 	return a
 }
@@ -82,10 +82,10 @@ func (v *reviewer) faults() {
 		if !stated {
 			sure = part.Power.SI / part.Voltage.SI // its rated current it does give
 		}
-		shuts := part.Overload.Set && part.Overload.S != "constant current" // what it takes for a short
+		shuts := part.OverloadProtection.Set && part.OverloadProtection.S != "constant current" // what it takes for a short
 		f := finding.Finding{
 			Check: "fault-current", Subject: "supply " + use.Part.S, Figure: key, At: use.Part.At, Severity: finding.Pass, Value: quantity.Format(sure, quantity.Current),
-			Why: "A driver that fails lets its input through, a step-up driver does so into any short, and a chafed lead is half a short: the supply then feeds it all it can. What no fuse ends every wire behind it must carry (IEC 60364-4-43, from memory: I_n ≤ I_Z, I₂ ≤ 1.45 I_Z). Local codes go before.",
+			Why: "A driver that fails lets its input through, a boost driver does so into any short, and a chafed lead is half a short: the supply then feeds it all it can. What no fuse ends every wire behind it must carry (IEC 60364-4-43, from memory: I_n ≤ I_Z, I₂ ≤ 1.45 I_Z). Local codes go before.",
 		}
 		var bad []*behind
 		for i := range leads {
@@ -127,7 +127,7 @@ func (v *reviewer) faults() {
 		f.Limit, f.Margin = "at most "+quantity.Format(least, quantity.Current), marginText(least-sure, quantity.Current)
 		f.Title += "; " + unguarded(bad)
 		if shuts {
-			f.Why += fmt.Sprintf(" This supply is of the kind that shuts a dead short off (%s); half a short it feeds.", part.Overload.S)
+			f.Why += fmt.Sprintf(" This supply is of the kind that shuts a dead short off (%s); half a short it feeds.", part.OverloadProtection.S)
 		}
 		f.Mend = v.guard(bad, v.supplyA(j), most, part.Voltage.Hi)
 		if !stated {
@@ -160,7 +160,7 @@ func unguarded(bad []*behind) string {
 	for _, b := range bad {
 		least := fuse{}
 		for _, f := range b.fuses {
-			if a := f.Rating.SI; least.ratedA == 0 || a < least.ratedA {
+			if a := f.RatedCurrent.SI; least.ratedA == 0 || a < least.ratedA {
 				least = fuse{a, drive.FuseMelts(f.Standard.S) * a}
 			}
 		}
@@ -242,9 +242,9 @@ func (v *reviewer) fuses() {
 	for _, f := range all {
 		volts := v.l.Project.Shelf.Supplies.Get(v.d.Supplies[f.supply].Part.S).Voltage.Hi
 		b := bound{
-			check: "fuse", subject: f.subject, value: f.loadA, p90: f.loadA, limit: drive.FuseLoading * f.use.Rating.SI, dim: quantity.Current, fail: finding.Warn, at: f.use.Rating.At,
+			check: "fuse", subject: f.subject, value: f.loadA, p90: f.loadA, limit: drive.FuseLoading * f.use.RatedCurrent.SI, dim: quantity.Current, fail: finding.Warn, at: f.use.RatedCurrent.At,
 			what:    fmt.Sprintf("current through the fuse of %s", f.subject),
-			limitIs: fmt.Sprintf("%.0f %% of its %s", 100*drive.FuseLoading, quantity.Format(f.use.Rating.SI, quantity.Current)),
+			limitIs: fmt.Sprintf("%.0f %% of its %s", 100*drive.FuseLoading, quantity.Format(f.use.RatedCurrent.SI, quantity.Current)),
 			why:     "A fuse that runs near its rating for hours is warm, ages and opens without a fault; 75 % is usual (common practice, no source). It must not be larger than its wire allows either.",
 			mend: func() string {
 				if s := drive.SuggestFuse(f.loadA, math.Inf(1)); s.Found {
@@ -253,20 +253,20 @@ func (v *reviewer) fuses() {
 				return "split the branch"
 			},
 		}
-		if f.loadA > f.use.Rating.SI*(1+1e-9) {
+		if f.loadA > f.use.RatedCurrent.SI*(1+1e-9) {
 			b.fail = finding.Stop
 		}
 		v.judge(b)
-		if !f.use.DC.Set {
+		if !f.use.RatedVoltageDC.Set {
 			silent = append(silent, f.subject)
 			if len(silent) == 1 {
-				silentAt = f.use.Rating.At
+				silentAt = f.use.RatedCurrent.At
 			}
 			most = math.Max(most, volts)
 			continue
 		}
 		v.judge(bound{
-			check: "fuse-voltage", subject: f.subject, value: volts, p90: volts, limit: f.use.DC.SI, dim: quantity.Voltage, fail: finding.Stop, at: f.use.DC.At,
+			check: "fuse-voltage", subject: f.subject, value: volts, p90: volts, limit: f.use.RatedVoltageDC.SI, dim: quantity.Voltage, fail: finding.Stop, at: f.use.RatedVoltageDC.At,
 			what: fmt.Sprintf("voltage at the fuse of %s", f.subject), limitIs: "what it is rated for with direct current", why: whyDC,
 			mend: func() string {
 				return "take a fuse for " + quantity.Format(volts, quantity.Voltage) + " DC or more"
@@ -277,7 +277,7 @@ func (v *reviewer) fuses() {
 		v.add(finding.Finding{
 			Severity: finding.Ask, Check: "fuse-voltage", Subject: list(silent), At: silentAt, Value: quantity.Format(most, quantity.Voltage),
 			Title: fmt.Sprintf("the design does not say for what direct voltage the fuses of %s are; they stand at up to %s", list(silent), quantity.Format(most, quantity.Voltage)),
-			Why:   whyDC, Mend: "look for a rating marked DC on the fuse, and give it as dc_voltage; one for 250 V AC alone says nothing",
+			Why:   whyDC, Mend: "look for a rating marked DC on the fuse, and give it as rated_voltage_dc; one for 250 V AC alone says nothing",
 		})
 	}
 }
@@ -309,7 +309,7 @@ func (v *reviewer) mains() {
 	v.inrushSwitch(m, here, needInrush)
 	v.inrushBreaker(m, all, here, needInrush)
 	v.earth(m, all, here)
-	if v.d.Place.Water.SI > 0 {
+	if v.d.Installation.Water.SI > 0 {
 		v.mainsByWater(m, here)
 	}
 	if len(here.what) > 0 {
@@ -337,7 +337,7 @@ func (v *reviewer) mainsSheets(m *project.Mains, all []design.OnMains, needInrus
 		if slices.ContainsFunc(all[:i], func(p design.OnMains) bool { return p.What == o.What }) {
 			continue
 		}
-		lacks := leaves{inrush: !o.Side.Inrush.Set && needInrush[o.Part], class: !o.Side.Class.Set, ip: m.Stands.S == "above the water" && !o.Side.IP.Set}
+		lacks := leaves{inrush: !o.Side.Inrush.Set && needInrush[o.Part], class: !o.Side.Class.Set, ip: m.Location.S == "above_water" && !o.Side.IP.Set}
 		if lacks.inrush {
 			also(&why, fmt.Sprintf("Inrush is 15 A to 70 A each where a sheet does not say (common practice, no source), %s here: contacts that close on more than they are made for weld, and the lamp then stays on.", v.inrushText()))
 			also(&mend, "inrush")
@@ -401,7 +401,7 @@ func amps(lo, hi float64) string {
 
 // switchName names a switch in a sentence.
 func switchName(s *project.MainsSwitch) string {
-	if s.Kind.S == "by hand" {
+	if s.Kind.S == "manual" {
 		return "switch"
 	}
 	return s.Kind.S
@@ -448,7 +448,7 @@ func (v *reviewer) inrushSwitch(m *project.Mains, here *unsaid, need map[string]
 		for _, o := range v.l.OnMains() {
 			need[o.Part] = true
 		}
-		here.add("what turns the lamp on in the mains", fmt.Sprintf("Cold, its supplies draw %s; a timer or relay must be made to close on that, or it welds and the lamp stays on.", v.inrushText()), "switch: {kind: timer, make_current: 80 A}, or {kind: none}")
+		here.add("what turns the lamp on in the mains", fmt.Sprintf("Cold, its supplies draw %s; a timer or relay must be made to close on that, or it welds and the lamp stays on.", v.inrushText()), "switch: {kind: timer, making_capacity: 80 A}, or {kind: none}")
 		return
 	case s.Kind.S == "none":
 		return
@@ -459,14 +459,14 @@ func (v *reviewer) inrushSwitch(m *project.Mains, here *unsaid, need map[string]
 		return
 	}
 	name := switchName(s)
-	if !s.Make.Set {
-		if s.Load.Set {
+	if !s.MakingCapacity.Set {
+		if s.LEDLoad.Set {
 			key, what := "wall.power", "power at the wall plug"
 			if _, ok := v.r.Figure("wall.power-switched"); ok {
 				key, what = "wall.power-switched", fmt.Sprintf("power of what the %s turns", name)
 			}
 			v.judge(bound{
-				check: "inrush-switch", subject: name, figure: key, value: v.r.Value(key), p90: v.hi(key), limit: s.Load.SI, dim: quantity.Power, fail: finding.Stop, at: s.Load.At,
+				check: "inrush-switch", subject: name, figure: key, value: v.r.Value(key), p90: v.hi(key), limit: s.LEDLoad.SI, dim: quantity.Power, fail: finding.Stop, at: s.LEDLoad.At,
 				what: what, limitIs: fmt.Sprintf("the load of LED lamps that the %s is made for", name), why: welds,
 				mend: func() string {
 					return fmt.Sprintf("take a %s for %s of LED lamps or more", name, quantity.Format(math.Ceil(v.hi(key)/10)*10, quantity.Power))
@@ -477,11 +477,11 @@ func (v *reviewer) inrushSwitch(m *project.Mains, here *unsaid, need map[string]
 		for _, o := range turned {
 			need[o.Part] = true
 		}
-		here.add("on what current the contacts of its "+name+" may close", fmt.Sprintf("Cold, what the %s turns draws %s; contacts of 16 A are made to close on about 30 A, or on 80 A to 165 A where they are made for lamps (common practice, no source). Where they weld, the lamp stays on.", name, amps(inrush.Lo, inrush.Hi)), "switch: {make_current: 80 A}, or its led_load")
+		here.add("on what current the contacts of its "+name+" may close", fmt.Sprintf("Cold, what the %s turns draws %s; contacts of 16 A are made to close on about 30 A, or on 80 A to 165 A where they are made for lamps (common practice, no source). Where they weld, the lamp stays on.", name, amps(inrush.Lo, inrush.Hi)), "switch: {making_capacity: 80 A}, or its led_load")
 		return
 	}
-	surge := surgeOf(turned, inrush, s.Make.SI)
-	if surge.asks || surge.note != "" && surge.a <= s.Make.SI { // a warning that a sheet can make a stop asks for it too
+	surge := surgeOf(turned, inrush, s.MakingCapacity.SI)
+	if surge.asks || surge.note != "" && surge.a <= s.MakingCapacity.SI { // a warning that a sheet can make a stop asks for it too
 		for _, o := range turned {
 			need[o.Part] = true
 		}
@@ -490,7 +490,7 @@ func (v *reviewer) inrushSwitch(m *project.Mains, here *unsaid, need map[string]
 		return
 	}
 	v.judge(bound{
-		check: "inrush-switch", subject: name, figure: inrush.Key, value: surge.a, p90: surge.most, reach: "by what the sheets state", limit: s.Make.SI, dim: quantity.Current, fail: finding.Stop, at: s.Make.At,
+		check: "inrush-switch", subject: name, figure: inrush.Key, value: surge.a, p90: surge.most, reach: "by what the sheets state", limit: s.MakingCapacity.SI, dim: quantity.Current, fail: finding.Stop, at: s.MakingCapacity.At,
 		what: fmt.Sprintf("inrush that the %s closes on%s", name, surge.note), limitIs: "the greatest its contacts are made for", why: welds,
 		mend: func() string {
 			text := fmt.Sprintf("take a %s whose contacts are made for %s or more, put an inrush limiter before it, or leave the supplies on and dim the light out", name, quantity.Format(math.Ceil(inrush.Hi-1e-9), quantity.Current))
@@ -498,7 +498,7 @@ func (v *reviewer) inrushSwitch(m *project.Mains, here *unsaid, need map[string]
 			for _, o := range turned {
 				largest = math.Max(largest, o.Inrush().Hi)
 			}
-			if len(turned) > 1 && largest <= s.Make.SI {
+			if len(turned) > 1 && largest <= s.MakingCapacity.SI {
 				text += fmt.Sprintf("; or turn them one after the other, %s at the most each", quantity.Format(largest, quantity.Current))
 			}
 			return text
@@ -524,11 +524,11 @@ func (v *reviewer) inrushBreaker(m *project.Mains, all []design.OnMains, here *u
 	}
 	if m.Breaker == nil {
 		if holds, _ := drive.BreakerHolds("B", smallBreaker, seconds); inrush.Hi > holds {
-			here.add("which breaker feeds it", fmt.Sprintf("After a power cut all of it comes on at once, %s; a breaker of curve B and %s surely holds %s.", v.inrushText(), quantity.Format(smallBreaker, quantity.Current), quantity.Format(holds, quantity.Current)), "breaker: {rating: 16 A, curve: B}")
+			here.add("which breaker feeds it", fmt.Sprintf("After a power cut all of it comes on at once, %s; a breaker of curve B and %s surely holds %s.", v.inrushText(), quantity.Format(smallBreaker, quantity.Current), quantity.Format(holds, quantity.Current)), "breaker: {rated_current: 16 A, curve: B}")
 		}
 		return
 	}
-	rating, curve := m.Breaker.Rating.SI, m.Breaker.Curve.S
+	rating, curve := m.Breaker.RatedCurrent.SI, m.Breaker.Curve.S
 	holds, _ := drive.BreakerHolds(curve, rating, seconds)
 	surge := surgeOf(all, inrush, holds)
 	if surge.asks {
@@ -542,7 +542,7 @@ func (v *reviewer) inrushBreaker(m *project.Mains, all []design.OnMains, here *u
 		why += fmt.Sprintf(" Not every sheet says how long the inrush lasts; 0.1 ms to 1 ms is usual (common practice, no source), and %s is taken.", quantity.Format(design.SlowInrushS, quantity.Time))
 	}
 	v.judge(bound{
-		check: "inrush-breaker", subject: "breaker", figure: inrush.Key, value: surge.a, p90: surge.most, reach: "by what the sheets state", limit: holds, dim: quantity.Current, fail: finding.Warn, at: m.Breaker.Rating.At,
+		check: "inrush-breaker", subject: "breaker", figure: inrush.Key, value: surge.a, p90: surge.most, reach: "by what the sheets state", limit: holds, dim: quantity.Current, fail: finding.Warn, at: m.Breaker.RatedCurrent.At,
 		what: "inrush of all that hangs on the mains" + surge.note, limitIs: fmt.Sprintf("what a breaker of curve %s and %s surely holds", curve, quantity.Format(rating, quantity.Current)), why: why,
 		mend: func() string {
 			text := "let them start one after the other, or put an inrush limiter before them"
@@ -571,10 +571,10 @@ func (v *reviewer) earth(m *project.Mains, all []design.OnMains, here *unsaid) {
 	}
 	const why = "Of class I, one layer of insulation and the earth protect together: without the earth a single fault makes its case, and metal joined to it, live (IEC 61140). Local codes go before; it is a job for a qualified person."
 	switch {
-	case !m.Earthed.Set:
-		here.add(fmt.Sprintf("whether %s, of class I, is joined to the protective earth", list(first)), why, "earthed: true")
-	case m.Earthed.On:
-		v.add(finding.Finding{Severity: finding.Pass, Check: "protective-earth", Subject: list(first), At: m.Earthed.At, Title: fmt.Sprintf("the design says that %s, of class I, is joined to the protective earth", list(first)), Why: why})
+	case !m.ProtectiveEarth.Set:
+		here.add(fmt.Sprintf("whether %s, of class I, is joined to the protective earth", list(first)), why, "protective_earth: true")
+	case m.ProtectiveEarth.On:
+		v.add(finding.Finding{Severity: finding.Pass, Check: "protective-earth", Subject: list(first), At: m.ProtectiveEarth.At, Title: fmt.Sprintf("the design says that %s, of class I, is joined to the protective earth", list(first)), Why: why})
 	default:
 		v.add(finding.Finding{
 			Severity: finding.Stop, Check: "protective-earth", Subject: list(first), At: at, Why: why,
@@ -587,11 +587,11 @@ func (v *reviewer) earth(m *project.Mains, all []design.OnMains, here *unsaid) {
 // mainsByWater looks at what water asks of the mains side.
 func (v *reviewer) mainsByWater(m *project.Mains, here *unsaid) {
 	const whyResidual = "Wet hands on a live part trip no breaker: the current through a person is far too small. A residual-current device of 30 mA or less does it (IEC 60364-4-41, from memory). Local codes go before."
-	if !m.Residual.Set {
-		here.add("whether a residual-current device guards it", whyResidual, "residual_current: 30 mA")
+	if !m.RCD.Set {
+		here.add("whether a residual-current device guards it", whyResidual, "rcd: 30 mA")
 	} else {
 		v.judge(bound{
-			check: "residual-current", subject: "mains", value: m.Residual.SI, p90: m.Residual.SI, limit: drive.PersonalResidualA, dim: quantity.Current, fail: finding.Warn, at: m.Residual.At,
+			check: "residual-current", subject: "mains", value: m.RCD.SI, p90: m.RCD.SI, limit: drive.PersonalResidualA, dim: quantity.Current, fail: finding.Warn, at: m.RCD.At,
 			what: "rated residual current of the device that guards it", limitIs: "the greatest that is there for people", why: whyResidual,
 			mend: func() string { return "have a device of 30 mA or less put in, by a qualified person" },
 		})
@@ -603,10 +603,10 @@ func (v *reviewer) mainsByWater(m *project.Mains, here *unsaid) {
 	case !m.DripLoop.On:
 		v.add(finding.Finding{Severity: finding.Warn, Check: "drip-loop", Subject: "mains", At: m.DripLoop.At, Title: "leads have no drip loop", Why: whyDrip, Mend: "let every lead hang lower than its plug and its terminals before it goes up to them"})
 	}
-	switch m.Stands.S {
+	switch m.Location.S {
 	case "":
-		here.add("where its supplies stand", "A supply above the water can be splashed, and fall in.", "stands: apart")
-	case "above the water":
+		here.add("where its supplies stand", "A supply above the water can be splashed, and fall in.", "location: remote")
+	case "above_water":
 		var bad []string
 		for _, o := range v.l.OnMains() {
 			if o.Side.IP.Set && o.Side.Splash() < drive.SplashProof {
@@ -615,7 +615,7 @@ func (v *reviewer) mainsByWater(m *project.Mains, here *unsaid) {
 		}
 		if len(bad) > 0 {
 			v.add(finding.Finding{
-				Severity: finding.Warn, Check: "splash", Subject: "mains", At: m.Stands.At, Limit: "IPX4",
+				Severity: finding.Warn, Check: "splash", Subject: "mains", At: m.Location.At, Limit: "IPX4",
 				Title: fmt.Sprintf("above the water stands what splash gets into: %s", list(bad)),
 				Why:   "IPX4 keeps splash from any side out, IPX7 a short dip (IEC 60529, from memory); mains and water meet in all else. Luminaires for aquaria have a standard of their own, IEC 60598-2-11.",
 				Mend:  "let it stand apart, out of reach of splash, or take one of IPX4 or better",

@@ -38,14 +38,14 @@ func TestMends(t *testing.T) {
 		apply              func(offer string) []edit
 	}{
 		{"die current", "die-current", "", lamp{}.with(current("1.3 A")), `set the channel to (\S+ m?A)`, func(o string) []edit { return []edit{{"current: 1.3 A\n    driver", "current: " + o + "\n    driver"}} }},
-		{"die current with tolerance", "die-current", "", uncertain.with(edit{"max_current: 1 A", "max_current: 0.49 A"}), `set the channel to (\S+ m?A)`, amps},
+		{"die current with tolerance", "die-current", "", uncertain.with(edit{"max_forward_current: 1 A", "max_forward_current: 0.49 A"}), `set the channel to (\S+ m?A)`, amps},
 		{"derating", "derating", "", lamp{}.with(edit{"{0 °C: 1 A, 200 °C: 1 A}", fmt.Sprintf("{0 °C: 1 A, %.2f °C: 0.4 A}", hot)}), `at (\S+ m?A) it passes`, amps},
 		{"derating with tolerance", "derating", "", uncertain.with(edit{"{0 °C: 1 A, 200 °C: 1 A}", fmt.Sprintf("{0 °C: 1 A, %.2f °C: 0.4 A}", hot)}), `at (\S+ m?A) it passes`, amps},
 		{"junction", "junction", "", lamp{}.with(edit{"max_junction: 150 °C", "max_junction: " + junction}), `at (\S+ m?A) it passes`, amps},
 		{"junction with tolerance", "junction", "", uncertain.with(edit{"max_junction: 150 °C", "max_junction: " + junction}), `at (\S+ m?A) it passes`, amps},
-		{"junction wanted", "junction-wanted", "", lamp{}.with(edit{"wanted: {", "wanted: {junction: " + junction + ", "}), `at (\S+ m?A) it passes`, amps},
+		{"junction wanted", "junction-wanted", "", lamp{}.with(edit{"requirements: {", "requirements: {max_junction: " + junction + ", "}), `at (\S+ m?A) it passes`, amps},
 		{"solder", "solder", "", lamp{}.with(edit{"solidus: 217 °C", "solidus: " + solder}), `at (\S+ m?A) it passes`, amps},
-		{"dielectric", "dielectric", "", lamp{}.with(edit{"dielectric_max: 130 °C", "dielectric_max: " + dielectric}), `at (\S+ m?A) it passes`, amps},
+		{"dielectric", "dielectric", "", lamp{}.with(edit{"max_operating_temperature: 130 °C", "max_operating_temperature: " + dielectric}), `at (\S+ m?A) it passes`, amps},
 		{"dead fan", "fan-failure", "", withFan(lamp{}).with(edit{"max_junction: 150 °C", "max_junction: " + dead}), `at (\S+) % of every current`, percent("")},
 		{"dead fan with tolerance", "fan-failure", "", withFan(uncertain).with(edit{"max_junction: 150 °C", "max_junction: " + dead}), `at (\S+) % of every current`, percent("")},
 		{"string too low", "driver-window", "on the hottest day", lamp{}.with(edit{"output_min: 2 V", "output_min: 8 V"}), `about (\d) such emitters`, func(o string) []edit {
@@ -65,21 +65,21 @@ func TestMends(t *testing.T) {
 			}
 			return []edit{{"50 Ω/km", fmt.Sprintf("%.8f Ω/km", 50/x)}}
 		}},
-		{"wire without a fuse", "fault-current", "", lamp{}.with(lead, sheetSays("overload_current: 8.5 A")), `time-lag fuse of (\S+ m?A)`, func(o string) []edit { return []edit{outputFuse("rating: " + o)} }},
-		{"wire without a fuse, its largest", "fault-current", "", lamp{}.with(lead, sheetSays("overload_current: 8.5 A")), `fuse of \S+ m?A to (\S+ m?A)`, func(o string) []edit { return []edit{outputFuse("rating: " + o)} }},
-		{"fuse that runs warm", "fuse", "", lamp{}.with(outputFuse("rating: 0.4 A, dc_voltage: 32 V")), `take (\S+ m?A)`, func(o string) []edit { return []edit{{"rating: 0.4 A", "rating: " + o}} }},
-		{"switch too small", "inrush-switch", "", lamp{}.with(edit{"make_current: 80 A", "make_current: 30 A"}), `made for (\S+ A) or more`, func(o string) []edit { return []edit{{"make_current: 30 A", "make_current: " + o}} }},
-		{"breaker trips", "inrush-breaker", "", lamp{}.with(mainsSays("breaker: {rating: 4 A, curve: B}")), `a breaker of curve (\S) would`, func(o string) []edit { return []edit{{"curve: B", "curve: " + o}} }},
-		{"spill", "spill", "", lamp{}.with(edit{"wanted: {spill: 100 %}", fmt.Sprintf("wanted: {spill: %.3f %%}", spill/2)}), `hung at (\S+ m?m) it passes`, func(o string) []edit { return []edit{{"hanging_height: 300 mm", "hanging_height: " + o}} }},
-		{"too dark", "ppfd", "", lamp{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {ppfd: %.4f µmol/m²/s, ", 1.37*r.Value("target.ppfd"))}), `it takes (\S+) times the light`, func(o string) []edit {
+		{"wire without a fuse", "fault-current", "", lamp{}.with(lead, sheetSays("overload_current: 8.5 A")), `time-lag fuse of (\S+ m?A)`, func(o string) []edit { return []edit{outputFuse("rated_current: " + o)} }},
+		{"wire without a fuse, its largest", "fault-current", "", lamp{}.with(lead, sheetSays("overload_current: 8.5 A")), `fuse of \S+ m?A to (\S+ m?A)`, func(o string) []edit { return []edit{outputFuse("rated_current: " + o)} }},
+		{"fuse that runs warm", "fuse", "", lamp{}.with(outputFuse("rated_current: 0.4 A, rated_voltage_dc: 32 V")), `take (\S+ m?A)`, func(o string) []edit { return []edit{{"rated_current: 0.4 A", "rated_current: " + o}} }},
+		{"switch too small", "inrush-switch", "", lamp{}.with(edit{"making_capacity: 80 A", "making_capacity: 30 A"}), `made for (\S+ A) or more`, func(o string) []edit { return []edit{{"making_capacity: 30 A", "making_capacity: " + o}} }},
+		{"breaker trips", "inrush-breaker", "", lamp{}.with(mainsSays("breaker: {rated_current: 4 A, curve: B}")), `a breaker of curve (\S) would`, func(o string) []edit { return []edit{{"curve: B", "curve: " + o}} }},
+		{"spill", "spill", "", lamp{}.with(edit{"requirements: {spill: 100 %}", fmt.Sprintf("requirements: {spill: %.3f %%}", spill/2)}), `hung at (\S+ m?m) it passes`, func(o string) []edit { return []edit{{"hanging_height: 300 mm", "hanging_height: " + o}} }},
+		{"too dark", "ppfd", "", lamp{}.with(edit{"requirements: {", fmt.Sprintf("requirements: {ppfd: %.4f µmol/m²/s, ", 1.37*r.Value("target.ppfd"))}), `it takes (\S+) times the light`, func(o string) []edit {
 			x, err := strconv.ParseFloat(o, 64)
 			if err != nil {
 				t.Fatal(err)
 			}
 			return []edit{{"radiant_flux: 0.5 W", fmt.Sprintf("radiant_flux: %.8f W", 0.5*x)}}
 		}},
-		{"day too short", "daily-light", "", lamp{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {daily_light: %.4f mol/m²/d, ", 1.237*r.Value("target.daily-light"))}), `or a day of (\S+) h`, func(o string) []edit { return []edit{{"full_light: 9 h", "full_light: " + o + " h"}} }},
-		{"day too long", "daily-light", "", lamp{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {daily_light: {value: %.6f mol/m²/d, min: 0.1 mol/m²/d, max: %.6[1]f mol/m²/d}, ", 0.737*r.Value("target.daily-light"))}), `or a day of (\S+) h`, func(o string) []edit { return []edit{{"full_light: 9 h", "full_light: " + o + " h"}} }},
+		{"day too short", "daily-light", "", lamp{}.with(edit{"requirements: {", fmt.Sprintf("requirements: {dli: %.4f mol/m²/d, ", 1.237*r.Value("target.daily-light"))}), `or a day of (\S+) h`, func(o string) []edit { return []edit{{"full_level_time: 9 h", "full_level_time: " + o + " h"}} }},
+		{"day too long", "daily-light", "", lamp{}.with(edit{"requirements: {", fmt.Sprintf("requirements: {dli: {value: %.6f mol/m²/d, min: 0.1 mol/m²/d, max: %.6[1]f mol/m²/d}, ", 0.737*r.Value("target.daily-light"))}), `or a day of (\S+) h`, func(o string) []edit { return []edit{{"full_level_time: 9 h", "full_level_time: " + o + " h"}} }},
 		{"lenses overlap", "footprint", "overlap", lamp{}.with(edit{"[[-15 mm, 0 mm], [15 mm, 0 mm]]", "[[-5 mm, 0 mm], [4.98 mm, 0 mm]]"}), `move one by (\S+) mm`, func(o string) []edit {
 			x, err := strconv.ParseFloat(o, 64)
 			if err != nil {
@@ -116,7 +116,7 @@ func TestMendOfAll(t *testing.T) {
 		"      - {part: die, lens: optic, at: [[-15 mm, -15 mm], [15 mm, -15 mm]]}\n",
 		"      - {part: die, lens: optic, at: [[-15 mm, 15 mm], [15 mm, 15 mm]]}\n", "down"), edit{"feeds: [a]", "feeds: [a, b]"})
 	limit := celsius(two.review(t).Value("lamp.junction-hottest") - 6)
-	tight := two.with(edit{"wanted: {", "wanted: {junction: " + limit + ", "})
+	tight := two.with(edit{"requirements: {", "requirements: {max_junction: " + limit + ", "})
 	f := tight.review(t).one(t, "junction-wanted", "", "")
 	m := regexp.MustCompile(`with every current at (\d+) %`).FindStringSubmatch(f.Mend)
 	if f.Severity != finding.Warn || m == nil {
@@ -156,7 +156,7 @@ func TestSpillAboveTheRim(t *testing.T) {
 		edit{"hanging_height: 300 mm", "hanging_height: 500 mm"})
 	spill := 100 * tank.review(t).Value("light.spill")
 	for _, share := range []float64{0.9, 0.5, 0.2, 0.05, 0.01} {
-		l := tank.with(edit{"wanted: {spill: 100 %}", fmt.Sprintf("wanted: {spill: %.3f %%}", spill*share)})
+		l := tank.with(edit{"requirements: {spill: 100 %}", fmt.Sprintf("requirements: {spill: %.3f %%}", spill*share)})
 		f := l.review(t).one(t, "spill", "", "")
 		m := regexp.MustCompile(`hung at (\S+ m?m) it passes`).FindStringSubmatch(f.Mend)
 		if m == nil {

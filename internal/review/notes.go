@@ -47,8 +47,8 @@ func (v *reviewer) curveReference() {
 			at   source.Value
 			dim  quantity.Dim
 		}{
-			{"flux_over_current", part.FluxOverCurrent, part.TestCurrent, quantity.Current},
-			{"flux_over_junction", part.FluxOverTemp, part.TestJunction, quantity.Temperature},
+			{"flux_vs_current", part.FluxVsCurrent, part.TestCurrent, quantity.Current},
+			{"flux_vs_junction", part.FluxVsJunction, part.TestJunction, quantity.Temperature},
 		} {
 			if !c.said.Set || !c.at.Set || c.at.SI < c.said.X[0] || c.at.SI > c.said.X[len(c.said.X)-1] {
 				continue
@@ -155,7 +155,7 @@ func (v *reviewer) cautions() {
 	note := func(subject, title, why, mend string) {
 		v.add(finding.Finding{Severity: finding.Note, Check: "caution", Subject: subject, Title: title, Why: why, Mend: mend, At: at})
 	}
-	if v.d.Place.Water.SI > 0 {
+	if v.d.Installation.Water.SI > 0 {
 		note("water", "electricity hangs over water", "Splash, condensation and a lamp that falls in are to be expected over an open tank. Standards on luminaires for aquaria (IEC 60598-2-11) and on protection against shock (IEC 61140) rule this; local codes go before, and wiring to the mains is a job for a qualified person.", "use separated extra-low voltage, a residual-current device, a drip loop, and two fixings that do not depend on each other")
 	}
 	note("eyes", "bright light and blue light can hurt eyes", "Do not look into the lenses, at the bench or from under the lamp. IEC 62471 gives risk groups; this program does not assign one.", "dim it while you work, and shade it so that nobody sits with the lenses in view")

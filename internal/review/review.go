@@ -159,7 +159,7 @@ func (v *reviewer) offerShare(share float64) (but string) {
 		change.Current[c.Name] = share
 		a, drv := share*c.CurrentA, c.Driver
 		least := a
-		if drv.Dimming.S == "current" && !c.Off() {
+		if drv.Dimming.S == "analogue" && !c.Off() {
 			least *= c.Level // the level is a smaller current
 		}
 		switch {
@@ -170,7 +170,7 @@ func (v *reviewer) offerShare(share float64) (but string) {
 		}
 		for _, k := range v.kindsOf(c) {
 			kind := &v.l.Kinds[k]
-			if m := kind.Part.MaxCurrent; m.Set && c.StringA()*share*(1+drv.Tolerance.SI) > m.SI*float64(kind.Model.Parallel)*(1+1e-9) {
+			if m := kind.Part.MaxForwardCurrent; m.Set && c.StringA()*share*(1+drv.Tolerance.SI) > m.SI*float64(kind.Model.Parallel)*(1+1e-9) {
 				return fmt.Sprintf(" (but %s takes no more than %s a die)", kind.Part.ID.S, quantity.Format(m.SI, quantity.Current))
 			}
 		}

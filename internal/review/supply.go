@@ -18,7 +18,7 @@ const warmRoomK = 313.15
 
 // supplyDerating holds each supply's load against what its sheet allows on the hottest day.
 func (v *reviewer) supplyDerating() {
-	hot := v.d.Place.Room.Hottest.SI
+	hot := v.d.Installation.Ambient.Max.SI
 	for j, use := range v.d.Supplies {
 		part := v.l.Project.Shelf.Supplies.Get(use.Part.S)
 		subject := "supply " + part.ID.S
@@ -28,7 +28,7 @@ func (v *reviewer) supplyDerating() {
 				v.add(finding.Finding{
 					Severity: finding.Ask, Check: "supply-derating", Subject: subject, At: part.ID.At, Why: why,
 					Title: fmt.Sprintf("the sheet of supply %s does not say what it gives at %s", part.ID.S, quantity.Format(hot, quantity.Temperature)),
-					Mend:  "ask its maker for power_over_air; most give all of it up to 40 °C or 50 °C (common practice, no source)",
+					Mend:  "ask its maker for derating; most give all of it up to 40 °C or 50 °C (common practice, no source)",
 				})
 			}
 			continue
@@ -49,9 +49,9 @@ func (v *reviewer) supplyDerating() {
 func (v *reviewer) liveV(c *design.Channel) float64 {
 	live, drv := 0.0, c.Driver
 	switch {
-	case drv.OpenCircuit.Set:
-		live = drv.OpenCircuit.SI
-	case c.Supply < 0 || drv.Kind.S == "step-up":
+	case drv.OpenCircuitVoltage.Set:
+		live = drv.OpenCircuitVoltage.SI
+	case c.Supply < 0 || drv.Kind.S == "boost":
 		live = drv.OutputMax.SI // with no string on it, it rises at least that far
 	}
 	if c.Supply >= 0 {
@@ -70,7 +70,7 @@ func (v *reviewer) touchVoltage() {
 		return r
 	}
 	extraLow, dry, wet := bound(drive.ExtraLow), bound(drive.Dry), bound(drive.Wet)
-	overWater := v.d.Place.Water.SI > 0
+	overWater := v.d.Installation.Water.SI > 0
 	// Channels of one voltage have one thing to say.
 	var order []float64
 	same := map[float64][]*design.Channel{}

@@ -35,7 +35,7 @@ func (v *reviewer) junctions() {
 			})
 		}
 	}
-	if w := v.d.Wanted.Junction; w.Set {
+	if w := v.d.Requirements.MaxJunction; w.Set {
 		key := "lamp.junction-hottest"
 		v.judge(bound{
 			check: "junction-wanted", subject: "lamp", figure: key, value: v.r.Value(key), p90: v.hi(key), limit: w.SI, dim: quantity.Temperature, fail: finding.Warn,
@@ -120,7 +120,7 @@ func (v *reviewer) solderPoints() {
 // dielectricTemp holds the dielectric against its stated maximum.
 func (v *reviewer) dielectricTemp() {
 	s := v.l.Stack
-	if !s.DielectricMax.Set {
+	if !s.MaxOperatingTemperature.Set {
 		v.add(finding.Finding{
 			Severity: finding.Ask, Check: "dielectric", Subject: "board " + s.ID.S, At: s.ID.At, Title: fmt.Sprintf("the sheet of board %s states no greatest temperature of its laminate", s.ID.S),
 			Why: "A laminate that is too hot parts from its copper and loses its insulation.", Mend: "ask its maker; 105 °C to 140 °C is usual (common practice, no source)",
@@ -141,9 +141,9 @@ func (v *reviewer) dielectricTemp() {
 		}
 	}
 	v.judge(bound{
-		check: "dielectric", subject: "board " + s.ID.S, figure: key, value: v.r.Value(key), p90: v.hi(key), limit: s.DielectricMax.SI, dim: quantity.Temperature, fail: finding.Stop,
+		check: "dielectric", subject: "board " + s.ID.S, figure: key, value: v.r.Value(key), p90: v.hi(key), limit: s.MaxOperatingTemperature.SI, dim: quantity.Temperature, fail: finding.Stop,
 		what: what, limitIs: "the greatest its sheet allows", why: "A laminate that is too hot parts from its copper and loses its insulation.",
-		mend: v.coolerBy(key, s.DielectricMax.SI, v.allChannels()...), at: s.DielectricMax.At,
+		mend: v.coolerBy(key, s.MaxOperatingTemperature.SI, v.allChannels()...), at: s.MaxOperatingTemperature.At,
 	})
 }
 
@@ -156,7 +156,7 @@ func (v *reviewer) interfaceTemp() {
 	key := "sink.temperature-hottest"
 	v.judge(bound{
 		check: "interface", subject: "interface " + i.ID.S, figure: key, value: v.r.Value(key), p90: v.hi(key), limit: i.Max.SI, dim: quantity.Temperature, fail: finding.Warn,
-		what: "the sink's base on the hottest day", limitIs: "the greatest of " + i.ID.S, why: "Paste dries out and tape lets go above its limit.", mend: func() string { return "take another interface, or cool the sink" }, at: v.d.Interface.Part.At,
+		what: "the sink's base on the hottest day", limitIs: "the greatest of " + i.ID.S, why: "Paste dries out and tape lets go above its limit.", mend: func() string { return "take another interface, or cool the sink" }, at: v.d.ThermalInterface.Part.At,
 	})
 }
 
@@ -292,7 +292,7 @@ func (v *reviewer) foldbackRests() {
 // foldbackUsual looks whether the sensor's law cuts the light on a usual day.
 func (v *reviewer) foldbackUsual() {
 	_, _, law, ok := v.r.SettlesAt()
-	if !ok || v.runsAway(v.worstCase()) && !v.d.Sensor.Start.Set {
+	if !ok || v.runsAway(v.worstCase()) && !v.d.Sensor.FoldbackStart.Set {
 		return // a law that is worked out comes from the worst day
 	}
 	usual := v.r.Value("sensor.temperature")
@@ -303,7 +303,7 @@ func (v *reviewer) foldbackUsual() {
 	f.Title = fmt.Sprintf("%s cuts the light on a usual day: the sensor is then at %s", lawText(law.StartK, law.EndK), f.Value)
 	f.Why = "Every figure of light here is for full light, which this lamp then never gives for long."
 	f.Mend = "cool the junctions, or accept a higher limit for them: the nearer the sensor's reading comes to them, the later the light must fall"
-	if v.d.Sensor.Start.Set {
+	if v.d.Sensor.FoldbackStart.Set {
 		f.Mend = "start the foldback above what the sensor reads on a usual day, if the junctions allow it"
 	}
 	v.add(f)
@@ -316,7 +316,7 @@ func lawText(startK, endK float64) string {
 // touch holds the sink against the burn threshold, in one case.
 func (v *reviewer) touch(suffix, when string) {
 	seconds, who := touch.BrushS, "a brush by an adult"
-	if v.d.Wanted.Touch.S == "children" {
+	if v.d.Requirements.AccessibleTo.S == "children" {
 		seconds, who = touch.ChildS, "a touch by children"
 	}
 	v.touchOf("sink", "sink "+v.l.Sink.ID.S, "sink.temperature"+suffix, when, v.l.Sink.Emissivity.SI, seconds, who)
@@ -339,8 +339,8 @@ func (v *reviewer) touchOf(what, subject, key, when string, emissivity, seconds 
 		return
 	}
 	at := v.d.Sink.Part.At
-	if v.d.Wanted.Touch.Set {
-		at = v.d.Wanted.Touch.At
+	if v.d.Requirements.AccessibleTo.Set {
+		at = v.d.Requirements.AccessibleTo.At
 	}
 	v.judge(bound{
 		check: "touch", subject: subject, figure: key, value: v.r.Value(key), p90: v.hi(key), limit: limit.LowK, dim: quantity.Temperature, fail: finding.Warn,

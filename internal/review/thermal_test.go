@@ -27,12 +27,14 @@ func TestTemperatures(t *testing.T) {
 			&edit{"    max_junction: 150 °C\n", ""}, finding.Stop, finding.Ask,
 		},
 		{
-			"junction-wanted", "lamp.junction-hottest", func(l string) edit { return edit{"wanted: {", "wanted: {junction: " + l + ", "} },
+			"junction-wanted", "lamp.junction-hottest", func(l string) edit { return edit{"requirements: {", "requirements: {max_junction: " + l + ", "} },
 			nil, finding.Warn, 0,
 		},
 		{
-			"dielectric", "board.dielectric", func(l string) edit { return edit{"dielectric_max: 130 °C", "dielectric_max: " + l} },
-			&edit{"    dielectric_max: 130 °C\n", ""}, finding.Stop, finding.Ask,
+			"dielectric", "board.dielectric", func(l string) edit {
+				return edit{"max_operating_temperature: 130 °C", "max_operating_temperature: " + l}
+			},
+			&edit{"    max_operating_temperature: 130 °C\n", ""}, finding.Stop, finding.Ask,
 		},
 		{
 			"interface", "sink.temperature-hottest", func(l string) edit { return edit{"max_temperature: 150 °C", "max_temperature: " + l} },
@@ -61,7 +63,7 @@ func TestLaminateBesidePads(t *testing.T) {
 	}
 	below, above := near(r.Value("a.solder-hottest"))
 	limit := func(to string) lamp {
-		return lamp{}.with(directCore, edit{"dielectric_max: 130 °C", "dielectric_max: " + to})
+		return lamp{}.with(directCore, edit{"max_operating_temperature: 130 °C", "max_operating_temperature: " + to})
 	}
 	runSides(t, []side{
 		{name: "beside the pads, within", lamp: limit(above), check: "dielectric", want: finding.Pass, title: "beside which the laminate begins"},
@@ -130,11 +132,11 @@ func TestSinkCurveLeft(t *testing.T) {
 func withFan(l lamp) lamp {
 	l.parts += `
 fans:
-  - {id: blower, price: 2 EUR, pressure_over_flow: {0 m³/h: 20 Pa, 40 m³/h: 0 Pa}, speed: 2000 1/min, min_speed: 1000 1/min, power: 1 W, voltage: 12 V, frame: 60 mm}
+  - {id: blower, price: 2 EUR, pressure_vs_flow: {0 m³/h: 20 Pa, 40 m³/h: 0 Pa}, speed: 2000 rpm, min_speed: 1000 rpm, power: 1 W, voltage: 12 V, frame: 60 mm}
 `
 	return l.with(
-		edit{"sink: {part: block}\n", "sink: {part: block}\nfan: {part: blower, speed: 100 %, air_through_fins: 100 %}\n"},
-		edit{"100 W: 5 K/W}}", "100 W: 5 K/W}, resistance_over_air_speed: {0.1 m/s: 2 K/W, 20 m/s: 2 K/W}}"})
+		edit{"sink: {part: block}\n", "sink: {part: block}\nfan: {part: blower, speed: 100 %, fin_flow_fraction: 100 %}\n"},
+		edit{"100 W: 5 K/W}}", "100 W: 5 K/W}, resistance_vs_air_speed: {0.1 m/s: 2 K/W, 20 m/s: 2 K/W}}"})
 }
 
 func TestFan(t *testing.T) {
@@ -148,7 +150,7 @@ func TestFan(t *testing.T) {
 	sensor := edit{"\nsolder: tin\n", "\nsolder: tin\nsensor: {part: ntc-10k, at: [0 mm, 15 mm]}\n"}
 	speed := func(s string) edit { return edit{"speed: 100 %", "speed: " + s} }
 	volts := func(v string) edit { return edit{"voltage: 12 V, frame", "voltage: " + v + ", frame"} }
-	natural := edit{"resistance_over_power: {0.1 W: 5 K/W, 100 W: 5 K/W}, ", ""}
+	natural := edit{"resistance_vs_power: {0.1 W: 5 K/W, 100 W: 5 K/W}, ", ""}
 	runSides(t, []side{
 		{name: "no fan", lamp: lamp{}, check: "fan-failure", none: true},
 		{name: "dead fan, within", lamp: base.with(max(above)), check: "fan-failure", want: finding.Pass},
@@ -156,9 +158,9 @@ func TestFan(t *testing.T) {
 		{name: "dead fan, beyond, with a sensor", lamp: base.with(max(below), sensor), check: "fan-failure", want: finding.Warn, mend: "let the sensor cut the currents"},
 		{name: "dead fan, within, with a sensor", lamp: base.with(max(above), sensor), check: "fan-failure", want: finding.Pass},
 		{name: "sheet silent without a fan", lamp: base.with(natural), check: "fan-failure", want: finding.Ask},
-		// 50 % of 2000 1/min is the 1000 1/min from which it starts.
+		// 50 % of 2000 rpm is the 1000 rpm from which it starts.
 		{name: "slowest speed", lamp: base.with(speed("50 %")), check: "fan-speed", none: true},
-		{name: "too slow", lamp: base.with(speed("49 %")), check: "fan-speed", want: finding.Stop, value: "980 1/min"},
+		{name: "too slow", lamp: base.with(speed("49 %")), check: "fan-speed", want: finding.Stop, value: "980 rpm"},
 		{name: "fan on its supply", lamp: base, check: "fan-supply", want: finding.Pass},
 		// 12 V is within a tenth of 11 V, and not of 10.9 V.
 		{name: "fan near its supply", lamp: base.with(volts("11 V")), check: "fan-supply", want: finding.Pass},
@@ -167,7 +169,7 @@ func TestFan(t *testing.T) {
 		{name: "fan that stands its supply", lamp: base.with(volts("9.6 V")), check: "fan-supply", want: finding.Warn},
 		{name: "fan that its supply burns", lamp: base.with(volts("9.5 V")), check: "fan-supply", want: finding.Stop, title: "which burns it"},
 		{name: "fan's voltage not stated", lamp: base.with(edit{", voltage: 12 V, frame", ", frame"}), check: "fan-supply", none: true},
-		{name: "air not stated", lamp: base.with(edit{", air_through_fins: 100 %", ""}), check: "not-stated", subject: "fan", want: finding.Ask},
+		{name: "air not stated", lamp: base.with(edit{", fin_flow_fraction: 100 %", ""}), check: "not-stated", subject: "fan", want: finding.Ask},
 	})
 }
 
@@ -177,10 +179,10 @@ func TestFan(t *testing.T) {
 func TestTouch(t *testing.T) {
 	rise := lamp{}.review(t).Value("sink.temperature-hottest") - 303.15
 	at := func(sinkC float64) edit {
-		return edit{"hottest: 30 °C", fmt.Sprintf("hottest: %.3f °C", sinkC-rise)}
+		return edit{"max: 30 °C", fmt.Sprintf("max: %.3f °C", sinkC-rise)}
 	}
-	children := edit{"wanted: {", "wanted: {touch: children, "}
-	adults := edit{"wanted: {", "wanted: {touch: adults, "}
+	children := edit{"requirements: {", "requirements: {accessible_to: children, "}
+	adults := edit{"requirements: {", "requirements: {accessible_to: adults, "}
 	bare := edit{"emissivity: 85 %, resistance", "emissivity: 8 %, resistance"}
 	runSides(t, []side{
 		{name: "coated, adults, within", lamp: lamp{}.with(at(66.9)), check: "touch", want: finding.Pass, limit: "at most 67.0 °C"},
@@ -203,10 +205,10 @@ func TestHousing(t *testing.T) {
 		return edit{"solder: tin\n", "solder: tin\nhousing: {area: 100 cm², emissivity: 85 %, height: 60 mm, " + joint + "}\n"}
 	}
 	runSides(t, []side{
-		{name: "tight", lamp: lamp{}.with(body("joint: 0.5 K/W")), check: "housing", want: finding.Pass},
-		{name: "loose", lamp: lamp{}.with(body("joint: 30 K/W")), check: "housing", title: "its joint takes", want: finding.Note, mend: "paste in the joint"},
+		{name: "tight", lamp: lamp{}.with(body("joint_resistance: 0.5 K/W")), check: "housing", want: finding.Pass},
+		{name: "loose", lamp: lamp{}.with(body("joint_resistance: 30 K/W")), check: "housing", title: "its joint takes", want: finding.Note, mend: "paste in the joint"},
 		{name: "by its contact", lamp: lamp{}.with(body("contact: 10 cm², contact_resistance: 275 mm²·K/W")), check: "housing", want: finding.Pass},
-		{name: "hot to touch", lamp: lamp{}.with(body("joint: 0.01 K/W"), edit{"hottest: 30 °C", "hottest: 65.5 °C"}), check: "touch", subject: "housing", want: finding.Warn},
+		{name: "hot to touch", lamp: lamp{}.with(body("joint_resistance: 0.01 K/W"), edit{"max: 30 °C", "max: 65.5 °C"}), check: "touch", subject: "housing", want: finding.Warn},
 		{name: "without one", lamp: lamp{}, check: "housing", none: true},
 	})
 }
@@ -268,17 +270,17 @@ func TestRunaway(t *testing.T) {
 
 // TestAsks: whatever had to be assumed is asked for, with what its common spread does.
 func TestAsks(t *testing.T) {
-	supply := edit{"efficiency_over_load: {10 %: 90 %, 100 %: 90 %}, ", ""}
+	supply := edit{"efficiency_vs_load: {10 %: 90 %, 100 %: 90 %}, ", ""}
 	runSides(t, []side{
 		{name: "thermal resistance", lamp: lamp{}.with(noStated("    thermal_resistance: 5 K/W\n"), noStated("    thermal_resistance_kind: real\n")), check: "not-stated", subject: "thermal resistance of emitter die", want: finding.Ask, value: "6.00 K/W"},
 		{name: "kind of it", lamp: lamp{}.with(noStated("    thermal_resistance_kind: real\n")), check: "not-stated", subject: "kind of thermal resistance of emitter die", want: finding.Ask},
-		{name: "slope of the voltage", lamp: lamp{}.with(noStated("    forward_voltage_over_temperature: 0 mV/K\n")), check: "not-stated", subject: "change of forward voltage", want: finding.Ask},
-		{name: "light against temperature", lamp: lamp{}.with(noStated("    flux_over_junction: {-50 °C: 100 %, 250 °C: 100 %}\n")), check: "not-stated", subject: "emitter die", title: "10.0 % was assumed", want: finding.Ask},
-		{name: "light against current", lamp: lamp{}.with(noStated("    flux_over_current: {0.1 A: 20 %, 1.1 A: 220 %}\n")), check: "not-stated", subject: "emitter die", title: "exponent of light over current of emitter die is not stated; 0.9 was assumed", want: finding.Ask},
+		{name: "slope of the voltage", lamp: lamp{}.with(noStated("    forward_voltage_tempco: 0 mV/K\n")), check: "not-stated", subject: "change of forward voltage", want: finding.Ask},
+		{name: "light against temperature", lamp: lamp{}.with(noStated("    flux_vs_junction: {-50 °C: 100 %, 250 °C: 100 %}\n")), check: "not-stated", subject: "emitter die", title: "10.0 % was assumed", want: finding.Ask},
+		{name: "light against current", lamp: lamp{}.with(noStated("    flux_vs_current: {0.1 A: 20 %, 1.1 A: 220 %}\n")), check: "not-stated", subject: "emitter die", title: "exponent of light over current of emitter die is not stated; 0.9 was assumed", want: finding.Ask},
 		{name: "efficiency of the driver", lamp: lamp{}.with(edit{"efficiency: 75 %, ", ""}), check: "not-stated", subject: "efficiency of driver down", want: finding.Ask},
 		{name: "efficiency of the supply", lamp: lamp{}.with(supply), check: "not-stated", subject: "efficiency of supply twelve", want: finding.Ask},
 		{name: "copper", lamp: lamp{}.with(edit{", copper_coverage: 80 %", ""}), check: "not-stated", subject: "board", want: finding.Ask},
-		{name: "coldest room", lamp: lamp{}.with(edit{", coldest: 15 °C", ""}), check: "not-stated", subject: "place", want: finding.Ask},
+		{name: "coldest room", lamp: lamp{}.with(edit{", min: 15 °C", ""}), check: "not-stated", subject: "place", want: finding.Ask},
 		{name: "nothing", lamp: lamp{}, check: "not-stated", none: true},
 	})
 	// By hand: 4.0 W over 80 % and 93 % are 5.00 W and 4.30 W at the wall.

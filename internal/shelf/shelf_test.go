@@ -69,7 +69,7 @@ func TestEveryFileIsMarkedInvented(t *testing.T) {
 		if problems := file.Decode(&parts); len(problems) > 0 {
 			t.Errorf("%s: %v", name, problems)
 		}
-		if !parts.Invented.On {
+		if !parts.Fictitious.On {
 			t.Errorf("%s is not marked as invented", name)
 		}
 	}
@@ -78,11 +78,11 @@ func TestEveryFileIsMarkedInvented(t *testing.T) {
 func TestEveryPartHasNameSheetAndPrice(t *testing.T) {
 	s := load(t)
 	check := func(c *project.Common, priced bool) {
-		if !c.Name.Set || !c.Sheet.Set || !priced {
-			t.Errorf("%s: name %t, sheet %t, price %t; want all three", c.ID.S, c.Name.Set, c.Sheet.Set, priced)
+		if !c.Name.Set || !c.Datasheet.Set || !priced {
+			t.Errorf("%s: name %t, sheet %t, price %t; want all three", c.ID.S, c.Name.Set, c.Datasheet.Set, priced)
 		}
-		if !c.Builtin || !c.Invented {
-			t.Errorf("%s: built in %t, invented %t; want both", c.ID.S, c.Builtin, c.Invented)
+		if !c.Builtin || !c.Fictitious {
+			t.Errorf("%s: built in %t, invented %t; want both", c.ID.S, c.Builtin, c.Fictitious)
 		}
 	}
 	for _, p := range all(s.Emitters) {
@@ -109,7 +109,7 @@ func TestEveryPartHasNameSheetAndPrice(t *testing.T) {
 	for _, p := range all(s.Wires) {
 		check(&p.Common, p.PricePerM.Set)
 	}
-	for _, p := range all(s.Interfaces) {
+	for _, p := range all(s.ThermalInterfaces) {
 		check(&p.Common, p.Price.Set)
 	}
 	for _, p := range all(s.Solders) {
@@ -163,7 +163,7 @@ func TestEnoughParts(t *testing.T) {
 		{"drivers", len(s.Drivers.IDs()), 5},
 		{"supplies", len(s.Supplies.IDs()), 3},
 		{"wires", len(s.Wires.IDs()), 5},
-		{"interfaces", len(s.Interfaces.IDs()), 4},
+		{"interfaces", len(s.ThermalInterfaces.IDs()), 4},
 		{"solders", len(s.Solders.IDs()), 3},
 		{"sensors", len(s.Sensors.IDs()), 1},
 	} {
@@ -187,8 +187,8 @@ func TestHonestGaps(t *testing.T) {
 		note("kind", id, !e.RthKind.Set)
 		note("derating", id, !e.Derating.Set)
 		note("pad potential", id, !e.PadPotential.Set)
-		note("other", id, !e.MaxCurrent.Set || !e.VoltageSpread.Set || !e.VoltageSlope.Set || !e.FluxOverCurrent.Set ||
-			!e.FluxOverTemp.Set || !e.BeamAngle.Set || !e.Rth.Set || !e.MaxJunction.Set || !e.Body.Length.Set || !e.ThermalPad.Length.Set)
+		note("other", id, !e.MaxForwardCurrent.Set || !e.VoltageSpread.Set || !e.VoltageTempco.Set || !e.FluxVsCurrent.Set ||
+			!e.FluxVsJunction.Set || !e.BeamAngle.Set || !e.Rth.Set || !e.MaxJunction.Set || !e.Body.Length.Set || !e.ThermalPad.Length.Set)
 	}
 	for _, l := range all(s.Lenses) {
 		note("efficiency", l.ID.S, !l.Efficiency.Set)
@@ -259,9 +259,9 @@ func TestRadiantEfficiency(t *testing.T) {
 			t.Errorf("%s: %.2f photons an electron at the test point; no part of this kind does that", e.ID.S, q)
 		}
 		t.Logf("%s: %.2f W, radiant efficiency %.3f at the test point", e.ID.S, electricalW, eta)
-		for i, x := range e.FluxOverCurrent.X {
+		for i, x := range e.FluxVsCurrent.X {
 			v := at(t, e.ForwardVoltage, x)
-			atX := radiantW(t, e) * e.FluxOverCurrent.Y[i] / (float64(e.DieCount()) * x * v)
+			atX := radiantW(t, e) * e.FluxVsCurrent.Y[i] / (float64(e.DieCount()) * x * v)
 			if atX >= 0.75 {
 				t.Errorf("%s: radiant efficiency %.3f at %g A", e.ID.S, atX, x)
 			}
@@ -315,13 +315,13 @@ func TestWiringsTakeTheSamePower(t *testing.T) {
 		wiring            string
 		currentA, voltage float64
 	}{{"12 V", 2.4, 12.08}, {"6 V", 4.8, 6.04}, {"3 V", 9.6, 3.02}} {
-		w, ok := e.FindWiring(tt.wiring)
+		w, ok := e.FindDieConfiguration(tt.wiring)
 		if !ok {
 			t.Fatalf("no wiring %q", tt.wiring)
 		}
 		dieA := tt.currentA / float64(w.Parallel.N)
-		if math.Abs(dieA-2.4) > 1e-12 || dieA > e.MaxCurrent.SI+1e-12 {
-			t.Errorf("%s: %g A a die, want 2.4 A and no more than %g A", tt.wiring, dieA, e.MaxCurrent.SI)
+		if math.Abs(dieA-2.4) > 1e-12 || dieA > e.MaxForwardCurrent.SI+1e-12 {
+			t.Errorf("%s: %g A a die, want 2.4 A and no more than %g A", tt.wiring, dieA, e.MaxForwardCurrent.SI)
 		}
 		v := float64(w.Series.N) * at(t, e.ForwardVoltage, dieA)
 		if p := v * tt.currentA; math.Abs(p-29) > 0.05*29 || math.Abs(v-tt.voltage) > 1e-9 {
@@ -348,8 +348,8 @@ func TestMaximumCurrentsByMaterial(t *testing.T) {
 			t.Errorf("no %s", id)
 			continue
 		}
-		if e.Material.S != want.material || math.Abs(e.MaxCurrent.SI-want.maxA) > 1e-12 {
-			t.Errorf("%s: %s, %g A; want %s, %g A", id, e.Material.S, e.MaxCurrent.SI, want.material, want.maxA)
+		if e.Material.S != want.material || math.Abs(e.MaxForwardCurrent.SI-want.maxA) > 1e-12 {
+			t.Errorf("%s: %s, %g A; want %s, %g A", id, e.Material.S, e.MaxForwardCurrent.SI, want.material, want.maxA)
 		}
 	}
 }
@@ -358,34 +358,34 @@ func TestCurvesOfEmitters(t *testing.T) {
 	s := load(t)
 	for _, e := range all(s.Emitters) {
 		id := e.ID.S
-		if y := at(t, e.FluxOverCurrent, e.TestCurrent.SI); math.Abs(y-1) > 1e-9 {
-			t.Errorf("%s: flux_over_current is %g at the test current, want 1", id, y)
+		if y := at(t, e.FluxVsCurrent, e.TestCurrent.SI); math.Abs(y-1) > 1e-9 {
+			t.Errorf("%s: flux_vs_current is %g at the test current, want 1", id, y)
 		}
-		if y := at(t, e.FluxOverTemp, e.TestJunction.SI); math.Abs(y-1) > 1e-9 {
-			t.Errorf("%s: flux_over_junction is %g at the test temperature, want 1", id, y)
+		if y := at(t, e.FluxVsJunction, e.TestJunction.SI); math.Abs(y-1) > 1e-9 {
+			t.Errorf("%s: flux_vs_junction is %g at the test temperature, want 1", id, y)
 		}
 		// Droop: from about a quarter of the test current InGaN gives less for each ampere; below, other losses flatten the
 		// curve (the maximum of the ABC model: Shen et al., Appl. Phys. Lett. 91, 2007, 141101; from memory). AlInGaP stays
 		// within a tenth of the line.
-		for i := 1; i < len(e.FluxOverCurrent.X); i++ {
-			before, here := e.FluxOverCurrent.Y[i-1]/e.FluxOverCurrent.X[i-1], e.FluxOverCurrent.Y[i]/e.FluxOverCurrent.X[i]
-			if e.Material.S == "InGaN" && e.FluxOverCurrent.X[i-1] >= e.TestCurrent.SI/4 && here >= before {
-				t.Errorf("%s: no droop between %g A and %g A", id, e.FluxOverCurrent.X[i-1], e.FluxOverCurrent.X[i])
+		for i := 1; i < len(e.FluxVsCurrent.X); i++ {
+			before, here := e.FluxVsCurrent.Y[i-1]/e.FluxVsCurrent.X[i-1], e.FluxVsCurrent.Y[i]/e.FluxVsCurrent.X[i]
+			if e.Material.S == "InGaN" && e.FluxVsCurrent.X[i-1] >= e.TestCurrent.SI/4 && here >= before {
+				t.Errorf("%s: no droop between %g A and %g A", id, e.FluxVsCurrent.X[i-1], e.FluxVsCurrent.X[i])
 			}
 			if rel := here * e.TestCurrent.SI; e.Material.S == "AlInGaP" && math.Abs(rel-1) > 0.1 {
-				t.Errorf("%s: %g of the line at %g A", id, rel, e.FluxOverCurrent.X[i])
+				t.Errorf("%s: %g of the line at %g A", id, rel, e.FluxVsCurrent.X[i])
 			}
 		}
-		for i := 1; i < len(e.FluxOverTemp.X); i++ {
-			if e.FluxOverTemp.Y[i] >= e.FluxOverTemp.Y[i-1] {
-				t.Errorf("%s: flux does not fall above %g K", id, e.FluxOverTemp.X[i-1])
+		for i := 1; i < len(e.FluxVsJunction.X); i++ {
+			if e.FluxVsJunction.Y[i] >= e.FluxVsJunction.Y[i-1] {
+				t.Errorf("%s: flux does not fall above %g K", id, e.FluxVsJunction.X[i-1])
 			}
 		}
 		top := e.ForwardVoltage.X[len(e.ForwardVoltage.X)-1]
-		if flux := e.FluxOverCurrent.X[len(e.FluxOverCurrent.X)-1]; math.Abs(top-e.MaxCurrent.SI) > 1e-12 || math.Abs(flux-e.MaxCurrent.SI) > 1e-12 {
-			t.Errorf("%s: its curves end at %g A and %g A, want the maximum of %g A", id, top, flux, e.MaxCurrent.SI)
+		if flux := e.FluxVsCurrent.X[len(e.FluxVsCurrent.X)-1]; math.Abs(top-e.MaxForwardCurrent.SI) > 1e-12 || math.Abs(flux-e.MaxForwardCurrent.SI) > 1e-12 {
+			t.Errorf("%s: its curves end at %g A and %g A, want the maximum of %g A", id, top, flux, e.MaxForwardCurrent.SI)
 		}
-		if last := e.FluxOverTemp.X[len(e.FluxOverTemp.X)-1]; last > e.MaxJunction.SI+1e-9 {
+		if last := e.FluxVsJunction.X[len(e.FluxVsJunction.X)-1]; last > e.MaxJunction.SI+1e-9 {
 			t.Errorf("%s: flux is given at %g K, over the maximum of the junction", id, last)
 		}
 		// Even if all power were heat, the derating curve keeps the junction below its maximum.
@@ -400,7 +400,7 @@ func TestCurvesOfEmitters(t *testing.T) {
 	const hotK = 373.15
 	from25 := func(id string) float64 {
 		e := s.Emitters.Get(id)
-		return at(t, e.FluxOverTemp, hotK) / at(t, e.FluxOverTemp, 298.15)
+		return at(t, e.FluxVsJunction, hotK) / at(t, e.FluxVsJunction, 298.15)
 	}
 	for _, tt := range []struct {
 		id       string
@@ -586,22 +586,22 @@ func TestDriversAndSupplies(t *testing.T) {
 			t.Errorf("%s: its largest power of %g W exceeds its largest voltage times current, %g W", d.ID.S, d.MaxPower.SI, full)
 		}
 		switch d.Kind.S {
-		case "step-down", "linear":
+		case "buck", "linear":
 			if d.OutputMax.SI+d.Headroom.SI > d.InputMax.SI {
 				t.Errorf("%s: no input gives its largest output", d.ID.S)
 			}
 		default:
-			if d.OpenCircuit.SI <= d.OutputMax.SI {
+			if d.OpenCircuitVoltage.SI <= d.OutputMax.SI {
 				t.Errorf("%s: with no string on it, its output must rise over %g V", d.ID.S, d.OutputMax.SI)
 			}
 		}
 	}
-	if kinds["mains"] < 2 || kinds["step-down"] < 2 || kinds["step-up"] < 1 || kinds["linear"] < 1 {
+	if kinds["ac"] < 2 || kinds["buck"] < 2 || kinds["boost"] < 1 || kinds["linear"] < 1 {
 		t.Errorf("drivers by kind: %v", kinds)
 	}
 	for _, u := range all(s.Supplies) {
-		if rated := u.Power.SI / u.Voltage.SI; u.Limit.Set && (u.Limit.Lo < 1.05*rated || u.Limit.Hi > 1.55*rated) {
-			t.Errorf("%s: it gives up at %g A to %g A; of its rated %g A 1.05 to 1.5 times are usual (common practice)", u.ID.S, u.Limit.Lo, u.Limit.Hi, rated)
+		if rated := u.Power.SI / u.Voltage.SI; u.OverloadCurrent.Set && (u.OverloadCurrent.Lo < 1.05*rated || u.OverloadCurrent.Hi > 1.55*rated) {
+			t.Errorf("%s: it gives up at %g A to %g A; of its rated %g A 1.05 to 1.5 times are usual (common practice)", u.ID.S, u.OverloadCurrent.Lo, u.OverloadCurrent.Hi, rated)
 		}
 		if u.Inrush.Set && (u.Inrush.SI < 15 || u.Inrush.SI > 70) {
 			t.Errorf("%s: its inrush of %g A is not one of 15 A to 70 A (common practice)", u.ID.S, u.Inrush.SI)

@@ -106,15 +106,15 @@ func (h Canopy) Air(heatW, roomK, pressurePa float64) (Draught, error) {
 	}
 	d, err := draught(vent, h.VentHeightM, loss, u*h.WallM2, heatW, roomK, pressurePa)
 	if err != nil {
-		return Draught{}, fmt.Errorf("canopy: %w", err)
+		return Draught{}, fmt.Errorf("hood: %w", err)
 	}
 	low, err := draught(vent, h.VentHeightM, loss/2, 1.2*u*h.WallM2, heatW, roomK, pressurePa)
 	if err != nil {
-		return Draught{}, fmt.Errorf("canopy: %w", err)
+		return Draught{}, fmt.Errorf("hood: %w", err)
 	}
 	high, err := draught(vent, h.VentHeightM, loss*2, 0.8*u*h.WallM2, heatW, roomK, pressurePa)
 	if err != nil {
-		return Draught{}, fmt.Errorf("canopy: %w", err)
+		return Draught{}, fmt.Errorf("hood: %w", err)
 	}
 	d.LowRiseK, d.HighRiseK = low.RiseK, high.RiseK
 	d.Notes = append(d.Notes, "hood air is an allowance from walls and vents, not a flow calculation")

@@ -266,7 +266,7 @@ func TestManyWriters(t *testing.T) {
 		all.Go(func() {
 			for i := range 5 {
 				st := state(t, ts)
-				resp, data := send(t, ts, "POST", "/api/save", map[string]any{"base": st.Hash, "changes": []change{{"place.hanging_height", fmt.Sprintf("%d mm", 200+10*w+i)}}}, nil)
+				resp, data := send(t, ts, "POST", "/api/save", map[string]any{"base": st.Hash, "changes": []change{{"installation.hanging_height", fmt.Sprintf("%d mm", 200+10*w+i)}}}, nil)
 				mu.Lock()
 				switch resp.StatusCode {
 				case 200:
@@ -360,7 +360,7 @@ func TestKilled(t *testing.T) {
 			value++
 			height := fmt.Sprintf("%d mm", 200+value%200)
 			under = strings.Replace(original, "hanging_height: 300 mm", "hanging_height: "+height, 1)
-			body, err := json.Marshal(map[string]any{"base": hash, "changes": []change{{"place.hanging_height", height}, {"parts/own.yaml#lenses[0].diameter", height}}})
+			body, err := json.Marshal(map[string]any{"base": hash, "changes": []change{{"installation.hanging_height", height}, {"parts/own.yaml#lenses[0].diameter", height}}})
 			if err != nil {
 				t.Fatal(err)
 			}

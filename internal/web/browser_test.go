@@ -234,7 +234,7 @@ func TestOverTime(t *testing.T) {
 	}
 	dli := `document.querySelector('main .facts strong').textContent`
 	was := ask[string](t, ctx, dli)
-	do(t, ctx, "a longer day", enter("day.full_light", "10 h"), truth(dli+` !== `+fmt.Sprintf("%q", was)), truth(`document.querySelectorAll('main .stale-note').length === 3`),
+	do(t, ctx, "a longer day", enter("day.full_level_time", "10 h"), truth(dli+` !== `+fmt.Sprintf("%q", was)), truth(`document.querySelectorAll('main .stale-note').length === 3`),
 		js(`document.querySelector('main .card details').open = true`), truth(`document.querySelector('main .card tbody').textContent.includes('10.0 h')`))
 	for range cap(s.work.busy) {
 		s.work.busy <- struct{}{} // nothing is computed until these are taken out
@@ -417,15 +417,15 @@ func TestOwnParts(t *testing.T) {
 	const stopped = `[...document.querySelectorAll('.finding.stop')].filter(f => f.textContent.includes('amber-595') && f.textContent.includes('absolute maximum')).length`
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL), computed(), truth(stopped+" === 1"), js(`location.hash = '/parts'`),
 		truth(`document.getElementById('copy-part')`), js(`(() => { const f = document.getElementById('copy-part'); f.value = 'emitters amber-595'; f.dispatchEvent(new Event('change', {bubbles: true})) })()`),
-		click("Copy into the project"), truth(`document.getElementById('p-parts-amber-595-yaml-emitters-0-max_current')`), computed())
+		click("Copy into the project"), truth(`document.getElementById('p-parts-amber-595-yaml-emitters-0-max_forward_current')`), computed())
 	before := partsOnDisk(t, dir, "amber-595.yaml")
-	do(t, ctx, "try another maximum", js(`document.getElementById('p-parts-amber-595-yaml-emitters-0-max_current').select()`), js(`document.getElementById('p-parts-amber-595-yaml-emitters-0-max_current').focus()`),
+	do(t, ctx, "try another maximum", js(`document.getElementById('p-parts-amber-595-yaml-emitters-0-max_forward_current').select()`), js(`document.getElementById('p-parts-amber-595-yaml-emitters-0-max_forward_current').focus()`),
 		chromedp.KeyEvent("900 mA"), chromedp.KeyEvent(kb.Enter), truth(`document.querySelector('.banner.trial')`), js(`location.hash = '/review'`), truth(stopped+" === 0"))
 	if partsOnDisk(t, dir, "amber-595.yaml") != before {
 		t.Error("trying wrote the file")
 	}
 	do(t, ctx, "write it", click("Write to the file"), truth(`!document.querySelector('.banner.trial')`), computed())
-	want := strings.Replace(before, "max_current: 0.5 A", "max_current: 900 mA", 1)
+	want := strings.Replace(before, "max_forward_current: 0.5 A", "max_forward_current: 900 mA", 1)
 	if d := cmp.Diff(want, partsOnDisk(t, dir, "amber-595.yaml")); d != "" || want == before {
 		t.Errorf("the file differs from the one changed value:\n%s", d)
 	}
@@ -568,7 +568,7 @@ func TestStop(t *testing.T) {
 	write(t, dir, strings.Replace(onDisk(t, dir), "hanging_height:", "hanging_height: ", 1))
 	do(t, ctx, "the file is computed", truth(`document.querySelector('.status progress') && document.querySelector('.sum.stale')`), click("Stop"),
 		truth(`document.querySelector('.status').textContent.includes('Stopped. What is shown is of an earlier text')`))
-	do(t, ctx, "a trial", enter("place.hanging_height", "210 mm"), truth(`document.querySelector('.banner.trial progress')`), js(`[...document.querySelectorAll('.banner.trial button')].find(b => b.textContent === 'Stop').click()`),
+	do(t, ctx, "a trial", enter("installation.hanging_height", "210 mm"), truth(`document.querySelector('.banner.trial progress')`), js(`[...document.querySelectorAll('.banner.trial button')].find(b => b.textContent === 'Stop').click()`),
 		truth(`document.querySelector('.banner.trial').textContent.includes('stopped')`))
 	if !ask[bool](t, ctx, `document.querySelector('.sum.stale dd').textContent !== ''`) {
 		t.Error("the old figures are gone, or not marked")
@@ -587,7 +587,7 @@ func TestTwoTabs(t *testing.T) {
 	one, two := tab(t, b), tab(t, b)
 	do(t, one, "open", chromedp.Navigate(ts.URL), computed())
 	do(t, two, "open", chromedp.Navigate(ts.URL+"/#/file"), computed(), truth(`document.querySelector('textarea')`))
-	do(t, one, "write in the first", enter("place.hanging_height", "333 mm"), click("Write to the file"), computed())
+	do(t, one, "write in the first", enter("installation.hanging_height", "333 mm"), click("Write to the file"), computed())
 	do(t, two, "see it in the second", truth(`document.querySelector('textarea').value.includes('333 mm')`), computed(),
 		js(`(() => { const a = document.querySelector('textarea'); a.value += '# mine\n'; a.dispatchEvent(new Event('input', {bubbles: true})); })()`))
 	other := onDisk(t, dir) + "# of an editor\n"
@@ -660,7 +660,7 @@ func TestGone(t *testing.T) {
 	ctx := tab(t, browser(t))
 	do(t, ctx, "open", chromedp.Navigate("http:"+"//"+addr+"/"), computed())
 	end()
-	do(t, ctx, "be told", truth(`document.querySelector('.banner.bad')?.textContent.includes('does not answer')`), enter("place.hanging_height", "222 mm"), truth(`document.querySelector('.banner.trial')?.textContent.includes('does not answer')`),
+	do(t, ctx, "be told", truth(`document.querySelector('.banner.bad')?.textContent.includes('does not answer')`), enter("installation.hanging_height", "222 mm"), truth(`document.querySelector('.banner.trial')?.textContent.includes('does not answer')`),
 		click("Write to the file"), truth(`document.querySelector('.notice.bad')?.textContent.includes('nothing was written')`))
 	write(t, dir, strings.Replace(onDisk(t, dir), "name:", "name: Moved", 1))
 	_, end = begin(addr)
@@ -674,7 +674,7 @@ func TestGone(t *testing.T) {
 func TestWidths(t *testing.T) {
 	_, ts := serve(t, demo(t, "planted-tank-first"))
 	// A snapshot, which says in what it differs.
-	send(t, ts, "POST", "/api/save", map[string]any{"base": state(t, ts).Hash, "changes": []change{{"name", "Another name that is no shorter than names are"}, {"place.hanging_height", "250 mm"}}}, nil)
+	send(t, ts, "POST", "/api/save", map[string]any{"base": state(t, ts).Hash, "changes": []change{{"name", "Another name that is no shorter than names are"}, {"installation.hanging_height", "250 mm"}}}, nil)
 	ctx := tab(t, browser(t))
 	do(t, ctx, "open", chromedp.Navigate(ts.URL), computed())
 	for _, width := range []int64{320, 390, 768, 1180, 1440, 3840} {
@@ -709,7 +709,7 @@ func TestDrawer(t *testing.T) {
 		t.Errorf("the height, which the view is about, stands at %.0f px of 844", top)
 	}
 	was := ask[string](t, ctx, `document.querySelector('.facts strong').textContent`)
-	do(t, ctx, "hang it higher", enter("place.hanging_height", "500 mm"), truth(fmt.Sprintf(`document.querySelector('.facts strong').textContent !== %q`, was)),
+	do(t, ctx, "hang it higher", enter("installation.hanging_height", "500 mm"), truth(fmt.Sprintf(`document.querySelector('.facts strong').textContent !== %q`, was)),
 		click("Put the values away"), truth(`!`+slider+`.checkVisibility()`), truth(`document.querySelector('.pull').textContent.includes('1 tried')`))
 }
 
@@ -761,7 +761,7 @@ document.addEventListener('focusin', (e) => {
   if (dull()) requestAnimationFrame(() => { if (document.activeElement === el && dull()) window.unseen.push(el.outerHTML.slice(0, 120)); });
 });
 window.controls = () => [...document.querySelectorAll('a[href], button, input, select, textarea, summary, [tabindex]')].filter((e) => e.tabIndex >= 0 && !e.disabled && e.checkVisibility({visibilityProperty: true}) && e.getClientRects().length > 0);`))
-	do(t, ctx, "try a value", enter("place.hanging_height", "310 mm"), truth(`document.querySelector('.banner.trial')`))
+	do(t, ctx, "try a value", enter("installation.hanging_height", "310 mm"), truth(`document.querySelector('.banner.trial')`))
 	for _, key := range viewKeys {
 		do(t, ctx, key, js(fmt.Sprintf(`location.hash = '/%s'`, key)), truth(fmt.Sprintf(`document.querySelector('nav a[aria-current]')?.hash === '#/%s'`, key)), chromedp.Sleep(300*time.Millisecond), js(`window.walked.clear(); document.activeElement.blur(); window.scrollTo(0, 0)`))
 		if wait, ok := map[string]string{"parts": "document.querySelector('.partrows')", "compare": "document.getElementById('version')", "time": "document.querySelector('.chart canvas')"}[key]; ok {

@@ -150,7 +150,7 @@ func (w *workspace) sweep(ctx context.Context, p *project.Project, channel strin
 	if err != nil {
 		return err
 	}
-	if picture := dossier.SweepPicture(points, result.Lamp.Wish(), p.Design.Place.Hanging.SI); !picture.Empty() {
+	if picture := dossier.SweepPicture(points, result.Lamp.Wish(), p.Design.Installation.Hanging.SI); !picture.Empty() {
 		v.Picture = picture.Inline()
 	}
 	choice, err := result.HeightRange(ctx, from, to)

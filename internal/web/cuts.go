@@ -52,7 +52,7 @@ func sinkOf(l *design.Lamp) sinkView {
 		v.Fins = &finsView{f.Count.N, f.Height.SI, f.Thickness.SI}
 	}
 	if p := s.Pins; p != nil {
-		v.Pins = &pinsView{p.Diameter.SI, p.Height.SI, p.Across.SI, p.Along.SI, p.Staggered.On}
+		v.Pins = &pinsView{p.Diameter.SI, p.Height.SI, p.TransversePitch.SI, p.LongitudinalPitch.SI, p.Staggered.On}
 	}
 	if h := l.Design.Housing; h != nil && h.Height.Set && (!h.Faces.Set || h.Faces.S == "upright") {
 		v.Housing = &housingView{h.Area.SI, h.Height.SI}

@@ -27,7 +27,7 @@ type differView struct {
 }
 
 // plainKey is how a key with an item beneath it is called.
-var plainKey = map[string]string{"channels": "channel", "emitters": "emitter", "supplies": "supply", "extras": "extra", "wirings": "wiring", "holes": "hole", "peaks": "peak"}
+var plainKey = map[string]string{"channels": "channel", "emitters": "emitter", "supplies": "supply", "extras": "extra", "die_configurations": "die configuration", "holes": "hole", "peaks": "peak"}
 
 // plain returns a way to a value in words.
 func plain(steps []source.Step) (in, what string) {
@@ -75,17 +75,17 @@ func differViews(list []source.Difference) []differView {
 
 // placesOf tells, by kind of part, where a design names one.
 var placesOf = map[string]*regexp.Regexp{
-	"emitters":   regexp.MustCompile(`^channels\[\d+\]\.emitters\[\d+\]\.part$`),
-	"lenses":     regexp.MustCompile(`^channels\[\d+\]\.emitters\[\d+\]\.lens$`),
-	"drivers":    regexp.MustCompile(`^channels\[\d+\]\.driver$`),
-	"wires":      regexp.MustCompile(`\.wire\.part$`),
-	"boards":     regexp.MustCompile(`^board\.part$`),
-	"sinks":      regexp.MustCompile(`^sink\.part$`),
-	"fans":       regexp.MustCompile(`^fan\.part$`),
-	"supplies":   regexp.MustCompile(`^supplies\[\d+\]\.part$`),
-	"interfaces": regexp.MustCompile(`^interface\.part$`),
-	"solders":    regexp.MustCompile(`^(solder|wire_solder)$`),
-	"sensors":    regexp.MustCompile(`^sensor\.part$`),
+	"emitters":           regexp.MustCompile(`^channels\[\d+\]\.emitters\[\d+\]\.part$`),
+	"lenses":             regexp.MustCompile(`^channels\[\d+\]\.emitters\[\d+\]\.lens$`),
+	"drivers":            regexp.MustCompile(`^channels\[\d+\]\.driver$`),
+	"wires":              regexp.MustCompile(`\.wire\.part$`),
+	"boards":             regexp.MustCompile(`^board\.part$`),
+	"sinks":              regexp.MustCompile(`^sink\.part$`),
+	"fans":               regexp.MustCompile(`^fan\.part$`),
+	"supplies":           regexp.MustCompile(`^supplies\[\d+\]\.part$`),
+	"thermal_interfaces": regexp.MustCompile(`^thermal_interface\.part$`),
+	"solders":            regexp.MustCompile(`^(solder|wire_solder)$`),
+	"sensors":            regexp.MustCompile(`^sensor\.part$`),
 }
 
 // named returns the paths of a design at which it names parts, by kind and id.

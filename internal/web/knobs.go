@@ -98,16 +98,16 @@ func knobs(l *design.Lamp) []knob {
 		}
 		choice(group, "Driver", path+".driver", ch.Use.Driver.S, options(shelf.Drivers, nil))
 	}
-	p := &l.Design.Place
-	slider("Place", "Hanging height", "place.hanging_height", p.Hanging, p.Hanging.SI, quantity.Length, "mm", 50, 1000, 5)
-	if t := p.Tilt; t != nil {
-		slider("Place", "Lamp tilt", "place.lamp_tilt.angle", t.Angle, t.Angle.SI, quantity.Angle, "deg", 0, 80, 1)
+	p := &l.Design.Installation
+	slider("Place", "Hanging height", "installation.hanging_height", p.Hanging, p.Hanging.SI, quantity.Length, "mm", 50, 1000, 5)
+	if t := p.LampTilt; t != nil {
+		slider("Place", "Lamp tilt", "installation.lamp_tilt.tilt", t.Tilt, t.Tilt.SI, quantity.Angle, "deg", 0, 80, 1)
 	}
 	if p.Kind.S == "tank" && p.Water.Set {
-		slider("Place", "Water depth", "place.water_depth", p.Water, p.Water.SI, quantity.Length, "mm", 0, math.Floor(1e3*p.Inside.Height.SI), 5)
+		slider("Place", "Water depth", "installation.water_depth", p.Water, p.Water.SI, quantity.Length, "mm", 0, math.Floor(1e3*p.Inside.Height.SI), 5)
 	}
-	slider("Place", "Room, usual day", "place.room.usual", p.Room.Usual, p.Room.Usual.SI, quantity.Temperature, "°C", 5, 40, 0.5)
-	slider("Place", "Room, hottest day", "place.room.hottest", p.Room.Hottest, p.Room.Hottest.SI, quantity.Temperature, "°C", 10, 50, 0.5)
+	slider("Place", "Room, usual day", "installation.ambient.typical", p.Ambient.Typical, p.Ambient.Typical.SI, quantity.Temperature, "°C", 5, 40, 0.5)
+	slider("Place", "Room, hottest day", "installation.ambient.max", p.Ambient.Max, p.Ambient.Max.SI, quantity.Temperature, "°C", 10, 50, 0.5)
 	if l.Fan != nil {
 		speed := 1.0
 		if l.Design.Fan.Speed.Set {
@@ -117,7 +117,7 @@ func knobs(l *design.Lamp) []knob {
 		choice("Cooling", "Fan", "fan.part", l.Design.Fan.Part.S, options(shelf.Fans, nil))
 	}
 	choice("Cooling", "Sink", "sink.part", l.Design.Sink.Part.S, options(shelf.Sinks, nil))
-	choice("Cooling", "Between board and sink", "interface.part", l.Design.Interface.Part.S, options(shelf.Interfaces, nil))
+	choice("Cooling", "Between board and sink", "thermal_interface.part", l.Design.ThermalInterface.Part.S, options(shelf.ThermalInterfaces, nil))
 	b := &l.Design.Board
 	boards := options(shelf.Boards, nil)
 	for i := range boards {
@@ -142,8 +142,8 @@ func knobs(l *design.Lamp) []knob {
 		}
 		choice("Supplies", label, fmt.Sprintf("supplies[%d].part", i), l.Design.Supplies[i].Part.S, options(shelf.Supplies, nil))
 	}
-	if l.Design.Day.Full.Set {
-		slider("Day", "Full light", "day.full_light", l.Design.Day.Full, l.Design.Day.Full.SI, quantity.Time, "h", 0, 24, 0.25)
+	if l.Design.Day.FullLevelTime.Set {
+		slider("Day", "Full light", "day.full_level_time", l.Design.Day.FullLevelTime, l.Design.Day.FullLevelTime.SI, quantity.Time, "h", 0, 24, 0.25)
 	}
 	return out
 }
@@ -154,7 +154,7 @@ func leastMaximum(l *design.Lamp, ch *design.Channel) (a float64, part string) {
 	a = math.Inf(1)
 	for _, e := range ch.Emitters {
 		k := &l.Kinds[l.Emitters[e].Kind]
-		if m := k.Part.MaxCurrent; m.Set && ch.StringA() > 0 {
+		if m := k.Part.MaxForwardCurrent; m.Set && ch.StringA() > 0 {
 			if all := m.SI * float64(k.Model.Parallel) / ch.StringA() * ch.CurrentA; all < a {
 				a, part = all, k.Part.ID.S
 			}

@@ -102,7 +102,7 @@ func (s *Server) dawn(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	s.course(w, r, in.Base, in.Changes, func(_ context.Context, result *design.Result, _ design.Options) (any, error) {
-		want := result.Lamp.Design.Wanted
+		want := result.Lamp.Design.Requirements
 		wish := design.MixWish{CCTK: noon, Duv: math.NaN(), PPFD: want.PPFD.SI, MinRa: want.Ra.SI, MinRf: want.Rf.SI, Goal: colour.LeastPower}
 		if noon == 0 {
 			wish.CCTK = want.CCT.SI

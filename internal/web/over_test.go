@@ -25,11 +25,11 @@ func TestCourses(t *testing.T) {
 	s, ts := serve(t, dir)
 	settled(t, s)
 	st := state(t, ts)
-	tried := change{"place.room.usual", "26 °C"}
+	tried := change{"installation.ambient.typical", "26 °C"}
 	for _, changes := range [][]change{{}, {tried}} {
 		text := onDisk(t, dir)
 		if len(changes) > 0 {
-			text = strings.Replace(text, "usual: 22 °C", "usual: 26 °C", 1)
+			text = strings.Replace(text, "typical: 22 °C", "typical: 26 °C", 1)
 		}
 		p, problems := project.LoadText("lamp.yaml", []byte(text), nil, shelf.Files())
 		if p == nil {
@@ -100,7 +100,7 @@ func TestCourses(t *testing.T) {
 			t.Errorf("%s: %s: %.300s", name, resp.Status, data)
 		}
 	}
-	bare := strings.NewReplacer("sensor: {part: ntc-10k, at: [-20 mm, 20 mm]}\n", "", "day: {full_light: 8 h, ramp: 45 min, tariff: 0.32 EUR/kWh}\n", "", "  cct: 6500 K ± 1000 K\n", "").Replace(onDisk(t, dir))
+	bare := strings.NewReplacer("sensor: {part: ntc-10k, at: [-20 mm, 20 mm]}\n", "", "day: {full_level_time: 8 h, ramp_time: 45 min, tariff: 0.32 EUR/kWh}\n", "", "  cct: 6500 K ± 1000 K\n", "").Replace(onDisk(t, dir))
 	s2, ts2 := serve(t, t.TempDir())
 	write(t, s2.work.o.Folder, bare)
 	st = state(t, ts2)
@@ -149,10 +149,10 @@ func TestDossier(t *testing.T) {
 	if got := resp.Header.Get("Content-Security-Policy"); got != policy {
 		t.Errorf("its policy is %q", got)
 	}
-	if resp, got := ask(st.Hash, change{"place.hanging_height", "222 mm"}); resp.StatusCode != http.StatusOK || !strings.Contains(got, "with 1 value that is tried and not in the file: place.hanging_height = 222 mm") || !strings.Contains(resp.Header.Get("Content-Disposition"), "-tried-2031") {
+	if resp, got := ask(st.Hash, change{"installation.hanging_height", "222 mm"}); resp.StatusCode != http.StatusOK || !strings.Contains(got, "with 1 value that is tried and not in the file: installation.hanging_height = 222 mm") || !strings.Contains(resp.Header.Get("Content-Disposition"), "-tried-2031") {
 		t.Errorf("of a tried value: %s, %q", resp.Status, resp.Header)
 	}
-	if resp, got := ask(st.Hash, change{"place.hanging_height", "222 V"}); resp.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(got, "there is no dossier of a lamp with problems") {
+	if resp, got := ask(st.Hash, change{"installation.hanging_height", "222 V"}); resp.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(got, "there is no dossier of a lamp with problems") {
 		t.Errorf("of a wrong value: %s: %.300s", resp.Status, got)
 	}
 	write(t, dir, strings.Replace(onDisk(t, dir), "name:", "nmae:", 1))

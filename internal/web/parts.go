@@ -163,7 +163,7 @@ func partsIn(name string, text []byte, kinds []kindView) (out []partView) {
 		return nil
 	}
 	invented := false
-	for _, l := range f.Leaves("invented") {
+	for _, l := range f.Leaves("fictitious") {
 		invented = l.Text == "true" || l.Text == "yes"
 	}
 	for _, k := range kinds {
@@ -262,9 +262,9 @@ func shelfText(shelf fs.FS, kind, id string) ([]byte, error) {
 				end++
 			}
 			body := strings.TrimRight(strings.Join(lines[p.Line-1:end], ""), "\n") + "\n"
-			head := fmt.Sprintf("# Copied from %s of the built-in shelf, to be changed. It is invented: nobody sells it. Take the mark away once\n"+
+			head := fmt.Sprintf("# Copied from %s of the built-in shelf, to be changed. It is fictitious: nobody sells it. Take the mark away once\n"+
 				"# every value is that of a datasheet. It goes before a built-in part of the same id.\n", id)
-			mark := "invented: true\n\n"
+			mark := "fictitious: true\n\n"
 			if !p.Invented {
 				mark = "\n"
 			}

@@ -21,7 +21,7 @@ import (
 )
 
 const ownParts = `# My own parts.
-invented: true   # made up
+fictitious: true   # made up
 
 emitters: []
 lenses:
@@ -30,7 +30,7 @@ lenses:
     beam_angle: 60 deg   # page 2
     efficiency: {value: 88 %, source: "page 3"}
     diameter: 12 mm
-    intensity_over_angle: {0 deg: 100 %, 30 deg: 50 %, 60 deg: 0 %}
+    intensity_vs_angle: {0 deg: 100 %, 30 deg: 50 %, 60 deg: 0 %}
 `
 
 // withParts is a demo with a file of own parts.
@@ -99,7 +99,7 @@ func TestParts(t *testing.T) {
 		{"beam_angle", "-60 deg", "out of range", "lenses[0].beam_angle"},
 		{"beam_angle", "", "beam_angle", "lenses[0].beam_angle"},
 		{"efficiency", "188 %", "out of range", "lenses[0].efficiency"},
-		{"intensity_over_angle[30 deg]", "1e999 %", "intensity_over_angle", "lenses[0].intensity_over_angle[30 deg]"},
+		{"intensity_vs_angle[30 deg]", "1e999 %", "intensity_vs_angle", "lenses[0].intensity_vs_angle[30 deg]"},
 		{"nonsense", "3 mm", "is not a key", "lenses[0].nonsense"},
 		{"diameter", "1e999 mm", "diameter", "lenses[0].diameter"},
 		{"diameter", "12\nmm", "diameter", "lenses[0].diameter"},
@@ -187,7 +187,7 @@ func join(path string) string {
 func TestPoints(t *testing.T) {
 	dir := withParts(t)
 	_, ts := serve(t, dir)
-	const curve = "parts/own.yaml#lenses[0].intensity_over_angle"
+	const curve = "parts/own.yaml#lenses[0].intensity_vs_angle"
 	changes := []change{{curve + "[45 deg]", "25 %"}, {curve + "[30 deg]", gone}, {curve + "[10 deg]", "90 %"}}
 	post := func(path string, status int, changes []change) []byte {
 		t.Helper()
@@ -278,19 +278,19 @@ func TestCopyParts(t *testing.T) {
 		switch p.Kind {
 		case "emitters":
 			a, b := all.Emitters.Get(p.ID), got.Emitters.Get(p.ID)
-			same(a, b, b.Builtin, b.Invented)
+			same(a, b, b.Builtin, b.Fictitious)
 		case "drivers":
 			a, b := all.Drivers.Get(p.ID), got.Drivers.Get(p.ID)
-			same(a, b, b.Builtin, b.Invented)
+			same(a, b, b.Builtin, b.Fictitious)
 		case "sinks":
 			a, b := all.Sinks.Get(p.ID), got.Sinks.Get(p.ID)
-			same(a, b, b.Builtin, b.Invented)
+			same(a, b, b.Builtin, b.Fictitious)
 		case "boards":
 			a, b := all.Boards.Get(p.ID), got.Boards.Get(p.ID)
-			same(a, b, b.Builtin, b.Invented)
+			same(a, b, b.Builtin, b.Fictitious)
 		case "lenses":
 			a, b := all.Lenses.Get(p.ID), got.Lenses.Get(p.ID)
-			same(a, b, b.Builtin, b.Invented)
+			same(a, b, b.Builtin, b.Fictitious)
 		}
 		if n := len(partsIn("copy.yaml", text, v.Kinds)); n != 1 {
 			t.Errorf("the copy of %s %s holds %d parts", p.Kind, p.ID, n)
@@ -325,7 +325,7 @@ func TestCopy(t *testing.T) {
 	if resp.StatusCode != 200 {
 		t.Fatalf("%s: %s", resp.Status, data)
 	}
-	if text := partsOnDisk(t, dir, "amber-595.yaml"); !strings.Contains(text, "invented: true\n") || !strings.Contains(text, "\n  - id: amber-595\n") {
+	if text := partsOnDisk(t, dir, "amber-595.yaml"); !strings.Contains(text, "fictitious: true\n") || !strings.Contains(text, "\n  - id: amber-595\n") {
 		t.Errorf("the copy is\n%s", text)
 	}
 	st := read[stateSeen](t, data)
@@ -337,8 +337,8 @@ func TestCopy(t *testing.T) {
 	if v := read[partsView](t, data); len(v.Own) != 1 || len(v.Own[0].Uses) != 1 || !v.Own[0].Invented {
 		t.Errorf("own parts are %+v", v.Own)
 	}
-	resp, data = send(t, ts, "POST", "/api/save", map[string]any{"base": hash, "changes": []change{{"parts/amber-595.yaml#emitters[0].max_current", "1 A"}}}, nil)
-	if resp.StatusCode != 200 || !strings.Contains(partsOnDisk(t, dir, "amber-595.yaml"), "max_current: 1 A") {
+	resp, data = send(t, ts, "POST", "/api/save", map[string]any{"base": hash, "changes": []change{{"parts/amber-595.yaml#emitters[0].max_forward_current", "1 A"}}}, nil)
+	if resp.StatusCode != 200 || !strings.Contains(partsOnDisk(t, dir, "amber-595.yaml"), "max_forward_current: 1 A") {
 		t.Fatalf("%s: %s", resp.Status, data)
 	}
 	for i := range 2 {

@@ -54,7 +54,7 @@ func onDisk(t testing.TB, dir string) string {
 const foreign = "http:" + "//lamp.example"
 
 // begun is what an empty folder can be filled with in tests.
-var begun = []Beginning{{Key: "demo", Title: "A demo", Files: map[string][]byte{"lamp.yaml": []byte("lampwright: 1\n"), "parts/own.yaml": []byte("{}\n")}}}
+var begun = []Beginning{{Key: "demo", Title: "A demo", Files: map[string][]byte{"lamp.yaml": []byte("lampwright: 2\n"), "parts/own.yaml": []byte("{}\n")}}}
 
 // serve starts a workspace over a folder on a free port.
 func serve(t testing.TB, dir string, set ...func(*Options)) (*Server, *httptest.Server) {
@@ -386,7 +386,7 @@ func TestConflict(t *testing.T) {
 	other := st.Text + "# written by an editor\n"
 	write(t, dir, other)
 	for path, body := range map[string]any{
-		"/api/save": map[string]any{"base": st.Hash, "changes": []change{{"place.hanging_height", "200 mm"}}},
+		"/api/save": map[string]any{"base": st.Hash, "changes": []change{{"installation.hanging_height", "200 mm"}}},
 		"/api/undo": map[string]string{"base": st.Hash},
 	} {
 		resp, data := send(t, ts, "POST", path, body, nil)
@@ -414,7 +414,7 @@ func TestConflict(t *testing.T) {
 	if names := s.work.snapshotNames(); len(names) != 1 {
 		t.Errorf("%d snapshots of what the editor overwrote, want 1", len(names))
 	}
-	if resp, data := send(t, ts, "POST", "/api/save", map[string]any{"base": now.Hash, "changes": []change{{"place.hanging_height", "200 mm"}}}, nil); resp.StatusCode != 200 {
+	if resp, data := send(t, ts, "POST", "/api/save", map[string]any{"base": now.Hash, "changes": []change{{"installation.hanging_height", "200 mm"}}}, nil); resp.StatusCode != 200 {
 		t.Errorf("save over what the page has seen: %s: %s", resp.Status, data)
 	}
 	if got := onDisk(t, dir); !strings.Contains(got, "# written by an editor") || !strings.Contains(got, "200 mm") {
@@ -484,7 +484,7 @@ func TestTry(t *testing.T) {
 	if got, was := less.value(t, "warm.current"), st.Lamp.value(t, "warm.current"); got >= was {
 		t.Errorf("half the current gives %g A, the file %g A", got, was)
 	}
-	higher := try(false, change{"place.hanging_height", "500 mm"})
+	higher := try(false, change{"installation.hanging_height", "500 mm"})
 	if got, was := higher.value(t, "light.spill"), st.Lamp.value(t, "light.spill"); got <= was {
 		t.Errorf("a higher lamp spills %g, the file's %g: it must spill more", got, was)
 	}
@@ -499,7 +499,7 @@ func TestTry(t *testing.T) {
 // TestFolder wants nothing read or written beyond the folder.
 func TestFolder(t *testing.T) {
 	secret := filepath.Join(t.TempDir(), "secret.yaml")
-	if err := os.WriteFile(secret, []byte("lampwright: 1 # secret\n"), 0o600); err != nil {
+	if err := os.WriteFile(secret, []byte("lampwright: 2 # secret\n"), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	dir := t.TempDir()
@@ -588,7 +588,7 @@ func TestEvents(t *testing.T) {
 	if st := state(t, ts); !strings.Contains(st.Text, "# seen") {
 		t.Error("the event came before the change")
 	}
-	write(t, dir, "lampwright: 1\n")
+	write(t, dir, "lampwright: 2\n")
 	until(t, "problems are told", func() bool { next("version"); return len(state(t, ts).Problems) > 0 })
 	cancel()
 	until(t, "the listener has gone", func() bool {
@@ -697,7 +697,7 @@ func TestCrash(t *testing.T) {
 	if st.Failed == "" {
 		t.Error("a folder in the place of the file is not told")
 	}
-	if resp, _ := send(t, ts, "POST", "/api/save", map[string]any{"base": st.Hash, "text": "lampwright: 1\n", "anyway": true}, nil); resp.StatusCode == 200 {
+	if resp, _ := send(t, ts, "POST", "/api/save", map[string]any{"base": st.Hash, "text": "lampwright: 2\n", "anyway": true}, nil); resp.StatusCode == 200 {
 		t.Error("saved over a folder")
 	}
 	if info, err := os.Stat(filepath.Join(dir, "lamp.yaml")); err != nil || info.Mode()&fs.ModeDir == 0 {
@@ -716,8 +716,8 @@ func BenchmarkTry(b *testing.B) {
 		{"current", "review", "channels[0].current", func(i int) string { return fmt.Sprintf("%d mA", 600+10*(i%200)) }},
 		{"current-on-board", "board", "channels[0].current", func(i int) string { return fmt.Sprintf("%d mA", 600+10*(i%200)) }},
 		{"fan", "review", "fan.speed", func(i int) string { return fmt.Sprintf("%d %%", 20+i%80) }},
-		{"room", "review", "place.room.usual", func(i int) string { return fmt.Sprintf("%g °C", 16+0.5*float64(i%32)) }},
-		{"height", "place", "place.hanging_height", func(i int) string { return fmt.Sprintf("%d mm", 100+5*(i%180)) }},
+		{"room", "review", "installation.ambient.typical", func(i int) string { return fmt.Sprintf("%g °C", 16+0.5*float64(i%32)) }},
+		{"height", "place", "installation.hanging_height", func(i int) string { return fmt.Sprintf("%d mm", 100+5*(i%180)) }},
 	} {
 		b.Run(bb.name, func(b *testing.B) {
 			s, ts := serve(b, demo(b, "planted-tank-first"))

@@ -97,7 +97,7 @@ func TestTrialAnew(t *testing.T) {
 		{"channels[0].current", "900 mA"},
 		{"channels[2].level", "40 %"},
 		{"fan.speed", "35 %"},
-		{"place.hanging_height", "215 mm"},
+		{"installation.hanging_height", "215 mm"},
 		{"channels[0].emitters[0].lens", "lens-60-clear"},
 		{"channels[0].current", "2.2 A"},
 	}

@@ -224,7 +224,7 @@ type want struct {
 // wants returns what the design wishes for, and for some figures without a wish which way everybody would have them. A
 // wish is read as the review reads it: a tolerance is a band, a value alone is the least or the most.
 func wants(l *design.Lamp) []want {
-	d := &l.Design.Wanted
+	d := &l.Design.Requirements
 	out := []want{}
 	named := map[string]bool{}
 	add := func(key string, v source.Value, dim quantity.Dim, most bool) {
@@ -251,7 +251,7 @@ func wants(l *design.Lamp) []want {
 	add("lamp.ra", d.Ra, quantity.None, false)
 	add("lamp.rf", d.Rf, quantity.None, false)
 	add("lamp.r9", d.R9, quantity.None, false)
-	add("lamp.junction-hottest", d.Junction, quantity.Temperature, true)
+	add("lamp.junction-hottest", d.MaxJunction, quantity.Temperature, true)
 	add("light.spill", d.Spill, quantity.Ratio, true)
 	add("cost.parts", d.Budget, quantity.Money, true)
 	for _, s := range []struct {

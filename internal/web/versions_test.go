@@ -48,9 +48,9 @@ func TestVersions(t *testing.T) {
 	higher := strings.Replace(text, "hanging_height: ", "hanging_height: 1", 1)
 	put("higher.yaml", higher)
 	put("second/lamp.yaml", text)
-	put("broken.yaml", "lampwright: 1\nname: 3 broken\n")
+	put("broken.yaml", "lampwright: 2\nname: 3 broken\n")
 	put("notes.yaml", "shopping: list\n")
-	put("letter.txt", "lampwright: 1\n")
+	put("letter.txt", "lampwright: 2\n")
 	put(".hidden/lamp.yaml", text)
 	put(".hidden.yaml", text)
 	put("deep/er/lamp.yaml", text)
@@ -118,7 +118,7 @@ func TestVersions(t *testing.T) {
 // TestVersionRace replaces a design by a link that leads out after it was listed: what is opened stays in the folder.
 func TestVersionRace(t *testing.T) {
 	dir, secret := demo(t, "propagation-bench"), t.TempDir()
-	write(t, secret, "lampwright: 1 # secret\n")
+	write(t, secret, "lampwright: 2 # secret\n")
 	s, _ := serve(t, dir)
 	if err := os.Symlink(filepath.Join(secret, "lamp.yaml"), filepath.Join(dir, "b.yaml")); err != nil {
 		t.Skip("no links here:", err)
@@ -129,7 +129,7 @@ func TestVersionRace(t *testing.T) {
 	if err := os.Symlink(secret, filepath.Join(dir, "sub")); err != nil {
 		t.Fatal(err)
 	}
-	if _, problems := project.LoadText("lamp.yaml", []byte("lampwright: 1\n"), sub(t, s, "sub"), shelf.Files()); !strings.Contains(problems.Error(), "lamp.yaml") {
+	if _, problems := project.LoadText("lamp.yaml", []byte("lampwright: 2\n"), sub(t, s, "sub"), shelf.Files()); !strings.Contains(problems.Error(), "lamp.yaml") {
 		t.Error("no problems")
 	}
 	if text, err := readText(sub(t, s, "sub"), "lamp.yaml"); err == nil {

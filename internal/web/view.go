@@ -228,7 +228,7 @@ func viewOf(r *design.Result, findings []finding.Finding, full bool, sections []
 		}
 		v.Emitters = append(v.Emitters, one)
 	}
-	p := l.Design.Place
+	p := l.Design.Installation
 	v.Place = placeView{PlaceView: r.Place, GlassM: p.Glass.SI, OffsetXM: p.Offset.X.SI, OffsetYM: p.Offset.Y.SI, Sink: sinkOf(l)}
 	v.Looks = r.Looks
 	v.Knobs, v.Wants = knobs(l), wants(l)
@@ -266,9 +266,9 @@ func curves(l *design.Lamp) map[string]curvesView {
 	for i := range l.Kinds {
 		p := l.Kinds[i].Part
 		out[p.ID.S] = curvesView{
-			Name: p.Name.S, Sheet: p.Sheet.S, VoltageA: p.ForwardVoltage.X, VoltageV: p.ForwardVoltage.Y,
-			FluxA: p.FluxOverCurrent.X, Flux: p.FluxOverCurrent.Y, FluxK: p.FluxOverTemp.X, FluxT: p.FluxOverTemp.Y,
-			DerateK: p.Derating.X, DerateA: p.Derating.Y, MaxA: p.MaxCurrent.SI, MaxK: p.MaxJunction.SI, TestA: p.TestCurrent.SI, TestK: p.TestJunction.SI,
+			Name: p.Name.S, Sheet: p.Datasheet.S, VoltageA: p.ForwardVoltage.X, VoltageV: p.ForwardVoltage.Y,
+			FluxA: p.FluxVsCurrent.X, Flux: p.FluxVsCurrent.Y, FluxK: p.FluxVsJunction.X, FluxT: p.FluxVsJunction.Y,
+			DerateK: p.Derating.X, DerateA: p.Derating.Y, MaxA: p.MaxForwardCurrent.SI, MaxK: p.MaxJunction.SI, TestA: p.TestCurrent.SI, TestK: p.TestJunction.SI,
 		}
 	}
 	return out

@@ -88,7 +88,7 @@ function DayCard() {
       <h2>The day</h2>
       {dayWrong.value && <p class="wrong" role="alert">{dayWrong.value}</p>}
       {!d && !dayWrong.value && <p role="status">Reading the day…</p>}
-      {d && !d.given && <p class="empty">The design states no day. Put <code>day: {'{full_light: 8 h, ramp: 45 min}'}</code> into <a href={fileLink(state.value!.file, 0)}>the design file</a>.</p>}
+      {d && !d.given && <p class="empty">The design states no day. Put <code>day: {'{full_level_time: 8 h, ramp_time: 45 min}'}</code> into <a href={fileLink(state.value!.file, 0)}>the design file</a>.</p>}
       {d?.given && p.length > 0 && <>
         <Chart label="Light at the target over the day; the table beneath holds the same" x={hours} xLabel="hours after the first light" yLabel="µmol/m²/s" height={200}
           series={[{ name: 'mean PPFD at the target', colour: css('--lw-within'), y: p.map((x) => x.ppfd_umol_m2_s) }]} />
