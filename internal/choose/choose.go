@@ -46,8 +46,8 @@ type trial struct {
 // Boards varies the stack-up and the thickness of its core: every board of the shelf in every thickness it is made in.
 func Boards(ctx context.Context, p *project.Project, o design.Options, progress Progress) ([]Option, error) {
 	var trials []trial
-	for _, id := range p.Shelf.Boards.IDs() {
-		b := p.Shelf.Boards.Get(id)
+	for _, id := range p.Library.Boards.IDs() {
+		b := p.Library.Boards.Get(id)
 		for _, t := range b.PriceByThickness.X {
 			sets := []source.Setting{{Path: "board.part", Text: id}, {Path: "board.thickness", Text: quantity.Format(t, quantity.Length)}}
 			trials = append(trials, trial{fmt.Sprintf("%s, %.3g mm", id, 1e3*t), sets, func(d *project.Design) {
@@ -62,7 +62,7 @@ func Boards(ctx context.Context, p *project.Project, o design.Options, progress 
 // Sinks varies the heat sink, each in contact over the whole of its base.
 func Sinks(ctx context.Context, p *project.Project, o design.Options, progress Progress) ([]Option, error) {
 	var trials []trial
-	for _, id := range p.Shelf.Sinks.IDs() {
+	for _, id := range p.Library.Sinks.IDs() {
 		sets := []source.Setting{{Path: "sink.part", Text: id}}
 		if p.Design.Sink.Contact != nil && p.Design.Sink.Part.S != id {
 			sets = nil // the contact has to be taken out
@@ -93,8 +93,8 @@ func Lenses(ctx context.Context, p *project.Project, channel string, o design.Op
 		now = u.Lens.S
 	}
 	var trials []trial
-	for _, id := range p.Shelf.Lenses.IDs() {
-		if !fitsAll(p, at, p.Shelf.Lenses.Get(id)) {
+	for _, id := range p.Library.Lenses.IDs() {
+		if !fitsAll(p, at, p.Library.Lenses.Get(id)) {
 			continue
 		}
 		var sets []source.Setting
@@ -118,7 +118,7 @@ func Lenses(ctx context.Context, p *project.Project, channel string, o design.Op
 
 func fitsAll(p *project.Project, channel int, lens *project.Lens) bool {
 	for _, u := range p.Design.Channels[channel].Emitters {
-		if !lens.MadeFor(p.Shelf.Emitters.Get(u.Part.S).Package.S) {
+		if !lens.MadeFor(p.Library.Emitters.Get(u.Part.S).Package.S) {
 			return false
 		}
 	}

@@ -10,12 +10,12 @@ import (
 
 	"lampwright/internal/design"
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 )
 
 func example(t *testing.T, name string) *project.Project {
 	t.Helper()
-	p, problems := project.Load(os.DirFS("../../examples/"+name), project.DesignFile, shelf.Files())
+	p, problems := project.Load(os.DirFS("../../examples/"+name), project.DesignFile, partslib.Files())
 	if p == nil {
 		t.Fatal(problems.Error())
 	}

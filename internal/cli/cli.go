@@ -20,7 +20,7 @@ import (
 
 	"lampwright/internal/design"
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 )
 
 // The exit statuses.
@@ -146,7 +146,7 @@ func (r *run) load(path string) (*project.Project, error) {
 	} else if _, err := os.Stat(filepath.Join(path, name)); errors.Is(err, os.ErrNotExist) {
 		return nil, fmt.Errorf("there is no %s; give a project folder, or begin one with `lampwright new DIR`", filepath.Join(path, name))
 	}
-	p, problems := project.Load(os.DirFS(dir), name, shelf.Files())
+	p, problems := project.Load(os.DirFS(dir), name, partslib.Files())
 	if p == nil {
 		problems.Sort()
 		for _, one := range problems {

@@ -17,7 +17,7 @@ import (
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/review"
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 	"lampwright/internal/source"
 )
 
@@ -175,7 +175,7 @@ type shelfCmd struct {
 
 // Run lists the shelf or shows one part.
 func (c *shelfCmd) Run(r *run) error {
-	s, problems := project.LoadShelf(os.DirFS(c.Dir), shelf.Files())
+	s, problems := project.LoadLibrary(os.DirFS(c.Dir), partslib.Files())
 	if len(problems) > 0 {
 		problems.Sort()
 		fmt.Fprintln(r.err, problems.Error())

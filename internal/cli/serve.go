@@ -13,7 +13,7 @@ import (
 
 	"lampwright/examples"
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 	"lampwright/internal/web"
 )
 
@@ -66,7 +66,7 @@ func (c *serveCmd) Run(r *run) error {
 		page.RawQuery = url.Values{"token": {token}}.Encode()
 	}
 	s, err := web.New(web.Options{
-		Folder: dir, File: name, Shelf: shelf.Files(), Begin: beginnings(), Others: others, Store: r.store(c.Path), Addr: at, Token: token,
+		Folder: dir, File: name, Shelf: partslib.Files(), Begin: beginnings(), Others: others, Store: r.store(c.Path), Addr: at, Token: token,
 	})
 	if err != nil {
 		return err

@@ -7,13 +7,13 @@ import (
 	"testing"
 
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 )
 
 // example loads one of the demos.
 func example(tb testing.TB, name string) *project.Project {
 	tb.Helper()
-	p, problems := project.Load(os.DirFS("../../examples/"+name), project.DesignFile, shelf.Files())
+	p, problems := project.Load(os.DirFS("../../examples/"+name), project.DesignFile, partslib.Files())
 	if p == nil {
 		tb.Fatal(problems.Error())
 	}

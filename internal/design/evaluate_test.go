@@ -374,7 +374,7 @@ func TestMixedChannelMultipliesOut(t *testing.T) {
 // TestSilentSink: a sink that is known only with a fan, in a lamp without one, is refused in words.
 func TestSilentSink(t *testing.T) {
 	p := load(t, oneDie, oneDieParts, change{"resistance_vs_power: {0.1 W: 5 K/W, 100 W: 5 K/W}", "resistance_vs_power: {0.1 W: 5 K/W, 100 W: 5 K/W}, resistance_vs_air_speed: {0.5 m/s: 2 K/W, 5 m/s: 1 K/W}"})
-	p.Shelf.Sinks.Get("block").Natural = source.Curve{} // as where alternatives are tried one after the other
+	p.Library.Sinks.Get("block").Natural = source.Curve{} // as where alternatives are tried one after the other
 	if _, err := Evaluate(context.Background(), p, quick()); err == nil || !strings.Contains(err.Error(), "only how it does with a fan") {
 		t.Errorf("the lamp is %v, want a sink that needs a fan", err)
 	}

@@ -33,7 +33,7 @@ func (r *Result) Feed(channel int) Feed {
 		return f
 	}
 	use := r.Lamp.Design.Supplies[c.Supply]
-	from := r.Lamp.Project.Shelf.Supplies.Get(use.Part.S).Voltage
+	from := r.Lamp.Project.Library.Supplies.Get(use.Part.S).Voltage
 	f.Supplied = true
 	if use.Wire != nil {
 		f.SupplyWireV = r.Value(fmt.Sprintf("supply%d.wire-drop", c.Supply+1))

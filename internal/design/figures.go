@@ -175,7 +175,7 @@ func (r *Result) channelFigures(w *writer, s *system, p params, sol solution) {
 			})
 		}
 		if ch.Driver.Kind.S == "linear" && ch.Supply >= 0 {
-			from := l.Project.Shelf.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage
+			from := l.Project.Library.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage
 			w.put(c+".driver-heat", title("heat of its linear driver at the worst"), quantity.Power, Basis{
 				Formula: "P = duty · (V_supply,max − V_lo) I (1 + tol)",
 				Numbers: fmt.Sprintf("%.0f %% · (%s V − %s V) · %s A · %.2f = %s", 100*ch.Duty(), num(from.Hi), num(w.values[c+".voltage-hot"]), num(ch.StringA()*float64(ch.Strings)), 1+ch.Driver.Tolerance.SI, w.text(c+".driver-heat", quantity.Power)),

@@ -176,7 +176,7 @@ func (r *Result) powerFigures(w *writer, s *system, p params, sol solution) {
 		Formula: "sum over channels", Numbers: w.text("lamp.power", quantity.Power), Method: "definition of power", Valid: "usual day, every channel at its level",
 	})
 	for j := range l.Design.Supplies {
-		part := l.Project.Shelf.Supplies.Get(l.Design.Supplies[j].Part.S)
+		part := l.Project.Library.Supplies.Get(l.Design.Supplies[j].Part.S)
 		key := fmt.Sprintf("supply%d.load", j+1)
 		sheet := sheetOf(part.Datasheet, "supply", part.ID.S)
 		var in, on []Input

@@ -71,7 +71,7 @@ func (l *Lamp) junctionLimit() (limitK float64, from string, ok bool) {
 // divider returns the sensor with its resistor and converter.
 func (l *Lamp) divider() (foldback.Divider, error) {
 	use := l.Design.Sensor
-	part := l.Project.Shelf.Sensors.Get(use.Part.S)
+	part := l.Project.Library.Sensors.Get(use.Part.S)
 	ntc, err := foldback.Beta(part.R25.SI, part.Beta.SI)
 	if n := len(part.Table.X); part.Table.Set && n >= 3 {
 		pick := [3]int{0, n / 2, n - 1}
@@ -154,7 +154,7 @@ func (r *Result) Foldback(ctx context.Context, o Options) (*Foldback, error) {
 	if out.Table, err = foldback.Table(d, law, low+273.15, high+273.15, tableStepK); err != nil {
 		return nil, fmt.Errorf("foldback table: %w", err)
 	}
-	part := s.lamp.Project.Shelf.Sensors.Get(s.lamp.Design.Sensor.Part.S)
+	part := s.lamp.Project.Library.Sensors.Get(s.lamp.Design.Sensor.Part.S)
 	out.Errors = d.Errors(law.StartK, foldback.Tolerances{Ohm25: part.Tolerance.SI, Beta: 0.01, Fixed: 0.01, Counts: 2})
 	last := w.step[len(w.step)-1]
 	out.LoopGain = foldback.LoopGain((1-law.Least)/(law.EndK-law.StartK), all, last.sensorKW)

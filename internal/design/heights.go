@@ -329,8 +329,8 @@ func (l *Lamp) lensesFor(channel string) (out []Optic, err error) {
 	if !known {
 		return nil, fmt.Errorf("the design has no channel %q", channel)
 	}
-	for _, id := range l.Project.Shelf.Lenses.IDs() {
-		lens := l.Project.Shelf.Lenses.Get(id)
+	for _, id := range l.Project.Library.Lenses.IDs() {
+		lens := l.Project.Library.Lenses.Get(id)
 		if !fitsEach(lens, packages) {
 			continue
 		}

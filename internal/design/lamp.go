@@ -116,12 +116,12 @@ func newLamp(p *project.Project, memory *LightMemory) (*Lamp, error) {
 	d := &p.Design
 	l := &Lamp{
 		Project: p, Design: d, cools: new(coolMemory), patterns: memory,
-		Stack:     p.Shelf.Boards.Get(d.Board.Part.S),
-		Sink:      p.Shelf.Sinks.Get(d.Sink.Part.S),
-		Interface: p.Shelf.ThermalInterfaces.Get(d.ThermalInterface.Part.S),
+		Stack:     p.Library.Boards.Get(d.Board.Part.S),
+		Sink:      p.Library.Sinks.Get(d.Sink.Part.S),
+		Interface: p.Library.ThermalInterfaces.Get(d.ThermalInterface.Part.S),
 	}
 	if d.Fan != nil {
-		l.Fan = p.Shelf.Fans.Get(d.Fan.Part.S)
+		l.Fan = p.Library.Fans.Get(d.Fan.Part.S)
 	}
 	for i := range d.Channels {
 		if err := l.addChannel(&d.Channels[i]); err != nil {
@@ -134,7 +134,7 @@ func newLamp(p *project.Project, memory *LightMemory) (*Lamp, error) {
 
 func (l *Lamp) addChannel(use *project.Channel) error {
 	c := Channel{Use: use, Name: use.Name.S, Supply: -1, Strings: 1, CurrentA: use.Current.SI, Level: 1}
-	c.Driver = l.Project.Shelf.Drivers.Get(use.Driver.S)
+	c.Driver = l.Project.Library.Drivers.Get(use.Driver.S)
 	if use.ParallelStrings.Set {
 		c.Strings = use.ParallelStrings.N
 	}
@@ -142,7 +142,7 @@ func (l *Lamp) addChannel(use *project.Channel) error {
 		c.Level = use.Level.SI
 	}
 	if use.Wire != nil {
-		c.Wire = l.Project.Shelf.Wires.Get(use.Wire.Part.S)
+		c.Wire = l.Project.Library.Wires.Get(use.Wire.Part.S)
 	}
 	if c.Driver.Kind.S != "ac" {
 		if i, ok := l.Design.SupplyOf(c.Name); ok {
@@ -174,7 +174,7 @@ func (l *Lamp) addChannel(use *project.Channel) error {
 
 // kind returns the index of the emitter part in its wiring, building it at its first use.
 func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
-	part := l.Project.Shelf.Emitters.Get(u.Part.S)
+	part := l.Project.Library.Emitters.Get(u.Part.S)
 	wiring, _ := part.FindDieConfiguration(u.DieConfiguration.S)
 	for i, k := range l.Kinds {
 		if k.Part == part && k.Wiring.Name.S == wiring.Name.S {
@@ -270,7 +270,7 @@ const bareBeamRad = 2 * math.Pi / 3
 
 // optic returns the index of the optic of a use, building it at its first use.
 func (l *Lamp) optic(u *project.EmitterUse, part *project.Emitter) (int, error) {
-	lens := l.Project.Shelf.Lenses.Get(u.Lens.S)
+	lens := l.Project.Library.Lenses.Get(u.Lens.S)
 	beam := bareBeamRad
 	if part.BeamAngle.Set {
 		beam = part.BeamAngle.SI
@@ -450,7 +450,7 @@ func (l *Lamp) assumePlace() {
 		}
 	}
 	for i, use := range l.Design.Supplies {
-		part := l.Project.Shelf.Supplies.Get(use.Part.S)
+		part := l.Project.Library.Supplies.Get(use.Part.S)
 		if !part.Efficiency.Set {
 			l.assume(fmt.Sprintf("supply.%d", i+1), "efficiency of supply "+part.ID.S, quantity.Ratio, assumedSupply, "wall.power", part.ID.At,
 				func(p *params, v float64) { p.supply[i] = v })

@@ -10,7 +10,7 @@ import (
 	"testing/fstest"
 
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 )
 
 // oneDie is a lamp that is reckoned by hand: a single bare package as large as its board, its interface and its sink, so
@@ -85,7 +85,7 @@ func load(tb testing.TB, lamp, parts string, changes ...change) *project.Project
 		lamp, parts = strings.Replace(lamp, c.old, c.now, 1), strings.Replace(parts, c.old, c.now, 1)
 	}
 	files := fstest.MapFS{project.DesignFile: {Data: []byte(lamp)}, "parts/own.yaml": {Data: []byte(parts)}}
-	p, problems := project.Load(files, project.DesignFile, shelf.Files())
+	p, problems := project.Load(files, project.DesignFile, partslib.Files())
 	if p == nil {
 		tb.Fatalf("the lamp does not load:\n%s", problems.Error())
 	}

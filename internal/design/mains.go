@@ -24,7 +24,7 @@ type OnMains struct {
 func (l *Lamp) OnMains() (out []OnMains) {
 	for i := range l.Design.Supplies {
 		use := &l.Design.Supplies[i]
-		part := l.Project.Shelf.Supplies.Get(use.Part.S)
+		part := l.Project.Library.Supplies.Get(use.Part.S)
 		out = append(out, OnMains{use.Part.S, part.ID.S, "supply " + part.ID.S, &part.MainsSide, use.Part.At})
 	}
 	for i := range l.Channels {
@@ -130,7 +130,7 @@ func (w WireLimit) checked() string {
 
 // WireLimit returns what a lead of this lamp carries.
 func (l *Lamp) WireLimit(use *project.WireUse, airK float64) WireLimit {
-	part := l.Project.Shelf.Wires.Get(use.Part.S)
+	part := l.Project.Library.Wires.Get(use.Part.S)
 	w := WireLimit{AirK: airK, MaxK: pvcMaxK, Factor: drive.Bundle(use.GroupedCircuits.N)}
 	if part.InsulationRating.Set {
 		w.MaxK = part.InsulationRating.SI
@@ -158,7 +158,7 @@ func (l *Lamp) WireLimit(use *project.WireUse, airK float64) WireLimit {
 // StatedWireA returns what is left in this air and this bundle of the largest current that a wire's sheet states [A]; 0 where
 // it states none. In air cooler than stated no more is asked of it than its sheet says.
 func (l *Lamp) StatedWireA(use *project.WireUse, airK float64) float64 {
-	part := l.Project.Shelf.Wires.Get(use.Part.S)
+	part := l.Project.Library.Wires.Get(use.Part.S)
 	maxK, statedK := pvcMaxK, ratedAirK
 	if part.InsulationRating.Set {
 		maxK = part.InsulationRating.SI
@@ -188,7 +188,7 @@ func (l *Lamp) SupplyWireLimit(supply int) WireLimit {
 // Overload returns what a supply gives for good into a fault that it does not take for a short [A], with its range; stated
 // tells that its sheet gives it.
 func (l *Lamp) Overload(supply int) (a, lo, hi float64, stated bool) {
-	part := l.Project.Shelf.Supplies.Get(l.Design.Supplies[supply].Part.S)
+	part := l.Project.Library.Supplies.Get(l.Design.Supplies[supply].Part.S)
 	if part.OverloadCurrent.Set {
 		return part.OverloadCurrent.SI, part.OverloadCurrent.Lo, part.OverloadCurrent.Hi, true
 	}
@@ -204,7 +204,7 @@ func (r *Result) mainsFigures() {
 		r.add(Figure{Key: key, Title: title, Value: v, Lo: lo, Hi: hi, Ends: hi > lo, Dim: quantity.Current, Basis: b})
 	}
 	lead := func(key, title string, use *project.WireUse, m WireLimit) {
-		part := l.Project.Shelf.Wires.Get(use.Part.S)
+		part := l.Project.Library.Wires.Get(use.Part.S)
 		sheet := sheetOf(part.Datasheet, "wire", part.ID.S)
 		in := []Input{given("R′", part.Resistance, quantity.ResistancePerLength, sheet)}
 		for _, g := range []struct {
@@ -237,7 +237,7 @@ func (r *Result) mainsFigures() {
 	}
 	for j := range l.Design.Supplies {
 		use := &l.Design.Supplies[j]
-		part := l.Project.Shelf.Supplies.Get(use.Part.S)
+		part := l.Project.Library.Supplies.Get(use.Part.S)
 		if use.Wire != nil {
 			lead(fmt.Sprintf("supply%d.wire-limit", j+1), "what the wire from supply "+part.ID.S+" carries before its insulation is too warm, hottest day", use.Wire, l.SupplyWireLimit(j))
 		}

@@ -10,7 +10,7 @@ import (
 
 	"lampwright/internal/photometry"
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 )
 
 // benchLamp is one white emitter over the middle of a bench, with a lens of the project's own.
@@ -43,7 +43,7 @@ func withLens(t *testing.T, pattern, turn string, files map[string][]byte) *proj
 	for name, data := range files {
 		fsys["parts/"+name] = &fstest.MapFile{Data: data}
 	}
-	p, problems := project.Load(fsys, "lamp.yaml", shelf.Files())
+	p, problems := project.Load(fsys, "lamp.yaml", partslib.Files())
 	if p == nil {
 		t.Fatal(problems.Error())
 	}

@@ -80,8 +80,8 @@ const overLiquidusK = 30
 // It is an error if the design names no solder.
 func (r *Result) Solder(ctx context.Context, iron Iron) (*Soldering, error) {
 	l := r.Lamp
-	wire := l.Project.Shelf.Solders.Get(l.Design.WireAlloy.S)
-	joints := l.Project.Shelf.Solders.Get(l.Design.Solder.S)
+	wire := l.Project.Library.Solders.Get(l.Design.WireAlloy.S)
+	joints := l.Project.Library.Solders.Get(l.Design.Solder.S)
 	if wire == nil {
 		wire = joints
 	}

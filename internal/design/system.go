@@ -444,7 +444,7 @@ func (s *system) powerValues(p params, out *solution) {
 		onW := (elec + drop*amps) / p.driver[i] // while the current flows
 		if ch.Driver.Kind.S == "linear" && ch.Supply >= 0 {
 			// A linear stage takes the string's current at the supply's voltage and burns off the rest.
-			from := l.Project.Shelf.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage
+			from := l.Project.Library.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage
 			onW = amps * from.SI
 			tol := 1 + ch.Driver.Tolerance.SI
 			v[ch.Name+".driver-heat"] = drive.Linear(drive.Window{LoV: v[ch.Name+".voltage-hot"]}, ch.Duty()*ch.StringA()*p.set[i]*tol*float64(ch.Strings), from.Lo, from.SI, from.Hi, 0).WorstW
@@ -475,7 +475,7 @@ func (s *system) powerValues(p params, out *solution) {
 	}
 	wall := mains
 	for j := range loadW {
-		part := l.Project.Shelf.Supplies.Get(l.Design.Supplies[j].Part.S)
+		part := l.Project.Library.Supplies.Get(l.Design.Supplies[j].Part.S)
 		if fanAt, ok := l.Design.FanSupply(); ok && fanAt == j {
 			loadW[j] += fanW
 			peakW[j] += fanW
@@ -484,7 +484,7 @@ func (s *system) powerValues(p params, out *solution) {
 		amps := peakW[j] / part.Voltage.SI
 		if w := l.Design.Supplies[j].Wire; w != nil {
 			dropAt := func(amps float64) float64 {
-				return wireDrop(l.Project.Shelf.Wires.Get(w.Part.S), w.Length.SI, amps, l.Design.Installation.Ambient.Typical.SI)
+				return wireDrop(l.Project.Library.Wires.Get(w.Part.S), w.Length.SI, amps, l.Design.Installation.Ambient.Typical.SI)
 			}
 			drop := dropAt(amps)
 			v[fmt.Sprintf("supply%d.wire-drop", j+1)] = drop
@@ -530,7 +530,7 @@ func (l *Lamp) supplyEfficiency(p params, j int, loadW float64) float64 {
 	if p.supply[j] > 0 {
 		return p.supply[j]
 	}
-	part := l.Project.Shelf.Supplies.Get(l.Design.Supplies[j].Part.S)
+	part := l.Project.Library.Supplies.Get(l.Design.Supplies[j].Part.S)
 	if !part.Efficiency.Set {
 		return assumedSupply.used
 	}

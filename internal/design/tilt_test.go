@@ -9,7 +9,7 @@ import (
 
 	"lampwright/internal/photometry"
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 )
 
 // tiltLamp evaluates the lamp of trace_test.go with lines in its place, and more on its emitters.
@@ -17,7 +17,7 @@ func tiltLamp(t *testing.T, place, emitter string) *Result {
 	t.Helper()
 	text := strings.Replace(tankLamp, "PLACE\n", place, 1)
 	text = strings.ReplaceAll(text, ", at: [", ", "+emitter+"at: [")
-	p, problems := project.Load(fstest.MapFS{"lamp.yaml": {Data: []byte(text)}}, "lamp.yaml", shelf.Files())
+	p, problems := project.Load(fstest.MapFS{"lamp.yaml": {Data: []byte(text)}}, "lamp.yaml", partslib.Files())
 	if p == nil {
 		t.Fatal(problems.Error())
 	}

@@ -10,7 +10,7 @@ import (
 
 	"lampwright/internal/light"
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 )
 
 // tankLamp is two whites and a deep red over a small tank; PLACE adds to the place.
@@ -53,7 +53,7 @@ func inPlaceWith(t testing.TB, o Options, lines ...string) *Result {
 	for _, l := range lines {
 		more += "  " + l + "\n"
 	}
-	p, problems := project.Load(fstest.MapFS{"lamp.yaml": {Data: []byte(strings.Replace(tankLamp, "PLACE\n", more, 1))}}, "lamp.yaml", shelf.Files())
+	p, problems := project.Load(fstest.MapFS{"lamp.yaml": {Data: []byte(strings.Replace(tankLamp, "PLACE\n", more, 1))}}, "lamp.yaml", partslib.Files())
 	if p == nil {
 		t.Fatal(problems.Error())
 	}

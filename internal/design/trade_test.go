@@ -7,7 +7,7 @@ import (
 	"lampwright/internal/light"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 )
 
 // The facts below are common practice without a source: figures of the trade that a lamp must come near to.
@@ -34,7 +34,7 @@ func TestFourDies(t *testing.T) {
 
 // TestMaterials: one-die parts of amber, red and blue are commonly limited to 500 mA, 700 mA and 1 A.
 func TestMaterials(t *testing.T) {
-	s, problems := project.LoadShelf(nil, shelf.Files())
+	s, problems := project.LoadLibrary(nil, partslib.Files())
 	if len(problems) > 0 {
 		t.Fatal(problems.Error())
 	}

@@ -61,10 +61,10 @@ func (r *Result) orders(l *Lamp) {
 		part("fan", l.Fan.Common, 1)
 	}
 	if l.Design.Sensor != nil {
-		part("sensor", l.Project.Shelf.Sensors.Get(l.Design.Sensor.Part.S).Common, 1)
+		part("sensor", l.Project.Library.Sensors.Get(l.Design.Sensor.Part.S).Common, 1)
 	}
 	for _, name := range []source.Text{l.Design.Solder, l.Design.WireAlloy} {
-		if alloy := l.Project.Shelf.Solders.Get(name.S); alloy != nil {
+		if alloy := l.Project.Library.Solders.Get(name.S); alloy != nil {
 			if _, twice := at[key{"solder", alloy.ID.S}]; !twice {
 				part("solder", alloy.Common, 1)
 			}
@@ -74,7 +74,7 @@ func (r *Result) orders(l *Lamp) {
 		if u == nil {
 			return
 		}
-		w := l.Project.Shelf.Wires.Get(u.Part.S)
+		w := l.Project.Library.Wires.Get(u.Part.S)
 		metres := int(math.Ceil(u.Length.SI - 1e-9))
 		line("wire", w.Common, metres, w.PricePerM.SI, w.PricePerM.Set, "metres of the pair")
 	}
@@ -83,7 +83,7 @@ func (r *Result) orders(l *Lamp) {
 		wire(l.Channels[i].Use.Wire)
 	}
 	for _, u := range l.Design.Supplies {
-		part("supply", l.Project.Shelf.Supplies.Get(u.Part.S).Common, 1)
+		part("supply", l.Project.Library.Supplies.Get(u.Part.S).Common, 1)
 		wire(u.Wire)
 	}
 	for _, x := range l.Design.Extras {

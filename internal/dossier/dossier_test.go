@@ -24,7 +24,7 @@ import (
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/review"
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 	"lampwright/internal/source"
 )
 
@@ -45,7 +45,7 @@ func result(t *testing.T, name string) *design.Result {
 
 func evaluate(t *testing.T, dir fs.FS) *design.Result {
 	t.Helper()
-	p, problems := project.Load(dir, "lamp.yaml", shelf.Files())
+	p, problems := project.Load(dir, "lamp.yaml", partslib.Files())
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}
@@ -454,7 +454,7 @@ func TestFullDisk(t *testing.T) {
 }
 
 func BenchmarkHTML(b *testing.B) {
-	p, problems := project.Load(os.DirFS(examples+"/planted-tank"), "lamp.yaml", shelf.Files())
+	p, problems := project.Load(os.DirFS(examples+"/planted-tank"), "lamp.yaml", partslib.Files())
 	if len(problems) > 0 {
 		b.Fatal(problems)
 	}

@@ -85,7 +85,7 @@ var floors = [][]struct {
 		{"heat", []uses{{"geom", "outlines, pads and contacts on the grid"}}},
 		{"light", nil},
 		{"sink", nil},
-		{"touch", nil},
+		{"burn", nil},
 		{"foldback", nil},
 		{"assembly", nil},
 		{"photometry", nil},
@@ -97,7 +97,7 @@ var floors = [][]struct {
 		{"plant", []uses{{"spectrum", "sums over wavelength"}}},
 		{"finding", []uses{{"source", "a finding points at a line of a file"}}},
 		{"project", []uses{{"source", "files as typed values with places"}, {"quantity", "dimensions and texts of problems"}, {"geom", "outlines and holes that are possible"}, {"photometry", "measured far fields of parts"}, {"spectrum", "measured spectra of parts"}}},
-		{"shelf", nil}, // an embedded folder; project reads it as it reads any other
+		{"partslib", nil}, // an embedded folder; project reads it as it reads any other
 	},
 	{ // The one room that knows all disciplines.
 		{"design", []uses{
@@ -147,7 +147,7 @@ var floors = [][]struct {
 			{"quantity", "limits and margins as text"},
 			{"curve", "derating curves of datasheets"},
 			{"drive", "pads, windows, dielectric, flicker, parallel strings"},
-			{"touch", "burn thresholds"},
+			{"burn", "burn thresholds"},
 		}},
 	},
 	{ // The record.
@@ -197,7 +197,7 @@ var floors = [][]struct {
 			{"project", "load"},
 			{"quantity", "print figures, suggest near names"},
 			{"review", "judge"},
-			{"shelf", "the built-in parts"},
+			{"partslib", "the built-in parts"},
 			{"source", "schema, reference, saving"},
 			{"spectrum", "read a spectrum file"},
 			{"verify", "the check table"},

@@ -6,7 +6,7 @@ import (
 	"testing"
 	"testing/fstest"
 
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 	"lampwright/internal/source"
 )
 
@@ -129,7 +129,7 @@ func apply(t testing.TB, lamp, parts string, changes []change) (string, string) 
 
 func loadTexts(lamp, parts string) (*Project, source.Problems) {
 	files := fstest.MapFS{DesignFile: {Data: []byte(lamp)}, partsName: {Data: []byte(parts)}}
-	return Load(files, DesignFile, shelf.Files())
+	return Load(files, DesignFile, partslib.Files())
 }
 
 // place returns line and column of the first place where a text stands.

@@ -9,7 +9,7 @@ import (
 	"testing/fstest"
 	"time"
 
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 )
 
 // TestHostile: whatever stands in a file, there is a clear problem, in well under a second, and never a Project.
@@ -146,7 +146,7 @@ func TestHostileParts(t *testing.T) {
 
 // TestTruncated: the good lamp cut anywhere is either a lamp or a problem with a place.
 func TestTruncated(t *testing.T) {
-	all, problems := LoadShelf(nil, shelf.Files())
+	all, problems := LoadLibrary(nil, partslib.Files())
 	if len(problems) > 0 {
 		t.Fatal(problems.Error())
 	}
@@ -190,13 +190,13 @@ func FuzzLoad(f *testing.F) {
 	f.Add(goodLamp, "emitters: [{id: a}]")
 	f.Add("lampwright: 2\nchannels: [{name: lamp, emitters: [], parallel_strings: 0}]", goodParts)
 	f.Add(strings.Replace(goodLamp, "parallel_strings: 2", "parallel_strings: -2", 1), "sinks: [{id: fins-100, fins: {count: 2}}]")
-	all, problems := LoadShelf(nil, shelf.Files())
+	all, problems := LoadLibrary(nil, partslib.Files())
 	if len(problems) > 0 {
 		f.Fatal(problems.Error())
 	}
 	f.Fuzz(func(t *testing.T, lamp, parts string) {
 		// The shelf of the program is read once; a project's own parts go onto one of their own.
-		own, problems := LoadShelf(fstest.MapFS{partsName: {Data: []byte(parts)}}, nil)
+		own, problems := LoadLibrary(fstest.MapFS{partsName: {Data: []byte(parts)}}, nil)
 		if own == nil {
 			t.Fatal("no shelf")
 		}

@@ -16,13 +16,13 @@ type Entry struct {
 	Name  string `json:"name"`
 	Info  string `json:"info"`            // its key figures, as its file states them
 	Price string `json:"price,omitempty"` // of one piece, of a metre of wire, or of the cheapest board of a stack-up
-	From  string `json:"from"`            // shelf, or the file
+	From  string `json:"from"`            // library, or the file
 	Key   string `json:"-"`               // of its kind in a file of parts: emitters
 	Part  any    `json:"-"`
 }
 
-// List returns all parts in the order of the shelf, each with its key figures in one line.
-func (s *Shelf) List() (out []Entry) {
+// List returns all parts in the order of the library, each with its key figures in one line.
+func (s *Library) List() (out []Entry) {
 	add := func(kind, key string, c Common, part any, info ...string) {
 		var have []string
 		for _, i := range info {
@@ -30,7 +30,7 @@ func (s *Shelf) List() (out []Entry) {
 				have = append(have, i)
 			}
 		}
-		from := "shelf"
+		from := "library"
 		if !c.Builtin {
 			from = c.ID.At.File
 		}

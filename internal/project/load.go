@@ -18,47 +18,47 @@ const DesignFile = "lamp.yaml"
 type Project struct {
 	File   *source.File
 	Design Design
-	Shelf  *Shelf
+	Library  *Library
 }
 
 // Load reads the design file called name and the parts beside it. Where there are problems the Project is nil, and the
 // problems are those of all files together.
 func Load(folder fs.FS, name string, builtin fs.FS) (*Project, source.Problems) {
-	shelf, problems := LoadShelf(folder, builtin)
+	library, problems := LoadLibrary(folder, builtin)
 	data, bad := readFile(folder, name)
 	if len(bad) > 0 {
 		return nil, append(problems, bad...)
 	}
-	return parse(name, data, shelf, problems)
+	return parse(name, data, library, problems)
 }
 
 // LoadText is Load with the text of the design file at hand, as an editor holds it.
 func LoadText(name string, data []byte, folder, builtin fs.FS) (*Project, source.Problems) {
-	shelf, problems := LoadShelf(folder, builtin)
-	return parse(name, data, shelf, problems)
+	library, problems := LoadLibrary(folder, builtin)
+	return parse(name, data, library, problems)
 }
 
-// LoadTextOn is LoadText with the built-in shelf read already.
-func LoadTextOn(name string, data []byte, folder fs.FS, builtin *Shelf) (*Project, source.Problems) {
-	shelf, problems := builtin.With(folder)
-	return parse(name, data, shelf, problems)
+// LoadTextOn is LoadText with the built-in library read already.
+func LoadTextOn(name string, data []byte, folder fs.FS, builtin *Library) (*Project, source.Problems) {
+	library, problems := builtin.With(folder)
+	return parse(name, data, library, problems)
 }
 
-func parse(name string, data []byte, shelf *Shelf, problems source.Problems) (*Project, source.Problems) {
+func parse(name string, data []byte, library *Library, problems source.Problems) (*Project, source.Problems) {
 	file, bad := source.Read(name, data)
 	if file == nil {
 		return nil, append(problems, bad...)
 	}
-	return Of(file, shelf, problems)
+	return Of(file, library, problems)
 }
 
-// Of is LoadText of a design file that was read already, with a shelf that holds all parts and what was wrong with them.
-func Of(file *source.File, shelf *Shelf, problems source.Problems) (*Project, source.Problems) {
+// Of is LoadText of a design file that was read already, with a library that holds all parts and what was wrong with them.
+func Of(file *source.File, library *Library, problems source.Problems) (*Project, source.Problems) {
 	problems = append(problems, file.Problems()...)
-	p := &Project{File: file, Shelf: shelf}
+	p := &Project{File: file, Library: library}
 	decoded := file.Decode(&p.Design, renames...)
 	problems = append(problems, decoded...)
-	c := &checker{shelf: shelf}
+	c := &checker{library: library}
 	c.design(&p.Design)
 	for _, w := range c.found {
 		problems = append(problems, problem(file, w))
@@ -73,7 +73,7 @@ func Of(file *source.File, shelf *Shelf, problems source.Problems) (*Project, so
 // checker collects what is impossible in a design. It looks only at values that were given, so that a value which
 // could not be read is not complained of twice.
 type checker struct {
-	shelf *Shelf
+	library *Library
 	found []complaint
 }
 
@@ -87,12 +87,12 @@ func (c *checker) design(d *Design) {
 	c.board(&d.Board)
 	c.channels(d)
 	c.aims(d)
-	find(c, c.shelf.ThermalInterfaces, d.ThermalInterface.Part)
-	find(c, c.shelf.Solders, d.Solder)
-	find(c, c.shelf.Solders, d.WireAlloy)
+	find(c, c.library.ThermalInterfaces, d.ThermalInterface.Part)
+	find(c, c.library.Solders, d.Solder)
+	find(c, c.library.Solders, d.WireAlloy)
 	c.cooling(d)
 	if d.Sensor != nil {
-		find(c, c.shelf.Sensors, d.Sensor.Part)
+		find(c, c.library.Sensors, d.Sensor.Part)
 		c.onBoard(&d.Board, d.Sensor.At, 0, 0, "the sensor")
 		if s := d.Sensor; s.FoldbackStart.Set != s.FoldbackEnd.Set {
 			c.add(s.Part.At, "give both, or neither", "foldback_start and foldback_end belong together")
@@ -155,7 +155,7 @@ func (c *checker) wanted(w *Requirements) {
 }
 
 func (c *checker) board(b *BoardUse) {
-	stack := find(c, c.shelf.Boards, b.Part)
+	stack := find(c, c.library.Boards, b.Part)
 	c.outline(b)
 	if stack == nil || !b.Thickness.Set || !stack.PriceByThickness.Set {
 		return
@@ -201,7 +201,7 @@ func (c *checker) channels(d *Design) {
 			c.add(ch.Name.At, "call it by its light, such as white", "a channel cannot be called %q: figures of the lamp begin with that", ch.Name.S)
 		}
 		names[ch.Name.S] = true
-		find(c, c.shelf.Drivers, ch.Driver)
+		find(c, c.library.Drivers, ch.Driver)
 		c.wire(ch.Wire)
 		for j := range ch.Emitters {
 			bodies = append(bodies, c.emitters(d, ch, j)...)
@@ -239,8 +239,8 @@ const maxEmitters = 300
 
 func (c *checker) emitters(d *Design, ch *Channel, j int) (bodies []placed) {
 	u := &ch.Emitters[j]
-	e := find(c, c.shelf.Emitters, u.Part)
-	find(c, c.shelf.Lenses, u.Lens)
+	e := find(c, c.library.Emitters, u.Part)
+	find(c, c.library.Lenses, u.Lens)
 	if n := strings1(ch.ParallelStrings); len(u.At)%n != 0 {
 		c.add(ch.ParallelStrings.At, "each string must hold the same emitters", "%d emitters %q cannot form %d equal strings", len(u.At), u.Part.S, n)
 	}
@@ -271,9 +271,9 @@ func strings1(w source.Whole) int {
 }
 
 func (c *checker) cooling(d *Design) {
-	sink := find(c, c.shelf.Sinks, d.Sink.Part)
+	sink := find(c, c.library.Sinks, d.Sink.Part)
 	if d.Fan != nil {
-		find(c, c.shelf.Fans, d.Fan.Part)
+		find(c, c.library.Fans, d.Fan.Part)
 	}
 	if sink == nil {
 		return
@@ -330,7 +330,7 @@ func (c *checker) supplies(d *Design) {
 	fed := map[string]bool{}
 	for i := range d.Supplies {
 		s := &d.Supplies[i]
-		find(c, c.shelf.Supplies, s.Part)
+		find(c, c.library.Supplies, s.Part)
 		c.wire(s.Wire)
 		for _, name := range s.Feeds {
 			if !hasChannel(d, name.S) {
@@ -347,7 +347,7 @@ func (c *checker) supplies(d *Design) {
 	}
 	for i := range d.Channels {
 		ch := &d.Channels[i]
-		drv := c.shelf.Drivers.Get(ch.Driver.S)
+		drv := c.library.Drivers.Get(ch.Driver.S)
 		if drv != nil && drv.Kind.S == "ac" && ch.Fuse != nil {
 			c.add(ch.Fuse.RatedCurrent.At, "leave it out; a mains driver has its own", "the fuse of a channel stands between supply and driver, and driver %q hangs on the mains", drv.ID.S)
 		}
@@ -366,21 +366,21 @@ func (c *checker) mains(d *Design) {
 		return
 	}
 	for _, name := range d.Mains.Switch.Switches {
-		if !d.onMains(name.S, c.shelf) {
+		if !d.onMains(name.S, c.library) {
 			c.add(name.At, "name a supply of this design by its part, or a channel whose driver is of kind ac", "nothing called %q hangs on the mains", name.S)
 		}
 	}
 }
 
 // onMains tells whether a name is that of a supply of this design, or of a channel with a mains driver.
-func (d *Design) onMains(name string, shelf *Shelf) bool {
+func (d *Design) onMains(name string, library *Library) bool {
 	for i := range d.Supplies {
 		if d.Supplies[i].Part.S == name {
 			return true
 		}
 	}
 	for i := range d.Channels {
-		if drv := shelf.Drivers.Get(d.Channels[i].Driver.S); d.Channels[i].Name.S == name && drv != nil {
+		if drv := library.Drivers.Get(d.Channels[i].Driver.S); d.Channels[i].Name.S == name && drv != nil {
 			return drv.Kind.S == "ac"
 		}
 	}
@@ -439,7 +439,7 @@ func (d *Design) SupplyOf(channel string) (index int, ok bool) {
 
 func (c *checker) wire(w *WireUse) {
 	if w != nil {
-		find(c, c.shelf.Wires, w.Part)
+		find(c, c.library.Wires, w.Part)
 	}
 }
 

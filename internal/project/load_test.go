@@ -9,7 +9,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 	"lampwright/internal/source"
 )
 
@@ -27,13 +27,13 @@ func TestGood(t *testing.T) {
 	if _, ok := p.Design.SupplyOf("red"); ok {
 		t.Error("a supply feeds red")
 	}
-	if e := p.Shelf.Emitters.Get("e1"); e == nil || e.Builtin || !e.Fictitious {
+	if e := p.Library.Emitters.Get("e1"); e == nil || e.Builtin || !e.Fictitious {
 		t.Errorf("own part: %+v", e)
 	}
-	if e := p.Shelf.Emitters.Get("white-4die-6500"); e == nil || !e.Builtin {
+	if e := p.Library.Emitters.Get("white-4die-6500"); e == nil || !e.Builtin {
 		t.Errorf("part of the shelf: %+v", e)
 	}
-	q, problems := LoadText(DesignFile, []byte(goodLamp), fstest.MapFS{partsName: {Data: []byte(goodParts)}}, shelf.Files())
+	q, problems := LoadText(DesignFile, []byte(goodLamp), fstest.MapFS{partsName: {Data: []byte(goodParts)}}, partslib.Files())
 	if q == nil || q.Design.Name.S != p.Design.Name.S {
 		t.Errorf("text at hand: %v", problems)
 	}
@@ -288,7 +288,7 @@ func TestAllAtOnce(t *testing.T) {
 		{"output_min: 2 V", "output_min: 2 A"},
 	})
 	files := fstest.MapFS{DesignFile: {Data: []byte(lamp)}, partsName: {Data: []byte(parts)}, "parts/broken.yaml": {Data: []byte("emitters: [")}}
-	p, problems := Load(files, DesignFile, shelf.Files())
+	p, problems := Load(files, DesignFile, partslib.Files())
 	if p != nil {
 		t.Fatal("it loads")
 	}
@@ -323,18 +323,18 @@ func TestShelf(t *testing.T) {
 	if p == nil {
 		t.Fatal(problems.Error())
 	}
-	if s := p.Shelf.Solders.Get("sac305"); s.Builtin || s.Solidus.SI > 489.2 {
+	if s := p.Library.Solders.Get("sac305"); s.Builtin || s.Solidus.SI > 489.2 {
 		t.Errorf("the shelf's solder went before the project's own: %+v", s.Solidus)
 	}
 	twice := fstest.MapFS{
 		DesignFile: {Data: []byte(goodLamp)}, "parts/a.yaml": {Data: []byte(goodParts)},
 		"parts/b.yaml": {Data: []byte("solders:\n  - {id: t1, solidus: 200 °C, liquidus: 210 °C}\n")},
 	}
-	_, problems = Load(twice, DesignFile, shelf.Files())
+	_, problems = Load(twice, DesignFile, partslib.Files())
 	if len(problems) != 1 || problems[0].At.String() != "parts/b.yaml:2:10" || !strings.Contains(problems[0].Msg, `solder "t1" stands twice`) {
 		t.Errorf("one id in two files: %s", problems.Error())
 	}
-	all, problems := LoadShelf(nil, shelf.Files())
+	all, problems := LoadLibrary(nil, partslib.Files())
 	if len(problems) > 0 || len(all.Emitters.IDs()) == 0 || all.Emitters.Get("no such") != nil {
 		t.Errorf("the shelf alone: %v", problems)
 	}
@@ -348,11 +348,11 @@ func TestShelf(t *testing.T) {
 
 // TestFiles: files that are not there, are no files, or are too many.
 func TestFiles(t *testing.T) {
-	_, problems := Load(fstest.MapFS{}, DesignFile, shelf.Files())
+	_, problems := Load(fstest.MapFS{}, DesignFile, partslib.Files())
 	if len(problems) != 1 || problems[0].At.String() != DesignFile || !strings.Contains(problems[0].Msg, "cannot open the file: file does not exist") {
 		t.Errorf("no file: %s", problems.Error())
 	}
-	_, problems = Load(fstest.MapFS{DesignFile + "/x": {}}, DesignFile, shelf.Files())
+	_, problems = Load(fstest.MapFS{DesignFile + "/x": {}}, DesignFile, partslib.Files())
 	if len(problems) != 1 || !strings.Contains(problems[0].Msg, "this is not a file") {
 		t.Errorf("a folder: %s", problems.Error())
 	}
@@ -360,15 +360,15 @@ func TestFiles(t *testing.T) {
 	for i := range MaxFiles + 1 {
 		many[fmt.Sprintf("parts/%03d.yaml", i)] = &fstest.MapFile{Data: []byte("fictitious: true\n")}
 	}
-	_, problems = Load(many, DesignFile, shelf.Files())
+	_, problems = Load(many, DesignFile, partslib.Files())
 	if len(problems) != 1 || !strings.Contains(problems[0].Msg, "201 files of parts; 200 is the most") || problems[0].Hint == "" {
 		t.Errorf("too many files: %s", problems.Error())
 	}
 	delete(many, "parts/000.yaml")
-	if p, problems := Load(many, DesignFile, shelf.Files()); p == nil {
+	if p, problems := Load(many, DesignFile, partslib.Files()); p == nil {
 		t.Errorf("200 files: %s", problems.Error())
 	}
-	_, problems = Load(torn{fstest.MapFS{DesignFile: {Data: []byte(goodLamp)}}}, DesignFile, shelf.Files())
+	_, problems = Load(torn{fstest.MapFS{DesignFile: {Data: []byte(goodLamp)}}}, DesignFile, partslib.Files())
 	if len(problems) != 1 || !strings.Contains(problems[0].Msg, "cannot read the file: the disk is torn") {
 		t.Errorf("a file that breaks off: %s", problems.Error())
 	}
@@ -394,13 +394,13 @@ var errTorn = fmt.Errorf("the disk is torn")
 // TestLoadTextOn wants the same of a shelf that was read before as of one that is read now, and leaves that one alone.
 func TestLoadTextOn(t *testing.T) {
 	folder := fstest.MapFS{"parts/own.yaml": {Data: []byte("emitters:\n  - id: white-4die-6500\n")}}
-	builtin, problems := LoadShelf(nil, shelf.Files())
+	builtin, problems := LoadLibrary(nil, partslib.Files())
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}
 	before := builtin.Emitters.Get("white-4die-6500")
 	text := []byte("lampwright: 2\nname: x\n")
-	_, want := LoadText("lamp.yaml", text, folder, shelf.Files())
+	_, want := LoadText("lamp.yaml", text, folder, partslib.Files())
 	_, got := LoadTextOn("lamp.yaml", text, folder, builtin)
 	if d := cmp.Diff(want, got); d != "" || len(got) == 0 {
 		t.Errorf("other problems than with a shelf read anew:\n%s", d)

@@ -155,7 +155,7 @@ func (v *reviewer) seats() []drive.PadString {
 				p.Reference = fmt.Sprintf("supply %d", c.Supply+1)
 				if c.Driver.Kind.S != "boost" {
 					p.PositiveFixed = true
-					p.EndV = v.l.Project.Shelf.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Voltage.SI
+					p.EndV = v.l.Project.Library.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Voltage.SI
 				}
 			}
 			for n := range per {
@@ -281,7 +281,7 @@ func (v *reviewer) withstand() {
 		}
 		selv = selv && v.isolated(c)
 		if c.Supply >= 0 {
-			open = math.Max(open, v.l.Project.Shelf.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Voltage.Hi)
+			open = math.Max(open, v.l.Project.Library.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Voltage.Hi)
 		}
 	}
 	stress := math.Max(open, drive.StressV(v.seats(), open))
@@ -326,7 +326,7 @@ func (v *reviewer) withstand() {
 // isolated tells whether a channel's output is separated from the mains as SELV.
 func (v *reviewer) isolated(c *design.Channel) bool {
 	if c.Supply >= 0 {
-		return v.l.Project.Shelf.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Isolation.S == "SELV"
+		return v.l.Project.Library.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Isolation.S == "SELV"
 	}
 	return c.Driver.Isolation.S == "SELV"
 }
@@ -337,7 +337,7 @@ func (v *reviewer) mainsOutputs() {
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
 		f := finding.Finding{Check: "mains-separation", Subject: "channel " + c.Name, Why: why, At: c.Use.Driver.At}
-		stated := c.Supply >= 0 && v.l.Project.Shelf.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Isolation.Set || c.Supply < 0 && c.Driver.Isolation.Set
+		stated := c.Supply >= 0 && v.l.Project.Library.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Isolation.Set || c.Supply < 0 && c.Driver.Isolation.Set
 		switch {
 		case v.isolated(c):
 			f.Severity = finding.Pass
@@ -408,7 +408,7 @@ func (v *reviewer) driverInput(channel int, feed design.Feed) {
 		return
 	}
 	use := v.d.Supplies[c.Supply]
-	part := v.l.Project.Shelf.Supplies.Get(use.Part.S)
+	part := v.l.Project.Library.Supplies.Get(use.Part.S)
 	least, most := feed.LeastV, feed.MostV
 	subject, at := "channel "+c.Name, use.Part.At
 	drv := c.Driver
@@ -483,7 +483,7 @@ func (v *reviewer) higherSupply(supply int) string {
 	if at, ok := v.d.FanSupply(); v.l.Fan != nil && ok && at == supply {
 		return text + "; the fan that hangs on it wants a supply of its own voltage then"
 	}
-	shelf, best := v.l.Project.Shelf.Supplies, ""
+	shelf, best := v.l.Project.Library.Supplies, ""
 	for _, id := range shelf.IDs() {
 		s := shelf.Get(id)
 		if s.Voltage.Lo < math.Ceil(least) || s.Voltage.Hi > most || s.Power.SI*usualLoading < v.r.Value(fmt.Sprintf("supply%d.peak", supply+1)) {
@@ -562,7 +562,7 @@ const usualLoading = 0.8
 // supplies holds each supply's load against its rating.
 func (v *reviewer) supplies() {
 	for j, use := range v.d.Supplies {
-		part := v.l.Project.Shelf.Supplies.Get(use.Part.S)
+		part := v.l.Project.Library.Supplies.Get(use.Part.S)
 		key := fmt.Sprintf("supply%d.load", j+1)
 		load := v.r.Value(key)
 		share := load / part.Power.SI
@@ -588,7 +588,7 @@ func (v *reviewer) supplies() {
 // switching make that more than their mean.
 func (v *reviewer) supplyPeak(j int, meanW float64) {
 	use := v.d.Supplies[j]
-	part := v.l.Project.Shelf.Supplies.Get(use.Part.S)
+	part := v.l.Project.Library.Supplies.Get(use.Part.S)
 	key := fmt.Sprintf("supply%d.peak", j+1)
 	peak := v.r.Value(key)
 	if peak <= meanW*(1+1e-6) {
@@ -758,7 +758,7 @@ func (v *reviewer) wires() {
 		if use.Wire == nil {
 			continue
 		}
-		part := v.l.Project.Shelf.Supplies.Get(use.Part.S)
+		part := v.l.Project.Library.Supplies.Get(use.Part.S)
 		key := fmt.Sprintf("supply%d.wire-drop", j+1)
 		v.wire("supply "+part.ID.S, key, v.r.Value(key), part.Voltage.SI, v.r.Value(fmt.Sprintf("supply%d.peak", j+1))/part.Voltage.SI, use.Wire, v.l.SupplyWireLimit(j), fmt.Sprintf("supply%d.wire-limit", j+1))
 	}
@@ -814,9 +814,9 @@ func where(use *project.WireUse, m design.WireLimit) string {
 func (v *reviewer) wireFor(amps float64, use *project.WireUse, airK float64) string {
 	best, ohm := "", 0.0
 	other := *use
-	for _, id := range v.l.Project.Shelf.Wires.IDs() {
+	for _, id := range v.l.Project.Library.Wires.IDs() {
 		other.Part.S = id
-		if w := v.l.Project.Shelf.Wires.Get(id); w.Resistance.SI > ohm && v.l.StatedWireA(&other, airK) >= amps {
+		if w := v.l.Project.Library.Wires.Get(id); w.Resistance.SI > ohm && v.l.StatedWireA(&other, airK) >= amps {
 			best, ohm = id, w.Resistance.SI
 		}
 	}
@@ -936,7 +936,7 @@ func (v *reviewer) fanVoltage() {
 		Why:   "A fan on the wrong voltage fails, or does not start.", Mend: "plan a supply for the fan, with fan: true, or a converter among the extras",
 	}
 	if i, ok := v.d.FanSupply(); ok {
-		part := v.l.Project.Shelf.Supplies.Get(v.d.Supplies[i].Part.S)
+		part := v.l.Project.Library.Supplies.Get(v.d.Supplies[i].Part.S)
 		if math.Abs(part.Voltage.SI-want) <= 0.1*want {
 			f.Severity, f.Title, f.Mend = finding.Pass, fmt.Sprintf("the fan runs on supply %s", part.ID.S), ""
 		} else {

@@ -196,8 +196,8 @@ func TestMainsSeparation(t *testing.T) {
 		{name: "supply with basic insulation", lamp: lamp{}.with(edit{"isolation: SELV", "isolation: basic"}), check: "mains-separation", want: finding.Stop},
 		{name: "supply that is silent", lamp: lamp{}.with(edit{", isolation: SELV", ""}), check: "mains-separation", want: finding.Ask},
 		{name: "isolated mains driver", lamp: box, check: "mains-separation", want: finding.Pass},
-		{name: "mains driver that is not", lamp: box.with(edit{"isolation: SELV", "isolation: none"}), check: "mains-separation", want: finding.Stop},
-		{name: "mains driver that is silent", lamp: box.with(edit{", isolation: SELV", ""}), check: "mains-separation", want: finding.Ask},
+		{name: "mains driver that is not", lamp: box.with(edit{"dimming: none, isolation: SELV", "dimming: none, isolation: none"}), check: "mains-separation", want: finding.Stop},
+		{name: "mains driver that is silent", lamp: box.with(edit{"dimming: none, isolation: SELV", "dimming: none"}), check: "mains-separation", want: finding.Ask},
 	})
 }
 
@@ -415,7 +415,7 @@ func TestWire(t *testing.T) {
 	}
 	sinkC := channel(1).review(t).Value("sink.temperature") - 273.15
 	at := 0.18 / (2 * 0.05 * 0.5 * (1 + 0.00393*(sinkC-20)))
-	max := func(a string) edit { return edit{"max_forward_current: 3 A", "max_forward_current: " + a} }
+	max := func(a string) edit { return edit{"max_current: 3 A", "max_current: " + a} }
 	runSides(t, []side{
 		{name: "supply, within", lamp: supply("10.8 m"), check: "wire-drop", subject: "supply", want: finding.Pass, value: "360 mV", limit: "at most 360 mV"},
 		{name: "supply, beyond", lamp: supply("10.9 m"), check: "wire-drop", subject: "supply", want: finding.Warn, mend: "take 1.01 times the copper"},

@@ -12,7 +12,7 @@ import (
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 )
 
 // baseLamp is a lamp whose figures can be reckoned by hand: two dies in a row at 0.5 A.
@@ -143,7 +143,7 @@ func (l lamp) load(t testing.TB) *project.Project {
 	if more != "" {
 		files["parts/more.yaml"] = &fstest.MapFile{Data: []byte(more)}
 	}
-	p, problems := project.Load(files, project.DesignFile, shelf.Files())
+	p, problems := project.Load(files, project.DesignFile, partslib.Files())
 	if p == nil {
 		t.Fatalf("the lamp does not load:\n%s", problems.Error())
 	}

@@ -50,8 +50,8 @@ func (v *reviewer) lensFit() {
 // lensFor returns the lens for a package whose beam is nearest to a wanted one.
 func (v *reviewer) lensFor(pack string, beamRad float64) string {
 	best, at := "", math.Inf(1)
-	for _, id := range v.l.Project.Shelf.Lenses.IDs() {
-		lens := v.l.Project.Shelf.Lenses.Get(id)
+	for _, id := range v.l.Project.Library.Lenses.IDs() {
+		lens := v.l.Project.Library.Lenses.Get(id)
 		if d := math.Abs(math.Log(lens.Beam.SI / beamRad)); lens.MadeFor(pack) && d < at && lens.Efficiency.SI > 1-dearLens {
 			best, at = id, d
 		}
@@ -106,8 +106,8 @@ func (v *reviewer) lensAt(optic int) (at source.Pos) {
 func (v *reviewer) betterLens(optic int) string {
 	o := &v.l.Optics[optic]
 	best, gain := "", 1.0
-	for _, id := range v.l.Project.Shelf.Lenses.IDs() {
-		lens := v.l.Project.Shelf.Lenses.Get(id)
+	for _, id := range v.l.Project.Library.Lenses.IDs() {
+		lens := v.l.Project.Library.Lenses.Get(id)
 		if math.Abs(lens.Beam.SI/o.BeamRad-1) > 0.2 || !sharesPackage(lens.Fits, o.Lens.Fits) {
 			continue
 		}

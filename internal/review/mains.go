@@ -33,13 +33,13 @@ func (b *behind) through(a float64) float64 {
 
 // branchA returns the greatest current that a channel's driver takes from its supply, while its current flows [A].
 func (v *reviewer) branchA(c *design.Channel) float64 {
-	part := v.l.Project.Shelf.Supplies.Get(v.d.Supplies[c.Supply].Part.S)
+	part := v.l.Project.Library.Supplies.Get(v.d.Supplies[c.Supply].Part.S)
 	return v.hi(c.OnInput()) / part.Voltage.Lo
 }
 
 // supplyA returns the greatest current that a supply gives at work [A].
 func (v *reviewer) supplyA(j int) float64 {
-	part := v.l.Project.Shelf.Supplies.Get(v.d.Supplies[j].Part.S)
+	part := v.l.Project.Library.Supplies.Get(v.d.Supplies[j].Part.S)
 	return v.hi(fmt.Sprintf("supply%d.peak", j+1)) / part.Voltage.Lo
 }
 
@@ -75,7 +75,7 @@ func (v *reviewer) faults() {
 			continue
 		}
 		use := &v.d.Supplies[j]
-		part := v.l.Project.Shelf.Supplies.Get(use.Part.S)
+		part := v.l.Project.Library.Supplies.Get(use.Part.S)
 		key := fmt.Sprintf("supply%d.overload", j+1)
 		usual, _, most, stated := v.l.Overload(j)
 		sure := usual
@@ -240,7 +240,7 @@ func (v *reviewer) fuses() {
 	var silentAt source.Pos
 	most := 0.0
 	for _, f := range all {
-		volts := v.l.Project.Shelf.Supplies.Get(v.d.Supplies[f.supply].Part.S).Voltage.Hi
+		volts := v.l.Project.Library.Supplies.Get(v.d.Supplies[f.supply].Part.S).Voltage.Hi
 		b := bound{
 			check: "fuse", subject: f.subject, value: f.loadA, p90: f.loadA, limit: drive.FuseLoading * f.use.RatedCurrent.SI, dim: quantity.Current, fail: finding.Warn, at: f.use.RatedCurrent.At,
 			what:    fmt.Sprintf("current through the fuse of %s", f.subject),

@@ -16,7 +16,7 @@ import (
 
 	"lampwright/internal/design"
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 )
 
 // number finds the numbers of a file, with their signs.
@@ -61,7 +61,7 @@ func mutated(t *rapid.T, text string) string {
 func check(t interface{ Fatalf(string, ...any) }, lamp, parts string) (loaded bool) {
 	files := fstest.MapFS{project.DesignFile: {Data: []byte(lamp)}, "parts/own.yaml": {Data: []byte(parts)}}
 	began := time.Now()
-	p, problems := project.Load(files, project.DesignFile, shelf.Files())
+	p, problems := project.Load(files, project.DesignFile, partslib.Files())
 	if took := time.Since(began); took > 5*time.Second {
 		t.Fatalf("loading took %s", took)
 	}

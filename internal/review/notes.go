@@ -136,8 +136,8 @@ func (v *reviewer) soldering() {
 		Why:   "The core carries the heat away as fast as an iron brings it. Boards are preheated to about 100 °C from below (common practice, no source), never nearer than 30 K to the solidus of what is soldered already. Fumes: work in moving air.",
 		Mend:  "preheat the board, and take an alloy of low melting point for the wires, such as snbi58 (138 °C)",
 	}
-	emitters := v.l.Project.Shelf.Solders.Get(v.d.Solder.S)
-	wires := v.l.Project.Shelf.Solders.Get(v.d.WireAlloy.S)
+	emitters := v.l.Project.Library.Solders.Get(v.d.Solder.S)
+	wires := v.l.Project.Library.Solders.Get(v.d.WireAlloy.S)
 	if wires == nil {
 		wires = emitters
 	}

@@ -20,7 +20,7 @@ const warmRoomK = 313.15
 func (v *reviewer) supplyDerating() {
 	hot := v.d.Installation.Ambient.Max.SI
 	for j, use := range v.d.Supplies {
-		part := v.l.Project.Shelf.Supplies.Get(use.Part.S)
+		part := v.l.Project.Library.Supplies.Get(use.Part.S)
 		subject := "supply " + part.ID.S
 		const why = "A supply rids itself of its own heat into the air about it, and gives less where that is warm. Here it is taken to stand in the room: in a hood, or above the lamp, its air is warmer still."
 		if !part.Derating.Set {
@@ -55,7 +55,7 @@ func (v *reviewer) liveV(c *design.Channel) float64 {
 		live = drv.OutputMax.SI // with no string on it, it rises at least that far
 	}
 	if c.Supply >= 0 {
-		live = math.Max(live, v.l.Project.Shelf.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Voltage.Hi)
+		live = math.Max(live, v.l.Project.Library.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Voltage.Hi)
 	}
 	return live
 }

@@ -9,7 +9,7 @@ import (
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
-	"lampwright/internal/touch"
+	"lampwright/internal/burn"
 )
 
 // junctions holds junctions on the hottest day against each emitter's maximum and against what is wanted.
@@ -97,7 +97,7 @@ const jointReserveK = 30
 
 // solderPoints holds solder points against the alloy under the emitters.
 func (v *reviewer) solderPoints() {
-	alloy := v.l.Project.Shelf.Solders.Get(v.d.Solder.S)
+	alloy := v.l.Project.Library.Solders.Get(v.d.Solder.S)
 	if alloy == nil {
 		v.add(finding.Finding{
 			Severity: finding.Ask, Check: "solder", Subject: "board", At: v.d.Board.Part.At, Title: "the design does not name the solder under the emitters",
@@ -315,9 +315,9 @@ func lawText(startK, endK float64) string {
 
 // touch holds the sink against the burn threshold, in one case.
 func (v *reviewer) touch(suffix, when string) {
-	seconds, who := touch.BrushS, "a brush by an adult"
+	seconds, who := burn.BrushS, "a brush by an adult"
 	if v.d.Requirements.AccessibleTo.S == "children" {
-		seconds, who = touch.ChildS, "a touch by children"
+		seconds, who = burn.ChildS, "a touch by children"
 	}
 	v.touchOf("sink", "sink "+v.l.Sink.ID.S, "sink.temperature"+suffix, when, v.l.Sink.Emissivity.SI, seconds, who)
 	if h := v.d.Housing; h != nil {
@@ -331,7 +331,7 @@ func (v *reviewer) touchOf(what, subject, key, when string, emissivity, seconds 
 	if emissivity > 0.5 {
 		material = "coated metal"
 	}
-	limit, err := touch.At(material, seconds)
+	limit, err := burn.At(material, seconds)
 	if err != nil {
 		panic("review: " + err.Error())
 	}

@@ -207,7 +207,7 @@ func TestHousing(t *testing.T) {
 	runSides(t, []side{
 		{name: "tight", lamp: lamp{}.with(body("joint_resistance: 0.5 K/W")), check: "housing", want: finding.Pass},
 		{name: "loose", lamp: lamp{}.with(body("joint_resistance: 30 K/W")), check: "housing", title: "its joint takes", want: finding.Note, mend: "paste in the joint"},
-		{name: "by its contact", lamp: lamp{}.with(body("contact: 10 cm², contact_resistance: 275 mm²·K/W")), check: "housing", want: finding.Pass},
+		{name: "by its contact", lamp: lamp{}.with(body("contact_area: 10 cm², contact_resistance: 275 mm²·K/W")), check: "housing", want: finding.Pass},
 		{name: "hot to touch", lamp: lamp{}.with(body("joint_resistance: 0.01 K/W"), edit{"max: 30 °C", "max: 65.5 °C"}), check: "touch", subject: "housing", want: finding.Warn},
 		{name: "without one", lamp: lamp{}, check: "housing", none: true},
 	})

@@ -17,7 +17,7 @@ import (
 	"time"
 
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 	"lampwright/internal/source"
 )
 
@@ -28,7 +28,7 @@ func listening(t *testing.T, dir string) (*Server, string) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := New(Options{Folder: dir, Shelf: shelf.Files(), Addr: l.Addr()})
+	s, err := New(Options{Folder: dir, Shelf: partslib.Files(), Addr: l.Addr()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -305,7 +305,7 @@ func TestKilledServer(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := New(Options{Folder: dir, Shelf: shelf.Files(), Addr: l.Addr()})
+	s, err := New(Options{Folder: dir, Shelf: partslib.Files(), Addr: l.Addr()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -395,7 +395,7 @@ func TestKilled(t *testing.T) {
 		if f, problems := source.Read("own.yaml", []byte(partsOnDisk(t, dir, "own.yaml"))); f == nil || len(problems) > 0 {
 			t.Errorf("round %d: the parts are broken: %v", round, problems)
 		}
-		if _, problems := project.Load(os.DirFS(dir), "lamp.yaml", shelf.Files()); len(problems) > 0 {
+		if _, problems := project.Load(os.DirFS(dir), "lamp.yaml", partslib.Files()); len(problems) > 0 {
 			t.Errorf("round %d: %v", round, problems)
 		}
 		t.Logf("round %d: %d saves before the end", round, saves)

@@ -27,7 +27,7 @@ import (
 	"lampwright/internal/design"
 	"lampwright/internal/dossier"
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 	"lampwright/internal/source"
 )
 
@@ -398,7 +398,7 @@ func commandLine(t *testing.T, dir, file, path, text string) string {
 	if data, err = f.Splice(path, text); err != nil {
 		return err.Error()
 	}
-	_, problems = project.Load(overlay{os.DirFS(dir), texts{file: data}}, "lamp.yaml", shelf.Files())
+	_, problems = project.Load(overlay{os.DirFS(dir), texts{file: data}}, "lamp.yaml", partslib.Files())
 	if len(problems) == 0 {
 		t.Fatalf("%q is not wrong", text)
 	}
@@ -548,7 +548,7 @@ func TestLinks(t *testing.T) {
 		do(t, ctx, href, js(fmt.Sprintf(`location.hash = %q`, href)), truth(fmt.Sprintf(`document.querySelector('.file h2')?.textContent.startsWith(%q) && document.querySelector('.gutter .here')?.textContent === %q`, file, line)))
 	}
 	t.Logf("%d derivations, links to lines: %v", count, kinds)
-	if kinds["lamp.yaml"] == 0 || kinds["parts"] == 0 || kinds["shelf"] == 0 {
+	if kinds["lamp.yaml"] == 0 || kinds["parts"] == 0 || kinds["library"] == 0 {
 		t.Errorf("no links to one kind of file: %v", kinds)
 	}
 	do(t, ctx, "a link out of a derivation", js(`location.hash = '/figures'`), truth(`document.querySelector('.figures .link')`), js(`document.querySelector('.figures .link').click()`),
@@ -642,7 +642,7 @@ func TestGone(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		s, err := New(Options{Folder: dir, Shelf: shelf.Files(), Addr: l.Addr(), Watch: 20 * time.Millisecond})
+		s, err := New(Options{Folder: dir, Shelf: partslib.Files(), Addr: l.Addr(), Watch: 20 * time.Millisecond})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -163,7 +163,7 @@ func partDiffers(a, b *source.File, ownA, ownB map[string]partAt, shelf fs.FS) (
 					v.What = v.In + ", " + v.What
 				}
 				if !mineB && v.InB {
-					v.File = "shelf/" + path.Base(v.File)
+					v.File = "library/" + path.Base(v.File)
 				}
 				v.In = whose + id
 				out = append(out, v)

@@ -13,7 +13,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 	"lampwright/internal/source"
 )
 
@@ -33,7 +33,7 @@ func TestDiffers(t *testing.T) {
 	}
 	swap := strings.NewReplacer("hanging_height: 300 mm", "hanging_height: 25 cm", "current: 700 mA", "current: 0.7 A", "    current: 500 mA\n", "", "[-20 mm, 20 mm]", "[-20 mm, 21 mm]")
 	put("second/lamp.yaml", swap.Replace(text))
-	amber, err := shelfText(shelf.Files(), "emitters", "amber-595")
+	amber, err := shelfText(partslib.Files(), "emitters", "amber-595")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -108,7 +108,7 @@ func TestDiffers(t *testing.T) {
 
 // TestNamed finds every part that the demos name, each among its kind: no place where a design names one is left out.
 func TestNamed(t *testing.T) {
-	all := partsOf(shelf.Files())
+	all := partsOf(partslib.Files())
 	for _, name := range []string{"planted-tank-first", "planted-tank", "propagation-bench"} {
 		text := onDisk(t, demo(t, name))
 		f, problems := source.Read("lamp.yaml", []byte(text))

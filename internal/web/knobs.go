@@ -66,7 +66,7 @@ func knobs(l *design.Lamp) []knob {
 			out = append(out, knob{Path: path, Group: group, Label: label, Text: now, Choices: choices})
 		}
 	}
-	shelf := l.Project.Shelf
+	shelf := l.Project.Library
 	for i := range l.Channels {
 		ch := &l.Channels[i]
 		path, group := fmt.Sprintf("channels[%d]", i), "Channel "+ch.Name

@@ -16,7 +16,7 @@ import (
 	"lampwright/internal/dossier"
 	"lampwright/internal/project"
 	"lampwright/internal/review"
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 )
 
 // TestCourses wants what the page shows over time to be what the design says, of the file and of values that are tried.
@@ -31,7 +31,7 @@ func TestCourses(t *testing.T) {
 		if len(changes) > 0 {
 			text = strings.Replace(text, "typical: 22 °C", "typical: 26 °C", 1)
 		}
-		p, problems := project.LoadText("lamp.yaml", []byte(text), nil, shelf.Files())
+		p, problems := project.LoadText("lamp.yaml", []byte(text), nil, partslib.Files())
 		if p == nil {
 			t.Fatal(problems)
 		}
@@ -127,7 +127,7 @@ func TestDossier(t *testing.T) {
 		resp, data := send(t, ts, "POST", "/api/dossier", map[string]any{"base": base, "changes": changes}, nil)
 		return resp, string(data)
 	}
-	p, problems := project.LoadText("lamp.yaml", []byte(onDisk(t, dir)), nil, shelf.Files())
+	p, problems := project.LoadText("lamp.yaml", []byte(onDisk(t, dir)), nil, partslib.Files())
 	if p == nil {
 		t.Fatal(problems)
 	}

@@ -140,7 +140,7 @@ func (w *workspace) partsView() partsView {
 		key := e.Key + " " + e.ID
 		if where, ok := at[key]; ok {
 			pos, _ := where.file.At(where.path)
-			v.Shelf = append(v.Shelf, shelfView{e.Key, e.ID, e.Name, len(used[key]) > 0, mine[key], e.Info, e.Price, "shelf/" + path.Base(pos.File), pos.Line})
+			v.Shelf = append(v.Shelf, shelfView{e.Key, e.ID, e.Name, len(used[key]) > 0, mine[key], e.Info, e.Price, "library/" + path.Base(pos.File), pos.Line})
 		}
 	}
 	return v
@@ -290,7 +290,7 @@ func (s *Server) file(w http.ResponseWriter, r *http.Request) {
 	k.mu.Lock()
 	text, ok := k.textOf(name)
 	k.mu.Unlock()
-	if rest, found := strings.CutPrefix(name, "shelf/"); !ok && found && path.Base(rest) == rest {
+	if rest, found := strings.CutPrefix(name, "library/"); !ok && found && path.Base(rest) == rest {
 		data, err := fs.ReadFile(k.o.Shelf, "parts/"+rest)
 		if err != nil {
 			s.fail(w, fmt.Errorf("there is no file %q", name))

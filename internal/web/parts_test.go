@@ -16,7 +16,7 @@ import (
 	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 	"lampwright/internal/source"
 )
 
@@ -223,7 +223,7 @@ func TestShelfList(t *testing.T) {
 	_, ts := serve(t, demo(t, "planted-tank-first"))
 	_, data := send(t, ts, "GET", "/api/parts", nil, nil)
 	v := read[partsView](t, data)
-	all, problems := project.LoadShelf(nil, shelf.Files())
+	all, problems := project.LoadLibrary(nil, partslib.Files())
 	if len(problems) > 0 || len(v.Shelf) != len(all.List()) || len(v.Shelf) < 60 {
 		t.Fatalf("%d parts are listed", len(v.Shelf))
 	}
@@ -245,7 +245,7 @@ func TestShelfList(t *testing.T) {
 
 // TestCopyParts copies every built-in part, and wants the same part, marked as invented.
 func TestCopyParts(t *testing.T) {
-	all, problems := project.LoadShelf(nil, shelf.Files())
+	all, problems := project.LoadLibrary(nil, partslib.Files())
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}
@@ -255,12 +255,12 @@ func TestCopyParts(t *testing.T) {
 		t.Fatalf("only %d built-in parts", len(v.Shelf))
 	}
 	for _, p := range v.Shelf {
-		text, err := shelfText(shelf.Files(), p.Kind, p.ID)
+		text, err := shelfText(partslib.Files(), p.Kind, p.ID)
 		if err != nil {
 			t.Error(err)
 			continue
 		}
-		got, problems := project.LoadShelf(overlay{os.DirFS(t.TempDir()), texts{"parts/copy.yaml": text}}, shelf.Files())
+		got, problems := project.LoadLibrary(overlay{os.DirFS(t.TempDir()), texts{"parts/copy.yaml": text}}, partslib.Files())
 		if len(problems) > 0 {
 			t.Errorf("%s %s: %v", p.Kind, p.ID, problems)
 			continue
@@ -364,7 +364,7 @@ func TestPartsFolder(t *testing.T) {
 	}
 	dir := demo(t, "propagation-bench")
 	_, ts := serve(t, dir)
-	names := []string{"", ".", "..", "parts", "parts/", "parts/none.yaml", "../lamp.yaml", "/etc/passwd", "parts/../lamp.yaml", "./lamp.yaml", "parts/own.yaml", "shelf/", "shelf/..", "shelf/../lamp.yaml", "shelf/none.yaml", ".lampwright-cache/.gitignore", "lamp.yaml\x00"}
+	names := []string{"", ".", "..", "parts", "parts/", "parts/none.yaml", "../lamp.yaml", "/etc/passwd", "parts/../lamp.yaml", "./lamp.yaml", "parts/own.yaml", "library/", "library/..", "library/../lamp.yaml", "library/none.yaml", ".lampwright-cache/.gitignore", "lamp.yaml\x00"}
 	check := func(when string) {
 		t.Helper()
 		st := state(t, ts)

@@ -19,7 +19,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 )
 
 // project copies a demo into a folder of its own.
@@ -60,7 +60,7 @@ var begun = []Beginning{{Key: "demo", Title: "A demo", Files: map[string][]byte{
 func serve(t testing.TB, dir string, set ...func(*Options)) (*Server, *httptest.Server) {
 	t.Helper()
 	ts := httptest.NewUnstartedServer(nil)
-	o := Options{Folder: dir, Shelf: shelf.Files(), Addr: ts.Listener.Addr(), Begin: begun, Watch: 20 * time.Millisecond}
+	o := Options{Folder: dir, Shelf: partslib.Files(), Addr: ts.Listener.Addr(), Begin: begun, Watch: 20 * time.Millisecond}
 	for _, f := range set {
 		f(&o)
 	}
@@ -259,7 +259,7 @@ func TestGuard(t *testing.T) {
 // TestToken wants a token on an address that others reach, and nothing without it.
 func TestToken(t *testing.T) {
 	open := &net.TCPAddr{IP: net.IPv4zero, Port: 8080}
-	if _, err := New(Options{Folder: t.TempDir(), Shelf: shelf.Files(), Addr: open}); err == nil {
+	if _, err := New(Options{Folder: t.TempDir(), Shelf: partslib.Files(), Addr: open}); err == nil {
 		t.Fatal("an open address without a token was accepted")
 	}
 	_, ts := serve(t, demo(t, "propagation-bench"), func(o *Options) {
@@ -523,7 +523,7 @@ func TestFolder(t *testing.T) {
 		}
 	}
 	for _, name := range []string{"../lamp.yaml", "a/lamp.yaml", "/etc/passwd", ".."} {
-		if _, err := New(Options{Folder: dir, File: name, Shelf: shelf.Files(), Addr: ts.Listener.Addr()}); err == nil {
+		if _, err := New(Options{Folder: dir, File: name, Shelf: partslib.Files(), Addr: ts.Listener.Addr()}); err == nil {
 			t.Errorf("the design file %q was accepted", name)
 		}
 	}
@@ -660,7 +660,7 @@ func TestServe(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := New(Options{Folder: t.TempDir(), Shelf: shelf.Files(), Addr: l.Addr()})
+	s, err := New(Options{Folder: t.TempDir(), Shelf: partslib.Files(), Addr: l.Addr()})
 	if err != nil {
 		t.Fatal(err)
 	}

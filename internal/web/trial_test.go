@@ -13,7 +13,7 @@ import (
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/review"
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 )
 
 // TestTrialTells puts together again what a trial leaves out: it is to be the lamp that an answer without a lamp to tell it
@@ -119,7 +119,7 @@ func TestTrialAnew(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		p, problems := project.LoadText("lamp.yaml", text["lamp.yaml"], nil, shelf.Files())
+		p, problems := project.LoadText("lamp.yaml", text["lamp.yaml"], nil, partslib.Files())
 		if p == nil {
 			t.Fatal(problems)
 		}

@@ -10,7 +10,7 @@ import (
 	"testing"
 
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 )
 
 type compared struct {
@@ -129,7 +129,7 @@ func TestVersionRace(t *testing.T) {
 	if err := os.Symlink(secret, filepath.Join(dir, "sub")); err != nil {
 		t.Fatal(err)
 	}
-	if _, problems := project.LoadText("lamp.yaml", []byte("lampwright: 2\n"), sub(t, s, "sub"), shelf.Files()); !strings.Contains(problems.Error(), "lamp.yaml") {
+	if _, problems := project.LoadText("lamp.yaml", []byte("lampwright: 2\n"), sub(t, s, "sub"), partslib.Files()); !strings.Contains(problems.Error(), "lamp.yaml") {
 		t.Error("no problems")
 	}
 	if text, err := readText(sub(t, s, "sub"), "lamp.yaml"); err == nil {

@@ -40,7 +40,7 @@ type workspace struct {
 	hub    hub
 	light  design.LightMemory
 	heat   design.HeatMemory
-	shelf  *project.Shelf // the built-in one
+	shelf  *project.Library // the built-in one
 	mine   ownShelf
 	files  fileMemory
 	store  *memoryStore
@@ -107,7 +107,7 @@ func openWorkspace(o Options) (*workspace, error) {
 		return nil, fmt.Errorf("the design file %q must stand in the project folder itself", w.name)
 	}
 	var problems source.Problems
-	if w.shelf, problems = project.LoadShelf(nil, o.Shelf); len(problems) > 0 {
+	if w.shelf, problems = project.LoadLibrary(nil, o.Shelf); len(problems) > 0 {
 		return nil, fmt.Errorf("read the built-in parts: %w", problems)
 	}
 	// Numbers go on where those of a server before ended, so that a page that outlives it is told of what is new.
@@ -141,12 +141,12 @@ func (w *workspace) load(design []byte, changed texts) (*project.Project, source
 type ownShelf struct {
 	mu    sync.Mutex
 	stamp string
-	shelf *project.Shelf
+	shelf *project.Library
 }
 
 // shelfWith returns the built-in parts with the project's own. While nothing in the folder of parts changes it is made once: a
 // slider is not to read measured spectra and patterns at each step.
-func (w *workspace) shelfWith(changed texts) (*project.Shelf, source.Problems) {
+func (w *workspace) shelfWith(changed texts) (*project.Library, source.Problems) {
 	for name := range changed {
 		if name != w.name {
 			return w.shelf.With(overlay{w.root.FS(), changed})

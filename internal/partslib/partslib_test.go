@@ -1,4 +1,4 @@
-package shelf_test
+package partslib_test
 
 import (
 	"io/fs"
@@ -10,15 +10,15 @@ import (
 	"lampwright/internal/curve"
 	"lampwright/internal/light"
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 	"lampwright/internal/source"
 	"lampwright/internal/spectrum"
 )
 
 // load returns the shelf and fails the test if a file of it has a problem.
-func load(t *testing.T) *project.Shelf {
+func load(t *testing.T) *project.Library {
 	t.Helper()
-	s, problems := project.LoadShelf(nil, shelf.Files())
+	s, problems := project.LoadLibrary(nil, partslib.Files())
 	for _, p := range problems {
 		t.Errorf("%v", p)
 	}
@@ -51,12 +51,12 @@ func at(t *testing.T, c source.Curve, x float64) float64 {
 }
 
 func TestEveryFileIsMarkedInvented(t *testing.T) {
-	names, err := fs.Glob(shelf.Files(), "parts/*.yaml")
+	names, err := fs.Glob(partslib.Files(), "parts/*.yaml")
 	if err != nil || len(names) != 11 {
 		t.Fatalf("found %d files of parts (%v), want 11, one a kind", len(names), err)
 	}
 	for _, name := range names {
-		data, err := fs.ReadFile(shelf.Files(), name)
+		data, err := fs.ReadFile(partslib.Files(), name)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -18,7 +18,7 @@ const MaxFiles = 200
 const maxFileBytes = 1<<20 + 1
 
 // Shelf is every part a design may name, by kind and id.
-type Shelf struct {
+type Library struct {
 	Emitters          Set[Emitter]
 	Lenses            Set[Lens]
 	Boards            Set[Stackup]
@@ -67,18 +67,18 @@ type complaint struct {
 	msg, hint string
 }
 
-// LoadShelf reads the built-in shelf and the project's own parts/*.yaml; own may be nil.
+// LoadLibrary reads the built-in library and the project's own parts/*.yaml; own may be nil.
 // A project's part goes before a built-in one of the same id. All problems of all files are returned together.
-func LoadShelf(own, builtin fs.FS) (*Shelf, source.Problems) {
-	s := newShelf()
+func LoadLibrary(own, builtin fs.FS) (*Library, source.Problems) {
+	s := newLibrary()
 	all := s.read(builtin, true)
 	return s, append(all, s.read(own, false)...)
 }
 
-// With returns this shelf with the project's own parts/*.yaml put before its parts; it stays as it is. Reading the built-in
-// shelf takes longer than computing a lamp again, so that who loads one project many times reads it once.
-func (s *Shelf) With(own fs.FS) (*Shelf, source.Problems) {
-	both := &Shelf{
+// With returns a copy of this library in which the project's own parts/*.yaml take precedence. Reading the built-in library
+// takes longer than computing a lamp again, so a caller that loads one project many times reads it once.
+func (s *Library) With(own fs.FS) (*Library, source.Problems) {
+	both := &Library{
 		s.Emitters.clone(), s.Lenses.clone(), s.Boards.clone(), s.Sinks.clone(), s.Fans.clone(), s.Drivers.clone(), s.Supplies.clone(),
 		s.Wires.clone(), s.ThermalInterfaces.clone(), s.Solders.clone(), s.Sensors.clone(),
 	}
@@ -87,8 +87,8 @@ func (s *Shelf) With(own fs.FS) (*Shelf, source.Problems) {
 
 func (s Set[T]) clone() Set[T] { return Set[T]{s.Kind, maps.Clone(s.parts)} }
 
-// read puts the parts of a folder on the shelf; nil has none.
-func (s *Shelf) read(fsys fs.FS, builtin bool) (all source.Problems) {
+// read adds the parts of a folder to the library; nil has none.
+func (s *Library) read(fsys fs.FS, builtin bool) (all source.Problems) {
 	if fsys == nil {
 		return nil
 	}
@@ -105,8 +105,8 @@ func (s *Shelf) read(fsys fs.FS, builtin bool) (all source.Problems) {
 	return all
 }
 
-func newShelf() *Shelf {
-	return &Shelf{
+func newLibrary() *Library {
+	return &Library{
 		Emitters:          Set[Emitter]{"emitter", map[string]*Emitter{}},
 		Lenses:            Set[Lens]{"lens", map[string]*Lens{}},
 		Boards:            Set[Stackup]{"board", map[string]*Stackup{}},
@@ -121,15 +121,15 @@ func newShelf() *Shelf {
 	}
 }
 
-// add reads one file of parts into the shelf.
-func (s *Shelf) add(fsys fs.FS, name string, builtin bool) source.Problems {
+// add reads one file of parts into the library.
+func (s *Library) add(fsys fs.FS, name string, builtin bool) source.Problems {
 	data, problems := readFile(fsys, name)
 	if len(problems) > 0 {
 		return problems
 	}
 	shown := name
 	if builtin {
-		shown = path.Join("shelf", path.Base(name))
+		shown = path.Join("library", path.Base(name))
 	}
 	file, problems := source.Read(shown, data)
 	if file == nil {
@@ -159,7 +159,7 @@ func (s *Shelf) add(fsys fs.FS, name string, builtin bool) source.Problems {
 	return append(problems, a.problems...)
 }
 
-// adder puts the parts of one file on the shelf.
+// adder adds the parts of one file to the library.
 type adder struct {
 	file              *source.File
 	builtin, invented bool

@@ -1,4 +1,4 @@
-package touch
+package burn
 
 import (
 	"math"

@@ -1,11 +1,11 @@
-// Package touch tells at what surface temperature skin burns on touch.
+// Package burn computes the burn threshold of skin on touch: the surface temperature at which it burns.
 //
 // In: the material of the surface and how long it is touched.
 // Out: a band of temperatures: below it no burn is to be expected, above it one is.
 // Assumes: healthy adult skin. The table is from memory and says so with every answer; consult the standard before a
 // product is judged by it.
 // Leaves to others: how hot the surface is, and what contact time a use calls for.
-package touch
+package burn
 
 import (
 	"bytes"
@@ -49,14 +49,14 @@ var table = sync.OnceValue(func() map[string][]point {
 	r.Comment = '#'
 	rows, err := r.ReadAll()
 	if err != nil {
-		panic("touch: embedded table: " + err.Error())
+		panic("burn: embedded table: " + err.Error())
 	}
 	t := map[string][]point{}
 	for _, row := range rows[1:] {
 		var v [3]float64
 		for i := range v {
 			if v[i], err = strconv.ParseFloat(row[i+1], 64); err != nil {
-				panic("touch: embedded table: " + err.Error())
+				panic("burn: embedded table: " + err.Error())
 			}
 		}
 		t[row[0]] = append(t[row[0]], point{v[0], v[1], v[2]})

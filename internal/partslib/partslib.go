@@ -1,4 +1,4 @@
-// Package shelf holds the built-in parts that a design may name: invented, generic ones, with values as the datasheets of
+// Package partslib holds the built-in parts that a design may name: invented, generic ones, with values as the datasheets of
 // the trade state them.
 //
 // In: nothing; the files are part of the program.
@@ -9,7 +9,7 @@
 //
 // A few parts have an honest gap or a trap, as datasheets do: a value that is not stated, or two that cannot both be
 // true. Their notes say so.
-package shelf
+package partslib
 
 import (
 	"embed"
