@@ -14,10 +14,10 @@ import (
 	"lampwright/docs"
 	"lampwright/internal/design"
 	"lampwright/internal/dossier"
+	"lampwright/internal/partslib"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/review"
-	"lampwright/internal/partslib"
 	"lampwright/internal/source"
 )
 
@@ -277,6 +277,10 @@ func oneRow(f reflect.Value, name string, tag reflect.StructTag) [][3]string {
 	case source.Text:
 		if x.Set {
 			return [][3]string{{name, x.S, ""}}
+		}
+	case source.Word:
+		if t := x.Text(); t.Set {
+			return [][3]string{{name, t.S, ""}}
 		}
 	case source.Whole:
 		if x.Set {

@@ -8,6 +8,7 @@ import (
 
 	"lampwright/internal/geom"
 	"lampwright/internal/heat"
+	"lampwright/internal/project"
 	"lampwright/internal/sink"
 )
 
@@ -89,10 +90,10 @@ func (l *Lamp) layers(pads []geom.Shape) []heat.Layer {
 	core.DensityKgM3, core.HeatJkgK = coreCapacity(s.Base.S)
 	copper := heat.Layer{Name: "copper", ThicknessM: s.Copper.SI, KWmK: copperWmK, DensityKgM3: 8930, HeatJkgK: 385, Cover: pads, Rest: cover}
 	switch s.ThermalPath.S {
-	case "direct":
+	case project.PathDirect:
 		// The thermal pads are soldered to the core; copper and dielectric about them carry hardly any heat.
 		return []heat.Layer{core}
-	case "vias":
+	case project.PathVias:
 		core.Vias, core.ViaKzWmK = pads, s.ViaK.SI
 		return []heat.Layer{copper, core}
 	}
@@ -102,11 +103,11 @@ func (l *Lamp) layers(pads []geom.Shape) []heat.Layer {
 // coreCapacity returns density [kg/m³] and specific heat [J/(kg·K)] of a core, which matter in time only. Sources:
 // ASM-Handbook2 for aluminium 5052 (from memory), IncroperaDeWitt2007, table A.1 for copper; FR4 and the dielectric are
 // common practice, no source.
-func coreCapacity(base string) (densityKgM3, heatJkgK float64) {
+func coreCapacity(base project.BoardBase) (densityKgM3, heatJkgK float64) {
 	switch base {
-	case "copper":
+	case project.Copper:
 		return 8933, 385
-	case "FR4":
+	case project.FR4:
 		return 1850, 1100
 	}
 	return 2680, 880
@@ -146,7 +147,7 @@ func (l *Lamp) solveBoard(ctx context.Context, o Options) (*boardResponse, error
 	out.heat, out.toSink = r, r.ToSinkW
 	out.leakWK = r.Sink.TopW + r.Sink.BackW
 	out.notes = append(out.notes, r.Notes...)
-	if l.Stack.ThermalPath.S == "direct" {
+	if l.Stack.ThermalPath.S == project.PathDirect {
 		out.notes = append(out.notes, "copper and dielectric beside the thermal pads were left out, which errs on the warm side")
 	}
 	if err := l.spreadInBase(out, o.Heat); err != nil {
@@ -246,9 +247,9 @@ func (l *Lamp) spreadLengthM(interfaceM2KW float64) float64 {
 	cover, _ := l.CoverageOf()
 	below := 0.0
 	switch {
-	case s.ThermalPath.S == "dielectric":
+	case s.ThermalPath.S == project.PathDielectric:
 		below = s.Dielectric.SI / s.DielectricK.SI
-	case s.ThermalPath.S == "vias" && s.BaseKThroughPlane.Set:
+	case s.ThermalPath.S == project.PathVias && s.BaseKThroughPlane.Set:
 		below = t / s.BaseKThroughPlane.SI
 	}
 	return math.Sqrt(s.BaseK.SI*t*interfaceM2KW + copperWmK*cover*s.Copper.SI*(below+interfaceM2KW))
@@ -363,7 +364,7 @@ func (b *boardResponse) cut(i int, heatW []float64, nodeRiseK float64) (out []la
 
 // onLaminate tells whether there is laminate beneath the thermal pads: a dielectric, or an FR4 core. Pads that are soldered to a
 // metal core have none.
-func (l *Lamp) onLaminate() bool { return l.Stack.ThermalPath.S != "direct" }
+func (l *Lamp) onLaminate() bool { return l.Stack.ThermalPath.S != project.PathDirect }
 
 // dielectricRise returns the rise of the hot side of the laminate beneath emitter i [K]: of the dielectric, or of an FR4
 // core beneath its copper.

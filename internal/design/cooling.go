@@ -43,9 +43,9 @@ func (l *Lamp) housing() sink.Housing {
 	h := l.Design.Housing
 	out := sink.Housing{Face: sink.FaceVertical, AreaM2: h.Area.SI, HeightM: h.Height.SI, PerimeterM: h.Perimeter.SI, Emissivity: h.Emissivity.SI, JointKW: h.JointKW()}
 	switch h.Faces.S {
-	case "up":
+	case project.FacesUp:
 		out.Face = sink.FaceUp
-	case "down":
+	case project.FacesDown:
 		out.Face = sink.FaceDown
 	}
 	return out
@@ -90,11 +90,11 @@ func pinFin(s *project.Sink) sink.PinFin {
 
 func (l *Lamp) orientation() sink.Orientation {
 	switch l.Design.Sink.Orientation.S {
-	case "fins down":
+	case project.FinsDown:
 		return sink.FinsDown
-	case "vertical":
+	case project.Vertical:
 		return sink.Vertical
-	case "fins across":
+	case project.FinsAcross:
 		return sink.FinsAcross
 	}
 	return sink.FinsUp
@@ -120,7 +120,7 @@ func (l *Lamp) fanSpeed() float64 {
 func (l *Lamp) fanDrive(share float64) sink.FanDrive {
 	return sink.FanDrive{
 		Curve:      sink.FanCurve{FlowM3S: l.Fan.Curve.X, PressurePa: l.Fan.Curve.Y},
-		SpeedRatio: l.fanSpeed(), Impinging: l.Design.Fan.Airflow.S != "parallel", ChannelShare: share, PowerW: l.Fan.Power.SI,
+		SpeedRatio: l.fanSpeed(), Impinging: l.Design.Fan.Airflow.S != project.ParallelFlow, ChannelShare: share, PowerW: l.Fan.Power.SI,
 	}
 }
 

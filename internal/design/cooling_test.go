@@ -45,7 +45,7 @@ func TestClosedCanopy(t *testing.T) {
 // TestTiltedSink: up to 60° from upright only the part of gravity along the fins counts, so that conductance falls.
 func TestTiltedSink(t *testing.T) {
 	p := example(t, "planted-tank")
-	p.Design.Sink.Orientation = source.Text{S: "vertical", Set: true}
+	p.Design.Sink.Orientation = source.Choice[project.Orientation]{S: project.Vertical, Set: true}
 	last := 0.0
 	for _, deg := range []string{"0 deg", "30 deg", "55 deg"} {
 		p.Design.Sink.Tilt = value(t, deg, quantity.Angle)

@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"lampwright/internal/light"
+	"lampwright/internal/project"
 )
 
 // The ways to cut through the place.
@@ -55,7 +56,7 @@ func (r *Result) lowM() float64 {
 // highM is the highest level of a cut: the rim, or 60 % of the way to the lenses where there are no panes.
 func (r *Result) highM() float64 {
 	p := &r.Lamp.Design.Installation
-	if p.Kind.S == "tank" {
+	if p.Kind.S == project.Tank {
 		return p.Inside.Height.SI
 	}
 	low := r.lowM()

@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"lampwright/internal/project"
 )
 
 // TestCutMeetsTheMaps wants level cuts at the surface and the target to be the maps of the figures, upright cuts to be
@@ -117,7 +119,7 @@ func TestAround(t *testing.T) {
 		if all := r.Value("lamp.flux"); lumens < 0.01*all || lumens > all {
 			t.Errorf("%s: %g lm arrive about the place, of %g lm of the lamp", name, lumens, all)
 		}
-		if want, ok := r.Figure("light.spill"); ok && r.Lamp.Design.Installation.Kind.S == "tank" && math.Abs(a.Spill.Value-want.Value) > 4*a.Spill.Err+2e-3 {
+		if want, ok := r.Figure("light.spill"); ok && r.Lamp.Design.Installation.Kind.S == project.Tank && math.Abs(a.Spill.Value-want.Value) > 4*a.Spill.Err+2e-3 {
 			t.Errorf("%s: %g ± %g misses the place, the figures say %g", name, a.Spill.Value, a.Spill.Err, want.Value)
 		}
 	}

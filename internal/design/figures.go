@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
 )
@@ -174,7 +175,7 @@ func (r *Result) channelFigures(w *writer, s *system, p params, sol solution) {
 				Method:  "Ohm's law; IEC60028 for the change with temperature", Valid: "both conductors alike; the copper at the sink's temperature, which is the hot end",
 			})
 		}
-		if ch.Driver.Kind.S == "linear" && ch.Supply >= 0 {
+		if ch.Driver.Kind.S == project.DriverLinear && ch.Supply >= 0 {
 			from := l.Project.Library.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage
 			w.put(c+".driver-heat", title("heat of its linear driver at the worst"), quantity.Power, Basis{
 				Formula: "P = duty · (V_supply,max − V_lo) I (1 + tol)",
@@ -260,7 +261,7 @@ func lensInput(o *Optic) Input {
 }
 
 func efficiencyInput(ch *Channel) Input {
-	if ch.Driver.Kind.S == "linear" {
+	if ch.Driver.Kind.S == project.DriverLinear {
 		return Input{Name: "η", Value: "string over supply voltage", Source: "a linear stage burns off the rest", At: ch.Driver.ID.At}
 	}
 	if !ch.Driver.Efficiency.Set {
@@ -345,7 +346,7 @@ func rthInput(k *Kind) Input {
 	case !k.Part.RthKind.Set:
 		in.Source += " (kind not stated, taken as electrical)"
 	default:
-		in.Source += " (" + k.Part.RthKind.S + ")"
+		in.Source += " (" + string(k.Part.RthKind.S) + ")"
 	}
 	return in
 }
@@ -373,7 +374,7 @@ func (r *Result) solderBasis(w *writer, s *system, p params, sol solution, chann
 		{Name: "s_i, kelvin per kelvin of the node", Value: num(s.board.heat.Sink.Mean[e]), Source: "computed: " + boardMethod},
 		given("core", l.Design.Board.Thickness, quantity.Length, theDesign),
 	}
-	if l.Stack.DielectricK.Set && l.Stack.ThermalPath.S == "dielectric" {
+	if l.Stack.DielectricK.Set && l.Stack.ThermalPath.S == project.PathDielectric {
 		in = append(in, given("dielectric", l.Stack.Dielectric, quantity.Length, sheet), given("dielectric conductivity", l.Stack.DielectricK, quantity.Conductivity, sheet))
 	}
 	typical, _, _ := l.InterfaceM2KW()
@@ -485,7 +486,7 @@ func (r *Result) laminateFigure(w *writer, s *system, sol solution) {
 		{Name: "R_ii at that face, with the sink held at the air", Value: num(b.heat.Sections[hot].KW[hot][at]) + " K/W", Source: "computed: " + boardMethod},
 	}
 	sheet := sheetOf(l.Stack.Datasheet, "board", l.Stack.ID.S)
-	if l.Stack.ThermalPath.S == "dielectric" {
+	if l.Stack.ThermalPath.S == project.PathDielectric {
 		in = append(in, given("dielectric", l.Stack.Dielectric, quantity.Length, sheet), given("dielectric conductivity", l.Stack.DielectricK, quantity.Conductivity, sheet))
 	} else {
 		what = "laminate"

@@ -6,6 +6,7 @@ import (
 
 	"lampwright/internal/colour"
 	"lampwright/internal/plant"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/spectrum"
 )
@@ -140,7 +141,7 @@ func (s *system) colourValues(r *Result, sol solution, sum spectrum.Spectrum, lo
 func (l *Lamp) targetName() string {
 	p := l.Design.Installation
 	switch {
-	case p.Kind.S == "bench":
+	case p.Kind.S == project.Bench:
 		return "bench"
 	case p.Substrate.SI > 0:
 		return "substrate"
@@ -149,7 +150,7 @@ func (l *Lamp) targetName() string {
 }
 
 func (l *Lamp) openingName() string {
-	if l.Design.Installation.Kind.S == "bench" {
+	if l.Design.Installation.Kind.S == project.Bench {
 		return "the bench"
 	}
 	return "the tank's opening"

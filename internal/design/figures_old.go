@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"lampwright/internal/colour"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 )
 
@@ -47,11 +48,11 @@ func (r *Result) oldFigures(w *writer, s *system, o *colour.OldLight) {
 	}
 	family := use.LampType.S
 	if family == "" {
-		family = string(colour.Triphosphor)
+		family = project.Triphosphor
 	}
 	in := []Input{{Name: "n", Value: fmt.Sprint(count), Source: theDesign, At: use.Count.At}}
 	flux, power := given("Φ₁ when new", use.Flux, quantity.Flux, theDesign), given("P₁", use.Power, quantity.Power, theDesign)
-	kind := Input{Name: "spectrum", Value: family + ", " + quantity.Format(use.CCT.SI, quantity.CCT), Source: theDesign, At: use.CCT.At}
+	kind := Input{Name: "spectrum", Value: string(family) + ", " + quantity.Format(use.CCT.SI, quantity.CCT), Source: theDesign, At: use.CCT.At}
 	age := Input{Name: "age", Value: fmt.Sprintf("%.0f h", use.OperatingTime.SI/3600), Source: theDesign, At: use.OperatingTime.At}
 	const whole = "light of bare tubes in all directions: a hood sends 60 % to 85 % of it down (common practice, no source), and your lenses have paid for theirs already"
 	w.put("old.kept", "share of its first light that "+name+" still gives", quantity.Ratio, Basis{

@@ -149,7 +149,7 @@ func spillOf(t light.Tank, emitters []light.Emitter, watts []float64) (float64, 
 func (l *Lamp) heightSpan() (lo, hi float64) {
 	p := &l.Design.Installation
 	lo = 0.05
-	if p.Kind.S == "tank" {
+	if p.Kind.S == project.Tank {
 		lo = math.Max(lo, p.Inside.Height.SI-math.Max(p.Water.SI, p.Substrate.SI)+0.01)
 	}
 	lo += l.dropM()

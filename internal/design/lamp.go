@@ -46,7 +46,7 @@ type Channel struct {
 }
 
 // PWM tells whether the level is made by switching the full current, so that the dies see all of it.
-func (c *Channel) PWM() bool { return c.Driver.Dimming.S == "pwm" }
+func (c *Channel) PWM() bool { return c.Driver.Dimming.S == project.DimmingPWM }
 
 // Off tells whether the channel gives no light at full day. It is then no weak channel but one whose current does not flow:
 // what its parts see while they are on is told at its set current, and it takes, gives and heats nothing.
@@ -144,7 +144,7 @@ func (l *Lamp) addChannel(use *project.Channel) error {
 	if use.Wire != nil {
 		c.Wire = l.Project.Library.Wires.Get(use.Wire.Part.S)
 	}
-	if c.Driver.Kind.S != "ac" {
+	if c.Driver.Kind.S != project.DriverAC {
 		if i, ok := l.Design.SupplyOf(c.Name); ok {
 			c.Supply = i
 		}
@@ -195,7 +195,7 @@ func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 	m := point.Emitter{
 		Name: part.ID.S, Series: wiring.Series.N, Parallel: wiring.Parallel.N,
 		VoltageSlopeVK: part.VoltageTempco.SI, TestCurrentA: part.TestCurrent.SI, TestJunctionK: part.TestJunction.SI,
-		RadiantW: part.RadiantFlux.SI, RthKW: part.Rth.SI, RthElectrical: part.RthKind.S != "real",
+		RadiantW: part.RadiantFlux.SI, RthKW: part.Rth.SI, RthElectrical: part.RthKind.S != project.RthReal,
 	}
 	if part.Flux.Set {
 		if k.LmW <= 0 {
@@ -426,7 +426,7 @@ func (l *Lamp) assumeOptic(o int) {
 
 func (l *Lamp) assumeDriver(c int) {
 	ch := &l.Channels[c]
-	if !ch.Driver.Efficiency.Set && ch.Driver.Kind.S != "linear" {
+	if !ch.Driver.Efficiency.Set && ch.Driver.Kind.S != project.DriverLinear {
 		l.assume("driver."+ch.Name, fmt.Sprintf("efficiency of driver %s on channel %s", ch.Driver.ID.S, ch.Name), quantity.Ratio, assumedDriver, "wall.power", ch.Driver.ID.At,
 			func(p *params, v float64) { p.driver[c] = v })
 	}
@@ -439,7 +439,7 @@ func (l *Lamp) assumePlace() {
 		l.assumeHere("coldest", "temperature of the place when it is coldest", quantity.Temperature, s, l.Channels[0].Name+".voltage-cold", l.Design.Installation.Ambient.Typical.At, "add min to installation.ambient",
 			func(p *params, v float64) { p.coldK = v })
 	}
-	if _, stated := l.CoverageOf(); !stated && l.Stack.ThermalPath.S != "direct" {
+	if _, stated := l.CoverageOf(); !stated && l.Stack.ThermalPath.S != project.PathDirect {
 		l.assumeHere("coverage", "share of the board under copper", quantity.Ratio, assumedCoverage, "lamp.junction-hottest", l.Design.Board.Part.At, "add copper_coverage to the board",
 			func(p *params, v float64) { p.cover = v })
 	}

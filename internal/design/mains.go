@@ -28,7 +28,7 @@ func (l *Lamp) OnMains() (out []OnMains) {
 		out = append(out, OnMains{use.Part.S, part.ID.S, "supply " + part.ID.S, &part.MainsSide, use.Part.At})
 	}
 	for i := range l.Channels {
-		if c := &l.Channels[i]; c.Driver.Kind.S == "ac" {
+		if c := &l.Channels[i]; c.Driver.Kind.S == project.DriverAC {
 			out = append(out, OnMains{c.Name, c.Driver.ID.S, "driver " + c.Driver.ID.S, &c.Driver.MainsSide, c.Use.Driver.At})
 		}
 	}
@@ -38,7 +38,7 @@ func (l *Lamp) OnMains() (out []OnMains) {
 // Switched returns what the switch in the mains turns: nothing where there is none.
 func (l *Lamp) Switched() (out []OnMains) {
 	m := l.Design.Mains
-	if m == nil || m.Switch == nil || m.Switch.Kind.S == "none" {
+	if m == nil || m.Switch == nil || m.Switch.Kind.S == project.SwitchNone {
 		return nil
 	}
 	for _, o := range l.OnMains() {

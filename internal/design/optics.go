@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"lampwright/internal/light"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/spectrum"
 )
@@ -26,7 +27,7 @@ func (o Options) cellM(l *Lamp) float64 {
 func (l *Lamp) tank() (light.Tank, error) {
 	p := l.Design.Installation
 	t := light.Tank{LengthM: p.Inside.Length.SI, WidthM: p.Inside.Width.SI}
-	if p.Kind.S == "bench" {
+	if p.Kind.S == project.Bench {
 		return t, nil
 	}
 	t.HeightM, t.WaterDepthM, t.SubstrateM, t.GlassM = p.Inside.Height.SI, p.Water.SI, p.Substrate.SI, p.Glass.SI
@@ -51,9 +52,9 @@ func (l *Lamp) water() (light.Water, error) {
 	p := l.Design.Installation
 	word := p.WaterTint.S
 	if word == "" {
-		word = "clear"
+		word = project.TintClear
 	}
-	w, err := light.NamedWater(word)
+	w, err := light.NamedWater(string(word))
 	if loss := p.WaterTransmittance; loss != nil {
 		w, err = light.WaterFromLoss(bandsNM, l.seenBy(loss.Meter.S), loss.PathLength.SI, loss.Transmittance.SI)
 	}
@@ -82,7 +83,7 @@ func (l *Lamp) waterNotes() []string {
 }
 
 // seenBy returns how a meter sees the light of this lamp shared over the bands.
-func (l *Lamp) seenBy(meter string) []float64 {
+func (l *Lamp) seenBy(meter project.MeterKind) []float64 {
 	out := make([]float64, len(bandsNM))
 	weights := l.bandWeights(len(bandsNM))
 	p := l.nominal()
@@ -90,7 +91,7 @@ func (l *Lamp) seenBy(meter string) []float64 {
 		k := l.Emitters[e].Kind
 		w := l.Channels[l.Emitters[e].Channel].Duty() * l.state(p, e, l.Kinds[k].Model.TestJunctionK).RadiantW * p.lens[l.Emitters[e].Optic]
 		for b := range out {
-			if meter == "PAR" {
+			if meter == project.MeterPAR {
 				out[b] += w * weights[k].umolJ[b]
 			} else {
 				out[b] += w * weights[k].lmW[b]

@@ -7,6 +7,7 @@ import (
 
 	"lampwright/internal/geom"
 	"lampwright/internal/heat"
+	"lampwright/internal/project"
 )
 
 // Iron is a soldering iron and the pad it is held to. The zero Iron is a common one on a common wire pad.
@@ -97,7 +98,7 @@ func (r *Result) Solder(ctx context.Context, iron Iron) (*Soldering, error) {
 			board.Layers[i].Cover = append(board.Layers[i].Cover, geom.Rectangle(pad))
 		}
 	}
-	if l.Stack.ThermalPath.S != "dielectric" && l.Stack.Dielectric.Set {
+	if l.Stack.ThermalPath.S != project.PathDielectric && l.Stack.Dielectric.Set {
 		// A wire pad lies on the dielectric even where thermal pads do not.
 		board.Layers = append([]heat.Layer{
 			{Name: "copper", ThicknessM: l.Stack.Copper.SI, KWmK: copperWmK, DensityKgM3: 8930, HeatJkgK: 385, Cover: []geom.Shape{geom.Rectangle(pad)}, Rest: 0.5},

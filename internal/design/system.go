@@ -10,6 +10,7 @@ import (
 	"lampwright/internal/curve"
 	"lampwright/internal/drive"
 	"lampwright/internal/light"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/spectrum"
 )
@@ -345,7 +346,7 @@ func (s *system) lightValues(p params, out *solution) {
 			v["light.reflected"] = reflected / allW
 			v["light.enters"] = (meets - reflected) / allW
 		}
-		if l.Design.Installation.Kind.S == "tank" {
+		if l.Design.Installation.Kind.S == project.Tank {
 			v["light.dry-glass"] = math.Max(0, 1-(spill+meets)/allW)
 		}
 	}
@@ -442,7 +443,7 @@ func (s *system) powerValues(p params, out *solution) {
 			elec += usual.states[e].ElectricalW
 		}
 		onW := (elec + drop*amps) / p.driver[i] // while the current flows
-		if ch.Driver.Kind.S == "linear" && ch.Supply >= 0 {
+		if ch.Driver.Kind.S == project.DriverLinear && ch.Supply >= 0 {
 			// A linear stage takes the string's current at the supply's voltage and burns off the rest.
 			from := l.Project.Library.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage
 			onW = amps * from.SI

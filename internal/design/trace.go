@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"lampwright/internal/light"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 )
 
@@ -321,7 +322,7 @@ func (t *tracer) receivers() []light.Receiver {
 		name   string
 		length float64
 	}{{light.Front, "front", tank.LengthM}, {light.Back, "back", tank.LengthM}, {light.Left, "left", tank.WidthM}, {light.Right, "right", tank.WidthM}}
-	if p.Kind.S == "tank" {
+	if p.Kind.S == project.Tank {
 		for _, s := range sides {
 			out = append(out, light.Receiver{Name: "outside of the " + s.name + " pane", Place: light.OnPane, Side: s.side, Grid: light.Grid{NX: coarseCells(s.length), NY: coarseCells(tank.HeightM)}})
 		}
@@ -333,7 +334,7 @@ func (t *tracer) receivers() []light.Receiver {
 		}
 	}
 	for _, m := range p.Meters {
-		facing := map[string][3]float64{"": {0, 0, 1}, "up": {0, 0, 1}, "down": {0, 0, -1}, "front": {0, -1, 0}, "back": {0, 1, 0}, "left": {-1, 0, 0}, "right": {1, 0, 0}}[m.Facing.S]
+		facing := map[project.Facing][3]float64{"": {0, 0, 1}, project.FacingUp: {0, 0, 1}, project.FacingDown: {0, 0, -1}, project.FacingFront: {0, -1, 0}, project.FacingBack: {0, 1, 0}, project.FacingLeft: {-1, 0, 0}, project.FacingRight: {1, 0, 0}}[m.Facing.S]
 		out = append(out, light.Receiver{Name: m.Name.S, Place: light.OnMeter, At: [3]float64{m.At.X.SI, m.At.Y.SI, m.Height.SI}, Facing: facing, Radius: meterRadiusM})
 	}
 	if p.Viewer != nil {

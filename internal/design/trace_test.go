@@ -9,8 +9,8 @@ import (
 	"testing/fstest"
 
 	"lampwright/internal/light"
-	"lampwright/internal/project"
 	"lampwright/internal/partslib"
+	"lampwright/internal/project"
 )
 
 // tankLamp is two whites and a deep red over a small tank; PLACE adds to the place.
@@ -195,7 +195,7 @@ func TestWaterAsMeasured(t *testing.T) {
 			t.Fatal(err)
 		}
 		passed, all := 0.0, 0.0
-		for b, s := range r.Lamp.seenBy(meter) {
+		for b, s := range r.Lamp.seenBy(project.MeterKind(meter)) {
 			passed += s * math.Exp(-0.3*light.Absorption(bandsNM[b], w))
 			all += s
 		}

@@ -151,7 +151,7 @@ func (r *Result) views(s *system, p params, sol solution, target spectrum.Spectr
 	}
 	b := l.Design.Board
 	x0, x1, y0, y1 := b.Outline().Bounds()
-	r.Board = BoardView{Shape: b.Shape.S, LengthM: x1 - x0, WidthM: y1 - y0}
+	r.Board = BoardView{Shape: string(b.Shape.S), LengthM: x1 - x0, WidthM: y1 - y0}
 	for _, p := range b.Corners {
 		r.Board.Corners = append(r.Board.Corners, [2]float64{p.X.SI, p.Y.SI})
 	}
@@ -163,7 +163,7 @@ func (r *Result) views(s *system, p params, sol solution, target spectrum.Spectr
 		r.Board.HasSensor, r.Board.SensorXM, r.Board.SensorYM = true, d.At.X.SI, d.At.Y.SI
 	}
 	pl := l.Design.Installation
-	r.Place = PlaceView{Kind: pl.Kind.S, LengthM: pl.Inside.Length.SI, WidthM: pl.Inside.Width.SI, HeightM: pl.Inside.Height.SI, WaterM: pl.Water.SI, SubstrateM: pl.Substrate.SI, HangingM: pl.Hanging.SI}
+	r.Place = PlaceView{Kind: string(pl.Kind.S), LengthM: pl.Inside.Length.SI, WidthM: pl.Inside.Width.SI, HeightM: pl.Inside.Height.SI, WaterM: pl.Water.SI, SubstrateM: pl.Substrate.SI, HangingM: pl.Hanging.SI}
 	r.Place.TiltRad, r.Place.TowardsRad = pl.TiltRad()
 	r.Notes = append(r.Notes, l.notes...)
 	if usual.runaway {

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"lampwright/internal/drive"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 )
 
@@ -16,7 +17,7 @@ const leastDimmed = 0.1
 // smaller than that of full day: only a driver that dims by current makes it so, in the ramps.
 func (l *Lamp) leastA(c *Channel) (amps float64, dimmed bool) {
 	full := c.StringA()
-	if c.Driver.Dimming.S != "analogue" || l.Design.Day.RampTime.SI == 0 {
+	if c.Driver.Dimming.S != project.DimmingAnalogue || l.Design.Day.RampTime.SI == 0 {
 		return full, false
 	}
 	least := leastDimmed * c.CurrentA

@@ -9,8 +9,8 @@ import (
 	"lampwright/internal/colour"
 	"lampwright/internal/curve"
 	"lampwright/internal/light"
-	"lampwright/internal/project"
 	"lampwright/internal/partslib"
+	"lampwright/internal/project"
 	"lampwright/internal/source"
 	"lampwright/internal/spectrum"
 )
@@ -194,7 +194,7 @@ func TestHonestGaps(t *testing.T) {
 		note("efficiency", l.ID.S, !l.Efficiency.Set)
 	}
 	for _, b := range all(s.Boards) {
-		if b.ThermalPath.S == "dielectric" {
+		if b.ThermalPath.S == project.PathDielectric {
 			note("working voltage", b.ID.S, !b.MaxVoltage.Set)
 		}
 	}
@@ -328,7 +328,7 @@ func TestWiringsTakeTheSamePower(t *testing.T) {
 			t.Errorf("%s at %g A: %.3f V and %.2f W, want %g V and 29 W ± 5 %%", tt.wiring, tt.currentA, v, p, tt.voltage)
 		}
 	}
-	if e.PadPotential.S != "isolated" {
+	if e.PadPotential.S != project.PadIsolated {
 		t.Errorf("its pad is %q, want isolated", e.PadPotential.S)
 	}
 }
@@ -348,7 +348,7 @@ func TestMaximumCurrentsByMaterial(t *testing.T) {
 			t.Errorf("no %s", id)
 			continue
 		}
-		if e.Material.S != want.material || math.Abs(e.MaxForwardCurrent.SI-want.maxA) > 1e-12 {
+		if string(e.Material.S) != want.material || math.Abs(e.MaxForwardCurrent.SI-want.maxA) > 1e-12 {
 			t.Errorf("%s: %s, %g A; want %s, %g A", id, e.Material.S, e.MaxForwardCurrent.SI, want.material, want.maxA)
 		}
 	}
@@ -369,10 +369,10 @@ func TestCurvesOfEmitters(t *testing.T) {
 		// within a tenth of the line.
 		for i := 1; i < len(e.FluxVsCurrent.X); i++ {
 			before, here := e.FluxVsCurrent.Y[i-1]/e.FluxVsCurrent.X[i-1], e.FluxVsCurrent.Y[i]/e.FluxVsCurrent.X[i]
-			if e.Material.S == "InGaN" && e.FluxVsCurrent.X[i-1] >= e.TestCurrent.SI/4 && here >= before {
+			if e.Material.S == project.InGaN && e.FluxVsCurrent.X[i-1] >= e.TestCurrent.SI/4 && here >= before {
 				t.Errorf("%s: no droop between %g A and %g A", id, e.FluxVsCurrent.X[i-1], e.FluxVsCurrent.X[i])
 			}
-			if rel := here * e.TestCurrent.SI; e.Material.S == "AlInGaP" && math.Abs(rel-1) > 0.1 {
+			if rel := here * e.TestCurrent.SI; e.Material.S == project.AlInGaP && math.Abs(rel-1) > 0.1 {
 				t.Errorf("%s: %g of the line at %g A", id, rel, e.FluxVsCurrent.X[i])
 			}
 		}
@@ -422,7 +422,7 @@ func TestPadsAtDifferentPotentialsExist(t *testing.T) {
 	s := load(t)
 	seen := map[string]bool{}
 	for _, e := range all(s.Emitters) {
-		seen[e.PadPotential.S] = true
+		seen[string(e.PadPotential.S)] = true
 	}
 	for _, want := range []string{"isolated", "anode", "cathode", ""} {
 		if !seen[want] {
@@ -493,7 +493,7 @@ func TestBoards(t *testing.T) {
 	s := load(t)
 	paths, bases := map[string]bool{}, map[string]bool{}
 	for _, b := range all(s.Boards) {
-		paths[b.ThermalPath.S], bases[b.Base.S] = true, true
+		paths[string(b.ThermalPath.S)], bases[string(b.Base.S)] = true, true
 		c := b.PriceByThickness
 		for i := 1; i < len(c.X); i++ {
 			if c.Y[i] <= c.Y[i-1] {
@@ -581,12 +581,12 @@ func TestDriversAndSupplies(t *testing.T) {
 	s := load(t)
 	kinds := map[string]int{}
 	for _, d := range all(s.Drivers) {
-		kinds[d.Kind.S]++
+		kinds[string(d.Kind.S)]++
 		if full := d.OutputMax.SI * d.CurrentMax.SI; d.MaxPower.SI > full*(1+1e-9) {
 			t.Errorf("%s: its largest power of %g W exceeds its largest voltage times current, %g W", d.ID.S, d.MaxPower.SI, full)
 		}
 		switch d.Kind.S {
-		case "buck", "linear":
+		case project.DriverBuck, project.DriverLinear:
 			if d.OutputMax.SI+d.Headroom.SI > d.InputMax.SI {
 				t.Errorf("%s: no input gives its largest output", d.ID.S)
 			}

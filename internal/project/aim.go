@@ -63,7 +63,7 @@ func (c *checker) aims(d *Design) {
 					continue
 				}
 				level := p.lensLevelM() + p.RiseOfLens(at)
-				if p.Kind.S == "tank" && p.Inside.Height.Set && level <= p.Inside.Height.SI {
+				if p.Kind.S == Tank && p.Inside.Height.Set && level <= p.Inside.Height.SI {
 					c.add(p.LampTilt.Tilt.At, "hang the lamp higher, or tilt it less", "%s comes down to %.4g mm, below the rim of the tank at %.4g mm", what, 1e3*level, 1e3*p.Inside.Height.SI)
 					break
 				} else if level <= math.Max(p.Water.SI, p.Substrate.SI)+1e-3 {

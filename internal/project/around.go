@@ -21,9 +21,9 @@ type InstallationDetails struct {
 
 // WaterLoss is what a meter says of the water.
 type WaterTransmittance struct {
-	Transmittance source.Value `yaml:"transmittance" dim:"ratio" need:"yes" min:">0 %" max:"<=100 %" doc:"share of the light that comes through that length of the water, without what surfaces send back" eg:"85 %"`
-	PathLength    source.Value `yaml:"path_length" dim:"length" need:"yes" min:">0" max:"<=10 m" doc:"length of water between the two readings" eg:"300 mm"`
-	Meter         source.Text  `yaml:"meter" one:"lux|PAR" doc:"what was read, under this lamp; lux where it is not given"`
+	Transmittance source.Value             `yaml:"transmittance" dim:"ratio" need:"yes" min:">0 %" max:"<=100 %" doc:"share of the light that comes through that length of the water, without what surfaces send back" eg:"85 %"`
+	PathLength    source.Value             `yaml:"path_length" dim:"length" need:"yes" min:">0" max:"<=10 m" doc:"length of water between the two readings" eg:"300 mm"`
+	Meter         source.Choice[MeterKind] `yaml:"meter" doc:"what was read, under this lamp; lux where it is not given"`
 }
 
 // Slope is the tilt of the substrate along both sides of the tank.
@@ -61,10 +61,10 @@ type Viewer struct {
 
 // PointMeter is a small cosine-corrected meter.
 type PointMeter struct {
-	Name   source.Text  `yaml:"name" need:"yes" doc:"what you call the place" eg:"foreground, left"`
-	At     source.Point `yaml:"at" need:"yes" doc:"from the centre of the place" eg:"[-200 mm, -100 mm]"`
-	Height source.Value `yaml:"height" dim:"length" need:"yes" min:">=-10 m" max:"<=10 m" doc:"over the inside bottom of the tank, or over the bench" eg:"60 mm"`
-	Facing source.Text  `yaml:"facing" one:"up|down|front|back|left|right" doc:"where its white disc looks; up where it is not given"`
+	Name   source.Text           `yaml:"name" need:"yes" doc:"what you call the place" eg:"foreground, left"`
+	At     source.Point          `yaml:"at" need:"yes" doc:"from the centre of the place" eg:"[-200 mm, -100 mm]"`
+	Height source.Value          `yaml:"height" dim:"length" need:"yes" min:">=-10 m" max:"<=10 m" doc:"over the inside bottom of the tank, or over the bench" eg:"60 mm"`
+	Facing source.Choice[Facing] `yaml:"facing" doc:"where its white disc looks; up where it is not given"`
 }
 
 // RiseM returns how far the substrate rises along each side of the tank for each metre [1].
@@ -97,7 +97,7 @@ func (c *checker) around(p *Installation) {
 	c.surroundings(p)
 	glass := p.Glass.SI
 	inTank := func(at source.Point, height, more float64) bool {
-		return p.Kind.S == "tank" && p.Inside.Height.Set && math.Abs(at.X.SI) < p.Inside.Length.SI/2+more && math.Abs(at.Y.SI) < p.Inside.Width.SI/2+more && height > -more && height < p.Inside.Height.SI
+		return p.Kind.S == Tank && p.Inside.Height.Set && math.Abs(at.X.SI) < p.Inside.Length.SI/2+more && math.Abs(at.Y.SI) < p.Inside.Width.SI/2+more && height > -more && height < p.Inside.Height.SI
 	}
 	if e := p.Viewer; e != nil {
 		if inTank(e.At, e.Height.SI, glass) {
@@ -117,7 +117,7 @@ func (c *checker) around(p *Installation) {
 		}
 		x, y := p.RiseM()
 		ground := p.Substrate.SI + x*m.At.X.SI + y*m.At.Y.SI
-		if m.Height.Set && p.Kind.S == "tank" && inTank(m.At, m.Height.SI, 0) && m.Height.SI <= ground {
+		if m.Height.Set && p.Kind.S == Tank && inTank(m.At, m.Height.SI, 0) && m.Height.SI <= ground {
 			c.add(m.Height.At, "height counts from the inside bottom", "meter %q lies in the substrate, which is %.4g mm high there", m.Name.S, 1e3*ground)
 		}
 		c.inRoom(p, m.At, m.Height, "meter \""+m.Name.S+"\"")
@@ -137,7 +137,7 @@ func (c *checker) slope(p *Installation) {
 	top := p.Substrate.SI + reach
 	switch {
 	case reach == 0:
-	case p.Kind.S == "bench":
+	case p.Kind.S == Bench:
 		c.add(at, "leave substrate_slope out", "a bench is level")
 	case reach > p.Substrate.SI+1e-9:
 		c.add(at, "substrate_depth is the thickness in the middle; make it larger, or the slope smaller", "the substrate would fall %.3g mm below the bottom of the tank", 1e3*(reach-p.Substrate.SI))
@@ -161,7 +161,7 @@ func (c *checker) shade(p *Installation) {
 	edge := p.lensLevelM() - s.Below.SI
 	inside := math.Abs(p.Offset.X.SI)-s.Length.SI/2 < p.Inside.Length.SI/2+p.Glass.SI && math.Abs(p.Offset.Y.SI)-s.Width.SI/2 < p.Inside.Width.SI/2+p.Glass.SI
 	switch {
-	case p.Kind.S == "tank" && inside && p.Inside.Height.Set && edge < p.Inside.Height.SI:
+	case p.Kind.S == Tank && inside && p.Inside.Height.Set && edge < p.Inside.Height.SI:
 		c.add(s.Below.At, "let it end above the rim", "the shade reaches %.4g mm below the rim of the tank", 1e3*(p.Inside.Height.SI-edge))
 	case edge <= 0:
 		c.add(s.Below.At, "", "the shade reaches through the %s", p.Kind.S)

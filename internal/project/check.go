@@ -205,11 +205,11 @@ func (l *Lens) problems() (out []complaint) {
 
 func (b *Stackup) problems() (out []complaint) {
 	switch b.ThermalPath.S {
-	case "dielectric":
+	case PathDielectric:
 		if !b.Dielectric.Set || !b.DielectricK.Set {
 			out = append(out, complaint{b.ThermalPath.At, fmt.Sprintf("board %q sends its heat through a dielectric, and does not state its thickness and conductivity", b.ID.S), "add dielectric_thickness and dielectric_conductivity"})
 		}
-	case "vias":
+	case PathVias:
 		if !b.ViaK.Set {
 			out = append(out, complaint{b.ThermalPath.At, fmt.Sprintf("board %q sends its heat through vias, and does not state via_conductivity", b.ID.S), "add via_conductivity, such as 15 W/(m·K)"})
 		}

@@ -37,19 +37,19 @@ type Design struct {
 
 // Place is where the lamp hangs.
 type Installation struct {
-	Kind                source.Text  `yaml:"kind" need:"yes" one:"tank|bench" doc:"an open tank with or without water, or a level surface in air"`
-	Inside              Inside       `yaml:"inside" need:"yes" doc:"inside size of the tank, or the size of the bench"`
-	Glass               source.Value `yaml:"glass" dim:"length" min:">0" doc:"thickness of the panes of a tank" eg:"6 mm"`
-	Water               source.Value `yaml:"water_depth" dim:"length" min:">=0 mm" doc:"from the inside bottom to the surface; no water where it is not given" eg:"320 mm"`
-	WaterTint           source.Text  `yaml:"water_tint" one:"clear|slightly yellow|tea" doc:"colour of the water; clear where it is not given"`
-	Substrate           source.Value `yaml:"substrate_depth" dim:"length" min:">=0 mm" doc:"thickness of gravel or soil; the target plane is its top" eg:"50 mm"`
-	Reflectance         source.Value `yaml:"substrate_reflectance" dim:"ratio" min:">=0 %" max:"<=95 %" doc:"share of the light that gravel or soil sends back; black soil 5 %, pale sand 40 %; taken as none where it is not given" eg:"10 %"`
-	Hanging             source.Value `yaml:"hanging_height" dim:"length" need:"yes" min:">0" doc:"from the front of the lenses down to the water surface, or to the target where there is no water" eg:"300 mm"`
-	ViewerDistance      source.Value `yaml:"viewer_distance" dim:"length" min:">=20 mm" max:"<=20 m" doc:"from the lenses straight down to the eye of somebody who looks up under the lamp, for the figures of blue light; 200 mm, and said, where it is not given; an eye that looks on from its seat is viewer, for glare" eg:"300 mm"`
-	LampTilt            *LampTilt    `yaml:"lamp_tilt" doc:"the lamp hung askew; level where it is not given"`
-	Offset              source.Point `yaml:"lamp_offset" doc:"centre of the board from the centre of the place" eg:"[0 mm, 0 mm]"`
-	Ambient             Ambient      `yaml:"ambient" need:"yes" doc:"air temperatures where the lamp hangs"`
-	Altitude            source.Value `yaml:"altitude" dim:"length" min:">=-500 m" max:"<=6000 m" doc:"above the sea; thin air cools less" eg:"400 m"`
+	Kind                source.Choice[InstallationKind] `yaml:"kind" need:"yes" doc:"an open tank with or without water, or a level surface in air"`
+	Inside              Inside                          `yaml:"inside" need:"yes" doc:"inside size of the tank, or the size of the bench"`
+	Glass               source.Value                    `yaml:"glass" dim:"length" min:">0" doc:"thickness of the panes of a tank" eg:"6 mm"`
+	Water               source.Value                    `yaml:"water_depth" dim:"length" min:">=0 mm" doc:"from the inside bottom to the surface; no water where it is not given" eg:"320 mm"`
+	WaterTint           source.Choice[WaterTint]        `yaml:"water_tint" doc:"colour of the water; clear where it is not given"`
+	Substrate           source.Value                    `yaml:"substrate_depth" dim:"length" min:">=0 mm" doc:"thickness of gravel or soil; the target plane is its top" eg:"50 mm"`
+	Reflectance         source.Value                    `yaml:"substrate_reflectance" dim:"ratio" min:">=0 %" max:"<=95 %" doc:"share of the light that gravel or soil sends back; black soil 5 %, pale sand 40 %; taken as none where it is not given" eg:"10 %"`
+	Hanging             source.Value                    `yaml:"hanging_height" dim:"length" need:"yes" min:">0" doc:"from the front of the lenses down to the water surface, or to the target where there is no water" eg:"300 mm"`
+	ViewerDistance      source.Value                    `yaml:"viewer_distance" dim:"length" min:">=20 mm" max:"<=20 m" doc:"from the lenses straight down to the eye of somebody who looks up under the lamp, for the figures of blue light; 200 mm, and said, where it is not given; an eye that looks on from its seat is viewer, for glare" eg:"300 mm"`
+	LampTilt            *LampTilt                       `yaml:"lamp_tilt" doc:"the lamp hung askew; level where it is not given"`
+	Offset              source.Point                    `yaml:"lamp_offset" doc:"centre of the board from the centre of the place" eg:"[0 mm, 0 mm]"`
+	Ambient             Ambient                         `yaml:"ambient" need:"yes" doc:"air temperatures where the lamp hangs"`
+	Altitude            source.Value                    `yaml:"altitude" dim:"length" min:">=-500 m" max:"<=6000 m" doc:"above the sea; thin air cools less" eg:"400 m"`
 	InstallationDetails `yaml:",inline"`
 }
 
@@ -75,17 +75,17 @@ type Ambient struct {
 
 // Wanted is what the lamp is to do.
 type Requirements struct {
-	PPFD         source.Value `yaml:"ppfd" dim:"ppfd" min:">0" doc:"mean at the target; a tolerance is the band you accept" eg:"{value: 60 µmol/m²/s, min: 50 µmol/m²/s, max: 90 µmol/m²/s}"`
-	Uniformity   source.Value `yaml:"uniformity" dim:"ratio" min:">0" max:"<=100 %" doc:"least over mean PPFD at the target, at the least" eg:"40 %"`
-	DLI          source.Value `yaml:"dli" dim:"dli" min:">0" doc:"day's light at the target; a tolerance is the band you accept" eg:"2 mol/m²/d ± 25 %"`
-	CCT          source.Value `yaml:"cct" dim:"cct" doc:"colour of the whole lamp; a tolerance is the band you accept" eg:"6500 K ± 500 K"`
-	Ra           source.Value `yaml:"ra" dim:"none" min:">0" max:"<=100" doc:"colour rendering, at the least" eg:"80"`
-	Rf           source.Value `yaml:"rf" dim:"none" min:">0" max:"<=100" doc:"colour fidelity (CIE 224), at the least" eg:"75"`
-	R9           source.Value `yaml:"r9" dim:"none" max:"<=100" doc:"rendering of saturated red, at the least; may lie below zero" eg:"20"`
-	MaxJunction  source.Value `yaml:"max_junction" dim:"temperature" doc:"hottest junction you accept on the hottest day" eg:"100 °C"`
-	Spill        source.Value `yaml:"spill" dim:"ratio" min:">=0 %" max:"<=100 %" doc:"share of the lamp's light that misses the place, at the most" eg:"25 %"`
-	Budget       source.Value `yaml:"budget" dim:"money" min:">0" doc:"for all parts" eg:"250 EUR"`
-	AccessibleTo source.Text  `yaml:"accessible_to" one:"adults|children" doc:"who can reach the sink; decides for how long a touch must do no harm"`
+	PPFD         source.Value           `yaml:"ppfd" dim:"ppfd" min:">0" doc:"mean at the target; a tolerance is the band you accept" eg:"{value: 60 µmol/m²/s, min: 50 µmol/m²/s, max: 90 µmol/m²/s}"`
+	Uniformity   source.Value           `yaml:"uniformity" dim:"ratio" min:">0" max:"<=100 %" doc:"least over mean PPFD at the target, at the least" eg:"40 %"`
+	DLI          source.Value           `yaml:"dli" dim:"dli" min:">0" doc:"day's light at the target; a tolerance is the band you accept" eg:"2 mol/m²/d ± 25 %"`
+	CCT          source.Value           `yaml:"cct" dim:"cct" doc:"colour of the whole lamp; a tolerance is the band you accept" eg:"6500 K ± 500 K"`
+	Ra           source.Value           `yaml:"ra" dim:"none" min:">0" max:"<=100" doc:"colour rendering, at the least" eg:"80"`
+	Rf           source.Value           `yaml:"rf" dim:"none" min:">0" max:"<=100" doc:"colour fidelity (CIE 224), at the least" eg:"75"`
+	R9           source.Value           `yaml:"r9" dim:"none" max:"<=100" doc:"rendering of saturated red, at the least; may lie below zero" eg:"20"`
+	MaxJunction  source.Value           `yaml:"max_junction" dim:"temperature" doc:"hottest junction you accept on the hottest day" eg:"100 °C"`
+	Spill        source.Value           `yaml:"spill" dim:"ratio" min:">=0 %" max:"<=100 %" doc:"share of the lamp's light that misses the place, at the most" eg:"25 %"`
+	Budget       source.Value           `yaml:"budget" dim:"money" min:">0" doc:"for all parts" eg:"250 EUR"`
+	AccessibleTo source.Choice[Persons] `yaml:"accessible_to" doc:"who can reach the sink; decides for how long a touch must do no harm"`
 }
 
 // Colour returns the wished colour temperature as a band: a colour is no lower bound, so that a value alone means 5 % to
@@ -100,15 +100,15 @@ func (w *Requirements) Colour() source.Value {
 
 // BoardUse is the board of this lamp.
 type BoardUse struct {
-	Part      source.Text    `yaml:"part" need:"yes" doc:"stack-up, by its id" eg:"aluminium-2w"`
-	Thickness source.Value   `yaml:"thickness" dim:"length" need:"yes" min:">0" doc:"of the core; one the stack-up is made in" eg:"2 mm"`
-	Shape     source.Text    `yaml:"shape" need:"yes" one:"rectangle|disc|polygon" doc:"outline"`
-	Length    source.Value   `yaml:"length" dim:"length" min:">0" doc:"of a rectangle, along x" eg:"120 mm"`
-	Width     source.Value   `yaml:"width" dim:"length" min:">0" doc:"of a rectangle, along y" eg:"80 mm"`
-	Diameter  source.Value   `yaml:"diameter" dim:"length" min:">0" doc:"of a disc" eg:"100 mm"`
-	Corners   []source.Point `yaml:"corners" doc:"of a polygon, in order around the rim, from the point that all places on the board are measured from" eg:"[60 mm, 40 mm]"`
-	Holes     []Hole         `yaml:"holes" doc:"holes and cut-outs: screws, cables, windows"`
-	Coverage  source.Value   `yaml:"copper_coverage" dim:"ratio" min:">0" max:"<=100 %" doc:"share of the board under copper; 80 %, and said, where it is not given" eg:"85 %"`
+	Part      source.Text               `yaml:"part" need:"yes" doc:"stack-up, by its id" eg:"aluminium-2w"`
+	Thickness source.Value              `yaml:"thickness" dim:"length" need:"yes" min:">0" doc:"of the core; one the stack-up is made in" eg:"2 mm"`
+	Shape     source.Choice[BoardShape] `yaml:"shape" need:"yes" doc:"outline"`
+	Length    source.Value              `yaml:"length" dim:"length" min:">0" doc:"of a rectangle, along x" eg:"120 mm"`
+	Width     source.Value              `yaml:"width" dim:"length" min:">0" doc:"of a rectangle, along y" eg:"80 mm"`
+	Diameter  source.Value              `yaml:"diameter" dim:"length" min:">0" doc:"of a disc" eg:"100 mm"`
+	Corners   []source.Point            `yaml:"corners" doc:"of a polygon, in order around the rim, from the point that all places on the board are measured from" eg:"[60 mm, 40 mm]"`
+	Holes     []Hole                    `yaml:"holes" doc:"holes and cut-outs: screws, cables, windows"`
+	Coverage  source.Value              `yaml:"copper_coverage" dim:"ratio" min:">0" max:"<=100 %" doc:"share of the board under copper; 80 %, and said, where it is not given" eg:"85 %"`
 }
 
 // Hole is holes of one kind through a board: round ones, or rectangular cut-outs.
@@ -162,9 +162,9 @@ type WireUse struct {
 
 // FuseUse is a fuse on the low-voltage side.
 type FuseUse struct {
-	RatedCurrent   source.Value `yaml:"rated_current" dim:"current" need:"yes" min:">0" doc:"rated current" eg:"2 A"`
-	RatedVoltageDC source.Value `yaml:"rated_voltage_dc" dim:"voltage" min:">0" doc:"rated voltage for direct current, which is less than that for alternating current" eg:"32 V"`
-	Standard       source.Text  `yaml:"standard" one:"IEC 60127|UL 248|ISO 8820" doc:"what it is rated by: miniature fuses of IEC 60127 or UL 248-14, blade fuses of ISO 8820; the laziest of them is taken where it is not given"`
+	RatedCurrent   source.Value                `yaml:"rated_current" dim:"current" need:"yes" min:">0" doc:"rated current" eg:"2 A"`
+	RatedVoltageDC source.Value                `yaml:"rated_voltage_dc" dim:"voltage" min:">0" doc:"rated voltage for direct current, which is less than that for alternating current" eg:"32 V"`
+	Standard       source.Choice[FuseStandard] `yaml:"standard" doc:"what it is rated by: miniature fuses of IEC 60127 or UL 248-14, blade fuses of ISO 8820; the laziest of them is taken where it is not given"`
 }
 
 // InterfaceUse is what lies between board and sink.
@@ -174,12 +174,12 @@ type ThermalInterfaceUse struct {
 
 // SinkUse is the sink of this lamp.
 type SinkUse struct {
-	Part        source.Text  `yaml:"part" need:"yes" doc:"sink, by its id" eg:"fins-100"`
-	Orientation source.Text  `yaml:"orientation" one:"fins up|fins down|vertical|fins across" doc:"fins up where it is not given: the base is level and the fins point up; vertical: air rises along the fins; fins across: upright, air crosses the fins"`
-	Contact     *Contact     `yaml:"contact" doc:"where the sink touches the board; its whole base, centred, where it is not given"`
-	Tilt        source.Value `yaml:"tilt" dim:"angle" min:">=0 deg" max:"<60 deg" doc:"of a vertical sink away from upright" eg:"20 deg"`
-	Hood        *Hood        `yaml:"hood" doc:"a hood about the lamp, whose air it warms; in place of hood_air_rise"`
-	HoodAirRise source.Value `yaml:"hood_air_rise" dim:"temperature difference" min:">=0 K" doc:"how much warmer the air is under a hood than in the room; 0 K where it hangs free" eg:"8 K"`
+	Part        source.Text                `yaml:"part" need:"yes" doc:"sink, by its id" eg:"fins-100"`
+	Orientation source.Choice[Orientation] `yaml:"orientation" doc:"fins up where it is not given: the base is level and the fins point up; vertical: air rises along the fins; fins across: upright, air crosses the fins"`
+	Contact     *Contact                   `yaml:"contact" doc:"where the sink touches the board; its whole base, centred, where it is not given"`
+	Tilt        source.Value               `yaml:"tilt" dim:"angle" min:">=0 deg" max:"<60 deg" doc:"of a vertical sink away from upright" eg:"20 deg"`
+	Hood        *Hood                      `yaml:"hood" doc:"a hood about the lamp, whose air it warms; in place of hood_air_rise"`
+	HoodAirRise source.Value               `yaml:"hood_air_rise" dim:"temperature difference" min:">=0 K" doc:"how much warmer the air is under a hood than in the room; 0 K where it hangs free" eg:"8 K"`
 }
 
 // Hood is a hood over the lamp.
@@ -192,15 +192,15 @@ type Hood struct {
 
 // HousingUse is a part of the lamp's body that is screwed to the sink: a profile, a cover, a frame.
 type HousingUse struct {
-	Area              source.Value `yaml:"area" dim:"area" need:"yes" min:">0" doc:"of its faces that see the room" eg:"600 cm²"`
-	Emissivity        source.Value `yaml:"emissivity" dim:"ratio" need:"yes" min:">0 %" max:"<=100 %" doc:"of its surface: anodised or painted 85 %, bare 10 %" eg:"85 %"`
-	Faces             source.Text  `yaml:"faces" one:"upright|up|down" doc:"where they look; upright where it is not given"`
-	Height            source.Value `yaml:"height" dim:"length" min:">0" doc:"of upright faces" eg:"60 mm"`
-	Perimeter         source.Value `yaml:"perimeter" dim:"length" min:">0" doc:"around a face that looks up or down" eg:"1 m"`
-	JointResistance   source.Value `yaml:"joint_resistance" dim:"thermal resistance" min:">0" doc:"from the sink's base to it" eg:"0.3 K/W"`
-	ContactArea       source.Value `yaml:"contact_area" dim:"area" min:">0" doc:"in which it touches the sink; in place of joint_resistance, with contact_resistance" eg:"12 cm²"`
-	ContactResistance source.Value `yaml:"contact_resistance" dim:"specific thermal resistance" min:">0" doc:"of that contact: about 275 mm²·K/W for milled aluminium, dry; 30 mm²·K/W with paste" eg:"275 mm²·K/W"`
-	Mass              source.Value `yaml:"mass" dim:"mass" min:">0" doc:"for the warm-up" eg:"0.4 kg"`
+	Area              source.Value                `yaml:"area" dim:"area" need:"yes" min:">0" doc:"of its faces that see the room" eg:"600 cm²"`
+	Emissivity        source.Value                `yaml:"emissivity" dim:"ratio" need:"yes" min:">0 %" max:"<=100 %" doc:"of its surface: anodised or painted 85 %, bare 10 %" eg:"85 %"`
+	Faces             source.Choice[HousingFaces] `yaml:"faces" doc:"where they look; upright where it is not given"`
+	Height            source.Value                `yaml:"height" dim:"length" min:">0" doc:"of upright faces" eg:"60 mm"`
+	Perimeter         source.Value                `yaml:"perimeter" dim:"length" min:">0" doc:"around a face that looks up or down" eg:"1 m"`
+	JointResistance   source.Value                `yaml:"joint_resistance" dim:"thermal resistance" min:">0" doc:"from the sink's base to it" eg:"0.3 K/W"`
+	ContactArea       source.Value                `yaml:"contact_area" dim:"area" min:">0" doc:"in which it touches the sink; in place of joint_resistance, with contact_resistance" eg:"12 cm²"`
+	ContactResistance source.Value                `yaml:"contact_resistance" dim:"specific thermal resistance" min:">0" doc:"of that contact: about 275 mm²·K/W for milled aluminium, dry; 30 mm²·K/W with paste" eg:"275 mm²·K/W"`
+	Mass              source.Value                `yaml:"mass" dim:"mass" min:">0" doc:"for the warm-up" eg:"0.4 kg"`
 }
 
 // JointKW returns the resistance from the sink's base to the housing [K/W].
@@ -220,10 +220,10 @@ type Contact struct {
 
 // FanUse is the fan of this lamp.
 type FanUse struct {
-	Part            source.Text  `yaml:"part" need:"yes" doc:"fan, by its id" eg:"fan-92"`
-	Speed           source.Value `yaml:"speed" dim:"ratio" min:">0" max:"<=100 %" doc:"share of rated speed; 100 % where it is not given" eg:"60 %"`
-	Airflow         source.Text  `yaml:"airflow" one:"impinging|parallel" doc:"impinging where it is not given: the air hits their tips and leaves at both ends"`
-	FinFlowFraction source.Value `yaml:"fin_flow_fraction" dim:"ratio" min:">0" max:"<=100 %" doc:"share of the air that goes between the fins; 100 % for a duct, 50 %, and said, where it is not given" eg:"50 %"`
+	Part            source.Text            `yaml:"part" need:"yes" doc:"fan, by its id" eg:"fan-92"`
+	Speed           source.Value           `yaml:"speed" dim:"ratio" min:">0" max:"<=100 %" doc:"share of rated speed; 100 % where it is not given" eg:"60 %"`
+	Airflow         source.Choice[Airflow] `yaml:"airflow" doc:"impinging where it is not given: the air hits their tips and leaves at both ends"`
+	FinFlowFraction source.Value           `yaml:"fin_flow_fraction" dim:"ratio" min:">0" max:"<=100 %" doc:"share of the air that goes between the fins; 100 % for a duct, 50 %, and said, where it is not given" eg:"50 %"`
 }
 
 // SensorUse is the temperature sensor of this lamp.
@@ -248,26 +248,26 @@ type SupplyUse struct {
 
 // Mains is what stands between the lamp and the mains.
 type Mains struct {
-	Breaker         *Breaker     `yaml:"breaker" doc:"the circuit breaker of this circuit"`
-	RCD             source.Value `yaml:"rcd" dim:"current" min:">0" doc:"rated residual current of the device that guards this circuit" eg:"30 mA"`
-	Switch          *MainsSwitch `yaml:"switch" doc:"what turns the lamp on and off in the mains"`
-	ProtectiveEarth source.Flag  `yaml:"protective_earth" doc:"whether supplies of class I, and the metal that they earth, are joined to the protective earth"`
-	DripLoop        source.Flag  `yaml:"drip_loop" doc:"whether every lead hangs lower than its plug and its terminals, so that water drips off on the way"`
-	Location        source.Text  `yaml:"location" one:"remote|above_water" doc:"where supplies and mains drivers are: out of reach of splash, or above the water or its rim"`
+	Breaker         *Breaker                     `yaml:"breaker" doc:"the circuit breaker of this circuit"`
+	RCD             source.Value                 `yaml:"rcd" dim:"current" min:">0" doc:"rated residual current of the device that guards this circuit" eg:"30 mA"`
+	Switch          *MainsSwitch                 `yaml:"switch" doc:"what turns the lamp on and off in the mains"`
+	ProtectiveEarth source.Flag                  `yaml:"protective_earth" doc:"whether supplies of class I, and the metal that they earth, are joined to the protective earth"`
+	DripLoop        source.Flag                  `yaml:"drip_loop" doc:"whether every lead hangs lower than its plug and its terminals, so that water drips off on the way"`
+	Location        source.Choice[MainsLocation] `yaml:"location" doc:"where supplies and mains drivers are: out of reach of splash, or above the water or its rim"`
 }
 
 // Breaker is a circuit breaker.
 type Breaker struct {
-	RatedCurrent source.Value `yaml:"rated_current" dim:"current" need:"yes" min:">0" doc:"rated current" eg:"16 A"`
-	Curve        source.Text  `yaml:"curve" need:"yes" one:"B|C|D" doc:"IEC 60898-1: trips at once from 3 to 5, 5 to 10 or 10 to 20 times its rated current" eg:"B"`
+	RatedCurrent source.Value                `yaml:"rated_current" dim:"current" need:"yes" min:">0" doc:"rated current" eg:"16 A"`
+	Curve        source.Choice[BreakerCurve] `yaml:"curve" need:"yes" doc:"IEC 60898-1: trips at once from 3 to 5, 5 to 10 or 10 to 20 times its rated current" eg:"B"`
 }
 
 // MainsSwitch is what turns the lamp on and off in the mains.
 type MainsSwitch struct {
-	Kind           source.Text   `yaml:"kind" need:"yes" one:"timer|relay|plug switch|manual|none" doc:"none where the supplies stay on and the drivers dim the light out"`
-	Switches       []source.Text `yaml:"switches" doc:"supplies by their id, and channels with a mains driver, that it turns; all where it is not given" eg:"supply-24v-100w"`
-	MakingCapacity source.Value  `yaml:"making_capacity" dim:"current" min:">0" doc:"greatest peak that its contacts close on, as its sheet gives it" eg:"80 A"`
-	LEDLoad        source.Value  `yaml:"led_load" dim:"power" min:">0" doc:"greatest load of LED lamps or electronic supplies, as its sheet gives it; where making_capacity is not stated" eg:"100 W"`
+	Kind           source.Choice[SwitchKind] `yaml:"kind" need:"yes" doc:"none where the supplies stay on and the drivers dim the light out"`
+	Switches       []source.Text             `yaml:"switches" doc:"supplies by their id, and channels with a mains driver, that it turns; all where it is not given" eg:"supply-24v-100w"`
+	MakingCapacity source.Value              `yaml:"making_capacity" dim:"current" min:">0" doc:"greatest peak that its contacts close on, as its sheet gives it" eg:"80 A"`
+	LEDLoad        source.Value              `yaml:"led_load" dim:"power" min:">0" doc:"greatest load of LED lamps or electronic supplies, as its sheet gives it; where making_capacity is not stated" eg:"100 W"`
 }
 
 // Day is the daily programme.
@@ -285,11 +285,11 @@ type Extra struct {
 
 // OldLamp is tubes, or any other lamp, to compare with.
 type ReplacedLamp struct {
-	Name          source.Text  `yaml:"name" doc:"what you call it" eg:"four T5 tubes"`
-	Count         source.Whole `yaml:"count" min:">=1" max:"<=1000" doc:"how many tubes or bulbs; 1 where it is not given" eg:"4"`
-	Flux          source.Value `yaml:"flux" dim:"flux" need:"yes" min:">0" doc:"of one, when new" eg:"4450 lm"`
-	Power         source.Value `yaml:"power" dim:"power" need:"yes" min:">0" doc:"of one, at the wall plug, its ballast included" eg:"54.1 W"`
-	CCT           source.Value `yaml:"cct" dim:"cct" need:"yes" doc:"its colour temperature" eg:"6500 K"`
-	LampType      source.Text  `yaml:"lamp_type" one:"triphosphor|halophosphate|broadband|metal halide|incandescent|led" doc:"how it makes its light; triphosphor, the common tube, where it is not given"`
-	OperatingTime source.Value `yaml:"operating_time" dim:"time" min:">=0 h" doc:"how long it has burnt; new where it is not given" eg:"8000 h"`
+	Name          source.Text             `yaml:"name" doc:"what you call it" eg:"four T5 tubes"`
+	Count         source.Whole            `yaml:"count" min:">=1" max:"<=1000" doc:"how many tubes or bulbs; 1 where it is not given" eg:"4"`
+	Flux          source.Value            `yaml:"flux" dim:"flux" need:"yes" min:">0" doc:"of one, when new" eg:"4450 lm"`
+	Power         source.Value            `yaml:"power" dim:"power" need:"yes" min:">0" doc:"of one, at the wall plug, its ballast included" eg:"54.1 W"`
+	CCT           source.Value            `yaml:"cct" dim:"cct" need:"yes" doc:"its colour temperature" eg:"6500 K"`
+	LampType      source.Choice[LampType] `yaml:"lamp_type" doc:"how it makes its light; triphosphor, the common tube, where it is not given"`
+	OperatingTime source.Value            `yaml:"operating_time" dim:"time" min:">=0 h" doc:"how long it has burnt; new where it is not given" eg:"8000 h"`
 }

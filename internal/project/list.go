@@ -52,7 +52,7 @@ func (s *Library) List() (out []Entry) {
 	}
 	for _, id := range s.Boards.IDs() {
 		b := s.Boards.Get(id)
-		add("board", "boards", b.Common, *b, b.Base.S, text(b.DielectricK, ""), b.ThermalPath.S)
+		add("board", "boards", b.Common, *b, string(b.Base.S), text(b.DielectricK, ""), string(b.ThermalPath.S))
 		if n := len(b.PriceByThickness.Y); n > 0 {
 			out[len(out)-1].Price = "from " + quantity.Format(slices.Min(b.PriceByThickness.Y), quantity.Money)
 		}
@@ -71,11 +71,11 @@ func (s *Library) List() (out []Entry) {
 	}
 	for _, id := range s.Drivers.IDs() {
 		d := s.Drivers.Get(id)
-		add("driver", "drivers", d.Common, *d, d.Kind.S, strings.TrimPrefix(d.OutputMin.Text+" to "+d.OutputMax.Text, " to "), text(d.CurrentMax, "max"))
+		add("driver", "drivers", d.Common, *d, string(d.Kind.S), strings.TrimPrefix(d.OutputMin.Text+" to "+d.OutputMax.Text, " to "), text(d.CurrentMax, "max"))
 	}
 	for _, id := range s.Supplies.IDs() {
 		p := s.Supplies.Get(id)
-		add("supply", "supplies", p.Common, *p, p.Voltage.Text, p.Power.Text, p.Isolation.S)
+		add("supply", "supplies", p.Common, *p, p.Voltage.Text, p.Power.Text, string(p.Isolation.S))
 	}
 	for _, id := range s.Wires.IDs() {
 		w := s.Wires.Get(id)

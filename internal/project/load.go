@@ -16,9 +16,9 @@ const DesignFile = "lamp.yaml"
 
 // Project is a design whose parts were found and whose geometry is possible.
 type Project struct {
-	File   *source.File
-	Design Design
-	Library  *Library
+	File    *source.File
+	Design  Design
+	Library *Library
 }
 
 // Load reads the design file called name and the parts beside it. Where there are problems the Project is nil, and the
@@ -74,7 +74,7 @@ func Of(file *source.File, library *Library, problems source.Problems) (*Project
 // could not be read is not complained of twice.
 type checker struct {
 	library *Library
-	found []complaint
+	found   []complaint
 }
 
 func (c *checker) add(at source.Pos, hint, format string, args ...any) {
@@ -110,7 +110,7 @@ func (c *checker) design(d *Design) {
 
 func (c *checker) place(p *Installation) {
 	h := p.Inside.Height
-	if p.Kind.S == "tank" {
+	if p.Kind.S == Tank {
 		if !h.Set && p.Inside.Length.Set {
 			c.add(p.Inside.Length.At, "add height, inside, such as 360 mm", "a tank needs its inside height")
 		}
@@ -118,7 +118,7 @@ func (c *checker) place(p *Installation) {
 			c.add(p.Kind.At, "add glass, such as 6 mm", "a tank needs the thickness of its glass")
 		}
 	}
-	if p.Kind.S == "bench" && p.Water.SI > 0 {
+	if p.Kind.S == Bench && p.Water.SI > 0 {
 		c.add(p.Water.At, "use kind: tank", "a bench holds no water")
 	}
 	if h.Set && p.Water.SI >= h.SI {
@@ -130,7 +130,7 @@ func (c *checker) place(p *Installation) {
 	if h.Set && p.Substrate.SI >= h.SI {
 		c.add(p.Substrate.At, "substrate_depth is its thickness", "the substrate is higher than the panes")
 	}
-	if p.Kind.S == "tank" && h.Set && p.Hanging.Set && math.Max(p.Water.SI, p.Substrate.SI)+p.Hanging.SI <= h.SI {
+	if p.Kind.S == Tank && h.Set && p.Hanging.Set && math.Max(p.Water.SI, p.Substrate.SI)+p.Hanging.SI <= h.SI {
 		c.add(p.Hanging.At, "hanging_height is measured up to the lenses from the water surface, or from the target where there is no water", "the lamp hangs below the rim of the tank")
 	}
 	c.around(p)
@@ -278,7 +278,7 @@ func (c *checker) cooling(d *Design) {
 	if sink == nil {
 		return
 	}
-	if t := d.Sink.Tilt; t.SI > 0 && d.Sink.Orientation.S != "vertical" {
+	if t := d.Sink.Tilt; t.SI > 0 && d.Sink.Orientation.S != Vertical {
 		c.add(t.At, "say orientation: vertical, or leave tilt out", "only a vertical sink is tilted from upright")
 	}
 	if h := d.Sink.Hood; h != nil {
@@ -308,7 +308,7 @@ func (c *checker) housing(h *HousingUse) {
 	if h == nil || !h.Area.Set {
 		return
 	}
-	lying := h.Faces.S == "up" || h.Faces.S == "down"
+	lying := h.Faces.S == FacesUp || h.Faces.S == FacesDown
 	switch {
 	case lying && !h.Perimeter.Set:
 		c.add(h.Area.At, "add perimeter, such as 1 m", "a housing whose faces look %s needs their perimeter", h.Faces.S)
@@ -348,10 +348,10 @@ func (c *checker) supplies(d *Design) {
 	for i := range d.Channels {
 		ch := &d.Channels[i]
 		drv := c.library.Drivers.Get(ch.Driver.S)
-		if drv != nil && drv.Kind.S == "ac" && ch.Fuse != nil {
+		if drv != nil && drv.Kind.S == DriverAC && ch.Fuse != nil {
 			c.add(ch.Fuse.RatedCurrent.At, "leave it out; a mains driver has its own", "the fuse of a channel stands between supply and driver, and driver %q hangs on the mains", drv.ID.S)
 		}
-		if drv == nil || drv.Kind.S == "ac" {
+		if drv == nil || drv.Kind.S == DriverAC {
 			continue
 		}
 		if _, ok := d.SupplyOf(ch.Name.S); !ok {
@@ -381,7 +381,7 @@ func (d *Design) onMains(name string, library *Library) bool {
 	}
 	for i := range d.Channels {
 		if drv := library.Drivers.Get(d.Channels[i].Driver.S); d.Channels[i].Name.S == name && drv != nil {
-			return drv.Kind.S == "ac"
+			return drv.Kind.S == DriverAC
 		}
 	}
 	return false
@@ -394,9 +394,9 @@ func (c *checker) old(o *ReplacedLamp) {
 	}
 	k := o.CCT.SI
 	switch {
-	case o.LampType.S == "incandescent" && k > 3500:
+	case o.LampType.S == Incandescent && k > 3500:
 		c.add(o.CCT.At, "incandescent lamps have 2400 K to 3500 K", "no wire glows at %s", o.CCT.Text)
-	case o.LampType.S == "led" && (k < 2200 || k > 8000):
+	case o.LampType.S == LED && (k < 2200 || k > 8000):
 		c.add(o.CCT.At, "give 2200 K to 8000 K", "white LEDs of %s are not known here", o.CCT.Text)
 	case k > 20000:
 		c.add(o.CCT.At, "give 20000 K or less", "lamps of %s are not known here", o.CCT.Text)

@@ -416,7 +416,7 @@ func TestFarOutline(t *testing.T) {
 		return source.Point{X: source.Value{SI: x, Set: true}, Y: source.Value{SI: y, Set: true}}
 	}
 	c := &checker{}
-	c.polygon(&BoardUse{Shape: source.Text{S: "polygon", Set: true}, Corners: []source.Point{at(1, 0), at(1.2, 0), at(1.1, 0.08)}}, "")
+	c.polygon(&BoardUse{Shape: source.Choice[BoardShape]{S: Polygon, Set: true}, Corners: []source.Point{at(1, 0), at(1.2, 0), at(1.1, 0.08)}}, "")
 	if len(c.found) != 1 || !strings.Contains(c.found[0].msg, "more than 1 m from the point") {
 		t.Errorf("%+v", c.found)
 	}

@@ -37,26 +37,26 @@ type Common struct {
 // Emitter is one LED package as its datasheet states it. Currents and voltages are of one die; flux is of the package.
 type Emitter struct {
 	Common                `yaml:",inline"`
-	Package               source.Text        `yaml:"package" need:"yes" doc:"outline of the package, as lenses name it" eg:"3535"`
-	Material              source.Text        `yaml:"material" one:"InGaN|AlInGaP" doc:"semiconductor of the die: InGaN is blue, green and white, AlInGaP amber to far red"`
-	Dies                  source.Whole       `yaml:"dies" min:">=1" max:"<=64" doc:"dies in the package; 1 where it is not said"`
-	DieConfigurations     []DieConfiguration `yaml:"die_configurations" doc:"ways the dies can be joined; all in series where none is given"`
-	MaxForwardCurrent     source.Value       `yaml:"max_forward_current" dim:"current" min:">0" doc:"absolute maximum of one die" eg:"1 A"`
-	Derating              source.Curve       `yaml:"derating" x:"temperature" y:"current" doc:"the largest current of one die against solder point temperature"`
-	TestCurrent           source.Value       `yaml:"test_current" dim:"current" need:"yes" min:">0" doc:"current of one die at which flux is stated" eg:"350 mA"`
-	TestJunction          source.Value       `yaml:"test_junction" dim:"temperature" need:"yes" doc:"junction temperature at which flux and voltage are stated" eg:"85 °C"`
-	ForwardVoltage        source.Curve       `yaml:"forward_voltage" x:"current" y:"voltage" need:"yes" doc:"voltage of one die against its current, at test_junction"`
-	VoltageSpread         source.Value       `yaml:"forward_voltage_spread" dim:"voltage" min:">=0" doc:"half of the range of the bins of one die, about the curve" eg:"0.15 V"`
-	VoltageTempco         source.Value       `yaml:"forward_voltage_tempco" dim:"voltage per kelvin" max:"<=0 mV/K" doc:"change of one die's voltage per kelvin, below zero" eg:"-2 mV/K"`
-	Flux                  source.Value       `yaml:"flux" dim:"flux" min:">0" doc:"luminous flux of the package at test_current in every die and test_junction; min and max are the bin" eg:"300 lm ± 4 %"`
-	RadiantFlux           source.Value       `yaml:"radiant_flux" dim:"power" min:">0" doc:"radiant flux in place of flux, as deep blue and red parts state it" eg:"900 mW"`
-	FluxVsCurrent         source.Curve       `yaml:"flux_vs_current" x:"current" y:"ratio" doc:"flux against the current of one die, relative to that at test_current"`
-	FluxVsJunction        source.Curve       `yaml:"flux_vs_junction" x:"temperature" y:"ratio" doc:"flux against junction temperature, relative to that at test_junction"`
-	Peaks                 []Peak             `yaml:"peaks" doc:"the spectrum as a sum of peaks"`
-	Spectrum              source.Curve       `yaml:"spectrum" x:"wavelength" y:"none" doc:"the spectrum as relative power per nanometre, in place of peaks"`
-	SpectrumFile          source.Text        `yaml:"spectrum_file" doc:"file beside this file of parts with the spectrum, in place of peaks or spectrum: text in columns, wavelength first, or XML after IES TM-27" eg:"white.csv"`
-	SpectrumColumn        source.Text        `yaml:"spectrum_column" doc:"name of the column, where that file holds several spectra"`
-	SpectrumNotes         []string           `yaml:"-"`
+	Package               source.Text             `yaml:"package" need:"yes" doc:"outline of the package, as lenses name it" eg:"3535"`
+	Material              source.Choice[Material] `yaml:"material" doc:"semiconductor of the die: InGaN is blue, green and white, AlInGaP amber to far red"`
+	Dies                  source.Whole            `yaml:"dies" min:">=1" max:"<=64" doc:"dies in the package; 1 where it is not said"`
+	DieConfigurations     []DieConfiguration      `yaml:"die_configurations" doc:"ways the dies can be joined; all in series where none is given"`
+	MaxForwardCurrent     source.Value            `yaml:"max_forward_current" dim:"current" min:">0" doc:"absolute maximum of one die" eg:"1 A"`
+	Derating              source.Curve            `yaml:"derating" x:"temperature" y:"current" doc:"the largest current of one die against solder point temperature"`
+	TestCurrent           source.Value            `yaml:"test_current" dim:"current" need:"yes" min:">0" doc:"current of one die at which flux is stated" eg:"350 mA"`
+	TestJunction          source.Value            `yaml:"test_junction" dim:"temperature" need:"yes" doc:"junction temperature at which flux and voltage are stated" eg:"85 °C"`
+	ForwardVoltage        source.Curve            `yaml:"forward_voltage" x:"current" y:"voltage" need:"yes" doc:"voltage of one die against its current, at test_junction"`
+	VoltageSpread         source.Value            `yaml:"forward_voltage_spread" dim:"voltage" min:">=0" doc:"half of the range of the bins of one die, about the curve" eg:"0.15 V"`
+	VoltageTempco         source.Value            `yaml:"forward_voltage_tempco" dim:"voltage per kelvin" max:"<=0 mV/K" doc:"change of one die's voltage per kelvin, below zero" eg:"-2 mV/K"`
+	Flux                  source.Value            `yaml:"flux" dim:"flux" min:">0" doc:"luminous flux of the package at test_current in every die and test_junction; min and max are the bin" eg:"300 lm ± 4 %"`
+	RadiantFlux           source.Value            `yaml:"radiant_flux" dim:"power" min:">0" doc:"radiant flux in place of flux, as deep blue and red parts state it" eg:"900 mW"`
+	FluxVsCurrent         source.Curve            `yaml:"flux_vs_current" x:"current" y:"ratio" doc:"flux against the current of one die, relative to that at test_current"`
+	FluxVsJunction        source.Curve            `yaml:"flux_vs_junction" x:"temperature" y:"ratio" doc:"flux against junction temperature, relative to that at test_junction"`
+	Peaks                 []Peak                  `yaml:"peaks" doc:"the spectrum as a sum of peaks"`
+	Spectrum              source.Curve            `yaml:"spectrum" x:"wavelength" y:"none" doc:"the spectrum as relative power per nanometre, in place of peaks"`
+	SpectrumFile          source.Text             `yaml:"spectrum_file" doc:"file beside this file of parts with the spectrum, in place of peaks or spectrum: text in columns, wavelength first, or XML after IES TM-27" eg:"white.csv"`
+	SpectrumColumn        source.Text             `yaml:"spectrum_column" doc:"name of the column, where that file holds several spectra"`
+	SpectrumNotes         []string                `yaml:"-"`
 	fromFile              bool
 	WavelengthTempco      source.Value `yaml:"wavelength_tempco" dim:"wavelength per kelvin" doc:"shift of the spectrum with junction temperature" eg:"0.05 nm/K"`
 	PeakVsCurrent         source.Curve `yaml:"peak_vs_current" x:"current" y:"wavelength" doc:"peak wavelength against the current of one die; only its change from that at test_current counts, by which the spectrum is moved"`
@@ -67,12 +67,12 @@ type Emitter struct {
 	CCT                   source.Value `yaml:"cct" dim:"cct" doc:"correlated colour temperature as stated" eg:"5000 K"`
 	BeamAngle             source.Value `yaml:"beam_angle" dim:"angle" min:">0" max:"<180 deg" doc:"full angle at half intensity without a lens" eg:"120 deg"`
 	IntensityDistribution `yaml:",inline"`
-	Rth                   source.Value `yaml:"thermal_resistance" dim:"thermal resistance" min:">0" doc:"junction to solder point" eg:"4 K/W"`
-	RthKind               source.Text  `yaml:"thermal_resistance_kind" one:"real|electrical" doc:"JESD51-51: real is per watt of heat, electrical per watt of electrical power; assumed electrical, and said, where it is not stated"`
-	MaxJunction           source.Value `yaml:"max_junction" dim:"temperature" doc:"absolute maximum" eg:"150 °C"`
-	Body                  Size         `yaml:"body" doc:"outer size"`
-	ThermalPad            Size         `yaml:"thermal_pad" doc:"size of the pad that carries the heat"`
-	PadPotential          source.Text  `yaml:"thermal_pad_potential" one:"isolated|anode|cathode" doc:"what the thermal pad is joined to inside the package; ask the maker where the sheet is silent"`
+	Rth                   source.Value                 `yaml:"thermal_resistance" dim:"thermal resistance" min:">0" doc:"junction to solder point" eg:"4 K/W"`
+	RthKind               source.Choice[RthDefinition] `yaml:"thermal_resistance_kind" doc:"JESD51-51: real is per watt of heat, electrical per watt of electrical power; assumed electrical, and said, where it is not stated"`
+	MaxJunction           source.Value                 `yaml:"max_junction" dim:"temperature" doc:"absolute maximum" eg:"150 °C"`
+	Body                  Size                         `yaml:"body" doc:"outer size"`
+	ThermalPad            Size                         `yaml:"thermal_pad" doc:"size of the pad that carries the heat"`
+	PadPotential          source.Choice[PadPotential]  `yaml:"thermal_pad_potential" doc:"what the thermal pad is joined to inside the package; ask the maker where the sheet is silent"`
 }
 
 // Wiring is one way to join the dies of a package.
@@ -134,20 +134,20 @@ func (f *IntensityDistribution) PatternAt() source.Pos {
 // Stackup is what a board is made of, from the emitters down.
 type Stackup struct {
 	Common                  `yaml:",inline"`
-	Base                    source.Text  `yaml:"base" need:"yes" one:"aluminium|copper|FR4" doc:"material of the core"`
-	Copper                  source.Value `yaml:"copper" dim:"copper thickness" need:"yes" min:">=5 µm" max:"<=1 mm" doc:"copper on top" eg:"1 oz"`
-	Dielectric              source.Value `yaml:"dielectric_thickness" dim:"length" min:">0" max:"<=2 mm" doc:"insulating layer between copper and core; absent on FR4" eg:"100 µm"`
-	DielectricK             source.Value `yaml:"dielectric_conductivity" dim:"conductivity" min:">0" doc:"of that layer" eg:"2 W/(m·K)"`
-	MaxOperatingTemperature source.Value `yaml:"max_operating_temperature" dim:"temperature" doc:"largest temperature of that layer in service" eg:"130 °C"`
-	BreakdownVoltage        source.Value `yaml:"breakdown_voltage" dim:"voltage" min:">0" doc:"breakdown voltage as stated; a material test, not a promise of the made board" eg:"3 kV"`
-	BaseK                   source.Value `yaml:"base_conductivity" dim:"conductivity" need:"yes" min:">0" doc:"of the core, in its plane" eg:"138 W/(m·K)"`
-	BaseKThroughPlane       source.Value `yaml:"base_conductivity_through_plane" dim:"conductivity" min:">0" doc:"of the core, through it; the same where it is not given" eg:"0.3 W/(m·K)"`
-	ViaK                    source.Value `yaml:"via_conductivity" dim:"conductivity" min:">0" doc:"through an FR4 core beneath a thermal pad, its vias spread over the pad's area" eg:"15 W/(m·K)"`
-	ThermalPath             source.Text  `yaml:"thermal_path" need:"yes" one:"dielectric|direct|vias" doc:"how heat leaves a thermal pad: through the dielectric, straight into the core, or through vias"`
-	Emissivity              source.Value `yaml:"emissivity" dim:"ratio" min:">0" max:"<=100 %" doc:"of the solder mask" eg:"90 %"`
-	PriceByThickness        source.Curve `yaml:"price_by_thickness" x:"length" y:"money" need:"yes" minpoints:"1" doc:"price of one board against the thickness of its core; only these thicknesses are made"`
-	PriceArea               source.Value `yaml:"price_area" dim:"area" min:">0" doc:"area that price is for; larger boards cost in proportion" eg:"100 cm²"`
-	MaxVoltage              source.Value `yaml:"max_working_voltage" dim:"voltage" min:">0" doc:"largest voltage between copper and core in service, where it is stated" eg:"120 V"`
+	Base                    source.Choice[BoardBase]   `yaml:"base" need:"yes" doc:"material of the core"`
+	Copper                  source.Value               `yaml:"copper" dim:"copper thickness" need:"yes" min:">=5 µm" max:"<=1 mm" doc:"copper on top" eg:"1 oz"`
+	Dielectric              source.Value               `yaml:"dielectric_thickness" dim:"length" min:">0" max:"<=2 mm" doc:"insulating layer between copper and core; absent on FR4" eg:"100 µm"`
+	DielectricK             source.Value               `yaml:"dielectric_conductivity" dim:"conductivity" min:">0" doc:"of that layer" eg:"2 W/(m·K)"`
+	MaxOperatingTemperature source.Value               `yaml:"max_operating_temperature" dim:"temperature" doc:"largest temperature of that layer in service" eg:"130 °C"`
+	BreakdownVoltage        source.Value               `yaml:"breakdown_voltage" dim:"voltage" min:">0" doc:"breakdown voltage as stated; a material test, not a promise of the made board" eg:"3 kV"`
+	BaseK                   source.Value               `yaml:"base_conductivity" dim:"conductivity" need:"yes" min:">0" doc:"of the core, in its plane" eg:"138 W/(m·K)"`
+	BaseKThroughPlane       source.Value               `yaml:"base_conductivity_through_plane" dim:"conductivity" min:">0" doc:"of the core, through it; the same where it is not given" eg:"0.3 W/(m·K)"`
+	ViaK                    source.Value               `yaml:"via_conductivity" dim:"conductivity" min:">0" doc:"through an FR4 core beneath a thermal pad, its vias spread over the pad's area" eg:"15 W/(m·K)"`
+	ThermalPath             source.Choice[ThermalPath] `yaml:"thermal_path" need:"yes" doc:"how heat leaves a thermal pad: through the dielectric, straight into the core, or through vias"`
+	Emissivity              source.Value               `yaml:"emissivity" dim:"ratio" min:">0" max:"<=100 %" doc:"of the solder mask" eg:"90 %"`
+	PriceByThickness        source.Curve               `yaml:"price_by_thickness" x:"length" y:"money" need:"yes" minpoints:"1" doc:"price of one board against the thickness of its core; only these thicknesses are made"`
+	PriceArea               source.Value               `yaml:"price_area" dim:"area" min:">0" doc:"area that price is for; larger boards cost in proportion" eg:"100 cm²"`
+	MaxVoltage              source.Value               `yaml:"max_working_voltage" dim:"voltage" min:">0" doc:"largest voltage between copper and core in service, where it is stated" eg:"120 V"`
 }
 
 // Sink is a heat sink: by geometry, or by the curves of its datasheet.
@@ -195,46 +195,46 @@ type Fan struct {
 // Driver is a constant-current source for one channel.
 type Driver struct {
 	Common             `yaml:",inline"`
-	Kind               source.Text  `yaml:"kind" need:"yes" one:"ac|buck|boost|linear" doc:"fed from the mains, or from a supply whose voltage it lowers, raises or burns off"`
-	OutputMin          source.Value `yaml:"output_min" dim:"voltage" min:">=0" doc:"lowest output voltage at which it regulates" eg:"9 V"`
-	OutputMax          source.Value `yaml:"output_max" dim:"voltage" need:"yes" min:">0" doc:"highest output voltage at which it regulates" eg:"36 V"`
-	OpenCircuitVoltage source.Value `yaml:"open_circuit_voltage" dim:"voltage" min:">0" doc:"output voltage with no string on it" eg:"42 V"`
-	InputMin           source.Value `yaml:"input_min" dim:"voltage" min:">0" doc:"lowest input" eg:"12 V"`
-	InputMax           source.Value `yaml:"input_max" dim:"voltage" min:">0" doc:"highest input" eg:"48 V"`
-	Headroom           source.Value `yaml:"headroom" dim:"voltage" min:">=0" doc:"input over output that regulation needs" eg:"2 V"`
-	CurrentMin         source.Value `yaml:"current_min" dim:"current" min:">0" doc:"smallest current it can be set to" eg:"0.2 A"`
-	CurrentMax         source.Value `yaml:"current_max" dim:"current" need:"yes" min:">0" doc:"largest current it can be set to" eg:"1.5 A"`
-	Tolerance          source.Value `yaml:"current_tolerance" dim:"ratio" min:">=0" max:"<=50 %" doc:"of the set current" eg:"5 %"`
-	Efficiency         source.Value `yaml:"efficiency" dim:"ratio" min:">0" max:"<=100 %" doc:"output over input power near full load" eg:"92 %"`
-	MaxPower           source.Value `yaml:"max_power" dim:"power" min:">0" doc:"largest output power" eg:"50 W"`
-	MaxLoss            source.Value `yaml:"max_dissipation" dim:"power" min:">0" doc:"heat that it can get rid of as it is built in (linear drivers)" eg:"3 W"`
-	StandbyPower       source.Value `yaml:"standby_power" dim:"power" min:">=0" doc:"input power with the light off" eg:"0.3 W"`
-	Dimming            source.Text  `yaml:"dimming" one:"none|pwm|analogue" doc:"how the channel's level is made"`
-	MinLevel           source.Value `yaml:"min_level" dim:"ratio" min:">0" max:"<=100 %" doc:"lowest level that it dims to; below it the light stays, flickers or goes out" eg:"2 %"`
-	DimmingFreq        source.Value `yaml:"dimming_frequency" dim:"frequency" min:">0" doc:"of pulse-width dimming" eg:"1 kHz"`
-	Isolation          source.Text  `yaml:"isolation" one:"SELV|basic|none" doc:"how the output is separated from the mains (drivers of kind ac)"`
+	Kind               source.Choice[DriverKind]    `yaml:"kind" need:"yes" doc:"fed from the mains, or from a supply whose voltage it lowers, raises or burns off"`
+	OutputMin          source.Value                 `yaml:"output_min" dim:"voltage" min:">=0" doc:"lowest output voltage at which it regulates" eg:"9 V"`
+	OutputMax          source.Value                 `yaml:"output_max" dim:"voltage" need:"yes" min:">0" doc:"highest output voltage at which it regulates" eg:"36 V"`
+	OpenCircuitVoltage source.Value                 `yaml:"open_circuit_voltage" dim:"voltage" min:">0" doc:"output voltage with no string on it" eg:"42 V"`
+	InputMin           source.Value                 `yaml:"input_min" dim:"voltage" min:">0" doc:"lowest input" eg:"12 V"`
+	InputMax           source.Value                 `yaml:"input_max" dim:"voltage" min:">0" doc:"highest input" eg:"48 V"`
+	Headroom           source.Value                 `yaml:"headroom" dim:"voltage" min:">=0" doc:"input over output that regulation needs" eg:"2 V"`
+	CurrentMin         source.Value                 `yaml:"current_min" dim:"current" min:">0" doc:"smallest current it can be set to" eg:"0.2 A"`
+	CurrentMax         source.Value                 `yaml:"current_max" dim:"current" need:"yes" min:">0" doc:"largest current it can be set to" eg:"1.5 A"`
+	Tolerance          source.Value                 `yaml:"current_tolerance" dim:"ratio" min:">=0" max:"<=50 %" doc:"of the set current" eg:"5 %"`
+	Efficiency         source.Value                 `yaml:"efficiency" dim:"ratio" min:">0" max:"<=100 %" doc:"output over input power near full load" eg:"92 %"`
+	MaxPower           source.Value                 `yaml:"max_power" dim:"power" min:">0" doc:"largest output power" eg:"50 W"`
+	MaxLoss            source.Value                 `yaml:"max_dissipation" dim:"power" min:">0" doc:"heat that it can get rid of as it is built in (linear drivers)" eg:"3 W"`
+	StandbyPower       source.Value                 `yaml:"standby_power" dim:"power" min:">=0" doc:"input power with the light off" eg:"0.3 W"`
+	Dimming            source.Choice[DimmingMethod] `yaml:"dimming" doc:"how the channel's level is made"`
+	MinLevel           source.Value                 `yaml:"min_level" dim:"ratio" min:">0" max:"<=100 %" doc:"lowest level that it dims to; below it the light stays, flickers or goes out" eg:"2 %"`
+	DimmingFreq        source.Value                 `yaml:"dimming_frequency" dim:"frequency" min:">0" doc:"of pulse-width dimming" eg:"1 kHz"`
+	Isolation          source.Choice[Isolation]     `yaml:"isolation" doc:"how the output is separated from the mains (drivers of kind ac)"`
 	MainsSide          `yaml:",inline"`
 }
 
 // MainsSide is what the sheet of a supply, or of a driver of kind mains, says of the side that hangs on the mains.
 type MainsSide struct {
-	Inrush     source.Value `yaml:"inrush" dim:"current" min:">0" doc:"greatest current from your mains when it is switched on cold, as the sheet gives it (supplies, mains drivers)" eg:"45 A"`
-	InrushTime source.Value `yaml:"inrush_time" dim:"time" min:">0" max:"<=1 s" doc:"for how long the inrush is above half of that" eg:"0.3 ms"`
-	Class      source.Text  `yaml:"protection_class" one:"I|II" doc:"IEC 61140: I needs the protective earth, II has double insulation (supplies, mains drivers)"`
-	IP         source.Text  `yaml:"ip_code" doc:"protection against touch and water by IEC 60529 (supplies, mains drivers)" eg:"IP20"`
+	Inrush     source.Value                   `yaml:"inrush" dim:"current" min:">0" doc:"greatest current from your mains when it is switched on cold, as the sheet gives it (supplies, mains drivers)" eg:"45 A"`
+	InrushTime source.Value                   `yaml:"inrush_time" dim:"time" min:">0" max:"<=1 s" doc:"for how long the inrush is above half of that" eg:"0.3 ms"`
+	Class      source.Choice[ProtectionClass] `yaml:"protection_class" doc:"IEC 61140: I needs the protective earth, II has double insulation (supplies, mains drivers)"`
+	IP         source.Text                    `yaml:"ip_code" doc:"protection against touch and water by IEC 60529 (supplies, mains drivers)" eg:"IP20"`
 }
 
 // Supply is a constant-voltage power supply.
 type Supply struct {
 	Common             `yaml:",inline"`
-	Voltage            source.Value `yaml:"voltage" dim:"voltage" need:"yes" min:">0" doc:"output; min and max are its tolerance" eg:"24 V ± 2 %"`
-	Power              source.Value `yaml:"power" dim:"power" need:"yes" min:">0" doc:"rated output" eg:"100 W"`
-	Efficiency         source.Curve `yaml:"efficiency_vs_load" x:"ratio" y:"ratio" minpoints:"1" doc:"efficiency against load as a share of rated power"`
-	Derating           source.Curve `yaml:"derating" x:"temperature" y:"ratio" minpoints:"1" doc:"share of its rated power that it gives, against the air about it" eg:"{40 °C: 100 %, 60 °C: 60 %}"`
-	StandbyPower       source.Value `yaml:"standby_power" dim:"power" min:">=0" doc:"input power without load" eg:"0.3 W"`
-	Isolation          source.Text  `yaml:"isolation" one:"SELV|basic|none" doc:"how its output is separated from the mains"`
-	OverloadCurrent    source.Value `yaml:"overload_current" dim:"current" min:">0" doc:"output current at which it limits or gives up; just below it flows for good; min and max are its spread" eg:"{value: 5.2 A, min: 4.6 A, max: 6.2 A}"`
-	OverloadProtection source.Text  `yaml:"overload_protection" one:"constant current|foldback|hiccup|latch-off" doc:"what it does there: it goes on giving that current, gives less, tries again and again, or stays off"`
+	Voltage            source.Value                      `yaml:"voltage" dim:"voltage" need:"yes" min:">0" doc:"output; min and max are its tolerance" eg:"24 V ± 2 %"`
+	Power              source.Value                      `yaml:"power" dim:"power" need:"yes" min:">0" doc:"rated output" eg:"100 W"`
+	Efficiency         source.Curve                      `yaml:"efficiency_vs_load" x:"ratio" y:"ratio" minpoints:"1" doc:"efficiency against load as a share of rated power"`
+	Derating           source.Curve                      `yaml:"derating" x:"temperature" y:"ratio" minpoints:"1" doc:"share of its rated power that it gives, against the air about it" eg:"{40 °C: 100 %, 60 °C: 60 %}"`
+	StandbyPower       source.Value                      `yaml:"standby_power" dim:"power" min:">=0" doc:"input power without load" eg:"0.3 W"`
+	Isolation          source.Choice[Isolation]          `yaml:"isolation" doc:"how its output is separated from the mains"`
+	OverloadCurrent    source.Value                      `yaml:"overload_current" dim:"current" min:">0" doc:"output current at which it limits or gives up; just below it flows for good; min and max are its spread" eg:"{value: 5.2 A, min: 4.6 A, max: 6.2 A}"`
+	OverloadProtection source.Choice[OverloadProtection] `yaml:"overload_protection" doc:"what it does there: it goes on giving that current, gives less, tries again and again, or stays off"`
 	MainsSide          `yaml:",inline"`
 }
 

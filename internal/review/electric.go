@@ -139,7 +139,7 @@ func (v *reviewer) efficiency() {
 
 // seats describes the strings for the checks of potentials.
 func (v *reviewer) seats() []drive.PadString {
-	ties := map[string]drive.PadTie{"isolated": drive.PadIsolated, "anode": drive.PadAnode, "cathode": drive.PadCathode}
+	ties := map[project.PadPotential]drive.PadTie{project.PadIsolated: drive.PadIsolated, project.PadAnode: drive.PadAnode, project.PadCathode: drive.PadCathode}
 	var out []drive.PadString
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
@@ -153,7 +153,7 @@ func (v *reviewer) seats() []drive.PadString {
 				// Step-down, step-up and linear stages share the supply's lead with their output; most switch below the
 				// string and hold its positive end, a step-up its negative one.
 				p.Reference = fmt.Sprintf("supply %d", c.Supply+1)
-				if c.Driver.Kind.S != "boost" {
+				if c.Driver.Kind.S != project.DriverBoost {
 					p.PositiveFixed = true
 					p.EndV = v.l.Project.Library.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Voltage.SI
 				}
@@ -188,9 +188,9 @@ func (v *reviewer) stringMember(c *design.Channel, s, n int) int {
 // mounting says how thermal pads meet metal on this board.
 func (v *reviewer) mounting() drive.Mounting {
 	switch v.l.Stack.ThermalPath.S {
-	case "direct":
+	case project.PathDirect:
 		return drive.Mounting{Path: drive.PathCore}
-	case "vias":
+	case project.PathVias:
 		return drive.Mounting{Path: drive.PathVias}
 	}
 	return drive.Mounting{Path: drive.PathDielectric}
@@ -267,7 +267,7 @@ func list(names []string) string {
 // withstand holds the voltage between copper and core against what the board states.
 func (v *reviewer) withstand() {
 	s := v.l.Stack
-	if s.Base.S == "FR4" {
+	if s.Base.S == project.FR4 {
 		return
 	}
 	open, selv := 0.0, true
@@ -276,7 +276,7 @@ func (v *reviewer) withstand() {
 		switch drv := c.Driver; {
 		case drv.OpenCircuitVoltage.Set:
 			open = math.Max(open, drv.OpenCircuitVoltage.SI)
-		case c.Supply < 0 || drv.Kind.S == "boost":
+		case c.Supply < 0 || drv.Kind.S == project.DriverBoost:
 			open = math.Max(open, drv.OutputMax.SI) // with no string on it, it rises at least that far
 		}
 		selv = selv && v.isolated(c)
@@ -326,9 +326,9 @@ func (v *reviewer) withstand() {
 // isolated tells whether a channel's output is separated from the mains as SELV.
 func (v *reviewer) isolated(c *design.Channel) bool {
 	if c.Supply >= 0 {
-		return v.l.Project.Library.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Isolation.S == "SELV"
+		return v.l.Project.Library.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Isolation.S == project.IsolationSELV
 	}
-	return c.Driver.Isolation.S == "SELV"
+	return c.Driver.Isolation.S == project.IsolationSELV
 }
 
 // mainsOutputs stops a lamp whose strings hang on the mains.
@@ -426,7 +426,7 @@ func (v *reviewer) driverInput(channel int, feed design.Feed) {
 			mend: func() string { return v.higherSupply(c.Supply) },
 		})
 	}
-	if drv.Kind.S == "boost" {
+	if drv.Kind.S == project.DriverBoost {
 		v.judge(bound{
 			check: "supply-headroom", subject: subject, figure: c.Name + ".voltage-least", value: v.r.Value(c.Name + ".voltage-least"), p90: v.lo(c.Name + ".voltage-least"), limit: most, dim: quantity.Voltage, lower: true, fail: finding.Stop,
 			what: fmt.Sprintf("the string of channel %s %s", c.Name, v.r.LeastWhen(channel)), limitIs: "the highest input of its boost driver", why: "Where the string lies below the input, current flows straight through a boost driver and nothing limits it.", at: at,
@@ -470,7 +470,7 @@ func (v *reviewer) higherSupply(supply int) string {
 		if drv.InputMax.Set {
 			most = math.Min(most, drv.InputMax.SI)
 		}
-		if drv.Kind.S == "boost" {
+		if drv.Kind.S == project.DriverBoost {
 			most = math.Min(most, v.r.Value(c.Name+".voltage-least"))
 		} else {
 			least = math.Max(least, feed.HighV+drv.Headroom.SI+feed.SupplyWireV)
@@ -534,7 +534,7 @@ func (v *reviewer) driverCurrent() {
 		b.mend = func() string { return "take a larger driver" }
 		v.judge(b)
 		set := c.CurrentA
-		if drv.Dimming.S == "analogue" && !c.Off() {
+		if drv.Dimming.S == project.DimmingAnalogue && !c.Off() {
 			set *= c.Level // the level is a smaller current
 		}
 		if drv.CurrentMin.Set && set < drv.CurrentMin.SI*(1-1e-9) {
@@ -838,13 +838,13 @@ func (v *reviewer) dimming() {
 				Why:   "It gives no light, takes no power and heats nothing; its parts are bought and mounted all the same, and are checked here for when it is switched on at its set current.",
 				Mend:  "leave it to the controller, or take it out of the design",
 			}
-			if drv.Dimming.S == "none" {
+			if drv.Dimming.S == project.DimmingNone {
 				f.Why += fmt.Sprintf(" Driver %s does not dim: it is off only while it has no power.", drv.ID.S)
 			}
 			v.add(f)
 			continue
 		}
-		if least := drv.MinLevel; least.Set && c.Level < least.SI*(1-1e-9) && (drv.Dimming.S == "pwm" || drv.Dimming.S == "analogue") {
+		if least := drv.MinLevel; least.Set && c.Level < least.SI*(1-1e-9) && (drv.Dimming.S == project.DimmingPWM || drv.Dimming.S == project.DimmingAnalogue) {
 			value := quantity.Format(c.Level, quantity.Ratio)
 			level, current := quantity.Format(least.SI, quantity.Ratio), ampsDown(c.CurrentA*c.Level/least.SI)
 			v.offer("set the level to "+level+" and the current to "+current, source.Setting{Path: c.Use.Level.At.Path, Text: level}, source.Setting{Path: channelAt(c).Path, Text: current})
@@ -863,7 +863,7 @@ func (v *reviewer) dimming() {
 			Why:   "A driver that does not dim gives all of its current: the channel is then brighter and hotter than every figure here says.",
 		}
 		switch drv.Dimming.S {
-		case "none":
+		case project.DimmingNone:
 			f.Severity, f.Mend = finding.Stop, "take a driver that dims, or set the current lower and leave the level out"
 			f.Title = fmt.Sprintf("channel %s is to run at %s, and driver %s does not dim", c.Name, f.Value, drv.ID.S)
 		case "":
@@ -894,7 +894,7 @@ func (v *reviewer) flicker() {
 			when = fmt.Sprintf("in its ramps of %s", quantity.Format(v.d.Day.RampTime.SI, quantity.Time))
 		}
 		switch {
-		case drv.Dimming.S != "pwm":
+		case drv.Dimming.S != project.DimmingPWM:
 			continue
 		case when == "" && drv.DimmingFreq.Set:
 			f.Value = quantity.Format(drv.DimmingFreq.SI, quantity.Frequency)

@@ -26,7 +26,7 @@ type behind struct {
 // through returns what of a current the fuses before a lead let through, as it counts against the lead [A].
 func (b *behind) through(a float64) float64 {
 	for _, f := range b.fuses {
-		a = math.Min(a, drive.Through(f.RatedCurrent.SI, b.limit.SafeA(), f.Standard.S))
+		a = math.Min(a, drive.Through(f.RatedCurrent.SI, b.limit.SafeA(), string(f.Standard.S)))
 	}
 	return a
 }
@@ -82,7 +82,7 @@ func (v *reviewer) faults() {
 		if !stated {
 			sure = part.Power.SI / part.Voltage.SI // its rated current it does give
 		}
-		shuts := part.OverloadProtection.Set && part.OverloadProtection.S != "constant current" // what it takes for a short
+		shuts := part.OverloadProtection.Set && part.OverloadProtection.S != project.OverloadConstantCurrent // what it takes for a short
 		f := finding.Finding{
 			Check: "fault-current", Subject: "supply " + use.Part.S, Figure: key, At: use.Part.At, Severity: finding.Pass, Value: quantity.Format(sure, quantity.Current),
 			Why: "A driver that fails lets its input through, a boost driver does so into any short, and a chafed lead is half a short: the supply then feeds it all it can. What no fuse ends every wire behind it must carry (IEC 60364-4-43, from memory: I_n ≤ I_Z, I₂ ≤ 1.45 I_Z). Local codes go before.",
@@ -161,7 +161,7 @@ func unguarded(bad []*behind) string {
 		least := fuse{}
 		for _, f := range b.fuses {
 			if a := f.RatedCurrent.SI; least.ratedA == 0 || a < least.ratedA {
-				least = fuse{a, drive.FuseMelts(f.Standard.S) * a}
+				least = fuse{a, drive.FuseMelts(string(f.Standard.S)) * a}
 			}
 		}
 		by.add(least, fmt.Sprintf("%s (%s, for %s)", b.who, b.use.Part.S, quantity.Format(b.limit.SafeA(), quantity.Current)))
@@ -337,7 +337,7 @@ func (v *reviewer) mainsSheets(m *project.Mains, all []design.OnMains, needInrus
 		if slices.ContainsFunc(all[:i], func(p design.OnMains) bool { return p.What == o.What }) {
 			continue
 		}
-		lacks := leaves{inrush: !o.Side.Inrush.Set && needInrush[o.Part], class: !o.Side.Class.Set, ip: m.Location.S == "above_water" && !o.Side.IP.Set}
+		lacks := leaves{inrush: !o.Side.Inrush.Set && needInrush[o.Part], class: !o.Side.Class.Set, ip: m.Location.S == project.AboveWater && !o.Side.IP.Set}
 		if lacks.inrush {
 			also(&why, fmt.Sprintf("Inrush is 15 A to 70 A each where a sheet does not say (common practice, no source), %s here: contacts that close on more than they are made for weld, and the lamp then stays on.", v.inrushText()))
 			also(&mend, "inrush")
@@ -401,10 +401,10 @@ func amps(lo, hi float64) string {
 
 // switchName names a switch in a sentence.
 func switchName(s *project.MainsSwitch) string {
-	if s.Kind.S == "manual" {
+	if s.Kind.S == project.SwitchManual {
 		return "switch"
 	}
-	return s.Kind.S
+	return string(s.Kind.S)
 }
 
 // surge is what an inrush is judged by.
@@ -450,7 +450,7 @@ func (v *reviewer) inrushSwitch(m *project.Mains, here *unsaid, need map[string]
 		}
 		here.add("what turns the lamp on in the mains", fmt.Sprintf("Cold, its supplies draw %s; a timer or relay must be made to close on that, or it welds and the lamp stays on.", v.inrushText()), "switch: {kind: timer, making_capacity: 80 A}, or {kind: none}")
 		return
-	case s.Kind.S == "none":
+	case s.Kind.S == project.SwitchNone:
 		return
 	}
 	turned := v.l.Switched()
@@ -529,7 +529,7 @@ func (v *reviewer) inrushBreaker(m *project.Mains, all []design.OnMains, here *u
 		return
 	}
 	rating, curve := m.Breaker.RatedCurrent.SI, m.Breaker.Curve.S
-	holds, _ := drive.BreakerHolds(curve, rating, seconds)
+	holds, _ := drive.BreakerHolds(string(curve), rating, seconds)
 	surge := surgeOf(all, inrush, holds)
 	if surge.asks {
 		for _, o := range all {
@@ -547,7 +547,7 @@ func (v *reviewer) inrushBreaker(m *project.Mains, all []design.OnMains, here *u
 		mend: func() string {
 			text := "let them start one after the other, or put an inrush limiter before them"
 			for _, other := range []string{"C", "D"} {
-				if more, _ := drive.BreakerHolds(other, rating, seconds); other > curve && more >= inrush.Hi {
+				if more, _ := drive.BreakerHolds(other, rating, seconds); other > string(curve) && more >= inrush.Hi {
 					return text + fmt.Sprintf("; a breaker of curve %s would hold it, but whether cable and earth suit it is for a licensed electrician to say", other)
 				}
 			}
@@ -561,7 +561,7 @@ func (v *reviewer) earth(m *project.Mains, all []design.OnMains, here *unsaid) {
 	var first []string
 	at := v.d.Name.At
 	for _, o := range all {
-		if o.Side.Class.S == "I" && !slices.Contains(first, o.What) {
+		if o.Side.Class.S == project.ClassI && !slices.Contains(first, o.What) {
 			first = append(first, o.What)
 			at = o.At
 		}
@@ -606,7 +606,7 @@ func (v *reviewer) mainsByWater(m *project.Mains, here *unsaid) {
 	switch m.Location.S {
 	case "":
 		here.add("where its supplies stand", "A supply above the water can be splashed, and fall in.", "location: remote")
-	case "above_water":
+	case project.AboveWater:
 		var bad []string
 		for _, o := range v.l.OnMains() {
 			if o.Side.IP.Set && o.Side.Splash() < drive.SplashProof {

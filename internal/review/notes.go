@@ -9,6 +9,7 @@ import (
 
 	"lampwright/internal/curve"
 	"lampwright/internal/finding"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
 )
@@ -127,7 +128,7 @@ func (g *gathered) add(text, who string, f finding.Finding) {
 
 // soldering warns of wire pads on a metal core.
 func (v *reviewer) soldering() {
-	if v.l.Stack.Base.S == "FR4" {
+	if v.l.Stack.Base.S == project.FR4 {
 		return
 	}
 	f := finding.Finding{

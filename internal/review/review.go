@@ -159,7 +159,7 @@ func (v *reviewer) offerShare(share float64) (but string) {
 		change.Current[c.Name] = share
 		a, drv := share*c.CurrentA, c.Driver
 		least := a
-		if drv.Dimming.S == "analogue" && !c.Off() {
+		if drv.Dimming.S == project.DimmingAnalogue && !c.Off() {
 			least *= c.Level // the level is a smaller current
 		}
 		switch {

@@ -5,11 +5,11 @@ import (
 	"math"
 	"strings"
 
+	"lampwright/internal/burn"
 	"lampwright/internal/design"
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
-	"lampwright/internal/burn"
 )
 
 // junctions holds junctions on the hottest day against each emitter's maximum and against what is wanted.
@@ -129,9 +129,9 @@ func (v *reviewer) dielectricTemp() {
 	}
 	key, what := "board.dielectric", "hottest dielectric beneath a pad on the hottest day"
 	switch s.ThermalPath.S {
-	case "vias":
+	case project.PathVias:
 		what = "hottest laminate beneath a pad on the hottest day"
-	case "direct":
+	case project.PathDirect:
 		// There is none beneath the pads; what lies beside them is no hotter than the solder.
 		what, key = "hottest solder point on the hottest day, beside which the laminate begins,", ""
 		for i := range v.l.Channels {
@@ -316,7 +316,7 @@ func lawText(startK, endK float64) string {
 // touch holds the sink against the burn threshold, in one case.
 func (v *reviewer) touch(suffix, when string) {
 	seconds, who := burn.BrushS, "a brush by an adult"
-	if v.d.Requirements.AccessibleTo.S == "children" {
+	if v.d.Requirements.AccessibleTo.S == project.Children {
 		seconds, who = burn.ChildS, "a touch by children"
 	}
 	v.touchOf("sink", "sink "+v.l.Sink.ID.S, "sink.temperature"+suffix, when, v.l.Sink.Emissivity.SI, seconds, who)

@@ -209,7 +209,12 @@ func (d *decoder) one(v reflect.Value, fl *field, n *node, key *node, path strin
 	case valueField:
 		v.Set(reflect.ValueOf(d.value(fl, n, path)))
 	case textField:
-		v.Set(reflect.ValueOf(d.text(fl, n, path)))
+		text := d.text(fl, n, path)
+		if c, ok := v.Addr().Interface().(choice); ok {
+			c.assign(text)
+			return
+		}
+		v.Set(reflect.ValueOf(text))
 	case wholeField:
 		v.Set(reflect.ValueOf(d.whole(fl, n, path)))
 	case flagField:

@@ -171,6 +171,10 @@ func newField(owner reflect.Type, sf reflect.StructField, key string) field {
 			}
 		}
 	default:
+		if c, ok := asChoice(t); ok {
+			f.kind, f.one = textField, c.values()
+			break
+		}
 		f.kind = structField
 		if t.Kind() == reflect.Pointer {
 			f.pointer, t = true, t.Elem()

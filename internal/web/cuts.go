@@ -54,7 +54,7 @@ func sinkOf(l *design.Lamp) sinkView {
 	if p := s.Pins; p != nil {
 		v.Pins = &pinsView{p.Diameter.SI, p.Height.SI, p.TransversePitch.SI, p.LongitudinalPitch.SI, p.Staggered.On}
 	}
-	if h := l.Design.Housing; h != nil && h.Height.Set && (!h.Faces.Set || h.Faces.S == "upright") {
+	if h := l.Design.Housing; h != nil && h.Height.Set && (!h.Faces.Set || h.Faces.S == project.FacesUpright) {
 		v.Housing = &housingView{h.Area.SI, h.Height.SI}
 	}
 	return v

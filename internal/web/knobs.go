@@ -103,7 +103,7 @@ func knobs(l *design.Lamp) []knob {
 	if t := p.LampTilt; t != nil {
 		slider("Place", "Lamp tilt", "installation.lamp_tilt.tilt", t.Tilt, t.Tilt.SI, quantity.Angle, "deg", 0, 80, 1)
 	}
-	if p.Kind.S == "tank" && p.Water.Set {
+	if p.Kind.S == project.Tank && p.Water.Set {
 		slider("Place", "Water depth", "installation.water_depth", p.Water, p.Water.SI, quantity.Length, "mm", 0, math.Floor(1e3*p.Inside.Height.SI), 5)
 	}
 	slider("Place", "Room, usual day", "installation.ambient.typical", p.Ambient.Typical, p.Ambient.Typical.SI, quantity.Temperature, "°C", 5, 40, 0.5)
