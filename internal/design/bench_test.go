@@ -6,8 +6,8 @@ import (
 	"os"
 	"testing"
 
-	"lampwright/internal/project"
 	"lampwright/internal/partslib"
+	"lampwright/internal/project"
 )
 
 // example loads one of the demos.

@@ -3,8 +3,6 @@ package design
 import (
 	"fmt"
 	"math"
-
-	"lampwright/internal/project"
 )
 
 // Feed is the way of the current from a channel's supply through its driver to the board, at the voltages that decide.
@@ -41,7 +39,7 @@ func (r *Result) Feed(channel int) Feed {
 		f.SupplyWireV = r.Value(fmt.Sprintf("supply%d.wire-drop", c.Supply+1))
 	}
 	f.LeastV, f.MostV = from.Lo-f.SupplyWireV, from.Hi
-	if k := c.Driver.Kind.S; k == project.DriverBuck || k == project.DriverLinear {
+	if c.Driver.Topology().CappedByInput() {
 		f.Capped, f.CapV = true, math.Max(f.LeastV-c.Driver.Headroom.SI, 0)
 	}
 	return f

@@ -175,7 +175,7 @@ func (r *Result) channelFigures(w *writer, s *system, p params, sol solution) {
 				Method:  "Ohm's law; IEC60028 for the change with temperature", Valid: "both conductors alike; the copper at the sink's temperature, which is the hot end",
 			})
 		}
-		if ch.Driver.Kind.S == project.DriverLinear && ch.Supply >= 0 {
+		if _, drops := w.values[c+".driver-heat"]; drops {
 			from := l.Project.Library.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage
 			w.put(c+".driver-heat", title("heat of its linear driver at the worst"), quantity.Power, Basis{
 				Formula: "P = duty · (V_supply,max − V_lo) I (1 + tol)",
@@ -261,7 +261,7 @@ func lensInput(o *Optic) Input {
 }
 
 func efficiencyInput(ch *Channel) Input {
-	if ch.Driver.Kind.S == project.DriverLinear {
+	if !ch.Driver.Topology().HasEfficiency() {
 		return Input{Name: "η", Value: "string over supply voltage", Source: "a linear stage burns off the rest", At: ch.Driver.ID.At}
 	}
 	if !ch.Driver.Efficiency.Set {

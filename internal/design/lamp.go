@@ -144,7 +144,7 @@ func (l *Lamp) addChannel(use *project.Channel) error {
 	if use.Wire != nil {
 		c.Wire = l.Project.Library.Wires.Get(use.Wire.Part.S)
 	}
-	if c.Driver.Kind.S != project.DriverAC {
+	if c.Driver.Topology().NeedsSupply() {
 		if i, ok := l.Design.SupplyOf(c.Name); ok {
 			c.Supply = i
 		}
@@ -426,7 +426,7 @@ func (l *Lamp) assumeOptic(o int) {
 
 func (l *Lamp) assumeDriver(c int) {
 	ch := &l.Channels[c]
-	if !ch.Driver.Efficiency.Set && ch.Driver.Kind.S != project.DriverLinear {
+	if !ch.Driver.Efficiency.Set && ch.Driver.Topology().HasEfficiency() {
 		l.assume("driver."+ch.Name, fmt.Sprintf("efficiency of driver %s on channel %s", ch.Driver.ID.S, ch.Name), quantity.Ratio, assumedDriver, "wall.power", ch.Driver.ID.At,
 			func(p *params, v float64) { p.driver[c] = v })
 	}

@@ -9,8 +9,8 @@ import (
 	"testing"
 	"testing/fstest"
 
-	"lampwright/internal/project"
 	"lampwright/internal/partslib"
+	"lampwright/internal/project"
 )
 
 // oneDie is a lamp that is reckoned by hand: a single bare package as large as its board, its interface and its sink, so

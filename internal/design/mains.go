@@ -28,7 +28,7 @@ func (l *Lamp) OnMains() (out []OnMains) {
 		out = append(out, OnMains{use.Part.S, part.ID.S, "supply " + part.ID.S, &part.MainsSide, use.Part.At})
 	}
 	for i := range l.Channels {
-		if c := &l.Channels[i]; c.Driver.Kind.S == project.DriverAC {
+		if c := &l.Channels[i]; !c.Driver.Topology().NeedsSupply() {
 			out = append(out, OnMains{c.Name, c.Driver.ID.S, "driver " + c.Driver.ID.S, &c.Driver.MainsSide, c.Use.Driver.At})
 		}
 	}

@@ -8,9 +8,9 @@ import (
 	"testing"
 	"testing/fstest"
 
+	"lampwright/internal/partslib"
 	"lampwright/internal/photometry"
 	"lampwright/internal/project"
-	"lampwright/internal/partslib"
 )
 
 // benchLamp is one white emitter over the middle of a bench, with a lens of the project's own.

@@ -12,6 +12,7 @@ import (
 	"lampwright/internal/light"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/source"
 	"lampwright/internal/spectrum"
 )
 
@@ -442,13 +443,15 @@ func (s *system) powerValues(p params, out *solution) {
 		for _, e := range ch.Emitters {
 			elec += usual.states[e].ElectricalW
 		}
-		onW := (elec + drop*amps) / p.driver[i] // while the current flows
-		if ch.Driver.Kind.S == project.DriverLinear && ch.Supply >= 0 {
-			// A linear stage takes the string's current at the supply's voltage and burns off the rest.
-			from := l.Project.Library.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage
-			onW = amps * from.SI
-			tol := 1 + ch.Driver.Tolerance.SI
-			v[ch.Name+".driver-heat"] = drive.Linear(drive.Window{LoV: v[ch.Name+".voltage-hot"]}, ch.Duty()*ch.StringA()*p.set[i]*tol*float64(ch.Strings), from.Lo, from.SI, from.Hi, 0).WorstW
+		var from source.Value
+		if ch.Supply >= 0 {
+			from = l.Project.Library.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage
+		}
+		topology := ch.Driver.Topology()
+		onW := topology.InputW(elec+drop*amps, amps, from.SI, p.driver[i]) // while the current flows
+		maxA := ch.Duty() * ch.StringA() * p.set[i] * (1 + ch.Driver.Tolerance.SI) * float64(ch.Strings)
+		if heatW, drops := topology.WorstHeatW(drive.Window{LoV: v[ch.Name+".voltage-hot"]}, maxA, from.Lo, from.SI, from.Hi); drops {
+			v[ch.Name+".driver-heat"] = heatW
 		}
 		v[ch.Name+".current"] = l.stringA(p, i)
 		v[ch.Name+".voltage"] = volts

@@ -7,9 +7,9 @@ import (
 	"testing"
 	"testing/fstest"
 
+	"lampwright/internal/partslib"
 	"lampwright/internal/photometry"
 	"lampwright/internal/project"
-	"lampwright/internal/partslib"
 )
 
 // tiltLamp evaluates the lamp of trace_test.go with lines in its place, and more on its emitters.

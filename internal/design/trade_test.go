@@ -5,9 +5,9 @@ import (
 	"testing"
 
 	"lampwright/internal/light"
+	"lampwright/internal/partslib"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
-	"lampwright/internal/partslib"
 )
 
 // The facts below are common practice without a source: figures of the trade that a lamp must come near to.

@@ -96,7 +96,7 @@ var floors = [][]struct {
 		{"colour", []uses{{"spectrum", "sums over wavelength"}}},
 		{"plant", []uses{{"spectrum", "sums over wavelength"}}},
 		{"finding", []uses{{"source", "a finding points at a line of a file"}}},
-		{"project", []uses{{"source", "files as typed values with places"}, {"quantity", "dimensions and texts of problems"}, {"geom", "outlines and holes that are possible"}, {"photometry", "measured far fields of parts"}, {"spectrum", "measured spectra of parts"}}},
+		{"project", []uses{{"source", "files as typed values with places"}, {"quantity", "dimensions and texts of problems"}, {"geom", "outlines and holes that are possible"}, {"photometry", "measured far fields of parts"}, {"drive", "circuit of each kind of driver"}, {"spectrum", "measured spectra of parts"}}},
 		{"partslib", nil}, // an embedded folder; project reads it as it reads any other
 	},
 	{ // The one room that knows all disciplines.

@@ -348,10 +348,10 @@ func (c *checker) supplies(d *Design) {
 	for i := range d.Channels {
 		ch := &d.Channels[i]
 		drv := c.library.Drivers.Get(ch.Driver.S)
-		if drv != nil && drv.Kind.S == DriverAC && ch.Fuse != nil {
+		if drv != nil && drv.Kind.Set && !drv.Topology().NeedsSupply() && ch.Fuse != nil {
 			c.add(ch.Fuse.RatedCurrent.At, "leave it out; a mains driver has its own", "the fuse of a channel stands between supply and driver, and driver %q hangs on the mains", drv.ID.S)
 		}
-		if drv == nil || drv.Kind.S == DriverAC {
+		if drv == nil || !drv.Kind.Set || !drv.Topology().NeedsSupply() {
 			continue
 		}
 		if _, ok := d.SupplyOf(ch.Name.S); !ok {
@@ -381,7 +381,7 @@ func (d *Design) onMains(name string, library *Library) bool {
 	}
 	for i := range d.Channels {
 		if drv := library.Drivers.Get(d.Channels[i].Driver.S); d.Channels[i].Name.S == name && drv != nil {
-			return drv.Kind.S == DriverAC
+			return drv.Kind.Set && !drv.Topology().NeedsSupply()
 		}
 	}
 	return false

@@ -150,10 +150,10 @@ func (v *reviewer) seats() []drive.PadString {
 				p.Name = fmt.Sprintf("%s (string %d)", c.Name, s+1)
 			}
 			if c.Supply >= 0 {
-				// Step-down, step-up and linear stages share the supply's lead with their output; most switch below the
-				// string and hold its positive end, a step-up its negative one.
+				// Buck, boost and linear stages share the supply's lead with their output; most switch below the string and
+				// fix its positive end, a boost stage its negative one.
 				p.Reference = fmt.Sprintf("supply %d", c.Supply+1)
-				if c.Driver.Kind.S != project.DriverBoost {
+				if !c.Driver.Topology().OutputAboveInput() {
 					p.PositiveFixed = true
 					p.EndV = v.l.Project.Library.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Voltage.SI
 				}
@@ -276,7 +276,7 @@ func (v *reviewer) withstand() {
 		switch drv := c.Driver; {
 		case drv.OpenCircuitVoltage.Set:
 			open = math.Max(open, drv.OpenCircuitVoltage.SI)
-		case c.Supply < 0 || drv.Kind.S == project.DriverBoost:
+		case !drv.Topology().CappedByInput():
 			open = math.Max(open, drv.OutputMax.SI) // with no string on it, it rises at least that far
 		}
 		selv = selv && v.isolated(c)
@@ -426,7 +426,7 @@ func (v *reviewer) driverInput(channel int, feed design.Feed) {
 			mend: func() string { return v.higherSupply(c.Supply) },
 		})
 	}
-	if drv.Kind.S == project.DriverBoost {
+	if drv.Topology().OutputAboveInput() {
 		v.judge(bound{
 			check: "supply-headroom", subject: subject, figure: c.Name + ".voltage-least", value: v.r.Value(c.Name + ".voltage-least"), p90: v.lo(c.Name + ".voltage-least"), limit: most, dim: quantity.Voltage, lower: true, fail: finding.Stop,
 			what: fmt.Sprintf("the string of channel %s %s", c.Name, v.r.LeastWhen(channel)), limitIs: "the highest input of its boost driver", why: "Where the string lies below the input, current flows straight through a boost driver and nothing limits it.", at: at,
@@ -470,7 +470,7 @@ func (v *reviewer) higherSupply(supply int) string {
 		if drv.InputMax.Set {
 			most = math.Min(most, drv.InputMax.SI)
 		}
-		if drv.Kind.S == project.DriverBoost {
+		if drv.Topology().OutputAboveInput() {
 			most = math.Min(most, v.r.Value(c.Name+".voltage-least"))
 		} else {
 			least = math.Max(least, feed.HighV+drv.Headroom.SI+feed.SupplyWireV)

@@ -10,9 +10,9 @@ import (
 
 	"lampwright/internal/design"
 	"lampwright/internal/finding"
+	"lampwright/internal/partslib"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
-	"lampwright/internal/partslib"
 )
 
 // baseLamp is a lamp whose figures can be reckoned by hand: two dies in a row at 0.5 A.

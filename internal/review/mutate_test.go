@@ -15,8 +15,8 @@ import (
 	"pgregory.net/rapid"
 
 	"lampwright/internal/design"
-	"lampwright/internal/project"
 	"lampwright/internal/partslib"
+	"lampwright/internal/project"
 )
 
 // number finds the numbers of a file, with their signs.

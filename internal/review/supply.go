@@ -8,7 +8,6 @@ import (
 	"lampwright/internal/design"
 	"lampwright/internal/drive"
 	"lampwright/internal/finding"
-	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
 )
@@ -52,7 +51,7 @@ func (v *reviewer) liveV(c *design.Channel) float64 {
 	switch {
 	case drv.OpenCircuitVoltage.Set:
 		live = drv.OpenCircuitVoltage.SI
-	case c.Supply < 0 || drv.Kind.S == project.DriverBoost:
+	case !drv.Topology().CappedByInput():
 		live = drv.OutputMax.SI // with no string on it, it rises at least that far
 	}
 	if c.Supply >= 0 {
