@@ -1,13 +1,10 @@
 package design
 
 import (
-	"fmt"
 	"math"
 
 	"lampwright/internal/drive"
 	"lampwright/internal/project"
-	"lampwright/internal/quantity"
-	"lampwright/internal/source"
 	"lampwright/internal/spectrum"
 )
 
@@ -16,75 +13,17 @@ func wireDrop(w *project.Wire, lengthM, amps, tempK float64) float64 {
 	return drive.Drop(lengthM, w.Resistance.SI, amps) * drive.CopperFactor(tempK)
 }
 
-// orders makes the order list.
+// orders fills the bill of materials.
 func (r *Result) orders(l *Lamp) {
-	type key struct{ kind, id string }
-	at := map[key]int{}
-	line := func(kind string, c project.Common, count int, each float64, priced bool, note string) {
-		k := key{kind, c.ID.S}
-		if i, ok := at[k]; ok {
-			r.Orders[i].Count += count
-			r.Orders[i].Total += float64(count) * each
-			return
-		}
-		at[k] = len(r.Orders)
-		what := c.Name.S
+	for _, o := range project.Orders(l.Project.Library, l.Design) {
+		what := o.Part.Name.S
 		if what == "" {
-			what = kind
+			what = o.Kind
 		}
-		if c.Fictitious {
-			r.Invented = true
-		}
-		r.Orders = append(r.Orders, Order{Part: c.ID.S, What: what, Count: count, Each: each, Total: float64(count) * each, Priced: priced, Note: note})
-	}
-	part := func(kind string, c project.Common, count int) { line(kind, c, count, c.Price.SI, c.Price.Set, "") }
-	price, _ := l.Stack.PriceAt(l.Design.Board.Thickness.SI)
-	note := quantity.Format(l.Design.Board.Thickness.SI, quantity.Length) + " core"
-	if area := l.Stack.PriceArea; area.Set {
-		if f := l.Design.Board.Outline().AreaM2() / area.SI; f > 1 { // a hole saves no board
-
-			price *= f
-			note += fmt.Sprintf(", price for %.2f times the priced area", f)
-		}
-	}
-	line("board", l.Stack.Common, 1, price, true, note)
-	for i := range l.Emitters {
-		e := &l.Emitters[i]
-		part("emitter", l.Kinds[e.Kind].Part.Common, 1)
-		if lens := l.Optics[e.Optic].Lens; lens != nil {
-			part("lens", lens.Common, 1)
-		}
-	}
-	part("interface", l.Interface.Common, 1)
-	part("sink", l.Sink.Common, 1)
-	if l.Fan != nil {
-		part("fan", l.Fan.Common, 1)
-	}
-	if l.Design.Sensor != nil {
-		part("sensor", l.Project.Library.Sensors.Get(l.Design.Sensor.Part.S).Common, 1)
-	}
-	for _, name := range []source.Text{l.Design.Solder, l.Design.WireAlloy} {
-		if alloy := l.Project.Library.Solders.Get(name.S); alloy != nil {
-			if _, twice := at[key{"solder", alloy.ID.S}]; !twice {
-				part("solder", alloy.Common, 1)
-			}
-		}
-	}
-	wire := func(u *project.WireUse) {
-		if u == nil {
-			return
-		}
-		w := l.Project.Library.Wires.Get(u.Part.S)
-		metres := int(math.Ceil(u.Length.SI - 1e-9))
-		line("wire", w.Common, metres, w.PricePerM.SI, w.PricePerM.Set, "metres of the pair")
-	}
-	for i := range l.Channels {
-		part("driver", l.Channels[i].Driver.Common, 1)
-		wire(l.Channels[i].Use.Wire)
-	}
-	for _, u := range l.Design.Supplies {
-		part("supply", l.Project.Library.Supplies.Get(u.Part.S).Common, 1)
-		wire(u.Wire)
+		r.Invented = r.Invented || o.Part.Fictitious
+		r.Orders = append(r.Orders, Order{
+			Part: o.Part.ID.S, What: what, Count: o.Count, Each: o.Each, Total: float64(o.Count) * o.Each, Priced: o.Priced, Note: o.Note,
+		})
 	}
 	for _, x := range l.Design.Extras {
 		r.Orders = append(r.Orders, Order{What: x.What.S, Count: 1, Each: x.Price.SI, Total: x.Price.SI, Priced: true})

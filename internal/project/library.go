@@ -78,9 +78,9 @@ func LoadLibrary(own, builtin fs.FS) (*Library, source.Problems) {
 // With returns a copy of this library in which the project's own parts/*.yaml take precedence. Reading the built-in library
 // takes longer than computing a lamp again, so a caller that loads one project many times reads it once.
 func (s *Library) With(own fs.FS) (*Library, source.Problems) {
-	both := &Library{
-		s.Emitters.clone(), s.Lenses.clone(), s.Boards.clone(), s.Sinks.clone(), s.Fans.clone(), s.Drivers.clone(), s.Supplies.clone(),
-		s.Wires.clone(), s.ThermalInterfaces.clone(), s.Solders.clone(), s.Sensors.clone(),
+	both := &Library{}
+	for _, k := range Kinds {
+		k.copy(both, s)
 	}
 	return both, both.read(own, false)
 }
@@ -106,19 +106,11 @@ func (s *Library) read(fsys fs.FS, builtin bool) (all source.Problems) {
 }
 
 func newLibrary() *Library {
-	return &Library{
-		Emitters:          Set[Emitter]{"emitter", map[string]*Emitter{}},
-		Lenses:            Set[Lens]{"lens", map[string]*Lens{}},
-		Boards:            Set[Stackup]{"board", map[string]*Stackup{}},
-		Sinks:             Set[Sink]{"sink", map[string]*Sink{}},
-		Fans:              Set[Fan]{"fan", map[string]*Fan{}},
-		Drivers:           Set[Driver]{"driver", map[string]*Driver{}},
-		Supplies:          Set[Supply]{"supply", map[string]*Supply{}},
-		Wires:             Set[Wire]{"wire", map[string]*Wire{}},
-		ThermalInterfaces: Set[ThermalInterface]{"thermal interface", map[string]*ThermalInterface{}},
-		Solders:           Set[Solder]{"solder", map[string]*Solder{}},
-		Sensors:           Set[Sensor]{"sensor", map[string]*Sensor{}},
+	l := &Library{}
+	for _, k := range Kinds {
+		k.clear(l)
 	}
+	return l
 }
 
 // add reads one file of parts into the library.
@@ -137,31 +129,18 @@ func (s *Library) add(fsys fs.FS, name string, builtin bool) source.Problems {
 	}
 	var parts PartsFile
 	problems = append(problems, file.Decode(&parts, renames...)...)
-	a := adder{file: file, builtin: builtin, invented: parts.Fictitious.On}
-	for i := range parts.Emitters {
-		a.farField(fsys, path.Dir(name), &parts.Emitters[i].IntensityDistribution)
-		a.readSpectrum(fsys, path.Dir(name), &parts.Emitters[i])
+	a := adder{file: file, fsys: fsys, dir: path.Dir(name), builtin: builtin, invented: parts.Fictitious.On}
+	for _, k := range Kinds {
+		k.put(&a, s, &parts)
 	}
-	for i := range parts.Lenses {
-		a.farField(fsys, path.Dir(name), &parts.Lenses[i].IntensityDistribution)
-	}
-	put(&a, s.Emitters, parts.Emitters)
-	put(&a, s.Lenses, parts.Lenses)
-	put(&a, s.Boards, parts.Boards)
-	put(&a, s.Sinks, parts.Sinks)
-	put(&a, s.Fans, parts.Fans)
-	put(&a, s.Drivers, parts.Drivers)
-	put(&a, s.Supplies, parts.Supplies)
-	put(&a, s.Wires, parts.Wires)
-	put(&a, s.ThermalInterfaces, parts.ThermalInterfaces)
-	put(&a, s.Solders, parts.Solders)
-	put(&a, s.Sensors, parts.Sensors)
 	return append(problems, a.problems...)
 }
 
 // adder adds the parts of one file to the library.
 type adder struct {
 	file              *source.File
+	fsys              fs.FS
+	dir               string // of the parts file
 	builtin, invented bool
 	problems          source.Problems
 }
@@ -170,6 +149,9 @@ func put[T any, P part[T]](a *adder, set Set[T], parts []T) {
 	here := map[string]bool{}
 	for i := range parts {
 		p := P(&parts[i])
+		if r, ok := any(p).(fileReader); ok {
+			r.readFiles(a, a.fsys, a.dir)
+		}
 		c := p.Basics()
 		c.Builtin, c.Fictitious = a.builtin, a.invented
 		if !c.ID.Set {

@@ -82,17 +82,18 @@ func (c *checker) add(at source.Pos, hint, format string, args ...any) {
 }
 
 func (c *checker) design(d *Design) {
+	for _, k := range Kinds {
+		for _, u := range k.Uses(d) {
+			k.check(c, u.ID)
+		}
+	}
 	c.place(&d.Installation)
 	c.wanted(&d.Requirements)
 	c.board(&d.Board)
 	c.channels(d)
 	c.aims(d)
-	find(c, c.library.ThermalInterfaces, d.ThermalInterface.Part)
-	find(c, c.library.Solders, d.Solder)
-	find(c, c.library.Solders, d.WireAlloy)
 	c.cooling(d)
 	if d.Sensor != nil {
-		find(c, c.library.Sensors, d.Sensor.Part)
 		c.onBoard(&d.Board, d.Sensor.At, 0, 0, "the sensor")
 		if s := d.Sensor; s.FoldbackStart.Set != s.FoldbackEnd.Set {
 			c.add(s.Part.At, "give both, or neither", "foldback_start and foldback_end belong together")
@@ -155,7 +156,7 @@ func (c *checker) wanted(w *Requirements) {
 }
 
 func (c *checker) board(b *BoardUse) {
-	stack := find(c, c.library.Boards, b.Part)
+	stack := c.library.Boards.Get(b.Part.S)
 	c.outline(b)
 	if stack == nil || !b.Thickness.Set || !stack.PriceByThickness.Set {
 		return
@@ -201,8 +202,6 @@ func (c *checker) channels(d *Design) {
 			c.add(ch.Name.At, "call it by its light, such as white", "a channel cannot be called %q: figures of the lamp begin with that", ch.Name.S)
 		}
 		names[ch.Name.S] = true
-		find(c, c.library.Drivers, ch.Driver)
-		c.wire(ch.Wire)
 		for j := range ch.Emitters {
 			bodies = append(bodies, c.emitters(d, ch, j)...)
 		}
@@ -239,8 +238,7 @@ const maxEmitters = 300
 
 func (c *checker) emitters(d *Design, ch *Channel, j int) (bodies []placed) {
 	u := &ch.Emitters[j]
-	e := find(c, c.library.Emitters, u.Part)
-	find(c, c.library.Lenses, u.Lens)
+	e := c.library.Emitters.Get(u.Part.S)
 	if n := strings1(ch.ParallelStrings); len(u.At)%n != 0 {
 		c.add(ch.ParallelStrings.At, "each string must hold the same emitters", "%d emitters %q cannot form %d equal strings", len(u.At), u.Part.S, n)
 	}
@@ -271,10 +269,7 @@ func strings1(w source.Whole) int {
 }
 
 func (c *checker) cooling(d *Design) {
-	sink := find(c, c.library.Sinks, d.Sink.Part)
-	if d.Fan != nil {
-		find(c, c.library.Fans, d.Fan.Part)
-	}
+	sink := c.library.Sinks.Get(d.Sink.Part.S)
 	if sink == nil {
 		return
 	}
@@ -330,8 +325,6 @@ func (c *checker) supplies(d *Design) {
 	fed := map[string]bool{}
 	for i := range d.Supplies {
 		s := &d.Supplies[i]
-		find(c, c.library.Supplies, s.Part)
-		c.wire(s.Wire)
 		for _, name := range s.Feeds {
 			if !hasChannel(d, name.S) {
 				c.add(name.At, "name a channel of this design", "there is no channel %q", name.S)
@@ -435,12 +428,6 @@ func (d *Design) SupplyOf(channel string) (index int, ok bool) {
 		}
 	}
 	return 0, false
-}
-
-func (c *checker) wire(w *WireUse) {
-	if w != nil {
-		find(c, c.library.Wires, w.Part)
-	}
 }
 
 // find returns the part that a name in the design means, and complains where there is none.

@@ -16,8 +16,8 @@ import (
 	"testing"
 	"time"
 
-	"lampwright/internal/project"
 	"lampwright/internal/partslib"
+	"lampwright/internal/project"
 	"lampwright/internal/source"
 )
 

@@ -26,8 +26,8 @@ import (
 
 	"lampwright/internal/design"
 	"lampwright/internal/dossier"
-	"lampwright/internal/project"
 	"lampwright/internal/partslib"
+	"lampwright/internal/project"
 	"lampwright/internal/source"
 )
 

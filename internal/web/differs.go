@@ -6,7 +6,6 @@ import (
 	"maps"
 	"net/http"
 	"path"
-	"regexp"
 	"slices"
 	"strings"
 
@@ -73,32 +72,18 @@ func differViews(list []source.Difference) []differView {
 	return out
 }
 
-// placesOf tells, by kind of part, where a design names one.
-var placesOf = map[string]*regexp.Regexp{
-	"emitters":           regexp.MustCompile(`^channels\[\d+\]\.emitters\[\d+\]\.part$`),
-	"lenses":             regexp.MustCompile(`^channels\[\d+\]\.emitters\[\d+\]\.lens$`),
-	"drivers":            regexp.MustCompile(`^channels\[\d+\]\.driver$`),
-	"wires":              regexp.MustCompile(`\.wire\.part$`),
-	"boards":             regexp.MustCompile(`^board\.part$`),
-	"sinks":              regexp.MustCompile(`^sink\.part$`),
-	"fans":               regexp.MustCompile(`^fan\.part$`),
-	"supplies":           regexp.MustCompile(`^supplies\[\d+\]\.part$`),
-	"thermal_interfaces": regexp.MustCompile(`^thermal_interface\.part$`),
-	"solders":            regexp.MustCompile(`^(solder|wire_solder)$`),
-	"sensors":            regexp.MustCompile(`^sensor\.part$`),
-}
-
 // named returns the paths of a design at which it names parts, by kind and id.
 func named(design *source.File) map[string][]string {
 	out := map[string][]string{}
 	if design == nil {
 		return out
 	}
-	for _, l := range design.Leaves("") {
-		for kind, place := range placesOf {
-			if place.MatchString(l.Path) {
-				out[kind+" "+l.Text] = append(out[kind+" "+l.Text], l.Path)
-			}
+	var d project.Design
+	design.Decode(&d) // what cannot be read names no part
+	for _, k := range project.Kinds {
+		for _, u := range k.Uses(&d) {
+			key := k.Key + " " + u.ID.S
+			out[key] = append(out[key], u.ID.At.Path)
 		}
 	}
 	return out

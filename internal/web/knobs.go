@@ -114,10 +114,26 @@ func knobs(l *design.Lamp) []knob {
 			speed = l.Design.Fan.Speed.SI
 		}
 		slider("Cooling", "Fan speed", "fan.speed", l.Design.Fan.Speed, speed, quantity.Ratio, "%", 10, 100, 1)
-		choice("Cooling", "Fan", "fan.part", l.Design.Fan.Part.S, options(shelf.Fans, nil))
 	}
-	choice("Cooling", "Sink", "sink.part", l.Design.Sink.Part.S, options(shelf.Sinks, nil))
-	choice("Cooling", "Between board and sink", "thermal_interface.part", l.Design.ThermalInterface.Part.S, options(shelf.ThermalInterfaces, nil))
+	// A kind of parts says in which group its choice belongs; groups that follow no slider come last.
+	offered := map[string]bool{"": true}
+	offer := func(group string) {
+		for _, k := range project.Kinds {
+			if offered[group] || k.Group != group {
+				continue
+			}
+			uses := k.Uses(l.Design)
+			for i, u := range uses {
+				label := k.Label
+				if len(uses) > 1 {
+					label += fmt.Sprintf(" %d", i+1)
+				}
+				choice(group, label, u.ID.At.Path, u.ID.S, optionsOf(k.Parts(shelf)))
+			}
+		}
+		offered[group] = true
+	}
+	offer("Cooling")
 	b := &l.Design.Board
 	boards := options(shelf.Boards, nil)
 	for i := range boards {
@@ -135,12 +151,8 @@ func knobs(l *design.Lamp) []knob {
 		thick = append(thick, option{Value: inMM(t)})
 	}
 	choice("Board", "Core thickness", "board.thickness", b.Thickness.Text, with(thick, b.Thickness.Text))
-	for i := range l.Design.Supplies {
-		label := "Supply"
-		if len(l.Design.Supplies) > 1 {
-			label += fmt.Sprintf(" %d", i+1)
-		}
-		choice("Supplies", label, fmt.Sprintf("supplies[%d].part", i), l.Design.Supplies[i].Part.S, options(shelf.Supplies, nil))
+	for _, k := range project.Kinds {
+		offer(k.Group)
 	}
 	if l.Design.Day.FullLevelTime.Set {
 		slider("Day", "Full light", "day.full_level_time", l.Design.Day.FullLevelTime, l.Design.Day.FullLevelTime.SI, quantity.Time, "h", 0, 24, 0.25)
@@ -170,20 +182,27 @@ type part[T any] interface {
 }
 
 // options returns the parts of a kind, each with its name and price: those that are taken, all where take is nil.
-func options[T any, P part[T]](s project.Set[T], take func(*T) bool) (out []option) {
+func options[T any, P part[T]](s project.Set[T], take func(*T) bool) []option {
+	var parts []*project.Common
 	for _, id := range s.IDs() {
-		if take != nil && !take(s.Get(id)) {
-			continue
+		if take == nil || take(s.Get(id)) {
+			parts = append(parts, P(s.Get(id)).Basics())
 		}
-		c := P(s.Get(id)).Basics()
-		name := id
+	}
+	return optionsOf(parts)
+}
+
+// optionsOf returns parts as options.
+func optionsOf(parts []*project.Common) (out []option) {
+	for _, c := range parts {
+		name := c.ID.S
 		if c.Name.Set {
 			name += ": " + c.Name.S
 		}
 		if c.Price.Set {
 			name += ", " + quantity.Format(c.Price.SI, quantity.Money)
 		}
-		out = append(out, option{Value: id, Name: name})
+		out = append(out, option{Value: c.ID.S, Name: name})
 	}
 	return out
 }

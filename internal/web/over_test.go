@@ -14,9 +14,9 @@ import (
 	"lampwright/docs"
 	"lampwright/internal/design"
 	"lampwright/internal/dossier"
+	"lampwright/internal/partslib"
 	"lampwright/internal/project"
 	"lampwright/internal/review"
-	"lampwright/internal/partslib"
 )
 
 // TestCourses wants what the page shows over time to be what the design says, of the file and of values that are tried.

@@ -11,9 +11,9 @@ import (
 
 	"lampwright/internal/design"
 	"lampwright/internal/finding"
+	"lampwright/internal/partslib"
 	"lampwright/internal/project"
 	"lampwright/internal/review"
-	"lampwright/internal/partslib"
 )
 
 // TestTrialTells puts together again what a trial leaves out: it is to be the lamp that an answer without a lamp to tell it

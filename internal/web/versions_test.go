@@ -9,8 +9,8 @@ import (
 	"strings"
 	"testing"
 
-	"lampwright/internal/project"
 	"lampwright/internal/partslib"
+	"lampwright/internal/project"
 )
 
 type compared struct {
