@@ -2,7 +2,6 @@ package project
 
 import (
 	"fmt"
-	"io/fs"
 	"math"
 	"slices"
 	"strings"
@@ -320,14 +319,12 @@ func stated(v source.Value, label string) string {
 
 // fileReader is a part that refers to files beside its parts file.
 type fileReader interface {
-	readFiles(a *adder, fsys fs.FS, dir string)
+	readFiles(a *adder)
 }
 
-func (e *Emitter) readFiles(a *adder, fsys fs.FS, dir string) {
-	a.farField(fsys, dir, &e.IntensityDistribution)
-	a.readSpectrum(fsys, dir, e)
+func (e *Emitter) readFiles(a *adder) {
+	a.readPhotometry(&e.IntensityDistribution)
+	a.readSpectrum(e)
 }
 
-func (l *Lens) readFiles(a *adder, fsys fs.FS, dir string) {
-	a.farField(fsys, dir, &l.IntensityDistribution)
-}
+func (l *Lens) readFiles(a *adder) { a.readPhotometry(&l.IntensityDistribution) }

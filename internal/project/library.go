@@ -150,7 +150,7 @@ func put[T any, P part[T]](a *adder, set Set[T], parts []T) {
 	for i := range parts {
 		p := P(&parts[i])
 		if r, ok := any(p).(fileReader); ok {
-			r.readFiles(a, a.fsys, a.dir)
+			r.readFiles(a)
 		}
 		c := p.Basics()
 		c.Builtin, c.Fictitious = a.builtin, a.invented

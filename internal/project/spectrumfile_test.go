@@ -37,7 +37,7 @@ func TestSpectrumFile(t *testing.T) {
 	for nm := 380; nm <= 780; nm += 10 {
 		rows.WriteString(strings.Join([]string{strconv.Itoa(nm), "1,5", "0,5"}, ";") + "\n")
 	}
-	if _, problems = withSpectrum(t, rows.String(), ""); !strings.Contains(problems, "holds 2 spectra (white, blue); say which one: spectrum_column: white") {
+	if _, problems = withSpectrum(t, rows.String(), ""); !strings.Contains(problems, "contains 2 spectra (white, blue); add spectrum_column: white") {
 		t.Errorf("two columns: %s", problems)
 	}
 	if _, problems = withSpectrum(t, rows.String(), "    spectrum_column: red\n"); !strings.Contains(problems, `has no column "red"; its columns are white, blue`) || !strings.HasPrefix(problems, partsName+":") {
