@@ -103,6 +103,21 @@ func entries[T any, P part[T]](r row[T], l *Library) (out []Entry) {
 	return out
 }
 
+// Library is every part that a design may name, by kind and id.
+type Library struct {
+	Emitters          Set[Emitter]
+	Lenses            Set[Lens]
+	Boards            Set[Stackup]
+	Sinks             Set[Sink]
+	Fans              Set[Fan]
+	Drivers           Set[Driver]
+	Supplies          Set[Supply]
+	Wires             Set[Wire]
+	ThermalInterfaces Set[ThermalInterface]
+	Solders           Set[Solder]
+	Sensors           Set[Sensor]
+}
+
 // Kinds lists the kinds of parts in the order of the parts library.
 var Kinds = []*Kind{
 	kind(row[Emitter]{

@@ -17,21 +17,6 @@ const MaxFiles = 200
 // maxFileBytes is one byte over what source reads, so that source can say that a file is too large.
 const maxFileBytes = 1<<20 + 1
 
-// Shelf is every part a design may name, by kind and id.
-type Library struct {
-	Emitters          Set[Emitter]
-	Lenses            Set[Lens]
-	Boards            Set[Stackup]
-	Sinks             Set[Sink]
-	Fans              Set[Fan]
-	Drivers           Set[Driver]
-	Supplies          Set[Supply]
-	Wires             Set[Wire]
-	ThermalInterfaces Set[ThermalInterface]
-	Solders           Set[Solder]
-	Sensors           Set[Sensor]
-}
-
 // Set is the parts of one kind.
 type Set[T any] struct {
 	Kind  string // in the singular: "emitter"
