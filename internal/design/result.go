@@ -179,7 +179,7 @@ func (r *Result) add(f Figure) {
 		r.byKey = map[string]int{}
 	}
 	if _, twice := r.byKey[f.Key]; twice {
-		panic("design: figure " + f.Key + " stands twice")
+		panic("design: figure " + f.Key + " is given twice")
 	}
 	f.Unit = f.Dim.Name()
 	r.byKey[f.Key] = len(r.Figures)

@@ -128,7 +128,7 @@ func check(t *testing.T, page string) {
 	ids := map[string]bool{}
 	for _, m := range idAttr.FindAllStringSubmatch(page, -1) {
 		if ids[m[1]] {
-			t.Errorf("id %q stands twice", m[1])
+			t.Errorf("id %q is given twice", m[1])
 		}
 		ids[m[1]] = true
 	}

@@ -26,7 +26,7 @@ func sourceKeys(t *testing.T) map[string]int {
 			case !strings.HasPrefix(m[2], " — ") || len(m[2]) < 20:
 				t.Errorf("docs/sources.md:%d: %s has no citation after a dash", i+1, m[1])
 			case keys[m[1]] > 0:
-				t.Errorf("docs/sources.md:%d: %s stands twice", i+1, m[1])
+				t.Errorf("docs/sources.md:%d: %s is given twice", i+1, m[1])
 			default:
 				keys[m[1]] = i + 1
 			}

@@ -109,7 +109,7 @@ func (c *checker) around(p *Installation) {
 	for i := range p.Meters {
 		m := &p.Meters[i]
 		if m.Name.Set && names[m.Name.S] {
-			c.add(m.Name.At, "give each its own name", "meter %q stands twice", m.Name.S)
+			c.add(m.Name.At, "give each its own name", "meter %q is given twice", m.Name.S)
 		}
 		names[m.Name.S] = true
 		if m.Height.Set && m.At.At != (source.Pos{}) && !inTank(m.At, m.Height.SI, 0) && inTank(m.At, m.Height.SI, glass) {

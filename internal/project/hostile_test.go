@@ -33,8 +33,8 @@ func TestHostile(t *testing.T) {
 		{"empty", "", DesignFile, "the file is empty"},
 		{"blank", " \n\n", DesignFile, "the file is empty"},
 		{"comments only", "# a lamp\n", DesignFile, "the file is empty"},
-		{"one word", "lamp\n", DesignFile + ":1:1", "a mapping (key: value) is due here, not one value"},
-		{"a list", "- a\n- b\n", DesignFile + ":1:1", "a mapping (key: value) is due here, not a list"},
+		{"one word", "lamp\n", DesignFile + ":1:1", "a mapping (key: value) is expected here, not one value"},
+		{"a list", "- a\n- b\n", DesignFile + ":1:1", "a mapping (key: value) is expected here, not a list"},
 		{"binary", string(binary), "", "is not text in UTF-8"},
 		{"zero bytes", "lampwright: 2\x00", DesignFile + ":1:14", "this is not a text file"},
 		{"over a megabyte", goodLamp + "# " + strings.Repeat("x\n# ", 1<<18), DesignFile, "at most 1048576 (1 MB) are read"},
@@ -49,7 +49,7 @@ func TestHostile(t *testing.T) {
 			return b.String()
 		}(), "", "deep"},
 		{"a very long line", "name: " + strings.Repeat("x", 100_000), DesignFile + ":1:1", "the line has"},
-		{"a key twice", in("name: good lamp\n", "name: good lamp\nname: other lamp\n"), DesignFile + ":3:1", `the key "name" stands twice`},
+		{"a key twice", in("name: good lamp\n", "name: good lamp\nname: other lamp\n"), DesignFile + ":3:1", `the key "name" is given twice`},
 		{"an anchor", in("name: good lamp", "name: &a good lamp"), DesignFile + ":2:7", "an anchor"},
 		{"an alias bomb", "a: &a [x, x, x]\nb: &b [*a, *a, *a]\nc: [*b, *b]\n", "", "an"},
 		{"a merge key", in("requirements:\n", "requirements:\n  <<: {ra: 80}\n"), "", "a merge key"},
@@ -107,7 +107,7 @@ func TestHostileParts(t *testing.T) {
 	fv := "{0.1 A: 2.9 V, 1 A: 3.2 V}"
 	for _, tt := range []struct{ name, text, at, msg string }{
 		{"two points at one x", in(fv, "{0.1 A: 2.9 V, 100 mA: 3.0 V, 1 A: 3.2 V}"), "100 mA", "has two points at"},
-		{"one key twice", in(fv, "{0.1 A: 2.9 V, 0.1 A: 3.0 V, 1 A: 3.2 V}"), "", "stands twice"},
+		{"one key twice", in(fv, "{0.1 A: 2.9 V, 0.1 A: 3.0 V, 1 A: 3.2 V}"), "", "is given twice"},
 		{"unsorted", in(fv, "{1 A: 3.2 V, 0.1 A: 2.9 V}"), "0.1 A: 2.9", `"0.1 A" comes after "1 A"`},
 		{"one point", in(fv, "{1 A: 3.2 V}"), "", "has 1 point and needs at least 2"},
 		{"no point", in(fv, "{}"), "", "has 0 points"},

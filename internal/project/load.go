@@ -193,7 +193,7 @@ func (c *checker) channels(d *Design) {
 	for i := range d.Channels {
 		ch := &d.Channels[i]
 		if ch.Name.Set && names[ch.Name.S] {
-			c.add(ch.Name.At, "give each channel its own name", "channel %q stands twice", ch.Name.S)
+			c.add(ch.Name.At, "give each channel its own name", "channel %q is given twice", ch.Name.S)
 		}
 		if strings.ContainsAny(ch.Name.S, ". \t\n") {
 			c.add(ch.Name.At, "figures are called by it: use letters, digits and hyphens", "a channel's name holds no blank and no dot")

@@ -100,7 +100,7 @@ func TestProblems(t *testing.T) {
 		{"contact in a hole", ch(change{rect, rect + "\n  holes: [{length: 20 mm, width: 10 mm, at: [[0 mm, 0 mm]]}]"}, change{"contact: {length: 90 mm, width: 80 mm", "contact: {length: 9 mm, width: 8 mm"}), "9 mm", "the contact does not touch the board", ""},
 		{"thickness that is not made", ch(change{"thickness: 2 mm\n", "thickness: 2.5 mm\n"}), "2.5 mm", `board "aluminium-2w" is not made 2.5 mm thick`, "it is made in 1 mm, 1.6 mm, 2 mm, 3 mm"},
 		// Channels.
-		{"channel twice", ch(change{"name: red", "name: white"}), "white\n    emitters:\n      - part: deepred", `channel "white" stands twice`, "its own name"},
+		{"channel twice", ch(change{"name: red", "name: white"}), "white\n    emitters:\n      - part: deepred", `channel "white" is given twice`, "its own name"},
 		{"blank in a name", ch(change{"name: red", "name: deep red"}), "deep red", "holds no blank and no dot", "letters, digits and hyphens"},
 		{"dot in a name", ch(change{"name: red", "name: red.1"}), "red.1", "holds no blank and no dot", ""},
 		{"name of the lamp", ch(change{"name: red", "name: lamp"}), "lamp\n    emitters", `a channel cannot be called "lamp"`, "such as white"},
@@ -208,7 +208,7 @@ func TestProblems(t *testing.T) {
 		{"interface without anything", ch(change{", thickness: 50 µm}", "}"}), "i1", `interface "i1" must state`, ""},
 		{"interface with both", ch(change{", thickness: 50 µm}", ", thickness: 50 µm, thermal_impedance: 20 mm²·K/W}"}), "i1", `interface "i1" must state`, ""},
 		{"solder that freezes first", ch(change{"solidus: 217 °C", "solidus: 221 °C"}), "221 °C", "solidus must not be above liquidus", ""},
-		{"part twice", ch(change{"  - {id: s2, base", "  - {id: s1, base"}), "s1, base: {length: 60 mm, width: 60 mm}, resistance", `sink "s1" stands twice`, "another id"},
+		{"part twice", ch(change{"  - {id: s2, base", "  - {id: s1, base"}), "s1, base: {length: 60 mm, width: 60 mm}, resistance", `sink "s1" is given twice`, "another id"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			lamp, parts := apply(t, goodLamp, goodParts, tt.changes)
@@ -331,7 +331,7 @@ func TestShelf(t *testing.T) {
 		"parts/b.yaml": {Data: []byte("solders:\n  - {id: t1, solidus: 200 °C, liquidus: 210 °C}\n")},
 	}
 	_, problems = Load(twice, DesignFile, partslib.Files())
-	if len(problems) != 1 || problems[0].At.String() != "parts/b.yaml:2:10" || !strings.Contains(problems[0].Msg, `solder "t1" stands twice`) {
+	if len(problems) != 1 || problems[0].At.String() != "parts/b.yaml:2:10" || !strings.Contains(problems[0].Msg, `solder "t1" is given twice`) {
 		t.Errorf("one id in two files: %s", problems.Error())
 	}
 	all, problems := LoadLibrary(nil, partslib.Files())

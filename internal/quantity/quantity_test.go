@@ -380,7 +380,7 @@ func TestDimensions(t *testing.T) {
 	names := map[string]bool{}
 	for _, d := range Dims() {
 		if names[d.Name()] || d.Name() == "" || d.Article() == "" {
-			t.Errorf("%s: the name is empty or stands twice", d)
+			t.Errorf("%s: the name is empty or is given twice", d)
 		}
 		names[d.Name()] = true
 		if got, ok := ByName(d.Name()); !ok || got != d {

@@ -66,7 +66,7 @@ func (d *decoder) structure(v reflect.Value, n *node, path string, key *node) bo
 		if path == "" {
 			hint = "begin with a key, a colon and a blank, such as " + firstKey(v.Type()) + ": …"
 		}
-		d.add(n, path, label(path)+": a mapping (key: value) is due here, not "+n.kind.String(), hint)
+		d.add(n, path, label(path)+": a mapping (key: value) is expected here, not "+n.kind.String(), hint)
 		return false
 	}
 	plan := planOf(v.Type())
@@ -173,11 +173,11 @@ func (d *decoder) field(v reflect.Value, fl *field, n *node, key *node, path str
 				hint = "write it in brackets: [ ]"
 			}
 		}
-		d.add(n, path, label(path)+": a list is due here, not "+n.kind.String(), hint)
+		d.add(n, path, label(path)+": a list is expected here, not "+n.kind.String(), hint)
 		return
 	}
 	if len(n.items) == 0 && fl.need {
-		d.add(n, path, label(path)+" is an empty list; at least one item is due", "")
+		d.add(n, path, label(path)+" is an empty list; at least one item is expected", "")
 	}
 	out := reflect.MakeSlice(v.Type(), len(n.items), len(n.items))
 	for i, item := range n.items {
@@ -231,7 +231,7 @@ func (d *decoder) word(n *node, path, due string) (string, bool) {
 	switch {
 	case n.refused:
 	case n.kind != scalar:
-		d.add(n, path, label(path)+": "+due+" is due here, not "+n.kind.String(), "")
+		d.add(n, path, label(path)+": "+due+" is expected here, not "+n.kind.String(), "")
 	case n.null:
 		d.add(n, path, label(path)+" has no value", "")
 	default:
@@ -459,7 +459,7 @@ func (d *decoder) point(fl *field, n *node, path string) Point {
 			}
 		}
 	default:
-		d.add(n, path, label(path)+": a point is due here, not "+n.kind.String(), form)
+		d.add(n, path, label(path)+": a point is expected here, not "+n.kind.String(), form)
 	}
 	return p
 }
@@ -492,7 +492,7 @@ func (d *decoder) curve(fl *field, n *node, path string, key *node) Curve {
 		}
 		points, at = p, join(path, "points")
 		if p.kind != mapping {
-			d.add(p, at, label(path)+": a mapping of "+fl.x.Name()+" to "+fl.y.Name()+" is due here, not "+p.kind.String(), form)
+			d.add(p, at, label(path)+": a mapping of "+fl.x.Name()+" to "+fl.y.Name()+" is expected here, not "+p.kind.String(), form)
 			return c
 		}
 	} else if s := n.get("source"); s != nil {

@@ -159,7 +159,7 @@ func TestWants(t *testing.T) {
 	by := map[string]want{}
 	for _, w := range list {
 		if _, twice := by[w.Key]; twice {
-			t.Errorf("%s stands twice", w.Key)
+			t.Errorf("%s is given twice", w.Key)
 		}
 		by[w.Key] = w
 		if (w.More != 0) == (w.At != nil) {
