@@ -78,17 +78,6 @@ func MeanOfGammaRamp(a, b, gamma float64) float64 {
 // Source: definition of a counter of N bits.
 func TimerFrequency(clockHz float64, bits int) float64 { return math.Ldexp(clockHz, -bits) }
 
-// TimerBits returns how many whole bits a timer resolves at a PWM frequency: ⌊log₂(f_clk/f)⌋, and at least 0.
-func TimerBits(clockHz, pwmHz float64) int {
-	return max(0, int(math.Floor(math.Log2(clockHz/pwmHz))))
-}
-
-// CurrentDimmedFlux returns the flux of a channel dimmed by current, relative to full current [1]: a·d + (1 − a)·d².
-//
-// d is the current relative to full, droop is a: 1 for none, 1.1 to 1.25 for white emitters. Below about 5 to 10 % the
-// driver's own offset rules. Common practice, no source; use the emitter's curve where there is one.
-func CurrentDimmedFlux(d, droop float64) float64 { return droop*d + (1-droop)*d*d }
-
 // PWM is how a switching step-down stage follows pulse-width dimming.
 type PWM struct {
 	RiseS    float64 // the current's climb from nought in each pulse

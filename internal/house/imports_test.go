@@ -76,6 +76,7 @@ var floors = [][]struct {
 		{"geom", nil},
 		{"curve", nil},
 		{"draw", nil},     // pictures of plain values
+		{"table", nil},    // embedded tables of reference values
 		{"examples", nil}, // embedded folders
 		{"docs", nil},     // the bibliography
 	},
@@ -89,7 +90,10 @@ var floors = [][]struct {
 		{"foldback", nil},
 		{"assembly", nil},
 		{"photometry", nil},
-		{"drive", []uses{{"curve", "standard lines between tabulated points"}}},
+		{"drive", nil},
+		{"wiring", []uses{{"table", "wire gauges, fuse ratings, creepage distances"}}},
+		{"flicker", nil},
+		{"life", nil},
 		{"point", []uses{{"curve", "datasheet curves with their range"}}},
 	},
 	{ // What needs one of those.
@@ -115,20 +119,24 @@ var floors = [][]struct {
 			{"colour", "colour of the mix"},
 			{"plant", "photons by band and by yield"},
 			{"foldback", "the sensor's table and loop"},
-			{"drive", "string windows and wires"},
+			{"drive", "output voltages of strings"},
+			{"wiring", "voltage drop and ampacity"},
 		}},
 		{"verify", []uses{
 			{"assembly", "check rows"},
 			{"colour", "check rows"},
 			{"drive", "check rows"},
+			{"flicker", "check rows"},
 			{"foldback", "check rows"},
 			{"geom", "shapes of check rows"},
 			{"heat", "check rows"},
+			{"life", "check rows"},
 			{"light", "check rows"},
 			{"photometry", "check rows"},
 			{"plant", "check rows"},
 			{"sink", "check rows"},
 			{"spectrum", "check rows"},
+			{"wiring", "check rows"},
 		}},
 	},
 	{ // Judgement, and alternatives.
@@ -146,7 +154,9 @@ var floors = [][]struct {
 			{"source", "places of findings"},
 			{"quantity", "limits and margins as text"},
 			{"curve", "derating curves of datasheets"},
-			{"drive", "pads, windows, dielectric, flicker, parallel strings"},
+			{"drive", "potentials of pads, insulation stress, parallel strings"},
+			{"flicker", "risk levels of PWM dimming"},
+			{"wiring", "fuses, breakers, dielectric, touch voltages"},
 			{"touch", "burn thresholds"},
 		}},
 	},

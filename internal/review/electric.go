@@ -9,9 +9,11 @@ import (
 	"lampwright/internal/design"
 	"lampwright/internal/drive"
 	"lampwright/internal/finding"
+	"lampwright/internal/flicker"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
+	"lampwright/internal/wiring"
 )
 
 // atTolerance is how a current comes to be the greatest that a driver gives.
@@ -139,7 +141,7 @@ func (v *reviewer) efficiency() {
 
 // seats describes the strings for the checks of potentials.
 func (v *reviewer) seats() []drive.PadString {
-	ties := map[string]drive.PadTie{"isolated": drive.PadIsolated, "anode": drive.PadAnode, "cathode": drive.PadCathode}
+	ties := map[string]drive.PadPotential{"isolated": drive.PadIsolated, "anode": drive.PadAnode, "cathode": drive.PadCathode}
 	var out []drive.PadString
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
@@ -161,7 +163,7 @@ func (v *reviewer) seats() []drive.PadString {
 			for n := range per {
 				e := v.stringMember(c, s, n)
 				k := &v.l.Kinds[v.l.Emitters[e].Kind]
-				p.Seats = append(p.Seats, drive.PadSeat{Name: v.l.Emitters[e].Label, VoltageV: v.r.Emitters[e].VoltageV, Tie: ties[k.Part.PadPotential.S]})
+				p.Positions = append(p.Positions, drive.PadPosition{Name: v.l.Emitters[e].Label, VoltageV: v.r.Emitters[e].VoltageV, Potential: ties[k.Part.PadPotential.S]})
 			}
 			out = append(out, p)
 		}
@@ -226,8 +228,8 @@ func (v *reviewer) pads() {
 		case len(g.Unknown) > 0:
 			f.Severity = finding.Ask
 			f.Title = fmt.Sprintf("no sheet says what the thermal pads of %s are joined to, and they meet on %s", list(g.Unknown), g.Conductor)
-			f.Mend = fmt.Sprintf("ask the maker; at the worst %s would lie between them", quantity.Format(g.WorstSpreadV, quantity.Voltage))
-			if g.WorstSpreadV == 0 { // one pad alone shorts nothing
+			f.Mend = fmt.Sprintf("ask the maker; at the worst %s would lie between them", quantity.Format(g.MaxSpreadV, quantity.Voltage))
+			if g.MaxSpreadV == 0 { // one pad alone shorts nothing
 				f.Mend = fmt.Sprintf("ask the maker; if it is not isolated, it would make %s live", g.Conductor)
 			}
 		default:
@@ -284,8 +286,8 @@ func (v *reviewer) withstand() {
 			open = math.Max(open, v.l.Project.Shelf.Supplies.Get(v.d.Supplies[c.Supply].Part.S).Voltage.Hi)
 		}
 	}
-	stress := math.Max(open, drive.StressV(v.seats(), open))
-	d := drive.CheckDielectric(stress, s.Dielectric.SI, s.Breakdown.SI, s.MaxVoltage.SI, selv)
+	stress := math.Max(open, drive.InsulationStressV(v.seats(), open))
+	d := wiring.CheckDielectric(stress, s.Dielectric.SI, s.Breakdown.SI, s.MaxVoltage.SI, selv)
 	f := finding.Finding{
 		Check: "withstand", Subject: "board " + s.ID.S, At: s.ID.At, Value: quantity.Format(stress, quantity.Voltage),
 		Why: "One layer of a tenth of a millimetre stands between the strings and the metal that is touched. A breakdown voltage in a sheet is a test of plain laminate, and no promise of the made board.",
@@ -899,7 +901,7 @@ func (v *reviewer) flicker() {
 		case when == "" && drv.DimmingFreq.Set:
 			f.Value = quantity.Format(drv.DimmingFreq.SI, quantity.Frequency)
 			f.Severity, f.Title = finding.Pass, fmt.Sprintf("channel %s runs at full level, where its driver does not switch", c.Name)
-			if level := drive.Judge(drv.DimmingFreq.SI, 100); level != drive.NoObservableEffect {
+			if level := flicker.RiskAt(drv.DimmingFreq.SI, 100); level != flicker.NoObservableEffect {
 				f.Severity, f.Title = finding.Note, fmt.Sprintf("channel %s runs at full level, where its driver does not switch; dimmed, it would at %s: %s by IEEE 1789", c.Name, f.Value, level)
 			}
 		case when == "":
@@ -908,10 +910,10 @@ func (v *reviewer) flicker() {
 			f.Severity, f.Title = finding.Ask, fmt.Sprintf("the sheet of driver %s does not state the frequency it dims with", drv.ID.S)
 			f.Mend = "ask its maker; above 3 kHz there is no bound"
 		default:
-			level := drive.Judge(drv.DimmingFreq.SI, 100)
+			level := flicker.RiskAt(drv.DimmingFreq.SI, 100)
 			f.Value = quantity.Format(drv.DimmingFreq.SI, quantity.Frequency)
 			f.Title = fmt.Sprintf("channel %s is dimmed by switching at %s %s: %s by IEEE 1789", c.Name, f.Value, when, level)
-			f.Severity = map[drive.FlickerLevel]finding.Severity{drive.NoObservableEffect: finding.Pass, drive.LowRisk: finding.Note, drive.AboveLowRisk: finding.Warn}[level]
+			f.Severity = map[flicker.RiskLevel]finding.Severity{flicker.NoObservableEffect: finding.Pass, flicker.LowRisk: finding.Note, flicker.AboveLowRisk: finding.Warn}[level]
 			if f.Severity != finding.Pass {
 				f.Limit, f.Mend = "above 3 kHz", "take a driver that dims above 3 kHz, or by its current"
 			}

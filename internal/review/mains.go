@@ -7,11 +7,11 @@ import (
 	"strings"
 
 	"lampwright/internal/design"
-	"lampwright/internal/drive"
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
+	"lampwright/internal/wiring"
 )
 
 // behind is a lead behind a supply, with the fuses that stand before it.
@@ -26,7 +26,7 @@ type behind struct {
 // through returns what of a current the fuses before a lead let through, as it counts against the lead [A].
 func (b *behind) through(a float64) float64 {
 	for _, f := range b.fuses {
-		a = math.Min(a, drive.Through(f.Rating.SI, b.limit.SafeA(), f.Standard.S))
+		a = math.Min(a, wiring.SustainedFuseCurrent(f.Rating.SI, b.limit.SafeA(), f.Standard.S))
 	}
 	return a
 }
@@ -161,7 +161,7 @@ func unguarded(bad []*behind) string {
 		least := fuse{}
 		for _, f := range b.fuses {
 			if a := f.Rating.SI; least.ratedA == 0 || a < least.ratedA {
-				least = fuse{a, drive.FuseMelts(f.Standard.S) * a}
+				least = fuse{a, wiring.FusingFactor(f.Standard.S) * a}
 			}
 		}
 		by.add(least, fmt.Sprintf("%s (%s, for %s)", b.who, b.use.Part.S, quantity.Format(b.limit.SafeA(), quantity.Current)))
@@ -183,20 +183,20 @@ func unguarded(bad []*behind) string {
 
 // guard names fuses for wires, or thicker wires: one fuse at the supply, where that does for all.
 func (v *reviewer) guard(bad []*behind, supplyA, mostA, voltsV float64) string {
-	fuse := func(f drive.Fuse) string {
+	fuse := func(f wiring.Fuse) string {
 		return fmt.Sprintf("put a time-lag fuse of %s for %s DC or more", amps(f.RatedA, f.UpToA), quantity.Format(voltsV, quantity.Voltage))
 	}
 	allow := math.Inf(1)
 	for _, b := range bad {
-		allow = math.Min(allow, drive.LargestFuse(b.limit.SafeA(), ""))
+		allow = math.Min(allow, wiring.MaxFuseRating(b.limit.SafeA(), ""))
 	}
-	if f := drive.SuggestFuse(supplyA, allow); f.Found {
+	if f := wiring.SuggestFuse(supplyA, allow); f.Found {
 		return fuse(f) + " at its output"
 	}
 	var fuses together[string]
 	var thicker []string
 	for _, b := range bad {
-		if f := drive.SuggestFuse(b.loadA, drive.LargestFuse(b.limit.SafeA(), "")); f.Found {
+		if f := wiring.SuggestFuse(b.loadA, wiring.MaxFuseRating(b.limit.SafeA(), "")); f.Found {
 			fuses.add(fuse(f), b.who)
 			continue
 		}
@@ -242,12 +242,12 @@ func (v *reviewer) fuses() {
 	for _, f := range all {
 		volts := v.l.Project.Shelf.Supplies.Get(v.d.Supplies[f.supply].Part.S).Voltage.Hi
 		b := bound{
-			check: "fuse", subject: f.subject, value: f.loadA, p90: f.loadA, limit: drive.FuseLoading * f.use.Rating.SI, dim: quantity.Current, fail: finding.Warn, at: f.use.Rating.At,
+			check: "fuse", subject: f.subject, value: f.loadA, p90: f.loadA, limit: wiring.FuseLoading * f.use.Rating.SI, dim: quantity.Current, fail: finding.Warn, at: f.use.Rating.At,
 			what:    fmt.Sprintf("current through the fuse of %s", f.subject),
-			limitIs: fmt.Sprintf("%.0f %% of its %s", 100*drive.FuseLoading, quantity.Format(f.use.Rating.SI, quantity.Current)),
+			limitIs: fmt.Sprintf("%.0f %% of its %s", 100*wiring.FuseLoading, quantity.Format(f.use.Rating.SI, quantity.Current)),
 			why:     "A fuse that runs near its rating for hours is warm, ages and opens without a fault; 75 % is usual (common practice, no source). It must not be larger than its wire allows either.",
 			mend: func() string {
-				if s := drive.SuggestFuse(f.loadA, math.Inf(1)); s.Found {
+				if s := wiring.SuggestFuse(f.loadA, math.Inf(1)); s.Found {
 					return fmt.Sprintf("take %s, if its wire allows it", quantity.Format(s.RatedA, quantity.Current))
 				}
 				return "split the branch"
@@ -523,13 +523,13 @@ func (v *reviewer) inrushBreaker(m *project.Mains, all []design.OnMains, here *u
 		seconds = math.Max(seconds, design.SlowInrushS)
 	}
 	if m.Breaker == nil {
-		if holds, _ := drive.BreakerHolds("B", smallBreaker, seconds); inrush.Hi > holds {
+		if holds, _ := wiring.BreakerNonTrippingPeak("B", smallBreaker, seconds); inrush.Hi > holds {
 			here.add("which breaker feeds it", fmt.Sprintf("After a power cut all of it comes on at once, %s; a breaker of curve B and %s surely holds %s.", v.inrushText(), quantity.Format(smallBreaker, quantity.Current), quantity.Format(holds, quantity.Current)), "breaker: {rating: 16 A, curve: B}")
 		}
 		return
 	}
 	rating, curve := m.Breaker.Rating.SI, m.Breaker.Curve.S
-	holds, _ := drive.BreakerHolds(curve, rating, seconds)
+	holds, _ := wiring.BreakerNonTrippingPeak(curve, rating, seconds)
 	surge := surgeOf(all, inrush, holds)
 	if surge.asks {
 		for _, o := range all {
@@ -547,7 +547,7 @@ func (v *reviewer) inrushBreaker(m *project.Mains, all []design.OnMains, here *u
 		mend: func() string {
 			text := "let them start one after the other, or put an inrush limiter before them"
 			for _, other := range []string{"C", "D"} {
-				if more, _ := drive.BreakerHolds(other, rating, seconds); other > curve && more >= inrush.Hi {
+				if more, _ := wiring.BreakerNonTrippingPeak(other, rating, seconds); other > curve && more >= inrush.Hi {
 					return text + fmt.Sprintf("; a breaker of curve %s would hold it, but whether cable and earth suit it is for a licensed electrician to say", other)
 				}
 			}
@@ -591,7 +591,7 @@ func (v *reviewer) mainsByWater(m *project.Mains, here *unsaid) {
 		here.add("whether a residual-current device guards it", whyResidual, "residual_current: 30 mA")
 	} else {
 		v.judge(bound{
-			check: "residual-current", subject: "mains", value: m.Residual.SI, p90: m.Residual.SI, limit: drive.PersonalResidualA, dim: quantity.Current, fail: finding.Warn, at: m.Residual.At,
+			check: "residual-current", subject: "mains", value: m.Residual.SI, p90: m.Residual.SI, limit: wiring.MaxPersonalRCDA, dim: quantity.Current, fail: finding.Warn, at: m.Residual.At,
 			what: "rated residual current of the device that guards it", limitIs: "the greatest that is there for people", why: whyResidual,
 			mend: func() string { return "have a device of 30 mA or less put in, by a qualified person" },
 		})
@@ -609,7 +609,7 @@ func (v *reviewer) mainsByWater(m *project.Mains, here *unsaid) {
 	case "above the water":
 		var bad []string
 		for _, o := range v.l.OnMains() {
-			if o.Side.IP.Set && o.Side.Splash() < drive.SplashProof {
+			if o.Side.IP.Set && o.Side.Splash() < wiring.SplashProof {
 				bad = append(bad, fmt.Sprintf("%s (%s)", o.What, o.Side.IP.S))
 			}
 		}

@@ -6,10 +6,10 @@ import (
 
 	"lampwright/internal/curve"
 	"lampwright/internal/design"
-	"lampwright/internal/drive"
 	"lampwright/internal/finding"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
+	"lampwright/internal/wiring"
 )
 
 // warmRoomK is the room from which a supply's derating is asked for: common practice, no source, has it give all of its power
@@ -62,14 +62,14 @@ func (v *reviewer) liveV(c *design.Channel) float64 {
 
 // touchVoltage holds the voltage of each channel against what may be touched bare.
 func (v *reviewer) touchVoltage() {
-	bound := func(p drive.Place) drive.Requirement {
-		r, err := drive.TouchVoltage(p, false)
+	bound := func(p wiring.Place) wiring.Requirement {
+		r, err := wiring.TouchVoltage(p, false)
 		if err != nil {
 			panic("review: " + err.Error())
 		}
 		return r
 	}
-	extraLow, dry, wet := bound(drive.ExtraLow), bound(drive.Dry), bound(drive.Wet)
+	extraLow, dry, wet := bound(wiring.ExtraLow), bound(wiring.Dry), bound(wiring.Wet)
 	overWater := v.d.Place.Water.SI > 0
 	// Channels of one voltage have one thing to say.
 	var order []float64

@@ -1,8 +1,9 @@
-package drive
+package wiring
 
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 const (
@@ -15,44 +16,40 @@ const (
 	halfCycleS = 0.01
 	// SplashProof is the second digit of an IP code from which water may splash from any side. Source: IEC60529 (from memory).
 	SplashProof = 4
-	// PersonalResidualA is the greatest rated residual current of a device that is there for people [A]. Source:
+	// MaxPersonalRCDA is the greatest rated residual current of a device that is there for people [A]. Source:
 	// IEC60364-4-41, §411.3.3 and §415.1 (from memory).
-	PersonalResidualA = 0.03
+	MaxPersonalRCDA = 0.03
 )
 
-// FuseMelts returns the current at which a fuse surely melts within its conventional time, in multiples of its rated
+// FusingFactor returns the current at which a fuse surely melts within its conventional time, in multiples of its rated
 // current [1]. An empty or unknown standard is taken as that of the laziest fuse.
 //
 // Source: IEC60127, UL248-14, ISO8820-3 (all from memory).
-func FuseMelts(standard string) float64 {
-	laziest := 0.0
-	for _, row := range table("fuse_melts", 2) {
-		k := number(row[1])
-		if row[0] == standard {
-			return k
-		}
-		laziest = math.Max(laziest, k)
+func FusingFactor(standard string) float64 {
+	t := fusing()
+	if row, ok := t.Find("standard", standard); ok {
+		return t.Number(row, "melts")
 	}
-	return laziest
+	return slices.Max(t.Numbers("melts"))
 }
 
-// LargestFuse returns the largest rated current of a fuse that protects a lead in amperes:
+// MaxFuseRating returns the largest rated current of a fuse that protects a lead in amperes:
 //
 //	I_n ≤ I_Z    k·I_n ≤ 1.45·I_Z
 //
-// leadA is I_Z, what the lead carries for good; k is FuseMelts of the standard.
+// leadA is I_Z, what the lead carries for good; k is FusingFactor of the standard.
 // Source: IEC60364-4-43, §433.1 (from memory).
-func LargestFuse(leadA float64, standard string) float64 {
-	return leadA * math.Min(1, overloadReach/FuseMelts(standard))
+func MaxFuseRating(leadA float64, standard string) float64 {
+	return leadA * math.Min(1, overloadReach/FusingFactor(standard))
 }
 
-// Through returns what may flow through a fuse for good and count against a lead in amperes: k·I_n, less what a lead stands
+// SustainedFuseCurrent returns what may flow through a fuse for good and count against a lead in amperes: k·I_n, less what a lead stands
 // of an overload that its fuse is made to end, which is 1.45 times, where the fuse is no larger than the lead.
 //
-// ratedA is I_n, leadA what the lead carries for good. It is at most leadA just where ratedA ≤ LargestFuse.
+// ratedA is I_n, leadA what the lead carries for good. It is at most leadA just where ratedA ≤ MaxFuseRating.
 // Source: IEC60364-4-43, §433.1 (from memory).
-func Through(ratedA, leadA float64, standard string) float64 {
-	melts := FuseMelts(standard) * ratedA
+func SustainedFuseCurrent(ratedA, leadA float64, standard string) float64 {
+	melts := FusingFactor(standard) * ratedA
 	if ratedA <= leadA*(1+1e-9) {
 		return math.Max(ratedA, melts/overloadReach)
 	}
@@ -71,15 +68,14 @@ type Fuse struct {
 //
 //	I_n ≥ I_max/0.75,  I_n ≤ what the wire allows
 //
-// currentA is the branch's largest current, wireA the largest fuse that its wire allows, see LargestFuse. Ratings 0.1 to 20 A.
+// currentA is the branch's largest current, wireA the largest fuse that its wire allows, see MaxFuseRating. Ratings 0.1 to 20 A.
 // Source: ratings of IEC60127 (from memory); the 0.75 is common practice for fuses rated at 25 °C.
 func SuggestFuse(currentA, wireA float64) Fuse {
 	f := Fuse{Notes: []string{
 		"one fuse in each branch of the supply, with a rating for direct current at the supply's voltage",
 		"the inrush of the drivers' input capacitors should stay below a quarter of the fuse's melting I²t (common practice)",
 	}}
-	for _, row := range table("fuse", 1) {
-		n := number(row[0])
+	for _, n := range fuseRatings().Numbers("rated_a") {
 		if f.RatedA == 0 && n*FuseLoading >= currentA {
 			f.RatedA, f.Found = n, n <= wireA
 		}
@@ -96,7 +92,7 @@ func SuggestFuse(currentA, wireA float64) Fuse {
 	return f
 }
 
-// BreakerHolds returns the peak of a surge that a circuit breaker surely stands without tripping, in amperes:
+// BreakerNonTrippingPeak returns the peak of a surge that a circuit breaker surely stands without tripping, in amperes:
 //
 //	I = m·I_n               for 10 ms and longer
 //	I = m·I_n·√(10 ms/t)    for a shorter surge
@@ -105,16 +101,15 @@ func SuggestFuse(currentA, wireA float64) Fuse {
 // The second line gives the release the same ∫i² dt as half a cycle at m·I_n: it is derived, from an armature that needs an
 // impulse, and holds in order of magnitude; makers print curves of their own for short surges. ok is false for other curves.
 // Source: IEC60898-1 (m, from memory); derived.
-func BreakerHolds(curve string, ratedA, seconds float64) (peakA float64, ok bool) {
-	for _, row := range table("breaker", 3) {
-		if row[0] != curve {
-			continue
-		}
-		peakA = number(row[1]) * ratedA
-		if seconds > 0 && seconds < halfCycleS {
-			peakA *= math.Sqrt(halfCycleS / seconds)
-		}
-		return peakA, true
+func BreakerNonTrippingPeak(curve string, ratedA, seconds float64) (peakA float64, ok bool) {
+	t := breakers()
+	row, ok := t.Find("curve", curve)
+	if !ok {
+		return 0, false
 	}
-	return 0, false
+	peakA = t.Number(row, "holds") * ratedA
+	if seconds > 0 && seconds < halfCycleS {
+		peakA *= math.Sqrt(halfCycleS / seconds)
+	}
+	return peakA, true
 }

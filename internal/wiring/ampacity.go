@@ -1,4 +1,4 @@
-package drive
+package wiring
 
 import "math"
 
@@ -41,7 +41,7 @@ func (l Lead) Area() float64 {
 // at or above what the insulation stands nothing is left, and it returns 0.
 // Valid for still air and steady current. The constants were made for cables of 20 mm and more; for flexible pairs of 0.75 to
 // 4 mm² the result lies within 10 % of printed tables (VDE0298-4, IEC60364-5-52, from memory). Sleeves, boxes and bundles
-// leave less, see Bundle. Source: IEC60287-1-1, §1.4.1, and IEC60287-2-1, §4.2.1.1 (from memory).
+// leave less, see GroupingFactor. Source: IEC60287-1-1, §1.4.1, and IEC60287-2-1, §4.2.1.1 (from memory).
 func (l Lead) Ampacity(airK float64) float64 {
 	rise := l.MaxK - airK
 	if !(rise > 0) {
@@ -63,10 +63,10 @@ func (l Lead) Ampacity(airK float64) float64 {
 	return math.Sqrt(heatW(lo) / (l.OhmPerM * CopperFactor(l.MaxK)))
 }
 
-// CheckedFromMM2 and CheckedToMM2 are the cross-sections between which Ampacity was held against printed tables for pairs [mm²].
-const CheckedFromMM2, CheckedToMM2 = 0.75, 4.0
+// VerifiedMinMM2 and VerifiedMaxMM2 are the cross-sections between which Ampacity was held against printed tables for pairs [mm²].
+const VerifiedMinMM2, VerifiedMaxMM2 = 0.75, 4.0
 
-// LowAmpacity returns the current that a pair on its own may be trusted with, in amperes. Where Ampacity was checked it is that;
+// ConservativeAmpacity returns the current that a pair on its own may be trusted with, in amperes. Where Ampacity was checked it is that;
 // in thinner leads no more of it runs in a square millimetre than where the checks begin:
 //
 //	I_low(A) = min(I(A), I(A₀) A/A₀)       A₀ = 0.75 mm²
@@ -74,42 +74,43 @@ const CheckedFromMM2, CheckedToMM2 = 0.75, 4.0
 // airK is as for Ampacity. The balance leaves thin leads far more than tables do, half as much again at 0.25 mm² and twice as much
 // at 0.14 mm²: those of VDE0298-4, table 11 (from memory), fall in proportion to the cross-section from 0.5 to 0.14 mm². Why they
 // do has no source; the rule does not go beyond them there.
-func (l Lead) LowAmpacity(airK float64) float64 {
+func (l Lead) ConservativeAmpacity(airK float64) float64 {
 	area := l.Area()
-	if area >= CheckedFromMM2 {
+	if area >= VerifiedMinMM2 {
 		return l.Ampacity(airK)
 	}
-	share := area / CheckedFromMM2
+	share := area / VerifiedMinMM2
 	thick := l
-	thick.AreaMM2, thick.OhmPerM = CheckedFromMM2, l.OhmPerM*share
+	thick.AreaMM2, thick.OhmPerM = VerifiedMinMM2, l.OhmPerM*share
 	return math.Min(l.Ampacity(airK), share*thick.Ampacity(airK))
 }
 
-// InAir returns the share of its stated current that is left to a lead in other air than it was stated for [1]:
+// AmbientFactor returns the share of its stated current that is left to a lead in other air than it was stated for [1]:
 //
 //	k = √((θ_max − θ_air)/(θ_max − θ_stated))
 //
 // All temperatures in kelvin; 0 where the air is at least θ_max, or where θ_stated is.
 // Source: derived, with a heat flow in proportion to the rise; it gives the factors of IEC60364-5-52, table B.52.14 (from memory).
-func InAir(maxK, statedK, airK float64) float64 {
+func AmbientFactor(maxK, statedK, airK float64) float64 {
 	if airK >= maxK || statedK >= maxK {
 		return 0
 	}
 	return math.Sqrt((maxK - airK) / (maxK - statedK))
 }
 
-// Bundle returns the share of its current that is left to each of several loaded leads that touch in one bundle or sleeve [1].
+// GroupingFactor returns the share of its current that is left to each of several loaded leads that touch in one bundle or sleeve [1].
 //
-// Between the lines of the table the line for more leads counts; beyond it, its last one.
+// Between two rows of the table the row for more leads counts; beyond the table, its last one.
 // Source: IEC60364-5-52, table B.52.17 (from memory).
-func Bundle(leads int) float64 {
+func GroupingFactor(leads int) float64 {
 	factor := 1.0
 	if leads <= 1 {
 		return factor
 	}
-	for _, row := range table("bundle", 2) {
-		factor = number(row[1])
-		if number(row[0]) >= float64(leads) {
+	t := grouping()
+	for row := range t.Rows() {
+		factor = t.Number(row, "factor")
+		if t.Number(row, "leads") >= float64(leads) {
 			break
 		}
 	}

@@ -1,8 +1,9 @@
-package drive
+package wiring
 
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 )
 
@@ -15,8 +16,6 @@ const (
 	milsPerAmpere = 700
 	// UsualDrop is the share of the supply's voltage that a cable may lose. Common practice, no source.
 	UsualDrop = 0.03
-	// ConnectorDerating is the share of its rated current that a contact is asked for. Common practice, no source.
-	ConnectorDerating = 0.7
 )
 
 // Conductor is one conductor of a lead.
@@ -31,13 +30,12 @@ type Conductor struct {
 //
 // Source: ASTMB258 (diameter), IEC60028 (resistivity). Stranded wire has 2 to 4 % more resistance.
 func AWG(gauge int) (c Conductor, ok bool) {
-	for _, row := range table("awg", 5) {
-		if row[0] == strconv.Itoa(gauge) {
-			return Conductor{
-				Name: "AWG " + row[0], AreaMM2: number(row[2]), OhmPerM: number(row[3]) / 1000,
-				Notes: []string{"resistance of a solid conductor; stranded wire has 2 to 4 % more"},
-			}, true
-		}
+	t := gauges()
+	if row, ok := t.Find("awg", strconv.Itoa(gauge)); ok {
+		return Conductor{
+			Name: "AWG " + t.Text(row, "awg"), AreaMM2: t.Number(row, "area_mm2"), OhmPerM: t.Number(row, "ohm_per_km") / 1000,
+			Notes: []string{"resistance of a solid conductor; stranded wire has 2 to 4 % more"},
+		}, true
 	}
 	return Conductor{}, false
 }
@@ -47,26 +45,18 @@ func AWG(gauge int) (c Conductor, ok bool) {
 //
 // Source: IEC60228, tables 1 to 3 (from memory): the greatest resistance that the standard allows.
 func Metric(areaMM2 float64, flexible bool) (c Conductor, ok bool) {
-	column, class := 1, "solid or stranded"
+	column, class := "class1_2", "solid or stranded"
 	if flexible {
-		column, class = 2, "flexible"
+		column, class = "class5", "flexible"
 	}
-	for _, row := range table("metric_wire", 3) {
-		if number(row[0]) == areaMM2 {
-			return Conductor{
-				Name: row[0] + " mm² " + class, AreaMM2: areaMM2, OhmPerM: number(row[column]) / 1000,
-				Notes: []string{"greatest resistance that IEC 60228 allows, from memory of the standard"},
-			}, true
-		}
+	t := metricWires()
+	if row := slices.Index(t.Numbers("area_mm2"), areaMM2); row >= 0 {
+		return Conductor{
+			Name: t.Text(row, "area_mm2") + " mm² " + class, AreaMM2: areaMM2, OhmPerM: t.Number(row, column) / 1000,
+			Notes: []string{"maximum resistance that IEC 60228 allows, cited from memory"},
+		}, true
 	}
 	return Conductor{}, false
-}
-
-// GaugeDiameter returns the diameter of a wire gauge in millimetres: d = 0.127·92^((36 − n)/39).
-//
-// Source: ASTMB258.
-func GaugeDiameter(gauge int) float64 {
-	return 0.127 * math.Pow(92, float64(36-gauge)/39)
 }
 
 // CopperFactor returns copper's resistance at a temperature over that at 20 °C [1]: 1 + 0.00393·(T − 20 °C).
@@ -74,14 +64,6 @@ func GaugeDiameter(gauge int) float64 {
 // tK in kelvin, valid for about −50 °C to 150 °C. Source: IEC60028.
 func CopperFactor(tK float64) float64 {
 	return 1 + copperPerK*(tK-zeroCelsiusK-20)
-}
-
-// LoopOhm returns the resistance of a pair there and back in ohms: R = 2·l·R′·factor.
-//
-// lengthM is the length of the pair one way [m], ohmPerM that of one conductor at 20 °C [Ω/m], tK the copper [K].
-// Source: Ohm's law; factor is CopperFactor.
-func LoopOhm(lengthM, ohmPerM, tK float64) float64 {
-	return 2 * lengthM * ohmPerM * CopperFactor(tK)
 }
 
 // Drop returns what a pair loses in volts: ΔV = 2·l·R′·I, with the copper at 20 °C; times CopperFactor where warmer.
@@ -105,35 +87,40 @@ func RuleOfThumb(areaMM2 float64) Ampacity {
 		BundledA: areaMM2 / circularMilMM2 / milsPerAmpere,
 		Notes:    []string{"both currents are common practice without a source; for wiring that is fixed to a building IEC 60364-5-52 and local codes rule"},
 	}
-	// The table runs from thick to thin.
-	var thick, thin []string
-	for _, row := range table("awg", 5) {
-		if row[4] == "" {
-			continue
-		}
-		if number(row[2]) >= areaMM2 {
-			thick = row
-		} else if thin == nil {
-			thin = row
-		}
-	}
+	thick, thin := freeAirNeighbours(areaMM2)
+	t := gauges()
+	area := func(row int) float64 { return t.Number(row, "area_mm2") }
+	amps := func(row int) float64 { return t.Number(row, "chassis_a") }
 	switch {
-	case thick == nil:
-		a.FreeAirA = number(thin[4])
-		a.Notes = append(a.Notes, fmt.Sprintf("thicker than the table; %.3g A is that of AWG %s", a.FreeAirA, thin[0]))
-	case thin == nil:
-		a.FreeAirA = number(thick[4]) * areaMM2 / number(thick[2])
-		if number(thick[2]) > areaMM2 {
+	case thick < 0:
+		a.FreeAirA = amps(thin)
+		a.Notes = append(a.Notes, fmt.Sprintf("thicker than the table; %.3g A is that of AWG %s", a.FreeAirA, t.Text(thin, "awg")))
+	case thin < 0:
+		a.FreeAirA = amps(thick) * areaMM2 / area(thick)
+		if area(thick) > areaMM2 {
 			a.Notes = append(a.Notes, "thinner than the table; scaled by area")
 		}
 	default:
-		u := math.Log(areaMM2/number(thin[2])) / math.Log(number(thick[2])/number(thin[2]))
-		a.FreeAirA = number(thin[4]) * math.Pow(number(thick[4])/number(thin[4]), u)
+		u := math.Log(areaMM2/area(thin)) / math.Log(area(thick)/area(thin))
+		a.FreeAirA = amps(thin) * math.Pow(amps(thick)/amps(thin), u)
 	}
 	return a
 }
 
-// Contact returns the current that a connector's contact is asked for at the most in amperes: 0.7 of its rating.
-//
-// Common practice, no source.
-func Contact(ratedA float64) float64 { return ConnectorDerating * ratedA }
+// freeAirNeighbours returns the rows of the gauges with a stated free-air current that are next to a cross-section: the
+// thinnest that is at least as thick, and the thickest that is thinner; -1 where there is none. The table runs from thick
+// to thin.
+func freeAirNeighbours(areaMM2 float64) (thick, thin int) {
+	thick, thin = -1, -1
+	t := gauges()
+	for row := range t.Rows() {
+		switch {
+		case t.Text(row, "chassis_a") == "":
+		case t.Number(row, "area_mm2") >= areaMM2:
+			thick = row
+		case thin < 0:
+			thin = row
+		}
+	}
+	return thick, thin
+}
