@@ -2,13 +2,12 @@ package light
 
 import (
 	"embed"
-	"encoding/csv"
 	"fmt"
-	"io/fs"
 	"math"
 	"sort"
-	"strconv"
 	"sync"
+
+	reference "lampwright/internal/table"
 )
 
 //go:embed data/*.csv
@@ -116,16 +115,8 @@ func WaterFromLoss(lambdaNM, weight []float64, depthM, passed float64) (Water, e
 type waterTable struct{ lambdaNM, aPerM []float64 }
 
 var loadWater = sync.OnceValue(func() waterTable {
-	rows, err := readCSV(data, "data/water_absorption_2nm.csv")
-	if err != nil {
-		panic("light: " + err.Error())
-	}
-	var t waterTable
-	for _, r := range rows {
-		t.lambdaNM = append(t.lambdaNM, r[0])
-		t.aPerM = append(t.aPerM, r[1])
-	}
-	return t
+	rows := reference.Must(data, "data/water_absorption_2nm.csv", reference.AllNumbers)
+	return waterTable{rows.Numbers("wavelength_nm"), rows.Numbers("a_per_m")}
 })
 
 // pureWater interpolates the table of pure water linearly; outside it the end values are kept.
@@ -141,31 +132,6 @@ func pureWater(lambdaNM float64) (aPerM float64) {
 	}
 	f := (lambdaNM - t.lambdaNM[i-1]) / (t.lambdaNM[i] - t.lambdaNM[i-1])
 	return t.aPerM[i-1] + f*(t.aPerM[i]-t.aPerM[i-1])
-}
-
-func readCSV(files fs.FS, path string) ([][]float64, error) {
-	f, err := files.Open(path)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	records, err := r.ReadAll()
-	if err != nil {
-		return nil, fmt.Errorf("read %s: %w", path, err)
-	}
-	var out [][]float64
-	for _, rec := range records[1:] {
-		row := make([]float64, len(rec))
-		for i, text := range rec {
-			if row[i], err = strconv.ParseFloat(text, 64); err != nil {
-				return nil, fmt.Errorf("read %s: %w", path, err)
-			}
-		}
-		out = append(out, row)
-	}
-	return out, nil
 }
 
 // WaterIndex returns the refractive index of pure water at 20 °C against air [1]:

@@ -1,15 +1,14 @@
 package verify
 
 import (
-	"encoding/csv"
 	"fmt"
-	"strconv"
 
 	"lampwright/internal/assembly"
 	"lampwright/internal/colour"
 	"lampwright/internal/drive"
 	"lampwright/internal/flicker"
 	"lampwright/internal/life"
+	"lampwright/internal/table"
 	"lampwright/internal/wiring"
 )
 
@@ -173,33 +172,12 @@ func lifeRows(out map[string]check) {
 
 // publishedTest reads the public readings of 20 units: hours, the units, and the average as it was printed.
 func publishedTest() (life.Maintenance, error) {
-	f, err := data.Open("data/drive_tm21.csv")
-	if err != nil {
-		return life.Maintenance{}, fmt.Errorf("open public readings: %w", err)
+	t := table.Must(data, "data/drive_tm21.csv", table.AllNumbers)
+	var units [][]float64
+	for _, name := range t.Columns[1 : len(t.Columns)-1] {
+		units = append(units, t.Numbers(name))
 	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	records, err := r.ReadAll()
-	if err != nil {
-		return life.Maintenance{}, fmt.Errorf("read public readings: %w", err)
-	}
-	var hours []float64
-	units := make([][]float64, len(records[0])-2)
-	for _, record := range records[1:] {
-		for column, cell := range record[:len(record)-1] {
-			v, err := strconv.ParseFloat(cell, 64)
-			if err != nil {
-				return life.Maintenance{}, fmt.Errorf("read public readings: %w", err)
-			}
-			if column == 0 {
-				hours = append(hours, v)
-			} else {
-				units[column-1] = append(units[column-1], v)
-			}
-		}
-	}
-	return life.Average(hours, units)
+	return life.Average(t.Numbers("hours"), units)
 }
 
 func insulationRows(out map[string]check) {
