@@ -6,6 +6,7 @@ import (
 	"math"
 	"sort"
 
+	"lampwright/internal/root"
 	"lampwright/internal/spectrum"
 )
 
@@ -455,16 +456,8 @@ func (m *mixer) climb(w Wish, start []float64) ([]float64, bool, error) {
 		return best, false, nil
 	}
 	// The cheapest mix of the colour lies at start and power changes evenly on the way: go no further than needed.
-	lo, hi := 0.0, 1.0
-	for range 20 {
-		mid := (lo + hi) / 2
-		if score(between(start, best, mid)) >= 0 {
-			hi = mid
-		} else {
-			lo = mid
-		}
-	}
-	return between(start, best, hi), true, nil
+	enough := root.Boundary(func(t float64) bool { return score(between(start, best, t)) >= 0 }, 1, 0, 1e-6)
+	return between(start, best, enough), true, nil
 }
 
 // score is what climb raises: the rendering itself, or how far it lies above the wish where that is all that counts.

@@ -12,6 +12,8 @@ package foldback
 import (
 	"fmt"
 	"math"
+
+	"lampwright/internal/root"
 )
 
 // Law is a foldback law: the light level, 1 for full, at a sensor temperature. Make one with Proportional, ForLimit or
@@ -135,16 +137,12 @@ func ThreeLagGainLimit(tau1S, tau2S, tau3S float64) float64 {
 //	L = √(1 + (ω·τ)²),  where ω·T + atan(ω·τ) = π
 //
 // tauS is the lag and deadS the dead time of sampling and filters; near (π/2)·τ/T for a short one. Keep below half of it.
-// Source: Nyquist's criterion (AstromMurray2008, §9.2), solved by bisection.
+// Source: Nyquist's criterion (AstromMurray2008, §9.2).
 func DeadTimeGainLimit(tauS, deadS float64) float64 {
-	lo, hi := 0.0, math.Pi/deadS
-	for range 100 {
-		mid := (lo + hi) / 2
-		if mid*deadS+math.Atan(mid*tauS) < math.Pi {
-			lo = mid
-		} else {
-			hi = mid
-		}
+	phase := func(omega float64) float64 { return omega*deadS + math.Atan(omega*tauS) - math.Pi }
+	omega, err := root.Brent(phase, 0, math.Pi/deadS, 1e-14/deadS)
+	if err != nil {
+		return math.NaN() // of lags that are not positive numbers
 	}
-	return math.Hypot(1, (lo+hi)/2*tauS)
+	return math.Hypot(1, omega*tauS)
 }

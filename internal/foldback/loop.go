@@ -7,6 +7,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/floats"
+
+	"lampwright/internal/root"
 )
 
 // Fault is what is wrong with the sensor.
@@ -117,19 +119,11 @@ func (l Loop) heat(level float64) float64 {
 //
 //	level = law(T_air + R_s·P(level))
 //
-// sensorKW is the sensor's steady rise per watt. Found by bisection; the law falls with temperature and the heat rises
+// sensorKW is the sensor's steady rise per watt. The law falls with temperature and the heat rises
 // with the level, so there is one solution. Converter steps are left out.
 func (l Loop) SteadyLevel(sensorKW float64) float64 {
-	lo, hi := l.Law.Least, 1.0
-	for range 60 {
-		mid := (lo + hi) / 2
-		if l.Law.Level(l.AirK+sensorKW*l.heat(mid), 1) > mid {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return (lo + hi) / 2
+	brighter := func(level float64) bool { return l.Law.Level(l.AirK+sensorKW*l.heat(level), 1) > level }
+	return root.Boundary(brighter, l.Law.Least, 1, 0)
 }
 
 // maxSamples bounds a simulation, whose work goes with the square of it.

@@ -76,6 +76,7 @@ var floors = [][]struct {
 		{"geom", nil},
 		{"curve", nil},
 		{"draw", nil},     // pictures of plain values
+		{"root", nil},
 		{"table", nil},    // embedded tables of reference values
 		{"examples", nil}, // embedded folders
 		{"docs", nil},     // the bibliography
@@ -85,19 +86,19 @@ var floors = [][]struct {
 		{"spectrum", []uses{{"curve", "tables over wavelength are curves with a range"}, {"table", "observers, illuminants, components of daylight"}}},
 		{"heat", []uses{{"geom", "outlines, pads and contacts on the grid"}}},
 		{"light", []uses{{"table", "absorption of water"}}},
-		{"sink", nil},
+		{"sink", []uses{{"root", "balances of heat and pressure"}}},
 		{"touch", []uses{{"table", "burn thresholds"}}},
-		{"foldback", nil},
+		{"foldback", []uses{{"root", "the level at which the loop settles"}}},
 		{"assembly", []uses{{"table", "alloys, reflow limits"}}},
 		{"photometry", nil},
 		{"drive", nil},
-		{"wiring", []uses{{"table", "wire gauges, fuse ratings, creepage distances"}}},
+		{"wiring", []uses{{"root", "heat balance of a lead"}, {"table", "wire gauges, fuse ratings, creepage distances"}}},
 		{"flicker", nil},
 		{"life", nil},
 		{"point", []uses{{"curve", "datasheet curves with their range"}}},
 	},
 	{ // What needs one of those.
-		{"colour", []uses{{"spectrum", "sums over wavelength"}}},
+		{"colour", []uses{{"root", "nearest point of the locus, mixes to a colour"}, {"spectrum", "sums over wavelength"}}},
 		{"plant", []uses{{"spectrum", "sums over wavelength"}, {"table", "factors of classic lights"}}},
 		{"finding", []uses{{"source", "a finding points at a line of a file"}}},
 		{"project", []uses{{"source", "files as typed values with places"}, {"quantity", "dimensions and texts of problems"}, {"geom", "outlines and holes that are possible"}, {"photometry", "measured far fields of parts"}, {"spectrum", "measured spectra of parts"}}},
@@ -134,6 +135,7 @@ var floors = [][]struct {
 			{"light", "check rows"},
 			{"photometry", "check rows"},
 			{"plant", "check rows"},
+			{"root", "the time of a check row"},
 			{"sink", "check rows"},
 			{"spectrum", "check rows"},
 			{"table", "the rows themselves"},

@@ -1,6 +1,10 @@
 package wiring
 
-import "math"
+import (
+	"math"
+
+	"lampwright/internal/root"
+)
 
 const (
 	// Constants of the film at two cables that touch, one beside the other, in still air: h = Z/Dᵍ + E in W/(m²·K^1.25).
@@ -52,15 +56,11 @@ func (l Lead) Ampacity(airK float64) float64 {
 	film := math.Pi * outer * (filmZ/math.Pow(outer, filmG) + filmE)
 	across := insulationKMW / (2 * math.Pi) * math.Log(outer/d)
 	heatW := func(surface float64) float64 { return film * math.Pow(surface, 1.25) }
-	lo, hi := 0.0, rise
-	for range 50 {
-		if mid := (lo + hi) / 2; mid+across*heatW(mid) < rise {
-			lo = mid
-		} else {
-			hi = mid
-		}
+	surface, err := root.Brent(func(k float64) float64 { return k + across*heatW(k) - rise }, 0, rise, 1e-12*rise)
+	if err != nil {
+		return math.NaN() // of a lead whose dimensions are not numbers
 	}
-	return math.Sqrt(heatW(lo) / (l.OhmPerM * CopperFactor(l.MaxK)))
+	return math.Sqrt(heatW(surface) / (l.OhmPerM * CopperFactor(l.MaxK)))
 }
 
 // VerifiedMinMM2 and VerifiedMaxMM2 are the cross-sections between which Ampacity was held against printed tables for pairs [mm²].
