@@ -75,7 +75,7 @@ var floors = [][]struct {
 		{"quantity", nil},
 		{"geom", nil},
 		{"curve", nil},
-		{"draw", nil},     // pictures of plain values
+		{"draw", nil}, // pictures of plain values
 		{"root", nil},
 		{"table", nil},    // embedded tables of reference values
 		{"examples", nil}, // embedded folders
@@ -122,6 +122,11 @@ var floors = [][]struct {
 			{"foldback", "the sensor's table and loop"},
 			{"drive", "output voltages of strings"},
 			{"wiring", "voltage drop and ampacity"},
+		}},
+		{"casefile", []uses{
+			{"geom", "outlines of boards"},
+			{"heat", "solve a case of a board"},
+			{"light", "solve a case of a tank"},
 		}},
 		{"verify", []uses{
 			{"assembly", "check rows"},
@@ -195,6 +200,7 @@ var floors = [][]struct {
 	},
 	{ // Faces.
 		{"cli", []uses{
+			{"casefile", "compute cases of boards and tanks"},
 			{"docs", "citations for the dossier"},
 			{"examples", "demos that the workspace offers"},
 			{"web", "serve the workspace"},
@@ -203,8 +209,7 @@ var floors = [][]struct {
 			{"design", "evaluate"},
 			{"dossier", "write the record"},
 			{"finding", "print findings"},
-			{"heat", "compute a case of the open schema of boards"},
-			{"light", "compute a case of the open schema of tanks"},
+			{"light", "flows of a traced lamp, by name"},
 			{"photometry", "read and write far fields"},
 			{"plant", "figures of a spectrum file"},
 			{"project", "load"},
