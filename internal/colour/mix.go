@@ -666,23 +666,6 @@ func (d Day) Wishes(channels []Channel) ([]Wish, error) {
 	return out, nil
 }
 
-// DawnToNoon returns mixes from first light to noon, one for each of a day's Wishes. For dusk read it backwards.
-func DawnToNoon(channels []Channel, d Day) ([]Recipe, error) {
-	wishes, err := d.Wishes(channels)
-	if err != nil {
-		return nil, err
-	}
-	var out []Recipe
-	for _, w := range wishes {
-		r, err := Solve(channels, w)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, r)
-	}
-	return out, nil
-}
-
 // dayDuv returns Duv of the daylight locus at a colour temperature, fading to the black body from 5000 K to 4000 K.
 func dayDuv(tempK float64) float64 {
 	if tempK <= 4000 {

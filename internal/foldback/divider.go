@@ -197,7 +197,7 @@ func (d Divider) faultRow(f Fault, code int, l Law) Row {
 		}
 		return !d.Fault(i)
 	})
-	r := Row{SensorK: d.kelvinAtRatio(float64(n) / d.counts()), CodeTo: n - 1, Level: l.at(d, code, 1), Fault: f}
+	r := Row{SensorK: d.kelvinAtRatio(float64(n) / d.counts()), CodeTo: n - 1, Level: l.at(d, code), Fault: f}
 	if code > last/2 {
 		r.Code, r.CodeTo = last-n+1, last
 		r.SensorK = d.kelvinAtRatio(float64(r.Code) / d.counts())
@@ -223,11 +223,11 @@ func Table(d Divider, l Law, fromK, toK, stepK float64) ([]Row, error) {
 	for i := range n + 1 {
 		t := fromK + float64(i)*stepK
 		if code := d.Code(t); !d.Fault(code) {
-			rows = append(rows, Row{SensorK: t, Ohm: d.NTC.OhmAt(t), Code: code, CodeTo: code, Level: l.at(d, code, 1)})
+			rows = append(rows, Row{SensorK: t, Ohm: d.NTC.OhmAt(t), Code: code, CodeTo: code, Level: l.at(d, code)})
 		}
 	}
 	return append(rows, d.faultRow(Short, d.ShortCode(), l)), nil
 }
 
 // at returns the level that a controller sets at a code, which for a fault is the least one.
-func (l Law) at(d Divider, code int, was float64) float64 { return l.Level(d.Kelvin(code), was) }
+func (l Law) at(d Divider, code int) float64 { return l.Level(d.Kelvin(code)) }

@@ -16,25 +16,17 @@ import (
 	"lampwright/internal/root"
 )
 
-// Law is a foldback law: the light level, 1 for full, at a sensor temperature. Make one with Proportional, ForLimit or
-// Hysteresis.
+// Law is a foldback law: the light level, 1 for full, at a sensor temperature. Make one with Proportional or ForLimit.
 type Law struct {
-	StartK   float64 `json:"startK"`   // proportional: full light up to here; hysteresis: full light again below here
-	EndK     float64 `json:"endK"`     // proportional: least light from here; hysteresis: least light above here
+	StartK   float64 `json:"startK"`   // full light up to here
+	EndK     float64 `json:"endK"`     // minimum level from here
 	Least    float64 `json:"least"`    // level when hot, and whenever the sensor is open or short
-	TwoPoint bool    `json:"twoPoint"` // hysteresis: no levels between least and full
 	RampPerS float64 `json:"rampPerS"` // largest change of the level [1/s]; 0 means at once, which is seen as a step
 }
 
 // Proportional returns the law that runs straight from full light at startK to least light at endK.
 func Proportional(startK, endK, least float64) (Law, error) {
 	l := Law{StartK: startK, EndK: endK, Least: least}
-	return l, l.check()
-}
-
-// Hysteresis returns the law that goes to least light above tripK and back to full light below releaseK.
-func Hysteresis(tripK, releaseK, least float64) (Law, error) {
-	l := Law{StartK: releaseK, EndK: tripK, Least: least, TwoPoint: true}
 	return l, l.check()
 }
 
@@ -68,29 +60,19 @@ func (l Law) check() error {
 	return nil
 }
 
-// Level returns the light level at a sensor temperature. was is the level before, which matters for hysteresis only.
-func (l Law) Level(sensorK, was float64) float64 {
+// Level returns the light level at a sensor temperature [1].
+func (l Law) Level(sensorK float64) float64 {
 	switch {
 	case math.IsNaN(sensorK) || sensorK >= l.EndK:
 		return l.Least
 	case sensorK <= l.StartK:
 		return 1
-	case l.TwoPoint:
-		if was > (1+l.Least)/2 {
-			return 1
-		}
-		return l.Least
 	}
 	return 1 - (1-l.Least)*(sensorK-l.StartK)/(l.EndK-l.StartK)
 }
 
-// SlopePerK returns by what share of full light the level falls per kelvin; a two-point law has none that is finite.
-func (l Law) SlopePerK() float64 {
-	if l.TwoPoint {
-		return math.Inf(1)
-	}
-	return (1 - l.Least) / (l.EndK - l.StartK)
-}
+// SlopePerK returns the fraction of full light by which the level falls per kelvin [1/K].
+func (l Law) SlopePerK() float64 { return (1 - l.Least) / (l.EndK - l.StartK) }
 
 // LoopGain returns the gain of a proportional foldback loop [1]:
 //
@@ -102,15 +84,6 @@ func (l Law) SlopePerK() float64 {
 // Source: AstromMurray2008, ch. 10 (loop transfer function at zero frequency).
 func LoopGain(slopePerK, fullHeatW, sensorKW float64) float64 {
 	return slopePerK * fullHeatW * sensorKW
-}
-
-// TwoLagDamping returns the damping ratio of a loop of two lags [1]:
-//
-//	ζ = (τ₁ + τ₂)/(2·√(τ₁·τ₂·(1 + L)))
-//
-// Source: AstromMurray2008, §6.3 (second-order systems).
-func TwoLagDamping(gain, tau1S, tau2S float64) float64 {
-	return (tau1S + tau2S) / (2 * math.Sqrt(tau1S*tau2S*(1+gain)))
 }
 
 // TwoLagGain returns the gain at which a loop of two lags has a given damping ratio [1]; 0.7 hardly overshoots:

@@ -122,7 +122,7 @@ func (l Loop) heat(level float64) float64 {
 // sensorKW is the sensor's steady rise per watt. The law falls with temperature and the heat rises
 // with the level, so there is one solution. Converter steps are left out.
 func (l Loop) SteadyLevel(sensorKW float64) float64 {
-	brighter := func(level float64) bool { return l.Law.Level(l.AirK+sensorKW*l.heat(level), 1) > level }
+	brighter := func(level float64) bool { return l.Law.Level(l.AirK+sensorKW*l.heat(level)) > level }
 	return root.Boundary(brighter, l.Law.Least, 1, 0)
 }
 
@@ -185,11 +185,7 @@ func (l Loop) Simulate(ctx context.Context, o Options) (Outcome, error) {
 				code = l.Divider.ShortCode()
 			}
 		}
-		was := 1.0
-		if i > 0 {
-			was = asked[i-1]
-		}
-		asked[i] = l.Law.at(l.Divider, code, was)
+		asked[i] = l.Law.at(l.Divider, code)
 		target := 1.0
 		if i >= late {
 			target = asked[i-late]
@@ -289,14 +285,7 @@ func (l Loop) notes(out Outcome) []string {
 		notes = append(notes, fmt.Sprintf("the divider takes temperatures below %.0f °C for an open sensor: the lamp would not start in this room", cold-273.15))
 	}
 	step := 1 / l.Divider.CountsPerK((l.Law.StartK+l.Law.EndK)/2)
-	if l.Law.TwoPoint {
-		if l.Law.EndK-l.Law.StartK < 4*step {
-			notes = append(notes, fmt.Sprintf("hysteresis of %.2g K is less than four steps of the converter (%.2g K each): noise will switch the lamp", l.Law.EndK-l.Law.StartK, step))
-		}
-		if l.Law.RampPerS == 0 {
-			notes = append(notes, "two-point law without a ramp: the light steps visibly; give the level a ramp")
-		}
-	} else if flicker := l.Law.SlopePerK() * step; flicker > 0.01 {
+	if flicker := l.Law.SlopePerK() * step; flicker > 0.01 {
 		notes = append(notes, fmt.Sprintf("one step of the converter moves the light by %.1f %%, which can be seen: take more bits, a flatter law, or a ramp", 100*flicker))
 	}
 	if out.Verdict == AtLeast && out.SensorK > l.Law.EndK {

@@ -281,7 +281,7 @@ func TestSubmountInSeries(t *testing.T) {
 	}
 	a := 16e-6
 	compare(t, "series", f.MeanK[0], (0.5e-3/25+2e-6+1e-3/100+1.0/1000)/a, 1e-6)
-	cut := f.Cut(0)
+	cut := f.Response.Cut(0, f.PowersW, f.Response.SinkWK)
 	if len(cut) != 2 || cut[0].Name != "submount" {
 		t.Fatalf("cut %+v", cut)
 	}
@@ -311,7 +311,7 @@ func TestCutSumsToTheRise(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	cut := f.Cut(1)
+	cut := f.Response.Cut(1, f.PowersW, f.Response.SinkWK)
 	for i := 1; i < len(cut); i++ {
 		if d := cut[i-1].BackK - cut[i-1].JointK - cut[i].TopK; math.Abs(d) > 1e-9 {
 			t.Errorf("layers %d and %d do not meet: %g", i-1, i, d)
@@ -322,7 +322,7 @@ func TestCutSumsToTheRise(t *testing.T) {
 	if cut[1].DropK < cut[0].DropK || cut[1].DropK < cut[2].DropK/2 {
 		t.Errorf("the dielectric should cost most: %+v", cut)
 	}
-	m, hot := f.Map(), 0.0
+	m, hot := f.Response.Map(f.PowersW, f.Response.SinkWK), 0.0
 	for _, v := range m {
 		hot = max(hot, v) // NaN compares false
 	}

@@ -160,7 +160,7 @@ func Operate(f FanCurve, speedRatio float64, system func(flowM3S float64) float6
 			lower := surplus(lo)
 			if (lower > 0) != (upper > 0) {
 				if crossings == 0 {
-					if p.FlowM3S, err = root.Brent(surplus, lo, hi, 1e-12*last); err != nil {
+					if p.FlowM3S, err = root.Bisect(surplus, lo, hi, 1e-14*last); err != nil {
 						return Point{}, fmt.Errorf("find the flow of the fan: %w", err)
 					}
 				}
