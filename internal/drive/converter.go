@@ -55,7 +55,7 @@ func (b Buck) Steady() (BuckState, error) {
 	var s BuckState
 	up, down := b.rates()
 	if !(up > 0) || !(down > 0) {
-		return s, fmt.Errorf("%g V in cannot drive %g V at %g A by stepping down: %.3g V are left for the inductor", b.InV, b.OutV, b.CurrentA, up)
+		return s, fmt.Errorf("%g V in cannot drive %g V at %g A with a buck stage: %.3g V are left for the inductor", b.InV, b.OutV, b.CurrentA, up)
 	}
 	if !(b.InductanceH > 0) || !(b.FrequencyHz > 0) || !(b.CurrentA > 0) {
 		return s, fmt.Errorf("inductance %g H, frequency %g Hz and current %g A must be above zero", b.InductanceH, b.FrequencyHz, b.CurrentA)
@@ -168,7 +168,7 @@ type Band struct {
 func (b Buck) Hysteretic(lowV, highV, delayS float64) (Band, error) {
 	up, down := b.rates()
 	if !(up > 0) || !(down > 0) || !(b.SenseOhm > 0) || !(b.InductanceH > 0) {
-		return Band{}, fmt.Errorf("%g V in cannot drive %g V by stepping down with sense %g Ω and inductor %g H", b.InV, b.OutV, b.SenseOhm, b.InductanceH)
+		return Band{}, fmt.Errorf("%g V in cannot drive %g V with a buck stage with sense %g Ω and inductor %g H", b.InV, b.OutV, b.SenseOhm, b.InductanceH)
 	}
 	if !(highV > lowV) {
 		return Band{}, fmt.Errorf("upper threshold %g V must lie above the lower, %g V", highV, lowV)
@@ -199,7 +199,7 @@ func (b Buck) PeakControlled(peakV, offDelayS, rampAS float64) (Band, error) {
 	for range 60 {
 		up, down := b.rates()
 		if !(up > 0) || !(down > 0) {
-			return Band{}, fmt.Errorf("%g V in cannot drive %g V at %.3g A by stepping down", b.InV, b.OutV, b.CurrentA)
+			return Band{}, fmt.Errorf("%g V in cannot drive %g V at %.3g A with a buck stage", b.InV, b.OutV, b.CurrentA)
 		}
 		d := down / (up + down)
 		ripple := up * d / (b.InductanceH * b.FrequencyHz)
@@ -227,7 +227,7 @@ func (b Buck) RampNeeded() float64 {
 func (b Buck) ConstantOff(offS float64) (Band, error) {
 	up, down := b.rates()
 	if !(up > 0) || !(down > 0) || !(offS > 0) || !(b.InductanceH > 0) {
-		return Band{}, fmt.Errorf("%g V in cannot drive %g V by stepping down with %g s off and inductor %g H", b.InV, b.OutV, offS, b.InductanceH)
+		return Band{}, fmt.Errorf("%g V in cannot drive %g V with a buck stage with %g s off and inductor %g H", b.InV, b.OutV, offS, b.InductanceH)
 	}
 	d := down / (up + down)
 	return Band{MeanA: b.CurrentA, RippleA: down * offS / b.InductanceH, FrequencyHz: (1 - d) / offS, Duty: d}, nil
@@ -286,7 +286,7 @@ func (b Boost) Steady() (BoostState, error) {
 	}
 	off := (lin + math.Sqrt(disc)) / (2 * sum)
 	if off >= 1 {
-		return s, fmt.Errorf("%g V in is not below %.4g V out: a step-up stage conducts straight through and nothing limits the current", b.InV, out)
+		return s, fmt.Errorf("%g V in is not below %.4g V out: a boost stage conducts straight through and nothing limits the current", b.InV, out)
 	}
 	s.Duty = 1 - off
 	s.InductorA = i / off
@@ -363,7 +363,7 @@ func BoostGain(duty, ratio float64) (gain, efficiency float64) {
 	return efficiency / off, efficiency
 }
 
-// Sepic is a stage that steps up or down, with two inductors that do not share a core.
+// Sepic is a stage with an output above or below its input, with two inductors that do not share a core.
 type Sepic struct {
 	InV, OutV, CurrentA float64
 	InputH, OutputH     float64 // the two inductors

@@ -7,10 +7,10 @@ import (
 	"strings"
 )
 
-// PadPotential says what a package's thermal pad is joined to inside the package.
+// PadPotential states what a package's thermal pad is connected to inside the package.
 type PadPotential int
 
-// The ties. The zero value is a datasheet that is silent.
+// The potentials. The zero value is not stated in the datasheet.
 const (
 	PadUnknown PadPotential = iota
 	PadIsolated
@@ -314,7 +314,7 @@ func (g *PadGroup) note() {
 		g.Notes = append(g.Notes, fmt.Sprintf("%s is live at %.3g V against its driver; insulate it from an earthed sink and from hands", g.Conductor, g.LiveV))
 	}
 	if len(g.Unknown) > 0 {
-		g.Notes = append(g.Notes, fmt.Sprintf("no datasheet says what the thermal pad is tied to in %s; ask the maker before pads are left to share %s", strings.Join(g.Unknown, ", "), g.Conductor))
+		g.Notes = append(g.Notes, fmt.Sprintf("no datasheet states what the thermal pad is connected to in %s; ask the manufacturer before pads share %s", strings.Join(g.Unknown, ", "), g.Conductor))
 	}
 }
 

@@ -46,7 +46,7 @@ func StringWindow(parts []Forward) Window {
 	return w
 }
 
-// BuckMargins is what a step-down driver has left above the string.
+// BuckMargins is the voltage margin of a buck driver above the string.
 type BuckMargins struct {
 	MarginV      float64 // the smaller of the two below; below zero the current is not reached in the cold
 	OverStringV  float64 // V_in,min − headroom − V_hi [V]
@@ -54,7 +54,7 @@ type BuckMargins struct {
 	Duty         float64 // V_hi/V_in,min, the largest duty without losses
 }
 
-// BuckHeadroom returns what a step-down stage has left above the string in volts:
+// BuckHeadroom returns the voltage margin of a buck stage above the string in volts:
 //
 //	margin = D_max·V_in,min − V_headroom − V_hi
 //
@@ -74,14 +74,14 @@ func BuckHeadroom(w Window, inMinV, headroomV, maxDuty float64) BuckMargins {
 	return h
 }
 
-// BoostMargin returns by how many volts the string stays above the input of a step-up driver:
+// BoostMargin returns by how many volts the string stays above the input of a boost driver:
 //
 //	margin = V_lo − V_in,max
 //
 // Below zero the diode conducts and nothing limits the current. Source: Erickson2020, ch. 2.
 func BoostMargin(w Window, inMaxV float64) float64 { return w.LoV - inMaxV }
 
-// LinearStage is a stage that burns off what the string leaves over.
+// LinearStage is a stage that dissipates the difference between input and string voltage.
 type LinearStage struct {
 	WorstW         float64 // heat at the highest input and the hot string
 	TypicalW       float64 // heat at the nominal input and the typical string

@@ -35,7 +35,7 @@ func Proportional(startK, endK, least float64) (Law, error) {
 //	T_s ≤ T_limit − level·P·(R_j − R_s)
 //
 // limitK is the junction's limit less the margin wanted [K]; offsetKW is how much hotter than the sensor the junction is
-// per watt, R_j − R_s [K/W]; fullHeatW is the heat at full light [W]. Its loop gain is R_s/(R_j − R_s), to be held against
+// per watt, R_j − R_s [K/W]; fullHeatW is the heat at full light [W]. Its loop gain is R_s/(R_j − R_s), to be compared with
 // TwoLagGain and its like: a sensor near the junction makes a steep law. Heat is taken to go with the level.
 // Source: heat balance of the steady state.
 func ForLimit(limitK, offsetKW, fullHeatW, least float64) (Law, error) {

@@ -22,7 +22,7 @@ type Lead struct {
 	AreaMM2      float64 // of one conductor; 0 means that of its resistance, ρ/R′
 	OhmPerM      float64 // of one conductor at 20 °C
 	InsulationMM float64 // thickness of the insulation
-	MaxK         float64 // what the insulation stands for good, against the conductor
+	MaxK         float64 // insulation temperature rating, at the conductor
 }
 
 // Area returns the cross-section of one conductor in mm²: as given, or A = ρ/R′.
@@ -35,17 +35,18 @@ func (l Lead) Area() float64 {
 	return ohmMM2PerM / l.OhmPerM
 }
 
-// Ampacity returns the current at which the conductors of a pair on its own reach what their insulation stands, in amperes:
+// Ampacity returns the current at which the conductors of a single pair reach their insulation temperature rating, in
+// amperes:
 //
 //	W = π D h Δθ^1.25       h = Z/Dᵍ + E          heat of a metre of one conductor through its surface
 //	θ_max − θ_air = Δθ + W (ρ_T/2π) ln(D/d)       the surface over the air, and the conductor over the surface
 //	I = √(W/(R′ (1 + α (θ_max − 20 °C))))
 //
-// d is the conductor's diameter, D that over its insulation, Δθ the rise of the surface. airK is the air about the lead [K];
-// at or above what the insulation stands nothing is left, and it returns 0.
+// d is the conductor's diameter, D that over its insulation, Δθ the rise of the surface. airK is the ambient temperature [K];
+// at or above the insulation temperature rating the result is 0.
 // Valid for still air and steady current. The constants were made for cables of 20 mm and more; for flexible pairs of 0.75 to
 // 4 mm² the result lies within 10 % of printed tables (VDE0298-4, IEC60364-5-52, from memory). Sleeves, boxes and bundles
-// leave less, see GroupingFactor. Source: IEC60287-1-1, §1.4.1, and IEC60287-2-1, §4.2.1.1 (from memory).
+// reduce it, see GroupingFactor. Source: IEC60287-1-1, §1.4.1, and IEC60287-2-1, §4.2.1.1 (from memory).
 func (l Lead) Ampacity(airK float64) float64 {
 	rise := l.MaxK - airK
 	if !(rise > 0) {
@@ -63,10 +64,10 @@ func (l Lead) Ampacity(airK float64) float64 {
 	return math.Sqrt(heatW(surface) / (l.OhmPerM * CopperFactor(l.MaxK)))
 }
 
-// VerifiedMinMM2 and VerifiedMaxMM2 are the cross-sections between which Ampacity was held against printed tables for pairs [mm²].
+// VerifiedMinMM2 and VerifiedMaxMM2 are the cross-sections between which Ampacity was compared with printed tables for pairs [mm²].
 const VerifiedMinMM2, VerifiedMaxMM2 = 0.75, 4.0
 
-// ConservativeAmpacity returns the current that a pair on its own may be trusted with, in amperes. Where Ampacity was checked it is that;
+// ConservativeAmpacity returns the current for which a single pair may be used, in amperes. Where Ampacity was checked it is that;
 // in thinner leads no more of it runs in a square millimetre than where the checks begin:
 //
 //	I_low(A) = min(I(A), I(A₀) A/A₀)       A₀ = 0.75 mm²
@@ -85,7 +86,7 @@ func (l Lead) ConservativeAmpacity(airK float64) float64 {
 	return math.Min(l.Ampacity(airK), share*thick.Ampacity(airK))
 }
 
-// AmbientFactor returns the share of its stated current that is left to a lead in other air than it was stated for [1]:
+// AmbientFactor returns the factor by which the rated current of a lead changes at another ambient temperature [1]:
 //
 //	k = √((θ_max − θ_air)/(θ_max − θ_stated))
 //
@@ -98,7 +99,7 @@ func AmbientFactor(maxK, statedK, airK float64) float64 {
 	return math.Sqrt((maxK - airK) / (maxK - statedK))
 }
 
-// GroupingFactor returns the share of its current that is left to each of several loaded leads that touch in one bundle or sleeve [1].
+// GroupingFactor returns the factor on the ampacity of each of several loaded leads that touch in one bundle or sleeve [1].
 //
 // Between two rows of the table the row for more leads counts; beyond the table, its last one.
 // Source: IEC60364-5-52, table B.52.17 (from memory).

@@ -4,7 +4,7 @@ import (
 	"fmt"
 )
 
-// Requirement is a figure that a standard asks for, with what its reader must know.
+// Requirement is a figure that a standard requires, with its notes.
 type Requirement struct {
 	Value   float64
 	Unit    string
@@ -92,14 +92,14 @@ func TouchVoltage(p Place, alternating bool) (Requirement, error) {
 	return Requirement{}, fmt.Errorf("no place %q; there are elv, dry and wet", string(p))
 }
 
-// Dielectric is how a metal-core board's insulating layer is stressed.
+// Dielectric is the stress of a metal-core board's insulating layer.
 type Dielectric struct {
 	FieldVM        float64 // working voltage over thickness [V/m]; 0 where the thickness is not known
 	BreakdownRatio float64 // stated breakdown over working voltage; 0 where it is not stated
 	RatedMarginV   float64 // stated working voltage less the voltage; 0 where it is not stated
 	Test           Requirement
 	Insulation     Requirement
-	Hazard         bool // the source is not SELV: this layer stands between mains and metal that is touched
+	Hazard         bool // the source is not SELV: this layer separates the mains from metal that is touched
 	Notes          []string
 }
 

@@ -7,7 +7,7 @@ import (
 )
 
 const (
-	// FuseLoading is the share of a fuse's rated current that runs through it for good. Common practice, no source.
+	// FuseLoading is the fraction of a fuse's rated current that it conducts continuously. Common practice, no source.
 	FuseLoading = 0.75
 	// overloadReach is the share of a lead's largest current at which what protects it must act. Source: IEC60364-4-43,
 	// §433.1 (I₂ ≤ 1.45·I_Z, from memory).
@@ -21,8 +21,8 @@ const (
 	MaxPersonalRCDA = 0.03
 )
 
-// FusingFactor returns the current at which a fuse surely melts within its conventional time, in multiples of its rated
-// current [1]. An empty or unknown standard is taken as that of the laziest fuse.
+// FusingFactor returns the conventional fusing current of a fuse over its rated current [1]. For an empty or unknown
+// standard it is the largest of all.
 //
 // Source: IEC60127, UL248-14, ISO8820-3 (all from memory).
 func FusingFactor(standard string) float64 {
@@ -37,16 +37,16 @@ func FusingFactor(standard string) float64 {
 //
 //	I_n ≤ I_Z    k·I_n ≤ 1.45·I_Z
 //
-// leadA is I_Z, what the lead carries for good; k is FusingFactor of the standard.
+// leadA is I_Z, the ampacity of the lead; k is FusingFactor of the standard.
 // Source: IEC60364-4-43, §433.1 (from memory).
 func MaxFuseRating(leadA float64, standard string) float64 {
 	return leadA * math.Min(1, overloadReach/FusingFactor(standard))
 }
 
-// SustainedFuseCurrent returns what may flow through a fuse for good and count against a lead in amperes: k·I_n, less what a lead stands
-// of an overload that its fuse is made to end, which is 1.45 times, where the fuse is no larger than the lead.
+// SustainedFuseCurrent returns the continuous current through a fuse that counts against the ampacity of a lead, in
+// amperes: k·I_n; divided by 1.45, the overload that a protected lead withstands, where I_n does not exceed the ampacity.
 //
-// ratedA is I_n, leadA what the lead carries for good. It is at most leadA just where ratedA ≤ MaxFuseRating.
+// ratedA is I_n, leadA the ampacity of the lead. It is at most leadA just where ratedA ≤ MaxFuseRating.
 // Source: IEC60364-4-43, §433.1 (from memory).
 func SustainedFuseCurrent(ratedA, leadA float64, standard string) float64 {
 	melts := FusingFactor(standard) * ratedA
@@ -64,7 +64,7 @@ type Fuse struct {
 	Notes  []string
 }
 
-// SuggestFuse returns the smallest standard fuse that carries a branch's current for good:
+// SuggestFuse returns the smallest standard fuse that conducts the current of a branch continuously:
 //
 //	I_n ≥ I_max/0.75,  I_n ≤ what the wire allows
 //
@@ -85,21 +85,21 @@ func SuggestFuse(currentA, wireA float64) Fuse {
 	}
 	switch {
 	case f.RatedA == 0:
-		f.Notes = append(f.Notes, fmt.Sprintf("no miniature fuse carries %.3g A for good; split the branch", currentA))
+		f.Notes = append(f.Notes, fmt.Sprintf("no miniature fuse conducts %.3g A continuously; split the branch", currentA))
 	case !f.Found:
 		f.Notes = append(f.Notes, fmt.Sprintf("%.3g A needs a fuse of %g A, which does not protect a wire for %.3g A; take a thicker wire", currentA, f.RatedA, wireA))
 	}
 	return f
 }
 
-// BreakerNonTrippingPeak returns the peak of a surge that a circuit breaker surely stands without tripping, in amperes:
+// BreakerNonTrippingPeak returns the largest peak of a surge at which a circuit breaker does not trip, in amperes:
 //
 //	I = m·I_n               for 10 ms and longer
 //	I = m·I_n·√(10 ms/t)    for a shorter surge
 //
 // curve is B, C or D, ratedA is I_n, seconds is t, for how long the surge lasts; m is the lower end of the curve's band.
 // The second line gives the release the same ∫i² dt as half a cycle at m·I_n: it is derived, from an armature that needs an
-// impulse, and holds in order of magnitude; makers print curves of their own for short surges. ok is false for other curves.
+// impulse, and is valid in order of magnitude; manufacturers print curves of their own for short surges. ok is false for other curves.
 // Source: IEC60898-1 (m, from memory); derived.
 func BreakerNonTrippingPeak(curve string, ratedA, seconds float64) (peakA float64, ok bool) {
 	t := breakers()

@@ -14,7 +14,7 @@ const (
 	circularMilMM2 = math.Pi / 4 * 0.0254 * 0.0254
 	// milsPerAmpere is the cautious rule for wire in bundles and boxes. Common practice, no source.
 	milsPerAmpere = 700
-	// UsualDrop is the share of the supply's voltage that a cable may lose. Common practice, no source.
+	// UsualDrop is the fraction of the supply voltage allowed as drop in a cable. Common practice, no source.
 	UsualDrop = 0.03
 )
 
@@ -66,7 +66,7 @@ func CopperFactor(tK float64) float64 {
 	return 1 + copperPerK*(tK-zeroCelsiusK-20)
 }
 
-// Drop returns what a pair loses in volts: ΔV = 2·l·R′·I, with the copper at 20 °C; times CopperFactor where warmer.
+// Drop returns the voltage drop of a pair in volts: ΔV = 2·l·R′·I, with the copper at 20 °C; times CopperFactor where warmer.
 func Drop(lengthM, ohmPerM, currentA float64) float64 {
 	return 2 * lengthM * ohmPerM * currentA
 }
@@ -85,7 +85,7 @@ type Ampacity struct {
 func RuleOfThumb(areaMM2 float64) Ampacity {
 	a := Ampacity{
 		BundledA: areaMM2 / circularMilMM2 / milsPerAmpere,
-		Notes:    []string{"both currents are common practice without a source; for wiring that is fixed to a building IEC 60364-5-52 and local codes rule"},
+		Notes:    []string{"both currents are common practice without a source; for wiring that is fixed to a building IEC 60364-5-52 and local regulations take precedence"},
 	}
 	thick, thin := freeAirNeighbours(areaMM2)
 	t := gauges()
