@@ -189,7 +189,7 @@ type Row struct {
 }
 
 // faultRow returns the range of codes that mean a fault at the end where code lies.
-func (d Divider) faultRow(f Fault, code int, l Law) Row {
+func (d Divider) faultRow(f Fault, code int, l Curve) Row {
 	last := int(d.counts()) - 1
 	n := sort.Search(last/2, func(i int) bool { // how many codes there are
 		if code > last/2 {
@@ -208,7 +208,7 @@ func (d Divider) faultRow(f Fault, code int, l Law) Row {
 // Table returns the foldback table for a controller: temperature, resistance, code and light level, at even steps of
 // temperature, between the codes that mean an open sensor, or one colder than can be told, and those of a shorted sensor, or
 // a hotter one. Steps that fall among those are left out. A two-point law is listed as for a rising temperature.
-func Table(d Divider, l Law, fromK, toK, stepK float64) ([]Row, error) {
+func Table(d Divider, l Curve, fromK, toK, stepK float64) ([]Row, error) {
 	if err := d.Validate(); err != nil {
 		return nil, err
 	}
@@ -230,4 +230,4 @@ func Table(d Divider, l Law, fromK, toK, stepK float64) ([]Row, error) {
 }
 
 // at returns the level that a controller sets at a code, which for a fault is the least one.
-func (l Law) at(d Divider, code int) float64 { return l.Level(d.Kelvin(code)) }
+func (l Curve) at(d Divider, code int) float64 { return l.Level(d.Kelvin(code)) }

@@ -16,8 +16,8 @@ import (
 	"lampwright/internal/root"
 )
 
-// Law is a foldback law: the light level, 1 for full, at a sensor temperature. Make one with Proportional or ForLimit.
-type Law struct {
+// Curve is a foldback curve: the light level, 1 for full, at a sensor temperature. Make one with Proportional or ForLimit.
+type Curve struct {
 	StartK   float64 `json:"startK"`   // full light up to here
 	EndK     float64 `json:"endK"`     // minimum level from here
 	Least    float64 `json:"least"`    // level when hot, and whenever the sensor is open or short
@@ -25,8 +25,8 @@ type Law struct {
 }
 
 // Proportional returns the law that runs straight from full light at startK to least light at endK.
-func Proportional(startK, endK, least float64) (Law, error) {
-	l := Law{StartK: startK, EndK: endK, Least: least}
+func Proportional(startK, endK, least float64) (Curve, error) {
+	l := Curve{StartK: startK, EndK: endK, Least: least}
 	return l, l.check()
 }
 
@@ -38,8 +38,8 @@ func Proportional(startK, endK, least float64) (Law, error) {
 // per watt, R_j − R_s [K/W]; fullHeatW is the heat at full light [W]. Its loop gain is R_s/(R_j − R_s), to be compared with
 // TwoLagGain and its like: a sensor near the junction makes a steep law. Heat is taken to go with the level.
 // Source: heat balance of the steady state.
-func ForLimit(limitK, offsetKW, fullHeatW, least float64) (Law, error) {
-	l := Law{StartK: limitK - offsetKW*fullHeatW, EndK: limitK - offsetKW*fullHeatW*least, Least: least}
+func ForLimit(limitK, offsetKW, fullHeatW, least float64) (Curve, error) {
+	l := Curve{StartK: limitK - offsetKW*fullHeatW, EndK: limitK - offsetKW*fullHeatW*least, Least: least}
 	if !(offsetKW*fullHeatW > 0) {
 		return l, fmt.Errorf("junction is %g K above the sensor at full light; the law needs a positive difference", offsetKW*fullHeatW)
 	}
@@ -47,7 +47,7 @@ func ForLimit(limitK, offsetKW, fullHeatW, least float64) (Law, error) {
 }
 
 // check says what is wrong with the law, or nil.
-func (l Law) check() error {
+func (l Curve) check() error {
 	if !(l.StartK > 0) || !(l.EndK > l.StartK) || math.IsInf(l.EndK, 0) {
 		return fmt.Errorf("foldback from %.2f °C to %.2f °C; the second must be the higher one", l.StartK-273.15, l.EndK-273.15)
 	}
@@ -61,7 +61,7 @@ func (l Law) check() error {
 }
 
 // Level returns the light level at a sensor temperature [1].
-func (l Law) Level(sensorK float64) float64 {
+func (l Curve) Level(sensorK float64) float64 {
 	switch {
 	case math.IsNaN(sensorK) || sensorK >= l.EndK:
 		return l.Least
@@ -72,7 +72,7 @@ func (l Law) Level(sensorK float64) float64 {
 }
 
 // SlopePerK returns the fraction of full light by which the level falls per kelvin [1/K].
-func (l Law) SlopePerK() float64 { return (1 - l.Least) / (l.EndK - l.StartK) }
+func (l Curve) SlopePerK() float64 { return (1 - l.Least) / (l.EndK - l.StartK) }
 
 // LoopGain returns the gain of a proportional foldback loop [1]:
 //
