@@ -14,20 +14,20 @@ import (
 // Foldback is how the lamp's sensor cuts its light on the worst day: the hottest one, with the fan stopped where there is
 // one.
 type Foldback struct {
-	Case      string           `json:"case"`
-	LimitK    float64          `json:"limit_k"`    // junction that the law keeps
-	LimitFrom string           `json:"limit_from"` // what sets it
-	OffsetKW  float64          `json:"offset_k_w"` // junction over sensor per watt of all heat
-	Law       foldback.Curve     `json:"law"`
-	Given     bool             `json:"given"` // the design gives the law; else it was worked out
-	Table     []foldback.Row   `json:"table"`
-	Errors    foldback.Budget  `json:"sensor_error"` // at the start of the law
-	Full      WarmMoment       `json:"full"`         // where full light would end
+	Case      string              `json:"case"`
+	LimitK    float64             `json:"limit_k"`    // junction that the law keeps
+	LimitFrom string              `json:"limit_from"` // what sets it
+	OffsetKW  float64             `json:"offset_k_w"` // junction over sensor per watt of all heat
+	Law       foldback.Curve      `json:"law"`
+	Given     bool                `json:"given"` // the design gives the law; else it was worked out
+	Table     []foldback.Row      `json:"table"`
+	Errors    foldback.Budget     `json:"sensor_error"` // at the start of the law
+	Full      WarmMoment          `json:"full"`         // where full light would end
 	Healthy   foldback.Simulation `json:"healthy"`
 	Open      foldback.Simulation `json:"open"`
 	Short     foldback.Simulation `json:"short"`
-	LoopGain  float64          `json:"loop_gain"`
-	Notes     []string         `json:"notes"`
+	LoopGain  float64             `json:"loop_gain"`
+	Notes     []string            `json:"notes"`
 }
 
 // Assumed of a sensor and its converter where the design is silent: common practice, no source.
