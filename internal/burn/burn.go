@@ -8,19 +8,18 @@
 package burn
 
 import (
-	"bytes"
-	_ "embed"
-	"encoding/csv"
+	"embed"
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 	"sync"
+
+	"lampwright/internal/table"
 )
 
-//go:embed data/thresholds.csv
-var thresholds []byte
+//go:embed data/*.csv
+var data embed.FS
 
 // Limit is the band in which skin burns.
 type Limit struct {
@@ -43,23 +42,13 @@ const memoryNote = "burn thresholds are from memory of ISO 13732-1:2006, the sho
 // point is one row of the table for one material.
 type point struct{ seconds, lowC, highC float64 }
 
-// table reads the embedded rows once. Its data are ours: a row that does not read is a programming mistake.
-var table = sync.OnceValue(func() map[string][]point {
-	r := csv.NewReader(bytes.NewReader(thresholds))
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil {
-		panic("burn: embedded table: " + err.Error())
-	}
+// thresholds are the rows of the table by material, read once.
+var thresholds = sync.OnceValue(func() map[string][]point {
+	rows := table.Must(data, "data/thresholds.csv", "seconds", "low", "high")
 	t := map[string][]point{}
-	for _, row := range rows[1:] {
-		var v [3]float64
-		for i := range v {
-			if v[i], err = strconv.ParseFloat(row[i+1], 64); err != nil {
-				panic("burn: embedded table: " + err.Error())
-			}
-		}
-		t[row[0]] = append(t[row[0]], point{v[0], v[1], v[2]})
+	for i := range rows.Rows() {
+		material := rows.Text(i, "material")
+		t[material] = append(t[material], point{rows.Number(i, "seconds"), rows.Number(i, "low"), rows.Number(i, "high")})
 	}
 	return t
 })
@@ -67,7 +56,7 @@ var table = sync.OnceValue(func() map[string][]point {
 // Materials lists the surfaces that the table knows, in order of their names.
 func Materials() []string {
 	var names []string
-	for name := range table() {
+	for name := range thresholds() {
 		names = append(names, name)
 	}
 	slices.Sort(names)
@@ -80,7 +69,7 @@ func Materials() []string {
 // the logarithm of time; shorter contacts take the row of 1 s, which is on the safe side, and longer ones that of 8 h.
 // Source: ISO13732, §5 and its figures (from memory).
 func At(material string, contactSeconds float64) (Limit, error) {
-	rows, ok := table()[material]
+	rows, ok := thresholds()[material]
 	if !ok {
 		return Limit{}, fmt.Errorf("no burn threshold for %q; use one of %s", material, strings.Join(Materials(), ", "))
 	}

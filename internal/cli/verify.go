@@ -1,14 +1,12 @@
 package cli
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 	"os"
 	"strconv"
 
-	"lampwright/internal/heat"
-	"lampwright/internal/light"
+	"lampwright/internal/casefile"
 	"lampwright/internal/verify"
 )
 
@@ -17,9 +15,6 @@ type verifyCmd struct {
 	Case string `placeholder:"FILE.json" help:"Compute one case of a board or a tank instead, and print its figures as JSON; docs/cases-heat.md and docs/cases-light.md say what a case holds."`
 }
 
-// maxCaseBytes bounds a case file; the largest of ours has a hundredth of it.
-const maxCaseBytes = 4 << 20
-
 // runCase computes a case of heat in a board or of light in a tank.
 func runCase(r *run, path string) error {
 	f, err := os.Open(path)
@@ -27,51 +22,21 @@ func runCase(r *run, path string) error {
 		return fmt.Errorf("open case: %w", err)
 	}
 	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, maxCaseBytes+1))
+	data, err := io.ReadAll(io.LimitReader(f, casefile.MaxBytes+1))
 	if err != nil {
 		return fmt.Errorf("read case %s: %w", path, err)
 	}
-	if len(data) > maxCaseBytes {
-		return fmt.Errorf("case %s is larger than %d MB", path, maxCaseBytes>>20)
-	}
-	var out any
-	switch {
-	case heat.IsCase(data):
-		out, err = heat.RunCase(r.ctx, data)
-	case light.IsCase(data):
-		out, err = light.RunCase(r.ctx, data)
-	default:
-		var whatever any
-		if err := json.Unmarshal(data, &whatever); err != nil {
-			return fmt.Errorf("case %s is no JSON: %w", path, err)
-		}
-		return fmt.Errorf("%s is no case of a board or of a tank; docs/cases-heat.md and docs/cases-light.md say what one holds", path)
-	}
+	out, err := casefile.Run(r.ctx, path, data)
 	if err != nil {
-		return fmt.Errorf("case %s: %w", path, err)
+		return err
 	}
 	if err := writeJSON(r, out); err != nil {
 		return err
 	}
-	if !casePassed(out) {
+	if !casefile.Passed(out) {
 		return errFound
 	}
 	return nil
-}
-
-// casePassed tells whether every value that a case brought with it was met; a case that brings none passes.
-func casePassed(out any) bool {
-	switch c := out.(type) {
-	case light.CaseResult:
-		return c.Passed()
-	case []light.CaseResult:
-		for _, one := range c {
-			if !one.Passed() {
-				return false
-			}
-		}
-	}
-	return true
 }
 
 // Run prints the built-in check table; its status is 1 where a row misses.

@@ -8,6 +8,8 @@ import (
 	"testing"
 
 	"lampwright/internal/colour"
+	"lampwright/internal/root"
+	"lampwright/internal/spectrum"
 )
 
 // overCurrent adds lines to the emitter of the lamp of one die.
@@ -60,8 +62,8 @@ func TestDominantOverCurrent(t *testing.T) {
 	test, high, low := at("1 A"), at("2 A"), at("0.1 A")
 	near(t, "at 2 A", high.Value("a.dominant")-test.Value("a.dominant"), -5, 1e-3, "523 nm against 528 nm")
 	near(t, "at 0.1 A", low.Value("a.dominant")-test.Value("a.dominant"), 9, 1e-3, "537 nm against 528 nm")
-	// SingleColour finds the peak of a dominant wavelength by bisection, another way round.
-	want, err := colour.SingleColour(test.Value("a.dominant")-5, 33)
+	// Another way round: the peak of a given dominant wavelength.
+	want, err := singleColour(test.Value("a.dominant")-5, 33)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -193,4 +195,20 @@ func TestMixFollowsDrift(t *testing.T) {
 			t.Errorf("dawn %d: %+v", i, x)
 		}
 	}
+}
+
+// singleColour returns a single peak with a dominant wavelength in nm.
+func singleColour(dominantNM, fwhmNM float64) (spectrum.Spectrum, error) {
+	at := func(peakNM float64) spectrum.Spectrum {
+		s, err := spectrum.FromPeaks([]spectrum.Peak{{CentreNM: peakNM, FWHMNM: fwhmNM, RadiantShare: 1}})
+		if err != nil {
+			return spectrum.Spectrum{}
+		}
+		return s
+	}
+	peakNM, err := root.Brent(func(nm float64) float64 {
+		xy, _ := colour.Chromaticity(at(nm))
+		return colour.DominantWavelength(xy, colour.WhiteE).NM - dominantNM
+	}, dominantNM-20, dominantNM+20, 1e-6)
+	return at(peakNM), err
 }

@@ -21,7 +21,7 @@ type Feed struct {
 //
 //	V_least = V_supply,lowest − ΔV_supply   V_cap = V_least − V_headroom   V_high = V_cold + ΔV_wire
 //
-// Both drops are those of the figures. Source: Kirchhoff's voltage law; for the headroom see drive.HeadroomStepDown.
+// Both drops are those of the figures. Source: Kirchhoff's voltage law; for the headroom see drive.BuckHeadroom.
 func (r *Result) Feed(channel int) Feed {
 	c := &r.Lamp.Channels[channel]
 	f := Feed{HighV: r.Value(c.Name + ".voltage-cold")}

@@ -14,20 +14,20 @@ import (
 // Foldback is how the lamp's sensor cuts its light on the worst day: the hottest one, with the fan stopped where there is
 // one.
 type Foldback struct {
-	Case      string           `json:"case"`
-	LimitK    float64          `json:"limit_k"`    // junction that the law keeps
-	LimitFrom string           `json:"limit_from"` // what sets it
-	OffsetKW  float64          `json:"offset_k_w"` // junction over sensor per watt of all heat
-	Law       foldback.Law     `json:"law"`
-	Given     bool             `json:"given"` // the design gives the law; else it was worked out
-	Table     []foldback.Row   `json:"table"`
-	Errors    foldback.Budget  `json:"sensor_error"` // at the start of the law
-	Full      WarmMoment       `json:"full"`         // where full light would end
-	Healthy   foldback.Outcome `json:"healthy"`
-	Open      foldback.Outcome `json:"open"`
-	Short     foldback.Outcome `json:"short"`
-	LoopGain  float64          `json:"loop_gain"`
-	Notes     []string         `json:"notes"`
+	Case      string              `json:"case"`
+	LimitK    float64             `json:"limit_k"`    // junction that the law keeps
+	LimitFrom string              `json:"limit_from"` // what sets it
+	OffsetKW  float64             `json:"offset_k_w"` // junction over sensor per watt of all heat
+	Law       foldback.Curve      `json:"law"`
+	Given     bool                `json:"given"` // the design gives the law; else it was worked out
+	Table     []foldback.Row      `json:"table"`
+	Errors    foldback.Budget     `json:"sensor_error"` // at the start of the law
+	Full      WarmMoment          `json:"full"`         // where full light would end
+	Healthy   foldback.Simulation `json:"healthy"`
+	Open      foldback.Simulation `json:"open"`
+	Short     foldback.Simulation `json:"short"`
+	LoopGain  float64             `json:"loop_gain"`
+	Notes     []string            `json:"notes"`
 }
 
 // Assumed of a sensor and its converter where the design is silent: common practice, no source.
@@ -106,7 +106,7 @@ func leastLevel(u *project.SensorUse) float64 {
 
 // foldLaw returns the controller's law for a settled case: the one the design gives, or the one that just keeps the
 // junction under its limit whatever room and fan do.
-func (s *system) foldLaw(st settled, airK float64) (law foldback.Law, limitK, offsetKW float64, from string, err error) {
+func (s *system) foldLaw(st settled, airK float64) (law foldback.Curve, limitK, offsetKW float64, from string, err error) {
 	l := s.lamp
 	use := l.Design.Sensor
 	if use == nil {
@@ -163,7 +163,7 @@ func (r *Result) Foldback(ctx context.Context, o Options) (*Foldback, error) {
 		SensorTauS: sensorLagS, AirK: airK, FullHeatW: all, Divider: d, Law: law, SampleS: controlSampleS,
 	}
 	for _, f := range []struct {
-		to    *foldback.Outcome
+		to    *foldback.Simulation
 		fault foldback.Fault
 	}{{&out.Healthy, foldback.Healthy}, {&out.Open, foldback.Open}, {&out.Short, foldback.Short}} {
 		if *f.to, err = loop.Simulate(ctx, foldback.Options{Fault: f.fault}); err != nil {
@@ -192,7 +192,7 @@ func (w *Warming) response(pick func(stepMoment) float64, promptKW float64) fold
 
 // SettlesAt returns the light level at which foldback comes to rest in the worst case, and the hottest junction there [K].
 // It is a steady balance: algebra, without following the loop in time. ok is false where there is no sensor or no law.
-func (r *Result) SettlesAt() (level, junctionK float64, law foldback.Law, ok bool) {
+func (r *Result) SettlesAt() (level, junctionK float64, law foldback.Curve, ok bool) {
 	s := r.sys
 	if s.lamp.Design.Sensor == nil {
 		return 0, 0, law, false

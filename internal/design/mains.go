@@ -5,10 +5,10 @@ import (
 	"math"
 	"strings"
 
-	"lampwright/internal/drive"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
+	"lampwright/internal/wiring"
 )
 
 // OnMains is a supply, or a driver of kind mains, that hangs on the mains.
@@ -92,7 +92,7 @@ const SlowInrushS = 1e-3
 const (
 	pvcMaxK    = 273.15 + 70 // IEC 60364-5-52, table 52.1, from memory: PVC, the least of the common insulations
 	ratedAirK  = 273.15 + 30 // IEC 60364-5-52, §523.1, from memory: the air that ratings of leads are for
-	methodAway = 0.1         // of the heat balance from printed tables, see drive.Lead
+	methodAway = 0.1         // of the heat balance from printed tables, see wiring.Lead
 )
 
 // WireLimit is what a lead carries for good on the hottest day.
@@ -102,7 +102,7 @@ type WireLimit struct {
 	StatedA            float64 // what is left of it in this air and this bundle
 	HeatA, LoA, HiA    float64 // by the heat balance, and its range
 	AirK, MaxK, Factor float64 // air, insulation, and what the bundle leaves
-	lead               drive.Lead
+	lead               wiring.Lead
 }
 
 // SafeA is the current that the lead is to carry: what its sheet allows, or the low end of the heat balance.
@@ -118,11 +118,11 @@ func (w WireLimit) BurnsA() float64 { return math.Max(w.HeatA, w.StatedA) }
 
 // checked says in which range of cross-sections the heat balance was checked, and what follows outside it.
 func (w WireLimit) checked() string {
-	text := fmt.Sprintf("still air, steady current; within 10 %% of printed tables for %s mm² to %s mm²", num(drive.CheckedFromMM2), num(drive.CheckedToMM2))
+	text := fmt.Sprintf("still air, steady current; within 10 %% of printed tables for %s mm² to %s mm²", num(wiring.VerifiedMinMM2), num(wiring.VerifiedMaxMM2))
 	switch area := w.lead.Area(); {
-	case area < drive.CheckedFromMM2*(1-1e-9):
-		text += fmt.Sprintf(". Its %s mm² are outside the range in which that was checked: tables leave thin leads far less (VDE0298-4, from memory; why has no source), so the low end has no more current in a square millimetre than at %s mm²", num(area), num(drive.CheckedFromMM2))
-	case area > drive.CheckedToMM2*(1+1e-9):
+	case area < wiring.VerifiedMinMM2*(1-1e-9):
+		text += fmt.Sprintf(". Its %s mm² are outside the range in which that was checked: tables leave thin leads far less (VDE0298-4, from memory; why has no source), so the low end has no more current in a square millimetre than at %s mm²", num(area), num(wiring.VerifiedMinMM2))
+	case area > wiring.VerifiedMaxMM2*(1+1e-9):
 		text += fmt.Sprintf(". Its %s mm² are outside the range in which that was checked", num(area))
 	}
 	return text + ". What the sheet states as its largest current goes before"
@@ -131,13 +131,13 @@ func (w WireLimit) checked() string {
 // WireLimit returns what a lead of this lamp carries.
 func (l *Lamp) WireLimit(use *project.WireUse, airK float64) WireLimit {
 	part := l.Project.Library.Wires.Get(use.Part.S)
-	w := WireLimit{AirK: airK, MaxK: pvcMaxK, Factor: drive.Bundle(use.GroupedCircuits.N)}
+	w := WireLimit{AirK: airK, MaxK: pvcMaxK, Factor: wiring.GroupingFactor(use.GroupedCircuits.N)}
 	if part.InsulationRating.Set {
 		w.MaxK = part.InsulationRating.SI
 	}
 	at := func(mm float64) (a, low float64) {
-		w.lead = drive.Lead{AreaMM2: part.Area.SI * 1e6, OhmPerM: part.Resistance.SI, InsulationMM: mm, MaxK: w.MaxK}
-		return w.Factor * w.lead.Ampacity(airK), w.Factor * w.lead.LowAmpacity(airK)
+		w.lead = wiring.Lead{AreaMM2: part.Area.SI * 1e6, OhmPerM: part.Resistance.SI, InsulationMM: mm, MaxK: w.MaxK}
+		return w.Factor * w.lead.Ampacity(airK), w.Factor * w.lead.ConservativeAmpacity(airK)
 	}
 	thick := usualInsulationMM
 	if part.Insulation.Set {
@@ -166,7 +166,7 @@ func (l *Lamp) StatedWireA(use *project.WireUse, airK float64) float64 {
 	if part.MaxCurrentAmbient.Set {
 		statedK = part.MaxCurrentAmbient.SI
 	}
-	return part.MaxCurrent.SI * drive.Bundle(use.GroupedCircuits.N) * math.Min(1, drive.InAir(maxK, statedK, airK))
+	return part.MaxCurrent.SI * wiring.GroupingFactor(use.GroupedCircuits.N) * math.Min(1, wiring.AmbientFactor(maxK, statedK, airK))
 }
 
 // ChannelWireLimit is that of the lead from driver to board, in the air about the lamp.

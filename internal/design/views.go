@@ -3,14 +3,14 @@ package design
 import (
 	"math"
 
-	"lampwright/internal/drive"
 	"lampwright/internal/project"
 	"lampwright/internal/spectrum"
+	"lampwright/internal/wiring"
 )
 
 // wireDrop returns what a pair loses [V]; the copper is at tempK.
 func wireDrop(w *project.Wire, lengthM, amps, tempK float64) float64 {
-	return drive.Drop(lengthM, w.Resistance.SI, amps) * drive.CopperFactor(tempK)
+	return wiring.Drop(lengthM, w.Resistance.SI, amps) * wiring.CopperFactor(tempK)
 }
 
 // orders fills the bill of materials.

@@ -77,7 +77,7 @@ func FoldTexts(f *design.Foldback) []string {
 	}
 	for _, o := range []struct {
 		name string
-		out  foldback.Outcome
+		out  foldback.Simulation
 	}{{"healthy sensor", f.Healthy}, {"sensor open", f.Open}, {"sensor shorted", f.Short}} {
 		out = append(out, fmt.Sprintf("%s: %s at %.0f %% of the light, junction %s (peak %s after %s)", o.name, o.out.Verdict, 100*o.out.Level, kelvin(o.out.JunctionK), kelvin(o.out.PeakJunctionK), Duration(o.out.PeakAtS)))
 	}

@@ -17,10 +17,10 @@ type Topology interface {
 
 // The topologies.
 var (
-	ACInput Topology = converter{}
-	Buck    Topology = converter{supplied: true, capped: true}
-	Boost   Topology = converter{supplied: true, above: true}
-	Dropper Topology = dropper{}
+	ACTopology     Topology = converter{}
+	BuckTopology   Topology = converter{supplied: true, capped: true}
+	BoostTopology  Topology = converter{supplied: true, above: true}
+	LinearTopology Topology = dropper{}
 )
 
 // converter is a switching stage:

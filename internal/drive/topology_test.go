@@ -13,10 +13,10 @@ func TestTopology(t *testing.T) {
 		supplied, capped, above, rated bool
 		inputW                         float64
 	}{
-		{"ac", ACInput, false, false, false, true, 15},
-		{"buck", Buck, true, true, false, true, 15},
-		{"boost", Boost, true, false, true, true, 15},
-		{"linear", Dropper, true, true, false, false, 24},
+		{"ac", ACTopology, false, false, false, true, 15},
+		{"buck", BuckTopology, true, true, false, true, 15},
+		{"boost", BoostTopology, true, false, true, true, 15},
+		{"linear", LinearTopology, true, true, false, false, 24},
 	} {
 		p := tt.topology
 		if p.NeedsSupply() != tt.supplied || p.CappedByInput() != tt.capped || p.OutputAboveInput() != tt.above || p.HasEfficiency() != tt.rated {

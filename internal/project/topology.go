@@ -4,7 +4,7 @@ import "lampwright/internal/drive"
 
 // topologies is the circuit of each kind of driver.
 var topologies = map[DriverKind]drive.Topology{
-	DriverAC: drive.ACInput, DriverBuck: drive.Buck, DriverBoost: drive.Boost, DriverLinear: drive.Dropper,
+	DriverAC: drive.ACTopology, DriverBuck: drive.BuckTopology, DriverBoost: drive.BoostTopology, DriverLinear: drive.LinearTopology,
 }
 
 // Topology returns the circuit of a driver. A kind without one does not pass loading.

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+
+	"lampwright/internal/root"
 )
 
 // FanCurve is a fan's pressure against its flow at full speed and the density of 1.2 kg/m³, straight between points.
@@ -110,10 +112,11 @@ const (
 // Operate returns where a fan works on a system of ducts and sinks: the flow at which the fan's pressure equals the loss.
 //
 // speedRatio is speed over full speed (0 is a stopped fan), rhoRatio the air's density over that of the datasheet, and
-// system the pressure lost at a flow [Pa over m³/s], which must rise with it. Found by bisection from the highest flow
+// system the pressure lost at a flow [Pa over m³/s], which must rise with it. Found from the highest flow
 // down; where a stall dip gives several points the one of highest flow is returned with a note.
 func Operate(f FanCurve, speedRatio float64, system func(flowM3S float64) float64, rhoRatio float64) (Point, error) {
-	if err := f.Validate(); err != nil {
+	err := f.Validate()
+	if err != nil {
 		return Point{}, err
 	}
 	if !(speedRatio >= 0) || math.IsInf(speedRatio, 0) || !(rhoRatio > 0) || math.IsInf(rhoRatio, 0) {
@@ -157,7 +160,9 @@ func Operate(f FanCurve, speedRatio float64, system func(flowM3S float64) float6
 			lower := surplus(lo)
 			if (lower > 0) != (upper > 0) {
 				if crossings == 0 {
-					p.FlowM3S = bisect(surplus, lo, hi)
+					if p.FlowM3S, err = root.Bisect(surplus, lo, hi, 1e-14*last); err != nil {
+						return Point{}, fmt.Errorf("find the flow of the fan: %w", err)
+					}
 				}
 				crossings++
 			}
@@ -176,20 +181,6 @@ func Operate(f FanCurve, speedRatio float64, system func(flowM3S float64) float6
 		p.Notes = append(p.Notes, "fan curve and system meet more than once: the highest flow is taken, the fan may settle at a lower one")
 	}
 	return p, nil
-}
-
-// bisect returns where g changes sign between lo and hi, to the last bit that counts.
-func bisect(g func(float64) float64, lo, hi float64) float64 {
-	atLo := g(lo) > 0
-	for range 60 {
-		mid := (lo + hi) / 2
-		if (g(mid) > 0) == atLo {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return (lo + hi) / 2
 }
 
 // FanDrive says how a fan is set on a sink.

@@ -1,4 +1,4 @@
-package drive
+package wiring
 
 import (
 	"math"
@@ -44,7 +44,7 @@ func TestThinLead(t *testing.T) {
 		{0.14, 0.138, 2}, {0.25, 0.0799, 4}, {0.34, 0.0588, 6}, {0.5, 0.039, 9},
 	} {
 		l := Lead{AreaMM2: tt.areaMM2, OhmPerM: tt.ohmPerM, InsulationMM: 0.4, MaxK: 343.15}
-		low, full := 0.9*l.LowAmpacity(303.15), l.Ampacity(303.15)
+		low, full := 0.9*l.ConservativeAmpacity(303.15), l.Ampacity(303.15)
 		t.Logf("%g mm²: %.2f A at the low end, %.2f A by the balance, %g A printed", tt.areaMM2, low, full, tt.want)
 		if low > tt.want+0.5 || full < tt.want {
 			t.Errorf("%g mm²: %.2f A to %.2f A do not hold the %g A of VDE 0298-4, table 11, from memory", tt.areaMM2, low, full, tt.want)
@@ -53,18 +53,18 @@ func TestThinLead(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		l := Lead{AreaMM2: rapid.Float64Range(0.05, 6).Draw(t, "area"), InsulationMM: rapid.Float64Range(0, 2).Draw(t, "insulation"), MaxK: rapid.Float64Range(330, 480).Draw(t, "max")}
 		l.OhmPerM = ohmMM2PerM / l.AreaMM2
-		low, full := l.LowAmpacity(303.15), l.Ampacity(303.15)
+		low, full := l.ConservativeAmpacity(303.15), l.Ampacity(303.15)
 		switch {
 		case low > full:
 			t.Fatalf("%+v: the low end of %g A is over %g A", l, low, full)
-		case l.AreaMM2 >= CheckedFromMM2 && low != full:
+		case l.AreaMM2 >= VerifiedMinMM2 && low != full:
 			t.Fatalf("%+v was checked, but its low end is %g A of %g A", l, low, full)
 		}
 	})
 	edge := func(area float64) float64 {
-		return Lead{AreaMM2: area, OhmPerM: ohmMM2PerM / area, InsulationMM: 0.4, MaxK: 343.15}.LowAmpacity(303.15)
+		return Lead{AreaMM2: area, OhmPerM: ohmMM2PerM / area, InsulationMM: 0.4, MaxK: 343.15}.ConservativeAmpacity(303.15)
 	}
-	if a, b := edge(CheckedFromMM2-1e-9), edge(CheckedFromMM2); math.Abs(a-b) > 1e-6 {
+	if a, b := edge(VerifiedMinMM2-1e-9), edge(VerifiedMinMM2); math.Abs(a-b) > 1e-6 {
 		t.Errorf("%g A below 0.75 mm², %g A there: a step", a, b)
 	}
 }
@@ -99,26 +99,26 @@ func TestLeadBalance(t *testing.T) {
 	}
 }
 
-// TestInAir: factors of IEC 60364-5-52, table B.52.14, about 30 °C, from memory; two decimals.
-func TestInAir(t *testing.T) {
+// TestAmbientFactor: factors of IEC 60364-5-52, table B.52.14, about 30 °C, from memory; two decimals.
+func TestAmbientFactor(t *testing.T) {
 	for maxC, row := range map[float64]map[float64]float64{
 		70: {10: 1.22, 15: 1.17, 20: 1.12, 25: 1.06, 30: 1, 35: 0.94, 40: 0.87, 45: 0.79, 50: 0.71, 55: 0.61, 60: 0.50, 70: 0, 80: 0},
 		90: {10: 1.15, 20: 1.08, 35: 0.96, 40: 0.91, 45: 0.87, 50: 0.82, 55: 0.76, 60: 0.71, 70: 0.58, 80: 0.41},
 	} {
 		for airC, want := range row {
-			if got := InAir(maxC+273.15, 303.15, airC+273.15); math.Abs(got-want) > 0.005 {
+			if got := AmbientFactor(maxC+273.15, 303.15, airC+273.15); math.Abs(got-want) > 0.005 {
 				t.Errorf("%g °C insulation in air of %g °C: %.3f, want %g", maxC, airC, got, want)
 			}
 		}
 	}
-	if got := InAir(300, 303, 290); got != 0 {
+	if got := AmbientFactor(300, 303, 290); got != 0 {
 		t.Errorf("a rating at an air above the insulation's limit leaves %g, want 0", got)
 	}
 }
 
-func TestBundle(t *testing.T) {
+func TestGroupingFactor(t *testing.T) {
 	for n, want := range map[int]float64{0: 1, 1: 1, 2: 0.8, 3: 0.7, 5: 0.6, 9: 0.5, 10: 0.45, 20: 0.38, 60: 0.38} {
-		if got := Bundle(n); got != want {
+		if got := GroupingFactor(n); got != want {
 			t.Errorf("%d leads keep %g, want %g (IEC 60364-5-52, table B.52.17, from memory)", n, got, want)
 		}
 	}
@@ -137,29 +137,29 @@ func TestFuseAndLead(t *testing.T) {
 		{"IEC 60127", 0, 0},       //
 		{"of another", 2.1, 1.45}, // the laziest
 	} {
-		got := LargestFuse(tt.lead, tt.standard)
+		got := MaxFuseRating(tt.lead, tt.standard)
 		if math.Abs(got-tt.want) > 1e-12 {
 			t.Errorf("%s for %g A: %g A, want %g A", tt.standard, tt.lead, got, tt.want)
 		}
 		if got == 0 {
 			continue
 		}
-		if through := Through(got, tt.lead, tt.standard); through > tt.lead*(1+1e-9) {
+		if through := SustainedFuseCurrent(got, tt.lead, tt.standard); through > tt.lead*(1+1e-9) {
 			t.Errorf("%s: %g A through a fuse of %g A, which protects %g A", tt.standard, through, got, tt.lead)
 		}
-		if through := Through(got*1.01, tt.lead, tt.standard); through <= tt.lead {
+		if through := SustainedFuseCurrent(got*1.01, tt.lead, tt.standard); through <= tt.lead {
 			t.Errorf("%s: %g A through a fuse of %g A, which does not protect %g A", tt.standard, through, got*1.01, tt.lead)
 		}
 	}
 	// A fuse larger than the lead lets its melting current through: 2.1 · 5 A.
-	if got := Through(5, 4, "IEC 60127"); math.Abs(got-10.5) > 1e-12 {
+	if got := SustainedFuseCurrent(5, 4, "IEC 60127"); math.Abs(got-10.5) > 1e-12 {
 		t.Errorf("through 5 A fuse: %g A, want 10.5 A", got)
 	}
 }
 
-// TestBreakerHolds: 3, 5 and 10 times the rated current (IEC 60898-1, from memory); a surge of a hundredth of 10 ms may be ten
+// TestBreakerNonTrippingPeak: 3, 5 and 10 times the rated current (IEC 60898-1, from memory); a surge of a hundredth of 10 ms may be ten
 // times as high for the same ∫i² dt.
-func TestBreakerHolds(t *testing.T) {
+func TestBreakerNonTrippingPeak(t *testing.T) {
 	for _, tt := range []struct {
 		curve             string
 		rated, time, want float64
@@ -171,11 +171,11 @@ func TestBreakerHolds(t *testing.T) {
 		{"C", 10, 0.0025, 100}, // 50 A · √4
 		{"D", 6, 0.01, 60},
 	} {
-		if got, ok := BreakerHolds(tt.curve, tt.rated, tt.time); !ok || math.Abs(got-tt.want) > 1e-9 {
+		if got, ok := BreakerNonTrippingPeak(tt.curve, tt.rated, tt.time); !ok || math.Abs(got-tt.want) > 1e-9 {
 			t.Errorf("%s%g holds %g A for %g s, want %g A", tt.curve, tt.rated, got, tt.time, tt.want)
 		}
 	}
-	if _, ok := BreakerHolds("K", 16, 0.01); ok {
+	if _, ok := BreakerNonTrippingPeak("K", 16, 0.01); ok {
 		t.Error("there is a curve K")
 	}
 }

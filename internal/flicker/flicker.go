@@ -1,8 +1,13 @@
-package drive
+// Package flicker compares the modulation of light with the limits of IEEE 1789 [%] and with the stroboscopic threshold.
+//
+// In: frequency [Hz], percent flicker, PWM duty.
+// Out: percent flicker, flicker index, the limits at a frequency, and the risk level.
+// Assumes: flux proportional to current; one frequency at a time.
+// Leaves to others: how a driver dims (drive), and the findings (review).
+package flicker
 
 import (
 	"fmt"
-	"math"
 )
 
 // PercentFlicker returns the modulation of a light wave in percent: 100·(max − min)/(max + min).
@@ -22,27 +27,10 @@ func RipplePercent(ripplePeakToPeakA, currentA float64) float64 {
 	return 100 * ripplePeakToPeakA / (2 * currentA)
 }
 
-// FlickerIndex returns the area above the mean over the whole area of one period of a light wave [1].
+// PWMIndex returns the flicker index of PWM light, the area above the mean over the whole area of one period [1]: 1 − D,
+// with the duty D.
 //
-// samples are evenly spaced over exactly one period. Source: IEEE1789, §5.
-func FlickerIndex(samples []float64) float64 {
-	var sum, above float64
-	for _, s := range samples {
-		sum += s
-	}
-	mean := sum / float64(len(samples))
-	for _, s := range samples {
-		above += math.Max(0, s-mean)
-	}
-	if sum == 0 {
-		return 0
-	}
-	return above / sum
-}
-
-// PWMIndex returns the flicker index of light that is switched full on and off: 1 − D, with D the share of time on.
-//
-// Its percent flicker is 100 at any D below 1. Source: definition of FlickerIndex.
+// Its percent flicker is 100 at any D below 1. Source: IEEE1789, §5.
 func PWMIndex(duty float64) float64 {
 	if duty <= 0 {
 		return 0
@@ -50,8 +38,8 @@ func PWMIndex(duty float64) float64 {
 	return 1 - duty
 }
 
-// FlickerLimit is the greatest percent flicker at a frequency. A bound that does not hold there is 0 and not set.
-type FlickerLimit struct {
+// Limit is the greatest percent flicker at a frequency. A bound that does not hold there is 0 and not set.
+type Limit struct {
 	LowRisk     float64
 	HasLowRisk  bool
 	NoEffect    float64 // of the no-observable-effect level
@@ -69,34 +57,34 @@ type FlickerLimit struct {
 // frequencyHz is that of the fundamental of the light; with several components each is held against its own bound, and
 // channels that are not in step beat at the difference of their frequencies.
 // Source: IEEE1789, §8 (from memory; 8 % at 100 Hz agrees with public secondary text).
-func LimitAt(frequencyHz float64) FlickerLimit {
+func LimitAt(frequencyHz float64) Limit {
 	note := []string{"bounds of IEEE 1789-2015 from memory of the standard"}
 	switch f := frequencyHz; {
 	case f < 90:
-		return FlickerLimit{
+		return Limit{
 			LowRisk: 0.025 * f, HasLowRisk: true, NoEffect: 0.01 * f, HasNoEffect: true,
 			Notes: append(note, "below 90 Hz the standard also advises less than 5 %"),
 		}
 	case f <= 1250:
-		return FlickerLimit{LowRisk: 0.08 * f, HasLowRisk: true, NoEffect: 0.0333 * f, HasNoEffect: true, Notes: note}
+		return Limit{LowRisk: 0.08 * f, HasLowRisk: true, NoEffect: 0.0333 * f, HasNoEffect: true, Notes: note}
 	case f <= 3000:
-		return FlickerLimit{NoEffect: 0.0333 * f, HasNoEffect: true, Notes: note}
+		return Limit{NoEffect: 0.0333 * f, HasNoEffect: true, Notes: note}
 	}
-	return FlickerLimit{Notes: note}
+	return Limit{Notes: note}
 }
 
-// FlickerLevel says which bound of IEEE 1789 a light keeps.
-type FlickerLevel int
+// RiskLevel says which bound of IEEE 1789 a light keeps.
+type RiskLevel int
 
 // The levels, from best to worst.
 const (
-	NoObservableEffect FlickerLevel = iota
+	NoObservableEffect RiskLevel = iota
 	LowRisk
 	AboveLowRisk
 )
 
 // String returns the level in words.
-func (l FlickerLevel) String() string {
+func (l RiskLevel) String() string {
 	switch l {
 	case NoObservableEffect:
 		return "no observable effect"
@@ -108,10 +96,10 @@ func (l FlickerLevel) String() string {
 	return fmt.Sprintf("flicker level %d", int(l))
 }
 
-// Judge returns the level of a percent flicker at a frequency. Light without modulation has no effect at any frequency.
+// RiskAt returns the level of a percent flicker at a frequency. Light without modulation has no effect at any frequency.
 //
 // Source: IEEE1789, §8, by LimitAt.
-func Judge(frequencyHz, percent float64) FlickerLevel {
+func RiskAt(frequencyHz, percent float64) RiskLevel {
 	l := LimitAt(frequencyHz)
 	switch {
 	case !l.HasNoEffect, percent <= l.NoEffect:
@@ -121,6 +109,3 @@ func Judge(frequencyHz, percent float64) FlickerLevel {
 	}
 	return AboveLowRisk
 }
-
-// Beat returns the frequency at which two channels beat that are switched by clocks of their own, in hertz: |f₁ − f₂|.
-func Beat(f1Hz, f2Hz float64) float64 { return math.Abs(f1Hz - f2Hz) }

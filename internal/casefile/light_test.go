@@ -1,4 +1,4 @@
-package light
+package casefile
 
 import (
 	"context"
@@ -8,11 +8,13 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"lampwright/internal/light"
 )
 
 // Worked cases with closed-form answers, each file tells its derivation, and the three open cases of the reference.
 func TestWorkedCases(t *testing.T) {
-	files, err := filepath.Glob("testdata/*/*.json")
+	files, err := filepath.Glob("testdata/light/*/*.json")
 	if err != nil || len(files) < 6+3 {
 		t.Fatalf("%d case files, %v", len(files), err)
 	}
@@ -21,15 +23,12 @@ func TestWorkedCases(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if !IsCase(data) {
-			t.Errorf("%s is not seen as a case", name)
-		}
-		out, err := RunCase(context.Background(), data)
+		out, err := Run(context.Background(), "case.json", data)
 		if err != nil {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		r := out.(CaseResult)
+		r := out.(light.CaseResult)
 		if len(r.Compared) < 2 {
 			t.Errorf("%s expects only %d figures", name, len(r.Compared))
 		}
@@ -54,22 +53,22 @@ func TestOddCasesAgree(t *testing.T) {
 		"below the rim":  `"tank":{"inner_length_m":0.5,"inner_width_m":0.4,"height_m":0.5,"water_depth_m":0.3,"glass_thickness_m":0.008,"substrate_reflectance":0.3},"pattern":{"kind":"cosm","m":2},"sources":[{"x":0.07,"y":0.03,"z":0.47,"lumens":1000}],"points_xy_m":[[0.13,0.06],[-0.24,0.19]]`,
 		"deep, narrow":   `"tank":{"inner_length_m":0.3,"inner_width_m":0.3,"height_m":0.8,"water_depth_m":0.75,"glass_thickness_m":0.01,"substrate_reflectance":0.5,"water_absorption_per_m":0.5},"pattern":{"kind":"cosm","fwhm_deg":40},"sources":[{"x":0.04,"y":-0.03,"z":1.1,"lumens":1000,"tilt_deg":10,"tilt_azimuth_deg":200}],"points_xy_m":[[0.07,0.06]]`,
 	} {
-		out, err := RunCase(context.Background(), []byte(`{"id":"odd",`+text+`,"trace":{"rays":1000000,"seed":5}}`))
+		out, err := Run(context.Background(), "case.json", []byte(`{"id":"odd",`+text+`,"trace":{"rays":1000000,"seed":5}}`))
 		if err != nil {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		r := out.(CaseResult)
+		r := out.(light.CaseResult)
 		m := r.MonteCarlo
-		within(t, name+": surface", Estimate{m.SurfaceAvg[0], m.SurfaceAvg[1]}, r.SurfaceAvg, 4, 0.002*r.SurfaceAvg)
-		within(t, name+": bottom", Estimate{m.BottomAvg[0], m.BottomAvg[1]}, r.BottomAvg, 4, 0.002*r.BottomAvg)
+		within(t, name+": surface", light.Estimate{Value: m.SurfaceAvg[0], Err: m.SurfaceAvg[1]}, r.SurfaceAvg, 4, 0.002*r.SurfaceAvg)
+		within(t, name+": bottom", light.Estimate{Value: m.BottomAvg[0], Err: m.BottomAvg[1]}, r.BottomAvg, 4, 0.002*r.BottomAvg)
 		for i := range r.SurfacePatch {
-			within(t, name+": patch above", Estimate{m.SurfacePatch[i], m.SurfacePatchSE[i]}, r.SurfacePatch[i], 4, 0.005*r.SurfacePatch[i])
-			within(t, name+": patch below", Estimate{m.BottomPatch[i], m.BottomPatchSE[i]}, r.BottomPatch[i], 4, 0.005*r.BottomPatch[i])
+			within(t, name+": patch above", light.Estimate{Value: m.SurfacePatch[i], Err: m.SurfacePatchSE[i]}, r.SurfacePatch[i], 4, 0.005*r.SurfacePatch[i])
+			within(t, name+": patch below", light.Estimate{Value: m.BottomPatch[i], Err: m.BottomPatchSE[i]}, r.BottomPatch[i], 4, 0.005*r.BottomPatch[i])
 		}
 		for key, mc := range m.Frac {
 			if got, ok := r.Frac[key]; ok {
-				within(t, name+": "+key, Estimate{mc[0], mc[1]}, got, 4, 2e-5+0.002*got)
+				within(t, name+": "+key, light.Estimate{Value: mc[0], Err: mc[1]}, got, 4, 2e-5+0.002*got)
 			}
 		}
 	}
@@ -78,46 +77,41 @@ func TestOddCasesAgree(t *testing.T) {
 func TestBadCases(t *testing.T) {
 	good := `{"id":"g","tank":{"inner_length_m":0.5,"inner_width_m":0.4,"height_m":0.4,"water_depth_m":0.36,"n_water":1.333,"n_glass":1.52,"glass_thickness_m":0.008,"walls":"glass"},` +
 		`"pattern":{"kind":"cosm","m":2},"sources":[{"x":0,"y":0,"z":0.6,"lumens":1000}],"points_xy_m":[[0,0]],"trace":{"rays":40000}}`
-	if _, err := RunCase(context.Background(), []byte(good)); err != nil {
+	if _, err := Run(context.Background(), "case.json", []byte(good)); err != nil {
 		t.Fatal(err)
 	}
 	for _, tt := range []struct{ name, from, to, want string }{
-		{"truncated", `"trace":{"rays":40000}}`, ``, "read case"},
+		{"truncated", `"trace":{"rays":40000}}`, ``, "the text ends before the case does"},
 		{"lamp under water", `"z":0.6`, `"z":0.2`, "must hang above the water"},
 		{"no glass", `"glass_thickness_m":0.008`, `"glass_thickness_m":0`, "needs a glass thickness"},
 		{"overfull", `"water_depth_m":0.36`, `"water_depth_m":0.46`, "lower the water"},
-		{"walls", `"walls":"glass"`, `"walls":"mirror"`, "say glass or black"},
-		{"kind", `"kind":"cosm"`, `"kind":"gauss"`, "say cosm or table"},
+		{"walls", `"walls":"glass"`, `"walls":"mirror"`, "use glass or black"},
+		{"kind", `"kind":"cosm"`, `"kind":"gauss"`, "use cosm or table"},
 		{"no exponent", `"kind":"cosm","m":2`, `"kind":"cosm"`, "needs m or fwhm_deg"},
 		{"dark", `"lumens":1000`, `"lumens":0`, "give a figure above 0"},
 		{"point outside", `[[0,0]]`, `[[9,0]]`, "inside the tank"},
 		{"no sources", `{"x":0,"y":0,"z":0.6,"lumens":1000}`, ``, "1 to 200"},
 		{"negative size", `"inner_length_m":0.5`, `"inner_length_m":-0.5`, "out of range"},
 		{"table", `"kind":"cosm","m":2`, `"kind":"table","theta_deg":[0,50,40],"intensity":[1,1,1]`, "angles must rise"},
-		{"not a number", `"m":2`, `"m":"two"`, "m is string; it takes a number"},
-		{"tall", `"height_m":0.4`, `"height_m":"tall"`, "tank.height_m is string; it takes a number"},
-		{"sources in a mapping", `[{"x":0,"y":0,"z":0.6,"lumens":1000}]`, `{}`, "sources is object; it takes a list"},
-		{"beyond all numbers", `"height_m":0.4`, `"height_m":1e999`, "read case"},
-		{"misspelt in the tank", `"glass_thickness_m"`, `"glas_thickness_m"`, `the key "glas_thickness_m" is not known there`},
-		{"misspelt in a source", `"lumens"`, `"lumen"`, `the key "lumen" is not known there`},
-		{"misspelt in the pattern", `"m":2`, `"m":2,"exponent":3`, `the key "exponent" is not known there`},
+		{"not a number", `"m":2`, `"m":"two"`, "pattern.m is a JSON text; it takes a number"},
+		{"tall", `"height_m":0.4`, `"height_m":"tall"`, "tank.height_m is a JSON text; it takes a number"},
+		{"sources in a mapping", `[{"x":0,"y":0,"z":0.6,"lumens":1000}]`, `{}`, "sources is a JSON object; it takes a list"},
+		{"beyond all numbers", `"height_m":0.4`, `"height_m":1e999`, "case.json:1:71: tank.height_m is 1e999, too large to be a number"},
+		{"misspelt in the tank", `"glass_thickness_m"`, `"glas_thickness_m"`, `unknown key "glas_thickness_m"`},
+		{"misspelt in a source", `"lumens"`, `"lumen"`, `unknown key "lumen"`},
+		{"misspelt in the pattern", `"m":2`, `"m":2,"exponent":3`, `unknown key "exponent"`},
 		{"two exponents", `"m":2`, `"m":2,"fwhm_deg":60`, "not both"},
 		{"looks up", `"lumens":1000`, `"lumens":1000,"tilt_deg":120`, "give 0 to 90"},
 		{"no height", `"height_m":0.4,`, ``, "raise the rim"},
 	} {
-		_, err := RunCase(context.Background(), []byte(strings.Replace(good, tt.from, tt.to, 1)))
+		_, err := Run(context.Background(), "case.json", []byte(strings.Replace(good, tt.from, tt.to, 1)))
 		if err == nil || !strings.Contains(err.Error(), tt.want) {
 			t.Errorf("%s: error %v, want one with %q", tt.name, err, tt.want)
 		}
 	}
-	out, err := RunCase(context.Background(), []byte(strings.Replace(good, `"id"`, `"author":"me","id"`, 1)))
-	if err != nil || !strings.Contains(strings.Join(out.(CaseResult).Notes, "\n"), `the key "author" is none of a case's`) {
+	out, err := Run(context.Background(), "case.json", []byte(strings.Replace(good, `"id"`, `"author":"me","id"`, 1)))
+	if err != nil || !strings.Contains(strings.Join(out.(light.CaseResult).Notes, "\n"), `the key "author" is none of a case's`) {
 		t.Errorf("a key beside the case: %v", err)
-	}
-	for _, other := range []string{``, `[]`, `3`, `{"board":{}}`, `{"case":{"board":{}}}`} {
-		if IsCase([]byte(other)) {
-			t.Errorf("%q is seen as a tank case", other)
-		}
 	}
 }
 
@@ -129,9 +123,15 @@ func TestCaseTables(t *testing.T) {
 		`{"kind":"table","points":[[0,2],[45,1],[90,0]]}`,
 		`{"kind":"table","theta_deg":[0,45,90],"phi_deg":[0,180],"intensity":[[2,1,0],[2,1,0]]}`,
 	} {
-		var c casePattern
-		if err := json.Unmarshal([]byte(text), &c); err != nil {
+		d := document{"pattern.json", []byte(text)}
+		n, err := d.parse()
+		if err != nil {
 			t.Fatal(err)
+		}
+		var c tankPattern
+		dec := decoder{document: d}
+		if dec.fill(n, &c, ""); dec.err() != nil {
+			t.Fatal(dec.err())
 		}
 		p, err := c.pattern()
 		if err != nil {
@@ -160,12 +160,12 @@ func TestCaseSolversAgree(t *testing.T) {
 	} {
 		text = `{"id":"` + name + `",` + text + `,"pattern":{"kind":"table","theta_deg":[0,20,45,70,90],"intensity":[100,90,60,15,0]},` +
 			`"sources":[{"x":-0.1,"y":0.05,"z":0.55,"lumens":700},{"x":0.2,"y":-0.1,"z":0.62,"lumens":300}],"points_xy_m":[[0.1,0.03]],"trace":{"rays":600000}}`
-		out, err := RunCase(context.Background(), []byte(text))
+		out, err := Run(context.Background(), "case.json", []byte(text))
 		if err != nil {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		r := out.(CaseResult)
+		r := out.(light.CaseResult)
 		sum := 0.0
 		for _, key := range []string{"spill", "substrate_absorbed", "out_dry_walls", "out_wet_walls", "up_through_rim", "absorbed_water", "absorbed_glass"} {
 			sum += r.Frac[key]
@@ -177,37 +177,27 @@ func TestCaseSolversAgree(t *testing.T) {
 				continue
 			}
 			// Beside the errors of both: the inter-reflection on coarse cells is good to 1 % of itself.
-			within(t, name+": "+key, Estimate{mc[0], math.Hypot(mc[1], r.StandardErrors["frac."+key])}, got, 4, 2e-5+0.01*(r.Frac["substrate_incident_total"]-r.Frac["substrate_first"]))
+			within(t, name+": "+key, light.Estimate{Value: mc[0], Err: math.Hypot(mc[1], r.StandardErrors["frac."+key])}, got, 4, 2e-5+0.01*(r.Frac["substrate_incident_total"]-r.Frac["substrate_first"]))
 		}
 		area := 0.6 * 0.35
-		within(t, name+": bottom_avg", Estimate{r.MonteCarlo.BottomAvg[0], r.MonteCarlo.BottomAvg[1]}, r.BottomAvg, 4, 0.2+10/area*(r.Frac["substrate_incident_total"]-r.Frac["substrate_first"]))
-		within(t, name+": surface_avg", Estimate{r.MonteCarlo.SurfaceAvg[0], r.MonteCarlo.SurfaceAvg[1]}, r.SurfaceAvg, 4, 0.5)
-		within(t, name+": bottom patch", Estimate{r.MonteCarlo.BottomPatch[0], r.MonteCarlo.BottomPatchSE[0]}, r.BottomPatch[0], 4, 5)
+		within(t, name+": bottom_avg", light.Estimate{Value: r.MonteCarlo.BottomAvg[0], Err: r.MonteCarlo.BottomAvg[1]}, r.BottomAvg, 4, 0.2+10/area*(r.Frac["substrate_incident_total"]-r.Frac["substrate_first"]))
+		within(t, name+": surface_avg", light.Estimate{Value: r.MonteCarlo.SurfaceAvg[0], Err: r.MonteCarlo.SurfaceAvg[1]}, r.SurfaceAvg, 4, 0.5)
+		within(t, name+": bottom patch", light.Estimate{Value: r.MonteCarlo.BottomPatch[0], Err: r.MonteCarlo.BottomPatchSE[0]}, r.BottomPatch[0], 4, 5)
 	}
 }
 
-// Whatever a case file holds, it is read or refused, and never a panic.
-func FuzzCase(f *testing.F) {
-	files, err := filepath.Glob("testdata/cases/*.json")
-	if err != nil {
-		f.Fatal(err)
+// near complains where a figure is off.
+func near(t *testing.T, name string, got, want, tol float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= tol) {
+		t.Errorf("%s = %.8g, want %.8g ± %g", name, got, want, tol)
 	}
-	for _, name := range files {
-		data, err := os.ReadFile(name)
-		if err != nil {
-			f.Fatal(err)
-		}
-		f.Add(data)
+}
+
+// within checks an estimate against a figure: k standard errors and a floor for the figure's own rounding.
+func within(t *testing.T, name string, e light.Estimate, want, k, floor float64) {
+	t.Helper()
+	if d := math.Abs(e.Value - want); d > k*e.Err+floor {
+		t.Errorf("%s = %.6g ± %.2g, want %.6g: off by %.1f standard errors", name, e.Value, e.Err, want, d/math.Max(e.Err, 1e-300))
 	}
-	f.Add([]byte(`{"tank":{"inner_length_m":1e308},"pattern":{"kind":"table","points":[[0,1],[90,1]]},"sources":[{"pattern":null}]}`))
-	f.Fuzz(func(_ *testing.T, data []byte) {
-		if !IsCase(data) {
-			return
-		}
-		inner, _, err := known(data)
-		var c caseFile
-		if err == nil && strict(inner, &c) == nil {
-			_, _ = c.prepare()
-		}
-	})
 }

@@ -1,6 +1,10 @@
-package drive
+package wiring
 
-import "math"
+import (
+	"math"
+
+	"lampwright/internal/root"
+)
 
 const (
 	// Constants of the film at two cables that touch, one beside the other, in still air: h = Z/Dᵍ + E in W/(m²·K^1.25).
@@ -18,7 +22,7 @@ type Lead struct {
 	AreaMM2      float64 // of one conductor; 0 means that of its resistance, ρ/R′
 	OhmPerM      float64 // of one conductor at 20 °C
 	InsulationMM float64 // thickness of the insulation
-	MaxK         float64 // what the insulation stands for good, against the conductor
+	MaxK         float64 // insulation temperature rating, at the conductor
 }
 
 // Area returns the cross-section of one conductor in mm²: as given, or A = ρ/R′.
@@ -31,17 +35,18 @@ func (l Lead) Area() float64 {
 	return ohmMM2PerM / l.OhmPerM
 }
 
-// Ampacity returns the current at which the conductors of a pair on its own reach what their insulation stands, in amperes:
+// Ampacity returns the current at which the conductors of a single pair reach their insulation temperature rating, in
+// amperes:
 //
 //	W = π D h Δθ^1.25       h = Z/Dᵍ + E          heat of a metre of one conductor through its surface
 //	θ_max − θ_air = Δθ + W (ρ_T/2π) ln(D/d)       the surface over the air, and the conductor over the surface
 //	I = √(W/(R′ (1 + α (θ_max − 20 °C))))
 //
-// d is the conductor's diameter, D that over its insulation, Δθ the rise of the surface. airK is the air about the lead [K];
-// at or above what the insulation stands nothing is left, and it returns 0.
+// d is the conductor's diameter, D that over its insulation, Δθ the rise of the surface. airK is the ambient temperature [K];
+// at or above the insulation temperature rating the result is 0.
 // Valid for still air and steady current. The constants were made for cables of 20 mm and more; for flexible pairs of 0.75 to
 // 4 mm² the result lies within 10 % of printed tables (VDE0298-4, IEC60364-5-52, from memory). Sleeves, boxes and bundles
-// leave less, see Bundle. Source: IEC60287-1-1, §1.4.1, and IEC60287-2-1, §4.2.1.1 (from memory).
+// reduce it, see GroupingFactor. Source: IEC60287-1-1, §1.4.1, and IEC60287-2-1, §4.2.1.1 (from memory).
 func (l Lead) Ampacity(airK float64) float64 {
 	rise := l.MaxK - airK
 	if !(rise > 0) {
@@ -52,21 +57,17 @@ func (l Lead) Ampacity(airK float64) float64 {
 	film := math.Pi * outer * (filmZ/math.Pow(outer, filmG) + filmE)
 	across := insulationKMW / (2 * math.Pi) * math.Log(outer/d)
 	heatW := func(surface float64) float64 { return film * math.Pow(surface, 1.25) }
-	lo, hi := 0.0, rise
-	for range 50 {
-		if mid := (lo + hi) / 2; mid+across*heatW(mid) < rise {
-			lo = mid
-		} else {
-			hi = mid
-		}
+	surface, err := root.Brent(func(k float64) float64 { return k + across*heatW(k) - rise }, 0, rise, 1e-12*rise)
+	if err != nil {
+		return math.NaN() // of a lead whose dimensions are not numbers
 	}
-	return math.Sqrt(heatW(lo) / (l.OhmPerM * CopperFactor(l.MaxK)))
+	return math.Sqrt(heatW(surface) / (l.OhmPerM * CopperFactor(l.MaxK)))
 }
 
-// CheckedFromMM2 and CheckedToMM2 are the cross-sections between which Ampacity was held against printed tables for pairs [mm²].
-const CheckedFromMM2, CheckedToMM2 = 0.75, 4.0
+// VerifiedMinMM2 and VerifiedMaxMM2 are the cross-sections between which Ampacity was compared with printed tables for pairs [mm²].
+const VerifiedMinMM2, VerifiedMaxMM2 = 0.75, 4.0
 
-// LowAmpacity returns the current that a pair on its own may be trusted with, in amperes. Where Ampacity was checked it is that;
+// ConservativeAmpacity returns the current for which a single pair may be used, in amperes. Where Ampacity was checked it is that;
 // in thinner leads no more of it runs in a square millimetre than where the checks begin:
 //
 //	I_low(A) = min(I(A), I(A₀) A/A₀)       A₀ = 0.75 mm²
@@ -74,42 +75,43 @@ const CheckedFromMM2, CheckedToMM2 = 0.75, 4.0
 // airK is as for Ampacity. The balance leaves thin leads far more than tables do, half as much again at 0.25 mm² and twice as much
 // at 0.14 mm²: those of VDE0298-4, table 11 (from memory), fall in proportion to the cross-section from 0.5 to 0.14 mm². Why they
 // do has no source; the rule does not go beyond them there.
-func (l Lead) LowAmpacity(airK float64) float64 {
+func (l Lead) ConservativeAmpacity(airK float64) float64 {
 	area := l.Area()
-	if area >= CheckedFromMM2 {
+	if area >= VerifiedMinMM2 {
 		return l.Ampacity(airK)
 	}
-	share := area / CheckedFromMM2
+	share := area / VerifiedMinMM2
 	thick := l
-	thick.AreaMM2, thick.OhmPerM = CheckedFromMM2, l.OhmPerM*share
+	thick.AreaMM2, thick.OhmPerM = VerifiedMinMM2, l.OhmPerM*share
 	return math.Min(l.Ampacity(airK), share*thick.Ampacity(airK))
 }
 
-// InAir returns the share of its stated current that is left to a lead in other air than it was stated for [1]:
+// AmbientFactor returns the factor by which the rated current of a lead changes at another ambient temperature [1]:
 //
 //	k = √((θ_max − θ_air)/(θ_max − θ_stated))
 //
 // All temperatures in kelvin; 0 where the air is at least θ_max, or where θ_stated is.
 // Source: derived, with a heat flow in proportion to the rise; it gives the factors of IEC60364-5-52, table B.52.14 (from memory).
-func InAir(maxK, statedK, airK float64) float64 {
+func AmbientFactor(maxK, statedK, airK float64) float64 {
 	if airK >= maxK || statedK >= maxK {
 		return 0
 	}
 	return math.Sqrt((maxK - airK) / (maxK - statedK))
 }
 
-// Bundle returns the share of its current that is left to each of several loaded leads that touch in one bundle or sleeve [1].
+// GroupingFactor returns the factor on the ampacity of each of several loaded leads that touch in one bundle or sleeve [1].
 //
-// Between the lines of the table the line for more leads counts; beyond it, its last one.
+// Between two rows of the table the row for more leads counts; beyond the table, its last one.
 // Source: IEC60364-5-52, table B.52.17 (from memory).
-func Bundle(leads int) float64 {
+func GroupingFactor(leads int) float64 {
 	factor := 1.0
 	if leads <= 1 {
 		return factor
 	}
-	for _, row := range table("bundle", 2) {
-		factor = number(row[1])
-		if number(row[0]) >= float64(leads) {
+	t := grouping()
+	for row := range t.Rows() {
+		factor = t.Number(row, "factor")
+		if t.Number(row, "leads") >= float64(leads) {
 			break
 		}
 	}

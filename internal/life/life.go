@@ -1,4 +1,10 @@
-package drive
+// Package life projects lumen maintenance from LM-80 tests by the method of TM-21, and ages electrolytic capacitors [h].
+//
+// In: readings of light over hours at one temperature and current; temperatures [K].
+// Out: the exponential through the readings, the time to a given lumen maintenance, and the time that may be reported.
+// Assumes: the current does not exceed that of the test; gradual decrease only.
+// Leaves to others: abrupt failures, drivers, lenses and solder.
+package life
 
 import (
 	"errors"
@@ -7,9 +13,6 @@ import (
 	"slices"
 	"strconv"
 )
-
-// boltzmannEVK is the Boltzmann constant in electronvolts per kelvin. Source: CODATA2018 (exact by definition of the SI).
-const boltzmannEVK = 8.617333262e-5
 
 // Maintenance is the light of a set of units over a test at one temperature and current, as LM-80 reports give it.
 type Maintenance struct {
@@ -56,6 +59,9 @@ type Projection struct {
 	Readings  Maintenance // of the test; empty between two temperatures
 	Notes     []string
 }
+
+// zeroCelsiusK is 0 °C in kelvin.
+const zeroCelsiusK = 273.15
 
 const (
 	markH     = 1000 // readings are called by the nearest thousand hours
@@ -202,40 +208,40 @@ func (m Maintenance) passes(share float64) (hours float64, ok bool) {
 	return 0, false
 }
 
-// Between is a Projection at a temperature between two tested ones.
-type Between struct {
+// Interpolated is a Projection at a temperature between two tested ones.
+type Interpolated struct {
 	Projection
 	EaOverKK   float64 // activation energy over Boltzmann's constant [K]; 0 where one test's set was taken
 	PreFactorH float64 // A [1/h]; likewise
 }
 
-// ProjectBetween returns the projection for a solder-point temperature between those of two tests:
+// Interpolate returns the projection for a solder-point temperature between those of two tests:
 //
 //	Eₐ/k = ln(α₂/α₁)/(1/T₁ − 1/T₂)    A = α₁·exp(Eₐ/(k·T₁))    α = A·exp(−Eₐ/(k·T))    B = √(B₁·B₂)
 //
 // coolK < hotK are the temperatures of the tests, caseK that of the lamp [K]. Below the cooler test its set is used and a
 // note says so; above the hotter it is an error. Where α does not rise with temperature the set with the greater α is
 // used. The limit is the nearer of the two. Source: TM21, §5.2.6.
-func ProjectBetween(cool, hot Projection, coolK, hotK, caseK float64) (Between, error) {
+func Interpolate(cool, hot Projection, coolK, hotK, caseK float64) (Interpolated, error) {
 	if !(coolK > 0) || !(hotK > coolK) || !(caseK > 0) {
-		return Between{}, fmt.Errorf("tests at %g K and %g K and a lamp at %g K: the second test must be the hotter", coolK, hotK, caseK)
+		return Interpolated{}, fmt.Errorf("tests at %g K and %g K and a lamp at %g K: the second test must be the hotter", coolK, hotK, caseK)
 	}
 	if caseK > hotK {
-		return Between{}, fmt.Errorf("%.1f °C is hotter than the hottest test, %.1f °C; the method does not reach beyond it", caseK-zeroCelsiusK, hotK-zeroCelsiusK)
+		return Interpolated{}, fmt.Errorf("%.1f °C is hotter than the hottest test, %.1f °C; the method does not reach beyond it", caseK-zeroCelsiusK, hotK-zeroCelsiusK)
 	}
 	switch {
 	case caseK == hotK:
-		return Between{Projection: hot}, nil
+		return Interpolated{Projection: hot}, nil
 	case caseK == coolK:
-		return Between{Projection: cool}, nil
+		return Interpolated{Projection: cool}, nil
 	case caseK < coolK:
-		out := Between{Projection: cool}
+		out := Interpolated{Projection: cool}
 		out.Notes = append(slices.Clone(out.Notes), fmt.Sprintf("cooler than the coolest test; the figures are those at %.1f °C", coolK-zeroCelsiusK))
 		return out, nil
 	}
 	limit, test := math.Min(cool.LimitH, hot.LimitH), math.Min(cool.TestH, hot.TestH)
 	if cool.AlphaPerH <= 0 || hot.AlphaPerH <= cool.AlphaPerH {
-		out := Between{Projection: hot}
+		out := Interpolated{Projection: hot}
 		if cool.AlphaPerH > hot.AlphaPerH {
 			out.Projection = cool
 		}
@@ -243,7 +249,7 @@ func ProjectBetween(cool, hot Projection, coolK, hotK, caseK float64) (Between, 
 		out.Notes = append(slices.Clone(out.Notes), "the light does not fall faster in the hotter test, so no temperature law fits; the worse of the two tests is used")
 		return out, nil
 	}
-	out := Between{EaOverKK: math.Log(hot.AlphaPerH/cool.AlphaPerH) / (1/coolK - 1/hotK)}
+	out := Interpolated{EaOverKK: math.Log(hot.AlphaPerH/cool.AlphaPerH) / (1/coolK - 1/hotK)}
 	out.PreFactorH = cool.AlphaPerH * math.Exp(out.EaOverKK/coolK)
 	out.Projection = Projection{
 		AlphaPerH: out.PreFactorH * math.Exp(-out.EaOverKK/caseK), B: math.Sqrt(cool.B * hot.B),
@@ -253,19 +259,10 @@ func ProjectBetween(cool, hot Projection, coolK, hotK, caseK float64) (Between, 
 	return out, nil
 }
 
-// ArrheniusFactor returns how much faster something ages at a stress temperature than in use [1]:
-//
-//	AF = exp((Eₐ/k)·(1/T_use − 1/T_stress))
-//
-// eaEV is the activation energy [eV], temperatures in kelvin. Source: Arrhenius1889; JESD91 for its use.
-func ArrheniusFactor(eaEV, useK, stressK float64) float64 {
-	return math.Exp(eaEV / boltzmannEVK * (1/useK - 1/stressK))
-}
-
-// TenKelvinLife returns the life of an electrolytic capacitor in hours: L = L₀·2^((T₀ − T)/10 K).
+// CapacitorLife returns the life of an electrolytic capacitor in hours: L = L₀·2^((T₀ − T)/10 K).
 //
 // ratedH is L₀ at ratedK, useK the capacitor's own temperature [K]. Common practice, no source; it equals an activation
 // energy of about 0.8 eV near 95 °C and must not be used for LEDs, whose light falls far less steeply.
-func TenKelvinLife(ratedH, ratedK, useK float64) float64 {
+func CapacitorLife(ratedH, ratedK, useK float64) float64 {
 	return ratedH * math.Exp2((ratedK-useK)/10)
 }

@@ -1,8 +1,9 @@
-package drive
+package wiring
 
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 )
 
@@ -23,13 +24,15 @@ func Series(name string) ([]float64, error) {
 
 // decade returns the values of a decade in hundredths, which are whole and so compare without rounding.
 func decade(name string) ([]int, error) {
-	for _, row := range table("e_series", 2) {
-		if row[0] != name {
-			continue
-		}
+	t := eSeries()
+	if row, ok := t.Find("series", name); ok {
 		var out []int
-		for _, cell := range strings.Fields(row[1]) {
-			out = append(out, int(math.Round(100*number(cell))))
+		for _, cell := range strings.Fields(t.Text(row, "values")) {
+			v, err := strconv.ParseFloat(cell, 64)
+			if err != nil {
+				return nil, fmt.Errorf("series %s of %s: %w", name, t.File, err)
+			}
+			out = append(out, int(math.Round(100*v)))
 		}
 		return out, nil
 	}
@@ -59,7 +62,7 @@ func neighbours(series string, value float64) (below, above float64, err error) 
 			}
 		}
 	}
-	panic("drive: no preferred value above " + fmt.Sprint(value))
+	panic("wiring: no preferred value above " + fmt.Sprint(value))
 }
 
 // scale returns hundredths·10^exponent/100 rounded once, so that 287 and −1 give 0.287 as it is written.

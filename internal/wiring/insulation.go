@@ -1,11 +1,10 @@
-package drive
+package wiring
 
 import (
 	"fmt"
-	"math"
 )
 
-// Requirement is a figure that a standard asks for, with what its reader must know.
+// Requirement is a figure that a standard requires, with its notes.
 type Requirement struct {
 	Value   float64
 	Unit    string
@@ -32,34 +31,33 @@ func Creepage(voltsV float64, s Surface) (Requirement, error) {
 	if err != nil {
 		return Requirement{}, err
 	}
-	for _, row := range table("creepage", 10) {
-		if !(number(row[0]) >= voltsV) {
+	t := creepages()
+	for row := range t.Rows() {
+		if !(t.Number(row, "volts") >= voltsV) {
 			continue
 		}
 		return Requirement{
-			Value: number(row[column]), Unit: "mm", Source: "IEC 60664-1, table F.4", Kind: "published", Caution: Caution,
+			Value: t.Number(row, column), Unit: "mm", Source: "IEC 60664-1, table F.4", Kind: "published", Caution: Caution,
 			Notes: []string{"for basic insulation; double or reinforced insulation, as between mains and what may be touched, takes twice as much"},
 		}, nil
 	}
 	return Requirement{}, fmt.Errorf("the creepage table ends at 400 V and %g V lies above it; look it up in IEC 60664-1", voltsV)
 }
 
-func creepageColumn(s Surface) (int, error) {
+func creepageColumn(s Surface) (string, error) {
 	switch {
 	case s.PollutionDegree < 1 || s.PollutionDegree > 3:
-		return 0, fmt.Errorf("no pollution degree %d; 1 is sealed, 2 dry indoors, 3 where it may condense", s.PollutionDegree)
+		return "", fmt.Errorf("no pollution degree %d; 1 is sealed, 2 dry indoors, 3 where it may condense", s.PollutionDegree)
 	case s.PrintedWiring && s.PollutionDegree == 3:
-		return 0, fmt.Errorf("the figures for printed wiring hold up to pollution degree 2; take the general ones where it may condense")
+		return "", fmt.Errorf("the figures for printed wiring hold up to pollution degree 2; take the general ones where it may condense")
 	case s.PrintedWiring:
-		return s.PollutionDegree, nil
+		return fmt.Sprintf("pwb_pd%d", s.PollutionDegree), nil
 	case s.PollutionDegree == 1:
-		return 3, nil
+		return "pd1", nil
 	case s.MaterialGroup < 1 || s.MaterialGroup > 3:
-		return 0, fmt.Errorf("no material group %d; laminates are of group 3, the better ones 2, ceramic and glass 1", s.MaterialGroup)
-	case s.PollutionDegree == 2:
-		return 3 + s.MaterialGroup, nil
+		return "", fmt.Errorf("no material group %d; laminates are of group 3, the better ones 2, ceramic and glass 1", s.MaterialGroup)
 	}
-	return 6 + s.MaterialGroup, nil
+	return fmt.Sprintf("pd%d_mg%d", s.PollutionDegree, s.MaterialGroup), nil
 }
 
 // Place says who may touch a live part, and how.
@@ -76,19 +74,17 @@ const (
 //
 // Source: IEC61140, IEC60364-4-41, IEC60364-7-702; each result names its own.
 func TouchVoltage(p Place, alternating bool) (Requirement, error) {
-	for _, row := range table("touch_voltage", 5) {
-		if row[0] != string(p) {
-			continue
-		}
-		cell, unit := row[2], "V DC"
+	t := touchVoltages()
+	if row, ok := t.Find("condition", string(p)); ok {
+		column, unit := "dc_v", "V DC"
 		if alternating {
-			cell, unit = row[1], "V AC"
+			column, unit = "ac_v", "V AC"
 		}
 		return Requirement{
-			Value: number(cell), Unit: unit, Source: row[4], Kind: row[3], Caution: Caution,
+			Value: t.Number(row, column), Unit: unit, Source: t.Text(row, "source"), Kind: t.Text(row, "kind"), Caution: Caution,
 			Notes: []string{
-				"the voltage with the string open counts, not the one at work",
-				"it holds only for a source that is separated from the mains as SELV (safety transformer, IEC 61558 or IEC 62368)",
+				"the open-circuit voltage counts, not the operating voltage",
+				"it applies only to a source that is separated from the mains as SELV (safety transformer, IEC 61558 or IEC 62368)",
 				"household aquarium luminaires have a standard of their own, IEC 60598-2-11",
 			},
 		}, nil
@@ -96,14 +92,14 @@ func TouchVoltage(p Place, alternating bool) (Requirement, error) {
 	return Requirement{}, fmt.Errorf("no place %q; there are elv, dry and wet", string(p))
 }
 
-// Dielectric is how a metal-core board's insulating layer is stressed.
+// Dielectric is the stress of a metal-core board's insulating layer.
 type Dielectric struct {
 	FieldVM        float64 // working voltage over thickness [V/m]; 0 where the thickness is not known
 	BreakdownRatio float64 // stated breakdown over working voltage; 0 where it is not stated
 	RatedMarginV   float64 // stated working voltage less the voltage; 0 where it is not stated
 	Test           Requirement
 	Insulation     Requirement
-	Hazard         bool // the source is not SELV: this layer stands between mains and metal that is touched
+	Hazard         bool // the source is not SELV: this layer separates the mains from metal that is touched
 	Notes          []string
 }
 
@@ -143,34 +139,4 @@ func CheckDielectric(voltsV, thicknessM, breakdownV, ratedV float64, selv bool) 
 		"keep copper 0.5 mm from milled edges and 3 mm from screw heads, and the creepage more (common practice)",
 		"measure the made board before it is wired: 500 V direct between copper and base for a minute, above 100 MΩ (common practice)")
 	return d
-}
-
-// Clearance returns the least distance through air at extra-low voltage in millimetres, for an impulse of 0.5 kV.
-//
-// Source: IEC60664-1, table F.2 (from memory).
-func Clearance(pollutionDegree int) (Requirement, error) {
-	if pollutionDegree < 1 || pollutionDegree > 3 {
-		return Requirement{}, fmt.Errorf("no pollution degree %d; 1 is sealed, 2 dry indoors, 3 where it may condense", pollutionDegree)
-	}
-	return Requirement{
-		Value: []float64{0.04, 0.2, 0.8}[pollutionDegree-1], Unit: "mm",
-		Source: "IEC 60664-1, table F.2", Kind: "memory", Caution: Caution,
-	}, nil
-}
-
-// StressV returns the greatest voltage that strings can put on the insulation between copper and metal base, in volts.
-//
-// The base may come to lie at any end of any string by a first fault, so it is the span of all potentials that count
-// against one reference, that reference itself among them. openV is the greatest output with a string open;
-// 0 where it is not stated. Source: derived.
-func StressV(strings []PadString, openV float64) float64 {
-	low, high := map[string]float64{}, map[string]float64{}
-	stress := openV
-	for i, s := range strings {
-		ref := s.reference(i)
-		bottom, top := s.ends()
-		low[ref], high[ref] = math.Min(low[ref], bottom), math.Max(high[ref], top)
-		stress = math.Max(stress, high[ref]-low[ref])
-	}
-	return stress
 }

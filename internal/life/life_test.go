@@ -1,4 +1,4 @@
-package drive
+package life
 
 import (
 	"math"
@@ -7,6 +7,32 @@ import (
 
 	"pgregory.net/rapid"
 )
+
+// check is one number against a source.
+type check struct {
+	name           string
+	got, want, tol float64
+	source         string
+}
+
+func compare(t *testing.T, checks []check) {
+	t.Helper()
+	for _, c := range checks {
+		if !(math.Abs(c.got-c.want) <= c.tol) {
+			t.Errorf("%s: got %.8g, want %.8g ± %g (%s)", c.name, c.got, c.want, c.tol, c.source)
+		}
+	}
+}
+
+func must[T any](t *testing.T) func(T, error) T {
+	return func(v T, err error) T {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v
+	}
+}
 
 func TestProjectPublishedSet(t *testing.T) {
 	// Averages of the public 6000 h set of 20 units, as their mean works out; US DOE slide deck on TM-21.
@@ -35,10 +61,10 @@ func TestProjectPublishedSet(t *testing.T) {
 	compare(t, []check{{"limit of 12 units", must[Projection](t)(m.Project()).LimitH, 33000, 0, "5.5 × 6000 h, TM-21"}})
 }
 
-func TestProjectBetweenPublishedExample(t *testing.T) {
+func TestInterpolatePublishedExample(t *testing.T) {
 	cool := Projection{AlphaPerH: 1.684e-6, B: 0.9639, Units: 20, TestH: 10000, LimitH: 60000}
 	hot := Projection{AlphaPerH: 3.354e-6, B: 0.9525, Units: 20, TestH: 10000, LimitH: 60000}
-	b := must[Between](t)(ProjectBetween(cool, hot, 328.15, 358.15, 343.15))
+	b := must[Interpolated](t)(Interpolate(cool, hot, 328.15, 358.15, 343.15))
 	const deck = "US DOE slide deck on TM-21, 55 °C and 85 °C, in situ 70 °C"
 	compare(t, []check{
 		{"Ea/k", b.EaOverKK, 2699, 2.7, deck},
@@ -50,19 +76,19 @@ func TestProjectBetweenPublishedExample(t *testing.T) {
 	if got := b.Life(0.7).Text; got != "L70(10k) > 60000 h" {
 		t.Errorf("reported %q (%s)", got, deck)
 	}
-	if b := must[Between](t)(ProjectBetween(cool, hot, 328.15, 358.15, 310)); b.AlphaPerH != cool.AlphaPerH || len(b.Notes) != 1 {
+	if b := must[Interpolated](t)(Interpolate(cool, hot, 328.15, 358.15, 310)); b.AlphaPerH != cool.AlphaPerH || len(b.Notes) != 1 {
 		t.Errorf("cooler than all tests: %+v", b)
 	}
-	if b := must[Between](t)(ProjectBetween(cool, hot, 328.15, 358.15, 358.15)); b.AlphaPerH != hot.AlphaPerH {
+	if b := must[Interpolated](t)(Interpolate(cool, hot, 328.15, 358.15, 358.15)); b.AlphaPerH != hot.AlphaPerH {
 		t.Errorf("at the hotter test: %+v", b)
 	}
-	if b := must[Between](t)(ProjectBetween(hot, cool, 328.15, 358.15, 340)); b.AlphaPerH != hot.AlphaPerH || len(b.Notes) != 1 {
+	if b := must[Interpolated](t)(Interpolate(hot, cool, 328.15, 358.15, 340)); b.AlphaPerH != hot.AlphaPerH || len(b.Notes) != 1 {
 		t.Errorf("falling α must take the worse set: %+v", b)
 	}
-	if _, err := ProjectBetween(cool, hot, 328.15, 358.15, 359); err == nil {
+	if _, err := Interpolate(cool, hot, 328.15, 358.15, 359); err == nil {
 		t.Error("hotter than all tests gave no error")
 	}
-	if _, err := ProjectBetween(cool, hot, 358.15, 328.15, 340); err == nil {
+	if _, err := Interpolate(cool, hot, 358.15, 328.15, 340); err == nil {
 		t.Error("tests in the wrong order gave no error")
 	}
 }
@@ -169,51 +195,6 @@ func TestMaintenanceErrors(t *testing.T) {
 
 func TestAgeing(t *testing.T) {
 	compare(t, []check{
-		{"10 K rule", TenKelvinLife(8000, 378.15, 348.15), 64000, 1e-6, "common practice"},
-		{"0.8 eV near 95 °C", ArrheniusFactor(0.8, 363.15, 373.15), 2, 0.03, "a factor of about 2 per 10 K"},
-		{"no change", ArrheniusFactor(0.7, 350, 350), 1, 0, "limit"},
-		{"the LED example per 10 K", ArrheniusFactor(2699*boltzmannEVK, 338.15, 348.15), 1.26, 0.01, "US DOE slide deck: α by 2699 K about 70 °C"},
+		{"10 K rule", CapacitorLife(8000, 378.15, 348.15), 64000, 1e-6, "common practice"},
 	})
-}
-
-func TestDayEnergy(t *testing.T) {
-	e := must[Energy](t)(DayEnergy([]Span{{0.5, 0, 60}, {8, 60, 60}, {0.5, 60, 0}}, 1.5, 0.3))
-	compare(t, []check{
-		{"day", e.KWhPerDay, (15+480+15)/1000.0 + 0.036, 1e-12, "areas by hand"},
-		{"standby year", 365 * e.StandbyKWh, 13.14, 1e-9, "1.5 W × 8760 h"},
-		{"cost", e.CostPerYear, 0.3 * e.KWhPerYear, 1e-12, "definition"},
-	})
-	for _, bad := range [][]Span{{{25, 1, 1}}, {{-1, 1, 1}}, {{1, -1, 1}}, {{1, math.NaN(), 1}}} {
-		if _, err := DayEnergy(bad, 0, 0.3); err == nil {
-			t.Errorf("%v gave no error", bad)
-		}
-	}
-	if _, err := DayEnergy(nil, -1, 0.3); err == nil {
-		t.Error("standby below zero gave no error")
-	}
-}
-
-func TestStroboscope(t *testing.T) {
-	const tn = "CIE TN 006:2016, from memory"
-	compare(t, []check{
-		{"threshold at 100 Hz", VisibleModulation(100), 0.256, 0.0005, tn},
-		{"a sine at its threshold", Visibility([]Component{{100, VisibleModulation(100)}}).SVM, 1, 1e-12, tn},
-		{"too fast to count", Visibility(PWMComponents(3000, 0.5)).SVM, 0, 0, tn},
-		{"steady light", Visibility(nil).SVM, 0, 0, tn},
-	})
-	// One period of a pulse, transformed, against its Fourier series.
-	samples := slices.Concat(slices.Repeat([]float64{1}, 3000), slices.Repeat([]float64{0}, 7000))
-	series, transformed := PWMComponents(100, 0.3), Components(samples, 100)
-	if len(series) != 20 || len(transformed) != 20 {
-		t.Fatalf("%d and %d components, want 20 up to 2 kHz", len(series), len(transformed))
-	}
-	for k := range series {
-		// The staircase of samples adds at most (πm/n)²/6 of a component.
-		if math.Abs(series[k].Relative-transformed[k].Relative) > 1e-4 || series[k].FrequencyHz != transformed[k].FrequencyHz {
-			t.Errorf("component %d: series %+v, transform %+v", k+1, series[k], transformed[k])
-		}
-	}
-	if PWMComponents(0, 0.5) != nil || Components([]float64{0, 0}, 100) != nil {
-		t.Error("no frequency and no light must give no components")
-	}
 }
