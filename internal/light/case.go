@@ -535,15 +535,6 @@ func (s *solvable) run(ctx context.Context) (CaseResult, error) {
 	return r, nil
 }
 
-// returned is the share of the flux that meets the substrate after its first arrival.
-func (s *bounces) returned() float64 {
-	sum := 0.0
-	for i, e := range s.e {
-		sum += (e - s.first[i]) * s.grid.CellArea()
-	}
-	return sum
-}
-
 // maps fills points, patches and cells.
 func (s *solvable) maps(ctx context.Context, r *CaseResult, solved []*bounces) error {
 	var images []mirrors
@@ -632,29 +623,6 @@ func (s *solvable) patch(ctx context.Context, images []mirrors, p []float64) (ab
 		}
 	}
 	return above, below, nil
-}
-
-// wallPoints is WallMap with the middle of each cell in place of its mean.
-func wallPoints(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid) (Response, error) {
-	r, err := t.darkMap(emitters, p, g)
-	if err != nil {
-		return Response{}, err
-	}
-	out := make([]float64, r.Bands)
-	for e, em := range emitters {
-		m := t.mirrors(em, t.bands())
-		for i := range r.Cells() {
-			if err := ctx.Err(); err != nil {
-				return Response{}, err
-			}
-			x, y := r.Grid.Centre(i%r.Grid.NX, i/r.Grid.NX)
-			m.at(p, x, y, out)
-			for b, v := range out {
-				r.Map(e, b)[i] = v
-			}
-		}
-	}
-	return r, t.addBounces(ctx, &r, emitters, nil)
 }
 
 // monteCarlo traces the case and returns the flows, as shares of all lumens.

@@ -120,28 +120,6 @@ func path(h, d, r, n, start float64) leg {
 	return l
 }
 
-// perHeight returns the relative change of the irradiance with the height of the emitter at a fixed target [1/m], apart
-// from that of the intensity, and dθ_air/dh [rad/m].
-func (l leg) perHeight(absorptionPerM float64) (relative, turn float64) {
-	s, c := l.sinA, l.cosA
-	turn = -l.tan / l.spread
-	spreadPerTheta := 2 * l.hM * s / (c * c * c)
-	relative = -1 / l.spread // of sinθ/r
-	if l.dM > 0 {
-		n := l.nIndex
-		cw := l.cosW
-		cwPerTheta := -s * c / (n * n * cw)
-		spreadPerTheta += l.dM / n * (-s/(cw*cw*cw) - 3*c*cwPerTheta/(cw*cw*cw*cw))
-		bend := -s*cw - c*cwPerTheta
-		as, ap := c+n*cw, n*c+cw
-		rs, rp := (c-n*cw)/as, (n*c-cw)/ap
-		transmittedPerTheta := -(rs*2*n*bend/(as*as) + rp*2*n*bend/(ap*ap))
-		relative += turn * (transmittedPerTheta/max(l.transmitted, 1e-300) + absorptionPerM*l.dM*cwPerTheta/(cw*cw))
-	}
-	relative -= (1/(c*c) + spreadPerTheta*turn) / l.spread
-	return relative, turn
-}
-
 // target is a point on a plane, seen from an emitter.
 type target struct {
 	x, y, z  float64
@@ -191,13 +169,29 @@ func (g *target) passesRim(tan, cosAz, sinAz float64) bool {
 // below the rim are lit only through the opening. Light reflected by walls is left to WallMap and Trace.
 // Validity: distances of at least ten lens radii. Source: the formulae at path.
 func DirectMap(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid) (Response, error) {
-	return direct(ctx, t, emitters, p, g, false)
-}
-
-// DirectMapPerHeight returns the derivative of DirectMap with the height of all emitters [1/m³], exact for the light of
-// each point but for cells at the very edge of the rim's shadow.
-func DirectMapPerHeight(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid) (Response, error) {
-	return direct(ctx, t, emitters, p, g, true)
+	r, err := t.darkMap(emitters, p, g)
+	if err != nil {
+		return Response{}, err
+	}
+	g = r.Grid
+	group, ctx := errgroup.WithContext(ctx)
+	group.SetLimit(runtime.GOMAXPROCS(0))
+	const rows = 8
+	for e, em := range emitters {
+		for y0 := 0; y0 < g.NY; y0 += rows {
+			group.Go(func() error {
+				if err := ctx.Err(); err != nil {
+					return err
+				}
+				t.directRows(&r, em, e, y0, min(y0+rows, g.NY))
+				return nil
+			})
+		}
+	}
+	if err := group.Wait(); err != nil {
+		return Response{}, err
+	}
+	return r, nil
 }
 
 // darkMap checks what a map is asked for and returns it with its memory, no light in it yet.
@@ -221,37 +215,12 @@ func (t Tank) darkMap(emitters []Emitter, p Plane, g Grid) (Response, error) {
 	return r, nil
 }
 
-func direct(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid, perHeight bool) (Response, error) {
-	r, err := t.darkMap(emitters, p, g)
-	if err != nil {
-		return Response{}, err
-	}
-	g = r.Grid
-	group, ctx := errgroup.WithContext(ctx)
-	group.SetLimit(runtime.GOMAXPROCS(0))
-	const rows = 8
-	for e, em := range emitters {
-		for y0 := 0; y0 < g.NY; y0 += rows {
-			group.Go(func() error {
-				if err := ctx.Err(); err != nil {
-					return err
-				}
-				t.directRows(&r, em, e, y0, min(y0+rows, g.NY), perHeight)
-				return nil
-			})
-		}
-	}
-	if err := group.Wait(); err != nil {
-		return Response{}, err
-	}
-	return r, nil
-}
-
 // maxResponse bounds the memory of a map to 1.6 GB.
 const maxResponse = 200e6
 
-func (t Tank) directRows(r *Response, em Emitter, e, y0, y1 int, perHeight bool) {
-	f := em.frame()
+// directRows fills the rows [y0, y1) of the map of one emitter.
+func (t Tank) directRows(r *Response, em Emitter, e, y0, y1 int) {
+	f := em.Frame()
 	bands := t.bands()
 	cells := r.Cells()
 	base := e * len(bands) * cells
@@ -267,15 +236,10 @@ func (t Tank) directRows(r *Response, em Emitter, e, y0, y1 int, perHeight bool)
 			if tg.airM <= 0 {
 				continue
 			}
-			dx, dy := x-em.XM, y-em.YM
-			dist := math.Hypot(dx, dy)
-			cosAz, sinAz := 1.0, 0.0
-			if dist > 0 {
-				cosAz, sinAz = dx/dist, dy/dist
-			}
+			cosAz, sinAz, dist := azimuth(x-em.XM, y-em.YM)
 			cell := base + iy*r.Grid.NX + ix
 			var l leg
-			var value, slope float64
+			var value float64
 			solved := math.NaN()
 			for b, band := range bands {
 				n := t.index()
@@ -285,9 +249,9 @@ func (t Tank) directRows(r *Response, em Emitter, e, y0, y1 int, perHeight bool)
 				if b == 0 || (dispersive && n != solved) {
 					l = path(tg.airM, tg.depthM, dist, n, start)
 					start, solved = l.tan, n
-					value, slope = t.geometric(&tg, l, &f, em.Pattern, cosAz, sinAz, perHeight)
+					value = geometric(&tg, l, &f, em.Pattern, cosAz, sinAz)
 				}
-				if value == 0 && slope == 0 {
+				if value == 0 {
 					continue
 				}
 				loss := 1.0
@@ -296,52 +260,39 @@ func (t Tank) directRows(r *Response, em Emitter, e, y0, y1 int, perHeight bool)
 						loss = decay(k * l.waterM)
 					}
 				}
-				if perHeight {
-					relative, _ := l.perHeight(band.AbsorptionPerM + band.ScatterPerM)
-					r.Data[cell+b*cells] = (value*relative + slope) * loss
-				} else {
-					r.Data[cell+b*cells] = value * loss
-				}
+				r.Data[cell+b*cells] = value * loss
 			}
 		}
 	}
 }
 
-// geometric returns the irradiance without absorption and, if asked, the part of its change with height that comes from
-// the turn of the ray (intensity and slope of the plane).
-func (t Tank) geometric(tg *target, l leg, f *frame, p Pattern, cosAz, sinAz float64, perHeight bool) (value, slope float64) {
+// azimuth returns the direction cosines and the length of a horizontal offset; the direction of no offset is x.
+func azimuth(dx, dy float64) (cos, sin, dist float64) {
+	dist = math.Hypot(dx, dy)
+	if dist > 0 {
+		return dx / dist, dy / dist, dist
+	}
+	return 1, 0, 0
+}
+
+// geometric returns the irradiance per unit flux without absorption [1/m²].
+func geometric(tg *target, l leg, f *frame, p Pattern, cosAz, sinAz float64) float64 {
 	if !tg.passesRim(l.tan, cosAz, sinAz) {
-		return 0, 0
+		return 0
 	}
 	d := [3]float64{l.sinA * cosAz, l.sinA * sinAz, -l.cosA}
 	i := f.intensity(p, d)
 	area := l.transmitted * l.perArea
-	facing := 1.0
-	side := 0.0
-	if tg.sloped {
-		// Of the direction at the target: sideways s = sinθ (in air) or sinθ/n, downwards cosθ_w.
-		side = -(tg.normal[0]*cosAz + tg.normal[1]*sinAz)
-		s := l.sinA
-		if !tg.inAir {
-			s /= l.nIndex
-		}
-		facing = max(0, tg.normal[2]+side*s/l.cosW)
+	if !tg.sloped {
+		return i * area
 	}
-	value = i * area * facing
-	if !perHeight {
-		return value, 0
+	// Of the direction at the target: sideways s = sinθ (in air) or sinθ/n, downwards cosθ_w.
+	side := -(tg.normal[0]*cosAz + tg.normal[1]*sinAz)
+	s := l.sinA
+	if !tg.inAir {
+		s /= l.nIndex
 	}
-	turn := -l.tan / l.spread
-	change := [3]float64{l.cosA * cosAz, l.cosA * sinAz, l.sinA}
-	slope = f.slope(p, d, change) * turn * area * facing
-	if tg.sloped && facing > 0 {
-		tanPerTheta := 1 / (l.cosA * l.cosA)
-		if !tg.inAir {
-			tanPerTheta = l.cosA / (l.nIndex * l.cosW * l.cosW * l.cosW)
-		}
-		slope += i * area * side * tanPerTheta * turn
-	}
-	return value, slope
+	return i * area * max(0, tg.normal[2]+side*s/l.cosW)
 }
 
 // Shares says where the direct light of one emitter goes first, as shares of its flux [1].
@@ -468,7 +419,7 @@ type inner struct {
 }
 
 func newInner(em Emitter, weight func(float64) float64) *inner {
-	f, p := em.frame(), em.Pattern
+	f, p := em.Frame(), em.Pattern
 	in := &inner{p: p, f: &f, weight: weight, same: f.axial && f.down}
 	var breaks []float64
 	if f.down {

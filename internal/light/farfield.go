@@ -7,7 +7,7 @@ import "math"
 //
 // Angles as in a type C photometric file: thetaRad from straight down, phiRad counterclockwise from x seen from above.
 // Light that the lamp's own parts would stop is not taken off. Source: IESLM63 for the angles.
-func FarField(emitters []Emitter, flux, thetaRad, phiRad []float64) [][]float64 {
+func FarField(emitters []Source, flux, thetaRad, phiRad []float64) [][]float64 {
 	frames := make([]frame, len(emitters))
 	for i, e := range emitters {
 		frames[i] = e.frame()

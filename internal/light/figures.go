@@ -48,35 +48,6 @@ func Summarise(cells []float64) Figures {
 // Solver makes a map; DirectMap and WallMap are Solvers.
 type Solver func(context.Context, Tank, []Emitter, Plane, Grid) (Response, error)
 
-// DepthFigures is the light at one depth.
-type DepthFigures struct {
-	DepthM float64 // below the surface [m]; 0 is just above it
-	Figures
-}
-
-// Depths returns the light against depth: the mixed map of weights[emitter][band] on planes below the surface.
-func Depths(ctx context.Context, solve Solver, t Tank, emitters []Emitter, weights [][]float64, g Grid, depthsM []float64) ([]DepthFigures, error) {
-	if t.WaterDepthM == 0 {
-		return nil, errors.New("light against depth needs water")
-	}
-	var out []DepthFigures
-	for _, d := range depthsM {
-		if !(d >= 0) || d > t.WaterDepthM {
-			return nil, fmt.Errorf("depth %g m lies outside the water of %g m", d, t.WaterDepthM)
-		}
-		p := t.AtDepth(d)
-		if d == 0 {
-			p = t.Surface()
-		}
-		r, err := solve(ctx, t, emitters, p, g)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, DepthFigures{DepthM: d, Figures: Summarise(r.Mix(weights))})
-	}
-	return out, nil
-}
-
 // Lifted returns the emitters moved up or down together so that the lowest hangs heightM above the water (or target).
 func Lifted(t Tank, emitters []Emitter, heightM float64) []Emitter {
 	lowest := math.Inf(1)
@@ -90,61 +61,20 @@ func Lifted(t Tank, emitters []Emitter, heightM float64) []Emitter {
 	return out
 }
 
-// SweepPoint is one height with one set of lenses.
+// SweepPoint is the light at one height.
 type SweepPoint struct {
-	Lens    string
 	HeightM float64 // of the lowest emitter over the water or target [m]
 	Target  Figures // on the substrate, in the unit of the weights per m²
 	Entered float64 // share of the light that enters the water (meets the target), by weight
 	Spill   float64 // share that misses the opening
 }
 
-// SweepLens is a lens to try on all emitters.
-type SweepLens struct {
-	Name       string
-	Pattern    Pattern // for all emitters; nil keeps their own
-	Efficiency float64 // scales the weights; 0 means 1
-}
-
-// Sweep tries every lens at every height. weights[emitter][band] are of the light that leaves the emitters' present
-// lenses, or of bare emitters if lenses carry their efficiency.
-func Sweep(ctx context.Context, solve Solver, t Tank, emitters []Emitter, weights [][]float64, g Grid, lenses []SweepLens, heightsM []float64) ([]SweepPoint, error) {
-	if len(lenses) == 0 {
-		lenses = []SweepLens{{Name: "as designed"}}
-	}
-	var out []SweepPoint
-	for _, lens := range lenses {
-		trial := append([]Emitter(nil), emitters...)
-		if lens.Pattern != nil {
-			for i := range trial {
-				trial[i].Pattern = lens.Pattern
-			}
-		}
-		for _, h := range heightsM {
-			p, err := sweepPoint(ctx, solve, t, Lifted(t, trial, h), weights, g, lens.Efficiency)
-			if err != nil {
-				return nil, fmt.Errorf("height %.4g m: %w", h, err)
-			}
-			p.Lens, p.HeightM = lens.Name, h
-			out = append(out, p)
-		}
-	}
-	return out, nil
-}
-
-func sweepPoint(ctx context.Context, solve Solver, t Tank, emitters []Emitter, weights [][]float64, g Grid, efficiency float64) (SweepPoint, error) {
+func sweepPoint(ctx context.Context, solve Solver, t Tank, emitters []Emitter, weights [][]float64, g Grid) (SweepPoint, error) {
 	r, err := solve(ctx, t, emitters, t.Substrate(), g)
 	if err != nil {
 		return SweepPoint{}, err
 	}
-	if efficiency == 0 {
-		efficiency = 1
-	}
-	cells := r.Mix(weights)
-	for i := range cells {
-		cells[i] *= efficiency
-	}
-	p := SweepPoint{Target: Summarise(cells)}
+	p := SweepPoint{Target: Summarise(r.Mix(weights))}
 	all := 0.0
 	for e := range emitters {
 		if e >= len(weights) {
@@ -240,7 +170,7 @@ func HeightFor(ctx context.Context, solve Solver, t Tank, emitters []Emitter, we
 		return HeightChoice{}, errors.New("nothing is wished for; name an amount of light, an evenness or a spill")
 	}
 	try := func(h float64) (SweepPoint, string, float64, error) {
-		p, err := sweepPoint(ctx, solve, t, Lifted(t, emitters, h), weights, g, 1)
+		p, err := sweepPoint(ctx, solve, t, Lifted(t, emitters, h), weights, g)
 		p.HeightM = h
 		word, margin := w.worst(p)
 		return p, word, margin, err
@@ -340,6 +270,7 @@ func Look(s Scene, em Emitter, lensDiameterM float64, eye [3]float64) (Glance, e
 	if err := s.Tank.Check(); err != nil {
 		return Glance{}, err
 	}
+	s.Tank = s.Tank.WithDefaults()
 	if em.Pattern == nil || !(lensDiameterM > 0) {
 		return Glance{}, errors.New("a look needs a pattern and the diameter of the lens")
 	}
@@ -352,7 +283,7 @@ func Look(s Scene, em Emitter, lensDiameterM float64, eye [3]float64) (Glance, e
 	for i := range d {
 		d[i] /= r
 	}
-	f := em.frame()
+	f := em.Frame()
 	cos := dot(d, f.aim)
 	g := Glance{AngleRad: math.Acos(max(-1, min(1, cos)))}
 	for i := range s.Objects {
@@ -365,7 +296,7 @@ func Look(s Scene, em Emitter, lensDiameterM float64, eye [3]float64) (Glance, e
 			return g, nil
 		}
 	}
-	passed, hidden := s.Tank.sight(from, d, r)
+	passed, hidden := sight(&s.Tank, from, d, r)
 	if hidden != "" {
 		g.Hidden = hidden
 		return g, nil
@@ -382,7 +313,7 @@ func Look(s Scene, em Emitter, lensDiameterM float64, eye [3]float64) (Glance, e
 }
 
 // sight returns the share that passes along a line of length r, and what hides it.
-func (t Tank) sight(from, d [3]float64, r float64) (passed float64, hidden string) {
+func sight(t *Tank, from, d [3]float64, r float64) (passed float64, hidden string) {
 	passed = 1
 	half := [2]float64{t.LengthM / 2, t.WidthM / 2}
 	inside := func(p [3]float64) bool {
@@ -427,7 +358,7 @@ func (t Tank) sight(from, d [3]float64, r float64) (passed float64, hidden strin
 			if p[2] < max(t.WaterDepthM, t.SubstrateM) {
 				return 0, "a wet pane"
 			}
-			_, tr := Slab(math.Abs(d[a]), 1, t.glassIndex(), 1, t.GlassPerM*t.GlassM)
+			_, tr := Slab(math.Abs(d[a]), 1, t.GlassIndex, 1, t.GlassPerM*t.GlassM)
 			passed *= tr
 		}
 	}

@@ -45,11 +45,12 @@ func TraceFirstPass(ctx context.Context, t Tank, em Emitter, planeM float64, ray
 	if err := t.checkEmitters([]Emitter{em}); err != nil {
 		return FirstPass{}, err
 	}
+	t = t.WithDefaults()
 	if t.bench() {
 		t.HeightM = t.SubstrateM
 	}
 	const lattices = 16
-	smp, f := newSampler(em.Pattern), em.frame()
+	smp, f := newSampler(em.Pattern), em.Frame()
 	n := max(1000, rays/lattices)
 	var got [lattices][passCount]float64
 	group, ctx := errgroup.WithContext(ctx)
@@ -69,7 +70,7 @@ func TraceFirstPass(ctx context.Context, t Tank, em Emitter, planeM float64, ray
 				for a := range d {
 					d[a] = cos*f.aim[a] + sin*(cp*f.x[a]+sp*f.y[a])
 				}
-				t.firstPass([3]float64{em.XM, em.YM, em.ZM}, d, weight, planeM, &got[k])
+				firstPass(&t, [3]float64{em.XM, em.YM, em.ZM}, d, weight, planeM, &got[k])
 			}
 			return nil
 		})
@@ -96,7 +97,7 @@ func TraceFirstPass(ctx context.Context, t Tank, em Emitter, planeM float64, ray
 func fraction(x float64) float64 { return x - math.Floor(x) }
 
 // firstPass follows one ray.
-func (t *Tank) firstPass(p, d [3]float64, w, planeM float64, got *[passCount]float64) {
+func firstPass(t *Tank, p, d [3]float64, w, planeM float64, got *[passCount]float64) {
 	if p[2] > t.HeightM {
 		if d[2] >= 0 {
 			return
@@ -109,7 +110,7 @@ func (t *Tank) firstPass(p, d [3]float64, w, planeM float64, got *[passCount]flo
 	}
 	got[passOpening] += w
 	if d[2] >= 0 {
-		w = t.slide(&p, &d, w, 1, t.HeightM, passDry, got)
+		w = slide(t, &p, &d, w, 1, t.HeightM, passDry, got)
 		got[passUp] += w
 		return
 	}
@@ -117,11 +118,11 @@ func (t *Tank) firstPass(p, d [3]float64, w, planeM float64, got *[passCount]flo
 	stop := max(level, t.SubstrateM)
 	if planeM > stop && planeM <= t.HeightM {
 		if p[2] >= planeM {
-			w = t.slide(&p, &d, w, 1, planeM, passDry, got)
+			w = slide(t, &p, &d, w, 1, planeM, passDry, got)
 		}
 		got[passPlane] += w
 	}
-	w = t.slide(&p, &d, w, 1, stop, passDry, got)
+	w = slide(t, &p, &d, w, 1, stop, passDry, got)
 	if planeM == stop {
 		got[passPlane] += w
 	}
@@ -131,12 +132,12 @@ func (t *Tank) firstPass(p, d [3]float64, w, planeM float64, got *[passCount]flo
 		got[passSubstrate] += w
 		return
 	}
-	n := t.index()
+	n := t.WaterIndex
 	r := Reflectance(-d[2], 1, n)
 	if back := w * r; back > 0 {
 		got[passReflected] += back
 		q, up := p, [3]float64{d[0], d[1], -d[2]}
-		back = t.slide(&q, &up, back, 1, t.HeightM, passDry, got)
+		back = slide(t, &q, &up, back, 1, t.HeightM, passDry, got)
 		got[passUp] += back
 	}
 	w -= w * r
@@ -144,10 +145,10 @@ func (t *Tank) firstPass(p, d [3]float64, w, planeM float64, got *[passCount]flo
 	d[0], d[1] = d[0]/n, d[1]/n
 	d[2] = -math.Sqrt(max(0, 1-d[0]*d[0]-d[1]*d[1]))
 	if planeM < level && planeM > t.SubstrateM {
-		w = t.slide(&p, &d, w, n, planeM, passWet, got)
+		w = slide(t, &p, &d, w, n, planeM, passWet, got)
 		got[passPlane] += w
 	}
-	w = t.slide(&p, &d, w, n, t.SubstrateM, passWet, got)
+	w = slide(t, &p, &d, w, n, t.SubstrateM, passWet, got)
 	if planeM <= t.SubstrateM {
 		got[passPlane] += w
 	}
@@ -155,11 +156,11 @@ func (t *Tank) firstPass(p, d [3]float64, w, planeM float64, got *[passCount]flo
 }
 
 // slide moves a ray to a level, from wall to wall, in a medium n (1 or the water's), and returns the weight that is left.
-func (t *Tank) slide(p, d *[3]float64, w, n, toM float64, wall int, got *[passCount]float64) float64 {
+func slide(t *Tank, p, d *[3]float64, w, n, toM float64, wall int, got *[passCount]float64) float64 {
 	half := [2]float64{t.LengthM / 2, t.WidthM / 2}
 	absorb := 0.0
 	if wall == passWet {
-		absorb = t.bands()[0].AbsorptionPerM
+		absorb = t.Bands[0].AbsorptionPerM
 	}
 	for range 2000 {
 		l, axis := math.Inf(1), 2
@@ -191,7 +192,7 @@ func (t *Tank) slide(p, d *[3]float64, w, n, toM float64, wall int, got *[passCo
 			got[wall] += w
 			return 0
 		}
-		r, tr := Slab(math.Abs(d[axis]), n, t.glassIndex(), 1, t.GlassPerM*t.GlassM)
+		r, tr := Slab(math.Abs(d[axis]), n, t.GlassIndex, 1, t.GlassPerM*t.GlassM)
 		got[wall] += w * tr
 		got[passGlass] += w * (1 - r - tr)
 		d[axis] = -d[axis]

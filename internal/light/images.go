@@ -53,10 +53,15 @@ func DirectMeans(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Gri
 		return Response{}, err
 	}
 	emitters = Quick(emitters)
-	if err := t.fill(ctx, &r, emitters, false); err != nil {
+	if err := t.AddDirectMeans(ctx, &r, emitters); err != nil {
 		return Response{}, err
 	}
 	return r, nil
+}
+
+// AddDirectMeans adds the maps of DirectMeans to r for inputs that were checked before.
+func (t Tank) AddDirectMeans(ctx context.Context, r *Response, emitters []Emitter) error {
+	return t.fill(ctx, r, emitters, false)
 }
 
 // fill puts the means of all emitters into a map, with or without the panes; those of a twin are mirrored.
@@ -101,7 +106,7 @@ type mirrors struct {
 }
 
 func (t Tank) mirrors(em Emitter, bands []Band) mirrors {
-	return mirrors{t: t, em: em, f: em.frame(), bands: bands, n: t.index(), ng: t.glassIndex()}
+	return mirrors{t: t, em: em, f: em.Frame(), bands: bands, n: t.index(), ng: t.glassIndex()}
 }
 
 // at puts the irradiance at (x, y) of the plane, per watt in each band, into out.
@@ -919,4 +924,36 @@ func spread(r *Response, g Grid, coarse, out []float64) {
 			out[iy*r.Grid.NX+ix] += max(0, a*(1-v)+b*v)
 		}
 	}
+}
+
+// returned is the share of the flux that meets the substrate after its first arrival.
+func (s *bounces) returned() float64 {
+	sum := 0.0
+	for i, e := range s.e {
+		sum += (e - s.first[i]) * s.grid.CellArea()
+	}
+	return sum
+}
+
+// wallPoints is WallMap with the middle of each cell in place of its mean.
+func wallPoints(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid) (Response, error) {
+	r, err := t.darkMap(emitters, p, g)
+	if err != nil {
+		return Response{}, err
+	}
+	out := make([]float64, r.Bands)
+	for e, em := range emitters {
+		m := t.mirrors(em, t.bands())
+		for i := range r.Cells() {
+			if err := ctx.Err(); err != nil {
+				return Response{}, err
+			}
+			x, y := r.Grid.Centre(i%r.Grid.NX, i/r.Grid.NX)
+			m.at(p, x, y, out)
+			for b, v := range out {
+				r.Map(e, b)[i] = v
+			}
+		}
+	}
+	return r, t.addBounces(ctx, &r, emitters, nil)
 }

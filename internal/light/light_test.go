@@ -57,22 +57,20 @@ func patterns(t *testing.T) map[string]Pattern {
 	}
 }
 
+// coreAndSkirt is the pattern of a lens with these beam and field angles [°].
+func coreAndSkirt(t interface{ Fatal(...any) }, beamDeg, fieldDeg float64) Pattern {
+	p, fit, err := Lens(LensData{BeamRad: rad(beamDeg), FieldRad: rad(fieldDeg)})
+	if err != nil || fit.Model != "core and skirt" {
+		t.Fatal(fit.Model, err)
+	}
+	return p
+}
+
 func TestPatternFluxIsOne(t *testing.T) {
 	for name, p := range patterns(t) {
 		near(t, name+" flux", sphere(p), 1, 3e-3) // midpoint rule over a table with steps
 		zones := Zonal(p, []float64{0, 0.5, 1, math.Pi / 2, math.Pi})
 		near(t, name+" zones", zones[0]+zones[1]+zones[2]+zones[3], 1, 2e-3) // 72 planes across kinks in phi
-	}
-}
-
-func TestPatternSlopes(t *testing.T) {
-	for name, p := range patterns(t) {
-		for _, c := range []float64{0.31, 0.62, 0.91, 0.985} {
-			perCos, perPhi := p.Slopes(c, 1.7)
-			const d = 1e-6
-			near(t, name+" per cos", perCos, (p.PerFlux(c+d, 1.7)-p.PerFlux(c-d, 1.7))/(2*d), 1e-5*(1+math.Abs(perCos)))
-			near(t, name+" per phi", perPhi, (p.PerFlux(c, 1.7+d)-p.PerFlux(c, 1.7-d))/(2*d), 1e-5*(1+math.Abs(perPhi)))
-		}
 	}
 }
 
@@ -84,7 +82,7 @@ func TestBeamAndFieldAngles(t *testing.T) {
 	}{
 		{"cosine 60", must(CosPower(rad(60))), 60, 103.3},
 		{"super-Gaussian 30/50", must(SuperGaussian(rad(30), rad(50))), 30, 50},
-		{"core and skirt 60/110", must(CoreSkirt(rad(60), rad(110))), 60, 110},
+		{"core and skirt 60/110", coreAndSkirt(t, 60, 110), 60, 110},
 		{"batwing: half of the maximum, not of the axis", must(Table([]float64{0, 0.5, 1}, nil, [][]float64{{1, 3, 0}})), 2 * 0.75 * 180 / math.Pi, 2 * 0.95 * 180 / math.Pi},
 	} {
 		near(t, tt.name+" beam", deg(BeamAngle(tt.p)), tt.beam, 0.05)
@@ -160,38 +158,6 @@ func TestDirectMapConservesFlux(t *testing.T) {
 		}
 		s := must(DirectShares(tank, em))
 		near(t, name+" flux below against entered", sum, s.Entered, 4e-4)
-	}
-}
-
-func TestDirectMapPerHeight(t *testing.T) {
-	tank := Tank{
-		LengthM: 0.8, WidthM: 0.5, HeightM: 0.45, WaterDepthM: 0.4, SubstrateM: 0.06, SubstrateSlopeX: 0.1, SubstrateSlopeY: -0.05, GlassM: 0.01,
-		Bands: []Band{{AbsorptionPerM: 0.7}, {AbsorptionPerM: 0.1, WaterIndex: 1.34}},
-	}
-	for name, p := range patterns(t) {
-		at := func(z float64, plane Plane) []float64 {
-			em := []Emitter{{XM: 0.1, YM: 0.03, ZM: z, Pattern: p}, {XM: -0.2, YM: -0.03, ZM: z + 0.1, TiltRad: 0.4, TiltAzimuthRad: 2, RollRad: 0.3, Pattern: p}}
-			return must(DirectMap(context.Background(), tank, em, plane, Grid{NX: 11, NY: 7})).Data
-		}
-		for _, plane := range []Plane{tank.Substrate(), tank.Surface(), tank.AtDepth(0.2)} {
-			em := []Emitter{{XM: 0.1, YM: 0.03, ZM: 0.7, Pattern: p}, {XM: -0.2, YM: -0.03, ZM: 0.8, TiltRad: 0.4, TiltAzimuthRad: 2, RollRad: 0.3, Pattern: p}}
-			got := must(DirectMapPerHeight(context.Background(), tank, em, plane, Grid{NX: 11, NY: 7})).Data
-			const d = 1e-6
-			up, down := at(0.7+d, plane), at(0.7-d, plane)
-			bad := 0
-			for i := range got {
-				if want := (up[i] - down[i]) / (2 * d); math.Abs(got[i]-want) > 1e-5*(1+math.Abs(want)) {
-					bad++
-					if bad == 1 {
-						t.Logf("%s, %s, cell %d: %g, difference quotient %g", name, plane.Name, i, got[i], want)
-					}
-				}
-			}
-			// A kink of a table within 1e-6 m of a cell is no fault; none is expected.
-			if bad > 0 {
-				t.Errorf("%s, %s: %d of %d derivatives differ from difference quotients", name, plane.Name, bad, len(got))
-			}
-		}
 	}
 }
 
@@ -295,7 +261,7 @@ func BenchmarkDirectShares(b *testing.B) {
 
 // The far field of tilted emitters, put back into a table, has their flux and points where they do.
 func TestFarFieldKeepsFlux(t *testing.T) {
-	em := []Emitter{
+	em := []Source{
 		{Pattern: must(CosPower(rad(60)))},
 		{Pattern: must(CosPower(rad(40))), TiltRad: 0.5, TiltAzimuthRad: math.Pi / 2},
 	}
@@ -348,7 +314,7 @@ func TestQuickPattern(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		q, peak, worst := Quick([]Emitter{{Pattern: p}})[0].Pattern, p.PerFlux(1, 0), 0.0
+		q, peak, worst := tabulatedAll([]Pattern{p})[0], p.PerFlux(1, 0), 0.0
 		for i := -50; i <= 100000; i++ {
 			c := float64(i) / 100000
 			worst = max(worst, math.Abs(q.PerFlux(c, 0)-p.PerFlux(c, 0))/peak)

@@ -14,8 +14,6 @@ import (
 type Pattern interface {
 	// PerFlux returns the intensity per unit flux [1/sr].
 	PerFlux(cosTheta, phi float64) float64
-	// Slopes returns its derivatives with cosTheta and with phi.
-	Slopes(cosTheta, phi float64) (perCos, perPhi float64)
 	// Axial says that phi does not matter.
 	Axial() bool
 	// Breaks lists the angles [rad] from the aim at which the pattern has a kink or a step, in rising order.
@@ -74,12 +72,6 @@ func (p cosPower) power(c, e float64) float64 {
 	return math.Exp(e * math.Log(c))
 }
 
-func (p cosPower) Slopes(cosTheta, _ float64) (perCos, perPhi float64) {
-	if cosTheta <= 0 || p.m == 0 {
-		return 0, 0
-	}
-	return p.peak * p.m * p.power(cosTheta, p.m-1), 0
-}
 func (cosPower) Axial() bool       { return true }
 func (cosPower) Breaks() []float64 { return []float64{math.Pi / 2} }
 
@@ -119,14 +111,6 @@ func (p superGaussian) PerFlux(cosTheta, _ float64) float64 {
 	return p.at(math.Acos(math.Min(1, cosTheta)))
 }
 
-func (p superGaussian) Slopes(cosTheta, _ float64) (perCos, perPhi float64) {
-	if cosTheta <= 0 || cosTheta > 1-1e-12 {
-		return 0, 0
-	}
-	theta := math.Acos(cosTheta)
-	perTheta := -p.at(theta) * math.Ln2 * p.p * math.Pow(theta/p.halfRad, p.p) / theta
-	return -perTheta / math.Sin(theta), 0
-}
 func (superGaussian) Axial() bool       { return true }
 func (superGaussian) Breaks() []float64 { return []float64{math.Pi / 2} }
 
@@ -144,17 +128,16 @@ const (
 	drawnExact = 4 // steps from the axis
 )
 
-// Quick returns the emitters with patterns that are as good and answer faster, where there are such. A lamp has many
-// emitters under few kinds of lenses, so that each is drawn once.
-func Quick(emitters []Emitter) []Emitter {
-	out := slices.Clone(emitters)
+// tabulatedAll returns the patterns with tables in place of those that are slow to evaluate; equal ones share a table.
+func tabulatedAll(patterns []Pattern) []Pattern {
+	out := slices.Clone(patterns)
 	curves := map[superGaussian]Pattern{}
-	for i := range out {
-		if g, ok := out[i].Pattern.(superGaussian); ok {
+	for i, p := range out {
+		if g, ok := p.(superGaussian); ok {
 			if curves[g] == nil {
 				curves[g] = g.draw()
 			}
-			out[i].Pattern = curves[g]
+			out[i] = curves[g]
 		}
 	}
 	return out
@@ -188,33 +171,21 @@ type coreSkirt struct {
 	w, peak     float64
 }
 
-// skirtExponent is m₂ of CoreSkirt: the wide weak light that lenses let past.
+// skirtExponent is m₂ of a core and skirt: the wide weak light that lenses let past.
 const skirtExponent = 2
-
-// CoreSkirt returns a pattern of a narrow core and a wide weak skirt, as lenses of total reflection make it:
-//
-//	I = I₀ [w cos^m₁ θ + (1−w) cos² θ], with I(B/2) = ½ I₀ and I(F/2) = 0.1 I₀
-//
-// w and m₁ are found by bisection. 0 < fwhmRad < fieldRad < π. It is an error if no such pair exists, which is so when
-// the field angle is narrower than that of CosPower. Source: formula; the form is common practice.
-func CoreSkirt(fwhmRad, fieldRad float64) (Pattern, error) {
-	if err := checkField(fwhmRad, fieldRad); err != nil {
-		return nil, err
-	}
-	p, ok := fitCoreSkirt(fwhmRad, fieldRad, skirtExponent)
-	if !ok {
-		return nil, fmt.Errorf("no core and skirt has a beam of %.3g° and a field of %.3g°; a cosine power with this beam has %.3g°",
-			deg(fwhmRad), deg(fieldRad), deg(cosField(fwhmRad)))
-	}
-	return p, nil
-}
 
 // cosField is the full angle at 10 % of CosPower [rad].
 func cosField(fwhmRad float64) float64 {
 	return 2 * math.Acos(math.Pow(0.1, 1/CosPowerExponent(fwhmRad)))
 }
 
-// fitCoreSkirt finds w and m₁ for a given m₂.
+// fitCoreSkirt returns the pattern of a narrow core and a wide weak skirt, as total internal reflection lenses have it:
+//
+//	I = I₀ [w cos^m₁ θ + (1−w) cos^m₂ θ], with I(B/2) = ½ I₀ and I(F/2) = 0.1 I₀
+//
+// B = fwhmRad and F = fieldRad are the full beam and field angles, 0 < B < F < π; w and m₁ are found by bisection for a
+// given m₂. It returns false if no such pair exists, as when F is below the field angle of the cosine power of this beam.
+// Source: formula; the form is common practice.
 func fitCoreSkirt(fwhmRad, fieldRad, m2 float64) (coreSkirt, bool) {
 	cb, cf := math.Cos(fwhmRad/2), math.Cos(fieldRad/2)
 	sb, sf := math.Pow(cb, m2), math.Pow(cf, m2)
@@ -261,11 +232,6 @@ func (p coreSkirt) PerFlux(cosTheta, phi float64) float64 {
 	return p.peak * (p.w*p.core.PerFlux(cosTheta, phi) + (1-p.w)*p.skirt.PerFlux(cosTheta, phi))
 }
 
-func (p coreSkirt) Slopes(cosTheta, phi float64) (perCos, perPhi float64) {
-	a, _ := p.core.Slopes(cosTheta, phi)
-	b, _ := p.skirt.Slopes(cosTheta, phi)
-	return p.peak * (p.w*a + (1-p.w)*b), 0
-}
 func (coreSkirt) Axial() bool       { return true }
 func (coreSkirt) Breaks() []float64 { return []float64{math.Pi / 2} }
 

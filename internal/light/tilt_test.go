@@ -30,7 +30,7 @@ func TestTiltedEmitterTurnsWithItsLamp(t *testing.T) {
 		}
 	})
 	e := Emitter{XM: 0.1, YM: -0.2, ZM: 0.6, RollRad: 1, Pattern: oval}
-	if got := e.Tilted(0, 2, [3]float64{}); got.frame() != e.frame() || got.XM != e.XM || got.ZM != e.ZM {
+	if got := e.Tilted(0, 2, [3]float64{}); got.Frame() != e.Frame() || got.XM != e.XM || got.ZM != e.ZM {
 		t.Errorf("a tilt of nothing made %+v of %+v", got, e)
 	}
 	// Tilted towards the back, the back edge of the board goes up.

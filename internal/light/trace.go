@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"reflect"
 	"runtime"
 	"sync"
 	"sync/atomic"
@@ -193,6 +194,7 @@ func (t Trace) Balance(group, band int) float64 {
 const (
 	maxBands    = 64
 	maxSegments = 10000 // of one path
+	maxValues   = 25e6  // of one receiver, over cells, bands and groups
 	faint       = 0.05  // weight below which the roulette plays
 )
 
@@ -279,7 +281,8 @@ func newRun(s Scene, emitters []Emitter, receivers []Receiver, o TraceOptions) (
 	if o.Workers <= 0 {
 		o.Workers = runtime.GOMAXPROCS(0)
 	}
-	r := &run{Scene: s, emitters: emitters, o: o, bands: t.bands()}
+	s.Tank = t.WithDefaults()
+	r := &run{Scene: s, emitters: emitters, o: o, bands: s.Tank.Bands}
 	if len(r.bands) > maxBands {
 		return nil, fmt.Errorf("%d bands are more than %d", len(r.bands), maxBands)
 	}
@@ -324,18 +327,15 @@ func newRun(s Scene, emitters []Emitter, receivers []Receiver, o TraceOptions) (
 	}
 	known := map[Pattern]*sampler{}
 	for _, e := range emitters {
-		r.frames = append(r.frames, e.frame())
-		var smp *sampler
-		switch e.Pattern.(type) {
-		case cosPower, superGaussian, coreSkirt: // comparable, and often the same for many emitters
-			if smp = known[e.Pattern]; smp == nil {
-				smp = newSampler(e.Pattern)
-				known[e.Pattern] = smp
-			}
-		default:
-			smp = newSampler(e.Pattern)
+		r.frames = append(r.frames, e.Frame())
+		if !reflect.TypeOf(e.Pattern).Comparable() {
+			r.samplers = append(r.samplers, newSampler(e.Pattern))
+			continue
 		}
-		r.samplers = append(r.samplers, smp)
+		if known[e.Pattern] == nil { // often the same for many emitters
+			known[e.Pattern] = newSampler(e.Pattern)
+		}
+		r.samplers = append(r.samplers, known[e.Pattern])
 	}
 	if err := r.group(); err != nil {
 		return nil, err
@@ -508,7 +508,7 @@ func (r *run) place(rec *Receiver) error {
 	}
 	g, err := t.grid(rec.Grid)
 	rec.Grid = g
-	if err == nil && g.NX*g.NY*len(r.bands)*len(r.groups) > maxResponse/8 {
+	if err == nil && g.NX*g.NY*len(r.bands)*len(r.groups) > maxValues {
 		return fmt.Errorf("%d × %d cells, %d bands and %d groups are too many; use a coarser grid", g.NX, g.NY, len(r.bands), len(r.groups))
 	}
 	return err
@@ -817,8 +817,8 @@ func (r *run) exactDirect(rec Receiver, group int) []float64 {
 	for i, e := range members {
 		each[i] = Response{Emitters: 1, Bands: nb, Plane: rec.Plane, Grid: rec.Grid, Data: make([]float64, nb*cells)}
 		wg.Go(func() {
-			// Only its context could make fill fail, and this one does not end.
-			_ = t.fill(context.Background(), &each[i], []Emitter{r.emitters[e]}, false)
+			// Only its context could make this fail, and this one does not end.
+			_ = t.AddDirectMeans(context.Background(), &each[i], []Emitter{r.emitters[e]})
 		})
 	}
 	wg.Wait()

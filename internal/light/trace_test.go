@@ -70,7 +70,7 @@ func TestTraceAgreesWithWallMap(t *testing.T) {
 	tank := demo(2)
 	em := []Emitter{
 		{XM: -0.2, YM: 0.05, ZM: 0.7, TiltRad: 0.3, TiltAzimuthRad: 1, Pattern: must(CosPower(rad(60)))},
-		{XM: 0.3, YM: -0.1, ZM: 0.8, Pattern: must(CoreSkirt(rad(60), rad(110)))},
+		{XM: 0.3, YM: -0.1, ZM: 0.8, Pattern: coreAndSkirt(t, 60, 110)},
 	}
 	for _, plane := range []Plane{tank.Substrate(), tank.Surface(), tank.AtDepth(0.15)} {
 		fine := must(WallMap(context.Background(), tank, em, plane, Grid{NX: 400, NY: 240}))

@@ -50,7 +50,7 @@ func (r *run) newWalker() *walker {
 	t := &r.Tank
 	w := &walker{
 		r: r, nb: len(r.bands), half: [2]float64{t.LengthM / 2, t.WidthM / 2}, top: t.HeightM,
-		level: t.WaterDepthM, n: t.index(), ng: t.glassIndex(), clear: true,
+		level: t.WaterDepthM, n: t.WaterIndex, ng: t.GlassIndex, clear: true,
 	}
 	if t.WaterDepthM == 0 {
 		w.level = math.Inf(-1)
