@@ -8,7 +8,7 @@ import (
 	"strconv"
 
 	"lampwright/internal/heat"
-	"lampwright/internal/light"
+	"lampwright/internal/raytrace"
 	"lampwright/internal/verify"
 )
 
@@ -38,8 +38,8 @@ func runCase(r *run, path string) error {
 	switch {
 	case heat.IsCase(data):
 		out, err = heat.RunCase(r.ctx, data)
-	case light.IsCase(data):
-		out, err = light.RunCase(r.ctx, data)
+	case raytrace.IsCase(data):
+		out, err = raytrace.RunCase(r.ctx, data)
 	default:
 		var whatever any
 		if err := json.Unmarshal(data, &whatever); err != nil {
@@ -62,9 +62,9 @@ func runCase(r *run, path string) error {
 // casePassed tells whether every value that a case brought with it was met; a case that brings none passes.
 func casePassed(out any) bool {
 	switch c := out.(type) {
-	case light.CaseResult:
+	case raytrace.CaseResult:
 		return c.Passed()
-	case []light.CaseResult:
+	case []raytrace.CaseResult:
 		for _, one := range c {
 			if !one.Passed() {
 				return false

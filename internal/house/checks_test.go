@@ -138,7 +138,7 @@ func TestCasePages(t *testing.T) {
 	tag := regexp.MustCompile("`json:\"([A-Za-z0-9_]+)")
 	for code, page := range map[string]string{
 		"internal/heat/casefile.go": "docs/cases-heat.md",
-		"internal/light/case.go":    "docs/cases-light.md",
+		"internal/raytrace/case.go":    "docs/cases-light.md",
 	} {
 		source, err := os.ReadFile(filepath.Join(root, code))
 		if err != nil {

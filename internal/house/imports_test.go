@@ -83,7 +83,7 @@ var floors = [][]struct {
 		{"source", []uses{{"quantity", "values are read with their units"}}},
 		{"spectrum", []uses{{"curve", "tables over wavelength are curves with a range"}}},
 		{"heat", []uses{{"geom", "outlines, pads and contacts on the grid"}}},
-		{"light", nil},
+		{"intensity", nil},
 		{"sink", nil},
 		{"touch", nil},
 		{"foldback", nil},
@@ -93,11 +93,18 @@ var floors = [][]struct {
 		{"point", []uses{{"curve", "datasheet curves with their range"}}},
 	},
 	{ // What needs one of those.
+		{"light", []uses{{"intensity", "where each lens sends its light"}}},
 		{"colour", []uses{{"spectrum", "sums over wavelength"}}},
 		{"plant", []uses{{"spectrum", "sums over wavelength"}}},
 		{"finding", []uses{{"source", "a finding points at a line of a file"}}},
 		{"project", []uses{{"source", "files as typed values with places"}, {"quantity", "dimensions and texts of problems"}, {"geom", "outlines and holes that are possible"}, {"photometry", "measured far fields of parts"}, {"spectrum", "measured spectra of parts"}}},
 		{"shelf", nil}, // an embedded folder; project reads it as it reads any other
+	},
+	{ // Monte Carlo, over the tank of light.
+		{"raytrace", []uses{
+			{"intensity", "sampled directions"},
+			{"light", "tank, emitters, Fresnel formulae, and direct light without noise"},
+		}},
 	},
 	{ // The one room that knows all disciplines.
 		{"design", []uses{
@@ -109,7 +116,9 @@ var floors = [][]struct {
 			{"point", "emitters at work"},
 			{"heat", "the board's unit responses"},
 			{"sink", "what carries heat into the room"},
+			{"intensity", "patterns of lenses, and the lamp's own far field"},
 			{"light", "unit responses of the light"},
+			{"raytrace", "light by Monte Carlo, and glare"},
 			{"photometry", "measured patterns of parts, and the lamp's own far field"},
 			{"spectrum", "watts to lumens and photons"},
 			{"colour", "colour of the mix"},
@@ -124,9 +133,11 @@ var floors = [][]struct {
 			{"foldback", "check rows"},
 			{"geom", "shapes of check rows"},
 			{"heat", "check rows"},
+			{"intensity", "check rows"},
 			{"light", "check rows"},
 			{"photometry", "check rows"},
 			{"plant", "check rows"},
+			{"raytrace", "check rows"},
 			{"sink", "check rows"},
 			{"spectrum", "check rows"},
 		}},
@@ -157,7 +168,8 @@ var floors = [][]struct {
 			{"draw", "its pictures"},
 			{"finding", "the findings that are listed"},
 			{"foldback", "the sensor's table and how its loop ends"},
-			{"light", "patterns, for the section"},
+			{"intensity", "beam and field angles, for the section"},
+			{"light", "refractive index of water, for the section"},
 			{"project", "parts by their names"},
 			{"quantity", "figures as text"},
 			{"source", "places of inputs and findings"},
@@ -191,7 +203,7 @@ var floors = [][]struct {
 			{"dossier", "write the record"},
 			{"finding", "print findings"},
 			{"heat", "compute a case of the open schema of boards"},
-			{"light", "compute a case of the open schema of tanks"},
+			{"raytrace", "compute a case of the open schema of tanks"},
 			{"photometry", "read and write far fields"},
 			{"plant", "figures of a spectrum file"},
 			{"project", "load"},
@@ -272,8 +284,8 @@ var libraries = []struct {
 	{"go.yaml.in/yaml/v4", []string{"source"}, "one room knows YAML, so that the library can be exchanged"},
 	{"github.com/alecthomas/kong", []string{"cli"}, "one room knows the command line"},
 	{"charm.land/lipgloss/v2", []string{"cli"}, "one room knows the terminal"},
-	{"gonum.org/v1/gonum", []string{"curve", "foldback", "light", "spectrum"}, "numerical methods that others keep well"},
-	{"golang.org/x/sync", []string{"heat", "light"}, "errors of work in parallel"},
+	{"gonum.org/v1/gonum", []string{"curve", "foldback", "intensity", "light", "spectrum"}, "numerical methods that others keep well"},
+	{"golang.org/x/sync", []string{"heat", "light", "raytrace"}, "errors of work in parallel"},
 }
 
 // facesOnly are packages of the standard library that a room of physics must not know, and who may.

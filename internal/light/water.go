@@ -22,6 +22,10 @@ const DefaultWaterIndex = 1.333
 // Source: Schwarz2002, mean of diverse waters at 440 nm, ± 0.0035.
 const DefaultTanninSlopePerNM = 0.0165
 
+// ForwardScattering is the mean cosine of the angle by which particles in natural waters turn light aside [1].
+// Source: Petzold1972, turbid harbour.
+const ForwardScattering = 0.924
+
 // Water says what is dissolved and stirred into pure water at 20 °C. The zero Water is pure.
 type Water struct {
 	TanninPerM  float64  // absorption of yellow substance at 440 nm, natural logarithm [1/m]

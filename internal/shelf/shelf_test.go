@@ -8,7 +8,7 @@ import (
 
 	"lampwright/internal/colour"
 	"lampwright/internal/curve"
-	"lampwright/internal/light"
+	"lampwright/internal/intensity"
 	"lampwright/internal/project"
 	"lampwright/internal/shelf"
 	"lampwright/internal/source"
@@ -457,7 +457,7 @@ func TestLenses(t *testing.T) {
 			}
 			packages[p.S] = true
 		}
-		_, fit, err := light.Lens(light.LensData{BeamRad: l.Beam.SI, FieldRad: l.Field.SI, PeakCdPerLm: l.Intensity.SI, Efficiency: l.Efficiency.SI})
+		_, fit, err := intensity.FromLens(intensity.LensData{BeamRad: l.Beam.SI, FieldRad: l.Field.SI, PeakCdPerLm: l.Intensity.SI, Efficiency: l.Efficiency.SI})
 		if err != nil {
 			t.Errorf("%s: %v", l.ID.S, err)
 		}

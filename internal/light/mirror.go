@@ -11,27 +11,27 @@ import (
 // along which axes it is mirrored; of is -1 where there is none.
 //
 // Lamps are drawn evenly about their middle and hang over that of the tank, so that half of their emitters are such.
-type twin struct {
+type mirrored struct {
 	of   int
 	x, y bool
 }
 
 // twins finds the twins among emitters that look straight down with patterns that are the same all round; mirrorX and
 // mirrorY say along which axes what they light is the same from either side.
-func twins(emitters []Emitter, mirrorX, mirrorY bool) []twin {
-	out := make([]twin, len(emitters))
+func mirrorSymmetric(emitters []Emitter, mirrorX, mirrorY bool) []mirrored {
+	out := make([]mirrored, len(emitters))
 	for i, a := range emitters {
 		out[i].of = -1
-		if a.TiltRad != 0 || !a.Pattern.Axial() {
+		if a.TiltRad != 0 || !a.Distribution.Axial() {
 			continue
 		}
 		for k, b := range emitters[:i] {
 			x, y := a.XM != b.XM, a.YM != b.YM
 			if x && !(mirrorX && a.XM == -b.XM) || y && !(mirrorY && a.YM == -b.YM) ||
-				out[k].of >= 0 || b.TiltRad != 0 || a.ZM != b.ZM || !reflect.DeepEqual(a.Pattern, b.Pattern) {
+				out[k].of >= 0 || b.TiltRad != 0 || a.ZM != b.ZM || !reflect.DeepEqual(a.Distribution, b.Distribution) {
 				continue
 			}
-			out[i] = twin{k, x, y}
+			out[i] = mirrored{k, x, y}
 			break
 		}
 	}
@@ -39,13 +39,13 @@ func twins(emitters []Emitter, mirrorX, mirrorY bool) []twin {
 }
 
 // twins finds those whose maps are mirrored ones.
-func (r *Response) twins(emitters []Emitter) []twin {
+func (r *Response) mirrorSymmetric(emitters []Emitter) []mirrored {
 	g := r.Grid
-	return twins(emitters, r.Plane.SlopeX == 0 && r.Plane.SlopeY == 0 && g.X0 == -g.X1, r.Plane.SlopeX == 0 && r.Plane.SlopeY == 0 && g.Y0 == -g.Y1)
+	return mirrorSymmetric(emitters, r.Plane.SlopeX == 0 && r.Plane.SlopeY == 0 && g.X0 == -g.X1, r.Plane.SlopeX == 0 && r.Plane.SlopeY == 0 && g.Y0 == -g.Y1)
 }
 
 // mirror gives a twin its map.
-func (r *Response) mirror(e int, w twin) {
+func (r *Response) mirror(e int, w mirrored) {
 	nx, ny := r.Grid.NX, r.Grid.NY
 	for b := range r.Bands {
 		from, to := r.Map(w.of, b), r.Map(e, b)
@@ -65,9 +65,9 @@ func (r *Response) mirror(e int, w twin) {
 }
 
 // eachOnce calls do for each emitter that has no twin before it, and copies for the others.
-func eachOnce[T any](emitters []Emitter, do func(Emitter) (T, error)) ([]T, error) {
+func eachDistinct[T any](emitters []Emitter, do func(Emitter) (T, error)) ([]T, error) {
 	out := make([]T, len(emitters))
-	of := twins(emitters, true, true)
+	of := mirrorSymmetric(emitters, true, true)
 	var group errgroup.Group
 	group.SetLimit(runtime.GOMAXPROCS(0))
 	for i, e := range emitters {
@@ -90,11 +90,11 @@ func eachOnce[T any](emitters []Emitter, do func(Emitter) (T, error)) ([]T, erro
 }
 
 // EachShares returns the DirectShares of each emitter.
-func EachShares(t Tank, emitters []Emitter) ([]Shares, error) {
-	return eachOnce(emitters, func(e Emitter) (Shares, error) { return DirectShares(t, e) })
+func EachDirectFractions(t Tank, emitters []Emitter) ([]Fractions, error) {
+	return eachDistinct(emitters, func(e Emitter) (Fractions, error) { return DirectFractions(t, e) })
 }
 
 // EachSpill returns the Spill of each emitter.
-func EachSpill(t Tank, emitters []Emitter) ([]float64, error) {
-	return eachOnce(emitters, func(e Emitter) (float64, error) { return Spill(t, e) })
+func EachSpillFraction(t Tank, emitters []Emitter) ([]float64, error) {
+	return eachDistinct(emitters, func(e Emitter) (float64, error) { return SpillFraction(t, e) })
 }

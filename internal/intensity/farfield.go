@@ -1,6 +1,8 @@
-package light
+package intensity
 
-import "math"
+import (
+	"math"
+)
 
 // FarField returns the intensity of all emitters together, seen from so far that they are one point, [plane][angle]:
 // flux[e] is in lumens (then the result is in candela) or watts.
@@ -8,9 +10,9 @@ import "math"
 // Angles as in a type C photometric file: thetaRad from straight down, phiRad counterclockwise from x seen from above.
 // Light that the lamp's own parts would stop is not taken off. Source: IESLM63 for the angles.
 func FarField(emitters []Source, flux, thetaRad, phiRad []float64) [][]float64 {
-	frames := make([]frame, len(emitters))
+	frames := make([]Frame, len(emitters))
 	for i, e := range emitters {
-		frames[i] = e.frame()
+		frames[i] = e.Frame()
 	}
 	out := make([][]float64, len(phiRad))
 	for j, phi := range phiRad {
@@ -20,7 +22,7 @@ func FarField(emitters []Source, flux, thetaRad, phiRad []float64) [][]float64 {
 			s, c := math.Sincos(theta)
 			d := [3]float64{s * cp, s * sp, -c}
 			for e := range emitters {
-				out[j][i] += flux[e] * frames[e].intensity(emitters[e].Pattern, d)
+				out[j][i] += flux[e] * frames[e].Towards(emitters[e].Distribution, d)
 			}
 		}
 	}

@@ -1,4 +1,4 @@
-package light
+package intensity
 
 import (
 	"fmt"
@@ -32,20 +32,20 @@ const plausibleEfficiency = 0.95
 // power, else a super-Gaussian. If cd/lm and efficiency are stated too, the exponent of the skirt is fitted so that
 // efficiency · I₀/Φ meets the stated cd/lm; where none does, the nearest model is kept and a note says by how much the
 // figures disagree. Beam angle means half of the maximum. Source: CIES017 for the angles; the models are common practice.
-func Lens(d LensData) (Pattern, LensFit, error) {
+func FromLens(d LensData) (Distribution, LensFit, error) {
 	if err := checkBeam(d.BeamRad); err != nil {
 		return nil, LensFit{}, err
 	}
 	if d.PeakCdPerLm < 0 || d.Efficiency < 0 || d.Efficiency > 1 || !finite(d.PeakCdPerLm) || !finite(d.Efficiency) {
 		return nil, LensFit{}, fmt.Errorf("lens with %g cd/lm and efficiency %g: the first must not be negative, the second must lie between 0 and 1", d.PeakCdPerLm, d.Efficiency)
 	}
-	cosine, _ := CosPower(d.BeamRad)
+	cosine, _ := CosineBeam(d.BeamRad)
 	if d.FieldRad == 0 {
-		fit := LensFit{Model: "cosine power", FieldRad: cosField(d.BeamRad), PeakPerFlux: cosine.PerFlux(1, 0)}
+		fit := LensFit{Model: "cosine power", FieldRad: cosineField(d.BeamRad), PeakPerFlux: cosine.PerFlux(1, 0)}
 		fit.PeakRange = [2]float64{0.7 * fit.PeakPerFlux, 1.1 * fit.PeakPerFlux}
 		fit.Notes = append(fit.Notes, fmt.Sprintf(
 			"no field angle is stated: a cosine power is assumed (field %.0f°); with the same beam angle real lenses lie between about 0.7 and 1.1 times its %.3g cd per lumen", deg(fit.FieldRad), fit.PeakPerFlux))
-		fit.judge(d)
+		fit.compare(d)
 		return cosine, fit, nil
 	}
 	if err := checkField(d.BeamRad, d.FieldRad); err != nil {
@@ -55,7 +55,7 @@ func Lens(d LensData) (Pattern, LensFit, error) {
 	if err != nil {
 		return nil, LensFit{}, err
 	}
-	var p Pattern = gauss
+	var p Distribution = gauss
 	fit := LensFit{Model: "super-Gaussian", FieldRad: d.FieldRad, PeakRange: [2]float64{gauss.PerFlux(1, 0), gauss.PerFlux(1, 0)}}
 	if skirt, ok := fitCoreSkirt(d.BeamRad, d.FieldRad, skirtExponent); ok {
 		p, fit.Model = skirt, "core and skirt"
@@ -71,7 +71,7 @@ func Lens(d LensData) (Pattern, LensFit, error) {
 		}
 	}
 	fit.PeakPerFlux = p.PerFlux(1, 0)
-	fit.judge(d)
+	fit.compare(d)
 	return p, fit, nil
 }
 
@@ -80,7 +80,7 @@ func fitSkirtToPeak(d LensData) (coreSkirt, bool) {
 	want := d.PeakCdPerLm / d.Efficiency
 	var last coreSkirt
 	have := false
-	top := CosPowerExponent(d.BeamRad)
+	top := CosineExponent(d.BeamRad)
 	const steps = 400
 	for i := range steps {
 		m2 := 0.05 * math.Pow(top/0.05, float64(i)/steps)
@@ -107,7 +107,7 @@ func fitSkirtToPeak(d LensData) (coreSkirt, bool) {
 }
 
 // judge compares the stated cd/lm and efficiency with the model's.
-func (f *LensFit) judge(d LensData) {
+func (f *LensFit) compare(d LensData) {
 	if d.PeakCdPerLm == 0 {
 		return
 	}

@@ -1,17 +1,21 @@
-package light
+package intensity
 
 import (
-	"fmt"
 	"math"
 
-	"gonum.org/v1/gonum/interp"
+	"gonum.org/v1/gonum/integrate/quad"
 )
+
+// integrate is Gauss–Legendre quadrature with n nodes.
+func integrate(f func(float64) float64, a, b float64, n int) float64 {
+	return quad.Fixed(f, a, b, n, quad.Legendre{}, 0)
+}
 
 // ringPlanes is how many half planes stand for the azimuth of a pattern that is not the same all round.
 const ringPlanes = 72
 
 // ring returns the intensity at theta averaged over the azimuth.
-func ring(p Pattern, theta float64) float64 {
+func meanOverAzimuth(p Distribution, theta float64) float64 {
 	c := math.Cos(theta)
 	if p.Axial() {
 		return p.PerFlux(c, 0)
@@ -27,13 +31,13 @@ func ring(p Pattern, theta float64) float64 {
 //
 // thetaRad rises. Gauss–Legendre on pieces of at most 2°, cut at the pattern's breaks; a pattern that is not the same
 // all round is averaged over 72 half planes.
-func Zonal(p Pattern, thetaRad []float64) []float64 {
+func ZonalFractions(p Distribution, thetaRad []float64) []float64 {
 	var out []float64
 	for i := 1; i < len(thetaRad); i++ {
 		sum := 0.0
-		cuts := panels(thetaRad[i-1], thetaRad[i], math.Pi/90, p.Breaks())
+		cuts := Subdivide(thetaRad[i-1], thetaRad[i], math.Pi/90, p.Breaks())
 		for k := 1; k < len(cuts); k++ {
-			sum += integrate(func(t float64) float64 { return 2 * math.Pi * ring(p, t) * math.Sin(t) }, cuts[k-1], cuts[k], 6)
+			sum += integrate(func(t float64) float64 { return 2 * math.Pi * meanOverAzimuth(p, t) * math.Sin(t) }, cuts[k-1], cuts[k], 6)
 		}
 		out = append(out, sum)
 	}
@@ -41,7 +45,7 @@ func Zonal(p Pattern, thetaRad []float64) []float64 {
 }
 
 // panels cuts [a, b] at the breaks and then into pieces no longer than step.
-func panels(a, b, step float64, breaks []float64) []float64 {
+func Subdivide(a, b, step float64, breaks []float64) []float64 {
 	out := []float64{a}
 	add := func(to float64) {
 		from := out[len(out)-1]
@@ -61,13 +65,13 @@ func panels(a, b, step float64, breaks []float64) []float64 {
 
 // BeamAngle returns the full angle at half of the maximum intensity [rad], averaged over the azimuth.
 // The maximum need not lie on the axis; the outermost crossing counts. Source: CIES017, beam angle.
-func BeamAngle(p Pattern) float64 { return angleAt(p, 0.5) }
+func BeamAngle(p Distribution) float64 { return angleAt(p, 0.5) }
 
 // FieldAngle returns the full angle at a tenth of the maximum intensity [rad], averaged over the azimuth.
 // Source: CIES017, field angle.
-func FieldAngle(p Pattern) float64 { return angleAt(p, 0.1) }
+func FieldAngle(p Distribution) float64 { return angleAt(p, 0.1) }
 
-func angleAt(p Pattern, share float64) float64 {
+func angleAt(p Distribution, share float64) float64 {
 	if p.Axial() {
 		return 2 * halfAngleAt(func(t float64) float64 { return p.PerFlux(math.Cos(t), 0) }, share, p.Breaks())
 	}
@@ -88,13 +92,13 @@ func angleAt(p Pattern, share float64) float64 {
 
 // BeamEdge returns the angle from the aim [rad], in the half plane phi, of the outermost direction whose intensity per
 // flux is still at least level [1/sr]; 0 if there is none.
-func BeamEdge(p Pattern, phi, level float64) float64 {
+func BeamEdge(p Distribution, phi, level float64) float64 {
 	return outermost(func(t float64) float64 { return p.PerFlux(math.Cos(t), phi) - level }, p.Breaks())
 }
 
 func halfAngleAt(f func(theta float64) float64, share float64, breaks []float64) float64 {
 	peak := 0.0
-	for _, t := range panels(0, math.Pi, math.Pi/1440, breaks) {
+	for _, t := range Subdivide(0, math.Pi, math.Pi/1440, breaks) {
 		peak = math.Max(peak, f(t))
 	}
 	return outermost(func(t float64) float64 { return f(t) - share*peak }, breaks)
@@ -102,7 +106,7 @@ func halfAngleAt(f func(theta float64) float64, share float64, breaks []float64)
 
 // outermost returns the largest angle at which f is not negative, by scanning inwards and bisection.
 func outermost(f func(theta float64) float64, breaks []float64) float64 {
-	scan := panels(0, math.Pi, math.Pi/1440, breaks)
+	scan := Subdivide(0, math.Pi, math.Pi/1440, breaks)
 	for i := len(scan) - 1; i >= 0; i-- {
 		if f(scan[i]) < 0 {
 			continue
@@ -121,60 +125,4 @@ func outermost(f func(theta float64) float64, breaks []float64) float64 {
 		return (in + out) / 2
 	}
 	return 0
-}
-
-// ZonalConstant returns the solid angle between two angles from the axis [sr]:
-//
-//	K = 2π (cos θ₁ − cos θ₂)
-//
-// Source: IESLM79, zonal lumen method.
-func ZonalConstant(theta1Rad, theta2Rad float64) float64 {
-	return 2 * math.Pi * (math.Cos(theta1Rad) - math.Cos(theta2Rad))
-}
-
-// ScanRule says which intensity belongs to a zone of a goniometer scan.
-type ScanRule int
-
-// The rules, from best to coarsest where readings are sparse.
-const (
-	ScanMonotone ScanRule = iota // monotone cubic through the readings, integrated exactly
-	ScanLinear                   // straight lines between the readings, integrated exactly
-	ScanEnds                     // zone between two readings, mean of both
-	ScanMiddle                   // a reading stands in the middle of its zone; readings are evenly spaced
-)
-
-// ScanFlux returns the flux of a source the same all round from intensities at angles from its axis [intensity·sr].
-//
-// thetaRad rises from 0 (or, with ScanMiddle, from half a step); light beyond the last angle is not counted.
-// ScanLinear against ScanMonotone is a fair error bar. Source: IESLM79 for the zones; FritschButland1984 for the cubic.
-func ScanFlux(thetaRad, intensity []float64, rule ScanRule) (float64, error) {
-	if len(thetaRad) != len(intensity) || len(thetaRad) < 2 {
-		return 0, fmt.Errorf("a scan needs at least 2 angles and as many readings, got %d and %d", len(thetaRad), len(intensity))
-	}
-	if err := checkRising("angle", thetaRad, math.Pi); err != nil {
-		return 0, err
-	}
-	sum := 0.0
-	switch rule {
-	case ScanMonotone:
-		var c interp.FritschButland
-		if err := c.Fit(thetaRad, intensity); err != nil {
-			return 0, fmt.Errorf("fit scan: %w", err)
-		}
-		for i := 1; i < len(thetaRad); i++ {
-			sum += integrate(func(t float64) float64 { return 2 * math.Pi * c.Predict(t) * math.Sin(t) }, thetaRad[i-1], thetaRad[i], 6)
-		}
-	case ScanLinear:
-		sum = 2 * math.Pi * LinearFluxPerAzimuth(thetaRad, intensity)
-	case ScanEnds:
-		for i := 1; i < len(thetaRad); i++ {
-			sum += (intensity[i-1] + intensity[i]) / 2 * ZonalConstant(thetaRad[i-1], thetaRad[i])
-		}
-	case ScanMiddle:
-		half := (thetaRad[1] - thetaRad[0]) / 2
-		for i, t := range thetaRad {
-			sum += intensity[i] * ZonalConstant(t-half, t+half)
-		}
-	}
-	return sum, nil
 }

@@ -1,4 +1,4 @@
-package light
+package raytrace
 
 import (
 	"context"
@@ -6,6 +6,8 @@ import (
 	"runtime"
 
 	"golang.org/x/sync/errgroup"
+	"lampwright/internal/intensity"
+	"lampwright/internal/light"
 )
 
 // FirstPass says where the light of one emitter goes until it meets the substrate or is gone, as shares of its flux [1]:
@@ -38,19 +40,19 @@ const (
 //
 // The directions are sixteen shifted lattices, whose spread gives the standard errors: a smooth integral, so that the
 // errors fall almost as 1/rays. Thin-wall convention as in WallMap.
-func TraceFirstPass(ctx context.Context, t Tank, em Emitter, planeM float64, rays int) (FirstPass, error) {
+func FollowFirstPass(ctx context.Context, t light.Tank, em light.Emitter, planeM float64, rays int) (FirstPass, error) {
 	if err := t.Check(); err != nil {
 		return FirstPass{}, err
 	}
-	if err := t.checkEmitters([]Emitter{em}); err != nil {
+	if err := t.CheckEmitters([]light.Emitter{em}); err != nil {
 		return FirstPass{}, err
 	}
 	t = t.WithDefaults()
-	if t.bench() {
+	if t.IsBench() {
 		t.HeightM = t.SubstrateM
 	}
 	const lattices = 16
-	smp, f := newSampler(em.Pattern), em.Frame()
+	smp, f := intensity.NewSampler(em.Distribution), em.Frame()
 	n := max(1000, rays/lattices)
 	var got [lattices][passCount]float64
 	group, ctx := errgroup.WithContext(ctx)
@@ -63,12 +65,12 @@ func TraceFirstPass(ctx context.Context, t Tank, em Emitter, planeM float64, ray
 					return ctx.Err()
 				}
 				u, v = fraction(u+0.7548776662466927), fraction(v+0.5698402909980532)
-				cos, phi, weight := smp.draw(u, v)
+				cos, phi, weight := smp.Sample(u, v)
 				sin := math.Sqrt(max(0, 1-cos*cos))
 				sp, cp := math.Sincos(phi)
 				var d [3]float64
 				for a := range d {
-					d[a] = cos*f.aim[a] + sin*(cp*f.x[a]+sp*f.y[a])
+					d[a] = cos*f.Axis[a] + sin*(cp*f.X[a]+sp*f.Y[a])
 				}
 				firstPass(&t, [3]float64{em.XM, em.YM, em.ZM}, d, weight, planeM, &got[k])
 			}
@@ -97,7 +99,7 @@ func TraceFirstPass(ctx context.Context, t Tank, em Emitter, planeM float64, ray
 func fraction(x float64) float64 { return x - math.Floor(x) }
 
 // firstPass follows one ray.
-func firstPass(t *Tank, p, d [3]float64, w, planeM float64, got *[passCount]float64) {
+func firstPass(t *light.Tank, p, d [3]float64, w, planeM float64, got *[passCount]float64) {
 	if p[2] > t.HeightM {
 		if d[2] >= 0 {
 			return
@@ -133,7 +135,7 @@ func firstPass(t *Tank, p, d [3]float64, w, planeM float64, got *[passCount]floa
 		return
 	}
 	n := t.WaterIndex
-	r := Reflectance(-d[2], 1, n)
+	r := light.Reflectance(-d[2], 1, n)
 	if back := w * r; back > 0 {
 		got[passReflected] += back
 		q, up := p, [3]float64{d[0], d[1], -d[2]}
@@ -156,7 +158,7 @@ func firstPass(t *Tank, p, d [3]float64, w, planeM float64, got *[passCount]floa
 }
 
 // slide moves a ray to a level, from wall to wall, in a medium n (1 or the water's), and returns the weight that is left.
-func slide(t *Tank, p, d *[3]float64, w, n, toM float64, wall int, got *[passCount]float64) float64 {
+func slide(t *light.Tank, p, d *[3]float64, w, n, toM float64, wall int, got *[passCount]float64) float64 {
 	half := [2]float64{t.LengthM / 2, t.WidthM / 2}
 	absorb := 0.0
 	if wall == passWet {
@@ -188,11 +190,11 @@ func slide(t *Tank, p, d *[3]float64, w, n, toM float64, wall int, got *[passCou
 			return w
 		}
 		p[axis] = math.Copysign(half[axis], d[axis])
-		if t.Walls != WallGlass {
+		if t.Walls != light.WallGlass {
 			got[wall] += w
 			return 0
 		}
-		r, tr := Slab(math.Abs(d[axis]), n, t.GlassIndex, 1, t.GlassPerM*t.GlassM)
+		r, tr := light.Slab(math.Abs(d[axis]), n, t.GlassIndex, 1, t.GlassPerM*t.GlassM)
 		got[wall] += w * tr
 		got[passGlass] += w * (1 - r - tr)
 		d[axis] = -d[axis]

@@ -1,4 +1,4 @@
-package light
+package intensity
 
 import (
 	"math"
@@ -6,8 +6,8 @@ import (
 )
 
 // sampler draws directions of a pattern: exactly for a cosine power, by cells of a table with a weight near 1 otherwise.
-type sampler struct {
-	p     Pattern
+type Sampler struct {
+	p     Distribution
 	exact float64 // 1/(m+1) of a cosine power, or of a core; 0 otherwise
 	skirt float64 // 1/(m+1) of its skirt
 	core  float64 // share of the flux in the core: 1 for a cosine power
@@ -20,10 +20,10 @@ type sampler struct {
 
 const azimuthCells = 72
 
-func newSampler(p Pattern) *sampler {
-	s := &sampler{p: p}
+func NewSampler(p Distribution) *Sampler {
+	s := &Sampler{p: p}
 	switch c := p.(type) {
-	case cosPower:
+	case cosinePower:
 		s.exact, s.core = 1/(c.m+1), 1
 		return s
 	case coreSkirt:
@@ -31,7 +31,7 @@ func newSampler(p Pattern) *sampler {
 		s.core = 2 * math.Pi * c.peak * c.w * s.exact
 		return s
 	}
-	s.theta = panels(0, math.Pi, math.Pi/720, p.Breaks())
+	s.theta = Subdivide(0, math.Pi, math.Pi/720, p.Breaks())
 	n := len(s.theta) - 1
 	mass := make([]float64, n)
 	ringMass := make([][]float64, n)
@@ -86,7 +86,7 @@ func newSampler(p Pattern) *sampler {
 }
 
 // draw turns two even numbers in [0, 1) into a direction and its weight: pattern over density.
-func (s *sampler) draw(u, v float64) (cosTheta, phi, weight float64) {
+func (s *Sampler) Sample(u, v float64) (cosTheta, phi, weight float64) {
 	if s.exact > 0 {
 		e := s.exact
 		if u < s.core {

@@ -1,4 +1,4 @@
-package light
+package raytrace
 
 import (
 	"bytes"
@@ -11,6 +11,9 @@ import (
 	"reflect"
 	"sort"
 	"strings"
+
+	"lampwright/internal/intensity"
+	"lampwright/internal/light"
 )
 
 // caseFile is a worked case of a tank as people exchange it: lengths in metres, one band, thin-wall convention.
@@ -318,25 +321,25 @@ func runOne(ctx context.Context, data []byte) (CaseResult, error) {
 // solvable is a case turned into our own terms.
 type solvable struct {
 	caseFile
-	tank   Tank
-	plane  Plane // the water surface, or the plane asked for where there is no water
-	em     []Emitter
+	tank   light.Tank
+	plane  light.Plane // the water surface, or the plane asked for where there is no water
+	em     []light.Emitter
 	lumens []float64
 	total  float64
-	grid   Grid
+	grid   light.Grid
 }
 
 func (c caseFile) prepare() (*solvable, error) {
 	s := &solvable{caseFile: c}
-	s.tank = Tank{
+	s.tank = light.Tank{
 		LengthM: c.Tank.LengthM, WidthM: c.Tank.WidthM, HeightM: c.Tank.HeightM, WaterDepthM: c.Tank.WaterM,
 		GlassM: c.Tank.GlassM, GlassIndex: c.Tank.GlassIndex, GlassPerM: c.Tank.GlassPerM, WaterIndex: c.Tank.WaterIndex,
-		Bands: []Band{{AbsorptionPerM: c.Tank.AbsorptionPerM, SubstrateReflectance: c.Tank.SubstrateReflectance}},
+		Bands: []light.Band{{AbsorptionPerM: c.Tank.AbsorptionPerM, SubstrateReflectance: c.Tank.SubstrateReflectance}},
 	}
 	switch c.Tank.Walls {
 	case "", "glass":
 	case "black":
-		s.tank.Walls = WallBlack
+		s.tank.Walls = light.WallBlack
 	default:
 		return nil, fmt.Errorf("walls %q are not known; say glass or black", c.Tank.Walls)
 	}
@@ -348,7 +351,7 @@ func (c caseFile) prepare() (*solvable, error) {
 		if !(*c.Tank.PlaneM >= 0) || *c.Tank.PlaneM > max(c.Tank.HeightM, 0) {
 			return nil, fmt.Errorf("plane at %g m must lie between bottom and rim", *c.Tank.PlaneM)
 		}
-		s.plane = Plane{Name: "plane", ZM: *c.Tank.PlaneM}
+		s.plane = light.Plane{Name: "plane", ZM: *c.Tank.PlaneM}
 	}
 	if len(c.Sources) == 0 || len(c.Sources) > maxSources {
 		return nil, fmt.Errorf("%d sources; a case needs 1 to %d", len(c.Sources), maxSources)
@@ -368,14 +371,14 @@ func (c caseFile) prepare() (*solvable, error) {
 		if !(src.Lumens > 0) || !finite(src.Lumens) {
 			return nil, fmt.Errorf("source %d has %g lumens; give a figure above 0", i+1, src.Lumens)
 		}
-		s.em = append(s.em, Emitter{
-			Name: fmt.Sprintf("source %d", i+1), XM: src.X, YM: src.Y, ZM: src.Z, Pattern: p,
+		s.em = append(s.em, light.Emitter{
+			Name: fmt.Sprintf("source %d", i+1), XM: src.X, YM: src.Y, ZM: src.Z, Distribution: p,
 			TiltRad: src.TiltDeg * math.Pi / 180, TiltAzimuthRad: src.TowardDeg * math.Pi / 180,
 		})
 		s.lumens = append(s.lumens, src.Lumens)
 		s.total += src.Lumens
 	}
-	if err := s.tank.checkEmitters(s.em); err != nil {
+	if err := s.tank.CheckEmitters(s.em); err != nil {
 		return nil, err
 	}
 	for i, p := range c.Points {
@@ -399,11 +402,11 @@ func (c caseFile) prepare() (*solvable, error) {
 		s.Trace.Rays = 4_000_000
 	}
 	var err error
-	s.grid, err = s.tank.grid(Grid{NX: c.Grid.NX, NY: c.Grid.NY})
+	s.grid, err = s.tank.CompleteGrid(light.Grid{NX: c.Grid.NX, NY: c.Grid.NY})
 	return s, err
 }
 
-func (p *casePattern) pattern() (Pattern, error) {
+func (p *casePattern) pattern() (intensity.Distribution, error) {
 	if p == nil {
 		return nil, errors.New("no pattern is given")
 	}
@@ -413,9 +416,9 @@ func (p *casePattern) pattern() (Pattern, error) {
 		case p.M != nil && p.BeamDeg != nil:
 			return nil, errors.New("a cosm pattern takes m or fwhm_deg, not both")
 		case p.M != nil:
-			return CosExponent(*p.M)
+			return intensity.CosinePower(*p.M)
 		case p.BeamDeg != nil:
-			return CosPower(*p.BeamDeg * math.Pi / 180)
+			return intensity.CosineBeam(*p.BeamDeg * math.Pi / 180)
 		}
 		return nil, errors.New("a cosm pattern needs m or fwhm_deg")
 	case "table":
@@ -441,7 +444,7 @@ func (p *casePattern) pattern() (Pattern, error) {
 			}
 			return out
 		}
-		return Table(rad(theta), rad(p.PhiDeg), values)
+		return intensity.FromTable(rad(theta), rad(p.PhiDeg), values)
 	}
 	return nil, fmt.Errorf("pattern kind %q is not known; say cosm or table", p.Kind)
 }
@@ -458,12 +461,12 @@ func (s *solvable) run(ctx context.Context) (CaseResult, error) {
 	}
 	rays := max(20_000, 1_000_000/len(s.em))
 	back := 0.0 // flux that comes back to the substrate
-	solved, err := s.tank.solveBounces(ctx, s.em, s.tank.Bands[0])
+	solved, err := s.tank.ReturnedLight(ctx, s.em, s.tank.Bands[0])
 	if err != nil {
 		return r, err
 	}
 	for i, em := range s.em {
-		f, err := TraceFirstPass(ctx, s.tank, em, s.plane.ZM, rays)
+		f, err := FollowFirstPass(ctx, s.tank, em, s.plane.ZM, rays)
 		if err != nil {
 			return r, err
 		}
@@ -476,7 +479,7 @@ func (s *solvable) run(ctx context.Context) (CaseResult, error) {
 			add(key, e, share)
 		}
 		if b := solved[i]; b != nil {
-			back += share * b.returned()
+			back += share * b.Flux()
 		}
 	}
 	if s.tank.WaterDepthM == 0 {
@@ -505,7 +508,7 @@ func (s *solvable) run(ctx context.Context) (CaseResult, error) {
 		put(key, first[key])
 	}
 	sum := func(a, b Estimate) Estimate { return Estimate{a.Value + b.Value, math.Hypot(a.Err, b.Err)} }
-	if s.tank.WaterDepthM > 0 && s.tank.bouncesTooCoarse() && s.Tank.SubstrateReflectance > 0 {
+	if s.tank.WaterDepthM > 0 && s.tank.InterreflectionCoarse() && s.Tank.SubstrateReflectance > 0 {
 		back = later[SubstrateTotal].Value - later[SubstrateFirst].Value
 		r.BottomAvg = s.total * (first["substrate_first"].Value + back) / area
 		r.Notes = append(r.Notes, "wide for its depth: averages of the light between substrate and surface are of Monte Carlo, points only rough")
@@ -536,16 +539,16 @@ func (s *solvable) run(ctx context.Context) (CaseResult, error) {
 }
 
 // maps fills points, patches and cells.
-func (s *solvable) maps(ctx context.Context, r *CaseResult, solved []*bounces) error {
-	var images []mirrors
+func (s *solvable) maps(ctx context.Context, r *CaseResult, solved []*light.ReturnedLight) error {
+	var images []light.Images
 	for _, em := range s.em {
-		images = append(images, s.tank.mirrors(em, s.tank.Bands))
+		images = append(images, s.tank.Images(em, s.tank.Bands))
 	}
 	one := make([]float64, 1)
-	direct := func(p Plane, x, y float64) float64 {
+	direct := func(p light.Plane, x, y float64) float64 {
 		sum := 0.0
 		for i := range images {
-			images[i].at(p, x, y, one)
+			images[i].At(p, x, y, one)
 			sum += s.lumens[i] * one[0]
 		}
 		return sum
@@ -554,7 +557,7 @@ func (s *solvable) maps(ctx context.Context, r *CaseResult, solved []*bounces) e
 		sum := 0.0
 		for i, b := range solved {
 			if b != nil {
-				sum += s.lumens[i] * b.at(x, y, s.tank.SubstrateM)
+				sum += s.lumens[i] * b.At(x, y, s.tank.SubstrateM)
 			}
 		}
 		return sum
@@ -574,8 +577,8 @@ func (s *solvable) maps(ctx context.Context, r *CaseResult, solved []*bounces) e
 		r.SurfacePatch = append(r.SurfacePatch, above)
 		r.BottomPatch = append(r.BottomPatch, below+extra)
 	}
-	lowHigh := func(p Plane) (low, high float64, err error) {
-		m, err := wallPoints(ctx, s.tank, s.em, p, s.grid)
+	lowHigh := func(p light.Plane) (low, high float64, err error) {
+		m, err := light.WallPoints(ctx, s.tank, s.em, p, s.grid)
 		if err != nil {
 			return 0, 0, err
 		}
@@ -596,25 +599,25 @@ func (s *solvable) maps(ctx context.Context, r *CaseResult, solved []*bounces) e
 }
 
 // patchGrid is the square of 20 mm about a point, as far as it lies in the tank, in cells.
-func (s *solvable) patchGrid(p []float64, cells int) Grid {
+func (s *solvable) patchGrid(p []float64, cells int) light.Grid {
 	const half = 0.01
 	x, y := s.tank.LengthM/2, s.tank.WidthM/2
-	return Grid{
+	return light.Grid{
 		NX: cells, NY: cells,
 		X0: max(-x, p[0]-half), X1: min(x, p[0]+half), Y0: max(-y, p[1]-half), Y1: min(y, p[1]+half),
 	}
 }
 
 // patch returns the means over the square about a point, above and below, without what comes back from the substrate.
-func (s *solvable) patch(ctx context.Context, images []mirrors, p []float64) (above, below float64, err error) {
+func (s *solvable) patch(ctx context.Context, images []light.Images, p []float64) (above, below float64, err error) {
 	const cells = 4
 	for i := range images {
 		for _, on := range []struct {
-			Plane
+			light.Plane
 			to *float64
 		}{{s.plane, &above}, {s.tank.Substrate(), &below}} {
 			out := [][]float64{make([]float64, cells*cells)}
-			if err := images[i].means(ctx, on.Plane, s.patchGrid(p, cells), 0, cells, true, out); err != nil {
+			if err := images[i].Means(ctx, on.Plane, s.patchGrid(p, cells), 0, cells, true, out); err != nil {
 				return 0, 0, err
 			}
 			for _, v := range out[0] {
@@ -626,17 +629,17 @@ func (s *solvable) patch(ctx context.Context, images []mirrors, p []float64) (ab
 }
 
 // monteCarlo traces the case and returns the flows, as shares of all lumens.
-func (s *solvable) monteCarlo(ctx context.Context, r *CaseResult, area float64) ([flows]Estimate, error) {
-	var out [flows]Estimate
+func (s *solvable) monteCarlo(ctx context.Context, r *CaseResult, area float64) ([FlowCount]Estimate, error) {
+	var out [FlowCount]Estimate
 	receivers := []Receiver{
-		{Place: OnPlane, Plane: s.plane, Grid: Grid{NX: 1, NY: 1}}, {Place: OnSubstrate, Grid: Grid{NX: 1, NY: 1}},
+		{Region: OnPlane, Plane: s.plane, Grid: light.Grid{NX: 1, NY: 1}}, {Region: OnSubstrate, Grid: light.Grid{NX: 1, NY: 1}},
 	}
 	for _, p := range s.Points {
 		g := s.patchGrid(p, 1)
-		receivers = append(receivers, Receiver{Place: OnPlane, Plane: s.plane, Grid: g}, Receiver{Place: OnSubstrate, Grid: g})
+		receivers = append(receivers, Receiver{Region: OnPlane, Plane: s.plane, Grid: g}, Receiver{Region: OnSubstrate, Grid: g})
 	}
-	o := TraceOptions{Paths: max(20_000, s.Trace.Rays/len(s.em)), Tiles: 40, Seed: s.Trace.Seed}
-	tr, err := TraceLight(ctx, Scene{Tank: s.tank}, s.em, receivers, o)
+	o := Options{Paths: max(20_000, s.Trace.Rays/len(s.em)), Tiles: 40, Seed: s.Trace.Seed}
+	tr, err := Trace(ctx, Scene{Tank: s.tank}, s.em, receivers, o)
 	if err != nil {
 		return out, err
 	}
@@ -648,10 +651,12 @@ func (s *solvable) monteCarlo(ctx context.Context, r *CaseResult, area float64) 
 		}
 		return sum
 	}
-	for f := range flows {
+	for f := range FlowCount {
 		out[f] = mix(func(g int) Estimate { return tr.Flows[g][0][f] }, 1/s.total)
 	}
-	fate := func(f Fate) Estimate { return mix(func(g int) Estimate { return tr.Fates[g][0][f] }, 1/s.total) }
+	fate := func(f Termination) Estimate {
+		return mix(func(g int) Estimate { return tr.Terminations[g][0][f] }, 1/s.total)
+	}
 	onMap := func(k int) [2]float64 {
 		e := mix(func(g int) Estimate { return tr.Maps[k].Mean[g][0] }, 1)
 		return [2]float64{e.Value, e.Err}

@@ -1,6 +1,8 @@
 package light
 
-import "math"
+import (
+	"math"
+)
 
 // PointIlluminance returns the irradiance of a horizontal element at height heightM under a point source whose intensity
 // in its direction is intensity, seen at the angle thetaRad from the vertical [intensity/m²]:
@@ -19,7 +21,7 @@ func PointIlluminance(intensity, heightM, thetaRad float64) float64 {
 //	F = ½ [1 − (1 + H² − R²)/√(Z² − 4R²)], H = h/ρ, R = a/ρ, Z = 1 + H² + R²
 //
 // radiusM is a, distanceM is h along the axis, asideM is ρ from the axis. Source: Howell2010, element to disk.
-func DiskFactor(radiusM, distanceM, asideM float64) float64 {
+func DiskViewFactor(radiusM, distanceM, asideM float64) float64 {
 	a2, h2, p2 := radiusM*radiusM, distanceM*distanceM, asideM*asideM
 	z := p2 + h2 + a2
 	return (1 - (p2+h2-a2)/math.Sqrt(z*z-4*a2*p2)) / 2
@@ -31,7 +33,7 @@ func DiskFactor(radiusM, distanceM, asideM float64) float64 {
 //	F = 1/2π [X/A atan(Y/A) + Y/B atan(X/B)], X = a/c, Y = b/c, A = √(1+X²), B = √(1+Y²)
 //
 // Source: Howell2010, element to rectangle.
-func CornerFactor(aM, bM, cM float64) float64 {
+func CornerViewFactor(aM, bM, cM float64) float64 {
 	x, y := aM/cM, bM/cM
 	a, b := math.Sqrt(1+x*x), math.Sqrt(1+y*y)
 	return (x/a*math.Atan(y/a) + y/b*math.Atan(x/b)) / (2 * math.Pi)
@@ -39,7 +41,7 @@ func CornerFactor(aM, bM, cM float64) float64 {
 
 // ParallelFactor returns the share of diffuse light from one of two equal opposed rectangles a × b at distance c that
 // meets the other [1]. Source: Howell2010, C-11.
-func ParallelFactor(aM, bM, cM float64) float64 {
+func ParallelViewFactor(aM, bM, cM float64) float64 {
 	x, y := aM/cM, bM/cM
 	a, b := 1+x*x, 1+y*y
 	return 2 / (math.Pi * x * y) * (math.Log(math.Sqrt(a*b/(a+b-1))) +
@@ -49,7 +51,7 @@ func ParallelFactor(aM, bM, cM float64) float64 {
 
 // CornerWallFactor returns the share of diffuse light from a rectangle of width w that meets a second one of height h at a
 // right angle to it along a common edge of length l [1]. Source: Howell2010, C-14.
-func CornerWallFactor(widthM, heightM, edgeM float64) float64 {
+func PerpendicularViewFactor(widthM, heightM, edgeM float64) float64 {
 	w, h := widthM/edgeM, heightM/edgeM
 	w2, h2 := w*w, h*h
 	s := w2 + h2
@@ -60,7 +62,7 @@ func CornerWallFactor(widthM, heightM, edgeM float64) float64 {
 
 // CoaxialDisksFactor returns the share of diffuse light from a disk of radius r1 that meets a parallel disk of radius r2
 // on the same axis at distance d [1]. Source: Howell2010, C-41.
-func CoaxialDisksFactor(r1M, r2M, distanceM float64) float64 {
+func CoaxialDisksViewFactor(r1M, r2M, distanceM float64) float64 {
 	a, b := r1M/distanceM, r2M/distanceM
 	x := 1 + (1+b*b)/(a*a)
 	return (x - math.Sqrt(x*x-4*(b/a)*(b/a))) / 2

@@ -1,0 +1,115 @@
+package raytrace
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"lampwright/internal/light"
+)
+
+// Scene is a tank with what stands around it.
+type Scene struct {
+	Tank          light.Tank
+	SlopeRMS      float64 // root mean square slope of the water surface; 0 means flat
+	ScatterCosine float64 // mean cosine of scattering in water; 0 means ForwardScattering
+	GlassInterior bool    // follow light inside the panes, with dead edges, instead of the thin-wall convention
+	Room          *Room   // nil: what leaves the tank or misses it is gone
+	Objects       []Plate // hood, shade, shelf
+}
+
+// Room is the box around the tank, matt inside. Levels count from the inside bottom of the tank.
+type Room struct {
+	X0, X1, Y0, Y1              float64 // walls [m]
+	FloorM, CeilingM            float64 // [m]
+	OfFloor, OfWalls, OfCeiling float64 // reflectances [1]
+}
+
+// Plate is an opaque parallelogram, matt on both sides.
+type Plate struct {
+	Name           string
+	Corner         [3]float64 // [m]
+	EdgeA, EdgeB   [3]float64 // from the corner [m]
+	Reflectance    float64
+	normal         [3]float64
+	aa, ab, bb, dt float64
+}
+
+func (r *run) checkRoom() error {
+	room := r.Room
+	if room == nil {
+		return nil
+	}
+	t := &r.Tank
+	out := 0.0
+	if t.Walls == light.WallGlass {
+		out = t.GlassM
+	}
+	if room.X0 > -t.LengthM/2-out || room.X1 < t.LengthM/2+out || room.Y0 > -t.WidthM/2-out || room.Y1 < t.WidthM/2+out {
+		return errors.New("the room's walls cut into the tank")
+	}
+	low, _ := t.SubstrateSpan()
+	if room.FloorM > math.Min(0, low) || room.CeilingM <= t.HeightM {
+		return fmt.Errorf("the room's floor at %.4g m and ceiling at %.4g m must lie below and above the tank", room.FloorM, room.CeilingM)
+	}
+	for _, v := range []float64{room.OfFloor, room.OfWalls, room.OfCeiling} {
+		if !(v >= 0 && v <= 1) {
+			return fmt.Errorf("reflectance %g of the room must lie between 0 and 1", v)
+		}
+	}
+	for _, e := range r.emitters {
+		if e.ZM >= room.CeilingM || e.XM <= room.X0 || e.XM >= room.X1 || e.YM <= room.Y0 || e.YM >= room.Y1 {
+			return fmt.Errorf("emitter %q lies outside the room", e.Name)
+		}
+	}
+	return nil
+}
+
+func (p *Plate) prepare() error {
+	a, b := p.EdgeA, p.EdgeB
+	p.normal = [3]float64{a[1]*b[2] - a[2]*b[1], a[2]*b[0] - a[0]*b[2], a[0]*b[1] - a[1]*b[0]}
+	size := math.Sqrt(dot(p.normal, p.normal))
+	if !(size > 0) || !finite(size) || !(p.Reflectance >= 0 && p.Reflectance <= 1) {
+		return fmt.Errorf("plate %q needs two edges that span an area and a reflectance between 0 and 1", p.Name)
+	}
+	for i := range p.normal {
+		p.normal[i] /= size
+	}
+	p.aa, p.ab, p.bb = dot(a, a), dot(a, b), dot(b, b)
+	p.dt = p.aa*p.bb - p.ab*p.ab
+	return nil
+}
+
+// reachesInto says whether one of 21 × 21 points of the plate lies inside the tank.
+func (p *Plate) intersects(t *light.Tank) bool {
+	for k := range 21 * 21 {
+		var q [3]float64
+		for i := range q {
+			q[i] = p.Corner[i] + p.EdgeA[i]*float64(k%21)/20 + p.EdgeB[i]*float64(k/21)/20
+		}
+		if math.Abs(q[0]) < t.LengthM/2 && math.Abs(q[1]) < t.WidthM/2 && q[2] > 0 && q[2] < t.HeightM-1e-9 {
+			return true
+		}
+	}
+	return false
+}
+
+// hit returns the distance to the plate along a ray, or +Inf.
+func (p *Plate) hit(at, dir [3]float64) float64 {
+	along := dot(dir, p.normal)
+	if along == 0 {
+		return math.Inf(1)
+	}
+	rel := [3]float64{p.Corner[0] - at[0], p.Corner[1] - at[1], p.Corner[2] - at[2]}
+	t := dot(rel, p.normal) / along
+	if t <= 1e-9 {
+		return math.Inf(1)
+	}
+	q := [3]float64{t*dir[0] - rel[0], t*dir[1] - rel[1], t*dir[2] - rel[2]}
+	qa, qb := dot(q, p.EdgeA), dot(q, p.EdgeB)
+	u, v := (qa*p.bb-qb*p.ab)/p.dt, (qb*p.aa-qa*p.ab)/p.dt
+	if u < 0 || u > 1 || v < 0 || v > 1 {
+		return math.Inf(1)
+	}
+	return t
+}
