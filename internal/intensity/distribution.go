@@ -5,35 +5,36 @@ import (
 	"math"
 )
 
-// Pattern is how a source shares its light among directions: intensity per unit of flux [1/sr], that is cd/lm or
-// W/sr per W, so that its integral over the sphere is 1.
+// Distribution is a luminous intensity distribution: the intensity per unit of flux [1/sr], in cd/lm or W/sr per W.
+// Its integral over the sphere is 1.
 //
-// Directions are given in the source's own frame: cosTheta against its aim, phi about it from its C0 plane [rad].
+// Directions are in the frame of the source: cosTheta is the cosine to the optical axis, phi the angle about it from
+// the C0 plane [rad].
 type Distribution interface {
 	// PerFlux returns the intensity per unit flux [1/sr].
 	PerFlux(cosTheta, phi float64) float64
-	// Axial says that phi does not matter.
+	// Axial reports that the distribution is symmetric about the optical axis: phi has no effect.
 	Axial() bool
-	// Breaks lists the angles [rad] from the aim at which the pattern has a kink or a step, in rising order.
+	// Breaks lists the angles [rad] to the optical axis at which the distribution has a kink or a step, ascending.
 	Breaks() []float64
 }
 
-// cosPower is I = (m+1)/2π · cos^m θ.
+// cosinePower is I = (m+1)/2π · cos^m θ.
 type cosinePower struct{ m, peak float64 }
 
-// CosExponent returns the pattern cos^m θ, nothing behind 90°:
+// CosinePower returns the distribution cos^m θ, zero beyond 90°:
 //
 //	I/Φ = (m+1)/2π · cos^m θ
 //
 // m ≥ 0; m = 1 is a Lambertian source. Source: formula, integral of cos^m over the half sphere.
 func CosinePower(m float64) (Distribution, error) {
 	if !(m >= 0) || m > 1e5 {
-		return nil, fmt.Errorf("exponent %g of a cosine pattern must lie between 0 and 100000", m)
+		return nil, fmt.Errorf("exponent %g of a cosine power is outside 0 to 100000", m)
 	}
 	return cosinePower{m: m, peak: (m + 1) / (2 * math.Pi)}, nil
 }
 
-// CosPower returns the pattern cos^m θ with the full beam angle fwhmRad at half of the peak:
+// CosineBeam returns the distribution cos^m θ with the full beam angle fwhmRad at half of the peak:
 //
 //	m = ln ½ / ln cos(fwhm/2)
 //
@@ -45,7 +46,7 @@ func CosineBeam(fwhmRad float64) (Distribution, error) {
 	return CosinePower(CosineExponent(fwhmRad))
 }
 
-// CosPowerExponent returns m of CosPower [1].
+// CosineExponent returns m of CosineBeam [1].
 func CosineExponent(fwhmRad float64) float64 {
 	return math.Log(0.5) / math.Log(math.Cos(fwhmRad/2))
 }
@@ -57,7 +58,7 @@ func (p cosinePower) PerFlux(cosTheta, _ float64) float64 {
 	return p.peak * p.power(cosTheta, p.m)
 }
 
-// power is cos^e with the common exponents done by hand.
+// power returns c^e; the common exponents avoid the logarithm.
 func (p cosinePower) power(c, e float64) float64 {
 	switch e {
 	case 0:
@@ -77,12 +78,12 @@ func (cosinePower) Breaks() []float64 { return []float64{math.Pi / 2} }
 // superGaussian is I = I₀ exp[−ln2 (2θ/B)^p] in front of the source.
 type superGaussian struct{ halfRad, p, peak float64 }
 
-// SuperGaussian returns a pattern with the full beam angle fwhmRad at 50 % and the full field angle fieldRad at 10 %
-// of its peak:
+// SuperGaussian returns a distribution with the full beam angle fwhmRad at 50 % and the full field angle fieldRad at
+// 10 % of its peak:
 //
 //	I = I₀ exp[−ln 2 · (2θ/B)^p], p = ln(ln 10/ln 2)/ln(F/B)
 //
-// 0 < fwhmRad < fieldRad < π; nothing behind 90°, where a wide pattern is cut off.
+// 0 < fwhmRad < fieldRad < π; zero beyond 90°, where a wide distribution is cut off.
 // I₀/Φ is integrated numerically. Source: formula (two-parameter generalised Gaussian).
 func SuperGaussian(fwhmRad, fieldRad float64) (Distribution, error) {
 	if err := checkField(fwhmRad, fieldRad); err != nil {
@@ -120,25 +121,27 @@ type coreSkirt struct {
 	w, peak     float64
 }
 
-// skirtExponent is m₂ of a core and skirt: the wide weak light that lenses let past.
+// skirtExponent is m₂ of a core and skirt: the wide, weak light beside the beam of a lens.
 const skirtExponent = 2
 
-// cosField is the full angle at 10 % of CosPower [rad].
+// cosineField is the full angle at 10 % of CosineBeam [rad].
 func cosineField(fwhmRad float64) float64 {
 	return 2 * math.Acos(math.Pow(0.1, 1/CosineExponent(fwhmRad)))
 }
 
-// fitCoreSkirt returns the pattern of a narrow core and a wide weak skirt, as total internal reflection lenses have it:
+// fitCoreSkirt returns the distribution of a narrow core and a wide weak skirt, as total internal reflection lenses
+// have it:
 //
 //	I = I₀ [w cos^m₁ θ + (1−w) cos^m₂ θ], with I(B/2) = ½ I₀ and I(F/2) = 0.1 I₀
 //
-// B = fwhmRad and F = fieldRad are the full beam and field angles, 0 < B < F < π; w and m₁ are found by bisection for a
-// given m₂. It returns false if no such pair exists, as when F is below the field angle of the cosine power of this beam.
-// Source: formula; the form is common practice.
+// B = fwhmRad and F = fieldRad are the full beam and field angles, 0 < B < F < π; w and m₁ are found by bisection for
+// a given m₂. It returns false if no such pair exists, as when F is below the field angle of the cosine power of this
+// beam. Source: formula; the form is common practice.
 func fitCoreSkirt(fwhmRad, fieldRad, m2 float64) (coreSkirt, bool) {
 	cb, cf := math.Cos(fwhmRad/2), math.Cos(fieldRad/2)
 	sb, sf := math.Pow(cb, m2), math.Pow(cf, m2)
-	// From I(B/2) = ½: w = (½ − sb)/(cb^m₁ − sb). I(F/2) − 0.1 rises with m₁: the narrower the core, the more is skirt.
+	// From I(B/2) = ½: w = (½ − sb)/(cb^m₁ − sb). I(F/2) − 0.1 rises with m₁: the narrower the core, the more is
+	// skirt.
 	weight := func(m1 float64) float64 { return (0.5 - sb) / (math.Pow(cb, m1) - sb) }
 	rest := func(m1 float64) float64 {
 		w := weight(m1)
@@ -187,7 +190,7 @@ func (coreSkirt) Breaks() []float64 { return []float64{math.Pi / 2} }
 
 func checkBeam(fwhmRad float64) error {
 	if !(fwhmRad > 0) || fwhmRad >= math.Pi {
-		return fmt.Errorf("beam angle %.4g° must lie between 0° and 180°", deg(fwhmRad))
+		return fmt.Errorf("beam angle %.4g° is outside 0° to 180°", deg(fwhmRad))
 	}
 	return nil
 }
@@ -197,7 +200,7 @@ func checkField(fwhmRad, fieldRad float64) error {
 		return err
 	}
 	if !(fieldRad > fwhmRad) || fieldRad >= math.Pi {
-		return fmt.Errorf("field angle %.4g° must lie between the beam angle %.4g° and 180°", deg(fieldRad), deg(fwhmRad))
+		return fmt.Errorf("field angle %.4g° is outside the range from the beam angle %.4g° to 180°", deg(fieldRad), deg(fwhmRad))
 	}
 	return nil
 }

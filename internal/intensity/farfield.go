@@ -4,11 +4,11 @@ import (
 	"math"
 )
 
-// FarField returns the intensity of all emitters together, seen from so far that they are one point, [plane][angle]:
-// flux[e] is in lumens (then the result is in candela) or watts.
+// FarField returns the intensity of all sources together at a distance at which they are one point, [plane][angle]:
+// flux[e] in lumens gives candela, in watts W/sr.
 //
 // Angles as in a type C photometric file: thetaRad from straight down, phiRad counterclockwise from x seen from above.
-// Light that the lamp's own parts would stop is not taken off. Source: IESLM63 for the angles.
+// Shading by parts of the lamp is ignored. Source: IESLM63 for the angles.
 func FarField(emitters []Source, flux, thetaRad, phiRad []float64) [][]float64 {
 	frames := make([]Frame, len(emitters))
 	for i, e := range emitters {

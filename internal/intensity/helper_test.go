@@ -21,7 +21,7 @@ func near(t *testing.T, name string, got, want, tol float64) {
 	}
 }
 
-// sphere integrates a pattern over all directions, independently of Zonal.
+// sphere integrates a distribution over all directions, independently of ZonalFractions.
 func sphere(p Distribution) float64 {
 	sum := 0.0
 	const n = 200000
@@ -53,7 +53,7 @@ func patterns(t *testing.T) map[string]Distribution {
 	}
 }
 
-// coreAndSkirt is the pattern of a lens with these beam and field angles [°].
+// coreAndSkirt is the distribution of a lens with these beam and field angles [°].
 func coreAndSkirt(t interface{ Fatal(...any) }, beamDeg, fieldDeg float64) Distribution {
 	p, fit, err := FromLens(LensData{BeamRad: rad(beamDeg), FieldRad: rad(fieldDeg)})
 	if err != nil || fit.Model != "core and skirt" {

@@ -37,12 +37,12 @@ func TestLensFindings(t *testing.T) {
 		model string
 		note  string
 	}{
-		{"beam alone", LensData{BeamRad: rad(60)}, "cosine power", "no field angle"},
+		{"beam alone", LensData{BeamRad: rad(60)}, "cosine power", "field angle not stated"},
 		{"narrow field", LensData{BeamRad: rad(60), FieldRad: rad(90)}, "super-Gaussian", ""},
 		{"wide field", LensData{BeamRad: rad(30), FieldRad: rad(60)}, "core and skirt", ""},
 		{"impossible cd/lm", LensData{BeamRad: rad(30), FieldRad: rad(60), PeakCdPerLm: 4}, "core and skirt", "do not fit together"},
 		{"fitted", LensData{BeamRad: rad(30), FieldRad: rad(60), PeakCdPerLm: 2.3, Efficiency: 0.9}, "core and skirt", "is fitted"},
-		{"disagreeing", LensData{BeamRad: rad(60), FieldRad: rad(90), PeakCdPerLm: 0.6, Efficiency: 0.9}, "super-Gaussian", "means an efficiency of 0.58"},
+		{"disagreeing", LensData{BeamRad: rad(60), FieldRad: rad(90), PeakCdPerLm: 0.6, Efficiency: 0.9}, "super-Gaussian", "implies an efficiency of 0.58"},
 	} {
 		p, fit, err := FromLens(tt.d)
 		if err != nil {
@@ -101,7 +101,7 @@ func FuzzTable(f *testing.F) {
 	})
 }
 
-// TestQuickPattern: the drawn curve is the pattern itself, for narrow and wide beams and up to where each ends.
+// TestQuickPattern: the drawn curve is the distribution itself, for narrow and wide beams and up to where each ends.
 func TestQuickPattern(t *testing.T) {
 	for _, beam := range [][2]float64{{5, 9}, {18, 40}, {60, 95}, {120, 170}} {
 		p, err := SuperGaussian(beam[0]*math.Pi/180, beam[1]*math.Pi/180)

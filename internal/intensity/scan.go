@@ -16,24 +16,26 @@ func ZonalConstant(theta1Rad, theta2Rad float64) float64 {
 	return 2 * math.Pi * (math.Cos(theta1Rad) - math.Cos(theta2Rad))
 }
 
-// ScanRule says which intensity belongs to a zone of a goniometer scan.
+// ScanRule selects the intensity of a zone of a goniometer scan.
 type ScanRule int
 
-// The rules, from best to coarsest where readings are sparse.
+// The rules, from best to coarsest for sparse readings.
 const (
 	ScanMonotone  ScanRule = iota // monotone cubic through the readings, integrated exactly
 	ScanLinear                    // straight lines between the readings, integrated exactly
 	ScanTrapezoid                 // zone between two readings, mean of both
-	ScanMidpoint                  // a reading stands in the middle of its zone; readings are evenly spaced
+	ScanMidpoint                  // a reading in the middle of its zone; even spacing
 )
 
-// ScanFlux returns the flux of a source the same all round from intensities at angles from its axis [intensity·sr].
+// ScanFlux returns the flux of an axially symmetric source from intensities at angles from its axis [intensity·sr].
 //
-// thetaRad rises from 0 (or, with ScanMiddle, from half a step); light beyond the last angle is not counted.
-// ScanLinear against ScanMonotone is a fair error bar. Source: IESLM79 for the zones; FritschButland1984 for the cubic.
+// thetaRad ascends from 0 (with ScanMidpoint: from half a step); light beyond the last angle is not counted.
+// The difference of ScanLinear and ScanMonotone estimates the error. Source: IESLM79 for the zones;
+// FritschButland1984 for the cubic.
 func ScanFlux(thetaRad, intensity []float64, rule ScanRule) (float64, error) {
 	if len(thetaRad) != len(intensity) || len(thetaRad) < 2 {
-		return 0, fmt.Errorf("a scan needs at least 2 angles and as many readings, got %d and %d", len(thetaRad), len(intensity))
+		return 0, fmt.Errorf("scan with %d angles and %d readings; it needs at least 2 of each, equal in number",
+			len(thetaRad), len(intensity))
 	}
 	if err := checkRising("angle", thetaRad, math.Pi); err != nil {
 		return 0, err

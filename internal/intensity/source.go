@@ -4,18 +4,19 @@ import (
 	"math"
 )
 
-// frame is the emitter's own axes in the tank's.
+// Frame holds the axes of an aimed source, each of length 1; straight down is −z.
 type Frame struct {
 	X, Y, Axis [3]float64
 	Axial      bool
 	Down       bool // aimed straight down
 }
 
-// tilted returns a function that turns directions as straight down is turned by an angle towards an azimuth.
+// Tilt returns the rotation that turns straight down by tiltRad towards azimuthRad (counterclockwise from x, from
+// above).
 func Tilt(tiltRad, azimuthRad float64) func(v [3]float64) [3]float64 {
 	st, ct := math.Sincos(tiltRad)
 	sa, ca := math.Sincos(azimuthRad)
-	k := [3]float64{sa, -ca, 0} // turning about k takes straight down towards the azimuth
+	k := [3]float64{sa, -ca, 0} // rotation axis
 	return func(v [3]float64) [3]float64 {
 		along := dot(k, v)
 		cross := [3]float64{k[1]*v[2] - k[2]*v[1], k[2]*v[0] - k[0]*v[2], k[0]*v[1] - k[1]*v[0]}
@@ -27,15 +28,15 @@ func Tilt(tiltRad, azimuthRad float64) func(v [3]float64) [3]float64 {
 	}
 }
 
-// Source is a pattern with the direction in which it is aimed.
+// Source is a Distribution with its orientation; without tilt the optical axis points straight down.
 type Source struct {
 	Distribution   Distribution
-	TiltRad        float64 // of the aim away from straight down [rad]
-	TiltAzimuthRad float64 // towards which side, counterclockwise from x seen from above [rad]
-	RollRad        float64 // turn of the pattern's C0 plane about the aim [rad]
+	TiltRad        float64 // angle of the optical axis to straight down [rad]
+	TiltAzimuthRad float64 // azimuth of the tilt, counterclockwise from x seen from above [rad]
+	RollRad        float64 // rotation of the C0 plane about the optical axis [rad]
 }
 
-// frame returns the axes of the source.
+// Frame returns the axes of the source.
 func (s Source) Frame() Frame {
 	sr, cr := math.Sincos(s.RollRad)
 	turn := Tilt(s.TiltRad, s.TiltAzimuthRad)
@@ -47,7 +48,7 @@ func (s Source) Frame() Frame {
 
 func dot(a, b [3]float64) float64 { return a[0]*b[0] + a[1]*b[1] + a[2]*b[2] }
 
-// intensity returns the emitter's intensity per flux in a direction of the tank's frame.
+// Towards returns the intensity of p per flux [1/sr] in the direction d, a vector of length 1.
 func (f *Frame) Towards(p Distribution, d [3]float64) float64 {
 	c := -d[2]
 	if !f.Down {

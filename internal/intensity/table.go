@@ -6,39 +6,40 @@ import (
 	"sort"
 )
 
-// table is a pattern by linear interpolation in theta and phi.
+// table interpolates a measured distribution linearly in theta and phi.
 type table struct {
 	theta, phi []float64   // phi closes the circle: last = first + 2π; one entry if axial
 	value      [][]float64 // [phi][theta], normalised
 }
 
-// Table returns a pattern measured at thetaRad from the aim and at phiRad about it; values[j][i] is the intensity at
-// phiRad[j] and thetaRad[i] in any unit. Between the angles it is linear, outside them nothing is emitted.
+// FromTable returns a measured distribution: values[j][i] is the intensity at phiRad[j] and thetaRad[i], in any unit.
+// Between the angles it is linear, outside them it is zero.
 //
-// thetaRad rises within [0, π]; phiRad rises within [0, 2π] and is closed to a circle; one plane (or none) means that
-// the pattern is the same all round. The values are scaled so that the flux is 1: the exact integral of the linear
-// pieces over theta, trapezoids over phi.
+// thetaRad ascends within [0, π]; phiRad ascends within [0, 2π] and is closed to a circle; one plane (or none) means
+// symmetry about the optical axis. The values are scaled to a flux of 1: exact integral of the linear pieces over
+// theta, trapezoidal rule over phi.
 func FromTable(thetaRad, phiRad []float64, values [][]float64) (Distribution, error) {
 	if len(phiRad) == 0 {
 		phiRad = []float64{0}
 	}
 	if len(thetaRad) < 2 || len(values) != len(phiRad) {
-		return nil, fmt.Errorf("a pattern table needs at least 2 angles and one row of values a plane, got %d angles, %d planes and %d rows", len(thetaRad), len(phiRad), len(values))
+		return nil, fmt.Errorf("intensity table with %d angles, %d planes and %d rows; it needs at least 2 angles and one row per plane",
+			len(thetaRad), len(phiRad), len(values))
 	}
-	if err := checkRising("angle from the aim", thetaRad, math.Pi); err != nil {
+	if err := checkRising("vertical angle", thetaRad, math.Pi); err != nil {
 		return nil, err
 	}
-	if err := checkRising("plane angle", phiRad, 2*math.Pi); err != nil {
+	if err := checkRising("horizontal angle", phiRad, 2*math.Pi); err != nil {
 		return nil, err
 	}
 	t := table{theta: append([]float64(nil), thetaRad...), phi: append([]float64(nil), phiRad...)}
 	for j, row := range values {
 		if len(row) != len(thetaRad) {
-			return nil, fmt.Errorf("row %d of a pattern table has %d values for %d angles", j+1, len(row), len(thetaRad))
+			return nil, fmt.Errorf("row %d of an intensity table has %d values for %d angles", j+1, len(row), len(thetaRad))
 		}
 		for i, v := range row {
 			if !(v >= 0) || math.IsInf(v, 1) {
-				return nil, fmt.Errorf("row %d, value %d of a pattern table is %g; an intensity is finite and not negative", j+1, i+1, v)
+				return nil, fmt.Errorf("row %d, value %d of an intensity table is %g; an intensity must be finite and at least 0", j+1, i+1, v)
 			}
 		}
 		t.value = append(t.value, append([]float64(nil), row...))
@@ -53,7 +54,7 @@ func FromTable(thetaRad, phiRad []float64, values [][]float64) (Distribution, er
 	}
 	flux := t.flux()
 	if !(flux > 0) {
-		return nil, fmt.Errorf("a pattern table of zeros has no flux")
+		return nil, fmt.Errorf("intensity table has no flux: all values are 0")
 	}
 	for j := range t.value {
 		scaled := make([]float64, len(t.theta))
@@ -77,7 +78,7 @@ func (t table) flux() float64 {
 	return sum
 }
 
-// LinearFluxPerAzimuth returns ∫ I sin θ dθ [intensity·rad²] of the pieces of straight line through the readings:
+// LinearFluxPerAzimuth returns ∫ I sin θ dθ [intensity·rad²] of the straight lines between the readings:
 //
 //	∫ = [−I cos θ + s sin θ] from θ₁ to θ₂, s the slope of the piece
 //
@@ -92,7 +93,7 @@ func LinearFluxPerAzimuth(thetaRad, intensity []float64) float64 {
 	return sum
 }
 
-// find returns the piece of the table that holds the direction, and how far into it; false outside.
+// find returns the cell of the table that contains a direction and the position in it, 0 to 1; false outside.
 func (t table) find(cosTheta, phi float64) (i, j int, u, v float64, ok bool) {
 	theta := math.Acos(math.Max(-1, math.Min(1, cosTheta)))
 	last := len(t.theta) - 1
@@ -129,10 +130,10 @@ func (t table) Breaks() []float64 { return t.theta }
 func checkRising(what string, x []float64, limit float64) error {
 	for i, v := range x {
 		if !(v >= -1e-12) || v > limit+1e-9 {
-			return fmt.Errorf("%s %d of a pattern table is %.5g°, outside 0° to %.0f°", what, i+1, deg(v), deg(limit))
+			return fmt.Errorf("%s %d of an intensity table is %.5g°, outside 0° to %.0f°", what, i+1, deg(v), deg(limit))
 		}
 		if i > 0 && v <= x[i-1] {
-			return fmt.Errorf("%s %d of a pattern table is %.5g° after %.5g°; angles must rise", what, i+1, deg(v), deg(x[i-1]))
+			return fmt.Errorf("%s %d of an intensity table is %.5g° after %.5g°; angles must rise", what, i+1, deg(v), deg(x[i-1]))
 		}
 	}
 	return nil

@@ -5,10 +5,10 @@ import (
 	"slices"
 )
 
-// drawn is a pattern drawn as a curve once, for maps that ask it a million times: within 1e-7 of its peak the same.
+// tabulated is a distribution sampled once, for maps that evaluate it a million times; error below 1e-7 of the peak.
 //
-// It runs over sin(θ/2) = √((1 − cos θ)/2), in which a beam is as smooth as over θ and which takes no arc cosine. The
-// first few steps ask the pattern itself, whose powers of θ may have no second derivative on the axis.
+// The variable is sin(θ/2) = √((1 − cos θ)/2): a beam is as smooth over it as over θ, and it needs no arc cosine. The
+// first steps evaluate the distribution itself, as its powers of θ may have no second derivative on the axis.
 type tabulated struct {
 	Distribution
 	values []float64
@@ -19,7 +19,8 @@ const (
 	exactSteps = 4 // steps from the axis
 )
 
-// tabulatedAll returns the patterns with tables in place of those that are slow to evaluate; equal ones share a table.
+// Tabulated returns the distributions with tables in place of those that are slow to evaluate; equal ones use one
+// table.
 func Tabulated(patterns []Distribution) []Distribution {
 	out := slices.Clone(patterns)
 	curves := map[superGaussian]Distribution{}

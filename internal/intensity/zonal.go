@@ -11,10 +11,10 @@ func integrate(f func(float64) float64, a, b float64, n int) float64 {
 	return quad.Fixed(f, a, b, n, quad.Legendre{}, 0)
 }
 
-// ringPlanes is how many half planes stand for the azimuth of a pattern that is not the same all round.
+// ringPlanes is the number of half planes over which a distribution without axial symmetry is averaged.
 const ringPlanes = 72
 
-// ring returns the intensity at theta averaged over the azimuth.
+// meanOverAzimuth returns the intensity at theta averaged over the azimuth.
 func meanOverAzimuth(p Distribution, theta float64) float64 {
 	c := math.Cos(theta)
 	if p.Axial() {
@@ -27,10 +27,10 @@ func meanOverAzimuth(p Distribution, theta float64) float64 {
 	return sum / ringPlanes
 }
 
-// Zonal returns the share of the flux between each two neighbouring angles from the aim [1].
+// ZonalFractions returns the fraction of the flux in each zone between adjacent angles to the optical axis [1].
 //
-// thetaRad rises. Gauss–Legendre on pieces of at most 2°, cut at the pattern's breaks; a pattern that is not the same
-// all round is averaged over 72 half planes.
+// thetaRad ascends. Gauss–Legendre quadrature on pieces of at most 2°, cut at the breaks of the distribution; one
+// without axial symmetry is averaged over 72 half planes.
 func ZonalFractions(p Distribution, thetaRad []float64) []float64 {
 	var out []float64
 	for i := 1; i < len(thetaRad); i++ {
@@ -44,7 +44,7 @@ func ZonalFractions(p Distribution, thetaRad []float64) []float64 {
 	return out
 }
 
-// panels cuts [a, b] at the breaks and then into pieces no longer than step.
+// Subdivide returns the limits of the pieces of [a, b], cut at the breaks and then to a length of at most step.
 func Subdivide(a, b, step float64, breaks []float64) []float64 {
 	out := []float64{a}
 	add := func(to float64) {
@@ -75,7 +75,7 @@ func angleAt(p Distribution, share float64) float64 {
 	if p.Axial() {
 		return 2 * halfAngleAt(func(t float64) float64 { return p.PerFlux(math.Cos(t), 0) }, share, p.Breaks())
 	}
-	// The mean over full planes of the angle between their two sides, against the one maximum of the pattern.
+	// The mean over full planes of the angle between both edges, relative to the maximum of the whole distribution.
 	peak := 0.0
 	for j := range ringPlanes {
 		phi := 2 * math.Pi * float64(j) / ringPlanes
@@ -90,8 +90,8 @@ func angleAt(p Distribution, share float64) float64 {
 	return 2 * sum / ringPlanes
 }
 
-// BeamEdge returns the angle from the aim [rad], in the half plane phi, of the outermost direction whose intensity per
-// flux is still at least level [1/sr]; 0 if there is none.
+// BeamEdge returns the angle from the optical axis [rad], in the half plane phi, of the outermost direction whose
+// intensity per flux is still at least level [1/sr]; 0 if there is none.
 func BeamEdge(p Distribution, phi, level float64) float64 {
 	return outermost(func(t float64) float64 { return p.PerFlux(math.Cos(t), phi) - level }, p.Breaks())
 }
@@ -104,7 +104,7 @@ func halfAngleAt(f func(theta float64) float64, share float64, breaks []float64)
 	return outermost(func(t float64) float64 { return f(t) - share*peak }, breaks)
 }
 
-// outermost returns the largest angle at which f is not negative, by scanning inwards and bisection.
+// outermost returns the largest angle at which f is not negative, by a scan inwards and bisection.
 func outermost(f func(theta float64) float64, breaks []float64) float64 {
 	scan := Subdivide(0, math.Pi, math.Pi/1440, breaks)
 	for i := len(scan) - 1; i >= 0; i-- {

@@ -26,15 +26,15 @@ type Response struct {
 // Cells returns the number of cells of the grid.
 func (r Response) Cells() int { return r.Grid.NX * r.Grid.NY }
 
-// Map returns the cells of one emitter in one band; the slice is shared with Data.
+// Map returns the cells of one emitter in one band; the slice is part of Data.
 func (r Response) Map(emitter, band int) []float64 {
 	n := r.Cells()
 	start := (emitter*r.Bands + band) * n
 	return r.Data[start : start+n : start+n]
 }
 
-// Mix adds up the maps with a weight for each emitter and band, weights[e][b], such as µmol/s: the result is in that
-// unit per square metre. A nil row of weights leaves an emitter dark.
+// Mix returns the sum of the maps weighted by weights[emitter][band], such as µmol/s, in that unit per square metre.
+// A nil row of weights is an emitter that is off.
 func (r Response) Mix(weights [][]float64) []float64 {
 	out := make([]float64, r.Cells())
 	for e := range r.Emitters {
@@ -62,7 +62,7 @@ type target struct {
 	inAir    bool
 	airM     float64 // height of the emitter over the surface, or over the target in air
 	depthM   float64
-	rimAirM  float64 // height of the emitter over the rim; 0 or less where the rim cannot shade the target
+	rimAirM  float64 // height of the emitter over the rim; 0 or less if the rim cannot shade the target
 	halfX    float64
 	halfY    float64
 	emitterX float64
@@ -87,7 +87,7 @@ func (t Tank) target(e Emitter, p Plane, x, y float64) target {
 	return g
 }
 
-// passesRim says that the ray crosses the plane of the rim inside the opening.
+// passesRim reports that the ray crosses the plane of the rim inside the opening.
 func (g *target) passesRim(tan, cosAz, sinAz float64) bool {
 	if g.rimAirM <= 0 {
 		return true
@@ -97,10 +97,10 @@ func (g *target) passesRim(tan, cosAz, sinAz float64) bool {
 }
 
 // DirectMap returns the irradiance per watt of each emitter, in each band, at the middle of each cell: the light that
-// comes from the lens through the flat surface without meeting anything else.
+// comes straight from the lens through the flat surface.
 //
 // Exact refraction, Fresnel transmission and absorption along the path in water; scattering counts as loss. Targets
-// below the rim are lit only through the opening. Light reflected by walls is left to WallMap and Trace.
+// below the rim receive light only through the opening. WallMap and package raytrace add light reflected by walls.
 // Validity: distances of at least ten lens radii. Source: the formulae at path.
 func DirectMap(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid) (Response, error) {
 	r, err := t.darkMap(emitters, p, g)
@@ -128,7 +128,7 @@ func DirectMap(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid)
 	return r, nil
 }
 
-// darkMap checks what a map is asked for and returns it with its memory, no light in it yet.
+// darkMap checks the inputs of a map and returns it with all values 0.
 func (t Tank) darkMap(emitters []Emitter, p Plane, g Grid) (Response, error) {
 	if err := t.Check(); err != nil {
 		return Response{}, err
@@ -143,7 +143,8 @@ func (t Tank) darkMap(emitters []Emitter, p Plane, g Grid) (Response, error) {
 	bands := t.bands()
 	r := Response{Emitters: len(emitters), Bands: len(bands), Plane: p, Grid: g, Notes: t.nearNotes(emitters, p.ZM)}
 	if len(emitters)*len(bands)*r.Cells() > maxResponse {
-		return Response{}, fmt.Errorf("a map of %d emitters, %d bands and %d cells is too large; use a coarser grid", len(emitters), len(bands), r.Cells())
+		return Response{}, fmt.Errorf("map of %d emitters, %d bands and %d cells is too large; use a coarser grid",
+			len(emitters), len(bands), r.Cells())
 	}
 	r.Data = make([]float64, len(emitters)*len(bands)*r.Cells())
 	return r, nil
@@ -200,7 +201,7 @@ func (t Tank) directRows(r *Response, em Emitter, e, y0, y1 int) {
 	}
 }
 
-// azimuth returns the direction cosines and the length of a horizontal offset; the direction of no offset is x.
+// azimuth returns the direction cosines and the length of a horizontal offset; for no offset the direction is x.
 func azimuth(dx, dy float64) (cos, sin, dist float64) {
 	dist = math.Hypot(dx, dy)
 	if dist > 0 {
@@ -220,7 +221,7 @@ func geometric(tg *target, l leg, f *intensity.Frame, p intensity.Distribution, 
 	if !tg.sloped {
 		return i * area
 	}
-	// Of the direction at the target: sideways s = sinθ (in air) or sinθ/n, downwards cosθ_w.
+	// Direction at the target: sideways s = sinθ (in air) or sinθ/n, downwards cosθ_w.
 	side := -(tg.normal[0]*cosAz + tg.normal[1]*sinAz)
 	s := l.sinA
 	if !tg.inAir {

@@ -4,16 +4,16 @@ import (
 	"sort"
 )
 
-// Figures sum up a map of equal cells. The unit is that of the cells.
+// Figures are the statistics of a map of equal cells, in the unit of the cells.
 type Figures struct {
 	Mean, Min, Max float64
-	P10, P50, P90  float64 // tenth, fiftieth and ninetieth percentile of the area
-	MinOverMean    float64 // uniformity U₀; it falls as the grid gets finer, so state the grid
+	P10, P50, P90  float64 // percentiles of the area
+	MinOverMean    float64 // uniformity U₀; it decreases on finer grids, so state the grid
 	MinOverMax     float64
 	Cells          int
 }
 
-// Summarise returns the Figures of a map. Percentiles lie on straight lines between the sorted cells.
+// Summarise returns the Figures of a map. Percentiles interpolate linearly between the sorted cells.
 // Source: EN12464 for U₀ = min/mean.
 func Summarise(cells []float64) Figures {
 	if len(cells) == 0 {

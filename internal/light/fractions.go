@@ -6,19 +6,19 @@ import (
 	"lampwright/internal/intensity"
 )
 
-// Shares says where the direct light of one emitter goes first, as shares of its flux [1].
+// Fractions is the first destination of the direct light of one emitter, as fractions of its flux [1].
 type Fractions struct {
 	Opening   float64 // crosses the plane of the rim inside the tank
-	Spill     float64 // all the rest: beside the tank, and upwards
-	DryWall   float64 // of Opening, what meets the dry walls above the water
-	Surface   float64 // meets the water (or the target, where there is no water)
-	Reflected float64 // of Surface, what the water sends back
-	Entered   float64 // of Surface, what enters the water
+	Spill     float64 // spill light: 1 − Opening, beside the tank and upwards
+	DryWall   float64 // of Opening, incident on the walls above the water
+	Surface   float64 // incident on the water (the target, if there is no water)
+	Reflected float64 // of Surface, reflected by the water
+	Entered   float64 // of Surface, transmitted into the water
 	Error     float64 // bound of the numerical error of each, from two quadratures
 }
 
-// DirectShares returns the Shares of one emitter by numerical integration of its pattern over the opening and the water.
-// For a bench the opening is the target itself.
+// DirectFractions returns the Fractions of one emitter by numerical integration of its distribution over the opening
+// and the water. For a bench the opening is the target itself.
 func DirectFractions(t Tank, em Emitter) (Fractions, error) {
 	if err := t.Check(); err != nil {
 		return Fractions{}, err
@@ -57,8 +57,8 @@ func DirectFractions(t Tank, em Emitter) (Fractions, error) {
 	return s, nil
 }
 
-// Spill returns the share of the flux of one emitter that misses the opening [1]: Shares.Spill alone, for a quarter of the
-// work.
+// SpillFraction returns the fraction of the flux of one emitter that misses the opening [1]: Fractions.Spill alone,
+// in a quarter of the time.
 func SpillFraction(t Tank, em Emitter) (float64, error) {
 	if err := t.Check(); err != nil {
 		return 0, err
@@ -80,7 +80,7 @@ func SpillFraction(t Tank, em Emitter) (float64, error) {
 	return 1 - in.over(w, fineStep), nil
 }
 
-// window is a horizontal rectangle seen from an emitter, as tangents of the directions to its sides.
+// aperture is a horizontal rectangle seen from an emitter, as tangents of the directions to its sides.
 type aperture struct{ x0, x1, y0, y1 float64 }
 
 func (t Tank) apertureAt(em Emitter, level float64) aperture {
@@ -92,10 +92,11 @@ func (w aperture) overlap(v aperture) aperture {
 	return aperture{max(w.x0, v.x0), min(w.x1, v.x1), max(w.y0, v.y0), min(w.y1, v.y1)}
 }
 
-// windowFlux integrates pattern × weight(cos θ) over the directions of a window; it returns an error bound too.
+// apertureFlux integrates distribution × weight(cos θ) over the directions of an aperture; it also returns an error
+// bound.
 //
-// The window is the sum of four triangles from the point below the emitter to its sides, signed where that point lies
-// outside. Along a side at the distance c the place is c·sinh s: the integrand is then smooth in s for any c.
+// The aperture is the signed sum of four triangles from the point below the emitter to its sides. Along a side at the
+// distance c the position is c·sinh s: the integrand is then smooth in s for any c.
 func apertureFlux(em Emitter, w aperture, weight func(cosTheta float64) float64) (value, bound float64) {
 	if w.empty() {
 		return 0, 0
@@ -105,7 +106,7 @@ func apertureFlux(em Emitter, w aperture, weight func(cosTheta float64) float64)
 	return fine, math.Abs(fine-coarse) + 1e-12
 }
 
-// The steps of s whose sums are compared; the finer one is what counts.
+// Steps of s whose sums are compared; the result is that of the finer one.
 const (
 	coarseStep = 0.5
 	fineStep   = 0.2
@@ -113,18 +114,18 @@ const (
 
 func (w aperture) empty() bool { return !(w.x1 > w.x0) || !(w.y1 > w.y0) }
 
-// over sums the four sides of a window.
+// over sums the four sides of an aperture.
 func (in *polarIntegral) over(w aperture, step float64) float64 {
 	return in.side(w.x1, w.y0, w.y1, 0, step) + in.side(w.y1, -w.x1, -w.x0, 1, step) +
 		in.side(-w.x0, -w.y1, -w.y0, 2, step) + in.side(-w.y0, w.x0, w.x1, 3, step)
 }
 
-// inner integrates pattern × weight × sin θ over θ from straight down, at one azimuth.
+// polarIntegral integrates distribution × weight × sin θ over θ from straight down, at one azimuth.
 type polarIntegral struct {
 	p      intensity.Distribution
 	f      *intensity.Frame
 	weight func(float64) float64
-	same   bool // the same at every azimuth: sums to the cuts are kept
+	same   bool // independent of azimuth: the sums up to the cuts are stored
 	cuts   []float64
 	sums   []float64
 }
@@ -138,7 +139,7 @@ func newPolarIntegral(em Emitter, weight func(float64) float64) *polarIntegral {
 	}
 	step := math.Pi / 45
 	if !in.same {
-		step = math.Pi / 24 // summed anew at every azimuth
+		step = math.Pi / 24 // summed again at every azimuth
 	}
 	in.cuts = intensity.Subdivide(0, math.Pi/2, step, breaks)
 	if in.same {
@@ -188,14 +189,14 @@ func (in *polarIntegral) upTo(theta, azimuth float64) float64 {
 	return sum
 }
 
-// side is one triangle: the side at distance c in the direction of quarter turns, from a to b along it.
+// side integrates one triangle: its side is at the distance c in the direction of quarter × 90°, from a to b along it.
 func (in *polarIntegral) side(c, a, b float64, quarter int, step float64) float64 {
 	if math.Abs(c) < 1e-12 {
 		return 0
 	}
 	sign := 1.0
 	if c < 0 {
-		// The side lies behind: same triangle turned by half a turn, counted negative.
+		// The side is behind the point: the same triangle rotated by 180°, subtracted.
 		c, a, b, quarter, sign = -c, -b, -a, quarter+2, -1
 	}
 	turn := float64(quarter) * math.Pi / 2

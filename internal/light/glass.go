@@ -4,16 +4,17 @@ import (
 	"math"
 )
 
-// edges is where a ray to an image crosses the rim and the water along one axis, and how far each moves over half a
-// cell: along the axis itself, and for the cell's other side, as the edge of a refracted image is curved.
+// edges holds, along one axis, the positions at which a ray to an image crosses the rim and the water, and the
+// distances that these move over half a cell: along the axis, and along the other side of the cell, as the edge of a
+// refracted image is curved.
 type edges struct {
 	rim, water           float64 // places [m]
 	halfRim, halfWater   float64
 	crossRim, crossWater float64
 }
 
-// below returns the share of a cell whose rays cross below an edge, offset being that of the middle ray: the edge is a
-// straight line across a rectangle of half sides a and b, measured along the normal.
+// fractionBelow returns the fraction of a cell whose rays cross below an edge [1]. The edge is a straight line across
+// a rectangle of half sides a and b, measured along the normal; offset is that of the ray through the centre.
 func fractionBelow(offset, a, b float64) float64 {
 	if a < b {
 		a, b = b, a
@@ -33,12 +34,15 @@ func fractionBelow(offset, a, b float64) float64 {
 	return 0.5 + offset/(2*a)
 }
 
-// imageShares returns the share of a cell lit by way of j crossings of the panes across one axis, each weighted with what
-// the panes send back; and how far aside of the middle that light is, in sides of the cell times the share. A ray that comes by j panes meets n of them dry, the first ones, and the rest wet; the water line's
-// edges decide which, and the rim whether it comes in at all. All are edges of one place along the axis, so that the
-// shares of the cell between them are differences.
+// imageFractions returns the fraction of a cell that receives light after j reflections at the glass walls across one
+// axis, weighted with the reflectance of these (kept), and the offset of that light from the centre, in cell sides
+// times the fraction (aside).
+//
+// The first n of the j reflections are above water, the rest below: the edges of the water line decide n, the rim
+// whether the ray enters at all. All are edges of one position along the axis, so that the fractions between them are
+// differences.
 func imageFractions(e edges, size float64, j int, inAir, hasRim bool, dry, wet func() float64) (kept, aside float64) {
-	turn := 1.0 // the way in which the places along the axis run on the cell
+	turn := 1.0 // direction on the cell in which the position along the axis increases
 	if j < 0 {
 		j, e.rim, e.water, turn = -j, -e.rim, -e.water, -1
 	}
@@ -86,21 +90,17 @@ func imageFractions(e edges, size float64, j int, inAir, hasRim bool, dry, wet f
 	return kept, aside
 }
 
-// byPanes is what of the light to an image a cell gets, and how far aside of its middle, in sides of the cell times the
-// share.
+// viaGlass is the fraction of the light to an image that a cell receives, and its offset from the centre, in cell
+// sides times the fraction.
 type viaGlass struct{ kept, asideX, asideY float64 }
 
-// image returns the ray to an image of the target, its irradiance without panes and absorption, and the share of it that
-// a cell of half sides hx and hy about the target gets by way of the panes; the sides 0 are those of a point.
+// image returns the ray to an image of the target, its irradiance without glass walls and absorption, and the
+// fraction of it that a cell of half sides hx and hy around the target receives via the glass walls; sides of 0 mean
+// a point. near is the ray to a neighbouring target, or zero.
 func (m *Images) image(tg *target, j, k int, hx, hy float64, near *leg) (l leg, v float64, by viaGlass) {
 	t := &m.t
 	x, y := unfold(tg.x, t.LengthM, j), unfold(tg.y, t.WidthM, k)
-	dx, dy := x-m.em.XM, y-m.em.YM
-	dist := math.Hypot(dx, dy)
-	cosAz, sinAz := 1.0, 0.0
-	if dist > 0 {
-		cosAz, sinAz = dx/dist, dy/dist
-	}
+	cosAz, sinAz, dist := azimuth(x-m.em.XM, y-m.em.YM)
 	start := 0.0
 	if near.spread > 0 {
 		start = near.tan + (dist-near.rM)/(near.cosA*near.cosA*near.spread)
@@ -112,55 +112,72 @@ func (m *Images) image(tg *target, j, k int, hx, hy float64, near *leg) (l leg, 
 		return l, 0, by
 	}
 	if tg.sloped {
-		// Mirrored an odd number of times the ray comes from the other side.
-		cx, cy := cosAz, sinAz
-		if j&1 != 0 {
-			cx = -cx
-		}
-		if k&1 != 0 {
-			cy = -cy
-		}
-		s := l.sinA
-		if !tg.inAir {
-			s /= m.n
-		}
-		v *= max(0, tg.normal[2]-(tg.normal[0]*cx+tg.normal[1]*cy)*s/l.cosW)
+		v *= m.facing(tg, &l, j, k, cosAz, sinAz)
 	}
-	hasRim := tg.rimAirM > 0
-	if !hasRim && j == 0 && k == 0 {
+	if tg.rimAirM <= 0 && j == 0 && k == 0 {
 		return l, v, viaGlass{kept: 1}
 	}
-	// The tangent over the distance, and its change along the ray, are how a place in air follows the target.
-	along := 1 / (l.cosA * l.cosA * l.spread)
-	across := along
+	// A position in air follows the target along the ray with its derivative, across it with the ratio of the
+	// distances.
+	rate := follow{along: 1 / (l.cosA * l.cosA * l.spread)}
+	rate.across = rate.along
 	if dist > 1e-9 {
-		across = l.tan / dist
+		rate.across = l.tan / dist
 	}
-	skew := math.Abs((along - across) * cosAz * sinAz)
-	axis := func(place, cos, sin, h, other float64) edges {
-		follow := along*cos*cos + across*sin*sin
-		air := tg.airM
-		return edges{
-			rim: place + tg.rimAirM*l.tan*cos, halfRim: tg.rimAirM * follow * h, crossRim: tg.rimAirM * skew * other,
-			water: place + air*l.tan*cos, halfWater: air * follow * h, crossWater: air * skew * other,
-		}
-	}
-	slab := func(cos, n float64) func() float64 {
-		return func() float64 {
-			if t.GlassPerM == 0 && n*n*(1-cos*cos) >= 1 {
-				return 1
-			}
-			r, _ := Slab(cos, n, m.ng, 1, t.GlassPerM*t.GlassM)
-			return r
-		}
-	}
-	keptX, asideX := imageFractions(axis(m.em.XM, cosAz, sinAz, hx, hy), t.LengthM, j, tg.inAir, hasRim, slab(l.sinA*math.Abs(cosAz), 1), slab(l.sinA/m.n*math.Abs(cosAz), m.n))
+	rate.skew = math.Abs((rate.along - rate.across) * cosAz * sinAz)
+	keptX, asideX := m.acrossAxis(tg, &l, rate, m.em.XM, t.LengthM, [2]float64{cosAz, sinAz}, hx, hy, j)
 	if keptX < 1e-9 {
 		return l, v, by
 	}
-	keptY, asideY := imageFractions(axis(m.em.YM, sinAz, cosAz, hy, hx), t.WidthM, k, tg.inAir, hasRim, slab(l.sinA*math.Abs(sinAz), 1), slab(l.sinA/m.n*math.Abs(sinAz), m.n))
+	keptY, asideY := m.acrossAxis(tg, &l, rate, m.em.YM, t.WidthM, [2]float64{sinAz, cosAz}, hy, hx, k)
 	if keptX*keptY < 1e-9 {
 		return l, v, by
 	}
 	return l, v, viaGlass{keptX * keptY, asideX * keptY, keptX * asideY}
+}
+
+// facing returns the projection of a sloped target onto the ray relative to a level one [1]; after an odd number of
+// reflections the ray arrives from the opposite side.
+func (m *Images) facing(tg *target, l *leg, j, k int, cosAz, sinAz float64) float64 {
+	if j&1 != 0 {
+		cosAz = -cosAz
+	}
+	if k&1 != 0 {
+		sinAz = -sinAz
+	}
+	s := l.sinA
+	if !tg.inAir {
+		s /= m.n
+	}
+	return max(0, tg.normal[2]-(tg.normal[0]*cosAz+tg.normal[1]*sinAz)*s/l.cosW)
+}
+
+// follow is the change of the tangent in air with the position of the target [1/m]: along the ray, across it, and
+// mixed.
+type follow struct{ along, across, skew float64 }
+
+// acrossAxis returns imageFractions for j reflections across one axis: position is that of the emitter, size that of
+// the tank, dir the cosine of the ray along the axis and that along the other one, h and other the half sides of the
+// cell.
+func (m *Images) acrossAxis(
+	tg *target, l *leg, rate follow, position, size float64, dir [2]float64, h, other float64, j int,
+) (kept, aside float64) {
+	cos, sin := dir[0], dir[1]
+	f := rate.along*cos*cos + rate.across*sin*sin
+	e := edges{
+		rim: position + tg.rimAirM*l.tan*cos, halfRim: tg.rimAirM * f * h, crossRim: tg.rimAirM * rate.skew * other,
+		water: position + tg.airM*l.tan*cos, halfWater: tg.airM * f * h, crossWater: tg.airM * rate.skew * other,
+	}
+	dry := func() float64 { return m.glassReflectance(l.sinA*math.Abs(cos), 1) }
+	wet := func() float64 { return m.glassReflectance(l.sinA/m.n*math.Abs(cos), m.n) }
+	return imageFractions(e, size, j, tg.inAir, tg.rimAirM > 0, dry, wet)
+}
+
+// glassReflectance returns the reflectance of a wall for light from a medium of index n at the cosine cos.
+func (m *Images) glassReflectance(cos, n float64) float64 {
+	if m.t.GlassPerM == 0 && n*n*(1-cos*cos) >= 1 {
+		return 1
+	}
+	r, _ := Slab(cos, n, m.ng, 1, m.t.GlassPerM*m.t.GlassM)
+	return r
 }

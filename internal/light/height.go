@@ -5,13 +5,12 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"sort"
 )
 
-// Solver makes a map; DirectMap and WallMap are Solvers.
+// Solver computes a map; DirectMap, DirectMeans and WallMap are Solvers.
 type Solver func(context.Context, Tank, []Emitter, Plane, Grid) (Response, error)
 
-// Lifted returns the emitters moved up or down together so that the lowest hangs heightM above the water (or target).
+// AtHeight returns the emitters moved vertically together so that the lowest is heightM above the water (or target).
 func AtHeight(t Tank, emitters []Emitter, heightM float64) []Emitter {
 	lowest := math.Inf(1)
 	for _, e := range emitters {
@@ -24,14 +23,15 @@ func AtHeight(t Tank, emitters []Emitter, heightM float64) []Emitter {
 	return out
 }
 
-// SweepPoint is the light at one height.
+// HeightPoint is the light at one height.
 type HeightPoint struct {
-	HeightM float64 // of the lowest emitter over the water or target [m]
+	HeightM float64 // of the lowest emitter above the water or target [m]
 	Target  Figures // on the substrate, in the unit of the weights per m²
-	Entered float64 // share of the light that enters the water (meets the target), by weight
-	Spill   float64 // share that misses the opening
+	Entered float64 // fraction of the weighted light that enters the water (without water: reaches the target)
+	Spill   float64 // fraction of the weighted light that misses the opening
 }
 
+// heightPoint computes the light at the present height of the emitters.
 func heightPoint(ctx context.Context, solve Solver, t Tank, emitters []Emitter, weights [][]float64, g Grid) (HeightPoint, error) {
 	r, err := solve(ctx, t, emitters, t.Substrate(), g)
 	if err != nil {
@@ -64,152 +64,170 @@ func heightPoint(ctx context.Context, solve Solver, t Tank, emitters []Emitter, 
 	return p, nil
 }
 
-// Wish is what a height must meet; 0 leaves a wish out.
+// Requirement is what a hanging height must meet; 0 omits a limit.
 type Requirement struct {
 	MinMean       float64 // on the substrate, unit of the weights per m²
 	MaxMean       float64
 	MinUniformity float64 // min/mean
-	MaxSpill      float64 // share
-	MinEntered    float64 // share
+	MaxSpill      float64 // fraction of the light
+	MinEntered    float64 // fraction of the light
 }
 
-// margins returns by how much each wish is met, as a share of it, under a word for it.
-func (w Requirement) margins(p HeightPoint) map[string]float64 {
-	m := map[string]float64{}
-	least := func(word string, wish, got float64) {
-		if wish > 0 {
-			m[word] = got/wish - 1
-		}
-	}
-	most := func(word string, wish, got float64) {
-		if wish > 0 {
-			m[word] = 1 - got/wish
-		}
-	}
-	least("enough light", w.MinMean, p.Target.Mean)
-	most("not too much light", w.MaxMean, p.Target.Mean)
-	least("evenness", w.MinUniformity, p.Target.MinOverMean)
-	most("spill", w.MaxSpill, p.Spill)
-	least("light into the water", w.MinEntered, p.Entered)
-	return m
+// margin is the relative distance of a value to a limit; negative: the limit is not met.
+type margin struct {
+	limit string
+	value float64
 }
 
-// worst returns the wish that is met least.
-func (w Requirement) worst(p HeightPoint) (string, float64) {
-	word, low := "", math.Inf(1)
-	m := w.margins(p)
-	var words []string
-	for k := range m {
-		words = append(words, k)
-	}
-	sort.Strings(words)
-	for _, k := range words {
-		if m[k] < low {
-			word, low = k, m[k]
+// worst returns the smallest margin of a height over the limits that are set; +Inf if none is set.
+func (w Requirement) worst(p HeightPoint) margin {
+	worst := margin{value: math.Inf(1)}
+	add := func(name string, limit, value float64) {
+		if limit > 0 && value < worst.value {
+			worst = margin{name, value}
 		}
 	}
-	return word, low
+	add("minimum light", w.MinMean, p.Target.Mean/w.MinMean-1)
+	add("minimum uniformity", w.MinUniformity, p.Target.MinOverMean/w.MinUniformity-1)
+	add("minimum light into the water", w.MinEntered, p.Entered/w.MinEntered-1)
+	add("maximum light", w.MaxMean, 1-p.Target.Mean/w.MaxMean)
+	add("maximum spill light", w.MaxSpill, 1-p.Spill/w.MaxSpill)
+	return worst
 }
 
-// HeightChoice is the answer of HeightFor.
+// HeightRange is the result of HeightFor.
 type HeightRange struct {
 	Found     bool
-	Best      HeightPoint // where the wish met least is met best
-	Limit     string      // that wish
-	Margin    float64     // by how much it is met, as a share; below 0: by how much it is missed
-	LowM      float64     // lowest height that meets all wishes around the best one, if Found
-	LowLimit  string      // what forbids a lower one
+	Best      HeightPoint // the height with the largest margin to its nearest limit
+	Limit     string      // that limit
+	Margin    float64     // relative margin to it; negative: not met
+	LowM      float64     // lowest height around Best that meets all limits, if Found
+	LowLimit  string      // the limit that a lower height violates
 	HighM     float64
 	HighLimit string
 }
 
-// HeightFor looks between lowM and highM for the hanging heights that meet all wishes, by 33 even steps and bisection to
-// 1 mm from there.
-func HeightFor(ctx context.Context, solve Solver, t Tank, emitters []Emitter, weights [][]float64, g Grid, w Requirement, lowM, highM float64) (HeightRange, error) {
+// Resolution of HeightFor: the number of even steps, and the width at which bisection stops [m].
+const (
+	heightSteps      = 32
+	heightToleranceM = 5e-4
+)
+
+// HeightFor returns the hanging heights between lowM and highM that meet a requirement: 33 evenly spaced heights, then
+// golden section for the best one and bisection to 1 mm for the ends of the range around it.
+func HeightFor(
+	ctx context.Context, solve Solver, t Tank, emitters []Emitter, weights [][]float64, g Grid, w Requirement, lowM, highM float64,
+) (HeightRange, error) {
 	if !(lowM > 0) || !(highM > lowM) {
-		return HeightRange{}, fmt.Errorf("heights from %g to %g m; give a lower one above 0 and a higher one", lowM, highM)
+		return HeightRange{}, fmt.Errorf("height range %g to %g m; the lower height must be above 0 and below the higher one", lowM, highM)
 	}
-	if len(w.margins(HeightPoint{})) == 0 {
-		return HeightRange{}, errors.New("nothing is wished for; name an amount of light, an evenness or a spill")
+	if w.worst(HeightPoint{}).limit == "" {
+		return HeightRange{}, errors.New("no requirement; set a minimum or maximum of light, uniformity or spill light")
 	}
-	try := func(h float64) (HeightPoint, string, float64, error) {
+	s := heightSearch{lowM: lowM, highM: highM, at: func(h float64) (HeightPoint, margin, error) {
 		p, err := heightPoint(ctx, solve, t, AtHeight(t, emitters, h), weights, g)
 		p.HeightM = h
-		word, margin := w.worst(p)
-		return p, word, margin, err
+		return p, w.worst(p), err
+	}}
+	if err := s.best(); err != nil {
+		return s.out, err
 	}
-	const steps = 32
-	var c HeightRange
-	best := -1
-	margins := make([]float64, steps+1)
-	at := func(i int) float64 { return lowM + (highM-lowM)*float64(i)/steps }
-	for i := range margins {
-		p, word, margin, err := try(at(i))
+	if s.out.Found = s.out.Margin >= 0; !s.out.Found {
+		return s.out, nil
+	}
+	err := s.limits()
+	return s.out, err
+}
+
+// heightSearch is one call of HeightFor.
+type heightSearch struct {
+	lowM, highM float64
+	at          func(heightM float64) (HeightPoint, margin, error)
+	margins     [heightSteps + 1]float64
+	out         HeightRange
+}
+
+func (s *heightSearch) stepM(i int) float64 {
+	return s.lowM + (s.highM-s.lowM)*float64(i)/heightSteps
+}
+
+// best finds the height with the largest margin.
+func (s *heightSearch) best() error {
+	c, best := &s.out, -1
+	for i := range s.margins {
+		p, m, err := s.at(s.stepM(i))
 		if err != nil {
-			return c, err
+			return err
 		}
-		if margins[i] = margin; best < 0 || margin > c.Margin {
-			best, c.Best, c.Limit, c.Margin = i, p, word, margin
+		if s.margins[i] = m.value; best < 0 || m.value > c.Margin {
+			best, c.Best, c.Limit, c.Margin = i, p, m.limit, m.value
 		}
 	}
 	// Golden section between the neighbours of the best step.
-	a, b := at(max(best-1, 0)), at(min(best+1, steps))
-	for b-a > 5e-4 {
-		x, y := b-(b-a)*0.6180339887498949, a+(b-a)*0.6180339887498949
-		px, wx, mx, err := try(x)
+	const golden = 0.6180339887498949
+	a, b := s.stepM(max(best-1, 0)), s.stepM(min(best+1, heightSteps))
+	for b-a > heightToleranceM {
+		x, y := b-(b-a)*golden, a+(b-a)*golden
+		p, m, err := s.at(x)
 		if err != nil {
-			return c, err
+			return err
 		}
-		py, wy, my, err := try(y)
+		q, n, err := s.at(y)
 		if err != nil {
-			return c, err
+			return err
 		}
-		if mx >= my {
+		if m.value >= n.value {
 			b = y
 		} else {
-			a, px, wx, mx = x, py, wy, my
+			a, p, m = x, q, n
 		}
-		if mx > c.Margin {
-			c.Best, c.Limit, c.Margin = px, wx, mx
-		}
-	}
-	if c.Found = c.Margin >= 0; !c.Found {
-		return c, nil
-	}
-	edge := func(good, bad float64) (float64, string, error) {
-		_, word, margin, err := try(bad)
-		if err != nil || margin >= 0 {
-			return bad, "the range asked for", err
-		}
-		for math.Abs(bad-good) > 5e-4 {
-			mid := (good + bad) / 2
-			_, midWord, m, err := try(mid)
-			if err != nil {
-				return good, "", err
-			}
-			if m >= 0 {
-				good = mid
-			} else {
-				bad, word = mid, midWord
-			}
-		}
-		return good, word, nil
-	}
-	down, up := lowM, highM
-	for i := range margins {
-		if margins[i] < 0 && at(i) < c.Best.HeightM {
-			down = at(i)
+		if m.value > c.Margin {
+			c.Best, c.Limit, c.Margin = p, m.limit, m.value
 		}
 	}
-	for i := steps; i >= 0; i-- {
-		if margins[i] < 0 && at(i) > c.Best.HeightM {
-			up = at(i)
+	return nil
+}
+
+// limits finds the ends of the range around the best height.
+func (s *heightSearch) limits() (err error) {
+	c := &s.out
+	down, up := s.lowM, s.highM
+	for i, m := range s.margins {
+		if m < 0 && s.stepM(i) < c.Best.HeightM {
+			down = s.stepM(i)
 		}
 	}
-	var err error
-	if c.LowM, c.LowLimit, err = edge(c.Best.HeightM, down); err != nil {
-		return c, err
+	for i := heightSteps; i >= 0; i-- {
+		if s.margins[i] < 0 && s.stepM(i) > c.Best.HeightM {
+			up = s.stepM(i)
+		}
 	}
-	c.HighM, c.HighLimit, err = edge(c.Best.HeightM, up)
-	return c, err
+	if c.LowM, c.LowLimit, err = s.edge(c.Best.HeightM, down); err != nil {
+		return err
+	}
+	c.HighM, c.HighLimit, err = s.edge(c.Best.HeightM, up)
+	return err
+}
+
+// edge bisects between a height that meets the requirement and one that may not; it returns the last height that does
+// and the limit that ends the range.
+func (s *heightSearch) edge(good, bad float64) (heightM float64, limit string, err error) {
+	_, m, err := s.at(bad)
+	if err != nil || m.value >= 0 {
+		return bad, "search range", err
+	}
+	limit = m.limit
+	for math.Abs(bad-good) > heightToleranceM {
+		mid := (good + bad) / 2
+		_, m, err := s.at(mid)
+		if err != nil {
+			return good, "", err
+		}
+		if m.value >= 0 {
+			good = mid
+		} else {
+			bad, limit = mid, m.limit
+		}
+	}
+	return good, limit, nil
 }

@@ -49,11 +49,11 @@ func TestHeightFor(t *testing.T) {
 	}
 	near(t, "lowest", c.LowM, math.Sqrt(1000/(4000*math.Pi)), 1.1e-3)
 	near(t, "highest", c.HighM, math.Sqrt(1000/(1000*math.Pi)), 1.1e-3)
-	if c.LowLimit != "not too much light" || c.HighLimit != "enough light" {
+	if c.LowLimit != "maximum light" || c.HighLimit != "minimum light" {
 		t.Errorf("limits %q and %q", c.LowLimit, c.HighLimit)
 	}
 	c, err = HeightFor(ctx, DirectMap, bench, em, w, g, Requirement{MinMean: 1e6}, 0.1, 1)
-	if err != nil || c.Found || c.Limit != "enough light" || c.Margin >= 0 {
+	if err != nil || c.Found || c.Limit != "minimum light" || c.Margin >= 0 {
 		t.Errorf("impossible wish: %+v, %v", c, err)
 	}
 	if _, err := HeightFor(ctx, DirectMap, bench, em, w, g, Requirement{}, 0.1, 1); err == nil {

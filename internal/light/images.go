@@ -9,30 +9,31 @@ import (
 	"lampwright/internal/intensity"
 )
 
-// WallMap returns the light on a plane with the walls of a glass tank as mirrors and, at and above a level substrate, with
-// the light that substrate and water surface throw to and fro: the mean of each cell.
+// WallMap returns the mean irradiance of each cell with the walls of a glass tank as mirrors and, for planes at or
+// above a level substrate, the inter-reflection between substrate and water surface.
 //
-// Each wall is a plane at its inner face that sends back what Slab says (thin-wall convention: no shift in the glass and
-// no light running down inside it). The target is unfolded into its mirror images; crossings above and below the water
-// line are counted apart, since the dry strip reflects weakly and wet glass often totally. Where the rim or the water
-// line's edge falls into a cell, the cell gets its share (imageShares); elsewhere the mean is that of a parabola through the
-// neighbours. The inter-reflection is solved as a Neumann series on coarse cells of about a twelfth of the longer side and
-// interpolated.
-// Black walls give direct light plus inter-reflection. Matt walls, ripples, scattering and a sloped substrate's
-// inter-reflection are left to Trace; Notes say so.
-// Source: method of images, derived here; agrees with Trace within its error.
+// Each wall is a plane at its inner face that reflects as Slab computes (thin-wall convention: no offset in the glass
+// and no light guided inside it). The target is unfolded into its mirror images; reflections above and below the
+// water line are counted separately, as glass above water reflects weakly and glass below water often totally. A cell
+// that the edge of the rim or of the water line crosses gets its fraction (imageFractions); elsewhere the mean is
+// that of a parabola through the neighbours. The inter-reflection is a Neumann series on coarse cells of about a
+// twelfth of the longer side, interpolated.
+//
+// Black walls give direct light and inter-reflection. Package raytrace covers diffuse walls, ripples, scattering and
+// the inter-reflection of a sloped substrate; Notes list what is missing. Source: method of images, derived here;
+// agrees with package raytrace within its standard error.
 func WallMap(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid) (Response, error) {
 	return WallMapWith(ctx, t, emitters, p, g, nil)
 }
 
-// WallMapWith is WallMap with a memory for what the tank throws to and fro; nil keeps nothing.
+// WallMapWith is WallMap with a cache for the inter-reflection of the tank; nil means no cache.
 func WallMapWith(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid, m *Interreflection) (Response, error) {
 	r, err := t.darkMap(emitters, p, g)
 	if err != nil {
 		return Response{}, err
 	}
 	if t.Walls == WallDiffuse {
-		r.Notes = append(r.Notes, "matt walls are left out here; trace the light for their share")
+		r.Notes = append(r.Notes, "light reflected by diffuse walls is not included; run a trace for it")
 	}
 	emitters = Tabulated(emitters)
 	if err := t.fill(ctx, &r, emitters, true); err != nil {
@@ -44,7 +45,7 @@ func WallMapWith(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Gri
 	return r, nil
 }
 
-// DirectMeans is DirectMap with the mean of each cell, edges of the rim's shadow included, in place of its middle.
+// DirectMeans is DirectMap with the mean of each cell, including edges of the rim's shadow, instead of its centre.
 func DirectMeans(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid) (Response, error) {
 	r, err := t.darkMap(emitters, p, g)
 	if err != nil {
@@ -57,12 +58,12 @@ func DirectMeans(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Gri
 	return r, nil
 }
 
-// AddDirectMeans adds the maps of DirectMeans to r for inputs that were checked before.
+// AddDirectMeans adds the maps of DirectMeans to r for inputs that are already checked.
 func (t Tank) AddDirectMeans(ctx context.Context, r *Response, emitters []Emitter) error {
 	return t.fill(ctx, r, emitters, false)
 }
 
-// fill puts the means of all emitters into a map, with or without the panes; those of a twin are mirrored.
+// fill computes the cell means of all emitters, with or without reflections at glass walls; mirror images are copied.
 func (t Tank) fill(ctx context.Context, r *Response, emitters []Emitter, panes bool) error {
 	group, gctx := errgroup.WithContext(ctx)
 	group.SetLimit(runtime.GOMAXPROCS(0))
@@ -94,7 +95,7 @@ func (t Tank) fill(ctx context.Context, r *Response, emitters []Emitter, panes b
 	return nil
 }
 
-// mirrors sums the images of one emitter.
+// Images computes the irradiance by one emitter as the sum over its mirror images in the glass walls.
 type Images struct {
 	t     Tank
 	em    Emitter
@@ -103,11 +104,12 @@ type Images struct {
 	n, ng float64
 }
 
+// Images returns the mirror images of an emitter.
 func (t Tank) Images(em Emitter, bands []Band) Images {
 	return Images{t: t, em: em, f: em.Frame(), bands: bands, n: t.index(), ng: t.glassIndex()}
 }
 
-// at puts the irradiance at (x, y) of the plane, per watt in each band, into out.
+// At sets out to the irradiance at (x, y) of the plane per watt in each band [1/m²].
 func (m *Images) At(p Plane, x, y float64, out []float64) {
 	clear(out)
 	t := &m.t
@@ -127,7 +129,7 @@ func (m *Images) At(p Plane, x, y float64, out []float64) {
 	}
 }
 
-// reach returns how many tanks away the rays that pass the opening can come to at level z.
+// reach returns the number of tank lengths and widths that rays through the opening can cover down to level z.
 func (m *Images) reach(z float64) (x, y int) {
 	t := &m.t
 	if t.Walls != WallGlass || t.IsBench() || z >= t.HeightM {
@@ -151,7 +153,7 @@ func (m *Images) reach(z float64) (x, y int) {
 	return count(t.LengthM, m.em.XM), count(t.WidthM, m.em.YM)
 }
 
-// unfold returns where the target lies after j mirrorings.
+// unfold returns the position of a target after j reflections.
 func unfold(x, size float64, j int) float64 {
 	if j&1 != 0 {
 		x = -x
@@ -159,19 +161,20 @@ func unfold(x, size float64, j int) float64 {
 	return float64(j)*size + x
 }
 
-// finest bounds into how many parts a side of a cell is cut, where a map has some cells.
+// maxSubdivision is the maximum number of parts per side of a cell, unless a map has few cells.
 const maxSubdivision = 4
 
-// block is what the cells of a grid get from one image; a ring of cells about them is for the second differences.
+// imageBlock holds the light of one image on the cells of a grid and on a ring of cells around them, for second
+// differences.
 type imageBlock struct {
 	v, waterM, kept, asideX, asideY, band []float64
 }
 
-// means adds the mean irradiance of the cells in rows [y0, y1) of a grid, per watt in each band, to out.
+// Means adds the mean irradiance of the cells in rows [y0, y1) of a grid, per watt in each band, to out.
 //
-// Cells wider than 0.15 of the way from lens to plane are cut. The light of one image, apart from its edges, is
-// smooth: its mean over a part is v + (δ²ₓv + δ²ᵧv)/24, good to the fourth order, and where only some of the part is lit, that
-// of the middle of what is lit. Source: Taylor's series.
+// Cells wider than 0.15 of the distance from lens to plane are subdivided. Apart from its edges the light of one
+// image is smooth: its mean over a part is v + (δ²ₓv + δ²ᵧv)/24, accurate to fourth order; over a partly lit part it
+// is that at the centre of the lit area. Source: Taylor's series.
 func (m *Images) Means(ctx context.Context, p Plane, g Grid, y0, y1 int, panes bool, out [][]float64) error {
 	t := &m.t
 	near, lowest := math.Inf(1), math.Inf(1)
@@ -206,8 +209,9 @@ func (m *Images) Means(ctx context.Context, p Plane, g Grid, y0, y1 int, panes b
 	return nil
 }
 
-// lit returns the cells [from, to) of n between a and b whose straight ray to an image crosses the rim within half of the
-// middle; the ray itself is flatter, so that none is missed. rim is the share of the way down to the rim.
+// litRange returns the cells [from, to) of n between a and b whose straight ray to an image crosses the rim inside the
+// opening; the refracted ray is less steep, so that no lit cell is missed. rim is the fraction of the height down to
+// the rim.
 func litRange(n int, a, b, size, place, half, rim float64, j, from, to int) (int, int) {
 	h := (b - a) / float64(n)
 	dark := func(i int) bool {
@@ -224,7 +228,7 @@ func litRange(n int, a, b, size, place, half, rim float64, j, from, to int) (int
 	return from, to
 }
 
-// imageMeans adds the means of some rows of cells by way of one image to a map of sub times fewer cells a side.
+// imageMeans adds the means by one image over some rows of cells to a map with sub times fewer cells per side.
 func (m *Images) imageMeans(p Plane, g Grid, lowest float64, rows, sub [2]int, j, k int, s *imageBlock, out [][]float64) {
 	t := &m.t
 	x0, x1, y0, y1 := 0, g.NX, rows[0], rows[1]
@@ -242,7 +246,7 @@ func (m *Images) imageMeans(p Plane, g Grid, lowest float64, rows, sub [2]int, j
 	hx, hy := (g.X1-g.X0)/float64(g.NX), (g.Y1-g.Y0)/float64(g.NY)
 	any := false
 	for iy := y0 - 1; iy <= y1; iy++ {
-		var near leg // the ray to the cell before
+		var near leg // the ray to the previous cell
 		for ix := x0 - 1; ix <= x1; ix++ {
 			i := (iy-y0+1)*w + ix - x0 + 1
 			s.v[i], s.waterM[i], s.kept[i] = 0, 0, 0
@@ -285,7 +289,7 @@ func (m *Images) imageMeans(p Plane, g Grid, lowest float64, rows, sub [2]int, j
 	}
 }
 
-// wallPoints is WallMap with the middle of each cell in place of its mean.
+// WallPoints is WallMap with the value at the centre of each cell instead of the mean.
 func WallPoints(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid) (Response, error) {
 	r, err := t.darkMap(emitters, p, g)
 	if err != nil {

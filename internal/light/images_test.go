@@ -17,7 +17,8 @@ func openCase(rho, a float64) (Tank, Emitter) {
 		Emitter{XM: 0.05, YM: 0.02, ZM: 0.61, Distribution: must(intensity.CosinePower(2))}
 }
 
-// The figures are of checks.md (public tank cases), computed there by an independent program; tolerance 0.3 % as there.
+// The figures are of checks.md (public tank cases), computed there by an independent program; tolerance 0.3 % as
+// there.
 func TestWallMapMeetsOpenCases(t *testing.T) {
 	points := [][2]float64{{0.05, 0.02}, {-0.12, 0.07}, {0.17, -0.11}, {-0.2, -0.15}}
 	for _, tt := range []struct {
@@ -67,8 +68,9 @@ func BenchmarkWallMap(b *testing.B) {
 	}
 }
 
-// The image of a lens in a pane ends where the ray by the foot of the dry strip lands, and a cell that this edge crosses has
-// its share: 54.4 mm from the middle, by Snell's law (docs/handbook/08), of the lamp of the planted-tank demo.
+// The image of a lens in a glass wall ends where the ray by the foot of the dry strip lands, and a cell that this
+// edge crosses has its fraction: 54.4 mm from the middle, by Snell's law (docs/handbook/08), of the lamp of the
+// planted-tank demo.
 func TestEdgeOfAnImage(t *testing.T) {
 	tank := Tank{LengthM: 0.6, WidthM: 0.3, HeightM: 0.36, WaterDepthM: 0.32, SubstrateM: 0.05, GlassM: 0.006}
 	em := []Emitter{{ZM: 0.62, Distribution: must(intensity.CosineBeam(math.Pi / 3))}}
@@ -86,7 +88,8 @@ func TestEdgeOfAnImage(t *testing.T) {
 		t.Errorf("across the edge the light goes from %.3f to %.3f; a step of a third is due", low, high)
 	}
 	for _, share := range []float64{0.1, 0.35, 0.5, 0.8} {
-		// Of the cell, share lies on the bright side. What the dry pane sends back is taken at the middle of the cell: 5e-4.
+		// Of the cell, fraction lies on the bright side. What the glass wall above water reflects is taken at the
+		// middle of the cell: 5e-4.
 		got := strip(edge-(1-share)*h, edge+share*h)
 		want := share*strip(edge+1e-7, edge+share*h) + (1-share)*strip(edge-(1-share)*h, edge-1e-7)
 		if math.Abs(got/want-1) > 5e-4 {

@@ -13,51 +13,85 @@ import (
 
 func abs(i int) int { return max(i, -i) }
 
-// bounces is the inter-reflection between a level substrate and the water surface on coarse cells.
+// ReturnedLight is the light of one emitter that the water surface reflects back to a level substrate, on coarse
+// cells.
 type ReturnedLight struct {
 	t     Tank
 	band  Band
 	n, ng float64
 	grid  Grid
-	first []float64 // irradiance of the substrate at first arrival, per coarse cell
-	e     []float64 // the same of all orders
-	glass []float64 // what the wet wall sends back, by cosine in even steps
-	above []float64 // what the water surface sends back from below, likewise
+	first []float64 // irradiance of each coarse cell of the substrate at first arrival
+	e     []float64 // the same, all orders
+	glass []float64 // reflectance of the wall below water, by cosine in even steps
+	above []float64 // reflectance of the water surface from below, likewise
 }
 
-// lookup interpolates a table over [0, 1] in even steps.
+// lookup interpolates linearly in a table over [0, 1] with even steps.
 func lookup(table []float64, x float64) float64 {
 	u := x * float64(len(table)-1)
 	i := min(int(u), len(table)-2)
 	return table[i] + (u-float64(i))*(table[i+1]-table[i])
 }
 
-// addBounces adds the light that comes back from the water surface to planes in the water.
+// addInterreflection adds the light reflected at the water surface to planes in the water.
 func (t Tank) addInterreflection(ctx context.Context, r *Response, emitters []Emitter, m *Interreflection) error {
-	if t.WaterDepthM == 0 || r.Plane.ZM >= t.WaterDepthM {
-		return nil
-	}
-	bright := false
-	for _, b := range t.bands() {
-		bright = bright || b.SubstrateReflectance > 0
-	}
-	if !bright {
+	bright := slices.ContainsFunc(t.bands(), func(b Band) bool { return b.SubstrateReflectance > 0 })
+	if t.WaterDepthM == 0 || r.Plane.ZM >= t.WaterDepthM || !bright {
 		return nil
 	}
 	if t.SubstrateSlopeX != 0 || t.SubstrateSlopeY != 0 || r.Plane.SlopeX != 0 || r.Plane.SlopeY != 0 {
-		r.Notes = append(r.Notes, "light thrown to and fro between a sloped substrate and the surface is left out here; trace the light for it")
+		r.Notes = append(r.Notes, "inter-reflection of a sloped substrate and the water surface is not included; run a trace for it")
 		return nil
 	}
 	if t.InterreflectionCoarse() {
-		r.Notes = append(r.Notes, "the tank is so wide for its depth that light thrown to and fro between substrate and surface is only roughly spread here; trace the light for it")
+		r.Notes = append(r.Notes, "the tank is so wide for its depth that the inter-reflection of substrate and water surface is only approximate; "+
+			"run a trace for it")
 	}
-	bands := t.bands()
 	g, err := t.coarseGrid()
 	if err != nil {
 		return err
 	}
+	first, err := t.allFirstArrivals(ctx, r, emitters, g)
+	if err != nil {
+		return err
+	}
+	kernels, known := m.get(t, g)
+	s := orders{r: r, g: g, first: first, kernels: kernels}
+	if !known {
+		s.toSubstrate = t.newExchange(g, 2*(t.WaterDepthM-t.SubstrateM))
+		s.kernels = make([][]float64, r.Bands)
+	}
+	if r.Plane.ZM != t.SubstrateM {
+		s.toPlane = t.newExchange(g, 2*t.WaterDepthM-t.SubstrateM-r.Plane.ZM)
+	}
+	group, ctx := errgroup.WithContext(ctx)
+	group.SetLimit(runtime.GOMAXPROCS(0))
+	for b, band := range t.bands() {
+		if band.SubstrateReflectance == 0 {
+			continue
+		}
+		group.Go(func() error {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			s.add(b, band)
+			return nil
+		})
+	}
+	if err := group.Wait(); err != nil {
+		return err
+	}
+	if !known {
+		m.put(t, g, s.kernels)
+	}
+	return nil
+}
+
+// allFirstArrivals returns firstArrivals of each emitter, [emitter][band][cell]; from the map itself if it covers the
+// substrate.
+func (t Tank) allFirstArrivals(ctx context.Context, r *Response, emitters []Emitter, g Grid) ([][][]float64, error) {
 	first := make([][][]float64, len(emitters))
-	group, gctx := errgroup.WithContext(ctx)
+	group, ctx := errgroup.WithContext(ctx)
 	group.SetLimit(runtime.GOMAXPROCS(0))
 	own := t.covers(r, g)
 	for e := range emitters {
@@ -66,73 +100,55 @@ func (t Tank) addInterreflection(ctx context.Context, r *Response, emitters []Em
 				first[e] = r.coarsened(e, g)
 				return nil
 			}
-			first[e], err = t.firstArrivals(gctx, emitters[e], bands, g)
+			first[e], err = t.firstArrivals(ctx, emitters[e], t.bands(), g)
 			return err
 		})
 	}
-	if err := group.Wait(); err != nil {
-		return err
-	}
-	kernels, known := m.get(t, g)
-	var to, up *exchange
-	if !known {
-		to = t.newExchange(g, 2*(t.WaterDepthM-t.SubstrateM))
-		kernels = make([][]float64, len(bands))
-	}
-	if r.Plane.ZM != t.SubstrateM {
-		up = t.newExchange(g, 2*t.WaterDepthM-t.SubstrateM-r.Plane.ZM)
-	}
-	group, gctx = errgroup.WithContext(ctx)
-	group.SetLimit(runtime.GOMAXPROCS(0))
-	for b, band := range bands {
-		if band.SubstrateReflectance == 0 {
-			continue
-		}
-		group.Go(func() error {
-			if err := gctx.Err(); err != nil {
-				return err
-			}
-			if !known {
-				kernels[b] = to.kernel(band)
-			}
-			kernel := kernels[b]
-			last := kernel
-			if up != nil {
-				last = up.kernel(band)
-			}
-			for e := range emitters {
-				s := solveOrders(kernel, first[e][b], band.SubstrateReflectance)
-				coarse := make([]float64, len(s))
-				for i := range coarse {
-					for j, v := range s {
-						coarse[i] += band.SubstrateReflectance * last[i*len(coarse)+j] * v
-					}
-				}
-				interpolate(r, g, coarse, r.Map(e, b))
-			}
-			return nil
-		})
-	}
-	if err := group.Wait(); err != nil {
-		return err
-	}
-	if !known {
-		m.put(t, g, kernels)
-	}
-	return nil
+	return first, group.Wait()
 }
 
-// Thrown keeps what substrate and water surface of the last tank throw to and fro, which no emitter has a part in: a lamp
-// that is hung higher and lower over one tank need not have it reckoned at each step. The zero Thrown is ready, and several
-// goroutines may share it.
+// orders adds the higher orders of reflection to a map.
+type orders struct {
+	r                    *Response
+	g                    Grid
+	first                [][][]float64 // [emitter][band][cell]
+	kernels              [][]float64   // by band, of substrate to substrate
+	toSubstrate, toPlane *exchange     // nil if the kernels are known, and if the plane is the substrate
+}
+
+// add adds the light of one band.
+func (s *orders) add(b int, band Band) {
+	if s.toSubstrate != nil {
+		s.kernels[b] = s.toSubstrate.kernel(band)
+	}
+	kernel := s.kernels[b]
+	last := kernel
+	if s.toPlane != nil {
+		last = s.toPlane.kernel(band)
+	}
+	for e := range s.first {
+		all := solveOrders(kernel, s.first[e][b], band.SubstrateReflectance)
+		coarse := make([]float64, len(all))
+		for i := range coarse {
+			for j, v := range all {
+				coarse[i] += band.SubstrateReflectance * last[i*len(coarse)+j] * v
+			}
+		}
+		interpolate(s.r, s.g, coarse, s.r.Map(e, b))
+	}
+}
+
+// Interreflection caches the exchange kernels of substrate and water surface of the last tank. They do not depend on
+// the emitters, so that a change of the hanging height need not compute them again. The zero Interreflection is
+// ready; several goroutines may use it.
 type Interreflection struct {
 	mu      sync.Mutex
 	tank    Tank
 	grid    Grid
-	kernels [][]float64 // by band; nobody writes to them
+	kernels [][]float64 // by band; read only
 }
 
-// maxThrown bounds a Thrown: 32 MB.
+// maxInterreflection limits the size of an Interreflection to 32 MB.
 const maxInterreflection = 4 << 20
 
 func (m *Interreflection) get(t Tank, g Grid) (kernels [][]float64, ok bool) {
@@ -154,8 +170,8 @@ func (m *Interreflection) put(t Tank, g Grid, kernels [][]float64) {
 	m.tank, m.grid, m.kernels = t, g, kernels
 }
 
-// covers says that the map itself tells how much light each coarse cell of the substrate gets: it lies there, all over
-// it, with cells no larger than the coarse ones.
+// covers reports that the map contains the light on each coarse cell of the substrate: it covers the substrate with
+// cells no larger than the coarse ones.
 func (t Tank) covers(r *Response, g Grid) bool {
 	const slack = 1e-9
 	m := r.Grid
@@ -179,7 +195,7 @@ func (r *Response) coarsened(e int, g Grid) [][]float64 {
 	return out
 }
 
-// overlap is the share of a coarse cell that a fine one fills, along one axis.
+// overlap is the fraction of a coarse cell that a fine one fills, along one axis.
 type overlap struct {
 	from, to int
 	share    float64
@@ -197,16 +213,17 @@ func overlaps(fine, coarse int) (out []overlap) {
 	return out
 }
 
-// maxBounceCells bounds the coarse cells a side.
+// maxCoarseCells is the maximum number of coarse cells per side.
 const maxCoarseCells = 40
 
-// bouncesTooCoarse says that the tank is too wide for its depth for the inter-reflection on coarse cells.
+// InterreflectionCoarse reports that the tank is so wide for its depth that its coarse cells are too large for the
+// exchange between substrate and water surface.
 func (t Tank) InterreflectionCoarse() bool {
 	return max(t.LengthM, t.WidthM) > maxCoarseCells*1.5*(t.WaterDepthM-t.SubstrateM)
 }
 
-// bounceGrid returns the coarse cells: the kernel falls off over twice the depth, so cells of half of that, and at least
-// twelve along the longer side.
+// coarseGrid returns the coarse cells: the kernel decays over twice the depth, so the cells are half of that, and at
+// least twelve along the longer side.
 func (t Tank) coarseGrid() (Grid, error) {
 	fall := 2 * (t.WaterDepthM - t.SubstrateM)
 	size := min(fall/2, max(t.LengthM, t.WidthM)/12)
@@ -214,7 +231,8 @@ func (t Tank) coarseGrid() (Grid, error) {
 	return t.CompleteGrid(Grid{NX: count(t.LengthM), NY: count(t.WidthM)})
 }
 
-// firstArrivals returns the mean irradiance of each coarse cell of the substrate, [band][cell], before any inter-reflection.
+// firstArrivals returns the mean irradiance of each coarse cell of the substrate, [band][cell], before any
+// inter-reflection.
 func (t Tank) firstArrivals(ctx context.Context, em Emitter, bands []Band, g Grid) ([][]float64, error) {
 	first := make([][]float64, len(bands))
 	for b := range first {
@@ -224,7 +242,7 @@ func (t Tank) firstArrivals(ctx context.Context, em Emitter, bands []Band, g Gri
 	return first, m.Means(ctx, t.Substrate(), g, 0, g.NY, true, first)
 }
 
-// newThrower tabulates what surface and wet walls send back.
+// newReturn tabulates the reflectances of the water surface and of the walls below water.
 func (t Tank) newReturn(band Band, g Grid) *ReturnedLight {
 	s := &ReturnedLight{t: t, band: band, n: t.index(), ng: t.glassIndex(), grid: g}
 	const steps = 4096
@@ -237,7 +255,7 @@ func (t Tank) newReturn(band Band, g Grid) *ReturnedLight {
 	return s
 }
 
-// solveOrders sums the orders for one emitter: E = E₀ + ρ K E.
+// solveOrders solves E = E₀ + ρ K E for one emitter by iteration: each step adds one order of reflection.
 func solveOrders(kernel, first []float64, reflectance float64) []float64 {
 	e := append([]float64(nil), first...)
 	for range 60 {
@@ -260,7 +278,8 @@ func solveOrders(kernel, first []float64, reflectance float64) []float64 {
 	return e
 }
 
-// solveBounces returns the inter-reflection of each emitter in one band, or nils where there is none.
+// ReturnedLight returns the light of each emitter that returns to the substrate in one band; nil without
+// inter-reflection.
 func (t Tank) ReturnedLight(ctx context.Context, emitters []Emitter, band Band) ([]*ReturnedLight, error) {
 	out := make([]*ReturnedLight, len(emitters))
 	if band.SubstrateReflectance == 0 || t.SubstrateM >= t.WaterDepthM {
@@ -288,24 +307,25 @@ func (t Tank) ReturnedLight(ctx context.Context, emitters []Emitter, band Band) 
 	return out, group.Wait()
 }
 
-// throws is what one cell of the substrate throws on another by way of the water surface and the panes, before the water
-// takes its share. On even cells the way from one to the image of another depends only on how many cells apart they lie
-// and how many panes are between, along each axis: those few are tabulated once for all bands, and each band adds its
-// absorption.
+// exchange is the exchange kernel of the substrate with itself, or with a plane above, via the water surface and the
+// glass walls, without absorption in water. On even cells the path from a cell to the image of another depends only
+// on the distance in cells and the number of reflections along each axis: these few are tabulated once for all bands,
+// and each band adds its absorption.
 type exchange struct {
 	g     Grid
 	x, y  axis
 	part  []float64 // [x step][y step], irradiance per exitance of a cell [1]
-	pathM []float64 // mean way of that light [m]
+	pathM []float64 // mean path of that light [m]
 }
 
-// axis lists the steps along one axis: cells apart, panes between, and which of them lead from one cell to another.
+// axis lists the steps along one axis: distance in cells, number of reflections, and the steps from each cell to each
+// other.
 type axis struct {
 	apart, panes []int
 	leads        [][]int // [to·n + from]
 }
 
-// newAxis unfolds n cells by up to reach panes to each side.
+// newAxis unfolds n cells by up to reach reflections to each side.
 func newAxis(n, reach int) axis {
 	a := axis{leads: make([][]int, n*n)}
 	at := map[[2]int]int{}
@@ -330,7 +350,7 @@ func newAxis(n, reach int) axis {
 	return a
 }
 
-// newThrows tabulates the ways between the cells of a grid; fallM is the way up plus the way down.
+// newExchange tabulates the exchange between the cells of a grid; fallM is the vertical path, up plus down.
 func (t Tank) newExchange(g Grid, fallM float64) *exchange {
 	s := t.newReturn(Band{}, g)
 	reachX, reachY := t.exchangeReach(fallM)
@@ -338,7 +358,7 @@ func (t Tank) newExchange(g Grid, fallM float64) *exchange {
 	nx, ny := len(w.x.apart), len(w.y.apart)
 	w.part, w.pathM = make([]float64, nx*ny), make([]float64, nx*ny)
 	hx, hy := (g.X1-g.X0)/float64(g.NX), (g.Y1-g.Y0)/float64(g.NY)
-	// The edge of total reflection is sharp: near cells that are wide against the depth are averaged.
+	// The edge of total internal reflection is sharp: near cells that are wide compared with the depth are subdivided.
 	fine := max(1, min(4, int(math.Ceil(8*max(hx, hy)/fallM))))
 	group := errgroup.Group{}
 	group.SetLimit(runtime.GOMAXPROCS(0))
@@ -368,7 +388,7 @@ func (t Tank) newExchange(g Grid, fallM float64) *exchange {
 	return w
 }
 
-// kernel returns what cell j throws on cell i per exitance in a band, [i][j].
+// kernel returns the irradiance of cell i per exitance of cell j in a band [1], [i][j].
 func (w *exchange) kernel(band Band) []float64 {
 	ny := len(w.y.apart)
 	loss := band.AbsorptionPerM + band.ScatterPerM
@@ -407,8 +427,8 @@ func (w *exchange) kernel(band Band) []float64 {
 	return out
 }
 
-// throwReach returns how many tanks away images still send light: rays flatter than 1 : 6 lose much at one wall or the
-// other, since no direction is beyond the critical angle of both.
+// exchangeReach returns the number of tank lengths and widths up to which images contribute: rays flatter than 1 : 6
+// lose much at one wall or the other, since no direction is beyond the critical angle of both.
 func (t Tank) exchangeReach(fallM float64) (x, y int) {
 	if t.Walls != WallGlass {
 		return 0, 0
@@ -416,8 +436,9 @@ func (t Tank) exchangeReach(fallM float64) (x, y int) {
 	return min(30, int(6*fallM/t.LengthM)+1), min(30, int(6*fallM/t.WidthM)+1)
 }
 
-// way returns the irradiance from a unit area of unit exitance at dx, dy aside and fallM along, by way of the water
-// surface and past j and k panes, without the water's absorption [1/m²]; and how far that is [m].
+// transfer returns the irradiance by a unit area of unit exitance at the horizontal offset dx, dy and vertical path
+// fallM, via the water surface and j and k reflections at glass walls, without absorption in water [1/m²]; and the
+// path [m].
 func (s *ReturnedLight) transfer(dx, dy, fallM float64, j, k int) (value, farM float64) {
 	d2 := dx*dx + dy*dy + fallM*fallM
 	far := math.Sqrt(d2)
@@ -432,8 +453,8 @@ func (s *ReturnedLight) transfer(dx, dy, fallM float64, j, k int) (value, farM f
 	return v, far
 }
 
-// throw returns the irradiance at (x, y) from a unit area at (xs, ys) of unit exitance by way of the water surface, with
-// fallM the way up plus the way down [1/m²].
+// irradiance returns the irradiance at (x, y) by a unit area of unit exitance at (xs, ys) via the water surface
+// [1/m²]; fallM is the vertical path, up plus down.
 func (s *ReturnedLight) irradiance(xs, ys, x, y, fallM float64) float64 {
 	t := &s.t
 	reachX, reachY := t.exchangeReach(fallM)
@@ -450,7 +471,7 @@ func (s *ReturnedLight) irradiance(xs, ys, x, y, fallM float64) float64 {
 	return sum
 }
 
-// power is x to a small whole exponent.
+// power returns xⁿ for a small integer n ≥ 1.
 func power(x float64, n int) float64 {
 	p := x
 	for ; n > 1; n-- {
@@ -459,7 +480,7 @@ func power(x float64, n int) float64 {
 	return p
 }
 
-// at returns the light that comes back at one point of a plane at level z.
+// At returns the returned irradiance at one point of a plane at level z [1/m²].
 func (s *ReturnedLight) At(x, y, z float64) float64 {
 	fall := 2*s.t.WaterDepthM - s.t.SubstrateM - z
 	sum := 0.0
@@ -470,7 +491,7 @@ func (s *ReturnedLight) At(x, y, z float64) float64 {
 	return sum
 }
 
-// spread adds the light that comes back to a map, interpolated between the coarse cells.
+// interpolate adds values on coarse cells to a map, bilinearly interpolated.
 func interpolate(r *Response, g Grid, coarse, out []float64) {
 	between := func(v, a, b float64, n int) (int, float64) {
 		u := (v-a)/(b-a)*float64(n) - 0.5
@@ -489,7 +510,7 @@ func interpolate(r *Response, g Grid, coarse, out []float64) {
 	}
 }
 
-// returned is the share of the flux that meets the substrate after its first arrival.
+// Flux returns the fraction of the flux that reaches the substrate after its first arrival [1].
 func (s *ReturnedLight) Flux() float64 {
 	sum := 0.0
 	for i, e := range s.e {

@@ -28,8 +28,8 @@ func BenchmarkInterReflection(b *testing.B) {
 	}
 }
 
-// TestThrown: a map with the memory of one that was made before is, bit by bit, the one without, also once the tank is another
-// and at other levels.
+// TestThrown: a map with the memory of one that was made before is, bit by bit, the one without, also once the tank
+// is another and at other levels.
 func TestThrown(t *testing.T) {
 	wide, err := intensity.CosinePower(1)
 	if err != nil {

@@ -29,7 +29,8 @@ func TestRefractionSolvesSnell(t *testing.T) {
 	})
 }
 
-// The flux over a wide plane under water is what the surface lets in (checks 33 and 35 of the reference are rows of verify).
+// The flux over a wide plane under water is what the surface lets in (checks 33 and 35 of the reference are rows of
+// verify).
 func TestDirectMapConservesFlux(t *testing.T) {
 	tank := Tank{LengthM: 8, WidthM: 8, HeightM: 0.4, WaterDepthM: 0.4, GlassM: 0.01, Bands: []Band{{}}}
 	for name, p := range patterns(t) {
@@ -77,7 +78,7 @@ func TestTankErrors(t *testing.T) {
 		{"not a number", func(t *Tank, _ *Emitter) { t.WidthM = math.NaN() }, "out of range"},
 		{"substrate above water", func(t *Tank, _ *Emitter) { t.SubstrateM = 0.39 }, "above the water"},
 		{"beside the tank below the rim", func(_ *Tank, e *Emitter) { e.ZM, e.XM = 0.38, 0.4 }, "outside the tank"},
-		{"no pattern", func(_ *Tank, e *Emitter) { e.Distribution = nil }, "no pattern"},
+		{"no pattern", func(_ *Tank, e *Emitter) { e.Distribution = nil }, "no intensity distribution"},
 	} {
 		tank, em := good, lamp
 		tt.edit(&tank, &em)

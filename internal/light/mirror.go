@@ -7,17 +7,15 @@ import (
 	"golang.org/x/sync/errgroup"
 )
 
-// twin says that an emitter is an earlier one seen in a mirror that stands in the middle of the tank: the earlier one, and
-// along which axes it is mirrored; of is -1 where there is none.
-//
-// Lamps are drawn evenly about their middle and hang over that of the tank, so that half of their emitters are such.
+// mirrored identifies an emitter as the mirror image of an earlier one in a vertical plane through the middle of the
+// tank. In a symmetric lamp over the middle of the tank half of the emitters or more are such images.
 type mirrored struct {
-	of   int
-	x, y bool
+	of   int  // the earlier emitter; −1: none
+	x, y bool // the axes along which it is mirrored
 }
 
-// twins finds the twins among emitters that look straight down with patterns that are the same all round; mirrorX and
-// mirrorY say along which axes what they light is the same from either side.
+// mirrorSymmetric finds the mirror images among emitters that point straight down and have axially symmetric
+// distributions; mirrorX and mirrorY report the axes along which the lit area is symmetric.
 func mirrorSymmetric(emitters []Emitter, mirrorX, mirrorY bool) []mirrored {
 	out := make([]mirrored, len(emitters))
 	for i, a := range emitters {
@@ -38,13 +36,14 @@ func mirrorSymmetric(emitters []Emitter, mirrorX, mirrorY bool) []mirrored {
 	return out
 }
 
-// twins finds those whose maps are mirrored ones.
+// mirrorSymmetric finds the emitters whose maps are mirror images.
 func (r *Response) mirrorSymmetric(emitters []Emitter) []mirrored {
 	g := r.Grid
-	return mirrorSymmetric(emitters, r.Plane.SlopeX == 0 && r.Plane.SlopeY == 0 && g.X0 == -g.X1, r.Plane.SlopeX == 0 && r.Plane.SlopeY == 0 && g.Y0 == -g.Y1)
+	level := r.Plane.SlopeX == 0 && r.Plane.SlopeY == 0
+	return mirrorSymmetric(emitters, level && g.X0 == -g.X1, level && g.Y0 == -g.Y1)
 }
 
-// mirror gives a twin its map.
+// mirror fills the map of emitter e with the mirror image of that of w.of.
 func (r *Response) mirror(e int, w mirrored) {
 	nx, ny := r.Grid.NX, r.Grid.NY
 	for b := range r.Bands {
@@ -64,7 +63,7 @@ func (r *Response) mirror(e int, w mirrored) {
 	}
 }
 
-// eachOnce calls do for each emitter that has no twin before it, and copies for the others.
+// eachDistinct calls do for each emitter that is no mirror image and copies its result to the mirror images.
 func eachDistinct[T any](emitters []Emitter, do func(Emitter) (T, error)) ([]T, error) {
 	out := make([]T, len(emitters))
 	of := mirrorSymmetric(emitters, true, true)
@@ -89,12 +88,12 @@ func eachDistinct[T any](emitters []Emitter, do func(Emitter) (T, error)) ([]T, 
 	return out, nil
 }
 
-// EachShares returns the DirectShares of each emitter.
+// EachDirectFractions returns the DirectFractions of each emitter.
 func EachDirectFractions(t Tank, emitters []Emitter) ([]Fractions, error) {
 	return eachDistinct(emitters, func(e Emitter) (Fractions, error) { return DirectFractions(t, e) })
 }
 
-// EachSpill returns the Spill of each emitter.
+// EachSpillFraction returns the SpillFraction of each emitter.
 func EachSpillFraction(t Tank, emitters []Emitter) ([]float64, error) {
 	return eachDistinct(emitters, func(e Emitter) (float64, error) { return SpillFraction(t, e) })
 }

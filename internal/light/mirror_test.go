@@ -8,8 +8,9 @@ import (
 	"lampwright/internal/intensity"
 )
 
-// TestTwins: the map and the shares of an emitter that has a twin are those that it gets when it is alone, to the rounding of
-// sums that run the other way; and what is not alike on both sides of the tank's middle has no twins.
+// TestTwins: the map and the fractions of an emitter that has a mirror-symmetric emitter are those that it gets when
+// it is alone, to the rounding of sums that run the other way; and what is not alike on both sides of the tank's
+// middle has no mirror-symmetric emitters.
 func TestTwins(t *testing.T) {
 	narrow, err := intensity.SuperGaussian(0.9, 1.6)
 	if err != nil {
@@ -26,7 +27,7 @@ func TestTwins(t *testing.T) {
 	leaning := at(0.04, 0, narrow)
 	leaning.TiltRad = 0.1
 	emitters := []Emitter{
-		at(0.04, 0.02, narrow), at(-0.04, 0.02, narrow), at(0.04, -0.02, narrow), at(-0.04, -0.02, narrow), // one and its three twins
+		at(0.04, 0.02, narrow), at(-0.04, 0.02, narrow), at(0.04, -0.02, narrow), at(-0.04, -0.02, narrow), // one and its three mirror-symmetric emitters
 		at(0.04, 0.02, wide), at(-0.04, -0.03, narrow), leaning, at(-0.04, 0, narrow), at(-0.04, 0, narrow), // none, but the last
 	}
 	want := []int{-1, 0, 0, 0, -1, -1, -1, -1, 7}

@@ -4,7 +4,7 @@ import (
 	"fmt"
 )
 
-// Plane is a target: z = ZM + SlopeX·x + SlopeY·y. At the level of the water surface or above it lies in air.
+// Plane is a target: z = ZM + SlopeX·x + SlopeY·y. At or above the level of the water surface it is in air.
 // Irradiance is per area of the plane itself and counts light from above only.
 type Plane struct {
 	Name           string
@@ -28,7 +28,7 @@ func (g Grid) CellArea() float64 {
 	return (g.X1 - g.X0) * (g.Y1 - g.Y0) / float64(g.NX*g.NY)
 }
 
-// Surface returns the plane just above the water (or the target plane, where there is no water).
+// Surface returns the plane just above the water (the target plane, if there is no water).
 func (t Tank) Surface() Plane {
 	if t.WaterDepthM == 0 {
 		return t.Substrate()
@@ -46,9 +46,10 @@ func (t Tank) Substrate() Plane {
 	return Plane{Name: "substrate", ZM: t.SubstrateM, SlopeX: t.SubstrateSlopeX, SlopeY: t.SubstrateSlopeY}
 }
 
+// CompleteGrid returns g with the rectangle of the inside of the tank if it has none, and an error if it is invalid.
 func (t Tank) CompleteGrid(g Grid) (Grid, error) {
 	if g.NX < 1 || g.NY < 1 || g.NX > 4096 || g.NY > 4096 {
-		return g, fmt.Errorf("grid of %d × %d cells; each side needs 1 to 4096", g.NX, g.NY)
+		return g, fmt.Errorf("grid of %d × %d cells; each side must have 1 to 4096", g.NX, g.NY)
 	}
 	if g.X0 == 0 && g.X1 == 0 && g.Y0 == 0 && g.Y1 == 0 {
 		g.X0, g.X1, g.Y0, g.Y1 = -t.LengthM/2, t.LengthM/2, -t.WidthM/2, t.WidthM/2

@@ -4,14 +4,14 @@ import (
 	"math"
 )
 
-// refractionTan returns tan θ of the ray in air that leaves a point at height h above a flat surface and meets a point
-// d below it at the horizontal distance r [1]. It is the root of
+// refractionTan returns tan θ of the ray in air that leaves a point at height h above a flat surface and reaches a
+// point d below it at the horizontal distance r [1]. It is the root of
 //
 //	g(t) = h t + d t/√(n² + (n²−1)t²) − r
 //
-// g rises and bends downwards, so Newton's method from the straight line r/(h+d) climbs to the root from below and never
-// passes it; start may be 0 or a good guess. Lengths in metres, n ≥ 1 the index of the water.
-// Source: Snell's law; derived here, checked against sampled rays.
+// g is increasing and concave, so Newton's method from the straight line r/(h+d) approaches the root from below;
+// start may be 0 or an estimate. Lengths in metres, n ≥ 1 the index of the water. Source: Snell's law; derived here,
+// checked against sampled rays.
 func refractionTan(h, d, r, n, start float64) float64 {
 	if d == 0 || n == 1 {
 		return r / (h + d)
@@ -24,7 +24,7 @@ func refractionTan(h, d, r, n, start float64) float64 {
 		root := math.Sqrt(q)
 		step := (h*t + d*t/root - r) / (h + d*n*n/(q*root))
 		next := max(low, min(high, t-step))
-		// Steps square: after one of 1e-8 what is left is about 1e-16.
+		// Quadratic convergence: after a step of 1e-8 the error is about 1e-16.
 		if math.Abs(next-t) <= 1e-8*(1+t) {
 			return next
 		}
@@ -37,20 +37,20 @@ func refractionTan(h, d, r, n, start float64) float64 {
 type leg struct {
 	tan                float64 // of the angle in air
 	sinA, cosA         float64 // in air
-	cosW               float64 // in water (cosA where the target is in air)
+	cosW               float64 // in water (cosA if the target is in air)
 	transmitted        float64 // through the surface [1]
-	perArea            float64 // flux per horizontal area for an intensity of 1 behind the surface, without absorption [1/m²]
+	perArea            float64 // flux per horizontal area per intensity behind the surface, without absorption [1/m²]
 	spread             float64 // dr/dθ_air at fixed height [m]
 	waterM             float64 // path in water [m]
 	hM, dM, rM, nIndex float64
 }
 
-// path solves the ray over height h (air) and depth d (water).
+// path returns the ray over the height h in air, the depth d in water and the horizontal distance r.
 //
 //	E = I(θ) T(θ) / [(h/cosθ + d/(n cosθ_w)) · (h/cos²θ + d cosθ/(n cos³θ_w))]
 //
-// which is the ray tube dA = r dr dφ, dΩ = sinθ dθ dφ with r = sinθ·(h/cosθ + d/(n cosθ_w)), so that nothing is 0/0 on
-// the axis. It is flux per horizontal area. Source: derived here from Snell's law and conservation of flux in a tube.
+// which is the ray tube dA = r dr dφ, dΩ = sinθ dθ dφ with r = sinθ·(h/cosθ + d/(n cosθ_w)), finite on the axis. E is
+// flux per horizontal area. Source: derived here from Snell's law and conservation of flux in a tube.
 func path(h, d, r, n, start float64) leg {
 	t := refractionTan(h, d, r, n, start)
 	l := leg{tan: t, hM: h, dM: d, rM: r, nIndex: n}
@@ -71,13 +71,13 @@ func path(h, d, r, n, start float64) leg {
 	return l
 }
 
-// Ray is the one ray from a point in air to a point under a flat surface.
+// Ray is the ray from a point in air to a point under a flat water surface.
 type Ray struct {
 	AirRad       float64 // angle in air from the vertical [rad]
 	WaterRad     float64 // angle in water [rad]
 	CrossingM    float64 // horizontal distance at which it crosses the surface [m]
 	WaterM       float64 // path in water [m]
-	Transmitted  float64 // share of unpolarised light through the surface [1]
+	Transmitted  float64 // fraction of unpolarised light through the surface [1]
 	PerIntensity float64 // horizontal irradiance per intensity, without absorption [1/m²]
 }
 

@@ -8,17 +8,17 @@ import (
 
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 
-// Wall says what the vertical sides of the tank are made of.
+// Wall is the material of the vertical walls of the tank.
 type Wall int
 
 // The kinds of wall.
 const (
-	WallGlass   Wall = iota // panes with air outside
-	WallBlack               // everything that meets a wall is absorbed
-	WallDiffuse             // opaque and matt, with Band.WallReflectance
+	WallGlass   Wall = iota // glass walls with air outside
+	WallBlack               // all incident light is absorbed
+	WallDiffuse             // opaque and diffuse, with Band.WallReflectance
 )
 
-// Tank is the place that is lit. With HeightM and WaterDepthM 0 it is a bench: a rectangle in air without walls.
+// Tank is the illuminated space. With HeightM and WaterDepthM 0 it is a bench: a rectangle in air without walls.
 type Tank struct {
 	LengthM, WidthM float64 // inside, along x and y [m]
 	HeightM         float64 // inside bottom to rim [m]
@@ -27,16 +27,16 @@ type Tank struct {
 	SubstrateSlopeX float64 // rise of the substrate along x [1]
 	SubstrateSlopeY float64 // rise of the substrate along y [1]
 	Walls           Wall
-	GlassM          float64 // thickness of the panes [m]; needed for WallGlass
+	GlassM          float64 // thickness of the glass walls [m]; needed for WallGlass
 	GlassIndex      float64 // 0 means 1.52
 	GlassPerM       float64 // absorption of the glass [1/m]
 	WaterIndex      float64 // 0 means DefaultWaterIndex
-	Bands           []Band  // none means one band without any loss
+	Bands           []Band  // none means one band without losses
 }
 
-// Band is a slice of the spectrum in which the light is followed with one set of figures.
+// Band is a range of wavelengths with one set of optical constants.
 type Band struct {
-	LambdaNM             float64 // centre wavelength [nm], for the record
+	LambdaNM             float64 // centre wavelength [nm], informative
 	AbsorptionPerM       float64 // of the water, natural logarithm [1/m]
 	ScatterPerM          float64 // of the water [1/m]
 	SubstrateReflectance float64 // diffuse [1]
@@ -44,8 +44,8 @@ type Band struct {
 	WaterIndex           float64 // 0 means the tank's; used by DirectMap only
 }
 
-// BandsFor returns one Band a wavelength with the figures of the water; substrateReflectance holds one value for all or
-// one a wavelength.
+// BandsFor returns one Band per wavelength with the absorption and scattering of the water; substrateReflectance
+// holds one value for all or one per wavelength.
 func BandsFor(lambdaNM []float64, w Water, substrateReflectance ...float64) []Band {
 	bands := make([]Band, len(lambdaNM))
 	for i, l := range lambdaNM {
@@ -84,10 +84,10 @@ func (t Tank) WithDefaults() Tank {
 	return t
 }
 
-// bench says that there are neither walls nor water.
+// IsBench reports that there are neither walls nor water.
 func (t Tank) IsBench() bool { return t.HeightM == 0 }
 
-// Check says what is wrong with the tank, all at once.
+// Check reports invalid values of the tank, all in one error.
 func (t Tank) Check() error {
 	var errs []error
 	bad := func(format string, args ...any) { errs = append(errs, fmt.Errorf(format, args...)) }
@@ -112,23 +112,23 @@ func (t Tank) Check() error {
 		bad("a tank or bench needs an inside length and width above 0")
 	}
 	if t.WaterDepthM > t.HeightM {
-		bad("water stands %.4g m deep in a tank %.4g m high; lower the water or raise the rim", t.WaterDepthM, t.HeightM)
+		bad("water depth %.4g m exceeds the tank height %.4g m; lower the water or raise the rim", t.WaterDepthM, t.HeightM)
 	}
 	if !t.IsBench() && t.Walls == WallGlass && t.GlassM == 0 {
 		bad("a tank with glass walls needs a glass thickness")
 	}
 	if t.Walls < WallGlass || t.Walls > WallDiffuse {
-		bad("wall kind %d is not known", t.Walls)
+		bad("unknown wall type %d", t.Walls)
 	}
 	if n := t.index(); !(n >= 1) || n > 2 {
-		bad("refractive index %g of the water must lie between 1 and 2", n)
+		bad("refractive index %g of the water is outside 1 to 2", n)
 	}
 	if n := t.glassIndex(); !(n >= 1) || n > 3 {
-		bad("refractive index %g of the glass must lie between 1 and 3", n)
+		bad("refractive index %g of the glass is outside 1 to 3", n)
 	}
 	low, high := t.SubstrateSpan()
 	if low < -1e-9 {
-		bad("the substrate falls %.4g m below the inside bottom", -low)
+		bad("the substrate is %.4g m below the inside bottom at its lowest point", -low)
 	}
 	if t.WaterDepthM > 0 && high >= t.WaterDepthM {
 		bad("the substrate rises to %.4g m, above the water at %.4g m", high, t.WaterDepthM)
@@ -138,19 +138,19 @@ func (t Tank) Check() error {
 	}
 	for i, b := range t.bands() {
 		if !(b.AbsorptionPerM >= 0) || !(b.ScatterPerM >= 0) || !finite(b.AbsorptionPerM) || !finite(b.ScatterPerM) {
-			bad("band %d: absorption %g and scattering %g per metre must not be negative", i+1, b.AbsorptionPerM, b.ScatterPerM)
+			bad("band %d: absorption %g/m and scattering %g/m must be finite and at least 0", i+1, b.AbsorptionPerM, b.ScatterPerM)
 		}
 		if !(b.SubstrateReflectance >= 0 && b.SubstrateReflectance <= 1 && b.WallReflectance >= 0 && b.WallReflectance <= 1) {
-			bad("band %d: reflectances %g and %g must lie between 0 and 1", i+1, b.SubstrateReflectance, b.WallReflectance)
+			bad("band %d: reflectances %g and %g must be from 0 to 1", i+1, b.SubstrateReflectance, b.WallReflectance)
 		}
 		if b.WaterIndex != 0 && (!(b.WaterIndex >= 1) || b.WaterIndex > 2) {
-			bad("band %d: refractive index %g of the water must lie between 1 and 2", i+1, b.WaterIndex)
+			bad("band %d: refractive index %g of the water is outside 1 to 2", i+1, b.WaterIndex)
 		}
 	}
 	return errors.Join(errs...)
 }
 
-// substrateSpan returns the lowest and highest level of the substrate.
+// SubstrateSpan returns the lowest and highest level of the substrate.
 func (t Tank) SubstrateSpan() (low, high float64) {
 	reach := math.Abs(t.SubstrateSlopeX)*t.LengthM/2 + math.Abs(t.SubstrateSlopeY)*t.WidthM/2
 	return t.SubstrateM - reach, t.SubstrateM + reach

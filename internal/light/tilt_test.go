@@ -9,8 +9,8 @@ import (
 	"pgregory.net/rapid"
 )
 
-// An emitter that is turned with its lamp sends in the turned direction what it sent before, whatever its own tilt, roll and
-// pattern; and a tilt of nothing changes not a bit.
+// An emitter that is turned with its lamp sends in the turned direction what it sent before, whatever its own tilt,
+// roll and distribution; and a tilt of nothing changes not a bit.
 func TestTiltedEmitterTurnsWithItsLamp(t *testing.T) {
 	oval := must(intensity.FromTable([]float64{0, 0.5, 1}, []float64{0, math.Pi / 2, math.Pi, 3 * math.Pi / 2}, [][]float64{{4, 3, 0}, {4, 1, 0}, {4, 2, 0}, {4, 1, 0}}))
 	rapid.Check(t, func(t *rapid.T) {
@@ -21,7 +21,7 @@ func TestTiltedEmitterTurnsWithItsLamp(t *testing.T) {
 		turned := e.Tilted(by, to, about)
 		turn := intensity.Tilt(by, to)
 		for _, d := range [][3]float64{e.Aim(), {0, 0, -1}, {0.6, 0, -0.8}, {0, -0.28, -0.96}, {-0.48, 0.6, -0.64}} {
-			if a, b := e.Towards(d), turned.Towards(turn(d)); math.Abs(a-b) > 1e-7 { // the arc cosine loses half of the digits on the aim
+			if a, b := e.Towards(d), turned.Towards(turn(d)); math.Abs(a-b) > 1e-7 { // the arc cosine loses half of the digits on the optical axis
 				t.Fatalf("%v: %g before, %g after", d, a, b)
 			}
 		}
@@ -40,9 +40,10 @@ func TestTiltedEmitterTurnsWithItsLamp(t *testing.T) {
 	}
 }
 
-// A tilted cos^m source over a level plane: E = (m+1)/2π · cos^m γ · cos α / r², γ from the aim, α from the normal of the plane
-// (inverse square and cosine law; CIES017). And a Lambertian source tilted by β lights a plane without end by
-// (1 + cos β)/2 of its flux: the configuration factor of a small plate to it (formula; cosine law over the half space both see).
+// A tilted cos^m source over a level plane: E = (m+1)/2π · cos^m γ · cos α / r², γ from the optical axis, α from the
+// normal of the plane (inverse square and cosine law; CIES017). And a Lambertian source tilted by β lights a plane
+// without end by (1 + cos β)/2 of its flux: the configuration factor of a small plate to it (formula; cosine law over
+// the half space both see).
 func TestTiltedSourceOverPlane(t *testing.T) {
 	const h = 0.4
 	for _, m := range []float64{1, 2, 4.8188, 19.99} {

@@ -4,19 +4,18 @@ import (
 	"math"
 )
 
-// PointIlluminance returns the irradiance of a horizontal element at height heightM under a point source whose intensity
-// in its direction is intensity, seen at the angle thetaRad from the vertical [intensity/m²]:
+// PointIlluminance returns the irradiance of a horizontal element by a point source at height heightM above it, of
+// the given intensity in its direction, at the angle thetaRad to the vertical [intensity/m²]:
 //
 //	E = I cos³θ / h²
 //
-// Below ten radii of the source it is wrong by more than 1 %. Source: IESHandbook, inverse square and cosine laws.
+// Valid beyond ten radii of the source (error below 1 %). Source: IESHandbook, inverse square and cosine laws.
 func PointIlluminance(intensity, heightM, thetaRad float64) float64 {
 	c := math.Cos(thetaRad)
 	return intensity * c * c * c / (heightM * heightM)
 }
 
-// DiskFactor returns the share of the half sphere, weighted by the cosine, that a disk fills as seen from an element
-// parallel to it [1]; irradiance is π·L times it:
+// DiskViewFactor returns the view factor from an element to a disk parallel to it [1]; irradiance is π·L times it:
 //
 //	F = ½ [1 − (1 + H² − R²)/√(Z² − 4R²)], H = h/ρ, R = a/ρ, Z = 1 + H² + R²
 //
@@ -27,8 +26,8 @@ func DiskViewFactor(radiusM, distanceM, asideM float64) float64 {
 	return (1 - (p2+h2-a2)/math.Sqrt(z*z-4*a2*p2)) / 2
 }
 
-// CornerFactor returns the share of the half sphere, weighted by the cosine, that a rectangle a × b fills as seen from a
-// parallel element under one of its corners at distance c [1]:
+// CornerViewFactor returns the view factor from an element to a parallel rectangle a × b with one corner above the
+// element at distance c [1]:
 //
 //	F = 1/2π [X/A atan(Y/A) + Y/B atan(X/B)], X = a/c, Y = b/c, A = √(1+X²), B = √(1+Y²)
 //
@@ -39,8 +38,8 @@ func CornerViewFactor(aM, bM, cM float64) float64 {
 	return (x/a*math.Atan(y/a) + y/b*math.Atan(x/b)) / (2 * math.Pi)
 }
 
-// ParallelFactor returns the share of diffuse light from one of two equal opposed rectangles a × b at distance c that
-// meets the other [1]. Source: Howell2010, C-11.
+// ParallelViewFactor returns the view factor between two equal opposed rectangles a × b at distance c [1]. Source:
+// Howell2010, C-11.
 func ParallelViewFactor(aM, bM, cM float64) float64 {
 	x, y := aM/cM, bM/cM
 	a, b := 1+x*x, 1+y*y
@@ -49,8 +48,8 @@ func ParallelViewFactor(aM, bM, cM float64) float64 {
 		x*math.Atan(x) - y*math.Atan(y))
 }
 
-// CornerWallFactor returns the share of diffuse light from a rectangle of width w that meets a second one of height h at a
-// right angle to it along a common edge of length l [1]. Source: Howell2010, C-14.
+// PerpendicularViewFactor returns the view factor from a rectangle of width w to one of height h at a right angle to
+// it, with a common edge of length l [1]. Source: Howell2010, C-14.
 func PerpendicularViewFactor(widthM, heightM, edgeM float64) float64 {
 	w, h := widthM/edgeM, heightM/edgeM
 	w2, h2 := w*w, h*h
@@ -60,15 +59,15 @@ func PerpendicularViewFactor(widthM, heightM, edgeM float64) float64 {
 	return (w*math.Atan(1/w) + h*math.Atan(1/h) - math.Sqrt(s)*math.Atan(1/math.Sqrt(s)) + math.Log(product)/4) / (math.Pi * w)
 }
 
-// CoaxialDisksFactor returns the share of diffuse light from a disk of radius r1 that meets a parallel disk of radius r2
-// on the same axis at distance d [1]. Source: Howell2010, C-41.
+// CoaxialDisksViewFactor returns the view factor from a disk of radius r1 to a parallel disk of radius r2 on the same
+// axis at distance d [1]. Source: Howell2010, C-41.
 func CoaxialDisksViewFactor(r1M, r2M, distanceM float64) float64 {
 	a, b := r1M/distanceM, r2M/distanceM
 	x := 1 + (1+b*b)/(a*a)
 	return (x - math.Sqrt(x*x-4*(b/a)*(b/a))) / 2
 }
 
-// SourceLuminance returns the luminance of a bright aperture in view [cd/m²]:
+// SourceLuminance returns the luminance of a luminous aperture [cd/m²]:
 //
 //	L = I/(A cos θ)
 //

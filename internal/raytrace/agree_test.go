@@ -10,11 +10,11 @@ import (
 	"lampwright/internal/light"
 )
 
-// The mean of a map is the flux that arrives over the area, whatever the cells: edges of rim and water line count by the
-// share of the cell they cut off, and bends within a cell are in its mean. Sampled in the middles of 20 mm cells the same maps
-// are 0.01 to 0.17 % off. The flux is that of a million weighted rays (error below 2e-5), which know nothing of cells or images.
-// Tolerance 1e-4, and a hundredth of the square of the cell against the 250 mm or so to the lens, as edges bend within a cell, and
-// what a dry pane sends back changes in it.
+// The mean of a map is the flux that arrives over the area, whatever the cells: edges of rim and water line count by
+// the fraction of the cell they cut off, and bends within a cell are in its mean. Sampled in the middles of 20 mm
+// cells the same maps are 0.01 to 0.17 % off. The flux is that of a million weighted rays (error below 2e-5), which
+// know nothing of cells or images. Tolerance 1e-4, and a hundredth of the square of the cell against the 250 mm or so
+// to the lens, as edges bend within a cell, and what a glass wall above water reflects changes in it.
 func TestWallMapMeansAreFlux(t *testing.T) {
 	demoTank := demo(1)
 	demoTank.Bands[0].SubstrateReflectance = 0
@@ -53,7 +53,7 @@ func first[A, B any](a A, _ B) A { return a }
 
 func second[A, B any](_ A, b B) B { return b }
 
-// What the substrate throws up and the surface sends back is what the traced light says, whole and in quarters of the
+// What the substrate throws up and the surface reflects is what the traced light says, whole and in quarters of the
 // plane, at the substrate and above it. Seed 5, 400 000 paths; 3.5 standard errors over 18 figures.
 func TestInterReflectionMeetsTrace(t *testing.T) {
 	tank := demo(2)
@@ -99,7 +99,8 @@ func TestInterReflectionMeetsTrace(t *testing.T) {
 			}
 			if k == 0 {
 				f := lit.Flows[0][b]
-				// Both totals come from the same paths, so that the error of their difference is below that of the larger.
+				// Both totals come from the same paths, so that the error of their difference is below that of the
+				// larger.
 				got, se := (f[SubstrateTotal].Value-f[SubstrateFirst].Value)*4/0.5, f[SubstrateTotal].Err*4/0.5
 				if math.Abs(got-all) > 3.5*se {
 					t.Errorf("band %d: inter-reflection %.4f in all, traced %.4f ± %.4f", b, all, got, se)
@@ -109,8 +110,8 @@ func TestInterReflectionMeetsTrace(t *testing.T) {
 	}
 }
 
-// Tilted lamps by both solvers: shares, means and the cells of a coarse map. Seed 3, 1.6 million paths of each of two
-// emitters; shares within 3 standard errors, of the 2 × 24 cells at most 2 beyond 3 and none beyond 4.5.
+// Tilted lamps by both solvers: fractions, means and the cells of a coarse map. Seed 3, 1.6 million paths of each of
+// two emitters; fractions within 3 standard errors, of the 2 × 24 cells at most 2 beyond 3 and none beyond 4.5.
 func TestTiltedMeetsTrace(t *testing.T) {
 	tank := light.Tank{LengthM: 0.6, WidthM: 0.3, HeightM: 0.36, WaterDepthM: 0.32, SubstrateM: 0.05, GlassM: 0.006, Bands: []light.Band{{AbsorptionPerM: 0.4}}}
 	em := []light.Emitter{
@@ -166,8 +167,8 @@ func TestTiltedMeetsTrace(t *testing.T) {
 	}
 }
 
-// Deterministic images and Monte Carlo agree within three standard errors on coarse cells and on the means, with tilted
-// emitters, absorption and inter-reflection: 60 cells, of which at most 1 may lie beyond 3.
+// Deterministic images and Monte Carlo agree within three standard errors on coarse cells and on the means, with
+// tilted emitters, absorption and inter-reflection: 60 cells, of which at most 1 may lie beyond 3.
 func TestTraceAgreesWithWallMap(t *testing.T) {
 	tank := demo(2)
 	em := []light.Emitter{

@@ -10,16 +10,16 @@ import (
 	"lampwright/internal/light"
 )
 
-// FirstPass says where the light of one emitter goes until it meets the substrate or is gone, as shares of its flux [1]:
-// refraction, absorption and smooth walls of any number, but nothing that the substrate sends up.
+// FirstPass holds the fractions of the flux of one emitter up to its first arrival at the substrate [1]: after
+// refraction, absorption and any number of reflections at smooth walls, before reflection at the substrate.
 type FirstPass struct {
 	Opening, Surface, Reflected, Entered Estimate
 	DryWall, WetWall, Up, Water, Glass   Estimate
 	Substrate                            Estimate
-	Plane                                Estimate // down through a plane asked for
+	Plane                                Estimate // downward through the plane at planeM
 }
 
-// passes are the sums that make a FirstPass.
+// The sums of a FirstPass.
 const (
 	passOpening = iota
 	passSurface
@@ -35,11 +35,13 @@ const (
 	passCount
 )
 
-// TraceFirstPass follows rays rays of one emitter with weights instead of draws, in the first band, through flat water
-// and smooth or black walls, level substrate. planeM is a level at which the downward flux is counted too.
+// FollowFirstPass computes the FirstPass of one emitter with the given number of rays, in the first band, for flat
+// water, smooth or black walls and a level substrate. planeM is a level at which the downward flux is recorded as
+// well.
 //
-// The directions are sixteen shifted lattices, whose spread gives the standard errors: a smooth integral, so that the
-// errors fall almost as 1/rays. Thin-wall convention as in WallMap.
+// Rays are weighted instead of sampled at surfaces. Their directions are sixteen shifted lattices, whose spread gives
+// the standard errors; as the integral is smooth, these decrease almost as 1/rays. Thin-wall convention as in
+// light.WallMap.
 func FollowFirstPass(ctx context.Context, t light.Tank, em light.Emitter, planeM float64, rays int) (FirstPass, error) {
 	if err := t.Check(); err != nil {
 		return FirstPass{}, err
@@ -157,7 +159,8 @@ func firstPass(t *light.Tank, p, d [3]float64, w, planeM float64, got *[passCoun
 	got[passSubstrate] += w
 }
 
-// slide moves a ray to a level, from wall to wall, in a medium n (1 or the water's), and returns the weight that is left.
+// slide moves a ray to a level, from wall to wall, in a medium of index n (1 or that of water), and returns its
+// remaining weight.
 func slide(t *light.Tank, p, d *[3]float64, w, n, toM float64, wall int, got *[passCount]float64) float64 {
 	half := [2]float64{t.LengthM / 2, t.WidthM / 2}
 	absorb := 0.0

@@ -8,10 +8,11 @@ import (
 	"lampwright/internal/light"
 )
 
-// GlassEffect is what panes of real thickness with dead edges change against the thin-wall convention: the relative
-// difference of the light that meets the substrate, thick less thin [1], of all groups and bands together.
+// GlassInteriorEffect returns the effect of glass walls of real thickness with absorbing edges, compared with the
+// thin-wall convention: the relative difference of the light incident on the substrate [1], over all groups and
+// bands.
 //
-// Real tanks lie between: an edge that is bonded to a bright base or trim returns some of its light. Carry it as the
+// Real tanks are in between: an edge bonded to a bright base or trim returns part of its light. Use the result as the
 // uncertainty of the convention.
 func GlassInteriorEffect(ctx context.Context, s Scene, emitters []light.Emitter, o Options) (Estimate, error) {
 	o.RelErr, o.Progress = 0, nil
@@ -30,7 +31,7 @@ func GlassInteriorEffect(ctx context.Context, s Scene, emitters []light.Emitter,
 		}
 	}
 	if total[0].Value == 0 {
-		return Estimate{}, errors.New("no light meets the substrate")
+		return Estimate{}, errors.New("no light reaches the substrate")
 	}
 	return Estimate{
 		Value: total[1].Value/total[0].Value - 1,
@@ -38,85 +39,112 @@ func GlassInteriorEffect(ctx context.Context, s Scene, emitters []light.Emitter,
 	}, nil
 }
 
-// pane follows light inside a thick pane across an axis on the side sign, from the medium at which it meets it.
-// One polarisation is drawn for the whole passage, so that the faces combine as in Slab.
+// glassPath is the passage of a path through a thick glass wall across an axis. One polarisation is sampled for the
+// whole passage, so that the faces combine as in light.Slab.
+type glassPath struct {
+	*tracer
+	axis     int
+	sign     float64 // of the side of the wall along the axis
+	parallel bool    // polarised in the plane of incidence
+}
+
+// traceGlass follows light inside a thick glass wall across an axis, on the side sign, from the medium in front of it.
 func (w *tracer) traceGlass(axis int, sign float64, at medium) medium {
-	t := &w.r.Tank
-	parallel := w.uniform() < 0.5
-	sendsBack := func(n1, n2 float64) bool {
-		s, p := light.PolarisedReflectance(math.Abs(w.d[axis]), n1, n2)
-		if parallel {
-			s = p
-		}
-		return w.uniform() < s
-	}
-	medium := func() float64 {
-		if w.p[2] < w.waterLevel {
-			return w.n
-		}
-		return 1
-	}
+	g := glassPath{tracer: w, axis: axis, sign: sign, parallel: w.uniform() < 0.5}
 	n := 1.0
 	if at != outside {
-		n = medium()
+		n = g.index()
 	}
-	if sendsBack(n, w.ng) {
+	back := g.reflects(n, w.ng)
+	w.reflected = true
+	if back {
 		w.d[axis] = -w.d[axis]
-		w.reflected = true
 		return at
 	}
-	w.reflected = true
 	w.refract(axis, n/w.ng)
-	other := 1 - axis
 	for range maxSegments {
 		w.segments++
-		length, atFace := t.GlassM/math.Abs(w.d[axis]), true
-		edge := 0.0
-		if w.d[2] > 0 {
-			edge = w.top
+		if next, done := g.step(); done {
+			return next
 		}
-		for _, e := range [2]struct{ d, to float64 }{
-			{w.d[2], edge - w.p[2]},
-			{w.d[other], math.Copysign(w.half[other]+t.GlassM, w.d[other]) - w.p[other]},
-		} {
-			if e.d != 0 && e.to/e.d < length {
-				length, atFace = e.to/e.d, false
-			}
-		}
-		if t.GlassPerM > 0 && -math.Log(1-w.uniform())/t.GlassPerM < length {
-			return w.terminate(ToGlass)
-		}
-		if !atFace {
-			return w.terminate(ToGlassEdge)
-		}
-		w.move(length)
-		if w.d[axis]*sign > 0 { // at the outer face
-			w.p[axis] = sign * (w.half[axis] + t.GlassM)
-			if sendsBack(w.ng, 1) {
-				w.d[axis] = -w.d[axis]
-				continue
-			}
-			w.refract(axis, w.ng)
-			flow, fate := OutOfDryWalls, ToDryWall
-			if w.p[2] < w.waterLevel {
-				flow, fate = OutOfWetWalls, ToWetWall
-			}
-			return w.exitGlass(axis, 1, flow, fate)
-		}
-		w.p[axis] = sign * w.half[axis]
-		if math.Abs(w.p[other]) > w.half[other] || w.p[2] < w.substrateAt(w.p[0], w.p[1]) {
-			return w.terminate(ToGlassEdge)
-		}
-		n := medium()
-		if sendsBack(w.ng, n) {
-			w.d[axis] = -w.d[axis]
-			continue
-		}
-		w.refract(axis, w.ng/n)
-		if n > 1 {
-			return inWater
-		}
-		return inAir
 	}
 	return w.terminate(RouletteResidual)
+}
+
+// step follows one segment inside the glass; it reports whether the path has left it.
+func (g *glassPath) step() (next medium, done bool) {
+	w, axis := g.tracer, g.axis
+	t := &w.r.Tank
+	length, atFace := g.length()
+	if t.GlassPerM > 0 && -math.Log(1-w.uniform())/t.GlassPerM < length {
+		return w.terminate(ToGlass), true
+	}
+	if !atFace {
+		return w.terminate(ToGlassEdge), true
+	}
+	w.move(length)
+	if w.d[axis]*g.sign > 0 { // at the outer face
+		w.p[axis] = g.sign * (w.half[axis] + t.GlassM)
+		if g.reflects(w.ng, 1) {
+			w.d[axis] = -w.d[axis]
+			return 0, false
+		}
+		w.refract(axis, w.ng)
+		flow, end := OutOfDryWalls, ToDryWall
+		if w.p[2] < w.waterLevel {
+			flow, end = OutOfWetWalls, ToWetWall
+		}
+		return w.exitGlass(axis, 1, flow, end), true
+	}
+	w.p[axis] = g.sign * w.half[axis]
+	if math.Abs(w.p[1-axis]) > w.half[1-axis] || w.p[2] < w.substrateAt(w.p[0], w.p[1]) {
+		return w.terminate(ToGlassEdge), true
+	}
+	n := g.index()
+	if g.reflects(w.ng, n) {
+		w.d[axis] = -w.d[axis]
+		return 0, false
+	}
+	w.refract(axis, w.ng/n)
+	if n > 1 {
+		return inWater, true
+	}
+	return inAir, true
+}
+
+// length returns the length of the next segment in the glass [m], and whether it ends at a face or at an edge of the
+// wall.
+func (g *glassPath) length() (length float64, atFace bool) {
+	w, other, glassM := g.tracer, 1-g.axis, g.r.Tank.GlassM
+	length, atFace = glassM/math.Abs(w.d[g.axis]), true
+	edge := 0.0
+	if w.d[2] > 0 {
+		edge = w.top
+	}
+	for _, e := range [2]struct{ d, to float64 }{
+		{w.d[2], edge - w.p[2]},
+		{w.d[other], math.Copysign(w.half[other]+glassM, w.d[other]) - w.p[other]},
+	} {
+		if e.d != 0 && e.to/e.d < length {
+			length, atFace = e.to/e.d, false
+		}
+	}
+	return length, atFace
+}
+
+// reflects samples whether a face from the index n1 to n2 reflects.
+func (g *glassPath) reflects(n1, n2 float64) bool {
+	s, p := light.PolarisedReflectance(math.Abs(g.d[g.axis]), n1, n2)
+	if g.parallel {
+		s = p
+	}
+	return g.uniform() < s
+}
+
+// index returns the refractive index of the medium inside the tank at the level of the path.
+func (g *glassPath) index() float64 {
+	if g.p[2] < g.waterLevel {
+		return g.n
+	}
+	return 1
 }

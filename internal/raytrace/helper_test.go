@@ -34,7 +34,7 @@ func near(t *testing.T, name string, got, want, tol float64) {
 	}
 }
 
-// coreAndSkirt is the pattern of a lens with these beam and field angles [°].
+// coreAndSkirt is the distribution of a lens with these beam and field angles [°].
 func coreAndSkirt(t interface{ Fatal(...any) }, beamDeg, fieldDeg float64) intensity.Distribution {
 	p, fit, err := intensity.FromLens(intensity.LensData{BeamRad: rad(beamDeg), FieldRad: rad(fieldDeg)})
 	if err != nil || fit.Model != "core and skirt" {

@@ -8,96 +8,96 @@ import (
 	"lampwright/internal/light"
 )
 
-// Fate is where light ends.
+// Termination is where light ends.
 type Termination int
 
-// The fates. With a Room, light that passes panes or rim goes on to end elsewhere.
+// The terminations. With a Room, light that leaves the tank continues and ends elsewhere.
 const (
-	ToSpill          Termination = iota // missed the opening and is gone
+	ToSpill          Termination = iota // missed the opening
 	ToRim                               // left upwards through the rim
 	ToDryWall                           // left through (or ended at) walls above the water line
 	ToWetWall                           // the same below the water line
 	ToWater                             // absorbed by water
-	ToGlass                             // absorbed in panes
-	ToGlassEdge                         // ran out of sight inside a thick pane
+	ToGlass                             // absorbed in glass walls
+	ToGlassEdge                         // reached an edge inside a thick glass wall
 	ToSubstrate                         // absorbed by the substrate
 	ToObject                            // absorbed by plates
 	ToFloor                             // absorbed by the floor of the room
 	ToRoomWall                          // by its walls
 	ToCeiling                           // by its ceiling
 	ToOutside                           // by the tank's underside and plinth
-	RouletteResidual                    // left over by the roulette that ends faint paths: zero on average
+	RouletteResidual                    // difference by Russian roulette, which ends faint paths: zero on average
 	TerminationCount
 )
 
 var terminationNames = [TerminationCount]string{
-	"spill", "up through the rim", "dry walls", "wet walls", "water", "glass", "glass edges", "substrate", "objects",
-	"floor", "room walls", "ceiling", "outside of the tank", "unsettled",
+	"spill light", "up through the rim", "walls above water", "walls below water", "water", "glass", "glass edges", "substrate", "objects",
+	"floor", "room walls", "ceiling", "outside of the tank", "roulette residual",
 }
 
 func (f Termination) String() string { return terminationNames[f] }
 
-// Flow is light that passes a place, counted each time.
+// Flow is light through or onto a surface; each passage counts.
 type Flow int
 
 // The flows.
 const (
 	ThroughOpening     Flow = iota // down through the rim
-	OnWater                        // meets the water surface from above (the target, where there is no water)
-	IntoWater                      // enters the water
-	SubstrateDirect                // meets the substrate straight from the lens
-	SubstrateFirst                 // meets it for the first time
-	SubstrateTotal                 // meets it, all orders
+	OnWater                        // incident on the water surface from above (the target, if there is no water)
+	IntoWater                      // transmitted into the water
+	SubstrateDirect                // incident on the substrate straight from the lens
+	SubstrateFirst                 // first arrival at the substrate
+	SubstrateTotal                 // incident on the substrate, all orders
 	UpThroughRim                   // leaves the tank upwards
-	OutOfDryWalls                  // passes (or ends at) walls above the water line
+	OutOfDryWalls                  // transmitted through (or absorbed at) walls above the water line
 	OutOfWetWalls                  // the same below the water line
 	BesideOpening                  // lamp light that misses the opening
-	OnWaterDirect                  // meets the surface straight from the lens
-	UpLater                        // of UpThroughRim, what the substrate has sent up
-	OutOfDryWallsLater             // of OutOfDryWalls, likewise
-	OutOfWetWallsLater             // of OutOfWetWalls, likewise
-	IntoWaterLater                 // absorbed by water after the substrate was met
+	OnWaterDirect                  // incident on the surface straight from the lens
+	UpLater                        // of UpThroughRim, after reflection at the substrate
+	OutOfDryWallsLater             // of OutOfDryWalls, the same
+	OutOfWetWallsLater             // of OutOfWetWalls, the same
+	IntoWaterLater                 // absorbed by water after reflection at the substrate
 	FlowCount
 )
 
 var flowNames = [FlowCount]string{
-	"through the opening", "on the water", "into the water", "substrate, direct", "substrate, first arrival",
-	"substrate, all orders", "up through the rim", "out of dry walls", "out of wet walls", "beside the opening",
-	"on the water, direct", "up through the rim, after the substrate", "out of dry walls, after the substrate",
-	"out of wet walls, after the substrate", "absorbed by water, after the substrate",
+	"through the opening", "incident on water", "transmitted into water", "substrate, direct", "substrate, first arrival",
+	"substrate, all orders", "up through the rim", "out of walls above water", "out of walls below water", "beside the opening",
+	"incident on water, direct", "up through the rim, after the substrate", "out of walls above water, after the substrate",
+	"out of walls below water, after the substrate", "absorbed by water, after the substrate",
 }
 
 func (f Flow) String() string { return flowNames[f] }
 
-// Estimate is a figure with its standard error.
+// Estimate is a value with its standard error.
 type Estimate struct {
 	Value float64 `json:"value"`
 	Err   float64 `json:"standard_error"`
 }
 
-// TracedMap is one Receiver's irradiance per watt of each group, with standard errors.
+// Map is the irradiance on one Receiver per watt of each group, with standard errors [1/m²].
 type Map struct {
 	Receiver  Receiver
-	Response  light.Response // Emitters counts groups
+	Response  light.Response // Emitters is the number of groups
 	Err       []float64      // standard error of each value of Response.Data
-	Direct    []float64      // of it, the light straight from the lens, as traced
+	Direct    []float64      // part of it straight from the lens, as traced
 	DirectErr []float64
 	Mean      [][]Estimate // [group][band], over the whole grid
 }
 
-// Trace is the result of TraceLight.
+// Result is the result of Trace.
 type Result struct {
 	Groups, Bands int
 	Paths         []int64 // of each group
-	Segments      int64   // straight pieces of path
+	Segments      int64   // straight segments of the paths
 	Maps          []Map
 	Terminations  [][][TerminationCount]Estimate // [group][band]
 	Flows         [][][FlowCount]Estimate        // [group][band]
-	Complete      bool                           // false if stopped before the wanted paths or error
+	Complete      bool                           // false if stopped before the required paths or standard error
 	Notes         []string
 }
 
-// Balance returns the sum of all fates of a group in a band less 1: how well the ledger closes [1].
+// Balance returns the sum of all terminations of a group in a band minus 1: the error of the energy balance [1].
 func (t Result) Balance(group, band int) float64 {
 	sum := -1.0
 	for _, f := range t.Terminations[group][band] {
@@ -106,7 +106,7 @@ func (t Result) Balance(group, band int) float64 {
 	return sum
 }
 
-// estimate turns sums over n tiles into a mean and its standard error, both times scale.
+// estimate returns the mean over n tiles and its standard error, both times scale.
 func estimate(sum, square float64, n int, scale float64) Estimate {
 	mean := sum / float64(n)
 	e := Estimate{Value: mean * scale}
@@ -116,6 +116,7 @@ func estimate(sum, square float64, n int, scale float64) Estimate {
 	return e
 }
 
+// result returns the sums of all groups as estimates.
 func (r *run) result(complete bool) Result {
 	nb := len(r.bands)
 	out := Result{Groups: len(r.groups), Bands: nb, Complete: complete, Notes: r.notes}
@@ -141,6 +142,7 @@ func (r *run) result(complete bool) Result {
 	return out
 }
 
+// mapOf returns the map of the receiver k.
 func (r *run) mapOf(k int, rec Receiver) Map {
 	nb, ng := len(r.bands), len(r.groups)
 	m := Map{Receiver: rec, Response: light.Response{Emitters: ng, Bands: nb, Plane: rec.Plane, Grid: rec.Grid}}
@@ -182,7 +184,7 @@ func (r *run) mapOf(k int, rec Receiver) Map {
 	return m
 }
 
-// splits says whether the direct light of a receiver is what DirectMap computes.
+// exactDirectApplies reports whether light.DirectMeans gives the direct light of a receiver.
 func (r *run) exactDirectApplies(rec Receiver) bool {
 	t := &r.Tank
 	if rec.Region != OnPlane && rec.Region != OnSubstrate || r.SlopeRMS > 0 || len(r.Objects) > 0 {
@@ -207,7 +209,7 @@ func (r *run) exactDirect(rec Receiver, group int) []float64 {
 	for i, e := range members {
 		each[i] = light.Response{Emitters: 1, Bands: nb, Plane: rec.Plane, Grid: rec.Grid, Data: make([]float64, nb*cells)}
 		wg.Go(func() {
-			// Only its context could make this fail, and this one does not end.
+			// It fails only when its context ends, and this one does not.
 			_ = t.AddDirectMeans(context.Background(), &each[i], []light.Emitter{r.emitters[e]})
 		})
 	}

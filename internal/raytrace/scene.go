@@ -8,24 +8,24 @@ import (
 	"lampwright/internal/light"
 )
 
-// Scene is a tank with what stands around it.
+// Scene is a tank with its surroundings.
 type Scene struct {
 	Tank          light.Tank
-	SlopeRMS      float64 // root mean square slope of the water surface; 0 means flat
+	SlopeRMS      float64 // RMS slope of the ripples of the water surface [1]; 0 means flat
 	ScatterCosine float64 // mean cosine of scattering in water; 0 means ForwardScattering
-	GlassInterior bool    // follow light inside the panes, with dead edges, instead of the thin-wall convention
-	Room          *Room   // nil: what leaves the tank or misses it is gone
-	Objects       []Plate // hood, shade, shelf
+	GlassInterior bool    // follow light inside the glass walls, with absorbing edges, instead of the thin-wall convention
+	Room          *Room   // nil: light that leaves the tank or misses it ends there
+	Objects       []Plate // hood, shade
 }
 
-// Room is the box around the tank, matt inside. Levels count from the inside bottom of the tank.
+// Room is a box around the tank with diffuse inner faces. Levels are relative to the inside bottom of the tank.
 type Room struct {
 	X0, X1, Y0, Y1              float64 // walls [m]
 	FloorM, CeilingM            float64 // [m]
-	OfFloor, OfWalls, OfCeiling float64 // reflectances [1]
+	OfFloor, OfWalls, OfCeiling float64 // diffuse reflectances [1]
 }
 
-// Plate is an opaque parallelogram, matt on both sides.
+// Plate is an opaque parallelogram with diffuse reflection on both sides.
 type Plate struct {
 	Name           string
 	Corner         [3]float64 // [m]
@@ -35,6 +35,7 @@ type Plate struct {
 	aa, ab, bb, dt float64
 }
 
+// checkRoom checks that the room contains the tank and the emitters.
 func (r *run) checkRoom() error {
 	room := r.Room
 	if room == nil {
@@ -46,31 +47,32 @@ func (r *run) checkRoom() error {
 		out = t.GlassM
 	}
 	if room.X0 > -t.LengthM/2-out || room.X1 < t.LengthM/2+out || room.Y0 > -t.WidthM/2-out || room.Y1 < t.WidthM/2+out {
-		return errors.New("the room's walls cut into the tank")
+		return errors.New("the walls of the room intersect the tank")
 	}
 	low, _ := t.SubstrateSpan()
 	if room.FloorM > math.Min(0, low) || room.CeilingM <= t.HeightM {
-		return fmt.Errorf("the room's floor at %.4g m and ceiling at %.4g m must lie below and above the tank", room.FloorM, room.CeilingM)
+		return fmt.Errorf("floor at %.4g m and ceiling at %.4g m of the room must be below and above the tank", room.FloorM, room.CeilingM)
 	}
 	for _, v := range []float64{room.OfFloor, room.OfWalls, room.OfCeiling} {
 		if !(v >= 0 && v <= 1) {
-			return fmt.Errorf("reflectance %g of the room must lie between 0 and 1", v)
+			return fmt.Errorf("reflectance %g of the room is outside 0 to 1", v)
 		}
 	}
 	for _, e := range r.emitters {
 		if e.ZM >= room.CeilingM || e.XM <= room.X0 || e.XM >= room.X1 || e.YM <= room.Y0 || e.YM >= room.Y1 {
-			return fmt.Errorf("emitter %q lies outside the room", e.Name)
+			return fmt.Errorf("emitter %q is outside the room", e.Name)
 		}
 	}
 	return nil
 }
 
+// prepare checks a plate and computes its normal.
 func (p *Plate) prepare() error {
 	a, b := p.EdgeA, p.EdgeB
 	p.normal = [3]float64{a[1]*b[2] - a[2]*b[1], a[2]*b[0] - a[0]*b[2], a[0]*b[1] - a[1]*b[0]}
 	size := math.Sqrt(dot(p.normal, p.normal))
 	if !(size > 0) || !finite(size) || !(p.Reflectance >= 0 && p.Reflectance <= 1) {
-		return fmt.Errorf("plate %q needs two edges that span an area and a reflectance between 0 and 1", p.Name)
+		return fmt.Errorf("plate %q must have two edges that span an area and a reflectance from 0 to 1", p.Name)
 	}
 	for i := range p.normal {
 		p.normal[i] /= size
@@ -80,7 +82,7 @@ func (p *Plate) prepare() error {
 	return nil
 }
 
-// reachesInto says whether one of 21 × 21 points of the plate lies inside the tank.
+// intersects reports whether one of 21 × 21 points of the plate is inside the tank.
 func (p *Plate) intersects(t *light.Tank) bool {
 	for k := range 21 * 21 {
 		var q [3]float64

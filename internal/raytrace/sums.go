@@ -1,6 +1,6 @@
 package raytrace
 
-// tally is what one tile collects.
+// tally holds the sums of one tile.
 type tally struct {
 	cells      [][2][]float64 // [receiver][direct, reflected][cell·bands + band]
 	terminated [TerminationCount][]float64
@@ -9,13 +9,13 @@ type tally struct {
 	paths      int
 }
 
-// sums adds up tiles of a group.
+// sums holds sums and sums of squares over the tiles of a group.
 type sums struct {
 	tiles                   int
 	segments                int64
 	paths                   int64
 	cell, cell2             [][2][]float64
-	all, all2               [][]float64 // [receiver]: whole-grid totals, of all light by band and then of the reflected light by band
+	all, all2               [][]float64 // [receiver][band]: totals over the grid, of all light and then of reflected light
 	terminated, terminated2 [TerminationCount][]float64
 	flow, flow2             [FlowCount][]float64
 }
@@ -69,7 +69,7 @@ func (r *run) newSums() *sums {
 	return s
 }
 
-// add puts one tile into the sums of its group; values are per path.
+// add adds one tile to the sums of its group; values are per path.
 func (s *sums) add(t *tally, bands int) {
 	s.tiles++
 	s.paths += int64(t.paths)

@@ -6,13 +6,13 @@ import (
 	"lampwright/internal/light"
 )
 
-// what a straight piece of path around the tank ends at.
+// The ends of a segment around the tank.
 const (
 	atNothing = iota
 	atOpening
 	atOuterX
 	atOuterY
-	atOuterFace // rim of thick panes, underside
+	atOuterFace // rim of thick glass walls, underside
 	atRoomX
 	atRoomY
 	atRoomFloor
@@ -20,33 +20,15 @@ const (
 	atObject
 )
 
-// around follows one straight piece in the air over and around the tank.
+// stepOutside follows one straight segment in the air above and around the tank.
 func (w *tracer) stepOutside() medium {
 	r := w.r
-	length, what, object := math.Inf(1), atNothing, 0
 	out := 0.0
 	if r.GlassInterior {
 		out = r.Tank.GlassM
 	}
 	outer := [2]float64{w.half[0] + out, w.half[1] + out}
-	if w.p[2] >= w.top && w.d[2] < 0 {
-		l := (w.top - w.p[2]) / w.d[2]
-		x, y := math.Abs(w.p[0]+l*w.d[0]), math.Abs(w.p[1]+l*w.d[1])
-		switch {
-		case x <= w.half[0] && y <= w.half[1]:
-			length, what = l, atOpening
-		case r.Room != nil && x <= outer[0] && y <= outer[1]:
-			length, what = l, atOuterFace
-		}
-	}
-	if r.Room != nil {
-		length, what = w.nearestSurface(length, what, outer)
-	}
-	for i := range r.Objects {
-		if l := r.Objects[i].hit(w.p, w.d); l < length {
-			length, what, object = l, atObject, i
-		}
-	}
+	length, what, object := w.nextOutside(outer)
 	if len(w.planes[outside]) > 0 || len(w.meters) > 0 {
 		w.recordCrossings(outside, length)
 	}
@@ -78,30 +60,62 @@ func (w *tracer) stepOutside() medium {
 			normal = [3]float64{-normal[0], -normal[1], -normal[2]}
 		}
 		return w.absorb(ToObject, o.Reflectance, normal)
-	case atRoomFloor, atRoomCeiling:
-		if what == atRoomCeiling {
-			return w.absorb(ToCeiling, r.Room.OfCeiling, [3]float64{0, 0, -1})
-		}
-		for _, k := range w.floors {
-			w.recordAt(k, w.p[0], w.p[1], 0)
-		}
-		return w.absorb(ToFloor, r.Room.OfFloor, [3]float64{0, 0, 1})
 	default:
-		axis := what - atRoomX
-		side := Side(2 * axis)
-		if w.d[axis] > 0 {
-			side++
-		}
-		for _, k := range w.roomWalls[side] {
-			w.recordAt(k, w.p[1-axis], w.p[2], 0)
-		}
-		var normal [3]float64
-		normal[axis] = -math.Copysign(1, w.d[axis])
-		return w.absorb(ToRoomWall, r.Room.OfWalls, normal)
+		return w.hitRoom(what)
 	}
 }
 
-// surroundings looks for the outside of the tank and the faces of the room.
+// nextOutside returns the length of the next segment around the tank [m], what it ends at, and the index of the plate.
+func (w *tracer) nextOutside(outer [2]float64) (length float64, what, object int) {
+	r := w.r
+	length, what = math.Inf(1), atNothing
+	if w.p[2] >= w.top && w.d[2] < 0 {
+		l := (w.top - w.p[2]) / w.d[2]
+		x, y := math.Abs(w.p[0]+l*w.d[0]), math.Abs(w.p[1]+l*w.d[1])
+		switch {
+		case x <= w.half[0] && y <= w.half[1]:
+			length, what = l, atOpening
+		case r.Room != nil && x <= outer[0] && y <= outer[1]:
+			length, what = l, atOuterFace
+		}
+	}
+	if r.Room != nil {
+		length, what = w.nearestSurface(length, what, outer)
+	}
+	for i := range r.Objects {
+		if l := r.Objects[i].hit(w.p, w.d); l < length {
+			length, what, object = l, atObject, i
+		}
+	}
+	return length, what, object
+}
+
+// hitRoom continues at a face of the room.
+func (w *tracer) hitRoom(what int) medium {
+	room := w.r.Room
+	switch what {
+	case atRoomCeiling:
+		return w.absorb(ToCeiling, room.OfCeiling, [3]float64{0, 0, -1})
+	case atRoomFloor:
+		for _, k := range w.floors {
+			w.recordAt(k, w.p[0], w.p[1], 0)
+		}
+		return w.absorb(ToFloor, room.OfFloor, [3]float64{0, 0, 1})
+	}
+	axis := what - atRoomX
+	side := Side(2 * axis)
+	if w.d[axis] > 0 {
+		side++
+	}
+	for _, k := range w.roomWalls[side] {
+		w.recordAt(k, w.p[1-axis], w.p[2], 0)
+	}
+	var normal [3]float64
+	normal[axis] = -math.Copysign(1, w.d[axis])
+	return w.absorb(ToRoomWall, room.OfWalls, normal)
+}
+
+// nearestSurface searches the outer faces of the tank and the faces of the room.
 func (w *tracer) nearestSurface(length float64, what int, outer [2]float64) (float64, int) {
 	room := w.r.Room
 	for a := range 2 {
@@ -109,7 +123,7 @@ func (w *tracer) nearestSurface(length float64, what int, outer [2]float64) (flo
 		if d == 0 {
 			continue
 		}
-		face := -math.Copysign(outer[a], d) // the side of the tank that looks against the ray
+		face := -math.Copysign(outer[a], d) // the side of the tank that faces the ray
 		if (face-w.p[a])/d >= 0 {
 			l := (face - w.p[a]) / d
 			z, q := w.p[2]+l*w.d[2], w.p[1-a]+l*w.d[1-a]
@@ -147,7 +161,7 @@ func (w *tracer) nearestSurface(length float64, what int, outer [2]float64) (flo
 	return length, what
 }
 
-// fromOutside meets the outer face of a wall.
+// hitOuterFace continues at the outer face of a wall.
 func (w *tracer) hitOuterFace(axis int, outer [2]float64) medium {
 	t := &w.r.Tank
 	sign := -math.Copysign(1, w.d[axis])
@@ -178,7 +192,7 @@ func (w *tracer) hitOuterFace(axis int, outer [2]float64) medium {
 	}
 }
 
-// soak takes off what a matt surface of the surroundings absorbs and sends the rest back.
+// absorb records what a diffuse surface of the surroundings absorbs and reflects the rest.
 func (w *tracer) absorb(f Termination, reflectance float64, normal [3]float64) medium {
 	w.attenuate()
 	into := w.t.terminated[f]

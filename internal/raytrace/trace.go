@@ -14,38 +14,38 @@ import (
 	"lampwright/internal/light"
 )
 
-// TraceOptions steer a run. The zero value traces 200 000 paths a group.
+// Options control a trace. The zero value traces 200 000 paths per group.
 type Options struct {
-	Paths    int     // paths a group, rounded up to whole tiles; 0 means 200 000
-	Tiles    int     // tiles a group and round, at least 8, from whose spread the errors come; 0 means 32
-	RelErr   float64 // if above 0: add rounds until every group's total on the substrate is known to this share, in each band
-	MaxPaths int     // bound of those rounds, a group; 0 means 20 million
+	Paths    int     // paths per group, rounded up to whole tiles; 0 means 200 000
+	Tiles    int     // tiles per group and round, at least 8; their spread gives the standard errors; 0 means 32
+	RelErr   float64 // if above 0: add rounds until the relative standard error on the substrate is below it, per group and band
+	MaxPaths int     // maximum number of paths per group over these rounds; 0 means 20 million
 	Seed     uint64
-	Workers  int   // 0 means one a core; the result does not depend on it
-	Groups   []int // group of each emitter, from 0; nil means one group each
-	// Split replaces the traced direct light on planes and substrate by the exact one, which leaves only the reflected
-	// light noisy. It is ignored where the direct light is not simple (ripples, scattering, objects, a thick rim).
+	Workers  int   // 0 means one per core; the result does not depend on it
+	Groups   []int // group of each emitter, from 0; nil means one group per emitter
+	// Split replaces the traced direct light on planes and substrate by the exact one, so that only reflected light
+	// has noise. It has no effect with ripples, objects, or receivers outside the tank.
 	Split    bool
 	Progress func(done, total int) // in tiles
 }
 
 const (
 	maxBands    = 64
-	maxSegments = 10000 // of one path
-	maxValues   = 25e6  // of one receiver, over cells, bands and groups
-	faint       = 0.05  // weight below which the roulette plays
+	maxSegments = 10000 // per path
+	maxValues   = 25e6  // per receiver, over cells, bands and groups
+	faint       = 0.05  // weight below which Russian roulette ends paths
 )
 
-// TraceLight follows light by Monte Carlo through the whole scene and returns maps and the ledger per watt of each group
-// of emitters, the emitters of a group shining alike.
+// Trace follows light by Monte Carlo through the scene and returns maps and the energy balance per watt of each group
+// of emitters; the emitters of a group have equal flux.
 //
-// Surfaces are hit one at a time, and reflection or passage is drawn; all bands travel together, each with its own
-// weight. Panes reflect as Slab says, per polarisation (or, Thick, face by face). Directions are drawn evenly spread
-// (a shifted lattice in each tile). Each tile has its own stream of random numbers, and tiles are added in order: the
-// same seed gives the same result on any number of cores. Standard errors come from the spread between tiles.
-// When ctx ends, what is done so far is returned with Complete false, or the context's error if that is nothing.
-// Dispersion is left out: the tank's one index serves all bands (averages change by less than 0.1 %).
-// Source: analogue Monte Carlo with implicit capture, LuxKoblinger1991.
+// At each surface reflection or transmission is sampled; all bands follow one path, each with its own weight. Glass
+// walls reflect as light.Slab computes (with GlassInterior face by face, one polarisation per passage). Directions
+// are a shifted lattice in each tile. Each tile has its own stream of random numbers, and tiles are added in order:
+// the same seed gives the same result on any number of cores. Standard errors come from the spread between tiles. If
+// ctx ends, the result so far is returned with Complete false, or the error of the context if there is none.
+// Dispersion is ignored: all bands use the index of the tank (averages change by less than 0.1 %). Source: analogue
+// Monte Carlo with implicit capture, LuxKoblinger1991.
 func Trace(ctx context.Context, s Scene, emitters []light.Emitter, receivers []Receiver, o Options) (Result, error) {
 	r, err := newRun(s, emitters, receivers, o)
 	if err != nil {
@@ -54,7 +54,7 @@ func Trace(ctx context.Context, s Scene, emitters []light.Emitter, receivers []R
 	return r.all(ctx)
 }
 
-// run is one prepared call of TraceLight.
+// run is one call of Trace.
 type run struct {
 	Scene
 	emitters  []light.Emitter
@@ -69,7 +69,7 @@ type run struct {
 	notes     []string
 
 	buffers sync.Pool
-	sums    []*sums // one a group
+	sums    []*sums // one per group
 }
 
 func newRun(s Scene, emitters []light.Emitter, receivers []Receiver, o Options) (*run, error) {
@@ -83,78 +83,25 @@ func newRun(s Scene, emitters []light.Emitter, receivers []Receiver, o Options) 
 	if len(emitters) == 0 {
 		return nil, errors.New("nothing to trace: no emitters")
 	}
-	if o.Paths < 0 || o.MaxPaths < 0 || o.Tiles < 0 || !(o.RelErr >= 0) {
-		return nil, errors.New("trace options must not be negative")
-	}
-	if o.Paths == 0 {
-		o.Paths = 200_000
-	}
-	if o.Tiles == 0 {
-		o.Tiles = 32
-	}
-	o.Tiles = max(8, o.Tiles)
-	if o.MaxPaths == 0 {
-		o.MaxPaths = 20_000_000
-	}
-	if o.Workers <= 0 {
-		o.Workers = runtime.GOMAXPROCS(0)
+	o, err := o.withDefaults()
+	if err != nil {
+		return nil, err
 	}
 	s.Tank = t.WithDefaults()
 	r := &run{Scene: s, emitters: emitters, o: o, bands: s.Tank.Bands}
 	if len(r.bands) > maxBands {
-		return nil, fmt.Errorf("%d bands are more than %d", len(r.bands), maxBands)
+		return nil, fmt.Errorf("%d bands exceed the maximum of %d", len(r.bands), maxBands)
 	}
 	if t.IsBench() {
 		if t.SubstrateSlopeX != 0 || t.SubstrateSlopeY != 0 {
-			return nil, errors.New("a bench without walls is traced level; give its slope to a receiver plane or to DirectMap")
+			return nil, errors.New("a bench is traced level; set the slope of a receiver plane instead")
 		}
 		r.Tank.HeightM = t.SubstrateM
 	}
-	if !(s.SlopeRMS >= 0) || s.SlopeRMS > 0.5 {
-		return nil, fmt.Errorf("ripple slope %g must lie between 0 and 0.5", s.SlopeRMS)
-	}
-	if s.ScatterCosine == 0 {
-		r.ScatterCosine = light.ForwardScattering
-	}
-	if r.ScatterCosine <= -1 || r.ScatterCosine >= 1 {
-		return nil, fmt.Errorf("mean cosine of scattering %g must lie between -1 and 1", s.ScatterCosine)
-	}
-	if s.GlassInterior && (t.Walls != light.WallGlass || t.IsBench()) {
-		r.GlassInterior = false
-	}
-	for _, b := range r.bands {
-		r.scatter += b.ScatterPerM / float64(len(r.bands))
-	}
-	for _, b := range r.bands {
-		if math.Abs(b.ScatterPerM-r.scatter) > 1e-9*r.scatter {
-			r.notes = append(r.notes, fmt.Sprintf("scattering differs between bands; its mean of %.3g per metre is traced", r.scatter))
-			break
-		}
-	}
-	if err := r.checkRoom(); err != nil {
+	if err := r.checkScene(t.IsBench()); err != nil {
 		return nil, err
 	}
-	r.Objects = append([]Plate(nil), r.Objects...)
-	for i := range r.Objects {
-		if err := r.Objects[i].prepare(); err != nil {
-			return nil, err
-		}
-		if r.Objects[i].intersects(&r.Tank) {
-			return nil, fmt.Errorf("plate %q reaches into the tank; only plates above the rim or beside the tank are traced", r.Objects[i].Name)
-		}
-	}
-	known := map[intensity.Distribution]*intensity.Sampler{}
-	for _, e := range emitters {
-		r.frames = append(r.frames, e.Frame())
-		if !reflect.TypeOf(e.Distribution).Comparable() {
-			r.samplers = append(r.samplers, intensity.NewSampler(e.Distribution))
-			continue
-		}
-		if known[e.Distribution] == nil { // often the same for many emitters
-			known[e.Distribution] = intensity.NewSampler(e.Distribution)
-		}
-		r.samplers = append(r.samplers, known[e.Distribution])
-	}
+	r.addSamplers()
 	if err := r.group(); err != nil {
 		return nil, err
 	}
@@ -172,6 +119,80 @@ func newRun(s Scene, emitters []light.Emitter, receivers []Receiver, o Options) 
 	return r, nil
 }
 
+// checkScene checks the surroundings of the tank and completes the scene with defaults.
+func (r *run) checkScene(bench bool) error {
+	if !(r.SlopeRMS >= 0) || r.SlopeRMS > 0.5 {
+		return fmt.Errorf("surface slope %g of the ripples is outside 0 to 0.5", r.SlopeRMS)
+	}
+	if r.ScatterCosine == 0 {
+		r.ScatterCosine = light.ForwardScattering
+	}
+	if r.ScatterCosine <= -1 || r.ScatterCosine >= 1 {
+		return fmt.Errorf("mean cosine of scattering %g must be above -1 and below 1", r.ScatterCosine)
+	}
+	r.GlassInterior = r.GlassInterior && r.Tank.Walls == light.WallGlass && !bench
+	for _, b := range r.bands {
+		r.scatter += b.ScatterPerM / float64(len(r.bands))
+	}
+	for _, b := range r.bands {
+		if math.Abs(b.ScatterPerM-r.scatter) > 1e-9*r.scatter {
+			r.notes = append(r.notes, fmt.Sprintf("scattering differs between bands; its mean of %.3g per metre is traced", r.scatter))
+			break
+		}
+	}
+	if err := r.checkRoom(); err != nil {
+		return err
+	}
+	r.Objects = append([]Plate(nil), r.Objects...)
+	for i := range r.Objects {
+		if err := r.Objects[i].prepare(); err != nil {
+			return err
+		}
+		if r.Objects[i].intersects(&r.Tank) {
+			return fmt.Errorf("plate %q reaches into the tank; plates must be above the rim or beside the tank", r.Objects[i].Name)
+		}
+	}
+	return nil
+}
+
+// addSamplers prepares the frame and the sampler of each emitter; equal distributions use one sampler.
+func (r *run) addSamplers() {
+	known := map[intensity.Distribution]*intensity.Sampler{}
+	for _, e := range r.emitters {
+		r.frames = append(r.frames, e.Frame())
+		if !reflect.TypeOf(e.Distribution).Comparable() {
+			r.samplers = append(r.samplers, intensity.NewSampler(e.Distribution))
+			continue
+		}
+		if known[e.Distribution] == nil {
+			known[e.Distribution] = intensity.NewSampler(e.Distribution)
+		}
+		r.samplers = append(r.samplers, known[e.Distribution])
+	}
+}
+
+// withDefaults returns the options with their defaults.
+func (o Options) withDefaults() (Options, error) {
+	if o.Paths < 0 || o.MaxPaths < 0 || o.Tiles < 0 || !(o.RelErr >= 0) {
+		return o, errors.New("trace options must be at least 0")
+	}
+	if o.Paths == 0 {
+		o.Paths = 200_000
+	}
+	if o.Tiles == 0 {
+		o.Tiles = 32
+	}
+	o.Tiles = max(8, o.Tiles)
+	if o.MaxPaths == 0 {
+		o.MaxPaths = 20_000_000
+	}
+	if o.Workers <= 0 {
+		o.Workers = runtime.GOMAXPROCS(0)
+	}
+	return o, nil
+}
+
+// group assigns the emitters to their groups.
 func (r *run) group() error {
 	if r.o.Groups == nil {
 		for i := range r.emitters {
@@ -184,7 +205,7 @@ func (r *run) group() error {
 	}
 	for i, g := range r.o.Groups {
 		if g < 0 || g >= len(r.emitters) {
-			return fmt.Errorf("group %d of emitter %d must lie between 0 and %d", g, i+1, len(r.emitters)-1)
+			return fmt.Errorf("group %d of emitter %d is outside 0 to %d", g, i+1, len(r.emitters)-1)
 		}
 		for len(r.groups) <= g {
 			r.groups = append(r.groups, nil)
@@ -199,7 +220,7 @@ func (r *run) group() error {
 	return nil
 }
 
-// all runs rounds of tiles until the wanted error or number of paths.
+// all runs rounds of tiles until the required standard error or number of paths.
 func (r *run) all(ctx context.Context) (Result, error) {
 	perRound := r.o.Tiles * len(r.groups)
 	total := perRound
@@ -224,22 +245,22 @@ func (r *run) all(ctx context.Context) (Result, error) {
 		}
 		if round == maxRounds-1 {
 			complete = false
-			r.notes = append(r.notes, fmt.Sprintf("stopped at %d paths a group with a standard error of %.2g of the total", r.o.MaxPaths, worst))
+			r.notes = append(r.notes, fmt.Sprintf("stopped at %d paths per group with a relative standard error of %.2g", r.o.MaxPaths, worst))
 			break
 		}
-		// What is still to do, by the square law, for the progress alone.
+		// Estimate of the remaining rounds for the progress report: the error falls with the square root.
 		ahead := int(math.Ceil(float64(round+1) * math.Pow(worst/r.o.RelErr, 2)))
 		total = perRound * max(round+2, min(maxRounds, ahead))
 	}
 	for _, s := range r.sums {
 		if s.tiles < 2 {
-			return Result{}, fmt.Errorf("stopped before any figure was ready: %w", context.Cause(ctx))
+			return Result{}, fmt.Errorf("stopped before the first result: %w", context.Cause(ctx))
 		}
 	}
 	return r.result(complete), nil
 }
 
-// worst returns the largest relative standard error of the substrate's total over groups (band means).
+// worstError returns the largest relative standard error of the light on the substrate over groups and bands.
 func (r *run) worstError() float64 {
 	worst := 0.0
 	for _, s := range r.sums {
@@ -255,7 +276,7 @@ func (r *run) worstError() float64 {
 	return worst
 }
 
-// round runs tiles [from, to) and returns up to which one they were added, in order.
+// round runs the tiles [from, to), adds them in order and returns the index after the last one added.
 func (r *run) round(ctx context.Context, from, to, total int) int {
 	type finished struct {
 		tile int

@@ -79,8 +79,9 @@ func TestTraceIsTheSameOnAnyNumberOfCores(t *testing.T) {
 	}
 }
 
-// In a closed matt box light is reflected until it is absorbed: all faces together meet Φ/(1 − ρ) whatever the shape.
-// Source: formula, the integrating sphere's sum of orders, which holds for any closed shape of one reflectance.
+// In a closed diffuse box light is reflected until it is absorbed: all faces together meet Φ/(1 − ρ) whatever the
+// shape. Source: formula, the integrating sphere's sum of orders, which holds for any closed shape of one
+// reflectance.
 func TestClosedWhiteBox(t *testing.T) {
 	const rho = 0.8
 	bench := light.Tank{LengthM: 2, WidthM: 1.5, Bands: []light.Band{{SubstrateReflectance: rho}, {SubstrateReflectance: rho}}}
@@ -92,8 +93,8 @@ func TestClosedWhiteBox(t *testing.T) {
 	near(t, "balance", tr.Balance(0, 1), 0, 1e-12)
 }
 
-// A wide basin under a small lamp: between the substrate and a water surface without walls each order is ρ·ρ̄(water→air)
-// of the one before. Source: DiffuseReflectance (checks 16 and 17), geometric series.
+// A wide basin under a small lamp: between the substrate and a water surface without walls each order is
+// ρ·ρ̄(water→air) of the one before. Source: DiffuseReflectance (checks 16 and 17), geometric series.
 func TestWideBasinOrders(t *testing.T) {
 	const rho = 0.6
 	tank := light.Tank{LengthM: 60, WidthM: 60, HeightM: 0.2, WaterDepthM: 0.2, GlassM: 0.01, Bands: []light.Band{{SubstrateReflectance: rho}}}
@@ -103,8 +104,8 @@ func TestWideBasinOrders(t *testing.T) {
 	within(t, "all orders over the first", Estimate{f[SubstrateTotal].Value / f[SubstrateFirst].Value, f[SubstrateTotal].Err / f[SubstrateFirst].Value}, gain, 4, 0)
 }
 
-// Thick panes with dead edges cost a few per cent of the bottom's light near the walls (methods: about 4 % for 10 mm on
-// 600 mm); without absorption and with very thin panes they are the thin-wall convention.
+// Thick glass walls with dead edges cost a few per cent of the bottom's light near the walls (methods: about 4 % for
+// 10 mm on 600 mm); without absorption and with very thin glass walls they are the thin-wall convention.
 func TestThickPanes(t *testing.T) {
 	tank, em := openCase(0.3, 0)
 	tank.GlassM = 1e-5
@@ -122,7 +123,7 @@ func TestThickPanes(t *testing.T) {
 		t.Errorf("10 mm panes lose %.3f of the substrate's light at their edges; some per cent are expected", lost)
 	}
 	near(t, "balance", thick.Balance(0, 0), 0, 1e-12)
-	// A tank 600 mm long with 10 mm panes: the methods' reference found about 4 % of the bottom's light lost.
+	// A tank 600 mm long with 10 mm glass walls: the methods' reference found about 4 % of the bottom's light lost.
 	tank = light.Tank{LengthM: 0.6, WidthM: 0.35, HeightM: 0.36, WaterDepthM: 0.33, GlassM: 0.01}
 	em = light.Emitter{ZM: 0.6, Distribution: must(intensity.CosinePower(2))}
 	effect, err := GlassInteriorEffect(context.Background(), Scene{Tank: tank}, []light.Emitter{em}, o)
@@ -132,7 +133,7 @@ func TestThickPanes(t *testing.T) {
 	t.Logf("10 mm panes on a 600 mm tank: %.2f ± %.2f %%", 100*effect.Value, 100*effect.Err)
 }
 
-// Rough water, scattering, matt walls, a hood and a room: the ledger closes whatever happens.
+// Rough water, scattering, diffuse walls, a hood and a room: the ledger closes whatever happens.
 func TestLedgerClosesInEveryScene(t *testing.T) {
 	tank := demo(3)
 	tank.GlassPerM = 4
@@ -174,11 +175,11 @@ func TestLedgerClosesInEveryScene(t *testing.T) {
 				}
 			}
 			near(t, name+" sum of fates", sum, 1, 1e-3)
-			within(t, name+" unsettled", tr.Terminations[0][b][RouletteResidual], 0, 4, 0)
+			within(t, name+" roulette residual", tr.Terminations[0][b][RouletteResidual], 0, 4, 0)
 		}
 		total := tr.Maps[0].Mean[0][1].Value * tr.Maps[0].Receiver.area() * 16
 		near(t, name+" substrate map against flow", total, tr.Flows[0][1][SubstrateTotal].Value, 1e-9)
-		t.Logf("%-10s %d segments, unsettled %.2g, meter %.4g", name, tr.Segments, tr.Terminations[0][0][RouletteResidual].Value, tr.Maps[1].Mean[0][0])
+		t.Logf("%-10s %d segments, roulette residual %.2g, meter %.4g", name, tr.Segments, tr.Terminations[0][0][RouletteResidual].Value, tr.Maps[1].Mean[0][0])
 	}
 }
 
@@ -290,7 +291,8 @@ func TestScattering(t *testing.T) {
 	}
 }
 
-// What leaves through the panes is on their receivers, and what falls beside a tank lies on the floor by inverse squares.
+// What leaves through the glass walls is on their receivers, and what falls beside a tank lies on the floor by
+// inverse squares.
 func TestPanesAndFloor(t *testing.T) {
 	tank, em := openCase(0.3, 0)
 	room := &Room{X0: -3, X1: 3, Y0: -3, Y1: 3, FloorM: -0.7, CeilingM: 2}

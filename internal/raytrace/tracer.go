@@ -8,7 +8,7 @@ import (
 	"lampwright/internal/light"
 )
 
-// where a path is.
+// medium is the space in which a path is.
 type medium int
 
 const (
@@ -18,7 +18,7 @@ const (
 	ended
 )
 
-// walker follows paths for one worker.
+// tracer follows the paths of one worker.
 type tracer struct {
 	r   *run
 	rng *rand.PCG
@@ -27,17 +27,17 @@ type tracer struct {
 	p, d         [3]float64
 	w            [maxBands]float64
 	nb           int
-	waterM       float64 // path in water whose absorption is not yet charged [m]
-	reflected    bool    // has met more than the flat passage into water
-	entered      bool    // has been inside the tank
-	missed       bool    // has been counted as missing the opening
-	metSubstrate bool    // has met the substrate
+	waterM       float64 // path in water since the last attenuation [m]
+	reflected    bool    // more than the refraction into flat water happened
+	entered      bool    // was inside the tank
+	missed       bool    // was recorded as missing the opening
+	metSubstrate bool    // reached the substrate
 	segments     int
 
 	half            [2]float64 // inside half length and half width [m]
-	top, waterLevel float64    // rim and water surface [m]; level is −Inf without water
+	top, waterLevel float64    // rim and water surface [m]; −Inf without water
 	n, ng           float64
-	clear           bool      // no band loses light in water
+	clear           bool      // no band is absorbed in water
 	absorptionPerM  []float64 // of each band [1/m]
 	substrateR      []float64 // of each band [1]
 	planes          [3][]int
@@ -48,6 +48,7 @@ type tracer struct {
 	meters          []int
 }
 
+// newTracer returns a tracer with the receivers sorted by region.
 func (r *run) newTracer() *tracer {
 	t := &r.Tank
 	w := &tracer{
@@ -91,6 +92,7 @@ func (r *run) newTracer() *tracer {
 	return w
 }
 
+// uniform returns a random number in [0, 1).
 func (w *tracer) uniform() float64 { return float64(w.rng.Uint64()<<11>>11) / (1 << 53) }
 
 // tile traces the paths of one tile; it returns false if the context ended first.
@@ -98,7 +100,8 @@ func (w *tracer) tile(ctx context.Context, tile int, t *tally) bool {
 	r := w.r
 	w.rng, w.t, w.segments = rand.NewPCG(r.o.Seed, uint64(tile)), t, 0
 	members := r.groups[tile%len(r.groups)]
-	// A lattice with the plastic number's powers covers the square evenly; the shift makes each tile an independent draw.
+	// A lattice with powers of the plastic number covers the square evenly; the shift makes each tile an independent
+	// sample.
 	u, v := w.uniform(), w.uniform()
 	const stepU, stepV = 0.7548776662466927, 0.5698402909980532
 	each := (r.tilePaths + len(members) - 1) / len(members)
@@ -112,13 +115,14 @@ func (w *tracer) tile(ctx context.Context, tile int, t *tally) bool {
 		if v += stepV; v >= 1 {
 			v--
 		}
-		w.path(members[k/each], u, v) // one emitter after the other: neighbours of the lattice stay together
+		w.path(members[k/each], u, v) // one emitter after the other, so that neighbours of the lattice stay together
 	}
 	t.paths = each * len(members)
 	t.segments = int64(w.segments)
 	return true
 }
 
+// path follows one path of the emitter e; u and v select its direction.
 func (w *tracer) path(e int, u, v float64) {
 	em, f := &w.r.emitters[e], &w.r.frames[e]
 	cos, phi, weight := w.r.samplers[e].Sample(u, v)
@@ -153,7 +157,7 @@ func (w *tracer) path(e int, u, v float64) {
 	w.terminate(RouletteResidual)
 }
 
-// charge takes off what the water has absorbed since the last time.
+// attenuate applies the absorption in water since the last call.
 func (w *tracer) attenuate() {
 	if w.waterM == 0 {
 		return
@@ -175,6 +179,7 @@ func (w *tracer) attenuate() {
 	w.waterM = 0
 }
 
+// terminate ends the path.
 func (w *tracer) terminate(f Termination) medium {
 	w.attenuate()
 	into := w.t.terminated[f]
@@ -184,6 +189,7 @@ func (w *tracer) terminate(f Termination) medium {
 	return ended
 }
 
+// recordFlow records the path in a flow.
 func (w *tracer) recordFlow(f Flow) {
 	w.attenuate()
 	into := w.t.flow[f]
@@ -192,7 +198,7 @@ func (w *tracer) recordFlow(f Flow) {
 	}
 }
 
-// passLater books a flow and, if the substrate has been met, that of its later part.
+// recordLater records a flow and, after the substrate was reached, its later part.
 func (w *tracer) recordLater(f, later Flow) {
 	w.recordFlow(f)
 	if w.metSubstrate {
@@ -200,7 +206,7 @@ func (w *tracer) recordLater(f, later Flow) {
 	}
 }
 
-// score books the path on a receiver at the place (x, y) of its grid, after further metres of water.
+// recordAt records the path on a receiver at (x, y) of its grid, after a further path in water [m].
 func (w *tracer) recordAt(k int, x, y, further float64) {
 	g := &w.r.receivers[k].Grid
 	if x < g.X0 || x > g.X1 || y < g.Y0 || y > g.Y1 {
@@ -211,6 +217,7 @@ func (w *tracer) recordAt(k int, x, y, further float64) {
 	w.record(k, iy*g.NX+ix, further)
 }
 
+// record adds the path to one cell of a receiver, after a further path in water [m].
 func (w *tracer) record(k, cell int, further float64) {
 	part := 0
 	if w.reflected {
@@ -229,7 +236,7 @@ func (w *tracer) record(k, cell int, further float64) {
 	}
 }
 
-// cross books the planes that a straight piece of path passes from above.
+// recordCrossings records the path on the planes and meters that a segment crosses from above.
 func (w *tracer) recordCrossings(at medium, length float64) {
 	for _, k := range w.planes[at] {
 		pl := &w.r.receivers[k].Plane
@@ -275,7 +282,7 @@ func (w *tracer) move(t float64) {
 	w.p[2] += t * w.d[2]
 }
 
-// what a straight piece of path inside the tank ends at.
+// The ends of a segment inside the tank.
 const (
 	atX = iota
 	atY
@@ -285,45 +292,9 @@ const (
 	atScatter
 )
 
-// inside follows one straight piece between walls, substrate, water surface and rim.
+// stepInside follows one straight segment between walls, substrate, water surface and rim.
 func (w *tracer) stepInside(at medium) medium {
-	t := &w.r.Tank
-	length, what := math.Inf(1), atRim
-	for a := range 2 {
-		if d := w.d[a]; d != 0 {
-			if l := (math.Copysign(w.half[a], d) - w.p[a]) / d; l < length {
-				length, what = l, atX+a
-			}
-		}
-	}
-	hasWater := t.WaterDepthM > 0
-	if at == inWater || !hasWater {
-		if down := w.d[2] - t.SubstrateSlopeX*w.d[0] - t.SubstrateSlopeY*w.d[1]; down < 0 {
-			if l := (t.SubstrateM + t.SubstrateSlopeX*w.p[0] + t.SubstrateSlopeY*w.p[1] - w.p[2]) / down; l < length {
-				length, what = l, atSubstrate
-			}
-		}
-	}
-	if at == inWater {
-		if w.d[2] > 0 {
-			if l := (w.waterLevel - w.p[2]) / w.d[2]; l < length {
-				length, what = l, atSurface
-			}
-		}
-		if w.r.scatter > 0 {
-			if l := -math.Log(1-w.uniform()) / w.r.scatter; l < length {
-				length, what = l, atScatter
-			}
-		}
-	} else if w.d[2] > 0 {
-		if l := (w.top - w.p[2]) / w.d[2]; l < length {
-			length, what = l, atRim
-		}
-	} else if hasWater {
-		if l := (w.waterLevel - w.p[2]) / w.d[2]; l < length {
-			length, what = l, atSurface
-		}
-	}
+	length, what := w.nextInside(at)
 	length = max(0, length)
 	if len(w.planes[at]) > 0 || len(w.meters) > 0 {
 		w.recordCrossings(at, length)
@@ -355,7 +326,49 @@ func (w *tracer) stepInside(at medium) medium {
 	}
 }
 
-// side names the wall across an axis that the path meets.
+// nextInside returns the length of the next segment inside the tank [m] and what it ends at.
+func (w *tracer) nextInside(at medium) (length float64, what int) {
+	t := &w.r.Tank
+	length, what = math.Inf(1), atRim
+	for a := range 2 {
+		if d := w.d[a]; d != 0 {
+			if l := (math.Copysign(w.half[a], d) - w.p[a]) / d; l < length {
+				length, what = l, atX+a
+			}
+		}
+	}
+	hasWater := t.WaterDepthM > 0
+	if at == inWater || !hasWater {
+		if down := w.d[2] - t.SubstrateSlopeX*w.d[0] - t.SubstrateSlopeY*w.d[1]; down < 0 {
+			if l := (w.substrateAt(w.p[0], w.p[1]) - w.p[2]) / down; l < length {
+				length, what = l, atSubstrate
+			}
+		}
+	}
+	if at == inWater {
+		if w.d[2] > 0 {
+			if l := (w.waterLevel - w.p[2]) / w.d[2]; l < length {
+				length, what = l, atSurface
+			}
+		}
+		if w.r.scatter > 0 {
+			if l := -math.Log(1-w.uniform()) / w.r.scatter; l < length {
+				length, what = l, atScatter
+			}
+		}
+	} else if w.d[2] > 0 {
+		if l := (w.top - w.p[2]) / w.d[2]; l < length {
+			length, what = l, atRim
+		}
+	} else if hasWater {
+		if l := (w.waterLevel - w.p[2]) / w.d[2]; l < length {
+			length, what = l, atSurface
+		}
+	}
+	return length, what
+}
+
+// side returns the wall across an axis that the path hits.
 func (w *tracer) side(axis int) Side {
 	s := Side(2 * axis)
 	if w.p[axis] > 0 {
@@ -364,7 +377,7 @@ func (w *tracer) side(axis int) Side {
 	return s
 }
 
-// wall meets the inner face of a wall.
+// hitWall continues at the inner face of a wall.
 func (w *tracer) hitWall(at medium, axis int) medium {
 	t := &w.r.Tank
 	fate, flow, n := ToDryWall, OutOfDryWalls, 1.0
@@ -409,7 +422,7 @@ func (w *tracer) hitWall(at medium, axis int) medium {
 	}
 }
 
-// leave goes out through a pane from a medium n.
+// exitGlass leaves the tank through a glass wall from a medium of index n.
 func (w *tracer) exitGlass(axis int, n float64, flow Flow, fate Termination) medium {
 	w.recordLater(flow, flow+OutOfDryWallsLater-OutOfDryWalls)
 	for _, k := range w.panes[w.side(axis)] {
@@ -423,7 +436,7 @@ func (w *tracer) exitGlass(axis int, n float64, flow Flow, fate Termination) med
 	return outside
 }
 
-// bend refracts the direction at a face across an axis; ratio is the index before over the index behind.
+// refract refracts the direction at a face across an axis; ratio is the index before over that behind.
 func (w *tracer) refract(axis int, ratio float64) {
 	sign := math.Copysign(1, w.d[axis])
 	rest := 1.0
@@ -436,7 +449,7 @@ func (w *tracer) refract(axis int, ratio float64) {
 	w.d[axis] = sign * math.Sqrt(max(0, rest))
 }
 
-// substrate meets the target from above.
+// hitSubstrate continues at the substrate.
 func (w *tracer) hitSubstrate(at medium) medium {
 	t := &w.r.Tank
 	w.recordFlow(SubstrateTotal)
@@ -470,7 +483,7 @@ func (w *tracer) hitSubstrate(at medium) medium {
 	return w.diffuse(normal, at)
 }
 
-// matt sends the path back evenly bright into the half sphere about a normal, or ends it by the roulette.
+// diffuse reflects the path by Lambert's law about a normal, or ends it by Russian roulette.
 func (w *tracer) diffuse(normal [3]float64, at medium) medium {
 	if !w.roulette() {
 		return ended
@@ -488,9 +501,9 @@ func (w *tracer) diffuse(normal [3]float64, at medium) medium {
 	return at
 }
 
-// about builds a direction from its part along an axis and two across.
+// about returns the direction with the given components along an axis and along two normals to it.
 func about(axis [3]float64, along, a, b float64) [3]float64 {
-	// Source: DuffEtAl2017, a basis without branches.
+	// Source: DuffEtAl2017, an orthonormal basis without branches.
 	sign := math.Copysign(1, axis[2])
 	k := -1 / (sign + axis[2])
 	m := axis[0] * axis[1] * k
@@ -503,7 +516,8 @@ func about(axis [3]float64, along, a, b float64) [3]float64 {
 	return d
 }
 
-// roulette ends faint paths and makes those that stay brighter, so that the mean is kept; it books the difference.
+// roulette ends paths of low weight at random and raises the weight of those that continue, which preserves the mean;
+// it records the difference. It returns false if the path ends.
 func (w *tracer) roulette() bool {
 	top := 0.0
 	for b := range w.nb {
@@ -529,7 +543,7 @@ func (w *tracer) roulette() bool {
 	return true
 }
 
-// surface meets the water from above or from below.
+// hitWater continues at the flat water surface, from above or below.
 func (w *tracer) hitWater(at medium) medium {
 	if w.r.SlopeRMS > 0 {
 		return w.hitRipples(at)
@@ -556,9 +570,10 @@ func (w *tracer) hitWater(at medium) medium {
 	return other
 }
 
-// rippled meets a facet whose slope is drawn from a normal distribution, as often as facets show themselves to the ray.
+// hitRipples continues at a facet whose slope is sampled from a normal distribution, weighted by its area projected
+// onto the ray.
 func (w *tracer) hitRipples(at medium) medium {
-	up := -1.0 // of the ray's side: +1 if it comes from below
+	up := -1.0 // +1 if the ray comes from below
 	n1, n2, other := 1.0, w.n, inWater
 	if at == inWater {
 		up, n1, n2, other = 1, w.n, 1, inAir
@@ -578,7 +593,7 @@ func (w *tracer) hitRipples(at medium) medium {
 			if w.d[2]*up < 0 {
 				return at
 			}
-			continue // it runs into the next facet
+			continue // it hits the next facet
 		}
 		ratio := n1 / n2
 		root := math.Sqrt(max(0, 1-ratio*ratio*(1-cos*cos)))
@@ -591,14 +606,14 @@ func (w *tracer) hitRipples(at medium) medium {
 			}
 			return other
 		}
-		// Bent back across the level of the water: it meets the next facet from the other side.
+		// Refracted back across the level of the water: it hits the next facet from the other side.
 		up, n1, n2, at, other = -up, n2, n1, other, at
 	}
 	w.d[2] = -up * math.Abs(w.d[2])
 	return at
 }
 
-// facet draws the upward normal of a facet and the cosine at which the ray meets it.
+// facet samples the upward normal of a facet and the cosine at which the ray hits it.
 func (w *tracer) facet(up float64) (normal [3]float64, cos float64) {
 	flat := max(math.Abs(w.d[2]), 1e-6)
 	tan := math.Sqrt(max(0, 1-flat*flat)) / flat
@@ -616,7 +631,7 @@ func (w *tracer) facet(up float64) (normal [3]float64, cos float64) {
 	}
 }
 
-// scattered turns the path by an angle drawn from the Henyey–Greenstein function.
+// scatter turns the path by an angle sampled from the Henyey–Greenstein phase function.
 func (w *tracer) scatter() {
 	g := w.r.ScatterCosine
 	var cos float64
@@ -637,7 +652,7 @@ func (w *tracer) scatter() {
 	w.reflected = true
 }
 
-// substrateAt returns the level of the substrate under a place.
+// substrateAt returns the level of the substrate at (x, y) [m].
 func (w *tracer) substrateAt(x, y float64) float64 {
 	t := &w.r.Tank
 	return t.SubstrateM + t.SubstrateSlopeX*x + t.SubstrateSlopeY*y

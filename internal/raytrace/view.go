@@ -7,17 +7,18 @@ import (
 	"lampwright/internal/light"
 )
 
-// Glance is one emitter as an eye sees it.
+// View is the glare of one emitter at an eye.
 type View struct {
 	Visible     bool
-	Hidden      string  // by what, if not visible
+	Hidden      string  // the obstacle, if not visible
 	Illuminance float64 // at the eye, facing the emitter, per lumen of it [1/m²]
 	Luminance   float64 // of the lens, per lumen [1/(m² sr)], seen from its own axis
-	AngleRad    float64 // between the aim and the eye
+	AngleRad    float64 // between the optical axis and the eye
 }
 
-// Look returns how an eye sees an emitter past plates, through dry panes and over the rim; what lies behind water, wet
-// panes or the tank's bottom counts as hidden. lensDiameterM is that of the bright opening [m].
+// LuminanceFrom returns the view of an emitter from an eye past plates, through glass above water and over the rim; an
+// emitter behind water, glass below water or the bottom of the tank counts as hidden. lensDiameterM is that of the
+// luminous aperture [m].
 //
 //	E = I/r², L = I/(A cos θ)
 //
@@ -28,13 +29,13 @@ func LuminanceFrom(s Scene, em light.Emitter, lensDiameterM float64, eye [3]floa
 	}
 	s.Tank = s.Tank.WithDefaults()
 	if em.Distribution == nil || !(lensDiameterM > 0) {
-		return View{}, errors.New("a look needs a pattern and the diameter of the lens")
+		return View{}, errors.New("a view needs an emitter with an intensity distribution and a lens diameter above 0")
 	}
 	from := [3]float64{em.XM, em.YM, em.ZM}
 	d := [3]float64{eye[0] - from[0], eye[1] - from[1], eye[2] - from[2]}
 	r := math.Sqrt(dot(d, d))
 	if !(r > 0) || !finite(r) {
-		return View{}, errors.New("the eye lies in the emitter")
+		return View{}, errors.New("the eye is at the position of the emitter")
 	}
 	for i := range d {
 		d[i] /= r
@@ -68,55 +69,68 @@ func LuminanceFrom(s Scene, em light.Emitter, lensDiameterM float64, eye [3]floa
 	return g, nil
 }
 
-// sight returns the share that passes along a line of length r, and what hides it.
+// transmittance returns the fraction of light that passes a line of sight of length r [1], and the name of an
+// obstacle.
 func transmittance(t *light.Tank, from, d [3]float64, r float64) (passed float64, hidden string) {
-	passed = 1
 	half := [2]float64{t.LengthM / 2, t.WidthM / 2}
-	inside := func(p [3]float64) bool {
-		return math.Abs(p[0]) <= half[0]+1e-9 && math.Abs(p[1]) <= half[1]+1e-9 && p[2] >= -1e-9 && p[2] <= t.HeightM+1e-9
-	}
-	at := func(l float64) [3]float64 { return [3]float64{from[0] + l*d[0], from[1] + l*d[1], from[2] + l*d[2]} }
 	if d[2] != 0 {
 		for _, level := range []struct {
-			z    float64
-			what string
-		}{{t.SubstrateM, "the target"}, {t.WaterDepthM, "the water"}} {
-			if level.what == "the water" && level.z == 0 {
+			present bool
+			z       float64
+			name    string
+		}{{true, t.SubstrateM, "the target"}, {t.WaterDepthM != 0, t.WaterDepthM, "the water"}} {
+			l := (level.z - from[2]) / d[2]
+			if !level.present || l <= 1e-9 || l >= r {
 				continue
 			}
-			if l := (level.z - from[2]) / d[2]; l > 1e-9 && l < r {
-				if p := at(l); math.Abs(p[0]) <= half[0] && math.Abs(p[1]) <= half[1] {
-					return 0, level.what
-				}
+			if p := along(from, d, l); math.Abs(p[0]) <= half[0] && math.Abs(p[1]) <= half[1] {
+				return 0, level.name
 			}
 		}
 	}
 	if t.IsBench() {
-		return passed, ""
+		return 1, ""
 	}
-	for a := range 2 {
-		for _, face := range [2]float64{-half[a], half[a]} {
-			if d[a] == 0 {
+	passed = 1
+	for axis := range 2 {
+		for _, face := range [2]float64{-half[axis], half[axis]} {
+			if d[axis] == 0 {
 				continue
 			}
-			l := (face - from[a]) / d[a]
+			l := (face - from[axis]) / d[axis]
 			if l <= 1e-9 || l >= r {
 				continue
 			}
-			p := at(l)
-			p[a] = face
-			if !inside(p) {
-				continue
+			p := along(from, d, l)
+			p[axis] = face
+			tr, obstacle := wallTransmittance(t, p, math.Abs(d[axis]))
+			if obstacle != "" {
+				return 0, obstacle
 			}
-			if t.Walls != light.WallGlass {
-				return 0, "a wall"
-			}
-			if p[2] < max(t.WaterDepthM, t.SubstrateM) {
-				return 0, "a wet pane"
-			}
-			_, tr := light.Slab(math.Abs(d[a]), 1, t.GlassIndex, 1, t.GlassPerM*t.GlassM)
 			passed *= tr
 		}
 	}
 	return passed, ""
+}
+
+// along returns the point at the distance l from a point in the direction d.
+func along(from, d [3]float64, l float64) [3]float64 {
+	return [3]float64{from[0] + l*d[0], from[1] + l*d[1], from[2] + l*d[2]}
+}
+
+// wallTransmittance returns the transmittance of the wall plane of a tank at a point p, 1 beside the wall, and the
+// name of an obstacle. cos is the cosine of the line of sight to the normal.
+func wallTransmittance(t *light.Tank, p [3]float64, cos float64) (tr float64, obstacle string) {
+	const slack = 1e-9
+	beside := math.Abs(p[0]) > t.LengthM/2+slack || math.Abs(p[1]) > t.WidthM/2+slack || p[2] < -slack || p[2] > t.HeightM+slack
+	switch {
+	case beside:
+		return 1, ""
+	case t.Walls != light.WallGlass:
+		return 0, "a wall"
+	case p[2] < max(t.WaterDepthM, t.SubstrateM):
+		return 0, "a glass wall below water"
+	}
+	_, tr = light.Slab(cos, 1, t.GlassIndex, 1, t.GlassPerM*t.GlassM)
+	return tr, ""
 }
