@@ -316,83 +316,94 @@ type RenderingBar struct {
 // RenderingPicture draws the special indices as bars, with the samples as a screen can show them beneath.
 func RenderingPicture(r Rendering) Picture {
 	const title = "Colour rendering"
-	var bars []RenderingBar
+	p := renderingChart{canvas: widthOr(r.Width, 900)}
 	low := 0.0
 	for _, b := range r.Bars {
 		if finite(b.Value) {
-			bars = append(bars, b)
+			p.bars = append(p.bars, b)
 			low = math.Min(low, b.Value)
 		}
 	}
-	if len(bars) == 0 {
+	if len(p.bars) == 0 {
 		return Picture{ID: safeID(r.ID), Title: title}
 	}
-	c := &canvas{w: r.Width}
-	if c.w == 0 {
-		c.w = 900
+	p.layOut(low)
+	left, w, foot := p.left, p.w-p.left-6, p.y.start
+	p.horizontalGrid(p.y, left, w)
+	for i, b := range p.bars {
+		p.bar(i, b)
 	}
-	// R may lie far below zero; what is deeper than −100 is cut, and its number says so.
+	p.line(left, p.y.at(0), left+w, p.y.at(0), style{line: Ink, width: 1.2})
+	p.text(left-6, foot+16, "R", words{size: 12, ink: Soft, anchor: "end"})
+	if finite(r.General) && r.General > p.y.from {
+		y := p.at(r.General)
+		p.line(left, y, left+w, y, style{line: Within, width: 1.4, dash: "6 4"})
+		p.text(left+w, p.y.at(100)-7-p.size, fmt.Sprintf("dashed: Ra %.0f, the mean of 1 to 8", r.General), words{size: 12, ink: Within, anchor: "end"})
+	}
+	var said []string
+	for i, b := range p.bars {
+		p.number(i, b)
+		said = append(said, fmt.Sprintf("%s %s %.0f", b.Name, b.What, b.Value))
+	}
+	p.h = foot + 22 + p.patch + 6
+	return p.picture(r.ID, title, "Special colour rendering indices: "+strings.Join(said, ", ")+". Beneath each, the sample under daylight and under this lamp, as a screen can show it.")
+}
+
+// renderingChart is the layout of a RenderingPicture.
+type renderingChart struct {
+	*canvas
+	bars        []RenderingBar
+	y           axis
+	left, pitch float64 // of the bars
+	size        float64 // of the numbers
+	patch       float64 // side of a patch of colour
+}
+
+// layOut sets the measures. R may be far below zero; bars below −100 are cut, and their numbers tell.
+func (p *renderingChart) layOut(low float64) {
 	bottom := 0.0
 	if low < 0 {
 		bottom = -math.Min(100, 50*math.Ceil(-low/50))
 	}
-	left, top := 40.0, 34.0
-	w := c.w - left - 6
-	tall := math.Max(0.2*c.w, 150)
+	p.left = 40
+	const top = 34.0
+	tall := math.Max(0.2*p.w, 150)
 	if bottom < 0 {
 		tall *= 1.25
 	}
-	yOf := func(v float64) float64 {
-		return top + tall*(100-math.Max(math.Min(v, 100), bottom))/(100-bottom)
+	p.y = axis{from: bottom, to: 100, start: top + tall, length: -tall, step: 50}
+	p.pitch = (p.w - p.left - 6) / float64(len(p.bars))
+	p.size = 12
+	if p.pitch < 30 {
+		p.size = 10.5
 	}
-	for _, t := range ticks(bottom, 100, 50) {
-		c.line(left, yOf(t), left+w, yOf(t), style{line: Faint, width: 0.8})
-		c.text(left-6, yOf(t)+4, tick(t, 50), words{size: 12, ink: Soft, anchor: "end"})
+	p.patch = math.Min(p.pitch-4, 34)
+}
+
+// at returns the coordinate of an index, limited to the axis.
+func (p *renderingChart) at(v float64) float64 { return p.y.at(math.Max(math.Min(v, 100), p.y.from)) }
+
+// bar draws the bar, the name and the patches of one sample.
+func (p *renderingChart) bar(i int, b RenderingBar) {
+	x, foot := p.left+p.pitch*float64(i), p.y.start
+	lamp := fixed(colourOr(b.LampHex, "#808890"))
+	y0, y1 := p.at(0), p.at(b.Value)
+	p.rect(x+2, math.Min(y0, y1), p.pitch-4, math.Abs(y0-y1), style{fill: lamp, line: Ink, width: 0.8})
+	p.text(x+p.pitch/2, foot+16, strings.TrimPrefix(b.Name, "R"), words{size: p.size, anchor: "middle", ink: Soft})
+	if len(b.LightHex) != 7 || len(b.LampHex) != 7 {
+		return
 	}
-	pitch := w / float64(len(bars))
-	size := 12.0
-	if pitch < 30 {
-		size = 10.5
+	px, base := x+(p.pitch-p.patch)/2, foot+22
+	p.rect(px, base, p.patch, p.patch/2, style{fill: fixed(colourOr(b.LightHex, "#808890")), crisp: true})
+	p.rect(px, base+p.patch/2, p.patch, p.patch/2, style{fill: lamp, crisp: true})
+	p.rect(px, base, p.patch, p.patch, style{line: Soft, width: 0.7})
+}
+
+// number writes the value of one sample.
+func (p *renderingChart) number(i int, b RenderingBar) {
+	s := strings.Replace(fmt.Sprintf("%.0f", b.Value), "-", "−", 1)
+	if s == "−0" {
+		s = "0"
 	}
-	patch := math.Min(pitch-4, 34)
-	base := top + tall + 22
-	var numberAt []float64
-	for i, b := range bars {
-		x := left + pitch*float64(i)
-		fill := fixed(colourOr(b.LampHex, "#808890"))
-		y0, y1 := yOf(0), yOf(b.Value)
-		c.rect(x+2, math.Min(y0, y1), pitch-4, math.Abs(y0-y1), style{fill: fill, line: Ink, width: 0.8})
-		at := y1 - 4
-		if b.Value < 0 {
-			at = y0 - 4
-		}
-		numberAt = append(numberAt, at)
-		c.text(x+pitch/2, top+tall+16, strings.TrimPrefix(b.Name, "R"), words{size: size, anchor: "middle", ink: Soft})
-		if len(b.LightHex) == 7 && len(b.LampHex) == 7 {
-			px := x + (pitch-patch)/2
-			c.rect(px, base, patch, patch/2, style{fill: fixed(colourOr(b.LightHex, "#808890")), crisp: true})
-			c.rect(px, base+patch/2, patch, patch/2, style{fill: fixed(colourOr(b.LampHex, "#808890")), crisp: true})
-			c.rect(px, base, patch, patch, style{line: Soft, width: 0.7})
-		}
-	}
-	c.line(left, yOf(0), left+w, yOf(0), style{line: Ink, width: 1.2})
-	c.text(left-6, top+tall+16, "R", words{size: 12, ink: Soft, anchor: "end"})
-	if finite(r.General) && r.General > bottom {
-		c.line(left, yOf(r.General), left+w, yOf(r.General), style{line: Within, width: 1.4, dash: "6 4"})
-		c.text(left+w, yOf(100)-7-size, fmt.Sprintf("dashed: Ra %.0f, the mean of 1 to 8", r.General), words{size: 12, ink: Within, anchor: "end"})
-	}
-	for i, b := range bars {
-		number := fmt.Sprintf("%.0f", b.Value)
-		number = strings.Replace(number, "-", "−", 1)
-		if number == "−0" {
-			number = "0"
-		}
-		c.text(left+pitch*(float64(i)+0.5), numberAt[i], number, words{size: size, anchor: "middle", halo: Paper})
-	}
-	c.h = base + patch + 6
-	var said []string
-	for _, b := range bars {
-		said = append(said, fmt.Sprintf("%s %s %.0f", b.Name, b.What, b.Value))
-	}
-	return c.picture(r.ID, title, "Special colour rendering indices: "+strings.Join(said, ", ")+". Beneath each, the sample under daylight and under this lamp, as a screen can show it.")
+	p.text(p.left+p.pitch*(float64(i)+0.5), p.at(math.Max(b.Value, 0))-4, s, words{size: p.size, anchor: "middle", halo: Paper})
 }

@@ -3,6 +3,7 @@ package draw
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -31,12 +32,19 @@ type Window struct {
 // out is the most that the driver must give: the string, and its wire.
 func (w Window) out() float64 { return w.HighV + w.WireV }
 
+// capped reports that the supply limits the output below the maximum of the driver.
+func (w Window) capped() bool { return w.CapV > 0 && w.CapV < w.MaxV }
+
+// top returns the maximum output, of the driver or as the supply limits it.
 func (w Window) top() float64 {
-	if w.CapV > 0 && w.CapV < w.MaxV {
+	if w.capped() {
 		return w.CapV
 	}
 	return w.MaxV
 }
+
+// inside is the word of a string within the range of its driver.
+const inside = "inside the window"
 
 // word says in words how the string lies in the window.
 func (w Window) word() string {
@@ -52,7 +60,7 @@ func (w Window) word() string {
 	case w.LowV < w.MinV:
 		return "leaves the window by " + by(w.MinV-w.LowV) + " V at the bottom"
 	}
-	return "inside the window"
+	return inside
 }
 
 // by is by how many volts, in the three figures of the review.
@@ -73,111 +81,113 @@ func (w Window) says() string {
 // WindowsPicture draws for each channel the range of its string's voltage over the window of its driver.
 func WindowsPicture(p Windows) Picture {
 	const title = "String voltage against the driver's window"
-	c := &canvas{w: p.Width}
-	if c.w == 0 {
-		c.w = 900
-	}
-	var rows []Window
+	c := windowsChart{canvas: widthOr(p.Width, 900), top: 8}
 	most := 0.0
 	for _, r := range p.Rows {
 		if finite(r.LowV, r.TypV, r.HighV, r.WireV, r.MinV, r.MaxV, r.CapV) && r.MaxV > 0 {
-			rows = append(rows, r)
+			c.rows = append(c.rows, r)
 			most = math.Max(most, math.Max(r.out(), r.MaxV))
 		}
 	}
-	if len(rows) == 0 {
+	if len(c.rows) == 0 {
 		return Picture{ID: safeID(p.ID), Title: title}
 	}
 	const left, right = 10.0, 22.0
 	w := c.w - left - right
 	step := niceStep(most*1.02, max(int(w/70), 4))
-	high := math.Ceil(most*1.02/step) * step
-	xOf := func(v float64) float64 { return left + w*v/high }
-	const top = 8.0
-	deep := 1
-	for _, r := range rows {
-		deep = max(deep, len(wrap(r.says(), 12, false, w, 4)))
+	c.x = axis{to: math.Ceil(most*1.02/step) * step, start: left, length: w, step: step}
+	c.deep = 1
+	for _, r := range c.rows {
+		c.deep = max(c.deep, len(wrap(r.says(), 12, false, w, 4)))
 	}
-	rowH := 77 + 15*float64(deep)
-	base := top + rowH*float64(len(rows))
-	for _, t := range ticks(0, high, step) {
-		c.line(xOf(t), top, xOf(t), base+4, style{line: Faint, width: 0.8})
-		c.text(xOf(t), base+19, tick(t, step), words{size: 12, ink: Soft, anchor: "middle"})
-	}
+	c.rowH = 77 + 15*float64(c.deep)
+	base := c.top + c.rowH*float64(len(c.rows))
+	c.verticalGrid(c.x, c.top, base)
 	c.text(left+w, base+36, "volts", words{size: 12, ink: Soft, anchor: "end"})
 	var desc []string
-	for i, r := range rows {
-		y := top + rowH*float64(i)
-		head := fit(r.Channel, 13, true, 0.45*w)
-		rest := ": " + r.word()
-		ink := Soft
-		if r.word() != "inside the window" {
-			ink = Beyond
-		}
-		c.rich(left, y+16, head, fit(rest, 13, false, w-textWidth(head, 13, true)), ink)
-		c.lines(left, y+33, wrap(r.says(), 12, false, w, 4), words{size: 12, ink: Soft, halo: Paper})
-		y += 15 * float64(deep-1)
-		// The driver's window, and the string's range across it.
-		x1, x2 := xOf(r.MinV), xOf(r.MaxV)
-		c.roundRect(x1, y+43, x2-x1, 30, 3, style{fill: Panel, line: Soft, width: 1.2})
-		if r.CapV > 0 && r.CapV < r.MaxV {
-			x := xOf(math.Max(r.CapV, 0))
-			c.rect(x, y+43, x2-x, 30, style{fill: Paper, line: Soft, width: 1, dash: "3 3"})
-		}
-		lo, hi := xOf(r.LowV), xOf(r.HighV)
-		piece := func(from, to float64, fill paint) {
-			if to > from {
-				c.rect(from, y+51, to-from, 14, style{fill: fill, line: Ink})
-			}
-		}
-		cutLo, cutHi := xOf(r.MinV), xOf(r.top())
-		piece(lo, math.Min(hi, cutLo), Beyond)
-		piece(math.Max(lo, cutLo), math.Min(hi, cutHi), Within)
-		piece(math.Max(lo, cutHi), hi, Beyond)
-		if r.WireV > 0 {
-			c.rect(hi, y+54, math.Max(xOf(r.out())-hi, 1.5), 8, style{fill: Soft, line: Ink, width: 0.8})
-		}
-		if hi-lo < 3 {
-			c.rect((lo+hi)/2-1.5, y+51, 3, 14, style{fill: Within, line: Ink})
-		}
-		typ := xOf(r.TypV)
-		c.line(typ, y+46, typ, y+70, style{line: Ink, width: 2})
-		label := fmt.Sprintf("%s to %s V, usually %s V", short(r.LowV), short(r.HighV), short(r.TypV))
-		if r.WireV > 0 {
-			label += "; with its wire to " + short(r.out()) + " V"
-		}
-		half := textWidth(label, 12, false) / 2
-		x := math.Min(math.Max((lo+hi)/2, left+half), left+w-half)
-		c.text(x, y+86, label, words{size: 12, anchor: "middle", halo: Paper})
+	for i, r := range c.rows {
+		c.row(r, c.top+c.rowH*float64(i))
 		desc = append(desc, fmt.Sprintf("%s: %s V at the hottest with low bins, usually %s V, %s V at a cold start with high bins, and %s V in its wire; driver %s regulates from %s to %s V; %s",
 			r.Channel, short(r.LowV), short(r.TypV), short(r.HighV), short(r.WireV), r.Driver, short(r.MinV), short(r.top()), r.word()))
 	}
-	x, y := left, base+36.0
-	key := func(s string, draw func(x float64)) {
-		wide := 26 + textWidth(s, 12, false) + 16
-		if x > left && x+wide > c.w-50 {
-			x, y = left, y+20
-		}
-		draw(x)
-		c.text(x+25, y, s, words{size: 12})
-		x += wide
-	}
-	key("driver regulates", func(x float64) { c.roundRect(x, y-10, 20, 12, 3, style{fill: Panel, line: Soft, width: 1.2}) })
-	capped := false
-	for _, r := range rows {
-		capped = capped || r.CapV > 0 && r.CapV < r.MaxV
-	}
-	if capped {
-		key("more than the supply leaves", func(x float64) { c.rect(x, y-10, 20, 12, style{fill: Paper, line: Soft, dash: "3 3"}) })
-	}
-	key("string, from hot and low bins to cold and high", func(x float64) { c.rect(x, y-10, 20, 12, style{fill: Within, line: Ink}) })
-	for _, r := range rows {
-		if r.WireV > 0 {
-			key("and its wire", func(x float64) { c.rect(x, y-8, 20, 8, style{fill: Soft, line: Ink, width: 0.8}) })
-			break
-		}
-	}
-	key("string beyond the window", func(x float64) { c.rect(x, y-10, 20, 12, style{fill: Beyond, line: Ink}) })
-	c.h = y + 10
+	c.h = c.key(base+36) + 10
 	return c.picture(p.ID, title, strings.Join(desc, ". ")+".")
+}
+
+// windowsChart is the layout of a WindowsPicture.
+type windowsChart struct {
+	*canvas
+	rows      []Window
+	x         axis    // volts
+	top, rowH float64 // of the first row, and height of a row
+	deep      int     // lines of text of a row
+}
+
+// row draws one channel below y.
+func (c *windowsChart) row(r Window, y float64) {
+	left, w := c.x.start, c.x.length
+	head := fit(r.Channel, 13, true, 0.45*w)
+	ink := Soft
+	if r.word() != inside {
+		ink = Beyond
+	}
+	c.rich(left, y+16, head, fit(": "+r.word(), 13, false, w-textWidth(head, 13, true)), ink)
+	c.lines(left, y+33, wrap(r.says(), 12, false, w, 4), words{size: 12, ink: Soft, halo: Paper})
+	y += 15 * float64(c.deep-1)
+	c.driver(r, y)
+	c.string(r, y)
+	label := fmt.Sprintf("%s to %s V, usually %s V", short(r.LowV), short(r.HighV), short(r.TypV))
+	if r.WireV > 0 {
+		label += "; with its wire to " + short(r.out()) + " V"
+	}
+	half := textWidth(label, 12, false) / 2
+	x := math.Min(math.Max((c.x.at(r.LowV)+c.x.at(r.HighV))/2, left+half), left+w-half)
+	c.text(x, y+86, label, words{size: 12, anchor: "middle", halo: Paper})
+}
+
+// driver draws the output voltage range of the driver.
+func (c *windowsChart) driver(r Window, y float64) {
+	x1, x2 := c.x.at(r.MinV), c.x.at(r.MaxV)
+	c.roundRect(x1, y+43, x2-x1, 30, 3, style{fill: Panel, line: Soft, width: 1.2})
+	if r.capped() {
+		x := c.x.at(math.Max(r.CapV, 0))
+		c.rect(x, y+43, x2-x, 30, style{fill: Paper, line: Soft, width: 1, dash: "3 3"})
+	}
+}
+
+// string draws the voltage range of the string, its part beyond the driver's range, and the voltage drop of the wire.
+func (c *windowsChart) string(r Window, y float64) {
+	lo, hi := c.x.at(r.LowV), c.x.at(r.HighV)
+	piece := func(from, to float64, fill paint) {
+		if to > from {
+			c.rect(from, y+51, to-from, 14, style{fill: fill, line: Ink})
+		}
+	}
+	cutLo, cutHi := c.x.at(r.MinV), c.x.at(r.top())
+	piece(lo, math.Min(hi, cutLo), Beyond)
+	piece(math.Max(lo, cutLo), math.Min(hi, cutHi), Within)
+	piece(math.Max(lo, cutHi), hi, Beyond)
+	if r.WireV > 0 {
+		c.rect(hi, y+54, math.Max(c.x.at(r.out())-hi, 1.5), 8, style{fill: Soft, line: Ink, width: 0.8})
+	}
+	if hi-lo < 3 {
+		c.rect((lo+hi)/2-1.5, y+51, 3, 14, style{fill: Within, line: Ink})
+	}
+	typ := c.x.at(r.TypV)
+	c.line(typ, y+46, typ, y+70, style{line: Ink, width: 2})
+}
+
+// key draws the legend and returns the position of its last row.
+func (c *windowsChart) key(y float64) float64 {
+	l := legend{c: c.canvas, left: c.x.start, right: c.w - 50, x: c.x.start, y: y}
+	l.add(25, 42, "driver regulates", func(x, y float64) { c.roundRect(x, y-10, 20, 12, 3, style{fill: Panel, line: Soft, width: 1.2}) })
+	if slices.ContainsFunc(c.rows, Window.capped) {
+		l.add(25, 42, "more than the supply leaves", c.swatch(20, style{fill: Paper, line: Soft, dash: "3 3"}))
+	}
+	l.add(25, 42, "string, from hot and low bins to cold and high", c.swatch(20, style{fill: Within, line: Ink}))
+	if slices.ContainsFunc(c.rows, func(r Window) bool { return r.WireV > 0 }) {
+		l.add(25, 42, "and its wire", func(x, y float64) { c.rect(x, y-8, 20, 8, style{fill: Soft, line: Ink, width: 0.8}) })
+	}
+	l.add(25, 42, "string beyond the window", c.swatch(20, style{fill: Beyond, line: Ink}))
+	return l.y
 }
