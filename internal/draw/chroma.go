@@ -89,131 +89,195 @@ func ChromaPicture(d Chroma) Picture {
 
 // panel draws the part of the diagram within of, at on the canvas.
 func (d Chroma) panel(c *canvas, at, of box, step float64, close bool) {
-	xOf := func(u float64) float64 { return at.x + at.w*(u-of.x)/of.w }
-	yOf := func(v float64) float64 { return at.y + at.h - at.h*(v-of.y)/of.h }
-	in := func(p ChromaPoint) bool {
-		return p.U >= of.x && p.U <= of.x+of.w && p.V >= of.y && p.V <= of.y+of.h
+	p := chromaPanel{
+		canvas: c, Chroma: d, area: at, of: of, close: close,
+		x: axis{from: of.x, to: of.x + of.w, start: at.x, length: at.w, step: step},
+		y: axis{from: of.y, to: of.y + of.h, start: at.y + at.h, length: -at.h, step: step},
 	}
-	c.rect(at.x, at.y, at.w, at.h, style{fill: Panel})
-	for _, t := range ticks(of.x, of.x+of.w, step) {
-		c.line(xOf(t), at.y, xOf(t), at.y+at.h, style{line: Faint, width: 0.8})
-		c.text(xOf(t), at.y+at.h+17, tick(t, step), words{size: 12, ink: Soft, anchor: "middle"})
-	}
-	for _, t := range ticks(of.y, of.y+of.h, step) {
-		c.line(at.x, yOf(t), at.x+at.w, yOf(t), style{line: Faint, width: 0.8})
-		c.text(at.x-6, yOf(t)+4, tick(t, step), words{size: 12, ink: Soft, anchor: "end"})
-	}
-	c.text(at.x+at.w, at.y+at.h+33, "u′", words{size: 12, ink: Soft, anchor: "end"})
-	c.text(at.x-6, at.y-9, "v′", words{size: 12, ink: Soft, anchor: "end"})
+	p.grid()
 	if !close {
-		var pts [][2]float64
-		for _, p := range d.Locus {
-			pts = append(pts, [2]float64{xOf(p.U), yOf(p.V)})
-		}
-		c.path(poly(pts, true), style{fill: Paper, line: Ink, width: 1.2, round: true})
-		for _, p := range d.Locus {
-			if p.Name != "" {
-				d.label(c, p, xOf(p.U), yOf(p.V), at)
-			}
-		}
+		p.spectralLocus()
 	}
-	d.white(c, of, xOf, yOf)
-	d.gamut(c, at, of, xOf, yOf)
-	if w := d.Wanted; w != nil && in(*w) && d.Step > 0 {
-		c.circle(xOf(w.U), yOf(w.V), at.w*d.Step/of.w, style{line: Within, width: 1.4, dash: "5 4"})
+	p.blackBodies()
+	p.gamut()
+	p.tolerance()
+	p.points()
+	p.names()
+}
+
+// chromaPanel is one part of a chromaticity diagram.
+type chromaPanel struct {
+	*canvas
+	Chroma
+	area, of box // on the canvas, and in u′v′
+	x, y     axis
+	close    bool  // a close look: with names of black bodies, without the spectral locus
+	taken    []box // areas that names keep clear of
+}
+
+// shows reports that a chromaticity is within the panel.
+func (p *chromaPanel) shows(q ChromaPoint) bool {
+	return q.U >= p.of.x && q.U <= p.of.x+p.of.w && q.V >= p.of.y && q.V <= p.of.y+p.of.h
+}
+
+// at returns the position of a chromaticity [px].
+func (p *chromaPanel) at(q ChromaPoint) (x, y float64) { return p.x.at(q.U), p.y.at(q.V) }
+
+// outline returns the path through chromaticities.
+func (p *chromaPanel) outline(list []ChromaPoint, closed bool) string {
+	pts := make([][2]float64, len(list))
+	for i, q := range list {
+		pts[i][0], pts[i][1] = p.at(q)
 	}
-	if d.Wanted != nil && len(d.Range) > 2 && !slices.ContainsFunc(d.Range, func(p ChromaPoint) bool { return !in(p) }) {
-		var pts [][2]float64
-		for _, p := range d.Range {
-			pts = append(pts, [2]float64{xOf(p.U), yOf(p.V)})
-		}
-		c.path(poly(pts, true), style{line: Within, width: 1.6, round: true})
+	return poly(pts, closed)
+}
+
+// grid draws background, grid lines and numbers.
+func (p *chromaPanel) grid() {
+	at := p.area
+	p.rect(at.x, at.y, at.w, at.h, style{fill: Panel})
+	for _, t := range p.x.ticks() {
+		p.line(p.x.at(t), at.y, p.x.at(t), at.y+at.h, gridline)
+		p.text(p.x.at(t), at.y+at.h+17, tick(t, p.x.step), words{size: 12, ink: Soft, anchor: "middle"})
 	}
-	var taken []box
-	for i, p := range d.Points {
-		if !in(p) {
-			continue
-		}
-		x, y := xOf(p.U), yOf(p.V)
-		r := 4.5
-		if i == 0 {
-			r = 6
-		}
-		c.circle(x, y, r, style{fill: fixed(colourOr(p.Hex, "#808890")), line: Ink, width: 1.4})
-		taken = append(taken, box{x - r, y - r, 2 * r, 2 * r})
-	}
-	// What is wanted lies over the marks, which would hide it.
-	if w := d.Wanted; w != nil && in(*w) {
-		x, y := xOf(w.U), yOf(w.V)
-		for _, s := range []style{{line: Paper, width: 4}, {line: Within, width: 2}} {
-			c.line(x-6, y, x+6, y, s)
-			c.line(x, y-6, x, y+6, s)
-		}
-	}
-	name := func(p ChromaPoint, text string, ink paint, bold bool) {
-		x, y := xOf(p.U), yOf(p.V)
-		text = fit(text, 12, bold, 0.6*at.w)
-		for _, try := range []struct {
-			dx, dy float64
-			anchor string
-		}{{10, 4, ""}, {-10, 4, "end"}, {0, -11, "middle"}, {0, 20, "middle"}, {10, 18, ""}, {-10, 18, "end"}, {10, -10, ""}, {-10, -10, "end"}, {10, 32, ""}, {-10, -24, "end"}} {
-			w := words{size: 12, ink: ink, bold: bold, anchor: try.anchor, halo: Paper}
-			b := textBox(x+try.dx, y+try.dy, text, w)
-			if !b.inside(at) || overlapsAny(b, taken) {
-				continue
-			}
-			taken = append(taken, b)
-			c.text(x+try.dx, y+try.dy, text, w)
-			return
-		}
-	}
-	if w := d.Wanted; w != nil && in(*w) {
-		taken = append(taken, box{xOf(w.U) - 6, yOf(w.V) - 6, 12, 12})
-	}
-	for i, p := range d.Points {
-		if in(p) && (i == 0 || !close || math.Hypot(p.U-d.Points[0].U, p.V-d.Points[0].V) > 0) {
-			name(p, p.Name, Ink, i == 0)
-		}
-	}
-	if w := d.Wanted; w != nil && in(*w) {
-		text := "wanted"
-		if close {
-			text += " " + w.Name
-		}
-		name(*w, text, Within, false)
-	}
-	for _, p := range d.White {
-		if p.Name == "" || !in(p) || !close {
-			continue
-		}
-		x, y := xOf(p.U), yOf(p.V)
-		if !overlapsAny(box{x - 2, y - 2, 4, 4}, taken) {
-			c.circle(x, y, 2.4, style{fill: Soft})
-		}
-		w := words{size: 12, ink: Soft, halo: Panel}
-		for _, dx := range []float64{7, -7} {
-			if b := textBox(x+dx, y-5, p.Name, w); b.inside(at) && !overlapsAny(b, taken) {
-				taken = append(taken, b)
-				c.text(x+dx, y-5, p.Name, w)
-				break
-			}
-			w.anchor = "end"
+	p.horizontalGrid(p.y, at.x, at.w)
+	p.text(at.x+at.w, at.y+at.h+33, "u′", words{size: 12, ink: Soft, anchor: "end"})
+	p.text(at.x-6, at.y-9, "v′", words{size: 12, ink: Soft, anchor: "end"})
+}
+
+// spectralLocus draws the colours of single wavelengths.
+func (p *chromaPanel) spectralLocus() {
+	p.path(p.outline(p.Locus, true), style{fill: Paper, line: Ink, width: 1.2, round: true})
+	for _, q := range p.Locus {
+		if q.Name != "" {
+			x, y := p.at(q)
+			p.label(p.canvas, q, x, y, p.area)
 		}
 	}
 }
 
-// gamut draws the outline of what the channels can mix.
-func (d Chroma) gamut(c *canvas, at, of box, xOf, yOf func(float64) float64) {
-	var pts [][2]float64
-	for _, p := range d.Gamut {
-		if finite(p.U, p.V) {
-			pts = append(pts, [2]float64{xOf(p.U), yOf(p.V)})
+// tolerance draws the tolerance about what is wanted.
+func (p *chromaPanel) tolerance() {
+	w := p.Wanted
+	if w == nil {
+		return
+	}
+	if p.shows(*w) && p.Step > 0 {
+		x, y := p.at(*w)
+		p.circle(x, y, p.area.w*p.Step/p.of.w, style{line: Within, width: 1.4, dash: "5 4"})
+	}
+	if len(p.Range) > 2 && !slices.ContainsFunc(p.Range, func(q ChromaPoint) bool { return !p.shows(q) }) {
+		p.path(p.outline(p.Range, true), style{line: Within, width: 1.6, round: true})
+	}
+}
+
+// points draws the marks of the lamp and its channels, and the cross of what is wanted over them, as they would hide it.
+func (p *chromaPanel) points() {
+	for i, q := range p.Points {
+		if !p.shows(q) {
+			continue
+		}
+		x, y := p.at(q)
+		r := 4.5
+		if i == 0 {
+			r = 6
+		}
+		p.circle(x, y, r, style{fill: fixed(colourOr(q.Hex, "#808890")), line: Ink, width: 1.4})
+		p.taken = append(p.taken, box{x - r, y - r, 2 * r, 2 * r})
+	}
+	if w := p.Wanted; w != nil && p.shows(*w) {
+		x, y := p.at(*w)
+		for _, s := range []style{{line: Paper, width: 4}, {line: Within, width: 2}} {
+			p.line(x-6, y, x+6, y, s)
+			p.line(x, y-6, x, y+6, s)
+		}
+		p.taken = append(p.taken, box{x - 6, y - 6, 12, 12})
+	}
+}
+
+// names writes the names of the points, of what is wanted, and in a close look of the black bodies.
+func (p *chromaPanel) names() {
+	for i, q := range p.Points {
+		if p.shows(q) && (i == 0 || !p.close || math.Hypot(q.U-p.Points[0].U, q.V-p.Points[0].V) > 0) {
+			p.name(q, q.Name, Ink, i == 0)
 		}
 	}
-	for i, p := range pts {
-		q := pts[(i+1)%len(pts)]
-		if a, b, ok := within(p, q, at); ok && (len(pts) > 2 || i == 0) {
-			c.line(a[0], a[1], b[0], b[1], style{line: Ink, width: 1.4, dash: "1.5 3.5", round: true})
+	if w := p.Wanted; w != nil && p.shows(*w) {
+		text := "wanted"
+		if p.close {
+			text += " " + w.Name
+		}
+		p.name(*w, text, Within, false)
+	}
+	for _, q := range p.White {
+		if q.Name != "" && p.shows(q) && p.close {
+			p.blackBody(q)
+		}
+	}
+}
+
+// nameOffsets are the positions of a name relative to its point, in order of preference.
+var nameOffsets = []struct {
+	dx, dy float64
+	anchor string
+}{
+	{10, 4, ""},
+	{-10, 4, "end"},
+	{0, -11, "middle"},
+	{0, 20, "middle"},
+	{10, 18, ""},
+	{-10, 18, "end"},
+	{10, -10, ""},
+	{-10, -10, "end"},
+	{10, 32, ""},
+	{-10, -24, "end"},
+}
+
+// name writes the name of a point where there is room.
+func (p *chromaPanel) name(q ChromaPoint, text string, ink paint, bold bool) {
+	x, y := p.at(q)
+	text = fit(text, 12, bold, 0.6*p.area.w)
+	for _, o := range nameOffsets {
+		w := words{size: 12, ink: ink, bold: bold, anchor: o.anchor, halo: Paper}
+		b := textBox(x+o.dx, y+o.dy, text, w)
+		if b.inside(p.area) && !overlapsAny(b, p.taken) {
+			p.taken = append(p.taken, b)
+			p.text(x+o.dx, y+o.dy, text, w)
+			return
+		}
+	}
+}
+
+// blackBody marks and names a colour temperature where there is room.
+func (p *chromaPanel) blackBody(q ChromaPoint) {
+	x, y := p.at(q)
+	if !overlapsAny(box{x - 2, y - 2, 4, 4}, p.taken) {
+		p.circle(x, y, 2.4, style{fill: Soft})
+	}
+	w := words{size: 12, ink: Soft, halo: Panel}
+	for _, dx := range []float64{7, -7} {
+		if b := textBox(x+dx, y-5, q.Name, w); b.inside(p.area) && !overlapsAny(b, p.taken) {
+			p.taken = append(p.taken, b)
+			p.text(x+dx, y-5, q.Name, w)
+			return
+		}
+		w.anchor = "end"
+	}
+}
+
+// gamut draws the outline of what the channels can mix.
+func (p *chromaPanel) gamut() {
+	var pts [][2]float64
+	for _, q := range p.Gamut {
+		if finite(q.U, q.V) {
+			x, y := p.at(q)
+			pts = append(pts, [2]float64{x, y})
+		}
+	}
+	for i, a := range pts {
+		b := pts[(i+1)%len(pts)]
+		if from, to, ok := within(a, b, p.area); ok && (len(pts) > 2 || i == 0) {
+			p.line(from[0], from[1], to[0], to[1], style{line: Ink, width: 1.4, dash: "1.5 3.5", round: true})
 		}
 	}
 }
@@ -245,24 +309,21 @@ func overlapsAny(b box, taken []box) bool {
 	return false
 }
 
-// white draws the locus of black bodies.
-func (d Chroma) white(c *canvas, of box, xOf, yOf func(float64) float64) {
-	var pts [][2]float64
-	inside := func(p ChromaPoint) bool {
-		return p.U >= of.x && p.U <= of.x+of.w && p.V >= of.y && p.V <= of.y+of.h
-	}
+// blackBodies draws the locus of black bodies.
+func (p *chromaPanel) blackBodies() {
+	var part []ChromaPoint
 	flush := func() {
-		if len(pts) > 1 {
-			c.path(poly(pts, false), style{line: Soft, width: 1.4, round: true})
+		if len(part) > 1 {
+			p.path(p.outline(part, false), style{line: Soft, width: 1.4, round: true})
 		}
-		pts = nil
+		part = nil
 	}
-	for _, p := range d.White {
-		if !inside(p) {
+	for _, q := range p.White {
+		if !p.shows(q) {
 			flush()
 			continue
 		}
-		pts = append(pts, [2]float64{xOf(p.U), yOf(p.V)})
+		part = append(part, q)
 	}
 	flush()
 }

@@ -181,55 +181,107 @@ func SectionPicture(s Section) Picture {
 	if s.Across {
 		title, axis = "The place, cut across its width", "y"
 	}
-	c := &canvas{w: s.Width}
-	if c.w == 0 {
-		c.w = 900
-	}
 	if !(s.LengthM > 0) || !(s.LensM > s.SubstrateM) || !finite(s.LengthM, s.HeightM, s.WaterM, s.SubstrateM, s.LensM) {
 		return Picture{ID: safeID(s.ID), Title: title}
 	}
-	low := -0.02 * s.LengthM // the floor under the tank
-	if s.HeightM == 0 {
-		low = s.SubstrateM - 0.10*s.LengthM
+	p := sectionChart{canvas: widthOr(s.Width, 900), Section: s}
+	p.layOut()
+	p.ground()
+	count := p.edgeRays()
+	p.walls()
+	for _, d := range p.dots {
+		p.circle(d[0], d[1], 3.2, style{fill: Paper, line: Beyond, width: 1.8})
 	}
-	narrow := c.w < 600
-	reach := s.LengthM * 0.86
-	lampM := 0.1 * s.LengthM // what stands above the lens level
-	px := c.w / (2 * reach)
-	most := 1.15 * c.w
-	if s.Across && !narrow {
-		most = 0.75 * c.w // no taller than what a window shows
+	s.lamp(p.canvas, p.at, p.px)
+	p.sizes()
+	if count[beyond] > 0 {
+		p.missed()
 	}
-	if h := (s.LensM + lampM - low) * px; h > most {
-		px *= most / h
+	_, bottom := p.at(0, p.low)
+	y := sectionKey(p.canvas, s, bottom+24, len(p.dots) > 0)
+	for _, t := range s.Texts {
+		for _, l := range wrap(t, 13, false, p.w-8, 3) {
+			p.text(4, y, l, words{})
+			y += 18
+		}
 	}
-	top := 10 + math.Max(0, lampPx+px*(math.Abs(s.Tilt.Along[1])*math.Max(s.BoardM, s.SinkM)+math.Abs(s.Tilt.Deep[1])*s.BoardDeepM)/2-lampM*px)
-	at := func(x, z float64) (float64, float64) { return c.w/2 + x*px, top + (s.LensM+lampM-z)*px }
-	reach = c.w / 2 / px
-	half := s.LengthM / 2
-	fill := func(x1, z1, x2, z2 float64, st style) {
-		ax, ay := at(x1, z1)
-		bx, by := at(x2, z2)
-		c.rect(ax, ay, bx-ax, by-ay, st)
+	p.h = y - 4
+	desc := fmt.Sprintf("Section along %s. Lens fronts %s mm over the bottom; inside length %s mm; water to %s mm, target at %s mm. Of the edge rays drawn, %d end on the target, %d on a pane and %d beyond the place.",
+		axis, short(1000*s.LensM), short(1000*s.LengthM), short(1000*s.WaterM), short(1000*s.SubstrateM), count[onTarget], count[onPane], count[beyond])
+	return p.picture(s.ID, title, desc)
+}
+
+// sectionChart is the layout of a SectionPicture.
+type sectionChart struct {
+	*canvas
+	Section
+	narrow  bool
+	low     float64 // level of the floor [m]
+	reach   float64 // half of the width of the picture [m]
+	px, top float64 // pixels per metre, and upper margin [px]
+	highM   float64 // level at the top of the plot
+	size    float64 // of the letters
+	dots    [][2]float64
+	lowest  float64 // where the light beyond leaves the picture [px]
+}
+
+// layOut sets the scale.
+func (p *sectionChart) layOut() {
+	p.low = -0.02 * p.LengthM
+	if p.HeightM == 0 {
+		p.low = p.SubstrateM - 0.10*p.LengthM
 	}
-	floorX, floorY := at(-reach, low)
-	c.line(floorX, floorY, c.w, floorY, style{line: Faint, width: 2})
-	if s.WaterM > s.SubstrateM {
-		fill(-half, s.WaterM, half, 0, style{fill: Water})
+	p.narrow, p.size = p.w < 600, 12
+	if p.narrow {
+		p.size = 11
 	}
-	if s.SubstrateM > 0 {
-		fill(-half, s.SubstrateM, half, 0, style{fill: Ground})
+	lampM := 0.1 * p.LengthM // above the level of the lenses
+	p.highM = p.LensM + lampM
+	p.px = p.w / (2 * (p.LengthM * 0.86))
+	most := 1.15 * p.w
+	if p.Across && !p.narrow {
+		most = 0.75 * p.w // no taller than a window of the browser
 	}
-	// Rays, those of the field first so that the brighter ones lie above.
-	count := [3]int{}
+	if h := (p.highM - p.low) * p.px; h > most {
+		p.px *= most / h
+	}
+	tilted := math.Abs(p.Tilt.Along[1])*math.Max(p.BoardM, p.SinkM) + math.Abs(p.Tilt.Deep[1])*p.BoardDeepM
+	p.top = 10 + math.Max(0, lampPx+p.px*tilted/2-lampM*p.px)
+	p.reach = p.w / 2 / p.px
+}
+
+// at returns the position of a point of the section [px].
+func (p *sectionChart) at(xM, zM float64) (x, y float64) {
+	return p.w/2 + xM*p.px, p.top + (p.highM-zM)*p.px
+}
+
+// fill draws a rectangle from its upper left to its lower right corner [m].
+func (p *sectionChart) fill(x1, z1, x2, z2 float64, st style) {
+	ax, ay := p.at(x1, z1)
+	bx, by := p.at(x2, z2)
+	p.rect(ax, ay, bx-ax, by-ay, st)
+}
+
+// ground draws the floor, the water and the substrate.
+func (p *sectionChart) ground() {
+	half := p.LengthM / 2
+	x, y := p.at(-p.reach, p.low)
+	p.line(x, y, p.w, y, style{line: Faint, width: 2})
+	if p.WaterM > p.SubstrateM {
+		p.fill(-half, p.WaterM, half, 0, style{fill: Water})
+	}
+	if p.SubstrateM > 0 {
+		p.fill(-half, p.SubstrateM, half, 0, style{fill: Ground})
+	}
+}
+
+// edgeRays draws the edge rays, those of the field first so that the brighter ones are on top, and counts how they end.
+func (p *sectionChart) edgeRays() (count [3]int) {
 	beside := map[string]int{}
-	lowest := 0.0 // where the light beyond leaves the picture
-	type dot struct{ x, y float64 }
-	var dots []dot
-	for _, r := range s.rays() {
-		pts, how := s.trace(r.lens.XM, s.LensM+r.lens.UpM, r.angle, reach, low)
+	for _, r := range p.rays() {
+		pts, how := p.trace(r.lens.XM, p.LensM+r.lens.UpM, r.angle, p.reach, p.low)
 		count[how]++
-		// Rays of different channels that fall on each other are drawn side by side.
+		// Coincident rays of different channels are drawn side by side.
 		key := fmt.Sprintf("%.4f %.4f", r.lens.XM, r.angle)
 		aside := 2.4 * float64(beside[key]) * math.Copysign(1, r.angle)
 		beside[key]++
@@ -238,67 +290,50 @@ func SectionPicture(s Section) Picture {
 			st.dash, st.width = "2 4", 1.4
 		}
 		line := make([][2]float64, len(pts))
-		for i, p := range pts {
-			line[i][0], line[i][1] = at(p[0], p[1])
+		for i, q := range pts {
+			line[i][0], line[i][1] = p.at(q[0], q[1])
 			line[i][0] -= aside
 		}
-		c.path(poly(line, false), style{line: Paper, width: st.width + 1.6, opacity: 0.6})
-		c.path(poly(line, false), st)
+		p.path(poly(line, false), style{line: Paper, width: st.width + 1.6, opacity: 0.6})
+		p.path(poly(line, false), st)
 		switch last := line[len(line)-1]; how {
 		case onPane:
-			dots = append(dots, dot{last[0], last[1]})
+			p.dots = append(p.dots, last)
 		case beyond:
-			lowest = math.Max(lowest, last[1])
+			p.lowest = math.Max(p.lowest, last[1])
 		}
 	}
-	if s.HeightM > 0 {
-		g := math.Max(s.GlassM, 3/px)
-		for _, side := range []float64{-1, 1} {
-			x1, x2 := half, half+g
-			if side < 0 {
-				x1, x2 = -half-g, -half
-			}
-			fill(x1, s.HeightM, x2, -g, style{fill: Paper, line: Ink, width: 1.3})
-		}
-		fill(-half, 0, half, -g, style{fill: Paper, line: Ink, width: 1.3})
+	return count
+}
+
+// walls draws the glass, or the bench, and the water surface.
+func (p *sectionChart) walls() {
+	half := p.LengthM / 2
+	solid := style{fill: Paper, line: Ink, width: 1.3}
+	if p.HeightM > 0 {
+		g := math.Max(p.GlassM, 3/p.px)
+		p.fill(-half-g, p.HeightM, -half, -g, solid)
+		p.fill(half, p.HeightM, half+g, -g, solid)
+		p.fill(-half, 0, half, -g, solid)
 	} else {
-		fill(-half, s.SubstrateM, half, s.SubstrateM-0.025*s.LengthM, style{fill: Ground, line: Ink, width: 1.3})
+		p.fill(-half, p.SubstrateM, half, p.SubstrateM-0.025*p.LengthM, style{fill: Ground, line: Ink, width: 1.3})
 	}
-	if s.WaterM > s.SubstrateM {
-		x1, y1 := at(-half, s.WaterM)
-		x2, _ := at(half, s.WaterM)
-		c.line(x1, y1, x2, y1, style{line: Within, width: 2})
+	if p.WaterM > p.SubstrateM {
+		x1, y := p.at(-half, p.WaterM)
+		x2, _ := p.at(half, p.WaterM)
+		p.line(x1, y, x2, y, style{line: Within, width: 2})
 	}
-	for _, d := range dots {
-		c.circle(d.x, d.y, 3.2, style{fill: Paper, line: Beyond, width: 1.8})
+}
+
+// missed labels the light beside the opening.
+func (p *sectionChart) missed() {
+	word := []string{"misses", "the opening"}
+	if p.HeightM == 0 {
+		word[1] = "the bench"
 	}
-	s.lamp(c, at, px)
-	sectionSizes(c, s, at, narrow)
-	if count[beyond] > 0 {
-		word := []string{"misses", "the opening"}
-		if s.HeightM == 0 {
-			word[1] = "the bench"
-		}
-		size := 12.0
-		if narrow {
-			size = 11
-		}
-		y := math.Min(lowest+18, floorY-6-lineStep(size))
-		c.lines(c.w-4, y, word, words{size: size, anchor: "end", ink: Beyond, halo: Paper})
-	}
-	_, bottom := at(0, low)
-	y := bottom + 24
-	y = sectionKey(c, s, y, len(dots) > 0)
-	for _, t := range s.Texts {
-		for _, l := range wrap(t, 13, false, c.w-8, 3) {
-			c.text(4, y, l, words{})
-			y += 18
-		}
-	}
-	c.h = y - 4
-	desc := fmt.Sprintf("Section along %s. Lens fronts %s mm over the bottom; inside length %s mm; water to %s mm, target at %s mm. Of the edge rays drawn, %d end on the target, %d on a pane and %d beyond the place.",
-		axis, short(1000*s.LensM), short(1000*s.LengthM), short(1000*s.WaterM), short(1000*s.SubstrateM), count[onTarget], count[onPane], count[beyond])
-	return c.picture(s.ID, title, desc)
+	_, floor := p.at(0, p.low)
+	y := math.Min(p.lowest+18, floor-6-lineStep(p.size))
+	p.lines(p.w-4, y, word, words{size: p.size, anchor: "end", ink: Beyond, halo: Paper})
 }
 
 // lampPx is how far board, sink and fins reach over the lens fronts of a level lamp.
@@ -378,95 +413,83 @@ func millimetres(m float64) string {
 	return strconv.FormatFloat(math.Round(1e4*m)/10, 'f', -1, 64) + " mm"
 }
 
-// sectionSizes writes the lengths that matter: hanging height, water, substrate and inside length.
-func sectionSizes(c *canvas, s Section, at func(x, z float64) (float64, float64), narrow bool) {
-	half := s.LengthM / 2
-	level := math.Max(s.WaterM, s.SubstrateM)
-	size := 12.0
-	if narrow {
-		size = 11
+// measure is a vertical length with its name.
+type measure struct {
+	from, to float64 // levels, the upper one first [m]
+	what     string
+}
+
+// sizes writes the lengths that matter: hanging height, water, substrate and inside length.
+func (p *sectionChart) sizes() {
+	list := []measure{{p.LensM, math.Max(p.WaterM, p.SubstrateM), "hangs"}}
+	if p.WaterM > p.SubstrateM {
+		list = append(list, measure{p.WaterM, p.SubstrateM, "water"})
 	}
-	type measure struct {
-		from, to float64
-		what     string
+	if p.SubstrateM > 0 && p.HeightM > 0 {
+		list = append(list, measure{p.SubstrateM, 0, "substrate"})
 	}
-	list := []measure{{s.LensM, level, "hangs"}}
-	if s.WaterM > s.SubstrateM {
-		list = append(list, measure{s.WaterM, s.SubstrateM, "water"})
-	}
-	if s.SubstrateM > 0 && s.HeightM > 0 {
-		list = append(list, measure{s.SubstrateM, 0, "substrate"})
-	}
-	x, _ := at(-half, 0)
-	x -= 16
 	for _, m := range list {
-		_, y1 := at(0, m.from)
-		_, y2 := at(0, m.to)
-		c.path(fmt.Sprintf("M%s %sh8m-4 0V%sm-4 0h8", n(x-4), n(y1), n(y2)), style{line: Soft, width: 1.2})
-		w := words{size: size, anchor: "end", halo: Paper}
-		mm := millimetres(m.from - m.to)
-		mid := (y1 + y2) / 2
-		if y2-y1 < 30 || textWidth(m.what+" "+mm, size, false) < x-10 {
-			s := m.what + " " + mm
-			if textWidth(s, size, false) > x-8 {
-				s = mm
-			}
-			c.text(x-8, mid+4, s, w)
-			continue
-		}
-		c.text(x-8, mid-2, m.what, w)
-		c.text(x-8, mid+12, mm, w)
+		p.height(m)
 	}
-	if s.HeightM > 0 {
-		c1, y := at(half, s.HeightM)
-		w := words{size: size, ink: Soft, halo: Paper}
-		c.text(c1+12, y+4, "rim", w)
-		if s.WaterM > s.SubstrateM {
-			_, y = at(half, s.WaterM)
-			if _, rim := at(half, s.HeightM); y-rim < 14 {
-				y = rim + 14
-			}
-			c.text(c1+12, y+4, "surface", w)
+	half := p.LengthM / 2
+	if p.HeightM > 0 {
+		x, rim := p.at(half, p.HeightM)
+		w := words{size: p.size, ink: Soft, halo: Paper}
+		p.text(x+12, rim+4, "rim", w)
+		if p.WaterM > p.SubstrateM {
+			_, y := p.at(half, p.WaterM)
+			p.text(x+12, math.Max(y, rim+14)+4, "surface", w)
 		}
 	}
-	x1, y := at(-half, math.Max(s.SubstrateM/2, 0))
-	x2, _ := at(half, 0)
-	label := "inside " + millimetres(s.LengthM)
-	if s.HeightM == 0 {
-		label = "bench " + millimetres(s.LengthM)
-		_, y = at(0, s.SubstrateM-0.06*s.LengthM)
-	} else if s.SubstrateM*((x2-x1)/s.LengthM) < 18 {
-		_, y = at(0, 0.06*s.LengthM)
+	x1, y := p.at(-half, math.Max(p.SubstrateM/2, 0))
+	x2, _ := p.at(half, 0)
+	label := "inside " + millimetres(p.LengthM)
+	if p.HeightM == 0 {
+		label = "bench " + millimetres(p.LengthM)
+		_, y = p.at(0, p.SubstrateM-0.06*p.LengthM)
+	} else if p.SubstrateM*((x2-x1)/p.LengthM) < 18 {
+		_, y = p.at(0, 0.06*p.LengthM)
 	}
-	c.text((x1+x2)/2, y+4, label, words{size: size, anchor: "middle", halo: Paper})
+	p.text((x1+x2)/2, y+4, label, words{size: p.size, anchor: "middle", halo: Paper})
+}
+
+// height draws a vertical length to the left of the place.
+func (p *sectionChart) height(m measure) {
+	x, y1 := p.at(-p.LengthM/2, m.from)
+	_, y2 := p.at(0, m.to)
+	x -= 16
+	p.path(fmt.Sprintf("M%s %sh8m-4 0V%sm-4 0h8", n(x-4), n(y1), n(y2)), style{line: Soft, width: 1.2})
+	w := words{size: p.size, anchor: "end", halo: Paper}
+	mm, mid := millimetres(m.from-m.to), (y1+y2)/2
+	s := m.what + " " + mm
+	if y2-y1 >= 30 && textWidth(s, p.size, false) >= x-10 {
+		p.text(x-8, mid-2, m.what, w)
+		p.text(x-8, mid+12, mm, w)
+		return
+	}
+	if textWidth(s, p.size, false) > x-8 {
+		s = mm
+	}
+	p.text(x-8, mid+4, s, w)
 }
 
 // sectionKey says what the lines mean and which channel has which colour.
 func sectionKey(c *canvas, s Section, y float64, dots bool) float64 {
-	x := 4.0
-	item := func(w float64, s string, draw func(x float64)) {
-		wide := w + 8 + textWidth(s, 12, false) + 16
-		if x > 4 && x+wide > c.w {
-			x, y = 4, y+20
-		}
-		draw(x)
-		c.text(x+w+7, y, s, words{size: 12})
-		x += wide
-	}
-	item(30, "half of the intensity", func(x float64) { c.line(x, y-4, x+30, y-4, style{line: Ink, width: 1.7}) })
-	item(30, "a tenth (field)", func(x float64) { c.line(x, y-4, x+30, y-4, style{line: Ink, width: 1.4, dash: "2 4"}) })
+	l := legend{c: c, left: 4, right: c.w, x: 4, y: y}
+	l.add(37, 54, "half of the intensity", func(x, y float64) { c.line(x, y-4, x+30, y-4, style{line: Ink, width: 1.7}) })
+	l.add(37, 54, "a tenth (field)", func(x, y float64) { c.line(x, y-4, x+30, y-4, style{line: Ink, width: 1.4, dash: "2 4"}) })
 	if dots {
-		item(10, "meets a pane", func(x float64) { c.circle(x+5, y-4, 3.2, style{fill: Paper, line: Beyond, width: 1.8}) })
+		l.add(17, 34, "meets a pane", func(x, y float64) { c.circle(x+5, y-4, 3.2, style{fill: Paper, line: Beyond, width: 1.8}) })
 	}
 	seen := map[string]bool{}
-	for _, l := range s.Lenses {
-		if l.Channel == "" || seen[l.Channel] {
+	for _, lens := range s.Lenses {
+		if lens.Channel == "" || seen[lens.Channel] {
 			continue
 		}
-		seen[l.Channel] = true
-		item(14, fit(l.Channel, 12, false, c.w-40), func(x float64) {
-			c.rect(x, y-10, 14, 11, style{fill: fixed(colourOr(l.Colour, "#808890")), line: Ink})
+		seen[lens.Channel] = true
+		l.add(21, 38, fit(lens.Channel, 12, false, c.w-40), func(x, y float64) {
+			c.rect(x, y-10, 14, 11, style{fill: fixed(colourOr(lens.Colour, "#808890")), line: Ink})
 		})
 	}
-	return y + 26
+	return l.y + 26
 }
