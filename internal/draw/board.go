@@ -7,7 +7,7 @@ import (
 	"strings"
 )
 
-// Board is what the picture of a board shows; places are from its centre.
+// Board is the data of a BoardPicture; positions are relative to its centre.
 type Board struct {
 	ID       string
 	Disc     bool
@@ -15,14 +15,14 @@ type Board struct {
 	WidthM   float64
 	Corners  [][2]float64 // of a polygon, in order; x and y [m]
 	Holes    []BoardHole
-	Contact  Rect // where the sink touches
+	Contact  Rect // contact area of the heat sink
 	Emitters []BoardEmitter
 	Sensor   *Spot
-	Field    *Field  // temperatures, where they are known
+	Field    *Field  // temperatures; nil if unknown
 	Width    float64 // of the picture; 0 means 460
 }
 
-// BoardHole is a hole in a board: round where it has a diameter, and a rectangle otherwise.
+// BoardHole is a hole in a board: round if it has a diameter, else rectangular.
 type BoardHole struct{ XM, YM, DiameterM, LengthM, WidthM float64 }
 
 // Rect is a rectangle about its centre.
@@ -34,14 +34,14 @@ type BoardEmitter struct {
 	XM, YM        float64
 	LengthM       float64
 	WidthM        float64
-	LensM         float64 // diameter of the lens; 0 where bare
+	LensM         float64 // diameter of the lens; 0 without one
 	Colour        string  // #rrggbb
-	TemperatureK  float64 // of its solder point; 0 where unknown
+	TemperatureK  float64 // of its solder point; 0 if unknown
 	ShowsSolderAt bool    // write the temperature under the label
 }
 
-// Field is temperatures of the board's top, square cell by square cell; a cell without a temperature above 0 K is off
-// the board.
+// Field holds the temperatures of the top of a board on square cells; a cell without a temperature above 0 K is
+// outside the board.
 type Field struct {
 	X0M, Y0M float64 // centre of the first cell, from the centre of the board
 	StepM    float64
@@ -49,11 +49,11 @@ type Field struct {
 	CellsK   []float64 // [NY][NX], x fastest
 }
 
-// BoardPicture draws a board to scale with its emitters, their lenses, the sink's contact and the sensor.
+// BoardPicture draws a board to scale with its emitters, their lenses, the heat sink contact and the sensor.
 func BoardPicture(b Board) Picture {
-	title := "The board"
+	title := "Board"
 	if b.Field != nil {
-		title = "Temperature of the board"
+		title = "Board temperature"
 	}
 	p := boardChart{canvas: widthOr(b.Width, 460), Board: b}
 	if !p.layOut() {
@@ -84,10 +84,11 @@ func BoardPicture(b Board) Picture {
 		y = heatScale(p.canvas, boardPad, y+8, p.w-2*boardPad, lo, hi)
 	}
 	p.h = y + 4
-	desc := fmt.Sprintf("%s with %d emitters; the sink touches %s by %s mm of it.",
+	desc := fmt.Sprintf("%s with %d emitters; heat sink contact area %s by %s mm.",
 		b.shape(), len(b.Emitters), short(1000*b.Contact.LengthM), short(1000*b.Contact.WidthM))
 	if p.heat {
-		desc += fmt.Sprintf(" Temperatures from %.1f to %.1f °C; lighter is hotter.", lo-zeroCelsius, hi-zeroCelsius)
+		desc += fmt.Sprintf(" Temperatures from %.1f to %.1f °C; a lighter colour is hotter.", lo-zeroCelsius,
+			hi-zeroCelsius)
 	}
 	return p.picture(b.ID, title, desc)
 }
@@ -212,8 +213,8 @@ func around(w, h float64) [][2]float64 {
 	}
 }
 
-// label writes a label beside a body of w by h under a lens. It keeps clear of lenses if possible, and of bodies and other
-// labels always; without room it is omitted, as the table of emitters has it.
+// label writes a label beside a body of w by h under a lens. It keeps clear of lenses if possible, and of bodies and
+// other labels always; without room it is omitted, as the table of emitters has it.
 func (p *boardChart) label(x, y, w, h, lens float64, s string) {
 	var offsets [][2]float64
 	fits := math.Hypot(textWidth(s, 12, false), h+30) < lens
@@ -246,11 +247,17 @@ func (p *boardChart) label(x, y, w, h, lens float64, s string) {
 // key draws the legend and returns the position of its last row.
 func (p *boardChart) key(y float64) float64 {
 	l := legend{c: p.canvas, left: boardPad, right: p.w, x: boardPad, y: y, row: 22, drop: 4}
-	l.add(28, 44, "sink touches here", func(x, y float64) { p.rect(x, y-6, 20, 12, style{line: Soft, width: 1.5, dash: "7 4"}) })
+	l.add(28, 44, "heat sink contact", func(x, y float64) {
+		p.rect(x, y-6, 20, 12,
+			style{line: Soft, width: 1.5, dash: "7 4"})
+	})
 	if slices.ContainsFunc(p.Emitters, func(e BoardEmitter) bool { return e.LensM > 0 }) {
 		l.add(28, 44, "lens", func(x, y float64) { p.circle(x+10, y, 8, style{line: Ink, fill: Paper}) })
 	}
-	l.add(28, 44, "emitter", func(x, y float64) { p.roundRect(x+3, y-6, 13, 12, 1.5, style{fill: Panel, line: Ink, width: 1.2}) })
+	l.add(28, 44, "emitter", func(x, y float64) {
+		p.roundRect(x+3, y-6, 13, 12, 1.5,
+			style{fill: Panel, line: Ink, width: 1.2})
+	})
 	if p.Sensor != nil {
 		l.add(28, 44, "sensor", func(x, y float64) { p.diamond(x+10, y) })
 	}
@@ -264,7 +271,8 @@ func (b *Board) shape() string {
 		shape = fmt.Sprintf("Disc of %s mm", short(1000*b.LengthM))
 	}
 	if len(b.Corners) > 0 {
-		shape = fmt.Sprintf("Polygon of %d corners, %s by %s mm", len(b.Corners), short(1000*b.LengthM), short(1000*b.WidthM))
+		shape = fmt.Sprintf("Polygon of %d corners, %s by %s mm", len(b.Corners), short(1000*b.LengthM),
+			short(1000*b.WidthM))
 	}
 	if n := len(b.Holes); n == 1 {
 		shape += ", one hole,"
@@ -276,7 +284,7 @@ func (b *Board) shape() string {
 
 const zeroCelsius = 273.15 // K
 
-// drawField paints temperatures, run by run of equal colour, and returns their range.
+// drawField draws temperatures in runs of equal colour and returns their range.
 func drawField(c *canvas, b *Board, cx, cy, px float64) (lo, hi float64, ok bool) {
 	f := b.Field
 	if f.NX < 1 || f.NY < 1 || len(f.CellsK) != f.NX*f.NY || !finite(f.X0M, f.Y0M, f.StepM) || !(f.StepM > 0) {
@@ -308,7 +316,7 @@ func drawField(c *canvas, b *Board, cx, cy, px float64) (lo, hi float64, ok bool
 				i++
 			}
 			if k >= 0 {
-				// A hair of overlap hides the seams between cells.
+				// A small overlap hides the seams between cells.
 				c.rect(x0+float64(from)*side, y0-float64(j)*side-0.15, float64(i-from)*side+0.3, side+0.3,
 					style{fill: fixed(heatRamp.at((float64(k) + 0.5) / bands)), crisp: true})
 			}
@@ -319,7 +327,7 @@ func drawField(c *canvas, b *Board, cx, cy, px float64) (lo, hi float64, ok bool
 	return lo, hi, true
 }
 
-// rim draws the outline about (cx, cy).
+// rim draws the outline around (cx, cy).
 func (b *Board) rim(c *canvas, cx, cy, px float64, s style) {
 	switch {
 	case len(b.Corners) > 0:
@@ -336,7 +344,7 @@ func (b *Board) rim(c *canvas, cx, cy, px float64, s style) {
 	}
 }
 
-// holes draws what is cut out of the board.
+// holes draws the holes of the board.
 func (b *Board) holes(c *canvas, cx, cy, px float64) {
 	s := style{fill: Paper, line: Ink, width: 1.5}
 	for _, h := range b.Holes {
@@ -349,7 +357,7 @@ func (b *Board) holes(c *canvas, cx, cy, px float64) {
 	}
 }
 
-// heatScale draws the colour scale of temperatures and returns where it ends.
+// heatScale draws the colour scale of temperatures and returns its lower end.
 func heatScale(c *canvas, x, y, w, lo, hi float64) float64 {
 	const bands = 24
 	for k := range bands {

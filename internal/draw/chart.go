@@ -52,7 +52,8 @@ type legend struct {
 	drop        float64 // of the label below y
 }
 
-// add places one symbol; its label starts textX to the right, the next symbol gap after the label, both from the left edge.
+// add places one symbol; its label starts textX to the right, the next symbol gap after the label, both from the left
+// edge.
 func (l *legend) add(textX, gap float64, label string, symbol func(x, y float64)) {
 	wide := gap + textWidth(label, 12, false)
 	if l.x > l.left && l.x+wide > l.right {
@@ -72,7 +73,8 @@ func (c *canvas) swatch(w float64, s style) func(x, y float64) {
 	return func(x, y float64) { c.rect(x, y-10, w, 12, s) }
 }
 
-// scaleBar draws a bar of a round length, at most a fraction of spanM, with its length beside it; it returns the bar [px].
+// scaleBar draws a bar of a round length, at most a fraction of spanM, with its length beside it; it returns the bar
+// [px].
 func (c *canvas) scaleBar(x, y, spanM float64, parts int, pxPerM float64) float64 {
 	barM := niceStep(spanM, parts)
 	bar := barM * pxPerM

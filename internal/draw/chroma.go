@@ -7,27 +7,27 @@ import (
 	"strings"
 )
 
-// Chroma is what a chromaticity diagram shows, in CIE 1976 (u′, v′).
+// Chroma is the data of a ChromaPicture, in CIE 1976 (u′, v′).
 type Chroma struct {
 	ID     string
-	Locus  []ChromaPoint // single wavelengths in order, named where a mark is due: "520"
-	White  []ChromaPoint // black bodies in order, named where a mark is due: "4000 K"
+	Locus  []ChromaPoint // spectral locus in order; points with a mark have a name: "520"
+	White  []ChromaPoint // Planckian locus in order; points with a mark have a name: "4000 K"
 	Points []ChromaPoint // the first is the lamp
-	Gamut  []ChromaPoint // corners, in order, of what the channels can mix
+	Gamut  []ChromaPoint // corners of the gamut of the channels, in order
 	Wanted *ChromaPoint
-	Step   float64       // radius of a tolerance about Wanted, in u′v′
-	Range  []ChromaPoint // outline of a tolerance in its place
-	Width  float64       // of the picture; 0 means 900; below 600 the two panels stand one under the other
+	Step   float64       // radius of the tolerance around Wanted, in u′v′
+	Range  []ChromaPoint // outline of the tolerance, instead of Step
+	Width  float64       // of the picture; 0 means 900; below 600 the panels are one below the other
 }
 
 // ChromaPoint is a chromaticity with its name.
 type ChromaPoint struct {
 	Name string
 	U, V float64
-	Hex  string // #rrggbb of a mark; ink where it is empty
+	Hex  string // colour of the mark as #rrggbb; empty means the colour of text
 }
 
-// ChromaPicture draws where the colours of a lamp lie: all that eyes can see, and a close look about the lamp.
+// ChromaPicture draws the chromaticity diagram of a lamp: the whole diagram, and an enlarged part around the lamp.
 func ChromaPicture(d Chroma) Picture {
 	const title = "Chromaticity"
 	var points []ChromaPoint
@@ -48,25 +48,25 @@ func ChromaPicture(d Chroma) Picture {
 	if c.w < 600 {
 		side = c.w - 50
 	}
-	all := "all colours"
+	all := "whole diagram"
 	if len(d.Gamut) > 1 {
-		all += "; dotted: what the channels can mix"
+		all += "; dotted: gamut of the channels"
 	}
 	c.text(42, 15, all, words{size: 12, ink: Soft})
 	d.panel(c, box{42, 24, side, side}, box{-0.06, -0.03, 0.72, 0.72}, 0.1, false)
-	// The close look holds the lamp, and the wish with its tolerance.
+	// The enlarged part contains the lamp and the requirement with its tolerance.
 	lo, hi := [2]float64{points[0].U, points[0].V}, [2]float64{points[0].U, points[0].V}
 	hold := func(u, v float64) {
 		lo, hi = [2]float64{math.Min(lo[0], u), math.Min(lo[1], v)}, [2]float64{math.Max(hi[0], u), math.Max(hi[1], v)}
 	}
-	what := "close look about the lamp"
+	what := "enlarged: lamp"
 	if w := d.Wanted; w != nil {
 		hold(w.U-d.Step, w.V-d.Step)
 		hold(w.U+d.Step, w.V+d.Step)
 		for _, p := range d.Range {
 			hold(p.U, p.V)
 		}
-		what += " and what is wanted"
+		what += " and requirement"
 	}
 	half := math.Max(0.032, 0.58*math.Max(hi[0]-lo[0], hi[1]-lo[1]))
 	u, v := (lo[0]+hi[0])/2, (lo[1]+hi[1])/2
@@ -82,9 +82,9 @@ func ChromaPicture(d Chroma) Picture {
 		said = append(said, fmt.Sprintf("%s at u′ %.4f, v′ %.4f", p.Name, p.U, p.V))
 	}
 	if d.Wanted != nil {
-		said = append(said, fmt.Sprintf("wanted %s at u′ %.4f, v′ %.4f", d.Wanted.Name, d.Wanted.U, d.Wanted.V))
+		said = append(said, fmt.Sprintf("required %s at u′ %.4f, v′ %.4f", d.Wanted.Name, d.Wanted.U, d.Wanted.V))
 	}
-	return c.picture(d.ID, title, "CIE 1976 diagram with the spectral locus and the locus of black bodies: "+strings.Join(said, "; ")+".")
+	return c.picture(d.ID, title, "CIE 1976 diagram with the spectral locus and the Planckian locus: "+strings.Join(said, "; ")+".")
 }
 
 // panel draws the part of the diagram within of, at on the canvas.
@@ -111,8 +111,8 @@ type chromaPanel struct {
 	Chroma
 	area, of box // on the canvas, and in u′v′
 	x, y     axis
-	close    bool  // a close look: with names of black bodies, without the spectral locus
-	taken    []box // areas that names keep clear of
+	close    bool  // enlarged: with names of colour temperatures, without the spectral locus
+	taken    []box // areas that names must not overlap
 }
 
 // shows reports that a chromaticity is within the panel.
@@ -145,7 +145,7 @@ func (p *chromaPanel) grid() {
 	p.text(at.x-6, at.y-9, "v′", words{size: 12, ink: Soft, anchor: "end"})
 }
 
-// spectralLocus draws the colours of single wavelengths.
+// spectralLocus draws the spectral locus.
 func (p *chromaPanel) spectralLocus() {
 	p.path(p.outline(p.Locus, true), style{fill: Paper, line: Ink, width: 1.2, round: true})
 	for _, q := range p.Locus {
@@ -156,7 +156,7 @@ func (p *chromaPanel) spectralLocus() {
 	}
 }
 
-// tolerance draws the tolerance about what is wanted.
+// tolerance draws the tolerance around the requirement.
 func (p *chromaPanel) tolerance() {
 	w := p.Wanted
 	if w == nil {
@@ -171,7 +171,7 @@ func (p *chromaPanel) tolerance() {
 	}
 }
 
-// points draws the marks of the lamp and its channels, and the cross of what is wanted over them, as they would hide it.
+// points draws the marks of the lamp and its channels, and the cross of the requirement on top of them.
 func (p *chromaPanel) points() {
 	for i, q := range p.Points {
 		if !p.shows(q) {
@@ -195,7 +195,7 @@ func (p *chromaPanel) points() {
 	}
 }
 
-// names writes the names of the points, of what is wanted, and in a close look of the black bodies.
+// names writes the names of the points, of the requirement, and in the enlarged part of the colour temperatures.
 func (p *chromaPanel) names() {
 	for i, q := range p.Points {
 		if p.shows(q) && (i == 0 || !p.close || math.Hypot(q.U-p.Points[0].U, q.V-p.Points[0].V) > 0) {
@@ -203,7 +203,7 @@ func (p *chromaPanel) names() {
 		}
 	}
 	if w := p.Wanted; w != nil && p.shows(*w) {
-		text := "wanted"
+		text := "required"
 		if p.close {
 			text += " " + w.Name
 		}
@@ -265,7 +265,7 @@ func (p *chromaPanel) blackBody(q ChromaPoint) {
 	}
 }
 
-// gamut draws the outline of what the channels can mix.
+// gamut draws the gamut of the channels.
 func (p *chromaPanel) gamut() {
 	var pts [][2]float64
 	for _, q := range p.Gamut {
@@ -282,7 +282,7 @@ func (p *chromaPanel) gamut() {
 	}
 }
 
-// within returns the part of a straight line that lies in a box (Liang and Barsky's way).
+// within returns the part of a straight line inside a box (Liang–Barsky algorithm, from memory).
 func within(p, q [2]float64, b box) (from, to [2]float64, ok bool) {
 	t0, t1 := 0.0, 1.0
 	d := [2]float64{q[0] - p[0], q[1] - p[1]}
@@ -309,7 +309,7 @@ func overlapsAny(b box, taken []box) bool {
 	return false
 }
 
-// blackBodies draws the locus of black bodies.
+// blackBodies draws the Planckian locus.
 func (p *chromaPanel) blackBodies() {
 	var part []ChromaPoint
 	flush := func() {
@@ -358,11 +358,11 @@ func (d Chroma) label(c *canvas, p ChromaPoint, x, y float64, at box) {
 	}
 }
 
-// Rendering is what the picture of colour rendering shows.
+// Rendering is the data of a RenderingPicture.
 type Rendering struct {
 	ID      string
 	Bars    []RenderingBar
-	General float64 // the general index, drawn as a line; left out where it is not finite
+	General float64 // the general index Ra, drawn as a line; omitted if not finite
 	Width   float64 // of the picture; 0 means 900
 }
 
@@ -371,10 +371,11 @@ type RenderingBar struct {
 	Name              string // "R9"
 	What              string // "strong red"
 	Value             float64
-	LampHex, LightHex string // #rrggbb under the lamp and under daylight; no patches where they are empty
+	LampHex, LightHex string // #rrggbb under the lamp and under the reference; no patches if empty
 }
 
-// RenderingPicture draws the special indices as bars, with the samples as a screen can show them beneath.
+// RenderingPicture draws the special colour rendering indices as bars, with the samples below as a screen can show
+// them.
 func RenderingPicture(r Rendering) Picture {
 	const title = "Colour rendering"
 	p := renderingChart{canvas: widthOr(r.Width, 900)}
@@ -399,7 +400,8 @@ func RenderingPicture(r Rendering) Picture {
 	if finite(r.General) && r.General > p.y.from {
 		y := p.at(r.General)
 		p.line(left, y, left+w, y, style{line: Within, width: 1.4, dash: "6 4"})
-		p.text(left+w, p.y.at(100)-7-p.size, fmt.Sprintf("dashed: Ra %.0f, the mean of 1 to 8", r.General), words{size: 12, ink: Within, anchor: "end"})
+		p.text(left+w, p.y.at(100)-7-p.size, fmt.Sprintf("dashed: Ra %.0f (mean of R1 to R8)", r.General),
+			words{size: 12, ink: Within, anchor: "end"})
 	}
 	var said []string
 	for i, b := range p.bars {
@@ -407,7 +409,8 @@ func RenderingPicture(r Rendering) Picture {
 		said = append(said, fmt.Sprintf("%s %s %.0f", b.Name, b.What, b.Value))
 	}
 	p.h = foot + 22 + p.patch + 6
-	return p.picture(r.ID, title, "Special colour rendering indices: "+strings.Join(said, ", ")+". Beneath each, the sample under daylight and under this lamp, as a screen can show it.")
+	return p.picture(r.ID, title, "Special colour rendering indices: "+strings.Join(said,
+		", ")+". Below each: the sample under daylight and under this lamp, as a screen can show it.")
 }
 
 // renderingChart is the layout of a RenderingPicture.
@@ -420,7 +423,7 @@ type renderingChart struct {
 	patch       float64 // side of a patch of colour
 }
 
-// layOut sets the measures. R may be far below zero; bars below −100 are cut, and their numbers tell.
+// layOut sets the measures. R may be far below zero; bars end at −100, their numbers do not.
 func (p *renderingChart) layOut(low float64) {
 	bottom := 0.0
 	if low < 0 {
@@ -466,5 +469,6 @@ func (p *renderingChart) number(i int, b RenderingBar) {
 	if s == "−0" {
 		s = "0"
 	}
-	p.text(p.left+p.pitch*(float64(i)+0.5), p.at(math.Max(b.Value, 0))-4, s, words{size: p.size, anchor: "middle", halo: Paper})
+	p.text(p.left+p.pitch*(float64(i)+0.5), p.at(math.Max(b.Value, 0))-4, s,
+		words{size: p.size, anchor: "middle", halo: Paper})
 }

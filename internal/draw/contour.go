@@ -2,18 +2,18 @@ package draw
 
 import "math"
 
-// lattice is values at the crossings of a regular grid.
+// lattice holds values at the nodes of a regular grid.
 type lattice struct {
 	nx, ny int
-	x, y   []float64 // where the lines are, rising
+	x, y   []float64 // of the grid lines, ascending
 	v      []float64 // [ny][nx], x fastest
 }
 
 func (l *lattice) at(i, j int) float64 { return l.v[j*l.nx+i] }
 
-// refine makes a lattice that reaches to the edges of a plane from the means of its nx × ny cells: values between the
-// cells' centres follow a Catmull–Rom curve and stay between those of the cells around; the outermost half cell goes on
-// straight, never below zero where no cell is.
+// refine returns a lattice that covers a plane, from the means of its nx × ny cells. Between the cell centres it
+// interpolates by Catmull–Rom splines limited to the values of the adjacent cells; in the outermost half cell it
+// extrapolates linearly, not below zero if no cell is.
 func refine(cells []float64, nx, ny int, length, width float64, k int) lattice {
 	lowest := math.Inf(1)
 	for _, v := range cells {
@@ -44,7 +44,7 @@ func refine(cells []float64, nx, ny int, length, width float64, k int) lattice {
 	return l
 }
 
-// along interpolates cell values at a place counted in cells from the first centre.
+// along interpolates cell values at a position in cells from the first centre.
 func along(get func(int) float64, count int, t float64) float64 {
 	if count == 1 {
 		return get(0)
@@ -83,7 +83,8 @@ func (l *lattice) above(level float64) [][][2]float64 {
 	return loops
 }
 
-// tracing is one call of above. A ring of nodes far below, on top of the outermost ones, closes every outline at the rim.
+// tracing is one call of above. A ring of nodes far below, on top of the outermost ones, closes every outline at the
+// rim.
 type tracing struct {
 	*lattice
 	level  float64
@@ -109,8 +110,9 @@ func (t *tracing) position(i, j int) (x, y float64) {
 // edge numbers an edge by its lower node and its direction: 0 along x, 1 along y.
 func (t *tracing) edge(i, j, dir int) int { return (j*t.nx+i)*2 + dir }
 
-// segments lists the pieces of outline in a square by which of its corners are high, counterclockwise from the lower left:
-// pairs of sides, from and to; 0 is the lower side, 1 the right, 2 the upper, 3 the left. Saddles are in saddles.
+// segments lists the pieces of outline in a square by which of its corners are high, counterclockwise from the lower
+// left: pairs of sides, from and to; 0 is the lower side, 1 the right, 2 the upper, 3 the left. Saddles are in
+// saddles.
 var segments = [16][][2]int{
 	1: {{0, 3}}, 2: {{1, 0}}, 3: {{1, 3}}, 4: {{2, 1}}, 6: {{2, 0}}, 7: {{2, 3}}, 8: {{3, 2}}, 9: {{0, 2}},
 	11: {{1, 2}}, 12: {{3, 1}}, 13: {{0, 1}}, 14: {{3, 0}},
@@ -173,7 +175,8 @@ func (t *tracing) loop(e int) (loop [][2]float64) {
 	}
 }
 
-// thin leaves out points of a closed line that lie within tol of the straight line between those that stay.
+// thin removes the points of a closed line that are within tol of the straight line between the remaining ones
+// (Douglas–Peucker algorithm, from memory).
 func thin(pts [][2]float64, tol float64) [][2]float64 {
 	if len(pts) < 4 {
 		return pts

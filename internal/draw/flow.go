@@ -6,14 +6,14 @@ import (
 	"strings"
 )
 
-// Stream is watts that go from one place to the next.
+// Stream is power that flows from one node to the next.
 type Stream struct {
 	From, To string
 	Watts    float64
-	Loss     bool // it does not go on from there
+	Loss     bool // it ends there
 }
 
-// FlowChart is where each watt goes.
+// FlowChart is the data of a FlowPicture.
 type FlowChart struct {
 	ID      string
 	Streams []Stream
@@ -21,16 +21,16 @@ type FlowChart struct {
 	Width   float64 // of the picture; 0 means 940, or 380 downward
 }
 
-// gather is the share of all watts below which losses of one place are drawn as one.
+// gather is the fraction of the total power below which the losses of one node are drawn as one.
 const gather = 0.02
 
-// spur is a loss, or several small ones, that leaves a place.
+// spur is a loss, or several small ones, that leaves a node.
 type spur struct {
 	name  string
 	watts float64
 }
 
-// stop is a place that watts go through.
+// stop is a node of the flow.
 type stop struct {
 	name   string
 	watts  float64
@@ -39,7 +39,7 @@ type stop struct {
 	spurs  []spur
 }
 
-// link is a stream that goes on.
+// link is a stream between two nodes.
 type link struct {
 	from, to int
 	watts    float64
@@ -51,8 +51,8 @@ type chart struct {
 	total float64
 }
 
-// newChart orders streams into places, columns and losses. Streams that are not finite or not above zero are left out,
-// and so are those that would lead back.
+// newChart sorts streams into nodes, columns and losses. It omits streams that are not finite, not above zero, or lead
+// back.
 func newChart(streams []Stream) chart {
 	var ch chart
 	at := map[string]int{}
@@ -79,7 +79,7 @@ func newChart(streams []Stream) chart {
 		to := place(s.To)
 		ch.on = append(ch.on, link{from, to, s.Watts})
 	}
-	// Columns by the longest way from a place that nothing leads to; a circle stops at as many rounds as places.
+	// Columns by the longest path from a node without input; the number of nodes bounds the rounds in a cycle.
 	for range ch.stops {
 		for _, l := range ch.on {
 			ch.stops[l.to].column = min(max(ch.stops[l.to].column, ch.stops[l.from].column+1), len(ch.stops)-1)
@@ -113,7 +113,7 @@ func newChart(streams []Stream) chart {
 	return ch
 }
 
-// gathered joins losses below a size, where there are at least two.
+// gathered joins the losses below a size if there are at least two.
 func gathered(list []spur, below float64) []spur {
 	var big []spur
 	var small []spur
@@ -145,15 +145,15 @@ func (ch *chart) columns() int {
 	return most
 }
 
-// FlowPicture draws the way of the watts with widths in proportion; losses bend away.
+// FlowPicture draws the energy flow (Sankey diagram): widths are proportional to power, losses branch off.
 func FlowPicture(f FlowChart) Picture {
-	const title = "Where each watt goes"
+	const title = "Energy flow"
 	ch := newChart(f.Streams)
 	if len(ch.stops) == 0 || ch.total <= 0 {
 		return Picture{ID: safeID(f.ID), Title: title}
 	}
 	var desc strings.Builder
-	fmt.Fprintf(&desc, "Flow from %s W. ", short(ch.total))
+	fmt.Fprintf(&desc, "Energy flow from %s W. ", short(ch.total))
 	for _, s := range ch.stops {
 		for _, l := range s.spurs {
 			fmt.Fprintf(&desc, "%s: %s W (%s). ", l.name, short(l.watts), percent(l.watts, ch.total))
@@ -175,11 +175,11 @@ func FlowPicture(f FlowChart) Picture {
 
 func percent(part, whole float64) string { return short(100*part/whole) + " %" }
 
-// band is where a stream runs: its edges on the side of the trunk, and where a loss ends.
+// band is the position of a stream: its edges at both ends, and the label of a loss.
 type band struct {
 	watts  float64
-	a0, a1 float64 // across the way, at its start
-	b0, b1 float64 // across the way, at its end
+	a0, a1 float64 // across the flow, at its start
+	b0, b1 float64 // across the flow, at its end
 	label  box     // of a loss
 }
 
@@ -191,7 +191,7 @@ type across struct {
 	links  []band    // by chart.on
 	spurs  [][]band  // by stop
 	perW   float64
-	bottom float64 // where losses end
+	bottom float64 // level at which losses end
 }
 
 const (
@@ -234,7 +234,8 @@ func layAcross(c *canvas, ch *chart) across {
 	return lay
 }
 
-// columns sets the positions of the columns. Spare width is distributed; if it is too little, the picture becomes wider.
+// columns sets the positions of the columns. Spare width is distributed; if it is too little, the picture becomes
+// wider.
 func (a *across) columns(c *canvas, ch *chart) {
 	need := make([]float64, ch.columns()) // from a column's bar to the next one's
 	for _, s := range ch.stops {
@@ -376,7 +377,8 @@ func drawAcross(c *canvas, ch *chart) {
 			c.line(x+0.5, flowHead-3, x+0.5, lay.top[i], style{line: Ink})
 		}
 		c.lines(x, flowHead-8-step*float64(len(name)+1), name, words{size: flowText, bold: true})
-		c.lines(x, flowHead-8-step, []string{amount(s.watts), percent(s.watts, ch.total)}, words{size: flowText, ink: Soft})
+		c.lines(x, flowHead-8-step, []string{amount(s.watts), percent(s.watts, ch.total)},
+			words{size: flowText, ink: Soft})
 	}
 	c.h = lay.bottom + 30 + float64(most+2)*step
 }
@@ -387,7 +389,8 @@ func (a *across) loss(c *canvas, l spur, b band, x, total float64) int {
 	tip := math.Max((b.b1-b.b0)/2, 2.5)
 	point := math.Min(tip*0.7, 12)
 	mid := (b.b0 + b.b1) / 2
-	c.path(fmt.Sprintf("M%s %sh%sl%s %sz", n(mid-tip-2), n(a.bottom-0.2), n(2*tip+4), n(-tip-2), n(point+2)), style{fill: Loss})
+	c.path(fmt.Sprintf("M%s %sh%sl%s %sz", n(mid-tip-2), n(a.bottom-0.2), n(2*tip+4), n(-tip-2), n(point+2)),
+		style{fill: Loss})
 	y := a.bottom + point + 18
 	name := wrap(l.name, flowText, false, b.label.w, 6)
 	half := textWidth(amount(l.watts), flowText, false) / 2
@@ -538,7 +541,8 @@ func (d *down) losses(i int) {
 		d.path(fmt.Sprintf("M%s %sV%sA%s %s 0 0 0 %s %sH%sV%sH%sA%s %s 0 0 1 %s %sV%sz",
 			n(x-w), n(top), n(y0-in), n(in+w), n(in+w), n(x+in), n(y0+w), n(end-point), n(y0), n(x+in),
 			n(in), n(in), n(x), n(y0-in), n(top)), style{fill: Loss})
-		d.path(fmt.Sprintf("M%s %sv%sl%s %sz", n(end-point-0.2), n(r.y-tip-2), n(2*tip+4), n(point), n(-tip-2)), style{fill: Loss})
+		d.path(fmt.Sprintf("M%s %sv%sl%s %sz", n(end-point-0.2), n(r.y-tip-2), n(2*tip+4), n(point), n(-tip-2)),
+			style{fill: Loss})
 		y := r.y - float64(len(r.lines)+1)*step/2 + 0.78*step
 		d.text(d.textX, y, amountOf(l.watts, d.total), words{size: downText, bold: true})
 		d.lines(d.textX, y+step, r.lines, words{size: downText})

@@ -8,17 +8,17 @@ import (
 	"strings"
 )
 
-// Hues is what the picture of hues shows: where colours of each range of hue go under a lamp.
+// Hues is the data of a HuesPicture: the shift of each hue bin under a lamp.
 type Hues struct {
 	ID     string
 	Bins   []HueArrow // counter-clockwise from red, evenly spaced
-	Rf, Rg float64    // of the whole; left out where they are not finite
-	Width  float64    // of the picture; 0 means 900; below 600 the parts stand one under the other
+	Rf, Rg float64    // of all samples; omitted if not finite
+	Width  float64    // of the picture; 0 means 900; below 600 the parts are one below the other
 }
 
-// HueArrow is one range of hue.
+// HueArrow is one hue bin.
 type HueArrow struct {
-	Samples                  int // ranges without samples are passed over
+	Samples                  int // bins without samples are omitted
 	RefA, RefB, TestA, TestB float64
 	Chroma                   float64 // 0.1 is 10 % more saturated
 	HueRad                   float64 // positive is counter-clockwise
@@ -29,10 +29,10 @@ func (h HueArrow) drawn() bool {
 	return h.Samples > 0 && finite(h.RefA, h.RefB, h.TestA, h.TestB, h.Chroma, h.HueRad, h.Rf)
 }
 
-// HuesPicture draws the means of each range of hue under the reference and under the lamp in the a′b′ plane, an arrow from
-// one to the other, and beside it how much saturation and hue change and how like the reference each range looks.
+// HuesPicture draws the mean of each hue bin under the reference and under the lamp in the a′b′ plane, with an arrow
+// between them, and bars of chroma shift, hue shift and local fidelity Rf.
 func HuesPicture(h Hues) Picture {
-	const title = "Shift of hues"
+	const title = "Hue and chroma shift"
 	far, any := 0.0, 0
 	for _, b := range h.Bins {
 		if b.drawn() {
@@ -63,13 +63,15 @@ func HuesPicture(h Hues) Picture {
 	var said []string
 	for i, b := range h.Bins {
 		if b.drawn() {
-			said = append(said, fmt.Sprintf("%d %s: chroma %s %%, hue %s°, Rf %.0f", i+1, hueName(i, len(h.Bins)), signed(100*b.Chroma), signed(b.HueRad*180/math.Pi), b.Rf))
+			said = append(said, fmt.Sprintf("%d %s: chroma %s %%, hue %s°, Rf %.0f", i+1, hueName(i, len(h.Bins)),
+				signed(100*b.Chroma), signed(b.HueRad*180/math.Pi), b.Rf))
 		}
 	}
-	return c.picture(h.ID, title, "Means of the ranges of hue in the a′b′ plane of CAM02-UCS, under the lamp beside the reference. "+strings.Join(said, "; ")+".")
+	return c.picture(h.ID, title, "Means of the hue bins in the a′b′ plane of CAM02-UCS, under the lamp and under "+
+		"the reference. "+strings.Join(said, "; ")+".")
 }
 
-// hueName names a range of hue by its middle in the a′b′ plane, roughly.
+// hueName names a hue bin by the angle of its centre in the a′b′ plane (rule of thumb).
 func hueName(i, of int) string {
 	names := [...]string{"red", "orange", "yellow", "yellow green", "green", "blue green", "blue", "violet", "purple"}
 	deg := (float64(i) + 0.5) * 360 / float64(of)
@@ -81,10 +83,10 @@ func hueName(i, of int) string {
 	return names[0]
 }
 
-// HueName names one of 16 ranges of hue, the first being 0.
+// HueName names one of 16 hue bins, counted from 0.
 func HueName(i int) string { return hueName(i, 16) }
 
-// signed prints a whole number with its sign and a true minus, and no sign on a zero.
+// signed prints an integer with its sign and a typographic minus; zero has no sign.
 func signed(v float64) string {
 	s := fmt.Sprintf("%+.0f", v)
 	if s == "+0" || s == "-0" {
@@ -93,18 +95,18 @@ func signed(v float64) string {
 	return strings.Replace(s, "-", "−", 1)
 }
 
-// hueInk is the colour that stands for a range of hue.
+// hueInk is the colour of a hue bin.
 func hueInk(i, of int) paint {
 	sin, cos := math.Sincos((float64(i) + 0.5) * 2 * math.Pi / float64(of))
 	return fixed(labHex(62, 52*cos, 52*sin))
 }
 
-// plane draws the a′b′ plane with the colours of each range of hue; far is their largest distance from the middle.
+// plane draws the a′b′ plane with the means of the hue bins; far is their largest distance from the middle.
 func (h Hues) plane(c *canvas, at box, far float64) {
 	const step = 10.0
 	reach := math.Max(step, step*math.Ceil((far+2.5)/step))
 	p := huePlane{canvas: c, Hues: h, area: at, mid: [2]float64{at.x + at.w/2, at.y + at.h/2}, scale: at.w / 2 / reach}
-	c.text(at.x, 16, "saturation outwards, hue around", words{size: 12, ink: Soft})
+	c.text(at.x, 16, "radius: chroma; angle: hue", words{size: 12, ink: Soft})
 	p.grid(reach, step)
 	var ref, test [][2]float64
 	for _, b := range h.Bins {
@@ -157,8 +159,8 @@ func (p *huePlane) grid(reach, step float64) {
 	p.text(p.mid[0]+6, at.y+14, "b′", words{size: 12, ink: Soft})
 }
 
-// arrow draws the colour of one range under the reference and under the lamp, an arrow between them, and its number outside
-// of the one that is farther out.
+// arrow draws the mean of one bin under the reference and under the lamp, an arrow between them, and its number
+// outside of the one that is farther out.
 func (p *huePlane) arrow(i int, b HueArrow) {
 	from, to := p.at(b.RefA, b.RefB), p.at(b.TestA, b.TestB)
 	p.circle(from[0], from[1], 3, style{fill: Paper, line: Soft, width: 1.2})
@@ -166,7 +168,11 @@ func (p *huePlane) arrow(i int, b HueArrow) {
 		ux, uy := (to[0]-from[0])/long, (to[1]-from[1])/long
 		bx, by := to[0]-6*ux, to[1]-6*uy
 		p.line(from[0]+3*ux, from[1]+3*uy, bx-4*ux, by-4*uy, style{line: Ink, width: 1.4})
-		tip := [][2]float64{{bx, by}, {bx - 7*ux - 3.4*uy, by - 7*uy + 3.4*ux}, {bx - 7*ux + 3.4*uy, by - 7*uy - 3.4*ux}}
+		tip := [][2]float64{
+			{bx, by},
+			{bx - 7*ux - 3.4*uy, by - 7*uy + 3.4*ux},
+			{bx - 7*ux + 3.4*uy, by - 7*uy - 3.4*ux},
+		}
 		p.path(poly(tip, true), style{fill: Ink})
 	}
 	p.circle(to[0], to[1], 5.5, style{fill: hueInk(i, len(p.Bins)), line: Ink, width: 1.2})
@@ -186,13 +192,14 @@ func (p *huePlane) key() {
 	p.line(x-14, y-26, x+10, y-26, style{line: Soft, width: 1.4, dash: "5 4"})
 	p.text(x+16, y-22, "reference", words{size: 12, ink: Soft, halo: Paper})
 	p.line(x-14, y-8, x+10, y-8, style{line: Ink, width: 1.6})
-	p.text(x+16, y-4, "this light", words{size: 12, halo: Paper})
+	p.text(x+16, y-4, "this lamp", words{size: 12, halo: Paper})
 	if finite(p.Rf, p.Rg) {
-		p.text(p.mid[0], y+24, fmt.Sprintf("Rf %.0f, Rg %.0f", p.Rf, p.Rg), words{size: 13, bold: true, anchor: "middle", halo: Paper})
+		p.text(p.mid[0], y+24, fmt.Sprintf("Rf %.0f, Rg %.0f", p.Rf, p.Rg),
+			words{size: 13, bold: true, anchor: "middle", halo: Paper})
 	}
 }
 
-// hueRow is one row of bars over the ranges of hue.
+// hueRow is one row of bars over the hue bins.
 type hueRow struct {
 	name   string
 	of     func(HueArrow) float64
@@ -200,21 +207,24 @@ type hueRow struct {
 	lo, hi float64 // limits; 0 and 0: by the values, with as much below zero as above
 }
 
-// bars draws three rows: change of chroma, of hue, and fidelity.
+// bars draws three rows: chroma shift, hue shift and fidelity.
 func (h Hues) bars(c *canvas, at box) {
 	const gap = 34
 	tall := (at.h - 2*gap) / 3
 	rows := []hueRow{
-		{"change of chroma, %", func(b HueArrow) float64 { return 100 * b.Chroma }, signed, 0, 0},
-		{"change of hue, degrees counter-clockwise", func(b HueArrow) float64 { return b.HueRad * 180 / math.Pi }, signed, 0, 0},
-		{"fidelity Rf of each", func(b HueArrow) float64 { return b.Rf }, func(v float64) string { return fmt.Sprintf("%.0f", v) }, 0, 100},
+		{"chroma shift, %", func(b HueArrow) float64 { return 100 * b.Chroma }, signed, 0, 0},
+		{"hue shift, ° counterclockwise", func(b HueArrow) float64 { return b.HueRad * 180 / math.Pi }, signed, 0, 0},
+		{
+			"local fidelity Rf", func(b HueArrow) float64 { return b.Rf },
+			func(v float64) string { return fmt.Sprintf("%.0f", v) }, 0, 100,
+		},
 	}
 	for k, r := range rows {
 		h.row(c, r, box{at.x, at.y + float64(k)*(tall+gap), at.w, tall}, k == len(rows)-1)
 	}
 }
 
-// row draws one row of bars; the ranges are numbered below it if numbered.
+// row draws one row of bars; the bins are numbered below it if numbered.
 func (h Hues) row(c *canvas, r hueRow, at box, numbered bool) {
 	pitch, size := at.w/float64(len(h.Bins)), 11.0
 	if pitch < 22 {
@@ -256,7 +266,8 @@ func (h Hues) row(c *canvas, r hueRow, at box, numbered bool) {
 			continue
 		}
 		v := r.of(b)
-		c.rect(x+2, math.Min(y(0), y(v)), pitch-4, math.Abs(y(v)-y(0)), style{fill: hueInk(i, len(h.Bins)), line: Ink, width: 0.8})
+		c.rect(x+2, math.Min(y(0), y(v)), pitch-4, math.Abs(y(v)-y(0)),
+			style{fill: hueInk(i, len(h.Bins)), line: Ink, width: 0.8})
 		text, ty := r.text(v), y(v)-3
 		if v < 0 && text != "0" {
 			ty = y(v) + size

@@ -6,7 +6,7 @@ import (
 	"strings"
 )
 
-// Layers is what each step of the way of the heat costs, from a junction down to the room.
+// Layers is the data of a LayersPicture: the temperature drops from a junction to ambient.
 type Layers struct {
 	ID      string
 	Emitter string
@@ -17,13 +17,13 @@ type Layers struct {
 // LayerStep is one step.
 type LayerStep struct {
 	Name  string
-	HotK  float64 // on the side of the junction
-	ColdK float64 // and on the side of the room
+	HotK  float64 // on the junction side
+	ColdK float64 // on the ambient side
 }
 
-// LayersPicture draws the way of the heat as steps of a stair: the wider a step, the more kelvin it costs.
+// LayersPicture draws the temperature drops along the heat path; the width of a step is its temperature drop.
 func LayersPicture(l Layers) Picture {
-	title := "Down through the hottest emitter"
+	title := "Temperature drops, junction to ambient"
 	p := layersChart{canvas: widthOr(l.Width, 900)}
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for _, s := range l.Steps {
@@ -118,11 +118,12 @@ func (p *layersChart) step(i int) string {
 // key draws the legend and returns the position of its last row.
 func (p *layersChart) key(y float64) float64 {
 	l := legend{c: p.canvas, left: 6, right: p.w, x: 6, y: y}
-	l.add(26, 42, "the step that costs the most", p.swatch(20, style{fill: Flow, line: Ink, width: 0.8}))
-	l.add(26, 42, "the others", p.swatch(20, style{fill: Within, line: Ink, width: 0.8}))
+	l.add(26, 42, "largest temperature drop", p.swatch(20, style{fill: Flow, line: Ink, width: 0.8}))
+	l.add(26, 42, "other temperature drops", p.swatch(20, style{fill: Within, line: Ink, width: 0.8}))
 	for i := range p.steps {
 		if p.upward(i) {
-			l.add(26, 42, "upward: a matter of where one looks", p.swatch(20, style{fill: Paper, line: Ink, width: 0.8, dash: "3 2"}))
+			l.add(26, 42, "rise (position of the sample points)",
+				p.swatch(20, style{fill: Paper, line: Ink, width: 0.8, dash: "3 2"}))
 			break
 		}
 	}

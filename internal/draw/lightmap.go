@@ -6,7 +6,7 @@ import (
 	"strings"
 )
 
-// Map is what a light map shows.
+// Map is the data of a LightMap.
 type Map struct {
 	ID      string
 	Title   string // "Light on the substrate"
@@ -16,22 +16,23 @@ type Map struct {
 	WidthM  float64
 	NX, NY  int
 	Cells   []float64 // mean of each cell, [NY][NX], x fastest
-	Spots   []Spot    // where the emitters hang, from the centre of the plane
-	Edge    string    // what the outline is: "inside of the panes"
+	Spots   []Spot    // emitters, relative to the centre of the plane
+	Edge    string    // meaning of the outline: "inside of the glass"
 	Width   float64   // of the picture; 0 means 460
 }
 
-// Spot is a place on a map.
+// Spot is a position on a map.
 type Spot struct {
 	XM, YM float64
 	Name   string
 }
 
 // LightMap draws filled contours of light on a level plane, seen from above with x to the right and y upward, with a
-// colour scale, a bar of length and the places of the emitters.
+// colour scale, a scale bar and the positions of the emitters.
 func LightMap(m Map) Picture {
 	title := m.Title + ", " + m.What
-	if m.NX < 1 || m.NY < 1 || len(m.Cells) != m.NX*m.NY || !finite(m.Cells...) || !(m.LengthM > 0) || !(m.WidthM > 0) || !finite(m.LengthM, m.WidthM) {
+	if m.NX < 1 || m.NY < 1 || len(m.Cells) != m.NX*m.NY || !finite(m.Cells...) || !(m.LengthM > 0) ||
+		!(m.WidthM > 0) || !finite(m.LengthM, m.WidthM) {
 		return Picture{ID: safeID(m.ID), Title: title}
 	}
 	p := lightMap{canvas: widthOr(m.Width, 460), Map: m}
@@ -49,13 +50,15 @@ func LightMap(m Map) Picture {
 	bar := p.scaleBar(p.x0, y, m.LengthM, 5, p.pxPerM)
 	if m.Edge != "" {
 		if room := p.plotW - bar - 8 - textWidth("0000 mm", 12, false) - 12; room > 60 {
-			p.text(p.x0+p.plotW, y+4, fit("outline: "+m.Edge, 12, false, room), words{size: 12, ink: Soft, anchor: "end"})
+			p.text(p.x0+p.plotW, y+4, fit("outline: "+m.Edge, 12, false, room),
+				words{size: 12, ink: Soft, anchor: "end"})
 		}
 	}
 	y = p.colourScale(y + 22)
-	p.text(p.x0, y, fmt.Sprintf("least %s · mean %s · most %s", short(least), short(mean), short(most)), words{size: 13})
+	p.text(p.x0, y, fmt.Sprintf("min %s · mean %s · max %s", short(least), short(mean), short(most)), words{size: 13})
 	p.h = y + 8
-	desc := fmt.Sprintf("Contour map, %s by %s mm, seen from above. %s in %s: least %s, mean %s, most %s; lines every %s. Lighter is more. %d emitters are marked by rings.",
+	desc := fmt.Sprintf("Contour map, %s by %s mm, seen from above. %s in %s: minimum %s, mean %s, maximum %s; "+
+		"contour interval %s. A lighter colour is a higher value. Rings mark %d emitters.",
 		short(1000*m.LengthM), short(1000*m.WidthM), m.What, m.Unit, short(least), short(mean), short(most), tick(p.step, p.step), len(m.Spots))
 	return p.picture(m.ID, title, desc)
 }
@@ -199,7 +202,7 @@ func (p *lightMap) colourScale(y float64) float64 {
 	return y + 46
 }
 
-// labelPlace finds the point of contour lines that is farthest from all labels, with room for its own.
+// labelPlace finds the point of contour lines that is farthest from all labels and has room for its own.
 func labelPlace(loops [][][2]float64, s string, plot box, taken []box) (x, y float64, ok bool) {
 	best := 0.0
 	for _, loop := range loops {

@@ -6,38 +6,38 @@ import (
 	"strings"
 )
 
-// Lines is a chart of panels one above the other that share what runs along.
+// Lines is the data of a LinesPicture: panels one above the other with a common horizontal axis.
 type Lines struct {
 	ID     string
 	Title  string
-	Along  string // what runs along, with its unit: "hanging height, mm"
+	Along  string // title of the horizontal axis with its unit: "hanging height, mm"
 	Panels []LinePanel
-	Mark   float64 // a place along that is marked, such as the present height; 0 marks none
-	Marked string  // what it is: "now"
+	Mark   float64 // a marked value on the horizontal axis, such as the present height; 0 means none
+	Marked string  // label of the mark: "now"
 	Width  float64 // of the picture; 0 means 900
 }
 
-// LinePanel is one quantity against what runs along.
+// LinePanel is one quantity over the horizontal axis.
 type LinePanel struct {
 	What   string  // "PPFD at the target, µmol/m²/s"
-	Least  float64 // the least that is wanted; 0 where nothing is
-	Most   float64 // the most that is wanted
+	Least  float64 // required minimum; 0 means none
+	Most   float64 // required maximum; 0 means none
 	Series []LineSeries
 }
 
 // LineSeries is one line.
 type LineSeries struct {
-	Name string // may be empty where there is one
+	Name string // may be empty if there is only one
 	X, Y []float64
 }
 
-// dashes tell lines apart without their colour.
+// dashes distinguish lines without colour.
 var dashes = []string{"", "7 4", "2 4", "10 4 2 4", "5 2", "1 3"}
 
-// lineInks are the paints of the lines, in turn: those that stand out from a light page and from a dark one.
+// lineInks are the colours of the lines in order: visible on light and dark pages.
 var lineInks = []paint{Within, Beyond, Ink, Soft}
 
-// LinesPicture draws the panels, with what is wanted as a shaded band.
+// LinesPicture draws the panels, with requirements as shaded bands.
 func LinesPicture(l Lines) Picture {
 	p := linesChart{canvas: widthOr(l.Width, 900), Lines: l, index: map[string]int{}}
 	from, to := p.collect()
@@ -63,7 +63,7 @@ func LinesPicture(l Lines) Picture {
 	}
 	p.text(left+w, y+10, l.Along, words{size: 12, ink: Soft, anchor: "end"})
 	p.h = y + 18
-	return p.picture(l.ID, l.Title, strings.Join(told, "; ")+". Along: "+l.Along+".")
+	return p.picture(l.ID, l.Title, strings.Join(told, "; ")+". Horizontal axis: "+l.Along+".")
 }
 
 // linesChart is the layout of a LinesPicture.
@@ -149,7 +149,7 @@ func (p *linesChart) panel(i int, top float64) (told []string) {
 	}
 	what := q.What
 	if wanted {
-		what += " (shaded: as wanted)"
+		what += " (shaded: required)"
 	}
 	p.text(4, top-9, fit(what, 12, false, p.w-8), words{size: 12, ink: Soft})
 	if p.Mark > p.x.from && p.Mark < p.x.to {
@@ -168,7 +168,7 @@ func (p *linesChart) panel(i int, top float64) (told []string) {
 		if name != "" {
 			name = " of " + name
 		}
-		told = append(told, fmt.Sprintf("%s%s goes from %s at %s to %s at %s", q.What, name,
+		told = append(told, fmt.Sprintf("%s%s changes from %s at %s to %s at %s", q.What, name,
 			short(s.Y[0]), short(s.X[0]), short(s.Y[len(s.Y)-1]), short(s.X[len(s.X)-1])))
 	}
 	p.baseline(p.x, top+p.tall, i == len(p.panels)-1)

@@ -9,33 +9,34 @@ import (
 	"strconv"
 )
 
-// Section is what the picture of the place in section shows: cut along its length, or across its width.
+// Section is the data of a SectionPicture: a vertical section along the length or across the width of the
+// installation.
 type Section struct {
 	ID         string
-	Across     bool    // x is the place's width then, seen from the right
+	Across     bool    // across the width, seen from the right: x is the width
 	LengthM    float64 // inside, along x
-	HeightM    float64 // of the panes over the inside bottom; 0 for a bench
+	HeightM    float64 // of the rim above the inside bottom; 0 for a bench
 	WaterM     float64 // from the inside bottom to the surface
 	SubstrateM float64
 	GlassM     float64
-	LensM      float64 // level of the lens fronts over the inside bottom
+	LensM      float64 // level of the lens fronts above the inside bottom
 	BoardM     float64 // length of the board
-	BoardXM    float64 // its centre from the centre of the place
-	SinkM      float64 // length of the sink
-	BoardDeepM float64 // and its size out of the cut
+	BoardXM    float64 // its centre relative to that of the installation
+	SinkM      float64 // length of the heat sink
+	BoardDeepM float64 // size of the board normal to the section
 	Tilt       Tilt
 	Index      float64 // of the water; 0 means 1.333
 	Lenses     []SectionLens
-	Texts      []string // sentences under the picture: what spills, what meets the panes
+	Texts      []string // sentences below the picture
 	Width      float64  // of the picture; 0 means 900
 }
 
-// Tilt is how the edges of a tilted board lie in the cut, each to the right and up, as seen along it: the edge that lies in the
-// cut while the board is level, the one away from the eye, and the upright. The zero value is a level board.
+// Tilt holds the projections of the edges of a tilted board onto the section, each to the right and up: the edge in
+// the section of a level board, the edge away from the viewer, and the upright. The zero value is a level board.
 type Tilt struct{ Along, Deep, Up [2]float64 }
 
-// TiltOf returns how a board lies in the cut along x, or across along y, that is tilted by tiltRad towards a direction from x
-// to y [rad]; the side that lies there goes up.
+// TiltOf returns the projections of a board that is tilted by tiltRad towards towardsRad (from x to y), whose side
+// there rises [rad], onto the section along x, or with across along y.
 func TiltOf(tiltRad, towardsRad float64, across bool) Tilt {
 	sin, cos := math.Sincos(tiltRad)
 	to := [2]float64{math.Cos(towardsRad), math.Sin(towardsRad)}
@@ -56,36 +57,36 @@ func TiltOf(tiltRad, towardsRad float64, across bool) Tilt {
 	}
 }
 
-// SectionLens is one lens and the edges of its light.
+// SectionLens is one lens with the edges of its beam.
 type SectionLens struct {
-	XM       float64 // from the centre of the place
+	XM       float64 // from the centre of the installation
 	UpM      float64 // above the level of the lens fronts, in a tilted lamp
-	AimRad   float64 // of its axis in the cut, from straight down to the right
-	HalfRad  float64 // from the axis to half of the intensity
-	FieldRad float64 // from the axis to a tenth
+	AimRad   float64 // of its optical axis in the section, from straight down to the right
+	HalfRad  float64 // from the axis to 50 % of the intensity
+	FieldRad float64 // from the axis to 10 % of the intensity
 	Colour   string  // #rrggbb
 	Channel  string
 }
 
-// How a ray ends.
+// The ends of a ray.
 type end int
 
 const (
 	onTarget end = iota // on the substrate or the bench
-	onPane              // on a pane, above or under the water
-	beyond              // outside of the place
+	onPane              // on the glass, above or below water
+	beyond              // beside the installation
 )
 
-// trace follows a ray in the plane of the section from a lens at (x, z) at an angle from the vertical, to the right where
-// the angle is positive, and returns its corners and how it ends. Where it meets the water it is refracted by
-// Snell's law, sin θ_air = n sin θ_water; the picture does not follow it beyond a pane.
+// trace follows a ray in the plane of the section from a lens at (x, z) at an angle from the vertical, to the right
+// where the angle is positive, and returns its corners and how it ends. At the water surface it is refracted by
+// Snell's law, sin θ_air = n sin θ_water; it ends at the glass.
 func (s Section) trace(x, z, angle, reach, low float64) (pts [][2]float64, how end) {
 	pts = [][2]float64{{x, z}}
 	half := s.LengthM / 2
 	tan := math.Tan(angle)
 	down := func(to float64) { x, z = x+tan*(z-to), to }
 	out := func() ([][2]float64, end) {
-		// On to the floor, or to the margin of the picture.
+		// To the floor, or to the margin of the picture.
 		to := low
 		if tan != 0 {
 			to = math.Max(low, z-(reach-math.Abs(x))/math.Abs(tan))
@@ -138,14 +139,14 @@ func (s Section) index() float64 {
 	return s.Index
 }
 
-// edges says which rays of which lenses to draw: of lenses alike, the outermost on each side would do for the light's
-// edge, but each lens shows its own; those that fall on each other are drawn once.
+// edgeRay is a ray at the edge of the beam or the field of a lens.
 type edgeRay struct {
 	lens  SectionLens
 	angle float64
 	field bool
 }
 
+// rays returns the edge rays of all lenses, those of the field first; coincident rays of a channel once.
 func (s Section) rays() []edgeRay {
 	var out []edgeRay
 	seen := map[string]bool{}
@@ -161,7 +162,7 @@ func (s Section) rays() []edgeRay {
 			for _, side := range []float64{-1, 1} {
 				angle := l.AimRad + side*a
 				if math.Abs(angle) >= math.Pi/2-0.01 {
-					continue // it never comes down
+					continue // it points upwards
 				}
 				key := fmt.Sprintf("%s %.4f %.4f %.4f %s", l.Channel, l.XM, l.UpM, angle, l.Colour)
 				if !seen[key] {
@@ -175,11 +176,11 @@ func (s Section) rays() []edgeRay {
 	return out
 }
 
-// SectionPicture draws the place from the side with the edges of the light of each lens.
+// SectionPicture draws the installation from the side with the edge rays of each lens.
 func SectionPicture(s Section) Picture {
-	title, axis := "The place, cut along its length", "x"
+	title, axis := "Section along the length", "x"
 	if s.Across {
-		title, axis = "The place, cut across its width", "y"
+		title, axis = "Section across the width", "y"
 	}
 	if !(s.LengthM > 0) || !(s.LensM > s.SubstrateM) || !finite(s.LengthM, s.HeightM, s.WaterM, s.SubstrateM, s.LensM) {
 		return Picture{ID: safeID(s.ID), Title: title}
@@ -206,7 +207,8 @@ func SectionPicture(s Section) Picture {
 		}
 	}
 	p.h = y - 4
-	desc := fmt.Sprintf("Section along %s. Lens fronts %s mm over the bottom; inside length %s mm; water to %s mm, target at %s mm. Of the edge rays drawn, %d end on the target, %d on a pane and %d beyond the place.",
+	desc := fmt.Sprintf("Section along %s. Lens fronts %s mm above the bottom; inside length %s mm; water surface "+
+		"at %s mm, target at %s mm. Edge rays: %d end on the target, %d on the glass, %d beside the tank.",
 		axis, short(1000*s.LensM), short(1000*s.LengthM), short(1000*s.WaterM), short(1000*s.SubstrateM), count[onTarget], count[onPane], count[beyond])
 	return p.picture(s.ID, title, desc)
 }
@@ -275,7 +277,8 @@ func (p *sectionChart) ground() {
 	}
 }
 
-// edgeRays draws the edge rays, those of the field first so that the brighter ones are on top, and counts how they end.
+// edgeRays draws the edge rays, those of the field first so that the brighter ones are on top, and counts how they
+// end.
 func (p *sectionChart) edgeRays() (count [3]int) {
 	beside := map[string]int{}
 	for _, r := range p.rays() {
@@ -327,19 +330,20 @@ func (p *sectionChart) walls() {
 
 // missed labels the light beside the opening.
 func (p *sectionChart) missed() {
-	word := []string{"misses", "the opening"}
+	word := []string{"spill light,", "beside the rim"}
 	if p.HeightM == 0 {
-		word[1] = "the bench"
+		word[1] = "beside the bench"
 	}
 	_, floor := p.at(0, p.low)
 	y := math.Min(p.lowest+18, floor-6-lineStep(p.size))
 	p.lines(p.w-4, y, word, words{size: p.size, anchor: "end", ink: Beyond, halo: Paper})
 }
 
-// lampPx is how far board, sink and fins reach over the lens fronts of a level lamp.
+// lampPx is the height of board, heat sink and fins above the lens fronts of a level lamp [px].
 const lampPx = 40.0
 
-// lamp draws lenses, board and sink, turned about the middle of the lens fronts. Only lengths and the tilt are to scale.
+// lamp draws lenses, board and heat sink, rotated about the centre of the lens fronts. Only lengths and tilt are to
+// scale.
 func (s Section) lamp(c *canvas, at func(x, z float64) (float64, float64), px float64) {
 	t := s.Tilt
 	if t == (Tilt{}) {
@@ -353,7 +357,10 @@ func (s Section) lamp(c *canvas, at func(x, z float64) (float64, float64), px fl
 		for _, a := range []float64{x, x + w} {
 			for _, u := range []float64{h, h + tall} {
 				for _, d := range []float64{-deep / 2, deep / 2} {
-					pts = append(pts, [2]float64{bx + a*t.Along[0] + u*t.Up[0] + d*t.Deep[0], by - a*t.Along[1] - u*t.Up[1] - d*t.Deep[1]})
+					pts = append(pts, [2]float64{
+						bx + a*t.Along[0] + u*t.Up[0] + d*t.Deep[0],
+						by - a*t.Along[1] - u*t.Up[1] - d*t.Deep[1],
+					})
 				}
 			}
 		}
@@ -421,7 +428,7 @@ type measure struct {
 
 // sizes writes the lengths that matter: hanging height, water, substrate and inside length.
 func (p *sectionChart) sizes() {
-	list := []measure{{p.LensM, math.Max(p.WaterM, p.SubstrateM), "hangs"}}
+	list := []measure{{p.LensM, math.Max(p.WaterM, p.SubstrateM), "height"}}
 	if p.WaterM > p.SubstrateM {
 		list = append(list, measure{p.WaterM, p.SubstrateM, "water"})
 	}
@@ -453,7 +460,7 @@ func (p *sectionChart) sizes() {
 	p.text((x1+x2)/2, y+4, label, words{size: p.size, anchor: "middle", halo: Paper})
 }
 
-// height draws a vertical length to the left of the place.
+// height draws a vertical length to the left of the installation.
 func (p *sectionChart) height(m measure) {
 	x, y1 := p.at(-p.LengthM/2, m.from)
 	_, y2 := p.at(0, m.to)
@@ -473,13 +480,19 @@ func (p *sectionChart) height(m measure) {
 	p.text(x-8, mid+4, s, w)
 }
 
-// sectionKey says what the lines mean and which channel has which colour.
+// sectionKey draws the legend of the lines and channels and returns the position below it.
 func sectionKey(c *canvas, s Section, y float64, dots bool) float64 {
 	l := legend{c: c, left: 4, right: c.w, x: 4, y: y}
-	l.add(37, 54, "half of the intensity", func(x, y float64) { c.line(x, y-4, x+30, y-4, style{line: Ink, width: 1.7}) })
-	l.add(37, 54, "a tenth (field)", func(x, y float64) { c.line(x, y-4, x+30, y-4, style{line: Ink, width: 1.4, dash: "2 4"}) })
+	l.add(37, 54, "beam edge (50 %)", func(x, y float64) { c.line(x, y-4, x+30, y-4, style{line: Ink, width: 1.7}) })
+	l.add(37, 54, "field edge (10 %)", func(x, y float64) {
+		c.line(x, y-4, x+30, y-4,
+			style{line: Ink, width: 1.4, dash: "2 4"})
+	})
 	if dots {
-		l.add(17, 34, "meets a pane", func(x, y float64) { c.circle(x+5, y-4, 3.2, style{fill: Paper, line: Beyond, width: 1.8}) })
+		l.add(17, 34, "ends on glass", func(x, y float64) {
+			c.circle(x+5, y-4, 3.2,
+				style{fill: Paper, line: Beyond, width: 1.8})
+		})
 	}
 	seen := map[string]bool{}
 	for _, lens := range s.Lenses {

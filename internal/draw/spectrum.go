@@ -8,28 +8,28 @@ import (
 	"strings"
 )
 
-// Spectrum is what the picture of a lamp's spectrum shows.
+// Spectrum is the data of a SpectrumPicture.
 type Spectrum struct {
 	ID       string
 	LambdaNM []float64
 	Channels []SpectrumChannel // in W/nm, stacked
 	Eye      []float64         // V(λ) at the same wavelengths, 1 at its peak
-	Target   []float64         // W/m²/nm at the target; nil where unknown
+	Target   []float64         // W/m²/nm at the target; nil if unknown
 	TargetAt string            // "substrate"
 	Width    float64           // of the picture; 0 means 900
 }
 
-// SpectrumChannel is one channel's light.
+// SpectrumChannel is the spectrum of one channel.
 type SpectrumChannel struct {
 	Name   string
 	Colour string // #rrggbb
 	PerNM  []float64
 }
 
-// SpectrumPicture draws the light of a lamp over wavelength, stacked by channel, with the eye's response and the band
-// that plants use, and beneath it the light that arrives at the target.
+// SpectrumPicture draws the spectrum of a lamp, stacked by channel, with V(λ) and the PAR band, and below it the
+// spectrum at the target.
 func SpectrumPicture(s Spectrum) Picture {
-	const title = "Light over wavelength"
+	const title = "Spectrum"
 	p := spectrumChart{canvas: widthOr(s.Width, 900), Spectrum: s}
 	if len(s.LambdaNM) < 2 || !finite(s.LambdaNM...) {
 		return Picture{ID: safeID(s.ID), Title: title}
@@ -66,9 +66,10 @@ func SpectrumPicture(s Spectrum) Picture {
 	p.h = base + 40
 	var names []string
 	for _, ch := range p.channels {
-		names = append(names, fmt.Sprintf("%s, highest %s mW/nm", ch.Name, short(1000*peak(ch.PerNM))))
+		names = append(names, fmt.Sprintf("%s, maximum %s mW/nm", ch.Name, short(1000*peak(ch.PerNM))))
 	}
-	return p.picture(s.ID, title, fmt.Sprintf("Spectral power from %s to %s nm, stacked by channel: %s. Dashed: the eye's response V(λ). Shaded: 400 to 700 nm, the band counted as PPFD.",
+	return p.picture(s.ID, title, fmt.Sprintf("Spectral power from %s to %s nm, stacked by channel: %s. Dashed: "+
+		"luminous efficiency V(λ). Shaded: 400 to 700 nm (PAR), the band of PPFD.",
 		short(p.x.from), short(p.x.to), strings.Join(names, "; ")))
 }
 
@@ -153,9 +154,9 @@ func (p *spectrumChart) curve(v []float64, scale float64, y axis) string {
 	return poly(pts, false)
 }
 
-// stacked draws the channels one on the other, and the eye's response to scale of the peak.
+// stacked draws the channels one on the other, and V(λ) scaled to the peak.
 func (p *spectrumChart) stacked(top, h, most float64) {
-	y := p.panel(top, h, most, "mW/nm, leaving the lenses")
+	y := p.panel(top, h, most, "mW/nm, after the lenses")
 	lower := make([]float64, len(p.LambdaNM))
 	for _, ch := range p.channels {
 		upper := make([]float64, len(lower))
@@ -175,7 +176,7 @@ func (p *spectrumChart) stacked(top, h, most float64) {
 // bandNote names the shaded band.
 func (p *spectrumChart) bandNote(y float64) {
 	x1, x2 := p.plantBand()
-	note := "400–700 nm counts as PPFD"
+	note := "PAR, 400–700 nm"
 	if textWidth(note, 12, false) > 0.55*(x2-x1) {
 		note = "400–700 nm"
 	}
@@ -198,7 +199,7 @@ func peak(v []float64) float64 {
 	return most
 }
 
-// spectrumKey names the channels and the eye's curve, and returns where it ends.
+// spectrumKey draws the legend of the channels and V(λ) and returns its last base line.
 func spectrumKey(c *canvas, channels []SpectrumChannel, eye bool) float64 {
 	l := legend{c: c, left: 4, right: c.w, x: 4, y: 14}
 	for _, ch := range channels {
@@ -207,7 +208,7 @@ func spectrumKey(c *canvas, channels []SpectrumChannel, eye bool) float64 {
 		})
 	}
 	if eye {
-		l.add(35, 51, "V(λ), the eye, to scale of its peak", func(x, y float64) {
+		l.add(35, 51, "V(λ), scaled to the peak", func(x, y float64) {
 			c.line(x, y-4, x+28, y-4, style{line: Ink, width: 1.6, dash: "6 4"})
 		})
 	}

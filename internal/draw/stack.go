@@ -7,7 +7,7 @@ import (
 	"strings"
 )
 
-// Stack is the temperatures through the lamp, from the room to the hottest junction.
+// Stack is the data of a StackPicture: the temperatures from ambient to the hottest junction.
 type Stack struct {
 	ID     string
 	Rows   []StackRow
@@ -17,31 +17,34 @@ type Stack struct {
 
 // StackRow is one case.
 type StackRow struct {
-	Title   string // "hottest day, fan stopped"
-	Emitter string // the hottest
+	Title   string // "maximum ambient, fan failure"
+	Emitter string // the one with the hottest junction
 	RoomK   float64
-	Steps   []Step // each adds to the one before
+	Steps   []Step // each adds to the previous one
 	Note    string // such as "no steady state"
 }
 
-// Step is one piece of the way of the heat.
+// Step is one part of the heat path.
 type Step struct {
 	Name string // "air to sink"
 	ToK  float64
 }
 
-// Limit is a temperature not to pass.
+// Limit is a maximum temperature.
 type Limit struct {
 	Name string
 	AtK  float64
 }
 
-// stepFills tell the pieces apart by lightness; each is named in the key, in the order in which they stand.
-var stepFills = []paint{fixed("#dfe5e9"), fixed("#9fb9c6"), fixed("#e6b04a"), fixed("#b4532a"), fixed("#5f2a49"), fixed("#2e3a4a")}
+// stepFills distinguish the steps by lightness; the legend names them in the same order.
+var stepFills = []paint{
+	fixed("#dfe5e9"), fixed("#9fb9c6"), fixed("#e6b04a"), fixed("#b4532a"), fixed("#5f2a49"),
+	fixed("#2e3a4a"),
+}
 
-// StackPicture draws for each case how the temperature climbs from the room to the hottest junction.
+// StackPicture draws the temperature steps from ambient to the hottest junction for each case.
 func StackPicture(s Stack) Picture {
-	const title = "Temperatures from the room to the hottest junction"
+	const title = "Temperature steps, ambient to hottest junction"
 	p := stackChart{canvas: widthOr(s.Width, 900), index: map[string]int{}}
 	lo, hi := p.collect(s)
 	if len(p.rows) == 0 {
@@ -56,7 +59,7 @@ func StackPicture(s Stack) Picture {
 	for _, name := range p.names {
 		l.add(20, 36, name, p.swatch(14, style{fill: p.fill(name), line: Ink, width: 0.8}))
 	}
-	// Limits are named above the rows, one under the other.
+	// The names of the limits are above the rows, one below the other.
 	y := l.y + 12
 	for range p.limits {
 		y += 16
@@ -159,6 +162,6 @@ func (p *stackChart) row(r StackRow, y float64) string {
 		at = t.ToK
 	}
 	p.text(p.atK(at)+6, y+42, fmt.Sprintf("%.1f °C", at-zeroCelsius), words{bold: true, halo: Paper})
-	return fmt.Sprintf("%s, %s: room %.1f °C, %s, junction %.1f °C",
+	return fmt.Sprintf("%s, %s: ambient %.1f °C, %s, junction %.1f °C",
 		r.Title, r.Emitter, r.RoomK-zeroCelsius, strings.Join(said, ", "), at-zeroCelsius)
 }

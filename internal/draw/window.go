@@ -8,14 +8,15 @@ import (
 	"strings"
 )
 
-// Windows is the operating windows of a lamp's drivers.
+// Windows is the data of a WindowsPicture.
 type Windows struct {
 	ID    string
 	Rows  []Window
 	Width float64 // of the picture; 0 means 900
 }
 
-// Window is the voltages of one channel's strings, at the board, against the range in which its driver regulates.
+// Window holds the voltage range of the strings of one channel at the board, and the output voltage range of its
+// driver.
 type Window struct {
 	Channel string
 	Driver  string
@@ -23,13 +24,13 @@ type Window struct {
 	LowV    float64
 	TypV    float64
 	HighV   float64
-	WireV   float64 // what the wire from driver to board takes on top
-	MinV    float64 // of the driver; 0 where its sheet states none
+	WireV   float64 // voltage drop of the wire from driver to board
+	MinV    float64 // of the driver; 0 if its datasheet states none
 	MaxV    float64
-	CapV    float64 // highest output that the supply leaves; 0 where it does not limit
+	CapV    float64 // maximum output at the supply voltage; 0 if it is no limit
 }
 
-// out is the most that the driver must give: the string, and its wire.
+// out returns the maximum voltage at the driver: string and wire.
 func (w Window) out() float64 { return w.HighV + w.WireV }
 
 // capped reports that the supply limits the output below the maximum of the driver.
@@ -43,44 +44,44 @@ func (w Window) top() float64 {
 	return w.MaxV
 }
 
-// inside is the word of a string within the range of its driver.
-const inside = "inside the window"
+// inside is the verdict on a string within the range of its driver.
+const inside = "within the driver range"
 
-// word says in words how the string lies in the window.
+// word returns the verdict on the string voltage.
 func (w Window) word() string {
 	switch {
 	case w.out() > w.top() && w.LowV < w.MinV:
-		return "leaves the window at both ends"
+		return "exceeds the driver range at both ends"
 	case w.out() < w.MinV:
-		return "outside of the window, " + by(w.MinV-w.LowV) + " V below it"
+		return "outside the driver range, " + by(w.MinV-w.LowV) + " V below minimum"
 	case w.LowV > w.top():
-		return "outside of the window, " + by(w.out()-w.top()) + " V above it"
+		return "outside the driver range, " + by(w.out()-w.top()) + " V above maximum"
 	case w.out() > w.top():
-		return "leaves the window by " + by(w.out()-w.top()) + " V at the top"
+		return by(w.out()-w.top()) + " V above the driver maximum"
 	case w.LowV < w.MinV:
-		return "leaves the window by " + by(w.MinV-w.LowV) + " V at the bottom"
+		return by(w.MinV-w.LowV) + " V below the driver minimum"
 	}
 	return inside
 }
 
-// by is by how many volts, in the three figures of the review.
+// by prints a voltage difference with three digits, as the review does.
 func by(v float64) string { return strconv.FormatFloat(v, 'g', 3, 64) }
 
-// says tells the driver's window in words.
+// says describes the output voltage range of the driver.
 func (w Window) says() string {
-	s := fmt.Sprintf("driver %s regulates %s to %s V", w.Driver, short(w.MinV), short(w.MaxV))
+	s := fmt.Sprintf("driver %s: output %s to %s V", w.Driver, short(w.MinV), short(w.MaxV))
 	if w.top() < w.MaxV {
-		s += "; its supply, behind its wire and less the headroom, leaves " + short(w.CapV) + " V"
+		s += "; maximum at the supply voltage, after cable drop and headroom: " + short(w.CapV) + " V"
 	}
 	if w.WireV > 0 {
-		s += "; the wire to the board takes " + short(w.WireV) + " V"
+		s += "; voltage drop to the board " + short(w.WireV) + " V"
 	}
 	return s
 }
 
-// WindowsPicture draws for each channel the range of its string's voltage over the window of its driver.
+// WindowsPicture draws the string voltage range of each channel over the output voltage range of its driver.
 func WindowsPicture(p Windows) Picture {
-	const title = "String voltage against the driver's window"
+	const title = "String voltage and driver range"
 	c := windowsChart{canvas: widthOr(p.Width, 900), top: 8}
 	most := 0.0
 	for _, r := range p.Rows {
@@ -103,11 +104,12 @@ func WindowsPicture(p Windows) Picture {
 	c.rowH = 77 + 15*float64(c.deep)
 	base := c.top + c.rowH*float64(len(c.rows))
 	c.verticalGrid(c.x, c.top, base)
-	c.text(left+w, base+36, "volts", words{size: 12, ink: Soft, anchor: "end"})
+	c.text(left+w, base+36, "V", words{size: 12, ink: Soft, anchor: "end"})
 	var desc []string
 	for i, r := range c.rows {
 		c.row(r, c.top+c.rowH*float64(i))
-		desc = append(desc, fmt.Sprintf("%s: %s V at the hottest with low bins, usually %s V, %s V at a cold start with high bins, and %s V in its wire; driver %s regulates from %s to %s V; %s",
+		desc = append(desc, fmt.Sprintf("%s: %s V at maximum ambient (lowest bin), typical %s V, %s V at cold start "+
+			"(highest bin), voltage drop %s V; driver %s, output %s to %s V; %s",
 			r.Channel, short(r.LowV), short(r.TypV), short(r.HighV), short(r.WireV), r.Driver, short(r.MinV), short(r.top()), r.word()))
 	}
 	c.h = c.key(base+36) + 10
@@ -136,9 +138,9 @@ func (c *windowsChart) row(r Window, y float64) {
 	y += 15 * float64(c.deep-1)
 	c.driver(r, y)
 	c.string(r, y)
-	label := fmt.Sprintf("%s to %s V, usually %s V", short(r.LowV), short(r.HighV), short(r.TypV))
+	label := fmt.Sprintf("%s to %s V, typical %s V", short(r.LowV), short(r.HighV), short(r.TypV))
 	if r.WireV > 0 {
-		label += "; with its wire to " + short(r.out()) + " V"
+		label += "; " + short(r.out()) + " V at the driver"
 	}
 	half := textWidth(label, 12, false) / 2
 	x := math.Min(math.Max((c.x.at(r.LowV)+c.x.at(r.HighV))/2, left+half), left+w-half)
@@ -180,14 +182,22 @@ func (c *windowsChart) string(r Window, y float64) {
 // key draws the legend and returns the position of its last row.
 func (c *windowsChart) key(y float64) float64 {
 	l := legend{c: c.canvas, left: c.x.start, right: c.w - 50, x: c.x.start, y: y}
-	l.add(25, 42, "driver regulates", func(x, y float64) { c.roundRect(x, y-10, 20, 12, 3, style{fill: Panel, line: Soft, width: 1.2}) })
+	l.add(25, 42, "driver output range", func(x, y float64) {
+		c.roundRect(x, y-10, 20, 12, 3,
+			style{fill: Panel, line: Soft, width: 1.2})
+	})
 	if slices.ContainsFunc(c.rows, Window.capped) {
-		l.add(25, 42, "more than the supply leaves", c.swatch(20, style{fill: Paper, line: Soft, dash: "3 3"}))
+		l.add(25, 42, "above the maximum at the supply voltage",
+			c.swatch(20, style{fill: Paper, line: Soft, dash: "3 3"}))
 	}
-	l.add(25, 42, "string, from hot and low bins to cold and high", c.swatch(20, style{fill: Within, line: Ink}))
+	l.add(25, 42, "string, hot (lowest bin) to cold (highest bin)", c.swatch(20, style{fill: Within, line: Ink}))
 	if slices.ContainsFunc(c.rows, func(r Window) bool { return r.WireV > 0 }) {
-		l.add(25, 42, "and its wire", func(x, y float64) { c.rect(x, y-8, 20, 8, style{fill: Soft, line: Ink, width: 0.8}) })
+		l.add(25, 42, "voltage drop of the wire", func(x,
+			y float64,
+		) {
+			c.rect(x, y-8, 20, 8, style{fill: Soft, line: Ink, width: 0.8})
+		})
 	}
-	l.add(25, 42, "string beyond the window", c.swatch(20, style{fill: Beyond, line: Ink}))
+	l.add(25, 42, "string outside the range", c.swatch(20, style{fill: Beyond, line: Ink}))
 	return l.y
 }

@@ -200,7 +200,8 @@ func checkField(fwhmRad, fieldRad float64) error {
 		return err
 	}
 	if !(fieldRad > fwhmRad) || fieldRad >= math.Pi {
-		return fmt.Errorf("field angle %.4g° is outside the range from the beam angle %.4g° to 180°", deg(fieldRad), deg(fwhmRad))
+		return fmt.Errorf("field angle %.4g° is outside the range from the beam angle %.4g° to 180°", deg(fieldRad),
+			deg(fwhmRad))
 	}
 	return nil
 }

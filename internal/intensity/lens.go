@@ -38,7 +38,8 @@ func FromLens(d LensData) (Distribution, LensFit, error) {
 		return nil, LensFit{}, err
 	}
 	if d.PeakCdPerLm < 0 || d.Efficiency < 0 || d.Efficiency > 1 || !finite(d.PeakCdPerLm) || !finite(d.Efficiency) {
-		return nil, LensFit{}, fmt.Errorf("lens with %g cd/lm and efficiency %g: cd/lm must be at least 0, efficiency from 0 to 1",
+		return nil, LensFit{}, fmt.Errorf("lens with %g cd/lm and efficiency %g: cd/lm must be at least 0, "+
+			"efficiency from 0 to 1",
 			d.PeakCdPerLm, d.Efficiency)
 	}
 	cosine, _ := CosineBeam(d.BeamRad)
@@ -46,7 +47,8 @@ func FromLens(d LensData) (Distribution, LensFit, error) {
 		fit := LensFit{Model: "cosine power", FieldRad: cosineField(d.BeamRad), PeakPerFlux: cosine.PerFlux(1, 0)}
 		fit.PeakRange = [2]float64{0.7 * fit.PeakPerFlux, 1.1 * fit.PeakPerFlux}
 		fit.Notes = append(fit.Notes, fmt.Sprintf(
-			"field angle not stated: cosine power assumed (field angle %.0f°); real lenses of this beam angle have about 0.7 to 1.1 "+
+			"field angle not stated: cosine power assumed (field angle %.0f°); real lenses of this beam angle have "+
+				"about 0.7 to 1.1 "+
 				"times its peak of %.3g cd per lumen", deg(fit.FieldRad), fit.PeakPerFlux))
 		fit.compare(d)
 		return cosine, fit, nil
@@ -59,7 +61,10 @@ func FromLens(d LensData) (Distribution, LensFit, error) {
 		return nil, LensFit{}, err
 	}
 	var p Distribution = gauss
-	fit := LensFit{Model: "super-Gaussian", FieldRad: d.FieldRad, PeakRange: [2]float64{gauss.PerFlux(1, 0), gauss.PerFlux(1, 0)}}
+	fit := LensFit{
+		Model: "super-Gaussian", FieldRad: d.FieldRad,
+		PeakRange: [2]float64{gauss.PerFlux(1, 0), gauss.PerFlux(1, 0)},
+	}
 	if skirt, ok := fitCoreSkirt(d.BeamRad, d.FieldRad, skirtExponent); ok {
 		p, fit.Model = skirt, "core and skirt"
 		fit.PeakRange[0] = math.Min(fit.PeakRange[0], skirt.peak)
@@ -68,8 +73,10 @@ func FromLens(d LensData) (Distribution, LensFit, error) {
 	if d.PeakCdPerLm > 0 && d.Efficiency > 0 {
 		if fitted, ok := fitSkirtToPeak(d); ok {
 			p, fit.Model = fitted, "core and skirt"
-			fit.Notes = append(fit.Notes, fmt.Sprintf("the skirt (exponent %.3g) is fitted to the stated cd/lm and efficiency", fitted.skirt.m))
-		} else if want := d.PeakCdPerLm / d.Efficiency; math.Abs(want-gauss.PerFlux(1, 0)) < math.Abs(want-p.PerFlux(1, 0)) {
+			fit.Notes = append(fit.Notes, fmt.Sprintf("the skirt (exponent %.3g) is fitted to the stated cd/lm and "+
+				"efficiency", fitted.skirt.m))
+		} else if want := d.PeakCdPerLm / d.Efficiency; math.Abs(want-gauss.PerFlux(1, 0)) < math.Abs(want-p.PerFlux(1,
+			0)) {
 			p, fit.Model = gauss, "super-Gaussian"
 		}
 	}
@@ -118,12 +125,14 @@ func (f *LensFit) compare(d LensData) {
 	switch {
 	case f.ImpliedEfficiency > plausibleEfficiency:
 		f.Notes = append(f.Notes, fmt.Sprintf(
-			"datasheet values do not fit together: %.3g cd/lm with %.3g cd per lumen of the distribution (%s) requires an efficiency of %.2f, which "+
+			"datasheet values do not fit together: %.3g cd/lm with %.3g cd per lumen of the distribution (%s) "+
+				"requires an efficiency of %.2f, which "+
 				"no lens has; the angles, the cd/lm or their lumens have different definitions",
 			d.PeakCdPerLm, f.PeakPerFlux, f.Model, f.ImpliedEfficiency))
 	case d.Efficiency > 0 && math.Abs(f.ImpliedEfficiency/d.Efficiency-1) > 0.05:
 		f.Notes = append(f.Notes, fmt.Sprintf(
-			"datasheet values do not fit together: %.3g cd/lm with the distribution (%s) implies an efficiency of %.2f, but %.2f is stated",
+			"datasheet values do not fit together: %.3g cd/lm with the distribution (%s) implies an efficiency of "+
+				"%.2f, but %.2f is stated",
 			d.PeakCdPerLm, f.Model, f.ImpliedEfficiency, d.Efficiency))
 	}
 }

@@ -48,7 +48,8 @@ func ScanFlux(thetaRad, intensity []float64, rule ScanRule) (float64, error) {
 			return 0, fmt.Errorf("fit scan: %w", err)
 		}
 		for i := 1; i < len(thetaRad); i++ {
-			sum += integrate(func(t float64) float64 { return 2 * math.Pi * c.Predict(t) * math.Sin(t) }, thetaRad[i-1], thetaRad[i], 6)
+			sum += integrate(func(t float64) float64 { return 2 * math.Pi * c.Predict(t) * math.Sin(t) },
+				thetaRad[i-1], thetaRad[i], 6)
 		}
 	case ScanLinear:
 		sum = 2 * math.Pi * LinearFluxPerAzimuth(thetaRad, intensity)

@@ -23,7 +23,8 @@ func FromTable(thetaRad, phiRad []float64, values [][]float64) (Distribution, er
 		phiRad = []float64{0}
 	}
 	if len(thetaRad) < 2 || len(values) != len(phiRad) {
-		return nil, fmt.Errorf("intensity table with %d angles, %d planes and %d rows; it needs at least 2 angles and one row per plane",
+		return nil, fmt.Errorf("intensity table with %d angles, %d planes and %d rows; it needs at least 2 angles "+
+			"and one row per plane",
 			len(thetaRad), len(phiRad), len(values))
 	}
 	if err := checkRising("vertical angle", thetaRad, math.Pi); err != nil {
@@ -35,11 +36,13 @@ func FromTable(thetaRad, phiRad []float64, values [][]float64) (Distribution, er
 	t := table{theta: append([]float64(nil), thetaRad...), phi: append([]float64(nil), phiRad...)}
 	for j, row := range values {
 		if len(row) != len(thetaRad) {
-			return nil, fmt.Errorf("row %d of an intensity table has %d values for %d angles", j+1, len(row), len(thetaRad))
+			return nil, fmt.Errorf("row %d of an intensity table has %d values for %d angles", j+1, len(row),
+				len(thetaRad))
 		}
 		for i, v := range row {
 			if !(v >= 0) || math.IsInf(v, 1) {
-				return nil, fmt.Errorf("row %d, value %d of an intensity table is %g; an intensity must be finite and at least 0", j+1, i+1, v)
+				return nil, fmt.Errorf("row %d, value %d of an intensity table is %g; an intensity must be finite "+
+					"and at least 0", j+1, i+1, v)
 			}
 		}
 		t.value = append(t.value, append([]float64(nil), row...))
@@ -73,7 +76,8 @@ func (t table) flux() float64 {
 	}
 	sum := 0.0
 	for j := 1; j < len(t.phi); j++ {
-		sum += (t.phi[j] - t.phi[j-1]) / 2 * (LinearFluxPerAzimuth(t.theta, t.value[j-1]) + LinearFluxPerAzimuth(t.theta, t.value[j]))
+		sum += (t.phi[j] - t.phi[j-1]) / 2 * (LinearFluxPerAzimuth(t.theta,
+			t.value[j-1]) + LinearFluxPerAzimuth(t.theta, t.value[j]))
 	}
 	return sum
 }
@@ -130,10 +134,12 @@ func (t table) Breaks() []float64 { return t.theta }
 func checkRising(what string, x []float64, limit float64) error {
 	for i, v := range x {
 		if !(v >= -1e-12) || v > limit+1e-9 {
-			return fmt.Errorf("%s %d of an intensity table is %.5g°, outside 0° to %.0f°", what, i+1, deg(v), deg(limit))
+			return fmt.Errorf("%s %d of an intensity table is %.5g°, outside 0° to %.0f°", what, i+1, deg(v),
+				deg(limit))
 		}
 		if i > 0 && v <= x[i-1] {
-			return fmt.Errorf("%s %d of an intensity table is %.5g° after %.5g°; angles must rise", what, i+1, deg(v), deg(x[i-1]))
+			return fmt.Errorf("%s %d of an intensity table is %.5g° after %.5g°; angles must rise", what, i+1, deg(v),
+				deg(x[i-1]))
 		}
 	}
 	return nil

@@ -37,7 +37,8 @@ func ZonalFractions(p Distribution, thetaRad []float64) []float64 {
 		sum := 0.0
 		cuts := Subdivide(thetaRad[i-1], thetaRad[i], math.Pi/90, p.Breaks())
 		for k := 1; k < len(cuts); k++ {
-			sum += integrate(func(t float64) float64 { return 2 * math.Pi * meanOverAzimuth(p, t) * math.Sin(t) }, cuts[k-1], cuts[k], 6)
+			sum += integrate(func(t float64) float64 { return 2 * math.Pi * meanOverAzimuth(p, t) * math.Sin(t) },
+				cuts[k-1], cuts[k], 6)
 		}
 		out = append(out, sum)
 	}

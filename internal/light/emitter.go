@@ -11,7 +11,10 @@ import (
 
 // Source returns the emitter without its position.
 func (e Emitter) Source() intensity.Source {
-	return intensity.Source{Distribution: e.Distribution, TiltRad: e.TiltRad, TiltAzimuthRad: e.TiltAzimuthRad, RollRad: e.RollRad}
+	return intensity.Source{
+		Distribution: e.Distribution, TiltRad: e.TiltRad, TiltAzimuthRad: e.TiltAzimuthRad,
+		RollRad: e.RollRad,
+	}
 }
 
 // Frame returns the axes of the emitter in the tank.
@@ -89,10 +92,12 @@ func (t Tank) CheckEmitters(emitters []Emitter) error {
 		case !finite(e.XM + e.YM + e.ZM + e.TiltRad + e.TiltAzimuthRad + e.RollRad):
 			errs = append(errs, fmt.Errorf("%s has a position or orientation that is not finite", name))
 		case t.WaterDepthM > 0 && e.ZM < t.WaterDepthM+minClearanceM:
-			errs = append(errs, fmt.Errorf("%s is %.4g m above the bottom, the water surface at %.4g m; a lamp must hang above the water",
+			errs = append(errs, fmt.Errorf("%s is %.4g m above the bottom, the water surface at %.4g m; a lamp must "+
+				"hang above the water",
 				name, e.ZM, t.WaterDepthM))
 		case e.ZM < floor+minClearanceM:
-			errs = append(errs, fmt.Errorf("%s is %.4g m above the bottom, not above the target at %.4g m", name, e.ZM, floor))
+			errs = append(errs, fmt.Errorf("%s is %.4g m above the bottom, not above the target at %.4g m", name, e.ZM,
+				floor))
 		case e.ZM < t.HeightM && (math.Abs(e.XM) >= t.LengthM/2 || math.Abs(e.YM) >= t.WidthM/2):
 			errs = append(errs, fmt.Errorf("%s is below the rim but outside the tank", name))
 		}
@@ -117,7 +122,8 @@ func (t Tank) nearNotes(emitters []Emitter, levelM float64) []string {
 	if worst <= 0.01 {
 		return nil
 	}
-	return []string{fmt.Sprintf("distance of emitter %q to the plane is below ten lens radii: directly below it the light is up to "+
+	return []string{fmt.Sprintf("distance of emitter %q to the plane is below ten lens radii: directly below it the "+
+		"light is up to "+
 		"%.0f %% less than computed", name, 100*worst)}
 }
 

@@ -85,7 +85,10 @@ type aperture struct{ x0, x1, y0, y1 float64 }
 
 func (t Tank) apertureAt(em Emitter, level float64) aperture {
 	h := em.ZM - level
-	return aperture{(-t.LengthM/2 - em.XM) / h, (t.LengthM/2 - em.XM) / h, (-t.WidthM/2 - em.YM) / h, (t.WidthM/2 - em.YM) / h}
+	return aperture{
+		(-t.LengthM/2 - em.XM) / h, (t.LengthM/2 - em.XM) / h, (-t.WidthM/2 - em.YM) / h,
+		(t.WidthM/2 - em.YM) / h,
+	}
 }
 
 func (w aperture) overlap(v aperture) aperture {

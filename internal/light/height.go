@@ -119,7 +119,8 @@ func HeightFor(
 	ctx context.Context, solve Solver, t Tank, emitters []Emitter, weights [][]float64, g Grid, w Requirement, lowM, highM float64,
 ) (HeightRange, error) {
 	if !(lowM > 0) || !(highM > lowM) {
-		return HeightRange{}, fmt.Errorf("height range %g to %g m; the lower height must be above 0 and below the higher one", lowM, highM)
+		return HeightRange{}, fmt.Errorf("height range %g to %g m; the lower height must be above 0 and below the "+
+			"higher one", lowM, highM)
 	}
 	if w.worst(HeightPoint{}).limit == "" {
 		return HeightRange{}, errors.New("no requirement; set a minimum or maximum of light, uniformity or spill light")

@@ -40,11 +40,13 @@ func (t Tank) addInterreflection(ctx context.Context, r *Response, emitters []Em
 		return nil
 	}
 	if t.SubstrateSlopeX != 0 || t.SubstrateSlopeY != 0 || r.Plane.SlopeX != 0 || r.Plane.SlopeY != 0 {
-		r.Notes = append(r.Notes, "inter-reflection of a sloped substrate and the water surface is not included; run a trace for it")
+		r.Notes = append(r.Notes, "inter-reflection of a sloped substrate and the water surface is not included; "+
+			"run a trace for it")
 		return nil
 	}
 	if t.InterreflectionCoarse() {
-		r.Notes = append(r.Notes, "the tank is so wide for its depth that the inter-reflection of substrate and water surface is only approximate; "+
+		r.Notes = append(r.Notes, "the tank is so wide for its depth that the inter-reflection of substrate and "+
+			"water surface is only approximate; "+
 			"run a trace for it")
 	}
 	g, err := t.coarseGrid()

@@ -112,7 +112,8 @@ func (t Tank) Check() error {
 		bad("a tank or bench needs an inside length and width above 0")
 	}
 	if t.WaterDepthM > t.HeightM {
-		bad("water depth %.4g m exceeds the tank height %.4g m; lower the water or raise the rim", t.WaterDepthM, t.HeightM)
+		bad("water depth %.4g m exceeds the tank height %.4g m; lower the water or raise the rim", t.WaterDepthM,
+			t.HeightM)
 	}
 	if !t.IsBench() && t.Walls == WallGlass && t.GlassM == 0 {
 		bad("a tank with glass walls needs a glass thickness")
@@ -138,9 +139,11 @@ func (t Tank) Check() error {
 	}
 	for i, b := range t.bands() {
 		if !(b.AbsorptionPerM >= 0) || !(b.ScatterPerM >= 0) || !finite(b.AbsorptionPerM) || !finite(b.ScatterPerM) {
-			bad("band %d: absorption %g/m and scattering %g/m must be finite and at least 0", i+1, b.AbsorptionPerM, b.ScatterPerM)
+			bad("band %d: absorption %g/m and scattering %g/m must be finite and at least 0", i+1, b.AbsorptionPerM,
+				b.ScatterPerM)
 		}
-		if !(b.SubstrateReflectance >= 0 && b.SubstrateReflectance <= 1 && b.WallReflectance >= 0 && b.WallReflectance <= 1) {
+		if !(b.SubstrateReflectance >= 0 && b.SubstrateReflectance <= 1 && b.WallReflectance >= 0 &&
+			b.WallReflectance <= 1) {
 			bad("band %d: reflectances %g and %g must be from 0 to 1", i+1, b.SubstrateReflectance, b.WallReflectance)
 		}
 		if b.WaterIndex != 0 && (!(b.WaterIndex >= 1) || b.WaterIndex > 2) {

@@ -56,7 +56,8 @@ func PerpendicularViewFactor(widthM, heightM, edgeM float64) float64 {
 	s := w2 + h2
 	product := (1 + w2) * (1 + h2) / (1 + s) *
 		math.Pow(w2*(1+s)/((1+w2)*s), w2) * math.Pow(h2*(1+s)/((1+h2)*s), h2)
-	return (w*math.Atan(1/w) + h*math.Atan(1/h) - math.Sqrt(s)*math.Atan(1/math.Sqrt(s)) + math.Log(product)/4) / (math.Pi * w)
+	return (w*math.Atan(1/w) + h*math.Atan(1/h) - math.Sqrt(s)*math.Atan(1/math.Sqrt(s)) +
+		math.Log(product)/4) / (math.Pi * w)
 }
 
 // CoaxialDisksViewFactor returns the view factor from a disk of radius r1 to a parallel disk of radius r2 on the same

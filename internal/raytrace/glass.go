@@ -68,7 +68,7 @@ func (w *tracer) traceGlass(axis int, sign float64, at medium) medium {
 			return next
 		}
 	}
-	return w.terminate(RouletteResidual)
+	return w.terminate(NotTerminated)
 }
 
 // step follows one segment inside the glass; it reports whether the path has left it.

@@ -13,26 +13,26 @@ type Termination int
 
 // The terminations. With a Room, light that leaves the tank continues and ends elsewhere.
 const (
-	ToSpill          Termination = iota // missed the opening
-	ToRim                               // left upwards through the rim
-	ToDryWall                           // left through (or ended at) walls above the water line
-	ToWetWall                           // the same below the water line
-	ToWater                             // absorbed by water
-	ToGlass                             // absorbed in glass walls
-	ToGlassEdge                         // reached an edge inside a thick glass wall
-	ToSubstrate                         // absorbed by the substrate
-	ToObject                            // absorbed by plates
-	ToFloor                             // absorbed by the floor of the room
-	ToRoomWall                          // by its walls
-	ToCeiling                           // by its ceiling
-	ToOutside                           // by the tank's underside and plinth
-	RouletteResidual                    // difference by Russian roulette, which ends faint paths: zero on average
+	ToSpill       Termination = iota // missed the opening
+	ToRim                            // left upwards through the rim
+	ToDryWall                        // left through (or ended at) walls above the water line
+	ToWetWall                        // the same below the water line
+	ToWater                          // absorbed by water
+	ToGlass                          // absorbed in glass walls
+	ToGlassEdge                      // reached an edge inside a thick glass wall
+	ToSubstrate                      // absorbed by the substrate
+	ToObject                         // absorbed by plates
+	ToFloor                          // absorbed by the floor of the room
+	ToRoomWall                       // by its walls
+	ToCeiling                        // by its ceiling
+	ToOutside                        // by the tank's underside and plinth
+	NotTerminated                    // difference by Russian roulette, which ends faint paths: zero on average
 	TerminationCount
 )
 
 var terminationNames = [TerminationCount]string{
-	"spill light", "up through the rim", "walls above water", "walls below water", "water", "glass", "glass edges", "substrate", "objects",
-	"floor", "room walls", "ceiling", "outside of the tank", "roulette residual",
+	"spill light", "up through the rim", "glass above water", "glass below water", "water", "glass", "glass edges",
+	"substrate", "objects", "floor", "room walls", "ceiling", "outside of the tank", "not terminated",
 }
 
 func (f Termination) String() string { return terminationNames[f] }
@@ -62,9 +62,10 @@ const (
 
 var flowNames = [FlowCount]string{
 	"through the opening", "incident on water", "transmitted into water", "substrate, direct", "substrate, first arrival",
-	"substrate, all orders", "up through the rim", "out of walls above water", "out of walls below water", "beside the opening",
-	"incident on water, direct", "up through the rim, after the substrate", "out of walls above water, after the substrate",
-	"out of walls below water, after the substrate", "absorbed by water, after the substrate",
+	"substrate, all reflections", "up through the rim", "out of glass above water", "out of glass below water",
+	"beside the opening", "incident on water, direct", "up through the rim, after the substrate",
+	"out of glass above water, after the substrate", "out of glass below water, after the substrate",
+	"absorbed by water, after the substrate",
 }
 
 func (f Flow) String() string { return flowNames[f] }
@@ -191,7 +192,8 @@ func (r *run) exactDirectApplies(rec Receiver) bool {
 		return false
 	}
 	g := rec.Grid
-	return g.X0 >= -t.LengthM/2-1e-12 && g.X1 <= t.LengthM/2+1e-12 && g.Y0 >= -t.WidthM/2-1e-12 && g.Y1 <= t.WidthM/2+1e-12
+	return g.X0 >= -t.LengthM/2-1e-12 && g.X1 <= t.LengthM/2+1e-12 && g.Y0 >= -t.WidthM/2-1e-12 &&
+		g.Y1 <= t.WidthM/2+1e-12
 }
 
 // exactDirect returns the mean direct light of a group in each cell, [band][cell].
@@ -207,7 +209,10 @@ func (r *run) exactDirect(rec Receiver, group int) []float64 {
 	var wg sync.WaitGroup
 	each := make([]light.Response, len(members))
 	for i, e := range members {
-		each[i] = light.Response{Emitters: 1, Bands: nb, Plane: rec.Plane, Grid: rec.Grid, Data: make([]float64, nb*cells)}
+		each[i] = light.Response{
+			Emitters: 1, Bands: nb, Plane: rec.Plane, Grid: rec.Grid,
+			Data: make([]float64, nb*cells),
+		}
 		wg.Go(func() {
 			// It fails only when its context ends, and this one does not.
 			_ = t.AddDirectMeans(context.Background(), &each[i], []light.Emitter{r.emitters[e]})

@@ -46,12 +46,14 @@ func (r *run) checkRoom() error {
 	if t.Walls == light.WallGlass {
 		out = t.GlassM
 	}
-	if room.X0 > -t.LengthM/2-out || room.X1 < t.LengthM/2+out || room.Y0 > -t.WidthM/2-out || room.Y1 < t.WidthM/2+out {
+	if room.X0 > -t.LengthM/2-out || room.X1 < t.LengthM/2+out || room.Y0 > -t.WidthM/2-out ||
+		room.Y1 < t.WidthM/2+out {
 		return errors.New("the walls of the room intersect the tank")
 	}
 	low, _ := t.SubstrateSpan()
 	if room.FloorM > math.Min(0, low) || room.CeilingM <= t.HeightM {
-		return fmt.Errorf("floor at %.4g m and ceiling at %.4g m of the room must be below and above the tank", room.FloorM, room.CeilingM)
+		return fmt.Errorf("floor at %.4g m and ceiling at %.4g m of the room must be below and above the tank",
+			room.FloorM, room.CeilingM)
 	}
 	for _, v := range []float64{room.OfFloor, room.OfWalls, room.OfCeiling} {
 		if !(v >= 0 && v <= 1) {

@@ -136,7 +136,8 @@ func (r *run) checkScene(bench bool) error {
 	}
 	for _, b := range r.bands {
 		if math.Abs(b.ScatterPerM-r.scatter) > 1e-9*r.scatter {
-			r.notes = append(r.notes, fmt.Sprintf("scattering differs between bands; its mean of %.3g per metre is traced", r.scatter))
+			r.notes = append(r.notes, fmt.Sprintf("scattering differs between bands; its mean of %.3g per metre is "+
+				"traced", r.scatter))
 			break
 		}
 	}
@@ -149,7 +150,8 @@ func (r *run) checkScene(bench bool) error {
 			return err
 		}
 		if r.Objects[i].intersects(&r.Tank) {
-			return fmt.Errorf("plate %q reaches into the tank; plates must be above the rim or beside the tank", r.Objects[i].Name)
+			return fmt.Errorf("plate %q reaches into the tank; plates must be above the rim or beside the tank",
+				r.Objects[i].Name)
 		}
 	}
 	return nil
@@ -245,7 +247,8 @@ func (r *run) all(ctx context.Context) (Result, error) {
 		}
 		if round == maxRounds-1 {
 			complete = false
-			r.notes = append(r.notes, fmt.Sprintf("stopped at %d paths per group with a relative standard error of %.2g", r.o.MaxPaths, worst))
+			r.notes = append(r.notes, fmt.Sprintf("stopped at %d paths per group with a relative standard error of "+
+				"%.2g", r.o.MaxPaths, worst))
 			break
 		}
 		// Estimate of the remaining rounds for the progress report: the error falls with the square root.

@@ -175,11 +175,11 @@ func TestLedgerClosesInEveryScene(t *testing.T) {
 				}
 			}
 			near(t, name+" sum of fates", sum, 1, 1e-3)
-			within(t, name+" roulette residual", tr.Terminations[0][b][RouletteResidual], 0, 4, 0)
+			within(t, name+" not terminated", tr.Terminations[0][b][NotTerminated], 0, 4, 0)
 		}
 		total := tr.Maps[0].Mean[0][1].Value * tr.Maps[0].Receiver.area() * 16
 		near(t, name+" substrate map against flow", total, tr.Flows[0][1][SubstrateTotal].Value, 1e-9)
-		t.Logf("%-10s %d segments, roulette residual %.2g, meter %.4g", name, tr.Segments, tr.Terminations[0][0][RouletteResidual].Value, tr.Maps[1].Mean[0][0])
+		t.Logf("%-10s %d segments, not terminated %.2g, meter %.4g", name, tr.Segments, tr.Terminations[0][0][NotTerminated].Value, tr.Maps[1].Mean[0][0])
 	}
 }
 

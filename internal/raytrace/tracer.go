@@ -154,7 +154,7 @@ func (w *tracer) path(e int, u, v float64) {
 			return
 		}
 	}
-	w.terminate(RouletteResidual)
+	w.terminate(NotTerminated)
 }
 
 // attenuate applies the absorption in water since the last call.
@@ -531,10 +531,10 @@ func (w *tracer) roulette() bool {
 	}
 	stay := top / faint
 	if w.uniform() >= stay {
-		w.terminate(RouletteResidual)
+		w.terminate(NotTerminated)
 		return false
 	}
-	into := w.t.terminated[RouletteResidual]
+	into := w.t.terminated[NotTerminated]
 	for b := range w.nb {
 		brighter := w.w[b] / stay
 		into[b] -= brighter - w.w[b]

@@ -122,7 +122,8 @@ func along(from, d [3]float64, l float64) [3]float64 {
 // name of an obstacle. cos is the cosine of the line of sight to the normal.
 func wallTransmittance(t *light.Tank, p [3]float64, cos float64) (tr float64, obstacle string) {
 	const slack = 1e-9
-	beside := math.Abs(p[0]) > t.LengthM/2+slack || math.Abs(p[1]) > t.WidthM/2+slack || p[2] < -slack || p[2] > t.HeightM+slack
+	beside := math.Abs(p[0]) > t.LengthM/2+slack || math.Abs(p[1]) > t.WidthM/2+slack || p[2] < -slack ||
+		p[2] > t.HeightM+slack
 	switch {
 	case beside:
 		return 1, ""
