@@ -13,7 +13,7 @@ type Scene struct {
 	Tank          light.Tank
 	SlopeRMS      float64 // RMS slope of the ripples of the water surface [1]; 0 means flat
 	ScatterCosine float64 // mean cosine of scattering in water; 0 means ForwardScattering
-	GlassInterior bool    // follow light inside the glass walls, with absorbing edges, instead of the thin-wall convention
+	GlassInterior bool    // follow light inside the glass, with absorbing edges, instead of the thin-wall convention
 	Room          *Room   // nil: light that leaves the tank or misses it ends there
 	Objects       []Plate // hood, shade
 }

@@ -15,7 +15,7 @@ type sums struct {
 	segments                int64
 	paths                   int64
 	cell, cell2             [][2][]float64
-	all, all2               [][]float64 // [receiver][band]: totals over the grid, of all light and then of reflected light
+	all, all2               [][]float64 // [receiver][band]: totals over the grid, all light, then reflected
 	terminated, terminated2 [TerminationCount][]float64
 	flow, flow2             [FlowCount][]float64
 }

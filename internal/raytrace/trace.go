@@ -18,7 +18,7 @@ import (
 type Options struct {
 	Paths    int     // paths per group, rounded up to whole tiles; 0 means 200 000
 	Tiles    int     // tiles per group and round, at least 8; their spread gives the standard errors; 0 means 32
-	RelErr   float64 // if above 0: add rounds until the relative standard error on the substrate is below it, per group and band
+	RelErr   float64 // if above 0: add rounds until the relative standard error on the substrate is below it
 	MaxPaths int     // maximum number of paths per group over these rounds; 0 means 20 million
 	Seed     uint64
 	Workers  int   // 0 means one per core; the result does not depend on it
