@@ -12,8 +12,9 @@ import (
 	"encoding/json"
 	"fmt"
 
+	"lampwright/internal/raytrace"
+
 	"lampwright/internal/heat"
-	"lampwright/internal/light"
 )
 
 // MaxBytes is the largest size of a case.
@@ -23,7 +24,7 @@ const MaxBytes = 4 << 20
 const maxTankBytes = 1 << 20
 
 // Run computes the case in data; file is its name, for errors. The result marshals to JSON: a HeatResult, a
-// light.CaseResult, or a list of those.
+// raytrace.CaseResult, or a list of those.
 func Run(ctx context.Context, file string, data []byte) (any, error) {
 	if len(data) > MaxBytes {
 		return nil, fmt.Errorf("%s: %d bytes; at most %d are read", file, len(data), MaxBytes)
@@ -45,9 +46,9 @@ func Run(ctx context.Context, file string, data []byte) (any, error) {
 // Passed tells whether every figure that a case expects was met; a case that expects none passes.
 func Passed(result any) bool {
 	switch r := result.(type) {
-	case light.CaseResult:
+	case raytrace.CaseResult:
 		return r.Passed()
-	case []light.CaseResult:
+	case []raytrace.CaseResult:
 		for _, one := range r {
 			if !one.Passed() {
 				return false

@@ -10,6 +10,9 @@ import (
 	"slices"
 	"strings"
 
+	"lampwright/internal/intensity"
+	"lampwright/internal/raytrace"
+
 	"lampwright/internal/light"
 )
 
@@ -110,7 +113,7 @@ func isLight(n *node) bool {
 	return n.get("tank") != nil && n.get("sources") != nil
 }
 
-// runLight computes a tank case and returns a light.CaseResult, or a list of them for a list of cases.
+// runLight computes a tank case and returns a raytrace.CaseResult, or a list of them for a list of cases.
 func runLight(ctx context.Context, d document, n *node) (any, error) {
 	if len(d.data) > maxTankBytes {
 		return nil, fmt.Errorf("%s: a tank case of %d bytes; at most %d are read", d.file, len(d.data), maxTankBytes)
@@ -118,7 +121,7 @@ func runLight(ctx context.Context, d document, n *node) (any, error) {
 	if n.kind != list {
 		return runTank(ctx, d, n)
 	}
-	var out []light.CaseResult
+	var out []raytrace.CaseResult
 	for i, one := range n.items {
 		r, err := runTank(ctx, d, one)
 		if err != nil {
@@ -129,22 +132,22 @@ func runLight(ctx context.Context, d document, n *node) (any, error) {
 	return out, nil
 }
 
-func runTank(ctx context.Context, d document, n *node) (light.CaseResult, error) {
+func runTank(ctx context.Context, d document, n *node) (raytrace.CaseResult, error) {
 	inner := n
 	if wrapped := n.get("case"); wrapped != nil {
 		inner = wrapped
 	}
 	c, unused, err := decodeTank(d, inner)
 	if err != nil {
-		return light.CaseResult{}, err
+		return raytrace.CaseResult{}, err
 	}
 	s, err := c.prepare()
 	if err != nil {
-		return light.CaseResult{}, d.placed(inner, err)
+		return raytrace.CaseResult{}, d.placed(inner, err)
 	}
-	r, err := light.SolveCase(ctx, s)
+	r, err := raytrace.SolveCase(ctx, s)
 	if err != nil {
-		return light.CaseResult{}, fmt.Errorf("%s: case %q: %w", d.file, c.ID, err)
+		return raytrace.CaseResult{}, fmt.Errorf("%s: case %q: %w", d.file, c.ID, err)
 	}
 	for _, key := range unused {
 		if inner != n || key != "expected" {
@@ -153,7 +156,7 @@ func runTank(ctx context.Context, d document, n *node) (light.CaseResult, error)
 	}
 	if expected := n.get("expected"); expected != nil && expected.kind != null {
 		if r.Compared, err = compare(d, expected, r); err != nil {
-			return light.CaseResult{}, err
+			return raytrace.CaseResult{}, err
 		}
 	}
 	return r, nil
@@ -182,8 +185,8 @@ func decodeTank(d document, n *node) (c tankCase, unused []string, err error) {
 }
 
 // prepare turns a case into the terms of package light.
-func (c *tankCase) prepare() (light.Case, error) {
-	s := light.Case{ID: c.ID, Rays: c.Trace.Rays, Seed: c.Trace.Seed, Points: c.Points}
+func (c *tankCase) prepare() (raytrace.Case, error) {
+	s := raytrace.Case{ID: c.ID, Rays: c.Trace.Rays, Seed: c.Trace.Seed, Points: c.Points}
 	s.Grid.NX, s.Grid.NY = c.Grid.NX, c.Grid.NY
 	s.Tank = light.Tank{
 		LengthM: c.Tank.LengthM, WidthM: c.Tank.WidthM, HeightM: c.Tank.HeightM, WaterDepthM: c.Tank.WaterM,
@@ -242,7 +245,7 @@ func (c *tankCase) emitter(i int) (light.Emitter, error) {
 		return light.Emitter{}, fmt.Errorf("source %d has %g lumens; give a figure above 0", i+1, src.Lumens)
 	}
 	return light.Emitter{
-		Name: fmt.Sprintf("source %d", i+1), XM: src.X, YM: src.Y, ZM: src.Z, Pattern: p,
+		Name: fmt.Sprintf("source %d", i+1), XM: src.X, YM: src.Y, ZM: src.Z, Distribution: p,
 		TiltRad: src.TiltDeg * math.Pi / 180, TiltAzimuthRad: src.TowardDeg * math.Pi / 180,
 	}, nil
 }
@@ -266,7 +269,7 @@ func (c *tankCase) counts() error {
 	return nil
 }
 
-func (p *tankPattern) pattern() (light.Pattern, error) {
+func (p *tankPattern) pattern() (intensity.Distribution, error) {
 	if p == nil {
 		return nil, errors.New("no pattern is given")
 	}
@@ -276,9 +279,9 @@ func (p *tankPattern) pattern() (light.Pattern, error) {
 		case p.M != nil && p.BeamDeg != nil:
 			return nil, errors.New("a cosm pattern takes m or fwhm_deg, not both")
 		case p.M != nil:
-			return light.CosExponent(*p.M)
+			return intensity.CosinePower(*p.M)
 		case p.BeamDeg != nil:
-			return light.CosPower(*p.BeamDeg * math.Pi / 180)
+			return intensity.CosineBeam(*p.BeamDeg * math.Pi / 180)
 		}
 		return nil, errors.New("a cosm pattern needs m or fwhm_deg")
 	case "table":
@@ -301,7 +304,7 @@ func (p *tankPattern) pattern() (light.Pattern, error) {
 			}
 			return out
 		}
-		return light.Table(rad(theta), rad(p.PhiDeg), values)
+		return intensity.FromTable(rad(theta), rad(p.PhiDeg), values)
 	}
 	return nil, fmt.Errorf("pattern kind %q is not known; use cosm or table", p.Kind)
 }
@@ -310,11 +313,11 @@ func (p *tankPattern) pattern() (light.Pattern, error) {
 type expectation struct {
 	document
 	percent, pointPercent float64 // tolerances
-	compared              []light.CaseCompared
+	compared              []raytrace.CaseCompared
 }
 
 func (e *expectation) add(key string, want, got, percent float64) {
-	c := light.CaseCompared{Key: key, Want: want, Got: got, Tolerance: math.Abs(want)*percent/100 + 1e-12}
+	c := raytrace.CaseCompared{Key: key, Want: want, Got: got, Tolerance: math.Abs(want)*percent/100 + 1e-12}
 	if strings.HasPrefix(key, "frac.") && math.Abs(want) < 0.001 {
 		c.Tolerance = 2e-5
 	}
@@ -324,7 +327,7 @@ func (e *expectation) add(key string, want, got, percent float64) {
 
 // compare sets expected figures beside computed ones. Expected holds the result's keys and "tolerance_percent" (0.3 if
 // absent) and "tolerance_points_percent" (1 if absent); shares below 0.001 are met within 0.00002.
-func compare(d document, expected *node, r light.CaseResult) ([]light.CaseCompared, error) {
+func compare(d document, expected *node, r raytrace.CaseResult) ([]raytrace.CaseCompared, error) {
 	if expected.kind != object {
 		return nil, d.errorAt(expected.at, fmt.Errorf("expected is a JSON %s; it takes an object", expected.kind))
 	}
@@ -350,7 +353,7 @@ func compare(d document, expected *node, r light.CaseResult) ([]light.CaseCompar
 }
 
 // figure compares one expected key.
-func (e *expectation) figure(m member, r light.CaseResult) error {
+func (e *expectation) figure(m member, r raytrace.CaseResult) error {
 	lists := map[string][]float64{
 		"surface_points": r.SurfacePoints, "bottom_points": r.BottomPoints,
 		"surface_patch20mm": r.SurfacePatch, "bottom_patch20mm": r.BottomPatch,

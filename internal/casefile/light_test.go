@@ -9,6 +9,8 @@ import (
 	"strings"
 	"testing"
 
+	"lampwright/internal/raytrace"
+
 	"lampwright/internal/light"
 )
 
@@ -28,7 +30,7 @@ func TestWorkedCases(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		r := out.(light.CaseResult)
+		r := out.(raytrace.CaseResult)
 		if len(r.Compared) < 2 {
 			t.Errorf("%s expects only %d figures", name, len(r.Compared))
 		}
@@ -58,17 +60,17 @@ func TestOddCasesAgree(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		r := out.(light.CaseResult)
+		r := out.(raytrace.CaseResult)
 		m := r.MonteCarlo
-		within(t, name+": surface", light.Estimate{Value: m.SurfaceAvg[0], Err: m.SurfaceAvg[1]}, r.SurfaceAvg, 4, 0.002*r.SurfaceAvg)
-		within(t, name+": bottom", light.Estimate{Value: m.BottomAvg[0], Err: m.BottomAvg[1]}, r.BottomAvg, 4, 0.002*r.BottomAvg)
+		within(t, name+": surface", raytrace.Estimate{Value: m.SurfaceAvg[0], Err: m.SurfaceAvg[1]}, r.SurfaceAvg, 4, 0.002*r.SurfaceAvg)
+		within(t, name+": bottom", raytrace.Estimate{Value: m.BottomAvg[0], Err: m.BottomAvg[1]}, r.BottomAvg, 4, 0.002*r.BottomAvg)
 		for i := range r.SurfacePatch {
-			within(t, name+": patch above", light.Estimate{Value: m.SurfacePatch[i], Err: m.SurfacePatchSE[i]}, r.SurfacePatch[i], 4, 0.005*r.SurfacePatch[i])
-			within(t, name+": patch below", light.Estimate{Value: m.BottomPatch[i], Err: m.BottomPatchSE[i]}, r.BottomPatch[i], 4, 0.005*r.BottomPatch[i])
+			within(t, name+": patch above", raytrace.Estimate{Value: m.SurfacePatch[i], Err: m.SurfacePatchSE[i]}, r.SurfacePatch[i], 4, 0.005*r.SurfacePatch[i])
+			within(t, name+": patch below", raytrace.Estimate{Value: m.BottomPatch[i], Err: m.BottomPatchSE[i]}, r.BottomPatch[i], 4, 0.005*r.BottomPatch[i])
 		}
 		for key, mc := range m.Frac {
 			if got, ok := r.Frac[key]; ok {
-				within(t, name+": "+key, light.Estimate{Value: mc[0], Err: mc[1]}, got, 4, 2e-5+0.002*got)
+				within(t, name+": "+key, raytrace.Estimate{Value: mc[0], Err: mc[1]}, got, 4, 2e-5+0.002*got)
 			}
 		}
 	}
@@ -110,7 +112,7 @@ func TestBadCases(t *testing.T) {
 		}
 	}
 	out, err := Run(context.Background(), "case.json", []byte(strings.Replace(good, `"id"`, `"author":"me","id"`, 1)))
-	if err != nil || !strings.Contains(strings.Join(out.(light.CaseResult).Notes, "\n"), `the key "author" is none of a case's`) {
+	if err != nil || !strings.Contains(strings.Join(out.(raytrace.CaseResult).Notes, "\n"), `the key "author" is none of a case's`) {
 		t.Errorf("a key beside the case: %v", err)
 	}
 }
@@ -165,7 +167,7 @@ func TestCaseSolversAgree(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		r := out.(light.CaseResult)
+		r := out.(raytrace.CaseResult)
 		sum := 0.0
 		for _, key := range []string{"spill", "substrate_absorbed", "out_dry_walls", "out_wet_walls", "up_through_rim", "absorbed_water", "absorbed_glass"} {
 			sum += r.Frac[key]
@@ -177,12 +179,12 @@ func TestCaseSolversAgree(t *testing.T) {
 				continue
 			}
 			// Beside the errors of both: the inter-reflection on coarse cells is good to 1 % of itself.
-			within(t, name+": "+key, light.Estimate{Value: mc[0], Err: math.Hypot(mc[1], r.StandardErrors["frac."+key])}, got, 4, 2e-5+0.01*(r.Frac["substrate_incident_total"]-r.Frac["substrate_first"]))
+			within(t, name+": "+key, raytrace.Estimate{Value: mc[0], Err: math.Hypot(mc[1], r.StandardErrors["frac."+key])}, got, 4, 2e-5+0.01*(r.Frac["substrate_incident_total"]-r.Frac["substrate_first"]))
 		}
 		area := 0.6 * 0.35
-		within(t, name+": bottom_avg", light.Estimate{Value: r.MonteCarlo.BottomAvg[0], Err: r.MonteCarlo.BottomAvg[1]}, r.BottomAvg, 4, 0.2+10/area*(r.Frac["substrate_incident_total"]-r.Frac["substrate_first"]))
-		within(t, name+": surface_avg", light.Estimate{Value: r.MonteCarlo.SurfaceAvg[0], Err: r.MonteCarlo.SurfaceAvg[1]}, r.SurfaceAvg, 4, 0.5)
-		within(t, name+": bottom patch", light.Estimate{Value: r.MonteCarlo.BottomPatch[0], Err: r.MonteCarlo.BottomPatchSE[0]}, r.BottomPatch[0], 4, 5)
+		within(t, name+": bottom_avg", raytrace.Estimate{Value: r.MonteCarlo.BottomAvg[0], Err: r.MonteCarlo.BottomAvg[1]}, r.BottomAvg, 4, 0.2+10/area*(r.Frac["substrate_incident_total"]-r.Frac["substrate_first"]))
+		within(t, name+": surface_avg", raytrace.Estimate{Value: r.MonteCarlo.SurfaceAvg[0], Err: r.MonteCarlo.SurfaceAvg[1]}, r.SurfaceAvg, 4, 0.5)
+		within(t, name+": bottom patch", raytrace.Estimate{Value: r.MonteCarlo.BottomPatch[0], Err: r.MonteCarlo.BottomPatchSE[0]}, r.BottomPatch[0], 4, 5)
 	}
 }
 
@@ -195,7 +197,7 @@ func near(t *testing.T, name string, got, want, tol float64) {
 }
 
 // within checks an estimate against a figure: k standard errors and a floor for the figure's own rounding.
-func within(t *testing.T, name string, e light.Estimate, want, k, floor float64) {
+func within(t *testing.T, name string, e raytrace.Estimate, want, k, floor float64) {
 	t.Helper()
 	if d := math.Abs(e.Value - want); d > k*e.Err+floor {
 		t.Errorf("%s = %.6g ± %.2g, want %.6g: off by %.1f standard errors", name, e.Value, e.Err, want, d/math.Max(e.Err, 1e-300))

@@ -230,7 +230,7 @@ var Light = Table{
 }
 
 // HeightText says which heights meet what is wanted.
-func HeightText(c *light.HeightChoice) string {
+func HeightText(c *light.HeightRange) string {
 	at := func(m float64) string { return fmt.Sprintf("%.0f mm", 1e3*m) }
 	if !c.Found {
 		return fmt.Sprintf("no height meets all that is wanted; %s comes nearest, and misses %s by %.0f %%", at(c.Best.HeightM), c.Limit, -100*c.Margin)

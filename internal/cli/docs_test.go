@@ -469,8 +469,8 @@ func TestHandbookTrace(t *testing.T) {
 	}
 	last := regexp.MustCompile(`([0-9.]+) ± [0-9.]+ %\s*$`)
 	for name, of := range map[string]string{
-		"beside the opening": "beside the opening", "out of the dry panes": "out of dry walls", "out of the wet panes, after the substrate": "out of wet walls, after the substrate",
-		"up through the rim, after the substrate": "up through the rim, after the substrate", "meets the substrate, each time counted": "substrate, all orders",
+		"beside the opening": "beside the opening", "out of the dry panes": "out of glass above water", "out of the wet panes, after the substrate": "out of glass below water, after the substrate",
+		"up through the rim, after the substrate": "up through the rim, after the substrate", "meets the substrate, each time counted": "substrate, all reflections",
 	} {
 		m := last.FindStringSubmatch(printed[of])
 		if m == nil {

@@ -6,8 +6,8 @@ import (
 
 	"lampwright/internal/design"
 	"lampwright/internal/dossier"
-	"lampwright/internal/light"
 	"lampwright/internal/quantity"
+	"lampwright/internal/raytrace"
 )
 
 type traceCmd struct {
@@ -45,7 +45,7 @@ func (c *traceCmd) Run(r *run) error {
 }
 
 // plusMinus prints an estimate with its standard error.
-func plusMinus(e light.Estimate, dim quantity.Dim) string {
+func plusMinus(e raytrace.Estimate, dim quantity.Dim) string {
 	if e.Err == 0 {
 		return quantity.Format(e.Value, dim)
 	}
@@ -53,8 +53,8 @@ func plusMinus(e light.Estimate, dim quantity.Dim) string {
 }
 
 // sharePM prints a share with its standard error in points.
-func sharePM(e light.Estimate) string {
-	if e == (light.Estimate{}) {
+func sharePM(e raytrace.Estimate) string {
+	if e == (raytrace.Estimate{}) {
 		return "–"
 	}
 	v := 100 * e.Value
@@ -157,7 +157,7 @@ func ledgerTable(r *run, t *design.Traced, of func(*design.Ledger) []design.Ledg
 	head := []string{""}
 	var names []string
 	seen := map[string]bool{}
-	shares := make([]map[string]light.Estimate, len(t.Ledgers))
+	shares := make([]map[string]raytrace.Estimate, len(t.Ledgers))
 	for i := range t.Ledgers {
 		l := &t.Ledgers[i]
 		name := l.Channel
@@ -165,7 +165,7 @@ func ledgerTable(r *run, t *design.Traced, of func(*design.Ledger) []design.Ledg
 			name = "all"
 		}
 		head = append(head, name)
-		shares[i] = map[string]light.Estimate{}
+		shares[i] = map[string]raytrace.Estimate{}
 		for _, f := range of(l) {
 			shares[i][f.Name] = f.Share
 			if !seen[f.Name] {

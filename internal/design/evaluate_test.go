@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"lampwright/internal/intensity"
 	"lampwright/internal/light"
 	"lampwright/internal/project"
 	"lampwright/internal/source"
@@ -110,12 +111,12 @@ func TestLightStore(t *testing.T) {
 // TestLightVersion: light that was stored by an earlier program must not be taken for that of this one. If this fails since the
 // maps are better now, raise lightVersion and set the sum anew.
 func TestLightVersion(t *testing.T) {
-	wide, err := light.CosExponent(1)
+	wide, err := intensity.CosinePower(1)
 	if err != nil {
 		t.Fatal(err)
 	}
 	tank := light.Tank{LengthM: 0.4, WidthM: 0.3, HeightM: 0.3, WaterDepthM: 0.26, SubstrateM: 0.05, GlassM: 0.005, Bands: []light.Band{{AbsorptionPerM: 0.3, SubstrateReflectance: 0.3}, {AbsorptionPerM: 1}}}
-	em := light.Emitter{XM: 0.03, YM: 0.02, ZM: 0.46, TiltRad: 0.2, TiltAzimuthRad: 0.5, Pattern: wide}
+	em := light.Emitter{XM: 0.03, YM: 0.02, ZM: 0.46, TiltRad: 0.2, TiltAzimuthRad: 0.5, Distribution: wide}
 	sum := 0.0
 	for _, plane := range []light.Plane{tank.Surface(), tank.Substrate()} {
 		m, err := light.WallMap(context.Background(), tank, []light.Emitter{em}, plane, light.Grid{NX: 8, NY: 6})
@@ -126,7 +127,7 @@ func TestLightVersion(t *testing.T) {
 			sum += v
 		}
 	}
-	s, err := light.DirectShares(tank, em)
+	s, err := light.DirectFractions(tank, em)
 	if err != nil {
 		t.Fatal(err)
 	}

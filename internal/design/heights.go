@@ -74,7 +74,7 @@ func (r *Result) newQuickLight(ctx context.Context, cellM float64) (*quickLight,
 	if err != nil {
 		return nil, err
 	}
-	q := &quickLight{l: l, sources: light.Quick(l.sources()), watts: r.sol.leavesW, mean: 1, evenness: 1}
+	q := &quickLight{l: l, sources: light.Tabulated(l.sources()), watts: r.sol.leavesW, mean: 1, evenness: 1}
 	weights := l.bandWeights(max(len(tank.Bands), 1))
 	one := light.Band{}
 	all := 0.0
@@ -130,7 +130,7 @@ func (q *quickLight) at(ctx context.Context, heightM float64) (HeightPoint, erro
 // spillOf returns the share of the light that misses the place.
 func spillOf(t light.Tank, emitters []light.Emitter, watts []float64) (float64, error) {
 	missed, all := 0.0, 0.0
-	spills, err := light.EachSpill(t, emitters)
+	spills, err := light.EachSpillFraction(t, emitters)
 	if err != nil {
 		return 0, err
 	}
@@ -235,14 +235,14 @@ func atHeight(samples []HeightPoint, h float64) HeightPoint {
 
 // HeightRange returns the heights that meet all that the design wants of them, found by 33 steps and bisection; the
 // choice's figures are in µmol/m²/s.
-func (r *Result) HeightRange(ctx context.Context, lo, hi float64) (light.HeightChoice, error) {
+func (r *Result) HeightRange(ctx context.Context, lo, hi float64) (light.HeightRange, error) {
 	w := r.Lamp.Wish()
 	if math.IsInf(w.margin(HeightPoint{}), 1) {
-		return light.HeightChoice{}, errNoWish
+		return light.HeightRange{}, errNoWish
 	}
 	q, err := r.newQuickLight(ctx, 1.5*Options{}.cellM(r.Lamp))
 	if err != nil {
-		return light.HeightChoice{}, err
+		return light.HeightRange{}, err
 	}
 	weights := make([][]float64, len(q.sources))
 	for i := range weights {
@@ -251,8 +251,8 @@ func (r *Result) HeightRange(ctx context.Context, lo, hi float64) (light.HeightC
 	low, _ := r.Lamp.heightSpan()
 	// The light room counts from the lowest lens, a design from the centre of the board.
 	drop := r.Lamp.dropM()
-	c, err := light.HeightFor(ctx, light.WallMap, q.tank, q.sources, weights, q.grid, light.Wish{
-		MeanAtLeast: w.LeastPPFD, MeanAtMost: w.MostPPFD, EvenAtLeast: w.LeastUniformity / q.evenness, SpillAtMost: w.MostSpill,
+	c, err := light.HeightFor(ctx, light.WallMap, q.tank, q.sources, weights, q.grid, light.Requirement{
+		MinMean: w.LeastPPFD, MaxMean: w.MostPPFD, MinUniformity: w.LeastUniformity / q.evenness, MaxSpill: w.MostSpill,
 	}, math.Max(lo, low)-drop, hi-drop)
 	c.Best.HeightM += drop
 	if c.Found {
@@ -293,7 +293,7 @@ func (r *Result) HeightSweep(ctx context.Context, channel string, heightsM []flo
 					continue
 				}
 				f := o.Efficiency / r.base.lens[e.Optic]
-				one.sources[i].Pattern = o.Pattern
+				one.sources[i].Distribution = o.Pattern
 				one.umolS[i] *= f
 				one.watts[i] *= f
 			}

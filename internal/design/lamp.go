@@ -6,7 +6,7 @@ import (
 
 	"lampwright/internal/colour"
 	"lampwright/internal/curve"
-	"lampwright/internal/light"
+	"lampwright/internal/intensity"
 	"lampwright/internal/point"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
@@ -87,7 +87,7 @@ type Kind struct {
 // Optic is a lens over an emitter, or the bare emitter.
 type Optic struct {
 	Lens           *project.Lens // nil where bare
-	Pattern        light.Pattern
+	Pattern        intensity.Distribution
 	Efficiency     float64
 	EfficiencyFrom string // who states it; empty where it is assumed, or bare
 	BeamRad        float64
@@ -295,9 +295,9 @@ func (l *Lamp) optic(u *project.EmitterUse, part *project.Emitter) (int, error) 
 		if o.Pattern, o.Model, err = measured(&bare.IntensityDistribution); err != nil {
 			return 0, fmt.Errorf("pattern of emitter %q: %w", part.ID.S, err)
 		}
-		o.BeamRad = light.BeamAngle(o.Pattern)
+		o.BeamRad = intensity.BeamAngle(o.Pattern)
 	default:
-		if o.Pattern, err = light.CosPower(beam); err != nil {
+		if o.Pattern, err = intensity.CosineBeam(beam); err != nil {
 			return 0, fmt.Errorf("pattern of emitter %q: %w", part.ID.S, err)
 		}
 		o.Model = "cosine power"

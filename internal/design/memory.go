@@ -6,6 +6,7 @@ import (
 	"slices"
 	"sync"
 
+	"lampwright/internal/intensity"
 	"lampwright/internal/light"
 	"lampwright/internal/sink"
 	"lampwright/internal/spectrum"
@@ -47,13 +48,13 @@ type LightMemory struct {
 	mu   sync.Mutex
 	kept recent[lightKnown, *unitLight]
 	cuts recent[cutInputs, []light.Response]
-	lens recent[light.LensData, lensPattern]
+	lens recent[intensity.LensData, lensPattern]
 
-	thrown light.Thrown
+	thrown light.Interreflection
 }
 
 // thrownTo returns where light keeps what a tank throws to and fro.
-func (m *LightMemory) thrownTo() *light.Thrown {
+func (m *LightMemory) thrownTo() *light.Interreflection {
 	if m == nil {
 		return nil
 	}
@@ -63,23 +64,23 @@ func (m *LightMemory) thrownTo() *light.Thrown {
 // rememberedLenses bounds the patterns that a LightMemory keeps: those of a lamp's lenses, and of some that are tried.
 const rememberedLenses = 8
 
-// lensPattern is what light.Lens makes of a sheet.
+// lensPattern is what intensity.FromLens makes of a sheet.
 type lensPattern struct {
-	pattern light.Pattern
-	fit     light.LensFit
+	pattern intensity.Distribution
+	fit     intensity.LensFit
 }
 
-// lensOf is light.Lens.
-func (m *LightMemory) lensOf(d light.LensData) (light.Pattern, light.LensFit, error) {
+// lensOf is intensity.FromLens.
+func (m *LightMemory) lensOf(d intensity.LensData) (intensity.Distribution, intensity.LensFit, error) {
 	if m == nil {
-		return light.Lens(d)
+		return intensity.FromLens(d)
 	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	if k, ok := m.lens.get(d); ok {
 		return k.pattern, k.fit, nil
 	}
-	p, fit, err := light.Lens(d)
+	p, fit, err := intensity.FromLens(d)
 	if err == nil {
 		fit.Notes = slices.Clip(fit.Notes) // others append theirs
 		m.lens.put(d, lensPattern{p, fit}, rememberedLenses)

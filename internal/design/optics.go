@@ -126,7 +126,7 @@ func (l *Lamp) onBoard(i int) light.Emitter {
 	e := &l.Emitters[i]
 	tilt, to := e.Use.AimRad(e.Point)
 	return light.Emitter{
-		Name: e.Label, XM: e.XM, YM: e.YM, Pattern: l.Optics[e.Optic].Pattern, LensDiameterM: l.brightM(e),
+		Name: e.Label, XM: e.XM, YM: e.YM, Distribution: l.Optics[e.Optic].Pattern, LensDiameterM: l.brightM(e),
 		TiltRad: tilt, TiltAzimuthRad: to, RollRad: e.Use.Rotation.SI,
 	}
 }
@@ -177,7 +177,7 @@ func (l *Lamp) solveLight(ctx context.Context, o Options) (*unitLight, error) {
 			return nil, err
 		}
 	}
-	if u.shares, err = light.EachShares(t, emitters); err != nil {
+	if u.shares, err = light.EachDirectFractions(t, emitters); err != nil {
 		return nil, fmt.Errorf("shares of the light: %w", err)
 	}
 	for i, s := range u.shares {

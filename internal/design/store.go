@@ -137,7 +137,7 @@ func (l *Lamp) lightKey(in lightInputs) string {
 // lightKept is unitLight as it is stored.
 type lightKept struct {
 	Target, Surface *mapKept
-	Shares          []light.Shares
+	Shares          []light.Fractions
 	Meets, Reaches  []float64
 	Notes           []string
 }

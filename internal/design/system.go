@@ -40,10 +40,10 @@ type coolCase struct {
 
 // unitLight is the light of each emitter per watt that leaves its lens. Cells are [ny][nx], x fastest.
 type unitLight struct {
-	target, surface *unitMap       // surface is nil where there is no water
-	shares          []light.Shares // by emitter
-	meets           []float64      // by emitter: share that arrives on the water, or at the target where there is none
-	reaches         []float64      // by emitter: share that arrives at the target, each time it comes
+	target, surface *unitMap          // surface is nil where there is no water
+	shares          []light.Fractions // by emitter
+	meets           []float64         // by emitter: share that arrives on the water, or at the target where there is none
+	reaches         []float64         // by emitter: share that arrives at the target, each time it comes
 	notes           []string
 }
 

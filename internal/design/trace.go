@@ -8,6 +8,7 @@ import (
 	"lampwright/internal/light"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/raytrace"
 )
 
 // TraceOptions steer Trace. The zero value suits a table on a terminal.
@@ -22,22 +23,22 @@ type TraceOptions struct {
 
 // Traced is the light of a lamp followed through everything about it.
 type Traced struct {
-	Complete  bool              `json:"complete"` // false where it was stopped, or stopped short of the wanted error
-	Paths     int64             `json:"paths"`
-	Segments  int64             `json:"segments"` // straight pieces of path
-	Bands     int               `json:"bands"`
-	Seed      uint64            `json:"seed"`
-	Thick     bool              `json:"thick_panes"`
-	Balance   float64           `json:"balance"` // by how much the worst ledger does not close [1]
-	Ledgers   []Ledger          `json:"ledgers"` // one a channel, and last all of them
-	Receivers []TracedReceiver  `json:"receivers"`
-	Meters    []TracedMeter     `json:"meters,omitempty"`
-	Eye       *TracedEye        `json:"viewer,omitempty"`
-	Depth     []DepthPoint      `json:"depth,omitempty"`                    // by the maps
-	Agreement []TracedAgreement `json:"agreement"`                          // of the review's maps with the traced light
-	Glass     *light.Estimate   `json:"thick_against_thin_panes,omitempty"` // what panes of real thickness with dead edges change of the light at the target [1]
-	Left      []string          `json:"left_out"`                           // what those maps leave out here
-	Notes     []string          `json:"notes"`
+	Complete  bool               `json:"complete"` // false where it was stopped, or stopped short of the wanted error
+	Paths     int64              `json:"paths"`
+	Segments  int64              `json:"segments"` // straight pieces of path
+	Bands     int                `json:"bands"`
+	Seed      uint64             `json:"seed"`
+	Thick     bool               `json:"thick_panes"`
+	Balance   float64            `json:"balance"` // by how much the worst ledger does not close [1]
+	Ledgers   []Ledger           `json:"ledgers"` // one a channel, and last all of them
+	Receivers []TracedReceiver   `json:"receivers"`
+	Meters    []TracedMeter      `json:"meters,omitempty"`
+	Eye       *TracedEye         `json:"viewer,omitempty"`
+	Depth     []DepthPoint       `json:"depth,omitempty"`                    // by the maps
+	Agreement []TracedAgreement  `json:"agreement"`                          // of the review's maps with the traced light
+	Glass     *raytrace.Estimate `json:"thick_against_thin_panes,omitempty"` // what panes of real thickness with dead edges change of the light at the target [1]
+	Left      []string           `json:"left_out"`                           // what those maps leave out here
+	Notes     []string           `json:"notes"`
 }
 
 // Ledger says where each watt of light ends, as shares of what leaves the lenses.
@@ -50,54 +51,54 @@ type Ledger struct {
 
 // LedgerLine is one share.
 type LedgerLine struct {
-	Name  string         `json:"name"`
-	Share light.Estimate `json:"share"`
+	Name  string            `json:"name"`
+	Share raytrace.Estimate `json:"share"`
 }
 
 // TracedReceiver is light on a plane, a pane or a wall.
 type TracedReceiver struct {
-	Name    string         `json:"name"`
-	Share   light.Estimate `json:"share"` // of the lamp's radiant light, counted each time it arrives
-	PPFD    light.Estimate `json:"ppfd"`
-	Lux     light.Estimate `json:"lux"`
-	MostLux light.Estimate `json:"most_lux"` // of one cell
-	NX      int            `json:"nx"`
-	NY      int            `json:"ny"`
-	CellLux []float64      `json:"cell_lux"` // [ny][nx], x fastest
-	CellErr []float64      `json:"cell_standard_error"`
+	Name    string            `json:"name"`
+	Share   raytrace.Estimate `json:"share"` // of the lamp's radiant light, counted each time it arrives
+	PPFD    raytrace.Estimate `json:"ppfd"`
+	Lux     raytrace.Estimate `json:"lux"`
+	MostLux raytrace.Estimate `json:"most_lux"` // of one cell
+	NX      int               `json:"nx"`
+	NY      int               `json:"ny"`
+	CellLux []float64         `json:"cell_lux"` // [ny][nx], x fastest
+	CellErr []float64         `json:"cell_standard_error"`
 }
 
 // TracedMeter is what a small meter reads.
 type TracedMeter struct {
-	Name string         `json:"name"`
-	PPFD light.Estimate `json:"ppfd"`
-	Lux  light.Estimate `json:"lux"`
+	Name string            `json:"name"`
+	PPFD raytrace.Estimate `json:"ppfd"`
+	Lux  raytrace.Estimate `json:"lux"`
 }
 
 // TracedEye is what an eye sees of the lamp.
 type TracedEye struct {
-	Visible     int            `json:"visible"`          // emitters in sight
-	Hidden      string         `json:"hidden,omitempty"` // by what the first of the others is hidden
-	DirectLux   float64        `json:"direct_lux"`       // at the eye, facing the lamp
-	IndirectLux light.Estimate `json:"indirect_lux"`     // of that, by way of water, panes and room
-	Luminance   float64        `json:"luminance_cd_m2"`  // of the brightest lens in sight
-	Brightest   string         `json:"brightest,omitempty"`
+	Visible     int               `json:"visible"`          // emitters in sight
+	Hidden      string            `json:"hidden,omitempty"` // by what the first of the others is hidden
+	DirectLux   float64           `json:"direct_lux"`       // at the eye, facing the lamp
+	IndirectLux raytrace.Estimate `json:"indirect_lux"`     // of that, by way of water, panes and room
+	Luminance   float64           `json:"luminance_cd_m2"`  // of the brightest lens in sight
+	Brightest   string            `json:"brightest,omitempty"`
 }
 
 // TracedAgreement is a figure by both ways.
 type TracedAgreement struct {
-	What    string         `json:"what"`
-	Unit    string         `json:"unit"`
-	Mapped  float64        `json:"mapped"` // as the review has it: ray tubes and mirror images
-	Traced  light.Estimate `json:"traced"`
-	Sigmas  float64        `json:"sigmas"`            // their difference in standard errors
-	Because string         `json:"because,omitempty"` // why they differ, where they must
+	What    string            `json:"what"`
+	Unit    string            `json:"unit"`
+	Mapped  float64           `json:"mapped"` // as the review has it: ray tubes and mirror images
+	Traced  raytrace.Estimate `json:"traced"`
+	Sigmas  float64           `json:"sigmas"`            // their difference in standard errors
+	Because string            `json:"because,omitempty"` // why they differ, where they must
 }
 
 // tracer is a lamp made ready for TraceLight.
 type tracer struct {
 	l       *Lamp
-	scene   light.Scene
+	scene   raytrace.Scene
 	sources []light.Emitter
 	bands   int
 	groupOf []int // by emitter
@@ -136,13 +137,13 @@ func (r *Result) Trace(ctx context.Context, o TraceOptions) (*Traced, error) {
 		return nil, err
 	}
 	// Small rounds first, so that a lamp of many kinds is not traced longer than asked for.
-	tr, err := light.TraceLight(ctx, t.scene, t.sources, receivers, light.TraceOptions{
+	tr, err := raytrace.Trace(ctx, t.scene, t.sources, receivers, raytrace.Options{
 		Paths: 50_000, Tiles: 32, RelErr: o.RelErr, MaxPaths: o.MaxPaths, Seed: o.Seed, Workers: o.Workers, Groups: t.groupOf, Progress: o.Progress,
 	})
 	if err != nil {
 		return nil, fmt.Errorf("trace the light: %w", err)
 	}
-	out := &Traced{Complete: tr.Complete, Segments: tr.Segments, Bands: tr.Bands, Seed: o.Seed, Thick: t.scene.Thick, Depth: depth, Left: t.left(), Notes: append(r.Lamp.waterNotes(), tr.Notes...)}
+	out := &Traced{Complete: tr.Complete, Segments: tr.Segments, Bands: tr.Bands, Seed: o.Seed, Thick: t.scene.GlassInterior, Depth: depth, Left: t.left(), Notes: append(r.Lamp.waterNotes(), tr.Notes...)}
 	for g, n := range tr.Paths {
 		out.Paths += n
 		for b := range tr.Bands {
@@ -157,7 +158,7 @@ func (r *Result) Trace(ctx context.Context, o TraceOptions) (*Traced, error) {
 	out.Ledgers = append(out.Ledgers, t.ledger(&tr, -1))
 	if t.scene.Tank.HeightM > 0 && t.scene.Tank.WaterDepthM > 0 && ctx.Err() == nil {
 		// Carried as the uncertainty of the thin pane; where it is stopped, it is left out.
-		if g, err := light.GlassEffect(ctx, t.scene, t.sources, light.TraceOptions{Paths: 100_000, Seed: o.Seed, Workers: o.Workers, Groups: t.groupOf}); err == nil && ctx.Err() == nil {
+		if g, err := raytrace.GlassInteriorEffect(ctx, t.scene, t.sources, raytrace.Options{Paths: 100_000, Seed: o.Seed, Workers: o.Workers, Groups: t.groupOf}); err == nil && ctx.Err() == nil {
 			out.Glass = &g
 		}
 	}
@@ -209,7 +210,7 @@ func (r *Result) newTracer(thick bool) (*tracer, error) {
 	for g := range t.groups {
 		t.groups[g].weights = t.groups[g].weights.within(from, to)
 	}
-	t.scene = light.Scene{Tank: tank, Ripple: math.Tan(p.SurfaceSlopeRMS.SI), Thick: thick, Room: l.room()}
+	t.scene = raytrace.Scene{Tank: tank, SlopeRMS: math.Tan(p.SurfaceSlopeRMS.SI), GlassInterior: thick, Room: l.room()}
 	if p.Shade != nil {
 		t.scene.Objects = l.shade()
 	}
@@ -255,7 +256,7 @@ func (w bandWeights) within(from, to int) bandWeights {
 }
 
 // room returns the surroundings as the light room knows them, or nil.
-func (l *Lamp) room() *light.Room {
+func (l *Lamp) room() *raytrace.Room {
 	p := &l.Design.Installation
 	s := p.Room
 	if s == nil {
@@ -269,7 +270,7 @@ func (l *Lamp) room() *light.Room {
 	}
 	// The bottom of a tank is as thick as its panes.
 	floor := -s.HeightAboveFloor.SI - p.Glass.SI
-	return &light.Room{
+	return &raytrace.Room{
 		X0: -s.Length.SI/2 - s.At.X.SI, X1: s.Length.SI/2 - s.At.X.SI, Y0: -s.Width.SI/2 - s.At.Y.SI, Y1: s.Width.SI/2 - s.At.Y.SI,
 		FloorM: floor, CeilingM: floor + s.Height.SI,
 		// Common practice, no source: a wooden floor, painted walls, a white ceiling.
@@ -278,7 +279,7 @@ func (l *Lamp) room() *light.Room {
 }
 
 // shade returns the plates of the frame about the lamp.
-func (l *Lamp) shade() []light.Plate {
+func (l *Lamp) shade() []raytrace.Plate {
 	s := l.Design.Installation.Shade
 	off := l.Design.Installation.Offset
 	above, rho := 0.02, 0.05
@@ -290,10 +291,10 @@ func (l *Lamp) shade() []light.Plate {
 	}
 	x, y, z := s.Length.SI/2, s.Width.SI/2, l.lensLevelM()-s.Below.SI
 	tall := [3]float64{0, 0, s.Below.SI + above}
-	plate := func(name string, sx, sy float64, along [3]float64) light.Plate {
-		return light.Plate{Name: name, Corner: [3]float64{off.X.SI + sx*x, off.Y.SI + sy*y, z}, EdgeA: along, EdgeB: tall, Reflectance: rho}
+	plate := func(name string, sx, sy float64, along [3]float64) raytrace.Plate {
+		return raytrace.Plate{Name: name, Corner: [3]float64{off.X.SI + sx*x, off.Y.SI + sy*y, z}, EdgeA: along, EdgeB: tall, Reflectance: rho}
 	}
-	return []light.Plate{
+	return []raytrace.Plate{
 		plate("front of the shade", -1, -1, [3]float64{2 * x, 0, 0}), plate("back of the shade", -1, 1, [3]float64{2 * x, 0, 0}),
 		plate("left of the shade", -1, -1, [3]float64{0, 2 * y, 0}), plate("right of the shade", 1, -1, [3]float64{0, 2 * y, 0}),
 	}
@@ -310,36 +311,36 @@ func (t *tracer) targetGrid() light.Grid {
 	return light.Grid{NX: coarseCells(t.scene.Tank.LengthM), NY: coarseCells(t.scene.Tank.WidthM)}
 }
 
-func (t *tracer) receivers() []light.Receiver {
+func (t *tracer) receivers() []raytrace.Receiver {
 	p := &t.l.Design.Installation
 	tank := t.scene.Tank
-	out := []light.Receiver{{Name: t.l.targetName(), Place: light.OnSubstrate, Grid: t.targetGrid()}}
+	out := []raytrace.Receiver{{Name: t.l.targetName(), Region: raytrace.OnSubstrate, Grid: t.targetGrid()}}
 	if tank.WaterDepthM > 0 {
-		out = append(out, light.Receiver{Name: "water surface", Place: light.OnPlane, Plane: tank.Surface(), Grid: t.targetGrid()})
+		out = append(out, raytrace.Receiver{Name: "water surface", Region: raytrace.OnPlane, Plane: tank.Surface(), Grid: t.targetGrid()})
 	}
 	sides := []struct {
-		side   light.Side
+		side   raytrace.Side
 		name   string
 		length float64
-	}{{light.Front, "front", tank.LengthM}, {light.Back, "back", tank.LengthM}, {light.Left, "left", tank.WidthM}, {light.Right, "right", tank.WidthM}}
+	}{{raytrace.Front, "front", tank.LengthM}, {raytrace.Back, "back", tank.LengthM}, {raytrace.Left, "left", tank.WidthM}, {raytrace.Right, "right", tank.WidthM}}
 	if p.Kind.S == project.Tank {
 		for _, s := range sides {
-			out = append(out, light.Receiver{Name: "outside of the " + s.name + " pane", Place: light.OnPane, Side: s.side, Grid: light.Grid{NX: coarseCells(s.length), NY: coarseCells(tank.HeightM)}})
+			out = append(out, raytrace.Receiver{Name: "outside of the " + s.name + " pane", Region: raytrace.OnPane, Side: s.side, Grid: light.Grid{NX: coarseCells(s.length), NY: coarseCells(tank.HeightM)}})
 		}
 	}
 	if t.scene.Room != nil {
-		out = append(out, light.Receiver{Name: "floor of the room", Place: light.OnFloor, Grid: light.Grid{NX: 12, NY: 12}})
+		out = append(out, raytrace.Receiver{Name: "floor of the room", Region: raytrace.OnFloor, Grid: light.Grid{NX: 12, NY: 12}})
 		for _, s := range sides {
-			out = append(out, light.Receiver{Name: s.name + " wall of the room", Place: light.OnRoomWall, Side: s.side, Grid: light.Grid{NX: 12, NY: 8}})
+			out = append(out, raytrace.Receiver{Name: s.name + " wall of the room", Region: raytrace.OnRoomWall, Side: s.side, Grid: light.Grid{NX: 12, NY: 8}})
 		}
 	}
 	for _, m := range p.Meters {
 		facing := map[project.Facing][3]float64{"": {0, 0, 1}, project.FacingUp: {0, 0, 1}, project.FacingDown: {0, 0, -1}, project.FacingFront: {0, -1, 0}, project.FacingBack: {0, 1, 0}, project.FacingLeft: {-1, 0, 0}, project.FacingRight: {1, 0, 0}}[m.Facing.S]
-		out = append(out, light.Receiver{Name: m.Name.S, Place: light.OnMeter, At: [3]float64{m.At.X.SI, m.At.Y.SI, m.Height.SI}, Facing: facing, Radius: meterRadiusM})
+		out = append(out, raytrace.Receiver{Name: m.Name.S, Region: raytrace.OnMeter, At: [3]float64{m.At.X.SI, m.At.Y.SI, m.Height.SI}, Facing: facing, Radius: meterRadiusM})
 	}
 	if p.Viewer != nil {
 		eye, facing := t.eyeAt()
-		out = append(out, light.Receiver{Name: "viewer", Place: light.OnMeter, At: eye, Facing: facing, Radius: eyeRadiusM})
+		out = append(out, raytrace.Receiver{Name: "viewer", Region: raytrace.OnMeter, At: eye, Facing: facing, Radius: eyeRadiusM})
 	}
 	return out
 }
@@ -360,7 +361,7 @@ func (t *tracer) eyeAt() (eye, facing [3]float64) {
 
 // sum adds estimates of all groups: the bands of a group come from the same paths, so that their errors add; groups are
 // independent, so that theirs add as squares.
-func (t *tracer) sum(channel int, weight func(g, b int) float64, of func(g, b int) light.Estimate) light.Estimate {
+func (t *tracer) sum(channel int, weight func(g, b int) float64, of func(g, b int) raytrace.Estimate) raytrace.Estimate {
 	value, square := 0.0, 0.0
 	for g := range t.groups {
 		if channel >= 0 && t.groups[g].channel != channel {
@@ -375,7 +376,7 @@ func (t *tracer) sum(channel int, weight func(g, b int) float64, of func(g, b in
 		}
 		square += err * err
 	}
-	return light.Estimate{Value: value, Err: math.Sqrt(square)}
+	return raytrace.Estimate{Value: value, Err: math.Sqrt(square)}
 }
 
 func (t *tracer) wattsIn(g, b int) float64 { return t.groups[g].watts * t.groups[g].weights.share[b] }
@@ -393,16 +394,16 @@ func (t *tracer) watts(channel int) (sum float64) {
 	return sum
 }
 
-func (e Ledger) share(name string) light.Estimate {
+func (e Ledger) share(name string) raytrace.Estimate {
 	for _, f := range append(e.Fates, e.Flows...) {
 		if f.Name == name {
 			return f.Share
 		}
 	}
-	return light.Estimate{}
+	return raytrace.Estimate{}
 }
 
-func (t *tracer) ledger(tr *light.Trace, channel int) Ledger {
+func (t *tracer) ledger(tr *raytrace.Result, channel int) Ledger {
 	out := Ledger{Watts: t.watts(channel)}
 	if channel >= 0 {
 		out.Channel = t.l.Channels[channel].Name
@@ -410,42 +411,42 @@ func (t *tracer) ledger(tr *light.Trace, channel int) Ledger {
 	if out.Watts <= 0 {
 		return out
 	}
-	scaled := func(of func(g, b int) light.Estimate) light.Estimate {
+	scaled := func(of func(g, b int) raytrace.Estimate) raytrace.Estimate {
 		e := t.sum(channel, t.wattsIn, of)
-		return light.Estimate{Value: e.Value / out.Watts, Err: e.Err / out.Watts}
+		return raytrace.Estimate{Value: e.Value / out.Watts, Err: e.Err / out.Watts}
 	}
-	for f := range tr.Fates[0][0] {
-		e := scaled(func(g, b int) light.Estimate { return tr.Fates[g][b][f] })
+	for f := range tr.Terminations[0][0] {
+		e := scaled(func(g, b int) raytrace.Estimate { return tr.Terminations[g][b][f] })
 		if e.Value != 0 {
-			out.Fates = append(out.Fates, LedgerLine{light.Fate(f).String(), e})
+			out.Fates = append(out.Fates, LedgerLine{raytrace.Termination(f).String(), e})
 		}
 	}
 	for f := range tr.Flows[0][0] {
-		e := scaled(func(g, b int) light.Estimate { return tr.Flows[g][b][f] })
+		e := scaled(func(g, b int) raytrace.Estimate { return tr.Flows[g][b][f] })
 		if e.Value != 0 {
-			out.Flows = append(out.Flows, LedgerLine{light.Flow(f).String(), e})
+			out.Flows = append(out.Flows, LedgerLine{raytrace.Flow(f).String(), e})
 		}
 	}
 	return out
 }
 
 // cell returns an estimate of one cell of a traced map; direct takes only the light straight from the lens.
-func cell(m *light.TracedMap, g, b, c int, direct bool) light.Estimate {
+func cell(m *raytrace.Map, g, b, c int, direct bool) raytrace.Estimate {
 	i := (g*m.Response.Bands+b)*m.Response.Cells() + c
 	if direct {
-		return light.Estimate{Value: m.Direct[i], Err: m.DirectErr[i]}
+		return raytrace.Estimate{Value: m.Direct[i], Err: m.DirectErr[i]}
 	}
-	return light.Estimate{Value: m.Response.Data[i], Err: m.Err[i]}
+	return raytrace.Estimate{Value: m.Response.Data[i], Err: m.Err[i]}
 }
 
-func (t *tracer) collect(out *Traced, tr *light.Trace) {
+func (t *tracer) collect(out *Traced, tr *raytrace.Result) {
 	all := t.watts(-1)
 	for k := range tr.Maps {
 		m := &tr.Maps[k]
-		mean := func(weight func(g, b int) float64) light.Estimate {
-			return t.sum(-1, weight, func(g, b int) light.Estimate { return m.Mean[g][b] })
+		mean := func(weight func(g, b int) float64) raytrace.Estimate {
+			return t.sum(-1, weight, func(g, b int) raytrace.Estimate { return m.Mean[g][b] })
 		}
-		if m.Receiver.Place == light.OnMeter {
+		if m.Receiver.Region == raytrace.OnMeter {
 			if k < len(tr.Maps)-1 || t.l.Design.Installation.Viewer == nil {
 				out.Meters = append(out.Meters, TracedMeter{Name: m.Receiver.Name, PPFD: mean(t.umolIn), Lux: mean(t.lmIn)})
 			}
@@ -456,13 +457,13 @@ func (t *tracer) collect(out *Traced, tr *light.Trace) {
 		if all > 0 {
 			w := mean(t.wattsIn)
 			area := g.CellArea() * float64(g.NX*g.NY) / all
-			if p := m.Receiver.Plane; m.Receiver.Place == light.OnSubstrate || m.Receiver.Place == light.OnPlane {
+			if p := m.Receiver.Plane; m.Receiver.Region == raytrace.OnSubstrate || m.Receiver.Region == raytrace.OnPlane {
 				area *= math.Sqrt(1 + p.SlopeX*p.SlopeX + p.SlopeY*p.SlopeY)
 			}
-			one.Share = light.Estimate{Value: w.Value * area, Err: w.Err * area}
+			one.Share = raytrace.Estimate{Value: w.Value * area, Err: w.Err * area}
 		}
 		for c := range g.NX * g.NY {
-			e := t.sum(-1, t.lmIn, func(g, b int) light.Estimate { return cell(m, g, b, c, false) })
+			e := t.sum(-1, t.lmIn, func(g, b int) raytrace.Estimate { return cell(m, g, b, c, false) })
 			one.CellLux, one.CellErr = append(one.CellLux, e.Value), append(one.CellErr, e.Err)
 			if e.Value > one.MostLux.Value {
 				one.MostLux = e
@@ -473,7 +474,7 @@ func (t *tracer) collect(out *Traced, tr *light.Trace) {
 }
 
 // eye looks at every lens from the viewer's place.
-func (t *tracer) eye(out *Traced, tr *light.Trace) error {
+func (t *tracer) eye(out *Traced, tr *raytrace.Result) error {
 	if t.l.Design.Installation.Viewer == nil {
 		return nil
 	}
@@ -481,7 +482,7 @@ func (t *tracer) eye(out *Traced, tr *light.Trace) error {
 	size := math.Sqrt(facing[0]*facing[0] + facing[1]*facing[1] + facing[2]*facing[2])
 	v := &TracedEye{}
 	for i, e := range t.sources {
-		g, err := light.Look(t.scene, e, e.LensDiameterM, eye)
+		g, err := raytrace.LuminanceFrom(t.scene, e, e.LensDiameterM, eye)
 		if err != nil {
 			return fmt.Errorf("look at emitter %s: %w", e.Name, err)
 		}
@@ -504,9 +505,9 @@ func (t *tracer) eye(out *Traced, tr *light.Trace) error {
 		}
 	}
 	m := &tr.Maps[len(tr.Maps)-1]
-	v.IndirectLux = t.sum(-1, t.lmIn, func(g, b int) light.Estimate {
+	v.IndirectLux = t.sum(-1, t.lmIn, func(g, b int) raytrace.Estimate {
 		whole, direct := cell(m, g, b, 0, false), cell(m, g, b, 0, true)
-		return light.Estimate{Value: whole.Value - direct.Value, Err: math.Sqrt(math.Max(0, whole.Err*whole.Err-direct.Err*direct.Err))}
+		return raytrace.Estimate{Value: whole.Value - direct.Value, Err: math.Sqrt(math.Max(0, whole.Err*whole.Err-direct.Err*direct.Err))}
 	})
 	out.Eye = v
 	return nil
@@ -515,7 +516,7 @@ func (t *tracer) eye(out *Traced, tr *light.Trace) error {
 // left lists what maps by ray tubes and mirror images leave out of this trace.
 func (t *tracer) left() []string {
 	out := t.l.LeftOut()
-	if t.scene.Thick && t.scene.Tank.HeightM > 0 {
+	if t.scene.GlassInterior && t.scene.Tank.HeightM > 0 {
 		out = append(out, "light that runs inside the panes")
 	}
 	if t.scene.Tank.HeightM > 0 && t.scene.Room != nil {
@@ -590,7 +591,7 @@ func (t *tracer) mapped(ctx context.Context) (*mappedLight, error) {
 	}
 	all := 0.0
 	for i, e := range t.sources {
-		s, err := light.DirectShares(tank, e)
+		s, err := light.DirectFractions(tank, e)
 		if err != nil {
 			return nil, fmt.Errorf("share of the light of emitter %s: %w", e.Name, err)
 		}
@@ -605,12 +606,12 @@ func (t *tracer) mapped(ctx context.Context) (*mappedLight, error) {
 }
 
 // agree holds the traced light against the maps: means, and the middle cells of the four quarters.
-func (t *tracer) agree(out *Traced, tr *light.Trace, m *mappedLight) {
+func (t *tracer) agree(out *Traced, tr *raytrace.Result, m *mappedLight) {
 	because := ""
 	if len(out.Left) > 0 {
 		because = "left out"
 	}
-	add := func(what, unit string, mapped float64, e light.Estimate, why string) {
+	add := func(what, unit string, mapped float64, e raytrace.Estimate, why string) {
 		a := TracedAgreement{What: what, Unit: unit, Mapped: mapped, Traced: e, Because: why}
 		if e.Err > 0 {
 			a.Sigmas = (mapped - e.Value) / e.Err
@@ -621,7 +622,7 @@ func (t *tracer) agree(out *Traced, tr *light.Trace, m *mappedLight) {
 	for k := range tr.Maps {
 		r := &tr.Maps[k]
 		name := r.Receiver.Name
-		if _, ok := m.all[name]; !ok || r.Receiver.Place == light.OnMeter {
+		if _, ok := m.all[name]; !ok || r.Receiver.Region == raytrace.OnMeter {
 			continue
 		}
 		mean := func(v []float64) (sum float64) {
@@ -632,25 +633,25 @@ func (t *tracer) agree(out *Traced, tr *light.Trace, m *mappedLight) {
 		}
 		grid := r.Receiver.Grid
 		whole := grid.NX * grid.NY
-		flow := map[bool]light.Flow{true: light.OnWaterDirect, false: light.SubstrateDirect}[r.Receiver.Place == light.OnPlane]
+		flow := map[bool]raytrace.Flow{true: raytrace.OnWaterDirect, false: raytrace.SubstrateDirect}[r.Receiver.Region == raytrace.OnPlane]
 		area := grid.CellArea() * float64(whole)
 		if p := r.Receiver.Plane; p.SlopeX != 0 || p.SlopeY != 0 {
 			area *= math.Sqrt(1 + p.SlopeX*p.SlopeX + p.SlopeY*p.SlopeY)
 		}
-		direct := t.sum(-1, t.umolIn, func(g, b int) light.Estimate {
+		direct := t.sum(-1, t.umolIn, func(g, b int) raytrace.Estimate {
 			e := tr.Flows[g][b][flow]
-			return light.Estimate{Value: e.Value / area, Err: e.Err / area}
+			return raytrace.Estimate{Value: e.Value / area, Err: e.Err / area}
 		})
-		if t.scene.Ripple == 0 && t.l.Design.Installation.BlackDiscRange.SI == 0 {
+		if t.scene.SlopeRMS == 0 && t.l.Design.Installation.BlackDiscRange.SI == 0 {
 			add(name+", direct, mean", unit, mean(m.direct[name]), direct, map[bool]string{true: because}[t.l.Design.Installation.Shade != nil])
 		}
-		add(name+", all, mean", unit, mean(m.all[name]), t.sum(-1, t.umolIn, func(g, b int) light.Estimate { return r.Mean[g][b] }), because)
+		add(name+", all, mean", unit, mean(m.all[name]), t.sum(-1, t.umolIn, func(g, b int) raytrace.Estimate { return r.Mean[g][b] }), because)
 		for q, where := range []string{"front left", "front right", "back left", "back right"} {
 			c := (grid.NY*(1+2*(q/2))/4)*grid.NX + grid.NX*(1+2*(q%2))/4
-			add(name+", all, cell "+where, unit, m.all[name][c], t.sum(-1, t.umolIn, func(g, b int) light.Estimate { return cell(r, g, b, c, false) }), because)
+			add(name+", all, cell "+where, unit, m.all[name][c], t.sum(-1, t.umolIn, func(g, b int) raytrace.Estimate { return cell(r, g, b, c, false) }), because)
 		}
 	}
-	spill := out.Ledgers[len(out.Ledgers)-1].share(light.BesideOpening.String())
+	spill := out.Ledgers[len(out.Ledgers)-1].share(raytrace.BesideOpening.String())
 	if t.scene.Tank.HeightM > 0 {
 		add("misses "+t.l.openingName(), "1", m.spill, spill, map[bool]string{true: because}[t.l.Design.Installation.Shade != nil])
 	}

@@ -8,6 +8,8 @@ import (
 	"testing"
 	"testing/fstest"
 
+	"lampwright/internal/raytrace"
+
 	"lampwright/internal/light"
 	"lampwright/internal/partslib"
 	"lampwright/internal/project"
@@ -99,7 +101,7 @@ func TestTraceAgreesWithMaps(t *testing.T) {
 		}
 	}
 	// The review's own figures are the same light on a finer grid, all 23 bands apart.
-	for key, got := range map[string]light.Estimate{"target.ppfd": out.Receivers[0].PPFD, "surface.ppfd": out.Receivers[1].PPFD} {
+	for key, got := range map[string]raytrace.Estimate{"target.ppfd": out.Receivers[0].PPFD, "surface.ppfd": out.Receivers[1].PPFD} {
 		if want := r.Value(key); math.Abs(got.Value-want) > 3.5*got.Err+0.002*want {
 			t.Errorf("%s %g, traced %g ± %g", key, want, got.Value, got.Err)
 		}
@@ -124,7 +126,7 @@ func TestTraceRoomShadeAndViewer(t *testing.T) {
 	shaded := traced(t, inPlace(t, append(around, "shade: {length: 140 mm, width: 100 mm, below: 120 mm}")...), TraceOptions{RelErr: 0.005, Seed: 1})
 	for name, out := range map[string]*Traced{"open": open, "shaded": shaded} {
 		all := out.Ledgers[len(out.Ledgers)-1]
-		if s := all.share(light.ToSpill.String()); s.Value != 0 {
+		if s := all.share(raytrace.ToSpill.String()); s.Value != 0 {
 			t.Errorf("%s: %g is gone beside the tank, though there is a room", name, s.Value)
 		}
 		if math.Abs(out.Balance) > 1e-3 {
@@ -143,7 +145,7 @@ func TestTraceRoomShadeAndViewer(t *testing.T) {
 	if e := shaded.Eye; e.Visible != 0 || e.DirectLux != 0 || !strings.Contains(e.Hidden, "shade") {
 		t.Errorf("the shaded lamp is seen as %+v", e)
 	}
-	took := shaded.Ledgers[len(shaded.Ledgers)-1].share(light.ToObject.String())
+	took := shaded.Ledgers[len(shaded.Ledgers)-1].share(raytrace.ToObject.String())
 	if !(took.Value > 0.02) {
 		t.Errorf("the shade takes %g of the light", took.Value)
 	}

@@ -342,7 +342,7 @@ func TestWindowsSayWhatTheReviewSays(t *testing.T) {
 			if want := "−" + quantity.Format(by, quantity.Voltage); f.Margin != want {
 				t.Errorf("channel %s: the review's margin is %q, want %q", c.Name, f.Margin, want)
 			}
-			if want := fmt.Sprintf("%.3g V ", by); !strings.Contains(picture, want+"at the top") && !strings.Contains(picture, want+"above it") {
+			if want := fmt.Sprintf("%.3g V ", by); !strings.Contains(picture, want+"above the driver maximum") && !strings.Contains(picture, want+"above maximum") {
 				t.Errorf("channel %s: the picture does not say %q: %s", c.Name, want, regexp.MustCompile(c.Name+`[^.]*window[^.]*\.\d+ V[^;.]*`).FindString(picture))
 			}
 		}
@@ -372,7 +372,7 @@ func TestTiltedLampIsDrawnTilted(t *testing.T) {
 	}
 	d := Draw(r)
 	for _, p := range []draw.Picture{d.PlaceAcross[0], d.PlaceAcross[1]} {
-		if !strings.Contains(p.Inline(), "cut across its width") || !strings.Contains(p.Inline(), "inside 300 mm") {
+		if !strings.Contains(p.Inline(), "Section across the width") || !strings.Contains(p.Inline(), "inside 300 mm") {
 			t.Errorf("the cut across: %.300s", p.Inline())
 		}
 	}

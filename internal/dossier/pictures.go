@@ -9,6 +9,7 @@ import (
 	"lampwright/internal/colour"
 	"lampwright/internal/design"
 	"lampwright/internal/draw"
+	"lampwright/internal/intensity"
 	"lampwright/internal/light"
 	"lampwright/internal/project"
 	"lampwright/internal/spectrum"
@@ -173,7 +174,7 @@ func place(r *design.Result, id string, width float64, across bool) draw.Picture
 			}
 			name := l.Channels[e.Channel].Name
 			s.Lenses = append(s.Lenses, draw.SectionLens{
-				XM: at[axis], UpM: at[2] - s.LensM, AimRad: math.Atan2(aim[axis], -aim[2]), HalfRad: light.BeamAngle(o.Pattern) / 2, FieldRad: light.FieldAngle(o.Pattern) / 2, Colour: colours[name], Channel: name,
+				XM: at[axis], UpM: at[2] - s.LensM, AimRad: math.Atan2(aim[axis], -aim[2]), HalfRad: intensity.BeamAngle(o.Pattern) / 2, FieldRad: intensity.FieldAngle(o.Pattern) / 2, Colour: colours[name], Channel: name,
 			})
 		}
 		switch {

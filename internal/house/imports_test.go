@@ -104,6 +104,12 @@ var floors = [][]struct {
 		{"project", []uses{{"source", "files as typed values with places"}, {"quantity", "dimensions and texts of problems"}, {"geom", "outlines and holes that are possible"}, {"photometry", "measured far fields of parts"}, {"drive", "circuit of each kind of driver"}, {"spectrum", "measured spectra of parts"}}},
 		{"partslib", nil}, // an embedded folder; project reads it as it reads any other
 	},
+	{ // Monte Carlo, over the tank of light.
+		{"raytrace", []uses{
+			{"intensity", "sampled directions"},
+			{"light", "tank, emitters, Fresnel formulae, and direct light without noise"},
+		}},
+	},
 	{ // The one room that knows all disciplines.
 		{"design", []uses{
 			{"project", "what was designed"},
@@ -114,7 +120,9 @@ var floors = [][]struct {
 			{"point", "emitters at work"},
 			{"heat", "the board's unit responses"},
 			{"sink", "what carries heat into the room"},
+			{"intensity", "patterns of lenses, and the lamp's own far field"},
 			{"light", "unit responses of the light"},
+			{"raytrace", "light by Monte Carlo, and glare"},
 			{"photometry", "measured patterns of parts, and the lamp's own far field"},
 			{"spectrum", "watts to lumens and photons"},
 			{"colour", "colour of the mix"},
@@ -175,7 +183,8 @@ var floors = [][]struct {
 			{"draw", "its pictures"},
 			{"finding", "the findings that are listed"},
 			{"foldback", "the sensor's table and how its loop ends"},
-			{"light", "patterns, for the section"},
+			{"intensity", "beam and field angles, for the section"},
+			{"light", "refractive index of water, for the section"},
 			{"project", "parts by their names"},
 			{"quantity", "figures as text"},
 			{"source", "places of inputs and findings"},
@@ -290,8 +299,8 @@ var libraries = []struct {
 	{"go.yaml.in/yaml/v4", []string{"source"}, "one room knows YAML, so that the library can be exchanged"},
 	{"github.com/alecthomas/kong", []string{"cli"}, "one room knows the command line"},
 	{"charm.land/lipgloss/v2", []string{"cli"}, "one room knows the terminal"},
-	{"gonum.org/v1/gonum", []string{"curve", "foldback", "light", "spectrum"}, "numerical methods that others keep well"},
-	{"golang.org/x/sync", []string{"heat", "light"}, "errors of work in parallel"},
+	{"gonum.org/v1/gonum", []string{"curve", "foldback", "intensity", "light", "spectrum"}, "numerical methods that others keep well"},
+	{"golang.org/x/sync", []string{"heat", "light", "raytrace"}, "errors of work in parallel"},
 }
 
 // facesOnly are packages of the standard library that a room of physics must not know, and who may.

@@ -21,6 +21,10 @@ const DefaultWaterIndex = 1.333
 // Source: Schwarz2002, mean of diverse waters at 440 nm, ± 0.0035.
 const DefaultTanninSlopePerNM = 0.0165
 
+// ForwardScattering is the mean cosine of the angle by which particles in natural waters turn light aside [1].
+// Source: Petzold1972, turbid harbour.
+const ForwardScattering = 0.924
+
 // Water says what is dissolved and stirred into pure water at 20 °C. The zero Water is pure.
 type Water struct {
 	TanninPerM  float64  // absorption of yellow substance at 440 nm, natural logarithm [1/m]
@@ -67,12 +71,13 @@ func tannin(lambdaNM, slopePerNM float64) float64 {
 	return math.Exp(-slopePerNM * (lambdaNM - 440))
 }
 
-// WaterFromLoss returns the Water that lets through the share passed of light along depthM metres of it.
+// WaterFromLoss returns the Water that transmits the fraction passed of light along depthM metres of it.
 //
-// weight is how the light is shared over lambdaNM as the meter sees it (relative power times the meter's response): one
-// wavelength for a photograph's channel or a filtered reading, the lamp's spectrum times V(λ) for a lux meter.
+// weight is how the light is shared over lambdaNM as the meter sees it (relative power times the meter's response):
+// one wavelength for a photograph's channel or a filtered reading, the lamp's spectrum times V(λ) for a lux meter.
 // The yellow substance is found by bisection so that Σ w exp(−a(λ) d)/Σ w = passed. If pure water alone absorbs more
-// than what was measured, the Water is pure and a note says so. Surface losses must be taken out of passed beforehand.
+// than what was measured, the Water is pure and a note says so. Surface losses must be taken out of passed
+// beforehand.
 func WaterFromLoss(lambdaNM, weight []float64, depthM, passed float64) (Water, error) {
 	if len(lambdaNM) == 0 || len(lambdaNM) != len(weight) {
 		return Water{}, fmt.Errorf("a measured loss needs wavelengths and as many weights, got %d and %d", len(lambdaNM), len(weight))
@@ -150,7 +155,8 @@ func WaterIndex(lambdaNM float64) float64 {
 	return math.Sqrt(sum) / 1.00027
 }
 
-// DiffuseTransmission returns the share of perfectly diffuse light that passes a layer of optical depth τ = a·d [1]:
+// DiffuseTransmission returns the fraction of perfectly diffuse light that passes a layer of optical depth τ = a·d
+// [1]:
 //
 //	2E₃(τ) = ∫₀¹ 2µ e^{−τ/µ} dµ
 //

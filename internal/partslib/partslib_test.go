@@ -6,6 +6,8 @@ import (
 	"slices"
 	"testing"
 
+	"lampwright/internal/intensity"
+
 	"lampwright/internal/colour"
 	"lampwright/internal/curve"
 	"lampwright/internal/light"
@@ -457,7 +459,7 @@ func TestLenses(t *testing.T) {
 			}
 			packages[p.S] = true
 		}
-		_, fit, err := light.Lens(light.LensData{BeamRad: l.Beam.SI, FieldRad: l.Field.SI, PeakCdPerLm: l.Intensity.SI, Efficiency: l.Efficiency.SI})
+		_, fit, err := intensity.FromLens(intensity.LensData{BeamRad: l.Beam.SI, FieldRad: l.Field.SI, PeakCdPerLm: l.Intensity.SI, Efficiency: l.Efficiency.SI})
 		if err != nil {
 			t.Errorf("%s: %v", l.ID.S, err)
 		}

@@ -1,29 +1,29 @@
-package light
+package intensity
 
 import (
 	"math"
 	"sort"
 )
 
-// sampler draws directions of a pattern: exactly for a cosine power, by cells of a table with a weight near 1 otherwise.
-type sampler struct {
-	p     Pattern
+// Sampler samples directions of a distribution: exactly for cosine powers, otherwise from cells with a weight near 1.
+type Sampler struct {
+	p     Distribution
 	exact float64 // 1/(m+1) of a cosine power, or of a core; 0 otherwise
 	skirt float64 // 1/(m+1) of its skirt
-	core  float64 // share of the flux in the core: 1 for a cosine power
+	core  float64 // fraction of the flux in the core: 1 for a cosine power
 	theta []float64
 	cos   []float64
-	sum   []float64   // share of the flux up to each angle
-	cell  []float64   // solid angle of each ring per its share
-	phi   [][]float64 // running share of the azimuth cells of each ring; nil for an axial pattern
+	sum   []float64   // fraction of the flux up to each angle
+	cell  []float64   // solid angle of each ring over its fraction of the flux
+	phi   [][]float64 // cumulative fraction of the azimuth cells of each ring; nil for an axial distribution
 }
 
 const azimuthCells = 72
 
-func newSampler(p Pattern) *sampler {
-	s := &sampler{p: p}
+func NewSampler(p Distribution) *Sampler {
+	s := &Sampler{p: p}
 	switch c := p.(type) {
-	case cosPower:
+	case cosinePower:
 		s.exact, s.core = 1/(c.m+1), 1
 		return s
 	case coreSkirt:
@@ -31,7 +31,7 @@ func newSampler(p Pattern) *sampler {
 		s.core = 2 * math.Pi * c.peak * c.w * s.exact
 		return s
 	}
-	s.theta = panels(0, math.Pi, math.Pi/720, p.Breaks())
+	s.theta = Subdivide(0, math.Pi, math.Pi/720, p.Breaks())
 	n := len(s.theta) - 1
 	mass := make([]float64, n)
 	ringMass := make([][]float64, n)
@@ -73,7 +73,7 @@ func newSampler(p Pattern) *sampler {
 			for j, m := range ringMass[i] {
 				share := 1.0 / azimuthCells
 				if mass[i] > 0 {
-					// A little of every direction keeps the weight bounded where a cell was seen dark.
+					// A small probability everywhere bounds the weight in cells that were sampled as dark.
 					share = 0.98*m/mass[i] + 0.02/azimuthCells
 				}
 				run[j+1] = run[j] + share
@@ -85,8 +85,8 @@ func newSampler(p Pattern) *sampler {
 	return s
 }
 
-// draw turns two even numbers in [0, 1) into a direction and its weight: pattern over density.
-func (s *sampler) draw(u, v float64) (cosTheta, phi, weight float64) {
+// Sample maps two uniform numbers in [0, 1) to a direction and its weight, distribution over probability density.
+func (s *Sampler) Sample(u, v float64) (cosTheta, phi, weight float64) {
 	if s.exact > 0 {
 		e := s.exact
 		if u < s.core {

@@ -4,43 +4,48 @@ import (
 	"context"
 	"math"
 	"testing"
+
+	"lampwright/internal/intensity"
 )
 
-// TestTwins: the map and the shares of an emitter that has a twin are those that it gets when it is alone, to the rounding of
-// sums that run the other way; and what is not alike on both sides of the tank's middle has no twins.
+// TestTwins: the map and the fractions of an emitter that has a mirror-symmetric emitter are those that it gets when
+// it is alone, to the rounding of sums that run the other way; and what is not alike on both sides of the tank's
+// middle has no mirror-symmetric emitters.
 func TestTwins(t *testing.T) {
-	narrow, err := SuperGaussian(0.9, 1.6)
+	narrow, err := intensity.SuperGaussian(0.9, 1.6)
 	if err != nil {
 		t.Fatal(err)
 	}
-	wide, err := CosExponent(1)
+	wide, err := intensity.CosinePower(1)
 	if err != nil {
 		t.Fatal(err)
 	}
 	tank := Tank{LengthM: 0.6, WidthM: 0.3, HeightM: 0.36, WaterDepthM: 0.32, SubstrateM: 0.05, GlassM: 0.006, Bands: []Band{{AbsorptionPerM: 0.3, SubstrateReflectance: 0.2}, {AbsorptionPerM: 2}}}
-	at := func(x, y float64, p Pattern) Emitter { return Emitter{XM: x, YM: y, ZM: 0.62, Pattern: p} }
+	at := func(x, y float64, p intensity.Distribution) Emitter {
+		return Emitter{XM: x, YM: y, ZM: 0.62, Distribution: p}
+	}
 	leaning := at(0.04, 0, narrow)
 	leaning.TiltRad = 0.1
 	emitters := []Emitter{
-		at(0.04, 0.02, narrow), at(-0.04, 0.02, narrow), at(0.04, -0.02, narrow), at(-0.04, -0.02, narrow), // one and its three twins
+		at(0.04, 0.02, narrow), at(-0.04, 0.02, narrow), at(0.04, -0.02, narrow), at(-0.04, -0.02, narrow), // one and its three mirror-symmetric emitters
 		at(0.04, 0.02, wide), at(-0.04, -0.03, narrow), leaning, at(-0.04, 0, narrow), at(-0.04, 0, narrow), // none, but the last
 	}
 	want := []int{-1, 0, 0, 0, -1, -1, -1, -1, 7}
-	for i, w := range twins(emitters, true, true) {
+	for i, w := range mirrorSymmetric(emitters, true, true) {
 		if w.of != want[i] {
 			t.Errorf("emitter %d has the twin %d, want %d", i, w.of, want[i])
 		}
 	}
-	for i, w := range twins(emitters, false, true) {
+	for i, w := range mirrorSymmetric(emitters, false, true) {
 		if w.x || i == 1 && w.of >= 0 || i == 2 && w.of != 0 {
 			t.Errorf("emitter %d is mirrored along an axis that is not even: %+v", i, w)
 		}
 	}
-	shares, err := EachShares(tank, emitters)
+	shares, err := EachDirectFractions(tank, emitters)
 	if err != nil {
 		t.Fatal(err)
 	}
-	spills, err := EachSpill(tank, emitters)
+	spills, err := EachSpillFraction(tank, emitters)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -67,11 +72,11 @@ func TestTwins(t *testing.T) {
 		}
 	}
 	for i, e := range emitters {
-		one, err := DirectShares(tank, e)
+		one, err := DirectFractions(tank, e)
 		if err != nil {
 			t.Fatal(err)
 		}
-		spill, err := Spill(tank, e)
+		spill, err := SpillFraction(tank, e)
 		if err != nil {
 			t.Fatal(err)
 		}

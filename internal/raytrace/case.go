@@ -1,22 +1,24 @@
-package light
+package raytrace
 
 import (
 	"context"
 	"fmt"
 	"math"
 	"sort"
+
+	"lampwright/internal/light"
 )
 
 // Case is a worked case of light in a tank, in one band.
 type Case struct {
 	ID      string
-	Tank    Tank
-	Plane   Plane // the water surface, or the plane asked for where there is no water
-	Sources []Emitter
+	Tank    light.Tank
+	Plane   light.Plane // the water surface, or the plane asked for where there is no water
+	Sources []light.Emitter
 	Lumens  []float64 // of each source
 	Points  [][2]float64
-	Grid    Grid // cells whose middles give the extremes; zero means 25 × 20
-	Rays    int  // Monte Carlo paths in all; 0 means 4 million
+	Grid    light.Grid // cells whose middles give the extremes; zero means 25 × 20
+	Rays    int        // Monte Carlo paths in all; 0 means 4 million
 	Seed    uint64
 }
 
@@ -25,7 +27,7 @@ func (c *Case) Check() error {
 	if err := c.Tank.Check(); err != nil {
 		return err
 	}
-	return c.Tank.checkEmitters(c.Sources)
+	return c.Tank.CheckEmitters(c.Sources)
 }
 
 // CaseResult is the answer to a Case. Figures in lux and lux of plane means; frac holds shares of the lumens emitted.
@@ -85,11 +87,11 @@ func (r CaseResult) Passed() bool {
 // solvable is a case with its defaults filled in.
 type solvable struct {
 	Case
-	em    []Emitter
-	tank  Tank
-	plane Plane
+	em    []light.Emitter
+	tank  light.Tank
+	plane light.Plane
 	total float64 // lumens
-	grid  Grid
+	grid  light.Grid
 }
 
 // SolveCase computes a case with both solvers.
@@ -98,12 +100,12 @@ func SolveCase(ctx context.Context, c Case) (CaseResult, error) {
 		return CaseResult{}, err
 	}
 	if c.Grid.NX == 0 && c.Grid.NY == 0 {
-		c.Grid = Grid{NX: 25, NY: 20}
+		c.Grid = light.Grid{NX: 25, NY: 20}
 	}
 	if c.Rays == 0 {
 		c.Rays = 4_000_000
 	}
-	grid, err := c.Tank.grid(c.Grid)
+	grid, err := c.Tank.CompleteGrid(c.Grid)
 	if err != nil {
 		return CaseResult{}, err
 	}
@@ -126,12 +128,12 @@ func (s *solvable) run(ctx context.Context) (CaseResult, error) {
 	}
 	rays := max(20_000, 1_000_000/len(s.em))
 	back := 0.0 // flux that comes back to the substrate
-	solved, err := s.tank.solveBounces(ctx, s.em, s.tank.Bands[0])
+	solved, err := s.tank.ReturnedLight(ctx, s.em, s.tank.Bands[0])
 	if err != nil {
 		return r, err
 	}
 	for i, em := range s.em {
-		f, err := TraceFirstPass(ctx, s.tank, em, s.plane.ZM, rays)
+		f, err := FollowFirstPass(ctx, s.tank, em, s.plane.ZM, rays)
 		if err != nil {
 			return r, err
 		}
@@ -144,7 +146,7 @@ func (s *solvable) run(ctx context.Context) (CaseResult, error) {
 			add(key, e, share)
 		}
 		if b := solved[i]; b != nil {
-			back += share * b.returned()
+			back += share * b.Flux()
 		}
 	}
 	if s.tank.WaterDepthM == 0 {
@@ -173,7 +175,7 @@ func (s *solvable) run(ctx context.Context) (CaseResult, error) {
 		put(key, first[key])
 	}
 	sum := func(a, b Estimate) Estimate { return Estimate{a.Value + b.Value, math.Hypot(a.Err, b.Err)} }
-	if s.tank.WaterDepthM > 0 && s.tank.bouncesTooCoarse() && s.tank.Bands[0].SubstrateReflectance > 0 {
+	if s.tank.WaterDepthM > 0 && s.tank.InterreflectionCoarse() && s.tank.Bands[0].SubstrateReflectance > 0 {
 		back = later[SubstrateTotal].Value - later[SubstrateFirst].Value
 		r.BottomAvg = s.total * (first["substrate_first"].Value + back) / area
 		r.Notes = append(r.Notes, "wide for its depth: averages of the light between substrate and surface are of Monte Carlo, points only rough")
@@ -203,26 +205,17 @@ func (s *solvable) run(ctx context.Context) (CaseResult, error) {
 	return r, nil
 }
 
-// returned is the share of the flux that meets the substrate after its first arrival.
-func (s *bounces) returned() float64 {
-	sum := 0.0
-	for i, e := range s.e {
-		sum += (e - s.first[i]) * s.grid.CellArea()
-	}
-	return sum
-}
-
 // maps fills points, patches and cells.
-func (s *solvable) maps(ctx context.Context, r *CaseResult, solved []*bounces) error {
-	var images []mirrors
+func (s *solvable) maps(ctx context.Context, r *CaseResult, solved []*light.ReturnedLight) error {
+	var images []light.Images
 	for _, em := range s.em {
-		images = append(images, s.tank.mirrors(em, s.tank.Bands))
+		images = append(images, s.tank.Images(em, s.tank.Bands))
 	}
 	one := make([]float64, 1)
-	direct := func(p Plane, x, y float64) float64 {
+	direct := func(p light.Plane, x, y float64) float64 {
 		sum := 0.0
 		for i := range images {
-			images[i].at(p, x, y, one)
+			images[i].At(p, x, y, one)
 			sum += s.Lumens[i] * one[0]
 		}
 		return sum
@@ -231,7 +224,7 @@ func (s *solvable) maps(ctx context.Context, r *CaseResult, solved []*bounces) e
 		sum := 0.0
 		for i, b := range solved {
 			if b != nil {
-				sum += s.Lumens[i] * b.at(x, y, s.tank.SubstrateM)
+				sum += s.Lumens[i] * b.At(x, y, s.tank.SubstrateM)
 			}
 		}
 		return sum
@@ -251,8 +244,8 @@ func (s *solvable) maps(ctx context.Context, r *CaseResult, solved []*bounces) e
 		r.SurfacePatch = append(r.SurfacePatch, above)
 		r.BottomPatch = append(r.BottomPatch, below+extra)
 	}
-	lowHigh := func(p Plane) (low, high float64, err error) {
-		m, err := wallPoints(ctx, s.tank, s.em, p, s.grid)
+	lowHigh := func(p light.Plane) (low, high float64, err error) {
+		m, err := light.WallPoints(ctx, s.tank, s.em, p, s.grid)
 		if err != nil {
 			return 0, 0, err
 		}
@@ -273,25 +266,25 @@ func (s *solvable) maps(ctx context.Context, r *CaseResult, solved []*bounces) e
 }
 
 // patchGrid is the square of 20 mm about a point, as far as it lies in the tank, in cells.
-func (s *solvable) patchGrid(p [2]float64, cells int) Grid {
+func (s *solvable) patchGrid(p [2]float64, cells int) light.Grid {
 	const half = 0.01
 	x, y := s.tank.LengthM/2, s.tank.WidthM/2
-	return Grid{
+	return light.Grid{
 		NX: cells, NY: cells,
 		X0: max(-x, p[0]-half), X1: min(x, p[0]+half), Y0: max(-y, p[1]-half), Y1: min(y, p[1]+half),
 	}
 }
 
 // patch returns the means over the square about a point, above and below, without what comes back from the substrate.
-func (s *solvable) patch(ctx context.Context, images []mirrors, p [2]float64) (above, below float64, err error) {
+func (s *solvable) patch(ctx context.Context, images []light.Images, p [2]float64) (above, below float64, err error) {
 	const cells = 4
 	for i := range images {
 		for _, on := range []struct {
-			Plane
+			light.Plane
 			to *float64
 		}{{s.plane, &above}, {s.tank.Substrate(), &below}} {
 			out := [][]float64{make([]float64, cells*cells)}
-			if err := images[i].means(ctx, on.Plane, s.patchGrid(p, cells), 0, cells, true, out); err != nil {
+			if err := images[i].Means(ctx, on.Plane, s.patchGrid(p, cells), 0, cells, true, out); err != nil {
 				return 0, 0, err
 			}
 			for _, v := range out[0] {
@@ -302,41 +295,18 @@ func (s *solvable) patch(ctx context.Context, images []mirrors, p [2]float64) (a
 	return above, below, nil
 }
 
-// wallPoints is WallMap with the middle of each cell in place of its mean.
-func wallPoints(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid) (Response, error) {
-	r, err := t.darkMap(emitters, p, g)
-	if err != nil {
-		return Response{}, err
-	}
-	out := make([]float64, r.Bands)
-	for e, em := range emitters {
-		m := t.mirrors(em, t.bands())
-		for i := range r.Cells() {
-			if err := ctx.Err(); err != nil {
-				return Response{}, err
-			}
-			x, y := r.Grid.Centre(i%r.Grid.NX, i/r.Grid.NX)
-			m.at(p, x, y, out)
-			for b, v := range out {
-				r.Map(e, b)[i] = v
-			}
-		}
-	}
-	return r, t.addBounces(ctx, &r, emitters, nil)
-}
-
 // monteCarlo traces the case and returns the flows, as shares of all lumens.
-func (s *solvable) monteCarlo(ctx context.Context, r *CaseResult, area float64) ([flows]Estimate, error) {
-	var out [flows]Estimate
+func (s *solvable) monteCarlo(ctx context.Context, r *CaseResult, area float64) ([FlowCount]Estimate, error) {
+	var out [FlowCount]Estimate
 	receivers := []Receiver{
-		{Place: OnPlane, Plane: s.plane, Grid: Grid{NX: 1, NY: 1}}, {Place: OnSubstrate, Grid: Grid{NX: 1, NY: 1}},
+		{Region: OnPlane, Plane: s.plane, Grid: light.Grid{NX: 1, NY: 1}}, {Region: OnSubstrate, Grid: light.Grid{NX: 1, NY: 1}},
 	}
 	for _, p := range s.Points {
 		g := s.patchGrid(p, 1)
-		receivers = append(receivers, Receiver{Place: OnPlane, Plane: s.plane, Grid: g}, Receiver{Place: OnSubstrate, Grid: g})
+		receivers = append(receivers, Receiver{Region: OnPlane, Plane: s.plane, Grid: g}, Receiver{Region: OnSubstrate, Grid: g})
 	}
-	o := TraceOptions{Paths: max(20_000, s.Rays/len(s.em)), Tiles: 40, Seed: s.Seed}
-	tr, err := TraceLight(ctx, Scene{Tank: s.tank}, s.em, receivers, o)
+	o := Options{Paths: max(20_000, s.Rays/len(s.em)), Tiles: 40, Seed: s.Seed}
+	tr, err := Trace(ctx, Scene{Tank: s.tank}, s.em, receivers, o)
 	if err != nil {
 		return out, err
 	}
@@ -348,10 +318,12 @@ func (s *solvable) monteCarlo(ctx context.Context, r *CaseResult, area float64) 
 		}
 		return sum
 	}
-	for f := range flows {
+	for f := range FlowCount {
 		out[f] = mix(func(g int) Estimate { return tr.Flows[g][0][f] }, 1/s.total)
 	}
-	fate := func(f Fate) Estimate { return mix(func(g int) Estimate { return tr.Fates[g][0][f] }, 1/s.total) }
+	fate := func(f Termination) Estimate {
+		return mix(func(g int) Estimate { return tr.Terminations[g][0][f] }, 1/s.total)
+	}
 	onMap := func(k int) [2]float64 {
 		e := mix(func(g int) Estimate { return tr.Maps[k].Mean[g][0] }, 1)
 		return [2]float64{e.Value, e.Err}

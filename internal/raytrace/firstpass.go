@@ -1,4 +1,4 @@
-package light
+package raytrace
 
 import (
 	"context"
@@ -6,18 +6,20 @@ import (
 	"runtime"
 
 	"golang.org/x/sync/errgroup"
+	"lampwright/internal/intensity"
+	"lampwright/internal/light"
 )
 
-// FirstPass says where the light of one emitter goes until it meets the substrate or is gone, as shares of its flux [1]:
-// refraction, absorption and smooth walls of any number, but nothing that the substrate sends up.
+// FirstPass holds the fractions of the flux of one emitter up to its first arrival at the substrate [1]: after
+// refraction, absorption and any number of reflections at smooth walls, before reflection at the substrate.
 type FirstPass struct {
 	Opening, Surface, Reflected, Entered Estimate
 	DryWall, WetWall, Up, Water, Glass   Estimate
 	Substrate                            Estimate
-	Plane                                Estimate // down through a plane asked for
+	Plane                                Estimate // downward through the plane at planeM
 }
 
-// passes are the sums that make a FirstPass.
+// The sums of a FirstPass.
 const (
 	passOpening = iota
 	passSurface
@@ -33,23 +35,26 @@ const (
 	passCount
 )
 
-// TraceFirstPass follows rays rays of one emitter with weights instead of draws, in the first band, through flat water
-// and smooth or black walls, level substrate. planeM is a level at which the downward flux is counted too.
+// FollowFirstPass computes the FirstPass of one emitter with the given number of rays, in the first band, for flat
+// water, smooth or black walls and a level substrate. planeM is a level at which the downward flux is recorded as
+// well.
 //
-// The directions are sixteen shifted lattices, whose spread gives the standard errors: a smooth integral, so that the
-// errors fall almost as 1/rays. Thin-wall convention as in WallMap.
-func TraceFirstPass(ctx context.Context, t Tank, em Emitter, planeM float64, rays int) (FirstPass, error) {
+// Rays are weighted instead of sampled at surfaces. Their directions are sixteen shifted lattices, whose spread gives
+// the standard errors; as the integral is smooth, these decrease almost as 1/rays. Thin-wall convention as in
+// light.WallMap.
+func FollowFirstPass(ctx context.Context, t light.Tank, em light.Emitter, planeM float64, rays int) (FirstPass, error) {
 	if err := t.Check(); err != nil {
 		return FirstPass{}, err
 	}
-	if err := t.checkEmitters([]Emitter{em}); err != nil {
+	if err := t.CheckEmitters([]light.Emitter{em}); err != nil {
 		return FirstPass{}, err
 	}
-	if t.bench() {
+	t = t.WithDefaults()
+	if t.IsBench() {
 		t.HeightM = t.SubstrateM
 	}
 	const lattices = 16
-	smp, f := newSampler(em.Pattern), em.frame()
+	smp, f := intensity.NewSampler(em.Distribution), em.Frame()
 	n := max(1000, rays/lattices)
 	var got [lattices][passCount]float64
 	group, ctx := errgroup.WithContext(ctx)
@@ -62,14 +67,14 @@ func TraceFirstPass(ctx context.Context, t Tank, em Emitter, planeM float64, ray
 					return ctx.Err()
 				}
 				u, v = fraction(u+0.7548776662466927), fraction(v+0.5698402909980532)
-				cos, phi, weight := smp.draw(u, v)
+				cos, phi, weight := smp.Sample(u, v)
 				sin := math.Sqrt(max(0, 1-cos*cos))
 				sp, cp := math.Sincos(phi)
 				var d [3]float64
 				for a := range d {
-					d[a] = cos*f.aim[a] + sin*(cp*f.x[a]+sp*f.y[a])
+					d[a] = cos*f.Axis[a] + sin*(cp*f.X[a]+sp*f.Y[a])
 				}
-				t.firstPass([3]float64{em.XM, em.YM, em.ZM}, d, weight, planeM, &got[k])
+				firstPass(&t, [3]float64{em.XM, em.YM, em.ZM}, d, weight, planeM, &got[k])
 			}
 			return nil
 		})
@@ -96,7 +101,7 @@ func TraceFirstPass(ctx context.Context, t Tank, em Emitter, planeM float64, ray
 func fraction(x float64) float64 { return x - math.Floor(x) }
 
 // firstPass follows one ray.
-func (t *Tank) firstPass(p, d [3]float64, w, planeM float64, got *[passCount]float64) {
+func firstPass(t *light.Tank, p, d [3]float64, w, planeM float64, got *[passCount]float64) {
 	if p[2] > t.HeightM {
 		if d[2] >= 0 {
 			return
@@ -109,7 +114,7 @@ func (t *Tank) firstPass(p, d [3]float64, w, planeM float64, got *[passCount]flo
 	}
 	got[passOpening] += w
 	if d[2] >= 0 {
-		w = t.slide(&p, &d, w, 1, t.HeightM, passDry, got)
+		w = slide(t, &p, &d, w, 1, t.HeightM, passDry, got)
 		got[passUp] += w
 		return
 	}
@@ -117,11 +122,11 @@ func (t *Tank) firstPass(p, d [3]float64, w, planeM float64, got *[passCount]flo
 	stop := max(level, t.SubstrateM)
 	if planeM > stop && planeM <= t.HeightM {
 		if p[2] >= planeM {
-			w = t.slide(&p, &d, w, 1, planeM, passDry, got)
+			w = slide(t, &p, &d, w, 1, planeM, passDry, got)
 		}
 		got[passPlane] += w
 	}
-	w = t.slide(&p, &d, w, 1, stop, passDry, got)
+	w = slide(t, &p, &d, w, 1, stop, passDry, got)
 	if planeM == stop {
 		got[passPlane] += w
 	}
@@ -131,12 +136,12 @@ func (t *Tank) firstPass(p, d [3]float64, w, planeM float64, got *[passCount]flo
 		got[passSubstrate] += w
 		return
 	}
-	n := t.index()
-	r := Reflectance(-d[2], 1, n)
+	n := t.WaterIndex
+	r := light.Reflectance(-d[2], 1, n)
 	if back := w * r; back > 0 {
 		got[passReflected] += back
 		q, up := p, [3]float64{d[0], d[1], -d[2]}
-		back = t.slide(&q, &up, back, 1, t.HeightM, passDry, got)
+		back = slide(t, &q, &up, back, 1, t.HeightM, passDry, got)
 		got[passUp] += back
 	}
 	w -= w * r
@@ -144,22 +149,23 @@ func (t *Tank) firstPass(p, d [3]float64, w, planeM float64, got *[passCount]flo
 	d[0], d[1] = d[0]/n, d[1]/n
 	d[2] = -math.Sqrt(max(0, 1-d[0]*d[0]-d[1]*d[1]))
 	if planeM < level && planeM > t.SubstrateM {
-		w = t.slide(&p, &d, w, n, planeM, passWet, got)
+		w = slide(t, &p, &d, w, n, planeM, passWet, got)
 		got[passPlane] += w
 	}
-	w = t.slide(&p, &d, w, n, t.SubstrateM, passWet, got)
+	w = slide(t, &p, &d, w, n, t.SubstrateM, passWet, got)
 	if planeM <= t.SubstrateM {
 		got[passPlane] += w
 	}
 	got[passSubstrate] += w
 }
 
-// slide moves a ray to a level, from wall to wall, in a medium n (1 or the water's), and returns the weight that is left.
-func (t *Tank) slide(p, d *[3]float64, w, n, toM float64, wall int, got *[passCount]float64) float64 {
+// slide moves a ray to a level, from wall to wall, in a medium of index n (1 or that of water), and returns its
+// remaining weight.
+func slide(t *light.Tank, p, d *[3]float64, w, n, toM float64, wall int, got *[passCount]float64) float64 {
 	half := [2]float64{t.LengthM / 2, t.WidthM / 2}
 	absorb := 0.0
 	if wall == passWet {
-		absorb = t.bands()[0].AbsorptionPerM
+		absorb = t.Bands[0].AbsorptionPerM
 	}
 	for range 2000 {
 		l, axis := math.Inf(1), 2
@@ -187,11 +193,11 @@ func (t *Tank) slide(p, d *[3]float64, w, n, toM float64, wall int, got *[passCo
 			return w
 		}
 		p[axis] = math.Copysign(half[axis], d[axis])
-		if t.Walls != WallGlass {
+		if t.Walls != light.WallGlass {
 			got[wall] += w
 			return 0
 		}
-		r, tr := Slab(math.Abs(d[axis]), n, t.glassIndex(), 1, t.GlassPerM*t.GlassM)
+		r, tr := light.Slab(math.Abs(d[axis]), n, t.GlassIndex, 1, t.GlassPerM*t.GlassM)
 		got[wall] += w * tr
 		got[passGlass] += w * (1 - r - tr)
 		d[axis] = -d[axis]
