@@ -116,7 +116,7 @@ func (v *reviewer) heightFix(t *Text, only func(all design.HeightWish) design.He
 	scale(&all.LeastUniformity, "target.uniformity", v.p10)
 	scale(&all.MostSpill, "light.spill", v.p90)
 	if p, ok := v.r.HeightFor(v.ctx, all); ok {
-		t.fix("Set hanging height %s (meets PPFD, uniformity and spill requirements)", t.setHeight(v, p.HeightM))
+		t.fixf("Set hanging height %s (meets PPFD, uniformity and spill requirements)", t.setHeight(v, p.HeightM))
 		return true
 	}
 	if only == nil {
@@ -124,7 +124,7 @@ func (v *reviewer) heightFix(t *Text, only func(all design.HeightWish) design.He
 	}
 	p, ok := v.r.HeightFor(v.ctx, only(all))
 	if ok {
-		t.fix("Set hanging height %s (another light requirement then fails)", t.setHeight(v, p.HeightM))
+		t.fixf("Set hanging height %s (another light requirement then fails)", t.setHeight(v, p.HeightM))
 	}
 	return ok
 }

@@ -37,9 +37,9 @@ func (v *reviewer) cct() []Judgement {
 		fixes: func(v *reviewer, t *Text, want float64) {
 			apart := quantity.Format(math.Abs(v.r.Value(key)-want), quantity.CCT)
 			if v.r.Value(key) > want {
-				t.fix("Lower the blue level or raise the warm one: CCT −%s", apart)
+				t.fixf("Lower the blue level or raise the warm one: CCT −%s", apart)
 			} else {
-				t.fix("Raise the blue level or lower the warm one: CCT +%s", apart)
+				t.fixf("Raise the blue level or lower the warm one: CCT +%s", apart)
 			}
 		},
 	})

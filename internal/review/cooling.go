@@ -77,8 +77,8 @@ func contactText(c *contact) func(*reviewer, *Judgement) Text {
 		default:
 			t.Title = fmt.Sprintf("Outside the heat sink contact area, %s: %s; across its edge: %s (≤ %s each)", area, list(c.outside), list(c.edge), heat)
 		}
-		t.fix("Use a contact area of ≥ %s × %s", roundUp(math.Max(c.needLM, c.lengthM), 1e-3, quantity.Length), roundUp(math.Max(c.needWM, c.widthM), 1e-3, quantity.Length))
-		t.fix("Move emitters inward by ≤ %s", roundUp(c.inwardM, 1e-3, quantity.Length))
+		t.fixf("Use a contact area of ≥ %s × %s", roundUp(math.Max(c.needLM, c.lengthM), 1e-3, quantity.Length), roundUp(math.Max(c.needWM, c.widthM), 1e-3, quantity.Length))
+		t.fixf("Move emitters inward by ≤ %s", roundUp(c.inwardM, 1e-3, quantity.Length))
 		t.fix("Use a thicker core")
 		return t
 	}
@@ -104,7 +104,7 @@ func (v *reviewer) housing() []Judgement {
 		if j.Severity == finding.Note {
 			t.Title += fmt.Sprintf("; its joint takes %s of a %s rise",
 				quantity.Format(across, quantity.TemperatureDifference), quantity.Format(rise, quantity.TemperatureDifference))
-			t.fix("Add TIM, screws or contact area to the joint: ≤ %s", quantity.Format(rise/2, quantity.TemperatureDifference))
+			t.fixf("Add TIM, screws or contact area to the joint: ≤ %s", quantity.Format(rise/2, quantity.TemperatureDifference))
 		}
 		return t
 	}
@@ -124,7 +124,7 @@ func (v *reviewer) fanSpeed() []Judgement {
 		text: func(v *reviewer, j *Judgement) Text {
 			t := Text{Title: j.title(claim{quantity: "Fan speed", limit: "minimum", of: v.l.Fan.ID.S}), Why: "Below its minimum speed the fan does not start."}
 			if j.Severity != finding.Pass {
-				t.fix("Set fan speed ≥ %.0f %%", math.Ceil(100*j.Limit/full-1e-9))
+				t.fixf("Set fan speed ≥ %.0f %%", math.Ceil(100*j.Limit/full-1e-9))
 				t.fix("Use a larger, slower fan")
 			}
 			return t
@@ -201,9 +201,9 @@ func fanFailureText(part string) func(*reviewer, *Judgement) Text {
 			level = "even 10 % of all currents exceeds the limit"
 		}
 		if v.d.Sensor != nil {
-			t.fix("Let foldback reduce the currents: %s", level)
+			t.fixf("Let foldback reduce the currents: %s", level)
 		} else {
-			t.fix("Add a temperature sensor with foldback: %s", level)
+			t.fixf("Add a temperature sensor with foldback: %s", level)
 		}
 		t.fix("Use a heat sink sized for natural convection")
 		return t

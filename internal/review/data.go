@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"lampwright/internal/curve"
@@ -54,6 +55,7 @@ func (v *reviewer) assumptions() []assumption {
 		if _, named := assumedValues[x.kind]; !named {
 			x.kind = a.Key
 		}
+		x.of = v.assumedOf(x.kind, x.of)
 		if f, ok := v.r.Figure(a.Affects); ok && f.Withheld == "" {
 			x.effect = v.relativeChange(f, a.AtLo, a.AtHi)
 			x.seen = shows(a.AtLo, a.AtHi, f.Dim)
@@ -62,6 +64,23 @@ func (v *reviewer) assumptions() []assumption {
 	}
 	slices.SortStableFunc(out, func(a, b assumption) int { return cmp.Compare(b.effect, a.effect) })
 	return out
+}
+
+// assumedOf returns the part that an assumed value is of; keys name drivers by their channel and supplies by their number.
+func (v *reviewer) assumedOf(kind, of string) string {
+	switch kind {
+	case "driver":
+		for i := range v.l.Channels {
+			if c := &v.l.Channels[i]; c.Name == of {
+				return c.Driver.ID.S
+			}
+		}
+	case "supply":
+		if n, err := strconv.Atoi(of); err == nil && n >= 1 && n <= len(v.d.Supplies) {
+			return v.supplyOf(n - 1).ID.S
+		}
+	}
+	return of
 }
 
 // shows tells whether two values differ by more than the last digit that is printed of them: by 0.1 % or 0.1 K.
@@ -115,9 +134,12 @@ func (v *reviewer) missingData() (out []Judgement) {
 // assumedJudgement asks for values of one kind; the first has the largest effect.
 func assumedJudgement(all []assumption) Judgement {
 	first := &all[0]
+	subject := Subject{Kind: lowerFirst(nameOf(first))}
+	if parts := partsOf(all); len(parts) > 0 {
+		subject = Subject{subject.Kind + " of", []string{list(parts)}}
+	}
 	j := Judgement{
-		Severity: finding.Ask, Subject: Subject{Kind: nameOf(first), Names: partsOf(all)}, Figure: first.Affects, At: first.At,
-		Dim: first.Dim, Value: first.Used,
+		Severity: finding.Ask, Subject: subject, Figure: first.Affects, At: first.At, Dim: first.Dim, Value: first.Used,
 	}
 	j.text = func(v *reviewer, _ *Judgement) Text { return assumptionText(v, all) }
 	return j
@@ -162,9 +184,9 @@ func assumptionText(v *reviewer, all []assumption) Text {
 	}
 	t.Why = v.effectText(first, len(all) > 1)
 	if k, ok := assumedValues[first.kind]; ok {
-		t.fix("%s", k.fix)
+		t.fix(k.fix)
 	} else {
-		t.fix("%s", capital(first.Mend))
+		t.fix(capital(first.Mend))
 	}
 	return t
 }
@@ -264,8 +286,8 @@ func (v *reviewer) curveReference() (out []Judgement) {
 						Title: fmt.Sprintf("%s is %s at its %s %s; 100 %% expected (%s)",
 							c.key, quantity.Format(j.Value, quantity.Ratio), c.test, quantity.Format(c.at.SI, c.dim), part.ID.S),
 					}
-					t.fix("Check the points of `%s` against the graph", c.key)
-					t.fix("Check the %s that the graph is relative to", c.test)
+					t.fixf("Check the points of `%s` against the graph", c.key)
+					t.fixf("Check the %s that the graph is relative to", c.test)
 					return t
 				},
 			})
@@ -305,9 +327,9 @@ func extrapolatedText(p *operatingPoint) func(*reviewer, *Judgement) Text {
 			Why:   "Outside the data the error is unknown.",
 		}
 		if p.value > p.hi {
-			t.fix("Stay ≤ %s", print(p.hi))
+			t.fixf("Stay ≤ %s", print(p.hi))
 		} else {
-			t.fix("Stay ≥ %s", print(p.lo))
+			t.fixf("Stay ≥ %s", print(p.lo))
 		}
 		t.fix("Get a curve of a wider range from the manufacturer")
 		return t

@@ -56,7 +56,7 @@ func coldStringText(c *design.Channel) func(*reviewer, *Judgement) Text {
 			of: "highest bin, cable drop included, channel " + c.Name, end: assumedEnd,
 		})}
 		if j.Severity != finding.Pass {
-			t.fix("Use a driver with maximum output ≥ %s", quantity.Format(math.Max(j.Value, j.P90), quantity.Voltage))
+			t.fixf("Use a driver with maximum output ≥ %s", quantity.Format(math.Max(j.Value, j.P90), quantity.Voltage))
 			t.fix("Use fewer emitters in series")
 		}
 		return t
@@ -71,8 +71,8 @@ func hotStringText(c *design.Channel) func(*reviewer, *Judgement) Text {
 		})}
 		if j.Severity != finding.Pass {
 			n := len(c.Emitters) / c.Strings
-			t.fix("Use a driver with minimum output ≤ %s", quantity.Format(math.Min(j.Value, j.P90), quantity.Voltage))
-			t.fix("Use %.0f emitters in series instead of %d", math.Ceil(float64(n)*j.Limit/j.Value), n)
+			t.fixf("Use a driver with minimum output ≤ %s", quantity.Format(math.Min(j.Value, j.P90), quantity.Voltage))
+			t.fixf("Use %.0f emitters in series instead of %d", math.Ceil(float64(n)*j.Limit/j.Value), n)
 		}
 		return t
 	}
@@ -85,7 +85,7 @@ func lowestStringText(c *design.Channel, index int) func(*reviewer, *Judgement) 
 			of: v.r.LeastWhen(index) + ", channel " + c.Name, end: assumedEnd,
 		})}
 		if j.Severity != finding.Pass {
-			t.fix("Use a driver with minimum output ≤ %s", quantity.Format(math.Min(j.Value, j.P90), quantity.Voltage))
+			t.fixf("Use a driver with minimum output ≤ %s", quantity.Format(math.Min(j.Value, j.P90), quantity.Voltage))
 			t.fix("Use more emitters in series")
 		}
 		return t
@@ -133,7 +133,7 @@ func inputText(supply int) func(*reviewer, *Judgement) Text {
 				Why:   "Overvoltage destroys the driver.",
 			}
 			if j.Severity != finding.Pass {
-				t.fix("Use a supply with maximum output ≤ %s", quantity.Format(j.Limit, quantity.Voltage))
+				t.fixf("Use a supply with maximum output ≤ %s", quantity.Format(j.Limit, quantity.Voltage))
 			}
 			return t
 		}
@@ -189,8 +189,8 @@ func boostText(c *design.Channel, index int) func(*reviewer, *Judgement) Text {
 		}
 		if j.Severity != finding.Pass {
 			low := math.Min(j.Value, j.P90)
-			t.fix("Use a supply with maximum output ≤ %s", quantity.Format(low, quantity.Voltage))
-			t.fix("Use %.1f times the emitters in series", math.Ceil(10*j.Limit/low)/10)
+			t.fixf("Use a supply with maximum output ≤ %s", quantity.Format(low, quantity.Voltage))
+			t.fixf("Use %.1f times the emitters in series", math.Ceil(10*j.Limit/low)/10)
 		}
 		return t
 	}
@@ -209,9 +209,9 @@ func buckText(c *design.Channel, feed design.Feed) func(*reviewer, *Judgement) T
 			return t
 		}
 		v.higherSupply(&t, c.Supply)
-		t.fix("Lower the string voltage by ≥ %s: other die configuration or fewer emitters in series", quantity.Format(j.Limit-j.Value, quantity.Voltage))
+		t.fixf("Lower the string voltage by ≥ %s: other die configuration or fewer emitters in series", quantity.Format(j.Limit-j.Value, quantity.Voltage))
 		if bins := v.binsV(c); j.Limit-bins <= j.Value {
-			t.fix("Order one forward-voltage bin: saves %s", quantity.Format(bins, quantity.Voltage))
+			t.fixf("Order one forward-voltage bin: saves %s", quantity.Format(bins, quantity.Voltage))
 		}
 		return t
 	}
@@ -273,7 +273,7 @@ func driverCurrentText(c *design.Channel) func(*reviewer, *Judgement) Text {
 				Title: j.title(claim{quantity: "Channel current", limit: "driver minimum", of: of}),
 				Why:   fmt.Sprintf("The driver delivers ≥ %s: all values of this channel are too low.", limit),
 			}
-			t.fix("Use a driver with minimum output current ≤ %s", value)
+			t.fixf("Use a driver with minimum output current ≤ %s", value)
 			return t
 		}
 		t := Text{
@@ -281,8 +281,8 @@ func driverCurrentText(c *design.Channel) func(*reviewer, *Judgement) Text {
 			Why:   "The driver cannot deliver more than its rated current.",
 		}
 		if j.Severity != finding.Pass {
-			t.fix("Use a driver with maximum output current ≥ %s", value)
-			t.fix("Set channel %s to ≤ %s", c.Name, t.setCurrent(c, ampsDown(j.Limit)))
+			t.fixf("Use a driver with maximum output current ≥ %s", value)
+			t.fixf("Set channel %s to ≤ %s", c.Name, t.setCurrent(c, ampsDown(j.Limit)))
 		}
 		return t
 	}
@@ -308,7 +308,7 @@ func (v *reviewer) driverPower() (out []Judgement) {
 					Why: "Above its rated power a driver shuts down or overheats.",
 				}
 				if j.Severity != finding.Pass {
-					t.fix("Use a driver rated ≥ %s", roundUp(j.Value, 1, quantity.Power))
+					t.fixf("Use a driver rated ≥ %s", roundUp(j.Value, 1, quantity.Power))
 				}
 				return t
 			},
@@ -371,7 +371,7 @@ func linearText(c *design.Channel) func(*reviewer, *Judgement) Text {
 			t.fix("Ask the manufacturer; add `max_dissipation` as built in (about 1 W without heat sink; rule of thumb, no source)")
 		}
 		if j.Severity <= finding.Warn || j.Severity == finding.Ask && j.Value > bareLinearW {
-			t.fix("Use a supply nearer the string's %s", quantity.Format(v.r.Value(c.Name+".voltage"), quantity.Voltage))
+			t.fixf("Use a supply nearer the string's %s", quantity.Format(v.r.Value(c.Name+".voltage"), quantity.Voltage))
 			t.fix("Add emitters in series")
 			t.fix("Use a buck driver")
 		}
@@ -417,7 +417,7 @@ func offText(c *design.Channel) func(*reviewer, *Judgement) Text {
 		if c.Driver.Dimming.S == "none" {
 			t.Why += fmt.Sprintf(" Driver %s is not dimmable: it is off only without power.", c.Driver.ID.S)
 		}
-		t.fix("Remove channel %s if unused", c.Name)
+		t.fixf("Remove channel %s if unused", c.Name)
 		return t
 	}
 }
@@ -432,7 +432,7 @@ func minLevelText(c *design.Channel) func(*reviewer, *Judgement) Text {
 			level, current := quantity.Format(j.Limit, quantity.Ratio), ampsDown(c.CurrentA*j.Value/j.Limit)
 			t.edit("set level "+level+" and current "+current,
 				source.Setting{Path: c.Use.Level.At.Path, Text: level}, source.Setting{Path: currentAt(c).Path, Text: current})
-			t.fix("Set level %s and current %s (same light)", level, current)
+			t.fixf("Set level %s and current %s (same light)", level, current)
 		}
 		return t
 	}
@@ -446,7 +446,7 @@ func levelText(c *design.Channel) func(*reviewer, *Judgement) Text {
 		case finding.Stop:
 			t.Title = fmt.Sprintf("Dimming level %s set, but driver %s is not dimmable (channel %s)", level, part, c.Name)
 			t.fix("Use a dimmable driver")
-			t.fix("Set channel %s to %s and remove `level`", c.Name, ampsDown(c.CurrentA*j.Value))
+			t.fixf("Set channel %s to %s and remove `level`", c.Name, ampsDown(c.CurrentA*j.Value))
 		case finding.Ask:
 			t.Title = fmt.Sprintf("Dimming method not stated in the datasheet of %s; level %s set (channel %s)", part, level, c.Name)
 			t.fix("Ask the manufacturer; add `dimming: pwm`, `current` or `none`")

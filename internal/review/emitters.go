@@ -66,9 +66,9 @@ func dieCurrentText(c *design.Channel, part string, allowedA float64, limits boo
 			Why: "A series string carries one current; the lowest rating limits it. Overcurrent shortens die life.",
 		}
 		if j.Severity != finding.Pass {
-			t.fix("Set channel %s to ≤ %s", c.Name, t.setCurrent(c, ampsDown(allowedA)))
+			t.fixf("Set channel %s to ≤ %s", c.Name, t.setCurrent(c, ampsDown(allowedA)))
 			if limits {
-				t.fix("Give %s its own channel", part)
+				t.fixf("Give %s its own channel", part)
 			}
 		}
 		return t
@@ -124,14 +124,14 @@ func deratingText(
 		spread := v.p90(key) - v.r.Value(key)
 		f, ok := v.largestFactor([]string{c.Name}, key, func(solderK, f float64) bool { return f*topA <= allowedA(solderK+spread) })
 		if !ok {
-			t.fix("Improve cooling first: even 10 %% of the current of channel %s exceeds the derated maximum", c.Name)
+			t.fixf("Improve cooling first: even 10 %% of the current of channel %s exceeds the derated maximum", c.Name)
 			return t
 		}
-		t.fix("Set channel %s to ≤ %s", c.Name, t.setCurrent(c, ampsDown(f*c.CurrentA)))
+		t.fixf("Set channel %s to ≤ %s", c.Name, t.setCurrent(c, ampsDown(f*c.CurrentA)))
 		const coldK = 273.15
 		if allowedA(coldK) >= topA {
 			solderK := largestTrue(coldK, v.p90(key), 30, func(k float64) bool { return allowedA(k) >= topA })
-			t.fix("Improve cooling: T_sp ≤ %s", quantity.Format(solderK, quantity.Temperature))
+			t.fixf("Improve cooling: T_sp ≤ %s", quantity.Format(solderK, quantity.Temperature))
 		}
 		return t
 	}
@@ -172,7 +172,7 @@ func (v *reviewer) radiantEfficiency() (out []Judgement) {
 					Why:   "Overstated flux makes all temperatures too low. The best dies reach about 85 % (rule of thumb, no source).",
 				}
 				if j.Severity != finding.Pass {
-					t.fix("Check flux, test current, forward voltage and spectrum of %s against its datasheet", part.ID.S)
+					t.fixf("Check flux, test current, forward voltage and spectrum of %s against its datasheet", part.ID.S)
 				}
 				return t
 			}

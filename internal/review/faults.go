@@ -200,7 +200,7 @@ func (v *reviewer) protect(t *Text, f *supplyFault, voltsV float64) {
 		largest = math.Min(largest, drive.LargestFuse(w.limit.SafeA(), ""))
 	}
 	if s := drive.SuggestFuse(v.supplyA(f.supply), largest); s.Found {
-		t.fix("%s at the supply output", fuse(s))
+		t.fixf("%s at the supply output", fuse(s))
 		return
 	}
 	var fuses, thicker groupBy[string]
@@ -216,10 +216,10 @@ func (v *reviewer) protect(t *Text, f *supplyFault, voltsV float64) {
 		thicker.add(other, w.subject)
 	}
 	for _, k := range fuses.keys {
-		t.fix("%s ahead of %s", k, list(fuses.names[k]))
+		t.fixf("%s ahead of %s", k, list(fuses.names[k]))
 	}
 	for _, k := range thicker.keys {
-		t.fix("Use %s for %s", k, list(thicker.names[k]))
+		t.fixf("Use %s for %s", k, list(thicker.names[k]))
 	}
 }
 
@@ -267,9 +267,9 @@ func (v *reviewer) fuseCurrent() (out []Judgement) {
 					return t
 				}
 				if s := drive.SuggestFuse(f.loadA, math.Inf(1)); s.Found {
-					t.fix("Use a %s fuse if the wire allows it", quantity.Format(s.RatedA, quantity.Current))
+					t.fixf("Use a %s fuse if the wire allows it", quantity.Format(s.RatedA, quantity.Current))
 				} else {
-					t.fix("Split the branch into currents ≤ %s", quantity.Format(j.Limit, quantity.Current))
+					t.fixf("Split the branch into currents ≤ %s", quantity.Format(j.Limit, quantity.Current))
 				}
 				return t
 			},
@@ -296,7 +296,7 @@ func (v *reviewer) fuseVoltage() (out []Judgement) {
 			text: func(_ *reviewer, j *Judgement) Text {
 				t := Text{Title: j.title(claim{quantity: "Circuit voltage", limit: "DC rating of the fuse", of: f.subject.String()}), Why: why}
 				if j.Severity != finding.Pass {
-					t.fix("Use a fuse rated ≥ %s DC", quantity.Format(j.Value, quantity.Voltage))
+					t.fixf("Use a fuse rated ≥ %s DC", quantity.Format(j.Value, quantity.Voltage))
 				}
 				return t
 			},
@@ -308,7 +308,7 @@ func (v *reviewer) fuseVoltage() (out []Judgement) {
 	ask.text = func(_ *reviewer, j *Judgement) Text {
 		volts := quantity.Format(j.Value, quantity.Voltage)
 		t := Text{Value: volts, Why: why, Title: fmt.Sprintf("DC rating of fuse not stated; circuit voltage up to %s (%s)", volts, j.Subject)}
-		t.fix("Use a fuse marked ≥ %s DC; add `dc_voltage` (a rating of 250 V AC does not count)", volts)
+		t.fixf("Use a fuse marked ≥ %s DC; add `dc_voltage` (a rating of 250 V AC does not count)", volts)
 		return t
 	}
 	return append(out, ask)

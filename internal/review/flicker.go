@@ -97,7 +97,7 @@ func flickerText(use pwmUse, risk drive.FlickerLevel) func(*reviewer, *Judgement
 		case use.when == neverSwitched && j.Severity == finding.Pass:
 			t.Title = "No PWM at full level (" + who + ")"
 		case use.when == neverSwitched:
-			t.Title = fmt.Sprintf("No PWM at full level; dimmed, PWM %s has %s (IEEE 1789, %s)", frequency, riskText(risk), who)
+			t.Title = fmt.Sprintf("No PWM at full level; when dimmed, PWM %s: %s (IEEE 1789, %s)", frequency, riskText(risk), who)
 		case !use.stated:
 			t.Title = fmt.Sprintf("PWM frequency not stated in the datasheet of %s (%s)", use.driver, who)
 			t.fix("Ask the manufacturer; add `dimming_frequency` (no bound above 3 kHz)")

@@ -58,11 +58,11 @@ func (v *reviewer) foldbackActive() []Judgement {
 			Why:   "The predicted light is never sustained.",
 		}
 		if v.d.Sensor.Start.Set {
-			t.fix("Set `foldback_start` > %s if T_j allows", value)
+			t.fixf("Set `foldback_start` > %s if T_j allows", value)
 		} else {
 			t.fix("Raise the junction limit: foldback then starts later")
 		}
-		t.fix("Improve cooling: sensor < %s", start)
+		t.fixf("Improve cooling: sensor < %s", start)
 		return t
 	}
 	return []Judgement{j}
@@ -128,17 +128,17 @@ func (v *reviewer) moveSensor(t *Text, hot int) {
 		xText, yText := fmt.Sprintf("%g mm", 1e3*x), fmt.Sprintf("%g mm", 1e3*y)
 		t.edit("move the sensor to x "+xText+", y "+yText,
 			source.Setting{Path: v.d.Sensor.At.X.At.Path, Text: xText}, source.Setting{Path: v.d.Sensor.At.Y.At.Path, Text: yText})
-		t.fix("Move the sensor to %s", at)
+		t.fixf("Move the sensor to %s", at)
 	}
 	if near, around := v.warmAround(hot, requiredFollow*rise*1.1); around && near > v.keepOutM(hot) {
-		t.fix("Keep it within %s of %s", quantity.Format(math.Floor(near*1e3)/1e3, quantity.Length), v.r.Emitters[hot].Label)
+		t.fixf("Keep it within %s of %s", quantity.Format(math.Floor(near*1e3)/1e3, quantity.Length), v.r.Emitters[hot].Label)
 	}
 	switch {
 	case len(t.Fix) > 0:
 	case warmest == 0:
 		t.fix("No free position on the board: mount it on the heat sink and lower `foldback_start`")
 	default:
-		t.fix("No free position on the board follows 33 %%: mount it beside %s, at %s, and lower `foldback_start`", v.nearestTo(x, y), at)
+		t.fixf("No free position on the board follows 33 %%: mount it beside %s, at %s, and lower `foldback_start`", v.nearestTo(x, y), at)
 	}
 }
 

@@ -15,6 +15,8 @@ import (
 // clash is one way in which a lens has no space.
 type clash struct {
 	who    string // "white 1" or "white 1 and white 2"
+	lens   string // of whose lens
+	other  string // the emitter under it
 	at     source.Pos
 	gapM   float64 // spacing of two lenses
 	needM  float64 // and the spacing that they need
@@ -48,7 +50,9 @@ var (
 		"lens pairs overlap", seatWhy, moveFix,
 	}
 	lensOnEmitter = clashKind{
-		finding.Stop, func(c *clash) string { return "Lens covers emitter: " + c.who }, "lenses cover emitters", seatWhy, moveFix,
+		finding.Stop,
+		func(c *clash) string { return fmt.Sprintf("Lens of %s covers emitter %s", c.lens, c.other) },
+		"lenses cover emitters", seatWhy, moveFix,
 	}
 	lensOverHole = clashKind{
 		finding.Warn,
@@ -92,7 +96,9 @@ func (v *reviewer) clashes() (out clashes) {
 				out.lenses = append(out.lenses, clash{who: both, at: at, gapM: gap, needM: need, excess: need - gap})
 			}
 			if j != i && b.LensM == 0 && bodyDistanceM(a, b) < a.LensM/2-1e-6 {
-				out.emitters = append(out.emitters, clash{who: a.Label + " over " + b.Label, at: at, excess: a.LensM/2 - bodyDistanceM(a, b)})
+				out.emitters = append(out.emitters, clash{
+					who: both, lens: a.Label, other: b.Label, at: at, excess: a.LensM/2 - bodyDistanceM(a, b),
+				})
 			}
 		}
 	}
@@ -139,7 +145,7 @@ func clashJudgement(kind *clashKind, all []clash) Judgement {
 			t.Title = fmt.Sprintf("%d %s; worst: %s", n, kind.many, kind.one(worst))
 			t.Why += fmt.Sprintf(" All: %s.", strings.Join(who, "; "))
 		}
-		t.fix("%s", kind.fix(worst))
+		t.fix(kind.fix(worst))
 		t.fix("Use smaller lenses or a larger board")
 		return t
 	}

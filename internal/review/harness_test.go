@@ -188,7 +188,7 @@ func (l lamp) review(t testing.TB) reviewed {
 	if err != nil {
 		t.Fatal(err)
 	}
-	out := reviewed{r, Review(r)}
+	out := reviewed{r, Review(context.Background(), r)}
 	last := finding.Stop
 	for _, f := range out.findings {
 		switch {
@@ -196,18 +196,19 @@ func (l lamp) review(t testing.TB) reviewed {
 			t.Errorf("a finding says nothing: %+v", f)
 		case f.Why == "":
 			t.Errorf("%s of %s does not say why it matters: %s", f.Check, f.Subject, f.Title)
-		case f.Severity <= finding.Warn && f.Mend == "":
-			t.Errorf("%s of %s does not say what would mend it: %s", f.Check, f.Subject, f.Title)
+		case f.Severity <= finding.Warn && len(f.Fix) == 0:
+			t.Errorf("%s of %s does not say a fix: %s", f.Check, f.Subject, f.Title)
 		case f.At.Line == 0:
 			t.Errorf("%s of %s has no place in the files: %s", f.Check, f.Subject, f.Title)
 		case f.Severity < last:
 			t.Errorf("%s of %s (%s) stands after a finding that is less bad", f.Check, f.Subject, f.Severity)
 		}
 		last = f.Severity
+		checkStyle(t, f)
 		if _, ok := r.Figure(f.Figure); f.Figure != "" && !ok {
 			t.Errorf("%s of %s names the figure %q, which does not exist", f.Check, f.Subject, f.Figure)
 		}
-		for _, text := range []string{f.Title, f.Why, f.Mend, f.Value, f.Limit, f.Margin} {
+		for _, text := range []string{f.Title, f.Why, fixes(f), f.Value, f.Limit, f.Margin} {
 			if strings.Contains(text, "NaN") || strings.Contains(text, "∞") || strings.Contains(text, "%!") {
 				t.Errorf("%s of %s prints %q", f.Check, f.Subject, text)
 			}
@@ -242,6 +243,9 @@ func (r reviewed) one(t testing.TB, check, subject, title string) finding.Findin
 	return list[0]
 }
 
+// fixes returns the fixes of a finding, one a line.
+func fixes(f finding.Finding) string { return strings.Join(f.Fix, "\n") }
+
 // celsius prints a temperature for a file, to a hundredth.
 func celsius(k float64) string { return fmt.Sprintf("%.2f °C", k-273.15) }
 
@@ -253,7 +257,7 @@ type side struct {
 	title          string // part of the title; it picks one finding among several
 	want           finding.Severity
 	value, limit   string // as printed; not looked at where empty
-	mend           string // part of it
+	fix            string // part of one
 	none           bool   // no such finding is wanted at all
 }
 
@@ -280,8 +284,8 @@ func runSides(t *testing.T, table []side) {
 			if tt.limit != "" && f.Limit != tt.limit {
 				t.Errorf("%s: limit %q, want %q", f.Check, f.Limit, tt.limit)
 			}
-			if !strings.Contains(f.Mend, tt.mend) {
-				t.Errorf("%s: mend %q, want %q in it", f.Check, f.Mend, tt.mend)
+			if !strings.Contains(fixes(f), tt.fix) {
+				t.Errorf("%s: fixes %q, want %q in them", f.Check, fixes(f), tt.fix)
 			}
 		})
 	}

@@ -74,14 +74,14 @@ func switchText(s *project.MainsSwitch, turned []design.OnMains, surge Surge, mo
 		if j.Severity == finding.Pass {
 			return t
 		}
-		t.fix("Use a contact rated ≥ %s inrush", roundUp(mostA, 1, quantity.Current))
-		t.fix("Fit an inrush limiter for ≤ %s", quantity.Format(j.Limit, quantity.Current))
+		t.fixf("Use a contact rated ≥ %s inrush", roundUp(mostA, 1, quantity.Current))
+		t.fixf("Fit an inrush limiter for ≤ %s", quantity.Format(j.Limit, quantity.Current))
 		largest := 0.0
 		for _, o := range turned {
 			largest = math.Max(largest, o.Inrush().Hi)
 		}
 		if len(turned) > 1 && largest <= j.Limit {
-			t.fix("Switch supplies in sequence (≤ %s each)", quantity.Format(largest, quantity.Current))
+			t.fixf("Switch supplies in sequence (≤ %s each)", quantity.Format(largest, quantity.Current))
 		}
 		t.fix("Leave supplies on; dim to 0 %")
 		return t
@@ -108,7 +108,7 @@ func (v *reviewer) switchedPower(s *project.MainsSwitch) Judgement {
 		text: func(_ *reviewer, j *Judgement) Text {
 			t := Text{Title: j.title(claim{quantity: what, limit: "LED load rating", of: switchName(s)}), Why: weldWhy}
 			if j.Severity != finding.Pass {
-				t.fix("Use a %s rated ≥ %s LED load", switchName(s), roundUp(j.P90, 10, quantity.Power))
+				t.fixf("Use a %s rated ≥ %s LED load", switchName(s), roundUp(j.P90, 10, quantity.Power))
 			}
 			return t
 		},
@@ -172,12 +172,12 @@ func breakerText(m *project.Mains, all []design.OnMains, surge Surge) func(*revi
 		if j.Severity == finding.Pass {
 			return t
 		}
-		t.fix("Stagger the start: ≤ %s at once", quantity.Format(j.Limit, quantity.Current))
-		t.fix("Fit an inrush limiter for ≤ %s", quantity.Format(j.Limit, quantity.Current))
+		t.fixf("Stagger the start: ≤ %s at once", quantity.Format(j.Limit, quantity.Current))
+		t.fixf("Fit an inrush limiter for ≤ %s", quantity.Format(j.Limit, quantity.Current))
 		total, _ := v.r.Figure("wall.inrush")
 		for _, other := range []string{"C", "D"} {
 			if more, _ := drive.BreakerHolds(other, rating, seconds); other > curve && more >= total.Hi {
-				t.fix("Ask an electrician about type %s (non-trip limit %s)", other, quantity.Format(more, quantity.Current))
+				t.fixf("Ask an electrician about type %s (non-trip limit %s)", other, quantity.Format(more, quantity.Current))
 				break
 			}
 		}

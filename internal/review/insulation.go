@@ -88,7 +88,7 @@ func insulationText(volts float64, selv bool) func(*reviewer, *Judgement) Text {
 			t.fix("Ask the manufacturer; add `max_working_voltage`")
 		}
 		if j.Severity <= finding.Warn {
-			t.fix("Use a board rated ≥ %s", text)
+			t.fixf("Use a board rated ≥ %s", text)
 			t.fix("Shorten the strings")
 		}
 		t.fix("Test the finished board, copper to core, before use")
@@ -189,8 +189,8 @@ func touchText(c *design.Channel, limits touchLimits) func(*reviewer, *Judgement
 			t.fix("Insulate all bare parts")
 			t.fix("Keep driver and terminals away from splash and from hands in the tank")
 		case finding.Stop, finding.Warn:
-			t.fix("Insulate all bare parts for ≥ %s", quantity.Format(j.Value, quantity.Voltage))
-			t.fix("Use a driver with open-circuit voltage ≤ %s%s", quantity.Format(limits.dry, quantity.Voltage), v.fewerInSeries(c, limits.dry))
+			t.fixf("Insulate all bare parts for ≥ %s", quantity.Format(j.Value, quantity.Voltage))
+			t.fixf("Use a driver with open-circuit voltage ≤ %s%s", quantity.Format(limits.dry, quantity.Voltage), v.fewerInSeries(c, limits.dry))
 		}
 		return t
 	}

@@ -50,9 +50,9 @@ func lensFitText(lens *project.Lens, part *project.Emitter) func(*reviewer, *Jud
 		}
 		t.Title = fmt.Sprintf("Lens %s does not fit package %s (%s); made for %s", lens.ID.S, part.Package.S, part.ID.S, list(packages))
 		if other := v.lensFor(part.Package.S, lens.Beam.SI); other != "" {
-			t.fix("Use %s (made for %s)", other, part.Package.S)
+			t.fixf("Use %s (made for %s)", other, part.Package.S)
 		} else {
-			t.fix("Use a lens made for package %s", part.Package.S)
+			t.fixf("Use a lens made for package %s", part.Package.S)
 		}
 		return t
 	}
@@ -156,7 +156,7 @@ func (v *reviewer) betterLens(t *Text, optic int) {
 		}
 	}
 	if best == "" {
-		t.fix("Use a lens of the same beam angle with loss ≤ %s", quantity.Format(maxLensLoss, quantity.Ratio))
+		t.fixf("Use a lens of the same beam angle with loss ≤ %s", quantity.Format(maxLensLoss, quantity.Ratio))
 		return
 	}
 	var sets []source.Setting
@@ -168,7 +168,7 @@ func (v *reviewer) betterLens(t *Text, optic int) {
 		}
 	}
 	t.edit("use lens "+best, sets...)
-	t.fix("Use %s: about the same beam angle, %.3f × light", best, gain)
+	t.fixf("Use %s: about the same beam angle, %.3f × light", best, gain)
 }
 
 func sharePackage(a, b []source.Text) bool {

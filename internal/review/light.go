@@ -55,12 +55,12 @@ func (v *reviewer) ppfd() []Judgement {
 				if f > 1 {
 					percent = math.Ceil(100*f - 1e-9)
 				}
-				t.fix("Scale all currents to %g %%%s", percent, v.scaleAll(t, percent/100))
+				t.fixf("Scale all currents to %g %%%s", percent, v.scaleAll(t, percent/100))
 			}
 			v.heightFix(t, func(all design.HeightWish) design.HeightWish {
 				return design.HeightWish{LeastPPFD: all.LeastPPFD, MostPPFD: all.MostPPFD}
 			})
-			t.fix("Change emitters or lenses for %s × the light", factorText(want/v.r.Value(key)))
+			t.fixf("Change emitters or lenses for %s × the light", factorText(want/v.r.Value(key)))
 		},
 	})
 }
@@ -91,9 +91,9 @@ func (v *reviewer) dli() []Judgement {
 			if hours >= 0 && hours <= 24-2*ramp {
 				text := inSteps(hours, want > now, 10) + " h"
 				t.edit("set full-level time "+text, source.Setting{Path: day.Full.At.Path, Text: text})
-				t.fix("Set full-level time to %s", text)
+				t.fixf("Set full-level time to %s", text)
 			}
-			t.fix("Scale the PPFD to %s %%", inSteps(100*want/now, want > now, 1))
+			t.fixf("Scale the PPFD to %s %%", inSteps(100*want/now, want > now, 1))
 		},
 	})
 }
@@ -163,7 +163,7 @@ func spillText(v *reviewer, j *Judgement) Text {
 	}
 	if !v.heightFix(&t, nil) {
 		if h, ok := v.r.HeightForSpill(j.Limit); ok {
-			t.fix("Set hanging height %s (another light requirement may then fail)", t.setHeight(v, h))
+			t.fixf("Set hanging height %s (another light requirement may then fail)", t.setHeight(v, h))
 		}
 	}
 	t.fix("Use narrower lenses")
@@ -208,7 +208,7 @@ func (v *reviewer) budget() (out []Judgement) {
 						largest = o
 					}
 				}
-				t.fix("Reduce the largest item: %s, %s", largest.What, quantity.Format(largest.Total, quantity.Money))
+				t.fixf("Reduce the largest item: %s, %s", largest.What, quantity.Format(largest.Total, quantity.Money))
 			}
 			return t
 		},

@@ -234,7 +234,7 @@ func questionsText(open []question) func(*reviewer, *Judgement) Text {
 		t := Text{Why: "Without these data, shock and fault protection is not checked."}
 		for _, q := range open {
 			what = append(what, q.what)
-			t.fix("Add `%s` under `mains`: %s", q.add, q.why)
+			t.fixf("Add `%s` under `mains`: %s", q.add, q.why)
 		}
 		t.Title = "Mains data missing: " + list(what)
 		return t
@@ -302,7 +302,7 @@ func sheetsText(lacking *groupBy[string]) func(*reviewer, *Judgement) Text {
 			if k == inrushValue {
 				text += fmt.Sprintf(" (15 A to 70 A each is typical, %s in total; rule of thumb, no source)", v.inrushText())
 			}
-			t.fix("%s", text)
+			t.fix(text)
 		}
 		t.Title = "Not stated in datasheets: " + strings.Join(what, ", ")
 		t.Why = strings.Join(reasons[:min(2, len(reasons))], " ")

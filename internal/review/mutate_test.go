@@ -86,8 +86,8 @@ func check(t interface{ Fatalf(string, ...any) }, lamp, parts string) (loaded bo
 	if _, err := json.Marshal(r); err != nil {
 		t.Fatalf("the result does not write: %v", err)
 	}
-	for _, f := range Review(r) {
-		for _, text := range []string{f.Title, f.Value, f.Limit, f.Margin, f.Mend, f.Why} {
+	for _, f := range Review(context.Background(), r) {
+		for _, text := range []string{f.Title, f.Value, f.Limit, f.Margin, fixes(f), f.Why} {
 			if strings.Contains(text, "NaN") || strings.Contains(text, "∞") || strings.Contains(text, "%!") {
 				t.Fatalf("%s of %s prints %q", f.Check, f.Subject, text)
 			}

@@ -135,10 +135,10 @@ func padText(g *drive.PadGroup) func(*reviewer, *Judgement) Text {
 				t.Title += "; shorted: " + list(labels(g.Shorted))
 			}
 		case len(g.Bridges) > 1:
-			t.Title = fmt.Sprintf("%s connects isolated outputs: %s", capital(g.Conductor), list(g.Bridges))
+			t.Title = fmt.Sprintf("%s connects isolated outputs: %s", capital(strings.TrimPrefix(g.Conductor, "the ")), list(g.Bridges))
 		default:
 			live := quantity.Format(g.LiveV, quantity.Voltage)
-			t.Title = fmt.Sprintf("%s is live at %s through the thermal pad of %s", capital(g.Conductor), live, list(names))
+			t.Title = fmt.Sprintf("%s is live at %s through the thermal pad of %s", capital(strings.TrimPrefix(g.Conductor, "the ")), live, list(names))
 		}
 		t.fix("Use a board with dielectric under the pads")
 		t.fix("Use packages with isolated thermal pads")
@@ -161,13 +161,13 @@ func labels(named []string) []string {
 func padUnknownText(g *drive.PadGroup) func(*reviewer, *Judgement) Text {
 	return func(*reviewer, *Judgement) Text {
 		t := Text{
-			Title: fmt.Sprintf("Thermal pad potential not stated (%s); the pads share %s", list(g.Unknown), g.Conductor),
+			Title: fmt.Sprintf("Thermal pad potential not stated (%s); the pads share %s", list(labels(g.Unknown)), g.Conductor),
 			Why:   padWhy,
 		}
 		if g.WorstSpreadV == 0 { // one pad alone shorts nothing
-			t.fix("Ask the manufacturer; if not isolated, the pad makes %s live", g.Conductor)
+			t.fixf("Ask the manufacturer; if not isolated, the pad makes %s live", g.Conductor)
 		} else {
-			t.fix("Ask the manufacturer; worst case %s between pads", quantity.Format(g.WorstSpreadV, quantity.Voltage))
+			t.fixf("Ask the manufacturer; worst case %s between pads", quantity.Format(g.WorstSpreadV, quantity.Voltage))
 		}
 		t.fix("Use a board with dielectric under the pads")
 		return t

@@ -100,7 +100,7 @@ func (v *reviewer) parallelStrings() (out []Judgement) {
 	return out
 }
 
-const parallelWhy = "The string with the lowest V_F takes most, heats up and takes more. If one string opens, the others carry its current."
+const parallelWhy = "The string with the lowest V_F conducts most current, heats up and conducts more. If one string opens, the others conduct its current."
 
 func parallelText(c *design.Channel, m *stringModel, p drive.Parallel) func(*reviewer, *Judgement) Text {
 	return func(_ *reviewer, j *Judgement) Text {
@@ -117,7 +117,7 @@ func parallelText(c *design.Channel, m *stringModel, p drive.Parallel) func(*rev
 		t.fix("Use one driver output per string")
 		if r := m.ballast(); r > 0 {
 			each := c.CurrentA / float64(c.Strings)
-			t.fix("Add %s (%s) per string: current within %.0f %%; then set `balanced: true`",
+			t.fixf("Add %s (%s) per string: current within %.0f %%; then set `balanced: true`",
 				quantity.Format(r, quantity.Resistance), quantity.Format(each*each*r, quantity.Power), 100*evenShare)
 		}
 		t.fix("Use a current mirror; then set `balanced: true`")

@@ -40,7 +40,7 @@ func (v *reviewer) supplyLoad() (out []Judgement) {
 				Why:   "Rule of thumb (no source): ≤ 80 %. Higher load shortens life.",
 			}
 			if j.Severity != finding.Pass {
-				t.fix("Use a supply of ≥ %s", quantity.Format(SizeForLoadW(j.Value, drive.UsualLoading), quantity.Power))
+				t.fixf("Use a supply of ≥ %s", quantity.Format(SizeForLoadW(j.Value, drive.UsualLoading), quantity.Power))
 			}
 			return t
 		}
@@ -66,7 +66,7 @@ func (v *reviewer) supplyPeak() (out []Judgement) {
 				Why:   "PWM on-times can coincide. The supply then limits its current or its voltage sags.",
 			}
 			if j.Severity != finding.Pass {
-				t.fix("Use a supply of ≥ %s", quantity.Format(SizeForLoadW(j.Value, 1), quantity.Power))
+				t.fixf("Use a supply of ≥ %s", quantity.Format(SizeForLoadW(j.Value, 1), quantity.Power))
 				t.fix("Reduce currents instead of PWM dimming")
 			}
 			return t
@@ -100,7 +100,7 @@ func (v *reviewer) supplyDerating() (out []Judgement) {
 			of := ambient + " ambient, " + part.ID.S
 			t := Text{Title: j.title(claim{quantity: "Peak load", limit: "derated power", of: of}), Why: why}
 			if j.Severity != finding.Pass {
-				t.fix("Use a supply of ≥ %s with the same derating", quantity.Format(SizeForLoadW(j.Value, derating), quantity.Power))
+				t.fixf("Use a supply of ≥ %s with the same derating", quantity.Format(SizeForLoadW(j.Value, derating), quantity.Power))
 				t.fix("Move it to a cooler place")
 			}
 			return t
@@ -150,15 +150,15 @@ func (v *reviewer) higherSupply(t *Text, supply int) {
 		text += " (for all its channels)"
 	}
 	if at, ok := v.d.FanSupply(); v.l.Fan != nil && ok && at == supply {
-		t.fix("%s", text)
-		t.fix("Power the fan separately: rated %s", quantity.Format(v.l.Fan.Voltage.SI, quantity.Voltage))
+		t.fix(text)
+		t.fixf("Power the fan separately: rated %s", quantity.Format(v.l.Fan.Voltage.SI, quantity.Voltage))
 		return
 	}
 	if best := v.librarySupply(n, v.r.Value(peakKey(supply))); best != "" {
 		text += ", such as " + best
 		t.edit("use supply "+best, source.Setting{Path: v.d.Supplies[supply].Part.At.Path, Text: best})
 	}
-	t.fix("%s", text)
+	t.fix(text)
 }
 
 // librarySupply returns the supply of lowest voltage, then power, that meets needs and a peak load; empty where there is none.
@@ -219,7 +219,7 @@ func fanSupplyText(supply *project.Supply, ratedV float64) func(*reviewer, *Judg
 			}
 		}
 		if j.Severity != finding.Pass {
-			t.fix("Add a %s supply with `fan: true`", rated)
+			t.fixf("Add a %s supply with `fan: true`", rated)
 			t.fix("Add a DC/DC converter to `extras`")
 		}
 		return t

@@ -100,14 +100,14 @@ func (v *reviewer) coolFix(t *Text, j *Judgement, channels ...string) {
 	case len(channels) == 1:
 		for i := range v.l.Channels {
 			if c := &v.l.Channels[i]; c.Name == channels[0] {
-				t.fix("Set channel %s to ≤ %s", c.Name, t.setCurrent(c, ampsDown(f*c.CurrentA)))
+				t.fixf("Set channel %s to ≤ %s", c.Name, t.setCurrent(c, ampsDown(f*c.CurrentA)))
 			}
 		}
 	default:
 		percent := math.Floor(100 * f)
-		t.fix("Scale all currents to ≤ %.0f %%%s", percent, v.scaleAll(t, percent/100))
+		t.fixf("Scale all currents to ≤ %.0f %%%s", percent, v.scaleAll(t, percent/100))
 	}
-	t.fix("Lower the temperature by ≥ %s: larger heat sink, fan or better thermal path", excess)
+	t.fixf("Lower the temperature by ≥ %s: larger heat sink, fan or better thermal path", excess)
 }
 
 // solderReserveK is the margin of a solder joint in service to the solidus: rule of thumb (no source).
@@ -197,7 +197,7 @@ func (v *reviewer) timTemperature() []Judgement {
 			Why:   "Paste dries out and tape detaches.",
 		}
 		if j.Severity != finding.Pass {
-			t.fix("Use a TIM rated ≥ %s", quantity.Format(math.Max(j.Value, j.P90), quantity.Temperature))
+			t.fixf("Use a TIM rated ≥ %s", quantity.Format(math.Max(j.Value, j.P90), quantity.Temperature))
 		}
 		v.coolFix(&t, j, v.allChannels()...)
 		return t
@@ -252,7 +252,7 @@ func (v *reviewer) surface(what string, subject Subject, key, when string, emiss
 		}
 		if j.Severity != finding.Pass {
 			t.fix("Fit a guard and a hot-surface label")
-			t.fix("Use a larger heat sink: ≥ %s cooler", quantity.Format(math.Ceil(math.Max(j.P90, j.Value)-j.Limit), quantity.TemperatureDifference))
+			t.fixf("Use a larger heat sink: ≥ %s cooler", quantity.Format(math.Ceil(math.Max(j.P90, j.Value)-j.Limit), quantity.TemperatureDifference))
 		}
 		return t
 	}
@@ -328,10 +328,10 @@ func runawayText(s stability) func(*reviewer, *Judgement) Text {
 			return t
 		}
 		if len(v.withheld) > 0 {
-			t.Why += fmt.Sprintf(" Checks withheld: %s.", strings.Join(v.withheld, ", "))
+			t.Why += fmt.Sprintf(" Checks withheld: %s.", list(v.withheld))
 		}
 		if f, ok := v.largestChange(v.allChannels(), v.r.Settles); ok && s.doomed {
-			t.fix("Scale all currents to ≤ %.0f %%: steady state, temperatures still high", math.Floor(100*f))
+			t.fixf("Scale all currents to ≤ %.0f %%: steady state, temperatures still high", math.Floor(100*f))
 		} else {
 			t.fix("Lower all currents")
 		}

@@ -24,13 +24,10 @@ type Text struct {
 }
 
 // fix adds an alternative: an imperative with its number.
-func (t *Text) fix(format string, args ...any) {
-	if len(args) == 0 {
-		t.Fix = append(t.Fix, format)
-		return
-	}
-	t.Fix = append(t.Fix, fmt.Sprintf(format, args...))
-}
+func (t *Text) fix(item string) { t.Fix = append(t.Fix, item) }
+
+// fixf is fix with a format.
+func (t *Text) fixf(format string, args ...any) { t.fix(fmt.Sprintf(format, args...)) }
 
 // edit adds a change of the design that carries out a fix.
 func (t *Text) edit(label string, settings ...source.Setting) {

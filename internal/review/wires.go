@@ -62,8 +62,8 @@ func (v *reviewer) wireDrop() (out []Judgement) {
 					Why:   "The drop becomes heat and reduces headroom. 3 % is a rule of thumb (no source).",
 				}
 				if j.Severity != finding.Pass {
-					t.fix("Use %.2f × the cross-section", math.Ceil(100*j.Value/j.Limit)/100)
-					t.fix("Shorten the wire to ≤ %.0f %% of its length", math.Floor(100*j.Limit/j.Value))
+					t.fixf("Use %.2f × the cross-section", math.Ceil(100*j.Value/j.Limit)/100)
+					t.fixf("Shorten the wire to ≤ %.0f %% of its length", math.Floor(100*j.Limit/j.Value))
 				}
 				return t
 			},
@@ -106,9 +106,9 @@ func ampacityText(w wire) func(*reviewer, *Judgement) Text {
 			return t
 		}
 		if thicker := v.libraryWire(w.amps, w.use, w.limit.AirK); thicker != "" {
-			t.fix("Use %s", thicker)
+			t.fixf("Use %s", thicker)
 		} else {
-			t.fix("Use a wire rated ≥ %s under these conditions", quantity.Format(w.amps, quantity.Current))
+			t.fixf("Use a wire rated ≥ %s under these conditions", quantity.Format(w.amps, quantity.Current))
 		}
 		return t
 	}
