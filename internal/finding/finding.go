@@ -1,8 +1,8 @@
 // Package finding defines the result of one check of a design: severity, value against limit, margin, reason and fix.
 //
-// In: nothing. Out: the Finding type and its order.
-// Assumes: a title is one line that stands alone; a reason is at most two short sentences; a fix is a list of imperatives.
-// Leaves to others: the checks (review) and the presentation of findings (cli, dossier, web).
+// In: nothing. Out: the Finding type and its order. Assumes: a title is one line that stands alone; a reason is at
+// most two short sentences; a fix is a list of imperatives. Leaves to others: the checks (review) and the
+// presentation of findings (cli, dossier, web).
 package finding
 
 import (
@@ -60,8 +60,8 @@ type Finding struct {
 	Value    string   `json:"value,omitempty"`
 	Limit    string   `json:"limit,omitempty"`  // "≤ 500 mA"
 	Margin   string   `json:"margin,omitempty"` // distance from the limit, as text
-	// SignedMargin is the distance of the value from its limit in the SI unit of the value: positive within the limit,
-	// negative beyond it. It is 0 where Limit is empty.
+	// SignedMargin is the distance of the value from its limit in the SI unit of the value: positive within the
+	// limit, negative beyond it. It is 0 where Limit is empty.
 	SignedMargin float64         `json:"signed_margin,omitempty"`
 	Why          string          `json:"why"`             // the physical consequence
 	Fix          []string        `json:"fix,omitempty"`   // alternatives, one imperative each

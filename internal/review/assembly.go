@@ -17,7 +17,8 @@ func (v *reviewer) wireSolder() []Judgement {
 				Title: "Wire pads on a metal core need preheat",
 				Why:   "The core draws heat faster than an iron supplies it.",
 				Fix: []string{
-					"Preheat the board to 100 °C, ≥ 30 K below the solidus of existing joints (rule of thumb, no source)",
+					"Preheat the board to 100 °C, ≥ 30 K below the solidus of existing joints (rule of thumb, no " +
+						"source)",
 					"Use a low-melting alloy such as snbi58 (138 °C)",
 					"Ventilate: solder fumes",
 				},
@@ -62,16 +63,21 @@ func (v *reviewer) cautions() (out []Judgement) {
 	if v.aboveWater() {
 		add("water", "Electric shock: lamp above water",
 			"Splash, condensation or a falling lamp can make water live (IEC 60598-2-11, IEC 61140)."+precedence,
-			"Use SELV, a 30 mA RCD and drip loops", "Fit two independent fixings", "Have a qualified person do the mains wiring")
+			"Use SELV, a 30 mA RCD and drip loops", "Fit two independent fixings", "Have a qualified person do "+
+				"the mains wiring")
 	} else {
-		add("mains", "Electric shock: mains-powered equipment", "Faulty insulation makes metal live (IEC 61140)."+precedence,
+		add("mains", "Electric shock: mains-powered equipment",
+			"Faulty insulation makes metal live (IEC 61140)."+precedence,
 			"Use SELV and a 30 mA RCD", "Have a qualified person do the mains wiring")
 	}
-	add("eyes", "Eye hazard: bright and blue light", "Looking into the lenses can injure the retina. This program assigns no risk group (IEC 62471).",
+	add("eyes", "Eye hazard: bright and blue light",
+		"Looking into the lenses can injure the retina. This program assigns no risk group (IEC 62471).",
 		"Dim the lamp for work", "Shield the lenses from view")
-	add("skin and fire", "Burns and fire: hot metal", "Heat sink and board are hot in use, and hotter on fan failure.",
+	add("skin and fire", "Burns and fire: hot metal",
+		"Heat sink and board are hot in use, and hotter on fan failure.",
 		"Keep vents clear and flammable material away", "Fit an independent thermal cut-out")
-	add("people and animals", "Falling lamp, controller failure", "A fixing or controller that fails drops the lamp or leaves it on, off or at full light.",
+	add("people and animals", "Falling lamp, controller failure",
+		"A fixing or controller that fails drops the lamp or leaves it on, off or at full light.",
 		"Fit two independent fixings", "Check each failure mode")
 	return out
 }

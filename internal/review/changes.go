@@ -18,7 +18,8 @@ func (t *Text) setCurrent(c *design.Channel, text string) string {
 // currentAt returns the position of a channel's current in the design.
 func currentAt(c *design.Channel) source.Pos { return c.Use.Current.At }
 
-// scaleAll suggests the same factor on every current. It returns what prevents it, in brackets; nothing where it can be done.
+// scaleAll suggests the same factor on every current. It returns what prevents it, in brackets; nothing where it can
+// be done.
 func (v *reviewer) scaleAll(t *Text, factor float64) (prevented string) {
 	var sets []source.Setting
 	change := design.Change{Current: map[string]float64{}}
@@ -67,10 +68,13 @@ func (v *reviewer) currentLimit(c *design.Channel, factor float64) string {
 	return ""
 }
 
-// largestFactor returns the largest factor up to 1 on the currents of some channels at which ok holds of a figure; false where
-// it does not hold even at 0.1.
+// largestFactor returns the largest factor up to 1 on the currents of some channels at which ok holds of a figure;
+// false where it does not hold even at 0.1.
 func (v *reviewer) largestFactor(channels []string, key string, ok func(value, factor float64) bool) (float64, bool) {
-	return v.largestChange(channels, func(c design.Change) bool { return ok(v.r.Try(c, key), c.Current[channels[0]]) })
+	return v.largestChange(channels, func(c design.Change) bool {
+		return ok(v.r.Try(c, key),
+			c.Current[channels[0]])
+	})
 }
 
 // largestChange is largestFactor for a condition on the change itself.
@@ -89,8 +93,8 @@ func (v *reviewer) largestChange(channels []string, ok func(design.Change) bool)
 	return largestTrue(smallest, 1, 12, holds), true
 }
 
-// factorFor returns the factor on every current at which a figure that grows with them reaches a value; false where neither
-// 5 % nor 400 % bracket it.
+// factorFor returns the factor on every current at which a figure that grows with them reaches a value; false where
+// neither 5 % nor 400 % bracket it.
 func (v *reviewer) factorFor(key string, want float64) (factor float64, ok bool) {
 	return crossing(0.05, 4, 1e-7*want, func(f float64) float64 {
 		c := design.Change{Current: map[string]float64{}}
@@ -101,8 +105,8 @@ func (v *reviewer) factorFor(key string, want float64) (factor float64, ok bool)
 	})
 }
 
-// heightFix suggests a hanging height: one that meets all requirements of PPFD, uniformity and spill light, or else those that
-// only picks. It returns false where there is none.
+// heightFix suggests a hanging height: one that meets all requirements of PPFD, uniformity and spill light, or else
+// those that only picks. It returns false where there is none.
 func (v *reviewer) heightFix(t *Text, only func(all design.HeightWish) design.HeightWish) bool {
 	all := v.l.Wish()
 	// A fix holds at P10 and P90: their ratio to the typical value is taken as it is at this height.

@@ -9,7 +9,8 @@ import (
 	"lampwright/internal/source"
 )
 
-// undefinedColour returns the finding that a required colour figure is undefined; none where it is not required or is defined.
+// undefinedColour returns the finding that a required colour figure is undefined; none where it is not required or is
+// defined.
 func (v *reviewer) undefinedColour(key, what string, w source.Value) []Judgement {
 	if _, ok := v.r.Figure(key); ok || !w.Set {
 		return nil
@@ -90,7 +91,10 @@ func (v *reviewer) duv() []Judgement {
 		Value: math.Abs(f.Value), P90: math.Abs(f.Value), Limit: duvLimit,
 		text: func(_ *reviewer, j *Judgement) Text {
 			value := quantity.Signed(f.Value, 4)
-			t := Text{Value: value, Limit: "±0.006", Margin: quantity.Signed(j.Limit-j.Value, 4), Why: "White looks tinted, and CCT and Ra mean less."}
+			t := Text{
+				Value: value, Limit: "±0.006", Margin: quantity.Signed(j.Limit-j.Value, 4),
+				Why: "White looks tinted, and CCT and Ra mean less.",
+			}
 			switch {
 			case j.Severity == finding.Pass:
 				t.Title = fmt.Sprintf("Duv %s, within ±0.006 (ANSI C78.377)", value)
@@ -123,7 +127,8 @@ func (v *reviewer) blueLight() []Judgement {
 		Severity: finding.Note, Subject: Subject{Kind: "eyes"}, Figure: f.Key, At: at,
 		text: func(v *reviewer, _ *Judgement) Text {
 			t := Text{
-				Value: f.Text(), Title: fmt.Sprintf("Maximum exposure time to blue light %s (IEC 62471; below the lamp, looking up)", f.Text()),
+				Value: f.Text(), Title: fmt.Sprintf("Maximum exposure time to blue light %s (IEC 62471; below "+
+					"the lamp, looking up)", f.Text()),
 				Why: "The limit is for adults: not for infants, aphakic eyes or animals.",
 			}
 			if d, ok := v.r.Figure("viewer.blue-distance"); ok {
@@ -131,7 +136,8 @@ func (v *reviewer) blueLight() []Judgement {
 			}
 			t.fix("Do not stare into the lamp")
 			if f.Value >= workingDayS {
-				t.Title = "Maximum exposure time to blue light exceeds 10 000 s (IEC 62471; below the lamp, looking up)"
+				t.Title = "Maximum exposure time to blue light exceeds 10 000 s (IEC 62471; below the lamp, " +
+					"looking up)"
 				return t
 			}
 			t.fix("Shield the lenses from view")
@@ -162,9 +168,11 @@ func (v *reviewer) replacedLamp() []Judgement {
 			percent := func(x float64) string { return fmt.Sprintf("%.0f %%", math.Round(100*x)) }
 			return Text{
 				Value: percent(photons.Value),
-				Title: fmt.Sprintf("Versus %s: %s luminous flux, %s PPF, %s power", name, percent(light.Value), percent(photons.Value), percent(power.Value)),
-				Why:   "A hood directs 60 % to 85 % of a bare tube's light down (rule of thumb, no source). The PPFD of the replaced lamp is unknown.",
-				Fix:   []string{"Measure below the replaced lamp; compare with target.ppfd"},
+				Title: fmt.Sprintf("Versus %s: %s luminous flux, %s PPF, %s power", name, percent(light.Value),
+					percent(photons.Value), percent(power.Value)),
+				Why: "A hood directs 60 % to 85 % of a bare tube's light down (rule of thumb, no source). The " +
+					"PPFD of the replaced lamp is unknown.",
+				Fix: []string{"Measure below the replaced lamp; compare with target.ppfd"},
 			}
 		},
 	}}

@@ -2,15 +2,16 @@ package review
 
 import "math"
 
-// Numbers that the review needs beside the figures. Each function takes plain numbers, so that it can become a figure.
+// Numbers that the review needs beside the figures. Each function takes plain numbers, so that it can become a
+// figure.
 
 // LargestChannelCurrentA returns the largest channel current that keeps a die within its rating at the upper driver
 // tolerance [A]:
 //
 //	I = I_max · n_p · N / (1 + tol)
 //
-// dieMaxA is I_max of one die, parallel is n_p dies in parallel in the package, strings is N parallel strings, tolerance is
-// that of the driver [1]. Source: Kirchhoff's current law with equal sharing.
+// dieMaxA is I_max of one die, parallel is n_p dies in parallel in the package, strings is N parallel strings,
+// tolerance is that of the driver [1]. Source: Kirchhoff's current law with equal sharing.
 func LargestChannelCurrentA(dieMaxA float64, parallel, strings int, tolerance float64) float64 {
 	return dieMaxA * float64(parallel*strings) / (1 + tolerance)
 }
@@ -27,9 +28,9 @@ func RadiantEfficiency(radiantW, electricalW float64) float64 {
 //
 //	V = max(V_open, V_supply,max)
 //
-// openV is the driver's open-circuit voltage; where its datasheet does not state it (0), a driver that can exceed its supply
-// (boost, or fed from the mains) reaches at least its maximum output outMaxV. supplyMaxV is 0 for a driver fed from the mains.
-// Source: derived.
+// openV is the driver's open-circuit voltage; where its datasheet does not state it (0), a driver that can exceed its
+// supply (boost, or fed from the mains) reaches at least its maximum output outMaxV. supplyMaxV is 0 for a driver fed
+// from the mains. Source: derived.
 func CircuitVoltageV(openV, outMaxV, supplyMaxV float64, exceedsSupply bool) float64 {
 	v := openV
 	if openV == 0 && exceedsSupply {
@@ -47,8 +48,8 @@ func RequiredInputV(stringMaxV, cableDropV, headroomV float64) float64 {
 	return stringMaxV + cableDropV + headroomV
 }
 
-// BinSpreadV returns how far the voltage of a string of highest bins lies above that of typical ones [V]: Σ n_s · δV over its
-// packages. seriesDies are the n_s, spreadV the δV of one die. Source: Kirchhoff's voltage law.
+// BinSpreadV returns how far the voltage of a string of highest bins lies above that of typical ones [V]: Σ n_s · δV
+// over its packages. seriesDies are the n_s, spreadV the δV of one die. Source: Kirchhoff's voltage law.
 func BinSpreadV(seriesDies []int, spreadV []float64) (sum float64) {
 	for i, n := range seriesDies {
 		sum += float64(n) * spreadV[i]
@@ -56,20 +57,21 @@ func BinSpreadV(seriesDies []int, spreadV []float64) (sum float64) {
 	return sum
 }
 
-// InputCurrentA returns the largest current that a driver or a group of drivers draws from its supply [A]: P/V_min. inputW is
-// its input power at P90 while its current flows. Source: definition of power, at the lower end of the supply's tolerance.
+// InputCurrentA returns the largest current that a driver or a group of drivers draws from its supply [A]: P/V_min.
+// inputW is its input power at P90 while its current flows. Source: definition of power, at the lower end of the
+// supply's tolerance.
 func InputCurrentA(inputW, supplyMinV float64) float64 { return inputW / supplyMinV }
 
-// DeratedPowerW returns the power that a supply may deliver at an ambient temperature [W]: P_rated · d, with d its derating
-// there [1]. Source: datasheet curve.
+// DeratedPowerW returns the power that a supply may deliver at an ambient temperature [W]: P_rated · d, with d its
+// derating there [1]. Source: datasheet curve.
 func DeratedPowerW(ratedW, derating float64) float64 { return ratedW * derating }
 
-// SizeForLoadW returns the rated power of a supply for a load [W], in steps of 5 W: P/loading. loading is its permitted load
-// over its rated power [1]. Source: rule of thumb for the step.
+// SizeForLoadW returns the rated power of a supply for a load [W], in steps of 5 W: P/loading. loading is its
+// permitted load over its rated power [1]. Source: rule of thumb for the step.
 func SizeForLoadW(loadW, loading float64) float64 { return 5 * math.Ceil(loadW/loading/5-1e-9) }
 
-// PowerAtColdStartW returns the output power of a driver at a cold start with highest bins [W]: I · V_max. Source: definition
-// of power.
+// PowerAtColdStartW returns the output power of a driver at a cold start with highest bins [W]: I · V_max. Source:
+// definition of power.
 func PowerAtColdStartW(channelA, stringMaxV float64) float64 { return channelA * stringMaxV }
 
 // SensorFollow returns the part of a solder point's temperature rise over the air that the sensor shows [1]:
@@ -93,17 +95,18 @@ func FullLevelHours(nowH, rampH, requiredDLI, nowDLI float64) float64 {
 	return (nowH+rampH)*requiredDLI/nowDLI - rampH
 }
 
-// BreakdownFraction is the part of a laminate's breakdown voltage that is a cautious working voltage: rule of thumb (no source).
+// BreakdownFraction is the part of a laminate's breakdown voltage that is a cautious working voltage: rule of thumb
+// (no source).
 const BreakdownFraction = 0.1
 
 // evenShare is how far above its share a ballasted string may be: rule of thumb (no source).
 const evenShare = 0.1
 
-// BallastOhm returns the resistance in each string that keeps the worst of them within evenShare of its share [Ω], to two
-// digits up; 0 where not even a hundred times the strings' own slope does.
+// BallastOhm returns the resistance in each string that keeps the worst of them within evenShare of its share [Ω], to
+// two digits up; 0 where not even a hundred times the strings' own slope does.
 //
-// worstShare returns the largest string current over the mean share [1] with a resistance added to each string; false at
-// thermal runaway. slopeOhm is the slope resistance of one string [Ω]. Source: drive.CheckParallel, by bisection.
+// worstShare returns the largest string current over the mean share [1] with a resistance added to each string; false
+// at thermal runaway. slopeOhm is the slope resistance of one string [Ω]. Source: drive.CheckParallel, by bisection.
 func BallastOhm(slopeOhm float64, worstShare func(ballastOhm float64) (float64, bool)) float64 {
 	uneven := func(ballast float64) bool {
 		share, settles := worstShare(ballast)
@@ -131,15 +134,16 @@ type Surge struct {
 	Undecided bool    // whether it exceeds the limit depends on what is not stated
 }
 
-// Inrush is the inrush current of one device [A]; where its datasheet does not state it, the range is a rule of thumb.
+// Inrush is the inrush current of one device [A]; where its datasheet does not state it, the range is a rule of
+// thumb.
 type Inrush struct {
 	TypicalA, MinA, MaxA float64
 	Stated               bool
 }
 
-// SurgeAgainst returns the sum of inrush currents as it is compared with a limit. Where the range of those not stated crosses
-// the limit, their minimum counts: what exceeds the limit with that exceeds it in any case. Source: derived; all capacitors
-// are taken to charge at the same instant.
+// SurgeAgainst returns the sum of inrush currents as it is compared with a limit. Where the range of those not stated
+// crosses the limit, their minimum counts: what exceeds the limit with that exceeds it in any case. Source: derived;
+// all capacitors are taken to charge at the same instant.
 func SurgeAgainst(list []Inrush, limitA float64) Surge {
 	var typical, most, low, lowMost, assumed float64
 	for _, i := range list {
@@ -173,8 +177,9 @@ func largestTrue(lo, hi float64, steps int, ok func(float64) bool) float64 {
 	return lo
 }
 
-// crossing returns where a rising function crosses zero between lo and hi, to a tolerance of its value; false where it does
-// not. It is the method of false position in its Illinois form: a nearly straight function takes a handful of calls.
+// crossing returns where a rising function crosses zero between lo and hi, to a tolerance of its value; false where
+// it does not. It is the method of false position in its Illinois form: a nearly straight function takes a handful of
+// calls.
 func crossing(lo, hi, tol float64, f func(float64) float64) (x float64, ok bool) {
 	atLo, atHi := f(lo), f(hi)
 	if atLo > 0 || atHi < 0 {

@@ -42,14 +42,18 @@ func (v *reviewer) contact() contact {
 	return c
 }
 
-// coolEmitterW is the dissipation below which an emitter outside the contact area is a note: rule of thumb (no source).
+// coolEmitterW is the dissipation below which an emitter outside the contact area is a note: rule of thumb (no
+// source).
 const coolEmitterW = 0.5
 
 // sinkContact looks for emitters outside the contact area of the heat sink.
 func (v *reviewer) sinkContact() []Judgement {
 	c := v.contact()
 	j := Judgement{
-		Severity: finding.Pass, Subject: Subject{"sink", []string{v.l.Sink.ID.S}}, At: v.d.Sink.Part.At, text: contactText(&c),
+		Severity: finding.Pass, Subject: Subject{
+			"sink",
+			[]string{v.l.Sink.ID.S},
+		}, At: v.d.Sink.Part.At, text: contactText(&c),
 	}
 	if len(c.outside)+len(c.edge) > 0 {
 		j.Severity = finding.Warn
@@ -71,13 +75,17 @@ func contactText(c *contact) func(*reviewer, *Judgement) Text {
 		heat := quantity.Format(c.hottestW, quantity.Power)
 		switch {
 		case len(c.edge) == 0:
-			t.Title = fmt.Sprintf("Outside the heat sink contact area, %s: %s (≤ %s each)", area, list(c.outside), heat)
+			t.Title = fmt.Sprintf("Outside the heat sink contact area, %s: %s (≤ %s each)", area, list(c.outside),
+				heat)
 		case len(c.outside) == 0:
-			t.Title = fmt.Sprintf("Across the edge of the heat sink contact area, %s: %s (≤ %s each)", area, list(c.edge), heat)
+			t.Title = fmt.Sprintf("Across the edge of the heat sink contact area, %s: %s (≤ %s each)", area,
+				list(c.edge), heat)
 		default:
-			t.Title = fmt.Sprintf("Outside the heat sink contact area, %s: %s; across its edge: %s (≤ %s each)", area, list(c.outside), list(c.edge), heat)
+			t.Title = fmt.Sprintf("Outside the heat sink contact area, %s: %s; across its edge: %s (≤ %s each)",
+				area, list(c.outside), list(c.edge), heat)
 		}
-		t.fixf("Use a contact area of ≥ %s × %s", roundUp(math.Max(c.needLM, c.lengthM), 1e-3, quantity.Length), roundUp(math.Max(c.needWM, c.widthM), 1e-3, quantity.Length))
+		t.fixf("Use a contact area of ≥ %s × %s", roundUp(math.Max(c.needLM, c.lengthM), 1e-3, quantity.Length),
+			roundUp(math.Max(c.needWM, c.widthM), 1e-3, quantity.Length))
 		t.fixf("Move emitters inward by ≤ %s", roundUp(c.inwardM, 1e-3, quantity.Length))
 		t.fix("Use a thicker core")
 		return t
@@ -93,18 +101,24 @@ func (v *reviewer) housing() []Judgement {
 	c := v.r.Cases[0]
 	across, rise := c.SinkK-c.HousingK, c.SinkK-c.AirK
 	j := Judgement{
-		Severity: finding.Pass, Subject: Subject{Kind: "housing"}, Figure: "housing.heat", At: h.Area.At, Dim: quantity.Power, Value: c.HousingW,
+		Severity: finding.Pass, Subject: Subject{Kind: "housing"}, Figure: "housing.heat", At: h.Area.At,
+		Dim: quantity.Power, Value: c.HousingW,
 	}
 	if across > rise/2 {
 		j.Severity = finding.Note
 	}
 	j.text = func(_ *reviewer, j *Judgement) Text {
-		t := Text{Value: quantity.Format(c.HousingW, quantity.Power), Why: "A housing cools only through its joint with the heat sink."}
+		t := Text{
+			Value: quantity.Format(c.HousingW, quantity.Power),
+			Why:   "A housing cools only through its joint with the heat sink.",
+		}
 		t.Title = fmt.Sprintf("Housing dissipates %s of %s", t.Value, quantity.Format(c.HeatW, quantity.Power))
 		if j.Severity == finding.Note {
 			t.Title += fmt.Sprintf("; its joint takes %s of a %s rise",
-				quantity.Format(across, quantity.TemperatureDifference), quantity.Format(rise, quantity.TemperatureDifference))
-			t.fixf("Add TIM, screws or contact area to the joint: ≤ %s", quantity.Format(rise/2, quantity.TemperatureDifference))
+				quantity.Format(across, quantity.TemperatureDifference), quantity.Format(rise,
+					quantity.TemperatureDifference))
+			t.fixf("Add TIM, screws or contact area to the joint: ≤ %s", quantity.Format(rise/2,
+				quantity.TemperatureDifference))
 		}
 		return t
 	}
@@ -122,7 +136,10 @@ func (v *reviewer) fanSpeed() []Judgement {
 		Subject: Subject{"fan", []string{v.l.Fan.ID.S}}, At: v.d.Fan.Speed.At, Bound: AtLeast, Dim: quantity.Rotation,
 		Value: speed, P90: speed, Limit: v.l.Fan.MinSpeed.SI,
 		text: func(v *reviewer, j *Judgement) Text {
-			t := Text{Title: j.title(claim{quantity: "Fan speed", limit: "minimum", of: v.l.Fan.ID.S}), Why: "Below its minimum speed the fan does not start."}
+			t := Text{
+				Title: j.title(claim{quantity: "Fan speed", limit: "minimum", of: v.l.Fan.ID.S}),
+				Why:   "Below its minimum speed the fan does not start.",
+			}
 			if j.Severity != finding.Pass {
 				t.fixf("Set fan speed ≥ %.0f %%", math.Ceil(100*j.Limit/full-1e-9))
 				t.fix("Use a larger, slower fan")
@@ -134,8 +151,8 @@ func (v *reviewer) fanSpeed() []Judgement {
 
 const fanFailureWhy = "Fans wear out. Without the fan only natural convection cools."
 
-// fanFailure compares the junctions on fan failure at maximum ambient with their ratings; the emitter with the smallest margin
-// stands for all.
+// fanFailure compares the junctions on fan failure at maximum ambient with their ratings; the emitter with the
+// smallest margin stands for all.
 func (v *reviewer) fanFailure() []Judgement {
 	if v.l.Fan == nil {
 		return nil
@@ -143,11 +160,15 @@ func (v *reviewer) fanFailure() []Judgement {
 	subject, at := Subject{"fan", []string{v.l.Fan.ID.S}}, v.d.Fan.Part.At
 	const key = "lamp.junction-fan-dead"
 	if _, ok := v.r.Figure(key); !ok {
-		return []Judgement{{Severity: finding.Ask, Subject: subject, At: at, text: func(v *reviewer, _ *Judgement) Text {
+		return []Judgement{{Severity: finding.Ask, Subject: subject, At: at, text: func(v *reviewer,
+			_ *Judgement,
+		) Text {
 			return Text{
 				Title: "Thermal resistance in natural convection not stated in the datasheet of " + v.l.Sink.ID.S,
 				Why:   fanFailureWhy,
-				Fix:   []string{"Ask the manufacturer; add `resistance_over_power`", "Add a temperature sensor with foldback"},
+				Fix: []string{
+					"Ask the manufacturer; add `resistance_over_power`", "Add a temperature sensor with foldback",
+				},
 			}
 		}}}
 	}
@@ -166,8 +187,8 @@ func (v *reviewer) fanFailure() []Judgement {
 	return []Judgement{compare(fail, j)}
 }
 
-// hottestAgainstRating returns the LED package with the smallest margin to its maximum junction temperature in a case, and its
-// junction [K]; nil where no rating is stated.
+// hottestAgainstRating returns the LED package with the smallest margin to its maximum junction temperature in a
+// case, and its junction [K]; nil where no rating is stated.
 func (v *reviewer) hottestAgainstRating(caseKey string) (junctionK float64, who *project.Emitter) {
 	margin := math.Inf(1)
 	for i := range v.l.Channels {
@@ -187,7 +208,8 @@ func fanFailureText(part string) func(*reviewer, *Judgement) Text {
 	return func(v *reviewer, j *Judgement) Text {
 		t := Text{
 			Title: j.title(claim{
-				quantity: "Junction temperature", when: "on fan failure at maximum ambient", limit: "absolute maximum rating", of: part,
+				quantity: "Junction temperature", when: "on fan failure at maximum ambient", limit: "absolute maximum rating",
+				of: part,
 			}),
 			Why: fanFailureWhy,
 		}
@@ -195,7 +217,8 @@ func fanFailureText(part string) func(*reviewer, *Judgement) Text {
 			return t
 		}
 		spread := v.p90(j.Figure) - v.r.Value(j.Figure)
-		f, ok := v.largestFactor(v.allChannels(), j.Figure, func(now, _ float64) bool { return now+spread <= j.Limit })
+		within := func(now, _ float64) bool { return now+spread <= j.Limit }
+		f, ok := v.largestFactor(v.allChannels(), j.Figure, within)
 		level := fmt.Sprintf("%.0f %% of all currents meets the limit", math.Floor(100*f))
 		if !ok {
 			level = "even 10 % of all currents exceeds the limit"
@@ -209,4 +232,3 @@ func fanFailureText(part string) func(*reviewer, *Judgement) Text {
 		return t
 	}
 }
-

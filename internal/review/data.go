@@ -24,17 +24,26 @@ type assumedValue struct {
 }
 
 var assumedValues = map[string]assumedValue{
-	"fall":          {"Flux loss 25 °C to 100 °C", "", "Ask the manufacturer; add `flux_over_junction`"},
-	"droop":         {"Flux-current exponent", "", "Ask the manufacturer; add `flux_over_current`"},
-	"rth":           {"Thermal resistance R_th", "", "Ask the manufacturer; add `thermal_resistance`"},
-	"rth-kind":      {"R_th definition", "electrical", "Ask the manufacturer; add `thermal_resistance_kind` (real or electrical, JESD51-51)"},
-	"voltage-slope": {"V_F temperature coefficient", "", "Ask the manufacturer; add `forward_voltage_over_temperature`"},
-	"lens":          {"Lens efficiency", "", "Ask the manufacturer; add `efficiency`"},
-	"driver":        {"Driver efficiency", "", "Ask the manufacturer; add `efficiency`"},
-	"supply":        {"Supply efficiency", "", "Ask the manufacturer; add `efficiency_over_load`"},
-	"coldest":       {"Minimum ambient temperature", "", "Add `coldest` to the room"},
-	"coverage":      {"Copper coverage", "", "Add `copper_coverage` to the board"},
-	"fan-share":     {"Fin flow fraction", "", "Add `air_through_fins` (100 % for a fan tight on the fins or in a duct)"},
+	"fall":  {"Flux loss 25 °C to 100 °C", "", "Ask the manufacturer; add `flux_over_junction`"},
+	"droop": {"Flux-current exponent", "", "Ask the manufacturer; add `flux_over_current`"},
+	"rth":   {"Thermal resistance R_th", "", "Ask the manufacturer; add `thermal_resistance`"},
+	"rth-kind": {
+		"R_th definition", "electrical",
+		"Ask the manufacturer; add `thermal_resistance_kind` (real or electrical, JESD51-51)",
+	},
+	"voltage-slope": {
+		"V_F temperature coefficient", "",
+		"Ask the manufacturer; add `forward_voltage_over_temperature`",
+	},
+	"lens":     {"Lens efficiency", "", "Ask the manufacturer; add `efficiency`"},
+	"driver":   {"Driver efficiency", "", "Ask the manufacturer; add `efficiency`"},
+	"supply":   {"Supply efficiency", "", "Ask the manufacturer; add `efficiency_over_load`"},
+	"coldest":  {"Minimum ambient temperature", "", "Add `coldest` to the room"},
+	"coverage": {"Copper coverage", "", "Add `copper_coverage` to the board"},
+	"fan-share": {
+		"Fin flow fraction", "",
+		"Add `air_through_fins` (100 % for a fan tight on the fins or in a duct)",
+	},
 }
 
 // assumption is a value that was assumed, with its effect.
@@ -66,7 +75,8 @@ func (v *reviewer) assumptions() []assumption {
 	return out
 }
 
-// assumedOf returns the part that an assumed value is of; keys name drivers by their channel and supplies by their number.
+// assumedOf returns the part that an assumed value is of; keys name drivers by their channel and supplies by their
+// number.
 func (v *reviewer) assumedOf(kind, of string) string {
 	switch kind {
 	case "driver":
@@ -91,7 +101,8 @@ func shows(a, b float64, dim quantity.Dim) bool {
 	return math.Abs(a-b) >= 1e-3*math.Max(math.Abs(a), math.Abs(b))
 }
 
-// relativeChange returns a change of a figure over the figure, or of a temperature over its rise above typical ambient [1].
+// relativeChange returns a change of a figure over the figure, or of a temperature over its rise above typical
+// ambient [1].
 func (v *reviewer) relativeChange(f design.Figure, a, b float64) float64 {
 	base := math.Abs(f.Value)
 	if f.Dim == quantity.Temperature {
@@ -103,8 +114,8 @@ func (v *reviewer) relativeChange(f design.Figure, a, b float64) float64 {
 	return math.Abs(a-b) / base
 }
 
-// missingData asks for every value that had to be assumed: one finding for each kind, those with the largest effect first, and
-// one for all without visible effect.
+// missingData asks for every value that had to be assumed: one finding for each kind, those with the largest effect
+// first, and one for all without visible effect.
 func (v *reviewer) missingData() (out []Judgement) {
 	var byKind groupBy[string]
 	kinds := map[string][]assumption{}
@@ -200,7 +211,8 @@ func (v *reviewer) effectText(a *assumption, ofSeveral bool) string {
 	lo, hi := formatApart(a.AtLo, a.AtHi, f.Dim)
 	typical := fmt.Sprintf("%s to %s", quantity.Format(a.Lo, a.Dim), quantity.Format(a.Hi, a.Dim))
 	if a.kind == "rth-kind" {
-		typical = fmt.Sprintf("%s (electrical) to %s (real)", quantity.Format(a.Hi, a.Dim), quantity.Format(a.Lo, a.Dim))
+		typical = fmt.Sprintf("%s (electrical) to %s (real)", quantity.Format(a.Hi, a.Dim), quantity.Format(a.Lo,
+			a.Dim))
 		if a.Lo < a.Hi {
 			lo, hi = hi, lo
 		}
@@ -212,7 +224,8 @@ func (v *reviewer) effectText(a *assumption, ofSeveral bool) string {
 	if !a.seen {
 		return fmt.Sprintf("Typical %s%s does not change %s.", typical, of, lowerFirst(f.Title))
 	}
-	return fmt.Sprintf("Typical %s%s changes %s from %s to %s (rule of thumb, no source).", typical, of, lowerFirst(f.Title), lo, hi)
+	return fmt.Sprintf("Typical %s%s changes %s from %s to %s (rule of thumb, no source).", typical, of,
+		lowerFirst(f.Title), lo, hi)
 }
 
 // lowerFirst puts a title into a sentence; an abbreviation or symbol keeps its capital.
@@ -238,15 +251,16 @@ func unseenText(all []assumption) func(*reviewer, *Judgement) Text {
 			names = append(names, name)
 		}
 		return Text{
-			Title: fmt.Sprintf("%d values not stated, without visible effect on results: %s", len(all), strings.Join(names, ", ")),
-			Why:   "Over its typical range each changes the figure it affects most by less than 0.1 % or 0.1 K.",
-			Fix:   []string{"Add the values when they are known"},
+			Title: fmt.Sprintf("%d values not stated, without visible effect on results: %s", len(all),
+				strings.Join(names, ", ")),
+			Why: "Over its typical range each changes the figure it affects most by less than 0.1 % or 0.1 K.",
+			Fix: []string{"Add the values when they are known"},
 		}
 	}
 }
 
-// curveTolerance is how far a relative curve may be from 100 % at its reference point: the error of reading a graph; rule of
-// thumb (no source).
+// curveTolerance is how far a relative curve may be from 100 % at its reference point: the error of reading a graph;
+// rule of thumb (no source).
 const curveTolerance = 0.05
 
 // referencePoint is a relative curve with the point at which it is 100 % by definition.
@@ -284,7 +298,8 @@ func (v *reviewer) curveReference() (out []Judgement) {
 					t := Text{
 						Limit: "100 %", Why: "All light of this package follows that curve.",
 						Title: fmt.Sprintf("%s is %s at its %s %s; 100 %% expected (%s)",
-							c.key, quantity.Format(j.Value, quantity.Ratio), c.test, quantity.Format(c.at.SI, c.dim), part.ID.S),
+							c.key, quantity.Format(j.Value, quantity.Ratio), c.test, quantity.Format(c.at.SI,
+								c.dim), part.ID.S),
 					}
 					t.fixf("Check the points of `%s` against the graph", c.key)
 					t.fixf("Check the %s that the graph is relative to", c.test)
@@ -323,8 +338,9 @@ func extrapolatedText(p *operatingPoint) func(*reviewer, *Judgement) Text {
 	return func(*reviewer, *Judgement) Text {
 		print := func(x float64) string { return quantity.Format(x, p.dim) }
 		t := Text{
-			Title: fmt.Sprintf("%s curve extrapolated linearly to %s (data %s to %s; %s)", p.curve, print(p.value), print(p.lo), print(p.hi), p.part),
-			Why:   "Outside the data the error is unknown.",
+			Title: fmt.Sprintf("%s curve extrapolated linearly to %s (data %s to %s; %s)", p.curve, print(p.value),
+				print(p.lo), print(p.hi), p.part),
+			Why: "Outside the data the error is unknown.",
 		}
 		if p.value > p.hi {
 			t.fixf("Stay ≤ %s", print(p.hi))
@@ -367,7 +383,8 @@ func (v *reviewer) extrapolated() (out []*operatingPoint) {
 	return out
 }
 
-// addFurthest adds an operating point, or joins it with that of the same part and curve: the furthest outside the data counts.
+// addFurthest adds an operating point, or joins it with that of the same part and curve: the furthest outside the
+// data counts.
 func addFurthest(all []*operatingPoint, p *operatingPoint) []*operatingPoint {
 	for _, have := range all {
 		if have.part != p.part || have.curve != p.curve {

@@ -43,10 +43,12 @@ func (v *reviewer) driverOutputRange() (out []Judgement) {
 		low.text = lowestStringText(c, i)
 		out = append(out, compare(finding.Warn, low))
 	}
-	return append(out, unstated.judgements("Minimum output voltage", outputRangeWhy, "Ask the manufacturer; add `output_min`")...)
+	return append(out, unstated.judgements("Minimum output voltage", outputRangeWhy,
+		"Ask the manufacturer; add `output_min`")...)
 }
 
-// assumedEnd is the unfavourable end of a string voltage: its tolerances are in the value, and assumptions in the range.
+// assumedEnd is the unfavourable end of a string voltage: its tolerances are in the value, and assumptions in the
+// range.
 const assumedEnd = "with unfavourable assumptions"
 
 func coldStringText(c *design.Channel) func(*reviewer, *Judgement) Text {
@@ -56,7 +58,8 @@ func coldStringText(c *design.Channel) func(*reviewer, *Judgement) Text {
 			of: "highest bin, cable drop included, channel " + c.Name, end: assumedEnd,
 		})}
 		if j.Severity != finding.Pass {
-			t.fixf("Use a driver with maximum output ≥ %s", quantity.Format(math.Max(j.Value, j.P90), quantity.Voltage))
+			t.fixf("Use a driver with maximum output ≥ %s", quantity.Format(math.Max(j.Value, j.P90),
+				quantity.Voltage))
 			t.fix("Use fewer emitters in series")
 		}
 		return t
@@ -71,7 +74,8 @@ func hotStringText(c *design.Channel) func(*reviewer, *Judgement) Text {
 		})}
 		if j.Severity != finding.Pass {
 			n := len(c.Emitters) / c.Strings
-			t.fixf("Use a driver with minimum output ≤ %s", quantity.Format(math.Min(j.Value, j.P90), quantity.Voltage))
+			t.fixf("Use a driver with minimum output ≤ %s", quantity.Format(math.Min(j.Value, j.P90),
+				quantity.Voltage))
 			t.fixf("Use %.0f emitters in series instead of %d", math.Ceil(float64(n)*j.Limit/j.Value), n)
 		}
 		return t
@@ -85,15 +89,16 @@ func lowestStringText(c *design.Channel, index int) func(*reviewer, *Judgement) 
 			of: v.r.LeastWhen(index) + ", channel " + c.Name, end: assumedEnd,
 		})}
 		if j.Severity != finding.Pass {
-			t.fixf("Use a driver with minimum output ≤ %s", quantity.Format(math.Min(j.Value, j.P90), quantity.Voltage))
+			t.fixf("Use a driver with minimum output ≤ %s", quantity.Format(math.Min(j.Value, j.P90),
+				quantity.Voltage))
 			t.fix("Use more emitters in series")
 		}
 		return t
 	}
 }
 
-// driverInput compares the supply voltage with the input range of each driver. Channels with equal drivers on one supply are
-// one finding.
+// driverInput compares the supply voltage with the input range of each driver. Channels with equal drivers on one
+// supply are one finding.
 func (v *reviewer) driverInput() (out []Judgement) {
 	type feeding struct {
 		supply int
@@ -107,7 +112,10 @@ func (v *reviewer) driverInput() (out []Judgement) {
 			continue
 		}
 		drv := c.Driver
-		base := Judgement{Subject: channel(c.Name), At: v.d.Supplies[c.Supply].Part.At, Dim: quantity.Voltage, text: inputText(c.Supply)}
+		base := Judgement{
+			Subject: channel(c.Name), At: v.d.Supplies[c.Supply].Part.At, Dim: quantity.Voltage,
+			text: inputText(c.Supply),
+		}
 		if drv.InputMax.Set {
 			j := base
 			j.Bound, j.Value, j.P90, j.Limit = AtMost, feed.MostV, feed.MostV, drv.InputMax.SI
@@ -138,8 +146,10 @@ func inputText(supply int) func(*reviewer, *Judgement) Text {
 			return t
 		}
 		t := Text{
-			Title: j.title(claim{quantity: "Supply voltage", when: "after cable drop", limit: "driver minimum input", of: of}),
-			Why:   "The driver does not start.",
+			Title: j.title(claim{
+				quantity: "Supply voltage", when: "after cable drop", limit: "driver minimum input", of: of,
+			}),
+			Why: "The driver does not start.",
 		}
 		if j.Severity != finding.Pass {
 			v.higherSupply(&t, supply)
@@ -148,7 +158,8 @@ func inputText(supply int) func(*reviewer, *Judgement) Text {
 	}
 }
 
-// driverHeadroom compares the supply voltage with the string: above it for a buck driver, below it for a boost driver.
+// driverHeadroom compares the supply voltage with the string: above it for a buck driver, below it for a boost
+// driver.
 func (v *reviewer) driverHeadroom() (out []Judgement) {
 	unstated := missing{kind: "channel"}
 	for i := range v.l.Channels {
@@ -157,7 +168,9 @@ func (v *reviewer) driverHeadroom() (out []Judgement) {
 		if !feed.Supplied {
 			continue
 		}
-		j := Judgement{Subject: channel(c.Name), At: v.d.Supplies[c.Supply].Part.At, Bound: AtLeast, Dim: quantity.Voltage}
+		j := Judgement{
+			Subject: channel(c.Name), At: v.d.Supplies[c.Supply].Part.At, Bound: AtLeast, Dim: quantity.Voltage,
+		}
 		switch {
 		case drv.Kind.S == "step-up":
 			j.Figure = c.Name + ".voltage-least"
@@ -209,7 +222,8 @@ func buckText(c *design.Channel, feed design.Feed) func(*reviewer, *Judgement) T
 			return t
 		}
 		v.higherSupply(&t, c.Supply)
-		t.fixf("Lower the string voltage by ≥ %s: other die configuration or fewer emitters in series", quantity.Format(j.Limit-j.Value, quantity.Voltage))
+		t.fixf("Lower the string voltage by ≥ %s: other die configuration or fewer emitters in series",
+			quantity.Format(j.Limit-j.Value, quantity.Voltage))
 		if bins := v.binsV(c); j.Limit-bins <= j.Value {
 			t.fixf("Order one forward-voltage bin: saves %s", quantity.Format(bins, quantity.Voltage))
 		}
@@ -333,7 +347,8 @@ func (v *reviewer) linearHeat() (out []Judgement) {
 		}
 		drv := c.Driver
 		j := Judgement{
-			Subject: channel(c.Name), Figure: heat.Key, At: c.Use.Driver.At, Dim: quantity.Power, Value: heat.Value, P90: heat.Value,
+			Subject: channel(c.Name), Figure: heat.Key, At: c.Use.Driver.At, Dim: quantity.Power,
+			Value: heat.Value, P90: heat.Value,
 			text: linearText(c),
 		}
 		switch {
@@ -363,15 +378,20 @@ func linearText(c *design.Channel) func(*reviewer, *Judgement) Text {
 		case c.Driver.MaxLoss.Set:
 			t.Title = j.title(claim{quantity: "Dissipation", limit: "rated dissipation", of: of})
 		case j.Severity == finding.Warn:
-			t.Title = j.title(claim{quantity: "Dissipation", limit: "limit without heat sink", of: of + "; rule of thumb, no source"})
+			t.Title = j.title(claim{
+				quantity: "Dissipation", limit: "limit without heat sink", of: of + "; rule of thumb, no source",
+			})
 		default:
-			t.Title = fmt.Sprintf("Maximum dissipation not stated in the datasheet of %s; computed %s (channel %s)", part, heat, c.Name)
+			t.Title = fmt.Sprintf("Maximum dissipation not stated in the datasheet of %s; computed %s (channel %s)",
+				part, heat, c.Name)
 		}
 		if !c.Driver.MaxLoss.Set {
-			t.fix("Ask the manufacturer; add `max_dissipation` as built in (about 1 W without heat sink; rule of thumb, no source)")
+			t.fix("Ask the manufacturer; add `max_dissipation` as built in (about 1 W without heat sink; rule of " +
+				"thumb, no source)")
 		}
 		if j.Severity <= finding.Warn || j.Severity == finding.Ask && j.Value > bareLinearW {
-			t.fixf("Use a supply nearer the string's %s", quantity.Format(v.r.Value(c.Name+".voltage"), quantity.Voltage))
+			t.fixf("Use a supply nearer the string's %s", quantity.Format(v.r.Value(c.Name+".voltage"),
+				quantity.Voltage))
 			t.fix("Add emitters in series")
 			t.fix("Use a buck driver")
 		}
@@ -387,7 +407,10 @@ func (v *reviewer) dimming() (out []Judgement) {
 			continue
 		}
 		drv := c.Driver
-		j := Judgement{Subject: channel(c.Name), At: c.Use.Level.At, Dim: quantity.Ratio, Value: c.Level, P90: c.Level, Severity: finding.Pass}
+		j := Judgement{
+			Subject: channel(c.Name), At: c.Use.Level.At, Dim: quantity.Ratio, Value: c.Level, P90: c.Level,
+			Severity: finding.Pass,
+		}
 		dims := drv.Dimming.S == "pwm" || drv.Dimming.S == "current"
 		switch {
 		case c.Off():
@@ -425,13 +448,16 @@ func offText(c *design.Channel) func(*reviewer, *Judgement) Text {
 func minLevelText(c *design.Channel) func(*reviewer, *Judgement) Text {
 	return func(_ *reviewer, j *Judgement) Text {
 		t := Text{
-			Title: j.title(claim{quantity: "Dimming level", limit: "driver minimum", of: c.Driver.ID.S + ", channel " + c.Name}),
-			Why:   "Below its minimum level a driver clamps, flickers or turns off.",
+			Title: j.title(claim{
+				quantity: "Dimming level", limit: "driver minimum", of: c.Driver.ID.S + ", channel " + c.Name,
+			}),
+			Why: "Below its minimum level a driver clamps, flickers or turns off.",
 		}
 		if j.Severity != finding.Pass {
 			level, current := quantity.Format(j.Limit, quantity.Ratio), ampsDown(c.CurrentA*j.Value/j.Limit)
 			t.edit("set level "+level+" and current "+current,
-				source.Setting{Path: c.Use.Level.At.Path, Text: level}, source.Setting{Path: currentAt(c).Path, Text: current})
+				source.Setting{Path: c.Use.Level.At.Path, Text: level},
+				source.Setting{Path: currentAt(c).Path, Text: current})
 			t.fixf("Set level %s and current %s (same light)", level, current)
 		}
 		return t
@@ -441,14 +467,18 @@ func minLevelText(c *design.Channel) func(*reviewer, *Judgement) Text {
 func levelText(c *design.Channel) func(*reviewer, *Judgement) Text {
 	return func(_ *reviewer, j *Judgement) Text {
 		level, part := quantity.Format(j.Value, quantity.Ratio), c.Driver.ID.S
-		t := Text{Value: level, Why: "A driver that is not dimmable delivers 100 %: more light and heat than predicted."}
+		t := Text{
+			Value: level, Why: "A driver that is not dimmable delivers 100 %: more light and heat than predicted.",
+		}
 		switch j.Severity {
 		case finding.Stop:
-			t.Title = fmt.Sprintf("Dimming level %s set, but driver %s is not dimmable (channel %s)", level, part, c.Name)
+			t.Title = fmt.Sprintf("Dimming level %s set, but driver %s is not dimmable (channel %s)", level, part,
+				c.Name)
 			t.fix("Use a dimmable driver")
 			t.fixf("Set channel %s to %s and remove `level`", c.Name, ampsDown(c.CurrentA*j.Value))
 		case finding.Ask:
-			t.Title = fmt.Sprintf("Dimming method not stated in the datasheet of %s; level %s set (channel %s)", part, level, c.Name)
+			t.Title = fmt.Sprintf("Dimming method not stated in the datasheet of %s; level %s set (channel %s)",
+				part, level, c.Name)
 			t.fix("Ask the manufacturer; add `dimming: pwm`, `current` or `none`")
 		default:
 			t.Title = fmt.Sprintf("Dimming level %s, supported by driver %s (channel %s)", level, part, c.Name)

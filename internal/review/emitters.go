@@ -13,7 +13,8 @@ import (
 // upperTolerance is the unfavourable end of a current.
 const upperTolerance = "at the upper driver tolerance"
 
-// dieCurrent compares the current of every kind of die in a string with its rating: the lowest rating limits the string.
+// dieCurrent compares the current of every kind of die in a string with its rating: the lowest rating limits the
+// string.
 func (v *reviewer) dieCurrent() (out []Judgement) {
 	unrated := missing{kind: "channel"}
 	for i := range v.l.Channels {
@@ -30,7 +31,8 @@ func (v *reviewer) dieCurrent() (out []Judgement) {
 			limits := len(v.kindsOf(c)) > 1 && v.ratedCurrentA(c, kind) <= allowed*(1+bitError)
 			out = append(out, compare(finding.Stop, Judgement{
 				Subject: channel(c.Name), Figure: c.Name + ".current", At: currentAt(c), Bound: AtMost, Dim: quantity.Current,
-				Value: die, P90: die * (1 + c.Driver.Tolerance.SI), Limit: rating.SI, text: dieCurrentText(c, kind.Part.ID.S, allowed, limits),
+				Value: die, P90: die * (1 + c.Driver.Tolerance.SI), Limit: rating.SI,
+				text: dieCurrentText(c, kind.Part.ID.S, allowed, limits),
 			}))
 		}
 	}
@@ -53,10 +55,12 @@ func (v *reviewer) allowedCurrentA(c *design.Channel) float64 {
 func (v *reviewer) ratedCurrentA(c *design.Channel, kind *design.Kind) float64 {
 	// The level of an analogue-dimmed channel is part of its string current, not of its set current.
 	dimmed := c.StringA() * float64(c.Strings) / c.CurrentA
-	return LargestChannelCurrentA(kind.Part.MaxCurrent.SI, kind.Model.Parallel, c.Strings, c.Driver.Tolerance.SI) / dimmed
+	return LargestChannelCurrentA(kind.Part.MaxCurrent.SI, kind.Model.Parallel, c.Strings,
+		c.Driver.Tolerance.SI) / dimmed
 }
 
-// dieCurrentText puts a die current into words; limits tells that the package has the lowest rating of several in its string.
+// dieCurrentText puts a die current into words; limits tells that the package has the lowest rating of several in its
+// string.
 func dieCurrentText(c *design.Channel, part string, allowedA float64, limits bool) func(*reviewer, *Judgement) Text {
 	return func(_ *reviewer, j *Judgement) Text {
 		t := Text{
@@ -106,7 +110,8 @@ func (v *reviewer) derating() (out []Judgement) {
 	}
 	return append(out, without.judgements("Derating curve (maximum current vs. solder point temperature)",
 		"A hot solder point permits less than the absolute maximum rating.",
-		"Ask the manufacturer; add `max_current_over_solder_point`", "Stay at ≤ 50 % of the absolute maximum rating (rule of thumb, no source)")...)
+		"Ask the manufacturer; add `max_current_over_solder_point`", "Stay at ≤ 50 % of the absolute maximum "+
+			"rating (rule of thumb, no source)")...)
 }
 
 func deratingText(
@@ -122,9 +127,11 @@ func deratingText(
 			return t
 		}
 		spread := v.p90(key) - v.r.Value(key)
-		f, ok := v.largestFactor([]string{c.Name}, key, func(solderK, f float64) bool { return f*topA <= allowedA(solderK+spread) })
+		within := func(solderK, f float64) bool { return f*topA <= allowedA(solderK+spread) }
+		f, ok := v.largestFactor([]string{c.Name}, key, within)
 		if !ok {
-			t.fixf("Improve cooling first: even 10 %% of the current of channel %s exceeds the derated maximum", c.Name)
+			t.fixf("Improve cooling first: even 10 %% of the current of channel %s exceeds the derated maximum",
+				c.Name)
 			return t
 		}
 		t.fixf("Set channel %s to ≤ %s", c.Name, t.setCurrent(c, ampsDown(f*c.CurrentA)))
@@ -168,11 +175,16 @@ func (v *reviewer) radiantEfficiency() (out []Judgement) {
 			}
 			j.text = func(_ *reviewer, j *Judgement) Text {
 				t := Text{
-					Title: j.title(claim{quantity: "Radiant efficiency", limit: "plausible maximum", of: part.ID.S + ", channel " + c.Name}),
-					Why:   "Overstated flux makes all temperatures too low. The best dies reach about 85 % (rule of thumb, no source).",
+					Title: j.title(claim{
+						quantity: "Radiant efficiency", limit: "plausible maximum",
+						of: part.ID.S + ", channel " + c.Name,
+					}),
+					Why: "Overstated flux makes all temperatures too low. The best dies reach about 85 % (rule " +
+						"of thumb, no source).",
 				}
 				if j.Severity != finding.Pass {
-					t.fixf("Check flux, test current, forward voltage and spectrum of %s against its datasheet", part.ID.S)
+					t.fixf("Check flux, test current, forward voltage and spectrum of %s against its datasheet",
+						part.ID.S)
 				}
 				return t
 			}

@@ -48,7 +48,10 @@ func (v *reviewer) wiresOf(supply int) (out []protectedWire) {
 		first = append(first, use.Fuse)
 	}
 	if use.Wire != nil {
-		out = append(out, protectedWire{Subject{"supply", []string{use.Part.S}}.String(), use.Wire, v.l.SupplyWireLimit(supply), first, v.supplyA(supply)})
+		out = append(out, protectedWire{
+			Subject{"supply", []string{use.Part.S}}.String(), use.Wire, v.l.SupplyWireLimit(supply), first,
+			v.supplyA(supply),
+		})
 	}
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
@@ -59,7 +62,9 @@ func (v *reviewer) wiresOf(supply int) (out []protectedWire) {
 		if c.Use.Fuse != nil {
 			fuses = append(fuses, c.Use.Fuse)
 		}
-		out = append(out, protectedWire{"channel " + c.Name, c.Use.Wire, v.r.ChannelWireLimit(c), fuses, v.branchA(c)})
+		out = append(out, protectedWire{
+			"channel " + c.Name, c.Use.Wire, v.r.ChannelWireLimit(c), fuses, v.branchA(c),
+		})
 	}
 	return out
 }
@@ -120,7 +125,10 @@ func (v *reviewer) faultCurrent() (out []Judgement) {
 		}
 		use := &v.d.Supplies[i]
 		j := Judgement{
-			Severity: f.severity, Subject: Subject{"supply", []string{use.Part.S}}, Figure: fmt.Sprintf("supply%d.overload", i+1),
+			Severity: f.severity, Subject: Subject{
+				"supply",
+				[]string{use.Part.S},
+			}, Figure: fmt.Sprintf("supply%d.overload", i+1),
 			At: use.Part.At, Dim: quantity.Current, Value: f.sureA, P90: f.mostA, text: faultText(&f),
 		}
 		if f.severity != finding.Pass {
@@ -146,12 +154,15 @@ func faultText(f *supplyFault) func(*reviewer, *Judgement) Text {
 		if !f.stated {
 			assumed = ", rule of thumb"
 		}
-		t.Why = "A partial short draws the limit current continuously. Each wire needs protection (IEC 60364-4-43, cited from memory: I_n ≤ I_Z, I_2 ≤ 1.45 I_Z)."
+		t.Why = "A partial short draws the limit current continuously. Each wire needs protection (IEC " +
+			"60364-4-43, cited from memory: I_n ≤ I_Z, I_2 ≤ 1.45 I_Z)."
 		if f.shutsDown {
-			t.Why = fmt.Sprintf("A partial short draws the limit current continuously (IEC 60364-4-43). Overload mode %q stops only dead shorts.", part.Overload.S)
+			t.Why = fmt.Sprintf("A partial short draws the limit current continuously (IEC 60364-4-43). Overload "+
+				"mode %q stops only dead shorts.", part.Overload.S)
 		}
 		if j.Severity == finding.Pass {
-			t.Title = fmt.Sprintf("Continuous fault current %s, within wire capacity or fuse protection (%s%s)", fault, part.ID.S, assumed)
+			t.Title = fmt.Sprintf("Continuous fault current %s, within wire capacity or fuse protection (%s%s)",
+				fault, part.ID.S, assumed)
 			return t
 		}
 		limit := quantity.Format(j.Limit, quantity.Current)
@@ -176,7 +187,8 @@ func unprotectedWires(wires []protectedWire) string {
 				smallest = fuse{a, drive.FuseMelts(f.Standard.S) * a}
 			}
 		}
-		by.add(smallest, fmt.Sprintf("%s (%s, %s)", w.subject, w.use.Part.S, quantity.Format(w.limit.SafeA(), quantity.Current)))
+		by.add(smallest, fmt.Sprintf("%s (%s, %s)", w.subject, w.use.Part.S, quantity.Format(w.limit.SafeA(),
+			quantity.Current)))
 	}
 	var out []string
 	for _, f := range by.keys {
@@ -193,7 +205,8 @@ func unprotectedWires(wires []protectedWire) string {
 // protect adds fuses, or thicker wires: one fuse at the supply, where that protects all.
 func (v *reviewer) protect(t *Text, f *supplyFault, voltsV float64) {
 	fuse := func(s drive.Fuse) string {
-		return fmt.Sprintf("Fit a time-lag fuse of %s, ≥ %s DC,", currentRange(s.RatedA, s.UpToA), quantity.Format(voltsV, quantity.Voltage))
+		return fmt.Sprintf("Fit a time-lag fuse of %s, ≥ %s DC,", currentRange(s.RatedA, s.UpToA),
+			quantity.Format(voltsV, quantity.Voltage))
 	}
 	largest := math.Inf(1)
 	for _, w := range f.unprotected {
@@ -235,7 +248,9 @@ type fitted struct {
 func (v *reviewer) allFuses() (out []fitted) {
 	for j := range v.d.Supplies {
 		if u := &v.d.Supplies[j]; u.Fuse != nil {
-			out = append(out, fitted{Subject{"supply", []string{u.Part.S}}, u.Fuse, v.supplyA(j), v.supplyOf(j).Voltage.Hi})
+			out = append(out, fitted{
+				Subject{"supply", []string{u.Part.S}}, u.Fuse, v.supplyA(j), v.supplyOf(j).Voltage.Hi,
+			})
 		}
 	}
 	for i := range v.l.Channels {
@@ -258,10 +273,12 @@ func (v *reviewer) fuseCurrent() (out []Judgement) {
 			Subject: f.subject, At: f.use.Rating.At, Bound: AtMost, Dim: quantity.Current,
 			Value: f.loadA, P90: f.loadA, Limit: drive.FuseLoading * rated,
 			text: func(_ *reviewer, j *Judgement) Text {
-				of := fmt.Sprintf("%.0f %% of rated current %s; %s", 100*drive.FuseLoading, quantity.Format(rated, quantity.Current), f.subject)
+				of := fmt.Sprintf("%.0f %% of rated current %s; %s", 100*drive.FuseLoading, quantity.Format(rated,
+					quantity.Current), f.subject)
 				t := Text{
 					Title: j.title(claim{quantity: "Fuse current", limit: "usual maximum", of: of}),
-					Why:   "A fuse near its rating ages and opens without a fault. 75 % is a rule of thumb (no source).",
+					Why: "A fuse near its rating ages and opens without a fault. 75 % is a rule of thumb (no " +
+						"source).",
 				}
 				if j.Severity == finding.Pass {
 					return t
@@ -292,9 +309,14 @@ func (v *reviewer) fuseVoltage() (out []Judgement) {
 			continue
 		}
 		out = append(out, compare(finding.Stop, Judgement{
-			Subject: f.subject, At: f.use.DC.At, Bound: AtMost, Dim: quantity.Voltage, Value: f.voltsV, P90: f.voltsV, Limit: f.use.DC.SI,
+			Subject: f.subject, At: f.use.DC.At, Bound: AtMost, Dim: quantity.Voltage,
+			Value: f.voltsV, P90: f.voltsV, Limit: f.use.DC.SI,
 			text: func(_ *reviewer, j *Judgement) Text {
-				t := Text{Title: j.title(claim{quantity: "Circuit voltage", limit: "DC rating of the fuse", of: f.subject.String()}), Why: why}
+				t := Text{
+					Title: j.title(claim{
+						quantity: "Circuit voltage", limit: "DC rating of the fuse", of: f.subject.String(),
+					}), Why: why,
+				}
 				if j.Severity != finding.Pass {
 					t.fixf("Use a fuse rated ≥ %s DC", quantity.Format(j.Value, quantity.Voltage))
 				}
@@ -307,10 +329,12 @@ func (v *reviewer) fuseVoltage() (out []Judgement) {
 	}
 	ask.text = func(_ *reviewer, j *Judgement) Text {
 		volts := quantity.Format(j.Value, quantity.Voltage)
-		t := Text{Value: volts, Why: why, Title: fmt.Sprintf("DC rating of fuse not stated; circuit voltage up to %s (%s)", volts, j.Subject)}
+		t := Text{
+			Value: volts, Why: why,
+			Title: fmt.Sprintf("DC rating of fuse not stated; circuit voltage up to %s (%s)", volts, j.Subject),
+		}
 		t.fixf("Use a fuse marked ≥ %s DC; add `dc_voltage` (a rating of 250 V AC does not count)", volts)
 		return t
 	}
 	return append(out, ask)
 }
-

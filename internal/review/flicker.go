@@ -36,7 +36,10 @@ func (v *reviewer) flicker() (out []Judgement) {
 		}
 		use := v.pwmUse(c)
 		risk := drive.Judge(use.hz, 100)
-		j := Judgement{Subject: channel(c.Name), At: c.Use.Driver.At, Dim: quantity.Frequency, group: use, text: flickerText(use, risk)}
+		j := Judgement{
+			Subject: channel(c.Name), At: c.Use.Driver.At, Dim: quantity.Frequency, group: use,
+			text: flickerText(use, risk),
+		}
 		switch {
 		case use.when == neverSwitched && use.stated && risk == drive.NoObservableEffect:
 			j.Severity = finding.Pass
@@ -97,7 +100,8 @@ func flickerText(use pwmUse, risk drive.FlickerLevel) func(*reviewer, *Judgement
 		case use.when == neverSwitched && j.Severity == finding.Pass:
 			t.Title = "No PWM at full level (" + who + ")"
 		case use.when == neverSwitched:
-			t.Title = fmt.Sprintf("No PWM at full level; when dimmed, PWM %s: %s (IEEE 1789, %s)", frequency, riskText(risk), who)
+			t.Title = fmt.Sprintf("No PWM at full level; when dimmed, PWM %s: %s (IEEE 1789, %s)", frequency,
+				riskText(risk), who)
 		case !use.stated:
 			t.Title = fmt.Sprintf("PWM frequency not stated in the datasheet of %s (%s)", use.driver, who)
 			t.fix("Ask the manufacturer; add `dimming_frequency` (no bound above 3 kHz)")

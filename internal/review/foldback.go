@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"lampwright/internal/finding"
-	"lampwright/internal/foldback"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
 )
@@ -31,8 +30,9 @@ func (v *reviewer) foldbackSettles() []Judgement {
 		return Text{
 			Value: light,
 			Title: fmt.Sprintf("Foldback (%s at the sensor) settles at %s light, T_j %s (%s)",
-				foldbackRange(law), light, quantity.Format(junctionK, quantity.Temperature), when),
-			Why: "The sensor measures the board, not the junction. `lampwright foldback` prints the table and simulates the loop.",
+				foldbackRange(law.StartK, law.EndK), light, quantity.Format(junctionK, quantity.Temperature), when),
+			Why: "The sensor measures the board, not the junction. `lampwright foldback` prints the table and " +
+				"simulates the loop.",
 		}
 	}
 	return []Judgement{j}
@@ -68,11 +68,12 @@ func (v *reviewer) foldbackActive() []Judgement {
 	return []Judgement{j}
 }
 
-func foldbackRange(law foldback.Law) string {
-	return quantity.Format(law.StartK, quantity.Temperature) + " to " + quantity.Format(law.EndK, quantity.Temperature)
+func foldbackRange(startK, endK float64) string {
+	return quantity.Format(startK, quantity.Temperature) + " to " + quantity.Format(endK, quantity.Temperature)
 }
 
-// requiredFollow is the part of the hottest solder point's rise that a sensor should show: a choice of this program (no source).
+// requiredFollow is the part of the hottest solder point's rise that a sensor should show: a choice of this program
+// (no source).
 const requiredFollow = 1.0 / 3
 
 // sensorPosition compares what the sensor shows of the hottest solder point's rise with what it should show.
@@ -104,11 +105,13 @@ func sensorText(hot int) func(*reviewer, *Judgement) Text {
 		e := &v.r.Emitters[hot]
 		value, limit := formatApart(j.Value, j.Limit, quantity.Ratio)
 		t := Text{
-			Title: fmt.Sprintf("Sensor follows %s of the rise at the hottest solder point (%s); %s required", value, e.Label, limit),
-			Why:   "It mostly reads ambient; foldback acts late. One third is a choice of this program (no source).",
+			Title: fmt.Sprintf("Sensor follows %s of the rise at the hottest solder point (%s); %s required", value,
+				e.Label, limit),
+			Why: "It mostly reads ambient; foldback acts late. One third is a choice of this program (no source).",
 		}
 		if j.Severity == finding.Pass {
-			t.Title = fmt.Sprintf("Sensor follows %s of the rise at the hottest solder point (%s), meets required %s", value, e.Label, limit)
+			t.Title = fmt.Sprintf("Sensor follows %s of the rise at the hottest solder point (%s), meets "+
+				"required %s", value, e.Label, limit)
 			t.Why = "The less it follows, the later foldback acts. One third is a choice of this program (no source)."
 			return t
 		}
@@ -127,18 +130,21 @@ func (v *reviewer) moveSensor(t *Text, hot int) {
 	if follows >= 1.05*requiredFollow {
 		xText, yText := fmt.Sprintf("%g mm", 1e3*x), fmt.Sprintf("%g mm", 1e3*y)
 		t.edit("move the sensor to x "+xText+", y "+yText,
-			source.Setting{Path: v.d.Sensor.At.X.At.Path, Text: xText}, source.Setting{Path: v.d.Sensor.At.Y.At.Path, Text: yText})
+			source.Setting{Path: v.d.Sensor.At.X.At.Path, Text: xText},
+			source.Setting{Path: v.d.Sensor.At.Y.At.Path, Text: yText})
 		t.fixf("Move the sensor to %s", at)
 	}
 	if near, around := v.warmAround(hot, requiredFollow*rise*1.1); around && near > v.keepOutM(hot) {
-		t.fixf("Keep it within %s of %s", quantity.Format(math.Floor(near*1e3)/1e3, quantity.Length), v.r.Emitters[hot].Label)
+		t.fixf("Keep it within %s of %s", quantity.Format(math.Floor(near*1e3)/1e3, quantity.Length),
+			v.r.Emitters[hot].Label)
 	}
 	switch {
 	case len(t.Fix) > 0:
 	case warmest == 0:
 		t.fix("No free position on the board: mount it on the heat sink and lower `foldback_start`")
 	default:
-		t.fixf("No free position on the board follows 33 %%: mount it beside %s, at %s, and lower `foldback_start`", v.nearestTo(x, y), at)
+		t.fixf("No free position on the board follows 33 %%: mount it beside %s, at %s, and lower `foldback_start`",
+			v.nearestTo(x, y), at)
 	}
 }
 
@@ -151,7 +157,8 @@ func (v *reviewer) keepOutM(emitter int) float64 {
 	return math.Max(e.LensM, math.Hypot(e.BodyLM, e.BodyWM))/2 + sensorRoomM
 }
 
-// warmestFreeSpot returns the warmest position of the board that no lens or emitter covers, at typical ambient, to 0.5 mm.
+// warmestFreeSpot returns the warmest position of the board that no lens or emitter covers, at typical ambient, to
+// 0.5 mm.
 func (v *reviewer) warmestFreeSpot() (x, y, tempK float64) {
 	b := &v.r.BoardHeat
 	for i, k := range b.TempK {
@@ -182,7 +189,8 @@ func (v *reviewer) nearestTo(x, y float64) string {
 	return name
 }
 
-// warmAround returns the radius around an emitter within which the board is warmer than the air by a rise everywhere [m].
+// warmAround returns the radius around an emitter within which the board is warmer than the air by a rise everywhere
+// [m].
 func (v *reviewer) warmAround(emitter int, riseK float64) (m float64, ok bool) {
 	b := &v.r.BoardHeat
 	e := &v.r.Emitters[emitter]
@@ -196,4 +204,3 @@ func (v *reviewer) warmAround(emitter int, riseK float64) (m float64, ok bool) {
 	}
 	return m, m >= 3e-3 && !math.IsInf(m, 1)
 }
-

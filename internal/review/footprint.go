@@ -63,7 +63,8 @@ var (
 	lensOverEdge = clashKind{
 		finding.Warn,
 		func(c *clash) string {
-			return fmt.Sprintf("Lens of %s extends %s beyond the board", c.who, quantity.Format(c.excess, quantity.Length))
+			return fmt.Sprintf("Lens of %s extends %s beyond the board", c.who, quantity.Format(c.excess,
+				quantity.Length))
 		},
 		"lenses extend beyond the board", seatWhy,
 		func(c *clash) string {
@@ -105,14 +106,19 @@ func (v *reviewer) clashes() (out clashes) {
 	return out
 }
 
-// footprints looks for lenses that overlap each other, an emitter, a hole or the edge of the board. Each kind of clash is one
-// finding, of the worst.
+// footprints looks for lenses that overlap each other, an emitter, a hole or the edge of the board. Each kind of
+// clash is one finding, of the worst.
 func (v *reviewer) footprints() (out []Judgement) {
 	all := v.clashes()
 	for _, k := range []struct {
 		list []clash
 		kind *clashKind
-	}{{all.lenses, &lensesOverlap}, {all.emitters, &lensOnEmitter}, {all.holes, &lensOverHole}, {all.edge, &lensOverEdge}} {
+	}{
+		{all.lenses, &lensesOverlap},
+		{all.emitters, &lensOnEmitter},
+		{all.holes, &lensOverHole},
+		{all.edge, &lensOverEdge},
+	} {
 		if len(k.list) > 0 {
 			out = append(out, clashJudgement(k.kind, k.list))
 		}
@@ -122,7 +128,9 @@ func (v *reviewer) footprints() (out []Judgement) {
 	}
 	return []Judgement{{
 		Severity: finding.Pass, Subject: Subject{Kind: "board"}, At: v.d.Board.Part.At,
-		text: func(*reviewer, *Judgement) Text { return Text{Title: "All lenses have space on the board", Why: seatWhy} },
+		text: func(*reviewer, *Judgement) Text {
+			return Text{Title: "All lenses have space on the board", Why: seatWhy}
+		},
 	}}
 }
 

@@ -37,10 +37,11 @@ func switchName(s *project.MainsSwitch) string {
 // statedMaximum is the unfavourable end of a sum of inrush currents.
 const statedMaximum = "by datasheet maxima"
 
-const weldWhy = "Supplies charge their capacitors at switch-on. Contacts weld above their making capacity, and the lamp stays on."
+const weldWhy = "Supplies charge their capacitors at switch-on. Contacts weld above their making capacity, and " +
+	"the lamp stays on."
 
-// inrushSwitch compares the inrush current of what the switch turns with the making capacity of its contacts, or the switched
-// power with its LED load rating.
+// inrushSwitch compares the inrush current of what the switch turns with the making capacity of its contacts, or the
+// switched power with its LED load rating.
 func (v *reviewer) inrushSwitch() []Judgement {
 	m, all := v.mainsSide()
 	s := m.Switch
@@ -65,11 +66,15 @@ func (v *reviewer) inrushSwitch() []Judgement {
 	})}
 }
 
-func switchText(s *project.MainsSwitch, turned []design.OnMains, surge Surge, mostA float64) func(*reviewer, *Judgement) Text {
+func switchText(s *project.MainsSwitch, turned []design.OnMains, surge Surge, mostA float64) func(*reviewer,
+	*Judgement) Text {
 	return func(_ *reviewer, j *Judgement) Text {
 		t := Text{
-			Title: j.title(claim{quantity: "Inrush current", limit: "making capacity", of: switchName(s) + assumedText(surge), end: statedMaximum}),
-			Why:   weldWhy,
+			Title: j.title(claim{
+				quantity: "Inrush current", limit: "making capacity", of: switchName(s) + assumedText(surge),
+				end: statedMaximum,
+			}),
+			Why: weldWhy,
 		}
 		if j.Severity == finding.Pass {
 			return t
@@ -106,7 +111,9 @@ func (v *reviewer) switchedPower(s *project.MainsSwitch) Judgement {
 		Subject: Subject{Kind: switchName(s)}, Figure: key, At: s.Load.At, Bound: AtMost, Dim: quantity.Power,
 		Value: v.r.Value(key), P90: v.p90(key), Limit: s.Load.SI,
 		text: func(_ *reviewer, j *Judgement) Text {
-			t := Text{Title: j.title(claim{quantity: what, limit: "LED load rating", of: switchName(s)}), Why: weldWhy}
+			t := Text{
+				Title: j.title(claim{quantity: what, limit: "LED load rating", of: switchName(s)}), Why: weldWhy,
+			}
 			if j.Severity != finding.Pass {
 				t.fixf("Use a %s rated ≥ %s LED load", switchName(s), roundUp(j.P90, 10, quantity.Power))
 			}
@@ -138,8 +145,8 @@ func (v *reviewer) breakerSurge(m *project.Mains, all []design.OnMains) (surge S
 	return SurgeAgainst(inrushOf(all), limitA), limitA
 }
 
-// inrushBreaker compares the total inrush current with the non-trip limit of the breaker: after a power cut all supplies start
-// together.
+// inrushBreaker compares the total inrush current with the non-trip limit of the breaker: after a power cut all
+// supplies start together.
 func (v *reviewer) inrushBreaker() []Judgement {
 	m, all := v.mainsSide()
 	if len(all) == 0 || m.Breaker == nil {
@@ -150,7 +157,8 @@ func (v *reviewer) inrushBreaker() []Judgement {
 		return nil // mains asks for the inrush current of the devices
 	}
 	return []Judgement{compare(finding.Warn, Judgement{
-		Subject: Subject{Kind: "breaker"}, Figure: "wall.inrush", At: m.Breaker.Rating.At, Bound: AtMost, Dim: quantity.Current,
+		Subject: Subject{Kind: "breaker"}, Figure: "wall.inrush", At: m.Breaker.Rating.At,
+		Bound: AtMost, Dim: quantity.Current,
 		Value: surge.A, P90: surge.MaxA, Limit: limit, text: breakerText(m, all, surge),
 	})}
 }
@@ -162,11 +170,13 @@ func breakerText(m *project.Mains, all []design.OnMains, surge Surge) func(*revi
 		of := fmt.Sprintf("type %s, %s%s", curve, quantity.Format(rating, quantity.Current), assumedText(surge))
 		t := Text{
 			Title: j.title(claim{quantity: "Inrush current", limit: "non-trip limit", of: of, end: statedMaximum}),
-			Why: fmt.Sprintf("After a power cut all supplies start together. The limit is for surges of %s (IEC 60898-1, cited from memory; order of magnitude).",
+			Why: fmt.Sprintf("After a power cut all supplies start together. The limit is for surges of %s (IEC "+
+				"60898-1, cited from memory; order of magnitude).",
 				quantity.Format(seconds, quantity.Time)),
 		}
 		if !stated {
-			t.Why = fmt.Sprintf("After a power cut all supplies start together. Inrush duration is not stated; %s is assumed (typical 0.1 ms to 1 ms; rule of thumb, no source).",
+			t.Why = fmt.Sprintf("After a power cut all supplies start together. Inrush duration is not stated; "+
+				"%s is assumed (typical 0.1 ms to 1 ms; rule of thumb, no source).",
 				quantity.Format(seconds, quantity.Time))
 		}
 		if j.Severity == finding.Pass {
@@ -177,7 +187,8 @@ func breakerText(m *project.Mains, all []design.OnMains, surge Surge) func(*revi
 		total, _ := v.r.Figure("wall.inrush")
 		for _, other := range []string{"C", "D"} {
 			if more, _ := drive.BreakerHolds(other, rating, seconds); other > curve && more >= total.Hi {
-				t.fixf("Ask an electrician about type %s (non-trip limit %s)", other, quantity.Format(more, quantity.Current))
+				t.fixf("Ask an electrician about type %s (non-trip limit %s)", other, quantity.Format(more,
+					quantity.Current))
 				break
 			}
 		}

@@ -74,17 +74,22 @@ func insulationText(volts float64, selv bool) func(*reviewer, *Judgement) Text {
 		text := quantity.Format(volts, quantity.Voltage)
 		t := Text{
 			Value: text,
-			Why:   "About 0.1 mm of dielectric insulates touchable metal. Breakdown voltage is a laminate test, not a board rating.",
+			Why: "About 0.1 mm of dielectric insulates touchable metal. Breakdown voltage is a laminate test, " +
+				"not a board rating.",
 		}
 		switch {
 		case s.MaxVoltage.Set:
-			t.Title = j.title(claim{quantity: "Working voltage", limit: "rated working voltage", of: "copper to core, " + s.ID.S})
+			t.Title = j.title(claim{
+				quantity: "Working voltage", limit: "rated working voltage", of: "copper to core, " + s.ID.S,
+			})
 		case s.Breakdown.Set:
 			d := drive.CheckDielectric(volts, s.Dielectric.SI, s.Breakdown.SI, s.MaxVoltage.SI, selv)
-			of := fmt.Sprintf("copper to core; stated breakdown is %.0f times; rule of thumb, no source", d.BreakdownRatio)
+			of := fmt.Sprintf("copper to core; stated breakdown is %.0f times; rule of thumb, no source",
+				d.BreakdownRatio)
 			t.Title = j.title(claim{quantity: "Working voltage", limit: "10 % of breakdown voltage", of: of})
 		default:
-			t.Title = fmt.Sprintf("Rated working voltage not stated in the datasheet of %s; %s between copper and core", s.ID.S, text)
+			t.Title = fmt.Sprintf("Rated working voltage not stated in the datasheet of %s; %s between copper "+
+				"and core", s.ID.S, text)
 			t.fix("Ask the manufacturer; add `max_working_voltage`")
 		}
 		if j.Severity <= finding.Warn {
@@ -100,7 +105,9 @@ func insulationText(volts float64, selv bool) func(*reviewer, *Judgement) Text {
 func (v *reviewer) selv() (out []Judgement) {
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
-		j := Judgement{Subject: channel(c.Name), At: c.Use.Driver.At, Severity: finding.Ask, group: "selv", text: selvText}
+		j := Judgement{
+			Subject: channel(c.Name), At: c.Use.Driver.At, Severity: finding.Ask, group: "selv", text: selvText,
+		}
 		switch isolated, stated := v.isolatedFromMains(c); {
 		case isolated:
 			j.Severity = finding.Pass
@@ -146,7 +153,8 @@ func touchLimitsDC() touchLimits {
 	return touchLimits{limit(drive.ExtraLow), limit(drive.Dry), limit(drive.Wet)}
 }
 
-// touchVoltage compares the voltage of each circuit with what may be touched bare. Channels of one voltage are one finding.
+// touchVoltage compares the voltage of each circuit with what may be touched bare. Channels of one voltage are one
+// finding.
 func (v *reviewer) touchVoltage() (out []Judgement) {
 	limits := touchLimitsDC()
 	for i := range v.l.Channels {
@@ -181,8 +189,11 @@ func touchText(c *design.Channel, limits touchLimits) func(*reviewer, *Judgement
 			limit = "DC limit of extra-low voltage"
 		}
 		t := Text{
-			Title: j.title(claim{quantity: "Circuit voltage", limit: limit, of: "string open, " + j.Subject.String()}),
-			Why:   "Solder joints and terminals are bare. The limits hold for SELV (IEC 60364-4-41, IEC 60364-7-702, cited from memory).",
+			Title: j.title(claim{
+				quantity: "Circuit voltage", limit: limit, of: "string open, " + j.Subject.String(),
+			}),
+			Why: "Solder joints and terminals are bare. The limits hold for SELV (IEC 60364-4-41, IEC " +
+				"60364-7-702, cited from memory).",
 		}
 		switch j.Severity {
 		case finding.Note:
@@ -190,7 +201,8 @@ func touchText(c *design.Channel, limits touchLimits) func(*reviewer, *Judgement
 			t.fix("Keep driver and terminals away from splash and from hands in the tank")
 		case finding.Stop, finding.Warn:
 			t.fixf("Insulate all bare parts for ≥ %s", quantity.Format(j.Value, quantity.Voltage))
-			t.fixf("Use a driver with open-circuit voltage ≤ %s%s", quantity.Format(limits.dry, quantity.Voltage), v.fewerInSeries(c, limits.dry))
+			t.fixf("Use a driver with open-circuit voltage ≤ %s%s", quantity.Format(limits.dry, quantity.Voltage),
+				v.fewerInSeries(c, limits.dry))
 		}
 		return t
 	}

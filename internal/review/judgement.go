@@ -20,7 +20,7 @@ type Judgement struct {
 	Bound Bound
 	Dim   quantity.Dim // of the numbers below
 	Value float64
-	P90   float64 // the unfavourable end of the value: P90 of an upper limit, P10 of a lower one, or the end of a tolerance
+	P90   float64 // the unfavourable end: P90 for an upper limit, P10 for a lower one, or the end of a tolerance
 	P10   float64 // the other end; only used by Range
 	Limit float64
 	Upper float64 // upper limit of a Range; Limit is then the lower one
@@ -76,7 +76,8 @@ const (
 // bitError is how far a value may be beyond a limit that it meets exactly: the last bits of a decimal.
 const bitError = 1e-9
 
-// marginOf returns the distance of a value from the limit: positive within it, negative beyond it, in the unit of the value.
+// marginOf returns the distance of a value from the limit: positive within it, negative beyond it, in the unit of the
+// value.
 func (j *Judgement) marginOf(value float64) float64 {
 	m := 0.0
 	switch j.Bound {
@@ -101,8 +102,8 @@ func (j *Judgement) worstMargin() float64 {
 	return j.marginOf(j.P90)
 }
 
-// compare returns a judgement with the severity that its numbers give: fail where the value is beyond the limit, Warn where
-// the unfavourable end is, else Pass.
+// compare returns a judgement with the severity that its numbers give: fail where the value is beyond the limit, Warn
+// where the unfavourable end is, else Pass.
 func compare(fail finding.Severity, j Judgement) Judgement {
 	switch {
 	case j.marginOf(j.Value) < 0:
@@ -118,8 +119,8 @@ func compare(fail finding.Severity, j Judgement) Judgement {
 // exceeded tells whether the value itself is beyond the limit, and not only its unfavourable end.
 func (j *Judgement) exceeded() bool { return j.marginOf(j.Value) < 0 }
 
-// gather joins judgements of equal severity and group: their subjects are listed in one, and the numbers are those of the
-// one that is nearest to its limit.
+// gather joins judgements of equal severity and group: their subjects are listed in one, and the numbers are those of
+// the one that is nearest to its limit.
 func gather(in []Judgement) (out []Judgement) {
 	type key struct {
 		severity finding.Severity
@@ -149,8 +150,8 @@ func gather(in []Judgement) (out []Judgement) {
 	return out
 }
 
-// Margin is how far a value is from its limit, as numbers only. Where Bound is NoBound there are no numbers, and Severity
-// alone says whether the check is passed.
+// Margin is how far a value is from its limit, as numbers only. Where Bound is NoBound there are no numbers, and
+// Severity alone says whether the check is passed.
 type Margin struct {
 	Check    string
 	Subject  Subject
@@ -160,7 +161,8 @@ type Margin struct {
 	Dim      quantity.Dim
 	Value    float64
 	Limit    float64
-	// Signed is the distance of the value from its limit, in the SI unit of the value: positive within, negative beyond.
+	// Signed is the distance of the value from its limit, in the SI unit of the value: positive within, negative
+	// beyond.
 	Signed float64
 	// Worst is Signed at the unfavourable end of the value: P90, P10 or the end of a tolerance.
 	Worst float64

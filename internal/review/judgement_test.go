@@ -63,9 +63,13 @@ func TestSubject(t *testing.T) {
 		s    Subject
 		want string
 	}{
-		{Subject{Kind: "lamp"}, "lamp"}, {channel("warm"), "channel warm"}, {Subject{"supply", []string{"supply-12v"}}, "supply-12v"},
-		{Subject{"supply", []string{"twelve"}}, "supply twelve"}, {Subject{"supply", []string{"a", "b"}}, "supplies a and b"},
-		{Subject{"channel", []string{"a", "b", "c"}}, "channels a, b and c"}, {Subject{"", []string{"x", "y"}}, "x and y"},
+		{Subject{Kind: "lamp"}, "lamp"},
+		{channel("warm"), "channel warm"},
+		{Subject{"supply", []string{"supply-12v"}}, "supply-12v"},
+		{Subject{"supply", []string{"twelve"}}, "supply twelve"},
+		{Subject{"supply", []string{"a", "b"}}, "supplies a and b"},
+		{Subject{"channel", []string{"a", "b", "c"}}, "channels a, b and c"},
+		{Subject{"", []string{"x", "y"}}, "x and y"},
 	} {
 		if got := tt.s.String(); got != tt.want {
 			t.Errorf("%+v is %q, want %q", tt.s, got, tt.want)

@@ -48,7 +48,8 @@ func lensFitText(lens *project.Lens, part *project.Emitter) func(*reviewer, *Jud
 		for _, f := range lens.Fits {
 			packages = append(packages, f.S)
 		}
-		t.Title = fmt.Sprintf("Lens %s does not fit package %s (%s); made for %s", lens.ID.S, part.Package.S, part.ID.S, list(packages))
+		t.Title = fmt.Sprintf("Lens %s does not fit package %s (%s); made for %s", lens.ID.S, part.Package.S,
+			part.ID.S, list(packages))
 		if other := v.lensFor(part.Package.S, lens.Beam.SI); other != "" {
 			t.fixf("Use %s (made for %s)", other, part.Package.S)
 		} else {
@@ -63,7 +64,8 @@ func (v *reviewer) lensFor(pack string, beamRad float64) string {
 	best, at := "", math.Inf(1)
 	for _, id := range v.l.Project.Shelf.Lenses.IDs() {
 		lens := v.l.Project.Shelf.Lenses.Get(id)
-		if d := math.Abs(math.Log(lens.Beam.SI / beamRad)); lens.MadeFor(pack) && d < at && lens.Efficiency.SI > 1-maxLensLoss {
+		d := math.Abs(math.Log(lens.Beam.SI / beamRad))
+		if lens.MadeFor(pack) && d < at && lens.Efficiency.SI > 1-maxLensLoss {
 			best, at = id, d
 		}
 	}

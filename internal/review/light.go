@@ -19,8 +19,8 @@ type requirement struct {
 	fixes    func(v *reviewer, t *Text, want float64)
 }
 
-// required compares a figure with a requirement: a range where it has a tolerance, else a minimum. It returns nothing where the
-// design does not require it, or the figure is undefined.
+// required compares a figure with a requirement: a range where it has a tolerance, else a minimum. It returns nothing
+// where the design does not require it, or the figure is undefined.
 func (v *reviewer) required(r requirement) []Judgement {
 	f, ok := v.r.Figure(r.key)
 	if !r.value.Set || !ok {
@@ -48,7 +48,8 @@ func (v *reviewer) required(r requirement) []Judgement {
 func (v *reviewer) ppfd() []Judgement {
 	const key = "target.ppfd"
 	return v.required(requirement{
-		key: key, value: v.d.Wanted.PPFD, dim: quantity.PPFD, quantity: "Mean PPFD", why: "Low PPFD: weak growth. High PPFD: algae.",
+		key: key, value: v.d.Wanted.PPFD, dim: quantity.PPFD, quantity: "Mean PPFD",
+		why: "Low PPFD: weak growth. High PPFD: algae.",
 		fixes: func(v *reviewer, t *Text, want float64) {
 			if f, ok := v.factorFor(key, want); ok {
 				percent := math.Floor(100*f + 1e-9)
@@ -101,7 +102,8 @@ func (v *reviewer) dli() []Judgement {
 // uniformity compares the uniformity at the target with the requirement.
 func (v *reviewer) uniformity() []Judgement {
 	return v.required(requirement{
-		key: "target.uniformity", value: minimumOf(v.d.Wanted.Uniformity), dim: quantity.Ratio, quantity: "Uniformity (min/mean)", why: "Dark corners grow poorly.",
+		key: "target.uniformity", value: minimumOf(v.d.Wanted.Uniformity), dim: quantity.Ratio,
+		quantity: "Uniformity (min/mean)", why: "Dark corners grow poorly.",
 		fixes: func(v *reviewer, t *Text, _ float64) {
 			v.heightFix(t, func(all design.HeightWish) design.HeightWish {
 				return design.HeightWish{LeastUniformity: all.LeastUniformity}
@@ -128,7 +130,8 @@ func (v *reviewer) notModelled() []Judgement {
 		Severity: finding.Note, Subject: Subject{Kind: "lamp"}, At: v.d.Place.Hanging.At,
 		text: func(*reviewer, *Judgement) Text {
 			return Text{
-				Title: "Not modelled in the light figures: " + list(left), Why: "They use ray tubes and mirror images, which are fast and smooth.",
+				Title: "Not modelled in the light figures: " + list(left), Why: "They use ray tubes and mirror " +
+					"images, which are fast and smooth.",
 				Fix: []string{"Run `lampwright trace`, which includes it"},
 			}
 		},
@@ -189,7 +192,10 @@ func (v *reviewer) budget() (out []Judgement) {
 		out = append(out, Judgement{
 			Severity: finding.Ask, Subject: Subject{Kind: "lamp"}, Figure: key, At: at,
 			text: func(*reviewer, *Judgement) Text {
-				return Text{Title: "No price: " + list(unpriced), Why: "The parts cost is too low without them.", Fix: []string{"Add `price` to these parts"}}
+				return Text{
+					Title: "No price: " + list(unpriced), Why: "The parts cost is too low without them.",
+					Fix: []string{"Add `price` to these parts"},
+				}
 			},
 		})
 	}
@@ -198,9 +204,13 @@ func (v *reviewer) budget() (out []Judgement) {
 	}
 	cost := v.r.Value(key)
 	return append(out, compare(finding.Warn, Judgement{
-		Subject: Subject{Kind: "lamp"}, Figure: key, At: w.At, Bound: AtMost, Dim: quantity.Money, Value: cost, P90: cost, Limit: w.SI,
+		Subject: Subject{Kind: "lamp"}, Figure: key, At: w.At, Bound: AtMost, Dim: quantity.Money,
+		Value: cost, P90: cost, Limit: w.SI,
 		text: func(v *reviewer, j *Judgement) Text {
-			t := Text{Title: j.title(claim{quantity: "Parts cost", limit: "budget"}), Why: "Shipping and tools are not included."}
+			t := Text{
+				Title: j.title(claim{quantity: "Parts cost", limit: "budget"}),
+				Why:   "Shipping and tools are not included.",
+			}
 			if j.Severity != finding.Pass {
 				largest := v.r.Orders[0]
 				for _, o := range v.r.Orders {
@@ -208,10 +218,10 @@ func (v *reviewer) budget() (out []Judgement) {
 						largest = o
 					}
 				}
-				t.fixf("Reduce the largest item: %s, %s", largest.What, quantity.Format(largest.Total, quantity.Money))
+				t.fixf("Reduce the largest item: %s, %s", largest.What, quantity.Format(largest.Total,
+					quantity.Money))
 			}
 			return t
 		},
 	}))
 }
-

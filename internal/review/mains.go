@@ -48,7 +48,8 @@ func (v *reviewer) protectiveEarth() []Judgement {
 		text: func(_ *reviewer, j *Judgement) Text {
 			t := Text{
 				Title: fmt.Sprintf("Class I equipment is connected to PE: %s", j.Subject),
-				Why:   "One insulation fault makes the case of class I equipment live unless it is earthed (IEC 61140).",
+				Why: "One insulation fault makes the case of class I equipment live unless it is earthed (IEC " +
+					"61140).",
 			}
 			if j.Severity == finding.Stop {
 				t.Title = fmt.Sprintf("Class I equipment is not connected to PE: %s", j.Subject)
@@ -75,8 +76,11 @@ func (v *reviewer) residualCurrent() []Judgement {
 		Value: m.Residual.SI, P90: m.Residual.SI, Limit: drive.PersonalResidualA,
 		text: func(_ *reviewer, j *Judgement) Text {
 			t := Text{
-				Title: j.title(claim{quantity: "RCD rated residual operating current", limit: "maximum for additional protection"}),
-				Why:   "Current through a person trips no circuit breaker. Only ≤ 30 mA gives additional protection (IEC 60364-4-41, cited from memory).",
+				Title: j.title(claim{
+					quantity: "RCD rated residual operating current", limit: "maximum for additional protection",
+				}),
+				Why: "Current through a person trips no circuit breaker. Only ≤ 30 mA gives additional " +
+					"protection (IEC 60364-4-41, cited from memory).",
 			}
 			if j.Severity != finding.Pass {
 				t.fix("Have an electrician fit a 30 mA RCD")
@@ -124,8 +128,9 @@ func (v *reviewer) splashProtection() []Judgement {
 			return Text{
 				Limit: "IPX4",
 				Title: fmt.Sprintf("Not splash-proof above water: %s; IPX4 required", list(bad)),
-				Why:   "Below IPX4, splash reaches mains parts (IEC 60529, cited from memory). Aquarium luminaires have their own standard, IEC 60598-2-11.",
-				Fix:   []string{"Move it out of reach of splash", "Use equipment rated ≥ IPX4"},
+				Why: "Below IPX4, splash reaches mains parts (IEC 60529, cited from memory). Aquarium " +
+					"luminaires have their own standard, IEC 60598-2-11.",
+				Fix: []string{"Move it out of reach of splash", "Use equipment rated ≥ IPX4"},
 			}
 		},
 	}}
@@ -146,18 +151,24 @@ func (v *reviewer) questions(m *project.Mains, all []design.OnMains) (out []ques
 		inrush, _ := v.r.Figure("wall.inrush")
 		if limit, _ := drive.BreakerHolds("B", commonBreakerA, seconds); inrush.Hi > limit {
 			why := fmt.Sprintf("total inrush current %s; a type B, %s breaker has a non-trip limit of %s",
-				v.inrushText(), quantity.Format(commonBreakerA, quantity.Current), quantity.Format(limit, quantity.Current))
+				v.inrushText(), quantity.Format(commonBreakerA, quantity.Current), quantity.Format(limit,
+					quantity.Current))
 			out = append(out, question{"circuit breaker", "breaker: {rating: 16 A, curve: B}", why})
 		}
 	}
 	if names, _ := v.classOne(all); len(names) > 0 && !m.Earthed.Set {
-		out = append(out, question{"protective earth of " + list(names) + " (class I)", "earthed: true", "without PE one fault makes the case live"})
+		out = append(out, question{
+			"protective earth of " + list(names) + " (class I)", "earthed: true",
+			"without PE one fault makes the case live",
+		})
 	}
 	if !v.aboveWater() {
 		return out
 	}
 	if !m.Residual.Set {
-		out = append(out, question{"RCD", "residual_current: 30 mA", "current through a person trips no circuit breaker"})
+		out = append(out, question{
+			"RCD", "residual_current: 30 mA", "current through a person trips no circuit breaker",
+		})
 	}
 	if !m.DripLoop.Set {
 		out = append(out, question{"drip loops", "drip_loop: true", "water runs along cables into connectors"})
@@ -174,7 +185,9 @@ func (v *reviewer) switchQuestions(m *project.Mains) []question {
 	switch {
 	case s == nil:
 		why := fmt.Sprintf("total inrush current %s; contacts must be rated for it, or they weld", v.inrushText())
-		return []question{{"mains switch", "switch: {kind: timer, make_current: 80 A}` or `switch: {kind: none}", why}}
+		return []question{
+			{"mains switch", "switch: {kind: timer, make_current: 80 A}` or `switch: {kind: none}", why},
+		}
 	case s.Kind.S == "none" || s.Make.Set || s.Load.Set:
 		return nil
 	}
@@ -182,9 +195,12 @@ func (v *reviewer) switchQuestions(m *project.Mains) []question {
 	if !ok {
 		return nil
 	}
-	why := fmt.Sprintf("switched inrush current %s; 16 A contacts make about 30 A, lamp-rated ones 80 A to 165 A (rule of thumb, no source)",
+	why := fmt.Sprintf("switched inrush current %s; 16 A contacts make about 30 A, lamp-rated ones 80 A to 165 A "+
+		"(rule of thumb, no source)",
 		currentRange(inrush.Lo, inrush.Hi))
-	return []question{{"making capacity of the " + switchName(s), "switch: {make_current: 80 A}` or its `led_load", why}}
+	return []question{
+		{"making capacity of the " + switchName(s), "switch: {make_current: 80 A}` or its `led_load", why},
+	}
 }
 
 // inrushNeeded returns the parts whose inrush current decides a comparison.
@@ -223,7 +239,9 @@ func (v *reviewer) mainsData() (out []Judgement) {
 		return nil
 	}
 	if open := v.questions(m, all); len(open) > 0 {
-		out = append(out, Judgement{Severity: finding.Ask, Subject: Subject{Kind: "mains"}, At: v.d.Name.At, text: questionsText(open)})
+		out = append(out, Judgement{
+			Severity: finding.Ask, Subject: Subject{Kind: "mains"}, At: v.d.Name.At, text: questionsText(open),
+		})
 	}
 	return append(out, v.mainsSheets(m, all)...)
 }
@@ -277,7 +295,10 @@ func (v *reviewer) mainsSheets(m *project.Mains, all []design.OnMains) []Judgeme
 		return nil
 	}
 	return []Judgement{{
-		Severity: finding.Ask, Subject: Subject{"", subjects}, Figure: "wall.inrush", At: first, text: sheetsText(&lacking),
+		Severity: finding.Ask, Subject: Subject{
+			"",
+			subjects,
+		}, Figure: "wall.inrush", At: first, text: sheetsText(&lacking),
 	}}
 }
 
@@ -300,7 +321,8 @@ func sheetsText(lacking *groupBy[string]) func(*reviewer, *Judgement) Text {
 			reasons = append(reasons, why[k])
 			text := fmt.Sprintf("Ask the manufacturer; add `%s` to %s", key[k], list(parts))
 			if k == inrushValue {
-				text += fmt.Sprintf(" (15 A to 70 A each is typical, %s in total; rule of thumb, no source)", v.inrushText())
+				text += fmt.Sprintf(" (15 A to 70 A each is typical, %s in total; rule of thumb, no source)",
+					v.inrushText())
 			}
 			t.fix(text)
 		}

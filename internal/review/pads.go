@@ -12,7 +12,9 @@ import (
 
 // padStrings describes the strings for the checks of potentials.
 func (v *reviewer) padStrings() []drive.PadString {
-	ties := map[string]drive.PadTie{"isolated": drive.PadIsolated, "anode": drive.PadAnode, "cathode": drive.PadCathode}
+	ties := map[string]drive.PadTie{
+		"isolated": drive.PadIsolated, "anode": drive.PadAnode, "cathode": drive.PadCathode,
+	}
 	var out []drive.PadString
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
@@ -23,8 +25,8 @@ func (v *reviewer) padStrings() []drive.PadString {
 				p.Name = fmt.Sprintf("%s (string %d)", c.Name, s+1)
 			}
 			if c.Supply >= 0 {
-				// Buck, boost and linear drivers share the supply's conductor with their output; most switch below the
-				// string and fix its positive end, a boost driver its negative one.
+				// Buck, boost and linear drivers share the supply's conductor with their output; most switch below
+				// the string and fix its positive end, a boost driver its negative one.
 				p.Reference = fmt.Sprintf("supply %d", c.Supply+1)
 				if c.Driver.Kind.S != "step-up" {
 					p.PositiveFixed = true
@@ -130,15 +132,18 @@ func padText(g *drive.PadGroup) func(*reviewer, *Judgement) Text {
 		case g.Conflict:
 			spread := quantity.Format(g.SpreadV, quantity.Voltage)
 			t.Limit = "0 V"
-			t.Title = fmt.Sprintf("Thermal pads at different potentials (%s) share %s: %s", spread, g.Conductor, list(names))
+			t.Title = fmt.Sprintf("Thermal pads at different potentials (%s) share %s: %s", spread, g.Conductor,
+				list(names))
 			if len(g.Shorted) > 0 {
 				t.Title += "; shorted: " + list(labels(g.Shorted))
 			}
 		case len(g.Bridges) > 1:
-			t.Title = fmt.Sprintf("%s connects isolated outputs: %s", capital(strings.TrimPrefix(g.Conductor, "the ")), list(g.Bridges))
+			t.Title = fmt.Sprintf("%s connects isolated outputs: %s", capital(strings.TrimPrefix(g.Conductor,
+				"the ")), list(g.Bridges))
 		default:
 			live := quantity.Format(g.LiveV, quantity.Voltage)
-			t.Title = fmt.Sprintf("%s is live at %s through the thermal pad of %s", capital(strings.TrimPrefix(g.Conductor, "the ")), live, list(names))
+			t.Title = fmt.Sprintf("%s is live at %s through the thermal pad of %s",
+				capital(strings.TrimPrefix(g.Conductor, "the ")), live, list(names))
 		}
 		t.fix("Use a board with dielectric under the pads")
 		t.fix("Use packages with isolated thermal pads")
@@ -161,13 +166,15 @@ func labels(named []string) []string {
 func padUnknownText(g *drive.PadGroup) func(*reviewer, *Judgement) Text {
 	return func(*reviewer, *Judgement) Text {
 		t := Text{
-			Title: fmt.Sprintf("Thermal pad potential not stated (%s); the pads share %s", list(labels(g.Unknown)), g.Conductor),
-			Why:   padWhy,
+			Title: fmt.Sprintf("Thermal pad potential not stated (%s); the pads share %s", list(labels(g.Unknown)),
+				g.Conductor),
+			Why: padWhy,
 		}
 		if g.WorstSpreadV == 0 { // one pad alone shorts nothing
 			t.fixf("Ask the manufacturer; if not isolated, the pad makes %s live", g.Conductor)
 		} else {
-			t.fixf("Ask the manufacturer; worst case %s between pads", quantity.Format(g.WorstSpreadV, quantity.Voltage))
+			t.fixf("Ask the manufacturer; worst case %s between pads", quantity.Format(g.WorstSpreadV,
+				quantity.Voltage))
 		}
 		t.fix("Use a board with dielectric under the pads")
 		return t

@@ -71,11 +71,16 @@ func (v *reviewer) parallelStrings() (out []Judgement) {
 		if c.Strings == 1 {
 			continue
 		}
-		j := Judgement{Subject: channel(c.Name), Figure: c.Name + ".current", At: c.Use.Strings.At, Dim: quantity.Current}
+		j := Judgement{
+			Subject: channel(c.Name), Figure: c.Name + ".current", At: c.Use.Strings.At, Dim: quantity.Current,
+		}
 		if c.Use.Balanced.On {
 			j.Severity = finding.Pass
 			j.text = func(*reviewer, *Judgement) Text {
-				return Text{Why: parallelWhy, Title: fmt.Sprintf("%d parallel strings with current balancing (channel %s)", c.Strings, c.Name)}
+				return Text{
+					Why:   parallelWhy,
+					Title: fmt.Sprintf("%d parallel strings with current balancing (channel %s)", c.Strings, c.Name),
+				}
 			}
 			out = append(out, j)
 			continue
@@ -100,7 +105,8 @@ func (v *reviewer) parallelStrings() (out []Judgement) {
 	return out
 }
 
-const parallelWhy = "The string with the lowest V_F conducts most current, heats up and conducts more. If one string opens, the others conduct its current."
+const parallelWhy = "The string with the lowest V_F conducts most current, heats up and conducts more. If one " +
+	"string opens, the others conduct its current."
 
 func parallelText(c *design.Channel, m *stringModel, p drive.Parallel) func(*reviewer, *Judgement) Text {
 	return func(_ *reviewer, j *Judgement) Text {
@@ -111,7 +117,8 @@ func parallelText(c *design.Channel, m *stringModel, p drive.Parallel) func(*rev
 		}
 		t := Text{
 			Value: worst, Why: parallelWhy,
-			Title: fmt.Sprintf("Parallel strings without current balancing: %s in one of %d strings (bin limits), %s if one opens; rated %s (channel %s)",
+			Title: fmt.Sprintf("Parallel strings without current balancing: %s in one of %d strings (bin "+
+				"limits), %s if one opens; rated %s (channel %s)",
 				worst, c.Strings, open, rated, c.Name),
 		}
 		t.fix("Use one driver output per string")

@@ -1,10 +1,8 @@
 // Package review compares a computed lamp with its limits before parts are ordered.
 //
-// In: a design.Result.
-// Out: findings, worst first: what fails, what is marginal, which data are missing, notes, and passes; or the margins alone, as
-// numbers.
-// Assumes: the Result is of a project whose files were read without problems.
-// Leaves to others: every figure (design), and the presentation of findings (cli, dossier, web).
+// In: a design.Result. Out: findings, worst first: what fails, what is marginal, which data are missing, notes, and
+// passes; or the margins alone, as numbers. Assumes: the Result is of a project whose files were read without
+// problems. Leaves to others: every figure (design), and the presentation of findings (cli, dossier, web).
 //
 // Each check is a row of rules. Its Eval computes numbers (a Judgement); words are made from them afterwards.
 package review
@@ -17,8 +15,8 @@ import (
 	"lampwright/internal/project"
 )
 
-// Review runs every rule and returns its findings, worst first. Where ctx ends, it stops searching for hanging heights that
-// fix a finding, which takes most of the time; the findings then lack these fixes.
+// Review runs every rule and returns its findings, worst first. Where ctx ends, it stops searching for hanging
+// heights that fix a finding, which takes most of the time; the findings then lack these fixes.
 func Review(ctx context.Context, r *design.Result) []finding.Finding {
 	v := newReviewer(ctx, r)
 	judgements := v.judge()
@@ -30,8 +28,8 @@ func Review(ctx context.Context, r *design.Result) []finding.Finding {
 	return out
 }
 
-// Margins runs every rule and returns the distance of each value from its limit, in the order of the rules. It formats nothing
-// and searches for no fix.
+// Margins runs every rule and returns the distance of each value from its limit, in the order of the rules. It
+// formats nothing and searches for no fix.
 func Margins(ctx context.Context, r *design.Result) []Margin {
 	judgements := newReviewer(ctx, r).judge()
 	out := make([]Margin, len(judgements))

@@ -36,11 +36,13 @@ func (v *reviewer) supplyLoad() (out []Judgement) {
 		j.text = func(_ *reviewer, j *Judgement) Text {
 			load, rated := quantity.Format(j.Value, quantity.Power), quantity.Format(part.Power.SI, quantity.Power)
 			t := Text{
-				Title: fmt.Sprintf("Load %s is %.0f %% of rated power %s (%s)", load, 100*j.Value/part.Power.SI, rated, part.ID.S),
-				Why:   "Rule of thumb (no source): ≤ 80 %. Higher load shortens life.",
+				Title: fmt.Sprintf("Load %s is %.0f %% of rated power %s (%s)", load, 100*j.Value/part.Power.SI,
+					rated, part.ID.S),
+				Why: "Rule of thumb (no source): ≤ 80 %. Higher load shortens life.",
 			}
 			if j.Severity != finding.Pass {
-				t.fixf("Use a supply of ≥ %s", quantity.Format(SizeForLoadW(j.Value, drive.UsualLoading), quantity.Power))
+				t.fixf("Use a supply of ≥ %s", quantity.Format(SizeForLoadW(j.Value, drive.UsualLoading),
+					quantity.Power))
 			}
 			return t
 		}
@@ -49,8 +51,8 @@ func (v *reviewer) supplyLoad() (out []Judgement) {
 	return out
 }
 
-// supplyPeak compares the load of each supply with all channels on with its rated power, where PWM dimming makes it more
-// than the mean load.
+// supplyPeak compares the load of each supply with all channels on with its rated power, where PWM dimming makes it
+// more than the mean load.
 func (v *reviewer) supplyPeak() (out []Judgement) {
 	for i := range v.d.Supplies {
 		part := v.supplyOf(i)
@@ -62,8 +64,10 @@ func (v *reviewer) supplyPeak() (out []Judgement) {
 		j.text = func(_ *reviewer, j *Judgement) Text {
 			of := part.ID.S + ", mean " + quantity.Format(mean, quantity.Power)
 			t := Text{
-				Title: j.title(claim{quantity: "Peak load", when: "with all channels on", limit: "rated power", of: of}),
-				Why:   "PWM on-times can coincide. The supply then limits its current or its voltage sags.",
+				Title: j.title(claim{
+					quantity: "Peak load", when: "with all channels on", limit: "rated power", of: of,
+				}),
+				Why: "PWM on-times can coincide. The supply then limits its current or its voltage sags.",
 			}
 			if j.Severity != finding.Pass {
 				t.fixf("Use a supply of ≥ %s", quantity.Format(SizeForLoadW(j.Value, 1), quantity.Power))
@@ -76,8 +80,8 @@ func (v *reviewer) supplyPeak() (out []Judgement) {
 	return out
 }
 
-// warmRoomK is the ambient temperature from which the derating of a supply matters: most deliver full power up to 40 °C or
-// 50 °C (rule of thumb, no source).
+// warmRoomK is the ambient temperature from which the derating of a supply matters: most deliver full power up to 40
+// °C or 50 °C (rule of thumb, no source).
 const warmRoomK = 313.15
 
 // supplyDerating compares each supply's peak load with its derated power at maximum ambient.
@@ -100,7 +104,8 @@ func (v *reviewer) supplyDerating() (out []Judgement) {
 			of := ambient + " ambient, " + part.ID.S
 			t := Text{Title: j.title(claim{quantity: "Peak load", limit: "derated power", of: of}), Why: why}
 			if j.Severity != finding.Pass {
-				t.fixf("Use a supply of ≥ %s with the same derating", quantity.Format(SizeForLoadW(j.Value, derating), quantity.Power))
+				t.fixf("Use a supply of ≥ %s with the same derating", quantity.Format(SizeForLoadW(j.Value,
+					derating), quantity.Power))
 				t.fix("Move it to a cooler place")
 			}
 			return t
@@ -108,7 +113,8 @@ func (v *reviewer) supplyDerating() (out []Judgement) {
 		out = append(out, compare(finding.Stop, j))
 	}
 	return append(out, unstated.judgements("Derating at "+ambient+" ambient", why,
-		"Ask the manufacturer; add `power_over_air` (full power up to 40 °C or 50 °C is typical; rule of thumb, no source)")...)
+		"Ask the manufacturer; add `power_over_air` (full power up to 40 °C or 50 °C is typical; rule of thumb, "+
+			"no source)")...)
 }
 
 // needs is what one supply must deliver for all that it feeds.
@@ -161,7 +167,8 @@ func (v *reviewer) higherSupply(t *Text, supply int) {
 	t.fix(text)
 }
 
-// librarySupply returns the supply of lowest voltage, then power, that meets needs and a peak load; empty where there is none.
+// librarySupply returns the supply of lowest voltage, then power, that meets needs and a peak load; empty where there
+// is none.
 func (v *reviewer) librarySupply(n needs, peakW float64) string {
 	library, best := v.l.Project.Shelf.Supplies, ""
 	for _, id := range library.IDs() {
@@ -177,8 +184,8 @@ func (v *reviewer) librarySupply(n needs, peakW float64) string {
 	return best
 }
 
-// fanOvervoltage is the part of its rated voltage above which a fan is taken to fail: rule of thumb (no source); manufacturers
-// permit 10 % to 15 %.
+// fanOvervoltage is the part of its rated voltage above which a fan is taken to fail: rule of thumb (no source);
+// manufacturers permit 10 % to 15 %.
 const fanOvervoltage = 1.25
 
 // fanSupply looks for a supply of the fan's voltage.
@@ -188,7 +195,10 @@ func (v *reviewer) fanSupply() []Judgement {
 	}
 	rated := v.l.Fan.Voltage.SI
 	j := Judgement{
-		Subject: Subject{"fan", []string{v.l.Fan.ID.S}}, At: v.d.Fan.Part.At, Severity: finding.Warn, Dim: quantity.Voltage,
+		Subject: Subject{
+			"fan",
+			[]string{v.l.Fan.ID.S},
+		}, At: v.d.Fan.Part.At, Severity: finding.Warn, Dim: quantity.Voltage,
 	}
 	var supply *project.Supply
 	if i, ok := v.d.FanSupply(); ok {
@@ -213,7 +223,8 @@ func fanSupplyText(supply *project.Supply, ratedV float64) func(*reviewer, *Judg
 			t.Title = "No supply provides the fan's " + rated
 		} else {
 			t.Value = quantity.Format(supply.Voltage.SI, quantity.Voltage)
-			t.Title = fmt.Sprintf("Supply voltage %s is %.0f %% of rated fan voltage %s (%s)", t.Value, 100*supply.Voltage.SI/ratedV, rated, supply.ID.S)
+			t.Title = fmt.Sprintf("Supply voltage %s is %.0f %% of rated fan voltage %s (%s)", t.Value,
+				100*supply.Voltage.SI/ratedV, rated, supply.ID.S)
 			if j.Severity == finding.Stop {
 				t.Title += ": the fan fails"
 			}
@@ -225,4 +236,3 @@ func fanSupplyText(supply *project.Supply, ratedV float64) func(*reviewer, *Judg
 		return t
 	}
 }
-

@@ -13,7 +13,9 @@ import (
 
 // temperature returns a temperature of a figure as it is compared with an upper limit.
 func (v *reviewer) temperature(key string, limitK float64) Judgement {
-	return Judgement{Figure: key, Bound: AtMost, Dim: quantity.Temperature, Value: v.r.Value(key), P90: v.p90(key), Limit: limitK}
+	return Judgement{
+		Figure: key, Bound: AtMost, Dim: quantity.Temperature, Value: v.r.Value(key), P90: v.p90(key), Limit: limitK,
+	}
 }
 
 // junctions compares the junctions at maximum ambient with the rating of each LED package.
@@ -46,7 +48,8 @@ func (v *reviewer) junctions() (out []Judgement) {
 			out = append(out, compare(finding.Stop, j))
 		}
 	}
-	return append(out, unrated.judgements("Maximum junction temperature", "Without it, overheating cannot be excluded.",
+	return append(out, unrated.judgements("Maximum junction temperature",
+		"Without it, overheating cannot be excluded.",
 		"Ask the manufacturer; add `max_junction`")...)
 }
 
@@ -60,8 +63,10 @@ func (v *reviewer) requiredJunction() []Judgement {
 	j.Subject, j.At = Subject{Kind: "lamp"}, w.At
 	j.text = func(v *reviewer, j *Judgement) Text {
 		t := Text{
-			Title: j.title(claim{quantity: "Junction temperature", when: "at maximum ambient", limit: "required maximum"}),
-			Why:   "Required in the design.",
+			Title: j.title(claim{
+				quantity: "Junction temperature", when: "at maximum ambient", limit: "required maximum",
+			}),
+			Why: "Required in the design.",
 		}
 		v.coolFix(&t, j, v.allChannels()...)
 		return t
@@ -84,7 +89,8 @@ func (v *reviewer) hottest(caseKey string, c *design.Channel, kind int) (k float
 	return k
 }
 
-// coolFix adds the currents of some channels at which a temperature meets its limit at P90, and the improvement of cooling.
+// coolFix adds the currents of some channels at which a temperature meets its limit at P90, and the improvement of
+// cooling.
 func (v *reviewer) coolFix(t *Text, j *Judgement, channels ...string) {
 	if j.Severity == finding.Pass {
 		return
@@ -122,7 +128,10 @@ func (v *reviewer) solderJoints() (out []Judgement) {
 		return []Judgement{{
 			Severity: finding.Ask, Subject: Subject{Kind: "board"}, At: v.d.Board.Part.At,
 			text: func(*reviewer, *Judgement) Text {
-				return Text{Title: "Solder alloy of the emitters not stated", Why: solderWhy, Fix: []string{"Add `solder: sac305`, or the alloy you use"}}
+				return Text{
+					Title: "Solder alloy of the emitters not stated", Why: solderWhy,
+					Fix: []string{"Add `solder: sac305`, or the alloy you use"},
+				}
 			},
 		}}
 	}
@@ -148,7 +157,8 @@ func (v *reviewer) solderJoints() (out []Judgement) {
 
 const laminateWhy = "Above it the laminate delaminates and loses insulation."
 
-// laminateTemperature compares the dielectric, or the laminate beside the pads, with its maximum operating temperature.
+// laminateTemperature compares the dielectric, or the laminate beside the pads, with its maximum operating
+// temperature.
 func (v *reviewer) laminateTemperature() []Judgement {
 	s := v.l.Stack
 	if !s.DielectricMax.Set {
@@ -174,8 +184,10 @@ func (v *reviewer) laminateTemperature() []Judgement {
 	j.Subject, j.At = Subject{"board", []string{s.ID.S}}, s.DielectricMax.At
 	j.text = func(v *reviewer, j *Judgement) Text {
 		t := Text{
-			Title: j.title(claim{quantity: what, when: "at maximum ambient", limit: "maximum operating temperature", of: s.ID.S}),
-			Why:   laminateWhy,
+			Title: j.title(claim{
+				quantity: what, when: "at maximum ambient", limit: "maximum operating temperature", of: s.ID.S,
+			}),
+			Why: laminateWhy,
 		}
 		v.coolFix(&t, j, v.allChannels()...)
 		return t
@@ -193,8 +205,10 @@ func (v *reviewer) timTemperature() []Judgement {
 	j.Subject, j.At = Subject{"thermal interface", []string{tim.ID.S}}, v.d.Interface.Part.At
 	j.text = func(v *reviewer, j *Judgement) Text {
 		t := Text{
-			Title: j.title(claim{quantity: "Heat sink base", when: "at maximum ambient", limit: "TIM maximum", of: tim.ID.S}),
-			Why:   "Paste dries out and tape detaches.",
+			Title: j.title(claim{
+				quantity: "Heat sink base", when: "at maximum ambient", limit: "TIM maximum", of: tim.ID.S,
+			}),
+			Why: "Paste dries out and tape detaches.",
 		}
 		if j.Severity != finding.Pass {
 			t.fixf("Use a TIM rated ≥ %s", quantity.Format(math.Max(j.Value, j.P90), quantity.Temperature))
@@ -215,9 +229,11 @@ func (v *reviewer) surfaceOnFanFailure() []Judgement {
 
 // surfaces compares heat sink and housing with burn thresholds, in one case.
 func (v *reviewer) surfaces(suffix, when string) (out []Judgement) {
-	out = v.surface("Heat sink", Subject{"sink", []string{v.l.Sink.ID.S}}, "sink.temperature"+suffix, when, v.l.Sink.Emissivity.SI)
+	out = v.surface("Heat sink", Subject{"sink", []string{v.l.Sink.ID.S}}, "sink.temperature"+suffix, when,
+		v.l.Sink.Emissivity.SI)
 	if h := v.d.Housing; h != nil {
-		out = append(out, v.surface("Housing", Subject{Kind: "housing"}, "housing.temperature"+suffix, when, h.Emissivity.SI)...)
+		out = append(out, v.surface("Housing", Subject{Kind: "housing"}, "housing.temperature"+suffix, when,
+			h.Emissivity.SI)...)
 	}
 	return out
 }
@@ -246,13 +262,15 @@ func (v *reviewer) surface(what string, subject Subject, key, when string, emiss
 	j.text = func(_ *reviewer, j *Judgement) Text {
 		t := Text{
 			Title: j.title(claim{
-				quantity: what, when: when, limit: "burn threshold", of: fmt.Sprintf("%s, %.0f s, %s", material, seconds, who),
+				quantity: what, when: when, limit: "burn threshold", of: fmt.Sprintf("%s, %.0f s, %s", material,
+					seconds, who),
 			}),
 			Why: "Metal above it burns skin at a touch (ISO 13732-1, cited from memory; consult the standard).",
 		}
 		if j.Severity != finding.Pass {
 			t.fix("Fit a guard and a hot-surface label")
-			t.fixf("Use a larger heat sink: ≥ %s cooler", quantity.Format(math.Ceil(math.Max(j.P90, j.Value)-j.Limit), quantity.TemperatureDifference))
+			t.fixf("Use a larger heat sink: ≥ %s cooler", quantity.Format(math.Ceil(math.Max(j.P90,
+				j.Value)-j.Limit), quantity.TemperatureDifference))
 		}
 		return t
 	}
@@ -319,7 +337,8 @@ func runawayText(s stability) func(*reviewer, *Judgement) Text {
 				t.Title += fmt.Sprintf("; no plausible junction temperature at %s", allOf(s.beyond))
 			}
 		case len(s.beyond) > 0:
-			t.Title = fmt.Sprintf("Thermal runaway at %s: junction temperature exceeds every plausible value", allOf(s.beyond))
+			t.Title = fmt.Sprintf("Thermal runaway at %s: junction temperature exceeds every plausible value",
+				allOf(s.beyond))
 		case len(s.sometimes) > 0:
 			t.Title = fmt.Sprintf("Thermal runaway of %.0f %% of samples at %s: loop gain %.2f, limit 1",
 				math.Ceil(100*s.samples), allOf(s.sometimes), s.gain)

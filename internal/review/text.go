@@ -114,7 +114,8 @@ func (j *Judgement) title(c claim) string {
 		return c.quantity + " " + value + when + " " + verb + " " + c.limit + " " + limit + of
 	case j.worstMargin() < 0:
 		end, limit := formatApart(j.P90, j.Limit, j.Dim)
-		return c.quantity + " " + value + when + "; " + j.endText(c, end) + " " + verb + " " + c.limit + " " + limit + of
+		return c.quantity + " " + value + when + "; " + j.endText(c,
+			end) + " " + verb + " " + c.limit + " " + limit + of
 	}
 	return c.quantity + " " + value + when + passes + " " + c.limit + " " + limit + of
 }
@@ -194,7 +195,9 @@ func (m *missing) judgements(what, why string, fixes ...string) []Judgement {
 		if len(m.parts) > 1 {
 			sheets = "datasheets"
 		}
-		return Text{Title: fmt.Sprintf("%s not stated in the %s of %s", what, sheets, list(m.parts)), Why: why, Fix: fixes}
+		return Text{
+			Title: fmt.Sprintf("%s not stated in the %s of %s", what, sheets, list(m.parts)), Why: why, Fix: fixes,
+		}
 	}
 	return []Judgement{{Severity: finding.Ask, Subject: Subject{m.kind, m.names}, At: m.at, text: text}}
 }
@@ -228,7 +231,8 @@ func trueMinus(text string) string {
 	}
 	b := []rune(text)
 	for i, c := range b {
-		if c == '-' && i+1 < len(b) && b[i+1] >= '0' && b[i+1] <= '9' && (i == 0 || strings.ContainsRune(" (±", b[i-1])) {
+		if c == '-' && i+1 < len(b) && b[i+1] >= '0' && b[i+1] <= '9' && (i == 0 || strings.ContainsRune(" (±",
+			b[i-1])) {
 			b[i] = '−'
 		}
 	}

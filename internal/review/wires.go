@@ -72,8 +72,8 @@ func (v *reviewer) wireDrop() (out []Judgement) {
 	return out
 }
 
-// ampacity compares the current of every wire with its current-carrying capacity: the rated one where the datasheet states it,
-// else that of the heat balance with its range.
+// ampacity compares the current of every wire with its current-carrying capacity: the rated one where the datasheet
+// states it, else that of the heat balance with its range.
 func (v *reviewer) ampacity() (out []Judgement) {
 	for _, w := range v.allWires() {
 		j := Judgement{
@@ -99,8 +99,10 @@ func ampacityText(w wire) func(*reviewer, *Judgement) Text {
 			limit = "lower end of current-carrying capacity"
 		}
 		t := Text{
-			Title: j.title(claim{quantity: "Current", limit: limit, of: wireConditions(w) + ", " + w.subject.String()}),
-			Why:   "Overload damages the insulation (IEC 60364-5-52, cited from memory).",
+			Title: j.title(claim{
+				quantity: "Current", limit: limit, of: wireConditions(w) + ", " + w.subject.String(),
+			}),
+			Why: "Overload damages the insulation (IEC 60364-5-52, cited from memory).",
 		}
 		if j.Severity == finding.Pass {
 			return t
@@ -124,12 +126,14 @@ func wireConditions(w wire) string {
 		text += fmt.Sprintf(", %d grouped circuits", w.use.Beside.N)
 	}
 	if !m.Stated {
-		text += fmt.Sprintf(", insulation %s, range %s", quantity.Format(m.MaxK, quantity.Temperature), currentRange(m.LoA, m.HiA))
+		text += fmt.Sprintf(", insulation %s, range %s", quantity.Format(m.MaxK, quantity.Temperature),
+			currentRange(m.LoA, m.HiA))
 	}
 	return text
 }
 
-// libraryWire returns the thinnest wire of the parts library for a current in place of another one; empty where there is none.
+// libraryWire returns the thinnest wire of the parts library for a current in place of another one; empty where there
+// is none.
 func (v *reviewer) libraryWire(amps float64, use *project.WireUse, airK float64) string {
 	best, ohm := "", 0.0
 	other := *use
