@@ -115,31 +115,37 @@ func (v *reviewer) relativeChange(f design.Figure, a, b float64) float64 {
 }
 
 // missingData asks for every value that had to be assumed: one finding for each kind, those with the largest effect
-// first, and one for all without visible effect.
+// first, and one for all kinds without visible effect.
 func (v *reviewer) missingData() (out []Judgement) {
-	var byKind groupBy[string]
+	var order []string
 	kinds := map[string][]assumption{}
-	var unseen []assumption
 	for _, a := range v.assumptions() {
-		if !a.seen {
-			unseen = append(unseen, a)
-			continue
+		if kinds[a.kind] == nil {
+			order = append(order, a.kind)
 		}
-		byKind.add(a.kind, a.Key)
 		kinds[a.kind] = append(kinds[a.kind], a)
 	}
-	for _, kind := range byKind.keys {
+	var unseen []string
+	for _, kind := range order {
+		if !slices.ContainsFunc(kinds[kind], func(a assumption) bool { return a.seen }) {
+			unseen = append(unseen, kind)
+			continue
+		}
 		out = append(out, assumedJudgement(kinds[kind]))
 	}
-	if len(unseen) == 1 {
-		return append(out, assumedJudgement(unseen))
+	switch len(unseen) {
+	case 0:
+		return out
+	case 1:
+		return append(out, assumedJudgement(kinds[unseen[0]]))
 	}
-	if len(unseen) > 1 {
-		out = append(out, Judgement{
-			Severity: finding.Ask, Subject: Subject{Kind: "datasheets"}, At: unseen[0].At, text: unseenText(unseen),
-		})
+	var all []assumption
+	for _, kind := range unseen {
+		all = append(all, kinds[kind]...)
 	}
-	return out
+	return append(out, Judgement{
+		Severity: finding.Ask, Subject: Subject{Kind: "datasheets"}, At: all[0].At, text: unseenText(all),
+	})
 }
 
 // assumedJudgement asks for values of one kind; the first has the largest effect.
