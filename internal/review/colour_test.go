@@ -10,9 +10,9 @@ import (
 // wants puts wishes into the lamp.
 func wants(w string) edit { return edit{"wanted: {spill: 100 %}", "wanted: {spill: 100 %, " + w + "}"} }
 
-func TestWantedRendering(t *testing.T) {
+func TestRequiredRendering(t *testing.T) {
 	blue := edit{"      - {at: 450 nm, width: 20 nm, share: 20 %}\n      - {at: 555 nm, width: 110 nm, share: 59.5 %}\n      - {at: 620 nm, width: 90 nm, share: 20.5 %}\n", "      - {at: 450 nm, width: 20 nm, share: 100 %}\n"}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "no wish, no finding", lamp: lamp{}, check: "rf", none: true},
 		{name: "fidelity enough", lamp: lamp{}.with(wants("rf: 40")), check: "rf", want: finding.Pass, limit: "≥ 40"},
 		{name: "too little fidelity", lamp: lamp{}.with(wants("rf: 99")), check: "rf", want: finding.Warn, fix: "higher Rf"},
@@ -22,15 +22,15 @@ func TestWantedRendering(t *testing.T) {
 	})
 }
 
-func TestEyes(t *testing.T) {
-	runSides(t, []side{
+func TestBlueLight(t *testing.T) {
+	runTable(t, []side{
 		{name: "always said", lamp: lamp{}, check: "blue-light", want: finding.Note, title: "Maximum exposure time to blue light"},
 		{name: "far away", lamp: lamp{}.with(edit{"hanging_height: 300 mm", "hanging_height: 300 mm\n  viewer_distance: 15 m"}), check: "blue-light", want: finding.Note, title: "exceeds 10 000 s"},
 	})
 }
 
-func TestOldLamp(t *testing.T) {
-	runSides(t, []side{
+func TestReplacedLamp(t *testing.T) {
+	runTable(t, []side{
 		{name: "none named", lamp: lamp{}, check: "replaced-lamp", none: true},
 		// The lamp takes 4.0 W at its drivers and 5 W or so at the wall; ten watts of tube are about twice that.
 		{name: "a small tube", lamp: lamp{}.with(edit{"day: {full_light", "compare_with: {name: the little tube, flux: 600 lm, power: 10 W, cct: 4000 K}\nday: {full_light"}), check: "replaced-lamp", want: finding.Note, title: "Versus the little tube: "},

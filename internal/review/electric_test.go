@@ -37,7 +37,7 @@ func noStated(line string) edit { return edit{line, ""} }
 // TestEfficiency: a die takes 3.0 V · 0.5 A = 1.5 W.
 func TestEfficiency(t *testing.T) {
 	light := func(w string) lamp { return lamp{}.with(edit{"radiant_flux: 0.5 W", "radiant_flux: " + w}) }
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "just within", lamp: light("1.27 W"), check: "radiant-efficiency", want: finding.Pass},
 		{name: "just beyond", lamp: light("1.28 W"), check: "radiant-efficiency", want: finding.Warn},
 		{name: "all but light", lamp: light("1.499 W"), check: "radiant-efficiency", want: finding.Warn},
@@ -54,7 +54,7 @@ func TestDieCurrent(t *testing.T) {
 	level := func(dimming string) lamp {
 		return lamp{}.with(edit{"    driver: down\n", "    driver: down\n    level: 50 %\n"}, edit{"dimming: none", "dimming: " + dimming + ", dimming_frequency: 4 kHz"})
 	}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "at the smallest maximum", lamp: mixed, check: "die-current", title: "(weak, channel a)", want: finding.Pass, value: "500 mA", limit: "≤ 500 mA"},
 		{name: "the other kind of the string", lamp: mixed, check: "die-current", title: "(die, channel a)", want: finding.Pass, value: "500 mA", limit: "≤ 1.00 A"},
 		{name: "just over the smallest maximum", lamp: mixed.with(current("0.501 A")), check: "die-current", title: "(weak, channel a)", want: finding.Stop, value: "501 mA", fix: "Set channel a to ≤ 500 mA"},
@@ -85,7 +85,7 @@ func TestDerating(t *testing.T) {
 		zero := atHot + 0.005*hot
 		return lamp{}.with(edit{"{0 °C: 1 A, 200 °C: 1 A}", fmt.Sprintf("{0 °C: %.6f A, 100 °C: %.6f A}", zero, zero-0.5)})
 	}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "just within", lamp: curve(0.5001), check: "derating", want: finding.Pass, value: "500 mA", limit: "≤ 500 mA"},
 		{name: "just beyond", lamp: curve(0.4999), check: "derating", want: finding.Stop, value: "500 mA", fix: "Set channel a to ≤ "},
 		{name: "with the driver's tolerance", lamp: curve(0.5100).with(edit{"current_tolerance: 0 %", "current_tolerance: 5 %"}), check: "derating", want: finding.Warn},
@@ -137,7 +137,7 @@ func TestPadPotential(t *testing.T) {
 		}
 		return l.with(edit{"feeds: [a]", "feeds: [a, b]"})
 	}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "dielectric, tied", lamp: lamp{}.with(tied("anode")), check: "pad-potential", want: finding.Pass, title: "dielectric under each pad"},
 		{name: "direct, isolated", lamp: lamp{}.with(directCore), check: "pad-potential", want: finding.Pass, title: "isolated inside its package"},
 		// Anodes at 12 V and 9 V: 3 V meet, and the first die is shorted.
@@ -169,12 +169,12 @@ func TestPadPotential(t *testing.T) {
 	})
 }
 
-// TestWithstand: the supply reaches 12 V · 1.05 = 12.6 V, and so does the copper against the core.
-func TestWithstand(t *testing.T) {
+// TestInsulationVoltage: the supply reaches 12 V · 1.05 = 12.6 V, and so does the copper against the core.
+func TestInsulationVoltage(t *testing.T) {
 	working := func(v string) edit { return edit{"max_working_voltage: 60 V", "max_working_voltage: " + v} }
 	breakdown := func(v string) edit { return edit{"max_working_voltage: 60 V", "breakdown: " + v} }
 	box := lamp{parts: mainsBox}.with(toMains, noSupply)
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "at the stated working voltage", lamp: lamp{}.with(working("12.6 V")), check: "insulation-voltage", want: finding.Pass, value: "12.6 V", limit: "≤ 12.6 V"},
 		{name: "over it", lamp: lamp{}.with(working("12.5 V")), check: "insulation-voltage", want: finding.Stop, value: "12.6 V"},
 		// A tenth of the breakdown.
@@ -191,7 +191,7 @@ func TestWithstand(t *testing.T) {
 
 func TestMainsSeparation(t *testing.T) {
 	box := lamp{parts: mainsBox}.with(toMains, noSupply)
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "SELV supply", lamp: lamp{}, check: "selv", want: finding.Pass},
 		{name: "supply with basic insulation", lamp: lamp{}.with(edit{"isolation: SELV", "isolation: basic"}), check: "selv", want: finding.Stop},
 		{name: "supply that is silent", lamp: lamp{}.with(edit{", isolation: SELV", ""}), check: "selv", want: finding.Ask},
@@ -201,9 +201,9 @@ func TestMainsSeparation(t *testing.T) {
 	})
 }
 
-// TestDriverWindow: 2 · (3.0 ± 0.1) V = 5.8 V to 6.2 V; with −2 mV/K from 25 °C a cold start at 15 °C adds
+// TestDriverOutputRange: 2 · (3.0 ± 0.1) V = 5.8 V to 6.2 V; with −2 mV/K from 25 °C a cold start at 15 °C adds
 // 2 · 2 mV/K · 10 K = 0.04 V.
-func TestDriverWindow(t *testing.T) {
+func TestDriverOutputRange(t *testing.T) {
 	most := func(v string) edit { return edit{"output_max: 20 V", "output_max: " + v} }
 	least := func(v string) edit { return edit{"output_min: 2 V", "output_min: " + v} }
 	slope := edit{"over_temperature: 0 mV/K", "over_temperature: -2 mV/K"}
@@ -212,7 +212,7 @@ func TestDriverWindow(t *testing.T) {
 	hotV := 2 * (2.9 - 0.002*(lamp{}.with(slope).review(t).Value("a.junction-hottest")-298.15))
 	lead := edit{"    driver: down\n", "    driver: down\n    wire: {part: lead, length: 1 m}\n"}
 	drop := lamp{}.with(lead).review(t).Value("a.wire-drop")
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "high end, within", lamp: lamp{}.with(most("6.2 V")), check: "driver-output-range", title: high, want: finding.Pass, value: "6.20 V", limit: "≤ 6.20 V"},
 		{name: "high end, beyond", lamp: lamp{}.with(most("6.19 V")), check: "driver-output-range", title: high, want: finding.Stop, fix: "Use a driver with maximum output ≥ 6.20 V"},
 		{name: "cold, within", lamp: lamp{}.with(slope, most("6.24 V")), check: "driver-output-range", title: high, want: finding.Pass, value: "6.24 V"},
@@ -241,7 +241,7 @@ drivers:
 	// The supply's lead at room temperature (20 °C, so the factor is 1): 4.0 W at 12 V is 0.3333 A;
 	// 2 · 3 m · 50 Ω/km · 0.3333 A = 0.1 V, so that 11.3 V arrive.
 	lead := edit{"{part: twelve, feeds: [a]}", "{part: twelve, feeds: [a], wire: {part: lead, length: 3 m}}"}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "highest, within", lamp: lamp{}.with(edit{"input_max: 30 V", "input_max: 12.6 V"}), check: "driver-input", title: "Maximum supply voltage", want: finding.Pass, value: "12.6 V"},
 		{name: "highest, beyond", lamp: lamp{}.with(edit{"input_max: 30 V", "input_max: 12.5 V"}), check: "driver-input", title: "Maximum supply voltage", want: finding.Stop},
 		{name: "lowest, within", lamp: lamp{}.with(edit{"input_min: 8 V", "input_min: 11.4 V"}), check: "driver-input", title: "after cable drop", want: finding.Pass, value: "11.4 V"},
@@ -268,7 +268,7 @@ func TestDriverCurrent(t *testing.T) {
 	dimmed := func(how, least string) lamp {
 		return lamp{}.with(edit{"    driver: down\n", "    driver: down\n    level: 50 %\n"}, edit{"dimming: none", "dimming: " + how}, edit{"current_min: 0.1 A", "current_min: " + least})
 	}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "greatest, within", lamp: lamp{}.with(edit{"current_max: 1 A", "current_max: 0.5 A"}), check: "driver-current", want: finding.Pass, value: "500 mA", limit: "≤ 500 mA"},
 		{name: "greatest, beyond", lamp: lamp{}.with(edit{"current_max: 1 A", "current_max: 0.499 A"}), check: "driver-current", want: finding.Stop},
 		{name: "smallest, within", lamp: lamp{}.with(edit{"current_min: 0.1 A", "current_min: 0.5 A"}), check: "driver-current", title: "below driver minimum", none: true},
@@ -286,7 +286,7 @@ func TestDriverCurrent(t *testing.T) {
 // TestSupplyLoad: 4.0 W are 80 % of 5 W and 100 % of 4 W.
 func TestSupplyLoad(t *testing.T) {
 	rated := func(w string) lamp { return lamp{}.with(edit{"power: 20 W", "power: " + w}) }
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "at 80 %", lamp: rated("5 W"), check: "supply-load", want: finding.Pass, value: "4.00 W", title: "80 % of rated"},
 		{name: "over 80 %", lamp: rated("4.99 W"), check: "supply-load", want: finding.Warn, fix: "Use a supply of ≥ 5.00 W"},
 		{name: "at 100 %", lamp: rated("4 W"), check: "supply-load", want: finding.Warn, title: "100 % of rated"},
@@ -302,7 +302,7 @@ func TestSupplyPeak(t *testing.T) {
 		return lamp{}.with(edit{"    driver: down\n", "    driver: down\n    level: 50 %\n"}, edit{"dimming: none", "dimming: " + how + ", dimming_frequency: 4 kHz"}, edit{"power: 20 W", "power: " + rated})
 	}
 	lead := edit{"{part: twelve, feeds: [a]}", "{part: twelve, feeds: [a], wire: {part: lead, length: 3 m}}"}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "full light", lamp: lamp{}, check: "supply-peak", none: true},
 		{name: "switched, within", lamp: dimmed("pwm", "4 W"), check: "supply-peak", want: finding.Pass, value: "4.00 W", limit: "≤ 4.00 W", title: "mean 2.00 W"},
 		{name: "switched, beyond", lamp: dimmed("pwm", "3.99 W"), check: "supply-peak", want: finding.Stop, fix: "Use a supply of ≥ 5.00 W"},
@@ -322,7 +322,7 @@ func TestLinearHeat(t *testing.T) {
 		return lamp{}.with(edit{"kind: step-down", "kind: linear"}, edit{"efficiency: 75 %, ", more})
 	}
 	half := linear("max_dissipation: 1.7 W, ").with(edit{"    driver: down\n", "    driver: down\n    level: 50 %\n"}, edit{"dimming: none", "dimming: pwm, dimming_frequency: 4 kHz"})
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "a step-down driver", lamp: lamp{}, check: "linear-heat", none: true},
 		{name: "within", lamp: linear("max_dissipation: 3.4 W, "), check: "linear-heat", want: finding.Pass, value: "3.40 W", limit: "≤ 3.40 W"},
 		{name: "beyond", lamp: linear("max_dissipation: 3.39 W, "), check: "linear-heat", want: finding.Stop, value: "3.40 W", fix: "nearer the string's 6.00 V"},
@@ -337,8 +337,8 @@ func TestLinearHeat(t *testing.T) {
 	})
 }
 
-// TestWindowCorners: what the window of a string must hold besides the hottest day with the fan on.
-func TestWindowCorners(t *testing.T) {
+// TestOutputRangeCorners: what the window of a string must hold besides the hottest day with the fan on.
+func TestOutputRangeCorners(t *testing.T) {
 	least := func(v string) edit { return edit{"output_min: 2 V", "output_min: " + v} }
 	slope := edit{"over_temperature: 0 mV/K", "over_temperature: -2 mV/K"}
 	tolerant := edit{"current_tolerance: 0 %", "current_tolerance: 5 %"}
@@ -361,7 +361,7 @@ drivers:
 	above := func(supply string) lamp {
 		return lamp{parts: up}.with(edit{"    driver: down\n", "    driver: up\n"}, edit{"voltage: 12 V ± 5 %", "voltage: " + supply})
 	}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "dimmed, within", lamp: byCurrent.with(least("5.64 V")), check: "driver-output-range", title: "dimmed to 100 mA", want: finding.Pass, value: "5.64 V"},
 		{name: "dimmed, beyond", lamp: byCurrent.with(least("5.65 V")), check: "driver-output-range", title: "dimmed to 100 mA", want: finding.Warn, value: "5.64 V", fix: "minimum output ≤ 5.64 V"},
 		{name: "dimmed, no ramp", lamp: byCurrent.with(least("5.65 V"), noRamp), check: "driver-output-range", title: "dimmed to", none: true},
@@ -390,7 +390,7 @@ func TestParallelStrings(t *testing.T) {
 		return lamp{}.with(edit{"    driver: down\n", "    driver: down\n    strings: 2\n" + balance}, edit{"spread: 0.1 V", "spread: 0.02 V"})
 	}
 	limit := func(a string) edit { return edit{"max_current: 1 A", "max_current: " + a} }
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "one string", lamp: lamp{}, check: "parallel-strings", none: true},
 		{name: "balanced", lamp: two("    balanced: true\n"), check: "parallel-strings", want: finding.Pass},
 		{name: "not balanced, all stand it", lamp: two("").with(limit("0.5 A")), check: "parallel-strings", want: finding.Warn, value: "350 mA", limit: "≤ 500 mA"},
@@ -416,7 +416,7 @@ func TestWire(t *testing.T) {
 	sinkC := channel(1).review(t).Value("sink.temperature") - 273.15
 	at := 0.18 / (2 * 0.05 * 0.5 * (1 + 0.00393*(sinkC-20)))
 	max := func(a string) edit { return edit{"max_current: 3 A", "max_current: " + a} }
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "supply, within", lamp: supply("10.8 m"), check: "wire-drop", subject: "supply", want: finding.Pass, value: "360 mV", limit: "≤ 360 mV"},
 		{name: "supply, beyond", lamp: supply("10.9 m"), check: "wire-drop", subject: "supply", want: finding.Warn, fix: "Use 1.01 × the cross-section"},
 		{name: "channel, within", lamp: channel(at - 1e-3), check: "wire-drop", subject: "channel a", want: finding.Pass, value: "180 mV"},
@@ -436,7 +436,7 @@ func TestSupplyDerating(t *testing.T) {
 		return lamp{}.with(edit{"power: 20 W, ", "power: " + w + ", power_over_air: {20 °C: 100 %, 40 °C: 60 %}, "})
 	}
 	hot := func(k string) edit { return edit{"hottest: 30 °C", "hottest: " + k} }
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "within", lamp: derated("5 W"), check: "supply-derating", want: finding.Pass, value: "4.00 W", limit: "≤ 4.00 W"},
 		{name: "beyond", lamp: derated("4.99 W"), check: "supply-derating", want: finding.Stop, fix: "Use a supply of ≥ 5.00 W with the same derating"},
 		{name: "cooler than the curve", lamp: derated("4 W").with(edit{"hottest: 30 °C", "hottest: 20 °C"}), check: "supply-derating", want: finding.Pass, limit: "≤ 4.00 W"},
@@ -454,7 +454,7 @@ func TestTouchVoltage(t *testing.T) {
 	}
 	box := lamp{parts: mainsBox}.with(toMains, noSupply)
 	wet := edit{"kind: bench\n  inside: {length: 400 mm, width: 400 mm}", "kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 300 mm}\n  glass: 6 mm\n  water_depth: 250 mm"}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "dry, within", lamp: supply("60 V"), check: "touch-voltage", want: finding.Pass, value: "60.0 V"},
 		{name: "dry, beyond", lamp: supply("60.1 V"), check: "touch-voltage", want: finding.Warn, title: "exceeds DC limit for dry locations 60.0 V"},
 		{name: "dry, beyond with the supply's tolerance", lamp: supply("58 V ± 5 %"), check: "touch-voltage", want: finding.Warn, value: "60.9 V"},
@@ -468,9 +468,9 @@ func TestTouchVoltage(t *testing.T) {
 	})
 }
 
-// TestSensorPlace: a third of the rise of the hottest solder point. The base lamp's board is nearly even; on FR4 a sensor in
+// TestSensorPosition: a third of the rise of the hottest solder point. The base lamp's board is nearly even; on FR4 a sensor in
 // the corner sees less, and where the fix puts it it sees enough. Under a lens it cannot be put.
-func TestSensorPlace(t *testing.T) {
+func TestSensorPosition(t *testing.T) {
 	lens, body := edit{"diameter: 12 mm", "diameter: 1 mm"}, edit{"body: {length: 3.5 mm, width: 3.5 mm}", "body: {length: 1 mm, width: 1 mm}"}
 	at := func(x, y string) lamp {
 		return lamp{}.with(viaBoard, edit{"\nsolder: tin\n", "\nsolder: tin\nsensor: {part: ntc-10k, at: [" + x + ", " + y + "]}\n"}, current("1 A"), onGoodSink, lens, body)
@@ -507,7 +507,7 @@ func TestSensorPlace(t *testing.T) {
 	if f := at("29 mm", "29 mm").review(t).one(t, "sensor-place", "", ""); !strings.Contains(fixes(f), "No free position on the board follows 33 %") || len(f.Edits) != 0 {
 		t.Errorf("where lenses cover all that is warm enough, the fixes are %q, %v", fixes(f), f.Edits)
 	}
-	runSides(t, []side{{name: "no sensor", lamp: lamp{}, check: "sensor-place", none: true}})
+	runTable(t, []side{{name: "no sensor", lamp: lamp{}, check: "sensor-place", none: true}})
 }
 
 var onGoodSink = edit{"{0.1 W: 5 K/W, 100 W: 5 K/W}", "{0.1 W: 0.5 K/W, 100 W: 0.5 K/W}"}
@@ -531,7 +531,7 @@ func TestDimming(t *testing.T) {
 		return lamp{}.with(edit{"    driver: down\n", "    driver: down\n  - name: rest\n    emitters:\n      - {part: die, lens: optic, at: [[0 mm, 15 mm]]}\n    current: 0.5 A\n    level: 0 %\n    driver: down\n"},
 			edit{"feeds: [a]", "feeds: [a, rest]"}, edit{"dimming: none", "dimming: " + dimming})
 	}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "all of it", lamp: level("100 %"), check: "dimming", none: true},
 		{name: "a driver that does not dim", lamp: level("99 %"), check: "dimming", want: finding.Stop, value: "99.0 %"},
 		{name: "a driver that dims by current", lamp: level("50 %").with(edit{"dimming: none", "dimming: current"}), check: "dimming", want: finding.Pass},
@@ -557,7 +557,7 @@ func TestFlicker(t *testing.T) {
 	}
 	noRamp := edit{"day: {full_light: 9 h, ramp: 1 h}", "day: {full_light: 9 h}"}
 	half := edit{"    driver: down\n", "    driver: down\n    level: 50 %\n"}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "in its ramps", lamp: pwm("1249 Hz"), check: "flicker", want: finding.Warn, title: "during sunrise and sunset"},
 		{name: "at its level", lamp: pwm("1249 Hz").with(noRamp, half), check: "flicker", want: finding.Warn, title: "at dimming level 50.0 %"},
 		{name: "never dimmed", lamp: pwm("1249 Hz").with(noRamp), check: "flicker", want: finding.Note, title: "when dimmed, PWM 1.25 kHz: above low risk"},
@@ -570,6 +570,20 @@ func TestFlicker(t *testing.T) {
 		{name: "not stated", lamp: lamp{}.with(edit{"dimming: none", "dimming: pwm"}), check: "flicker", want: finding.Ask},
 		{name: "by current", lamp: lamp{}.with(edit{"dimming: none", "dimming: current"}), check: "flicker", none: true},
 	})
+}
+
+// TestFlickerGathered: channels of one PWM frequency are one finding, whether they are dimmed by level or in the ramps.
+func TestFlickerGathered(t *testing.T) {
+	a, b := "      - {part: die, lens: optic, at: [[-15 mm, -15 mm]]}\n", "      - {part: die, lens: optic, at: [[15 mm, 15 mm]]}\n"
+	l := lamp{}.with(secondChannel(a, b, "down"), edit{"feeds: [a]", "feeds: [a, b]"}, edit{"dimming: none", "dimming: pwm, dimming_frequency: 2 kHz"})
+	f := l.review(t).one(t, "flicker", "", "")
+	if f.Subject != "channels a and b" || f.Title != "PWM 2.00 kHz during sunrise and sunset: low risk (IEEE 1789, channels a and b)" {
+		t.Errorf("%s: %s", f.Subject, f.Title)
+	}
+	l.edits[0].now = strings.Replace(l.edits[0].now, "driver: down\n  - name: b", "driver: down\n    level: 50 %\n  - name: b", 1)
+	if f := l.review(t).one(t, "flicker", "", ""); f.Title != "PWM 2.00 kHz when dimmed: low risk (IEEE 1789, channels a and b)" {
+		t.Errorf("one at a level: %s", f.Title)
+	}
 }
 
 // TestAmpsDown: what is offered is never more than what was found.

@@ -2,6 +2,7 @@ package review
 
 import (
 	"fmt"
+	"slices"
 
 	"lampwright/internal/design"
 	"lampwright/internal/drive"
@@ -22,9 +23,8 @@ const (
 type pwmUse struct {
 	stated bool
 	hz     float64
-	when   switching
-	level  float64 // 0 unless atLevel
-	driver string  // of those not stated
+	dimmed bool   // at its level, or in the ramps
+	driver string // of those not stated
 }
 
 // flicker compares the PWM frequency with IEEE 1789. Light that is switched on and off has 100 % modulation.
@@ -41,9 +41,9 @@ func (v *reviewer) flicker() (out []Judgement) {
 			text: flickerText(use, risk),
 		}
 		switch {
-		case use.when == neverSwitched && use.stated && risk == drive.NoObservableEffect:
+		case !use.dimmed && use.stated && risk == drive.NoObservableEffect:
 			j.Severity = finding.Pass
-		case use.when == neverSwitched:
+		case !use.dimmed:
 			j.Severity = finding.Note
 		case !use.stated:
 			j.Severity = finding.Ask
@@ -70,12 +70,8 @@ func flickerSeverity(risk drive.FlickerLevel) finding.Severity {
 }
 
 func (v *reviewer) pwmUse(c *design.Channel) pwmUse {
-	u := pwmUse{stated: c.Driver.DimmingFreq.Set, hz: c.Driver.DimmingFreq.SI}
-	switch {
-	case c.Level < 1:
-		u.when, u.level = atLevel, c.Level
-	case v.d.Day.Ramp.SI > 0:
-		u.when = inRamps
+	u := pwmUse{
+		stated: c.Driver.DimmingFreq.Set, hz: c.Driver.DimmingFreq.SI, dimmed: v.switchingOf(c) != neverSwitched,
 	}
 	if !u.stated {
 		u.driver = c.Driver.ID.S
@@ -83,23 +79,51 @@ func (v *reviewer) pwmUse(c *design.Channel) pwmUse {
 	return u
 }
 
+func (v *reviewer) switchingOf(c *design.Channel) switching {
+	switch {
+	case c.Level < 1:
+		return atLevel
+	case v.d.Day.Ramp.SI > 0:
+		return inRamps
+	}
+	return neverSwitched
+}
+
+// whenSwitched says when channels are switched: at their common level, in the ramps, or both.
+func (v *reviewer) whenSwitched(names []string) string {
+	var when []string
+	for i := range v.l.Channels {
+		c := &v.l.Channels[i]
+		if !slices.Contains(names, c.Name) {
+			continue
+		}
+		text := "during sunrise and sunset"
+		if v.switchingOf(c) == atLevel {
+			text = "at dimming level " + quantity.Format(c.Level, quantity.Ratio)
+		}
+		if !slices.Contains(when, text) {
+			when = append(when, text)
+		}
+	}
+	if len(when) == 1 {
+		return when[0]
+	}
+	return "when dimmed"
+}
+
 func flickerText(use pwmUse, risk drive.FlickerLevel) func(*reviewer, *Judgement) Text {
-	return func(_ *reviewer, j *Judgement) Text {
+	return func(v *reviewer, j *Judgement) Text {
 		frequency, who := quantity.Format(use.hz, quantity.Frequency), j.Subject.String()
 		t := Text{Why: "Light that is switched fully on and off can disturb people. Cameras show bands."}
 		if use.stated {
 			t.Value = frequency
 		}
-		when := "during sunrise and sunset"
-		if use.when == atLevel {
-			when = "at dimming level " + quantity.Format(use.level, quantity.Ratio)
-		}
 		switch {
-		case use.when == neverSwitched && !use.stated:
+		case !use.dimmed && !use.stated:
 			t.Title = "No PWM at full level; PWM frequency not stated in the datasheet of " + use.driver + " (" + who + ")"
-		case use.when == neverSwitched && j.Severity == finding.Pass:
+		case !use.dimmed && j.Severity == finding.Pass:
 			t.Title = "No PWM at full level (" + who + ")"
-		case use.when == neverSwitched:
+		case !use.dimmed:
 			t.Title = fmt.Sprintf("No PWM at full level; when dimmed, PWM %s: %s (IEEE 1789, %s)", frequency,
 				riskText(risk), who)
 		case !use.stated:
@@ -107,9 +131,10 @@ func flickerText(use pwmUse, risk drive.FlickerLevel) func(*reviewer, *Judgement
 			t.fix("Ask the manufacturer; add `dimming_frequency` (no bound above 3 kHz)")
 		default:
 			t.Limit = "> 3.00 kHz"
-			t.Title = fmt.Sprintf("PWM %s %s: %s (IEEE 1789, %s)", frequency, when, riskText(risk), who)
+			t.Title = fmt.Sprintf("PWM %s %s: %s (IEEE 1789, %s)", frequency, v.whenSwitched(j.Subject.Names),
+				riskText(risk), who)
 		}
-		if use.when != neverSwitched && use.stated && j.Severity != finding.Pass {
+		if use.dimmed && use.stated && j.Severity != finding.Pass {
 			t.fix("Use PWM > 3 kHz")
 			t.fix("Use analogue dimming")
 		}

@@ -261,8 +261,8 @@ type side struct {
 	none           bool   // no such finding is wanted at all
 }
 
-// runSides evaluates the lamps of a table side by side.
-func runSides(t *testing.T, table []side) {
+// runTable evaluates the lamps of a table side by side.
+func runTable(t *testing.T, table []side) {
 	t.Helper()
 	for _, tt := range table {
 		t.Run(tt.name, func(t *testing.T) {

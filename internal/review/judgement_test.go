@@ -162,3 +162,20 @@ func checkStyle(t testing.TB, f finding.Finding) {
 		}
 	}
 }
+
+// BenchmarkReview shows what the texts and the search for fixes cost beside the margins alone.
+func BenchmarkReview(b *testing.B) {
+	r := lamp{}.with(current("1.3 A")).review(b)
+	b.Run("margins", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			Margins(context.Background(), r.Result)
+		}
+	})
+	b.Run("findings", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			Review(context.Background(), r.Result)
+		}
+	})
+}

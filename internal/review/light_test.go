@@ -11,7 +11,7 @@ import (
 
 func TestLensFit(t *testing.T) {
 	fits := func(p string) edit { return edit{"fits: [p35]", "fits: " + p} }
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "fits", lamp: lamp{}, check: "lens-fit", want: finding.Pass},
 		{name: "fits among others", lamp: lamp{}.with(fits("[p50, p35]")), check: "lens-fit", want: finding.Pass},
 		{name: "does not fit", lamp: lamp{}.with(fits("[p50]")), check: "lens-fit", want: finding.Stop, title: "does not fit package p35 (die); made for p50"},
@@ -24,12 +24,12 @@ func TestLensFit(t *testing.T) {
 	})
 }
 
-func TestLensLight(t *testing.T) {
+func TestLensLoss(t *testing.T) {
 	eff := func(e string) edit { return edit{"efficiency: 90 %, diameter", "efficiency: " + e + ", diameter"} }
 	peak := func(cdLm string) edit {
 		return edit{"efficiency: 90 %, diameter", "efficiency: 90 %, peak_intensity: " + cdLm + " cd/lm, diameter"}
 	}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "at 12 %", lamp: lamp{}.with(eff("88 %")), check: "lens-loss", want: finding.Pass, value: "12.0 %", limit: "≤ 12.0 %"},
 		{name: "over 12 %", lamp: lamp{}.with(eff("87.9 %")), check: "lens-loss", want: finding.Warn, value: "12.1 %"},
 		{name: "not stated", lamp: lamp{}.with(edit{"efficiency: 90 %, diameter", "diameter"}), check: "not-stated", subject: "lens efficiency of optic", want: finding.Ask, value: "87.0 %"},
@@ -67,7 +67,7 @@ func TestFootprint(t *testing.T) {
 		return edit{useDice, "- {part: die, lens: optic, at: [[0 mm, 0 mm]]}\n      - {part: die, at: [[" + x + ", 0 mm]]}"}
 	}
 	disc := edit{"shape: rectangle, length: 60 mm, width: 60 mm", "shape: disc, diameter: 60 mm"}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "lenses that touch", lamp: lamp{}.with(wide("30 mm")), check: "footprint", want: finding.Pass},
 		{name: "lenses that overlap", lamp: lamp{}.with(wide("30.02 mm"), at("[[-14.99 mm, 0 mm], [14.99 mm, 0 mm]]")), check: "footprint", title: "overlap", want: finding.Stop, fix: "Move one by 100 µm"},
 		{name: "lens that reaches the edge", lamp: lamp{}.with(at("[[-24 mm, 0 mm], [15 mm, 0 mm]]")), check: "footprint", want: finding.Pass},
@@ -83,11 +83,11 @@ func TestFootprint(t *testing.T) {
 	})
 }
 
-// TestCrowded: what goes wrong in many places is told once, by the worst of them.
-func TestCrowded(t *testing.T) {
+// TestManyClashes: what goes wrong in many places is told once, by the worst of them.
+func TestManyClashes(t *testing.T) {
 	// Five lenses of 12 mm in a row, 10 mm, 9 mm, 10 mm and 10 mm apart, the last one's edge 2 mm beyond the board's 30 mm.
 	row := edit{"at: [[-15 mm, 0 mm], [15 mm, 0 mm]]", "at: [[-13 mm, 0 mm], [-3 mm, 0 mm], [6 mm, 0 mm], [16 mm, 0 mm], [26 mm, 0 mm]]"}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "overlaps", lamp: lamp{}.with(row), check: "footprint", title: "4 lens pairs overlap; worst: Lenses a 3 and a 2 overlap: spacing 9.00 mm, required 12.0 mm", want: finding.Stop, fix: "Move one by 3.00 mm"},
 		{name: "one over the edge", lamp: lamp{}.with(row), check: "footprint", title: "Lens of a 5 extends 2.00 mm beyond the board", want: finding.Warn, fix: "Move it inward by 2.00 mm"},
 	})
@@ -119,8 +119,8 @@ func TestTrueMinus(t *testing.T) {
 	}
 }
 
-// TestWantedLight sets what is wanted to the two sides of what the base lamp gives.
-func TestWantedLight(t *testing.T) {
+// TestRequiredLight sets what is wanted to the two sides of what the base lamp gives.
+func TestRequiredLight(t *testing.T) {
 	r := lamp{}.review(t)
 	want := func(key string, v float64, unit string) lamp {
 		return lamp{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {%s: %.6g%s, ", key, v, unit)})
@@ -158,25 +158,25 @@ func TestWantedLight(t *testing.T) {
 		side{name: "no day is given", lamp: want("daily_light", dli, " mol/m²/d").with(edit{"day: {full_light: 9 h, ramp: 1 h}\n", ""}), check: "dli", want: finding.Ask},
 		side{name: "nothing is wanted", lamp: lamp{}, check: "ppfd", none: true},
 	)
-	runSides(t, table)
+	runTable(t, table)
 	// Within at its value, and not in one lamp of ten.
 	loose := lamp{samples: 60}.with(edit{"radiant_flux: 0.5 W", "radiant_flux: 0.5 W ± 20 %"})
 	f, _ := loose.review(t).Figure("target.ppfd")
 	edge := (f.Lo + f.Value) / 2
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "unlucky lamp", lamp: loose.with(edit{"wanted: {", fmt.Sprintf("wanted: {ppfd: %.6g µmol/m²/s, ", edge)}), check: "ppfd", want: finding.Warn, title: "P10 16.0 µmol/m²/s is below required 17.5 µmol/m²/s"},
 		{name: "unlucky lamp in a band", lamp: loose.with(edit{"wanted: {", fmt.Sprintf("wanted: {ppfd: {value: %.6g µmol/m²/s, min: %.6g µmol/m²/s, max: %.6g µmol/m²/s}, ", f.Value, edge, 2*f.Value)}), check: "ppfd", want: finding.Warn, title: "P10 to P90"},
 	})
 }
 
-func TestWantedColour(t *testing.T) {
+func TestRequiredColour(t *testing.T) {
 	r := lamp{}.review(t)
 	cct, ra := r.Value("lamp.cct"), r.Value("lamp.ra")
 	want := func(text string) lamp { return lamp{}.with(edit{"wanted: {", "wanted: {" + text + ", "}) }
 	blue := edit{"      - {at: 555 nm, width: 110 nm, share: 59.5 %}\n      - {at: 620 nm, width: 90 nm, share: 20.5 %}\n", ""}
 	onlyBlue := []edit{blue, {"width: 20 nm, share: 20 %", "width: 20 nm, share: 100 %"}}
 	pink := []edit{{"share: 59.5 %", "share: 40 %"}, {"share: 20.5 %", "share: 40 %"}}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "at the low end", lamp: want(fmt.Sprintf("cct: {value: %.1f K, min: %.1f K, max: 20000 K}", cct+50, cct-1)), check: "cct", want: finding.Pass},
 		{name: "below it", lamp: want(fmt.Sprintf("cct: {value: %.1f K, min: %.1f K, max: 20000 K}", cct+50, cct+1)), check: "cct", want: finding.Warn, fix: "Raise the blue level"},
 		{name: "at the high end", lamp: want(fmt.Sprintf("cct: {value: %.1f K, min: 2000 K, max: %.1f K}", cct-50, cct+1)), check: "cct", want: finding.Pass},
@@ -199,7 +199,7 @@ func TestSpill(t *testing.T) {
 	want := func(p float64) edit {
 		return edit{"wanted: {spill: 100 %}", fmt.Sprintf("wanted: {spill: %.4f %%}", p)}
 	}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "within", lamp: lamp{}.with(want(spill * 1.001)), check: "spill", want: finding.Pass},
 		{name: "beyond", lamp: lamp{}.with(want(spill * 0.999)), check: "spill", want: finding.Warn, fix: "Set hanging height "},
 		{name: "no height is low enough", lamp: lamp{}.with(want(0)), check: "spill", want: finding.Warn, fix: "Use narrower lenses"},
@@ -211,7 +211,7 @@ func TestSpill(t *testing.T) {
 func TestBudget(t *testing.T) {
 	want := func(b string) edit { return edit{"wanted: {", "wanted: {budget: " + b + ", "} }
 	noPrice := edit{"{id: optic, price: 1 EUR, ", "{id: optic, "}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "within", lamp: lamp{}.with(want("21 EUR")), check: "budget", want: finding.Pass, value: "21.00 EUR"},
 		{name: "beyond", lamp: lamp{}.with(want("20.99 EUR")), check: "budget", want: finding.Warn, fix: "5.00 EUR"},
 		{name: "a price is missing", lamp: lamp{}.with(noPrice), check: "budget", want: finding.Ask, title: "No price: optic"},
@@ -230,7 +230,7 @@ func TestCautions(t *testing.T) {
 	table = append(table,
 		side{name: "water", lamp: tank, check: "caution", subject: "water", want: finding.Note, fix: "30 mA RCD"},
 		side{name: "no water", lamp: lamp{}, check: "caution", subject: "water", none: true})
-	runSides(t, table)
+	runTable(t, table)
 }
 
 // TestCurveReference: a relative curve is 100 % at what it is relative to, by its definition.
@@ -238,7 +238,7 @@ func TestCurveReference(t *testing.T) {
 	at := func(percent string) lamp {
 		return lamp{}.with(edit{"flux_over_current: {0.1 A: 20 %, 1.1 A: 220 %}", "flux_over_current: {0.1 A: 20 %, 0.5 A: " + percent + ", 1.1 A: 220 %}"})
 	}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "as it must be", lamp: lamp{}, check: "curve-reference", none: true},
 		{name: "as near as a graph is read", lamp: at("104 %"), check: "curve-reference", none: true},
 		{name: "copied wrongly", lamp: at("50 %"), check: "curve-reference", want: finding.Warn, value: "50.0 %", title: "flux_over_current is 50.0 % at its test current 500 mA"},

@@ -48,7 +48,7 @@ func TestWireInPlace(t *testing.T) {
 	silent := func(ohm string) lamp {
 		return lamp{}.with(fromDriver, leadOf("cross_section: 0.344828 mm², resistance: "+ohm))
 	}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "as stated, in cool air", lamp: stated("0.5 A", edit{"hottest: 30 °C", "hottest: 21 °C"}), check: "ampacity", want: finding.Pass, limit: "≤ 500 mA"},
 		{name: "warm air, within", lamp: stated("0.578 A", warm), check: "ampacity", want: finding.Pass, title: "40.0 °C ambient"},
 		{name: "warm air, beyond", lamp: stated("0.577 A", warm), check: "ampacity", want: finding.Stop},
@@ -106,7 +106,7 @@ func TestFaultCurrent(t *testing.T) {
 	}
 	bothWires := edit{"feeds: [a]", "feeds: [a], wire: {part: lead, length: 1 mm}"}
 	branchFuse := edit{"length: 1 mm}\n", "length: 1 mm}\n    fuse: {rating: 0.5 A, dc_voltage: 32 V}\n"}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "no wire", lamp: lamp{}, check: "fault-current", none: true},
 		{name: "within", lamp: gives("2.9 A"), check: "fault-current", want: finding.Pass, value: "2.90 A"},
 		// 4.0 W / 11.4 V / 0.75 = 0.468 A; 3 A · 1.45/2.1 = 2.07 A.
@@ -142,7 +142,7 @@ func TestFuse(t *testing.T) {
 	branch := func(text string) lamp {
 		return lamp{}.with(edit{"    driver: down\n", "    driver: down\n    fuse: {" + text + "}\n"})
 	}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "no fuse", lamp: lamp{}, check: "fuse", none: true},
 		{name: "branch, within", lamp: branch("rating: 0.468 A, dc_voltage: 12.6 V"), check: "fuse", subject: "channel a", want: finding.Pass, value: "351 mA"},
 		{name: "branch, warm", lamp: branch("rating: 0.467 A, dc_voltage: 12.6 V"), check: "fuse", subject: "channel a", want: finding.Warn, fix: "Use a 500 mA fuse"},
@@ -168,7 +168,7 @@ func TestOffOnItsFuses(t *testing.T) {
 		output := func(a string) string { return ", fuse: {rating: " + a + ", dc_voltage: 32 V}" }
 		// A lead for 0.6 A allows 0.414 A (TestFaultCurrent): for its own 0.1754 A a fuse of 250 mA does, for both none.
 		thin := off("    wire: {part: lead, length: 1 mm}\n", "", leadOf("resistance: 50 Ω/km, max_current: 0.6 A"))
-		runSides(t, []side{
+		runTable(t, []side{
 			{name: dimming + ": branch, within", lamp: off(fuse("1 A"), ""), check: "fuse", subject: "channel rest", want: finding.Pass, value: "175 mA"},
 			{name: dimming + ": branch, it blows", lamp: off(fuse("0.17 A"), ""), check: "fuse", subject: "channel rest", want: finding.Stop, value: "175 mA"},
 			{name: dimming + ": output, within", lamp: off("", output("0.71 A")), check: "fuse", subject: "supply twelve", want: finding.Pass, value: "526 mA"},
@@ -189,7 +189,7 @@ func TestInrushSwitch(t *testing.T) {
 		return lamp{parts: mainsBox}.with(secondChannel(first, second, "box"), edit{first + "    current: 0.5 A\n    driver: box", first + "    current: 0.5 A\n    driver: down"}, switchSays(text))
 	}
 	fan := edit{"  - {part: twelve, feeds: [a]}\n", "  - {part: twelve, feeds: [a]}\n  - {part: supply-12v-60w, fan: true}\n"}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "within", lamp: makes("40 A"), check: "inrush-switch", want: finding.Pass, value: "40.0 A", limit: "≤ 40.0 A"},
 		{name: "beyond", lamp: makes("39.9 A"), check: "inrush-switch", want: finding.Stop, title: "(timer)", fix: "Use a contact rated ≥ 40.0 A inrush"},
 		{name: "by its tolerance", lamp: makes("42 A", edit{"inrush: 40 A", "inrush: {value: 40 A, min: 35 A, max: 43 A}"}), check: "inrush-switch", want: finding.Warn},
@@ -229,7 +229,7 @@ func TestInrushBreaker(t *testing.T) {
 	lasts := func(text string) edit { return sheetSays("inrush_time: " + text) }
 	inrush := func(text string) edit { return edit{"inrush: 40 A", "inrush: " + text} }
 	silentBeside := []edit{{", inrush: 40 A", ""}, {"  - {part: twelve, feeds: [a]}\n", "  - {part: twelve, feeds: [a]}\n  - {part: supply-12v-60w, fan: true}\n"}}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "usual time, within", lamp: breaker("4.22 A", "B"), check: "inrush-breaker", want: finding.Pass, value: "40.0 A"},
 		{name: "usual time, beyond", lamp: breaker("4.21 A", "B"), check: "inrush-breaker", want: finding.Warn, fix: "about type C"},
 		{name: "short, within", lamp: breaker("1.34 A", "B", lasts("0.1 ms")), check: "inrush-breaker", want: finding.Pass},
@@ -248,10 +248,10 @@ func TestInrushBreaker(t *testing.T) {
 	})
 }
 
-// TestEarth: IEC 61140, from memory: class I needs the earth, class II none.
-func TestEarth(t *testing.T) {
+// TestProtectiveEarth: IEC 61140, from memory: class I needs the earth, class II none.
+func TestProtectiveEarth(t *testing.T) {
 	first := edit{"protection_class: II", "protection_class: I"}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "class II", lamp: lamp{}, check: "protective-earth", none: true},
 		{name: "class I, earthed", lamp: lamp{}.with(first, mainsSays("earthed: true")), check: "protective-earth", want: finding.Pass},
 		{name: "class I, not earthed", lamp: lamp{}.with(first, mainsSays("earthed: false")), check: "protective-earth", want: finding.Stop},
@@ -260,10 +260,10 @@ func TestEarth(t *testing.T) {
 	})
 }
 
-func TestMainsByWater(t *testing.T) {
+func TestMainsAboveWater(t *testing.T) {
 	wet := func(text string, more ...edit) lamp { return lamp{}.with(overWater, mainsSays(text)).with(more...) }
 	const rest = "residual_current: 30 mA, drip_loop: true, "
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "no water", lamp: lamp{}, check: "mains", none: true},
 		{name: "all is said", lamp: wet(rest + "stands: apart"), check: "mains", none: true},
 		{name: "residual current, within", lamp: wet(rest + "stands: apart"), check: "rcd", want: finding.Pass, value: "30.0 mA"},

@@ -45,11 +45,12 @@ func (v *reviewer) finding(j *Judgement) finding.Finding {
 		f.Fix = append(f.Fix, trueMinus(item))
 	}
 	if j.Bound != NoBound {
-		if m := j.marginOf(j.Value); !math.IsInf(m, 0) && !math.IsNaN(m) {
+		m := j.margin().Signed
+		if !math.IsInf(m, 0) && !math.IsNaN(m) {
 			f.SignedMargin = m
 		}
 		if f.Margin = t.Margin; f.Margin == "" {
-			f.Margin = marginText(j.marginOf(j.Value), j.Dim)
+			f.Margin = marginText(m, j.Dim)
 		}
 		if f.Value == "" {
 			f.Value = format(j.Value, j.Dim)

@@ -47,7 +47,7 @@ func TestTemperatures(t *testing.T) {
 		if tt.silent != nil {
 			table = append(table, side{name: tt.check + ", not stated", lamp: lamp{}.with(*tt.silent), check: tt.check, want: tt.ask})
 		}
-		runSides(t, table)
+		runTable(t, table)
 	}
 }
 
@@ -63,28 +63,28 @@ func TestLaminateBesidePads(t *testing.T) {
 	limit := func(to string) lamp {
 		return lamp{}.with(directCore, edit{"dielectric_max: 130 °C", "dielectric_max: " + to})
 	}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "beside the pads, within", lamp: limit(above), check: "laminate-temperature", want: finding.Pass, title: "beside the laminate"},
 		{name: "beside the pads, beyond", lamp: limit(below), check: "laminate-temperature", want: finding.Stop, title: "beside the laminate"},
 		{name: "FR4", lamp: lamp{}.with(viaBoard), check: "laminate-temperature", want: finding.Pass, title: "Laminate temperature"},
 	})
 }
 
-// TestSolder: a joint stays 30 K under the solidus (common practice, no source).
-func TestSolder(t *testing.T) {
+// TestSolderJoint: a joint stays 30 K under the solidus (common practice, no source).
+func TestSolderJoint(t *testing.T) {
 	below, above := near(lamp{}.review(t).Value("a.solder-hottest") + 30)
 	alloy := func(solidus string) lamp {
 		return lamp{}.with(edit{"solidus: 217 °C", "solidus: " + solidus})
 	}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "within", lamp: alloy(above), check: "solder-joint", want: finding.Pass},
 		{name: "beyond", lamp: alloy(below), check: "solder-joint", want: finding.Stop},
 		{name: "not named", lamp: lamp{}.with(edit{"\nsolder: tin\n", "\n"}), check: "solder-joint", want: finding.Ask, fix: "Add `solder: sac305`"},
 	})
 }
 
-// TestUnlucky: a figure that holds at its typical value and not in the unlucky tenth of lamps is a warning.
-func TestUnlucky(t *testing.T) {
+// TestP90: a figure that holds at its typical value and not in the unlucky tenth of lamps is a warning.
+func TestP90(t *testing.T) {
 	loose := lamp{samples: 60}.with(edit{"radiant_flux: 0.5 W", "radiant_flux: 0.5 W ± 30 %"})
 	f, _ := loose.review(t).Figure("a.junction-hottest")
 	if f.Hi-f.Value < 0.5 {
@@ -93,18 +93,18 @@ func TestUnlucky(t *testing.T) {
 	between := celsius((f.Hi + f.Value) / 2)
 	_, above := near(f.Hi)
 	limit := func(l string) lamp { return loose.with(edit{"max_junction: 150 °C", "max_junction: " + l}) }
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "within for nine of ten", lamp: limit(above), check: "junction", want: finding.Pass},
 		{name: "not within for nine of ten", lamp: limit(between), check: "junction", want: finding.Warn, title: "P90"},
 	})
 }
 
-// TestContact: the dies sit 15 mm from the middle.
-func TestContact(t *testing.T) {
+// TestSinkContact: the dies sit 15 mm from the middle.
+func TestSinkContact(t *testing.T) {
 	touch := func(l, w string) lamp {
 		return lamp{}.with(edit{"sink: {part: block}", "sink: {part: block, contact: {length: " + l + ", width: " + w + "}}"})
 	}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "whole base", lamp: lamp{}, check: "sink-contact", want: finding.Pass},
 		// Their pads of 3 mm reach to 16.5 mm.
 		{name: "just under them", lamp: touch("33 mm", "3 mm"), check: "sink-contact", want: finding.Pass},
@@ -119,7 +119,7 @@ func TestContact(t *testing.T) {
 // TestSinkCurveLeft: the lamp sheds about 2 W; a sink whose sheet begins or ends elsewhere is not known there.
 func TestSinkCurveLeft(t *testing.T) {
 	sheet := func(points string) lamp { return lamp{}.with(edit{"{0.1 W: 5 K/W, 100 W: 5 K/W}", points}) }
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "within", lamp: lamp{}, check: "extrapolation", none: true},
 		{name: "below its first point", lamp: sheet("{5 W: 5 K/W, 100 W: 4 K/W}"), check: "extrapolation", want: finding.Note, title: "its conductance was held"},
 		{name: "beyond its last point", lamp: sheet("{0.5 W: 5 K/W, 1 W: 4.9 K/W}"), check: "extrapolation", want: finding.Note, title: "its conductance was held"},
@@ -149,7 +149,7 @@ func TestFan(t *testing.T) {
 	speed := func(s string) edit { return edit{"speed: 100 %", "speed: " + s} }
 	volts := func(v string) edit { return edit{"voltage: 12 V, frame", "voltage: " + v + ", frame"} }
 	natural := edit{"resistance_over_power: {0.1 W: 5 K/W, 100 W: 5 K/W}, ", ""}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "no fan", lamp: lamp{}, check: "fan-failure", none: true},
 		{name: "dead fan, within", lamp: base.with(max(above)), check: "fan-failure", want: finding.Pass},
 		{name: "dead fan, beyond", lamp: base.with(max(below)), check: "fan-failure", want: finding.Stop, fix: "Add a temperature sensor"},
@@ -171,10 +171,10 @@ func TestFan(t *testing.T) {
 	})
 }
 
-// TestTouch: burn thresholds of ISO 13732-1, lower edge, from memory: coated metal 67 °C for a brush of 1 s, bare metal
+// TestBurnThreshold: burn thresholds of ISO 13732-1, lower edge, from memory: coated metal 67 °C for a brush of 1 s, bare metal
 // 65 °C, and 55 °C for the 10 s of children on either. The sink of the base lamp stands the same over any room, since
 // nothing in it depends on temperature; so the hottest room is set to put the sink to either side.
-func TestTouch(t *testing.T) {
+func TestBurnThreshold(t *testing.T) {
 	rise := lamp{}.review(t).Value("sink.temperature-hottest") - 303.15
 	at := func(sinkC float64) edit {
 		return edit{"hottest: 30 °C", fmt.Sprintf("hottest: %.3f °C", sinkC-rise)}
@@ -182,7 +182,7 @@ func TestTouch(t *testing.T) {
 	children := edit{"wanted: {", "wanted: {touch: children, "}
 	adults := edit{"wanted: {", "wanted: {touch: adults, "}
 	bare := edit{"emissivity: 85 %, resistance", "emissivity: 8 %, resistance"}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "coated, adults, within", lamp: lamp{}.with(at(66.9)), check: "burn-threshold", want: finding.Pass, limit: "≤ 67.0 °C"},
 		{name: "coated, adults, beyond", lamp: lamp{}.with(at(67.1), adults), check: "burn-threshold", want: finding.Warn},
 		{name: "bare, adults, within", lamp: lamp{}.with(bare, at(64.9)), check: "burn-threshold", want: finding.Pass, limit: "≤ 65.0 °C"},
@@ -202,7 +202,7 @@ func TestHousing(t *testing.T) {
 	body := func(joint string) edit {
 		return edit{"solder: tin\n", "solder: tin\nhousing: {area: 100 cm², emissivity: 85 %, height: 60 mm, " + joint + "}\n"}
 	}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "tight", lamp: lamp{}.with(body("joint: 0.5 K/W")), check: "housing", want: finding.Pass},
 		{name: "loose", lamp: lamp{}.with(body("joint: 30 K/W")), check: "housing", title: "its joint takes", want: finding.Note, fix: "Add TIM"},
 		{name: "by its contact", lamp: lamp{}.with(body("contact: 10 cm², contact_resistance: 275 mm²·K/W")), check: "housing", want: finding.Pass},
@@ -217,7 +217,7 @@ func TestRunaway(t *testing.T) {
 	onSink := func(kw string) edit {
 		return edit{"{0.1 W: 5 K/W, 100 W: 5 K/W}", "{0.1 W: " + kw + " K/W, 100 W: " + kw + " K/W}"}
 	}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "flat", lamp: lamp{}, check: "runaway", want: finding.Pass, value: "0.00"},
 		{name: "falling, on a good sink", lamp: strong.with(falling, onSink("2")), check: "runaway", want: finding.Pass},
 		{name: "falling, on a poor one", lamp: strong.with(falling, onSink("30")), check: "runaway", title: "maximum ambient", want: finding.Stop, limit: "< 1"},
@@ -266,10 +266,10 @@ func TestRunaway(t *testing.T) {
 	}
 }
 
-// TestAsks: whatever had to be assumed is asked for, with what its common spread does.
-func TestAsks(t *testing.T) {
+// TestMissingData: whatever had to be assumed is asked for, with what its common spread does.
+func TestMissingData(t *testing.T) {
 	supply := edit{"efficiency_over_load: {10 %: 90 %, 100 %: 90 %}, ", ""}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "thermal resistance", lamp: lamp{}.with(noStated("    thermal_resistance: 5 K/W\n"), noStated("    thermal_resistance_kind: real\n")), check: "not-stated", subject: "thermal resistance R_th of die", want: finding.Ask, value: "6.00 K/W"},
 		{name: "kind of it", lamp: lamp{}.with(noStated("    thermal_resistance_kind: real\n")), check: "not-stated", subject: "R_th definition of die", want: finding.Ask},
 		{name: "slope of the voltage", lamp: lamp{}.with(noStated("    forward_voltage_over_temperature: 0 mV/K\n")), check: "not-stated", subject: "V_F temperature coefficient of die", want: finding.Ask},
@@ -293,13 +293,13 @@ func TestAsks(t *testing.T) {
 	}
 }
 
-// TestValidity: a curve that is left is said, and it is a warning on the usual day.
-func TestValidity(t *testing.T) {
+// TestExtrapolation: a curve that is left is said, and it is a warning on the usual day.
+func TestExtrapolation(t *testing.T) {
 	f := lamp{}.review(t).find("extrapolation", "", "curve")
 	if len(f) > 0 {
 		t.Errorf("the base lamp leaves a curve: %s", f[0].Title)
 	}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "current beyond the curve", lamp: lamp{}.with(edit{"{0.1 A: 20 %, 1.1 A: 220 %}", "{0.1 A: 20 %, 0.49 A: 98 %}"}), check: "extrapolation", title: "Flux-current curve extrapolated linearly to 500 mA (data 100 mA to 490 mA", want: finding.Warn},
 		{name: "current on the end of the curve", lamp: lamp{}.with(edit{"{0.1 A: 20 %, 1.1 A: 220 %}", "{0.1 A: 20 %, 0.5 A: 100 %}"}), check: "extrapolation", title: "outside the flux curve", none: true},
 		{name: "voltage beyond the curve", lamp: lamp{}.with(edit{"{0.1 A: 2.92 V, 1.1 A: 3.12 V}", "{0.1 A: 2.92 V, 0.4 A: 2.98 V}"}), check: "extrapolation", title: "Forward-voltage curve", want: finding.Warn},
@@ -310,7 +310,7 @@ func TestValidity(t *testing.T) {
 // TestWireSolder: a metal core is preheated to about 100 °C (common practice, no source), and the wires' alloy must melt
 // before the emitters' does.
 func TestWireSolder(t *testing.T) {
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "softer alloy", lamp: lamp{}, check: "wire-solder", want: finding.Note, fix: "Preheat the board"},
 		{name: "melts where the other begins to", lamp: lamp{}.with(edit{"liquidus: 138 °C", "liquidus: 217 °C"}), check: "wire-solder", want: finding.Note},
 		{name: "melts above it", lamp: lamp{}.with(edit{"liquidus: 138 °C", "liquidus: 217.1 °C"}), check: "wire-solder", want: finding.Warn},
@@ -328,7 +328,7 @@ func TestFoldback(t *testing.T) {
 	with := func(start, end string) lamp {
 		return withFan(lamp{}).with(edit{"\nsolder: tin\n", "\nsolder: tin\nsensor: {part: ntc-10k, at: [0 mm, 15 mm], foldback_start: " + start + ", foldback_end: " + end + "}\n"})
 	}
-	runSides(t, []side{
+	runTable(t, []side{
 		{name: "begun", lamp: with("32 °C", "60 °C"), check: "foldback", want: finding.Note, title: "Foldback (32.0 °C to 60.0 °C at the sensor) settles"},
 		{name: "not begun", lamp: with("90 °C", "110 °C"), check: "foldback", none: true},
 		{name: "begun on a usual day", lamp: with("20.5 °C", "60 °C"), check: "foldback", want: finding.Warn, title: "Foldback is active at typical ambient", fix: "Set `foldback_start` > 23.8 °C"},
