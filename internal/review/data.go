@@ -215,23 +215,22 @@ func (v *reviewer) effectText(a *assumption, ofSeveral bool) string {
 		return sentence(a.Why)
 	}
 	lo, hi := formatApart(a.AtLo, a.AtHi, f.Dim)
-	typical := fmt.Sprintf("%s to %s", quantity.Format(a.Lo, a.Dim), quantity.Format(a.Hi, a.Dim))
-	if a.kind == "rth-kind" {
-		typical = fmt.Sprintf("%s (electrical) to %s (real)", quantity.Format(a.Hi, a.Dim), quantity.Format(a.Lo,
-			a.Dim))
+	span := fmt.Sprintf("Typical %s to %s", quantity.Format(a.Lo, a.Dim), quantity.Format(a.Hi, a.Dim))
+	tag := " (rule of thumb, no source)"
+	if a.kind == "rth-kind" { // the two definitions, and no range
+		span = fmt.Sprintf("%s (electrical) to %s (real)", quantity.Format(a.Hi, a.Dim), quantity.Format(a.Lo, a.Dim))
+		tag = ""
 		if a.Lo < a.Hi {
 			lo, hi = hi, lo
 		}
 	}
-	of := ""
 	if ofSeveral {
-		of = " of " + a.of
+		span += " of " + a.of
 	}
 	if !a.seen {
-		return fmt.Sprintf("Typical %s%s does not change %s.", typical, of, lowerFirst(f.Title))
+		return fmt.Sprintf("%s does not change %s%s.", span, lowerFirst(f.Title), tag)
 	}
-	return fmt.Sprintf("Typical %s%s changes %s from %s to %s (rule of thumb, no source).", typical, of,
-		lowerFirst(f.Title), lo, hi)
+	return fmt.Sprintf("%s changes %s from %s to %s%s.", span, lowerFirst(f.Title), lo, hi, tag)
 }
 
 // lowerFirst puts a title into a sentence; an abbreviation or symbol keeps its capital.
