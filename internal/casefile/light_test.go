@@ -11,7 +11,6 @@ import (
 
 	"lampwright/internal/raytrace"
 
-	"lampwright/internal/light"
 )
 
 // Worked cases with closed-form answers, each file tells its derivation, and the three open cases of the reference.

@@ -39,7 +39,7 @@ func (c *compareCmd) Run(r *run) error {
 		return err
 	}
 	rows := pairFigures(a, b)
-	fa, fb := review.Review(a), review.Review(b)
+	fa, fb := review.Review(r.ctx, a), review.Review(r.ctx, b)
 	onlyA, onlyB := differ(fa, fb), differ(fb, fa)
 	if c.JSON {
 		return writeJSON(r, struct {

@@ -122,7 +122,7 @@ func (c *dossierCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	findings := review.Review(result)
+	findings := review.Review(r.ctx, result)
 	var b bytes.Buffer
 	switch c.As {
 	case "json":

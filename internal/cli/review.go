@@ -25,7 +25,7 @@ func (c *reviewCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	findings := review.Review(result)
+	findings := review.Review(r.ctx, result)
 	if c.JSON {
 		err = writeJSON(r, struct {
 			Result   *design.Result    `json:"result"`
@@ -84,7 +84,9 @@ func printReview(r *run, result *design.Result, findings []finding.Finding, all 
 			detail("limit: ", f.Limit+", margin "+f.Margin)
 		}
 		detail("why: ", f.Why)
-		detail("mend: ", f.Mend)
+		for _, fix := range f.Fix {
+			detail("fix: ", fix)
+		}
 		where := ""
 		if f.At.Line > 0 {
 			where = f.At.String()

@@ -148,7 +148,7 @@ func (l *Lamp) solveBoard(ctx context.Context, o Options) (*boardResponse, error
 	out.leakWK = r.Sink.TopW + r.Sink.BackW
 	out.notes = append(out.notes, r.Notes...)
 	if l.Stack.ThermalPath.S == project.PathDirect {
-		out.notes = append(out.notes, "copper and dielectric beside the thermal pads were left out, which errs on the warm side")
+		out.notes = append(out.notes, "copper and dielectric beside the thermal pads not modelled: overestimates temperature")
 	}
 	if err := l.spreadInBase(out, o.Heat); err != nil {
 		return nil, err

@@ -221,7 +221,7 @@ func (l *Lamp) blowPins(f sink.PinFin, share, baseK, airK, pressurePa float64) (
 	if err != nil {
 		return sink.Cooling{}, p, err
 	}
-	p.Notes = append(p.Notes, "air is taken to cross the pins; blown onto their tips they shed about as much (common practice, no source)", sink.RecirculationNote)
+	p.Notes = append(p.Notes, "cross flow over the pins assumed; impingement flow dissipates about the same (rule of thumb, no source)", sink.RecirculationNote)
 	c, err := f.Forced(sink.Flow{VolumeM3S: p.FlowM3S, ChannelShare: d.ChannelShare}, baseK, airK, pressurePa)
 	return c, p, err
 }
@@ -240,7 +240,7 @@ func (l *Lamp) airRise(heatW, roomK float64) (rise spreadK, notes []string, err 
 	if err != nil {
 		return rise, nil, fmt.Errorf("air under the hood: %w", err)
 	}
-	return spreadK{d.RiseK, d.LowRiseK, d.HighRiseK}, append(d.Notes, fmt.Sprintf("the air under the hood is %.0f K warmer than the room, %.0f to %.0f K", d.RiseK, d.LowRiseK, d.HighRiseK)), nil
+	return spreadK{d.RiseK, d.LowRiseK, d.HighRiseK}, append(d.Notes, fmt.Sprintf("hood air is %.0f K above room ambient (%.0f K to %.0f K)", d.RiseK, d.LowRiseK, d.HighRiseK)), nil
 }
 
 // coolNaturalCurve reads resistance against power as a conductance against temperature: at the heat P the base stands
@@ -301,7 +301,7 @@ func (l *Lamp) coolForcedCurve(airK, pressurePa float64) (cooling, error) {
 		return out, err
 	}
 	out.fan = sink.Point{FlowM3S: free * halfFlow, PowerRatio: sink.PowerRatio(l.fanSpeed(), 1), NoiseDB: sink.NoiseChangeDB(l.fanSpeed())}
-	out.notes = append(out.notes, fmt.Sprintf("sink %q states no pressure loss: the fan was taken to move half of its free flow (common practice, no source)", l.Sink.ID.S), sink.RecirculationNote)
+	out.notes = append(out.notes, fmt.Sprintf("pressure drop of heat sink %q not stated; half the free fan flow assumed (rule of thumb, no source)", l.Sink.ID.S), sink.RecirculationNote)
 	out.conductanceWK, err = curve.New([]float64{airK}, []float64{c.ConductanceWK})
 	return out, err
 }

@@ -315,22 +315,22 @@ type spread struct {
 
 // Common practice, no source: what these values commonly are.
 var (
-	assumedLens     = spread{0.87, 0.75, 0.93, "lenses of this kind pass 75 % to 93 % (common practice, no source)"}
-	assumedDriver   = spread{0.88, 0.80, 0.95, "LED drivers turn 80 % to 95 % of their input into output (common practice, no source)"}
-	assumedSupply   = spread{0.87, 0.80, 0.93, "small supplies turn 80 % to 93 % of their input into output (common practice, no source)"}
-	assumedSlope    = spread{-0.002, -0.004, -0.0015, "dies lose 1.5 to 4 mV per kelvin (common practice, no source)"}
-	assumedCoverage = spread{0.8, 0.5, 0.95, "copper spreads heat before it crosses the dielectric; it fills 50 % to 95 % of a lamp board (common practice, no source)"}
-	assumedColdest  = spread{283.15, 278.15, 293.15, "cold strings need the highest voltage; a heated room seldom falls below 10 °C, an unheated one in winter does (common practice, no source)"}
-	assumedDroop    = spread{0.9, 0.8, 1, "light grows as the current to a power of 0.8 to 1: above the test current blue, green and white give less than in proportion (common practice, no source)"}
-	assumedFall     = spread{0.1, 0.04, 0.2, "from 25 °C to 100 °C blue, green, white and deep red lose 4 % to 20 % of their light (common practice, no source)"}
-	assumedWarmFall = spread{0.4, 0.25, 0.6, "from 25 °C to 100 °C amber to red dies lose 25 % to 60 % of their light (common practice, no source)"}
-	assumedThrough  = spread{0.5, 0.4, 0.8, "without a duct 40 % to 80 % of the fan's air goes between the fins (common practice, no source)"}
+	assumedLens     = spread{0.87, 0.75, 0.93, "typical lens efficiency 75 % to 93 % (rule of thumb, no source)"}
+	assumedDriver   = spread{0.88, 0.80, 0.95, "typical driver efficiency 80 % to 95 % (rule of thumb, no source)"}
+	assumedSupply   = spread{0.87, 0.80, 0.93, "typical supply efficiency 80 % to 93 % (rule of thumb, no source)"}
+	assumedSlope    = spread{-0.002, -0.004, -0.0015, "typical V_F temperature coefficient −4 mV/K to −1.5 mV/K per die (rule of thumb, no source)"}
+	assumedCoverage = spread{0.8, 0.5, 0.95, "copper spreads heat; typical copper coverage 50 % to 95 % (rule of thumb, no source)"}
+	assumedColdest  = spread{283.15, 278.15, 293.15, "cold strings need the highest voltage; typical minimum ambient 5 °C to 20 °C (rule of thumb, no source)"}
+	assumedDroop    = spread{0.9, 0.8, 1, "typical flux-current exponent 0.8 to 1 (rule of thumb, no source)"}
+	assumedFall     = spread{0.1, 0.04, 0.2, "typical flux loss 25 °C to 100 °C of blue, green, white and deep red: 4 % to 20 % (rule of thumb, no source)"}
+	assumedWarmFall = spread{0.4, 0.25, 0.6, "typical flux loss 25 °C to 100 °C of amber to red: 25 % to 60 % (rule of thumb, no source)"}
+	assumedThrough  = spread{0.5, 0.4, 0.8, "typical fin flow fraction without a duct 40 % to 80 % (rule of thumb, no source)"}
 )
 
 // rthOf returns the spread of a package's thermal resistance by its number of dies (common practice, no source).
 func rthOf(dies int) spread {
 	n := float64(dies)
-	return spread{6 / n, 2.5 / n, 12 / n, fmt.Sprintf("packages of %d dies have %.2g to %.2g K/W (common practice, no source)", dies, 2.5/n, 12/n)}
+	return spread{6 / n, 2.5 / n, 12 / n, fmt.Sprintf("typical R_th of packages with %d dies: %.2g K/W to %.2g K/W (rule of thumb, no source)", dies, 2.5/n, 12/n)}
 }
 
 // assumption ties an Assumption to the parameter it moves.
@@ -347,7 +347,7 @@ func (l *Lamp) assume(key, what string, dim quantity.Dim, s spread, affects stri
 }
 
 // askMaker is what to do about a value that a datasheet should state.
-const askMaker = "ask its maker"
+const askMaker = "ask the manufacturer"
 
 // assumeHere is assume for a value that the design itself should state; mend says what to write.
 func (l *Lamp) assumeHere(key, what string, dim quantity.Dim, s spread, affects string, at source.Pos, mend string, apply func(*params, float64)) {
@@ -373,12 +373,12 @@ func (l *Lamp) assumeCurves(k int) {
 			s = assumedWarmFall
 		}
 		kind.Model.FallPerK = s.used / fallRangeK
-		l.assume("fall."+part.ID.S, fmt.Sprintf("fall of light from 25 °C to 100 °C of emitter %s", part.ID.S), quantity.Ratio, s, "target.ppfd", part.ID.At,
+		l.assume("fall."+part.ID.S, fmt.Sprintf("flux loss 25 °C to 100 °C of emitter %s", part.ID.S), quantity.Ratio, s, "target.ppfd", part.ID.At,
 			func(p *params, v float64) { p.fall[k] = v / fallRangeK })
 	}
 	if !part.FluxVsCurrent.Set {
 		kind.Model.DroopPower = assumedDroop.used
-		l.assume("droop."+part.ID.S, fmt.Sprintf("exponent of light over current of emitter %s", part.ID.S), quantity.None, assumedDroop, "target.ppfd", part.ID.At,
+		l.assume("droop."+part.ID.S, fmt.Sprintf("flux-current exponent of emitter %s", part.ID.S), quantity.None, assumedDroop, "target.ppfd", part.ID.At,
 			func(p *params, v float64) { p.droop[k] = v })
 	}
 }
@@ -394,14 +394,14 @@ func (l *Lamp) assumeEmitter(k int) {
 			func(p *params, v float64) { p.rthKW[k] = v })
 	} else if !part.RthKind.Set {
 		eta := kind.efficiency()
-		s := spread{part.Rth.SI, part.Rth.SI * (1 - eta), part.Rth.SI, "JESD51-51 knows two: per watt of heat or per watt of electrical power; this one was taken as electrical, the hotter reading"}
-		l.assume("rth-kind."+part.ID.S, fmt.Sprintf("kind of thermal resistance of emitter %s (electrical or real)", part.ID.S), quantity.ThermalResistance, s, hot, part.Rth.At,
+		s := spread{part.Rth.SI, part.Rth.SI * (1 - eta), part.Rth.SI, "JESD51-51 defines R_th per watt of dissipation (real) or of electrical power; electrical assumed (higher T_j)"}
+		l.assume("rth-kind."+part.ID.S, fmt.Sprintf("R_th definition of emitter %s (electrical or real)", part.ID.S), quantity.ThermalResistance, s, hot, part.Rth.At,
 			func(p *params, v float64) { p.rthKW[k] = v })
 	}
 	l.assumeCurves(k)
 	if !part.VoltageTempco.Set {
 		kind.Model.VoltageSlopeVK = assumedSlope.used
-		l.assume("voltage-slope."+part.ID.S, fmt.Sprintf("change of forward voltage with temperature of emitter %s", part.ID.S), quantity.VoltagePerKelvin, assumedSlope, "lamp.power", part.ID.At,
+		l.assume("voltage-slope."+part.ID.S, fmt.Sprintf("V_F temperature coefficient of emitter %s", part.ID.S), quantity.VoltagePerKelvin, assumedSlope, "lamp.power", part.ID.At,
 			func(p *params, v float64) { p.vSlope[k] = v })
 	}
 }
@@ -436,16 +436,16 @@ func (l *Lamp) assumePlace() {
 	if k, stated := l.ColdestK(); !stated {
 		s := assumedColdest
 		s.used, s.lo, s.hi = k, math.Min(s.lo, k), math.Max(k, math.Min(s.hi, l.Design.Installation.Ambient.Typical.SI))
-		l.assumeHere("coldest", "temperature of the place when it is coldest", quantity.Temperature, s, l.Channels[0].Name+".voltage-cold", l.Design.Installation.Ambient.Typical.At, "add min to installation.ambient",
+		l.assumeHere("coldest", "minimum ambient temperature", quantity.Temperature, s, l.Channels[0].Name+".voltage-cold", l.Design.Installation.Ambient.Typical.At, "add min to installation.ambient",
 			func(p *params, v float64) { p.coldK = v })
 	}
 	if _, stated := l.CoverageOf(); !stated && l.Stack.ThermalPath.S != project.PathDirect {
-		l.assumeHere("coverage", "share of the board under copper", quantity.Ratio, assumedCoverage, "lamp.junction-hottest", l.Design.Board.Part.At, "add copper_coverage to the board",
+		l.assumeHere("coverage", "copper coverage of the board", quantity.Ratio, assumedCoverage, "lamp.junction-hottest", l.Design.Board.Part.At, "add copper_coverage to the board",
 			func(p *params, v float64) { p.cover = v })
 	}
 	if l.Fan != nil {
 		if _, stated := l.FanShare(); !stated {
-			l.assumeHere("fan-share", "share of the fan's air that goes between the fins", quantity.Ratio, assumedThrough, "lamp.junction-hottest", l.Design.Fan.Part.At, "add fin_flow_fraction: 100 % for a fan that sits tight on the fins or in a duct",
+			l.assumeHere("fan-share", "fin flow fraction", quantity.Ratio, assumedThrough, "lamp.junction-hottest", l.Design.Fan.Part.At, "add fin_flow_fraction: 100 % for a fan that sits tight on the fins or in a duct",
 				func(p *params, v float64) { p.share = v })
 		}
 	}

@@ -96,9 +96,9 @@ func (s *system) afterDimming(p params, ch *Channel, st settled, stringA float64
 
 // LeastWhen says in which corner the voltage of a channel's string is the least.
 func (r *Result) LeastWhen(channel int) string {
-	when := "on the hottest day"
+	when := "maximum ambient"
 	if r.Lamp.Fan != nil {
-		when += " with the fan stopped"
+		when = "fan failure at maximum ambient"
 	}
 	if a, dimmed := r.Lamp.leastA(&r.Lamp.Channels[channel]); dimmed {
 		when += ", dimmed to " + quantity.Format(a*float64(r.Lamp.Channels[channel].Strings), quantity.Current)

@@ -60,7 +60,7 @@ func someFindings() []finding.Finding {
 	return []finding.Finding{
 		{Severity: finding.Pass, Check: "a", Subject: "board", Title: "the board holds", Margin: "12 K"},
 		{Severity: finding.Note, Check: "b", Subject: "fan", Title: "the fan hums", Why: "fans do"},
-		{Severity: finding.Stop, Check: "c", Subject: "channel warm", Title: "current of amber is 700 mA", Figure: "warm.junction", Value: "700 mA", Limit: "500 mA", Margin: "-200 mA", Why: "it dies", Mend: "take 500 mA", At: source.Pos{File: "lamp.yaml", Line: 53, Col: 14, Path: "channels[1].current"}},
+		{Severity: finding.Stop, Check: "c", Subject: "channel warm", Title: "current of amber is 700 mA", Figure: "warm.junction", Value: "700 mA", Limit: "500 mA", Margin: "-200 mA", Why: "it dies", Fix: []string{"Set channel warm to ≤ 500 mA"}, At: source.Pos{File: "lamp.yaml", Line: 53, Col: 14, Path: "channels[1].current"}},
 		{Severity: finding.Ask, Check: "d", Subject: "lens", Title: "the lens states no efficiency", Figure: "no such figure"},
 		{Severity: finding.Warn, Check: "e", Subject: "light", Title: "too bright"},
 	}
@@ -169,7 +169,7 @@ func TestPageOfEachExample(t *testing.T) {
 				}
 			}
 			for _, want := range []string{
-				"Invented parts.", "Wanted and predicted", "1</span> <span class=\"word\">stop", "lamp.yaml:53:14 (channels[1].current)", "What would mend it:",
+				"Invented parts.", "Wanted and predicted", "1</span> <span class=\"word\">stop", "lamp.yaml:53:14 (channels[1].current)", "<strong>Fix:</strong>",
 				"Where each watt goes", "Order list", "Cautions", "residual-current", "licensed", "Soldering", "Fire", "Hot surfaces", "Bright light in eyes", "A weight over living things",
 				"Derivations", "Sources",
 			} {
@@ -257,7 +257,7 @@ func TestHostileNames(t *testing.T) {
 	target := *r.Target
 	target.Title = evil
 	r.Target = &target
-	findings := []finding.Finding{{Severity: finding.Stop, Check: evil, Subject: evil, Title: evil, Value: evil, Limit: evil, Margin: evil, Why: evil, Mend: evil, At: source.Pos{File: evil, Path: evil}}}
+	findings := []finding.Finding{{Severity: finding.Stop, Check: evil, Subject: evil, Title: evil, Value: evil, Limit: evil, Margin: evil, Why: evil, Fix: []string{evil}, At: source.Pos{File: evil, Path: evil}}}
 	page := write(t, &r, findings, Options{Made: evil, Program: evil, Sources: map[string]string{evil: evil}})
 	wellFormed(t, page)
 	for _, never := range []string{"<script", "<img", "<style>*", "onerror=alert(1)>"} {
@@ -328,12 +328,12 @@ func TestHeatMapIsDrawnWhereThereIsAField(t *testing.T) {
 // TestWindowsSayWhatTheReviewSays: the picture of the drivers' windows and the review tell one shortfall of a supply.
 func TestWindowsSayWhatTheReviewSays(t *testing.T) {
 	r := result(t, "planted-tank-first")
-	findings := review.Review(r)
+	findings := review.Review(t.Context(), r)
 	picture := Draw(r).Windows[0].Inline()
 	short := 0
 	for i, c := range r.Channels {
 		for _, f := range findings {
-			if f.Check != "supply-headroom" || f.Subject != "channel "+c.Name || f.Severity != finding.Stop {
+			if f.Check != "driver-headroom" || f.Subject != "channel "+c.Name || f.Severity != finding.Stop {
 				continue
 			}
 			short++

@@ -90,11 +90,12 @@ type wantedView struct {
 }
 
 type findingView struct {
-	Sign                                       template.HTML
-	Class, Word                                string
-	Title, Subject, Check                      string
-	Value, Limit, Margin, Why, Mend, At, Where string
-	Anchor, FigureTitle                        string
+	Sign                                 template.HTML
+	Class, Word                          string
+	Title, Subject, Check                string
+	Value, Limit, Margin, Why, At, Where string
+	Fix                                  []string
+	Anchor, FigureTitle                  string
 }
 
 type emitterView struct{ Label, Part, Lens, At, Current, Voltage, Power, Light, Heat string }
@@ -236,7 +237,7 @@ func (b *builder) findings(v *view, findings []finding.Finding) {
 		look := severities[s]
 		x := findingView{
 			Sign: sign(look.sign), Class: look.word, Word: look.word, Title: capital(f.Title), Subject: f.Subject, Check: f.Check,
-			Value: f.Value, Limit: f.Limit, Margin: f.Margin, Why: sentence(f.Why), Mend: sentence(f.Mend), At: where(f.At),
+			Value: f.Value, Limit: f.Limit, Margin: f.Margin, Why: sentence(f.Why), Fix: f.Fix, At: where(f.At),
 		}
 		if fig, ok := b.r.Figure(f.Figure); ok {
 			x.Anchor, x.FigureTitle = b.anchor[f.Figure], fig.Title

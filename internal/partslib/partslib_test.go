@@ -10,7 +10,6 @@ import (
 
 	"lampwright/internal/colour"
 	"lampwright/internal/curve"
-	"lampwright/internal/light"
 	"lampwright/internal/partslib"
 	"lampwright/internal/project"
 	"lampwright/internal/source"

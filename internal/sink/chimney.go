@@ -123,9 +123,9 @@ func (h Canopy) Air(heatW, roomK, pressurePa float64) (Draught, error) {
 		return Draught{}, fmt.Errorf("hood: %w", err)
 	}
 	d.LowRiseK, d.HighRiseK = low.RiseK, high.RiseK
-	d.Notes = append(d.Notes, "hood air is an allowance from walls and vents, not a flow calculation")
+	d.Notes = append(d.Notes, "hood air temperature is estimated from walls and vents, not from a flow calculation")
 	if h.VentM2 > 0 && h.VentHeightM == 0 {
-		d.Notes = append(d.Notes, "vents without a height between inlet and outlet move no air here: the hood is taken as closed")
+		d.Notes = append(d.Notes, "vents at equal height move no air: the hood is treated as closed")
 	}
 	return d, nil
 }

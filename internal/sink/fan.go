@@ -106,7 +106,7 @@ const (
 	slowNote    = "fan below 30 % of full speed: many fans stall or do not start there, and speed is not proportional to duty; ask for the lowest stated speed"
 
 	// RecirculationNote is for every lamp with a fan.
-	RecirculationNote = "the fan must draw room air: if its outlet blows against a hood, a shelf or the inlet, the warm air comes back and every temperature rises by as much as the inlet does"
+	RecirculationNote = "recirculation not modelled: the fan inlet must be at room ambient"
 )
 
 // Operate returns where a fan works on a system of ducts and sinks: the flow at which the fan's pressure equals the loss.
@@ -142,7 +142,7 @@ func Operate(f FanCurve, speedRatio float64, system func(flowM3S float64) float6
 	if top > 0 {
 		crossings++
 		p.FlowM3S = last
-		p.Notes = append(p.Notes, "fan works beyond the last point of its curve: that point is taken, the true flow is higher")
+		p.Notes = append(p.Notes, "fan operates beyond the last point of its curve: that point is used; the true flow is higher")
 	}
 	const pieces = 16 // per segment of the curve, to see both points of a dip
 	upper := top
@@ -175,10 +175,10 @@ func Operate(f FanCurve, speedRatio float64, system func(flowM3S float64) float6
 	p.PressurePa = g.At(p.FlowM3S)
 	if end, dips := g.StallEnd(); dips && p.FlowM3S < end {
 		p.InDip = true
-		p.Notes = append(p.Notes, "fan works in or below the stall dip of its curve: it will be noisy and may hunt; lower the loss or take another fan")
+		p.Notes = append(p.Notes, "fan operates in or below the stall region of its curve: noise and unstable flow; reduce the pressure drop or use another fan")
 	}
 	if crossings > 1 {
-		p.Notes = append(p.Notes, "fan curve and system meet more than once: the highest flow is taken, the fan may settle at a lower one")
+		p.Notes = append(p.Notes, "fan curve and system curve cross more than once: the highest flow is used; the fan may settle at a lower one")
 	}
 	return p, nil
 }
@@ -252,7 +252,7 @@ func (f PlateFin) WithFan(d FanDrive, o Orientation, baseK, airK, surroundK, pre
 			c.settle(baseK, airK, airK, 1-c.RelUncertainty, 1+c.RelUncertainty)
 		}
 		if warmK > 0.5 {
-			c.Notes = append(c.Notes, fmt.Sprintf("the fan's own %.2g W warm the air by %.1f K before it reaches the fins", d.PowerW*p.PowerRatio, warmK))
+			c.Notes = append(c.Notes, fmt.Sprintf("fan power %.2g W warms the air by %.1f K before the fins", d.PowerW*p.PowerRatio, warmK))
 		}
 	}
 	return c, p, nil

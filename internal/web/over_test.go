@@ -136,7 +136,7 @@ func TestDossier(t *testing.T) {
 		t.Fatal(err)
 	}
 	var want bytes.Buffer
-	if err := dossier.HTML(&want, r, review.Review(r), dossier.Options{Sources: docs.Sources()}); err != nil {
+	if err := dossier.HTML(&want, r, review.Review(t.Context(), r), dossier.Options{Sources: docs.Sources()}); err != nil {
 		t.Fatal(err)
 	}
 	resp, got := ask(st.Hash)

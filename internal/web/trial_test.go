@@ -127,7 +127,7 @@ func TestTrialAnew(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		want, err := json.Marshal(view(r, review.Review(r), false))
+		want, err := json.Marshal(view(r, review.Review(t.Context(), r), false))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -209,8 +209,8 @@ func TestCutsAndAround(t *testing.T) {
 	}
 }
 
-// TestTries takes every change that a finding offers at its word: once it is tried, the check passes, and nothing else stops.
-func TestTries(t *testing.T) {
+// TestSuggestedEdits takes every change that a finding offers at its word: once it is tried, the check passes, and nothing else stops.
+func TestSuggestedEdits(t *testing.T) {
 	s, ts := serve(t, demo(t, "planted-tank-first"))
 	settled(t, s)
 	st := state(t, ts)
@@ -226,27 +226,27 @@ func TestTries(t *testing.T) {
 		}
 	}
 	for _, f := range list {
-		for _, offer := range f.Tries {
+		for _, offer := range f.Edits {
 			var changes []change
-			for _, x := range offer.Sets {
+			for _, x := range offer.Settings {
 				changes = append(changes, change(x))
 			}
 			resp, data := send(t, ts, "POST", "/api/try", map[string]any{"base": st.Hash, "changes": changes, "full": true}, nil)
 			if resp.StatusCode != 200 {
-				t.Fatalf("%s: %s", offer.Says, data)
+				t.Fatalf("%s: %s", offer.Label, data)
 			}
 			tried[f.Check]++
 			for _, g := range read[seen](t, data).Findings {
 				if g.Severity == finding.Stop && !stops[g.Check+g.Subject] {
-					t.Errorf("%q: tried, and stops: %s", offer.Says, g.Title)
+					t.Errorf("%q: tried, and stops: %s", offer.Label, g.Title)
 				}
 				if g.Check == f.Check && g.Subject == f.Subject && g.Figure == f.Figure && g.Severity <= finding.Warn {
-					t.Errorf("%q: tried, and yet: %s", offer.Says, g.Title)
+					t.Errorf("%q: tried, and yet: %s", offer.Label, g.Title)
 				}
 			}
 		}
 	}
-	for check, n := range map[string]int{"die-current": 2, "lens-loss": 1, "ppfd": 1, "daily-light": 1} {
+	for check, n := range map[string]int{"die-current": 2, "lens-loss": 1, "ppfd": 1, "dli": 1} {
 		if tried[check] != n {
 			t.Errorf("%d changes are offered for %s, want %d", tried[check], check, n)
 		}

@@ -475,7 +475,7 @@ func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples in
 	if err != nil {
 		return nil, nil, err
 	}
-	findings = review.Within(ctx, r)
+	findings = review.Review(ctx, r)
 	return r, findings, ctx.Err() // findings of a review that was stopped are not whole
 }
 

@@ -8,7 +8,7 @@ export interface Figure { key: string; title: string; text: string; range: strin
 export type Severity = 'stop' | 'warn' | 'ask' | 'note' | 'pass';
 export interface Finding {
   severity: Severity; check: string; subject: string; title: string; figure?: string; value?: string; limit?: string; margin?: string;
-  why: string; mend?: string; at: Pos; tries?: { says: string; sets: Change[] }[];
+  why: string; fix?: string[]; at: Pos; edits?: { label: string; settings: Change[] }[];
 }
 export interface Channel {
   name: string; current_a: number; string_a: number; typical_v: number; cold_v: number; hot_v: number; electric_w: number; radiant_w: number;

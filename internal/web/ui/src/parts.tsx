@@ -114,8 +114,8 @@ export const FindingCard = ({ f, children }: { f: Finding; children?: ComponentC
     <div class="body">
       {f.limit && f.margin && <p class="soft">Limit {f.limit}, margin {f.margin}</p>}
       {f.why && f.severity !== 'pass' && <p>{f.why}</p>}
-      {f.mend && <p><b>To mend:</b> {f.mend}</p>}
-      {f.tries && <p class="actions">{f.tries.map((t) => <button type="button" onClick={() => tryValues(t.sets)}>Try: {t.says}</button>)}</p>}
+      {f.fix && <><p><b>Fix:</b></p><ul>{f.fix.map((x) => <li>{x}</li>)}</ul></>}
+      {f.edits && <p class="actions">{f.edits.map((t) => <button type="button" onClick={() => tryValues(t.settings)}>Try: {t.label}</button>)}</p>}
       <p class="refs">
         {f.figure && figure(f.figure) && <span>{figure(f.figure)!.title}: <b>{figure(f.figure)!.text}</b> <Why of={f.figure} title={figure(f.figure)!.title} /></span>}
         {f.at?.line > 0 && <span>Set at <Line at={f.at} /></span>}

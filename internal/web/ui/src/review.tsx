@@ -54,7 +54,7 @@ export function ReviewView() {
           {cautions.length > 0 && (
             <details class="cautions">
               <summary>General cautions, whatever the lamp ({cautions.length})</summary>
-              {cautions.map((f) => <p><b>{f.title}.</b> {f.why} {f.mend}</p>)}
+              {cautions.map((f) => <p><b>{f.title}.</b> {f.why} {f.fix?.map((x) => x + '.').join(' ')}</p>)}
             </details>
           )}
         </section>
