@@ -48,7 +48,7 @@ func (s *Server) routes(mux *http.ServeMux) {
 	mux.HandleFunc("POST /api/dawn", s.dawn)
 	mux.HandleFunc("POST /api/warmup", s.warmup)
 	mux.HandleFunc("POST /api/foldback", s.foldback)
-	mux.HandleFunc("POST /api/dossier", s.dossier)
+	mux.HandleFunc("POST /api/report", s.report)
 	mux.HandleFunc("GET /api/file", s.file)
 	mux.HandleFunc("GET /api/parts", s.parts)
 	mux.HandleFunc("POST /api/copy", s.copyPart)
@@ -124,7 +124,7 @@ func (k *workspace) compute(w http.ResponseWriter, r *http.Request, p *project.P
 	if err != nil {
 		return nil, err
 	}
-	return view(result, findings, full), nil
+	return newLampView(result, findings, full), nil
 }
 
 // check says what is wrong with a text, and computes nothing.

@@ -53,11 +53,11 @@ func (c choiceAsk) span() (from, to float64, err error) {
 	}
 	switch {
 	case !(from > 0):
-		return 0, 0, &badChange{"from", fmt.Errorf("%s is not above zero", c.From)}
+		return 0, 0, &badChange{"from", fmt.Errorf("%s must be above zero", c.From)}
 	case !(to > from):
-		return 0, 0, &badChange{"to", fmt.Errorf("%s is not above %s", c.To, c.From)}
+		return 0, 0, &badChange{"to", fmt.Errorf("%s must be above %s", c.To, c.From)}
 	case to > 10:
-		return 0, 0, &badChange{"to", fmt.Errorf("%s is more than 10 m", c.To)}
+		return 0, 0, &badChange{"to", fmt.Errorf("%s exceeds 10 m", c.To)}
 	}
 	return from, to, nil
 }
@@ -133,6 +133,7 @@ func (w *workspace) chosen(ctx context.Context, p *project.Project, ask choiceAs
 		}
 		v.Rows = append(v.Rows, row)
 	}
+	fillLists(v)
 	return v, nil
 }
 

@@ -200,7 +200,7 @@ func (s *Server) differs(w http.ResponseWriter, r *http.Request) {
 	a, _ := source.Read(v.name, v.text)
 	b, _ := source.Read(k.name, design)
 	if a == nil || b == nil {
-		s.fail(w, errors.New("one of the two cannot be read at all; put it right first"))
+		s.fail(w, errors.New("one of the two files cannot be read; correct it first"))
 		return
 	}
 	list := differViews(source.Differ(a, "", b, ""))

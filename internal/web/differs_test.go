@@ -39,7 +39,7 @@ func TestDiffers(t *testing.T) {
 	}
 	put("second/parts/own.yaml", string(amber))
 	s, ts := serve(t, dir, func(o *Options) {
-		o.Begin = []Beginning{{Key: "first", Title: "First", Files: map[string][]byte{project.DesignFile: []byte(text)}}}
+		o.Templates = []Template{{Key: "first", Title: "First", Files: map[string][]byte{project.DesignFile: []byte(text)}}}
 	})
 	ask := func(id string, changes ...change) (out []string) {
 		t.Helper()

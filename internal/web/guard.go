@@ -51,7 +51,7 @@ func guard(addr net.Addr, token string, next http.Handler) http.Handler {
 			refuse(w, http.StatusForbidden, "the request comes from another page, and is refused")
 			return
 		case r.Method != http.MethodGet && r.Method != http.MethodHead && !isJSON(r):
-			refuse(w, http.StatusUnsupportedMediaType, "a change is sent as application/json")
+			refuse(w, http.StatusUnsupportedMediaType, "send requests as application/json")
 			return
 		}
 		if token != "" {

@@ -78,7 +78,7 @@ func knobs(l *design.Lamp) []knob {
 			k := &out[len(out)-1]
 			k.Limit, k.LimitIs = tidy(quantity.In(a, quantity.Current, k.Unit)), "absolute maximum of "+part
 		}
-		slider(group, "Level at full day", path+".level", ch.Use.Level, ch.Level, quantity.Ratio, "%", 0, 100, 1)
+		slider(group, "Dimming level", path+".level", ch.Use.Level, ch.Level, quantity.Ratio, "%", 0, 100, 1)
 		for j := range ch.Use.Emitters {
 			u := &ch.Use.Emitters[j]
 			at := fmt.Sprintf("%s.emitters[%d]", path, j)
@@ -99,15 +99,15 @@ func knobs(l *design.Lamp) []knob {
 		choice(group, "Driver", path+".driver", ch.Use.Driver.S, options(shelf.Drivers, nil))
 	}
 	p := &l.Design.Place
-	slider("Place", "Hanging height", "place.hanging_height", p.Hanging, p.Hanging.SI, quantity.Length, "mm", 50, 1000, 5)
+	slider("Installation", "Hanging height", "place.hanging_height", p.Hanging, p.Hanging.SI, quantity.Length, "mm", 50, 1000, 5)
 	if t := p.Tilt; t != nil {
-		slider("Place", "Lamp tilt", "place.lamp_tilt.angle", t.Angle, t.Angle.SI, quantity.Angle, "deg", 0, 80, 1)
+		slider("Installation", "Lamp tilt", "place.lamp_tilt.angle", t.Angle, t.Angle.SI, quantity.Angle, "deg", 0, 80, 1)
 	}
 	if p.Kind.S == "tank" && p.Water.Set {
-		slider("Place", "Water depth", "place.water_depth", p.Water, p.Water.SI, quantity.Length, "mm", 0, math.Floor(1e3*p.Inside.Height.SI), 5)
+		slider("Installation", "Water depth", "place.water_depth", p.Water, p.Water.SI, quantity.Length, "mm", 0, math.Floor(1e3*p.Inside.Height.SI), 5)
 	}
-	slider("Place", "Room, usual day", "place.room.usual", p.Room.Usual, p.Room.Usual.SI, quantity.Temperature, "°C", 5, 40, 0.5)
-	slider("Place", "Room, hottest day", "place.room.hottest", p.Room.Hottest, p.Room.Hottest.SI, quantity.Temperature, "°C", 10, 50, 0.5)
+	slider("Installation", "Ambient temperature, typical", "place.room.usual", p.Room.Usual, p.Room.Usual.SI, quantity.Temperature, "°C", 5, 40, 0.5)
+	slider("Installation", "Ambient temperature, maximum", "place.room.hottest", p.Room.Hottest, p.Room.Hottest.SI, quantity.Temperature, "°C", 10, 50, 0.5)
 	if l.Fan != nil {
 		speed := 1.0
 		if l.Design.Fan.Speed.Set {
@@ -116,8 +116,8 @@ func knobs(l *design.Lamp) []knob {
 		slider("Cooling", "Fan speed", "fan.speed", l.Design.Fan.Speed, speed, quantity.Ratio, "%", 10, 100, 1)
 		choice("Cooling", "Fan", "fan.part", l.Design.Fan.Part.S, options(shelf.Fans, nil))
 	}
-	choice("Cooling", "Sink", "sink.part", l.Design.Sink.Part.S, options(shelf.Sinks, nil))
-	choice("Cooling", "Between board and sink", "interface.part", l.Design.Interface.Part.S, options(shelf.Interfaces, nil))
+	choice("Cooling", "Heat sink", "sink.part", l.Design.Sink.Part.S, options(shelf.Sinks, nil))
+	choice("Cooling", "Thermal interface (TIM)", "interface.part", l.Design.Interface.Part.S, options(shelf.Interfaces, nil))
 	b := &l.Design.Board
 	boards := options(shelf.Boards, nil)
 	for i := range boards {
@@ -140,10 +140,10 @@ func knobs(l *design.Lamp) []knob {
 		if len(l.Design.Supplies) > 1 {
 			label += fmt.Sprintf(" %d", i+1)
 		}
-		choice("Supplies", label, fmt.Sprintf("supplies[%d].part", i), l.Design.Supplies[i].Part.S, options(shelf.Supplies, nil))
+		choice("Power supplies", label, fmt.Sprintf("supplies[%d].part", i), l.Design.Supplies[i].Part.S, options(shelf.Supplies, nil))
 	}
 	if l.Design.Day.Full.Set {
-		slider("Day", "Full light", "day.full_light", l.Design.Day.Full, l.Design.Day.Full.SI, quantity.Time, "h", 0, 24, 0.25)
+		slider("Day programme", "Time at full level", "day.full_light", l.Design.Day.Full, l.Design.Day.Full.SI, quantity.Time, "h", 0, 24, 0.25)
 	}
 	return out
 }

@@ -38,7 +38,7 @@ func (m mixWish) read() (out design.MixWish, err error) {
 		case bad != nil:
 			err = &badChange{field, bad}
 		case !signed && v <= 0:
-			err = &badChange{field, fmt.Errorf("%s is not above zero", text)}
+			err = &badChange{field, fmt.Errorf("%s must be above zero", text)}
 		default:
 			*to = v
 		}
@@ -56,18 +56,18 @@ func (m mixWish) read() (out design.MixWish, err error) {
 	xy := strings.TrimSpace(m.XY)
 	switch {
 	case xy != "" && (out.CCTK > 0 || !math.IsNaN(out.Duv)):
-		return out, &badChange{"xy", fmt.Errorf("x, y stands in place of a colour temperature and Duv; give one of them")}
+		return out, &badChange{"xy", fmt.Errorf("x, y replaces CCT and Duv; enter one of them")}
 	case xy == "" && out.CCTK == 0:
-		return out, &badChange{"cct", fmt.Errorf("say which colour you want: a colour temperature such as 5000 K, or x, y")}
+		return out, &badChange{"cct", fmt.Errorf("enter a colour: a CCT such as 5000 K, or x, y")}
 	case out.PPFD > 0 && out.Lux > 0:
-		return out, &badChange{"lux", fmt.Errorf("PPFD and lux both say how much; give one of them")}
+		return out, &badChange{"lux", fmt.Errorf("enter PPFD or illuminance, not both")}
 	case xy != "":
 		x, y, ok := strings.Cut(xy, ",")
 		var errX, errY error
 		out.XY.X, errX = strconv.ParseFloat(strings.TrimSpace(x), 64)
 		out.XY.Y, errY = strconv.ParseFloat(strings.TrimSpace(y), 64)
 		if !ok || errX != nil || errY != nil || !(out.XY.X >= 0 && out.XY.X <= 1 && out.XY.Y > 0 && out.XY.Y <= 1) {
-			return out, &badChange{"xy", fmt.Errorf("%q is no chromaticity; write 0.31, 0.33", xy)}
+			return out, &badChange{"xy", fmt.Errorf("%q is not a chromaticity; example: 0.31, 0.33", xy)}
 		}
 	}
 	goals := []string{"power", "light", "ra", "rf"}
@@ -91,7 +91,7 @@ func (m mixWish) read() (out design.MixWish, err error) {
 			}
 			level, bad := quantity.Parse(text, quantity.Ratio)
 			if bad == nil && (level < 0 || level > 1) {
-				bad = fmt.Errorf("%s lies outside 0 %% to 100 %%", text)
+				bad = fmt.Errorf("%s is outside 0 %% to 100 %%", text)
 			}
 			if bad != nil {
 				return out, &badChange{limits.name + "." + name, bad}
@@ -101,7 +101,7 @@ func (m mixWish) read() (out design.MixWish, err error) {
 	}
 	for name, least := range out.Least {
 		if most, ok := out.Most[name]; ok && most < least {
-			return out, &badChange{"most." + name, fmt.Errorf("the most of %s lies below its least", name)}
+			return out, &badChange{"most." + name, fmt.Errorf("the maximum of %s is below its minimum", name)}
 		}
 	}
 	return out, nil

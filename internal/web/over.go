@@ -30,6 +30,7 @@ func tableOf(t dossier.Table) tableView {
 		}
 		v.Rows = append(v.Rows, cells)
 	}
+	fillLists(&v)
 	return v
 }
 
@@ -91,7 +92,7 @@ func (s *Server) dawn(w http.ResponseWriter, r *http.Request) {
 	}
 	first, err := read("first", in.First)
 	if err == nil && (in.Steps < 2 || in.Steps > maxDawn) {
-		err = &badChange{"steps", fmt.Errorf("%d steps; give 2 to %d", in.Steps, maxDawn)}
+		err = &badChange{"steps", fmt.Errorf("%d steps; enter 2 to %d", in.Steps, maxDawn)}
 	}
 	noon := 0.0
 	if err == nil && strings.TrimSpace(in.Noon) != "" {
@@ -108,7 +109,7 @@ func (s *Server) dawn(w http.ResponseWriter, r *http.Request) {
 			wish.CCTK = want.CCT.SI
 		}
 		if wish.CCTK == 0 {
-			return nil, &badChange{"noon", errors.New("say which colour noon has, such as 5500 K; the design wants none")}
+			return nil, &badChange{"noon", errors.New("enter the CCT at full level, such as 5500 K; the design has no CCT requirement")}
 		}
 		path, err := result.Dawn(wish, first, in.Steps)
 		if err != nil {
@@ -120,6 +121,7 @@ func (s *Server) dawn(w http.ResponseWriter, r *http.Request) {
 			v.Off, v.Short = v.Off || m.StepsOff > 0.5, v.Short || !m.AmountMet
 			finiteMix(m)
 		}
+		fillLists(&v)
 		return v, nil
 	})
 }
@@ -188,6 +190,7 @@ func (s *Server) foldback(w http.ResponseWriter, r *http.Request) {
 				v.Law = append(v.Law, lawPoint{row.SensorK, row.Level})
 			}
 		}
+		fillLists(&v)
 		return v, nil
 	})
 }

@@ -15,6 +15,7 @@ import (
 
 // dist is what esbuild made of ui/; see ui/build.sh and TestDist.
 //
+//go:generate go test -run ^(TestGenerated|TestColours)$ -update .
 //go:generate sh ui/build.sh
 //go:embed dist
 var dist embed.FS
@@ -40,7 +41,7 @@ func newPage() (*page, error) {
 	}
 	names, err := fs.ReadDir(dist, "dist")
 	if err != nil {
-		return nil, fmt.Errorf("the page is not in the program: %w", err)
+		return nil, fmt.Errorf("read the embedded page: %w", err)
 	}
 	for _, n := range names {
 		data, err := dist.ReadFile("dist/" + n.Name())

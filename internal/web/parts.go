@@ -143,6 +143,7 @@ func (w *workspace) partsView() partsView {
 			v.Shelf = append(v.Shelf, shelfView{e.Key, e.ID, e.Name, len(used[key]) > 0, mine[key], e.Info, e.Price, "shelf/" + path.Base(pos.File), pos.Line})
 		}
 	}
+	fillLists(&v)
 	return v
 }
 
@@ -210,7 +211,7 @@ func (s *Server) copyPart(w http.ResponseWriter, r *http.Request) {
 
 func (w *workspace) copyPart(base, kind, id, as string) error {
 	if as == "" || len(as) > 60 || strings.Trim(as, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-") != "" {
-		return fmt.Errorf("an id is made of letters, digits and hyphens, such as %s-mine", id)
+		return fmt.Errorf("an id consists of letters, digits and hyphens, such as %s-mine", id)
 	}
 	text, err := shelfText(w.o.Shelf, kind, id)
 	if err != nil {
@@ -231,7 +232,7 @@ func (w *workspace) copyPart(base, kind, id, as string) error {
 		return errConflict
 	}
 	if _, err := w.root.Lstat(name); err == nil {
-		return fmt.Errorf("%s stands there already; give another id", name)
+		return fmt.Errorf("%s already exists; enter another id", name)
 	}
 	changed := texts{name: text}
 	if _, problems := w.load(w.text, changed); len(problems) > len(w.problems) {
@@ -262,8 +263,8 @@ func shelfText(shelf fs.FS, kind, id string) ([]byte, error) {
 				end++
 			}
 			body := strings.TrimRight(strings.Join(lines[p.Line-1:end], ""), "\n") + "\n"
-			head := fmt.Sprintf("# Copied from %s of the built-in shelf, to be changed. It is invented: nobody sells it. Take the mark away once\n"+
-				"# every value is that of a datasheet. It goes before a built-in part of the same id.\n", id)
+			head := fmt.Sprintf("# Copied from the built-in part %s, which is fictitious. Remove the mark when every value is from a datasheet.\n"+
+				"# It replaces the built-in part of the same id.\n", id)
 			mark := "invented: true\n\n"
 			if !p.Invented {
 				mark = "\n"
@@ -274,17 +275,20 @@ func shelfText(shelf fs.FS, kind, id string) ([]byte, error) {
 	return nil, fmt.Errorf("there is no built-in part %q among the %s", id, kind)
 }
 
+// fileAnswer is the text of a file, and which texts it had before.
+type fileAnswer struct {
+	Name   string  `json:"name"`
+	Text   string  `json:"text"`
+	Hash   string  `json:"hash"`
+	Own    bool    `json:"own"` // it can be changed
+	Before []saved `json:"before"`
+}
+
 // file answers with the text of a file of the project, of one of its snapshots, or of the built-in shelf, which can be
 // read only.
 func (s *Server) file(w http.ResponseWriter, r *http.Request) {
 	name, before := r.URL.Query().Get("name"), r.URL.Query().Get("before")
-	out := struct {
-		Name   string  `json:"name"`
-		Text   string  `json:"text"`
-		Hash   string  `json:"hash"`
-		Own    bool    `json:"own"` // it can be changed
-		Before []saved `json:"before"`
-	}{Name: name, Before: []saved{}}
+	out := fileAnswer{Name: name, Before: []saved{}}
 	k := s.work
 	k.look()
 	k.mu.Lock()

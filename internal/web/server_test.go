@@ -14,6 +14,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -54,13 +55,36 @@ func onDisk(t testing.TB, dir string) string {
 const foreign = "http:" + "//lamp.example"
 
 // begun is what an empty folder can be filled with in tests.
-var begun = []Beginning{{Key: "demo", Title: "A demo", Files: map[string][]byte{"lamp.yaml": []byte("lampwright: 1\n"), "parts/own.yaml": []byte("{}\n")}}}
+var templates = []Template{{Key: "demo", Title: "A demo", Files: map[string][]byte{"lamp.yaml": []byte("lampwright: 1\n"), "parts/own.yaml": []byte("{}\n")}}}
+
+// kept keeps unit responses between tests: most of them open the same demos.
+var kept keptResponses
+
+type keptResponses struct{ m sync.Map }
+
+func (k *keptResponses) Get(key string) ([]byte, bool) {
+	v, ok := k.m.Load(key)
+	if !ok {
+		return nil, false
+	}
+	return v.([]byte), true
+}
+
+func (k *keptResponses) Put(key string, data []byte) { k.m.Store(key, data) }
+
+// slow skips a test with -short.
+func slow(t testing.TB) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("skipped with -short")
+	}
+}
 
 // serve starts a workspace over a folder on a free port.
 func serve(t testing.TB, dir string, set ...func(*Options)) (*Server, *httptest.Server) {
 	t.Helper()
 	ts := httptest.NewUnstartedServer(nil)
-	o := Options{Folder: dir, Shelf: shelf.Files(), Addr: ts.Listener.Addr(), Begin: begun, Watch: 20 * time.Millisecond}
+	o := Options{Folder: dir, Shelf: shelf.Files(), Addr: ts.Listener.Addr(), Templates: templates, Watch: 20 * time.Millisecond, Store: &kept}
 	for _, f := range set {
 		f(&o)
 	}
@@ -115,6 +139,11 @@ func send(t testing.TB, ts *httptest.Server, method, path string, body any, head
 	data, err := io.ReadAll(resp.Body)
 	if err != nil {
 		t.Fatal(err)
+	}
+	if of, ok := answerTypes[path]; ok && resp.StatusCode == http.StatusOK {
+		if list := nulls(of, read[any](t, data), false, path); len(list) > 0 {
+			t.Errorf("null in place of a list or a value: %q; fill it, or allow it in generated.ts", list)
+		}
 	}
 	return resp, data
 }

@@ -55,7 +55,7 @@ func (w *workspace) versions() []version {
 	for i, o := range w.o.Others {
 		list = append(list, version{ID: fmt.Sprintf("other/%d", i), Kind: "other", Title: o.Title})
 	}
-	for _, b := range w.o.Begin {
+	for _, b := range w.o.Templates {
 		if _, ok := b.Files[project.DesignFile]; ok && len(b.Files) == 1 {
 			list = append(list, version{ID: "demo/" + b.Key, Kind: "demo", Title: b.Title})
 		}
@@ -155,7 +155,7 @@ func (w *workspace) opened(id string) (v openVersion, err error) {
 		}
 		v.text, err = readText(v.own, v.name)
 	case "demo":
-		for _, b := range w.o.Begin {
+		for _, b := range w.o.Templates {
 			if b.Key == rest {
 				v.text, v.name, v.own = b.Files[project.DesignFile], project.DesignFile, nil
 			}
@@ -183,6 +183,12 @@ func (s *Server) versions(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, list)
 }
 
+// comparedView is another version, computed.
+type comparedView struct {
+	Text string    `json:"text"`
+	Lamp *lampView `json:"lamp"`
+}
+
 // compare computes another version.
 func (s *Server) compare(w http.ResponseWriter, r *http.Request) {
 	var in struct {
@@ -207,7 +213,7 @@ func (s *Server) compare(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	v.Pictures = nil // the page draws both boards to one scale
-	answer(w, http.StatusOK, map[string]any{"text": string(o.text), "lamp": v})
+	answer(w, http.StatusOK, comparedView{Text: string(o.text), Lamp: v})
 }
 
 // want is which way a figure is to go.
@@ -237,9 +243,9 @@ func wants(l *design.Lamp) []want {
 			lo, hi := v.Lo, v.Hi
 			w.Least, w.Most, w.Text = &lo, &hi, quantity.Format(v.Lo, dim)+" to "+quantity.Format(v.Hi, dim)
 		case most:
-			w.Most, w.Text = &v.SI, "at most "+quantity.Format(v.SI, dim)
+			w.Most, w.Text = &v.SI, "≤ "+quantity.Format(v.SI, dim)
 		default:
-			w.Least, w.Text = &v.SI, "at least "+quantity.Format(v.SI, dim)
+			w.Least, w.Text = &v.SI, "≥ "+quantity.Format(v.SI, dim)
 		}
 		named[key] = true
 		out = append(out, w)

@@ -72,7 +72,7 @@ func TestVersions(t *testing.T) {
 	defer root.Close()
 	s, ts := serve(t, dir, func(o *Options) {
 		o.Others = []Other{{Title: "given", Folder: root.FS(), File: project.DesignFile}}
-		o.Begin = []Beginning{{Key: "bench", Title: "A bench", Files: map[string][]byte{project.DesignFile: []byte(text)}}, {Key: "more", Title: "With parts", Files: map[string][]byte{project.DesignFile: nil, "parts/own.yaml": nil}}}
+		o.Templates = []Template{{Key: "bench", Title: "A bench", Files: map[string][]byte{project.DesignFile: []byte(text)}}, {Key: "more", Title: "With parts", Files: map[string][]byte{project.DesignFile: nil, "parts/own.yaml": nil}}}
 	})
 	want := []string{"here/broken.yaml", "here/higher.yaml", "here/second/lamp.yaml", "other/0", "demo/bench"}
 	if got := ids(t, s); !slices.Equal(got, want) {

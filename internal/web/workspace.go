@@ -82,7 +82,7 @@ type evaluated struct {
 	result   *design.Result
 	findings []finding.Finding
 	view     *lampView
-	held     *held // view as trials are told against it; nil where it cannot be written down
+	snapshot *lampSnapshot // of view, from which previews differ; nil where it has no JSON
 }
 
 // job is a computation that goes on.
@@ -99,12 +99,12 @@ func openWorkspace(o Options) (*workspace, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open the project folder: %w", err)
 	}
-	w := &workspace{o: o, name: o.File, root: root, store: &memoryStore{next: o.Store}, busy: make(chan struct{}, 2), kept: map[string]time.Time{}}
+	w := &workspace{o: o, name: o.File, root: root, store: &memoryStore{next: o.Store}, busy: o.Busy, kept: map[string]time.Time{}}
 	if w.name == "" {
 		w.name = project.DesignFile
 	}
 	if !filepath.IsLocal(w.name) || filepath.Base(w.name) != w.name {
-		return nil, fmt.Errorf("the design file %q must stand in the project folder itself", w.name)
+		return nil, fmt.Errorf("the design file %q must be in the project folder itself", w.name)
 	}
 	var problems source.Problems
 	if w.shelf, problems = project.LoadShelf(nil, o.Shelf); len(problems) > 0 {
@@ -384,7 +384,7 @@ func (w *workspace) stopJob() {
 }
 
 // errFault is what a person is told of a mistake of ours.
-var errFault = errors.New("the program failed at this design, which is a fault of the program; nothing that was saved is lost")
+var errFault = errors.New("the program failed on this design: an internal error; saved files are intact")
 
 // begin computes the present text in the background. What was shown stays until it is done.
 func (w *workspace) begin() {
@@ -415,8 +415,8 @@ func (w *workspace) begin() {
 			e := &evaluated{job: j.ID, of: of, quick: quick, result: r, findings: findings}
 			if err == nil {
 				_, err = guarded(func() (any, error) {
-					e.view = view(r, findings, !quick)
-					e.held, _ = hold(e.view)
+					e.view = newLampView(r, findings, !quick)
+					e.snapshot, _ = newLampSnapshot(e.view)
 					return nil, nil
 				})
 			}

@@ -3,15 +3,8 @@ import { useComputed } from '@preact/signals';
 import { Component, ComponentChildren } from 'preact';
 import { useState } from 'preact/hooks';
 import { Finding, Knob, Pos, Severity } from './api';
+import { num } from './format';
 import { clash, figure, filed, old, rough, section, state, trial, trialError, trialProblems, trying, tryValue, tryValues, where, why } from './store';
-
-export const celsius = (k: number, digits = 1) => `${(k - 273.15).toFixed(digits)} °C`;
-export const mm = (m: number) => `${String(Math.round(m * 1e4) / 10).replace('-', '−')} mm`;
-// Made once: a format costs more to make than to use.
-const plain = new Intl.NumberFormat('en', { maximumFractionDigits: 9, useGrouping: false }), grouped = new Intl.NumberFormat('en', { maximumFractionDigits: 9 });
-/** inFull prints a number as it is, with a true minus, and with its thousands apart from ten of them on. */
-export const inFull = (v: number) => (Math.abs(v) >= 1e4 ? grouped : plain).format(v).replace('-', '−');
-export const num = (v: number, digits = 3) => inFull(Number(v.toPrecision(digits)));
 
 const shapes: Record<Severity, ComponentChildren> = {
   stop: <><path d="M6 1h6l5 5v6l-5 5H6l-5-5V6z" /><path class="cut" d="M5 9h8" /></>,
@@ -21,7 +14,7 @@ const shapes: Record<Severity, ComponentChildren> = {
   pass: <path class="line" d="M2 9.5l5 5L16 4" />,
 };
 
-export const words: Record<Severity, string> = { stop: 'Stop', warn: 'Warn', ask: 'Ask', note: 'Note', pass: 'Holds' };
+export const words: Record<Severity, string> = { stop: 'Stop', warn: 'Warning', ask: 'Missing data', note: 'Note', pass: 'Pass' };
 
 /** Sign tells a severity by its shape; the word stands beside it. */
 export const Sign = ({ of }: { of: Severity }) => (
@@ -31,7 +24,7 @@ export const Sign = ({ of }: { of: Severity }) => (
 /** fileLink leads to a line of a file; 0 means the file as a whole. */
 export const fileLink = (file: string, line: number) => `#/file:${encodeURIComponent(file)}${line > 0 ? `:${line}` : ''}`;
 
-/** Line links to a line of the design, of the project's own parts or of the built-in shelf, and names a place elsewhere. */
+/** Line links to a line of the design, of the project's own parts or of the parts library, and names a place elsewhere. */
 export function Line({ at }: { at: Pos }) {
   if (!at || at.line <= 0) return null;
   if (at.file === state.value?.file) return <a href={fileLink(at.file, at.line)}>line {at.line}</a>;
@@ -48,12 +41,12 @@ export const Why = ({ of, title, children }: { of: string; title?: string; child
 export function Picture({ name, label }: { name: string; label: string }) {
   const p = section('pictures');
   const wide = p?.[name];
-  if (!wide) return <p class="empty">{state.value?.job ? 'The picture follows in a moment.' : 'There is nothing to draw here yet.'}</p>;
+  if (!wide) return <p class="empty">{state.value?.job ? 'Drawing…' : 'Nothing to draw.'}</p>;
   const narrow = p[`${name}-narrow`];
   const stale = rough.value || old.value;
   return (
     <figure class={stale ? 'picture stale' : 'picture'} aria-label={label}>
-      {stale && <figcaption class="stale-note">of the values before</figcaption>}
+      {stale && <figcaption class="stale-note">outdated</figcaption>}
       <div class={narrow ? 'wide-only' : ''} dangerouslySetInnerHTML={{ __html: wide }} />
       {narrow && <div class="narrow-only" dangerouslySetInnerHTML={{ __html: narrow }} />}
     </figure>
@@ -107,15 +100,25 @@ export const Facts = ({ keys }: { keys: (string | [string, string])[] }) => (
   <dl class="facts">{keys.map((k) => (typeof k === 'string' ? <Fact key={k} of={k} label="" /> : <Fact key={k[0]} of={k[0]} label={k[1]} />))}</dl>
 );
 
-/** Findings lists what the review says, each with its figure, derivation and line. */
+/** fixes are the texts of a finding's fixes. */
+export const fixes = (f: Finding): string[] => (f.mend ? [f.mend] : []);
+
+/** Fix lists the fixes of a finding, with a button for each suggested edit. */
+const Fix = ({ f }: { f: Finding }) => (
+  <>
+    {fixes(f).map((text) => <p><b>Fix:</b> {text}</p>)}
+    {f.tries && <p class="actions">{f.tries.map((t) => <button type="button" onClick={() => tryValues(t.sets)}>Preview: {t.says}</button>)}</p>}
+  </>
+);
+
+/** FindingCard shows a finding with its result, derivation and line. */
 export const FindingCard = ({ f, children }: { f: Finding; children?: ComponentChildren }) => (
   <article class={`finding ${f.severity}`}>
     <h3><Sign of={f.severity} /><span class="word">{words[f.severity]}</span> {f.title}</h3>
     <div class="body">
       {f.limit && f.margin && <p class="soft">Limit {f.limit}, margin {f.margin}</p>}
       {f.why && f.severity !== 'pass' && <p>{f.why}</p>}
-      {f.mend && <p><b>To mend:</b> {f.mend}</p>}
-      {f.tries && <p class="actions">{f.tries.map((t) => <button type="button" onClick={() => tryValues(t.sets)}>Try: {t.says}</button>)}</p>}
+      <Fix f={f} />
       <p class="refs">
         {f.figure && figure(f.figure) && <span>{figure(f.figure)!.title}: <b>{figure(f.figure)!.text}</b> <Why of={f.figure} title={figure(f.figure)!.title} /></span>}
         {f.at?.line > 0 && <span>Set at <Line at={f.at} /></span>}
@@ -196,8 +199,8 @@ function KnobRow({ k }: { k: Knob }) {
               }} />
             <Marks k={k} file={changed ? numberIn(stands, k.unit) : null} />
           </>}
-      {was !== undefined && <p class="wrong" role="alert">The file says {stands} by now; it said {was} when you tried this.</p>}
-      {changed && <p class="was">file: {stands} <button type="button" class="link" aria-label={`${k.group}, ${k.label}: back to ${stands}`} onClick={() => tryValue(k.path, stands)}>back</button></p>}
+      {was !== undefined && <p class="wrong" role="alert">The file now states {stands}; it stated {was} when you changed this value.</p>}
+      {changed && <p class="was">file: {stands} <button type="button" class="link" aria-label={`${k.group}, ${k.label}: reset to ${stands}`} onClick={() => tryValue(k.path, stands)}>Reset</button></p>}
       {wrong && <p class="wrong" id={key + '-e'} role="alert">{wrong}</p>}
     </div>
   );
@@ -220,7 +223,7 @@ function Together() {
     <fieldset>
       <legend>All channels</legend>
       <div class="knob">
-        <label for="k-all">Currents, against the file</label><output for="k-all">{one} %</output>
+        <label for="k-all">Currents, relative to the file</label><output for="k-all">{one} %</output>
         <input id="k-all" class="slide" type="range" aria-valuetext={`${one} %`} min={10} max={200} step={1} value={one} onInput={(e) => move(Number(e.currentTarget.value))} />
       </div>
     </fieldset>
@@ -228,7 +231,7 @@ function Together() {
 }
 
 /** closest is which values are nearest to what a view shows, so that they stand first beside it. */
-const closest: Record<string, string[]> = { place: ['Place'], board: ['Board', 'Cooling'], watts: ['Day'] };
+const closest: Record<string, string[]> = { place: ['Installation'], board: ['Board', 'Cooling'], watts: ['Day programme'] };
 
 export function Knobs() {
   const list = section('knobs') ?? [];

@@ -1,19 +1,8 @@
 import { useEffect, useRef } from 'preact/hooks';
-import { inFull, num } from './parts';
+import { inFull, num, roundTicks } from './format';
 import { paint } from './ramp';
 
 const ramp = Array.from({ length: 256 }, (_, i) => i);
-
-/** roundTicks are the multiples of 1, 2 or 5 times a power of ten from lo to hi, with at most so many steps between. */
-export function roundTicks(lo: number, hi: number, steps: number): number[] {
-  const raw = (hi - lo) / steps;
-  if (!(raw > 0) || !Number.isFinite(raw)) return [lo];
-  const ten = 10 ** Math.floor(Math.log10(raw));
-  const step = ten * [1, 2, 5, 10].find((f) => f * ten >= raw * (1 - 1e-9))!;
-  const out: number[] = [];
-  for (let k = Math.ceil(lo / step - 1e-9); k <= hi / step + 1e-9; k++) out.push(Number((k * step).toPrecision(12)));
-  return out;
-}
 
 /** Band is what is wanted of a quantity: from, to, or both. */
 export interface Band { least?: number | undefined; most?: number | undefined }

@@ -2,7 +2,8 @@ import { signal } from '@preact/signals';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Failed, Mix, post, XY } from './api';
 import { Chart } from './chart';
-import { celsius, Data, Facts, num, Picture, Sign, Table } from './parts';
+import { celsius, num } from './format';
+import { Data, Facts, Picture, Sign, Table } from './parts';
 import { figureKeys, section, sentence, state, trial, tryValues } from './store';
 
 const dashes: (number[] | undefined)[] = [undefined, [8, 4], [2, 3], [10, 3, 2, 3], [5, 5], [1, 4]];
@@ -64,41 +65,41 @@ function Mixer() {
   const asked = (path: string) => wrong.text !== '' && (wrong.path === '' || !/^(cct|duv|xy|ppfd|lux|ra|rf|least\..*|most\..*)$/.test(path));
   return (
     <section class="card">
-      <h2>Mix a colour <small>which levels of the channels make it</small></h2>
+      <h2>Colour mix <small>dimming levels for a colour</small></h2>
       <form class="mix" onSubmit={(e) => void find(e)}>
         <div class="asks">
-          {ask('cct', 'Colour temperature', '5000 K')}
-          {ask('duv', 'with Duv', 'empty: usual for lamps')}
+          {ask('cct', 'CCT', '5000 K')}
+          {ask('duv', 'Duv', 'empty: on the locus of lamps')}
           {ask('xy', 'or x, y', '0.31, 0.33')}
-          {ask('ppfd', 'PPFD at the target', 'empty: any')}
-          {ask('lux', 'or lux', 'empty: any')}
-          {ask('ra', 'Ra, at the least', 'empty: any')}
-          {ask('rf', 'Rf, at the least', 'empty: any')}
-          <div class="ask"><label for="mix-best">If several mixes do, the one of</label>
-            <select id="mix-best" value={w.best} onChange={(e) => set({ best: e.currentTarget.value })}><option value="power">least power</option><option value="light">most light</option><option value="ra">best Ra</option><option value="rf">best Rf</option></select></div>
+          {ask('ppfd', 'PPFD at target', 'empty: any')}
+          {ask('lux', 'or illuminance', 'empty: any')}
+          {ask('ra', 'Minimum Ra', 'empty: any')}
+          {ask('rf', 'Minimum Rf', 'empty: any')}
+          <div class="ask"><label for="mix-best">Objective</label>
+            <select id="mix-best" value={w.best} onChange={(e) => set({ best: e.currentTarget.value })}><option value="power">minimum power</option><option value="light">maximum light</option><option value="ra">maximum Ra</option><option value="rf">maximum Rf</option></select></div>
         </div>
         <details class="data">
-          <summary>Limits of the channels</summary>
+          <summary>Level limits of the channels</summary>
           <div class="asks">{channels.map((c) => <>
-            <Ask name={'least.' + c.name} label={`${c.name}, at the least`} eg="0 %" value={w.least[c.name] ?? ''} wrong={wrong} set={(text) => set({ least: { ...w.least, [c.name]: text } })} />
-            <Ask name={'most.' + c.name} label={`${c.name}, at the most`} eg="100 %" value={w.most[c.name] ?? ''} wrong={wrong} set={(text) => set({ most: { ...w.most, [c.name]: text } })} />
+            <Ask name={'least.' + c.name} label={`${c.name}, minimum`} eg="0 %" value={w.least[c.name] ?? ''} wrong={wrong} set={(text) => set({ least: { ...w.least, [c.name]: text } })} />
+            <Ask name={'most.' + c.name} label={`${c.name}, maximum`} eg="100 %" value={w.most[c.name] ?? ''} wrong={wrong} set={(text) => set({ most: { ...w.most, [c.name]: text } })} />
           </>)}</div>
         </details>
-        <p class="actions"><button type="submit" class="main">{busy ? 'Looking…' : 'Find the levels'}</button> {busy && <button type="button" onClick={() => { running.current?.abort(); setBusy(false); }}>Stop</button>}</p>
+        <p class="actions"><button type="submit" class="main">{busy ? 'Computing…' : 'Compute levels'}</button> {busy && <button type="button" onClick={() => { running.current?.abort(); setBusy(false); }}>Stop</button>}</p>
         {asked(wrong.path) && <p class="wrong" role="alert">{wrong.text}</p>}
       </form>
       {m && (
         <div class={stale ? 'mixed stale' : 'mixed'} role="region" aria-label="The mix">
-          {stale && <p class="stale-note">This is of the values before; find the levels again.</p>}
-          {!m.in_gamut && <p class="verdict"><Sign of="warn" /><span><b>These channels cannot make that colour.</b> The nearest they can is shown: {num(m.steps_off, 2)} {m.steps_off === 1 ? 'step' : 'steps'} of visible difference away, at x = {m.xy.x.toFixed(4)}, y = {m.xy.y.toFixed(4)}.</span></p>}
-          {m.in_gamut && <p class="verdict"><Sign of="pass" /><span>These channels can make that colour{m.steps_off >= 0.05 ? `, to ${num(m.steps_off, 2)} steps of visible difference` : ''}.</span></p>}
-          {!m.amount_met && <p class="verdict"><Sign of="warn" /><span><b>The amount is not reached</b> without leaving the colour; what is shown is the most.</span></p>}
-          {!m.render_met && <p class="verdict"><Sign of="warn" /><span><b>The rendering wished for is not reached;</b> what is shown is the best within the wish for colour and amount.</span></p>}
-          <Table caption="Levels of the channels" head={['channel', 'level', 'now', 'share of its light']} rows={m.channels.map((c) => [c.name, <strong>{c.level === 0 ? 'off' : percent(c.level)}</strong>, percent(c.level_now), percent(c.light)])} />
-          <p>{m.cct_k > 0 ? `${Math.round(m.cct_k)} K with Duv ${m.duv < 0 ? '−' : '+'}${Math.abs(m.duv).toFixed(4)}, Ra ${m.ra.toFixed(0)}, Rf ${m.rf.toFixed(0)}` : `x = ${m.xy.x.toFixed(4)}, y = ${m.xy.y.toFixed(4)}, no colour temperature`}; {num(m.ppfd_umol_m2_s)} µmol/m²/s and {num(m.lux)} lx at the target; {num(m.wall_w)} W at the wall; hottest junction on a usual day {celsius(m.junction_k, 0)}.</p>
+          {stale && <p class="stale-note">Outdated: compute the levels again.</p>}
+          {!m.in_gamut && <p class="verdict"><Sign of="warn" /><span><b>Colour outside the gamut of these channels.</b> Nearest colour shown: {num(m.steps_off, 2)} SDCM away, at x = {m.xy.x.toFixed(4)}, y = {m.xy.y.toFixed(4)}.</span></p>}
+          {m.in_gamut && <p class="verdict"><Sign of="pass" /><span>Colour within the gamut of these channels{m.steps_off >= 0.05 ? `, to ${num(m.steps_off, 2)} SDCM` : ''}.</span></p>}
+          {!m.amount_met && <p class="verdict"><Sign of="warn" /><span><b>PPFD not reached</b> at this colour; the maximum is shown.</span></p>}
+          {!m.render_met && <p class="verdict"><Sign of="warn" /><span><b>Colour rendering not reached;</b> the best mix at this colour and light level is shown.</span></p>}
+          <Table caption="Levels of the channels" head={['channel', 'level', 'now', 'relative flux']} rows={m.channels.map((c) => [c.name, <strong>{c.level === 0 ? 'off' : percent(c.level)}</strong>, percent(c.level_now), percent(c.light)])} />
+          <p>{m.cct_k > 0 ? `${Math.round(m.cct_k)} K with Duv ${m.duv < 0 ? '−' : '+'}${Math.abs(m.duv).toFixed(4)}, Ra ${m.ra.toFixed(0)}, Rf ${m.rf.toFixed(0)}` : `x = ${m.xy.x.toFixed(4)}, y = ${m.xy.y.toFixed(4)}, CCT undefined`}; {num(m.ppfd_umol_m2_s)} µmol/m²/s and {num(m.lux)} lx at the target; mains input {num(m.wall_w)} W; maximum T_j at typical ambient {celsius(m.junction_k, 0)}.</p>
           {(m.notes ?? []).filter((n) => !n.includes('out of gamut')).map((n) => <p class="hint">{sentence(n)}</p>)}
           <p class="actions">
-            <button type="button" onClick={() => tryValues(m.channels.flatMap((c) => { const i = channels.findIndex((x) => x.name === c.name); return i >= 0 ? [{ path: `channels[${i}].level`, text: exact(c.level) }] : []; }))}>Try these levels</button>
+            <button type="button" onClick={() => tryValues(m.channels.flatMap((c) => { const i = channels.findIndex((x) => x.name === c.name); return i >= 0 ? [{ path: `channels[${i}].level`, text: exact(c.level) }] : []; }))}>Preview these levels</button>
           </p>
         </div>
       )}
@@ -114,9 +115,9 @@ function Where() {
   const row = (name: string, xy: XY) => [name, xy.x.toFixed(4), xy.y.toFixed(4), ...uv(xy).map((v) => v.toFixed(4))];
   return (
       <section class="card">
-        <h2>Where the colours lie</h2>
-        <Picture name="chroma" label="Chromaticity of the lamp, of the target and of each channel, with the loci of single wavelengths and of black bodies and the tolerance about what is wanted" />
-        <Data title="As a table" head={['', 'x', 'y', 'u′', 'v′']} rows={() => [...(k.points ?? []).map((p) => row(p.name, p.xy)), ...(k.wanted ? [row(`wanted, ${k.wanted.name}${k.wanted.steps ? `, circle of ${k.wanted.steps} steps` : ', within ±0.006 Duv; its nominal colour'}`, k.wanted.xy)] : [])]} />
+        <h2>Chromaticity diagram</h2>
+        <Picture name="chroma" label="Chromaticity of the lamp, of the target and of each channel, with the spectral and Planckian loci and the tolerance of the requirement" />
+        <Data title="As a table" head={['', 'x', 'y', 'u′', 'v′']} rows={() => [...(k.points ?? []).map((p) => row(p.name, p.xy)), ...(k.wanted ? [row(`required, ${k.wanted.name}${k.wanted.steps ? `, circle of ${k.wanted.steps} SDCM` : ', within ±0.006 Duv; its nominal colour'}`, k.wanted.xy)] : [])]} />
       </section>
   );
 }
@@ -128,16 +129,16 @@ function Things() {
     <>
       {k.r && k.r.length > 0 && (
         <section class="card">
-          <h2>Colours of things under the lamp <small>samples of CIE 13.3</small></h2>
+          <h2>Colour rendering <small>CIE 13.3 test samples</small></h2>
           <Picture name="rendering" label="Rendering of each sample, R1 to R15, with a preview of its colour under daylight and under the lamp" />
-          {(k.notes ?? []).length > 0 && <p class="hint">{sentence(k.notes!.join('; '))} Leaves are like sample 14.</p>}
+          {(k.notes ?? []).length > 0 && <p class="hint">{sentence(k.notes!.join('; '))} Sample 14 is leaf green.</p>}
           <Data title="As a table" head={['sample', 'what', 'rendering']} rows={() => k.r!.map((v, i) => [`R${i + 1}`, k.patches?.[i]?.name ?? '', v.toFixed(0)])} />
         </section>
       )}
       {k.hue_bins && k.hue_bins.length > 0 && (
         <section class="card">
-          <h2>Which hues turn, and which fade <small>sixteen bins of CIE 224</small></h2>
-          <Picture name="hues" label="Shift of hue and chroma in each of sixteen bins of hue" />
+          <h2>Hue and chroma shift <small>16 bins, CIE 224</small></h2>
+          <Picture name="hues" label="Hue and chroma shift in 16 hue bins" />
           <Data title="As a table" head={['bin', 'fidelity', 'chroma', 'hue', 'samples']} rows={() => k.hue_bins!.map((b, i) => [i + 1, b.rf.toFixed(0), `${b.chroma_shift < 0 ? '−' : '+'}${(100 * Math.abs(b.chroma_shift)).toFixed(1)} %`, `${b.hue_shift_rad < 0 ? '−' : '+'}${Math.abs((b.hue_shift_rad * 180) / Math.PI).toFixed(1)}°`, b.samples])} />
         </section>
       )}
@@ -147,27 +148,28 @@ function Things() {
 
 export function ColourView() {
   const s = section('spectrum'), channels = section('channels');
-  const keep = s.lambda_nm.map((nm, i) => [nm, i] as const).filter(([nm]) => nm >= 380 && nm <= 780 && nm % 2 === 0).map(([, i]) => i);
-  const x = keep.map((i) => s.lambda_nm[i]!);
+  const waves = s.lambda_nm ?? [];
+  const keep = waves.map((nm, i) => [nm, i] as const).filter(([nm]) => nm >= 380 && nm <= 780 && nm % 2 === 0).map(([, i]) => i);
+  const x = keep.map((i) => waves[i]!);
   const table = x.map((nm, r) => [nm, r] as const).filter(([nm]) => nm % 20 === 0);
   return (
     <>
       <section class="card">
-        <h2>Light of the lamp over wavelength</h2>
-        <Chart label="Power of each channel per nanometre, leaving the lenses; the table beneath holds the same." x={x} xLabel="wavelength, nm" yLabel="W/nm" height={280}
-          series={channels.map((c, k) => ({ name: c.name, colour: c.colour, dash: dashes[k % dashes.length], y: keep.map((i) => s.channels[k]?.[i] ?? 0) }))} />
-        <Data title="As a table" head={['nm', ...channels.map((c) => c.name + ', mW/nm')]} rows={() => table.map(([nm, r]) => [nm, ...channels.map((_, k) => num(1000 * (s.channels[k]?.[keep[r]!] ?? 0)))])} />
+        <h2>Spectrum by channel</h2>
+        <Chart label="Spectral radiant flux of each channel after the lenses; same values in the table below." x={x} xLabel="wavelength, nm" yLabel="W/nm" height={280}
+          series={channels.map((c, k) => ({ name: c.name, colour: c.colour, dash: dashes[k % dashes.length], y: keep.map((i) => s.channels?.[k]?.[i] ?? 0) }))} />
+        <Data title="As a table" head={['nm', ...channels.map((c) => c.name + ', mW/nm')]} rows={() => table.map(([nm, r]) => [nm, ...channels.map((_, k) => num(1000 * (s.channels?.[k]?.[keep[r]!] ?? 0)))])} />
       </section>
       <section class="card">
-        <h2>What arrives at the target</h2>
-        <Chart label="Mean irradiance at the target per nanometre; the table beneath holds the same." x={x} xLabel="wavelength, nm" yLabel="mW/m²/nm" height={220}
-          series={[{ name: 'at the target', colour: getComputedStyle(document.documentElement).getPropertyValue('--lw-within').trim(), y: keep.map((i) => 1000 * (s.target[i] ?? 0)) }]} />
-        <Data title="As a table" head={['nm', 'mW/m²/nm']} rows={() => table.map(([nm, r]) => [nm, num(1000 * (s.target[keep[r]!] ?? 0))])} />
+        <h2>Spectrum at the target</h2>
+        <Chart label="Mean spectral irradiance at the target; same values in the table below." x={x} xLabel="wavelength, nm" yLabel="mW/m²/nm" height={220}
+          series={[{ name: 'at the target', colour: getComputedStyle(document.documentElement).getPropertyValue('--lw-within').trim(), y: keep.map((i) => 1000 * (s.target?.[i] ?? 0)) }]} />
+        <Data title="As a table" head={['nm', 'mW/m²/nm']} rows={() => table.map(([nm, r]) => [nm, num(1000 * (s.target?.[keep[r]!] ?? 0))])} />
       </section>
       <section class="card">
-        <h2>Colour of all light together</h2>
+        <h2>Colour of the mixed light</h2>
         <Facts keys={figureKeys().filter((k) => /^(lamp\.(cct|duv|ra|r9|rf|rg)|colour\.|target\.(cct|duv|ra|r9)|plant\.|target\.(blue|red|ratio))/.test(k))} />
-        <Facts keys={[['lamp.flux', 'Light'], ['lamp.ppf', 'Photons'], ['light.lux-per-ppfd', 'Lux per µmol/m²/s']]} />
+        <Facts keys={[['lamp.flux', 'Luminous flux'], ['lamp.ppf', 'PPF'], ['light.lux-per-ppfd', 'Lux per PPFD']]} />
       </section>
       <Where />
       <Mixer />
