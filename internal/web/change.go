@@ -119,7 +119,7 @@ func (w *workspace) textOf(name string) ([]byte, bool) {
 func (w *workspace) save(base string, changes []change, whole *fileText, anyway bool) error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	w.lookLocked()
+	w.reloadLocked()
 	var changed texts
 	if whole != nil {
 		now, ok := w.textOf(whole.name)
@@ -211,7 +211,7 @@ func (w *workspace) write(changed texts) (before texts, err error) {
 			err = source.Save(filepath.Join(w.o.Folder, filepath.FromSlash(name)), text)
 		}
 		if err != nil {
-			w.lookLocked() // what was written so far is told
+			w.reloadLocked() // what was written so far is told
 			return nil, err
 		}
 		switch {
@@ -234,7 +234,7 @@ func (w *workspace) write(changed texts) (before texts, err error) {
 func (w *workspace) step(base string, back bool) error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	w.lookLocked()
+	w.reloadLocked()
 	if !w.exists || base != w.hash {
 		return errConflict
 	}
@@ -257,7 +257,7 @@ func (w *workspace) step(base string, back bool) error {
 func (w *workspace) fill(key string) error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	w.lookLocked()
+	w.reloadLocked()
 	if w.exists {
 		return fmt.Errorf("%s already exists; nothing was written", w.name)
 	}
@@ -280,7 +280,7 @@ func (w *workspace) fill(key string) error {
 				return err
 			}
 		}
-		w.lookLocked()
+		w.reloadLocked()
 		return nil
 	}
 	return fmt.Errorf("there is no template %q", key)

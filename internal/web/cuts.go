@@ -73,9 +73,9 @@ func (s *Server) cut(w http.ResponseWriter, r *http.Request) {
 		Base    string     `json:"base"`
 		Changes []change   `json:"changes"`
 		Cut     design.Cut `json:"cut"`
-		Held    bool       `json:"held"` // put a place that lies outside on the edge, as after the place became smaller
+		Clamp   bool       `json:"clamp"` // put a place that lies outside on the edge, as after the place became smaller
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	result, _, err := s.work.resultOf(w, r, in.Base, in.Changes)
@@ -84,7 +84,7 @@ func (s *Server) cut(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	lo, hi := result.CutRange(in.Cut.Kind)
-	if in.Held {
+	if in.Clamp {
 		in.Cut.AtM = min(max(in.Cut.AtM, lo), hi)
 	}
 	s.longer(w, r, "cut", func(ctx context.Context, progress func(done, total int)) (any, error) {
@@ -104,7 +104,7 @@ func (s *Server) around(w http.ResponseWriter, r *http.Request) {
 		Base    string   `json:"base"`
 		Changes []change `json:"changes"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	k := s.work
@@ -269,7 +269,7 @@ func (s *Server) why(w http.ResponseWriter, r *http.Request) {
 		Changes []change `json:"changes"`
 		Key     string   `json:"key"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	result, _, err := s.work.resultOf(w, r, in.Base, in.Changes)

@@ -16,9 +16,9 @@ import (
 
 // sentTypes are the types of the answers of the server; those that they contain follow from them.
 var sentTypes = []reflect.Type{
-	reflect.TypeFor[stateView](), reflect.TypeFor[trialView](), reflect.TypeFor[job](), reflect.TypeFor[failure](), reflect.TypeFor[change](),
+	reflect.TypeFor[stateView](), reflect.TypeFor[previewDiff](), reflect.TypeFor[job](), reflect.TypeFor[failure](), reflect.TypeFor[change](),
 	reflect.TypeFor[design.Basis](), reflect.TypeFor[cutView](), reflect.TypeFor[design.Around](), reflect.TypeFor[choiceView](),
-	reflect.TypeFor[version](), reflect.TypeFor[differView](), reflect.TypeFor[design.Mix](), reflect.TypeFor[dayView](), reflect.TypeFor[dawnView](),
+	reflect.TypeFor[version](), reflect.TypeFor[difference](), reflect.TypeFor[design.Mix](), reflect.TypeFor[dayView](), reflect.TypeFor[dawnView](),
 	reflect.TypeFor[warmView](), reflect.TypeFor[foldView](), reflect.TypeFor[partsView](), reflect.TypeFor[fileAnswer](), reflect.TypeFor[comparedView](),
 }
 
@@ -32,10 +32,10 @@ var typeNames = map[reflect.Type]string{
 	reflect.TypeFor[option]():         "KnobOption",
 	reflect.TypeFor[figureNow]():      "FigureChange",
 	reflect.TypeFor[kindView]():       "PartKind",
-	reflect.TypeFor[shelfView]():      "LibraryPart",
+	reflect.TypeFor[libraryPart]():    "LibraryPart",
 	reflect.TypeFor[fileView]():       "ProjectFile",
 	reflect.TypeFor[fileAnswer]():     "FileText",
-	reflect.TypeFor[differView]():     "Difference",
+	reflect.TypeFor[difference]():     "Difference",
 	reflect.TypeFor[warmView]():       "Warmup",
 	reflect.TypeFor[foldView]():       "Foldback",
 	reflect.TypeFor[choiceView]():     "Choice",

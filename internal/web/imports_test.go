@@ -59,8 +59,8 @@ func TestNoImportCycle(t *testing.T) {
 			t.Errorf("the page's sources import in a cycle: %s", strings.Join(c, " → "))
 		}
 	}
-	if !slices.Contains(imports["app"], "review") || !slices.Contains(imports["place"], "scene") {
-		t.Errorf("imports are not found: app has %q, place has %q", imports["app"], imports["place"])
+	if !slices.Contains(imports["app"], "review") || !slices.Contains(imports["light"], "scene") {
+		t.Errorf("imports are not found: app has %q, light has %q", imports["app"], imports["light"])
 	}
 	if c := cycle(map[string][]string{"a": {"b"}, "b": {"c"}, "c": {"b"}}, []string{"a"}, map[string]bool{}); !slices.Equal(c, []string{"b", "c", "b"}) {
 		t.Errorf("of a cycle is found %q", c)

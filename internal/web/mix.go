@@ -13,22 +13,22 @@ import (
 	"lampwright/internal/quantity"
 )
 
-// mixWish is a wish as a person types it; what is empty is not wished for.
-type mixWish struct {
-	CCT   string            `json:"cct"`
-	Duv   string            `json:"duv"`
-	XY    string            `json:"xy"` // in place of cct and duv: "0.31, 0.33"
-	PPFD  string            `json:"ppfd"`
-	Lux   string            `json:"lux"`
-	Ra    string            `json:"ra"`
-	Rf    string            `json:"rf"`
-	Best  string            `json:"best"` // power, light, ra or rf
-	Least map[string]string `json:"least"`
-	Most  map[string]string `json:"most"`
+// mixRequirement is a wish as a person types it; what is empty is not wished for.
+type mixRequirement struct {
+	CCT       string            `json:"cct"`
+	Duv       string            `json:"duv"`
+	XY        string            `json:"xy"` // in place of cct and duv: "0.31, 0.33"
+	PPFD      string            `json:"ppfd"`
+	Lux       string            `json:"lux"`
+	Ra        string            `json:"ra"`
+	Rf        string            `json:"rf"`
+	Objective string            `json:"objective"` // power, light, ra or rf
+	Min       map[string]string `json:"min"`
+	Max       map[string]string `json:"max"`
 }
 
 // read makes a wish of the texts. An error names its field.
-func (m mixWish) read() (out design.MixWish, err error) {
+func (m mixRequirement) read() (out design.MixWish, err error) {
 	number := func(field, text string, dim quantity.Dim, to *float64, signed bool) {
 		if err != nil || strings.TrimSpace(text) == "" {
 			return
@@ -71,19 +71,19 @@ func (m mixWish) read() (out design.MixWish, err error) {
 		}
 	}
 	goals := []string{"power", "light", "ra", "rf"}
-	best := slices.Index(goals, m.Best)
-	if m.Best == "" {
+	best := slices.Index(goals, m.Objective)
+	if m.Objective == "" {
 		best = 0
 	}
 	if best < 0 {
-		return out, &badChange{"best", fmt.Errorf("%q is not one of %s", m.Best, strings.Join(goals, ", "))}
+		return out, &badChange{"objective", fmt.Errorf("%q is not one of %s", m.Objective, strings.Join(goals, ", "))}
 	}
 	out.Goal = []colour.Goal{colour.LeastPower, colour.MostLight, colour.BestRa, colour.BestRf}[best]
 	for _, limits := range []struct {
 		name string
 		from map[string]string
 		to   *map[string]float64
-	}{{"least", m.Least, &out.Least}, {"most", m.Most, &out.Most}} {
+	}{{"min", m.Min, &out.Least}, {"max", m.Max, &out.Most}} {
 		*limits.to = map[string]float64{}
 		for name, text := range limits.from {
 			if strings.TrimSpace(text) == "" {
@@ -101,7 +101,7 @@ func (m mixWish) read() (out design.MixWish, err error) {
 	}
 	for name, least := range out.Least {
 		if most, ok := out.Most[name]; ok && most < least {
-			return out, &badChange{"most." + name, fmt.Errorf("the maximum of %s is below its minimum", name)}
+			return out, &badChange{"max." + name, fmt.Errorf("the maximum of %s is below its minimum", name)}
 		}
 	}
 	return out, nil
@@ -110,14 +110,14 @@ func (m mixWish) read() (out design.MixWish, err error) {
 // mix answers with the levels that come nearest to a wish, of the file or of values that are tried.
 func (s *Server) mix(w http.ResponseWriter, r *http.Request) {
 	var in struct {
-		Base    string   `json:"base"`
-		Changes []change `json:"changes"`
-		Wish    mixWish  `json:"wish"`
+		Base        string         `json:"base"`
+		Changes     []change       `json:"changes"`
+		Requirement mixRequirement `json:"requirement"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
-	wish, err := in.Wish.read()
+	wish, err := in.Requirement.read()
 	if err != nil {
 		s.fail(w, err)
 		return

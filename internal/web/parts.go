@@ -92,8 +92,8 @@ type partLeaf struct {
 	Line int    `json:"line"`
 }
 
-// shelfView is a built-in part that can be copied.
-type shelfView struct {
+// libraryPart is a built-in part that can be copied.
+type libraryPart struct {
 	Kind string `json:"kind"`
 	ID   string `json:"id"`
 	Name string `json:"name"`
@@ -107,15 +107,15 @@ type shelfView struct {
 }
 
 type partsView struct {
-	Hash  string      `json:"hash"` // of the project that this was read from
-	Kinds []kindView  `json:"kinds"`
-	Own   []partView  `json:"own"`
-	Shelf []shelfView `json:"shelf"`
+	Hash    string        `json:"hash"` // of the project that this was read from
+	Kinds   []kindView    `json:"kinds"`
+	Own     []partView    `json:"own"`
+	Library []libraryPart `json:"library"`
 }
 
 // parts answers with the project's own parts, value by value, and with what can be copied.
 func (s *Server) parts(w http.ResponseWriter, r *http.Request) {
-	s.work.look()
+	s.work.reload()
 	answer(w, http.StatusOK, s.work.partsView())
 }
 
@@ -140,7 +140,7 @@ func (w *workspace) partsView() partsView {
 		key := e.Key + " " + e.ID
 		if where, ok := at[key]; ok {
 			pos, _ := where.file.At(where.path)
-			v.Shelf = append(v.Shelf, shelfView{e.Key, e.ID, e.Name, len(used[key]) > 0, mine[key], e.Info, e.Price, "shelf/" + path.Base(pos.File), pos.Line})
+			v.Library = append(v.Library, libraryPart{e.Key, e.ID, e.Name, len(used[key]) > 0, mine[key], e.Info, e.Price, "shelf/" + path.Base(pos.File), pos.Line})
 		}
 	}
 	fillLists(&v)
@@ -199,7 +199,7 @@ func (s *Server) copyPart(w http.ResponseWriter, r *http.Request) {
 		ID   string `json:"id"`
 		As   string `json:"as"` // its id in the project
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	if err := s.work.copyPart(in.Base, in.Kind, in.ID, in.As); err != nil {
@@ -227,7 +227,7 @@ func (w *workspace) copyPart(base, kind, id, as string) error {
 	}
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	w.lookLocked()
+	w.reloadLocked()
 	if !w.exists || base != w.hash {
 		return errConflict
 	}
@@ -290,7 +290,7 @@ func (s *Server) file(w http.ResponseWriter, r *http.Request) {
 	name, before := r.URL.Query().Get("name"), r.URL.Query().Get("before")
 	out := fileAnswer{Name: name, Before: []saved{}}
 	k := s.work
-	k.look()
+	k.reload()
 	k.mu.Lock()
 	text, ok := k.textOf(name)
 	k.mu.Unlock()

@@ -342,7 +342,7 @@ func TestBounds(t *testing.T) {
 	for i := range many {
 		many[i] = change{"name", "x"}
 	}
-	if resp, _ := send(t, ts, "POST", "/api/try", map[string]any{"base": state(t, ts).Hash, "changes": many}, nil); resp.StatusCode != 400 {
+	if resp, _ := send(t, ts, "POST", "/api/preview", map[string]any{"base": state(t, ts).Hash, "changes": many}, nil); resp.StatusCode != 400 {
 		t.Errorf("%d changes: %s", len(many), resp.Status)
 	}
 }
@@ -430,7 +430,7 @@ func TestConflict(t *testing.T) {
 	if resp, _ := send(t, ts, "POST", "/api/save", map[string]any{"base": st.Hash, "text": text, "anyway": true}, nil); resp.StatusCode != http.StatusConflict {
 		t.Errorf("a whole text over the other's: %s", resp.Status)
 	}
-	if resp, _ := send(t, ts, "POST", "/api/try", map[string]any{"base": st.Hash}, nil); resp.StatusCode != http.StatusConflict {
+	if resp, _ := send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash}, nil); resp.StatusCode != http.StatusConflict {
 		t.Errorf("try over the old text: %s", resp.Status)
 	}
 	if got := onDisk(t, dir); got != other {
@@ -456,7 +456,7 @@ func TestRefused(t *testing.T) {
 	dir := demo(t, "propagation-bench")
 	_, ts := serve(t, dir)
 	st := state(t, ts)
-	for _, path := range []string{"/api/save", "/api/try"} {
+	for _, path := range []string{"/api/save", "/api/preview"} {
 		resp, data := send(t, ts, "POST", path, map[string]any{"base": st.Hash, "changes": []change{{"channels[0].current", "2.4 V"}}}, nil)
 		if resp.StatusCode != http.StatusUnprocessableEntity {
 			t.Fatalf("%s: %s: %s", path, resp.Status, data)
@@ -496,7 +496,7 @@ func TestTry(t *testing.T) {
 		t.Fatalf("the file was not computed: %+v", st)
 	}
 	try := func(full bool, c ...change) lampSeen {
-		resp, data := send(t, ts, "POST", "/api/try", map[string]any{"base": st.Hash, "changes": c, "full": full}, nil)
+		resp, data := send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash, "changes": c, "full": full}, nil)
 		if resp.StatusCode != 200 {
 			t.Fatalf("%s: %s", resp.Status, data)
 		}
@@ -559,7 +559,7 @@ func TestFolder(t *testing.T) {
 }
 
 // TestBegin fills an empty folder once.
-func TestBegin(t *testing.T) {
+func TestTemplate(t *testing.T) {
 	dir := t.TempDir()
 	_, ts := serve(t, dir)
 	if st := state(t, ts); !st.Empty {
@@ -762,7 +762,7 @@ func BenchmarkTry(b *testing.B) {
 			for b.Loop() {
 				i++
 				body["changes"] = []change{{bb.path, bb.text(i)}}
-				if resp, data := send(b, ts, "POST", "/api/try", body, nil); resp.StatusCode != 200 {
+				if resp, data := send(b, ts, "POST", "/api/preview", body, nil); resp.StatusCode != 200 {
 					b.Fatalf("%s: %s", resp.Status, data)
 				}
 			}

@@ -194,7 +194,7 @@ func (s *Server) compare(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		ID string `json:"id"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	o, err := s.work.opened(in.ID)
@@ -216,36 +216,36 @@ func (s *Server) compare(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, comparedView{Text: string(o.text), Lamp: v})
 }
 
-// want is which way a figure is to go.
-type want struct {
+// requirement is the required range of a result; of some results without one, whether more or less is better.
+type requirement struct {
 	Key   string      `json:"key"`
-	Least *float64    `json:"least,omitempty"` // what the design wants at the least, in the figure's unit
-	Most  *float64    `json:"most,omitempty"`
-	Value string      `json:"value,omitempty"` // the wish itself, without its band
+	Min   *float64    `json:"min,omitempty"` // in the unit of the result
+	Max   *float64    `json:"max,omitempty"`
+	Value string      `json:"value,omitempty"` // the required value without its tolerance
 	Text  string      `json:"text"`
-	At    *source.Pos `json:"at,omitempty"` // of the wish; none where it is only common sense
-	More  int         `json:"more"`         // 1 where more is better without a wish, -1 where less is
+	At    *source.Pos `json:"at,omitempty"` // of the requirement; absent where more or less is better
+	More  int         `json:"more"`         // without a requirement: 1 if more is better, -1 if less
 }
 
-// wants returns what the design wishes for, and for some figures without a wish which way everybody would have them. A
+// requirements returns what the design wishes for, and for some figures without a wish which way everybody would have them. A
 // wish is read as the review reads it: a tolerance is a band, a value alone is the least or the most.
-func wants(l *design.Lamp) []want {
+func requirements(l *design.Lamp) []requirement {
 	d := &l.Design.Wanted
-	out := []want{}
+	out := []requirement{}
 	named := map[string]bool{}
-	add := func(key string, v source.Value, dim quantity.Dim, most bool) {
+	add := func(key string, v source.Value, dim quantity.Dim, upper bool) {
 		if !v.Set {
 			return
 		}
-		w := want{Key: key, At: &v.At, Value: quantity.Format(v.SI, dim)}
+		w := requirement{Key: key, At: &v.At, Value: quantity.Format(v.SI, dim)}
 		switch {
 		case v.Lo != v.Hi:
 			lo, hi := v.Lo, v.Hi
-			w.Least, w.Most, w.Text = &lo, &hi, quantity.Format(v.Lo, dim)+" to "+quantity.Format(v.Hi, dim)
-		case most:
-			w.Most, w.Text = &v.SI, "≤ "+quantity.Format(v.SI, dim)
+			w.Min, w.Max, w.Text = &lo, &hi, quantity.Format(v.Lo, dim)+" to "+quantity.Format(v.Hi, dim)
+		case upper:
+			w.Max, w.Text = &v.SI, "≤ "+quantity.Format(v.SI, dim)
 		default:
-			w.Least, w.Text = &v.SI, "≥ "+quantity.Format(v.SI, dim)
+			w.Min, w.Text = &v.SI, "≥ "+quantity.Format(v.SI, dim)
 		}
 		named[key] = true
 		out = append(out, w)
@@ -269,7 +269,7 @@ func wants(l *design.Lamp) []want {
 	} {
 		for _, key := range s.keys {
 			if !named[key] {
-				out = append(out, want{Key: key, More: s.more, Text: map[int]string{1: "more is better", -1: "less is better"}[s.more]})
+				out = append(out, requirement{Key: key, More: s.more, Text: map[int]string{1: "more is better", -1: "less is better"}[s.more]})
 			}
 		}
 	}

@@ -43,33 +43,33 @@ type fileView struct {
 
 // lampView is a computed lamp. It is a design.Result with what a page needs beside it to let it be changed.
 type lampView struct {
-	Number      int                   `json:"number,omitempty"` // of a lamp of the file
-	Name        string                `json:"name"`
-	Invented    bool                  `json:"invented_parts"`
-	Full        bool                  `json:"full"` // with ranges and pictures
-	Figures     []figureView          `json:"figures"`
-	Findings    []finding.Finding     `json:"findings" section:"view"`
-	Counts      map[string]int        `json:"counts" section:"always"` // of findings, by severity
-	Channels    []channelView         `json:"channels" section:"view"`
-	Emitters    []emitterView         `json:"emitters" section:"view"`
-	Cases       []design.Case         `json:"cases" section:"view"`
-	Board       design.BoardView      `json:"board" section:"view"`
-	BoardHeat   design.HeatMap        `json:"board_heat" section:"view"`
-	Stack       []design.LayerNow     `json:"stack" section:"view"`
-	Place       placeView             `json:"place" section:"view"`
-	Maps        []design.Map          `json:"maps" section:"view"`
-	Spectrum    design.SpectrumView   `json:"spectrum" section:"view"`
-	Looks       design.LooksView      `json:"looks" section:"view"`
-	Flow        []design.Flow         `json:"flow" section:"view"`
-	Orders      []design.Order        `json:"orders" section:"view"`
-	Assumptions []design.Assumption   `json:"assumptions"`
-	X           float64               `json:"x"` // chromaticity of the whole lamp
-	Y           float64               `json:"y"`
-	Notes       []string              `json:"notes" section:"view"`
-	Knobs       []knob                `json:"knobs" section:"always"`
-	Wants       []want                `json:"wants"`
-	Curves      map[string]curvesView `json:"curves,omitempty"` // by emitter part
-	Pictures    map[string]string     `json:"pictures,omitempty"`
+	Number       int                   `json:"number,omitempty"` // of a lamp of the file
+	Name         string                `json:"name"`
+	Invented     bool                  `json:"invented_parts"`
+	Full         bool                  `json:"full"` // with ranges and pictures
+	Figures      []figureView          `json:"figures"`
+	Findings     []finding.Finding     `json:"findings" section:"view"`
+	Counts       map[string]int        `json:"counts" section:"always"` // of findings, by severity
+	Channels     []channelView         `json:"channels" section:"view"`
+	Emitters     []emitterView         `json:"emitters" section:"view"`
+	Cases        []design.Case         `json:"cases" section:"view"`
+	Board        design.BoardView      `json:"board" section:"view"`
+	BoardHeat    design.HeatMap        `json:"board_heat" section:"view"`
+	Stack        []design.LayerNow     `json:"stack" section:"view"`
+	Place        placeView             `json:"place" section:"view"`
+	Maps         []design.Map          `json:"maps" section:"view"`
+	Spectrum     design.SpectrumView   `json:"spectrum" section:"view"`
+	Looks        design.LooksView      `json:"looks" section:"view"`
+	Flow         []design.Flow         `json:"flow" section:"view"`
+	Orders       []design.Order        `json:"orders" section:"view"`
+	Assumptions  []design.Assumption   `json:"assumptions"`
+	X            float64               `json:"x"` // chromaticity of the whole lamp
+	Y            float64               `json:"y"`
+	Notes        []string              `json:"notes" section:"view"`
+	Knobs        []knob                `json:"knobs" section:"always"`
+	Requirements []requirement         `json:"requirements"`
+	Curves       map[string]curvesView `json:"curves,omitempty"` // by emitter part
+	Pictures     map[string]string     `json:"pictures,omitempty"`
 }
 
 type figureView struct {
@@ -231,7 +231,7 @@ func selectedLampView(r *design.Result, findings []finding.Finding, full bool, s
 	p := l.Design.Place
 	v.Place = placeView{PlaceView: r.Place, GlassM: p.Glass.SI, OffsetXM: p.Offset.X.SI, OffsetYM: p.Offset.Y.SI, Sink: sinkOf(l)}
 	v.Looks = r.Looks
-	v.Knobs, v.Wants = knobs(l), wants(l)
+	v.Knobs, v.Requirements = knobs(l), requirements(l)
 	if full {
 		v.Curves, v.Pictures = curves(l), pictures(r)
 	}

@@ -22,16 +22,16 @@ type viewDef struct {
 // go generate ./internal/web.
 var views = []viewDef{
 	{Key: "review", Title: "Review", Sections: []string{"findings"}},
-	{Key: "place", Title: "Light", Wide: true, Sections: []string{"maps", "place", "board", "emitters", "channels"}, Pictures: []string{"place"}},
+	{Key: "light", Title: "Light", Wide: true, Sections: []string{"maps", "place", "board", "emitters", "channels"}, Pictures: []string{"place"}},
 	{Key: "channels", Title: "Channels", Wide: true, Sections: []string{"channels", "emitters"}, Pictures: []string{"windows"}},
 	{
 		Key: "board", Title: "Board", Wide: true,
 		Sections: []string{"board", "board_heat", "emitters", "channels", "stack", "cases"}, Pictures: []string{"layers", "temperature"},
 	},
 	{Key: "colour", Title: "Colour", Wide: true, Sections: []string{"spectrum", "channels", "looks"}, Pictures: []string{"chroma", "rendering", "hues"}},
-	{Key: "watts", Title: "Power & cost", Wide: true, Sections: []string{"flow", "orders"}, Pictures: []string{"flow"}},
-	{Key: "time", Title: "Transients", Sections: []string{"cases"}},
-	{Key: "choose", Title: "Choose"},
+	{Key: "power", Title: "Power & cost", Wide: true, Sections: []string{"flow", "orders"}, Pictures: []string{"flow"}},
+	{Key: "transients", Title: "Transients", Sections: []string{"cases"}},
+	{Key: "alternatives", Title: "Alternatives"},
 	{Key: "compare", Title: "Compare"},
 	{Key: "figures", Title: "Figures", Wide: true, Sections: []string{}},
 	{Key: "parts", Title: "Parts", Sections: []string{}},

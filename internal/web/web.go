@@ -86,7 +86,7 @@ func New(o Options) (*Server, error) {
 	mux.Handle("GET /assets/{name}", page)
 	s.routes(mux)
 	s.handler = guard(o.Addr, o.Token, mux)
-	w.look()
+	w.reload()
 	return s, nil
 }
 

@@ -233,7 +233,7 @@ func (w *workspace) watch(stop <-chan struct{}) {
 		case <-tick.C:
 			if s := w.stamp(); s != stamp {
 				stamp = s
-				w.look()
+				w.reload()
 			}
 		}
 	}
@@ -315,14 +315,14 @@ func hashOf(text []byte) string {
 	return hex.EncodeToString(sum[:16])
 }
 
-// look takes over what has changed on the disk.
-func (w *workspace) look() {
+// reload reads what has changed on the disk.
+func (w *workspace) reload() {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	w.lookLocked()
+	w.reloadLocked()
 }
 
-func (w *workspace) lookLocked() {
+func (w *workspace) reloadLocked() {
 	text, err := w.read()
 	parts := w.partsStamp()
 	switch {

@@ -40,7 +40,7 @@ fire('pointerdown', x, y); for (let i = 1; i <= 10; i++) fire('pointermove', x +
 }
 
 // countTries counts the questions for a quick answer to values that are tried.
-const countTries = `window.tries = 0; window.fetch = ((f) => (url, o) => { if (url === '/api/try' && !JSON.parse(o.body).full) window.tries++; return f(url, o); })(window.fetch)`
+const countTries = `window.tries = 0; window.fetch = ((f) => (url, o) => { if (url === '/api/preview' && !JSON.parse(o.body).full) window.tries++; return f(url, o); })(window.fetch)`
 
 // TestBoardKeys holds an arrow key down over an emitter: each repeat counts from where the emitter was put, the picture follows at
 // once, and the board is solved once, at rest.

@@ -4,12 +4,14 @@ import (
 	"context"
 	"fmt"
 	"io/fs"
+	"maps"
 	"net"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
 	"os"
 	"path/filepath"
+	"slices"
 	"sort"
 	"strings"
 	"testing"
@@ -23,8 +25,6 @@ import (
 	"github.com/chromedp/chromedp/kb"
 	"github.com/google/go-cmp/cmp"
 
-	"lampwright/internal/design"
-	"lampwright/internal/dossier"
 	"lampwright/internal/project"
 	"lampwright/internal/shelf"
 	"lampwright/internal/source"
@@ -52,27 +52,27 @@ func TestShots(t *testing.T) {
 					continue
 				}
 				do(t, ctx, name, size(width, 900, dark), chromedp.Navigate("about:blank"), chromedp.Navigate(ts.URL+"/#/"+key), computed(), chromedp.Sleep(300*time.Millisecond))
-				if key == "place" {
+				if key == "light" {
 					do(t, ctx, "3-D", click("3-D"), chromedp.Sleep(1500*time.Millisecond))
 				}
 				if key == "compare" {
 					do(t, ctx, "compare", click("Compare"), truth(`document.querySelector('.both')`), chromedp.Sleep(300*time.Millisecond))
 				}
-				if key == "choose" {
+				if key == "alternatives" {
 					do(t, ctx, "heights", click("Compare"), truth(`document.querySelector('.sweep')`), chromedp.Sleep(300*time.Millisecond))
 				}
-				if key == "time" {
+				if key == "transients" {
 					do(t, ctx, "over time", overTime(), chromedp.Sleep(300*time.Millisecond))
 				}
 				if key == "colour" {
 					do(t, ctx, "a mix", click("Compute levels"), truth(`document.querySelector('.mixed')`), chromedp.Sleep(300*time.Millisecond))
 				}
 				shoot(t, ctx, filepath.Join(dir, name))
-				if key != "place" {
+				if key != "light" {
 					continue
 				}
 				do(t, ctx, "a section, floor and walls", click("Longitudinal section"), truth(`document.querySelector('.waterline')`), click("Trace room surfaces"), truth(`document.querySelector('.foot')`), chromedp.Sleep(800*time.Millisecond))
-				shoot(t, ctx, filepath.Join(dir, "around-"+name))
+				shoot(t, ctx, filepath.Join(dir, "room-"+name))
 			}
 		}
 	}
@@ -100,32 +100,27 @@ func overTime() step {
 		click("Compute foldback"), truth(`document.querySelectorAll('main .both').length === 3`))
 }
 
-// TestOverTime follows the lamp in time: what the page shows is what the command line prints, of the values that are tried; what is
-// asked can be stopped.
-func TestOverTime(t *testing.T) {
-	dir := demo(t, "planted-tank-first")
-	ts := serve(t, dir)
+// keepSays keeps what the server says of the warm-up and of the foldback.
+const keepSays = `window.says = []; window.fetch = ((f) => async (url, o) => {
+  const r = await f(url, o);
+  if (url === '/api/warmup' || url === '/api/foldback') window.says.push((await r.clone().json()).says);
+  window.says = window.says.flat();
+  return r;
+})(window.fetch)`
+
+// TestTransients follows the lamp in time: the page shows what the server says (which TestTransients compares with the command line), and
+// marks it as outdated when a value changes; what is asked can be stopped.
+func TestTransients(t *testing.T) {
+	ts := serve(t, demo(t, "planted-tank-first"))
 	ctx := tab(t)
-	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/time"), computed(), truth(`[...document.querySelectorAll('main .card')][0].querySelector('.chart canvas')`), overTime())
-	p, problems := project.LoadText("lamp.yaml", []byte(onDisk(t, dir)), nil, shelf.Files())
-	if p == nil {
-		t.Fatal(problems)
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/transients"), computed(), truth(`[...document.querySelectorAll('main .card')][0].querySelector('.chart canvas')`), js(keepSays), overTime())
+	says := ask[[]string](t, ctx, `window.says`)
+	if len(says) < 3 {
+		t.Errorf("the server's answers say %q", says)
 	}
-	lamp, err := design.Evaluate(t.Context(), p, design.Options{Samples: -1})
-	if err != nil {
-		t.Fatal(err)
-	}
-	warm, err := lamp.WarmUp(t.Context(), "usual", design.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	fold, err := lamp.Foldback(t.Context(), design.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, words := range append(dossier.FoldTexts(fold), dossier.WarmText(warm)) {
+	for _, words := range says {
 		if !ask[bool](t, ctx, fmt.Sprintf(`document.querySelector('main').textContent.toLowerCase().includes(%q)`, strings.ToLower(words))) {
-			t.Errorf("it does not say %q, as the command line does", words)
+			t.Errorf("the page does not say %q, as the server does", words)
 		}
 	}
 	dli := `document.querySelector('main .facts strong').textContent`
@@ -138,8 +133,8 @@ func TestOverTime(t *testing.T) {
 	do(t, ctx, "a colour that is none", js(`(() => { const f = document.getElementById('dawn-first'); f.focus(); f.select(); })()`), chromedp.KeyEvent("3 V"), click("Compute levels"), truth(`document.querySelector('#dawn-first-e')?.textContent.includes('3 V')`))
 }
 
-// TestDossierFile takes the record of the lamp to a file, also of values that are tried, and is refused in words where the lamp has problems.
-func TestDossierFile(t *testing.T) {
+// TestReportFile takes the record of the lamp to a file, also of values that are tried, and is refused in words where the lamp has problems.
+func TestReportFile(t *testing.T) {
 	dir, down := demo(t, "planted-tank-first"), t.TempDir()
 	ts := serve(t, dir)
 	ctx := tab(t)
@@ -428,7 +423,7 @@ func TestLinks(t *testing.T) {
 		do(t, ctx, "close", click("Close"), truth(`!document.querySelector('dialog[open]')`))
 	}
 	kinds := map[string]int{}
-	for href := range links {
+	for _, href := range slices.Sorted(maps.Keys(links)) { // file by file
 		file, line, _ := strings.Cut(strings.TrimPrefix(href, "#/file:"), ":")
 		file, err := url.PathUnescape(file)
 		if err != nil || line == "" {
@@ -584,7 +579,7 @@ func TestDrawer(t *testing.T) {
 	ts := serve(t, demo(t, "planted-tank-first"))
 	ctx := tab(t)
 	slider := `document.getElementById('k-place-hanging_height')`
-	do(t, ctx, "open", size(390, 844, false), chromedp.Navigate(ts.URL+"/#/place"), computed())
+	do(t, ctx, "open", size(390, 844, false), chromedp.Navigate(ts.URL+"/#/light"), computed())
 	if ask[bool](t, ctx, `document.body.textContent.includes('Loading the lamp')`) {
 		t.Error("the first screen stands under the page")
 	}
@@ -601,11 +596,11 @@ func TestDrawer(t *testing.T) {
 }
 
 // TestChoose puts sinks side by side, tries one, and finds the figures of its row in the head of the page.
-func TestChoose(t *testing.T) {
+func TestAlternatives(t *testing.T) {
 	ts := serve(t, demo(t, "planted-tank-first"))
 	ctx := tab(t)
 	row := `[...document.querySelectorAll('main tbody tr')].find(r => r.textContent.startsWith('fins-100') && r.querySelector('button'))`
-	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/choose"), computed(), click("Heat sink"), click("Compare"), truth(row))
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/alternatives"), computed(), click("Heat sink"), click("Compare"), truth(row))
 	want := ask[string](t, ctx, row+`.querySelector('td').textContent`)
 	do(t, ctx, "try it", js(row+`.querySelector('button').click()`), truth(`document.querySelector('.banner.trial') && document.querySelector('.sum:not(.stale)')`),
 		truth(fmt.Sprintf(`[...document.querySelectorAll('.sum dd')].some(d => d.textContent === %q)`, want)), truth(row+`.textContent.includes('previewed')`), truth(`!document.querySelector('main .stale-note')`))
@@ -617,7 +612,7 @@ func TestChoose(t *testing.T) {
 func TestKeyboard(t *testing.T) {
 	ts := serve(t, demo(t, "planted-tank-first"))
 	ctx := tab(t)
-	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/place"), computed(), chromedp.KeyEvent(kb.Tab))
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/light"), computed(), chromedp.KeyEvent(kb.Tab))
 	if got := ask[string](t, ctx, `document.activeElement.textContent`); got != "Skip to content" {
 		t.Errorf("the first stop is %q", got)
 	}
@@ -651,7 +646,7 @@ window.controls = () => [...document.querySelectorAll('a[href], button, input, s
 	do(t, ctx, "try a value", enter("place.hanging_height", "310 mm"), truth(`document.querySelector('.banner.trial')`))
 	for _, key := range web.ViewKeys() {
 		do(t, ctx, key, view(key))
-		if wait, ok := map[string]string{"parts": "document.querySelector('.partrows')", "compare": "document.getElementById('version')", "time": "document.querySelector('.chart canvas')"}[key]; ok {
+		if wait, ok := map[string]string{"parts": "document.querySelector('.partrows')", "compare": "document.getElementById('version')", "transients": "document.querySelector('.chart canvas')"}[key]; ok {
 			do(t, ctx, key, truth(wait))
 		}
 		do(t, ctx, key, truth(`!document.querySelector('.sum.stale')`), frames(), js(`window.walked.clear(); document.activeElement.blur(); window.scrollTo(0, 0)`))
@@ -716,11 +711,11 @@ func TestAxe(t *testing.T) {
 	}
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL), computed(), js(string(axe)))
 	ready := map[string]step{
-		"compare": chromedp.Steps(click("Compare"), truth(`document.querySelector('.both')`)),
-		"choose":  chromedp.Steps(click("Compare"), truth(`document.querySelector('.sweep')`)),
-		"time":    overTime(),
-		"colour":  chromedp.Steps(click("Compute levels"), truth(`document.querySelector('.mixed')`)),
-		"parts":   truth(`document.querySelector('.partrows')`),
+		"compare":      chromedp.Steps(click("Compare"), truth(`document.querySelector('.both')`)),
+		"alternatives": chromedp.Steps(click("Compare"), truth(`document.querySelector('.sweep')`)),
+		"transients":   overTime(),
+		"colour":       chromedp.Steps(click("Compute levels"), truth(`document.querySelector('.mixed')`)),
+		"parts":        truth(`document.querySelector('.partrows')`),
 	}
 	for _, key := range web.ViewKeys() {
 		do(t, ctx, key, view(key))
@@ -809,7 +804,7 @@ func TestSpeed(t *testing.T) {
 		}
 		return out
 	}
-	for _, key := range []string{"review", "place", "channels", "board", "colour", "watts", "figures"} {
+	for _, key := range []string{"review", "light", "channels", "board", "colour", "power", "figures"} {
 		do(t, ctx, key, view(key))
 		const n = 10
 		before := work()
@@ -842,7 +837,7 @@ return out })()`, n), chromedp.EvalAwaitPromise))
 func TestPlanes(t *testing.T) {
 	ts := serve(t, demo(t, "planted-tank-first"))
 	ctx := tab(t)
-	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/place"), computed())
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/light"), computed())
 	const reading = `document.querySelector('.reading')?.textContent`
 	other := func(than string) step { return truth(fmt.Sprintf("%s && %s !== %q", reading, reading, than)) }
 	was := ask[string](t, ctx, reading)

@@ -41,7 +41,7 @@ func pictureOf(t *testing.T, ctx context.Context, selector string) image.Image {
 func TestTrueColours(t *testing.T) {
 	ts := serve(t, demo(t, "planted-tank"))
 	ctx := tab(t)
-	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/place"), computed(), click("Show 3-D view"), truth(`document.querySelector('.scene canvas')`),
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/light"), computed(), click("Show 3-D view"), truth(`document.querySelector('.scene canvas')`),
 		click("Top view"), js(`[...document.querySelectorAll('.checks input')].filter(b => b.checked).forEach(b => b.click())`), js(`document.querySelector('.scene').scrollIntoView({block: 'center'})`), frames(), frames())
 	light, _, _ := draw.Scales(256)
 	look := func(t *testing.T) {
@@ -51,6 +51,9 @@ func TestTrueColours(t *testing.T) {
 		seen := 0
 		// Beside the lamp, which hangs before the middle.
 		for _, at := range [][2]float64{{0.355, 0.615}, {0.37, 0.61}, {0.43, 0.62}, {0.53, 0.615}, {0.6, 0.61}, {0.64, 0.615}, {0.345, 0.51}, {0.36, 0.5}, {0.655, 0.51}, {0.64, 0.5}} {
+			if seen == 5 {
+				break
+			}
 			read := func(dx, dy float64) string {
 				do(t, ctx, "point", js(fmt.Sprintf(`(() => { const c = document.querySelector('.scene canvas'), r = c.getBoundingClientRect();
 					c.dispatchEvent(new PointerEvent('pointermove', {pointerType: 'mouse', clientX: r.left + r.width * %g, clientY: r.top + r.height * %g, bubbles: true})) })()`, at[0]+dx, at[1]+dy)), frames())
@@ -105,17 +108,17 @@ func TestTrueColours(t *testing.T) {
 	}
 }
 
-// TestWantedOnMap: what is wanted stands on the map of the target, and the place of a cut takes any unit of length.
-func TestWantedOnMap(t *testing.T) {
+// TestRequirementOnMap: what is wanted stands on the map of the target, and the place of a cut takes any unit of length.
+func TestRequirementOnMap(t *testing.T) {
 	ts := serve(t, demo(t, "planted-tank"))
 	ctx := tab(t)
-	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/place"), computed(), truth(`document.querySelector('.wantband') && document.querySelector('.wantline')`))
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/light"), computed(), truth(`document.querySelector('.requiredband') && document.querySelector('.requiredline')`))
 	pictureOf(t, ctx, ".card")
 	place := func(text string) step {
 		return chromedp.Steps(js(`(() => { const f = document.getElementById('where-at'); f.focus(); f.select(); })()`), chromedp.KeyEvent(text), chromedp.KeyEvent(kb.Enter))
 	}
 	do(t, ctx, "a level", click("Horizontal plane"), truth(`document.querySelector('.card h2').textContent.includes('below the water surface')`))
-	if ask[bool](t, ctx, `document.querySelector('.wantline') !== null`) {
+	if ask[bool](t, ctx, `document.querySelector('.requiredline') !== null`) {
 		t.Error("a wish for the target is drawn on another level")
 	}
 	do(t, ctx, "in centimetres", place("12.5 cm"), truth(`document.querySelector('.card h2').textContent.includes('height above the inside bottom 125 mm')`))

@@ -6,28 +6,28 @@ import { useLayoutEffect, useRef } from 'preact/hooks';
 import { Severity, ViewKey, views } from './api';
 import { BoardView } from './board';
 import { ChannelsView } from './channels';
-import { ChooseView } from './choose';
+import { AlternativesView } from './alternatives';
 import { CompareView } from './compare';
 import { Derivation, FiguresView } from './figures';
 import { FileView, unsavedText } from './file';
-import { fileLink, Knobs, Sign, words } from './parts';
-import { TimeView } from './over';
-import { PlaceView } from './place';
-import { Report } from './record';
+import { fileLink, Knobs, Sign, words } from './pieces';
+import { TransientsView } from './transients';
+import { LightView } from './light';
+import { Report } from './report';
 import { ReviewView } from './review';
-import { PartsView } from './shelf';
-import { ColourView } from './spectrum';
+import { PartsView } from './parts';
+import { ColourView } from './colour';
 import {
   begin, cameFrom, cancelJob, clashes, computeAgain, connected, dropTrial, figure, filed, lampName, listen, loadError, notice, old, phase, redo, refresh, rough, save, saving, section, state, stopTrial,
   trial, trialBusy, trialError, trialJob, trialProblems, trying, undo, where,
 } from './store';
-import { WattsView } from './watts';
+import { PowerView } from './power';
 import './page.css';
 
 /** components draw the views of the table in internal/web/views.go. */
 const components: Record<ViewKey, () => preact.JSX.Element> = {
-  review: ReviewView, place: PlaceView, channels: ChannelsView, board: BoardView, colour: ColourView, watts: WattsView,
-  time: TimeView, choose: ChooseView, compare: CompareView, figures: FiguresView, parts: PartsView, file: FileView,
+  review: ReviewView, light: LightView, channels: ChannelsView, board: BoardView, colour: ColourView, power: PowerView,
+  transients: TransientsView, alternatives: AlternativesView, compare: CompareView, figures: FiguresView, parts: PartsView, file: FileView,
 };
 
 function Progress({ done, total, label }: { done: number; total: number; label: string }) {

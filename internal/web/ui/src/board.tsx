@@ -5,7 +5,7 @@ import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import { Board, Emitter } from './api';
 import { celsius, inFull, mm, num, roundTicks } from './format';
 import { Box, Named, place, shorter } from './labels';
-import { Data, Facts, Picture, problemAt } from './parts';
+import { Data, Facts, Picture, problemAt } from './pieces';
 import { arrow, Cross } from './probe';
 import { contour, heatPixels, paint, spread } from './ramp';
 import { Scale } from './scale';

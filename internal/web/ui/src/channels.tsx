@@ -1,6 +1,6 @@
 import { Chart } from './chart';
 import { num } from './format';
-import { Data, Facts, Picture } from './parts';
+import { Data, Facts, Picture } from './pieces';
 import { section } from './store';
 import { Channel } from './api';
 

@@ -1,10 +1,10 @@
 import { signal } from '@preact/signals';
 import { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
-import { Compared, Difference, Failed, Figure, Finding, get, Lamp, LightMap, post, Problem, Version, Want } from './api';
+import { Compared, Difference, Failed, Figure, Finding, get, Lamp, LightMap, post, Problem, Version, Requirement } from './api';
 import { Chart } from './chart';
 import { mm, num } from './format';
-import { Data, fileLink, Sign, Table, words } from './parts';
+import { Data, fileLink, Sign, Table, words } from './pieces';
 import { lightPixels, paint } from './ramp';
 import { Scale } from './scale';
 import { changes, lamp, old, sentence, state, trial, trying, write } from './store';
@@ -37,10 +37,10 @@ function change(a: Figure, b: Figure): string {
 type Verdict = 'better' | 'worse' | 'both meet the requirement' | '';
 
 /** judge holds this figure against the other by what is wanted. */
-function judge(w: Want | undefined, theirs: Figure, ours: Figure): Verdict {
+function judge(w: Requirement | undefined, theirs: Figure, ours: Figure): Verdict {
   if (!w || theirs.text === ours.text) return '';
   if (w.more) return (ours.value - theirs.value) * w.more > 0 ? 'better' : 'worse';
-  const off = (v: number) => Math.max(0, w.least !== undefined ? w.least - v : 0, w.most !== undefined ? v - w.most : 0);
+  const off = (v: number) => Math.max(0, w.min !== undefined ? w.min - v : 0, w.max !== undefined ? v - w.max : 0);
   const a = off(theirs.value), b = off(ours.value);
   if (a === 0 && b === 0) return 'both meet the requirement';
   return a === b ? '' : b < a ? 'better' : 'worse';
@@ -72,7 +72,7 @@ function Causes() {
     const stop = new AbortController();
     // What is typed or moved is waited for, so that a slider does not ask at every step.
     const later = window.setTimeout(() => {
-      post<Difference[]>('/api/differs', { base: hash, changes: changes(), id: o.version.id }, stop.signal).then((list) => { setGot({ of: o.version.id, list }); setWrong(''); }, (e) => {
+      post<Difference[]>('/api/differences', { base: hash, changes: changes(), id: o.version.id }, stop.signal).then((list) => { setGot({ of: o.version.id, list }); setWrong(''); }, (e) => {
         if (!stop.signal.aborted) setWrong(e instanceof Failed ? sentence(e.problems[0]?.msg ?? e.message) : 'The program does not answer.');
       });
     }, 150);
@@ -200,19 +200,19 @@ const css = (v: string) => getComputedStyle(document.documentElement).getPropert
 
 function Figures({ theirs, ours }: { theirs: Lamp; ours: Lamp }) {
   const [all, setAll] = useState(false);
-  const wants = new Map((state.value?.lamp?.wants ?? []).map((w) => [w.key, w]));
+  const requirements = new Map((state.value?.lamp?.requirements ?? []).map((w) => [w.key, w]));
   const before = new Map(theirs.figures.map((f) => [f.key, f])), now = new Map(ours.figures.map((f) => [f.key, f]));
   const keys = [...ours.figures.map((f) => f.key), ...theirs.figures.map((f) => f.key).filter((k) => !now.has(k))];
   const differ = keys.filter((k) => before.get(k)?.text !== now.get(k)?.text);
   const shown = all ? keys : differ;
   const cell = (f: Figure | undefined) => (f ? <>{f.text}{f.range && <span class="range">{f.range}</span>}</> : '–');
   const row = (k: string) => {
-    const a = before.get(k), b = now.get(k), w = wants.get(k);
+    const a = before.get(k), b = now.get(k), w = requirements.get(k);
     const v = a && b ? judge(w, a, b) : '';
     return [(b ?? a)!.title, cell(a), <strong>{cell(b)}</strong>, a && b ? change(a, b) : a ? 'only in the other' : 'only in this one', w ? <><Say of={v} />{(w.at || v) && <span class="range">{w.at ? 'required ' : ''}{w.text}</span>}</> : ''];
   };
-  const judged = shown.filter((k) => wants.has(k)).sort((p, q) => Number(!wants.get(p)!.at) - Number(!wants.get(q)!.at));
-  const rest = shown.filter((k) => !wants.has(k));
+  const judged = shown.filter((k) => requirements.has(k)).sort((p, q) => Number(!requirements.get(p)!.at) - Number(!requirements.get(q)!.at));
+  const rest = shown.filter((k) => !requirements.has(k));
   return (
     <section class="card">
       <h2>Results</h2>

@@ -2,7 +2,7 @@
 import { useComputed } from '@preact/signals';
 import { useState } from 'preact/hooks';
 import { Chart } from './chart';
-import { fileLink } from './parts';
+import { fileLink } from './pieces';
 import { Key, Part } from './api';
 import { column } from './quantities';
 import { beneath, Value } from './value';

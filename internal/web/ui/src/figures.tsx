@@ -1,6 +1,6 @@
 import { useComputed } from '@preact/signals';
 import { useEffect, useLayoutEffect, useRef, useState } from 'preact/hooks';
-import { Line, Why } from './parts';
+import { Line, Why } from './pieces';
 import { basis, basisFailed, derive, figure, filed, lamp, rough, section, trialLamp, trying, why } from './store';
 
 const ends = 'full range of stated or usual values';

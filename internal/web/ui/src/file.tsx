@@ -1,7 +1,7 @@
 import { signal } from '@preact/signals';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Failed, FileText, get, post, Problem, Saved } from './api';
-import { fileLink } from './parts';
+import { fileLink } from './pieces';
 import { saving, sentence, state, trying, where, write } from './store';
 
 

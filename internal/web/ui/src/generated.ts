@@ -5,13 +5,13 @@ export type Severity = (typeof severities)[number];
 
 export const views = [
   { key: 'review', title: 'Review', wide: false },
-  { key: 'place', title: 'Light', wide: true },
+  { key: 'light', title: 'Light', wide: true },
   { key: 'channels', title: 'Channels', wide: true },
   { key: 'board', title: 'Board', wide: true },
   { key: 'colour', title: 'Colour', wide: true },
-  { key: 'watts', title: 'Power & cost', wide: true },
-  { key: 'time', title: 'Transients', wide: false },
-  { key: 'choose', title: 'Choose', wide: false },
+  { key: 'power', title: 'Power & cost', wide: true },
+  { key: 'transients', title: 'Transients', wide: false },
+  { key: 'alternatives', title: 'Alternatives', wide: false },
   { key: 'compare', title: 'Compare', wide: false },
   { key: 'figures', title: 'Figures', wide: true },
   { key: 'parts', title: 'Parts', wide: false },
@@ -39,7 +39,7 @@ export interface State {
   severities: string[];
 }
 
-export interface Trial {
+export interface PreviewDiff {
   against: number;
   figures: Record<string, FigureChange>;
   added?: Figure[];
@@ -187,7 +187,7 @@ export interface Parts {
   hash: string;
   kinds: PartKind[];
   own: Part[];
-  shelf: LibraryPart[];
+  library: LibraryPart[];
 }
 
 export interface FileText {
@@ -246,7 +246,7 @@ export interface Lamp {
   y: number;
   notes: string[];
   knobs: Knob[];
-  wants: Want[];
+  requirements: Requirement[];
   curves?: Record<string, Curves>;
   pictures?: Record<string, string>;
 }
@@ -608,10 +608,10 @@ export interface Knob {
   choices?: KnobOption[];
 }
 
-export interface Want {
+export interface Requirement {
   key: string;
-  least?: number;
-  most?: number;
+  min?: number;
+  max?: number;
   value?: string;
   text: string;
   at?: Pos;

@@ -1,8 +1,8 @@
 // What a preview changes, put into the lamp that is shown.
-import { Figure, Lamp, Trial } from './api';
+import { Figure, Lamp, PreviewDiff } from './api';
 
 /** merge applies the differences of a preview to the lamp of the file; sections that it does not hold stay as they were shown last. */
-export function merge(file: Lamp, last: Lamp | null, t: Trial): Lamp {
+export function merge(file: Lamp, last: Lamp | null, t: PreviewDiff): Lamp {
   const out = { ...(last ?? file), full: false } as Lamp & Record<string, unknown>;
   const from = file as Lamp & Record<string, unknown>;
   for (const name of t.same) out[name] = from[name];

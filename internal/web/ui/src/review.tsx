@@ -1,7 +1,7 @@
 import { Component } from 'preact';
 import { useState } from 'preact/hooks';
 import { Finding, severities, Severity } from './api';
-import { FindingCard, fixes, Sign, words } from './parts';
+import { FindingCard, fixes, Sign, words } from './pieces';
 import { old, section, state, trying } from './store';
 
 const name = (f: Finding) => f.check + '|' + f.subject + '|' + (f.figure ?? '');

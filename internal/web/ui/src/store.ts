@@ -1,6 +1,6 @@
 // What the page knows, and how it changes. Values that are tried stand in `trial`; the file is written only by `save`.
 import { batch, computed, effect, ReadonlySignal, signal } from '@preact/signals';
-import { Basis, Change, Failed, Figure, get, Job, Lamp, post, Problem, State, Trial } from './api';
+import { Basis, Change, Failed, Figure, get, Job, Lamp, post, Problem, State, PreviewDiff } from './api';
 import { merge } from './merge';
 
 export const state = signal<State | null>(null);
@@ -150,7 +150,7 @@ async function compute(full: boolean) {
   const slow = window.setTimeout(() => { if (running === mine && (!full || !trialLamp.value)) trialBusy.value = true; }, trialLamp.value ? 150 : 0);
   try {
     const file = s.lamp;
-    const got = await post<Lamp | Trial>('/api/try', { base: s.hash, changes: changes(), full, view: where.value.view, against: file?.number ?? 0 }, mine.abort.signal);
+    const got = await post<Lamp | PreviewDiff>('/api/preview', { base: s.hash, changes: changes(), full, view: where.value.view, against: file?.number ?? 0 }, mine.abort.signal);
     window.clearTimeout(slow);
     if (running !== mine) return;
     running = null;

@@ -1,7 +1,7 @@
 // A value of a part, as a field.
 import { useComputed } from '@preact/signals';
 import { useState } from 'preact/hooks';
-import { problemAt } from './parts';
+import { problemAt } from './pieces';
 import { trial, tryValue } from './store';
 
 const field = (path: string) => 'p-' + path.replace(/\W+/g, '-');

@@ -1,11 +1,11 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
-import { Figure, Lamp, Trial } from '../src/api';
+import { Figure, Lamp, PreviewDiff } from '../src/api';
 import { merge } from '../src/merge';
 
 const figure = (key: string, value: number): Figure => ({ key, title: key, text: `${value} W`, range: '1 to 2', kind: 'W', value, p10: 1, p90: 2 });
 const file = { figures: [figure('a', 1), figure('b', 2), figure('c', 3)], findings: ['first', 'second'], notes: ['of the file'], counts: { stop: 1 }, full: true } as unknown as Lamp;
-const diff = (t: Partial<Trial>): Trial => ({ against: 7, figures: {}, sections: {}, same: [], ...t });
+const diff = (t: Partial<PreviewDiff>): PreviewDiff => ({ against: 7, figures: {}, sections: {}, same: [], ...t });
 
 test('figures that changed lose their range; added and removed ones follow', () => {
   const got = merge(file, null, diff({ figures: { b: { text: '5 W', value: 5 } }, gone: ['c'], added: [figure('d', 4)] }));

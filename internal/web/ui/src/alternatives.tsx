@@ -1,7 +1,7 @@
 // What else could be chosen: hanging heights, lenses, boards and sinks, each computed with the rest of the lamp as it is shown.
 import { computed, signal } from '@preact/signals';
 import { Choice, Failed, post } from './api';
-import { Table } from './parts';
+import { Table } from './pieces';
 import { changes, choiceJob, lamp, section, sentence, standing, state, trial, tryValues } from './store';
 
 type What = 'height' | 'lens' | 'board' | 'sink';
@@ -81,7 +81,7 @@ function Rows({ choice, stale }: { choice: Choice; stale: boolean }) {
   );
 }
 
-export function ChooseView() {
+export function AlternativesView() {
   const channels = section('channels'), k = what.value, job = choiceJob.value, w = wrong.value;
   const names = channels.map((c) => c.name);
   const got = found.value[k];

@@ -14,8 +14,8 @@ import (
 	"lampwright/internal/source"
 )
 
-// differView is one value in which another version and the present design differ.
-type differView struct {
+// difference is one value in which another version and the present design differ.
+type difference struct {
 	In   string `json:"in"`             // channel warm; own part amber-595
 	What string `json:"what"`           // emitter amber-595, lens
 	A    string `json:"a"`              // as the other version has it
@@ -46,7 +46,7 @@ func plain(steps []source.Step) (in, what string) {
 }
 
 // said is a difference in one line.
-func (d differView) said() string {
+func (d difference) said() string {
 	side := func(text string, in bool) string {
 		if !in {
 			return "not stated"
@@ -63,10 +63,10 @@ func (d differView) said() string {
 	return way + ": " + side(d.A, d.InA) + " → " + side(d.B, d.InB)
 }
 
-func differViews(list []source.Difference) []differView {
-	out := make([]differView, 0, len(list))
+func differencesOf(list []source.Difference) []difference {
+	out := make([]difference, 0, len(list))
 	for _, d := range list {
-		v := differView{A: d.A, B: d.B, InA: d.InA, InB: d.InB, File: d.AtB.File, Line: d.AtB.Line}
+		v := difference{A: d.A, B: d.B, InA: d.InA, InB: d.InB, File: d.AtB.File, Line: d.AtB.Line}
 		v.In, v.What = plain(d.Steps)
 		out = append(out, v)
 	}
@@ -134,7 +134,7 @@ func partsOf(folder fs.FS) map[string]partAt {
 }
 
 // partDiffers returns the values in which parts differ that both designs name, where a part of one project's own is among them.
-func partDiffers(a, b *source.File, ownA, ownB map[string]partAt, shelf fs.FS) (out []differView) {
+func partDiffers(a, b *source.File, ownA, ownB map[string]partAt, shelf fs.FS) (out []difference) {
 	if len(ownA) == 0 && len(ownB) == 0 {
 		return nil
 	}
@@ -158,7 +158,7 @@ func partDiffers(a, b *source.File, ownA, ownB map[string]partAt, shelf fs.FS) (
 				partB, whose = builtin[key], "built-in part in place of the other's own "
 			}
 			for _, d := range source.Differ(partA.file, partA.path, partB.file, partB.path) {
-				v := differViews([]source.Difference{d})[0]
+				v := differencesOf([]source.Difference{d})[0]
 				if v.In != "" {
 					v.What = v.In + ", " + v.What
 				}
@@ -173,14 +173,14 @@ func partDiffers(a, b *source.File, ownA, ownB map[string]partAt, shelf fs.FS) (
 	return out
 }
 
-// differs answers with every value in which another version and the present design differ, with values that are tried.
-func (s *Server) differs(w http.ResponseWriter, r *http.Request) {
+// differences answers with every value in which another version and the present design differ, with values that are tried.
+func (s *Server) differences(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		Base    string   `json:"base"`
 		Changes []change `json:"changes"`
 		ID      string   `json:"id"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	k := s.work
@@ -203,7 +203,7 @@ func (s *Server) differs(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, errors.New("one of the two files cannot be read; correct it first"))
 		return
 	}
-	list := differViews(source.Differ(a, "", b, ""))
+	list := differencesOf(source.Differ(a, "", b, ""))
 	list = append(list, partDiffers(a, b, partsOf(v.own), partsOf(overlay{k.root.FS(), changed}), k.o.Shelf)...)
 	answer(w, http.StatusOK, list)
 }
@@ -225,7 +225,7 @@ func (w *workspace) tell(list []version) {
 		if then == nil {
 			continue
 		}
-		all := differViews(source.Differ(then, "", now, ""))
+		all := differencesOf(source.Differ(then, "", now, ""))
 		n := len(all)
 		list[i].Differs, list[i].First = &n, []string{}
 		for _, d := range all[:min(n, first)] {

@@ -3,16 +3,16 @@ import { useEffect, useRef, useState } from 'preact/hooks';
 import { Failed, Mix, post, XY } from './api';
 import { Chart } from './chart';
 import { celsius, num } from './format';
-import { Data, Facts, Picture, Sign, Table } from './parts';
+import { Data, Facts, Picture, Sign, Table } from './pieces';
 import { figureKeys, section, sentence, state, trial, tryValues } from './store';
 
 const dashes: (number[] | undefined)[] = [undefined, [8, 4], [2, 3], [10, 3, 2, 3], [5, 5], [1, 4]];
 
-type Wish = { cct: string; duv: string; xy: string; ppfd: string; lux: string; ra: string; rf: string; best: string; least: Record<string, string>; most: Record<string, string> };
-const wish = signal<Wish | null>(null);
+type MixRequirement = { cct: string; duv: string; xy: string; ppfd: string; lux: string; ra: string; rf: string; objective: string; min: Record<string, string>; max: Record<string, string> };
+const mixRequirement = signal<MixRequirement | null>(null);
 const mixed = signal<{ of: string; mix: Mix } | null>(null);
 
-/** Ask is one field of the wish. */
+/** Ask is one field of the requirement. */
 function Ask({ name, label, eg, value, wrong, set }: { name: string; label: string; eg: string; value: string; wrong: { path: string; text: string }; set: (text: string) => void }) {
   const id = 'mix-' + name.replace(/\W+/g, '-'), bad = wrong.path === name;
   return (
@@ -34,9 +34,9 @@ function Mixer() {
   const [wrong, setWrong] = useState({ path: '', text: '' });
   const running = useRef<AbortController | null>(null);
   useEffect(() => () => running.current?.abort(), []);
-  const wanted = (key: string) => section('wants').find((x) => x.key === key)?.value ?? '';
-  const w = wish.value ?? { cct: wanted('lamp.cct'), duv: '', xy: '', ppfd: wanted('target.ppfd'), lux: '', ra: wanted('lamp.ra'), rf: wanted('lamp.rf'), best: 'power', least: {}, most: {} };
-  const set = (part: Partial<Wish>) => { wish.value = { ...w, ...part }; };
+  const required = (key: string) => section('requirements').find((x) => x.key === key)?.value ?? '';
+  const w = mixRequirement.value ?? { cct: required('lamp.cct'), duv: '', xy: '', ppfd: required('target.ppfd'), lux: '', ra: required('lamp.ra'), rf: required('lamp.rf'), objective: 'power', min: {}, max: {} };
+  const set = (part: Partial<MixRequirement>) => { mixRequirement.value = { ...w, ...part }; };
   const hash = state.value?.hash ?? '';
   const find = async (e: Event) => {
     e.preventDefault();
@@ -47,7 +47,7 @@ function Mixer() {
     setWrong({ path: '', text: '' });
     try {
       const rest = mixOf(), of = hash + JSON.stringify(rest);
-      mixed.value = { of, mix: await post<Mix>('/api/mix', { base: hash, changes: rest, wish: w }, mine.signal) };
+      mixed.value = { of, mix: await post<Mix>('/api/mix', { base: hash, changes: rest, requirement: w }, mine.signal) };
     } catch (err) {
       if (mine.signal.aborted) return;
       setWrong(err instanceof Failed ? { path: err.path, text: sentence(err.problems[0]?.msg ?? err.message) } : { path: '', text: 'The program does not answer.' });
@@ -56,13 +56,13 @@ function Mixer() {
       if (running.current === mine) setBusy(false);
     }
   };
-  const ask = (name: keyof Wish & string, label: string, eg: string) => <Ask name={name} label={label} eg={eg} value={w[name] as string} wrong={wrong} set={(text) => set({ [name]: text })} />;
+  const ask = (name: keyof MixRequirement & string, label: string, eg: string) => <Ask name={name} label={label} eg={eg} value={w[name] as string} wrong={wrong} set={(text) => set({ [name]: text })} />;
   const m = mixed.value?.mix, stale = m !== undefined && mixed.value!.of !== hash + JSON.stringify(mixOf());
   useEffect(() => setWrong({ path: '', text: '' }), [trial.value]);
   const percent = (v: number) => `${Number((100 * v).toFixed(1))} %`;
   // Tried as fine as the mix is known, so that a weak channel is not rounded away and the tried figures are those of the mix.
   const exact = (v: number) => `${Number((100 * v).toPrecision(5))} %`;
-  const asked = (path: string) => wrong.text !== '' && (wrong.path === '' || !/^(cct|duv|xy|ppfd|lux|ra|rf|least\..*|most\..*)$/.test(path));
+  const asked = (path: string) => wrong.text !== '' && (wrong.path === '' || !/^(cct|duv|xy|ppfd|lux|ra|rf|min\..*|max\..*)$/.test(path));
   return (
     <section class="card">
       <h2>Colour mix <small>dimming levels for a colour</small></h2>
@@ -75,14 +75,14 @@ function Mixer() {
           {ask('lux', 'or illuminance', 'empty: any')}
           {ask('ra', 'Minimum Ra', 'empty: any')}
           {ask('rf', 'Minimum Rf', 'empty: any')}
-          <div class="ask"><label for="mix-best">Objective</label>
-            <select id="mix-best" value={w.best} onChange={(e) => set({ best: e.currentTarget.value })}><option value="power">minimum power</option><option value="light">maximum light</option><option value="ra">maximum Ra</option><option value="rf">maximum Rf</option></select></div>
+          <div class="ask"><label for="mix-objective">Objective</label>
+            <select id="mix-objective" value={w.objective} onChange={(e) => set({ objective: e.currentTarget.value })}><option value="power">minimum power</option><option value="light">maximum light</option><option value="ra">maximum Ra</option><option value="rf">maximum Rf</option></select></div>
         </div>
         <details class="data">
           <summary>Level limits of the channels</summary>
           <div class="asks">{channels.map((c) => <>
-            <Ask name={'least.' + c.name} label={`${c.name}, minimum`} eg="0 %" value={w.least[c.name] ?? ''} wrong={wrong} set={(text) => set({ least: { ...w.least, [c.name]: text } })} />
-            <Ask name={'most.' + c.name} label={`${c.name}, maximum`} eg="100 %" value={w.most[c.name] ?? ''} wrong={wrong} set={(text) => set({ most: { ...w.most, [c.name]: text } })} />
+            <Ask name={'min.' + c.name} label={`${c.name}, minimum`} eg="0 %" value={w.min[c.name] ?? ''} wrong={wrong} set={(text) => set({ min: { ...w.min, [c.name]: text } })} />
+            <Ask name={'max.' + c.name} label={`${c.name}, maximum`} eg="100 %" value={w.max[c.name] ?? ''} wrong={wrong} set={(text) => set({ max: { ...w.max, [c.name]: text } })} />
           </>)}</div>
         </details>
         <p class="actions"><button type="submit" class="main">{busy ? 'Computing…' : 'Compute levels'}</button> {busy && <button type="button" onClick={() => { running.current?.abort(); setBusy(false); }}>Stop</button>}</p>

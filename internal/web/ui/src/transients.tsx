@@ -4,7 +4,7 @@ import { useEffect } from 'preact/hooks';
 import { Dawn, Day, Failed, Foldback, post, TableData, Warmup } from './api';
 import { Chart, Series } from './chart';
 import { celsius, num } from './format';
-import { Data, Facts, fileLink, Table } from './parts';
+import { Data, Facts, fileLink, Table } from './pieces';
 import { changes, courseJob, lamp, section, sentence, state, trial, trialBusy } from './store';
 
 
@@ -107,7 +107,7 @@ function Field({ of, value, label, hint }: { of: string; value: typeof noon; lab
 
 function DawnCard() {
   const got = found.value.dawn;
-  const wish = lamp.value!.wants.find((w) => w.key === 'lamp.cct');
+  const requirement = lamp.value!.requirements.find((w) => w.key === 'lamp.cct');
   const names = got?.answer.steps[0]?.channels.map((c) => c.name) ?? [];
   const colours = new Map(section('channels').map((c) => [c.name, c.colour]));
   const dashes = [undefined, [8, 4], [2, 3], [10, 3, 2, 3], [5, 5]];
@@ -119,7 +119,7 @@ function DawnCard() {
       <p class="hint">Channel levels from start to full level, at a lower CCT while dim; reverse them for sunset. Light level and colour rendering at full level are the requirements of the design.</p>
       <form class="mix" onSubmit={form('dawn')}>
         <div class="asks">
-          <Field of="noon" value={noon} label="CCT at full level" hint={wish ? 'as required' : 'such as 5500 K'} />
+          <Field of="noon" value={noon} label="CCT at full level" hint={requirement ? 'as required' : 'such as 5500 K'} />
           <Field of="first" value={first} label="CCT at start" />
           <Field of="steps" value={steps} label="Steps" />
         </div>
@@ -200,4 +200,4 @@ function FoldCard() {
   );
 }
 
-export const TimeView = () => <><DayCard /><DawnCard /><WarmCard /><FoldCard /></>;
+export const TransientsView = () => <><DayCard /><DawnCard /><WarmCard /><FoldCard /></>;

@@ -43,11 +43,11 @@ func TestDiffers(t *testing.T) {
 	})
 	ask := func(id string, changes ...change) (out []string) {
 		t.Helper()
-		resp, data := send(t, ts, "POST", "/api/differs", map[string]any{"base": state(t, ts).Hash, "changes": changes, "id": id}, nil)
+		resp, data := send(t, ts, "POST", "/api/differences", map[string]any{"base": state(t, ts).Hash, "changes": changes, "id": id}, nil)
 		if resp.StatusCode != http.StatusOK {
 			t.Fatalf("%s: %s: %.300s", id, resp.Status, data)
 		}
-		for _, d := range read[[]differView](t, data) {
+		for _, d := range read[[]difference](t, data) {
 			if resp, _ := send(t, ts, "GET", "/api/file?name="+url.QueryEscape(d.File), nil, nil); d.InB && (d.Line == 0 || resp.StatusCode != http.StatusOK) {
 				t.Errorf("%s has no line: %s", d.said(), d.File)
 			}
@@ -84,7 +84,7 @@ func TestDiffers(t *testing.T) {
 		"no such version": map[string]any{"base": state(t, ts).Hash, "id": "here/third.yaml"},
 		"an old base":     map[string]any{"base": "x", "id": "demo/first"},
 	} {
-		if resp, data := send(t, ts, "POST", "/api/differs", body, nil); resp.StatusCode == http.StatusOK {
+		if resp, data := send(t, ts, "POST", "/api/differences", body, nil); resp.StatusCode == http.StatusOK {
 			t.Errorf("%s: %.200s", name, data)
 		}
 	}

@@ -1,8 +1,8 @@
 import { num } from './format';
-import { Data, Facts, Picture, Table } from './parts';
+import { Data, Facts, Picture, Table } from './pieces';
 import { section } from './store';
 
-export function WattsView() {
+export function PowerView() {
   return (
     <>
       <section class="card">

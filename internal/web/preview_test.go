@@ -16,15 +16,15 @@ import (
 	"lampwright/internal/shelf"
 )
 
-// TestTrialTells puts together again what a trial leaves out: it is to be the lamp that an answer without a lamp to tell it
+// TestPreviewDiff puts together again what a trial leaves out: it is to be the lamp that an answer without a lamp to tell it
 // against holds.
-func TestTrialTells(t *testing.T) {
+func TestPreviewDiff(t *testing.T) {
 	s, ts := serve(t, demo(t, "planted-tank-first"))
 	settled(t, s)
 	st := state(t, ts)
 	ask := func(view string, against int, c ...change) map[string]json.RawMessage {
 		t.Helper()
-		resp, data := send(t, ts, "POST", "/api/try", map[string]any{"base": st.Hash, "changes": c, "view": view, "against": against}, nil)
+		resp, data := send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash, "changes": c, "view": view, "against": against}, nil)
 		if resp.StatusCode != http.StatusOK {
 			t.Fatalf("%s: %s", resp.Status, data)
 		}
@@ -85,9 +85,9 @@ func TestTrialTells(t *testing.T) {
 	}
 }
 
-// TestTrialAnew: what a trial answers out of all that is remembered, with three pages asking at once, is to the last byte what
+// TestPreviewIsFresh: what a trial answers out of all that is remembered, with three pages asking at once, is to the last byte what
 // the same text gives to a program that remembers nothing.
-func TestTrialAnew(t *testing.T) {
+func TestPreviewIsFresh(t *testing.T) {
 	slow(t)
 	dir := demo(t, "planted-tank-first")
 	s, ts := serve(t, dir)
@@ -106,7 +106,7 @@ func TestTrialAnew(t *testing.T) {
 	for page := range 3 {
 		pages.Go(func() {
 			for i := page; i < len(tries); i += 3 {
-				resp, data := send(t, ts, "POST", "/api/try", map[string]any{"base": st.Hash, "changes": tries[i : i+1]}, nil)
+				resp, data := send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash, "changes": tries[i : i+1]}, nil)
 				if got[i] = data; resp.StatusCode != http.StatusOK {
 					t.Errorf("%v: %s: %s", tries[i], resp.Status, data)
 				}
@@ -195,7 +195,7 @@ func TestCutsAndAround(t *testing.T) {
 	}
 	ask("/api/cut", map[string]any{"cut": cut("level", 3)}, 400)
 	ask("/api/cut", map[string]any{"cut": cut("slanted", 0)}, 400)
-	if got := ask("/api/cut", map[string]any{"cut": cut("level", 3), "held": true}, 200); got["at_m"] != got["max_m"] {
+	if got := ask("/api/cut", map[string]any{"cut": cut("level", 3), "clamp": true}, 200); got["at_m"] != got["max_m"] {
 		t.Errorf("a level beyond the rim lies at %v, want the rim at %v", got["at_m"], got["max_m"])
 	}
 	around := ask("/api/around", map[string]any{}, 200)
@@ -210,8 +210,8 @@ func TestCutsAndAround(t *testing.T) {
 	}
 }
 
-// TestTries takes every change that a finding offers at its word: once it is tried, the check passes, and nothing else stops.
-func TestTries(t *testing.T) {
+// TestSuggestedEdits takes every change that a finding offers at its word: once it is tried, the check passes, and nothing else stops.
+func TestSuggestedEdits(t *testing.T) {
 	slow(t)
 	s, ts := serve(t, demo(t, "planted-tank-first"))
 	settled(t, s)
@@ -233,7 +233,7 @@ func TestTries(t *testing.T) {
 			for _, x := range offer.Sets {
 				changes = append(changes, change(x))
 			}
-			resp, data := send(t, ts, "POST", "/api/try", map[string]any{"base": st.Hash, "changes": changes, "full": true}, nil)
+			resp, data := send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash, "changes": changes, "full": true}, nil)
 			if resp.StatusCode != 200 {
 				t.Fatalf("%s: %s", offer.Says, data)
 			}

@@ -14,8 +14,8 @@ import (
 	"lampwright/internal/project"
 )
 
-// trialView answers a preview while its values move: the differences from the lamp of the file, which the page has.
-type trialView struct {
+// previewDiff answers a preview while its values move: the differences from the lamp of the file, which the page has.
+type previewDiff struct {
 	Against  int                        `json:"against"` // the number of that lamp
 	Figures  map[string]figureNow       `json:"figures"` // that differ
 	Added    []figureView               `json:"added,omitempty"`
@@ -68,8 +68,8 @@ func newLampSnapshot(v *lampView) (*lampSnapshot, error) {
 }
 
 // diff returns what of a lamp differs from the snapshot, in the named sections.
-func (h *lampSnapshot) diff(v *lampView, sections []string) (*trialView, error) {
-	out := &trialView{Figures: map[string]figureNow{}, Sections: map[string]json.RawMessage{}, Same: []string{}}
+func (h *lampSnapshot) diff(v *lampView, sections []string) (*previewDiff, error) {
+	out := &previewDiff{Figures: map[string]figureNow{}, Sections: map[string]json.RawMessage{}, Same: []string{}}
 	here := map[string]bool{}
 	for _, f := range v.Figures {
 		here[f.Key] = true
@@ -129,8 +129,8 @@ func (h *lampSnapshot) diff(v *lampView, sections []string) (*trialView, error) 
 	return out, nil
 }
 
-// try computes values that are not in the file. It ends when the page no longer waits.
-func (s *Server) try(w http.ResponseWriter, r *http.Request) {
+// preview computes values that are not in the file. It ends when the page no longer waits.
+func (s *Server) preview(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		Base    string   `json:"base"`
 		Changes []change `json:"changes"`
@@ -138,7 +138,7 @@ func (s *Server) try(w http.ResponseWriter, r *http.Request) {
 		View    string   `json:"view"`    // what the page shows, so that it is told no more
 		Against int      `json:"against"` // number of the file's lamp that the page holds; 0 for none
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	k := s.work

@@ -5,7 +5,7 @@ import { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Around, Cut, Failed, LightMap, post } from './api';
 import { inFull, mm, num, roundTicks } from './format';
-import { Data, Facts, Picture, Table } from './parts';
+import { Data, Facts, Picture, Table } from './pieces';
 import { arrow, arrows, Cross } from './probe';
 import { contour, greyPixels, lightPixels, paint } from './ramp';
 import { lengthOf } from './quantities';
@@ -40,8 +40,8 @@ const spot = signal<{ key: string; i: number; j: number } | null>(null);
 const unitOf = (w: What) => (w === 'ppfd' ? 'µmol/m²/s' : 'lx');
 const isCut = (k: Kind): k is 'level' | 'along' | 'across' => k === 'level' || k === 'along' || k === 'across';
 
-/** most is the greatest of many numbers. */
-function most(v: ArrayLike<number>) {
+/** maximum returns the largest of many numbers. */
+function maximum(v: ArrayLike<number>) {
   let m = 0;
   for (let i = 0; i < v.length; i++) if (v[i]! > m) m = v[i]!;
   return m;
@@ -77,7 +77,7 @@ async function askCut() {
     if (asking.kind === kind) { askAgain = true; return; }
     stopCut();
   }
-  const body = { ...request(), cut: { kind, at_m: placeOf(kind) }, held: true };
+  const body = { ...request(), cut: { kind, at_m: placeOf(kind) }, clamp: true };
   const key = JSON.stringify(body);
   if (key === answered && cut.peek()?.kind === kind) return;
   const mine = asking = { abort: new AbortController(), kind };
@@ -171,7 +171,7 @@ function FlatMap({ m, w, hi, stale, over, band }: { m: Flat; w: What; hi: number
   const col = (c: number) => Math.floor(((c + 0.5) / cols) * m.nx), row = (r: number) => Math.floor((1 - (r + 0.5) / rows) * m.ny);
   const line = (level: number | undefined) => (level === undefined ? '' : contour(cells, m.nx, m.ny, level)
     .map((l) => 'M' + l.map(([a, b]) => `${(m.x0 + (a / m.nx) * m.length_m).toFixed(5)} ${(-m.y0 - (b / m.ny) * m.width_m).toFixed(5)}`).join('L')).join(''));
-  const wanted = band ? [[line(band.least), 'wantline'], [line(band.most), 'wantline most']] as const : [];
+  const requiredLines = band ? [[line(band.min), 'requiredline'], [line(band.max), 'requiredline max']] as const : [];
   // Which side is which: a level plane has its front below, a section across its front at the left.
   const level = m.yName === 'y', cross = m.xName === 'y';
   const across = (v: number) => `${(100 * (v - m.x0)) / m.length_m}%`, up = (v: number) => `${(100 * (v - m.y0)) / m.width_m}%`;
@@ -190,7 +190,7 @@ function FlatMap({ m, w, hi, stale, over, band }: { m: Flat; w: What; hi: number
               if (d) { ev.preventDefault(); put(i + d[0], j + d[1]); }
             }}>
             {over}
-            {wanted.filter(([d]) => d).map(([d, c]) => <><path class={c + ' under'} d={d} /><path class={c} d={d} /></>)}
+            {requiredLines.filter(([d]) => d).map(([d, c]) => <><path class={c + ' under'} d={d} /><path class={c} d={d} /></>)}
             <g class="probe" transform={`translate(${x} ${-y})`}><Cross size={size} /></g>
           </svg>
         </div>
@@ -198,7 +198,7 @@ function FlatMap({ m, w, hi, stale, over, band }: { m: Flat; w: What; hi: number
         <div class="axes" aria-hidden="true"><span>{cross ? 'front' : 'left'}</span><span>{level ? 'front; ' : ''}{m.xName}, mm, seen from {level ? 'above' : cross ? 'the right' : 'the front'}</span><span>{cross ? 'back' : 'right'}</span></div>
       </div>
       <Scale lo={0} hi={hi} unit={unit} colours={colours} band={band} />
-      {band && <p class="hint">Required mean: {bandText(band)} µmol/m²/s (marked under the scale{wanted.some(([d]) => d) ? `; on the map: ${[wanted[0]![0] && `solid line at ${num(band.least!)}`, wanted[1]![0] && `dashed line at ${num(band.most!)}`].filter(Boolean).join(', ')}` : ''}).</p>}
+      {band && <p class="hint">Required mean: {bandText(band)} µmol/m²/s (marked under the scale{requiredLines.some(([d]) => d) ? `; on the map: ${[requiredLines[0]![0] && `solid line at ${num(band.min!)}`, requiredLines[1]![0] && `dashed line at ${num(band.max!)}`].filter(Boolean).join(', ')}` : ''}).</p>}
       <Reading m={m} i={i} j={j} />
       <Data title="As a table" head={[`${m.yName} \\ ${m.xName}`, ...Array.from({ length: cols }, (_, c) => mm(m.x0 + ((col(c) + 0.5) / m.nx) * m.length_m))]}
         rows={() => Array.from({ length: rows }, (_, r) => [mm(m.y0 + ((row(r) + 0.5) / m.ny) * m.width_m), ...Array.from({ length: cols }, (_, c) => num(cells[row(r) * m.nx + col(c)]!))])} />
@@ -207,7 +207,7 @@ function FlatMap({ m, w, hi, stale, over, band }: { m: Flat; w: What; hi: number
 }
 
 
-const bandText = (b: Band) => (b.least !== undefined && b.most !== undefined ? `${num(b.least)} to ${num(b.most)}` : b.least !== undefined ? `≥ ${num(b.least)}` : `≤ ${num(b.most!)}`);
+const bandText = (b: Band) => (b.min !== undefined && b.max !== undefined ? `${num(b.min)} to ${num(b.max)}` : b.min !== undefined ? `≥ ${num(b.min)}` : `≤ ${num(b.max!)}`);
 
 /** OnPlane is the light of the plane that is shown, by its cells; of the target only what the figures do not tell. */
 function OnPlane({ m, w }: { m: Flat; w: What }) {
@@ -216,14 +216,14 @@ function OnPlane({ m, w }: { m: Flat; w: What }) {
   for (const v of cells) { sum += v; low = Math.min(low, v); }
   const mean = sum / cells.length;
   const fact = (name: string, value: string) => <div><dt>{name}</dt><dd><strong>{value}</strong></dd></div>;
-  if (m.key === 'target') return <dl class="facts">{fact('Maximum on target', `${num(most(cells))} ${unit}`)}</dl>;
+  if (m.key === 'target') return <dl class="facts">{fact('Maximum on target', `${num(maximum(cells))} ${unit}`)}</dl>;
   return (
     <>
       <h3>On this plane</h3>
       <dl class="facts">
         {fact('Mean', `${num(mean)} ${unit}`)}
         {fact('Minimum', `${num(low)} ${unit}`)}
-        {fact('Maximum', `${num(most(cells))} ${unit}`)}
+        {fact('Maximum', `${num(maximum(cells))} ${unit}`)}
         {fact('Uniformity (min/mean)', mean > 0 ? `${num((100 * low) / mean)} %` : '–')}
       </dl>
     </>
@@ -279,10 +279,10 @@ function Over({ m }: { m: Flat }) {
   return p.water_m > p.substrate_m ? <><path class="waterline under" d={`M${m.x0} ${-p.water_m}H${x1}`} /><path class="waterline" d={`M${m.x0} ${-p.water_m}H${x1}`} /></> : null;
 }
 
-/** wantedBand is the PPFD that the design wants. */
-function wantedBand(): Band | undefined {
-  const w = section('wants').find((x) => x.key === 'target.ppfd');
-  return w && (w.least !== undefined || w.most !== undefined) ? { least: w.least, most: w.most } : undefined;
+/** requiredBand is the PPFD that the design requirements. */
+function requiredBand(): Band | undefined {
+  const w = section('requirements').find((x) => x.key === 'target.ppfd');
+  return w && (w.min !== undefined || w.max !== undefined) ? { min: w.min, max: w.max } : undefined;
 }
 
 function Planes() {
@@ -303,7 +303,7 @@ function Planes() {
       {isCut(k) && k !== 'level' && <p class="hint">Light on a horizontal surface at each point of a vertical plane: the decrease with depth.{section('place').water_m > 0 && ' Dashed line: water surface.'}</p>}
       {isCut(k) && cutWrong.value && <p class="wrong" role="alert">{cutWrong.value}</p>}
       <div class="side">
-        {m ? <FlatMap m={m} w={w} hi={most(m[w] ?? m.lux)} stale={stale} over={<Over m={m} />} band={k === 'target' && w === 'ppfd' ? wantedBand() : undefined} /> : <p class="loading" role="status">{cutWrong.value ? '' : 'Computing the light on this plane…'}</p>}
+        {m ? <FlatMap m={m} w={w} hi={maximum(m[w] ?? m.lux)} stale={stale} over={<Over m={m} />} band={k === 'target' && w === 'ppfd' ? requiredBand() : undefined} /> : <p class="loading" role="status">{cutWrong.value ? '' : 'Computing the light on this plane…'}</p>}
         <div class="both">
           {m && k !== 'target' && <><OnPlane m={m} w={w} /><h3>At the target</h3></>}
           <Facts keys={[['target.ppfd', 'Mean PPFD'], ['target.ppfd-least', 'Minimum PPFD'], ['target.uniformity', 'Uniformity (min/mean)'], ['target.daily-light', 'Daily light integral (DLI)'], ['target.lux', 'Illuminance'], ['light.spill', 'Spill light'], ['light.reaches', 'Direct at target']]} />
@@ -329,11 +329,11 @@ const sheets = computed(() => {
   if (l.maps[0]) put('target', l.maps[0], 'level', p.substrate_m + 0.001, 0);
   if (l.maps[1] && (showSurface.value || k === 'surface')) put('surface', l.maps[1], 'level', p.water_m, 0);
   if (through) put(k, c, k, c.at_m, c.low_m);
-  const hi = Math.max(...out.map((s) => most(s.values)));
+  const hi = Math.max(...out.map((s) => maximum(s.values)));
   for (const s of out) s.hi = hi;
   let roomHi = 0;
   if (r && showRoom.value) {
-    roomHi = Math.max(...r.faces.map((f) => most(f.lux)));
+    roomHi = Math.max(...r.faces.map((f) => maximum(f.lux)));
     for (const f of r.faces) {
       const s = { key: f.side, title: f.title, length: f.length_m, width: f.width_m, nx: f.nx, ny: f.ny, values: f.lux, hi: roomHi, colours: greyPixels };
       if (f.side === 'floor') out.push({ ...s, kind: 'level', at: r.room.floor_m, low: 0, x0: r.room.x0_m, y0: r.room.y0_m, side: 'front' });
@@ -447,7 +447,7 @@ function Spill() {
   const [face, setFace] = useState('floor');
   const stale = r !== null && tracedOf.value !== traceInputs.value;
   const m = faces.value.find((f) => f.key === face) ?? faces.value[0];
-  const hi = r ? Math.max(...r.faces.map((f) => most(f.lux))) : 0;
+  const hi = r ? Math.max(...r.faces.map((f) => maximum(f.lux))) : 0;
   const spill = figure('light.spill');
   return (
     <section class="card">
@@ -469,7 +469,7 @@ function Spill() {
           <div class="side">
             <FlatMap m={m} w="lux" hi={hi} stale={stale} over={m.key === 'floor' ? ['foot under', 'foot'].map((c) => <rect class={c} x={-section('place').length_m / 2} y={-section('place').width_m / 2} width={section('place').length_m} height={section('place').width_m} />) : null} />
             <div>
-              <Table caption="Room surfaces" head={['surface', 'mean', 'maximum']} rows={r.faces.map((f) => { const top = most(f.lux); return [f.title, `${num(f.mean_lux.value)} lx`, `${num(top)} ± ${num(f.standard_error[f.lux.indexOf(top)] ?? 0, 2)} lx`]; })} />
+              <Table caption="Room surfaces" head={['surface', 'mean', 'maximum']} rows={r.faces.map((f) => { const top = maximum(f.lux); return [f.title, `${num(f.mean_lux.value)} lx`, `${num(top)} ± ${num(f.standard_error[f.lux.indexOf(top)] ?? 0, 2)} lx`]; })} />
               <p class="hint">{num(r.paths, 2)} rays; ± is one standard error. Cell size about {Math.round((100 * m.length_m) / m.nx)} cm{m.key === 'floor' ? '; frame: the installation above' : ''}.</p>
             </div>
           </div>
@@ -479,7 +479,7 @@ function Spill() {
   );
 }
 
-export function PlaceView() {
+export function LightView() {
   return (
     <>
       <Planes />

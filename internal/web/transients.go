@@ -46,7 +46,7 @@ func (s *Server) day(w http.ResponseWriter, r *http.Request) {
 		Base    string   `json:"base"`
 		Changes []change `json:"changes"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	result, _, err := s.work.resultOf(w, r, in.Base, in.Changes)
@@ -81,7 +81,7 @@ func (s *Server) dawn(w http.ResponseWriter, r *http.Request) {
 		First   string   `json:"first"`
 		Steps   int      `json:"steps"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	read := func(field, text string) (k float64, err error) {
@@ -140,7 +140,7 @@ func (s *Server) warmup(w http.ResponseWriter, r *http.Request) {
 		Changes []change `json:"changes"`
 		Case    string   `json:"case"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	s.course(w, r, in.Base, in.Changes, func(ctx context.Context, result *design.Result, o design.Options) (any, error) {
@@ -175,7 +175,7 @@ func (s *Server) foldback(w http.ResponseWriter, r *http.Request) {
 		Base    string   `json:"base"`
 		Changes []change `json:"changes"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	s.course(w, r, in.Base, in.Changes, func(ctx context.Context, result *design.Result, o design.Options) (any, error) {

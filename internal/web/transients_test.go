@@ -19,9 +19,9 @@ import (
 	"lampwright/internal/shelf"
 )
 
-// TestCourses compares what the page shows over time with the design's own answers. Those that take seconds are asked for once: the
+// TestTransients compares what the page shows over time with the design's own answers. Those that take seconds are asked for once: the
 // foldback of the file, and the warm-up with a value that is tried.
-func TestCourses(t *testing.T) {
+func TestTransients(t *testing.T) {
 	slow(t)
 	dir := demo(t, "planted-tank-first")
 	s, ts := serve(t, dir)
@@ -121,8 +121,8 @@ func TestCourses(t *testing.T) {
 	}
 }
 
-// TestDossier gives the very file that the command writes, as one to keep, under the lamp's name and the date.
-func TestDossier(t *testing.T) {
+// TestReport gives the very file that the command writes, as one to keep, under the lamp's name and the date.
+func TestReport(t *testing.T) {
 	slow(t)
 	dir := demo(t, "propagation-bench")
 	s, ts := serve(t, dir, func(o *Options) { o.Now = func() time.Time { return time.Date(2031, 5, 4, 12, 0, 0, 0, time.UTC) } })

@@ -70,7 +70,7 @@ func (s *Server) choose(w http.ResponseWriter, r *http.Request) {
 		Changes []change  `json:"changes"`
 		Choice  choiceAsk `json:"choice"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	p, _, err := s.work.tried(in.Base, in.Changes)

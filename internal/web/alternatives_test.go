@@ -5,8 +5,8 @@ import (
 	"testing"
 )
 
-// TestChoices wants each alternative to be the lamp that trying it gives, and refuses what is no question.
-func TestChoices(t *testing.T) {
+// TestAlternatives wants each alternative to be the lamp that trying it gives, and refuses what is no question.
+func TestAlternatives(t *testing.T) {
 	slow(t)
 	s, ts := serve(t, demo(t, "planted-tank-first"))
 	settled(t, s)
@@ -45,7 +45,7 @@ func TestChoices(t *testing.T) {
 			for _, x := range r.Sets {
 				changes = append(changes, change(x))
 			}
-			resp, data := send(t, ts, "POST", "/api/try", map[string]any{"base": st.Hash, "changes": changes}, nil)
+			resp, data := send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash, "changes": changes}, nil)
 			if resp.StatusCode != 200 {
 				t.Fatalf("try %s: %s", r.Name, data)
 			}

@@ -23,7 +23,7 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request) {
 		Base    string   `json:"base"`
 		Changes []change `json:"changes"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	k := s.work
