@@ -106,8 +106,8 @@ func knobs(l *design.Lamp) []knob {
 	if p.Kind.S == "tank" && p.Water.Set {
 		slider("Installation", "Water depth", "place.water_depth", p.Water, p.Water.SI, quantity.Length, "mm", 0, math.Floor(1e3*p.Inside.Height.SI), 5)
 	}
-	slider("Installation", "Ambient temperature, typical", "place.room.usual", p.Room.Usual, p.Room.Usual.SI, quantity.Temperature, "°C", 5, 40, 0.5)
-	slider("Installation", "Ambient temperature, maximum", "place.room.hottest", p.Room.Hottest, p.Room.Hottest.SI, quantity.Temperature, "°C", 10, 50, 0.5)
+	slider("Installation", "Ambient, typical", "place.room.usual", p.Room.Usual, p.Room.Usual.SI, quantity.Temperature, "°C", 5, 40, 0.5)
+	slider("Installation", "Ambient, maximum", "place.room.hottest", p.Room.Hottest, p.Room.Hottest.SI, quantity.Temperature, "°C", 10, 50, 0.5)
 	if l.Fan != nil {
 		speed := 1.0
 		if l.Design.Fan.Speed.Set {

@@ -33,7 +33,7 @@ var views = []viewDef{
 	{Key: "transients", Title: "Transients", Sections: []string{"cases"}},
 	{Key: "alternatives", Title: "Alternatives"},
 	{Key: "compare", Title: "Compare"},
-	{Key: "figures", Title: "Figures", Wide: true, Sections: []string{}},
+	{Key: "figures", Title: "Results", Wide: true, Sections: []string{}},
 	{Key: "parts", Title: "Parts", Sections: []string{}},
 	{Key: "file", Title: "Files", Sections: []string{}},
 }

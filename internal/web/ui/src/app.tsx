@@ -111,9 +111,11 @@ function Summed({ of, label }: { of: string; label: string }) {
   return there ? <div><dt>{label}</dt><dd>{text}</dd></div> : null;
 }
 
+const counted = { stop: ['stop', 'stops'], warn: ['warning', 'warnings'], ask: ['missing data', 'missing data'] } as const;
+
 function Counts() {
   const n = section('counts');
-  return <a href="#/review" class="counts">{(['stop', 'warn', 'ask'] as Severity[]).map((v) => <span><Sign of={v} /><b>{n[v] ?? 0}</b> {words[v].toLowerCase()}</span>)}</a>;
+  return <a href="#/review" class="counts">{(['stop', 'warn', 'ask'] as const).map((v) => <span><Sign of={v} /><b>{n[v] ?? 0}</b> {counted[v][(n[v] ?? 0) === 1 ? 0 : 1]}</span>)}</a>;
 }
 
 function Sum() {
@@ -121,7 +123,7 @@ function Sum() {
   return (
     <div class={old.value ? 'sum stale' : 'sum'}>
       <Counts />
-      {(old.value || tried || stops > 0) && <span class="before">{old.value ? 'outdated:' : [tried && 'with unsaved changes', stops > 0 && 'as designed, despite the stops'].filter(Boolean).join(', ') + ':'}</span>}
+      {(old.value || tried || stops > 0) && <span class="before">{old.value ? 'outdated:' : [tried && 'with unsaved changes', stops > 0 && 'if built as designed'].filter(Boolean).join(', ') + ':'}</span>}
       <dl>{headline.map(([k, label]) => <Summed of={k} label={label} />)}</dl>
     </div>
   );

@@ -69,7 +69,7 @@ function Mixer() {
       <form class="mix" onSubmit={(e) => void find(e)}>
         <div class="asks">
           {ask('cct', 'CCT', '5000 K')}
-          {ask('duv', 'Duv', 'empty: on the locus of lamps')}
+          {ask('duv', 'Duv', 'empty: default')}
           {ask('xy', 'or x, y', '0.31, 0.33')}
           {ask('ppfd', 'PPFD at target', 'empty: any')}
           {ask('lux', 'or illuminance', 'empty: any')}

@@ -13,7 +13,7 @@ export const views = [
   { key: 'transients', title: 'Transients', wide: false },
   { key: 'alternatives', title: 'Alternatives', wide: false },
   { key: 'compare', title: 'Compare', wide: false },
-  { key: 'figures', title: 'Figures', wide: true },
+  { key: 'figures', title: 'Results', wide: true },
   { key: 'parts', title: 'Parts', wide: false },
   { key: 'file', title: 'Files', wide: false },
 ] as const;
