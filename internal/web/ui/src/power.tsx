@@ -17,7 +17,7 @@ export function PowerView() {
       <section class="card">
         <h2>Bill of materials</h2>
         {section('invented_parts') && <p class="hint">Some of these parts are fictitious.</p>}
-        <Table caption="Bill of materials" head={['part', 'quantity', 'unit price', 'total']} rows={(section('orders') ?? []).map((o) => [<>{o.part}<span class={o.part ? 'range' : ''}>{o.what + (o.note ? `, ${o.note}` : '')}</span></>, o.count, o.priced ? `${o.each_eur.toFixed(2)} EUR` : 'no price', o.priced ? `${o.total_eur.toFixed(2)} EUR` : ''])} />
+        <Table stacked caption="Bill of materials" head={['part', 'quantity', 'unit price', 'total']} rows={(section('orders') ?? []).map((o) => [<>{o.part}<span class={o.part ? 'range' : ''}>{o.what + (o.note ? `, ${o.note}` : '')}</span></>, o.count, o.priced ? `${o.each_eur.toFixed(2)} EUR` : 'no price', o.priced ? `${o.total_eur.toFixed(2)} EUR` : ''])} />
       </section>
     </>
   );
