@@ -61,7 +61,7 @@ func answer(w http.ResponseWriter, status int, v any) {
 	}
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(status)
-	_, _ = w.Write(data) // whoever asked has gone
+	_, _ = w.Write(data) // the client has gone
 }
 
 // fail answers an error with what a page needs to show it.
@@ -148,7 +148,7 @@ func (s *Server) check(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, map[string]source.Problems{"problems": problems})
 }
 
-// has tells whether there is such a file that can be edited.
+// has reports whether a file exists and can be edited.
 func (w *workspace) has(name string) bool {
 	w.mu.Lock()
 	defer w.mu.Unlock()

@@ -116,8 +116,8 @@ func port(addr string) string {
 	return p
 }
 
-// TestSlow sends heads and bodies that never end: such connections are ended after the limits, which are shorter here, and others are
-// answered meanwhile.
+// TestSlow sends heads and bodies that never end: such connections are ended after the limits, which are shorter here,
+// and others are answered meanwhile.
 func TestSlow(t *testing.T) {
 	slow(t)
 	dir := demo(t, "propagation-bench")
@@ -257,8 +257,8 @@ func TestTwoServers(t *testing.T) {
 	}
 }
 
-// TestManyWriters saves from many pages at once: each save is whole, is over the text that its page knew, and one that is
-// not is told so. Every accepted value stands in the file at one time, none over another unseen.
+// TestManyWriters saves from many pages at once: each save is whole, is over the text that its page knew, and one that
+// is not is told so. Every accepted value stands in the file at one time, none over another unseen.
 func TestManyWriters(t *testing.T) {
 	dir := demo(t, "propagation-bench")
 	_, ts := serve(t, dir)

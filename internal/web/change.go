@@ -155,8 +155,8 @@ func (w *workspace) put(changed texts) error {
 	return nil
 }
 
-// write saves texts, with a snapshot of what stood there where a burst of saves begins, and computes the project. It
-// returns what stood there, of those files that it changed.
+// write saves texts, with a snapshot of the texts before where a burst of saves begins, and computes the project. It
+// returns the texts before of the files that it changed.
 func (w *workspace) write(changed texts) (before texts, err error) {
 	before = texts{}
 	for name, text := range changed {
@@ -211,7 +211,7 @@ func (w *workspace) write(changed texts) (before texts, err error) {
 			err = source.Save(filepath.Join(w.o.Folder, filepath.FromSlash(name)), text)
 		}
 		if err != nil {
-			w.reloadLocked() // what was written so far is told
+			w.reloadLocked() // pages see what was written so far
 			return nil, err
 		}
 		switch {
@@ -294,8 +294,8 @@ const (
 	stampLayout  = "20060102-150405.000"
 )
 
-// keep writes a text beside the cache, so that it can be compared with and brought back: the design's itself, parts in a
-// folder of their own. A snapshot that cannot be written stops nothing: the file itself is never lost.
+// keep writes a text beside the cache, so that it can be compared with and brought back: the design's itself, parts in
+// a folder of their own. A snapshot that cannot be written stops nothing: the file itself is never lost.
 func (w *workspace) keep(name string, text []byte) {
 	dir, end := snapshotDir, ""
 	if name != w.name {

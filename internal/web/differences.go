@@ -20,9 +20,9 @@ type difference struct {
 	What string `json:"what"`           // emitter amber-595, lens
 	A    string `json:"a"`              // as the other version has it
 	B    string `json:"b"`              // as it is now
-	InA  bool   `json:"in_a"`           // it stands there
+	InA  bool   `json:"in_a"`           // the value is stated in the other version
 	InB  bool   `json:"in_b"`           //
-	File string `json:"file,omitempty"` // where it stands now
+	File string `json:"file,omitempty"` // position in the present files
 	Line int    `json:"line,omitempty"`
 }
 
@@ -73,7 +73,7 @@ func differencesOf(list []source.Difference) []difference {
 	return out
 }
 
-// placesOf tells, by kind of part, where a design names one.
+// placesOf gives, by kind of part, the paths at which a design names one.
 var placesOf = map[string]*regexp.Regexp{
 	"emitters":   regexp.MustCompile(`^channels\[\d+\]\.emitters\[\d+\]\.part$`),
 	"lenses":     regexp.MustCompile(`^channels\[\d+\]\.emitters\[\d+\]\.lens$`),
@@ -104,7 +104,7 @@ func named(design *source.File) map[string][]string {
 	return out
 }
 
-// partAt is where a part stands.
+// partAt is the position of a part.
 type partAt struct {
 	file *source.File
 	path string
@@ -133,7 +133,8 @@ func partsOf(folder fs.FS) map[string]partAt {
 	return out
 }
 
-// partDiffers returns the values in which parts differ that both designs name, where a part of one project's own is among them.
+// partDiffers returns the values in which parts differ that both designs name, where a part of one project's own is
+// among them.
 func partDiffers(a, b *source.File, ownA, ownB map[string]partAt, shelf fs.FS) (out []difference) {
 	if len(ownA) == 0 && len(ownB) == 0 {
 		return nil
@@ -173,7 +174,8 @@ func partDiffers(a, b *source.File, ownA, ownB map[string]partAt, shelf fs.FS) (
 	return out
 }
 
-// differences answers with every value in which another version and the present design differ, with values that are tried.
+// differences answers with every value in which another version and the present design differ, with values that are
+// tried.
 func (s *Server) differences(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		Base    string   `json:"base"`

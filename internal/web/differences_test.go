@@ -17,7 +17,8 @@ import (
 	"lampwright/internal/source"
 )
 
-// TestDiffers names every value in which a version differs: of the design, with what is tried, and of own parts that both name.
+// TestDiffers names every value in which a version differs: of the design, with what is tried, and of own parts that
+// both name.
 func TestDiffers(t *testing.T) {
 	dir := demo(t, "planted-tank-first")
 	text := onDisk(t, dir)

@@ -77,8 +77,8 @@ func (g *generator) name(t reflect.Type) string {
 	return name
 }
 
-// typeOf returns the type in TypeScript of what encoding/json writes for a type. A slice is never null in a struct of this package,
-// and may be null in the others.
+// typeOf returns the type in TypeScript of what encoding/json writes for a type. A slice is never null in a struct of
+// this package, and may be null in the others.
 func (g *generator) typeOf(t reflect.Type) string {
 	switch {
 	case t == reflect.TypeFor[finding.Severity]():
@@ -242,7 +242,8 @@ func nulls(t reflect.Type, v any, nullable bool, path string) (out []string) {
 	return out
 }
 
-// answerTypes are the types of answers by their path. Wherever a test gets one, it holds no null that generated.ts does not have.
+// answerTypes are the types of answers by their path. Wherever a test gets one, it holds no null that generated.ts
+// does not have.
 var answerTypes = map[string]reflect.Type{
 	"/api/state": reflect.TypeFor[stateView](), "/api/save": reflect.TypeFor[stateView](), "/api/parts": reflect.TypeFor[partsView](),
 	"/api/cut": reflect.TypeFor[cutView](), "/api/around": reflect.TypeFor[design.Around](), "/api/why": reflect.TypeFor[design.Basis](),

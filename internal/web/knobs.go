@@ -14,12 +14,12 @@ import (
 	"lampwright/internal/source"
 )
 
-// knob is a value of the design that a page offers to try: a slider with a field, or a choice.
+// knob is a what-if value of the design: a slider with a field, or a choice.
 type knob struct {
 	Path    string   `json:"path"`
 	Group   string   `json:"group"`
 	Label   string   `json:"label"`
-	Text    string   `json:"text"` // as it stands in the file
+	Text    string   `json:"text"` // as stated in the file
 	Unit    string   `json:"unit,omitempty"`
 	Value   float64  `json:"value"` // in Unit
 	Min     float64  `json:"min"`
@@ -37,7 +37,7 @@ type option struct {
 	Sets  []source.Setting `json:"sets,omitempty"` // what has to go with it
 }
 
-// knobs returns what can be tried, in the order of the job.
+// knobs returns the what-if values, in the order of the job.
 func knobs(l *design.Lamp) []knob {
 	var out []knob
 	slider := func(group, label, path string, v source.Value, si float64, dim quantity.Dim, unit string, lo, hi, step float64) {
@@ -71,7 +71,7 @@ func knobs(l *design.Lamp) []knob {
 		ch := &l.Channels[i]
 		path, group := fmt.Sprintf("channels[%d]", i), "Channel "+ch.Name
 		top := math.Ceil(1e3 * math.Max(ch.Driver.CurrentMax.SI, ch.CurrentA))
-		// Lower than the driver goes, too: another driver may be the mend.
+		// Below the driver's minimum, too: another driver may be the fix.
 		low := math.Max(10, 10*math.Floor(100*math.Min(ch.Driver.CurrentMin.SI, ch.CurrentA/2)))
 		slider(group, "Current", path+".current", ch.Use.Current, ch.CurrentA, quantity.Current, "mA", low, top, 10)
 		if a, part := leastMaximum(l, ch); part != "" {
@@ -148,8 +148,8 @@ func knobs(l *design.Lamp) []knob {
 	return out
 }
 
-// leastMaximum returns the current of a channel at which the first of its emitters reaches its absolute maximum [A]; no part
-// where no sheet states one.
+// leastMaximum returns the current of a channel at which the first of its emitters reaches its absolute maximum [A];
+// no part where no sheet states one.
 func leastMaximum(l *design.Lamp, ch *design.Channel) (a float64, part string) {
 	a = math.Inf(1)
 	for _, e := range ch.Emitters {

@@ -2,8 +2,9 @@ package web
 
 import "reflect"
 
-// fillLists gives a struct of this package, to which it gets a pointer, an empty list wherever it has none, so that the page never
-// meets a null in place of a list. Lists in structs of other packages are shared with others, and stay as they are.
+// fillLists gives a struct of this package, to which it gets a pointer, an empty list wherever it has none, so that
+// the page never meets a null in place of a list. Lists in structs of other packages are shared with others, and stay
+// as they are.
 func fillLists(v any) { fillValue(reflect.ValueOf(v).Elem()) }
 
 func fillValue(v reflect.Value) {

@@ -13,7 +13,7 @@ import (
 	"lampwright/internal/quantity"
 )
 
-// mixRequirement is a wish as a person types it; what is empty is not wished for.
+// mixRequirement is the requirement of a mix as a person types it; an empty field is no requirement.
 type mixRequirement struct {
 	CCT       string            `json:"cct"`
 	Duv       string            `json:"duv"`
@@ -27,7 +27,7 @@ type mixRequirement struct {
 	Max       map[string]string `json:"max"`
 }
 
-// read makes a wish of the texts. An error names its field.
+// read parses the texts. An error names its field.
 func (m mixRequirement) read() (out design.MixWish, err error) {
 	number := func(field, text string, dim quantity.Dim, to *float64, signed bool) {
 		if err != nil || strings.TrimSpace(text) == "" {
@@ -107,7 +107,7 @@ func (m mixRequirement) read() (out design.MixWish, err error) {
 	return out, nil
 }
 
-// mix answers with the levels that come nearest to a wish, of the file or of values that are tried.
+// mix answers with the levels that meet a requirement best, for the file or for a preview.
 func (s *Server) mix(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		Base        string         `json:"base"`
@@ -135,7 +135,7 @@ func (s *Server) mix(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, m)
 }
 
-// mixed is Mix, with a fault of ours told as one.
+// mixed is Mix; a panic becomes errFault.
 func (w *workspace) mixed(r *design.Result, wish design.MixWish) (m design.Mix, err error) {
 	defer func() {
 		if recover() != nil {

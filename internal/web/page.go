@@ -65,12 +65,12 @@ func (p *page) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	h := w.Header()
-	h.Set("Cache-Control", "no-cache") // ask again, and be told that nothing changed
+	h.Set("Cache-Control", "no-cache") // revalidate at each use
 	h.Set("ETag", f.checksum)
 	if r.Header.Get("If-None-Match") == f.checksum {
 		w.WriteHeader(http.StatusNotModified)
 		return
 	}
 	h.Set("Content-Type", f.kind)
-	_, _ = w.Write(f.data) // whoever asked has gone
+	_, _ = w.Write(f.data) // the client has gone
 }

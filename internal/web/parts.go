@@ -15,13 +15,13 @@ import (
 	"lampwright/internal/source"
 )
 
-// overlay is a folder in which some files have another text, as they would have if they were saved.
+// overlay is a folder in which some files have another text, as after a save.
 type overlay struct {
 	under fs.FS
 	files texts
 }
 
-// Open opens a file, the text that it is given before the one on the disk.
+// Open opens a file, the given text instead of the one on the disk.
 func (o overlay) Open(name string) (fs.File, error) {
 	text, ok := o.files[name]
 	switch {
@@ -51,7 +51,7 @@ func (o overlay) Glob(pattern string) ([]string, error) {
 	return names, err
 }
 
-// heldFile is a file whose text is at hand.
+// heldFile is a file in memory.
 type heldFile struct {
 	*bytes.Reader
 	name string
@@ -85,7 +85,7 @@ type partView struct {
 	Values   []partLeaf `json:"values"`
 }
 
-// partLeaf is one text of a part as it stands in the file.
+// partLeaf is one text of a part as stated in the file.
 type partLeaf struct {
 	Path string `json:"path"` // within the part: flux, flux.source, forward_voltage[0.35 A]
 	Text string `json:"text"`
@@ -98,8 +98,8 @@ type libraryPart struct {
 	ID   string `json:"id"`
 	Name string `json:"name"`
 	Used bool   `json:"used"`
-	Own  bool   `json:"own"` // a part of the project goes before it
-	// Info is its key figures and Price what one costs, as its file states them; File and Line are where it stands.
+	Own  bool   `json:"own"` // a part of the project replaces it
+	// Info is its key data and Price its unit price, as its file states them; File and Line are its position.
 	Info  string `json:"info"`
 	Price string `json:"price"`
 	File  string `json:"file"`
@@ -241,7 +241,7 @@ func (w *workspace) copyPart(base, kind, id, as string) error {
 	return w.put(changed)
 }
 
-// shelfText returns a file of parts with one built-in part, line for line as the shelf has it.
+// shelfText returns a parts file with one built-in part, line for line as in the parts library.
 func shelfText(shelf fs.FS, kind, id string) ([]byte, error) {
 	names, err := fs.Glob(shelf, "parts/*.yaml")
 	if err != nil {
@@ -284,7 +284,7 @@ type fileAnswer struct {
 	Before []saved `json:"before"`
 }
 
-// file answers with the text of a file of the project, of one of its snapshots, or of the built-in shelf, which can be
+// file answers with the text of a file of the project, of one of its snapshots, or of the parts library, which can be
 // read only.
 func (s *Server) file(w http.ResponseWriter, r *http.Request) {
 	name, before := r.URL.Query().Get("name"), r.URL.Query().Get("before")
@@ -336,7 +336,7 @@ func (s *Server) file(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, out)
 }
 
-// saved is a text that stood there before.
+// saved is an earlier text of a file.
 type saved struct {
 	Name string `json:"name"`
 	When string `json:"when"` // in UTC

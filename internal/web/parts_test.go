@@ -183,7 +183,8 @@ func join(path string) string {
 	return "." + path
 }
 
-// TestPoints puts points into a curve and takes others away: in a trial, and in the file with undo. What is about them stays.
+// TestPoints puts points into a curve and takes others away: in a trial, and in the file with undo. What is about them
+// stays.
 func TestPoints(t *testing.T) {
 	dir := withParts(t)
 	_, ts := serve(t, dir)

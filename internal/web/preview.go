@@ -30,7 +30,8 @@ type figureNow struct {
 	Value float64 `json:"value"`
 }
 
-// lampSnapshot is a lamp as a page has it: its figures, and the JSON of its sections. Previews are sent as differences from it.
+// lampSnapshot is a lamp as a page has it: its figures, and the JSON of its sections. Previews are sent as differences
+// from it.
 type lampSnapshot struct {
 	figures  map[string]figureView
 	sections map[string]string
@@ -135,14 +136,14 @@ func (s *Server) preview(w http.ResponseWriter, r *http.Request) {
 		Base    string   `json:"base"`
 		Changes []change `json:"changes"`
 		Full    bool     `json:"full"`    // with ranges and pictures
-		View    string   `json:"view"`    // what the page shows, so that it is told no more
+		View    string   `json:"view"`    // that the page shows; it selects the data of the answer
 		Against int      `json:"against"` // number of the file's lamp that the page holds; 0 for none
 	}
 	if !decode(w, r, &in) {
 		return
 	}
 	k := s.work
-	p, of, err := k.tried(in.Base, in.Changes)
+	p, of, err := k.edited(in.Base, in.Changes)
 	if err != nil {
 		s.fail(w, err)
 		return

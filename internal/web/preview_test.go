@@ -16,8 +16,8 @@ import (
 	"lampwright/internal/shelf"
 )
 
-// TestPreviewDiff puts together again what a trial leaves out: it is to be the lamp that an answer without a lamp to tell it
-// against holds.
+// TestPreviewDiff puts together again what a trial leaves out: it is to be the lamp that an answer without a lamp to
+// tell it against holds.
 func TestPreviewDiff(t *testing.T) {
 	s, ts := serve(t, demo(t, "planted-tank-first"))
 	settled(t, s)
@@ -85,8 +85,8 @@ func TestPreviewDiff(t *testing.T) {
 	}
 }
 
-// TestPreviewIsFresh: what a trial answers out of all that is remembered, with three pages asking at once, is to the last byte what
-// the same text gives to a program that remembers nothing.
+// TestPreviewIsFresh: what a trial answers out of all that is remembered, with three pages asking at once, is to the
+// last byte what the same text gives to a program that remembers nothing.
 func TestPreviewIsFresh(t *testing.T) {
 	slow(t)
 	dir := demo(t, "planted-tank-first")
@@ -210,7 +210,8 @@ func TestCutsAndAround(t *testing.T) {
 	}
 }
 
-// TestSuggestedEdits takes every change that a finding offers at its word: once it is tried, the check passes, and nothing else stops.
+// TestSuggestedEdits takes every change that a finding offers at its word: once it is tried, the check passes, and
+// nothing else stops.
 func TestSuggestedEdits(t *testing.T) {
 	slow(t)
 	s, ts := serve(t, demo(t, "planted-tank-first"))

@@ -16,8 +16,8 @@ import (
 	"lampwright/internal/source"
 )
 
-// report answers with the design report of the file or of a preview, as a file. It is the same that the command line writes, with a
-// list of the unsaved changes.
+// report answers with the design report of the file or of a preview, as a file. It is the same that the command line
+// writes, with a list of the unsaved changes.
 func (s *Server) report(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		Base    string   `json:"base"`
@@ -63,7 +63,7 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request) {
 	name += "-" + k.o.Now().Format("2006-01-02") + ".html"
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
-	_, _ = w.Write(b.Bytes()) // whoever asked has gone
+	_, _ = w.Write(b.Bytes()) // the client has gone
 }
 
 // wholeOf returns the Result of the file with changes, with its ranges, and what the review says.

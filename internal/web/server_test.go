@@ -734,8 +734,8 @@ func TestCrash(t *testing.T) {
 	}
 }
 
-// BenchmarkTry asks: how long does a page wait for the figures of another value? It asks for the whole lamp, and, as a page does
-// while a slider moves, for what a view shows and the lamp of the file has not.
+// BenchmarkTry asks: how long does a page wait for the figures of another value? It asks for the whole lamp, and, as a
+// page does while a slider moves, for what a view shows and the lamp of the file has not.
 func BenchmarkTry(b *testing.B) {
 	for _, bb := range []struct {
 		name, view, path string

@@ -40,7 +40,7 @@ type dayView struct {
 	design.DayCourse
 }
 
-// day answers with the light over the day, of the file or of values that are tried.
+// day answers with the light over the day, for the file or for a preview.
 func (s *Server) day(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		Base    string   `json:"base"`
@@ -77,7 +77,7 @@ func (s *Server) dawn(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		Base    string   `json:"base"`
 		Changes []change `json:"changes"`
-		Noon    string   `json:"noon"` // colour temperature; empty means that of the design's wishes
+		Noon    string   `json:"noon"` // colour temperature; empty means the requirement of the design
 		First   string   `json:"first"`
 		Steps   int      `json:"steps"`
 	}
@@ -195,7 +195,7 @@ func (s *Server) foldback(w http.ResponseWriter, r *http.Request) {
 	})
 }
 
-// course answers with what is worked out of a lamp, of the file or of values that are tried, while the page waits and is told how far
+// course answers with a computation on a lamp, of the file or of a preview, while the page waits and gets how far
 // it is; a page that no longer waits ends it.
 func (s *Server) course(w http.ResponseWriter, r *http.Request, base string, changes []change, work func(ctx context.Context, result *design.Result, o design.Options) (any, error)) {
 	result, _, err := s.work.resultOf(w, r, base, changes)

@@ -19,8 +19,8 @@ import (
 	"lampwright/internal/shelf"
 )
 
-// TestTransients compares what the page shows over time with the design's own answers. Those that take seconds are asked for once: the
-// foldback of the file, and the warm-up with a value that is tried.
+// TestTransients compares what the page shows over time with the design's own answers. Those that take seconds are
+// asked for once: the foldback of the file, and the warm-up with a value that is tried.
 func TestTransients(t *testing.T) {
 	slow(t)
 	dir := demo(t, "planted-tank-first")

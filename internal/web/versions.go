@@ -40,8 +40,8 @@ const (
 	maxLooks = 400 // entries of the folder that are looked at
 )
 
-// versions lists what can be compared with: snapshots, designs in the folder and in folders within it, the projects given
-// on the command line, and the demos. A request names one of this list; no path of a request is ever opened.
+// versions lists what can be compared with: snapshots, designs in the folder and in folders within it, the projects
+// given on the command line, and the demos. A request names one of this list; no path of a request is ever opened.
 func (w *workspace) versions() []version {
 	list := []version{}
 	for _, n := range w.snapshotNames() {
@@ -107,7 +107,7 @@ func (w *workspace) designsHere() []string {
 
 var designKey = regexp.MustCompile(`(?m)^lampwright\s*:`)
 
-// isDesign tells whether a file says at its beginning that it is a design.
+// isDesign reports whether a file says at its beginning that it is a design.
 func isDesign(fsys fs.FS, name string) bool {
 	f, err := fsys.Open(name)
 	if err != nil {
@@ -227,8 +227,8 @@ type requirement struct {
 	More  int         `json:"more"`         // without a requirement: 1 if more is better, -1 if less
 }
 
-// requirements returns what the design wishes for, and for some figures without a wish which way everybody would have them. A
-// wish is read as the review reads it: a tolerance is a band, a value alone is the least or the most.
+// requirements returns the requirements of the design, and some results without one where more or less is better. A
+// requirement is read as the review reads it: a tolerance is a range, a value alone is a minimum or a maximum.
 func requirements(l *design.Lamp) []requirement {
 	d := &l.Design.Wanted
 	out := []requirement{}

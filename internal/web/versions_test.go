@@ -30,8 +30,8 @@ func ids(t *testing.T, s *Server) (out []string) {
 	return out
 }
 
-// TestVersions offers designs of the folder, folders within it, given projects and demos, and nothing else: no links, no
-// hidden files, no parts, nothing that is no design.
+// TestVersions offers designs of the folder, folders within it, given projects and demos, and nothing else: no links,
+// no hidden files, no parts, nothing that is no design.
 func TestVersions(t *testing.T) {
 	dir := demo(t, "propagation-bench")
 	text := onDisk(t, dir)
@@ -147,7 +147,8 @@ func sub(t *testing.T, s *Server, dir string) fs.FS {
 	return f
 }
 
-// TestRequirements reads requirements as the review does; without one, only results where more or less is better are listed.
+// TestRequirements reads requirements as the review does; without one, only results where more or less is better are
+// listed.
 func TestRequirements(t *testing.T) {
 	s, ts := serve(t, demo(t, "planted-tank-first"))
 	settled(t, s)

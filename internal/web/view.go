@@ -14,7 +14,7 @@ import (
 	"lampwright/internal/source"
 )
 
-// stateView is the project as a page shows it.
+// stateView is the project as the page shows it.
 type stateView struct {
 	Version    int             `json:"version"`
 	Folder     string          `json:"folder"`
@@ -173,7 +173,8 @@ func newLampView(r *design.Result, findings []finding.Finding, full bool) *lampV
 	return selectedLampView(r, findings, full, sectionsOf(""))
 }
 
-// selectedLampView is newLampView with the many numbers of maps and temperatures only where they are among the sections.
+// selectedLampView is newLampView with the many numbers of maps and temperatures only where they are among the
+// sections.
 func selectedLampView(r *design.Result, findings []finding.Finding, full bool, sections []string) *lampView {
 	v := &lampView{
 		Name: r.Name, Invented: r.Invented, Full: full, Findings: findings, Cases: r.Cases, Board: r.Board, BoardHeat: r.BoardHeat, Stack: r.Stack,
@@ -277,7 +278,7 @@ func curves(l *design.Lamp) map[string]curvesView {
 	return out
 }
 
-// pictures returns the drawings that the page shares with the dossier.
+// pictures returns the drawings that the page shares with the design report.
 func pictures(r *design.Result) map[string]string {
 	out := map[string]string{}
 	put := func(name string, p draw.Picture) {

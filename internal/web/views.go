@@ -11,15 +11,15 @@ type viewDef struct {
 	Key   string // in the address: #/board
 	Title string // in the navigation
 	Wide  bool   // its cards stand in two columns on a very wide screen
-	// Sections are the sections of a lamp that the view shows, by their JSON keys; an answer to a preview holds no others. Nil
-	// means all of them.
+	// Sections are the sections of a lamp that the view shows, by their JSON keys; an answer to a preview holds no
+	// others. Nil means all of them.
 	Sections []string
 	Pictures []string // beginnings of the names of the pictures that it shows; used where Sections are given
 }
 
-// views declares every view of the page, in the order of the navigation. The server selects data by it, and ui/src/generated.ts
-// is made from it. To add a view, add a line here, draw it in ui/src, name its component in ui/src/app.tsx, and run
-// go generate ./internal/web.
+// views declares every view of the page, in the order of the navigation. The server selects data by it, and
+// ui/src/generated.ts is made from it. To add a view, add a line here, draw it in ui/src, name its component in
+// ui/src/app.tsx, and run go generate ./internal/web.
 var views = []viewDef{
 	{Key: "review", Title: "Review", Sections: []string{"findings"}},
 	{Key: "light", Title: "Light", Wide: true, Sections: []string{"maps", "place", "board", "emitters", "channels"}, Pictures: []string{"place"}},
@@ -57,8 +57,8 @@ func ViewKeys() []string {
 	return keys
 }
 
-// lampSection is a section of a lampView: a field with the tag section:"view", which views name, or section:"always", which all
-// of them show.
+// lampSection is a section of a lampView: a field with the tag section:"view", which views name, or section:"always",
+// which all of them show.
 type lampSection struct {
 	key    string // in JSON
 	index  int    // of the field

@@ -1,11 +1,10 @@
-// Package web is the workspace: it serves one page that shows a project live, and takes edits of its design file.
+// Package web serves the workspace: one page that shows a project live and edits its design file.
 //
-// In: a project folder, the built-in shelf, and projects to begin with.
-// Out: an HTTP handler with the page, a JSON interface over one shape (a design.Result with its findings, problems and the
-// text of the design file), and events when something changes.
-// Assumes: one person with one or several tabs, and perhaps an editor beside them. Every other page in the browser is
-// taken as hostile, see guard.
-// Leaves to others: every figure (design), every judgement (review), and listening on an address (cli).
+// In: a project folder, the parts library, and templates for an empty folder. Out: an HTTP handler with the page, a
+// JSON interface over one shape (a design.Result with its findings, problems and the text of the design file), and
+// events when something changes. Assumes: one person with one or several tabs, and perhaps an editor beside them.
+// Every other page in the browser is taken as hostile, see guard. Leaves to others: every figure (design), every
+// judgement (review), and listening on an address (cli).
 package web
 
 import (
@@ -128,7 +127,7 @@ func NewToken() string {
 	return hex.EncodeToString(b)
 }
 
-// loopback tells whether only this machine reaches an address.
+// loopback reports whether only this machine reaches an address.
 func loopback(a net.Addr) bool {
 	t, ok := a.(*net.TCPAddr)
 	return ok && t.IP.IsLoopback()

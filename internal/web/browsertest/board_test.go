@@ -42,8 +42,8 @@ fire('pointerdown', x, y); for (let i = 1; i <= 10; i++) fire('pointermove', x +
 // countTries counts the questions for a quick answer to values that are tried.
 const countTries = `window.tries = 0; window.fetch = ((f) => (url, o) => { if (url === '/api/preview' && !JSON.parse(o.body).full) window.tries++; return f(url, o); })(window.fetch)`
 
-// TestBoardKeys holds an arrow key down over an emitter: each repeat counts from where the emitter was put, the picture follows at
-// once, and the board is solved once, at rest.
+// TestBoardKeys holds an arrow key down over an emitter: each repeat counts from where the emitter was put, the
+// picture follows at once, and the board is solved once, at rest.
 func TestBoardKeys(t *testing.T) {
 	ts := serve(t, demo(t, "planted-tank-first"))
 	ctx := tab(t)
@@ -72,8 +72,8 @@ return early })()`
 	}
 }
 
-// TestBoardWrong puts emitters where they cannot be: they stay where they were put, are marked, and what is wrong is said beside
-// them by the names that the board uses.
+// TestBoardWrong puts emitters where they cannot be: they stay where they were put, are marked, and what is wrong is
+// said beside them by the names that the board uses.
 func TestBoardWrong(t *testing.T) {
 	ts := serve(t, demo(t, "planted-tank-first"))
 	ctx := tab(t)

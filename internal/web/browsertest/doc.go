@@ -1,4 +1,5 @@
-// Package browsertest tests the workspace's page in Chromium: it opens the page as a person does, types, clicks and reads.
+// Package browsertest tests the workspace's page in Chromium: it opens the page as a person does, types, clicks and
+// reads.
 //
 // In: the server of package web over copies of the demos, and one Chromium process for all tests.
 // Out: test failures; with LAMPWRIGHT_SHOTS a picture of every view.

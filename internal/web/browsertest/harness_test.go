@@ -38,8 +38,8 @@ var chromium struct {
 // errNoBrowser says that there is no Chromium on this machine.
 var errNoBrowser = errors.New("chromium is not installed; tools/test installs it")
 
-// startBrowser starts Debian's Chromium. WebGL is drawn by SwiftShader, everything else without a GPU process: compositing with an
-// emulated GPU makes a page wait for each canvas.
+// startBrowser starts Debian's Chromium. WebGL is drawn by SwiftShader, everything else without a GPU process:
+// compositing with an emulated GPU makes a page wait for each canvas.
 func startBrowser() {
 	c := &chromium
 	path, err := exec.LookPath("chromium")
@@ -75,8 +75,8 @@ func TestMain(m *testing.M) {
 // testTime bounds a test, however busy the machine is.
 const testTime = 6 * time.Minute
 
-// tab opens a window of the browser. Each test has a server on a port of its own, so that no page sees what another one keeps. With -short, or without a browser, the test is skipped; in CI a
-// missing browser is a failure.
+// tab opens a window of the browser. Each test has a server on a port of its own, so that no page sees what another
+// one keeps. With -short, or without a browser, the test is skipped; in CI a missing browser is a failure.
 func tab(t *testing.T) context.Context {
 	t.Helper()
 	if testing.Short() {

@@ -9,8 +9,8 @@ import (
 	"github.com/chromedp/chromedp/kb"
 )
 
-// TestMixer: the form begins with what is wanted, an error leaves its field in the row, and levels that are tried give the
-// figures of the mix, channels that are off with them.
+// TestMixer: the form begins with what is wanted, an error leaves its field in the row, and levels that are tried give
+// the figures of the mix, channels that are off with them.
 func TestMixer(t *testing.T) {
 	ts := serve(t, demo(t, "planted-tank"))
 	ctx := tab(t)

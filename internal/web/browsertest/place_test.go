@@ -36,8 +36,8 @@ func pictureOf(t *testing.T, ctx context.Context, selector string) image.Image {
 	return img
 }
 
-// TestTrueColours reads pixels of the scene in space under its probe and holds them against the colour scale that stands
-// beneath: water, ground and other planes must not change them.
+// TestTrueColours reads pixels of the scene in space under its probe and holds them against the colour scale that
+// stands beneath: water, ground and other planes must not change them.
 func TestTrueColours(t *testing.T) {
 	ts := serve(t, demo(t, "planted-tank"))
 	ctx := tab(t)
@@ -108,7 +108,8 @@ func TestTrueColours(t *testing.T) {
 	}
 }
 
-// TestRequirementOnMap: what is wanted stands on the map of the target, and the place of a cut takes any unit of length.
+// TestRequirementOnMap: what is wanted stands on the map of the target, and the place of a cut takes any unit of
+// length.
 func TestRequirementOnMap(t *testing.T) {
 	ts := serve(t, demo(t, "planted-tank"))
 	ctx := tab(t)
