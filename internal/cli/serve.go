@@ -66,7 +66,7 @@ func (c *serveCmd) Run(r *run) error {
 		page.RawQuery = url.Values{"token": {token}}.Encode()
 	}
 	s, err := web.New(web.Options{
-		Folder: dir, File: name, Shelf: partslib.Files(), Begin: beginnings(), Others: others, Store: r.store(c.Path), Addr: at, Token: token,
+		Folder: dir, File: name, Shelf: partslib.Files(), Templates: beginnings(), Others: others, Store: r.store(c.Path), Addr: at, Token: token,
 	})
 	if err != nil {
 		return err
@@ -112,15 +112,15 @@ func open(ctx context.Context, address string) {
 }
 
 // beginnings returns what an empty folder can be filled with.
-func beginnings() []web.Beginning {
-	demo := func(key, title, about string) web.Beginning {
+func beginnings() []web.Template {
+	demo := func(key, title, about string) web.Template {
 		data, err := examples.Files.ReadFile(key + "/" + project.DesignFile)
 		if err != nil {
 			panic("cli: " + err.Error())
 		}
-		return web.Beginning{Key: key, Title: title, About: about, Files: map[string][]byte{project.DesignFile: data}}
+		return web.Template{Key: key, Title: title, About: about, Files: map[string][]byte{project.DesignFile: data}}
 	}
-	return []web.Beginning{
+	return []web.Template{
 		demo("planted-tank-first", "Demo: planted tank, first version", "A lamp as one draws it on a weekend. It has traps for the review to find."),
 		demo("planted-tank", "Demo: planted tank", "What became of it: the same tank, with nothing left that stops."),
 		demo("propagation-bench", "Demo: propagation bench", "A level bench in air, without water."),

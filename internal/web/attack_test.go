@@ -22,7 +22,7 @@ import (
 )
 
 // listening serves as the command does, on a free port of this machine.
-func listening(t *testing.T, dir string) (*Server, string) {
+func listening(t *testing.T, dir string, limits ...readLimits) (*Server, string) {
 	t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
@@ -31,6 +31,9 @@ func listening(t *testing.T, dir string) (*Server, string) {
 	s, err := New(Options{Folder: dir, Shelf: partslib.Files(), Addr: l.Addr()})
 	if err != nil {
 		t.Fatal(err)
+	}
+	for _, l := range limits {
+		s.limits = l
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
@@ -113,13 +116,12 @@ func port(addr string) string {
 	return p
 }
 
-// TestSlow sends heads and bodies drop by drop: such connections are ended, and others are answered meanwhile.
+// TestSlow sends heads and bodies that never end: such connections are ended after the limits, which are shorter here,
+// and others are answered meanwhile.
 func TestSlow(t *testing.T) {
-	if testing.Short() {
-		t.Skip("it waits for time limits")
-	}
+	slow(t)
 	dir := demo(t, "propagation-bench")
-	_, addr := listening(t, dir)
+	_, addr := listening(t, dir, readLimits{head: 1500 * time.Millisecond, whole: 3 * time.Second})
 	var all sync.WaitGroup
 	for range 50 {
 		all.Go(func() {
@@ -179,9 +181,10 @@ func TestManyStreams(t *testing.T) {
 
 // TestHugeJSON sends deep and long JSON to every path that takes some: it is refused, in bounded time.
 func TestHugeJSON(t *testing.T) {
+	slow(t)
 	_, ts := serve(t, demo(t, "propagation-bench"))
 	st := state(t, ts)
-	for _, path := range []string{"try", "why", "mix", "check", "save", "undo", "redo", "begin", "cancel", "compute", "compare", "copy", "differs", "day", "dawn", "warmup", "foldback", "dossier", "choose"} {
+	for _, path := range []string{"try", "why", "mix", "check", "save", "undo", "redo", "begin", "cancel", "compute", "compare", "copy", "differs", "day", "dawn", "warmup", "foldback", "report", "choose"} {
 		for name, body := range map[string]string{
 			"deep lists":    strings.Repeat("[", 1<<20),
 			"deep mappings": strings.Repeat(`{"base":`, 100_000),
@@ -254,8 +257,8 @@ func TestTwoServers(t *testing.T) {
 	}
 }
 
-// TestManyWriters saves from many pages at once: each save is whole, is over the text that its page knew, and one that is
-// not is told so. Every accepted value stands in the file at one time, none over another unseen.
+// TestManyWriters saves from many pages at once: each save is whole, is over the text that its page knew, and one that
+// is not is told so. Every accepted value stands in the file at one time, none over another unseen.
 func TestManyWriters(t *testing.T) {
 	dir := demo(t, "propagation-bench")
 	_, ts := serve(t, dir)
@@ -316,6 +319,7 @@ func TestKilledServer(t *testing.T) {
 // TestKilled kills the server in the middle of a burst of saves: the file is whole, holds the last save that was
 // acknowledged or the one that was under way, and a new server goes on from it.
 func TestKilled(t *testing.T) {
+	slow(t)
 	exe, err := os.Executable()
 	if err != nil {
 		t.Fatal(err)

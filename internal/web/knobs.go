@@ -14,12 +14,12 @@ import (
 	"lampwright/internal/source"
 )
 
-// knob is a value of the design that a page offers to try: a slider with a field, or a choice.
+// knob is a what-if value of the design: a slider with a field, or a choice.
 type knob struct {
 	Path    string   `json:"path"`
 	Group   string   `json:"group"`
 	Label   string   `json:"label"`
-	Text    string   `json:"text"` // as it stands in the file
+	Text    string   `json:"text"` // as stated in the file
 	Unit    string   `json:"unit,omitempty"`
 	Value   float64  `json:"value"` // in Unit
 	Min     float64  `json:"min"`
@@ -37,7 +37,7 @@ type option struct {
 	Sets  []source.Setting `json:"sets,omitempty"` // what has to go with it
 }
 
-// knobs returns what can be tried, in the order of the job.
+// knobs returns the what-if values, in the order of the job.
 func knobs(l *design.Lamp) []knob {
 	var out []knob
 	slider := func(group, label, path string, v source.Value, si float64, dim quantity.Dim, unit string, lo, hi, step float64) {
@@ -71,14 +71,14 @@ func knobs(l *design.Lamp) []knob {
 		ch := &l.Channels[i]
 		path, group := fmt.Sprintf("channels[%d]", i), "Channel "+ch.Name
 		top := math.Ceil(1e3 * math.Max(ch.Driver.CurrentMax.SI, ch.CurrentA))
-		// Lower than the driver goes, too: another driver may be the mend.
+		// Below the driver's minimum, too: another driver may be the fix.
 		low := math.Max(10, 10*math.Floor(100*math.Min(ch.Driver.CurrentMin.SI, ch.CurrentA/2)))
 		slider(group, "Current", path+".current", ch.Use.Current, ch.CurrentA, quantity.Current, "mA", low, top, 10)
 		if a, part := leastMaximum(l, ch); part != "" {
 			k := &out[len(out)-1]
 			k.Limit, k.LimitIs = tidy(quantity.In(a, quantity.Current, k.Unit)), "absolute maximum of "+part
 		}
-		slider(group, "Level at full day", path+".level", ch.Use.Level, ch.Level, quantity.Ratio, "%", 0, 100, 1)
+		slider(group, "Dimming level", path+".level", ch.Use.Level, ch.Level, quantity.Ratio, "%", 0, 100, 1)
 		for j := range ch.Use.Emitters {
 			u := &ch.Use.Emitters[j]
 			at := fmt.Sprintf("%s.emitters[%d]", path, j)
@@ -99,15 +99,15 @@ func knobs(l *design.Lamp) []knob {
 		choice(group, "Driver", path+".driver", ch.Use.Driver.S, options(shelf.Drivers, nil))
 	}
 	p := &l.Design.Installation
-	slider("Place", "Hanging height", "installation.hanging_height", p.Hanging, p.Hanging.SI, quantity.Length, "mm", 50, 1000, 5)
+	slider("Installation", "Hanging height", "installation.hanging_height", p.Hanging, p.Hanging.SI, quantity.Length, "mm", 50, 1000, 5)
 	if t := p.LampTilt; t != nil {
-		slider("Place", "Lamp tilt", "installation.lamp_tilt.tilt", t.Tilt, t.Tilt.SI, quantity.Angle, "deg", 0, 80, 1)
+		slider("Installation", "Lamp tilt", "installation.lamp_tilt.tilt", t.Tilt, t.Tilt.SI, quantity.Angle, "deg", 0, 80, 1)
 	}
 	if p.Kind.S == project.Tank && p.Water.Set {
-		slider("Place", "Water depth", "installation.water_depth", p.Water, p.Water.SI, quantity.Length, "mm", 0, math.Floor(1e3*p.Inside.Height.SI), 5)
+		slider("Installation", "Water depth", "installation.water_depth", p.Water, p.Water.SI, quantity.Length, "mm", 0, math.Floor(1e3*p.Inside.Height.SI), 5)
 	}
-	slider("Place", "Room, usual day", "installation.ambient.typical", p.Ambient.Typical, p.Ambient.Typical.SI, quantity.Temperature, "°C", 5, 40, 0.5)
-	slider("Place", "Room, hottest day", "installation.ambient.max", p.Ambient.Max, p.Ambient.Max.SI, quantity.Temperature, "°C", 10, 50, 0.5)
+	slider("Installation", "Ambient, typical", "installation.ambient.typical", p.Ambient.Typical, p.Ambient.Typical.SI, quantity.Temperature, "°C", 5, 40, 0.5)
+	slider("Installation", "Ambient, maximum", "installation.ambient.max", p.Ambient.Max, p.Ambient.Max.SI, quantity.Temperature, "°C", 10, 50, 0.5)
 	if l.Fan != nil {
 		speed := 1.0
 		if l.Design.Fan.Speed.Set {
@@ -155,13 +155,13 @@ func knobs(l *design.Lamp) []knob {
 		offer(k.Group)
 	}
 	if l.Design.Day.FullLevelTime.Set {
-		slider("Day", "Full light", "day.full_level_time", l.Design.Day.FullLevelTime, l.Design.Day.FullLevelTime.SI, quantity.Time, "h", 0, 24, 0.25)
+		slider("Day programme", "Time at full level", "day.full_level_time", l.Design.Day.FullLevelTime, l.Design.Day.FullLevelTime.SI, quantity.Time, "h", 0, 24, 0.25)
 	}
 	return out
 }
 
-// leastMaximum returns the current of a channel at which the first of its emitters reaches its absolute maximum [A]; no part
-// where no sheet states one.
+// leastMaximum returns the current of a channel at which the first of its emitters reaches its absolute maximum [A];
+// no part where no sheet states one.
 func leastMaximum(l *design.Lamp, ch *design.Channel) (a float64, part string) {
 	a = math.Inf(1)
 	for _, e := range ch.Emitters {

@@ -88,7 +88,7 @@ func TestParts(t *testing.T) {
 		if resp.StatusCode != status {
 			t.Fatalf("%s: %s: %.400s", path, resp.Status, data)
 		}
-		if status == 200 && path != "/api/try" {
+		if status == 200 && path != "/api/preview" {
 			hash = read[stateSeen](t, data).Hash
 		}
 		return data
@@ -104,7 +104,7 @@ func TestParts(t *testing.T) {
 		{"diameter", "1e999 mm", "diameter", "lenses[0].diameter"},
 		{"diameter", "12\nmm", "diameter", "lenses[0].diameter"},
 	} {
-		for _, path := range []string{"/api/try", "/api/save"} {
+		for _, path := range []string{"/api/preview", "/api/save"} {
 			resp, data := send(t, ts, "POST", path, map[string]any{"base": hash, "changes": []change{{field + tt.path, tt.text}}}, nil)
 			f := read[failure](t, data)
 			if resp.StatusCode != http.StatusUnprocessableEntity || len(f.Problems) == 0 || !strings.Contains(f.Problems[0].Msg, tt.say) || f.Problems[0].At.File != "parts/own.yaml" || f.Problems[0].At.Path != tt.at || f.Problems[0].At.Line == 0 {
@@ -115,7 +115,7 @@ func TestParts(t *testing.T) {
 	if partsOnDisk(t, dir, "own.yaml") != ownParts || state(t, ts).Hash != hash {
 		t.Fatal("a wrong value was written")
 	}
-	post("/api/try", map[string]any{"changes": []change{{field + "beam_angle", "55 deg"}}}, 200)
+	post("/api/preview", map[string]any{"changes": []change{{field + "beam_angle", "55 deg"}}}, 200)
 	if partsOnDisk(t, dir, "own.yaml") != ownParts {
 		t.Fatal("trying wrote the file")
 	}
@@ -183,7 +183,8 @@ func join(path string) string {
 	return "." + path
 }
 
-// TestPoints puts points into a curve and takes others away: in a trial, and in the file with undo. What is about them stays.
+// TestPoints puts points into a curve and takes others away: in a trial, and in the file with undo. What is about them
+// stays.
 func TestPoints(t *testing.T) {
 	dir := withParts(t)
 	_, ts := serve(t, dir)
@@ -197,7 +198,7 @@ func TestPoints(t *testing.T) {
 		}
 		return data
 	}
-	post("/api/try", 200, changes)
+	post("/api/preview", 200, changes)
 	if partsOnDisk(t, dir, "own.yaml") != ownParts {
 		t.Fatal("trying wrote the file")
 	}
@@ -207,7 +208,7 @@ func TestPoints(t *testing.T) {
 		t.Errorf("(−want +got):\n%s", d)
 	}
 	for _, c := range []change{{curve + "[33 deg]", gone}, {curve, gone + "x"}, {"parts/own.yaml#lenses[0]", gone}} {
-		post("/api/try", 422, []change{c})
+		post("/api/preview", 422, []change{c})
 	}
 	// A key that a part needs cannot be missed.
 	if f := read[failure](t, post("/api/save", 422, []change{{"parts/own.yaml#lenses[0].id", gone}})); len(f.Problems) == 0 {
@@ -224,10 +225,10 @@ func TestShelfList(t *testing.T) {
 	_, data := send(t, ts, "GET", "/api/parts", nil, nil)
 	v := read[partsView](t, data)
 	all, problems := project.LoadLibrary(nil, partslib.Files())
-	if len(problems) > 0 || len(v.Shelf) != len(all.List()) || len(v.Shelf) < 60 {
-		t.Fatalf("%d parts are listed", len(v.Shelf))
+	if len(problems) > 0 || len(v.Library) != len(all.List()) || len(v.Library) < 60 {
+		t.Fatalf("%d parts are listed", len(v.Library))
 	}
-	for i, p := range v.Shelf {
+	for i, p := range v.Library {
 		if e := all.List()[i]; p.ID != e.ID || p.Info != e.Info || p.Price != e.Price || p.Info == "" {
 			t.Errorf("%+v is listed, want %s: %s, %s", p, e.ID, e.Info, e.Price)
 		}
@@ -251,10 +252,10 @@ func TestCopyParts(t *testing.T) {
 	}
 	s, _ := serve(t, demo(t, "propagation-bench"))
 	v := s.work.partsView()
-	if len(v.Shelf) < 60 {
-		t.Fatalf("only %d built-in parts", len(v.Shelf))
+	if len(v.Library) < 60 {
+		t.Fatalf("only %d built-in parts", len(v.Library))
 	}
-	for _, p := range v.Shelf {
+	for _, p := range v.Library {
 		text, err := shelfText(partslib.Files(), p.Kind, p.ID)
 		if err != nil {
 			t.Error(err)

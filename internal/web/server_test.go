@@ -14,6 +14,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -54,13 +55,36 @@ func onDisk(t testing.TB, dir string) string {
 const foreign = "http:" + "//lamp.example"
 
 // begun is what an empty folder can be filled with in tests.
-var begun = []Beginning{{Key: "demo", Title: "A demo", Files: map[string][]byte{"lamp.yaml": []byte("lampwright: 2\n"), "parts/own.yaml": []byte("{}\n")}}}
+var templates = []Template{{Key: "demo", Title: "A demo", Files: map[string][]byte{"lamp.yaml": []byte("lampwright: 2\n"), "parts/own.yaml": []byte("{}\n")}}}
+
+// kept keeps unit responses between tests: most of them open the same demos.
+var kept keptResponses
+
+type keptResponses struct{ m sync.Map }
+
+func (k *keptResponses) Get(key string) ([]byte, bool) {
+	v, ok := k.m.Load(key)
+	if !ok {
+		return nil, false
+	}
+	return v.([]byte), true
+}
+
+func (k *keptResponses) Put(key string, data []byte) { k.m.Store(key, data) }
+
+// slow skips a test with -short.
+func slow(t testing.TB) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("skipped with -short")
+	}
+}
 
 // serve starts a workspace over a folder on a free port.
 func serve(t testing.TB, dir string, set ...func(*Options)) (*Server, *httptest.Server) {
 	t.Helper()
 	ts := httptest.NewUnstartedServer(nil)
-	o := Options{Folder: dir, Shelf: partslib.Files(), Addr: ts.Listener.Addr(), Begin: begun, Watch: 20 * time.Millisecond}
+	o := Options{Folder: dir, Shelf: partslib.Files(), Addr: ts.Listener.Addr(), Templates: templates, Watch: 20 * time.Millisecond, Store: &kept}
 	for _, f := range set {
 		f(&o)
 	}
@@ -115,6 +139,11 @@ func send(t testing.TB, ts *httptest.Server, method, path string, body any, head
 	data, err := io.ReadAll(resp.Body)
 	if err != nil {
 		t.Fatal(err)
+	}
+	if of, ok := answerTypes[path]; ok && resp.StatusCode == http.StatusOK {
+		if list := nulls(of, read[any](t, data), false, path); len(list) > 0 {
+			t.Errorf("null in place of a list or a value: %q; fill it, or allow it in generated.ts", list)
+		}
 	}
 	return resp, data
 }
@@ -313,7 +342,7 @@ func TestBounds(t *testing.T) {
 	for i := range many {
 		many[i] = change{"name", "x"}
 	}
-	if resp, _ := send(t, ts, "POST", "/api/try", map[string]any{"base": state(t, ts).Hash, "changes": many}, nil); resp.StatusCode != 400 {
+	if resp, _ := send(t, ts, "POST", "/api/preview", map[string]any{"base": state(t, ts).Hash, "changes": many}, nil); resp.StatusCode != 400 {
 		t.Errorf("%d changes: %s", len(many), resp.Status)
 	}
 }
@@ -401,7 +430,7 @@ func TestConflict(t *testing.T) {
 	if resp, _ := send(t, ts, "POST", "/api/save", map[string]any{"base": st.Hash, "text": text, "anyway": true}, nil); resp.StatusCode != http.StatusConflict {
 		t.Errorf("a whole text over the other's: %s", resp.Status)
 	}
-	if resp, _ := send(t, ts, "POST", "/api/try", map[string]any{"base": st.Hash}, nil); resp.StatusCode != http.StatusConflict {
+	if resp, _ := send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash}, nil); resp.StatusCode != http.StatusConflict {
 		t.Errorf("try over the old text: %s", resp.Status)
 	}
 	if got := onDisk(t, dir); got != other {
@@ -427,7 +456,7 @@ func TestRefused(t *testing.T) {
 	dir := demo(t, "propagation-bench")
 	_, ts := serve(t, dir)
 	st := state(t, ts)
-	for _, path := range []string{"/api/save", "/api/try"} {
+	for _, path := range []string{"/api/save", "/api/preview"} {
 		resp, data := send(t, ts, "POST", path, map[string]any{"base": st.Hash, "changes": []change{{"channels[0].current", "2.4 V"}}}, nil)
 		if resp.StatusCode != http.StatusUnprocessableEntity {
 			t.Fatalf("%s: %s: %s", path, resp.Status, data)
@@ -467,7 +496,7 @@ func TestTry(t *testing.T) {
 		t.Fatalf("the file was not computed: %+v", st)
 	}
 	try := func(full bool, c ...change) lampSeen {
-		resp, data := send(t, ts, "POST", "/api/try", map[string]any{"base": st.Hash, "changes": c, "full": full}, nil)
+		resp, data := send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash, "changes": c, "full": full}, nil)
 		if resp.StatusCode != 200 {
 			t.Fatalf("%s: %s", resp.Status, data)
 		}
@@ -530,7 +559,7 @@ func TestFolder(t *testing.T) {
 }
 
 // TestBegin fills an empty folder once.
-func TestBegin(t *testing.T) {
+func TestTemplate(t *testing.T) {
 	dir := t.TempDir()
 	_, ts := serve(t, dir)
 	if st := state(t, ts); !st.Empty {
@@ -705,8 +734,8 @@ func TestCrash(t *testing.T) {
 	}
 }
 
-// BenchmarkTry asks: how long does a page wait for the figures of another value? It asks for the whole lamp, and, as a page does
-// while a slider moves, for what a view shows and the lamp of the file has not.
+// BenchmarkTry asks: how long does a page wait for the figures of another value? It asks for the whole lamp, and, as a
+// page does while a slider moves, for what a view shows and the lamp of the file has not.
 func BenchmarkTry(b *testing.B) {
 	for _, bb := range []struct {
 		name, view, path string
@@ -733,7 +762,7 @@ func BenchmarkTry(b *testing.B) {
 			for b.Loop() {
 				i++
 				body["changes"] = []change{{bb.path, bb.text(i)}}
-				if resp, data := send(b, ts, "POST", "/api/try", body, nil); resp.StatusCode != 200 {
+				if resp, data := send(b, ts, "POST", "/api/preview", body, nil); resp.StatusCode != 200 {
 					b.Fatalf("%s: %s", resp.Status, data)
 				}
 			}

@@ -1,15 +1,15 @@
 // What else could be chosen: hanging heights, lenses, boards and sinks, each computed with the rest of the lamp as it is shown.
 import { computed, signal } from '@preact/signals';
 import { Choice, Failed, post } from './api';
-import { Table } from './parts';
+import { Table } from './pieces';
 import { changes, choiceJob, lamp, section, sentence, standing, state, trial, tryValues } from './store';
 
 type What = 'height' | 'lens' | 'board' | 'sink';
 const questions: [What, string, string][] = [
-  ['height', 'Hanging height', 'From near to far: more light and less evenness give way to more evenness and more spill.'],
-  ['lens', 'Lens of a channel', 'Every lens of the shelf and of your own parts that fits all emitters of the channel.'],
-  ['board', 'Board', 'Every board in every thickness it is made in, coolest first.'],
-  ['sink', 'Sink', 'Every sink, each in contact over its whole base, coolest first.'],
+  ['height', 'Hanging height', 'Higher: better uniformity, less PPFD, more spill light.'],
+  ['lens', 'Lens of a channel', 'All lenses of the parts library and of your own parts that fit the emitters of the channel.'],
+  ['board', 'Board', 'All boards in all available thicknesses, lowest junction temperature first.'],
+  ['sink', 'Heat sink', 'All heat sinks with full base contact, lowest junction temperature first.'],
 ];
 
 // What is asked and found outlives the view.
@@ -67,21 +67,21 @@ const tried = (r: Choice['rows'][number]) => r.sets.length > 0 && r.sets.every((
 function Rows({ choice, stale }: { choice: Choice; stale: boolean }) {
   return (
     <div class={stale ? 'both stale' : 'both'}>
-      {stale && <p class="stale-note">These are of the values before; put them side by side again.</p>}
+      {stale && <p class="stale-note">Outdated: compare again.</p>}
       {choice.says && <p><b>{sentence(choice.says)}</b></p>}
-      {choice.picture && <figure class="picture" aria-label="Light against hanging height; the table beneath holds the same"><div class="sweep" dangerouslySetInnerHTML={{ __html: choice.picture }} /></figure>}
-      <Table stacked caption="Alternatives" head={['alternative', ...choice.heads, 'to the trial']} rows={choice.rows.map((r) => [
-        r.now ? <><strong>{r.name}</strong> <span class="soft">when they were compared</span></> : tried(r) ? <><strong>{r.name}</strong> <span class="soft">tried now</span></> : r.name,
+      {choice.picture && <figure class="picture" aria-label="Light against hanging height; same values in the table below"><div class="sweep" dangerouslySetInnerHTML={{ __html: choice.picture }} /></figure>}
+      <Table stacked caption="Alternatives" head={['alternative', ...choice.heads, 'preview']} rows={choice.rows.map((r) => [
+        r.now ? <><strong>{r.name}</strong> <span class="soft">current design</span></> : tried(r) ? <><strong>{r.name}</strong> <span class="soft">previewed</span></> : r.name,
         ...(r.problem ? [<span class="wrong">{r.problem}</span>, ...choice.heads.slice(1).map(() => '')] : r.cells),
         r.now || r.problem ? '' : r.sets.length > 0
-          ? <button type="button" onClick={() => tryValues(r.sets)}>Try it<span class="hidden">: {r.name}</span></button>
-          : <span class="soft">change it in the file</span>,
+          ? <button type="button" onClick={() => tryValues(r.sets)}>Preview<span class="hidden">: {r.name}</span></button>
+          : <span class="soft">edit the file</span>,
       ])} />
     </div>
   );
 }
 
-export function ChooseView() {
+export function AlternativesView() {
   const channels = section('channels'), k = what.value, job = choiceJob.value, w = wrong.value;
   const names = channels.map((c) => c.name);
   const got = found.value[k];
@@ -96,19 +96,19 @@ export function ChooseView() {
   );
   return (
     <section class="card">
-      <h2>What else there is to choose from</h2>
-      <div class="choose"><div role="group" aria-label="What is chosen">{questions.map(([key, name]) => <button type="button" aria-pressed={key === k} onClick={() => { what.value = key; wrong.value = { path: '', text: '' }; }}>{name}</button>)}</div></div>
-      <p class="hint">{questions.find(([key]) => key === k)![2]} All else stays as {lamp.value === state.value?.lamp ? 'the file says' : 'you try it'}.</p>
+      <h2>Alternatives</h2>
+      <div class="choose"><div role="group" aria-label="Component to compare">{questions.map(([key, name]) => <button type="button" aria-pressed={key === k} onClick={() => { what.value = key; wrong.value = { path: '', text: '' }; }}>{name}</button>)}</div></div>
+      <p class="hint">{questions.find(([key]) => key === k)![2]} All other values are {lamp.value === state.value?.lamp ? 'as in the file' : 'as in the preview'}.</p>
       <form class="mix" onSubmit={(e) => { e.preventDefault(); void ask(); }}>
         {(k === 'height' || k === 'lens') && (
           <div class="asks">
             {k === 'height' && <>{field('from', 'From')}{field('to', 'To')}</>}
-            <div class="ask"><label for="choose-channel">{k === 'height' ? 'A line for each lens of' : 'Channel'}</label>
-              <select id="choose-channel" value={which()} onChange={(e) => { channel.value = e.currentTarget.value; }}>{k === 'height' && <option value="">none: lenses as they are</option>}{names.map((n) => <option value={n}>{n}</option>)}</select></div>
+            <div class="ask"><label for="choose-channel">{k === 'height' ? 'Curves for all lenses of' : 'Channel'}</label>
+              <select id="choose-channel" value={which()} onChange={(e) => { channel.value = e.currentTarget.value; }}>{k === 'height' && <option value="">none (current lenses)</option>}{names.map((n) => <option value={n}>{n}</option>)}</select></div>
           </div>
         )}
         <p class="actions">
-          <button type="submit" class="main" disabled={busy.value}>{busy.value ? 'Computing…' : 'Put them side by side'}</button>
+          <button type="submit" class="main" disabled={busy.value}>{busy.value ? 'Computing…' : 'Compare'}</button>
           {busy.value && <><span class="progress"><progress max={job?.total || 1} value={job?.total ? job.done : undefined} aria-label="Computing the alternatives" /><span role="status">{job?.total ? `${job.done} of ${job.total}` : ''}</span></span> <button type="button" onClick={() => asking?.abort()}>Stop</button></>}
         </p>
         {w.text && w.path !== 'from' && w.path !== 'to' && <p class="wrong" role="alert">{w.text}</p>}

@@ -19,8 +19,10 @@ import (
 	"lampwright/internal/review"
 )
 
-// TestCourses wants what the page shows over time to be what the design says, of the file and of values that are tried.
-func TestCourses(t *testing.T) {
+// TestTransients compares what the page shows over time with the design's own answers. Those that take seconds are
+// asked for once: the foldback of the file, and the warm-up with a value that is tried.
+func TestTransients(t *testing.T) {
+	slow(t)
 	dir := demo(t, "planted-tank-first")
 	s, ts := serve(t, dir)
 	settled(t, s)
@@ -53,23 +55,26 @@ func TestCourses(t *testing.T) {
 				t.Fatal(err)
 			}
 		}
-		var warm warmView
-		post("warmup", map[string]any{"case": "hottest-fan-dead"}, &warm)
-		w, err := r.WarmUp(context.Background(), "hottest-fan-dead", design.Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		if d := cmp.Diff(tableOf(dossier.WarmTable(w, nil)), warm.Table); d != "" || warm.Says != dossier.WarmText(w) || len(warm.Moments) != len(w.Moments) {
-			t.Errorf("warm-up (−want +got):\n%s\n%s", d, warm.Says)
-		}
-		var fold foldView
-		post("foldback", nil, &fold)
-		f, err := r.Foldback(context.Background(), design.Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		if d := cmp.Diff(tableOf(dossier.FoldTable(f)), fold.Table); d != "" || len(fold.Law) != len(f.Table)-2 || len(fold.Healthy) < 100 || fold.Says[0] != dossier.FoldTexts(f)[0] {
-			t.Errorf("foldback (−want +got):\n%s\n%q", d, fold.Says)
+		if len(changes) > 0 {
+			var warm warmView
+			post("warmup", map[string]any{"case": "hottest-fan-dead"}, &warm)
+			w, err := r.WarmUp(context.Background(), "hottest-fan-dead", design.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if d := cmp.Diff(tableOf(dossier.WarmTable(w, nil)), warm.Table); d != "" || warm.Says != dossier.WarmText(w) || len(warm.Moments) != len(w.Moments) {
+				t.Errorf("warm-up (−want +got):\n%s\n%s", d, warm.Says)
+			}
+		} else {
+			var fold foldView
+			post("foldback", nil, &fold)
+			f, err := r.Foldback(context.Background(), design.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if d := cmp.Diff(tableOf(dossier.FoldTable(f)), fold.Table); d != "" || len(fold.Law) != len(f.Table)-2 || len(fold.Healthy) < 100 || fold.Says[0] != dossier.FoldTexts(f)[0] {
+				t.Errorf("foldback (−want +got):\n%s\n%q", d, fold.Says)
+			}
 		}
 		var day dayView
 		post("day", nil, &day)
@@ -105,7 +110,7 @@ func TestCourses(t *testing.T) {
 	write(t, s2.work.o.Folder, bare)
 	st = state(t, ts2)
 	settled(t, s2)
-	for path, say := range map[string]string{"foldback": "no temperature sensor", "day": `"given":false`, "dawn": "say which colour noon has"} {
+	for path, say := range map[string]string{"foldback": "no temperature sensor", "day": `"given":false`, "dawn": "enter the CCT at full level"} {
 		body := map[string]any{"base": st.Hash, "changes": []change{}}
 		if path == "dawn" {
 			body["first"], body["steps"] = "2200 K", 4
@@ -116,15 +121,16 @@ func TestCourses(t *testing.T) {
 	}
 }
 
-// TestDossier gives the very file that the command writes, as one to keep, under the lamp's name and the date.
-func TestDossier(t *testing.T) {
+// TestReport gives the very file that the command writes, as one to keep, under the lamp's name and the date.
+func TestReport(t *testing.T) {
+	slow(t)
 	dir := demo(t, "propagation-bench")
 	s, ts := serve(t, dir, func(o *Options) { o.Now = func() time.Time { return time.Date(2031, 5, 4, 12, 0, 0, 0, time.UTC) } })
 	settled(t, s)
 	st := state(t, ts)
 	ask := func(base string, changes ...change) (*http.Response, string) {
 		t.Helper()
-		resp, data := send(t, ts, "POST", "/api/dossier", map[string]any{"base": base, "changes": changes}, nil)
+		resp, data := send(t, ts, "POST", "/api/report", map[string]any{"base": base, "changes": changes}, nil)
 		return resp, string(data)
 	}
 	p, problems := project.LoadText("lamp.yaml", []byte(onDisk(t, dir)), nil, partslib.Files())
@@ -149,10 +155,10 @@ func TestDossier(t *testing.T) {
 	if got := resp.Header.Get("Content-Security-Policy"); got != policy {
 		t.Errorf("its policy is %q", got)
 	}
-	if resp, got := ask(st.Hash, change{"installation.hanging_height", "222 mm"}); resp.StatusCode != http.StatusOK || !strings.Contains(got, "with 1 value that is tried and not in the file: installation.hanging_height = 222 mm") || !strings.Contains(resp.Header.Get("Content-Disposition"), "-tried-2031") {
+	if resp, got := ask(st.Hash, change{"installation.hanging_height", "222 mm"}); resp.StatusCode != http.StatusOK || !strings.Contains(got, "with 1 unsaved change: installation.hanging_height = 222 mm") || !strings.Contains(resp.Header.Get("Content-Disposition"), "-unsaved-2031") {
 		t.Errorf("of a tried value: %s, %q", resp.Status, resp.Header)
 	}
-	if resp, got := ask(st.Hash, change{"installation.hanging_height", "222 V"}); resp.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(got, "there is no dossier of a lamp with problems") {
+	if resp, got := ask(st.Hash, change{"installation.hanging_height", "222 V"}); resp.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(got, "there is no report of a lamp with problems") {
 		t.Errorf("of a wrong value: %s: %.300s", resp.Status, got)
 	}
 	write(t, dir, strings.Replace(onDisk(t, dir), "name:", "nmae:", 1))

@@ -16,15 +16,15 @@ import (
 	"lampwright/internal/review"
 )
 
-// TestTrialTells puts together again what a trial leaves out: it is to be the lamp that an answer without a lamp to tell it
-// against holds.
-func TestTrialTells(t *testing.T) {
+// TestPreviewDiff puts together again what a trial leaves out: it is to be the lamp that an answer without a lamp to
+// tell it against holds.
+func TestPreviewDiff(t *testing.T) {
 	s, ts := serve(t, demo(t, "planted-tank-first"))
 	settled(t, s)
 	st := state(t, ts)
 	ask := func(view string, against int, c ...change) map[string]json.RawMessage {
 		t.Helper()
-		resp, data := send(t, ts, "POST", "/api/try", map[string]any{"base": st.Hash, "changes": c, "view": view, "against": against}, nil)
+		resp, data := send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash, "changes": c, "view": view, "against": against}, nil)
 		if resp.StatusCode != http.StatusOK {
 			t.Fatalf("%s: %s", resp.Status, data)
 		}
@@ -33,7 +33,11 @@ func TestTrialTells(t *testing.T) {
 	_, whole := send(t, ts, "GET", "/api/state", nil, nil)
 	file := read[map[string]json.RawMessage](t, read[map[string]json.RawMessage](t, whole)["lamp"])
 	number := read[int](t, file["number"])
-	for view := range toldIn {
+	texts := map[string]string{} // of the figures of the file
+	for _, f := range read[[]figureView](t, file["figures"]) {
+		texts[f.Key] = f.Text
+	}
+	for _, view := range ViewKeys() {
 		c := change{"channels[1].current", "350 mA"}
 		want, told := ask(view, 0, c), ask(view, number, c)
 		if told["against"] == nil || want["against"] != nil {
@@ -41,12 +45,7 @@ func TestTrialTells(t *testing.T) {
 		}
 		figures := read[map[string]figureNow](t, told["figures"])
 		for _, f := range read[[]figureView](t, want["figures"]) {
-			was := ""
-			for _, g := range read[[]figureView](t, file["figures"]) {
-				if g.Key == f.Key {
-					was = g.Text
-				}
-			}
+			was := texts[f.Key]
 			if now, ok := figures[f.Key]; ok {
 				was = now.Text
 			}
@@ -58,8 +57,8 @@ func TestTrialTells(t *testing.T) {
 		for _, name := range read[[]string](t, told["same"]) {
 			sections[name] = file[name]
 		}
-		if len(sections) != len(toldFor(view)) {
-			t.Errorf("%s: told are %d sections, want %d", view, len(sections), len(toldFor(view)))
+		if len(sections) != len(sectionsOf(view)) {
+			t.Errorf("%s: told are %d sections, want %d", view, len(sections), len(sectionsOf(view)))
 		}
 		for name, got := range sections {
 			var items []json.RawMessage
@@ -78,7 +77,7 @@ func TestTrialTells(t *testing.T) {
 			}
 		}
 	}
-	if got := ask("figures", number); string(got["figures"]) != "{}" || len(read[[]string](t, got["same"])) != len(toldFor("figures")) {
+	if got := ask("figures", number); string(got["figures"]) != "{}" || len(read[[]string](t, got["same"])) != len(sectionsOf("figures")) {
 		t.Errorf("without a change is told %v", got)
 	}
 	if got := ask("figures", number+1, change{"channels[1].current", "350 mA"}); got["against"] != nil {
@@ -86,9 +85,10 @@ func TestTrialTells(t *testing.T) {
 	}
 }
 
-// TestTrialAnew: what a trial answers out of all that is remembered, with three pages asking at once, is to the last byte what
-// the same text gives to a program that remembers nothing.
-func TestTrialAnew(t *testing.T) {
+// TestPreviewIsFresh: what a trial answers out of all that is remembered, with three pages asking at once, is to the
+// last byte what the same text gives to a program that remembers nothing.
+func TestPreviewIsFresh(t *testing.T) {
+	slow(t)
 	dir := demo(t, "planted-tank-first")
 	s, ts := serve(t, dir)
 	settled(t, s)
@@ -106,7 +106,7 @@ func TestTrialAnew(t *testing.T) {
 	for page := range 3 {
 		pages.Go(func() {
 			for i := page; i < len(tries); i += 3 {
-				resp, data := send(t, ts, "POST", "/api/try", map[string]any{"base": st.Hash, "changes": tries[i : i+1]}, nil)
+				resp, data := send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash, "changes": tries[i : i+1]}, nil)
 				if got[i] = data; resp.StatusCode != http.StatusOK {
 					t.Errorf("%v: %s: %s", tries[i], resp.Status, data)
 				}
@@ -127,7 +127,7 @@ func TestTrialAnew(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		want, err := json.Marshal(view(r, review.Review(t.Context(), r), false))
+		want, err := json.Marshal(newLampView(r, review.Review(context.Background(), r), false))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -166,6 +166,7 @@ func TestWhy(t *testing.T) {
 
 // TestCutsAndAround wants planes through the place and the light about it, of the file and of what is tried.
 func TestCutsAndAround(t *testing.T) {
+	slow(t)
 	s, ts := serve(t, demo(t, "planted-tank-first"))
 	settled(t, s)
 	st := state(t, ts)
@@ -194,7 +195,7 @@ func TestCutsAndAround(t *testing.T) {
 	}
 	ask("/api/cut", map[string]any{"cut": cut("level", 3)}, 400)
 	ask("/api/cut", map[string]any{"cut": cut("slanted", 0)}, 400)
-	if got := ask("/api/cut", map[string]any{"cut": cut("level", 3), "held": true}, 200); got["at_m"] != got["max_m"] {
+	if got := ask("/api/cut", map[string]any{"cut": cut("level", 3), "clamp": true}, 200); got["at_m"] != got["max_m"] {
 		t.Errorf("a level beyond the rim lies at %v, want the rim at %v", got["at_m"], got["max_m"])
 	}
 	around := ask("/api/around", map[string]any{}, 200)
@@ -209,8 +210,10 @@ func TestCutsAndAround(t *testing.T) {
 	}
 }
 
-// TestSuggestedEdits takes every change that a finding offers at its word: once it is tried, the check passes, and nothing else stops.
+// TestSuggestedEdits takes every change that a finding offers at its word: once it is tried, the check passes, and
+// nothing else stops.
 func TestSuggestedEdits(t *testing.T) {
+	slow(t)
 	s, ts := serve(t, demo(t, "planted-tank-first"))
 	settled(t, s)
 	st := state(t, ts)
@@ -231,7 +234,7 @@ func TestSuggestedEdits(t *testing.T) {
 			for _, x := range offer.Settings {
 				changes = append(changes, change(x))
 			}
-			resp, data := send(t, ts, "POST", "/api/try", map[string]any{"base": st.Hash, "changes": changes, "full": true}, nil)
+			resp, data := send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash, "changes": changes, "full": true}, nil)
 			if resp.StatusCode != 200 {
 				t.Fatalf("%s: %s", offer.Label, data)
 			}

@@ -13,15 +13,15 @@ import (
 	"lampwright/internal/source"
 )
 
-// differView is one value in which another version and the present design differ.
-type differView struct {
+// difference is one value in which another version and the present design differ.
+type difference struct {
 	In   string `json:"in"`             // channel warm; own part amber-595
 	What string `json:"what"`           // emitter amber-595, lens
 	A    string `json:"a"`              // as the other version has it
 	B    string `json:"b"`              // as it is now
-	InA  bool   `json:"in_a"`           // it stands there
+	InA  bool   `json:"in_a"`           // the value is stated in the other version
 	InB  bool   `json:"in_b"`           //
-	File string `json:"file,omitempty"` // where it stands now
+	File string `json:"file,omitempty"` // position in the present files
 	Line int    `json:"line,omitempty"`
 }
 
@@ -45,7 +45,7 @@ func plain(steps []source.Step) (in, what string) {
 }
 
 // said is a difference in one line.
-func (d differView) said() string {
+func (d difference) said() string {
 	side := func(text string, in bool) string {
 		if !in {
 			return "not stated"
@@ -62,10 +62,10 @@ func (d differView) said() string {
 	return way + ": " + side(d.A, d.InA) + " → " + side(d.B, d.InB)
 }
 
-func differViews(list []source.Difference) []differView {
-	out := make([]differView, 0, len(list))
+func differencesOf(list []source.Difference) []difference {
+	out := make([]difference, 0, len(list))
 	for _, d := range list {
-		v := differView{A: d.A, B: d.B, InA: d.InA, InB: d.InB, File: d.AtB.File, Line: d.AtB.Line}
+		v := difference{A: d.A, B: d.B, InA: d.InA, InB: d.InB, File: d.AtB.File, Line: d.AtB.Line}
 		v.In, v.What = plain(d.Steps)
 		out = append(out, v)
 	}
@@ -89,7 +89,7 @@ func named(design *source.File) map[string][]string {
 	return out
 }
 
-// partAt is where a part stands.
+// partAt is the position of a part.
 type partAt struct {
 	file *source.File
 	path string
@@ -118,8 +118,9 @@ func partsOf(folder fs.FS) map[string]partAt {
 	return out
 }
 
-// partDiffers returns the values in which parts differ that both designs name, where a part of one project's own is among them.
-func partDiffers(a, b *source.File, ownA, ownB map[string]partAt, shelf fs.FS) (out []differView) {
+// partDiffers returns the values in which parts differ that both designs name, where a part of one project's own is
+// among them.
+func partDiffers(a, b *source.File, ownA, ownB map[string]partAt, shelf fs.FS) (out []difference) {
 	if len(ownA) == 0 && len(ownB) == 0 {
 		return nil
 	}
@@ -143,7 +144,7 @@ func partDiffers(a, b *source.File, ownA, ownB map[string]partAt, shelf fs.FS) (
 				partB, whose = builtin[key], "built-in part in place of the other's own "
 			}
 			for _, d := range source.Differ(partA.file, partA.path, partB.file, partB.path) {
-				v := differViews([]source.Difference{d})[0]
+				v := differencesOf([]source.Difference{d})[0]
 				if v.In != "" {
 					v.What = v.In + ", " + v.What
 				}
@@ -158,14 +159,15 @@ func partDiffers(a, b *source.File, ownA, ownB map[string]partAt, shelf fs.FS) (
 	return out
 }
 
-// differs answers with every value in which another version and the present design differ, with values that are tried.
-func (s *Server) differs(w http.ResponseWriter, r *http.Request) {
+// differences answers with every value in which another version and the present design differ, with values that are
+// tried.
+func (s *Server) differences(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		Base    string   `json:"base"`
 		Changes []change `json:"changes"`
 		ID      string   `json:"id"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	k := s.work
@@ -185,10 +187,10 @@ func (s *Server) differs(w http.ResponseWriter, r *http.Request) {
 	a, _ := source.Read(v.name, v.text)
 	b, _ := source.Read(k.name, design)
 	if a == nil || b == nil {
-		s.fail(w, errors.New("one of the two cannot be read at all; put it right first"))
+		s.fail(w, errors.New("one of the two files cannot be read; correct it first"))
 		return
 	}
-	list := differViews(source.Differ(a, "", b, ""))
+	list := differencesOf(source.Differ(a, "", b, ""))
 	list = append(list, partDiffers(a, b, partsOf(v.own), partsOf(overlay{k.root.FS(), changed}), k.o.Shelf)...)
 	answer(w, http.StatusOK, list)
 }
@@ -210,7 +212,7 @@ func (w *workspace) tell(list []version) {
 		if then == nil {
 			continue
 		}
-		all := differViews(source.Differ(then, "", now, ""))
+		all := differencesOf(source.Differ(then, "", now, ""))
 		n := len(all)
 		list[i].Differs, list[i].First = &n, []string{}
 		for _, d := range all[:min(n, first)] {

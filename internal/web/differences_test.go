@@ -17,7 +17,8 @@ import (
 	"lampwright/internal/source"
 )
 
-// TestDiffers names every value in which a version differs: of the design, with what is tried, and of own parts that both name.
+// TestDiffers names every value in which a version differs: of the design, with what is tried, and of own parts that
+// both name.
 func TestDiffers(t *testing.T) {
 	dir := demo(t, "planted-tank-first")
 	text := onDisk(t, dir)
@@ -39,15 +40,15 @@ func TestDiffers(t *testing.T) {
 	}
 	put("second/parts/own.yaml", string(amber))
 	s, ts := serve(t, dir, func(o *Options) {
-		o.Begin = []Beginning{{Key: "first", Title: "First", Files: map[string][]byte{project.DesignFile: []byte(text)}}}
+		o.Templates = []Template{{Key: "first", Title: "First", Files: map[string][]byte{project.DesignFile: []byte(text)}}}
 	})
 	ask := func(id string, changes ...change) (out []string) {
 		t.Helper()
-		resp, data := send(t, ts, "POST", "/api/differs", map[string]any{"base": state(t, ts).Hash, "changes": changes, "id": id}, nil)
+		resp, data := send(t, ts, "POST", "/api/differences", map[string]any{"base": state(t, ts).Hash, "changes": changes, "id": id}, nil)
 		if resp.StatusCode != http.StatusOK {
 			t.Fatalf("%s: %s: %.300s", id, resp.Status, data)
 		}
-		for _, d := range read[[]differView](t, data) {
+		for _, d := range read[[]difference](t, data) {
 			if resp, _ := send(t, ts, "GET", "/api/file?name="+url.QueryEscape(d.File), nil, nil); d.InB && (d.Line == 0 || resp.StatusCode != http.StatusOK) {
 				t.Errorf("%s has no line: %s", d.said(), d.File)
 			}
@@ -84,7 +85,7 @@ func TestDiffers(t *testing.T) {
 		"no such version": map[string]any{"base": state(t, ts).Hash, "id": "here/third.yaml"},
 		"an old base":     map[string]any{"base": "x", "id": "demo/first"},
 	} {
-		if resp, data := send(t, ts, "POST", "/api/differs", body, nil); resp.StatusCode == http.StatusOK {
+		if resp, data := send(t, ts, "POST", "/api/differences", body, nil); resp.StatusCode == http.StatusOK {
 			t.Errorf("%s: %.200s", name, data)
 		}
 	}

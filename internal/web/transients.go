@@ -30,6 +30,7 @@ func tableOf(t dossier.Table) tableView {
 		}
 		v.Rows = append(v.Rows, cells)
 	}
+	fillLists(&v)
 	return v
 }
 
@@ -39,13 +40,13 @@ type dayView struct {
 	design.DayCourse
 }
 
-// day answers with the light over the day, of the file or of values that are tried.
+// day answers with the light over the day, for the file or for a preview.
 func (s *Server) day(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		Base    string   `json:"base"`
 		Changes []change `json:"changes"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	result, _, err := s.work.resultOf(w, r, in.Base, in.Changes)
@@ -76,11 +77,11 @@ func (s *Server) dawn(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		Base    string   `json:"base"`
 		Changes []change `json:"changes"`
-		Noon    string   `json:"noon"` // colour temperature; empty means that of the design's wishes
+		Noon    string   `json:"noon"` // colour temperature; empty means the requirement of the design
 		First   string   `json:"first"`
 		Steps   int      `json:"steps"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	read := func(field, text string) (k float64, err error) {
@@ -91,7 +92,7 @@ func (s *Server) dawn(w http.ResponseWriter, r *http.Request) {
 	}
 	first, err := read("first", in.First)
 	if err == nil && (in.Steps < 2 || in.Steps > maxDawn) {
-		err = &badChange{"steps", fmt.Errorf("%d steps; give 2 to %d", in.Steps, maxDawn)}
+		err = &badChange{"steps", fmt.Errorf("%d steps; enter 2 to %d", in.Steps, maxDawn)}
 	}
 	noon := 0.0
 	if err == nil && strings.TrimSpace(in.Noon) != "" {
@@ -108,7 +109,7 @@ func (s *Server) dawn(w http.ResponseWriter, r *http.Request) {
 			wish.CCTK = want.CCT.SI
 		}
 		if wish.CCTK == 0 {
-			return nil, &badChange{"noon", errors.New("say which colour noon has, such as 5500 K; the design wants none")}
+			return nil, &badChange{"noon", errors.New("enter the CCT at full level, such as 5500 K; the design has no CCT requirement")}
 		}
 		path, err := result.Dawn(wish, first, in.Steps)
 		if err != nil {
@@ -120,6 +121,7 @@ func (s *Server) dawn(w http.ResponseWriter, r *http.Request) {
 			v.Off, v.Short = v.Off || m.StepsOff > 0.5, v.Short || !m.AmountMet
 			finiteMix(m)
 		}
+		fillLists(&v)
 		return v, nil
 	})
 }
@@ -138,7 +140,7 @@ func (s *Server) warmup(w http.ResponseWriter, r *http.Request) {
 		Changes []change `json:"changes"`
 		Case    string   `json:"case"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	s.course(w, r, in.Base, in.Changes, func(ctx context.Context, result *design.Result, o design.Options) (any, error) {
@@ -173,7 +175,7 @@ func (s *Server) foldback(w http.ResponseWriter, r *http.Request) {
 		Base    string   `json:"base"`
 		Changes []change `json:"changes"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	s.course(w, r, in.Base, in.Changes, func(ctx context.Context, result *design.Result, o design.Options) (any, error) {
@@ -188,11 +190,12 @@ func (s *Server) foldback(w http.ResponseWriter, r *http.Request) {
 				v.Law = append(v.Law, lawPoint{row.SensorK, row.Level})
 			}
 		}
+		fillLists(&v)
 		return v, nil
 	})
 }
 
-// course answers with what is worked out of a lamp, of the file or of values that are tried, while the page waits and is told how far
+// course answers with a computation on a lamp, of the file or of a preview, while the page waits and gets how far
 // it is; a page that no longer waits ends it.
 func (s *Server) course(w http.ResponseWriter, r *http.Request, base string, changes []change, work func(ctx context.Context, result *design.Result, o design.Options) (any, error)) {
 	result, _, err := s.work.resultOf(w, r, base, changes)

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -13,13 +14,13 @@ import (
 	"lampwright/internal/project"
 )
 
-// trialView answers a trial while its values move: what differs from the lamp of the file, which the page holds.
-type trialView struct {
+// previewDiff answers a preview while its values move: the differences from the lamp of the file, which the page has.
+type previewDiff struct {
 	Against  int                        `json:"against"` // the number of that lamp
 	Figures  map[string]figureNow       `json:"figures"` // that differ
 	Added    []figureView               `json:"added,omitempty"`
 	Gone     []string                   `json:"gone,omitempty"`
-	Sections map[string]json.RawMessage `json:"sections"` // that differ; of a list, what stands in the other lamp's is told by its index
+	Sections map[string]json.RawMessage `json:"sections"` // that differ; an item of a list that the file's lamp has is sent as its index there
 	Same     []string                   `json:"same"`     // sections that do not differ
 }
 
@@ -29,97 +30,21 @@ type figureNow struct {
 	Value float64 `json:"value"`
 }
 
-// toldAlways are sections that every view shows.
-var toldAlways = []string{"counts", "knobs"}
-
-// toldIn is which sections of a lamp a view shows; a view that is not listed is told all.
-var toldIn = map[string][]string{
-	"review":   {"findings"},
-	"place":    {"maps", "place", "board", "emitters", "channels"},
-	"channels": {"channels", "emitters"},
-	"board":    {"board", "board_heat", "emitters", "channels", "stack", "cases"},
-	"colour":   {"spectrum", "channels", "looks"},
-	"watts":    {"flow", "orders"},
-	"time":     {"cases"},
-	"figures":  {},
-	"parts":    {},
-	"file":     {},
-}
-
-var toldAll = []string{"findings", "maps", "place", "board", "board_heat", "emitters", "channels", "stack", "cases", "spectrum", "looks", "flow", "orders", "notes"}
-
-// picturesIn is which pictures a view shows, by the beginning of their names.
-var picturesIn = map[string][]string{"place": {"place"}, "channels": {"windows"}, "board": {"layers", "temperature"}, "watts": {"flow"}, "colour": {"chroma", "rendering", "hues"}}
-
-func toldFor(view string) []string {
-	names, ok := toldIn[view]
-	if !ok {
-		names = toldAll
-	}
-	return append(names[:len(names):len(names)], toldAlways...)
-}
-
-// section returns a part of a lamp, a list as a list of its items.
-func (v *lampView) section(name string) any {
-	switch name {
-	case "counts":
-		return v.Counts
-	case "knobs":
-		return list(v.Knobs)
-	case "findings":
-		return list(v.Findings)
-	case "maps":
-		return list(v.Maps)
-	case "place":
-		return v.Place
-	case "board":
-		return v.Board
-	case "board_heat":
-		return v.BoardHeat
-	case "emitters":
-		return list(v.Emitters)
-	case "channels":
-		return list(v.Channels)
-	case "stack":
-		return list(v.Stack)
-	case "cases":
-		return list(v.Cases)
-	case "spectrum":
-		return v.Spectrum
-	case "looks":
-		return v.Looks
-	case "flow":
-		return list(v.Flow)
-	case "orders":
-		return list(v.Orders)
-	case "notes":
-		return list(v.Notes)
-	}
-	panic("web: no section " + name)
-}
-
-func list[T any](of []T) []any {
-	out := make([]any, len(of))
-	for i := range of {
-		out[i] = of[i]
-	}
-	return out
-}
-
-// held is a lamp as pages hold it, written down.
-type held struct {
+// lampSnapshot is a lamp as a page has it: its figures, and the JSON of its sections. Previews are sent as differences
+// from it.
+type lampSnapshot struct {
 	figures  map[string]figureView
 	sections map[string]string
 	items    map[string]map[string]int // by section and JSON
 	length   map[string]int
 }
 
-func hold(v *lampView) (*held, error) {
-	h := &held{figures: map[string]figureView{}, sections: map[string]string{}, items: map[string]map[string]int{}, length: map[string]int{}}
+func newLampSnapshot(v *lampView) (*lampSnapshot, error) {
+	h := &lampSnapshot{figures: map[string]figureView{}, sections: map[string]string{}, items: map[string]map[string]int{}, length: map[string]int{}}
 	for _, f := range v.Figures {
 		h.figures[f.Key] = f
 	}
-	for _, name := range append(toldAll[:len(toldAll):len(toldAll)], toldAlways...) {
+	for _, name := range sectionsOf("") {
 		s := v.section(name)
 		items, many := s.([]any)
 		if !many {
@@ -143,9 +68,9 @@ func hold(v *lampView) (*held, error) {
 	return h, nil
 }
 
-// differs tells what of a lamp is not as in the one that is held; only the named sections are looked at.
-func (h *held) differs(v *lampView, sections []string) (*trialView, error) {
-	out := &trialView{Figures: map[string]figureNow{}, Sections: map[string]json.RawMessage{}, Same: []string{}}
+// diff returns what of a lamp differs from the snapshot, in the named sections.
+func (h *lampSnapshot) diff(v *lampView, sections []string) (*previewDiff, error) {
+	out := &previewDiff{Figures: map[string]figureNow{}, Sections: map[string]json.RawMessage{}, Same: []string{}}
 	here := map[string]bool{}
 	for _, f := range v.Figures {
 		here[f.Key] = true
@@ -178,7 +103,7 @@ func (h *held) differs(v *lampView, sections []string) (*trialView, error) {
 			continue
 		}
 		same := len(items) == h.length[name]
-		told := make([]json.RawMessage, len(items))
+		diff := make([]json.RawMessage, len(items))
 		for i, item := range items {
 			data, err := json.Marshal(item)
 			if err != nil {
@@ -190,13 +115,13 @@ func (h *held) differs(v *lampView, sections []string) (*trialView, error) {
 			} else {
 				same = false
 			}
-			told[i] = data
+			diff[i] = data
 		}
 		if same {
 			out.Same = append(out.Same, name)
 			continue
 		}
-		data, err := json.Marshal(told)
+		data, err := json.Marshal(diff)
 		if err != nil {
 			return nil, err
 		}
@@ -205,20 +130,20 @@ func (h *held) differs(v *lampView, sections []string) (*trialView, error) {
 	return out, nil
 }
 
-// try computes values that are not in the file. It ends when the page no longer waits.
-func (s *Server) try(w http.ResponseWriter, r *http.Request) {
+// preview computes values that are not in the file. It ends when the page no longer waits.
+func (s *Server) preview(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		Base    string   `json:"base"`
 		Changes []change `json:"changes"`
 		Full    bool     `json:"full"`    // with ranges and pictures
-		View    string   `json:"view"`    // what the page shows, so that it is told no more
+		View    string   `json:"view"`    // that the page shows; it selects the data of the answer
 		Against int      `json:"against"` // number of the file's lamp that the page holds; 0 for none
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	k := s.work
-	p, of, err := k.tried(in.Base, in.Changes)
+	p, of, err := k.edited(in.Base, in.Changes)
 	if err != nil {
 		s.fail(w, err)
 		return
@@ -229,28 +154,25 @@ func (s *Server) try(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	k.remember(of, result)
-	sections := toldFor(in.View)
+	sections := sectionsOf(in.View)
 	if in.Full {
-		v := view(result, findings, true)
-		if wanted, ok := toldIn[in.View]; ok {
-			v.keepPictures(picturesIn[in.View])
-			v.leaveOut(wanted)
-		}
+		v := newLampView(result, findings, true)
+		v.selectFor(viewOf(in.View))
 		answer(w, http.StatusOK, v)
 		return
 	}
 	k.mu.Lock()
-	var h *held
+	var h *lampSnapshot
 	if k.shown != nil && k.shown.number == in.Against && in.Against > 0 {
-		h = k.shown.held
+		h = k.shown.snapshot
 	}
 	k.mu.Unlock()
-	v := viewOf(result, findings, false, sections)
+	v := selectedLampView(result, findings, false, sections)
 	if h == nil {
 		answer(w, http.StatusOK, v)
 		return
 	}
-	d, err := h.differs(v, sections)
+	d, err := h.diff(v, sections)
 	if err != nil {
 		s.fail(w, err)
 		return
@@ -259,16 +181,16 @@ func (s *Server) try(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, d)
 }
 
-// leaveOut drops what is long and not shown in a view.
-func (v *lampView) leaveOut(shown []string) {
-	has := map[string]bool{}
-	for _, n := range shown {
-		has[n] = true
+// selectFor leaves out what is long and that a view does not show.
+func (v *lampView) selectFor(view viewDef) {
+	if view.Sections == nil {
+		return
 	}
-	if !has["board_heat"] {
+	v.keepPictures(view.Pictures)
+	if !slices.Contains(view.Sections, "board_heat") {
 		v.BoardHeat.TempK = nil
 	}
-	if !has["spectrum"] {
+	if !slices.Contains(view.Sections, "spectrum") {
 		v.Spectrum = design.SpectrumView{}
 	}
 }

@@ -4,10 +4,12 @@ import { batch, computed, signal, useComputed, useSignalEffect } from '@preact/s
 import { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Around, Cut, Failed, LightMap, post } from './api';
-import { Data, Facts, inFull, mm, num, Picture, Table } from './parts';
+import { inFull, mm, num, roundTicks } from './format';
+import { Data, Facts, Picture, Table } from './pieces';
 import { arrow, arrows, Cross } from './probe';
 import { contour, greyPixels, lightPixels, paint } from './ramp';
-import { Band, roundTicks, Scale } from './scale';
+import { lengthOf } from './quantities';
+import { Band, Scale } from './scale';
 import type { Sheet, View } from './scene';
 import { figure, lamp, old, request, section, sentence, traceJob } from './store';
 
@@ -21,11 +23,11 @@ interface Flat {
 }
 
 /** datum is from where heights in the place count. */
-const datum = (kind: string) => (kind === 'bench' ? 'height over the bench' : 'height over the inside bottom');
+const datum = (kind: string) => (kind === 'bench' ? 'height above the bench' : 'height above the inside bottom');
 /** depth tells a height by the water's surface as well. */
 function depth(z: number): string {
   const p = section('place');
-  return p.water_m <= p.substrate_m ? '' : z <= p.water_m ? `, ${mm(p.water_m - z)} below the surface` : `, ${mm(z - p.water_m)} over the water`;
+  return p.water_m <= p.substrate_m ? '' : z <= p.water_m ? `, ${mm(p.water_m - z)} below the water surface` : `, ${mm(z - p.water_m)} above the water surface`;
 }
 
 // What is chosen outlives the view, so that a look at another one loses nothing.
@@ -38,16 +40,8 @@ const spot = signal<{ key: string; i: number; j: number } | null>(null);
 const unitOf = (w: What) => (w === 'ppfd' ? 'µmol/m²/s' : 'lx');
 const isCut = (k: Kind): k is 'level' | 'along' | 'across' => k === 'level' || k === 'along' || k === 'across';
 
-const lengths: Record<string, number> = { '': 1e-3, mm: 1e-3, cm: 1e-2, m: 1, in: 0.0254, 'µm': 1e-6, 'μm': 1e-6, um: 1e-6, km: 1e3, mil: 2.54e-5, nm: 1e-9 };
-/** lengthOf is a length that a person typed, in metres; a bare number is millimetres. */
-function lengthOf(text: string): number | null {
-  const m = /^\s*([-+−]?(?:\d+[.,]?\d*|[.,]\d+))\s*(\S*)\s*$/.exec(text);
-  const unit = m && lengths[m[2]!];
-  return m && unit ? Number(m[1]!.replace('−', '-').replace(',', '.')) * unit : null;
-}
-
-/** most is the greatest of many numbers. */
-function most(v: ArrayLike<number>) {
+/** maximum returns the largest of many numbers. */
+function maximum(v: ArrayLike<number>) {
   let m = 0;
   for (let i = 0; i < v.length; i++) if (v[i]! > m) m = v[i]!;
   return m;
@@ -83,7 +77,7 @@ async function askCut() {
     if (asking.kind === kind) { askAgain = true; return; }
     stopCut();
   }
-  const body = { ...request(), cut: { kind, at_m: placeOf(kind) }, held: true };
+  const body = { ...request(), cut: { kind, at_m: placeOf(kind) }, clamp: true };
   const key = JSON.stringify(body);
   if (key === answered && cut.peek()?.kind === kind) return;
   const mine = asking = { abort: new AbortController(), kind };
@@ -153,7 +147,7 @@ const faces = computed<Flat[]>(() => (around.value?.faces ?? []).map((f) => {
   const level = f.side === 'floor', cross = f.side === 'left' || f.side === 'right';
   return {
     key: f.side, title: f.title, nx: f.nx, ny: f.ny, length_m: f.length_m, width_m: f.width_m, lux: f.lux, error: f.standard_error,
-    x0: cross ? r.y0_m : r.x0_m, y0: level ? r.y0_m : 0, xName: cross ? 'y' : 'x', yName: level ? 'y' : 'height over the floor',
+    x0: cross ? r.y0_m : r.x0_m, y0: level ? r.y0_m : 0, xName: cross ? 'y' : 'x', yName: level ? 'y' : 'height above the floor',
   };
 }));
 
@@ -177,7 +171,7 @@ function FlatMap({ m, w, hi, stale, over, band }: { m: Flat; w: What; hi: number
   const col = (c: number) => Math.floor(((c + 0.5) / cols) * m.nx), row = (r: number) => Math.floor((1 - (r + 0.5) / rows) * m.ny);
   const line = (level: number | undefined) => (level === undefined ? '' : contour(cells, m.nx, m.ny, level)
     .map((l) => 'M' + l.map(([a, b]) => `${(m.x0 + (a / m.nx) * m.length_m).toFixed(5)} ${(-m.y0 - (b / m.ny) * m.width_m).toFixed(5)}`).join('L')).join(''));
-  const wanted = band ? [[line(band.least), 'wantline'], [line(band.most), 'wantline most']] as const : [];
+  const requiredLines = band ? [[line(band.min), 'requiredline'], [line(band.max), 'requiredline max']] as const : [];
   // Which side is which: a level plane has its front below, a section across its front at the left.
   const level = m.yName === 'y', cross = m.xName === 'y';
   const across = (v: number) => `${(100 * (v - m.x0)) / m.length_m}%`, up = (v: number) => `${(100 * (v - m.y0)) / m.width_m}%`;
@@ -196,7 +190,7 @@ function FlatMap({ m, w, hi, stale, over, band }: { m: Flat; w: What; hi: number
               if (d) { ev.preventDefault(); put(i + d[0], j + d[1]); }
             }}>
             {over}
-            {wanted.filter(([d]) => d).map(([d, c]) => <><path class={c + ' under'} d={d} /><path class={c} d={d} /></>)}
+            {requiredLines.filter(([d]) => d).map(([d, c]) => <><path class={c + ' under'} d={d} /><path class={c} d={d} /></>)}
             <g class="probe" transform={`translate(${x} ${-y})`}><Cross size={size} /></g>
           </svg>
         </div>
@@ -204,7 +198,7 @@ function FlatMap({ m, w, hi, stale, over, band }: { m: Flat; w: What; hi: number
         <div class="axes" aria-hidden="true"><span>{cross ? 'front' : 'left'}</span><span>{level ? 'front; ' : ''}{m.xName}, mm, seen from {level ? 'above' : cross ? 'the right' : 'the front'}</span><span>{cross ? 'back' : 'right'}</span></div>
       </div>
       <Scale lo={0} hi={hi} unit={unit} colours={colours} band={band} />
-      {band && <p class="hint">Wanted {bandText(band)} µmol/m²/s on the mean: marked under the scale{wanted.some(([d]) => d) ? `, and ${[wanted[0]![0] && `a line at ${num(band.least!)}`, wanted[1]![0] && `a dashed one at ${num(band.most!)}`].filter(Boolean).join(' and ')} on the map` : ''}.</p>}
+      {band && <p class="hint">Required mean: {bandText(band)} µmol/m²/s (marked under the scale{requiredLines.some(([d]) => d) ? `; on the map: ${[requiredLines[0]![0] && `solid line at ${num(band.min!)}`, requiredLines[1]![0] && `dashed line at ${num(band.max!)}`].filter(Boolean).join(', ')}` : ''}).</p>}
       <Reading m={m} i={i} j={j} />
       <Data title="As a table" head={[`${m.yName} \\ ${m.xName}`, ...Array.from({ length: cols }, (_, c) => mm(m.x0 + ((col(c) + 0.5) / m.nx) * m.length_m))]}
         rows={() => Array.from({ length: rows }, (_, r) => [mm(m.y0 + ((row(r) + 0.5) / m.ny) * m.width_m), ...Array.from({ length: cols }, (_, c) => num(cells[row(r) * m.nx + col(c)]!))])} />
@@ -213,7 +207,7 @@ function FlatMap({ m, w, hi, stale, over, band }: { m: Flat; w: What; hi: number
 }
 
 
-const bandText = (b: Band) => (b.least !== undefined && b.most !== undefined ? `${num(b.least)} to ${num(b.most)}` : b.least !== undefined ? `${num(b.least)} at the least` : `${num(b.most!)} at the most`);
+const bandText = (b: Band) => (b.min !== undefined && b.max !== undefined ? `${num(b.min)} to ${num(b.max)}` : b.min !== undefined ? `≥ ${num(b.min)}` : `≤ ${num(b.max!)}`);
 
 /** OnPlane is the light of the plane that is shown, by its cells; of the target only what the figures do not tell. */
 function OnPlane({ m, w }: { m: Flat; w: What }) {
@@ -222,15 +216,15 @@ function OnPlane({ m, w }: { m: Flat; w: What }) {
   for (const v of cells) { sum += v; low = Math.min(low, v); }
   const mean = sum / cells.length;
   const fact = (name: string, value: string) => <div><dt>{name}</dt><dd><strong>{value}</strong></dd></div>;
-  if (m.key === 'target') return <dl class="facts">{fact('Greatest on the target, of a cell', `${num(most(cells))} ${unit}`)}</dl>;
+  if (m.key === 'target') return <dl class="facts">{fact('Maximum on target', `${num(maximum(cells))} ${unit}`)}</dl>;
   return (
     <>
-      <h3>On this plane, by its cells</h3>
+      <h3>On this plane</h3>
       <dl class="facts">
         {fact('Mean', `${num(mean)} ${unit}`)}
-        {fact('Least', `${num(low)} ${unit}`)}
-        {fact('Greatest', `${num(most(cells))} ${unit}`)}
-        {fact('Least over mean', mean > 0 ? `${num((100 * low) / mean)} %` : '–')}
+        {fact('Minimum', `${num(low)} ${unit}`)}
+        {fact('Maximum', `${num(maximum(cells))} ${unit}`)}
+        {fact('Uniformity (min/mean)', mean > 0 ? `${num((100 * low) / mean)} %` : '–')}
       </dl>
     </>
   );
@@ -256,10 +250,10 @@ function Where({ k }: { k: 'level' | 'along' | 'across' }) {
   const [typed, setTyped] = useState<string | null>(null);
   const [wrong, setWrong] = useState('');
   const set = (v: number) => { places.value = { ...places.value, [k]: Math.min(hi, Math.max(lo, v)) }; };
-  const label = k === 'level' ? sentence(datum(p.kind)).slice(0, -1) : k === 'along' ? 'y of the section, from the middle' : 'x of the section, from the middle';
+  const label = k === 'level' ? sentence(datum(p.kind)).slice(0, -1) : k === 'along' ? 'y of the section, from the centre' : 'x of the section, from the centre';
   const take = (text: string) => {
     const v = lengthOf(text);
-    setWrong(v === null ? `“${text.trim()}” is no length; write one such as ${mm(at)} or 12 cm` : '');
+    setWrong(v === null ? `“${text.trim()}” is not a length; examples: ${mm(at)}, 12 cm` : '');
     if (v !== null) { set(v); setTyped(null); }
   };
   const back = (text: string) => { if (text.trim() === '') { setTyped(null); setWrong(''); } else take(text); };
@@ -275,7 +269,7 @@ function Where({ k }: { k: 'level' | 'along' | 'across' }) {
   );
 }
 
-const kinds: [Kind, string][] = [['target', 'Target'], ['surface', 'Water surface'], ['level', 'Any level'], ['along', 'Section along'], ['across', 'Section across']];
+const kinds: [Kind, string][] = [['target', 'Target'], ['surface', 'Water surface'], ['level', 'Horizontal plane'], ['along', 'Longitudinal section'], ['across', 'Cross section']];
 
 /** Over is what is drawn over a plane, to tell where one is. */
 function Over({ m }: { m: Flat }) {
@@ -285,10 +279,10 @@ function Over({ m }: { m: Flat }) {
   return p.water_m > p.substrate_m ? <><path class="waterline under" d={`M${m.x0} ${-p.water_m}H${x1}`} /><path class="waterline" d={`M${m.x0} ${-p.water_m}H${x1}`} /></> : null;
 }
 
-/** wantedBand is the PPFD that the design wants. */
-function wantedBand(): Band | undefined {
-  const w = section('wants').find((x) => x.key === 'target.ppfd');
-  return w && (w.least !== undefined || w.most !== undefined) ? { least: w.least, most: w.most } : undefined;
+/** requiredBand is the PPFD that the design requirements. */
+function requiredBand(): Band | undefined {
+  const w = section('requirements').find((x) => x.key === 'target.ppfd');
+  return w && (w.min !== undefined || w.max !== undefined) ? { min: w.min, max: w.max } : undefined;
 }
 
 function Planes() {
@@ -303,16 +297,16 @@ function Planes() {
       <h2>Light on a plane <small>{title}{!isCut(k) || !m ? '' : k !== 'level' ? ` at ${k === 'along' ? 'y' : 'x'} ${mm(cut.value?.at_m ?? 0)}` : `, ${datum(section('place').kind)} ${mm(cut.value?.at_m ?? 0)}`}</small></h2>
       <div class="choose">
         <div role="group" aria-label="Plane">{kinds.filter(([x]) => x !== 'surface' || maps.length > 1).map(([x, name]) => <button type="button" aria-pressed={x === k} onClick={() => { plane.value = x; }}>{name}</button>)}</div>
-        <div role="group" aria-label="Quantity"><button type="button" aria-pressed={w === 'ppfd'} onClick={() => { what.value = 'ppfd'; }}>Photons (PPFD)</button><button type="button" aria-pressed={w === 'lux'} onClick={() => { what.value = 'lux'; }}>Lux</button></div>
+        <div role="group" aria-label="Quantity"><button type="button" aria-pressed={w === 'ppfd'} onClick={() => { what.value = 'ppfd'; }}>PPFD</button><button type="button" aria-pressed={w === 'lux'} onClick={() => { what.value = 'lux'; }}>Illuminance</button></div>
       </div>
       {isCut(k) && <Where k={k} />}
-      {isCut(k) && k !== 'level' && <p class="hint">Light on level surfaces in each point of an upright plane: how it falls off with depth.{section('place').water_m > 0 && ' The dashed line is the water’s surface.'}</p>}
+      {isCut(k) && k !== 'level' && <p class="hint">Light on a horizontal surface at each point of a vertical plane: the decrease with depth.{section('place').water_m > 0 && ' Dashed line: water surface.'}</p>}
       {isCut(k) && cutWrong.value && <p class="wrong" role="alert">{cutWrong.value}</p>}
       <div class="side">
-        {m ? <FlatMap m={m} w={w} hi={most(m[w] ?? m.lux)} stale={stale} over={<Over m={m} />} band={k === 'target' && w === 'ppfd' ? wantedBand() : undefined} /> : <p class="loading" role="status">{cutWrong.value ? '' : 'The light on this plane is being found…'}</p>}
+        {m ? <FlatMap m={m} w={w} hi={maximum(m[w] ?? m.lux)} stale={stale} over={<Over m={m} />} band={k === 'target' && w === 'ppfd' ? requiredBand() : undefined} /> : <p class="loading" role="status">{cutWrong.value ? '' : 'Computing the light on this plane…'}</p>}
         <div class="both">
-          {m && k !== 'target' && <><OnPlane m={m} w={w} /><h3>At the target, whatever plane is shown</h3></>}
-          <Facts keys={[['target.ppfd', 'Mean on the target'], ['target.ppfd-least', 'Least on the target'], ['target.uniformity', 'Least over mean'], ['target.daily-light', 'Light of a day'], ['target.lux', 'Illuminance'], ['light.spill', 'Misses the place'], ['light.reaches', 'Reaches the target']]} />
+          {m && k !== 'target' && <><OnPlane m={m} w={w} /><h3>At the target</h3></>}
+          <Facts keys={[['target.ppfd', 'Mean PPFD'], ['target.ppfd-least', 'Minimum PPFD'], ['target.uniformity', 'Uniformity (min/mean)'], ['target.daily-light', 'Daily light integral (DLI)'], ['target.lux', 'Illuminance'], ['light.spill', 'Spill light'], ['light.reaches', 'Direct at target']]} />
           {m && k === 'target' && <OnPlane m={m} w={w} />}
         </div>
       </div>
@@ -334,12 +328,12 @@ const sheets = computed(() => {
   const through = isCut(k) && c?.kind === k;
   if (l.maps[0]) put('target', l.maps[0], 'level', p.substrate_m + 0.001, 0);
   if (l.maps[1] && (showSurface.value || k === 'surface')) put('surface', l.maps[1], 'level', p.water_m, 0);
-  if (through) put(k, c, c.kind, c.at_m, c.low_m);
-  const hi = Math.max(...out.map((s) => most(s.values)));
+  if (through) put(k, c, k, c.at_m, c.low_m);
+  const hi = Math.max(...out.map((s) => maximum(s.values)));
   for (const s of out) s.hi = hi;
   let roomHi = 0;
   if (r && showRoom.value) {
-    roomHi = Math.max(...r.faces.map((f) => most(f.lux)));
+    roomHi = Math.max(...r.faces.map((f) => maximum(f.lux)));
     for (const f of r.faces) {
       const s = { key: f.side, title: f.title, length: f.length_m, width: f.width_m, nx: f.nx, ny: f.ny, values: f.lux, hi: roomHi, colours: greyPixels };
       if (f.side === 'floor') out.push({ ...s, kind: 'level', at: r.room.floor_m, low: 0, x0: r.room.x0_m, y0: r.room.y0_m, side: 'front' });
@@ -371,7 +365,7 @@ const markAt = computed<[number, number, number] | null>(() => {
 
 function SpotReading() {
   const s = spot.value, m = s ? flatOf(s.key) : undefined;
-  if (!s || !m || s.i >= m.nx || s.j >= m.ny) return <p class="reading soft">Point at a plane, or tap it, to read the light there.</p>;
+  if (!s || !m || s.i >= m.nx || s.j >= m.ny) return <p class="reading soft">Point at or tap a plane to read the light there.</p>;
   return <div class="named"><b>{m.title}:</b> <Reading m={m} i={s.i} j={s.j} /></div>;
 }
 
@@ -415,18 +409,18 @@ function Space() {
   };
   return (
     <section class="card">
-      <h2>In space</h2>
-      <p class="hint">{on === 'on' ? 'Drag or use the arrow keys to turn, pinch, wheel or + and − to come nearer; point at a plane, tap it, or use Shift with the arrow keys to read the light there.' : `The place${section('place').water_m > section('place').substrate_m ? ' with its water' : ''}, the lamp at its height, the light on the planes that are chosen above, and the edges of each lens’s light.`}</p>
-      {on === 'off' && <p><button type="button" onClick={() => void start()}>Show in 3-D</button></p>}
-      {on === 'loading' && <p role="status">Loading the scene…</p>}
-      {on === 'failed' && <p class="wrong" role="alert">This browser does not draw in 3-D. The section and the maps hold the same.</p>}
+      <h2>3-D view</h2>
+      <p class="hint">{on === 'on' ? 'Turn: drag or arrow keys. Zoom: pinch, wheel, + and −. Read the light: point at or tap a plane, or Shift with arrow keys.' : `Installation${section('place').water_m > section('place').substrate_m ? ' with water' : ''}, lamp at its hanging height, light on the planes chosen above, and beam edges of the lenses.`}</p>
+      {on === 'off' && <p><button type="button" onClick={() => void start()}>Show 3-D view</button></p>}
+      {on === 'loading' && <p role="status">Loading…</p>}
+      {on === 'failed' && <p class="wrong" role="alert">This browser cannot draw 3-D. The sections and maps show the same values.</p>}
       {on === 'on' && (
         <div class="choose">
-          <div role="group" aria-label="Seen from">{(['front', 'side', 'above'] as const).map((f) => <button type="button" onClick={() => scene.current?.look(f)}>{{ front: 'From the front', side: 'From the side', above: 'From above' }[f]}</button>)}</div>
-          <div class="checks" role="group" aria-label="Shown">{check(showRays, 'edges of the lenses’ light')}{section('maps').length > 1 && plane.value !== 'surface' && check(showSurface, 'light on the water’s surface')}{around.value && check(showRoom, 'floor and walls')}</div>
+          <div role="group" aria-label="Seen from">{(['front', 'side', 'above'] as const).map((f) => <button type="button" onClick={() => scene.current?.look(f)}>{{ front: 'Front view', side: 'Side view', above: 'Top view' }[f]}</button>)}</div>
+          <div class="checks" role="group" aria-label="Shown">{check(showRays, 'beam edges')}{section('maps').length > 1 && plane.value !== 'surface' && check(showSurface, 'light on the water surface')}{around.value && check(showRoom, 'room surfaces')}</div>
         </div>
       )}
-      <div ref={box} class={(on === 'on' ? 'scene' : 'scene hidden-box') + (old.value ? ' stale' : '')} tabIndex={on === 'on' ? 0 : -1} role="application" aria-label="The place in 3-D: arrow keys turn, with Shift they move the probe over the plane; plus and minus come nearer; the maps hold the same as tables"
+      <div ref={box} class={(on === 'on' ? 'scene' : 'scene hidden-box') + (old.value ? ' stale' : '')} tabIndex={on === 'on' ? 0 : -1} role="application" aria-label="3-D view of the installation: arrow keys turn, with Shift they move the probe; plus and minus zoom; the maps show the same values as tables"
         onKeyDown={(ev) => {
           const s = scene.current;
           if (!s) return;
@@ -440,8 +434,8 @@ function Space() {
         <SpotReading />
         <p class="hidden" role="status">{said}</p>
         <div class="scales">
-          <div><h3>Planes in the place</h3><Scale lo={0} hi={hi} unit={unitOf(what.value)} colours={lightPixels} /></div>
-          {roomHi > 0 && <div><h3>Floor and walls, in greys</h3><Scale lo={0} hi={roomHi} unit="lx" colours={greyPixels} /></div>}
+          <div><h3>Planes</h3><Scale lo={0} hi={hi} unit={unitOf(what.value)} colours={lightPixels} /></div>
+          {roomHi > 0 && <div><h3>Room surfaces (grey)</h3><Scale lo={0} hi={roomHi} unit="lx" colours={greyPixels} /></div>}
         </div>
       </>}
     </section>
@@ -453,30 +447,30 @@ function Spill() {
   const [face, setFace] = useState('floor');
   const stale = r !== null && tracedOf.value !== traceInputs.value;
   const m = faces.value.find((f) => f.key === face) ?? faces.value[0];
-  const hi = r ? Math.max(...r.faces.map((f) => most(f.lux))) : 0;
+  const hi = r ? Math.max(...r.faces.map((f) => maximum(f.lux))) : 0;
   const spill = figure('light.spill');
   return (
     <section class="card">
-      <h2>Beside the place: floor and walls</h2>
-      <p class="hint">{spill && <>{spill.text} of the light misses the place. </>}Rays are followed through panes and water and from wall to wall until the light is spent; that takes some seconds, in the background.</p>
+      <h2>Room surfaces</h2>
+      <p class="hint">{spill && <>Spill light: {spill.text}. </>}Monte Carlo ray tracing through glass and water with inter-reflection; takes some seconds, in the background.</p>
       <div class="actions">
         {tracing.value
-          ? <><span class="progress"><progress max={job?.total || 1} value={job?.total ? job.done : undefined} aria-label="Tracing the light about the place" /><span role="status">Tracing{job?.total ? `: ${job.done} of ${job.total} bundles of light` : '…'}</span></span> <button type="button" onClick={() => trace?.abort()}>Stop tracing</button></>
+          ? <><span class="progress"><progress max={job?.total || 1} value={job?.total ? job.done : undefined} aria-label="Tracing the light on the room surfaces" /><span role="status">Tracing{job?.total ? `: ${job.done} of ${job.total} bundles of rays` : '…'}</span></span> <button type="button" onClick={() => trace?.abort()}>Stop tracing</button></>
           : r !== null && !stale
-            ? <span class="soft" role="status">Traced for the values that are shown.</span>
-            : <button type="button" onClick={() => void startTrace()}>{r === null ? 'Trace the light on floor and walls' : 'Trace it for the values that are shown'}</button>}
+            ? <span class="soft" role="status">Up to date.</span>
+            : <button type="button" onClick={() => void startTrace()}>{r === null ? 'Trace room surfaces' : 'Trace again'}</button>}
         {traceWrong.value && !tracing.value && <span class="wrong" role="alert">{traceWrong.value}</span>}
-        {stale && <span class="stale-note">What is shown is of the values before.</span>}
+        {stale && <span class="stale-note">Outdated: trace again.</span>}
       </div>
       {r && m && (
         <>
-          {r.assumed && <p class="hint">The design does not tell of the room: one of {num(r.room.x1_m - r.room.x0_m, 2)} by {num(r.room.y1_m - r.room.y0_m, 2)} m was assumed, with the place in its middle, {Math.round(-100 * r.room.floor_m)} cm over the floor. Say under <code>place: surroundings:</code> how it is.</p>}
-          <div class="choose"><div role="group" aria-label="Face of the room">{r.faces.map((f) => <button type="button" aria-pressed={f.side === m.key} onClick={() => setFace(f.side)}>{sentence(f.title).slice(0, -1)}</button>)}</div></div>
+          {r.assumed && <p class="hint">Room dimensions not stated: {num(r.room.x1_m - r.room.x0_m, 2)} m × {num(r.room.y1_m - r.room.y0_m, 2)} m assumed, installation centred, {Math.round(-100 * r.room.floor_m)} cm above the floor. Set them under <code>place: surroundings:</code> how it is.</p>}
+          <div class="choose"><div role="group" aria-label="Room surface">{r.faces.map((f) => <button type="button" aria-pressed={f.side === m.key} onClick={() => setFace(f.side)}>{sentence(f.title).slice(0, -1)}</button>)}</div></div>
           <div class="side">
             <FlatMap m={m} w="lux" hi={hi} stale={stale} over={m.key === 'floor' ? ['foot under', 'foot'].map((c) => <rect class={c} x={-section('place').length_m / 2} y={-section('place').width_m / 2} width={section('place').length_m} height={section('place').width_m} />) : null} />
             <div>
-              <Table caption="Floor and walls" head={['face', 'mean', 'brightest cell']} rows={r.faces.map((f) => { const top = most(f.lux); return [f.title, `${num(f.mean_lux.value)} lx`, `${num(top)} ± ${num(f.standard_error[f.lux.indexOf(top)] ?? 0, 2)} lx`]; })} />
-              <p class="hint">{num(r.paths, 2)} paths; ± is one standard error. Cells are about {Math.round((100 * m.length_m) / m.nx)} cm wide{m.key === 'floor' ? '; the frame is the place above' : ''}.</p>
+              <Table caption="Room surfaces" head={['surface', 'mean', 'maximum']} rows={r.faces.map((f) => { const top = maximum(f.lux); return [f.title, `${num(f.mean_lux.value)} lx`, `${num(top)} ± ${num(f.standard_error[f.lux.indexOf(top)] ?? 0, 2)} lx`]; })} />
+              <p class="hint">{num(r.paths, 2)} rays; ± is one standard error. Cell size about {Math.round((100 * m.length_m) / m.nx)} cm{m.key === 'floor' ? '; frame: the installation above' : ''}.</p>
             </div>
           </div>
         </>
@@ -485,20 +479,20 @@ function Spill() {
   );
 }
 
-export function PlaceView() {
+export function LightView() {
   return (
     <>
       <Planes />
       <Space />
       <Spill />
       <section class="card">
-        <h2>The place, cut along its length</h2>
-        <Picture name="place" label="The place in section with the edges of each lens’s light" />
+        <h2>Longitudinal section</h2>
+        <Picture name="place" label="Longitudinal section of the installation with the beam edges of each lens" />
       </section>
       {section('pictures')?.['place-across'] && (
         <section class="card">
-          <h2>The place, cut across its width <small>seen from the right</small></h2>
-          <Picture name="place-across" label="The place in section across its width with the edges of each lens’s light" />
+          <h2>Cross section <small>seen from the right</small></h2>
+          <Picture name="place-across" label="Cross section of the installation with the beam edges of each lens" />
         </section>
       )}
     </>

@@ -1,4 +1,4 @@
-package web
+package browsertest
 
 import (
 	"context"
@@ -40,13 +40,13 @@ fire('pointerdown', x, y); for (let i = 1; i <= 10; i++) fire('pointermove', x +
 }
 
 // countTries counts the questions for a quick answer to values that are tried.
-const countTries = `window.tries = 0; window.fetch = ((f) => (url, o) => { if (url === '/api/try' && !JSON.parse(o.body).full) window.tries++; return f(url, o); })(window.fetch)`
+const countTries = `window.tries = 0; window.fetch = ((f) => (url, o) => { if (url === '/api/preview' && !JSON.parse(o.body).full) window.tries++; return f(url, o); })(window.fetch)`
 
-// TestBoardKeys holds an arrow key down over an emitter: each repeat counts from where the emitter was put, the picture follows at
-// once, and the board is solved once, at rest.
+// TestBoardKeys holds an arrow key down over an emitter: each repeat counts from where the emitter was put, the
+// picture follows at once, and the board is solved once, at rest.
 func TestBoardKeys(t *testing.T) {
-	_, ts := serve(t, demo(t, "planted-tank-first"))
-	ctx := tab(t, browser(t))
+	ts := serve(t, demo(t, "planted-tank-first"))
+	ctx := tab(t)
 	warm := fmt.Sprintf(emitterNamed, "warm 1")
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/board"), computed(), js(countTries), js(warm+`.focus()`))
 	keys := `(async () => { const e = ` + warm + `; let early = '';
@@ -72,11 +72,11 @@ return early })()`
 	}
 }
 
-// TestBoardWrong puts emitters where they cannot be: they stay where they were put, are marked, and what is wrong is said beside
-// them by the names that the board uses.
+// TestBoardWrong puts emitters where they cannot be: they stay where they were put, are marked, and what is wrong is
+// said beside them by the names that the board uses.
 func TestBoardWrong(t *testing.T) {
-	_, ts := serve(t, demo(t, "planted-tank-first"))
-	ctx := tab(t, browser(t))
+	ts := serve(t, demo(t, "planted-tank-first"))
+	ctx := tab(t)
 	said := `document.getElementById('put-e').textContent`
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/board"), computed(),
 		dragging("warm 3", 2.5, -38.5, false), truth(`[...document.querySelectorAll('.emitter .label')].some(l => l.textContent.startsWith('warm 3: 2.5 mm'))`),
@@ -98,22 +98,22 @@ func TestBoardWrong(t *testing.T) {
 		truth(`document.querySelector('.put input').value === '25 mm' && document.querySelector('.sum:not(.stale)')`))
 	do(t, ctx, "nudge", js(`document.querySelector('.nudge button').click()`), truth(`document.querySelector('.put input').value === '24.5 mm'`))
 	do(t, ctx, "no length", js(`(() => { const f = document.querySelector('.put input'); f.focus(); f.select(); })()`), chromedp.KeyEvent("3 V\r"), truth(said+`.includes('3 V')`))
-	do(t, ctx, "drop", click("Drop"), truth(`!document.querySelector('.emitter.bad')`))
+	do(t, ctx, "drop", click("Discard"), truth(`!document.querySelector('.emitter.bad')`))
 }
 
 // TestBoardMap reads the map without the marks: its numbers, its lines and the probe.
 func TestBoardMap(t *testing.T) {
-	_, ts := serve(t, demo(t, "planted-tank-first"))
-	ctx := tab(t, browser(t))
+	ts := serve(t, demo(t, "planted-tank-first"))
+	ctx := tab(t)
 	reading := `document.querySelector('.reading').textContent`
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/board"), computed(), truth(`document.querySelectorAll('.isolines .label').length > 2`))
 	warmest := ask[string](t, ctx, reading)
-	if !strings.Contains(warmest, "the warmest cell") {
+	if !strings.Contains(warmest, "maximum") {
 		t.Errorf("at first the probe reads %q", warmest)
 	}
 	do(t, ctx, "by keys", js(`document.querySelector('.probe').focus()`), chromedp.KeyEvent(kb.ArrowLeft), chromedp.KeyEvent(kb.ArrowLeft), truth(fmt.Sprintf("%s !== %q", reading, warmest)))
 	do(t, ctx, "by a pointer", js(`(() => { const s = document.querySelector('.stage svg'), b = s.getBoundingClientRect(); s.dispatchEvent(new PointerEvent('pointermove', {bubbles: true, clientX: b.left + b.width / 2, clientY: b.top + b.height * 0.85})); })()`),
 		truth(reading+`.includes('at x 0')`))
-	do(t, ctx, "over the coolest", click("K over the coolest"), truth(`document.querySelector('.scale .ticks span').textContent === '0' && document.querySelector('.scale .unit').textContent === 'K'`))
+	do(t, ctx, "over the coolest", click("K above board minimum"), truth(`document.querySelector('.scale .ticks span').textContent === '0' && document.querySelector('.scale .unit').textContent === 'K'`))
 	do(t, ctx, "no marks", js(`document.querySelectorAll('.checks input')[0].click()`), truth(`!document.querySelector('.emitter') && document.querySelector('.probe')`))
 }

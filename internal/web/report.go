@@ -16,14 +16,14 @@ import (
 	"lampwright/internal/source"
 )
 
-// dossier answers with the record of the lamp, of the file or of values that are tried, as a file to keep. It is the same that
-// `lampwright dossier` writes; where values are tried, it says which.
-func (s *Server) dossier(w http.ResponseWriter, r *http.Request) {
+// report answers with the design report of the file or of a preview, as a file. It is the same that the command line
+// writes, with a list of the unsaved changes.
+func (s *Server) report(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		Base    string   `json:"base"`
 		Changes []change `json:"changes"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	k := s.work
@@ -31,7 +31,7 @@ func (s *Server) dossier(w http.ResponseWriter, r *http.Request) {
 	var problems source.Problems
 	if errors.As(err, &problems) {
 		p := problems[0]
-		why := fmt.Sprintf("there is no dossier of a lamp with problems; put them right first: %s: %s", p.At, p.Msg)
+		why := fmt.Sprintf("there is no report of a lamp with problems; correct them first: %s: %s", p.At, p.Msg)
 		answer(w, http.StatusUnprocessableEntity, failure{Error: why, Problems: problems})
 		return
 	}
@@ -41,15 +41,15 @@ func (s *Server) dossier(w http.ResponseWriter, r *http.Request) {
 	}
 	o := dossier.Options{Sources: docs.Sources()}
 	if len(in.Changes) > 0 {
-		var tried []string
+		var edits []string
 		for _, c := range in.Changes {
 			if c.Text == gone {
-				tried = append(tried, c.Path+" taken away")
+				edits = append(edits, c.Path+" removed")
 				continue
 			}
-			tried = append(tried, c.Path+" = "+c.Text)
+			edits = append(edits, c.Path+" = "+c.Text)
 		}
-		o.Made = fmt.Sprintf("with %s that %s tried and not in the file: %s", counted(len(tried), "value"), map[bool]string{true: "is", false: "are"}[len(tried) == 1], strings.Join(tried, "; "))
+		o.Made = fmt.Sprintf("with %s: %s", counted(len(edits), "unsaved change"), strings.Join(edits, "; "))
 	}
 	var b bytes.Buffer
 	if _, err := guarded(func() (any, error) { return nil, dossier.HTML(&b, result, findings, o) }); err != nil {
@@ -58,12 +58,12 @@ func (s *Server) dossier(w http.ResponseWriter, r *http.Request) {
 	}
 	name := fileName(result.Name)
 	if len(in.Changes) > 0 {
-		name += "-tried"
+		name += "-unsaved"
 	}
 	name += "-" + k.o.Now().Format("2006-01-02") + ".html"
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
-	_, _ = w.Write(b.Bytes()) // whoever asked has gone
+	_, _ = w.Write(b.Bytes()) // the client has gone
 }
 
 // wholeOf returns the Result of the file with changes, with its ranges, and what the review says.

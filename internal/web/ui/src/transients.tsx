@@ -1,21 +1,15 @@
 // What the lamp does over time: its day, the way from dawn to noon, its warm-up, and how its sensor cuts the light.
 import { computed, signal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
-import { Failed, post } from './api';
+import { Dawn, Day, Failed, Foldback, post, TableData, Warmup } from './api';
 import { Chart, Series } from './chart';
-import { celsius, Data, Facts, fileLink, num, Table } from './parts';
+import { celsius, num } from './format';
+import { Data, Facts, fileLink, Table } from './pieces';
 import { changes, courseJob, lamp, section, sentence, state, trial, trialBusy } from './store';
 
-interface TableOf { head: string[]; rows: string[][] }
-interface Day { given: boolean; full_s: number; ramp_s: number; points: { time_s: number; says: string; level: number; ppfd_umol_m2_s: number }[] | null }
-interface Step { channels: { name: string; level: number }[]; notes: string[] | null; steps_off: number; cct_k: number; duv: number; ra: number; ppfd_umol_m2_s: number; lux: number }
-interface Dawn { steps: Step[]; off: boolean; short: boolean }
-interface Moment { time_s: number; sink_k: number; junction_k: number; spot_k: number[] | null }
-interface Warm { case: string; spots: string[] | null; moments: Moment[]; steady: Moment; says: string; table: TableOf; notes: string[] | null }
-interface Fold { says: string[]; table: TableOf; law: { sensor_k: number; level: number }[]; limit_k: number; healthy: { s: number; sensorK: number; junctionK: number; level: number }[]; notes: string[] | null }
 
 type What = 'dawn' | 'warmup' | 'foldback';
-interface Answers { dawn: Dawn; warmup: Warm; foldback: Fold }
+interface Answers { dawn: Dawn; warmup: Warmup; foldback: Foldback }
 
 const css = (v: string) => getComputedStyle(document.documentElement).getPropertyValue(v).trim();
 const percent = (share: number) => `${num(100 * share)} %`;
@@ -63,7 +57,7 @@ function Ask({ what, words }: { what: What; words: string }) {
 }
 
 const Notes = ({ of }: { of: string[] | null }) => ((of ?? []).length === 0 ? null : <ul class="hint">{of!.map((n) => <li>{sentence(n)}</li>)}</ul>);
-const Stale = ({ what }: { what: What }) => (found.value[what]!.of === asked.value[what] ? null : <p class="stale-note">This is of the values before; ask again.</p>);
+const Stale = ({ what }: { what: What }) => (found.value[what]!.of === asked.value[what] ? null : <p class="stale-note">Outdated: compute again.</p>);
 const form = (what: What) => (e: Event) => { e.preventDefault(); void ask(what); };
 
 const day = signal<Day | null>(null);
@@ -85,16 +79,16 @@ function DayCard() {
   const hours = p.map((x) => x.time_s / 3600);
   return (
     <section class="card">
-      <h2>The day</h2>
+      <h2>Day programme</h2>
       {dayWrong.value && <p class="wrong" role="alert">{dayWrong.value}</p>}
-      {!d && !dayWrong.value && <p role="status">Reading the day…</p>}
-      {d && !d.given && <p class="empty">The design states no day. Put <code>day: {'{full_level_time: 8 h, ramp_time: 45 min}'}</code> into <a href={fileLink(state.value!.file, 0)}>the design file</a>.</p>}
+      {!d && !dayWrong.value && <p role="status">Loading…</p>}
+      {d && !d.given && <p class="empty">The design has no day programme. Add <code>day: {'{full_level_time: 8 h, ramp_time: 45 min}'}</code> to <a href={fileLink(state.value!.file, 0)}>the design file</a>.</p>}
       {d?.given && p.length > 0 && <>
-        <Chart label="Light at the target over the day; the table beneath holds the same" x={hours} xLabel="hours after the first light" yLabel="µmol/m²/s" height={200}
+        <Chart label="PPFD at the target over the day; same values in the table below" x={hours} xLabel="hours from start of sunrise" yLabel="µmol/m²/s" height={200}
           series={[{ name: 'mean PPFD at the target', colour: css('--lw-within'), y: p.map((x) => x.ppfd_umol_m2_s) }]} />
-        <Data title="As a table" head={['', 'after the first light', 'levels', 'mean PPFD at the target']} rows={p.map((x) => [x.says, `${num(x.time_s / 3600)} h`, percent(x.level), `${num(x.ppfd_umol_m2_s)} µmol/m²/s`])} />
+        <Data title="As a table" head={['', 'time from start', 'level', 'mean PPFD at target']} rows={p.map((x) => [x.says, `${num(x.time_s / 3600)} h`, percent(x.level), `${num(x.ppfd_umol_m2_s)} µmol/m²/s`])} />
         <Facts keys={['target.daily-light', 'target.ppfd', 'wall.energy-year', 'cost.energy-year']} />
-        <p class="hint">Straight ramps; 100 % is the level that the design gives each channel.</p>
+        <p class="hint">Linear ramps; 100 % is the level set for each channel.</p>
       </>}
     </section>
   );
@@ -113,7 +107,7 @@ function Field({ of, value, label, hint }: { of: string; value: typeof noon; lab
 
 function DawnCard() {
   const got = found.value.dawn;
-  const wish = lamp.value!.wants.find((w) => w.key === 'lamp.cct');
+  const requirement = lamp.value!.requirements.find((w) => w.key === 'lamp.cct');
   const names = got?.answer.steps[0]?.channels.map((c) => c.name) ?? [];
   const colours = new Map(section('channels').map((c) => [c.name, c.colour]));
   const dashes = [undefined, [8, 4], [2, 3], [10, 3, 2, 3], [5, 5]];
@@ -121,26 +115,26 @@ function DawnCard() {
   const remarks = (got?.answer.steps ?? []).flatMap((s, i) => (s.notes ?? []).map((n) => [`${i + 1}`, sentence(n)]));
   return (
     <section class="card">
-      <h2>From dawn to noon</h2>
-      <p class="hint">Levels of the channels from the first light to noon, redder when it is darker; for dusk read them backwards. Amount and rendering at noon are those that the design wants.</p>
+      <h2>Sunrise</h2>
+      <p class="hint">Channel levels from start to full level, at a lower CCT while dim; reverse them for sunset. Light level and colour rendering at full level are the requirements of the design.</p>
       <form class="mix" onSubmit={form('dawn')}>
         <div class="asks">
-          <Field of="noon" value={noon} label="Colour at noon" hint={wish ? 'as the design wants' : 'such as 5500 K'} />
-          <Field of="first" value={first} label="Colour of the first light" />
+          <Field of="noon" value={noon} label="CCT at full level" hint={requirement ? 'as required' : 'such as 5500 K'} />
+          <Field of="first" value={first} label="CCT at start" />
           <Field of="steps" value={steps} label="Steps" />
         </div>
-        <Ask what="dawn" words="Find the levels" />
+        <Ask what="dawn" words="Compute levels" />
       </form>
       {got && <div class="both">
         <Stale what="dawn" />
-        <Chart label="Level of each channel from the first light to noon; the table beneath holds the same" x={x} xLabel="step" yLabel="level, %" height={220}
+        <Chart label="Level of each channel during sunrise; same values in the table below" x={x} xLabel="step" yLabel="level, %" height={220}
           series={names.map((n, i): Series => ({ name: n, colour: colours.get(n) ?? '#888', dash: dashes[i % dashes.length], y: got.answer.steps.map((s) => 100 * (s.channels.find((c) => c.name === n)?.level ?? 0)) }))} />
-        <Table caption="From the first light to noon" head={['step', 'colour', 'off by', 'Ra', 'PPFD', 'lux', ...names]} rows={got.answer.steps.map((s, i) => [
-          `${i + 1}`, s.cct_k > 0 ? `${Math.round(s.cct_k)} K, Duv ${s.duv < 0 ? '−' : '+'}${Math.abs(s.duv).toFixed(4)}` : '–', s.steps_off > 0.5 ? `${s.steps_off.toFixed(0)} steps` : '', s.ra.toFixed(0), `${num(s.ppfd_umol_m2_s)} µmol/m²/s`, `${num(s.lux)} lx`, ...s.channels.map((c) => percent(c.level)),
+        <Table caption="Sunrise, start to full level" head={['step', 'CCT', 'difference', 'Ra', 'PPFD', 'illuminance', ...names]} rows={got.answer.steps.map((s, i) => [
+          `${i + 1}`, s.cct_k > 0 ? `${Math.round(s.cct_k)} K, Duv ${s.duv < 0 ? '−' : '+'}${Math.abs(s.duv).toFixed(4)}` : '–', s.steps_off > 0.5 ? `${s.steps_off.toFixed(0)} SDCM` : '', s.ra.toFixed(0), `${num(s.ppfd_umol_m2_s)} µmol/m²/s`, `${num(s.lux)} lx`, ...s.channels.map((c) => percent(c.level)),
         ])} />
-        {remarks.length > 0 && <Data title="What stands in the way, step by step" head={['step', '']} rows={remarks} />}
-        {got.answer.off && <p class="hint">Where a colour is off by some steps of visible difference, the channels cannot make it; the nearest is shown.</p>}
-        {got.answer.short && <p class="hint">At some steps the channels do not reach their part of noon’s light without leaving the colour; what they reach is shown.</p>}
+        {remarks.length > 0 && <Data title="Limits by step" head={['step', '']} rows={remarks} />}
+        {got.answer.off && <p class="hint">Where a difference is given, the colour is outside the gamut of the channels; the nearest colour is shown.</p>}
+        {got.answer.short && <p class="hint">At some steps the light level is not reached at this colour; the maximum is shown.</p>}
       </div>}
     </section>
   );
@@ -156,21 +150,21 @@ function WarmCard() {
   const c = (k: number) => k - 273.15;
   return (
     <section class="card">
-      <h2>Warming up</h2>
-      <p class="hint">From a cold start, every channel at its level, until it is steady, with what an infrared thermometer shows: what you will see at the bench.</p>
+      <h2>Warm-up</h2>
+      <p class="hint">From a cold start to steady state at the set levels, with the infrared thermometer reading for comparison at the bench.</p>
       <form class="mix" onSubmit={form('warmup')}>
-        <div class="asks"><div class="ask"><label for="warm-case">Day</label>
+        <div class="asks"><div class="ask"><label for="warm-case">Case</label>
           <select id="warm-case" value={chosen.value} onChange={(e) => { chosen.value = e.currentTarget.value; }}>{cases.map((x) => <option value={x.key}>{x.title}</option>)}</select></div></div>
-        <Ask what="warmup" words="Follow it from cold" />
+        <Ask what="warmup" words="Simulate warm-up" />
       </form>
       {got && w && <div class="both">
         <Stale what="warmup" />
         <p><b>{sentence(w.says)}</b></p>
-        <Chart label={`Temperatures after a cold start, ${w.case}; the table beneath holds the same`} x={shown.map((m) => m.time_s / 60)} xLabel="minutes after switching on" yLabel="°C" height={260}
+        <Chart label={`Temperatures after a cold start, ${w.case}; same values in the table below`} x={shown.map((m) => m.time_s / 60)} xLabel="minutes after switching on" yLabel="°C" height={260}
           series={[
-            { name: 'hottest junction', colour: css('--lw-beyond'), y: shown.map((m) => c(m.junction_k)) },
+            { name: 'maximum T_j', colour: css('--lw-beyond'), y: shown.map((m) => c(m.junction_k)) },
             ...(w.spots ?? []).map((s, i): Series => ({ name: s, colour: css('--lw-flow'), dash: i === 0 ? [8, 4] : [2, 3], y: shown.map((m) => c(m.spot_k![i]!)) })),
-            { name: 'sink', colour: css('--lw-within'), y: shown.map((m) => c(m.sink_k)) },
+            { name: 'heat sink', colour: css('--lw-within'), y: shown.map((m) => c(m.sink_k)) },
           ]} />
         <Data title="As a table" head={w.table.head} rows={w.table.rows} />
         <Notes of={w.notes} />
@@ -184,26 +178,26 @@ function FoldCard() {
   const c = (k: number) => k - 273.15;
   return (
     <section class="card">
-      <h2>When it gets too hot: foldback</h2>
-      <p class="hint">How the sensor on the board cuts the light on the hottest day, with the fan stopped where there is one: the table for the controller, and whether the loop comes to rest or hunts.</p>
+      <h2>Thermal foldback</h2>
+      <p class="hint">How the sensor reduces the level at maximum ambient, with fan failure where there is a fan: table for the controller and stability of the control loop.</p>
       {!section('board').has_sensor
-        ? <p class="empty">The design has no temperature sensor. Put <code>sensor: {'{part: ntc-10k, at: [0 mm, 20 mm]}'}</code> into <a href={fileLink(state.value!.file, 0)}>the design file</a>.</p>
-        : <form class="mix" onSubmit={form('foldback')}><Ask what="foldback" words="Work out the foldback" /></form>}
+        ? <p class="empty">The design has no temperature sensor. Add <code>sensor: {'{part: ntc-10k, at: [0 mm, 20 mm]}'}</code> to <a href={fileLink(state.value!.file, 0)}>the design file</a>.</p>
+        : <form class="mix" onSubmit={form('foldback')}><Ask what="foldback" words="Compute foldback" /></form>}
       {got && f && section('board').has_sensor && <div class="both">
         <Stale what="foldback" />
         <ul class="plain">{f.says.map((t) => <li>{sentence(t)}</li>)}</ul>
-        <h3>Level over the sensor</h3>
-        <Chart label="Level over the temperature of the sensor; the table beneath holds the same" x={f.law.map((p) => c(p.sensor_k))} xLabel="sensor, °C" yLabel="level, %" height={200} series={[{ name: 'level', colour: css('--lw-flow'), y: f.law.map((p) => 100 * p.level) }]} />
+        <h3>Level vs. sensor temperature</h3>
+        <Chart label="Level vs. sensor temperature; same values in the table below" x={f.law.map((p) => c(p.sensor_k))} xLabel="sensor, °C" yLabel="level, %" height={200} series={[{ name: 'level', colour: css('--lw-flow'), y: f.law.map((p) => 100 * p.level) }]} />
         <Table caption="Foldback table" head={f.table.head} rows={f.table.rows} />
-        <h3>The loop with a healthy sensor</h3>
-        <Chart label={`Junction and sensor over two hours with foldback; the junction is to stay under ${celsius(f.limit_k, 0)}; the table beneath holds the same`} x={f.healthy.map((p) => p.s / 60)} xLabel="minutes after switching on" yLabel="°C" height={220}
-          series={[{ name: 'hottest junction', colour: css('--lw-beyond'), y: f.healthy.map((p) => c(p.junctionK)) }, { name: 'sensor', colour: css('--lw-flow'), dash: [8, 4], y: f.healthy.map((p) => c(p.sensorK)) }]} />
-        <Chart label="Level over two hours with foldback; the table beneath holds the same" x={f.healthy.map((p) => p.s / 60)} xLabel="minutes after switching on" yLabel="level, %" height={160} series={[{ name: 'level', colour: css('--lw-within'), y: f.healthy.map((p) => 100 * p.level) }]} />
-        <Data title="The loop as a table" head={['after', 'sensor', 'hottest junction', 'level']} rows={() => f.healthy.filter((_, i) => i % Math.max(1, Math.ceil(f.healthy.length / 40)) === 0).map((p) => [`${num(p.s / 60)} min`, celsius(p.sensorK), celsius(p.junctionK), percent(p.level)])} />
+        <h3>Control loop, sensor working</h3>
+        <Chart label={`Junction and sensor temperature over two hours with foldback; limit ${celsius(f.limit_k, 0)}; same values in the table below`} x={f.healthy.map((p) => p.s / 60)} xLabel="minutes after switching on" yLabel="°C" height={220}
+          series={[{ name: 'maximum T_j', colour: css('--lw-beyond'), y: f.healthy.map((p) => c(p.junctionK)) }, { name: 'sensor', colour: css('--lw-flow'), dash: [8, 4], y: f.healthy.map((p) => c(p.sensorK)) }]} />
+        <Chart label="Level over two hours with foldback; same values in the table below" x={f.healthy.map((p) => p.s / 60)} xLabel="minutes after switching on" yLabel="level, %" height={160} series={[{ name: 'level', colour: css('--lw-within'), y: f.healthy.map((p) => 100 * p.level) }]} />
+        <Data title="Control loop as a table" head={['time', 'sensor', 'maximum T_j', 'level']} rows={() => f.healthy.filter((_, i) => i % Math.max(1, Math.ceil(f.healthy.length / 40)) === 0).map((p) => [`${num(p.s / 60)} min`, celsius(p.sensorK), celsius(p.junctionK), percent(p.level)])} />
         <Notes of={f.notes} />
       </div>}
     </section>
   );
 }
 
-export const TimeView = () => <><DayCard /><DawnCard /><WarmCard /><FoldCard /></>;
+export const TransientsView = () => <><DayCard /><DawnCard /><WarmCard /><FoldCard /></>;

@@ -13,11 +13,11 @@ import (
 	"lampwright/internal/source"
 )
 
-// choiceView is alternatives of one choice, side by side.
+// choiceView is alternatives for one component.
 type choiceView struct {
 	Heads   []string    `json:"heads"`
 	Rows    []choiceRow `json:"rows"`
-	Says    string      `json:"says,omitempty"`    // which heights meet what is wanted
+	Says    string      `json:"says,omitempty"`    // which heights meet the requirements
 	Picture string      `json:"picture,omitempty"` // of a sweep of heights
 }
 
@@ -26,7 +26,7 @@ type choiceRow struct {
 	Now     bool             `json:"now"`
 	Cells   []string         `json:"cells"`
 	Problem string           `json:"problem,omitempty"`
-	Sets    []source.Setting `json:"sets"` // what makes the design say so; none where it takes more than values
+	Sets    []source.Setting `json:"sets"` // the values of the design that select it; empty if values alone cannot
 }
 
 // choiceAsk is which choice is varied, and between which heights, as a person writes them.
@@ -53,27 +53,27 @@ func (c choiceAsk) span() (from, to float64, err error) {
 	}
 	switch {
 	case !(from > 0):
-		return 0, 0, &badChange{"from", fmt.Errorf("%s is not above zero", c.From)}
+		return 0, 0, &badChange{"from", fmt.Errorf("%s must be above zero", c.From)}
 	case !(to > from):
-		return 0, 0, &badChange{"to", fmt.Errorf("%s is not above %s", c.To, c.From)}
+		return 0, 0, &badChange{"to", fmt.Errorf("%s must be above %s", c.To, c.From)}
 	case to > 10:
-		return 0, 0, &badChange{"to", fmt.Errorf("%s is more than 10 m", c.To)}
+		return 0, 0, &badChange{"to", fmt.Errorf("%s exceeds 10 m", c.To)}
 	}
 	return from, to, nil
 }
 
-// choose answers with alternatives side by side, of the file or of values that are tried. They are computed while the page waits and is
-// told how far it is; a page that no longer waits ends it.
+// choose answers with alternatives, for the file or for a preview. They are computed while the page waits and is
+// informed of the progress; a page that no longer waits ends the computation.
 func (s *Server) choose(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		Base    string    `json:"base"`
 		Changes []change  `json:"changes"`
 		Choice  choiceAsk `json:"choice"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
-	p, _, err := s.work.tried(in.Base, in.Changes)
+	p, _, err := s.work.edited(in.Base, in.Changes)
 	if err != nil {
 		s.fail(w, err)
 		return
@@ -133,6 +133,7 @@ func (w *workspace) chosen(ctx context.Context, p *project.Project, ask choiceAs
 		}
 		v.Rows = append(v.Rows, row)
 	}
+	fillLists(v)
 	return v, nil
 }
 

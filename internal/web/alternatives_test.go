@@ -5,8 +5,9 @@ import (
 	"testing"
 )
 
-// TestChoices wants each alternative to be the lamp that trying it gives, and refuses what is no question.
-func TestChoices(t *testing.T) {
+// TestAlternatives wants each alternative to be the lamp that trying it gives, and refuses what is no question.
+func TestAlternatives(t *testing.T) {
+	slow(t)
 	s, ts := serve(t, demo(t, "planted-tank-first"))
 	settled(t, s)
 	st := state(t, ts)
@@ -44,7 +45,7 @@ func TestChoices(t *testing.T) {
 			for _, x := range r.Sets {
 				changes = append(changes, change(x))
 			}
-			resp, data := send(t, ts, "POST", "/api/try", map[string]any{"base": st.Hash, "changes": changes}, nil)
+			resp, data := send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash, "changes": changes}, nil)
 			if resp.StatusCode != 200 {
 				t.Fatalf("try %s: %s", r.Name, data)
 			}
@@ -72,8 +73,8 @@ func TestChoices(t *testing.T) {
 	}{
 		{choiceAsk{What: "colour"}, "what", "height, lens, board, sink"},
 		{choiceAsk{What: "height", From: "3 V", To: "1 m"}, "from", "V"},
-		{choiceAsk{What: "height", From: "1 m", To: "500 mm"}, "to", "not above 1 m"},
-		{choiceAsk{What: "height", From: "-1 mm", To: "500 mm"}, "from", "not above zero"},
+		{choiceAsk{What: "height", From: "1 m", To: "500 mm"}, "to", "must be above 1 m"},
+		{choiceAsk{What: "height", From: "-1 mm", To: "500 mm"}, "from", "must be above zero"},
 		{choiceAsk{What: "height", From: "1 m", To: "1 km"}, "to", ""},
 		{choiceAsk{What: "lens", Channel: "green"}, "", "no channel"},
 	} {
