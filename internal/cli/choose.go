@@ -5,7 +5,7 @@ import (
 
 	"lampwright/internal/choose"
 	"lampwright/internal/design"
-	"lampwright/internal/dossier"
+	"lampwright/internal/report"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
@@ -117,7 +117,7 @@ func (c *chooseCmd) heights(r *run, p *project.Project, list []choose.Option, fr
 		if err != nil {
 			return err
 		}
-		picture := dossier.SweepPicture(points, result.Lamp.Wish(), p.Design.Place.Hanging.SI)
+		picture := report.SweepPicture(points, result.Lamp.Wish(), p.Design.Place.Hanging.SI)
 		if picture.Empty() {
 			return fmt.Errorf("there is no height above the rim of the tank between %s and %s", quantity.Format(from, quantity.Length), quantity.Format(to, quantity.Length))
 		}

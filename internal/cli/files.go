@@ -13,7 +13,7 @@ import (
 
 	"lampwright/docs"
 	"lampwright/internal/design"
-	"lampwright/internal/dossier"
+	"lampwright/internal/report"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/review"
@@ -125,11 +125,11 @@ func (c *dossierCmd) Run(r *run) error {
 	var b bytes.Buffer
 	switch c.As {
 	case "json":
-		err = dossier.JSON(&b, result, findings)
+		err = report.JSON(&b, result, findings)
 	case "csv":
-		err = dossier.CSV(&b, result)
+		err = report.CSV(&b, result)
 	default:
-		var more []dossier.Table
+		var more []report.Table
 		if c.Full {
 			if more, err = r.more(result, design.Options{Store: r.store(c.Path)}); err != nil {
 				return err
@@ -142,7 +142,7 @@ func (c *dossierCmd) Run(r *run) error {
 			}
 			more = append(more, tables...)
 		}
-		err = dossier.HTML(&b, result, findings, dossier.Options{More: more, Sources: docs.Sources()})
+		err = report.HTML(&b, result, findings, report.Options{More: more, Sources: docs.Sources()})
 	}
 	if err != nil {
 		return fmt.Errorf("write dossier: %w", err)

@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"lampwright/internal/design"
-	"lampwright/internal/dossier"
+	"lampwright/internal/report"
 	"lampwright/internal/quantity"
 )
 
@@ -33,8 +33,8 @@ func (c *warmupCmd) Run(r *run) error {
 	if c.JSON {
 		return writeJSON(r, w)
 	}
-	r.println(dossier.WarmText(w))
-	table := dossier.WarmTable(w, nil)
+	r.println(report.WarmText(w))
+	table := report.WarmTable(w, nil)
 	t := newTable(table.Head...)
 	for _, row := range table.Rows {
 		t.Row(row...)
@@ -76,7 +76,7 @@ func (c *foldbackCmd) Run(r *run) error {
 	if c.JSON {
 		return writeJSON(r, f)
 	}
-	texts, table := dossier.FoldTexts(f), dossier.FoldTable(f)
+	texts, table := report.FoldTexts(f), report.FoldTable(f)
 	for _, line := range texts[:3] {
 		r.println(line)
 	}

@@ -6,27 +6,27 @@ import (
 
 	"lampwright/internal/choose"
 	"lampwright/internal/design"
-	"lampwright/internal/dossier"
+	"lampwright/internal/report"
 	"lampwright/internal/quantity"
 )
 
 // more computes what a full dossier holds beside the figures: the warm-up, the foldback where there is a sensor, and the
 // boards one could take instead. What a part does not state, so that it cannot be followed, is said in its place.
-func (r *run) more(result *design.Result, o design.Options) ([]dossier.Table, error) {
-	var out []dossier.Table
-	warm := dossier.Table{Title: "Warm-up"}
+func (r *run) more(result *design.Result, o design.Options) ([]report.Table, error) {
+	var out []report.Table
+	warm := report.Table{Title: "Warm-up"}
 	if w, err := result.WarmUp(r.ctx, "usual", o); err != nil {
 		warm.Text = capital(err.Error()) + "."
 	} else {
-		warm = dossier.WarmTable(w, looked)
+		warm = report.WarmTable(w, looked)
 	}
 	out = append(out, warm)
 	if result.Board.HasSensor {
-		t := dossier.Table{Title: "Foldback"}
+		t := report.Table{Title: "Foldback"}
 		if f, err := result.Foldback(r.ctx, o); err != nil {
 			t.Text = capital(err.Error()) + "."
 		} else {
-			t = dossier.FoldTable(f)
+			t = report.FoldTable(f)
 		}
 		out = append(out, t)
 	}
@@ -45,8 +45,8 @@ func looked(timeS float64) bool { return slices.Contains([]float64{60, 300, 600,
 // capital begins a sentence.
 func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
-func boardTable(list []choose.Option) dossier.Table {
-	t := dossier.Table{
+func boardTable(list []choose.Option) report.Table {
+	t := report.Table{
 		Title: "Other boards", Text: "The same lamp on every board of the shelf, coolest first. Kelvin per euro is what each euro more takes off the hottest junction of the hottest day.",
 		Head: []string{"board", "hottest junction", "against now", "all parts", "against now", "kelvin per euro"},
 	}

@@ -13,7 +13,7 @@ import (
 	"strings"
 
 	"lampwright/internal/colour"
-	"lampwright/internal/dossier"
+	"lampwright/internal/report"
 	"lampwright/internal/plant"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
@@ -138,7 +138,7 @@ func (c *spectrumCmd) draw(all []spectrumFigures) error {
 	if f.Bins == nil {
 		return fmt.Errorf("there is no shift of hues to draw of %s: %s", all[at].Name, all[at].NotGiven["hue_bins"])
 	}
-	return source.Save(c.SVG, dossier.HuesPicture(f.Bins, *f.Rf, *f.Rg, "hues", 0).File())
+	return source.Save(c.SVG, report.HuesPicture(f.Bins, *f.Rf, *f.Rg, "hues", 0).File())
 }
 
 // readSpectra reads a file, or standard input, up to one byte over what package spectrum takes, so that it can say that

@@ -5,7 +5,7 @@ import (
 	"math"
 
 	"lampwright/internal/design"
-	"lampwright/internal/dossier"
+	"lampwright/internal/report"
 	"lampwright/internal/light"
 	"lampwright/internal/quantity"
 )
@@ -191,21 +191,21 @@ func ledgerTable(r *run, t *design.Traced, of func(*design.Ledger) []design.Ledg
 }
 
 // tracedTables are what a dossier shows of the traced light.
-func (r *run) tracedTables(result *design.Result) ([]dossier.Table, error) {
+func (r *run) tracedTables(result *design.Result) ([]report.Table, error) {
 	t, err := result.Trace(r.ctx, design.TraceOptions{Progress: r.progress("bundles of light")})
 	r.clearProgress()
 	if err != nil {
 		return nil, err
 	}
-	var out []dossier.Table
+	var out []report.Table
 	if len(t.Depth) > 0 {
-		d := dossier.Table{Title: "Light against depth", Text: "On level planes in the water, by ray tubes and mirror images.", Picture: dossier.DepthPicture(t.Depth), Head: []string{"below the surface", "mean", "a tenth has less", "a tenth has more", "mean lux"}}
+		d := report.Table{Title: "Light against depth", Text: "On level planes in the water, by ray tubes and mirror images.", Picture: report.DepthPicture(t.Depth), Head: []string{"below the surface", "mean", "a tenth has less", "a tenth has more", "mean lux"}}
 		for _, p := range t.Depth {
 			d.Rows = append(d.Rows, []string{quantity.Format(p.DepthM, quantity.Length), quantity.Format(p.Mean, quantity.PPFD), quantity.Format(p.P10, quantity.PPFD), quantity.Format(p.P90, quantity.PPFD), quantity.Format(p.Lux, quantity.Illuminance)})
 		}
 		out = append(out, d)
 	}
-	l := dossier.Table{
+	l := report.Table{
 		Title: "Where the light ends", Head: []string{""}, Notes: t.Notes,
 		Text: fmt.Sprintf("Shares of what leaves the lenses, traced along %d paths; ± is one standard error. Each column adds up to 100 %%.", t.Paths),
 	}
@@ -228,7 +228,7 @@ func (r *run) tracedTables(result *design.Result) ([]dossier.Table, error) {
 			l.Rows[k][i+1] = sharePM(f.Share)
 		}
 	}
-	a := dossier.Table{Title: "Maps against traced light", Text: "Two ways to the same figures: ray tubes with mirror images, and Monte Carlo.", Head: []string{"figure", "map", "traced", "apart"}}
+	a := report.Table{Title: "Maps against traced light", Text: "Two ways to the same figures: ray tubes with mirror images, and Monte Carlo.", Head: []string{"figure", "map", "traced", "apart"}}
 	for _, x := range t.Agreement {
 		dim := quantity.PPFD
 		if x.Unit == "1" {

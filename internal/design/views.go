@@ -35,7 +35,7 @@ func (r *Result) orders(l *Lamp) {
 		if c.Invented {
 			r.Invented = true
 		}
-		r.Orders = append(r.Orders, Order{Part: c.ID.S, What: what, Count: count, Each: each, Total: float64(count) * each, Priced: priced, Note: note})
+		r.Orders = append(r.Orders, Order{Part: c.ID.S, What: what, Count: count, Each: each, Total: float64(count) * each, Priced: priced, Note: note, Fictitious: c.Invented && !standardPart(kind, c)})
 	}
 	part := func(kind string, c project.Common, count int) { line(kind, c, count, c.Price.SI, c.Price.Set, "") }
 	price, _ := l.Stack.PriceAt(l.Design.Board.Thickness.SI)
@@ -89,6 +89,21 @@ func (r *Result) orders(l *Lamp) {
 	for _, x := range l.Design.Extras {
 		r.Orders = append(r.Orders, Order{What: x.What.S, Count: 1, Each: x.Price.SI, Total: x.Price.SI, Priced: true})
 	}
+}
+
+// standardPart reports whether a part of the parts library stands for a standard: a wire gauge or an alloy, which any manufacturer sells.
+func standardPart(kind string, c project.Common) bool {
+	return c.Builtin && (kind == "wire" || kind == "solder")
+}
+
+// Fictitious returns the ids of the parts that do not exist, in the order of the bill of materials.
+func (r *Result) Fictitious() (ids []string) {
+	for _, o := range r.Orders {
+		if o.Fictitious {
+			ids = append(ids, o.Part)
+		}
+	}
+	return ids
 }
 
 func (r *Result) partsCost() float64 {

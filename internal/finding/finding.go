@@ -3,7 +3,7 @@
 //
 // In: nothing. Out: the Finding type and its order.
 // Assumes: texts are whole sentences in plain words.
-// Leaves to others: the checks (review) and how findings look (cli, dossier).
+// Leaves to others: the checks (review) and how findings look (cli, report).
 package finding
 
 import (

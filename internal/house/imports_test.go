@@ -78,6 +78,7 @@ var floors = [][]struct {
 		{"draw", nil},     // pictures of plain values
 		{"examples", nil}, // embedded folders
 		{"docs", nil},     // the bibliography
+		{"version", nil},  // of the binary
 	},
 	{ // Physics that needs no other physics, and files.
 		{"source", []uses{{"quantity", "values are read with their units"}}},
@@ -151,7 +152,7 @@ var floors = [][]struct {
 		}},
 	},
 	{ // The record.
-		{"dossier", []uses{
+		{"report", []uses{
 			{"colour", "loci of the chromaticity diagram"},
 			{"design", "the Result that is shown"},
 			{"draw", "its pictures"},
@@ -162,6 +163,7 @@ var floors = [][]struct {
 			{"quantity", "figures as text"},
 			{"source", "places of inputs and findings"},
 			{"spectrum", "curves to draw"},
+			{"version", "which program computed the figures"},
 		}},
 	},
 	{ // The workspace.
@@ -169,8 +171,8 @@ var floors = [][]struct {
 			{"choose", "alternatives side by side"},
 			{"colour", "the wish of a mix"},
 			{"design", "evaluate, live"},
-			{"dossier", "the record, and the pictures and tables that it shares with it"},
-			{"docs", "citations for the dossier"},
+			{"report", "the design report, and the pictures and tables that it shares with it"},
+			{"docs", "citations for the report"},
 			{"draw", "paints and channel colours"},
 			{"finding", "findings that are shown"},
 			{"foldback", "rows of its table and the course of its loop"},
@@ -182,13 +184,14 @@ var floors = [][]struct {
 	},
 	{ // Faces.
 		{"cli", []uses{
-			{"docs", "citations for the dossier"},
+			{"docs", "citations for the report"},
 			{"examples", "demos that the workspace offers"},
 			{"web", "serve the workspace"},
+			{"version", "print it"},
 			{"choose", "alternatives side by side"},
 			{"colour", "figures of a spectrum file"},
 			{"design", "evaluate"},
-			{"dossier", "write the record"},
+			{"report", "write the design report"},
 			{"finding", "print findings"},
 			{"heat", "compute a case of the open schema of boards"},
 			{"light", "compute a case of the open schema of tanks"},

@@ -4,7 +4,7 @@
 // Out: findings, worst first: what breaks, what is marginal, what no datasheet states, what is worth knowing, and what
 // was checked and holds.
 // Assumes: the Result is of a project whose files were read without problems.
-// Leaves to others: every figure (design), and how findings look (cli, dossier).
+// Leaves to others: every figure (design), and how findings look (cli, report).
 package review
 
 import (

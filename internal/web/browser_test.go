@@ -25,7 +25,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"lampwright/internal/design"
-	"lampwright/internal/dossier"
+	"lampwright/internal/report"
 	"lampwright/internal/project"
 	"lampwright/internal/shelf"
 	"lampwright/internal/source"
@@ -227,7 +227,7 @@ func TestOverTime(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, words := range append(dossier.FoldTexts(fold), dossier.WarmText(warm)) {
+	for _, words := range append(report.FoldTexts(fold), report.WarmText(warm)) {
 		if !ask[bool](t, ctx, fmt.Sprintf(`document.querySelector('main').textContent.toLowerCase().includes(%q)`, strings.ToLower(words))) {
 			t.Errorf("it does not say %q, as the command line does", words)
 		}

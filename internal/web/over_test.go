@@ -13,7 +13,7 @@ import (
 
 	"lampwright/docs"
 	"lampwright/internal/design"
-	"lampwright/internal/dossier"
+	"lampwright/internal/report"
 	"lampwright/internal/project"
 	"lampwright/internal/review"
 	"lampwright/internal/shelf"
@@ -59,7 +59,7 @@ func TestCourses(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if d := cmp.Diff(tableOf(dossier.WarmTable(w, nil)), warm.Table); d != "" || warm.Says != dossier.WarmText(w) || len(warm.Moments) != len(w.Moments) {
+		if d := cmp.Diff(tableOf(report.WarmTable(w, nil)), warm.Table); d != "" || warm.Says != report.WarmText(w) || len(warm.Moments) != len(w.Moments) {
 			t.Errorf("warm-up (−want +got):\n%s\n%s", d, warm.Says)
 		}
 		var fold foldView
@@ -68,7 +68,7 @@ func TestCourses(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if d := cmp.Diff(tableOf(dossier.FoldTable(f)), fold.Table); d != "" || len(fold.Law) != len(f.Table)-2 || len(fold.Healthy) < 100 || fold.Says[0] != dossier.FoldTexts(f)[0] {
+		if d := cmp.Diff(tableOf(report.FoldTable(f)), fold.Table); d != "" || len(fold.Law) != len(f.Table)-2 || len(fold.Healthy) < 100 || fold.Says[0] != report.FoldTexts(f)[0] {
 			t.Errorf("foldback (−want +got):\n%s\n%q", d, fold.Says)
 		}
 		var day dayView
@@ -136,7 +136,7 @@ func TestDossier(t *testing.T) {
 		t.Fatal(err)
 	}
 	var want bytes.Buffer
-	if err := dossier.HTML(&want, r, review.Review(r), dossier.Options{Sources: docs.Sources()}); err != nil {
+	if err := report.HTML(&want, r, review.Review(r), report.Options{Sources: docs.Sources()}); err != nil {
 		t.Fatal(err)
 	}
 	resp, got := ask(st.Hash)

@@ -11,7 +11,7 @@ import (
 
 	"lampwright/docs"
 	"lampwright/internal/design"
-	"lampwright/internal/dossier"
+	"lampwright/internal/report"
 	"lampwright/internal/finding"
 	"lampwright/internal/source"
 )
@@ -39,7 +39,7 @@ func (s *Server) dossier(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, err)
 		return
 	}
-	o := dossier.Options{Sources: docs.Sources()}
+	o := report.Options{Sources: docs.Sources()}
 	if len(in.Changes) > 0 {
 		var tried []string
 		for _, c := range in.Changes {
@@ -52,7 +52,7 @@ func (s *Server) dossier(w http.ResponseWriter, r *http.Request) {
 		o.Made = fmt.Sprintf("with %s that %s tried and not in the file: %s", counted(len(tried), "value"), map[bool]string{true: "is", false: "are"}[len(tried) == 1], strings.Join(tried, "; "))
 	}
 	var b bytes.Buffer
-	if _, err := guarded(func() (any, error) { return nil, dossier.HTML(&b, result, findings, o) }); err != nil {
+	if _, err := guarded(func() (any, error) { return nil, report.HTML(&b, result, findings, o) }); err != nil {
 		s.fail(w, err)
 		return
 	}
