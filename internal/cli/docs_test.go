@@ -439,7 +439,7 @@ func TestHandbookParts(t *testing.T) {
 func TestHandbookTrace(t *testing.T) {
 	page := pages(t)["docs/handbook/08-water-and-light.md"]
 	var out, errOut bytes.Buffer
-	if status := Main([]string{"trace", "../../examples/planted-tank-first", "--error", "0.1"}, &out, &errOut); status != statusOK {
+	if status := Main([]string{"trace", "../../examples/planted-tank-first", "--std-error", "0.1"}, &out, &errOut); status != statusOK {
 		t.Fatal(errOut.String())
 	}
 	printed := map[string]string{} // a row by its name

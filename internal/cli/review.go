@@ -14,12 +14,12 @@ import (
 )
 
 type reviewCmd struct {
-	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
+	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
 	JSON bool   `name:"json" help:"Print figures and findings as JSON."`
 	All  bool   `short:"a" help:"Show notes and passed checks in full."`
 }
 
-// Run reviews a lamp; its status is 1 where there is a stop.
+// Run reviews a lamp; its status is 1 if there is a stop.
 func (c *reviewCmd) Run(r *run) error {
 	result, err := r.evaluate(c.Path)
 	if err != nil {
@@ -162,12 +162,12 @@ func wrap(text string, width, indent int) string {
 }
 
 type explainCmd struct {
-	Figure string `arg:"" help:"Key of a figure, such as white.junction; lampwright figures lists them."`
-	Path   string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
+	Figure string `arg:"" help:"Key of a result, such as white.junction; lampwright figures lists them."`
+	Path   string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
 	JSON   bool   `name:"json" help:"Print as JSON."`
 }
 
-// Run shows how a figure came about.
+// Run prints the derivation of a result.
 func (c *explainCmd) Run(r *run) error {
 	result, err := r.evaluate(c.Path)
 	if err != nil {
@@ -179,7 +179,7 @@ func (c *explainCmd) Run(r *run) error {
 		if near, ok := quantity.Near(c.Figure, result.Keys()); ok {
 			hint = fmt.Sprintf("did you mean %s?", near)
 		}
-		return fmt.Errorf("this lamp has no figure %q; %s", c.Figure, hint)
+		return fmt.Errorf("result %q not found; %s", c.Figure, hint)
 	}
 	if c.JSON {
 		return writeJSON(r, f)
@@ -220,11 +220,11 @@ func (c *explainCmd) Run(r *run) error {
 }
 
 type figuresCmd struct {
-	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
+	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
 	JSON bool   `name:"json" help:"Print as JSON."`
 }
 
-// Run lists every figure.
+// Run lists all results.
 func (c *figuresCmd) Run(r *run) error {
 	result, err := r.evaluate(c.Path)
 	if err != nil {
@@ -233,7 +233,7 @@ func (c *figuresCmd) Run(r *run) error {
 	if c.JSON {
 		return writeJSON(r, result.Figures)
 	}
-	t := newTable("figure", "value", "eight lamps of ten", "what it is")
+	t := newTable("key", "value", "P10 to P90", "quantity")
 	for _, f := range result.Figures {
 		t.Row(f.Key, f.Text(), f.RangeText(), f.Title)
 	}

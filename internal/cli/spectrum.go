@@ -13,18 +13,18 @@ import (
 	"strings"
 
 	"lampwright/internal/colour"
-	"lampwright/internal/report"
 	"lampwright/internal/plant"
 	"lampwright/internal/quantity"
+	"lampwright/internal/report"
 	"lampwright/internal/source"
 	"lampwright/internal/spectrum"
 )
 
 type spectrumCmd struct {
-	File   string `arg:"" help:"Text in columns (wavelength first, then one column a spectrum), or XML after IES TM-27; - for standard input."`
-	JSON   bool   `name:"json" help:"Print as JSON; docs/spectrum.md explains every key."`
-	SVG    string `name:"svg" help:"File for a picture of the shift of hues (CIE 224, IES TM-30)."`
-	Column string `help:"Draw this spectrum, where the file holds several; the first where it is not given."`
+	File   string `arg:"" help:"Text columns (wavelength, then one column per spectrum) or XML (IES TM-27); - for standard input."`
+	JSON   bool   `name:"json" help:"Print as JSON; docs/spectrum.md describes the keys."`
+	SVG    string `name:"svg" help:"Write a diagram of the hue and chroma shift (CIE 224, IES TM-30)."`
+	Column string `help:"Spectrum to draw with --svg; default: the first."`
 }
 
 // spectrumFigures is one spectrum of a file with all its figures.
@@ -136,7 +136,7 @@ func (c *spectrumCmd) draw(all []spectrumFigures) error {
 	}
 	f := &all[at].Colour
 	if f.Bins == nil {
-		return fmt.Errorf("there is no shift of hues to draw of %s: %s", all[at].Name, all[at].NotGiven["hue_bins"])
+		return fmt.Errorf("no hue and chroma shift to draw for %s: %s", all[at].Name, all[at].NotGiven["hue_bins"])
 	}
 	return source.Save(c.SVG, report.HuesPicture(f.Bins, *f.Rf, *f.Rg, "hues", 0).File())
 }
@@ -204,7 +204,7 @@ func printSpectra(r *run, all []spectrumFigures) {
 			}
 			head = append(head, name)
 		}
-		t := newTable(append(head, "unit", "what it is")...)
+		t := newTable(append(head, "unit", "description")...)
 		for _, k := range spectrumKeys() {
 			row := []string{k.Name}
 			for i := range group {

@@ -14,10 +14,10 @@ import (
 
 type verifyCmd struct {
 	JSON bool   `name:"json" help:"Print as JSON."`
-	Case string `placeholder:"FILE.json" help:"Compute one case of a board or a tank instead, and print its figures as JSON; docs/cases-heat.md and docs/cases-light.md say what a case holds."`
+	Case string `placeholder:"FILE.json" help:"Compute one case of a board or a tank instead, and print its results as JSON; docs/cases-heat.md and docs/cases-light.md describe the format."`
 }
 
-// maxCaseBytes bounds a case file; the largest of ours has a hundredth of it.
+// maxCaseBytes is the maximum size of a case file, about a hundred times the size of our largest.
 const maxCaseBytes = 4 << 20
 
 // runCase computes a case of heat in a board or of light in a tank.
@@ -43,9 +43,9 @@ func runCase(r *run, path string) error {
 	default:
 		var whatever any
 		if err := json.Unmarshal(data, &whatever); err != nil {
-			return fmt.Errorf("case %s is no JSON: %w", path, err)
+			return fmt.Errorf("case %s is not JSON: %w", path, err)
 		}
-		return fmt.Errorf("%s is no case of a board or of a tank; docs/cases-heat.md and docs/cases-light.md say what one holds", path)
+		return fmt.Errorf("%s is not a case of a board or a tank; docs/cases-heat.md and docs/cases-light.md describe the format", path)
 	}
 	if err != nil {
 		return fmt.Errorf("case %s: %w", path, err)
@@ -59,7 +59,7 @@ func runCase(r *run, path string) error {
 	return nil
 }
 
-// casePassed tells whether every value that a case brought with it was met; a case that brings none passes.
+// casePassed reports whether every expected value in a case is met; a case without any passes.
 func casePassed(out any) bool {
 	switch c := out.(type) {
 	case light.CaseResult:
@@ -74,7 +74,7 @@ func casePassed(out any) bool {
 	return true
 }
 
-// Run prints the built-in check table; its status is 1 where a row misses.
+// Run prints the table of published values; its status is 1 if a row fails.
 func (c *verifyCmd) Run(r *run) error {
 	if c.Case != "" {
 		return runCase(r, c.Case)
@@ -92,12 +92,12 @@ func (c *verifyCmd) Run(r *run) error {
 	if c.JSON {
 		err = writeJSON(r, outcomes)
 	} else {
-		t := newTable("", "id", "what", "print says", "this program", "tolerance", "unit", "kind", "source")
+		t := newTable("", "id", "quantity", "published", "computed", "tolerance", "unit", "kind", "source")
 		num := func(v float64) string { return strconv.FormatFloat(v, 'g', 7, 64) }
 		for _, o := range outcomes {
 			mark := "ok"
 			if !o.Passed {
-				mark = "MISS"
+				mark = "FAIL"
 			}
 			t.Row(mark, o.ID, o.What, num(o.Want), num(o.Got), strconv.FormatFloat(o.Tol, 'g', 2, 64), o.Unit, o.Kind, o.Source+o.Err)
 		}
