@@ -88,15 +88,15 @@ func mark(o choose.Option) string {
 
 // show prints options in the columns of their table.
 func show(r *run, of choose.Table, list []choose.Option) {
-	t := newTable(append([]string{"", "alternative"}, of.Heads...)...)
+	t := r.table(append([]string{"", "alternative"}, of.Heads...)...)
 	for _, o := range list {
 		if o.Problem != "" {
-			t.Row(mark(o), o.Name, wrap(o.Problem, 60, 0))
+			t.row(mark(o), o.Name, wrap(o.Problem, 60, 0))
 			continue
 		}
-		t.Row(append([]string{mark(o), o.Name}, of.Row(o)...)...)
+		t.row(append([]string{mark(o), o.Name}, of.Row(o)...)...)
 	}
-	r.println(t.String())
+	t.print()
 }
 
 // heights prints a sweep of heights and the range that meets the requirements, and writes its diagram.

@@ -15,12 +15,15 @@ import (
 	"os/signal"
 	"path/filepath"
 	"regexp"
+	"slices"
 
 	"github.com/alecthomas/kong"
 
 	"lampwright/internal/design"
 	"lampwright/internal/project"
 	"lampwright/internal/shelf"
+	"lampwright/internal/source"
+	"lampwright/internal/version"
 )
 
 // The exit statuses.
@@ -50,12 +53,19 @@ type commands struct {
 	Parts      partsCmd      `cmd:"" help:"List the parts library, or show one part."`
 	Verify     verifyCmd     `cmd:"" help:"Compare with published values."`
 	Format     formatCmd     `cmd:"" help:"Print the file format (reference or JSON Schema)."`
+	Completion completionCmd `cmd:"" help:"Print the completion script of a shell: bash, zsh or fish."`
+	Help       helpCmd       `cmd:"" help:"Show the arguments and flags of a command."`
+	Complete   completeCmd   `cmd:"" name:"__complete" hidden:"" help:"Print the candidates for the last word."`
+
+	Version kong.VersionFlag `help:"Print the version."`
 }
 
 // run is the environment of a command.
 type run struct {
 	ctx      context.Context
 	out, err io.Writer
+	width    int  // columns for tables
+	colour   bool // the output takes colour
 	drawn    bool // the terminal shows a progress line
 }
 
@@ -76,7 +86,7 @@ func Main(args []string, out, errOut io.Writer) int {
 		kong.Description("Predicts, reviews and compares high-power LED lamps from datasheet values. It reports what it checked; it does not certify safety."),
 		kong.Writers(out, errOut),
 		kong.Exit(func(code int) { exited = code }),
-		kong.UsageOnError(),
+		kong.Vars{"version": "lampwright " + version.String()},
 	)
 	if err != nil {
 		panic("cli: " + err.Error())
@@ -84,11 +94,14 @@ func Main(args []string, out, errOut io.Writer) int {
 	if len(args) == 0 {
 		args = []string{"--help"} // the name alone lists the commands
 	}
+	if args[0] == "help" {
+		args = append(slices.Clone(args[1:]), "--help")
+	}
 	if err := renamed(args); err != nil {
 		fmt.Fprintf(errOut, "lampwright: %v\n", err)
 		return statusBad
 	}
-	k, err := parser.Parse(joinNegative(args))
+	k, err := parser.Parse(joinNegative(verbatim(args)))
 	if exited >= 0 {
 		return exited
 	}
@@ -101,7 +114,9 @@ func Main(args []string, out, errOut io.Writer) int {
 		}
 		return statusBad
 	}
-	err = k.Run(&run{ctx: ctx, out: out, err: errOut})
+	r := newRun(out, errOut)
+	r.ctx = ctx
+	err = k.Run(r)
 	switch {
 	case err == nil:
 		return statusOK
@@ -140,7 +155,7 @@ func (r *run) load(path string) (*project.Project, error) {
 	info, err := os.Stat(path)
 	if err != nil {
 		if errors.Is(err, os.ErrNotExist) {
-			return nil, fmt.Errorf("%s not found; give a project folder or its %s, or create one with `lampwright new %s`", path, project.DesignFile, path)
+			return nil, fmt.Errorf("%s not found; give a project folder or its %s, or create one with `%s`", path, project.DesignFile, command("new", path))
 		}
 		return nil, fmt.Errorf("open %s: %w", path, err)
 	}
@@ -152,16 +167,30 @@ func (r *run) load(path string) (*project.Project, error) {
 	}
 	p, problems := project.Load(os.DirFS(dir), name, shelf.Files())
 	if p == nil {
-		problems.Sort()
-		for _, one := range problems {
-			fmt.Fprintln(r.err, one.Error())
-		}
-		if n := len(problems); n > 1 {
-			fmt.Fprintf(r.err, "%d problems\n", n)
-		}
-		return nil, errShown
+		return nil, r.problems(problems, path)
 	}
 	return p, nil
+}
+
+// problems prints the problems of a project with their places, and returns errShown.
+func (r *run) problems(list source.Problems, path string) error {
+	list.Sort()
+	for _, one := range list {
+		one.At.File = inFolder(path, one.At.File)
+		fmt.Fprintln(r.err, one.Error())
+	}
+	if n := len(list); n > 1 {
+		fmt.Fprintf(r.err, "%d problems\n", n)
+	}
+	return errShown
+}
+
+// folder returns the folder of a project path.
+func folder(path string) string {
+	if info, err := os.Stat(path); err == nil && !info.IsDir() {
+		return filepath.Dir(path)
+	}
+	return path
 }
 
 // evaluate loads and computes a project.

@@ -50,19 +50,19 @@ func (c *compareCmd) Run(r *run) error {
 			OnlyB   []finding.Finding `json:"only_b"`
 		}{a.Name, b.Name, rows, onlyA, onlyB})
 	}
-	t := newTable("figure", "A", "B", "change", "quantity")
+	t := r.table("figure", "A", "B", "change", "quantity")
 	same := 0
 	for _, row := range rows {
 		if row.aText == row.bText && !c.All {
 			same++
 			continue
 		}
-		t.Row(row.Key, row.aText, row.bText, row.change, row.Title)
+		t.row(row.Key, row.aText, row.bText, row.change, row.Title)
 	}
 	r.println("A: " + a.Name)
 	r.println("B: " + b.Name)
 	r.println("")
-	r.println(t.String())
+	t.print()
 	if same > 0 {
 		r.println(fmt.Sprintf("%d results are equal; --all shows them", same))
 	}
@@ -72,12 +72,7 @@ func (c *compareCmd) Run(r *run) error {
 	}{{"A", onlyA}, {"B", onlyB}} {
 		r.println("")
 		r.println(fmt.Sprintf("only %s has:", side.name))
-		if len(side.list) == 0 {
-			r.println("  nothing worse than a note")
-		}
-		for _, f := range side.list {
-			r.println("  " + marks[f.Severity].Render(fmt.Sprintf("%-4s", f.Severity)) + " " + wrap(f.Title, textWidth, 7))
-		}
+		findingTitles(r, side.list)
 	}
 	return nil
 }
@@ -125,23 +120,4 @@ func change(a, b design.Figure) string {
 		return fmt.Sprintf("× %.3g", b.Value/a.Value)
 	}
 	return quantity.Signed(d, int(math.Max(0, 3-math.Floor(math.Log10(math.Abs(d)+1e-12)))))
-}
-
-// differ returns the findings above the severity of a note that only a has, by check and subject.
-func differ(a, b []finding.Finding) []finding.Finding {
-	type key struct {
-		check, subject string
-		severity       finding.Severity
-	}
-	have := map[key]bool{}
-	for _, f := range b {
-		have[key{f.Check, f.Subject, f.Severity}] = true
-	}
-	out := []finding.Finding{}
-	for _, f := range a {
-		if f.Severity < finding.Note && !have[key{f.Check, f.Subject, f.Severity}] {
-			out = append(out, f)
-		}
-	}
-	return out
 }

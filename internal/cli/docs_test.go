@@ -112,7 +112,7 @@ func grammar(t *testing.T) *kong.Kong {
 func TestDocsCommandLines(t *testing.T) {
 	parser := grammar(t)
 	names, flags := map[string]bool{}, map[string]bool{"help": true}
-	for _, n := range parser.Model.Leaves(false) {
+	for _, n := range parser.Model.Leaves(true) {
 		names[n.Name] = true
 		for _, f := range n.Flags {
 			flags[f.Name] = true
@@ -158,7 +158,7 @@ func TestDocsCommandLines(t *testing.T) {
 // TestReadmeNamesEveryCommand holds the table of commands in README.md to the commands that there are.
 func TestReadmeNamesEveryCommand(t *testing.T) {
 	text := pages(t)["README.md"]
-	for _, n := range grammar(t).Model.Leaves(false) {
+	for _, n := range grammar(t).Model.Leaves(true) {
 		if !regexp.MustCompile("(?m)^\\| (.*`, )?`(lampwright )?" + n.Name + "\\b").MatchString(text) {
 			t.Errorf("README.md has no row for `lampwright %s`", n.Name)
 		}

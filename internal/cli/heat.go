@@ -36,13 +36,13 @@ func (c *warmupCmd) Run(r *run) error {
 	}
 	r.println(report.WarmText(w))
 	table := report.WarmTable(w, nil)
-	t := newTable(table.Head...)
+	t := r.table(table.Head...)
 	for _, row := range table.Rows {
-		t.Row(row...)
+		t.row(row...)
 	}
-	r.println(t.String())
+	t.print()
 	for _, n := range w.Notes {
-		r.println(marksNote(n))
+		r.note(n)
 	}
 	return nil
 }
@@ -62,7 +62,8 @@ func casesOf(result *design.Result) (names []string) {
 	return names
 }
 
-func marksNote(n string) string { return "note: " + wrap(n, textWidth, 6) }
+// note prints a note.
+func (r *run) note(text string) { r.prose("note: ", text) }
 
 func temp(k float64) string { return quantity.Format(k, quantity.Temperature) }
 
@@ -89,16 +90,16 @@ func (c *foldbackCmd) Run(r *run) error {
 		r.println(line)
 	}
 	r.println("")
-	t := newTable(table.Head...)
+	t := r.table(table.Head...)
 	for _, row := range table.Rows {
-		t.Row(row...)
+		t.row(row...)
 	}
-	r.println(t.String())
+	t.print()
 	for _, line := range texts[3:] {
 		r.println(line)
 	}
 	for _, n := range f.Notes {
-		r.println(marksNote(n))
+		r.note(n)
 	}
 	return nil
 }
@@ -146,7 +147,7 @@ func (c *solderCmd) Run(r *run) error {
 		r.println(fmt.Sprintf("maximum temperature of the emitter joints: %s", temp(s.NearMax)))
 	}
 	for _, n := range s.Notes {
-		r.println(marksNote(n))
+		r.note(n)
 	}
 	return nil
 }

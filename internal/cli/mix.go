@@ -184,9 +184,9 @@ func (c *mixCmd) requirement(w project.Wanted) (out design.MixWish, words string
 
 // printMix prints levels as YAML for the design, too.
 func printMix(r *run, result *design.Result, m design.Mix, words string) {
-	r.println("required: " + wrap(words, textWidth, 10))
+	r.prose("required: ", words)
 	r.println("")
-	t := newTable("channel", "level", "in design", "light", "driver output, on-state")
+	t := r.table("channel", "level", "in design", "light", "driver output, on-state")
 	for _, ch := range m.Channels {
 		level := percent(ch.Level)
 		if ch.Level == 0 {
@@ -199,12 +199,12 @@ func printMix(r *run, result *design.Result, m design.Mix, words string) {
 		if ch.Level == 0 {
 			how = "–"
 		}
-		t.Row(ch.Name, level, percent(ch.Designs), percent(ch.Light), how)
+		t.row(ch.Name, level, percent(ch.Designs), percent(ch.Light), how)
 	}
-	r.println(t.String())
-	r.println("result: " + wrap(mixText(result, m), textWidth, 8))
+	t.print()
+	r.prose("result: ", mixText(result, m))
 	for _, n := range m.Notes {
-		r.println(marksNote(n))
+		r.note(n)
 	}
 	r.println("")
 	r.println("for the design:")
@@ -237,13 +237,13 @@ func (c *mixCmd) sunrise(r *run, result *design.Result, w design.MixWish, words 
 	if c.JSON {
 		return writeJSON(r, path)
 	}
-	r.println("full level: " + wrap(words, textWidth, 12))
+	r.prose("full level: ", words)
 	r.println("")
 	head := []string{"step", "CCT", "Duv", "colour error", "Ra", "PPFD", "illuminance"}
 	for _, ch := range path[0].Channels {
 		head = append(head, ch.Name)
 	}
-	t := newTable(head...)
+	t := r.table(head...)
 	off := false
 	for i, m := range path {
 		colourText := "–"
@@ -258,15 +258,15 @@ func (c *mixCmd) sunrise(r *run, result *design.Result, w design.MixWish, words 
 		for _, ch := range m.Channels {
 			row = append(row, percent(ch.Level))
 		}
-		t.Row(row...)
+		t.row(row...)
 	}
-	r.println(t.String())
+	t.print()
 	if off {
-		r.println(marksNote("rows with a colour error are outside the gamut of the channels; the nearest colour is shown"))
+		r.note("rows with a colour error are outside the gamut of the channels; the nearest colour is shown")
 	}
 	if !slices.ContainsFunc(path, func(m design.Mix) bool { return !m.AmountMet }) {
 		return nil
 	}
-	r.println(marksNote("at some steps the channels do not reach the required light level at this colour; the maximum is shown"))
+	r.note("at some steps the channels do not reach the required light level at this colour; the maximum is shown")
 	return nil
 }

@@ -51,11 +51,11 @@ func (c *partsCmd) Run(r *run) error {
 	if c.JSON {
 		return writeJSON(r, chosen)
 	}
-	t := newTable("kind", "id", "name", "data", "from")
+	t := r.table("kind", "id", "name", "data", "from")
 	for _, e := range chosen {
-		t.Row(e.Kind, e.ID, e.Name, e.Info, e.From)
+		t.row(e.Kind, e.ID, e.Name, e.Info, e.From)
 	}
-	r.println(t.String())
+	t.print()
 	r.println("Parts of the built-in library are fictitious, except wire gauges and alloys. `lampwright parts ID` shows one part.")
 	return nil
 }
@@ -70,12 +70,12 @@ func showPart(r *run, e project.Entry, asJSON bool) error {
 		}
 		return writeJSON(r, m)
 	}
-	t := newTable("key", "value", "source")
+	t := r.table("key", "value", "source")
 	for _, row := range rows {
-		t.Row(row[0], row[1], row[2])
+		t.row(row[0], row[1], row[2])
 	}
 	r.println(fmt.Sprintf("%s %s (%s)", e.Kind, e.ID, e.From))
-	r.println(t.String())
+	t.print()
 	return nil
 }
 

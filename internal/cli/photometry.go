@@ -107,17 +107,17 @@ func (c *photometryCmd) show(r *run, name string, f *photometry.File) error {
 	if f.InputW > 0 {
 		r.println(fmt.Sprintf("input %s, %s", quantity.Format(f.InputW, quantity.Power), quantity.Format(z.FluxLm/f.InputW, quantity.Efficacy)))
 	}
-	t := newTable("angle from optical axis", "luminous flux", "fraction", "cumulative")
+	t := r.table("angle from optical axis", "luminous flux", "fraction", "cumulative")
 	sum := 0.0
 	for i, s := range z.ZoneShare {
 		if sum += s; s < 5e-6 {
 			continue
 		}
-		t.Row(fmt.Sprintf("%.0f° to %.0f°", z.FromDeg[i], z.ToDeg[i]), quantity.Format(z.ZoneLm[i], quantity.Flux), fmt.Sprintf("%.2f %%", 100*s), fmt.Sprintf("%.2f %%", 100*sum))
+		t.row(fmt.Sprintf("%.0f° to %.0f°", z.FromDeg[i], z.ToDeg[i]), quantity.Format(z.ZoneLm[i], quantity.Flux), fmt.Sprintf("%.2f %%", 100*s), fmt.Sprintf("%.2f %%", 100*sum))
 	}
-	r.println(t.String())
+	t.print()
 	for _, w := range f.Warnings {
-		r.println(marksNote(w))
+		r.note(w)
 	}
 	return nil
 }

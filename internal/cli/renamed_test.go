@@ -19,7 +19,7 @@ func TestRenamed(t *testing.T) {
 		}
 	}
 	flags := map[string]map[string]bool{}
-	for _, n := range grammar(t).Model.Leaves(false) {
+	for _, n := range grammar(t).Model.Leaves(true) {
 		flags[n.Name] = map[string]bool{}
 		for _, f := range n.Flags {
 			flags[n.Name]["--"+f.Name] = true

@@ -4,8 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"io"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 
@@ -64,11 +62,7 @@ func (c *reportCmd) Run(r *run) error {
 	}
 	out := c.Output
 	if out == "" {
-		dir := c.Path
-		if info, err := os.Stat(dir); err == nil && !info.IsDir() {
-			dir = filepath.Dir(dir)
-		}
-		out = filepath.Join(dir, "report."+c.Format)
+		out = inFolder(c.Path, "report."+c.Format)
 	}
 	if err := source.Save(out, b.Bytes()); err != nil {
 		return err

@@ -204,15 +204,15 @@ func printSpectra(r *run, all []spectrumFigures) {
 			}
 			head = append(head, name)
 		}
-		t := newTable(append(head, "unit", "description")...)
+		t := r.table(append(head, "unit", "description")...)
 		for _, k := range spectrumKeys() {
 			row := []string{k.Name}
 			for i := range group {
 				row = append(row, values[from+i][k.Name])
 			}
-			t.Row(append(row, k.Unit, wrap(k.Doc, docWidth, 0))...)
+			t.row(append(row, k.Unit, wrap(k.Doc, docWidth, 0))...)
 		}
-		r.println(t.String())
+		t.print()
 	}
 	for i := range all {
 		s := &all[i]
@@ -221,7 +221,7 @@ func printSpectra(r *run, all []spectrumFigures) {
 			label = s.Name + ": "
 		}
 		for _, n := range s.Notes {
-			r.println("note: " + wrap(label+n, textWidth, 6))
+			r.prose("note: ", label+n)
 		}
 		why := map[string][]string{}
 		var order []string
@@ -234,7 +234,7 @@ func printSpectra(r *run, all []spectrumFigures) {
 			}
 		}
 		for _, text := range order {
-			r.println("not given: " + wrap(label+strings.Join(why[text], ", ")+": "+text, textWidth, 11))
+			r.prose("not given: ", label+strings.Join(why[text], ", ")+": "+text)
 		}
 	}
 }

@@ -46,10 +46,7 @@ func (c *traceCmd) Run(r *run) error {
 
 // plusMinus formats an estimate with its standard error.
 func plusMinus(e light.Estimate, dim quantity.Dim) string {
-	if e.Err == 0 {
-		return quantity.Format(e.Value, dim)
-	}
-	return quantity.Format(e.Value, dim) + " ± " + quantity.Format(e.Err, dim)
+	return quantity.FormatError(e.Value, e.Err, dim)
 }
 
 // sharePM formats a fraction with its standard error, both in percent.
@@ -79,17 +76,17 @@ func printTrace(r *run, t *design.Traced) {
 	r.println("Surfaces passed, all reflections counted:")
 	ledgerTable(r, t, func(l *design.Ledger) []design.LedgerLine { return l.Flows })
 	r.println("")
-	tb := newTable("light on", "mean PPFD", "mean illuminance", "maximum cell", "fraction of the light")
+	tb := r.table("light on", "mean PPFD", "mean illuminance", "maximum cell", "fraction of the light")
 	for _, x := range t.Receivers {
-		tb.Row(x.Name, plusMinus(x.PPFD, quantity.PPFD), plusMinus(x.Lux, quantity.Illuminance), plusMinus(x.MostLux, quantity.Illuminance), sharePM(x.Share))
+		tb.row(x.Name, plusMinus(x.PPFD, quantity.PPFD), plusMinus(x.Lux, quantity.Illuminance), plusMinus(x.MostLux, quantity.Illuminance), sharePM(x.Share))
 	}
-	r.println(tb.String())
+	tb.print()
 	if len(t.Meters) > 0 {
-		tb = newTable("meter", "PAR", "lux")
+		tb = r.table("meter", "PAR", "lux")
 		for _, m := range t.Meters {
-			tb.Row(m.Name, plusMinus(m.PPFD, quantity.PPFD), plusMinus(m.Lux, quantity.Illuminance))
+			tb.row(m.Name, plusMinus(m.PPFD, quantity.PPFD), plusMinus(m.Lux, quantity.Illuminance))
 		}
-		r.println(tb.String())
+		tb.print()
 	}
 	if e := t.Eye; e != nil {
 		if e.Visible > 0 {
@@ -101,23 +98,23 @@ func printTrace(r *run, t *design.Traced) {
 	}
 	if len(t.Depth) > 0 {
 		r.println("")
-		tb = newTable("depth", "mean PPFD", "P10", "median", "P90", "mean illuminance")
+		tb = r.table("depth", "mean PPFD", "P10", "median", "P90", "mean illuminance")
 		for _, d := range t.Depth {
-			tb.Row(quantity.Format(d.DepthM, quantity.Length), quantity.Format(d.Mean, quantity.PPFD), quantity.Format(d.P10, quantity.PPFD), quantity.Format(d.P50, quantity.PPFD), quantity.Format(d.P90, quantity.PPFD), quantity.Format(d.Lux, quantity.Illuminance))
+			tb.row(quantity.Format(d.DepthM, quantity.Length), quantity.Format(d.Mean, quantity.PPFD), quantity.Format(d.P10, quantity.PPFD), quantity.Format(d.P50, quantity.PPFD), quantity.Format(d.P90, quantity.PPFD), quantity.Format(d.Lux, quantity.Illuminance))
 		}
-		r.println(tb.String())
+		tb.print()
 	}
 	r.println("")
 	r.println("Deterministic maps (image method), as used by the review, compared with the trace:")
-	tb = newTable("quantity", "map", "trace", "difference", "")
+	tb = r.table("quantity", "map", "trace", "difference", "")
 	for _, a := range t.Agreement {
 		dim := quantity.PPFD
 		if a.Unit == "1" {
 			dim = quantity.Ratio
 		}
-		tb.Row(a.What, quantity.Format(a.Mapped, dim), plusMinus(a.Traced, dim), fmt.Sprintf("%+.1f σ, %+.2f %%", a.Sigmas, 100*(a.Mapped/a.Traced.Value-1)), a.Because)
+		tb.row(a.What, quantity.Format(a.Mapped, dim), plusMinus(a.Traced, dim), fmt.Sprintf("%+.1f σ, %+.2f %%", a.Sigmas, 100*(a.Mapped/a.Traced.Value-1)), a.Because)
 	}
-	r.println(tb.String())
+	tb.print()
 	if t.Glass != nil {
 		r.println(fmt.Sprintf("glass of real thickness changes the light at the target by %s compared with reflection at its inner face", sharePM(*t.Glass)))
 	}
@@ -125,7 +122,7 @@ func printTrace(r *run, t *design.Traced) {
 		r.println("not modelled in the maps: " + commas(t.Left))
 	}
 	for _, n := range t.Notes {
-		r.println(marksNote(n))
+		r.note(n)
 	}
 }
 
@@ -174,20 +171,20 @@ func ledgerTable(r *run, t *design.Traced, of func(*design.Ledger) []design.Ledg
 			}
 		}
 	}
-	tb := newTable(head...)
+	tb := r.table(head...)
 	watts := []string{"after the lenses"}
 	for i := range t.Ledgers {
 		watts = append(watts, quantity.Format(t.Ledgers[i].Watts, quantity.Power))
 	}
-	tb.Row(watts...)
+	tb.row(watts...)
 	for _, n := range names {
 		row := []string{n}
 		for i := range shares {
 			row = append(row, sharePM(shares[i][n]))
 		}
-		tb.Row(row...)
+		tb.row(row...)
 	}
-	r.println(tb.String())
+	tb.print()
 }
 
 // tracedTables returns the sections of a report on the traced light.

@@ -92,16 +92,16 @@ func (c *verifyCmd) Run(r *run) error {
 	if c.JSON {
 		err = writeJSON(r, outcomes)
 	} else {
-		t := newTable("", "id", "quantity", "published", "computed", "tolerance", "unit", "kind", "source")
+		t := r.table("", "id", "quantity", "published", "computed", "tolerance", "unit", "kind", "source")
 		num := func(v float64) string { return strconv.FormatFloat(v, 'g', 7, 64) }
 		for _, o := range outcomes {
 			mark := "ok"
 			if !o.Passed {
 				mark = "FAIL"
 			}
-			t.Row(mark, o.ID, o.What, num(o.Want), num(o.Got), strconv.FormatFloat(o.Tol, 'g', 2, 64), o.Unit, o.Kind, o.Source+o.Err)
+			t.row(mark, o.ID, o.What, num(o.Want), num(o.Got), strconv.FormatFloat(o.Tol, 'g', 2, 64), o.Unit, o.Kind, o.Source+o.Err)
 		}
-		r.println(t.String())
+		t.print()
 		r.println(fmt.Sprintf("%d passed, %d failed", len(outcomes)-missed, missed))
 	}
 	if err == nil && missed > 0 {
