@@ -142,7 +142,7 @@ func TestDocsCommandLines(t *testing.T) {
 			for i, a := range args {
 				args[i], _, _ = strings.Cut(a, "|")
 			}
-			if len(args) == 1 && names[args[0]] || args[len(args)-1] == "--help" {
+			if len(args) == 1 && names[args[0]] || slices.Contains([]string{"--help", "--version"}, args[len(args)-1]) {
 				continue // the name of a command, or of any
 			}
 			if _, err := parser.Parse(joinNegative(args)); err != nil {
@@ -437,6 +437,10 @@ func TestHandbookParts(t *testing.T) {
 
 // TestHandbookTrace holds the figures of the traced demo that the chapter on water prints to what the command prints.
 func TestHandbookTrace(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it traces to 0.1 %")
+	}
+	t.Setenv("COLUMNS", "240") // a row is one line
 	page := pages(t)["docs/handbook/08-water-and-light.md"]
 	var out, errOut bytes.Buffer
 	if status := Main([]string{"trace", "../../examples/planted-tank-first", "--std-error", "0.1"}, &out, &errOut); status != statusOK {

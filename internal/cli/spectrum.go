@@ -286,39 +286,3 @@ func spectrumText(v any) string {
 	}
 	return ""
 }
-
-// SpectrumReference returns the keys of `lampwright spectrum --json` in Markdown, made from the code that fills them.
-func SpectrumReference() string {
-	var b strings.Builder
-	b.WriteString("# Figures of a spectrum\n\n" +
-		"This page is made from the code by `go test ./internal/cli -run Spectrum -update`; do not edit it.\n\n" +
-		"`lampwright spectrum FILE` prints every figure of each spectrum in a file; with `--json` as one object:\n\n" +
-		"```\n{\"file\": …, \"spectra\": [{\"name\": …, \"quantity\": …, <the keys below>, \"notes\": […], \"not_given\": {…}}, …]}\n```\n\n" +
-		"A file is text in columns (wavelength first, then one column a spectrum) or XML after IES TM-27. Columns may be parted by " +
-		"commas, semicolons, tabs or blanks, numbers may have decimal points or, unless commas part the columns and no quotes stand " +
-		"around them, decimal commas; text may be UTF-8, UTF-16 with its mark, or old Western; " +
-		"lines that begin with `#` and a header are allowed. Wavelengths are nanometres; micrometres, ångströms and metres are " +
-		"known by their size, and a note says so. Order, equal duplicates, gaps of up to 20 nm and negative noise of up to 1 % of " +
-		"the peak are mended with a note; what cannot be mended is said with its line, and the exit status is 2. " +
-		"Regular steps of 1 nm to 5 nm are summed as they are, wider ones filled in (CIE 167), anything else is brought to 1 nm. " +
-		"A spectrum that breaks off while still bright, but holds 400 nm to 700 nm, is carried on at its ends to 380 nm and 780 nm for what " +
-		"eyes see (CIE 15); with samples more than 10 nm apart rendering is withheld, and all that eyes see where they jump. A file holds at " +
-		"most 8 MB, 20 000 rows and 64 spectra.\n\n" +
-		"The unit of a spectrum is that of its file: in W/nm `radiant_w` is watts, `luminous_lm` lumens and `ppf_umol_s` µmol/s; in " +
-		"W/m²/nm they are W/m², lx and µmol/m²/s; of a relative spectrum only ratios and colours mean something. A figure that is " +
-		"not defined, or that needs wavelengths at which the spectrum is not known, is `null`, and `not_given` says why by its key.\n\n" +
-		"| key | unit | meaning |\n| --- | --- | --- |\n" +
-		"| `name` | | name of the column |\n| `quantity` | | what the file says that it is, such as flux; empty where it does not |\n")
-	for _, k := range spectrumKeys() {
-		fmt.Fprintf(&b, "| `%s` | %s | %s |\n", k.Name, k.Unit, k.Doc)
-	}
-	b.WriteString("| `notes` | | what was mended or assumed in reading, and where a standard says that a figure loses accuracy |\n" +
-		"| `not_given` | | by key: why a figure is null |\n\n" +
-		"An item of `hue_bins` has `rf`, `chroma_shift` (0.1 is 10 % more saturated than under the reference), `hue_shift_rad`, " +
-		"`samples`, how many of the 99 fall into it, and their means in the a′b′ plane of CAM02-UCS under the reference (`ref_a`, `ref_b`) " +
-		"and under this light (`test_a`, `test_b`); `--svg FILE` draws them. `alphaopic_der` has `s_cone`, `m_cone`, `l_cone`, `rod` and `melanopic`.\n\n" +
-		"Sources: CIE15-2018 (sums, chromaticity), CIE13.3-1995 (Ra, R1 to R15), CIE224-2017 and TM30-20 (Rf, Rg, bins), " +
-		"CIES026-2018 (α-opic), IEC62471-2006 (blue-light hazard), ANSI-ASABE-S640 (photons), Smith1982 (R:FR), McCree1972 (yield). " +
-		"`docs/sources.md` has them in full.\n")
-	return b.String()
-}
