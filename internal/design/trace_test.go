@@ -76,6 +76,9 @@ func traced(t *testing.T, r *Result, o TraceOptions) *Traced {
 // The maps of the review and the traced light agree where both apply; the ledger closes; the place, the seed and nothing
 // else decide the result. Seed 4, 0.3 %; 3.5 standard errors over 13 figures.
 func TestTraceAgreesWithMaps(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
 	r := inPlace(t, "substrate_reflectance: 30 %")
 	out := traced(t, r, TraceOptions{RelErr: 0.003, Seed: 4, Workers: 1})
 	if len(out.Left) > 0 || len(out.Agreement) != 13 {
@@ -115,6 +118,9 @@ func TestTraceAgreesWithMaps(t *testing.T) {
 // With a room no light is gone: what spills ends on floor, walls and ceiling. A shade keeps the eye in the dark that saw
 // every lens before, and takes what it stops.
 func TestTraceRoomShadeAndViewer(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
 	around := []string{
 		"surroundings: {length: 3 m, width: 2.5 m, height: 2.4 m, stand: 700 mm, at: [0 mm, 900 mm]}",
 		"viewer: {at: [0 mm, -800 mm], height: 350 mm}",
@@ -154,6 +160,9 @@ func TestTraceRoomShadeAndViewer(t *testing.T) {
 
 // A meter at a place of the substrate reads what the map says there.
 func TestTraceMeterReadsTheMap(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
 	r := inPlace(t, "meters: [{name: middle, at: [0 mm, 0 mm], height: 51 mm}]")
 	out := traced(t, r, TraceOptions{RelErr: 0.002, Seed: 2})
 	m := r.Target
@@ -170,6 +179,9 @@ func TestTraceMeterReadsTheMap(t *testing.T) {
 
 // Stopped early, what was traced is returned and says so; stopped before anything, there is an error.
 func TestTraceStops(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
 	r := inPlace(t)
 	ctx, stop := context.WithCancel(context.Background())
 	defer stop()
@@ -208,6 +220,9 @@ func TestWaterAsMeasured(t *testing.T) {
 // In turbid water the maps take off what scattering takes from the downward light; traced, with every turn of it, the
 // bottom gets the same within 3 %, while taking all that is scattered for lost would be wrong by a third.
 func TestTurbidWater(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
 	r := inPlace(t, "visibility: 2 m")
 	out := traced(t, r, TraceOptions{RelErr: 0.003, Seed: 3})
 	got, want := out.Receivers[0].PPFD, r.Value("target.ppfd")
@@ -223,6 +238,9 @@ func TestTurbidWater(t *testing.T) {
 
 // A sloped substrate is the same by both ways where it sends nothing back.
 func TestSlopedSubstrate(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
 	r := inPlace(t, "substrate_slope: {width: 15 deg}")
 	out := traced(t, r, TraceOptions{RelErr: 0.003, Seed: 5})
 	for _, a := range out.Agreement {
@@ -238,6 +256,9 @@ func TestSlopedSubstrate(t *testing.T) {
 // Ripples and thick panes change the light at the bottom by a few percent at the most, and are named among what the
 // maps leave out.
 func TestRipplesAndThickPanes(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
 	r := inPlace(t, "ripples: 3 deg")
 	out := traced(t, r, TraceOptions{RelErr: 0.003, Seed: 6, Thick: true})
 	if len(out.Left) != 2 {

@@ -16,6 +16,9 @@ import (
 // Tolerance 1 %: two meshes of the finite elements, extrapolated, agree with those of half the step to 0.3 %, and ours
 // is asked for 0.4 %. It is skipped where python3 has no scipy, except in CI (environment variable CI set).
 func TestAgainstSparseDirectSolver(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves large grids")
+	}
 	var python string
 	for _, p := range []string{"python3", "/usr/bin/python3"} {
 		if exec.Command(p, "-c", "import scipy.sparse.linalg").Run() == nil {
@@ -63,6 +66,9 @@ func TestAgainstSparseDirectSolver(t *testing.T) {
 // differ by 4.6 % in the mean of a source of six cells across). At a pad's corner the reference means four cells, of which
 // three lie on the lower surface beside, and the field reads the pad: no comparison.
 func TestExtraCases(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves large grids")
+	}
 	for _, tt := range []struct {
 		name                string
 		means, peak, probes float64

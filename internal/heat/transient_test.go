@@ -13,6 +13,9 @@ import (
 
 // testdata/open-4.json: finite elements in space, the same scheme in time with steps that were halved as a check; 0.05–0.15 %.
 func TestOpenTransient(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves large grids")
+	}
 	data := openCase(t, "open-4")
 	var want struct{ Results []CaseMoment }
 	if err := json.Unmarshal(data, &want); err != nil {

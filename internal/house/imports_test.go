@@ -274,7 +274,8 @@ var libraries = []struct {
 }{
 	{"go.yaml.in/yaml/v4", []string{"source"}, "one room knows YAML, so that the library can be exchanged"},
 	{"github.com/alecthomas/kong", []string{"cli"}, "one room knows the command line"},
-	{"charm.land/lipgloss/v2", []string{"cli"}, "one room knows the terminal"},
+	{"golang.org/x/term", []string{"cli"}, "width of the terminal"},
+	{"golang.org/x/text/width", []string{"cli"}, "columns of a character in a table"},
 	{"gonum.org/v1/gonum", []string{"curve", "foldback", "light", "spectrum"}, "numerical methods that others keep well"},
 	{"golang.org/x/sync", []string{"heat", "light"}, "errors of work in parallel"},
 }
@@ -287,7 +288,7 @@ var facesOnly = []struct {
 }{
 	{"os", []string{"source", "cli", "web", "cmd/lampwright"}, "files and signals arrive as arguments"},
 	{"net", []string{"cli", "web"}, "only a face speaks to a network"},
-	{"time", []string{"web"}, "there is no clock in physics: the same files give the same bytes"},
+	{"time", []string{"cli", "web"}, "there is no clock in physics: the same files give the same bytes"},
 	{"log", nil, "a room returns what it has to say"},
 	{"math/rand", nil, "seeded streams of math/rand/v2 give the same answer on every machine"},
 	{"plugin", nil, "one binary"},

@@ -60,6 +60,9 @@ func TestWallMapMeetsOpenCases(t *testing.T) {
 // Tolerance 1e-4, and a hundredth of the square of the cell against the 250 mm or so to the lens, as edges bend within a cell, and
 // what a dry pane sends back changes in it.
 func TestWallMapMeansAreFlux(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it traces many rays")
+	}
 	demoTank := demo(1)
 	demoTank.Bands[0].SubstrateReflectance = 0
 	for _, tt := range []struct {
@@ -99,6 +102,9 @@ func second[A, B any](_ A, b B) B { return b }
 // What the substrate throws up and the surface sends back is what the traced light says, whole and in quarters of the
 // plane, at the substrate and above it. Seed 5, 400 000 paths; 3.5 standard errors over 18 figures.
 func TestInterReflectionMeetsTrace(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it traces many rays")
+	}
 	tank := demo(2)
 	for b := range tank.Bands {
 		tank.Bands[b].SubstrateReflectance = 0.6

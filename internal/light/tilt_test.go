@@ -104,6 +104,9 @@ func TestTiltTurnsTheMap(t *testing.T) {
 // Tilted lamps by both solvers: shares, means and the cells of a coarse map. Seed 3, 1.6 million paths of each of two
 // emitters; shares within 3 standard errors, of the 2 × 24 cells at most 2 beyond 3 and none beyond 4.5.
 func TestTiltedMeetsTrace(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it traces many rays")
+	}
 	tank := Tank{LengthM: 0.6, WidthM: 0.3, HeightM: 0.36, WaterDepthM: 0.32, SubstrateM: 0.05, GlassM: 0.006, Bands: []Band{{AbsorptionPerM: 0.4}}}
 	em := []Emitter{
 		{XM: 0.05, YM: -0.02, ZM: 0.6, TiltRad: 0.35, TiltAzimuthRad: math.Pi / 2, Pattern: must(CosPower(math.Pi / 3))},
