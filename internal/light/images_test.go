@@ -18,6 +18,9 @@ func openCase(rho, a float64) (Tank, Emitter) {
 
 // The figures are of checks.md (public tank cases), computed there by an independent program; tolerance 0.3 % as there.
 func TestWallMapMeetsOpenCases(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it traces many rays")
+	}
 	points := [][2]float64{{0.05, 0.02}, {-0.12, 0.07}, {0.17, -0.11}, {-0.2, -0.15}}
 	for _, tt := range []struct {
 		name            string

@@ -30,6 +30,9 @@ func within(t *testing.T, name string, e Estimate, want, k, floor float64) {
 // The ledger of the open tank cases (checks.md P1 to P3, Monte Carlo with 1e8 rays and deterministic integrals there).
 // 400 000 paths, seed 1; 4 standard errors, as a dozen figures a case are looked at, plus the rounding of the figures.
 func TestTraceMeetsOpenCases(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it traces many rays")
+	}
 	for _, tt := range []struct {
 		name   string
 		rho, a float64
@@ -67,6 +70,9 @@ func TestTraceMeetsOpenCases(t *testing.T) {
 // Deterministic images and Monte Carlo agree within three standard errors on coarse cells and on the means, with tilted
 // emitters, absorption and inter-reflection: 60 cells, of which at most 1 may lie beyond 3.
 func TestTraceAgreesWithWallMap(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it traces many rays")
+	}
 	tank := demo(2)
 	em := []Emitter{
 		{XM: -0.2, YM: 0.05, ZM: 0.7, TiltRad: 0.3, TiltAzimuthRad: 1, Pattern: must(CosPower(rad(60)))},
@@ -134,6 +140,9 @@ func TestTraceIsTheSameOnAnyNumberOfCores(t *testing.T) {
 // In a closed matt box light is reflected until it is absorbed: all faces together meet Φ/(1 − ρ) whatever the shape.
 // Source: formula, the integrating sphere's sum of orders, which holds for any closed shape of one reflectance.
 func TestClosedWhiteBox(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it traces many rays")
+	}
 	const rho = 0.8
 	bench := Tank{LengthM: 2, WidthM: 1.5, Bands: []Band{{SubstrateReflectance: rho}, {SubstrateReflectance: rho}}}
 	room := &Room{X0: -1, X1: 1, Y0: -0.75, Y1: 0.75, FloorM: 0, CeilingM: 1.2, OfFloor: rho, OfWalls: rho, OfCeiling: rho}
@@ -158,6 +167,9 @@ func TestWideBasinOrders(t *testing.T) {
 // Thick panes with dead edges cost a few per cent of the bottom's light near the walls (methods: about 4 % for 10 mm on
 // 600 mm); without absorption and with very thin panes they are the thin-wall convention.
 func TestThickPanes(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it traces many rays")
+	}
 	tank, em := openCase(0.3, 0)
 	tank.GlassM = 1e-5
 	o := TraceOptions{Paths: 300_000, Seed: 6}
@@ -186,6 +198,9 @@ func TestThickPanes(t *testing.T) {
 
 // Rough water, scattering, matt walls, a hood and a room: the ledger closes whatever happens.
 func TestLedgerClosesInEveryScene(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it traces many rays")
+	}
 	tank := demo(3)
 	tank.GlassPerM = 4
 	tank.SubstrateSlopeX, tank.SubstrateSlopeY = 0.08, -0.05
@@ -235,6 +250,9 @@ func TestLedgerClosesInEveryScene(t *testing.T) {
 }
 
 func TestTraceStopsWithWhatItHas(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it traces many rays")
+	}
 	tank, em := openCase(0.3, 0.5)
 	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
