@@ -74,7 +74,7 @@ func (c *chooseCmd) Run(r *run) error {
 		show(r, choose.Light, list)
 	} else {
 		show(r, choose.Heat, list)
-		r.println("T_j at maximum ambient. K/EUR: reduction of the maximum T_j per additional euro.")
+		r.prose("", "T_j at maximum ambient. K/EUR: reduction of the maximum T_j per additional euro.")
 	}
 	return err // the alternatives computed before Ctrl-C have been printed
 }
@@ -130,9 +130,9 @@ func (c *chooseCmd) heights(r *run, p *project.Project, list []choose.Option, fr
 	}
 	show(r, choose.Light, list)
 	if choice, err := result.HeightRange(r.ctx, from, to); err != nil {
-		r.println(err.Error())
+		r.prose("", err.Error())
 	} else {
-		r.println(choose.HeightText(&choice))
+		r.prose("", choose.HeightText(&choice))
 	}
 	if c.SVG != "" {
 		r.println("wrote " + c.SVG)

@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"lampwright/internal/design"
 	"lampwright/internal/finding"
@@ -57,7 +58,7 @@ func (c *compareCmd) Run(r *run) error {
 			same++
 			continue
 		}
-		t.row(row.Key, row.aText, row.bText, row.change, row.Title)
+		t.row(row.Key, row.aText, row.bText, row.change, strings.TrimPrefix(row.Title, "channel "+prefix(a, row.Key)+": "))
 	}
 	r.println("A: " + a.Name)
 	r.println("B: " + b.Name)

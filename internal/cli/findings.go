@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -175,12 +176,13 @@ func place(path string, at source.Pos) string {
 	return at.String()
 }
 
-// inFolder returns a file of the project at a path as typed.
+// inFolder returns a file of the project at a path as typed. A file that is not there is one of the built-in parts library.
 func inFolder(path, file string) string {
-	if file == "" {
-		return ""
+	joined := filepath.Join(folder(path), filepath.FromSlash(file))
+	if _, err := os.Stat(joined); file == "" || err != nil {
+		return file
 	}
-	return filepath.Join(folder(path), filepath.FromSlash(file))
+	return joined
 }
 
 // findingCounts returns the number of findings of each severity in one line.
@@ -251,7 +253,7 @@ func findingTitles(r *run, list []finding.Finding) {
 		r.println("  none above the severity of a note")
 	}
 	for _, f := range list {
-		label := "  " + labels[f.Severity].word
-		r.prose(label+strings.Repeat(" ", max(1, labelWidth+3-len(label))), f.Title)
+		word := labels[f.Severity].word
+		r.prose("  "+word+strings.Repeat(" ", labelWidth-len(word)+columnGap), f.Title)
 	}
 }

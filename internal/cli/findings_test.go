@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bytes"
+	"os"
 	"strings"
 	"testing"
 
@@ -37,6 +38,16 @@ func TestFindingTable(t *testing.T) {
 }
 
 func TestFindingDetails(t *testing.T) {
+	t.Chdir(t.TempDir())
+	if err := os.MkdirAll("my lamp", 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile("my lamp/lamp.yaml", nil, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if got := place("my lamp", source.Pos{File: "shelf/lenses.yaml", Line: 3, Col: 1}); got != "shelf/lenses.yaml:3:1" {
+		t.Errorf("a part of the library is at %s", got)
+	}
 	var b bytes.Buffer
 	findingDetails(newRun(&b, &b), someFindings, "my lamp", false)
 	for _, want := range []string{

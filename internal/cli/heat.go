@@ -34,7 +34,7 @@ func (c *warmupCmd) Run(r *run) error {
 	if c.JSON {
 		return writeJSON(r, w)
 	}
-	r.println(report.WarmText(w))
+	r.prose("", report.WarmText(w))
 	table := report.WarmTable(w, nil)
 	t := r.table(table.Head...)
 	for _, row := range table.Rows {
@@ -87,7 +87,7 @@ func (c *foldbackCmd) Run(r *run) error {
 	}
 	texts, table := report.FoldTexts(f), report.FoldTable(f)
 	for _, line := range texts[:3] {
-		r.println(line)
+		r.prose("", line)
 	}
 	r.println("")
 	t := r.table(table.Head...)
@@ -96,7 +96,7 @@ func (c *foldbackCmd) Run(r *run) error {
 	}
 	t.print()
 	for _, line := range texts[3:] {
-		r.println(line)
+		r.prose("", line)
 	}
 	for _, n := range f.Notes {
 		r.note(n)
@@ -132,19 +132,19 @@ func (c *solderCmd) Run(r *run) error {
 	if c.JSON {
 		return writeJSON(r, s)
 	}
-	r.println(fmt.Sprintf("wire pad, 4 mm, at the edge: %.2f K/W after %.0f s; %s flows at %s", s.PadKW, s.WithinS, s.Alloy, temp(s.FlowK)))
-	r.println(fmt.Sprintf("board at %s: required %s, available %s", temp(s.BenchK), quantity.Format(s.NeedW, quantity.Power), quantity.Format(s.IronW, quantity.Power)))
+	r.prose("", fmt.Sprintf("wire pad, 4 mm, at the edge: %.2f K/W after %.0f s; %s flows at %s", s.PadKW, s.WithinS, s.Alloy, temp(s.FlowK)))
+	r.prose("", fmt.Sprintf("board at %s: required %s, available %s", temp(s.BenchK), quantity.Format(s.NeedW, quantity.Power), quantity.Format(s.IronW, quantity.Power)))
 	switch {
 	case !s.Feasible:
-		r.println(fmt.Sprintf("not possible with this iron: emitter joints (%s) are limited to %s", s.Holds, temp(s.LimitK)))
+		r.prose("", fmt.Sprintf("not possible with this iron: emitter joints (%s) are limited to %s", s.Holds, temp(s.LimitK)))
 	case s.PreheatK > s.BenchK:
-		r.println(fmt.Sprintf("preheat the board to %s … %s: minimum for the joint to flow … solidus of the emitter solder %s minus 30 K", temp(math.Ceil(s.PreheatK-273.15)+273.15), temp(s.LimitK), s.Holds))
-		r.println(fmt.Sprintf("energy for the preheat: %s", quantity.Format(s.BoardJ, quantity.Energy)))
+		r.prose("", fmt.Sprintf("preheat the board to %s … %s: minimum for the joint to flow … solidus of the emitter solder %s minus 30 K", temp(math.Ceil(s.PreheatK-273.15)+273.15), temp(s.LimitK), s.Holds))
+		r.prose("", fmt.Sprintf("energy for the preheat: %s", quantity.Format(s.BoardJ, quantity.Energy)))
 	default:
-		r.println("result: no preheat needed")
+		r.prose("", "result: no preheat needed")
 	}
 	if s.NearMax > 0 {
-		r.println(fmt.Sprintf("maximum temperature of the emitter joints: %s", temp(s.NearMax)))
+		r.prose("", fmt.Sprintf("maximum temperature of the emitter joints: %s", temp(s.NearMax)))
 	}
 	for _, n := range s.Notes {
 		r.note(n)

@@ -102,10 +102,10 @@ func (c *photometryCmd) show(r *run, name string, f *photometry.File) error {
 	if f.Absolute() {
 		kind = "absolute"
 	}
-	r.println(fmt.Sprintf("%s: LM-63 of %d, type %s, %s", name, f.Edition, map[photometry.Type]string{photometry.TypeC: "C", photometry.TypeB: "B", photometry.TypeA: "A"}[f.Type], kind))
-	r.println(fmt.Sprintf("flux %s, peak %.4g cd, beam %s, field %s", quantity.Format(z.FluxLm, quantity.Flux), z.PeakCd, quantity.Format(z.BeamRad, quantity.Angle), quantity.Format(z.FieldRad, quantity.Angle)))
+	r.prose("", fmt.Sprintf("%s: LM-63 of %d, type %s, %s", name, f.Edition, map[photometry.Type]string{photometry.TypeC: "C", photometry.TypeB: "B", photometry.TypeA: "A"}[f.Type], kind))
+	r.prose("", fmt.Sprintf("flux %s, peak %.4g cd, beam %s, field %s", quantity.Format(z.FluxLm, quantity.Flux), z.PeakCd, quantity.Format(z.BeamRad, quantity.Angle), quantity.Format(z.FieldRad, quantity.Angle)))
 	if f.InputW > 0 {
-		r.println(fmt.Sprintf("input %s, %s", quantity.Format(f.InputW, quantity.Power), quantity.Format(z.FluxLm/f.InputW, quantity.Efficacy)))
+		r.prose("", fmt.Sprintf("input %s, %s", quantity.Format(f.InputW, quantity.Power), quantity.Format(z.FluxLm/f.InputW, quantity.Efficacy)))
 	}
 	t := r.table("angle from optical axis", "luminous flux", "fraction", "cumulative")
 	sum := 0.0

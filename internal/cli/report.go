@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -62,7 +63,7 @@ func (c *reportCmd) Run(r *run) error {
 	}
 	out := c.Output
 	if out == "" {
-		out = inFolder(c.Path, "report."+c.Format)
+		out = filepath.Join(folder(c.Path), "report."+c.Format)
 	}
 	if err := source.Save(out, b.Bytes()); err != nil {
 		return err

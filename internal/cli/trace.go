@@ -66,14 +66,14 @@ func printTrace(r *run, t *design.Traced) {
 	if !t.Complete {
 		state = "; stopped before the required standard error"
 	}
-	r.println(fmt.Sprintf("%d rays with %d segments, %d bands, seed %d%s", t.Paths, t.Segments, t.Bands, t.Seed, state))
-	r.println("± is one standard error.")
+	r.prose("", fmt.Sprintf("%d rays with %d segments, %d bands, seed %d%s", t.Paths, t.Segments, t.Bands, t.Seed, state))
+	r.prose("", "± is one standard error.")
 	r.println("")
-	r.println("Losses, as fractions of the light after the lenses:")
+	r.prose("", "Losses, as fractions of the light after the lenses:")
 	ledgerTable(r, t, func(l *design.Ledger) []design.LedgerLine { return l.Fates })
-	r.println(fmt.Sprintf("each column sums to 100 %%; maximum deviation %.1e", math.Abs(t.Balance)))
+	r.prose("", fmt.Sprintf("each column sums to 100 %%; maximum deviation %.1e", math.Abs(t.Balance)))
 	r.println("")
-	r.println("Surfaces passed, all reflections counted:")
+	r.prose("", "Surfaces passed, all reflections counted:")
 	ledgerTable(r, t, func(l *design.Ledger) []design.LedgerLine { return l.Flows })
 	r.println("")
 	tb := r.table("light on", "mean PPFD", "mean illuminance", "maximum cell", "fraction of the light")
@@ -90,10 +90,10 @@ func printTrace(r *run, t *design.Traced) {
 	}
 	if e := t.Eye; e != nil {
 		if e.Visible > 0 {
-			r.println(fmt.Sprintf("viewer: %d emitters visible, brightest lens %s at %s; illuminance at the eye %s direct, %s indirect",
+			r.prose("", fmt.Sprintf("viewer: %d emitters visible, brightest lens %s at %s; illuminance at the eye %s direct, %s indirect",
 				e.Visible, e.Brightest, luminance(e.Luminance), quantity.Format(e.DirectLux, quantity.Illuminance), plusMinus(e.IndirectLux, quantity.Illuminance)))
 		} else {
-			r.println(fmt.Sprintf("viewer: no lens visible, hidden by %s; illuminance at the eye %s indirect", e.Hidden, plusMinus(e.IndirectLux, quantity.Illuminance)))
+			r.prose("", fmt.Sprintf("viewer: no lens visible, hidden by %s; illuminance at the eye %s indirect", e.Hidden, plusMinus(e.IndirectLux, quantity.Illuminance)))
 		}
 	}
 	if len(t.Depth) > 0 {
@@ -105,7 +105,7 @@ func printTrace(r *run, t *design.Traced) {
 		tb.print()
 	}
 	r.println("")
-	r.println("Deterministic maps (image method), as used by the review, compared with the trace:")
+	r.prose("", "Deterministic maps (image method), as used by the review, compared with the trace:")
 	tb = r.table("quantity", "map", "trace", "difference", "")
 	for _, a := range t.Agreement {
 		dim := quantity.PPFD
@@ -116,10 +116,10 @@ func printTrace(r *run, t *design.Traced) {
 	}
 	tb.print()
 	if t.Glass != nil {
-		r.println(fmt.Sprintf("glass of real thickness changes the light at the target by %s compared with reflection at its inner face", sharePM(*t.Glass)))
+		r.prose("", fmt.Sprintf("glass of real thickness changes the light at the target by %s compared with reflection at its inner face", sharePM(*t.Glass)))
 	}
 	if len(t.Left) > 0 {
-		r.println("not modelled in the maps: " + commas(t.Left))
+		r.prose("", "not modelled in the maps: "+commas(t.Left))
 	}
 	for _, n := range t.Notes {
 		r.note(n)

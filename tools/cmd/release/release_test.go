@@ -45,10 +45,13 @@ func TestReproducible(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it builds twice")
 	}
+	dirs := []string{filepath.Join(t.TempDir(), "one"), filepath.Join(t.TempDir(), "another", "place")}
+	copyTree(t, dirs[0])
+	if err := os.CopyFS(dirs[1], os.DirFS(dirs[0])); err != nil {
+		t.Fatal(err)
+	}
 	var sums []string
-	for i, name := range []string{"one", "another/place"} {
-		dir := filepath.Join(t.TempDir(), name)
-		copyTree(t, dir)
+	for i, dir := range dirs {
 		r, err := parse([]string{"-root", dir, "-version", "9.9.9", "-targets", "linux/amd64"})
 		if err != nil {
 			t.Fatal(err)
