@@ -33,37 +33,50 @@ func (t *table) print() {
 	}
 }
 
-// widths returns the width of each column: the natural one, or less for the widest columns where the table is too wide. No column
-// is narrower than its longest word.
+// widths returns the width of each column: the natural one, or less where the table is too wide. Heads are wrapped before cells, and
+// the widest column first. No column is narrower than its longest word.
 func (t *table) widths() []int {
-	natural, least := make([]int, len(t.head)), make([]int, len(t.head))
-	for _, cells := range append([][]string{t.head}, t.rows...) {
+	width, word := t.measure(t.head)
+	cells, cellWord := t.measure(t.rows...)
+	total := -columnGap
+	for i := range width {
+		word[i] = max(word[i], cellWord[i])
+		cells[i] = max(cells[i], word[i])
+		width[i] = max(width[i], cells[i])
+		total += width[i] + columnGap
+	}
+	for _, least := range [][]int{cells, word} {
+		for total > t.run.width {
+			widest := -1
+			for i, w := range width {
+				if w > least[i] && (widest < 0 || w > width[widest]) {
+					widest = i
+				}
+			}
+			if widest < 0 {
+				break
+			}
+			width[widest]--
+			total--
+		}
+	}
+	return width
+}
+
+// measure returns the widest line and the widest unbreakable word of each column.
+func (t *table) measure(rows ...[]string) (line, word []int) {
+	line, word = make([]int, len(t.head)), make([]int, len(t.head))
+	for _, cells := range rows {
 		for i, cell := range cells {
-			for line := range strings.SplitSeq(cell, "\n") {
-				natural[i] = max(natural[i], displayWidth(line))
-				for word := range strings.SplitSeq(wrap(line, 1, 0), "\n") {
-					least[i] = max(least[i], displayWidth(word))
+			for text := range strings.SplitSeq(cell, "\n") {
+				line[i] = max(line[i], displayWidth(text))
+				for one := range strings.SplitSeq(wrap(text, 1, 0), "\n") {
+					word[i] = max(word[i], displayWidth(one))
 				}
 			}
 		}
 	}
-	total := -columnGap
-	for _, w := range natural {
-		total += w + columnGap
-	}
-	for ; total > t.run.width; total-- {
-		widest := -1
-		for i, w := range natural {
-			if w > least[i] && (widest < 0 || w > natural[widest]) {
-				widest = i
-			}
-		}
-		if widest < 0 {
-			break
-		}
-		natural[widest]--
-	}
-	return natural
+	return line, word
 }
 
 // printRow prints one row, in as many lines as its highest cell needs.

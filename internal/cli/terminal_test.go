@@ -87,6 +87,18 @@ func TestTable(t *testing.T) {
 	}
 }
 
+// TestHeadsWrapFirst: a long head is wrapped before the cells of a wider column are.
+func TestHeadsWrapFirst(t *testing.T) {
+	got := printed(40, []string{"alternative", "maximum junction temperature"}, []string{"now aluminium, 2 mm core", "60.0 °C"})
+	want := []string{
+		"alternative               maximum", "                          junction", "                          temperature",
+		strings.Repeat("─", 40), "now aluminium, 2 mm core  60.0 °C",
+	}
+	if strings.Join(got, "\n") != strings.Join(want, "\n") {
+		t.Errorf("table:\n%s\nwant:\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	}
+}
+
 // TestTableFits: no line of a table is wider than the terminal unless its longest words are, and no word is lost.
 func TestTableFits(t *testing.T) {
 	word := rapid.StringMatching(`[a-zµ灯]{1,9}`)
