@@ -51,7 +51,7 @@ func (c *compareCmd) Run(r *run) error {
 			OnlyB   []finding.Finding `json:"only_b"`
 		}{a.Name, b.Name, rows, onlyA, onlyB})
 	}
-	t := r.table("figure", "A", "B", "change", "quantity")
+	t := r.table("key", "A", "B", "change", "quantity")
 	same := 0
 	for _, row := range rows {
 		if row.aText == row.bText && !c.All {
