@@ -153,6 +153,16 @@ func (c *mixCmd) requirement(w project.Wanted) (out design.MixWish, words string
 	number("rf", c.Rf, quantity.None, w.Rf, &out.MinRf, "Rf ≥ %s")
 	out.Goal = map[string]colour.Goal{"min-power": colour.LeastPower, "max-light": colour.MostLight, "max-ra": colour.BestRa, "max-rf": colour.BestRf}[c.Objective]
 	said = append(said, map[string]string{"min-power": "minimum power", "max-light": "maximum light", "max-ra": "maximum Ra", "max-rf": "maximum Rf"}[c.Objective])
+	if err == nil {
+		var limits []string
+		limits, err = c.limits(&out)
+		said = append(said, limits...)
+	}
+	return out, strings.Join(said, ", "), err
+}
+
+// limits reads --min and --max into the requirement, and returns them as text.
+func (c *mixCmd) limits(out *design.MixWish) (said []string, err error) {
 	for _, limits := range []struct {
 		flag string
 		from map[string]string
@@ -179,7 +189,7 @@ func (c *mixCmd) requirement(w project.Wanted) (out design.MixWish, words string
 			err = fmt.Errorf("--min of %s is above its --max", name)
 		}
 	}
-	return out, strings.Join(said, ", "), err
+	return said, err
 }
 
 // printMix prints levels as YAML for the design, too.

@@ -96,25 +96,8 @@ func printTrace(r *run, t *design.Traced) {
 			r.prose("", fmt.Sprintf("viewer: no lens visible, hidden by %s; illuminance at the eye %s indirect", e.Hidden, plusMinus(e.IndirectLux, quantity.Illuminance)))
 		}
 	}
-	if len(t.Depth) > 0 {
-		r.println("")
-		tb = r.table("depth", "mean PPFD", "P10", "median", "P90", "mean illuminance")
-		for _, d := range t.Depth {
-			tb.row(quantity.Format(d.DepthM, quantity.Length), quantity.Format(d.Mean, quantity.PPFD), quantity.Format(d.P10, quantity.PPFD), quantity.Format(d.P50, quantity.PPFD), quantity.Format(d.P90, quantity.PPFD), quantity.Format(d.Lux, quantity.Illuminance))
-		}
-		tb.print()
-	}
-	r.println("")
-	r.prose("", "Deterministic maps (image method), as used by the review, compared with the trace:")
-	tb = r.table("quantity", "map", "trace", "difference", "")
-	for _, a := range t.Agreement {
-		dim := quantity.PPFD
-		if a.Unit == "1" {
-			dim = quantity.Ratio
-		}
-		tb.row(a.What, quantity.Format(a.Mapped, dim), plusMinus(a.Traced, dim), fmt.Sprintf("%+.1f σ, %+.2f %%", a.Sigmas, 100*(a.Mapped/a.Traced.Value-1)), a.Because)
-	}
-	tb.print()
+	printDepth(r, t)
+	printAgreement(r, t)
 	if t.Glass != nil {
 		r.prose("", fmt.Sprintf("glass of real thickness changes the light at the target by %s compared with reflection at its inner face", sharePM(*t.Glass)))
 	}
@@ -124,6 +107,34 @@ func printTrace(r *run, t *design.Traced) {
 	for _, n := range t.Notes {
 		r.note(n)
 	}
+}
+
+// printDepth prints the light against depth.
+func printDepth(r *run, t *design.Traced) {
+	if len(t.Depth) == 0 {
+		return
+	}
+	r.println("")
+	tb := r.table("depth", "mean PPFD", "P10", "median", "P90", "mean illuminance")
+	for _, d := range t.Depth {
+		tb.row(quantity.Format(d.DepthM, quantity.Length), quantity.Format(d.Mean, quantity.PPFD), quantity.Format(d.P10, quantity.PPFD), quantity.Format(d.P50, quantity.PPFD), quantity.Format(d.P90, quantity.PPFD), quantity.Format(d.Lux, quantity.Illuminance))
+	}
+	tb.print()
+}
+
+// printAgreement compares the maps with the trace.
+func printAgreement(r *run, t *design.Traced) {
+	r.println("")
+	r.prose("", "Deterministic maps (image method), as used by the review, compared with the trace:")
+	tb := r.table("quantity", "map", "trace", "difference", "")
+	for _, a := range t.Agreement {
+		dim := quantity.PPFD
+		if a.Unit == "1" {
+			dim = quantity.Ratio
+		}
+		tb.row(a.What, quantity.Format(a.Mapped, dim), plusMinus(a.Traced, dim), fmt.Sprintf("%+.1f σ, %+.2f %%", a.Sigmas, 100*(a.Mapped/a.Traced.Value-1)), a.Because)
+	}
+	tb.print()
 }
 
 // luminance formats a luminance [cd/m²].
