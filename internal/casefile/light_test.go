@@ -15,7 +15,10 @@ import (
 
 // Worked cases with closed-form answers, each file tells its derivation, and the three open cases of the reference.
 func TestWorkedCases(t *testing.T) {
-	files, err := filepath.Glob("testdata/light/*/*.json")
+	if testing.Short() {
+		t.Skip("it traces many rays")
+	}
+	files, err := filepath.Glob("testdata/*/*.json")
 	if err != nil || len(files) < 6+3 {
 		t.Fatalf("%d case files, %v", len(files), err)
 	}
@@ -48,6 +51,9 @@ func TestWorkedCases(t *testing.T) {
 // every share, mean and patch. Seed 5, a million paths; 4 standard errors, as 17 figures a case are looked at, and 0.2 % (0.5 % of a
 // patch) of the figure, which is what an answer may be off.
 func TestOddCasesAgree(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it traces many rays")
+	}
 	for name, text := range map[string]string{
 		"beside the rim": `"tank":{"inner_length_m":0.5,"inner_width_m":0.4,"height_m":0.4,"water_depth_m":0.36,"glass_thickness_m":0.008,"substrate_reflectance":0.4,"water_absorption_per_m":0.3},"pattern":{"kind":"cosm","m":1},"sources":[{"x":0.31,"y":0.02,"z":0.65,"lumens":800}],"points_xy_m":[[0.06,0.03],[-0.13,0.08]]`,
 		"by a pane":      `"tank":{"inner_length_m":0.5,"inner_width_m":0.4,"height_m":0.4,"water_depth_m":0.36,"glass_thickness_m":0.003,"n_glass":1.5},"pattern":{"kind":"table","theta_deg":[0,10,20,30,45,60,80,90],"intensity":[100,98,90,70,35,10,2,0]},"sources":[{"x":-0.235,"y":0.1,"z":0.55,"lumens":900}],"points_xy_m":[[-0.16,0.07],[0.1,-0.05]]`,
@@ -146,6 +152,9 @@ func TestCaseTables(t *testing.T) {
 
 // Both solvers agree on cases of every kind: shares within 4 standard errors, and the ledger closes.
 func TestCaseSolversAgree(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it traces many rays")
+	}
 	tank := func(more string) string {
 		return `"tank":{"inner_length_m":0.6,"inner_width_m":0.35,"height_m":0.4,"n_water":1.333,"n_glass":1.52,"glass_thickness_m":0.008,` + more + `}`
 	}

@@ -112,7 +112,7 @@ func grammar(t *testing.T) *kong.Kong {
 func TestDocsCommandLines(t *testing.T) {
 	parser := grammar(t)
 	names, flags := map[string]bool{}, map[string]bool{"help": true}
-	for _, n := range parser.Model.Leaves(false) {
+	for _, n := range parser.Model.Leaves(true) {
 		names[n.Name] = true
 		for _, f := range n.Flags {
 			flags[f.Name] = true
@@ -142,7 +142,7 @@ func TestDocsCommandLines(t *testing.T) {
 			for i, a := range args {
 				args[i], _, _ = strings.Cut(a, "|")
 			}
-			if len(args) == 1 && names[args[0]] || args[len(args)-1] == "--help" {
+			if len(args) == 1 && names[args[0]] || slices.Contains([]string{"--help", "--version"}, args[len(args)-1]) {
 				continue // the name of a command, or of any
 			}
 			if _, err := parser.Parse(joinNegative(args)); err != nil {
@@ -158,7 +158,7 @@ func TestDocsCommandLines(t *testing.T) {
 // TestReadmeNamesEveryCommand holds the table of commands in README.md to the commands that there are.
 func TestReadmeNamesEveryCommand(t *testing.T) {
 	text := pages(t)["README.md"]
-	for _, n := range grammar(t).Model.Leaves(false) {
+	for _, n := range grammar(t).Model.Leaves(true) {
 		if !regexp.MustCompile("(?m)^\\| (.*`, )?`(lampwright )?" + n.Name + "\\b").MatchString(text) {
 			t.Errorf("README.md has no row for `lampwright %s`", n.Name)
 		}
@@ -437,9 +437,13 @@ func TestHandbookParts(t *testing.T) {
 
 // TestHandbookTrace holds the figures of the traced demo that the chapter on water prints to what the command prints.
 func TestHandbookTrace(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it traces to 0.1 %")
+	}
+	t.Setenv("COLUMNS", "240") // a row is one line
 	page := pages(t)["docs/handbook/08-water-and-light.md"]
 	var out, errOut bytes.Buffer
-	if status := Main([]string{"trace", "../../examples/planted-tank-first", "--error", "0.1"}, &out, &errOut); status != statusOK {
+	if status := Main([]string{"trace", "../../examples/planted-tank-first", "--std-error", "0.1"}, &out, &errOut); status != statusOK {
 		t.Fatal(errOut.String())
 	}
 	printed := map[string]string{} // a row by its name

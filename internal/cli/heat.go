@@ -7,63 +7,72 @@ import (
 	"strings"
 
 	"lampwright/internal/design"
-	"lampwright/internal/dossier"
 	"lampwright/internal/quantity"
+	"lampwright/internal/report"
 )
 
 type warmupCmd struct {
-	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
-	Case string `enum:"usual,hottest,usual-fan-dead,hottest-fan-dead" default:"usual" help:"Day to follow: usual, hottest, and with the fan stopped usual-fan-dead or hottest-fan-dead."`
+	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
+	Case string `enum:"typical,max-ambient,fan-failure,max-ambient-fan-failure" default:"typical" help:"Ambient temperature and fan state: typical, max-ambient, fan-failure or max-ambient-fan-failure."`
 	JSON bool   `name:"json" help:"Print as JSON."`
 }
 
-// Run follows a lamp from a cold start.
+// Run simulates a warm-up from ambient temperature.
 func (c *warmupCmd) Run(r *run) error {
 	result, err := r.evaluate(c.Path)
 	if err != nil {
 		return err
 	}
-	if keys := caseKeys(result); !slices.Contains(keys, c.Case) {
-		return fmt.Errorf("this lamp has no case %s; it has %s", c.Case, strings.Join(keys, ", "))
+	key := caseKeys[c.Case]
+	if have := casesOf(result); !slices.Contains(have, c.Case) {
+		return fmt.Errorf("case %s needs a fan; the cases of this lamp are %s", c.Case, strings.Join(have, ", "))
 	}
-	w, err := result.WarmUp(r.ctx, c.Case, design.Options{})
+	w, err := result.WarmUp(r.ctx, key, design.Options{})
 	if err != nil {
 		return err
 	}
 	if c.JSON {
 		return writeJSON(r, w)
 	}
-	r.println(dossier.WarmText(w))
-	table := dossier.WarmTable(w, nil)
-	t := newTable(table.Head...)
+	r.prose("", report.WarmText(w))
+	table := report.WarmTable(w, nil)
+	t := r.table(table.Head...)
 	for _, row := range table.Rows {
-		t.Row(row...)
+		t.row(row...)
 	}
-	r.println(t.String())
+	t.print()
 	for _, n := range w.Notes {
-		r.println(marksNote(n))
+		r.note(n)
 	}
 	return nil
 }
 
-// caseKeys returns the days for which a lamp was computed: those with the fan stopped are not there without a fan.
-func caseKeys(result *design.Result) (keys []string) {
-	for _, c := range result.Cases {
-		keys = append(keys, c.Key)
-	}
-	return keys
+// caseKeys maps the cases of --case to the keys of a Result.
+var caseKeys = map[string]string{
+	"typical": "usual", "max-ambient": "hottest", "fan-failure": "usual-fan-dead", "max-ambient-fan-failure": "hottest-fan-dead",
 }
 
-func marksNote(n string) string { return "note: " + wrap(n, textWidth, 6) }
+// casesOf returns the cases that were computed for a lamp; a lamp without a fan has no fan failure.
+func casesOf(result *design.Result) (names []string) {
+	for _, name := range []string{"typical", "max-ambient", "fan-failure", "max-ambient-fan-failure"} {
+		if slices.ContainsFunc(result.Cases, func(c design.Case) bool { return c.Key == caseKeys[name] }) {
+			names = append(names, name)
+		}
+	}
+	return names
+}
+
+// note prints a note.
+func (r *run) note(text string) { r.prose("note: ", text) }
 
 func temp(k float64) string { return quantity.Format(k, quantity.Temperature) }
 
 type foldbackCmd struct {
-	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
+	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
 	JSON bool   `name:"json" help:"Print as JSON."`
 }
 
-// Run works out how the lamp's sensor cuts its light.
+// Run computes the thermal foldback.
 func (c *foldbackCmd) Run(r *run) error {
 	result, err := r.evaluate(c.Path)
 	if err != nil {
@@ -76,41 +85,41 @@ func (c *foldbackCmd) Run(r *run) error {
 	if c.JSON {
 		return writeJSON(r, f)
 	}
-	texts, table := dossier.FoldTexts(f), dossier.FoldTable(f)
+	texts, table := report.FoldTexts(f), report.FoldTable(f)
 	for _, line := range texts[:3] {
-		r.println(line)
+		r.prose("", line)
 	}
 	r.println("")
-	t := newTable(table.Head...)
+	t := r.table(table.Head...)
 	for _, row := range table.Rows {
-		t.Row(row...)
+		t.row(row...)
 	}
-	r.println(t.String())
+	t.print()
 	for _, line := range texts[3:] {
-		r.println(line)
+		r.prose("", line)
 	}
 	for _, n := range f.Notes {
-		r.println(marksNote(n))
+		r.note(n)
 	}
 	return nil
 }
 
 type solderCmd struct {
-	Path  string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
-	Tip   string `default:"350 °C" help:"Temperature the tip is held at."`
-	Power string `default:"70 W" help:"Power of the iron."`
-	JSON  bool   `name:"json" help:"Print as JSON."`
+	Path           string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
+	TipTemperature string `default:"350 °C" help:"Temperature of the soldering tip."`
+	IronPower      string `default:"70 W" help:"Rated power of the soldering iron."`
+	JSON           bool   `name:"json" help:"Print as JSON."`
 }
 
-// Run says whether an iron can solder a wire to the board, and with which preheat.
+// Run checks whether an iron can solder a wire to the board, and computes the preheat.
 func (c *solderCmd) Run(r *run) error {
-	tip, err := quantity.Parse(c.Tip, quantity.Temperature)
+	tip, err := quantity.Parse(c.TipTemperature, quantity.Temperature)
 	if err != nil {
-		return fmt.Errorf("--tip: %w", err)
+		return fmt.Errorf("--tip-temperature: %w", err)
 	}
-	power, err := quantity.Parse(c.Power, quantity.Power)
+	power, err := quantity.Parse(c.IronPower, quantity.Power)
 	if err != nil {
-		return fmt.Errorf("--power: %w", err)
+		return fmt.Errorf("--iron-power: %w", err)
 	}
 	result, err := r.evaluate(c.Path)
 	if err != nil {
@@ -123,22 +132,22 @@ func (c *solderCmd) Run(r *run) error {
 	if c.JSON {
 		return writeJSON(r, s)
 	}
-	r.println(fmt.Sprintf("a wire pad of 4 mm at the edge rises by %.2f K for each watt after %.0f s; %s flows at %s", s.PadKW, s.WithinS, s.Alloy, temp(s.FlowK)))
-	r.println(fmt.Sprintf("board at %s: it takes %s; this iron brings %s", temp(s.BenchK), quantity.Format(s.NeedW, quantity.Power), quantity.Format(s.IronW, quantity.Power)))
+	r.prose("", fmt.Sprintf("wire pad, 4 mm, at the edge: %.2f K/W after %.0f s; %s flows at %s", s.PadKW, s.WithinS, s.Alloy, temp(s.FlowK)))
+	r.prose("", fmt.Sprintf("board at %s: required %s, available %s", temp(s.BenchK), quantity.Format(s.NeedW, quantity.Power), quantity.Format(s.IronW, quantity.Power)))
 	switch {
 	case !s.Feasible:
-		r.println(fmt.Sprintf("this iron cannot do it: the joints of %s, which hold the emitters, may reach %s", s.Holds, temp(s.LimitK)))
+		r.prose("", fmt.Sprintf("not possible with this iron: emitter joints (%s) are limited to %s", s.Holds, temp(s.LimitK)))
 	case s.PreheatK > s.BenchK:
-		r.println(fmt.Sprintf("preheat the board to %s to %s: it flows from the first on; the second is 30 K under the solidus of %s, which holds the emitters", temp(math.Ceil(s.PreheatK-273.15)+273.15), temp(s.LimitK), s.Holds))
-		r.println(fmt.Sprintf("that takes %s into the board", quantity.Format(s.BoardJ, quantity.Energy)))
+		r.prose("", fmt.Sprintf("preheat the board to %s … %s: minimum for the joint to flow … solidus of the emitter solder %s minus 30 K", temp(math.Ceil(s.PreheatK-273.15)+273.15), temp(s.LimitK), s.Holds))
+		r.prose("", fmt.Sprintf("energy for the preheat: %s", quantity.Format(s.BoardJ, quantity.Energy)))
 	default:
-		r.println("it flows without preheat")
+		r.prose("", "result: no preheat needed")
 	}
 	if s.NearMax > 0 {
-		r.println(fmt.Sprintf("the emitters' joints come to %s at the most", temp(s.NearMax)))
+		r.prose("", fmt.Sprintf("maximum temperature of the emitter joints: %s", temp(s.NearMax)))
 	}
 	for _, n := range s.Notes {
-		r.println(marksNote(n))
+		r.note(n)
 	}
 	return nil
 }

@@ -12,7 +12,7 @@ import (
 
 type verifyCmd struct {
 	JSON bool   `name:"json" help:"Print as JSON."`
-	Case string `placeholder:"FILE.json" help:"Compute one case of a board or a tank instead, and print its figures as JSON; docs/cases-heat.md and docs/cases-light.md say what a case holds."`
+	Case string `placeholder:"FILE.json" help:"Compute one case of a board or a tank instead, and print its results as JSON; docs/cases-heat.md and docs/cases-light.md describe the format."`
 }
 
 // runCase computes a case of heat in a board or of light in a tank.
@@ -39,7 +39,7 @@ func runCase(r *run, path string) error {
 	return nil
 }
 
-// Run prints the built-in check table; its status is 1 where a row misses.
+// Run prints the table of published values; its status is 1 if a row fails.
 func (c *verifyCmd) Run(r *run) error {
 	if c.Case != "" {
 		return runCase(r, c.Case)
@@ -57,16 +57,16 @@ func (c *verifyCmd) Run(r *run) error {
 	if c.JSON {
 		err = writeJSON(r, outcomes)
 	} else {
-		t := newTable("", "id", "what", "print says", "this program", "tolerance", "unit", "kind", "source")
+		t := r.table("", "id", "quantity", "published", "computed", "tolerance", "unit", "kind", "source")
 		num := func(v float64) string { return strconv.FormatFloat(v, 'g', 7, 64) }
 		for _, o := range outcomes {
 			mark := "ok"
 			if !o.Passed {
-				mark = "MISS"
+				mark = "FAIL"
 			}
-			t.Row(mark, o.ID, o.What, num(o.Want), num(o.Got), strconv.FormatFloat(o.Tol, 'g', 2, 64), o.Unit, o.Kind, o.Source+o.Err)
+			t.row(mark, o.ID, o.What, num(o.Want), num(o.Got), strconv.FormatFloat(o.Tol, 'g', 2, 64), o.Unit, o.Kind, o.Source+o.Err)
 		}
-		r.println(t.String())
+		t.print()
 		r.println(fmt.Sprintf("%d passed, %d failed", len(outcomes)-missed, missed))
 	}
 	if err == nil && missed > 0 {

@@ -22,6 +22,9 @@ func value(t *testing.T, text string, dim quantity.Dim) source.Value {
 
 // TestClosedCanopy: the air under a closed hood is warmer by Q/(U·A), by hand: 0.6 m² of 2.5 W/(m²·K) are 1.5 W/K.
 func TestClosedCanopy(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
 	p := example(t, "planted-tank")
 	free, err := Evaluate(context.Background(), p, Options{Samples: -1})
 	if err != nil {
@@ -44,6 +47,9 @@ func TestClosedCanopy(t *testing.T) {
 
 // TestTiltedSink: up to 60° from upright only the part of gravity along the fins counts, so that conductance falls.
 func TestTiltedSink(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
 	p := example(t, "planted-tank")
 	p.Design.Sink.Orientation = source.Choice[project.Orientation]{S: project.Vertical, Set: true}
 	last := 0.0

@@ -13,6 +13,9 @@ import (
 // TestCutMeetsTheMaps wants level cuts at the surface and the target to be the maps of the figures, upright cuts to be
 // rows of level ones, and less light the deeper one looks in an even beam's water.
 func TestCutMeetsTheMaps(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
 	p := example(t, "planted-tank-first")
 	var memory LightMemory
 	o := Options{Samples: -1, Store: kept, Light: &memory}
@@ -96,6 +99,9 @@ func TestCutMeetsTheMaps(t *testing.T) {
 
 // TestAround wants the floor and walls of a room to get the light that misses the place, and no more than the lamp has.
 func TestAround(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
 	for _, name := range []string{"planted-tank-first", "propagation-bench"} {
 		r := evaluateProject(t, example(t, name), quick())
 		a, err := r.Around(context.Background(), TraceOptions{MaxPaths: 100_000})

@@ -61,7 +61,7 @@ func Evaluate(ctx context.Context, p *project.Project, o Options) (*Result, erro
 	}
 	base := lamp.nominal()
 	sol := sys.solve(base)
-	r := &Result{Format: 1, Name: p.Design.Name.S, Lamp: lamp, sys: sys, base: base, sol: sol, quick: o.Quick, memory: o.Light}
+	r := &Result{Name: p.Design.Name.S, Lamp: lamp, sys: sys, base: base, sol: sol, quick: o.Quick, memory: o.Light}
 	ranges, away, err := sys.ranges(ctx, o)
 	if err != nil {
 		return nil, err

@@ -9,6 +9,9 @@ import (
 
 // TestLightMemory wants the same figures with a memory as without, and rays only where place, lenses or spectra changed.
 func TestLightMemory(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
 	p := example(t, "planted-tank-first")
 	var memory LightMemory
 	o := Options{Samples: -1, HeatRelErr: 0.05, Light: &memory}

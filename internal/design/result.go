@@ -4,7 +4,7 @@
 // In: a project.Project.
 // Out: a Result, plain data that every face shows and that review judges.
 // Assumes: a steady lamp at full day, unless asked for its warm-up; films on the board's faces as at 30 K over the room.
-// Leaves to others: whether the figures are good (review), and how they look (draw, dossier, cli).
+// Leaves to others: whether the figures are good (review), and how they look (draw, report, cli).
 //
 // The heavy parts, the board's heat and the light's paths, are solved once per geometry as unit responses: kelvin per
 // watt, and irradiance per watt. Currents, rooms, fans and tolerances are algebra on those.
@@ -113,7 +113,6 @@ type Assumption struct {
 
 // Result is the whole lamp, computed.
 type Result struct {
-	Format      int          `json:"lampwright"`
 	Name        string       `json:"name"`
 	Invented    bool         `json:"invented_parts"` // some part is made up
 	Figures     []Figure     `json:"figures"`
@@ -339,4 +338,6 @@ type Order struct {
 	Total  float64 `json:"total_eur"`
 	Priced bool    `json:"priced"`
 	Note   string  `json:"note,omitempty"`
+
+	Fictitious bool `json:"fictitious,omitempty"` // the part does not exist
 }

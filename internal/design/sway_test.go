@@ -14,7 +14,10 @@ import (
 // anew with the interface at the end of its range, for few emitters on a large sink and for the crowded demo. The whole
 // contact would give far too little: 25 mm²·K/W over 36 cm² are 0.007 K/W.
 func TestPasteCountsByFootprint(t *testing.T) {
-	few := load(t, oneDie, oneDieParts, with(larger(), change{"thermal_impedance: 40 mm²·K/W", "thermal_impedance: {value: 40 mm²·K/W, min: 15 mm²·K/W, max: 90 mm²·K/W}"})...)
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
+	few := load(t, oneDie, oneDieParts, with(larger(), change{"specific_resistance: 40 mm²·K/W", "specific_resistance: {value: 40 mm²·K/W, min: 15 mm²·K/W, max: 90 mm²·K/W}"})...)
 	for name, p := range map[string]*Lamp{"one die on 60 mm": mustLamp(t, few), "the corrected demo": mustLamp(t, example(t, "planted-tank"))} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -72,6 +75,9 @@ func mustLamp(t *testing.T, p *project.Project) *Lamp {
 // TestCopperCounts: where the design does not state its copper, the ends of the common range are those of the board's field
 // with that much copper, solved anew twice as finely as the review does.
 func TestCopperCounts(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
 	silent := with(larger(), change{", copper_coverage: 100 %", ""})
 	l := mustLamp(t, load(t, oneDie, oneDieParts, silent...))
 	sys, err := newSystem(context.Background(), l, Options{})

@@ -78,6 +78,9 @@ func traced(t *testing.T, r *Result, o TraceOptions) *Traced {
 // The maps of the review and the traced light agree where both apply; the ledger closes; the place, the seed and nothing
 // else decide the result. Seed 4, 0.3 %; 3.5 standard errors over 13 figures.
 func TestTraceAgreesWithMaps(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
 	r := inPlace(t, "substrate_reflectance: 30 %")
 	out := traced(t, r, TraceOptions{RelErr: 0.003, Seed: 4, Workers: 1})
 	if len(out.Left) > 0 || len(out.Agreement) != 13 {
@@ -117,6 +120,9 @@ func TestTraceAgreesWithMaps(t *testing.T) {
 // With a room no light is gone: what spills ends on floor, walls and ceiling. A shade keeps the eye in the dark that saw
 // every lens before, and takes what it stops.
 func TestTraceRoomShadeAndViewer(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
 	around := []string{
 		"room: {length: 3 m, width: 2.5 m, height: 2.4 m, height_above_floor: 700 mm, at: [0 mm, 900 mm]}",
 		"viewer: {at: [0 mm, -800 mm], height: 350 mm}",
@@ -156,6 +162,9 @@ func TestTraceRoomShadeAndViewer(t *testing.T) {
 
 // A meter at a place of the substrate reads what the map says there.
 func TestTraceMeterReadsTheMap(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
 	r := inPlace(t, "meters: [{name: middle, at: [0 mm, 0 mm], height: 51 mm}]")
 	out := traced(t, r, TraceOptions{RelErr: 0.002, Seed: 2})
 	m := r.Target
@@ -172,6 +181,9 @@ func TestTraceMeterReadsTheMap(t *testing.T) {
 
 // Stopped early, what was traced is returned and says so; stopped before anything, there is an error.
 func TestTraceStops(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
 	r := inPlace(t)
 	ctx, stop := context.WithCancel(context.Background())
 	defer stop()
@@ -210,7 +222,10 @@ func TestWaterAsMeasured(t *testing.T) {
 // In turbid water the maps take off what scattering takes from the downward light; traced, with every turn of it, the
 // bottom gets the same within 3 %, while taking all that is scattered for lost would be wrong by a third.
 func TestTurbidWater(t *testing.T) {
-	r := inPlace(t, "black_disc_range: 2 m")
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
+	r := inPlace(t, "visibility: 2 m")
 	out := traced(t, r, TraceOptions{RelErr: 0.003, Seed: 3})
 	got, want := out.Receivers[0].PPFD, r.Value("target.ppfd")
 	clear := inPlace(t).Value("target.ppfd")
@@ -225,6 +240,9 @@ func TestTurbidWater(t *testing.T) {
 
 // A sloped substrate is the same by both ways where it sends nothing back.
 func TestSlopedSubstrate(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
 	r := inPlace(t, "substrate_slope: {width: 15 deg}")
 	out := traced(t, r, TraceOptions{RelErr: 0.003, Seed: 5})
 	for _, a := range out.Agreement {
@@ -240,7 +258,10 @@ func TestSlopedSubstrate(t *testing.T) {
 // Ripples and thick panes change the light at the bottom by a few percent at the most, and are named among what the
 // maps leave out.
 func TestRipplesAndThickPanes(t *testing.T) {
-	r := inPlace(t, "surface_slope_rms: 3 deg")
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
+	r := inPlace(t, "ripples: 3 deg")
 	out := traced(t, r, TraceOptions{RelErr: 0.003, Seed: 6, Thick: true})
 	if len(out.Left) != 2 {
 		t.Errorf("left out: %q", out.Left)

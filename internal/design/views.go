@@ -23,11 +23,27 @@ func (r *Result) orders(l *Lamp) {
 		r.Invented = r.Invented || o.Part.Fictitious
 		r.Orders = append(r.Orders, Order{
 			Part: o.Part.ID.S, What: what, Count: o.Count, Each: o.Each, Total: float64(o.Count) * o.Each, Priced: o.Priced, Note: o.Note,
+			Fictitious: o.Part.Fictitious && !standardPart(o.Kind, *o.Part),
 		})
 	}
 	for _, x := range l.Design.Extras {
 		r.Orders = append(r.Orders, Order{What: x.What.S, Count: 1, Each: x.Price.SI, Total: x.Price.SI, Priced: true})
 	}
+}
+
+// standardPart reports whether a part of the parts library stands for a standard: a wire gauge or an alloy, which any manufacturer sells.
+func standardPart(kind string, c project.Common) bool {
+	return c.Builtin && (kind == "wire" || kind == "solder")
+}
+
+// Fictitious returns the ids of the parts that do not exist, in the order of the bill of materials.
+func (r *Result) Fictitious() (ids []string) {
+	for _, o := range r.Orders {
+		if o.Fictitious {
+			ids = append(ids, o.Part)
+		}
+	}
+	return ids
 }
 
 func (r *Result) partsCost() float64 {

@@ -25,6 +25,9 @@ func evaluated(t *testing.T, name string) *Result {
 // By hand: 0.778 kg of aluminium at 900 J/(kg·K) are 700 J/K; with the board's own metal and its 1.3 to 1.5 K/W to the room
 // the time constant is about 950 to 1150 s, and 95 % come after three of those.
 func TestWarmUpEndsWhereTheSteadyStateIs(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
 	r := evaluated(t, "planted-tank")
 	w, err := r.WarmUp(context.Background(), "usual", Options{})
 	if err != nil {
@@ -84,6 +87,9 @@ func TestInfraredReading(t *testing.T) {
 // TestFoldbackKeepsTheJunction: with a limit below what full light would reach, the loop settles at the limit less its
 // margin, and a broken sensor gives least light.
 func TestFoldbackKeepsTheJunction(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
 	p := example(t, "propagation-bench")
 	p.Design.Requirements.MaxJunction.SI = 273.15 + 80 // full light ends near 95 °C with the fan stopped
 	r, err := Evaluate(context.Background(), p, Options{Samples: -1})
@@ -121,6 +127,9 @@ func TestFoldbackKeepsTheJunction(t *testing.T) {
 // The reference says that a pad of 12 mm on 100 µm of 2 W/(m·K) over 1.6 mm aluminium draws 134 W at 230 °C from a board of
 // 25 °C when steady (methods, §9.2, computed); a smaller pad draws less.
 func TestSolderingOnMetalCore(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves several lamps")
+	}
 	r := evaluated(t, "planted-tank")
 	bismuth, err := r.Solder(context.Background(), Iron{})
 	if err != nil {

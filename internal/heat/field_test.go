@@ -41,6 +41,9 @@ func unit(t testing.TB, b Board, s []Source, probes []Probe, o Options) *Respons
 
 // Against the exact series over a spread of layer stacks, and the error estimate must hold in each of them.
 func TestEstimateHolds(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves large grids")
+	}
 	sources := []geom.Rect{{XM: -0.012, YM: 0.008, WidthM: 0.006, HeightM: 0.004}, {XM: 0.015, YM: -0.01, WidthM: 0.0015, HeightM: 0.002}, {XM: 0.028, YM: 0.018, WidthM: 0.003, HeightM: 0.003}}
 	for _, tt := range []struct {
 		name   string
@@ -122,6 +125,9 @@ func convergencePlot(cells []int, errs []float64, exact float64) []byte {
 }
 
 func TestOrderOfConvergence(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves large grids")
+	}
 	p, rects, _ := seriesTwoSources()
 	exact, err := p.Unit(rects, 1500)
 	if err != nil {
@@ -160,6 +166,9 @@ func TestOrderOfConvergence(t *testing.T) {
 }
 
 func TestIterationsHardlyGrow(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves large grids")
+	}
 	b, s := lampBoard(9)
 	a := newAsk(&b, s, nil)
 	g := newGrid(&b, s, focusAll, 2, 1)
@@ -292,6 +301,9 @@ func TestSubmountInSeries(t *testing.T) {
 
 // A submount spreads: the same as an extra top layer where that layer is full.
 func TestSubmountAgainstFullLayer(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves large grids")
+	}
 	block := geom.Rect{WidthM: 0.01, HeightM: 0.01}
 	s := []Source{{Rect: geom.Rect{WidthM: 0.002, HeightM: 0.002}}}
 	p := Plate{WidthM: 0.01, HeightM: 0.01, BackFilmWm2K: 5000, Layers: []Layer{{ThicknessM: 1e-3, KWmK: 30, JointM2KW: 4e-6}, {ThicknessM: 1.5e-3, KWmK: 138}}}
@@ -332,6 +344,9 @@ func TestCutSumsToTheRise(t *testing.T) {
 }
 
 func TestPatchyCopperRunsHotter(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves large grids")
+	}
 	b, s := lampBoard(2)
 	full := unit(t, b, s, nil, Options{}).MeanKW[1][1]
 	b.Layers[0].Cover = []geom.Shape{geom.Disc(0.03, 0, 0.003)}
@@ -347,6 +362,9 @@ func TestPatchyCopperRunsHotter(t *testing.T) {
 // Vias under a pad conduct beside the core about them. Under copper that is of one temperature all over, the two are
 // resistances side by side (Ohm's law of heat): R = 1 / (k A_rest/t + k_via A_via/t).
 func TestViasConductBesideTheCore(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves large grids")
+	}
 	const side, thick, through, via = 10e-3, 1.6e-3, 0.29, 13
 	pad := geom.Rect{WidthM: 1.3e-3, HeightM: 3.2e-3}
 	b := Board{
@@ -391,6 +409,9 @@ func TestCopperOverFR4IsAFin(t *testing.T) {
 
 // The answer is the same to the last bit on one worker or many, and from run to run.
 func TestDeterministic(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves large grids")
+	}
 	b, s := lampBoard(5)
 	first := unit(t, b, s, nil, Options{Workers: 1})
 	old := runtime.GOMAXPROCS(4)

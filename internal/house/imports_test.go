@@ -80,6 +80,7 @@ var floors = [][]struct {
 		{"table", nil},    // embedded tables of reference values
 		{"examples", nil}, // embedded folders
 		{"docs", nil},     // the bibliography
+		{"version", nil},  // of the binary
 	},
 	{ // Physics that needs no other physics, and files.
 		{"source", []uses{{"quantity", "values are read with their units"}}},
@@ -177,7 +178,7 @@ var floors = [][]struct {
 		}},
 	},
 	{ // The record.
-		{"dossier", []uses{
+		{"report", []uses{
 			{"colour", "loci of the chromaticity diagram"},
 			{"design", "the Result that is shown"},
 			{"draw", "its pictures"},
@@ -189,6 +190,7 @@ var floors = [][]struct {
 			{"quantity", "figures as text"},
 			{"source", "places of inputs and findings"},
 			{"spectrum", "curves to draw"},
+			{"version", "which program computed the figures"},
 		}},
 	},
 	{ // The workspace.
@@ -196,8 +198,8 @@ var floors = [][]struct {
 			{"choose", "alternatives side by side"},
 			{"colour", "the wish of a mix"},
 			{"design", "evaluate, live"},
-			{"dossier", "the record, and the pictures and tables that it shares with it"},
-			{"docs", "citations for the dossier"},
+			{"report", "the design report, and the pictures and tables that it shares with it"},
+			{"docs", "citations for the report"},
 			{"draw", "paints and channel colours"},
 			{"finding", "findings that are shown"},
 			{"foldback", "rows of its table and the course of its loop"},
@@ -213,10 +215,11 @@ var floors = [][]struct {
 			{"docs", "citations for the dossier"},
 			{"examples", "demos that the workspace offers"},
 			{"web", "serve the workspace"},
+			{"version", "print it"},
 			{"choose", "alternatives side by side"},
 			{"colour", "figures of a spectrum file"},
 			{"design", "evaluate"},
-			{"dossier", "write the record"},
+			{"report", "write the design report"},
 			{"finding", "print findings"},
 			{"light", "flows of a traced lamp, by name"},
 			{"photometry", "read and write far fields"},
@@ -311,7 +314,7 @@ var facesOnly = []struct {
 }{
 	{"os", []string{"source", "cli", "web", "cmd/lampwright"}, "files and signals arrive as arguments"},
 	{"net", []string{"cli", "web"}, "only a face speaks to a network"},
-	{"time", []string{"web"}, "there is no clock in physics: the same files give the same bytes"},
+	{"time", []string{"cli", "web"}, "there is no clock in physics: the same files give the same bytes"},
 	{"log", nil, "a room returns what it has to say"},
 	{"math/rand", nil, "seeded streams of math/rand/v2 give the same answer on every machine"},
 	{"plugin", nil, "one binary"},

@@ -32,6 +32,9 @@ func TestRefractionSolvesSnell(t *testing.T) {
 // The flux over a wide plane under water is what the surface lets in (checks 33 and 35 of the reference are rows of
 // verify).
 func TestDirectMapConservesFlux(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it traces many rays")
+	}
 	tank := Tank{LengthM: 8, WidthM: 8, HeightM: 0.4, WaterDepthM: 0.4, GlassM: 0.01, Bands: []Band{{}}}
 	for name, p := range patterns(t) {
 		if name == "lambertian" || name == "table" || name == "two-sided" {

@@ -7,7 +7,7 @@ import (
 
 	"lampwright/internal/choose"
 	"lampwright/internal/design"
-	"lampwright/internal/dossier"
+	"lampwright/internal/report"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
@@ -151,7 +151,7 @@ func (w *workspace) sweep(ctx context.Context, p *project.Project, channel strin
 	if err != nil {
 		return err
 	}
-	if picture := dossier.SweepPicture(points, result.Lamp.Wish(), p.Design.Installation.Hanging.SI); !picture.Empty() {
+	if picture := report.SweepPicture(points, result.Lamp.Wish(), p.Design.Installation.Hanging.SI); !picture.Empty() {
 		v.Picture = picture.Inline()
 	}
 	choice, err := result.HeightRange(ctx, from, to)

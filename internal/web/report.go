@@ -11,7 +11,7 @@ import (
 
 	"lampwright/docs"
 	"lampwright/internal/design"
-	"lampwright/internal/dossier"
+	"lampwright/internal/report"
 	"lampwright/internal/finding"
 	"lampwright/internal/source"
 )
@@ -39,7 +39,7 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, err)
 		return
 	}
-	o := dossier.Options{Sources: docs.Sources()}
+	o := report.Options{Sources: docs.Sources()}
 	if len(in.Changes) > 0 {
 		var edits []string
 		for _, c := range in.Changes {
@@ -52,7 +52,7 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request) {
 		o.Made = fmt.Sprintf("with %s: %s", counted(len(edits), "unsaved change"), strings.Join(edits, "; "))
 	}
 	var b bytes.Buffer
-	if _, err := guarded(func() (any, error) { return nil, dossier.HTML(&b, result, findings, o) }); err != nil {
+	if _, err := guarded(func() (any, error) { return nil, report.HTML(&b, result, findings, o) }); err != nil {
 		s.fail(w, err)
 		return
 	}

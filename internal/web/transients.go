@@ -10,7 +10,7 @@ import (
 
 	"lampwright/internal/colour"
 	"lampwright/internal/design"
-	"lampwright/internal/dossier"
+	"lampwright/internal/report"
 	"lampwright/internal/foldback"
 	"lampwright/internal/quantity"
 )
@@ -21,7 +21,7 @@ type tableView struct {
 	Rows [][]string `json:"rows"`
 }
 
-func tableOf(t dossier.Table) tableView {
+func tableOf(t report.Table) tableView {
 	v := tableView{Head: t.Head}
 	for _, row := range t.Rows {
 		cells := make([]string, len(row))
@@ -148,8 +148,8 @@ func (s *Server) warmup(w http.ResponseWriter, r *http.Request) {
 		if err != nil {
 			return nil, err
 		}
-		t := dossier.WarmTable(m, nil)
-		return warmView{m, dossier.WarmText(m), tableOf(t)}, nil
+		t := report.WarmTable(m, nil)
+		return warmView{m, report.WarmText(m), tableOf(t)}, nil
 	})
 }
 
@@ -183,8 +183,8 @@ func (s *Server) foldback(w http.ResponseWriter, r *http.Request) {
 		if err != nil {
 			return nil, err
 		}
-		t := dossier.FoldTable(f)
-		v := foldView{Says: dossier.FoldTexts(f), Table: tableOf(t), LimitK: f.LimitK, Healthy: f.Healthy.Samples, Notes: f.Notes}
+		t := report.FoldTable(f)
+		v := foldView{Says: report.FoldTexts(f), Table: tableOf(t), LimitK: f.LimitK, Healthy: f.Healthy.Samples, Notes: f.Notes}
 		for _, row := range f.Table {
 			if row.Fault == foldback.Healthy {
 				v.Law = append(v.Law, lawPoint{row.SensorK, row.Level})

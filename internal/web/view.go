@@ -8,7 +8,7 @@ import (
 	"strings"
 
 	"lampwright/internal/design"
-	"lampwright/internal/dossier"
+	"lampwright/internal/report"
 	"lampwright/internal/draw"
 	"lampwright/internal/finding"
 	"lampwright/internal/source"
@@ -286,7 +286,7 @@ func pictures(r *design.Result) map[string]string {
 			out[name] = p.Inline()
 		}
 	}
-	d := dossier.Draw(r)
+	d := report.Draw(r)
 	put("board", d.Board)
 	for i, suffix := range []string{"", "-narrow"} {
 		put("place"+suffix, d.Place[i])

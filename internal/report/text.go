@@ -1,4 +1,4 @@
-package dossier
+package report
 
 import (
 	"html/template"
@@ -15,7 +15,7 @@ import (
 
 func bad(x float64) bool { return math.IsNaN(x) || math.IsInf(x, 0) }
 
-// plain prints a value as the command line does, or says that there is none.
+// plain prints a value as the command line does, or "not computed".
 func plain(si float64, d quantity.Dim) string {
 	if bad(si) {
 		return "not computed"

@@ -1,4 +1,4 @@
-package dossier
+package report
 
 import (
 	"encoding/csv"
@@ -10,6 +10,7 @@ import (
 
 	"lampwright/internal/design"
 	"lampwright/internal/finding"
+	"lampwright/internal/version"
 )
 
 // JSON writes a Result and its findings as indented JSON.
@@ -20,17 +21,17 @@ func JSON(w io.Writer, r *design.Result, findings []finding.Finding) error {
 	e := json.NewEncoder(w)
 	e.SetIndent("", "  ")
 	err := e.Encode(struct {
-		Format   int               `json:"lampwright"`
+		Version  string            `json:"lampwright"`
 		Findings []finding.Finding `json:"findings"`
 		Result   *design.Result    `json:"result"`
-	}{r.Format, findings, r})
+	}{version.String(), findings, r})
 	if err != nil {
-		return fmt.Errorf("write figures of %q as JSON: %w", r.Name, err)
+		return fmt.Errorf("write results of %q as JSON: %w", r.Name, err)
 	}
 	return nil
 }
 
-// CSV writes the figures of a Result, one a line, in the units they are stored in. What is not finite stays empty.
+// CSV writes the results, one per line, in their stored units. Values that are not finite are empty.
 func CSV(w io.Writer, r *design.Result) error {
 	c := csv.NewWriter(w)
 	number := func(x float64) string {
@@ -52,7 +53,7 @@ func CSV(w io.Writer, r *design.Result) error {
 	}
 	c.Flush()
 	if err := c.Error(); err != nil {
-		return fmt.Errorf("write figures of %q as CSV: %w", r.Name, err)
+		return fmt.Errorf("write results of %q as CSV: %w", r.Name, err)
 	}
 	return nil
 }

@@ -1,4 +1,4 @@
-package dossier
+package report
 
 import (
 	"bytes"
@@ -26,6 +26,7 @@ import (
 	"lampwright/internal/review"
 	"lampwright/internal/partslib"
 	"lampwright/internal/source"
+	"lampwright/internal/version"
 )
 
 const examples = "../../examples"
@@ -115,7 +116,7 @@ var (
 	labelled = regexp.MustCompile(`aria-labelledby="([^"]*)"`)
 )
 
-// check holds a page against what every dossier must keep.
+// check holds a page against the rules for every report.
 func check(t *testing.T, page string) {
 	t.Helper()
 	wellFormed(t, page)
@@ -169,8 +170,8 @@ func TestPageOfEachExample(t *testing.T) {
 				}
 			}
 			for _, want := range []string{
-				"Invented parts.", "Wanted and predicted", "1</span> <span class=\"word\">stop", "lamp.yaml:53:14 (channels[1].current)", "<strong>Fix:</strong>",
-				"Where each watt goes", "Order list", "Cautions", "residual-current", "licensed", "Soldering", "Fire", "Hot surfaces", "Bright light in eyes", "A weight over living things",
+				"Fictitious parts.", "Requirements", "1</span> <span class=\"word\">Stop", "lamp.yaml:53:14 (channels[1].current)", "Fix:",
+				"Energy flow, mains to target", "Bill of materials", "Cautions", "residual-current", "licensed", "Soldering", "Fire", "Hot surfaces", "Bright light in eyes", "Falling lamp",
 				"Derivations", "Sources",
 			} {
 				if !strings.Contains(shown, want) {
@@ -199,11 +200,11 @@ func TestVerdict(t *testing.T) {
 		want string
 		list []finding.Finding
 	}{
-		{"No review is part of this record.", nil},
-		{"One finding stops this design.", []finding.Finding{{Severity: finding.Stop}, {Severity: finding.Warn}}},
-		{"2 findings stop this design.", []finding.Finding{{Severity: finding.Stop}, {Severity: finding.Stop}}},
-		{"Nothing stops this design. One finding is marginal", []finding.Finding{{Severity: finding.Warn}}},
-		{"it is no promise", []finding.Finding{{Severity: finding.Pass}}},
+		{"This report contains no review.", nil},
+		{"1 stop. Do not order", []finding.Finding{{Severity: finding.Stop}, {Severity: finding.Warn}}},
+		{"2 stops. Do not order", []finding.Finding{{Severity: finding.Stop}, {Severity: finding.Stop}}},
+		{"No stops, 1 warning.", []finding.Finding{{Severity: finding.Warn}}},
+		{"does not certify safety", []finding.Finding{{Severity: finding.Pass}}},
 	} {
 		if got := newView(r, tt.list, Options{}).Verdict; !strings.Contains(got, tt.want) {
 			t.Errorf("verdict %q, want %q", got, tt.want)
@@ -277,24 +278,24 @@ func TestPolicyHoldsTheStyle(t *testing.T) {
 	}
 }
 
-func TestWantedAgainstPredicted(t *testing.T) {
+func TestRequirementsAgainstPredicted(t *testing.T) {
 	r := result(t, "planted-tank-first")
 	v := newView(r, nil, Options{})
-	if len(v.Wanted) != 8 {
-		t.Fatalf("%d lines, want 8", len(v.Wanted))
+	if len(v.Requirements) != 8 {
+		t.Fatalf("%d lines, want 8", len(v.Requirements))
 	}
-	rows := map[string]wantedView{}
-	for _, w := range v.Wanted {
+	rows := map[string]requirementView{}
+	for _, w := range v.Requirements {
 		rows[w.What] = w
 	}
-	if got := rows["uniformity, least over mean"].Wanted; got != "at least 35.0\u00a0%" {
+	if got := rows["uniformity (min/mean)"].Required; got != "≥ 35.0\u00a0%" {
 		t.Errorf("uniformity wanted %q", got)
 	}
-	if got := rows["mean PPFD at the substrate"].Wanted; got != "50.0 to 90.0\u00a0µmol/m²/s" {
+	if got := rows["mean PPFD at the substrate"].Required; got != "50.0 to 90.0\u00a0µmol/m²/s" {
 		t.Errorf("PPFD wanted %q", got)
 	}
 	f, _ := r.Figure("target.ppfd")
-	want := "as wanted"
+	want := "met"
 	switch {
 	case f.Value > 90:
 		want = "above"
@@ -414,15 +415,15 @@ func TestJSONAndCSV(t *testing.T) {
 		t.Fatal(err)
 	}
 	var back struct {
-		Format   int `json:"lampwright"`
+		Version  string `json:"lampwright"`
 		Findings []finding.Finding
 		Result   struct{ Figures []struct{ Key string } }
 	}
 	if err := json.Unmarshal(b.Bytes(), &back); err != nil {
 		t.Fatal(err)
 	}
-	if back.Format != 1 || back.Findings == nil || len(back.Result.Figures) != len(r.Figures) {
-		t.Errorf("JSON: format %d, %d figures", back.Format, len(back.Result.Figures))
+	if back.Version != version.String() || back.Findings == nil || len(back.Result.Figures) != len(r.Figures) {
+		t.Errorf("JSON: version %q, %d figures", back.Version, len(back.Result.Figures))
 	}
 	b.Reset()
 	if err := CSV(&b, r); err != nil {

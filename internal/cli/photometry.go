@@ -13,18 +13,18 @@ import (
 	"lampwright/internal/source"
 )
 
-type farfieldCmd struct {
-	Path   string `arg:"" optional:"" default:"." help:"Project folder, design file, or an LM-63 file (.ies) to look into."`
-	Output string `short:"o" help:"LM-63 file to write the lamp's own far field to; - for standard output."`
-	Date   string `default:"not stated" help:"Issue date for the file."`
+type photometryCmd struct {
+	Path   string `arg:"" optional:"" default:"." help:"Project folder, design file, or LM-63 file (.ies) to inspect."`
+	Output string `short:"o" help:"LM-63 file to write; - for standard output."`
+	Date   string `default:"not stated" help:"Issue date in the file."`
 	JSON   bool   `name:"json" help:"Print as JSON."`
 }
 
-// Run shows a far field, and writes that of a lamp.
-func (c *farfieldCmd) Run(r *run) error {
+// Run prints a luminous intensity distribution, and writes that of a lamp.
+func (c *photometryCmd) Run(r *run) error {
 	if strings.EqualFold(filepath.Ext(c.Path), ".ies") {
 		if c.Output != "" {
-			return fmt.Errorf("%s is a photometric file; -o writes the far field of a project", c.Path)
+			return fmt.Errorf("%s is an LM-63 file; -o exports the distribution of a project", c.Path)
 		}
 		data, err := readUpTo(c.Path, photometry.MaxBytes)
 		if err != nil {
@@ -47,15 +47,15 @@ func (c *farfieldCmd) Run(r *run) error {
 		{Key: "ISSUEDATE", Value: c.Date},
 		{Key: "MANUFAC", Value: "none"},
 		{Key: "LUMINAIRE", Value: result.Name},
-		{Key: "OTHER", Value: "usual day, all channels at their level; the wall plug's watts"},
+		{Key: "OTHER", Value: "typical ambient temperature, all channels at their level; mains input power"},
 	}
 	data, err := photometry.Write(rep)
 	if err != nil {
-		return fmt.Errorf("write far field: %w", err)
+		return fmt.Errorf("write intensity distribution: %w", err)
 	}
 	f, err := photometry.Read(data)
 	if err != nil {
-		return fmt.Errorf("read back the far field: %w", err)
+		return fmt.Errorf("check the written intensity distribution: %w", err)
 	}
 	switch c.Output {
 	case "":
@@ -67,7 +67,7 @@ func (c *farfieldCmd) Run(r *run) error {
 	if err := source.Save(c.Output, data); err != nil {
 		return err
 	}
-	r.println(fmt.Sprintf("wrote %s: %s, of the lamp %s", c.Output, quantity.Format(f.FluxLm(), quantity.Flux), quantity.Format(result.Value("lamp.flux"), quantity.Flux)))
+	r.println(fmt.Sprintf("wrote %s: %s; lamp %s", c.Output, quantity.Format(f.FluxLm(), quantity.Flux), quantity.Format(result.Value("lamp.flux"), quantity.Flux)))
 	return nil
 }
 
@@ -79,12 +79,12 @@ func readUpTo(path string, limit int64) ([]byte, error) {
 	}
 	defer f.Close()
 	if info, err := f.Stat(); err != nil || !info.Mode().IsRegular() {
-		return nil, fmt.Errorf("%s is not a file", path)
+		return nil, fmt.Errorf("%s is not a regular file", path)
 	}
 	return io.ReadAll(io.LimitReader(f, limit+1))
 }
 
-func (c *farfieldCmd) show(r *run, name string, f *photometry.File) error {
+func (c *photometryCmd) show(r *run, name string, f *photometry.File) error {
 	z, err := design.ZonesOf(f)
 	if err != nil {
 		return fmt.Errorf("%s: %w", name, err)
@@ -98,26 +98,26 @@ func (c *farfieldCmd) show(r *run, name string, f *photometry.File) error {
 			Warnings []string `json:"warnings,omitempty"`
 		}{name, z, f.InputW, f.Absolute(), f.Warnings})
 	}
-	kind := "relative to lamps of " + quantity.Format(float64(f.Lamps)*f.LumensPerLamp, quantity.Flux)
+	kind := "relative to " + quantity.Format(float64(f.Lamps)*f.LumensPerLamp, quantity.Flux)
 	if f.Absolute() {
 		kind = "absolute"
 	}
-	r.println(fmt.Sprintf("%s: LM-63 of %d, type %s, %s", name, f.Edition, map[photometry.Type]string{photometry.TypeC: "C", photometry.TypeB: "B", photometry.TypeA: "A"}[f.Type], kind))
-	r.println(fmt.Sprintf("flux %s, peak %.4g cd, beam %s, field %s", quantity.Format(z.FluxLm, quantity.Flux), z.PeakCd, quantity.Format(z.BeamRad, quantity.Angle), quantity.Format(z.FieldRad, quantity.Angle)))
+	r.prose("", fmt.Sprintf("%s: LM-63 of %d, type %s, %s", name, f.Edition, map[photometry.Type]string{photometry.TypeC: "C", photometry.TypeB: "B", photometry.TypeA: "A"}[f.Type], kind))
+	r.prose("", fmt.Sprintf("flux %s, peak %.4g cd, beam %s, field %s", quantity.Format(z.FluxLm, quantity.Flux), z.PeakCd, quantity.Format(z.BeamRad, quantity.Angle), quantity.Format(z.FieldRad, quantity.Angle)))
 	if f.InputW > 0 {
-		r.println(fmt.Sprintf("input %s, %s", quantity.Format(f.InputW, quantity.Power), quantity.Format(z.FluxLm/f.InputW, quantity.Efficacy)))
+		r.prose("", fmt.Sprintf("input %s, %s", quantity.Format(f.InputW, quantity.Power), quantity.Format(z.FluxLm/f.InputW, quantity.Efficacy)))
 	}
-	t := newTable("from the aim", "light", "share", "up to there")
+	t := r.table("angle from optical axis", "luminous flux", "fraction", "cumulative")
 	sum := 0.0
 	for i, s := range z.ZoneShare {
 		if sum += s; s < 5e-6 {
 			continue
 		}
-		t.Row(fmt.Sprintf("%.0f° to %.0f°", z.FromDeg[i], z.ToDeg[i]), quantity.Format(z.ZoneLm[i], quantity.Flux), fmt.Sprintf("%.2f %%", 100*s), fmt.Sprintf("%.2f %%", 100*sum))
+		t.row(fmt.Sprintf("%.0f° to %.0f°", z.FromDeg[i], z.ToDeg[i]), quantity.Format(z.ZoneLm[i], quantity.Flux), fmt.Sprintf("%.2f %%", 100*s), fmt.Sprintf("%.2f %%", 100*sum))
 	}
-	r.println(t.String())
+	t.print()
 	for _, w := range f.Warnings {
-		r.println(marksNote(w))
+		r.note(w)
 	}
 	return nil
 }

@@ -1,11 +1,11 @@
-package dossier
+package report
 
 import (
 	"lampwright/internal/design"
 	"lampwright/internal/draw"
 )
 
-// SweepPicture draws evenness, PPFD and spill against the hanging height, a line for each lens that is tried.
+// SweepPicture draws uniformity, PPFD and spill against hanging height, one line per lens.
 func SweepPicture(points []design.HeightPoint, w design.HeightWish, nowM float64) draw.Picture {
 	var names []string
 	rows := map[string][]design.HeightPoint{}
@@ -30,15 +30,15 @@ func SweepPicture(points []design.HeightPoint, w design.HeightWish, nowM float64
 		ID: "sweep", Title: "Light against hanging height", Along: "hanging height, mm", Mark: 1e3 * nowM, Marked: "now",
 		Panels: []draw.LinePanel{
 			panel("mean PPFD at the target, µmol/m²/s", w.LeastPPFD, w.MostPPFD, func(p design.HeightPoint) float64 { return p.PPFD }),
-			panel("uniformity at the target (least over mean), %", 100*w.LeastUniformity, 0, func(p design.HeightPoint) float64 { return 100 * p.Uniformity }),
-			panel("light that misses the place, %", 0, 100*w.MostSpill, func(p design.HeightPoint) float64 { return 100 * p.Spill }),
+			panel("uniformity at the target (min/mean), %", 100*w.LeastUniformity, 0, func(p design.HeightPoint) float64 { return 100 * p.Uniformity }),
+			panel("spill light, %", 0, 100*w.MostSpill, func(p design.HeightPoint) float64 { return 100 * p.Spill }),
 		},
 	})
 }
 
 // DepthPicture draws the light against depth.
 func DepthPicture(curve []design.DepthPoint) draw.Picture {
-	mean, low, high := draw.LineSeries{Name: "mean"}, draw.LineSeries{Name: "a tenth of the area has less"}, draw.LineSeries{Name: "a tenth of the area has more"}
+	mean, low, high := draw.LineSeries{Name: "mean"}, draw.LineSeries{Name: "P10 of area"}, draw.LineSeries{Name: "P90 of area"}
 	for _, p := range curve {
 		x := 1e3 * p.DepthM
 		mean.X, mean.Y = append(mean.X, x), append(mean.Y, p.Mean)

@@ -1,4 +1,4 @@
-package dossier
+package report
 
 import (
 	"crypto/sha256"
@@ -14,15 +14,15 @@ import (
 	"lampwright/internal/finding"
 )
 
-// Options is what a dossier holds beside the Result. The zero Options suit.
+// Options are the contents of a report beside the Result. The zero value is valid.
 type Options struct {
-	Made    string            // when it was made, as it shall be printed; left out where empty, so that equal designs give equal files
-	Program string            // which program made it, with its version
+	Made    string            // date to print; omitted if empty, so that equal designs give equal files
+	Program string            // name and version of the program
 	Sources map[string]string // full citations by their keys; keys alone where nil
-	More    []Table           // what was computed beside the Result: warm-up, foldback, alternatives
+	More    []Table           // further sections: warm-up, foldback, alternatives
 }
 
-// Table is one more table of a dossier.
+// Table is a further section of a report.
 type Table struct {
 	Title   string
 	Text    string // a sentence or two before it
@@ -45,10 +45,10 @@ var page = sync.OnceValue(func() *template.Template {
 	return template.Must(template.New("page").Parse(pageHTML))
 })
 
-// style is the whole style sheet. Its hash stands in the page's policy, so that no other style can slip in.
+// style is the whole style sheet. The policy of the page contains its hash, so no other style is applied.
 var style = sync.OnceValue(func() string { return "\n" + draw.CSS() + pageCSS })
 
-// HTML writes the dossier as one self-contained HTML file.
+// HTML writes the report as one self-contained HTML file.
 func HTML(w io.Writer, r *design.Result, findings []finding.Finding, o Options) error {
 	v := newView(r, findings, o)
 	css := style()
@@ -56,7 +56,7 @@ func HTML(w io.Writer, r *design.Result, findings []finding.Finding, o Options) 
 	v.Policy = "default-src 'none'; style-src 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'; base-uri 'none'; form-action 'none'"
 	v.Style = template.HTML("<style>" + css + "</style>")
 	if err := page().Execute(w, v); err != nil {
-		return fmt.Errorf("write dossier of %q: %w", r.Name, err)
+		return fmt.Errorf("write report of %q: %w", r.Name, err)
 	}
 	return nil
 }

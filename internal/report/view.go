@@ -1,4 +1,4 @@
-package dossier
+package report
 
 import (
 	"fmt"
@@ -18,54 +18,54 @@ import (
 
 // view is what the page shows, all as text.
 type view struct {
-	Style       template.HTML
-	Policy      string
-	Name        string
-	Invented    bool
-	Made        string
-	Program     string
-	Verdict     string
-	Counts      []countView
-	Tiles       []tileView
-	Wanted      []wantedView
-	Open        []findingView // stop, warn, ask
-	Notes       []findingView
-	Passes      []findingView
-	Board       template.HTML
-	BoardHeat   template.HTML
-	Layers      pair
-	Emitters    []emitterView
-	Place       pair
-	PlaceAcross pair
-	PlaceTexts  []string
-	Maps        []mapRow
-	Light       []figureView
-	Spectrum    pair
-	Chroma      pair
-	Rendering   pair
-	Hues        pair
-	HueRows     []hueRow
-	Colour      []figureView
-	Leaves      []figureView
-	Eyes        []figureView
-	Old         []figureView
-	Heat        pair
-	Cases       []string
-	CaseRows    []caseRow
-	HeatFigures []figureView
-	More        []Table
-	Windows     pair
-	Channels    []channelView
-	Power       []figureView
-	Flow        pair
-	Groups      []groupView
-	Orders      []orderView
-	Total       string
-	Unpriced    int
-	Assumptions []assumptionView
-	Left        []string // where a method or a curve was left
-	Methods     []methodView
-	Sheets      []string
+	Style              template.HTML
+	Policy             string
+	Name               string
+	Fictitious         string // ids of parts that do not exist, with commas
+	Made               string
+	Program            string
+	Verdict            string
+	Counts             []countView
+	Tiles              []tileView
+	Requirements       []requirementView
+	Open               []findingView // stop, warn, ask
+	Notes              []findingView
+	Passes             []findingView
+	Board              template.HTML
+	BoardHeat          template.HTML
+	Layers             pair
+	Emitters           []emitterView
+	Installation       pair
+	InstallationAcross pair
+	InstallationTexts  []string
+	Maps               []mapRow
+	Light              []figureView
+	Spectrum           pair
+	Chroma             pair
+	Rendering          pair
+	Hues               pair
+	HueRows            []hueRow
+	Colour             []figureView
+	Plant              []figureView
+	Visual             []figureView
+	Replaced           []figureView
+	Heat               pair
+	Cases              []string
+	CaseRows           []caseRow
+	HeatFigures        []figureView
+	More               []Table
+	Windows            pair
+	Channels           []channelView
+	Power              []figureView
+	Flow               pair
+	Groups             []groupView
+	Orders             []orderView
+	Total              string
+	Unpriced           int
+	Assumed            []assumptionView
+	Extrapolated       []string // methods and curves outside their range
+	Methods            []methodView
+	Datasheets         []string
 }
 
 type pair struct{ Wide, Narrow template.HTML }
@@ -82,20 +82,11 @@ type countView struct {
 
 type tileView struct{ Title, Value, Range, Anchor string }
 
-type wantedView struct {
-	What, Wanted, Predicted, Range string
-	Word, Class                    string
-	Sign                           template.HTML
-	Anchor                         string
-}
-
-type findingView struct {
-	Sign                                 template.HTML
-	Class, Word                          string
-	Title, Subject, Check                string
-	Value, Limit, Margin, Why, At, Where string
-	Fix                                  []string
-	Anchor, FigureTitle                  string
+type requirementView struct {
+	What, Required, Predicted, Range string
+	Word, Class                      string
+	Sign                             template.HTML
+	Anchor                           string
 }
 
 type emitterView struct{ Label, Part, Lens, At, Current, Voltage, Power, Light, Heat string }
@@ -138,18 +129,6 @@ type assumptionView struct{ What, Used, Spread, Why, Effect, At string }
 
 type methodView struct{ Method, Citation string }
 
-// severities says how a severity looks and reads.
-var severities = [...]struct {
-	sign        draw.Sign
-	word, means string
-}{
-	finding.Stop: {draw.Octagon, "stop", "it breaks, or it can hurt"},
-	finding.Warn: {draw.Triangle, "warn", "marginal, or not as wanted"},
-	finding.Ask:  {draw.Question, "ask", "a datasheet does not state it"},
-	finding.Note: {draw.Square, "note", "worth knowing"},
-	finding.Pass: {draw.Tick, "pass", "checked, and within its limit"},
-}
-
 func sign(s draw.Sign) template.HTML { return template.HTML(s.Inline()) }
 
 // svg takes a picture of package draw, which escapes all text itself, into the page.
@@ -175,11 +154,11 @@ func newView(r *design.Result, findings []finding.Finding, o Options) *view {
 	}
 	p := Draw(r)
 	v := &view{
-		Name: r.Name, Invented: r.Invented, Made: o.Made, Program: o.Program, More: o.More,
-		Board: svg(p.Board), BoardHeat: svg(p.BoardHeat), Layers: pairOf(p.Layers), Place: pairOf(p.Place), PlaceAcross: pairOf(p.PlaceAcross), Spectrum: pairOf(p.Spectrum), Chroma: pairOf(p.Chroma), Rendering: pairOf(p.Rendering), Hues: pairOf(p.Hues), HueRows: hueRows(r), Heat: pairOf(p.Temperature), Windows: pairOf(p.Windows), Flow: pairOf(p.Flow),
+		Name: r.Name, Fictitious: strings.Join(r.Fictitious(), ", "), Made: o.Made, Program: o.Program, More: o.More,
+		Board: svg(p.Board), BoardHeat: svg(p.BoardHeat), Layers: pairOf(p.Layers), Installation: pairOf(p.Place), InstallationAcross: pairOf(p.PlaceAcross), Spectrum: pairOf(p.Spectrum), Chroma: pairOf(p.Chroma), Rendering: pairOf(p.Rendering), Hues: pairOf(p.Hues), HueRows: hueRows(r), Heat: pairOf(p.Temperature), Windows: pairOf(p.Windows), Flow: pairOf(p.Flow),
 	}
 	if v.Name == "" {
-		v.Name = "A lamp without a name"
+		v.Name = "Unnamed lamp"
 	}
 	for i := 0; i < len(p.Maps); i += 2 {
 		row := mapRow{Left: svg(p.Maps[i])}
@@ -192,79 +171,31 @@ func newView(r *design.Result, findings []finding.Finding, o Options) *view {
 	}
 	b.findings(v, findings)
 	b.tiles(v)
-	b.wanted(v)
+	b.requirements(v)
 	b.emitters(v)
 	b.cases(v)
 	b.channels(v)
 	b.figures(v)
 	b.orders(v)
 	b.assumptions(v)
-	b.left(v)
+	b.extrapolated(v)
 	b.sources(v, o.Sources)
-	b.placeTexts(v)
+	b.installationTexts(v)
 	return v
-}
-
-func (b *builder) findings(v *view, findings []finding.Finding) {
-	list := append([]finding.Finding(nil), findings...)
-	finding.Sort(list)
-	count := finding.Count(list)
-	for s := finding.Stop; s <= finding.Pass; s++ {
-		look := severities[s]
-		v.Counts = append(v.Counts, countView{sign(look.sign), look.word, count[s], look.word, look.means})
-	}
-	plural := func(n int, one, many string) string {
-		if n == 1 {
-			return "One finding " + one
-		}
-		return fmt.Sprintf("%d findings %s", n, many)
-	}
-	switch {
-	case len(list) == 0:
-		v.Verdict = "No review is part of this record."
-	case count[finding.Stop] > 0:
-		v.Verdict = plural(count[finding.Stop], "stops", "stop") + " this design. Do not order parts before that is mended."
-	case count[finding.Warn] > 0:
-		v.Verdict = "Nothing stops this design. " + plural(count[finding.Warn], "is marginal, or not as wanted.", "are marginal, or not as wanted.")
-	default:
-		v.Verdict = "No check found a reason to stop. This says what was checked; it is no promise that nothing can go wrong."
-	}
-	for _, f := range list {
-		s := f.Severity
-		if s < finding.Stop || s > finding.Pass {
-			s = finding.Note
-		}
-		look := severities[s]
-		x := findingView{
-			Sign: sign(look.sign), Class: look.word, Word: look.word, Title: capital(f.Title), Subject: f.Subject, Check: f.Check,
-			Value: f.Value, Limit: f.Limit, Margin: f.Margin, Why: sentence(f.Why), Fix: f.Fix, At: where(f.At),
-		}
-		if fig, ok := b.r.Figure(f.Figure); ok {
-			x.Anchor, x.FigureTitle = b.anchor[f.Figure], fig.Title
-		}
-		switch s {
-		case finding.Note:
-			v.Notes = append(v.Notes, x)
-		case finding.Pass:
-			v.Passes = append(v.Passes, x)
-		default:
-			v.Open = append(v.Open, x)
-		}
-	}
 }
 
 func (b *builder) tiles(v *view) {
 	for _, key := range []struct{ key, title string }{
 		{"target.ppfd", "mean PPFD at the " + b.target()},
-		{"target.uniformity", "least over mean there"},
-		{"target.daily-light", "day's light there"},
-		{"light.spill", "of the light misses the place"},
-		{"lamp.cct", "colour temperature"},
+		{"target.uniformity", "uniformity (min/mean)"},
+		{"target.daily-light", "daily light integral (DLI)"},
+		{"light.spill", "spill light"},
+		{"lamp.cct", "CCT"},
 		{"lamp.ra", "colour rendering Ra"},
-		{"lamp.junction-hottest", "hottest junction, hottest day"},
-		{"wall.power", "at the wall plug"},
-		{"wall.photon-efficacy", "photons per joule at the plug"},
-		{"cost.parts", "all parts"},
+		{"lamp.junction-hottest", "maximum T_j at maximum ambient"},
+		{"wall.power", "mains input power"},
+		{"wall.photon-efficacy", "PPE, mains"},
+		{"cost.parts", "parts cost"},
 	} {
 		if f, ok := b.r.Figure(key.key); ok {
 			value, spread := valueOf(f)
@@ -280,14 +211,14 @@ func (b *builder) target() string {
 	return "target"
 }
 
-// Kinds of wishes.
+// Kinds of requirements.
 const (
 	within  = iota // between two values
 	atLeast        // a lower limit
 	atMost         // an upper limit
 )
 
-func (b *builder) wanted(v *view) {
+func (b *builder) requirements(v *view) {
 	if b.r.Lamp == nil {
 		return
 	}
@@ -299,38 +230,38 @@ func (b *builder) wanted(v *view) {
 		kind int
 	}{
 		{w.PPFD, "mean PPFD at the " + b.target(), "target.ppfd", within},
-		{w.Uniformity, "uniformity, least over mean", "target.uniformity", atLeast},
-		{w.DLI, "day's light (DLI)", "target.daily-light", within},
-		{w.CCT, "colour temperature", "lamp.cct", within},
+		{w.Uniformity, "uniformity (min/mean)", "target.uniformity", atLeast},
+		{w.DLI, "daily light integral (DLI)", "target.daily-light", within},
+		{w.CCT, "CCT", "lamp.cct", within},
 		{w.Ra, "colour rendering Ra", "lamp.ra", atLeast},
 		{w.Rf, "colour fidelity Rf", "lamp.rf", atLeast},
-		{w.R9, "rendering of saturated red R9", "lamp.r9", atLeast},
-		{w.MaxJunction, "hottest junction on the hottest day", "lamp.junction-hottest", atMost},
-		{w.Spill, "light that misses the place", "light.spill", atMost},
-		{w.Budget, "price of all parts", "cost.parts", atMost},
+		{w.R9, "colour rendering R9 (saturated red)", "lamp.r9", atLeast},
+		{w.MaxJunction, "maximum T_j at maximum ambient", "lamp.junction-hottest", atMost},
+		{w.Spill, "spill light", "light.spill", atMost},
+		{w.Budget, "parts cost", "cost.parts", atMost},
 	} {
 		if !x.want.Set {
 			continue
 		}
 		f, ok := b.r.Figure(x.key)
 		if !ok || bad(f.Value) {
-			v.Wanted = append(v.Wanted, wantedView{What: x.what, Wanted: x.want.Text, Predicted: "not computed", Word: "not computed", Class: "ask", Sign: sign(draw.Question)})
+			v.Requirements = append(v.Requirements, requirementView{What: x.what, Required: x.want.Text, Predicted: "not computed", Word: "not computed", Class: "ask", Sign: sign(draw.Question)})
 			continue
 		}
 		lo, hi := x.want.Lo, x.want.Hi
-		row := wantedView{What: x.what, Anchor: b.anchor[x.key]}
+		row := requirementView{What: x.what, Anchor: b.anchor[x.key]}
 		row.Predicted, row.Range = valueOf(f)
 		switch x.kind {
 		case atLeast:
 			lo, hi = x.want.SI, math.Inf(1)
-			row.Wanted = "at least " + text(lo, f.Dim)
+			row.Required = "≥ " + text(lo, f.Dim)
 		case atMost:
 			lo, hi = math.Inf(-1), x.want.SI
-			row.Wanted = "at most " + text(hi, f.Dim)
+			row.Required = "≤ " + text(hi, f.Dim)
 		default:
-			row.Wanted = span(lo, hi, f.Dim)
+			row.Required = span(lo, hi, f.Dim)
 		}
-		row.Word, row.Class, row.Sign = "as wanted", "pass", sign(draw.Tick)
+		row.Word, row.Class, row.Sign = "met", "pass", sign(draw.Tick)
 		reaches := f.Lo < lo || f.Hi > hi
 		switch {
 		case f.Value < lo:
@@ -338,9 +269,9 @@ func (b *builder) wanted(v *view) {
 		case f.Value > hi:
 			row.Word, row.Class, row.Sign = "above", "warn", sign(draw.Triangle)
 		case reaches:
-			row.Word, row.Class, row.Sign = "as wanted, range beyond", "note", sign(draw.Square)
+			row.Word, row.Class, row.Sign = "met, P10 or P90 outside", "note", sign(draw.Square)
 		}
-		v.Wanted = append(v.Wanted, row)
+		v.Requirements = append(v.Requirements, row)
 	}
 }
 
@@ -371,25 +302,25 @@ func (b *builder) cases(v *view) {
 		what string
 		of   func(c design.Case) string
 	}{
-		{"room", func(c design.Case) string { return text(c.RoomK, quantity.Temperature) }},
-		{"air at the sink", func(c design.Case) string { return text(c.AirK, quantity.Temperature) }},
-		{"base of the sink", func(c design.Case) string { return text(c.SinkK, quantity.Temperature) }},
+		{"ambient", func(c design.Case) string { return text(c.RoomK, quantity.Temperature) }},
+		{"air at the heat sink", func(c design.Case) string { return text(c.AirK, quantity.Temperature) }},
+		{"heat sink base", func(c design.Case) string { return text(c.SinkK, quantity.Temperature) }},
 		{"hottest solder point", func(c design.Case) string { return b.highest(c.SolderK) }},
 		{"hottest junction", func(c design.Case) string { return b.highest(c.JunctionK) }},
-		{"board at the sensor", func(c design.Case) string {
+		{"sensor", func(c design.Case) string {
 			if c.SensorK == 0 {
 				return "–"
 			}
 			return text(c.SensorK, quantity.Temperature)
 		}},
-		{"heat through the sink", func(c design.Case) string { return text(c.HeatW, quantity.Power) }},
-		{"sink to air", func(c design.Case) string { return text(c.SinkKW, quantity.ThermalResistance) }},
-		{"gain of the junction–heat loop", func(c design.Case) string { return text(c.LoopGain, quantity.None) }},
+		{"heat sink dissipation", func(c design.Case) string { return text(c.HeatW, quantity.Power) }},
+		{"heat sink thermal resistance", func(c design.Case) string { return text(c.SinkKW, quantity.ThermalResistance) }},
+		{"thermal loop gain", func(c design.Case) string { return text(c.LoopGain, quantity.None) }},
 	}
 	for _, c := range b.r.Cases {
 		title := c.Title
 		if c.Runaway {
-			title += " (no steady state)"
+			title += " (thermal runaway)"
 		}
 		v.Cases = append(v.Cases, title)
 	}
@@ -398,19 +329,19 @@ func (b *builder) cases(v *view) {
 	}
 	for _, r := range rows {
 		row := caseRow{What: r.what}
-		told := false
+		present := false
 		for _, c := range b.r.Cases {
 			cell := r.of(c)
-			told = told || cell != "–"
+			present = present || cell != "–"
 			row.Cells = append(row.Cells, cell)
 		}
-		if told {
+		if present {
 			v.CaseRows = append(v.CaseRows, row)
 		}
 	}
 }
 
-// highest prints the highest temperature and whose it is.
+// highest prints the maximum temperature and the emitter that has it.
 func (b *builder) highest(list []float64) string {
 	at, most := -1, math.Inf(-1)
 	for i, t := range list {
@@ -461,22 +392,22 @@ func (b *builder) figure(f design.Figure) figureView {
 	return x
 }
 
-// groups says under which heading figures stand by the first part of their key; a channel's stand under its name.
+// groups maps the first part of a figure key to a heading; figures of a channel are grouped by its name.
 var groups = []struct {
 	prefixes []string
 	title    string
 }{
-	{[]string{"target", "surface", "light"}, "Light in the place"},
-	{[]string{"lamp"}, "The lamp as a whole"},
+	{[]string{"target", "surface", "light"}, "Light"},
+	{[]string{"lamp"}, "Lamp"},
 	{[]string{"sink", "fan", "board", "sensor"}, "Cooling"},
-	{[]string{"supply", "wall", "cost"}, "Power and price"},
-	{[]string{"viewer"}, "At the eye, under the lamp"},
-	{[]string{"old"}, "Against the old lamp"},
+	{[]string{"supply", "wall", "cost"}, "Power and cost"},
+	{[]string{"viewer"}, "Viewer below the lamp"},
+	{[]string{"old"}, "Lamp being replaced"},
 }
 
-// Figures of a plane or of the lamp that stand under a heading of their own, by the last part of their key.
+// Figures of a plane or of the lamp with a heading of their own, by the last part of their key.
 var (
-	leafFigures   = map[string]bool{"blue": true, "green": true, "red": true, "far-red": true, "blue-red": true, "red-far-red": true, "yield": true, "chlorophyll": true}
+	plantFigures  = map[string]bool{"blue": true, "green": true, "red": true, "far-red": true, "blue-red": true, "red-far-red": true, "yield": true, "chlorophyll": true}
 	colourFigures = map[string]bool{"u-prime": true, "v-prime": true, "cct": true, "duv": true, "ra": true}
 )
 
@@ -509,7 +440,7 @@ func (b *builder) figures(v *view) {
 			continue
 		}
 		word := strings.TrimRight(prefix, "0123456789")
-		title := "Others"
+		title := "Other"
 		for _, g := range groups {
 			for _, p := range g.prefixes {
 				if p == word {
@@ -521,11 +452,11 @@ func (b *builder) figures(v *view) {
 		_, last, _ := strings.Cut(f.Key, ".")
 		switch {
 		case title == groups[4].title, strings.HasPrefix(last, "melanopic"), last == "moon-level":
-			v.Eyes = append(v.Eyes, x)
+			v.Visual = append(v.Visual, x)
 		case title == groups[5].title:
-			v.Old = append(v.Old, x)
-		case leafFigures[last]:
-			v.Leaves = append(v.Leaves, x)
+			v.Replaced = append(v.Replaced, x)
+		case plantFigures[last]:
+			v.Plant = append(v.Plant, x)
 		case word == "target" && colourFigures[last]:
 			v.Colour = append(v.Colour, x)
 		case title == groups[0].title:
@@ -564,16 +495,16 @@ func (b *builder) assumptions(v *view) {
 		if f, ok := b.r.Figure(a.Affects); ok {
 			x.Effect = f.Title + ": " + span(a.AtLo, a.AtHi, f.Dim)
 		}
-		v.Assumptions = append(v.Assumptions, x)
+		v.Assumed = append(v.Assumed, x)
 	}
 }
 
-func (b *builder) left(v *view) {
+func (b *builder) extrapolated(v *view) {
 	seen := map[string]bool{}
 	add := func(s string) {
 		if s != "" && !seen[s] {
 			seen[s] = true
-			v.Left = append(v.Left, sentence(s))
+			v.Extrapolated = append(v.Extrapolated, sentence(s))
 		}
 	}
 	for _, s := range b.r.Notes {
@@ -590,7 +521,7 @@ func (b *builder) left(v *view) {
 var citationKey = regexp.MustCompile(`[A-Z][A-Za-z]*[0-9][0-9A-Za-z.-]*`)
 
 func (b *builder) sources(v *view, citations map[string]string) {
-	methods, sheets := map[string]bool{}, map[string]bool{}
+	methods, datasheets := map[string]bool{}, map[string]bool{}
 	for _, f := range b.r.Figures {
 		if m := f.Basis.Method; m != "" && !strings.HasPrefix(m, "see ") {
 			methods[m] = true
@@ -599,7 +530,7 @@ func (b *builder) sources(v *view, citations map[string]string) {
 			switch s := in.Source; {
 			case s == "" || s == "the design" || strings.HasPrefix(s, "computed") || strings.HasPrefix(s, "assumed"):
 			default:
-				sheets[s] = true
+				datasheets[s] = true
 			}
 		}
 	}
@@ -613,28 +544,28 @@ func (b *builder) sources(v *view, citations map[string]string) {
 		v.Methods = append(v.Methods, methodView{capital(m), strings.Join(cited, " ")})
 	}
 	sort.Slice(v.Methods, func(i, j int) bool { return v.Methods[i].Method < v.Methods[j].Method })
-	for s := range sheets {
-		v.Sheets = append(v.Sheets, s)
+	for s := range datasheets {
+		v.Datasheets = append(v.Datasheets, s)
 	}
-	sort.Strings(v.Sheets)
+	sort.Strings(v.Datasheets)
 }
 
-func (b *builder) placeTexts(v *view) {
+func (b *builder) installationTexts(v *view) {
 	for _, key := range []string{"light.spill", "light.dry-glass", "light.reflected", "light.enters", "light.reaches"} {
 		if f, ok := b.r.Figure(key); ok {
 			value, _ := valueOf(f)
-			v.PlaceTexts = append(v.PlaceTexts, capital(f.Title)+": "+value+".")
+			v.InstallationTexts = append(v.InstallationTexts, capital(f.Title)+": "+value+".")
 		}
 	}
 }
 
-// hueRow is one range of hue as text.
+// hueRow is one hue bin as text.
 type hueRow struct {
 	Number, Samples                 int
 	Name, Chroma, Hue, Rf, From, To string
 }
 
-// hueRows is the picture of hues as a table.
+// hueRows returns the hue shift picture as a table.
 func hueRows(r *design.Result) (rows []hueRow) {
 	at := func(a, b float64) string { return quantity.Signed(a, 1) + ", " + quantity.Signed(b, 1) }
 	for i, b := range r.Looks.Bins {

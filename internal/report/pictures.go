@@ -1,4 +1,4 @@
-package dossier
+package report
 
 import (
 	"cmp"
@@ -179,9 +179,9 @@ func place(r *design.Result, id string, width float64, across bool) draw.Picture
 		}
 		switch {
 		case across && looksAside(r, true):
-			s.Texts = append(s.Texts, "Some of the light also goes to the left or the right: see the cut along the length.")
+			s.Texts = append(s.Texts, "Part of the light is tilted to the left or right: see the section along the length.")
 		case !across && looksAside(r, false):
-			s.Texts = append(s.Texts, "Some of the light also goes to the front or the back: see the cut across the width.")
+			s.Texts = append(s.Texts, "Part of the light is tilted to the front or back: see the section across the width.")
 		}
 	}
 	return draw.SectionPicture(s)
@@ -205,9 +205,9 @@ func maps(r *design.Result) []draw.Picture {
 		lux.ID, lux.What, lux.Unit, lux.Cells = id+"-lux", "illuminance", "lx", m.Lux
 		out = append(out, draw.LightMap(in), draw.LightMap(lux))
 	}
-	edge := "inside of the panes"
+	edge := "inner glass face"
 	if r.Place.Kind == "bench" {
-		edge = "edge of the bench"
+		edge = "bench edge"
 	}
 	add("target", r.Target, edge)
 	add("surface", r.Surface, edge)
@@ -280,7 +280,7 @@ func chroma(r *design.Result, id string, width float64) draw.Picture {
 	if w := r.Looks.Wanted; w != nil {
 		one := point(w.Name, w.XY)
 		d.Wanted, d.Step = &one, w.Steps*0.0011
-		d.Range = wantedRange(w.LoK, w.HiK, point)
+		d.Range = requiredRange(w.LoK, w.HiK, point)
 	}
 	d.Gamut = gamut(r, point)
 	return draw.ChromaPicture(d)
@@ -306,8 +306,8 @@ func gamut(r *design.Result, point func(string, colour.XY) draw.ChromaPoint) (ou
 // review judges too.
 const whiteDuv = 0.006
 
-// wantedRange is the outline of the colours between two colour temperatures; nothing where there is no such range.
-func wantedRange(loK, hiK float64, point func(string, colour.XY) draw.ChromaPoint) (outline []draw.ChromaPoint) {
+// requiredRange is the outline of the colours between two colour temperatures; nothing where there is no such range.
+func requiredRange(loK, hiK float64, point func(string, colour.XY) draw.ChromaPoint) (outline []draw.ChromaPoint) {
 	loK, hiK = math.Max(loK, 1000), math.Min(hiK, 25000)
 	if !(loK < hiK) {
 		return nil
@@ -410,14 +410,14 @@ func temperatures(r *design.Result, id string, width float64) draw.Picture {
 			row.Emitter = r.Emitters[e].Label
 		}
 		if c.Runaway {
-			row.Note = "no steady state"
+			row.Note = "thermal runaway"
 		}
 		if c.AirK-c.RoomK > 0.05 {
-			row.Steps = append(row.Steps, draw.Step{Name: "room to air under the hood", ToK: c.AirK})
+			row.Steps = append(row.Steps, draw.Step{Name: "ambient to air under the hood", ToK: c.AirK})
 		}
 		row.Steps = append(row.Steps,
-			draw.Step{Name: "air to sink", ToK: c.SinkK},
-			draw.Step{Name: "sink through paste and board to solder point", ToK: c.SolderK[e]},
+			draw.Step{Name: "air to heat sink", ToK: c.SinkK},
+			draw.Step{Name: "heat sink to solder point (TIM, board)", ToK: c.SolderK[e]},
 			draw.Step{Name: "solder point to junction", ToK: c.JunctionK[e]})
 		s.Rows = append(s.Rows, row)
 		if part := partOf(r, e); part != nil && part.MaxJunction.Set {
@@ -426,7 +426,7 @@ func temperatures(r *design.Result, id string, width float64) draw.Picture {
 	}
 	if r.Lamp != nil {
 		if j := r.Lamp.Design.Requirements.MaxJunction; j.Set {
-			s.Limits = append(s.Limits, draw.Limit{Name: "wanted below", AtK: j.SI})
+			s.Limits = append(s.Limits, draw.Limit{Name: "required maximum", AtK: j.SI})
 		}
 	}
 	if !math.IsInf(lowest, 0) {
