@@ -328,7 +328,7 @@ func TestDocsFigures(t *testing.T) {
 		}
 	}
 	// The chapter on figures names what every key begins with, and what a channel has.
-	chapter := all["docs/handbook/10-figures-and-ranges.md"]
+	chapter := all["docs/handbook/20-results-and-ranges.md"]
 	for key := range maps.Clone(known) {
 		begins, rest, _ := strings.Cut(key, ".")
 		rest = regexp.MustCompile(`-(hottest|usual-fan-dead|fan-dead)$`).ReplaceAllString(rest, "")
@@ -437,7 +437,7 @@ func TestHandbookParts(t *testing.T) {
 
 // TestHandbookTrace holds the figures of the traced demo that the chapter on water prints to what the command prints.
 func TestHandbookTrace(t *testing.T) {
-	page := pages(t)["docs/handbook/08-water-and-light.md"]
+	page := pages(t)["docs/handbook/05-light-in-the-tank.md"]
 	var out, errOut bytes.Buffer
 	if status := Main([]string{"trace", "../../examples/planted-tank-first", "--error", "0.1"}, &out, &errOut); status != statusOK {
 		t.Fatal(errOut.String())
@@ -456,9 +456,9 @@ func TestHandbookTrace(t *testing.T) {
 		return strings.Split(m[1], " | ")
 	}
 	for name, of := range map[string]string{
-		"substrate, direct, mean": "substrate, direct, mean", "substrate, all ways, mean": "substrate, all, mean",
-		"water surface, direct, mean": "water surface, direct, mean", "water surface, all ways, mean": "water surface, all, mean",
-		"misses the opening": "misses the tank's opening",
+		"substrate, direct, mean": "substrate, direct, mean", "substrate, all paths, mean": "substrate, all, mean",
+		"water surface, direct, mean": "water surface, direct, mean", "water surface, all paths, mean": "water surface, all, mean",
+		"spill light": "misses the tank's opening",
 	} {
 		cells := row(name)
 		for _, want := range []string{cells[0], cells[2]} { // of the map, and how far apart
@@ -469,8 +469,8 @@ func TestHandbookTrace(t *testing.T) {
 	}
 	last := regexp.MustCompile(`([0-9.]+) ± [0-9.]+ %\s*$`)
 	for name, of := range map[string]string{
-		"beside the opening": "beside the opening", "out of the dry panes": "out of dry walls", "out of the wet panes, after the substrate": "out of wet walls, after the substrate",
-		"up through the rim, after the substrate": "up through the rim, after the substrate", "meets the substrate, each time counted": "substrate, all orders",
+		"spill light": "beside the opening", "out of the glass above water": "out of dry walls", "out of the glass below water, after the substrate": "out of wet walls, after the substrate",
+		"up through the rim, after the substrate": "up through the rim, after the substrate", "incident on the substrate, all reflections": "substrate, all orders",
 	} {
 		m := last.FindStringSubmatch(printed[of])
 		if m == nil {

@@ -115,7 +115,7 @@ func TestHandbookWorkspaceWords(t *testing.T) {
 	chapter, page := "", ""
 	for _, f := range readTree(t) {
 		switch {
-		case f.path == "docs/handbook/13-workspace.md":
+		case f.path == "docs/handbook/21-workspace.md":
 			chapter = string(f.data)
 		case strings.HasPrefix(f.path, "internal/web/ui/src/"):
 			page += strings.ToLower(string(f.data))
