@@ -112,6 +112,9 @@ func grammar(t *testing.T) *kong.Kong {
 func TestDocsCommandLines(t *testing.T) {
 	parser := grammar(t)
 	names, flags := map[string]bool{}, map[string]bool{"help": true}
+	for _, f := range parser.Model.Flags {
+		flags[f.Name] = true
+	}
 	for _, n := range parser.Model.Leaves(false) {
 		names[n.Name] = true
 		for _, f := range n.Flags {
@@ -142,7 +145,7 @@ func TestDocsCommandLines(t *testing.T) {
 			for i, a := range args {
 				args[i], _, _ = strings.Cut(a, "|")
 			}
-			if len(args) == 1 && names[args[0]] || args[len(args)-1] == "--help" {
+			if len(args) == 1 && names[args[0]] || slices.Contains([]string{"--help", "--version"}, args[len(args)-1]) {
 				continue // the name of a command, or of any
 			}
 			if _, err := parser.Parse(joinNegative(args)); err != nil {
