@@ -493,12 +493,14 @@ func TestHandbookTrace(t *testing.T) {
 
 // TestHandbookFinding holds the finding that the chapter on reviews takes apart to the one that the demo has.
 func TestHandbookFinding(t *testing.T) {
+	page := pages(t)["docs/handbook/03-reading-a-review.md"]
+	t.Chdir("../..")
 	var out, errOut bytes.Buffer
-	if status := Main([]string{"review", "../../examples/planted-tank-first"}, &out, &errOut); status != statusFound {
+	if status := Main([]string{"review", "examples/planted-tank-first"}, &out, &errOut); status != statusFound {
 		t.Fatal(errOut.String())
 	}
 	flat := strings.Join(strings.Fields(out.String()), " ")
-	for line := range strings.Lines(blocks(pages(t)["docs/handbook/03-reading-a-review.md"])[0].text) {
+	for line := range strings.Lines(blocks(page)[0].text) {
 		if want := strings.Join(strings.Fields(strings.TrimSuffix(strings.TrimSpace(line), "…")), " "); !strings.Contains(flat, want) {
 			t.Errorf("the review of the demo does not say %q", want)
 		}
