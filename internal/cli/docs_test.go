@@ -303,7 +303,7 @@ func TestHandbookSnippets(t *testing.T) {
 	}
 }
 
-// TestDocsFigures wants every key of a figure that the docs name to be one of a demo's, or one that design makes for others.
+// TestDocsFigures wants every key of a figure that the docs name to be one of a demo's, or one that the code makes for others.
 func TestDocsFigures(t *testing.T) {
 	all := pages(t)
 	known := map[string]bool{}
@@ -317,9 +317,13 @@ func TestDocsFigures(t *testing.T) {
 		}
 	}
 	demoKeys := maps.Clone(known)
-	files, err := filepath.Glob("../design/*.go")
-	if err != nil {
-		t.Fatal(err)
+	var files []string
+	for _, folder := range []string{"design", "engine", "figure", "study"} {
+		found, err := filepath.Glob("../" + folder + "/*.go")
+		if err != nil {
+			t.Fatal(err)
+		}
+		files = append(files, found...)
 	}
 	for _, name := range files {
 		code, err := os.ReadFile(name)
