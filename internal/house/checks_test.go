@@ -30,6 +30,42 @@ func TestHandbookListsEveryCheck(t *testing.T) {
 	}
 }
 
+// TestGlossary compares the glossary's index of check ids with the handbook's table of checks, and wants its terms sorted.
+func TestGlossary(t *testing.T) {
+	table, err := os.ReadFile("../../docs/handbook/03-reading-a-review.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	glossary, err := os.ReadFile("../../docs/handbook/glossary.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var listed, indexed []string
+	_, checks, _ := strings.Cut(string(table), "| check | compared value |")
+	for _, m := range regexp.MustCompile(`(?m)^\| ([a-z][a-z0-9, -]+) \|`).FindAllStringSubmatch(checks, -1) {
+		listed = append(listed, strings.Split(m[1], ", ")...)
+	}
+	_, index, _ := strings.Cut(string(glossary), "## Check ids")
+	index, _, _ = strings.Cut(index, "## Troubleshooting")
+	for _, m := range regexp.MustCompile(`([a-z][a-z0-9-]*) \| \[\d+\]\(\d\d-`).FindAllStringSubmatch(index, -1) {
+		indexed = append(indexed, m[1])
+	}
+	slices.Sort(listed)
+	slices.Sort(indexed)
+	if len(listed) < 60 || !slices.Equal(listed, indexed) {
+		t.Errorf("chapter 3 lists the checks %v; the glossary has %v", listed, indexed)
+	}
+	_, terms, _ := strings.Cut(string(glossary), "## Terms")
+	terms, _, _ = strings.Cut(terms, "## Symbols")
+	var rows []string
+	for _, m := range regexp.MustCompile(`(?m)^(\| [^|]+ \|) .* \|$`).FindAllStringSubmatch(terms, -1) {
+		rows = append(rows, strings.ToLower(m[1]))
+	}
+	if len(rows) < 90 || !slices.IsSorted(rows[1:]) { // the first is the head
+		t.Errorf("the %d terms of the glossary are not in the order of the alphabet", len(rows))
+	}
+}
+
 // TestLinks wants every link of a page to lead to a file of the tree.
 func TestLinks(t *testing.T) {
 	link := regexp.MustCompile(`\]\(([^)\s]+)\)`)
@@ -108,7 +144,7 @@ func TestHandbookWorkspaceWords(t *testing.T) {
 	chapter, page := "", ""
 	for _, f := range readTree(t) {
 		switch {
-		case f.path == "docs/handbook/13-workspace.md":
+		case f.path == "docs/handbook/21-workspace.md":
 			chapter = string(f.data)
 		case strings.HasPrefix(f.path, "internal/web/ui/src/"):
 			page += strings.ToLower(string(f.data))

@@ -116,6 +116,7 @@ func TestSourcesResolve(t *testing.T) {
 			for i, l := range f.lines() {
 				for _, pattern := range []*regexp.Regexp{dated, numbered} {
 					for _, k := range pattern.FindAllString(l, -1) {
+						used[k] = used[k] || strings.HasPrefix(f.path, "docs/handbook/") // a chapter may cite what no formula needs
 						if keys[k] == 0 && notSources[k] == "" {
 							missing(f.path+":"+strconv.Itoa(i+1), k, "is not in docs/sources.md")
 						}
