@@ -14,7 +14,8 @@ import (
 	"math"
 	"sort"
 
-	"lampwright/internal/design"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/light"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
@@ -44,7 +45,7 @@ type trial struct {
 }
 
 // Boards varies the stack-up and the thickness of its core: every board of the shelf in every thickness it is made in.
-func Boards(ctx context.Context, p *project.Project, o design.Options, progress Progress) ([]Option, error) {
+func Boards(ctx context.Context, p *project.Project, o engine.Options, progress Progress) ([]Option, error) {
 	var trials []trial
 	for _, id := range p.Library.Boards.IDs() {
 		b := p.Library.Boards.Get(id)
@@ -60,7 +61,7 @@ func Boards(ctx context.Context, p *project.Project, o design.Options, progress 
 }
 
 // Sinks varies the heat sink, each in contact over the whole of its base.
-func Sinks(ctx context.Context, p *project.Project, o design.Options, progress Progress) ([]Option, error) {
+func Sinks(ctx context.Context, p *project.Project, o engine.Options, progress Progress) ([]Option, error) {
 	var trials []trial
 	for _, id := range p.Library.Sinks.IDs() {
 		sets := []source.Setting{{Path: "sink.part", Text: id}}
@@ -78,7 +79,7 @@ func Sinks(ctx context.Context, p *project.Project, o design.Options, progress P
 }
 
 // Lenses varies the lens of one channel among those that fit all of its emitters.
-func Lenses(ctx context.Context, p *project.Project, channel string, o design.Options, progress Progress) ([]Option, error) {
+func Lenses(ctx context.Context, p *project.Project, channel string, o engine.Options, progress Progress) ([]Option, error) {
 	at := -1
 	for i := range p.Design.Channels {
 		if p.Design.Channels[i].Name.S == channel {
@@ -126,7 +127,7 @@ func fitsAll(p *project.Project, channel int, lens *project.Lens) bool {
 }
 
 // Heights varies the hanging height between two heights [m] in equal steps.
-func Heights(ctx context.Context, p *project.Project, fromM, toM float64, steps int, o design.Options, progress Progress) ([]Option, error) {
+func Heights(ctx context.Context, p *project.Project, fromM, toM float64, steps int, o engine.Options, progress Progress) ([]Option, error) {
 	if !(fromM > 0) || !(toM > fromM) || steps < 2 || steps > 200 {
 		return nil, errors.New("heights run from one above zero to a greater one in 2 to 200 steps")
 	}
@@ -145,19 +146,19 @@ func Heights(ctx context.Context, p *project.Project, fromM, toM float64, steps 
 
 // run evaluates the design as it is and each trial, and compares them. Where the context ends, what is done is returned
 // with its error.
-func run(ctx context.Context, p *project.Project, o design.Options, trials []trial, now string, progress Progress) ([]Option, error) {
+func run(ctx context.Context, p *project.Project, o engine.Options, trials []trial, now string, progress Progress) ([]Option, error) {
 	o.Samples = -1
-	base, err := design.Evaluate(ctx, p, o)
+	base, err := figure.Evaluate(ctx, p, o)
 	if err != nil {
 		return nil, err
 	}
-	hot, cost := base.Value("lamp.junction-hottest"), base.Value("cost.parts")
+	hot, cost := base.Value("lamp.junction-max-ambient"), base.Value("cost.bom")
 	var out []Option
 	for i, t := range trials {
 		q := *p
 		t.apply(&q.Design)
 		opt := Option{Name: t.name, Now: t.name == now, Sets: t.sets}
-		r, err := design.Evaluate(ctx, &q, o)
+		r, err := figure.Evaluate(ctx, &q, o)
 		switch {
 		case ctx.Err() != nil:
 			return out, ctx.Err()
@@ -168,7 +169,7 @@ func run(ctx context.Context, p *project.Project, o design.Options, trials []tri
 			for _, f := range r.Figures {
 				opt.Values[f.Key] = f.Value
 			}
-			opt.DeltaK, opt.Delta = r.Value("lamp.junction-hottest")-hot, r.Value("cost.parts")-cost
+			opt.DeltaK, opt.Delta = r.Value("lamp.junction-max-ambient")-hot, r.Value("cost.bom")-cost
 			if opt.Delta > 0.005 && opt.DeltaK < 0 {
 				opt.KPerEUR = -opt.DeltaK / opt.Delta
 			}
@@ -204,15 +205,15 @@ var Heat = Table{
 	[]string{"hottest junction", "fan stopped", "against now", "parts", "against now", "kelvin per euro"},
 	func(o Option) []string {
 		dead, per := "", ""
-		if v, ok := o.Values["lamp.junction-fan-dead"]; ok {
+		if v, ok := o.Values["lamp.junction-max-ambient-fan-failure"]; ok {
 			dead = quantity.Format(v, quantity.Temperature)
 		}
 		if o.KPerEUR != 0 {
 			per = quantity.Signed(o.KPerEUR, 2)
 		}
 		return []string{
-			quantity.Format(o.Values["lamp.junction-hottest"], quantity.Temperature), dead, quantity.Signed(o.DeltaK, 1) + " K",
-			quantity.Format(o.Values["cost.parts"], quantity.Money), quantity.Signed(o.Delta, 2) + " EUR", per,
+			quantity.Format(o.Values["lamp.junction-max-ambient"], quantity.Temperature), dead, quantity.Signed(o.DeltaK, 1) + " K",
+			quantity.Format(o.Values["cost.bom"], quantity.Money), quantity.Signed(o.Delta, 2) + " EUR", per,
 		}
 	},
 }
@@ -223,8 +224,8 @@ var Light = Table{
 	func(o Option) []string {
 		return []string{
 			quantity.Format(o.Values["target.ppfd"], quantity.PPFD), quantity.Format(o.Values["target.uniformity"], quantity.Ratio),
-			quantity.Format(o.Values["light.spill"], quantity.Ratio), quantity.Format(o.Values["light.reaches"], quantity.Ratio),
-			quantity.Format(o.Values["lamp.flux"], quantity.Flux), quantity.Format(o.Values["cost.parts"], quantity.Money),
+			quantity.Format(o.Values["light.spill"], quantity.Ratio), quantity.Format(o.Values["light.incident-substrate"], quantity.Ratio),
+			quantity.Format(o.Values["lamp.flux"], quantity.Flux), quantity.Format(o.Values["cost.bom"], quantity.Money),
 		}
 	},
 }

@@ -8,9 +8,9 @@ import (
 	"strings"
 	"testing"
 
-	"lampwright/internal/design"
-	"lampwright/internal/project"
+	"lampwright/internal/engine"
 	"lampwright/internal/partslib"
+	"lampwright/internal/project"
 )
 
 func example(t *testing.T, name string) *project.Project {
@@ -23,7 +23,7 @@ func example(t *testing.T, name string) *project.Project {
 }
 
 // rough is enough to tell alternatives apart, in a fifth of the time.
-var rough = design.Options{HeatRelErr: 0.1}
+var rough = engine.Options{HeatRelErr: 0.1}
 
 func byName(list []Option, name string) (Option, bool) {
 	for _, o := range list {

@@ -4,11 +4,13 @@ import (
 	"fmt"
 
 	"lampwright/internal/choose"
-	"lampwright/internal/design"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/report"
 	"lampwright/internal/source"
+	"lampwright/internal/study"
 )
 
 type chooseCmd struct {
@@ -31,7 +33,7 @@ func (c *chooseCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	o := design.Options{Store: r.store(c.Path)}
+	o := engine.Options{Solver: r.solver(c.Path)}
 	progress := r.progress("alternatives")
 	var list []choose.Option
 	switch c.What {
@@ -100,9 +102,9 @@ func show(r *run, of choose.Table, list []choose.Option) {
 }
 
 // heights prints a sweep of heights and the range that meets the requirements, and writes its diagram.
-func (c *chooseCmd) heights(r *run, p *project.Project, list []choose.Option, from, to float64, o design.Options) error {
+func (c *chooseCmd) heights(r *run, p *project.Project, list []choose.Option, from, to float64, o engine.Options) error {
 	o.Samples = -1
-	result, err := design.Evaluate(r.ctx, p, o)
+	result, err := figure.Evaluate(r.ctx, p, o)
 	if err != nil {
 		return err
 	}
@@ -112,12 +114,12 @@ func (c *chooseCmd) heights(r *run, p *project.Project, list []choose.Option, fr
 		for i := range steps {
 			heights = append(heights, from+(to-from)*float64(i)/(steps-1))
 		}
-		points, err := result.HeightSweep(r.ctx, c.Channel, heights, r.progress("heights"))
+		points, err := study.HeightSweep(r.ctx, result, c.Channel, heights, r.progress("heights"))
 		r.clearProgress()
 		if err != nil {
 			return err
 		}
-		picture := report.SweepPicture(points, result.Lamp.Wish(), p.Design.Installation.Hanging.SI)
+		picture := report.SweepPicture(points, study.HeightRequirements(result.Lamp), p.Design.Installation.Hanging.SI)
 		if picture.Empty() {
 			return fmt.Errorf("no height between %s and %s is above the tank rim", quantity.Format(from, quantity.Length), quantity.Format(to, quantity.Length))
 		}
@@ -129,7 +131,7 @@ func (c *chooseCmd) heights(r *run, p *project.Project, list []choose.Option, fr
 		return writeJSON(r, list)
 	}
 	show(r, choose.Light, list)
-	if choice, err := result.HeightRange(r.ctx, from, to); err != nil {
+	if choice, err := study.HeightRange(r.ctx, result, from, to); err != nil {
 		r.prose("", err.Error())
 	} else {
 		r.prose("", choose.HeightText(&choice))

@@ -19,9 +19,10 @@ import (
 
 	"github.com/alecthomas/kong"
 
-	"lampwright/internal/design"
-	"lampwright/internal/project"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/partslib"
+	"lampwright/internal/project"
 	"lampwright/internal/source"
 	"lampwright/internal/version"
 )
@@ -194,10 +195,10 @@ func folder(path string) string {
 }
 
 // evaluate loads and computes a project.
-func (r *run) evaluate(path string) (*design.Result, error) {
+func (r *run) evaluate(path string) (*figure.Evaluation, error) {
 	p, err := r.load(path)
 	if err != nil {
 		return nil, err
 	}
-	return design.Evaluate(r.ctx, p, design.Options{Store: r.store(path)})
+	return figure.Evaluate(r.ctx, p, engine.Options{Solver: r.solver(path)})
 }

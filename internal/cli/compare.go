@@ -5,7 +5,7 @@ import (
 	"math"
 	"strings"
 
-	"lampwright/internal/design"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/quantity"
 	"lampwright/internal/review"
@@ -79,7 +79,7 @@ func (c *compareCmd) Run(r *run) error {
 }
 
 // pairFigures lists the figures of both lamps: those of a in its order, then those that only b has.
-func pairFigures(a, b *design.Result) []sideBySide {
+func pairFigures(a, b *figure.Evaluation) []sideBySide {
 	var rows []sideBySide
 	pair := func(key string) {
 		fa, okA := a.Figure(key)
@@ -108,7 +108,7 @@ func pairFigures(a, b *design.Result) []sideBySide {
 }
 
 // change formats the change from a to b: in kelvin for temperatures, else as a factor or a difference.
-func change(a, b design.Figure) string {
+func change(a, b figure.Figure) string {
 	d := b.Value - a.Value
 	switch {
 	case a.Text() == b.Text():

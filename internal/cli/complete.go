@@ -11,10 +11,11 @@ import (
 
 	"github.com/alecthomas/kong"
 
-	"lampwright/internal/design"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
+	"lampwright/internal/partslib"
 	"lampwright/internal/project"
 	"lampwright/internal/review"
-	"lampwright/internal/partslib"
 )
 
 // completions are the scripts that ask `lampwright __complete` for candidates.
@@ -149,7 +150,7 @@ func valuesOf(flag *kong.Flag, before []string) []string {
 		return list
 	case flag.Name == "check":
 		if result := resultOf(before); result != nil {
-			return checksOf(review.Review(r.ctx, result))
+			return checksOf(review.Review(context.Background(), result))
 		}
 	}
 	return nil
@@ -199,7 +200,7 @@ func projectOf(words []string) string {
 }
 
 // resultOf returns the results of the project that the words name, without ranges; nil if there are none in time.
-func resultOf(words []string) *design.Result {
+func resultOf(words []string) *figure.Evaluation {
 	path := projectOf(words)
 	r := newRun(io.Discard, io.Discard)
 	ctx, cancel := context.WithTimeout(context.Background(), completeTimeout)
@@ -209,7 +210,7 @@ func resultOf(words []string) *design.Result {
 	if err != nil {
 		return nil
 	}
-	result, err := design.Evaluate(ctx, p, design.Options{Samples: -1, Store: r.store(path)})
+	result, err := figure.Evaluate(ctx, p, engine.Options{Samples: -1, Solver: r.solver(path)})
 	if err != nil {
 		return nil
 	}

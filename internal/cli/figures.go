@@ -8,7 +8,7 @@ import (
 	"slices"
 	"strings"
 
-	"lampwright/internal/design"
+	"lampwright/internal/figure"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 )
@@ -90,7 +90,7 @@ var subjects = []struct {
 }
 
 // prefix returns the first part of a key: a channel, or what the result belongs to. The name of a channel may contain a dot.
-func prefix(result *design.Result, key string) string {
+func prefix(result *figure.Evaluation, key string) string {
 	for _, ch := range result.Channels {
 		if strings.HasPrefix(key, ch.Name+".") {
 			return ch.Name
@@ -101,7 +101,7 @@ func prefix(result *design.Result, key string) string {
 }
 
 // groupsOf returns the names of the groups that a lamp has.
-func groupsOf(result *design.Result) (names []string) {
+func groupsOf(result *figure.Evaluation) (names []string) {
 	for _, f := range result.Figures {
 		if p := prefix(result, f.Key); !slices.Contains(names, p) {
 			names = append(names, p)
@@ -116,7 +116,7 @@ func groupsOf(result *design.Result) (names []string) {
 }
 
 // inGroup returns the results of a group: a subject, or a prefix of the keys.
-func inGroup(result *design.Result, group string) (list []design.Figure) {
+func inGroup(result *figure.Evaluation, group string) (list []figure.Figure) {
 	for _, f := range result.Figures {
 		in := prefix(result, f.Key) == group
 		for _, s := range subjects {
@@ -130,7 +130,7 @@ func inGroup(result *design.Result, group string) (list []design.Figure) {
 }
 
 // printFigures prints a table of results for each prefix of their keys.
-func printFigures(r *run, result *design.Result, list []design.Figure) {
+func printFigures(r *run, result *figure.Evaluation, list []figure.Figure) {
 	var order []string
 	tables := map[string]*table{}
 	for _, f := range list {

@@ -8,7 +8,7 @@ import (
 	"slices"
 	"strings"
 
-	"lampwright/internal/design"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/source"
 )
@@ -200,7 +200,7 @@ func verdict(list []finding.Finding) string {
 }
 
 // printReview prints a review: headline, table, details and counts.
-func printReview(r *run, result *design.Result, list []finding.Finding, c *reviewCmd) {
+func printReview(r *run, result *figure.Evaluation, list []finding.Finding, c *reviewCmd) {
 	r.println(r.paint(bold, result.Name))
 	r.prose("", headline(result))
 	if ids := result.Fictitious(); len(ids) > 0 {

@@ -128,8 +128,8 @@ func TestHandbookSteps(t *testing.T) {
 	}
 	rows := map[string]string{
 		"mean PPFD": "target.ppfd", "CCT": "lamp.cct", "efficacy at the LEDs": "lamp.efficacy", "luminous flux of the lamp": "lamp.flux",
-		"spill light": "light.spill", "parts cost": "cost.parts", "maximum T_j at maximum ambient": "lamp.junction-hottest",
-		"base at maximum ambient": "sink.temperature-hottest",
+		"spill light": "light.spill", "parts cost": "cost.bom", "maximum T_j at maximum ambient": "lamp.junction-max-ambient",
+		"base at maximum ambient": "sink.temperature-max-ambient",
 	}
 	compared := 0
 	var before stepReview

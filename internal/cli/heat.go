@@ -6,9 +6,11 @@ import (
 	"slices"
 	"strings"
 
-	"lampwright/internal/design"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/quantity"
 	"lampwright/internal/report"
+	"lampwright/internal/study"
 )
 
 type warmupCmd struct {
@@ -23,11 +25,10 @@ func (c *warmupCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	key := caseKeys[c.Case]
 	if have := casesOf(result); !slices.Contains(have, c.Case) {
 		return fmt.Errorf("case %s needs a fan; the cases of this lamp are %s", c.Case, strings.Join(have, ", "))
 	}
-	w, err := result.WarmUp(r.ctx, key, design.Options{})
+	w, err := study.SimulateWarmup(r.ctx, result, engine.CaseKey(c.Case), engine.Options{})
 	if err != nil {
 		return err
 	}
@@ -47,17 +48,10 @@ func (c *warmupCmd) Run(r *run) error {
 	return nil
 }
 
-// caseKeys maps the cases of --case to the keys of a Result.
-var caseKeys = map[string]string{
-	"typical": "usual", "max-ambient": "hottest", "fan-failure": "usual-fan-dead", "max-ambient-fan-failure": "hottest-fan-dead",
-}
-
 // casesOf returns the cases that were computed for a lamp; a lamp without a fan has no fan failure.
-func casesOf(result *design.Result) (names []string) {
-	for _, name := range []string{"typical", "max-ambient", "fan-failure", "max-ambient-fan-failure"} {
-		if slices.ContainsFunc(result.Cases, func(c design.Case) bool { return c.Key == caseKeys[name] }) {
-			names = append(names, name)
-		}
+func casesOf(result *figure.Evaluation) (names []string) {
+	for _, c := range result.Cases {
+		names = append(names, string(c.Key))
 	}
 	return names
 }
@@ -78,7 +72,7 @@ func (c *foldbackCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	f, err := result.Foldback(r.ctx, design.Options{})
+	f, err := study.SimulateFoldback(r.ctx, result, engine.Options{})
 	if err != nil {
 		return err
 	}
@@ -125,7 +119,7 @@ func (c *solderCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	s, err := result.Solder(r.ctx, design.Iron{TipK: tip, PowerW: power})
+	s, err := study.SolderWire(r.ctx, result, study.Iron{TipK: tip, PowerW: power})
 	if err != nil {
 		return err
 	}

@@ -9,10 +9,12 @@ import (
 	"strings"
 
 	"lampwright/internal/colour"
-	"lampwright/internal/design"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
+	"lampwright/internal/study"
 )
 
 type mixCmd struct {
@@ -50,7 +52,7 @@ func (c *mixCmd) Run(r *run) error {
 	if c.Sunrise && want.CCTK == 0 {
 		return fmt.Errorf("--sunrise needs the CCT at full level; set --cct, such as --cct 5500K")
 	}
-	result, err := design.Evaluate(r.ctx, p, design.Options{Samples: -1, Store: r.store(c.Path)})
+	result, err := figure.Evaluate(r.ctx, p, engine.Options{Samples: -1, Solver: r.solver(c.Path)})
 	if err != nil {
 		return err
 	}
@@ -64,7 +66,7 @@ func (c *mixCmd) Run(r *run) error {
 	if c.Sunrise {
 		return c.sunrise(r, result, want, words, first)
 	}
-	m, err := result.Mix(want)
+	m, err := study.FindMix(result, want)
 	if err != nil {
 		return err
 	}
@@ -79,7 +81,7 @@ func (c *mixCmd) Run(r *run) error {
 	return err
 }
 
-func knownChannel(r *design.Result, name string) error {
+func knownChannel(r *figure.Evaluation, name string) error {
 	var names []string
 	for _, ch := range r.Channels {
 		if ch.Name == name {
@@ -95,7 +97,7 @@ func knownChannel(r *design.Result, name string) error {
 }
 
 // requirement reads the flags, completes them from the design, and returns the requirement with its text.
-func (c *mixCmd) requirement(w project.Requirements) (out design.MixWish, words string, err error) {
+func (c *mixCmd) requirement(w project.Requirements) (out study.MixRequirement, words string, err error) {
 	var said []string
 	number := func(flag, text string, dim quantity.Dim, own source.Value, to *float64, say string) {
 		if err != nil {
@@ -162,7 +164,7 @@ func (c *mixCmd) requirement(w project.Requirements) (out design.MixWish, words 
 }
 
 // limits reads --min and --max into the requirement, and returns them as text.
-func (c *mixCmd) limits(out *design.MixWish) (said []string, err error) {
+func (c *mixCmd) limits(out *study.MixRequirement) (said []string, err error) {
 	for _, limits := range []struct {
 		flag string
 		from map[string]string
@@ -193,7 +195,7 @@ func (c *mixCmd) limits(out *design.MixWish) (said []string, err error) {
 }
 
 // printMix prints levels as YAML for the design, too.
-func printMix(r *run, result *design.Result, m design.Mix, words string) {
+func printMix(r *run, result *figure.Evaluation, m study.Mix, words string) {
 	r.prose("required: ", words)
 	r.println("")
 	t := r.table("channel", "level", "in design", "light", "driver output, on-state")
@@ -229,7 +231,7 @@ func percent(share float64) string {
 }
 
 // mixText describes the light of a mix.
-func mixText(result *design.Result, m design.Mix) string {
+func mixText(result *figure.Evaluation, m study.Mix) string {
 	colourText := fmt.Sprintf("x = %.4f, y = %.4f, CCT undefined", m.XY.X, m.XY.Y)
 	if m.CCTK > 0 {
 		colourText = fmt.Sprintf("%s with Duv %+.4f (x = %.4f, y = %.4f), Ra %.0f, Rf %.0f", quantity.Format(m.CCTK, quantity.CCT), m.Duv, m.XY.X, m.XY.Y, m.Ra, m.Rf)
@@ -239,8 +241,8 @@ func mixText(result *design.Result, m design.Mix) string {
 }
 
 // sunrise prints the levels from the start to full level.
-func (c *mixCmd) sunrise(r *run, result *design.Result, w design.MixWish, words string, firstK float64) error {
-	path, err := result.Dawn(w, firstK, c.Steps)
+func (c *mixCmd) sunrise(r *run, result *figure.Evaluation, w study.MixRequirement, words string, firstK float64) error {
+	path, err := study.Sunrise(result, w, firstK, c.Steps)
 	if err != nil {
 		return err
 	}
@@ -274,7 +276,7 @@ func (c *mixCmd) sunrise(r *run, result *design.Result, w design.MixWish, words 
 	if off {
 		r.note("rows with a colour error are outside the gamut of the channels; the nearest colour is shown")
 	}
-	if !slices.ContainsFunc(path, func(m design.Mix) bool { return !m.AmountMet }) {
+	if !slices.ContainsFunc(path, func(m study.Mix) bool { return !m.AmountMet }) {
 		return nil
 	}
 	r.note("at some steps the channels do not reach the required light level at this colour; the maximum is shown")

@@ -6,9 +6,9 @@ import (
 	"reflect"
 	"strings"
 
+	"lampwright/internal/partslib"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
-	"lampwright/internal/partslib"
 	"lampwright/internal/source"
 )
 

@@ -7,10 +7,10 @@ import (
 	"path/filepath"
 	"strings"
 
-	"lampwright/internal/design"
 	"lampwright/internal/photometry"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
+	"lampwright/internal/study"
 )
 
 type photometryCmd struct {
@@ -40,7 +40,7 @@ func (c *photometryCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	rep := result.FarField()
+	rep := study.Photometry(result)
 	rep.Keywords = []photometry.Keyword{
 		{Key: "TEST", Value: "computed by lampwright, not measured"},
 		{Key: "TESTLAB", Value: "none"},
@@ -85,14 +85,14 @@ func readUpTo(path string, limit int64) ([]byte, error) {
 }
 
 func (c *photometryCmd) show(r *run, name string, f *photometry.File) error {
-	z, err := design.ZonesOf(f)
+	z, err := study.ZonesOf(f)
 	if err != nil {
 		return fmt.Errorf("%s: %w", name, err)
 	}
 	if c.JSON {
 		return writeJSON(r, struct {
 			Name string `json:"name"`
-			design.Zones
+			study.Zones
 			InputW   float64  `json:"input_w"`
 			Absolute bool     `json:"absolute"`
 			Warnings []string `json:"warnings,omitempty"`

@@ -6,7 +6,7 @@ import (
 	"os"
 	"path/filepath"
 
-	"lampwright/internal/design"
+	"lampwright/internal/store"
 )
 
 // progress returns a reporter that draws one line on a terminal, and nothing elsewhere. Before a pager it draws nothing, too: a
@@ -37,7 +37,7 @@ func (r *run) clearProgress() {
 	}
 }
 
-// store returns the store of the unit responses of a project.
-func (r *run) store(path string) design.Store {
-	return fileStore{filepath.Join(folder(path), cacheDir)}
+// solver returns the solver of a project, which keeps unit responses in its folder.
+func (r *run) solver(path string) *store.Memory {
+	return &store.Memory{Store: fileStore{filepath.Join(folder(path), cacheDir)}}
 }

@@ -10,11 +10,13 @@ import (
 
 	"lampwright/docs"
 	"lampwright/internal/choose"
-	"lampwright/internal/design"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/quantity"
 	"lampwright/internal/report"
 	"lampwright/internal/review"
 	"lampwright/internal/source"
+	"lampwright/internal/study"
 )
 
 type reportCmd struct {
@@ -41,7 +43,7 @@ func (c *reportCmd) Run(r *run) error {
 	default:
 		var more []report.Table
 		if c.AllSections {
-			if more, err = r.more(result, design.Options{Store: r.store(c.Path)}); err != nil {
+			if more, err = r.more(result, engine.Options{Solver: r.solver(c.Path)}); err != nil {
 				return err
 			}
 		}
@@ -74,10 +76,10 @@ func (c *reportCmd) Run(r *run) error {
 
 // more computes the additional sections of a report: warm-up, foldback if there is a sensor, and alternative boards. A section
 // that cannot be computed contains the reason.
-func (r *run) more(result *design.Result, o design.Options) ([]report.Table, error) {
+func (r *run) more(result *figure.Evaluation, o engine.Options) ([]report.Table, error) {
 	var out []report.Table
 	warm := report.Table{Title: "Warm-up"}
-	if w, err := result.WarmUp(r.ctx, "usual", o); err != nil {
+	if w, err := study.SimulateWarmup(r.ctx, result, "typical", o); err != nil {
 		warm.Text = capital(err.Error()) + "."
 	} else {
 		warm = report.WarmTable(w, looked)
@@ -85,7 +87,7 @@ func (r *run) more(result *design.Result, o design.Options) ([]report.Table, err
 	out = append(out, warm)
 	if result.Board.HasSensor {
 		t := report.Table{Title: "Foldback"}
-		if f, err := result.Foldback(r.ctx, o); err != nil {
+		if f, err := study.SimulateFoldback(r.ctx, result, o); err != nil {
 			t.Text = capital(err.Error()) + "."
 		} else {
 			t = report.FoldTable(f)
@@ -123,7 +125,7 @@ func boardTable(list []choose.Option) report.Table {
 		if o.KPerEUR != 0 {
 			per = quantity.Signed(o.KPerEUR, 2)
 		}
-		t.Rows = append(t.Rows, []string{name, temp(o.Values["lamp.junction-hottest"]), quantity.Signed(o.DeltaK, 1) + " K", quantity.Format(o.Values["cost.parts"], quantity.Money), quantity.Signed(o.Delta, 2) + " EUR", per})
+		t.Rows = append(t.Rows, []string{name, temp(o.Values["lamp.junction-max-ambient"]), quantity.Signed(o.DeltaK, 1) + " K", quantity.Format(o.Values["cost.bom"], quantity.Money), quantity.Signed(o.Delta, 2) + " EUR", per})
 	}
 	return t
 }

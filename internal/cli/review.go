@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"strings"
 
-	"lampwright/internal/design"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/quantity"
 	"lampwright/internal/review"
@@ -33,9 +33,9 @@ func (c *reviewCmd) Run(r *run) error {
 	}
 	if c.JSON {
 		err = writeJSON(r, struct {
-			Version  string            `json:"lampwright"`
-			Result   *design.Result    `json:"result"`
-			Findings []finding.Finding `json:"findings"`
+			Version  string             `json:"lampwright"`
+			Result   *figure.Evaluation `json:"result"`
+			Findings []finding.Finding  `json:"findings"`
 		}{version.String(), result, shown})
 	} else {
 		printReview(r, result, shown, c)
@@ -54,7 +54,7 @@ func writeJSON(r *run, v any) error {
 }
 
 // headline returns the main results in one line.
-func headline(r *design.Result) string {
+func headline(r *figure.Evaluation) string {
 	text := func(key string) string {
 		f, ok := r.Figure(key)
 		if !ok {
@@ -64,11 +64,11 @@ func headline(r *design.Result) string {
 		return value
 	}
 	return fmt.Sprintf("mains input %s, %s, %s at the target; maximum T_j %s at maximum ambient; parts cost %s",
-		text("wall.power"), text("lamp.flux"), text("target.ppfd"), text("lamp.junction-hottest"), text("cost.parts"))
+		text("mains.power"), text("lamp.flux"), text("target.ppfd"), text("lamp.junction-max-ambient"), text("cost.bom"))
 }
 
 // texts returns a figure and its range with the digits that the range supports.
-func texts(f design.Figure) (value, spread string) {
+func texts(f figure.Figure) (value, spread string) {
 	if f.Dim == quantity.None || f.Lo == f.Hi {
 		return f.Text(), f.RangeText()
 	}
@@ -126,7 +126,7 @@ func (c *explainCmd) Run(r *run) error {
 }
 
 // origin returns where an input comes from: source, command that explains it, and place in the files.
-func origin(in design.Input, path string) string {
+func origin(in figure.Input, path string) string {
 	from := in.Source
 	if in.Figure != "" {
 		from = strings.TrimPrefix(from+"; "+command("explain", in.Figure, path), "; ")

@@ -4,10 +4,11 @@ import (
 	"fmt"
 	"math"
 
-	"lampwright/internal/design"
-	"lampwright/internal/light"
+	"lampwright/internal/figure"
 	"lampwright/internal/quantity"
+	"lampwright/internal/raytrace"
 	"lampwright/internal/report"
+	"lampwright/internal/study"
 )
 
 type traceCmd struct {
@@ -28,7 +29,7 @@ func (c *traceCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	t, err := result.Trace(r.ctx, design.TraceOptions{Thick: c.GlassInterior, RelErr: c.StdError / 100, MaxPaths: c.MaxRays, Seed: c.Seed, Progress: r.progress("ray bundles")})
+	t, err := study.TraceLight(r.ctx, result, study.TraceOptions{Thick: c.GlassInterior, RelErr: c.StdError / 100, MaxPaths: c.MaxRays, Seed: c.Seed, Progress: r.progress("ray bundles")})
 	r.clearProgress()
 	if err != nil {
 		return err
@@ -61,7 +62,7 @@ func sharePM(e raytrace.Estimate) string {
 	return fmt.Sprintf("%.2f ± %.2f %%", v, 100*e.Err)
 }
 
-func printTrace(r *run, t *design.Traced) {
+func printTrace(r *run, t *study.TracedLight) {
 	state := ""
 	if !t.Complete {
 		state = "; stopped before the required standard error"
@@ -70,11 +71,11 @@ func printTrace(r *run, t *design.Traced) {
 	r.prose("", "± is one standard error.")
 	r.println("")
 	r.prose("", "Losses, as fractions of the light after the lenses:")
-	ledgerTable(r, t, func(l *design.Ledger) []design.LedgerLine { return l.Fates })
+	ledgerTable(r, t, func(l *study.EnergyBalance) []study.BalanceLine { return l.Fates })
 	r.prose("", fmt.Sprintf("each column sums to 100 %%; maximum deviation %.1e", math.Abs(t.Balance)))
 	r.println("")
 	r.prose("", "Surfaces passed, all reflections counted:")
-	ledgerTable(r, t, func(l *design.Ledger) []design.LedgerLine { return l.Flows })
+	ledgerTable(r, t, func(l *study.EnergyBalance) []study.BalanceLine { return l.Flows })
 	r.println("")
 	tb := r.table("light on", "mean PPFD", "mean illuminance", "maximum cell", "fraction of the light")
 	for _, x := range t.Receivers {
@@ -110,7 +111,7 @@ func printTrace(r *run, t *design.Traced) {
 }
 
 // printDepth prints the light against depth.
-func printDepth(r *run, t *design.Traced) {
+func printDepth(r *run, t *study.TracedLight) {
 	if len(t.Depth) == 0 {
 		return
 	}
@@ -123,7 +124,7 @@ func printDepth(r *run, t *design.Traced) {
 }
 
 // printAgreement compares the maps with the trace.
-func printAgreement(r *run, t *design.Traced) {
+func printAgreement(r *run, t *study.TracedLight) {
 	r.println("")
 	r.prose("", "Deterministic maps (image method), as used by the review, compared with the trace:")
 	tb := r.table("quantity", "map", "trace", "difference", "")
@@ -161,7 +162,7 @@ func commas(list []string) string {
 }
 
 // ledgerTable prints one part of the energy balances of all channels.
-func ledgerTable(r *run, t *design.Traced, of func(*design.Ledger) []design.LedgerLine) {
+func ledgerTable(r *run, t *study.TracedLight, of func(*study.EnergyBalance) []study.BalanceLine) {
 	head := []string{""}
 	var names []string
 	seen := map[string]bool{}
@@ -199,8 +200,8 @@ func ledgerTable(r *run, t *design.Traced, of func(*design.Ledger) []design.Ledg
 }
 
 // tracedTables returns the sections of a report on the traced light.
-func (r *run) tracedTables(result *design.Result) ([]report.Table, error) {
-	t, err := result.Trace(r.ctx, design.TraceOptions{Progress: r.progress("ray bundles")})
+func (r *run) tracedTables(result *figure.Evaluation) ([]report.Table, error) {
+	t, err := study.TraceLight(r.ctx, result, study.TraceOptions{Progress: r.progress("ray bundles")})
 	r.clearProgress()
 	if err != nil {
 		return nil, err

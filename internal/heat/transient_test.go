@@ -10,49 +10,6 @@ import (
 	"lampwright/internal/geom"
 )
 
-// testdata/open-4.json: finite elements in space, the same scheme in time with steps that were halved as a check; 0.05–0.15 %.
-func TestOpenTransient(t *testing.T) {
-	if testing.Short() {
-		t.Skip("it solves large grids")
-	}
-	data := openCase(t, "open-4")
-	var want struct{ Results []CaseMoment }
-	if err := json.Unmarshal(data, &want); err != nil {
-		t.Fatal(err)
-	}
-	r, err := RunCase(context.Background(), data)
-	if err != nil {
-		t.Fatal(err)
-	}
-	got := r.Results.([]CaseMoment)
-	if len(got) != len(want.Results) {
-		t.Fatalf("%d moments, want %d", len(got), len(want.Results))
-	}
-	t.Logf("%+v", r.Solver)
-	for i, w := range want.Results {
-		g := got[i]
-		if fmt.Sprint(g.T) != fmt.Sprint(w.T) {
-			t.Errorf("moment %d is at %v, want %v", i, g.T, w.T)
-		}
-		name := fmt.Sprintf("t %v ", w.T)
-		compare(t, name+"T_max", g.TMax, w.TMax, 0.015)
-		compare(t, name+"T_sink", *g.TSink, *w.TSink, 0.005)
-		compare(t, name+"stored", g.StoredJ, w.StoredJ, 0.002)
-		for k, v := range w.MeanSource {
-			compare(t, name+k, g.MeanSource[k], v, 0.01)
-		}
-		for k, v := range w.Probes {
-			// relative to the probe, or to 5 % of the hottest place where it has hardly warmed (the reference's own rule)
-			if d := math.Abs(g.Probes[k]-v) / max(v, 0.05*w.TMax); d > 0.015 {
-				t.Errorf("%s%s: %g, want %g", name, k, g.Probes[k], v)
-			}
-		}
-	}
-	if r.Solver.EnergyBalance > 1e-6 {
-		t.Errorf("energy balance %g", r.Solver.EnergyBalance)
-	}
-}
-
 // oneBlock is a block that is as good as one temperature: C 323 J/K, G 1.6 W/K.
 func oneBlock() (Board, []Source) {
 	r := geom.Rect{WidthM: 0.02, HeightM: 0.02}

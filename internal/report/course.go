@@ -4,13 +4,13 @@ import (
 	"fmt"
 	"strings"
 
-	"lampwright/internal/design"
 	"lampwright/internal/foldback"
 	"lampwright/internal/quantity"
+	"lampwright/internal/study"
 )
 
 // WarmTable returns the temperatures after a cold start at the picked times, or at all of them, and in the steady state.
-func WarmTable(w *design.Warming, pick func(timeS float64) bool) Table {
+func WarmTable(w *study.Warmup, pick func(timeS float64) bool) Table {
 	t := Table{
 		Title: "Warm-up, " + w.Case, Text: fmt.Sprintf("The heat sink reaches 95 %% of its final rise after %s.", Duration(w.To95S)),
 		Head: []string{"after", "heat sink", "maximum T_j"}, Notes: w.Notes,
@@ -18,7 +18,7 @@ func WarmTable(w *design.Warming, pick func(timeS float64) bool) Table {
 	for _, s := range w.Spots {
 		t.Head = append(t.Head, s, "IR reading")
 	}
-	row := func(when string, m design.WarmMoment) {
+	row := func(when string, m study.WarmupSample) {
 		cells := []string{when, kelvin(m.SinkK), kelvin(m.JunctionK)}
 		for i := range w.Spots {
 			cells = append(cells, kelvin(m.SpotK[i]), kelvin(m.ReadsK[i]))
@@ -35,7 +35,7 @@ func WarmTable(w *design.Warming, pick func(timeS float64) bool) Table {
 }
 
 // FoldTable returns the thermal foldback: curve, steady state and ADC codes.
-func FoldTable(f *design.Foldback) Table {
+func FoldTable(f *study.Foldback) Table {
 	t := Table{
 		Title: "Foldback, " + f.Case,
 		Text: fmt.Sprintf("Full light up to %s at the sensor, %.0f %% from %s. Junction limit %s (%s). Sensor intact: %s at %.0f %% light, T_j %s.",
@@ -64,7 +64,7 @@ func foldRow(row foldback.Row) []string {
 }
 
 // FoldTexts describes a foldback in six lines: limit, curve, loop, and steady state with the sensor intact, open and shorted.
-func FoldTexts(f *design.Foldback) []string {
+func FoldTexts(f *study.Foldback) []string {
 	law := "computed to hold the junction limit at every ambient temperature and fan speed"
 	if f.Given {
 		law = "from the design file"
@@ -84,7 +84,7 @@ func FoldTexts(f *design.Foldback) []string {
 }
 
 // WarmText states case, dissipation, air temperature and 95 % time of a warm-up.
-func WarmText(w *design.Warming) string {
+func WarmText(w *study.Warmup) string {
 	return strings.Join([]string{
 		fmt.Sprintf("%s: dissipation %s, air %s", w.Case, quantity.Format(w.HeatW, quantity.Power), kelvin(w.AirK)),
 		fmt.Sprintf("heat sink reaches 95 %% of its final rise after %s", Duration(w.To95S)),

@@ -1,21 +1,21 @@
 package report
 
 import (
-	"lampwright/internal/design"
 	"lampwright/internal/draw"
+	"lampwright/internal/study"
 )
 
 // SweepPicture draws uniformity, PPFD and spill against hanging height, one line per lens.
-func SweepPicture(points []design.HeightPoint, w design.HeightWish, nowM float64) draw.Picture {
+func SweepPicture(points []study.HeightSample, w study.HeightRequirement, nowM float64) draw.Picture {
 	var names []string
-	rows := map[string][]design.HeightPoint{}
+	rows := map[string][]study.HeightSample{}
 	for _, p := range points {
 		if rows[p.Lens] == nil {
 			names = append(names, p.Lens)
 		}
 		rows[p.Lens] = append(rows[p.Lens], p)
 	}
-	panel := func(what string, least, most float64, of func(design.HeightPoint) float64) draw.LinePanel {
+	panel := func(what string, least, most float64, of func(study.HeightSample) float64) draw.LinePanel {
 		out := draw.LinePanel{What: what, Least: least, Most: most}
 		for _, n := range names {
 			s := draw.LineSeries{Name: n}
@@ -29,15 +29,15 @@ func SweepPicture(points []design.HeightPoint, w design.HeightWish, nowM float64
 	return draw.LinesPicture(draw.Lines{
 		ID: "sweep", Title: "Light against hanging height", Along: "hanging height, mm", Mark: 1e3 * nowM, Marked: "now",
 		Panels: []draw.LinePanel{
-			panel("mean PPFD at the target, µmol/m²/s", w.LeastPPFD, w.MostPPFD, func(p design.HeightPoint) float64 { return p.PPFD }),
-			panel("uniformity at the target (min/mean), %", 100*w.LeastUniformity, 0, func(p design.HeightPoint) float64 { return 100 * p.Uniformity }),
-			panel("spill light, %", 0, 100*w.MostSpill, func(p design.HeightPoint) float64 { return 100 * p.Spill }),
+			panel("mean PPFD at the target, µmol/m²/s", w.LeastPPFD, w.MostPPFD, func(p study.HeightSample) float64 { return p.PPFD }),
+			panel("uniformity at the target (min/mean), %", 100*w.LeastUniformity, 0, func(p study.HeightSample) float64 { return 100 * p.Uniformity }),
+			panel("spill light, %", 0, 100*w.MostSpill, func(p study.HeightSample) float64 { return 100 * p.Spill }),
 		},
 	})
 }
 
 // DepthPicture draws the light against depth.
-func DepthPicture(curve []design.DepthPoint) draw.Picture {
+func DepthPicture(curve []study.DepthPoint) draw.Picture {
 	mean, low, high := draw.LineSeries{Name: "mean"}, draw.LineSeries{Name: "P10 of area"}, draw.LineSeries{Name: "P90 of area"}
 	for _, p := range curve {
 		x := 1e3 * p.DepthM

@@ -8,22 +8,22 @@ import (
 	"math"
 	"strconv"
 
-	"lampwright/internal/design"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/version"
 )
 
 // JSON writes a Result and its findings as indented JSON.
-func JSON(w io.Writer, r *design.Result, findings []finding.Finding) error {
+func JSON(w io.Writer, r *figure.Evaluation, findings []finding.Finding) error {
 	if findings == nil {
 		findings = []finding.Finding{}
 	}
 	e := json.NewEncoder(w)
 	e.SetIndent("", "  ")
 	err := e.Encode(struct {
-		Version  string            `json:"lampwright"`
-		Findings []finding.Finding `json:"findings"`
-		Result   *design.Result    `json:"result"`
+		Version  string             `json:"lampwright"`
+		Findings []finding.Finding  `json:"findings"`
+		Result   *figure.Evaluation `json:"result"`
 	}{version.String(), findings, r})
 	if err != nil {
 		return fmt.Errorf("write results of %q as JSON: %w", r.Name, err)
@@ -32,7 +32,7 @@ func JSON(w io.Writer, r *design.Result, findings []finding.Finding) error {
 }
 
 // CSV writes the results, one per line, in their stored units. Values that are not finite are empty.
-func CSV(w io.Writer, r *design.Result) error {
+func CSV(w io.Writer, r *figure.Evaluation) error {
 	c := csv.NewWriter(w)
 	number := func(x float64) string {
 		if math.IsNaN(x) || math.IsInf(x, 0) {

@@ -9,8 +9,8 @@ import (
 	"io"
 	"sync"
 
-	"lampwright/internal/design"
 	"lampwright/internal/draw"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 )
 
@@ -49,7 +49,7 @@ var page = sync.OnceValue(func() *template.Template {
 var style = sync.OnceValue(func() string { return "\n" + draw.CSS() + pageCSS })
 
 // HTML writes the report as one self-contained HTML file.
-func HTML(w io.Writer, r *design.Result, findings []finding.Finding, o Options) error {
+func HTML(w io.Writer, r *figure.Evaluation, findings []finding.Finding, o Options) error {
 	v := newView(r, findings, o)
 	css := style()
 	sum := sha256.Sum256([]byte(css))

@@ -7,8 +7,8 @@ import (
 	"strconv"
 
 	"lampwright/internal/colour"
-	"lampwright/internal/design"
 	"lampwright/internal/draw"
+	"lampwright/internal/figure"
 	"lampwright/internal/intensity"
 	"lampwright/internal/light"
 	"lampwright/internal/project"
@@ -41,7 +41,7 @@ type Pictures struct {
 }
 
 // Draw makes the pictures of a Result.
-func Draw(r *design.Result) Pictures {
+func Draw(r *figure.Evaluation) Pictures {
 	return Pictures{
 		Board:       board(r, "board", nil),
 		BoardHeat:   boardHeat(r),
@@ -64,7 +64,7 @@ func twice(make func(id string, w float64) draw.Picture) [2]draw.Picture {
 }
 
 // channelColours returns the colour of each channel by its name.
-func channelColours(r *design.Result) map[string]string {
+func channelColours(r *figure.Evaluation) map[string]string {
 	out := map[string]string{}
 	ours := draw.ChannelColours(r.Spectrum.LambdaNM, r.Spectrum.Channels)
 	for i, c := range r.Channels {
@@ -76,7 +76,7 @@ func channelColours(r *design.Result) map[string]string {
 	return out
 }
 
-func board(r *design.Result, id string, field *draw.Field) draw.Picture {
+func board(r *figure.Evaluation, id string, field *draw.Field) draw.Picture {
 	v, colours := r.Board, channelColours(r)
 	b := draw.Board{
 		ID: id, Disc: v.Shape == "disc", LengthM: v.LengthM, WidthM: v.WidthM, Corners: v.Corners, Field: field, Width: halfPx,
@@ -97,7 +97,7 @@ func board(r *design.Result, id string, field *draw.Field) draw.Picture {
 }
 
 // boardHeat draws the temperatures of the board on the usual day, where there are any.
-func boardHeat(r *design.Result) draw.Picture {
+func boardHeat(r *figure.Evaluation) draw.Picture {
 	m := r.BoardHeat
 	if m.NX < 1 || m.NY < 1 {
 		return draw.Picture{ID: "board-heat"}
@@ -105,10 +105,10 @@ func boardHeat(r *design.Result) draw.Picture {
 	return board(r, "board-heat", &draw.Field{X0M: m.X0M, Y0M: m.Y0M, StepM: m.StepM, NX: m.NX, NY: m.NY, CellsK: m.TempK})
 }
 
-func layers(r *design.Result, id string, width float64) draw.Picture {
+func layers(r *figure.Evaluation, id string, width float64) draw.Picture {
 	l := draw.Layers{ID: id, Width: width}
 	for _, c := range r.Cases {
-		if e, ok := hottest(c); ok && c.Key == "usual" && e < len(r.Emitters) {
+		if e, ok := hottest(c); ok && c.Key == "typical" && e < len(r.Emitters) {
 			l.Emitter = r.Emitters[e].Label
 		}
 	}
@@ -119,7 +119,7 @@ func layers(r *design.Result, id string, width float64) draw.Picture {
 }
 
 // offset returns where the board's centre hangs from the centre of the place.
-func offset(r *design.Result) (x, y float64) {
+func offset(r *figure.Evaluation) (x, y float64) {
 	if r.Lamp == nil || r.Lamp.Design == nil {
 		return 0, 0
 	}
@@ -128,7 +128,7 @@ func offset(r *design.Result) (x, y float64) {
 }
 
 // looksAside tells whether some of the light goes out of the cut along the length, or across the width.
-func looksAside(r *design.Result, across bool) bool {
+func looksAside(r *figure.Evaluation, across bool) bool {
 	axis := 1
 	if across {
 		axis = 0
@@ -142,7 +142,7 @@ func looksAside(r *design.Result, across bool) bool {
 }
 
 // place draws the place in section: along its length, or across its width where the lamp looks aside there.
-func place(r *design.Result, id string, width float64, across bool) draw.Picture {
+func place(r *figure.Evaluation, id string, width float64, across bool) draw.Picture {
 	if across && !looksAside(r, false) {
 		return draw.Picture{ID: id}
 	}
@@ -187,9 +187,9 @@ func place(r *design.Result, id string, width float64, across bool) draw.Picture
 	return draw.SectionPicture(s)
 }
 
-func maps(r *design.Result) []draw.Picture {
+func maps(r *figure.Evaluation) []draw.Picture {
 	var out []draw.Picture
-	add := func(id string, m *design.Map, edge string) {
+	add := func(id string, m *figure.Map, edge string) {
 		if m == nil {
 			return
 		}
@@ -214,7 +214,7 @@ func maps(r *design.Result) []draw.Picture {
 	return out
 }
 
-func flow(r *design.Result, id string, width float64) draw.Picture {
+func flow(r *figure.Evaluation, id string, width float64) draw.Picture {
 	f := draw.FlowChart{ID: id, Width: width, Down: width < 600}
 	for _, s := range r.Flow {
 		f.Streams = append(f.Streams, draw.Stream(s))
@@ -222,7 +222,7 @@ func flow(r *design.Result, id string, width float64) draw.Picture {
 	return draw.FlowPicture(f)
 }
 
-func spectrumOf(r *design.Result, id string, width float64) draw.Picture {
+func spectrumOf(r *figure.Evaluation, id string, width float64) draw.Picture {
 	v, colours := r.Spectrum, channelColours(r)
 	s := draw.Spectrum{ID: id, LambdaNM: v.LambdaNM, Target: v.Target, Width: width}
 	if r.Target != nil {
@@ -245,7 +245,7 @@ func spectrumOf(r *design.Result, id string, width float64) draw.Picture {
 	return draw.SpectrumPicture(s)
 }
 
-func chroma(r *design.Result, id string, width float64) draw.Picture {
+func chroma(r *figure.Evaluation, id string, width float64) draw.Picture {
 	d := draw.Chroma{ID: id, Width: width}
 	point := func(name string, xy colour.XY) draw.ChromaPoint {
 		u, v := xy.UVPrime()
@@ -269,15 +269,15 @@ func chroma(r *design.Result, id string, width float64) draw.Picture {
 		d.White = slices.Insert(d.White, at, p)
 	}
 	colours := channelColours(r)
-	for _, p := range r.Looks.Points {
+	for _, p := range r.ColourPreview.Points {
 		one := point(p.Name, p.XY)
 		one.Hex = colours[p.Name]
 		if p.Name == "lamp" {
-			one.Hex = r.Looks.LightHex
+			one.Hex = r.ColourPreview.LightHex
 		}
 		d.Points = append(d.Points, one)
 	}
-	if w := r.Looks.Wanted; w != nil {
+	if w := r.ColourPreview.Wanted; w != nil {
 		one := point(w.Name, w.XY)
 		d.Wanted, d.Step = &one, w.Steps*0.0011
 		d.Range = requiredRange(w.LoK, w.HiK, point)
@@ -287,10 +287,10 @@ func chroma(r *design.Result, id string, width float64) draw.Picture {
 }
 
 // gamut is the outline of what the channels can mix.
-func gamut(r *design.Result, point func(string, colour.XY) draw.ChromaPoint) (outline []draw.ChromaPoint) {
+func gamut(r *figure.Evaluation, point func(string, colour.XY) draw.ChromaPoint) (outline []draw.ChromaPoint) {
 	var all []colour.UV
 	for _, c := range r.Channels {
-		for _, p := range r.Looks.Points {
+		for _, p := range r.ColourPreview.Points {
 			if p.Name == c.Name {
 				all = append(all, p.XY.UV())
 			}
@@ -325,15 +325,15 @@ func requiredRange(loK, hiK float64, point func(string, colour.XY) draw.ChromaPo
 	return outline
 }
 
-func rendering(r *design.Result, id string, width float64) draw.Picture {
+func rendering(r *figure.Evaluation, id string, width float64) draw.Picture {
 	p := draw.Rendering{ID: id, Width: width, General: math.NaN()}
 	if f, ok := r.Figure("lamp.ra"); ok {
 		p.General = f.Value
 	}
-	for i, v := range r.Looks.R {
+	for i, v := range r.ColourPreview.R {
 		bar := draw.RenderingBar{Name: "R" + strconv.Itoa(i+1), Value: v}
-		if i < len(r.Looks.Patches) {
-			s := r.Looks.Patches[i]
+		if i < len(r.ColourPreview.Patches) {
+			s := r.ColourPreview.Patches[i]
 			bar.What, bar.LampHex, bar.LightHex = s.Name, s.LampHex, s.DaylightHex
 		}
 		p.Bars = append(p.Bars, bar)
@@ -341,7 +341,7 @@ func rendering(r *design.Result, id string, width float64) draw.Picture {
 	return draw.RenderingPicture(p)
 }
 
-func hues(r *design.Result, id string, width float64) draw.Picture {
+func hues(r *figure.Evaluation, id string, width float64) draw.Picture {
 	rf, rg := math.NaN(), math.NaN()
 	if f, ok := r.Figure("lamp.rf"); ok {
 		rf = f.Value
@@ -349,7 +349,7 @@ func hues(r *design.Result, id string, width float64) draw.Picture {
 	if f, ok := r.Figure("lamp.rg"); ok {
 		rg = f.Value
 	}
-	return HuesPicture(r.Looks.Bins, rf, rg, id, width)
+	return HuesPicture(r.ColourPreview.Bins, rf, rg, id, width)
 }
 
 // HuesPicture draws where a light moves the colours of each range of hue; it is Empty where there are no ranges.
@@ -364,7 +364,7 @@ func HuesPicture(bins []colour.BinFigures, rf, rg float64, id string, width floa
 	return draw.HuesPicture(h)
 }
 
-func windows(r *design.Result, id string, width float64) draw.Picture {
+func windows(r *figure.Evaluation, id string, width float64) draw.Picture {
 	w := draw.Windows{ID: id, Width: width}
 	colours := channelColours(r)
 	for i, c := range r.Channels {
@@ -387,7 +387,7 @@ func windows(r *design.Result, id string, width float64) draw.Picture {
 }
 
 // hottest returns the emitter with the hottest junction of a case.
-func hottest(c design.Case) (int, bool) {
+func hottest(c figure.CaseView) (int, bool) {
 	at, best := 0, math.Inf(-1)
 	for i, t := range c.JunctionK {
 		if t > best {
@@ -397,7 +397,7 @@ func hottest(c design.Case) (int, bool) {
 	return at, !math.IsInf(best, 0)
 }
 
-func temperatures(r *design.Result, id string, width float64) draw.Picture {
+func temperatures(r *figure.Evaluation, id string, width float64) draw.Picture {
 	s := draw.Stack{ID: id, Width: width}
 	lowest := math.Inf(1)
 	for _, c := range r.Cases {
@@ -435,9 +435,9 @@ func temperatures(r *design.Result, id string, width float64) draw.Picture {
 	return draw.StackPicture(s)
 }
 
-func partOf(r *design.Result, emitter int) *project.Emitter {
+func partOf(r *figure.Evaluation, emitter int) *project.Emitter {
 	if r.Lamp == nil || emitter >= len(r.Lamp.Emitters) {
 		return nil
 	}
-	return r.Lamp.Kinds[r.Lamp.Emitters[emitter].Kind].Part
+	return r.Lamp.Types[r.Lamp.Emitters[emitter].Type].Part
 }

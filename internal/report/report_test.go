@@ -18,13 +18,14 @@ import (
 	"testing"
 	"testing/fstest"
 
-	"lampwright/internal/design"
 	"lampwright/internal/draw"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
+	"lampwright/internal/partslib"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/review"
-	"lampwright/internal/partslib"
 	"lampwright/internal/source"
 	"lampwright/internal/version"
 )
@@ -34,23 +35,23 @@ const examples = "../../examples"
 var cache sync.Map
 
 // result evaluates an example once.
-func result(t *testing.T, name string) *design.Result {
+func result(t *testing.T, name string) *figure.Evaluation {
 	t.Helper()
 	if r, ok := cache.Load(name); ok {
-		return r.(*design.Result)
+		return r.(*figure.Evaluation)
 	}
 	r := evaluate(t, os.DirFS(examples+"/"+name))
 	cache.Store(name, r)
 	return r
 }
 
-func evaluate(t *testing.T, dir fs.FS) *design.Result {
+func evaluate(t *testing.T, dir fs.FS) *figure.Evaluation {
 	t.Helper()
 	p, problems := project.Load(dir, "lamp.yaml", partslib.Files())
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}
-	r, err := design.Evaluate(context.Background(), p, design.Options{Samples: 20})
+	r, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: 20})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -67,7 +68,7 @@ func someFindings() []finding.Finding {
 	}
 }
 
-func write(t *testing.T, r *design.Result, f []finding.Finding, o Options) string {
+func write(t *testing.T, r *figure.Evaluation, f []finding.Finding, o Options) string {
 	t.Helper()
 	var b bytes.Buffer
 	if err := HTML(&b, r, f, o); err != nil {
@@ -164,7 +165,7 @@ func TestPageOfEachExample(t *testing.T) {
 					t.Errorf("figure %s is missing", f.Key)
 				}
 			}
-			for _, o := range r.Orders {
+			for _, o := range r.BOM {
 				if !strings.Contains(shown, o.What) {
 					t.Errorf("order %q is missing", o.What)
 				}
@@ -195,7 +196,7 @@ func TestPageOfEachExample(t *testing.T) {
 }
 
 func TestVerdict(t *testing.T) {
-	r := &design.Result{Name: "x"}
+	r := &figure.Evaluation{Result: &figure.Result{Name: "x"}}
 	for _, tt := range []struct {
 		want string
 		list []finding.Finding
@@ -214,17 +215,17 @@ func TestVerdict(t *testing.T) {
 
 // A Result may be sparse, and its numbers may be wild; the page stays a page.
 func TestWildResults(t *testing.T) {
-	check(t, write(t, &design.Result{}, nil, Options{}))
+	check(t, write(t, &figure.Evaluation{Result: &figure.Result{}}, nil, Options{}))
 	nan, inf := math.NaN(), math.Inf(1)
-	r := &design.Result{
-		Name: "wild", Figures: []design.Figure{{Key: "a.b", Title: "t", Value: nan, Lo: -inf, Hi: inf, Dim: quantity.Power}, {Key: "wall.power", Title: "p", Value: inf, Dim: quantity.Power}},
-		Channels: []design.ChannelNow{{Name: "a", CurrentA: nan, ColdHighV: inf}}, Emitters: []design.EmitterNow{{Label: "a 1", XM: nan, DieA: inf}},
-		Cases: []design.Case{{Key: "usual", Title: "usual day", RoomK: nan, SolderK: []float64{nan}, JunctionK: []float64{inf}, Runaway: true}},
-		Board: design.BoardView{Shape: "disc", LengthM: inf, WidthM: nan}, Place: design.PlaceView{LengthM: nan},
-		Target:   &design.Map{NX: 1, NY: 1, LengthM: 1, WidthM: 1, PPFD: []float64{nan}, Lux: []float64{1}},
-		Spectrum: design.SpectrumView{LambdaNM: []float64{400, nan}, Channels: [][]float64{{inf, 1}}}, Flow: []design.Flow{{From: "a", To: "b", Watts: nan}},
-		Orders: []design.Order{{What: "w", Each: nan, Total: inf, Priced: true}}, Assumptions: []design.Assumption{{What: "x", Used: nan, Dim: quantity.Ratio}},
-	}
+	r := &figure.Evaluation{Result: &figure.Result{
+		Name: "wild", Figures: []figure.Figure{{Key: "a.b", Title: "t", Value: nan, Lo: -inf, Hi: inf, Dim: quantity.Power}, {Key: "mains.power", Title: "p", Value: inf, Dim: quantity.Power}},
+		Channels: []figure.ChannelView{{Name: "a", CurrentA: nan, ColdHighV: inf}}, Emitters: []figure.EmitterView{{Label: "a 1", XM: nan, DieA: inf}},
+		Cases: []figure.CaseView{{Key: "typical", Title: "usual day", RoomK: nan, SolderK: []float64{nan}, JunctionK: []float64{inf}, Runaway: true}},
+		Board: figure.BoardView{Shape: "disc", LengthM: inf, WidthM: nan}, Place: figure.InstallationView{LengthM: nan},
+		Target:   &figure.Map{NX: 1, NY: 1, LengthM: 1, WidthM: 1, PPFD: []float64{nan}, Lux: []float64{1}},
+		Spectrum: figure.SpectrumView{LambdaNM: []float64{400, nan}, Channels: [][]float64{{inf, 1}}}, Flow: []figure.EnergyFlow{{From: "a", To: "b", Watts: nan}},
+		BOM: []figure.BOMLine{{What: "w", Each: nan, Total: inf, Priced: true}}, Assumptions: []figure.Assumption{{What: "x", Used: nan, Dim: quantity.Ratio}},
+	}}
 	check(t, write(t, r, []finding.Finding{{Severity: 99, Title: "beyond"}}, Options{}))
 	var b bytes.Buffer
 	if err := CSV(&b, r); err != nil {
@@ -243,18 +244,18 @@ func TestHostileNames(t *testing.T) {
 	const evil = `"><script>alert(1)</script><img src=x onerror=alert(1)> & <style>*{}</style> javascript:alert(1)`
 	r := *result(t, "planted-tank-first")
 	r.Name = evil
-	r.Figures = append([]design.Figure(nil), r.Figures...)
+	r.Figures = append([]figure.Figure(nil), r.Figures...)
 	f := &r.Figures[0]
 	f.Title, f.Basis.Formula, f.Basis.Numbers, f.Basis.Method, f.Basis.Valid, f.Basis.Notes = evil, "I_"+evil, evil, evil, evil, []string{evil}
-	f.Basis.Inputs = []design.Input{{Name: evil, Value: evil, Source: evil, At: source.Pos{File: evil, Line: 1, Col: 1, Path: evil}}}
-	r.Channels = append([]design.ChannelNow(nil), r.Channels...)
+	f.Basis.Inputs = []figure.Input{{Name: evil, Value: evil, Source: evil, At: source.Pos{File: evil, Line: 1, Col: 1, Path: evil}}}
+	r.Channels = append([]figure.ChannelView(nil), r.Channels...)
 	r.Channels[0].Name, r.Channels[0].Colour = evil, evil
-	r.Emitters = append([]design.EmitterNow(nil), r.Emitters...)
+	r.Emitters = append([]figure.EmitterView(nil), r.Emitters...)
 	r.Emitters[0].Label, r.Emitters[0].Part, r.Emitters[0].Lens = evil, evil, evil
-	r.Orders = []design.Order{{Part: evil, What: evil, Note: evil}}
+	r.BOM = []figure.BOMLine{{Part: evil, What: evil, Note: evil}}
 	r.Notes = []string{evil}
-	r.Flow = []design.Flow{{From: evil, To: "b", Watts: 1}, {From: "b", To: evil + "2", Watts: 1, Loss: true}}
-	r.Assumptions = []design.Assumption{{What: evil, Why: evil, Dim: quantity.Ratio}}
+	r.Flow = []figure.EnergyFlow{{From: evil, To: "b", Watts: 1}, {From: "b", To: evil + "2", Watts: 1, Loss: true}}
+	r.Assumptions = []figure.Assumption{{What: evil, Why: evil, Dim: quantity.Ratio}}
 	target := *r.Target
 	target.Title = evil
 	r.Target = &target
@@ -272,7 +273,7 @@ func TestHostileNames(t *testing.T) {
 }
 
 func TestPolicyHoldsTheStyle(t *testing.T) {
-	page := write(t, &design.Result{}, nil, Options{})
+	page := write(t, &figure.Evaluation{Result: &figure.Result{}}, nil, Options{})
 	if !strings.Contains(page, "default-src &#39;none&#39;; style-src &#39;sha256-") {
 		t.Error("page has no policy")
 	}
@@ -308,7 +309,7 @@ func TestRequirementsAgainstPredicted(t *testing.T) {
 }
 
 func TestCitationsAreFound(t *testing.T) {
-	r := &design.Result{Figures: []design.Figure{{Key: "a.b", Title: "t", Basis: design.Basis{Method: "thing (JESD51-51) and BornWolf1999 §1.5"}}}}
+	r := &figure.Evaluation{Result: &figure.Result{Figures: []figure.Figure{{Key: "a.b", Title: "t", Basis: figure.Basis{Method: "thing (JESD51-51) and BornWolf1999 §1.5"}}}}}
 	v := newView(r, nil, Options{Sources: map[string]string{"JESD51-51": "First.", "BornWolf1999": "Second."}})
 	if len(v.Methods) != 1 || v.Methods[0].Citation != "First. Second." {
 		t.Errorf("methods %+v", v.Methods)
@@ -448,7 +449,7 @@ type broken struct{}
 func (broken) Write([]byte) (int, error) { return 0, io.ErrClosedPipe }
 
 func TestFullDisk(t *testing.T) {
-	r := &design.Result{Name: "x"}
+	r := &figure.Evaluation{Result: &figure.Result{Name: "x"}}
 	if HTML(broken{}, r, nil, Options{}) == nil || JSON(broken{}, r, nil) == nil || CSV(broken{}, r) == nil {
 		t.Error("a write that fails is no error")
 	}
@@ -459,7 +460,7 @@ func BenchmarkHTML(b *testing.B) {
 	if len(problems) > 0 {
 		b.Fatal(problems)
 	}
-	r, err := design.Evaluate(context.Background(), p, design.Options{Samples: -1})
+	r, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: -1})
 	if err != nil {
 		b.Fatal(err)
 	}

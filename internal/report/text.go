@@ -8,7 +8,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"lampwright/internal/design"
+	"lampwright/internal/figure"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
 )
@@ -49,7 +49,7 @@ func span(lo, hi float64, d quantity.Dim) string {
 }
 
 // valueOf prints a figure and its range; the range is empty where nothing varies, or too little to be seen.
-func valueOf(f design.Figure) (value, spread string) {
+func valueOf(f figure.Figure) (value, spread string) {
 	value = text(f.Value, f.Dim)
 	if !bad(f.Lo) && !bad(f.Hi) && text(f.Lo, f.Dim) != text(f.Hi, f.Dim) {
 		spread = span(f.Lo, f.Hi, f.Dim)

@@ -9,8 +9,8 @@ import (
 	"strconv"
 	"strings"
 
-	"lampwright/internal/design"
 	"lampwright/internal/draw"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
@@ -143,11 +143,11 @@ func pairOf(p [2]draw.Picture) pair { return pair{svg(p[0]), svg(p[1])} }
 
 // builder makes a view.
 type builder struct {
-	r      *design.Result
+	r      *figure.Evaluation
 	anchor map[string]string // of figures, by key
 }
 
-func newView(r *design.Result, findings []finding.Finding, o Options) *view {
+func newView(r *figure.Evaluation, findings []finding.Finding, o Options) *view {
 	b := &builder{r: r, anchor: map[string]string{}}
 	for i, f := range r.Figures {
 		b.anchor[f.Key] = "figure-" + strconv.Itoa(i+1)
@@ -188,14 +188,14 @@ func (b *builder) tiles(v *view) {
 	for _, key := range []struct{ key, title string }{
 		{"target.ppfd", "mean PPFD at the " + b.target()},
 		{"target.uniformity", "uniformity (min/mean)"},
-		{"target.daily-light", "daily light integral (DLI)"},
+		{"target.dli", "daily light integral (DLI)"},
 		{"light.spill", "spill light"},
 		{"lamp.cct", "CCT"},
 		{"lamp.ra", "colour rendering Ra"},
-		{"lamp.junction-hottest", "maximum T_j at maximum ambient"},
-		{"wall.power", "mains input power"},
-		{"wall.photon-efficacy", "PPE, mains"},
-		{"cost.parts", "parts cost"},
+		{"lamp.junction-max-ambient", "maximum T_j at maximum ambient"},
+		{"mains.power", "mains input power"},
+		{"mains.ppe", "PPE, mains"},
+		{"cost.bom", "parts cost"},
 	} {
 		if f, ok := b.r.Figure(key.key); ok {
 			value, spread := valueOf(f)
@@ -231,14 +231,14 @@ func (b *builder) requirements(v *view) {
 	}{
 		{w.PPFD, "mean PPFD at the " + b.target(), "target.ppfd", within},
 		{w.Uniformity, "uniformity (min/mean)", "target.uniformity", atLeast},
-		{w.DLI, "daily light integral (DLI)", "target.daily-light", within},
+		{w.DLI, "daily light integral (DLI)", "target.dli", within},
 		{w.CCT, "CCT", "lamp.cct", within},
 		{w.Ra, "colour rendering Ra", "lamp.ra", atLeast},
 		{w.Rf, "colour fidelity Rf", "lamp.rf", atLeast},
 		{w.R9, "colour rendering R9 (saturated red)", "lamp.r9", atLeast},
-		{w.MaxJunction, "maximum T_j at maximum ambient", "lamp.junction-hottest", atMost},
+		{w.MaxJunction, "maximum T_j at maximum ambient", "lamp.junction-max-ambient", atMost},
 		{w.Spill, "spill light", "light.spill", atMost},
-		{w.Budget, "parts cost", "cost.parts", atMost},
+		{w.Budget, "parts cost", "cost.bom", atMost},
 	} {
 		if !x.want.Set {
 			continue
@@ -300,22 +300,22 @@ func (b *builder) emitters(v *view) {
 func (b *builder) cases(v *view) {
 	rows := []struct {
 		what string
-		of   func(c design.Case) string
+		of   func(c figure.CaseView) string
 	}{
-		{"ambient", func(c design.Case) string { return text(c.RoomK, quantity.Temperature) }},
-		{"air at the heat sink", func(c design.Case) string { return text(c.AirK, quantity.Temperature) }},
-		{"heat sink base", func(c design.Case) string { return text(c.SinkK, quantity.Temperature) }},
-		{"hottest solder point", func(c design.Case) string { return b.highest(c.SolderK) }},
-		{"hottest junction", func(c design.Case) string { return b.highest(c.JunctionK) }},
-		{"sensor", func(c design.Case) string {
+		{"ambient", func(c figure.CaseView) string { return text(c.RoomK, quantity.Temperature) }},
+		{"air at the heat sink", func(c figure.CaseView) string { return text(c.AirK, quantity.Temperature) }},
+		{"heat sink base", func(c figure.CaseView) string { return text(c.SinkK, quantity.Temperature) }},
+		{"hottest solder point", func(c figure.CaseView) string { return b.highest(c.SolderK) }},
+		{"hottest junction", func(c figure.CaseView) string { return b.highest(c.JunctionK) }},
+		{"sensor", func(c figure.CaseView) string {
 			if c.SensorK == 0 {
 				return "–"
 			}
 			return text(c.SensorK, quantity.Temperature)
 		}},
-		{"heat sink dissipation", func(c design.Case) string { return text(c.HeatW, quantity.Power) }},
-		{"heat sink thermal resistance", func(c design.Case) string { return text(c.SinkKW, quantity.ThermalResistance) }},
-		{"thermal loop gain", func(c design.Case) string { return text(c.LoopGain, quantity.None) }},
+		{"heat sink dissipation", func(c figure.CaseView) string { return text(c.HeatW, quantity.Power) }},
+		{"heat sink thermal resistance", func(c figure.CaseView) string { return text(c.SinkKW, quantity.ThermalResistance) }},
+		{"thermal loop gain", func(c figure.CaseView) string { return text(c.LoopGain, quantity.None) }},
 	}
 	for _, c := range b.r.Cases {
 		title := c.Title
@@ -373,7 +373,7 @@ func (b *builder) channels(v *view) {
 	}
 }
 
-func (b *builder) figure(f design.Figure) figureView {
+func (b *builder) figure(f figure.Figure) figureView {
 	x := figureView{
 		ID: b.anchor[f.Key], Anchor: b.anchor[f.Key], Key: f.Key, Title: f.Title, Formula: symbols(f.Basis.Formula), Numbers: f.Basis.Numbers,
 		Method: f.Basis.Method, Valid: f.Basis.Valid, Notes: f.Basis.Notes,
@@ -476,7 +476,7 @@ func (b *builder) figures(v *view) {
 
 func (b *builder) orders(v *view) {
 	sum := 0.0
-	for _, o := range b.r.Orders {
+	for _, o := range b.r.BOM {
 		x := orderView{Part: o.Part, What: o.What, Note: o.Note, Count: o.Count, Each: "no price", Total: "–"}
 		if o.Priced {
 			x.Each, x.Total = text(o.Each, quantity.Money), text(o.Total, quantity.Money)
@@ -551,7 +551,7 @@ func (b *builder) sources(v *view, citations map[string]string) {
 }
 
 func (b *builder) installationTexts(v *view) {
-	for _, key := range []string{"light.spill", "light.dry-glass", "light.reflected", "light.enters", "light.reaches"} {
+	for _, key := range []string{"light.spill", "light.glass-loss", "light.reflected", "light.transmitted", "light.incident-substrate"} {
 		if f, ok := b.r.Figure(key); ok {
 			value, _ := valueOf(f)
 			v.InstallationTexts = append(v.InstallationTexts, capital(f.Title)+": "+value+".")
@@ -566,9 +566,9 @@ type hueRow struct {
 }
 
 // hueRows returns the hue shift picture as a table.
-func hueRows(r *design.Result) (rows []hueRow) {
+func hueRows(r *figure.Evaluation) (rows []hueRow) {
 	at := func(a, b float64) string { return quantity.Signed(a, 1) + ", " + quantity.Signed(b, 1) }
-	for i, b := range r.Looks.Bins {
+	for i, b := range r.ColourPreview.Bins {
 		if b.Samples == 0 {
 			continue
 		}

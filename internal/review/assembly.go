@@ -2,12 +2,13 @@ package review
 
 import (
 	"lampwright/internal/finding"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 )
 
 // wireSolder looks at wire pads on a metal core, and at the melting range of the wires' alloy.
 func (v *reviewer) wireSolder() []Judgement {
-	if v.l.Stack.Base.S == "FR4" {
+	if v.l.Stack.Base.S == project.FR4 {
 		return nil
 	}
 	j := Judgement{
@@ -25,8 +26,8 @@ func (v *reviewer) wireSolder() []Judgement {
 			}
 		},
 	}
-	emitters := v.l.Project.Shelf.Solders.Get(v.d.Solder.S)
-	wires := v.l.Project.Shelf.Solders.Get(v.d.WireAlloy.S)
+	emitters := v.l.Project.Library.Solders.Get(v.d.Solder.S)
+	wires := v.l.Project.Library.Solders.Get(v.d.WireAlloy.S)
 	if wires == nil {
 		wires = emitters
 	}

@@ -29,7 +29,7 @@ func (v *reviewer) undefinedColour(key, what string, w source.Value) []Judgement
 // cct compares the correlated colour temperature with the requirement.
 func (v *reviewer) cct() []Judgement {
 	const key = "lamp.cct"
-	w := v.d.Wanted.Colour()
+	w := v.d.Requirements.Colour()
 	if j := v.undefinedColour(key, "CCT", w); j != nil {
 		return j
 	}
@@ -59,17 +59,17 @@ func (v *reviewer) rendering(key, what string, w source.Value, why string, fixes
 }
 
 func (v *reviewer) ra() []Judgement {
-	return v.rendering("lamp.ra", "Ra", v.d.Wanted.Ra, "Low colour rendering makes plants and fish look dull.",
+	return v.rendering("lamp.ra", "Ra", v.d.Requirements.Ra, "Low colour rendering makes plants and fish look dull.",
 		"Use white LEDs of higher Ra", "Add the missing colours")
 }
 
 func (v *reviewer) rf() []Judgement {
-	return v.rendering("lamp.rf", "Rf", v.d.Wanted.Rf, "Ra uses eight pale samples; Rf uses 99.",
+	return v.rendering("lamp.rf", "Rf", v.d.Requirements.Rf, "Ra uses eight pale samples; Rf uses 99.",
 		"Use white LEDs of higher Rf", "Add the missing colours")
 }
 
 func (v *reviewer) r9() []Judgement {
-	return v.rendering("lamp.r9", "R9", v.d.Wanted.R9, "Ra does not include saturated red.",
+	return v.rendering("lamp.r9", "R9", v.d.Requirements.R9, "Ra does not include saturated red.",
 		"Add red of 610 nm to 660 nm", "Use white LEDs of higher R9")
 }
 
@@ -79,9 +79,9 @@ const duvLimit = 0.006
 // duv compares the distance from the Planckian locus with the tolerance of white light.
 func (v *reviewer) duv() []Judgement {
 	f, ok := v.r.Figure("lamp.duv")
-	at := v.d.Wanted.Colour()
+	at := v.d.Requirements.Colour()
 	if !at.Set {
-		at = v.d.Wanted.Ra
+		at = v.d.Requirements.Ra
 	}
 	if !ok || !at.Set {
 		return nil
@@ -115,13 +115,13 @@ const workingDayS = 1e4
 
 // blueLight reports the maximum exposure time to blue light of a person below the lamp who looks up.
 func (v *reviewer) blueLight() []Judgement {
-	f, ok := v.r.Figure("viewer.stare")
+	f, ok := v.r.Figure("viewer.exposure-time")
 	if !ok {
 		return nil
 	}
-	at := v.d.Place.Viewer.At
-	if !v.d.Place.Viewer.Set {
-		at = v.d.Place.Hanging.At
+	at := v.d.Installation.ViewerDistance.At
+	if !v.d.Installation.ViewerDistance.Set {
+		at = v.d.Installation.Hanging.At
 	}
 	return []Judgement{{
 		Severity: finding.Note, Subject: Subject{Kind: "eyes"}, Figure: f.Key, At: at,
@@ -149,21 +149,21 @@ func (v *reviewer) blueLight() []Judgement {
 
 // replacedLamp compares the lamp with the one that it replaces.
 func (v *reviewer) replacedLamp() []Judgement {
-	if v.d.Old == nil {
+	if v.d.ReplacedLamp == nil {
 		return nil
 	}
-	light, ok := v.r.Figure("old.times-flux")
-	photons, ok2 := v.r.Figure("old.times-ppf")
-	power, ok3 := v.r.Figure("old.times-power")
+	light, ok := v.r.Figure("replaced.flux-ratio")
+	photons, ok2 := v.r.Figure("replaced.ppf-ratio")
+	power, ok3 := v.r.Figure("replaced.power-ratio")
 	if !ok || !ok2 || !ok3 {
 		return nil
 	}
 	return []Judgement{{
-		Severity: finding.Note, Subject: Subject{Kind: "lamp"}, Figure: photons.Key, At: v.d.Old.Flux.At,
+		Severity: finding.Note, Subject: Subject{Kind: "lamp"}, Figure: photons.Key, At: v.d.ReplacedLamp.Flux.At,
 		text: func(v *reviewer, _ *Judgement) Text {
 			name := "the replaced lamp"
-			if v.d.Old.Name.Set {
-				name = v.d.Old.Name.S
+			if v.d.ReplacedLamp.Name.Set {
+				name = v.d.ReplacedLamp.Name.S
 			}
 			percent := func(x float64) string { return fmt.Sprintf("%.0f %%", math.Round(100*x)) }
 			return Text{

@@ -1,6 +1,10 @@
 package review
 
-import "math"
+import (
+	"math"
+
+	"lampwright/internal/root"
+)
 
 // Numbers that the review needs beside the figures. Each function takes plain numbers, so that it can become a
 // figure.
@@ -108,23 +112,17 @@ const evenShare = 0.1
 // worstShare returns the largest string current over the mean share [1] with a resistance added to each string; false
 // at thermal runaway. slopeOhm is the slope resistance of one string [Ω]. Source: drive.CheckParallel, by bisection.
 func BallastOhm(slopeOhm float64, worstShare func(ballastOhm float64) (float64, bool)) float64 {
-	uneven := func(ballast float64) bool {
+	even := func(ballast float64) bool {
 		share, settles := worstShare(ballast)
-		return !settles || share > 1+evenShare
+		return settles && share <= 1+evenShare
 	}
-	lo, hi := 0.0, 100*slopeOhm
-	if !(hi > 0) || uneven(hi) {
+	most := 100 * slopeOhm
+	if !(most > 0) || !even(most) {
 		return 0
 	}
-	for range 40 {
-		if mid := (lo + hi) / 2; uneven(mid) {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	step := math.Pow(10, math.Floor(math.Log10(hi))-1)
-	return step * math.Ceil(hi/step-1e-6)
+	least := root.Boundary(even, most, 0, 1e-12*most)
+	step := math.Pow(10, math.Floor(math.Log10(least))-1)
+	return step * math.Ceil(least/step-1e-6)
 }
 
 // Surge is an inrush current as it is compared with a limit.
@@ -163,49 +161,4 @@ func SurgeAgainst(list []Inrush, limitA float64) Surge {
 		return Surge{A: typical, MaxA: most, Undecided: true}
 	}
 	return Surge{A: low, MaxA: lowMost, AssumedA: assumed}
-}
-
-// largestTrue returns the largest x between lo, where ok holds, and hi at which it holds, by bisection.
-func largestTrue(lo, hi float64, steps int, ok func(float64) bool) float64 {
-	for range steps {
-		if mid := (lo + hi) / 2; ok(mid) {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return lo
-}
-
-// crossing returns where a rising function crosses zero between lo and hi, to a tolerance of its value; false where
-// it does not. It is the method of false position in its Illinois form: a nearly straight function takes a handful of
-// calls.
-func crossing(lo, hi, tol float64, f func(float64) float64) (x float64, ok bool) {
-	atLo, atHi := f(lo), f(hi)
-	if atLo > 0 || atHi < 0 {
-		return 0, false
-	}
-	if atHi == 0 {
-		return hi, true
-	}
-	side := 0
-	for range 20 {
-		x = hi - atHi*(hi-lo)/(atHi-atLo)
-		off := f(x)
-		if math.Abs(off) < tol {
-			break
-		}
-		if off < 0 {
-			if lo, atLo = x, off; side < 0 {
-				atHi /= 2 // an end that stays twice is moved nearer
-			}
-			side = -1
-			continue
-		}
-		if hi, atHi = x, off; side > 0 {
-			atLo /= 2
-		}
-		side = 1
-	}
-	return x, true
 }

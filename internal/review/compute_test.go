@@ -4,8 +4,6 @@ import (
 	"math"
 	"testing"
 
-	"pgregory.net/rapid"
-
 	"lampwright/internal/drive"
 )
 
@@ -72,29 +70,5 @@ func TestSurgeAgainst(t *testing.T) {
 		if got := SurgeAgainst(tt.list, tt.limit); got != tt.want {
 			t.Errorf("%s: %+v, want %+v", tt.name, got, tt.want)
 		}
-	}
-}
-
-// TestCrossing finds the zero of rising functions, and none where they do not cross.
-func TestCrossing(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		at := rapid.Float64Range(0.06, 3.9).Draw(t, "zero")
-		bend := rapid.Float64Range(0.5, 2).Draw(t, "bend")
-		x, ok := crossing(0.05, 4, 1e-9, func(x float64) float64 { return math.Pow(x, bend) - math.Pow(at, bend) })
-		if !ok || math.Abs(x-at) > 1e-4 {
-			t.Fatalf("crossing = %g, %v, want %g", x, ok, at)
-		}
-	})
-	for _, off := range []float64{-5, 5} {
-		if x, ok := crossing(0.05, 4, 1e-9, func(x float64) float64 { return x + off }); ok {
-			t.Errorf("x %+g crosses zero at %g", off, x)
-		}
-	}
-}
-
-// TestLargestTrue bisects to within 2^-steps of the interval.
-func TestLargestTrue(t *testing.T) {
-	if got := largestTrue(0, 1, 20, func(x float64) bool { return x <= 0.3 }); math.Abs(got-0.3) > 1e-6 || got > 0.3 {
-		t.Errorf("largestTrue = %g, want 0.3 from below", got)
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"lampwright/internal/engine"
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
@@ -23,7 +24,7 @@ func (v *reviewer) contact() contact {
 	c := contact{lengthM: length, widthM: width}
 	for i := range v.r.Emitters {
 		e := &v.r.Emitters[i]
-		pad := v.l.Kinds[v.l.Emitters[i].Kind].Part.ThermalPad
+		pad := v.l.Types[v.l.Emitters[i].Type].Part.ThermalPad
 		dx, dy := math.Abs(e.XM-x), math.Abs(e.YM-y)
 		c.needLM = math.Max(c.needLM, 2*dx+pad.Length.SI)
 		c.needWM = math.Max(c.needWM, 2*dy+pad.Width.SI)
@@ -158,7 +159,7 @@ func (v *reviewer) fanFailure() []Judgement {
 		return nil
 	}
 	subject, at := Subject{"fan", []string{v.l.Fan.ID.S}}, v.d.Fan.Part.At
-	const key = "lamp.junction-fan-dead"
+	const key = "lamp.junction-max-ambient-fan-failure"
 	if _, ok := v.r.Figure(key); !ok {
 		return []Judgement{{Severity: finding.Ask, Subject: subject, At: at, text: func(v *reviewer,
 			_ *Judgement,
@@ -167,7 +168,7 @@ func (v *reviewer) fanFailure() []Judgement {
 				Title: "Thermal resistance in natural convection not stated in the datasheet of " + v.l.Sink.ID.S,
 				Why:   fanFailureWhy,
 				Fix: []string{
-					"Ask the manufacturer; add `resistance_over_power`", "Add a temperature sensor with foldback",
+					"Ask the manufacturer; add `resistance_vs_power`", "Add a temperature sensor with foldback",
 				},
 			}
 		}}}
@@ -189,12 +190,12 @@ func (v *reviewer) fanFailure() []Judgement {
 
 // hottestAgainstRating returns the LED package with the smallest margin to its maximum junction temperature in a
 // case, and its junction [K]; nil where no rating is stated.
-func (v *reviewer) hottestAgainstRating(caseKey string) (junctionK float64, who *project.Emitter) {
+func (v *reviewer) hottestAgainstRating(caseKey engine.CaseKey) (junctionK float64, who *project.Emitter) {
 	margin := math.Inf(1)
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
 		for _, k := range v.kindsOf(c) {
-			part := v.l.Kinds[k].Part
+			part := v.l.Types[k].Part
 			t := v.hottest(caseKey, c, k)
 			if part.MaxJunction.Set && part.MaxJunction.SI-t < margin {
 				margin, junctionK, who = part.MaxJunction.SI-t, t, part

@@ -9,7 +9,7 @@ import (
 	"strings"
 
 	"lampwright/internal/curve"
-	"lampwright/internal/design"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
@@ -24,8 +24,8 @@ type assumedValue struct {
 }
 
 var assumedValues = map[string]assumedValue{
-	"fall":  {"Flux loss 25 °C to 100 °C", "", "Ask the manufacturer; add `flux_over_junction`"},
-	"droop": {"Flux-current exponent", "", "Ask the manufacturer; add `flux_over_current`"},
+	"fall":  {"Flux loss 25 °C to 100 °C", "", "Ask the manufacturer; add `flux_vs_junction`"},
+	"droop": {"Flux-current exponent", "", "Ask the manufacturer; add `flux_vs_current`"},
 	"rth":   {"Thermal resistance R_th", "", "Ask the manufacturer; add `thermal_resistance`"},
 	"rth-kind": {
 		"R_th definition", "electrical",
@@ -33,22 +33,22 @@ var assumedValues = map[string]assumedValue{
 	},
 	"voltage-slope": {
 		"V_F temperature coefficient", "",
-		"Ask the manufacturer; add `forward_voltage_over_temperature`",
+		"Ask the manufacturer; add `forward_voltage_tempco`",
 	},
 	"lens":     {"Lens efficiency", "", "Ask the manufacturer; add `efficiency`"},
 	"driver":   {"Driver efficiency", "", "Ask the manufacturer; add `efficiency`"},
-	"supply":   {"Supply efficiency", "", "Ask the manufacturer; add `efficiency_over_load`"},
-	"coldest":  {"Minimum ambient temperature", "", "Add `coldest` to the room"},
+	"supply":   {"Supply efficiency", "", "Ask the manufacturer; add `efficiency_vs_load`"},
+	"coldest":  {"Minimum ambient temperature", "", "Add `installation.ambient.min`"},
 	"coverage": {"Copper coverage", "", "Add `copper_coverage` to the board"},
 	"fan-share": {
 		"Fin flow fraction", "",
-		"Add `air_through_fins` (100 % for a fan tight on the fins or in a duct)",
+		"Add `fin_flow_fraction` (100 % for a fan tight on the fins or in a duct)",
 	},
 }
 
 // assumption is a value that was assumed, with its effect.
 type assumption struct {
-	design.Assumption
+	figure.Assumption
 	kind   string  // "rth-kind"
 	of     string  // part or channel; empty where there is one only
 	effect float64 // relative change of the figure that it moves most, over its typical range [1]
@@ -103,10 +103,10 @@ func shows(a, b float64, dim quantity.Dim) bool {
 
 // relativeChange returns a change of a figure over the figure, or of a temperature over its rise above typical
 // ambient [1].
-func (v *reviewer) relativeChange(f design.Figure, a, b float64) float64 {
+func (v *reviewer) relativeChange(f figure.Figure, a, b float64) float64 {
 	base := math.Abs(f.Value)
 	if f.Dim == quantity.Temperature {
-		base = math.Max(1, f.Value-v.d.Place.Room.Usual.SI)
+		base = math.Max(1, f.Value-v.d.Installation.Ambient.Typical.SI)
 	}
 	if base == 0 {
 		return 0
@@ -203,7 +203,7 @@ func assumptionText(v *reviewer, all []assumption) Text {
 	if k, ok := assumedValues[first.kind]; ok {
 		t.fix(k.fix)
 	} else {
-		t.fix(capital(first.Mend))
+		t.fix(capital(first.Fix))
 	}
 	return t
 }
@@ -278,15 +278,15 @@ type referencePoint struct {
 
 func referencePoints(part *project.Emitter) []referencePoint {
 	return []referencePoint{
-		{"flux_over_current", "test current", part.FluxOverCurrent, part.TestCurrent, quantity.Current},
-		{"flux_over_junction", "test junction", part.FluxOverTemp, part.TestJunction, quantity.Temperature},
+		{"flux_vs_current", "test current", part.FluxVsCurrent, part.TestCurrent, quantity.Current},
+		{"flux_vs_junction", "test junction", part.FluxVsJunction, part.TestJunction, quantity.Temperature},
 	}
 }
 
 // curveReference compares relative curves with 100 % at their reference point: a misread point shows there.
 func (v *reviewer) curveReference() (out []Judgement) {
-	for i := range v.l.Kinds {
-		part := v.l.Kinds[i].Part
+	for i := range v.l.Types {
+		part := v.l.Types[i].Part
 		for _, c := range referencePoints(part) {
 			if !c.curve.Set || !c.at.Set || c.at.SI < c.curve.X[0] || c.at.SI > c.curve.X[len(c.curve.X)-1] {
 				continue
@@ -360,7 +360,7 @@ func extrapolatedText(p *operatingPoint) func(*reviewer, *Judgement) Text {
 // extrapolated returns the curves that are read outside their data at typical ambient, each with the furthest point.
 func (v *reviewer) extrapolated() (out []*operatingPoint) {
 	for e := range v.r.Emitters {
-		k := &v.l.Kinds[v.l.Emitters[e].Kind]
+		k := &v.l.Types[v.l.Emitters[e].Type]
 		c := &v.l.Channels[v.l.Emitters[e].Channel]
 		die, junctionK := v.r.Emitters[e].DieA, v.r.Cases[0].JunctionK[e]
 		for _, p := range []struct {

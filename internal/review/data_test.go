@@ -13,7 +13,7 @@ func TestMissingDataGathered(t *testing.T) {
 	dice := edit{useDice, "- {part: die, at: [[-15 mm, 0 mm]]}\n      - {part: other, at: [[15 mm, 0 mm]]}"}
 	kind := edit{"    thermal_resistance_kind: real\n", ""}
 	other := emitterLike("other", kind, edit{"thermal_resistance: 5 K/W", "thermal_resistance: 20 K/W"})
-	l := lamp{parts: other}.with(dice)
+	l := lampVariant{parts: other}.with(dice)
 	l.edits = append(l.edits, edit{"thermal_resistance: 5 K/W\n    thermal_resistance_kind: real\n", "thermal_resistance: 5 K/W\n"})
 	r := l.review(t)
 	f := r.one(t, "not-stated", "R_th definition", "")
@@ -28,8 +28,8 @@ func TestMissingDataGathered(t *testing.T) {
 // TestMissingDataOrder: the value with the larger effect is asked for first, and those without visible effect last, in one
 // finding.
 func TestMissingDataOrder(t *testing.T) {
-	l := lamp{}.with(
-		noStated("    forward_voltage_over_temperature: 0 mV/K\n"),
+	l := lampVariant{}.with(
+		noStated("    forward_voltage_tempco: 0 mV/K\n"),
 		edit{", copper_coverage: 80 %", ""},
 		edit{"efficiency: 90 %, diameter", "diameter"},
 		edit{"efficiency: 75 %, ", ""},
@@ -54,8 +54,8 @@ func TestMissingDataOrder(t *testing.T) {
 // TestWithoutVisibleEffect: several values that change no printed digit are one finding with a list.
 func TestWithoutVisibleEffect(t *testing.T) {
 	off := edit{"    driver: down\n", "    driver: down\n  - name: rest\n    emitters:\n      - {part: dark, at: [[0 mm, 15 mm]]}\n    current: 0.5 A\n    level: 0 %\n    driver: down\n"}
-	dark := emitterLike("dark", noStated("    forward_voltage_over_temperature: 0 mV/K\n"), noStated("    flux_over_junction: {-50 °C: 100 %, 250 °C: 100 %}\n"))
-	l := lamp{parts: dark}.with(off, edit{"feeds: [a]", "feeds: [a, rest]"})
+	dark := emitterLike("dark", noStated("    forward_voltage_tempco: 0 mV/K\n"), noStated("    flux_vs_junction: {-50 °C: 100 %, 250 °C: 100 %}\n"))
+	l := lampVariant{parts: dark}.with(off, edit{"feeds: [a]", "feeds: [a, rest]"})
 	list := l.review(t).find("not-stated", "", "")
 	if len(list) != 1 || list[0].Severity != finding.Ask || !strings.HasPrefix(list[0].Title, "2 values not stated, without visible effect on results: ") ||
 		!strings.Contains(list[0].Title, "flux loss 25 °C to 100 °C (dark)") || !strings.Contains(list[0].Title, "V_F temperature coefficient (dark)") {

@@ -4,8 +4,10 @@ import (
 	"fmt"
 	"math"
 
-	"lampwright/internal/design"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
+	"lampwright/internal/lamp"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
 )
@@ -20,7 +22,7 @@ func (v *reviewer) driverOutputRange() (out []Judgement) {
 		drv, feed := c.Driver, v.r.Feed(i)
 		base := Judgement{Subject: channel(c.Name), At: c.Use.Driver.At, Dim: quantity.Voltage}
 		cold := base
-		cold.Figure, cold.Bound, cold.Limit = c.Name+".voltage-cold", AtMost, drv.OutputMax.SI
+		cold.Figure, cold.Bound, cold.Limit = c.Name+".voltage-max", AtMost, drv.OutputMax.SI
 		cold.Value, cold.P90 = feed.HighV, v.p90(cold.Figure)+feed.WireV
 		cold.text = coldStringText(c)
 		out = append(out, compare(finding.Stop, cold))
@@ -29,16 +31,16 @@ func (v *reviewer) driverOutputRange() (out []Judgement) {
 			continue
 		}
 		hot := base
-		hot.Figure, hot.Bound, hot.Limit = c.Name+".voltage-hot", AtLeast, drv.OutputMin.SI
+		hot.Figure, hot.Bound, hot.Limit = c.Name+".voltage-min", AtLeast, drv.OutputMin.SI
 		hot.Value, hot.P90 = v.r.Value(hot.Figure), v.p10(hot.Figure)
 		hot.text = hotStringText(c)
 		out = append(out, compare(finding.Stop, hot))
-		least := v.r.Value(c.Name + ".voltage-least")
+		least := v.r.Value(c.Name + ".voltage-min-dimmed")
 		if least >= hot.Value-bitError || hot.exceeded() {
 			continue // the hot string is the lowest, or already too low
 		}
 		low := hot
-		low.Figure = c.Name + ".voltage-least"
+		low.Figure = c.Name + ".voltage-min-dimmed"
 		low.Value, low.P90 = least, v.p10(low.Figure)
 		low.text = lowestStringText(c, i)
 		out = append(out, compare(finding.Warn, low))
@@ -51,7 +53,7 @@ func (v *reviewer) driverOutputRange() (out []Judgement) {
 // range.
 const assumedEnd = "with unfavourable assumptions"
 
-func coldStringText(c *design.Channel) func(*reviewer, *Judgement) Text {
+func coldStringText(c *lamp.Channel) func(*reviewer, *Judgement) Text {
 	return func(_ *reviewer, j *Judgement) Text {
 		t := Text{Why: outputRangeWhy, Title: j.title(claim{
 			quantity: "String voltage", when: "at cold start", limit: "driver maximum output",
@@ -66,7 +68,7 @@ func coldStringText(c *design.Channel) func(*reviewer, *Judgement) Text {
 	}
 }
 
-func hotStringText(c *design.Channel) func(*reviewer, *Judgement) Text {
+func hotStringText(c *lamp.Channel) func(*reviewer, *Judgement) Text {
 	return func(_ *reviewer, j *Judgement) Text {
 		t := Text{Why: outputRangeWhy, Title: j.title(claim{
 			quantity: "String voltage", when: "at maximum ambient", limit: "driver minimum output",
@@ -82,7 +84,7 @@ func hotStringText(c *design.Channel) func(*reviewer, *Judgement) Text {
 	}
 }
 
-func lowestStringText(c *design.Channel, index int) func(*reviewer, *Judgement) Text {
+func lowestStringText(c *lamp.Channel, index int) func(*reviewer, *Judgement) Text {
 	return func(v *reviewer, j *Judgement) Text {
 		t := Text{Why: outputRangeWhy, Title: j.title(claim{
 			quantity: "Minimum string voltage", limit: "driver minimum output",
@@ -172,15 +174,15 @@ func (v *reviewer) driverHeadroom() (out []Judgement) {
 			Subject: channel(c.Name), At: v.d.Supplies[c.Supply].Part.At, Bound: AtLeast, Dim: quantity.Voltage,
 		}
 		switch {
-		case drv.Kind.S == "step-up":
-			j.Figure = c.Name + ".voltage-least"
+		case drv.Topology().OutputAboveInput():
+			j.Figure = c.Name + ".voltage-min-dimmed"
 			j.Value, j.P90, j.Limit = v.r.Value(j.Figure), v.p10(j.Figure), feed.MostV
 			j.text = boostText(c, i)
 		case !drv.Headroom.Set:
 			unstated.add(drv.ID.S, c.Name, drv.ID.At)
 			continue
 		default:
-			j.Figure = c.Name + ".voltage-cold"
+			j.Figure = c.Name + ".voltage-max"
 			j.Value, j.P90 = feed.LeastV, feed.LeastV
 			j.Limit = RequiredInputV(v.r.Value(j.Figure), feed.WireV, drv.Headroom.SI)
 			j.text = buckText(c, feed)
@@ -192,7 +194,7 @@ func (v *reviewer) driverHeadroom() (out []Judgement) {
 		"Ask the manufacturer; add `headroom` (1 V to 2.5 V is typical; rule of thumb, no source)")...)
 }
 
-func boostText(c *design.Channel, index int) func(*reviewer, *Judgement) Text {
+func boostText(c *lamp.Channel, index int) func(*reviewer, *Judgement) Text {
 	return func(v *reviewer, j *Judgement) Text {
 		t := Text{
 			Title: j.title(claim{
@@ -209,7 +211,7 @@ func boostText(c *design.Channel, index int) func(*reviewer, *Judgement) Text {
 	}
 }
 
-func buckText(c *design.Channel, feed design.Feed) func(*reviewer, *Judgement) Text {
+func buckText(c *lamp.Channel, feed figure.Feed) func(*reviewer, *Judgement) Text {
 	return func(v *reviewer, j *Judgement) Text {
 		t := Text{
 			Title: j.title(claim{
@@ -232,7 +234,7 @@ func buckText(c *design.Channel, feed design.Feed) func(*reviewer, *Judgement) T
 }
 
 // dropText states the voltage drop in the wires before and after a driver.
-func dropText(f design.Feed) string {
+func dropText(f figure.Feed) string {
 	supply, board := quantity.Format(f.SupplyWireV, quantity.Voltage), quantity.Format(f.WireV, quantity.Voltage)
 	switch {
 	case f.SupplyWireV > 0 && f.WireV > 0:
@@ -246,11 +248,11 @@ func dropText(f design.Feed) string {
 }
 
 // binsV returns how far a string of highest bins lies above a typical one [V].
-func (v *reviewer) binsV(c *design.Channel) float64 {
+func (v *reviewer) binsV(c *lamp.Channel) float64 {
 	var dies []int
 	var spread []float64
 	for _, e := range c.Emitters {
-		k := &v.l.Kinds[v.l.Emitters[e].Kind]
+		k := &v.l.Types[v.l.Emitters[e].Type]
 		dies, spread = append(dies, k.Model.Series), append(spread, k.Part.VoltageSpread.SI)
 	}
 	return BinSpreadV(dies, spread) / float64(c.Strings)
@@ -267,7 +269,7 @@ func (v *reviewer) driverCurrent() (out []Judgement) {
 		}
 		out = append(out, compare(finding.Stop, j))
 		set := c.CurrentA
-		if drv.Dimming.S == "current" && !c.Off() {
+		if drv.Dimming.S == project.DimmingAnalogue && !c.Off() {
 			set *= c.Level // analogue dimming: the level is a smaller current
 		}
 		if drv.CurrentMin.Set && set < drv.CurrentMin.SI*(1-bitError) {
@@ -278,7 +280,7 @@ func (v *reviewer) driverCurrent() (out []Judgement) {
 	return out
 }
 
-func driverCurrentText(c *design.Channel) func(*reviewer, *Judgement) Text {
+func driverCurrentText(c *lamp.Channel) func(*reviewer, *Judgement) Text {
 	return func(_ *reviewer, j *Judgement) Text {
 		of, value := c.Driver.ID.S+", channel "+c.Name, quantity.Format(j.Value, quantity.Current)
 		limit := quantity.Format(j.Limit, quantity.Current)
@@ -310,9 +312,9 @@ func (v *reviewer) driverPower() (out []Judgement) {
 		if !drv.MaxPower.Set {
 			continue
 		}
-		p := PowerAtColdStartW(c.CurrentA, v.r.Value(c.Name+".voltage-cold"))
+		p := PowerAtColdStartW(c.CurrentA, v.r.Value(c.Name+".voltage-max"))
 		out = append(out, compare(finding.Stop, Judgement{
-			Subject: channel(c.Name), Figure: c.Name + ".voltage-cold", At: c.Use.Driver.At, Bound: AtMost, Dim: quantity.Power,
+			Subject: channel(c.Name), Figure: c.Name + ".voltage-max", At: c.Use.Driver.At, Bound: AtMost, Dim: quantity.Power,
 			Value: p, P90: p, Limit: drv.MaxPower.SI,
 			text: func(_ *reviewer, j *Judgement) Text {
 				t := Text{
@@ -366,7 +368,7 @@ func (v *reviewer) linearHeat() (out []Judgement) {
 	return out
 }
 
-func linearText(c *design.Channel) func(*reviewer, *Judgement) Text {
+func linearText(c *lamp.Channel) func(*reviewer, *Judgement) Text {
 	return func(v *reviewer, j *Judgement) Text {
 		part, heat := c.Driver.ID.S, quantity.Format(j.Value, quantity.Power)
 		of := "linear driver " + part + ", channel " + c.Name
@@ -411,14 +413,14 @@ func (v *reviewer) dimming() (out []Judgement) {
 			Subject: channel(c.Name), At: c.Use.Level.At, Dim: quantity.Ratio, Value: c.Level, P90: c.Level,
 			Severity: finding.Pass,
 		}
-		dims := drv.Dimming.S == "pwm" || drv.Dimming.S == "current"
+		dims := drv.Dimming.S == project.DimmingPWM || drv.Dimming.S == project.DimmingAnalogue
 		switch {
 		case c.Off():
 			j.Severity, j.text = finding.Note, offText(c)
-		case dims && drv.LeastLevel.Set:
-			j.Bound, j.Limit, j.text = AtLeast, drv.LeastLevel.SI, minLevelText(c)
+		case dims && drv.MinLevel.Set:
+			j.Bound, j.Limit, j.text = AtLeast, drv.MinLevel.SI, minLevelText(c)
 			j = compare(finding.Stop, j)
-		case drv.Dimming.S == "none":
+		case drv.Dimming.S == project.DimmingNone:
 			j.Severity, j.text = finding.Stop, levelText(c)
 		case drv.Dimming.S == "":
 			j.Severity, j.text = finding.Ask, levelText(c)
@@ -430,14 +432,14 @@ func (v *reviewer) dimming() (out []Judgement) {
 	return out
 }
 
-func offText(c *design.Channel) func(*reviewer, *Judgement) Text {
+func offText(c *lamp.Channel) func(*reviewer, *Judgement) Text {
 	return func(*reviewer, *Judgement) Text {
 		t := Text{
 			Value: quantity.Format(0, quantity.Ratio),
 			Title: fmt.Sprintf("Channel %s is off (level 0 %%); checked at its set current", c.Name),
 			Why:   "It gives no light and no heat at this level.",
 		}
-		if c.Driver.Dimming.S == "none" {
+		if c.Driver.Dimming.S == project.DimmingNone {
 			t.Why += fmt.Sprintf(" Driver %s is not dimmable: it is off only without power.", c.Driver.ID.S)
 		}
 		t.fixf("Remove channel %s if unused", c.Name)
@@ -445,7 +447,7 @@ func offText(c *design.Channel) func(*reviewer, *Judgement) Text {
 	}
 }
 
-func minLevelText(c *design.Channel) func(*reviewer, *Judgement) Text {
+func minLevelText(c *lamp.Channel) func(*reviewer, *Judgement) Text {
 	return func(_ *reviewer, j *Judgement) Text {
 		t := Text{
 			Title: j.title(claim{
@@ -464,7 +466,7 @@ func minLevelText(c *design.Channel) func(*reviewer, *Judgement) Text {
 	}
 }
 
-func levelText(c *design.Channel) func(*reviewer, *Judgement) Text {
+func levelText(c *lamp.Channel) func(*reviewer, *Judgement) Text {
 	return func(_ *reviewer, j *Judgement) Text {
 		level, part := quantity.Format(j.Value, quantity.Ratio), c.Driver.ID.S
 		t := Text{
@@ -479,7 +481,7 @@ func levelText(c *design.Channel) func(*reviewer, *Judgement) Text {
 		case finding.Ask:
 			t.Title = fmt.Sprintf("Dimming method not stated in the datasheet of %s; level %s set (channel %s)",
 				part, level, c.Name)
-			t.fix("Ask the manufacturer; add `dimming: pwm`, `current` or `none`")
+			t.fix("Ask the manufacturer; add `dimming: pwm`, `analogue` or `none`")
 		default:
 			t.Title = fmt.Sprintf("Dimming level %s, supported by driver %s (channel %s)", level, part, c.Name)
 		}

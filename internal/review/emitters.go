@@ -5,9 +5,10 @@ import (
 	"math"
 
 	"lampwright/internal/curve"
-	"lampwright/internal/design"
 	"lampwright/internal/finding"
+	"lampwright/internal/lamp"
 	"lampwright/internal/quantity"
+	"lampwright/internal/root"
 )
 
 // upperTolerance is the unfavourable end of a current.
@@ -21,8 +22,8 @@ func (v *reviewer) dieCurrent() (out []Judgement) {
 		c := &v.l.Channels[i]
 		allowed := v.allowedCurrentA(c)
 		for _, k := range v.kindsOf(c) {
-			kind := &v.l.Kinds[k]
-			rating := kind.Part.MaxCurrent
+			kind := &v.l.Types[k]
+			rating := kind.Part.MaxForwardCurrent
 			if !rating.Set {
 				unrated.add(kind.Part.ID.S, c.Name, kind.Part.ID.At)
 				continue
@@ -37,14 +38,14 @@ func (v *reviewer) dieCurrent() (out []Judgement) {
 		}
 	}
 	return append(out, unrated.judgements("Absolute maximum current of one die",
-		"Without it, overcurrent cannot be excluded.", "Ask the manufacturer; add `max_current`")...)
+		"Without it, overcurrent cannot be excluded.", "Ask the manufacturer; add `max_forward_current`")...)
 }
 
 // allowedCurrentA returns the largest set current that keeps every kind of die of a channel within its rating [A].
-func (v *reviewer) allowedCurrentA(c *design.Channel) float64 {
+func (v *reviewer) allowedCurrentA(c *lamp.Channel) float64 {
 	allowed := math.Inf(1)
 	for _, k := range v.kindsOf(c) {
-		if kind := &v.l.Kinds[k]; kind.Part.MaxCurrent.Set {
+		if kind := &v.l.Types[k]; kind.Part.MaxForwardCurrent.Set {
 			allowed = math.Min(allowed, v.ratedCurrentA(c, kind))
 		}
 	}
@@ -52,16 +53,16 @@ func (v *reviewer) allowedCurrentA(c *design.Channel) float64 {
 }
 
 // ratedCurrentA returns the largest set current of a channel that keeps one kind of die within its rating [A].
-func (v *reviewer) ratedCurrentA(c *design.Channel, kind *design.Kind) float64 {
+func (v *reviewer) ratedCurrentA(c *lamp.Channel, kind *lamp.EmitterType) float64 {
 	// The level of an analogue-dimmed channel is part of its string current, not of its set current.
 	dimmed := c.StringA() * float64(c.Strings) / c.CurrentA
-	return LargestChannelCurrentA(kind.Part.MaxCurrent.SI, kind.Model.Parallel, c.Strings,
+	return LargestChannelCurrentA(kind.Part.MaxForwardCurrent.SI, kind.Model.Parallel, c.Strings,
 		c.Driver.Tolerance.SI) / dimmed
 }
 
 // dieCurrentText puts a die current into words; limits tells that the package has the lowest rating of several in its
 // string.
-func dieCurrentText(c *design.Channel, part string, allowedA float64, limits bool) func(*reviewer, *Judgement) Text {
+func dieCurrentText(c *lamp.Channel, part string, allowedA float64, limits bool) func(*reviewer, *Judgement) Text {
 	return func(_ *reviewer, j *Judgement) Text {
 		t := Text{
 			Title: j.title(claim{
@@ -85,7 +86,7 @@ func (v *reviewer) derating() (out []Judgement) {
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
 		for _, k := range v.kindsOf(c) {
-			kind := &v.l.Kinds[k]
+			kind := &v.l.Types[k]
 			part := kind.Part
 			if !part.Derating.Set {
 				without.add(part.ID.S, c.Name, part.ID.At)
@@ -95,11 +96,11 @@ func (v *reviewer) derating() (out []Judgement) {
 			if err != nil {
 				continue // project refuses such a curve
 			}
-			key := c.Name + ".solder-hottest"
+			key := c.Name + ".solder-max-ambient"
 			at := func(solderK float64) float64 { a, _ := allowed.At(solderK); return math.Max(0, a) }
 			die := c.StringA() / float64(kind.Model.Parallel)
 			top := die * (1 + c.Driver.Tolerance.SI)
-			if m := part.MaxCurrent; m.Set && at(v.p90(key)) >= m.SI*(1-bitError) && top > m.SI {
+			if m := part.MaxForwardCurrent; m.Set && at(v.p90(key)) >= m.SI*(1-bitError) && top > m.SI {
 				continue // the absolute maximum is the tighter limit: see die-current
 			}
 			out = append(out, compare(finding.Stop, Judgement{
@@ -110,12 +111,12 @@ func (v *reviewer) derating() (out []Judgement) {
 	}
 	return append(out, without.judgements("Derating curve (maximum current vs. solder point temperature)",
 		"A hot solder point permits less than the absolute maximum rating.",
-		"Ask the manufacturer; add `max_current_over_solder_point`", "Stay at ≤ 50 % of the absolute maximum "+
+		"Ask the manufacturer; add `derating`", "Stay at ≤ 50 % of the absolute maximum "+
 			"rating (rule of thumb, no source)")...)
 }
 
 func deratingText(
-	c *design.Channel, part, key string, topA float64, allowedA func(solderK float64) float64,
+	c *lamp.Channel, part, key string, topA float64, allowedA func(solderK float64) float64,
 ) func(*reviewer, *Judgement) Text {
 	return func(v *reviewer, j *Judgement) Text {
 		of := fmt.Sprintf("%s, channel %s, T_sp %s", part, c.Name, quantity.Format(v.p90(key), quantity.Temperature))
@@ -137,7 +138,7 @@ func deratingText(
 		t.fixf("Set channel %s to ≤ %s", c.Name, t.setCurrent(c, ampsDown(f*c.CurrentA)))
 		const coldK = 273.15
 		if allowedA(coldK) >= topA {
-			solderK := largestTrue(coldK, v.p90(key), 30, func(k float64) bool { return allowedA(k) >= topA })
+			solderK := root.Boundary(func(k float64) bool { return allowedA(k) >= topA }, coldK, v.p90(key), 1e-6)
 			t.fixf("Improve cooling: T_sp ≤ %s", quantity.Format(solderK, quantity.Temperature))
 		}
 		return t
@@ -155,10 +156,10 @@ func (v *reviewer) radiantEfficiency() (out []Judgement) {
 			continue
 		}
 		for _, k := range v.kindsOf(c) {
-			part := v.l.Kinds[k].Part
+			part := v.l.Types[k].Part
 			eta := 0.0
 			for _, e := range c.Emitters {
-				if now := &v.r.Emitters[e]; v.l.Emitters[e].Kind == k {
+				if now := &v.r.Emitters[e]; v.l.Emitters[e].Type == k {
 					eta = math.Max(eta, RadiantEfficiency(now.RadiantW, now.ElectricalW))
 				}
 			}

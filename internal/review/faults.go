@@ -6,18 +6,19 @@ import (
 	"slices"
 	"strings"
 
-	"lampwright/internal/design"
-	"lampwright/internal/drive"
+	"lampwright/internal/engine"
 	"lampwright/internal/finding"
+	"lampwright/internal/lamp"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/wiring"
 )
 
 // protectedWire is a wire fed by a supply, with the fuses ahead of it.
 type protectedWire struct {
 	subject string // "channel warm"
 	use     *project.WireUse
-	limit   design.WireLimit
+	limit   engine.WireLimit
 	fuses   []*project.FuseUse
 	loadA   float64 // largest operating current of its branch
 }
@@ -25,13 +26,13 @@ type protectedWire struct {
 // sustainedA returns what of a fault current the fuses pass continuously, as it counts against the wire [A].
 func (w *protectedWire) sustainedA(faultA float64) float64 {
 	for _, f := range w.fuses {
-		faultA = math.Min(faultA, drive.Through(f.Rating.SI, w.limit.SafeA(), f.Standard.S))
+		faultA = math.Min(faultA, wiring.SustainedFuseCurrent(f.RatedCurrent.SI, w.limit.SafeA(), string(f.Standard.S)))
 	}
 	return faultA
 }
 
 // branchA returns the largest current that a channel's driver draws from its supply [A].
-func (v *reviewer) branchA(c *design.Channel) float64 {
+func (v *reviewer) branchA(c *lamp.Channel) float64 {
 	return InputCurrentA(v.p90(c.OnInput()), v.supplyOf(c.Supply).Voltage.Lo)
 }
 
@@ -49,7 +50,7 @@ func (v *reviewer) wiresOf(supply int) (out []protectedWire) {
 	}
 	if use.Wire != nil {
 		out = append(out, protectedWire{
-			Subject{"supply", []string{use.Part.S}}.String(), use.Wire, v.l.SupplyWireLimit(supply), first,
+			Subject{"supply", []string{use.Part.S}}.String(), use.Wire, engine.SupplyWireLimit(v.l, supply), first,
 			v.supplyA(supply),
 		})
 	}
@@ -83,12 +84,12 @@ type supplyFault struct {
 func (v *reviewer) faultOf(supply int) (f supplyFault, ok bool) {
 	wires := v.wiresOf(supply)
 	part := v.supplyOf(supply)
-	usual, _, most, stated := v.l.Overload(supply)
+	usual, _, most, stated := engine.Overload(v.l, supply)
 	f = supplyFault{supply: supply, sureA: usual, mostA: most, stated: stated, severity: finding.Pass}
 	if !stated {
 		f.sureA = part.Power.SI / part.Voltage.SI // its rated current is certain
 	}
-	f.shutsDown = part.Overload.Set && part.Overload.S != "constant current"
+	f.shutsDown = part.OverloadProtection.Set && part.OverloadProtection.S != project.OverloadConstantCurrent
 	for i := range wires {
 		s := f.severityOf(&wires[i])
 		if s != finding.Pass {
@@ -128,7 +129,7 @@ func (v *reviewer) faultCurrent() (out []Judgement) {
 			Severity: f.severity, Subject: Subject{
 				"supply",
 				[]string{use.Part.S},
-			}, Figure: fmt.Sprintf("supply%d.overload", i+1),
+			}, Figure: fmt.Sprintf("supply%d.fault-current", i+1),
 			At: use.Part.At, Dim: quantity.Current, Value: f.sureA, P90: f.mostA, text: faultText(&f),
 		}
 		if f.severity != finding.Pass {
@@ -158,7 +159,7 @@ func faultText(f *supplyFault) func(*reviewer, *Judgement) Text {
 			"60364-4-43, cited from memory: I_n ≤ I_Z, I_2 ≤ 1.45 I_Z)."
 		if f.shutsDown {
 			t.Why = fmt.Sprintf("A partial short draws the limit current continuously (IEC 60364-4-43). Overload "+
-				"mode %q stops only dead shorts.", part.Overload.S)
+				"mode %q stops only dead shorts.", part.OverloadProtection.S)
 		}
 		if j.Severity == finding.Pass {
 			t.Title = fmt.Sprintf("Continuous fault current %s, within wire capacity or fuse protection (%s%s)",
@@ -183,8 +184,8 @@ func unprotectedWires(wires []protectedWire) string {
 	for _, w := range wires {
 		smallest := fuse{}
 		for _, f := range w.fuses {
-			if a := f.Rating.SI; smallest.ratedA == 0 || a < smallest.ratedA {
-				smallest = fuse{a, drive.FuseMelts(f.Standard.S) * a}
+			if a := f.RatedCurrent.SI; smallest.ratedA == 0 || a < smallest.ratedA {
+				smallest = fuse{a, wiring.FusingFactor(string(f.Standard.S)) * a}
 			}
 		}
 		by.add(smallest, fmt.Sprintf("%s (%s, %s)", w.subject, w.use.Part.S, quantity.Format(w.limit.SafeA(),
@@ -204,21 +205,21 @@ func unprotectedWires(wires []protectedWire) string {
 
 // protect adds fuses, or thicker wires: one fuse at the supply, where that protects all.
 func (v *reviewer) protect(t *Text, f *supplyFault, voltsV float64) {
-	fuse := func(s drive.Fuse) string {
+	fuse := func(s wiring.Fuse) string {
 		return fmt.Sprintf("Fit a time-lag fuse of %s, ≥ %s DC,", currentRange(s.RatedA, s.UpToA),
 			quantity.Format(voltsV, quantity.Voltage))
 	}
 	largest := math.Inf(1)
 	for _, w := range f.unprotected {
-		largest = math.Min(largest, drive.LargestFuse(w.limit.SafeA(), ""))
+		largest = math.Min(largest, wiring.MaxFuseRating(w.limit.SafeA(), ""))
 	}
-	if s := drive.SuggestFuse(v.supplyA(f.supply), largest); s.Found {
+	if s := wiring.SuggestFuse(v.supplyA(f.supply), largest); s.Found {
 		t.fixf("%s at the supply output", fuse(s))
 		return
 	}
 	var fuses, thicker groupBy[string]
 	for _, w := range f.unprotected {
-		if s := drive.SuggestFuse(w.loadA, drive.LargestFuse(w.limit.SafeA(), "")); s.Found {
+		if s := wiring.SuggestFuse(w.loadA, wiring.MaxFuseRating(w.limit.SafeA(), "")); s.Found {
 			fuses.add(fuse(s), w.subject)
 			continue
 		}
@@ -264,16 +265,16 @@ func (v *reviewer) allFuses() (out []fitted) {
 // fuseCurrent compares the operating current of each fuse with the usual part of its rating.
 func (v *reviewer) fuseCurrent() (out []Judgement) {
 	for _, f := range v.allFuses() {
-		rated := f.use.Rating.SI
+		rated := f.use.RatedCurrent.SI
 		fail := finding.Warn
 		if f.loadA > rated*(1+bitError) {
 			fail = finding.Stop
 		}
 		out = append(out, compare(fail, Judgement{
-			Subject: f.subject, At: f.use.Rating.At, Bound: AtMost, Dim: quantity.Current,
-			Value: f.loadA, P90: f.loadA, Limit: drive.FuseLoading * rated,
+			Subject: f.subject, At: f.use.RatedCurrent.At, Bound: AtMost, Dim: quantity.Current,
+			Value: f.loadA, P90: f.loadA, Limit: wiring.FuseLoading * rated,
 			text: func(_ *reviewer, j *Judgement) Text {
-				of := fmt.Sprintf("%.0f %% of rated current %s; %s", 100*drive.FuseLoading, quantity.Format(rated,
+				of := fmt.Sprintf("%.0f %% of rated current %s; %s", 100*wiring.FuseLoading, quantity.Format(rated,
 					quantity.Current), f.subject)
 				t := Text{
 					Title: j.title(claim{quantity: "Fuse current", limit: "usual maximum", of: of}),
@@ -283,7 +284,7 @@ func (v *reviewer) fuseCurrent() (out []Judgement) {
 				if j.Severity == finding.Pass {
 					return t
 				}
-				if s := drive.SuggestFuse(f.loadA, math.Inf(1)); s.Found {
+				if s := wiring.SuggestFuse(f.loadA, math.Inf(1)); s.Found {
 					t.fixf("Use a %s fuse if the wire allows it", quantity.Format(s.RatedA, quantity.Current))
 				} else {
 					t.fixf("Split the branch into currents ≤ %s", quantity.Format(j.Limit, quantity.Current))
@@ -300,17 +301,17 @@ func (v *reviewer) fuseVoltage() (out []Judgement) {
 	const why = "DC has no zero crossing. The arc in a fuse for AC may persist."
 	ask := Judgement{Severity: finding.Ask, Dim: quantity.Voltage}
 	for _, f := range v.allFuses() {
-		if !f.use.DC.Set {
+		if !f.use.RatedVoltageDC.Set {
 			if ask.Subject.Names == nil {
-				ask.At = f.use.Rating.At
+				ask.At = f.use.RatedCurrent.At
 			}
 			ask.Subject.Names = append(ask.Subject.Names, f.subject.String())
 			ask.Value = math.Max(ask.Value, f.voltsV)
 			continue
 		}
 		out = append(out, compare(finding.Stop, Judgement{
-			Subject: f.subject, At: f.use.DC.At, Bound: AtMost, Dim: quantity.Voltage,
-			Value: f.voltsV, P90: f.voltsV, Limit: f.use.DC.SI,
+			Subject: f.subject, At: f.use.RatedVoltageDC.At, Bound: AtMost, Dim: quantity.Voltage,
+			Value: f.voltsV, P90: f.voltsV, Limit: f.use.RatedVoltageDC.SI,
 			text: func(_ *reviewer, j *Judgement) Text {
 				t := Text{
 					Title: j.title(claim{
@@ -333,7 +334,7 @@ func (v *reviewer) fuseVoltage() (out []Judgement) {
 			Value: volts, Why: why,
 			Title: fmt.Sprintf("DC rating of fuse not stated; circuit voltage up to %s (%s)", volts, j.Subject),
 		}
-		t.fixf("Use a fuse marked ≥ %s DC; add `dc_voltage` (a rating of 250 V AC does not count)", volts)
+		t.fixf("Use a fuse marked ≥ %s DC; add `rated_voltage_dc` (a rating of 250 V AC does not count)", volts)
 		return t
 	}
 	return append(out, ask)

@@ -12,7 +12,7 @@ import (
 
 // TestFixes takes each offer that holds a number at its word: what was offered is put in, and then the check passes.
 func TestFixes(t *testing.T) {
-	r := lamp{}.review(t)
+	r := lampVariant{}.review(t)
 	percent := func(of string) func(string) []edit {
 		return func(offer string) []edit {
 			p, err := strconv.ParseFloat(offer, 64)
@@ -23,64 +23,64 @@ func TestFixes(t *testing.T) {
 		}
 	}
 	amps := func(offer string) []edit { return []edit{current(offer)} }
-	junction := celsius(r.Value("a.junction-hottest") - 4)
-	solder := celsius(r.Value("a.solder-hottest") - 4 + 30)
+	junction := celsius(r.Value("a.junction-max-ambient") - 4)
+	solder := celsius(r.Value("a.solder-max-ambient") - 4 + 30)
 	dielectric := celsius(r.Value("board.dielectric") - 4)
-	dead := celsius(withFan(lamp{}).review(t).Value("lamp.junction-fan-dead") - 4)
-	hot := r.Value("a.solder-hottest") - 273.15
+	dead := celsius(withFan(lampVariant{}).review(t).Value("lamp.junction-max-ambient-fan-failure") - 4)
+	hot := r.Value("a.solder-max-ambient") - 273.15
 	spill := 100 * r.Value("light.spill")
-	uncertain := lamp{samples: 60}.with(edit{"radiant_flux: 0.5 W", "radiant_flux: 0.5 W ± 30 %"}, edit{"current_tolerance: 0 %", "current_tolerance: 5 %"})
+	uncertain := lampVariant{samples: 60}.with(edit{"radiant_flux: 0.5 W", "radiant_flux: 0.5 W ± 30 %"}, edit{"current_tolerance: 0 %", "current_tolerance: 5 %"})
 	lead := edit{"    driver: down\n", "    driver: down\n    wire: {part: lead, length: 8 m}\n"}
 	for _, tt := range []struct {
 		name, check, title string
-		lamp               lamp
+		lamp               lampVariant
 		offer              string // a pattern with the offer as its group
 		apply              func(offer string) []edit
 	}{
-		{"die current", "die-current", "", lamp{}.with(current("1.3 A")), `Set channel a to ≤ (\S+ m?A)`, func(o string) []edit { return []edit{{"current: 1.3 A\n    driver", "current: " + o + "\n    driver"}} }},
-		{"die current with tolerance", "die-current", "", uncertain.with(edit{"max_current: 1 A", "max_current: 0.49 A"}), `Set channel a to ≤ (\S+ m?A)`, amps},
-		{"derating", "derating", "", lamp{}.with(edit{"{0 °C: 1 A, 200 °C: 1 A}", fmt.Sprintf("{0 °C: 1 A, %.2f °C: 0.4 A}", hot)}), `Set channel a to ≤ (\S+ m?A)`, amps},
+		{"die current", "die-current", "", lampVariant{}.with(current("1.3 A")), `Set channel a to ≤ (\S+ m?A)`, func(o string) []edit { return []edit{{"current: 1.3 A\n    driver", "current: " + o + "\n    driver"}} }},
+		{"die current with tolerance", "die-current", "", uncertain.with(edit{"max_forward_current: 1 A", "max_forward_current: 0.49 A"}), `Set channel a to ≤ (\S+ m?A)`, amps},
+		{"derating", "derating", "", lampVariant{}.with(edit{"{0 °C: 1 A, 200 °C: 1 A}", fmt.Sprintf("{0 °C: 1 A, %.2f °C: 0.4 A}", hot)}), `Set channel a to ≤ (\S+ m?A)`, amps},
 		{"derating with tolerance", "derating", "", uncertain.with(edit{"{0 °C: 1 A, 200 °C: 1 A}", fmt.Sprintf("{0 °C: 1 A, %.2f °C: 0.4 A}", hot)}), `Set channel a to ≤ (\S+ m?A)`, amps},
-		{"junction", "junction", "", lamp{}.with(edit{"max_junction: 150 °C", "max_junction: " + junction}), `Set channel a to ≤ (\S+ m?A)`, amps},
+		{"junction", "junction", "", lampVariant{}.with(edit{"max_junction: 150 °C", "max_junction: " + junction}), `Set channel a to ≤ (\S+ m?A)`, amps},
 		{"junction with tolerance", "junction", "", uncertain.with(edit{"max_junction: 150 °C", "max_junction: " + junction}), `Set channel a to ≤ (\S+ m?A)`, amps},
-		{"junction wanted", "junction-wanted", "", lamp{}.with(edit{"wanted: {", "wanted: {junction: " + junction + ", "}), `Set channel a to ≤ (\S+ m?A)`, amps},
-		{"solder", "solder-joint", "", lamp{}.with(edit{"solidus: 217 °C", "solidus: " + solder}), `Set channel a to ≤ (\S+ m?A)`, amps},
-		{"dielectric", "laminate-temperature", "", lamp{}.with(edit{"dielectric_max: 130 °C", "dielectric_max: " + dielectric}), `Set channel a to ≤ (\S+ m?A)`, amps},
-		{"dead fan", "fan-failure", "", withFan(lamp{}).with(edit{"max_junction: 150 °C", "max_junction: " + dead}), `(\d+) % of all currents`, percent("")},
+		{"junction wanted", "junction-wanted", "", lampVariant{}.with(edit{"requirements: {", "requirements: {max_junction: " + junction + ", "}), `Set channel a to ≤ (\S+ m?A)`, amps},
+		{"solder", "solder-joint", "", lampVariant{}.with(edit{"solidus: 217 °C", "solidus: " + solder}), `Set channel a to ≤ (\S+ m?A)`, amps},
+		{"dielectric", "laminate-temperature", "", lampVariant{}.with(edit{"max_operating_temperature: 130 °C", "max_operating_temperature: " + dielectric}), `Set channel a to ≤ (\S+ m?A)`, amps},
+		{"dead fan", "fan-failure", "", withFan(lampVariant{}).with(edit{"max_junction: 150 °C", "max_junction: " + dead}), `(\d+) % of all currents`, percent("")},
 		{"dead fan with tolerance", "fan-failure", "", withFan(uncertain).with(edit{"max_junction: 150 °C", "max_junction: " + dead}), `(\d+) % of all currents`, percent("")},
-		{"string too low", "driver-output-range", "at maximum ambient", lamp{}.with(edit{"output_min: 2 V", "output_min: 8 V"}), `Use (\d) emitters in series`, func(o string) []edit {
+		{"string too low", "driver-output-range", "at maximum ambient", lampVariant{}.with(edit{"output_min: 2 V", "output_min: 8 V"}), `Use (\d) emitters in series`, func(o string) []edit {
 			if o != "3" { // 2 · 8 V / 5.8 V = 2.76
 				t.Errorf("%s emitters are offered for 8 V, want 3", o)
 			}
 			return []edit{{"[15 mm, 0 mm]]", "[15 mm, 0 mm], [0 mm, 15 mm]]"}}
 		}},
-		{"headroom", "driver-headroom", "", lamp{}.with(edit{"headroom: 2 V", "headroom: 7 V"}), `minimum output ≥ (\d+\.\d V)`, func(o string) []edit { return []edit{{"voltage: 12 V ± 5 %", "voltage: " + o}} }},
-		{"headroom behind a wire", "driver-headroom", "", lamp{}.with(edit{"headroom: 2 V", "headroom: 7 V"}, edit{"feeds: [a]", "feeds: [a], wire: {part: lead, length: 10 m}"}), `minimum output ≥ (\d+\.\d V)`, func(o string) []edit { return []edit{{"voltage: 12 V ± 5 %", "voltage: " + o}} }},
-		{"supply overloaded", "supply-load", "", lamp{}.with(edit{"power: 20 W", "power: 3 W"}), `Use a supply of ≥ (\S+ W)`, func(o string) []edit { return []edit{{"power: 3 W", "power: " + o}} }},
-		{"supply loaded too much", "supply-load", "", lamp{}.with(edit{"power: 20 W", "power: 4.5 W"}), `Use a supply of ≥ (\S+ W)`, func(o string) []edit { return []edit{{"power: 4.5 W", "power: " + o}} }},
-		{"wire drops too much", "wire-drop", "", lamp{}.with(lead), `Use (\S+) × the cross-section`, func(o string) []edit {
+		{"headroom", "driver-headroom", "", lampVariant{}.with(edit{"headroom: 2 V", "headroom: 7 V"}), `minimum output ≥ (\d+\.\d V)`, func(o string) []edit { return []edit{{"voltage: 12 V ± 5 %", "voltage: " + o}} }},
+		{"headroom behind a wire", "driver-headroom", "", lampVariant{}.with(edit{"headroom: 2 V", "headroom: 7 V"}, edit{"feeds: [a]", "feeds: [a], wire: {part: lead, length: 10 m}"}), `minimum output ≥ (\d+\.\d V)`, func(o string) []edit { return []edit{{"voltage: 12 V ± 5 %", "voltage: " + o}} }},
+		{"supply overloaded", "supply-load", "", lampVariant{}.with(edit{"power: 20 W", "power: 3 W"}), `Use a supply of ≥ (\S+ W)`, func(o string) []edit { return []edit{{"power: 3 W", "power: " + o}} }},
+		{"supply loaded too much", "supply-load", "", lampVariant{}.with(edit{"power: 20 W", "power: 4.5 W"}), `Use a supply of ≥ (\S+ W)`, func(o string) []edit { return []edit{{"power: 4.5 W", "power: " + o}} }},
+		{"wire drops too much", "wire-drop", "", lampVariant{}.with(lead), `Use (\S+) × the cross-section`, func(o string) []edit {
 			x, err := strconv.ParseFloat(o, 64)
 			if err != nil {
 				t.Fatal(err)
 			}
 			return []edit{{"50 Ω/km", fmt.Sprintf("%.8f Ω/km", 50/x)}}
 		}},
-		{"wire without a fuse", "fault-current", "", lamp{}.with(lead, sheetSays("overload_current: 8.5 A")), `time-lag fuse of (\S+ m?A)`, func(o string) []edit { return []edit{outputFuse("rating: " + o)} }},
-		{"wire without a fuse, its largest", "fault-current", "", lamp{}.with(lead, sheetSays("overload_current: 8.5 A")), `fuse of \S+ m?A to (\S+ m?A)`, func(o string) []edit { return []edit{outputFuse("rating: " + o)} }},
-		{"fuse that runs warm", "fuse", "", lamp{}.with(outputFuse("rating: 0.4 A, dc_voltage: 32 V")), `Use a (\S+ m?A) fuse`, func(o string) []edit { return []edit{{"rating: 0.4 A", "rating: " + o}} }},
-		{"switch too small", "inrush-switch", "", lamp{}.with(edit{"make_current: 80 A", "make_current: 30 A"}), `rated ≥ (\S+ A) inrush`, func(o string) []edit { return []edit{{"make_current: 30 A", "make_current: " + o}} }},
-		{"breaker trips", "inrush-breaker", "", lamp{}.with(mainsSays("breaker: {rating: 4 A, curve: B}")), `about type (\S) `, func(o string) []edit { return []edit{{"curve: B", "curve: " + o}} }},
-		{"spill", "spill", "", lamp{}.with(edit{"wanted: {spill: 100 %}", fmt.Sprintf("wanted: {spill: %.3f %%}", spill/2)}), `Set hanging height (\S+ m?m)`, func(o string) []edit { return []edit{{"hanging_height: 300 mm", "hanging_height: " + o}} }},
-		{"too dark", "ppfd", "", lamp{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {ppfd: %.4f µmol/m²/s, ", 1.37*r.Value("target.ppfd"))}), `for (\S+) × the light`, func(o string) []edit {
+		{"wire without a fuse", "fault-current", "", lampVariant{}.with(lead, sheetSays("overload_current: 8.5 A")), `time-lag fuse of (\S+ m?A)`, func(o string) []edit { return []edit{outputFuse("rated_current: " + o)} }},
+		{"wire without a fuse, its largest", "fault-current", "", lampVariant{}.with(lead, sheetSays("overload_current: 8.5 A")), `fuse of \S+ m?A to (\S+ m?A)`, func(o string) []edit { return []edit{outputFuse("rated_current: " + o)} }},
+		{"fuse that runs warm", "fuse", "", lampVariant{}.with(outputFuse("rated_current: 0.4 A, rated_voltage_dc: 32 V")), `Use a (\S+ m?A) fuse`, func(o string) []edit { return []edit{{"rated_current: 0.4 A", "rated_current: " + o}} }},
+		{"switch too small", "inrush-switch", "", lampVariant{}.with(edit{"making_capacity: 80 A", "making_capacity: 30 A"}), `rated ≥ (\S+ A) inrush`, func(o string) []edit { return []edit{{"making_capacity: 30 A", "making_capacity: " + o}} }},
+		{"breaker trips", "inrush-breaker", "", lampVariant{}.with(mainsSays("breaker: {rated_current: 4 A, curve: B}")), `about type (\S) `, func(o string) []edit { return []edit{{"curve: B", "curve: " + o}} }},
+		{"spill", "spill", "", lampVariant{}.with(edit{"requirements: {spill: 100 %}", fmt.Sprintf("requirements: {spill: %.3f %%}", spill/2)}), `Set hanging height (\S+ m?m)`, func(o string) []edit { return []edit{{"hanging_height: 300 mm", "hanging_height: " + o}} }},
+		{"too dark", "ppfd", "", lampVariant{}.with(edit{"requirements: {", fmt.Sprintf("requirements: {ppfd: %.4f µmol/m²/s, ", 1.37*r.Value("target.ppfd"))}), `for (\S+) × the light`, func(o string) []edit {
 			x, err := strconv.ParseFloat(o, 64)
 			if err != nil {
 				t.Fatal(err)
 			}
 			return []edit{{"radiant_flux: 0.5 W", fmt.Sprintf("radiant_flux: %.8f W", 0.5*x)}}
 		}},
-		{"day too short", "dli", "", lamp{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {daily_light: %.4f mol/m²/d, ", 1.237*r.Value("target.daily-light"))}), `Set full-level time to (\S+) h`, func(o string) []edit { return []edit{{"full_light: 9 h", "full_light: " + o + " h"}} }},
-		{"day too long", "dli", "", lamp{}.with(edit{"wanted: {", fmt.Sprintf("wanted: {daily_light: {value: %.6f mol/m²/d, min: 0.1 mol/m²/d, max: %.6[1]f mol/m²/d}, ", 0.737*r.Value("target.daily-light"))}), `Set full-level time to (\S+) h`, func(o string) []edit { return []edit{{"full_light: 9 h", "full_light: " + o + " h"}} }},
-		{"lenses overlap", "footprint", "overlap", lamp{}.with(edit{"[[-15 mm, 0 mm], [15 mm, 0 mm]]", "[[-5 mm, 0 mm], [4.98 mm, 0 mm]]"}), `Move one by (\S+) mm`, func(o string) []edit {
+		{"day too short", "dli", "", lampVariant{}.with(edit{"requirements: {", fmt.Sprintf("requirements: {dli: %.4f mol/m²/d, ", 1.237*r.Value("target.dli"))}), `Set full-level time to (\S+) h`, func(o string) []edit { return []edit{{"full_level_time: 9 h", "full_level_time: " + o + " h"}} }},
+		{"day too long", "dli", "", lampVariant{}.with(edit{"requirements: {", fmt.Sprintf("requirements: {dli: {value: %.6f mol/m²/d, min: 0.1 mol/m²/d, max: %.6[1]f mol/m²/d}, ", 0.737*r.Value("target.dli"))}), `Set full-level time to (\S+) h`, func(o string) []edit { return []edit{{"full_level_time: 9 h", "full_level_time: " + o + " h"}} }},
+		{"lenses overlap", "footprint", "overlap", lampVariant{}.with(edit{"[[-15 mm, 0 mm], [15 mm, 0 mm]]", "[[-5 mm, 0 mm], [4.98 mm, 0 mm]]"}), `Move one by (\S+) mm`, func(o string) []edit {
 			x, err := strconv.ParseFloat(o, 64)
 			if err != nil {
 				t.Fatal(err)
@@ -112,11 +112,11 @@ func TestFixes(t *testing.T) {
 
 // TestFixOfAllChannels: where several channels heat the lamp, the offer is one factor on every current.
 func TestFixOfAllChannels(t *testing.T) {
-	two := lamp{}.with(secondChannel(
+	two := lampVariant{}.with(secondChannel(
 		"      - {part: die, lens: optic, at: [[-15 mm, -15 mm], [15 mm, -15 mm]]}\n",
 		"      - {part: die, lens: optic, at: [[-15 mm, 15 mm], [15 mm, 15 mm]]}\n", "down"), edit{"feeds: [a]", "feeds: [a, b]"})
-	limit := celsius(two.review(t).Value("lamp.junction-hottest") - 6)
-	tight := two.with(edit{"wanted: {", "wanted: {junction: " + limit + ", "})
+	limit := celsius(two.review(t).Value("lamp.junction-max-ambient") - 6)
+	tight := two.with(edit{"requirements: {", "requirements: {max_junction: " + limit + ", "})
 	f := tight.review(t).one(t, "junction-wanted", "", "")
 	m := regexp.MustCompile(`Scale all currents to ≤ (\d+) %`).FindStringSubmatch(fixes(f))
 	if f.Severity != finding.Warn || m == nil {
@@ -142,7 +142,7 @@ func atoi(t *testing.T, s string) int {
 
 // TestNoCurrentHelps: where even a tenth of the current is too much, no current is offered.
 func TestNoCurrentHelps(t *testing.T) {
-	f := lamp{}.with(edit{"max_junction: 150 °C", "max_junction: 25 °C"}).review(t).one(t, "junction", "", "")
+	f := lampVariant{}.with(edit{"max_junction: 150 °C", "max_junction: 25 °C"}).review(t).one(t, "junction", "", "")
 	if f.Severity != finding.Stop || !strings.Contains(fixes(f), "even 10 % of the current") {
 		t.Errorf("%s: %q", f.Severity, fixes(f))
 	}
@@ -151,12 +151,12 @@ func TestNoCurrentHelps(t *testing.T) {
 // TestSpillAboveTheRim: over a tank no height is offered at which the lamp would hang in it.
 func TestSpillAboveTheRim(t *testing.T) {
 	// Panes of 500 mm over 250 mm of water: the lamp must hang more than 250 mm over the water.
-	tank := lamp{}.with(
+	tank := lampVariant{}.with(
 		edit{"kind: bench\n  inside: {length: 400 mm, width: 400 mm}", "kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 500 mm}\n  glass: 6 mm\n  water_depth: 250 mm"},
 		edit{"hanging_height: 300 mm", "hanging_height: 500 mm"})
 	spill := 100 * tank.review(t).Value("light.spill")
 	for _, share := range []float64{0.9, 0.5, 0.2, 0.05, 0.01} {
-		l := tank.with(edit{"wanted: {spill: 100 %}", fmt.Sprintf("wanted: {spill: %.3f %%}", spill*share)})
+		l := tank.with(edit{"requirements: {spill: 100 %}", fmt.Sprintf("requirements: {spill: %.3f %%}", spill*share)})
 		f := l.review(t).one(t, "spill", "", "")
 		m := regexp.MustCompile(`Set hanging height (\S+ m?m)`).FindStringSubmatch(fixes(f))
 		if m == nil {

@@ -4,9 +4,10 @@ import (
 	"fmt"
 	"slices"
 
-	"lampwright/internal/design"
-	"lampwright/internal/drive"
 	"lampwright/internal/finding"
+	"lampwright/internal/flicker"
+	"lampwright/internal/lamp"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 )
 
@@ -31,17 +32,17 @@ type pwmUse struct {
 func (v *reviewer) flicker() (out []Judgement) {
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
-		if c.Off() || c.Driver.Dimming.S != "pwm" {
+		if c.Off() || c.Driver.Dimming.S != project.DimmingPWM {
 			continue
 		}
 		use := v.pwmUse(c)
-		risk := drive.Judge(use.hz, 100)
+		risk := flicker.RiskAt(use.hz, 100)
 		j := Judgement{
 			Subject: channel(c.Name), At: c.Use.Driver.At, Dim: quantity.Frequency, group: use,
 			text: flickerText(use, risk),
 		}
 		switch {
-		case !use.dimmed && use.stated && risk == drive.NoObservableEffect:
+		case !use.dimmed && use.stated && risk == flicker.NoObservableEffect:
 			j.Severity = finding.Pass
 		case !use.dimmed:
 			j.Severity = finding.Note
@@ -59,17 +60,17 @@ func (v *reviewer) flicker() (out []Judgement) {
 // noEffectHz is the frequency above which IEEE 1789 has no bound.
 const noEffectHz = 3000
 
-func flickerSeverity(risk drive.FlickerLevel) finding.Severity {
+func flickerSeverity(risk flicker.RiskLevel) finding.Severity {
 	switch risk {
-	case drive.NoObservableEffect:
+	case flicker.NoObservableEffect:
 		return finding.Pass
-	case drive.LowRisk:
+	case flicker.LowRisk:
 		return finding.Note
 	}
 	return finding.Warn
 }
 
-func (v *reviewer) pwmUse(c *design.Channel) pwmUse {
+func (v *reviewer) pwmUse(c *lamp.Channel) pwmUse {
 	u := pwmUse{
 		stated: c.Driver.DimmingFreq.Set, hz: c.Driver.DimmingFreq.SI, dimmed: v.switchingOf(c) != neverSwitched,
 	}
@@ -79,11 +80,11 @@ func (v *reviewer) pwmUse(c *design.Channel) pwmUse {
 	return u
 }
 
-func (v *reviewer) switchingOf(c *design.Channel) switching {
+func (v *reviewer) switchingOf(c *lamp.Channel) switching {
 	switch {
 	case c.Level < 1:
 		return atLevel
-	case v.d.Day.Ramp.SI > 0:
+	case v.d.Day.RampTime.SI > 0:
 		return inRamps
 	}
 	return neverSwitched
@@ -111,7 +112,7 @@ func (v *reviewer) whenSwitched(names []string) string {
 	return "when dimmed"
 }
 
-func flickerText(use pwmUse, risk drive.FlickerLevel) func(*reviewer, *Judgement) Text {
+func flickerText(use pwmUse, risk flicker.RiskLevel) func(*reviewer, *Judgement) Text {
 	return func(v *reviewer, j *Judgement) Text {
 		frequency, who := quantity.Format(use.hz, quantity.Frequency), j.Subject.String()
 		t := Text{Why: "Light that is switched fully on and off can disturb people. Cameras show bands."}
@@ -143,11 +144,11 @@ func flickerText(use pwmUse, risk drive.FlickerLevel) func(*reviewer, *Judgement
 }
 
 // riskText names a level of IEEE 1789.
-func riskText(risk drive.FlickerLevel) string {
+func riskText(risk flicker.RiskLevel) string {
 	switch risk {
-	case drive.NoObservableEffect:
+	case flicker.NoObservableEffect:
 		return "no observable effect"
-	case drive.LowRisk:
+	case flicker.LowRisk:
 		return "low risk"
 	}
 	return "above low risk"

@@ -7,6 +7,7 @@ import (
 	"lampwright/internal/finding"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
+	"lampwright/internal/study"
 )
 
 // sensorJudgement returns a judgement of the sensor.
@@ -16,7 +17,7 @@ func (v *reviewer) sensorJudgement(s finding.Severity) Judgement {
 
 // foldbackSettles reports the light level at which foldback settles in the worst case.
 func (v *reviewer) foldbackSettles() []Judgement {
-	level, junctionK, law, ok := v.r.SettlesAt()
+	level, junctionK, law, ok := study.FoldbackSteadyState(v.r)
 	if !ok || level >= 0.995 {
 		return nil
 	}
@@ -40,8 +41,8 @@ func (v *reviewer) foldbackSettles() []Judgement {
 
 // foldbackActive looks for foldback at typical ambient.
 func (v *reviewer) foldbackActive() []Judgement {
-	_, _, law, ok := v.r.SettlesAt()
-	if !ok || v.runsAway(v.worstCase()) && !v.d.Sensor.Start.Set {
+	_, _, law, ok := study.FoldbackSteadyState(v.r)
+	if !ok || v.runsAway(v.worstCase()) && !v.d.Sensor.FoldbackStart.Set {
 		return nil // a computed foldback curve comes from the worst case
 	}
 	typical := v.r.Value("sensor.temperature")
@@ -57,7 +58,7 @@ func (v *reviewer) foldbackActive() []Judgement {
 			Title: fmt.Sprintf("Foldback is active at typical ambient: sensor %s, start %s", value, start),
 			Why:   "The predicted light is never sustained.",
 		}
-		if v.d.Sensor.Start.Set {
+		if v.d.Sensor.FoldbackStart.Set {
 			t.fixf("Set `foldback_start` > %s if T_j allows", value)
 		} else {
 			t.fix("Raise the junction limit: foldback then starts later")

@@ -5,7 +5,7 @@ import (
 	"math"
 	"strings"
 
-	"lampwright/internal/design"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
@@ -161,7 +161,7 @@ func clashJudgement(kind *clashKind, all []clash) Judgement {
 }
 
 // bodyDistanceM returns the distance of the body of b from the centre of a [m].
-func bodyDistanceM(a, b *design.EmitterNow) float64 {
+func bodyDistanceM(a, b *figure.EmitterView) float64 {
 	dx := math.Max(0, math.Abs(a.XM-b.XM)-b.BodyLM/2)
 	dy := math.Max(0, math.Abs(a.YM-b.YM)-b.BodyWM/2)
 	return math.Hypot(dx, dy)

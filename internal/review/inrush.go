@@ -4,15 +4,15 @@ import (
 	"fmt"
 	"math"
 
-	"lampwright/internal/design"
-	"lampwright/internal/drive"
 	"lampwright/internal/finding"
+	"lampwright/internal/lamp"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/wiring"
 )
 
 // inrushOf returns the inrush currents of mains devices.
-func inrushOf(devices []design.OnMains) (out []Inrush) {
+func inrushOf(devices []lamp.MainsLoad) (out []Inrush) {
 	for _, d := range devices {
 		i := d.Inrush()
 		out = append(out, Inrush{TypicalA: i.SI, MinA: i.Lo, MaxA: i.Hi, Stated: d.Side.Inrush.Set})
@@ -22,16 +22,16 @@ func inrushOf(devices []design.OnMains) (out []Inrush) {
 
 // inrushText prints the range of the total inrush current.
 func (v *reviewer) inrushText() string {
-	f, _ := v.r.Figure("wall.inrush")
+	f, _ := v.r.Figure("mains.inrush")
 	return currentRange(f.Lo, f.Hi)
 }
 
 // switchName names a switch in a sentence.
 func switchName(s *project.MainsSwitch) string {
-	if s.Kind.S == "by hand" {
+	if s.Kind.S == project.SwitchManual {
 		return "manual switch"
 	}
-	return s.Kind.S
+	return string(s.Kind.S)
 }
 
 // statedMaximum is the unfavourable end of a sum of inrush currents.
@@ -46,27 +46,28 @@ func (v *reviewer) inrushSwitch() []Judgement {
 	m, all := v.mainsSide()
 	s := m.Switch
 	turned := v.l.Switched()
-	inrush, ok := v.r.Figure("wall.inrush-switched")
-	if len(all) == 0 || s == nil || s.Kind.S == "none" || !ok {
+	inrush, ok := v.r.Figure("mains.inrush-switched")
+	if len(all) == 0 || s == nil || s.Kind.S == project.SwitchNone || !ok {
 		return nil
 	}
-	if !s.Make.Set {
-		if !s.Load.Set {
+	if !s.MakingCapacity.Set {
+		if !s.LEDLoad.Set {
 			return nil // mains asks for it
 		}
 		return []Judgement{v.switchedPower(s)}
 	}
-	surge := SurgeAgainst(inrushOf(turned), s.Make.SI)
+	surge := SurgeAgainst(inrushOf(turned), s.MakingCapacity.SI)
 	if surge.Undecided {
 		return nil // mains asks for the inrush current of the devices
 	}
 	return []Judgement{compare(finding.Stop, Judgement{
-		Subject: Subject{Kind: switchName(s)}, Figure: inrush.Key, At: s.Make.At, Bound: AtMost, Dim: quantity.Current,
-		Value: surge.A, P90: surge.MaxA, Limit: s.Make.SI, text: switchText(s, turned, surge, inrush.Hi),
+		Subject: Subject{Kind: switchName(s)}, Figure: inrush.Key, At: s.MakingCapacity.At,
+		Bound: AtMost, Dim: quantity.Current, Value: surge.A, P90: surge.MaxA, Limit: s.MakingCapacity.SI,
+		text: switchText(s, turned, surge, inrush.Hi),
 	})}
 }
 
-func switchText(s *project.MainsSwitch, turned []design.OnMains, surge Surge, mostA float64) func(*reviewer,
+func switchText(s *project.MainsSwitch, turned []lamp.MainsLoad, surge Surge, mostA float64) func(*reviewer,
 	*Judgement) Text {
 	return func(_ *reviewer, j *Judgement) Text {
 		t := Text{
@@ -103,13 +104,13 @@ func assumedText(s Surge) string {
 
 // switchedPower compares the power that a switch turns with its LED load rating.
 func (v *reviewer) switchedPower(s *project.MainsSwitch) Judgement {
-	key, what := "wall.power", "Mains input power"
-	if _, ok := v.r.Figure("wall.power-switched"); ok {
-		key, what = "wall.power-switched", "Switched power"
+	key, what := "mains.power", "Mains input power"
+	if _, ok := v.r.Figure("mains.power-switched"); ok {
+		key, what = "mains.power-switched", "Switched power"
 	}
 	return compare(finding.Stop, Judgement{
-		Subject: Subject{Kind: switchName(s)}, Figure: key, At: s.Load.At, Bound: AtMost, Dim: quantity.Power,
-		Value: v.r.Value(key), P90: v.p90(key), Limit: s.Load.SI,
+		Subject: Subject{Kind: switchName(s)}, Figure: key, At: s.LEDLoad.At, Bound: AtMost, Dim: quantity.Power,
+		Value: v.r.Value(key), P90: v.p90(key), Limit: s.LEDLoad.SI,
 		text: func(_ *reviewer, j *Judgement) Text {
 			t := Text{
 				Title: j.title(claim{quantity: what, limit: "LED load rating", of: switchName(s)}), Why: weldWhy,
@@ -126,22 +127,22 @@ func (v *reviewer) switchedPower(s *project.MainsSwitch) Judgement {
 const commonBreakerA = 10.0
 
 // inrushTime returns how long the inrush of devices lasts [s], and whether all datasheets state it.
-func inrushTime(devices []design.OnMains) (seconds float64, stated bool) {
+func inrushTime(devices []lamp.MainsLoad) (seconds float64, stated bool) {
 	stated = true
 	for _, o := range devices {
 		stated = stated && o.Side.InrushTime.Set
 		seconds = math.Max(seconds, o.Side.InrushTime.Hi)
 	}
 	if !stated {
-		seconds = math.Max(seconds, design.SlowInrushS)
+		seconds = math.Max(seconds, lamp.SlowInrushS)
 	}
 	return seconds, stated
 }
 
 // breakerSurge returns the total inrush current as it is compared with the breaker, and the non-trip limit [A].
-func (v *reviewer) breakerSurge(m *project.Mains, all []design.OnMains) (surge Surge, limitA float64) {
+func (v *reviewer) breakerSurge(m *project.Mains, all []lamp.MainsLoad) (surge Surge, limitA float64) {
 	seconds, _ := inrushTime(all)
-	limitA, _ = drive.BreakerHolds(m.Breaker.Curve.S, m.Breaker.Rating.SI, seconds)
+	limitA, _ = wiring.BreakerNonTrippingPeak(string(m.Breaker.Curve.S), m.Breaker.RatedCurrent.SI, seconds)
 	return SurgeAgainst(inrushOf(all), limitA), limitA
 }
 
@@ -157,15 +158,15 @@ func (v *reviewer) inrushBreaker() []Judgement {
 		return nil // mains asks for the inrush current of the devices
 	}
 	return []Judgement{compare(finding.Warn, Judgement{
-		Subject: Subject{Kind: "breaker"}, Figure: "wall.inrush", At: m.Breaker.Rating.At,
+		Subject: Subject{Kind: "breaker"}, Figure: "mains.inrush", At: m.Breaker.RatedCurrent.At,
 		Bound: AtMost, Dim: quantity.Current,
 		Value: surge.A, P90: surge.MaxA, Limit: limit, text: breakerText(m, all, surge),
 	})}
 }
 
-func breakerText(m *project.Mains, all []design.OnMains, surge Surge) func(*reviewer, *Judgement) Text {
+func breakerText(m *project.Mains, all []lamp.MainsLoad, surge Surge) func(*reviewer, *Judgement) Text {
 	return func(v *reviewer, j *Judgement) Text {
-		rating, curve := m.Breaker.Rating.SI, m.Breaker.Curve.S
+		rating, curve := m.Breaker.RatedCurrent.SI, string(m.Breaker.Curve.S)
 		seconds, stated := inrushTime(all)
 		of := fmt.Sprintf("type %s, %s%s", curve, quantity.Format(rating, quantity.Current), assumedText(surge))
 		t := Text{
@@ -184,9 +185,9 @@ func breakerText(m *project.Mains, all []design.OnMains, surge Surge) func(*revi
 		}
 		t.fixf("Stagger the start: ≤ %s at once", quantity.Format(j.Limit, quantity.Current))
 		t.fixf("Fit an inrush limiter for ≤ %s", quantity.Format(j.Limit, quantity.Current))
-		total, _ := v.r.Figure("wall.inrush")
+		total, _ := v.r.Figure("mains.inrush")
 		for _, other := range []string{"C", "D"} {
-			if more, _ := drive.BreakerHolds(other, rating, seconds); other > curve && more >= total.Hi {
+			if more, _ := wiring.BreakerNonTrippingPeak(other, rating, seconds); other > curve && more >= total.Hi {
 				t.fixf("Ask an electrician about type %s (non-trip limit %s)", other, quantity.Format(more,
 					quantity.Current))
 				break

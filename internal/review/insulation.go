@@ -4,33 +4,35 @@ import (
 	"fmt"
 	"math"
 
-	"lampwright/internal/design"
 	"lampwright/internal/drive"
 	"lampwright/internal/finding"
+	"lampwright/internal/lamp"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/wiring"
 )
 
 // circuitV returns the highest voltage of a channel's circuit, its string open [V].
-func (v *reviewer) circuitV(c *design.Channel) float64 {
+func (v *reviewer) circuitV(c *lamp.Channel) float64 {
 	drv, supplyV := c.Driver, 0.0
 	if c.Supply >= 0 {
 		supplyV = v.supplyOf(c.Supply).Voltage.Hi
 	}
 	open := 0.0
-	if drv.OpenCircuit.Set {
-		open = drv.OpenCircuit.SI
+	if drv.OpenCircuitVoltage.Set {
+		open = drv.OpenCircuitVoltage.SI
 	}
-	exceeds := !drv.OpenCircuit.Set && (c.Supply < 0 || drv.Kind.S == "step-up")
+	exceeds := !drv.OpenCircuitVoltage.Set && !drv.Topology().CappedByInput()
 	return CircuitVoltageV(open, drv.OutputMax.SI, supplyV, exceeds)
 }
 
 // isolatedFromMains tells whether a channel's output is SELV, and whether a datasheet states it.
-func (v *reviewer) isolatedFromMains(c *design.Channel) (selv, stated bool) {
+func (v *reviewer) isolatedFromMains(c *lamp.Channel) (selv, stated bool) {
 	if c.Supply >= 0 {
 		isolation := v.supplyOf(c.Supply).Isolation
-		return isolation.S == "SELV", isolation.Set
+		return isolation.S == project.IsolationSELV, isolation.Set
 	}
-	return c.Driver.Isolated.On, c.Driver.Isolated.Set
+	return c.Driver.Isolation.S == project.IsolationSELV, c.Driver.Isolation.Set
 }
 
 // workingVoltage returns the highest voltage between copper and core [V], and whether all circuits are SELV.
@@ -43,13 +45,13 @@ func (v *reviewer) workingVoltage() (volts float64, selv bool) {
 		isolated, _ := v.isolatedFromMains(c)
 		selv = selv && isolated
 	}
-	return math.Max(open, drive.StressV(v.padStrings(), open)), selv
+	return math.Max(open, drive.InsulationStressV(v.padStrings(), open)), selv
 }
 
 // insulationVoltage compares the voltage between copper and core with the rating of the board.
 func (v *reviewer) insulationVoltage() []Judgement {
 	s := v.l.Stack
-	if s.Base.S == "FR4" {
+	if s.Base.S == project.FR4 {
 		return nil
 	}
 	volts, selv := v.workingVoltage()
@@ -61,8 +63,8 @@ func (v *reviewer) insulationVoltage() []Judgement {
 	case s.MaxVoltage.Set:
 		j.Bound, j.Limit = AtMost, s.MaxVoltage.SI
 		j = compare(finding.Stop, j)
-	case s.Breakdown.Set:
-		j.Bound, j.Limit = AtMost, s.Breakdown.SI*BreakdownFraction
+	case s.BreakdownVoltage.Set:
+		j.Bound, j.Limit = AtMost, s.BreakdownVoltage.SI*BreakdownFraction
 		j = compare(finding.Warn, j)
 	}
 	return []Judgement{j}
@@ -82,8 +84,8 @@ func insulationText(volts float64, selv bool) func(*reviewer, *Judgement) Text {
 			t.Title = j.title(claim{
 				quantity: "Working voltage", limit: "rated working voltage", of: "copper to core, " + s.ID.S,
 			})
-		case s.Breakdown.Set:
-			d := drive.CheckDielectric(volts, s.Dielectric.SI, s.Breakdown.SI, s.MaxVoltage.SI, selv)
+		case s.BreakdownVoltage.Set:
+			d := wiring.CheckDielectric(volts, s.Dielectric.SI, s.BreakdownVoltage.SI, s.MaxVoltage.SI, selv)
 			of := fmt.Sprintf("copper to core; stated breakdown is %.0f times; rule of thumb, no source",
 				d.BreakdownRatio)
 			t.Title = j.title(claim{quantity: "Working voltage", limit: "10 % of breakdown voltage", of: of})
@@ -143,14 +145,14 @@ func selvText(_ *reviewer, j *Judgement) Text {
 type touchLimits struct{ extraLow, dry, wet float64 }
 
 func touchLimitsDC() touchLimits {
-	limit := func(p drive.Place) float64 {
-		r, err := drive.TouchVoltage(p, false)
+	limit := func(p wiring.Place) float64 {
+		r, err := wiring.TouchVoltage(p, false)
 		if err != nil {
 			panic("review: " + err.Error())
 		}
 		return r.Value
 	}
-	return touchLimits{limit(drive.ExtraLow), limit(drive.Dry), limit(drive.Wet)}
+	return touchLimits{limit(wiring.ExtraLow), limit(wiring.Dry), limit(wiring.Wet)}
 }
 
 // touchVoltage compares the voltage of each circuit with what may be touched bare. Channels of one voltage are one
@@ -169,9 +171,9 @@ func (v *reviewer) touchVoltage() (out []Judgement) {
 			j.Severity, j.Limit = finding.Stop, limits.extraLow
 		case volts > limits.dry*(1+bitError):
 			j.Severity = finding.Warn
-		case v.d.Place.Water.SI > 0 && volts > limits.wet*(1+bitError):
+		case v.d.Installation.Water.SI > 0 && volts > limits.wet*(1+bitError):
 			j.Severity, j.Limit = finding.Note, limits.wet
-		case v.d.Place.Water.SI > 0:
+		case v.d.Installation.Water.SI > 0:
 			j.Limit = limits.wet
 		}
 		out = append(out, j)
@@ -179,7 +181,7 @@ func (v *reviewer) touchVoltage() (out []Judgement) {
 	return out
 }
 
-func touchText(c *design.Channel, limits touchLimits) func(*reviewer, *Judgement) Text {
+func touchText(c *lamp.Channel, limits touchLimits) func(*reviewer, *Judgement) Text {
 	return func(v *reviewer, j *Judgement) Text {
 		limit := "DC limit for dry locations"
 		switch j.Limit {
@@ -209,8 +211,8 @@ func touchText(c *design.Channel, limits touchLimits) func(*reviewer, *Judgement
 }
 
 // fewerInSeries returns how many emitters in series stay below a voltage, where the string itself exceeds it.
-func (v *reviewer) fewerInSeries(c *design.Channel, limitV float64) string {
-	coldV := v.r.Value(c.Name + ".voltage-cold")
+func (v *reviewer) fewerInSeries(c *lamp.Channel, limitV float64) string {
+	coldV := v.r.Value(c.Name + ".voltage-max")
 	each := coldV / float64(len(c.Emitters)/c.Strings)
 	if coldV <= limitV || each > limitV {
 		return ""

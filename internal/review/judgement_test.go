@@ -108,8 +108,8 @@ func TestTitles(t *testing.T) {
 
 // TestMargins: the margins are those of the findings, without their texts.
 func TestMargins(t *testing.T) {
-	r := lamp{}.with(current("1.3 A")).review(t)
-	margins := Margins(context.Background(), r.Result)
+	r := lampVariant{}.with(current("1.3 A")).review(t)
+	margins := Margins(context.Background(), r.Evaluation)
 	if len(margins) != len(r.findings) {
 		t.Fatalf("%d margins, %d findings", len(margins), len(r.findings))
 	}
@@ -165,17 +165,17 @@ func checkStyle(t testing.TB, f finding.Finding) {
 
 // BenchmarkReview shows what the texts and the search for fixes cost beside the margins alone.
 func BenchmarkReview(b *testing.B) {
-	r := lamp{}.with(current("1.3 A")).review(b)
+	r := lampVariant{}.with(current("1.3 A")).review(b)
 	b.Run("margins", func(b *testing.B) {
 		b.ReportAllocs()
 		for b.Loop() {
-			Margins(context.Background(), r.Result)
+			Margins(context.Background(), r.Evaluation)
 		}
 	})
 	b.Run("findings", func(b *testing.B) {
 		b.ReportAllocs()
 		for b.Loop() {
-			Review(context.Background(), r.Result)
+			Review(context.Background(), r.Evaluation)
 		}
 	})
 }

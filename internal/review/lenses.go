@@ -20,7 +20,7 @@ func (v *reviewer) lensFit() (out []Judgement) {
 	seen := map[[2]string]bool{}
 	for i := range v.l.Emitters {
 		e := &v.l.Emitters[i]
-		lens, part := v.l.Optics[e.Optic].Lens, v.l.Kinds[e.Kind].Part
+		lens, part := v.l.Optics[e.Optic].Lens, v.l.Types[e.Type].Part
 		if lens == nil || seen[[2]string{lens.ID.S, part.ID.S}] {
 			continue
 		}
@@ -62,8 +62,8 @@ func lensFitText(lens *project.Lens, part *project.Emitter) func(*reviewer, *Jud
 // lensFor returns the lens of the parts library for a package whose beam angle is nearest to a given one.
 func (v *reviewer) lensFor(pack string, beamRad float64) string {
 	best, at := "", math.Inf(1)
-	for _, id := range v.l.Project.Shelf.Lenses.IDs() {
-		lens := v.l.Project.Shelf.Lenses.Get(id)
+	for _, id := range v.l.Project.Library.Lenses.IDs() {
+		lens := v.l.Project.Library.Lenses.Get(id)
 		d := math.Abs(math.Log(lens.Beam.SI / beamRad))
 		if lens.MadeFor(pack) && d < at && lens.Efficiency.SI > 1-maxLensLoss {
 			best, at = id, d
@@ -148,8 +148,8 @@ func (v *reviewer) lensAt(optic int) (at source.Pos) {
 func (v *reviewer) betterLens(t *Text, optic int) {
 	o := &v.l.Optics[optic]
 	best, gain := "", 1.0
-	for _, id := range v.l.Project.Shelf.Lenses.IDs() {
-		lens := v.l.Project.Shelf.Lenses.Get(id)
+	for _, id := range v.l.Project.Library.Lenses.IDs() {
+		lens := v.l.Project.Library.Lenses.Get(id)
 		if math.Abs(lens.Beam.SI/o.BeamRad-1) > 0.2 || !sharePackage(lens.Fits, o.Lens.Fits) {
 			continue
 		}

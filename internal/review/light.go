@@ -3,10 +3,10 @@ package review
 import (
 	"math"
 
-	"lampwright/internal/design"
 	"lampwright/internal/finding"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
+	"lampwright/internal/study"
 )
 
 // requirement is a required value of a figure.
@@ -48,7 +48,7 @@ func (v *reviewer) required(r requirement) []Judgement {
 func (v *reviewer) ppfd() []Judgement {
 	const key = "target.ppfd"
 	return v.required(requirement{
-		key: key, value: v.d.Wanted.PPFD, dim: quantity.PPFD, quantity: "Mean PPFD",
+		key: key, value: v.d.Requirements.PPFD, dim: quantity.PPFD, quantity: "Mean PPFD",
 		why: "Low PPFD: weak growth. High PPFD: algae.",
 		fixes: func(v *reviewer, t *Text, want float64) {
 			if f, ok := v.factorFor(key, want); ok {
@@ -58,8 +58,8 @@ func (v *reviewer) ppfd() []Judgement {
 				}
 				t.fixf("Scale all currents to %g %%%s", percent, v.scaleAll(t, percent/100))
 			}
-			v.heightFix(t, func(all design.HeightWish) design.HeightWish {
-				return design.HeightWish{LeastPPFD: all.LeastPPFD, MostPPFD: all.MostPPFD}
+			v.heightFix(t, func(all study.HeightRequirement) study.HeightRequirement {
+				return study.HeightRequirement{LeastPPFD: all.LeastPPFD, MostPPFD: all.MostPPFD}
 			})
 			t.fixf("Change emitters or lenses for %s × the light", factorText(want/v.r.Value(key)))
 		},
@@ -71,27 +71,27 @@ func factorText(f float64) string { return inSteps(f, f > 1, 100) }
 
 // dli compares the daily light integral with the requirement.
 func (v *reviewer) dli() []Judgement {
-	w, day := v.d.Wanted.DLI, v.d.Day
-	if w.Set && !day.Full.Set {
+	w, day := v.d.Requirements.DLI, v.d.Day
+	if w.Set && !day.FullLevelTime.Set {
 		return []Judgement{{
 			Severity: finding.Ask, Subject: Subject{Kind: "lamp"}, At: w.At,
 			text: func(*reviewer, *Judgement) Text {
 				return Text{
 					Title: "DLI required, but the full-level time is not stated", Why: "DLI is PPFD times time.",
-					Fix: []string{"Add `day: {full_light: 8 h}`"},
+					Fix: []string{"Add `day: {full_level_time: 8 h}`"},
 				}
 			},
 		}}
 	}
-	const key = "target.daily-light"
+	const key = "target.dli"
 	return v.required(requirement{
 		key: key, value: w, dim: quantity.DLI, quantity: "DLI", why: "Growth follows the photons of the whole day.",
 		fixes: func(v *reviewer, t *Text, want float64) {
-			now, ramp := v.r.Value(key), day.Ramp.SI/3600
-			hours := FullLevelHours(day.Full.SI/3600, ramp, want, now)
+			now, ramp := v.r.Value(key), day.RampTime.SI/3600
+			hours := FullLevelHours(day.FullLevelTime.SI/3600, ramp, want, now)
 			if hours >= 0 && hours <= 24-2*ramp {
 				text := inSteps(hours, want > now, 10) + " h"
-				t.edit("set full-level time "+text, source.Setting{Path: day.Full.At.Path, Text: text})
+				t.edit("set full-level time "+text, source.Setting{Path: day.FullLevelTime.At.Path, Text: text})
 				t.fixf("Set full-level time to %s", text)
 			}
 			t.fixf("Scale the PPFD to %s %%", inSteps(100*want/now, want > now, 1))
@@ -102,11 +102,11 @@ func (v *reviewer) dli() []Judgement {
 // uniformity compares the uniformity at the target with the requirement.
 func (v *reviewer) uniformity() []Judgement {
 	return v.required(requirement{
-		key: "target.uniformity", value: minimumOf(v.d.Wanted.Uniformity), dim: quantity.Ratio,
+		key: "target.uniformity", value: minimumOf(v.d.Requirements.Uniformity), dim: quantity.Ratio,
 		quantity: "Uniformity (min/mean)", why: "Dark corners grow poorly.",
 		fixes: func(v *reviewer, t *Text, _ float64) {
-			v.heightFix(t, func(all design.HeightWish) design.HeightWish {
-				return design.HeightWish{LeastUniformity: all.LeastUniformity}
+			v.heightFix(t, func(all study.HeightRequirement) study.HeightRequirement {
+				return study.HeightRequirement{LeastUniformity: all.LeastUniformity}
 			})
 			t.fix("Use wider lenses")
 			t.fix("Spread the emitters")
@@ -127,7 +127,7 @@ func (v *reviewer) notModelled() []Judgement {
 		return nil
 	}
 	return []Judgement{{
-		Severity: finding.Note, Subject: Subject{Kind: "lamp"}, At: v.d.Place.Hanging.At,
+		Severity: finding.Note, Subject: Subject{Kind: "lamp"}, At: v.d.Installation.Hanging.At,
 		text: func(*reviewer, *Judgement) Text {
 			return Text{
 				Title: "Not modelled in the light figures: " + list(left), Why: "They use ray tubes and mirror " +
@@ -140,11 +140,11 @@ func (v *reviewer) notModelled() []Judgement {
 
 // spill compares spill light with the requirement.
 func (v *reviewer) spill() []Judgement {
-	want := v.d.Wanted.Spill
+	want := v.d.Requirements.Spill
 	f, _ := v.r.Figure("light.spill")
 	j := Judgement{
-		Severity: finding.Note, Subject: Subject{Kind: "lamp"}, Figure: f.Key, At: v.d.Place.Hanging.At, Dim: quantity.Ratio,
-		Value: f.Value, P90: f.Hi, text: spillText,
+		Severity: finding.Note, Subject: Subject{Kind: "lamp"}, Figure: f.Key, At: v.d.Installation.Hanging.At,
+		Dim: quantity.Ratio, Value: f.Value, P90: f.Hi, text: spillText,
 	}
 	if want.Set {
 		j.At, j.Bound, j.Limit = want.At, AtMost, want.SI
@@ -165,7 +165,7 @@ func spillText(v *reviewer, j *Judgement) Text {
 		return t
 	}
 	if !v.heightFix(&t, nil) {
-		if h, ok := v.r.HeightForSpill(j.Limit); ok {
+		if h, ok := study.HeightForSpill(v.r, j.Limit); ok {
 			t.fixf("Set hanging height %s (another light requirement may then fail)", t.setHeight(v, h))
 		}
 	}
@@ -176,10 +176,10 @@ func spillText(v *reviewer, j *Judgement) Text {
 
 // budget compares the parts cost with the budget, and asks for missing prices.
 func (v *reviewer) budget() (out []Judgement) {
-	const key = "cost.parts"
-	w := v.d.Wanted.Budget
+	const key = "cost.bom"
+	w := v.d.Requirements.Budget
 	var unpriced []string
-	for _, o := range v.r.Orders {
+	for _, o := range v.r.BOM {
 		if !o.Priced {
 			unpriced = append(unpriced, o.Part)
 		}
@@ -212,8 +212,8 @@ func (v *reviewer) budget() (out []Judgement) {
 				Why:   "Shipping and tools are not included.",
 			}
 			if j.Severity != finding.Pass {
-				largest := v.r.Orders[0]
-				for _, o := range v.r.Orders {
+				largest := v.r.BOM[0]
+				for _, o := range v.r.BOM {
 					if o.Total > largest.Total {
 						largest = o
 					}

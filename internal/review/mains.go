@@ -5,30 +5,30 @@ import (
 	"slices"
 	"strings"
 
-	"lampwright/internal/design"
-	"lampwright/internal/drive"
 	"lampwright/internal/finding"
+	"lampwright/internal/lamp"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
+	"lampwright/internal/wiring"
 )
 
 // mainsSide returns what the design states of its mains connection, and all devices on it.
-func (v *reviewer) mainsSide() (*project.Mains, []design.OnMains) {
+func (v *reviewer) mainsSide() (*project.Mains, []lamp.MainsLoad) {
 	m := v.d.Mains
 	if m == nil {
 		m = &project.Mains{}
 	}
-	return m, v.l.OnMains()
+	return m, v.l.MainsLoads()
 }
 
-func (v *reviewer) aboveWater() bool { return v.d.Place.Water.SI > 0 }
+func (v *reviewer) aboveWater() bool { return v.d.Installation.Water.SI > 0 }
 
 // classOne returns the names of class I equipment, and the position of the last one.
-func (v *reviewer) classOne(all []design.OnMains) (names []string, at source.Pos) {
+func (v *reviewer) classOne(all []lamp.MainsLoad) (names []string, at source.Pos) {
 	at = v.d.Name.At
 	for _, o := range all {
-		if o.Side.Class.S == "I" && !slices.Contains(names, o.What) {
+		if o.Side.Class.S == project.ClassI && !slices.Contains(names, o.What) {
 			names = append(names, o.What)
 			at = o.At
 		}
@@ -40,7 +40,7 @@ func (v *reviewer) classOne(all []design.OnMains) (names []string, at source.Pos
 func (v *reviewer) protectiveEarth() []Judgement {
 	m, all := v.mainsSide()
 	names, at := v.classOne(all)
-	if len(names) == 0 || !m.Earthed.Set {
+	if len(names) == 0 || !m.ProtectiveEarth.Set {
 		return nil // mains asks for it
 	}
 	j := Judgement{
@@ -59,8 +59,8 @@ func (v *reviewer) protectiveEarth() []Judgement {
 			return t
 		},
 	}
-	if m.Earthed.On {
-		j.Severity, j.At = finding.Pass, m.Earthed.At
+	if m.ProtectiveEarth.On {
+		j.Severity, j.At = finding.Pass, m.ProtectiveEarth.At
 	}
 	return []Judgement{j}
 }
@@ -68,12 +68,12 @@ func (v *reviewer) protectiveEarth() []Judgement {
 // residualCurrent compares the residual current device with what protects people.
 func (v *reviewer) residualCurrent() []Judgement {
 	m, all := v.mainsSide()
-	if len(all) == 0 || !v.aboveWater() || !m.Residual.Set {
+	if len(all) == 0 || !v.aboveWater() || !m.RCD.Set {
 		return nil
 	}
 	return []Judgement{compare(finding.Warn, Judgement{
-		Subject: Subject{Kind: "mains"}, At: m.Residual.At, Bound: AtMost, Dim: quantity.Current,
-		Value: m.Residual.SI, P90: m.Residual.SI, Limit: drive.PersonalResidualA,
+		Subject: Subject{Kind: "mains"}, At: m.RCD.At, Bound: AtMost, Dim: quantity.Current,
+		Value: m.RCD.SI, P90: m.RCD.SI, Limit: wiring.MaxPersonalRCDA,
 		text: func(_ *reviewer, j *Judgement) Text {
 			t := Text{
 				Title: j.title(claim{
@@ -110,12 +110,12 @@ func (v *reviewer) dripLoops() []Judgement {
 // splashProtection looks for mains equipment above water that is not splash-proof.
 func (v *reviewer) splashProtection() []Judgement {
 	m, all := v.mainsSide()
-	if !v.aboveWater() || m.Stands.S != "above the water" {
+	if !v.aboveWater() || m.Location.S != project.AboveWater {
 		return nil
 	}
 	var bad []string
 	for _, o := range all {
-		if o.Side.IP.Set && o.Side.Splash() < drive.SplashProof {
+		if o.Side.IP.Set && o.Side.Splash() < wiring.SplashProof {
 			bad = append(bad, fmt.Sprintf("%s (%s)", o.What, o.Side.IP.S))
 		}
 	}
@@ -123,7 +123,7 @@ func (v *reviewer) splashProtection() []Judgement {
 		return nil
 	}
 	return []Judgement{{
-		Severity: finding.Warn, Subject: Subject{Kind: "mains"}, At: m.Stands.At,
+		Severity: finding.Warn, Subject: Subject{Kind: "mains"}, At: m.Location.At,
 		text: func(*reviewer, *Judgement) Text {
 			return Text{
 				Limit: "IPX4",
@@ -144,37 +144,37 @@ type question struct {
 }
 
 // questions returns what the design should state of its mains connection.
-func (v *reviewer) questions(m *project.Mains, all []design.OnMains) (out []question) {
+func (v *reviewer) questions(m *project.Mains, all []lamp.MainsLoad) (out []question) {
 	out = v.switchQuestions(m)
 	if m.Breaker == nil {
 		seconds, _ := inrushTime(all)
-		inrush, _ := v.r.Figure("wall.inrush")
-		if limit, _ := drive.BreakerHolds("B", commonBreakerA, seconds); inrush.Hi > limit {
+		inrush, _ := v.r.Figure("mains.inrush")
+		if limit, _ := wiring.BreakerNonTrippingPeak("B", commonBreakerA, seconds); inrush.Hi > limit {
 			why := fmt.Sprintf("total inrush current %s; a type B, %s breaker has a non-trip limit of %s",
 				v.inrushText(), quantity.Format(commonBreakerA, quantity.Current), quantity.Format(limit,
 					quantity.Current))
-			out = append(out, question{"circuit breaker", "breaker: {rating: 16 A, curve: B}", why})
+			out = append(out, question{"circuit breaker", "breaker: {rated_current: 16 A, curve: B}", why})
 		}
 	}
-	if names, _ := v.classOne(all); len(names) > 0 && !m.Earthed.Set {
+	if names, _ := v.classOne(all); len(names) > 0 && !m.ProtectiveEarth.Set {
 		out = append(out, question{
-			"protective earth of " + list(names) + " (class I)", "earthed: true",
+			"protective earth of " + list(names) + " (class I)", "protective_earth: true",
 			"without PE one fault makes the case live",
 		})
 	}
 	if !v.aboveWater() {
 		return out
 	}
-	if !m.Residual.Set {
+	if !m.RCD.Set {
 		out = append(out, question{
-			"RCD", "residual_current: 30 mA", "current through a person trips no circuit breaker",
+			"RCD", "rcd: 30 mA", "current through a person trips no circuit breaker",
 		})
 	}
 	if !m.DripLoop.Set {
 		out = append(out, question{"drip loops", "drip_loop: true", "water runs along cables into connectors"})
 	}
-	if m.Stands.S == "" {
-		out = append(out, question{"location of the power supplies", "stands: apart", "above water they need IPX4"})
+	if m.Location.S == "" {
+		out = append(out, question{"location of the power supplies", "location: remote", "above water they need IPX4"})
 	}
 	return out
 }
@@ -186,12 +186,12 @@ func (v *reviewer) switchQuestions(m *project.Mains) []question {
 	case s == nil:
 		why := fmt.Sprintf("total inrush current %s; contacts must be rated for it, or they weld", v.inrushText())
 		return []question{
-			{"mains switch", "switch: {kind: timer, make_current: 80 A}` or `switch: {kind: none}", why},
+			{"mains switch", "switch: {kind: timer, making_capacity: 80 A}` or `switch: {kind: none}", why},
 		}
-	case s.Kind.S == "none" || s.Make.Set || s.Load.Set:
+	case s.Kind.S == project.SwitchNone || s.MakingCapacity.Set || s.LEDLoad.Set:
 		return nil
 	}
-	inrush, ok := v.r.Figure("wall.inrush-switched")
+	inrush, ok := v.r.Figure("mains.inrush-switched")
 	if !ok {
 		return nil
 	}
@@ -199,14 +199,14 @@ func (v *reviewer) switchQuestions(m *project.Mains) []question {
 		"(rule of thumb, no source)",
 		currentRange(inrush.Lo, inrush.Hi))
 	return []question{
-		{"making capacity of the " + switchName(s), "switch: {make_current: 80 A}` or its `led_load", why},
+		{"making capacity of the " + switchName(s), "switch: {making_capacity: 80 A}` or its `led_load", why},
 	}
 }
 
 // inrushNeeded returns the parts whose inrush current decides a comparison.
-func (v *reviewer) inrushNeeded(m *project.Mains, all []design.OnMains) map[string]bool {
+func (v *reviewer) inrushNeeded(m *project.Mains, all []lamp.MainsLoad) map[string]bool {
 	need := map[string]bool{}
-	mark := func(list []design.OnMains) {
+	mark := func(list []lamp.MainsLoad) {
 		for _, o := range list {
 			need[o.Part] = true
 		}
@@ -214,13 +214,13 @@ func (v *reviewer) inrushNeeded(m *project.Mains, all []design.OnMains) map[stri
 	switch s := m.Switch; {
 	case s == nil:
 		mark(all)
-	case s.Kind.S == "none":
-	case !s.Make.Set && !s.Load.Set:
+	case s.Kind.S == project.SwitchNone:
+	case !s.MakingCapacity.Set && !s.LEDLoad.Set:
 		mark(v.l.Switched())
-	case s.Make.Set:
+	case s.MakingCapacity.Set:
 		// A warning that a datasheet could turn into a stop needs it too.
-		surge := SurgeAgainst(inrushOf(v.l.Switched()), s.Make.SI)
-		if surge.Undecided || surge.AssumedA > 0 && surge.A <= s.Make.SI {
+		surge := SurgeAgainst(inrushOf(v.l.Switched()), s.MakingCapacity.SI)
+		if surge.Undecided || surge.AssumedA > 0 && surge.A <= s.MakingCapacity.SI {
 			mark(v.l.Switched())
 		}
 	}
@@ -267,7 +267,7 @@ const (
 )
 
 // mainsSheets asks for what the datasheets of mains equipment do not state.
-func (v *reviewer) mainsSheets(m *project.Mains, all []design.OnMains) []Judgement {
+func (v *reviewer) mainsSheets(m *project.Mains, all []lamp.MainsLoad) []Judgement {
 	need := v.inrushNeeded(m, all)
 	var lacking groupBy[string]
 	var subjects []string
@@ -276,7 +276,7 @@ func (v *reviewer) mainsSheets(m *project.Mains, all []design.OnMains) []Judgeme
 		lacks := map[string]bool{
 			inrushValue: !o.Side.Inrush.Set && need[o.Part],
 			classValue:  !o.Side.Class.Set,
-			ipValue:     m.Stands.S == "above the water" && !o.Side.IP.Set,
+			ipValue:     m.Location.S == project.AboveWater && !o.Side.IP.Set,
 		}
 		for _, what := range []string{inrushValue, classValue, ipValue} {
 			if !lacks[what] {
@@ -298,7 +298,7 @@ func (v *reviewer) mainsSheets(m *project.Mains, all []design.OnMains) []Judgeme
 		Severity: finding.Ask, Subject: Subject{
 			"",
 			subjects,
-		}, Figure: "wall.inrush", At: first, text: sheetsText(&lacking),
+		}, Figure: "mains.inrush", At: first, text: sheetsText(&lacking),
 	}}
 }
 

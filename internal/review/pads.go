@@ -4,16 +4,17 @@ import (
 	"fmt"
 	"strings"
 
-	"lampwright/internal/design"
 	"lampwright/internal/drive"
 	"lampwright/internal/finding"
+	"lampwright/internal/lamp"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 )
 
 // padStrings describes the strings for the checks of potentials.
 func (v *reviewer) padStrings() []drive.PadString {
-	ties := map[string]drive.PadTie{
-		"isolated": drive.PadIsolated, "anode": drive.PadAnode, "cathode": drive.PadCathode,
+	ties := map[project.PadPotential]drive.PadPotential{
+		project.PadIsolated: drive.PadIsolated, project.PadAnode: drive.PadAnode, project.PadCathode: drive.PadCathode,
 	}
 	var out []drive.PadString
 	for i := range v.l.Channels {
@@ -28,16 +29,17 @@ func (v *reviewer) padStrings() []drive.PadString {
 				// Buck, boost and linear drivers share the supply's conductor with their output; most switch below
 				// the string and fix its positive end, a boost driver its negative one.
 				p.Reference = fmt.Sprintf("supply %d", c.Supply+1)
-				if c.Driver.Kind.S != "step-up" {
+				if !c.Driver.Topology().OutputAboveInput() {
 					p.PositiveFixed = true
 					p.EndV = v.supplyOf(c.Supply).Voltage.SI
 				}
 			}
 			for n := range per {
 				e := v.stringMember(c, s, n)
-				k := &v.l.Kinds[v.l.Emitters[e].Kind]
-				p.Seats = append(p.Seats, drive.PadSeat{
-					Name: v.l.Emitters[e].Label, VoltageV: v.r.Emitters[e].VoltageV, Tie: ties[k.Part.PadPotential.S],
+				k := &v.l.Types[v.l.Emitters[e].Type]
+				p.Positions = append(p.Positions, drive.PadPosition{
+					Name: v.l.Emitters[e].Label, VoltageV: v.r.Emitters[e].VoltageV,
+					Potential: ties[k.Part.PadPotential.S],
 				})
 			}
 			out = append(out, p)
@@ -48,7 +50,7 @@ func (v *reviewer) padStrings() []drive.PadString {
 
 // stringMember returns the n-th emitter of string s of a channel. Each kind of emitter is divided over the strings in
 // equal runs, in the order of the file.
-func (v *reviewer) stringMember(c *design.Channel, s, n int) int {
+func (v *reviewer) stringMember(c *lamp.Channel, s, n int) int {
 	first := 0
 	for j := range c.Use.Emitters {
 		count := len(c.Use.Emitters[j].At)
@@ -65,9 +67,9 @@ func (v *reviewer) stringMember(c *design.Channel, s, n int) int {
 // mounting returns how thermal pads meet metal on this board.
 func (v *reviewer) mounting() drive.Mounting {
 	switch v.l.Stack.ThermalPath.S {
-	case "direct":
+	case project.PathDirect:
 		return drive.Mounting{Path: drive.PathCore}
-	case "vias":
+	case project.PathVias:
 		return drive.Mounting{Path: drive.PathVias}
 	}
 	return drive.Mounting{Path: drive.PathDielectric}
@@ -170,10 +172,10 @@ func padUnknownText(g *drive.PadGroup) func(*reviewer, *Judgement) Text {
 				g.Conductor),
 			Why: padWhy,
 		}
-		if g.WorstSpreadV == 0 { // one pad alone shorts nothing
+		if g.MaxSpreadV == 0 { // one pad alone shorts nothing
 			t.fixf("Ask the manufacturer; if not isolated, the pad makes %s live", g.Conductor)
 		} else {
-			t.fixf("Ask the manufacturer; worst case %s between pads", quantity.Format(g.WorstSpreadV,
+			t.fixf("Ask the manufacturer; worst case %s between pads", quantity.Format(g.MaxSpreadV,
 				quantity.Voltage))
 		}
 		t.fix("Use a board with dielectric under the pads")

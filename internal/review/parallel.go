@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"math"
 
-	"lampwright/internal/design"
 	"lampwright/internal/drive"
 	"lampwright/internal/finding"
+	"lampwright/internal/lamp"
 	"lampwright/internal/quantity"
 )
 
@@ -22,19 +22,19 @@ type stringModel struct {
 }
 
 // newStringModel returns the strings of a channel at the ends of their bins.
-func (v *reviewer) newStringModel(c *design.Channel) *stringModel {
+func (v *reviewer) newStringModel(c *lamp.Channel) *stringModel {
 	m := &stringModel{ratedA: math.Inf(1), totalA: c.CurrentA, strings: c.Strings}
 	n := float64(c.Strings)
 	for _, e := range c.Emitters {
-		k := &v.l.Kinds[v.l.Emitters[e].Kind]
+		k := &v.l.Types[v.l.Emitters[e].Type]
 		series, parallel := float64(k.Model.Series), float64(k.Model.Parallel)
 		m.voltsV += v.r.Emitters[e].VoltageV / n
 		m.slopeOhm += series / parallel * k.Model.VoltageV.Slope(v.r.Emitters[e].DieA) / n
 		m.spreadV += series * k.Part.VoltageSpread.SI / n
 		m.slopeVK += series * k.Model.VoltageSlopeVK / n
 		m.rthKW += k.Model.RthKW * n / float64(len(c.Emitters)*len(c.Emitters))
-		if k.Part.MaxCurrent.Set {
-			m.ratedA = math.Min(m.ratedA, parallel*k.Part.MaxCurrent.SI)
+		if k.Part.MaxForwardCurrent.Set {
+			m.ratedA = math.Min(m.ratedA, parallel*k.Part.MaxForwardCurrent.SI)
 		}
 	}
 	for s := range c.Strings {
@@ -72,9 +72,9 @@ func (v *reviewer) parallelStrings() (out []Judgement) {
 			continue
 		}
 		j := Judgement{
-			Subject: channel(c.Name), Figure: c.Name + ".current", At: c.Use.Strings.At, Dim: quantity.Current,
+			Subject: channel(c.Name), Figure: c.Name + ".current", At: c.Use.ParallelStrings.At, Dim: quantity.Current,
 		}
-		if c.Use.Balanced.On {
+		if c.Use.CurrentBalancing.On {
 			j.Severity = finding.Pass
 			j.text = func(*reviewer, *Judgement) Text {
 				return Text{
@@ -108,7 +108,7 @@ func (v *reviewer) parallelStrings() (out []Judgement) {
 const parallelWhy = "The string with the lowest V_F conducts most current, heats up and conducts more. If one " +
 	"string opens, the others conduct its current."
 
-func parallelText(c *design.Channel, m *stringModel, p drive.Parallel) func(*reviewer, *Judgement) Text {
+func parallelText(c *lamp.Channel, m *stringModel, p drive.Parallel) func(*reviewer, *Judgement) Text {
 	return func(_ *reviewer, j *Judgement) Text {
 		worst, open := quantity.Format(j.Value, quantity.Current), quantity.Format(p.OneOpenWorstA, quantity.Current)
 		rated := "not stated"
@@ -124,10 +124,10 @@ func parallelText(c *design.Channel, m *stringModel, p drive.Parallel) func(*rev
 		t.fix("Use one driver output per string")
 		if r := m.ballast(); r > 0 {
 			each := c.CurrentA / float64(c.Strings)
-			t.fixf("Add %s (%s) per string: current within %.0f %%; then set `balanced: true`",
+			t.fixf("Add %s (%s) per string: current within %.0f %%; then set `current_balancing: true`",
 				quantity.Format(r, quantity.Resistance), quantity.Format(each*each*r, quantity.Power), 100*evenShare)
 		}
-		t.fix("Use a current mirror; then set `balanced: true`")
+		t.fix("Use a current mirror; then set `current_balancing: true`")
 		return t
 	}
 }

@@ -1,6 +1,6 @@
 // Package review compares a computed lamp with its limits before parts are ordered.
 //
-// In: a design.Result. Out: findings, worst first: what fails, what is marginal, which data are missing, notes, and
+// In: a figure.Evaluation. Out: findings, worst first: what fails, what is marginal, which data are missing, notes, and
 // passes; or the margins alone, as numbers. Assumes: the Result is of a project whose files were read without
 // problems. Leaves to others: every figure (design), and the presentation of findings (cli, dossier, web).
 //
@@ -10,14 +10,17 @@ package review
 import (
 	"context"
 
-	"lampwright/internal/design"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
+	"lampwright/internal/lamp"
 	"lampwright/internal/project"
+	"lampwright/internal/study"
 )
 
 // Review runs every rule and returns its findings, worst first. Where ctx ends, it stops searching for hanging
 // heights that fix a finding, which takes most of the time; the findings then lack these fixes.
-func Review(ctx context.Context, r *design.Result) []finding.Finding {
+func Review(ctx context.Context, r *figure.Evaluation) []finding.Finding {
 	v := newReviewer(ctx, r)
 	judgements := v.judge()
 	out := make([]finding.Finding, 0, len(judgements))
@@ -30,7 +33,7 @@ func Review(ctx context.Context, r *design.Result) []finding.Finding {
 
 // Margins runs every rule and returns the distance of each value from its limit, in the order of the rules. It
 // formats nothing and searches for no fix.
-func Margins(ctx context.Context, r *design.Result) []Margin {
+func Margins(ctx context.Context, r *figure.Evaluation) []Margin {
 	judgements := newReviewer(ctx, r).judge()
 	out := make([]Margin, len(judgements))
 	for i := range judgements {
@@ -42,15 +45,17 @@ func Margins(ctx context.Context, r *design.Result) []Margin {
 // reviewer is what the rules look at.
 type reviewer struct {
 	ctx context.Context // ends searches for fixes
-	r   *design.Result
-	l   *design.Lamp
+	r   *figure.Evaluation
+	l   *lamp.Lamp
 	d   *project.Design
+
+	heights *study.Heights
 
 	withheld []string // names of rules that are skipped because of thermal runaway
 }
 
-func newReviewer(ctx context.Context, r *design.Result) *reviewer {
-	return &reviewer{ctx: ctx, r: r, l: r.Lamp, d: r.Lamp.Design}
+func newReviewer(ctx context.Context, r *figure.Evaluation) *reviewer {
+	return &reviewer{ctx: ctx, r: r, l: r.Lamp, d: r.Lamp.Design, heights: study.NewHeights(r)}
 }
 
 // judge evaluates the rules in their order and gathers equal judgements over channels.
@@ -69,15 +74,15 @@ func (v *reviewer) judge() (out []Judgement) {
 	return out
 }
 
-// The keys of the thermal cases.
+// The thermal cases that the rules judge.
 const (
-	typicalCase    = "usual"            // typical ambient
-	maxAmbientCase = "hottest"          // maximum ambient
-	fanFailureCase = "hottest-fan-dead" // maximum ambient, fan failure
+	typicalCase    = engine.Typical
+	maxAmbientCase = engine.MaxAmbient
+	fanFailureCase = engine.MaxAmbientFanFailure
 )
 
 // runsAway tells whether a case has no steady state; a lamp that lacks the case does not run away in it.
-func (v *reviewer) runsAway(caseKey string) bool {
+func (v *reviewer) runsAway(caseKey engine.CaseKey) bool {
 	for i := range v.r.Cases {
 		if c := &v.r.Cases[i]; c.Key == caseKey {
 			return c.Runaway
@@ -87,7 +92,7 @@ func (v *reviewer) runsAway(caseKey string) bool {
 }
 
 // worstCase returns the case that foldback must handle.
-func (v *reviewer) worstCase() string {
+func (v *reviewer) worstCase() engine.CaseKey {
 	for i := range v.r.Cases {
 		if v.r.Cases[i].Key == fanFailureCase {
 			return fanFailureCase
@@ -97,7 +102,7 @@ func (v *reviewer) worstCase() string {
 }
 
 // caseName returns the name of a thermal case.
-func caseName(c *design.Case) string {
+func caseName(c *figure.CaseView) string {
 	switch c.Key {
 	case typicalCase:
 		return "typical ambient"
@@ -105,7 +110,7 @@ func caseName(c *design.Case) string {
 		return "maximum ambient"
 	case fanFailureCase:
 		return "fan failure at maximum ambient"
-	case "usual-fan-dead":
+	case engine.FanFailure:
 		return "fan failure at typical ambient"
 	}
 	return c.Title
@@ -125,7 +130,7 @@ func (v *reviewer) p10(key string) float64 {
 
 // supplyOf returns the part of a supply of the design.
 func (v *reviewer) supplyOf(supply int) *project.Supply {
-	return v.l.Project.Shelf.Supplies.Get(v.d.Supplies[supply].Part.S)
+	return v.l.Project.Library.Supplies.Get(v.d.Supplies[supply].Part.S)
 }
 
 // allChannels returns the names of all channels.
@@ -138,11 +143,11 @@ func (v *reviewer) allChannels() []string {
 }
 
 // kindsOf returns the kinds of emitters of a channel, each once.
-func (v *reviewer) kindsOf(c *design.Channel) []int {
+func (v *reviewer) kindsOf(c *lamp.Channel) []int {
 	var out []int
 	seen := map[int]bool{}
 	for _, e := range c.Emitters {
-		k := v.l.Emitters[e].Kind
+		k := v.l.Emitters[e].Type
 		if !seen[k] {
 			seen[k] = true
 			out = append(out, k)

@@ -1,19 +1,21 @@
 package review
 
+import "lampwright/internal/engine"
+
 // Rule is one check.
 type Rule struct {
 	ID   string // "die-current"
 	Name string // "Die current"
 	// Needs returns the thermal case that must have a steady state for the rule to say anything; nil where none does.
-	Needs func(*reviewer) string
+	Needs func(*reviewer) engine.CaseKey
 	// Eval returns what the rule finds, in numbers.
 	Eval func(*reviewer) []Judgement
 }
 
-func inTypical(*reviewer) string    { return typicalCase }
-func inMaxAmbient(*reviewer) string { return maxAmbientCase }
-func inFanFailure(*reviewer) string { return fanFailureCase }
-func inWorst(v *reviewer) string    { return v.worstCase() }
+func inTypical(*reviewer) engine.CaseKey    { return typicalCase }
+func inMaxAmbient(*reviewer) engine.CaseKey { return maxAmbientCase }
+func inFanFailure(*reviewer) engine.CaseKey { return fanFailureCase }
+func inWorst(v *reviewer) engine.CaseKey    { return v.worstCase() }
 
 // rules are all checks, in the order in which findings of one severity are listed.
 var rules = []Rule{

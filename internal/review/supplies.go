@@ -5,15 +5,17 @@ import (
 	"math"
 
 	"lampwright/internal/curve"
-	"lampwright/internal/drive"
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
 )
 
-func peakKey(supply int) string { return fmt.Sprintf("supply%d.peak", supply+1) }
-func loadKey(supply int) string { return fmt.Sprintf("supply%d.load", supply+1) }
+// usualLoading is the part of its rated power that a supply usually delivers at most: common practice, no source.
+const usualLoading = 0.8
+
+func peakKey(supply int) string { return fmt.Sprintf("supply%d.load-peak", supply+1) }
+func loadKey(supply int) string { return fmt.Sprintf("supply%d.load-mean", supply+1) }
 
 // supplyJudgement returns the comparison of a load with a limit of its supply.
 func (v *reviewer) supplyJudgement(supply int, key string, limitW float64) Judgement {
@@ -30,8 +32,8 @@ func (v *reviewer) supplyLoad() (out []Judgement) {
 		part := v.supplyOf(i)
 		j := v.supplyJudgement(i, loadKey(i), part.Power.SI)
 		j = compare(finding.Stop, j)
-		if j.Severity == finding.Pass && j.Value > drive.UsualLoading*part.Power.SI*(1+bitError) {
-			j.Severity, j.Limit = finding.Warn, drive.UsualLoading*part.Power.SI
+		if j.Severity == finding.Pass && j.Value > usualLoading*part.Power.SI*(1+bitError) {
+			j.Severity, j.Limit = finding.Warn, usualLoading*part.Power.SI
 		}
 		j.text = func(_ *reviewer, j *Judgement) Text {
 			load, rated := quantity.Format(j.Value, quantity.Power), quantity.Format(part.Power.SI, quantity.Power)
@@ -41,7 +43,7 @@ func (v *reviewer) supplyLoad() (out []Judgement) {
 				Why: "Rule of thumb (no source): ≤ 80 %. Higher load shortens life.",
 			}
 			if j.Severity != finding.Pass {
-				t.fixf("Use a supply of ≥ %s", quantity.Format(SizeForLoadW(j.Value, drive.UsualLoading),
+				t.fixf("Use a supply of ≥ %s", quantity.Format(SizeForLoadW(j.Value, usualLoading),
 					quantity.Power))
 			}
 			return t
@@ -86,7 +88,7 @@ const warmRoomK = 313.15
 
 // supplyDerating compares each supply's peak load with its derated power at maximum ambient.
 func (v *reviewer) supplyDerating() (out []Judgement) {
-	hot := v.d.Place.Room.Hottest.SI
+	hot := v.d.Installation.Ambient.Max.SI
 	ambient := quantity.Format(hot, quantity.Temperature)
 	const why = "A supply derates with ambient temperature. Here it is in the room; inside a hood ambient is higher."
 	unstated := missing{kind: "supply"}
@@ -113,7 +115,7 @@ func (v *reviewer) supplyDerating() (out []Judgement) {
 		out = append(out, compare(finding.Stop, j))
 	}
 	return append(out, unstated.judgements("Derating at "+ambient+" ambient", why,
-		"Ask the manufacturer; add `power_over_air` (full power up to 40 °C or 50 °C is typical; rule of thumb, "+
+		"Ask the manufacturer; add `derating` (full power up to 40 °C or 50 °C is typical; rule of thumb, "+
 			"no source)")...)
 }
 
@@ -138,11 +140,11 @@ func (v *reviewer) supplyNeeds(supply int) needs {
 		if drv.InputMax.Set {
 			n.mostV = math.Min(n.mostV, drv.InputMax.SI)
 		}
-		if drv.Kind.S == "step-up" {
-			n.mostV = math.Min(n.mostV, v.r.Value(c.Name+".voltage-least"))
+		if drv.Topology().OutputAboveInput() {
+			n.mostV = math.Min(n.mostV, v.r.Value(c.Name+".voltage-min-dimmed"))
 			continue
 		}
-		coldV := v.r.Value(c.Name + ".voltage-cold")
+		coldV := v.r.Value(c.Name + ".voltage-max")
 		n.leastV = math.Max(n.leastV, RequiredInputV(coldV, feed.WireV, drv.Headroom.SI)+feed.SupplyWireV)
 	}
 	return n
@@ -170,10 +172,10 @@ func (v *reviewer) higherSupply(t *Text, supply int) {
 // librarySupply returns the supply of lowest voltage, then power, that meets needs and a peak load; empty where there
 // is none.
 func (v *reviewer) librarySupply(n needs, peakW float64) string {
-	library, best := v.l.Project.Shelf.Supplies, ""
+	library, best := v.l.Project.Library.Supplies, ""
 	for _, id := range library.IDs() {
 		s := library.Get(id)
-		if s.Voltage.Lo < math.Ceil(n.leastV-1e-9) || s.Voltage.Hi > n.mostV || s.Power.SI*drive.UsualLoading < peakW {
+		if s.Voltage.Lo < math.Ceil(n.leastV-1e-9) || s.Voltage.Hi > n.mostV || s.Power.SI*usualLoading < peakW {
 			continue
 		}
 		b := library.Get(best)

@@ -5,10 +5,12 @@ import (
 	"math"
 	"strings"
 
-	"lampwright/internal/design"
+	"lampwright/internal/burn"
+	"lampwright/internal/engine"
 	"lampwright/internal/finding"
+	"lampwright/internal/lamp"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
-	"lampwright/internal/touch"
 )
 
 // temperature returns a temperature of a figure as it is compared with an upper limit.
@@ -24,12 +26,12 @@ func (v *reviewer) junctions() (out []Judgement) {
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
 		for _, k := range v.kindsOf(c) {
-			part := v.l.Kinds[k].Part
+			part := v.l.Types[k].Part
 			if !part.MaxJunction.Set {
 				unrated.add(part.ID.S, c.Name, part.ID.At)
 				continue
 			}
-			j := v.temperature(c.Name+".junction-hottest", part.MaxJunction.SI)
+			j := v.temperature(c.Name+".junction-max-ambient", part.MaxJunction.SI)
 			spread := j.P90 - j.Value
 			j.Value = v.hottest(maxAmbientCase, c, k)
 			j.P90 = j.Value + spread
@@ -55,11 +57,11 @@ func (v *reviewer) junctions() (out []Judgement) {
 
 // requiredJunction compares the hottest junction with the requirement of the design.
 func (v *reviewer) requiredJunction() []Judgement {
-	w := v.d.Wanted.Junction
+	w := v.d.Requirements.MaxJunction
 	if !w.Set {
 		return nil
 	}
-	j := v.temperature("lamp.junction-hottest", w.SI)
+	j := v.temperature("lamp.junction-max-ambient", w.SI)
 	j.Subject, j.At = Subject{Kind: "lamp"}, w.At
 	j.text = func(v *reviewer, j *Judgement) Text {
 		t := Text{
@@ -75,13 +77,13 @@ func (v *reviewer) requiredJunction() []Judgement {
 }
 
 // hottest returns the hottest junction of a kind of emitter in a channel, in a case [K].
-func (v *reviewer) hottest(caseKey string, c *design.Channel, kind int) (k float64) {
+func (v *reviewer) hottest(caseKey engine.CaseKey, c *lamp.Channel, kind int) (k float64) {
 	for _, now := range v.r.Cases {
 		if now.Key != caseKey {
 			continue
 		}
 		for _, e := range c.Emitters {
-			if v.l.Emitters[e].Kind == kind {
+			if v.l.Emitters[e].Type == kind {
 				k = math.Max(k, now.JunctionK[e])
 			}
 		}
@@ -123,7 +125,7 @@ const solderWhy = "Joints near the solidus creep and crack."
 
 // solderJoints compares solder points with the solidus of the alloy.
 func (v *reviewer) solderJoints() (out []Judgement) {
-	alloy := v.l.Project.Shelf.Solders.Get(v.d.Solder.S)
+	alloy := v.l.Project.Library.Solders.Get(v.d.Solder.S)
 	if alloy == nil {
 		return []Judgement{{
 			Severity: finding.Ask, Subject: Subject{Kind: "board"}, At: v.d.Board.Part.At,
@@ -137,7 +139,7 @@ func (v *reviewer) solderJoints() (out []Judgement) {
 	}
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
-		j := v.temperature(c.Name+".solder-hottest", alloy.Solidus.SI-solderReserveK)
+		j := v.temperature(c.Name+".solder-max-ambient", alloy.Solidus.SI-solderReserveK)
 		j.Subject, j.At = channel(c.Name), currentAt(c)
 		j.text = func(v *reviewer, j *Judgement) Text {
 			t := Text{
@@ -161,27 +163,28 @@ const laminateWhy = "Above it the laminate delaminates and loses insulation."
 // temperature.
 func (v *reviewer) laminateTemperature() []Judgement {
 	s := v.l.Stack
-	if !s.DielectricMax.Set {
+	if !s.MaxOperatingTemperature.Set {
 		unrated := missing{kind: "board"}
 		unrated.add(s.ID.S, s.ID.S, s.ID.At)
 		return unrated.judgements("Maximum operating temperature (MOT) of the laminate", laminateWhy,
-			"Ask the manufacturer; add `dielectric_max` (105 °C to 140 °C is typical; rule of thumb, no source)")
+			"Ask the manufacturer; add `max_operating_temperature` (105 °C to 140 °C is typical; rule of thumb, no "+
+				"source)")
 	}
 	key, what := "board.dielectric", "Dielectric temperature"
 	switch s.ThermalPath.S {
-	case "vias":
+	case project.PathVias:
 		what = "Laminate temperature"
-	case "direct":
+	case project.PathDirect:
 		// There is no dielectric under the pads; what lies beside them is no hotter than the solder.
 		what, key = "Solder point temperature beside the laminate", ""
 		for i := range v.l.Channels {
-			if k := v.l.Channels[i].Name + ".solder-hottest"; key == "" || v.r.Value(k) > v.r.Value(key) {
+			if k := v.l.Channels[i].Name + ".solder-max-ambient"; key == "" || v.r.Value(k) > v.r.Value(key) {
 				key = k
 			}
 		}
 	}
-	j := v.temperature(key, s.DielectricMax.SI)
-	j.Subject, j.At = Subject{"board", []string{s.ID.S}}, s.DielectricMax.At
+	j := v.temperature(key, s.MaxOperatingTemperature.SI)
+	j.Subject, j.At = Subject{"board", []string{s.ID.S}}, s.MaxOperatingTemperature.At
 	j.text = func(v *reviewer, j *Judgement) Text {
 		t := Text{
 			Title: j.title(claim{
@@ -201,8 +204,8 @@ func (v *reviewer) timTemperature() []Judgement {
 	if !tim.Max.Set {
 		return nil
 	}
-	j := v.temperature("sink.temperature-hottest", tim.Max.SI)
-	j.Subject, j.At = Subject{"thermal interface", []string{tim.ID.S}}, v.d.Interface.Part.At
+	j := v.temperature("sink.temperature-max-ambient", tim.Max.SI)
+	j.Subject, j.At = Subject{"thermal interface", []string{tim.ID.S}}, v.d.ThermalInterface.Part.At
 	j.text = func(v *reviewer, j *Judgement) Text {
 		t := Text{
 			Title: j.title(claim{
@@ -220,11 +223,11 @@ func (v *reviewer) timTemperature() []Judgement {
 }
 
 func (v *reviewer) surfaceAtMaxAmbient() []Judgement {
-	return v.surfaces("-hottest", "at maximum ambient")
+	return v.surfaces("-max-ambient", "at maximum ambient")
 }
 
 func (v *reviewer) surfaceOnFanFailure() []Judgement {
-	return v.surfaces("-fan-dead", "on fan failure at maximum ambient")
+	return v.surfaces("-max-ambient-fan-failure", "on fan failure at maximum ambient")
 }
 
 // surfaces compares heat sink and housing with burn thresholds, in one case.
@@ -243,21 +246,21 @@ func (v *reviewer) surface(what string, subject Subject, key, when string, emiss
 	if _, ok := v.r.Figure(key); !ok {
 		return nil
 	}
-	material, seconds, who := "bare metal", touch.BrushS, "adults"
+	material, seconds, who := "bare metal", burn.BrushS, "adults"
 	if emissivity > 0.5 {
 		material = "coated metal"
 	}
-	if v.d.Wanted.Touch.S == "children" {
-		seconds, who = touch.ChildS, "children"
+	if v.d.Requirements.AccessibleTo.S == project.Children {
+		seconds, who = burn.ChildS, "children"
 	}
-	limit, err := touch.At(material, seconds)
+	limit, err := burn.At(material, seconds)
 	if err != nil {
 		panic("review: " + err.Error())
 	}
 	j := v.temperature(key, limit.LowK)
 	j.Subject, j.At = subject, v.d.Sink.Part.At
-	if v.d.Wanted.Touch.Set {
-		j.At = v.d.Wanted.Touch.At
+	if v.d.Requirements.AccessibleTo.Set {
+		j.At = v.d.Requirements.AccessibleTo.At
 	}
 	j.text = func(_ *reviewer, j *Judgement) Text {
 		t := Text{

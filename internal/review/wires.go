@@ -4,18 +4,18 @@ import (
 	"fmt"
 	"math"
 
-	"lampwright/internal/design"
-	"lampwright/internal/drive"
+	"lampwright/internal/engine"
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/wiring"
 )
 
 // wire is one wire of the lamp, with what it carries.
 type wire struct {
 	subject     Subject
 	use         *project.WireUse
-	limit       design.WireLimit
+	limit       engine.WireLimit
 	amps, volts float64 // its current; the voltage that its drop is compared with
 	dropKey     string  // figure of its voltage drop
 	limitKey    string  // figure of its current-carrying capacity
@@ -31,7 +31,7 @@ func (v *reviewer) allWires() (out []wire) {
 		out = append(out, wire{
 			subject: channel(c.Name), use: c.Use.Wire, limit: v.r.ChannelWireLimit(c),
 			amps: c.StringA() * float64(c.Strings), volts: v.r.Value(c.Name + ".voltage"),
-			dropKey: c.Name + ".wire-drop", limitKey: c.Name + ".wire-limit",
+			dropKey: c.Name + ".wire-drop", limitKey: c.Name + ".ampacity",
 		})
 	}
 	for j, use := range v.d.Supplies {
@@ -40,9 +40,9 @@ func (v *reviewer) allWires() (out []wire) {
 		}
 		part := v.supplyOf(j)
 		out = append(out, wire{
-			subject: Subject{"supply", []string{part.ID.S}}, use: use.Wire, limit: v.l.SupplyWireLimit(j),
+			subject: Subject{"supply", []string{part.ID.S}}, use: use.Wire, limit: engine.SupplyWireLimit(v.l, j),
 			amps: InputCurrentA(v.r.Value(peakKey(j)), part.Voltage.SI), volts: part.Voltage.SI,
-			dropKey: fmt.Sprintf("supply%d.wire-drop", j+1), limitKey: fmt.Sprintf("supply%d.wire-limit", j+1),
+			dropKey: fmt.Sprintf("supply%d.wire-drop", j+1), limitKey: fmt.Sprintf("supply%d.ampacity", j+1),
 		})
 	}
 	return out
@@ -54,7 +54,7 @@ func (v *reviewer) wireDrop() (out []Judgement) {
 		drop := v.r.Value(w.dropKey)
 		out = append(out, compare(finding.Warn, Judgement{
 			Subject: w.subject, Figure: w.dropKey, At: w.use.Part.At, Bound: AtMost, Dim: quantity.Voltage,
-			Value: drop, P90: drop, Limit: drive.UsualDrop * w.volts,
+			Value: drop, P90: drop, Limit: wiring.UsualDrop * w.volts,
 			text: func(_ *reviewer, j *Judgement) Text {
 				of := fmt.Sprintf("3 %% of %s; %s", quantity.Format(w.volts, quantity.Voltage), w.subject)
 				t := Text{
@@ -122,8 +122,8 @@ func wireConditions(w wire) string {
 	if !m.Stated || m.StatedA < m.Factor*m.SheetA*(1-bitError) {
 		text += ", " + quantity.Format(m.AirK, quantity.Temperature) + " ambient"
 	}
-	if w.use.Beside.N > 1 {
-		text += fmt.Sprintf(", %d grouped circuits", w.use.Beside.N)
+	if w.use.GroupedCircuits.N > 1 {
+		text += fmt.Sprintf(", %d grouped circuits", w.use.GroupedCircuits.N)
 	}
 	if !m.Stated {
 		text += fmt.Sprintf(", insulation %s, range %s", quantity.Format(m.MaxK, quantity.Temperature),
@@ -137,9 +137,9 @@ func wireConditions(w wire) string {
 func (v *reviewer) libraryWire(amps float64, use *project.WireUse, airK float64) string {
 	best, ohm := "", 0.0
 	other := *use
-	for _, id := range v.l.Project.Shelf.Wires.IDs() {
+	for _, id := range v.l.Project.Library.Wires.IDs() {
 		other.Part.S = id
-		if w := v.l.Project.Shelf.Wires.Get(id); w.Resistance.SI > ohm && v.l.StatedWireA(&other, airK) >= amps {
+		if w := v.l.Project.Library.Wires.Get(id); w.Resistance.SI > ohm && engine.StatedWireA(v.l, &other, airK) >= amps {
 			best, ohm = id, w.Resistance.SI
 		}
 	}

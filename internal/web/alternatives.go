@@ -6,11 +6,14 @@ import (
 	"net/http"
 
 	"lampwright/internal/choose"
-	"lampwright/internal/design"
-	"lampwright/internal/report"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/report"
 	"lampwright/internal/source"
+	"lampwright/internal/store"
+	"lampwright/internal/study"
 )
 
 // choiceView is alternatives for one component.
@@ -85,14 +88,14 @@ func (s *Server) choose(w http.ResponseWriter, r *http.Request) {
 
 // chosen computes alternatives.
 func (w *workspace) chosen(ctx context.Context, p *project.Project, ask choiceAsk, progress func(done, total int)) (*choiceView, error) {
-	o := design.Options{Store: w.store, Light: &w.light, Heat: &w.heat, Quick: true}
+	o := engine.Options{Solver: &w.memory, Quick: true}
 	var list []choose.Option
 	table := choose.Light
 	v := &choiceView{}
 	var err error
 	switch ask.What {
 	case "height":
-		o.Light = nil // eleven heights would crowd out what trials come back to
+		o.Solver = &store.Memory{Store: w.memory.Store} // eleven heights would crowd out what trials come back to
 		from, to, err := ask.span()
 		if err != nil {
 			return nil, err
@@ -139,7 +142,7 @@ func (w *workspace) chosen(ctx context.Context, p *project.Project, ask choiceAs
 
 // sweep puts the picture of a sweep of heights to a view, and which of them meet what is wanted.
 func (w *workspace) sweep(ctx context.Context, p *project.Project, channel string, from, to float64, v *choiceView) error {
-	result, err := design.Evaluate(ctx, p, design.Options{Samples: -1, Store: w.store, Light: &w.light, Heat: &w.heat, Quick: true})
+	result, err := figure.Evaluate(ctx, p, engine.Options{Samples: -1, Solver: &w.memory, Quick: true})
 	if err != nil {
 		return err
 	}
@@ -147,14 +150,14 @@ func (w *workspace) sweep(ctx context.Context, p *project.Project, channel strin
 	for i := range heightPoints {
 		heights = append(heights, from+(to-from)*float64(i)/(heightPoints-1))
 	}
-	points, err := result.HeightSweep(ctx, channel, heights, nil)
+	points, err := study.HeightSweep(ctx, result, channel, heights, nil)
 	if err != nil {
 		return err
 	}
-	if picture := report.SweepPicture(points, result.Lamp.Wish(), p.Design.Installation.Hanging.SI); !picture.Empty() {
+	if picture := report.SweepPicture(points, study.HeightRequirements(result.Lamp), p.Design.Installation.Hanging.SI); !picture.Empty() {
 		v.Picture = picture.Inline()
 	}
-	choice, err := result.HeightRange(ctx, from, to)
+	choice, err := study.HeightRange(ctx, result, from, to)
 	switch {
 	case ctx.Err() != nil:
 		return ctx.Err()

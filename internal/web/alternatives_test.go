@@ -22,8 +22,8 @@ func TestAlternatives(t *testing.T) {
 	}{
 		{choiceAsk{What: "height", From: "100 mm", To: "600 mm"}, "target.ppfd", 11},
 		{choiceAsk{What: "lens", Channel: "warm"}, "target.ppfd", 3},
-		{choiceAsk{What: "board"}, "lamp.junction-hottest", 5},
-		{choiceAsk{What: "sink"}, "lamp.junction-hottest", 6},
+		{choiceAsk{What: "board"}, "lamp.junction-max-ambient", 5},
+		{choiceAsk{What: "sink"}, "lamp.junction-max-ambient", 6},
 	} {
 		status, data := ask(c.choiceAsk)
 		if status != 200 {

@@ -6,8 +6,10 @@ import (
 	"net/http"
 	"time"
 
-	"lampwright/internal/design"
+	"lampwright/internal/figure"
+	"lampwright/internal/lamp"
 	"lampwright/internal/project"
+	"lampwright/internal/study"
 )
 
 // sinkView is the shape of the lamp's sink, and of upright faces of a housing about it.
@@ -42,7 +44,7 @@ type housingView struct {
 // plateM is how thick the base of a sink is drawn whose sheet does not say it.
 const plateM = 5e-3
 
-func sinkOf(l *design.Lamp) sinkView {
+func sinkOf(l *lamp.Lamp) sinkView {
 	s := l.Sink
 	v := sinkView{LengthM: s.Base.Length.SI, WidthM: s.Base.Width.SI, BaseM: plateM}
 	if s.BaseThickness.Set {
@@ -62,7 +64,7 @@ func sinkOf(l *design.Lamp) sinkView {
 
 // cutView is the light on a plane through the place.
 type cutView struct {
-	*design.CutMap
+	*study.SectionMap
 	MinM float64 `json:"min_m"` // between which places such a plane can lie
 	MaxM float64 `json:"max_m"`
 }
@@ -70,10 +72,10 @@ type cutView struct {
 // cut answers with the light on a plane, for the file or for a preview.
 func (s *Server) cut(w http.ResponseWriter, r *http.Request) {
 	var in struct {
-		Base    string     `json:"base"`
-		Changes []change   `json:"changes"`
-		Cut     design.Cut `json:"cut"`
-		Clamp   bool       `json:"clamp"` // move a position outside the range to its limit, as after the installation became smaller
+		Base    string        `json:"base"`
+		Changes []change      `json:"changes"`
+		Cut     study.Section `json:"cut"`
+		Clamp   bool          `json:"clamp"` // move a position outside the range to its limit, as after the installation became smaller
 	}
 	if !decode(w, r, &in) {
 		return
@@ -83,12 +85,12 @@ func (s *Server) cut(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, err)
 		return
 	}
-	lo, hi := result.CutRange(in.Cut.Kind)
+	lo, hi := study.CutRange(result, in.Cut.Kind)
 	if in.Clamp {
 		in.Cut.AtM = min(max(in.Cut.AtM, lo), hi)
 	}
 	s.longer(w, r, "cut", func(ctx context.Context, progress func(done, total int)) (any, error) {
-		m, err := result.Cut(ctx, in.Cut, nil)
+		m, err := study.MapSection(ctx, result, in.Cut, nil)
 		if err != nil {
 			return nil, err
 		}
@@ -121,7 +123,7 @@ func (s *Server) around(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	s.longer(w, r, "trace", func(ctx context.Context, progress func(done, total int)) (any, error) {
-		a, err := result.Around(ctx, design.TraceOptions{Progress: progress})
+		a, err := study.LightRoomSurfaces(ctx, result, study.TraceOptions{Progress: progress})
 		if err != nil {
 			return nil, err
 		}
@@ -138,13 +140,13 @@ func (s *Server) around(w http.ResponseWriter, r *http.Request) {
 // traced is the light about the place for one text, with the parts beside it.
 type traced struct {
 	of     string
-	around *design.Around
+	around *study.RoomSurfaces
 }
 
 // computedOf is a Result for one text, with the parts beside it.
 type computedOf struct {
 	of     string
-	result *design.Result
+	result *figure.Evaluation
 }
 
 // begun waits for room among the computations of the workspace and returns a context that ends with the page.
@@ -219,7 +221,7 @@ func (w *workspace) edited(base string, changes []change) (*project.Project, str
 
 // resultOf returns the Result of the file with changes, and what it is known by: the one that was computed last, where
 // it is the same.
-func (w *workspace) resultOf(rw http.ResponseWriter, r *http.Request, base string, changes []change) (*design.Result, string, error) {
+func (w *workspace) resultOf(rw http.ResponseWriter, r *http.Request, base string, changes []change) (*figure.Evaluation, string, error) {
 	text, changed, err := w.spliced(base, changes)
 	if err != nil {
 		return nil, "", err
@@ -231,7 +233,7 @@ func (w *workspace) resultOf(rw http.ResponseWriter, r *http.Request, base strin
 		w.mu.Unlock()
 		return nil, "", errConflict
 	}
-	var result *design.Result
+	var result *figure.Evaluation
 	switch {
 	case w.shown != nil && w.shown.of == hash && w.job == nil && len(w.problems) == 0 && w.failed == "":
 		result = w.shown.result
@@ -253,7 +255,7 @@ func (w *workspace) resultOf(rw http.ResponseWriter, r *http.Request, base strin
 	return result, of, nil
 }
 
-func (w *workspace) remember(of string, result *design.Result) {
+func (w *workspace) remember(of string, result *figure.Evaluation) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.last = computedOf{of, result}

@@ -9,22 +9,23 @@ import (
 	"strings"
 	"testing"
 
-	"lampwright/internal/design"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/source"
+	"lampwright/internal/study"
 )
 
 // sentTypes are the types of the answers of the server; those that they contain follow from them.
 var sentTypes = []reflect.Type{
 	reflect.TypeFor[stateView](), reflect.TypeFor[previewDiff](), reflect.TypeFor[job](), reflect.TypeFor[failure](), reflect.TypeFor[change](),
-	reflect.TypeFor[design.Basis](), reflect.TypeFor[cutView](), reflect.TypeFor[design.Around](), reflect.TypeFor[choiceView](),
-	reflect.TypeFor[version](), reflect.TypeFor[difference](), reflect.TypeFor[design.Mix](), reflect.TypeFor[dayView](), reflect.TypeFor[dawnView](),
+	reflect.TypeFor[figure.Basis](), reflect.TypeFor[cutView](), reflect.TypeFor[study.RoomSurfaces](), reflect.TypeFor[choiceView](),
+	reflect.TypeFor[version](), reflect.TypeFor[difference](), reflect.TypeFor[study.Mix](), reflect.TypeFor[dayView](), reflect.TypeFor[dawnView](),
 	reflect.TypeFor[warmView](), reflect.TypeFor[foldView](), reflect.TypeFor[partsView](), reflect.TypeFor[fileAnswer](), reflect.TypeFor[comparedView](),
 }
 
 // typeNames are the names in TypeScript of types whose own name would be unclear, or taken, there.
 var typeNames = map[reflect.Type]string{
-	reflect.TypeFor[design.Map]():     "LightMap",
+	reflect.TypeFor[figure.Map]():     "LightMap",
 	reflect.TypeFor[source.Setting](): "Change",
 	reflect.TypeFor[change]():         "Change",
 	reflect.TypeFor[tableView]():      "TableData",
@@ -43,13 +44,13 @@ var typeNames = map[reflect.Type]string{
 
 // neverNull names lists in structs of other packages, by their JSON keys, that an answer always has; see answerTypes.
 var neverNull = map[reflect.Type][]string{
-	reflect.TypeFor[design.Map]():        {"ppfd", "lux"},
-	reflect.TypeFor[design.Around]():     {"faces"},
-	reflect.TypeFor[design.AroundFace](): {"lux", "standard_error"},
-	reflect.TypeFor[design.Mix]():        {"channels"},
-	reflect.TypeFor[design.Warming]():    {"moments"},
-	reflect.TypeFor[design.Case]():       {"junction_k", "solder_k"},
-	reflect.TypeFor[finding.Try]():       {"sets"},
+	reflect.TypeFor[figure.Map]():            {"ppfd", "lux"},
+	reflect.TypeFor[study.RoomSurfaces]():    {"faces"},
+	reflect.TypeFor[study.RoomSurface]():     {"lux", "standard_error"},
+	reflect.TypeFor[study.Mix]():             {"channels"},
+	reflect.TypeFor[study.Warmup]():          {"moments"},
+	reflect.TypeFor[figure.CaseView]():       {"junction_k", "solder_k"},
+	reflect.TypeFor[finding.SuggestedEdit](): {"settings"},
 }
 
 // generator writes TypeScript interfaces for types of Go.
@@ -246,8 +247,8 @@ func nulls(t reflect.Type, v any, nullable bool, path string) (out []string) {
 // does not have.
 var answerTypes = map[string]reflect.Type{
 	"/api/state": reflect.TypeFor[stateView](), "/api/save": reflect.TypeFor[stateView](), "/api/parts": reflect.TypeFor[partsView](),
-	"/api/cut": reflect.TypeFor[cutView](), "/api/around": reflect.TypeFor[design.Around](), "/api/why": reflect.TypeFor[design.Basis](),
-	"/api/day": reflect.TypeFor[dayView](), "/api/dawn": reflect.TypeFor[dawnView](), "/api/mix": reflect.TypeFor[design.Mix](),
+	"/api/cut": reflect.TypeFor[cutView](), "/api/around": reflect.TypeFor[study.RoomSurfaces](), "/api/why": reflect.TypeFor[figure.Basis](),
+	"/api/day": reflect.TypeFor[dayView](), "/api/dawn": reflect.TypeFor[dawnView](), "/api/mix": reflect.TypeFor[study.Mix](),
 	"/api/warmup": reflect.TypeFor[warmView](), "/api/foldback": reflect.TypeFor[foldView](), "/api/choose": reflect.TypeFor[choiceView](),
 	"/api/compare": reflect.TypeFor[comparedView](),
 }

@@ -8,7 +8,7 @@ import (
 	"slices"
 	"strconv"
 
-	"lampwright/internal/design"
+	"lampwright/internal/lamp"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
@@ -38,7 +38,7 @@ type option struct {
 }
 
 // knobs returns the what-if values, in the order of the job.
-func knobs(l *design.Lamp) []knob {
+func knobs(l *lamp.Lamp) []knob {
 	var out []knob
 	slider := func(group, label, path string, v source.Value, si float64, dim quantity.Dim, unit string, lo, hi, step float64) {
 		k := knob{Path: path, Group: group, Label: label, Unit: unit, Text: v.Text, Min: lo, Max: hi, Step: step}
@@ -162,10 +162,10 @@ func knobs(l *design.Lamp) []knob {
 
 // leastMaximum returns the current of a channel at which the first of its emitters reaches its absolute maximum [A];
 // no part where no sheet states one.
-func leastMaximum(l *design.Lamp, ch *design.Channel) (a float64, part string) {
+func leastMaximum(l *lamp.Lamp, ch *lamp.Channel) (a float64, part string) {
 	a = math.Inf(1)
 	for _, e := range ch.Emitters {
-		k := &l.Kinds[l.Emitters[e].Kind]
+		k := &l.Types[l.Emitters[e].Type]
 		if m := k.Part.MaxForwardCurrent; m.Set && ch.StringA() > 0 {
 			if all := m.SI * float64(k.Model.Parallel) / ch.StringA() * ch.CurrentA; all < a {
 				a, part = all, k.Part.ID.S

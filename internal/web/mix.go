@@ -9,8 +9,9 @@ import (
 	"strings"
 
 	"lampwright/internal/colour"
-	"lampwright/internal/design"
+	"lampwright/internal/figure"
 	"lampwright/internal/quantity"
+	"lampwright/internal/study"
 )
 
 // mixRequirement is the requirement of a mix as a person types it; an empty field is no requirement.
@@ -28,7 +29,7 @@ type mixRequirement struct {
 }
 
 // read parses the texts. An error names its field.
-func (m mixRequirement) read() (out design.MixWish, err error) {
+func (m mixRequirement) read() (out study.MixRequirement, err error) {
 	number := func(field, text string, dim quantity.Dim, to *float64, signed bool) {
 		if err != nil || strings.TrimSpace(text) == "" {
 			return
@@ -136,13 +137,13 @@ func (s *Server) mix(w http.ResponseWriter, r *http.Request) {
 }
 
 // mixed is Mix; a panic becomes errFault.
-func (w *workspace) mixed(r *design.Result, wish design.MixWish) (m design.Mix, err error) {
+func (w *workspace) mixed(r *figure.Evaluation, wish study.MixRequirement) (m study.Mix, err error) {
 	defer func() {
 		if recover() != nil {
 			err = errFault
 		}
 	}()
-	if m, err = r.Mix(wish); err != nil {
+	if m, err = study.FindMix(r, wish); err != nil {
 		return m, err
 	}
 	finiteMix(&m)
@@ -150,7 +151,7 @@ func (w *workspace) mixed(r *design.Result, wish design.MixWish) (m design.Mix, 
 }
 
 // finiteMix puts 0 in place of what is no number in a mix.
-func finiteMix(m *design.Mix) {
+func finiteMix(m *study.Mix) {
 	for _, x := range []*float64{&m.StepsOff, &m.XY.X, &m.XY.Y, &m.CCTK, &m.Duv, &m.Ra, &m.Rf, &m.PPFD, &m.Lux, &m.WallW, &m.JunctionK} {
 		*x = finite(*x)
 	}

@@ -7,7 +7,8 @@ import (
 	"strings"
 	"testing"
 
-	"lampwright/internal/design"
+	"lampwright/internal/figure"
+	"lampwright/internal/study"
 )
 
 // TestMix asks for colours within and beyond what the channels make, and for what is no wish.
@@ -22,13 +23,13 @@ func TestMix(t *testing.T) {
 	settled(t, s)
 	_, data := send(t, ts, "GET", "/api/state", nil, nil)
 	now := read[struct {
-		Lamp struct{ Looks design.LooksView }
+		Lamp struct{ Looks figure.ColourPreview }
 	}](t, data).Lamp.Looks.Points[0].XY
 	resp, data := mix(mixRequirement{XY: fmt.Sprintf("%.5f, %.5f", now.X, now.Y)})
 	if resp.StatusCode != 200 {
 		t.Fatalf("%s: %s", resp.Status, data)
 	}
-	m := read[design.Mix](t, data)
+	m := read[study.Mix](t, data)
 	if !m.InGamut || math.Hypot(m.XY.X-now.X, m.XY.Y-now.Y) > 1e-4 || len(m.Channels) < 2 {
 		t.Errorf("the colour that the lamp has: %+v", m)
 	}
@@ -59,7 +60,7 @@ func TestMix(t *testing.T) {
 	if resp.StatusCode != 200 {
 		t.Fatalf("6500 K: %s: %s", resp.Status, data)
 	}
-	m = read[design.Mix](t, data)
+	m = read[study.Mix](t, data)
 	levels, off = nil, false
 	for i, c := range m.Channels {
 		off = off || c.Level == 0
@@ -72,7 +73,7 @@ func TestMix(t *testing.T) {
 		t.Fatalf("channels that are off: %s: %.300s", resp.Status, data)
 	}
 	tried = read[lampSeen](t, data)
-	for key, want := range map[string]float64{"lamp.cct": m.CCTK, "target.ppfd": m.PPFD, "wall.power": m.WallW, "lamp.ra": m.Ra} {
+	for key, want := range map[string]float64{"lamp.cct": m.CCTK, "target.ppfd": m.PPFD, "mains.power": m.WallW, "lamp.ra": m.Ra} {
 		// Levels are tried to five digits.
 		if got := tried.value(t, key); math.Abs(got/want-1) > 1e-4 {
 			t.Errorf("%s of the mix is %g, of the lamp with its levels %g", key, want, got)
@@ -81,7 +82,7 @@ func TestMix(t *testing.T) {
 	if resp, data = mix(mixRequirement{XY: "0.17, 0.72"}); resp.StatusCode != 200 {
 		t.Fatalf("green: %s: %s", resp.Status, data)
 	}
-	if m := read[design.Mix](t, data); m.InGamut || m.StepsOff < 10 {
+	if m := read[study.Mix](t, data); m.InGamut || m.StepsOff < 10 {
 		t.Errorf("a green that no channel has is said to be made: %+v", m)
 	}
 	for _, tt := range []struct {

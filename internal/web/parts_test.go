@@ -69,8 +69,8 @@ func TestParts(t *testing.T) {
 	}
 	_, data := send(t, ts, "GET", "/api/parts", nil, nil)
 	v := read[partsView](t, data)
-	if len(v.Own) != 1 || v.Own[0].ID != "my-lens" || v.Own[0].Path != "lenses[0]" || !v.Own[0].Invented || v.Own[0].Line != 6 || len(v.Kinds) != 11 || v.Hash != st.Hash {
-		t.Fatalf("the parts are %+v of %d kinds", v.Own, len(v.Kinds))
+	if len(v.Own) != 1 || v.Own[0].ID != "my-lens" || v.Own[0].Path != "lenses[0]" || !v.Own[0].Invented || v.Own[0].Line != 6 || len(v.Types) != 11 || v.Hash != st.Hash {
+		t.Fatalf("the parts are %+v of %d kinds", v.Own, len(v.Types))
 	}
 	// Every value can be changed at its path, and stays what it is.
 	for _, l := range v.Own[0].Values {
@@ -293,7 +293,7 @@ func TestCopyParts(t *testing.T) {
 			a, b := all.Lenses.Get(p.ID), got.Lenses.Get(p.ID)
 			same(a, b, b.Builtin, b.Fictitious)
 		}
-		if n := len(partsIn("copy.yaml", text, v.Kinds)); n != 1 {
+		if n := len(partsIn("copy.yaml", text, v.Types)); n != 1 {
 			t.Errorf("the copy of %s %s holds %d parts", p.Kind, p.ID, n)
 		}
 	}

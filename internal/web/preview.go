@@ -9,7 +9,7 @@ import (
 	"strings"
 	"time"
 
-	"lampwright/internal/design"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 )
@@ -191,7 +191,7 @@ func (v *lampView) selectFor(view viewDef) {
 		v.BoardHeat.TempK = nil
 	}
 	if !slices.Contains(view.Sections, "spectrum") {
-		v.Spectrum = design.SpectrumView{}
+		v.Spectrum = figure.SpectrumView{}
 	}
 }
 
@@ -209,7 +209,7 @@ func (v *lampView) keepPictures(begin []string) {
 }
 
 // trial evaluates a design that is not that of the file, while the page waits; without full it is quick.
-func (w *workspace) trial(rw http.ResponseWriter, r *http.Request, p *project.Project, full bool) (*design.Result, []finding.Finding, error) {
+func (w *workspace) trial(rw http.ResponseWriter, r *http.Request, p *project.Project, full bool) (*figure.Evaluation, []finding.Finding, error) {
 	ctx, stop := context.WithTimeout(r.Context(), solveTime)
 	defer stop()
 	defer context.AfterFunc(w.ctx, stop)()

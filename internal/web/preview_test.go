@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"net/http"
 	"sync"
@@ -9,7 +10,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"lampwright/internal/design"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/partslib"
 	"lampwright/internal/project"
@@ -123,7 +125,7 @@ func TestPreviewIsFresh(t *testing.T) {
 		if p == nil {
 			t.Fatal(problems)
 		}
-		r, err := design.Evaluate(t.Context(), p, design.Options{Samples: -1, Quick: true})
+		r, err := figure.Evaluate(t.Context(), p, engine.Options{Samples: -1, Quick: true})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -142,13 +144,13 @@ func TestWhy(t *testing.T) {
 	s, ts := serve(t, demo(t, "planted-tank-first"))
 	settled(t, s)
 	st := state(t, ts)
-	why := func(key string, c ...change) design.Basis {
+	why := func(key string, c ...change) figure.Basis {
 		t.Helper()
 		resp, data := send(t, ts, "POST", "/api/why", map[string]any{"base": st.Hash, "changes": c, "key": key}, nil)
 		if resp.StatusCode != http.StatusOK {
 			t.Fatalf("%s: %s", resp.Status, data)
 		}
-		return read[design.Basis](t, data)
+		return read[figure.Basis](t, data)
 	}
 	file, tried := why("warm.power"), why("warm.power", change{"channels[1].current", "350 mA"})
 	if file.Formula == "" || file.Formula != tried.Formula || file.Numbers == tried.Numbers {

@@ -9,10 +9,12 @@ import (
 	"strings"
 
 	"lampwright/internal/colour"
-	"lampwright/internal/design"
-	"lampwright/internal/report"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/foldback"
 	"lampwright/internal/quantity"
+	"lampwright/internal/report"
+	"lampwright/internal/study"
 )
 
 // tableView is a table as the command line prints it.
@@ -37,7 +39,7 @@ func tableOf(t report.Table) tableView {
 // dayView is the day that the design gives.
 type dayView struct {
 	Given bool `json:"given"`
-	design.DayCourse
+	study.DayCourse
 }
 
 // day answers with the light over the day, for the file or for a preview.
@@ -55,7 +57,7 @@ func (s *Server) day(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	v := dayView{}
-	v.DayCourse, v.Given = result.Day()
+	v.DayCourse, v.Given = study.DailyProgramme(result)
 	for i := range v.Points {
 		v.Points[i].PPFD = finite(v.Points[i].PPFD)
 	}
@@ -67,9 +69,9 @@ const maxDawn = 60
 
 // dawnView is the levels from first light to noon.
 type dawnView struct {
-	Steps []design.Mix `json:"steps"`
-	Off   bool         `json:"off"`   // at some steps the channels cannot make the colour
-	Short bool         `json:"short"` // at some they do not reach their part of the light
+	Steps []study.Mix `json:"steps"`
+	Off   bool        `json:"off"`   // at some steps the channels cannot make the colour
+	Short bool        `json:"short"` // at some they do not reach their part of the light
 }
 
 // dawn answers with mixes from first light to noon, where all else is as the design wants it.
@@ -102,16 +104,16 @@ func (s *Server) dawn(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, err)
 		return
 	}
-	s.course(w, r, in.Base, in.Changes, func(_ context.Context, result *design.Result, _ design.Options) (any, error) {
+	s.course(w, r, in.Base, in.Changes, func(_ context.Context, result *figure.Evaluation, _ engine.Options) (any, error) {
 		want := result.Lamp.Design.Requirements
-		wish := design.MixWish{CCTK: noon, Duv: math.NaN(), PPFD: want.PPFD.SI, MinRa: want.Ra.SI, MinRf: want.Rf.SI, Goal: colour.LeastPower}
+		wish := study.MixRequirement{CCTK: noon, Duv: math.NaN(), PPFD: want.PPFD.SI, MinRa: want.Ra.SI, MinRf: want.Rf.SI, Goal: colour.LeastPower}
 		if noon == 0 {
 			wish.CCTK = want.CCT.SI
 		}
 		if wish.CCTK == 0 {
 			return nil, &badChange{"noon", errors.New("enter the CCT at full level, such as 5500 K; the design has no CCT requirement")}
 		}
-		path, err := result.Dawn(wish, first, in.Steps)
+		path, err := study.Sunrise(result, wish, first, in.Steps)
 		if err != nil {
 			return nil, err
 		}
@@ -128,7 +130,7 @@ func (s *Server) dawn(w http.ResponseWriter, r *http.Request) {
 
 // warmView is a lamp's way from a cold start.
 type warmView struct {
-	*design.Warming
+	*study.Warmup
 	Says  string    `json:"says"`
 	Table tableView `json:"table"`
 }
@@ -143,8 +145,8 @@ func (s *Server) warmup(w http.ResponseWriter, r *http.Request) {
 	if !decode(w, r, &in) {
 		return
 	}
-	s.course(w, r, in.Base, in.Changes, func(ctx context.Context, result *design.Result, o design.Options) (any, error) {
-		m, err := result.WarmUp(ctx, in.Case, o)
+	s.course(w, r, in.Base, in.Changes, func(ctx context.Context, result *figure.Evaluation, o engine.Options) (any, error) {
+		m, err := study.SimulateWarmup(ctx, result, engine.CaseKey(in.Case), o)
 		if err != nil {
 			return nil, err
 		}
@@ -178,8 +180,8 @@ func (s *Server) foldback(w http.ResponseWriter, r *http.Request) {
 	if !decode(w, r, &in) {
 		return
 	}
-	s.course(w, r, in.Base, in.Changes, func(ctx context.Context, result *design.Result, o design.Options) (any, error) {
-		f, err := result.Foldback(ctx, o)
+	s.course(w, r, in.Base, in.Changes, func(ctx context.Context, result *figure.Evaluation, o engine.Options) (any, error) {
+		f, err := study.SimulateFoldback(ctx, result, o)
 		if err != nil {
 			return nil, err
 		}
@@ -197,13 +199,13 @@ func (s *Server) foldback(w http.ResponseWriter, r *http.Request) {
 
 // course answers with a computation on a lamp, of the file or of a preview, while the page waits and gets how far
 // it is; a page that no longer waits ends it.
-func (s *Server) course(w http.ResponseWriter, r *http.Request, base string, changes []change, work func(ctx context.Context, result *design.Result, o design.Options) (any, error)) {
+func (s *Server) course(w http.ResponseWriter, r *http.Request, base string, changes []change, work func(ctx context.Context, result *figure.Evaluation, o engine.Options) (any, error)) {
 	result, _, err := s.work.resultOf(w, r, base, changes)
 	if err != nil {
 		s.fail(w, err)
 		return
 	}
 	s.longer(w, r, "course", func(ctx context.Context, progress func(done, total int)) (any, error) {
-		return work(ctx, result, design.Options{Store: s.work.store, Progress: progress})
+		return work(ctx, result, engine.Options{Solver: &s.work.memory, Progress: progress})
 	})
 }

@@ -12,11 +12,12 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"lampwright/docs"
-	"lampwright/internal/design"
-	"lampwright/internal/dossier"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/partslib"
 	"lampwright/internal/project"
 	"lampwright/internal/review"
+	"lampwright/internal/study"
 )
 
 // TestTransients compares what the page shows over time with the design's own answers. Those that take seconds are
@@ -37,7 +38,7 @@ func TestTransients(t *testing.T) {
 		if p == nil {
 			t.Fatal(problems)
 		}
-		r, err := design.Evaluate(context.Background(), p, design.Options{Samples: -1})
+		r, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: -1})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -57,8 +58,8 @@ func TestTransients(t *testing.T) {
 		}
 		if len(changes) > 0 {
 			var warm warmView
-			post("warmup", map[string]any{"case": "hottest-fan-dead"}, &warm)
-			w, err := r.WarmUp(context.Background(), "hottest-fan-dead", design.Options{})
+			post("warmup", map[string]any{"case": "max-ambient-fan-failure"}, &warm)
+			w, err := study.SimulateWarmup(context.Background(), r, "max-ambient-fan-failure", engine.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -68,7 +69,7 @@ func TestTransients(t *testing.T) {
 		} else {
 			var fold foldView
 			post("foldback", nil, &fold)
-			f, err := r.Foldback(context.Background(), design.Options{})
+			f, err := study.SimulateFoldback(context.Background(), r, engine.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -78,7 +79,7 @@ func TestTransients(t *testing.T) {
 		}
 		var day dayView
 		post("day", nil, &day)
-		if c, ok := r.Day(); !ok || !day.Given || cmp.Diff(c, day.DayCourse) != "" {
+		if c, ok := study.DailyProgramme(r); !ok || !day.Given || cmp.Diff(c, day.DayCourse) != "" {
 			t.Errorf("the day is %+v, want %+v", day, c)
 		}
 		var dawn dawnView
@@ -137,7 +138,7 @@ func TestReport(t *testing.T) {
 	if p == nil {
 		t.Fatal(problems)
 	}
-	r, err := design.Evaluate(context.Background(), p, design.Options{})
+	r, err := figure.Evaluate(context.Background(), p, engine.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -10,7 +10,7 @@ import (
 	"strings"
 	"time"
 
-	"lampwright/internal/design"
+	"lampwright/internal/lamp"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
@@ -229,7 +229,7 @@ type requirement struct {
 
 // requirements returns the requirements of the design, and some results without one where more or less is better. A
 // requirement is read as the review reads it: a tolerance is a range, a value alone is a minimum or a maximum.
-func requirements(l *design.Lamp) []requirement {
+func requirements(l *lamp.Lamp) []requirement {
 	d := &l.Design.Requirements
 	out := []requirement{}
 	named := map[string]bool{}
@@ -252,20 +252,20 @@ func requirements(l *design.Lamp) []requirement {
 	}
 	add("target.ppfd", d.PPFD, quantity.PPFD, false)
 	add("target.uniformity", d.Uniformity, quantity.Ratio, false)
-	add("target.daily-light", d.DLI, quantity.DLI, false)
+	add("target.dli", d.DLI, quantity.DLI, false)
 	add("lamp.cct", d.Colour(), quantity.CCT, false)
 	add("lamp.ra", d.Ra, quantity.None, false)
 	add("lamp.rf", d.Rf, quantity.None, false)
 	add("lamp.r9", d.R9, quantity.None, false)
-	add("lamp.junction-hottest", d.MaxJunction, quantity.Temperature, true)
+	add("lamp.junction-max-ambient", d.MaxJunction, quantity.Temperature, true)
 	add("light.spill", d.Spill, quantity.Ratio, true)
-	add("cost.parts", d.Budget, quantity.Money, true)
+	add("cost.bom", d.Budget, quantity.Money, true)
 	for _, s := range []struct {
 		more int
 		keys []string
 	}{
-		{1, []string{"target.uniformity", "lamp.ra", "lamp.rf", "lamp.r9", "lamp.efficacy", "lamp.photon-efficacy", "wall.efficacy", "wall.photon-efficacy", "light.reaches", "viewer.stare"}},
-		{-1, []string{"light.spill", "cost.parts", "cost.energy-year", "wall.energy-year", "wall.power", "lamp.heat", "lamp.junction", "lamp.junction-hottest", "lamp.junction-fan-dead", "lamp.junction-usual-fan-dead", "sink.temperature", "sink.temperature-hottest", "sink.temperature-fan-dead", "board.dielectric", "light.dry-glass", "viewer.blue-distance", "fan.noise"}},
+		{1, []string{"target.uniformity", "lamp.ra", "lamp.rf", "lamp.r9", "lamp.efficacy", "lamp.ppe", "mains.efficacy", "mains.ppe", "light.incident-substrate", "viewer.exposure-time"}},
+		{-1, []string{"light.spill", "cost.bom", "cost.electricity-year", "mains.energy-year", "mains.power", "lamp.heat", "lamp.junction", "lamp.junction-max-ambient", "lamp.junction-max-ambient-fan-failure", "lamp.junction-fan-failure", "sink.temperature", "sink.temperature-max-ambient", "sink.temperature-max-ambient-fan-failure", "board.dielectric", "light.glass-loss", "viewer.blue-distance", "fan.noise"}},
 	} {
 		for _, key := range s.keys {
 			if !named[key] {

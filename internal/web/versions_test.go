@@ -172,7 +172,7 @@ func TestRequirements(t *testing.T) {
 	if w := by["target.ppfd"]; w.Min == nil || w.Max == nil || *w.Min >= *w.Max || w.At == nil || w.At.Line == 0 {
 		t.Errorf("the PPFD requirement is %+v", w)
 	}
-	if w := by["wall.efficacy"]; w.More != 1 {
+	if w := by["mains.efficacy"]; w.More != 1 {
 		t.Errorf("efficacy: %+v, want more to be better", w)
 	}
 	if _, ok := by["white.current"]; ok {

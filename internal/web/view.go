@@ -7,10 +7,11 @@ import (
 	"slices"
 	"strings"
 
-	"lampwright/internal/design"
-	"lampwright/internal/report"
 	"lampwright/internal/draw"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
+	"lampwright/internal/lamp"
+	"lampwright/internal/report"
 	"lampwright/internal/source"
 )
 
@@ -41,7 +42,7 @@ type fileView struct {
 	Hash string `json:"hash"`
 }
 
-// lampView is a computed lamp. It is a design.Result with what a page needs beside it to let it be changed.
+// lampView is a computed lamp. It is a figure.Evaluation with what a page needs beside it to let it be changed.
 type lampView struct {
 	Number       int                   `json:"number,omitempty"` // of a lamp of the file
 	Name         string                `json:"name"`
@@ -52,17 +53,17 @@ type lampView struct {
 	Counts       map[string]int        `json:"counts" section:"always"` // of findings, by severity
 	Channels     []channelView         `json:"channels" section:"view"`
 	Emitters     []emitterView         `json:"emitters" section:"view"`
-	Cases        []design.Case         `json:"cases" section:"view"`
-	Board        design.BoardView      `json:"board" section:"view"`
-	BoardHeat    design.HeatMap        `json:"board_heat" section:"view"`
-	Stack        []design.LayerNow     `json:"stack" section:"view"`
+	Cases        []figure.CaseView     `json:"cases" section:"view"`
+	Board        figure.BoardView      `json:"board" section:"view"`
+	BoardHeat    figure.HeatMap        `json:"board_heat" section:"view"`
+	Stack        []figure.LayerView    `json:"stack" section:"view"`
 	Place        placeView             `json:"place" section:"view"`
-	Maps         []design.Map          `json:"maps" section:"view"`
-	Spectrum     design.SpectrumView   `json:"spectrum" section:"view"`
-	Looks        design.LooksView      `json:"looks" section:"view"`
-	Flow         []design.Flow         `json:"flow" section:"view"`
-	Orders       []design.Order        `json:"orders" section:"view"`
-	Assumptions  []design.Assumption   `json:"assumptions"`
+	Maps         []figure.Map          `json:"maps" section:"view"`
+	Spectrum     figure.SpectrumView   `json:"spectrum" section:"view"`
+	Looks        figure.ColourPreview  `json:"looks" section:"view"`
+	Flow         []figure.EnergyFlow   `json:"flow" section:"view"`
+	Orders       []figure.BOMLine      `json:"orders" section:"view"`
+	Assumptions  []figure.Assumption   `json:"assumptions"`
 	X            float64               `json:"x"` // chromaticity of the whole lamp
 	Y            float64               `json:"y"`
 	Notes        []string              `json:"notes" section:"view"`
@@ -85,7 +86,7 @@ type figureView struct {
 }
 
 type channelView struct {
-	design.ChannelNow
+	figure.ChannelView
 	Driver     string   `json:"driver"`
 	MinA       float64  `json:"driver_min_a"`
 	MaxA       float64  `json:"driver_max_a"`
@@ -99,7 +100,7 @@ type channelView struct {
 }
 
 type emitterView struct {
-	design.EmitterNow
+	figure.EmitterView
 	XPath     string  `json:"x_path"` // of its place in the design file
 	YPath     string  `json:"y_path"`
 	JunctionK float64 `json:"junction_k"` // usual day
@@ -108,7 +109,7 @@ type emitterView struct {
 }
 
 type placeView struct {
-	design.PlaceView
+	figure.InstallationView
 	GlassM   float64  `json:"glass_m"`
 	OffsetXM float64  `json:"offset_x_m"`
 	OffsetYM float64  `json:"offset_y_m"`
@@ -169,16 +170,16 @@ func (w *workspace) state() stateView {
 }
 
 // newLampView makes of a Result what a page shows; full adds ranges and pictures.
-func newLampView(r *design.Result, findings []finding.Finding, full bool) *lampView {
+func newLampView(r *figure.Evaluation, findings []finding.Finding, full bool) *lampView {
 	return selectedLampView(r, findings, full, sectionsOf(""))
 }
 
 // selectedLampView is newLampView with the many numbers of maps and temperatures only where they are among the
 // sections.
-func selectedLampView(r *design.Result, findings []finding.Finding, full bool, sections []string) *lampView {
+func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full bool, sections []string) *lampView {
 	v := &lampView{
 		Name: r.Name, Invented: r.Invented, Full: full, Findings: findings, Cases: r.Cases, Board: r.Board, BoardHeat: r.BoardHeat, Stack: r.Stack,
-		Counts: map[string]int{}, Flow: r.Flow, Orders: r.Orders, Assumptions: r.Assumptions, X: finite(r.Colour.X), Y: finite(r.Colour.Y), Notes: r.Notes,
+		Counts: map[string]int{}, Flow: r.Flow, Orders: r.BOM, Assumptions: r.Assumptions, X: finite(r.Colour.X), Y: finite(r.Colour.Y), Notes: r.Notes,
 	}
 	for _, f := range findings {
 		v.Counts[f.Severity.String()]++
@@ -193,14 +194,14 @@ func selectedLampView(r *design.Result, findings []finding.Finding, full bool, s
 	if v.BoardHeat.TempK = nil; slices.Contains(sections, "board_heat") {
 		v.BoardHeat.TempK = short(r.BoardHeat.TempK)
 	}
-	for _, m := range []*design.Map{r.Target, r.Surface} {
+	for _, m := range []*figure.Map{r.Target, r.Surface} {
 		if m != nil && slices.Contains(sections, "maps") {
 			c := *m
 			c.PPFD, c.Lux = short(m.PPFD), short(m.Lux)
 			v.Maps = append(v.Maps, c)
 		}
 	}
-	v.Spectrum = design.SpectrumView{LambdaNM: r.Spectrum.LambdaNM, Target: short(r.Spectrum.Target)}
+	v.Spectrum = figure.SpectrumView{LambdaNM: r.Spectrum.LambdaNM, Target: short(r.Spectrum.Target)}
 	for _, c := range r.Spectrum.Channels {
 		v.Spectrum.Channels = append(v.Spectrum.Channels, short(c))
 	}
@@ -212,26 +213,26 @@ func selectedLampView(r *design.Result, findings []finding.Finding, full bool, s
 			c.Colour = colours[i]
 		}
 		one := channelView{
-			ChannelNow: c, Driver: ch.Driver.ID.S, MinA: ch.Driver.CurrentMin.SI, MaxA: ch.Driver.CurrentMax.SI, MinV: ch.Driver.OutputMin.SI,
+			ChannelView: c, Driver: ch.Driver.ID.S, MinA: ch.Driver.CurrentMin.SI, MaxA: ch.Driver.CurrentMax.SI, MinV: ch.Driver.OutputMin.SI,
 			MaxV: ch.Driver.OutputMax.SI, Strings: ch.Strings, Level: ch.Level, PWM: ch.PWM(), CurrentKey: fmt.Sprintf("channels[%d].current", i),
 		}
 		for _, e := range ch.Emitters {
-			if id := l.Kinds[l.Emitters[e].Kind].Part.ID.S; len(one.Parts) == 0 || one.Parts[len(one.Parts)-1] != id {
+			if id := l.Types[l.Emitters[e].Type].Part.ID.S; len(one.Parts) == 0 || one.Parts[len(one.Parts)-1] != id {
 				one.Parts = append(one.Parts, id)
 			}
 		}
 		v.Channels = append(v.Channels, one)
 	}
 	for i, e := range r.Emitters {
-		one := emitterView{EmitterNow: e, XPath: l.Emitters[i].Point.X.At.Path, YPath: l.Emitters[i].Point.Y.At.Path, BeamRad: l.Optics[l.Emitters[i].Optic].BeamRad}
+		one := emitterView{EmitterView: e, XPath: l.Emitters[i].Point.X.At.Path, YPath: l.Emitters[i].Point.Y.At.Path, BeamRad: l.Optics[l.Emitters[i].Optic].BeamRad}
 		if len(r.Cases) > 0 && i < len(r.Cases[0].JunctionK) {
 			one.JunctionK, one.SolderK = r.Cases[0].JunctionK[i], r.Cases[0].SolderK[i]
 		}
 		v.Emitters = append(v.Emitters, one)
 	}
 	p := l.Design.Installation
-	v.Place = placeView{PlaceView: r.Place, GlassM: p.Glass.SI, OffsetXM: p.Offset.X.SI, OffsetYM: p.Offset.Y.SI, Sink: sinkOf(l)}
-	v.Looks = r.Looks
+	v.Place = placeView{InstallationView: r.Place, GlassM: p.Glass.SI, OffsetXM: p.Offset.X.SI, OffsetYM: p.Offset.Y.SI, Sink: sinkOf(l)}
+	v.Looks = r.ColourPreview
 	v.Knobs, v.Requirements = knobs(l), requirements(l)
 	if full {
 		v.Curves, v.Pictures = curves(l), pictures(r)
@@ -263,10 +264,10 @@ func short(x []float64) []float64 {
 	return out
 }
 
-func curves(l *design.Lamp) map[string]curvesView {
+func curves(l *lamp.Lamp) map[string]curvesView {
 	out := map[string]curvesView{}
-	for i := range l.Kinds {
-		p := l.Kinds[i].Part
+	for i := range l.Types {
+		p := l.Types[i].Part
 		c := curvesView{
 			Name: p.Name.S, Sheet: p.Datasheet.S, VoltageA: p.ForwardVoltage.X, VoltageV: p.ForwardVoltage.Y,
 			FluxA: p.FluxVsCurrent.X, Flux: p.FluxVsCurrent.Y, FluxK: p.FluxVsJunction.X, FluxT: p.FluxVsJunction.Y,
@@ -279,7 +280,7 @@ func curves(l *design.Lamp) map[string]curvesView {
 }
 
 // pictures returns the drawings that the page shares with the design report.
-func pictures(r *design.Result) map[string]string {
+func pictures(r *figure.Evaluation) map[string]string {
 	out := map[string]string{}
 	put := func(name string, p draw.Picture) {
 		if !p.Empty() {

@@ -1,7 +1,7 @@
 // Package web serves the workspace: one page that shows a project live and edits its design file.
 //
 // In: a project folder, the parts library, and templates for an empty folder. Out: an HTTP handler with the page, a
-// JSON interface over one shape (a design.Result with its findings, problems and the text of the design file), and
+// JSON interface over one shape (a figure.Evaluation with its findings, problems and the text of the design file), and
 // events when something changes. Assumes: one person with one or several tabs, and perhaps an editor beside them.
 // Every other page in the browser is taken as hostile, see guard. Leaves to others: every figure (design), every
 // judgement (review), and listening on an address (cli).
@@ -18,19 +18,19 @@ import (
 	"strings"
 	"time"
 
-	"lampwright/internal/design"
+	"lampwright/internal/store"
 )
 
 // Options say what is served. Folder and Shelf must be given.
 type Options struct {
-	Folder    string       // of the project; it must exist
-	File      string       // name of the design file in it; empty means lamp.yaml
-	Shelf     fs.FS        // the built-in parts
-	Templates []Template   // what an empty folder can be filled with
-	Others    []Other      // projects that may be compared with, and are not written
-	Store     design.Store // where unit responses are kept between runs; nil keeps none
-	Addr      net.Addr     // where the server listens
-	Token     string       // that every request must carry; required unless Addr is a loopback address
+	Folder    string      // of the project; it must exist
+	File      string      // name of the design file in it; empty means lamp.yaml
+	Shelf     fs.FS       // the built-in parts
+	Templates []Template  // what an empty folder can be filled with
+	Others    []Other     // projects that may be compared with, and are not written
+	Store     store.Store // where unit responses are kept between runs; nil keeps none
+	Addr      net.Addr    // where the server listens
+	Token     string      // that every request must carry; required unless Addr is a loopback address
 	// Busy holds an item for each computation that runs, so that its capacity bounds them; nil means two at a time.
 	Busy chan struct{}
 	// Now is the clock; nil means time.Now.

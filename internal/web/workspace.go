@@ -15,11 +15,13 @@ import (
 	"sync"
 	"time"
 
-	"lampwright/internal/design"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/review"
 	"lampwright/internal/source"
+	"lampwright/internal/store"
 )
 
 // Bounds of what a workspace keeps.
@@ -38,12 +40,10 @@ type workspace struct {
 	name   string
 	root   *os.Root
 	hub    hub
-	light  design.LightMemory
-	heat   design.HeatMemory
+	memory store.Memory
 	shelf  *project.Library // the built-in one
 	mine   ownShelf
 	files  fileMemory
-	store  *memoryStore
 	busy   chan struct{} // bounds computations at a time
 	ctx    context.Context
 	cancel context.CancelFunc
@@ -79,7 +79,7 @@ type evaluated struct {
 	job      int    // that computed it
 	of       string // hash of the text
 	quick    bool   // without ranges and pictures, which follow
-	result   *design.Result
+	result   *figure.Evaluation
 	findings []finding.Finding
 	view     *lampView
 	snapshot *lampSnapshot // of view, from which previews differ; nil where it has no JSON
@@ -99,7 +99,7 @@ func openWorkspace(o Options) (*workspace, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open the project folder: %w", err)
 	}
-	w := &workspace{o: o, name: o.File, root: root, store: &memoryStore{next: o.Store}, busy: o.Busy, kept: map[string]time.Time{}}
+	w := &workspace{o: o, name: o.File, root: root, memory: store.Memory{Store: o.Store}, busy: o.Busy, kept: map[string]time.Time{}}
 	if w.name == "" {
 		w.name = project.DesignFile
 	}
@@ -459,9 +459,9 @@ func (w *workspace) progress(j *job, done, total int) {
 	w.hub.send("progress", told)
 }
 
-// evaluate computes and judges a project; samples as in design.Options. Without samples it is quick: fixes name no
+// evaluate computes and judges a project; samples as in engine.Options. Without samples it is quick: fixes name no
 // height.
-func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples int, progress func(done, total int)) (r *design.Result, findings []finding.Finding, err error) {
+func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples int, progress func(done, total int)) (r *figure.Evaluation, findings []finding.Finding, err error) {
 	select {
 	case w.busy <- struct{}{}:
 		defer func() { <-w.busy }()
@@ -473,62 +473,10 @@ func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples in
 			r, findings, err = nil, nil, errFault
 		}
 	}()
-	r, err = design.Evaluate(ctx, p, design.Options{Samples: samples, Store: w.store, Light: &w.light, Heat: &w.heat, Quick: samples < 0, Progress: progress})
+	r, err = figure.Evaluate(ctx, p, engine.Options{Samples: samples, Solver: &w.memory, Quick: samples < 0, Progress: progress})
 	if err != nil {
 		return nil, nil, err
 	}
 	findings = review.Review(ctx, r)
 	return r, findings, ctx.Err() // findings of a review that was stopped are not whole
-}
-
-// memoryStore keeps the last unit responses in memory, before a store that is slower.
-type memoryStore struct {
-	next design.Store
-	mu   sync.Mutex
-	kept []memoryEntry
-}
-
-type memoryEntry struct {
-	key  string
-	data []byte
-}
-
-// maxKept bounds a memoryStore; a response has some hundred kilobytes.
-const maxKept = 16
-
-// Get returns what is kept under a key.
-func (m *memoryStore) Get(key string) ([]byte, bool) {
-	m.mu.Lock()
-	defer m.mu.Unlock()
-	for i, e := range m.kept {
-		if e.key == key {
-			m.kept = append(append(m.kept[:i:i], m.kept[i+1:]...), e)
-			return e.data, true
-		}
-	}
-	if m.next == nil {
-		return nil, false
-	}
-	data, ok := m.next.Get(key)
-	if ok {
-		m.put(key, data)
-	}
-	return data, ok
-}
-
-// Put keeps data under a key.
-func (m *memoryStore) Put(key string, data []byte) {
-	m.mu.Lock()
-	defer m.mu.Unlock()
-	m.put(key, data)
-	if m.next != nil {
-		m.next.Put(key, data)
-	}
-}
-
-func (m *memoryStore) put(key string, data []byte) {
-	if len(m.kept) >= maxKept {
-		m.kept = append([]memoryEntry(nil), m.kept[1:]...)
-	}
-	m.kept = append(m.kept, memoryEntry{key, data})
 }

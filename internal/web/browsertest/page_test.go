@@ -25,6 +25,7 @@ import (
 	"github.com/chromedp/chromedp/kb"
 	"github.com/google/go-cmp/cmp"
 
+	"lampwright/internal/partslib"
 	"lampwright/internal/project"
 	"lampwright/internal/source"
 	"lampwright/internal/web"

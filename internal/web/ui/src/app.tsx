@@ -77,7 +77,7 @@ function Trial() {
 }
 
 /** weighty is the headline figures, those first that decide. */
-const weighty = ['target.ppfd', 'lamp.junction-hottest', 'light.spill', 'wall.power', 'lamp.flux', 'cost.parts'];
+const weighty = ['target.ppfd', 'lamp.junction-max-ambient', 'light.spill', 'mains.power', 'lamp.flux', 'cost.bom'];
 
 /** Moves is what the tried values move of the headline figures; it is spoken once they rest. */
 function Moves() {
@@ -103,7 +103,7 @@ function Moved({ of, label }: { of: string; label: string }) {
   return moved ? <span>{label} <span class="soft">{was}</span> → <b>{now}</b></span> : null;
 }
 
-const headline: [string, string][] = [['wall.power', 'mains input'], ['lamp.flux', 'luminous flux'], ['target.ppfd', 'mean PPFD'], ['lamp.junction-hottest', 'maximum T_j'], ['light.spill', 'spill light'], ['cost.parts', 'parts cost']];
+const headline: [string, string][] = [['mains.power', 'mains input'], ['lamp.flux', 'luminous flux'], ['target.ppfd', 'mean PPFD'], ['lamp.junction-max-ambient', 'maximum T_j'], ['light.spill', 'spill light'], ['cost.bom', 'parts cost']];
 
 function Summed({ of, label }: { of: string; label: string }) {
   const there = useComputed(() => figure(of) !== undefined).value;

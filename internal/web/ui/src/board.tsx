@@ -419,7 +419,7 @@ export function BoardView() {
           </div>
           <div class="beside-board">
             <Put />
-            <Facts keys={['lamp.junction', 'lamp.junction-hottest', 'sink.temperature', 'board.dielectric', 'sensor.temperature', 'lamp.heat']} />
+            <Facts keys={['lamp.junction', 'lamp.junction-max-ambient', 'sink.temperature', 'board.dielectric', 'sensor.temperature', 'lamp.heat']} />
           </div>
         </div>
         <Data title="Emitters as a table" head={['emitter', 'part', 'x', 'y', 'die current', 'dissipation', 'T_sp', 'T_j']}
@@ -431,7 +431,7 @@ export function BoardView() {
         <Data title="As a table" head={['step', 'hot side', 'cold side', 'drop']} rows={() => (section('stack') ?? []).map((s) => [s.name, celsius(s.hot_k), celsius(s.cold_k), `${num(s.hot_k - s.cold_k)} K`])} />
       </section>
       <section class="card">
-        <h2>{(section('cases') ?? []).some((c) => c.key.endsWith('-fan-dead')) ? 'Typical and maximum ambient, fan failure' : 'Typical and maximum ambient'}</h2>
+        <h2>{(section('cases') ?? []).some((c) => c.key.endsWith('-max-ambient-fan-failure')) ? 'Typical and maximum ambient, fan failure' : 'Typical and maximum ambient'}</h2>
         <Picture name="temperature" label="Temperatures from ambient to junction, by case" />
         <Data title="As a table" head={['case', 'ambient', 'heat sink', 'maximum T_j']} rows={() => (section('cases') ?? []).map((c) => [c.title + (c.runaway ? ' (thermal runaway)' : ''), celsius(c.room_k), celsius(c.sink_k), celsius(Math.max(...c.junction_k))])} />
       </section>

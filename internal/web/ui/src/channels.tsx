@@ -58,7 +58,7 @@ export function ChannelsView() {
       {channels.map((c) => (
         <section class="card far" key={c.name} aria-labelledby={'ch-' + c.name}>
           <h2 id={'ch-' + c.name}><svg class="swatch" width="16" height="16" aria-hidden="true"><rect width="16" height="16" rx="3" fill={c.colour} /></svg> {c.name} <small>driver {c.driver}, {num(c.driver_min_a) === '0' ? 'up to' : `${num(c.driver_min_a)} to`} {num(c.driver_max_a)} A{c.pwm ? ', PWM dimming' : ''}</small></h2>
-          <Facts keys={[[c.name + '.current', 'String current'], [c.name + '.voltage', 'String voltage'], [c.name + '.power', 'Emitter power'], [c.name + '.flux', 'Luminous flux'], [c.name + '.ppf', 'PPF'], [c.name + '.junction', 'Maximum T_j, typical ambient'], [c.name + '.junction-hottest', 'Maximum T_j, maximum ambient']]} />
+          <Facts keys={[[c.name + '.current', 'String current'], [c.name + '.voltage', 'String voltage'], [c.name + '.power', 'Emitter power'], [c.name + '.flux', 'Luminous flux'], [c.name + '.ppf', 'PPF'], [c.name + '.junction', 'Maximum T_j, typical ambient'], [c.name + '.junction-max-ambient', 'Maximum T_j, maximum ambient']]} />
           <details class="more" open>
             <summary>Operating points on datasheet curves</summary>
             {(c.parts ?? []).map((p) => <PartCurves c={c} part={p} />)}

@@ -306,7 +306,7 @@ function Planes() {
         {m ? <FlatMap m={m} w={w} hi={maximum(m[w] ?? m.lux)} stale={stale} over={<Over m={m} />} band={k === 'target' && w === 'ppfd' ? requiredBand() : undefined} /> : <p class="loading" role="status">{cutWrong.value ? '' : 'Computing the light on this plane…'}</p>}
         <div class="both">
           {m && k !== 'target' && <><OnPlane m={m} w={w} /><h3>At the target</h3></>}
-          <Facts keys={[['target.ppfd', 'Mean PPFD'], ['target.ppfd-least', 'Minimum PPFD'], ['target.uniformity', 'Uniformity (min/mean)'], ['target.daily-light', 'Daily light integral (DLI)'], ['target.lux', 'Illuminance'], ['light.spill', 'Spill light'], ['light.reaches', 'Direct at target']]} />
+          <Facts keys={[['target.ppfd', 'Mean PPFD'], ['target.ppfd-min', 'Minimum PPFD'], ['target.uniformity', 'Uniformity (min/mean)'], ['target.dli', 'Daily light integral (DLI)'], ['target.lux', 'Illuminance'], ['light.spill', 'Spill light'], ['light.incident-substrate', 'Direct at target']]} />
           {m && k === 'target' && <OnPlane m={m} w={w} />}
         </div>
       </div>

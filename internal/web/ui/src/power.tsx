@@ -12,7 +12,7 @@ export function PowerView() {
       </section>
       <section class="card">
         <h2>Power and cost</h2>
-        <Facts keys={['wall.power', 'wall.efficacy', 'wall.photon-efficacy', 'wall.energy-year', 'cost.energy-year', 'cost.parts']} />
+        <Facts keys={['mains.power', 'mains.efficacy', 'mains.ppe', 'mains.energy-year', 'cost.electricity-year', 'cost.bom']} />
       </section>
       <section class="card">
         <h2>Bill of materials</h2>

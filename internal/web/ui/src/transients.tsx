@@ -87,7 +87,7 @@ function DayCard() {
         <Chart label="PPFD at the target over the day; same values in the table below" x={hours} xLabel="hours from start of sunrise" yLabel="µmol/m²/s" height={200}
           series={[{ name: 'mean PPFD at the target', colour: css('--lw-within'), y: p.map((x) => x.ppfd_umol_m2_s) }]} />
         <Data title="As a table" head={['', 'time from start', 'level', 'mean PPFD at target']} rows={p.map((x) => [x.says, `${num(x.time_s / 3600)} h`, percent(x.level), `${num(x.ppfd_umol_m2_s)} µmol/m²/s`])} />
-        <Facts keys={['target.daily-light', 'target.ppfd', 'wall.energy-year', 'cost.energy-year']} />
+        <Facts keys={['target.dli', 'target.ppfd', 'mains.energy-year', 'cost.electricity-year']} />
         <p class="hint">Linear ramps; 100 % is the level set for each channel.</p>
       </>}
     </section>

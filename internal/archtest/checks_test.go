@@ -1,0 +1,194 @@
+package archtest
+
+import (
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// TestHandbookListsEveryCheck holds the table of checks in the handbook against the checks that review knows.
+func TestHandbookListsEveryCheck(t *testing.T) {
+	page, err := os.ReadFile("../../docs/handbook/03-reading-a-review.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	code, err := os.ReadFile("../review/rules.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	rules := regexp.MustCompile(`(?m)^\t\{"([a-z0-9-]+)", "`).FindAllStringSubmatch(string(code), -1)
+	if len(rules) < 50 {
+		t.Fatalf("found %d rules; there are more", len(rules))
+	}
+	for _, m := range rules {
+		if !regexp.MustCompile(`(?m)^\|[^|]*\b` + regexp.QuoteMeta(m[1]) + `\b[^|]*\|`).Match(page) {
+			t.Errorf("check %q is not in the handbook's table", m[1])
+		}
+	}
+}
+
+// TestGlossary compares the glossary's index of check ids with the handbook's table of checks, and wants its terms sorted.
+func TestGlossary(t *testing.T) {
+	table, err := os.ReadFile("../../docs/handbook/03-reading-a-review.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	glossary, err := os.ReadFile("../../docs/handbook/glossary.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var listed, indexed []string
+	_, checks, _ := strings.Cut(string(table), "| check | compared value |")
+	for _, m := range regexp.MustCompile(`(?m)^\| ([a-z][a-z0-9, -]+) \|`).FindAllStringSubmatch(checks, -1) {
+		listed = append(listed, strings.Split(m[1], ", ")...)
+	}
+	_, index, _ := strings.Cut(string(glossary), "## Check ids")
+	index, _, _ = strings.Cut(index, "## Troubleshooting")
+	for _, m := range regexp.MustCompile(`([a-z][a-z0-9-]*) \| \[\d+\]\(\d\d-`).FindAllStringSubmatch(index, -1) {
+		indexed = append(indexed, m[1])
+	}
+	slices.Sort(listed)
+	slices.Sort(indexed)
+	if len(listed) < 60 || !slices.Equal(listed, indexed) {
+		t.Errorf("chapter 3 lists the checks %v; the glossary has %v", listed, indexed)
+	}
+	_, terms, _ := strings.Cut(string(glossary), "## Terms")
+	terms, _, _ = strings.Cut(terms, "## Symbols")
+	var rows []string
+	for _, m := range regexp.MustCompile(`(?m)^(\| [^|]+ \|) .* \|$`).FindAllStringSubmatch(terms, -1) {
+		rows = append(rows, strings.ToLower(m[1]))
+	}
+	if len(rows) < 90 || !slices.IsSorted(rows[1:]) { // the first is the head
+		t.Errorf("the %d terms of the glossary are not in the order of the alphabet", len(rows))
+	}
+}
+
+// TestLinks wants every link of a page to lead to a file of the tree.
+func TestLinks(t *testing.T) {
+	link := regexp.MustCompile(`\]\(([^)\s]+)\)`)
+	found := 0
+	for _, f := range readTree(t) {
+		if !strings.HasSuffix(f.path, ".md") {
+			continue
+		}
+		for i, line := range f.lines() {
+			for _, m := range link.FindAllStringSubmatch(line, -1) {
+				found++
+				target, _, _ := strings.Cut(m[1], "#")
+				if _, err := os.Stat(filepath.Join(root, filepath.Dir(f.path), target)); err != nil {
+					t.Errorf("%s:%d: %s leads nowhere", f.path, i+1, m[1])
+				}
+			}
+		}
+	}
+	if found < 30 {
+		t.Errorf("found %d links; there are more", found)
+	}
+}
+
+// TestMapNamesEveryRoom holds the table of rooms in the map against the floors: every room in it, and of those that name what
+// they know, just what they import.
+func TestMapNamesEveryRoom(t *testing.T) {
+	page, err := os.ReadFile(filepath.Join(root, "docs/architecture.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	row := regexp.MustCompile("(?m)^\\| ((?:`[a-z]+`(?:, )?)+) \\| .* \\| ([^|]*) \\|$")
+	word := regexp.MustCompile(`[a-z]+`)
+	knows := map[string]string{}
+	for _, m := range row.FindAllStringSubmatch(string(page), -1) {
+		for _, room := range word.FindAllString(m[1], -1) {
+			knows[room] = m[2]
+		}
+	}
+	real := map[string]bool{}
+	for _, floor := range floors {
+		for _, r := range floor {
+			real[r.room] = true
+			said, ok := knows[r.room]
+			if !ok {
+				if !strings.Contains(string(page), "`"+r.room+"`") && !strings.Contains(r.room, "/") {
+					t.Errorf("docs/architecture.md does not name room %s", r.room)
+				}
+				continue
+			}
+			if !regexp.MustCompile(`^(–|[a-z]+(, [a-z]+)*)$`).MatchString(said) {
+				continue // in words
+			}
+			var list, uses []string
+			if said != "–" {
+				list = strings.Split(said, ", ")
+			}
+			for _, u := range r.uses {
+				uses = append(uses, u.room)
+			}
+			slices.Sort(list)
+			slices.Sort(uses)
+			if !slices.Equal(list, uses) {
+				t.Errorf("docs/architecture.md: %s knows of %s; it imports %s", r.room, said, strings.Join(uses, ", "))
+			}
+		}
+	}
+	for room := range knows {
+		if !real[room] {
+			t.Errorf("docs/architecture.md names room %s, which there is not", room)
+		}
+	}
+}
+
+// TestHandbookWorkspaceWords wants every name that the chapter on the workspace sets in italics to stand on the page.
+func TestHandbookWorkspaceWords(t *testing.T) {
+	chapter, page := "", ""
+	for _, f := range readTree(t) {
+		switch {
+		case f.path == "docs/handbook/21-workspace.md":
+			chapter = string(f.data)
+		case strings.HasPrefix(f.path, "internal/web/ui/src/"):
+			page += strings.ToLower(string(f.data))
+		}
+	}
+	names := regexp.MustCompile(`(?s)(?:^|[\s(])\*([A-Za-z][^*]*)\*`).FindAllStringSubmatch(chapter, -1)
+	names = append(names, regexp.MustCompile(`(?m)^\| ([A-Z][^|]*) \|`).FindAllStringSubmatch(chapter, -1)...)
+	for _, m := range names {
+		if name := strings.Join(strings.Fields(strings.ToLower(m[1])), " "); !strings.Contains(page, name) {
+			t.Errorf("the chapter on the workspace speaks of %q, which the page does not show", m[1])
+		}
+	}
+	if len(names) < 25 {
+		t.Errorf("found %d names; there are more", len(names))
+	}
+}
+
+// TestCasePages wants every key of a case and of its answer to stand on the page that describes it.
+func TestCasePages(t *testing.T) {
+	tag := regexp.MustCompile("`json:\"([A-Za-z0-9_]+)")
+	for page, files := range map[string][]string{
+		"docs/cases-heat.md":  {"internal/casefile/heat.go"},
+		"docs/cases-light.md": {"internal/casefile/light.go", "internal/light/case.go"},
+	} {
+		var source []byte
+		for _, f := range files {
+			text, err := os.ReadFile(filepath.Join(root, f))
+			if err != nil {
+				t.Fatal(err)
+			}
+			source = append(source, text...)
+		}
+		text, err := os.ReadFile(filepath.Join(root, page))
+		if err != nil {
+			t.Fatal(err)
+		}
+		keys := tag.FindAllStringSubmatch(string(source), -1)
+		if len(keys) < 30 {
+			t.Errorf("%v have %d keys; they have more", files, len(keys))
+		}
+		for _, m := range keys {
+			if !regexp.MustCompile(`\b` + regexp.QuoteMeta(m[1]) + `\b`).Match(text) {
+				t.Errorf("%s does not tell of %s, which is read or written by %v", page, m[1], files)
+			}
+		}
+	}
+}

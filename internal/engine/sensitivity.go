@@ -1,0 +1,211 @@
+package engine
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"lampwright/internal/geom"
+	"lampwright/internal/heat"
+	"lampwright/internal/lamp"
+	"lampwright/internal/project"
+)
+
+// sway is what an uncertain property of the board does to its unit responses: how many kelvin more each place stands over
+// the sink for a watt that an emitter sends into it, at either end of the property's range.
+type sensitivity struct {
+	used, lo, hi float64
+	atLo, atHi   [][]float64 // [at][from]: the emitters, and the sensor last [K/W]
+}
+
+// add puts what a value does on top of spread and sensorSpread; between the ends it is straight to either side of the value
+// that the responses were solved for.
+func (s *sensitivity) add(spread [][]float64, sensor []float64, value float64) {
+	var at [][]float64
+	share := 0.0
+	switch {
+	case s == nil:
+		return
+	case value < s.used && s.lo < s.used:
+		at, share = s.atLo, (s.used-value)/(s.used-s.lo)
+	case value > s.used && s.hi > s.used:
+		at, share = s.atHi, (value-s.used)/(s.hi-s.used)
+	default:
+		return
+	}
+	for i, row := range at {
+		to := sensor
+		if i < len(spread) {
+			to = spread[i]
+		}
+		for j, k := range row {
+			to[j] += share * k
+		}
+	}
+}
+
+// with returns the board of one lamp out of many: its bond line and its copper are not those of the nominal one.
+func (b *BoardResponse) With(timM2KW, coverage float64) *BoardResponse {
+	if timM2KW == 0 && (b.cover == nil || coverage == b.cover.used) {
+		return b
+	}
+	out := *b
+	n := len(b.Spread)
+	flat := make([]float64, n*(n+1))
+	out.Spread = make([][]float64, n)
+	for i := range out.Spread {
+		out.Spread[i] = flat[i*n : (i+1)*n : (i+1)*n]
+		copy(out.Spread[i], b.Spread[i])
+	}
+	out.sensorSpread = flat[n*n:]
+	copy(out.sensorSpread, b.sensorSpread)
+	b.paste.add(out.Spread, out.sensorSpread, timM2KW)
+	b.cover.add(out.Spread, out.sensorSpread, coverage)
+	return &out
+}
+
+// pasteModes is the number of waves per axis by which the bond line's spread is found. It is a difference of two smooth
+// fields: the paste lies beneath the core, and waves much shorter than the core is thick do not reach it.
+const pasteModes = 60
+
+// swayOfPaste finds what the interface's spread does beneath each emitter [K/W]:
+//
+//	Δ_ij = θ_ij(R_i) − θ_ij(R_i nominal)
+//
+// θ is the mean rise at pad i for a watt in pad j of a plate of the board's layers with the film 1/R_i beneath it, by the
+// exact series: paste counts most right beneath an emitter, and the more so the less the board spreads the heat before
+// it gets there. The plate is as large as the contact; a pad beyond that is moved to its edge, where its heat goes through.
+// Source: Muzychka2003 (compound plate).
+func pasteSensitivity(l *lamp.Lamp, out *BoardResponse) error {
+	typical, lo, hi := l.InterfaceM2KW()
+	if lo >= hi {
+		return nil
+	}
+	x, y, length, width := l.ContactOf()
+	x0, x1, y0, y1 := l.Design.Board.Outline().Bounds()
+	x0, x1 = math.Max(x-length/2, x0), math.Min(x+length/2, x1)
+	y0, y1 = math.Max(y-width/2, y0), math.Min(y+width/2, y1)
+	if x1 <= x0 || y1 <= y0 {
+		return nil // nothing touches, and the field has said so
+	}
+	cx, cy := (x0+x1)/2, (y0+y1)/2
+	even := math.Sqrt(l.ContactAreaM2() / ((x1 - x0) * (y1 - y0))) // corners and holes that are not there
+	w, h := (x1-x0)*even, (y1-y0)*even
+	var feet []geom.Rect
+	for _, r := range padsOf(l) {
+		feet = append(feet, within(r, cx, cy, w, h))
+	}
+	plate := heat.Plate{WidthM: w, HeightM: h}
+	for _, layer := range boardLayers(l, nil) {
+		if layer.Name == "copper" {
+			layer.KWmK *= math.Max(layer.Rest, 0.01) // whole beneath the pads; beside them it is what spreads
+		}
+		if l.Stack.ThermalPath.S == project.PathVias && layer.Name == "core" {
+			layer.KzWmK = l.Stack.ViaK.SI // where the heat goes down
+		}
+		layer.Vias, layer.Cover, layer.Rest = nil, nil, 0
+		plate.Layers = append(plate.Layers, layer)
+	}
+	at := func(resistM2KW float64) ([][]float64, error) {
+		p := plate
+		p.BackFilmWm2K = 1 / resistM2KW
+		unit, err := p.Unit(feet, pasteModes)
+		if err != nil {
+			return nil, fmt.Errorf("spread of the interface: %w", err)
+		}
+		return unit, nil
+	}
+	base, err := at(typical)
+	if err != nil {
+		return err
+	}
+	s := &sensitivity{lo: lo - typical, hi: hi - typical}
+	for _, end := range []struct {
+		to     *[][]float64
+		resist float64
+	}{{&s.atLo, lo}, {&s.atHi, hi}} {
+		unit, err := at(end.resist)
+		if err != nil {
+			return err
+		}
+		*end.to = minus(unit, base, len(l.Emitters))
+	}
+	out.paste = s
+	return nil
+}
+
+// pads returns the thermal pads, and the foot of the sensor last where there is one.
+func padsOf(l *lamp.Lamp) (out []geom.Rect) {
+	for i := range l.Emitters {
+		out = append(out, l.PadRect(i))
+	}
+	if d := l.Design.Sensor; d != nil {
+		out = append(out, geom.Rect{XM: d.At.X.SI, YM: d.At.Y.SI, WidthM: sensorFootM, HeightM: sensorFootM})
+	}
+	return out
+}
+
+// sensorFootM is the side of the place that a sensor takes its temperature from: common practice, no source.
+const sensorFootM = 2e-3
+
+// within moves a rectangle into a plate about a centre, and cuts it to its size.
+func within(r geom.Rect, cx, cy, width, height float64) geom.Rect {
+	w, h := math.Min(r.WidthM, width), math.Min(r.HeightM, height)
+	inside := func(at, half, size float64) float64 {
+		return math.Min(math.Max(at, half-size/2), size/2-half)
+	}
+	return geom.Rect{XM: inside(r.XM-cx, w/2, width), YM: inside(r.YM-cy, h/2, height), WidthM: w, HeightM: h}
+}
+
+// minus returns the difference of two unit responses for the first n sources.
+func minus(a, b [][]float64, n int) [][]float64 {
+	out := make([][]float64, len(a))
+	for i := range a {
+		out[i] = make([]float64, n)
+		for j := range n {
+			out[i][j] = a[i][j] - b[i][j]
+		}
+	}
+	return out
+}
+
+// swayOfCopper finds what the share of the board under copper does, where the design does not state it: the board's field
+// at the low end of the common range, less that at the assumed share. The rises go with the logarithm of the share, by which
+// the high end follows from the low one: on a board of one die 0.310 K/W at 50 % and −0.114 K/W at 95 %, against −0.113 K/W
+// by the logarithm (a fit to the solver, derived from nothing). As a difference of two fields that are known to 2 % it is good
+// to about a fifth, of a spread that is itself a guess. A quick Result does without.
+func copperSensitivity(ctx context.Context, l *lamp.Lamp, out *BoardResponse, o Options) error {
+	if _, stated := l.CoverageOf(); stated || l.Stack.ThermalPath.S == project.PathDirect || o.Quick {
+		return nil
+	}
+	board, sources := HeatBoard(l)
+	var probes []heat.Probe
+	if d := l.Design.Sensor; d != nil {
+		probes = append(probes, heat.Probe{Name: "sensor", XM: d.At.X.SI, YM: d.At.Y.SI})
+	}
+	s := &sensitivity{used: lamp.AssumedCoverage.Used, lo: lamp.AssumedCoverage.Lo, hi: lamp.AssumedCoverage.Hi}
+	for i := range board.Layers {
+		if board.Layers[i].Name == "copper" {
+			board.Layers[i].Rest = s.lo
+		}
+	}
+	r, err := o.UsedSolver().Board(ctx, board, sources, probes, heat.Options{RelErr: o.HeatError()})
+	if err != nil {
+		return fmt.Errorf("spread of the copper: %w", err)
+	}
+	rows := func(r *heat.Response) [][]float64 { return append(append([][]float64(nil), r.MeanKW...), r.ProbeKW...) }
+	s.atLo = minus(rows(r), rows(out.Heat), len(sources))
+	toHi := math.Log(s.hi/s.used) / math.Log(s.lo/s.used)
+	for _, row := range s.atLo {
+		high := make([]float64, len(row))
+		for j := range row {
+			if into := out.ToSink[j]; into > 0 {
+				row[j] /= into
+			}
+			high[j] = toHi * row[j]
+		}
+		s.atHi = append(s.atHi, high)
+	}
+	out.cover = s
+	return nil
+}

@@ -1,0 +1,343 @@
+package engine
+
+import (
+	"math"
+
+	"lampwright/internal/colour"
+	"lampwright/internal/drive"
+	"lampwright/internal/lamp"
+	"lampwright/internal/light"
+	"lampwright/internal/project"
+	"lampwright/internal/source"
+	"lampwright/internal/wiring"
+)
+
+// Solution is the lamp solved for one set of parameters: numbers only. Stages that were not asked for are zero.
+type Solution struct {
+	Params    lamp.Params
+	Board     *BoardResponse    // of this lamp
+	Cases     map[CaseKey]State // solved cases
+	Runaways  int               // cases without a steady state
+	Channels  []ChannelSolution
+	EmittedW  []float64 // by emitter: radiant flux after its lens, typical ambient, mean over dimming
+	Light     LightSolution
+	Target    PlaneSolution
+	Surface   *PlaneSolution // nil where there is no water
+	Supplies  []SupplySolution
+	Mains     MainsSolution
+	Colour    *ColourSolution    // nil where the light has no CCT
+	Rendering *RenderingSolution // nil where it was not asked for or does not exist
+}
+
+// ChannelSolution is one channel at typical ambient, means over dimming unless said otherwise.
+type ChannelSolution struct {
+	CurrentA    float64 // of one string, on-state
+	VoltageV    float64 // of one string, on-state
+	VoltageMaxV float64 // minimum ambient, highest bin
+	VoltageMinV float64 // maximum ambient, lowest bin
+	MinDimmedV  float64 // minimum: fan failure and dimmed, where they exist
+	PowerW      float64 // electrical, into the emitters
+	RadiantW    float64 // of the dies
+	FluxLm      float64 // after lenses
+	PPFUmolS    float64 // after lenses, 400 nm to 700 nm
+	WireDropV   float64 // driver to board
+	InputW      float64 // into the driver
+	InputOnW    float64 // into the driver while its current flows
+	DriverHeatW float64 // of a linear driver, at its maximum
+}
+
+// LightSolution sums the light of all channels at typical ambient.
+type LightSolution struct {
+	PowerW   float64 // electrical
+	FluxLm   float64
+	PPFUmolS float64
+	RadiantW float64
+	// Fractions of RadiantW; all 0 where there is no light.
+	Spill, Incident, Reflected, AtTarget float64
+}
+
+// PlaneSolution is the light on a horizontal plane [µmol/m²/s].
+type PlaneSolution struct {
+	light.Figures
+	Lux float64 // mean
+}
+
+// SupplySolution is one power supply.
+type SupplySolution struct {
+	LoadW     float64 // mean over dimming
+	PeakW     float64 // every channel on at once
+	WireDropV float64 // at PeakW
+}
+
+// MainsSolution is the mains input.
+type MainsSolution struct {
+	PowerW    float64
+	SwitchedW float64 // of the loads that the mains switch controls
+	StandbyW  float64
+}
+
+// ColourSolution is the colour of the sum of all light.
+type ColourSolution struct{ CCTK, Duv float64 }
+
+// RenderingSolution is the colour rendering of the sum of all light; Rf and Rg are NaN where they do not exist.
+type RenderingSolution struct{ Ra, R9, Rf, Rg float64 }
+
+// RanAway tells whether a case of this solution has no steady state.
+func (sol *Solution) RanAway(c CaseKey) bool {
+	st, ok := sol.Cases[c]
+	return ok && st.Runaway
+}
+
+// Solve solves the lamp with the given parameters: algebra on the unit responses, well under a millisecond.
+func (s *System) Solve(p lamp.Params, n Needs) Solution {
+	l := s.Lamp
+	out := Solution{
+		Params: p, Board: s.Board.With(p[l.Param.TIM], p[l.Param.CopperCoverage]),
+		Cases: make(map[CaseKey]State, len(s.Cases)), Channels: make([]ChannelSolution, len(l.Channels)),
+	}
+	for _, c := range s.Cases {
+		if !c.Silent && (n.Only == "" || c.Key == n.Only) {
+			s.solveCase(&out, &c, n.Only != "")
+		}
+	}
+	if n.Stages&StringVoltages != 0 {
+		s.solveVoltages(&out)
+	}
+	if n.Stages&Emission != 0 {
+		s.solveEmission(&out)
+	}
+	if n.Stages&TargetMean != 0 {
+		out.Target.Mean = light.Summarise(Combine(s.Light.Target.Ppfd, out.EmittedW)).Mean
+	}
+	if n.Stages&Planes != 0 {
+		out.Target = s.Light.Target.sum(out.EmittedW)
+		if s.Light.Surface != nil {
+			surface := s.Light.Surface.sum(out.EmittedW)
+			out.Surface = &surface
+		}
+	}
+	if n.Stages&Colour != 0 {
+		out.Colour = s.colourOf(out.EmittedW)
+	}
+	if n.Stages&Rendering != 0 {
+		out.Rendering = s.renderingOf(out.EmittedW)
+	}
+	if n.Stages&Power != 0 {
+		s.solvePower(&out)
+	}
+	return out
+}
+
+// solveCase adds the steady state of one case.
+func (s *System) solveCase(out *Solution, c *CaseInput, withoutGain bool) {
+	airK, cool, p := c.AirK, c.Cool, out.Params
+	if side := p[s.Lamp.Param.HoodAirRise]; side != 0 {
+		airK += c.rise.at(side)
+		cool = cool.inAir(airK)
+	}
+	var st State
+	if withoutGain {
+		st = steadyState(s.Lamp, p, out.Board, cool, airK)
+	} else {
+		st = Operate(s.Lamp, p, out.Board, cool, airK)
+	}
+	out.Cases[c.Key] = st
+	if st.Runaway {
+		out.Runaways++
+	}
+}
+
+// solveEmission sums the light that leaves the lenses, and where it goes.
+func (s *System) solveEmission(out *Solution) {
+	l, typical := s.Lamp, out.Cases[Typical]
+	out.EmittedW = make([]float64, len(l.Emitters))
+	sum := &out.Light
+	for i := range l.Channels {
+		ch, c := &l.Channels[i], &out.Channels[i]
+		for _, e := range ch.Emitters {
+			st := typical.States[e]
+			before := ch.Duty() * st.RadiantW
+			after := before * out.Params[l.Optics[l.Emitters[e].Optic].Param]
+			out.EmittedW[e] = after
+			c.FluxLm += after * s.Warmed[e].LmW
+			c.PPFUmolS += after * s.Warmed[e].UmolJ
+			c.RadiantW += before
+			c.PowerW += ch.Duty() * st.ElectricalW
+			sum.RadiantW += after
+			sh := s.Light.Shares[e]
+			sum.Spill += after * sh.Spill
+			sum.Incident += after * s.Light.Incident[e]
+			if sh.Surface > 0 {
+				// Light that comes by way of the panes above the water is reflected as the direct light is.
+				sum.Reflected += after * s.Light.Incident[e] * sh.Reflected / sh.Surface
+			}
+			sum.AtTarget += after * s.Light.Direct[e]
+		}
+		sum.FluxLm += c.FluxLm
+		sum.PPFUmolS += c.PPFUmolS
+		sum.PowerW += c.PowerW
+	}
+	if w := sum.RadiantW; w > 0 {
+		sum.Spill, sum.Incident, sum.Reflected, sum.AtTarget = sum.Spill/w, sum.Incident/w, sum.Reflected/w, sum.AtTarget/w
+	}
+}
+
+// sum returns the light on the plane for the watts of each emitter.
+func (m *UnitMap) sum(emittedW []float64) PlaneSolution {
+	lux := Combine(m.Lux, emittedW)
+	out := PlaneSolution{Figures: light.Summarise(Combine(m.Ppfd, emittedW))}
+	for _, x := range lux {
+		out.Lux += x
+	}
+	out.Lux /= float64(len(lux))
+	return out
+}
+
+// Combine sums unit maps with the watts of each emitter.
+func Combine(unit [][]float64, watts []float64) []float64 {
+	if len(unit) == 0 {
+		return nil
+	}
+	out := make([]float64, len(unit[0]))
+	for e, m := range unit {
+		if watts[e] == 0 {
+			continue
+		}
+		for i, g := range m {
+			out[i] += watts[e] * g
+		}
+	}
+	return out
+}
+
+func (s *System) colourOf(emittedW []float64) *ColourSolution {
+	var sum colour.XYZ
+	for e, w := range emittedW {
+		c := s.Warmed[e].Xyz
+		sum.X += w * c.X
+		sum.Y += w * c.Y
+		sum.Z += w * c.Z
+	}
+	if xy, ok := sum.XY(); ok {
+		if t := colour.CCT(xy); t.Valid {
+			return &ColourSolution{t.K, t.Duv}
+		}
+	}
+	return nil
+}
+
+func (s *System) renderingOf(emittedW []float64) *RenderingSolution {
+	sum := s.LampSpectrum(emittedW)
+	c, err := colour.RenderingIndices(sum)
+	if err != nil {
+		return nil
+	}
+	out := &RenderingSolution{Ra: c.Ra, R9: c.R[8], Rf: math.NaN(), Rg: math.NaN()}
+	if f, err := colour.FidelityIndices(sum); err == nil {
+		out.Rf, out.Rg = f.Rf, f.Rg
+	}
+	return out
+}
+
+// solvePower follows the electrical power from the emitters back to the mains.
+func (s *System) solvePower(out *Solution) {
+	l := s.Lamp
+	out.Supplies = make([]SupplySolution, len(l.Design.Supplies))
+	litW := make([]float64, len(out.Supplies)) // peak loads without the channels that are off
+	switched := map[string]bool{}
+	for _, o := range l.Switched() {
+		switched[o.Name] = true
+	}
+	for i := range l.Channels {
+		ch := &l.Channels[i]
+		s.solveDriver(out, i)
+		c := &out.Channels[i]
+		out.Mains.StandbyW += ch.Driver.StandbyPower.SI
+		if ch.Supply < 0 {
+			out.Mains.PowerW += c.InputW
+			if switched[ch.Name] {
+				out.Mains.SwitchedW += c.InputW
+			}
+			continue
+		}
+		out.Supplies[ch.Supply].LoadW += c.InputW
+		out.Supplies[ch.Supply].PeakW += c.InputOnW
+		if !ch.Off() {
+			litW[ch.Supply] += c.InputOnW
+		}
+	}
+	fanW := s.FanW()
+	for j := range out.Supplies {
+		part := l.Project.Library.Supplies.Get(l.Design.Supplies[j].Part.S)
+		if fanAt, ok := l.Design.FanSupply(); ok && fanAt == j {
+			out.Supplies[j].LoadW += fanW
+			out.Supplies[j].PeakW += fanW
+			litW[j] += fanW
+		}
+		s.addSupplyWire(&out.Supplies[j], j, litW[j])
+		input := out.Supplies[j].LoadW / supplyEfficiency(l, out.Params, j, out.Supplies[j].LoadW)
+		out.Mains.PowerW += input
+		if switched[l.Design.Supplies[j].Part.S] {
+			out.Mains.SwitchedW += input
+		}
+		out.Mains.StandbyW += part.StandbyPower.SI
+	}
+	if len(out.Supplies) == 0 {
+		out.Mains.PowerW += fanW
+	}
+}
+
+// FanW returns the power of the fan at its speed [W].
+func (s *System) FanW() float64 {
+	if s.Lamp.Fan == nil {
+		return 0
+	}
+	return s.Lamp.Fan.Power.SI * s.Cases[0].Cool.Fan.PowerRatio
+}
+
+// solveDriver adds the input of a channel's driver.
+func (s *System) solveDriver(out *Solution, channel int) {
+	l, typical := s.Lamp, out.Cases[Typical]
+	ch, c := &l.Channels[channel], &out.Channels[channel]
+	c.CurrentA = stringCurrentA(l, out.Params, channel)
+	c.VoltageV = s.stringVolts(channel, typical)
+	amps := c.CurrentA * float64(ch.Strings)
+	if ch.Wire != nil {
+		c.WireDropV = wireDrop(ch.Wire, ch.Use.Wire.Length.SI, amps, typical.Sink.BaseK)
+	}
+	electricalW := 0.0
+	for _, e := range ch.Emitters {
+		electricalW += typical.States[e].ElectricalW
+	}
+	var from source.Value
+	if ch.Supply >= 0 {
+		from = l.Project.Library.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage
+	}
+	topology := ch.Driver.Topology()
+	c.InputOnW = topology.InputW(electricalW+c.WireDropV*amps, amps, from.SI, out.Params[ch.Param.DriverEfficiency])
+	maxA := ch.Duty() * ch.StringA() * out.Params[ch.Param.Current] * (1 + ch.Driver.Tolerance.SI) * float64(ch.Strings)
+	c.DriverHeatW, _ = topology.WorstHeatW(drive.Window{LoV: c.VoltageMinV}, maxA, from.Lo, from.SI, from.Hi)
+	c.InputW = ch.Duty() * c.InputOnW
+}
+
+// addSupplyWire adds the loss in the wire of a supply: its drop at the peak load, the load with litW on.
+func (s *System) addSupplyWire(x *SupplySolution, supply int, litW float64) {
+	l := s.Lamp
+	w := l.Design.Supplies[supply].Wire
+	if w == nil {
+		return
+	}
+	volts := l.Project.Library.Supplies.Get(l.Design.Supplies[supply].Part.S).Voltage.SI
+	drop := func(amps float64) float64 {
+		return wireDrop(l.Project.Library.Wires.Get(w.Part.S), w.Length.SI, amps, l.Design.Installation.Ambient.Typical.SI)
+	}
+	amps := x.PeakW / volts
+	x.WireDropV = drop(amps)
+	x.LoadW += drop(litW/volts) * x.LoadW / volts // a channel that is off draws nothing from the lamp at work
+	x.PeakW += x.WireDropV * amps
+}
+
+// wireDrop returns the voltage drop of a pair of conductors [V]; the copper is at tempK.
+func wireDrop(w *project.Wire, lengthM, amps, tempK float64) float64 {
+	return wiring.Drop(lengthM, w.Resistance.SI, amps) * wiring.CopperFactor(tempK)
+}

@@ -1,0 +1,26 @@
+package engine
+
+// within folds what lies outside of some bands into the outer ones, so that no watt is lost, and makes the shares add up
+// to 1: a spectrum that moved with temperature keeps its lumens, and its watts only about.
+func (w BandWeights) Within(from, to int) BandWeights {
+	cut := func(v []float64) []float64 {
+		out := append([]float64(nil), v[from:to]...)
+		for b, x := range v {
+			if b < from {
+				out[0] += x
+			} else if b >= to {
+				out[to-from-1] += x
+			}
+		}
+		return out
+	}
+	out := BandWeights{cut(w.Share), cut(w.UmolJ), cut(w.LmW)}
+	sum := 0.0
+	for _, s := range out.Share {
+		sum += s
+	}
+	for b := range out.Share {
+		out.Share[b] /= sum
+	}
+	return out
+}

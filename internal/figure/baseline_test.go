@@ -1,0 +1,87 @@
+package figure_test
+
+import (
+	"context"
+	"math"
+	"os"
+	"strconv"
+	"strings"
+	"testing"
+
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
+	"lampwright/internal/partslib"
+	"lampwright/internal/project"
+)
+
+// readTSV returns the rows of a tab-separated file after its comments and its header.
+func readTSV(t *testing.T, name string) (rows [][]string) {
+	t.Helper()
+	text, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	header := false
+	for line := range strings.Lines(string(text)) {
+		switch {
+		case strings.HasPrefix(line, "#"):
+		case !header:
+			header = true
+		default:
+			rows = append(rows, strings.Split(strings.TrimSuffix(line, "\n"), "\t"))
+		}
+	}
+	return rows
+}
+
+// TestBaseline compares every figure of the three demos with what it was before the redesign of the code: value, P10 and
+// P90 to 1e-6 of the value, far below print. Renamed keys are listed in testdata/renamed.tsv.
+func TestBaseline(t *testing.T) {
+	newKey := map[string]string{}
+	for _, row := range readTSV(t, "testdata/renamed.tsv") {
+		newKey[row[0]] = row[1]
+	}
+	demos := map[string][][]string{}
+	for _, row := range readTSV(t, "testdata/baseline.tsv") {
+		demos[row[0]] = append(demos[row[0]], row[1:])
+	}
+	if len(demos) != 3 {
+		t.Fatalf("testdata/baseline.tsv has %d demos, want 3", len(demos))
+	}
+	for demo, rows := range demos {
+		t.Run(demo, func(t *testing.T) {
+			t.Parallel()
+			p, problems := project.Load(os.DirFS("../../examples/"+demo), project.DesignFile, partslib.Files())
+			if p == nil {
+				t.Fatal(problems)
+			}
+			r, err := figure.Evaluate(context.Background(), p, engine.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if len(r.Figures) != len(rows) {
+				t.Errorf("%d figures, the baseline has %d", len(r.Figures), len(rows))
+			}
+			for _, row := range rows {
+				key := row[0]
+				if k, ok := newKey[key]; ok {
+					key = k
+				}
+				f, ok := r.Figure(key)
+				if !ok {
+					t.Errorf("no figure %s (before: %s)", key, row[0])
+					continue
+				}
+				for i, got := range []float64{f.Value, f.Lo, f.Hi} {
+					want, err := strconv.ParseFloat(row[i+1], 64)
+					if err != nil {
+						t.Fatal(err)
+					}
+					if math.Abs(got-want) > 1e-6*math.Abs(want) {
+						t.Errorf("%s %s: %.9g, before %.9g", key, [...]string{"value", "P10", "P90"}[i], got, want)
+					}
+				}
+			}
+		})
+	}
+}

@@ -1,0 +1,251 @@
+package figure
+
+import (
+	"math"
+
+	"lampwright/internal/engine"
+	"lampwright/internal/lamp"
+	"lampwright/internal/project"
+	"lampwright/internal/quantity"
+)
+
+// row is one line of the catalogue: everything that a figure is, in one place.
+type row struct {
+	key, title string
+	dim        quantity.Dim
+	numbers
+	derive func() Basis
+}
+
+// numbers is where the value of a figure comes from.
+type numbers struct {
+	of     engine.CaseKey // the case that it belongs to; empty where it holds whether the lamp settles or not
+	stages engine.Stage   // what it needs of a Solution
+	value  func(*engine.Solution) (float64, bool)
+	once   bool    // computed for the nominal lamp only
+	lo, hi float64 // ends stated by datasheets or usual, where hi > lo; the value is then once
+}
+
+// needs returns what a Solution must have for the row.
+func (r *row) needs() engine.Needs {
+	n := engine.Needs{Only: r.of, Stages: r.stages}
+	if r.stages&(engine.StringVoltages|engine.Power) != 0 {
+		n.Only = "" // they look at several cases
+	}
+	return n
+}
+
+// powerStages are the stages of figures from the driver back to the mains.
+const powerStages = engine.StringVoltages | engine.Emission | engine.Power
+
+// when returns the numbers of a figure that may not exist.
+func when(c engine.CaseKey, stages engine.Stage, value func(*engine.Solution) (float64, bool)) numbers {
+	return numbers{of: c, stages: stages, value: value}
+}
+
+// of returns the numbers of a figure that exists for every solution.
+func of(c engine.CaseKey, stages engine.Stage, value func(*engine.Solution) float64) numbers {
+	return when(c, stages, func(s *engine.Solution) (float64, bool) { return value(s), true })
+}
+
+// ofChannel returns the numbers of a figure of one channel.
+func ofChannel(channel int, c engine.CaseKey, stages engine.Stage, value func(*engine.ChannelSolution) float64) numbers {
+	return of(c, stages, func(s *engine.Solution) float64 { return value(&s.Channels[channel]) })
+}
+
+// ofCase returns the numbers of a figure of one case.
+func ofCase(c engine.CaseKey, value func(*engine.State) float64) numbers {
+	return when(c, 0, func(s *engine.Solution) (float64, bool) {
+		st, ok := s.Cases[c]
+		if !ok {
+			return 0, false
+		}
+		return value(&st), true
+	})
+}
+
+// once returns the numbers of a figure that is computed for the nominal lamp at typical ambient.
+func once(v float64) numbers { return onceIf(&v) }
+
+// onceIf is once for a value that may not exist.
+func onceIf(v *float64) numbers {
+	return numbers{of: engine.Typical, once: true, value: func(*engine.Solution) (float64, bool) {
+		if v == nil {
+			return 0, false
+		}
+		return *v, true
+	}}
+}
+
+// free is once for a value that holds whether the lamp settles or not.
+func free(v float64) numbers {
+	n := once(v)
+	n.of = ""
+	return n
+}
+
+// between is free for a value with ends that datasheets state or that are usual.
+func between(v, lo, hi float64) numbers {
+	n := free(v)
+	n.lo, n.hi = lo, hi
+	return n
+}
+
+// product is onceIf of a product whose factors may not exist.
+func product(a, b *float64) numbers {
+	if a == nil || b == nil {
+		return onceIf(nil)
+	}
+	return once(*a * *b)
+}
+
+// plane returns the numbers of a figure of the target or the water surface.
+func plane(key string, value func(*engine.PlaneSolution) float64) numbers {
+	return when(engine.Typical, engine.Emission|engine.Planes, func(s *engine.Solution) (float64, bool) {
+		p := planeOf(s, key)
+		if p == nil {
+			return 0, false
+		}
+		return value(p), true
+	})
+}
+
+func planeOf(s *engine.Solution, key string) *engine.PlaneSolution {
+	if key == "surface" {
+		return s.Surface
+	}
+	return &s.Target
+}
+
+// targetMean returns the numbers of the mean PPFD at the target, which the maps give without the rest of the plane.
+func meanPPFD(key string) numbers {
+	n := plane(key, func(x *engine.PlaneSolution) float64 { return x.Mean })
+	if key == "target" {
+		n.stages = engine.Emission | engine.TargetMean
+	}
+	return n
+}
+
+func uniformity(key string) numbers {
+	return when(engine.Typical, engine.Emission|engine.Planes, func(s *engine.Solution) (float64, bool) {
+		p := planeOf(s, key)
+		if p == nil || !(p.Mean > 0) {
+			return 0, false
+		}
+		return p.MinOverMean, true
+	})
+}
+
+// dailyLight returns the numbers of the daily light integral: a straight ramp counts half; sunrise and sunset together one.
+func dailyLight(day project.Day) numbers {
+	return when(engine.Typical, engine.Emission|engine.TargetMean, func(s *engine.Solution) (float64, bool) {
+		return s.Target.Mean * (day.FullLevelTime.SI + day.RampTime.SI) * 1e-6, day.FullLevelTime.Set
+	})
+}
+
+// fraction returns the numbers of a fraction of the lamp's light.
+func fraction(value func(*engine.LightSolution) float64) numbers {
+	return when(engine.Typical, engine.Emission, func(s *engine.Solution) (float64, bool) {
+		return value(&s.Light), s.Light.RadiantW > 0
+	})
+}
+
+// atSurface is fraction for what exists where there is water.
+func atSurface(sys *engine.System, value func(*engine.LightSolution) float64) numbers {
+	n := fraction(value)
+	if sys.Light.Surface == nil {
+		return onceIf(nil)
+	}
+	return n
+}
+
+func glassLoss(l *lamp.Lamp) numbers {
+	if l.Design.Installation.Kind.S != project.Tank {
+		return onceIf(nil)
+	}
+	return fraction(func(x *engine.LightSolution) float64 { return math.Max(0, 1-(x.Spill+x.Incident)) })
+}
+
+func colourOf(value func(*engine.ColourSolution) float64) numbers {
+	return when(engine.Typical, engine.Emission|engine.Colour, func(s *engine.Solution) (float64, bool) {
+		if s.Colour == nil {
+			return 0, false
+		}
+		return value(s.Colour), true
+	})
+}
+
+func rendering(value func(*engine.RenderingSolution) float64) numbers {
+	return when(engine.Typical, engine.Emission|engine.Rendering, func(s *engine.Solution) (float64, bool) {
+		if s.Rendering == nil {
+			return 0, false
+		}
+		v := value(s.Rendering)
+		return v, !math.IsNaN(v)
+	})
+}
+
+func fluxLm(s *engine.Solution) float64   { return s.Light.FluxLm }
+func ppfUmolS(s *engine.Solution) float64 { return s.Light.PPFUmolS }
+func lampW(s *engine.Solution) float64    { return s.Light.PowerW }
+func radiantW(s *engine.Solution) float64 { return s.Light.RadiantW }
+func mainsW(s *engine.Solution) float64   { return s.Mains.PowerW }
+
+// perPower returns the numbers of an efficacy.
+func perPower(stages engine.Stage, value, powerW func(*engine.Solution) float64) numbers {
+	return when(engine.Typical, stages, func(s *engine.Solution) (float64, bool) {
+		return value(s) / powerW(s), powerW(s) > 0
+	})
+}
+
+func switchedPower(l *lamp.Lamp) numbers {
+	return when(engine.Typical, powerStages, func(s *engine.Solution) (float64, bool) {
+		return s.Mains.SwitchedW, l.SwitchesPart()
+	})
+}
+
+// yearlyJ returns the energy of a year [J]: straight ramps count half, and the standby power flows for the rest of the day.
+func yearlyJ(day project.Day) func(*engine.Solution) float64 {
+	return func(s *engine.Solution) float64 {
+		lit := day.FullLevelTime.SI + day.RampTime.SI
+		return 365 * (s.Mains.PowerW*lit + s.Mains.StandbyW*(24*3600-lit))
+	}
+}
+
+func yearlyCost(day project.Day) numbers {
+	energyJ := yearlyJ(day)
+	return when(engine.Typical, powerStages, func(s *engine.Solution) (float64, bool) {
+		return energyJ(s) / 3.6e6 * day.Tariff.SI, day.Tariff.Set
+	})
+}
+
+func sinkResistance() numbers {
+	return when(engine.Typical, 0, func(s *engine.Solution) (float64, bool) {
+		st := s.Cases[engine.Typical]
+		return (st.Sink.BaseK - st.AirK) / st.Sink.ShedW, st.TotalW > 0
+	})
+}
+
+func sensorK(s *engine.Solution) float64 {
+	st := s.Cases[engine.Typical]
+	return st.AirK + s.Board.SensorRise(st.HeatW, st.Sink.BaseK-st.AirK)
+}
+
+// laminateK returns the temperature of the hottest laminate beneath a pad at maximum ambient [K].
+func laminateK(l *lamp.Lamp, s *engine.Solution) float64 {
+	st := s.Cases[engine.MaxAmbient]
+	hot := 0.0
+	for i := range l.Emitters {
+		hot = math.Max(hot, st.AirK+s.Board.DielectricRise(i, st.HeatW, st.Sink.BaseK-st.AirK))
+	}
+	return hot
+}
+
+// hottest returns the maximum over some emitters [K].
+func hottest(kelvin []float64, emitters []int) float64 {
+	hot := 0.0
+	for _, e := range emitters {
+		hot = math.Max(hot, kelvin[e])
+	}
+	return hot
+}

@@ -1,0 +1,154 @@
+package figure
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"lampwright/internal/engine"
+	"lampwright/internal/lamp"
+	"lampwright/internal/project"
+)
+
+// Evaluate computes the whole lamp. Its errors are those of parts that cannot be computed at all; limits of nature are
+// in the Result, for the review to judge.
+func Evaluate(ctx context.Context, p *project.Project, o engine.Options) (*Evaluation, error) {
+	lamp, err := lamp.New(p, o.UsedSolver().Lens)
+	if err != nil {
+		return nil, err
+	}
+	sys, err := engine.NewSystem(ctx, lamp, o)
+	if err != nil {
+		return nil, err
+	}
+	base := lamp.Nominal()
+	r := &Evaluation{
+		Result: &Result{Name: p.Design.Name.S}, Lamp: lamp, Sys: sys, Base: base, Sol: sys.Solve(base, engine.Everything), Quick: o.Quick,
+	}
+	w, spectral := r.catalogue()
+	r.rows = w.rows
+	ranges, runaway, err := r.ranges(ctx, o)
+	if err != nil {
+		return nil, err
+	}
+	for i := range w.rows {
+		r.add(w.figure(&w.rows[i], ranges[i]))
+	}
+	r.views(w, spectral.target)
+	for i := range r.Cases {
+		r.Cases[i].RunsAway = runaway[r.Cases[i].Key]
+	}
+	r.weigh(sys, base)
+	return r, nil
+}
+
+// interval is the range of a figure; zero where nothing varies.
+type interval struct{ lo, hi float64 }
+
+// ranges returns P10 and P90 of every row of the catalogue over lamps drawn from the tolerances, and the fraction of lamps
+// without a steady state by case; what such a lamp has in that case is not counted.
+func (r *Evaluation) ranges(ctx context.Context, o engine.Options) ([]interval, map[engine.CaseKey]float64, error) {
+	n := o.SampleCount()
+	out, runaway := make([]interval, len(r.rows)), map[engine.CaseKey]float64{}
+	values := make([][]float64, len(r.rows))
+	err := r.Sys.Sample(ctx, n, o.Seed, func(sol *engine.Solution) {
+		for c := range sol.Cases {
+			if sol.RanAway(c) {
+				runaway[c] += 1 / float64(n)
+			}
+		}
+		for i := range r.rows {
+			if x := &r.rows[i]; !x.once && !sol.RanAway(x.of) {
+				if v, ok := x.value(sol); ok {
+					values[i] = append(values[i], v)
+				}
+			}
+		}
+	})
+	for i, v := range values {
+		if len(v) > 0 {
+			slices.Sort(v)
+			out[i] = interval{quantile(v, 0.1), quantile(v, 0.9)}
+		}
+	}
+	return out, runaway, err
+}
+
+// quantile returns a quantile of sorted values, linear between ranks (Hyndman and Fan 1996, definition 7).
+func quantile(sorted []float64, q float64) float64 {
+	at := q * float64(len(sorted)-1)
+	i := int(math.Floor(at))
+	if i+1 >= len(sorted) {
+		return sorted[len(sorted)-1]
+	}
+	t := at - float64(i)
+	return sorted[i]*(1-t) + sorted[i+1]*t
+}
+
+// Change is a what-if: factors on what the design sets.
+type Change struct {
+	Current map[string]float64 // factor on the driver current, by channel name
+}
+
+// with returns the parameters with a change made.
+func (r *Evaluation) with(c Change) lamp.Params {
+	p := r.Base.Clone()
+	for i := range r.Lamp.Channels {
+		if f, ok := c.Current[r.Lamp.Channels[i].Name]; ok {
+			p[r.Lamp.Channels[i].Param.Current] *= f
+		}
+	}
+	return p
+}
+
+// Settles tells whether the lamp has a steady state in every case with a change made.
+func (r *Evaluation) Settles(c Change) bool {
+	return r.Sys.Solve(r.with(c), engine.Needs{}).Runaways == 0
+}
+
+// Try returns a figure with a change made; 0 where the lamp has none of that key. It is algebra on the unit responses, and
+// takes a fraction of a millisecond.
+func (r *Evaluation) Try(c Change, key string) float64 { return r.ValueAt(r.with(c), key) }
+
+// ValueAt returns a figure for other parameters; 0 where the lamp has none of that key.
+func (r *Evaluation) ValueAt(p lamp.Params, key string) float64 {
+	for i := range r.rows {
+		if x := &r.rows[i]; x.key == key {
+			sol := r.Sys.Solve(p, x.needs())
+			v, _ := x.value(&sol)
+			return v
+		}
+	}
+	return 0
+}
+
+// ValuesAt returns every figure for other parameters, by key, without those that are computed for the nominal lamp only.
+func (r *Evaluation) ValuesAt(p lamp.Params) map[string]float64 {
+	needs := engine.Everything
+	needs.Stages |= engine.Rendering
+	sol, out := r.Sys.Solve(p, needs), map[string]float64{}
+	for i := range r.rows {
+		if x := &r.rows[i]; !x.once {
+			if v, ok := x.value(&sol); ok {
+				out[x.key] = v
+			}
+		}
+	}
+	return out
+}
+
+// weigh finds what each assumed value does to the figure that it moves most.
+func (r *Evaluation) weigh(s *engine.System, base lamp.Params) {
+	for i := range s.Assumptions {
+		a := &s.Assumptions[i]
+		at := func(v float64) float64 {
+			p := base.Clone()
+			a.Apply(p, s.Lamp.ParamIndex(a.Param), v)
+			return r.ValueAt(p, a.Affects)
+		}
+		r.Assumptions = append(r.Assumptions, Assumption{
+			Key: a.Key, What: a.What, Used: a.Used, Lo: a.Lo, Hi: a.Hi, Dim: a.Dim, Why: a.Why, Fix: a.Fix, Affects: a.Affects,
+			AtLo: at(a.Lo), AtHi: at(a.Hi), At: a.At, Param: a.Param,
+		})
+	}
+}

@@ -1,0 +1,339 @@
+// Package figure describes the numbers of a solution: a catalogue of figures with key, title, unit, range and derivation.
+//
+// In: a lamp, its engine.System and a Solution.
+// Out: a Result, plain data that marshals and unmarshals to itself; an Evaluation that keeps the numbers behind it.
+// Assumes: a steady lamp at full level.
+// Leaves to others: judgement (review), further questions (study), pictures and tables (draw, report, cli, web).
+package figure
+
+import (
+	"slices"
+	"strings"
+
+	"lampwright/internal/colour"
+	"lampwright/internal/engine"
+	"lampwright/internal/lamp"
+	"lampwright/internal/quantity"
+	"lampwright/internal/source"
+)
+
+// Figure is a computed quantity with its range and its derivation.
+type Figure struct {
+	Key   string         `json:"key"`   // such as "white.junction"
+	Title string         `json:"title"` // for people
+	Value float64        `json:"value"` // SI
+	Lo    float64        `json:"p10"`   // 10 % of lamps built from these parts lie below, by the tolerances given
+	Hi    float64        `json:"p90"`   // 10 % lie above; equal to Lo and Value where nothing varies
+	Dim   quantity.Dim   `json:"-"`
+	Unit  string         `json:"kind"`           // name of the dimension
+	Case  engine.CaseKey `json:"case,omitempty"` // the case that it belongs to; empty where it holds in every one
+	Basis Basis          `json:"basis"`
+	// Ends says that Lo and Hi are the ends of what sheets state or is usual, and not those of eight lamps of ten.
+	Ends bool `json:"ends,omitempty"`
+	// Withheld says why there is no number: the lamp does not settle in the case that the figure is of. Value is then 0.
+	Withheld string `json:"withheld,omitempty"`
+}
+
+// Basis is how a figure came about.
+type Basis struct {
+	Formula string   `json:"formula"` // in symbols
+	Numbers string   `json:"numbers"` // the same with numbers put in
+	Inputs  []Input  `json:"inputs"`
+	Method  string   `json:"method"` // key in docs/sources.md, and where in it
+	Valid   string   `json:"valid"`  // range in which the method holds
+	Notes   []string `json:"notes,omitempty"`
+}
+
+// Input is one number that went into a figure.
+type Input struct {
+	Name   string     `json:"name"`
+	Value  string     `json:"value"`
+	Source string     `json:"source"`           // the datasheet and page, "the design", "assumed: …" or "computed"
+	Figure string     `json:"figure,omitempty"` // key of the figure it is, where it is one
+	At     source.Pos `json:"at"`               // where it stands in the files, where it does
+}
+
+// Text prints the figure's value as a person writes it.
+func (f Figure) Text() string {
+	if f.Withheld != "" {
+		return "withheld"
+	}
+	return f.format(f.Value)
+}
+
+// RangeText prints the range: two values, one where they read alike, or nothing where nothing varies.
+func (f Figure) RangeText() string {
+	if f.Lo == f.Hi {
+		return ""
+	}
+	lo, hi := f.format(f.Lo), f.format(f.Hi)
+	if lo == hi {
+		return lo
+	}
+	return lo + " to " + hi
+}
+
+// RangeOf says what the range holds.
+func (f Figure) RangeOf() string {
+	if f.Ends {
+		return "from end to end of what sheets state or is usual"
+	}
+	return "in eight lamps of ten"
+}
+
+// decimals of plain numbers that are told to a fixed one, by the last part of the key: indices of rendering to whole numbers (CIE
+// 13.3-1995, CIE 224:2017), Duv to four decimals (ANSI C78.377).
+var decimals = map[string]int{"ra": 0, "r9": 0, "rf": 0, "rg": 0, "duv": 4}
+
+func (f Figure) format(v float64) string {
+	_, last, _ := strings.Cut(f.Key, ".")
+	if d, ok := decimals[last]; ok && f.Dim == quantity.None {
+		return quantity.FormatIn(v, quantity.None, "", d)
+	}
+	return quantity.Format(v, f.Dim)
+}
+
+// Assumption is a lamp.Assumption with what its common spread does to the figure that it moves most.
+type Assumption struct {
+	Key     string       `json:"key"`
+	What    string       `json:"what"`
+	Used    float64      `json:"used"`
+	Lo      float64      `json:"lo"`
+	Hi      float64      `json:"hi"`
+	Dim     quantity.Dim `json:"-"`
+	Why     string       `json:"why"`
+	Fix     string       `json:"fix"`
+	Affects string       `json:"affects"` // key of that figure
+	AtLo    float64      `json:"figure_at_lo"`
+	AtHi    float64      `json:"figure_at_hi"`
+	At      source.Pos   `json:"at"`
+	Param   string       `json:"param"` // the parameter that it moves
+}
+
+// Result is the whole lamp, computed.
+type Result struct {
+	Name          string           `json:"name"`
+	Invented      bool             `json:"invented_parts"` // some part is made up
+	Figures       []Figure         `json:"figures"`
+	Channels      []ChannelView    `json:"channels"`
+	Emitters      []EmitterView    `json:"emitters"`
+	Cases         []CaseView       `json:"cases"`
+	Board         BoardView        `json:"board"`
+	BoardHeat     HeatMap          `json:"board_heat"` // usual day
+	Stack         []LayerView      `json:"stack"`      // down through the hottest emitter, usual day
+	Place         InstallationView `json:"place"`
+	Surface       *Map             `json:"surface,omitempty"` // on the water; nil where there is none
+	Target        *Map             `json:"target"`            // on the substrate or the bench
+	Spectrum      SpectrumView     `json:"spectrum"`
+	ColourPreview ColourPreview    `json:"looks"`
+	Flow          []EnergyFlow     `json:"flow"`
+	BOM           []BOMLine        `json:"orders"`
+	Assumptions   []Assumption     `json:"assumptions"`
+	Colour        colour.XY        `json:"colour"` // chromaticity of the whole lamp
+	Notes         []string         `json:"notes"`  // where a method or a curve was left
+}
+
+// Evaluation is a lamp with all that was computed of it: its Result as plain data, and the numbers from which questions are
+// answered without solving the slow parts again.
+type Evaluation struct {
+	*Result
+	Lamp *lamp.Lamp `json:"-"`
+
+	Sys   *engine.System  `json:"-"`
+	Base  lamp.Params     `json:"-"`
+	Sol   engine.Solution `json:"-"` // of the lamp as its sheets state it
+	Quick bool            `json:"-"` // as in Options
+
+	rows []row
+}
+
+// Figure returns the figure of that key.
+func (r *Result) Figure(key string) (Figure, bool) {
+	i := slices.IndexFunc(r.Figures, func(f Figure) bool { return f.Key == key })
+	if i < 0 {
+		return Figure{}, false
+	}
+	return r.Figures[i], true
+}
+
+// Value returns a figure that must exist; a wrong key is a mistake of ours.
+func (r *Result) Value(key string) float64 {
+	f, ok := r.Figure(key)
+	if !ok {
+		panic("design: no figure " + key)
+	}
+	return f.Value
+}
+
+// Keys returns every key, in the order of the figures.
+func (r *Result) Keys() []string {
+	keys := make([]string, len(r.Figures))
+	for i, f := range r.Figures {
+		keys[i] = f.Key
+	}
+	return keys
+}
+
+func (r *Result) add(f Figure) {
+	if _, twice := r.Figure(f.Key); twice {
+		panic("figure: two figures with the key " + f.Key)
+	}
+	f.Unit = f.Dim.Name()
+	r.Figures = append(r.Figures, f)
+}
+
+// Case is the lamp settled in one room with the fan in one state.
+type CaseView struct {
+	Key         engine.CaseKey `json:"key"`
+	Title       string         `json:"title"` // "hottest day, fan stopped"
+	RoomK       float64        `json:"room_k"`
+	AirK        float64        `json:"air_k"`               // at the sink: the room, and what the canopy adds
+	SinkK       float64        `json:"sink_k"`              // its base, at the roots of the fins
+	NodeK       float64        `json:"node_k"`              // where the interface meets it
+	HeatW       float64        `json:"heat_w"`              // of emitters and lenses
+	FaceW       float64        `json:"face_w"`              // of it, what the board's faces shed by themselves
+	HousingW    float64        `json:"housing_w,omitempty"` // and what the housing sheds
+	HousingK    float64        `json:"housing_k,omitempty"` // its temperature; 0 without one
+	SinkKW      float64        `json:"sink_k_per_w"`
+	SolderK     []float64      `json:"solder_k"`               // by emitter
+	DielectricK []float64      `json:"dielectric_k,omitempty"` // hot side of the laminate beneath the middle of each pad, by emitter; none where pads sit on the core
+	JunctionK   []float64      `json:"junction_k"`             // by emitter
+	SensorK     float64        `json:"sensor_k,omitempty"`
+	LoopGain    float64        `json:"loop_gain"` // of the junction–heat loop; at 1 there is no steady state
+	Iterations  int            `json:"iterations"`
+	Runaway     bool           `json:"runaway"`
+	RunsAway    float64        `json:"runs_away"` // share of lamps drawn from the tolerances that do
+	FanDead     bool           `json:"fan_dead"`
+	Notes       []string       `json:"notes,omitempty"`
+}
+
+// EmitterNow is one emitter, on the usual day.
+type EmitterView struct {
+	Label       string     `json:"label"` // "white 3"
+	Channel     string     `json:"channel"`
+	Part        string     `json:"part"`
+	Lens        string     `json:"lens,omitempty"`
+	XM          float64    `json:"x_m"`
+	YM          float64    `json:"y_m"`
+	At          [3]float64 `json:"lens_at_m"` // of its lens, from the centre of the place and its inside bottom, the lamp tilted
+	Aim         [3]float64 `json:"aim"`       // direction in which it looks, in the place, of length 1
+	BodyLM      float64    `json:"body_length_m"`
+	BodyWM      float64    `json:"body_width_m"`
+	LensM       float64    `json:"lens_diameter_m,omitempty"`
+	DieA        float64    `json:"die_a"`
+	VoltageV    float64    `json:"voltage_v"`
+	ElectricalW float64    `json:"electrical_w"`    // mean over dimming
+	RadiantW    float64    `json:"radiant_w"`       // mean over dimming, before the lens
+	HeatW       float64    `json:"heat_w"`          // mean over dimming
+	Notes       []string   `json:"notes,omitempty"` // where it leaves its curves
+}
+
+// ChannelNow is one channel, on the usual day.
+type ChannelView struct {
+	Name        string  `json:"name"`
+	CurrentA    float64 `json:"current_a"`  // of the driver, when on
+	StringA     float64 `json:"string_a"`   // of one string
+	TypicalV    float64 `json:"typical_v"`  // warm, typical bins
+	ColdHighV   float64 `json:"cold_v"`     // coldest start, highest bins
+	HotLowV     float64 `json:"hot_v"`      // hottest day, lowest bins
+	ElectricalW float64 `json:"electric_w"` // mean over dimming, into the emitters
+	RadiantW    float64 `json:"radiant_w"`  // mean over dimming, before lenses
+	LumenLm     float64 `json:"flux_lm"`    // leaving the lenses
+	PPFUmolS    float64 `json:"ppf_umol_s"` // leaving the lenses, 400–700 nm
+	DriverInW   float64 `json:"driver_in_w"`
+	WireDropV   float64 `json:"wire_drop_v"`
+	Colour      string  `json:"colour"` // an sRGB colour that stands for the channel in pictures
+}
+
+// BoardView is what a picture of the board needs.
+type BoardView struct {
+	Shape     string       `json:"shape"`
+	LengthM   float64      `json:"length_m"` // a disc's diameter; of a polygon, its extent along x
+	WidthM    float64      `json:"width_m"`
+	Corners   [][2]float64 `json:"corners,omitempty"` // of a polygon, x and y
+	Holes     []BoardHole  `json:"holes,omitempty"`
+	ContactXM float64      `json:"contact_x_m"`
+	ContactYM float64      `json:"contact_y_m"`
+	ContactLM float64      `json:"contact_length_m"`
+	ContactWM float64      `json:"contact_width_m"`
+	SensorXM  float64      `json:"sensor_x_m,omitempty"`
+	SensorYM  float64      `json:"sensor_y_m,omitempty"`
+	HasSensor bool         `json:"has_sensor"`
+}
+
+// BoardHole is a hole through the board: round where it has a diameter, and a rectangle otherwise.
+type BoardHole struct {
+	XM        float64 `json:"x_m"` // its centre
+	YM        float64 `json:"y_m"`
+	DiameterM float64 `json:"diameter_m,omitempty"`
+	LengthM   float64 `json:"length_m,omitempty"` // along x
+	WidthM    float64 `json:"width_m,omitempty"`
+}
+
+// HeatMap is the temperature of the board's top, cell by cell.
+type HeatMap struct {
+	X0M   float64   `json:"x0_m"` // centre of the first cell, from the centre of the board
+	Y0M   float64   `json:"y0_m"`
+	StepM float64   `json:"step_m"`
+	NX    int       `json:"nx"`
+	NY    int       `json:"ny"`
+	TempK []float64 `json:"temp_k"` // [ny][nx], x fastest; 0 off the board
+}
+
+// LayerNow is what one step costs on the way of the heat, from a junction to the room.
+type LayerView struct {
+	Name  string  `json:"name"`
+	HotK  float64 `json:"hot_k"`  // temperature on the side of the junction
+	ColdK float64 `json:"cold_k"` // and on the side of the room
+}
+
+// PlaceView is what a picture of the place needs.
+type InstallationView struct {
+	Kind       string  `json:"kind"`
+	LengthM    float64 `json:"length_m"`
+	WidthM     float64 `json:"width_m"`
+	HeightM    float64 `json:"height_m"`
+	WaterM     float64 `json:"water_m"`
+	SubstrateM float64 `json:"substrate_m"`
+	HangingM   float64 `json:"hanging_m"`
+	TiltRad    float64 `json:"lamp_tilt_rad"`    // away from straight down, about the centre of the board
+	TowardsRad float64 `json:"lamp_towards_rad"` // from x towards y
+}
+
+// Map is light on a level plane, cell by cell.
+type Map struct {
+	Title   string    `json:"title"`
+	LengthM float64   `json:"length_m"` // along x
+	WidthM  float64   `json:"width_m"`  // along y
+	NX      int       `json:"nx"`
+	NY      int       `json:"ny"`
+	PPFD    []float64 `json:"ppfd"` // [ny][nx], x fastest, µmol/m²/s
+	Lux     []float64 `json:"lux"`  // [ny][nx], x fastest, lx
+}
+
+// SpectrumView is the light of the lamp over wavelength.
+type SpectrumView struct {
+	LambdaNM []float64   `json:"lambda_nm"`
+	Channels [][]float64 `json:"channels"` // [channel][wavelength], W/nm, leaving the lenses
+	Target   []float64   `json:"target"`   // mean at the target, W/m²/nm
+}
+
+// Flow is watts that go from one place to the next.
+type EnergyFlow struct {
+	From  string  `json:"from"`
+	To    string  `json:"to"`
+	Watts float64 `json:"watts"`
+	Loss  bool    `json:"loss"` // it does not go on from there
+}
+
+// Order is one line of the order list.
+type BOMLine struct {
+	Part       string  `json:"part"`
+	What       string  `json:"what"`
+	Count      int     `json:"count"`
+	Each       float64 `json:"each_eur"`
+	Total      float64 `json:"total_eur"`
+	Priced     bool    `json:"priced"`
+	Note       string  `json:"note,omitempty"`
+	Fictitious bool    `json:"fictitious,omitempty"`
+}

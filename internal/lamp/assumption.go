@@ -1,0 +1,165 @@
+package lamp
+
+import (
+	"fmt"
+	"math"
+
+	"lampwright/internal/project"
+	"lampwright/internal/quantity"
+	"lampwright/internal/source"
+	"lampwright/internal/spectrum"
+)
+
+// spread is a value that stands in for one that no sheet states, and what it commonly is.
+type Spread struct {
+	Used, Lo, Hi float64
+	Why          string
+}
+
+// Common practice, no source: what these values commonly are.
+var (
+	AssumedLens     = Spread{0.87, 0.75, 0.93, "lenses of this kind pass 75 % to 93 % (common practice, no source)"}
+	AssumedDriver   = Spread{0.88, 0.80, 0.95, "LED drivers turn 80 % to 95 % of their input into output (common practice, no source)"}
+	AssumedSupply   = Spread{0.87, 0.80, 0.93, "small supplies turn 80 % to 93 % of their input into output (common practice, no source)"}
+	assumedSlope    = Spread{-0.002, -0.004, -0.0015, "dies lose 1.5 to 4 mV per kelvin (common practice, no source)"}
+	AssumedCoverage = Spread{0.8, 0.5, 0.95, "copper spreads heat before it crosses the dielectric; it fills 50 % to 95 % of a lamp board (common practice, no source)"}
+	AssumedColdest  = Spread{283.15, 278.15, 293.15, "cold strings need the highest voltage; a heated room seldom falls below 10 °C, an unheated one in winter does (common practice, no source)"}
+	assumedDroop    = Spread{0.9, 0.8, 1, "light grows as the current to a power of 0.8 to 1: above the test current blue, green and white give less than in proportion (common practice, no source)"}
+	assumedFall     = Spread{0.1, 0.04, 0.2, "from 25 °C to 100 °C blue, green, white and deep red lose 4 % to 20 % of their light (common practice, no source)"}
+	assumedWarmFall = Spread{0.4, 0.25, 0.6, "from 25 °C to 100 °C amber to red dies lose 25 % to 60 % of their light (common practice, no source)"}
+	AssumedThrough  = Spread{0.5, 0.4, 0.8, "without a duct 40 % to 80 % of the fan's air goes between the fins (common practice, no source)"}
+)
+
+// rthOf returns the spread of a package's thermal resistance by its number of dies (common practice, no source).
+func RthOf(dies int) Spread {
+	n := float64(dies)
+	return Spread{6 / n, 2.5 / n, 12 / n, fmt.Sprintf("packages of %d dies have %.2g to %.2g K/W (common practice, no source)", dies, 2.5/n, 12/n)}
+}
+
+// assume records a missing datasheet value; param is the parameter that it moves.
+func (l *Lamp) assume(key, what string, dim quantity.Dim, s Spread, affects string, at source.Pos, param string) *Assumption {
+	l.Assumptions = append(l.Assumptions, Assumption{
+		Key: key, What: what, Used: s.Used, Lo: s.Lo, Hi: s.Hi, Dim: dim, Why: s.Why, Fix: askManufacturer, Affects: affects, At: at, Param: param,
+	})
+	return &l.Assumptions[len(l.Assumptions)-1]
+}
+
+// askManufacturer is what to do about a value that a datasheet should state.
+const askManufacturer = "ask the manufacturer"
+
+// FluxLossRangeK is the range of junction temperature over which a flux loss is assumed [K]: from 25 °C to 100 °C.
+const FluxLossRangeK = 75
+
+// warmDie tells whether most of a spectrum lies from yellow to red and none of it in the blue, as that of dies of AlInGaP
+// does, whose light falls fast with temperature.
+func warmDie(unit spectrum.Spectrum) bool {
+	return unit.BandW(565, 645) > 0.6 && unit.BandW(400, 500) < 0.01
+}
+
+func (l *Lamp) assumeCurves(k int) {
+	kind := &l.Types[k]
+	part := kind.Part
+	if !part.FluxVsJunction.Set {
+		s := assumedFall
+		if warmDie(kind.Unit) {
+			s = assumedWarmFall
+		}
+		kind.Model.FallPerK = s.Used / FluxLossRangeK
+		l.assume("fall."+part.ID.S, fmt.Sprintf("fall of light from 25 °C to 100 °C of emitter %s", part.ID.S), quantity.Ratio, s, "target.ppfd", part.ID.At, kind.ParamName("flux_loss"))
+	}
+	if !part.FluxVsCurrent.Set {
+		kind.Model.DroopPower = assumedDroop.Used
+		l.assume("droop."+part.ID.S, fmt.Sprintf("exponent of light over current of emitter %s", part.ID.S), quantity.None, assumedDroop, "target.ppfd", part.ID.At, kind.ParamName("flux_exponent"))
+	}
+}
+
+func (l *Lamp) assumeEmitter(k int) {
+	kind := &l.Types[k]
+	part := kind.Part
+	hot := "lamp.junction"
+	if !part.Rth.Set {
+		s := RthOf(part.DieCount())
+		kind.Model.RthKW = s.Used
+		l.assume("rth."+part.ID.S, fmt.Sprintf("thermal resistance of emitter %s", part.ID.S), quantity.ThermalResistance, s, hot, part.ID.At, kind.ParamName("thermal_resistance"))
+	} else if !part.RthKind.Set {
+		eta := kind.efficiency()
+		s := Spread{part.Rth.SI, part.Rth.SI * (1 - eta), part.Rth.SI, "JESD51-51 knows two: per watt of heat or per watt of electrical power; this one was taken as electrical, the hotter reading"}
+		l.assume("rth-kind."+part.ID.S, fmt.Sprintf("kind of thermal resistance of emitter %s (electrical or real)", part.ID.S), quantity.ThermalResistance, s, hot, part.Rth.At, kind.ParamName("thermal_resistance"))
+	}
+	l.assumeCurves(k)
+	if !part.VoltageTempco.Set {
+		kind.Model.VoltageSlopeVK = assumedSlope.Used
+		l.assume("voltage-slope."+part.ID.S, fmt.Sprintf("change of forward voltage with temperature of emitter %s", part.ID.S), quantity.VoltagePerKelvin, assumedSlope, "lamp.power", part.ID.At, kind.ParamName("forward_voltage_tempco"))
+	}
+}
+
+// efficiency returns radiant over electrical power at the test point.
+func (k *EmitterType) efficiency() float64 {
+	s := k.Model.At(k.Model.TestCurrentA, k.Model.TestJunctionK)
+	if s.ElectricalW <= 0 {
+		return 0
+	}
+	return s.RadiantW / s.ElectricalW
+}
+
+func (l *Lamp) assumeOptic(o int) {
+	lens := l.Optics[o].Lens
+	if lens == nil || l.Optics[o].EfficiencyFrom != "" {
+		return
+	}
+	l.assume("lens."+lens.ID.S, "efficiency of lens "+lens.ID.S, quantity.Ratio, AssumedLens, "target.ppfd", lens.ID.At, "lens."+lens.ID.S+".efficiency")
+}
+
+func (l *Lamp) assumeDriver(c int) {
+	ch := &l.Channels[c]
+	if !ch.Driver.Efficiency.Set && ch.Driver.Topology().HasEfficiency() {
+		l.assume("driver."+ch.Name, fmt.Sprintf("efficiency of driver %s on channel %s", ch.Driver.ID.S, ch.Name), quantity.Ratio, AssumedDriver, "mains.power", ch.Driver.ID.At, "channel."+ch.Name+".driver_efficiency")
+	}
+}
+
+func (l *Lamp) assumeInstallation() {
+	if k, stated := l.ColdestK(); !stated {
+		s := AssumedColdest
+		s.Used, s.Lo, s.Hi = k, math.Min(s.Lo, k), math.Max(k, math.Min(s.Hi, l.Design.Installation.Ambient.Typical.SI))
+		l.assume("coldest", "temperature of the place when it is coldest", quantity.Temperature, s, l.Channels[0].Name+".voltage-max", l.Design.Installation.Ambient.Typical.At, paramColdStart).Fix = "add coldest to the room"
+	}
+	if _, stated := l.CoverageOf(); !stated && l.Stack.ThermalPath.S != project.PathDirect {
+		l.assume("coverage", "share of the board under copper", quantity.Ratio, AssumedCoverage, "lamp.junction-max-ambient", l.Design.Board.Part.At, paramCopperCoverage).Fix = "add copper_coverage to the board"
+	}
+	if l.Fan != nil {
+		if _, stated := l.FanShare(); !stated {
+			l.assume("fan-share", "share of the fan's air that goes between the fins", quantity.Ratio, AssumedThrough, "lamp.junction-max-ambient", l.Design.Fan.Part.At, paramFlowFraction).Fix = "add fin_flow_fraction: 100 % for a fan that sits tight on the fins or in a duct"
+		}
+	}
+	for i, use := range l.Design.Supplies {
+		part := l.Project.Library.Supplies.Get(use.Part.S)
+		if !part.Efficiency.Set {
+			l.assume(fmt.Sprintf("supply.%d", i+1), "efficiency of supply "+part.ID.S, quantity.Ratio, AssumedSupply, "mains.power", part.ID.At, supplyParam(i))
+		}
+	}
+}
+
+// Assumption is a value that no file states and that is needed all the same. It is never silent: the review reports it, with
+// what its common spread does to the figures.
+type Assumption struct {
+	Key     string
+	What    string  // "efficiency of lens lens-60"
+	Used    float64 // SI
+	Lo, Hi  float64 // the common spread
+	Dim     quantity.Dim
+	Why     string     // where the assumed value comes from
+	Fix     string     // who can tell, or what to write
+	Affects string     // key of the figure that it moves most
+	At      source.Pos // the part without the value, or the design where it names it
+	Param   string     // the parameter that it moves
+	// ToParam turns a value into the parameter's; nil means that they are the same.
+	ToParam func(value float64) float64
+}
+
+// Apply sets the parameter in p, at its position, for a value.
+func (a *Assumption) Apply(p Params, at int, value float64) {
+	if a.ToParam != nil {
+		value = a.ToParam(value)
+	}
+	p[at] = value
+}

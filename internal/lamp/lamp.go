@@ -1,0 +1,364 @@
+// Package lamp describes what is built: LED packages, channels, optics, board, heat sink, fan, and the named vector of all
+// numbers that vary from one lamp built of these parts to the next.
+//
+// In: a project.Project.
+// Out: a Lamp with curves, spectra and luminous intensity distributions built; its Params and the assumptions for missing
+// datasheet values.
+// Assumes: the project was loaded without problems.
+// Leaves to others: every solution (engine), derivations and texts of figures (figure).
+package lamp
+
+import (
+	"fmt"
+	"math"
+
+	"lampwright/internal/colour"
+	"lampwright/internal/curve"
+	"lampwright/internal/intensity"
+	"lampwright/internal/point"
+	"lampwright/internal/project"
+	"lampwright/internal/source"
+	"lampwright/internal/spectrum"
+)
+
+// sheetOf names the datasheet of a part.
+func SheetOf(sheet source.Text, kind, id string) string {
+	if sheet.Set {
+		return fmt.Sprintf("%s %s, %s", kind, id, sheet.S)
+	}
+	return fmt.Sprintf("%s %s", kind, id)
+}
+
+// Lamp is a project with its parts found and its curves built; nothing is solved yet.
+type Lamp struct {
+	Project     *project.Project
+	Design      *project.Design
+	Stack       *project.Stackup
+	Sink        *project.Sink
+	Fan         *project.Fan // nil where there is none
+	Interface   *project.ThermalInterface
+	Channels    []Channel
+	Emitters    []Emitter
+	Types       []EmitterType // the emitters by part and wiring
+	Optics      []Optic
+	Assumptions []Assumption
+	Params      []Param
+	Param       LampParams
+	Notes       []string
+	fitLens     LensFitter
+}
+
+// Channel is a channel with its parts.
+type Channel struct {
+	Use      *project.Channel
+	Name     string
+	Driver   *project.Driver
+	Supply   int // index into Design.Supplies; -1 for a driver fed from the mains
+	Wire     *project.Wire
+	Emitters []int // indices into Lamp.Emitters
+	Strings  int
+	CurrentA float64 // of the driver
+	Level    float64
+	Param    ChannelParams
+}
+
+// PWM tells whether the level is made by switching the full current, so that the dies see all of it.
+func (c *Channel) PWM() bool { return c.Driver.Dimming.S == project.DimmingPWM }
+
+// Off tells whether the channel gives no light at full day. It is then no weak channel but one whose current does not flow:
+// what its parts see while they are on is told at its set current, and it takes, gives and heats nothing.
+func (c *Channel) Off() bool { return c.Level == 0 }
+
+// dimsCurrent tells whether the level makes the current of its strings smaller.
+func (c *Channel) DimsCurrent() bool { return !c.PWM() && !c.Off() }
+
+// StringA returns the current of one string while it is on [A].
+func (c *Channel) StringA() float64 {
+	a := c.CurrentA / float64(c.Strings)
+	if c.DimsCurrent() {
+		a *= c.Level
+	}
+	return a
+}
+
+// Duty returns the share of time in which the current flows.
+func (c *Channel) Duty() float64 {
+	if c.DimsCurrent() {
+		return 1
+	}
+	return c.Level
+}
+
+// Kind is an emitter part in one wiring.
+type EmitterType struct {
+	Part   *project.Emitter
+	Wiring project.DieConfiguration
+	Model  point.Emitter
+	Unit   spectrum.Spectrum // of 1 W radiant
+	LmW    float64           // lumens per radiant watt
+	UmolJ  float64           // µmol of 400–700 nm per radiant joule
+	XYZ    colour.XYZ        // of 1 W radiant
+	Shift  ColourShift       // what current does to its colour
+	Param  EmitterParams
+}
+
+// Optic is a lens over an emitter, or the bare emitter.
+type Optic struct {
+	Lens           *project.Lens // nil where bare
+	Pattern        intensity.Distribution
+	Efficiency     float64
+	EfficiencyFrom string // who states it; empty where it is assumed, or bare
+	BeamRad        float64
+	Model          string // how the pattern was made
+	Notes          []string
+	bare           *project.Emitter // whose measured pattern it is, where there is no lens
+	Param          int              // position of its efficiency in Params
+}
+
+// Emitter is one emitter on the board.
+type Emitter struct {
+	Label   string
+	Channel int
+	Type    int
+	Optic   int
+	Use     *project.EmitterUse
+	Point   source.Point
+	XM, YM  float64
+}
+
+// LensFitter finds the luminous intensity distribution that fits the figures of a lens's datasheet, as intensity.FromLens does.
+type LensFitter func(intensity.LensData) (intensity.Distribution, intensity.LensFit, error)
+
+// NewLamp builds the curves, spectra and patterns of a project's parts. Its errors name the part; they are few, since
+// project has looked at every value alone.
+func New(p *project.Project, fitLens LensFitter) (*Lamp, error) {
+	d := &p.Design
+	l := &Lamp{
+		Project: p, Design: d, fitLens: fitLens,
+		Stack:     p.Library.Boards.Get(d.Board.Part.S),
+		Sink:      p.Library.Sinks.Get(d.Sink.Part.S),
+		Interface: p.Library.ThermalInterfaces.Get(d.ThermalInterface.Part.S),
+	}
+	if d.Fan != nil {
+		l.Fan = p.Library.Fans.Get(d.Fan.Part.S)
+	}
+	for i := range d.Channels {
+		if err := l.addChannel(&d.Channels[i]); err != nil {
+			return nil, err
+		}
+	}
+	l.assumeInstallation()
+	l.buildParams()
+	return l, nil
+}
+
+func (l *Lamp) addChannel(use *project.Channel) error {
+	c := Channel{Use: use, Name: use.Name.S, Supply: -1, Strings: 1, CurrentA: use.Current.SI, Level: 1}
+	c.Driver = l.Project.Library.Drivers.Get(use.Driver.S)
+	if use.ParallelStrings.Set {
+		c.Strings = use.ParallelStrings.N
+	}
+	if use.Level.Set {
+		c.Level = use.Level.SI
+	}
+	if use.Wire != nil {
+		c.Wire = l.Project.Library.Wires.Get(use.Wire.Part.S)
+	}
+	if c.Driver.Topology().NeedsSupply() {
+		if i, ok := l.Design.SupplyOf(c.Name); ok {
+			c.Supply = i
+		}
+	}
+	for j := range use.Emitters {
+		u := &use.Emitters[j]
+		kind, err := l.kind(u)
+		if err != nil {
+			return err
+		}
+		optic, err := l.optic(u, l.Types[kind].Part)
+		if err != nil {
+			return err
+		}
+		for k, at := range u.At {
+			c.Emitters = append(c.Emitters, len(l.Emitters))
+			l.Emitters = append(l.Emitters, Emitter{
+				Label: use.Label(j, k), Channel: len(l.Channels), Type: kind, Optic: optic, Use: u,
+				Point: at, XM: at.X.SI, YM: at.Y.SI,
+			})
+		}
+	}
+	l.Channels = append(l.Channels, c)
+	l.assumeDriver(len(l.Channels) - 1)
+	return nil
+}
+
+// kind returns the index of the emitter part in its wiring, building it at its first use.
+func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
+	part := l.Project.Library.Emitters.Get(u.Part.S)
+	wiring, _ := part.FindDieConfiguration(u.DieConfiguration.S)
+	for i, k := range l.Types {
+		if k.Part == part && k.Wiring.Name.S == wiring.Name.S {
+			return i, nil
+		}
+	}
+	k := EmitterType{Part: part, Wiring: wiring}
+	unit, err := unitSpectrum(part)
+	if err != nil {
+		return 0, fmt.Errorf("spectrum of emitter %q: %w", part.ID.S, err)
+	}
+	k.Unit, k.LmW, k.UmolJ = unit, unit.LERlmW(), unit.PhotonUmolS(400, 700)
+	k.XYZ = colour.Tristimulus(unit)
+	if k.Shift, err = newDrift(part, unit); err != nil {
+		return 0, fmt.Errorf("emitter %q: %w", part.ID.S, err)
+	}
+	l.Notes = append(l.Notes, part.SpectrumNotes...)
+	m := point.Emitter{
+		Name: part.ID.S, Series: wiring.Series.N, Parallel: wiring.Parallel.N,
+		VoltageSlopeVK: part.VoltageTempco.SI, TestCurrentA: part.TestCurrent.SI, TestJunctionK: part.TestJunction.SI,
+		RadiantW: part.RadiantFlux.SI, RthKW: part.Rth.SI, RthElectrical: part.RthKind.S != project.RthReal,
+	}
+	if part.Flux.Set {
+		if k.LmW <= 0 {
+			return 0, fmt.Errorf("emitter %q states lumens, but its spectrum gives none", part.ID.S)
+		}
+		m.RadiantW = part.Flux.SI / k.LmW
+	}
+	for _, c := range []struct {
+		to   *curve.Curve
+		from source.Curve
+		what string
+	}{
+		{&m.VoltageV, part.ForwardVoltage, "forward_voltage"},
+		{&m.OverCurrent, part.FluxVsCurrent, "flux_over_current"},
+		{&m.OverTempK, part.FluxVsJunction, "flux_over_junction"},
+	} {
+		if !c.from.Set {
+			continue
+		}
+		if *c.to, err = curve.New(c.from.X, c.from.Y); err != nil {
+			return 0, fmt.Errorf("%s of emitter %q: %w", c.what, part.ID.S, err)
+		}
+	}
+	for _, c := range []struct {
+		of       curve.Curve
+		at       float64
+		flux, by string
+	}{{m.OverCurrent, m.TestCurrentA, "flux_over_current", "test_current"}, {m.OverTempK, m.TestJunctionK, "flux_over_junction", "test_junction"}} {
+		if c.of.Empty() {
+			continue
+		}
+		if ref, _ := c.of.At(c.at); !(ref > 0) {
+			return 0, fmt.Errorf("%s of emitter %q gives no light at %s, to which it is relative", c.flux, part.ID.S, c.by)
+		}
+	}
+	k.Model = m
+	l.Types = append(l.Types, k)
+	l.assumeEmitter(len(l.Types) - 1)
+	return len(l.Types) - 1, nil
+}
+
+// unitSpectrum returns the spectrum of 1 W of an emitter.
+func unitSpectrum(e *project.Emitter) (spectrum.Spectrum, error) {
+	if e.Spectrum.Set {
+		s, err := spectrum.FromTable(e.Spectrum.X, e.Spectrum.Y)
+		if err != nil {
+			return s, err
+		}
+		if s.RadiantW() <= 0 {
+			return s, fmt.Errorf("it is dark")
+		}
+		return s.Scale(1 / s.RadiantW()), nil
+	}
+	var peaks []spectrum.Peak
+	for _, p := range e.Peaks {
+		share := 1.0
+		if p.Share.Set {
+			share = p.Share.SI
+		}
+		peaks = append(peaks, spectrum.Peak{CentreNM: p.At.SI, FWHMNM: p.Width.SI, RadiantShare: share})
+	}
+	s, err := spectrum.FromPeaks(peaks)
+	if err != nil {
+		return s, err
+	}
+	return s.Scale(1 / s.RadiantW()), nil
+}
+
+// bareBeamRad is the half-intensity angle of an emitter whose sheet is silent: a Lambertian one, 120° (common
+// practice, no source).
+const bareBeamRad = 2 * math.Pi / 3
+
+// optic returns the index of the optic of a use, building it at its first use.
+func (l *Lamp) optic(u *project.EmitterUse, part *project.Emitter) (int, error) {
+	lens := l.Project.Library.Lenses.Get(u.Lens.S)
+	beam := bareBeamRad
+	if part.BeamAngle.Set {
+		beam = part.BeamAngle.SI
+	}
+	bare := part
+	if !part.Measured() {
+		bare = nil
+	}
+	for i, o := range l.Optics {
+		if lens != nil && o.Lens == lens || lens == nil && o.Lens == nil && o.bare == bare && (bare != nil || o.BeamRad == beam) {
+			return i, nil
+		}
+	}
+	o := Optic{bare: bare, Efficiency: 1, BeamRad: beam}
+	var err error
+	switch {
+	case lens != nil:
+		if o, err = l.LensOptic(lens); err != nil {
+			return 0, fmt.Errorf("pattern of lens %q: %w", lens.ID.S, err)
+		}
+	case bare != nil:
+		if o.Pattern, o.Model, err = measured(&bare.IntensityDistribution); err != nil {
+			return 0, fmt.Errorf("pattern of emitter %q: %w", part.ID.S, err)
+		}
+		o.BeamRad = intensity.BeamAngle(o.Pattern)
+	default:
+		if o.Pattern, err = intensity.CosineBeam(beam); err != nil {
+			return 0, fmt.Errorf("pattern of emitter %q: %w", part.ID.S, err)
+		}
+		o.Model = "cosine power"
+	}
+	l.Optics = append(l.Optics, o)
+	l.assumeOptic(len(l.Optics) - 1)
+	return len(l.Optics) - 1, nil
+}
+
+// CoverageOf returns the share of the board under copper, and whether the design says so.
+func (l *Lamp) CoverageOf() (share float64, stated bool) {
+	if c := l.Design.Board.Coverage; c.Set {
+		return c.SI, true
+	}
+	return AssumedCoverage.Used, false
+}
+
+// ColdestK returns the temperature of a cold start [K], and whether the design says so.
+func (l *Lamp) ColdestK() (k float64, stated bool) {
+	if c := l.Design.Installation.Ambient.Min; c.Set {
+		return c.SI, true
+	}
+	return math.Min(AssumedColdest.Used, l.Design.Installation.Ambient.Typical.SI), false
+}
+
+// ContactOf returns the area in which sink and board touch, [m].
+func (l *Lamp) ContactOf() (x, y, length, width float64) {
+	length, width = l.Sink.Base.Length.SI, l.Sink.Base.Width.SI
+	if c := l.Design.Sink.Contact; c != nil {
+		return c.At.X.SI, c.At.Y.SI, c.Length.SI, c.Width.SI
+	}
+	return 0, 0, length, width
+}
+
+// InterfaceM2KW returns the specific resistance between board and sink with its spread [m²·K/W].
+func (l *Lamp) InterfaceM2KW() (typical, lo, hi float64) {
+	i := l.Interface
+	if i.ThermalImpedance.Set {
+		return i.ThermalImpedance.SI, i.ThermalImpedance.Lo, i.ThermalImpedance.Hi
+	}
+	k := i.Conductivity
+	t := i.Thickness
+	return t.SI / k.SI, t.Lo / k.Hi, t.Hi / k.Lo
+}

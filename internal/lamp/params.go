@@ -1,0 +1,177 @@
+package lamp
+
+import (
+	"fmt"
+	"slices"
+
+	"lampwright/internal/source"
+)
+
+// Param is one number that varies from one lamp built of these parts to the next, or that a what-if question may set.
+type Param struct {
+	Name    string // such as "emitter.white.flux"
+	nominal float64
+	Lo, Hi  float64 // ends of its tolerance, drawn uniformly between them
+	Drawn   bool    // whether it is drawn; an Assumption may draw it as well
+}
+
+// Params holds one value for each Param of a lamp, in the order of Lamp.Params.
+type Params []float64
+
+// Clone returns values that can be changed without changing these.
+func (p Params) Clone() Params { return slices.Clone(p) }
+
+// Set changes the parameter of that name; it is an error if the lamp has none.
+func (l *Lamp) set(p Params, name string, value float64) error {
+	i := l.ParamIndex(name)
+	if i < 0 {
+		return fmt.Errorf("the lamp has no parameter %q", name)
+	}
+	p[i] = value
+	return nil
+}
+
+// ParamIndex returns the position of a parameter in Params; −1 where the lamp has none of that name.
+func (l *Lamp) ParamIndex(name string) int {
+	return slices.IndexFunc(l.Params, func(p Param) bool { return p.Name == name })
+}
+
+// Nominal returns the parameters of the lamp as its datasheets state them.
+func (l *Lamp) Nominal() Params {
+	p := make(Params, len(l.Params))
+	for i := range l.Params {
+		p[i] = l.Params[i].nominal
+	}
+	return p
+}
+
+// EmitterParams are the positions in Params of what varies of an LED package.
+type EmitterParams struct {
+	Flux          int // factor on the radiant flux
+	VoltageOffset int // added to the forward voltage of one die [V]
+	Tempco        int // of the forward voltage [V/K]
+	Rth           int // thermal resistance, as the datasheet defines it [K/W]
+	FluxLoss      int // from 25 °C to 100 °C, where no curve is stated
+	FluxExponent  int // flux grows as the current to this power where no curve is stated
+}
+
+// ChannelParams are the positions in Params of what varies of a channel.
+type ChannelParams struct {
+	Current          int // factor on the current that the design sets
+	CurrentTolerance int // factor of the driver's tolerance on that
+	DriverEfficiency int
+}
+
+// LampParams are the positions in Params of what varies of the lamp as a whole.
+type LampParams struct {
+	TIM               int   // specific resistance over the nominal one [m²·K/W]
+	NaturalConvection int   // factor on the heat sink's conductance in still air
+	ForcedConvection  int   // factor with the fan on: another method, with errors of its own
+	HoodAirRise       int   // where the air under a hood lies in its range: −1 at the low end, 1 at the high end
+	FlowFraction      int   // of the fan's flow between the fins
+	ColdStart         int   // minimum ambient temperature [K]
+	CopperCoverage    int   // fraction of the board under copper
+	Supply            []int // by supply: efficiency; 0 takes the curve
+}
+
+// Names of the lamp's own parameters.
+const (
+	paramTIM            = "tim.resistance_offset"
+	paramHoodAirRise    = "hood.air_rise"
+	paramFlowFraction   = "fan.flow_fraction"
+	paramColdStart      = "ambient.min"
+	paramCopperCoverage = "board.copper_coverage"
+)
+
+// param appends a parameter and returns its position.
+func (l *Lamp) param(p Param) int {
+	l.Params = append(l.Params, p)
+	return len(l.Params) - 1
+}
+
+// stated returns a parameter that a datasheet states with its tolerance.
+func stated(name string, nominal float64, v source.Value) Param {
+	drawn := v.Set && v.SI != 0 && v.Lo != v.Hi
+	return Param{Name: name, nominal: nominal, Lo: v.Lo, Hi: v.Hi, Drawn: drawn}
+}
+
+// buildParams lists everything that varies, once the parts are known. Ends of the methods' own errors are the engine's.
+func (l *Lamp) buildParams() {
+	for i := range l.Types {
+		l.addEmitterParams(&l.Types[i])
+	}
+	for i := range l.Optics {
+		o := &l.Optics[i]
+		if o.Lens == nil {
+			o.Param = l.param(Param{Name: fmt.Sprintf("bare.%d.efficiency", i+1), nominal: o.Efficiency})
+			continue
+		}
+		o.Param = l.param(stated("lens."+o.Lens.ID.S+".efficiency", o.Efficiency, o.Lens.Efficiency))
+	}
+	for i := range l.Channels {
+		c := &l.Channels[i]
+		name := "channel." + c.Name
+		tol := c.Driver.Tolerance.SI
+		efficiency := AssumedDriver.Used
+		if c.Driver.Efficiency.Set {
+			efficiency = c.Driver.Efficiency.SI
+		}
+		c.Param = ChannelParams{
+			CurrentTolerance: l.param(Param{Name: name + ".current_tolerance", nominal: 1, Lo: 1 - tol, Hi: 1 + tol, Drawn: true}),
+			DriverEfficiency: l.param(stated(name+".driver_efficiency", efficiency, c.Driver.Efficiency)),
+			Current:          l.param(Param{Name: name + ".current", nominal: 1}),
+		}
+	}
+	l.addLampParams()
+}
+
+func (l *Lamp) addEmitterParams(k *EmitterType) {
+	flux := k.Part.Flux
+	if !flux.Set {
+		flux = k.Part.RadiantFlux
+	}
+	factor := stated(k.ParamName("flux"), 1, flux)
+	if factor.Drawn {
+		factor.Lo, factor.Hi = flux.Lo/flux.SI, flux.Hi/flux.SI
+	}
+	bin := k.Part.VoltageSpread.SI
+	k.Param = EmitterParams{
+		Flux:          l.param(factor),
+		VoltageOffset: l.param(Param{Name: k.ParamName("forward_voltage"), Lo: -bin, Hi: bin, Drawn: true}),
+		Tempco:        l.param(stated(k.ParamName("forward_voltage_tempco"), k.Model.VoltageSlopeVK, k.Part.VoltageTempco)),
+		Rth:           l.param(stated(k.ParamName("thermal_resistance"), k.Model.RthKW, k.Part.Rth)),
+		FluxLoss:      l.param(Param{Name: k.ParamName("flux_loss"), nominal: k.Model.FallPerK * FluxLossRangeK}),
+		FluxExponent:  l.param(Param{Name: k.ParamName("flux_exponent"), nominal: k.Model.DroopPower}),
+	}
+}
+
+// ParamName returns the name of a parameter of this LED package in its die configuration.
+func (k *EmitterType) ParamName(what string) string {
+	id := k.Part.ID.S
+	if k.Wiring.Name.S != "" {
+		id += "/" + k.Wiring.Name.S
+	}
+	return "emitter." + id + "." + what
+}
+
+func (l *Lamp) addLampParams() {
+	typical, lo, hi := l.InterfaceM2KW()
+	l.Param.TIM = l.param(Param{Name: paramTIM, Lo: lo - typical, Hi: hi - typical, Drawn: true})
+	l.Param.NaturalConvection = l.param(Param{Name: "heat_sink.natural_convection", nominal: 1, Lo: 1, Hi: 1, Drawn: true})
+	l.Param.ForcedConvection = l.param(Param{Name: "heat_sink.forced_convection", nominal: 1, Lo: 1, Hi: 1, Drawn: true})
+	l.Param.HoodAirRise = l.param(Param{Name: paramHoodAirRise, Lo: -1, Hi: 1, Drawn: true})
+	share := 1.0
+	if l.Fan != nil {
+		share, _ = l.FanShare()
+	}
+	l.Param.FlowFraction = l.param(Param{Name: paramFlowFraction, nominal: share})
+	coldK, _ := l.ColdestK()
+	l.Param.ColdStart = l.param(Param{Name: paramColdStart, nominal: coldK})
+	cover, _ := l.CoverageOf()
+	l.Param.CopperCoverage = l.param(Param{Name: paramCopperCoverage, nominal: cover})
+	for i := range l.Design.Supplies {
+		l.Param.Supply = append(l.Param.Supply, l.param(Param{Name: supplyParam(i)}))
+	}
+}
+
+func supplyParam(i int) string { return fmt.Sprintf("supply.%d.efficiency", i+1) }

@@ -1,0 +1,120 @@
+package store_test
+
+import (
+	"context"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
+	"lampwright/internal/lamptest"
+	"lampwright/internal/store"
+	"lampwright/internal/study"
+)
+
+// TestLightMemory wants the same figures with a memory as without, and rays only where place, lenses or spectra changed.
+func TestLightMemory(t *testing.T) {
+	p := lamptest.Example(t, "planted-tank-first")
+	var memory store.Memory
+	o := engine.Options{Samples: -1, HeatRelErr: 0.05, Solver: &memory}
+	first, err := figure.Evaluate(context.Background(), p, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.Design.Channels[0].Current.SI *= 0.5
+	again, err := figure.Evaluate(context.Background(), p, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if &first.Sys.Light.Shares[0] != &again.Sys.Light.Shares[0] {
+		t.Error("a current was changed, and the light was solved again")
+	}
+	plain := o
+	plain.Solver = nil
+	want, err := figure.Evaluate(context.Background(), p, plain)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff(want.Target, again.Target); d != "" {
+		t.Errorf("with a memory the map of the target differs:\n%s", d)
+	}
+	p.Design.Installation.Hanging.SI += 0.05
+	higher, err := figure.Evaluate(context.Background(), p, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if &higher.Sys.Light.Shares[0] == &again.Sys.Light.Shares[0] {
+		t.Error("the lamp hangs higher, and the light was not solved again")
+	}
+	for i := range 2 * store.RememberedLights {
+		p.Design.Installation.Hanging.SI += 0.01 * float64(i)
+		if _, err := figure.Evaluate(context.Background(), p, o); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if len(memory.Lights) > store.RememberedLights {
+		t.Errorf("the memory keeps %d responses, want at most %d", len(memory.Lights), store.RememberedLights)
+	}
+}
+
+// TestHeatMemory wants a board solved once, and the same figures from the memory, without a store and with one.
+func TestHeatMemory(t *testing.T) {
+	p := lamptest.Example(t, "planted-tank-first")
+	want, err := figure.Evaluate(context.Background(), p, lamptest.Quick())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, onDisk := range []store.Store{nil, lamptest.MapStore{}} {
+		memory := store.Memory{Store: onDisk}
+		o := lamptest.Quick()
+		o.Solver = &memory
+		var kept [2]*figure.Evaluation
+		for i := range kept {
+			if kept[i], err = figure.Evaluate(context.Background(), p, o); err != nil {
+				t.Fatal(err)
+			}
+			if d := cmp.Diff(want.Cases, kept[i].Cases); d != "" {
+				t.Errorf("with a memory the cases differ:\n%s", d)
+			}
+		}
+		if &kept[0].Sys.Board.Heat.MeanKW[0] != &kept[1].Sys.Board.Heat.MeanKW[0] {
+			t.Error("the board was solved, or read, again")
+		}
+	}
+}
+
+// BenchmarkChangedCurrent asks: how long does a whole Result take after a current was changed, unit responses at hand?
+func BenchmarkChangedCurrent(b *testing.B) {
+	p := lamptest.Example(b, "planted-tank-first")
+	o := engine.Options{Samples: -1, Solver: &store.Memory{}}
+	for b.Loop() {
+		p.Design.Channels[0].Current.SI *= 0.9999
+		if _, err := figure.Evaluate(context.Background(), p, o); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// TestQuick wants a quick Result to have the same figures, and to look for no heights.
+func TestQuick(t *testing.T) {
+	p := lamptest.Example(t, "planted-tank-first")
+	o := engine.Options{Samples: -1, HeatRelErr: 0.05, Solver: &store.Memory{}}
+	whole, err := figure.Evaluate(context.Background(), p, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o.Quick = true
+	quick, err := figure.Evaluate(context.Background(), p, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, key := range whole.Keys() {
+		if got, want := quick.Value(key), whole.Value(key); got != want {
+			t.Errorf("%s: %g, and %g when quick", key, want, got)
+		}
+	}
+	if _, ok := study.HeightForSpill(quick, 0.05); ok {
+		t.Error("a quick Result looked for a height")
+	}
+}

@@ -1,0 +1,211 @@
+package study
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+
+	"lampwright/internal/curve"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
+	"lampwright/internal/foldback"
+	"lampwright/internal/lamp"
+	"lampwright/internal/project"
+)
+
+// Foldback is how the lamp's sensor cuts its light on the worst day: the hottest one, with the fan stopped where there is
+// one.
+type Foldback struct {
+	Case      string              `json:"case"`
+	LimitK    float64             `json:"limit_k"`    // junction that the law keeps
+	LimitFrom string              `json:"limit_from"` // what sets it
+	OffsetKW  float64             `json:"offset_k_w"` // junction over sensor per watt of all heat
+	Law       foldback.Curve      `json:"law"`
+	Given     bool                `json:"given"` // the design gives the law; else it was worked out
+	Table     []foldback.Row      `json:"table"`
+	Errors    foldback.Budget     `json:"sensor_error"` // at the start of the law
+	Full      WarmupSample        `json:"full"`         // where full light would end
+	Healthy   foldback.Simulation `json:"healthy"`
+	Open      foldback.Simulation `json:"open"`
+	Short     foldback.Simulation `json:"short"`
+	LoopGain  float64             `json:"loop_gain"`
+	Notes     []string            `json:"notes"`
+}
+
+// Assumed of a sensor and its converter where the design is silent: common practice, no source.
+const (
+	assumedBits    = 12
+	assumedLeast   = 0.1
+	sensorLagS     = 5.0 // a small thermistor glued or soldered to the board
+	controlSampleS = 1.0 // between two readings
+	lawMarginK     = 5.0 // kept under the junction's limit when a law is worked out
+	tableStepK     = 5.0 // of the foldback table
+)
+
+// worstCase returns the case that foldback must hold, and the temperature of its air [K]: maximum ambient, with a fan failure
+// where the lamp has a fan.
+func worstCase(s *engine.System) (key engine.CaseKey, airK float64) {
+	for _, c := range s.Cases {
+		if !c.Silent && c.Key.AtMaxAmbient() {
+			key, airK = c.Key, c.AirK
+		}
+	}
+	return key, airK
+}
+
+// junctionLimit returns the junction temperature that foldback keeps, and what sets it: what is wanted, or the least of
+// the emitters' maxima.
+func junctionLimit(l *lamp.Lamp) (limitK float64, from string, ok bool) {
+	limitK = math.Inf(1)
+	for i := range l.Types {
+		if m := l.Types[i].Part.MaxJunction; m.Set && m.SI < limitK {
+			limitK, from = m.SI, "the absolute maximum of "+l.Types[i].Part.ID.S
+		}
+	}
+	if w := l.Design.Requirements.MaxJunction; w.Set && w.SI < limitK {
+		limitK, from = w.SI, "what you want"
+	}
+	return limitK, from, from != ""
+}
+
+// divider returns the sensor with its resistor and converter.
+func divider(l *lamp.Lamp) (foldback.Divider, error) {
+	use := l.Design.Sensor
+	part := l.Project.Library.Sensors.Get(use.Part.S)
+	ntc, err := foldback.Beta(part.R25.SI, part.Beta.SI)
+	if n := len(part.Table.X); part.Table.Set && n >= 3 {
+		pick := [3]int{0, n / 2, n - 1}
+		var ohm, kelvin [3]float64
+		for i, at := range pick {
+			ohm[i], kelvin[i] = part.Table.Y[at], part.Table.X[at]
+		}
+		ntc, err = foldback.Fit(ohm, kelvin)
+	}
+	if err != nil {
+		return foldback.Divider{}, fmt.Errorf("sensor %q: %w", part.ID.S, err)
+	}
+	d := foldback.Divider{NTC: ntc, FixedOhm: part.R25.SI, Bits: assumedBits}
+	if use.FixedResistor.Set {
+		d.FixedOhm = use.FixedResistor.SI
+	}
+	if use.ADCBits.Set {
+		d.Bits = use.ADCBits.N
+	}
+	if err := d.Validate(); err != nil {
+		return d, fmt.Errorf("sensor %q: %w", part.ID.S, err)
+	}
+	return d, nil
+}
+
+func leastLevel(u *project.SensorUse) float64 {
+	if u.MinLevel.Set {
+		return u.MinLevel.SI
+	}
+	return assumedLeast
+}
+
+// foldLaw returns the controller's law for a settled case: the one the design gives, or the one that just keeps the
+// junction under its limit whatever room and fan do.
+func foldLaw(s *engine.System, st engine.State, airK float64) (law foldback.Curve, limitK, offsetKW float64, from string, err error) {
+	l := s.Lamp
+	use := l.Design.Sensor
+	if use == nil {
+		return law, 0, 0, "", errors.New("the design has no temperature sensor; add sensor: {part: ntc-10k, at: [0 mm, 20 mm]}")
+	}
+	limitK, from, ok := junctionLimit(l)
+	if !ok {
+		return law, 0, 0, "", errors.New("neither the design nor any emitter's sheet states a junction limit that foldback could keep")
+	}
+	all := st.TotalW
+	sensorK := airK + s.Board.SensorRise(st.HeatW, st.Sink.BaseK-airK)
+	offsetKW = (st.Hottest() - sensorK) / all
+	if use.FoldbackStart.Set {
+		law, err = foldback.Proportional(use.FoldbackStart.SI, use.FoldbackEnd.SI, leastLevel(use))
+	} else {
+		law, err = foldback.ForLimit(limitK-lawMarginK, offsetKW, all, leastLevel(use))
+	}
+	if err != nil {
+		err = fmt.Errorf("foldback law: %w", err)
+	}
+	return law, limitK, offsetKW, from, err
+}
+
+// Foldback works out the foldback of the lamp and follows its closed loop for two hours, with a healthy sensor, an open
+// and a shorted one. All channels are taken to be cut together.
+func SimulateFoldback(ctx context.Context, r *figure.Evaluation, o engine.Options) (*Foldback, error) {
+	s := r.Sys
+	key, airK := worstCase(s)
+	st := r.Sol.Cases[key]
+	law, limitK, offsetKW, from, err := foldLaw(s, st, airK)
+	if err != nil {
+		return nil, err
+	}
+	d, err := divider(s.Lamp)
+	if err != nil {
+		return nil, err
+	}
+	w, err := SimulateWarmup(ctx, r, key, o)
+	if err != nil {
+		return nil, err
+	}
+	all := st.TotalW
+	out := &Foldback{Case: w.Case, LimitK: limitK, LimitFrom: from, OffsetKW: offsetKW, Law: law, Given: s.Lamp.Design.Sensor.FoldbackStart.Set, Full: w.Steady}
+	low, high := math.Floor((law.StartK-273.15)/10)*10-10, math.Ceil((law.EndK-273.15)/10)*10+10
+	if out.Table, err = foldback.Table(d, law, low+273.15, high+273.15, tableStepK); err != nil {
+		return nil, fmt.Errorf("foldback table: %w", err)
+	}
+	part := s.Lamp.Project.Library.Sensors.Get(s.Lamp.Design.Sensor.Part.S)
+	out.Errors = d.Errors(law.StartK, foldback.Tolerances{Ohm25: part.Tolerance.SI, Beta: 0.01, Fixed: 0.01, Counts: 2})
+	last := w.step[len(w.step)-1]
+	out.LoopGain = foldback.LoopGain((1-law.Least)/(law.EndK-law.StartK), all, last.sensorKW)
+	loop := foldback.Loop{
+		Sensor: w.response(func(m stepMoment) float64 { return m.sensorKW }, 0), Junction: w.response(func(m stepMoment) float64 { return m.junctionKW }, st.States[hottestIndex(st.JunctionK)].RthKW*st.States[hottestIndex(st.JunctionK)].HeatW/all),
+		SensorTauS: sensorLagS, AirK: airK, FullHeatW: all, Divider: d, Law: law, SampleS: controlSampleS,
+	}
+	for _, f := range []struct {
+		to    *foldback.Simulation
+		fault foldback.Fault
+	}{{&out.Healthy, foldback.Healthy}, {&out.Open, foldback.Open}, {&out.Short, foldback.Short}} {
+		if *f.to, err = loop.Simulate(ctx, foldback.Options{Fault: f.fault}); err != nil {
+			return nil, fmt.Errorf("foldback loop: %w", err)
+		}
+	}
+	out.Notes = append(append(out.Notes, w.Notes...),
+		fmt.Sprintf("the sensor lags %.0f s behind the board and is read every %.0f s (common practice, no source)", sensorLagS, controlSampleS),
+		"heat is taken to go with the level; all channels are cut together")
+	return out, nil
+}
+
+// response returns the course per watt of something that was followed, straight between times; it begins at the rise that
+// follows heat at once.
+func (w *Warmup) response(pick func(stepMoment) float64, promptKW float64) foldback.Response {
+	t, k := []float64{0}, []float64{promptKW}
+	for i, m := range w.step {
+		at := m.timeS
+		if i == len(w.step)-1 {
+			at = 5 * t[len(t)-1] // the steady state
+		}
+		t, k = append(t, at), append(k, pick(m))
+	}
+	return func(seconds float64) float64 { return curve.Held(t, k, math.Max(0, seconds)) }
+}
+
+// SettlesAt returns the light level at which foldback comes to rest in the worst case, and the hottest junction there [K].
+// It is a steady balance: algebra, without following the loop in time. ok is false where there is no sensor or no law.
+func FoldbackSteadyState(r *figure.Evaluation) (level, junctionK float64, law foldback.Curve, ok bool) {
+	s := r.Sys
+	if s.Lamp.Design.Sensor == nil {
+		return 0, 0, law, false
+	}
+	key, airK := worstCase(s)
+	st := r.Sol.Cases[key]
+	law, _, offsetKW, _, err := foldLaw(s, st, airK)
+	if err != nil {
+		return 0, 0, law, false
+	}
+	all := st.TotalW
+	sensorKW := s.Board.SensorRise(st.HeatW, st.Sink.BaseK-airK) / all
+	level = foldback.Loop{AirK: airK, FullHeatW: all, Law: law}.SteadyLevel(sensorKW)
+	return level, airK + level*all*(sensorKW+offsetKW), law, true
+}

@@ -1,0 +1,374 @@
+package study
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"sync"
+
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
+	"lampwright/internal/lamp"
+	"lampwright/internal/light"
+	"lampwright/internal/project"
+)
+
+// HeightPoint is the light of the lamp at one hanging height, with one lens.
+type HeightSample struct {
+	Lens       string  `json:"lens,omitempty"` // of the channel that is varied; empty as designed
+	HeightM    float64 `json:"height_m"`
+	PPFD       float64 `json:"ppfd"`       // mean at the target
+	Uniformity float64 `json:"uniformity"` // least over mean
+	Spill      float64 `json:"spill"`      // share of the lamp's light that misses the place
+}
+
+// HeightWish is what a hanging height is to meet; 0 leaves a wish out.
+type HeightRequirement struct {
+	LeastPPFD, MostPPFD float64
+	LeastUniformity     float64
+	MostSpill           float64
+}
+
+// Wish returns what the design wants that the height decides.
+func HeightRequirements(l *lamp.Lamp) HeightRequirement {
+	w := l.Design.Requirements
+	out := HeightRequirement{LeastUniformity: w.Uniformity.SI, MostSpill: w.Spill.SI}
+	if out.LeastPPFD = w.PPFD.SI; w.PPFD.Lo != w.PPFD.Hi {
+		out.LeastPPFD, out.MostPPFD = w.PPFD.Lo, w.PPFD.Hi
+	}
+	return out
+}
+
+// margin returns by how much the wish that is met least is met, as a share of it; +Inf where nothing is wished for.
+func (w HeightRequirement) Margin(p HeightSample) float64 {
+	m := math.Inf(1)
+	least := func(wish, got float64) {
+		if wish > 0 {
+			m = math.Min(m, got/wish-1)
+		}
+	}
+	least(w.LeastPPFD, p.PPFD)
+	least(w.LeastUniformity, p.Uniformity)
+	if w.MostPPFD > 0 {
+		m = math.Min(m, 1-p.PPFD/w.MostPPFD)
+	}
+	if w.MostSpill > 0 {
+		m = math.Min(m, 1-p.Spill/w.MostSpill)
+	}
+	return m
+}
+
+// quickLight finds the light at the target fast enough for many heights: all light in one band with the mean absorption of
+// the photons. What that misses hardly depends on the height, and is made up for by the full figures at the present one.
+type fastLight struct {
+	l        *lamp.Lamp
+	tank     light.Tank
+	sources  []light.Emitter
+	umolS    []float64 // by emitter
+	watts    []float64
+	grid     light.Grid
+	mean     float64 // factor that makes the mean at the present height that of the figures
+	evenness float64 // the same of the uniformity
+}
+
+func newQuickLight(ctx context.Context, r *figure.Evaluation, cellM float64) (*fastLight, error) {
+	l := r.Lamp
+	tank, err := engine.TankOf(l)
+	if err != nil {
+		return nil, err
+	}
+	q := &fastLight{l: l, sources: light.Tabulated(l.Sources()), watts: r.Sol.EmittedW, mean: 1, evenness: 1}
+	weights := engine.BandWeightsOf(l, max(len(tank.Bands), 1))
+	one := light.Band{}
+	all := 0.0
+	for e, w := range q.watts {
+		q.umolS = append(q.umolS, w*r.Sys.Warmed[e].UmolJ)
+		for b, band := range tank.Bands {
+			u := w * weights[l.Emitters[e].Type].UmolJ[b]
+			one.AbsorptionPerM += u * band.AbsorptionPerM
+			one.ScatterPerM += u * band.ScatterPerM
+			all += u
+		}
+	}
+	if all > 0 {
+		one.AbsorptionPerM /= all
+		one.ScatterPerM /= all
+	}
+	// What the substrate sends up and the surface sends back is left out: it is some percent of the light, nearly the same
+	// share at every height, and so in the factor that ties these figures to those of the present height.
+	tank.Bands = []light.Band{one}
+	q.tank = tank
+	q.grid = engine.CellsOver(tank, cellM, 2)
+	now, err := q.at(ctx, l.Design.Installation.Hanging.SI)
+	if err != nil {
+		return nil, err
+	}
+	if v := r.Value("target.ppfd"); now.PPFD > 0 && v > 0 {
+		q.mean = v / now.PPFD
+	}
+	if f, ok := r.Figure("target.uniformity"); ok && now.Uniformity > 0 {
+		q.evenness = f.Value / now.Uniformity
+	}
+	return q, nil
+}
+
+// at returns the light with the lenses at a height [m].
+func (q *fastLight) at(ctx context.Context, heightM float64) (HeightSample, error) {
+	moved := append([]light.Emitter(nil), q.sources...)
+	weights := make([][]float64, len(moved))
+	for i := range moved {
+		moved[i].ZM += heightM - q.l.Design.Installation.Hanging.SI
+		weights[i] = q.umolS[i : i+1]
+	}
+	m, err := light.WallMap(ctx, q.tank, moved, q.tank.Substrate(), q.grid)
+	if err != nil {
+		return HeightSample{}, err
+	}
+	f := light.Summarise(m.Mix(weights))
+	p := HeightSample{HeightM: heightM, PPFD: q.mean * f.Mean, Uniformity: math.Min(1, q.evenness*f.MinOverMean)}
+	p.Spill, err = spillOf(q.tank, moved, q.watts)
+	return p, err
+}
+
+// spillOf returns the share of the light that misses the place.
+func spillOf(t light.Tank, emitters []light.Emitter, watts []float64) (float64, error) {
+	missed, all := 0.0, 0.0
+	spills, err := light.EachSpillFraction(t, emitters)
+	if err != nil {
+		return 0, err
+	}
+	for i, s := range spills {
+		missed += watts[i] * s
+		all += watts[i]
+	}
+	if all == 0 {
+		return 0, nil
+	}
+	return missed / all, nil
+}
+
+// heightSpan returns the heights that are looked at: from just above the rim, or 50 mm, to a metre, or twice the present
+// height.
+func heightSpan(l *lamp.Lamp) (lo, hi float64) {
+	p := &l.Design.Installation
+	lo = 0.05
+	if p.Kind.S == project.Tank {
+		lo = math.Max(lo, p.Inside.Height.SI-math.Max(p.Water.SI, p.Substrate.SI)+0.01)
+	}
+	lo += l.DropM()
+	return lo, math.Max(1, 2*p.Hanging.SI)
+}
+
+// Heights searches hanging heights for one evaluated lamp; its coarse samples are computed once. The methods may be called
+// from several goroutines.
+type Heights struct {
+	e    *figure.Evaluation
+	mu   sync.Mutex
+	at   []HeightSample
+	fine *fastLight
+}
+
+// NewHeights returns the search for an evaluated lamp.
+func NewHeights(e *figure.Evaluation) *Heights { return &Heights{e: e} }
+
+// For returns the hanging height nearest to the present one at which a wish is met [m], with a little in hand, to
+// 5 mm; it is false where none is found between the rim and a metre, or twice the present height, and for a quick
+// Result.
+//
+// Nine heights are computed on coarse cells and joined by straight lines; where those say that the wish is met is
+// computed on the cells of the figures, and taken only if it holds there.
+func (s *Heights) For(ctx context.Context, w HeightRequirement) (HeightSample, bool) {
+	r := s.e
+	now := r.Lamp.Design.Installation.Hanging.SI
+	if r.Quick || math.IsInf(w.Margin(HeightSample{}), 1) {
+		return HeightSample{}, false
+	}
+	samples, fine, err := s.samples(ctx)
+	if err != nil {
+		return HeightSample{}, false
+	}
+	// In steps of 5 mm away from the present height, first where the straight lines promise a margin of 1 %, then 3 %.
+	lo, hi := heightSpan(r.Lamp)
+	for _, inHand := range []float64{0.01, 0.03} {
+		best := math.Inf(1)
+		for k := math.Ceil(lo / 0.005); 0.005*k <= hi; k++ {
+			h := 0.005 * k
+			if math.Abs(h-now) < math.Abs(best-now) && w.Margin(atHeight(samples, h)) >= inHand {
+				best = h
+			}
+		}
+		if math.IsInf(best, 1) {
+			return HeightSample{}, false
+		}
+		if p, err := fine.at(ctx, best); err == nil && w.Margin(p) >= 0.005 {
+			return p, true
+		}
+	}
+	return HeightSample{}, false
+}
+
+// samples returns the light at some heights on coarse cells, and the means to compute it on those of the figures;
+// both are made once.
+func (s *Heights) samples(ctx context.Context) ([]HeightSample, *fastLight, error) {
+	r := s.e
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.at != nil {
+		return s.at, s.fine, nil
+	}
+	q, err := newQuickLight(ctx, r, 3*engine.Options{}.CellEdgeM(r.Lamp))
+	if err != nil {
+		return nil, nil, err
+	}
+	lo, hi := heightSpan(r.Lamp)
+	const steps = 9
+	var out []HeightSample
+	for i := range steps {
+		p, err := q.at(ctx, lo*math.Pow(hi/lo, float64(i)/(steps-1)))
+		if err != nil {
+			return nil, nil, err
+		}
+		out = append(out, p)
+	}
+	fine, err := newQuickLight(ctx, r, engine.Options{}.CellEdgeM(r.Lamp))
+	if err != nil {
+		return nil, nil, err
+	}
+	s.at, s.fine = out, fine
+	return out, fine, nil
+}
+
+// atHeight joins samples by straight lines over the logarithm of the height.
+func atHeight(samples []HeightSample, h float64) HeightSample {
+	i := 1
+	for i < len(samples)-1 && samples[i].HeightM < h {
+		i++
+	}
+	a, b := samples[i-1], samples[i]
+	t := math.Max(0, math.Min(1, math.Log(h/a.HeightM)/math.Log(b.HeightM/a.HeightM)))
+	mix := func(x, y float64) float64 { return x + t*(y-x) }
+	return HeightSample{HeightM: h, PPFD: mix(a.PPFD, b.PPFD), Uniformity: mix(a.Uniformity, b.Uniformity), Spill: mix(a.Spill, b.Spill)}
+}
+
+// HeightRange returns the heights that meet all that the design wants of them, found by 33 steps and bisection; the
+// choice's figures are in µmol/m²/s.
+func HeightRange(ctx context.Context, r *figure.Evaluation, lo, hi float64) (light.HeightRange, error) {
+	w := HeightRequirements(r.Lamp)
+	if math.IsInf(w.Margin(HeightSample{}), 1) {
+		return light.HeightRange{}, errNoWish
+	}
+	q, err := newQuickLight(ctx, r, 1.5*engine.Options{}.CellEdgeM(r.Lamp))
+	if err != nil {
+		return light.HeightRange{}, err
+	}
+	weights := make([][]float64, len(q.sources))
+	for i := range weights {
+		weights[i] = []float64{q.mean * q.umolS[i]}
+	}
+	low, _ := heightSpan(r.Lamp)
+	// The light room counts from the lowest lens, a design from the centre of the board.
+	drop := r.Lamp.DropM()
+	c, err := light.HeightFor(ctx, light.WallMap, q.tank, q.sources, weights, q.grid, light.Requirement{
+		MinMean: w.LeastPPFD, MaxMean: w.MostPPFD, MinUniformity: w.LeastUniformity / q.evenness, MaxSpill: w.MostSpill,
+	}, math.Max(lo, low)-drop, hi-drop)
+	c.Best.HeightM += drop
+	if c.Found {
+		c.LowM += drop
+		c.HighM += drop
+	}
+	return c, err
+}
+
+// errNoWish says that a design wants nothing that a height decides.
+var errNoWish = errors.New("the design wants no PPFD, uniformity or spill; add wanted: {ppfd: 60 µmol/m²/s}")
+
+// HeightSweep returns the light at each of some heights: as designed where channel is empty, else with every lens of the
+// shelf that fits all emitters of that channel in turn.
+func HeightSweep(ctx context.Context, r *figure.Evaluation, channel string, heightsM []float64, progress func(done, total int)) ([]HeightSample, error) {
+	q, err := newQuickLight(ctx, r, 1.5*engine.Options{}.CellEdgeM(r.Lamp))
+	if err != nil {
+		return nil, err
+	}
+	trials := []lamp.Optic{{}}
+	if channel != "" {
+		if trials, err = lensesFor(r.Lamp, channel); err != nil {
+			return nil, err
+		}
+	}
+	low, _ := heightSpan(r.Lamp)
+	var out []HeightSample
+	for k, o := range trials {
+		one := *q
+		name := ""
+		if o.Lens != nil {
+			name = o.Lens.ID.S
+			one.sources = append([]light.Emitter(nil), q.sources...)
+			one.umolS, one.watts = append([]float64(nil), q.umolS...), append([]float64(nil), q.watts...)
+			for i := range r.Lamp.Emitters {
+				e := &r.Lamp.Emitters[i]
+				if r.Lamp.Channels[e.Channel].Name != channel {
+					continue
+				}
+				f := o.Efficiency / r.Base[r.Lamp.Optics[e.Optic].Param]
+				one.sources[i].Distribution = o.Pattern
+				one.umolS[i] *= f
+				one.watts[i] *= f
+			}
+		}
+		for i, h := range heightsM {
+			if h < low {
+				continue
+			}
+			p, err := one.at(ctx, h)
+			if err != nil {
+				return out, err
+			}
+			p.Lens = name
+			out = append(out, p)
+			if progress != nil {
+				progress(k*len(heightsM)+i+1, len(trials)*len(heightsM))
+			}
+		}
+	}
+	return out, nil
+}
+
+// lensesFor returns the lenses of the shelf that fit every emitter of a channel.
+func lensesFor(l *lamp.Lamp, channel string) (out []lamp.Optic, err error) {
+	known := false
+	packages := map[string]bool{}
+	for i := range l.Emitters {
+		if e := &l.Emitters[i]; l.Channels[e.Channel].Name == channel {
+			known = true
+			packages[l.Types[e.Type].Part.Package.S] = true
+		}
+	}
+	if !known {
+		return nil, fmt.Errorf("the design has no channel %q", channel)
+	}
+	for _, id := range l.Project.Library.Lenses.IDs() {
+		lens := l.Project.Library.Lenses.Get(id)
+		if !fitsEach(lens, packages) {
+			continue
+		}
+		o, err := l.LensOptic(lens)
+		if err != nil {
+			return nil, fmt.Errorf("pattern of lens %q: %w", id, err)
+		}
+		out = append(out, o)
+	}
+	if len(out) == 0 {
+		return nil, fmt.Errorf("no lens of the shelf fits every emitter of channel %q", channel)
+	}
+	return out, nil
+}
+
+func fitsEach(lens *project.Lens, packages map[string]bool) bool {
+	for pack := range packages {
+		if !lens.MadeFor(pack) {
+			return false
+		}
+	}
+	return true
+}

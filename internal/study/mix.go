@@ -1,0 +1,344 @@
+package study
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"lampwright/internal/colour"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
+	"lampwright/internal/lamp"
+	"lampwright/internal/project"
+	"lampwright/internal/spectrum"
+)
+
+// MixWish is what the channels are to give together: a colour of the lamp, and an amount at the target.
+type MixRequirement struct {
+	CCTK         float64   // colour temperature on the nominal locus, or with Duv [K]; 0 means that XY counts
+	Duv          float64   // distance from the Planckian locus; NaN takes the nominal colour, which is daylight's from 5000 K up
+	XY           colour.XY // used if CCTK is 0
+	PPFD         float64   // mean at the target [µmol/m²/s]; 0 means no wish
+	Lux          float64   // mean at the target [lx]; 0 means no wish, and not both
+	MinRa, MinRf float64   // 0 means no wish
+	Goal         colour.Goal
+	Least, Most  map[string]float64 // dimming levels by channel; none means 0 and 1
+}
+
+// Mix is dimming levels, and what the whole lamp does with them.
+type Mix struct {
+	Channels  []MixedChannel `json:"channels"`
+	InGamut   bool           `json:"in_gamut"`   // whether the channels can make the colour at all
+	StepsOff  float64        `json:"steps_off"`  // distance from the colour wished, in steps of 0.0011 in CIE 1976 (u′, v′)
+	AmountMet bool           `json:"amount_met"` // whether the amount wished is reached
+	RenderMet bool           `json:"render_met"` // whether MinRa and MinRf are reached
+	XY        colour.XY      `json:"xy"`         // of the lamp
+	CCTK      float64        `json:"cct_k"`      // 0 where there is none
+	Duv       float64        `json:"duv"`
+	Ra        float64        `json:"ra"` // 0 where there is none
+	Rf        float64        `json:"rf"`
+	PPFD      float64        `json:"ppfd_umol_m2_s"` // mean at the target
+	Lux       float64        `json:"lux"`
+	WallW     float64        `json:"wall_w"`
+	JunctionK float64        `json:"junction_k"` // the hottest, usual day
+	Notes     []string       `json:"notes"`
+}
+
+// MixedChannel is one channel of a Mix.
+type MixedChannel struct {
+	Name    string  `json:"name"`
+	Level   float64 `json:"level"`      // 0 is off
+	Light   float64 `json:"light"`      // share of the channel's light at level 1
+	Designs float64 `json:"level_now"`  // as the design has it
+	Dimming string  `json:"dimming"`    // of its driver
+	LeastA  float64 `json:"least_amps"` // that its driver can be set to; 0 where the sheet is silent
+	Amps    float64 `json:"amps"`       // of the driver at that level, while on
+}
+
+// channelMixer holds what a lamp gives with every channel at full level.
+type channelMixer struct {
+	s        *engine.System
+	base     lamp.Params
+	full     engine.Solution
+	channels []colour.Channel
+	off      []bool    // by channel: its limits allow no light
+	lm, umol []float64 // at the target, by emitter, for each watt
+	lo, hi   []float64 // levels that are allowed, by channel
+}
+
+// Mix returns the dimming levels that come nearest to a wish, see colour.Solve for the order in which its parts count.
+//
+// Light adds, so that the mix is found in shares of each channel's light at full level. A driver that dims by its current,
+// and junctions that cool, give more light for a level than in proportion: the levels are then sought with the whole lamp
+// settled again until every channel gives its share to 1e-5. Where a sheet says that temperature or current moves a
+// spectrum, the mix is found anew with the spectra at the levels found, until these stay.
+// Source: CIE15-2018 (light adds).
+func FindMix(r *figure.Evaluation, w MixRequirement) (Mix, error) {
+	m, err := mixer(r, w)
+	if err != nil {
+		return Mix{}, err
+	}
+	wish, err := w.wish()
+	if err != nil {
+		return Mix{}, err
+	}
+	return m.solve(wish)
+}
+
+// Dawn returns mixes from first light at dawnK to noon, where the wish holds, see colour.Day.
+func Sunrise(r *figure.Evaluation, w MixRequirement, dawnK float64, steps int) ([]Mix, error) {
+	if w.CCTK == 0 {
+		return nil, fmt.Errorf("dawn: noon needs a colour temperature, such as 5500 K")
+	}
+	m, err := mixer(r, w)
+	if err != nil {
+		return nil, err
+	}
+	wish, err := w.wish()
+	if err != nil {
+		return nil, err
+	}
+	wishes, err := colour.Day{DawnK: dawnK, NoonK: w.CCTK, Steps: steps, Noon: wish}.Wishes(m.channels)
+	if err != nil {
+		return nil, err
+	}
+	var out []Mix
+	for _, wish := range wishes {
+		x, err := m.solve(wish)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, x)
+	}
+	return out, nil
+}
+
+// Spectra and levels are sought in turn. Whites move by some steps over their whole range and greens by some nanometres, so
+// that each round takes off nine tenths of what is left, or more.
+const (
+	mixRounds  = 12
+	levelsStay = 1e-4 // of full level
+)
+
+// solve finds the mix of a wish.
+func (m *channelMixer) solve(wish colour.Wish) (Mix, error) {
+	var out Mix
+	for round := range mixRounds {
+		recipe, err := colour.Solve(m.channels, wish)
+		if err != nil {
+			return Mix{}, err
+		}
+		next := m.settle(recipe)
+		moved := math.Inf(1)
+		if round > 0 {
+			moved = 0
+			for i := range next.Channels {
+				moved = math.Max(moved, math.Abs(next.Channels[i].Level-out.Channels[i].Level))
+			}
+		}
+		out = next
+		if moved < levelsStay || !engine.SpectraShift(m.s.Lamp) {
+			return out, nil
+		}
+		m.warm(out.Channels)
+	}
+	out.Notes = append(out.Notes, "colours that move with their current kept the levels from coming to rest; the colour is that of the levels said")
+	return out, nil
+}
+
+// weakest is a level so low that a channel's spectrum there is that of its weakest light.
+const weakest = 1e-9
+
+// warm takes the spectra as they are at the levels of a mix. A channel that is off is taken as at its weakest.
+func (m *channelMixer) warm(channels []MixedChannel) {
+	s, l := *m.s, *m.s.Lamp
+	l.Channels = slices.Clone(l.Channels)
+	for i := range l.Channels {
+		l.Channels[i].Level = math.Max(channels[i].Level, weakest)
+	}
+	s.Lamp = &l
+	s.Warm()
+	s.Lamp = m.s.Lamp
+	m.s = &s
+	m.takeLight()
+}
+
+// takeLight takes what each channel gives at full level with the spectra as they are.
+func (m *channelMixer) takeLight() {
+	s, l := m.s, m.s.Lamp
+	mean := func(v []float64) (sum float64) {
+		for _, x := range v {
+			sum += x / float64(len(v))
+		}
+		return sum
+	}
+	m.lm, m.umol = m.lm[:0], m.umol[:0]
+	for e := range l.Emitters {
+		m.lm, m.umol = append(m.lm, mean(s.Light.Target.Lux[e])), append(m.umol, mean(s.Light.Target.Ppfd[e]))
+	}
+	for i := range m.channels {
+		c := &m.channels[i]
+		c.Spectrum, c.LuminousLm, c.PPFUmolS = s.SpectrumOf(i, m.full.EmittedW), 0, 0
+		for _, e := range l.Channels[i].Emitters {
+			c.LuminousLm += m.full.EmittedW[e] * m.lm[e]
+			c.PPFUmolS += m.full.EmittedW[e] * m.umol[e]
+		}
+		if m.off[i] {
+			c.Spectrum, c.LuminousLm, c.PPFUmolS = spectrum.Dark(), 0, 0
+		}
+	}
+}
+
+func (w MixRequirement) wish() (colour.Wish, error) {
+	out := colour.Wish{CCTK: w.CCTK, Duv: w.Duv, XY: w.XY, LuminousLm: w.Lux, PPFUmolS: w.PPFD, MinRa: w.MinRa, MinRf: w.MinRf, Goal: w.Goal}
+	if w.CCTK > 0 && math.IsNaN(w.Duv) {
+		xy, err := colour.TargetXY(w.CCTK)
+		if err != nil {
+			return out, err
+		}
+		out.CCTK, out.Duv, out.XY = 0, 0, xy
+	}
+	return out, nil
+}
+
+func mixer(r *figure.Evaluation, w MixRequirement) (*channelMixer, error) {
+	s := r.Sys
+	l := s.Lamp
+	m := &channelMixer{s: s, base: r.Base}
+	all := make([]float64, len(l.Channels))
+	for i := range all {
+		all[i] = 1
+	}
+	for _, limits := range []map[string]float64{w.Least, w.Most} {
+		for name := range limits {
+			if !slices.ContainsFunc(l.Channels, func(c lamp.Channel) bool { return c.Name == name }) {
+				return nil, fmt.Errorf("mix: there is no channel %q", name)
+			}
+		}
+	}
+	m.full = m.at(all)
+	for i := range l.Channels {
+		ch := &l.Channels[i]
+		c := colour.Channel{Name: ch.Name, PowerW: m.full.Channels[i].InputW, Most: 1}
+		off := false
+		lo, hi := 0.0, 1.0
+		if level, ok := w.Least[ch.Name]; ok {
+			lo, c.Least = level, m.share(i, level)
+		}
+		if level, ok := w.Most[ch.Name]; ok {
+			hi, c.Most = level, m.share(i, level)
+			if c.Most == 0 {
+				c.Most, off = 1, true
+			}
+		}
+		m.channels, m.off, m.lo, m.hi = append(m.channels, c), append(m.off, off), append(m.lo, lo), append(m.hi, hi)
+	}
+	m.takeLight()
+	return m, nil
+}
+
+// at settles the lamp with other levels.
+func (m *channelMixer) at(levels []float64) engine.Solution {
+	s, l := *m.s, *m.s.Lamp
+	l.Channels = slices.Clone(l.Channels)
+	for i := range l.Channels {
+		l.Channels[i].Level = levels[i]
+	}
+	s.Lamp = &l
+	return s.Solve(m.base, engine.Everything)
+}
+
+// light returns the watts that leave the lenses of a channel.
+func (m *channelMixer) Light(channel int, sol engine.Solution) (w float64) {
+	for _, e := range m.s.Lamp.Channels[channel].Emitters {
+		w += sol.EmittedW[e]
+	}
+	return w
+}
+
+// share returns the share of its full light that a channel gives at a level, the others at full level.
+func (m *channelMixer) share(channel int, level float64) float64 {
+	full := m.Light(channel, m.full)
+	if level <= 0 || full <= 0 {
+		return 0
+	}
+	levels := make([]float64, len(m.s.Lamp.Channels))
+	for i := range levels {
+		levels[i] = 1
+	}
+	levels[channel] = level
+	return math.Min(1, m.Light(channel, m.at(levels))/full)
+}
+
+// settle finds the levels that give a recipe's shares of light, and what the lamp does then.
+func (m *channelMixer) settle(recipe colour.Recipe) Mix {
+	l := m.s.Lamp
+	// The optimum's corners come out of arithmetic: less than a millionth of a channel is off.
+	const off = 1e-6
+	levels := slices.Clone(recipe.Levels)
+	for i := range levels {
+		if levels[i] < off {
+			levels[i] = 0
+		}
+	}
+	sol := m.at(levels)
+	var dropped []string
+	for range 50 {
+		worst := 0.0
+		for i := range levels {
+			if levels[i] == 0 {
+				continue
+			}
+			have := m.Light(i, sol) / m.Light(i, m.full)
+			if !(have > 0) {
+				levels[i] = 0
+				dropped = append(dropped, fmt.Sprintf("channel %s is to give %.2g %% of its light; by its sheet's curves it gives none at so weak a current, and was left off", l.Channels[i].Name, 100*recipe.Levels[i]))
+				continue
+			}
+			worst = math.Max(worst, math.Abs(have/recipe.Levels[i]-1))
+			levels[i] = math.Min(math.Max(levels[i]*recipe.Levels[i]/have, m.lo[i]), m.hi[i])
+		}
+		sol = m.at(levels)
+		if worst < 1e-5 {
+			break
+		}
+	}
+	out := Mix{
+		InGamut: recipe.InGamut, StepsOff: recipe.StepsOff, AmountMet: recipe.AmountMet, RenderMet: recipe.RenderMet,
+		PPFD: sol.Target.Mean, Lux: sol.Target.Lux, WallW: sol.Mains.PowerW, JunctionK: junctionK(&sol),
+		Notes: append(slices.Clone(recipe.Notes), dropped...),
+	}
+	// The light as it is at those levels: in a channel of several parts it changes a little with them.
+	light := m.s.LampSpectrum(sol.EmittedW)
+	out.XY, _ = colour.Chromaticity(light)
+	if t := colour.CCT(out.XY); t.Valid {
+		out.CCTK, out.Duv = t.K, t.Duv
+	}
+	if c, err := colour.RenderingIndices(light); err == nil {
+		out.Ra = c.Ra
+	}
+	if f, err := colour.FidelityIndices(light); err == nil {
+		out.Rf = f.Rf
+	}
+	for i := range l.Channels {
+		ch := &l.Channels[i]
+		one := MixedChannel{Name: ch.Name, Level: levels[i], Light: m.Light(i, sol) / math.Max(m.Light(i, m.full), 1e-300), Designs: ch.Level, Dimming: string(ch.Driver.Dimming.S), LeastA: ch.Driver.CurrentMin.SI, Amps: ch.CurrentA}
+		if !ch.PWM() {
+			one.Amps *= levels[i]
+		}
+		switch {
+		case levels[i] > 0 && levels[i] < 1 && ch.Driver.Dimming.S == project.DimmingNone:
+			out.Notes = append(out.Notes, fmt.Sprintf("the driver of channel %s does not dim; set its current to %.3g mA", ch.Name, 1e3*one.Amps))
+		case levels[i] > 0 && one.Amps < one.LeastA*(1-1e-9):
+			out.Notes = append(out.Notes, fmt.Sprintf("channel %s needs %.3g mA; its driver goes down to %.3g mA", ch.Name, 1e3*one.Amps, 1e3*one.LeastA))
+		}
+		out.Channels = append(out.Channels, one)
+	}
+	return out
+}
+
+// junctionK returns the hottest junction at typical ambient [K].
+func junctionK(sol *engine.Solution) float64 {
+	st := sol.Cases[engine.Typical]
+	return st.Hottest()
+}

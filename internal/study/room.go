@@ -1,0 +1,125 @@
+package study
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
+	"lampwright/internal/lamp"
+	"lampwright/internal/light"
+	"lampwright/internal/raytrace"
+)
+
+// Around is the light on the floor and the walls about the place, with what they send back.
+type RoomSurfaces struct {
+	Complete bool              `json:"complete"` // false where it was stopped, or stopped short of the wanted error
+	Assumed  bool              `json:"assumed"`  // the design tells of no surroundings; those of a living room were taken
+	Room     RoomExtent        `json:"room"`
+	Paths    int64             `json:"paths"`
+	Spill    raytrace.Estimate `json:"spill"` // share of the lamp's light that misses the place
+	Faces    []RoomSurface     `json:"faces"`
+	Notes    []string          `json:"notes"`
+}
+
+// RoomView is the room about the place; levels count from the inside bottom, or the bench.
+type RoomExtent struct {
+	X0       float64 `json:"x0_m"`
+	X1       float64 `json:"x1_m"`
+	Y0       float64 `json:"y0_m"`
+	Y1       float64 `json:"y1_m"`
+	FloorM   float64 `json:"floor_m"`
+	CeilingM float64 `json:"ceiling_m"`
+}
+
+// AroundFace is the light on the floor or a wall, [ny][nx]: x, or y on the left and right walls, runs fastest; the first
+// row is the front one of the floor, and the lowest of a wall.
+type RoomSurface struct {
+	Title   string            `json:"title"`
+	Side    string            `json:"side"` // "floor", "front", "back", "left" or "right"
+	LengthM float64           `json:"length_m"`
+	WidthM  float64           `json:"width_m"`
+	NX      int               `json:"nx"`
+	NY      int               `json:"ny"`
+	Lux     []float64         `json:"lux"`
+	Err     []float64         `json:"standard_error"`
+	Mean    raytrace.Estimate `json:"mean_lux"`
+}
+
+// aroundCellM is about the edge of a cell of floor and walls: what one sees of a bright patch on a carpet.
+const aroundCellM = 0.15
+
+// assumedRoom is where a design tells of no surroundings: a room of 4 m × 3 m × 2.5 m with the place on a stand of 0.75 m
+// in its middle. Common practice, no source.
+func assumedRoom(l *lamp.Lamp) *raytrace.Room {
+	in := l.Design.Installation.Inside
+	floor := -0.75 - l.Design.Installation.Glass.SI
+	x, y := math.Max(4, in.Length.SI+2), math.Max(3, in.Width.SI+2)
+	top := math.Max(2.5, l.LensLevelM()-floor+0.5)
+	return &raytrace.Room{X0: -x / 2, X1: x / 2, Y0: -y / 2, Y1: y / 2, FloorM: floor, CeilingM: floor + top, OfFloor: 0.2, OfWalls: 0.5, OfCeiling: 0.7}
+}
+
+// Around follows the light of the lamp to the floor and the walls of the room, on the usual day. It takes the room of the
+// design, or else an assumed one, and leaves the rest of a Trace aside. Where ctx ends, it returns its error.
+func LightRoomSurfaces(ctx context.Context, r *figure.Evaluation, o TraceOptions) (*RoomSurfaces, error) {
+	if o.RelErr == 0 {
+		o.RelErr = 0.01
+	}
+	if o.MaxPaths == 0 {
+		o.MaxPaths = 600_000
+	}
+	t, err := newTracer(r, o.Thick)
+	if err != nil {
+		return nil, err
+	}
+	out := &RoomSurfaces{}
+	if t.scene.Room == nil {
+		t.scene.Room, out.Assumed = assumedRoom(r.Lamp), true
+	}
+	room := t.scene.Room
+	out.Room = RoomExtent{room.X0, room.X1, room.Y0, room.Y1, room.FloorM, room.CeilingM}
+	cells := func(length float64) int { return max(4, min(32, int(math.Ceil(length/aroundCellM-1e-9)))) }
+	x, y, z := room.X1-room.X0, room.Y1-room.Y0, room.CeilingM-room.FloorM
+	face := func(title, side string, length, width float64) {
+		out.Faces = append(out.Faces, RoomSurface{Title: title, Side: side, LengthM: length, WidthM: width, NX: cells(length), NY: cells(width)})
+	}
+	face("floor", "floor", x, y)
+	face("front wall", "front", x, z)
+	face("back wall", "back", x, z)
+	face("left wall", "left", y, z)
+	face("right wall", "right", y, z)
+	sides := map[string]raytrace.Side{"front": raytrace.Front, "back": raytrace.Back, "left": raytrace.Left, "right": raytrace.Right}
+	var receivers []raytrace.Receiver
+	for _, f := range out.Faces {
+		rec := raytrace.Receiver{Name: f.Title, Region: raytrace.OnFloor, Grid: light.Grid{NX: f.NX, NY: f.NY}}
+		if f.Side != "floor" {
+			rec.Region, rec.Side = raytrace.OnRoomWall, sides[f.Side]
+		}
+		receivers = append(receivers, rec)
+	}
+	tr, err := raytrace.Trace(ctx, t.scene, t.sources, receivers, raytrace.Options{
+		Paths: 100_000, Tiles: 32, RelErr: o.RelErr, MaxPaths: o.MaxPaths, Seed: o.Seed, Workers: o.Workers, Groups: t.groupOf, Progress: o.Progress,
+	})
+	if err != nil {
+		return nil, fmt.Errorf("trace the light: %w", err)
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	out.Complete, out.Notes = tr.Complete, append(engine.WaterNotes(r.Lamp), tr.Notes...)
+	for _, n := range tr.Paths {
+		out.Paths += n
+	}
+	whole := t.ledger(&tr, -1)
+	out.Spill = whole.Share(raytrace.BesideOpening.String())
+	for k := range tr.Maps {
+		f, m := &out.Faces[k], &tr.Maps[k]
+		f.Mean = t.sum(-1, t.lmIn, func(g, b int) raytrace.Estimate { return m.Mean[g][b] })
+		for c := range f.NX * f.NY {
+			e := t.sum(-1, t.lmIn, func(g, b int) raytrace.Estimate { return cell(m, g, b, c, false) })
+			f.Lux, f.Err = append(f.Lux, e.Value), append(f.Err, e.Err)
+		}
+	}
+	return out, nil
+}

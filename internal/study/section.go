@@ -1,0 +1,184 @@
+package study
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
+	"lampwright/internal/light"
+	"lampwright/internal/project"
+)
+
+// The ways to cut through the place.
+const (
+	LevelCut  = "level"  // a level plane; its place is its height over the inside bottom, or the bench
+	AlongCut  = "along"  // an upright plane along x; its place is y from the middle
+	AcrossCut = "across" // an upright plane along y; its place is x from the middle
+)
+
+// Cut is a plane through the place on which light is asked for.
+type Section struct {
+	Kind string  `json:"kind"`
+	AtM  float64 `json:"at_m"`
+}
+
+// CutMap is the light on level surfaces in the points of a cut, [ny][nx], x fastest; of an upright cut the first row is the
+// lowest.
+type SectionMap struct {
+	figure.Map
+	Section
+	LowM  float64  `json:"low_m"` // lower edge of an upright cut
+	Notes []string `json:"notes,omitempty"`
+}
+
+// cutRows is how many levels an upright cut has.
+const CutRows = 18
+
+// CutRange returns between which places a cut can lie [m].
+func CutRange(r *figure.Evaluation, kind string) (lo, hi float64) {
+	in := r.Lamp.Design.Installation.Inside
+	switch kind {
+	case AlongCut:
+		return -in.Width.SI / 2, in.Width.SI / 2
+	case AcrossCut:
+		return -in.Length.SI / 2, in.Length.SI / 2
+	}
+	return LowM(r), HighM(r)
+}
+
+// lowM is the lowest level that the substrate nowhere reaches over.
+func LowM(r *figure.Evaluation) float64 {
+	p := &r.Lamp.Design.Installation
+	x, y := p.RiseM()
+	return p.Substrate.SI + math.Abs(x)*p.Inside.Length.SI/2 + math.Abs(y)*p.Inside.Width.SI/2
+}
+
+// highM is the highest level of a cut: the rim, or 60 % of the way to the lenses where there are no panes.
+func HighM(r *figure.Evaluation) float64 {
+	p := &r.Lamp.Design.Installation
+	if p.Kind.S == project.Tank {
+		return p.Inside.Height.SI
+	}
+	low := LowM(r)
+	return low + 0.6*(r.Lamp.LensLevelM()-low)
+}
+
+// Cut returns the light on level surfaces in the points of a plane through the place, on the usual day, by the same maps
+// as the figures.
+//
+// A level on the water surface is the one just above it. Unit responses are kept where the Result was evaluated with a
+// LightMemory, so that another current takes no rays. progress may be nil.
+func MapSection(ctx context.Context, r *figure.Evaluation, c Section, progress func(done, total int)) (*SectionMap, error) {
+	lo, hi := CutRange(r, c.Kind)
+	if c.Kind != LevelCut && c.Kind != AlongCut && c.Kind != AcrossCut {
+		return nil, fmt.Errorf("there is no cut of the kind %q", c.Kind)
+	}
+	if !(c.AtM >= lo-1e-9 && c.AtM <= hi+1e-9) {
+		return nil, fmt.Errorf("a cut at %.0f mm lies outside of the place, which reaches from %.0f to %.0f mm", 1e3*c.AtM, 1e3*lo, 1e3*hi)
+	}
+	tank, err := engine.TankOf(r.Lamp)
+	if err != nil {
+		return nil, err
+	}
+	unit, err := unitCut(ctx, r, tank, c, progress)
+	if err != nil {
+		return nil, err
+	}
+	umol, lm := bandLight(r, max(len(tank.Bands), 1))
+	out := &SectionMap{Section: c}
+	for _, u := range unit {
+		out.PPFD, out.Lux = append(out.PPFD, u.Mix(umol)...), append(out.Lux, u.Mix(lm)...)
+	}
+	out.NX, out.NY = unit[0].Grid.NX, len(unit)
+	switch c.Kind {
+	case LevelCut:
+		out.LengthM, out.WidthM, out.NY, out.LowM = tank.LengthM, tank.WidthM, unit[0].Grid.NY, c.AtM
+		out.Title = levelName(r, c.AtM)
+	default:
+		out.LowM = LowM(r)
+		out.LengthM, out.WidthM = tank.LengthM, HighM(r)-out.LowM
+		out.Title = "section along the place"
+		if c.Kind == AcrossCut {
+			out.Title, out.LengthM, out.NX = "section across the place", tank.WidthM, unit[0].Grid.NY
+		}
+	}
+	seen := map[string]bool{}
+	for _, u := range unit {
+		for _, n := range u.Notes {
+			if !seen[n] {
+				seen[n] = true
+				out.Notes = append(out.Notes, n)
+			}
+		}
+	}
+	return out, nil
+}
+
+// levelName says where a level lies.
+func levelName(r *figure.Evaluation, zM float64) string {
+	p := &r.Lamp.Design.Installation
+	water := p.Water.SI
+	switch d := water - zM; {
+	case water == 0:
+		return fmt.Sprintf("%.0f mm over the %s", 1e3*(zM-p.Substrate.SI), r.Lamp.TargetName())
+	case math.Abs(d) < 5e-4:
+		return "water surface"
+	case d > 0:
+		return fmt.Sprintf("%.0f mm below the surface", 1e3*d)
+	default:
+		return fmt.Sprintf("%.0f mm over the water", -1e3*d)
+	}
+}
+
+// bandLight returns the photons [µmol/s] and the lumens that leave the lens of each emitter in each band, on the usual day.
+func bandLight(r *figure.Evaluation, bands int) (umol, lm [][]float64) {
+	for e, w := range r.Sol.EmittedW {
+		warm := &r.Sys.Warmed[e]
+		in := engine.WeightsOf(warm.Unit, warm.UmolJ, warm.LmW, bands)
+		u, l := make([]float64, bands), make([]float64, bands)
+		for b := range bands {
+			u[b], l[b] = w*in.UmolJ[b], w*in.LmW[b]
+		}
+		umol, lm = append(umol, u), append(lm, l)
+	}
+	return umol, lm
+}
+
+// unitCut returns the maps of a cut per watt, one a level.
+func unitCut(ctx context.Context, r *figure.Evaluation, tank light.Tank, c Section, progress func(done, total int)) ([]light.Response, error) {
+	in, err := engine.LightInputsOf(r.Lamp, engine.Options{})
+	if err != nil {
+		return nil, err
+	}
+	grid := engine.CellsOver(tank, in.CellM, 4)
+	grid.X0, grid.X1, grid.Y0, grid.Y1 = -tank.LengthM/2, tank.LengthM/2, -tank.WidthM/2, tank.WidthM/2
+	var planes []light.Plane
+	if c.Kind == LevelCut {
+		plane := light.Plane{Name: "cut", ZM: c.AtM}
+		if tank.WaterDepthM > 0 && math.Abs(c.AtM-tank.WaterDepthM) < 5e-4 {
+			plane = tank.Surface()
+		}
+		planes = append(planes, plane)
+	} else {
+		low, high := LowM(r), HighM(r)
+		for i := range CutRows {
+			planes = append(planes, light.Plane{Name: "cut", ZM: low + (high-low)*(float64(i)+0.5)/CutRows})
+		}
+		// A row of cells, centred on the cut where that leaves it inside.
+		row := func(half, size, n float64) (float64, float64) {
+			w := size / n
+			at := math.Min(math.Max(c.AtM, -half+w/2), half-w/2)
+			return at - w/2, at + w/2
+		}
+		if c.Kind == AlongCut {
+			grid.Y0, grid.Y1 = row(tank.WidthM/2, tank.WidthM, float64(grid.NY))
+			grid.NY = 1
+		} else {
+			grid.X0, grid.X1 = row(tank.LengthM/2, tank.LengthM, float64(grid.NX))
+			grid.NX = 1
+		}
+	}
+	return r.Sys.Solver.Section(ctx, engine.SectionInputs{Light: in, Planes: planes, Grid: grid}, progress)
+}

@@ -1,0 +1,145 @@
+package study_test
+
+import (
+	"context"
+	"math"
+	"strings"
+	"testing"
+
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
+	"lampwright/internal/foldback"
+	"lampwright/internal/lamptest"
+	"lampwright/internal/sink"
+	"lampwright/internal/study"
+)
+
+// TestWarmUpEndsWhereTheSteadyStateIs: the course must end at the figures of the case, and the sink alone sets its pace.
+//
+// By hand: 0.778 kg of aluminium at 900 J/(kg·K) are 700 J/K; with the board's own metal and its 1.3 to 1.5 K/W to the room
+// the time constant is about 950 to 1150 s, and 95 % come after three of those.
+func TestWarmUpEndsWhereTheSteadyStateIs(t *testing.T) {
+	r := lamptest.Evaluated(t, "planted-tank")
+	w, err := study.SimulateWarmup(context.Background(), r, "typical", engine.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, tt := range []struct {
+		name      string
+		got, want float64
+		tol       float64
+	}{
+		{"sink", w.Steady.SinkK, r.Value("sink.temperature"), 0.05},
+		{"hottest junction", w.Steady.JunctionK, r.Value("lamp.junction"), 0.3},
+		{"sensor", w.Steady.SpotK[0], r.Value("sensor.temperature"), 0.2},
+	} {
+		if math.Abs(tt.got-tt.want) > tt.tol {
+			t.Errorf("%s ends at %.2f K, the steady figure is %.2f K ± %g", tt.name, tt.got, tt.want, tt.tol)
+		}
+	}
+	if w.To95S < 3*950 || w.To95S > 3*1200 {
+		t.Errorf("95 %% after %.0f s, want 2850 s to 3600 s", w.To95S)
+	}
+	if w.Balance > 1e-6 {
+		t.Errorf("energy balance misses by %g", w.Balance)
+	}
+	for i := 1; i < len(w.Moments); i++ {
+		if w.Moments[i].SinkK < w.Moments[i-1].SinkK || w.Moments[i].JunctionK < w.Moments[i-1].JunctionK-0.01 {
+			t.Errorf("the lamp cools between %g s and %g s", w.Moments[i-1].TimeS, w.Moments[i].TimeS)
+		}
+	}
+	if first := w.Moments[0]; first.SpotK[0] < w.AirK || first.SpotK[0] > w.AirK+0.2 {
+		t.Errorf("the sensor, 20 mm from the next emitter, is at %.2f K after a second in air of %.2f K", first.SpotK[0], w.AirK)
+	}
+	if _, err := study.SimulateWarmup(context.Background(), r, "fan-failure", engine.Options{}); err == nil || !strings.Contains(err.Error(), "no case") {
+		t.Errorf("a lamp without a fan warms with a dead one: %v", err)
+	}
+}
+
+// TestInfraredReading: a meter set to the surface's own emissivity reads true; bright metal shows the room.
+// By hand: 60 °C at 0.90 in a room of 22 °C with 0.95 set: 333.15⁴ = 1.23183e10, 295.15⁴ = 7.5887e9 K⁴;
+// 7.5887e9 + 0.90/0.95·(1.23183e10 − 7.5887e9) = 1.20694e10, whose fourth root is 331.45 K.
+func TestInfraredReading(t *testing.T) {
+	for _, tt := range []struct {
+		name                               string
+		surface, room, eps, set, want, tol float64
+	}{
+		{"its own emissivity", 333.15, 295.15, 0.9, 0.9, 333.15, 1e-9},
+		{"mask at 0.90 with 0.95 set", 333.15, 295.15, 0.90, 0.95, 331.45, 0.02},
+		{"bright metal shows the room", 373.15, 295.15, 0.05, 0.95, 301.2, 0.5},
+		{"no difference, no error", 295.15, 295.15, 0.3, 0.95, 295.15, 1e-9},
+	} {
+		if got := sink.InfraredReading(tt.surface, tt.room, tt.eps, tt.set); math.Abs(got-tt.want) > tt.tol {
+			t.Errorf("%s: reads %.2f K, want %.2f ± %g", tt.name, got, tt.want, tt.tol)
+		}
+	}
+}
+
+// TestFoldbackKeepsTheJunction: with a limit below what full light would reach, the loop settles at the limit less its
+// margin, and a broken sensor gives least light.
+func TestFoldbackKeepsTheJunction(t *testing.T) {
+	p := lamptest.Example(t, "propagation-bench")
+	p.Design.Requirements.MaxJunction.SI = 273.15 + 80 // full light ends near 95 °C with the fan stopped
+	r, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: -1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := study.SimulateFoldback(context.Background(), r, engine.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if f.Full.JunctionK < 273.15+85 {
+		t.Fatalf("full light ends at %.1f K; the case is too easy", f.Full.JunctionK)
+	}
+	level, junctionK, _, ok := study.FoldbackSteadyState(r)
+	if !ok || level > 0.95 || level < 0.3 {
+		t.Fatalf("steady level %.2f, %v", level, ok)
+	}
+	if math.Abs(f.Healthy.Level-level) > 0.02 {
+		t.Errorf("the loop settles at %.3f, the balance says %.3f", f.Healthy.Level, level)
+	}
+	if junctionK > 273.15+80 || f.Healthy.JunctionK > 273.15+80 {
+		t.Errorf("junction at %.1f K by balance, %.1f K by loop; the limit is 353.15 K", junctionK, f.Healthy.JunctionK)
+	}
+	if f.Healthy.Verdict != foldback.Settled {
+		t.Errorf("verdict %q, want %q", f.Healthy.Verdict, foldback.Settled)
+	}
+	for name, o := range map[string]foldback.Simulation{"open": f.Open, "short": f.Short} {
+		if math.Abs(o.Level-f.Law.Least) > 1e-9 {
+			t.Errorf("sensor %s gives %.2f of the light, want the least, %.2f", name, o.Level, f.Law.Least)
+		}
+	}
+}
+
+// TestSolderingOnMetalCore: SAC305 asks more of an iron than tin-bismuth does, and a cold board more than a warm one.
+// The reference says that a pad of 12 mm on 100 µm of 2 W/(m·K) over 1.6 mm aluminium draws 134 W at 230 °C from a board of
+// 25 °C when steady (methods, §9.2, computed); a smaller pad draws less.
+func TestSolderingOnMetalCore(t *testing.T) {
+	r := lamptest.Evaluated(t, "planted-tank")
+	bismuth, err := study.SolderWire(context.Background(), r, study.Iron{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Lamp.Design.WireAlloy.S = "sac305"
+	sac, err := study.SolderWire(context.Background(), r, study.Iron{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := (sac.FlowK - bismuth.FlowK) / sac.PadKW; math.Abs(sac.NeedW-bismuth.NeedW-want) > 1e-9 {
+		t.Errorf("SAC305 needs %.1f W more, want %.1f W", sac.NeedW-bismuth.NeedW, want)
+	}
+	weak, err := study.SolderWire(context.Background(), r, study.Iron{PowerW: 30})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if weak.PreheatK <= weak.BenchK {
+		t.Errorf("30 W flow SAC305 on a cold metal core: need %.1f W", weak.NeedW)
+	}
+	if got := weak.FlowK - weak.PadKW*weak.IronW; math.Abs(got-weak.PreheatK) > 1e-9 {
+		t.Errorf("preheat %.1f K, want %.1f K", weak.PreheatK, got)
+	}
+	// 95 cm² of 2 mm aluminium: 0.0095·0.002·2680·880 = 44.8 J/K; copper and dielectric add a little.
+	if weak.BoardJK < 44.8 || weak.BoardJK > 50 {
+		t.Errorf("board of %.1f J/K, want 44.8 to 50", weak.BoardJK)
+	}
+}
