@@ -1,8 +1,9 @@
-// Package docs holds the bibliography, so that a dossier can print in full the works that a figure names by key.
+// Package docs returns the citations of docs/sources.md by their keys, so that a report prints in full the works that a
+// result names.
 //
 // In: nothing; sources.md is embedded. Out: citations by key.
-// Assumes: one line a key, as the house test holds it.
-// Leaves to others: which keys a figure names.
+// Assumes: one line per key; a test checks it.
+// Leaves to others: which keys a result names.
 package docs
 
 import (

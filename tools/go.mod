@@ -5,6 +5,7 @@ go 1.26.0
 tool (
 	github.com/evanw/esbuild/cmd/esbuild
 	golang.org/x/perf/cmd/benchstat
+	golang.org/x/tools/cmd/deadcode
 	golang.org/x/vuln/cmd/govulncheck
 	honnef.co/go/tools/cmd/staticcheck
 	mvdan.cc/gofumpt

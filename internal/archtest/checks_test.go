@@ -15,25 +15,54 @@ func TestHandbookListsEveryCheck(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	files, err := filepath.Glob("../review/*.go")
+	code, err := os.ReadFile("../review/rules.go")
 	if err != nil {
 		t.Fatal(err)
 	}
-	named := regexp.MustCompile(`[Cc]heck: +"([a-z-]+)"|v\.within\("([a-z-]+)"`)
-	for _, name := range files {
-		if strings.HasSuffix(name, "_test.go") {
-			continue
+	rules := regexp.MustCompile(`(?m)^\t\{"([a-z0-9-]+)", "`).FindAllStringSubmatch(string(code), -1)
+	if len(rules) < 50 {
+		t.Fatalf("found %d rules; there are more", len(rules))
+	}
+	for _, m := range rules {
+		if !regexp.MustCompile(`(?m)^\|[^|]*\b` + regexp.QuoteMeta(m[1]) + `\b[^|]*\|`).Match(page) {
+			t.Errorf("check %q is not in the handbook's table", m[1])
 		}
-		code, err := os.ReadFile(name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, m := range named.FindAllStringSubmatch(string(code), -1) {
-			check := m[1] + m[2]
-			if !regexp.MustCompile(`(?m)^\|[^|]*\b` + regexp.QuoteMeta(check) + `\b[^|]*\|`).Match(page) {
-				t.Errorf("%s: check %q is not in the handbook's table", name, check)
-			}
-		}
+	}
+}
+
+// TestGlossary compares the glossary's index of check ids with the handbook's table of checks, and wants its terms sorted.
+func TestGlossary(t *testing.T) {
+	table, err := os.ReadFile("../../docs/handbook/03-reading-a-review.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	glossary, err := os.ReadFile("../../docs/handbook/glossary.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var listed, indexed []string
+	_, checks, _ := strings.Cut(string(table), "| check | compared value |")
+	for _, m := range regexp.MustCompile(`(?m)^\| ([a-z][a-z0-9, -]+) \|`).FindAllStringSubmatch(checks, -1) {
+		listed = append(listed, strings.Split(m[1], ", ")...)
+	}
+	_, index, _ := strings.Cut(string(glossary), "## Check ids")
+	index, _, _ = strings.Cut(index, "## Troubleshooting")
+	for _, m := range regexp.MustCompile(`([a-z][a-z0-9-]*) \| \[\d+\]\(\d\d-`).FindAllStringSubmatch(index, -1) {
+		indexed = append(indexed, m[1])
+	}
+	slices.Sort(listed)
+	slices.Sort(indexed)
+	if len(listed) < 60 || !slices.Equal(listed, indexed) {
+		t.Errorf("chapter 3 lists the checks %v; the glossary has %v", listed, indexed)
+	}
+	_, terms, _ := strings.Cut(string(glossary), "## Terms")
+	terms, _, _ = strings.Cut(terms, "## Symbols")
+	var rows []string
+	for _, m := range regexp.MustCompile(`(?m)^(\| [^|]+ \|) .* \|$`).FindAllStringSubmatch(terms, -1) {
+		rows = append(rows, strings.ToLower(m[1]))
+	}
+	if len(rows) < 90 || !slices.IsSorted(rows[1:]) { // the first is the head
+		t.Errorf("the %d terms of the glossary are not in the order of the alphabet", len(rows))
 	}
 }
 
@@ -115,7 +144,7 @@ func TestHandbookWorkspaceWords(t *testing.T) {
 	chapter, page := "", ""
 	for _, f := range readTree(t) {
 		switch {
-		case f.path == "docs/handbook/13-workspace.md":
+		case f.path == "docs/handbook/21-workspace.md":
 			chapter = string(f.data)
 		case strings.HasPrefix(f.path, "internal/web/ui/src/"):
 			page += strings.ToLower(string(f.data))
@@ -136,13 +165,17 @@ func TestHandbookWorkspaceWords(t *testing.T) {
 // TestCasePages wants every key of a case and of its answer to stand on the page that describes it.
 func TestCasePages(t *testing.T) {
 	tag := regexp.MustCompile("`json:\"([A-Za-z0-9_]+)")
-	for code, page := range map[string]string{
-		"internal/heat/casefile.go": "docs/cases-heat.md",
-		"internal/light/case.go":    "docs/cases-light.md",
+	for page, files := range map[string][]string{
+		"docs/cases-heat.md":  {"internal/casefile/heat.go"},
+		"docs/cases-light.md": {"internal/casefile/light.go", "internal/light/case.go"},
 	} {
-		source, err := os.ReadFile(filepath.Join(root, code))
-		if err != nil {
-			t.Fatal(err)
+		var source []byte
+		for _, f := range files {
+			text, err := os.ReadFile(filepath.Join(root, f))
+			if err != nil {
+				t.Fatal(err)
+			}
+			source = append(source, text...)
 		}
 		text, err := os.ReadFile(filepath.Join(root, page))
 		if err != nil {
@@ -150,11 +183,11 @@ func TestCasePages(t *testing.T) {
 		}
 		keys := tag.FindAllStringSubmatch(string(source), -1)
 		if len(keys) < 30 {
-			t.Errorf("%s has %d keys; it has more", code, len(keys))
+			t.Errorf("%v have %d keys; they have more", files, len(keys))
 		}
 		for _, m := range keys {
 			if !regexp.MustCompile(`\b` + regexp.QuoteMeta(m[1]) + `\b`).Match(text) {
-				t.Errorf("%s does not tell of %s, which %s reads or writes", page, m[1], code)
+				t.Errorf("%s does not tell of %s, which is read or written by %v", page, m[1], files)
 			}
 		}
 	}

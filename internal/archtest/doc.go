@@ -1,4 +1,4 @@
-// Package archtest enforces the structure of the code base: it holds tests over the source tree and nothing else.
+// Package house keeps the house in order: it holds nothing but tests over the source of the other packages.
 //
 // In: the source tree, as the go command and the parser see it.
 // Out: test failures that say which rule is broken, where, and why the rule is there.

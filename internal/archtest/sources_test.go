@@ -26,7 +26,7 @@ func sourceKeys(t *testing.T) map[string]int {
 			case !strings.HasPrefix(m[2], " — ") || len(m[2]) < 20:
 				t.Errorf("docs/sources.md:%d: %s has no citation after a dash", i+1, m[1])
 			case keys[m[1]] > 0:
-				t.Errorf("docs/sources.md:%d: %s stands twice", i+1, m[1])
+				t.Errorf("docs/sources.md:%d: %s is given twice", i+1, m[1])
 			default:
 				keys[m[1]] = i + 1
 			}
@@ -88,7 +88,7 @@ func TestSourcesResolve(t *testing.T) {
 		}
 	}
 	for _, f := range goFiles(t) {
-		if f.room() == "archtest" {
+		if f.room() == "house" {
 			continue
 		}
 		for _, c := range f.ast.Comments {
@@ -116,6 +116,7 @@ func TestSourcesResolve(t *testing.T) {
 			for i, l := range f.lines() {
 				for _, pattern := range []*regexp.Regexp{dated, numbered} {
 					for _, k := range pattern.FindAllString(l, -1) {
+						used[k] = used[k] || strings.HasPrefix(f.path, "docs/handbook/") // a chapter may cite what no formula needs
 						if keys[k] == 0 && notSources[k] == "" {
 							missing(f.path+":"+strconv.Itoa(i+1), k, "is not in docs/sources.md")
 						}

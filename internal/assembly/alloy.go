@@ -12,6 +12,10 @@ const (
 	ternaryK = 96 + zeroCelsiusK
 )
 
+var alloys = load(
+	"alloys", "solidus_c", "liquidus_c", "density_kg_m3", "bismuth", "lead", "service_max_c", "peak_low_c", "peak_high_c",
+)
+
 // Alloy is a solder alloy. Values that are not stated are 0.
 type Alloy struct {
 	ID, Name                string
@@ -26,11 +30,13 @@ type Alloy struct {
 // Alloys returns the alloys of the built-in table. Source: JSTD006, NISTSolder2002 (in part from memory, see Kind).
 func Alloys() []Alloy {
 	var out []Alloy
-	for _, r := range table("alloys") {
+	t := alloys()
+	for r := range t.Rows() {
 		out = append(out, Alloy{
-			ID: r[0], Name: r[1], SolidusK: celsius(r[2]), LiquidusK: celsius(r[3]), DensityKgM3: number(r[4]),
-			BismuthShare: number(r[5]), LeadShare: number(r[6]), ServiceMaxK: celsius(r[7]),
-			PeakLowK: celsius(r[8]), PeakHighK: celsius(r[9]), Kind: r[10], Remark: r[11],
+			ID: t.Text(r, "id"), Name: t.Text(r, "name"), Kind: t.Text(r, "kind"), Remark: t.Text(r, "remark"),
+			SolidusK: celsius(t, r, "solidus_c"), LiquidusK: celsius(t, r, "liquidus_c"), DensityKgM3: t.Number(r, "density_kg_m3"),
+			BismuthShare: t.Number(r, "bismuth"), LeadShare: t.Number(r, "lead"), ServiceMaxK: celsius(t, r, "service_max_c"),
+			PeakLowK: celsius(t, r, "peak_low_c"), PeakHighK: celsius(t, r, "peak_high_c"),
 		})
 	}
 	return out

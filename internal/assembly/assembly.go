@@ -9,11 +9,10 @@
 package assembly
 
 import (
-	"bytes"
 	"embed"
-	"encoding/csv"
-	"fmt"
-	"strconv"
+	"sync"
+
+	"lampwright/internal/table"
 )
 
 //go:embed data/*.csv
@@ -21,37 +20,15 @@ var data embed.FS
 
 const zeroCelsiusK = 273.15
 
-// table reads data/<name>.csv without its line of column names; that it does not read is a mistake of ours.
-func table(name string) [][]string {
-	text, err := data.ReadFile("data/" + name + ".csv")
-	if err != nil {
-		panic("assembly: " + err.Error())
-	}
-	r := csv.NewReader(bytes.NewReader(text))
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil {
-		panic(fmt.Sprintf("assembly: table %s: %v", name, err))
-	}
-	return rows[1:]
+// load returns a function that reads data/<name>.csv once.
+func load(name string, numeric ...string) func() table.Table {
+	return sync.OnceValue(func() table.Table { return table.Must(data, "data/"+name+".csv", numeric...) })
 }
 
-// number reads a number of an embedded table; an empty cell is 0.
-func number(cell string) float64 {
-	if cell == "" {
+// celsius returns a cell of a column in °C as kelvin; 0, for not stated, where the cell is blank.
+func celsius(t table.Table, row int, column string) float64 {
+	if t.Text(row, column) == "" {
 		return 0
 	}
-	v, err := strconv.ParseFloat(cell, 64)
-	if err != nil {
-		panic("assembly: " + err.Error())
-	}
-	return v
-}
-
-// celsius reads a temperature in °C as kelvin; an empty cell is 0, which stands for not stated.
-func celsius(cell string) float64 {
-	if cell == "" {
-		return 0
-	}
-	return number(cell) + zeroCelsiusK
+	return t.Number(row, column) + zeroCelsiusK
 }

@@ -6,6 +6,11 @@ import (
 	"slices"
 )
 
+var reflow = load(
+	"reflow", "ramp_max", "preheat_from_c", "preheat_to_c", "preheat_min_s", "preheat_max_s", "above_c", "above_min_s",
+	"above_max_s", "near_peak_max_s", "peak_max_c", "cool_max", "total_max_s",
+)
+
 // ReflowLimits are what a component must survive in classification. Values that are not stated are 0.
 type ReflowLimits struct {
 	Family                   string // lead-free or tin-lead
@@ -22,18 +27,18 @@ type ReflowLimits struct {
 
 // Limits returns the limits of a family, lead-free or tin-lead. Source: JSTD020, table 5-2 (as reprinted).
 func Limits(family string) (l ReflowLimits, ok bool) {
-	for _, r := range table("reflow") {
-		if r[0] != family {
-			continue
-		}
-		return ReflowLimits{
-			Family: r[0], RampMaxKS: number(r[1]), PreheatFromK: celsius(r[2]), PreheatToK: celsius(r[3]),
-			PreheatMinS: number(r[4]), PreheatMaxS: number(r[5]), AboveK: celsius(r[6]), AboveMinS: number(r[7]),
-			AboveMaxS: number(r[8]), NearPeakMaxS: number(r[9]), PeakMaxK: celsius(r[10]), CoolMaxKS: number(r[11]),
-			TotalMaxS: number(r[12]),
-		}, true
+	t := reflow()
+	r, ok := t.Find("family", family)
+	if !ok {
+		return ReflowLimits{}, false
 	}
-	return ReflowLimits{}, false
+	return ReflowLimits{
+		Family: family, RampMaxKS: t.Number(r, "ramp_max"), CoolMaxKS: t.Number(r, "cool_max"),
+		PreheatFromK: celsius(t, r, "preheat_from_c"), PreheatToK: celsius(t, r, "preheat_to_c"),
+		PreheatMinS: t.Number(r, "preheat_min_s"), PreheatMaxS: t.Number(r, "preheat_max_s"),
+		AboveK: celsius(t, r, "above_c"), AboveMinS: t.Number(r, "above_min_s"), AboveMaxS: t.Number(r, "above_max_s"),
+		NearPeakMaxS: t.Number(r, "near_peak_max_s"), PeakMaxK: celsius(t, r, "peak_max_c"), TotalMaxS: t.Number(r, "total_max_s"),
+	}, true
 }
 
 // ProfilePoint is one point of a reflow profile, measured at the part.

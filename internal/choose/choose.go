@@ -47,8 +47,8 @@ type trial struct {
 // Boards varies the stack-up and the thickness of its core: every board of the shelf in every thickness it is made in.
 func Boards(ctx context.Context, p *project.Project, o engine.Options, progress Progress) ([]Option, error) {
 	var trials []trial
-	for _, id := range p.Shelf.Boards.IDs() {
-		b := p.Shelf.Boards.Get(id)
+	for _, id := range p.Library.Boards.IDs() {
+		b := p.Library.Boards.Get(id)
 		for _, t := range b.PriceByThickness.X {
 			sets := []source.Setting{{Path: "board.part", Text: id}, {Path: "board.thickness", Text: quantity.Format(t, quantity.Length)}}
 			trials = append(trials, trial{fmt.Sprintf("%s, %.3g mm", id, 1e3*t), sets, func(d *project.Design) {
@@ -63,7 +63,7 @@ func Boards(ctx context.Context, p *project.Project, o engine.Options, progress 
 // Sinks varies the heat sink, each in contact over the whole of its base.
 func Sinks(ctx context.Context, p *project.Project, o engine.Options, progress Progress) ([]Option, error) {
 	var trials []trial
-	for _, id := range p.Shelf.Sinks.IDs() {
+	for _, id := range p.Library.Sinks.IDs() {
 		sets := []source.Setting{{Path: "sink.part", Text: id}}
 		if p.Design.Sink.Contact != nil && p.Design.Sink.Part.S != id {
 			sets = nil // the contact has to be taken out
@@ -94,8 +94,8 @@ func Lenses(ctx context.Context, p *project.Project, channel string, o engine.Op
 		now = u.Lens.S
 	}
 	var trials []trial
-	for _, id := range p.Shelf.Lenses.IDs() {
-		if !fitsAll(p, at, p.Shelf.Lenses.Get(id)) {
+	for _, id := range p.Library.Lenses.IDs() {
+		if !fitsAll(p, at, p.Library.Lenses.Get(id)) {
 			continue
 		}
 		var sets []source.Setting
@@ -119,7 +119,7 @@ func Lenses(ctx context.Context, p *project.Project, channel string, o engine.Op
 
 func fitsAll(p *project.Project, channel int, lens *project.Lens) bool {
 	for _, u := range p.Design.Channels[channel].Emitters {
-		if !lens.MadeFor(p.Shelf.Emitters.Get(u.Part.S).Package.S) {
+		if !lens.MadeFor(p.Library.Emitters.Get(u.Part.S).Package.S) {
 			return false
 		}
 	}
@@ -135,12 +135,12 @@ func Heights(ctx context.Context, p *project.Project, fromM, toM float64, steps 
 	for i := range steps {
 		h := fromM + (toM-fromM)*float64(i)/float64(steps-1)
 		h = math.Round(1e4*h) / 1e4 // as the design file then says it
-		sets := []source.Setting{{Path: "place.hanging_height", Text: fmt.Sprintf("%g mm", math.Round(1e4*h)/10)}}
+		sets := []source.Setting{{Path: "installation.hanging_height", Text: fmt.Sprintf("%g mm", math.Round(1e4*h)/10)}}
 		trials = append(trials, trial{fmt.Sprintf("%.0f mm", 1e3*h), sets, func(d *project.Design) {
-			d.Place.Hanging.SI, d.Place.Hanging.Lo, d.Place.Hanging.Hi = h, h, h
+			d.Installation.Hanging.SI, d.Installation.Hanging.Lo, d.Installation.Hanging.Hi = h, h, h
 		}})
 	}
-	now := fmt.Sprintf("%.0f mm", 1e3*p.Design.Place.Hanging.SI)
+	now := fmt.Sprintf("%.0f mm", 1e3*p.Design.Installation.Hanging.SI)
 	return run(ctx, p, o, trials, now, progress)
 }
 
@@ -231,7 +231,7 @@ var Light = Table{
 }
 
 // HeightText says which heights meet what is wanted.
-func HeightText(c *light.HeightChoice) string {
+func HeightText(c *light.HeightRange) string {
 	at := func(m float64) string { return fmt.Sprintf("%.0f mm", 1e3*m) }
 	if !c.Found {
 		return fmt.Sprintf("no height meets all that is wanted; %s comes nearest, and misses %s by %.0f %%", at(c.Best.HeightM), c.Limit, -100*c.Margin)

@@ -9,13 +9,13 @@ import (
 	"testing"
 
 	"lampwright/internal/engine"
+	"lampwright/internal/partslib"
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
 )
 
 func example(t *testing.T, name string) *project.Project {
 	t.Helper()
-	p, problems := project.Load(os.DirFS("../../examples/"+name), project.DesignFile, shelf.Files())
+	p, problems := project.Load(os.DirFS("../../examples/"+name), project.DesignFile, partslib.Files())
 	if p == nil {
 		t.Fatal(problems.Error())
 	}
@@ -37,6 +37,9 @@ func byName(list []Option, name string) (Option, bool) {
 // TestBoards: the board that the design has is among them and changes nothing; a thinner core of the same stack-up costs
 // what the shelf says less; a better dielectric is cooler.
 func TestBoards(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it evaluates every part of the library")
+	}
 	p := example(t, "planted-tank")
 	done := 0
 	list, err := Boards(context.Background(), p, rough, func(d, _ int) { done = d })
@@ -119,6 +122,9 @@ func TestLenses(t *testing.T) {
 
 // TestSinks: a sink that states only how it does with a fan cannot be computed without one, and says so.
 func TestSinks(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it evaluates every part of the library")
+	}
 	list, err := Sinks(context.Background(), example(t, "planted-tank"), rough, nil)
 	if err != nil {
 		t.Fatal(err)

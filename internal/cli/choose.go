@@ -4,30 +4,30 @@ import (
 	"fmt"
 
 	"lampwright/internal/choose"
-	"lampwright/internal/dossier"
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/report"
 	"lampwright/internal/source"
 	"lampwright/internal/study"
 )
 
 type chooseCmd struct {
-	What    string `arg:"" enum:"board,sink,lens,height" help:"board, sink, lens or height."`
-	Path    string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
-	Channel string `short:"c" help:"Channel whose lenses are varied; the first if not given."`
-	From    string `default:"100 mm" help:"Least hanging height."`
-	To      string `default:"600 mm" help:"Greatest hanging height."`
+	What    string `arg:"" enum:"board,sink,lens,height" help:"Component to vary: board, sink, lens or height."`
+	Path    string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
+	Channel string `short:"c" help:"Channel whose lenses are varied; default: the first."`
+	From    string `default:"100 mm" help:"Minimum hanging height."`
+	To      string `default:"600 mm" help:"Maximum hanging height."`
 	Steps   int    `default:"11" help:"Number of heights."`
-	SVG     string `name:"svg" help:"File for a picture of a sweep of heights: PPFD, uniformity and spill; with -c a line for each lens that fits the channel."`
+	SVG     string `name:"svg" help:"Write a diagram of PPFD, uniformity and spill light against height; with -c one line per lens that fits the channel."`
 	JSON    bool   `name:"json" help:"Print as JSON."`
 }
 
-// Run puts alternatives of one lamp side by side.
+// Run compares alternatives for one component of a lamp.
 func (c *chooseCmd) Run(r *run) error {
 	if c.SVG != "" && c.What != "height" {
-		return fmt.Errorf("--svg draws a sweep of heights; use it with choose height")
+		return fmt.Errorf("--svg draws results against hanging height; use it with choose height")
 	}
 	p, err := r.load(c.Path)
 	if err != nil {
@@ -76,9 +76,9 @@ func (c *chooseCmd) Run(r *run) error {
 		show(r, choose.Light, list)
 	} else {
 		show(r, choose.Heat, list)
-		r.println("Junctions are those of the hottest day. Kelvin per euro is what each euro more takes off the hottest junction.")
+		r.prose("", "T_j at maximum ambient. K/EUR: reduction of the maximum T_j per additional euro.")
 	}
-	return err // what was done before Ctrl-C has been shown
+	return err // the alternatives computed before Ctrl-C have been printed
 }
 
 func mark(o choose.Option) string {
@@ -88,20 +88,20 @@ func mark(o choose.Option) string {
 	return ""
 }
 
-// show prints options as their table tells them.
+// show prints options in the columns of their table.
 func show(r *run, of choose.Table, list []choose.Option) {
-	t := newTable(append([]string{"", "alternative"}, of.Heads...)...)
+	t := r.table(append([]string{"", "alternative"}, of.Heads...)...)
 	for _, o := range list {
 		if o.Problem != "" {
-			t.Row(mark(o), o.Name, wrap(o.Problem, 60, 0))
+			t.row(mark(o), o.Name, wrap(o.Problem, 60, 0))
 			continue
 		}
-		t.Row(append([]string{mark(o), o.Name}, of.Row(o)...)...)
+		t.row(append([]string{mark(o), o.Name}, of.Row(o)...)...)
 	}
-	r.println(t.String())
+	t.print()
 }
 
-// heights shows a sweep of heights, which of them meet what is wanted, and its picture.
+// heights prints a sweep of heights and the range that meets the requirements, and writes its diagram.
 func (c *chooseCmd) heights(r *run, p *project.Project, list []choose.Option, from, to float64, o engine.Options) error {
 	o.Samples = -1
 	result, err := figure.Evaluate(r.ctx, p, o)
@@ -119,9 +119,9 @@ func (c *chooseCmd) heights(r *run, p *project.Project, list []choose.Option, fr
 		if err != nil {
 			return err
 		}
-		picture := dossier.SweepPicture(points, study.HeightRequirements(result.Lamp), p.Design.Place.Hanging.SI)
+		picture := report.SweepPicture(points, study.HeightRequirements(result.Lamp), p.Design.Installation.Hanging.SI)
 		if picture.Empty() {
-			return fmt.Errorf("there is no height above the rim of the tank between %s and %s", quantity.Format(from, quantity.Length), quantity.Format(to, quantity.Length))
+			return fmt.Errorf("no height between %s and %s is above the tank rim", quantity.Format(from, quantity.Length), quantity.Format(to, quantity.Length))
 		}
 		if err := source.Save(c.SVG, picture.File()); err != nil {
 			return err
@@ -132,9 +132,9 @@ func (c *chooseCmd) heights(r *run, p *project.Project, list []choose.Option, fr
 	}
 	show(r, choose.Light, list)
 	if choice, err := study.HeightRange(r.ctx, result, from, to); err != nil {
-		r.println(err.Error())
+		r.prose("", err.Error())
 	} else {
-		r.println(choose.HeightText(&choice))
+		r.prose("", choose.HeightText(&choice))
 	}
 	if c.SVG != "" {
 		r.println("wrote " + c.SVG)

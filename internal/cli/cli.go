@@ -1,8 +1,8 @@
-// Package cli is the command line: it reads what a person typed, runs the rooms, and prints.
+// Package cli runs the command line: it parses arguments, calls the packages that compute, and prints.
 //
-// In: arguments and two writers. Out: text, and an exit status: 0 where all is well, 1 where a review has a stop or a
-// check fails, 2 where the input cannot be used.
-// Assumes: a terminal or a pipe; colours only where the terminal has them.
+// In: arguments and two writers. Out: text and an exit status: 0 for success, 1 if a review has a stop or a comparison
+// fails, 2 if the input cannot be used.
+// Assumes: a terminal or a pipe; colour only on a terminal.
 // Leaves to others: every figure and every judgement.
 package cli
 
@@ -15,55 +15,65 @@ import (
 	"os/signal"
 	"path/filepath"
 	"regexp"
+	"slices"
 
 	"github.com/alecthomas/kong"
 
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
+	"lampwright/internal/partslib"
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
+	"lampwright/internal/source"
+	"lampwright/internal/version"
 )
 
 // The exit statuses.
 const (
 	statusOK    = 0
-	statusFound = 1 // a stop in a review, a miss in a check table
+	statusFound = 1 // a stop in a review, a failed row of verify
 	statusBad   = 2 // arguments or files that cannot be used
 )
 
 // commands is the grammar of the command line.
 type commands struct {
-	Review   reviewCmd   `cmd:"" help:"Say what breaks, what is marginal and what no datasheet states, before anything is ordered."`
-	Explain  explainCmd  `cmd:"" help:"Show how a figure came about: formula, numbers, inputs with their sources, validity."`
-	Figures  figuresCmd  `cmd:"" help:"List every figure with its range."`
-	Dossier  dossierCmd  `cmd:"" help:"Write the record of a lamp as one HTML file that prints well."`
-	Compare  compareCmd  `cmd:"" help:"Put two lamps side by side, by figure and by finding."`
-	Choose   chooseCmd   `cmd:"" help:"Put alternatives of one choice side by side: boards, sinks, lenses or hanging heights."`
-	Trace    traceCmd    `cmd:"" help:"Follow the light through water, panes, room and shade by Monte Carlo: where each watt ends, and what every place gets."`
-	Farfield farfieldCmd `cmd:"" help:"Write the lamp's own far field as an LM-63 file, or show flux, angles and zones of any such file."`
-	Warmup   warmupCmd   `cmd:"" help:"Follow the lamp from a cold start: sink, junction, and what an infrared thermometer shows."`
-	Foldback foldbackCmd `cmd:"" help:"Work out how the sensor cuts the light: table of codes, and whether the loop settles or hunts."`
-	Solder   solderCmd   `cmd:"" help:"Say whether an iron can solder a wire to the board, and with which preheat."`
-	Serve    serveCmd    `cmd:"" help:"Open the workspace: the whole lamp live in the browser, on this machine only."`
-	Mix      mixCmd      `cmd:"" help:"Find the dimming levels that give a colour and an amount of light, or the way from dawn to noon."`
-	Spectrum spectrumCmd `cmd:"" help:"Print all figures of each spectrum in a file: colour, rendering, photons, and what eyes get."`
-	New      newCmd      `cmd:"" help:"Write a commented project to start from."`
-	Shelf    shelfCmd    `cmd:"" help:"List the parts that a design may name, or show one."`
-	Verify   verifyCmd   `cmd:"" help:"Compute the built-in table of published values, and show each beside what print says."`
-	Format   formatCmd   `cmd:"" help:"Print the file format: a JSON Schema for editors, or a reference in Markdown."`
+	Review     reviewCmd     `cmd:"" help:"Check the design before ordering: failures, marginal values, missing data."`
+	Explain    explainCmd    `cmd:"" help:"Show the derivation of a result: formula, inputs, sources, validity."`
+	Figures    figuresCmd    `cmd:"" help:"List all results with P10-P90."`
+	Report     reportCmd     `cmd:"" help:"Write a printable design report (HTML, JSON, CSV)."`
+	Compare    compareCmd    `cmd:"" help:"Compare two designs: results and findings."`
+	Choose     chooseCmd     `cmd:"" help:"Compare boards, heat sinks, lenses or hanging heights."`
+	Trace      traceCmd      `cmd:"" help:"Trace the light (Monte Carlo): losses, maps, meters."`
+	Photometry photometryCmd `cmd:"" help:"Export or inspect a luminous intensity distribution (LM-63)."`
+	Warmup     warmupCmd     `cmd:"" help:"Simulate warm-up: heat sink, junction, infrared reading."`
+	Foldback   foldbackCmd   `cmd:"" help:"Compute the thermal foldback table; check loop stability."`
+	Solder     solderCmd     `cmd:"" help:"Check iron power and preheat for a wire pad."`
+	Serve      serveCmd      `cmd:"" help:"Open the workspace in the browser."`
+	Mix        mixCmd        `cmd:"" help:"Compute dimming levels for a colour and light level, or a sunrise."`
+	Spectrum   spectrumCmd   `cmd:"" help:"Analyse spectra: colour, rendering, photons, melanopic, hazard."`
+	New        newCmd        `cmd:"" help:"Create a project."`
+	Parts      partsCmd      `cmd:"" help:"List the parts library, or show one part."`
+	Verify     verifyCmd     `cmd:"" help:"Compare with published values."`
+	Format     formatCmd     `cmd:"" help:"Print the file format (reference or JSON Schema)."`
+	Completion completionCmd `cmd:"" help:"Print the completion script of a shell: bash, zsh or fish."`
+	Help       helpCmd       `cmd:"" help:"Show the arguments and flags of a command."`
+	Complete   completeCmd   `cmd:"" name:"__complete" hidden:"" help:"Print the candidates for the last word."`
+
+	Version kong.VersionFlag `help:"Print the version."`
 }
 
-// run is what every command gets.
+// run is the environment of a command.
 type run struct {
 	ctx      context.Context
 	out, err io.Writer
-	drawn    bool // a line of progress stands on the terminal
+	width    int  // columns for tables
+	colour   bool // the output takes colour
+	drawn    bool // the terminal shows a progress line
 }
 
-// found ends a command with status 1 after it has said what it found.
+// errFound ends a command with status 1; it has printed its result.
 var errFound = errors.New("found")
 
-// shown ends a command with status 2 after it has said what is wrong.
+// errShown ends a command with status 2; it has printed the problems.
 var errShown = errors.New("shown")
 
 // Main runs the command line and returns the exit status.
@@ -74,31 +84,40 @@ func Main(args []string, out, errOut io.Writer) int {
 	exited := -1
 	parser, err := kong.New(&c,
 		kong.Name("lampwright"),
-		kong.Description("Predicts, reviews and compares high-power LED lamps, from datasheet numbers. It says what it checked; it never says that a lamp is safe."),
+		kong.Description("Predicts, reviews and compares high-power LED lamps from datasheet values. It reports what it checked; it does not certify safety."),
 		kong.Writers(out, errOut),
 		kong.Exit(func(code int) { exited = code }),
-		kong.UsageOnError(),
+		kong.Vars{"version": "lampwright " + version.String()},
 	)
 	if err != nil {
 		panic("cli: " + err.Error())
 	}
 	if len(args) == 0 {
-		args = []string{"--help"} // a newcomer who types the name alone is told what there is
+		args = []string{"--help"} // the name alone lists the commands
 	}
-	k, err := parser.Parse(joinNegative(args))
+	if args[0] == "help" {
+		args = append(slices.Clone(args[1:]), "--help")
+	}
+	if err := renamed(args); err != nil {
+		fmt.Fprintf(errOut, "lampwright: %v\n", err)
+		return statusBad
+	}
+	k, err := parser.Parse(joinNegative(verbatim(args)))
 	if exited >= 0 {
 		return exited
 	}
 	if err != nil {
 		fmt.Fprintf(errOut, "lampwright: %v\n", err)
 		if wrong := (*kong.ParseError)(nil); errors.As(err, &wrong) && wrong.Context.Selected() != nil {
-			fmt.Fprintf(errOut, "`lampwright %s --help` shows what it takes\n", wrong.Context.Selected().Name)
+			fmt.Fprintf(errOut, "`lampwright %s --help` shows its arguments\n", wrong.Context.Selected().Name)
 		} else {
 			fmt.Fprintln(errOut, "`lampwright --help` lists the commands")
 		}
 		return statusBad
 	}
-	err = k.Run(&run{ctx: ctx, out: out, err: errOut})
+	r := newRun(out, errOut)
+	r.ctx = ctx
+	err = k.Run(r)
 	switch {
 	case err == nil:
 		return statusOK
@@ -119,8 +138,8 @@ var (
 	negative  = regexp.MustCompile(`^-\.?[0-9]`)
 )
 
-// joinNegative writes --duv -0.01 as --duv=-0.01: the parser takes whatever begins with a hyphen for a flag, and no flag begins
-// with a digit.
+// joinNegative changes --duv -0.01 to --duv=-0.01: the parser treats every argument with a leading hyphen as a flag, and no flag
+// begins with a digit.
 func joinNegative(args []string) (out []string) {
 	for _, a := range args {
 		if n := len(out) - 1; n >= 0 && negative.MatchString(a) && flagAlone.MatchString(out[n]) {
@@ -132,12 +151,12 @@ func joinNegative(args []string) (out []string) {
 	return out
 }
 
-// load reads the project that a path means: a folder with lamp.yaml, or a design file with its folder about it.
+// load reads the project at a path: a folder with lamp.yaml, or a design file and its folder.
 func (r *run) load(path string) (*project.Project, error) {
 	info, err := os.Stat(path)
 	if err != nil {
 		if errors.Is(err, os.ErrNotExist) {
-			return nil, fmt.Errorf("there is no %s; give a project folder or its %s, or begin one with `lampwright new %s`", path, project.DesignFile, path)
+			return nil, fmt.Errorf("%s not found; give a project folder or its %s, or create one with `%s`", path, project.DesignFile, command("new", path))
 		}
 		return nil, fmt.Errorf("open %s: %w", path, err)
 	}
@@ -145,20 +164,34 @@ func (r *run) load(path string) (*project.Project, error) {
 	if !info.IsDir() {
 		dir, name = filepath.Dir(path), filepath.Base(path)
 	} else if _, err := os.Stat(filepath.Join(path, name)); errors.Is(err, os.ErrNotExist) {
-		return nil, fmt.Errorf("there is no %s; give a project folder, or begin one with `lampwright new DIR`", filepath.Join(path, name))
+		return nil, fmt.Errorf("%s not found; give a project folder, or create one with `lampwright new DIR`", filepath.Join(path, name))
 	}
-	p, problems := project.Load(os.DirFS(dir), name, shelf.Files())
+	p, problems := project.Load(os.DirFS(dir), name, partslib.Files())
 	if p == nil {
-		problems.Sort()
-		for _, one := range problems {
-			fmt.Fprintln(r.err, one.Error())
-		}
-		if n := len(problems); n > 1 {
-			fmt.Fprintf(r.err, "%d problems\n", n)
-		}
-		return nil, errShown
+		return nil, r.problems(problems, path)
 	}
 	return p, nil
+}
+
+// problems prints the problems of a project with their places, and returns errShown.
+func (r *run) problems(list source.Problems, path string) error {
+	list.Sort()
+	for _, one := range list {
+		one.At.File = inFolder(path, one.At.File)
+		fmt.Fprintln(r.err, one.Error())
+	}
+	if n := len(list); n > 1 {
+		fmt.Fprintf(r.err, "%d problems\n", n)
+	}
+	return errShown
+}
+
+// folder returns the folder of a project path.
+func folder(path string) string {
+	if info, err := os.Stat(path); err == nil && !info.IsDir() {
+		return filepath.Dir(path)
+	}
+	return path
 }
 
 // evaluate loads and computes a project.

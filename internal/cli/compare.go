@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"lampwright/internal/figure"
 	"lampwright/internal/finding"
@@ -12,8 +13,8 @@ import (
 
 type compareCmd struct {
 	A    string `arg:"" help:"Project folder or design file."`
-	B    string `arg:"" help:"The other one."`
-	All  bool   `short:"a" help:"Show figures that are the same, too."`
+	B    string `arg:"" help:"Project folder or design file to compare it with."`
+	All  bool   `short:"a" help:"Show equal results, too."`
 	JSON bool   `name:"json" help:"Print as JSON."`
 }
 
@@ -21,14 +22,14 @@ type compareCmd struct {
 type sideBySide struct {
 	Key    string   `json:"key"`
 	Title  string   `json:"title"`
-	A      *float64 `json:"a"` // SI; null where that lamp has no such figure
+	A      *float64 `json:"a"` // SI; null if that lamp has no such figure
 	B      *float64 `json:"b"`
 	aText  string
 	bText  string
 	change string
 }
 
-// Run puts two lamps side by side.
+// Run compares two designs.
 func (c *compareCmd) Run(r *run) error {
 	a, err := r.evaluate(c.A)
 	if err != nil {
@@ -39,7 +40,7 @@ func (c *compareCmd) Run(r *run) error {
 		return err
 	}
 	rows := pairFigures(a, b)
-	fa, fb := review.Review(a), review.Review(b)
+	fa, fb := review.Review(r.ctx, a), review.Review(r.ctx, b)
 	onlyA, onlyB := differ(fa, fb), differ(fb, fa)
 	if c.JSON {
 		return writeJSON(r, struct {
@@ -50,21 +51,21 @@ func (c *compareCmd) Run(r *run) error {
 			OnlyB   []finding.Finding `json:"only_b"`
 		}{a.Name, b.Name, rows, onlyA, onlyB})
 	}
-	t := newTable("figure", "A", "B", "B against A", "what it is")
+	t := r.table("key", "A", "B", "change", "quantity")
 	same := 0
 	for _, row := range rows {
 		if row.aText == row.bText && !c.All {
 			same++
 			continue
 		}
-		t.Row(row.Key, row.aText, row.bText, row.change, row.Title)
+		t.row(row.Key, row.aText, row.bText, row.change, strings.TrimPrefix(row.Title, "channel "+prefix(a, row.Key)+": "))
 	}
 	r.println("A: " + a.Name)
 	r.println("B: " + b.Name)
 	r.println("")
-	r.println(t.String())
+	t.print()
 	if same > 0 {
-		r.println(fmt.Sprintf("%d figures are the same; --all shows them", same))
+		r.println(fmt.Sprintf("%d results are equal; --all shows them", same))
 	}
 	for _, side := range []struct {
 		name string
@@ -72,12 +73,7 @@ func (c *compareCmd) Run(r *run) error {
 	}{{"A", onlyA}, {"B", onlyB}} {
 		r.println("")
 		r.println(fmt.Sprintf("only %s has:", side.name))
-		if len(side.list) == 0 {
-			r.println("  nothing worse than a note")
-		}
-		for _, f := range side.list {
-			r.println("  " + marks[f.Severity].Render(fmt.Sprintf("%-4s", f.Severity)) + " " + wrap(f.Title, textWidth, 7))
-		}
+		findingTitles(r, side.list)
 	}
 	return nil
 }
@@ -111,7 +107,7 @@ func pairFigures(a, b *figure.Evaluation) []sideBySide {
 	return rows
 }
 
-// change says how b differs from a: in kelvin for temperatures, else as a factor or a difference.
+// change formats the change from a to b: in kelvin for temperatures, else as a factor or a difference.
 func change(a, b figure.Figure) string {
 	d := b.Value - a.Value
 	switch {
@@ -125,23 +121,4 @@ func change(a, b figure.Figure) string {
 		return fmt.Sprintf("× %.3g", b.Value/a.Value)
 	}
 	return quantity.Signed(d, int(math.Max(0, 3-math.Floor(math.Log10(math.Abs(d)+1e-12)))))
-}
-
-// differ returns the findings worse than a note that a has and b has not, by check and subject.
-func differ(a, b []finding.Finding) []finding.Finding {
-	type key struct {
-		check, subject string
-		severity       finding.Severity
-	}
-	have := map[key]bool{}
-	for _, f := range b {
-		have[key{f.Check, f.Subject, f.Severity}] = true
-	}
-	out := []finding.Finding{}
-	for _, f := range a {
-		if f.Severity < finding.Note && !have[key{f.Check, f.Subject, f.Severity}] {
-			out = append(out, f)
-		}
-	}
-	return out
 }

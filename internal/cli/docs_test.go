@@ -112,7 +112,10 @@ func grammar(t *testing.T) *kong.Kong {
 func TestDocsCommandLines(t *testing.T) {
 	parser := grammar(t)
 	names, flags := map[string]bool{}, map[string]bool{"help": true}
-	for _, n := range parser.Model.Leaves(false) {
+	for _, f := range parser.Model.Flags {
+		flags[f.Name] = true
+	}
+	for _, n := range parser.Model.Leaves(true) {
 		names[n.Name] = true
 		for _, f := range n.Flags {
 			flags[f.Name] = true
@@ -142,7 +145,7 @@ func TestDocsCommandLines(t *testing.T) {
 			for i, a := range args {
 				args[i], _, _ = strings.Cut(a, "|")
 			}
-			if len(args) == 1 && names[args[0]] || args[len(args)-1] == "--help" {
+			if len(args) == 1 && names[args[0]] || slices.Contains([]string{"--help", "--version"}, args[len(args)-1]) {
 				continue // the name of a command, or of any
 			}
 			if _, err := parser.Parse(joinNegative(args)); err != nil {
@@ -158,7 +161,7 @@ func TestDocsCommandLines(t *testing.T) {
 // TestReadmeNamesEveryCommand holds the table of commands in README.md to the commands that there are.
 func TestReadmeNamesEveryCommand(t *testing.T) {
 	text := pages(t)["README.md"]
-	for _, n := range grammar(t).Model.Leaves(false) {
+	for _, n := range grammar(t).Model.Leaves(true) {
 		if !regexp.MustCompile("(?m)^\\| (.*`, )?`(lampwright )?" + n.Name + "\\b").MatchString(text) {
 			t.Errorf("README.md has no row for `lampwright %s`", n.Name)
 		}
@@ -281,8 +284,8 @@ func TestHandbookSnippets(t *testing.T) {
 			case bare && len(keys[code]) == 0:
 				t.Errorf("%s: `%s` is no key of the format", name, code)
 			case m == nil || m[1] == "see" || m[1] == "limit" || strings.Contains(code, "…"):
-			case regexp.MustCompile(`^\[?\{[a-z, ]+\}\]?$`).MatchString(m[2]): // keys without values
-				for _, k := range append(regexp.MustCompile(`[a-z]+`).FindAllString(m[2], -1), m[1]) {
+			case regexp.MustCompile(`^\[?\{[a-z_, ]+\}\]?$`).MatchString(m[2]): // keys without values
+				for _, k := range append(regexp.MustCompile(`[a-z_]+`).FindAllString(m[2], -1), m[1]) {
 					if len(keys[k]) == 0 {
 						t.Errorf("%s: `%s`: %q is no key of the format", name, code, k)
 					}
@@ -300,7 +303,7 @@ func TestHandbookSnippets(t *testing.T) {
 	}
 }
 
-// TestDocsFigures wants every key of a figure that the docs name to be one of a demo's, or one that design makes for others.
+// TestDocsFigures wants every key of a figure that the docs name to be one of a demo's, or one that the code makes for others.
 func TestDocsFigures(t *testing.T) {
 	all := pages(t)
 	known := map[string]bool{}
@@ -314,9 +317,13 @@ func TestDocsFigures(t *testing.T) {
 		}
 	}
 	demoKeys := maps.Clone(known)
-	files, err := filepath.Glob("../design/*.go")
-	if err != nil {
-		t.Fatal(err)
+	var files []string
+	for _, folder := range []string{"design", "engine", "figure", "study"} {
+		found, err := filepath.Glob("../" + folder + "/*.go")
+		if err != nil {
+			t.Fatal(err)
+		}
+		files = append(files, found...)
 	}
 	for _, name := range files {
 		code, err := os.ReadFile(name)
@@ -328,7 +335,7 @@ func TestDocsFigures(t *testing.T) {
 		}
 	}
 	// The chapter on figures names what every key begins with, and what a channel has.
-	chapter := all["docs/handbook/10-figures-and-ranges.md"]
+	chapter := all["docs/handbook/20-results-and-ranges.md"]
 	for key := range maps.Clone(known) {
 		begins, rest, _ := strings.Cut(key, ".")
 		rest = regexp.MustCompile(`-(hottest|fan-failure|fan-dead)$`).ReplaceAllString(rest, "")
@@ -420,7 +427,7 @@ func TestHandbookParts(t *testing.T) {
 			}
 		}
 	}
-	for _, swap := range [][2]string{{"white-1die-5000", "my-white"}, {"lens-60", "my-lens"}, {"stepdown-1a", "my-driver"}, {"fins-150", "my-sink"}} {
+	for _, swap := range [][2]string{{"white-1die-5000", "my-white"}, {"lens-60", "my-lens"}, {"buck-1a", "my-driver"}, {"fins-150", "my-sink"}} {
 		if found++; strings.Count(text, swap[0]) != 1 {
 			t.Errorf("the starter names %s %d times", swap[0], strings.Count(text, swap[0]))
 		}
@@ -437,9 +444,10 @@ func TestHandbookParts(t *testing.T) {
 
 // TestHandbookTrace holds the figures of the traced demo that the chapter on water prints to what the command prints.
 func TestHandbookTrace(t *testing.T) {
-	page := pages(t)["docs/handbook/08-water-and-light.md"]
+	page := pages(t)["docs/handbook/05-light-in-the-tank.md"]
+	t.Setenv("COLUMNS", "200") // no row is wrapped
 	var out, errOut bytes.Buffer
-	if status := Main([]string{"trace", "../../examples/planted-tank-first", "--error", "0.1"}, &out, &errOut); status != statusOK {
+	if status := Main([]string{"trace", "../../examples/planted-tank-first", "--std-error", "0.1"}, &out, &errOut); status != statusOK {
 		t.Fatal(errOut.String())
 	}
 	printed := map[string]string{} // a row by its name
@@ -456,9 +464,9 @@ func TestHandbookTrace(t *testing.T) {
 		return strings.Split(m[1], " | ")
 	}
 	for name, of := range map[string]string{
-		"substrate, direct, mean": "substrate, direct, mean", "substrate, all ways, mean": "substrate, all, mean",
-		"water surface, direct, mean": "water surface, direct, mean", "water surface, all ways, mean": "water surface, all, mean",
-		"misses the opening": "misses the tank's opening",
+		"substrate, direct, mean": "substrate, direct, mean", "substrate, all paths, mean": "substrate, all, mean",
+		"water surface, direct, mean": "water surface, direct, mean", "water surface, all paths, mean": "water surface, all, mean",
+		"spill light": "misses the tank's opening",
 	} {
 		cells := row(name)
 		for _, want := range []string{cells[0], cells[2]} { // of the map, and how far apart
@@ -469,8 +477,8 @@ func TestHandbookTrace(t *testing.T) {
 	}
 	last := regexp.MustCompile(`([0-9.]+) ± [0-9.]+ %\s*$`)
 	for name, of := range map[string]string{
-		"beside the opening": "beside the opening", "out of the dry panes": "out of dry walls", "out of the wet panes, after the substrate": "out of wet walls, after the substrate",
-		"up through the rim, after the substrate": "up through the rim, after the substrate", "meets the substrate, each time counted": "substrate, all orders",
+		"spill light": "beside the opening", "out of the glass above water": "out of walls above water", "out of the glass below water, after the substrate": "out of walls below water, after the substrate",
+		"up through the rim, after the substrate": "up through the rim, after the substrate", "incident on the substrate, all reflections": "substrate, all orders",
 	} {
 		m := last.FindStringSubmatch(printed[of])
 		if m == nil {
@@ -489,12 +497,14 @@ func TestHandbookTrace(t *testing.T) {
 
 // TestHandbookFinding holds the finding that the chapter on reviews takes apart to the one that the demo has.
 func TestHandbookFinding(t *testing.T) {
+	page := pages(t)["docs/handbook/03-reading-a-review.md"]
+	t.Chdir("../..")
 	var out, errOut bytes.Buffer
-	if status := Main([]string{"review", "../../examples/planted-tank-first"}, &out, &errOut); status != statusFound {
+	if status := Main([]string{"review", "examples/planted-tank-first"}, &out, &errOut); status != statusFound {
 		t.Fatal(errOut.String())
 	}
 	flat := strings.Join(strings.Fields(out.String()), " ")
-	for line := range strings.Lines(blocks(pages(t)["docs/handbook/03-reading-a-review.md"])[0].text) {
+	for line := range strings.Lines(blocks(page)[0].text) {
 		if want := strings.Join(strings.Fields(strings.TrimSuffix(strings.TrimSpace(line), "…")), " "); !strings.Contains(flat, want) {
 			t.Errorf("the review of the demo does not say %q", want)
 		}

@@ -6,27 +6,27 @@ import (
 	"slices"
 	"strings"
 
-	"lampwright/internal/dossier"
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
 	"lampwright/internal/quantity"
+	"lampwright/internal/report"
 	"lampwright/internal/study"
 )
 
 type warmupCmd struct {
-	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
-	Case string `enum:"usual,hottest,fan-failure,max-ambient-fan-failure" default:"typical" help:"Day to follow: usual, hottest, and with the fan stopped fan-failure or max-ambient-fan-failure."`
+	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
+	Case string `enum:"typical,max-ambient,fan-failure,max-ambient-fan-failure" default:"typical" help:"Ambient temperature and fan state: typical, max-ambient, fan-failure or max-ambient-fan-failure."`
 	JSON bool   `name:"json" help:"Print as JSON."`
 }
 
-// Run follows a lamp from a cold start.
+// Run simulates a warm-up from ambient temperature.
 func (c *warmupCmd) Run(r *run) error {
 	result, err := r.evaluate(c.Path)
 	if err != nil {
 		return err
 	}
-	if keys := caseKeys(result); !slices.Contains(keys, c.Case) {
-		return fmt.Errorf("this lamp has no case %s; it has %s", c.Case, strings.Join(keys, ", "))
+	if have := casesOf(result); !slices.Contains(have, c.Case) {
+		return fmt.Errorf("case %s needs a fan; the cases of this lamp are %s", c.Case, strings.Join(have, ", "))
 	}
 	w, err := study.SimulateWarmup(r.ctx, result, engine.CaseKey(c.Case), engine.Options{})
 	if err != nil {
@@ -35,37 +35,38 @@ func (c *warmupCmd) Run(r *run) error {
 	if c.JSON {
 		return writeJSON(r, w)
 	}
-	r.println(dossier.WarmText(w))
-	table := dossier.WarmTable(w, nil)
-	t := newTable(table.Head...)
+	r.prose("", report.WarmText(w))
+	table := report.WarmTable(w, nil)
+	t := r.table(table.Head...)
 	for _, row := range table.Rows {
-		t.Row(row...)
+		t.row(row...)
 	}
-	r.println(t.String())
+	t.print()
 	for _, n := range w.Notes {
-		r.println(marksNote(n))
+		r.note(n)
 	}
 	return nil
 }
 
-// caseKeys returns the days for which a lamp was computed: those with the fan stopped are not there without a fan.
-func caseKeys(result *figure.Evaluation) (keys []string) {
+// casesOf returns the cases that were computed for a lamp; a lamp without a fan has no fan failure.
+func casesOf(result *figure.Evaluation) (names []string) {
 	for _, c := range result.Cases {
-		keys = append(keys, string(c.Key))
+		names = append(names, string(c.Key))
 	}
-	return keys
+	return names
 }
 
-func marksNote(n string) string { return "note: " + wrap(n, textWidth, 6) }
+// note prints a note.
+func (r *run) note(text string) { r.prose("note: ", text) }
 
 func temp(k float64) string { return quantity.Format(k, quantity.Temperature) }
 
 type foldbackCmd struct {
-	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
+	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
 	JSON bool   `name:"json" help:"Print as JSON."`
 }
 
-// Run works out how the lamp's sensor cuts its light.
+// Run computes the thermal foldback.
 func (c *foldbackCmd) Run(r *run) error {
 	result, err := r.evaluate(c.Path)
 	if err != nil {
@@ -78,41 +79,41 @@ func (c *foldbackCmd) Run(r *run) error {
 	if c.JSON {
 		return writeJSON(r, f)
 	}
-	texts, table := dossier.FoldTexts(f), dossier.FoldTable(f)
+	texts, table := report.FoldTexts(f), report.FoldTable(f)
 	for _, line := range texts[:3] {
-		r.println(line)
+		r.prose("", line)
 	}
 	r.println("")
-	t := newTable(table.Head...)
+	t := r.table(table.Head...)
 	for _, row := range table.Rows {
-		t.Row(row...)
+		t.row(row...)
 	}
-	r.println(t.String())
+	t.print()
 	for _, line := range texts[3:] {
-		r.println(line)
+		r.prose("", line)
 	}
 	for _, n := range f.Notes {
-		r.println(marksNote(n))
+		r.note(n)
 	}
 	return nil
 }
 
 type solderCmd struct {
-	Path  string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
-	Tip   string `default:"350 °C" help:"Temperature the tip is held at."`
-	Power string `default:"70 W" help:"Power of the iron."`
-	JSON  bool   `name:"json" help:"Print as JSON."`
+	Path           string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
+	TipTemperature string `default:"350 °C" help:"Temperature of the soldering tip."`
+	IronPower      string `default:"70 W" help:"Rated power of the soldering iron."`
+	JSON           bool   `name:"json" help:"Print as JSON."`
 }
 
-// Run says whether an iron can solder a wire to the board, and with which preheat.
+// Run checks whether an iron can solder a wire to the board, and computes the preheat.
 func (c *solderCmd) Run(r *run) error {
-	tip, err := quantity.Parse(c.Tip, quantity.Temperature)
+	tip, err := quantity.Parse(c.TipTemperature, quantity.Temperature)
 	if err != nil {
-		return fmt.Errorf("--tip: %w", err)
+		return fmt.Errorf("--tip-temperature: %w", err)
 	}
-	power, err := quantity.Parse(c.Power, quantity.Power)
+	power, err := quantity.Parse(c.IronPower, quantity.Power)
 	if err != nil {
-		return fmt.Errorf("--power: %w", err)
+		return fmt.Errorf("--iron-power: %w", err)
 	}
 	result, err := r.evaluate(c.Path)
 	if err != nil {
@@ -125,22 +126,22 @@ func (c *solderCmd) Run(r *run) error {
 	if c.JSON {
 		return writeJSON(r, s)
 	}
-	r.println(fmt.Sprintf("a wire pad of 4 mm at the edge rises by %.2f K for each watt after %.0f s; %s flows at %s", s.PadKW, s.WithinS, s.Alloy, temp(s.FlowK)))
-	r.println(fmt.Sprintf("board at %s: it takes %s; this iron brings %s", temp(s.BenchK), quantity.Format(s.NeedW, quantity.Power), quantity.Format(s.IronW, quantity.Power)))
+	r.prose("", fmt.Sprintf("wire pad, 4 mm, at the edge: %.2f K/W after %.0f s; %s flows at %s", s.PadKW, s.WithinS, s.Alloy, temp(s.FlowK)))
+	r.prose("", fmt.Sprintf("board at %s: required %s, available %s", temp(s.BenchK), quantity.Format(s.NeedW, quantity.Power), quantity.Format(s.IronW, quantity.Power)))
 	switch {
 	case !s.Feasible:
-		r.println(fmt.Sprintf("this iron cannot do it: the joints of %s, which hold the emitters, may reach %s", s.Holds, temp(s.LimitK)))
+		r.prose("", fmt.Sprintf("not possible with this iron: emitter joints (%s) are limited to %s", s.Holds, temp(s.LimitK)))
 	case s.PreheatK > s.BenchK:
-		r.println(fmt.Sprintf("preheat the board to %s to %s: it flows from the first on; the second is 30 K under the solidus of %s, which holds the emitters", temp(math.Ceil(s.PreheatK-273.15)+273.15), temp(s.LimitK), s.Holds))
-		r.println(fmt.Sprintf("that takes %s into the board", quantity.Format(s.BoardJ, quantity.Energy)))
+		r.prose("", fmt.Sprintf("preheat the board to %s … %s: minimum for the joint to flow … solidus of the emitter solder %s minus 30 K", temp(math.Ceil(s.PreheatK-273.15)+273.15), temp(s.LimitK), s.Holds))
+		r.prose("", fmt.Sprintf("energy for the preheat: %s", quantity.Format(s.BoardJ, quantity.Energy)))
 	default:
-		r.println("it flows without preheat")
+		r.prose("", "result: no preheat needed")
 	}
 	if s.NearMax > 0 {
-		r.println(fmt.Sprintf("the emitters' joints come to %s at the most", temp(s.NearMax)))
+		r.prose("", fmt.Sprintf("maximum temperature of the emitter joints: %s", temp(s.NearMax)))
 	}
 	for _, n := range s.Notes {
-		r.println(marksNote(n))
+		r.note(n)
 	}
 	return nil
 }

@@ -18,55 +18,55 @@ import (
 )
 
 type mixCmd struct {
-	Path     string            `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
-	CCT      string            `name:"cct" help:"Colour temperature of the lamp, such as 5000K; that of the design's wishes if not given."`
-	Duv      string            `help:"Distance from the Planckian locus, such as -0.003, below it; the nominal colour of lamps if not given."`
-	XY       string            `name:"xy" help:"Chromaticity in place of a colour temperature, such as 0.31,0.33."`
-	PPFD     string            `name:"ppfd" help:"Mean photon flux density at the target, such as \"60 µmol/m²/s\" (umol/m2/s does, too); that of the design's wishes if not given."`
-	Lux      string            `help:"Mean illuminance at the target in place of PPFD, such as 4000lx."`
-	Ra       string            `name:"ra" help:"Least colour rendering; that of the design's wishes if not given."`
-	Rf       string            `name:"rf" help:"Least colour fidelity; that of the design's wishes if not given."`
-	Best     string            `enum:"power,light,ra,rf" default:"power" help:"What to make of the freedom that is left: least power, most light, best ra or best rf."`
-	Least    map[string]string `placeholder:"CHANNEL=LEVEL" help:"Least level of a channel, such as white=20%."`
-	Most     map[string]string `placeholder:"CHANNEL=LEVEL" help:"Greatest level of a channel, such as blue=50%."`
-	Dawn     bool              `help:"Print the path from dawn to noon; for dusk read it backwards."`
-	FirstCCT string            `name:"first" default:"2200 K" help:"Colour temperature of first light, for --dawn."`
-	Steps    int               `default:"12" help:"Mixes on the way, for --dawn."`
-	JSON     bool              `name:"json" help:"Print as JSON."`
+	Path      string            `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
+	CCT       string            `name:"cct" help:"CCT of the lamp, such as 5000K; default: the requirement of the design."`
+	Duv       string            `help:"Duv, such as -0.003; default: nominal white."`
+	XY        string            `name:"xy" help:"Chromaticity instead of a CCT, such as 0.31,0.33."`
+	PPFD      string            `name:"ppfd" help:"Mean PPFD at the target, such as \"60 µmol/m²/s\" or 60umol/m2/s; default: the requirement of the design."`
+	Lux       string            `help:"Mean illuminance at the target instead of PPFD, such as 4000lx."`
+	Ra        string            `name:"ra" help:"Minimum Ra; default: the requirement of the design."`
+	Rf        string            `name:"rf" help:"Minimum Rf; default: the requirement of the design."`
+	Objective string            `enum:"min-power,max-light,max-ra,max-rf" default:"min-power" help:"Quantity to optimise: min-power, max-light, max-ra or max-rf."`
+	Min       map[string]string `placeholder:"CHANNEL=LEVEL" help:"Minimum level of a channel, such as white=20%."`
+	Max       map[string]string `placeholder:"CHANNEL=LEVEL" help:"Maximum level of a channel, such as blue=50%."`
+	Sunrise   bool              `help:"Print the levels of a sunrise; for a sunset use them in reverse order."`
+	StartCCT  string            `name:"start-cct" default:"2200 K" help:"CCT at the start, for --sunrise."`
+	Steps     int               `default:"12" help:"Number of steps, for --sunrise."`
+	JSON      bool              `name:"json" help:"Print as JSON."`
 }
 
-// Run prints the dimming levels that come nearest to a wish; its status is 1 where the wish is not met.
+// Run prints the dimming levels nearest to the requirement; its status is 1 if the requirement is not met.
 func (c *mixCmd) Run(r *run) error {
 	p, err := r.load(c.Path)
 	if err != nil {
 		return err
 	}
-	wish, words, err := c.wish(p.Design.Wanted)
+	want, words, err := c.requirement(p.Design.Requirements)
 	if err != nil {
 		return err
 	}
-	first, err := quantity.Parse(c.FirstCCT, quantity.CCT)
+	first, err := quantity.Parse(c.StartCCT, quantity.CCT)
 	if err != nil {
-		return fmt.Errorf("--first: %w", err)
+		return fmt.Errorf("--start-cct: %w", err)
 	}
-	if c.Dawn && wish.CCTK == 0 {
-		return fmt.Errorf("--dawn needs a colour temperature at noon; give --cct, such as --cct 5500K")
+	if c.Sunrise && want.CCTK == 0 {
+		return fmt.Errorf("--sunrise needs the CCT at full level; set --cct, such as --cct 5500K")
 	}
 	result, err := figure.Evaluate(r.ctx, p, engine.Options{Samples: -1, Solver: r.solver(c.Path)})
 	if err != nil {
 		return err
 	}
-	for _, limits := range []map[string]float64{wish.Least, wish.Most} {
+	for _, limits := range []map[string]float64{want.Least, want.Most} {
 		for name := range limits {
 			if err := knownChannel(result, name); err != nil {
 				return err
 			}
 		}
 	}
-	if c.Dawn {
-		return c.dawn(r, result, wish, words, first)
+	if c.Sunrise {
+		return c.sunrise(r, result, want, words, first)
 	}
-	m, err := study.FindMix(result, wish)
+	m, err := study.FindMix(result, want)
 	if err != nil {
 		return err
 	}
@@ -96,8 +96,8 @@ func knownChannel(r *figure.Evaluation, name string) error {
 	return fmt.Errorf("this lamp has no channel %q; %s", name, hint)
 }
 
-// wish reads the flags, and takes from the design what they leave open; words say it again.
-func (c *mixCmd) wish(w project.Wanted) (out study.MixRequirement, words string, err error) {
+// requirement reads the flags, completes them from the design, and returns the requirement with its text.
+func (c *mixCmd) requirement(w project.Requirements) (out study.MixRequirement, words string, err error) {
 	var said []string
 	number := func(flag, text string, dim quantity.Dim, own source.Value, to *float64, say string) {
 		if err != nil {
@@ -113,27 +113,27 @@ func (c *mixCmd) wish(w project.Wanted) (out study.MixRequirement, words string,
 			said = append(said, fmt.Sprintf(say, quantity.Format(*to, dim)))
 		case own.Set:
 			*to = own.SI
-			said = append(said, fmt.Sprintf(say, quantity.Format(*to, dim))+" (as the design wants)")
+			said = append(said, fmt.Sprintf(say, quantity.Format(*to, dim))+" (from the design)")
 		}
 	}
 	none := source.Value{}
 	out.Duv = math.NaN()
 	if c.XY != "" {
 		if c.CCT != "" || c.Duv != "" {
-			return out, "", fmt.Errorf("--xy stands in place of --cct and --duv; give one of them")
+			return out, "", fmt.Errorf("--xy replaces --cct and --duv; set one of them")
 		}
 		x, y, ok := strings.Cut(c.XY, ",")
 		var errX, errY error
 		out.XY.X, errX = strconv.ParseFloat(strings.TrimSpace(x), 64)
 		out.XY.Y, errY = strconv.ParseFloat(strings.TrimSpace(y), 64)
 		if !ok || errX != nil || errY != nil {
-			return out, "", fmt.Errorf("--xy: %q is no chromaticity; write --xy 0.31,0.33", c.XY)
+			return out, "", fmt.Errorf("--xy: %q is not a chromaticity; write --xy 0.31,0.33", c.XY)
 		}
 		said = append(said, fmt.Sprintf("x = %.4g, y = %.4g", out.XY.X, out.XY.Y))
 	} else {
 		number("cct", c.CCT, quantity.CCT, w.CCT, &out.CCTK, "%s")
 		if err == nil && out.CCTK == 0 {
-			return out, "", fmt.Errorf("say which colour you want: --cct 5000K, or --xy 0.31,0.33, or cct under wanted in the design")
+			return out, "", fmt.Errorf("colour not stated; set --cct 5000K or --xy 0.31,0.33, or cct in the requirements of the design")
 		}
 	}
 	if c.Duv != "" && err == nil {
@@ -143,23 +143,33 @@ func (c *mixCmd) wish(w project.Wanted) (out study.MixRequirement, words string,
 		said = append(said, fmt.Sprintf("Duv %+.4f", out.Duv))
 	}
 	if c.Lux != "" && c.PPFD != "" {
-		return out, "", fmt.Errorf("--lux and --ppfd both say how much; give one of them")
+		return out, "", fmt.Errorf("--lux and --ppfd exclude each other; set one of them")
 	}
 	number("lux", c.Lux, quantity.Illuminance, none, &out.Lux, "%s at the target")
 	wantPPFD := w.PPFD
-	if c.Lux != "" || c.Best == "light" {
+	if c.Lux != "" || c.Objective == "max-light" {
 		wantPPFD = none
 	}
 	number("ppfd", c.PPFD, quantity.PPFD, wantPPFD, &out.PPFD, "%s at the target")
-	number("ra", c.Ra, quantity.None, w.Ra, &out.MinRa, "Ra of %s or more")
-	number("rf", c.Rf, quantity.None, w.Rf, &out.MinRf, "Rf of %s or more")
-	out.Goal = map[string]colour.Goal{"power": colour.LeastPower, "light": colour.MostLight, "ra": colour.BestRa, "rf": colour.BestRf}[c.Best]
-	said = append(said, map[string]string{"power": "the least power", "light": "the most light", "ra": "the best Ra", "rf": "the best Rf"}[c.Best])
+	number("ra", c.Ra, quantity.None, w.Ra, &out.MinRa, "Ra ≥ %s")
+	number("rf", c.Rf, quantity.None, w.Rf, &out.MinRf, "Rf ≥ %s")
+	out.Goal = map[string]colour.Goal{"min-power": colour.LeastPower, "max-light": colour.MostLight, "max-ra": colour.BestRa, "max-rf": colour.BestRf}[c.Objective]
+	said = append(said, map[string]string{"min-power": "minimum power", "max-light": "maximum light", "max-ra": "maximum Ra", "max-rf": "maximum Rf"}[c.Objective])
+	if err == nil {
+		var limits []string
+		limits, err = c.limits(&out)
+		said = append(said, limits...)
+	}
+	return out, strings.Join(said, ", "), err
+}
+
+// limits reads --min and --max into the requirement, and returns them as text.
+func (c *mixCmd) limits(out *study.MixRequirement) (said []string, err error) {
 	for _, limits := range []struct {
 		flag string
 		from map[string]string
 		to   *map[string]float64
-	}{{"least", c.Least, &out.Least}, {"most", c.Most, &out.Most}} {
+	}{{"min", c.Min, &out.Least}, {"max", c.Max, &out.Most}} {
 		*limits.to = map[string]float64{}
 		for _, name := range slices.Sorted(maps.Keys(limits.from)) {
 			if err != nil {
@@ -167,28 +177,28 @@ func (c *mixCmd) wish(w project.Wanted) (out study.MixRequirement, words string,
 			}
 			var level float64
 			if level, err = quantity.Parse(limits.from[name], quantity.Ratio); err == nil && (level < 0 || level > 1) {
-				err = fmt.Errorf("%s lies outside 0 %% to 100 %%", limits.from[name])
+				err = fmt.Errorf("%s is outside 0 %% to 100 %%", limits.from[name])
 			}
 			if err != nil {
 				err = fmt.Errorf("--%s %s: %w", limits.flag, name, err)
 			}
 			(*limits.to)[name] = level
-			said = append(said, fmt.Sprintf("%s at %s %s", name, limits.flag, percent(level)))
+			said = append(said, fmt.Sprintf("%s %s %s", name, limits.flag, percent(level)))
 		}
 	}
 	for name, level := range out.Least {
 		if most, ok := out.Most[name]; ok && most < level && err == nil {
-			err = fmt.Errorf("--least and --most of %s contradict each other", name)
+			err = fmt.Errorf("--min of %s is above its --max", name)
 		}
 	}
-	return out, strings.Join(said, ", "), err
+	return said, err
 }
 
-// printMix prints levels in a form that can be put into the design.
+// printMix prints levels as YAML for the design, too.
 func printMix(r *run, result *figure.Evaluation, m study.Mix, words string) {
-	r.println("wish: " + wrap(words, textWidth, 6))
+	r.prose("required: ", words)
 	r.println("")
-	t := newTable("channel", "level", "now", "light", "driver, while on")
+	t := r.table("channel", "level", "in design", "light", "driver output, on-state")
 	for _, ch := range m.Channels {
 		level := percent(ch.Level)
 		if ch.Level == 0 {
@@ -196,17 +206,17 @@ func printMix(r *run, result *figure.Evaluation, m study.Mix, words string) {
 		}
 		how := quantity.Format(ch.Amps, quantity.Current)
 		if ch.Dimming != "" {
-			how += ", dims by " + ch.Dimming
+			how += ", dimming: " + ch.Dimming
 		}
 		if ch.Level == 0 {
 			how = "–"
 		}
-		t.Row(ch.Name, level, percent(ch.Designs), percent(ch.Light), how)
+		t.row(ch.Name, level, percent(ch.Designs), percent(ch.Light), how)
 	}
-	r.println(t.String())
-	r.println("so: " + wrap(mixText(result, m), textWidth, 4))
+	t.print()
+	r.prose("result: ", mixText(result, m))
 	for _, n := range m.Notes {
-		r.println(marksNote(n))
+		r.note(n)
 	}
 	r.println("")
 	r.println("for the design:")
@@ -220,18 +230,18 @@ func percent(share float64) string {
 	return strings.TrimSuffix(strconv.FormatFloat(100*share, 'f', 1, 64), ".0") + " %"
 }
 
-// mixText says what a mix does.
+// mixText describes the light of a mix.
 func mixText(result *figure.Evaluation, m study.Mix) string {
-	colourText := fmt.Sprintf("x = %.4f, y = %.4f, no colour temperature", m.XY.X, m.XY.Y)
+	colourText := fmt.Sprintf("x = %.4f, y = %.4f, CCT undefined", m.XY.X, m.XY.Y)
 	if m.CCTK > 0 {
 		colourText = fmt.Sprintf("%s with Duv %+.4f (x = %.4f, y = %.4f), Ra %.0f, Rf %.0f", quantity.Format(m.CCTK, quantity.CCT), m.Duv, m.XY.X, m.XY.Y, m.Ra, m.Rf)
 	}
-	return fmt.Sprintf("%s; %s and %s at the %s; %s at the wall; hottest junction on the usual day %s",
+	return fmt.Sprintf("%s; %s and %s at the %s; mains input power %s; maximum T_j %s (typical ambient)",
 		colourText, quantity.Format(m.PPFD, quantity.PPFD), quantity.Format(m.Lux, quantity.Illuminance), result.Target.Title, quantity.Format(m.WallW, quantity.Power), temp(m.JunctionK))
 }
 
-// dawn prints the path from first light to noon.
-func (c *mixCmd) dawn(r *run, result *figure.Evaluation, w study.MixRequirement, words string, firstK float64) error {
+// sunrise prints the levels from the start to full level.
+func (c *mixCmd) sunrise(r *run, result *figure.Evaluation, w study.MixRequirement, words string, firstK float64) error {
 	path, err := study.Sunrise(result, w, firstK, c.Steps)
 	if err != nil {
 		return err
@@ -239,13 +249,13 @@ func (c *mixCmd) dawn(r *run, result *figure.Evaluation, w study.MixRequirement,
 	if c.JSON {
 		return writeJSON(r, path)
 	}
-	r.println("noon: " + wrap(words, textWidth, 6))
+	r.prose("full level: ", words)
 	r.println("")
-	head := []string{"step", "colour", "Duv", "off by", "Ra", "PPFD", "lux"}
+	head := []string{"step", "CCT", "Duv", "colour error", "Ra", "PPFD", "illuminance"}
 	for _, ch := range path[0].Channels {
 		head = append(head, ch.Name)
 	}
-	t := newTable(head...)
+	t := r.table(head...)
 	off := false
 	for i, m := range path {
 		colourText := "–"
@@ -254,21 +264,21 @@ func (c *mixCmd) dawn(r *run, result *figure.Evaluation, w study.MixRequirement,
 		}
 		steps := ""
 		if m.StepsOff > 0.5 {
-			steps, off = fmt.Sprintf("%.0f steps", m.StepsOff), true
+			steps, off = fmt.Sprintf("%.0f SDCM", m.StepsOff), true
 		}
 		row := []string{fmt.Sprint(i + 1), colourText, fmt.Sprintf("%+.4f", m.Duv), steps, fmt.Sprintf("%.0f", m.Ra), quantity.Format(m.PPFD, quantity.PPFD), quantity.Format(m.Lux, quantity.Illuminance)}
 		for _, ch := range m.Channels {
 			row = append(row, percent(ch.Level))
 		}
-		t.Row(row...)
+		t.row(row...)
 	}
-	r.println(t.String())
+	t.print()
 	if off {
-		r.println(marksNote("where it says that a colour is off by some steps of visible difference, the channels cannot make it; the nearest is shown"))
+		r.note("rows with a colour error are outside the gamut of the channels; the nearest colour is shown")
 	}
 	if !slices.ContainsFunc(path, func(m study.Mix) bool { return !m.AmountMet }) {
 		return nil
 	}
-	r.println(marksNote("at some steps the channels do not reach their part of noon's light without leaving the colour; what they reach is shown"))
+	r.note("at some steps the channels do not reach the required light level at this colour; the maximum is shown")
 	return nil
 }

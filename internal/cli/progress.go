@@ -2,29 +2,35 @@ package cli
 
 import (
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 
 	"lampwright/internal/store"
 )
 
-// progress returns a reporter that draws one line on a terminal, and nothing elsewhere.
+// progress returns a reporter that draws one line on a terminal, and nothing elsewhere. Before a pager it draws nothing, too: a
+// pager owns the screen.
 func (r *run) progress(what string) func(done, total int) {
-	f, ok := r.err.(*os.File)
-	if !ok {
-		return nil
-	}
-	info, err := f.Stat()
-	if err != nil || info.Mode()&os.ModeCharDevice == 0 {
+	if !isTerminal(r.err) || isPipe(r.out) {
 		return nil
 	}
 	r.drawn = true
 	return func(done, total int) {
-		fmt.Fprintf(f, "\r%d of %d %s; Ctrl-C stops with what is done ", done, total, what)
+		fmt.Fprintf(r.err, "\r%d of %d %s; Ctrl-C stops and prints what is done ", done, total, what)
 	}
 }
 
-// clearProgress wipes the line.
+func isPipe(w io.Writer) bool {
+	f, ok := w.(*os.File)
+	if !ok {
+		return false
+	}
+	info, err := f.Stat()
+	return err == nil && info.Mode()&os.ModeNamedPipe != 0
+}
+
+// clearProgress clears the progress line.
 func (r *run) clearProgress() {
 	if r.drawn {
 		fmt.Fprint(r.err, "\r\033[K")
@@ -33,9 +39,5 @@ func (r *run) clearProgress() {
 
 // solver returns the solver of a project, which keeps unit responses in its folder.
 func (r *run) solver(path string) *store.Memory {
-	dir := path
-	if info, err := os.Stat(path); err == nil && !info.IsDir() {
-		dir = filepath.Dir(path)
-	}
-	return &store.Memory{Store: fileStore{filepath.Join(dir, cacheDir)}}
+	return &store.Memory{Store: fileStore{filepath.Join(folder(path), cacheDir)}}
 }

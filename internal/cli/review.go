@@ -5,34 +5,40 @@ import (
 	"fmt"
 	"strings"
 
-	"charm.land/lipgloss/v2"
-
 	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/quantity"
 	"lampwright/internal/review"
+	"lampwright/internal/version"
 )
 
 type reviewCmd struct {
-	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
-	JSON bool   `name:"json" help:"Print figures and findings as JSON."`
-	All  bool   `short:"a" help:"Show notes and passed checks in full."`
+	Path  string   `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
+	Short bool     `short:"s" help:"Print the table of findings only."`
+	All   bool     `short:"a" help:"Show notes and passed checks in full."`
+	Check []string `placeholder:"CHECK" help:"Show only findings of this check, such as die-current."`
+	JSON  bool     `name:"json" help:"Print results and findings as JSON."`
 }
 
-// Run reviews a lamp; its status is 1 where there is a stop.
+// Run reviews a lamp; its status is 1 if there is a stop.
 func (c *reviewCmd) Run(r *run) error {
 	result, err := r.evaluate(c.Path)
 	if err != nil {
 		return err
 	}
-	findings := review.Review(result)
+	findings := review.Review(r.ctx, result)
+	shown, err := ofChecks(findings, c.Check)
+	if err != nil {
+		return err
+	}
 	if c.JSON {
 		err = writeJSON(r, struct {
+			Version  string             `json:"lampwright"`
 			Result   *figure.Evaluation `json:"result"`
 			Findings []finding.Finding  `json:"findings"`
-		}{result, findings})
+		}{version.String(), result, shown})
 	} else {
-		printReview(r, result, findings, c.All)
+		printReview(r, result, shown, c)
 	}
 	if err == nil && finding.Any(findings, finding.Stop) {
 		return errFound
@@ -47,127 +53,35 @@ func writeJSON(r *run, v any) error {
 	return enc.Encode(v)
 }
 
-// marks stand before findings; colour is never the only sign.
-var marks = map[finding.Severity]lipgloss.Style{
-	finding.Stop: lipgloss.NewStyle().Bold(true).Foreground(lipgloss.Red),
-	finding.Warn: lipgloss.NewStyle().Bold(true).Foreground(lipgloss.Yellow),
-	finding.Ask:  lipgloss.NewStyle().Bold(true).Foreground(lipgloss.Blue),
-	finding.Note: lipgloss.NewStyle().Faint(true),
-	finding.Pass: lipgloss.NewStyle().Foreground(lipgloss.Green),
-}
-
-const textWidth = 100
-
-func printReview(r *run, result *figure.Evaluation, findings []finding.Finding, all bool) {
-	bold := lipgloss.NewStyle().Bold(true)
-	r.println(bold.Render(result.Name))
-	r.println(headline(result))
-	if result.Invented {
-		r.println("Some of its parts are invented; nobody sells them.")
-	}
-	r.println("")
-	for _, f := range findings {
-		mark := marks[f.Severity].Render(fmt.Sprintf("%-5s", strings.ToUpper(f.Severity.String())))
-		if f.Severity >= finding.Note && !all {
-			continue
-		}
-		r.println(mark + " " + wrap(f.Title, textWidth, 6))
-		detail := func(label, text string) {
-			if text != "" {
-				r.println("      " + wrap(label+text, textWidth, 6))
-			}
-		}
-		if f.Severity == finding.Pass {
-			continue
-		}
-		if f.Margin != "" {
-			detail("limit: ", f.Limit+", margin "+f.Margin)
-		}
-		detail("why: ", f.Why)
-		detail("mend: ", f.Mend)
-		where := ""
-		if f.At.Line > 0 {
-			where = f.At.String()
-		}
-		if f.Figure != "" {
-			if where != "" {
-				where += "; "
-			}
-			where += "explain " + f.Figure
-		}
-		detail("see: ", where)
-		r.println("")
-	}
-	if !all {
-		printBrief(r, findings)
-	}
-	n := finding.Count(findings)
-	count := fmt.Sprintf("%d stop, %d warn, %d ask, %d note, %d pass", n[finding.Stop], n[finding.Warn], n[finding.Ask], n[finding.Note], n[finding.Pass])
-	if !all {
-		count += "; --all shows notes and passed checks in full"
-	}
-	r.println(count)
-	if n[finding.Stop] > 0 {
-		r.println("Do not order this lamp as it is.")
-	} else {
-		r.println("No check found a reason to stop. That is what was checked, and not a word on safety: local codes and a qualified person go before.")
-	}
-}
-
-// headline is the lamp in one line.
+// headline returns the main results in one line.
 func headline(r *figure.Evaluation) string {
 	text := func(key string) string {
 		f, ok := r.Figure(key)
 		if !ok {
 			return "–"
 		}
-		return f.Text()
+		value, _ := texts(f)
+		return value
 	}
-	return fmt.Sprintf("%s at the wall, %s of light, %s at the target; junctions to %s on the hottest day; parts for %s",
+	return fmt.Sprintf("mains input %s, %s, %s at the target; maximum T_j %s at maximum ambient; parts cost %s",
 		text("mains.power"), text("lamp.flux"), text("target.ppfd"), text("lamp.junction-max-ambient"), text("cost.bom"))
 }
 
-// printBrief gives notes a line each; checks that hold are counted only.
-func printBrief(r *run, findings []finding.Finding) {
-	for _, f := range findings {
-		if f.Severity == finding.Note {
-			r.println(marks[finding.Note].Render("NOTE ") + " " + wrap(f.Title, textWidth, 6))
-		}
+// texts returns a figure and its range with the digits that the range supports.
+func texts(f figure.Figure) (value, spread string) {
+	if f.Dim == quantity.None || f.Lo == f.Hi {
+		return f.Text(), f.RangeText()
 	}
-	r.println("")
-}
-
-// println prints a line; styles are dropped where the output is no terminal.
-func (r *run) println(line string) { lipgloss.Fprintln(r.out, line) }
-
-// wrap breaks text at blanks so that no line is longer than width, with an indent from the second line on.
-func wrap(text string, width, indent int) string {
-	var b strings.Builder
-	col := indent
-	for i, word := range strings.Fields(text) {
-		w := len([]rune(word))
-		switch {
-		case i == 0:
-		case col+1+w > width:
-			b.WriteString("\n" + strings.Repeat(" ", indent))
-			col = indent
-		default:
-			b.WriteByte(' ')
-			col++
-		}
-		b.WriteString(word)
-		col += w
-	}
-	return b.String()
+	return quantity.FormatRange(f.Value, f.Lo, f.Hi, f.Dim)
 }
 
 type explainCmd struct {
-	Figure string `arg:"" help:"Key of a figure, such as white.junction; lampwright figures lists them."`
-	Path   string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
+	Figure string `arg:"" help:"Key of a result, such as white.junction; lampwright figures lists them."`
+	Path   string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
 	JSON   bool   `name:"json" help:"Print as JSON."`
 }
 
-// Run shows how a figure came about.
+// Run prints the derivation of a result.
 func (c *explainCmd) Run(r *run) error {
 	result, err := r.evaluate(c.Path)
 	if err != nil {
@@ -179,20 +93,19 @@ func (c *explainCmd) Run(r *run) error {
 		if near, ok := quantity.Near(c.Figure, result.Keys()); ok {
 			hint = fmt.Sprintf("did you mean %s?", near)
 		}
-		return fmt.Errorf("this lamp has no figure %q; %s", c.Figure, hint)
+		return fmt.Errorf("result %q not found; %s", c.Figure, hint)
 	}
 	if c.JSON {
 		return writeJSON(r, f)
 	}
-	bold := lipgloss.NewStyle().Bold(true)
-	r.println(bold.Render(f.Title))
-	value := f.Text()
-	if f.RangeText() != "" {
-		value += "   (" + f.RangeText() + " " + f.RangeOf() + ")"
+	r.println(r.paint(bold, f.Title))
+	value, spread := texts(f)
+	if spread != "" {
+		value += "   (" + spread + " " + f.RangeOf() + ")"
 	}
 	line := func(label, text string) {
 		if text != "" {
-			r.println(fmt.Sprintf("  %-9s ", label) + wrap(text, textWidth, 12))
+			r.prose(fmt.Sprintf("  %-9s ", label), text)
 		}
 	}
 	line("value", value)
@@ -207,36 +120,19 @@ func (c *explainCmd) Run(r *run) error {
 		r.println("  inputs")
 	}
 	for _, in := range f.Basis.Inputs {
-		from := in.Source
-		if in.Figure != "" {
-			from = strings.TrimPrefix(from+"; explain "+in.Figure, "; ")
-		}
-		if in.At.Line > 0 {
-			from += " (" + in.At.String() + ")"
-		}
-		r.println("    " + wrap(fmt.Sprintf("%s = %s — %s", in.Name, in.Value, from), textWidth, 6))
+		r.prose("    ", fmt.Sprintf("%s = %s — %s", in.Name, in.Value, origin(in, c.Path)))
 	}
 	return nil
 }
 
-type figuresCmd struct {
-	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
-	JSON bool   `name:"json" help:"Print as JSON."`
-}
-
-// Run lists every figure.
-func (c *figuresCmd) Run(r *run) error {
-	result, err := r.evaluate(c.Path)
-	if err != nil {
-		return err
+// origin returns where an input comes from: source, command that explains it, and place in the files.
+func origin(in figure.Input, path string) string {
+	from := in.Source
+	if in.Figure != "" {
+		from = strings.TrimPrefix(from+"; "+command("explain", in.Figure, path), "; ")
 	}
-	if c.JSON {
-		return writeJSON(r, result.Figures)
+	if in.At.Line > 0 {
+		from += " (" + place(path, in.At) + ")"
 	}
-	t := newTable("figure", "value", "eight lamps of ten", "what it is")
-	for _, f := range result.Figures {
-		t.Row(f.Key, f.Text(), f.RangeText(), f.Title)
-	}
-	r.println(t.String())
-	return nil
+	return from
 }

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"bytes"
 	"os"
 	"path/filepath"
 	"testing"
@@ -14,12 +15,25 @@ func TestMain(m *testing.M) {
 	})
 }
 
-// TestScripts runs what a person would type, in an empty folder.
-func TestScripts(t *testing.T) {
-	examples, err := filepath.Abs("../../examples")
-	if err != nil {
+// demos copies the examples into a temporary folder and evaluates each once, so that the scripts find stored unit responses.
+func demos(t *testing.T) string {
+	t.Helper()
+	dir := filepath.Join(t.TempDir(), "examples")
+	if err := os.CopyFS(dir, os.DirFS("../../examples")); err != nil {
 		t.Fatal(err)
 	}
+	for name, want := range map[string]int{"planted-tank-first": statusFound, "planted-tank": statusOK, "propagation-bench": statusOK} {
+		var out bytes.Buffer
+		if got := Main([]string{"review", filepath.Join(dir, name)}, &out, &out); got != want {
+			t.Fatalf("review of %s ends with %d, want %d: %s", name, got, want, out.String())
+		}
+	}
+	return dir
+}
+
+// TestScripts runs commands as a user types them, in an empty folder.
+func TestScripts(t *testing.T) {
+	examples := demos(t)
 	testscript.Run(t, testscript.Params{
 		Dir: "testdata/script",
 		Setup: func(e *testscript.Env) error {

@@ -12,20 +12,20 @@ import (
 	"strconv"
 
 	"lampwright/examples"
+	"lampwright/internal/partslib"
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
 	"lampwright/internal/web"
 )
 
 type serveCmd struct {
-	Path  string   `arg:"" optional:"" default:"." help:"Project folder or design file; an empty folder is offered the demos."`
-	Other []string `arg:"" optional:"" help:"Other project folders or design files to compare with; they are read and never written."`
-	Open  bool     `negatable:"" default:"true" help:"Open the page in the browser."`
-	Addr  string   `default:"127.0.0.1:0" help:"Address to listen on; one that others can reach gets a token. Port 0 takes a free one."`
-	Token string   `help:"Token in place of a random one, where the address needs one."`
+	Path   string   `arg:"" optional:"" default:"." help:"Project folder or design file; an empty folder offers templates."`
+	Other  []string `arg:"" optional:"" help:"Further project folders or design files to compare with (read only)."`
+	Open   bool     `negatable:"" default:"true" help:"Open the page in the browser."`
+	Listen string   `default:"127.0.0.1:0" help:"Listen address; an address that other machines can reach gets a token. Port 0 selects a free port."`
+	Token  string   `help:"Access token; default: random. Used only if other machines can reach the address."`
 }
 
-// Run serves a project to the browser until it is interrupted.
+// Run serves the workspace of a project until it is interrupted.
 func (c *serveCmd) Run(r *run) error {
 	dir, name, err := folderOf(c.Path)
 	if err != nil {
@@ -47,9 +47,9 @@ func (c *serveCmd) Run(r *run) error {
 		}
 		others = append(others, web.Other{Title: given, Folder: root.FS(), File: file})
 	}
-	l, err := net.Listen("tcp", c.Addr)
+	l, err := net.Listen("tcp", c.Listen)
 	if err != nil {
-		return fmt.Errorf("listen on %s: %w; give another with --addr", c.Addr, err)
+		return fmt.Errorf("listen on %s: %w; set another address with --listen", c.Listen, err)
 	}
 	defer l.Close()
 	at := l.Addr().(*net.TCPAddr)
@@ -66,16 +66,16 @@ func (c *serveCmd) Run(r *run) error {
 		page.RawQuery = url.Values{"token": {token}}.Encode()
 	}
 	s, err := web.New(web.Options{
-		Folder: dir, File: name, Shelf: shelf.Files(), Begin: beginnings(), Others: others, Store: r.solver(c.Path).Store, Addr: at, Token: token,
+		Folder: dir, File: name, Shelf: partslib.Files(), Templates: beginnings(), Others: others, Store: r.solver(c.Path).Store, Addr: at, Token: token,
 	})
 	if err != nil {
 		return err
 	}
 	r.println(fmt.Sprintf("%s is open at %s", filepath.Join(dir, name), page.String()))
 	if token != "" {
-		r.println("Others on the network can reach this address; it answers only to the token in it, and nothing is encrypted.")
+		r.println("Other machines on the network can reach this address. Access needs the token in it; the connection is not encrypted.")
 	}
-	r.println("Ctrl-C ends it.")
+	r.println("Ctrl-C stops the server.")
 	if c.Open {
 		open(r.ctx, page.String())
 	}
@@ -86,7 +86,7 @@ func (c *serveCmd) Run(r *run) error {
 func folderOf(path string) (dir, name string, err error) {
 	info, err := os.Stat(path)
 	if err != nil {
-		return "", "", fmt.Errorf("open %s: %w; make the folder first, or give one that is there", path, err)
+		return "", "", fmt.Errorf("open %s: %w; create the folder first, or give an existing one", path, err)
 	}
 	dir, name = path, project.DesignFile
 	if !info.IsDir() {
@@ -96,7 +96,7 @@ func folderOf(path string) (dir, name string, err error) {
 	return dir, name, err
 }
 
-// open asks the system to show an address. Where it cannot, the address stands on the terminal all the same.
+// open asks the system to open an address in the browser. If that fails, the terminal still shows the address.
 func open(ctx context.Context, address string) {
 	name, args := "xdg-open", []string{address}
 	switch runtime.GOOS {
@@ -107,25 +107,25 @@ func open(ctx context.Context, address string) {
 	}
 	cmd := exec.CommandContext(ctx, name, args...)
 	if cmd.Start() == nil {
-		go func() { _ = cmd.Wait() }() // it is no matter of ours how it ends
+		go func() { _ = cmd.Wait() }() // its exit status does not matter
 	}
 }
 
-// beginnings returns what an empty folder can be filled with.
-func beginnings() []web.Beginning {
-	demo := func(key, title, about string) web.Beginning {
+// beginnings returns the templates for an empty folder.
+func beginnings() []web.Template {
+	demo := func(key, title, about string) web.Template {
 		data, err := examples.Files.ReadFile(key + "/" + project.DesignFile)
 		if err != nil {
 			panic("cli: " + err.Error())
 		}
-		return web.Beginning{Key: key, Title: title, About: about, Files: map[string][]byte{project.DesignFile: data}}
+		return web.Template{Key: key, Title: title, About: about, Files: map[string][]byte{project.DesignFile: data}}
 	}
-	return []web.Beginning{
-		demo("planted-tank-first", "Demo: planted tank, first version", "A lamp as one draws it on a weekend. It has traps for the review to find."),
-		demo("planted-tank", "Demo: planted tank", "What became of it: the same tank, with nothing left that stops."),
+	return []web.Template{
+		demo("planted-tank-first", "Demo: planted tank, first version", "A first draft with typical design errors; the review finds them."),
+		demo("planted-tank", "Demo: planted tank", "The corrected version for the same tank: no stops."),
 		demo("propagation-bench", "Demo: propagation bench", "A level bench in air, without water."),
 		{
-			Key: "starter", Title: "Your own lamp", About: "A commented design file to change line by line, and a file for your own parts.",
+			Key: "starter", Title: "Your own lamp", About: "A commented design file and a file for your own parts.",
 			Files: map[string][]byte{project.DesignFile: starter, "parts/own.yaml": starterParts},
 		},
 	}

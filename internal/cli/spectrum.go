@@ -13,18 +13,18 @@ import (
 	"strings"
 
 	"lampwright/internal/colour"
-	"lampwright/internal/dossier"
 	"lampwright/internal/plant"
 	"lampwright/internal/quantity"
+	"lampwright/internal/report"
 	"lampwright/internal/source"
 	"lampwright/internal/spectrum"
 )
 
 type spectrumCmd struct {
-	File   string `arg:"" help:"Text in columns (wavelength first, then one column a spectrum), or XML after IES TM-27; - for standard input."`
-	JSON   bool   `name:"json" help:"Print as JSON; docs/spectrum.md explains every key."`
-	SVG    string `name:"svg" help:"File for a picture of the shift of hues (CIE 224, IES TM-30)."`
-	Column string `help:"Draw this spectrum, where the file holds several; the first where it is not given."`
+	File   string `arg:"" help:"Text columns (wavelength, then one column per spectrum) or XML (IES TM-27); - for standard input."`
+	JSON   bool   `name:"json" help:"Print as JSON; docs/spectrum.md describes the keys."`
+	SVG    string `name:"svg" help:"Write a diagram of the hue and chroma shift (CIE 224, IES TM-30)."`
+	Column string `help:"Spectrum to draw with --svg; default: the first."`
 }
 
 // spectrumFigures is one spectrum of a file with all its figures.
@@ -136,9 +136,9 @@ func (c *spectrumCmd) draw(all []spectrumFigures) error {
 	}
 	f := &all[at].Colour
 	if f.Bins == nil {
-		return fmt.Errorf("there is no shift of hues to draw of %s: %s", all[at].Name, all[at].NotGiven["hue_bins"])
+		return fmt.Errorf("no hue and chroma shift to draw for %s: %s", all[at].Name, all[at].NotGiven["hue_bins"])
 	}
-	return source.Save(c.SVG, dossier.HuesPicture(f.Bins, *f.Rf, *f.Rg, "hues", 0).File())
+	return source.Save(c.SVG, report.HuesPicture(f.Bins, *f.Rf, *f.Rg, "hues", 0).File())
 }
 
 // readSpectra reads a file, or standard input, up to one byte over what package spectrum takes, so that it can say that
@@ -204,15 +204,15 @@ func printSpectra(r *run, all []spectrumFigures) {
 			}
 			head = append(head, name)
 		}
-		t := newTable(append(head, "unit", "what it is")...)
+		t := r.table(append(head, "unit", "description")...)
 		for _, k := range spectrumKeys() {
 			row := []string{k.Name}
 			for i := range group {
 				row = append(row, values[from+i][k.Name])
 			}
-			t.Row(append(row, k.Unit, wrap(k.Doc, docWidth, 0))...)
+			t.row(append(row, k.Unit, wrap(k.Doc, docWidth, 0))...)
 		}
-		r.println(t.String())
+		t.print()
 	}
 	for i := range all {
 		s := &all[i]
@@ -221,7 +221,7 @@ func printSpectra(r *run, all []spectrumFigures) {
 			label = s.Name + ": "
 		}
 		for _, n := range s.Notes {
-			r.println("note: " + wrap(label+n, textWidth, 6))
+			r.prose("note: ", label+n)
 		}
 		why := map[string][]string{}
 		var order []string
@@ -234,7 +234,7 @@ func printSpectra(r *run, all []spectrumFigures) {
 			}
 		}
 		for _, text := range order {
-			r.println("not given: " + wrap(label+strings.Join(why[text], ", ")+": "+text, textWidth, 11))
+			r.prose("not given: ", label+strings.Join(why[text], ", ")+": "+text)
 		}
 	}
 }
@@ -285,40 +285,4 @@ func spectrumText(v any) string {
 		return fmt.Sprintf("S %.3f M %.3f L %.3f\nrods %.3f", x.SCone, x.MCone, x.LCone, x.Rod)
 	}
 	return ""
-}
-
-// SpectrumReference returns the keys of `lampwright spectrum --json` in Markdown, made from the code that fills them.
-func SpectrumReference() string {
-	var b strings.Builder
-	b.WriteString("# Figures of a spectrum\n\n" +
-		"This page is made from the code by `go test ./internal/cli -run Spectrum -update`; do not edit it.\n\n" +
-		"`lampwright spectrum FILE` prints every figure of each spectrum in a file; with `--json` as one object:\n\n" +
-		"```\n{\"file\": …, \"spectra\": [{\"name\": …, \"quantity\": …, <the keys below>, \"notes\": […], \"not_given\": {…}}, …]}\n```\n\n" +
-		"A file is text in columns (wavelength first, then one column a spectrum) or XML after IES TM-27. Columns may be parted by " +
-		"commas, semicolons, tabs or blanks, numbers may have decimal points or, unless commas part the columns and no quotes stand " +
-		"around them, decimal commas; text may be UTF-8, UTF-16 with its mark, or old Western; " +
-		"lines that begin with `#` and a header are allowed. Wavelengths are nanometres; micrometres, ångströms and metres are " +
-		"known by their size, and a note says so. Order, equal duplicates, gaps of up to 20 nm and negative noise of up to 1 % of " +
-		"the peak are mended with a note; what cannot be mended is said with its line, and the exit status is 2. " +
-		"Regular steps of 1 nm to 5 nm are summed as they are, wider ones filled in (CIE 167), anything else is brought to 1 nm. " +
-		"A spectrum that breaks off while still bright, but holds 400 nm to 700 nm, is carried on at its ends to 380 nm and 780 nm for what " +
-		"eyes see (CIE 15); with samples more than 10 nm apart rendering is withheld, and all that eyes see where they jump. A file holds at " +
-		"most 8 MB, 20 000 rows and 64 spectra.\n\n" +
-		"The unit of a spectrum is that of its file: in W/nm `radiant_w` is watts, `luminous_lm` lumens and `ppf_umol_s` µmol/s; in " +
-		"W/m²/nm they are W/m², lx and µmol/m²/s; of a relative spectrum only ratios and colours mean something. A figure that is " +
-		"not defined, or that needs wavelengths at which the spectrum is not known, is `null`, and `not_given` says why by its key.\n\n" +
-		"| key | unit | meaning |\n| --- | --- | --- |\n" +
-		"| `name` | | name of the column |\n| `quantity` | | what the file says that it is, such as flux; empty where it does not |\n")
-	for _, k := range spectrumKeys() {
-		fmt.Fprintf(&b, "| `%s` | %s | %s |\n", k.Name, k.Unit, k.Doc)
-	}
-	b.WriteString("| `notes` | | what was mended or assumed in reading, and where a standard says that a figure loses accuracy |\n" +
-		"| `not_given` | | by key: why a figure is null |\n\n" +
-		"An item of `hue_bins` has `rf`, `chroma_shift` (0.1 is 10 % more saturated than under the reference), `hue_shift_rad`, " +
-		"`samples`, how many of the 99 fall into it, and their means in the a′b′ plane of CAM02-UCS under the reference (`ref_a`, `ref_b`) " +
-		"and under this light (`test_a`, `test_b`); `--svg FILE` draws them. `alphaopic_der` has `s_cone`, `m_cone`, `l_cone`, `rod` and `melanopic`.\n\n" +
-		"Sources: CIE15-2018 (sums, chromaticity), CIE13.3-1995 (Ra, R1 to R15), CIE224-2017 and TM30-20 (Rf, Rg, bins), " +
-		"CIES026-2018 (α-opic), IEC62471-2006 (blue-light hazard), ANSI-ASABE-S640 (photons), Smith1982 (R:FR), McCree1972 (yield). " +
-		"`docs/sources.md` has them in full.\n")
-	return b.String()
 }

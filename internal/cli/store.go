@@ -7,13 +7,13 @@ import (
 	"lampwright/internal/source"
 )
 
-// cacheDir holds unit responses inside a project folder. It may be deleted at any time.
+// cacheDir is the folder of unit responses inside a project folder. It may be deleted at any time.
 const cacheDir = ".lampwright-cache"
 
-// maxCached bounds the files of each kind in a cache folder; when there are more, they are begun anew.
+// maxCached is the maximum number of files of each kind in a cache folder; beyond it all are deleted.
 const maxCached = 64
 
-// fileStore keeps unit responses as files. Where it cannot read or write it is silent: the work is then done again.
+// fileStore stores unit responses as files. Read and write errors are ignored: the responses are then computed again.
 type fileStore struct{ dir string }
 
 // Get returns the file of a key.
@@ -24,7 +24,7 @@ func (s fileStore) Get(key string) ([]byte, bool) {
 
 // Put writes the file of a key.
 func (s fileStore) Put(key string, data []byte) {
-	for _, kind := range []string{"heat-*", "light-*"} { // and not the snapshots that stand beside them
+	for _, kind := range []string{"heat-*", "light-*"} { // not the snapshots in the same folder
 		if names, err := filepath.Glob(filepath.Join(s.dir, kind)); err == nil && len(names) > maxCached {
 			for _, n := range names {
 				_ = os.Remove(n)

@@ -4,32 +4,32 @@ import (
 	"fmt"
 	"math"
 
-	"lampwright/internal/dossier"
 	"lampwright/internal/figure"
-	"lampwright/internal/light"
 	"lampwright/internal/quantity"
+	"lampwright/internal/raytrace"
+	"lampwright/internal/report"
 	"lampwright/internal/study"
 )
 
 type traceCmd struct {
-	Path  string  `arg:"" optional:"" default:"." help:"Project folder or design file; the folder you are in if not given."`
-	Error float64 `default:"0.5" help:"Wanted standard error of the light at the target, in percent."`
-	Paths int     `default:"4000000" help:"Most paths for each kind of emitter; it stops sooner once the error is reached."`
-	Seed  uint64  `help:"Of the random numbers; the same seed gives the same result on any machine."`
-	Thick bool    `help:"Follow light inside the panes, too: at dead edges it is lost."`
-	JSON  bool    `name:"json" help:"Print as JSON."`
+	Path          string  `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
+	StdError      float64 `default:"0.5" help:"Required standard error of the light at the target, in percent."`
+	MaxRays       int     `default:"4000000" help:"Maximum rays per emitter type; the trace ends earlier when the standard error is reached."`
+	Seed          uint64  `help:"Seed of the random numbers; equal seeds give equal results on every machine."`
+	GlassInterior bool    `help:"Follow light inside the glass, too; it is lost at the edges."`
+	JSON          bool    `name:"json" help:"Print as JSON."`
 }
 
-// Run follows the light of a lamp through everything about it.
+// Run traces the light of a lamp through its surroundings.
 func (c *traceCmd) Run(r *run) error {
-	if !(c.Error > 0) || c.Paths < 1 {
-		return fmt.Errorf("--error and --paths must be above zero")
+	if !(c.StdError > 0) || c.MaxRays < 1 {
+		return fmt.Errorf("--std-error and --max-rays must be above zero")
 	}
 	result, err := r.evaluate(c.Path)
 	if err != nil {
 		return err
 	}
-	t, err := study.TraceLight(r.ctx, result, study.TraceOptions{Thick: c.Thick, RelErr: c.Error / 100, MaxPaths: c.Paths, Seed: c.Seed, Progress: r.progress("bundles of light")})
+	t, err := study.TraceLight(r.ctx, result, study.TraceOptions{Thick: c.GlassInterior, RelErr: c.StdError / 100, MaxPaths: c.MaxRays, Seed: c.Seed, Progress: r.progress("ray bundles")})
 	r.clearProgress()
 	if err != nil {
 		return err
@@ -40,27 +40,24 @@ func (c *traceCmd) Run(r *run) error {
 		printTrace(r, t)
 	}
 	if err == nil && r.ctx.Err() != nil {
-		return r.ctx.Err() // what was done before Ctrl-C has been shown
+		return r.ctx.Err() // the result before Ctrl-C has been printed
 	}
 	return err
 }
 
-// plusMinus prints an estimate with its standard error.
-func plusMinus(e light.Estimate, dim quantity.Dim) string {
-	if e.Err == 0 {
-		return quantity.Format(e.Value, dim)
-	}
-	return quantity.Format(e.Value, dim) + " ± " + quantity.Format(e.Err, dim)
+// plusMinus formats an estimate with its standard error.
+func plusMinus(e raytrace.Estimate, dim quantity.Dim) string {
+	return quantity.FormatError(e.Value, e.Err, dim)
 }
 
-// sharePM prints a share with its standard error in points.
-func sharePM(e light.Estimate) string {
-	if e == (light.Estimate{}) {
+// sharePM formats a fraction with its standard error, both in percent.
+func sharePM(e raytrace.Estimate) string {
+	if e == (raytrace.Estimate{}) {
 		return "–"
 	}
 	v := 100 * e.Value
 	if math.Abs(v) < 0.005 {
-		v = 0 // and not -0.00
+		v = 0 // not -0.00
 	}
 	return fmt.Sprintf("%.2f ± %.2f %%", v, 100*e.Err)
 }
@@ -68,69 +65,80 @@ func sharePM(e light.Estimate) string {
 func printTrace(r *run, t *study.TracedLight) {
 	state := ""
 	if !t.Complete {
-		state = "; it was stopped short of the error that was asked for"
+		state = "; stopped before the required standard error"
 	}
-	r.println(fmt.Sprintf("%d paths of %d straight pieces, %d bands, seed %d%s", t.Paths, t.Segments, t.Bands, t.Seed, state))
-	r.println("± is one standard error.")
+	r.prose("", fmt.Sprintf("%d rays with %d segments, %d bands, seed %d%s", t.Paths, t.Segments, t.Bands, t.Seed, state))
+	r.prose("", "± is one standard error.")
 	r.println("")
-	r.println("Where the light ends, as shares of what leaves the lenses:")
+	r.prose("", "Losses, as fractions of the light after the lenses:")
 	ledgerTable(r, t, func(l *study.EnergyBalance) []study.BalanceLine { return l.Fates })
-	r.println(fmt.Sprintf("each column adds up to 100 %%; the worst misses that by %.1e", math.Abs(t.Balance)))
+	r.prose("", fmt.Sprintf("each column sums to 100 %%; maximum deviation %.1e", math.Abs(t.Balance)))
 	r.println("")
-	r.println("What it passes on its way, counted each time:")
+	r.prose("", "Surfaces passed, all reflections counted:")
 	ledgerTable(r, t, func(l *study.EnergyBalance) []study.BalanceLine { return l.Flows })
 	r.println("")
-	tb := newTable("light on", "mean", "mean", "brightest cell", "share of the lamp's light")
+	tb := r.table("light on", "mean PPFD", "mean illuminance", "maximum cell", "fraction of the light")
 	for _, x := range t.Receivers {
-		tb.Row(x.Name, plusMinus(x.PPFD, quantity.PPFD), plusMinus(x.Lux, quantity.Illuminance), plusMinus(x.MostLux, quantity.Illuminance), sharePM(x.Share))
+		tb.row(x.Name, plusMinus(x.PPFD, quantity.PPFD), plusMinus(x.Lux, quantity.Illuminance), plusMinus(x.MostLux, quantity.Illuminance), sharePM(x.Share))
 	}
-	r.println(tb.String())
+	tb.print()
 	if len(t.Meters) > 0 {
-		tb = newTable("meter", "PAR", "lux")
+		tb = r.table("meter", "PAR", "lux")
 		for _, m := range t.Meters {
-			tb.Row(m.Name, plusMinus(m.PPFD, quantity.PPFD), plusMinus(m.Lux, quantity.Illuminance))
+			tb.row(m.Name, plusMinus(m.PPFD, quantity.PPFD), plusMinus(m.Lux, quantity.Illuminance))
 		}
-		r.println(tb.String())
+		tb.print()
 	}
 	if e := t.Eye; e != nil {
 		if e.Visible > 0 {
-			r.println(fmt.Sprintf("viewer: %d emitters in sight, the brightest lens %s at %s; %s at the eye straight from the lamp, %s by way of everything else",
+			r.prose("", fmt.Sprintf("viewer: %d emitters visible, brightest lens %s at %s; illuminance at the eye %s direct, %s indirect",
 				e.Visible, e.Brightest, luminance(e.Luminance), quantity.Format(e.DirectLux, quantity.Illuminance), plusMinus(e.IndirectLux, quantity.Illuminance)))
 		} else {
-			r.println(fmt.Sprintf("viewer: no lens in sight, they are hidden by %s; %s at the eye by way of everything", e.Hidden, plusMinus(e.IndirectLux, quantity.Illuminance)))
+			r.prose("", fmt.Sprintf("viewer: no lens visible, hidden by %s; illuminance at the eye %s indirect", e.Hidden, plusMinus(e.IndirectLux, quantity.Illuminance)))
 		}
 	}
-	if len(t.Depth) > 0 {
-		r.println("")
-		tb = newTable("below the surface", "mean PPFD", "a tenth has less", "half has less", "a tenth has more", "mean lux")
-		for _, d := range t.Depth {
-			tb.Row(quantity.Format(d.DepthM, quantity.Length), quantity.Format(d.Mean, quantity.PPFD), quantity.Format(d.P10, quantity.PPFD), quantity.Format(d.P50, quantity.PPFD), quantity.Format(d.P90, quantity.PPFD), quantity.Format(d.Lux, quantity.Illuminance))
-		}
-		r.println(tb.String())
+	printDepth(r, t)
+	printAgreement(r, t)
+	if t.Glass != nil {
+		r.prose("", fmt.Sprintf("glass of real thickness changes the light at the target by %s compared with reflection at its inner face", sharePM(*t.Glass)))
+	}
+	if len(t.Left) > 0 {
+		r.prose("", "not modelled in the maps: "+commas(t.Left))
+	}
+	for _, n := range t.Notes {
+		r.note(n)
+	}
+}
+
+// printDepth prints the light against depth.
+func printDepth(r *run, t *study.TracedLight) {
+	if len(t.Depth) == 0 {
+		return
 	}
 	r.println("")
-	r.println("The review's maps (ray tubes and mirror images) against the traced light:")
-	tb = newTable("figure", "map", "traced", "apart", "")
+	tb := r.table("depth", "mean PPFD", "P10", "median", "P90", "mean illuminance")
+	for _, d := range t.Depth {
+		tb.row(quantity.Format(d.DepthM, quantity.Length), quantity.Format(d.Mean, quantity.PPFD), quantity.Format(d.P10, quantity.PPFD), quantity.Format(d.P50, quantity.PPFD), quantity.Format(d.P90, quantity.PPFD), quantity.Format(d.Lux, quantity.Illuminance))
+	}
+	tb.print()
+}
+
+// printAgreement compares the maps with the trace.
+func printAgreement(r *run, t *study.TracedLight) {
+	r.println("")
+	r.prose("", "Deterministic maps (image method), as used by the review, compared with the trace:")
+	tb := r.table("quantity", "map", "trace", "difference", "")
 	for _, a := range t.Agreement {
 		dim := quantity.PPFD
 		if a.Unit == "1" {
 			dim = quantity.Ratio
 		}
-		tb.Row(a.What, quantity.Format(a.Mapped, dim), plusMinus(a.Traced, dim), fmt.Sprintf("%+.1f σ, %+.2f %%", a.Sigmas, 100*(a.Mapped/a.Traced.Value-1)), a.Because)
+		tb.row(a.What, quantity.Format(a.Mapped, dim), plusMinus(a.Traced, dim), fmt.Sprintf("%+.1f σ, %+.2f %%", a.Sigmas, 100*(a.Mapped/a.Traced.Value-1)), a.Because)
 	}
-	r.println(tb.String())
-	if t.Glass != nil {
-		r.println(fmt.Sprintf("panes of real thickness with dead edges change the light at the target by %s against mirrors at their inner face", sharePM(*t.Glass)))
-	}
-	if len(t.Left) > 0 {
-		r.println("the maps leave out " + commas(t.Left))
-	}
-	for _, n := range t.Notes {
-		r.println(marksNote(n))
-	}
+	tb.print()
 }
 
-// luminance prints cd/m², in millions where there are many.
+// luminance formats a luminance [cd/m²].
 func luminance(l float64) string {
 	if l >= 1e6 {
 		return fmt.Sprintf("%.3g Mcd/m²", l/1e6)
@@ -153,12 +161,12 @@ func commas(list []string) string {
 	return out
 }
 
-// ledgerTable prints one part of all ledgers side by side.
+// ledgerTable prints one part of the energy balances of all channels.
 func ledgerTable(r *run, t *study.TracedLight, of func(*study.EnergyBalance) []study.BalanceLine) {
 	head := []string{""}
 	var names []string
 	seen := map[string]bool{}
-	shares := make([]map[string]light.Estimate, len(t.Ledgers))
+	shares := make([]map[string]raytrace.Estimate, len(t.Ledgers))
 	for i := range t.Ledgers {
 		l := &t.Ledgers[i]
 		name := l.Channel
@@ -166,7 +174,7 @@ func ledgerTable(r *run, t *study.TracedLight, of func(*study.EnergyBalance) []s
 			name = "all"
 		}
 		head = append(head, name)
-		shares[i] = map[string]light.Estimate{}
+		shares[i] = map[string]raytrace.Estimate{}
 		for _, f := range of(l) {
 			shares[i][f.Name] = f.Share
 			if !seen[f.Name] {
@@ -175,40 +183,40 @@ func ledgerTable(r *run, t *study.TracedLight, of func(*study.EnergyBalance) []s
 			}
 		}
 	}
-	tb := newTable(head...)
-	watts := []string{"leaves the lenses"}
+	tb := r.table(head...)
+	watts := []string{"after the lenses"}
 	for i := range t.Ledgers {
 		watts = append(watts, quantity.Format(t.Ledgers[i].Watts, quantity.Power))
 	}
-	tb.Row(watts...)
+	tb.row(watts...)
 	for _, n := range names {
 		row := []string{n}
 		for i := range shares {
 			row = append(row, sharePM(shares[i][n]))
 		}
-		tb.Row(row...)
+		tb.row(row...)
 	}
-	r.println(tb.String())
+	tb.print()
 }
 
-// tracedTables are what a dossier shows of the traced light.
-func (r *run) tracedTables(result *figure.Evaluation) ([]dossier.Table, error) {
-	t, err := study.TraceLight(r.ctx, result, study.TraceOptions{Progress: r.progress("bundles of light")})
+// tracedTables returns the sections of a report on the traced light.
+func (r *run) tracedTables(result *figure.Evaluation) ([]report.Table, error) {
+	t, err := study.TraceLight(r.ctx, result, study.TraceOptions{Progress: r.progress("ray bundles")})
 	r.clearProgress()
 	if err != nil {
 		return nil, err
 	}
-	var out []dossier.Table
+	var out []report.Table
 	if len(t.Depth) > 0 {
-		d := dossier.Table{Title: "Light against depth", Text: "On level planes in the water, by ray tubes and mirror images.", Picture: dossier.DepthPicture(t.Depth), Head: []string{"below the surface", "mean", "a tenth has less", "a tenth has more", "mean lux"}}
+		d := report.Table{Title: "Light against depth", Text: "On level planes in the water, image method.", Picture: report.DepthPicture(t.Depth), Head: []string{"depth", "mean PPFD", "P10", "P90", "mean illuminance"}}
 		for _, p := range t.Depth {
 			d.Rows = append(d.Rows, []string{quantity.Format(p.DepthM, quantity.Length), quantity.Format(p.Mean, quantity.PPFD), quantity.Format(p.P10, quantity.PPFD), quantity.Format(p.P90, quantity.PPFD), quantity.Format(p.Lux, quantity.Illuminance)})
 		}
 		out = append(out, d)
 	}
-	l := dossier.Table{
-		Title: "Where the light ends", Head: []string{""}, Notes: t.Notes,
-		Text: fmt.Sprintf("Shares of what leaves the lenses, traced along %d paths; ± is one standard error. Each column adds up to 100 %%.", t.Paths),
+	l := report.Table{
+		Title: "Losses of the traced light", Head: []string{""}, Notes: t.Notes,
+		Text: fmt.Sprintf("Fractions of the light after the lenses, from %d rays; ± is one standard error. Each column sums to 100 %%.", t.Paths),
 	}
 	at := map[string]int{}
 	for i := range t.Ledgers {
@@ -229,7 +237,7 @@ func (r *run) tracedTables(result *figure.Evaluation) ([]dossier.Table, error) {
 			l.Rows[k][i+1] = sharePM(f.Share)
 		}
 	}
-	a := dossier.Table{Title: "Maps against traced light", Text: "Two ways to the same figures: ray tubes with mirror images, and Monte Carlo.", Head: []string{"figure", "map", "traced", "apart"}}
+	a := report.Table{Title: "Maps compared with traced light", Text: "Two methods for the same results: deterministic image method and Monte Carlo.", Head: []string{"quantity", "map", "trace", "difference"}}
 	for _, x := range t.Agreement {
 		dim := quantity.PPFD
 		if x.Unit == "1" {
@@ -238,7 +246,7 @@ func (r *run) tracedTables(result *figure.Evaluation) ([]dossier.Table, error) {
 		a.Rows = append(a.Rows, []string{x.What, quantity.Format(x.Mapped, dim), plusMinus(x.Traced, dim), fmt.Sprintf("%+.1f standard errors", x.Sigmas)})
 	}
 	if len(t.Left) > 0 {
-		a.Notes = append(a.Notes, "the maps leave out "+commas(t.Left))
+		a.Notes = append(a.Notes, "not modelled in the maps: "+commas(t.Left))
 	}
 	return append(out, l, a), nil
 }

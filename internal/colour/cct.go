@@ -5,6 +5,7 @@ import (
 	"math"
 	"sync"
 
+	"lampwright/internal/root"
 	"lampwright/internal/spectrum"
 )
 
@@ -132,38 +133,18 @@ func nearest(at UV) locusPoint {
 		}
 	}
 	low, high := &locus[max(locusFirst, best-1)], &locus[min(locusLast, best+1)]
-	lo, hi := low.mired, high.mired
-	fLo, fHi := low.slope(at), high.slope(at)
 	switch {
-	case fLo >= 0:
+	case low.slope(at) >= 0:
 		return *low
-	case fHi <= 0:
+	case high.slope(at) <= 0:
 		return *high
 	}
-	// The slope changes by about 4e-8 a mired, so 1e-13 is some 1e-6 mired. Regula falsi with the Illinois correction: it keeps the bracket and needs about five steps.
-	side := 0
-	for range 60 {
-		m := (lo*fHi - hi*fLo) / (fHi - fLo)
-		point := locusAt(m)
-		f := point.slope(at)
-		if math.Abs(f) < 1e-13 || hi-lo < 1e-7*hi {
-			return point
-		}
-		if f < 0 {
-			lo, fLo = m, f
-			if side == -1 {
-				fHi /= 2
-			}
-			side = -1
-		} else {
-			hi, fHi = m, f
-			if side == 1 {
-				fLo /= 2
-			}
-			side = 1
-		}
+	slope := func(mired float64) float64 { p := locusAt(mired); return p.slope(at) }
+	mired, err := root.Brent(slope, low.mired, high.mired, 1e-8*high.mired)
+	if err != nil {
+		panic("colour: nearest point of the locus: " + err.Error())
 	}
-	return locusAt((lo + hi) / 2)
+	return locusAt(mired)
 }
 
 // PlanckXY returns the chromaticity of a black body at a temperature in kelvin, moved by duv along the normal of the

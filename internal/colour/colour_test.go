@@ -210,25 +210,6 @@ func TestDominantWavelength(t *testing.T) {
 	}
 }
 
-func TestSingleColour(t *testing.T) {
-	for _, tt := range []struct{ dom, width float64 }{{470, 25}, {525, 32}, {590, 15}, {625, 18}} {
-		s, err := SingleColour(tt.dom, tt.width)
-		if err != nil {
-			t.Fatal(err)
-		}
-		xy, _ := Chromaticity(s)
-		if got := DominantWavelength(xy, WhiteE).NM; math.Abs(got-tt.dom) > 0.02 {
-			t.Errorf("dominant wavelength %g, want %g", got, tt.dom)
-		}
-		t.Logf("dominant %g nm, width %g nm: peak %.1f nm", tt.dom, tt.width, s.PeakNM())
-	}
-	for _, bad := range [][2]float64{{300, 20}, {730, 20}, {500, 0}, {math.NaN(), 20}} {
-		if _, err := SingleColour(bad[0], bad[1]); err == nil {
-			t.Errorf("SingleColour(%v) gave no error", bad)
-		}
-	}
-}
-
 func BenchmarkCCT(b *testing.B) {
 	xy := PlanckXY(4321, 0.004)
 	CCT(xy)

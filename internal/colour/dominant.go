@@ -1,7 +1,6 @@
 package colour
 
 import (
-	"fmt"
 	"math"
 	"sync"
 
@@ -88,57 +87,4 @@ func meet(from XY, dx, dy float64, a, b XY) (crossing, bool) {
 	h := crossing{t: (ex*ay - ey*ax) / det, s: (dx*ay - dy*ax) / det}
 	const edge = 1e-9 // so that no ray slips between two pieces
 	return h, h.t > 0 && h.s >= -edge && h.s <= 1+edge
-}
-
-// SingleColour returns the spectrum of 1 W of a single-colour emitter given by its dominant wavelength and its width,
-// both in nm: one Gaussian hump whose dominant wavelength against white E is the wanted one.
-//
-// dominantNM within 400 nm and 690 nm, fwhmNM within 2 nm and 100 nm.
-// Source: CIE127-2007, §7 (dominant wavelength of LEDs); the shape is common practice, no source.
-func SingleColour(dominantNM, fwhmNM float64) (spectrum.Spectrum, error) {
-	if !(dominantNM >= 400 && dominantNM <= 690) {
-		return spectrum.Spectrum{}, fmt.Errorf("dominant wavelength of %g nm lies outside 400 nm to 690 nm; give the peak wavelength instead", dominantNM)
-	}
-	if !(fwhmNM >= 2 && fwhmNM <= 100) {
-		return spectrum.Spectrum{}, fmt.Errorf("width of %g nm lies outside 2 nm to 100 nm", fwhmNM)
-	}
-	at := func(peakNM float64) (spectrum.Spectrum, float64) {
-		s, err := spectrum.FromPeaks([]spectrum.Peak{{CentreNM: peakNM, FWHMNM: fwhmNM, RadiantShare: 1}})
-		if err != nil {
-			return s, math.NaN()
-		}
-		xy, _ := Chromaticity(s)
-		d := DominantWavelength(xy, WhiteE)
-		if !d.Valid || d.Complementary {
-			return s, math.NaN()
-		}
-		return s, d.NM
-	}
-	lo, hi := math.Max(dominantNM-60, 385), math.Min(dominantNM+60, 795)
-	var s spectrum.Spectrum
-	for range 50 {
-		mid := (lo + hi) / 2
-		var got float64
-		s, got = at(mid)
-		switch {
-		case math.IsNaN(got):
-			// A hump so far out that its colour is purple or undefined: come back towards the wanted wavelength.
-			if mid < dominantNM {
-				lo = mid
-			} else {
-				hi = mid
-			}
-		case got < dominantNM:
-			lo = mid
-		default:
-			hi = mid
-		}
-		if hi-lo < 1e-6 {
-			break
-		}
-	}
-	if _, got := at((lo + hi) / 2); !(math.Abs(got-dominantNM) < 0.01) {
-		return spectrum.Spectrum{}, fmt.Errorf("no hump %g nm wide has the dominant wavelength %g nm", fwhmNM, dominantNM)
-	}
-	return s, nil
 }

@@ -1,7 +1,6 @@
 package colour
 
 import (
-	_ "embed" // colour evaluation samples and the 10 degree observer
 	"fmt"
 	"math"
 	"sync"
@@ -9,14 +8,8 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-//go:embed data/colour_evaluation_samples_5nm.csv
-var evaluationColoursCSV []byte
-
-//go:embed data/observer10deg_1nm.csv
-var observer10DegCSV []byte
-
 var evaluationColours = sync.OnceValue(func() *[99]spectrum.Weights {
-	t := spectrum.ParseTable(evaluationColoursCSV)
+	t := spectrum.MustTable(data, "data/colour_evaluation_samples_5nm.csv")
 	out := new([99]spectrum.Weights)
 	for i := range out {
 		out[i] = t.SmoothWeights(fmt.Sprintf("CES%02d", i+1))
@@ -26,7 +19,7 @@ var evaluationColours = sync.OnceValue(func() *[99]spectrum.Weights {
 
 // observer10Deg is the CIE 1964 observer between 380 nm and 780 nm, the range of the samples.
 var observer10Deg = sync.OnceValue(func() *spectrum.Observer {
-	t := spectrum.ParseTable(observer10DegCSV)
+	t := spectrum.MustTable(data, "data/observer10deg_1nm.csv")
 	o := &spectrum.Observer{X: t.Weights("xbar10"), Y: t.Weights("ybar10"), Z: t.Weights("zbar10")}
 	for i := range o.X {
 		if nm := spectrum.LoNM + i; nm < 380 || nm > 780 {

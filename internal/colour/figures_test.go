@@ -92,7 +92,7 @@ func TestKeysAreDistinct(t *testing.T) {
 	var names []string
 	for _, k := range KeysOf(Figures{}) {
 		if k.Name == "" || slices.Contains(names, k.Name) {
-			t.Errorf("key %q is empty or stands twice", k.Name)
+			t.Errorf("key %q is empty or is given twice", k.Name)
 		}
 		names = append(names, k.Name)
 	}

@@ -1,7 +1,6 @@
 package colour
 
 import (
-	_ "embed" // action spectra
 	"fmt"
 	"math"
 	"sync"
@@ -9,21 +8,15 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-//go:embed data/alphaopic_1nm.csv
-var alphaopicCSV []byte
-
-//go:embed data/blue_light_hazard_5nm.csv
-var blueHazardCSV []byte
-
 type receptors struct{ s, m, l, rod, mel spectrum.Weights }
 
 var alphaopic = sync.OnceValue(func() *receptors {
-	t := spectrum.ParseTable(alphaopicCSV)
+	t := spectrum.MustTable(data, "data/alphaopic_1nm.csv")
 	return &receptors{t.Weights("s_sc"), t.Weights("s_mc"), t.Weights("s_lc"), t.Weights("s_rh"), t.Weights("s_mel")}
 })
 
 var blueHazard = sync.OnceValue(func() *spectrum.Weights {
-	w := spectrum.ParseTable(blueHazardCSV).Weights("B")
+	w := spectrum.MustTable(data, "data/blue_light_hazard_5nm.csv").Weights("B")
 	return &w
 })
 

@@ -6,6 +6,7 @@ import (
 	"math"
 	"sort"
 
+	"lampwright/internal/root"
 	"lampwright/internal/spectrum"
 )
 
@@ -455,16 +456,8 @@ func (m *mixer) climb(w Wish, start []float64) ([]float64, bool, error) {
 		return best, false, nil
 	}
 	// The cheapest mix of the colour lies at start and power changes evenly on the way: go no further than needed.
-	lo, hi := 0.0, 1.0
-	for range 20 {
-		mid := (lo + hi) / 2
-		if score(between(start, best, mid)) >= 0 {
-			hi = mid
-		} else {
-			lo = mid
-		}
-	}
-	return between(start, best, hi), true, nil
+	enough := root.Boundary(func(t float64) bool { return score(between(start, best, t)) >= 0 }, 1, 0, 1e-6)
+	return between(start, best, enough), true, nil
 }
 
 // score is what climb raises: the rendering itself, or how far it lies above the wish where that is all that counts.
@@ -669,23 +662,6 @@ func (d Day) Wishes(channels []Channel) ([]Wish, error) {
 		w.LuminousLm *= share
 		w.PPFUmolS *= share
 		out = append(out, w)
-	}
-	return out, nil
-}
-
-// DawnToNoon returns mixes from first light to noon, one for each of a day's Wishes. For dusk read it backwards.
-func DawnToNoon(channels []Channel, d Day) ([]Recipe, error) {
-	wishes, err := d.Wishes(channels)
-	if err != nil {
-		return nil, err
-	}
-	var out []Recipe
-	for _, w := range wishes {
-		r, err := Solve(channels, w)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, r)
 	}
 	return out, nil
 }

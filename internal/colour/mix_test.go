@@ -332,7 +332,7 @@ func TestSolveOfLikeChannels(t *testing.T) {
 }
 
 func TestDawnToNoon(t *testing.T) {
-	path, err := DawnToNoon(lamp(t), Day{Steps: 30, Noon: Wish{PPFUmolS: 20}})
+	path, err := dawnToNoon(lamp(t), Day{Steps: 30, Noon: Wish{PPFUmolS: 20}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -353,10 +353,10 @@ func TestDawnToNoon(t *testing.T) {
 	if a, b := path[0].CCT.K, path[29].CCT.K; math.Abs(a-2200) > 0.1 || math.Abs(b-5500) > 0.1 {
 		t.Errorf("from %g K to %g K, want 2200 K to 5500 K", a, b)
 	}
-	if _, err := DawnToNoon(lamp(t), Day{Steps: -1}); err == nil {
+	if _, err := dawnToNoon(lamp(t), Day{Steps: -1}); err == nil {
 		t.Error("no error for -1 steps")
 	}
-	free, err := DawnToNoon(lamp(t), Day{Steps: 2})
+	free, err := dawnToNoon(lamp(t), Day{Steps: 2})
 	if err != nil || free[1].LuminousLm < 1000 {
 		t.Errorf("no amount wished: %+v, %v", free, err)
 	}
@@ -399,4 +399,21 @@ func TestAmountElsewhere(t *testing.T) {
 	if _, err := Solve(ch, Wish{XY: xy, PPFUmolS: 45}); err == nil {
 		t.Error("a negative amount is taken")
 	}
+}
+
+// dawnToNoon returns mixes from first light to noon, one for each of a day's Wishes. For dusk read it backwards.
+func dawnToNoon(channels []Channel, d Day) ([]Recipe, error) {
+	wishes, err := d.Wishes(channels)
+	if err != nil {
+		return nil, err
+	}
+	var out []Recipe
+	for _, w := range wishes {
+		r, err := Solve(channels, w)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, r)
+	}
+	return out, nil
 }

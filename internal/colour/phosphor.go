@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"lampwright/internal/root"
 	"lampwright/internal/spectrum"
 )
 
@@ -96,18 +97,15 @@ func whiteOf(target XY, ra float64) (White, error) {
 			best = w
 		}
 		if !prev.Spectrum.Empty() && prev.Ra < ra && w.Ra >= ra {
-			lo, hi := place(i-1), place(i)
-			for range 12 {
-				v, ok := at((lo + hi) / 2)
+			above := func(x float64) float64 {
+				v, ok := at(x)
 				if !ok {
-					break
+					return math.NaN()
 				}
-				best = v
-				if v.Ra < ra {
-					lo = (lo + hi) / 2
-				} else {
-					hi = (lo + hi) / 2
-				}
+				return v.Ra - ra
+			}
+			if x, err := root.Brent(above, place(i-1), place(i), 1e-6); err == nil {
+				best, _ = at(x)
 			}
 			break
 		}

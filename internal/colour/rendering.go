@@ -1,7 +1,7 @@
 package colour
 
 import (
-	_ "embed" // test-colour samples
+	"embed" // samples, observers and action spectra
 	"fmt"
 	"math"
 	"sync"
@@ -9,11 +9,11 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-//go:embed data/test_colour_samples_5nm.csv
-var testColoursCSV []byte
+//go:embed data/*.csv
+var data embed.FS
 
 var testColours = sync.OnceValue(func() *[15]spectrum.Weights {
-	t := spectrum.ParseTable(testColoursCSV)
+	t := spectrum.MustTable(data, "data/test_colour_samples_5nm.csv")
 	var out [15]spectrum.Weights
 	for i := range out {
 		out[i] = t.Weights(fmt.Sprintf("TCS%02d", i+1))

@@ -74,11 +74,7 @@ func TestRenderingWorkedExample(t *testing.T) {
 
 func TestFidelityOfEverySample(t *testing.T) {
 	_, rows := published(t, "colour_cie224_rs.csv")
-	text, err := os.ReadFile("../../testdata/published/colour_cie224_sample.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	sample := spectrum.ParseTable(text).Spectrum("S_relative")
+	sample := spectrum.MustTable(os.DirFS("../../testdata/published"), "colour_cie224_sample.csv").Spectrum("S_relative")
 	for _, c := range []struct {
 		key     string
 		s       spectrum.Spectrum

@@ -1,12 +1,12 @@
 package colour
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
 
+	"lampwright/internal/root"
 	"lampwright/internal/spectrum"
 )
 
@@ -179,20 +179,18 @@ func familySpectrum(f Family, cctK float64) (spectrum.Spectrum, []string, error)
 	return spectrum.Mix([]float64{1 - share, share}, kinds[i-1:i+1]), nil, nil
 }
 
-// mixTo returns the share of b in a mix with a that has a colour temperature between theirs, by bisection.
+// mixTo returns the share of b in a mix with a that has a colour temperature between theirs.
 func mixTo(a, b spectrum.Spectrum, cctK float64) (float64, error) {
-	lo, hi := 0.0, 1.0
-	for range 40 {
-		mid := (lo + hi) / 2
-		xy, ok := Chromaticity(spectrum.Mix([]float64{1 - mid, mid}, []spectrum.Spectrum{a, b}))
+	above := func(share float64) float64 {
+		xy, ok := Chromaticity(spectrum.Mix([]float64{1 - share, share}, []spectrum.Spectrum{a, b}))
 		if !ok {
-			return 0, errors.New("the mix of two spectra is dark")
+			return math.NaN()
 		}
-		if CCT(xy).K < cctK {
-			lo = mid
-		} else {
-			hi = mid
-		}
+		return CCT(xy).K - cctK
 	}
-	return (lo + hi) / 2, nil
+	share, err := root.Brent(above, 0, 1, 1e-12)
+	if err != nil {
+		return 0, fmt.Errorf("mix two spectra to %g K: %w", cctK, err)
+	}
+	return share, nil
 }

@@ -3,10 +3,11 @@ package draw
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 )
 
-// Board is what the picture of a board shows; places are from its centre.
+// Board is the data of a BoardPicture; positions are relative to its centre.
 type Board struct {
 	ID       string
 	Disc     bool
@@ -14,14 +15,14 @@ type Board struct {
 	WidthM   float64
 	Corners  [][2]float64 // of a polygon, in order; x and y [m]
 	Holes    []BoardHole
-	Contact  Rect // where the sink touches
+	Contact  Rect // contact area of the heat sink
 	Emitters []BoardEmitter
 	Sensor   *Spot
-	Field    *Field  // temperatures, where they are known
+	Field    *Field  // temperatures; nil if unknown
 	Width    float64 // of the picture; 0 means 460
 }
 
-// BoardHole is a hole in a board: round where it has a diameter, and a rectangle otherwise.
+// BoardHole is a hole in a board: round if it has a diameter, else rectangular.
 type BoardHole struct{ XM, YM, DiameterM, LengthM, WidthM float64 }
 
 // Rect is a rectangle about its centre.
@@ -33,14 +34,14 @@ type BoardEmitter struct {
 	XM, YM        float64
 	LengthM       float64
 	WidthM        float64
-	LensM         float64 // diameter of the lens; 0 where bare
+	LensM         float64 // diameter of the lens; 0 without one
 	Colour        string  // #rrggbb
-	TemperatureK  float64 // of its solder point; 0 where unknown
+	TemperatureK  float64 // of its solder point; 0 if unknown
 	ShowsSolderAt bool    // write the temperature under the label
 }
 
-// Field is temperatures of the board's top, square cell by square cell; a cell without a temperature above 0 K is off
-// the board.
+// Field holds the temperatures of the top of a board on square cells; a cell without a temperature above 0 K is
+// outside the board.
 type Field struct {
 	X0M, Y0M float64 // centre of the first cell, from the centre of the board
 	StepM    float64
@@ -48,22 +49,71 @@ type Field struct {
 	CellsK   []float64 // [NY][NX], x fastest
 }
 
-// BoardPicture draws a board to scale with its emitters, their lenses, the sink's contact and the sensor.
+// BoardPicture draws a board to scale with its emitters, their lenses, the heat sink contact and the sensor.
 func BoardPicture(b Board) Picture {
-	title := "The board"
+	title := "Board"
 	if b.Field != nil {
-		title = "Temperature of the board"
+		title = "Board temperature"
 	}
-	c := &canvas{w: b.Width}
-	if c.w == 0 {
-		c.w = 460
-	}
-	if !(b.LengthM > 0) || !(b.WidthM > 0) || !finite(b.LengthM, b.WidthM) {
+	p := boardChart{canvas: widthOr(b.Width, 460), Board: b}
+	if !p.layOut() {
 		return Picture{ID: safeID(b.ID), Title: title}
 	}
-	// What has to fit: the board, and whatever hangs over its edge.
-	halfX, halfY := b.LengthM/2, b.WidthM/2
-	if len(b.Corners) > 0 {
+	b.rim(p.canvas, p.cx, p.cy, p.px, style{fill: Panel, line: Ink, width: 2})
+	b.holes(p.canvas, p.cx, p.cy, p.px)
+	lo, hi := 0.0, 0.0
+	if b.Field != nil {
+		lo, hi, p.heat = drawField(p.canvas, &b, p.cx, p.cy, p.px)
+	}
+	p.contact()
+	for _, e := range b.Emitters {
+		if finite(e.XM, e.YM) {
+			p.emitter(e)
+		}
+	}
+	if s := b.Sensor; s != nil && finite(s.XM, s.YM) {
+		x, y := p.at(s.XM, s.YM)
+		p.diamond(x, y)
+		p.taken = append(p.taken, box{x - 7, y - 7, 14, 14})
+	}
+	p.labels()
+	y := p.bottom + 26
+	p.scaleBar(boardPad, y, p.lengthM, 4, p.px)
+	y = p.key(y+24) + 14
+	if p.heat {
+		y = heatScale(p.canvas, boardPad, y+8, p.w-2*boardPad, lo, hi)
+	}
+	p.h = y + 4
+	desc := fmt.Sprintf("%s with %d emitters; heat sink contact area %s by %s mm.",
+		b.shape(), len(b.Emitters), short(1000*b.Contact.LengthM), short(1000*b.Contact.WidthM))
+	if p.heat {
+		desc += fmt.Sprintf(" Temperatures from %.1f to %.1f °C; a lighter colour is hotter.", lo-zeroCelsius,
+			hi-zeroCelsius)
+	}
+	return p.picture(b.ID, title, desc)
+}
+
+// boardPad is the margin to the left and right of a board [px].
+const boardPad = 26.0
+
+// boardChart is the layout of a BoardPicture.
+type boardChart struct {
+	*canvas
+	Board
+	cx, cy, px    float64 // centre of the board [px], and pixels per metre
+	bottom        float64 // of the plot [px]
+	lengthM       float64 // of the plot
+	heat          bool    // temperatures are shown
+	taken, lenses []box   // areas that labels keep clear of: always, and if possible
+}
+
+// layOut finds the scale at which the board fits, with whatever overhangs its edge; false if there is nothing to draw.
+func (p *boardChart) layOut() bool {
+	if !(p.LengthM > 0) || !(p.WidthM > 0) || !finite(p.LengthM, p.WidthM) {
+		return false
+	}
+	halfX, halfY := p.LengthM/2, p.WidthM/2
+	if len(p.Corners) > 0 {
 		halfX, halfY = 0, 0
 	}
 	grow := func(x, y, l, w float64) {
@@ -71,179 +121,170 @@ func BoardPicture(b Board) Picture {
 			halfX, halfY = math.Max(halfX, math.Abs(x)+l/2), math.Max(halfY, math.Abs(y)+w/2)
 		}
 	}
-	for _, p := range b.Corners {
-		grow(p[0], p[1], 0, 0)
+	for _, q := range p.Corners {
+		grow(q[0], q[1], 0, 0)
 	}
 	if !(halfX > 0) || !(halfY > 0) {
-		return Picture{ID: safeID(b.ID), Title: title}
+		return false
 	}
-	grow(b.Contact.XM, b.Contact.YM, b.Contact.LengthM, b.Contact.WidthM)
-	for _, e := range b.Emitters {
+	grow(p.Contact.XM, p.Contact.YM, p.Contact.LengthM, p.Contact.WidthM)
+	for _, e := range p.Emitters {
 		grow(e.XM, e.YM, math.Max(e.LengthM, e.LensM), math.Max(e.WidthM, e.LensM))
 	}
-	const pad, top = 26.0, 14.0
-	px := math.Min((c.w-2*pad)/(2*halfX), 1.05*c.w/(2*halfY))
-	plotH := 2 * halfY * px
-	cx, cy := c.w/2, top+plotH/2
-	at := func(xM, yM float64) (float64, float64) { return cx + xM*px, cy - yM*px }
-	outline := style{fill: Panel, line: Ink, width: 2}
-	b.rim(c, cx, cy, px, outline)
-	b.holes(c, cx, cy, px)
-	lo, hi, heat := 0.0, 0.0, false
-	if b.Field != nil {
-		lo, hi, heat = drawField(c, &b, cx, cy, px)
+	const top = 14.0
+	p.px = math.Min((p.w-2*boardPad)/(2*halfX), 1.05*p.w/(2*halfY))
+	plotH := 2 * halfY * p.px
+	p.cx, p.cy, p.bottom, p.lengthM = p.w/2, top+plotH/2, top+plotH, 2*halfX
+	return true
+}
+
+// at returns the position of a point of the board [px].
+func (p *boardChart) at(xM, yM float64) (x, y float64) { return p.cx + xM*p.px, p.cy - yM*p.px }
+
+// contact draws the outline of the area that touches the heat sink.
+func (p *boardChart) contact() {
+	k := p.Contact
+	if !(k.LengthM > 0) || !(k.WidthM > 0) || !finite(k.XM, k.YM, k.LengthM, k.WidthM) {
+		return
 	}
-	if k := b.Contact; k.LengthM > 0 && k.WidthM > 0 && finite(k.XM, k.YM, k.LengthM, k.WidthM) {
-		x, y := at(k.XM-k.LengthM/2, k.YM+k.WidthM/2)
-		line := Soft
-		if heat {
-			line = fixed("#ffffff")
-			c.rect(x, y, k.LengthM*px, k.WidthM*px, style{line: fixed("#1a2026"), width: 3})
-		}
-		c.rect(x, y, k.LengthM*px, k.WidthM*px, style{line: line, width: 1.5, dash: "7 4"})
+	x, y := p.at(k.XM-k.LengthM/2, k.YM+k.WidthM/2)
+	line := Soft
+	if p.heat {
+		line = fixed("#ffffff")
+		p.rect(x, y, k.LengthM*p.px, k.WidthM*p.px, style{line: fixed("#1a2026"), width: 3})
 	}
-	var taken, lenses []box
-	for _, e := range b.Emitters {
+	p.rect(x, y, k.LengthM*p.px, k.WidthM*p.px, style{line: line, width: 1.5, dash: "7 4"})
+}
+
+// emitter draws the lens and the body of one emitter.
+func (p *boardChart) emitter(e BoardEmitter) {
+	x, y := p.at(e.XM, e.YM)
+	lens := style{fill: Paper, line: Ink, width: 1}
+	body := style{fill: fixed(colourOr(e.Colour, "#808890")), line: Ink, width: 1.2}
+	if p.heat {
+		lens = style{line: fixed("#ffffff"), width: 1, opacity: 0.8}
+		body = style{line: fixed("#ffffff"), width: 1.2}
+	}
+	if e.LensM > 0 {
+		p.circle(x, y, e.LensM/2*p.px, lens)
+		r := 0.9 * e.LensM / 2 * p.px
+		p.lenses = append(p.lenses, box{x - r, y - r, 2 * r, 2 * r})
+	}
+	w, h := math.Max(e.LengthM*p.px, 5), math.Max(e.WidthM*p.px, 5)
+	p.roundRect(x-w/2, y-h/2, w, h, 1.5, body)
+	p.taken = append(p.taken, box{x - w/2, y - h/2, w, h})
+}
+
+// diamond draws the symbol of the sensor.
+func (p *boardChart) diamond(x, y float64) {
+	p.path(fmt.Sprintf("M%s %sl6 6l-6 6l-6 -6z", n(x), n(y-6)), style{fill: Paper, line: Ink, width: 1.5})
+}
+
+// labels writes the names of the emitters and of the sensor where there is room.
+func (p *boardChart) labels() {
+	for _, e := range p.Emitters {
 		if !finite(e.XM, e.YM) {
 			continue
 		}
-		x, y := at(e.XM, e.YM)
-		if e.LensM > 0 {
-			s := style{fill: Paper, line: Ink, width: 1}
-			if heat {
-				s = style{line: fixed("#ffffff"), width: 1, opacity: 0.8}
-			}
-			c.circle(x, y, e.LensM/2*px, s)
-			r := 0.9 * e.LensM / 2 * px
-			lenses = append(lenses, box{x - r, y - r, 2 * r, 2 * r})
-		}
-		w, h := math.Max(e.LengthM*px, 5), math.Max(e.WidthM*px, 5)
-		body := style{fill: fixed(colourOr(e.Colour, "#808890")), line: Ink, width: 1.2}
-		if heat {
-			body = style{line: fixed("#ffffff"), width: 1.2}
-		}
-		c.roundRect(x-w/2, y-h/2, w, h, 1.5, body)
-		taken = append(taken, box{x - w/2, y - h/2, w, h})
-	}
-	if s := b.Sensor; s != nil && finite(s.XM, s.YM) {
-		x, y := at(s.XM, s.YM)
-		c.path(fmt.Sprintf("M%s %sl6 6l-6 6l-6 -6z", n(x), n(y-6)), style{fill: Paper, line: Ink, width: 1.5})
-		taken = append(taken, box{x - 7, y - 7, 14, 14})
-	}
-	frame := box{1, 1, c.w - 2, top + plotH + 6}
-	// A label keeps clear of lenses where it can, and of bodies and other labels always; where there is no room it is left
-	// out, and the table of emitters tells.
-	label := func(x, y, w, h, lens float64, s string, ink paint) {
-		var places [][2]float64
-		around := func(w, h float64) {
-			places = append(places, [2]float64{0, h/2 + 14}, [2]float64{0, -h/2 - 6}, [2]float64{w/2 + 5, 4}, [2]float64{-w/2 - 5, 4},
-				[2]float64{w/2 + 2, h/2 + 10}, [2]float64{-w/2 - 2, h/2 + 10}, [2]float64{w/2 + 2, -h/2 - 4}, [2]float64{-w/2 - 2, -h/2 - 4})
-		}
-		fits := math.Hypot(textWidth(s, 12, false), h+30) < lens
-		if fits {
-			places = append(places, [2]float64{0, h/2 + 14})
-		}
-		around(math.Max(w, lens), math.Max(h, lens))
-		around(w, h)
-		for pass := range 2 {
-			for k, o := range places {
-				style := words{size: 12, halo: Paper, ink: ink}
-				switch {
-				case o[0] == 0:
-					style.anchor = "middle"
-				case o[0] < 0:
-					style.anchor = "end"
-				}
-				t := textBox(x+o[0], y+o[1], s, style)
-				free := t.inside(frame)
-				for _, k := range taken {
-					free = free && !t.overlaps(k)
-				}
-				if pass == 0 && !(fits && k == 0) {
-					for _, l := range lenses {
-						free = free && !t.overlaps(l)
-					}
-				}
-				if free {
-					taken = append(taken, t)
-					c.text(x+o[0], y+o[1], s, style)
-					return
-				}
-			}
-		}
-	}
-	for _, e := range b.Emitters {
-		if !finite(e.XM, e.YM) {
-			continue
-		}
-		x, y := at(e.XM, e.YM)
 		s := fit(e.Label, 12, false, 110)
 		if e.ShowsSolderAt && finite(e.TemperatureK) && e.TemperatureK > 0 {
 			s += fmt.Sprintf(", %.0f °C", e.TemperatureK-zeroCelsius)
 		}
-		label(x, y, e.LengthM*px, e.WidthM*px, e.LensM*px, s, Ink)
+		x, y := p.at(e.XM, e.YM)
+		p.label(x, y, e.LengthM*p.px, e.WidthM*p.px, e.LensM*p.px, s)
 	}
-	if s := b.Sensor; s != nil && finite(s.XM, s.YM) {
-		x, y := at(s.XM, s.YM)
-		label(x, y, 12, 12, 0, "sensor", Ink)
+	if s := p.Sensor; s != nil && finite(s.XM, s.YM) {
+		x, y := p.at(s.XM, s.YM)
+		p.label(x, y, 12, 12, 0, "sensor")
 	}
-	// The key beneath: bar of length, contact, lens.
-	y := top + plotH + 26
-	barM := niceStep(2*halfX, 4)
-	c.path(fmt.Sprintf("M%s %sv6h%sv-6", n(pad), n(y-3), n(barM*px)), style{line: Ink, width: 1.5})
-	c.text(pad+barM*px+8, y+4, tick(1000*barM, 1000*barM)+" mm", words{size: 12})
-	y += 24
-	x := pad
-	key := func(draw func(x, y float64), s string) {
-		w := 30 + textWidth(s, 12, false) + 14
-		if x > pad && x+w > c.w {
-			x, y = pad, y+22
+}
+
+// around returns the offsets of a label around a body of w by h.
+func around(w, h float64) [][2]float64 {
+	return [][2]float64{
+		{0, h/2 + 14},
+		{0, -h/2 - 6},
+		{w/2 + 5, 4},
+		{-w/2 - 5, 4},
+		{w/2 + 2, h/2 + 10},
+		{-w/2 - 2, h/2 + 10},
+		{w/2 + 2, -h/2 - 4},
+		{-w/2 - 2, -h/2 - 4},
+	}
+}
+
+// label writes a label beside a body of w by h under a lens. It keeps clear of lenses if possible, and of bodies and
+// other labels always; without room it is omitted, as the table of emitters has it.
+func (p *boardChart) label(x, y, w, h, lens float64, s string) {
+	var offsets [][2]float64
+	fits := math.Hypot(textWidth(s, 12, false), h+30) < lens
+	if fits {
+		offsets = append(offsets, [2]float64{0, h/2 + 14})
+	}
+	offsets = append(offsets, around(math.Max(w, lens), math.Max(h, lens))...)
+	offsets = append(offsets, around(w, h)...)
+	frame := box{1, 1, p.w - 2, p.bottom + 6}
+	for pass := range 2 {
+		for k, o := range offsets {
+			style := words{size: 12, halo: Paper, ink: Ink}
+			switch {
+			case o[0] == 0:
+				style.anchor = "middle"
+			case o[0] < 0:
+				style.anchor = "end"
+			}
+			t := textBox(x+o[0], y+o[1], s, style)
+			clear := pass == 1 || fits && k == 0 || !overlapsAny(t, p.lenses)
+			if clear && t.inside(frame) && !overlapsAny(t, p.taken) {
+				p.taken = append(p.taken, t)
+				p.text(x+o[0], y+o[1], s, style)
+				return
+			}
 		}
-		draw(x, y)
-		c.text(x+28, y+4, s, words{size: 12})
-		x += w
 	}
-	key(func(x, y float64) { c.rect(x, y-6, 20, 12, style{line: Soft, width: 1.5, dash: "7 4"}) }, "sink touches here")
-	lensed := false
-	for _, e := range b.Emitters {
-		lensed = lensed || e.LensM > 0
+}
+
+// key draws the legend and returns the position of its last row.
+func (p *boardChart) key(y float64) float64 {
+	l := legend{c: p.canvas, left: boardPad, right: p.w, x: boardPad, y: y, row: 22, drop: 4}
+	l.add(28, 44, "heat sink contact", func(x, y float64) {
+		p.rect(x, y-6, 20, 12,
+			style{line: Soft, width: 1.5, dash: "7 4"})
+	})
+	if slices.ContainsFunc(p.Emitters, func(e BoardEmitter) bool { return e.LensM > 0 }) {
+		l.add(28, 44, "lens", func(x, y float64) { p.circle(x+10, y, 8, style{line: Ink, fill: Paper}) })
 	}
-	if lensed {
-		key(func(x, y float64) { c.circle(x+10, y, 8, style{line: Ink, fill: Paper}) }, "lens")
+	l.add(28, 44, "emitter", func(x, y float64) {
+		p.roundRect(x+3, y-6, 13, 12, 1.5,
+			style{fill: Panel, line: Ink, width: 1.2})
+	})
+	if p.Sensor != nil {
+		l.add(28, 44, "sensor", func(x, y float64) { p.diamond(x+10, y) })
 	}
-	key(func(x, y float64) { c.roundRect(x+3, y-6, 13, 12, 1.5, style{fill: Panel, line: Ink, width: 1.2}) }, "emitter")
-	if b.Sensor != nil {
-		key(func(x, y float64) {
-			c.path(fmt.Sprintf("M%s %sl6 6l-6 6l-6 -6z", n(x+10), n(y-6)), style{fill: Paper, line: Ink, width: 1.5})
-		}, "sensor")
-	}
-	y += 14
-	if heat {
-		y = heatScale(c, pad, y+8, c.w-2*pad, lo, hi)
-	}
-	c.h = y + 4
+	return l.y
+}
+
+// shape describes the outline and the holes.
+func (b *Board) shape() string {
 	shape := fmt.Sprintf("Rectangle of %s by %s mm", short(1000*b.LengthM), short(1000*b.WidthM))
 	if b.Disc {
 		shape = fmt.Sprintf("Disc of %s mm", short(1000*b.LengthM))
 	}
 	if len(b.Corners) > 0 {
-		shape = fmt.Sprintf("Polygon of %d corners, %s by %s mm", len(b.Corners), short(1000*b.LengthM), short(1000*b.WidthM))
+		shape = fmt.Sprintf("Polygon of %d corners, %s by %s mm", len(b.Corners), short(1000*b.LengthM),
+			short(1000*b.WidthM))
 	}
 	if n := len(b.Holes); n == 1 {
 		shape += ", one hole,"
 	} else if n > 1 {
 		shape += fmt.Sprintf(", %d holes,", n)
 	}
-	desc := fmt.Sprintf("%s with %d emitters; the sink touches %s by %s mm of it.", shape, len(b.Emitters), short(1000*b.Contact.LengthM), short(1000*b.Contact.WidthM))
-	if heat {
-		desc += fmt.Sprintf(" Temperatures from %.1f to %.1f °C; lighter is hotter.", lo-zeroCelsius, hi-zeroCelsius)
-	}
-	return c.picture(b.ID, title, desc)
+	return shape
 }
 
 const zeroCelsius = 273.15 // K
 
-// drawField paints temperatures, run by run of equal colour, and returns their range.
+// drawField draws temperatures in runs of equal colour and returns their range.
 func drawField(c *canvas, b *Board, cx, cy, px float64) (lo, hi float64, ok bool) {
 	f := b.Field
 	if f.NX < 1 || f.NY < 1 || len(f.CellsK) != f.NX*f.NY || !finite(f.X0M, f.Y0M, f.StepM) || !(f.StepM > 0) {
@@ -275,7 +316,7 @@ func drawField(c *canvas, b *Board, cx, cy, px float64) (lo, hi float64, ok bool
 				i++
 			}
 			if k >= 0 {
-				// A hair of overlap hides the seams between cells.
+				// A small overlap hides the seams between cells.
 				c.rect(x0+float64(from)*side, y0-float64(j)*side-0.15, float64(i-from)*side+0.3, side+0.3,
 					style{fill: fixed(heatRamp.at((float64(k) + 0.5) / bands)), crisp: true})
 			}
@@ -286,7 +327,7 @@ func drawField(c *canvas, b *Board, cx, cy, px float64) (lo, hi float64, ok bool
 	return lo, hi, true
 }
 
-// rim draws the outline about (cx, cy).
+// rim draws the outline around (cx, cy).
 func (b *Board) rim(c *canvas, cx, cy, px float64, s style) {
 	switch {
 	case len(b.Corners) > 0:
@@ -303,7 +344,7 @@ func (b *Board) rim(c *canvas, cx, cy, px float64, s style) {
 	}
 }
 
-// holes draws what is cut out of the board.
+// holes draws the holes of the board.
 func (b *Board) holes(c *canvas, cx, cy, px float64) {
 	s := style{fill: Paper, line: Ink, width: 1.5}
 	for _, h := range b.Holes {
@@ -316,7 +357,7 @@ func (b *Board) holes(c *canvas, cx, cy, px float64) {
 	}
 }
 
-// heatScale draws the colour scale of temperatures and returns where it ends.
+// heatScale draws the colour scale of temperatures and returns its lower end.
 func heatScale(c *canvas, x, y, w, lo, hi float64) float64 {
 	const bands = 24
 	for k := range bands {

@@ -7,27 +7,27 @@ import (
 	"strings"
 )
 
-// Chroma is what a chromaticity diagram shows, in CIE 1976 (u′, v′).
+// Chroma is the data of a ChromaPicture, in CIE 1976 (u′, v′).
 type Chroma struct {
 	ID     string
-	Locus  []ChromaPoint // single wavelengths in order, named where a mark is due: "520"
-	White  []ChromaPoint // black bodies in order, named where a mark is due: "4000 K"
+	Locus  []ChromaPoint // spectral locus in order; points with a mark have a name: "520"
+	White  []ChromaPoint // Planckian locus in order; points with a mark have a name: "4000 K"
 	Points []ChromaPoint // the first is the lamp
-	Gamut  []ChromaPoint // corners, in order, of what the channels can mix
+	Gamut  []ChromaPoint // corners of the gamut of the channels, in order
 	Wanted *ChromaPoint
-	Step   float64       // radius of a tolerance about Wanted, in u′v′
-	Range  []ChromaPoint // outline of a tolerance in its place
-	Width  float64       // of the picture; 0 means 900; below 600 the two panels stand one under the other
+	Step   float64       // radius of the tolerance around Wanted, in u′v′
+	Range  []ChromaPoint // outline of the tolerance, instead of Step
+	Width  float64       // of the picture; 0 means 900; below 600 the panels are one below the other
 }
 
 // ChromaPoint is a chromaticity with its name.
 type ChromaPoint struct {
 	Name string
 	U, V float64
-	Hex  string // #rrggbb of a mark; ink where it is empty
+	Hex  string // colour of the mark as #rrggbb; empty means the colour of text
 }
 
-// ChromaPicture draws where the colours of a lamp lie: all that eyes can see, and a close look about the lamp.
+// ChromaPicture draws the chromaticity diagram of a lamp: the whole diagram, and an enlarged part around the lamp.
 func ChromaPicture(d Chroma) Picture {
 	const title = "Chromaticity"
 	var points []ChromaPoint
@@ -48,25 +48,25 @@ func ChromaPicture(d Chroma) Picture {
 	if c.w < 600 {
 		side = c.w - 50
 	}
-	all := "all colours"
+	all := "whole diagram"
 	if len(d.Gamut) > 1 {
-		all += "; dotted: what the channels can mix"
+		all += "; dotted: gamut of the channels"
 	}
 	c.text(42, 15, all, words{size: 12, ink: Soft})
 	d.panel(c, box{42, 24, side, side}, box{-0.06, -0.03, 0.72, 0.72}, 0.1, false)
-	// The close look holds the lamp, and the wish with its tolerance.
+	// The enlarged part contains the lamp and the requirement with its tolerance.
 	lo, hi := [2]float64{points[0].U, points[0].V}, [2]float64{points[0].U, points[0].V}
 	hold := func(u, v float64) {
 		lo, hi = [2]float64{math.Min(lo[0], u), math.Min(lo[1], v)}, [2]float64{math.Max(hi[0], u), math.Max(hi[1], v)}
 	}
-	what := "close look about the lamp"
+	what := "enlarged: lamp"
 	if w := d.Wanted; w != nil {
 		hold(w.U-d.Step, w.V-d.Step)
 		hold(w.U+d.Step, w.V+d.Step)
 		for _, p := range d.Range {
 			hold(p.U, p.V)
 		}
-		what += " and what is wanted"
+		what += " and requirement"
 	}
 	half := math.Max(0.032, 0.58*math.Max(hi[0]-lo[0], hi[1]-lo[1]))
 	u, v := (lo[0]+hi[0])/2, (lo[1]+hi[1])/2
@@ -82,143 +82,207 @@ func ChromaPicture(d Chroma) Picture {
 		said = append(said, fmt.Sprintf("%s at u′ %.4f, v′ %.4f", p.Name, p.U, p.V))
 	}
 	if d.Wanted != nil {
-		said = append(said, fmt.Sprintf("wanted %s at u′ %.4f, v′ %.4f", d.Wanted.Name, d.Wanted.U, d.Wanted.V))
+		said = append(said, fmt.Sprintf("required %s at u′ %.4f, v′ %.4f", d.Wanted.Name, d.Wanted.U, d.Wanted.V))
 	}
-	return c.picture(d.ID, title, "CIE 1976 diagram with the spectral locus and the locus of black bodies: "+strings.Join(said, "; ")+".")
+	return c.picture(d.ID, title, "CIE 1976 diagram with the spectral locus and the Planckian locus: "+strings.Join(said, "; ")+".")
 }
 
 // panel draws the part of the diagram within of, at on the canvas.
 func (d Chroma) panel(c *canvas, at, of box, step float64, close bool) {
-	xOf := func(u float64) float64 { return at.x + at.w*(u-of.x)/of.w }
-	yOf := func(v float64) float64 { return at.y + at.h - at.h*(v-of.y)/of.h }
-	in := func(p ChromaPoint) bool {
-		return p.U >= of.x && p.U <= of.x+of.w && p.V >= of.y && p.V <= of.y+of.h
+	p := chromaPanel{
+		canvas: c, Chroma: d, area: at, of: of, close: close,
+		x: axis{from: of.x, to: of.x + of.w, start: at.x, length: at.w, step: step},
+		y: axis{from: of.y, to: of.y + of.h, start: at.y + at.h, length: -at.h, step: step},
 	}
-	c.rect(at.x, at.y, at.w, at.h, style{fill: Panel})
-	for _, t := range ticks(of.x, of.x+of.w, step) {
-		c.line(xOf(t), at.y, xOf(t), at.y+at.h, style{line: Faint, width: 0.8})
-		c.text(xOf(t), at.y+at.h+17, tick(t, step), words{size: 12, ink: Soft, anchor: "middle"})
-	}
-	for _, t := range ticks(of.y, of.y+of.h, step) {
-		c.line(at.x, yOf(t), at.x+at.w, yOf(t), style{line: Faint, width: 0.8})
-		c.text(at.x-6, yOf(t)+4, tick(t, step), words{size: 12, ink: Soft, anchor: "end"})
-	}
-	c.text(at.x+at.w, at.y+at.h+33, "u′", words{size: 12, ink: Soft, anchor: "end"})
-	c.text(at.x-6, at.y-9, "v′", words{size: 12, ink: Soft, anchor: "end"})
+	p.grid()
 	if !close {
-		var pts [][2]float64
-		for _, p := range d.Locus {
-			pts = append(pts, [2]float64{xOf(p.U), yOf(p.V)})
-		}
-		c.path(poly(pts, true), style{fill: Paper, line: Ink, width: 1.2, round: true})
-		for _, p := range d.Locus {
-			if p.Name != "" {
-				d.label(c, p, xOf(p.U), yOf(p.V), at)
-			}
+		p.spectralLocus()
+	}
+	p.blackBodies()
+	p.gamut()
+	p.tolerance()
+	p.points()
+	p.names()
+}
+
+// chromaPanel is one part of a chromaticity diagram.
+type chromaPanel struct {
+	*canvas
+	Chroma
+	area, of box // on the canvas, and in u′v′
+	x, y     axis
+	close    bool  // enlarged: with names of colour temperatures, without the spectral locus
+	taken    []box // areas that names must not overlap
+}
+
+// shows reports that a chromaticity is within the panel.
+func (p *chromaPanel) shows(q ChromaPoint) bool {
+	return q.U >= p.of.x && q.U <= p.of.x+p.of.w && q.V >= p.of.y && q.V <= p.of.y+p.of.h
+}
+
+// at returns the position of a chromaticity [px].
+func (p *chromaPanel) at(q ChromaPoint) (x, y float64) { return p.x.at(q.U), p.y.at(q.V) }
+
+// outline returns the path through chromaticities.
+func (p *chromaPanel) outline(list []ChromaPoint, closed bool) string {
+	pts := make([][2]float64, len(list))
+	for i, q := range list {
+		pts[i][0], pts[i][1] = p.at(q)
+	}
+	return poly(pts, closed)
+}
+
+// grid draws background, grid lines and numbers.
+func (p *chromaPanel) grid() {
+	at := p.area
+	p.rect(at.x, at.y, at.w, at.h, style{fill: Panel})
+	for _, t := range p.x.ticks() {
+		p.line(p.x.at(t), at.y, p.x.at(t), at.y+at.h, gridline)
+		p.text(p.x.at(t), at.y+at.h+17, tick(t, p.x.step), words{size: 12, ink: Soft, anchor: "middle"})
+	}
+	p.horizontalGrid(p.y, at.x, at.w)
+	p.text(at.x+at.w, at.y+at.h+33, "u′", words{size: 12, ink: Soft, anchor: "end"})
+	p.text(at.x-6, at.y-9, "v′", words{size: 12, ink: Soft, anchor: "end"})
+}
+
+// spectralLocus draws the spectral locus.
+func (p *chromaPanel) spectralLocus() {
+	p.path(p.outline(p.Locus, true), style{fill: Paper, line: Ink, width: 1.2, round: true})
+	for _, q := range p.Locus {
+		if q.Name != "" {
+			x, y := p.at(q)
+			p.label(p.canvas, q, x, y, p.area)
 		}
 	}
-	d.white(c, of, xOf, yOf)
-	d.gamut(c, at, of, xOf, yOf)
-	if w := d.Wanted; w != nil && in(*w) && d.Step > 0 {
-		c.circle(xOf(w.U), yOf(w.V), at.w*d.Step/of.w, style{line: Within, width: 1.4, dash: "5 4"})
+}
+
+// tolerance draws the tolerance around the requirement.
+func (p *chromaPanel) tolerance() {
+	w := p.Wanted
+	if w == nil {
+		return
 	}
-	if d.Wanted != nil && len(d.Range) > 2 && !slices.ContainsFunc(d.Range, func(p ChromaPoint) bool { return !in(p) }) {
-		var pts [][2]float64
-		for _, p := range d.Range {
-			pts = append(pts, [2]float64{xOf(p.U), yOf(p.V)})
-		}
-		c.path(poly(pts, true), style{line: Within, width: 1.6, round: true})
+	if p.shows(*w) && p.Step > 0 {
+		x, y := p.at(*w)
+		p.circle(x, y, p.area.w*p.Step/p.of.w, style{line: Within, width: 1.4, dash: "5 4"})
 	}
-	var taken []box
-	for i, p := range d.Points {
-		if !in(p) {
+	if len(p.Range) > 2 && !slices.ContainsFunc(p.Range, func(q ChromaPoint) bool { return !p.shows(q) }) {
+		p.path(p.outline(p.Range, true), style{line: Within, width: 1.6, round: true})
+	}
+}
+
+// points draws the marks of the lamp and its channels, and the cross of the requirement on top of them.
+func (p *chromaPanel) points() {
+	for i, q := range p.Points {
+		if !p.shows(q) {
 			continue
 		}
-		x, y := xOf(p.U), yOf(p.V)
+		x, y := p.at(q)
 		r := 4.5
 		if i == 0 {
 			r = 6
 		}
-		c.circle(x, y, r, style{fill: fixed(colourOr(p.Hex, "#808890")), line: Ink, width: 1.4})
-		taken = append(taken, box{x - r, y - r, 2 * r, 2 * r})
+		p.circle(x, y, r, style{fill: fixed(colourOr(q.Hex, "#808890")), line: Ink, width: 1.4})
+		p.taken = append(p.taken, box{x - r, y - r, 2 * r, 2 * r})
 	}
-	// What is wanted lies over the marks, which would hide it.
-	if w := d.Wanted; w != nil && in(*w) {
-		x, y := xOf(w.U), yOf(w.V)
+	if w := p.Wanted; w != nil && p.shows(*w) {
+		x, y := p.at(*w)
 		for _, s := range []style{{line: Paper, width: 4}, {line: Within, width: 2}} {
-			c.line(x-6, y, x+6, y, s)
-			c.line(x, y-6, x, y+6, s)
+			p.line(x-6, y, x+6, y, s)
+			p.line(x, y-6, x, y+6, s)
+		}
+		p.taken = append(p.taken, box{x - 6, y - 6, 12, 12})
+	}
+}
+
+// names writes the names of the points, of the requirement, and in the enlarged part of the colour temperatures.
+func (p *chromaPanel) names() {
+	for i, q := range p.Points {
+		if p.shows(q) && (i == 0 || !p.close || math.Hypot(q.U-p.Points[0].U, q.V-p.Points[0].V) > 0) {
+			p.name(q, q.Name, Ink, i == 0)
 		}
 	}
-	name := func(p ChromaPoint, text string, ink paint, bold bool) {
-		x, y := xOf(p.U), yOf(p.V)
-		text = fit(text, 12, bold, 0.6*at.w)
-		for _, try := range []struct {
-			dx, dy float64
-			anchor string
-		}{{10, 4, ""}, {-10, 4, "end"}, {0, -11, "middle"}, {0, 20, "middle"}, {10, 18, ""}, {-10, 18, "end"}, {10, -10, ""}, {-10, -10, "end"}, {10, 32, ""}, {-10, -24, "end"}} {
-			w := words{size: 12, ink: ink, bold: bold, anchor: try.anchor, halo: Paper}
-			b := textBox(x+try.dx, y+try.dy, text, w)
-			if !b.inside(at) || overlapsAny(b, taken) {
-				continue
-			}
-			taken = append(taken, b)
-			c.text(x+try.dx, y+try.dy, text, w)
+	if w := p.Wanted; w != nil && p.shows(*w) {
+		text := "required"
+		if p.close {
+			text += " " + w.Name
+		}
+		p.name(*w, text, Within, false)
+	}
+	for _, q := range p.White {
+		if q.Name != "" && p.shows(q) && p.close {
+			p.blackBody(q)
+		}
+	}
+}
+
+// nameOffsets are the positions of a name relative to its point, in order of preference.
+var nameOffsets = []struct {
+	dx, dy float64
+	anchor string
+}{
+	{10, 4, ""},
+	{-10, 4, "end"},
+	{0, -11, "middle"},
+	{0, 20, "middle"},
+	{10, 18, ""},
+	{-10, 18, "end"},
+	{10, -10, ""},
+	{-10, -10, "end"},
+	{10, 32, ""},
+	{-10, -24, "end"},
+}
+
+// name writes the name of a point where there is room.
+func (p *chromaPanel) name(q ChromaPoint, text string, ink paint, bold bool) {
+	x, y := p.at(q)
+	text = fit(text, 12, bold, 0.6*p.area.w)
+	for _, o := range nameOffsets {
+		w := words{size: 12, ink: ink, bold: bold, anchor: o.anchor, halo: Paper}
+		b := textBox(x+o.dx, y+o.dy, text, w)
+		if b.inside(p.area) && !overlapsAny(b, p.taken) {
+			p.taken = append(p.taken, b)
+			p.text(x+o.dx, y+o.dy, text, w)
 			return
 		}
 	}
-	if w := d.Wanted; w != nil && in(*w) {
-		taken = append(taken, box{xOf(w.U) - 6, yOf(w.V) - 6, 12, 12})
+}
+
+// blackBody marks and names a colour temperature where there is room.
+func (p *chromaPanel) blackBody(q ChromaPoint) {
+	x, y := p.at(q)
+	if !overlapsAny(box{x - 2, y - 2, 4, 4}, p.taken) {
+		p.circle(x, y, 2.4, style{fill: Soft})
 	}
-	for i, p := range d.Points {
-		if in(p) && (i == 0 || !close || math.Hypot(p.U-d.Points[0].U, p.V-d.Points[0].V) > 0) {
-			name(p, p.Name, Ink, i == 0)
+	w := words{size: 12, ink: Soft, halo: Panel}
+	for _, dx := range []float64{7, -7} {
+		if b := textBox(x+dx, y-5, q.Name, w); b.inside(p.area) && !overlapsAny(b, p.taken) {
+			p.taken = append(p.taken, b)
+			p.text(x+dx, y-5, q.Name, w)
+			return
 		}
-	}
-	if w := d.Wanted; w != nil && in(*w) {
-		text := "wanted"
-		if close {
-			text += " " + w.Name
-		}
-		name(*w, text, Within, false)
-	}
-	for _, p := range d.White {
-		if p.Name == "" || !in(p) || !close {
-			continue
-		}
-		x, y := xOf(p.U), yOf(p.V)
-		if !overlapsAny(box{x - 2, y - 2, 4, 4}, taken) {
-			c.circle(x, y, 2.4, style{fill: Soft})
-		}
-		w := words{size: 12, ink: Soft, halo: Panel}
-		for _, dx := range []float64{7, -7} {
-			if b := textBox(x+dx, y-5, p.Name, w); b.inside(at) && !overlapsAny(b, taken) {
-				taken = append(taken, b)
-				c.text(x+dx, y-5, p.Name, w)
-				break
-			}
-			w.anchor = "end"
-		}
+		w.anchor = "end"
 	}
 }
 
-// gamut draws the outline of what the channels can mix.
-func (d Chroma) gamut(c *canvas, at, of box, xOf, yOf func(float64) float64) {
+// gamut draws the gamut of the channels.
+func (p *chromaPanel) gamut() {
 	var pts [][2]float64
-	for _, p := range d.Gamut {
-		if finite(p.U, p.V) {
-			pts = append(pts, [2]float64{xOf(p.U), yOf(p.V)})
+	for _, q := range p.Gamut {
+		if finite(q.U, q.V) {
+			x, y := p.at(q)
+			pts = append(pts, [2]float64{x, y})
 		}
 	}
-	for i, p := range pts {
-		q := pts[(i+1)%len(pts)]
-		if a, b, ok := within(p, q, at); ok && (len(pts) > 2 || i == 0) {
-			c.line(a[0], a[1], b[0], b[1], style{line: Ink, width: 1.4, dash: "1.5 3.5", round: true})
+	for i, a := range pts {
+		b := pts[(i+1)%len(pts)]
+		if from, to, ok := within(a, b, p.area); ok && (len(pts) > 2 || i == 0) {
+			p.line(from[0], from[1], to[0], to[1], style{line: Ink, width: 1.4, dash: "1.5 3.5", round: true})
 		}
 	}
 }
 
-// within returns the part of a straight line that lies in a box (Liang and Barsky's way).
+// within returns the part of a straight line inside a box (Liang–Barsky algorithm, from memory).
 func within(p, q [2]float64, b box) (from, to [2]float64, ok bool) {
 	t0, t1 := 0.0, 1.0
 	d := [2]float64{q[0] - p[0], q[1] - p[1]}
@@ -245,24 +309,21 @@ func overlapsAny(b box, taken []box) bool {
 	return false
 }
 
-// white draws the locus of black bodies.
-func (d Chroma) white(c *canvas, of box, xOf, yOf func(float64) float64) {
-	var pts [][2]float64
-	inside := func(p ChromaPoint) bool {
-		return p.U >= of.x && p.U <= of.x+of.w && p.V >= of.y && p.V <= of.y+of.h
-	}
+// blackBodies draws the Planckian locus.
+func (p *chromaPanel) blackBodies() {
+	var part []ChromaPoint
 	flush := func() {
-		if len(pts) > 1 {
-			c.path(poly(pts, false), style{line: Soft, width: 1.4, round: true})
+		if len(part) > 1 {
+			p.path(p.outline(part, false), style{line: Soft, width: 1.4, round: true})
 		}
-		pts = nil
+		part = nil
 	}
-	for _, p := range d.White {
-		if !inside(p) {
+	for _, q := range p.White {
+		if !p.shows(q) {
 			flush()
 			continue
 		}
-		pts = append(pts, [2]float64{xOf(p.U), yOf(p.V)})
+		part = append(part, q)
 	}
 	flush()
 }
@@ -297,11 +358,11 @@ func (d Chroma) label(c *canvas, p ChromaPoint, x, y float64, at box) {
 	}
 }
 
-// Rendering is what the picture of colour rendering shows.
+// Rendering is the data of a RenderingPicture.
 type Rendering struct {
 	ID      string
 	Bars    []RenderingBar
-	General float64 // the general index, drawn as a line; left out where it is not finite
+	General float64 // the general index Ra, drawn as a line; omitted if not finite
 	Width   float64 // of the picture; 0 means 900
 }
 
@@ -310,89 +371,104 @@ type RenderingBar struct {
 	Name              string // "R9"
 	What              string // "strong red"
 	Value             float64
-	LampHex, LightHex string // #rrggbb under the lamp and under daylight; no patches where they are empty
+	LampHex, LightHex string // #rrggbb under the lamp and under the reference; no patches if empty
 }
 
-// RenderingPicture draws the special indices as bars, with the samples as a screen can show them beneath.
+// RenderingPicture draws the special colour rendering indices as bars, with the samples below as a screen can show
+// them.
 func RenderingPicture(r Rendering) Picture {
 	const title = "Colour rendering"
-	var bars []RenderingBar
+	p := renderingChart{canvas: widthOr(r.Width, 900)}
 	low := 0.0
 	for _, b := range r.Bars {
 		if finite(b.Value) {
-			bars = append(bars, b)
+			p.bars = append(p.bars, b)
 			low = math.Min(low, b.Value)
 		}
 	}
-	if len(bars) == 0 {
+	if len(p.bars) == 0 {
 		return Picture{ID: safeID(r.ID), Title: title}
 	}
-	c := &canvas{w: r.Width}
-	if c.w == 0 {
-		c.w = 900
+	p.layOut(low)
+	left, w, foot := p.left, p.w-p.left-6, p.y.start
+	p.horizontalGrid(p.y, left, w)
+	for i, b := range p.bars {
+		p.bar(i, b)
 	}
-	// R may lie far below zero; what is deeper than −100 is cut, and its number says so.
+	p.line(left, p.y.at(0), left+w, p.y.at(0), style{line: Ink, width: 1.2})
+	p.text(left-6, foot+16, "R", words{size: 12, ink: Soft, anchor: "end"})
+	if finite(r.General) && r.General > p.y.from {
+		y := p.at(r.General)
+		p.line(left, y, left+w, y, style{line: Within, width: 1.4, dash: "6 4"})
+		p.text(left+w, p.y.at(100)-7-p.size, fmt.Sprintf("dashed: Ra %.0f (mean of R1 to R8)", r.General),
+			words{size: 12, ink: Within, anchor: "end"})
+	}
+	var said []string
+	for i, b := range p.bars {
+		p.number(i, b)
+		said = append(said, fmt.Sprintf("%s %s %.0f", b.Name, b.What, b.Value))
+	}
+	p.h = foot + 22 + p.patch + 6
+	return p.picture(r.ID, title, "Special colour rendering indices: "+strings.Join(said,
+		", ")+". Below each: the sample under daylight and under this lamp, as a screen can show it.")
+}
+
+// renderingChart is the layout of a RenderingPicture.
+type renderingChart struct {
+	*canvas
+	bars        []RenderingBar
+	y           axis
+	left, pitch float64 // of the bars
+	size        float64 // of the numbers
+	patch       float64 // side of a patch of colour
+}
+
+// layOut sets the measures. R may be far below zero; bars end at −100, their numbers do not.
+func (p *renderingChart) layOut(low float64) {
 	bottom := 0.0
 	if low < 0 {
 		bottom = -math.Min(100, 50*math.Ceil(-low/50))
 	}
-	left, top := 40.0, 34.0
-	w := c.w - left - 6
-	tall := math.Max(0.2*c.w, 150)
+	p.left = 40
+	const top = 34.0
+	tall := math.Max(0.2*p.w, 150)
 	if bottom < 0 {
 		tall *= 1.25
 	}
-	yOf := func(v float64) float64 {
-		return top + tall*(100-math.Max(math.Min(v, 100), bottom))/(100-bottom)
+	p.y = axis{from: bottom, to: 100, start: top + tall, length: -tall, step: 50}
+	p.pitch = (p.w - p.left - 6) / float64(len(p.bars))
+	p.size = 12
+	if p.pitch < 30 {
+		p.size = 10.5
 	}
-	for _, t := range ticks(bottom, 100, 50) {
-		c.line(left, yOf(t), left+w, yOf(t), style{line: Faint, width: 0.8})
-		c.text(left-6, yOf(t)+4, tick(t, 50), words{size: 12, ink: Soft, anchor: "end"})
+	p.patch = math.Min(p.pitch-4, 34)
+}
+
+// at returns the coordinate of an index, limited to the axis.
+func (p *renderingChart) at(v float64) float64 { return p.y.at(math.Max(math.Min(v, 100), p.y.from)) }
+
+// bar draws the bar, the name and the patches of one sample.
+func (p *renderingChart) bar(i int, b RenderingBar) {
+	x, foot := p.left+p.pitch*float64(i), p.y.start
+	lamp := fixed(colourOr(b.LampHex, "#808890"))
+	y0, y1 := p.at(0), p.at(b.Value)
+	p.rect(x+2, math.Min(y0, y1), p.pitch-4, math.Abs(y0-y1), style{fill: lamp, line: Ink, width: 0.8})
+	p.text(x+p.pitch/2, foot+16, strings.TrimPrefix(b.Name, "R"), words{size: p.size, anchor: "middle", ink: Soft})
+	if len(b.LightHex) != 7 || len(b.LampHex) != 7 {
+		return
 	}
-	pitch := w / float64(len(bars))
-	size := 12.0
-	if pitch < 30 {
-		size = 10.5
+	px, base := x+(p.pitch-p.patch)/2, foot+22
+	p.rect(px, base, p.patch, p.patch/2, style{fill: fixed(colourOr(b.LightHex, "#808890")), crisp: true})
+	p.rect(px, base+p.patch/2, p.patch, p.patch/2, style{fill: lamp, crisp: true})
+	p.rect(px, base, p.patch, p.patch, style{line: Soft, width: 0.7})
+}
+
+// number writes the value of one sample.
+func (p *renderingChart) number(i int, b RenderingBar) {
+	s := strings.Replace(fmt.Sprintf("%.0f", b.Value), "-", "−", 1)
+	if s == "−0" {
+		s = "0"
 	}
-	patch := math.Min(pitch-4, 34)
-	base := top + tall + 22
-	var numberAt []float64
-	for i, b := range bars {
-		x := left + pitch*float64(i)
-		fill := fixed(colourOr(b.LampHex, "#808890"))
-		y0, y1 := yOf(0), yOf(b.Value)
-		c.rect(x+2, math.Min(y0, y1), pitch-4, math.Abs(y0-y1), style{fill: fill, line: Ink, width: 0.8})
-		at := y1 - 4
-		if b.Value < 0 {
-			at = y0 - 4
-		}
-		numberAt = append(numberAt, at)
-		c.text(x+pitch/2, top+tall+16, strings.TrimPrefix(b.Name, "R"), words{size: size, anchor: "middle", ink: Soft})
-		if len(b.LightHex) == 7 && len(b.LampHex) == 7 {
-			px := x + (pitch-patch)/2
-			c.rect(px, base, patch, patch/2, style{fill: fixed(colourOr(b.LightHex, "#808890")), crisp: true})
-			c.rect(px, base+patch/2, patch, patch/2, style{fill: fixed(colourOr(b.LampHex, "#808890")), crisp: true})
-			c.rect(px, base, patch, patch, style{line: Soft, width: 0.7})
-		}
-	}
-	c.line(left, yOf(0), left+w, yOf(0), style{line: Ink, width: 1.2})
-	c.text(left-6, top+tall+16, "R", words{size: 12, ink: Soft, anchor: "end"})
-	if finite(r.General) && r.General > bottom {
-		c.line(left, yOf(r.General), left+w, yOf(r.General), style{line: Within, width: 1.4, dash: "6 4"})
-		c.text(left+w, yOf(100)-7-size, fmt.Sprintf("dashed: Ra %.0f, the mean of 1 to 8", r.General), words{size: 12, ink: Within, anchor: "end"})
-	}
-	for i, b := range bars {
-		number := fmt.Sprintf("%.0f", b.Value)
-		number = strings.Replace(number, "-", "−", 1)
-		if number == "−0" {
-			number = "0"
-		}
-		c.text(left+pitch*(float64(i)+0.5), numberAt[i], number, words{size: size, anchor: "middle", halo: Paper})
-	}
-	c.h = base + patch + 6
-	var said []string
-	for _, b := range bars {
-		said = append(said, fmt.Sprintf("%s %s %.0f", b.Name, b.What, b.Value))
-	}
-	return c.picture(r.ID, title, "Special colour rendering indices: "+strings.Join(said, ", ")+". Beneath each, the sample under daylight and under this lamp, as a screen can show it.")
+	p.text(p.left+p.pitch*(float64(i)+0.5), p.at(math.Max(b.Value, 0))-4, s,
+		words{size: p.size, anchor: "middle", halo: Paper})
 }

@@ -27,12 +27,12 @@ func TestChroma(t *testing.T) {
 			ID: "c", Locus: locus, White: white, Wanted: &ChromaPoint{Name: "5500 K to 7500 K", U: 0.1978, V: 0.4683}, Points: []ChromaPoint{{"lamp", 0.22, lampV, ""}},
 			Range: []ChromaPoint{corner(0.2, 0.48), corner(0.21, 0.475), corner(0.195, 0.455), corner(0.185, 0.46)}, Gamut: []ChromaPoint{corner(0.2, 0.47), corner(0.21, 0.06), corner(0.45, 0.52)},
 		})
-		checkPicture(t, "wanted", p)
+		checkPicture(t, "required", p)
 		svg := p.Inline()
 		if n := strings.Count(svg, `class="s-within"`); n != 6 {
 			t.Errorf("lamp at v′ %g: %d strokes for what is wanted, want an outline and a cross in each of two looks", lampV, n)
 		}
-		if !strings.Contains(svg, ">wanted 5500 K to 7500 K<") || !strings.Contains(svg, ">wanted<") {
+		if !strings.Contains(svg, ">required 5500 K to 7500 K<") || !strings.Contains(svg, ">required<") {
 			t.Errorf("lamp at v′ %g: what is wanted is not named in both looks", lampV)
 		}
 		if n := strings.Count(svg, `stroke-dasharray="1.5 3.5"`); n < 4 {

@@ -6,22 +6,22 @@ import (
 	"strings"
 )
 
-// The paints of a picture. A page that has CSS exchanges them with the theme.
+// The colours of a picture. A page with CSS replaces them by those of its theme.
 var (
 	Ink    = paint{"ink", "#1a2026"}    // text and outlines
-	Soft   = paint{"soft", "#55606a"}   // lesser text
+	Soft   = paint{"soft", "#55606a"}   // secondary text
 	Faint  = paint{"faint", "#c3cad0"}  // grid lines
-	Panel  = paint{"panel", "#eef1f3"}  // quiet areas
-	Paper  = paint{"paper", "#ffffff"}  // the page itself
+	Panel  = paint{"panel", "#eef1f3"}  // background areas
+	Paper  = paint{"paper", "#ffffff"}  // page
 	Water  = paint{"water", "#d5e7f0"}  // water
 	Ground = paint{"ground", "#b9a78c"} // substrate
-	Flow   = paint{"flow", "#dfb132"}   // watts on their way to the plants
-	Loss   = paint{"loss", "#a9b1b7"}   // watts that are lost
-	Beyond = paint{"beyond", "#a3321f"} // what goes beyond a limit
-	Within = paint{"within", "#2b6f8f"} // what is measured against it
+	Flow   = paint{"flow", "#dfb132"}   // useful power
+	Loss   = paint{"loss", "#a9b1b7"}   // lost power
+	Beyond = paint{"beyond", "#a3321f"} // values outside a limit
+	Within = paint{"within", "#2b6f8f"} // values within a limit
 )
 
-// darkOf is the paints on a dark page.
+// darkOf holds the colours on a dark page.
 var darkOf = []struct {
 	of  paint
 	hex string
@@ -48,31 +48,32 @@ func CSS() string {
 		fmt.Fprintf(&dark, "--lw-%s:%s;", d.of.class, d.hex)
 		fmt.Fprintf(&rules, ".lw .f-%[1]s{fill:var(--lw-%[1]s)}.lw .s-%[1]s{stroke:var(--lw-%[1]s)}\n", d.of.class)
 	}
-	return ":root{" + light.String() + "}\n@media screen and (prefers-color-scheme:dark){:root{" + dark.String() + "}}\n" + rules.String()
+	return ":root{" + light.String() + "}\n@media screen and (prefers-color-scheme:dark){:root{" + dark.String() +
+		"}}\n" + rules.String()
 }
 
-// ramp is a colour scale from little to much.
+// ramp is a colour scale from low to high values.
 //
-// It is our own: a path through CIELAB whose lightness L* rises evenly, so that equal steps look equal and a grey print
-// keeps their order, and which goes from blue to yellow, the pair that all common kinds of colour blindness keep apart.
-// Lighter is more.
+// It is our own: a path through CIELAB whose lightness L* rises evenly, so that equal steps look equal and a grey
+// print keeps their order, and which goes from blue to yellow, the pair that all common kinds of colour blindness
+// keep apart. Lighter is more.
 type ramp struct{ l0, l1, a0, a1, a2, b0, b1, b2 float64 }
 
 var (
 	lightRamp = ramp{l0: 24, l1: 96, a0: 14, a1: -6, a2: -4, b0: -38, b1: -8, b2: 56}
 	heatRamp  = ramp{l0: 22, l1: 96, a0: 22, a1: 52, a2: -4, b0: -40, b1: 18, b2: 52}
-	greyRamp  = ramp{l0: 18, l1: 94} // what lies about a map in colours, in a scale of its own
+	greyRamp  = ramp{l0: 18, l1: 94} // surroundings of a map in colours, with a scale of their own
 )
 
-// at returns the colour at t, from 0 for little to 1 for much.
+// at returns the colour at t, from 0 for low to 1 for high.
 func (r ramp) at(t float64) string {
 	t = math.Min(math.Max(t, 0), 1)
 	bend := func(p, q, s float64) float64 { return (1-t)*(1-t)*p + 2*t*(1-t)*q + t*t*s }
 	return labHex(r.l0+(r.l1-r.l0)*t, bend(r.a0, r.a1, r.a2), bend(r.b0, r.b1, r.b2))
 }
 
-// Scales returns the colour scales of light and of heat, and one of greys, from little to much in n steps, at least two, as hexadecimal sRGB:
-// what a page paints its own maps with, so that they look as the pictures do.
+// Scales returns the colour scales of light and of temperature, and a grey one, from low to high in n ≥ 2 steps as
+// hexadecimal sRGB, for maps that a page draws itself.
 func Scales(n int) (light, heat, grey []string) {
 	for i := range n {
 		t := float64(i) / float64(n-1)
@@ -96,9 +97,9 @@ func labHex(l, a, b float64) string {
 		eight(3.2406*x-1.5372*y-0.4986*z), eight(-0.9689*x+1.8758*y+0.0415*z), eight(0.0557*x-0.2040*y+1.0570*z))
 }
 
-// ChannelColours returns for each channel the colour that stands for it: of the hue of its light, as light as can be told from
-// a light page and from a dark one. White light gives a straw yellow, no light a grey; channels alike get duller shades. The
-// pictures write the channel's name as well, and charts give each line its dashes.
+// ChannelColours returns for each channel the colour that stands for it: of the hue of its light, as light as can be
+// told from a light page and from a dark one. White light gives a straw yellow, no light a grey; channels alike get
+// duller shades. The pictures write the channel's name as well, and charts give each line its dashes.
 func ChannelColours(lambdaNM []float64, channels [][]float64) []string {
 	var out []string
 	times := map[string]int{}
@@ -157,11 +158,12 @@ func shade(hex string, times int) string {
 	return fmt.Sprintf("#%02x%02x%02x", v[0], v[1], v[2])
 }
 
-// Between these relative luminances a colour has a contrast of 3 : 1 at the least to Paper and to Panel, light and dark.
-// Source: WCAG2023, 1.4.11 and the definition of contrast ratio, from memory.
+// Between these relative luminances a colour has a contrast of 3 : 1 at the least to Paper and to Panel, light and
+// dark. Source: WCAG2023, 1.4.11 and the definition of contrast ratio, from memory.
 const seenLow, seenHigh = 0.172, 0.252
 
-// seen makes a colour darker or lighter, in its hue, until a line of it can be told from a page, be that light or dark.
+// seen makes a colour darker or lighter, in its hue, until a line of it can be told from a page, be that light or
+// dark.
 func seen(hex string) string {
 	v, ok := linear(hex)
 	if !ok {

@@ -2,18 +2,18 @@ package draw
 
 import "math"
 
-// lattice is values at the crossings of a regular grid.
+// lattice holds values at the nodes of a regular grid.
 type lattice struct {
 	nx, ny int
-	x, y   []float64 // where the lines are, rising
+	x, y   []float64 // of the grid lines, ascending
 	v      []float64 // [ny][nx], x fastest
 }
 
 func (l *lattice) at(i, j int) float64 { return l.v[j*l.nx+i] }
 
-// refine makes a lattice that reaches to the edges of a plane from the means of its nx × ny cells: values between the
-// cells' centres follow a Catmull–Rom curve and stay between those of the cells around; the outermost half cell goes on
-// straight, never below zero where no cell is.
+// refine returns a lattice that covers a plane, from the means of its nx × ny cells. Between the cell centres it
+// interpolates by Catmull–Rom splines limited to the values of the adjacent cells; in the outermost half cell it
+// extrapolates linearly, not below zero if no cell is.
 func refine(cells []float64, nx, ny int, length, width float64, k int) lattice {
 	lowest := math.Inf(1)
 	for _, v := range cells {
@@ -44,7 +44,7 @@ func refine(cells []float64, nx, ny int, length, width float64, k int) lattice {
 	return l
 }
 
-// along interpolates cell values at a place counted in cells from the first centre.
+// along interpolates cell values at a position in cells from the first centre.
 func along(get func(int) float64, count int, t float64) float64 {
 	if count == 1 {
 		return get(0)
@@ -68,118 +68,115 @@ func along(get func(int) float64, count int, t float64) float64 {
 // above returns the closed outlines of where the lattice is at or above a level, holes included, by marching squares.
 // At a saddle the mean of the four corners decides.
 func (l *lattice) above(level float64) [][][2]float64 {
-	// A ring of nodes far below, on top of the outermost ones, closes every outline along the edge.
-	nx, ny := l.nx+2, l.ny+2
-	clamp := func(i, hi int) int { return min(max(i-1, 0), hi-1) }
-	value := func(i, j int) float64 {
-		if i == 0 || j == 0 || i == nx-1 || j == ny-1 {
-			return math.Inf(-1)
+	t := tracing{lattice: l, level: level, nx: l.nx + 2, ny: l.ny + 2, next: map[int]int{}}
+	for j := range t.ny - 1 {
+		for i := range t.nx - 1 {
+			t.square(i, j)
 		}
-		return l.at(i-1, j-1)
-	}
-	place := func(i, j int) (float64, float64) { return l.x[clamp(i, l.nx)], l.y[clamp(j, l.ny)] }
-	// An edge is named by its lower node and its direction: 0 along x, 1 along y.
-	edge := func(i, j, dir int) int { return (j*nx+i)*2 + dir }
-	next := map[int]int{}
-	var starts []int
-	join := func(from, to int) {
-		next[from] = to
-		starts = append(starts, from)
-	}
-	for j := range ny - 1 {
-		for i := range nx - 1 {
-			v := [4]float64{value(i, j), value(i+1, j), value(i+1, j+1), value(i, j+1)}
-			s := 0
-			for k, x := range v {
-				if x >= level {
-					s |= 1 << k
-				}
-			}
-			if s == 0 || s == 15 {
-				continue
-			}
-			b, r, t, w := edge(i, j, 0), edge(i+1, j, 1), edge(i, j+1, 0), edge(i, j, 1)
-			// The high side lies to the left of each piece.
-			switch s {
-			case 1:
-				join(b, w)
-			case 2:
-				join(r, b)
-			case 3:
-				join(r, w)
-			case 4:
-				join(t, r)
-			case 6:
-				join(t, b)
-			case 7:
-				join(t, w)
-			case 8:
-				join(w, t)
-			case 9:
-				join(b, t)
-			case 11:
-				join(r, t)
-			case 12:
-				join(w, r)
-			case 13:
-				join(b, r)
-			case 14:
-				join(w, b)
-			case 5, 10:
-				high := (v[0]+v[1]+v[2]+v[3])/4 >= level
-				switch {
-				case s == 5 && high:
-					join(b, r)
-					join(t, w)
-				case s == 5:
-					join(b, w)
-					join(t, r)
-				case high:
-					join(r, t)
-					join(w, b)
-				default:
-					join(r, b)
-					join(w, t)
-				}
-			}
-		}
-	}
-	point := func(e int) [2]float64 {
-		node, dir := e/2, e%2
-		i, j := node%nx, node/nx
-		i2, j2 := i+1-dir, j+dir
-		v1, v2 := value(i, j), value(i2, j2)
-		x1, y1 := place(i, j)
-		x2, y2 := place(i2, j2)
-		t := 0.5
-		if !math.IsInf(v1, 0) && !math.IsInf(v2, 0) && v1 != v2 {
-			t = (level - v1) / (v2 - v1)
-		}
-		return [2]float64{x1 + t*(x2-x1), y1 + t*(y2-y1)}
 	}
 	var loops [][][2]float64
-	for _, s := range starts {
-		if _, open := next[s]; !open {
-			continue
-		}
-		var loop [][2]float64
-		for e := s; ; {
-			to, open := next[e]
-			if !open {
-				break
-			}
-			delete(next, e)
-			loop = append(loop, point(e))
-			e = to
-		}
-		if len(loop) > 2 {
+	for _, s := range t.starts {
+		if loop := t.loop(s); len(loop) > 2 {
 			loops = append(loops, loop)
 		}
 	}
 	return loops
 }
 
-// thin leaves out points of a closed line that lie within tol of the straight line between those that stay.
+// tracing is one call of above. A ring of nodes far below, on top of the outermost ones, closes every outline at the
+// rim.
+type tracing struct {
+	*lattice
+	level  float64
+	nx, ny int         // nodes with the ring
+	next   map[int]int // edge to edge, the high side to the left
+	starts []int
+}
+
+// value returns the value of a node, −Inf on the ring.
+func (t *tracing) value(i, j int) float64 {
+	if i == 0 || j == 0 || i == t.nx-1 || j == t.ny-1 {
+		return math.Inf(-1)
+	}
+	return t.at(i-1, j-1)
+}
+
+// position returns the position of a node.
+func (t *tracing) position(i, j int) (x, y float64) {
+	clamp := func(i, hi int) int { return min(max(i-1, 0), hi-1) }
+	return t.x[clamp(i, t.lattice.nx)], t.y[clamp(j, t.lattice.ny)]
+}
+
+// edge numbers an edge by its lower node and its direction: 0 along x, 1 along y.
+func (t *tracing) edge(i, j, dir int) int { return (j*t.nx+i)*2 + dir }
+
+// segments lists the pieces of outline in a square by which of its corners are high, counterclockwise from the lower
+// left: pairs of sides, from and to; 0 is the lower side, 1 the right, 2 the upper, 3 the left. Saddles are in
+// saddles.
+var segments = [16][][2]int{
+	1: {{0, 3}}, 2: {{1, 0}}, 3: {{1, 3}}, 4: {{2, 1}}, 6: {{2, 0}}, 7: {{2, 3}}, 8: {{3, 2}}, 9: {{0, 2}},
+	11: {{1, 2}}, 12: {{3, 1}}, 13: {{0, 1}}, 14: {{3, 0}},
+}
+
+// saddles lists the pieces of squares with two high corners that are opposite, if the middle is low and if it is high.
+var saddles = map[int][2][][2]int{
+	5:  {{{0, 3}, {2, 1}}, {{0, 1}, {2, 3}}},
+	10: {{{1, 0}, {3, 2}}, {{1, 2}, {3, 0}}},
+}
+
+// square adds the pieces of outline in one square.
+func (t *tracing) square(i, j int) {
+	v := [4]float64{t.value(i, j), t.value(i+1, j), t.value(i+1, j+1), t.value(i, j+1)}
+	s := 0
+	for k, x := range v {
+		if x >= t.level {
+			s |= 1 << k
+		}
+	}
+	pieces := segments[s]
+	if pair, ok := saddles[s]; ok {
+		pieces = pair[0]
+		if (v[0]+v[1]+v[2]+v[3])/4 >= t.level {
+			pieces = pair[1]
+		}
+	}
+	sides := [4]int{t.edge(i, j, 0), t.edge(i+1, j, 1), t.edge(i, j+1, 0), t.edge(i, j, 1)}
+	for _, p := range pieces {
+		t.next[sides[p[0]]] = sides[p[1]]
+		t.starts = append(t.starts, sides[p[0]])
+	}
+}
+
+// point returns where the outline crosses an edge.
+func (t *tracing) point(e int) [2]float64 {
+	node, dir := e/2, e%2
+	i, j := node%t.nx, node/t.nx
+	i2, j2 := i+1-dir, j+dir
+	v1, v2 := t.value(i, j), t.value(i2, j2)
+	x1, y1 := t.position(i, j)
+	x2, y2 := t.position(i2, j2)
+	f := 0.5
+	if !math.IsInf(v1, 0) && !math.IsInf(v2, 0) && v1 != v2 {
+		f = (t.level - v1) / (v2 - v1)
+	}
+	return [2]float64{x1 + f*(x2-x1), y1 + f*(y2-y1)}
+}
+
+// loop takes the outline that starts at an edge; none if it was taken before.
+func (t *tracing) loop(e int) (loop [][2]float64) {
+	for {
+		to, open := t.next[e]
+		if !open {
+			return loop
+		}
+		delete(t.next, e)
+		loop = append(loop, t.point(e))
+		e = to
+	}
+}
+
+// thin removes the points of a closed line that are within tol of the straight line between the remaining ones
+// (Douglas–Peucker algorithm, from memory).
 func thin(pts [][2]float64, tol float64) [][2]float64 {
 	if len(pts) < 4 {
 		return pts

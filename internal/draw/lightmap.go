@@ -6,7 +6,7 @@ import (
 	"strings"
 )
 
-// Map is what a light map shows.
+// Map is the data of a LightMap.
 type Map struct {
 	ID      string
 	Title   string // "Light on the substrate"
@@ -16,154 +16,193 @@ type Map struct {
 	WidthM  float64
 	NX, NY  int
 	Cells   []float64 // mean of each cell, [NY][NX], x fastest
-	Spots   []Spot    // where the emitters hang, from the centre of the plane
-	Edge    string    // what the outline is: "inside of the panes"
+	Spots   []Spot    // emitters, relative to the centre of the plane
+	Edge    string    // meaning of the outline: "inside of the glass"
 	Width   float64   // of the picture; 0 means 460
 }
 
-// Spot is a place on a map.
+// Spot is a position on a map.
 type Spot struct {
 	XM, YM float64
 	Name   string
 }
 
 // LightMap draws filled contours of light on a level plane, seen from above with x to the right and y upward, with a
-// colour scale, a bar of length and the places of the emitters.
+// colour scale, a scale bar and the positions of the emitters.
 func LightMap(m Map) Picture {
-	c := &canvas{w: m.Width}
-	if c.w == 0 {
-		c.w = 460
-	}
 	title := m.Title + ", " + m.What
-	if m.NX < 1 || m.NY < 1 || len(m.Cells) != m.NX*m.NY || !finite(m.Cells...) || !(m.LengthM > 0) || !(m.WidthM > 0) || !finite(m.LengthM, m.WidthM) {
+	if m.NX < 1 || m.NY < 1 || len(m.Cells) != m.NX*m.NY || !finite(m.Cells...) || !(m.LengthM > 0) ||
+		!(m.WidthM > 0) || !finite(m.LengthM, m.WidthM) {
 		return Picture{ID: safeID(m.ID), Title: title}
 	}
-	least, most, sum := math.Inf(1), math.Inf(-1), 0.0
-	for _, v := range m.Cells {
+	p := lightMap{canvas: widthOr(m.Width, 460), Map: m}
+	least, most, mean := p.layOut()
+	p.rect(p.x0, p.top, p.plotW, p.plotH, style{fill: fixed(p.shade(0))})
+	p.text(p.x0, 16, fit(m.Title, 13, true, p.plotW), words{bold: true})
+	marks := p.contours()
+	p.emitters()
+	for _, k := range marks {
+		p.text(k.x, k.y, k.s, words{size: 11, anchor: "middle", ink: fixed("#1a2026"), halo: fixed("#ffffff")})
+	}
+	p.rect(p.x0, p.top, p.plotW, p.plotH, style{line: Ink, width: 2})
+	p.rulers()
+	y := p.top + p.plotH + 34
+	bar := p.scaleBar(p.x0, y, m.LengthM, 5, p.pxPerM)
+	if m.Edge != "" {
+		if room := p.plotW - bar - 8 - textWidth("0000 mm", 12, false) - 12; room > 60 {
+			p.text(p.x0+p.plotW, y+4, fit("outline: "+m.Edge, 12, false, room),
+				words{size: 12, ink: Soft, anchor: "end"})
+		}
+	}
+	y = p.colourScale(y + 22)
+	p.text(p.x0, y, fmt.Sprintf("min %s · mean %s · max %s", short(least), short(mean), short(most)), words{size: 13})
+	p.h = y + 8
+	desc := fmt.Sprintf("Contour map, %s by %s mm, seen from above. %s in %s: minimum %s, mean %s, maximum %s; "+
+		"contour interval %s. A lighter colour is a higher value. Rings mark %d emitters.",
+		short(1000*m.LengthM), short(1000*m.WidthM), m.What, m.Unit, short(least), short(mean), short(most), tick(p.step, p.step), len(m.Spots))
+	return p.picture(m.ID, title, desc)
+}
+
+// lightMap is the layout of a LightMap.
+type lightMap struct {
+	*canvas
+	Map
+	x0, top, plotW, plotH float64 // of the plane [px]
+	pxPerM                float64
+	grid                  lattice
+	step                  float64 // between contour lines
+	bands                 int
+}
+
+// layOut sets the measures and returns statistics of the cells.
+func (p *lightMap) layOut() (least, most, mean float64) {
+	least, most = math.Inf(1), math.Inf(-1)
+	sum := 0.0
+	for _, v := range p.Cells {
 		least, most, sum = math.Min(least, v), math.Max(most, v), sum+v
 	}
-	mean := sum / float64(len(m.Cells))
 	if most <= 0 {
 		most = 1
 	}
 	const left, right, top = 34.0, 16.0, 30.0
-	plotW := c.w - left - right
-	plotH := plotW * m.WidthM / m.LengthM
-	if limit := 1.25 * plotW; plotH > limit {
-		plotH = limit
-		plotW = plotH * m.LengthM / m.WidthM
+	p.top, p.plotW = top, p.w-left-right
+	p.plotH = p.plotW * p.WidthM / p.LengthM
+	if limit := 1.25 * p.plotW; p.plotH > limit {
+		p.plotH = limit
+		p.plotW = p.plotH * p.LengthM / p.WidthM
 	}
-	x0 := left + (c.w-left-right-plotW)/2
-	pxPerM := plotW / m.LengthM
-	at := func(xM, yM float64) (float64, float64) {
-		return x0 + plotW/2 + xM*pxPerM, top + plotH/2 - yM*pxPerM
-	}
-	fine := min(max(240/max(m.NX, m.NY), 1), 4)
-	grid := refine(m.Cells, m.NX, m.NY, m.LengthM, m.WidthM, fine)
+	p.x0 = left + (p.w-left-right-p.plotW)/2
+	p.pxPerM = p.plotW / p.LengthM
+	p.grid = refine(p.Cells, p.NX, p.NY, p.LengthM, p.WidthM, min(max(240/max(p.NX, p.NY), 1), 4))
 	highest := most
-	for _, v := range grid.v {
+	for _, v := range p.grid.v {
 		highest = math.Max(highest, v)
 	}
-	step := niceStep(highest, 12)
-	bands := max(int(math.Ceil(highest/step-1e-9)), 1)
-	shade := func(band int) string { return lightRamp.at((float64(band) + 0.5) / float64(bands)) }
-	c.rect(x0, top, plotW, plotH, style{fill: fixed(shade(0))})
-	c.text(x0, 16, fit(m.Title, 13, true, plotW), words{bold: true})
-	var labelled []box
-	for _, s := range m.Spots {
+	p.step = niceStep(highest, 12)
+	p.bands = max(int(math.Ceil(highest/p.step-1e-9)), 1)
+	return least, most, sum / float64(len(p.Cells))
+}
+
+// at returns the position of a point of the plane [px].
+func (p *lightMap) at(xM, yM float64) (x, y float64) {
+	return p.x0 + p.plotW/2 + xM*p.pxPerM, p.top + p.plotH/2 - yM*p.pxPerM
+}
+
+// shade returns the colour of a band between two contour lines.
+func (p *lightMap) shade(band int) string {
+	return lightRamp.at((float64(band) + 0.5) / float64(p.bands))
+}
+
+// contourLabel is the number of a contour line.
+type contourLabel struct {
+	x, y float64
+	s    string
+}
+
+// contours fills the areas above each level and returns the labels of the lines.
+func (p *lightMap) contours() (labels []contourLabel) {
+	var taken []box
+	for _, s := range p.Spots {
 		if finite(s.XM, s.YM) {
-			x, y := at(s.XM, s.YM)
-			labelled = append(labelled, box{x - 5, y - 5, 10, 10})
+			x, y := p.at(s.XM, s.YM)
+			taken = append(taken, box{x - 5, y - 5, 10, 10})
 		}
 	}
-	plot := box{x0 + 4, top + 4, plotW - 8, plotH - 8}
-	type mark struct {
-		x, y float64
-		s    string
-	}
-	var marks []mark
-	for b := 1; b < bands; b++ {
-		level := float64(b) * step
+	plot := box{p.x0 + 4, p.top + 4, p.plotW - 8, p.plotH - 8}
+	for b := 1; b < p.bands; b++ {
+		level := float64(b) * p.step
 		var d strings.Builder
 		var loops [][][2]float64
-		for _, loop := range grid.above(level) {
+		for _, loop := range p.grid.above(level) {
 			pts := make([][2]float64, len(loop))
-			for i, p := range loop {
-				pts[i][0], pts[i][1] = at(p[0], p[1])
+			for i, q := range loop {
+				pts[i][0], pts[i][1] = p.at(q[0], q[1])
 			}
 			pts = thin(pts, 0.12)
 			loops = append(loops, pts)
 			d.WriteString(poly(pts, true))
 		}
-		c.path(d.String(), style{fill: fixed(shade(b)), line: fixed("#1a2026"), width: 0.6})
-		if bx, by, ok := labelPlace(loops, tick(level, step), plot, labelled); ok {
-			w := words{size: 11, anchor: "middle"}
-			labelled = append(labelled, textBox(bx, by+4, tick(level, step), w))
-			marks = append(marks, mark{bx, by + 4, tick(level, step)})
+		p.path(d.String(), style{fill: fixed(p.shade(b)), line: fixed("#1a2026"), width: 0.6})
+		s := tick(level, p.step)
+		if x, y, ok := labelPlace(loops, s, plot, taken); ok {
+			taken = append(taken, textBox(x, y+4, s, words{size: 11, anchor: "middle"}))
+			labels = append(labels, contourLabel{x, y + 4, s})
 		}
 	}
-	for _, s := range m.Spots {
-		if !finite(s.XM, s.YM) || math.Abs(s.XM) > m.LengthM/2 || math.Abs(s.YM) > m.WidthM/2 {
-			continue
-		}
-		x, y := at(s.XM, s.YM)
-		c.circle(x, y, 3.4, style{line: fixed("#ffffff"), width: 3})
-		c.circle(x, y, 3.4, style{line: fixed("#1a2026"), width: 1.3})
-	}
-	for _, k := range marks {
-		c.text(k.x, k.y, k.s, words{size: 11, anchor: "middle", ink: fixed("#1a2026"), halo: fixed("#ffffff")})
-	}
-	c.rect(x0, top, plotW, plotH, style{line: Ink, width: 2})
-	lengthStep := niceStep(m.LengthM, 6)
-	small := words{size: 11, ink: Soft, anchor: "middle"}
-	for _, t := range ticks(0, m.LengthM, lengthStep) {
-		x := x0 + t*pxPerM
-		c.line(x, top+plotH+1, x, top+plotH+5, style{line: Ink})
-		c.text(x, top+plotH+17, tick(1000*t, 1000*lengthStep), small)
-	}
-	for _, t := range ticks(0, m.WidthM, lengthStep) {
-		y := top + plotH - t*pxPerM
-		c.line(x0-5, y, x0-1, y, style{line: Ink})
-		c.text(x0-8, y+4, tick(1000*t, 1000*lengthStep), words{size: 11, ink: Soft, anchor: "end"})
-	}
-	y := top + plotH + 34
-	barM := niceStep(m.LengthM, 5)
-	barPx := barM * pxPerM
-	c.path(fmt.Sprintf("M%s %sv6h%sv-6", n(x0), n(y-3), n(barPx)), style{line: Ink, width: 1.5})
-	c.text(x0+barPx+8, y+4, tick(1000*barM, 1000*barM)+" mm", words{size: 12})
-	if m.Edge != "" {
-		if room := plotW - barPx - 8 - textWidth("0000 mm", 12, false) - 12; room > 60 {
-			c.text(x0+plotW, y+4, fit("outline: "+m.Edge, 12, false, room), words{size: 12, ink: Soft, anchor: "end"})
-		}
-	}
-	y += 22
-	c.text(x0, y+4, m.What+", "+m.Unit, words{size: 13, bold: true})
-	y += 14
-	cell := plotW / float64(bands)
-	for b := range bands {
-		c.rect(x0+float64(b)*cell, y, cell, 14, style{fill: fixed(shade(b)), line: fixed("#1a2026"), width: 0.6})
-	}
-	c.rect(x0, y, plotW, 14, style{line: Ink})
-	every := 1
-	for float64(every)*cell < textWidth(tick(float64(bands)*step, step), 11, false)+6 {
-		every++
-	}
-	for b := 0; b <= bands; b += every {
-		anchor := "middle"
-		if b == bands {
-			anchor = "end"
-		}
-		c.text(x0+float64(b)*cell, y+27, tick(float64(b)*step, step), words{size: 11, ink: Soft, anchor: anchor})
-	}
-	y += 46
-	c.text(x0, y, fmt.Sprintf("least %s · mean %s · most %s", short(least), short(mean), short(most)), words{size: 13})
-	c.h = y + 8
-	desc := fmt.Sprintf("Contour map, %s by %s mm, seen from above. %s in %s: least %s, mean %s, most %s; lines every %s. Lighter is more. %d emitters are marked by rings.",
-		short(1000*m.LengthM), short(1000*m.WidthM), m.What, m.Unit, short(least), short(mean), short(most), tick(step, step), len(m.Spots))
-	return c.picture(m.ID, title, desc)
+	return labels
 }
 
-// labelPlace finds the point of contour lines that is farthest from all labels, with room for its own.
+// emitters marks the emitters by rings.
+func (p *lightMap) emitters() {
+	for _, s := range p.Spots {
+		if !finite(s.XM, s.YM) || math.Abs(s.XM) > p.LengthM/2 || math.Abs(s.YM) > p.WidthM/2 {
+			continue
+		}
+		x, y := p.at(s.XM, s.YM)
+		p.circle(x, y, 3.4, style{line: fixed("#ffffff"), width: 3})
+		p.circle(x, y, 3.4, style{line: fixed("#1a2026"), width: 1.3})
+	}
+}
+
+// rulers draws lengths in millimetres along the lower and the left edge.
+func (p *lightMap) rulers() {
+	step := niceStep(p.LengthM, 6)
+	for _, t := range ticks(0, p.LengthM, step) {
+		x := p.x0 + t*p.pxPerM
+		p.line(x, p.top+p.plotH+1, x, p.top+p.plotH+5, style{line: Ink})
+		p.text(x, p.top+p.plotH+17, tick(1000*t, 1000*step), words{size: 11, ink: Soft, anchor: "middle"})
+	}
+	for _, t := range ticks(0, p.WidthM, step) {
+		y := p.top + p.plotH - t*p.pxPerM
+		p.line(p.x0-5, y, p.x0-1, y, style{line: Ink})
+		p.text(p.x0-8, y+4, tick(1000*t, 1000*step), words{size: 11, ink: Soft, anchor: "end"})
+	}
+}
+
+// colourScale draws the scale below y and returns the base line of the text after it.
+func (p *lightMap) colourScale(y float64) float64 {
+	p.text(p.x0, y+4, p.What+", "+p.Unit, words{size: 13, bold: true})
+	y += 14
+	cell := p.plotW / float64(p.bands)
+	for b := range p.bands {
+		p.rect(p.x0+float64(b)*cell, y, cell, 14, style{fill: fixed(p.shade(b)), line: fixed("#1a2026"), width: 0.6})
+	}
+	p.rect(p.x0, y, p.plotW, 14, style{line: Ink})
+	every := 1
+	for float64(every)*cell < textWidth(tick(float64(p.bands)*p.step, p.step), 11, false)+6 {
+		every++
+	}
+	for b := 0; b <= p.bands; b += every {
+		anchor := "middle"
+		if b == p.bands {
+			anchor = "end"
+		}
+		p.text(p.x0+float64(b)*cell, y+27, tick(float64(b)*p.step, p.step), words{size: 11, ink: Soft, anchor: anchor})
+	}
+	return y + 46
+}
+
+// labelPlace finds the point of contour lines that is farthest from all labels and has room for its own.
 func labelPlace(loops [][][2]float64, s string, plot box, taken []box) (x, y float64, ok bool) {
 	best := 0.0
 	for _, loop := range loops {

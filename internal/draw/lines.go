@@ -6,52 +6,84 @@ import (
 	"strings"
 )
 
-// Lines is a chart of panels one above the other that share what runs along.
+// Lines is the data of a LinesPicture: panels one above the other with a common horizontal axis.
 type Lines struct {
 	ID     string
 	Title  string
-	Along  string // what runs along, with its unit: "hanging height, mm"
+	Along  string // title of the horizontal axis with its unit: "hanging height, mm"
 	Panels []LinePanel
-	Mark   float64 // a place along that is marked, such as the present height; 0 marks none
-	Marked string  // what it is: "now"
+	Mark   float64 // a marked value on the horizontal axis, such as the present height; 0 means none
+	Marked string  // label of the mark: "now"
 	Width  float64 // of the picture; 0 means 900
 }
 
-// LinePanel is one quantity against what runs along.
+// LinePanel is one quantity over the horizontal axis.
 type LinePanel struct {
 	What   string  // "PPFD at the target, µmol/m²/s"
-	Least  float64 // the least that is wanted; 0 where nothing is
-	Most   float64 // the most that is wanted
+	Least  float64 // required minimum; 0 means none
+	Most   float64 // required maximum; 0 means none
 	Series []LineSeries
 }
 
 // LineSeries is one line.
 type LineSeries struct {
-	Name string // may be empty where there is one
+	Name string // may be empty if there is only one
 	X, Y []float64
 }
 
-// dashes tell lines apart without their colour.
+// dashes distinguish lines without colour.
 var dashes = []string{"", "7 4", "2 4", "10 4 2 4", "5 2", "1 3"}
 
-// lineInks are the paints of the lines, in turn: those that stand out from a light page and from a dark one.
+// lineInks are the colours of the lines in order: visible on light and dark pages.
 var lineInks = []paint{Within, Beyond, Ink, Soft}
 
-// LinesPicture draws the panels, with what is wanted as a shaded band.
+// LinesPicture draws the panels, with requirements as shaded bands.
 func LinesPicture(l Lines) Picture {
-	c := &canvas{w: l.Width}
-	if c.w == 0 {
-		c.w = 900
+	p := linesChart{canvas: widthOr(l.Width, 900), Lines: l, index: map[string]int{}}
+	from, to := p.collect()
+	if len(p.panels) == 0 || !(to > from) {
+		return Picture{ID: safeID(l.ID), Title: l.Title}
 	}
-	empty := Picture{ID: safeID(l.ID), Title: l.Title}
-	from, to := math.Inf(1), math.Inf(-1)
-	var panels []LinePanel
-	var names []string
-	seen := map[string]int{}
-	for _, p := range l.Panels {
-		q := p
+	const left, right = 52.0, 16.0
+	w := p.w - left - right
+	p.x = axis{from: from, to: to, start: left, length: w, step: niceStep(to-from, max(3, int(w/90)))}
+	p.tall = math.Max(110, math.Min(0.2*p.w, 170))
+	y := 14.0
+	if len(p.names) > 1 {
+		key := legend{c: p.canvas, left: 4, right: p.w, x: 4, y: y}
+		for _, name := range p.names {
+			key.add(35, 51, fit(name, 12, false, 180), func(x, y float64) { p.line(x, y-4, x+28, y-4, p.style(name)) })
+		}
+		y = key.y + 24
+	}
+	var told []string
+	for i := range p.panels {
+		told = append(told, p.panel(i, y+10)...)
+		y += p.tall + 34
+	}
+	p.text(left+w, y+10, l.Along, words{size: 12, ink: Soft, anchor: "end"})
+	p.h = y + 18
+	return p.picture(l.ID, l.Title, strings.Join(told, "; ")+". Horizontal axis: "+l.Along+".")
+}
+
+// linesChart is the layout of a LinesPicture.
+type linesChart struct {
+	*canvas
+	Lines
+	panels []LinePanel // with the lines that can be drawn
+	names  []string    // of the lines, in order
+	index  map[string]int
+	x      axis
+	tall   float64 // height of a panel [px]
+}
+
+// collect takes the lines that are finite and returns their range along the axis.
+func (p *linesChart) collect() (from, to float64) {
+	from, to = math.Inf(1), math.Inf(-1)
+	for _, q := range p.Panels {
+		series := q.Series
 		q.Series = nil
-		for _, s := range p.Series {
+		for _, s := range series {
 			if len(s.X) < 2 || len(s.X) != len(s.Y) || !finite(s.X...) || !finite(s.Y...) {
 				continue
 			}
@@ -59,111 +91,86 @@ func LinesPicture(l Lines) Picture {
 			for _, x := range s.X {
 				from, to = math.Min(from, x), math.Max(to, x)
 			}
-			if _, ok := seen[s.Name]; !ok {
-				seen[s.Name] = len(names)
-				names = append(names, s.Name)
+			if _, ok := p.index[s.Name]; !ok {
+				p.index[s.Name] = len(p.names)
+				p.names = append(p.names, s.Name)
 			}
 		}
 		if len(q.Series) > 0 {
-			panels = append(panels, q)
+			p.panels = append(p.panels, q)
 		}
 	}
-	if len(panels) == 0 || !(to > from) {
-		return empty
+	return from, to
+}
+
+// style returns the style of the lines of a name.
+func (p *linesChart) style(name string) style {
+	i := p.index[name]
+	return style{line: lineInks[i%len(lineInks)], width: 2, dash: dashes[i%len(dashes)], round: true}
+}
+
+// vertical returns the vertical axis of a panel.
+func (p *linesChart) vertical(q LinePanel, top float64) axis {
+	high := math.Max(0, q.Least)
+	if q.Most > 0 && !math.IsInf(q.Most, 1) {
+		high = math.Max(high, q.Most)
 	}
-	left, right := 52.0, 16.0
-	w := c.w - left - right
-	xOf := func(x float64) float64 { return left + w*(x-from)/(to-from) }
-	lineOf := func(name string) style {
-		i := seen[name]
-		return style{line: lineInks[i%len(lineInks)], width: 2, dash: dashes[i%len(dashes)], round: true}
+	most := 0.0
+	for _, s := range q.Series {
+		most = math.Max(most, peak(s.Y))
 	}
-	y := 14.0
-	if len(names) > 1 {
-		x := 4.0
-		for _, name := range names {
-			label := fit(name, 12, false, 180)
-			wide := 28 + 7 + textWidth(label, 12, false) + 16
-			if x > 4 && x+wide > c.w {
-				x, y = 4, y+20
-			}
-			c.line(x, y-4, x+28, y-4, lineOf(name))
-			c.text(x+35, y, label, words{size: 12})
-			x += wide
-		}
-		y += 24
+	// A limit far above the lines would flatten them.
+	high = math.Max(most, math.Min(high, 1.6*most))
+	if high <= 0 {
+		high = 1
 	}
-	tall := math.Max(110, math.Min(0.2*c.w, 170))
-	stepX := niceStep(to-from, max(3, int(w/90)))
-	var told []string
-	for i, p := range panels {
-		top := y + 10
-		high := math.Max(0, p.Least)
-		if p.Most > 0 && !math.IsInf(p.Most, 1) {
-			high = math.Max(high, p.Most)
+	step := niceStep(high*1.04, 4)
+	return axis{to: math.Ceil(high*1.02/step) * step, start: top + p.tall, length: -p.tall, step: step}
+}
+
+// panel draws one panel and returns the descriptions of its lines.
+func (p *linesChart) panel(i int, top float64) (told []string) {
+	q, y := p.panels[i], p.vertical(p.panels[i], top)
+	left, w := p.x.start, p.x.length
+	yOf := func(v float64) float64 { return y.at(math.Max(0, math.Min(v, y.to))) }
+	wanted := q.Least > 0 || q.Most > 0
+	if wanted {
+		upper := y.to
+		if q.Most > 0 {
+			upper = q.Most
 		}
-		most := 0.0
-		for _, s := range p.Series {
-			most = math.Max(most, peak(s.Y))
-		}
-		// A limit far above the lines would flatten them.
-		high = math.Max(most, math.Min(high, 1.6*most))
-		if high <= 0 {
-			high = 1
-		}
-		stepY := niceStep(high*1.04, 4)
-		high = math.Ceil(high*1.02/stepY) * stepY
-		yOf := func(v float64) float64 { return top + tall - tall*math.Max(0, math.Min(v, high))/high }
-		if p.Least > 0 || p.Most > 0 {
-			upper := high
-			if p.Most > 0 {
-				upper = p.Most
-			}
-			c.rect(left, yOf(upper), w, yOf(p.Least)-yOf(upper), style{fill: Panel})
-		}
-		for _, t := range ticks(0, high, stepY) {
-			c.line(left, yOf(t), left+w, yOf(t), style{line: Faint, width: 0.8})
-			c.text(left-6, yOf(t)+4, tick(t, stepY), words{size: 12, ink: Soft, anchor: "end"})
-		}
-		for _, v := range []float64{p.Least, p.Most} {
-			if v > 0 && v < high {
-				c.line(left, yOf(v), left+w, yOf(v), style{line: Soft, dash: "3 3"})
-			}
-		}
-		what := p.What
-		if p.Least > 0 || p.Most > 0 {
-			what += " (shaded: as wanted)"
-		}
-		c.text(4, top-9, fit(what, 12, false, c.w-8), words{size: 12, ink: Soft})
-		if l.Mark > from && l.Mark < to {
-			c.line(xOf(l.Mark), top, xOf(l.Mark), top+tall, style{line: Ink, width: 1, dash: "4 3"})
-			if i == 0 {
-				c.text(xOf(l.Mark)+5, top+13, l.Marked, words{size: 12, halo: Paper})
-			}
-		}
-		for _, s := range p.Series {
-			var pts [][2]float64
-			for k := range s.X {
-				pts = append(pts, [2]float64{xOf(s.X[k]), yOf(s.Y[k])})
-			}
-			c.path(poly(pts, false), lineOf(s.Name))
-			name := s.Name
-			if name != "" {
-				name = " of " + name
-			}
-			told = append(told, fmt.Sprintf("%s%s goes from %s at %s to %s at %s", p.What, name, short(s.Y[0]), short(s.X[0]), short(s.Y[len(s.Y)-1]), short(s.X[len(s.X)-1])))
-		}
-		base := top + tall
-		c.line(left, base, left+w, base, style{line: Ink, width: 1.2})
-		for _, t := range ticks(from, to, stepX) {
-			c.line(xOf(t), base, xOf(t), base+5, style{line: Ink})
-			if i == len(panels)-1 {
-				c.text(xOf(t), base+18, tick(t, stepX), words{size: 12, ink: Soft, anchor: "middle"})
-			}
-		}
-		y = base + 24
+		p.rect(left, yOf(upper), w, yOf(q.Least)-yOf(upper), style{fill: Panel})
 	}
-	c.text(left+w, y+10, l.Along, words{size: 12, ink: Soft, anchor: "end"})
-	c.h = y + 18
-	return c.picture(l.ID, l.Title, strings.Join(told, "; ")+". Along: "+l.Along+".")
+	p.horizontalGrid(y, left, w)
+	for _, v := range []float64{q.Least, q.Most} {
+		if v > 0 && v < y.to {
+			p.line(left, yOf(v), left+w, yOf(v), style{line: Soft, dash: "3 3"})
+		}
+	}
+	what := q.What
+	if wanted {
+		what += " (shaded: required)"
+	}
+	p.text(4, top-9, fit(what, 12, false, p.w-8), words{size: 12, ink: Soft})
+	if p.Mark > p.x.from && p.Mark < p.x.to {
+		p.line(p.x.at(p.Mark), top, p.x.at(p.Mark), top+p.tall, style{line: Ink, width: 1, dash: "4 3"})
+		if i == 0 {
+			p.text(p.x.at(p.Mark)+5, top+13, p.Marked, words{size: 12, halo: Paper})
+		}
+	}
+	for _, s := range q.Series {
+		var pts [][2]float64
+		for k := range s.X {
+			pts = append(pts, [2]float64{p.x.at(s.X[k]), yOf(s.Y[k])})
+		}
+		p.path(poly(pts, false), p.style(s.Name))
+		name := s.Name
+		if name != "" {
+			name = " of " + name
+		}
+		told = append(told, fmt.Sprintf("%s%s changes from %s at %s to %s at %s", q.What, name,
+			short(s.Y[0]), short(s.X[0]), short(s.Y[len(s.Y)-1]), short(s.X[len(s.X)-1])))
+	}
+	p.baseline(p.x, top+p.tall, i == len(p.panels)-1)
+	return told
 }

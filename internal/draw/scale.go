@@ -6,7 +6,7 @@ import (
 	"strings"
 )
 
-// niceStep returns a step of 1, 2 or 5 times a power of ten that cuts span into at most parts pieces.
+// niceStep returns a step of 1, 2 or 5 times a power of ten that divides span into at most parts.
 func niceStep(span float64, parts int) float64 {
 	if !(span > 0) || math.IsInf(span, 0) {
 		return 1
@@ -30,7 +30,7 @@ func ticks(lo, hi, step float64) []float64 {
 	return out
 }
 
-// minus writes a number as print does.
+// minus replaces the hyphen of a number by a typographic minus.
 func minus(s string) string { return strings.Replace(s, "-", "−", 1) }
 
 // tick prints a number of an axis with as many decimals as its step has.

@@ -1,6 +1,6 @@
 package draw
 
-// Sign is the shape that stands beside the word of a severity, so that it is told apart without colour.
+// Sign is the icon beside the word of a severity: its shape identifies it without colour.
 type Sign int
 
 // The signs.
@@ -20,7 +20,7 @@ var signs = [...]string{
 	`<circle class="s-pass" fill="none" stroke-width="1.8" cx="10" cy="10" r="8.4"/><path class="s-pass" fill="none" stroke-width="2.2" d="M5.6 10.4 9 13.6l5.6-6.8"/>`,
 }
 
-// Inline returns the sign as an svg element of an HTML page. It says nothing to a screen reader: the word does.
+// Inline returns the sign as an svg element of an HTML page. Screen readers skip it and read the word.
 func (s Sign) Inline() string {
 	return `<svg class="sign" viewBox="0 0 20 20" aria-hidden="true">` + signs[s] + `</svg>`
 }

@@ -7,23 +7,23 @@ import (
 	"strings"
 )
 
-// Picture is a finished drawing.
+// Picture is a complete drawing.
 type Picture struct {
 	ID     string // unique on a page; made of letters, digits and dashes
 	Title  string
-	Desc   string  // what a reader who cannot see it needs to know
-	Width  float64 // of the view box; a text of size 13 is meant to be read at this width in pixels
+	Desc   string  // text alternative
+	Width  float64 // of the view box; text of size 13 is legible at this width in pixels
 	Height float64
 	body   string
 }
 
-// Empty says that there was nothing to draw.
+// Empty reports that there was nothing to draw.
 func (p Picture) Empty() bool { return p.body == "" }
 
 // Inline returns the drawing as an svg element of an HTML page.
 func (p Picture) Inline() string { return p.element("") }
 
-// File returns the drawing as a file of its own.
+// File returns the drawing as an SVG file.
 func (p Picture) File() []byte {
 	return []byte("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n" + p.element(` xmlns="http://www.w3.org/2000/svg" width="`+n(p.Width)+`" height="`+n(p.Height)+`"`) + "\n")
 }
@@ -36,7 +36,7 @@ func (p Picture) element(more string) string {
 
 const fonts = "Segoe UI, Roboto, Helvetica Neue, Noto Sans, Liberation Sans, Arial, sans-serif"
 
-// safeID keeps what an id may hold.
+// safeID drops the characters that an id must not contain.
 func safeID(id string) string {
 	var b strings.Builder
 	for _, r := range id {
@@ -50,7 +50,7 @@ func safeID(id string) string {
 	return b.String()
 }
 
-// escape makes text safe between tags and in attributes, and drops what XML does not allow.
+// escape escapes text for elements and attributes and drops characters that XML does not allow.
 func escape(s string) string {
 	var b strings.Builder
 	for _, r := range s {
@@ -75,7 +75,7 @@ func escape(s string) string {
 	return b.String()
 }
 
-// n prints a coordinate. A number that is not finite would spoil the whole picture and prints as 0.
+// n prints a coordinate. A number that is not finite prints as 0, as it would make the picture invalid.
 func n(x float64) string {
 	if !finite(x) {
 		return "0"
@@ -107,15 +107,15 @@ func (c *canvas) picture(id, title, desc string) Picture {
 	return Picture{ID: safeID(id), Title: title, Desc: desc, Width: c.w, Height: c.h, body: c.b.String()}
 }
 
-// paint is a colour with a name, so that a page can exchange it.
+// paint is a colour with a class name, so that a page can replace it.
 type paint struct{ class, hex string }
 
-// fixed is a paint that no page exchanges.
+// fixed is a paint that no page replaces.
 func fixed(hex string) paint { return paint{"", hex} }
 
 var none = paint{"", "none"}
 
-// style is how an element is filled and drawn.
+// style is the fill and stroke of an element.
 type style struct {
 	fill, line paint
 	width      float64
@@ -212,13 +212,13 @@ func poly(pts [][2]float64, closed bool) string {
 	return b.String()
 }
 
-// words is how a text looks.
+// words is the style of a text.
 type words struct {
 	size   float64 // 0 means 13
 	ink    paint   // zero means ink
 	anchor string  // "", "middle", "end"
 	bold   bool
-	halo   paint // drawn around the letters where they stand on a picture
+	halo   paint // drawn around the letters
 }
 
 func (w words) sizeOr() float64 {
@@ -260,13 +260,13 @@ func (c *canvas) text(x, y float64, s string, w words) {
 	fmt.Fprintf(&c.b, `<text x="%s" y="%s"%s>%s</text>`+"\n", n(x), n(y), b.String(), escape(s))
 }
 
-// rich writes a bold text and goes on in an ordinary one.
+// rich writes a bold text followed by a regular one.
 func (c *canvas) rich(x, y float64, bold, rest string, ink paint) {
 	fmt.Fprintf(&c.b, `<text x="%s" y="%s" class="f-%s s-%s" fill="%s" font-size="13" stroke="%s" stroke-width="3" stroke-linejoin="round" paint-order="stroke"><tspan class="f-%s" fill="%s" font-weight="600">%s</tspan>%s</text>`+"\n",
 		n(x), n(y), ink.class, Paper.class, ink.hex, Paper.hex, Ink.class, Ink.hex, escape(bold), escape(rest))
 }
 
-// lines writes lines of text under each other and returns the height they take.
+// lines writes lines of text below each other and returns their height.
 func (c *canvas) lines(x, y float64, list []string, w words) float64 {
 	step := lineStep(w.sizeOr())
 	for i, s := range list {

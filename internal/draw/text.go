@@ -5,8 +5,8 @@ import (
 	"unicode/utf8"
 )
 
-// textWidth estimates how wide a text will be. Fonts differ from machine to machine, so that it leans to the wide side:
-// the widths are those of a common sans serif, and 12 % on top.
+// textWidth estimates the width of a text [px]. As fonts differ between machines, it is an upper estimate: the widths
+// of a common sans serif plus 12 %.
 func textWidth(s string, size float64, bold bool) float64 {
 	sum := 0.0
 	for _, r := range s {
@@ -18,7 +18,7 @@ func textWidth(s string, size float64, bold bool) float64 {
 	return 1.12 * sum * size
 }
 
-// runeEm returns the width of a letter in ems, by kinds of letters (from memory, rounded up).
+// runeEm returns the width of a letter in ems, by groups of letters (rule of thumb, rounded up).
 func runeEm(r rune) float64 {
 	switch {
 	case strings.ContainsRune("iljI.,:;'|!·", r):
@@ -39,7 +39,7 @@ func runeEm(r rune) float64 {
 	return 0.57
 }
 
-// fit shortens a text until it is no wider than wide.
+// fit shortens a text to a width of at most wide, with an ellipsis.
 func fit(s string, size float64, bold bool, wide float64) string {
 	if textWidth(s, size, bold) <= wide {
 		return s
@@ -54,7 +54,7 @@ func fit(s string, size float64, bold bool, wide float64) string {
 	return ""
 }
 
-// wrap breaks a text into at most rows lines of that width; what is left over is cut off, and seen to be.
+// wrap breaks a text into at most rows lines of that width; the rest is cut off, with an ellipsis.
 func wrap(s string, size float64, bold bool, wide float64, rows int) []string {
 	var out []string
 	line := ""
@@ -93,7 +93,7 @@ func (b box) inside(o box) bool {
 	return b.x >= o.x && b.y >= o.y && b.x+b.w <= o.x+o.w && b.y+b.h <= o.y+o.h
 }
 
-// textBox returns the room a text takes whose base line starts at x, y.
+// textBox returns the bounding box of a text whose base line starts at x, y.
 func textBox(x, y float64, s string, w words) box {
 	size := w.sizeOr()
 	width := textWidth(s, size, w.bold)

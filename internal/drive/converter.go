@@ -5,8 +5,8 @@ import (
 	"math"
 )
 
-// StepDown is a buck stage at its working point, in continuous conduction.
-type StepDown struct {
+// Buck is a buck stage at its working point, in continuous conduction.
+type Buck struct {
 	InV, OutV, CurrentA      float64 // input, string, mean LED current
 	InductanceH, FrequencyHz float64
 	SenseOhm                 float64
@@ -17,7 +17,7 @@ type StepDown struct {
 }
 
 // rates returns the volts across the inductor while the switch conducts and while it does not.
-func (b StepDown) rates() (upV, downV float64) {
+func (b Buck) rates() (upV, downV float64) {
 	down := b.InductorOhm
 	if b.SenseCarriesBoth {
 		down += b.SenseOhm
@@ -25,8 +25,8 @@ func (b StepDown) rates() (upV, downV float64) {
 	return b.InV - b.OutV - b.CurrentA*(b.SenseOhm+b.InductorOhm+b.SwitchOhm), b.OutV + b.DiodeV + b.CurrentA*down
 }
 
-// StepDownState is the steady cycle of a buck stage. Currents in amperes.
-type StepDownState struct {
+// BuckState is the steady cycle of a buck stage. Currents in amperes.
+type BuckState struct {
 	Duty          float64
 	RippleA       float64 // peak to peak; textbooks often call half of it Δi
 	PeakA         float64
@@ -51,11 +51,11 @@ type StepDownState struct {
 // v_up = V_in − V − I·(R_s + R_L + R_on), v_dn = V + V_D + I·R_L (+ I·R_s where the sense resistor carries both).
 // Valid in continuous conduction, ΔI < 2·I; otherwise a note says so. It is an error if the input cannot drive the
 // string. Source: Erickson2020, ch. 2–3 and 5 (volt-second and charge balance; its Δi is half of ΔI).
-func (b StepDown) Steady() (StepDownState, error) {
-	var s StepDownState
+func (b Buck) Steady() (BuckState, error) {
+	var s BuckState
 	up, down := b.rates()
 	if !(up > 0) || !(down > 0) {
-		return s, fmt.Errorf("%g V in cannot drive %g V at %g A by stepping down: %.3g V are left for the inductor", b.InV, b.OutV, b.CurrentA, up)
+		return s, fmt.Errorf("%g V in cannot drive %g V at %g A with a buck stage: %.3g V are left for the inductor", b.InV, b.OutV, b.CurrentA, up)
 	}
 	if !(b.InductanceH > 0) || !(b.FrequencyHz > 0) || !(b.CurrentA > 0) {
 		return s, fmt.Errorf("inductance %g H, frequency %g Hz and current %g A must be above zero", b.InductanceH, b.FrequencyHz, b.CurrentA)
@@ -67,7 +67,7 @@ func (b StepDown) Steady() (StepDownState, error) {
 }
 
 // fill derives the currents of a buck cycle from duty, ripple and mean current.
-func (s *StepDownState) fill(i float64) {
+func (s *BuckState) fill(i float64) {
 	d, r2 := s.Duty, s.RippleA*s.RippleA/12
 	s.PeakA, s.ValleyA = i+s.RippleA/2, i-s.RippleA/2
 	s.InductorRMSA = math.Sqrt(i*i + r2)
@@ -77,7 +77,7 @@ func (s *StepDownState) fill(i float64) {
 	s.InputCapRMSA = math.Sqrt(d * (i*i*(1-d) + r2))
 	s.Continuous = s.RippleA < 2*i
 	s.SaturationA = 1.2 * s.PeakA
-	s.RippleFlicker = RipplePercent(s.RippleA, i)
+	s.RippleFlicker = 100 * s.RippleA / (2 * i)
 	if !s.Continuous {
 		s.Notes = append(s.Notes, "the ripple is more than twice the current: the stage leaves continuous conduction and these figures do not hold")
 	}
@@ -117,7 +117,7 @@ type Losses struct {
 //	inductor R_L·I_L,rms² + core                       input capacitor ESR·I_Cin,rms²    controller V_in·I_q
 //
 // The overlap term is good to a factor of two only. Source: Erickson2020, ch. 3–5.
-func (b StepDown) Losses(w Switching) (Losses, error) {
+func (b Buck) Losses(w Switching) (Losses, error) {
 	s, err := b.Steady()
 	if err != nil {
 		return Losses{}, err
@@ -165,10 +165,10 @@ type Band struct {
 // lowV and highV are the thresholds on SenseOhm, delayS the delay t_d of comparator and switch at both edges. CurrentA is
 // used only for the drops; FrequencyHz is not used. A few hundred nanoseconds widen a narrow band two- or threefold.
 // Source: Erickson2020, ch. 2 (v = L·di/dt).
-func (b StepDown) Hysteretic(lowV, highV, delayS float64) (Band, error) {
+func (b Buck) Hysteretic(lowV, highV, delayS float64) (Band, error) {
 	up, down := b.rates()
 	if !(up > 0) || !(down > 0) || !(b.SenseOhm > 0) || !(b.InductanceH > 0) {
-		return Band{}, fmt.Errorf("%g V in cannot drive %g V by stepping down with sense %g Ω and inductor %g H", b.InV, b.OutV, b.SenseOhm, b.InductanceH)
+		return Band{}, fmt.Errorf("%g V in cannot drive %g V with a buck stage with sense %g Ω and inductor %g H", b.InV, b.OutV, b.SenseOhm, b.InductanceH)
 	}
 	if !(highV > lowV) {
 		return Band{}, fmt.Errorf("upper threshold %g V must lie above the lower, %g V", highV, lowV)
@@ -189,7 +189,7 @@ func (b StepDown) Hysteretic(lowV, highV, delayS float64) (Band, error) {
 // peakV is the threshold on SenseOhm, offDelayS the delay of switching off, rampAS the compensation m as a slope of current
 // [A/s]; 0 for none. Above half duty m must exceed (m₂ − m₁)/2, see RampNeeded. CurrentA is not used.
 // Source: Erickson2020, ch. 18 (current-programmed control).
-func (b StepDown) PeakControlled(peakV, offDelayS, rampAS float64) (Band, error) {
+func (b Buck) PeakControlled(peakV, offDelayS, rampAS float64) (Band, error) {
 	if !(b.SenseOhm > 0) || !(b.InductanceH > 0) || !(b.FrequencyHz > 0) {
 		return Band{}, fmt.Errorf("sense %g Ω, inductor %g H and frequency %g Hz must be above zero", b.SenseOhm, b.InductanceH, b.FrequencyHz)
 	}
@@ -199,7 +199,7 @@ func (b StepDown) PeakControlled(peakV, offDelayS, rampAS float64) (Band, error)
 	for range 60 {
 		up, down := b.rates()
 		if !(up > 0) || !(down > 0) {
-			return Band{}, fmt.Errorf("%g V in cannot drive %g V at %.3g A by stepping down", b.InV, b.OutV, b.CurrentA)
+			return Band{}, fmt.Errorf("%g V in cannot drive %g V at %.3g A with a buck stage", b.InV, b.OutV, b.CurrentA)
 		}
 		d := down / (up + down)
 		ripple := up * d / (b.InductanceH * b.FrequencyHz)
@@ -216,7 +216,7 @@ func (b StepDown) PeakControlled(peakV, offDelayS, rampAS float64) (Band, error)
 // RampNeeded returns the slope of compensation that keeps peak control stable in amperes a second: max(0, (m₂ − m₁)/2).
 //
 // m₁ = v_up/L is the rising, m₂ = v_dn/L the falling slope of the current. Source: Erickson2020, ch. 18.
-func (b StepDown) RampNeeded() float64 {
+func (b Buck) RampNeeded() float64 {
 	up, down := b.rates()
 	return math.Max(0, (down-up)/(2*b.InductanceH))
 }
@@ -224,17 +224,17 @@ func (b StepDown) RampNeeded() float64 {
 // ConstantOff returns ripple and frequency of a buck stage with a fixed time off: ΔI = v_dn·t_off/L, f = (1 − D)/t_off.
 //
 // The ripple does not depend on the input. FrequencyHz is not used. Source: Erickson2020, ch. 2.
-func (b StepDown) ConstantOff(offS float64) (Band, error) {
+func (b Buck) ConstantOff(offS float64) (Band, error) {
 	up, down := b.rates()
 	if !(up > 0) || !(down > 0) || !(offS > 0) || !(b.InductanceH > 0) {
-		return Band{}, fmt.Errorf("%g V in cannot drive %g V by stepping down with %g s off and inductor %g H", b.InV, b.OutV, offS, b.InductanceH)
+		return Band{}, fmt.Errorf("%g V in cannot drive %g V with a buck stage with %g s off and inductor %g H", b.InV, b.OutV, offS, b.InductanceH)
 	}
 	d := down / (up + down)
 	return Band{MeanA: b.CurrentA, RippleA: down * offS / b.InductanceH, FrequencyHz: (1 - d) / offS, Duty: d}, nil
 }
 
-// StepUp is a boost stage at its working point.
-type StepUp struct {
+// Boost is a boost stage at its working point.
+type Boost struct {
 	InV, OutV, CurrentA      float64 // input, string, mean LED current
 	InductanceH, FrequencyHz float64
 	InductorOhm, SwitchOhm   float64
@@ -244,8 +244,8 @@ type StepUp struct {
 	StringOhm                float64 // slope of the string
 }
 
-// StepUpState is the steady cycle of a boost or SEPIC stage.
-type StepUpState struct {
+// BoostState is the steady cycle of a boost or SEPIC stage.
+type BoostState struct {
 	Duty            float64
 	InductorA       float64 // mean, of the inductor at the input
 	RippleA         float64 // peak to peak in it
@@ -272,8 +272,8 @@ type StepUpState struct {
 // The first line is a quadratic in 1 − D, of which the greater root is the stable one. It is an error if the input is not
 // below the output, or if the losses keep the output from being reached at any duty. An open string drives the output up:
 // an over-voltage clamp is a must. Source: Erickson2020, ch. 2–3 and 8.
-func (b StepUp) Steady() (StepUpState, error) {
-	var s StepUpState
+func (b Boost) Steady() (BoostState, error) {
+	var s BoostState
 	if !(b.InductanceH > 0) || !(b.FrequencyHz > 0) || !(b.CurrentA > 0) {
 		return s, fmt.Errorf("inductance %g H, frequency %g Hz and current %g A must be above zero", b.InductanceH, b.FrequencyHz, b.CurrentA)
 	}
@@ -286,7 +286,7 @@ func (b StepUp) Steady() (StepUpState, error) {
 	}
 	off := (lin + math.Sqrt(disc)) / (2 * sum)
 	if off >= 1 {
-		return s, fmt.Errorf("%g V in is not below %.4g V out: a step-up stage conducts straight through and nothing limits the current", b.InV, out)
+		return s, fmt.Errorf("%g V in is not below %.4g V out: a boost stage conducts straight through and nothing limits the current", b.InV, out)
 	}
 	s.Duty = 1 - off
 	s.InductorA = i / off
@@ -317,9 +317,9 @@ func (b StepUp) Steady() (StepUpState, error) {
 	return s, nil
 }
 
-// Losses returns the losses of a boost stage in watts, by the terms of StepDown.Losses with the voltages and currents of
+// Losses returns the losses of a boost stage in watts, by the terms of Buck.Losses with the voltages and currents of
 // the boost: the switched voltage is V_out + V_D, the diode carries I. Source: Erickson2020, ch. 3–5.
-func (b StepUp) Losses(w Switching) (Losses, error) {
+func (b Boost) Losses(w Switching) (Losses, error) {
 	s, err := b.Steady()
 	if err != nil {
 		return Losses{}, err
@@ -342,28 +342,28 @@ func (b StepUp) Losses(w Switching) (Losses, error) {
 	return l, nil
 }
 
-// BestStepUp returns the greatest ratio of output to input that an inductor's resistance allows, and the duty there [1]:
+// MaxBoostGain returns the greatest ratio of output to input that an inductor's resistance allows, and the duty there [1]:
 //
 //	M = 1/(2·√(R_L/R))  at  1 − D = √(R_L/R), where the efficiency is one half
 //
 // ratio is R_L/R, the inductor's resistance over that of the load V/I. A duty above this one lowers the output.
 // Source: Erickson2020, §3.3.
-func BestStepUp(ratio float64) (gain, duty float64) {
+func MaxBoostGain(ratio float64) (gain, duty float64) {
 	return 0.5 / math.Sqrt(ratio), 1 - math.Sqrt(ratio)
 }
 
-// StepUpGain returns output over input and efficiency of a boost stage whose only loss is its inductor's resistance [1]:
+// BoostGain returns output over input and efficiency of a boost stage whose only loss is its inductor's resistance [1]:
 //
 //	η = 1/(1 + R_L/((1 − D)²·R))    M = η/(1 − D)
 //
 // Source: Erickson2020, §3.3.
-func StepUpGain(duty, ratio float64) (gain, efficiency float64) {
+func BoostGain(duty, ratio float64) (gain, efficiency float64) {
 	off := 1 - duty
 	efficiency = 1 / (1 + ratio/(off*off))
 	return efficiency / off, efficiency
 }
 
-// Sepic is a stage that steps up or down, with two inductors that do not share a core.
+// Sepic is a stage with an output above or below its input, with two inductors that do not share a core.
 type Sepic struct {
 	InV, OutV, CurrentA float64
 	InputH, OutputH     float64 // the two inductors
@@ -377,8 +377,8 @@ type Sepic struct {
 //	ΔI₁ = V_in·D/(L₁·f)    I_pk = I/(1 − D) + (ΔI₁ + ΔI₂)/2    I_Cs,rms = I·√(D/(1 − D))
 //
 // The switch stands V_in + V_out + V_D. Resistances raise the duty by a few per cent. Source: Erickson2020, ch. 2 and 6.
-func (c Sepic) Steady() (StepUpState, error) {
-	var s StepUpState
+func (c Sepic) Steady() (BoostState, error) {
+	var s BoostState
 	if !(c.InV > 0) || !(c.OutV > 0) || !(c.CurrentA > 0) || !(c.InputH > 0) || !(c.OutputH > 0) || !(c.FrequencyHz > 0) {
 		return s, fmt.Errorf("input %g V, output %g V, current %g A, inductors %g H and %g H and frequency %g Hz must be above zero", c.InV, c.OutV, c.CurrentA, c.InputH, c.OutputH, c.FrequencyHz)
 	}

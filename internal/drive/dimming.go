@@ -78,18 +78,7 @@ func MeanOfGammaRamp(a, b, gamma float64) float64 {
 // Source: definition of a counter of N bits.
 func TimerFrequency(clockHz float64, bits int) float64 { return math.Ldexp(clockHz, -bits) }
 
-// TimerBits returns how many whole bits a timer resolves at a PWM frequency: ⌊log₂(f_clk/f)⌋, and at least 0.
-func TimerBits(clockHz, pwmHz float64) int {
-	return max(0, int(math.Floor(math.Log2(clockHz/pwmHz))))
-}
-
-// CurrentDimmedFlux returns the flux of a channel dimmed by current, relative to full current [1]: a·d + (1 − a)·d².
-//
-// d is the current relative to full, droop is a: 1 for none, 1.1 to 1.25 for white emitters. Below about 5 to 10 % the
-// driver's own offset rules. Common practice, no source; use the emitter's curve where there is one.
-func CurrentDimmedFlux(d, droop float64) float64 { return droop*d + (1-droop)*d*d }
-
-// PWM is how a switching step-down stage follows pulse-width dimming.
+// PWM is how a switching buck stage follows pulse-width dimming.
 type PWM struct {
 	RiseS    float64 // the current's climb from nought in each pulse
 	FallS    float64 // its decay after each pulse
@@ -97,7 +86,7 @@ type PWM struct {
 	Contrast float64 // 1/MinDuty
 }
 
-// PWMRange returns how low a step-down stage without an output capacitor may be dimmed by pulses:
+// PWMRange returns how low a buck stage without an output capacitor may be dimmed by pulses:
 //
 //	t_rise = L·I/(V_in − V)    t_fall = L·I/(V + V_D)    d_min = max(t_rise + 2/f_sw, t_on,min)·f_pwm
 //
@@ -106,7 +95,7 @@ type PWM struct {
 // Source: Erickson2020, ch. 2 (v = L·di/dt).
 func PWMRange(inductanceH, currentA, inV, outV, diodeV, pwmHz, switchHz, minOnS float64) (PWM, error) {
 	if !(inV > outV) || !(outV+diodeV > 0) {
-		return PWM{}, fmt.Errorf("%g V in cannot drive %g V out by stepping down", inV, outV)
+		return PWM{}, fmt.Errorf("%g V in cannot drive %g V out with a buck stage", inV, outV)
 	}
 	if !(pwmHz > 0) || !(switchHz > 0) {
 		return PWM{}, fmt.Errorf("dimming at %g Hz and switching at %g Hz must both be above zero", pwmHz, switchHz)

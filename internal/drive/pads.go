@@ -7,34 +7,17 @@ import (
 	"strings"
 )
 
-// PadTie says what a package's thermal pad is joined to inside the package.
-type PadTie int
+// PadPotential states what a package's thermal pad is connected to inside the package.
+type PadPotential int
 
-// The ties. The zero value is a datasheet that is silent.
+// The potentials. The zero value is not stated in the datasheet.
 const (
-	PadUnknown PadTie = iota
+	PadUnknown PadPotential = iota
 	PadIsolated
 	PadAnode
 	PadCathode
 	PadChainNode // a node within the package's chain of dies
 )
-
-// String returns the tie in words.
-func (t PadTie) String() string {
-	switch t {
-	case PadUnknown:
-		return "not stated"
-	case PadIsolated:
-		return "isolated"
-	case PadAnode:
-		return "anode"
-	case PadCathode:
-		return "cathode"
-	case PadChainNode:
-		return "chain node"
-	}
-	return fmt.Sprintf("pad tie %d", int(t))
-}
 
 // ThermalPath says through what heat leaves the thermal pads of a board.
 type ThermalPath int
@@ -73,11 +56,11 @@ func (m Mounting) Joined() (bool, error) {
 	return false, fmt.Errorf("thermal path %d of the board is not stated; give dielectric, core or vias", int(m.Path))
 }
 
-// PadSeat is one package in a string.
-type PadSeat struct {
-	Name     string
-	VoltageV float64 // across the package at work
-	Tie      PadTie
+// PadPosition is one package in a string.
+type PadPosition struct {
+	Name      string
+	VoltageV  float64 // across the package at work
+	Potential PadPotential
 	// NodeShare, for PadChainNode, is the node's voltage above the package's cathode over VoltageV, between 0 and 1.
 	NodeShare float64
 }
@@ -94,13 +77,13 @@ type PadString struct {
 	// that switches below the string holds the positive end at its supply).
 	EndV          float64
 	PositiveFixed bool
-	Seats         []PadSeat
+	Positions     []PadPosition
 }
 
 // ends returns the potentials of the negative and the positive end.
 func (s PadString) ends() (bottomV, topV float64) {
 	var sum float64
-	for _, seat := range s.Seats {
+	for _, seat := range s.Positions {
 		sum += seat.VoltageV
 	}
 	if s.PositiveFixed {
@@ -124,7 +107,7 @@ func (s PadString) reference(i int) string {
 // number of seats the negative one. Two nodes of one name are the same piece of metal.
 func (s PadString) node(i, k int) string {
 	ref := s.reference(i)
-	positive, negative := k == 0, k == len(s.Seats)
+	positive, negative := k == 0, k == len(s.Positions)
 	switch {
 	case positive && s.PositiveFixed, negative && !s.PositiveFixed:
 		return fmt.Sprintf("%s at %g V", ref, s.EndV)
@@ -138,7 +121,7 @@ func (s PadString) node(i, k int) string {
 type LivePad struct {
 	String     string
 	Emitter    string
-	Tie        PadTie
+	Potential  PadPotential
 	PotentialV float64 // against Reference
 	Reference  string
 	Node       string // pads of one node are joined anyway
@@ -160,8 +143,8 @@ type PadGroup struct {
 	Shorted []string
 	// Unknown lists the packages whose datasheet does not state the tie.
 	Unknown []string
-	// WorstSpreadV is SpreadV if each unknown pad were tied to its anode or cathode, whichever is worse.
-	WorstSpreadV float64
+	// MaxSpreadV is SpreadV if each unknown pad were tied to its anode or cathode, whichever is worse.
+	MaxSpreadV float64
 	// LiveV is the potential farthest from its reference that the conductor takes.
 	LiveV float64
 	Notes []string
@@ -170,8 +153,8 @@ type PadGroup struct {
 // PadGroups returns the conductors that thermal pads share, with the voltages that meet on them.
 //
 // A pad that is isolated within its package is in no group; where it sits on the core, the package's own insulation must
-// withstand the voltage of StressV. On a board whose pads do not share a conductor (Mounting.Joined) the result is empty:
-// then the dielectric must withstand the voltage instead, see StressV and CheckDielectric. A group comes back even for a
+// withstand the voltage of InsulationStressV. On a board whose pads do not share a conductor (Mounting.Joined) the result is empty:
+// then the dielectric must withstand the voltage instead, see InsulationStressV and CheckDielectric. A group comes back even for a
 // single tied pad, because its conductor is then live.
 // It is an error if the path is not stated, or if a chain node does not lie within its package.
 // Source: derived from the order of the strings and Kirchhoff's voltage law.
@@ -191,14 +174,14 @@ func PadGroups(m Mounting, chains []PadString) ([]PadGroup, error) {
 	for i, s := range chains {
 		// From the positive end down, one node a step.
 		_, top := s.ends()
-		for k, seat := range s.Seats {
+		for k, seat := range s.Positions {
 			bottom := top - seat.VoltageV
-			pad := LivePad{String: s.Name, Emitter: seat.Name, Tie: seat.Tie, Reference: s.reference(i)}
+			pad := LivePad{String: s.Name, Emitter: seat.Name, Potential: seat.Potential, Reference: s.reference(i)}
 			anode, cathode := pad, pad
 			anode.PotentialV, anode.Node = top, s.node(i, k)
 			cathode.PotentialV, cathode.Node = bottom, s.node(i, k+1)
 			top = bottom
-			switch seat.Tie {
+			switch seat.Potential {
 			case PadIsolated:
 			case PadAnode:
 				g.Pads = append(g.Pads, anode)
@@ -220,14 +203,14 @@ func PadGroups(m Mounting, chains []PadString) ([]PadGroup, error) {
 	if !joined || len(g.Pads)+len(g.Unknown) == 0 {
 		return nil, nil
 	}
-	g.judge(possible)
+	g.assess(possible)
 	g.Shorted = shorted(g.Pads, chains)
 	g.note()
 	return []PadGroup{g}, nil
 }
 
-// judge fills in what follows from the potentials.
-func (g *PadGroup) judge(possible []LivePad) {
+// assess fills in what follows from the potentials.
+func (g *PadGroup) assess(possible []LivePad) {
 	nodes := map[string]string{}
 	for _, p := range g.Pads {
 		if !slices.Contains(g.Bridges, p.Reference) {
@@ -246,7 +229,7 @@ func (g *PadGroup) judge(possible []LivePad) {
 		g.Bridges = nil
 	}
 	g.SpreadV = spread(g.Pads)
-	g.WorstSpreadV = worstSpread(g.Pads, possible)
+	g.MaxSpreadV = worstSpread(g.Pads, possible)
 }
 
 // spread returns the greatest voltage between pads of one reference.
@@ -297,15 +280,15 @@ func shorted(pads []LivePad, chains []PadString) []string {
 				first, last = math.Min(first, place), math.Max(last, place)
 			}
 		}
-		for k := range len(s.Seats) + 1 {
+		for k := range len(s.Positions) + 1 {
 			touch(s.node(i, k), float64(k))
 		}
-		for k, seat := range s.Seats {
-			if seat.Tie == PadChainNode {
+		for k, seat := range s.Positions {
+			if seat.Potential == PadChainNode {
 				touch(within(i, k, seat.NodeShare), float64(k)+1-seat.NodeShare)
 			}
 		}
-		for k, seat := range s.Seats {
+		for k, seat := range s.Positions {
 			if first < float64(k+1) && last > float64(k) && first < last {
 				out = append(out, s.Name+": "+seat.Name)
 			}
@@ -331,6 +314,23 @@ func (g *PadGroup) note() {
 		g.Notes = append(g.Notes, fmt.Sprintf("%s is live at %.3g V against its driver; insulate it from an earthed sink and from hands", g.Conductor, g.LiveV))
 	}
 	if len(g.Unknown) > 0 {
-		g.Notes = append(g.Notes, fmt.Sprintf("no datasheet says what the thermal pad is tied to in %s; ask the maker before pads are left to share %s", strings.Join(g.Unknown, ", "), g.Conductor))
+		g.Notes = append(g.Notes, fmt.Sprintf("no datasheet states what the thermal pad is connected to in %s; ask the manufacturer before pads share %s", strings.Join(g.Unknown, ", "), g.Conductor))
 	}
+}
+
+// InsulationStressV returns the greatest voltage that strings can put on the insulation between copper and metal base, in volts.
+//
+// The base may come to lie at any end of any string by a first fault, so it is the span of all potentials that count
+// against one reference, that reference itself among them. openV is the greatest output with a string open;
+// 0 where it is not stated. Source: derived.
+func InsulationStressV(strings []PadString, openV float64) float64 {
+	low, high := map[string]float64{}, map[string]float64{}
+	stress := openV
+	for i, s := range strings {
+		ref := s.reference(i)
+		bottom, top := s.ends()
+		low[ref], high[ref] = math.Min(low[ref], bottom), math.Max(high[ref], top)
+		stress = math.Max(stress, high[ref]-low[ref])
+	}
+	return stress
 }

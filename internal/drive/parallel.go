@@ -5,7 +5,7 @@ import (
 	"math"
 )
 
-// ShareParallel returns how strings side by side on one constant-current output share its current, in amperes:
+// ParallelCurrents returns how strings side by side on one constant-current output share its current, in amperes:
 //
 //	I_k = I/N + (V − V_k)/R_k    V such that Σ I_k = I
 //
@@ -13,7 +13,7 @@ import (
 // string's curve at I/N with any ballast added [Ω]. A string whose share would be below zero carries nothing and the
 // rest share again. Valid where the curves are straight, about 0.5 to 1.3 of I/N; beyond that the shares are a guide.
 // Source: Kirchhoff's laws. For two alike slopes it is I/2 ± ΔV/(2·R).
-func ShareParallel(totalA float64, voltsV, ohm []float64) ([]float64, error) {
+func ParallelCurrents(totalA float64, voltsV, ohm []float64) ([]float64, error) {
 	n := len(voltsV)
 	if n == 0 || len(ohm) != n {
 		return nil, fmt.Errorf("%d strings have %d slopes; give one slope for each string", n, len(ohm))
@@ -85,9 +85,9 @@ type Parallel struct {
 
 // CheckParallel returns the shares of parallel strings cold and warm, and what is left when one opens.
 //
-// slopeVK [V/K] and rthKW [K/W] are those of ThermalGain, alike for all strings; the rest is as in ShareParallel. The
+// slopeVK [V/K] and rthKW [K/W] are those of ThermalGain, alike for all strings; the rest is as in ParallelCurrents. The
 // warm shares are those with the slopes R_k·(1 − g_k). It needs at least two strings.
-// Source: as ShareParallel and ThermalGain.
+// Source: as ParallelCurrents and ThermalGain.
 func CheckParallel(totalA float64, voltsV, ohm []float64, slopeVK, rthKW float64) (Parallel, error) {
 	var p Parallel
 	n := len(voltsV)
@@ -95,7 +95,7 @@ func CheckParallel(totalA float64, voltsV, ohm []float64, slopeVK, rthKW float64
 		return p, fmt.Errorf("sharing takes at least two strings, not %d", n)
 	}
 	var err error
-	if p.SharesA, err = ShareParallel(totalA, voltsV, ohm); err != nil {
+	if p.SharesA, err = ParallelCurrents(totalA, voltsV, ohm); err != nil {
 		return p, err
 	}
 	each := totalA / float64(n)
@@ -109,7 +109,7 @@ func CheckParallel(totalA float64, voltsV, ohm []float64, slopeVK, rthKW float64
 	p.Runaway = p.Gain >= 1
 	p.SettledWorst = float64(n)
 	if !p.Runaway {
-		if p.SettledA, err = ShareParallel(totalA, voltsV, warm); err != nil {
+		if p.SettledA, err = ParallelCurrents(totalA, voltsV, warm); err != nil {
 			return p, err
 		}
 		p.SettledWorst = greatest(p.SettledA) / each
@@ -123,7 +123,7 @@ func CheckParallel(totalA float64, voltsV, ohm []float64, slopeVK, rthKW float64
 				r = append(r, ohm[k])
 			}
 		}
-		left, err := ShareParallel(totalA, v, r)
+		left, err := ParallelCurrents(totalA, v, r)
 		if err != nil {
 			return p, err
 		}

@@ -46,40 +46,26 @@ func StringWindow(parts []Forward) Window {
 	return w
 }
 
-// OutputFit is how a string's window lies in the output window of a boxed constant-current driver. Margins below zero
-// are misfits.
-type OutputFit struct {
-	LowMarginV  float64 // V_lo − output minimum: below zero the driver may shut down, hiccup or overshoot when hot
-	HighMarginV float64 // output maximum − V_hi: below zero the string may not start cold or not reach its current
-}
-
-// FitOutput returns the margins of a string's window in a driver's output window in volts.
-//
-// Source: Kirchhoff's voltage law.
-func FitOutput(w Window, outMinV, outMaxV float64) OutputFit {
-	return OutputFit{LowMarginV: w.LoV - outMinV, HighMarginV: outMaxV - w.HiV}
-}
-
-// StepDownHeadroom is what a step-down driver has left above the string.
-type StepDownHeadroom struct {
+// BuckMargins is the voltage margin of a buck driver above the string.
+type BuckMargins struct {
 	MarginV      float64 // the smaller of the two below; below zero the current is not reached in the cold
 	OverStringV  float64 // V_in,min − headroom − V_hi [V]
 	OverMaxDutyV float64 // D_max·V_in,min − headroom − V_hi [V]
 	Duty         float64 // V_hi/V_in,min, the largest duty without losses
 }
 
-// HeadroomStepDown returns what a step-down stage has left above the string in volts:
+// BuckHeadroom returns the voltage margin of a buck stage above the string in volts:
 //
 //	margin = D_max·V_in,min − V_headroom − V_hi
 //
-// inMinV is the least voltage at the driver's terminals (see AtEndOfCable), headroomV the sense voltage and the drops of
+// inMinV is the least voltage at the driver's terminals (see CableEndVoltage), headroomV the sense voltage and the drops of
 // switch and inductor, maxDuty the controller's largest duty; 0 means 1. Headroom is 1 to 2.5 V in common practice.
 // Source: Erickson2020, ch. 2 (volt-second balance).
-func HeadroomStepDown(w Window, inMinV, headroomV, maxDuty float64) StepDownHeadroom {
+func BuckHeadroom(w Window, inMinV, headroomV, maxDuty float64) BuckMargins {
 	if maxDuty == 0 {
 		maxDuty = 1
 	}
-	h := StepDownHeadroom{
+	h := BuckMargins{
 		OverStringV:  inMinV - headroomV - w.HiV,
 		OverMaxDutyV: maxDuty*inMinV - headroomV - w.HiV,
 		Duty:         w.HiV / inMinV,
@@ -88,14 +74,14 @@ func HeadroomStepDown(w Window, inMinV, headroomV, maxDuty float64) StepDownHead
 	return h
 }
 
-// MarginStepUp returns by how many volts the string stays above the input of a step-up driver:
+// BoostMargin returns by how many volts the string stays above the input of a boost driver:
 //
 //	margin = V_lo − V_in,max
 //
 // Below zero the diode conducts and nothing limits the current. Source: Erickson2020, ch. 2.
-func MarginStepUp(w Window, inMaxV float64) float64 { return w.LoV - inMaxV }
+func BoostMargin(w Window, inMaxV float64) float64 { return w.LoV - inMaxV }
 
-// LinearStage is a stage that burns off what the string leaves over.
+// LinearStage is a stage that dissipates the difference between input and string voltage.
 type LinearStage struct {
 	WorstW         float64 // heat at the highest input and the hot string
 	TypicalW       float64 // heat at the nominal input and the typical string

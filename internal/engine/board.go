@@ -9,6 +9,7 @@ import (
 	"lampwright/internal/geom"
 	"lampwright/internal/heat"
 	"lampwright/internal/lamp"
+	"lampwright/internal/project"
 	"lampwright/internal/sink"
 )
 
@@ -43,8 +44,8 @@ const (
 // rest lie behind. Between rises of 10 K and 60 K the film changes by about a quarter, and carries a few percent of the heat.
 func FaceFilm(l *lamp.Lamp) float64 {
 	const riseK = 30
-	room := 273.15 + 5*math.Round((l.Design.Place.Room.Usual.SI-273.15)/5)
-	p := sink.PressureAtAltitude(l.Design.Place.Altitude.SI)
+	room := 273.15 + 5*math.Round((l.Design.Installation.Ambient.Typical.SI-273.15)/5)
+	p := sink.PressureAtAltitude(l.Design.Installation.Altitude.SI)
 	outline := l.Design.Board.Outline()
 	_, _, y0, y1 := outline.Bounds()
 	area, perimeter, length := outline.AreaM2(), outline.PerimeterM(), y1-y0 // air flows over small holes as if they were not there
@@ -60,14 +61,14 @@ func FaceFilm(l *lamp.Lamp) float64 {
 func boardLayers(l *lamp.Lamp, pads []geom.Shape) []heat.Layer {
 	s := l.Stack
 	cover, _ := l.CoverageOf()
-	core := heat.Layer{Name: "core", ThicknessM: l.Design.Board.Thickness.SI, KWmK: s.BaseK.SI, KzWmK: s.BaseKThrough.SI}
+	core := heat.Layer{Name: "core", ThicknessM: l.Design.Board.Thickness.SI, KWmK: s.BaseK.SI, KzWmK: s.BaseKThroughPlane.SI}
 	core.DensityKgM3, core.HeatJkgK = coreCapacity(s.Base.S)
 	copper := heat.Layer{Name: "copper", ThicknessM: s.Copper.SI, KWmK: CopperWmK, DensityKgM3: 8930, HeatJkgK: 385, Cover: pads, Rest: cover}
 	switch s.ThermalPath.S {
-	case "direct":
+	case project.PathDirect:
 		// The thermal pads are soldered to the core; copper and dielectric about them carry hardly any heat.
 		return []heat.Layer{core}
-	case "vias":
+	case project.PathVias:
 		core.Vias, core.ViaKzWmK = pads, s.ViaK.SI
 		return []heat.Layer{copper, core}
 	}
@@ -77,11 +78,11 @@ func boardLayers(l *lamp.Lamp, pads []geom.Shape) []heat.Layer {
 // coreCapacity returns density [kg/m³] and specific heat [J/(kg·K)] of a core, which matter in time only. Sources:
 // ASM-Handbook2 for aluminium 5052 (from memory), IncroperaDeWitt2007, table A.1 for copper; FR4 and the dielectric are
 // common practice, no source.
-func coreCapacity(base string) (densityKgM3, heatJkgK float64) {
+func coreCapacity(base project.BoardBase) (densityKgM3, heatJkgK float64) {
 	switch base {
-	case "copper":
+	case project.Copper:
 		return 8933, 385
-	case "FR4":
+	case project.FR4:
 		return 1850, 1100
 	}
 	return 2680, 880
@@ -121,7 +122,7 @@ func solveBoard(ctx context.Context, l *lamp.Lamp, o Options) (*BoardResponse, e
 	out.Heat, out.ToSink = r, r.ToSinkW
 	out.LeakWK = r.Sink.TopW + r.Sink.BackW
 	out.Notes = append(out.Notes, r.Notes...)
-	if l.Stack.ThermalPath.S == "direct" {
+	if l.Stack.ThermalPath.S == project.PathDirect {
 		out.Notes = append(out.Notes, "copper and dielectric beside the thermal pads were left out, which errs on the warm side")
 	}
 	if err := spreadInBase(l, out, o.UsedSolver()); err != nil {
@@ -187,7 +188,7 @@ func spreadInBase(l *lamp.Lamp, out *BoardResponse, solver Solver) error {
 // sinkBase returns the base of the sink as a plate with an even film, and where emitters, and then the sensor, press on it.
 func SinkBase(l *lamp.Lamp, solver Solver) (heat.Plate, []geom.Rect, error) {
 	s := l.Sink
-	room := l.Design.Place.Room.Usual.SI
+	room := l.Design.Installation.Ambient.Typical.SI
 	c, err := coolingOf(l, solver, room, l.Fan == nil)
 	if err != nil {
 		return heat.Plate{}, nil, err
@@ -221,10 +222,10 @@ func SpreadLengthM(l *lamp.Lamp, interfaceM2KW float64) float64 {
 	cover, _ := l.CoverageOf()
 	below := 0.0
 	switch {
-	case s.ThermalPath.S == "dielectric":
+	case s.ThermalPath.S == project.PathDielectric:
 		below = s.Dielectric.SI / s.DielectricK.SI
-	case s.ThermalPath.S == "vias" && s.BaseKThrough.Set:
-		below = t / s.BaseKThrough.SI
+	case s.ThermalPath.S == project.PathVias && s.BaseKThroughPlane.Set:
+		below = t / s.BaseKThroughPlane.SI
 	}
 	return math.Sqrt(s.BaseK.SI*t*interfaceM2KW + CopperWmK*cover*s.Copper.SI*(below+interfaceM2KW))
 }

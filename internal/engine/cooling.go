@@ -23,7 +23,7 @@ func coolingOf(l *lamp.Lamp, solver Solver, airK float64, dead bool) (Cooling, e
 		return out, err
 	}
 	h := l.Housing()
-	pressurePa := sink.PressureAtAltitude(l.Design.Place.Altitude.SI)
+	pressurePa := sink.PressureAtAltitude(l.Design.Installation.Altitude.SI)
 	var x, y []float64
 	for _, rise := range sampleRises {
 		c, _, err := h.Natural(airK+rise, airK, pressurePa)
@@ -39,7 +39,7 @@ func coolingOf(l *lamp.Lamp, solver Solver, airK float64, dead bool) (Cooling, e
 
 // coolSink finds the cooling of the sink alone.
 func coolSink(l *lamp.Lamp, solver Solver, airK float64, dead bool) (Cooling, error) {
-	pressurePa := sink.PressureAtAltitude(l.Design.Place.Altitude.SI)
+	pressurePa := sink.PressureAtAltitude(l.Design.Installation.Altitude.SI)
 	withFan := l.Fan != nil && !dead
 	s := l.Sink
 	switch {
@@ -172,10 +172,10 @@ type spreadK struct{ usual, lo, hi float64 }
 func airRise(l *lamp.Lamp, heatW, roomK float64) (rise spreadK, notes []string, err error) {
 	use := l.Design.Sink
 	if use.Hood == nil {
-		return spreadK{use.Canopy.SI, use.Canopy.Lo, use.Canopy.Hi}, nil, nil
+		return spreadK{use.HoodAirRise.SI, use.HoodAirRise.Lo, use.HoodAirRise.Hi}, nil, nil
 	}
-	h := sink.Canopy{WallM2: use.Hood.Walls.SI, WallUWm2K: use.Hood.Film.SI, VentM2: use.Hood.Vents.SI, VentHeightM: use.Hood.Height.SI}
-	d, err := h.Air(heatW, roomK, sink.PressureAtAltitude(l.Design.Place.Altitude.SI))
+	h := sink.Canopy{WallM2: use.Hood.WallArea.SI, WallUWm2K: use.Hood.WallUValue.SI, VentM2: use.Hood.VentArea.SI, VentHeightM: use.Hood.VentHeight.SI}
+	d, err := h.Air(heatW, roomK, sink.PressureAtAltitude(l.Design.Installation.Altitude.SI))
 	if err != nil {
 		return rise, nil, fmt.Errorf("air under the canopy: %w", err)
 	}

@@ -8,9 +8,9 @@ import (
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
 	"lampwright/internal/heat"
+	"lampwright/internal/intensity"
 	"lampwright/internal/lamp"
 	"lampwright/internal/lamptest"
-	"lampwright/internal/light"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
@@ -32,7 +32,7 @@ func TestClosedCanopy(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p.Design.Sink.Hood = &project.Hood{Walls: value(t, "0.6 m²", quantity.Area), Film: value(t, "2.5 W/(m²·K)", quantity.Film)}
+	p.Design.Sink.Hood = &project.Hood{WallArea: value(t, "0.6 m²", quantity.Area), WallUValue: value(t, "2.5 W/(m²·K)", quantity.Film)}
 	hood, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: -1})
 	if err != nil {
 		t.Fatal(err)
@@ -50,7 +50,7 @@ func TestClosedCanopy(t *testing.T) {
 // TestTiltedSink: up to 60° from upright only the part of gravity along the fins counts, so that conductance falls.
 func TestTiltedSink(t *testing.T) {
 	p := lamptest.Example(t, "planted-tank")
-	p.Design.Sink.Orientation = source.Text{S: "vertical", Set: true}
+	p.Design.Sink.Orientation = source.Choice[project.Orientation]{S: project.Vertical, Set: true}
 	last := 0.0
 	for _, deg := range []string{"0 deg", "30 deg", "55 deg"} {
 		p.Design.Sink.Tilt = value(t, deg, quantity.Angle)
@@ -86,7 +86,7 @@ func TestPinsWithFan(t *testing.T) {
 // TestSpreadingInTheBase: a strong emitter makes the sink beneath it hotter than the mean of its base. The demo's white
 // emitter sits in the middle, so that Lee1995 stands beside the series; its own error is a tenth of the spreading.
 func TestSpreadingInTheBase(t *testing.T) {
-	lamp, err := lamp.New(lamptest.Example(t, "planted-tank"), light.Lens)
+	lamp, err := lamp.New(lamptest.Example(t, "planted-tank"), intensity.FromLens)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -98,7 +98,7 @@ func TestSpreadingInTheBase(t *testing.T) {
 	area := s.Base.Length.SI * s.Base.Width.SI
 	interfaceM2KW, _, _ := lamp.InterfaceM2KW()
 	side := lamp.PadRect(0).WidthM + 2*engine.SpreadLengthM(lamp, interfaceM2KW)
-	film := sys.Cases[0].Cool.At(lamp.Design.Place.Room.Usual.SI+30) / area
+	film := sys.Cases[0].Cool.At(lamp.Design.Installation.Ambient.Typical.SI+30) / area
 	lee, err := heat.Lee(side*side, area, s.BaseThickness.SI, s.Conductivity.SI, film)
 	if err != nil {
 		t.Fatal(err)

@@ -6,6 +6,7 @@ import (
 
 	"lampwright/internal/lamp"
 	"lampwright/internal/light"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/spectrum"
 )
@@ -15,9 +16,9 @@ const bandHalfNM = 10
 
 // tank returns the place as the light room knows it.
 func TankOf(l *lamp.Lamp) (light.Tank, error) {
-	p := l.Design.Place
+	p := l.Design.Installation
 	t := light.Tank{LengthM: p.Inside.Length.SI, WidthM: p.Inside.Width.SI}
-	if p.Kind.S == "bench" {
+	if p.Kind.S == project.Bench {
 		return t, nil
 	}
 	t.HeightM, t.WaterDepthM, t.SubstrateM, t.GlassM = p.Inside.Height.SI, p.Water.SI, p.Substrate.SI, p.Glass.SI
@@ -39,30 +40,30 @@ func TankOf(l *lamp.Lamp) (light.Tank, error) {
 
 // water returns what is in the water: as measured, or as the word for it says.
 func WaterOf(l *lamp.Lamp) (light.Water, error) {
-	p := l.Design.Place
+	p := l.Design.Installation
 	word := p.WaterTint.S
 	if word == "" {
-		word = "clear"
+		word = project.TintClear
 	}
-	w, err := light.NamedWater(word)
-	if loss := p.Loss; loss != nil {
-		w, err = light.WaterFromLoss(BandsNM, MeterWeights(l, loss.Meter.S), loss.Over.SI, loss.Passed.SI)
+	w, err := light.NamedWater(string(word))
+	if loss := p.WaterTransmittance; loss != nil {
+		w, err = light.WaterFromLoss(BandsNM, MeterWeights(l, loss.Meter.S), loss.PathLength.SI, loss.Transmittance.SI)
 	}
-	if err != nil || !p.Visibility.Set {
+	if err != nil || !p.BlackDiscRange.Set {
 		return w, err
 	}
 	// A black disc goes out of sight at y = 4.8/c, c the beam's attenuation a + b at about 550 nm.
 	// Source: DaviesColley1988, from memory.
-	if w.ScatterPerM = 4.8/p.Visibility.SI - light.Absorption(550, w); w.ScatterPerM < 0 {
+	if w.ScatterPerM = 4.8/p.BlackDiscRange.SI - light.Absorption(550, w); w.ScatterPerM < 0 {
 		w.ScatterPerM = 0
-		w.Notes = append(w.Notes, fmt.Sprintf("a visibility of %s is more than water of this colour has without any particles", quantity.Format(p.Visibility.SI, quantity.Length)))
+		w.Notes = append(w.Notes, fmt.Sprintf("a visibility of %s is more than water of this colour has without any particles", quantity.Format(p.BlackDiscRange.SI, quantity.Length)))
 	}
 	return w, nil
 }
 
 // waterNotes returns what to know about the water.
 func WaterNotes(l *lamp.Lamp) []string {
-	if l.Design.Place.Water.SI == 0 {
+	if l.Design.Installation.Water.SI == 0 {
 		return nil
 	}
 	w, err := WaterOf(l)
@@ -73,7 +74,7 @@ func WaterNotes(l *lamp.Lamp) []string {
 }
 
 // seenBy returns how a meter sees the light of this lamp shared over the bands.
-func MeterWeights(l *lamp.Lamp, meter string) []float64 {
+func MeterWeights(l *lamp.Lamp, meter project.MeterKind) []float64 {
 	out := make([]float64, len(BandsNM))
 	weights := BandWeightsOf(l, len(BandsNM))
 	p := l.Nominal()
@@ -81,7 +82,7 @@ func MeterWeights(l *lamp.Lamp, meter string) []float64 {
 		k := l.Emitters[e].Type
 		w := l.Channels[l.Emitters[e].Channel].Duty() * StateOf(l, p, e, l.Types[k].Model.TestJunctionK).RadiantW * p[l.Optics[l.Emitters[e].Optic].Param]
 		for b := range out {
-			if meter == "PAR" {
+			if meter == project.MeterPAR {
 				out[b] += w * weights[k].UmolJ[b]
 			} else {
 				out[b] += w * weights[k].LmW[b]

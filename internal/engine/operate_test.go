@@ -11,9 +11,9 @@ import (
 	"pgregory.net/rapid"
 
 	"lampwright/internal/engine"
+	"lampwright/internal/intensity"
 	"lampwright/internal/lamp"
 	"lampwright/internal/lamptest"
-	"lampwright/internal/light"
 )
 
 // TestClosedForm holds the loop against a sum of resistances on paper. Heat H goes from the junction through R_th to the
@@ -51,7 +51,7 @@ func TestClosedForm(t *testing.T) {
 // 4 σ ε T³ of its radiation in the main.
 func TestMovedRoom(t *testing.T) {
 	film := func(room string) float64 {
-		return engine.FaceFilm(lamptest.Evaluate(t, lamptest.Change{"usual: 20 °C", "usual: " + room}).Lamp)
+		return engine.FaceFilm(lamptest.Evaluate(t, lamptest.Change{"typical: 20 °C", "typical: " + room}).Lamp)
 	}
 	at20 := film("20 °C")
 	if a, b := film("17.6 °C"), film("22.4 °C"); a != at20 || b != at20 {
@@ -82,7 +82,7 @@ func TestPasteSpreadsOverTheContact(t *testing.T) {
 		r := lamptest.Evaluate(t, tt.Lamp...)
 		lamptest.Near(t, tt.Name, r.Lamp.ContactAreaM2(), tt.AreaM, 1e-12, "geometry")
 	}
-	p := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, lamptest.Change{"base: {length: 20 mm, width: 20 mm}", "base: {length: 80 mm, width: 60 mm}"}, lamptest.Change{"specific_resistance: 40 mm²·K/W", "specific_resistance: {value: 40 mm²·K/W, min: 20 mm²·K/W, max: 60 mm²·K/W}"})
+	p := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, lamptest.Change{"base: {length: 20 mm, width: 20 mm}", "base: {length: 80 mm, width: 60 mm}"}, lamptest.Change{"thermal_impedance: 40 mm²·K/W", "thermal_impedance: {value: 40 mm²·K/W, min: 20 mm²·K/W, max: 60 mm²·K/W}"})
 	r := lamptest.EvaluateProject(t, p, lamptest.Quick())
 	lo, hi := math.Inf(1), math.Inf(-1)
 	rng := rand.New(rand.NewPCG(1, 1))
@@ -99,7 +99,7 @@ func TestPasteSpreadsOverTheContact(t *testing.T) {
 func TestViasThroughFR4(t *testing.T) {
 	r := lamptest.Evaluate(t, lamptest.With(lamptest.Larger(), lamptest.Change{
 		"base: aluminium, copper: 35 µm, dielectric_thickness: 100 µm, dielectric_conductivity: 2 W/(m·K), base_conductivity: 138 W/(m·K), thermal_path: dielectric",
-		"base: FR4, copper: 70 µm, base_conductivity: 0.81 W/(m·K), base_conductivity_through: 0.29 W/(m·K), via_conductivity: 13 W/(m·K), thermal_path: vias",
+		"base: FR4, copper: 70 µm, base_conductivity: 0.81 W/(m·K), base_conductivity_through_plane: 0.29 W/(m·K), via_conductivity: 13 W/(m·K), thermal_path: vias",
 	})...)
 	// The foil: K₁(0.124)/K₀(0.124) = 7.88/2.21 by table gives 2π · 385 · 70 µm · 0.124 · 7.88/2.21 = 0.0750 W/K, in series
 	// with its own 1/(8π · 385 · 70 µm) = 1.48 K/W from within the pad, so 0.0675 W/K; vias 13 · 9 mm² / 2 mm = 0.0585 W/K.
@@ -112,7 +112,7 @@ func TestViasThroughFR4(t *testing.T) {
 // TestFixedPoint: where the loop stops, one more round moves nothing by more than a millikelvin, whatever it started
 // from; and it takes few rounds.
 func TestFixedPoint(t *testing.T) {
-	l, err := lamp.New(lamptest.Example(t, "planted-tank-first"), light.Lens)
+	l, err := lamp.New(lamptest.Example(t, "planted-tank-first"), intensity.FromLens)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -211,7 +211,7 @@ func TestRoom(t *testing.T) {
 	if rise := falling.Value("a.junction-max-ambient") - falling.Value("a.junction"); rise <= 10 {
 		t.Errorf("with light that falls, 10 K more in the room make %.3f K more in the junction; want more than 10 K", rise)
 	}
-	canopy := lamptest.Evaluate(t, lamptest.Change{"sink: {part: block}", "sink: {part: block, canopy_rise: 7 K}"})
+	canopy := lamptest.Evaluate(t, lamptest.Change{"sink: {part: block}", "sink: {part: block, hood_air_rise: 7 K}"})
 	lamptest.Near(t, "rise of the junction with the canopy", canopy.Value("a.junction")-flat.Value("a.junction"), 7, 0.01, "linear system")
 }
 
@@ -266,7 +266,7 @@ func TestDimming(t *testing.T) {
 func TestParallel(t *testing.T) {
 	two := lamptest.Lights("{part: die, at: [[-10 mm, 0 mm], [10 mm, 0 mm]]}")
 	row := lamptest.Evaluate(t, lamptest.With(lamptest.Larger(), two)...)
-	side := lamptest.Evaluate(t, lamptest.With(lamptest.Larger(), two, lamptest.Change{"    driver: box\n", "    driver: box\n    strings: 2\n"})...)
+	side := lamptest.Evaluate(t, lamptest.With(lamptest.Larger(), two, lamptest.Change{"    driver: box\n", "    driver: box\n    parallel_strings: 2\n"})...)
 	for _, tt := range []struct {
 		what      string
 		got, want float64

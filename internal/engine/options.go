@@ -49,6 +49,6 @@ func (o Options) CellEdgeM(l *lamp.Lamp) float64 {
 	if o.CellM > 0 {
 		return o.CellM
 	}
-	in := l.Design.Place.Inside
+	in := l.Design.Installation.Inside
 	return math.Max(0.02, math.Max(in.Length.SI, in.Width.SI)/50)
 }

@@ -6,9 +6,9 @@ import (
 	"strings"
 	"testing"
 
+	"lampwright/internal/intensity"
 	"lampwright/internal/lamp"
 	"lampwright/internal/lamptest"
-	"lampwright/internal/light"
 )
 
 // TestOutlines: a polygon gives the temperatures of the shape that it is; what is cut out makes a lamp warmer where it is in
@@ -61,7 +61,7 @@ func TestContactArea(t *testing.T) {
 		{"a disc's rim", "shape: disc, diameter: 20 mm", "[10 mm, 0 mm]", 50 * math.Pi},
 	} {
 		p := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, lamptest.Small(tt.Board, tt.At, lamptest.Change{"part: die, at: [[0 mm, 0 mm]]", "part: die, at: [[5 mm, 5 mm]]"})...)
-		l, err := lamp.New(p, light.Lens)
+		l, err := lamp.New(p, intensity.FromLens)
 		if err != nil {
 			t.Fatal(err)
 		}

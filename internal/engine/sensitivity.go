@@ -8,6 +8,7 @@ import (
 	"lampwright/internal/geom"
 	"lampwright/internal/heat"
 	"lampwright/internal/lamp"
+	"lampwright/internal/project"
 )
 
 // sway is what an uncertain property of the board does to its unit responses: how many kelvin more each place stands over
@@ -99,7 +100,7 @@ func pasteSensitivity(l *lamp.Lamp, out *BoardResponse) error {
 		if layer.Name == "copper" {
 			layer.KWmK *= math.Max(layer.Rest, 0.01) // whole beneath the pads; beside them it is what spreads
 		}
-		if l.Stack.ThermalPath.S == "vias" && layer.Name == "core" {
+		if l.Stack.ThermalPath.S == project.PathVias && layer.Name == "core" {
 			layer.KzWmK = l.Stack.ViaK.SI // where the heat goes down
 		}
 		layer.Vias, layer.Cover, layer.Rest = nil, nil, 0
@@ -174,7 +175,7 @@ func minus(a, b [][]float64, n int) [][]float64 {
 // by the logarithm (a fit to the solver, derived from nothing). As a difference of two fields that are known to 2 % it is good
 // to about a fifth, of a spread that is itself a guess. A quick Result does without.
 func copperSensitivity(ctx context.Context, l *lamp.Lamp, out *BoardResponse, o Options) error {
-	if _, stated := l.CoverageOf(); stated || l.Stack.ThermalPath.S == "direct" || o.Quick {
+	if _, stated := l.CoverageOf(); stated || l.Stack.ThermalPath.S == project.PathDirect || o.Quick {
 		return nil
 	}
 	board, sources := HeatBoard(l)

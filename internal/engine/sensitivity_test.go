@@ -17,7 +17,7 @@ import (
 // anew with the interface at the end of its range, for few emitters on a large sink and for the crowded demo. The whole
 // contact would give far too little: 25 mm²·K/W over 36 cm² are 0.007 K/W.
 func TestPasteCountsByFootprint(t *testing.T) {
-	few := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, lamptest.With(lamptest.Larger(), lamptest.Change{"specific_resistance: 40 mm²·K/W", "specific_resistance: {value: 40 mm²·K/W, min: 15 mm²·K/W, max: 90 mm²·K/W}"})...)
+	few := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, lamptest.With(lamptest.Larger(), lamptest.Change{"thermal_impedance: 40 mm²·K/W", "thermal_impedance: {value: 40 mm²·K/W, min: 15 mm²·K/W, max: 90 mm²·K/W}"})...)
 	for name, p := range map[string]*lamp.Lamp{"one die on 60 mm": lamptest.MustLamp(t, few), "the corrected demo": lamptest.MustLamp(t, lamptest.Example(t, "planted-tank"))} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -147,8 +147,8 @@ func TestFanShare(t *testing.T) {
 	}
 	for _, end := range []struct{ Share, Got float64 }{{a.Lo, a.AtLo}, {a.Hi, a.AtHi}} {
 		p := lamptest.Example(t, "planted-tank-first")
-		p.Design.Fan.Share.Set, p.Design.Fan.Share.SI = true, end.Share
-		p.Design.Fan.Share.Lo, p.Design.Fan.Share.Hi = end.Share, end.Share
+		p.Design.Fan.FinFlowFraction.Set, p.Design.Fan.FinFlowFraction.SI = true, end.Share
+		p.Design.Fan.FinFlowFraction.Lo, p.Design.Fan.FinFlowFraction.Hi = end.Share, end.Share
 		stated := lamptest.EvaluateProject(t, p, lamptest.Quick())
 		// 0.2 K: the ratio of conductances is that at a rise of 30 K.
 		lamptest.Near(t, "hottest junction", end.Got, stated.Value(a.Affects), 0.2, "the same lamp with its share stated")
@@ -160,7 +160,7 @@ func TestFanShare(t *testing.T) {
 
 // TestCanopyCounts: air of a canopy that is 5 K warmer by its range makes everything about 5 K warmer.
 func TestCanopyCounts(t *testing.T) {
-	r := lamptest.Evaluate(t, lamptest.Change{"sink: {part: block}", "sink: {part: block, canopy_rise: {value: 10 K, min: 5 K, max: 20 K}}"})
+	r := lamptest.Evaluate(t, lamptest.Change{"sink: {part: block}", "sink: {part: block, hood_air_rise: {value: 10 K, min: 5 K, max: 20 K}}"})
 	for _, tt := range []struct{ Side, Want float64 }{{-1, -5}, {1, 10}, {0.5, 5}} {
 		p := r.Base.Clone()
 		p[r.Lamp.Param.HoodAirRise] = tt.Side
@@ -168,7 +168,7 @@ func TestCanopyCounts(t *testing.T) {
 		// The sink is of 5 K/W at any temperature, the die's light does not change: air adds up.
 		lamptest.Near(t, "junction", got, tt.Want, 0.02, "the air's own rise")
 	}
-	hood := lamptest.Evaluate(t, lamptest.Change{"sink: {part: block}", "sink: {part: block, canopy: {walls: 0.05 m²}}"})
+	hood := lamptest.Evaluate(t, lamptest.Change{"sink: {part: block}", "sink: {part: block, hood: {wall_area: 0.05 m²}}"})
 	found := false
 	for _, a := range hood.Assumptions {
 		if a.Key == "canopy" {
@@ -183,7 +183,7 @@ func TestCanopyCounts(t *testing.T) {
 
 // TestMissingFluxCurves: 10 % from 25 °C to 100 °C and a power of 0.9, and both move the light.
 func TestMissingFluxCurves(t *testing.T) {
-	r := lamptest.Evaluate(t, lamptest.Change{"    flux_over_junction: {-50 °C: 100 %, 400 °C: 100 %}\n", ""}, lamptest.Change{"    flux_over_current: {0.1 A: 10 %, 2.1 A: 210 %}\n", ""}, lamptest.Change{"current: 1 A\n    driver", "current: 0.5 A\n    driver"})
+	r := lamptest.Evaluate(t, lamptest.Change{"    flux_vs_junction: {-50 °C: 100 %, 400 °C: 100 %}\n", ""}, lamptest.Change{"    flux_vs_current: {0.1 A: 10 %, 2.1 A: 210 %}\n", ""}, lamptest.Change{"current: 1 A\n    driver", "current: 0.5 A\n    driver"})
 	k := r.Lamp.Types[0]
 	warm := r.Value("a.junction") - k.Model.TestJunctionK
 	want := math.Pow(0.5/k.Model.TestCurrentA, 0.9) * (1 - 0.1/75*warm) * k.Model.RadiantW
@@ -205,8 +205,8 @@ func TestMissingFluxCurves(t *testing.T) {
 
 // TestColdest: a room that may be colder makes the cold string's range: with −2 mV/K, 5 K colder is 10 mV a die.
 func TestColdest(t *testing.T) {
-	slope := lamptest.Change{"over_temperature: 0 mV/K", "over_temperature: -2 mV/K"}
-	r := lamptest.EvaluateProject(t, lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, slope, lamptest.Change{", coldest: 15 °C", ""}), engine.Options{Samples: 300, CellM: 0.05, Solver: lamptest.Remembered})
+	slope := lamptest.Change{"voltage_tempco: 0 mV/K", "voltage_tempco: -2 mV/K"}
+	r := lamptest.EvaluateProject(t, lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, slope, lamptest.Change{", min: 15 °C", ""}), engine.Options{Samples: 300, CellM: 0.05, Solver: lamptest.Remembered})
 	var a figure.Assumption
 	for _, x := range r.Assumptions {
 		if x.Key == "coldest" {
@@ -244,7 +244,7 @@ func TestGreatestEigenvalue(t *testing.T) {
 // hand, and by the way the junction goes with a watt more. Of two dies of which one alone loses light, the gain is that
 // die's own, while the sum of the other's row would say no less.
 func TestLoopGain(t *testing.T) {
-	falling := lamptest.Change{"flux_over_junction: {-50 °C: 100 %, 400 °C: 100 %}", "flux_over_junction: {25 °C: 100 %, 225 °C: 0 %}"}
+	falling := lamptest.Change{"flux_vs_junction: {-50 °C: 100 %, 400 °C: 100 %}", "flux_vs_junction: {25 °C: 100 %, 225 °C: 0 %}"}
 	r := lamptest.Evaluate(t, falling)
 	// 1 W of light falls to nothing over 200 K: 5 mW/K, which are heat. R = (T_j − T_air)/H in a lamp that is linear.
 	perW := (r.Value("a.junction") - r.Cases[0].AirK) / r.Value("lamp.heat")

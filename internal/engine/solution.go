@@ -8,6 +8,8 @@ import (
 	"lampwright/internal/lamp"
 	"lampwright/internal/light"
 	"lampwright/internal/project"
+	"lampwright/internal/source"
+	"lampwright/internal/wiring"
 )
 
 // Solution is the lamp solved for one set of parameters: numbers only. Stages that were not asked for are zero.
@@ -250,7 +252,7 @@ func (s *System) solvePower(out *Solution) {
 		ch := &l.Channels[i]
 		s.solveDriver(out, i)
 		c := &out.Channels[i]
-		out.Mains.StandbyW += ch.Driver.Standby.SI
+		out.Mains.StandbyW += ch.Driver.StandbyPower.SI
 		if ch.Supply < 0 {
 			out.Mains.PowerW += c.InputW
 			if switched[ch.Name] {
@@ -266,7 +268,7 @@ func (s *System) solvePower(out *Solution) {
 	}
 	fanW := s.FanW()
 	for j := range out.Supplies {
-		part := l.Project.Shelf.Supplies.Get(l.Design.Supplies[j].Part.S)
+		part := l.Project.Library.Supplies.Get(l.Design.Supplies[j].Part.S)
 		if fanAt, ok := l.Design.FanSupply(); ok && fanAt == j {
 			out.Supplies[j].LoadW += fanW
 			out.Supplies[j].PeakW += fanW
@@ -278,7 +280,7 @@ func (s *System) solvePower(out *Solution) {
 		if switched[l.Design.Supplies[j].Part.S] {
 			out.Mains.SwitchedW += input
 		}
-		out.Mains.StandbyW += part.Standby.SI
+		out.Mains.StandbyW += part.StandbyPower.SI
 	}
 	if len(out.Supplies) == 0 {
 		out.Mains.PowerW += fanW
@@ -307,14 +309,14 @@ func (s *System) solveDriver(out *Solution, channel int) {
 	for _, e := range ch.Emitters {
 		electricalW += typical.States[e].ElectricalW
 	}
-	c.InputOnW = (electricalW + c.WireDropV*amps) / out.Params[ch.Param.DriverEfficiency]
-	if ch.Driver.Kind.S == "linear" && ch.Supply >= 0 {
-		// A linear stage conducts the string's current at the supply's voltage and dissipates the rest.
-		from := l.Project.Shelf.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage
-		c.InputOnW = amps * from.SI
-		maxA := ch.Duty() * ch.StringA() * out.Params[ch.Param.Current] * (1 + ch.Driver.Tolerance.SI) * float64(ch.Strings)
-		c.DriverHeatW = drive.Linear(drive.Window{LoV: c.VoltageMinV}, maxA, from.Lo, from.SI, from.Hi, 0).WorstW
+	var from source.Value
+	if ch.Supply >= 0 {
+		from = l.Project.Library.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage
 	}
+	topology := ch.Driver.Topology()
+	c.InputOnW = topology.InputW(electricalW+c.WireDropV*amps, amps, from.SI, out.Params[ch.Param.DriverEfficiency])
+	maxA := ch.Duty() * ch.StringA() * out.Params[ch.Param.Current] * (1 + ch.Driver.Tolerance.SI) * float64(ch.Strings)
+	c.DriverHeatW, _ = topology.WorstHeatW(drive.Window{LoV: c.VoltageMinV}, maxA, from.Lo, from.SI, from.Hi)
 	c.InputW = ch.Duty() * c.InputOnW
 }
 
@@ -325,9 +327,9 @@ func (s *System) addSupplyWire(x *SupplySolution, supply int, litW float64) {
 	if w == nil {
 		return
 	}
-	volts := l.Project.Shelf.Supplies.Get(l.Design.Supplies[supply].Part.S).Voltage.SI
+	volts := l.Project.Library.Supplies.Get(l.Design.Supplies[supply].Part.S).Voltage.SI
 	drop := func(amps float64) float64 {
-		return wireDrop(l.Project.Shelf.Wires.Get(w.Part.S), w.Length.SI, amps, l.Design.Place.Room.Usual.SI)
+		return wireDrop(l.Project.Library.Wires.Get(w.Part.S), w.Length.SI, amps, l.Design.Installation.Ambient.Typical.SI)
 	}
 	amps := x.PeakW / volts
 	x.WireDropV = drop(amps)
@@ -337,5 +339,5 @@ func (s *System) addSupplyWire(x *SupplySolution, supply int, litW float64) {
 
 // wireDrop returns the voltage drop of a pair of conductors [V]; the copper is at tempK.
 func wireDrop(w *project.Wire, lengthM, amps, tempK float64) float64 {
-	return drive.Drop(lengthM, w.Resistance.SI, amps) * drive.CopperFactor(tempK)
+	return wiring.Drop(lengthM, w.Resistance.SI, amps) * wiring.CopperFactor(tempK)
 }

@@ -7,6 +7,7 @@ import (
 
 	"lampwright/internal/geom"
 	"lampwright/internal/heat"
+	"lampwright/internal/intensity"
 	"lampwright/internal/light"
 	"lampwright/internal/sink"
 	"lampwright/internal/spectrum"
@@ -26,12 +27,12 @@ type Solver interface {
 	// Section returns the light of each emitter per watt on further planes, one response a plane.
 	Section(ctx context.Context, in SectionInputs, progress func(done, total int)) ([]light.Response, error)
 	// Lens returns the luminous intensity distribution that fits the figures of a lens's datasheet.
-	Lens(d light.LensData) (light.Pattern, light.LensFit, error)
+	Lens(d intensity.LensData) (intensity.Distribution, intensity.LensFit, error)
 }
 
 // Direct is the Solver that computes every answer. Interreflection may keep what a tank reflects between its faces from
 // one call to the next; nil keeps nothing.
-type Direct struct{ Interreflection *light.Thrown }
+type Direct struct{ Interreflection *light.Interreflection }
 
 var _ Solver = Direct{}
 
@@ -46,7 +47,9 @@ func (Direct) SinkBase(p heat.Plate, feet []geom.Rect) ([][]float64, error) {
 }
 
 // Lens fits a distribution to the figures.
-func (Direct) Lens(d light.LensData) (light.Pattern, light.LensFit, error) { return light.Lens(d) }
+func (Direct) Lens(d intensity.LensData) (intensity.Distribution, intensity.LensFit, error) {
+	return intensity.FromLens(d)
+}
 
 // CoolingInputs is what the cooling of a heat sink of fins or pins depends on.
 type CoolingInputs struct {
@@ -113,7 +116,7 @@ func (d Direct) Light(ctx context.Context, in LightInputs) (*UnitLight, error) {
 			return nil, err
 		}
 	}
-	if u.Shares, err = light.EachShares(in.Tank, in.Emitters); err != nil {
+	if u.Shares, err = light.EachDirectFractions(in.Tank, in.Emitters); err != nil {
 		return nil, fmt.Errorf("shares of the light: %w", err)
 	}
 	for i, s := range u.Shares {

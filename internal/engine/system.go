@@ -48,10 +48,10 @@ type CaseInput struct {
 
 // unitLight is the light of each emitter per watt that leaves its lens. Cells are [ny][nx], x fastest.
 type UnitLight struct {
-	Target, Surface *UnitMap       // surface is nil where there is no water
-	Shares          []light.Shares // by emitter
-	Incident        []float64      // by emitter: share that arrives on the water, or at the target where there is none
-	Direct          []float64      // by emitter: share that arrives at the target, each time it comes
+	Target, Surface *UnitMap          // surface is nil where there is no water
+	Shares          []light.Fractions // by emitter
+	Incident        []float64         // by emitter: share that arrives on the water, or at the target where there is none
+	Direct          []float64         // by emitter: share that arrives at the target, each time it comes
 	Notes           []string
 }
 
@@ -78,15 +78,15 @@ func NewSystem(ctx context.Context, l *lamp.Lamp, o Options) (*System, error) {
 	if s.Board, err = solveBoard(ctx, l, o); err != nil {
 		return nil, err
 	}
-	room := l.Design.Place.Room
+	room := l.Design.Installation.Ambient
 	heatW, err := initialHeat(l, s.Solver, s.Board)
 	if err != nil {
 		return nil, err
 	}
 	for _, key := range []CaseKey{Typical, MaxAmbient, FanFailure, MaxAmbientFanFailure} {
-		c := CaseInput{Key: key, RoomK: room.Usual.SI, FanFailure: key == FanFailure || key == MaxAmbientFanFailure}
+		c := CaseInput{Key: key, RoomK: room.Typical.SI, FanFailure: key == FanFailure || key == MaxAmbientFanFailure}
 		if key.AtMaxAmbient() {
-			c.RoomK = room.Hottest.SI
+			c.RoomK = room.Max.SI
 		}
 		if c.FanFailure && l.Fan == nil {
 			continue
@@ -152,7 +152,7 @@ func (s *System) assumeHood() {
 		s.Assumptions = append(s.Assumptions, lamp.Assumption{
 			Key: "canopy", What: "rise of the air under the canopy over the room", Dim: quantity.TemperatureDifference, Used: r.usual, Lo: r.lo, Hi: r.hi,
 			Why:     "walls and vents give it within such a range: their conductance and the loss of the vents are common practice, no source",
-			Affects: "lamp.junction-max-ambient", At: hood.Walls.At, Fix: "measure the air under the canopy, and give it as canopy_rise",
+			Affects: "lamp.junction-max-ambient", At: hood.WallArea.At, Fix: "measure the air under the canopy, and give it as canopy_rise",
 			Param: s.params[s.Lamp.Param.HoodAirRise].Name, ToParam: r.side,
 		})
 	}
@@ -183,7 +183,7 @@ func initialHeat(l *lamp.Lamp, solver Solver, b *BoardResponse) (float64, error)
 	if l.Design.Sink.Hood == nil {
 		return 0, nil
 	}
-	room := l.Design.Place.Room.Usual.SI
+	room := l.Design.Installation.Ambient.Typical.SI
 	c, err := coolingOf(l, solver, room, l.Fan == nil)
 	if err != nil {
 		return 0, err
@@ -196,7 +196,7 @@ func supplyEfficiency(l *lamp.Lamp, p lamp.Params, j int, loadW float64) float64
 	if p[l.Param.Supply[j]] > 0 {
 		return p[l.Param.Supply[j]]
 	}
-	part := l.Project.Shelf.Supplies.Get(l.Design.Supplies[j].Part.S)
+	part := l.Project.Library.Supplies.Get(l.Design.Supplies[j].Part.S)
 	if !part.Efficiency.Set {
 		return lamp.AssumedSupply.Used
 	}

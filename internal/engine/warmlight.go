@@ -65,7 +65,7 @@ func (s *System) Warm() {
 // moves tells whether any sheet states that temperature or current moves its spectrum.
 func SpectraShift(l *lamp.Lamp) bool {
 	for i := range l.Types {
-		if l.Types[i].Part.PeakShift.SI != 0 || l.Types[i].Shift.Way != lamp.NoDrift {
+		if l.Types[i].Part.WavelengthTempco.SI != 0 || l.Types[i].Shift.Way != lamp.NoDrift {
 			return true
 		}
 	}
@@ -79,7 +79,7 @@ func lightAt(k *lamp.EmitterType, junctionK, dieA float64) warmLight {
 	if err != nil { // newDrift has tried the curve's points, and the rest lies between
 		byCurrent = 0
 	}
-	out.ShiftNM = k.Part.PeakShift.SI*(junctionK-k.Part.TestJunction.SI) + byCurrent
+	out.ShiftNM = k.Part.WavelengthTempco.SI*(junctionK-k.Part.TestJunction.SI) + byCurrent
 	unit := k.Unit.Shift(out.ShiftNM)
 	if k.Shift.Way.White() {
 		if bent, err := k.Shift.Bent(unit, dieA); err == nil {

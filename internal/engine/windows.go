@@ -5,6 +5,7 @@ import (
 
 	"lampwright/internal/drive"
 	"lampwright/internal/lamp"
+	"lampwright/internal/project"
 )
 
 // leastDimmed is the share of the set current down to which a driver that dims by current is taken to go where its sheet
@@ -15,7 +16,7 @@ const leastDimmed = 0.1
 // smaller than that of full day: only a driver that dims by current makes it so, in the ramps.
 func MinCurrentA(l *lamp.Lamp, c *lamp.Channel) (amps float64, dimmed bool) {
 	full := c.StringA()
-	if c.Driver.Dimming.S != "current" || l.Design.Day.Ramp.SI == 0 {
+	if c.Driver.Dimming.S != project.DimmingAnalogue || l.Design.Day.RampTime.SI == 0 {
 		return full, false
 	}
 	least := leastDimmed * c.CurrentA

@@ -3,15 +3,15 @@ package engine
 import (
 	"math"
 
-	"lampwright/internal/drive"
 	"lampwright/internal/lamp"
 	"lampwright/internal/project"
+	"lampwright/internal/wiring"
 )
 
 const (
 	PvcMaxK    = 273.15 + 70 // IEC 60364-5-52, table 52.1, from memory: PVC, the least of the common insulations
 	ratedAirK  = 273.15 + 30 // IEC 60364-5-52, §523.1, from memory: the air that ratings of leads are for
-	methodAway = 0.1         // of the heat balance from printed tables, see drive.Lead
+	methodAway = 0.1         // of the heat balance from printed tables, see wiring.Lead
 )
 
 // WireLimit is what a lead carries for good on the hottest day.
@@ -21,7 +21,7 @@ type WireLimit struct {
 	StatedA            float64 // what is left of it in this air and this bundle
 	HeatA, LoA, HiA    float64 // by the heat balance, and its range
 	AirK, MaxK, Factor float64 // air, insulation, and what the bundle leaves
-	Lead               drive.Lead
+	Lead               wiring.Lead
 }
 
 // SafeA is the current that the lead is to carry: what its sheet allows, or the low end of the heat balance.
@@ -37,14 +37,14 @@ func (w WireLimit) BurnsA() float64 { return math.Max(w.HeatA, w.StatedA) }
 
 // WireLimit returns what a lead of this lamp carries.
 func LimitOfWire(l *lamp.Lamp, use *project.WireUse, airK float64) WireLimit {
-	part := l.Project.Shelf.Wires.Get(use.Part.S)
-	w := WireLimit{AirK: airK, MaxK: PvcMaxK, Factor: drive.Bundle(use.Beside.N)}
-	if part.InsulationMax.Set {
-		w.MaxK = part.InsulationMax.SI
+	part := l.Project.Library.Wires.Get(use.Part.S)
+	w := WireLimit{AirK: airK, MaxK: PvcMaxK, Factor: wiring.GroupingFactor(use.GroupedCircuits.N)}
+	if part.InsulationRating.Set {
+		w.MaxK = part.InsulationRating.SI
 	}
 	at := func(mm float64) (a, low float64) {
-		w.Lead = drive.Lead{AreaMM2: part.Area.SI * 1e6, OhmPerM: part.Resistance.SI, InsulationMM: mm, MaxK: w.MaxK}
-		return w.Factor * w.Lead.Ampacity(airK), w.Factor * w.Lead.LowAmpacity(airK)
+		w.Lead = wiring.Lead{AreaMM2: part.Area.SI * 1e6, OhmPerM: part.Resistance.SI, InsulationMM: mm, MaxK: w.MaxK}
+		return w.Factor * w.Lead.Ampacity(airK), w.Factor * w.Lead.ConservativeAmpacity(airK)
 	}
 	thick := lamp.UsualInsulationMM
 	if part.Insulation.Set {
@@ -65,28 +65,28 @@ func LimitOfWire(l *lamp.Lamp, use *project.WireUse, airK float64) WireLimit {
 // StatedWireA returns what is left in this air and this bundle of the largest current that a wire's sheet states [A]; 0 where
 // it states none. In air cooler than stated no more is asked of it than its sheet says.
 func StatedWireA(l *lamp.Lamp, use *project.WireUse, airK float64) float64 {
-	part := l.Project.Shelf.Wires.Get(use.Part.S)
+	part := l.Project.Library.Wires.Get(use.Part.S)
 	maxK, statedK := PvcMaxK, ratedAirK
-	if part.InsulationMax.Set {
-		maxK = part.InsulationMax.SI
+	if part.InsulationRating.Set {
+		maxK = part.InsulationRating.SI
 	}
-	if part.MaxCurrentAir.Set {
-		statedK = part.MaxCurrentAir.SI
+	if part.MaxCurrentAmbient.Set {
+		statedK = part.MaxCurrentAmbient.SI
 	}
-	return part.MaxCurrent.SI * drive.Bundle(use.Beside.N) * math.Min(1, drive.InAir(maxK, statedK, airK))
+	return part.MaxCurrent.SI * wiring.GroupingFactor(use.GroupedCircuits.N) * math.Min(1, wiring.AmbientFactor(maxK, statedK, airK))
 }
 
 // SupplyWireLimit is that of the lead from a supply, in the room.
 func SupplyWireLimit(l *lamp.Lamp, supply int) WireLimit {
-	return LimitOfWire(l, l.Design.Supplies[supply].Wire, l.Design.Place.Room.Hottest.SI)
+	return LimitOfWire(l, l.Design.Supplies[supply].Wire, l.Design.Installation.Ambient.Max.SI)
 }
 
 // Overload returns what a supply gives for good into a fault that it does not take for a short [A], with its range; stated
 // tells that its sheet gives it.
 func Overload(l *lamp.Lamp, supply int) (a, lo, hi float64, stated bool) {
-	part := l.Project.Shelf.Supplies.Get(l.Design.Supplies[supply].Part.S)
-	if part.Limit.Set {
-		return part.Limit.SI, part.Limit.Lo, part.Limit.Hi, true
+	part := l.Project.Library.Supplies.Get(l.Design.Supplies[supply].Part.S)
+	if part.OverloadCurrent.Set {
+		return part.OverloadCurrent.SI, part.OverloadCurrent.Lo, part.OverloadCurrent.Hi, true
 	}
 	rated := part.Power.SI / part.Voltage.SI
 	return lamp.UsualOverload.Used * rated, lamp.UsualOverload.Lo * rated, lamp.UsualOverload.Hi * rated, false

@@ -10,8 +10,8 @@ import (
 
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
+	"lampwright/internal/partslib"
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
 )
 
 // readTSV returns the rows of a tab-separated file after its comments and its header.
@@ -51,7 +51,7 @@ func TestBaseline(t *testing.T) {
 	for demo, rows := range demos {
 		t.Run(demo, func(t *testing.T) {
 			t.Parallel()
-			p, problems := project.Load(os.DirFS("../../examples/"+demo), project.DesignFile, shelf.Files())
+			p, problems := project.Load(os.DirFS("../../examples/"+demo), project.DesignFile, partslib.Files())
 			if p == nil {
 				t.Fatal(problems)
 			}

@@ -7,9 +7,9 @@ import (
 
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
+	"lampwright/internal/intensity"
 	"lampwright/internal/lamp"
 	"lampwright/internal/lamptest"
-	"lampwright/internal/light"
 )
 
 // BenchmarkEvaluate asks: how long does a cold evaluation of the demo take, ranges included?
@@ -24,7 +24,7 @@ func BenchmarkEvaluate(b *testing.B) {
 
 // BenchmarkOperatingPoint asks: how long does it take to settle the lamp again after a current was changed?
 func BenchmarkOperatingPoint(b *testing.B) {
-	lamp, err := lamp.New(lamptest.Example(b, "planted-tank-first"), light.Lens)
+	lamp, err := lamp.New(lamptest.Example(b, "planted-tank-first"), intensity.FromLens)
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -55,7 +55,7 @@ func BenchmarkWhatIf(b *testing.B) {
 
 // BenchmarkLightMap asks: how long do the light maps of the demo take, on the water and at the target?
 func BenchmarkLightMap(b *testing.B) {
-	lamp, err := lamp.New(lamptest.Example(b, "planted-tank-first"), light.Lens)
+	lamp, err := lamp.New(lamptest.Example(b, "planted-tank-first"), intensity.FromLens)
 	if err != nil {
 		b.Fatal(err)
 	}

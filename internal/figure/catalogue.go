@@ -139,7 +139,7 @@ func uniformity(key string) numbers {
 // dailyLight returns the numbers of the daily light integral: a straight ramp counts half; sunrise and sunset together one.
 func dailyLight(day project.Day) numbers {
 	return when(engine.Typical, engine.Emission|engine.TargetMean, func(s *engine.Solution) (float64, bool) {
-		return s.Target.Mean * (day.Full.SI + day.Ramp.SI) * 1e-6, day.Full.Set
+		return s.Target.Mean * (day.FullLevelTime.SI + day.RampTime.SI) * 1e-6, day.FullLevelTime.Set
 	})
 }
 
@@ -160,7 +160,7 @@ func atSurface(sys *engine.System, value func(*engine.LightSolution) float64) nu
 }
 
 func glassLoss(l *lamp.Lamp) numbers {
-	if l.Design.Place.Kind.S != "tank" {
+	if l.Design.Installation.Kind.S != project.Tank {
 		return onceIf(nil)
 	}
 	return fraction(func(x *engine.LightSolution) float64 { return math.Max(0, 1-(x.Spill+x.Incident)) })
@@ -207,7 +207,7 @@ func switchedPower(l *lamp.Lamp) numbers {
 // yearlyJ returns the energy of a year [J]: straight ramps count half, and the standby power flows for the rest of the day.
 func yearlyJ(day project.Day) func(*engine.Solution) float64 {
 	return func(s *engine.Solution) float64 {
-		lit := day.Full.SI + day.Ramp.SI
+		lit := day.FullLevelTime.SI + day.RampTime.SI
 		return 365 * (s.Mains.PowerW*lit + s.Mains.StandbyW*(24*3600-lit))
 	}
 }

@@ -7,6 +7,7 @@ import (
 
 	"lampwright/internal/engine"
 	"lampwright/internal/lamp"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
 )
@@ -136,7 +137,7 @@ func (r *Evaluation) channelFigures(w *writer, s *engine.System, p lamp.Params, 
 		})
 		first := ch.Emitters[0]
 		k := &l.Types[l.Emitters[first].Type]
-		sheet := lamp.SheetOf(k.Part.Sheet, "emitter", k.Part.ID.S)
+		sheet := lamp.SheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)
 		leaves := 0.0
 		for _, e := range ch.Emitters {
 			leaves += sol.EmittedW[e]
@@ -194,13 +195,13 @@ func (r *Evaluation) channelFigures(w *writer, s *engine.System, p lamp.Params, 
 				return Basis{
 					Formula: "ΔV = 2 l R′ (1 + α (T − 20 °C)) I",
 					Numbers: fmt.Sprintf("2 · %s m · %s Ω/km · %s A → %s", num(ch.Use.Wire.Length.SI), num(1e3*ch.Wire.Resistance.SI), num(w.values[c+".current"]*float64(ch.Strings)), w.text(c+".wire-drop", quantity.Voltage)),
-					Inputs:  []Input{given("l", ch.Use.Wire.Length, quantity.Length, theDesign), given("R′", ch.Wire.Resistance, quantity.ResistancePerLength, lamp.SheetOf(ch.Wire.Sheet, "wire", ch.Wire.ID.S))},
+					Inputs:  []Input{given("l", ch.Use.Wire.Length, quantity.Length, theDesign), given("R′", ch.Wire.Resistance, quantity.ResistancePerLength, lamp.SheetOf(ch.Wire.Datasheet, "wire", ch.Wire.ID.S))},
 					Method:  "Ohm's law; IEC60028 for the change with temperature", Valid: "both conductors alike; the copper at the sink's temperature, which is the hot end",
 				}
 			})
 		}
-		if ch.Driver.Kind.S == "linear" && ch.Supply >= 0 {
-			from := l.Project.Shelf.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage
+		if !ch.Driver.Topology().HasEfficiency() && ch.Supply >= 0 {
+			from := l.Project.Library.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage
 			w.row(c+".driver-heat", title("heat of its linear driver at the worst"), quantity.Power, ofChannel(i, engine.MaxAmbient, powerStages, func(c *engine.ChannelSolution) float64 { return c.DriverHeatW }), func() Basis {
 				return Basis{
 					Formula: "P = duty · (V_supply,max − V_lo) I (1 + tol)",
@@ -265,7 +266,7 @@ func opticInputs(s *engine.System, ch *lamp.Channel) (in []Input) {
 			k := &s.Lamp.Types[em.Type]
 			in = append(in, Input{
 				Name: "spectrum of " + k.Part.ID.S, Value: fmt.Sprintf("%s lm/W, %s µmol/J", num(s.Warmed[e].LmW), num(s.Warmed[e].UmolJ)),
-				Source: spectrumSource(k, lamp.SheetOf(k.Part.Sheet, "emitter", k.Part.ID.S)),
+				Source: spectrumSource(k, lamp.SheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)),
 			})
 		}
 		if !optics[em.Optic] {
@@ -285,17 +286,17 @@ func lensInput(o *lamp.Optic) Input {
 	case !o.Lens.Efficiency.Set:
 		return Input{Name: "η_lens", Value: fmt.Sprintf("%.0f %%", 100*o.Efficiency), Source: "assumed: " + lamp.AssumedLens.Why, At: o.Lens.ID.At}
 	}
-	return given("η_lens", o.Lens.Efficiency, quantity.Ratio, lamp.SheetOf(o.Lens.Sheet, "lens", o.Lens.ID.S))
+	return given("η_lens", o.Lens.Efficiency, quantity.Ratio, lamp.SheetOf(o.Lens.Datasheet, "lens", o.Lens.ID.S))
 }
 
 func efficiencyInput(ch *lamp.Channel) Input {
-	if ch.Driver.Kind.S == "linear" {
+	if !ch.Driver.Topology().HasEfficiency() {
 		return Input{Name: "η", Value: "string over supply voltage", Source: "a linear stage burns off the rest", At: ch.Driver.ID.At}
 	}
 	if !ch.Driver.Efficiency.Set {
 		return Input{Name: "η", Value: fmt.Sprintf("%.0f %%", 100*lamp.AssumedDriver.Used), Source: "assumed: " + lamp.AssumedDriver.Why, At: ch.Driver.ID.At}
 	}
-	return given("η", ch.Driver.Efficiency, quantity.Ratio, lamp.SheetOf(ch.Driver.Sheet, "driver", ch.Driver.ID.S))
+	return given("η", ch.Driver.Efficiency, quantity.Ratio, lamp.SheetOf(ch.Driver.Datasheet, "driver", ch.Driver.ID.S))
 }
 
 func (r *Evaluation) radiantBasis(w *writer, s *engine.System, channel int, notes []string) Basis {
@@ -303,20 +304,20 @@ func (r *Evaluation) radiantBasis(w *writer, s *engine.System, channel int, note
 	ch := &l.Channels[channel]
 	e := ch.Emitters[0]
 	k := &l.Types[l.Emitters[e].Type]
-	sheet := lamp.SheetOf(k.Part.Sheet, "emitter", k.Part.ID.S)
+	sheet := lamp.SheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)
 	in := []Input{given("I_test", k.Part.TestCurrent, quantity.Current, sheet)}
 	if k.Part.Flux.Set {
 		in = append(in, given("Φ_v at the test point", k.Part.Flux, quantity.Flux, sheet), Input{Name: "K of the spectrum", Value: num(k.LmW) + " lm/W", Source: spectrumSource(k, sheet)})
 	} else {
 		in = append(in, given("Φ_e at the test point", k.Part.RadiantFlux, quantity.Power, sheet))
 	}
-	in = append(in, Input{Name: "f(I)", Value: "curve", Source: pick(k.Part.FluxOverCurrent.Source, sheet), At: k.Part.FluxOverCurrent.At},
-		Input{Name: "g(T_j)", Value: "curve", Source: pick(k.Part.FluxOverTemp.Source, sheet), At: k.Part.FluxOverTemp.At},
+	in = append(in, Input{Name: "f(I)", Value: "curve", Source: pick(k.Part.FluxVsCurrent.Source, sheet), At: k.Part.FluxVsCurrent.At},
+		Input{Name: "g(T_j)", Value: "curve", Source: pick(k.Part.FluxVsJunction.Source, sheet), At: k.Part.FluxVsJunction.At},
 		w.ref("T_j", ch.Name+".junction", quantity.Temperature))
 	return Basis{
 		Formula: "Φ_e = duty · Σ Φ₀ f(I) g(T_j),  Φ₀ = Φ_v / K where the sheet states lumens",
 		Numbers: fmt.Sprintf("first package: %s W at the test point → %s W at %s A per die; %d packages together %s", num(k.Model.RadiantW), num(sol0(s, e, w).RadiantW), num(sol0(s, e, w).DieCurrentA), len(ch.Emitters), w.text(ch.Name+".radiant", quantity.Power)),
-		Inputs:  in, Method: "datasheet curves; the product form is common practice, no source", Valid: curveRange(k.Part.FluxOverCurrent.X, "A"), Notes: notes,
+		Inputs:  in, Method: "datasheet curves; the product form is common practice, no source", Valid: curveRange(k.Part.FluxVsCurrent.X, "A"), Notes: notes,
 	}
 }
 
@@ -364,7 +365,7 @@ func (r *Evaluation) junctionBasis(w *writer, s *engine.System, p lamp.Params, s
 }
 
 func rthInput(k *lamp.EmitterType) Input {
-	sheet := lamp.SheetOf(k.Part.Sheet, "emitter", k.Part.ID.S)
+	sheet := lamp.SheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)
 	if !k.Part.Rth.Set {
 		a := lamp.RthOf(k.Part.DieCount())
 		return Input{Name: "R_th", Value: quantity.Format(a.Used, quantity.ThermalResistance), Source: "assumed: " + a.Why, At: k.Part.ID.At}
@@ -374,7 +375,7 @@ func rthInput(k *lamp.EmitterType) Input {
 	case !k.Part.RthKind.Set:
 		in.Source += " (kind not stated, taken as electrical)"
 	default:
-		in.Source += " (" + k.Part.RthKind.S + ")"
+		in.Source += " (" + string(k.Part.RthKind.S) + ")"
 	}
 	return in
 }
@@ -392,7 +393,7 @@ func (r *Evaluation) solderBasis(w *writer, s *engine.System, p lamp.Params, sol
 		}
 	}
 	fromSink := s.Board.Heat.Sink.Mean[e] * (st.Sink.BaseK - c.AirK)
-	sheet := lamp.SheetOf(l.Stack.Sheet, "board", l.Stack.ID.S)
+	sheet := lamp.SheetOf(l.Stack.Datasheet, "board", l.Stack.ID.S)
 	in := []Input{
 		{Name: "T_air", Value: celsius(c.AirK), Source: theDesign, At: roomOf(l, c).At},
 		w.ref("T_sink", "sink.temperature"+caseSuffix[c.Key], quantity.Temperature),
@@ -402,11 +403,11 @@ func (r *Evaluation) solderBasis(w *writer, s *engine.System, p lamp.Params, sol
 		{Name: "s_i, kelvin per kelvin of the node", Value: num(s.Board.Heat.Sink.Mean[e]), Source: "computed: " + engine.BoardMethod},
 		given("core", l.Design.Board.Thickness, quantity.Length, theDesign),
 	}
-	if l.Stack.DielectricK.Set && l.Stack.ThermalPath.S == "dielectric" {
+	if l.Stack.DielectricK.Set && l.Stack.ThermalPath.S == project.PathDielectric {
 		in = append(in, given("dielectric", l.Stack.Dielectric, quantity.Length, sheet), given("dielectric conductivity", l.Stack.DielectricK, quantity.Conductivity, sheet))
 	}
 	typical, _, _ := l.InterfaceM2KW()
-	in = append(in, Input{Name: "interface", Value: quantity.Format(typical, quantity.SpecificThermalResistance), Source: lamp.SheetOf(l.Interface.Sheet, "interface", l.Interface.ID.S), At: l.Interface.ID.At})
+	in = append(in, Input{Name: "interface", Value: quantity.Format(typical, quantity.SpecificThermalResistance), Source: lamp.SheetOf(l.Interface.Datasheet, "interface", l.Interface.ID.S), At: l.Interface.ID.At})
 	var layers []string
 	for _, d := range s.Board.Cut(e, st.HeatW, st.Sink.BaseK-c.AirK) {
 		layers = append(layers, fmt.Sprintf("%s %s K", d.Name, num(d.TopK-d.LowK)))
@@ -447,7 +448,7 @@ func (r *Evaluation) lampFigures(w *writer, s *engine.System, p lamp.Params, sol
 				Numbers: fmt.Sprintf("%s W over %s W/K above %s = %s", num(st.Sink.ShedW), num(engine.CoolingFactor(l, p, c.Cool)*c.Cool.At(st.Sink.BaseK)), celsius(c.AirK), celsius(st.Sink.BaseK)),
 				Inputs: []Input{
 					given("room", roomOf(l, c), quantity.Temperature, theDesign),
-					{Name: "canopy", Value: quantity.Format(l.Design.Sink.Canopy.SI, quantity.TemperatureDifference), Source: theDesign, At: l.Design.Sink.Canopy.At},
+					{Name: "canopy", Value: quantity.Format(l.Design.Sink.HoodAirRise.SI, quantity.TemperatureDifference), Source: theDesign, At: l.Design.Sink.HoodAirRise.At},
 					{Name: "Q", Value: quantity.Format(st.Sink.ShedW, quantity.Power), Source: fmt.Sprintf("computed: %s W from the emitters and %s W lost in lenses, less %s W from the board's faces%s", num(st.TotalW-st.LensW), num(st.LensW), num(st.Sink.LeaksW), byHousing(l, st))},
 					{Name: "G at this temperature", Value: num(c.Cool.At(st.Sink.BaseK)) + " W/K", Source: "computed: " + c.Cool.Method, At: l.Sink.ID.At},
 				},
@@ -481,7 +482,7 @@ func (r *Evaluation) lampFigures(w *writer, s *engine.System, p lamp.Params, sol
 	if l.Fan != nil {
 		pt := s.Cases[0].Cool.Fan
 		in := []Input{
-			{Name: "curve", Value: "pressure over flow", Source: lamp.SheetOf(l.Fan.Sheet, "fan", l.Fan.ID.S), At: l.Fan.Curve.At},
+			{Name: "curve", Value: "pressure over flow", Source: lamp.SheetOf(l.Fan.Datasheet, "fan", l.Fan.ID.S), At: l.Fan.Curve.At},
 			{Name: "speed", Value: fmt.Sprintf("%.0f %% of rated", 100*l.FanSpeed()), Source: theDesign, At: l.Design.Fan.Speed.At},
 		}
 		w.row("fan.flow", "air that the fan moves", quantity.VolumeFlow, once(pt.FlowM3S), func() Basis {
@@ -526,8 +527,8 @@ func (r *Evaluation) laminateFigure(w *writer, s *engine.System, sol engine.Solu
 		{Name: "own heat and lens", Value: quantity.Format(st.HeatW[hot], quantity.Power), Source: "computed: the loop of junction and heat"},
 		{Name: "R_ii at that face, with the sink held at the air", Value: num(b.Heat.Sections[hot].KW[hot][at]) + " K/W", Source: "computed: " + engine.BoardMethod},
 	}
-	sheet := lamp.SheetOf(l.Stack.Sheet, "board", l.Stack.ID.S)
-	if l.Stack.ThermalPath.S == "dielectric" {
+	sheet := lamp.SheetOf(l.Stack.Datasheet, "board", l.Stack.ID.S)
+	if l.Stack.ThermalPath.S == project.PathDielectric {
 		in = append(in, given("dielectric", l.Stack.Dielectric, quantity.Length, sheet), given("dielectric conductivity", l.Stack.DielectricK, quantity.Conductivity, sheet))
 	} else {
 		what = "laminate"
@@ -545,7 +546,7 @@ func (r *Evaluation) laminateFigure(w *writer, s *engine.System, sol engine.Solu
 
 func roomOf(l *lamp.Lamp, c engine.CaseInput) source.Value {
 	if c.Key.AtMaxAmbient() {
-		return l.Design.Place.Room.Hottest
+		return l.Design.Installation.Ambient.Max
 	}
-	return l.Design.Place.Room.Usual
+	return l.Design.Installation.Ambient.Typical
 }

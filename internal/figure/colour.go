@@ -123,7 +123,7 @@ func singleColour(s *engine.System, channel int, leavesW []float64) (colour.Domi
 func viewer(s *engine.System, sol engine.Solution) (viewerView, error) {
 	l := s.Lamp
 	v := viewerView{distanceM: viewerM}
-	if d := l.Design.Place.Viewer; d.Set {
+	if d := l.Design.Installation.ViewerDistance; d.Set {
 		v.distanceM, v.stated = d.SI, true
 	}
 	levels := make([]float64, len(l.Emitters))
@@ -203,7 +203,7 @@ func looks(s *engine.System, r *Evaluation, v *spectralView, sol engine.Solution
 		}
 		point(s.Lamp.Channels[i].Name, s.SpectrumOf(i, leavesW))
 	}
-	if want := s.Lamp.Design.Wanted.CCT; want.Set {
+	if want := s.Lamp.Design.Requirements.CCT; want.Set {
 		if xy, err := colour.TargetXY(want.SI); err == nil {
 			r.ColourPreview.Wanted = &ColourPoint{Name: quantity.Format(want.SI, quantity.CCT), XY: xy, Steps: 7}
 			if w := r.ColourPreview.Wanted; want.Lo < want.Hi {
@@ -240,7 +240,7 @@ func shiftNote(s *engine.System) string {
 	for i := range s.Warmed {
 		e := &s.Warmed[i]
 		k := &s.Lamp.Types[s.Lamp.Emitters[i].Type]
-		stated = stated || k.Part.PeakShift.Set || k.Shift.Way != lamp.NoDrift
+		stated = stated || k.Part.WavelengthTempco.Set || k.Shift.Way != lamp.NoDrift
 		if math.Abs(e.ShiftNM) > math.Abs(most) {
 			most, of = e.ShiftNM, s.Lamp.Emitters[i].Label
 		}
@@ -309,7 +309,7 @@ func (r *Evaluation) colourFigures(w *writer, s *engine.System, v *spectralView)
 			})
 		}
 	}
-	if want := s.Lamp.Design.Wanted.CCT; want.Set && v.lampLooks.X != nil {
+	if want := s.Lamp.Design.Requirements.CCT; want.Set && v.lampLooks.X != nil {
 		xy, _ := colour.TargetXY(want.SI)
 		w.row("lamp.sdcm", "steps of visible difference from the colour wanted (SDCM)", quantity.None, once(colour.Steps(colour.XY{X: *v.lampLooks.X, Y: *v.lampLooks.Y}, xy)), func() Basis {
 			return Basis{
@@ -331,7 +331,7 @@ func (r *Evaluation) colourFigures(w *writer, s *engine.System, v *spectralView)
 		ch := &s.Lamp.Channels[i]
 		first := ch.Emitters[0]
 		k := &s.Lamp.Types[s.Lamp.Emitters[first].Type]
-		sheet := lamp.SheetOf(k.Part.Sheet, "emitter", k.Part.ID.S)
+		sheet := lamp.SheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)
 		in := []Input{{Name: "spectrum", Value: "at the test point", Source: spectrumSource(k, sheet)}, w.ref("T_j", ch.Name+".junction", quantity.Temperature)}
 		numbers := fmt.Sprintf("%s at a purity of %s", w.text(ch.Name+".dominant", quantity.Wavelength), w.text(ch.Name+".purity", quantity.Ratio))
 		if _, ok := w.values[ch.Name+".shift"]; ok {
@@ -440,9 +440,9 @@ func (r *Evaluation) eyeFigures(w *writer, s *engine.System, v *spectralView) {
 	if e.atEye.Empty() {
 		return
 	}
-	at := Input{Name: "d", Value: quantity.Format(e.distanceM, quantity.Length), Source: theDesign, At: s.Lamp.Design.Place.Viewer.At}
+	at := Input{Name: "d", Value: quantity.Format(e.distanceM, quantity.Length), Source: theDesign, At: s.Lamp.Design.Installation.ViewerDistance.At}
 	if !e.stated {
-		at.Source, at.At = "assumed: the distance at which lamps that do not light rooms are compared (IEC62471-2006); state viewer_distance for another", s.Lamp.Design.Place.Hanging.At
+		at.Source, at.At = "assumed: the distance at which lamps that do not light rooms are compared (IEC62471-2006); state viewer_distance for another", s.Lamp.Design.Installation.Hanging.At
 	}
 	where := "from " + quantity.Format(e.distanceM, quantity.Length) + " under the lamp, looking up"
 	lux := e.atEye.LuminousLm()

@@ -60,7 +60,7 @@ func TestPhotonsByHand(t *testing.T) {
 // the target.
 func TestColourOfKnownLight(t *testing.T) {
 	d65, _ := spectrum.Illuminant("D65")
-	r := lamptest.Evaluate(t, table(d65), lamptest.Change{"day: {full_light", "wanted: {cct: 6500 K}\nday: {full_light"})
+	r := lamptest.Evaluate(t, table(d65), lamptest.Change{"day: {full_level_time", "requirements: {cct: 6500 K}\nday: {full_level_time"})
 	for _, plane := range []string{"lamp", "target"} {
 		lamptest.Near(t, plane+" u′", r.Value(plane+".u-prime"), 0.1978, 1e-4, "CIE15-2018, Table 11.1: u′ of D65")
 		lamptest.Near(t, plane+" v′", r.Value(plane+".v-prime"), 0.4683, 1e-4, "CIE15-2018, Table 11.1: v′ of D65")
@@ -71,7 +71,7 @@ func TestColourOfKnownLight(t *testing.T) {
 	lamptest.Near(t, "melanopic light", r.Value("target.melanopic-edi"), r.Value("target.lux"), 1e-3*r.Value("target.lux"), "EDI of daylight is its illuminance")
 	// 6500 K on the daylight locus is 4 K from D65, less than a hundredth in u′v′ of a step.
 	lamptest.Near(t, "steps", r.Value("lamp.sdcm"), 0, 0.2, "CIETN001-2014")
-	far := lamptest.Evaluate(t, table(d65), lamptest.Change{"day: {full_light", "wanted: {cct: 2700 K}\nday: {full_light"})
+	far := lamptest.Evaluate(t, table(d65), lamptest.Change{"day: {full_level_time", "requirements: {cct: 2700 K}\nday: {full_level_time"})
 	// 2700 K on the Planckian locus: x = 0.4599, y = 0.4106 (CIE15-2018 by integration) → u′ = 0.2625, v′ = 0.5274.
 	lamptest.Near(t, "steps from 2700 K", far.Value("lamp.sdcm"), math.Hypot(0.1978-0.2625, 0.4683-0.5274)/0.0011, 0.3, "by hand from four digits")
 	if _, there := lamptest.Evaluate(t, table(d65)).Figure("lamp.sdcm"); there {
@@ -147,7 +147,7 @@ func TestMoonLevel(t *testing.T) {
 // with the wavelength; lumens stay where it states lumens.
 func TestPeakShift(t *testing.T) {
 	red := peaks("at: 660 nm, width: 4 nm")
-	shift := lamptest.Change{"    beam_angle: 120 deg\n", "    beam_angle: 120 deg\n    peak_shift: 0.2 nm/K\n"}
+	shift := lamptest.Change{"    beam_angle: 120 deg\n", "    beam_angle: 120 deg\n    wavelength_tempco: 0.2 nm/K\n"}
 	cold, warm := lamptest.Evaluate(t, red), lamptest.Evaluate(t, red, shift)
 	moved := 0.2 * (warm.Value("lamp.junction") - 298.15)
 	if moved < 2 {
@@ -195,7 +195,7 @@ func TestDeepWater(t *testing.T) {
 // TestOldLamp holds the comparison lamp against arithmetic and print.
 func TestOldLamp(t *testing.T) {
 	old := func(rest string) lamptest.Change {
-		return lamptest.Change{"day: {full_light", "compare_with: {count: 4, flux: 4450 lm, power: 54.1 W" + rest + "}\nday: {full_light"}
+		return lamptest.Change{"day: {full_level_time", "replaced_lamp: {count: 4, flux: 4450 lm, power: 54.1 W" + rest + "}\nday: {full_level_time"}
 	}
 	r := lamptest.Evaluate(t, old(", cct: 4000 K"))
 	lamptest.Near(t, "lumens", r.Value("replaced.flux"), 4*4450, 1e-6, "arithmetic")
@@ -203,11 +203,11 @@ func TestOldLamp(t *testing.T) {
 	lamptest.Near(t, "efficacy", r.Value("replaced.efficacy"), 82, 0.5, "common practice: a 54.1 W tube of 4450 lm has 82 lm/W")
 	lamptest.Near(t, "power against it", r.Value("replaced.power-ratio"), 3/0.8/216.4, 1e-6, "3 W of the lamp of one die at 80 %")
 	lamptest.Near(t, "lumens against it", r.Value("replaced.flux-ratio"), r.Value("lamp.flux")/17800, 1e-9, "arithmetic")
-	aged := lamptest.Evaluate(t, old(", cct: 4000 K, age: 8000 h"))
+	aged := lamptest.Evaluate(t, old(", cct: 4000 K, operating_time: 8000 h"))
 	lamptest.Near(t, "lumens after 8000 h", aged.Value("replaced.flux"), 0.95*17800, 1, "Akashi2002")
 	// Cool white fluorescent: 74 lx and 78.75 lx for each µmol/m²/s in two papers (ThimijanHeins1983 quoted at second hand,
 	// and the one before); our halophosphate at 4230 K must lie in or near that.
-	cool := lamptest.Evaluate(t, old(", cct: 4230 K, family: halophosphate"))
+	cool := lamptest.Evaluate(t, old(", cct: 4230 K, lamp_type: halophosphate"))
 	lamptest.Near(t, "lux for each µmol/m²/s", cool.Value("replaced.flux")/cool.Value("replaced.ppf"), (74+78.75)/2, 3, "ThimijanHeins1983, at second hand")
 	if _, there := lamptest.Evaluate(t).Figure("replaced.flux"); there {
 		t.Error("an old lamp that the design does not name")

@@ -8,13 +8,15 @@ import (
 	"lampwright/internal/colour"
 	"lampwright/internal/figure"
 	"lampwright/internal/lamptest"
+	"lampwright/internal/root"
+	"lampwright/internal/spectrum"
 )
 
 // TestShiftWithCurrent: a green of 520 nm at 1 A whose sheet has it at 510 nm at 2 A. It states watts, so that they double
 // with the current, and photons go with the wavelength. Pulses leave the colour at any level; analog dimming moves it.
 func TestShiftWithCurrent(t *testing.T) {
 	green := peaks("at: 520 nm, width: 4 nm")
-	curve := lamptest.OverCurrent("peak_over_current: {0.5 A: 525 nm, 1 A: 520 nm, 2 A: 510 nm}")
+	curve := lamptest.OverCurrent("peak_vs_current: {0.5 A: 525 nm, 1 A: 520 nm, 2 A: 510 nm}")
 	for _, tt := range []struct {
 		Name, Amps, Dimming, Level string
 		Watts, Nm                  float64
@@ -45,7 +47,7 @@ func TestShiftWithCurrent(t *testing.T) {
 // TestDominantOverCurrent: the dominant wavelength moves by what the sheet says, whatever the peak must do for it.
 func TestDominantOverCurrent(t *testing.T) {
 	green := peaks("at: 518 nm, width: 33 nm")
-	curve := lamptest.OverCurrent("dominant_over_current: {0.1 A: 537 nm, 1 A: 528 nm, 2 A: 523 nm}")
+	curve := lamptest.OverCurrent("dominant_vs_current: {0.1 A: 537 nm, 1 A: 528 nm, 2 A: 523 nm}")
 	at := func(a string) *figure.Evaluation {
 		return lamptest.Evaluate(t, append(lamptest.Amps(a, "none", "100 %"), green, curve)...)
 	}
@@ -53,7 +55,7 @@ func TestDominantOverCurrent(t *testing.T) {
 	lamptest.Near(t, "at 2 A", high.Value("a.dominant")-test.Value("a.dominant"), -5, 1e-3, "523 nm against 528 nm")
 	lamptest.Near(t, "at 0.1 A", low.Value("a.dominant")-test.Value("a.dominant"), 9, 1e-3, "537 nm against 528 nm")
 	// SingleColour finds the peak of a dominant wavelength by bisection, another way round.
-	want, err := colour.SingleColour(test.Value("a.dominant")-5, 33)
+	want, err := singleColour(test.Value("a.dominant")-5, 33)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -65,7 +67,7 @@ func TestDominantOverCurrent(t *testing.T) {
 // TestShiftsAdd: temperature and current move a spectrum by the sum of both.
 func TestShiftsAdd(t *testing.T) {
 	green := peaks("at: 520 nm, width: 4 nm")
-	both := lamptest.OverCurrent("peak_shift: 0.1 nm/K; peak_over_current: {0.5 A: 525 nm, 1 A: 520 nm, 2 A: 510 nm}")
+	both := lamptest.OverCurrent("wavelength_tempco: 0.1 nm/K; peak_vs_current: {0.5 A: 525 nm, 1 A: 520 nm, 2 A: 510 nm}")
 	r := lamptest.Evaluate(t, append(lamptest.Amps("2 A", "none", "100 %"), green, both)...)
 	want := -10 + 0.1*(r.Value("a.junction")-298.15)
 	lamptest.Near(t, "shift", r.Value("a.shift"), want, 1e-6, "the sum")
@@ -74,7 +76,7 @@ func TestShiftsAdd(t *testing.T) {
 
 // TestWhiteOverCurrent: a white takes the chromaticity that its sheet says, and keeps its lumens or its watts.
 func TestWhiteOverCurrent(t *testing.T) {
-	const curves = "cie_x_over_current: {0.1 A: 0.003, 1 A: 0, 2 A: -0.004}; cie_y_over_current: {0.1 A: 0.002, 1 A: 0, 2 A: -0.006}"
+	const curves = "cie_x_vs_current: {0.1 A: 0.003, 1 A: 0, 2 A: -0.004}; cie_y_vs_current: {0.1 A: 0.002, 1 A: 0, 2 A: -0.006}"
 	still := lamptest.Evaluate(t, lamptest.Amps("2 A", "none", "100 %")...)
 	r := lamptest.Evaluate(t, append(lamptest.Amps("2 A", "none", "100 %"), lamptest.OverCurrent(curves))...)
 	lamptest.Near(t, "x", r.Colour.X-still.Colour.X, -0.004, 1e-7, "the sheet's point")
@@ -102,7 +104,7 @@ func TestWhiteOverCurrent(t *testing.T) {
 	lamptest.Near(t, "stated lumens", lm.Value("lamp.flux"), 600, 1e-6, "the sheet's curve over current is one of lumens")
 	lamptest.Near(t, "x with stated lumens", lm.Colour.X, r.Colour.X, 1e-7, "the sheet's point")
 
-	cct := lamptest.Evaluate(t, append(lamptest.Amps("2 A", "none", "100 %"), lamptest.OverCurrent("cct_over_current: {1 A: 4000 K, 2 A: 4150 K}"))...)
+	cct := lamptest.Evaluate(t, append(lamptest.Amps("2 A", "none", "100 %"), lamptest.OverCurrent("cct_vs_current: {1 A: 4000 K, 2 A: 4150 K}"))...)
 	lamptest.Near(t, "CCT", cct.Value("lamp.cct")-still.Value("lamp.cct"), 150, 0.01, "the sheet's point")
 	lamptest.Near(t, "Duv", cct.Value("lamp.duv"), still.Value("lamp.duv"), 1e-6, "kept")
 }
@@ -110,14 +112,14 @@ func TestWhiteOverCurrent(t *testing.T) {
 // TestBeyondTheCurve: beyond its points a curve is held, and that is said.
 func TestBeyondTheCurve(t *testing.T) {
 	green := peaks("at: 520 nm, width: 4 nm")
-	curve := lamptest.OverCurrent("peak_over_current: {0.5 A: 525 nm, 1 A: 520 nm, 1.5 A: 515 nm}")
+	curve := lamptest.OverCurrent("peak_vs_current: {0.5 A: 525 nm, 1 A: 520 nm, 1.5 A: 515 nm}")
 	for _, tt := range []struct {
 		amps string
 		nm   float64
 	}{{"2 A", -5}, {"0.2 A", 5}} {
 		r := lamptest.Evaluate(t, append(lamptest.Amps(tt.amps, "none", "100 %"), green, curve)...)
 		lamptest.Near(t, tt.amps, r.Value("a.shift"), tt.nm, 1e-9, "the end of the curve")
-		if n := strings.Join(r.Emitters[0].Notes, " "); !strings.Contains(n, "peak_over_current") || !strings.Contains(n, "held") {
+		if n := strings.Join(r.Emitters[0].Notes, " "); !strings.Contains(n, "peak_vs_current") || !strings.Contains(n, "held") {
 			t.Errorf("%s: not said: %q", tt.amps, n)
 		}
 	}
@@ -130,14 +132,30 @@ func TestBeyondTheCurve(t *testing.T) {
 // TestImpossibleDrift: curves that no light can follow are told by the part's name.
 func TestImpossibleDrift(t *testing.T) {
 	for curve, want := range map[string]string{
-		"dominant_over_current: {0.1 A: 530 nm, 2 A: 510 nm}":                                "dominant",
-		"peak_over_current: {0.1 A: 530 nm, 2 A: 690 nm}":                                    "no die moves",
-		"cie_x_over_current: {0.1 A: 0, 2 A: 0.4}; cie_y_over_current: {0.1 A: 0, 2 A: 0.4}": "no smooth change",
-		"cct_over_current: {0.1 A: 4000 K, 1 A: 4000 K, 2 A: 30000 K}":                       "outside 1000 K to 25 000 K",
+		"dominant_vs_current: {0.1 A: 530 nm, 2 A: 510 nm}":                              "dominant",
+		"peak_vs_current: {0.1 A: 530 nm, 2 A: 690 nm}":                                  "no die moves",
+		"cie_x_vs_current: {0.1 A: 0, 2 A: 0.4}; cie_y_vs_current: {0.1 A: 0, 2 A: 0.4}": "no smooth change",
+		"cct_vs_current: {0.1 A: 4000 K, 1 A: 4000 K, 2 A: 30000 K}":                     "outside 1000 K to 25 000 K",
 	} {
 		_, err := figure.Evaluate(context.Background(), lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, lamptest.OverCurrent(curve)), lamptest.Quick())
 		if err == nil || !strings.Contains(err.Error(), want) || !strings.Contains(err.Error(), `"die"`) {
 			t.Errorf("%s: %v, want %q", curve, err, want)
 		}
 	}
+}
+
+// singleColour returns a single peak with a dominant wavelength in nm.
+func singleColour(dominantNM, fwhmNM float64) (spectrum.Spectrum, error) {
+	at := func(peakNM float64) spectrum.Spectrum {
+		s, err := spectrum.FromPeaks([]spectrum.Peak{{CentreNM: peakNM, FWHMNM: fwhmNM, RadiantShare: 1}})
+		if err != nil {
+			return spectrum.Spectrum{}
+		}
+		return s
+	}
+	peakNM, err := root.Brent(func(nm float64) float64 {
+		xy, _ := colour.Chromaticity(at(nm))
+		return colour.DominantWavelength(xy, colour.WhiteE).NM - dominantNM
+	}, dominantNM-20, dominantNM+20, 1e-6)
+	return at(peakNM), err
 }

@@ -23,7 +23,7 @@ func Evaluate(ctx context.Context, p *project.Project, o engine.Options) (*Evalu
 	}
 	base := lamp.Nominal()
 	r := &Evaluation{
-		Result: &Result{Format: 1, Name: p.Design.Name.S}, Lamp: lamp, Sys: sys, Base: base, Sol: sys.Solve(base, engine.Everything), Quick: o.Quick,
+		Result: &Result{Name: p.Design.Name.S}, Lamp: lamp, Sys: sys, Base: base, Sol: sys.Solve(base, engine.Everything), Quick: o.Quick,
 	}
 	w, spectral := r.catalogue()
 	r.rows = w.rows

@@ -40,13 +40,13 @@ func TestSameBytes(t *testing.T) {
 
 // TestFlow: every watt that goes into a place leaves it, and the wall gives what is lost and what arrives.
 func TestFlow(t *testing.T) {
-	supplied := lamptest.Change{"day: {full_light", "supplies:\n  - {part: supply-12v-60w, wire: {part: lead, length: 2 m}}\nday: {full_light"}
+	supplied := lamptest.Change{"day: {full_level_time", "supplies:\n  - {part: supply-12v-60w, wire: {part: lead, length: 2 m}}\nday: {full_level_time"}
 	driver := func(id string) lamptest.Change {
 		return lamptest.Change{"    driver: box\n", "    driver: " + id + "\n"}
 	}
 	lens := lamptest.Change{"part: die, at", "part: die, lens: lens-60, at"}
 	lead := lamptest.Change{"    driver: box\n", "    driver: box\n    wire: {part: lead, length: 3 m}\n"}
-	fan := lamptest.Change{"sink: {part: block}", "sink: {part: blown-90}\nfan: {part: fan-60}"}
+	fan := lamptest.Change{"sink: {part: block}", "sink: {part: fins-90-forced}\nfan: {part: fan-60}"}
 	water := lamptest.Change{"kind: bench\n  inside: {length: 400 mm, width: 400 mm}", "kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 300 mm}\n  glass: 6 mm\n  water_depth: 250 mm\n  substrate_depth: 40 mm"}
 	dry := lamptest.Change{"kind: bench\n  inside: {length: 400 mm, width: 400 mm}", "kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 250 mm}\n  glass: 6 mm"}
 	dimmed := []lamptest.Change{{"    driver: box\n", "    driver: box\n    level: 30 %\n    wire: {part: lead, length: 3 m}\n"}, {"dimming: none", "dimming: pwm"}}
@@ -55,8 +55,8 @@ func TestFlow(t *testing.T) {
 		"mains":             lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts),
 		"mains, wire, lens": lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, lead, lens),
 		"mains, fan":        lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, fan),
-		"supply":            lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, supplied, driver("stepdown-1a")),
-		"supply, fan":       lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, supplied, driver("stepdown-1a"), fan),
+		"supply":            lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, supplied, driver("buck-1a")),
+		"supply, fan":       lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, supplied, driver("buck-1a"), fan),
 		"linear":            lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, supplied, driver("linear-350ma"), lamptest.Change{"current: 1 A\n    driver", "current: 0.3 A\n    driver"}),
 		"dimmed":            lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, dimmed...),
 		"water":             lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, water, lens),
@@ -103,10 +103,10 @@ func TestFlow(t *testing.T) {
 
 // TestFeed: a supply of 12 V ± 3 % and a driver of 3 V headroom at the built-in shelf, with leads of 50 Ω/km.
 func TestFeed(t *testing.T) {
-	r := lamptest.Evaluate(t, lamptest.Change{"    driver: box\n", "    driver: stepdown-1a\n    wire: {part: lead, length: 3 m}\n"},
-		lamptest.Change{"day: {full_light", "supplies:\n  - {part: supply-12v-60w, wire: {part: lead, length: 2 m}}\nday: {full_light"})
+	r := lamptest.Evaluate(t, lamptest.Change{"    driver: box\n", "    driver: buck-1a\n    wire: {part: lead, length: 3 m}\n"},
+		lamptest.Change{"day: {full_level_time", "supplies:\n  - {part: supply-12v-60w, wire: {part: lead, length: 2 m}}\nday: {full_level_time"})
 	f := r.Feed(0)
-	room := 1 + 0.00393*(r.Lamp.Design.Place.Room.Usual.SI-293.15)
+	room := 1 + 0.00393*(r.Lamp.Design.Installation.Ambient.Typical.SI-293.15)
 	lamptest.Near(t, "drop in the supply's wire", f.SupplyWireV, 2*2*0.05*room*r.Value("a.driver-input")/12, 1e-9, "Ohm's law, IEC 60028")
 	lamptest.Near(t, "drop in the wire to the board", f.WireV, 2*3*0.05*(1+0.00393*(r.Value("sink.temperature")-293.15)), 1e-9, "Ohm's law, IEC 60028")
 	lamptest.Near(t, "supply at its lowest", f.LeastV, 12*0.97-f.SupplyWireV, 1e-9, "Kirchhoff's voltage law")
@@ -132,7 +132,7 @@ func TestPowers(t *testing.T) {
 	// 365 · (P · 10 h), in joules; nothing is stated for standby.
 	lamptest.Near(t, "energy of a year", r.Value("mains.energy-year"), 365*36000*r.Value("mains.power"), 1e-3, "365 days")
 	linear := lamptest.Evaluate(t, lamptest.Change{"    driver: box\n", "    driver: linear-350ma\n"}, lamptest.Change{"current: 1 A\n    driver", "current: 0.3 A\n    driver"},
-		lamptest.Change{"day: {full_light", "supplies:\n  - {part: supply-12v-60w}\nday: {full_light"})
+		lamptest.Change{"day: {full_level_time", "supplies:\n  - {part: supply-12v-60w}\nday: {full_level_time"})
 	lamptest.Near(t, "input of a linear stage", linear.Value("a.driver-input"), 12*0.3, 1e-9, "the string's current at the supply's voltage")
 }
 
@@ -148,7 +148,7 @@ func TestRanges(t *testing.T) {
 	}
 	loose := lamptest.EvaluateProject(t, lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts,
 		lamptest.Change{"radiant_flux: 1 W", "radiant_flux: 1 W ± 10 %"}, lamptest.Change{"current_tolerance: 0 %", "current_tolerance: 5 %"},
-		lamptest.Change{"specific_resistance: 40 mm²·K/W", "specific_resistance: {value: 40 mm²·K/W, min: 20 mm²·K/W, max: 60 mm²·K/W}"}), o)
+		lamptest.Change{"thermal_impedance: 40 mm²·K/W", "thermal_impedance: {value: 40 mm²·K/W, min: 20 mm²·K/W, max: 60 mm²·K/W}"}), o)
 	varied := 0
 	for _, f := range loose.Figures {
 		if f.Lo > f.Hi {
@@ -186,7 +186,7 @@ func TestAssumptions(t *testing.T) {
 	}{
 		{"rth.die", lamptest.Change{"    thermal_resistance: 5 K/W\n    thermal_resistance_kind: real\n", ""}},
 		{"rth-kind.die", lamptest.Change{"    thermal_resistance_kind: real\n", ""}},
-		{"voltage-slope.die", lamptest.Change{"    forward_voltage_over_temperature: 0 mV/K\n", ""}},
+		{"voltage-slope.die", lamptest.Change{"    forward_voltage_tempco: 0 mV/K\n", ""}},
 		{"driver.a", lamptest.Change{"efficiency: 80 %, ", ""}},
 		{"lens.lens-45-plain", lamptest.Change{"part: die, at", "part: die, lens: lens-45-plain, at"}},
 	} {
@@ -276,8 +276,8 @@ func TestMixedChannelMultipliesOut(t *testing.T) {
 
 // TestSilentSink: a sink that is known only with a fan, in a lamp without one, is refused in words.
 func TestSilentSink(t *testing.T) {
-	p := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, lamptest.Change{"resistance_over_power: {0.1 W: 5 K/W, 100 W: 5 K/W}", "resistance_over_power: {0.1 W: 5 K/W, 100 W: 5 K/W}, resistance_over_air_speed: {0.5 m/s: 2 K/W, 5 m/s: 1 K/W}"})
-	p.Shelf.Sinks.Get("block").Natural = source.Curve{} // as where alternatives are tried one after the other
+	p := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, lamptest.Change{"resistance_vs_power: {0.1 W: 5 K/W, 100 W: 5 K/W}", "resistance_vs_power: {0.1 W: 5 K/W, 100 W: 5 K/W}, resistance_vs_air_speed: {0.5 m/s: 2 K/W, 5 m/s: 1 K/W}"})
+	p.Library.Sinks.Get("block").Natural = source.Curve{} // as where alternatives are tried one after the other
 	if _, err := figure.Evaluate(context.Background(), p, lamptest.Quick()); err == nil || !strings.Contains(err.Error(), "only how it does with a fan") {
 		t.Errorf("the lamp is %v, want a sink that needs a fan", err)
 	}
@@ -287,7 +287,7 @@ func TestSilentSink(t *testing.T) {
 func TestOrders(t *testing.T) {
 	r := lamptest.Evaluate(t, lamptest.With(lamptest.Larger(), lamptest.Lights("{part: die, lens: lens-60, at: [[-10 mm, 0 mm], [10 mm, 0 mm]]}"),
 		lamptest.Change{"    driver: box\n", "    driver: box\n    wire: {part: lead, length: 1.2 m}\n"},
-		lamptest.Change{"day: {full_light", "solder: sac305\nwire_solder: sac305\nextras: [{what: screws, price: 6 EUR}]\nday: {full_light"})...)
+		lamptest.Change{"day: {full_level_time", "solder: sac305\nwire_solder: sac305\nextras: [{what: screws, price: 6 EUR}]\nday: {full_level_time"})...)
 	got := map[string]string{}
 	for _, o := range r.BOM {
 		got[o.Part+o.What] = fmt.Sprintf("%d · %.2f = %.2f %v", o.Count, o.Each, o.Total, o.Priced)

@@ -21,7 +21,7 @@ type Feed struct {
 //
 //	V_least = V_supply,lowest − ΔV_supply   V_cap = V_least − V_headroom   V_high = V_cold + ΔV_wire
 //
-// Both drops are those of the figures. Source: Kirchhoff's voltage law; for the headroom see drive.HeadroomStepDown.
+// Both drops are those of the figures. Source: Kirchhoff's voltage law; for the headroom see drive.BuckHeadroom.
 func (r *Evaluation) Feed(channel int) Feed {
 	c := &r.Lamp.Channels[channel]
 	f := Feed{HighV: r.Value(c.Name + ".voltage-max")}
@@ -33,13 +33,13 @@ func (r *Evaluation) Feed(channel int) Feed {
 		return f
 	}
 	use := r.Lamp.Design.Supplies[c.Supply]
-	from := r.Lamp.Project.Shelf.Supplies.Get(use.Part.S).Voltage
+	from := r.Lamp.Project.Library.Supplies.Get(use.Part.S).Voltage
 	f.Supplied = true
 	if use.Wire != nil {
 		f.SupplyWireV = r.Value(fmt.Sprintf("supply%d.wire-drop", c.Supply+1))
 	}
 	f.LeastV, f.MostV = from.Lo-f.SupplyWireV, from.Hi
-	if k := c.Driver.Kind.S; k == "step-down" || k == "linear" {
+	if c.Driver.Topology().CappedByInput() {
 		f.Capped, f.CapV = true, math.Max(f.LeastV-c.Driver.Headroom.SI, 0)
 	}
 	return f

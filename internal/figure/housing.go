@@ -28,11 +28,11 @@ func housingTerm(l *lamp.Lamp) string {
 func (r *Evaluation) housingFigures(w *writer, s *engine.System, p lamp.Params, sol engine.Solution) {
 	l := s.Lamp
 	use, h := l.Design.Housing, l.Housing()
-	pressurePa := sink.PressureAtAltitude(l.Design.Place.Altitude.SI)
-	joint := Input{Name: "R_joint", Value: quantity.Format(h.JointKW, quantity.ThermalResistance), Source: theDesign, At: use.Joint.At}
-	if use.Contact.Set {
-		joint.Source = fmt.Sprintf("computed: %s over %s", quantity.Format(use.Specific.SI, quantity.SpecificThermalResistance), quantity.Format(use.Contact.SI, quantity.Area))
-		joint.At = use.Contact.At
+	pressurePa := sink.PressureAtAltitude(l.Design.Installation.Altitude.SI)
+	joint := Input{Name: "R_joint", Value: quantity.Format(h.JointKW, quantity.ThermalResistance), Source: theDesign, At: use.JointResistance.At}
+	if use.ContactArea.Set {
+		joint.Source = fmt.Sprintf("computed: %s over %s", quantity.Format(use.ContactResistance.SI, quantity.SpecificThermalResistance), quantity.Format(use.ContactArea.SI, quantity.Area))
+		joint.At = use.ContactArea.At
 	}
 	basis := func(c engine.CaseInput, key string, dim quantity.Dim) Basis {
 		st := sol.Cases[c.Key].Sink

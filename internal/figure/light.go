@@ -26,21 +26,21 @@ func (r *Evaluation) lightFigures(w *writer, s *engine.System, sol engine.Soluti
 	l := s.Lamp
 	m := s.Light.Target
 	grid := fmt.Sprintf("%d × %d cells of %.0f × %.0f mm", m.Nx, m.Ny, 1e3*m.LengthM/float64(m.Nx), 1e3*m.WidthM/float64(m.Ny))
-	place := []Input{given("hanging height", l.Design.Place.Hanging, quantity.Length, theDesign)}
-	if t := l.Design.Place.Tilt; t != nil {
-		place = append(place, given("lamp tilt", t.Angle, quantity.Angle, theDesign), given("towards", t.Towards, quantity.Angle, theDesign))
+	place := []Input{given("hanging height", l.Design.Installation.Hanging, quantity.Length, theDesign)}
+	if t := l.Design.Installation.LampTilt; t != nil {
+		place = append(place, given("lamp tilt", t.Tilt, quantity.Angle, theDesign), given("towards", t.Azimuth, quantity.Angle, theDesign))
 	}
-	if l.Design.Place.Water.SI > 0 {
-		place = append(place, given("water", l.Design.Place.Water, quantity.Length, theDesign))
-		if l.Design.Place.Substrate.Set {
-			place = append(place, given("substrate", l.Design.Place.Substrate, quantity.Length, theDesign))
+	if l.Design.Installation.Water.SI > 0 {
+		place = append(place, given("water", l.Design.Installation.Water, quantity.Length, theDesign))
+		if l.Design.Installation.Substrate.Set {
+			place = append(place, given("substrate", l.Design.Installation.Substrate, quantity.Length, theDesign))
 		}
 	}
 	for _, o := range l.Optics {
 		if o.Lens != nil && o.Lens.Measured() {
-			place = append(place, Input{Name: "pattern of " + o.Lens.ID.S + " (" + o.Model + ")", Value: fmt.Sprintf("beam %.0f°", lamp.Degrees(o.BeamRad)), Source: lamp.SheetOf(o.Lens.Sheet, "lens", o.Lens.ID.S), At: o.Lens.PatternAt()})
+			place = append(place, Input{Name: "pattern of " + o.Lens.ID.S + " (" + o.Model + ")", Value: fmt.Sprintf("beam %.0f°", lamp.Degrees(o.BeamRad)), Source: lamp.SheetOf(o.Lens.Datasheet, "lens", o.Lens.ID.S), At: o.Lens.PatternAt()})
 		} else if o.Lens != nil {
-			place = append(place, given("beam of "+o.Lens.ID.S+" ("+o.Model+")", o.Lens.Beam, quantity.Angle, lamp.SheetOf(o.Lens.Sheet, "lens", o.Lens.ID.S)))
+			place = append(place, given("beam of "+o.Lens.ID.S+" ("+o.Model+")", o.Lens.Beam, quantity.Angle, lamp.SheetOf(o.Lens.Datasheet, "lens", o.Lens.ID.S)))
 		} else {
 			place = append(place, Input{Name: "beam of the bare emitters (" + o.Model + ")", Value: quantity.Format(o.BeamRad, quantity.Angle), Source: "the emitters' sheets; 120° where they are silent (common practice, no source)"})
 		}
@@ -81,8 +81,8 @@ func (r *Evaluation) lightFigures(w *writer, s *engine.System, sol engine.Soluti
 	w.row("target.dli", "day's light (DLI), "+target, quantity.DLI, dailyLight(day), func() Basis {
 		return Basis{
 			Formula: "DLI = E (t_full + t_ramp) · 10⁻⁶",
-			Numbers: fmt.Sprintf("%s · (%s h + %s h) · 3600 s/h · 10⁻⁶ = %s", w.text("target.ppfd", quantity.PPFD), num(day.Full.SI/3600), num(day.Ramp.SI/3600), w.text("target.dli", quantity.DLI)),
-			Inputs:  []Input{w.ref("E", "target.ppfd", quantity.PPFD), given("t_full", day.Full, quantity.Time, theDesign), given("t_ramp", day.Ramp, quantity.Time, theDesign)},
+			Numbers: fmt.Sprintf("%s · (%s h + %s h) · 3600 s/h · 10⁻⁶ = %s", w.text("target.ppfd", quantity.PPFD), num(day.FullLevelTime.SI/3600), num(day.RampTime.SI/3600), w.text("target.dli", quantity.DLI)),
+			Inputs:  []Input{w.ref("E", "target.ppfd", quantity.PPFD), given("t_full", day.FullLevelTime, quantity.Time, theDesign), given("t_ramp", day.RampTime, quantity.Time, theDesign)},
 			Method:  "definition of the daily light integral; straight ramps count half, dawn and dusk together one", Valid: "every channel at its level for the same time",
 		}
 	})
@@ -185,9 +185,9 @@ func (r *Evaluation) powerFigures(w *writer, s *engine.System, p lamp.Params, so
 		}
 	})
 	for j := range l.Design.Supplies {
-		part := l.Project.Shelf.Supplies.Get(l.Design.Supplies[j].Part.S)
+		part := l.Project.Library.Supplies.Get(l.Design.Supplies[j].Part.S)
 		key := fmt.Sprintf("supply%d.load-mean", j+1)
-		sheet := lamp.SheetOf(part.Sheet, "supply", part.ID.S)
+		sheet := lamp.SheetOf(part.Datasheet, "supply", part.ID.S)
 		var in, on []Input
 		for i := range l.Channels {
 			if c := &l.Channels[i]; c.Supply == j {
@@ -243,11 +243,11 @@ func (r *Evaluation) powerFigures(w *writer, s *engine.System, p lamp.Params, so
 		return ratioBasis(w, "lamp.ppf", quantity.PhotonFlux, "mains.power", "mains.ppe", quantity.PhotonEfficacy)
 	})
 	day := l.Design.Day
-	if day.Full.Set {
+	if day.FullLevelTime.Set {
 		w.row("mains.energy-year", "energy in a year", quantity.Energy, of(engine.Typical, powerStages, yearlyJ(day)), func() Basis {
 			return Basis{
 				Formula: "W = 365 (P (t_full + t_ramp) + P_standby (24 h − t_full − t_ramp))", Numbers: w.text("mains.energy-year", quantity.Energy),
-				Inputs: []Input{w.ref("P", "mains.power", quantity.Power), given("t_full", day.Full, quantity.Time, theDesign)}, Method: "definition of energy", Valid: "straight ramps; power in proportion to level",
+				Inputs: []Input{w.ref("P", "mains.power", quantity.Power), given("t_full", day.FullLevelTime, quantity.Time, theDesign)}, Method: "definition of energy", Valid: "straight ramps; power in proportion to level",
 			}
 		})
 		w.row("cost.electricity-year", "electricity in a year", quantity.Money, yearlyCost(day), func() Basis {

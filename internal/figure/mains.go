@@ -5,21 +5,21 @@ import (
 	"math"
 	"strings"
 
-	"lampwright/internal/drive"
 	"lampwright/internal/engine"
 	"lampwright/internal/lamp"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
+	"lampwright/internal/wiring"
 )
 
 // checked says in which range of cross-sections the heat balance was checked, and what follows outside it.
 func wireValidity(w engine.WireLimit) string {
-	text := fmt.Sprintf("still air, steady current; within 10 %% of printed tables for %s mm² to %s mm²", num(drive.CheckedFromMM2), num(drive.CheckedToMM2))
+	text := fmt.Sprintf("still air, steady current; within 10 %% of printed tables for %s mm² to %s mm²", num(wiring.VerifiedMinMM2), num(wiring.VerifiedMaxMM2))
 	switch area := w.Lead.Area(); {
-	case area < drive.CheckedFromMM2*(1-1e-9):
-		text += fmt.Sprintf(". Its %s mm² are outside the range in which that was checked: tables leave thin leads far less (VDE0298-4, from memory; why has no source), so the low end has no more current in a square millimetre than at %s mm²", num(area), num(drive.CheckedFromMM2))
-	case area > drive.CheckedToMM2*(1+1e-9):
+	case area < wiring.VerifiedMinMM2*(1-1e-9):
+		text += fmt.Sprintf(". Its %s mm² are outside the range in which that was checked: tables leave thin leads far less (VDE0298-4, from memory; why has no source), so the low end has no more current in a square millimetre than at %s mm²", num(area), num(wiring.VerifiedMinMM2))
+	case area > wiring.VerifiedMaxMM2*(1+1e-9):
 		text += fmt.Sprintf(". Its %s mm² are outside the range in which that was checked", num(area))
 	}
 	return text + ". What the sheet states as its largest current goes before"
@@ -27,7 +27,7 @@ func wireValidity(w engine.WireLimit) string {
 
 // ChannelWireLimit is that of the lead from driver to board, in the air about the lamp.
 func (r *Evaluation) ChannelWireLimit(c *lamp.Channel) engine.WireLimit {
-	airK := r.Lamp.Design.Place.Room.Hottest.SI
+	airK := r.Lamp.Design.Installation.Ambient.Max.SI
 	for i := range r.Sys.Cases {
 		if k := &r.Sys.Cases[i]; k.Key == engine.MaxAmbient {
 			airK = math.Max(airK, k.AirK)
@@ -44,8 +44,8 @@ func (r *Evaluation) mainsFigures(w *writer) {
 		w.row(key, title, quantity.Current, between(v, lo, hi), func() Basis { return b })
 	}
 	lead := func(key, title string, use *project.WireUse, m engine.WireLimit) {
-		part := l.Project.Shelf.Wires.Get(use.Part.S)
-		sheet := lamp.SheetOf(part.Sheet, "wire", part.ID.S)
+		part := l.Project.Library.Wires.Get(use.Part.S)
+		sheet := lamp.SheetOf(part.Datasheet, "wire", part.ID.S)
 		in := []Input{given("R′", part.Resistance, quantity.ResistancePerLength, sheet)}
 		for _, g := range []struct {
 			name    string
@@ -55,7 +55,7 @@ func (r *Evaluation) mainsFigures(w *writer) {
 		}{
 			{"cross-section", part.Area, quantity.Area, ""},
 			{"insulation thickness", part.Insulation, quantity.Length, quantity.Format(lamp.UsualInsulationMM.Used*1e-3, quantity.Length)},
-			{"θ_max", part.InsulationMax, quantity.Temperature, quantity.Format(engine.PvcMaxK, quantity.Temperature)},
+			{"θ_max", part.InsulationRating, quantity.Temperature, quantity.Format(engine.PvcMaxK, quantity.Temperature)},
 		} {
 			switch {
 			case g.v.Set:
@@ -77,19 +77,19 @@ func (r *Evaluation) mainsFigures(w *writer) {
 	}
 	for j := range l.Design.Supplies {
 		use := &l.Design.Supplies[j]
-		part := l.Project.Shelf.Supplies.Get(use.Part.S)
+		part := l.Project.Library.Supplies.Get(use.Part.S)
 		if use.Wire != nil {
 			lead(fmt.Sprintf("supply%d.ampacity", j+1), "what the wire from supply "+part.ID.S+" carries before its insulation is too warm, hottest day", use.Wire, engine.SupplyWireLimit(l, j))
 		}
 		a, lo, hi, stated := engine.Overload(l, j)
 		b := Basis{
-			Formula: "I = overload_current", Numbers: quantity.Format(a, quantity.Current), Inputs: []Input{given("I", part.Limit, quantity.Current, lamp.SheetOf(part.Sheet, "supply", part.ID.S))},
+			Formula: "I = overload_current", Numbers: quantity.Format(a, quantity.Current), Inputs: []Input{given("I", part.OverloadCurrent, quantity.Current, lamp.SheetOf(part.Datasheet, "supply", part.ID.S))},
 			Method: "the sheet of the supply", Valid: "a fault that the supply does not take for a short: half a short, or a driver that lets its input through",
 		}
 		if !stated {
 			rated := part.Power.SI / part.Voltage.SI
 			b.Formula, b.Numbers = "I = k P/V", fmt.Sprintf("%s · %s = %s; %s to %s", num(lamp.UsualOverload.Used), quantity.Format(rated, quantity.Current), quantity.Format(a, quantity.Current), quantity.Format(lo, quantity.Current), quantity.Format(hi, quantity.Current))
-			b.Inputs = []Input{given("P", part.Power, quantity.Power, lamp.SheetOf(part.Sheet, "supply", part.ID.S)), given("V", part.Voltage, quantity.Voltage, lamp.SheetOf(part.Sheet, "supply", part.ID.S)), {Name: "k", Value: num(lamp.UsualOverload.Used), Source: "assumed: " + lamp.UsualOverload.Why, At: part.ID.At}}
+			b.Inputs = []Input{given("P", part.Power, quantity.Power, lamp.SheetOf(part.Datasheet, "supply", part.ID.S)), given("V", part.Voltage, quantity.Voltage, lamp.SheetOf(part.Datasheet, "supply", part.ID.S)), {Name: "k", Value: num(lamp.UsualOverload.Used), Source: "assumed: " + lamp.UsualOverload.Why, At: part.ID.At}}
 			b.Method = "common practice, no source"
 		}
 		put(fmt.Sprintf("supply%d.fault-current", j+1), "what supply "+part.ID.S+" can give for good into a fault", a, lo, hi, b)

@@ -10,12 +10,12 @@ import (
 
 // replacedLight computes the light of the lamp to compare with; it returns nil where the design names none.
 func replacedLight(s *engine.System, r *Evaluation) *colour.OldLight {
-	use := s.Lamp.Design.Old
+	use := s.Lamp.Design.ReplacedLamp
 	if use == nil {
 		return nil
 	}
 	o, err := colour.OldLamp{
-		Count: use.Count.N, LuminousLm: use.Flux.SI, PowerW: use.Power.SI, CCTK: use.CCT.SI, Family: colour.Family(use.Family.S), AgeH: use.Age.SI / 3600,
+		Count: use.Count.N, LuminousLm: use.Flux.SI, PowerW: use.Power.SI, CCTK: use.CCT.SI, Family: colour.Family(use.LampType.S), AgeH: use.OperatingTime.SI / 3600,
 	}.Light()
 	if err != nil {
 		r.Notes = append(r.Notes, err.Error())
@@ -28,20 +28,20 @@ func (r *Evaluation) oldFigures(w *writer, s *engine.System, o *colour.OldLight)
 	if o == nil {
 		return
 	}
-	use := s.Lamp.Design.Old
+	use := s.Lamp.Design.ReplacedLamp
 	count := max(use.Count.N, 1)
 	name := "the old lamp"
 	if use.Name.Set {
 		name = use.Name.S
 	}
-	family := use.Family.S
+	family := string(use.LampType.S)
 	if family == "" {
 		family = string(colour.Triphosphor)
 	}
 	in := []Input{{Name: "n", Value: fmt.Sprint(count), Source: theDesign, At: use.Count.At}}
 	flux, power := given("Φ₁ when new", use.Flux, quantity.Flux, theDesign), given("P₁", use.Power, quantity.Power, theDesign)
 	kind := Input{Name: "spectrum", Value: family + ", " + quantity.Format(use.CCT.SI, quantity.CCT), Source: theDesign, At: use.CCT.At}
-	age := Input{Name: "age", Value: fmt.Sprintf("%.0f h", use.Age.SI/3600), Source: theDesign, At: use.Age.At}
+	age := Input{Name: "age", Value: fmt.Sprintf("%.0f h", use.OperatingTime.SI/3600), Source: theDesign, At: use.OperatingTime.At}
 	const whole = "light of bare tubes in all directions: a hood sends 60 % to 85 % of it down (common practice, no source), and your lenses have paid for theirs already"
 	w.row("replaced.lumen-maintenance", "share of its first light that "+name+" still gives", quantity.Ratio, once(o.Kept), func() Basis {
 		return Basis{

@@ -112,7 +112,6 @@ type Assumption struct {
 
 // Result is the whole lamp, computed.
 type Result struct {
-	Format        int              `json:"lampwright"`
 	Name          string           `json:"name"`
 	Invented      bool             `json:"invented_parts"` // some part is made up
 	Figures       []Figure         `json:"figures"`
@@ -329,11 +328,12 @@ type EnergyFlow struct {
 
 // Order is one line of the order list.
 type BOMLine struct {
-	Part   string  `json:"part"`
-	What   string  `json:"what"`
-	Count  int     `json:"count"`
-	Each   float64 `json:"each_eur"`
-	Total  float64 `json:"total_eur"`
-	Priced bool    `json:"priced"`
-	Note   string  `json:"note,omitempty"`
+	Part       string  `json:"part"`
+	What       string  `json:"what"`
+	Count      int     `json:"count"`
+	Each       float64 `json:"each_eur"`
+	Total      float64 `json:"total_eur"`
+	Priced     bool    `json:"priced"`
+	Note       string  `json:"note,omitempty"`
+	Fictitious bool    `json:"fictitious,omitempty"`
 }

@@ -39,14 +39,14 @@ func (r *Evaluation) driftFigures(w *writer, s *engine.System, usual engine.Stat
 		first := ch.Emitters[0]
 		k := &s.Lamp.Types[s.Lamp.Emitters[first].Type]
 		part, warm := k.Part, &s.Warmed[first]
-		if !part.PeakShift.Set && k.Shift.Way == lamp.NoDrift {
+		if !part.WavelengthTempco.Set && k.Shift.Way == lamp.NoDrift {
 			continue
 		}
 		dieA, hot := usual.States[first].DieCurrentA, usual.JunctionK[first]
-		sheet := lamp.SheetOf(part.Sheet, "emitter", part.ID.S)
+		sheet := lamp.SheetOf(part.Datasheet, "emitter", part.ID.S)
 		in := shiftInputs(k.Shift, dieA, sheet)
-		if part.PeakShift.Set {
-			in = append(in, given("k", part.PeakShift, quantity.WavelengthPerKelvin, sheet), w.ref("T_j", ch.Name+".junction", quantity.Temperature))
+		if part.WavelengthTempco.Set {
+			in = append(in, given("k", part.WavelengthTempco, quantity.WavelengthPerKelvin, sheet), w.ref("T_j", ch.Name+".junction", quantity.Temperature))
 		}
 		in = append(in, w.ref("I", ch.Name+".current", quantity.Current))
 		valid := "the first emitter's, on the usual day; other days and lamps drawn from tolerances are moved alike"
@@ -54,12 +54,12 @@ func (r *Evaluation) driftFigures(w *writer, s *engine.System, usual engine.Stat
 			valid += "; the channel is dimmed by pulses, in which the dies have their full current at any level"
 		}
 		notes := k.Shift.Strayed(part.ID.S, dieA)
-		if part.PeakShift.Set || !k.Shift.Way.White() {
-			byHeat := part.PeakShift.SI * (hot - part.TestJunction.SI)
+		if part.WavelengthTempco.Set || !k.Shift.Way.White() {
+			byHeat := part.WavelengthTempco.SI * (hot - part.TestJunction.SI)
 			byCurrent := warm.ShiftNM - byHeat
 			var terms, said []string
 			more := slices.Clone(notes)
-			if part.PeakShift.Set {
+			if part.WavelengthTempco.Set {
 				terms, said = append(terms, "k (T_j − T_test)"), append(said, fmt.Sprintf("%+.2f nm by temperature, %s against %s", byHeat, celsius(hot), celsius(part.TestJunction.SI)))
 			} else {
 				more = append(more, "the sheet does not say how temperature moves it")

@@ -7,9 +7,9 @@ import (
 	"lampwright/internal/figure"
 	"lampwright/internal/lamptest"
 	"lampwright/internal/light"
+	"lampwright/internal/partslib"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
-	"lampwright/internal/shelf"
 )
 
 // The facts below are common practice without a source: figures of the trade that a lamp must come near to.
@@ -18,7 +18,7 @@ import (
 // at the same power, and each die sees the same.
 func TestFourDies(t *testing.T) {
 	wired := func(name, amps string) *figure.Evaluation {
-		return lamptest.Evaluate(t, lamptest.With(lamptest.Larger(), lamptest.Lights("{part: white-4die-6500, wiring: "+name+", at: [[0 mm, 0 mm]]}"),
+		return lamptest.Evaluate(t, lamptest.With(lamptest.Larger(), lamptest.Lights("{part: white-4die-6500, die_configuration: "+name+", at: [[0 mm, 0 mm]]}"),
 			lamptest.Change{"current: 1 A\n    driver", "current: " + amps + "\n    driver"}, lamptest.FmtSink(1))...)
 	}
 	twelve, six, three := wired("12 V", "2.4 A"), wired("6 V", "4.8 A"), wired("3 V", "9.6 A")
@@ -36,12 +36,12 @@ func TestFourDies(t *testing.T) {
 
 // TestMaterials: one-die parts of amber, red and blue are commonly limited to 500 mA, 700 mA and 1 A.
 func TestMaterials(t *testing.T) {
-	s, problems := project.LoadShelf(nil, shelf.Files())
+	s, problems := project.LoadLibrary(nil, partslib.Files())
 	if len(problems) > 0 {
 		t.Fatal(problems.Error())
 	}
 	for id, want := range map[string]float64{"amber-595": 0.5, "red-625": 0.7, "deepred-660": 0.7, "royalblue-450": 1, "blue-470": 1, "green-525": 1} {
-		lamptest.Near(t, "greatest current of "+id, s.Emitters.Get(id).MaxCurrent.SI, want, 1e-12, "common practice, no source")
+		lamptest.Near(t, "greatest current of "+id, s.Emitters.Get(id).MaxForwardCurrent.SI, want, 1e-12, "common practice, no source")
 	}
 	lamptest.Near(t, "SnBi58 melts at", s.Solders.Get("snbi58").Liquidus.SI-273.15, 138, 1e-9, "common practice, no source")
 	lamptest.Near(t, "SAC305 begins to melt at", s.Solders.Get("sac305").Solidus.SI-273.15, 217, 1e-9, "common practice, no source")
@@ -57,9 +57,9 @@ func TestMaterials(t *testing.T) {
 // bare and 1590 and 1700 lx with two lenses are gains on the axis of 3.12 and 3.34, a ratio of 1.069: another figure.
 func TestLensFlux(t *testing.T) {
 	under := func(lens string) *figure.Evaluation {
-		emitter := "{part: white-4die-6500, wiring: 12 V, at: [[0 mm, 0 mm]]}"
+		emitter := "{part: white-4die-6500, die_configuration: 12 V, at: [[0 mm, 0 mm]]}"
 		if lens != "" {
-			emitter = "{part: white-4die-6500, wiring: 12 V, lens: " + lens + ", at: [[0 mm, 0 mm]]}"
+			emitter = "{part: white-4die-6500, die_configuration: 12 V, lens: " + lens + ", at: [[0 mm, 0 mm]]}"
 		}
 		p := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, lamptest.With(lamptest.Larger(), lamptest.Lights(emitter), lamptest.Change{"hanging_height: 300 mm", "hanging_height: 250 mm"}, lamptest.FmtSink(0.05))...)
 		o := lamptest.Quick()
@@ -98,8 +98,8 @@ func TestTube(t *testing.T) {
 // TestPassiveSink: a lamp of 29 W on a passive sink settled near 50 °C from 25.6 °C: 24.4 K over its heat.
 func TestPassiveSink(t *testing.T) {
 	lamp := func(kw float64) *figure.Evaluation {
-		return lamptest.Evaluate(t, lamptest.With(lamptest.Larger(), lamptest.Lights("{part: white-4die-6500, wiring: 12 V, at: [[0 mm, 0 mm]]}"),
-			lamptest.Change{"current: 1 A\n    driver", "current: 2.4 A\n    driver"}, lamptest.Change{"usual: 20 °C", "usual: 25.6 °C"}, lamptest.FmtSink(kw))...)
+		return lamptest.Evaluate(t, lamptest.With(lamptest.Larger(), lamptest.Lights("{part: white-4die-6500, die_configuration: 12 V, at: [[0 mm, 0 mm]]}"),
+			lamptest.Change{"current: 1 A\n    driver", "current: 2.4 A\n    driver"}, lamptest.Change{"typical: 20 °C", "typical: 25.6 °C"}, lamptest.FmtSink(kw))...)
 	}
 	heat := lamp(1.3).Value("lamp.heat")
 	if heat < 15 || heat > 25 {

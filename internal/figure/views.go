@@ -1,90 +1,46 @@
 package figure
 
 import (
-	"fmt"
 	"math"
 
 	"lampwright/internal/engine"
 	"lampwright/internal/lamp"
 	"lampwright/internal/project"
-	"lampwright/internal/quantity"
-	"lampwright/internal/source"
 	"lampwright/internal/spectrum"
 )
 
-// orders makes the order list.
+// orders makes the bill of materials.
 func (r *Evaluation) orders(l *lamp.Lamp) {
-	type key struct{ kind, id string }
-	at := map[key]int{}
-	line := func(kind string, c project.Common, count int, each float64, priced bool, note string) {
-		k := key{kind, c.ID.S}
-		if i, ok := at[k]; ok {
-			r.BOM[i].Count += count
-			r.BOM[i].Total += float64(count) * each
-			return
-		}
-		at[k] = len(r.BOM)
-		what := c.Name.S
+	for _, o := range project.Orders(l.Project.Library, l.Design) {
+		what := o.Part.Name.S
 		if what == "" {
-			what = kind
+			what = o.Kind
 		}
-		if c.Invented {
-			r.Invented = true
-		}
-		r.BOM = append(r.BOM, BOMLine{Part: c.ID.S, What: what, Count: count, Each: each, Total: float64(count) * each, Priced: priced, Note: note})
-	}
-	part := func(kind string, c project.Common, count int) { line(kind, c, count, c.Price.SI, c.Price.Set, "") }
-	price, _ := l.Stack.PriceAt(l.Design.Board.Thickness.SI)
-	note := quantity.Format(l.Design.Board.Thickness.SI, quantity.Length) + " core"
-	if area := l.Stack.PriceArea; area.Set {
-		if f := l.Design.Board.Outline().AreaM2() / area.SI; f > 1 { // a hole saves no board
-
-			price *= f
-			note += fmt.Sprintf(", price for %.2f times the priced area", f)
-		}
-	}
-	line("board", l.Stack.Common, 1, price, true, note)
-	for i := range l.Emitters {
-		e := &l.Emitters[i]
-		part("emitter", l.Types[e.Type].Part.Common, 1)
-		if lens := l.Optics[e.Optic].Lens; lens != nil {
-			part("lens", lens.Common, 1)
-		}
-	}
-	part("interface", l.Interface.Common, 1)
-	part("sink", l.Sink.Common, 1)
-	if l.Fan != nil {
-		part("fan", l.Fan.Common, 1)
-	}
-	if l.Design.Sensor != nil {
-		part("sensor", l.Project.Shelf.Sensors.Get(l.Design.Sensor.Part.S).Common, 1)
-	}
-	for _, name := range []source.Text{l.Design.Solder, l.Design.WireAlloy} {
-		if alloy := l.Project.Shelf.Solders.Get(name.S); alloy != nil {
-			if _, twice := at[key{"solder", alloy.ID.S}]; !twice {
-				part("solder", alloy.Common, 1)
-			}
-		}
-	}
-	wire := func(u *project.WireUse) {
-		if u == nil {
-			return
-		}
-		w := l.Project.Shelf.Wires.Get(u.Part.S)
-		metres := int(math.Ceil(u.Length.SI - 1e-9))
-		line("wire", w.Common, metres, w.PricePerM.SI, w.PricePerM.Set, "metres of the pair")
-	}
-	for i := range l.Channels {
-		part("driver", l.Channels[i].Driver.Common, 1)
-		wire(l.Channels[i].Use.Wire)
-	}
-	for _, u := range l.Design.Supplies {
-		part("supply", l.Project.Shelf.Supplies.Get(u.Part.S).Common, 1)
-		wire(u.Wire)
+		r.Invented = r.Invented || o.Part.Fictitious
+		r.BOM = append(r.BOM, BOMLine{
+			Part: o.Part.ID.S, What: what, Count: o.Count, Each: o.Each, Total: float64(o.Count) * o.Each, Priced: o.Priced, Note: o.Note,
+			Fictitious: o.Part.Fictitious && !standardPart(o.Kind, *o.Part),
+		})
 	}
 	for _, x := range l.Design.Extras {
 		r.BOM = append(r.BOM, BOMLine{What: x.What.S, Count: 1, Each: x.Price.SI, Total: x.Price.SI, Priced: true})
 	}
+}
+
+// standardPart tells whether a part of the library stands for a standard: a wire gauge or an alloy, which any manufacturer
+// sells.
+func standardPart(kind string, c project.Common) bool {
+	return c.Builtin && (kind == "wire" || kind == "solder")
+}
+
+// Fictitious returns the ids of the parts that do not exist, in the order of the bill of materials.
+func (r *Result) Fictitious() (ids []string) {
+	for _, o := range r.BOM {
+		if o.Fictitious {
+			ids = append(ids, o.Part)
+		}
+	}
+	return ids
 }
 
 func (r *Evaluation) partsCost() float64 {
@@ -148,7 +104,7 @@ func (r *Evaluation) views(w *writer, target spectrum.Spectrum) {
 	}
 	b := l.Design.Board
 	x0, x1, y0, y1 := b.Outline().Bounds()
-	r.Board = BoardView{Shape: b.Shape.S, LengthM: x1 - x0, WidthM: y1 - y0}
+	r.Board = BoardView{Shape: string(b.Shape.S), LengthM: x1 - x0, WidthM: y1 - y0}
 	for _, p := range b.Corners {
 		r.Board.Corners = append(r.Board.Corners, [2]float64{p.X.SI, p.Y.SI})
 	}
@@ -159,8 +115,8 @@ func (r *Evaluation) views(w *writer, target spectrum.Spectrum) {
 	if d := l.Design.Sensor; d != nil {
 		r.Board.HasSensor, r.Board.SensorXM, r.Board.SensorYM = true, d.At.X.SI, d.At.Y.SI
 	}
-	pl := l.Design.Place
-	r.Place = InstallationView{Kind: pl.Kind.S, LengthM: pl.Inside.Length.SI, WidthM: pl.Inside.Width.SI, HeightM: pl.Inside.Height.SI, WaterM: pl.Water.SI, SubstrateM: pl.Substrate.SI, HangingM: pl.Hanging.SI}
+	pl := l.Design.Installation
+	r.Place = InstallationView{Kind: string(pl.Kind.S), LengthM: pl.Inside.Length.SI, WidthM: pl.Inside.Width.SI, HeightM: pl.Inside.Height.SI, WaterM: pl.Water.SI, SubstrateM: pl.Substrate.SI, HangingM: pl.Hanging.SI}
 	r.Place.TiltRad, r.Place.TowardsRad = pl.TiltRad()
 	r.Notes = append(r.Notes, l.Notes...)
 	if usual.Runaway {
@@ -277,7 +233,7 @@ func (r *Evaluation) energyFlows(v map[string]float64) {
 	add(atLight, "out through the dry panes", out*v["light.glass-loss"], true)
 	target := l.TargetName()
 	// What arrives and is sent up again is not spent there.
-	stays := out * v["light.incident-substrate"] * (1 - l.Design.Place.Reflectance.SI)
+	stays := out * v["light.incident-substrate"] * (1 - l.Design.Installation.Reflectance.SI)
 	if s.Light.Surface != nil {
 		add(atLight, "sent back by the water", out*v["light.reflected"], true)
 		add(atLight, atWater, out*v["light.transmitted"], false)

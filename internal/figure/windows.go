@@ -24,7 +24,7 @@ func (r *Evaluation) windowBasis(w *writer, s *engine.System, channel int, formu
 	l := s.Lamp
 	ch := &l.Channels[channel]
 	k := &l.Types[l.Emitters[ch.Emitters[0]].Type]
-	sheet := lamp.SheetOf(k.Part.Sheet, "emitter", k.Part.ID.S)
+	sheet := lamp.SheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)
 	cold, stated := l.ColdestK()
 	coldSource := theDesign
 	if !stated {
@@ -35,9 +35,9 @@ func (r *Evaluation) windowBasis(w *writer, s *engine.System, channel int, formu
 		Formula: formula, Numbers: w.text(key, quantity.Voltage),
 		Inputs: []Input{
 			{Name: "δV per die", Value: quantity.Format(k.Part.VoltageSpread.SI, quantity.Voltage), Source: sheet, At: k.Part.VoltageSpread.At},
-			{Name: "k_V per die", Value: fmt.Sprintf("%s mV/K", num(1e3*k.Model.VoltageSlopeVK)), Source: sheet, At: k.Part.VoltageSlope.At},
-			{Name: "tolerance of I", Value: tol, Source: lamp.SheetOf(ch.Driver.Sheet, "driver", ch.Driver.ID.S), At: ch.Driver.Tolerance.At},
-			{Name: "T_cold", Value: celsius(cold), Source: coldSource, At: l.Design.Place.Room.Coldest.At},
+			{Name: "k_V per die", Value: fmt.Sprintf("%s mV/K", num(1e3*k.Model.VoltageSlopeVK)), Source: sheet, At: k.Part.VoltageTempco.At},
+			{Name: "tolerance of I", Value: tol, Source: lamp.SheetOf(ch.Driver.Datasheet, "driver", ch.Driver.ID.S), At: ch.Driver.Tolerance.At},
+			{Name: "T_cold", Value: celsius(cold), Source: coldSource, At: l.Design.Installation.Ambient.Min.At},
 			w.ref("T_hot", ch.Name+".junction-max-ambient", quantity.Temperature),
 		},
 		Method: "Kirchhoff's voltage law at the corners of bins, temperature and the driver's tolerance", Valid: "a straight change with temperature, about −40 °C to 150 °C; ranges are those of assumed values, since the bins stand at their ends already",

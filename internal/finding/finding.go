@@ -1,69 +1,78 @@
-// Package finding is what a check of a design has to say: how bad it is, by which figure against which limit, why it
-// matters, what would mend it, and where it stands in the files.
+// Package finding defines the result of one check of a design: severity, value against limit, margin, reason and fix.
 //
-// In: nothing. Out: the Finding type and its order.
-// Assumes: texts are whole sentences in plain words.
-// Leaves to others: the checks (review) and how findings look (cli, dossier).
+// In: nothing. Out: the Finding type and its order. Assumes: a title is one line that stands alone; a reason is at
+// most two short sentences; a fix is a list of imperatives. Leaves to others: the checks (review) and the
+// presentation of findings (cli, dossier, web).
 package finding
 
 import (
 	"fmt"
 	"sort"
+	"strings"
 
 	"lampwright/internal/source"
 )
 
-// Severity is how bad a finding is; the worst comes first.
+// Severity is the rank of a finding; the worst comes first.
 type Severity int
 
 // The severities, worst first.
 const (
-	Stop Severity = iota // it breaks, or it can hurt: do not order
-	Warn                 // marginal, or not what was wanted
-	Ask                  // a datasheet does not state what matters here
-	Note                 // worth knowing
-	Pass                 // checked, and within its limit
+	Stop Severity = iota // a part fails or a person is at risk: do not order
+	Warn                 // marginal, or a requirement is not met
+	Ask                  // data that matter are missing
+	Note                 // for information
+	Pass                 // checked, within its limit
 )
 
-var names = [...]string{"stop", "warn", "ask", "note", "pass"}
+var (
+	keys   = [...]string{"stop", "warn", "ask", "note", "pass"}
+	labels = [...]string{"Stop", "Warning", "Missing data", "Note", "Pass"}
+)
 
-// String returns the severity's name.
-func (s Severity) String() string { return names[s] }
+// String returns the key of a severity, as JSON has it: "ask".
+func (s Severity) String() string { return keys[s] }
 
-// MarshalText writes the name.
+// Label returns the name of a severity for people: "Missing data".
+func (s Severity) Label() string { return labels[s] }
+
+// MarshalText writes the key.
 func (s Severity) MarshalText() ([]byte, error) { return []byte(s.String()), nil }
 
-// UnmarshalText reads the name.
+// UnmarshalText reads the key.
 func (s *Severity) UnmarshalText(text []byte) error {
-	for i, n := range names {
-		if n == string(text) {
+	for i, key := range keys {
+		if key == string(text) {
 			*s = Severity(i)
 			return nil
 		}
 	}
-	return fmt.Errorf("%q is no severity", text)
+	return fmt.Errorf("unknown severity %q; use %s", text, strings.Join(keys[:], ", "))
 }
 
 // Finding is one line of a review.
 type Finding struct {
-	Severity Severity   `json:"severity"`
-	Check    string     `json:"check"`            // which check speaks: "die-current"
-	Subject  string     `json:"subject"`          // what it speaks of: "channel amber"
-	Title    string     `json:"title"`            // one sentence with figure and limit
-	Figure   string     `json:"figure,omitempty"` // key of the figure, for `explain`
-	Value    string     `json:"value,omitempty"`  // the figure as text
-	Limit    string     `json:"limit,omitempty"`  // the limit as text
-	Margin   string     `json:"margin,omitempty"` // how far it is from the limit, as text
-	Why      string     `json:"why"`              // why it matters
-	Mend     string     `json:"mend,omitempty"`   // what would mend it, in numbers where the model can
-	Tries    []Try      `json:"tries,omitempty"`  // changes of the design that the mend names
-	At       source.Pos `json:"at"`               // the line that sets it
+	Severity Severity `json:"severity"`
+	Check    string   `json:"check"`            // id of the check: "die-current"
+	Subject  string   `json:"subject"`          // what was checked: "channels warm and white"
+	Title    string   `json:"title"`            // one line with value and limit, without a full stop
+	Figure   string   `json:"figure,omitempty"` // key of the figure, for `explain`
+	Value    string   `json:"value,omitempty"`
+	Limit    string   `json:"limit,omitempty"`  // "≤ 500 mA"
+	Margin   string   `json:"margin,omitempty"` // distance from the limit, as text
+	// SignedMargin is the distance of the value from its limit in the SI unit of the value: positive within the
+	// limit, negative beyond it. It is 0 where Limit is empty.
+	SignedMargin float64         `json:"signed_margin,omitempty"`
+	Why          string          `json:"why"`             // the physical consequence
+	Fix          []string        `json:"fix,omitempty"`   // alternatives, one imperative each
+	Edits        []SuggestedEdit `json:"edits,omitempty"` // changes of the design that Fix names
+	At           source.Pos      `json:"at"`              // the line that sets the value
 }
 
-// Try is a change of the design that a mend names, as the design file says it then.
-type Try struct {
-	Says string           `json:"says"` // in words: "set the current to 470 mA"
-	Sets []source.Setting `json:"sets"`
+// SuggestedEdit is a change of the design that a fix names, as the design file has it afterwards.
+type SuggestedEdit struct {
+	Label    string           `json:"label"` // imperative: "set channel warm to 470 mA"
+	Settings []source.Setting `json:"settings"`
 }
 
 // Sort puts findings in order: worst first, and as they were found within a severity.
@@ -71,7 +80,7 @@ func Sort(list []Finding) {
 	sort.SliceStable(list, func(i, j int) bool { return list[i].Severity < list[j].Severity })
 }
 
-// Count returns how many findings have each severity.
+// Count returns the number of findings of each severity.
 func Count(list []Finding) map[Severity]int {
 	n := map[Severity]int{}
 	for _, f := range list {
@@ -80,7 +89,7 @@ func Count(list []Finding) map[Severity]int {
 	return n
 }
 
-// Any tells whether a finding of that severity is among them.
+// Any tells whether a list has a finding of that severity.
 func Any(list []Finding, s Severity) bool {
 	for _, f := range list {
 		if f.Severity == s {

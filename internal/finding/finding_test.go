@@ -21,8 +21,17 @@ func TestSeverityText(t *testing.T) {
 	}
 	var s Severity
 	for _, bad := range []string{`"worse"`, `""`, `"Stop"`} {
-		if err := json.Unmarshal([]byte(bad), &s); err == nil || !strings.Contains(err.Error(), "is no severity") {
+		if err := json.Unmarshal([]byte(bad), &s); err == nil || !strings.Contains(err.Error(), "unknown severity") {
 			t.Errorf("%s reads as %v, %v", bad, s, err)
+		}
+	}
+}
+
+// TestLabel: every severity has a label for people.
+func TestLabel(t *testing.T) {
+	for s, want := range map[Severity]string{Stop: "Stop", Warn: "Warning", Ask: "Missing data", Note: "Note", Pass: "Pass"} {
+		if got := s.Label(); got != want {
+			t.Errorf("the label of %s is %q, want %q", s, got, want)
 		}
 	}
 }
@@ -49,7 +58,7 @@ func TestOrder(t *testing.T) {
 		for i := 1; i < len(list); i++ {
 			a, b := list[i-1], list[i]
 			if a.Severity > b.Severity || a.Severity == b.Severity && len(a.Value) > len(b.Value) {
-				t.Fatalf("%s (found as %d) stands before %s (found as %d)", a.Severity, len(a.Value), b.Severity, len(b.Value))
+				t.Fatalf("%s (found as %d) precedes %s (found as %d)", a.Severity, len(a.Value), b.Severity, len(b.Value))
 			}
 		}
 	})
@@ -57,11 +66,15 @@ func TestOrder(t *testing.T) {
 
 // TestJSON: the names of the fields are those that scripts read.
 func TestJSON(t *testing.T) {
-	out, err := json.Marshal(Finding{Severity: Warn, Check: "spill", Subject: "lamp", Title: "t", Why: "w"})
+	out, err := json.Marshal(Finding{
+		Severity: Warn, Check: "spill", Subject: "lamp", Title: "t", SignedMargin: -0.07, Why: "w", Fix: []string{"a", "b"},
+		Edits: []SuggestedEdit{{Label: "c"}},
+	})
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := `{"severity":"warn","check":"spill","subject":"lamp","title":"t","why":"w","at":{"file":"","line":0,"col":0,"path":""}}`
+	want := `{"severity":"warn","check":"spill","subject":"lamp","title":"t","signed_margin":-0.07,"why":"w",` +
+		`"fix":["a","b"],"edits":[{"label":"c","settings":null}],"at":{"file":"","line":0,"col":0,"path":""}}`
 	if string(out) != want {
 		t.Errorf("a finding writes\n%s\nwant\n%s", out, want)
 	}

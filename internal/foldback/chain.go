@@ -117,15 +117,6 @@ func (c Chain) at(node int) (modes, error) {
 	return c.solve()
 }
 
-// SteadyKW returns the rise of a node over the air when steady, per watt into the first node.
-func (c Chain) SteadyKW(node int) float64 {
-	sum := 0.0
-	for _, n := range c[node:] {
-		sum += 1 / n.ToNextWK
-	}
-	return sum
-}
-
 // SlowestS returns the longest time constant of the chain in seconds.
 func (c Chain) SlowestS() (float64, error) {
 	m, err := c.solve()

@@ -189,7 +189,7 @@ type Row struct {
 }
 
 // faultRow returns the range of codes that mean a fault at the end where code lies.
-func (d Divider) faultRow(f Fault, code int, l Law) Row {
+func (d Divider) faultRow(f Fault, code int, l Curve) Row {
 	last := int(d.counts()) - 1
 	n := sort.Search(last/2, func(i int) bool { // how many codes there are
 		if code > last/2 {
@@ -197,7 +197,7 @@ func (d Divider) faultRow(f Fault, code int, l Law) Row {
 		}
 		return !d.Fault(i)
 	})
-	r := Row{SensorK: d.kelvinAtRatio(float64(n) / d.counts()), CodeTo: n - 1, Level: l.at(d, code, 1), Fault: f}
+	r := Row{SensorK: d.kelvinAtRatio(float64(n) / d.counts()), CodeTo: n - 1, Level: l.at(d, code), Fault: f}
 	if code > last/2 {
 		r.Code, r.CodeTo = last-n+1, last
 		r.SensorK = d.kelvinAtRatio(float64(r.Code) / d.counts())
@@ -208,7 +208,7 @@ func (d Divider) faultRow(f Fault, code int, l Law) Row {
 // Table returns the foldback table for a controller: temperature, resistance, code and light level, at even steps of
 // temperature, between the codes that mean an open sensor, or one colder than can be told, and those of a shorted sensor, or
 // a hotter one. Steps that fall among those are left out. A two-point law is listed as for a rising temperature.
-func Table(d Divider, l Law, fromK, toK, stepK float64) ([]Row, error) {
+func Table(d Divider, l Curve, fromK, toK, stepK float64) ([]Row, error) {
 	if err := d.Validate(); err != nil {
 		return nil, err
 	}
@@ -223,11 +223,11 @@ func Table(d Divider, l Law, fromK, toK, stepK float64) ([]Row, error) {
 	for i := range n + 1 {
 		t := fromK + float64(i)*stepK
 		if code := d.Code(t); !d.Fault(code) {
-			rows = append(rows, Row{SensorK: t, Ohm: d.NTC.OhmAt(t), Code: code, CodeTo: code, Level: l.at(d, code, 1)})
+			rows = append(rows, Row{SensorK: t, Ohm: d.NTC.OhmAt(t), Code: code, CodeTo: code, Level: l.at(d, code)})
 		}
 	}
 	return append(rows, d.faultRow(Short, d.ShortCode(), l)), nil
 }
 
 // at returns the level that a controller sets at a code, which for a fault is the least one.
-func (l Law) at(d Divider, code int, was float64) float64 { return l.Level(d.Kelvin(code), was) }
+func (l Curve) at(d Divider, code int) float64 { return l.Level(d.Kelvin(code)) }

@@ -12,27 +12,21 @@ package foldback
 import (
 	"fmt"
 	"math"
+
+	"lampwright/internal/root"
 )
 
-// Law is a foldback law: the light level, 1 for full, at a sensor temperature. Make one with Proportional, ForLimit or
-// Hysteresis.
-type Law struct {
-	StartK   float64 `json:"startK"`   // proportional: full light up to here; hysteresis: full light again below here
-	EndK     float64 `json:"endK"`     // proportional: least light from here; hysteresis: least light above here
+// Curve is a foldback curve: the light level, 1 for full, at a sensor temperature. Make one with Proportional or ForLimit.
+type Curve struct {
+	StartK   float64 `json:"startK"`   // full light up to here
+	EndK     float64 `json:"endK"`     // minimum level from here
 	Least    float64 `json:"least"`    // level when hot, and whenever the sensor is open or short
-	TwoPoint bool    `json:"twoPoint"` // hysteresis: no levels between least and full
 	RampPerS float64 `json:"rampPerS"` // largest change of the level [1/s]; 0 means at once, which is seen as a step
 }
 
 // Proportional returns the law that runs straight from full light at startK to least light at endK.
-func Proportional(startK, endK, least float64) (Law, error) {
-	l := Law{StartK: startK, EndK: endK, Least: least}
-	return l, l.check()
-}
-
-// Hysteresis returns the law that goes to least light above tripK and back to full light below releaseK.
-func Hysteresis(tripK, releaseK, least float64) (Law, error) {
-	l := Law{StartK: releaseK, EndK: tripK, Least: least, TwoPoint: true}
+func Proportional(startK, endK, least float64) (Curve, error) {
+	l := Curve{StartK: startK, EndK: endK, Least: least}
 	return l, l.check()
 }
 
@@ -41,11 +35,11 @@ func Hysteresis(tripK, releaseK, least float64) (Law, error) {
 //	T_s ≤ T_limit − level·P·(R_j − R_s)
 //
 // limitK is the junction's limit less the margin wanted [K]; offsetKW is how much hotter than the sensor the junction is
-// per watt, R_j − R_s [K/W]; fullHeatW is the heat at full light [W]. Its loop gain is R_s/(R_j − R_s), to be held against
+// per watt, R_j − R_s [K/W]; fullHeatW is the heat at full light [W]. Its loop gain is R_s/(R_j − R_s), to be compared with
 // TwoLagGain and its like: a sensor near the junction makes a steep law. Heat is taken to go with the level.
 // Source: heat balance of the steady state.
-func ForLimit(limitK, offsetKW, fullHeatW, least float64) (Law, error) {
-	l := Law{StartK: limitK - offsetKW*fullHeatW, EndK: limitK - offsetKW*fullHeatW*least, Least: least}
+func ForLimit(limitK, offsetKW, fullHeatW, least float64) (Curve, error) {
+	l := Curve{StartK: limitK - offsetKW*fullHeatW, EndK: limitK - offsetKW*fullHeatW*least, Least: least}
 	if !(offsetKW*fullHeatW > 0) {
 		return l, fmt.Errorf("junction is %g K above the sensor at full light; the law needs a positive difference", offsetKW*fullHeatW)
 	}
@@ -53,7 +47,7 @@ func ForLimit(limitK, offsetKW, fullHeatW, least float64) (Law, error) {
 }
 
 // check says what is wrong with the law, or nil.
-func (l Law) check() error {
+func (l Curve) check() error {
 	if !(l.StartK > 0) || !(l.EndK > l.StartK) || math.IsInf(l.EndK, 0) {
 		return fmt.Errorf("foldback from %.2f °C to %.2f °C; the second must be the higher one", l.StartK-273.15, l.EndK-273.15)
 	}
@@ -66,29 +60,19 @@ func (l Law) check() error {
 	return nil
 }
 
-// Level returns the light level at a sensor temperature. was is the level before, which matters for hysteresis only.
-func (l Law) Level(sensorK, was float64) float64 {
+// Level returns the light level at a sensor temperature [1].
+func (l Curve) Level(sensorK float64) float64 {
 	switch {
 	case math.IsNaN(sensorK) || sensorK >= l.EndK:
 		return l.Least
 	case sensorK <= l.StartK:
 		return 1
-	case l.TwoPoint:
-		if was > (1+l.Least)/2 {
-			return 1
-		}
-		return l.Least
 	}
 	return 1 - (1-l.Least)*(sensorK-l.StartK)/(l.EndK-l.StartK)
 }
 
-// SlopePerK returns by what share of full light the level falls per kelvin; a two-point law has none that is finite.
-func (l Law) SlopePerK() float64 {
-	if l.TwoPoint {
-		return math.Inf(1)
-	}
-	return (1 - l.Least) / (l.EndK - l.StartK)
-}
+// SlopePerK returns the fraction of full light by which the level falls per kelvin [1/K].
+func (l Curve) SlopePerK() float64 { return (1 - l.Least) / (l.EndK - l.StartK) }
 
 // LoopGain returns the gain of a proportional foldback loop [1]:
 //
@@ -100,15 +84,6 @@ func (l Law) SlopePerK() float64 {
 // Source: AstromMurray2008, ch. 10 (loop transfer function at zero frequency).
 func LoopGain(slopePerK, fullHeatW, sensorKW float64) float64 {
 	return slopePerK * fullHeatW * sensorKW
-}
-
-// TwoLagDamping returns the damping ratio of a loop of two lags [1]:
-//
-//	ζ = (τ₁ + τ₂)/(2·√(τ₁·τ₂·(1 + L)))
-//
-// Source: AstromMurray2008, §6.3 (second-order systems).
-func TwoLagDamping(gain, tau1S, tau2S float64) float64 {
-	return (tau1S + tau2S) / (2 * math.Sqrt(tau1S*tau2S*(1+gain)))
 }
 
 // TwoLagGain returns the gain at which a loop of two lags has a given damping ratio [1]; 0.7 hardly overshoots:
@@ -135,16 +110,12 @@ func ThreeLagGainLimit(tau1S, tau2S, tau3S float64) float64 {
 //	L = √(1 + (ω·τ)²),  where ω·T + atan(ω·τ) = π
 //
 // tauS is the lag and deadS the dead time of sampling and filters; near (π/2)·τ/T for a short one. Keep below half of it.
-// Source: Nyquist's criterion (AstromMurray2008, §9.2), solved by bisection.
+// Source: Nyquist's criterion (AstromMurray2008, §9.2).
 func DeadTimeGainLimit(tauS, deadS float64) float64 {
-	lo, hi := 0.0, math.Pi/deadS
-	for range 100 {
-		mid := (lo + hi) / 2
-		if mid*deadS+math.Atan(mid*tauS) < math.Pi {
-			lo = mid
-		} else {
-			hi = mid
-		}
+	phase := func(omega float64) float64 { return omega*deadS + math.Atan(omega*tauS) - math.Pi }
+	omega, err := root.Brent(phase, 0, math.Pi/deadS, 1e-14/deadS)
+	if err != nil {
+		return math.NaN() // of lags that are not positive numbers
 	}
-	return math.Hypot(1, (lo+hi)/2*tauS)
+	return math.Hypot(1, omega*tauS)
 }

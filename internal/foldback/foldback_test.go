@@ -159,32 +159,26 @@ func TestDividerRoundTrip(t *testing.T) {
 }
 
 func TestLaws(t *testing.T) {
-	p := must[Law](t)(Proportional(celsius(60), celsius(80), 0.2))
-	h := must[Law](t)(Hysteresis(celsius(80), celsius(70), 0.2))
+	p := must[Curve](t)(Proportional(celsius(60), celsius(80), 0.2))
 	for _, tt := range []struct {
 		name      string
 		got, want float64
 	}{
-		{"cold", p.Level(celsius(20), 1), 1},
-		{"half way", p.Level(celsius(70), 1), 0.6},
-		{"hot", p.Level(celsius(95), 1), 0.2},
-		{"no reading", p.Level(math.NaN(), 1), 0.2},
-		{"between, from full", h.Level(celsius(75), 1), 1},
-		{"between, from least", h.Level(celsius(75), 0.2), 0.2},
-		{"tripped", h.Level(celsius(80), 1), 0.2},
-		{"released", h.Level(celsius(70), 0.2), 1},
+		{"cold", p.Level(celsius(20)), 1},
+		{"half way", p.Level(celsius(70)), 0.6},
+		{"hot", p.Level(celsius(95)), 0.2},
+		{"no reading", p.Level(math.NaN()), 0.2},
 		{"slope", p.SlopePerK(), 0.04},
 	} {
 		if math.Abs(tt.got-tt.want) > 1e-12 {
 			t.Errorf("%s: %g, want %g", tt.name, tt.got, tt.want)
 		}
 	}
-	for _, bad := range []func() (Law, error){
-		func() (Law, error) { return Proportional(350, 340, 0.2) },
-		func() (Law, error) { return Proportional(350, 360, 1) },
-		func() (Law, error) { return Proportional(350, math.NaN(), 0) },
-		func() (Law, error) { return Hysteresis(340, 350, 0.2) },
-		func() (Law, error) { return ForLimit(350, 0, 20, 0.2) },
+	for _, bad := range []func() (Curve, error){
+		func() (Curve, error) { return Proportional(350, 340, 0.2) },
+		func() (Curve, error) { return Proportional(350, 360, 1) },
+		func() (Curve, error) { return Proportional(350, math.NaN(), 0) },
+		func() (Curve, error) { return ForLimit(350, 0, 20, 0.2) },
 	} {
 		if l, err := bad(); err == nil {
 			t.Errorf("law %+v passed", l)
@@ -193,7 +187,7 @@ func TestLaws(t *testing.T) {
 }
 
 func TestTableIsSafe(t *testing.T) {
-	rows, err := Table(plain(t), must[Law](t)(Proportional(celsius(60), celsius(80), 0.1)), celsius(0), celsius(100), 5)
+	rows, err := Table(plain(t), must[Curve](t)(Proportional(celsius(60), celsius(80), 0.1)), celsius(0), celsius(100), 5)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -214,7 +208,7 @@ func TestTableIsSafe(t *testing.T) {
 	if _, err := json.Marshal(rows); err != nil {
 		t.Errorf("table does not go into JSON: %v", err)
 	}
-	if _, err := Table(plain(t), Law{}, 300, 310, 1); err == nil {
+	if _, err := Table(plain(t), Curve{}, 300, 310, 1); err == nil {
 		t.Error("an empty law passed")
 	}
 }
@@ -222,7 +216,7 @@ func TestTableIsSafe(t *testing.T) {
 // TestFaultRows: every code is either a fault, and then in one of the two ranges at the ends, or means a temperature between
 // those that the ranges tell.
 func TestFaultRows(t *testing.T) {
-	law := must[Law](t)(Proportional(celsius(60), celsius(80), 0.1))
+	law := must[Curve](t)(Proportional(celsius(60), celsius(80), 0.1))
 	for _, onTop := range []bool{false, true} {
 		for _, bits := range []int{4, 6, 10, 12} {
 			d := plain(t)
@@ -268,7 +262,7 @@ func TestChain(t *testing.T) {
 	three := Chain{{30, 4}, {200, 3}, {100, 1.2}}
 	for node := range three {
 		r := must[Response](t)(three.HeatStep(node))
-		if got, want := r(1e6), three.SteadyKW(node); math.Abs(got-want) > 1e-9 {
+		if got, want := r(1e6), steadyKW(three, node); math.Abs(got-want) > 1e-9 {
 			t.Errorf("node %d settles at %g K/W, want %g (series resistance)", node, got, want)
 		}
 		air := must[Response](t)(three.AirStep(node))
@@ -319,13 +313,13 @@ func single(t *testing.T, gain, sensorS, delayS float64) Loop {
 	d.Bits = 24
 	return Loop{
 		Sensor: place, Junction: place.With(0.3), SensorTauS: sensorS, AirK: celsius(25), FullHeatW: heatW,
-		Divider: d, Law: must[Law](t)(Proportional(celsius(45), celsius(45)+1/slope, 0)), DelayS: delayS, SampleS: 0.5,
+		Divider: d, Law: must[Curve](t)(Proportional(celsius(45), celsius(45)+1/slope, 0)), DelayS: delayS, SampleS: 0.5,
 	}
 }
 
 func TestProportionalLoopSettlesWhereTheFormulaSays(t *testing.T) {
 	l := single(t, 4, 10, 0)
-	out := must[Outcome](t)(l.Simulate(context.Background(), Options{DurationS: 4000}))
+	out := must[Simulation](t)(l.Simulate(context.Background(), Options{DurationS: 4000}))
 	// Excess over the start is that without foldback over 1 + L.
 	want := celsius(45) + 20.0/5
 	if out.Verdict != Settled || math.Abs(out.SensorK-want) > 0.01 {
@@ -355,7 +349,7 @@ func TestStabilityLimits(t *testing.T) {
 	} {
 		l := single(t, tt.gain, 0, 9.5)
 		// sampling at 0.5 s adds half a sample of dead time to the hold and none to the sensor
-		out := must[Outcome](t)(l.Simulate(context.Background(), Options{DurationS: 6000}))
+		out := must[Simulation](t)(l.Simulate(context.Background(), Options{DurationS: 6000}))
 		if out.Verdict != tt.want {
 			t.Errorf("lag and dead time at %s: %s, swing %g..%g, want %s (Nyquist)", tt.name, out.Verdict, out.LowLevel, out.HighLevel, tt.want)
 		}
@@ -378,36 +372,10 @@ func TestStabilityLimits(t *testing.T) {
 			return 1 - (200*math.Exp(-s/200)-2*math.Exp(-s/2))/198
 		}
 		l.SampleS = 0.1
-		out := must[Outcome](t)(l.Simulate(context.Background(), Options{DurationS: 1500}))
+		out := must[Simulation](t)(l.Simulate(context.Background(), Options{DurationS: 1500}))
 		if out.Verdict != tt.want {
 			t.Errorf("three lags at a gain of %.0f: %s, swing %g..%g, want %s (Routh: limit %.1f)", tt.gain, out.Verdict, out.LowLevel, out.HighLevel, tt.want, limit)
 		}
-	}
-}
-
-func TestHysteresisCycles(t *testing.T) {
-	l := single(t, 1, 10, 0)
-	l.SampleS = 1
-	l.Divider.Bits = 12
-	l.Law = must[Law](t)(Hysteresis(celsius(55), celsius(50), 0.2))
-	out := must[Outcome](t)(l.Simulate(context.Background(), Options{}))
-	if out.Verdict != Hunting || out.LowLevel != 0.2 || out.HighLevel != 1 {
-		t.Errorf("%+v, want a limit cycle between 0.2 and 1", out)
-	}
-	// Without the sensor's lag the cycle is two exponentials: 50 → 55 °C towards 65, and back towards 33.
-	l.SensorTauS = 0
-	l.SampleS = 0.25
-	fine := must[Outcome](t)(l.Simulate(context.Background(), Options{DurationS: 3000}))
-	want := 200 * (math.Log(15.0/10) + math.Log((55-33.0)/(50-33.0)))
-	if math.Abs(fine.PeriodS-want) > 0.02*want {
-		t.Errorf("period %g s, want %g s ± 2 %% (two exponentials)", fine.PeriodS, want)
-	}
-	if !strings.Contains(strings.Join(out.Notes, " "), "ramp") {
-		t.Errorf("notes %q do not ask for a ramp", out.Notes)
-	}
-	l.Law = must[Law](t)(Hysteresis(celsius(90), celsius(80), 0.2))
-	if cool := must[Outcome](t)(l.Simulate(context.Background(), Options{DurationS: 3000})); cool.Verdict != Full {
-		t.Errorf("a law that is never reached: %s, want full light", cool.Verdict)
 	}
 }
 
@@ -417,7 +385,7 @@ func TestSensorFaultsGiveLeastLight(t *testing.T) {
 			l := single(t, 2, 10, 2)
 			l.Divider.OnTop, l.Divider.Bits = onTop, 10
 			l.Law.Least, l.Law.RampPerS = 0.15, 0.05
-			out := must[Outcome](t)(l.Simulate(context.Background(), Options{DurationS: 1500, Fault: f, FaultAtS: 300}))
+			out := must[Simulation](t)(l.Simulate(context.Background(), Options{DurationS: 1500, Fault: f, FaultAtS: 300}))
 			last := out.Samples[len(out.Samples)-1]
 			if out.Verdict != FailSafe || last.Level != 0.15 {
 				t.Errorf("thermistor on top %v, fault %d: %s at level %g, want least light", onTop, f, out.Verdict, last.Level)
@@ -431,12 +399,12 @@ func TestSensorFaultsGiveLeastLight(t *testing.T) {
 func TestDeadFanOnTheHottestDay(t *testing.T) {
 	const heatW, junctionKW = 40.0, 0.5
 	limitK := celsius(105)
-	law := must[Law](t)(ForLimit(limitK-5, junctionKW, heatW, 0.1))
-	run := func(toAirWK float64) (Outcome, Chain) {
+	law := must[Curve](t)(ForLimit(limitK-5, junctionKW, heatW, 0.1))
+	run := func(toAirWK float64) (Simulation, Chain) {
 		c := Chain{{30, 8}, {350, toAirWK}}
 		board := must[Response](t)(c.HeatStep(0))
 		l := Loop{Sensor: board, Junction: board.With(junctionKW), SensorTauS: 8, AirK: celsius(32), FullHeatW: heatW, Divider: plain(t), Law: law}
-		return must[Outcome](t)(l.Simulate(context.Background(), Options{})), c
+		return must[Simulation](t)(l.Simulate(context.Background(), Options{})), c
 	}
 	if on, _ := run(1.8); on.Verdict != Full || on.PeakJunctionK > limitK {
 		t.Errorf("fan on: %s, junction %.1f K; want full light below the limit", on.Verdict, on.PeakJunctionK)
@@ -445,7 +413,7 @@ func TestDeadFanOnTheHottestDay(t *testing.T) {
 	if off.Verdict != Settled || off.PeakJunctionK > limitK {
 		t.Errorf("fan dead: %s at level %.2f, junction %.1f K; want settled below the limit of %.1f K", off.Verdict, off.Level, off.PeakJunctionK, limitK)
 	}
-	if without := celsius(32) + heatW*(c.SteadyKW(0)+junctionKW); without < limitK+20 {
+	if without := celsius(32) + heatW*(steadyKW(c, 0)+junctionKW); without < limitK+20 {
 		t.Errorf("without foldback the junction reaches only %.1f K: the case shows nothing", without)
 	}
 }
@@ -486,7 +454,7 @@ func TestBadLoops(t *testing.T) {
 		{"negative heat", func(l *Loop, _ *Options) { l.FullHeatW = -1 }},
 		{"negative delay", func(l *Loop, _ *Options) { l.DelayS = -1 }},
 		{"no divider", func(l *Loop, _ *Options) { l.Divider = Divider{} }},
-		{"no law", func(l *Loop, _ *Options) { l.Law = Law{} }},
+		{"no law", func(l *Loop, _ *Options) { l.Law = Curve{} }},
 		{"too many samples", func(l *Loop, o *Options) { l.SampleS = 1e-3 }},
 		{"too short", func(l *Loop, o *Options) { o.DurationS = 1 }},
 		{"no number", func(l *Loop, _ *Options) { l.Sensor = func(float64) float64 { return math.NaN() } }},
@@ -509,7 +477,7 @@ func TestNotes(t *testing.T) {
 	l.Divider.Bits = 6
 	l.Divider.FixedOhm = 330e3 // reads only the cold end
 	l.SampleS = 1
-	out := must[Outcome](t)(l.Simulate(context.Background(), Options{DurationS: 600}))
+	out := must[Simulation](t)(l.Simulate(context.Background(), Options{DurationS: 600}))
 	all := strings.Join(out.Notes, "\n")
 	for _, part := range []string{"one step of the converter", "shorted sensor"} {
 		if !strings.Contains(all, part) {
@@ -517,7 +485,7 @@ func TestNotes(t *testing.T) {
 		}
 	}
 	l.Divider.FixedOhm = 100 // reads only the hot end
-	out = must[Outcome](t)(l.Simulate(context.Background(), Options{DurationS: 600}))
+	out = must[Simulation](t)(l.Simulate(context.Background(), Options{DurationS: 600}))
 	if !strings.Contains(strings.Join(out.Notes, "\n"), "would not start") {
 		t.Errorf("notes %q do not say that a cold lamp is taken for an open sensor", out.Notes)
 	}
@@ -526,11 +494,20 @@ func TestNotes(t *testing.T) {
 func BenchmarkSimulate(b *testing.B) {
 	c := Chain{{30, 8}, {200, 4}, {150, 0.8}}
 	sensor := must[Response](b)(c.HeatStep(0))
-	law := must[Law](b)(Proportional(celsius(55), celsius(75), 0.1))
+	law := must[Curve](b)(Proportional(celsius(55), celsius(75), 0.1))
 	l := Loop{Sensor: sensor, Junction: sensor.With(0.5), SensorTauS: 8, AirK: celsius(32), FullHeatW: 40, Divider: plain(b), Law: law}
 	for b.Loop() {
 		if _, err := l.Simulate(context.Background(), Options{}); err != nil {
 			b.Fatal(err)
 		}
 	}
+}
+
+// steadyKW is the steady rise of a node over the air per watt into the first node: its resistances in series.
+func steadyKW(c Chain, node int) float64 {
+	sum := 0.0
+	for _, n := range c[node:] {
+		sum += 1 / n.ToNextWK
+	}
+	return sum
 }

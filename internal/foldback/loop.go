@@ -7,6 +7,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/floats"
+
+	"lampwright/internal/root"
 )
 
 // Fault is what is wrong with the sensor.
@@ -30,7 +32,7 @@ type Loop struct {
 	Heat      func(level float64) float64 // heat at a level [W]; nil means FullHeatW·level
 
 	Divider Divider
-	Law     Law
+	Law     Curve
 
 	SampleS float64 // time between two readings [s]; 0 means 1
 	DelayS  float64 // from a reading to the light that it sets [s]: filters and slow drivers
@@ -70,8 +72,8 @@ const hunt = 0.02
 // driftK is the change of the sensor within the last third that counts as still moving.
 const driftK = 0.5
 
-// Outcome is how a foldback loop behaves.
-type Outcome struct {
+// Simulation is how a foldback loop behaves.
+type Simulation struct {
 	Verdict       Verdict  `json:"verdict"`
 	Level         float64  `json:"level"`     // mean of the last third
 	LowLevel      float64  `json:"lowLevel"`  // least in the last third
@@ -117,19 +119,11 @@ func (l Loop) heat(level float64) float64 {
 //
 //	level = law(T_air + R_s·P(level))
 //
-// sensorKW is the sensor's steady rise per watt. Found by bisection; the law falls with temperature and the heat rises
+// sensorKW is the sensor's steady rise per watt. The law falls with temperature and the heat rises
 // with the level, so there is one solution. Converter steps are left out.
 func (l Loop) SteadyLevel(sensorKW float64) float64 {
-	lo, hi := l.Law.Least, 1.0
-	for range 60 {
-		mid := (lo + hi) / 2
-		if l.Law.Level(l.AirK+sensorKW*l.heat(mid), 1) > mid {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return (lo + hi) / 2
+	brighter := func(level float64) bool { return l.Law.Level(l.AirK+sensorKW*l.heat(level)) > level }
+	return root.Boundary(brighter, l.Law.Least, 1, 0)
 }
 
 // maxSamples bounds a simulation, whose work goes with the square of it.
@@ -139,9 +133,9 @@ const maxSamples = 20000
 //
 // Between two samples the heat is constant, so that temperatures are exact sums of step responses; the sensor's own lag
 // takes its place as straight between samples. The controller sees converter codes. The last third decides the verdict.
-func (l Loop) Simulate(ctx context.Context, o Options) (Outcome, error) {
+func (l Loop) Simulate(ctx context.Context, o Options) (Simulation, error) {
 	if err := l.Validate(); err != nil {
-		return Outcome{}, err
+		return Simulation{}, err
 	}
 	dt, duration := l.SampleS, o.DurationS
 	if dt == 0 {
@@ -151,7 +145,7 @@ func (l Loop) Simulate(ctx context.Context, o Options) (Outcome, error) {
 		duration = 7200
 	}
 	if !(duration >= 3*dt) || duration/dt > maxSamples {
-		return Outcome{}, fmt.Errorf("simulation of %g s in samples of %g s; give 3 to %d samples", duration, dt, maxSamples)
+		return Simulation{}, fmt.Errorf("simulation of %g s in samples of %g s; give 3 to %d samples", duration, dt, maxSamples)
 	}
 	n := int(math.Ceil(duration / dt))
 	late := int(math.Round(l.DelayS / dt))
@@ -161,7 +155,7 @@ func (l Loop) Simulate(ctx context.Context, o Options) (Outcome, error) {
 		s := float64(i) * dt
 		place[n-i], junction[n-i] = l.Sensor(s), l.Junction(s)
 		if math.IsNaN(place[n-i]) || math.IsNaN(junction[n-i]) {
-			return Outcome{}, fmt.Errorf("warm-up is not a number at %g s", s)
+			return Simulation{}, fmt.Errorf("warm-up is not a number at %g s", s)
 		}
 	}
 	decay := 0.0
@@ -175,7 +169,7 @@ func (l Loop) Simulate(ctx context.Context, o Options) (Outcome, error) {
 	level, heatW, before, sensorK := 1.0, 0.0, l.AirK, l.AirK
 	for i := range n + 1 {
 		if i%256 == 0 && ctx.Err() != nil {
-			return Outcome{}, fmt.Errorf("simulate foldback: %w", ctx.Err())
+			return Simulation{}, fmt.Errorf("simulate foldback: %w", ctx.Err())
 		}
 		placeK := l.AirK + floats.Dot(steps, place[n-i:n])
 		junctionK := l.AirK + floats.Dot(steps, junction[n-i:n])
@@ -191,11 +185,7 @@ func (l Loop) Simulate(ctx context.Context, o Options) (Outcome, error) {
 				code = l.Divider.ShortCode()
 			}
 		}
-		was := 1.0
-		if i > 0 {
-			was = asked[i-1]
-		}
-		asked[i] = l.Law.at(l.Divider, code, was)
+		asked[i] = l.Law.at(l.Divider, code)
 		target := 1.0
 		if i >= late {
 			target = asked[i-late]
@@ -226,8 +216,8 @@ func follow(was, a, b, tauS, dt, decay float64) float64 {
 }
 
 // judge reads a verdict from the samples.
-func (l Loop) judge(all []Sample, o Options) Outcome {
-	var out Outcome
+func (l Loop) judge(all []Sample, o Options) Simulation {
+	var out Simulation
 	out.PeakJunctionK = math.Inf(-1)
 	for _, s := range all {
 		if s.JunctionK > out.PeakJunctionK {
@@ -285,7 +275,7 @@ func (l Loop) judge(all []Sample, o Options) Outcome {
 }
 
 // notes says what a person should know of the sensor and the law.
-func (l Loop) notes(out Outcome) []string {
+func (l Loop) notes(out Simulation) []string {
 	var notes []string
 	cold, hot := l.Divider.Range()
 	if hot < l.Law.EndK {
@@ -295,14 +285,7 @@ func (l Loop) notes(out Outcome) []string {
 		notes = append(notes, fmt.Sprintf("the divider takes temperatures below %.0f °C for an open sensor: the lamp would not start in this room", cold-273.15))
 	}
 	step := 1 / l.Divider.CountsPerK((l.Law.StartK+l.Law.EndK)/2)
-	if l.Law.TwoPoint {
-		if l.Law.EndK-l.Law.StartK < 4*step {
-			notes = append(notes, fmt.Sprintf("hysteresis of %.2g K is less than four steps of the converter (%.2g K each): noise will switch the lamp", l.Law.EndK-l.Law.StartK, step))
-		}
-		if l.Law.RampPerS == 0 {
-			notes = append(notes, "two-point law without a ramp: the light steps visibly; give the level a ramp")
-		}
-	} else if flicker := l.Law.SlopePerK() * step; flicker > 0.01 {
+	if flicker := l.Law.SlopePerK() * step; flicker > 0.01 {
 		notes = append(notes, fmt.Sprintf("one step of the converter moves the light by %.1f %%, which can be seen: take more bits, a flatter law, or a ramp", 100*flicker))
 	}
 	if out.Verdict == AtLeast && out.SensorK > l.Law.EndK {

@@ -2,7 +2,6 @@ package heat
 
 import (
 	"context"
-	"encoding/json"
 	"math"
 	"runtime"
 	"runtime/debug"
@@ -139,33 +138,4 @@ func peakDuring(f func()) uint64 {
 	close(stop)
 	<-done
 	return peak - base
-}
-
-// BenchmarkCase is a case of our references from its document to its figures at an accuracy of 0.5 %, and how far its
-// source means and its hottest point really are from the reference.
-func BenchmarkCase(b *testing.B) {
-	for _, name := range []string{"open-1", "open-2", "open-3"} {
-		b.Run(name, func(b *testing.B) {
-			data := openCase(b, name)
-			var want struct{ Results CaseFigures }
-			if err := json.Unmarshal(data, &want); err != nil {
-				b.Fatal(err)
-			}
-			var r CaseResult
-			var err error
-			for b.Loop() {
-				if r, err = runCase(context.Background(), data, Options{RelErr: 0.005}); err != nil {
-					b.Fatal(err)
-				}
-			}
-			got := r.Results.(CaseFigures)
-			off := math.Abs(got.TMax/want.Results.TMax - 1)
-			for k, v := range want.Results.MeanSource {
-				off = max(off, math.Abs(got.MeanSource[k]/v-1))
-			}
-			b.ReportMetric(100*off, "%off")
-			b.ReportMetric(float64(r.Solver.Cells), "cells")
-			b.ReportMetric(float64(r.Solver.Iterations), "iters")
-		})
-	}
 }

@@ -96,20 +96,3 @@ func StackKW(layers []Layer, areaM2 float64) (each []float64, sumKW float64) {
 	}
 	return each, sumKW
 }
-
-// StepOnHalfSpace is the surface rise of a half-space t seconds after a flux was switched on [K]:
-//
-//	θ = 2 q √(α t/π)/k, α = k/(ρ c)
-//
-// q is in W/m², k in W/(m·K), ρ in kg/m³, c in J/(kg·K).
-// Source: CarslawJaeger1959, §2.9.
-func StepOnHalfSpace(fluxWm2, timeS, kWmK, densityKgM3, heatJkgK float64) float64 {
-	return 2 * fluxWm2 * math.Sqrt(kWmK/(densityKgM3*heatJkgK)*timeS/math.Pi) / kWmK
-}
-
-// LumpedStep is the rise of one heat capacity t seconds after a power was switched on [K]: P/G (1 − exp(−t G/C)).
-//
-// P is in W, G in W/K, C in J/K. Source: IncroperaDeWitt2007, §5.3 (lumped capacitance).
-func LumpedStep(powerW, conductanceWK, capacityJK, timeS float64) float64 {
-	return -powerW / conductanceWK * math.Expm1(-timeS*conductanceWK/capacityJK)
-}

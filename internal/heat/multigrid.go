@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 )
 
 // The operator is the matrix of the cells with the sink node held at zero. Conjugate gradients solve it, preconditioned
@@ -131,19 +132,13 @@ func (l *level) coarsen(loss []float64, mem *arena) (*level, []float64) {
 		}
 	}
 	slices.Sort(pairs)
-	lo, hi := 0, len(pairs)-1
-	for lo < hi {
-		mid := (lo + hi) / 2
-		cx, _ := joinPairs(l.x, pairs[mid])
-		cy, _ := joinPairs(l.y, pairs[mid])
-		if 5*(len(cx)-1)*(len(cy)-1) <= 2*l.nx*l.ny {
-			hi = mid
-		} else {
-			lo = mid + 1
-		}
-	}
-	cx, px := joinPairs(l.x, pairs[hi])
-	cy, py := joinPairs(l.y, pairs[hi])
+	widest := sort.Search(len(pairs)-1, func(i int) bool {
+		cx, _ := joinPairs(l.x, pairs[i])
+		cy, _ := joinPairs(l.y, pairs[i])
+		return 5*(len(cx)-1)*(len(cy)-1) <= 2*l.nx*l.ny
+	})
+	cx, px := joinPairs(l.x, pairs[widest])
+	cy, py := joinPairs(l.y, pairs[widest])
 	c := &level{nx: len(cx) - 1, ny: len(cy) - 1, nz: l.nz, x: cx, y: cy}
 	c.allocate(mem)
 	c.active, c.fill = make([]bool, c.nx*c.ny), make([]float64, c.nx*c.ny)

@@ -794,12 +794,6 @@ func Solve(ctx context.Context, b Board, sources []Source, probes []Probe, o Opt
 	return &Field{State: r.At(p, r.SinkWK), Response: r, PowersW: p}, nil
 }
 
-// Map is the rise of the top surface over Response.Raster [K]; NaN off the board.
-func (f *Field) Map() []float64 { return f.Response.Map(f.PowersW, f.Response.SinkWK) }
-
-// Cut goes down through the middle of source i.
-func (f *Field) Cut(i int) []LayerDrop { return f.Response.Cut(i, f.PowersW, f.Response.SinkWK) }
-
 // Hottest is the number of the hottest source.
 func (s *State) Hottest() int {
 	hot := 0

@@ -19,6 +19,9 @@ func seriesTwoSources() (Plate, []geom.Rect, []float64) {
 }
 
 func TestSeriesAgainstTheOpenCase(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves large grids")
+	}
 	p, sources, watts := seriesTwoSources()
 	r, err := p.Unit(sources, 1500)
 	if err != nil {
@@ -44,6 +47,9 @@ func TestSeriesAgainstTheOpenCase(t *testing.T) {
 }
 
 func TestSeriesMeansConvergeAsModesSquared(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it solves large grids")
+	}
 	p, sources, _ := seriesTwoSources()
 	at := func(n int) float64 {
 		r, err := p.Unit(sources, n)

@@ -2,7 +2,6 @@ package heat
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"math"
 	"strings"
@@ -10,46 +9,6 @@ import (
 
 	"lampwright/internal/geom"
 )
-
-// testdata/open-4.json: finite elements in space, the same scheme in time with steps that were halved as a check; 0.05–0.15 %.
-func TestOpenTransient(t *testing.T) {
-	data := openCase(t, "open-4")
-	var want struct{ Results []CaseMoment }
-	if err := json.Unmarshal(data, &want); err != nil {
-		t.Fatal(err)
-	}
-	r, err := RunCase(context.Background(), data)
-	if err != nil {
-		t.Fatal(err)
-	}
-	got := r.Results.([]CaseMoment)
-	if len(got) != len(want.Results) {
-		t.Fatalf("%d moments, want %d", len(got), len(want.Results))
-	}
-	t.Logf("%+v", r.Solver)
-	for i, w := range want.Results {
-		g := got[i]
-		if fmt.Sprint(g.T) != fmt.Sprint(w.T) {
-			t.Errorf("moment %d is at %v, want %v", i, g.T, w.T)
-		}
-		name := fmt.Sprintf("t %v ", w.T)
-		compare(t, name+"T_max", g.TMax, w.TMax, 0.015)
-		compare(t, name+"T_sink", *g.TSink, *w.TSink, 0.005)
-		compare(t, name+"stored", g.StoredJ, w.StoredJ, 0.002)
-		for k, v := range w.MeanSource {
-			compare(t, name+k, g.MeanSource[k], v, 0.01)
-		}
-		for k, v := range w.Probes {
-			// relative to the probe, or to 5 % of the hottest place where it has hardly warmed (the reference's own rule)
-			if d := math.Abs(g.Probes[k]-v) / max(v, 0.05*w.TMax); d > 0.015 {
-				t.Errorf("%s%s: %g, want %g", name, k, g.Probes[k], v)
-			}
-		}
-	}
-	if r.Solver.EnergyBalance > 1e-6 {
-		t.Errorf("energy balance %g", r.Solver.EnergyBalance)
-	}
-}
 
 // oneBlock is a block that is as good as one temperature: C 323 J/K, G 1.6 W/K.
 func oneBlock() (Board, []Source) {
@@ -69,7 +28,7 @@ func TestLumpedBlock(t *testing.T) {
 	}
 	for _, m := range w.Moments {
 		// exact: P/G (1 − exp(−t G/C))
-		compare(t, fmt.Sprint(m.TimeS), m.StoredJ/323, LumpedStep(37, 1.6, 323, m.TimeS), 1e-3)
+		compare(t, fmt.Sprint(m.TimeS), m.StoredJ/323, 37/1.6*(1-math.Exp(-m.TimeS*1.6/323)), 1e-3)
 	}
 	if w.EnergyBalance > 1e-8 {
 		t.Errorf("energy balance %g", w.EnergyBalance)
@@ -132,61 +91,5 @@ func TestTransientBadInput(t *testing.T) {
 		if _, err := Transient(context.Background(), c, s, nil, tt.times, TimeOptions{}); err == nil || !strings.Contains(err.Error(), tt.want) {
 			t.Errorf("%s: %v", tt.name, err)
 		}
-	}
-}
-
-func TestCaseRefusals(t *testing.T) {
-	good := string(openCase(t, "open-2"))
-	if !IsCase([]byte(good)) {
-		t.Error("an open case is not known as one")
-	}
-	for _, no := range []string{"", "[]", `{"board":1}`, "lamp: yes"} {
-		if IsCase([]byte(no)) {
-			t.Errorf("%q passes for a case", no)
-		}
-	}
-	for _, tt := range []struct{ name, old, new, want string }{
-		{"unknown key", `"rho": 2700.0`, `"rhoo": 2700.0`, "rhoo"},
-		{"shape", `"disc"`, `"oval"`, "oval"},
-		{"conductivity", `"k": 1.5`, `"k": 0`, "conductivity 0"},
-		{"no conductivity", `"k": 1.5,`, ``, "no conductivity"},
-		{"names", `"name": "e"`, `"name": "c"`, "two sources"},
-		{"patch", `"h": 600.0`, `"h_contact": 600.0`, "no sink"},
-		{"off the board", `"y": 0.008`, `"y": 0.08`, "off the board"},
-		{"trailing", "", "", "not a JSON object"},
-		{"a key twice", `"k": 1.5`, `"k": 1.5, "K": 150`, `the key "K" stands twice`},
-		{"a text for a number", `"k": 1.5`, `"k": "1.5"`, "layers.k is a JSON string, and a number is due there"},
-		{"a number for a list", `"sources": [`, `"sources": 5, "notes": [`, "sources is a JSON number, and a list is due there"},
-		{"a list for a number", `"h": 600.0`, `"h": [600.0]`, "is a JSON array, and a number is due there"},
-		{"null layers", `"layers": [`, `"layers": null, "notes": [`, "no layers"},
-		{"too large to be a number", `"k": 1.5`, `"k": 1e400`, "is a JSON number 1e400, and a number is due there"},
-		{"huge", `"k": 1.5`, `"k": 1e300`, "conductivity of layer"},
-		{"thin as an atom", `"t": 0.0001`, `"t": 1e-12`, "at least 1e-09 is taken"},
-		{"size in mm", `"y": 0.008`, `"y": 80`, "place of source"},
-		{"no size", `"wx": 0.003`, `"wx": 0`, "has no area"},
-		{"a point", `"wx": 0.003`, `"wx": 1e-9`, "at least 1e-06 is taken"},
-		{"region null", `"region": "full"`, `"region": null`, "region is null"},
-		{"region of nothing", `"region": "full"`, `"region": [{}]`, "piece 1 has no area"},
-		{"area of two kinds", `"region": "full"`, `"region": [{"radius": 0.01, "wx": 0.01, "wy": 0.01}]`, "several kinds"},
-		{"vias without k_z", `"region": "full"`, `"vias": {"areas": [{"wx": 0.01, "wy": 0.01}]}`, "vias need their areas and a k_z"},
-		{"vias of an unknown kind", `"region": "full"`, `"vias": {"areas": [{"wx": 0.01, "wy": 0.01}], "k": 5}`, `unknown field "k"`},
-		{"hole off the board", `"shape": "disc"`, `"holes": [{"y": -0.05, "radius": 0.01}], "shape": "disc"`, "holes overlap or reach off the board"},
-		{"holes that overlap", `"shape": "disc"`, `"holes": [{"x": 0.03, "radius": 0.004}, {"x": 0.033, "radius": 0.004}], "shape": "disc"`, "holes overlap or reach off the board"},
-		{"times that fall", `"sources": [`, `"times": [5, 2], "sources": [`, "times must be above zero and rise"},
-		{"time before the start", `"sources": [`, `"times": [-1], "sources": [`, "times must be above zero and rise"},
-		{"time of ages", `"sources": [`, `"times": [1e12], "sources": [`, "time is 1e+12"},
-		{"sink that sheds nothing", `"h": 600.0`, `"h_contact": 600.0`, "no sink"},
-		{"deep", `"sources": [`, `"notes": ` + strings.Repeat("[", 30) + strings.Repeat("]", 30) + `, "sources": [`, "nested more than 20 deep"},
-	} {
-		data := strings.Replace(good, tt.old, tt.new, 1)
-		if tt.old == "" {
-			data = good + "{}"
-		}
-		if _, err := RunCase(context.Background(), []byte(data)); err == nil || !strings.Contains(err.Error(), tt.want) {
-			t.Errorf("%s: %v", tt.name, err)
-		}
-	}
-	if _, err := RunCase(context.Background(), make([]byte, maxCaseBytes+1)); err == nil {
-		t.Error("five megabytes passed")
 	}
 }

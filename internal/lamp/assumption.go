@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
 	"lampwright/internal/spectrum"
@@ -58,7 +59,7 @@ func warmDie(unit spectrum.Spectrum) bool {
 func (l *Lamp) assumeCurves(k int) {
 	kind := &l.Types[k]
 	part := kind.Part
-	if !part.FluxOverTemp.Set {
+	if !part.FluxVsJunction.Set {
 		s := assumedFall
 		if warmDie(kind.Unit) {
 			s = assumedWarmFall
@@ -66,7 +67,7 @@ func (l *Lamp) assumeCurves(k int) {
 		kind.Model.FallPerK = s.Used / FluxLossRangeK
 		l.assume("fall."+part.ID.S, fmt.Sprintf("fall of light from 25 °C to 100 °C of emitter %s", part.ID.S), quantity.Ratio, s, "target.ppfd", part.ID.At, kind.ParamName("flux_loss"))
 	}
-	if !part.FluxOverCurrent.Set {
+	if !part.FluxVsCurrent.Set {
 		kind.Model.DroopPower = assumedDroop.Used
 		l.assume("droop."+part.ID.S, fmt.Sprintf("exponent of light over current of emitter %s", part.ID.S), quantity.None, assumedDroop, "target.ppfd", part.ID.At, kind.ParamName("flux_exponent"))
 	}
@@ -86,7 +87,7 @@ func (l *Lamp) assumeEmitter(k int) {
 		l.assume("rth-kind."+part.ID.S, fmt.Sprintf("kind of thermal resistance of emitter %s (electrical or real)", part.ID.S), quantity.ThermalResistance, s, hot, part.Rth.At, kind.ParamName("thermal_resistance"))
 	}
 	l.assumeCurves(k)
-	if !part.VoltageSlope.Set {
+	if !part.VoltageTempco.Set {
 		kind.Model.VoltageSlopeVK = assumedSlope.Used
 		l.assume("voltage-slope."+part.ID.S, fmt.Sprintf("change of forward voltage with temperature of emitter %s", part.ID.S), quantity.VoltagePerKelvin, assumedSlope, "lamp.power", part.ID.At, kind.ParamName("forward_voltage_tempco"))
 	}
@@ -111,7 +112,7 @@ func (l *Lamp) assumeOptic(o int) {
 
 func (l *Lamp) assumeDriver(c int) {
 	ch := &l.Channels[c]
-	if !ch.Driver.Efficiency.Set && ch.Driver.Kind.S != "linear" {
+	if !ch.Driver.Efficiency.Set && ch.Driver.Topology().HasEfficiency() {
 		l.assume("driver."+ch.Name, fmt.Sprintf("efficiency of driver %s on channel %s", ch.Driver.ID.S, ch.Name), quantity.Ratio, AssumedDriver, "mains.power", ch.Driver.ID.At, "channel."+ch.Name+".driver_efficiency")
 	}
 }
@@ -119,19 +120,19 @@ func (l *Lamp) assumeDriver(c int) {
 func (l *Lamp) assumeInstallation() {
 	if k, stated := l.ColdestK(); !stated {
 		s := AssumedColdest
-		s.Used, s.Lo, s.Hi = k, math.Min(s.Lo, k), math.Max(k, math.Min(s.Hi, l.Design.Place.Room.Usual.SI))
-		l.assume("coldest", "temperature of the place when it is coldest", quantity.Temperature, s, l.Channels[0].Name+".voltage-max", l.Design.Place.Room.Usual.At, paramColdStart).Fix = "add coldest to the room"
+		s.Used, s.Lo, s.Hi = k, math.Min(s.Lo, k), math.Max(k, math.Min(s.Hi, l.Design.Installation.Ambient.Typical.SI))
+		l.assume("coldest", "temperature of the place when it is coldest", quantity.Temperature, s, l.Channels[0].Name+".voltage-max", l.Design.Installation.Ambient.Typical.At, paramColdStart).Fix = "add coldest to the room"
 	}
-	if _, stated := l.CoverageOf(); !stated && l.Stack.ThermalPath.S != "direct" {
+	if _, stated := l.CoverageOf(); !stated && l.Stack.ThermalPath.S != project.PathDirect {
 		l.assume("coverage", "share of the board under copper", quantity.Ratio, AssumedCoverage, "lamp.junction-max-ambient", l.Design.Board.Part.At, paramCopperCoverage).Fix = "add copper_coverage to the board"
 	}
 	if l.Fan != nil {
 		if _, stated := l.FanShare(); !stated {
-			l.assume("fan-share", "share of the fan's air that goes between the fins", quantity.Ratio, AssumedThrough, "lamp.junction-max-ambient", l.Design.Fan.Part.At, paramFlowFraction).Fix = "add air_through_fins: 100 % for a fan that sits tight on the fins or in a duct"
+			l.assume("fan-share", "share of the fan's air that goes between the fins", quantity.Ratio, AssumedThrough, "lamp.junction-max-ambient", l.Design.Fan.Part.At, paramFlowFraction).Fix = "add fin_flow_fraction: 100 % for a fan that sits tight on the fins or in a duct"
 		}
 	}
 	for i, use := range l.Design.Supplies {
-		part := l.Project.Shelf.Supplies.Get(use.Part.S)
+		part := l.Project.Library.Supplies.Get(use.Part.S)
 		if !part.Efficiency.Set {
 			l.assume(fmt.Sprintf("supply.%d", i+1), "efficiency of supply "+part.ID.S, quantity.Ratio, AssumedSupply, "mains.power", part.ID.At, supplyParam(i))
 		}

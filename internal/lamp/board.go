@@ -1,6 +1,9 @@
 package lamp
 
-import "lampwright/internal/geom"
+import (
+	"lampwright/internal/geom"
+	"lampwright/internal/project"
+)
 
 // maskEmissivity returns the emissivity of the board's face; solder mask of any colour has about 0.9 (common practice).
 func (l *Lamp) MaskEmissivity() float64 {
@@ -37,4 +40,4 @@ func (l *Lamp) ContactAreaM2() float64 {
 
 // onLaminate tells whether there is laminate beneath the thermal pads: a dielectric, or an FR4 core. Pads that are soldered to a
 // metal core have none.
-func (l *Lamp) OnLaminate() bool { return l.Stack.ThermalPath.S != "direct" }
+func (l *Lamp) OnLaminate() bool { return l.Stack.ThermalPath.S != project.PathDirect }

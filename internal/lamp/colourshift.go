@@ -31,7 +31,7 @@ const (
 )
 
 func (w ShiftDefinition) field() string {
-	return [...]string{"", "peak_over_current", "dominant_over_current", "cie_x_over_current", "cct_over_current"}[w]
+	return [...]string{"", "peak_vs_current", "dominant_vs_current", "cie_x_vs_current", "cct_vs_current"}[w]
 }
 
 // white tells whether the drift is one of chromaticity and not of wavelength.
@@ -41,14 +41,14 @@ func (w ShiftDefinition) White() bool { return w == XyDrift || w == CctDrift }
 func newDrift(part *project.Emitter, unit spectrum.Spectrum) (ColourShift, error) {
 	d := ColourShift{TestA: part.TestCurrent.SI}
 	switch {
-	case part.PeakOverA.Set:
-		d.Way, d.Given[0] = peakDrift, part.PeakOverA
-	case part.DominantOverA.Set:
-		d.Way, d.Given[0] = dominantDrift, part.DominantOverA
-	case part.XOverA.Set && part.YOverA.Set:
-		d.Way, d.Given = XyDrift, [2]source.Curve{part.XOverA, part.YOverA}
-	case part.CCTOverA.Set:
-		d.Way, d.Given[0] = CctDrift, part.CCTOverA
+	case part.PeakVsCurrent.Set:
+		d.Way, d.Given[0] = peakDrift, part.PeakVsCurrent
+	case part.DominantVsCurrent.Set:
+		d.Way, d.Given[0] = dominantDrift, part.DominantVsCurrent
+	case part.XVsCurrent.Set && part.YVsCurrent.Set:
+		d.Way, d.Given = XyDrift, [2]source.Curve{part.XVsCurrent, part.YVsCurrent}
+	case part.CCTVsCurrent.Set:
+		d.Way, d.Given[0] = CctDrift, part.CCTVsCurrent
 	}
 	for i, g := range d.Given {
 		if !g.Set {
@@ -107,7 +107,7 @@ func (d ColourShift) Strayed(id string, dieA float64) (notes []string) {
 		if slack := 1e-9 * hi; dieA < lo-slack || dieA > hi+slack {
 			field := d.Way.field()
 			if i == 1 {
-				field = "cie_y_over_current"
+				field = "cie_y_vs_current"
 			}
 			notes = append(notes, fmt.Sprintf("%s: %.3g A lies outside %s (%.3g A to %.3g A); its nearer end was held", id, dieA, field, lo, hi))
 		}
@@ -141,7 +141,7 @@ func (d ColourShift) ShiftNM(unit spectrum.Spectrum, dieA float64) (float64, err
 	}
 	ref, ok := dominant(0)
 	if !ok {
-		return 0, fmt.Errorf("its light is too pale for a dominant wavelength; give peak_over_current, or for a white cct_over_current")
+		return 0, fmt.Errorf("its light is too pale for a dominant wavelength; give peak_vs_current, or for a white cct_vs_current")
 	}
 	a, fa := 0.0, -want
 	b := want

@@ -10,9 +10,9 @@ func (l *Lamp) Housing() sink.Housing {
 	h := l.Design.Housing
 	out := sink.Housing{Face: sink.FaceVertical, AreaM2: h.Area.SI, HeightM: h.Height.SI, PerimeterM: h.Perimeter.SI, Emissivity: h.Emissivity.SI, JointKW: h.JointKW()}
 	switch h.Faces.S {
-	case "up":
+	case project.FacesUp:
 		out.Face = sink.FaceUp
-	case "down":
+	case project.FacesDown:
 		out.Face = sink.FaceDown
 	}
 	return out
@@ -30,18 +30,18 @@ func PlateFin(s *project.Sink) sink.PlateFin {
 func PinFin(s *project.Sink) sink.PinFin {
 	return sink.PinFin{
 		WidthM: s.Base.Width.SI, LengthM: s.Base.Length.SI, PinHeightM: s.Pins.Height.SI, PinDiameterM: s.Pins.Diameter.SI,
-		PitchAcrossM: s.Pins.Across.SI, PitchAlongM: s.Pins.Along.SI, BaseThicknessM: s.BaseThickness.SI, Staggered: s.Pins.Staggered.On,
+		PitchAcrossM: s.Pins.TransversePitch.SI, PitchAlongM: s.Pins.LongitudinalPitch.SI, BaseThicknessM: s.BaseThickness.SI, Staggered: s.Pins.Staggered.On,
 		KWmK: s.Conductivity.SI, Emissivity: s.Emissivity.SI,
 	}
 }
 
 func (l *Lamp) Orientation() sink.Orientation {
 	switch l.Design.Sink.Orientation.S {
-	case "fins down":
+	case project.FinsDown:
 		return sink.FinsDown
-	case "vertical":
+	case project.Vertical:
 		return sink.Vertical
-	case "fins across":
+	case project.FinsAcross:
 		return sink.FinsAcross
 	}
 	return sink.FinsUp
@@ -49,7 +49,7 @@ func (l *Lamp) Orientation() sink.Orientation {
 
 // FanShare returns the share of the fan's air that goes between the fins, and whether the design says so.
 func (l *Lamp) FanShare() (share float64, stated bool) {
-	if v := l.Design.Fan.Share; v.Set {
+	if v := l.Design.Fan.FinFlowFraction; v.Set {
 		return v.SI, true
 	}
 	return AssumedThrough.Used, false
@@ -67,7 +67,7 @@ func (l *Lamp) FanSpeed() float64 {
 func (l *Lamp) FanDrive(share float64) sink.FanDrive {
 	return sink.FanDrive{
 		Curve:      sink.FanCurve{FlowM3S: l.Fan.Curve.X, PressurePa: l.Fan.Curve.Y},
-		SpeedRatio: l.FanSpeed(), Impinging: l.Design.Fan.Blows.S != "along the fins", ChannelShare: share, PowerW: l.Fan.Power.SI,
+		SpeedRatio: l.FanSpeed(), Impinging: l.Design.Fan.Airflow.S != project.ParallelFlow, ChannelShare: share, PowerW: l.Fan.Power.SI,
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"lampwright/internal/light"
+	"lampwright/internal/project"
 )
 
 // domeShare is the share of a bare package's width that shines (common practice, no source): a dome or its phosphor
@@ -11,7 +12,7 @@ import (
 const domeShare = 0.7
 
 // shinesM returns the diameter of what shines of an emitter: its lens, filled with light, or the dome of a bare package.
-func (l *Lamp) ShinesM(e *emitter) float64 {
+func (l *Lamp) ShinesM(e *Emitter) float64 {
 	if lens := l.Optics[e.Optic].Lens; lens != nil {
 		return lens.Diameter.SI
 	}
@@ -23,9 +24,9 @@ func (l *Lamp) ShinesM(e *emitter) float64 {
 }
 
 func (l *Lamp) TargetName() string {
-	p := l.Design.Place
+	p := l.Design.Installation
 	switch {
-	case p.Kind.S == "bench":
+	case p.Kind.S == project.Bench:
 		return "bench"
 	case p.Substrate.SI > 0:
 		return "substrate"
@@ -34,7 +35,7 @@ func (l *Lamp) TargetName() string {
 }
 
 func (l *Lamp) OpeningName() string {
-	if l.Design.Place.Kind.S == "bench" {
+	if l.Design.Installation.Kind.S == project.Bench {
 		return "the bench"
 	}
 	return "the tank's opening"
@@ -42,14 +43,14 @@ func (l *Lamp) OpeningName() string {
 
 // dryPanes names the panes that light can leave by before it meets water, or anything.
 func (l *Lamp) DryPanes() string {
-	if l.Design.Place.Water.SI > 0 {
+	if l.Design.Installation.Water.SI > 0 {
 		return "the dry panes above the water"
 	}
 	return "the panes, all of them dry"
 }
 
 func (l *Lamp) SurfaceName() string {
-	if l.Design.Place.Water.SI > 0 {
+	if l.Design.Installation.Water.SI > 0 {
 		return "the water"
 	}
 	return "the " + l.TargetName()
@@ -57,15 +58,15 @@ func (l *Lamp) SurfaceName() string {
 
 // lensLevelM returns the height of the lens fronts over the inside bottom, or over the bench [m].
 func (l *Lamp) LensLevelM() float64 {
-	p := l.Design.Place
+	p := l.Design.Installation
 	return math.Max(p.Water.SI, p.Substrate.SI) + p.Hanging.SI
 }
 
 // sources returns the emitters as the light room knows them: in the place, the lamp tilted about the centre of its board.
 func (l *Lamp) Sources() []light.Emitter {
-	off := l.Design.Place.Offset
+	off := l.Design.Installation.Offset
 	centre := [3]float64{off.X.SI, off.Y.SI, l.LensLevelM()}
-	tilt, to := l.Design.Place.TiltRad()
+	tilt, to := l.Design.Installation.TiltRad()
 	out := make([]light.Emitter, len(l.Emitters))
 	for i := range l.Emitters {
 		e := l.OnBoard(i)
@@ -80,8 +81,8 @@ func (l *Lamp) OnBoard(i int) light.Emitter {
 	e := &l.Emitters[i]
 	tilt, to := e.Use.AimRad(e.Point)
 	return light.Emitter{
-		Name: e.Label, XM: e.XM, YM: e.YM, Pattern: l.Optics[e.Optic].Pattern, LensDiameterM: l.brightM(e),
-		TiltRad: tilt, TiltAzimuthRad: to, RollRad: e.Use.Turn.SI,
+		Name: e.Label, XM: e.XM, YM: e.YM, Distribution: l.Optics[e.Optic].Pattern, LensDiameterM: l.brightM(e),
+		TiltRad: tilt, TiltAzimuthRad: to, RollRad: e.Use.Rotation.SI,
 	}
 }
 
@@ -89,13 +90,13 @@ func (l *Lamp) OnBoard(i int) light.Emitter {
 func (l *Lamp) DropM() float64 {
 	drop := 0.0
 	for i := range l.Emitters {
-		drop = math.Max(drop, -l.Design.Place.RiseOfLens(l.Emitters[i].Point))
+		drop = math.Max(drop, -l.Design.Installation.RiseOfLens(l.Emitters[i].Point))
 	}
 	return drop
 }
 
 // brightM returns the diameter of the bright opening of an emitter: its lens, or the side of its bare body [m].
-func (l *Lamp) brightM(e *emitter) float64 {
+func (l *Lamp) brightM(e *Emitter) float64 {
 	if lens := l.Optics[e.Optic].Lens; lens != nil {
 		return lens.Diameter.SI
 	}
@@ -105,11 +106,11 @@ func (l *Lamp) brightM(e *emitter) float64 {
 // LeftOut lists what the design tells of the place that the maps, and so the figures of light, leave out; Trace follows
 // it.
 func (l *Lamp) LeftOut() (out []string) {
-	p := &l.Design.Place
-	if p.Ripples.SI > 0 {
+	p := &l.Design.Installation
+	if p.SurfaceSlopeRMS.SI > 0 {
 		out = append(out, "ripples on the water")
 	}
-	if p.Visibility.Set {
+	if p.BlackDiscRange.Set {
 		out = append(out, "light that particles scatter aside")
 	}
 	if p.Shade != nil {

@@ -14,7 +14,7 @@ import (
 
 	"lampwright/internal/colour"
 	"lampwright/internal/curve"
-	"lampwright/internal/light"
+	"lampwright/internal/intensity"
 	"lampwright/internal/point"
 	"lampwright/internal/project"
 	"lampwright/internal/source"
@@ -36,9 +36,9 @@ type Lamp struct {
 	Stack       *project.Stackup
 	Sink        *project.Sink
 	Fan         *project.Fan // nil where there is none
-	Interface   *project.Interface
+	Interface   *project.ThermalInterface
 	Channels    []Channel
-	Emitters    []emitter
+	Emitters    []Emitter
 	Types       []EmitterType // the emitters by part and wiring
 	Optics      []Optic
 	Assumptions []Assumption
@@ -63,7 +63,7 @@ type Channel struct {
 }
 
 // PWM tells whether the level is made by switching the full current, so that the dies see all of it.
-func (c *Channel) PWM() bool { return c.Driver.Dimming.S == "pwm" }
+func (c *Channel) PWM() bool { return c.Driver.Dimming.S == project.DimmingPWM }
 
 // Off tells whether the channel gives no light at full day. It is then no weak channel but one whose current does not flow:
 // what its parts see while they are on is told at its set current, and it takes, gives and heats nothing.
@@ -92,7 +92,7 @@ func (c *Channel) Duty() float64 {
 // Kind is an emitter part in one wiring.
 type EmitterType struct {
 	Part   *project.Emitter
-	Wiring project.Wiring
+	Wiring project.DieConfiguration
 	Model  point.Emitter
 	Unit   spectrum.Spectrum // of 1 W radiant
 	LmW    float64           // lumens per radiant watt
@@ -105,7 +105,7 @@ type EmitterType struct {
 // Optic is a lens over an emitter, or the bare emitter.
 type Optic struct {
 	Lens           *project.Lens // nil where bare
-	Pattern        light.Pattern
+	Pattern        intensity.Distribution
 	Efficiency     float64
 	EfficiencyFrom string // who states it; empty where it is assumed, or bare
 	BeamRad        float64
@@ -116,7 +116,7 @@ type Optic struct {
 }
 
 // Emitter is one emitter on the board.
-type emitter struct {
+type Emitter struct {
 	Label   string
 	Channel int
 	Type    int
@@ -126,8 +126,8 @@ type emitter struct {
 	XM, YM  float64
 }
 
-// LensFitter finds the luminous intensity distribution that fits the figures of a lens's datasheet, as light.Lens does.
-type LensFitter func(light.LensData) (light.Pattern, light.LensFit, error)
+// LensFitter finds the luminous intensity distribution that fits the figures of a lens's datasheet, as intensity.FromLens does.
+type LensFitter func(intensity.LensData) (intensity.Distribution, intensity.LensFit, error)
 
 // NewLamp builds the curves, spectra and patterns of a project's parts. Its errors name the part; they are few, since
 // project has looked at every value alone.
@@ -135,12 +135,12 @@ func New(p *project.Project, fitLens LensFitter) (*Lamp, error) {
 	d := &p.Design
 	l := &Lamp{
 		Project: p, Design: d, fitLens: fitLens,
-		Stack:     p.Shelf.Boards.Get(d.Board.Part.S),
-		Sink:      p.Shelf.Sinks.Get(d.Sink.Part.S),
-		Interface: p.Shelf.Interfaces.Get(d.Interface.Part.S),
+		Stack:     p.Library.Boards.Get(d.Board.Part.S),
+		Sink:      p.Library.Sinks.Get(d.Sink.Part.S),
+		Interface: p.Library.ThermalInterfaces.Get(d.ThermalInterface.Part.S),
 	}
 	if d.Fan != nil {
-		l.Fan = p.Shelf.Fans.Get(d.Fan.Part.S)
+		l.Fan = p.Library.Fans.Get(d.Fan.Part.S)
 	}
 	for i := range d.Channels {
 		if err := l.addChannel(&d.Channels[i]); err != nil {
@@ -154,17 +154,17 @@ func New(p *project.Project, fitLens LensFitter) (*Lamp, error) {
 
 func (l *Lamp) addChannel(use *project.Channel) error {
 	c := Channel{Use: use, Name: use.Name.S, Supply: -1, Strings: 1, CurrentA: use.Current.SI, Level: 1}
-	c.Driver = l.Project.Shelf.Drivers.Get(use.Driver.S)
-	if use.Strings.Set {
-		c.Strings = use.Strings.N
+	c.Driver = l.Project.Library.Drivers.Get(use.Driver.S)
+	if use.ParallelStrings.Set {
+		c.Strings = use.ParallelStrings.N
 	}
 	if use.Level.Set {
 		c.Level = use.Level.SI
 	}
 	if use.Wire != nil {
-		c.Wire = l.Project.Shelf.Wires.Get(use.Wire.Part.S)
+		c.Wire = l.Project.Library.Wires.Get(use.Wire.Part.S)
 	}
-	if c.Driver.Kind.S != "mains" {
+	if c.Driver.Topology().NeedsSupply() {
 		if i, ok := l.Design.SupplyOf(c.Name); ok {
 			c.Supply = i
 		}
@@ -181,7 +181,7 @@ func (l *Lamp) addChannel(use *project.Channel) error {
 		}
 		for k, at := range u.At {
 			c.Emitters = append(c.Emitters, len(l.Emitters))
-			l.Emitters = append(l.Emitters, emitter{
+			l.Emitters = append(l.Emitters, Emitter{
 				Label: use.Label(j, k), Channel: len(l.Channels), Type: kind, Optic: optic, Use: u,
 				Point: at, XM: at.X.SI, YM: at.Y.SI,
 			})
@@ -194,8 +194,8 @@ func (l *Lamp) addChannel(use *project.Channel) error {
 
 // kind returns the index of the emitter part in its wiring, building it at its first use.
 func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
-	part := l.Project.Shelf.Emitters.Get(u.Part.S)
-	wiring, _ := part.FindWiring(u.Wiring.S)
+	part := l.Project.Library.Emitters.Get(u.Part.S)
+	wiring, _ := part.FindDieConfiguration(u.DieConfiguration.S)
 	for i, k := range l.Types {
 		if k.Part == part && k.Wiring.Name.S == wiring.Name.S {
 			return i, nil
@@ -214,8 +214,8 @@ func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 	l.Notes = append(l.Notes, part.SpectrumNotes...)
 	m := point.Emitter{
 		Name: part.ID.S, Series: wiring.Series.N, Parallel: wiring.Parallel.N,
-		VoltageSlopeVK: part.VoltageSlope.SI, TestCurrentA: part.TestCurrent.SI, TestJunctionK: part.TestJunction.SI,
-		RadiantW: part.RadiantFlux.SI, RthKW: part.Rth.SI, RthElectrical: part.RthKind.S != "real",
+		VoltageSlopeVK: part.VoltageTempco.SI, TestCurrentA: part.TestCurrent.SI, TestJunctionK: part.TestJunction.SI,
+		RadiantW: part.RadiantFlux.SI, RthKW: part.Rth.SI, RthElectrical: part.RthKind.S != project.RthReal,
 	}
 	if part.Flux.Set {
 		if k.LmW <= 0 {
@@ -229,8 +229,8 @@ func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 		what string
 	}{
 		{&m.VoltageV, part.ForwardVoltage, "forward_voltage"},
-		{&m.OverCurrent, part.FluxOverCurrent, "flux_over_current"},
-		{&m.OverTempK, part.FluxOverTemp, "flux_over_junction"},
+		{&m.OverCurrent, part.FluxVsCurrent, "flux_over_current"},
+		{&m.OverTempK, part.FluxVsJunction, "flux_over_junction"},
 	} {
 		if !c.from.Set {
 			continue
@@ -290,7 +290,7 @@ const bareBeamRad = 2 * math.Pi / 3
 
 // optic returns the index of the optic of a use, building it at its first use.
 func (l *Lamp) optic(u *project.EmitterUse, part *project.Emitter) (int, error) {
-	lens := l.Project.Shelf.Lenses.Get(u.Lens.S)
+	lens := l.Project.Library.Lenses.Get(u.Lens.S)
 	beam := bareBeamRad
 	if part.BeamAngle.Set {
 		beam = part.BeamAngle.SI
@@ -312,12 +312,12 @@ func (l *Lamp) optic(u *project.EmitterUse, part *project.Emitter) (int, error) 
 			return 0, fmt.Errorf("pattern of lens %q: %w", lens.ID.S, err)
 		}
 	case bare != nil:
-		if o.Pattern, o.Model, err = measured(&bare.FarField); err != nil {
+		if o.Pattern, o.Model, err = measured(&bare.IntensityDistribution); err != nil {
 			return 0, fmt.Errorf("pattern of emitter %q: %w", part.ID.S, err)
 		}
-		o.BeamRad = light.BeamAngle(o.Pattern)
+		o.BeamRad = intensity.BeamAngle(o.Pattern)
 	default:
-		if o.Pattern, err = light.CosPower(beam); err != nil {
+		if o.Pattern, err = intensity.CosineBeam(beam); err != nil {
 			return 0, fmt.Errorf("pattern of emitter %q: %w", part.ID.S, err)
 		}
 		o.Model = "cosine power"
@@ -337,10 +337,10 @@ func (l *Lamp) CoverageOf() (share float64, stated bool) {
 
 // ColdestK returns the temperature of a cold start [K], and whether the design says so.
 func (l *Lamp) ColdestK() (k float64, stated bool) {
-	if c := l.Design.Place.Room.Coldest; c.Set {
+	if c := l.Design.Installation.Ambient.Min; c.Set {
 		return c.SI, true
 	}
-	return math.Min(AssumedColdest.Used, l.Design.Place.Room.Usual.SI), false
+	return math.Min(AssumedColdest.Used, l.Design.Installation.Ambient.Typical.SI), false
 }
 
 // ContactOf returns the area in which sink and board touch, [m].
@@ -355,8 +355,8 @@ func (l *Lamp) ContactOf() (x, y, length, width float64) {
 // InterfaceM2KW returns the specific resistance between board and sink with its spread [m²·K/W].
 func (l *Lamp) InterfaceM2KW() (typical, lo, hi float64) {
 	i := l.Interface
-	if i.Resistance.Set {
-		return i.Resistance.SI, i.Resistance.Lo, i.Resistance.Hi
+	if i.ThermalImpedance.Set {
+		return i.ThermalImpedance.SI, i.ThermalImpedance.Lo, i.ThermalImpedance.Hi
 	}
 	k := i.Conductivity
 	t := i.Thickness

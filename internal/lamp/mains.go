@@ -18,11 +18,11 @@ type MainsLoad struct {
 func (l *Lamp) MainsLoads() (out []MainsLoad) {
 	for i := range l.Design.Supplies {
 		use := &l.Design.Supplies[i]
-		part := l.Project.Shelf.Supplies.Get(use.Part.S)
+		part := l.Project.Library.Supplies.Get(use.Part.S)
 		out = append(out, MainsLoad{use.Part.S, part.ID.S, "supply " + part.ID.S, &part.MainsSide, use.Part.At})
 	}
 	for i := range l.Channels {
-		if c := &l.Channels[i]; c.Driver.Kind.S == "mains" {
+		if c := &l.Channels[i]; !c.Driver.Topology().NeedsSupply() {
 			out = append(out, MainsLoad{c.Name, c.Driver.ID.S, "driver " + c.Driver.ID.S, &c.Driver.MainsSide, c.Use.Driver.At})
 		}
 	}
@@ -32,12 +32,12 @@ func (l *Lamp) MainsLoads() (out []MainsLoad) {
 // Switched returns what the switch in the mains turns: nothing where there is none.
 func (l *Lamp) Switched() (out []MainsLoad) {
 	m := l.Design.Mains
-	if m == nil || m.Switch == nil || m.Switch.Kind.S == "none" {
+	if m == nil || m.Switch == nil || m.Switch.Kind.S == project.SwitchNone {
 		return nil
 	}
 	for _, o := range l.MainsLoads() {
-		named := len(m.Switch.Turns) == 0
-		for _, name := range m.Switch.Turns {
+		named := len(m.Switch.Switches) == 0
+		for _, name := range m.Switch.Switches {
 			named = named || name.S == o.Name
 		}
 		if named {

@@ -138,7 +138,7 @@ func (l *Lamp) addEmitterParams(k *EmitterType) {
 	k.Param = EmitterParams{
 		Flux:          l.param(factor),
 		VoltageOffset: l.param(Param{Name: k.ParamName("forward_voltage"), Lo: -bin, Hi: bin, Drawn: true}),
-		Tempco:        l.param(stated(k.ParamName("forward_voltage_tempco"), k.Model.VoltageSlopeVK, k.Part.VoltageSlope)),
+		Tempco:        l.param(stated(k.ParamName("forward_voltage_tempco"), k.Model.VoltageSlopeVK, k.Part.VoltageTempco)),
 		Rth:           l.param(stated(k.ParamName("thermal_resistance"), k.Model.RthKW, k.Part.Rth)),
 		FluxLoss:      l.param(Param{Name: k.ParamName("flux_loss"), nominal: k.Model.FallPerK * FluxLossRangeK}),
 		FluxExponent:  l.param(Param{Name: k.ParamName("flux_exponent"), nominal: k.Model.DroopPower}),

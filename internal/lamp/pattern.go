@@ -4,18 +4,18 @@ import (
 	"fmt"
 	"math"
 
-	"lampwright/internal/light"
+	"lampwright/internal/intensity"
 	"lampwright/internal/project"
 )
 
 // measured returns the pattern of a measured far field, and how it was made.
-func measured(f *project.FarField) (light.Pattern, string, error) {
+func measured(f *project.IntensityDistribution) (intensity.Distribution, string, error) {
 	if f.File != nil {
 		theta, phi, candela := f.File.Polar()
-		p, err := light.Table(theta, phi, candela)
+		p, err := intensity.FromTable(theta, phi, candela)
 		return p, "measured, file " + f.FileName.S, err
 	}
-	p, err := light.Table(f.Table.X, nil, [][]float64{f.Table.Y})
+	p, err := intensity.FromTable(f.Table.X, nil, [][]float64{f.Table.Y})
 	return p, "measured table", err
 }
 
@@ -23,20 +23,20 @@ func measured(f *project.FarField) (light.Pattern, string, error) {
 func (l *Lamp) LensOptic(lens *project.Lens) (Optic, error) {
 	o := Optic{Lens: lens, Efficiency: AssumedLens.Used, BeamRad: lens.Beam.SI}
 	if lens.Efficiency.Set {
-		o.Efficiency, o.EfficiencyFrom = lens.Efficiency.SI, SheetOf(lens.Sheet, "lens", lens.ID.S)
+		o.Efficiency, o.EfficiencyFrom = lens.Efficiency.SI, SheetOf(lens.Datasheet, "lens", lens.ID.S)
 	}
 	if !lens.Measured() {
-		p, fit, err := l.fitLens(light.LensData{
+		p, fit, err := l.fitLens(intensity.LensData{
 			BeamRad: lens.Beam.SI, FieldRad: lens.Field.SI, PeakCdPerLm: lens.Intensity.SI, Efficiency: lens.Efficiency.SI,
 		})
 		o.Pattern, o.Model, o.Notes = p, fit.Model, fit.Notes
 		return o, err
 	}
-	p, model, err := measured(&lens.FarField)
+	p, model, err := measured(&lens.IntensityDistribution)
 	if err != nil {
 		return o, err
 	}
-	o.Pattern, o.Model, o.BeamRad = p, model, light.BeamAngle(p)
+	o.Pattern, o.Model, o.BeamRad = p, model, intensity.BeamAngle(p)
 	if f := lens.File; f != nil {
 		o.Notes = append(o.Notes, f.Warnings...)
 		if lumens := float64(f.Lamps) * f.LumensPerLamp; !f.Absolute() && lumens > 0 {
@@ -52,11 +52,11 @@ func (l *Lamp) LensOptic(lens *project.Lens) (Optic, error) {
 }
 
 // misfits holds the figures of a lens's sheet against its measured pattern.
-func misfits(lens *project.Lens, p light.Pattern) (out []string) {
+func misfits(lens *project.Lens, p intensity.Distribution) (out []string) {
 	for _, a := range []struct {
 		what         string
 		stated, have float64
-	}{{"beam angle", lens.Beam.SI, light.BeamAngle(p)}, {"field angle", lens.Field.SI, light.FieldAngle(p)}} {
+	}{{"beam angle", lens.Beam.SI, intensity.BeamAngle(p)}, {"field angle", lens.Field.SI, intensity.FieldAngle(p)}} {
 		// Sheets round angles to whole degrees, and lenses of one kind differ by about a tenth (common practice).
 		if a.stated > 0 && math.Abs(a.have/a.stated-1) > 0.1 {
 			out = append(out, fmt.Sprintf("figures do not fit together: the %s is stated as %.0f°, the measured pattern has %.0f°", a.what, Degrees(a.stated), Degrees(a.have)))
@@ -67,14 +67,14 @@ func misfits(lens *project.Lens, p light.Pattern) (out []string) {
 			out = append(out, fmt.Sprintf("figures do not fit together: %.3g cd/lm with the measured pattern means an efficiency of %.2f, stated is %.2f", lens.Intensity.SI, eta, lens.Efficiency.SI))
 		}
 	}
-	if up := light.Zonal(p, []float64{math.Pi / 2, math.Pi})[0]; up > 0.02 {
+	if up := intensity.ZonalFractions(p, []float64{math.Pi / 2, math.Pi})[0]; up > 0.02 {
 		out = append(out, fmt.Sprintf("%.0f %% of the measured light goes backwards, beyond 90° from the aim: is the pattern the right way round?", 100*up))
 	}
 	return out
 }
 
 // peakOf returns the greatest intensity per flux [1/sr].
-func PeakOf(p light.Pattern) float64 {
+func PeakOf(p intensity.Distribution) float64 {
 	peak := 0.0
 	planes := 1
 	if !p.Axial() {

@@ -9,14 +9,14 @@ import (
 
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
+	"lampwright/internal/intensity"
 	"lampwright/internal/lamp"
 	"lampwright/internal/lamptest"
-	"lampwright/internal/light"
 )
 
 // A table of a cosine power gives the figures of the cosine power itself, and no complaint about its beam angle.
 func TestMeasuredTable(t *testing.T) {
-	table := "    beam_angle: 60 deg\n    intensity_over_angle: {"
+	table := "    beam_angle: 60 deg\n    intensity_vs_angle: {"
 	m := math.Log(0.5) / math.Log(math.Cos(math.Pi/6))
 	for a := 0; a <= 90; a++ {
 		table += fmt.Sprintf("%d deg: %.5f %%, ", a, 100*math.Pow(math.Cos(float64(a)*math.Pi/180), m))
@@ -68,8 +68,8 @@ func TestMeasuredFileIsTurned(t *testing.T) {
 
 // A sheet whose angles and intensity cannot be those of its measured pattern is told so.
 func TestMeasuredAgainstSheet(t *testing.T) {
-	p := lamptest.WithLens(t, "    beam_angle: 100 deg\n    peak_intensity: 3 cd/lm\n    intensity_over_angle: {0 deg: 100 %, 30 deg: 50 %, 60 deg: 0 %}\n", "0 deg", nil)
-	l, err := lamp.New(p, light.Lens)
+	p := lamptest.WithLens(t, "    beam_angle: 100 deg\n    peak_intensity: 3 cd/lm\n    intensity_vs_angle: {0 deg: 100 %, 30 deg: 50 %, 60 deg: 0 %}\n", "0 deg", nil)
+	l, err := lamp.New(p, intensity.FromLens)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -9,18 +9,18 @@ import (
 
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
+	"lampwright/internal/intensity"
 	"lampwright/internal/lamp"
-	"lampwright/internal/light"
+	"lampwright/internal/partslib"
 	"lampwright/internal/photometry"
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
 )
 
 // hung evaluates a project at another height.
 func Hung(t testing.TB, p *project.Project, heightM float64) *figure.Evaluation {
 	t.Helper()
 	q := *p
-	q.Design.Place.Hanging.SI = heightM
+	q.Design.Installation.Hanging.SI = heightM
 	r, err := figure.Evaluate(context.Background(), &q, engine.Options{Samples: -1})
 	if err != nil {
 		t.Fatal(err)
@@ -38,23 +38,23 @@ func Small(board, contactAt string, more ...Change) []Change {
 }
 
 // benchLamp is one white emitter over the middle of a bench, with a lens of the project's own.
-const benchLamp = `lampwright: 1
+const benchLamp = `lampwright: 2
 name: Bench
-place:
+installation:
   kind: bench
   inside: {length: 600 mm, width: 600 mm}
   hanging_height: 300 mm
-  room: {usual: 22 °C, hottest: 32 °C}
+  ambient: {typical: 22 °C, max: 32 °C}
 board: {part: aluminium-2w, thickness: 2 mm, shape: rectangle, length: 60 mm, width: 60 mm, copper_coverage: 70 %}
 channels:
   - name: white
-    emitters: [{part: white-1die-5000, lens: own, turn: TURN, at: [[0 mm, 0 mm]]}]
+    emitters: [{part: white-1die-5000, lens: own, rotation: TURN, at: [[0 mm, 0 mm]]}]
     current: 500 mA
-    driver: stepdown-1a
-interface: {part: paste-good}
+    driver: buck-1a
+thermal_interface: {part: tim-paste-3w}
 sink: {part: fins-150}
 supplies: [{part: supply-24v-100w}]
-day: {full_light: 8 h}
+day: {full_level_time: 8 h}
 `
 
 // withLens loads the bench with a lens whose pattern is the given lines of YAML.
@@ -62,12 +62,12 @@ func WithLens(t *testing.T, pattern, turn string, files map[string][]byte) *proj
 	t.Helper()
 	fsys := fstest.MapFS{
 		"lamp.yaml":      {Data: []byte(strings.ReplaceAll(benchLamp, "TURN", turn))},
-		"parts/own.yaml": {Data: []byte("invented: true\nlenses:\n  - id: own\n    fits: [3535]\n    diameter: 15 mm\n    efficiency: 90 %\n" + pattern)},
+		"parts/own.yaml": {Data: []byte("fictitious: true\nlenses:\n  - id: own\n    fits: [3535]\n    diameter: 15 mm\n    efficiency: 90 %\n" + pattern)},
 	}
 	for name, data := range files {
 		fsys["parts/"+name] = &fstest.MapFile{Data: data}
 	}
-	p, problems := project.Load(fsys, "lamp.yaml", shelf.Files())
+	p, problems := project.Load(fsys, "lamp.yaml", partslib.Files())
 	if p == nil {
 		t.Fatal(problems.Error())
 	}
@@ -100,7 +100,7 @@ func OvalFile(t *testing.T) []byte {
 
 func MustLamp(t *testing.T, p *project.Project) *lamp.Lamp {
 	t.Helper()
-	l, err := lamp.New(p, light.Lens)
+	l, err := lamp.New(p, intensity.FromLens)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -112,7 +112,7 @@ func TiltLamp(t *testing.T, place, emitter string) *figure.Evaluation {
 	t.Helper()
 	text := strings.Replace(tankLamp, "PLACE\n", place, 1)
 	text = strings.ReplaceAll(text, ", at: [", ", "+emitter+"at: [")
-	p, problems := project.Load(fstest.MapFS{"lamp.yaml": {Data: []byte(text)}}, "lamp.yaml", shelf.Files())
+	p, problems := project.Load(fstest.MapFS{"lamp.yaml": {Data: []byte(text)}}, "lamp.yaml", partslib.Files())
 	if p == nil {
 		t.Fatal(problems.Error())
 	}
@@ -124,31 +124,31 @@ func TiltLamp(t *testing.T, place, emitter string) *figure.Evaluation {
 }
 
 // tankLamp is two whites and a deep red over a small tank; PLACE adds to the place.
-const tankLamp = `lampwright: 1
+const tankLamp = `lampwright: 2
 name: Tank
-place:
+installation:
   kind: tank
   inside: {length: 400 mm, width: 300 mm, height: 300 mm}
   glass: 5 mm
   water_depth: 260 mm
   substrate_depth: 50 mm
   hanging_height: 200 mm
-  room: {usual: 22 °C, hottest: 32 °C}
+  ambient: {typical: 22 °C, max: 32 °C}
 PLACE
 board: {part: aluminium-2w, thickness: 2 mm, shape: rectangle, length: 100 mm, width: 60 mm, copper_coverage: 70 %}
 channels:
   - name: white
     emitters: [{part: white-1die-5000, lens: lens-60, at: [[-30 mm, 0 mm], [30 mm, 0 mm]]}]
     current: 500 mA
-    driver: stepdown-1a
+    driver: buck-1a
   - name: red
     emitters: [{part: deepred-660, lens: lens-60, at: [[0 mm, 15 mm]]}]
     current: 500 mA
-    driver: stepdown-1a
-interface: {part: paste-good}
+    driver: buck-1a
+thermal_interface: {part: tim-paste-3w}
 sink: {part: fins-150}
 supplies: [{part: supply-24v-100w}]
-day: {full_light: 8 h}
+day: {full_level_time: 8 h}
 `
 
 // inPlace evaluates the lamp over the tank with more lines about the place.
@@ -163,7 +163,7 @@ func InPlaceWith(t testing.TB, o engine.Options, lines ...string) *figure.Evalua
 	for _, l := range lines {
 		more += "  " + l + "\n"
 	}
-	p, problems := project.Load(fstest.MapFS{"lamp.yaml": {Data: []byte(strings.Replace(tankLamp, "PLACE\n", more, 1))}}, "lamp.yaml", shelf.Files())
+	p, problems := project.Load(fstest.MapFS{"lamp.yaml": {Data: []byte(strings.Replace(tankLamp, "PLACE\n", more, 1))}}, "lamp.yaml", partslib.Files())
 	if p == nil {
 		t.Fatal(problems.Error())
 	}

@@ -19,15 +19,15 @@ import (
 
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
+	"lampwright/internal/partslib"
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
 	"lampwright/internal/store"
 )
 
 // example loads one of the demos.
 func Example(tb testing.TB, name string) *project.Project {
 	tb.Helper()
-	p, problems := project.Load(os.DirFS("../../examples/"+name), project.DesignFile, shelf.Files())
+	p, problems := project.Load(os.DirFS("../../examples/"+name), project.DesignFile, partslib.Files())
 	if p == nil {
 		tb.Fatal(problems.Error())
 	}
@@ -51,13 +51,13 @@ func Num6(v float64) string { return strconv.FormatFloat(v, 'f', 6, 64) }
 //
 //	V I = 3.0 V · 1 A = 3 W     Φe = 1 W     H = 2 W
 const OneDie = `
-lampwright: 1
+lampwright: 2
 name: one die
-place:
+installation:
   kind: bench
   inside: {length: 400 mm, width: 400 mm}
   hanging_height: 300 mm
-  room: {usual: 20 °C, hottest: 30 °C, coldest: 15 °C}
+  ambient: {typical: 20 °C, max: 30 °C, min: 15 °C}
 board: {part: core, thickness: 2 mm, shape: rectangle, length: 20 mm, width: 20 mm, copper_coverage: 100 %}
 channels:
   - name: a
@@ -65,23 +65,23 @@ channels:
       - {part: die, at: [[0 mm, 0 mm]]}
     current: 1 A
     driver: box
-interface: {part: grease}
+thermal_interface: {part: grease}
 sink: {part: block}
-day: {full_light: 9 h, ramp: 1 h}
+day: {full_level_time: 9 h, ramp_time: 1 h}
 `
 
 const OneDieParts = `
 emitters:
   - id: die
     package: p35
-    max_current: 2 A
+    max_forward_current: 2 A
     test_current: 1 A
     test_junction: 25 °C
     forward_voltage: {0.1 A: 2.82 V, 2.1 A: 3.22 V}
-    forward_voltage_over_temperature: 0 mV/K
+    forward_voltage_tempco: 0 mV/K
     radiant_flux: 1 W
-    flux_over_current: {0.1 A: 10 %, 2.1 A: 210 %}
-    flux_over_junction: {-50 °C: 100 %, 400 °C: 100 %}
+    flux_vs_current: {0.1 A: 10 %, 2.1 A: 210 %}
+    flux_vs_junction: {-50 °C: 100 %, 400 °C: 100 %}
     peaks:
       - {at: 450 nm, width: 20 nm, share: 20 %}
       - {at: 555 nm, width: 110 nm, share: 59.5 %}
@@ -95,11 +95,11 @@ emitters:
 boards:
   - {id: core, base: aluminium, copper: 35 µm, dielectric_thickness: 100 µm, dielectric_conductivity: 2 W/(m·K), base_conductivity: 138 W/(m·K), thermal_path: dielectric, emissivity: 90 %, price_by_thickness: {2 mm: 5 EUR}}
 sinks:
-  - {id: block, base: {length: 20 mm, width: 20 mm}, base_thickness: 6 mm, conductivity: 200 W/(m·K), emissivity: 85 %, resistance_over_power: {0.1 W: 5 K/W, 100 W: 5 K/W}}
+  - {id: block, base: {length: 20 mm, width: 20 mm}, base_thickness: 6 mm, conductivity: 200 W/(m·K), emissivity: 85 %, resistance_vs_power: {0.1 W: 5 K/W, 100 W: 5 K/W}}
 drivers:
-  - {id: box, kind: mains, output_min: 2 V, output_max: 20 V, open_circuit: 24 V, current_max: 2 A, current_tolerance: 0 %, efficiency: 80 %, dimming: none, isolated: true}
-interfaces:
-  - {id: grease, specific_resistance: 40 mm²·K/W}
+  - {id: box, kind: ac, output_min: 2 V, output_max: 20 V, open_circuit_voltage: 24 V, current_max: 2 A, current_tolerance: 0 %, efficiency: 80 %, dimming: none, isolation: SELV}
+thermal_interfaces:
+  - {id: grease, thermal_impedance: 40 mm²·K/W}
 wires:
   - {id: lead, price_per_metre: 1 EUR, resistance: 50 Ω/km}
 `
@@ -118,7 +118,7 @@ func Load(tb testing.TB, lamp, parts string, changes ...Change) *project.Project
 		lamp, parts = strings.Replace(lamp, c[0], c[1], 1), strings.Replace(parts, c[0], c[1], 1)
 	}
 	files := fstest.MapFS{project.DesignFile: {Data: []byte(lamp)}, "parts/own.yaml": {Data: []byte(parts)}}
-	p, problems := project.Load(files, project.DesignFile, shelf.Files())
+	p, problems := project.Load(files, project.DesignFile, partslib.Files())
 	if p == nil {
 		tb.Fatalf("the lamp does not load:\n%s", problems.Error())
 	}

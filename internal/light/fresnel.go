@@ -6,7 +6,7 @@ import (
 	"gonum.org/v1/gonum/integrate/quad"
 )
 
-// Reflectance returns the share of unpolarised light that a smooth surface sends back [1]:
+// Reflectance returns the fraction of unpolarised light that a smooth surface reflects [1]:
 //
 //	R = (rₛ² + rₚ²)/2
 //
@@ -18,8 +18,8 @@ func Reflectance(cosIn, n1, n2 float64) float64 {
 	return (rs + rp) / 2
 }
 
-// PolarisedReflectance returns the share sent back by a smooth surface for light polarised across (s) and in (p) the
-// plane of incidence [1]:
+// PolarisedReflectance returns the fraction reflected by a smooth surface for light polarised across (s) and in (p)
+// the plane of incidence [1]:
 //
 //	rₛ = (n₁c₁ − n₂c₂)/(n₁c₁ + n₂c₂), rₚ = (n₂c₁ − n₁c₂)/(n₂c₁ + n₁c₂), squared
 //
@@ -44,8 +44,8 @@ func refractCos(cosIn, n1, n2 float64) (float64, bool) {
 	return math.Sqrt(1 - sin*sin), true
 }
 
-// CriticalAngle returns the angle of incidence beyond which a surface from n1 to a thinner medium n2 sends all light
-// back [rad]:
+// CriticalAngle returns the angle of incidence beyond which a surface from n1 to a thinner medium n2 reflects all
+// light [rad]:
 //
 //	θ_c = asin(n₂/n₁)
 //
@@ -54,7 +54,7 @@ func CriticalAngle(n1, n2 float64) float64 {
 	return math.Asin(min(1, n2/n1))
 }
 
-// BrewsterAngle returns the angle of incidence at which light polarised in the plane of incidence is not sent back
+// BrewsterAngle returns the angle of incidence at which light polarised in the plane of incidence is not reflected
 // [rad]:
 //
 //	θ_B = atan(n₂/n₁)
@@ -62,15 +62,15 @@ func CriticalAngle(n1, n2 float64) float64 {
 // Source: BornWolf1999, §1.5.3.
 func BrewsterAngle(n1, n2 float64) float64 { return math.Atan(n2 / n1) }
 
-// Slab returns the shares of unpolarised light that a pane with two smooth faces sends back and lets through [1]:
+// Slab returns the fractions of unpolarised light that a pane with two smooth faces reflects and transmits [1]:
 //
 //	R = R₁ + T₁²R₂τ²/(1 − R₁R₂τ²), T = T₁T₂τ/(1 − R₁R₂τ²), τ = exp(−a t/cosθ_g)
 //
 // for each polarisation, then averaged: averaging the faces first is wrong by up to 8 % of R at 70°.
-// cosIn is the cosine in the medium n1 before the pane, nGlass that of the pane, n2 the medium behind it, and
-// opticalDepth the product a·t of absorption and thickness [1]. What is neither sent back nor let through is absorbed.
-// Layers are incoherent (thick against the coherence length). Where light cannot leave to n2, R₂ = 1 and T = 0.
-// Source: StokesG1862 (a pile of plates), with absorption put into its geometric series.
+// cosIn is the cosine in the medium n1 before the pane, nGlass the index of the pane, n2 that of the medium behind
+// it, and opticalDepth the product a·t of absorption and thickness [1]. The rest is absorbed. Layers are incoherent
+// (thick against the coherence length). If light cannot leave to n2, R₂ = 1 and T = 0. Source: StokesG1862 (a pile of
+// plates), with absorption put into its geometric series.
 func Slab(cosIn, n1, nGlass, n2, opticalDepth float64) (reflected, transmitted float64) {
 	rs, ts, rp, tp := polarisedSlab(cosIn, n1, nGlass, n2, opticalDepth)
 	return (rs + rp) / 2, (ts + tp) / 2
@@ -108,8 +108,8 @@ func layer(r1, r2, tau float64) (reflected, transmitted float64) {
 	return r1 + t1*t1*r2*tau*tau/den, t1 * t2 * tau / den
 }
 
-// DiffuseReflectance returns the share of perfectly diffuse light from the side n1 that a smooth surface to n2 sends
-// back [1]:
+// DiffuseReflectance returns the fraction of perfectly diffuse light from the side n1 that a smooth surface to n2
+// reflects [1]:
 //
 //	ρ = ∫₀^{π/2} R(θ) sin 2θ dθ
 //
@@ -119,7 +119,7 @@ func DiffuseReflectance(n1, n2 float64) float64 {
 	return diffuse(r, math.Cos(CriticalAngle(n1, n2)))
 }
 
-// DiffuseSlabReflectance returns the share of perfectly diffuse light from the side n1 that a pane sends back [1], by
+// DiffuseSlabReflectance returns the fraction of perfectly diffuse light from the side n1 that a pane reflects [1], by
 // the integral of DiffuseReflectance over Slab.
 func DiffuseSlabReflectance(n1, nGlass, n2, opticalDepth float64) float64 {
 	r := func(cos float64) float64 {
@@ -129,8 +129,8 @@ func DiffuseSlabReflectance(n1, nGlass, n2, opticalDepth float64) float64 {
 	return diffuse(r, math.Cos(CriticalAngle(n1, n2)))
 }
 
-// diffuse integrates 2·cos·R over the cosine, split at the critical cosine, where R has a root-like edge: u² as the
-// variable takes the edge away.
+// diffuse integrates 2·cos·R over the cosine, split at the critical cosine, where R has an edge like a square root:
+// the variable u² removes it.
 func diffuse(r func(cos float64) float64, cosCritical float64) float64 {
 	total := 0.0
 	if cosCritical > 0 {

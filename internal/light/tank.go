@@ -6,17 +6,19 @@ import (
 	"math"
 )
 
-// Wall says what the vertical sides of the tank are made of.
+func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
+
+// Wall is the material of the vertical walls of the tank.
 type Wall int
 
 // The kinds of wall.
 const (
-	WallGlass   Wall = iota // panes with air outside
-	WallBlack               // everything that meets a wall is absorbed
-	WallDiffuse             // opaque and matt, with Band.WallReflectance
+	WallGlass   Wall = iota // glass walls with air outside
+	WallBlack               // all incident light is absorbed
+	WallDiffuse             // opaque and diffuse, with Band.WallReflectance
 )
 
-// Tank is the place that is lit. With HeightM and WaterDepthM 0 it is a bench: a rectangle in air without walls.
+// Tank is the illuminated space. With HeightM and WaterDepthM 0 it is a bench: a rectangle in air without walls.
 type Tank struct {
 	LengthM, WidthM float64 // inside, along x and y [m]
 	HeightM         float64 // inside bottom to rim [m]
@@ -25,16 +27,16 @@ type Tank struct {
 	SubstrateSlopeX float64 // rise of the substrate along x [1]
 	SubstrateSlopeY float64 // rise of the substrate along y [1]
 	Walls           Wall
-	GlassM          float64 // thickness of the panes [m]; needed for WallGlass
+	GlassM          float64 // thickness of the glass walls [m]; needed for WallGlass
 	GlassIndex      float64 // 0 means 1.52
 	GlassPerM       float64 // absorption of the glass [1/m]
 	WaterIndex      float64 // 0 means DefaultWaterIndex
-	Bands           []Band  // none means one band without any loss
+	Bands           []Band  // none means one band without losses
 }
 
-// Band is a slice of the spectrum in which the light is followed with one set of figures.
+// Band is a range of wavelengths with one set of optical constants.
 type Band struct {
-	LambdaNM             float64 // centre wavelength [nm], for the record
+	LambdaNM             float64 // centre wavelength [nm], informative
 	AbsorptionPerM       float64 // of the water, natural logarithm [1/m]
 	ScatterPerM          float64 // of the water [1/m]
 	SubstrateReflectance float64 // diffuse [1]
@@ -42,8 +44,8 @@ type Band struct {
 	WaterIndex           float64 // 0 means the tank's; used by DirectMap only
 }
 
-// BandsFor returns one Band a wavelength with the figures of the water; substrateReflectance holds one value for all or
-// one a wavelength.
+// BandsFor returns one Band per wavelength with the absorption and scattering of the water; substrateReflectance
+// holds one value for all or one per wavelength.
 func BandsFor(lambdaNM []float64, w Water, substrateReflectance ...float64) []Band {
 	bands := make([]Band, len(lambdaNM))
 	for i, l := range lambdaNM {
@@ -53,59 +55,6 @@ func BandsFor(lambdaNM []float64, w Water, substrateReflectance ...float64) []Ba
 		}
 	}
 	return bands
-}
-
-// Emitter is one source of light with its lens, a point at (XM, YM, ZM), aimed straight down unless tilted.
-type Emitter struct {
-	Name           string
-	XM, YM, ZM     float64 // place of the lens [m]; ZM counts from the inside bottom of the tank
-	TiltRad        float64 // of the aim away from straight down [rad]
-	TiltAzimuthRad float64 // towards which side, counterclockwise from x seen from above [rad]
-	RollRad        float64 // turn of the pattern's C0 plane about the aim [rad]
-	Pattern        Pattern
-	LensDiameterM  float64 // bright opening, to say when the lens is too near to be a point; 0 leaves that out
-}
-
-// Plane is a target: z = ZM + SlopeX·x + SlopeY·y. At the level of the water surface or above it lies in air.
-// Irradiance is per area of the plane itself and counts light from above only.
-type Plane struct {
-	Name           string
-	ZM             float64
-	SlopeX, SlopeY float64
-}
-
-// Grid is NX × NY cells over a rectangle; the zero rectangle means the inside of the tank.
-type Grid struct {
-	NX, NY         int
-	X0, X1, Y0, Y1 float64 // [m]
-}
-
-// Centre returns the middle of cell (ix, iy) [m].
-func (g Grid) Centre(ix, iy int) (x, y float64) {
-	return g.X0 + (float64(ix)+0.5)*(g.X1-g.X0)/float64(g.NX), g.Y0 + (float64(iy)+0.5)*(g.Y1-g.Y0)/float64(g.NY)
-}
-
-// CellArea returns the area of one cell [m²], seen from above.
-func (g Grid) CellArea() float64 {
-	return (g.X1 - g.X0) * (g.Y1 - g.Y0) / float64(g.NX*g.NY)
-}
-
-// Surface returns the plane just above the water (or the target plane, where there is no water).
-func (t Tank) Surface() Plane {
-	if t.WaterDepthM == 0 {
-		return t.Substrate()
-	}
-	return Plane{Name: "water surface", ZM: t.WaterDepthM}
-}
-
-// AtDepth returns the horizontal plane depthM below the water surface.
-func (t Tank) AtDepth(depthM float64) Plane {
-	return Plane{Name: fmt.Sprintf("%.0f mm below the surface", depthM*1000), ZM: t.WaterDepthM - depthM}
-}
-
-// Substrate returns the top of the substrate.
-func (t Tank) Substrate() Plane {
-	return Plane{Name: "substrate", ZM: t.SubstrateM, SlopeX: t.SubstrateSlopeX, SlopeY: t.SubstrateSlopeY}
 }
 
 func (t Tank) index() float64 {
@@ -129,23 +78,16 @@ func (t Tank) bands() []Band {
 	return t.Bands
 }
 
-// bench says that there are neither walls nor water.
-func (t Tank) bench() bool { return t.HeightM == 0 }
-
-func (t Tank) grid(g Grid) (Grid, error) {
-	if g.NX < 1 || g.NY < 1 || g.NX > 4096 || g.NY > 4096 {
-		return g, fmt.Errorf("grid of %d × %d cells; each side needs 1 to 4096", g.NX, g.NY)
-	}
-	if g.X0 == 0 && g.X1 == 0 && g.Y0 == 0 && g.Y1 == 0 {
-		g.X0, g.X1, g.Y0, g.Y1 = -t.LengthM/2, t.LengthM/2, -t.WidthM/2, t.WidthM/2
-	}
-	if !(g.X1 > g.X0) || !(g.Y1 > g.Y0) || !finite(g.X0+g.X1+g.Y0+g.Y1) {
-		return g, fmt.Errorf("grid from (%g, %g) to (%g, %g) m has no area", g.X0, g.Y0, g.X1, g.Y1)
-	}
-	return g, nil
+// WithDefaults returns the tank with its default refractive indices and at least one band.
+func (t Tank) WithDefaults() Tank {
+	t.WaterIndex, t.GlassIndex, t.Bands = t.index(), t.glassIndex(), t.bands()
+	return t
 }
 
-// Check says what is wrong with the tank, all at once.
+// IsBench reports that there are neither walls nor water.
+func (t Tank) IsBench() bool { return t.HeightM == 0 }
+
+// Check reports invalid values of the tank, all in one error.
 func (t Tank) Check() error {
 	var errs []error
 	bad := func(format string, args ...any) { errs = append(errs, fmt.Errorf(format, args...)) }
@@ -170,185 +112,49 @@ func (t Tank) Check() error {
 		bad("a tank or bench needs an inside length and width above 0")
 	}
 	if t.WaterDepthM > t.HeightM {
-		bad("water stands %.4g m deep in a tank %.4g m high; lower the water or raise the rim", t.WaterDepthM, t.HeightM)
+		bad("water depth %.4g m exceeds the tank height %.4g m; lower the water or raise the rim", t.WaterDepthM,
+			t.HeightM)
 	}
-	if !t.bench() && t.Walls == WallGlass && t.GlassM == 0 {
+	if !t.IsBench() && t.Walls == WallGlass && t.GlassM == 0 {
 		bad("a tank with glass walls needs a glass thickness")
 	}
 	if t.Walls < WallGlass || t.Walls > WallDiffuse {
-		bad("wall kind %d is not known", t.Walls)
+		bad("unknown wall type %d", t.Walls)
 	}
 	if n := t.index(); !(n >= 1) || n > 2 {
-		bad("refractive index %g of the water must lie between 1 and 2", n)
+		bad("refractive index %g of the water is outside 1 to 2", n)
 	}
 	if n := t.glassIndex(); !(n >= 1) || n > 3 {
-		bad("refractive index %g of the glass must lie between 1 and 3", n)
+		bad("refractive index %g of the glass is outside 1 to 3", n)
 	}
-	low, high := t.substrateSpan()
+	low, high := t.SubstrateSpan()
 	if low < -1e-9 {
-		bad("the substrate falls %.4g m below the inside bottom", -low)
+		bad("the substrate is %.4g m below the inside bottom at its lowest point", -low)
 	}
 	if t.WaterDepthM > 0 && high >= t.WaterDepthM {
 		bad("the substrate rises to %.4g m, above the water at %.4g m", high, t.WaterDepthM)
 	}
-	if !t.bench() && t.WaterDepthM == 0 && high >= t.HeightM {
+	if !t.IsBench() && t.WaterDepthM == 0 && high >= t.HeightM {
 		bad("the substrate rises to %.4g m, above the rim at %.4g m", high, t.HeightM)
 	}
 	for i, b := range t.bands() {
 		if !(b.AbsorptionPerM >= 0) || !(b.ScatterPerM >= 0) || !finite(b.AbsorptionPerM) || !finite(b.ScatterPerM) {
-			bad("band %d: absorption %g and scattering %g per metre must not be negative", i+1, b.AbsorptionPerM, b.ScatterPerM)
+			bad("band %d: absorption %g/m and scattering %g/m must be finite and at least 0", i+1, b.AbsorptionPerM,
+				b.ScatterPerM)
 		}
-		if !(b.SubstrateReflectance >= 0 && b.SubstrateReflectance <= 1 && b.WallReflectance >= 0 && b.WallReflectance <= 1) {
-			bad("band %d: reflectances %g and %g must lie between 0 and 1", i+1, b.SubstrateReflectance, b.WallReflectance)
+		if !(b.SubstrateReflectance >= 0 && b.SubstrateReflectance <= 1 && b.WallReflectance >= 0 &&
+			b.WallReflectance <= 1) {
+			bad("band %d: reflectances %g and %g must be from 0 to 1", i+1, b.SubstrateReflectance, b.WallReflectance)
 		}
 		if b.WaterIndex != 0 && (!(b.WaterIndex >= 1) || b.WaterIndex > 2) {
-			bad("band %d: refractive index %g of the water must lie between 1 and 2", i+1, b.WaterIndex)
+			bad("band %d: refractive index %g of the water is outside 1 to 2", i+1, b.WaterIndex)
 		}
 	}
 	return errors.Join(errs...)
 }
 
-// substrateSpan returns the lowest and highest level of the substrate.
-func (t Tank) substrateSpan() (low, high float64) {
+// SubstrateSpan returns the lowest and highest level of the substrate.
+func (t Tank) SubstrateSpan() (low, high float64) {
 	reach := math.Abs(t.SubstrateSlopeX)*t.LengthM/2 + math.Abs(t.SubstrateSlopeY)*t.WidthM/2
 	return t.SubstrateM - reach, t.SubstrateM + reach
-}
-
-// checkEmitters says what is wrong with the places and patterns of the emitters, all at once.
-func (t Tank) checkEmitters(emitters []Emitter) error {
-	var errs []error
-	for i, e := range emitters {
-		name := e.Name
-		if name == "" {
-			name = fmt.Sprintf("emitter %d", i+1)
-		}
-		_, floor := t.substrateSpan()
-		switch {
-		case e.Pattern == nil:
-			errs = append(errs, fmt.Errorf("%s has no pattern", name))
-		case !finite(e.XM + e.YM + e.ZM + e.TiltRad + e.TiltAzimuthRad + e.RollRad):
-			errs = append(errs, fmt.Errorf("%s has a place or aim that is not finite", name))
-		case t.WaterDepthM > 0 && e.ZM < t.WaterDepthM+minClearanceM:
-			errs = append(errs, fmt.Errorf("%s hangs %.4g m above the bottom, the water stands at %.4g m; a lamp must hang above the water", name, e.ZM, t.WaterDepthM))
-		case e.ZM < floor+minClearanceM:
-			errs = append(errs, fmt.Errorf("%s hangs %.4g m above the bottom, not above the target at %.4g m", name, e.ZM, floor))
-		case e.ZM < t.HeightM && (math.Abs(e.XM) >= t.LengthM/2 || math.Abs(e.YM) >= t.WidthM/2):
-			errs = append(errs, fmt.Errorf("%s hangs below the rim but outside the tank", name))
-		}
-	}
-	return errors.Join(errs...)
-}
-
-// nearNotes says which emitters are too near a level to be points: E falls short of the inverse square law by
-// 1 − h²/(h² + a²) for a disk of radius a, which is 1 % at ten radii. Source: Howell2010, element to disk.
-func (t Tank) nearNotes(emitters []Emitter, levelM float64) []string {
-	worst, name := 0.0, ""
-	for _, e := range emitters {
-		a, h := e.LensDiameterM/2, e.ZM-levelM
-		if a <= 0 || h <= 0 {
-			continue
-		}
-		if short := a * a / (a*a + h*h); short > worst {
-			worst, name = short, e.Name
-		}
-	}
-	if worst <= 0.01 {
-		return nil
-	}
-	return []string{fmt.Sprintf("emitter %q is nearer to the plane than ten radii of its lens: straight below it the light is up to %.0f %% less than computed", name, 100*worst)}
-}
-
-// minClearanceM keeps the inverse square law away from its pole.
-const minClearanceM = 1e-3
-
-// frame is the emitter's own axes in the tank's.
-type frame struct {
-	x, y, aim [3]float64
-	axial     bool
-	down      bool // aimed straight down
-}
-
-// tilted returns a function that turns directions as straight down is turned by an angle towards an azimuth.
-func tilted(tiltRad, azimuthRad float64) func(v [3]float64) [3]float64 {
-	st, ct := math.Sincos(tiltRad)
-	sa, ca := math.Sincos(azimuthRad)
-	k := [3]float64{sa, -ca, 0} // turning about k takes straight down towards the azimuth
-	return func(v [3]float64) [3]float64 {
-		along := dot(k, v)
-		cross := [3]float64{k[1]*v[2] - k[2]*v[1], k[2]*v[0] - k[0]*v[2], k[0]*v[1] - k[1]*v[0]}
-		var out [3]float64
-		for i := range out {
-			out[i] = v[i]*ct + cross[i]*st + k[i]*along*(1-ct)
-		}
-		return out
-	}
-}
-
-func (e Emitter) frame() frame {
-	sr, cr := math.Sincos(e.RollRad)
-	turn := tilted(e.TiltRad, e.TiltAzimuthRad)
-	return frame{
-		x: turn([3]float64{cr, sr, 0}), y: turn([3]float64{-sr, cr, 0}), aim: turn([3]float64{0, 0, -1}),
-		axial: e.Pattern.Axial(), down: e.TiltRad == 0,
-	}
-}
-
-// Aim returns the direction in which the emitter looks.
-func (e Emitter) Aim() [3]float64 { return tilted(e.TiltRad, e.TiltAzimuthRad)([3]float64{0, 0, -1}) }
-
-// Towards returns the intensity per unit of flux in a direction of length 1 [1/sr].
-func (e Emitter) Towards(direction [3]float64) float64 {
-	f := e.frame()
-	return f.intensity(e.Pattern, direction)
-}
-
-// Tilted returns the emitter as part of a lamp that is tilted as a whole about a point: straight down is turned by tiltRad
-// towards the azimuth, and what lies on that side of the point goes up.
-func (e Emitter) Tilted(tiltRad, azimuthRad float64, about [3]float64) Emitter {
-	if tiltRad == 0 {
-		return e
-	}
-	turn := tilted(tiltRad, azimuthRad)
-	f := e.frame()
-	aim, x := turn(f.aim), turn(f.x)
-	p := turn([3]float64{e.XM - about[0], e.YM - about[1], e.ZM - about[2]})
-	e.XM, e.YM, e.ZM = about[0]+p[0], about[1]+p[1], about[2]+p[2]
-	// The turn in one step, and what is left of it about the aim.
-	e.TiltRad, e.TiltAzimuthRad = math.Atan2(math.Hypot(aim[0], aim[1]), -aim[2]), math.Atan2(aim[1], aim[0])
-	if math.Hypot(aim[0], aim[1]) < 1e-12 {
-		e.TiltRad, e.TiltAzimuthRad = 0, 0
-	}
-	x = tilted(-e.TiltRad, e.TiltAzimuthRad)(x)
-	e.RollRad = math.Atan2(x[1], x[0])
-	return e
-}
-
-func dot(a, b [3]float64) float64 { return a[0]*b[0] + a[1]*b[1] + a[2]*b[2] }
-
-// intensity returns the emitter's intensity per flux in a direction of the tank's frame.
-func (f *frame) intensity(p Pattern, d [3]float64) float64 {
-	c := -d[2]
-	if !f.down {
-		c = dot(d, f.aim)
-	}
-	if f.axial {
-		return p.PerFlux(c, 0)
-	}
-	return p.PerFlux(c, math.Atan2(dot(d, f.y), dot(d, f.x)))
-}
-
-// slope returns how the intensity changes along a change of direction.
-func (f *frame) slope(p Pattern, d, change [3]float64) float64 {
-	c := dot(d, f.aim)
-	if f.axial {
-		perCos, _ := p.Slopes(c, 0)
-		return perCos * dot(change, f.aim)
-	}
-	x, y := dot(d, f.x), dot(d, f.y)
-	perCos, perPhi := p.Slopes(c, math.Atan2(y, x))
-	s := perCos * dot(change, f.aim)
-	if r2 := x*x + y*y; r2 > 1e-18 {
-		s += perPhi * (x*dot(change, f.y) - y*dot(change, f.x)) / r2
-	}
-	return s
 }

@@ -5,22 +5,23 @@ import (
 	"math"
 	"testing"
 
+	"lampwright/internal/intensity"
 	"pgregory.net/rapid"
 )
 
-// An emitter that is turned with its lamp sends in the turned direction what it sent before, whatever its own tilt, roll and
-// pattern; and a tilt of nothing changes not a bit.
+// An emitter that is turned with its lamp sends in the turned direction what it sent before, whatever its own tilt,
+// roll and distribution; and a tilt of nothing changes not a bit.
 func TestTiltedEmitterTurnsWithItsLamp(t *testing.T) {
-	oval := must(Table([]float64{0, 0.5, 1}, []float64{0, math.Pi / 2, math.Pi, 3 * math.Pi / 2}, [][]float64{{4, 3, 0}, {4, 1, 0}, {4, 2, 0}, {4, 1, 0}}))
+	oval := must(intensity.FromTable([]float64{0, 0.5, 1}, []float64{0, math.Pi / 2, math.Pi, 3 * math.Pi / 2}, [][]float64{{4, 3, 0}, {4, 1, 0}, {4, 2, 0}, {4, 1, 0}}))
 	rapid.Check(t, func(t *rapid.T) {
 		angle := func(name string) float64 { return rapid.Float64Range(-3, 3).Draw(t, name) }
-		e := Emitter{XM: 0.1, YM: -0.2, ZM: 0.6, TiltRad: math.Abs(angle("tilt")) / 2, TiltAzimuthRad: angle("azimuth"), RollRad: angle("roll"), Pattern: oval}
+		e := Emitter{XM: 0.1, YM: -0.2, ZM: 0.6, TiltRad: math.Abs(angle("tilt")) / 2, TiltAzimuthRad: angle("azimuth"), RollRad: angle("roll"), Distribution: oval}
 		by, to := math.Abs(angle("lamp"))/2, angle("towards")
 		about := [3]float64{0.03, 0.01, 0.6}
 		turned := e.Tilted(by, to, about)
-		turn := tilted(by, to)
+		turn := intensity.Tilt(by, to)
 		for _, d := range [][3]float64{e.Aim(), {0, 0, -1}, {0.6, 0, -0.8}, {0, -0.28, -0.96}, {-0.48, 0.6, -0.64}} {
-			if a, b := e.Towards(d), turned.Towards(turn(d)); math.Abs(a-b) > 1e-7 { // the arc cosine loses half of the digits on the aim
+			if a, b := e.Towards(d), turned.Towards(turn(d)); math.Abs(a-b) > 1e-7 { // the arc cosine loses half of the digits on the optical axis
 				t.Fatalf("%v: %g before, %g after", d, a, b)
 			}
 		}
@@ -29,25 +30,26 @@ func TestTiltedEmitterTurnsWithItsLamp(t *testing.T) {
 			t.Fatalf("%g m from the middle, %g m once tilted", was, is)
 		}
 	})
-	e := Emitter{XM: 0.1, YM: -0.2, ZM: 0.6, RollRad: 1, Pattern: oval}
-	if got := e.Tilted(0, 2, [3]float64{}); got.frame() != e.frame() || got.XM != e.XM || got.ZM != e.ZM {
+	e := Emitter{XM: 0.1, YM: -0.2, ZM: 0.6, RollRad: 1, Distribution: oval}
+	if got := e.Tilted(0, 2, [3]float64{}); got.Frame() != e.Frame() || got.XM != e.XM || got.ZM != e.ZM {
 		t.Errorf("a tilt of nothing made %+v of %+v", got, e)
 	}
 	// Tilted towards the back, the back edge of the board goes up.
-	if got := (Emitter{YM: 0.1, ZM: 0.5, Pattern: oval}).Tilted(math.Pi/6, math.Pi/2, [3]float64{0, 0, 0.5}); math.Abs(got.ZM-0.55) > 1e-12 || math.Abs(got.YM-0.1*math.Cos(math.Pi/6)) > 1e-12 || got.Aim()[1] < 0.49 {
+	if got := (Emitter{YM: 0.1, ZM: 0.5, Distribution: oval}).Tilted(math.Pi/6, math.Pi/2, [3]float64{0, 0, 0.5}); math.Abs(got.ZM-0.55) > 1e-12 || math.Abs(got.YM-0.1*math.Cos(math.Pi/6)) > 1e-12 || got.Aim()[1] < 0.49 {
 		t.Errorf("tilted to the back: %+v looking %v", got, got.Aim())
 	}
 }
 
-// A tilted cos^m source over a level plane: E = (m+1)/2π · cos^m γ · cos α / r², γ from the aim, α from the normal of the plane
-// (inverse square and cosine law; CIES017). And a Lambertian source tilted by β lights a plane without end by
-// (1 + cos β)/2 of its flux: the configuration factor of a small plate to it (formula; cosine law over the half space both see).
+// A tilted cos^m source over a level plane: E = (m+1)/2π · cos^m γ · cos α / r², γ from the optical axis, α from the
+// normal of the plane (inverse square and cosine law; CIES017). And a Lambertian source tilted by β lights a plane
+// without end by (1 + cos β)/2 of its flux: the configuration factor of a small plate to it (formula; cosine law over
+// the half space both see).
 func TestTiltedSourceOverPlane(t *testing.T) {
 	const h = 0.4
 	for _, m := range []float64{1, 2, 4.8188, 19.99} {
 		for _, tilt := range []float64{0.2, 0.7, 1.2} {
 			for _, to := range []float64{0, 0.9, math.Pi} {
-				em := Emitter{ZM: h, TiltRad: tilt, TiltAzimuthRad: to, Pattern: must(CosExponent(m))}
+				em := Emitter{ZM: h, TiltRad: tilt, TiltAzimuthRad: to, Distribution: must(intensity.CosinePower(m))}
 				bench := Tank{LengthM: 2, WidthM: 2}
 				r := must(DirectMap(context.Background(), bench, []Emitter{em}, bench.Surface(), Grid{NX: 21, NY: 17}))
 				for i, got := range r.Data {
@@ -66,8 +68,8 @@ func TestTiltedSourceOverPlane(t *testing.T) {
 		}
 	}
 	for _, tilt := range []float64{0, 0.3, 0.9, 1.3} {
-		em := Emitter{ZM: 0.01, TiltRad: tilt, TiltAzimuthRad: 0.4, Pattern: must(CosExponent(1))}
-		s := must(DirectShares(Tank{LengthM: 100, WidthM: 100}, em))
+		em := Emitter{ZM: 0.01, TiltRad: tilt, TiltAzimuthRad: 0.4, Distribution: must(intensity.CosinePower(1))}
+		s := must(DirectFractions(Tank{LengthM: 100, WidthM: 100}, em))
 		// Beyond 50 m lies what is flatter than 0.01/50.
 		if want := (1 + math.Cos(tilt)) / 2; math.Abs(s.Surface-want) > 2e-4 {
 			t.Errorf("tilted by %g: %.6f of the light on the plane, want %.6f", tilt, s.Surface, want)
@@ -81,7 +83,7 @@ func TestTiltTurnsTheMap(t *testing.T) {
 	const n = 20
 	g := Grid{NX: n, NY: n}
 	lit := func(quarters int) []float64 {
-		em := Emitter{XM: 0.1, YM: 0.03, ZM: 0.6, TiltRad: 0.5, TiltAzimuthRad: 0.3 + float64(quarters)*math.Pi/2, Pattern: must(CosExponent(3))}
+		em := Emitter{XM: 0.1, YM: 0.03, ZM: 0.6, TiltRad: 0.5, TiltAzimuthRad: 0.3 + float64(quarters)*math.Pi/2, Distribution: must(intensity.CosinePower(3))}
 		for range quarters {
 			em.XM, em.YM = -em.YM, em.XM
 		}
@@ -97,63 +99,6 @@ func TestTiltTurnsTheMap(t *testing.T) {
 			if want := base[iy*n+ix]; math.Abs(got/want-1) > 1e-9 {
 				t.Fatalf("turned by %d quarters, cell %d: %g, want %g", q, i, got, want)
 			}
-		}
-	}
-}
-
-// Tilted lamps by both solvers: shares, means and the cells of a coarse map. Seed 3, 1.6 million paths of each of two
-// emitters; shares within 3 standard errors, of the 2 × 24 cells at most 2 beyond 3 and none beyond 4.5.
-func TestTiltedMeetsTrace(t *testing.T) {
-	tank := Tank{LengthM: 0.6, WidthM: 0.3, HeightM: 0.36, WaterDepthM: 0.32, SubstrateM: 0.05, GlassM: 0.006, Bands: []Band{{AbsorptionPerM: 0.4}}}
-	em := []Emitter{
-		{XM: 0.05, YM: -0.02, ZM: 0.6, TiltRad: 0.35, TiltAzimuthRad: math.Pi / 2, Pattern: must(CosPower(math.Pi / 3))},
-		{XM: -0.1, YM: 0.04, ZM: 0.55, TiltRad: 0.9, TiltAzimuthRad: -2.5, Pattern: must(CosExponent(1))},
-	}
-	g := Grid{NX: 6, NY: 4}
-	planes := []Plane{tank.Surface(), tank.Substrate()}
-	recs := []Receiver{{Place: OnPlane, Plane: planes[0], Grid: g}, {Place: OnSubstrate, Grid: g}}
-	tr := trace(t, Scene{Tank: tank}, em, recs, TraceOptions{Paths: 1_600_000, Tiles: 64, Seed: 3})
-	beyond := 0
-	for k, plane := range planes {
-		r := must(WallMap(context.Background(), tank, em, plane, Grid{NX: 24, NY: 16}))
-		for e := range em {
-			mean := 0.0
-			cells := make([]float64, g.NX*g.NY)
-			for i, v := range r.Map(e, 0) {
-				mean += v / 384
-				cells[i/24/4*g.NX+i%24/4] += v / 16
-			}
-			// The cells bend the light by 1e-4 of it.
-			within(t, plane.Name, tr.Maps[k].Mean[e][0], mean, 3, 1e-4*mean)
-			for c, want := range cells {
-				i := e*len(cells) + c
-				off := math.Abs(tr.Maps[k].Response.Data[i]-want) / (tr.Maps[k].Err[i] + 2e-4*want)
-				if off > 3 {
-					beyond++
-				}
-				if off > 4.5 {
-					t.Errorf("%s emitter %d cell %d: %g traced ± %g, mapped %g", plane.Name, e, c, tr.Maps[k].Response.Data[i], tr.Maps[k].Err[i], want)
-				}
-			}
-		}
-	}
-	if beyond > 2 {
-		t.Errorf("%d cells are more than 3 standard errors apart", beyond)
-	}
-	for e := range em {
-		s := must(DirectShares(tank, em[e]))
-		f := tr.Flows[e][0]
-		within(t, "opening", f[ThroughOpening], s.Opening, 3, 1e-4)
-		within(t, "direct on the water", f[OnWaterDirect], s.Surface, 3, 1e-4)
-		if spill := must(Spill(tank, em[e])); math.Abs(spill-s.Spill) > 1e-9 {
-			t.Errorf("spill %g and %g", spill, s.Spill)
-		}
-		total := 0.0
-		for _, v := range tr.Fates[e][0] {
-			total += v.Value
-		}
-		if math.Abs(total-1) > 1e-9 {
-			t.Errorf("emitter %d: fates add up to %.12g", e, total)
 		}
 	}
 }

@@ -2,13 +2,12 @@ package light
 
 import (
 	"embed"
-	"encoding/csv"
 	"fmt"
-	"io/fs"
 	"math"
 	"sort"
-	"strconv"
 	"sync"
+
+	reference "lampwright/internal/table"
 )
 
 //go:embed data/*.csv
@@ -22,14 +21,15 @@ const DefaultWaterIndex = 1.333
 // Source: Schwarz2002, mean of diverse waters at 440 nm, ± 0.0035.
 const DefaultTanninSlopePerNM = 0.0165
 
+// ForwardScattering is the mean cosine of the angle by which particles in natural waters turn light aside [1].
+// Source: Petzold1972, turbid harbour.
+const ForwardScattering = 0.924
+
 // Water says what is dissolved and stirred into pure water at 20 °C. The zero Water is pure.
 type Water struct {
 	TanninPerM  float64  // absorption of yellow substance at 440 nm, natural logarithm [1/m]
 	SlopePerNM  float64  // its exponential slope [1/nm]; 0 means DefaultTanninSlopePerNM
 	ScatterPerM float64  // scattering coefficient of suspended matter [1/m], the same in all bands
-	TempK       float64  // temperature [K]; 0 means 293.15 K
-	ExtraPerM   float64  // absorption that is the same at every wavelength [1/m], for worked cases
-	WithoutPure bool     // leave the absorption of pure water out, for worked cases
 	Described   string   // the user's word for it, if any
 	Notes       []string // what to know about how it was found
 }
@@ -56,20 +56,12 @@ func NamedWater(word string) (Water, error) {
 
 // Absorption returns the absorption coefficient of the water, natural logarithm [1/m]:
 //
-//	a(λ) = a_w(λ) + (T − 293.15 K)·da_w/dT + a₄₄₀ exp[−S(λ − 440)]
+//	a(λ) = a_w(λ) + a₄₄₀ exp[−S(λ − 440)]
 //
 // lambdaNM is the wavelength in air [nm], good from 300 to 850; outside, the end value of the table is kept.
 // Sources: Roettgers2016 and Mason2016 for pure water; Bricaud1981 for the form of the yellow substance.
 func Absorption(lambdaNM float64, w Water) float64 {
-	a := w.ExtraPerM
-	if !w.WithoutPure {
-		pure, perK := pureWater(lambdaNM)
-		if w.TempK > 0 {
-			pure += (w.TempK - 293.15) * perK
-		}
-		a += math.Max(0, pure)
-	}
-	return a + w.TanninPerM*tannin(lambdaNM, w.SlopePerNM)
+	return pureWater(lambdaNM) + w.TanninPerM*tannin(lambdaNM, w.SlopePerNM)
 }
 
 func tannin(lambdaNM, slopePerNM float64) float64 {
@@ -79,12 +71,13 @@ func tannin(lambdaNM, slopePerNM float64) float64 {
 	return math.Exp(-slopePerNM * (lambdaNM - 440))
 }
 
-// WaterFromLoss returns the Water that lets through the share passed of light along depthM metres of it.
+// WaterFromLoss returns the Water that transmits the fraction passed of light along depthM metres of it.
 //
-// weight is how the light is shared over lambdaNM as the meter sees it (relative power times the meter's response): one
-// wavelength for a photograph's channel or a filtered reading, the lamp's spectrum times V(λ) for a lux meter.
+// weight is how the light is shared over lambdaNM as the meter sees it (relative power times the meter's response):
+// one wavelength for a photograph's channel or a filtered reading, the lamp's spectrum times V(λ) for a lux meter.
 // The yellow substance is found by bisection so that Σ w exp(−a(λ) d)/Σ w = passed. If pure water alone absorbs more
-// than what was measured, the Water is pure and a note says so. Surface losses must be taken out of passed beforehand.
+// than what was measured, the Water is pure and a note says so. Surface losses must be taken out of passed
+// beforehand.
 func WaterFromLoss(lambdaNM, weight []float64, depthM, passed float64) (Water, error) {
 	if len(lambdaNM) == 0 || len(lambdaNM) != len(weight) {
 		return Water{}, fmt.Errorf("a measured loss needs wavelengths and as many weights, got %d and %d", len(lambdaNM), len(weight))
@@ -124,60 +117,26 @@ func WaterFromLoss(lambdaNM, weight []float64, depthM, passed float64) (Water, e
 	return w, nil
 }
 
-type waterTable struct{ lambdaNM, aPerM, perK []float64 }
+type waterTable struct{ lambdaNM, aPerM []float64 }
 
 var loadWater = sync.OnceValue(func() waterTable {
-	rows, err := readCSV(data, "data/water_absorption_2nm.csv")
-	if err != nil {
-		panic("light: " + err.Error())
-	}
-	var t waterTable
-	for _, r := range rows {
-		t.lambdaNM = append(t.lambdaNM, r[0])
-		t.aPerM = append(t.aPerM, r[1])
-		t.perK = append(t.perK, r[2])
-	}
-	return t
+	rows := reference.Must(data, "data/water_absorption_2nm.csv", reference.AllNumbers)
+	return waterTable{rows.Numbers("wavelength_nm"), rows.Numbers("a_per_m")}
 })
 
 // pureWater interpolates the table of pure water linearly; outside it the end values are kept.
-func pureWater(lambdaNM float64) (aPerM, perK float64) {
+func pureWater(lambdaNM float64) (aPerM float64) {
 	t := loadWater()
 	last := len(t.lambdaNM) - 1
 	i := sort.SearchFloat64s(t.lambdaNM, lambdaNM)
 	switch {
 	case i == 0:
-		return t.aPerM[0], t.perK[0]
+		return t.aPerM[0]
 	case i > last:
-		return t.aPerM[last], t.perK[last]
+		return t.aPerM[last]
 	}
 	f := (lambdaNM - t.lambdaNM[i-1]) / (t.lambdaNM[i] - t.lambdaNM[i-1])
-	return t.aPerM[i-1] + f*(t.aPerM[i]-t.aPerM[i-1]), t.perK[i-1] + f*(t.perK[i]-t.perK[i-1])
-}
-
-func readCSV(files fs.FS, path string) ([][]float64, error) {
-	f, err := files.Open(path)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	records, err := r.ReadAll()
-	if err != nil {
-		return nil, fmt.Errorf("read %s: %w", path, err)
-	}
-	var out [][]float64
-	for _, rec := range records[1:] {
-		row := make([]float64, len(rec))
-		for i, text := range rec {
-			if row[i], err = strconv.ParseFloat(text, 64); err != nil {
-				return nil, fmt.Errorf("read %s: %w", path, err)
-			}
-		}
-		out = append(out, row)
-	}
-	return out, nil
+	return t.aPerM[i-1] + f*(t.aPerM[i]-t.aPerM[i-1])
 }
 
 // WaterIndex returns the refractive index of pure water at 20 °C against air [1]:
@@ -196,7 +155,8 @@ func WaterIndex(lambdaNM float64) float64 {
 	return math.Sqrt(sum) / 1.00027
 }
 
-// DiffuseTransmission returns the share of perfectly diffuse light that passes a layer of optical depth τ = a·d [1]:
+// DiffuseTransmission returns the fraction of perfectly diffuse light that passes a layer of optical depth τ = a·d
+// [1]:
 //
 //	2E₃(τ) = ∫₀¹ 2µ e^{−τ/µ} dµ
 //

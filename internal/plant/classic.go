@@ -1,17 +1,11 @@
 package plant
 
 import (
-	"bytes"
-	_ "embed" // factors of classic lights
-	"encoding/csv"
-	"fmt"
 	"math"
-	"strconv"
 	"sync"
-)
 
-//go:embed data/lux_per_ppfd.csv
-var luxPerPPFDCSV []byte
+	"lampwright/internal/table"
+)
 
 // Classic is a kind of light with its published factor from PPFD to lux.
 type Classic struct {
@@ -20,19 +14,10 @@ type Classic struct {
 }
 
 var classics = sync.OnceValue(func() []Classic {
-	r := csv.NewReader(bytes.NewReader(luxPerPPFDCSV))
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil || len(rows) < 2 {
-		panic(fmt.Sprintf("plant: embedded factors of %d rows: %v", len(rows), err))
-	}
+	t := table.Must(data, "data/lux_per_ppfd.csv", "lux_per_umol_m2_s")
 	var out []Classic
-	for _, row := range rows[1:] {
-		v, err := strconv.ParseFloat(row[1], 64)
-		if err != nil {
-			panic("plant: embedded factors: " + err.Error())
-		}
-		out = append(out, Classic{row[0], v})
+	for row := range t.Rows() {
+		out = append(out, Classic{t.Text(row, "light"), t.Number(row, "lux_per_umol_m2_s")})
 	}
 	return out
 })

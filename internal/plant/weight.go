@@ -1,18 +1,14 @@
 package plant
 
 import (
-	_ "embed" // action spectra
-	"fmt"
+	"embed" // action spectra
 	"sync"
 
 	"lampwright/internal/spectrum"
 )
 
-//go:embed data/mccree1972_quantum_yield.csv
-var mccreeCSV []byte
-
-//go:embed data/chlorophyll_extinction_2nm.csv
-var chlorophyllCSV []byte
+//go:embed data/*.csv
+var data embed.FS
 
 // Set names one of McCree's two sets of plants; their yields differ by 2 % to 6 % for common lamps.
 type Set int
@@ -23,19 +19,8 @@ const (
 	Chamber            // grown in a growth chamber: his Table III
 )
 
-// String returns the name of the set.
-func (s Set) String() string {
-	switch s {
-	case Field:
-		return "McCree field"
-	case Chamber:
-		return "McCree chamber"
-	}
-	return fmt.Sprintf("set %d", int(s))
-}
-
 var mccree = sync.OnceValue(func() *[2]spectrum.Weights {
-	t := spectrum.ParseTable(mccreeCSV)
+	t := spectrum.MustTable(data, "data/mccree1972_quantum_yield.csv")
 	return &[2]spectrum.Weights{t.Weights("field"), t.Weights("chamber")}
 })
 
@@ -56,7 +41,7 @@ func YieldUmolS(s spectrum.Spectrum, set Set) float64 {
 }
 
 var chlorophyll = sync.OnceValue(func() *spectrum.Weights {
-	t := spectrum.ParseTable(chlorophyllCSV)
+	t := spectrum.MustTable(data, "data/chlorophyll_extinction_2nm.csv")
 	a, b := t.Weights("a"), t.Weights("b")
 	var w spectrum.Weights
 	top := 0.0

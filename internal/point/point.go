@@ -119,14 +119,14 @@ func (e Emitter) Notes(s State) []string {
 		if e.DroopPower > 0 && e.DroopPower != 1 {
 			how = fmt.Sprintf("to grow as the current to the power of %.2g", e.DroopPower)
 		}
-		notes = append(notes, e.Name+": no flux_over_current is given; flux was taken "+how)
+		notes = append(notes, e.Name+": no flux_vs_current is given; flux was taken "+how)
 	}
 	if s.left.noTemp {
 		how := "as constant with temperature"
 		if e.FallPerK > 0 {
 			how = fmt.Sprintf("to fall by %.2g %% per kelvin", 100*e.FallPerK)
 		}
-		notes = append(notes, e.Name+": no flux_over_junction is given; flux was taken "+how)
+		notes = append(notes, e.Name+": no flux_vs_junction is given; flux was taken "+how)
 	}
 	return notes
 }
@@ -136,15 +136,15 @@ func (e Emitter) Strayed(s State) (notes []string) {
 	note := func(format string, args ...any) { notes = append(notes, e.Name+": "+fmt.Sprintf(format, args...)) }
 	if s.left.voltage {
 		lo, hi := e.VoltageV.Range()
-		note("%.3g A lies outside the forward-voltage curve (%.3g A to %.3g A); the curve was carried on straight", s.DieCurrentA, lo, hi)
+		note("forward-voltage curve extrapolated linearly to %.3g A (data %.3g A to %.3g A)", s.DieCurrentA, lo, hi)
 	}
 	if s.left.current {
 		lo, hi := e.OverCurrent.Range()
-		note("%.3g A lies outside the flux curve (%.3g A to %.3g A); the curve was carried on straight", s.DieCurrentA, lo, hi)
+		note("flux-current curve extrapolated linearly to %.3g A (data %.3g A to %.3g A)", s.DieCurrentA, lo, hi)
 	}
 	if s.left.temp {
 		lo, hi := e.OverTempK.Range()
-		note("a junction at %.0f °C lies outside the flux curve (%.0f °C to %.0f °C); the curve was carried on straight", s.JunctionK-273.15, lo-273.15, hi-273.15)
+		note("flux-temperature curve extrapolated linearly to %.0f °C (data %.0f °C to %.0f °C)", s.JunctionK-273.15, lo-273.15, hi-273.15)
 	}
 	return notes
 }

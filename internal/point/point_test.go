@@ -81,8 +81,8 @@ func TestNotesWhereCurvesEnd(t *testing.T) {
 		want     string
 	}{
 		{"inside", 1, 350, ""},
-		{"current", 3.5, 350, "outside the forward-voltage curve"},
-		{"temperature", 1, 430, "outside the flux curve"},
+		{"current", 3.5, 350, "forward-voltage curve extrapolated linearly to 3.5 A"},
+		{"temperature", 1, 430, "flux-temperature curve extrapolated linearly to 157 °C"},
 	} {
 		notes := strings.Join(e.Notes(e.At(tt.amps, tt.tj)), "; ")
 		if (tt.want == "") != (notes == "") || !strings.Contains(notes, tt.want) {

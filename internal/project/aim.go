@@ -16,26 +16,26 @@ func (u *EmitterUse) AimRad(at source.Point) (tiltRad, towardsRad float64) {
 		}
 		return s, out
 	}
-	return u.Tilt.SI, u.To.SI
+	return u.Tilt.SI, u.Azimuth.SI
 }
 
 // TiltRad returns how far the lamp is tilted as a whole and towards which side [rad].
-func (p *Place) TiltRad() (tiltRad, towardsRad float64) {
-	if p.Tilt == nil {
+func (p *Installation) TiltRad() (tiltRad, towardsRad float64) {
+	if p.LampTilt == nil {
 		return 0, 0
 	}
-	return p.Tilt.Angle.SI, p.Tilt.Towards.SI
+	return p.LampTilt.Tilt.SI, p.LampTilt.Azimuth.SI
 }
 
 // RiseOfLens returns how much higher than the centre of the board a lens at a place of it hangs, as the lamp is tilted [m].
-func (p *Place) RiseOfLens(at source.Point) float64 {
+func (p *Installation) RiseOfLens(at source.Point) float64 {
 	tilt, to := p.TiltRad()
 	return math.Sin(tilt) * (at.X.SI*math.Cos(to) + at.Y.SI*math.Sin(to))
 }
 
 // aims looks at where emitters hang and look once lamp and emitters are tilted.
 func (c *checker) aims(d *Design) {
-	p := &d.Place
+	p := &d.Installation
 	lampTilt, lampTo := p.TiltRad()
 	for i := range d.Channels {
 		ch := &d.Channels[i]
@@ -44,12 +44,12 @@ func (c *checker) aims(d *Design) {
 			switch {
 			case u.Splay.Set && u.Tilt.Set:
 				c.add(u.Splay.At, "keep one of them", "tilt and splay both say where the emitters look")
-			case u.Splay.Set && u.To.Set:
-				c.add(u.To.At, "leave it out", "splayed emitters look away from the centre of the board each")
-			case u.To.Set && !u.Tilt.Set:
-				c.add(u.To.At, "add tilt, such as 15 deg, or leave towards out", "towards says which way a tilt goes, and there is none")
-			case u.Tilt.SI > 0 && !u.To.Set:
-				c.add(u.Tilt.At, "add towards, such as 90 deg for the back", "a tilt needs to know which way it goes")
+			case u.Splay.Set && u.Azimuth.Set:
+				c.add(u.Azimuth.At, "leave it out", "splayed emitters look away from the centre of the board each")
+			case u.Azimuth.Set && !u.Tilt.Set:
+				c.add(u.Azimuth.At, "add tilt, such as 15 deg, or remove azimuth", "azimuth gives the direction of a tilt, and there is none")
+			case u.Tilt.SI > 0 && !u.Azimuth.Set:
+				c.add(u.Tilt.At, "add azimuth, such as 90 deg for the back", "a tilt needs its azimuth")
 			}
 			for k, at := range u.At {
 				what := fmt.Sprintf("emitter %s (%s)", ch.Label(j, k), u.Part.S)
@@ -63,11 +63,11 @@ func (c *checker) aims(d *Design) {
 					continue
 				}
 				level := p.lensLevelM() + p.RiseOfLens(at)
-				if p.Kind.S == "tank" && p.Inside.Height.Set && level <= p.Inside.Height.SI {
-					c.add(p.Tilt.Angle.At, "hang the lamp higher, or tilt it less", "%s comes down to %.4g mm, below the rim of the tank at %.4g mm", what, 1e3*level, 1e3*p.Inside.Height.SI)
+				if p.Kind.S == Tank && p.Inside.Height.Set && level <= p.Inside.Height.SI {
+					c.add(p.LampTilt.Tilt.At, "hang the lamp higher, or tilt it less", "%s comes down to %.4g mm, below the rim of the tank at %.4g mm", what, 1e3*level, 1e3*p.Inside.Height.SI)
 					break
 				} else if level <= math.Max(p.Water.SI, p.Substrate.SI)+1e-3 {
-					c.add(p.Tilt.Angle.At, "hang the lamp higher, or tilt it less", "%s comes down into what it lights", what)
+					c.add(p.LampTilt.Tilt.At, "hang the lamp higher, or tilt it less", "%s comes down into what it lights", what)
 					break
 				}
 			}

@@ -8,22 +8,22 @@ import (
 
 // Around is what may be told of the place beyond its sizes. All of it is optional. Water and the slope of the substrate
 // count everywhere; ripples, surroundings, shade, viewer and meters count where the light is traced.
-type Around struct {
-	Loss         *WaterLoss    `yaml:"water_loss" doc:"colour of the water as measured, in place of water_tint"`
-	Visibility   source.Value  `yaml:"visibility" dim:"length" min:">=50 mm" doc:"turbidity of the water: how far away a black disc, held under water and looked at level, just disappears; free of particles where it is not given" eg:"3 m"`
-	Ripples      source.Value  `yaml:"ripples" dim:"angle" min:">=0 deg" max:"<=20 deg" doc:"root mean square tilt of the water surface, about 1 deg with a weak and 5 deg with a strong outlet; flat where it is not given" eg:"3 deg"`
-	Slope        *Slope        `yaml:"substrate_slope" doc:"how the substrate rises; substrate_depth is then its thickness in the middle"`
-	Surroundings *Surroundings `yaml:"surroundings" doc:"the room about the place, for the light that spills into it"`
-	Shade        *Shade        `yaml:"shade" doc:"an upright frame about the lamp that keeps its light off walls and eyes"`
-	Eye          *Viewer       `yaml:"viewer" doc:"the eye of somebody who looks at the lamp from a seat, for glare in the traced light; the eye straight under the lamp, for blue light, is viewer_distance"`
-	Meters       []PointMeter  `yaml:"meters" doc:"places at which a lux or PAR meter is read"`
+type InstallationDetails struct {
+	WaterTransmittance *WaterTransmittance `yaml:"water_transmittance" doc:"colour of the water as measured, in place of water_tint"`
+	BlackDiscRange     source.Value        `yaml:"black_disc_range" dim:"length" min:">=50 mm" doc:"turbidity of the water: how far away a black disc, held under water and looked at level, just disappears; free of particles where it is not given" eg:"3 m"`
+	SurfaceSlopeRMS    source.Value        `yaml:"surface_slope_rms" dim:"angle" min:">=0 deg" max:"<=20 deg" doc:"root mean square tilt of the water surface, about 1 deg with a weak and 5 deg with a strong outlet; flat where it is not given" eg:"3 deg"`
+	Slope              *Slope              `yaml:"substrate_slope" doc:"how the substrate rises; substrate_depth is then its thickness in the middle"`
+	Room               *Room               `yaml:"room" doc:"the room about the place, for the light that spills into it"`
+	Shade              *Shade              `yaml:"shade" doc:"an upright frame about the lamp that keeps its light off walls and eyes"`
+	Viewer             *Viewer             `yaml:"viewer" doc:"the eye of somebody who looks at the lamp from a seat, for glare in the traced light; the eye straight under the lamp, for blue light, is viewer_distance"`
+	Meters             []PointMeter        `yaml:"meters" doc:"places at which a lux or PAR meter is read"`
 }
 
 // WaterLoss is what a meter says of the water.
-type WaterLoss struct {
-	Passed source.Value `yaml:"passed" dim:"ratio" need:"yes" min:">0 %" max:"<=100 %" doc:"share of the light that comes through that length of the water, without what surfaces send back" eg:"85 %"`
-	Over   source.Value `yaml:"over" dim:"length" need:"yes" min:">0" max:"<=10 m" doc:"length of water between the two readings" eg:"300 mm"`
-	Meter  source.Text  `yaml:"meter" one:"lux|PAR" doc:"what was read, under this lamp; lux where it is not given"`
+type WaterTransmittance struct {
+	Transmittance source.Value             `yaml:"transmittance" dim:"ratio" need:"yes" min:">0 %" max:"<=100 %" doc:"share of the light that comes through that length of the water, without what surfaces send back" eg:"85 %"`
+	PathLength    source.Value             `yaml:"path_length" dim:"length" need:"yes" min:">0" max:"<=10 m" doc:"length of water between the two readings" eg:"300 mm"`
+	Meter         source.Choice[MeterKind] `yaml:"meter" doc:"what was read, under this lamp; lux where it is not given"`
 }
 
 // Slope is the tilt of the substrate along both sides of the tank.
@@ -33,15 +33,15 @@ type Slope struct {
 }
 
 // Surroundings is the room the place stands in, a box with matt faces.
-type Surroundings struct {
-	Length    source.Value `yaml:"length" dim:"length" need:"yes" min:">0" max:"<=100 m" doc:"along x" eg:"4 m"`
-	Width     source.Value `yaml:"width" dim:"length" need:"yes" min:">0" max:"<=100 m" doc:"along y" eg:"3 m"`
-	Height    source.Value `yaml:"height" dim:"length" need:"yes" min:">0" max:"<=50 m" doc:"from floor to ceiling" eg:"2.5 m"`
-	Stand     source.Value `yaml:"stand" dim:"length" min:">=0 mm" max:"<=10 m" doc:"how high the place stands over the floor; on it where it is not given" eg:"750 mm"`
-	At        source.Point `yaml:"at" doc:"centre of the place from the centre of the room; in the middle where it is not given" eg:"[0 mm, 1.2 m]"`
-	OfFloor   source.Value `yaml:"floor_reflectance" dim:"ratio" min:">=0 %" max:"<=95 %" doc:"share of the light that it sends back; 20 %, a wooden floor, where it is not given" eg:"20 %"`
-	OfWalls   source.Value `yaml:"wall_reflectance" dim:"ratio" min:">=0 %" max:"<=95 %" doc:"likewise; 50 % where it is not given" eg:"50 %"`
-	OfCeiling source.Value `yaml:"ceiling_reflectance" dim:"ratio" min:">=0 %" max:"<=95 %" doc:"likewise; 70 % where it is not given" eg:"70 %"`
+type Room struct {
+	Length             source.Value `yaml:"length" dim:"length" need:"yes" min:">0" max:"<=100 m" doc:"along x" eg:"4 m"`
+	Width              source.Value `yaml:"width" dim:"length" need:"yes" min:">0" max:"<=100 m" doc:"along y" eg:"3 m"`
+	Height             source.Value `yaml:"height" dim:"length" need:"yes" min:">0" max:"<=50 m" doc:"from floor to ceiling" eg:"2.5 m"`
+	HeightAboveFloor   source.Value `yaml:"height_above_floor" dim:"length" min:">=0 mm" max:"<=10 m" doc:"how high the place stands over the floor; on it where it is not given" eg:"750 mm"`
+	At                 source.Point `yaml:"at" doc:"centre of the place from the centre of the room; in the middle where it is not given" eg:"[0 mm, 1.2 m]"`
+	FloorReflectance   source.Value `yaml:"floor_reflectance" dim:"ratio" min:">=0 %" max:"<=95 %" doc:"share of the light that it sends back; 20 %, a wooden floor, where it is not given" eg:"20 %"`
+	WallReflectance    source.Value `yaml:"wall_reflectance" dim:"ratio" min:">=0 %" max:"<=95 %" doc:"likewise; 50 % where it is not given" eg:"50 %"`
+	CeilingReflectance source.Value `yaml:"ceiling_reflectance" dim:"ratio" min:">=0 %" max:"<=95 %" doc:"likewise; 70 % where it is not given" eg:"70 %"`
 }
 
 // Shade is four upright plates about the lamp, open above and below.
@@ -61,14 +61,14 @@ type Viewer struct {
 
 // PointMeter is a small cosine-corrected meter.
 type PointMeter struct {
-	Name   source.Text  `yaml:"name" need:"yes" doc:"what you call the place" eg:"foreground, left"`
-	At     source.Point `yaml:"at" need:"yes" doc:"from the centre of the place" eg:"[-200 mm, -100 mm]"`
-	Height source.Value `yaml:"height" dim:"length" need:"yes" min:">=-10 m" max:"<=10 m" doc:"over the inside bottom of the tank, or over the bench" eg:"60 mm"`
-	Facing source.Text  `yaml:"facing" one:"up|down|front|back|left|right" doc:"where its white disc looks; up where it is not given"`
+	Name   source.Text           `yaml:"name" need:"yes" doc:"what you call the place" eg:"foreground, left"`
+	At     source.Point          `yaml:"at" need:"yes" doc:"from the centre of the place" eg:"[-200 mm, -100 mm]"`
+	Height source.Value          `yaml:"height" dim:"length" need:"yes" min:">=-10 m" max:"<=10 m" doc:"over the inside bottom of the tank, or over the bench" eg:"60 mm"`
+	Facing source.Choice[Facing] `yaml:"facing" doc:"where its white disc looks; up where it is not given"`
 }
 
 // RiseM returns how far the substrate rises along each side of the tank for each metre [1].
-func (a *Around) RiseM() (x, y float64) {
+func (a *InstallationDetails) RiseM() (x, y float64) {
 	if a.Slope == nil {
 		return 0, 0
 	}
@@ -76,30 +76,30 @@ func (a *Around) RiseM() (x, y float64) {
 }
 
 // around complains of what cannot be about a place. It looks only at values that were given.
-func (c *checker) around(p *Place) {
+func (c *checker) around(p *Installation) {
 	water := p.Water.SI > 0
-	if l := p.Loss; l != nil {
+	if l := p.WaterTransmittance; l != nil {
 		if p.WaterTint.Set {
-			c.add(l.Passed.At, "keep one of them", "water_loss and water_tint both give the colour of the water")
+			c.add(l.Transmittance.At, "keep one of them", "water_transmittance and water_tint both give the colour of the water")
 		}
 		if !water {
-			c.add(l.Passed.At, "add water_depth", "water_loss is given, and there is no water")
+			c.add(l.Transmittance.At, "add water_depth", "water_transmittance is given, and there is no water")
 		}
 	}
-	if p.Visibility.Set && !water {
-		c.add(p.Visibility.At, "add water_depth", "visibility is given, and there is no water")
+	if p.BlackDiscRange.Set && !water {
+		c.add(p.BlackDiscRange.At, "add water_depth", "black_disc_range is given, and there is no water")
 	}
-	if p.Ripples.SI > 0 && !water {
-		c.add(p.Ripples.At, "add water_depth", "there is no water to ripple")
+	if p.SurfaceSlopeRMS.SI > 0 && !water {
+		c.add(p.SurfaceSlopeRMS.At, "add water_depth", "there is no water to ripple")
 	}
 	c.slope(p)
 	c.shade(p)
 	c.surroundings(p)
 	glass := p.Glass.SI
 	inTank := func(at source.Point, height, more float64) bool {
-		return p.Kind.S == "tank" && p.Inside.Height.Set && math.Abs(at.X.SI) < p.Inside.Length.SI/2+more && math.Abs(at.Y.SI) < p.Inside.Width.SI/2+more && height > -more && height < p.Inside.Height.SI
+		return p.Kind.S == Tank && p.Inside.Height.Set && math.Abs(at.X.SI) < p.Inside.Length.SI/2+more && math.Abs(at.Y.SI) < p.Inside.Width.SI/2+more && height > -more && height < p.Inside.Height.SI
 	}
-	if e := p.Eye; e != nil {
+	if e := p.Viewer; e != nil {
 		if inTank(e.At, e.Height.SI, glass) {
 			c.add(e.Height.At, "in front of it y is negative, such as at: [0 mm, -1 m]", "the viewer's eye lies in the tank")
 		}
@@ -109,7 +109,7 @@ func (c *checker) around(p *Place) {
 	for i := range p.Meters {
 		m := &p.Meters[i]
 		if m.Name.Set && names[m.Name.S] {
-			c.add(m.Name.At, "give each its own name", "meter %q stands twice", m.Name.S)
+			c.add(m.Name.At, "give each its own name", "meter %q is given twice", m.Name.S)
 		}
 		names[m.Name.S] = true
 		if m.Height.Set && m.At.At != (source.Pos{}) && !inTank(m.At, m.Height.SI, 0) && inTank(m.At, m.Height.SI, glass) {
@@ -117,14 +117,14 @@ func (c *checker) around(p *Place) {
 		}
 		x, y := p.RiseM()
 		ground := p.Substrate.SI + x*m.At.X.SI + y*m.At.Y.SI
-		if m.Height.Set && p.Kind.S == "tank" && inTank(m.At, m.Height.SI, 0) && m.Height.SI <= ground {
+		if m.Height.Set && p.Kind.S == Tank && inTank(m.At, m.Height.SI, 0) && m.Height.SI <= ground {
 			c.add(m.Height.At, "height counts from the inside bottom", "meter %q lies in the substrate, which is %.4g mm high there", m.Name.S, 1e3*ground)
 		}
 		c.inRoom(p, m.At, m.Height, "meter \""+m.Name.S+"\"")
 	}
 }
 
-func (c *checker) slope(p *Place) {
+func (c *checker) slope(p *Installation) {
 	if p.Slope == nil {
 		return
 	}
@@ -137,7 +137,7 @@ func (c *checker) slope(p *Place) {
 	top := p.Substrate.SI + reach
 	switch {
 	case reach == 0:
-	case p.Kind.S == "bench":
+	case p.Kind.S == Bench:
 		c.add(at, "leave substrate_slope out", "a bench is level")
 	case reach > p.Substrate.SI+1e-9:
 		c.add(at, "substrate_depth is the thickness in the middle; make it larger, or the slope smaller", "the substrate would fall %.3g mm below the bottom of the tank", 1e3*(reach-p.Substrate.SI))
@@ -149,11 +149,11 @@ func (c *checker) slope(p *Place) {
 }
 
 // lensLevelM returns how high the lenses hang over the inside bottom.
-func (p *Place) lensLevelM() float64 {
+func (p *Installation) lensLevelM() float64 {
 	return math.Max(p.Water.SI, p.Substrate.SI) + p.Hanging.SI
 }
 
-func (c *checker) shade(p *Place) {
+func (c *checker) shade(p *Installation) {
 	s := p.Shade
 	if s == nil || !s.Below.Set || !p.Hanging.Set {
 		return
@@ -161,15 +161,15 @@ func (c *checker) shade(p *Place) {
 	edge := p.lensLevelM() - s.Below.SI
 	inside := math.Abs(p.Offset.X.SI)-s.Length.SI/2 < p.Inside.Length.SI/2+p.Glass.SI && math.Abs(p.Offset.Y.SI)-s.Width.SI/2 < p.Inside.Width.SI/2+p.Glass.SI
 	switch {
-	case p.Kind.S == "tank" && inside && p.Inside.Height.Set && edge < p.Inside.Height.SI:
+	case p.Kind.S == Tank && inside && p.Inside.Height.Set && edge < p.Inside.Height.SI:
 		c.add(s.Below.At, "let it end above the rim", "the shade reaches %.4g mm below the rim of the tank", 1e3*(p.Inside.Height.SI-edge))
 	case edge <= 0:
 		c.add(s.Below.At, "", "the shade reaches through the %s", p.Kind.S)
 	}
 }
 
-func (c *checker) surroundings(p *Place) {
-	s := p.Surroundings
+func (c *checker) surroundings(p *Installation) {
+	s := p.Room
 	if s == nil {
 		return
 	}
@@ -182,18 +182,18 @@ func (c *checker) surroundings(p *Place) {
 			c.add(side.room.At, "at is the centre of the place from the centre of the room", "the place does not fit into a room %.4g m %s", side.room.SI, side.what)
 		}
 	}
-	if top := s.Stand.SI + math.Max(p.Inside.Height.SI, p.lensLevelM()); s.Height.Set && p.Hanging.Set && top >= s.Height.SI {
-		c.add(s.Height.At, "stand is the height of the place over the floor", "the lamp hangs %.4g m over the floor, and the ceiling is at %.4g m", top, s.Height.SI)
+	if top := s.HeightAboveFloor.SI + math.Max(p.Inside.Height.SI, p.lensLevelM()); s.Height.Set && p.Hanging.Set && top >= s.Height.SI {
+		c.add(s.Height.At, "height_above_floor is that of the tank or bench", "the lamp hangs %.4g m over the floor, and the ceiling is at %.4g m", top, s.Height.SI)
 	}
 }
 
 // inRoom complains where a point lies outside of the surroundings.
-func (c *checker) inRoom(p *Place, at source.Point, height source.Value, what string) {
-	s := p.Surroundings
+func (c *checker) inRoom(p *Installation, at source.Point, height source.Value, what string) {
+	s := p.Room
 	if s == nil || !height.Set || !s.Height.Set {
 		return
 	}
-	x, y, z := at.X.SI+s.At.X.SI, at.Y.SI+s.At.Y.SI, height.SI+s.Stand.SI
+	x, y, z := at.X.SI+s.At.X.SI, at.Y.SI+s.At.Y.SI, height.SI+s.HeightAboveFloor.SI
 	if math.Abs(x) >= s.Length.SI/2 || math.Abs(y) >= s.Width.SI/2 || z <= 0 || z >= s.Height.SI {
 		c.add(height.At, "places count from the centre of the tank or bench, heights from its inside bottom", "%s lies outside of the room", what)
 	}

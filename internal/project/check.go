@@ -54,8 +54,8 @@ func (e *Emitter) problems() (out []complaint) {
 		test source.Value
 		at   string
 	}{
-		{"flux_over_current", e.FluxOverCurrent, e.TestCurrent, "test_current"},
-		{"flux_over_junction", e.FluxOverTemp, e.TestJunction, "test_junction"},
+		{"flux_vs_current", e.FluxVsCurrent, e.TestCurrent, "test_current"},
+		{"flux_vs_junction", e.FluxVsJunction, e.TestJunction, "test_junction"},
 	} {
 		if !c.of.Set {
 			continue
@@ -68,16 +68,16 @@ func (e *Emitter) problems() (out []complaint) {
 	}
 	out = append(out, e.driftProblems()...)
 	names := map[string]bool{}
-	for _, w := range e.Wirings {
+	for _, w := range e.DieConfigurations {
 		if w.Series.Set && w.Parallel.Set && w.Series.N*w.Parallel.N != e.DieCount() {
-			out = append(out, complaint{w.Name.At, fmt.Sprintf("wiring %q joins %d × %d dies, but the package has %d", w.Name.S, w.Series.N, w.Parallel.N, e.DieCount()), "series times parallel is the number of dies"})
+			out = append(out, complaint{w.Name.At, fmt.Sprintf("die configuration %q has %d × %d dies, but the package has %d", w.Name.S, w.Series.N, w.Parallel.N, e.DieCount()), "series times parallel is the number of dies"})
 		}
 		if names[w.Name.S] {
-			out = append(out, complaint{w.Name.At, fmt.Sprintf("wiring %q stands twice", w.Name.S), ""})
+			out = append(out, complaint{w.Name.At, fmt.Sprintf("die configuration %q is given twice", w.Name.S), ""})
 		}
 		names[w.Name.S] = true
 	}
-	return append(out, e.FarField.problems()...)
+	return append(out, e.IntensityDistribution.problems()...)
 }
 
 // driftProblems looks at how a part states what current does to its colour: in one way, by curves that hold the test point.
@@ -87,16 +87,16 @@ func (e *Emitter) driftProblems() (out []complaint) {
 		name string
 		of   source.Curve
 	}{
-		{"peak_over_current", e.PeakOverA},
-		{"dominant_over_current", e.DominantOverA},
-		{"cie_x_over_current", e.XOverA},
-		{"cie_y_over_current", e.YOverA},
-		{"cct_over_current", e.CCTOverA},
+		{"peak_vs_current", e.PeakVsCurrent},
+		{"dominant_vs_current", e.DominantVsCurrent},
+		{"cie_x_vs_current", e.XVsCurrent},
+		{"cie_y_vs_current", e.YVsCurrent},
+		{"cct_vs_current", e.CCTVsCurrent},
 	} {
 		if !c.of.Set {
 			continue
 		}
-		if c.name != "cie_y_over_current" || !e.XOverA.Set {
+		if c.name != "cie_y_vs_current" || !e.XVsCurrent.Set {
 			stated = append(stated, c.name)
 		}
 		if len(stated) > 1 {
@@ -107,12 +107,12 @@ func (e *Emitter) driftProblems() (out []complaint) {
 			out = append(out, complaint{c.of.At, fmt.Sprintf("%s does not reach test_current, from which it counts", c.name), "add a point at test_current; there the spectrum is the one stated"})
 		}
 	}
-	if e.XOverA.Set != e.YOverA.Set {
-		at := e.XOverA.At
-		if e.YOverA.Set {
-			at = e.YOverA.At
+	if e.XVsCurrent.Set != e.YVsCurrent.Set {
+		at := e.XVsCurrent.At
+		if e.YVsCurrent.Set {
+			at = e.YVsCurrent.At
 		}
-		out = append(out, complaint{at, fmt.Sprintf("emitter %q states one of cie_x_over_current and cie_y_over_current", e.ID.S), "a colour has both; give cct_over_current where the sheet has only that"})
+		out = append(out, complaint{at, fmt.Sprintf("emitter %q states one of cie_x_vs_current and cie_y_vs_current", e.ID.S), "a colour has both; give cct_vs_current where the sheet has only that"})
 	}
 	return out
 }
@@ -180,17 +180,17 @@ func (e *Emitter) DieCount() int {
 
 // FindWiring returns the wiring of that name, or the first where the name is empty; a package that lists none has its
 // dies in series.
-func (e *Emitter) FindWiring(name string) (w Wiring, ok bool) {
-	if len(e.Wirings) == 0 && name == "" {
+func (e *Emitter) FindDieConfiguration(name string) (w DieConfiguration, ok bool) {
+	if len(e.DieConfigurations) == 0 && name == "" {
 		w.Series.N, w.Parallel.N = e.DieCount(), 1
 		return w, true
 	}
-	for _, w := range e.Wirings {
+	for _, w := range e.DieConfigurations {
 		if name == "" || w.Name.S == name {
 			return w, true
 		}
 	}
-	return Wiring{}, false
+	return DieConfiguration{}, false
 }
 
 func (l *Lens) problems() (out []complaint) {
@@ -198,18 +198,18 @@ func (l *Lens) problems() (out []complaint) {
 		out = append(out, complaint{l.Field.At, "field_angle must be larger than beam_angle", "the field angle is taken at a tenth, the beam angle at half of the greatest intensity"})
 	}
 	if unsaid := (source.Pos{}); l.ID.Set && l.Beam.At == unsaid && l.Table.At == unsaid && l.FileName.At == unsaid {
-		out = append(out, complaint{l.ID.At, fmt.Sprintf("lens %q says nothing of its beam", l.ID.S), "add beam_angle: 60 deg (full angle at half of the greatest intensity), or intensity_over_angle, or photometry_file"})
+		out = append(out, complaint{l.ID.At, fmt.Sprintf("lens %q says nothing of its beam", l.ID.S), "add beam_angle: 60 deg (full angle at half of the greatest intensity), or intensity_vs_angle, or photometry_file"})
 	}
-	return append(out, l.FarField.problems()...)
+	return append(out, l.IntensityDistribution.problems()...)
 }
 
 func (b *Stackup) problems() (out []complaint) {
 	switch b.ThermalPath.S {
-	case "dielectric":
+	case PathDielectric:
 		if !b.Dielectric.Set || !b.DielectricK.Set {
 			out = append(out, complaint{b.ThermalPath.At, fmt.Sprintf("board %q sends its heat through a dielectric, and does not state its thickness and conductivity", b.ID.S), "add dielectric_thickness and dielectric_conductivity"})
 		}
-	case "vias":
+	case PathVias:
 		if !b.ViaK.Set {
 			out = append(out, complaint{b.ThermalPath.At, fmt.Sprintf("board %q sends its heat through vias, and does not state via_conductivity", b.ID.S), "add via_conductivity, such as 15 W/(m·K)"})
 		}
@@ -225,13 +225,13 @@ func (b *Stackup) problems() (out []complaint) {
 
 func (s *Sink) problems() (out []complaint) {
 	if s.Fins == nil && s.Pins == nil && !s.Natural.Set && !s.Forced.Set {
-		out = append(out, complaint{s.ID.At, fmt.Sprintf("sink %q has neither fins nor pins nor a curve", s.ID.S), "add fins, or resistance_over_power from its datasheet"})
+		out = append(out, complaint{s.ID.At, fmt.Sprintf("sink %q has neither fins nor pins nor a curve", s.ID.S), "add fins, or resistance_vs_power from its datasheet"})
 	}
 	if s.Fins != nil && s.Pins != nil {
 		out = append(out, complaint{s.ID.At, fmt.Sprintf("sink %q has fins and pins", s.ID.S), "give one of them"})
 	}
 	if p := s.Pins; p != nil {
-		if p.Diameter.Set && (p.Across.Set && p.Across.SI <= p.Diameter.SI || p.Along.Set && p.Along.SI <= p.Diameter.SI) {
+		if p.Diameter.Set && (p.TransversePitch.Set && p.TransversePitch.SI <= p.Diameter.SI || p.LongitudinalPitch.Set && p.LongitudinalPitch.SI <= p.Diameter.SI) {
 			out = append(out, complaint{p.Diameter.At, "the pins are as wide as their pitch, and leave no gap", ""})
 		}
 		if !s.Conductivity.Set || !s.Emissivity.Set || !s.BaseThickness.Set {
@@ -269,7 +269,7 @@ func (f *Fan) problems() (out []complaint) {
 		out = append(out, complaint{f.Curve.At, "flow and pressure of a fan must not be below zero", "check the points"})
 	}
 	if n := len(y); n >= 2 && y[n-1] >= y[0] {
-		out = append(out, complaint{f.Curve.At, "the pressure of a fan must fall with flow", "pressure_over_flow goes from the greatest pressure at no flow to none at the greatest flow"})
+		out = append(out, complaint{f.Curve.At, "the pressure of a fan must fall with flow", "pressure_vs_flow goes from the greatest pressure at no flow to none at the greatest flow"})
 	}
 	return out
 }
@@ -315,23 +315,23 @@ func (s *Supply) problems() (out []complaint) {
 			break
 		}
 	}
-	if s.Limit.Set && s.Limit.Hi < s.Power.SI/s.Voltage.SI*(1-1e-9) {
-		out = append(out, complaint{s.Limit.At, "overload_current lies below the rated current", "its rated power over its voltage must flow without an overload"})
+	if s.OverloadCurrent.Set && s.OverloadCurrent.Hi < s.Power.SI/s.Voltage.SI*(1-1e-9) {
+		out = append(out, complaint{s.OverloadCurrent.At, "overload_current lies below the rated current", "its rated power over its voltage must flow without an overload"})
 	}
 	return append(out, s.MainsSide.problems()...)
 }
 
 func (w *Wire) problems() (out []complaint) {
-	if w.MaxCurrentAir.Set && w.InsulationMax.Set && w.MaxCurrentAir.SI >= w.InsulationMax.SI {
-		out = append(out, complaint{w.MaxCurrentAir.At, "max_current_air must be below insulation_max", ""})
+	if w.MaxCurrentAmbient.Set && w.InsulationRating.Set && w.MaxCurrentAmbient.SI >= w.InsulationRating.SI {
+		out = append(out, complaint{w.MaxCurrentAmbient.At, "max_current_ambient must be below insulation_temperature_rating", ""})
 	}
 	return out
 }
 
-func (i *Interface) problems() (out []complaint) {
+func (i *ThermalInterface) problems() (out []complaint) {
 	byBulk := i.Conductivity.Set && i.Thickness.Set
-	if byBulk == i.Resistance.Set {
-		out = append(out, complaint{i.ID.At, fmt.Sprintf("interface %q must state conductivity and thickness, or specific_resistance", i.ID.S), ""})
+	if byBulk == i.ThermalImpedance.Set {
+		out = append(out, complaint{i.ID.At, fmt.Sprintf("thermal interface %q must state conductivity and thickness, or thermal_impedance", i.ID.S), ""})
 	}
 	return out
 }

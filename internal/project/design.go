@@ -14,49 +14,49 @@ import (
 
 // Design is the design file as the user wrote it.
 type Design struct {
-	Version   source.Whole `yaml:"lampwright" need:"yes" min:">=1" max:"<=1" doc:"version of this file format; 1" eg:"1"`
-	Name      source.Text  `yaml:"name" need:"yes" doc:"what you call the lamp" eg:"Planted tank, 60 cm"`
-	Notes     source.Text  `yaml:"notes" doc:"anything worth keeping"`
-	Place     Place        `yaml:"place" need:"yes" doc:"where the lamp hangs and what it shines on"`
-	Wanted    Wanted       `yaml:"wanted" doc:"what the lamp is to do; the review holds the prediction against it"`
-	Board     BoardUse     `yaml:"board" need:"yes" doc:"the board the emitters sit on"`
-	Channels  []Channel    `yaml:"channels" need:"yes" doc:"what dims together: the emitters on one driver output"`
-	Interface InterfaceUse `yaml:"interface" need:"yes" doc:"what lies between board and sink"`
-	Sink      SinkUse      `yaml:"sink" need:"yes" doc:"the heat sink and where it touches the board"`
-	Housing   *HousingUse  `yaml:"housing" doc:"a part of the lamp's body that is screwed to the sink and sheds heat too, where there is one"`
-	Fan       *FanUse      `yaml:"fan" doc:"the fan, where there is one"`
-	Sensor    *SensorUse   `yaml:"sensor" doc:"the temperature sensor on the board, where there is one"`
-	Solder    source.Text  `yaml:"solder" doc:"alloy under the emitters, by its id" eg:"sac305"`
-	WireAlloy source.Text  `yaml:"wire_solder" doc:"alloy for the wires, by its id; the same where it is not given" eg:"snbi58"`
-	Supplies  []SupplyUse  `yaml:"supplies" doc:"supplies that feed the drivers; none where every driver is fed from the mains"`
-	Mains     *Mains       `yaml:"mains" doc:"what stands between the lamp and the mains: socket, breaker, switch; the review asks for what matters of it"`
-	Day       Day          `yaml:"day" doc:"the daily programme"`
-	Extras    []Extra      `yaml:"extras" doc:"whatever else is to be bought"`
-	Old       *OldLamp     `yaml:"compare_with" doc:"the lamp that this one replaces, as its packaging describes it"`
+	Version          source.Whole        `yaml:"lampwright" need:"yes" min:">=2" max:"<=2" doc:"version of this file format; 2" eg:"2"`
+	Name             source.Text         `yaml:"name" need:"yes" doc:"what you call the lamp" eg:"Planted tank, 60 cm"`
+	Notes            source.Text         `yaml:"notes" doc:"anything worth keeping"`
+	Installation     Installation        `yaml:"installation" need:"yes" doc:"where the lamp hangs and what it shines on"`
+	Requirements     Requirements        `yaml:"requirements" doc:"what the lamp is to do; the review holds the prediction against it"`
+	Board            BoardUse            `yaml:"board" need:"yes" doc:"the board the emitters sit on"`
+	Channels         []Channel           `yaml:"channels" need:"yes" doc:"what dims together: the emitters on one driver output"`
+	ThermalInterface ThermalInterfaceUse `yaml:"thermal_interface" need:"yes" doc:"what lies between board and sink"`
+	Sink             SinkUse             `yaml:"sink" need:"yes" doc:"the heat sink and where it touches the board"`
+	Housing          *HousingUse         `yaml:"housing" doc:"a part of the lamp's body that is screwed to the sink and sheds heat too, where there is one"`
+	Fan              *FanUse             `yaml:"fan" doc:"the fan, where there is one"`
+	Sensor           *SensorUse          `yaml:"sensor" doc:"the temperature sensor on the board, where there is one"`
+	Solder           source.Text         `yaml:"solder" doc:"alloy under the emitters, by its id" eg:"sac305"`
+	WireAlloy        source.Text         `yaml:"wire_solder" doc:"alloy for the wires, by its id; the same where it is not given" eg:"snbi58"`
+	Supplies         []SupplyUse         `yaml:"supplies" doc:"supplies that feed the drivers; none where every driver is fed from the mains"`
+	Mains            *Mains              `yaml:"mains" doc:"what stands between the lamp and the mains: socket, breaker, switch; the review asks for what matters of it"`
+	Day              Day                 `yaml:"day" doc:"the daily programme"`
+	Extras           []Extra             `yaml:"extras" doc:"whatever else is to be bought"`
+	ReplacedLamp     *ReplacedLamp       `yaml:"replaced_lamp" doc:"the lamp that this one replaces, as its packaging describes it"`
 }
 
 // Place is where the lamp hangs.
-type Place struct {
-	Kind        source.Text  `yaml:"kind" need:"yes" one:"tank|bench" doc:"an open tank with or without water, or a level surface in air"`
-	Inside      Inside       `yaml:"inside" need:"yes" doc:"inside size of the tank, or the size of the bench"`
-	Glass       source.Value `yaml:"glass" dim:"length" min:">0" doc:"thickness of the panes of a tank" eg:"6 mm"`
-	Water       source.Value `yaml:"water_depth" dim:"length" min:">=0 mm" doc:"from the inside bottom to the surface; no water where it is not given" eg:"320 mm"`
-	WaterTint   source.Text  `yaml:"water_tint" one:"clear|slightly yellow|tea" doc:"colour of the water; clear where it is not given"`
-	Substrate   source.Value `yaml:"substrate_depth" dim:"length" min:">=0 mm" doc:"thickness of gravel or soil; the target plane is its top" eg:"50 mm"`
-	Reflectance source.Value `yaml:"substrate_reflectance" dim:"ratio" min:">=0 %" max:"<=95 %" doc:"share of the light that gravel or soil sends back; black soil 5 %, pale sand 40 %; taken as none where it is not given" eg:"10 %"`
-	Hanging     source.Value `yaml:"hanging_height" dim:"length" need:"yes" min:">0" doc:"from the front of the lenses down to the water surface, or to the target where there is no water" eg:"300 mm"`
-	Viewer      source.Value `yaml:"viewer_distance" dim:"length" min:">=20 mm" max:"<=20 m" doc:"from the lenses straight down to the eye of somebody who looks up under the lamp, for the figures of blue light; 200 mm, and said, where it is not given; an eye that looks on from its seat is viewer, for glare" eg:"300 mm"`
-	Tilt        *LampTilt    `yaml:"lamp_tilt" doc:"the lamp hung askew; level where it is not given"`
-	Offset      source.Point `yaml:"lamp_offset" doc:"centre of the board from the centre of the place" eg:"[0 mm, 0 mm]"`
-	Room        Room         `yaml:"room" need:"yes" doc:"air temperatures where the lamp hangs"`
-	Altitude    source.Value `yaml:"altitude" dim:"length" min:">=-500 m" max:"<=6000 m" doc:"above the sea; thin air cools less" eg:"400 m"`
-	Around      `yaml:",inline"`
+type Installation struct {
+	Kind                source.Choice[InstallationKind] `yaml:"kind" need:"yes" doc:"an open tank with or without water, or a level surface in air"`
+	Inside              Inside                          `yaml:"inside" need:"yes" doc:"inside size of the tank, or the size of the bench"`
+	Glass               source.Value                    `yaml:"glass" dim:"length" min:">0" doc:"thickness of the panes of a tank" eg:"6 mm"`
+	Water               source.Value                    `yaml:"water_depth" dim:"length" min:">=0 mm" doc:"from the inside bottom to the surface; no water where it is not given" eg:"320 mm"`
+	WaterTint           source.Choice[WaterTint]        `yaml:"water_tint" doc:"colour of the water; clear where it is not given"`
+	Substrate           source.Value                    `yaml:"substrate_depth" dim:"length" min:">=0 mm" doc:"thickness of gravel or soil; the target plane is its top" eg:"50 mm"`
+	Reflectance         source.Value                    `yaml:"substrate_reflectance" dim:"ratio" min:">=0 %" max:"<=95 %" doc:"share of the light that gravel or soil sends back; black soil 5 %, pale sand 40 %; taken as none where it is not given" eg:"10 %"`
+	Hanging             source.Value                    `yaml:"hanging_height" dim:"length" need:"yes" min:">0" doc:"from the front of the lenses down to the water surface, or to the target where there is no water" eg:"300 mm"`
+	ViewerDistance      source.Value                    `yaml:"viewer_distance" dim:"length" min:">=20 mm" max:"<=20 m" doc:"from the lenses straight down to the eye of somebody who looks up under the lamp, for the figures of blue light; 200 mm, and said, where it is not given; an eye that looks on from its seat is viewer, for glare" eg:"300 mm"`
+	LampTilt            *LampTilt                       `yaml:"lamp_tilt" doc:"the lamp hung askew; level where it is not given"`
+	Offset              source.Point                    `yaml:"lamp_offset" doc:"centre of the board from the centre of the place" eg:"[0 mm, 0 mm]"`
+	Ambient             Ambient                         `yaml:"ambient" need:"yes" doc:"air temperatures where the lamp hangs"`
+	Altitude            source.Value                    `yaml:"altitude" dim:"length" min:">=-500 m" max:"<=6000 m" doc:"above the sea; thin air cools less" eg:"400 m"`
+	InstallationDetails `yaml:",inline"`
 }
 
 // LampTilt is how a lamp hangs that does not look straight down.
 type LampTilt struct {
-	Angle   source.Value `yaml:"angle" dim:"angle" need:"yes" min:">=0 deg" max:"<=80 deg" doc:"away from straight down, about the centre of the board, whose height stays hanging_height; that side of the board goes up" eg:"15 deg"`
-	Towards source.Value `yaml:"towards" dim:"angle" need:"yes" min:">=-360 deg" max:"<=360 deg" doc:"which way it looks, from x (right) towards y (back) seen from above: 90 deg is the back, -90 deg the front" eg:"90 deg"`
+	Tilt    source.Value `yaml:"tilt" dim:"angle" need:"yes" min:">=0 deg" max:"<=80 deg" doc:"away from straight down, about the centre of the board, whose height stays hanging_height; that side of the board goes up" eg:"15 deg"`
+	Azimuth source.Value `yaml:"azimuth" dim:"angle" need:"yes" min:">=-360 deg" max:"<=360 deg" doc:"which way it looks, from x (right) towards y (back) seen from above: 90 deg is the back, -90 deg the front" eg:"90 deg"`
 }
 
 // Inside is a size inside the panes.
@@ -67,30 +67,30 @@ type Inside struct {
 }
 
 // Room is the air about the lamp.
-type Room struct {
-	Usual   source.Value `yaml:"usual" dim:"temperature" need:"yes" doc:"on a usual day" eg:"22 °C"`
-	Hottest source.Value `yaml:"hottest" dim:"temperature" need:"yes" doc:"on the hottest day" eg:"32 °C"`
-	Coldest source.Value `yaml:"coldest" dim:"temperature" doc:"when the lamp starts cold; 10 °C, and said, where it is not given" eg:"10 °C"`
+type Ambient struct {
+	Typical source.Value `yaml:"typical" dim:"temperature" need:"yes" doc:"on a usual day" eg:"22 °C"`
+	Max     source.Value `yaml:"max" dim:"temperature" need:"yes" doc:"on the hottest day" eg:"32 °C"`
+	Min     source.Value `yaml:"min" dim:"temperature" doc:"when the lamp starts cold; 10 °C, and said, where it is not given" eg:"10 °C"`
 }
 
 // Wanted is what the lamp is to do.
-type Wanted struct {
-	PPFD       source.Value `yaml:"ppfd" dim:"ppfd" min:">0" doc:"mean at the target; a tolerance is the band you accept" eg:"{value: 60 µmol/m²/s, min: 50 µmol/m²/s, max: 90 µmol/m²/s}"`
-	Uniformity source.Value `yaml:"uniformity" dim:"ratio" min:">0" max:"<=100 %" doc:"least over mean PPFD at the target, at the least" eg:"40 %"`
-	DLI        source.Value `yaml:"daily_light" dim:"dli" min:">0" doc:"day's light at the target; a tolerance is the band you accept" eg:"2 mol/m²/d ± 25 %"`
-	CCT        source.Value `yaml:"cct" dim:"cct" doc:"colour of the whole lamp; a tolerance is the band you accept" eg:"6500 K ± 500 K"`
-	Ra         source.Value `yaml:"ra" dim:"none" min:">0" max:"<=100" doc:"colour rendering, at the least" eg:"80"`
-	Rf         source.Value `yaml:"rf" dim:"none" min:">0" max:"<=100" doc:"colour fidelity (CIE 224), at the least" eg:"75"`
-	R9         source.Value `yaml:"r9" dim:"none" max:"<=100" doc:"rendering of saturated red, at the least; may lie below zero" eg:"20"`
-	Junction   source.Value `yaml:"junction" dim:"temperature" doc:"hottest junction you accept on the hottest day" eg:"100 °C"`
-	Spill      source.Value `yaml:"spill" dim:"ratio" min:">=0 %" max:"<=100 %" doc:"share of the lamp's light that misses the place, at the most" eg:"25 %"`
-	Budget     source.Value `yaml:"budget" dim:"money" min:">0" doc:"for all parts" eg:"250 EUR"`
-	Touch      source.Text  `yaml:"touch" one:"adults|children" doc:"who can reach the sink; decides for how long a touch must do no harm"`
+type Requirements struct {
+	PPFD         source.Value           `yaml:"ppfd" dim:"ppfd" min:">0" doc:"mean at the target; a tolerance is the band you accept" eg:"{value: 60 µmol/m²/s, min: 50 µmol/m²/s, max: 90 µmol/m²/s}"`
+	Uniformity   source.Value           `yaml:"uniformity" dim:"ratio" min:">0" max:"<=100 %" doc:"least over mean PPFD at the target, at the least" eg:"40 %"`
+	DLI          source.Value           `yaml:"dli" dim:"dli" min:">0" doc:"day's light at the target; a tolerance is the band you accept" eg:"2 mol/m²/d ± 25 %"`
+	CCT          source.Value           `yaml:"cct" dim:"cct" doc:"colour of the whole lamp; a tolerance is the band you accept" eg:"6500 K ± 500 K"`
+	Ra           source.Value           `yaml:"ra" dim:"none" min:">0" max:"<=100" doc:"colour rendering, at the least" eg:"80"`
+	Rf           source.Value           `yaml:"rf" dim:"none" min:">0" max:"<=100" doc:"colour fidelity (CIE 224), at the least" eg:"75"`
+	R9           source.Value           `yaml:"r9" dim:"none" max:"<=100" doc:"rendering of saturated red, at the least; may lie below zero" eg:"20"`
+	MaxJunction  source.Value           `yaml:"max_junction" dim:"temperature" doc:"hottest junction you accept on the hottest day" eg:"100 °C"`
+	Spill        source.Value           `yaml:"spill" dim:"ratio" min:">=0 %" max:"<=100 %" doc:"share of the lamp's light that misses the place, at the most" eg:"25 %"`
+	Budget       source.Value           `yaml:"budget" dim:"money" min:">0" doc:"for all parts" eg:"250 EUR"`
+	AccessibleTo source.Choice[Persons] `yaml:"accessible_to" doc:"who can reach the sink; decides for how long a touch must do no harm"`
 }
 
 // Colour returns the wished colour temperature as a band: a colour is no lower bound, so that a value alone means 5 % to
 // either side, about one nominal step of ANSI C78.377, such as 2725 K ± 145 K.
-func (w *Wanted) Colour() source.Value {
+func (w *Requirements) Colour() source.Value {
 	v := w.CCT
 	if v.Set && v.Lo == v.Hi {
 		v.Lo, v.Hi = 0.95*v.SI, 1.05*v.SI
@@ -100,15 +100,15 @@ func (w *Wanted) Colour() source.Value {
 
 // BoardUse is the board of this lamp.
 type BoardUse struct {
-	Part      source.Text    `yaml:"part" need:"yes" doc:"stack-up, by its id" eg:"aluminium-2w"`
-	Thickness source.Value   `yaml:"thickness" dim:"length" need:"yes" min:">0" doc:"of the core; one the stack-up is made in" eg:"2 mm"`
-	Shape     source.Text    `yaml:"shape" need:"yes" one:"rectangle|disc|polygon" doc:"outline"`
-	Length    source.Value   `yaml:"length" dim:"length" min:">0" doc:"of a rectangle, along x" eg:"120 mm"`
-	Width     source.Value   `yaml:"width" dim:"length" min:">0" doc:"of a rectangle, along y" eg:"80 mm"`
-	Diameter  source.Value   `yaml:"diameter" dim:"length" min:">0" doc:"of a disc" eg:"100 mm"`
-	Corners   []source.Point `yaml:"corners" doc:"of a polygon, in order around the rim, from the point that all places on the board are measured from" eg:"[60 mm, 40 mm]"`
-	Holes     []Hole         `yaml:"holes" doc:"holes and cut-outs: screws, cables, windows"`
-	Coverage  source.Value   `yaml:"copper_coverage" dim:"ratio" min:">0" max:"<=100 %" doc:"share of the board under copper; 80 %, and said, where it is not given" eg:"85 %"`
+	Part      source.Text               `yaml:"part" need:"yes" doc:"stack-up, by its id" eg:"aluminium-2w"`
+	Thickness source.Value              `yaml:"thickness" dim:"length" need:"yes" min:">0" doc:"of the core; one the stack-up is made in" eg:"2 mm"`
+	Shape     source.Choice[BoardShape] `yaml:"shape" need:"yes" doc:"outline"`
+	Length    source.Value              `yaml:"length" dim:"length" min:">0" doc:"of a rectangle, along x" eg:"120 mm"`
+	Width     source.Value              `yaml:"width" dim:"length" min:">0" doc:"of a rectangle, along y" eg:"80 mm"`
+	Diameter  source.Value              `yaml:"diameter" dim:"length" min:">0" doc:"of a disc" eg:"100 mm"`
+	Corners   []source.Point            `yaml:"corners" doc:"of a polygon, in order around the rim, from the point that all places on the board are measured from" eg:"[60 mm, 40 mm]"`
+	Holes     []Hole                    `yaml:"holes" doc:"holes and cut-outs: screws, cables, windows"`
+	Coverage  source.Value              `yaml:"copper_coverage" dim:"ratio" min:">0" max:"<=100 %" doc:"share of the board under copper; 80 %, and said, where it is not given" eg:"85 %"`
 }
 
 // Hole is holes of one kind through a board: round ones, or rectangular cut-outs.
@@ -121,15 +121,15 @@ type Hole struct {
 
 // Channel is what one driver output feeds and what dims together.
 type Channel struct {
-	Name     source.Text  `yaml:"name" need:"yes" doc:"what you call it" eg:"white"`
-	Emitters []EmitterUse `yaml:"emitters" need:"yes" doc:"the emitters, in the order of the string"`
-	Current  source.Value `yaml:"current" dim:"current" need:"yes" min:">0" doc:"the driver's output, shared by the strings" eg:"700 mA"`
-	Strings  source.Whole `yaml:"strings" min:">=1" max:"<=100" doc:"strings side by side on this output; 1 where it is not given"`
-	Balanced source.Flag  `yaml:"balanced" doc:"whether parallel strings have a ballast or a current mirror each"`
-	Level    source.Value `yaml:"level" dim:"ratio" min:">=0 %" max:"<=100 %" doc:"dimming level at full day; 0 % leaves the channel off; 100 % where it is not given" eg:"80 %"`
-	Driver   source.Text  `yaml:"driver" need:"yes" doc:"driver, by its id" eg:"stepdown-1a"`
-	Wire     *WireUse     `yaml:"wire" doc:"from driver to board"`
-	Fuse     *FuseUse     `yaml:"fuse" doc:"between the supply and this driver, where there is one"`
+	Name             source.Text  `yaml:"name" need:"yes" doc:"what you call it" eg:"white"`
+	Emitters         []EmitterUse `yaml:"emitters" need:"yes" doc:"the emitters, in the order of the string"`
+	Current          source.Value `yaml:"current" dim:"current" need:"yes" min:">0" doc:"the driver's output, shared by the strings" eg:"700 mA"`
+	ParallelStrings  source.Whole `yaml:"parallel_strings" min:">=1" max:"<=100" doc:"strings side by side on this output; 1 where it is not given"`
+	CurrentBalancing source.Flag  `yaml:"current_balancing" doc:"whether parallel strings have a ballast or a current mirror each"`
+	Level            source.Value `yaml:"level" dim:"ratio" min:">=0 %" max:"<=100 %" doc:"dimming level at full day; 0 % leaves the channel off; 100 % where it is not given" eg:"80 %"`
+	Driver           source.Text  `yaml:"driver" need:"yes" doc:"driver, by its id" eg:"buck-1a"`
+	Wire             *WireUse     `yaml:"wire" doc:"from driver to board"`
+	Fuse             *FuseUse     `yaml:"fuse" doc:"between the supply and this driver, where there is one"`
 }
 
 // Label returns what emitter k of the channel's kind j is called: the channel's name and its number in it, from 1.
@@ -143,72 +143,72 @@ func (c *Channel) Label(j, k int) string {
 
 // EmitterUse is emitters of one kind in a channel.
 type EmitterUse struct {
-	Part   source.Text    `yaml:"part" need:"yes" doc:"emitter, by its id" eg:"white-1die-5000"`
-	Wiring source.Text    `yaml:"wiring" doc:"which of the package's wirings; the first where it is not given" eg:"12 V"`
-	Lens   source.Text    `yaml:"lens" doc:"lens over each, by its id; bare where it is not given" eg:"lens-60"`
-	Turn   source.Value   `yaml:"turn" dim:"angle" min:">=-360 deg" max:"<=360 deg" doc:"of a lens that is not the same all round: its first plane away from x, towards y seen from above" eg:"90 deg"`
-	Tilt   source.Value   `yaml:"tilt" dim:"angle" min:">=0 deg" max:"<=80 deg" doc:"of these emitters away from the board's axis, as on a wedge; straight down where it is not given" eg:"15 deg"`
-	To     source.Value   `yaml:"towards" dim:"angle" min:">=-360 deg" max:"<=360 deg" doc:"which way tilt goes, from x towards y seen from above: 90 deg is the back" eg:"90 deg"`
-	Splay  source.Value   `yaml:"splay" dim:"angle" min:">=-80 deg" max:"<=80 deg" doc:"in place of tilt: each looks away from the centre of the board by this angle, below zero towards it" eg:"-10 deg"`
-	At     []source.Point `yaml:"at" need:"yes" doc:"where they sit, from the centre of the board" eg:"[20 mm, 0 mm]"`
+	Part             source.Text    `yaml:"part" need:"yes" doc:"emitter, by its id" eg:"white-1die-5000"`
+	DieConfiguration source.Text    `yaml:"die_configuration" doc:"which of the package's wirings; the first where it is not given" eg:"12 V"`
+	Lens             source.Text    `yaml:"lens" doc:"lens over each, by its id; bare where it is not given" eg:"lens-60"`
+	Rotation         source.Value   `yaml:"rotation" dim:"angle" min:">=-360 deg" max:"<=360 deg" doc:"of a lens that is not the same all round: its first plane away from x, towards y seen from above" eg:"90 deg"`
+	Tilt             source.Value   `yaml:"tilt" dim:"angle" min:">=0 deg" max:"<=80 deg" doc:"of these emitters away from the board's axis, as on a wedge; straight down where it is not given" eg:"15 deg"`
+	Azimuth          source.Value   `yaml:"azimuth" dim:"angle" min:">=-360 deg" max:"<=360 deg" doc:"which way tilt goes, from x towards y seen from above: 90 deg is the back" eg:"90 deg"`
+	Splay            source.Value   `yaml:"splay" dim:"angle" min:">=-80 deg" max:"<=80 deg" doc:"in place of tilt: each looks away from the centre of the board by this angle, below zero towards it" eg:"-10 deg"`
+	At               []source.Point `yaml:"at" need:"yes" doc:"where they sit, from the centre of the board" eg:"[20 mm, 0 mm]"`
 }
 
 // WireUse is a length of wire.
 type WireUse struct {
-	Part   source.Text  `yaml:"part" need:"yes" doc:"wire, by its id" eg:"awg20"`
-	Length source.Value `yaml:"length" dim:"length" need:"yes" min:">0" doc:"of the pair, one way" eg:"2 m"`
-	Beside source.Whole `yaml:"bundled" min:">=1" max:"<=100" doc:"loaded pairs in the bundle or sleeve it runs in, itself among them; 1 where it is not given" eg:"3"`
+	Part            source.Text  `yaml:"part" need:"yes" doc:"wire, by its id" eg:"awg20"`
+	Length          source.Value `yaml:"length" dim:"length" need:"yes" min:">0" doc:"of the pair, one way" eg:"2 m"`
+	GroupedCircuits source.Whole `yaml:"grouped_circuits" min:">=1" max:"<=100" doc:"loaded pairs in the bundle or sleeve it runs in, itself among them; 1 where it is not given" eg:"3"`
 }
 
 // FuseUse is a fuse on the low-voltage side.
 type FuseUse struct {
-	Rating   source.Value `yaml:"rating" dim:"current" need:"yes" min:">0" doc:"rated current" eg:"2 A"`
-	DC       source.Value `yaml:"dc_voltage" dim:"voltage" min:">0" doc:"rated voltage for direct current, which is less than that for alternating current" eg:"32 V"`
-	Standard source.Text  `yaml:"standard" one:"IEC 60127|UL 248|ISO 8820" doc:"what it is rated by: miniature fuses of IEC 60127 or UL 248-14, blade fuses of ISO 8820; the laziest of them is taken where it is not given"`
+	RatedCurrent   source.Value                `yaml:"rated_current" dim:"current" need:"yes" min:">0" doc:"rated current" eg:"2 A"`
+	RatedVoltageDC source.Value                `yaml:"rated_voltage_dc" dim:"voltage" min:">0" doc:"rated voltage for direct current, which is less than that for alternating current" eg:"32 V"`
+	Standard       source.Choice[FuseStandard] `yaml:"standard" doc:"what it is rated by: miniature fuses of IEC 60127 or UL 248-14, blade fuses of ISO 8820; the laziest of them is taken where it is not given"`
 }
 
 // InterfaceUse is what lies between board and sink.
-type InterfaceUse struct {
-	Part source.Text `yaml:"part" need:"yes" doc:"paste or pad, by its id" eg:"paste-good"`
+type ThermalInterfaceUse struct {
+	Part source.Text `yaml:"part" need:"yes" doc:"paste or pad, by its id" eg:"tim-paste-3w"`
 }
 
 // SinkUse is the sink of this lamp.
 type SinkUse struct {
-	Part        source.Text  `yaml:"part" need:"yes" doc:"sink, by its id" eg:"fins-100"`
-	Orientation source.Text  `yaml:"orientation" one:"fins up|fins down|vertical|fins across" doc:"fins up where it is not given: the base is level and the fins point up; vertical: air rises along the fins; fins across: upright, air crosses the fins"`
-	Contact     *Contact     `yaml:"contact" doc:"where the sink touches the board; its whole base, centred, where it is not given"`
-	Tilt        source.Value `yaml:"tilt" dim:"angle" min:">=0 deg" max:"<60 deg" doc:"of a vertical sink away from upright" eg:"20 deg"`
-	Hood        *Hood        `yaml:"canopy" doc:"a hood about the lamp, whose air it warms; in place of canopy_rise"`
-	Canopy      source.Value `yaml:"canopy_rise" dim:"temperature difference" min:">=0 K" doc:"how much warmer the air is under a canopy than in the room; 0 K where it hangs free" eg:"8 K"`
+	Part        source.Text                `yaml:"part" need:"yes" doc:"sink, by its id" eg:"fins-100"`
+	Orientation source.Choice[Orientation] `yaml:"orientation" doc:"fins up where it is not given: the base is level and the fins point up; vertical: air rises along the fins; fins across: upright, air crosses the fins"`
+	Contact     *Contact                   `yaml:"contact" doc:"where the sink touches the board; its whole base, centred, where it is not given"`
+	Tilt        source.Value               `yaml:"tilt" dim:"angle" min:">=0 deg" max:"<60 deg" doc:"of a vertical sink away from upright" eg:"20 deg"`
+	Hood        *Hood                      `yaml:"hood" doc:"a hood about the lamp, whose air it warms; in place of hood_air_rise"`
+	HoodAirRise source.Value               `yaml:"hood_air_rise" dim:"temperature difference" min:">=0 K" doc:"how much warmer the air is under a hood than in the room; 0 K where it hangs free" eg:"8 K"`
 }
 
-// Hood is a canopy over the lamp.
+// Hood is a hood over the lamp.
 type Hood struct {
-	Walls  source.Value `yaml:"walls" dim:"area" need:"yes" min:">0" doc:"walls and lid that face the room" eg:"0.6 m²"`
-	Film   source.Value `yaml:"wall_conductance" dim:"film" min:">0" doc:"of the walls; 2.5 W/(m²·K), a board of wood, where it is not given" eg:"2.5 W/(m²·K)"`
-	Vents  source.Value `yaml:"vents" dim:"area" min:">=0 cm²" doc:"free area of the smaller of inlet and outlet; closed where it is not given" eg:"60 cm²"`
-	Height source.Value `yaml:"vent_height" dim:"length" min:">0" doc:"from inlet to outlet" eg:"150 mm"`
+	WallArea   source.Value `yaml:"wall_area" dim:"area" need:"yes" min:">0" doc:"walls and lid that face the room" eg:"0.6 m²"`
+	WallUValue source.Value `yaml:"wall_u_value" dim:"film" min:">0" doc:"of the walls; 2.5 W/(m²·K), a board of wood, where it is not given" eg:"2.5 W/(m²·K)"`
+	VentArea   source.Value `yaml:"vent_area" dim:"area" min:">=0 cm²" doc:"free area of the smaller of inlet and outlet; closed where it is not given" eg:"60 cm²"`
+	VentHeight source.Value `yaml:"vent_height" dim:"length" min:">0" doc:"from inlet to outlet" eg:"150 mm"`
 }
 
 // HousingUse is a part of the lamp's body that is screwed to the sink: a profile, a cover, a frame.
 type HousingUse struct {
-	Area       source.Value `yaml:"area" dim:"area" need:"yes" min:">0" doc:"of its faces that see the room" eg:"600 cm²"`
-	Emissivity source.Value `yaml:"emissivity" dim:"ratio" need:"yes" min:">0 %" max:"<=100 %" doc:"of its surface: anodised or painted 85 %, bare 10 %" eg:"85 %"`
-	Faces      source.Text  `yaml:"faces" one:"upright|up|down" doc:"where they look; upright where it is not given"`
-	Height     source.Value `yaml:"height" dim:"length" min:">0" doc:"of upright faces" eg:"60 mm"`
-	Perimeter  source.Value `yaml:"perimeter" dim:"length" min:">0" doc:"around a face that looks up or down" eg:"1 m"`
-	Joint      source.Value `yaml:"joint" dim:"thermal resistance" min:">0" doc:"from the sink's base to it" eg:"0.3 K/W"`
-	Contact    source.Value `yaml:"contact" dim:"area" min:">0" doc:"in which it touches the sink; in place of joint, with contact_resistance" eg:"12 cm²"`
-	Specific   source.Value `yaml:"contact_resistance" dim:"specific thermal resistance" min:">0" doc:"of that contact: about 275 mm²·K/W for milled aluminium, dry; 30 mm²·K/W with paste" eg:"275 mm²·K/W"`
-	Mass       source.Value `yaml:"mass" dim:"mass" min:">0" doc:"for the warm-up" eg:"0.4 kg"`
+	Area              source.Value                `yaml:"area" dim:"area" need:"yes" min:">0" doc:"of its faces that see the room" eg:"600 cm²"`
+	Emissivity        source.Value                `yaml:"emissivity" dim:"ratio" need:"yes" min:">0 %" max:"<=100 %" doc:"of its surface: anodised or painted 85 %, bare 10 %" eg:"85 %"`
+	Faces             source.Choice[HousingFaces] `yaml:"faces" doc:"where they look; upright where it is not given"`
+	Height            source.Value                `yaml:"height" dim:"length" min:">0" doc:"of upright faces" eg:"60 mm"`
+	Perimeter         source.Value                `yaml:"perimeter" dim:"length" min:">0" doc:"around a face that looks up or down" eg:"1 m"`
+	JointResistance   source.Value                `yaml:"joint_resistance" dim:"thermal resistance" min:">0" doc:"from the sink's base to it" eg:"0.3 K/W"`
+	ContactArea       source.Value                `yaml:"contact_area" dim:"area" min:">0" doc:"in which it touches the sink; in place of joint_resistance, with contact_resistance" eg:"12 cm²"`
+	ContactResistance source.Value                `yaml:"contact_resistance" dim:"specific thermal resistance" min:">0" doc:"of that contact: about 275 mm²·K/W for milled aluminium, dry; 30 mm²·K/W with paste" eg:"275 mm²·K/W"`
+	Mass              source.Value                `yaml:"mass" dim:"mass" min:">0" doc:"for the warm-up" eg:"0.4 kg"`
 }
 
 // JointKW returns the resistance from the sink's base to the housing [K/W].
 func (h *HousingUse) JointKW() float64 {
-	if h.Joint.Set {
-		return h.Joint.SI
+	if h.JointResistance.Set {
+		return h.JointResistance.SI
 	}
-	return h.Specific.SI / h.Contact.SI
+	return h.ContactResistance.SI / h.ContactArea.SI
 }
 
 // Contact is the area in which the sink touches the board.
@@ -220,21 +220,21 @@ type Contact struct {
 
 // FanUse is the fan of this lamp.
 type FanUse struct {
-	Part  source.Text  `yaml:"part" need:"yes" doc:"fan, by its id" eg:"fan-92"`
-	Speed source.Value `yaml:"speed" dim:"ratio" min:">0" max:"<=100 %" doc:"share of rated speed; 100 % where it is not given" eg:"60 %"`
-	Blows source.Text  `yaml:"blows" one:"onto the fins|along the fins" doc:"onto the fins where it is not given: the air hits their tips and leaves at both ends"`
-	Share source.Value `yaml:"air_through_fins" dim:"ratio" min:">0" max:"<=100 %" doc:"share of the air that goes between the fins; 100 % for a duct, 50 %, and said, where it is not given" eg:"50 %"`
+	Part            source.Text            `yaml:"part" need:"yes" doc:"fan, by its id" eg:"fan-92"`
+	Speed           source.Value           `yaml:"speed" dim:"ratio" min:">0" max:"<=100 %" doc:"share of rated speed; 100 % where it is not given" eg:"60 %"`
+	Airflow         source.Choice[Airflow] `yaml:"airflow" doc:"impinging where it is not given: the air hits their tips and leaves at both ends"`
+	FinFlowFraction source.Value           `yaml:"fin_flow_fraction" dim:"ratio" min:">0" max:"<=100 %" doc:"share of the air that goes between the fins; 100 % for a duct, 50 %, and said, where it is not given" eg:"50 %"`
 }
 
 // SensorUse is the temperature sensor of this lamp.
 type SensorUse struct {
-	Part  source.Text  `yaml:"part" need:"yes" doc:"sensor, by its id" eg:"ntc-10k"`
-	At    source.Point `yaml:"at" need:"yes" doc:"where it sits on the board" eg:"[0 mm, 30 mm]"`
-	Fixed source.Value `yaml:"fixed_resistor" dim:"resistance" min:">0" doc:"resistor from the reference to the sensor, which goes to ground; as large as the sensor at 25 °C where it is not given" eg:"4.7 kΩ"`
-	Bits  source.Whole `yaml:"adc_bits" min:">=6" max:"<=24" doc:"of the converter; 12 where it is not given" eg:"12"`
-	Least source.Value `yaml:"least_level" dim:"ratio" min:">0" max:"<=100 %" doc:"light level that foldback goes down to, and that an open or shorted sensor gives; 10 % where it is not given" eg:"10 %"`
-	Start source.Value `yaml:"foldback_start" dim:"temperature" doc:"sensor temperature up to which the light is full; with foldback_end it is the law of the controller, without them one is worked out" eg:"55 °C"`
-	End   source.Value `yaml:"foldback_end" dim:"temperature" doc:"sensor temperature from which the light is least" eg:"70 °C"`
+	Part          source.Text  `yaml:"part" need:"yes" doc:"sensor, by its id" eg:"ntc-10k"`
+	At            source.Point `yaml:"at" need:"yes" doc:"where it sits on the board" eg:"[0 mm, 30 mm]"`
+	FixedResistor source.Value `yaml:"fixed_resistor" dim:"resistance" min:">0" doc:"resistor from the reference to the sensor, which goes to ground; as large as the sensor at 25 °C where it is not given" eg:"4.7 kΩ"`
+	ADCBits       source.Whole `yaml:"adc_bits" min:">=6" max:"<=24" doc:"of the converter; 12 where it is not given" eg:"12"`
+	MinLevel      source.Value `yaml:"min_level" dim:"ratio" min:">0" max:"<=100 %" doc:"light level that foldback goes down to, and that an open or shorted sensor gives; 10 % where it is not given" eg:"10 %"`
+	FoldbackStart source.Value `yaml:"foldback_start" dim:"temperature" doc:"sensor temperature up to which the light is full; with foldback_end it is the law of the controller, without them one is worked out" eg:"55 °C"`
+	FoldbackEnd   source.Value `yaml:"foldback_end" dim:"temperature" doc:"sensor temperature from which the light is least" eg:"70 °C"`
 }
 
 // SupplyUse is a supply of this lamp.
@@ -248,33 +248,33 @@ type SupplyUse struct {
 
 // Mains is what stands between the lamp and the mains.
 type Mains struct {
-	Breaker  *Breaker     `yaml:"breaker" doc:"the circuit breaker of this circuit"`
-	Residual source.Value `yaml:"residual_current" dim:"current" min:">0" doc:"rated residual current of the device that guards this circuit" eg:"30 mA"`
-	Switch   *MainsSwitch `yaml:"switch" doc:"what turns the lamp on and off in the mains"`
-	Earthed  source.Flag  `yaml:"earthed" doc:"whether supplies of class I, and the metal that they earth, are joined to the protective earth"`
-	DripLoop source.Flag  `yaml:"drip_loop" doc:"whether every lead hangs lower than its plug and its terminals, so that water drips off on the way"`
-	Stands   source.Text  `yaml:"stands" one:"apart|above the water" doc:"where supplies and mains drivers are: out of reach of splash, or above the water or its rim"`
+	Breaker         *Breaker                     `yaml:"breaker" doc:"the circuit breaker of this circuit"`
+	RCD             source.Value                 `yaml:"rcd" dim:"current" min:">0" doc:"rated residual current of the device that guards this circuit" eg:"30 mA"`
+	Switch          *MainsSwitch                 `yaml:"switch" doc:"what turns the lamp on and off in the mains"`
+	ProtectiveEarth source.Flag                  `yaml:"protective_earth" doc:"whether supplies of class I, and the metal that they earth, are joined to the protective earth"`
+	DripLoop        source.Flag                  `yaml:"drip_loop" doc:"whether every lead hangs lower than its plug and its terminals, so that water drips off on the way"`
+	Location        source.Choice[MainsLocation] `yaml:"location" doc:"where supplies and mains drivers are: out of reach of splash, or above the water or its rim"`
 }
 
 // Breaker is a circuit breaker.
 type Breaker struct {
-	Rating source.Value `yaml:"rating" dim:"current" need:"yes" min:">0" doc:"rated current" eg:"16 A"`
-	Curve  source.Text  `yaml:"curve" need:"yes" one:"B|C|D" doc:"IEC 60898-1: trips at once from 3 to 5, 5 to 10 or 10 to 20 times its rated current" eg:"B"`
+	RatedCurrent source.Value                `yaml:"rated_current" dim:"current" need:"yes" min:">0" doc:"rated current" eg:"16 A"`
+	Curve        source.Choice[BreakerCurve] `yaml:"curve" need:"yes" doc:"IEC 60898-1: trips at once from 3 to 5, 5 to 10 or 10 to 20 times its rated current" eg:"B"`
 }
 
 // MainsSwitch is what turns the lamp on and off in the mains.
 type MainsSwitch struct {
-	Kind  source.Text   `yaml:"kind" need:"yes" one:"timer|relay|plug switch|by hand|none" doc:"none where the supplies stay on and the drivers dim the light out"`
-	Turns []source.Text `yaml:"turns" doc:"supplies by their id, and channels with a mains driver, that it turns; all where it is not given" eg:"supply-24v-100w"`
-	Make  source.Value  `yaml:"make_current" dim:"current" min:">0" doc:"greatest peak that its contacts close on, as its sheet gives it" eg:"80 A"`
-	Load  source.Value  `yaml:"led_load" dim:"power" min:">0" doc:"greatest load of LED lamps or electronic supplies, as its sheet gives it; where make_current is not stated" eg:"100 W"`
+	Kind           source.Choice[SwitchKind] `yaml:"kind" need:"yes" doc:"none where the supplies stay on and the drivers dim the light out"`
+	Switches       []source.Text             `yaml:"switches" doc:"supplies by their id, and channels with a mains driver, that it turns; all where it is not given" eg:"supply-24v-100w"`
+	MakingCapacity source.Value              `yaml:"making_capacity" dim:"current" min:">0" doc:"greatest peak that its contacts close on, as its sheet gives it" eg:"80 A"`
+	LEDLoad        source.Value              `yaml:"led_load" dim:"power" min:">0" doc:"greatest load of LED lamps or electronic supplies, as its sheet gives it; where making_capacity is not stated" eg:"100 W"`
 }
 
 // Day is the daily programme.
 type Day struct {
-	Full   source.Value `yaml:"full_light" dim:"time" min:">=0 h" max:"<=24 h" doc:"time at full level" eg:"8 h"`
-	Ramp   source.Value `yaml:"ramp" dim:"time" min:">=0 h" max:"<=12 h" doc:"length of dawn, and of dusk; a straight ramp" eg:"45 min"`
-	Tariff source.Value `yaml:"tariff" dim:"tariff" min:">=0 EUR/kWh" doc:"price of electricity" eg:"0.32 EUR/kWh"`
+	FullLevelTime source.Value `yaml:"full_level_time" dim:"time" min:">=0 h" max:"<=24 h" doc:"time at full level" eg:"8 h"`
+	RampTime      source.Value `yaml:"ramp_time" dim:"time" min:">=0 h" max:"<=12 h" doc:"length of dawn, and of dusk; a straight ramp" eg:"45 min"`
+	Tariff        source.Value `yaml:"tariff" dim:"tariff" min:">=0 EUR/kWh" doc:"price of electricity" eg:"0.32 EUR/kWh"`
 }
 
 // Extra is something else on the order list.
@@ -284,12 +284,12 @@ type Extra struct {
 }
 
 // OldLamp is tubes, or any other lamp, to compare with.
-type OldLamp struct {
-	Name   source.Text  `yaml:"name" doc:"what you call it" eg:"four T5 tubes"`
-	Count  source.Whole `yaml:"count" min:">=1" max:"<=1000" doc:"how many tubes or bulbs; 1 where it is not given" eg:"4"`
-	Flux   source.Value `yaml:"flux" dim:"flux" need:"yes" min:">0" doc:"of one, when new" eg:"4450 lm"`
-	Power  source.Value `yaml:"power" dim:"power" need:"yes" min:">0" doc:"of one, at the wall plug, its ballast included" eg:"54.1 W"`
-	CCT    source.Value `yaml:"cct" dim:"cct" need:"yes" doc:"its colour temperature" eg:"6500 K"`
-	Family source.Text  `yaml:"family" one:"triphosphor|halophosphate|broadband|metal halide|incandescent|led" doc:"how it makes its light; triphosphor, the common tube, where it is not given"`
-	Age    source.Value `yaml:"age" dim:"time" min:">=0 h" doc:"how long it has burnt; new where it is not given" eg:"8000 h"`
+type ReplacedLamp struct {
+	Name          source.Text             `yaml:"name" doc:"what you call it" eg:"four T5 tubes"`
+	Count         source.Whole            `yaml:"count" min:">=1" max:"<=1000" doc:"how many tubes or bulbs; 1 where it is not given" eg:"4"`
+	Flux          source.Value            `yaml:"flux" dim:"flux" need:"yes" min:">0" doc:"of one, when new" eg:"4450 lm"`
+	Power         source.Value            `yaml:"power" dim:"power" need:"yes" min:">0" doc:"of one, at the wall plug, its ballast included" eg:"54.1 W"`
+	CCT           source.Value            `yaml:"cct" dim:"cct" need:"yes" doc:"its colour temperature" eg:"6500 K"`
+	LampType      source.Choice[LampType] `yaml:"lamp_type" doc:"how it makes its light; triphosphor, the common tube, where it is not given"`
+	OperatingTime source.Value            `yaml:"operating_time" dim:"time" min:">=0 h" doc:"how long it has burnt; new where it is not given" eg:"8000 h"`
 }

@@ -6,24 +6,24 @@ import (
 	"testing"
 	"testing/fstest"
 
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 	"lampwright/internal/source"
 )
 
 // goodLamp uses every section of a design, and has no problem.
-const goodLamp = `lampwright: 1
+const goodLamp = `lampwright: 2
 name: good lamp
-place:
+installation:
   kind: tank
   inside: {length: 600 mm, width: 300 mm, height: 360 mm}
   glass: 6 mm
   water_depth: 320 mm
   substrate_depth: 50 mm
   hanging_height: 300 mm
-  room: {usual: 22 °C, hottest: 32 °C, coldest: 15 °C}
-wanted:
+  ambient: {typical: 22 °C, max: 32 °C, min: 15 °C}
+requirements:
   ppfd: 40 µmol/m²/s ± 30 %
-  junction: 100 °C
+  max_junction: 100 °C
 board:
   part: aluminium-2w
   thickness: 2 mm
@@ -34,20 +34,20 @@ channels:
   - name: white
     emitters:
       - part: white-4die-6500
-        wiring: 12 V
+        die_configuration: 12 V
         lens: lens-60-clear
         at: [[-40 mm, 0 mm], [40 mm, 0 mm]]
     current: 1.0 A
-    driver: stepdown-1a
+    driver: buck-1a
     wire: {part: awg20, length: 1 m}
   - name: red
     emitters:
       - part: deepred-660
         at: [[0 mm, -20 mm], [0 mm, 20 mm]]
     current: 350 mA
-    strings: 2
-    driver: mains-700ma
-interface: {part: paste-good}
+    parallel_strings: 2
+    driver: ac-700ma
+thermal_interface: {part: tim-paste-3w}
 sink:
   part: fins-100
   contact: {length: 90 mm, width: 80 mm, at: [0 mm, 0 mm]}
@@ -56,34 +56,34 @@ sensor: {part: ntc-10k, at: [20 mm, 30 mm]}
 solder: sac305
 wire_solder: snbi58
 mains:
-  breaker: {rating: 16 A, curve: B}
-  residual_current: 30 mA
-  switch: {kind: timer, make_current: 165 A}
-  earthed: true
+  breaker: {rated_current: 16 A, curve: B}
+  rcd: 30 mA
+  switch: {kind: timer, making_capacity: 165 A}
+  protective_earth: true
   drip_loop: true
-  stands: apart
+  location: remote
 supplies:
   - part: supply-48v-150w
     feeds: [white]
-    wire: {part: awg20, length: 1 m, bundled: 2}
-    fuse: {rating: 2 A, dc_voltage: 63 V, standard: UL 248}
-day: {full_light: 8 h, ramp: 45 min}
+    wire: {part: awg20, length: 1 m, grouped_circuits: 2}
+    fuse: {rated_current: 2 A, rated_voltage_dc: 63 V, standard: UL 248}
+day: {full_level_time: 8 h, ramp_time: 45 min}
 `
 
 // goodParts is a part of each kind, without a problem.
-const goodParts = `invented: true
+const goodParts = `fictitious: true
 emitters:
   - id: e1
     package: p35
     dies: 2
-    wirings:
+    die_configurations:
       - {name: row, series: 2, parallel: 1}
       - {name: wide, series: 1, parallel: 2}
     test_current: 0.5 A
     test_junction: 25 °C
     forward_voltage: {0.1 A: 2.9 V, 1 A: 3.2 V}
     flux: 100 lm
-    flux_over_current: {0.1 A: 20 %, 1 A: 180 %}
+    flux_vs_current: {0.1 A: 20 %, 1 A: 180 %}
     peaks:
       - {at: 450 nm, width: 20 nm, share: 40 %}
       - {at: 560 nm, width: 90 nm, share: 60 %}
@@ -93,17 +93,17 @@ boards:
   - {id: b1, base: aluminium, copper: 1 oz, dielectric_thickness: 100 µm, dielectric_conductivity: 2 W/(m·K), base_conductivity: 138 W/(m·K), thermal_path: dielectric, price_by_thickness: {1 mm: 4 EUR, 2 mm: 5 EUR}}
 sinks:
   - {id: s1, base: {length: 60 mm, width: 60 mm}, base_thickness: 6 mm, conductivity: 200 W/(m·K), emissivity: 85 %, fins: {count: 10, height: 30 mm, thickness: 1 mm}}
-  - {id: s2, base: {length: 60 mm, width: 60 mm}, resistance_over_power: {1 W: 5 K/W, 50 W: 4 K/W}}
-  - {id: s3, base: {length: 60 mm, width: 60 mm}, resistance_over_air_speed: {1 m/s: 2 K/W, 5 m/s: 1 K/W}}
+  - {id: s2, base: {length: 60 mm, width: 60 mm}, resistance_vs_power: {1 W: 5 K/W, 50 W: 4 K/W}}
+  - {id: s3, base: {length: 60 mm, width: 60 mm}, resistance_vs_air_speed: {1 m/s: 2 K/W, 5 m/s: 1 K/W}}
 fans:
-  - {id: f1, pressure_over_flow: {0 m³/h: 20 Pa, 40 m³/h: 0 Pa}, speed: 2000 1/min, frame: 60 mm}
+  - {id: f1, pressure_vs_flow: {0 m³/h: 20 Pa, 40 m³/h: 0 Pa}, speed: 2000 rpm, frame: 60 mm}
 drivers:
-  - {id: d1, kind: step-down, output_min: 2 V, output_max: 20 V, input_min: 8 V, input_max: 30 V, current_min: 0.1 A, current_max: 1 A}
+  - {id: d1, kind: buck, output_min: 2 V, output_max: 20 V, input_min: 8 V, input_max: 30 V, current_min: 0.1 A, current_max: 1 A}
 supplies:
-  - {id: u1, voltage: 12 V, power: 20 W, overload_current: 2 A, overload: hiccup, inrush: 40 A, inrush_time: 0.3 ms, protection_class: II, ip_code: IP20, efficiency_over_load: {10 %: 80 %, 100 %: 90 %}}
+  - {id: u1, voltage: 12 V, power: 20 W, overload_current: 2 A, overload_protection: hiccup, inrush: 40 A, inrush_time: 0.3 ms, protection_class: II, ip_code: IP20, efficiency_vs_load: {10 %: 80 %, 100 %: 90 %}}
 wires:
-  - {id: w1, resistance: 50 Ω/km, max_current: 3 A, max_current_air: 40 °C, cross_section: 0.34 mm², insulation_thickness: 0.4 mm, insulation_max: 105 °C}
-interfaces:
+  - {id: w1, resistance: 50 Ω/km, max_current: 3 A, max_current_ambient: 40 °C, cross_section: 0.34 mm², insulation_thickness: 0.4 mm, insulation_temperature_rating: 105 °C}
+thermal_interfaces:
   - {id: i1, conductivity: 2 W/(m·K), thickness: 50 µm}
 solders:
   - {id: t1, solidus: 217 °C, liquidus: 220 °C}
@@ -129,7 +129,7 @@ func apply(t testing.TB, lamp, parts string, changes []change) (string, string) 
 
 func loadTexts(lamp, parts string) (*Project, source.Problems) {
 	files := fstest.MapFS{DesignFile: {Data: []byte(lamp)}, partsName: {Data: []byte(parts)}}
-	return Load(files, DesignFile, shelf.Files())
+	return Load(files, DesignFile, partslib.Files())
 }
 
 // place returns line and column of the first place where a text stands.

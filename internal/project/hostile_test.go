@@ -9,7 +9,7 @@ import (
 	"testing/fstest"
 	"time"
 
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 )
 
 // TestHostile: whatever stands in a file, there is a clear problem, in well under a second, and never a Project.
@@ -33,10 +33,10 @@ func TestHostile(t *testing.T) {
 		{"empty", "", DesignFile, "the file is empty"},
 		{"blank", " \n\n", DesignFile, "the file is empty"},
 		{"comments only", "# a lamp\n", DesignFile, "the file is empty"},
-		{"one word", "lamp\n", DesignFile + ":1:1", "a mapping (key: value) is due here, not one value"},
-		{"a list", "- a\n- b\n", DesignFile + ":1:1", "a mapping (key: value) is due here, not a list"},
+		{"one word", "lamp\n", DesignFile + ":1:1", "a mapping (key: value) is expected here, not one value"},
+		{"a list", "- a\n- b\n", DesignFile + ":1:1", "a mapping (key: value) is expected here, not a list"},
 		{"binary", string(binary), "", "is not text in UTF-8"},
-		{"zero bytes", "lampwright: 1\x00", DesignFile + ":1:14", "this is not a text file"},
+		{"zero bytes", "lampwright: 2\x00", DesignFile + ":1:14", "this is not a text file"},
 		{"over a megabyte", goodLamp + "# " + strings.Repeat("x\n# ", 1<<18), DesignFile, "at most 1048576 (1 MB) are read"},
 		{"exactly too large", strings.Repeat("#", 1<<20+1), DesignFile, "at most 1048576 (1 MB) are read"},
 		{"deep lists", "name: " + strings.Repeat("[", 5000), "", "deep"},
@@ -49,10 +49,10 @@ func TestHostile(t *testing.T) {
 			return b.String()
 		}(), "", "deep"},
 		{"a very long line", "name: " + strings.Repeat("x", 100_000), DesignFile + ":1:1", "the line has"},
-		{"a key twice", in("name: good lamp\n", "name: good lamp\nname: other lamp\n"), DesignFile + ":3:1", `the key "name" stands twice`},
+		{"a key twice", in("name: good lamp\n", "name: good lamp\nname: other lamp\n"), DesignFile + ":3:1", `the key "name" is given twice`},
 		{"an anchor", in("name: good lamp", "name: &a good lamp"), DesignFile + ":2:7", "an anchor"},
 		{"an alias bomb", "a: &a [x, x, x]\nb: &b [*a, *a, *a]\nc: [*b, *b]\n", "", "an"},
-		{"a merge key", in("wanted:\n", "wanted:\n  <<: {ra: 80}\n"), "", "a merge key"},
+		{"a merge key", in("requirements:\n", "requirements:\n  <<: {ra: 80}\n"), "", "a merge key"},
 		{"a tag", in("name: good lamp", "name: !!int 5"), "", "a tag"},
 		{"two documents", goodLamp + "---\nname: two\n", "", "a second document"},
 		{"a tab", in("  glass: 6 mm", "\tglass: 6 mm"), "", "tab"},
@@ -68,9 +68,9 @@ func TestHostile(t *testing.T) {
 		{"a wrong unit", in("glass: 6 mm", "glass: 6 V"), DesignFile + ":6:10", "voltage"},
 		{"a current of 0 A", in("current: 1.0 A", "current: 0 A"), "", "must be"},
 		{"an unknown key", in("  glass: 6 mm", "  glas: 6 mm"), "", ""},
-		{"a version of the future", in("lampwright: 1", "lampwright: 2"), DesignFile + ":1:13", "out of range"},
-		{"no channels", goodLamp[:strings.Index(goodLamp, "channels:")] + "channels: []\n" + goodLamp[strings.Index(goodLamp, "interface:"):], "", "empty list"},
-		{"channels without a value", goodLamp[:strings.Index(goodLamp, "channels:")] + "channels:\n" + goodLamp[strings.Index(goodLamp, "interface:"):], "", "has no value"},
+		{"a version of the future", in("lampwright: 2", "lampwright: 3"), DesignFile + ":1:13", "out of range"},
+		{"no channels", goodLamp[:strings.Index(goodLamp, "channels:")] + "channels: []\n" + goodLamp[strings.Index(goodLamp, "thermal_interface:"):], "", "empty list"},
+		{"channels without a value", goodLamp[:strings.Index(goodLamp, "channels:")] + "channels:\n" + goodLamp[strings.Index(goodLamp, "thermal_interface:"):], "", "has no value"},
 		{"a part without a name", in("part: fins-100", `part: ""`), "", "is empty"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
@@ -107,7 +107,7 @@ func TestHostileParts(t *testing.T) {
 	fv := "{0.1 A: 2.9 V, 1 A: 3.2 V}"
 	for _, tt := range []struct{ name, text, at, msg string }{
 		{"two points at one x", in(fv, "{0.1 A: 2.9 V, 100 mA: 3.0 V, 1 A: 3.2 V}"), "100 mA", "has two points at"},
-		{"one key twice", in(fv, "{0.1 A: 2.9 V, 0.1 A: 3.0 V, 1 A: 3.2 V}"), "", "stands twice"},
+		{"one key twice", in(fv, "{0.1 A: 2.9 V, 0.1 A: 3.0 V, 1 A: 3.2 V}"), "", "is given twice"},
 		{"unsorted", in(fv, "{1 A: 3.2 V, 0.1 A: 2.9 V}"), "0.1 A: 2.9", `"0.1 A" comes after "1 A"`},
 		{"one point", in(fv, "{1 A: 3.2 V}"), "", "has 1 point and needs at least 2"},
 		{"no point", in(fv, "{}"), "", "has 0 points"},
@@ -125,7 +125,7 @@ func TestHostileParts(t *testing.T) {
 		{"efficiency over 100 % with its tolerance", in("efficiency: 90 %, diameter", "efficiency: {value: 90 %, max: 105 %}, diameter"), "", "with its tolerance"},
 		{"tolerance upside down", in("beam_angle: 60 deg", "beam_angle: {value: 60 deg, min: 70 deg}"), "70 deg", "lies above value"},
 		{"part without an id", in("{id: n1, ", "{"), "", `needs the key "id"`},
-		{"parts under no kind", "invented: true\nlamps: []\n", "", "is not a key"},
+		{"parts under no kind", "fictitious: true\nlamps: []\n", "", "is not a key"},
 		{"broken off", goodParts[:len(goodParts)/2], "", ""},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
@@ -146,7 +146,7 @@ func TestHostileParts(t *testing.T) {
 
 // TestTruncated: the good lamp cut anywhere is either a lamp or a problem with a place.
 func TestTruncated(t *testing.T) {
-	all, problems := LoadShelf(nil, shelf.Files())
+	all, problems := LoadLibrary(nil, partslib.Files())
 	if len(problems) > 0 {
 		t.Fatal(problems.Error())
 	}
@@ -171,7 +171,7 @@ func TestManyProblems(t *testing.T) {
 	for i := range 3000 {
 		fmt.Fprintf(&b, "  - {name: c%d, emitters: [{part: whit-1die-%d, at: [[0 mm, 0 mm]]}], current: 1 A, driver: stepdown-9a}\n", i, i)
 	}
-	b.WriteString(goodLamp[strings.Index(goodLamp, "interface:"):])
+	b.WriteString(goodLamp[strings.Index(goodLamp, "thermal_interface:"):])
 	began := time.Now()
 	p, problems := loadTexts(b.String(), goodParts)
 	if p != nil || len(problems) < 3000 {
@@ -188,15 +188,15 @@ func FuzzLoad(f *testing.F) {
 	f.Add(goodLamp, goodParts)
 	f.Add("", "")
 	f.Add(goodLamp, "emitters: [{id: a}]")
-	f.Add("lampwright: 1\nchannels: [{name: lamp, emitters: [], strings: 0}]", goodParts)
-	f.Add(strings.Replace(goodLamp, "strings: 2", "strings: -2", 1), "sinks: [{id: fins-100, fins: {count: 2}}]")
-	all, problems := LoadShelf(nil, shelf.Files())
+	f.Add("lampwright: 2\nchannels: [{name: lamp, emitters: [], parallel_strings: 0}]", goodParts)
+	f.Add(strings.Replace(goodLamp, "parallel_strings: 2", "parallel_strings: -2", 1), "sinks: [{id: fins-100, fins: {count: 2}}]")
+	all, problems := LoadLibrary(nil, partslib.Files())
 	if len(problems) > 0 {
 		f.Fatal(problems.Error())
 	}
 	f.Fuzz(func(t *testing.T, lamp, parts string) {
 		// The shelf of the program is read once; a project's own parts go onto one of their own.
-		own, problems := LoadShelf(fstest.MapFS{partsName: {Data: []byte(parts)}}, nil)
+		own, problems := LoadLibrary(fstest.MapFS{partsName: {Data: []byte(parts)}}, nil)
 		if own == nil {
 			t.Fatal("no shelf")
 		}

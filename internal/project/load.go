@@ -16,49 +16,49 @@ const DesignFile = "lamp.yaml"
 
 // Project is a design whose parts were found and whose geometry is possible.
 type Project struct {
-	File   *source.File
-	Design Design
-	Shelf  *Shelf
+	File    *source.File
+	Design  Design
+	Library *Library
 }
 
 // Load reads the design file called name and the parts beside it. Where there are problems the Project is nil, and the
 // problems are those of all files together.
 func Load(folder fs.FS, name string, builtin fs.FS) (*Project, source.Problems) {
-	shelf, problems := LoadShelf(folder, builtin)
+	library, problems := LoadLibrary(folder, builtin)
 	data, bad := readFile(folder, name)
 	if len(bad) > 0 {
 		return nil, append(problems, bad...)
 	}
-	return parse(name, data, shelf, problems)
+	return parse(name, data, library, problems)
 }
 
 // LoadText is Load with the text of the design file at hand, as an editor holds it.
 func LoadText(name string, data []byte, folder, builtin fs.FS) (*Project, source.Problems) {
-	shelf, problems := LoadShelf(folder, builtin)
-	return parse(name, data, shelf, problems)
+	library, problems := LoadLibrary(folder, builtin)
+	return parse(name, data, library, problems)
 }
 
-// LoadTextOn is LoadText with the built-in shelf read already.
-func LoadTextOn(name string, data []byte, folder fs.FS, builtin *Shelf) (*Project, source.Problems) {
-	shelf, problems := builtin.With(folder)
-	return parse(name, data, shelf, problems)
+// LoadTextOn is LoadText with the built-in library read already.
+func LoadTextOn(name string, data []byte, folder fs.FS, builtin *Library) (*Project, source.Problems) {
+	library, problems := builtin.With(folder)
+	return parse(name, data, library, problems)
 }
 
-func parse(name string, data []byte, shelf *Shelf, problems source.Problems) (*Project, source.Problems) {
+func parse(name string, data []byte, library *Library, problems source.Problems) (*Project, source.Problems) {
 	file, bad := source.Read(name, data)
 	if file == nil {
 		return nil, append(problems, bad...)
 	}
-	return Of(file, shelf, problems)
+	return Of(file, library, problems)
 }
 
-// Of is LoadText of a design file that was read already, with a shelf that holds all parts and what was wrong with them.
-func Of(file *source.File, shelf *Shelf, problems source.Problems) (*Project, source.Problems) {
+// Of is LoadText of a design file that was read already, with a library that holds all parts and what was wrong with them.
+func Of(file *source.File, library *Library, problems source.Problems) (*Project, source.Problems) {
 	problems = append(problems, file.Problems()...)
-	p := &Project{File: file, Shelf: shelf}
-	decoded := file.Decode(&p.Design)
+	p := &Project{File: file, Library: library}
+	decoded := file.Decode(&p.Design, renames...)
 	problems = append(problems, decoded...)
-	c := &checker{shelf: shelf}
+	c := &checker{library: library}
 	c.design(&p.Design)
 	for _, w := range c.found {
 		problems = append(problems, problem(file, w))
@@ -73,8 +73,8 @@ func Of(file *source.File, shelf *Shelf, problems source.Problems) (*Project, so
 // checker collects what is impossible in a design. It looks only at values that were given, so that a value which
 // could not be read is not complained of twice.
 type checker struct {
-	shelf *Shelf
-	found []complaint
+	library *Library
+	found   []complaint
 }
 
 func (c *checker) add(at source.Pos, hint, format string, args ...any) {
@@ -82,35 +82,36 @@ func (c *checker) add(at source.Pos, hint, format string, args ...any) {
 }
 
 func (c *checker) design(d *Design) {
-	c.place(&d.Place)
-	c.wanted(&d.Wanted)
+	for _, k := range Kinds {
+		for _, u := range k.Uses(d) {
+			k.check(c, u.ID)
+		}
+	}
+	c.place(&d.Installation)
+	c.wanted(&d.Requirements)
 	c.board(&d.Board)
 	c.channels(d)
 	c.aims(d)
-	find(c, c.shelf.Interfaces, d.Interface.Part)
-	find(c, c.shelf.Solders, d.Solder)
-	find(c, c.shelf.Solders, d.WireAlloy)
 	c.cooling(d)
 	if d.Sensor != nil {
-		find(c, c.shelf.Sensors, d.Sensor.Part)
 		c.onBoard(&d.Board, d.Sensor.At, 0, 0, "the sensor")
-		if s := d.Sensor; s.Start.Set != s.End.Set {
+		if s := d.Sensor; s.FoldbackStart.Set != s.FoldbackEnd.Set {
 			c.add(s.Part.At, "give both, or neither", "foldback_start and foldback_end belong together")
-		} else if s.Start.Set && s.End.SI <= s.Start.SI {
-			c.add(s.End.At, "the light falls from foldback_start to foldback_end", "foldback_end must be above foldback_start")
+		} else if s.FoldbackStart.Set && s.FoldbackEnd.SI <= s.FoldbackStart.SI {
+			c.add(s.FoldbackEnd.At, "the light falls from foldback_start to foldback_end", "foldback_end must be above foldback_start")
 		}
 	}
 	c.supplies(d)
 	c.mains(d)
-	c.old(d.Old)
-	if d.Day.Full.Set && d.Day.Full.SI+2*d.Day.Ramp.SI > 24*3600 {
-		c.add(d.Day.Full.At, "full_light and two ramps make up the day", "the programme is longer than 24 h")
+	c.old(d.ReplacedLamp)
+	if d.Day.FullLevelTime.Set && d.Day.FullLevelTime.SI+2*d.Day.RampTime.SI > 24*3600 {
+		c.add(d.Day.FullLevelTime.At, "full_level_time and two ramps make up the day", "the programme is longer than 24 h")
 	}
 }
 
-func (c *checker) place(p *Place) {
+func (c *checker) place(p *Installation) {
 	h := p.Inside.Height
-	if p.Kind.S == "tank" {
+	if p.Kind.S == Tank {
 		if !h.Set && p.Inside.Length.Set {
 			c.add(p.Inside.Length.At, "add height, inside, such as 360 mm", "a tank needs its inside height")
 		}
@@ -118,7 +119,7 @@ func (c *checker) place(p *Place) {
 			c.add(p.Kind.At, "add glass, such as 6 mm", "a tank needs the thickness of its glass")
 		}
 	}
-	if p.Kind.S == "bench" && p.Water.SI > 0 {
+	if p.Kind.S == Bench && p.Water.SI > 0 {
 		c.add(p.Water.At, "use kind: tank", "a bench holds no water")
 	}
 	if h.Set && p.Water.SI >= h.SI {
@@ -130,32 +131,32 @@ func (c *checker) place(p *Place) {
 	if h.Set && p.Substrate.SI >= h.SI {
 		c.add(p.Substrate.At, "substrate_depth is its thickness", "the substrate is higher than the panes")
 	}
-	if p.Kind.S == "tank" && h.Set && p.Hanging.Set && math.Max(p.Water.SI, p.Substrate.SI)+p.Hanging.SI <= h.SI {
+	if p.Kind.S == Tank && h.Set && p.Hanging.Set && math.Max(p.Water.SI, p.Substrate.SI)+p.Hanging.SI <= h.SI {
 		c.add(p.Hanging.At, "hanging_height is measured up to the lenses from the water surface, or from the target where there is no water", "the lamp hangs below the rim of the tank")
 	}
 	c.around(p)
-	r := p.Room
-	if r.Usual.Set && r.Hottest.Set && r.Hottest.SI < r.Usual.SI {
-		c.add(r.Hottest.At, "", "the hottest room is cooler than the usual one")
+	r := p.Ambient
+	if r.Typical.Set && r.Max.Set && r.Max.SI < r.Typical.SI {
+		c.add(r.Max.At, "", "the maximum ambient temperature is below the typical one")
 	}
-	if r.Usual.Set && r.Coldest.Set && r.Coldest.SI > r.Usual.SI {
-		c.add(r.Coldest.At, "", "the coldest room is warmer than the usual one")
+	if r.Typical.Set && r.Min.Set && r.Min.SI > r.Typical.SI {
+		c.add(r.Min.At, "", "the minimum ambient temperature is above the typical one")
 	}
-	for _, t := range []source.Value{r.Usual, r.Hottest, r.Coldest} {
+	for _, t := range []source.Value{r.Typical, r.Max, r.Min} {
 		if t.Set && (t.SI < 233.15 || t.SI > 343.15) {
 			c.add(t.At, "a room lies between -40 °C and 70 °C", "%s is not the temperature of a room", t.Text)
 		}
 	}
 }
 
-func (c *checker) wanted(w *Wanted) {
-	if j := w.Junction; j.Set && (j.SI < 300 || j.SI > 475) {
+func (c *checker) wanted(w *Requirements) {
+	if j := w.MaxJunction; j.Set && (j.SI < 300 || j.SI > 475) {
 		c.add(j.At, "80 °C to 120 °C is usual", "%s is no limit for a junction", j.Text)
 	}
 }
 
 func (c *checker) board(b *BoardUse) {
-	stack := find(c, c.shelf.Boards, b.Part)
+	stack := c.library.Boards.Get(b.Part.S)
 	c.outline(b)
 	if stack == nil || !b.Thickness.Set || !stack.PriceByThickness.Set {
 		return
@@ -192,7 +193,7 @@ func (c *checker) channels(d *Design) {
 	for i := range d.Channels {
 		ch := &d.Channels[i]
 		if ch.Name.Set && names[ch.Name.S] {
-			c.add(ch.Name.At, "give each channel its own name", "channel %q stands twice", ch.Name.S)
+			c.add(ch.Name.At, "give each channel its own name", "channel %q is given twice", ch.Name.S)
 		}
 		if strings.ContainsAny(ch.Name.S, ". \t\n") {
 			c.add(ch.Name.At, "figures are called by it: use letters, digits and hyphens", "a channel's name holds no blank and no dot")
@@ -201,8 +202,6 @@ func (c *checker) channels(d *Design) {
 			c.add(ch.Name.At, "call it by its light, such as white", "a channel cannot be called %q: figures of the lamp begin with that", ch.Name.S)
 		}
 		names[ch.Name.S] = true
-		find(c, c.shelf.Drivers, ch.Driver)
-		c.wire(ch.Wire)
 		for j := range ch.Emitters {
 			bodies = append(bodies, c.emitters(d, ch, j)...)
 		}
@@ -239,20 +238,19 @@ const maxEmitters = 300
 
 func (c *checker) emitters(d *Design, ch *Channel, j int) (bodies []placed) {
 	u := &ch.Emitters[j]
-	e := find(c, c.shelf.Emitters, u.Part)
-	find(c, c.shelf.Lenses, u.Lens)
-	if n := strings1(ch.Strings); len(u.At)%n != 0 {
-		c.add(ch.Strings.At, "each string must hold the same emitters", "%d emitters %q do not part into %d equal strings", len(u.At), u.Part.S, n)
+	e := c.library.Emitters.Get(u.Part.S)
+	if n := strings1(ch.ParallelStrings); len(u.At)%n != 0 {
+		c.add(ch.ParallelStrings.At, "each string must hold the same emitters", "%d emitters %q cannot form %d equal strings", len(u.At), u.Part.S, n)
 	}
 	if e == nil {
 		return nil
 	}
-	if _, ok := e.FindWiring(u.Wiring.S); !ok {
+	if _, ok := e.FindDieConfiguration(u.DieConfiguration.S); !ok {
 		var have []string
-		for _, w := range e.Wirings {
+		for _, w := range e.DieConfigurations {
 			have = append(have, fmt.Sprintf("%q", w.Name.S))
 		}
-		c.add(u.Wiring.At, "it has "+strings.Join(have, ", "), "emitter %q has no wiring %q", e.ID.S, u.Wiring.S)
+		c.add(u.DieConfiguration.At, "it has "+strings.Join(have, ", "), "emitter %q has no die configuration %q", e.ID.S, u.DieConfiguration.S)
 	}
 	hx, hy := e.Body.Length.SI/2, e.Body.Width.SI/2
 	for k, at := range u.At {
@@ -271,22 +269,19 @@ func strings1(w source.Whole) int {
 }
 
 func (c *checker) cooling(d *Design) {
-	sink := find(c, c.shelf.Sinks, d.Sink.Part)
-	if d.Fan != nil {
-		find(c, c.shelf.Fans, d.Fan.Part)
-	}
+	sink := c.library.Sinks.Get(d.Sink.Part.S)
 	if sink == nil {
 		return
 	}
-	if t := d.Sink.Tilt; t.SI > 0 && d.Sink.Orientation.S != "vertical" {
+	if t := d.Sink.Tilt; t.SI > 0 && d.Sink.Orientation.S != Vertical {
 		c.add(t.At, "say orientation: vertical, or leave tilt out", "only a vertical sink is tilted from upright")
 	}
 	if h := d.Sink.Hood; h != nil {
-		if d.Sink.Canopy.Set {
-			c.add(d.Sink.Canopy.At, "keep one of them", "canopy and canopy_rise both say how warm the air is")
+		if d.Sink.HoodAirRise.Set {
+			c.add(d.Sink.HoodAirRise.At, "keep one of them", "hood and hood_air_rise both give the air temperature")
 		}
-		if h.Vents.SI > 0 && !h.Height.Set {
-			c.add(h.Vents.At, "add vent_height, such as 150 mm", "vents draw only by the height between inlet and outlet")
+		if h.VentArea.SI > 0 && !h.VentHeight.Set {
+			c.add(h.VentArea.At, "add vent_height, such as 150 mm", "vents draw only by the height between inlet and outlet")
 		}
 	}
 	c.housing(d.Housing)
@@ -300,7 +295,7 @@ func (c *checker) cooling(d *Design) {
 		c.add(d.Sink.Part.At, "add a fan, or take another sink", "sink %q states only how it does with a fan", sink.ID.S)
 	}
 	if sink.Fins == nil && sink.Pins == nil && !sink.Forced.Set && d.Fan != nil {
-		c.add(d.Fan.Part.At, "take a sink with fins or with resistance_over_air_speed", "sink %q does not state how it does with a fan", sink.ID.S)
+		c.add(d.Fan.Part.At, "take a sink with fins or with resistance_vs_air_speed", "sink %q does not state how it does with a fan", sink.ID.S)
 	}
 }
 
@@ -308,7 +303,7 @@ func (c *checker) housing(h *HousingUse) {
 	if h == nil || !h.Area.Set {
 		return
 	}
-	lying := h.Faces.S == "up" || h.Faces.S == "down"
+	lying := h.Faces.S == FacesUp || h.Faces.S == FacesDown
 	switch {
 	case lying && !h.Perimeter.Set:
 		c.add(h.Area.At, "add perimeter, such as 1 m", "a housing whose faces look %s needs their perimeter", h.Faces.S)
@@ -316,13 +311,13 @@ func (c *checker) housing(h *HousingUse) {
 		c.add(h.Area.At, "add height, such as 60 mm", "a housing with upright faces needs their height")
 	}
 	switch {
-	case h.Joint.Set && (h.Contact.Set || h.Specific.Set):
-		c.add(h.Joint.At, "keep one of them", "joint and contact both say how the housing touches the sink")
-	case h.Joint.Set:
-	case h.Contact.Set && !h.Specific.Set:
-		c.add(h.Contact.At, "add contact_resistance: about 275 mm²·K/W for milled aluminium, dry; 30 mm²·K/W with paste", "a contact of the housing needs its specific resistance")
-	case !h.Contact.Set:
-		c.add(h.Area.At, "add joint, such as 0.3 K/W, or contact and contact_resistance", "a housing must say how it touches the sink")
+	case h.JointResistance.Set && (h.ContactArea.Set || h.ContactResistance.Set):
+		c.add(h.JointResistance.At, "keep one of them", "joint_resistance and contact_area both give the contact of the housing")
+	case h.JointResistance.Set:
+	case h.ContactArea.Set && !h.ContactResistance.Set:
+		c.add(h.ContactArea.At, "add contact_resistance: about 275 mm²·K/W for milled aluminium, dry; 30 mm²·K/W with paste", "a contact of the housing needs its specific resistance")
+	case !h.ContactArea.Set:
+		c.add(h.Area.At, "add joint_resistance, such as 0.3 K/W, or contact_area and contact_resistance", "a housing must say how it touches the sink")
 	}
 }
 
@@ -330,8 +325,6 @@ func (c *checker) supplies(d *Design) {
 	fed := map[string]bool{}
 	for i := range d.Supplies {
 		s := &d.Supplies[i]
-		find(c, c.shelf.Supplies, s.Part)
-		c.wire(s.Wire)
 		for _, name := range s.Feeds {
 			if !hasChannel(d, name.S) {
 				c.add(name.At, "name a channel of this design", "there is no channel %q", name.S)
@@ -347,15 +340,15 @@ func (c *checker) supplies(d *Design) {
 	}
 	for i := range d.Channels {
 		ch := &d.Channels[i]
-		drv := c.shelf.Drivers.Get(ch.Driver.S)
-		if drv != nil && drv.Kind.S == "mains" && ch.Fuse != nil {
-			c.add(ch.Fuse.Rating.At, "leave it out; a mains driver has its own", "the fuse of a channel stands between supply and driver, and driver %q hangs on the mains", drv.ID.S)
+		drv := c.library.Drivers.Get(ch.Driver.S)
+		if drv != nil && drv.Kind.Set && !drv.Topology().NeedsSupply() && ch.Fuse != nil {
+			c.add(ch.Fuse.RatedCurrent.At, "leave it out; a mains driver has its own", "the fuse of a channel stands between supply and driver, and driver %q hangs on the mains", drv.ID.S)
 		}
-		if drv == nil || drv.Kind.S == "mains" {
+		if drv == nil || !drv.Kind.Set || !drv.Topology().NeedsSupply() {
 			continue
 		}
 		if _, ok := d.SupplyOf(ch.Name.S); !ok {
-			c.add(ch.Driver.At, "add supplies, or take a driver of kind mains", "driver %q needs a supply, and none feeds channel %q", drv.ID.S, ch.Name.S)
+			c.add(ch.Driver.At, "add supplies, or use a driver of kind ac", "driver %q needs a supply, and none feeds channel %q", drv.ID.S, ch.Name.S)
 		}
 	}
 }
@@ -365,38 +358,38 @@ func (c *checker) mains(d *Design) {
 	if d.Mains == nil || d.Mains.Switch == nil {
 		return
 	}
-	for _, name := range d.Mains.Switch.Turns {
-		if !d.onMains(name.S, c.shelf) {
-			c.add(name.At, "name a supply of this design by its part, or a channel whose driver is of kind mains", "nothing called %q hangs on the mains", name.S)
+	for _, name := range d.Mains.Switch.Switches {
+		if !d.onMains(name.S, c.library) {
+			c.add(name.At, "name a supply of this design by its part, or a channel whose driver is of kind ac", "nothing called %q hangs on the mains", name.S)
 		}
 	}
 }
 
 // onMains tells whether a name is that of a supply of this design, or of a channel with a mains driver.
-func (d *Design) onMains(name string, shelf *Shelf) bool {
+func (d *Design) onMains(name string, library *Library) bool {
 	for i := range d.Supplies {
 		if d.Supplies[i].Part.S == name {
 			return true
 		}
 	}
 	for i := range d.Channels {
-		if drv := shelf.Drivers.Get(d.Channels[i].Driver.S); d.Channels[i].Name.S == name && drv != nil {
-			return drv.Kind.S == "mains"
+		if drv := library.Drivers.Get(d.Channels[i].Driver.S); d.Channels[i].Name.S == name && drv != nil {
+			return drv.Kind.Set && !drv.Topology().NeedsSupply()
 		}
 	}
 	return false
 }
 
 // old looks at the lamp to compare with: no wire glows white, and the model of white LEDs has its range.
-func (c *checker) old(o *OldLamp) {
+func (c *checker) old(o *ReplacedLamp) {
 	if o == nil || !o.CCT.Set {
 		return
 	}
 	k := o.CCT.SI
 	switch {
-	case o.Family.S == "incandescent" && k > 3500:
+	case o.LampType.S == Incandescent && k > 3500:
 		c.add(o.CCT.At, "incandescent lamps have 2400 K to 3500 K", "no wire glows at %s", o.CCT.Text)
-	case o.Family.S == "led" && (k < 2200 || k > 8000):
+	case o.LampType.S == LED && (k < 2200 || k > 8000):
 		c.add(o.CCT.At, "give 2200 K to 8000 K", "white LEDs of %s are not known here", o.CCT.Text)
 	case k > 20000:
 		c.add(o.CCT.At, "give 20000 K or less", "lamps of %s are not known here", o.CCT.Text)
@@ -437,12 +430,6 @@ func (d *Design) SupplyOf(channel string) (index int, ok bool) {
 	return 0, false
 }
 
-func (c *checker) wire(w *WireUse) {
-	if w != nil {
-		find(c, c.shelf.Wires, w.Part)
-	}
-}
-
 // find returns the part that a name in the design means, and complains where there is none.
 func find[T any](c *checker, set Set[T], name source.Text) *T {
 	if !name.Set {
@@ -452,6 +439,10 @@ func find[T any](c *checker, set Set[T], name source.Text) *T {
 		return p
 	}
 	hint := fmt.Sprintf("`lampwright shelf %s` lists them", set.Kind)
+	if now, ok := newPartID(name.S); ok {
+		c.add(name.At, "", "%s: use %s", name.S, now)
+		return nil
+	}
 	if near, ok := quantity.Near(name.S, set.IDs()); ok {
 		hint = fmt.Sprintf("did you mean %q?", near)
 	}

@@ -19,9 +19,9 @@ const (
 // Complete tells whether the outline has all its sizes and is a possible one.
 func (b *BoardUse) Complete() bool {
 	switch b.Shape.S {
-	case "disc":
+	case Disc:
 		return b.Diameter.Set
-	case "polygon":
+	case Polygon:
 		return b.Outline().Check() == nil
 	}
 	return b.Length.Set && b.Width.Set
@@ -31,9 +31,9 @@ func (b *BoardUse) Complete() bool {
 // a disc.
 func (b *BoardUse) Outline() geom.Shape {
 	switch b.Shape.S {
-	case "disc":
+	case Disc:
 		return geom.Disc(0, 0, b.Diameter.SI/2)
-	case "polygon":
+	case Polygon:
 		var corners []geom.Point
 		for _, p := range b.Corners {
 			corners = append(corners, geom.Point{XM: p.X.SI, YM: p.Y.SI})
@@ -68,9 +68,9 @@ func (b *BoardUse) Holds(x, y, hx, hy float64) bool {
 // within tells whether the outline holds a rectangle.
 func (b *BoardUse) within(x, y, hx, hy float64) bool {
 	switch b.Shape.S {
-	case "disc":
+	case Disc:
 		return math.Hypot(math.Abs(x)+hx, math.Abs(y)+hy) <= b.Diameter.SI/2+placeSlackM
-	case "polygon":
+	case Polygon:
 		o := b.Outline()
 		if hx == 0 || hy == 0 {
 			return o.Contains(x, y) || o.RimDistanceM(x, y) <= placeSlackM
@@ -118,25 +118,25 @@ func HoleName(h geom.Shape) string {
 func (c *checker) outline(b *BoardUse) {
 	size := "5 mm to 1 m"
 	switch b.Shape.S {
-	case "rectangle":
+	case Rectangle:
 		if !b.Length.Set || !b.Width.Set {
 			c.add(b.Shape.At, "add length and width", "a rectangle needs length and width")
 		}
-	case "disc":
+	case Disc:
 		if !b.Diameter.Set {
 			c.add(b.Shape.At, "add diameter", "a disc needs its diameter")
 		}
-	case "polygon":
+	case Polygon:
 		c.polygon(b, size)
 	}
-	if b.Shape.S != "polygon" && b.Shape.Set && len(b.Corners) > 0 {
+	if b.Shape.S != Polygon && b.Shape.Set && len(b.Corners) > 0 {
 		c.add(b.Corners[0].At, "say shape: polygon, or leave corners out", "a %s has no corners to give", b.Shape.S)
 	}
 	for _, v := range []source.Value{b.Length, b.Width, b.Diameter} {
 		if !v.Set {
 			continue
 		}
-		if b.Shape.S == "polygon" {
+		if b.Shape.S == Polygon {
 			c.add(v.At, "leave it out", "a polygon has its size from its corners")
 		} else if v.SI > 1 || v.SI < 0.005 {
 			c.add(v.At, size, "a board of %s is not one this program can reckon with", v.Text)
@@ -278,7 +278,7 @@ func (c *checker) touches(d *Design, sink *Sink) {
 	}
 	x, y := k.At.X.SI, k.At.Y.SI
 	switch {
-	case b.Shape.S != "polygon" && !b.within(x, y, 0, 0):
+	case b.Shape.S != Polygon && !b.within(x, y, 0, 0):
 		c.add(k.At.At, "", "the centre of the contact does not lie on the board")
 	case k.Length.Set && k.Width.Set && !(b.ContactAreaM2(x, y, k.Length.SI, k.Width.SI) > 0):
 		c.add(k.Length.At, "give at: its centre, from where places on the board are measured", "the contact does not touch the board")

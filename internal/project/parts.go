@@ -9,74 +9,74 @@ import (
 
 // PartsFile is one file of parts: the built-in shelf has one a kind, a project may have any number in parts/.
 type PartsFile struct {
-	Invented   source.Flag `yaml:"invented" doc:"true where the parts are made up and nobody sells them; shown wherever they are used"`
-	Emitters   []Emitter   `yaml:"emitters" doc:"LED packages"`
-	Lenses     []Lens      `yaml:"lenses" doc:"secondary optics, one over one emitter"`
-	Boards     []Stackup   `yaml:"boards" doc:"board stack-ups, without an outline"`
-	Sinks      []Sink      `yaml:"sinks" doc:"heat sinks"`
-	Fans       []Fan       `yaml:"fans" doc:"fans"`
-	Drivers    []Driver    `yaml:"drivers" doc:"constant-current LED drivers"`
-	Supplies   []Supply    `yaml:"supplies" doc:"constant-voltage power supplies"`
-	Wires      []Wire      `yaml:"wires" doc:"wires between supply, driver and board"`
-	Interfaces []Interface `yaml:"interfaces" doc:"thermal pastes and pads between board and sink"`
-	Solders    []Solder    `yaml:"solders" doc:"solder alloys"`
-	Sensors    []Sensor    `yaml:"sensors" doc:"temperature sensors"`
+	Fictitious        source.Flag        `yaml:"fictitious" doc:"true where the parts are made up and nobody sells them; shown wherever they are used"`
+	Emitters          []Emitter          `yaml:"emitters" doc:"LED packages"`
+	Lenses            []Lens             `yaml:"lenses" doc:"secondary optics, one over one emitter"`
+	Boards            []Stackup          `yaml:"boards" doc:"board stack-ups, without an outline"`
+	Sinks             []Sink             `yaml:"sinks" doc:"heat sinks"`
+	Fans              []Fan              `yaml:"fans" doc:"fans"`
+	Drivers           []Driver           `yaml:"drivers" doc:"constant-current LED drivers"`
+	Supplies          []Supply           `yaml:"supplies" doc:"constant-voltage power supplies"`
+	Wires             []Wire             `yaml:"wires" doc:"wires between supply, driver and board"`
+	ThermalInterfaces []ThermalInterface `yaml:"thermal_interfaces" doc:"thermal pastes and pads between board and sink"`
+	Solders           []Solder           `yaml:"solders" doc:"solder alloys"`
+	Sensors           []Sensor           `yaml:"sensors" doc:"temperature sensors"`
 }
 
 // Common is what every part has.
 type Common struct {
-	ID       source.Text  `yaml:"id" need:"yes" doc:"the name by which a design calls the part" eg:"white-1die-5000"`
-	Name     source.Text  `yaml:"name" doc:"a name for people" eg:"White, one die, 5000 K"`
-	Sheet    source.Text  `yaml:"sheet" doc:"the datasheet the values come from; a value's own source goes before" eg:"datasheet W1, issue 3"`
-	Price    source.Value `yaml:"price" dim:"money" min:">=0" doc:"price of one piece" eg:"2.40 EUR"`
-	Notes    source.Text  `yaml:"notes" doc:"anything worth knowing"`
-	Invented bool         `yaml:"-"`
-	Builtin  bool         `yaml:"-"`
+	ID         source.Text  `yaml:"id" need:"yes" doc:"the name by which a design calls the part" eg:"white-1die-5000"`
+	Name       source.Text  `yaml:"name" doc:"a name for people" eg:"White, one die, 5000 K"`
+	Datasheet  source.Text  `yaml:"datasheet" doc:"the datasheet the values come from; a value's own source goes before" eg:"datasheet W1, issue 3"`
+	Price      source.Value `yaml:"price" dim:"money" min:">=0" doc:"price of one piece" eg:"2.40 EUR"`
+	Notes      source.Text  `yaml:"notes" doc:"anything worth knowing"`
+	Fictitious bool         `yaml:"-"`
+	Builtin    bool         `yaml:"-"`
 }
 
 // Emitter is one LED package as its datasheet states it. Currents and voltages are of one die; flux is of the package.
 type Emitter struct {
-	Common          `yaml:",inline"`
-	Package         source.Text  `yaml:"package" need:"yes" doc:"outline of the package, as lenses name it" eg:"3535"`
-	Material        source.Text  `yaml:"material" one:"InGaN|AlInGaP" doc:"semiconductor of the die: InGaN is blue, green and white, AlInGaP amber to far red"`
-	Dies            source.Whole `yaml:"dies" min:">=1" max:"<=64" doc:"dies in the package; 1 where it is not said"`
-	Wirings         []Wiring     `yaml:"wirings" doc:"ways the dies can be joined; all in series where none is given"`
-	MaxCurrent      source.Value `yaml:"max_current" dim:"current" min:">0" doc:"absolute maximum of one die" eg:"1 A"`
-	Derating        source.Curve `yaml:"max_current_over_solder_point" x:"temperature" y:"current" doc:"the largest current of one die against solder point temperature"`
-	TestCurrent     source.Value `yaml:"test_current" dim:"current" need:"yes" min:">0" doc:"current of one die at which flux is stated" eg:"350 mA"`
-	TestJunction    source.Value `yaml:"test_junction" dim:"temperature" need:"yes" doc:"junction temperature at which flux and voltage are stated" eg:"85 °C"`
-	ForwardVoltage  source.Curve `yaml:"forward_voltage" x:"current" y:"voltage" need:"yes" doc:"voltage of one die against its current, at test_junction"`
-	VoltageSpread   source.Value `yaml:"forward_voltage_spread" dim:"voltage" min:">=0" doc:"half of the range of the bins of one die, about the curve" eg:"0.15 V"`
-	VoltageSlope    source.Value `yaml:"forward_voltage_over_temperature" dim:"voltage per kelvin" max:"<=0 mV/K" doc:"change of one die's voltage per kelvin, below zero" eg:"-2 mV/K"`
-	Flux            source.Value `yaml:"flux" dim:"flux" min:">0" doc:"luminous flux of the package at test_current in every die and test_junction; min and max are the bin" eg:"300 lm ± 4 %"`
-	RadiantFlux     source.Value `yaml:"radiant_flux" dim:"power" min:">0" doc:"radiant flux in place of flux, as deep blue and red parts state it" eg:"900 mW"`
-	FluxOverCurrent source.Curve `yaml:"flux_over_current" x:"current" y:"ratio" doc:"flux against the current of one die, relative to that at test_current"`
-	FluxOverTemp    source.Curve `yaml:"flux_over_junction" x:"temperature" y:"ratio" doc:"flux against junction temperature, relative to that at test_junction"`
-	Peaks           []Peak       `yaml:"peaks" doc:"the spectrum as a sum of peaks"`
-	Spectrum        source.Curve `yaml:"spectrum" x:"wavelength" y:"none" doc:"the spectrum as relative power per nanometre, in place of peaks"`
-	SpectrumFile    source.Text  `yaml:"spectrum_file" doc:"file beside this file of parts with the spectrum, in place of peaks or spectrum: text in columns, wavelength first, or XML after IES TM-27" eg:"white.csv"`
-	SpectrumColumn  source.Text  `yaml:"spectrum_column" doc:"name of the column, where that file holds several spectra"`
-	SpectrumNotes   []string     `yaml:"-"`
-	fromFile        bool
-	PeakShift       source.Value `yaml:"peak_shift" dim:"wavelength per kelvin" doc:"shift of the spectrum with junction temperature" eg:"0.05 nm/K"`
-	PeakOverA       source.Curve `yaml:"peak_over_current" x:"current" y:"wavelength" doc:"peak wavelength against the current of one die; only its change from that at test_current counts, by which the spectrum is moved"`
-	DominantOverA   source.Curve `yaml:"dominant_over_current" x:"current" y:"wavelength" doc:"dominant wavelength against the current of one die, in place of peak_over_current; the spectrum is moved until its dominant wavelength changes as much"`
-	XOverA          source.Curve `yaml:"cie_x_over_current" x:"current" y:"none" doc:"of a white: chromaticity x of CIE 1931, or its change, against the current of one die; only the change from that at test_current counts"`
-	YOverA          source.Curve `yaml:"cie_y_over_current" x:"current" y:"none" doc:"of a white: chromaticity y, or its change, beside cie_x_over_current"`
-	CCTOverA        source.Curve `yaml:"cct_over_current" x:"current" y:"cct" doc:"of a white: correlated colour temperature against the current of one die, in place of x and y; the distance from the Planckian locus is kept"`
-	CCT             source.Value `yaml:"cct" dim:"cct" doc:"correlated colour temperature as stated" eg:"5000 K"`
-	BeamAngle       source.Value `yaml:"beam_angle" dim:"angle" min:">0" max:"<180 deg" doc:"full angle at half intensity without a lens" eg:"120 deg"`
-	FarField        `yaml:",inline"`
-	Rth             source.Value `yaml:"thermal_resistance" dim:"thermal resistance" min:">0" doc:"junction to solder point" eg:"4 K/W"`
-	RthKind         source.Text  `yaml:"thermal_resistance_kind" one:"real|electrical" doc:"JESD51-51: real is per watt of heat, electrical per watt of electrical power; assumed electrical, and said, where it is not stated"`
-	MaxJunction     source.Value `yaml:"max_junction" dim:"temperature" doc:"absolute maximum" eg:"150 °C"`
-	Body            Size         `yaml:"body" doc:"outer size"`
-	ThermalPad      Size         `yaml:"thermal_pad" doc:"size of the pad that carries the heat"`
-	PadPotential    source.Text  `yaml:"thermal_pad_potential" one:"isolated|anode|cathode" doc:"what the thermal pad is joined to inside the package; ask the maker where the sheet is silent"`
+	Common                `yaml:",inline"`
+	Package               source.Text             `yaml:"package" need:"yes" doc:"outline of the package, as lenses name it" eg:"3535"`
+	Material              source.Choice[Material] `yaml:"material" doc:"semiconductor of the die: InGaN is blue, green and white, AlInGaP amber to far red"`
+	Dies                  source.Whole            `yaml:"dies" min:">=1" max:"<=64" doc:"dies in the package; 1 where it is not said"`
+	DieConfigurations     []DieConfiguration      `yaml:"die_configurations" doc:"ways the dies can be joined; all in series where none is given"`
+	MaxForwardCurrent     source.Value            `yaml:"max_forward_current" dim:"current" min:">0" doc:"absolute maximum of one die" eg:"1 A"`
+	Derating              source.Curve            `yaml:"derating" x:"temperature" y:"current" doc:"the largest current of one die against solder point temperature"`
+	TestCurrent           source.Value            `yaml:"test_current" dim:"current" need:"yes" min:">0" doc:"current of one die at which flux is stated" eg:"350 mA"`
+	TestJunction          source.Value            `yaml:"test_junction" dim:"temperature" need:"yes" doc:"junction temperature at which flux and voltage are stated" eg:"85 °C"`
+	ForwardVoltage        source.Curve            `yaml:"forward_voltage" x:"current" y:"voltage" need:"yes" doc:"voltage of one die against its current, at test_junction"`
+	VoltageSpread         source.Value            `yaml:"forward_voltage_spread" dim:"voltage" min:">=0" doc:"half of the range of the bins of one die, about the curve" eg:"0.15 V"`
+	VoltageTempco         source.Value            `yaml:"forward_voltage_tempco" dim:"voltage per kelvin" max:"<=0 mV/K" doc:"change of one die's voltage per kelvin, below zero" eg:"-2 mV/K"`
+	Flux                  source.Value            `yaml:"flux" dim:"flux" min:">0" doc:"luminous flux of the package at test_current in every die and test_junction; min and max are the bin" eg:"300 lm ± 4 %"`
+	RadiantFlux           source.Value            `yaml:"radiant_flux" dim:"power" min:">0" doc:"radiant flux in place of flux, as deep blue and red parts state it" eg:"900 mW"`
+	FluxVsCurrent         source.Curve            `yaml:"flux_vs_current" x:"current" y:"ratio" doc:"flux against the current of one die, relative to that at test_current"`
+	FluxVsJunction        source.Curve            `yaml:"flux_vs_junction" x:"temperature" y:"ratio" doc:"flux against junction temperature, relative to that at test_junction"`
+	Peaks                 []Peak                  `yaml:"peaks" doc:"the spectrum as a sum of peaks"`
+	Spectrum              source.Curve            `yaml:"spectrum" x:"wavelength" y:"none" doc:"the spectrum as relative power per nanometre, in place of peaks"`
+	SpectrumFile          source.Text             `yaml:"spectrum_file" doc:"file beside this file of parts with the spectrum, in place of peaks or spectrum: text in columns, wavelength first, or XML after IES TM-27" eg:"white.csv"`
+	SpectrumColumn        source.Text             `yaml:"spectrum_column" doc:"name of the column, where that file holds several spectra"`
+	SpectrumNotes         []string                `yaml:"-"`
+	fromFile              bool
+	WavelengthTempco      source.Value `yaml:"wavelength_tempco" dim:"wavelength per kelvin" doc:"shift of the spectrum with junction temperature" eg:"0.05 nm/K"`
+	PeakVsCurrent         source.Curve `yaml:"peak_vs_current" x:"current" y:"wavelength" doc:"peak wavelength against the current of one die; only its change from that at test_current counts, by which the spectrum is moved"`
+	DominantVsCurrent     source.Curve `yaml:"dominant_vs_current" x:"current" y:"wavelength" doc:"dominant wavelength against the current of one die, in place of peak_vs_current; the spectrum is moved until its dominant wavelength changes as much"`
+	XVsCurrent            source.Curve `yaml:"cie_x_vs_current" x:"current" y:"none" doc:"of a white: chromaticity x of CIE 1931, or its change, against the current of one die; only the change from that at test_current counts"`
+	YVsCurrent            source.Curve `yaml:"cie_y_vs_current" x:"current" y:"none" doc:"of a white: chromaticity y, or its change, beside cie_x_vs_current"`
+	CCTVsCurrent          source.Curve `yaml:"cct_vs_current" x:"current" y:"cct" doc:"of a white: correlated colour temperature against the current of one die, in place of x and y; the distance from the Planckian locus is kept"`
+	CCT                   source.Value `yaml:"cct" dim:"cct" doc:"correlated colour temperature as stated" eg:"5000 K"`
+	BeamAngle             source.Value `yaml:"beam_angle" dim:"angle" min:">0" max:"<180 deg" doc:"full angle at half intensity without a lens" eg:"120 deg"`
+	IntensityDistribution `yaml:",inline"`
+	Rth                   source.Value                 `yaml:"thermal_resistance" dim:"thermal resistance" min:">0" doc:"junction to solder point" eg:"4 K/W"`
+	RthKind               source.Choice[RthDefinition] `yaml:"thermal_resistance_kind" doc:"JESD51-51: real is per watt of heat, electrical per watt of electrical power; assumed electrical, and said, where it is not stated"`
+	MaxJunction           source.Value                 `yaml:"max_junction" dim:"temperature" doc:"absolute maximum" eg:"150 °C"`
+	Body                  Size                         `yaml:"body" doc:"outer size"`
+	ThermalPad            Size                         `yaml:"thermal_pad" doc:"size of the pad that carries the heat"`
+	PadPotential          source.Choice[PadPotential]  `yaml:"thermal_pad_potential" doc:"what the thermal pad is joined to inside the package; ask the maker where the sheet is silent"`
 }
 
 // Wiring is one way to join the dies of a package.
-type Wiring struct {
+type DieConfiguration struct {
 	Name     source.Text  `yaml:"name" need:"yes" doc:"as the datasheet calls it" eg:"12 V"`
 	Series   source.Whole `yaml:"series" need:"yes" min:">=1" doc:"dies in a row"`
 	Parallel source.Whole `yaml:"parallel" need:"yes" min:">=1" doc:"rows side by side"`
@@ -97,15 +97,15 @@ type Size struct {
 
 // Lens is a secondary optic.
 type Lens struct {
-	Common     `yaml:",inline"`
-	Fits       []source.Text `yaml:"fits" need:"yes" doc:"packages it is made for" eg:"3535"`
-	Beam       source.Value  `yaml:"beam_angle" dim:"angle" min:">=2 deg" max:"<180 deg" doc:"full angle at half of the greatest intensity; due where neither intensity_over_angle nor photometry_file is given" eg:"60 deg"`
-	Field      source.Value  `yaml:"field_angle" dim:"angle" min:">=2 deg" max:"<180 deg" doc:"full angle at a tenth of the greatest intensity" eg:"100 deg"`
-	Efficiency source.Value  `yaml:"efficiency" dim:"ratio" min:">0" max:"<=100 %" doc:"lumens out of the lens over lumens of the bare emitter" eg:"90 %"`
-	Intensity  source.Value  `yaml:"peak_intensity" dim:"intensity per flux" min:">0" doc:"greatest intensity per lumen of the bare emitter" eg:"0.85 cd/lm"`
-	FarField   `yaml:",inline"`
-	Diameter   source.Value `yaml:"diameter" dim:"length" need:"yes" min:">0" doc:"footprint on the board" eg:"15 mm"`
-	Height     source.Value `yaml:"height" dim:"length" min:">0" doc:"above the board" eg:"8 mm"`
+	Common                `yaml:",inline"`
+	Fits                  []source.Text `yaml:"fits" need:"yes" doc:"packages it is made for" eg:"3535"`
+	Beam                  source.Value  `yaml:"beam_angle" dim:"angle" min:">=2 deg" max:"<180 deg" doc:"full angle at half of the greatest intensity; due where neither intensity_vs_angle nor photometry_file is given" eg:"60 deg"`
+	Field                 source.Value  `yaml:"field_angle" dim:"angle" min:">=2 deg" max:"<180 deg" doc:"full angle at a tenth of the greatest intensity" eg:"100 deg"`
+	Efficiency            source.Value  `yaml:"efficiency" dim:"ratio" min:">0" max:"<=100 %" doc:"lumens out of the lens over lumens of the bare emitter" eg:"90 %"`
+	Intensity             source.Value  `yaml:"peak_intensity" dim:"intensity per flux" min:">0" doc:"greatest intensity per lumen of the bare emitter" eg:"0.85 cd/lm"`
+	IntensityDistribution `yaml:",inline"`
+	Diameter              source.Value `yaml:"diameter" dim:"length" need:"yes" min:">0" doc:"footprint on the board" eg:"15 mm"`
+	Height                source.Value `yaml:"height" dim:"length" min:">0" doc:"above the board" eg:"8 mm"`
 }
 
 // MadeFor tells whether a lens is made for a package.
@@ -114,17 +114,17 @@ func (l *Lens) MadeFor(pack string) bool {
 }
 
 // FarField is a measured pattern, of a lens on its emitter or of a bare emitter; it goes before any angle that is stated.
-type FarField struct {
-	Table    source.Curve     `yaml:"intensity_over_angle" x:"angle" y:"ratio" doc:"measured intensity against the angle from the aim (half of a full angle), all round alike, relative to any one value; nothing is emitted beyond the last angle"`
+type IntensityDistribution struct {
+	Table    source.Curve     `yaml:"intensity_vs_angle" x:"angle" y:"ratio" doc:"measured intensity against the angle from the aim (half of a full angle), all round alike, relative to any one value; nothing is emitted beyond the last angle"`
 	FileName source.Text      `yaml:"photometry_file" doc:"LM-63 file (.ies) beside this file of parts with the measured far field; its planes count from x towards y, seen from above" eg:"my-lens.ies"`
 	File     *photometry.File `yaml:"-"`
 }
 
 // Measured tells whether there is a measured pattern.
-func (f *FarField) Measured() bool { return f.Table.Set || f.File != nil }
+func (f *IntensityDistribution) Measured() bool { return f.Table.Set || f.File != nil }
 
 // PatternAt returns where the measured pattern stands.
-func (f *FarField) PatternAt() source.Pos {
+func (f *IntensityDistribution) PatternAt() source.Pos {
 	if f.FileName.Set {
 		return f.FileName.At
 	}
@@ -133,21 +133,21 @@ func (f *FarField) PatternAt() source.Pos {
 
 // Stackup is what a board is made of, from the emitters down.
 type Stackup struct {
-	Common           `yaml:",inline"`
-	Base             source.Text  `yaml:"base" need:"yes" one:"aluminium|copper|FR4" doc:"material of the core"`
-	Copper           source.Value `yaml:"copper" dim:"copper thickness" need:"yes" min:">=5 µm" max:"<=1 mm" doc:"copper on top" eg:"1 oz"`
-	Dielectric       source.Value `yaml:"dielectric_thickness" dim:"length" min:">0" max:"<=2 mm" doc:"insulating layer between copper and core; absent on FR4" eg:"100 µm"`
-	DielectricK      source.Value `yaml:"dielectric_conductivity" dim:"conductivity" min:">0" doc:"of that layer" eg:"2 W/(m·K)"`
-	DielectricMax    source.Value `yaml:"dielectric_max" dim:"temperature" doc:"largest temperature of that layer in service" eg:"130 °C"`
-	Breakdown        source.Value `yaml:"breakdown" dim:"voltage" min:">0" doc:"breakdown voltage as stated; a material test, not a promise of the made board" eg:"3 kV"`
-	BaseK            source.Value `yaml:"base_conductivity" dim:"conductivity" need:"yes" min:">0" doc:"of the core, in its plane" eg:"138 W/(m·K)"`
-	BaseKThrough     source.Value `yaml:"base_conductivity_through" dim:"conductivity" min:">0" doc:"of the core, through it; the same where it is not given" eg:"0.3 W/(m·K)"`
-	ViaK             source.Value `yaml:"via_conductivity" dim:"conductivity" min:">0" doc:"through an FR4 core beneath a thermal pad, its vias spread over the pad's area" eg:"15 W/(m·K)"`
-	ThermalPath      source.Text  `yaml:"thermal_path" need:"yes" one:"dielectric|direct|vias" doc:"how heat leaves a thermal pad: through the dielectric, straight into the core, or through vias"`
-	Emissivity       source.Value `yaml:"emissivity" dim:"ratio" min:">0" max:"<=100 %" doc:"of the solder mask" eg:"90 %"`
-	PriceByThickness source.Curve `yaml:"price_by_thickness" x:"length" y:"money" need:"yes" minpoints:"1" doc:"price of one board against the thickness of its core; only these thicknesses are made"`
-	PriceArea        source.Value `yaml:"price_area" dim:"area" min:">0" doc:"area that price is for; larger boards cost in proportion" eg:"100 cm²"`
-	MaxVoltage       source.Value `yaml:"max_working_voltage" dim:"voltage" min:">0" doc:"largest voltage between copper and core in service, where it is stated" eg:"120 V"`
+	Common                  `yaml:",inline"`
+	Base                    source.Choice[BoardBase]   `yaml:"base" need:"yes" doc:"material of the core"`
+	Copper                  source.Value               `yaml:"copper" dim:"copper thickness" need:"yes" min:">=5 µm" max:"<=1 mm" doc:"copper on top" eg:"1 oz"`
+	Dielectric              source.Value               `yaml:"dielectric_thickness" dim:"length" min:">0" max:"<=2 mm" doc:"insulating layer between copper and core; absent on FR4" eg:"100 µm"`
+	DielectricK             source.Value               `yaml:"dielectric_conductivity" dim:"conductivity" min:">0" doc:"of that layer" eg:"2 W/(m·K)"`
+	MaxOperatingTemperature source.Value               `yaml:"max_operating_temperature" dim:"temperature" doc:"largest temperature of that layer in service" eg:"130 °C"`
+	BreakdownVoltage        source.Value               `yaml:"breakdown_voltage" dim:"voltage" min:">0" doc:"breakdown voltage as stated; a material test, not a promise of the made board" eg:"3 kV"`
+	BaseK                   source.Value               `yaml:"base_conductivity" dim:"conductivity" need:"yes" min:">0" doc:"of the core, in its plane" eg:"138 W/(m·K)"`
+	BaseKThroughPlane       source.Value               `yaml:"base_conductivity_through_plane" dim:"conductivity" min:">0" doc:"of the core, through it; the same where it is not given" eg:"0.3 W/(m·K)"`
+	ViaK                    source.Value               `yaml:"via_conductivity" dim:"conductivity" min:">0" doc:"through an FR4 core beneath a thermal pad, its vias spread over the pad's area" eg:"15 W/(m·K)"`
+	ThermalPath             source.Choice[ThermalPath] `yaml:"thermal_path" need:"yes" doc:"how heat leaves a thermal pad: through the dielectric, straight into the core, or through vias"`
+	Emissivity              source.Value               `yaml:"emissivity" dim:"ratio" min:">0" max:"<=100 %" doc:"of the solder mask" eg:"90 %"`
+	PriceByThickness        source.Curve               `yaml:"price_by_thickness" x:"length" y:"money" need:"yes" minpoints:"1" doc:"price of one board against the thickness of its core; only these thicknesses are made"`
+	PriceArea               source.Value               `yaml:"price_area" dim:"area" min:">0" doc:"area that price is for; larger boards cost in proportion" eg:"100 cm²"`
+	MaxVoltage              source.Value               `yaml:"max_working_voltage" dim:"voltage" min:">0" doc:"largest voltage between copper and core in service, where it is stated" eg:"120 V"`
 }
 
 // Sink is a heat sink: by geometry, or by the curves of its datasheet.
@@ -159,8 +159,8 @@ type Sink struct {
 	Emissivity    source.Value `yaml:"emissivity" dim:"ratio" min:">0" max:"<=100 %" doc:"of the surface: bare about 6 %, anodised about 85 %" eg:"85 %"`
 	Fins          *Fins        `yaml:"fins" doc:"straight plate fins along the length of the base"`
 	Pins          *Pins        `yaml:"pins" doc:"round pins, in place of fins"`
-	Natural       source.Curve `yaml:"resistance_over_power" x:"power" y:"thermal resistance" minpoints:"1" doc:"still air: base to room, against the heat"`
-	Forced        source.Curve `yaml:"resistance_over_air_speed" x:"velocity" y:"thermal resistance" minpoints:"1" doc:"with a fan: base to room, against the approach velocity"`
+	Natural       source.Curve `yaml:"resistance_vs_power" x:"power" y:"thermal resistance" minpoints:"1" doc:"still air: base to room, against the heat"`
+	Forced        source.Curve `yaml:"resistance_vs_air_speed" x:"velocity" y:"thermal resistance" minpoints:"1" doc:"with a fan: base to room, against the approach velocity"`
 	Mass          source.Value `yaml:"mass" dim:"mass" min:">0" doc:"for the warm-up" eg:"0.4 kg"`
 }
 
@@ -173,90 +173,90 @@ type Fins struct {
 
 // Pins is a field of round pins.
 type Pins struct {
-	Diameter  source.Value `yaml:"diameter" dim:"length" need:"yes" min:">0" doc:"of one pin" eg:"3 mm"`
-	Height    source.Value `yaml:"height" dim:"length" need:"yes" min:">0" doc:"above the base" eg:"25 mm"`
-	Across    source.Value `yaml:"pitch_across" dim:"length" need:"yes" min:">0" doc:"between pins across the stream of air, centre to centre" eg:"8 mm"`
-	Along     source.Value `yaml:"pitch_along" dim:"length" need:"yes" min:">0" doc:"between rows along the stream" eg:"8 mm"`
-	Staggered source.Flag  `yaml:"staggered" doc:"whether each row stands in the gaps of the one before"`
+	Diameter          source.Value `yaml:"diameter" dim:"length" need:"yes" min:">0" doc:"of one pin" eg:"3 mm"`
+	Height            source.Value `yaml:"height" dim:"length" need:"yes" min:">0" doc:"above the base" eg:"25 mm"`
+	TransversePitch   source.Value `yaml:"transverse_pitch" dim:"length" need:"yes" min:">0" doc:"between pins across the stream of air, centre to centre" eg:"8 mm"`
+	LongitudinalPitch source.Value `yaml:"longitudinal_pitch" dim:"length" need:"yes" min:">0" doc:"between rows along the stream" eg:"8 mm"`
+	Staggered         source.Flag  `yaml:"staggered" doc:"whether each row stands in the gaps of the one before"`
 }
 
 // Fan is a fan with its pressure–flow curve at rated speed.
 type Fan struct {
 	Common   `yaml:",inline"`
-	Curve    source.Curve `yaml:"pressure_over_flow" x:"volume flow" y:"pressure" need:"yes" doc:"static pressure against flow at rated speed"`
-	Speed    source.Value `yaml:"speed" dim:"rotation" need:"yes" min:">0" doc:"rated" eg:"1800 1/min"`
-	MinSpeed source.Value `yaml:"min_speed" dim:"rotation" min:">0" doc:"slowest at which it starts and runs" eg:"500 1/min"`
+	Curve    source.Curve `yaml:"pressure_vs_flow" x:"volume flow" y:"pressure" need:"yes" doc:"static pressure against flow at rated speed"`
+	Speed    source.Value `yaml:"speed" dim:"rotation" need:"yes" min:">0" doc:"rated" eg:"1800 rpm"`
+	MinSpeed source.Value `yaml:"min_speed" dim:"rotation" min:">0" doc:"slowest at which it starts and runs" eg:"500 rpm"`
 	Power    source.Value `yaml:"power" dim:"power" min:">0" doc:"electrical, at rated speed" eg:"1.2 W"`
 	Voltage  source.Value `yaml:"voltage" dim:"voltage" min:">0" doc:"supply" eg:"12 V"`
-	Noise    source.Value `yaml:"noise" dim:"sound level" doc:"at rated speed, as stated" eg:"18 dB"`
+	Noise    source.Value `yaml:"noise" dim:"sound level" doc:"at rated speed, as stated" eg:"18 dB(A)"`
 	Frame    source.Value `yaml:"frame" dim:"length" need:"yes" min:">0" doc:"side of the square frame" eg:"92 mm"`
 }
 
 // Driver is a constant-current source for one channel.
 type Driver struct {
-	Common      `yaml:",inline"`
-	Kind        source.Text  `yaml:"kind" need:"yes" one:"mains|step-down|step-up|linear" doc:"fed from the mains, or from a supply whose voltage it lowers, raises or burns off"`
-	OutputMin   source.Value `yaml:"output_min" dim:"voltage" min:">=0" doc:"lowest output voltage at which it regulates" eg:"9 V"`
-	OutputMax   source.Value `yaml:"output_max" dim:"voltage" need:"yes" min:">0" doc:"highest output voltage at which it regulates" eg:"36 V"`
-	OpenCircuit source.Value `yaml:"open_circuit" dim:"voltage" min:">0" doc:"output voltage with no string on it" eg:"42 V"`
-	InputMin    source.Value `yaml:"input_min" dim:"voltage" min:">0" doc:"lowest input" eg:"12 V"`
-	InputMax    source.Value `yaml:"input_max" dim:"voltage" min:">0" doc:"highest input" eg:"48 V"`
-	Headroom    source.Value `yaml:"headroom" dim:"voltage" min:">=0" doc:"input over output that regulation needs" eg:"2 V"`
-	CurrentMin  source.Value `yaml:"current_min" dim:"current" min:">0" doc:"smallest current it can be set to" eg:"0.2 A"`
-	CurrentMax  source.Value `yaml:"current_max" dim:"current" need:"yes" min:">0" doc:"largest current it can be set to" eg:"1.5 A"`
-	Tolerance   source.Value `yaml:"current_tolerance" dim:"ratio" min:">=0" max:"<=50 %" doc:"of the set current" eg:"5 %"`
-	Efficiency  source.Value `yaml:"efficiency" dim:"ratio" min:">0" max:"<=100 %" doc:"output over input power near full load" eg:"92 %"`
-	MaxPower    source.Value `yaml:"max_power" dim:"power" min:">0" doc:"largest output power" eg:"50 W"`
-	MaxLoss     source.Value `yaml:"max_dissipation" dim:"power" min:">0" doc:"heat that it can get rid of as it is built in (linear drivers)" eg:"3 W"`
-	Standby     source.Value `yaml:"standby" dim:"power" min:">=0" doc:"input power with the light off" eg:"0.3 W"`
-	Dimming     source.Text  `yaml:"dimming" one:"none|pwm|current" doc:"how the channel's level is made"`
-	LeastLevel  source.Value `yaml:"least_level" dim:"ratio" min:">0" max:"<=100 %" doc:"lowest level that it dims to; below it the light stays, flickers or goes out" eg:"2 %"`
-	DimmingFreq source.Value `yaml:"dimming_frequency" dim:"frequency" min:">0" doc:"of pulse-width dimming" eg:"1 kHz"`
-	Isolated    source.Flag  `yaml:"isolated" doc:"whether the output is isolated from the mains (mains drivers)"`
-	MainsSide   `yaml:",inline"`
+	Common             `yaml:",inline"`
+	Kind               source.Choice[DriverKind]    `yaml:"kind" need:"yes" doc:"fed from the mains, or from a supply whose voltage it lowers, raises or burns off"`
+	OutputMin          source.Value                 `yaml:"output_min" dim:"voltage" min:">=0" doc:"lowest output voltage at which it regulates" eg:"9 V"`
+	OutputMax          source.Value                 `yaml:"output_max" dim:"voltage" need:"yes" min:">0" doc:"highest output voltage at which it regulates" eg:"36 V"`
+	OpenCircuitVoltage source.Value                 `yaml:"open_circuit_voltage" dim:"voltage" min:">0" doc:"output voltage with no string on it" eg:"42 V"`
+	InputMin           source.Value                 `yaml:"input_min" dim:"voltage" min:">0" doc:"lowest input" eg:"12 V"`
+	InputMax           source.Value                 `yaml:"input_max" dim:"voltage" min:">0" doc:"highest input" eg:"48 V"`
+	Headroom           source.Value                 `yaml:"headroom" dim:"voltage" min:">=0" doc:"input over output that regulation needs" eg:"2 V"`
+	CurrentMin         source.Value                 `yaml:"current_min" dim:"current" min:">0" doc:"smallest current it can be set to" eg:"0.2 A"`
+	CurrentMax         source.Value                 `yaml:"current_max" dim:"current" need:"yes" min:">0" doc:"largest current it can be set to" eg:"1.5 A"`
+	Tolerance          source.Value                 `yaml:"current_tolerance" dim:"ratio" min:">=0" max:"<=50 %" doc:"of the set current" eg:"5 %"`
+	Efficiency         source.Value                 `yaml:"efficiency" dim:"ratio" min:">0" max:"<=100 %" doc:"output over input power near full load" eg:"92 %"`
+	MaxPower           source.Value                 `yaml:"max_power" dim:"power" min:">0" doc:"largest output power" eg:"50 W"`
+	MaxLoss            source.Value                 `yaml:"max_dissipation" dim:"power" min:">0" doc:"heat that it can get rid of as it is built in (linear drivers)" eg:"3 W"`
+	StandbyPower       source.Value                 `yaml:"standby_power" dim:"power" min:">=0" doc:"input power with the light off" eg:"0.3 W"`
+	Dimming            source.Choice[DimmingMethod] `yaml:"dimming" doc:"how the channel's level is made"`
+	MinLevel           source.Value                 `yaml:"min_level" dim:"ratio" min:">0" max:"<=100 %" doc:"lowest level that it dims to; below it the light stays, flickers or goes out" eg:"2 %"`
+	DimmingFreq        source.Value                 `yaml:"dimming_frequency" dim:"frequency" min:">0" doc:"of pulse-width dimming" eg:"1 kHz"`
+	Isolation          source.Choice[Isolation]     `yaml:"isolation" doc:"how the output is separated from the mains (drivers of kind ac)"`
+	MainsSide          `yaml:",inline"`
 }
 
 // MainsSide is what the sheet of a supply, or of a driver of kind mains, says of the side that hangs on the mains.
 type MainsSide struct {
-	Inrush     source.Value `yaml:"inrush" dim:"current" min:">0" doc:"greatest current from your mains when it is switched on cold, as the sheet gives it (supplies, mains drivers)" eg:"45 A"`
-	InrushTime source.Value `yaml:"inrush_time" dim:"time" min:">0" max:"<=1 s" doc:"for how long the inrush is above half of that" eg:"0.3 ms"`
-	Class      source.Text  `yaml:"protection_class" one:"I|II" doc:"IEC 61140: I needs the protective earth, II has double insulation (supplies, mains drivers)"`
-	IP         source.Text  `yaml:"ip_code" doc:"protection against touch and water by IEC 60529 (supplies, mains drivers)" eg:"IP20"`
+	Inrush     source.Value                   `yaml:"inrush" dim:"current" min:">0" doc:"greatest current from your mains when it is switched on cold, as the sheet gives it (supplies, mains drivers)" eg:"45 A"`
+	InrushTime source.Value                   `yaml:"inrush_time" dim:"time" min:">0" max:"<=1 s" doc:"for how long the inrush is above half of that" eg:"0.3 ms"`
+	Class      source.Choice[ProtectionClass] `yaml:"protection_class" doc:"IEC 61140: I needs the protective earth, II has double insulation (supplies, mains drivers)"`
+	IP         source.Text                    `yaml:"ip_code" doc:"protection against touch and water by IEC 60529 (supplies, mains drivers)" eg:"IP20"`
 }
 
 // Supply is a constant-voltage power supply.
 type Supply struct {
-	Common     `yaml:",inline"`
-	Voltage    source.Value `yaml:"voltage" dim:"voltage" need:"yes" min:">0" doc:"output; min and max are its tolerance" eg:"24 V ± 2 %"`
-	Power      source.Value `yaml:"power" dim:"power" need:"yes" min:">0" doc:"rated output" eg:"100 W"`
-	Efficiency source.Curve `yaml:"efficiency_over_load" x:"ratio" y:"ratio" minpoints:"1" doc:"efficiency against load as a share of rated power"`
-	Derating   source.Curve `yaml:"power_over_air" x:"temperature" y:"ratio" minpoints:"1" doc:"share of its rated power that it gives, against the air about it" eg:"{40 °C: 100 %, 60 °C: 60 %}"`
-	Standby    source.Value `yaml:"standby" dim:"power" min:">=0" doc:"input power without load" eg:"0.3 W"`
-	Isolation  source.Text  `yaml:"isolation" one:"SELV|basic|none" doc:"how its output is separated from the mains"`
-	Limit      source.Value `yaml:"overload_current" dim:"current" min:">0" doc:"output current at which it limits or gives up; just below it flows for good; min and max are its spread" eg:"{value: 5.2 A, min: 4.6 A, max: 6.2 A}"`
-	Overload   source.Text  `yaml:"overload" one:"constant current|foldback|hiccup|latch-off" doc:"what it does there: it goes on giving that current, gives less, tries again and again, or stays off"`
-	MainsSide  `yaml:",inline"`
+	Common             `yaml:",inline"`
+	Voltage            source.Value                      `yaml:"voltage" dim:"voltage" need:"yes" min:">0" doc:"output; min and max are its tolerance" eg:"24 V ± 2 %"`
+	Power              source.Value                      `yaml:"power" dim:"power" need:"yes" min:">0" doc:"rated output" eg:"100 W"`
+	Efficiency         source.Curve                      `yaml:"efficiency_vs_load" x:"ratio" y:"ratio" minpoints:"1" doc:"efficiency against load as a share of rated power"`
+	Derating           source.Curve                      `yaml:"derating" x:"temperature" y:"ratio" minpoints:"1" doc:"share of its rated power that it gives, against the air about it" eg:"{40 °C: 100 %, 60 °C: 60 %}"`
+	StandbyPower       source.Value                      `yaml:"standby_power" dim:"power" min:">=0" doc:"input power without load" eg:"0.3 W"`
+	Isolation          source.Choice[Isolation]          `yaml:"isolation" doc:"how its output is separated from the mains"`
+	OverloadCurrent    source.Value                      `yaml:"overload_current" dim:"current" min:">0" doc:"output current at which it limits or gives up; just below it flows for good; min and max are its spread" eg:"{value: 5.2 A, min: 4.6 A, max: 6.2 A}"`
+	OverloadProtection source.Choice[OverloadProtection] `yaml:"overload_protection" doc:"what it does there: it goes on giving that current, gives less, tries again and again, or stays off"`
+	MainsSide          `yaml:",inline"`
 }
 
 // Wire is a two-conductor lead's one conductor.
 type Wire struct {
-	Common        `yaml:",inline"`
-	Resistance    source.Value `yaml:"resistance" dim:"resistance per length" need:"yes" min:">0" doc:"of one conductor at 20 °C" eg:"33.3 Ω/km"`
-	MaxCurrent    source.Value `yaml:"max_current" dim:"current" min:">0" doc:"largest current" eg:"5 A"`
-	MaxCurrentAir source.Value `yaml:"max_current_air" dim:"temperature" doc:"air in which max_current holds; 30 °C where it is not given" eg:"30 °C"`
-	Area          source.Value `yaml:"cross_section" dim:"area" min:">0" doc:"of one conductor; that of copper with this resistance where it is not given" eg:"0.75 mm²"`
-	Insulation    source.Value `yaml:"insulation_thickness" dim:"length" min:">0" doc:"of one conductor; 0.4 mm where it is not given" eg:"0.6 mm"`
-	InsulationMax source.Value `yaml:"insulation_max" dim:"temperature" doc:"what the insulation stands for good: PVC 70 °C, which is taken where it is not given, cross-linked 90 °C, silicone 180 °C" eg:"70 °C"`
-	PricePerM     source.Value `yaml:"price_per_metre" dim:"money" min:">=0" doc:"price of a metre of the pair" eg:"0.60 EUR"`
+	Common            `yaml:",inline"`
+	Resistance        source.Value `yaml:"resistance" dim:"resistance per length" need:"yes" min:">0" doc:"of one conductor at 20 °C" eg:"33.3 Ω/km"`
+	MaxCurrent        source.Value `yaml:"max_current" dim:"current" min:">0" doc:"largest current" eg:"5 A"`
+	MaxCurrentAmbient source.Value `yaml:"max_current_ambient" dim:"temperature" doc:"air in which max_current holds; 30 °C where it is not given" eg:"30 °C"`
+	Area              source.Value `yaml:"cross_section" dim:"area" min:">0" doc:"of one conductor; that of copper with this resistance where it is not given" eg:"0.75 mm²"`
+	Insulation        source.Value `yaml:"insulation_thickness" dim:"length" min:">0" doc:"of one conductor; 0.4 mm where it is not given" eg:"0.6 mm"`
+	InsulationRating  source.Value `yaml:"insulation_temperature_rating" dim:"temperature" doc:"what the insulation stands for good: PVC 70 °C, which is taken where it is not given, cross-linked 90 °C, silicone 180 °C" eg:"70 °C"`
+	PricePerM         source.Value `yaml:"price_per_metre" dim:"money" min:">=0" doc:"price of a metre of the pair" eg:"0.60 EUR"`
 }
 
 // Interface is what lies between board and sink.
-type Interface struct {
-	Common       `yaml:",inline"`
-	Conductivity source.Value `yaml:"conductivity" dim:"conductivity" min:">0" doc:"in service; makers' figures are often a third higher" eg:"2 W/(m·K)"`
-	Thickness    source.Value `yaml:"thickness" dim:"length" min:">0" doc:"bond line; min and max are its spread" eg:"{value: 50 µm, min: 30 µm, max: 100 µm}"`
-	Resistance   source.Value `yaml:"specific_resistance" dim:"specific thermal resistance" min:">0" doc:"in place of conductivity and thickness" eg:"30 mm²·K/W"`
-	Max          source.Value `yaml:"max_temperature" dim:"temperature" doc:"in service" eg:"150 °C"`
+type ThermalInterface struct {
+	Common           `yaml:",inline"`
+	Conductivity     source.Value `yaml:"conductivity" dim:"conductivity" min:">0" doc:"in service; makers' figures are often a third higher" eg:"2 W/(m·K)"`
+	Thickness        source.Value `yaml:"thickness" dim:"length" min:">0" doc:"bond line; min and max are its spread" eg:"{value: 50 µm, min: 30 µm, max: 100 µm}"`
+	ThermalImpedance source.Value `yaml:"thermal_impedance" dim:"specific thermal resistance" min:">0" doc:"in place of conductivity and thickness" eg:"30 mm²·K/W"`
+	Max              source.Value `yaml:"max_temperature" dim:"temperature" doc:"in service" eg:"150 °C"`
 }
 
 // Solder is a solder alloy.
@@ -272,5 +272,5 @@ type Sensor struct {
 	R25       source.Value `yaml:"r25" dim:"resistance" need:"yes" min:">0" doc:"resistance at 25 °C" eg:"10 kΩ"`
 	Beta      source.Value `yaml:"beta" dim:"temperature difference" need:"yes" min:">0" doc:"B value between 25 and 85 °C" eg:"3950 K"`
 	Tolerance source.Value `yaml:"tolerance" dim:"ratio" min:">0" doc:"of r25" eg:"1 %"`
-	Table     source.Curve `yaml:"resistance_over_temperature" x:"temperature" y:"resistance" minpoints:"3" doc:"points of the sensor's table; with three and more it is followed by Steinhart and Hart, which is closer than B"`
+	Table     source.Curve `yaml:"resistance_vs_temperature" x:"temperature" y:"resistance" minpoints:"3" doc:"points of the sensor's table; with three and more it is followed by Steinhart and Hart, which is closer than B"`
 }

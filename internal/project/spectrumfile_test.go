@@ -6,7 +6,7 @@ import (
 	"testing"
 	"testing/fstest"
 
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 	"lampwright/internal/spectrum"
 )
 
@@ -16,7 +16,7 @@ const ownPeaks = "    peaks:\n      - {at: 450 nm, width: 20 nm, share: 40 %}\n 
 func withSpectrum(t *testing.T, file, more string) (*Project, string) {
 	t.Helper()
 	lamp, parts := apply(t, goodLamp, goodParts, []change{{ownPeaks, "    spectrum_file: white.csv\n" + more}})
-	p, problems := Load(fstest.MapFS{DesignFile: {Data: []byte(lamp)}, partsName: {Data: []byte(parts)}, "parts/white.csv": {Data: []byte(file)}}, DesignFile, shelf.Files())
+	p, problems := Load(fstest.MapFS{DesignFile: {Data: []byte(lamp)}, partsName: {Data: []byte(parts)}, "parts/white.csv": {Data: []byte(file)}}, DesignFile, partslib.Files())
 	if p == nil {
 		return nil, problems.Error()
 	}
@@ -37,7 +37,7 @@ func TestSpectrumFile(t *testing.T) {
 	for nm := 380; nm <= 780; nm += 10 {
 		rows.WriteString(strings.Join([]string{strconv.Itoa(nm), "1,5", "0,5"}, ";") + "\n")
 	}
-	if _, problems = withSpectrum(t, rows.String(), ""); !strings.Contains(problems, "holds 2 spectra (white, blue); say which one: spectrum_column: white") {
+	if _, problems = withSpectrum(t, rows.String(), ""); !strings.Contains(problems, "contains 2 spectra (white, blue); add spectrum_column: white") {
 		t.Errorf("two columns: %s", problems)
 	}
 	if _, problems = withSpectrum(t, rows.String(), "    spectrum_column: red\n"); !strings.Contains(problems, `has no column "red"; its columns are white, blue`) || !strings.HasPrefix(problems, partsName+":") {
@@ -47,7 +47,7 @@ func TestSpectrumFile(t *testing.T) {
 	if p == nil {
 		t.Fatal(problems)
 	}
-	e := p.Shelf.Emitters.Get("e1")
+	e := p.Library.Emitters.Get("e1")
 	if !e.Spectrum.Set || e.Spectrum.Source != "file white.csv" || e.Spectrum.Y[len(e.Spectrum.Y)/2] != 0.5 || len(e.SpectrumNotes) == 0 || !strings.Contains(e.SpectrumNotes[0], "decimal commas") {
 		t.Errorf("spectrum: %+v, notes %q", e.Spectrum.Source, e.SpectrumNotes)
 	}

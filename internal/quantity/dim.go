@@ -186,7 +186,7 @@ var dims = [dimCount]dimension{
 	}},
 	Velocity:  {"velocity", "a velocity", "m/s", "2 m/s", bySignificance, []unit{u("m/s", 1, 0.1), u("cm/s", 1e-2, never), u("mm/s", 1e-3, 0), u("m/min", 1./60, never), u("km/h", 1/3.6, never)}},
 	Frequency: {"frequency", "a frequency", "Hz", "1 kHz", bySignificance, []unit{u("Hz", 1, 1), u("kHz", 1e3, 1e3), u("MHz", 1e6, 1e6), u("GHz", 1e9, 1e9), u("mHz", 1e-3, 0)}},
-	Rotation:  {"rotation", "a speed of rotation", "1/s", "1800 1/min", bySignificance, []unit{u("1/min", 1./60, 0, "rpm", "r/min", "RPM"), u("1/s", 1, never)}},
+	Rotation:  {"rotation", "a speed of rotation", "1/s", "1800 rpm", bySignificance, []unit{u("rpm", 1./60, 0, "1/min", "r/min", "RPM"), u("1/s", 1, never)}},
 	Mass:      {"mass", "a mass", "kg", "0.4 kg", bySignificance, []unit{u("kg", 1, 1), u("g", 1e-3, 1e-3), u("mg", 1e-6, 1e-6), u("µg", 1e-9, 0)}},
 	Energy:    {"energy", "an energy", "J", "1.2 kWh", bySignificance, []unit{u("J", 1, 1e-3), u("kJ", 1e3, never), u("MJ", 1e6, never), u("Wh", 3600, 3600), u("kWh", 3.6e6, 3.6e6), u("MWh", 3.6e9, 3.6e10), u("µJ", 1e-6, 0), u("mJ", 1e-3, never)}},
 	Money:     {"money", "an amount of money", "EUR", "12.50 EUR", 2, []unit{u("EUR", 1, 0, "Euro", "euro"), u("€", 1, never)}},
@@ -202,7 +202,7 @@ var dims = [dimCount]dimension{
 	HeatCapacity:        {"heat capacity", "a heat capacity", "J/K", "350 J/K", bySignificance, []unit{u("J/K", 1, 0.1, "J/°C"), u("kJ/K", 1e3, 1e5), u("mJ/K", 1e-3, 0), u("W·s/K", 1, never, "Ws/K"), u("Wh/K", 3600, never)}},
 	ResistancePerLength: {"resistance per length", "a resistance per length", "Ω/m", "33.3 Ω/km", bySignificance, []unit{u("Ω/km", 1e-3, 0, "Ohm/km"), u("Ω/m", 1, 10, "Ohm/m"), u("mΩ/m", 1e-3, never, "mOhm/m")}},
 	FieldStrength:       {"field strength", "a field strength", "V/m", "30 kV/mm", bySignificance, []unit{u("kV/mm", 1e6, 1e5), u("V/m", 1, 0), u("kV/m", 1e3, never), u("V/mm", 1e3, never), u("V/µm", 1e6, never), u("kV/cm", 1e5, never), u("MV/m", 1e6, never), u("V/mil", 1000/inchM, never)}},
-	SoundLevel:          {"sound level", "a sound level", "dB", "18 dB", 1, []unit{u("dB", 1, 0, "dB(A)", "dBA")}},
+	SoundLevel:          {"sound level", "a sound level", "dB", "18 dB(A)", 1, []unit{u("dB(A)", 1, 0, "dB", "dBA")}},
 }
 
 func (d Dim) check() {

@@ -311,7 +311,7 @@ func TestFormat(t *testing.T) {
 		{2700, Time, "45.0 min"},
 		{90, Time, "90.0 s"},
 		{math.Pi / 3, Angle, "60.0°"},
-		{30, Rotation, "1800 1/min"},
+		{30, Rotation, "1800 rpm"},
 		{1. / 60, VolumeFlow, "60.0 m³/h"},
 		{250, Money, "250.00 EUR"},
 		{-0.001, Money, "0.00 EUR"},
@@ -324,7 +324,7 @@ func TestFormat(t *testing.T) {
 		{12345.6, None, "12350"},
 		{0, None, "0"},
 		{1e20, None, "1e+20"},
-		{18, SoundLevel, "18.0 dB"},
+		{18, SoundLevel, "18.0 dB(A)"},
 		{math.NaN(), Current, "NaN A"},
 		{math.Inf(1), Time, "∞ h"},
 		{math.Inf(-1), None, "-∞"},
@@ -380,7 +380,7 @@ func TestDimensions(t *testing.T) {
 	names := map[string]bool{}
 	for _, d := range Dims() {
 		if names[d.Name()] || d.Name() == "" || d.Article() == "" {
-			t.Errorf("%s: the name is empty or stands twice", d)
+			t.Errorf("%s: the name is empty or is given twice", d)
 		}
 		names[d.Name()] = true
 		if got, ok := ByName(d.Name()); !ok || got != d {

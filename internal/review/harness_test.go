@@ -11,9 +11,9 @@ import (
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
 	"lampwright/internal/finding"
+	"lampwright/internal/partslib"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
-	"lampwright/internal/shelf"
 	"lampwright/internal/store"
 )
 
@@ -25,14 +25,14 @@ import (
 //
 // Everything the review can ask for is stated, so that it has nothing but passes and notes for it.
 const baseLamp = `
-lampwright: 1
+lampwright: 2
 name: two dies
-place:
+installation:
   kind: bench
   inside: {length: 400 mm, width: 400 mm}
   hanging_height: 300 mm
-  room: {usual: 20 °C, hottest: 30 °C, coldest: 15 °C}
-wanted: {spill: 100 %}
+  ambient: {typical: 20 °C, max: 30 °C, min: 15 °C}
+requirements: {spill: 100 %}
 board: {part: core, thickness: 2 mm, shape: rectangle, length: 60 mm, width: 60 mm, copper_coverage: 80 %}
 channels:
   - name: a
@@ -40,33 +40,33 @@ channels:
       - {part: die, lens: optic, at: [[-15 mm, 0 mm], [15 mm, 0 mm]]}
     current: 0.5 A
     driver: down
-interface: {part: grease}
+thermal_interface: {part: grease}
 sink: {part: block}
 solder: tin
 wire_solder: soft
 supplies:
   - {part: twelve, feeds: [a]}
-mains: {switch: {kind: relay, make_current: 80 A}}
-day: {full_light: 9 h, ramp: 1 h}
+mains: {switch: {kind: relay, making_capacity: 80 A}}
+day: {full_level_time: 9 h, ramp_time: 1 h}
 `
 
 // baseParts are the parts of baseLamp.
 const baseParts = `
-invented: true
+fictitious: true
 emitters:
   - id: die
     price: 1 EUR
     package: p35
-    max_current: 1 A
-    max_current_over_solder_point: {0 °C: 1 A, 200 °C: 1 A}
+    max_forward_current: 1 A
+    derating: {0 °C: 1 A, 200 °C: 1 A}
     test_current: 0.5 A
     test_junction: 25 °C
     forward_voltage: {0.1 A: 2.92 V, 1.1 A: 3.12 V}
     forward_voltage_spread: 0.1 V
-    forward_voltage_over_temperature: 0 mV/K
+    forward_voltage_tempco: 0 mV/K
     radiant_flux: 0.5 W
-    flux_over_current: {0.1 A: 20 %, 1.1 A: 220 %}
-    flux_over_junction: {-50 °C: 100 %, 250 °C: 100 %}
+    flux_vs_current: {0.1 A: 20 %, 1.1 A: 220 %}
+    flux_vs_junction: {-50 °C: 100 %, 250 °C: 100 %}
     peaks:
       - {at: 450 nm, width: 20 nm, share: 20 %}
       - {at: 555 nm, width: 110 nm, share: 59.5 %}
@@ -86,21 +86,21 @@ boards:
     copper: 1 oz
     dielectric_thickness: 100 µm
     dielectric_conductivity: 2 W/(m·K)
-    dielectric_max: 130 °C
+    max_operating_temperature: 130 °C
     max_working_voltage: 60 V
     base_conductivity: 138 W/(m·K)
     thermal_path: dielectric
     price_by_thickness: {2 mm: 5 EUR}
 sinks:
-  - {id: block, price: 3 EUR, base: {length: 60 mm, width: 60 mm}, base_thickness: 6 mm, conductivity: 200 W/(m·K), emissivity: 85 %, resistance_over_power: {0.1 W: 5 K/W, 100 W: 5 K/W}}
+  - {id: block, price: 3 EUR, base: {length: 60 mm, width: 60 mm}, base_thickness: 6 mm, conductivity: 200 W/(m·K), emissivity: 85 %, resistance_vs_power: {0.1 W: 5 K/W, 100 W: 5 K/W}}
 drivers:
-  - {id: down, price: 2 EUR, kind: step-down, output_min: 2 V, output_max: 20 V, input_min: 8 V, input_max: 30 V, headroom: 2 V, current_min: 0.1 A, current_max: 1 A, current_tolerance: 0 %, efficiency: 75 %, max_power: 10 W, dimming: none}
+  - {id: down, price: 2 EUR, kind: buck, output_min: 2 V, output_max: 20 V, input_min: 8 V, input_max: 30 V, headroom: 2 V, current_min: 0.1 A, current_max: 1 A, current_tolerance: 0 %, efficiency: 75 %, max_power: 10 W, dimming: none}
 supplies:
-  - {id: twelve, price: 4 EUR, voltage: 12 V ± 5 %, power: 20 W, efficiency_over_load: {10 %: 90 %, 100 %: 90 %}, isolation: SELV, inrush: 40 A, protection_class: II}
+  - {id: twelve, price: 4 EUR, voltage: 12 V ± 5 %, power: 20 W, efficiency_vs_load: {10 %: 90 %, 100 %: 90 %}, isolation: SELV, inrush: 40 A, protection_class: II}
 wires:
   - {id: lead, price_per_metre: 1 EUR, resistance: 50 Ω/km, max_current: 3 A}
-interfaces:
-  - {id: grease, price: 1 EUR, specific_resistance: 30 mm²·K/W, max_temperature: 150 °C}
+thermal_interfaces:
+  - {id: grease, price: 1 EUR, thermal_impedance: 30 mm²·K/W, max_temperature: 150 °C}
 solders:
   - {id: tin, price: 1 EUR, solidus: 217 °C, liquidus: 220 °C}
   - {id: soft, price: 1 EUR, solidus: 138 °C, liquidus: 138 °C}
@@ -145,7 +145,7 @@ func (l lampVariant) load(t testing.TB) *project.Project {
 	if more != "" {
 		files["parts/more.yaml"] = &fstest.MapFile{Data: []byte(more)}
 	}
-	p, problems := project.Load(files, project.DesignFile, shelf.Files())
+	p, problems := project.Load(files, project.DesignFile, partslib.Files())
 	if p == nil {
 		t.Fatalf("the lamp does not load:\n%s", problems.Error())
 	}
@@ -190,7 +190,7 @@ func (l lampVariant) review(t testing.TB) reviewed {
 	if err != nil {
 		t.Fatal(err)
 	}
-	out := reviewed{r, Review(r)}
+	out := reviewed{r, Review(context.Background(), r)}
 	last := finding.Stop
 	for _, f := range out.findings {
 		switch {
@@ -198,18 +198,19 @@ func (l lampVariant) review(t testing.TB) reviewed {
 			t.Errorf("a finding says nothing: %+v", f)
 		case f.Why == "":
 			t.Errorf("%s of %s does not say why it matters: %s", f.Check, f.Subject, f.Title)
-		case f.Severity <= finding.Warn && f.Mend == "":
-			t.Errorf("%s of %s does not say what would mend it: %s", f.Check, f.Subject, f.Title)
+		case f.Severity <= finding.Warn && len(f.Fix) == 0:
+			t.Errorf("%s of %s does not say a fix: %s", f.Check, f.Subject, f.Title)
 		case f.At.Line == 0:
 			t.Errorf("%s of %s has no place in the files: %s", f.Check, f.Subject, f.Title)
 		case f.Severity < last:
 			t.Errorf("%s of %s (%s) stands after a finding that is less bad", f.Check, f.Subject, f.Severity)
 		}
 		last = f.Severity
+		checkStyle(t, f)
 		if _, ok := r.Figure(f.Figure); f.Figure != "" && !ok {
 			t.Errorf("%s of %s names the figure %q, which does not exist", f.Check, f.Subject, f.Figure)
 		}
-		for _, text := range []string{f.Title, f.Why, f.Mend, f.Value, f.Limit, f.Margin} {
+		for _, text := range []string{f.Title, f.Why, fixes(f), f.Value, f.Limit, f.Margin} {
 			if strings.Contains(text, "NaN") || strings.Contains(text, "∞") || strings.Contains(text, "%!") {
 				t.Errorf("%s of %s prints %q", f.Check, f.Subject, text)
 			}
@@ -244,6 +245,9 @@ func (r reviewed) one(t testing.TB, check, subject, title string) finding.Findin
 	return list[0]
 }
 
+// fixes returns the fixes of a finding, one a line.
+func fixes(f finding.Finding) string { return strings.Join(f.Fix, "\n") }
+
 // celsius prints a temperature for a file, to a hundredth.
 func celsius(k float64) string { return fmt.Sprintf("%.2f °C", k-273.15) }
 
@@ -255,12 +259,12 @@ type side struct {
 	title          string // part of the title; it picks one finding among several
 	want           finding.Severity
 	value, limit   string // as printed; not looked at where empty
-	mend           string // part of it
+	fix            string // part of one
 	none           bool   // no such finding is wanted at all
 }
 
-// runSides evaluates the lamps of a table side by side.
-func runSides(t *testing.T, table []side) {
+// runTable evaluates the lamps of a table side by side.
+func runTable(t *testing.T, table []side) {
 	t.Helper()
 	for _, tt := range table {
 		t.Run(tt.name, func(t *testing.T) {
@@ -282,8 +286,8 @@ func runSides(t *testing.T, table []side) {
 			if tt.limit != "" && f.Limit != tt.limit {
 				t.Errorf("%s: limit %q, want %q", f.Check, f.Limit, tt.limit)
 			}
-			if !strings.Contains(f.Mend, tt.mend) {
-				t.Errorf("%s: mend %q, want %q in it", f.Check, f.Mend, tt.mend)
+			if !strings.Contains(fixes(f), tt.fix) {
+				t.Errorf("%s: fixes %q, want %q in them", f.Check, fixes(f), tt.fix)
 			}
 		})
 	}

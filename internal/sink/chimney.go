@@ -3,6 +3,8 @@ package sink
 import (
 	"fmt"
 	"math"
+
+	"lampwright/internal/root"
 )
 
 // Draught is the air that rises through a warm duct or hood.
@@ -23,7 +25,7 @@ type Draught struct {
 //
 // areaM2 and heightM are the duct's; lossFactor is the sum of its loss factors (inlet, bends, outlet, friction); heatW is
 // the heat that goes into the air. Heat through the walls and the slow rise along the duct are left out.
-// Source: Bernoulli with buoyancy (IncroperaDeWitt2007, ch. 9 for the density difference); solved by bisection.
+// Source: Bernoulli with buoyancy (IncroperaDeWitt2007, ch. 9 for the density difference).
 func Chimney(areaM2, heightM, lossFactor, heatW, airK, pressurePa float64) (Draught, error) {
 	if !(areaM2 > 0 && heightM > 0) {
 		return Draught{}, fmt.Errorf("chimney of %g m² and %g m height; give positive numbers", areaM2, heightM)
@@ -59,15 +61,19 @@ func draught(areaM2, heightM, lossFactor, wallWK, heatW, airK, pressurePa float6
 	if heatW == 0 {
 		return at(0), nil
 	}
-	carried := func(d Draught) float64 { return d.MassKgS*room.CpJkgK*d.RiseK + d.LossW }
-	hi := 1.0
-	for carried(at(hi)) < heatW {
-		hi *= 2
-		if hi > 1e4 {
-			return Draught{}, fmt.Errorf("%g W would heat the air by more than 10 000 K; the openings are too small", heatW)
-		}
+	surplus := func(riseK float64) float64 {
+		d := at(riseK)
+		return d.MassKgS*room.CpJkgK*d.RiseK + d.LossW - heatW
 	}
-	d := at(bisect(func(r float64) float64 { return carried(at(r)) - heatW }, 0, hi))
+	hi, ok := root.Above(surplus, 0, 1, 1e4)
+	if !ok {
+		return Draught{}, fmt.Errorf("%g W would heat the air by more than 10 000 K; the openings are too small", heatW)
+	}
+	riseK, err := root.Brent(surplus, 0, hi, 1e-12*hi)
+	if err != nil {
+		return Draught{}, fmt.Errorf("balance the heat of warm air: %w", err)
+	}
+	d := at(riseK)
 	d.VentShare = 1 - d.LossW/heatW
 	return d, nil
 }
@@ -106,20 +112,20 @@ func (h Canopy) Air(heatW, roomK, pressurePa float64) (Draught, error) {
 	}
 	d, err := draught(vent, h.VentHeightM, loss, u*h.WallM2, heatW, roomK, pressurePa)
 	if err != nil {
-		return Draught{}, fmt.Errorf("canopy: %w", err)
+		return Draught{}, fmt.Errorf("hood: %w", err)
 	}
 	low, err := draught(vent, h.VentHeightM, loss/2, 1.2*u*h.WallM2, heatW, roomK, pressurePa)
 	if err != nil {
-		return Draught{}, fmt.Errorf("canopy: %w", err)
+		return Draught{}, fmt.Errorf("hood: %w", err)
 	}
 	high, err := draught(vent, h.VentHeightM, loss*2, 0.8*u*h.WallM2, heatW, roomK, pressurePa)
 	if err != nil {
-		return Draught{}, fmt.Errorf("canopy: %w", err)
+		return Draught{}, fmt.Errorf("hood: %w", err)
 	}
 	d.LowRiseK, d.HighRiseK = low.RiseK, high.RiseK
-	d.Notes = append(d.Notes, "hood air is an allowance from walls and vents, not a flow calculation")
+	d.Notes = append(d.Notes, "hood air temperature is estimated from walls and vents, not from a flow calculation")
 	if h.VentM2 > 0 && h.VentHeightM == 0 {
-		d.Notes = append(d.Notes, "vents without a height between inlet and outlet move no air here: the hood is taken as closed")
+		d.Notes = append(d.Notes, "vents at equal height move no air: the hood is treated as closed")
 	}
 	return d, nil
 }

@@ -50,10 +50,10 @@ func fromCurve(resistanceKW Curve, x float64, name, unit string, scale, baseK, a
 	c := Cooling{Source: "datasheet"}
 	c.ConvectionConductanceWK = scale / r
 	if !inside {
-		c.Notes = append(c.Notes, fmt.Sprintf("%s of %.3g %s is outside the range of the datasheet curve, which was drawn on straight", name, x, unit))
+		c.Notes = append(c.Notes, fmt.Sprintf("%s of %.3g %s is outside the datasheet curve; extrapolated linearly", name, x, unit))
 	}
 	if scale != 1 && math.Abs(scale-1) > 0.01 {
-		c.Notes = append(c.Notes, fmt.Sprintf("datasheet conductance scaled by %.2f for the thinner or denser air", scale))
+		c.Notes = append(c.Notes, fmt.Sprintf("datasheet conductance scaled by %.2f for air density", scale))
 	}
 	c.settle(baseK, airK, airK, 0.9, 1.1)
 	return c, nil

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+
+	"lampwright/internal/root"
 )
 
 // FanCurve is a fan's pressure against its flow at full speed and the density of 1.2 kg/m³, straight between points.
@@ -104,16 +106,17 @@ const (
 	slowNote    = "fan below 30 % of full speed: many fans stall or do not start there, and speed is not proportional to duty; ask for the lowest stated speed"
 
 	// RecirculationNote is for every lamp with a fan.
-	RecirculationNote = "the fan must draw room air: if its outlet blows against a hood, a shelf or the inlet, the warm air comes back and every temperature rises by as much as the inlet does"
+	RecirculationNote = "recirculation not modelled: the fan inlet must be at room ambient"
 )
 
 // Operate returns where a fan works on a system of ducts and sinks: the flow at which the fan's pressure equals the loss.
 //
 // speedRatio is speed over full speed (0 is a stopped fan), rhoRatio the air's density over that of the datasheet, and
-// system the pressure lost at a flow [Pa over m³/s], which must rise with it. Found by bisection from the highest flow
+// system the pressure lost at a flow [Pa over m³/s], which must rise with it. Found from the highest flow
 // down; where a stall dip gives several points the one of highest flow is returned with a note.
 func Operate(f FanCurve, speedRatio float64, system func(flowM3S float64) float64, rhoRatio float64) (Point, error) {
-	if err := f.Validate(); err != nil {
+	err := f.Validate()
+	if err != nil {
 		return Point{}, err
 	}
 	if !(speedRatio >= 0) || math.IsInf(speedRatio, 0) || !(rhoRatio > 0) || math.IsInf(rhoRatio, 0) {
@@ -139,7 +142,7 @@ func Operate(f FanCurve, speedRatio float64, system func(flowM3S float64) float6
 	if top > 0 {
 		crossings++
 		p.FlowM3S = last
-		p.Notes = append(p.Notes, "fan works beyond the last point of its curve: that point is taken, the true flow is higher")
+		p.Notes = append(p.Notes, "fan operates beyond the last point of its curve: that point is used; the true flow is higher")
 	}
 	const pieces = 16 // per segment of the curve, to see both points of a dip
 	upper := top
@@ -157,7 +160,9 @@ func Operate(f FanCurve, speedRatio float64, system func(flowM3S float64) float6
 			lower := surplus(lo)
 			if (lower > 0) != (upper > 0) {
 				if crossings == 0 {
-					p.FlowM3S = bisect(surplus, lo, hi)
+					if p.FlowM3S, err = root.Bisect(surplus, lo, hi, 1e-14*last); err != nil {
+						return Point{}, fmt.Errorf("find the flow of the fan: %w", err)
+					}
 				}
 				crossings++
 			}
@@ -170,26 +175,12 @@ func Operate(f FanCurve, speedRatio float64, system func(flowM3S float64) float6
 	p.PressurePa = g.At(p.FlowM3S)
 	if end, dips := g.StallEnd(); dips && p.FlowM3S < end {
 		p.InDip = true
-		p.Notes = append(p.Notes, "fan works in or below the stall dip of its curve: it will be noisy and may hunt; lower the loss or take another fan")
+		p.Notes = append(p.Notes, "fan operates in or below the stall region of its curve: noise and unstable flow; reduce the pressure drop or use another fan")
 	}
 	if crossings > 1 {
-		p.Notes = append(p.Notes, "fan curve and system meet more than once: the highest flow is taken, the fan may settle at a lower one")
+		p.Notes = append(p.Notes, "fan curve and system curve cross more than once: the highest flow is used; the fan may settle at a lower one")
 	}
 	return p, nil
-}
-
-// bisect returns where g changes sign between lo and hi, to the last bit that counts.
-func bisect(g func(float64) float64, lo, hi float64) float64 {
-	atLo := g(lo) > 0
-	for range 60 {
-		mid := (lo + hi) / 2
-		if (g(mid) > 0) == atLo {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return (lo + hi) / 2
 }
 
 // FanDrive says how a fan is set on a sink.
@@ -261,7 +252,7 @@ func (f PlateFin) WithFan(d FanDrive, o Orientation, baseK, airK, surroundK, pre
 			c.settle(baseK, airK, airK, 1-c.RelUncertainty, 1+c.RelUncertainty)
 		}
 		if warmK > 0.5 {
-			c.Notes = append(c.Notes, fmt.Sprintf("the fan's own %.2g W warm the air by %.1f K before it reaches the fins", d.PowerW*p.PowerRatio, warmK))
+			c.Notes = append(c.Notes, fmt.Sprintf("fan power %.2g W warms the air by %.1f K before the fins", d.PowerW*p.PowerRatio, warmK))
 		}
 	}
 	return c, p, nil

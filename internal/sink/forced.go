@@ -161,27 +161,27 @@ func (f PlateFin) Forced(w Flow, baseK, airK, pressurePa float64) (Cooling, erro
 	uncertainty := 0.10
 	if w.ChannelShare > 0 && w.ChannelShare < 1 {
 		uncertainty = 0.25
-		c.Notes = append(c.Notes, fmt.Sprintf("no duct: %.0f %% of the air is taken to go through the fins (common practice: 40 to 80 %%)", 100*w.ChannelShare))
+		c.Notes = append(c.Notes, fmt.Sprintf("no duct: fin flow fraction %.0f %% assumed (typical 40 %% to 80 %%; rule of thumb, no source)", 100*w.ChannelShare))
 	}
 	if w.Impinging {
 		film *= impingingFilm
 		c.PressurePa *= impingingPressure
 		uncertainty = math.Max(uncertainty, 0.20)
 		c.Method = "developing laminar flow between fins, blown onto the tips (allowance)"
-		c.Notes = append(c.Notes, "fan on the fin tips: half the flow over half the length, film times 1.15, drop times 1.5 (common practice, no source)")
+		c.Notes = append(c.Notes, "impingement flow: half the flow, half the length, h × 1.15, Δp × 1.5 (rule of thumb, no source)")
 	}
 	if reStar < 0.1 || reStar > 100 {
-		c.Notes = append(c.Notes, fmt.Sprintf("channel Reynolds number Re* of %.3g is outside 0.1 to 100, where the correlation was measured", reStar))
+		c.Notes = append(c.Notes, fmt.Sprintf("channel Reynolds number Re* %.3g is outside 0.1 to 100, the range of the correlation", reStar))
 	}
 	if loss.Reynolds > 2300 {
-		c.Notes = append(c.Notes, fmt.Sprintf("Reynolds number between the fins is %.0f, above 2300: turbulent flow cools better and loses more pressure than stated", loss.Reynolds))
+		c.Notes = append(c.Notes, fmt.Sprintf("Reynolds number between the fins %.0f exceeds 2300: turbulent flow cools better and has a higher pressure drop than computed", loss.Reynolds))
 	}
 	eta := StraightFinEfficiency(film*(1+f.FinThicknessM/f.LengthM), f.KWmK, f.FinThicknessM, f.FinHeightM)
 	c.FilmWm2K, c.FinEfficiency = film, eta
 	c.ConvectionConductanceWK = film * ((n-1)*b*f.LengthM + eta*2*n*f.FinHeightM*f.LengthM)
 	if most := air.RhoKgM3 * flow * air.CpJkgK; c.ConvectionConductanceWK > most {
 		c.ConvectionConductanceWK = most
-		c.Notes = append(c.Notes, "so little air flows that it leaves as hot as the sink: the heat is what the air can carry")
+		c.Notes = append(c.Notes, "air leaves at heat sink temperature: its heat capacity flow limits the heat")
 	}
 	c.settle(baseK, airK, airK, 1-uncertainty, 1+uncertainty)
 	return c, nil
@@ -340,11 +340,11 @@ func (f PinFin) Forced(w Flow, baseK, airK, pressurePa float64) (Cooling, error)
 	}
 	c.ConvectionConductanceWK = -capacity * math.Expm1(-ha/capacity)
 	if b.Reynolds < 40 || b.Reynolds > 1000 {
-		c.Notes = append(c.Notes, fmt.Sprintf("Reynolds number of the pins is %.0f, outside 40 to 1000, where the correlation holds", b.Reynolds))
+		c.Notes = append(c.Notes, fmt.Sprintf("Reynolds number of the pins %.0f is outside 40 to 1000, the range of the correlation", b.Reynolds))
 	}
 	for _, s := range []float64{f.PitchAcrossM / f.PinDiameterM, f.PitchAlongM / f.PinDiameterM} {
 		if s < 1.25 || s > 3 {
-			c.Notes = append(c.Notes, fmt.Sprintf("pin pitch of %.2f diameters is outside 1.25 to 3, where the correlation holds", s))
+			c.Notes = append(c.Notes, fmt.Sprintf("pin pitch %.2f diameters is outside 1.25 to 3, the range of the correlation", s))
 		}
 	}
 	if w.ChannelShare > 0 && w.ChannelShare < 1 {
@@ -393,7 +393,7 @@ func (f PinFin) Natural(o Orientation, baseK, airK, surroundK, pressurePa float6
 		FilmWm2K: film,
 		Method:   "solid block of the pins' outline, a lower bound",
 		Source:   "ChurchillChu1975; McAdams1954; SparrowCess1978",
-		Notes:    []string{"pins without a fan: only a lower bound is worked out here; measure, or take the maker's figure"},
+		Notes:    []string{"pin fins in natural convection: lower bound only; measure, or use the datasheet value"},
 	}
 	c.ConvectionConductanceWK = front*top + film*(ends+sides)
 	radiating := mouth*CavityEmissivity(f.Emissivity, mouth, wall) + f.Emissivity*tips

@@ -3,6 +3,8 @@ package sink
 import (
 	"fmt"
 	"math"
+
+	"lampwright/internal/root"
 )
 
 // Housing is a part of the lamp's body that is screwed to the sink and sheds heat from faces of its own: a profile, a
@@ -63,15 +65,11 @@ func (h Housing) Natural(baseK, airK, pressurePa float64) (c Cooling, surfaceK f
 	case math.IsInf(h.JointKW, 1):
 		surfaceK = airK
 	case h.JointKW > 0:
-		lo, hi := airK, baseK // on either side of the air
-		for range 60 {
-			surfaceK = (lo + hi) / 2
-			// in the sense of the heat: how far what comes exceeds what goes, over the base's excess
-			if over := ((baseK-surfaceK)/h.JointKW - h.FaceWK(surfaceK, airK, pressurePa)*(surfaceK-airK)) * (baseK - airK); over > 0 {
-				lo = surfaceK
-			} else {
-				hi = surfaceK
-			}
+		surplus := func(faceK float64) float64 {
+			return (baseK-faceK)/h.JointKW - h.FaceWK(faceK, airK, pressurePa)*(faceK-airK)
+		}
+		if surfaceK, err = root.Brent(surplus, airK, baseK, 1e-12*baseK); err != nil {
+			return c, 0, fmt.Errorf("find the temperature of the housing: %w", err)
 		}
 	}
 	film := PlateFilm(h.Face, h.HeightM, h.AreaM2, h.PerimeterM, surfaceK, airK, pressurePa)

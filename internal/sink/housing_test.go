@@ -25,7 +25,7 @@ func TestHousing(t *testing.T) {
 		t.Fatal(err)
 	}
 	if math.Abs(c.HeatW-want) > 0.01*want || surface != 345.15 {
-		t.Errorf("a perfect joint: %.3f W at %.2f K, want %.3f W ± 1 %% (tables of air are good to that) at the base's 345.15 K", c.HeatW, surface, want)
+		t.Errorf("a perfect joint_resistance: %.3f W at %.2f K, want %.3f W ± 1 %% (tables of air are good to that) at the base's 345.15 K", c.HeatW, surface, want)
 	}
 
 	for _, joint := range []float64{0.01, 0.3, 2, 50} {

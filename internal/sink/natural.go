@@ -254,7 +254,7 @@ func (f PlateFin) NaturalTilted(tiltRad, baseK, airK, surroundK, pressurePa floa
 	steep := f.naturalFins(Vertical, 1, math.Cos(math.Min(tilt, limit)), baseK, airK, surroundK, pressurePa)
 	if tilt <= limit {
 		if tilt > 0 {
-			steep.Notes = append(steep.Notes, "tilted fins: gravity along the fins is taken as g·cos(tilt), which holds up to 60° from upright")
+			steep.Notes = append(steep.Notes, "tilted fins: gravity along the fins is g·cos(tilt), valid up to 60° from vertical")
 		}
 		return steep, nil
 	}
@@ -312,7 +312,7 @@ func (f PlateFin) naturalFins(o Orientation, factor, gravityShare, baseK, airK, 
 		share := u.FilmWm2K / film
 		low = math.Min(low, share)
 		if share < 1 && math.Abs(baseK-airK) >= 1 {
-			c.Notes = append(c.Notes, fmt.Sprintf("fins are low against their gap: counting the base as third wall of the gap (Van de Pol and Tierney) takes %.0f %% off the film", 100*(1-share)))
+			c.Notes = append(c.Notes, fmt.Sprintf("low fins: the base as third wall of the channel (Van de Pol and Tierney) reduces h by %.0f %%", 100*(1-share)))
 		}
 	}
 	c.settle(baseK, airK, surroundK, low, high)
@@ -326,16 +326,16 @@ func (f PlateFin) naturalNotes(c *Cooling, o Orientation, baseK, airK, pressureP
 		ratio := f.GapM() / f.OptimumGap(baseK, airK, pressurePa)
 		switch {
 		case ratio < 0.6:
-			c.Notes = append(c.Notes, fmt.Sprintf("gap of %.2g mm is %.2g of the best one for vertical fins: the gaps choke, use fewer fins", f.GapM()*1e3, ratio))
+			c.Notes = append(c.Notes, fmt.Sprintf("fin spacing %.2g mm is %.0f %% of the natural-convection optimum: use fewer fins", f.GapM()*1e3, 100*ratio))
 		case o != Vertical && ratio < 1.2:
-			c.Notes = append(c.Notes, fmt.Sprintf("gap of %.2g mm is %.2g of the best one for vertical fins; lying fins want 1.2 to 1.5 of it", f.GapM()*1e3, ratio))
+			c.Notes = append(c.Notes, fmt.Sprintf("fin spacing %.2g mm is %.0f %% of the optimum for vertical fins; horizontal fins need 120 %% to 150 %%", f.GapM()*1e3, 100*ratio))
 		}
 	}
 	if o == FinsUp && f.LengthM < 5*f.FinHeightM {
-		c.Notes = append(c.Notes, "fins shorter than 5 fin heights: the allowance for fins up was made for longer ones and errs on the warm side")
+		c.Notes = append(c.Notes, "fins shorter than 5 fin heights: the correction for upward fins overestimates temperature")
 	}
 	if t := (baseK + airK) / 2; t < 250 || t > 450 {
-		c.Notes = append(c.Notes, fmt.Sprintf("film temperature of %.0f K is outside 250–450 K, where the air data hold", t))
+		c.Notes = append(c.Notes, fmt.Sprintf("film temperature %.0f K is outside 250 K to 450 K, the range of the air data", t))
 	}
 }
 

@@ -13,13 +13,14 @@ import (
 )
 
 // Decode fills the struct that dst points to and returns everything that is wrong with the file's values, sorted by
-// place. What is right is filled in all the same; a value that could not be read is left with Set false.
-func (f *File) Decode(dst any) Problems {
+// position. What is right is filled in all the same; a value that could not be read is left with Set false.
+// A name in renamed is an error that states the new name; the value of a renamed key is checked as that of the new one.
+func (f *File) Decode(dst any, renamed ...Rename) Problems {
 	v := reflect.ValueOf(dst)
 	if v.Kind() != reflect.Pointer || v.IsNil() || v.Elem().Kind() != reflect.Struct {
 		panic("source: Decode needs a pointer to a struct")
 	}
-	d := &decoder{f: f}
+	d := &decoder{f: f, renamed: newRenames(renamed)}
 	d.structure(v.Elem(), f.root, "", nil)
 	d.problems.Sort()
 	if len(d.problems) > MaxProblems {
@@ -34,6 +35,7 @@ func (f *File) Decode(dst any) Problems {
 
 type decoder struct {
 	f        *File
+	renamed  renames
 	problems Problems
 }
 
@@ -64,33 +66,48 @@ func (d *decoder) structure(v reflect.Value, n *node, path string, key *node) bo
 		if path == "" {
 			hint = "begin with a key, a colon and a blank, such as " + firstKey(v.Type()) + ": …"
 		}
-		d.add(n, path, label(path)+": a mapping (key: value) is due here, not "+n.kind.String(), hint)
+		d.add(n, path, label(path)+": a mapping (key: value) is expected here, not "+n.kind.String(), hint)
 		return false
 	}
 	plan := planOf(v.Type())
 	if plan.place != nil {
 		v.FieldByIndex(plan.place).Set(reflect.ValueOf(d.f.pos(n, path)))
 	}
-	list, names := plan.fields, plan.names
+	given := map[string]bool{}
+	moved := false // a key went to another mapping, so that this one may be there under an old name alone
 	for i, k := range n.keys {
-		if fl := plan.known[k.text]; fl != nil {
+		name := k.text
+		if r, ok := d.renamed.find(plan.types, name, ""); ok && plan.known[name] == nil {
+			d.add(k, join(path, name), name+": use "+r.New, r.Hint)
+			if name = r.New; plan.known[name] == nil {
+				moved = true
+				continue
+			}
+		}
+		if fl := plan.known[name]; fl != nil {
+			given[name] = true
 			d.field(v.FieldByIndex(fl.index), fl, n.items[i], k, join(path, k.text))
 			continue
 		}
-		hint := ""
-		if near, ok := Near(k.text, names); ok {
-			hint = "did you mean " + quote(near) + "?"
-		} else if len(names) <= 16 {
-			hint = "its keys are " + strings.Join(names, ", ")
-		}
-		d.add(k, join(path, k.text), quote(k.text)+" is not a key of "+label(path), hint)
+		d.unknownKey(k, path, plan.names)
 	}
-	for i := range list {
-		if fl := &list[i]; fl.need && n.get(fl.key) == nil {
+	for i := range plan.fields {
+		if fl := &plan.fields[i]; fl.need && !given[fl.key] && !moved {
 			d.missing(fl, n, path, key)
 		}
 	}
 	return true
+}
+
+// unknownKey reports a key that a mapping does not have.
+func (d *decoder) unknownKey(k *node, path string, names []string) {
+	hint := ""
+	if near, ok := Near(k.text, names); ok {
+		hint = "did you mean " + quote(near) + "?"
+	} else if len(names) <= 16 {
+		hint = "its keys are " + strings.Join(names, ", ")
+	}
+	d.add(k, join(path, k.text), quote(k.text)+" is not a key of "+label(path), hint)
 }
 
 // firstKey returns the first key of a struct.
@@ -156,11 +173,11 @@ func (d *decoder) field(v reflect.Value, fl *field, n *node, key *node, path str
 				hint = "write it in brackets: [ ]"
 			}
 		}
-		d.add(n, path, label(path)+": a list is due here, not "+n.kind.String(), hint)
+		d.add(n, path, label(path)+": a list is expected here, not "+n.kind.String(), hint)
 		return
 	}
 	if len(n.items) == 0 && fl.need {
-		d.add(n, path, label(path)+" is an empty list; at least one item is due", "")
+		d.add(n, path, label(path)+" is an empty list; at least one item is expected", "")
 	}
 	out := reflect.MakeSlice(v.Type(), len(n.items), len(n.items))
 	for i, item := range n.items {
@@ -192,7 +209,12 @@ func (d *decoder) one(v reflect.Value, fl *field, n *node, key *node, path strin
 	case valueField:
 		v.Set(reflect.ValueOf(d.value(fl, n, path)))
 	case textField:
-		v.Set(reflect.ValueOf(d.text(fl, n, path)))
+		text := d.text(fl, n, path)
+		if c, ok := v.Addr().Interface().(choice); ok {
+			c.assign(text)
+			return
+		}
+		v.Set(reflect.ValueOf(text))
 	case wholeField:
 		v.Set(reflect.ValueOf(d.whole(fl, n, path)))
 	case flagField:
@@ -209,7 +231,7 @@ func (d *decoder) word(n *node, path, due string) (string, bool) {
 	switch {
 	case n.refused:
 	case n.kind != scalar:
-		d.add(n, path, label(path)+": "+due+" is due here, not "+n.kind.String(), "")
+		d.add(n, path, label(path)+": "+due+" is expected here, not "+n.kind.String(), "")
 	case n.null:
 		d.add(n, path, label(path)+" has no value", "")
 	default:
@@ -352,6 +374,10 @@ func (d *decoder) text(fl *field, n *node, path string) Text {
 		d.add(n, path, label(path)+" is empty", "")
 		return t
 	case len(fl.one) > 0 && !slices.Contains(fl.one, s):
+		if r, ok := d.renamed.find([]reflect.Type{fl.owner}, fl.key, s); ok {
+			d.add(n, path, s+": use "+r.New, r.Hint)
+			return t
+		}
 		hint := ""
 		if near, ok := Near(s, fl.one); ok {
 			hint = "did you mean " + quote(near) + "?"
@@ -372,6 +398,10 @@ func (d *decoder) whole(fl *field, n *node, path string) Whole {
 	x, err := strconv.Atoi(s)
 	if err != nil || len(s) > 10 || strings.HasPrefix(s, "+") {
 		d.add(n, path, label(path)+" "+quote(s)+" is not a whole number", "such as "+fl.example())
+		return w
+	}
+	if r, ok := d.renamed.find([]reflect.Type{fl.owner}, fl.key, s); ok {
+		d.add(n, path, label(path)+" "+s+": use "+r.New, r.Hint)
 		return w
 	}
 	for _, l := range []quantity.Limit{fl.min, fl.max} {
@@ -429,7 +459,7 @@ func (d *decoder) point(fl *field, n *node, path string) Point {
 			}
 		}
 	default:
-		d.add(n, path, label(path)+": a point is due here, not "+n.kind.String(), form)
+		d.add(n, path, label(path)+": a point is expected here, not "+n.kind.String(), form)
 	}
 	return p
 }
@@ -462,7 +492,7 @@ func (d *decoder) curve(fl *field, n *node, path string, key *node) Curve {
 		}
 		points, at = p, join(path, "points")
 		if p.kind != mapping {
-			d.add(p, at, label(path)+": a mapping of "+fl.x.Name()+" to "+fl.y.Name()+" is due here, not "+p.kind.String(), form)
+			d.add(p, at, label(path)+": a mapping of "+fl.x.Name()+" to "+fl.y.Name()+" is expected here, not "+p.kind.String(), form)
 			return c
 		}
 	} else if s := n.get("source"); s != nil {

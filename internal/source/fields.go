@@ -36,7 +36,8 @@ var (
 // field is one key of a struct, read off its tags.
 type field struct {
 	key       string
-	index     []int // for reflect.Value.FieldByIndex
+	owner     reflect.Type // the struct whose key it is
+	index     []int        // for reflect.Value.FieldByIndex
 	kind      fieldKind
 	list      bool
 	pointer   bool         // of a struct
@@ -54,7 +55,8 @@ type plan struct {
 	fields []field
 	known  map[string]*field // by key
 	names  []string          // their keys, in order
-	place  []int             // index of the field that receives the place of the mapping, or nil
+	place  []int             // index of the field that receives the position of the mapping, or nil
+	types  []reflect.Type    // the struct, and those that are inline in it
 }
 
 // plans keeps the plan of each struct type of the program that was decoded: to read tags takes longer than to fill fields, and
@@ -72,8 +74,20 @@ func planOf(t reflect.Type) *plan {
 		f := &p.fields[i]
 		p.known[f.key], p.names = f, append(p.names, f.key)
 	}
+	p.types = inlined(t)
 	plans.Store(t, p)
 	return p
+}
+
+// inlined returns a struct type and all that are inline in it.
+func inlined(t reflect.Type) []reflect.Type {
+	out := []reflect.Type{t}
+	for sf := range t.Fields() {
+		if _, option, _ := strings.Cut(sf.Tag.Get("yaml"), ","); option == "inline" {
+			out = append(out, inlined(sf.Type)...)
+		}
+	}
+	return out
 }
 
 // fields reads the tags of a struct type. place is the index of the field that receives the place of the mapping, or nil.
@@ -123,7 +137,7 @@ func newField(owner reflect.Type, sf reflect.StructField, key string) field {
 		}
 		return d
 	}
-	f := field{key: key, index: sf.Index, need: tag("need") == "yes", doc: tag("doc"), eg: tag("eg"), minPoints: 2}
+	f := field{key: key, owner: owner, index: sf.Index, need: tag("need") == "yes", doc: tag("doc"), eg: tag("eg"), minPoints: 2}
 	t := sf.Type
 	if t.Kind() == reflect.Slice {
 		f.list, t = true, t.Elem()
@@ -157,6 +171,10 @@ func newField(owner reflect.Type, sf reflect.StructField, key string) field {
 			}
 		}
 	default:
+		if c, ok := asChoice(t); ok {
+			f.kind, f.one = textField, c.values()
+			break
+		}
 		f.kind = structField
 		if t.Kind() == reflect.Pointer {
 			f.pointer, t = true, t.Elem()

@@ -374,7 +374,7 @@ func (b *builder) mapping(out *node, n *yaml.Node, path string, depth int) {
 			continue
 		}
 		if was := seen[k.Value]; was != nil {
-			b.add(k, at, "the key "+quote(k.Value)+" stands twice in one mapping", fmt.Sprintf("it stands first at line %d, column %d", was.Line, was.Column))
+			b.add(k, at, "the key "+quote(k.Value)+" is given twice in one mapping", fmt.Sprintf("it is first given at line %d, column %d", was.Line, was.Column))
 			continue
 		}
 		seen[k.Value] = k

@@ -38,7 +38,7 @@ type common struct {
 
 type fan struct {
 	common `yaml:",inline"`
-	Speed  Value `yaml:"speed" dim:"rotation" doc:"rated" eg:"1800 1/min"`
+	Speed  Value `yaml:"speed" dim:"rotation" doc:"rated" eg:"1800 rpm"`
 }
 
 type channel struct {

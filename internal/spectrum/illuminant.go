@@ -1,7 +1,7 @@
 package spectrum
 
 import (
-	_ "embed" // tables of the CIE
+	"embed" // tables of the CIE
 	"fmt"
 	"math"
 	"sync"
@@ -11,14 +11,14 @@ import (
 // a colour temperature of 2856 K by 0.03 K. Source: CIE15-2018, §3.1.
 const c2MK = 1.4388e-2
 
+//go:embed data/*.csv
+var data embed.FS
+
 // Observer is a set of colour matching functions on the lamp grid.
 type Observer struct{ X, Y, Z Weights }
 
-//go:embed data/observer2deg_1nm.csv
-var observer2DegCSV []byte
-
 var observer2Deg = sync.OnceValue(func() *Observer {
-	t := ParseTable(observer2DegCSV)
+	t := MustTable(data, "data/observer2deg_1nm.csv")
 	return &Observer{X: t.Weights("xbar"), Y: t.Weights("ybar"), Z: t.Weights("zbar")}
 })
 
@@ -43,11 +43,8 @@ func Planck(tempK float64) Spectrum {
 	})
 }
 
-//go:embed data/daylight_components_5nm.csv
-var daylightCSV []byte
-
 var daylightComponents = sync.OnceValue(func() *[3]Weights {
-	t := ParseTable(daylightCSV)
+	t := MustTable(data, "data/daylight_components_5nm.csv")
 	return &[3]Weights{t.Weights("S0"), t.Weights("S1"), t.Weights("S2")}
 })
 
@@ -89,36 +86,15 @@ func DaylightXY(tempK float64) (x, y float64, err error) {
 	return x, -3.000*x*x + 2.870*x - 0.275, nil
 }
 
-//go:embed data/illuminants_a_d65_1nm.csv
-var illuminantsADCSV []byte
+// illuminantTables are the tables of illuminants.
+var illuminantTables = []string{"a_d65_1nm", "d_5nm", "fl_5nm", "fl3_5nm", "hp_5nm", "led_1nm"}
 
-//go:embed data/illuminants_d_5nm.csv
-var illuminantsDCSV []byte
-
-//go:embed data/illuminants_fl_5nm.csv
-var illuminantsFLCSV []byte
-
-//go:embed data/illuminants_fl3_5nm.csv
-var illuminantsFL3CSV []byte
-
-//go:embed data/illuminants_hp_5nm.csv
-var illuminantsHPCSV []byte
-
-//go:embed data/illuminants_led_1nm.csv
-var illuminantsLEDCSV []byte
-
-type namedIlluminants struct {
-	names  []string
-	byName map[string]Spectrum
-}
-
-var illuminants = sync.OnceValue(func() namedIlluminants {
-	out := namedIlluminants{byName: map[string]Spectrum{}}
-	for _, text := range [][]byte{illuminantsADCSV, illuminantsDCSV, illuminantsFLCSV, illuminantsFL3CSV, illuminantsHPCSV, illuminantsLEDCSV} {
-		t := ParseTable(text)
+var illuminants = sync.OnceValue(func() map[string]Spectrum {
+	out := map[string]Spectrum{}
+	for _, name := range illuminantTables {
+		t := MustTable(data, "data/illuminants_"+name+".csv")
 		for _, name := range t.Names {
-			out.names = append(out.names, name)
-			out.byName[name] = t.Spectrum(name)
+			out[name] = t.Spectrum(name)
 		}
 	}
 	return out
@@ -128,12 +104,9 @@ var illuminants = sync.OnceValue(func() namedIlluminants {
 // LED-B5, LED-BH1, LED-RGB1, LED-V1, LED-V2), on the grid of its table, and whether there is one of that name.
 // Source: CIE15-2018, Tables 5, 10.1 to 10.3, 11, 12.1, 12.2; ISO/CIE 11664-2 for A and D65.
 func Illuminant(name string) (Spectrum, bool) {
-	s, ok := illuminants().byName[name]
+	s, ok := illuminants()[name]
 	return s, ok
 }
-
-// IlluminantNames returns the names that Illuminant knows, in the order of the tables.
-func IlluminantNames() []string { return append([]string(nil), illuminants().names...) }
 
 // Equal returns the equal-energy spectrum E on the lamp grid, 1 W/nm.
 func Equal() Spectrum { return fill(func(float64) float64 { return 1 }) }

@@ -1,13 +1,13 @@
 package spectrum
 
 import (
-	"bytes"
-	"encoding/csv"
 	"fmt"
+	"io/fs"
 	"math"
 	"slices"
 	"sort"
-	"strconv"
+
+	"lampwright/internal/table"
 )
 
 // Table is a reference table that ships with the program: columns of numbers over wavelength.
@@ -17,33 +17,16 @@ type Table struct {
 	Columns [][]float64
 }
 
-// ParseTable reads an embedded CSV: `#` comment lines, one header row whose first cell is the wavelength in nm, then
-// numbers. An empty cell is 0. Any fault panics, for the table is part of the program; users' files go to Read.
-func ParseTable(text []byte) Table {
-	r := csv.NewReader(bytes.NewReader(text))
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil || len(rows) < 3 {
-		panic(fmt.Sprintf("spectrum: embedded table of %d rows: %v", len(rows), err))
+// MustTable reads an embedded table whose first column is the wavelength in nm, rising, and whose cells are all numbers; a
+// blank cell is 0. Any fault panics, for the table is part of the program; files of users go to Read.
+func MustTable(files fs.FS, file string) Table {
+	rows := table.Must(files, file, table.AllNumbers)
+	t := Table{NM: rows.Numbers(rows.Columns[0]), Names: rows.Columns[1:]}
+	for _, name := range t.Names {
+		t.Columns = append(t.Columns, rows.Numbers(name))
 	}
-	t := Table{Names: rows[0][1:], Columns: make([][]float64, len(rows[0])-1)}
-	for _, row := range rows[1:] {
-		for j, cell := range row {
-			v := 0.0
-			if cell != "" {
-				if v, err = strconv.ParseFloat(cell, 64); err != nil {
-					panic("spectrum: embedded table: " + err.Error())
-				}
-			}
-			if j == 0 {
-				t.NM = append(t.NM, v)
-			} else {
-				t.Columns[j-1] = append(t.Columns[j-1], v)
-			}
-		}
-	}
-	if !sort.Float64sAreSorted(t.NM) {
-		panic("spectrum: embedded table is not sorted")
+	if len(t.NM) < 2 || !sort.Float64sAreSorted(t.NM) {
+		panic("spectrum: " + file + " needs two wavelengths or more, in rising order")
 	}
 	return t
 }

@@ -20,6 +20,7 @@ import (
 	"lampwright/internal/engine"
 	"lampwright/internal/geom"
 	"lampwright/internal/heat"
+	"lampwright/internal/intensity"
 	"lampwright/internal/light"
 )
 
@@ -76,9 +77,9 @@ type Memory struct {
 	cools  recent[engine.CoolingInputs, engine.Cooling]
 	Lights recent[engine.LightInputs, *engine.UnitLight]
 	Cuts   recent[engine.SectionInputs, []light.Response]
-	lenses recent[light.LensData, lensPattern]
+	lenses recent[intensity.LensData, lensPattern]
 
-	interreflection light.Thrown
+	interreflection light.Interreflection
 }
 
 var _ engine.Solver = (*Memory)(nil)
@@ -89,10 +90,10 @@ type baseInputs struct {
 	feet  []geom.Rect
 }
 
-// lensPattern is what light.Lens makes of a datasheet.
+// lensPattern is what intensity.FromLens makes of a datasheet.
 type lensPattern struct {
-	pattern light.Pattern
-	fit     light.LensFit
+	pattern intensity.Distribution
+	fit     intensity.LensFit
 }
 
 func (m *Memory) direct() engine.Direct { return engine.Direct{Interreflection: &m.interreflection} }
@@ -115,7 +116,7 @@ func remember[K, V any](m *Memory, list *recent[K, V], atMost int, in K, compute
 }
 
 // Lens is Direct.Lens with a memory.
-func (m *Memory) Lens(d light.LensData) (light.Pattern, light.LensFit, error) {
+func (m *Memory) Lens(d intensity.LensData) (intensity.Distribution, intensity.LensFit, error) {
 	k, err := remember(m, &m.lenses, rememberedLenses, d, func() (lensPattern, error) {
 		p, fit, err := m.direct().Lens(d)
 		fit.Notes = slices.Clip(fit.Notes) // others append theirs

@@ -39,7 +39,7 @@ func TestLightMemory(t *testing.T) {
 	if d := cmp.Diff(want.Target, again.Target); d != "" {
 		t.Errorf("with a memory the map of the target differs:\n%s", d)
 	}
-	p.Design.Place.Hanging.SI += 0.05
+	p.Design.Installation.Hanging.SI += 0.05
 	higher, err := figure.Evaluate(context.Background(), p, o)
 	if err != nil {
 		t.Fatal(err)
@@ -48,7 +48,7 @@ func TestLightMemory(t *testing.T) {
 		t.Error("the lamp hangs higher, and the light was not solved again")
 	}
 	for i := range 2 * store.RememberedLights {
-		p.Design.Place.Hanging.SI += 0.01 * float64(i)
+		p.Design.Installation.Hanging.SI += 0.01 * float64(i)
 		if _, err := figure.Evaluate(context.Background(), p, o); err != nil {
 			t.Fatal(err)
 		}

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"lampwright/internal/engine"
+	"lampwright/internal/intensity"
 	"lampwright/internal/lamp"
 	"lampwright/internal/lamptest"
 	"lampwright/internal/light"
@@ -16,7 +17,7 @@ import (
 
 // BenchmarkStoredLight asks: and how long, once they are kept on disk?
 func BenchmarkStoredLight(b *testing.B) {
-	lamp, err := lamp.New(lamptest.Example(b, "planted-tank-first"), light.Lens)
+	lamp, err := lamp.New(lamptest.Example(b, "planted-tank-first"), intensity.FromLens)
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -97,7 +98,7 @@ func TestLightStore(t *testing.T) {
 			t.Errorf("%d lights are kept after %d runs of the same light", n, i+1)
 		}
 	}
-	for i, lines := range [][]string{{"lamp_tilt: {angle: 5 deg, towards: 0 deg}"}, {"water_tint: tea"}, {"substrate_reflectance: 30 %"}, {"lamp_offset: [5 mm, 0 mm]"}, {"ripples: 2 deg"}} {
+	for i, lines := range [][]string{{"lamp_tilt: {tilt: 5 deg, azimuth: 0 deg}"}, {"water_tint: tea"}, {"substrate_reflectance: 30 %"}, {"lamp_offset: [5 mm, 0 mm]"}, {"surface_slope_rms: 2 deg"}} {
 		run(o(), lines...)
 		if n := keys(); n != i+2 {
 			t.Errorf("%v: %d lights are kept, want %d", lines, n, i+2)
@@ -108,12 +109,12 @@ func TestLightStore(t *testing.T) {
 // TestLightVersion: light that was stored by an earlier program must not be taken for that of this one. If this fails since the
 // maps are better now, raise lightVersion and set the sum anew.
 func TestLightVersion(t *testing.T) {
-	wide, err := light.CosExponent(1)
+	wide, err := intensity.CosinePower(1)
 	if err != nil {
 		t.Fatal(err)
 	}
 	tank := light.Tank{LengthM: 0.4, WidthM: 0.3, HeightM: 0.3, WaterDepthM: 0.26, SubstrateM: 0.05, GlassM: 0.005, Bands: []light.Band{{AbsorptionPerM: 0.3, SubstrateReflectance: 0.3}, {AbsorptionPerM: 1}}}
-	em := light.Emitter{XM: 0.03, YM: 0.02, ZM: 0.46, TiltRad: 0.2, TiltAzimuthRad: 0.5, Pattern: wide}
+	em := light.Emitter{XM: 0.03, YM: 0.02, ZM: 0.46, TiltRad: 0.2, TiltAzimuthRad: 0.5, Distribution: wide}
 	sum := 0.0
 	for _, plane := range []light.Plane{tank.Surface(), tank.Substrate()} {
 		m, err := light.WallMap(context.Background(), tank, []light.Emitter{em}, plane, light.Grid{NX: 8, NY: 6})
@@ -124,7 +125,7 @@ func TestLightVersion(t *testing.T) {
 			sum += v
 		}
 	}
-	s, err := light.DirectShares(tank, em)
+	s, err := light.DirectFractions(tank, em)
 	if err != nil {
 		t.Fatal(err)
 	}

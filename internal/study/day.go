@@ -24,10 +24,10 @@ type DayPoint struct {
 // day's light is.
 func DailyProgramme(r *figure.Evaluation) (c DayCourse, ok bool) {
 	day := r.Lamp.Design.Day
-	if !day.Full.Set {
+	if !day.FullLevelTime.Set {
 		return c, false
 	}
-	c.FullS, c.RampS = day.Full.SI, day.Ramp.SI
+	c.FullS, c.RampS = day.FullLevelTime.SI, day.RampTime.SI
 	ppfd := r.Value("target.ppfd")
 	add := func(timeS float64, level float64, says string) {
 		c.Points = append(c.Points, DayPoint{timeS, says, level, level * ppfd})

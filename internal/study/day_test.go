@@ -26,11 +26,11 @@ func TestDay(t *testing.T) {
 	if want := r.Value("target.dli"); math.Abs(1e-6*sum/want-1) > 1e-9 {
 		t.Errorf("the course sums to %g mol/m², the day's light is %g", 1e-6*sum, want)
 	}
-	r.Lamp.Design.Day.Ramp.SI = 0
+	r.Lamp.Design.Day.RampTime.SI = 0
 	if c, _ = study.DailyProgramme(r); len(c.Points) != 2 || c.Points[0].TimeS != 0 {
 		t.Errorf("without ramps the day is %+v", c)
 	}
-	r.Lamp.Design.Day.Full.Set = false
+	r.Lamp.Design.Day.FullLevelTime.Set = false
 	if _, ok = study.DailyProgramme(r); ok {
 		t.Error("a design without a day has one")
 	}

@@ -32,7 +32,7 @@ func Depth(ctx context.Context, r *figure.Evaluation) ([]DepthPoint, error) {
 	}
 	cell := engine.Options{}.CellEdgeM(l)
 	grid := engine.CellsOver(tank, cell, 4)
-	x, y := l.Design.Place.RiseM()
+	x, y := l.Design.Installation.RiseM()
 	deepest := tank.WaterDepthM - tank.SubstrateM - math.Abs(x)*tank.LengthM/2 - math.Abs(y)*tank.WidthM/2
 	umol, lm := bandLight(r, len(tank.Bands))
 	var out []DepthPoint

@@ -17,20 +17,20 @@ import (
 // Foldback is how the lamp's sensor cuts its light on the worst day: the hottest one, with the fan stopped where there is
 // one.
 type Foldback struct {
-	Case      string           `json:"case"`
-	LimitK    float64          `json:"limit_k"`    // junction that the law keeps
-	LimitFrom string           `json:"limit_from"` // what sets it
-	OffsetKW  float64          `json:"offset_k_w"` // junction over sensor per watt of all heat
-	Law       foldback.Law     `json:"law"`
-	Given     bool             `json:"given"` // the design gives the law; else it was worked out
-	Table     []foldback.Row   `json:"table"`
-	Errors    foldback.Budget  `json:"sensor_error"` // at the start of the law
-	Full      WarmupSample     `json:"full"`         // where full light would end
-	Healthy   foldback.Outcome `json:"healthy"`
-	Open      foldback.Outcome `json:"open"`
-	Short     foldback.Outcome `json:"short"`
-	LoopGain  float64          `json:"loop_gain"`
-	Notes     []string         `json:"notes"`
+	Case      string              `json:"case"`
+	LimitK    float64             `json:"limit_k"`    // junction that the law keeps
+	LimitFrom string              `json:"limit_from"` // what sets it
+	OffsetKW  float64             `json:"offset_k_w"` // junction over sensor per watt of all heat
+	Law       foldback.Curve      `json:"law"`
+	Given     bool                `json:"given"` // the design gives the law; else it was worked out
+	Table     []foldback.Row      `json:"table"`
+	Errors    foldback.Budget     `json:"sensor_error"` // at the start of the law
+	Full      WarmupSample        `json:"full"`         // where full light would end
+	Healthy   foldback.Simulation `json:"healthy"`
+	Open      foldback.Simulation `json:"open"`
+	Short     foldback.Simulation `json:"short"`
+	LoopGain  float64             `json:"loop_gain"`
+	Notes     []string            `json:"notes"`
 }
 
 // Assumed of a sensor and its converter where the design is silent: common practice, no source.
@@ -63,7 +63,7 @@ func junctionLimit(l *lamp.Lamp) (limitK float64, from string, ok bool) {
 			limitK, from = m.SI, "the absolute maximum of "+l.Types[i].Part.ID.S
 		}
 	}
-	if w := l.Design.Wanted.Junction; w.Set && w.SI < limitK {
+	if w := l.Design.Requirements.MaxJunction; w.Set && w.SI < limitK {
 		limitK, from = w.SI, "what you want"
 	}
 	return limitK, from, from != ""
@@ -72,7 +72,7 @@ func junctionLimit(l *lamp.Lamp) (limitK float64, from string, ok bool) {
 // divider returns the sensor with its resistor and converter.
 func divider(l *lamp.Lamp) (foldback.Divider, error) {
 	use := l.Design.Sensor
-	part := l.Project.Shelf.Sensors.Get(use.Part.S)
+	part := l.Project.Library.Sensors.Get(use.Part.S)
 	ntc, err := foldback.Beta(part.R25.SI, part.Beta.SI)
 	if n := len(part.Table.X); part.Table.Set && n >= 3 {
 		pick := [3]int{0, n / 2, n - 1}
@@ -86,11 +86,11 @@ func divider(l *lamp.Lamp) (foldback.Divider, error) {
 		return foldback.Divider{}, fmt.Errorf("sensor %q: %w", part.ID.S, err)
 	}
 	d := foldback.Divider{NTC: ntc, FixedOhm: part.R25.SI, Bits: assumedBits}
-	if use.Fixed.Set {
-		d.FixedOhm = use.Fixed.SI
+	if use.FixedResistor.Set {
+		d.FixedOhm = use.FixedResistor.SI
 	}
-	if use.Bits.Set {
-		d.Bits = use.Bits.N
+	if use.ADCBits.Set {
+		d.Bits = use.ADCBits.N
 	}
 	if err := d.Validate(); err != nil {
 		return d, fmt.Errorf("sensor %q: %w", part.ID.S, err)
@@ -99,15 +99,15 @@ func divider(l *lamp.Lamp) (foldback.Divider, error) {
 }
 
 func leastLevel(u *project.SensorUse) float64 {
-	if u.Least.Set {
-		return u.Least.SI
+	if u.MinLevel.Set {
+		return u.MinLevel.SI
 	}
 	return assumedLeast
 }
 
 // foldLaw returns the controller's law for a settled case: the one the design gives, or the one that just keeps the
 // junction under its limit whatever room and fan do.
-func foldLaw(s *engine.System, st engine.State, airK float64) (law foldback.Law, limitK, offsetKW float64, from string, err error) {
+func foldLaw(s *engine.System, st engine.State, airK float64) (law foldback.Curve, limitK, offsetKW float64, from string, err error) {
 	l := s.Lamp
 	use := l.Design.Sensor
 	if use == nil {
@@ -120,8 +120,8 @@ func foldLaw(s *engine.System, st engine.State, airK float64) (law foldback.Law,
 	all := st.TotalW
 	sensorK := airK + s.Board.SensorRise(st.HeatW, st.Sink.BaseK-airK)
 	offsetKW = (st.Hottest() - sensorK) / all
-	if use.Start.Set {
-		law, err = foldback.Proportional(use.Start.SI, use.End.SI, leastLevel(use))
+	if use.FoldbackStart.Set {
+		law, err = foldback.Proportional(use.FoldbackStart.SI, use.FoldbackEnd.SI, leastLevel(use))
 	} else {
 		law, err = foldback.ForLimit(limitK-lawMarginK, offsetKW, all, leastLevel(use))
 	}
@@ -150,12 +150,12 @@ func SimulateFoldback(ctx context.Context, r *figure.Evaluation, o engine.Option
 		return nil, err
 	}
 	all := st.TotalW
-	out := &Foldback{Case: w.Case, LimitK: limitK, LimitFrom: from, OffsetKW: offsetKW, Law: law, Given: s.Lamp.Design.Sensor.Start.Set, Full: w.Steady}
+	out := &Foldback{Case: w.Case, LimitK: limitK, LimitFrom: from, OffsetKW: offsetKW, Law: law, Given: s.Lamp.Design.Sensor.FoldbackStart.Set, Full: w.Steady}
 	low, high := math.Floor((law.StartK-273.15)/10)*10-10, math.Ceil((law.EndK-273.15)/10)*10+10
 	if out.Table, err = foldback.Table(d, law, low+273.15, high+273.15, tableStepK); err != nil {
 		return nil, fmt.Errorf("foldback table: %w", err)
 	}
-	part := s.Lamp.Project.Shelf.Sensors.Get(s.Lamp.Design.Sensor.Part.S)
+	part := s.Lamp.Project.Library.Sensors.Get(s.Lamp.Design.Sensor.Part.S)
 	out.Errors = d.Errors(law.StartK, foldback.Tolerances{Ohm25: part.Tolerance.SI, Beta: 0.01, Fixed: 0.01, Counts: 2})
 	last := w.step[len(w.step)-1]
 	out.LoopGain = foldback.LoopGain((1-law.Least)/(law.EndK-law.StartK), all, last.sensorKW)
@@ -164,7 +164,7 @@ func SimulateFoldback(ctx context.Context, r *figure.Evaluation, o engine.Option
 		SensorTauS: sensorLagS, AirK: airK, FullHeatW: all, Divider: d, Law: law, SampleS: controlSampleS,
 	}
 	for _, f := range []struct {
-		to    *foldback.Outcome
+		to    *foldback.Simulation
 		fault foldback.Fault
 	}{{&out.Healthy, foldback.Healthy}, {&out.Open, foldback.Open}, {&out.Short, foldback.Short}} {
 		if *f.to, err = loop.Simulate(ctx, foldback.Options{Fault: f.fault}); err != nil {
@@ -193,7 +193,7 @@ func (w *Warmup) response(pick func(stepMoment) float64, promptKW float64) foldb
 
 // SettlesAt returns the light level at which foldback comes to rest in the worst case, and the hottest junction there [K].
 // It is a steady balance: algebra, without following the loop in time. ok is false where there is no sensor or no law.
-func FoldbackSteadyState(r *figure.Evaluation) (level, junctionK float64, law foldback.Law, ok bool) {
+func FoldbackSteadyState(r *figure.Evaluation) (level, junctionK float64, law foldback.Curve, ok bool) {
 	s := r.Sys
 	if s.Lamp.Design.Sensor == nil {
 		return 0, 0, law, false

@@ -32,7 +32,7 @@ type HeightRequirement struct {
 
 // Wish returns what the design wants that the height decides.
 func HeightRequirements(l *lamp.Lamp) HeightRequirement {
-	w := l.Design.Wanted
+	w := l.Design.Requirements
 	out := HeightRequirement{LeastUniformity: w.Uniformity.SI, MostSpill: w.Spill.SI}
 	if out.LeastPPFD = w.PPFD.SI; w.PPFD.Lo != w.PPFD.Hi {
 		out.LeastPPFD, out.MostPPFD = w.PPFD.Lo, w.PPFD.Hi
@@ -78,7 +78,7 @@ func newQuickLight(ctx context.Context, r *figure.Evaluation, cellM float64) (*f
 	if err != nil {
 		return nil, err
 	}
-	q := &fastLight{l: l, sources: light.Quick(l.Sources()), watts: r.Sol.EmittedW, mean: 1, evenness: 1}
+	q := &fastLight{l: l, sources: light.Tabulated(l.Sources()), watts: r.Sol.EmittedW, mean: 1, evenness: 1}
 	weights := engine.BandWeightsOf(l, max(len(tank.Bands), 1))
 	one := light.Band{}
 	all := 0.0
@@ -100,7 +100,7 @@ func newQuickLight(ctx context.Context, r *figure.Evaluation, cellM float64) (*f
 	tank.Bands = []light.Band{one}
 	q.tank = tank
 	q.grid = engine.CellsOver(tank, cellM, 2)
-	now, err := q.at(ctx, l.Design.Place.Hanging.SI)
+	now, err := q.at(ctx, l.Design.Installation.Hanging.SI)
 	if err != nil {
 		return nil, err
 	}
@@ -118,7 +118,7 @@ func (q *fastLight) at(ctx context.Context, heightM float64) (HeightSample, erro
 	moved := append([]light.Emitter(nil), q.sources...)
 	weights := make([][]float64, len(moved))
 	for i := range moved {
-		moved[i].ZM += heightM - q.l.Design.Place.Hanging.SI
+		moved[i].ZM += heightM - q.l.Design.Installation.Hanging.SI
 		weights[i] = q.umolS[i : i+1]
 	}
 	m, err := light.WallMap(ctx, q.tank, moved, q.tank.Substrate(), q.grid)
@@ -134,7 +134,7 @@ func (q *fastLight) at(ctx context.Context, heightM float64) (HeightSample, erro
 // spillOf returns the share of the light that misses the place.
 func spillOf(t light.Tank, emitters []light.Emitter, watts []float64) (float64, error) {
 	missed, all := 0.0, 0.0
-	spills, err := light.EachSpill(t, emitters)
+	spills, err := light.EachSpillFraction(t, emitters)
 	if err != nil {
 		return 0, err
 	}
@@ -151,9 +151,9 @@ func spillOf(t light.Tank, emitters []light.Emitter, watts []float64) (float64, 
 // heightSpan returns the heights that are looked at: from just above the rim, or 50 mm, to a metre, or twice the present
 // height.
 func heightSpan(l *lamp.Lamp) (lo, hi float64) {
-	p := &l.Design.Place
+	p := &l.Design.Installation
 	lo = 0.05
-	if p.Kind.S == "tank" {
+	if p.Kind.S == project.Tank {
 		lo = math.Max(lo, p.Inside.Height.SI-math.Max(p.Water.SI, p.Substrate.SI)+0.01)
 	}
 	lo += l.DropM()
@@ -180,7 +180,7 @@ func NewHeights(e *figure.Evaluation) *Heights { return &Heights{e: e} }
 // computed on the cells of the figures, and taken only if it holds there.
 func (s *Heights) For(ctx context.Context, w HeightRequirement) (HeightSample, bool) {
 	r := s.e
-	now := r.Lamp.Design.Place.Hanging.SI
+	now := r.Lamp.Design.Installation.Hanging.SI
 	if r.Quick || math.IsInf(w.Margin(HeightSample{}), 1) {
 		return HeightSample{}, false
 	}
@@ -253,14 +253,14 @@ func atHeight(samples []HeightSample, h float64) HeightSample {
 
 // HeightRange returns the heights that meet all that the design wants of them, found by 33 steps and bisection; the
 // choice's figures are in µmol/m²/s.
-func HeightRange(ctx context.Context, r *figure.Evaluation, lo, hi float64) (light.HeightChoice, error) {
+func HeightRange(ctx context.Context, r *figure.Evaluation, lo, hi float64) (light.HeightRange, error) {
 	w := HeightRequirements(r.Lamp)
 	if math.IsInf(w.Margin(HeightSample{}), 1) {
-		return light.HeightChoice{}, errNoWish
+		return light.HeightRange{}, errNoWish
 	}
 	q, err := newQuickLight(ctx, r, 1.5*engine.Options{}.CellEdgeM(r.Lamp))
 	if err != nil {
-		return light.HeightChoice{}, err
+		return light.HeightRange{}, err
 	}
 	weights := make([][]float64, len(q.sources))
 	for i := range weights {
@@ -269,8 +269,8 @@ func HeightRange(ctx context.Context, r *figure.Evaluation, lo, hi float64) (lig
 	low, _ := heightSpan(r.Lamp)
 	// The light room counts from the lowest lens, a design from the centre of the board.
 	drop := r.Lamp.DropM()
-	c, err := light.HeightFor(ctx, light.WallMap, q.tank, q.sources, weights, q.grid, light.Wish{
-		MeanAtLeast: w.LeastPPFD, MeanAtMost: w.MostPPFD, EvenAtLeast: w.LeastUniformity / q.evenness, SpillAtMost: w.MostSpill,
+	c, err := light.HeightFor(ctx, light.WallMap, q.tank, q.sources, weights, q.grid, light.Requirement{
+		MinMean: w.LeastPPFD, MaxMean: w.MostPPFD, MinUniformity: w.LeastUniformity / q.evenness, MaxSpill: w.MostSpill,
 	}, math.Max(lo, low)-drop, hi-drop)
 	c.Best.HeightM += drop
 	if c.Found {
@@ -311,7 +311,7 @@ func HeightSweep(ctx context.Context, r *figure.Evaluation, channel string, heig
 					continue
 				}
 				f := o.Efficiency / r.Base[r.Lamp.Optics[e.Optic].Param]
-				one.sources[i].Pattern = o.Pattern
+				one.sources[i].Distribution = o.Pattern
 				one.umolS[i] *= f
 				one.watts[i] *= f
 			}
@@ -347,8 +347,8 @@ func lensesFor(l *lamp.Lamp, channel string) (out []lamp.Optic, err error) {
 	if !known {
 		return nil, fmt.Errorf("the design has no channel %q", channel)
 	}
-	for _, id := range l.Project.Shelf.Lenses.IDs() {
-		lens := l.Project.Shelf.Lenses.Get(id)
+	for _, id := range l.Project.Library.Lenses.IDs() {
+		lens := l.Project.Library.Lenses.Get(id)
 		if !fitsEach(lens, packages) {
 			continue
 		}

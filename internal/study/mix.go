@@ -9,6 +9,7 @@ import (
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
 	"lampwright/internal/lamp"
+	"lampwright/internal/project"
 	"lampwright/internal/spectrum"
 )
 
@@ -321,12 +322,12 @@ func (m *channelMixer) settle(recipe colour.Recipe) Mix {
 	}
 	for i := range l.Channels {
 		ch := &l.Channels[i]
-		one := MixedChannel{Name: ch.Name, Level: levels[i], Light: m.Light(i, sol) / math.Max(m.Light(i, m.full), 1e-300), Designs: ch.Level, Dimming: ch.Driver.Dimming.S, LeastA: ch.Driver.CurrentMin.SI, Amps: ch.CurrentA}
+		one := MixedChannel{Name: ch.Name, Level: levels[i], Light: m.Light(i, sol) / math.Max(m.Light(i, m.full), 1e-300), Designs: ch.Level, Dimming: string(ch.Driver.Dimming.S), LeastA: ch.Driver.CurrentMin.SI, Amps: ch.CurrentA}
 		if !ch.PWM() {
 			one.Amps *= levels[i]
 		}
 		switch {
-		case levels[i] > 0 && levels[i] < 1 && ch.Driver.Dimming.S == "none":
+		case levels[i] > 0 && levels[i] < 1 && ch.Driver.Dimming.S == project.DimmingNone:
 			out.Notes = append(out.Notes, fmt.Sprintf("the driver of channel %s does not dim; set its current to %.3g mA", ch.Name, 1e3*one.Amps))
 		case levels[i] > 0 && one.Amps < one.LeastA*(1-1e-9):
 			out.Notes = append(out.Notes, fmt.Sprintf("channel %s needs %.3g mA; its driver goes down to %.3g mA", ch.Name, 1e3*one.Amps, 1e3*one.LeastA))

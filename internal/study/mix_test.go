@@ -14,7 +14,7 @@ import (
 // TestMixFollowsDrift: levels that a mix finds, put into the design, give the colour wished though it moves with the level.
 func TestMixFollowsDrift(t *testing.T) {
 	lamp := func(greenLevel, redLevel, blueLevel string) []lamptest.Change {
-		return lamptest.With(lamptest.Larger(), lamptest.Change{"dimming: none", "dimming: current"}, lamptest.Change{"    current: 1 A\n    driver: box\n", "    current: 1 A\n    driver: box\n    level: 70 %\n" +
+		return lamptest.With(lamptest.Larger(), lamptest.Change{"dimming: none", "dimming: analogue"}, lamptest.Change{"    current: 1 A\n    driver: box\n", "    current: 1 A\n    driver: box\n    level: 70 %\n" +
 			"  - name: green\n    emitters:\n      - {part: green-525, at: [[20 mm, 0 mm]]}\n    current: 1 A\n    driver: box\n    level: " + greenLevel + "\n" +
 			"  - name: red\n    emitters:\n      - {part: red-625, at: [[-20 mm, 0 mm]]}\n    current: 0.5 A\n    driver: box\n    level: " + redLevel + "\n" +
 			"  - name: blue\n    emitters:\n      - {part: blue-470, at: [[0 mm, 20 mm]]}\n    current: 0.5 A\n    driver: box\n    level: " + blueLevel + "\n"})

@@ -4,8 +4,8 @@ import (
 	"math"
 
 	"lampwright/internal/figure"
+	"lampwright/internal/intensity"
 	"lampwright/internal/lamp"
-	"lampwright/internal/light"
 	"lampwright/internal/photometry"
 )
 
@@ -16,14 +16,16 @@ func Photometry(r *figure.Evaluation) photometry.Report {
 	l := r.Lamp
 	sources := l.Sources()
 	leaves := r.Sol.EmittedW
+	aimed := make([]intensity.Source, len(sources))
 	lm := make([]float64, len(sources))
 	axial, tilted, behind, narrow := true, false, false, math.Pi
 	x0, x1, y0, y1 := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
 	for i, e := range sources {
+		aimed[i] = e.Source()
 		lm[i] = leaves[i] * r.Sys.Warmed[i].LmW
-		p := e.Pattern
+		p := e.Distribution
 		axial = axial && p.Axial() && e.TiltRad == 0
-		behind = behind || e.TiltRad > 0 || light.Zonal(p, []float64{math.Pi / 2, math.Pi})[0] > 1e-6
+		behind = behind || e.TiltRad > 0 || intensity.ZonalFractions(p, []float64{math.Pi / 2, math.Pi})[0] > 1e-6
 		tilted = tilted || e.TiltRad > 0
 		narrow = math.Min(narrow, l.Optics[l.Emitters[i].Optic].BeamRad)
 		half := e.LensDiameterM / 2
@@ -52,7 +54,7 @@ func Photometry(r *figure.Evaluation) photometry.Report {
 			rep.HorizontalDeg = append(rep.HorizontalDeg, h)
 		}
 	}
-	rep.Candela = light.FarField(sources, lm, radians(rep.VerticalDeg), radians(rep.HorizontalDeg))
+	rep.Candela = intensity.FarField(aimed, lm, radians(rep.VerticalDeg), radians(rep.HorizontalDeg))
 	return rep
 }
 
@@ -79,11 +81,11 @@ type Zones struct {
 // ZonesOf returns flux, angles and zonal flux of a photometric file, in zones of 10° from its aim.
 func ZonesOf(f *photometry.File) (Zones, error) {
 	theta, phi, candela := f.Polar()
-	p, err := light.Table(theta, phi, candela)
+	p, err := intensity.FromTable(theta, phi, candela)
 	if err != nil {
 		return Zones{}, err
 	}
-	z := Zones{FluxLm: f.FluxLm(), BeamRad: light.BeamAngle(p), FieldRad: light.FieldAngle(p)}
+	z := Zones{FluxLm: f.FluxLm(), BeamRad: intensity.BeamAngle(p), FieldRad: intensity.FieldAngle(p)}
 	for _, row := range candela {
 		for _, c := range row {
 			z.PeakCd = math.Max(z.PeakCd, c)
@@ -93,7 +95,7 @@ func ZonesOf(f *photometry.File) (Zones, error) {
 	for d := 0.0; d <= 180; d += 10 {
 		edges = append(edges, d)
 	}
-	for i, s := range light.Zonal(p, radians(edges)) {
+	for i, s := range intensity.ZonalFractions(p, radians(edges)) {
 		z.FromDeg, z.ToDeg = append(z.FromDeg, edges[i]), append(z.ToDeg, edges[i+1])
 		z.ZoneShare, z.ZoneLm = append(z.ZoneShare, s), append(z.ZoneLm, s*z.FluxLm)
 	}

@@ -9,17 +9,18 @@ import (
 	"lampwright/internal/figure"
 	"lampwright/internal/lamp"
 	"lampwright/internal/light"
+	"lampwright/internal/raytrace"
 )
 
 // Around is the light on the floor and the walls about the place, with what they send back.
 type RoomSurfaces struct {
-	Complete bool           `json:"complete"` // false where it was stopped, or stopped short of the wanted error
-	Assumed  bool           `json:"assumed"`  // the design tells of no surroundings; those of a living room were taken
-	Room     RoomExtent     `json:"room"`
-	Paths    int64          `json:"paths"`
-	Spill    light.Estimate `json:"spill"` // share of the lamp's light that misses the place
-	Faces    []RoomSurface  `json:"faces"`
-	Notes    []string       `json:"notes"`
+	Complete bool              `json:"complete"` // false where it was stopped, or stopped short of the wanted error
+	Assumed  bool              `json:"assumed"`  // the design tells of no surroundings; those of a living room were taken
+	Room     RoomExtent        `json:"room"`
+	Paths    int64             `json:"paths"`
+	Spill    raytrace.Estimate `json:"spill"` // share of the lamp's light that misses the place
+	Faces    []RoomSurface     `json:"faces"`
+	Notes    []string          `json:"notes"`
 }
 
 // RoomView is the room about the place; levels count from the inside bottom, or the bench.
@@ -35,15 +36,15 @@ type RoomExtent struct {
 // AroundFace is the light on the floor or a wall, [ny][nx]: x, or y on the left and right walls, runs fastest; the first
 // row is the front one of the floor, and the lowest of a wall.
 type RoomSurface struct {
-	Title   string         `json:"title"`
-	Side    string         `json:"side"` // "floor", "front", "back", "left" or "right"
-	LengthM float64        `json:"length_m"`
-	WidthM  float64        `json:"width_m"`
-	NX      int            `json:"nx"`
-	NY      int            `json:"ny"`
-	Lux     []float64      `json:"lux"`
-	Err     []float64      `json:"standard_error"`
-	Mean    light.Estimate `json:"mean_lux"`
+	Title   string            `json:"title"`
+	Side    string            `json:"side"` // "floor", "front", "back", "left" or "right"
+	LengthM float64           `json:"length_m"`
+	WidthM  float64           `json:"width_m"`
+	NX      int               `json:"nx"`
+	NY      int               `json:"ny"`
+	Lux     []float64         `json:"lux"`
+	Err     []float64         `json:"standard_error"`
+	Mean    raytrace.Estimate `json:"mean_lux"`
 }
 
 // aroundCellM is about the edge of a cell of floor and walls: what one sees of a bright patch on a carpet.
@@ -51,12 +52,12 @@ const aroundCellM = 0.15
 
 // assumedRoom is where a design tells of no surroundings: a room of 4 m × 3 m × 2.5 m with the place on a stand of 0.75 m
 // in its middle. Common practice, no source.
-func assumedRoom(l *lamp.Lamp) *light.Room {
-	in := l.Design.Place.Inside
-	floor := -0.75 - l.Design.Place.Glass.SI
+func assumedRoom(l *lamp.Lamp) *raytrace.Room {
+	in := l.Design.Installation.Inside
+	floor := -0.75 - l.Design.Installation.Glass.SI
 	x, y := math.Max(4, in.Length.SI+2), math.Max(3, in.Width.SI+2)
 	top := math.Max(2.5, l.LensLevelM()-floor+0.5)
-	return &light.Room{X0: -x / 2, X1: x / 2, Y0: -y / 2, Y1: y / 2, FloorM: floor, CeilingM: floor + top, OfFloor: 0.2, OfWalls: 0.5, OfCeiling: 0.7}
+	return &raytrace.Room{X0: -x / 2, X1: x / 2, Y0: -y / 2, Y1: y / 2, FloorM: floor, CeilingM: floor + top, OfFloor: 0.2, OfWalls: 0.5, OfCeiling: 0.7}
 }
 
 // Around follows the light of the lamp to the floor and the walls of the room, on the usual day. It takes the room of the
@@ -88,16 +89,16 @@ func LightRoomSurfaces(ctx context.Context, r *figure.Evaluation, o TraceOptions
 	face("back wall", "back", x, z)
 	face("left wall", "left", y, z)
 	face("right wall", "right", y, z)
-	sides := map[string]light.Side{"front": light.Front, "back": light.Back, "left": light.Left, "right": light.Right}
-	var receivers []light.Receiver
+	sides := map[string]raytrace.Side{"front": raytrace.Front, "back": raytrace.Back, "left": raytrace.Left, "right": raytrace.Right}
+	var receivers []raytrace.Receiver
 	for _, f := range out.Faces {
-		rec := light.Receiver{Name: f.Title, Place: light.OnFloor, Grid: light.Grid{NX: f.NX, NY: f.NY}}
+		rec := raytrace.Receiver{Name: f.Title, Region: raytrace.OnFloor, Grid: light.Grid{NX: f.NX, NY: f.NY}}
 		if f.Side != "floor" {
-			rec.Place, rec.Side = light.OnRoomWall, sides[f.Side]
+			rec.Region, rec.Side = raytrace.OnRoomWall, sides[f.Side]
 		}
 		receivers = append(receivers, rec)
 	}
-	tr, err := light.TraceLight(ctx, t.scene, t.sources, receivers, light.TraceOptions{
+	tr, err := raytrace.Trace(ctx, t.scene, t.sources, receivers, raytrace.Options{
 		Paths: 100_000, Tiles: 32, RelErr: o.RelErr, MaxPaths: o.MaxPaths, Seed: o.Seed, Workers: o.Workers, Groups: t.groupOf, Progress: o.Progress,
 	})
 	if err != nil {
@@ -111,12 +112,12 @@ func LightRoomSurfaces(ctx context.Context, r *figure.Evaluation, o TraceOptions
 		out.Paths += n
 	}
 	whole := t.ledger(&tr, -1)
-	out.Spill = whole.Share(light.BesideOpening.String())
+	out.Spill = whole.Share(raytrace.BesideOpening.String())
 	for k := range tr.Maps {
 		f, m := &out.Faces[k], &tr.Maps[k]
-		f.Mean = t.sum(-1, t.lmIn, func(g, b int) light.Estimate { return m.Mean[g][b] })
+		f.Mean = t.sum(-1, t.lmIn, func(g, b int) raytrace.Estimate { return m.Mean[g][b] })
 		for c := range f.NX * f.NY {
-			e := t.sum(-1, t.lmIn, func(g, b int) light.Estimate { return cell(m, g, b, c, false) })
+			e := t.sum(-1, t.lmIn, func(g, b int) raytrace.Estimate { return cell(m, g, b, c, false) })
 			f.Lux, f.Err = append(f.Lux, e.Value), append(f.Err, e.Err)
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
 	"lampwright/internal/light"
+	"lampwright/internal/project"
 )
 
 // The ways to cut through the place.
@@ -37,7 +38,7 @@ const CutRows = 18
 
 // CutRange returns between which places a cut can lie [m].
 func CutRange(r *figure.Evaluation, kind string) (lo, hi float64) {
-	in := r.Lamp.Design.Place.Inside
+	in := r.Lamp.Design.Installation.Inside
 	switch kind {
 	case AlongCut:
 		return -in.Width.SI / 2, in.Width.SI / 2
@@ -49,15 +50,15 @@ func CutRange(r *figure.Evaluation, kind string) (lo, hi float64) {
 
 // lowM is the lowest level that the substrate nowhere reaches over.
 func LowM(r *figure.Evaluation) float64 {
-	p := &r.Lamp.Design.Place
+	p := &r.Lamp.Design.Installation
 	x, y := p.RiseM()
 	return p.Substrate.SI + math.Abs(x)*p.Inside.Length.SI/2 + math.Abs(y)*p.Inside.Width.SI/2
 }
 
 // highM is the highest level of a cut: the rim, or 60 % of the way to the lenses where there are no panes.
 func HighM(r *figure.Evaluation) float64 {
-	p := &r.Lamp.Design.Place
-	if p.Kind.S == "tank" {
+	p := &r.Lamp.Design.Installation
+	if p.Kind.S == project.Tank {
 		return p.Inside.Height.SI
 	}
 	low := LowM(r)
@@ -117,7 +118,7 @@ func MapSection(ctx context.Context, r *figure.Evaluation, c Section, progress f
 
 // levelName says where a level lies.
 func levelName(r *figure.Evaluation, zM float64) string {
-	p := &r.Lamp.Design.Place
+	p := &r.Lamp.Design.Installation
 	water := p.Water.SI
 	switch d := water - zM; {
 	case water == 0:

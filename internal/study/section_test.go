@@ -10,6 +10,7 @@ import (
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
 	"lampwright/internal/lamptest"
+	"lampwright/internal/project"
 	"lampwright/internal/store"
 	"lampwright/internal/study"
 )
@@ -35,7 +36,7 @@ func TestCutMeetsTheMaps(t *testing.T) {
 		}
 		return m
 	}
-	place := r.Lamp.Design.Place
+	place := r.Lamp.Design.Installation
 	// The maps of the figures are scaled cell by cell from cold spectra; a cut is mixed from warm ones, which is the same but
 	// for how water takes the shift: a few thousandths.
 	for _, tt := range []struct {
@@ -117,7 +118,7 @@ func TestAround(t *testing.T) {
 		if all := r.Value("lamp.flux"); lumens < 0.01*all || lumens > all {
 			t.Errorf("%s: %g lm arrive about the place, of %g lm of the lamp", name, lumens, all)
 		}
-		if want, ok := r.Figure("light.spill"); ok && r.Lamp.Design.Place.Kind.S == "tank" && math.Abs(a.Spill.Value-want.Value) > 4*a.Spill.Err+2e-3 {
+		if want, ok := r.Figure("light.spill"); ok && r.Lamp.Design.Installation.Kind.S == project.Tank && math.Abs(a.Spill.Value-want.Value) > 4*a.Spill.Err+2e-3 {
 			t.Errorf("%s: %g ± %g misses the place, the figures say %g", name, a.Spill.Value, a.Spill.Err, want.Value)
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"lampwright/internal/geom"
 	"lampwright/internal/heat"
 	"lampwright/internal/lamp"
+	"lampwright/internal/project"
 )
 
 // Iron is a soldering iron and the pad it is held to. The zero Iron is a common one on a common wire pad.
@@ -83,8 +84,8 @@ const overLiquidusK = 30
 // It is an error if the design names no solder.
 func SolderWire(ctx context.Context, r *figure.Evaluation, iron Iron) (*soldering, error) {
 	l := r.Lamp
-	wire := l.Project.Shelf.Solders.Get(l.Design.WireAlloy.S)
-	joints := l.Project.Shelf.Solders.Get(l.Design.Solder.S)
+	wire := l.Project.Library.Solders.Get(l.Design.WireAlloy.S)
+	joints := l.Project.Library.Solders.Get(l.Design.Solder.S)
 	if wire == nil {
 		wire = joints
 	}
@@ -100,7 +101,7 @@ func SolderWire(ctx context.Context, r *figure.Evaluation, iron Iron) (*solderin
 			board.Layers[i].Cover = append(board.Layers[i].Cover, geom.Rectangle(pad))
 		}
 	}
-	if l.Stack.ThermalPath.S != "dielectric" && l.Stack.Dielectric.Set {
+	if l.Stack.ThermalPath.S != project.PathDielectric && l.Stack.Dielectric.Set {
 		// A wire pad lies on the dielectric even where thermal pads do not.
 		board.Layers = append([]heat.Layer{
 			{Name: "copper", ThicknessM: l.Stack.Copper.SI, KWmK: engine.CopperWmK, DensityKgM3: 8930, HeatJkgK: 385, Cover: []geom.Shape{geom.Rectangle(pad)}, Rest: 0.5},

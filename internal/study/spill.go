@@ -21,7 +21,7 @@ func HeightForSpill(r *figure.Evaluation, share float64) (heightM float64, ok bo
 	spill := func(heightM float64) float64 {
 		moved := l.Sources()
 		for i := range moved {
-			moved[i].ZM += heightM - l.Design.Place.Hanging.SI
+			moved[i].ZM += heightM - l.Design.Installation.Hanging.SI
 		}
 		share, err := spillOf(t, moved, leaves)
 		if err != nil {
@@ -30,8 +30,8 @@ func HeightForSpill(r *figure.Evaluation, share float64) (heightM float64, ok bo
 		return share
 	}
 	const step = 0.005
-	rim := t.HeightM + l.DropM() - (l.LensLevelM() - l.Design.Place.Hanging.SI) // of the panes over what the height is measured from
-	lo, hi := math.Max(0.05, step*(math.Floor(rim/step)+1)), l.Design.Place.Hanging.SI
+	rim := t.HeightM + l.DropM() - (l.LensLevelM() - l.Design.Installation.Hanging.SI) // of the panes over what the height is measured from
+	lo, hi := math.Max(0.05, step*(math.Floor(rim/step)+1)), l.Design.Installation.Hanging.SI
 	if spill(lo) > share {
 		return 0, false
 	}

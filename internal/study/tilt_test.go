@@ -16,8 +16,8 @@ import (
 func TestLampTilt(t *testing.T) {
 	level := lamptest.InPlace(t)
 	for name, r := range map[string]*figure.Evaluation{
-		"lamp_tilt 0": lamptest.InPlace(t, "lamp_tilt: {angle: 0 deg, towards: 30 deg}"),
-		"tilt 0":      lamptest.TiltLamp(t, "", "tilt: 0 deg, towards: 30 deg, "),
+		"lamp_tilt 0": lamptest.InPlace(t, "lamp_tilt: {tilt: 0 deg, azimuth: 30 deg}"),
+		"tilt 0":      lamptest.TiltLamp(t, "", "tilt: 0 deg, azimuth: 30 deg, "),
 		"splay 0":     lamptest.TiltLamp(t, "", "splay: 0 deg, "),
 	} {
 		for i, v := range level.Target.PPFD {
@@ -26,8 +26,8 @@ func TestLampTilt(t *testing.T) {
 			}
 		}
 	}
-	back := lamptest.InPlace(t, "lamp_tilt: {angle: 25 deg, towards: 90 deg}")
-	front := lamptest.InPlace(t, "lamp_tilt: {angle: 25 deg, towards: -90 deg}")
+	back := lamptest.InPlace(t, "lamp_tilt: {tilt: 25 deg, azimuth: 90 deg}")
+	front := lamptest.InPlace(t, "lamp_tilt: {tilt: 25 deg, azimuth: -90 deg}")
 	if a, b := back.Value("lamp.flux"), level.Value("lamp.flux"); math.Abs(a/b-1) > 1e-9 {
 		t.Errorf("%g lm tilted, %g lm level", a, b)
 	}
@@ -51,7 +51,7 @@ func TestLampTilt(t *testing.T) {
 // Every way that the tool knows of the light takes the tilt: maps against the traced light, the far field's lumens, and
 // the heights that hold in full.
 func TestTiltGoesEverywhere(t *testing.T) {
-	r := lamptest.InPlace(t, "lamp_tilt: {angle: 20 deg, towards: 70 deg}")
+	r := lamptest.InPlace(t, "lamp_tilt: {tilt: 20 deg, azimuth: 70 deg}")
 	tr := traced(t, r, study.TraceOptions{RelErr: 0.002, Seed: 11})
 	for _, a := range tr.Agreement {
 		if math.Abs(a.Sigmas) > 4 {

@@ -16,7 +16,9 @@ import (
 	"lampwright/internal/figure"
 	"lampwright/internal/lamp"
 	"lampwright/internal/light"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/raytrace"
 )
 
 // TraceOptions steer Trace. The zero value suits a table on a terminal.
@@ -31,22 +33,22 @@ type TraceOptions struct {
 
 // Traced is the light of a lamp followed through everything about it.
 type TracedLight struct {
-	Complete  bool              `json:"complete"` // false where it was stopped, or stopped short of the wanted error
-	Paths     int64             `json:"paths"`
-	Segments  int64             `json:"segments"` // straight pieces of path
-	Bands     int               `json:"bands"`
-	Seed      uint64            `json:"seed"`
-	Thick     bool              `json:"thick_panes"`
-	Balance   float64           `json:"balance"` // by how much the worst ledger does not close [1]
-	Ledgers   []EnergyBalance   `json:"ledgers"` // one a channel, and last all of them
-	Receivers []TracedReceiver  `json:"receivers"`
-	Meters    []TracedMeter     `json:"meters,omitempty"`
-	Eye       *TracedEye        `json:"viewer,omitempty"`
-	Depth     []DepthPoint      `json:"depth,omitempty"`                    // by the maps
-	Agreement []TracedAgreement `json:"agreement"`                          // of the review's maps with the traced light
-	Glass     *light.Estimate   `json:"thick_against_thin_panes,omitempty"` // what panes of real thickness with dead edges change of the light at the target [1]
-	Left      []string          `json:"left_out"`                           // what those maps leave out here
-	Notes     []string          `json:"notes"`
+	Complete  bool               `json:"complete"` // false where it was stopped, or stopped short of the wanted error
+	Paths     int64              `json:"paths"`
+	Segments  int64              `json:"segments"` // straight pieces of path
+	Bands     int                `json:"bands"`
+	Seed      uint64             `json:"seed"`
+	Thick     bool               `json:"thick_panes"`
+	Balance   float64            `json:"balance"` // by how much the worst ledger does not close [1]
+	Ledgers   []EnergyBalance    `json:"ledgers"` // one a channel, and last all of them
+	Receivers []TracedReceiver   `json:"receivers"`
+	Meters    []TracedMeter      `json:"meters,omitempty"`
+	Eye       *TracedEye         `json:"viewer,omitempty"`
+	Depth     []DepthPoint       `json:"depth,omitempty"`                    // by the maps
+	Agreement []TracedAgreement  `json:"agreement"`                          // of the review's maps with the traced light
+	Glass     *raytrace.Estimate `json:"thick_against_thin_panes,omitempty"` // what panes of real thickness with dead edges change of the light at the target [1]
+	Left      []string           `json:"left_out"`                           // what those maps leave out here
+	Notes     []string           `json:"notes"`
 }
 
 // Ledger says where each watt of light ends, as shares of what leaves the lenses.
@@ -59,54 +61,54 @@ type EnergyBalance struct {
 
 // LedgerLine is one share.
 type BalanceLine struct {
-	Name  string         `json:"name"`
-	Share light.Estimate `json:"share"`
+	Name  string            `json:"name"`
+	Share raytrace.Estimate `json:"share"`
 }
 
 // TracedReceiver is light on a plane, a pane or a wall.
 type TracedReceiver struct {
-	Name    string         `json:"name"`
-	Share   light.Estimate `json:"share"` // of the lamp's radiant light, counted each time it arrives
-	PPFD    light.Estimate `json:"ppfd"`
-	Lux     light.Estimate `json:"lux"`
-	MostLux light.Estimate `json:"most_lux"` // of one cell
-	NX      int            `json:"nx"`
-	NY      int            `json:"ny"`
-	CellLux []float64      `json:"cell_lux"` // [ny][nx], x fastest
-	CellErr []float64      `json:"cell_standard_error"`
+	Name    string            `json:"name"`
+	Share   raytrace.Estimate `json:"share"` // of the lamp's radiant light, counted each time it arrives
+	PPFD    raytrace.Estimate `json:"ppfd"`
+	Lux     raytrace.Estimate `json:"lux"`
+	MostLux raytrace.Estimate `json:"most_lux"` // of one cell
+	NX      int               `json:"nx"`
+	NY      int               `json:"ny"`
+	CellLux []float64         `json:"cell_lux"` // [ny][nx], x fastest
+	CellErr []float64         `json:"cell_standard_error"`
 }
 
 // TracedMeter is what a small meter reads.
 type TracedMeter struct {
-	Name string         `json:"name"`
-	PPFD light.Estimate `json:"ppfd"`
-	Lux  light.Estimate `json:"lux"`
+	Name string            `json:"name"`
+	PPFD raytrace.Estimate `json:"ppfd"`
+	Lux  raytrace.Estimate `json:"lux"`
 }
 
 // TracedEye is what an eye sees of the lamp.
 type TracedEye struct {
-	Visible     int            `json:"visible"`          // emitters in sight
-	Hidden      string         `json:"hidden,omitempty"` // by what the first of the others is hidden
-	DirectLux   float64        `json:"direct_lux"`       // at the eye, facing the lamp
-	IndirectLux light.Estimate `json:"indirect_lux"`     // of that, by way of water, panes and room
-	Luminance   float64        `json:"luminance_cd_m2"`  // of the brightest lens in sight
-	Brightest   string         `json:"brightest,omitempty"`
+	Visible     int               `json:"visible"`          // emitters in sight
+	Hidden      string            `json:"hidden,omitempty"` // by what the first of the others is hidden
+	DirectLux   float64           `json:"direct_lux"`       // at the eye, facing the lamp
+	IndirectLux raytrace.Estimate `json:"indirect_lux"`     // of that, by way of water, panes and room
+	Luminance   float64           `json:"luminance_cd_m2"`  // of the brightest lens in sight
+	Brightest   string            `json:"brightest,omitempty"`
 }
 
 // TracedAgreement is a figure by both ways.
 type TracedAgreement struct {
-	What    string         `json:"what"`
-	Unit    string         `json:"unit"`
-	Mapped  float64        `json:"mapped"` // as the review has it: ray tubes and mirror images
-	Traced  light.Estimate `json:"traced"`
-	Sigmas  float64        `json:"sigmas"`            // their difference in standard errors
-	Because string         `json:"because,omitempty"` // why they differ, where they must
+	What    string            `json:"what"`
+	Unit    string            `json:"unit"`
+	Mapped  float64           `json:"mapped"` // as the review has it: ray tubes and mirror images
+	Traced  raytrace.Estimate `json:"traced"`
+	Sigmas  float64           `json:"sigmas"`            // their difference in standard errors
+	Because string            `json:"because,omitempty"` // why they differ, where they must
 }
 
 // tracer is a lamp made ready for TraceLight.
 type tracer struct {
 	l       *lamp.Lamp
-	scene   light.Scene
+	scene   raytrace.Scene
 	sources []light.Emitter
 	bands   int
 	groupOf []int // by emitter
@@ -145,13 +147,13 @@ func TraceLight(ctx context.Context, r *figure.Evaluation, o TraceOptions) (*Tra
 		return nil, err
 	}
 	// Small rounds first, so that a lamp of many kinds is not traced longer than asked for.
-	tr, err := light.TraceLight(ctx, t.scene, t.sources, receivers, light.TraceOptions{
+	tr, err := raytrace.Trace(ctx, t.scene, t.sources, receivers, raytrace.Options{
 		Paths: 50_000, Tiles: 32, RelErr: o.RelErr, MaxPaths: o.MaxPaths, Seed: o.Seed, Workers: o.Workers, Groups: t.groupOf, Progress: o.Progress,
 	})
 	if err != nil {
 		return nil, fmt.Errorf("trace the light: %w", err)
 	}
-	out := &TracedLight{Complete: tr.Complete, Segments: tr.Segments, Bands: tr.Bands, Seed: o.Seed, Thick: t.scene.Thick, Depth: depth, Left: t.left(), Notes: append(engine.WaterNotes(r.Lamp), tr.Notes...)}
+	out := &TracedLight{Complete: tr.Complete, Segments: tr.Segments, Bands: tr.Bands, Seed: o.Seed, Thick: t.scene.GlassInterior, Depth: depth, Left: t.left(), Notes: append(engine.WaterNotes(r.Lamp), tr.Notes...)}
 	for g, n := range tr.Paths {
 		out.Paths += n
 		for b := range tr.Bands {
@@ -166,7 +168,7 @@ func TraceLight(ctx context.Context, r *figure.Evaluation, o TraceOptions) (*Tra
 	out.Ledgers = append(out.Ledgers, t.ledger(&tr, -1))
 	if t.scene.Tank.HeightM > 0 && t.scene.Tank.WaterDepthM > 0 && ctx.Err() == nil {
 		// Carried as the uncertainty of the thin pane; where it is stopped, it is left out.
-		if g, err := light.GlassEffect(ctx, t.scene, t.sources, light.TraceOptions{Paths: 100_000, Seed: o.Seed, Workers: o.Workers, Groups: t.groupOf}); err == nil && ctx.Err() == nil {
+		if g, err := raytrace.GlassInteriorEffect(ctx, t.scene, t.sources, raytrace.Options{Paths: 100_000, Seed: o.Seed, Workers: o.Workers, Groups: t.groupOf}); err == nil && ctx.Err() == nil {
 			out.Glass = &g
 		}
 	}
@@ -180,7 +182,7 @@ func TraceLight(ctx context.Context, r *figure.Evaluation, o TraceOptions) (*Tra
 
 func newTracer(r *figure.Evaluation, thick bool) (*tracer, error) {
 	l := r.Lamp
-	p := &l.Design.Place
+	p := &l.Design.Installation
 	tank, err := engine.TankOf(l)
 	if err != nil {
 		return nil, err
@@ -218,7 +220,7 @@ func newTracer(r *figure.Evaluation, thick bool) (*tracer, error) {
 	for g := range t.groups {
 		t.groups[g].weights = t.groups[g].weights.Within(from, to)
 	}
-	t.scene = light.Scene{Tank: tank, Ripple: math.Tan(p.Ripples.SI), Thick: thick, Room: roomAround(l)}
+	t.scene = raytrace.Scene{Tank: tank, SlopeRMS: math.Tan(p.SurfaceSlopeRMS.SI), GlassInterior: thick, Room: roomAround(l)}
 	if p.Shade != nil {
 		t.scene.Objects = shadePlates(l)
 	}
@@ -239,9 +241,9 @@ func litBands(groups []traceGroup) (from, to int) {
 }
 
 // room returns the surroundings as the light room knows them, or nil.
-func roomAround(l *lamp.Lamp) *light.Room {
-	p := &l.Design.Place
-	s := p.Surroundings
+func roomAround(l *lamp.Lamp) *raytrace.Room {
+	p := &l.Design.Installation
+	s := p.Room
 	if s == nil {
 		return nil
 	}
@@ -252,19 +254,19 @@ func roomAround(l *lamp.Lamp) *light.Room {
 		return usual
 	}
 	// The bottom of a tank is as thick as its panes.
-	floor := -s.Stand.SI - p.Glass.SI
-	return &light.Room{
+	floor := -s.HeightAboveFloor.SI - p.Glass.SI
+	return &raytrace.Room{
 		X0: -s.Length.SI/2 - s.At.X.SI, X1: s.Length.SI/2 - s.At.X.SI, Y0: -s.Width.SI/2 - s.At.Y.SI, Y1: s.Width.SI/2 - s.At.Y.SI,
 		FloorM: floor, CeilingM: floor + s.Height.SI,
 		// Common practice, no source: a wooden floor, painted walls, a white ceiling.
-		OfFloor: of(s.OfFloor.Set, s.OfFloor.SI, 0.2), OfWalls: of(s.OfWalls.Set, s.OfWalls.SI, 0.5), OfCeiling: of(s.OfCeiling.Set, s.OfCeiling.SI, 0.7),
+		OfFloor: of(s.FloorReflectance.Set, s.FloorReflectance.SI, 0.2), OfWalls: of(s.WallReflectance.Set, s.WallReflectance.SI, 0.5), OfCeiling: of(s.CeilingReflectance.Set, s.CeilingReflectance.SI, 0.7),
 	}
 }
 
 // shade returns the plates of the frame about the lamp.
-func shadePlates(l *lamp.Lamp) []light.Plate {
-	s := l.Design.Place.Shade
-	off := l.Design.Place.Offset
+func shadePlates(l *lamp.Lamp) []raytrace.Plate {
+	s := l.Design.Installation.Shade
+	off := l.Design.Installation.Offset
 	above, rho := 0.02, 0.05
 	if s.Above.Set {
 		above = s.Above.SI
@@ -274,10 +276,10 @@ func shadePlates(l *lamp.Lamp) []light.Plate {
 	}
 	x, y, z := s.Length.SI/2, s.Width.SI/2, l.LensLevelM()-s.Below.SI
 	tall := [3]float64{0, 0, s.Below.SI + above}
-	plate := func(name string, sx, sy float64, along [3]float64) light.Plate {
-		return light.Plate{Name: name, Corner: [3]float64{off.X.SI + sx*x, off.Y.SI + sy*y, z}, EdgeA: along, EdgeB: tall, Reflectance: rho}
+	plate := func(name string, sx, sy float64, along [3]float64) raytrace.Plate {
+		return raytrace.Plate{Name: name, Corner: [3]float64{off.X.SI + sx*x, off.Y.SI + sy*y, z}, EdgeA: along, EdgeB: tall, Reflectance: rho}
 	}
-	return []light.Plate{
+	return []raytrace.Plate{
 		plate("front of the shade", -1, -1, [3]float64{2 * x, 0, 0}), plate("back of the shade", -1, 1, [3]float64{2 * x, 0, 0}),
 		plate("left of the shade", -1, -1, [3]float64{0, 2 * y, 0}), plate("right of the shade", 1, -1, [3]float64{0, 2 * y, 0}),
 	}
@@ -294,36 +296,36 @@ func (t *tracer) targetGrid() light.Grid {
 	return light.Grid{NX: coarseCells(t.scene.Tank.LengthM), NY: coarseCells(t.scene.Tank.WidthM)}
 }
 
-func (t *tracer) receivers() []light.Receiver {
-	p := &t.l.Design.Place
+func (t *tracer) receivers() []raytrace.Receiver {
+	p := &t.l.Design.Installation
 	tank := t.scene.Tank
-	out := []light.Receiver{{Name: t.l.TargetName(), Place: light.OnSubstrate, Grid: t.targetGrid()}}
+	out := []raytrace.Receiver{{Name: t.l.TargetName(), Region: raytrace.OnSubstrate, Grid: t.targetGrid()}}
 	if tank.WaterDepthM > 0 {
-		out = append(out, light.Receiver{Name: "water surface", Place: light.OnPlane, Plane: tank.Surface(), Grid: t.targetGrid()})
+		out = append(out, raytrace.Receiver{Name: "water surface", Region: raytrace.OnPlane, Plane: tank.Surface(), Grid: t.targetGrid()})
 	}
 	sides := []struct {
-		side   light.Side
+		side   raytrace.Side
 		name   string
 		length float64
-	}{{light.Front, "front", tank.LengthM}, {light.Back, "back", tank.LengthM}, {light.Left, "left", tank.WidthM}, {light.Right, "right", tank.WidthM}}
-	if p.Kind.S == "tank" {
+	}{{raytrace.Front, "front", tank.LengthM}, {raytrace.Back, "back", tank.LengthM}, {raytrace.Left, "left", tank.WidthM}, {raytrace.Right, "right", tank.WidthM}}
+	if p.Kind.S == project.Tank {
 		for _, s := range sides {
-			out = append(out, light.Receiver{Name: "outside of the " + s.name + " pane", Place: light.OnPane, Side: s.side, Grid: light.Grid{NX: coarseCells(s.length), NY: coarseCells(tank.HeightM)}})
+			out = append(out, raytrace.Receiver{Name: "outside of the " + s.name + " pane", Region: raytrace.OnPane, Side: s.side, Grid: light.Grid{NX: coarseCells(s.length), NY: coarseCells(tank.HeightM)}})
 		}
 	}
 	if t.scene.Room != nil {
-		out = append(out, light.Receiver{Name: "floor of the room", Place: light.OnFloor, Grid: light.Grid{NX: 12, NY: 12}})
+		out = append(out, raytrace.Receiver{Name: "floor of the room", Region: raytrace.OnFloor, Grid: light.Grid{NX: 12, NY: 12}})
 		for _, s := range sides {
-			out = append(out, light.Receiver{Name: s.name + " wall of the room", Place: light.OnRoomWall, Side: s.side, Grid: light.Grid{NX: 12, NY: 8}})
+			out = append(out, raytrace.Receiver{Name: s.name + " wall of the room", Region: raytrace.OnRoomWall, Side: s.side, Grid: light.Grid{NX: 12, NY: 8}})
 		}
 	}
 	for _, m := range p.Meters {
-		facing := map[string][3]float64{"": {0, 0, 1}, "up": {0, 0, 1}, "down": {0, 0, -1}, "front": {0, -1, 0}, "back": {0, 1, 0}, "left": {-1, 0, 0}, "right": {1, 0, 0}}[m.Facing.S]
-		out = append(out, light.Receiver{Name: m.Name.S, Place: light.OnMeter, At: [3]float64{m.At.X.SI, m.At.Y.SI, m.Height.SI}, Facing: facing, Radius: meterRadiusM})
+		facing := map[project.Facing][3]float64{"": {0, 0, 1}, project.FacingUp: {0, 0, 1}, project.FacingDown: {0, 0, -1}, project.FacingFront: {0, -1, 0}, project.FacingBack: {0, 1, 0}, project.FacingLeft: {-1, 0, 0}, project.FacingRight: {1, 0, 0}}[m.Facing.S]
+		out = append(out, raytrace.Receiver{Name: m.Name.S, Region: raytrace.OnMeter, At: [3]float64{m.At.X.SI, m.At.Y.SI, m.Height.SI}, Facing: facing, Radius: meterRadiusM})
 	}
-	if p.Eye != nil {
+	if p.Viewer != nil {
 		eye, facing := t.eyeAt()
-		out = append(out, light.Receiver{Name: "viewer", Place: light.OnMeter, At: eye, Facing: facing, Radius: eyeRadiusM})
+		out = append(out, raytrace.Receiver{Name: "viewer", Region: raytrace.OnMeter, At: eye, Facing: facing, Radius: eyeRadiusM})
 	}
 	return out
 }
@@ -336,15 +338,15 @@ const (
 
 // eyeAt returns the viewer's eye and the direction towards the middle of the lamp.
 func (t *tracer) eyeAt() (eye, facing [3]float64) {
-	e := t.l.Design.Place.Eye
-	off := t.l.Design.Place.Offset
+	e := t.l.Design.Installation.Viewer
+	off := t.l.Design.Installation.Offset
 	eye = [3]float64{e.At.X.SI, e.At.Y.SI, e.Height.SI}
 	return eye, [3]float64{off.X.SI - eye[0], off.Y.SI - eye[1], t.l.LensLevelM() - eye[2]}
 }
 
 // sum adds estimates of all groups: the bands of a group come from the same paths, so that their errors add; groups are
 // independent, so that theirs add as squares.
-func (t *tracer) sum(channel int, weight func(g, b int) float64, of func(g, b int) light.Estimate) light.Estimate {
+func (t *tracer) sum(channel int, weight func(g, b int) float64, of func(g, b int) raytrace.Estimate) raytrace.Estimate {
 	value, square := 0.0, 0.0
 	for g := range t.groups {
 		if channel >= 0 && t.groups[g].channel != channel {
@@ -359,7 +361,7 @@ func (t *tracer) sum(channel int, weight func(g, b int) float64, of func(g, b in
 		}
 		square += err * err
 	}
-	return light.Estimate{Value: value, Err: math.Sqrt(square)}
+	return raytrace.Estimate{Value: value, Err: math.Sqrt(square)}
 }
 
 func (t *tracer) wattsIn(g, b int) float64 { return t.groups[g].watts * t.groups[g].weights.Share[b] }
@@ -378,16 +380,16 @@ func (t *tracer) watts(channel int) (sum float64) {
 	return sum
 }
 
-func (e EnergyBalance) Share(name string) light.Estimate {
+func (e EnergyBalance) Share(name string) raytrace.Estimate {
 	for _, f := range append(e.Fates, e.Flows...) {
 		if f.Name == name {
 			return f.Share
 		}
 	}
-	return light.Estimate{}
+	return raytrace.Estimate{}
 }
 
-func (t *tracer) ledger(tr *light.Trace, channel int) EnergyBalance {
+func (t *tracer) ledger(tr *raytrace.Result, channel int) EnergyBalance {
 	out := EnergyBalance{Watts: t.watts(channel)}
 	if channel >= 0 {
 		out.Channel = t.l.Channels[channel].Name
@@ -395,43 +397,43 @@ func (t *tracer) ledger(tr *light.Trace, channel int) EnergyBalance {
 	if out.Watts <= 0 {
 		return out
 	}
-	scaled := func(of func(g, b int) light.Estimate) light.Estimate {
+	scaled := func(of func(g, b int) raytrace.Estimate) raytrace.Estimate {
 		e := t.sum(channel, t.wattsIn, of)
-		return light.Estimate{Value: e.Value / out.Watts, Err: e.Err / out.Watts}
+		return raytrace.Estimate{Value: e.Value / out.Watts, Err: e.Err / out.Watts}
 	}
-	for f := range tr.Fates[0][0] {
-		e := scaled(func(g, b int) light.Estimate { return tr.Fates[g][b][f] })
+	for f := range tr.Terminations[0][0] {
+		e := scaled(func(g, b int) raytrace.Estimate { return tr.Terminations[g][b][f] })
 		if e.Value != 0 {
-			out.Fates = append(out.Fates, BalanceLine{light.Fate(f).String(), e})
+			out.Fates = append(out.Fates, BalanceLine{raytrace.Termination(f).String(), e})
 		}
 	}
 	for f := range tr.Flows[0][0] {
-		e := scaled(func(g, b int) light.Estimate { return tr.Flows[g][b][f] })
+		e := scaled(func(g, b int) raytrace.Estimate { return tr.Flows[g][b][f] })
 		if e.Value != 0 {
-			out.Flows = append(out.Flows, BalanceLine{light.Flow(f).String(), e})
+			out.Flows = append(out.Flows, BalanceLine{raytrace.Flow(f).String(), e})
 		}
 	}
 	return out
 }
 
 // cell returns an estimate of one cell of a traced map; direct takes only the light straight from the lens.
-func cell(m *light.TracedMap, g, b, c int, direct bool) light.Estimate {
+func cell(m *raytrace.Map, g, b, c int, direct bool) raytrace.Estimate {
 	i := (g*m.Response.Bands+b)*m.Response.Cells() + c
 	if direct {
-		return light.Estimate{Value: m.Direct[i], Err: m.DirectErr[i]}
+		return raytrace.Estimate{Value: m.Direct[i], Err: m.DirectErr[i]}
 	}
-	return light.Estimate{Value: m.Response.Data[i], Err: m.Err[i]}
+	return raytrace.Estimate{Value: m.Response.Data[i], Err: m.Err[i]}
 }
 
-func (t *tracer) collect(out *TracedLight, tr *light.Trace) {
+func (t *tracer) collect(out *TracedLight, tr *raytrace.Result) {
 	all := t.watts(-1)
 	for k := range tr.Maps {
 		m := &tr.Maps[k]
-		mean := func(weight func(g, b int) float64) light.Estimate {
-			return t.sum(-1, weight, func(g, b int) light.Estimate { return m.Mean[g][b] })
+		mean := func(weight func(g, b int) float64) raytrace.Estimate {
+			return t.sum(-1, weight, func(g, b int) raytrace.Estimate { return m.Mean[g][b] })
 		}
-		if m.Receiver.Place == light.OnMeter {
-			if k < len(tr.Maps)-1 || t.l.Design.Place.Eye == nil {
+		if m.Receiver.Region == raytrace.OnMeter {
+			if k < len(tr.Maps)-1 || t.l.Design.Installation.Viewer == nil {
 				out.Meters = append(out.Meters, TracedMeter{Name: m.Receiver.Name, PPFD: mean(t.umolIn), Lux: mean(t.lmIn)})
 			}
 			continue
@@ -441,13 +443,13 @@ func (t *tracer) collect(out *TracedLight, tr *light.Trace) {
 		if all > 0 {
 			w := mean(t.wattsIn)
 			area := g.CellArea() * float64(g.NX*g.NY) / all
-			if p := m.Receiver.Plane; m.Receiver.Place == light.OnSubstrate || m.Receiver.Place == light.OnPlane {
+			if p := m.Receiver.Plane; m.Receiver.Region == raytrace.OnSubstrate || m.Receiver.Region == raytrace.OnPlane {
 				area *= math.Sqrt(1 + p.SlopeX*p.SlopeX + p.SlopeY*p.SlopeY)
 			}
-			one.Share = light.Estimate{Value: w.Value * area, Err: w.Err * area}
+			one.Share = raytrace.Estimate{Value: w.Value * area, Err: w.Err * area}
 		}
 		for c := range g.NX * g.NY {
-			e := t.sum(-1, t.lmIn, func(g, b int) light.Estimate { return cell(m, g, b, c, false) })
+			e := t.sum(-1, t.lmIn, func(g, b int) raytrace.Estimate { return cell(m, g, b, c, false) })
 			one.CellLux, one.CellErr = append(one.CellLux, e.Value), append(one.CellErr, e.Err)
 			if e.Value > one.MostLux.Value {
 				one.MostLux = e
@@ -458,15 +460,15 @@ func (t *tracer) collect(out *TracedLight, tr *light.Trace) {
 }
 
 // eye looks at every lens from the viewer's place.
-func (t *tracer) eye(out *TracedLight, tr *light.Trace) error {
-	if t.l.Design.Place.Eye == nil {
+func (t *tracer) eye(out *TracedLight, tr *raytrace.Result) error {
+	if t.l.Design.Installation.Viewer == nil {
 		return nil
 	}
 	eye, facing := t.eyeAt()
 	size := math.Sqrt(facing[0]*facing[0] + facing[1]*facing[1] + facing[2]*facing[2])
 	v := &TracedEye{}
 	for i, e := range t.sources {
-		g, err := light.Look(t.scene, e, e.LensDiameterM, eye)
+		g, err := raytrace.LuminanceFrom(t.scene, e, e.LensDiameterM, eye)
 		if err != nil {
 			return fmt.Errorf("look at emitter %s: %w", e.Name, err)
 		}
@@ -489,9 +491,9 @@ func (t *tracer) eye(out *TracedLight, tr *light.Trace) error {
 		}
 	}
 	m := &tr.Maps[len(tr.Maps)-1]
-	v.IndirectLux = t.sum(-1, t.lmIn, func(g, b int) light.Estimate {
+	v.IndirectLux = t.sum(-1, t.lmIn, func(g, b int) raytrace.Estimate {
 		whole, direct := cell(m, g, b, 0, false), cell(m, g, b, 0, true)
-		return light.Estimate{Value: whole.Value - direct.Value, Err: math.Sqrt(math.Max(0, whole.Err*whole.Err-direct.Err*direct.Err))}
+		return raytrace.Estimate{Value: whole.Value - direct.Value, Err: math.Sqrt(math.Max(0, whole.Err*whole.Err-direct.Err*direct.Err))}
 	})
 	out.Eye = v
 	return nil
@@ -500,7 +502,7 @@ func (t *tracer) eye(out *TracedLight, tr *light.Trace) error {
 // left lists what maps by ray tubes and mirror images leave out of this trace.
 func (t *tracer) left() []string {
 	out := t.l.LeftOut()
-	if t.scene.Thick && t.scene.Tank.HeightM > 0 {
+	if t.scene.GlassInterior && t.scene.Tank.HeightM > 0 {
 		out = append(out, "light that runs inside the panes")
 	}
 	if t.scene.Tank.HeightM > 0 && t.scene.Room != nil {
@@ -556,7 +558,7 @@ func (t *tracer) mapped(ctx context.Context) (*mappedLight, error) {
 	}
 	all := 0.0
 	for i, e := range t.sources {
-		s, err := light.DirectShares(tank, e)
+		s, err := light.DirectFractions(tank, e)
 		if err != nil {
 			return nil, fmt.Errorf("share of the light of emitter %s: %w", e.Name, err)
 		}
@@ -571,12 +573,12 @@ func (t *tracer) mapped(ctx context.Context) (*mappedLight, error) {
 }
 
 // agree holds the traced light against the maps: means, and the middle cells of the four quarters.
-func (t *tracer) agree(out *TracedLight, tr *light.Trace, m *mappedLight) {
+func (t *tracer) agree(out *TracedLight, tr *raytrace.Result, m *mappedLight) {
 	because := ""
 	if len(out.Left) > 0 {
 		because = "left out"
 	}
-	add := func(what, unit string, mapped float64, e light.Estimate, why string) {
+	add := func(what, unit string, mapped float64, e raytrace.Estimate, why string) {
 		a := TracedAgreement{What: what, Unit: unit, Mapped: mapped, Traced: e, Because: why}
 		if e.Err > 0 {
 			a.Sigmas = (mapped - e.Value) / e.Err
@@ -587,7 +589,7 @@ func (t *tracer) agree(out *TracedLight, tr *light.Trace, m *mappedLight) {
 	for k := range tr.Maps {
 		r := &tr.Maps[k]
 		name := r.Receiver.Name
-		if _, ok := m.all[name]; !ok || r.Receiver.Place == light.OnMeter {
+		if _, ok := m.all[name]; !ok || r.Receiver.Region == raytrace.OnMeter {
 			continue
 		}
 		mean := func(v []float64) (sum float64) {
@@ -598,26 +600,26 @@ func (t *tracer) agree(out *TracedLight, tr *light.Trace, m *mappedLight) {
 		}
 		grid := r.Receiver.Grid
 		whole := grid.NX * grid.NY
-		flow := map[bool]light.Flow{true: light.OnWaterDirect, false: light.SubstrateDirect}[r.Receiver.Place == light.OnPlane]
+		flow := map[bool]raytrace.Flow{true: raytrace.OnWaterDirect, false: raytrace.SubstrateDirect}[r.Receiver.Region == raytrace.OnPlane]
 		area := grid.CellArea() * float64(whole)
 		if p := r.Receiver.Plane; p.SlopeX != 0 || p.SlopeY != 0 {
 			area *= math.Sqrt(1 + p.SlopeX*p.SlopeX + p.SlopeY*p.SlopeY)
 		}
-		direct := t.sum(-1, t.umolIn, func(g, b int) light.Estimate {
+		direct := t.sum(-1, t.umolIn, func(g, b int) raytrace.Estimate {
 			e := tr.Flows[g][b][flow]
-			return light.Estimate{Value: e.Value / area, Err: e.Err / area}
+			return raytrace.Estimate{Value: e.Value / area, Err: e.Err / area}
 		})
-		if t.scene.Ripple == 0 && t.l.Design.Place.Visibility.SI == 0 {
-			add(name+", direct, mean", unit, mean(m.direct[name]), direct, map[bool]string{true: because}[t.l.Design.Place.Shade != nil])
+		if t.scene.SlopeRMS == 0 && t.l.Design.Installation.BlackDiscRange.SI == 0 {
+			add(name+", direct, mean", unit, mean(m.direct[name]), direct, map[bool]string{true: because}[t.l.Design.Installation.Shade != nil])
 		}
-		add(name+", all, mean", unit, mean(m.all[name]), t.sum(-1, t.umolIn, func(g, b int) light.Estimate { return r.Mean[g][b] }), because)
+		add(name+", all, mean", unit, mean(m.all[name]), t.sum(-1, t.umolIn, func(g, b int) raytrace.Estimate { return r.Mean[g][b] }), because)
 		for q, where := range []string{"front left", "front right", "back left", "back right"} {
 			c := (grid.NY*(1+2*(q/2))/4)*grid.NX + grid.NX*(1+2*(q%2))/4
-			add(name+", all, cell "+where, unit, m.all[name][c], t.sum(-1, t.umolIn, func(g, b int) light.Estimate { return cell(r, g, b, c, false) }), because)
+			add(name+", all, cell "+where, unit, m.all[name][c], t.sum(-1, t.umolIn, func(g, b int) raytrace.Estimate { return cell(r, g, b, c, false) }), because)
 		}
 	}
-	spill := out.Ledgers[len(out.Ledgers)-1].Share(light.BesideOpening.String())
+	spill := out.Ledgers[len(out.Ledgers)-1].Share(raytrace.BesideOpening.String())
 	if t.scene.Tank.HeightM > 0 {
-		add("misses "+t.l.OpeningName(), "1", m.spill, spill, map[bool]string{true: because}[t.l.Design.Place.Shade != nil])
+		add("misses "+t.l.OpeningName(), "1", m.spill, spill, map[bool]string{true: because}[t.l.Design.Installation.Shade != nil])
 	}
 }

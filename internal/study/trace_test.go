@@ -11,6 +11,8 @@ import (
 	"lampwright/internal/figure"
 	"lampwright/internal/lamptest"
 	"lampwright/internal/light"
+	"lampwright/internal/project"
+	"lampwright/internal/raytrace"
 	"lampwright/internal/study"
 )
 
@@ -49,7 +51,7 @@ func TestTraceAgreesWithMaps(t *testing.T) {
 		}
 	}
 	// The review's own figures are the same light on a finer grid, all 23 bands apart.
-	for key, got := range map[string]light.Estimate{"target.ppfd": out.Receivers[0].PPFD, "surface.ppfd": out.Receivers[1].PPFD} {
+	for key, got := range map[string]raytrace.Estimate{"target.ppfd": out.Receivers[0].PPFD, "surface.ppfd": out.Receivers[1].PPFD} {
 		if want := r.Value(key); math.Abs(got.Value-want) > 3.5*got.Err+0.002*want {
 			t.Errorf("%s %g, traced %g ± %g", key, want, got.Value, got.Err)
 		}
@@ -66,7 +68,7 @@ func TestTraceAgreesWithMaps(t *testing.T) {
 // every lens before, and takes what it stops.
 func TestTraceRoomShadeAndViewer(t *testing.T) {
 	around := []string{
-		"surroundings: {length: 3 m, width: 2.5 m, height: 2.4 m, stand: 700 mm, at: [0 mm, 900 mm]}",
+		"room: {length: 3 m, width: 2.5 m, height: 2.4 m, height_above_floor: 700 mm, at: [0 mm, 900 mm]}",
 		"viewer: {at: [0 mm, -800 mm], height: 350 mm}",
 		"meters: [{name: bottom, at: [50 mm, 20 mm], height: 60 mm}, {name: aside, at: [0 mm, -400 mm], height: 0 mm}]",
 	}
@@ -74,7 +76,7 @@ func TestTraceRoomShadeAndViewer(t *testing.T) {
 	shaded := traced(t, lamptest.InPlace(t, append(around, "shade: {length: 140 mm, width: 100 mm, below: 120 mm}")...), study.TraceOptions{RelErr: 0.005, Seed: 1})
 	for name, out := range map[string]*study.TracedLight{"open": open, "shaded": shaded} {
 		all := out.Ledgers[len(out.Ledgers)-1]
-		if s := all.Share(light.ToSpill.String()); s.Value != 0 {
+		if s := all.Share(raytrace.ToSpill.String()); s.Value != 0 {
 			t.Errorf("%s: %g is gone beside the tank, though there is a room", name, s.Value)
 		}
 		if math.Abs(out.Balance) > 1e-3 {
@@ -93,7 +95,7 @@ func TestTraceRoomShadeAndViewer(t *testing.T) {
 	if e := shaded.Eye; e.Visible != 0 || e.DirectLux != 0 || !strings.Contains(e.Hidden, "shade") {
 		t.Errorf("the shaded lamp is seen as %+v", e)
 	}
-	took := shaded.Ledgers[len(shaded.Ledgers)-1].Share(light.ToObject.String())
+	took := shaded.Ledgers[len(shaded.Ledgers)-1].Share(raytrace.ToObject.String())
 	if !(took.Value > 0.02) {
 		t.Errorf("the shade takes %g of the light", took.Value)
 	}
@@ -138,8 +140,8 @@ func TestTraceStops(t *testing.T) {
 
 // A meter that loses 15 % over 300 mm in the water of the design does lose that in the water that is reckoned with.
 func TestWaterAsMeasured(t *testing.T) {
-	for _, meter := range []string{"lux", "PAR"} {
-		r := lamptest.InPlace(t, "water_loss: {passed: 85 %, over: 300 mm, meter: "+meter+"}")
+	for _, meter := range []project.MeterKind{project.MeterLux, project.MeterPAR} {
+		r := lamptest.InPlace(t, "water_transmittance: {transmittance: 85 %, path_length: 300 mm, meter: "+string(meter)+"}")
 		w, err := engine.WaterOf(r.Lamp)
 		if err != nil {
 			t.Fatal(err)
@@ -158,7 +160,7 @@ func TestWaterAsMeasured(t *testing.T) {
 // In turbid water the maps take off what scattering takes from the downward light; traced, with every turn of it, the
 // bottom gets the same within 3 %, while taking all that is scattered for lost would be wrong by a third.
 func TestTurbidWater(t *testing.T) {
-	r := lamptest.InPlace(t, "visibility: 2 m")
+	r := lamptest.InPlace(t, "black_disc_range: 2 m")
 	out := traced(t, r, study.TraceOptions{RelErr: 0.003, Seed: 3})
 	got, want := out.Receivers[0].PPFD, r.Value("target.ppfd")
 	clear := lamptest.InPlace(t).Value("target.ppfd")
@@ -188,7 +190,7 @@ func TestSlopedSubstrate(t *testing.T) {
 // Ripples and thick panes change the light at the bottom by a few percent at the most, and are named among what the
 // maps leave out.
 func TestRipplesAndThickPanes(t *testing.T) {
-	r := lamptest.InPlace(t, "ripples: 3 deg")
+	r := lamptest.InPlace(t, "surface_slope_rms: 3 deg")
 	out := traced(t, r, study.TraceOptions{RelErr: 0.003, Seed: 6, Thick: true})
 	if len(out.Left) != 2 {
 		t.Errorf("left out: %q", out.Left)

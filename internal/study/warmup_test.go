@@ -79,7 +79,7 @@ func TestInfraredReading(t *testing.T) {
 // margin, and a broken sensor gives least light.
 func TestFoldbackKeepsTheJunction(t *testing.T) {
 	p := lamptest.Example(t, "propagation-bench")
-	p.Design.Wanted.Junction.SI = 273.15 + 80 // full light ends near 95 °C with the fan stopped
+	p.Design.Requirements.MaxJunction.SI = 273.15 + 80 // full light ends near 95 °C with the fan stopped
 	r, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: -1})
 	if err != nil {
 		t.Fatal(err)
@@ -104,7 +104,7 @@ func TestFoldbackKeepsTheJunction(t *testing.T) {
 	if f.Healthy.Verdict != foldback.Settled {
 		t.Errorf("verdict %q, want %q", f.Healthy.Verdict, foldback.Settled)
 	}
-	for name, o := range map[string]foldback.Outcome{"open": f.Open, "short": f.Short} {
+	for name, o := range map[string]foldback.Simulation{"open": f.Open, "short": f.Short} {
 		if math.Abs(o.Level-f.Law.Least) > 1e-9 {
 			t.Errorf("sensor %s gives %.2f of the light, want the least, %.2f", name, o.Level, f.Law.Least)
 		}

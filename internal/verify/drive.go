@@ -1,13 +1,15 @@
 package verify
 
 import (
-	"encoding/csv"
 	"fmt"
-	"strconv"
 
 	"lampwright/internal/assembly"
 	"lampwright/internal/colour"
 	"lampwright/internal/drive"
+	"lampwright/internal/flicker"
+	"lampwright/internal/life"
+	"lampwright/internal/table"
+	"lampwright/internal/wiring"
 )
 
 // driveChecks computes the rows of data/drive.csv.
@@ -41,67 +43,67 @@ func of[T any](value T, err error, take func(T) float64) check {
 func same(v float64) float64 { return v }
 
 func wireRows(out map[string]check) {
-	wire := func(gauge int, take func(drive.Conductor) float64) check {
-		w, ok := drive.AWG(gauge)
+	wire := func(gauge int, take func(wiring.Conductor) float64) check {
+		w, ok := wiring.AWG(gauge)
 		if !ok {
 			return of(w, fmt.Errorf("no AWG %d", gauge), take)
 		}
 		return of(w, nil, take)
 	}
-	ohmPerKm := func(w drive.Conductor) float64 { return 1000 * w.OhmPerM }
+	ohmPerKm := func(w wiring.Conductor) float64 { return 1000 * w.OhmPerM }
 	out["DR01"] = wire(18, ohmPerKm)
 	out["DR02"] = wire(20, ohmPerKm)
 	out["DR03"] = wire(22, ohmPerKm)
 	out["DR04"] = wire(24, ohmPerKm)
-	out["DR05"] = wire(24, func(w drive.Conductor) float64 { return w.AreaMM2 })
-	out["DR06"] = wire(22, func(w drive.Conductor) float64 { return drive.Drop(3, w.OhmPerM, 1.5) })
-	out["DR07"] = number(drive.CopperFactor(333.15))
-	out["DR102"] = wire(24, func(w drive.Conductor) float64 { return drive.RuleOfThumb(w.AreaMM2).BundledA })
-	out["DR107a"] = number(drive.InAir(343.15, 303.15, 313.15))
-	out["DR107b"] = number(drive.InAir(343.15, 303.15, 323.15))
-	flexible, _ := drive.Metric(1.5, true)
-	out["DR108"] = number(drive.Lead{AreaMM2: 1.5, OhmPerM: flexible.OhmPerM, InsulationMM: 0.7, MaxK: 343.15}.Ampacity(303.15))
+	out["DR05"] = wire(24, func(w wiring.Conductor) float64 { return w.AreaMM2 })
+	out["DR06"] = wire(22, func(w wiring.Conductor) float64 { return wiring.Drop(3, w.OhmPerM, 1.5) })
+	out["DR07"] = number(wiring.CopperFactor(333.15))
+	out["DR102"] = wire(24, func(w wiring.Conductor) float64 { return wiring.RuleOfThumb(w.AreaMM2).BundledA })
+	out["DR107a"] = number(wiring.AmbientFactor(343.15, 303.15, 313.15))
+	out["DR107b"] = number(wiring.AmbientFactor(343.15, 303.15, 323.15))
+	flexible, _ := wiring.Metric(1.5, true)
+	out["DR108"] = number(wiring.Lead{AreaMM2: 1.5, OhmPerM: flexible.OhmPerM, InsulationMM: 0.7, MaxK: 343.15}.Ampacity(303.15))
 	for id, ohm := range map[string]float64{"DR103a": 4, "DR103b": 9} {
-		shares, err := drive.ShareParallel(2, []float64{35.5, 36.5}, []float64{ohm, ohm})
+		shares, err := drive.ParallelCurrents(2, []float64{35.5, 36.5}, []float64{ohm, ohm})
 		out[id] = of(shares, err, func(s []float64) float64 { return s[0] })
 	}
-	seat := drive.PadSeat{VoltageV: 12, Tie: drive.PadCathode}
-	groups, err := drive.PadGroups(drive.Mounting{Path: drive.PathCore}, []drive.PadString{{Seats: []drive.PadSeat{seat, seat}}})
+	seat := drive.PadPosition{VoltageV: 12, Potential: drive.PadCathode}
+	groups, err := drive.PadGroups(drive.Mounting{Path: drive.PathCore}, []drive.PadString{{Positions: []drive.PadPosition{seat, seat}}})
 	out["DR104"] = of(groups, err, func(g []drive.PadGroup) float64 { return g[0].SpreadV })
 }
 
 func preferredRows(out map[string]check) {
 	nearest := func(series string, value float64) check {
-		v, err := drive.Nearest(series, value)
+		v, err := wiring.Nearest(series, value)
 		return of(v, err, same)
 	}
 	out["DR08"] = nearest("E24", 0.28571)
 	out["DR09"] = nearest("E96", 0.28571)
 	out["DR10"] = nearest("E12", 0.28571)
 	out["DR11"] = nearest("E96", 1234)
-	series, err := drive.Series("E192")
+	series, err := wiring.Series("E192")
 	out["DR12"] = of(series, err, func(s []float64) float64 { return s[185] })
-	sense, err := drive.SenseResistor(0.2, 0.7, "E96", false, 0, 0)
-	out["DR13"] = of(sense, err, func(s drive.Sense) float64 { return s.CurrentA })
+	sense, err := wiring.SenseResistor(0.2, 0.7, "E96", false, 0, 0)
+	out["DR13"] = of(sense, err, func(s wiring.Sense) float64 { return s.CurrentA })
 }
 
 func converterRows(out map[string]check) {
-	down := func(currentA, inductanceH float64, take func(drive.StepDownState) float64) check {
-		s, err := drive.StepDown{InV: 24, OutV: 12, CurrentA: currentA, InductanceH: inductanceH, FrequencyHz: 100e3}.Steady()
+	down := func(currentA, inductanceH float64, take func(drive.BuckState) float64) check {
+		s, err := drive.Buck{InV: 24, OutV: 12, CurrentA: currentA, InductanceH: inductanceH, FrequencyHz: 100e3}.Steady()
 		return of(s, err, take)
 	}
-	capacitor := func(s drive.StepDownState) float64 { return s.InputCapRMSA }
-	out["DR14"] = down(2, 100e-6, func(s drive.StepDownState) float64 { return s.RippleA })
-	out["DR15"] = down(2, 60e-6, func(s drive.StepDownState) float64 { return s.InductorRMSA })
+	capacitor := func(s drive.BuckState) float64 { return s.InputCapRMSA }
+	out["DR14"] = down(2, 100e-6, func(s drive.BuckState) float64 { return s.RippleA })
+	out["DR15"] = down(2, 60e-6, func(s drive.BuckState) float64 { return s.InductorRMSA })
 	// An inductor too great to let any ripple through.
 	out["DR16"] = down(1, 1e9, capacitor)
 	out["DR17"] = down(1, 150e-6, capacitor)
 	for id, ratio := range map[string]float64{"DR18": 0.01, "DR19": 0.02} {
-		gain, _ := drive.BestStepUp(ratio)
+		gain, _ := drive.MaxBoostGain(ratio)
 		out[id] = number(gain)
 	}
-	duty := func(s drive.StepUpState) float64 { return s.Duty }
-	up, err := drive.StepUp{InV: 24, OutV: 40, CurrentA: 0.5, InductanceH: 1e-4, FrequencyHz: 1e5}.Steady()
+	duty := func(s drive.BoostState) float64 { return s.Duty }
+	up, err := drive.Boost{InV: 24, OutV: 40, CurrentA: 0.5, InductanceH: 1e-4, FrequencyHz: 1e5}.Steady()
 	out["DR20"] = of(up, err, duty)
 	sepic, err := drive.Sepic{InV: 24, OutV: 30, CurrentA: 0.5, InputH: 1e-4, OutputH: 1e-4, FrequencyHz: 1e5}.Steady()
 	out["DR21"] = of(sepic, err, duty)
@@ -109,23 +111,23 @@ func converterRows(out map[string]check) {
 
 func flickerRows(out map[string]check) {
 	for id, hz := range map[string]float64{"DR22": 100, "DR23": 120, "DR24": 1000, "DR27": 50} {
-		l := drive.LimitAt(hz)
+		l := flicker.LimitAt(hz)
 		out[id+"a"], out[id+"b"] = number(l.LowRisk), number(l.NoEffect)
 	}
-	out["DR25a"] = number(drive.LimitAt(1250).LowRisk)
-	out["DR25b"] = number(drive.LimitAt(3000).NoEffect)
+	out["DR25a"] = number(flicker.LimitAt(1250).LowRisk)
+	out["DR25b"] = number(flicker.LimitAt(3000).NoEffect)
 	count := func(has bool) check {
 		if has {
 			return number(1)
 		}
 		return number(0)
 	}
-	out["DR26a"] = count(drive.LimitAt(3125).HasLowRisk)
-	out["DR26b"] = count(drive.LimitAt(3125).HasNoEffect)
-	out["DR28"] = number(drive.PercentFlicker(0.8, 1.2))
-	out["DR29"] = number(drive.RipplePercent(0.3, 1))
-	out["DR30"] = number(drive.PWMIndex(0.61))
-	out["DR101"] = number(drive.VisibleModulation(100))
+	out["DR26a"] = count(flicker.LimitAt(3125).HasLowRisk)
+	out["DR26b"] = count(flicker.LimitAt(3125).HasNoEffect)
+	out["DR28"] = number(flicker.PercentFlicker(0.8, 1.2))
+	out["DR29"] = number(flicker.RipplePercent(0.3, 1))
+	out["DR30"] = number(flicker.PWMIndex(0.61))
+	out["DR101"] = number(flicker.VisibleModulation(100))
 }
 
 func dimmingRows(out map[string]check) {
@@ -142,71 +144,50 @@ func dimmingRows(out map[string]check) {
 }
 
 func lifeRows(out map[string]check) {
-	cool := drive.Projection{AlphaPerH: 1.684e-6, B: 0.9639, Units: 20, TestH: 10000, LimitH: 60000}
-	hot := drive.Projection{AlphaPerH: 3.354e-6, B: 0.9525, Units: 20, TestH: 10000, LimitH: 60000}
-	b, err := drive.ProjectBetween(cool, hot, 328.15, 358.15, 343.15)
-	out["DR37"] = of(b, err, func(b drive.Between) float64 { return b.EaOverKK })
-	out["DR38"] = of(b, err, func(b drive.Between) float64 { return b.B })
-	out["DR39"] = of(b, err, func(b drive.Between) float64 { return b.AlphaPerH })
-	out["DR40a"] = of(b, err, func(b drive.Between) float64 { return b.Life(0.7).Hours })
-	out["DR40b"] = of(b, err, func(b drive.Between) float64 { return b.Life(0.7).ReportH })
+	cool := life.Projection{AlphaPerH: 1.684e-6, B: 0.9639, Units: 20, TestH: 10000, LimitH: 60000}
+	hot := life.Projection{AlphaPerH: 3.354e-6, B: 0.9525, Units: 20, TestH: 10000, LimitH: 60000}
+	b, err := life.Interpolate(cool, hot, 328.15, 358.15, 343.15)
+	out["DR37"] = of(b, err, func(b life.Interpolated) float64 { return b.EaOverKK })
+	out["DR38"] = of(b, err, func(b life.Interpolated) float64 { return b.B })
+	out["DR39"] = of(b, err, func(b life.Interpolated) float64 { return b.AlphaPerH })
+	out["DR40a"] = of(b, err, func(b life.Interpolated) float64 { return b.Life(0.7).Hours })
+	out["DR40b"] = of(b, err, func(b life.Interpolated) float64 { return b.Life(0.7).ReportH })
 
 	test, err := publishedTest()
-	var fit drive.Projection
+	var fit life.Projection
 	if err == nil {
 		fit, err = test.Project()
 	}
-	out["DR41"] = of(fit, err, func(p drive.Projection) float64 { return p.AlphaPerH })
-	out["DR42"] = of(fit, err, func(p drive.Projection) float64 { return p.B })
+	out["DR41"] = of(fit, err, func(p life.Projection) float64 { return p.AlphaPerH })
+	out["DR42"] = of(fit, err, func(p life.Projection) float64 { return p.B })
 	for i, share := range []float64{0.9, 0.8, 0.7} {
-		out["DR43"+letter(i)] = of(fit, err, func(p drive.Projection) float64 { return p.Life(share).Hours })
+		out["DR43"+letter(i)] = of(fit, err, func(p life.Projection) float64 { return p.Life(share).Hours })
 	}
-	out["DR44"] = of(test, err, func(m drive.Maintenance) float64 { return m.Mean[len(m.Mean)-1] })
+	out["DR44"] = of(test, err, func(m life.Maintenance) float64 { return m.Mean[len(m.Mean)-1] })
 	out["DR45"] = number(colour.FluorescentKept(8000))
 	day, err := drive.DayEnergy(nil, 1.5, 0)
 	out["DR68"] = of(day, err, func(e drive.Energy) float64 { return e.KWhPerYear })
-	out["DR69"] = number(drive.TenKelvinLife(8000, 378.15, 348.15))
+	out["DR69"] = number(life.CapacitorLife(8000, 378.15, 348.15))
 }
 
 // publishedTest reads the public readings of 20 units: hours, the units, and the average as it was printed.
-func publishedTest() (drive.Maintenance, error) {
-	f, err := data.Open("data/drive_tm21.csv")
-	if err != nil {
-		return drive.Maintenance{}, fmt.Errorf("open public readings: %w", err)
+func publishedTest() (life.Maintenance, error) {
+	t := table.Must(data, "data/drive_tm21.csv", table.AllNumbers)
+	var units [][]float64
+	for _, name := range t.Columns[1 : len(t.Columns)-1] {
+		units = append(units, t.Numbers(name))
 	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	records, err := r.ReadAll()
-	if err != nil {
-		return drive.Maintenance{}, fmt.Errorf("read public readings: %w", err)
-	}
-	var hours []float64
-	units := make([][]float64, len(records[0])-2)
-	for _, record := range records[1:] {
-		for column, cell := range record[:len(record)-1] {
-			v, err := strconv.ParseFloat(cell, 64)
-			if err != nil {
-				return drive.Maintenance{}, fmt.Errorf("read public readings: %w", err)
-			}
-			if column == 0 {
-				hours = append(hours, v)
-			} else {
-				units[column-1] = append(units[column-1], v)
-			}
-		}
-	}
-	return drive.Average(hours, units)
+	return life.Average(t.Numbers("hours"), units)
 }
 
 func insulationRows(out map[string]check) {
-	value := func(r drive.Requirement) float64 { return r.Value }
+	value := func(r wiring.Requirement) float64 { return r.Value }
 	for i, degree := range []int{2, 3} {
-		r, err := drive.Creepage(50, drive.Surface{PollutionDegree: degree, MaterialGroup: 3})
+		r, err := wiring.Creepage(50, wiring.Surface{PollutionDegree: degree, MaterialGroup: 3})
 		out["DR63"+letter(i)] = of(r, err, value)
 	}
 	for i, alternating := range []bool{true, false} {
-		r, err := drive.TouchVoltage(drive.Wet, alternating)
+		r, err := wiring.TouchVoltage(wiring.Wet, alternating)
 		out["DR64"+letter(i)] = of(r, err, value)
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"lampwright/internal/foldback"
+	"lampwright/internal/root"
 )
 
 // foldbackRows are warm-up by a chain of lumps, thermistors and the limits of the loop; they stand in data/sink.csv.
@@ -14,15 +15,7 @@ func foldbackRows(out map[string]check, list addList) {
 		if err != nil {
 			return 0, err
 		}
-		lo, hi := 0.0, 100.0
-		for range 60 {
-			if mid := (lo + hi) / 2; 25+175*rise(mid) < 199 {
-				lo = mid
-			} else {
-				hi = mid
-			}
-		}
-		return hi, nil
+		return root.Brent(func(seconds float64) float64 { return 25 + 175*rise(seconds) - 199 }, 0, 100, 1e-9)
 	}
 	out["D43"] = planeWall
 	lump := foldback.Chain{{CapacityJK: 323, ToNextWK: 1.6}}

@@ -5,6 +5,7 @@ import (
 	"maps"
 	"math"
 
+	"lampwright/internal/intensity"
 	"lampwright/internal/light"
 	"lampwright/internal/plant"
 	"lampwright/internal/spectrum"
@@ -17,26 +18,26 @@ func opticsChecks() map[string]check {
 	deg := func(rad float64) float64 { return rad * 180 / math.Pi }
 	cos := func(d float64) float64 { return math.Cos(rad(d)) }
 	value := func(v float64) check { return func() (float64, error) { return v, nil } }
-	beam := func(d float64) light.Pattern {
-		p, err := light.CosPower(rad(d))
+	beam := func(d float64) intensity.Distribution {
+		p, err := intensity.CosineBeam(rad(d))
 		if err != nil {
 			panic("verify: " + err.Error())
 		}
 		return p
 	}
-	exponent := func(m float64) light.Pattern {
-		p, err := light.CosExponent(m)
+	exponent := func(m float64) intensity.Distribution {
+		p, err := intensity.CosinePower(m)
 		if err != nil {
 			panic("verify: " + err.Error())
 		}
 		return p
 	}
-	within := func(p light.Pattern, d float64) check {
-		return value(light.Zonal(p, []float64{0, rad(d)})[0])
+	within := func(p intensity.Distribution, d float64) check {
+		return value(intensity.ZonalFractions(p, []float64{0, rad(d)})[0])
 	}
-	square := func(p light.Pattern) check {
+	square := func(p intensity.Distribution) check {
 		return func() (float64, error) {
-			s, err := light.DirectShares(light.Tank{LengthM: 0.6, WidthM: 0.6}, light.Emitter{ZM: 0.3, Pattern: p})
+			s, err := light.DirectFractions(light.Tank{LengthM: 0.6, WidthM: 0.6}, light.Emitter{ZM: 0.3, Distribution: p})
 			return s.Surface, err
 		}
 	}
@@ -52,8 +53,8 @@ func opticsChecks() map[string]check {
 	checks := map[string]check{
 		"O01a": value(light.PointIlluminance(1000, 2, 0)),
 		"O01b": value(light.PointIlluminance(1000, 2, rad(30))),
-		"O02":  value(math.Pi * 1e4 * light.DiskFactor(0.1, 0.3, 0)),
-		"O03":  value(light.DiskFactor(0.1, 0.3, 0.2)),
+		"O02":  value(math.Pi * 1e4 * light.DiskViewFactor(0.1, 0.3, 0)),
+		"O03":  value(light.DiskViewFactor(0.1, 0.3, 0.2)),
 		"O04":  value(1000 / exponent(1).PerFlux(1, 0)),
 		"O07":  value(4000 * beam(60).PerFlux(1, 0)),
 		"O08":  value(light.PointIlluminance(4000*beam(60).PerFlux(1, 0), 0.3, 0)),
@@ -74,13 +75,13 @@ func opticsChecks() map[string]check {
 		"O23r": value(absorbedR),
 		"O23t": value(absorbedT),
 		"O24":  value(deg(math.Asin(math.Sqrt(n*n - 1)))),
-		"O25":  value(light.ParallelFactor(1, 1, 1)),
-		"O26":  value(light.CornerWallFactor(1, 1, 1)),
-		"O27":  value(light.CoaxialDisksFactor(1, 1, 1)),
-		"O28":  value(light.CornerFactor(1, 1, 1)),
-		"O30e": scanError(beam(30), light.ScanEnds),
-		"O30l": scanError(beam(30), light.ScanLinear),
-		"O30m": scanError(beam(30), light.ScanMiddle),
+		"O25":  value(light.ParallelViewFactor(1, 1, 1)),
+		"O26":  value(light.PerpendicularViewFactor(1, 1, 1)),
+		"O27":  value(light.CoaxialDisksViewFactor(1, 1, 1)),
+		"O28":  value(light.CornerViewFactor(1, 1, 1)),
+		"O30e": scanError(beam(30), intensity.ScanTrapezoid),
+		"O30l": scanError(beam(30), intensity.ScanLinear),
+		"O30m": scanError(beam(30), intensity.ScanMidpoint),
 		"O34w": value(1000 * exponent(2).PerFlux(1, 0) * axis.PerIntensity),
 		"O34s": value(light.PointIlluminance(1000*exponent(2).PerFlux(1, 0), 0.25, 0)),
 		"O35":  value(fluxUnderWater(exponent(2), 0.25, 0.36, n)),
@@ -92,7 +93,7 @@ func opticsChecks() map[string]check {
 		"O44":  value(0.88 * beam(60).PerFlux(1, 0) / exponent(1).PerFlux(1, 0)),
 		"O45":  value(light.SourceLuminance(463.05, 0.02, 0) / 1e6),
 		"O50":  value(light.WaterIndex(589.3)),
-		"OT1":  value(2 * 300 * math.Tan(light.BeamAngle(beam(60))/2)),
+		"OT1":  value(2 * 300 * math.Tan(intensity.BeamAngle(beam(60))/2)),
 		"OT2": value(1000 * (0.3 - 0.3*math.Tan(rad(30))) /
 			math.Tan(math.Asin(math.Sin(rad(30))/n))),
 	}
@@ -100,7 +101,7 @@ func opticsChecks() map[string]check {
 		checks[fmt.Sprintf("O05-%.0f", a)] = within(exponent(1), a)
 	}
 	for _, a := range []float64{30, 60, 90, 120} {
-		checks[fmt.Sprintf("O06-%.0f", a)] = value(light.CosPowerExponent(rad(a)))
+		checks[fmt.Sprintf("O06-%.0f", a)] = value(intensity.CosineExponent(rad(a)))
 	}
 	for _, a := range []float64{0, 30, 45, 60, 75} {
 		checks[fmt.Sprintf("O11-%.0f", a)] = value(light.Reflectance(cos(a), 1, n))
@@ -116,7 +117,7 @@ func opticsChecks() map[string]check {
 		checks[fmt.Sprintf("O21-%g", a)] = slabR(a, n, 1)
 	}
 	for a := 0.0; a < 90; a += 10 {
-		checks[fmt.Sprintf("O29-%.0f", a)] = value(light.ZonalConstant(rad(a), rad(a+10)))
+		checks[fmt.Sprintf("O29-%.0f", a)] = value(intensity.ZonalConstant(rad(a), rad(a+10)))
 	}
 	for _, r := range []float64{0.1, 0.2, 0.4, 0.8} {
 		ray := light.RayThrough(0.25, 0.36, r, n)
@@ -138,24 +139,24 @@ func opticsChecks() map[string]check {
 }
 
 // scanError is the error of a flux from readings each 5°, in per cent.
-func scanError(p light.Pattern, rule light.ScanRule) check {
+func scanError(p intensity.Distribution, rule intensity.ScanRule) check {
 	return func() (float64, error) {
-		var theta, intensity []float64
+		var theta, reading []float64
 		start := 0.0
-		if rule == light.ScanMiddle {
+		if rule == intensity.ScanMidpoint {
 			start = 2.5
 		}
 		for d := start; d <= 90; d += 5 {
 			theta = append(theta, d*math.Pi/180)
-			intensity = append(intensity, p.PerFlux(math.Cos(d*math.Pi/180), 0))
+			reading = append(reading, p.PerFlux(math.Cos(d*math.Pi/180), 0))
 		}
-		flux, err := light.ScanFlux(theta, intensity, rule)
+		flux, err := intensity.ScanFlux(theta, reading, rule)
 		return 100 * (flux - 1), err
 	}
 }
 
 // fluxUnderWater integrates the irradiance at one depth over the whole plane, as a share of the flux of the source.
-func fluxUnderWater(p light.Pattern, heightM, depthM, n float64) float64 {
+func fluxUnderWater(p intensity.Distribution, heightM, depthM, n float64) float64 {
 	const steps = 20000
 	sum := 0.0
 	for i := range steps {

@@ -7,8 +7,10 @@ import (
 	"strings"
 	"sync"
 
+	"lampwright/internal/intensity"
 	"lampwright/internal/light"
 	"lampwright/internal/photometry"
+	"lampwright/internal/raytrace"
 )
 
 // sceneChecks computes the rows of data/optics.csv that need a whole scene: traced, mapped, or read from a file.
@@ -17,24 +19,24 @@ func sceneChecks() map[string]check {
 		"OM1": closedBox,
 		"OM2": func() (float64, error) {
 			f, err := cube()
-			return f[light.ToCeiling], err
+			return f[raytrace.ToCeiling], err
 		},
 		"OM3": func() (float64, error) {
 			f, err := cube()
-			return f[light.ToRoomWall] / 4, err
+			return f[raytrace.ToRoomWall] / 4, err
 		},
 		"OM4": func() (float64, error) {
 			f, err := basin(2, 0)
-			return f[light.IntoWater].Value, err
+			return f[raytrace.IntoWater].Value, err
 		},
 		"OM5": func() (float64, error) {
 			f, err := basin(1, 0)
-			return 1 - f[light.IntoWater].Value/f[light.OnWater].Value, err
+			return 1 - f[raytrace.IntoWater].Value/f[raytrace.OnWater].Value, err
 		},
 		"OM6": func() (float64, error) {
 			const rho = 0.8
 			f, err := basin(2, rho)
-			gain := f[light.SubstrateTotal].Value / f[light.SubstrateFirst].Value
+			gain := f[raytrace.SubstrateTotal].Value / f[raytrace.SubstrateFirst].Value
 			return (1 - 1/gain) / rho, err
 		},
 		"OM7":   disk,
@@ -43,19 +45,19 @@ func sceneChecks() map[string]check {
 		"OP3-a": func() (float64, error) { return openCase(0.3, 0.5, 0.17, -0.11) },
 		"OP3-b": func() (float64, error) { return openCase(0.3, 0.5, -0.2, -0.15) },
 	}
-	firstPass := sync.OnceValues(func() (light.FirstPass, error) {
+	firstPass := sync.OnceValues(func() (raytrace.FirstPass, error) {
 		tank, em, err := openTank(0, 0)
 		if err != nil {
-			return light.FirstPass{}, err
+			return raytrace.FirstPass{}, err
 		}
-		return light.TraceFirstPass(context.Background(), tank, em, tank.WaterDepthM, 1_000_000)
+		return raytrace.FollowFirstPass(context.Background(), tank, em, tank.WaterDepthM, 1_000_000)
 	})
-	for key, pick := range map[string]func(light.FirstPass) light.Estimate{
-		"opening": func(f light.FirstPass) light.Estimate { return f.Opening },
-		"surface": func(f light.FirstPass) light.Estimate { return f.Surface },
-		"entered": func(f light.FirstPass) light.Estimate { return f.Entered },
-		"dry":     func(f light.FirstPass) light.Estimate { return f.DryWall },
-		"up":      func(f light.FirstPass) light.Estimate { return f.Up },
+	for key, pick := range map[string]func(raytrace.FirstPass) raytrace.Estimate{
+		"opening": func(f raytrace.FirstPass) raytrace.Estimate { return f.Opening },
+		"surface": func(f raytrace.FirstPass) raytrace.Estimate { return f.Surface },
+		"entered": func(f raytrace.FirstPass) raytrace.Estimate { return f.Entered },
+		"dry":     func(f raytrace.FirstPass) raytrace.Estimate { return f.DryWall },
+		"up":      func(f raytrace.FirstPass) raytrace.Estimate { return f.Up },
 	} {
 		checks["OP1-"+key] = func() (float64, error) {
 			f, err := firstPass()
@@ -86,18 +88,18 @@ func sceneChecks() map[string]check {
 			return 0, err
 		}
 		theta, _, cd := f.Polar()
-		return light.ScanFlux(theta, cd[0], light.ScanEnds)
+		return intensity.ScanFlux(theta, cd[0], intensity.ScanTrapezoid)
 	}
 	checks["O48b"] = func() (float64, error) {
 		f, err := photometry.Read([]byte(step))
 		if err != nil {
 			return 0, err
 		}
-		p, err := light.Table(f.Polar())
+		p, err := intensity.FromTable(f.Polar())
 		if err != nil {
 			return 0, err
 		}
-		return light.BeamAngle(p) * 180 / math.Pi, nil
+		return intensity.BeamAngle(p) * 180 / math.Pi, nil
 	}
 	return checks
 }
@@ -118,11 +120,11 @@ func lm63(angles string, candela func(deg float64) float64) string {
 
 // openTank is the tank of the open cases P1 to P3, with a source of unit flux.
 func openTank(rho, absorptionPerM float64) (light.Tank, light.Emitter, error) {
-	p, err := light.CosExponent(2)
+	p, err := intensity.CosinePower(2)
 	return light.Tank{
 		LengthM: 0.5, WidthM: 0.4, HeightM: 0.4, WaterDepthM: 0.36, GlassM: 0.008,
 		Bands: []light.Band{{SubstrateReflectance: rho, AbsorptionPerM: absorptionPerM}},
-	}, light.Emitter{XM: 0.05, YM: 0.02, ZM: 0.61, Pattern: p}, err
+	}, light.Emitter{XM: 0.05, YM: 0.02, ZM: 0.61, Distribution: p}, err
 }
 
 // openCase is the illuminance of the bottom at one point for 1000 lm.
@@ -143,22 +145,22 @@ func openCase(rho, absorptionPerM, x, y float64) (float64, error) {
 // by what it absorbs.
 func closedBox() (float64, error) {
 	const rho = 0.5
-	p, err := light.CosExponent(1)
+	p, err := intensity.CosinePower(1)
 	if err != nil {
 		return 0, err
 	}
-	var walls []light.Receiver
-	for _, side := range []light.Side{light.Left, light.Right, light.Front, light.Back} {
-		walls = append(walls, light.Receiver{Place: light.OnRoomWall, Side: side, Grid: light.Grid{NX: 1, NY: 1}})
+	var walls []raytrace.Receiver
+	for _, side := range []raytrace.Side{raytrace.Left, raytrace.Right, raytrace.Front, raytrace.Back} {
+		walls = append(walls, raytrace.Receiver{Region: raytrace.OnRoomWall, Side: side, Grid: light.Grid{NX: 1, NY: 1}})
 	}
-	tr, err := light.TraceLight(context.Background(), light.Scene{
+	tr, err := raytrace.Trace(context.Background(), raytrace.Scene{
 		Tank: light.Tank{LengthM: 2, WidthM: 1.5, Bands: []light.Band{{SubstrateReflectance: rho}}},
-		Room: &light.Room{X0: -1, X1: 1, Y0: -0.75, Y1: 0.75, CeilingM: 1.2, OfFloor: rho, OfWalls: rho, OfCeiling: rho},
-	}, []light.Emitter{{XM: 0.3, ZM: 0.9, TiltRad: 1, Pattern: p}}, walls, light.TraceOptions{Paths: 40_000, Seed: 1})
+		Room: &raytrace.Room{X0: -1, X1: 1, Y0: -0.75, Y1: 0.75, CeilingM: 1.2, OfFloor: rho, OfWalls: rho, OfCeiling: rho},
+	}, []light.Emitter{{XM: 0.3, ZM: 0.9, TiltRad: 1, Distribution: p}}, walls, raytrace.Options{Paths: 40_000, Seed: 1})
 	if err != nil {
 		return 0, err
 	}
-	met := tr.Flows[0][0][light.SubstrateTotal].Value + (tr.Fates[0][0][light.ToCeiling].Value+tr.Fates[0][0][light.ToFloor].Value)/(1-rho)
+	met := tr.Flows[0][0][raytrace.SubstrateTotal].Value + (tr.Terminations[0][0][raytrace.ToCeiling].Value+tr.Terminations[0][0][raytrace.ToFloor].Value)/(1-rho)
 	for _, m := range tr.Maps {
 		met += m.Mean[0][0].Value * m.Response.Grid.CellArea()
 	}
@@ -166,8 +168,8 @@ func closedBox() (float64, error) {
 }
 
 // cube returns where the light of an evenly diffuse floor of a black unit cube ends.
-func cube() (map[light.Fate]float64, error) {
-	p, err := light.CosExponent(1)
+func cube() (map[raytrace.Termination]float64, error) {
+	p, err := intensity.CosinePower(1)
 	if err != nil {
 		return nil, err
 	}
@@ -175,44 +177,44 @@ func cube() (map[light.Fate]float64, error) {
 	const n = 20
 	for i := range n * n {
 		floor = append(floor, light.Emitter{
-			XM: (float64(i%n)+0.5)/n - 0.5, YM: (float64(i/n)+0.5)/n - 0.5, ZM: 1e-3, TiltRad: math.Pi, Pattern: p,
+			XM: (float64(i%n)+0.5)/n - 0.5, YM: (float64(i/n)+0.5)/n - 0.5, ZM: 1e-3, TiltRad: math.Pi, Distribution: p,
 		})
 	}
-	tr, err := light.TraceLight(context.Background(), light.Scene{
+	tr, err := raytrace.Trace(context.Background(), raytrace.Scene{
 		Tank: light.Tank{LengthM: 1, WidthM: 1},
-		Room: &light.Room{X0: -0.5, X1: 0.5, Y0: -0.5, Y1: 0.5, CeilingM: 1},
-	}, floor, nil, light.TraceOptions{Paths: 60_000, Seed: 1, Groups: make([]int, n*n)})
+		Room: &raytrace.Room{X0: -0.5, X1: 0.5, Y0: -0.5, Y1: 0.5, CeilingM: 1},
+	}, floor, nil, raytrace.Options{Paths: 60_000, Seed: 1, Groups: make([]int, n*n)})
 	if err != nil {
 		return nil, err
 	}
-	ends := map[light.Fate]float64{}
-	for f, e := range tr.Fates[0][0] {
-		ends[light.Fate(f)] = e.Value
+	ends := map[raytrace.Termination]float64{}
+	for f, e := range tr.Terminations[0][0] {
+		ends[raytrace.Termination(f)] = e.Value
 	}
 	return ends, nil
 }
 
 // basin traces a cosine power over water so wide that hardly any light meets its walls, and returns its flows.
-func basin(m, rho float64) (map[light.Flow]light.Estimate, error) {
-	p, err := light.CosExponent(m)
+func basin(m, rho float64) (map[raytrace.Flow]raytrace.Estimate, error) {
+	p, err := intensity.CosinePower(m)
 	if err != nil {
 		return nil, err
 	}
 	tank := light.Tank{LengthM: 60, WidthM: 60, HeightM: 0.2, WaterDepthM: 0.2, GlassM: 0.01, Bands: []light.Band{{SubstrateReflectance: rho}}}
-	tr, err := light.TraceLight(context.Background(), light.Scene{Tank: tank}, []light.Emitter{{ZM: 0.5, Pattern: p}}, nil, light.TraceOptions{Paths: 60_000, Seed: 1})
+	tr, err := raytrace.Trace(context.Background(), raytrace.Scene{Tank: tank}, []light.Emitter{{ZM: 0.5, Distribution: p}}, nil, raytrace.Options{Paths: 60_000, Seed: 1})
 	if err != nil {
 		return nil, err
 	}
-	flows := map[light.Flow]light.Estimate{}
+	flows := map[raytrace.Flow]raytrace.Estimate{}
 	for f, e := range tr.Flows[0][0] {
-		flows[light.Flow(f)] = e
+		flows[raytrace.Flow(f)] = e
 	}
 	return flows, nil
 }
 
 // disk is the illuminance on the axis of a disk of 4000 diffuse points, spread like the seeds of a sunflower.
 func disk() (float64, error) {
-	p, err := light.CosExponent(1)
+	p, err := intensity.CosinePower(1)
 	if err != nil {
 		return 0, err
 	}
@@ -222,7 +224,7 @@ func disk() (float64, error) {
 	for i := range n {
 		s, c := math.Sincos(float64(i) * math.Pi * (3 - math.Sqrt(5)))
 		r := radius * math.Sqrt((float64(i)+0.5)/n)
-		points = append(points, light.Emitter{XM: r * c, YM: r * s, ZM: 0.3, Pattern: p})
+		points = append(points, light.Emitter{XM: r * c, YM: r * s, ZM: 0.3, Distribution: p})
 		weights[i] = []float64{luminance * math.Pi * math.Pi * radius * radius / n}
 	}
 	bench := light.Tank{LengthM: 1, WidthM: 1}

@@ -9,12 +9,13 @@ package verify
 
 import (
 	"embed"
-	"encoding/csv"
 	"fmt"
 	"io/fs"
 	"math"
 	"strconv"
 	"strings"
+
+	"lampwright/internal/table"
 )
 
 //go:embed data/*.csv
@@ -100,28 +101,23 @@ func judge(r Row, compute check) Outcome {
 // readRows reads data/<name>.csv: id, what, want, tol, unit, kind, source.
 func readRows(files fs.FS, name string) ([]Row, error) {
 	path := "data/" + name + ".csv"
-	f, err := files.Open(path)
+	text, err := fs.ReadFile(files, path)
 	if err != nil {
 		return nil, fmt.Errorf("open check table: %w", err)
 	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	r.FieldsPerRecord = 7
-	records, err := r.ReadAll()
+	t, err := table.Read(path, text, "want")
 	if err != nil {
-		return nil, fmt.Errorf("read check table %s: %w", path, err)
+		return nil, fmt.Errorf("read check table: %w", err)
 	}
-	var rows []Row
-	for _, rec := range records[1:] {
-		row := Row{ID: rec[0], Field: name, What: rec[1], Unit: rec[4], Kind: rec[5], Source: rec[6]}
-		if row.Want, err = strconv.ParseFloat(rec[2], 64); err != nil {
-			return nil, fmt.Errorf("%s: row %s: want: %w", path, row.ID, err)
+	rows := make([]Row, t.Rows())
+	for i := range rows {
+		rows[i] = Row{
+			ID: t.Text(i, "id"), Field: name, What: t.Text(i, "what"), Want: t.Number(i, "want"),
+			Unit: t.Text(i, "unit"), Kind: t.Text(i, "kind"), Source: t.Text(i, "source"),
 		}
-		if row.Tol, err = tolerance(rec[3], row.Want); err != nil {
-			return nil, fmt.Errorf("%s: row %s: tol: %w", path, row.ID, err)
+		if rows[i].Tol, err = tolerance(t.Text(i, "tol"), rows[i].Want); err != nil {
+			return nil, fmt.Errorf("%s: row %s: tol: %w", path, rows[i].ID, err)
 		}
-		rows = append(rows, row)
 	}
 	return rows, nil
 }

@@ -29,7 +29,7 @@ func (s *Server) routes(mux *http.ServeMux) {
 	mux.HandleFunc("GET /api/state", s.state)
 	mux.HandleFunc("GET /api/events", s.events)
 	mux.HandleFunc("GET /api/versions", s.versions)
-	mux.HandleFunc("POST /api/try", s.try)
+	mux.HandleFunc("POST /api/preview", s.preview)
 	mux.HandleFunc("POST /api/why", s.why)
 	mux.HandleFunc("POST /api/cut", s.cut)
 	mux.HandleFunc("POST /api/around", s.around)
@@ -41,14 +41,14 @@ func (s *Server) routes(mux *http.ServeMux) {
 	mux.HandleFunc("POST /api/cancel", s.cancel)
 	mux.HandleFunc("POST /api/compute", s.compute)
 	mux.HandleFunc("POST /api/compare", s.compare)
-	mux.HandleFunc("POST /api/differs", s.differs)
+	mux.HandleFunc("POST /api/differences", s.differences)
 	mux.HandleFunc("POST /api/mix", s.mix)
 	mux.HandleFunc("POST /api/choose", s.choose)
 	mux.HandleFunc("POST /api/day", s.day)
 	mux.HandleFunc("POST /api/dawn", s.dawn)
 	mux.HandleFunc("POST /api/warmup", s.warmup)
 	mux.HandleFunc("POST /api/foldback", s.foldback)
-	mux.HandleFunc("POST /api/dossier", s.dossier)
+	mux.HandleFunc("POST /api/report", s.report)
 	mux.HandleFunc("GET /api/file", s.file)
 	mux.HandleFunc("GET /api/parts", s.parts)
 	mux.HandleFunc("POST /api/copy", s.copyPart)
@@ -61,7 +61,7 @@ func answer(w http.ResponseWriter, status int, v any) {
 	}
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(status)
-	_, _ = w.Write(data) // whoever asked has gone
+	_, _ = w.Write(data) // the client has gone
 }
 
 // fail answers an error with what a page needs to show it.
@@ -92,8 +92,8 @@ func counted(n int, thing string) string {
 	return fmt.Sprintf("%d %ss", n, thing)
 }
 
-// take reads the body of a request; it answers itself where it cannot.
-func take(w http.ResponseWriter, r *http.Request, v any) bool {
+// decode reads the body of a request; it answers itself where it cannot.
+func decode(w http.ResponseWriter, r *http.Request, v any) bool {
 	d := json.NewDecoder(http.MaxBytesReader(w, r.Body, maxBody))
 	d.DisallowUnknownFields()
 	err := d.Decode(v)
@@ -114,7 +114,7 @@ func take(w http.ResponseWriter, r *http.Request, v any) bool {
 
 // state answers with the project as it is: the text, its problems, and the last result.
 func (s *Server) state(w http.ResponseWriter, r *http.Request) {
-	s.work.look()
+	s.work.reload()
 	answer(w, http.StatusOK, s.work.state())
 }
 
@@ -124,7 +124,7 @@ func (k *workspace) compute(w http.ResponseWriter, r *http.Request, p *project.P
 	if err != nil {
 		return nil, err
 	}
-	return view(result, findings, full), nil
+	return newLampView(result, findings, full), nil
 }
 
 // check says what is wrong with a text, and computes nothing.
@@ -133,7 +133,7 @@ func (s *Server) check(w http.ResponseWriter, r *http.Request) {
 		File string `json:"file"` // empty means the design file
 		Text string `json:"text"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	name := cmp.Or(in.File, s.work.name)
@@ -148,7 +148,7 @@ func (s *Server) check(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, map[string]source.Problems{"problems": problems})
 }
 
-// has tells whether there is such a file that can be edited.
+// has reports whether a file exists and can be edited.
 func (w *workspace) has(name string) bool {
 	w.mu.Lock()
 	defer w.mu.Unlock()
@@ -165,7 +165,7 @@ func (s *Server) save(w http.ResponseWriter, r *http.Request) {
 		Text    *string  `json:"text"`
 		Anyway  bool     `json:"anyway"` // save a text that has problems
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	var whole *fileText
@@ -183,7 +183,7 @@ func (s *Server) step(w http.ResponseWriter, r *http.Request, back bool) {
 	var in struct {
 		Base string `json:"base"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	if err := s.work.step(in.Base, back); err != nil {
@@ -198,7 +198,7 @@ func (s *Server) begin(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		Key string `json:"key"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	if err := s.work.fill(in.Key); err != nil {
@@ -213,7 +213,7 @@ func (s *Server) cancel(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		ID int `json:"id"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	k := s.work
@@ -228,7 +228,7 @@ func (s *Server) cancel(w http.ResponseWriter, r *http.Request) {
 
 // compute begins the computation of the file again, after it was stopped or failed.
 func (s *Server) compute(w http.ResponseWriter, r *http.Request) {
-	if !take(w, r, &struct{}{}) {
+	if !decode(w, r, &struct{}{}) {
 		return
 	}
 	k := s.work

@@ -16,21 +16,24 @@ import (
 	"testing"
 	"time"
 
+	"lampwright/internal/partslib"
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
 	"lampwright/internal/source"
 )
 
 // listening serves as the command does, on a free port of this machine.
-func listening(t *testing.T, dir string) (*Server, string) {
+func listening(t *testing.T, dir string, limits ...readLimits) (*Server, string) {
 	t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := New(Options{Folder: dir, Shelf: shelf.Files(), Addr: l.Addr()})
+	s, err := New(Options{Folder: dir, Shelf: partslib.Files(), Addr: l.Addr()})
 	if err != nil {
 		t.Fatal(err)
+	}
+	for _, l := range limits {
+		s.limits = l
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
@@ -113,13 +116,12 @@ func port(addr string) string {
 	return p
 }
 
-// TestSlow sends heads and bodies drop by drop: such connections are ended, and others are answered meanwhile.
+// TestSlow sends heads and bodies that never end: such connections are ended after the limits, which are shorter here,
+// and others are answered meanwhile.
 func TestSlow(t *testing.T) {
-	if testing.Short() {
-		t.Skip("it waits for time limits")
-	}
+	slow(t)
 	dir := demo(t, "propagation-bench")
-	_, addr := listening(t, dir)
+	_, addr := listening(t, dir, readLimits{head: 1500 * time.Millisecond, whole: 3 * time.Second})
 	var all sync.WaitGroup
 	for range 50 {
 		all.Go(func() {
@@ -179,9 +181,10 @@ func TestManyStreams(t *testing.T) {
 
 // TestHugeJSON sends deep and long JSON to every path that takes some: it is refused, in bounded time.
 func TestHugeJSON(t *testing.T) {
+	slow(t)
 	_, ts := serve(t, demo(t, "propagation-bench"))
 	st := state(t, ts)
-	for _, path := range []string{"try", "why", "mix", "check", "save", "undo", "redo", "begin", "cancel", "compute", "compare", "copy", "differs", "day", "dawn", "warmup", "foldback", "dossier", "choose"} {
+	for _, path := range []string{"try", "why", "mix", "check", "save", "undo", "redo", "begin", "cancel", "compute", "compare", "copy", "differs", "day", "dawn", "warmup", "foldback", "report", "choose"} {
 		for name, body := range map[string]string{
 			"deep lists":    strings.Repeat("[", 1<<20),
 			"deep mappings": strings.Repeat(`{"base":`, 100_000),
@@ -254,8 +257,8 @@ func TestTwoServers(t *testing.T) {
 	}
 }
 
-// TestManyWriters saves from many pages at once: each save is whole, is over the text that its page knew, and one that is
-// not is told so. Every accepted value stands in the file at one time, none over another unseen.
+// TestManyWriters saves from many pages at once: each save is whole, is over the text that its page knew, and one that
+// is not is told so. Every accepted value stands in the file at one time, none over another unseen.
 func TestManyWriters(t *testing.T) {
 	dir := demo(t, "propagation-bench")
 	_, ts := serve(t, dir)
@@ -266,7 +269,7 @@ func TestManyWriters(t *testing.T) {
 		all.Go(func() {
 			for i := range 5 {
 				st := state(t, ts)
-				resp, data := send(t, ts, "POST", "/api/save", map[string]any{"base": st.Hash, "changes": []change{{"place.hanging_height", fmt.Sprintf("%d mm", 200+10*w+i)}}}, nil)
+				resp, data := send(t, ts, "POST", "/api/save", map[string]any{"base": st.Hash, "changes": []change{{"installation.hanging_height", fmt.Sprintf("%d mm", 200+10*w+i)}}}, nil)
 				mu.Lock()
 				switch resp.StatusCode {
 				case 200:
@@ -305,7 +308,7 @@ func TestKilledServer(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := New(Options{Folder: dir, Shelf: shelf.Files(), Addr: l.Addr()})
+	s, err := New(Options{Folder: dir, Shelf: partslib.Files(), Addr: l.Addr()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -316,6 +319,7 @@ func TestKilledServer(t *testing.T) {
 // TestKilled kills the server in the middle of a burst of saves: the file is whole, holds the last save that was
 // acknowledged or the one that was under way, and a new server goes on from it.
 func TestKilled(t *testing.T) {
+	slow(t)
 	exe, err := os.Executable()
 	if err != nil {
 		t.Fatal(err)
@@ -360,7 +364,7 @@ func TestKilled(t *testing.T) {
 			value++
 			height := fmt.Sprintf("%d mm", 200+value%200)
 			under = strings.Replace(original, "hanging_height: 300 mm", "hanging_height: "+height, 1)
-			body, err := json.Marshal(map[string]any{"base": hash, "changes": []change{{"place.hanging_height", height}, {"parts/own.yaml#lenses[0].diameter", height}}})
+			body, err := json.Marshal(map[string]any{"base": hash, "changes": []change{{"installation.hanging_height", height}, {"parts/own.yaml#lenses[0].diameter", height}}})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -395,7 +399,7 @@ func TestKilled(t *testing.T) {
 		if f, problems := source.Read("own.yaml", []byte(partsOnDisk(t, dir, "own.yaml"))); f == nil || len(problems) > 0 {
 			t.Errorf("round %d: the parts are broken: %v", round, problems)
 		}
-		if _, problems := project.Load(os.DirFS(dir), "lamp.yaml", shelf.Files()); len(problems) > 0 {
+		if _, problems := project.Load(os.DirFS(dir), "lamp.yaml", partslib.Files()); len(problems) > 0 {
 			t.Errorf("round %d: %v", round, problems)
 		}
 		t.Logf("round %d: %d saves before the end", round, saves)

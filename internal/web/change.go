@@ -63,7 +63,7 @@ func (m *fileMemory) splice(name string, design []byte, own map[string][]byte, c
 		}
 		f, problems := m.read(file, text)
 		if f == nil || len(problems) > 0 {
-			return nil, &badChange{c.Path, errors.New("the file has problems; put them right first")}
+			return nil, &badChange{c.Path, errors.New("the file has problems; correct them first")}
 		}
 		var err error
 		if c.Text == gone {
@@ -119,7 +119,7 @@ func (w *workspace) textOf(name string) ([]byte, bool) {
 func (w *workspace) save(base string, changes []change, whole *fileText, anyway bool) error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	w.lookLocked()
+	w.reloadLocked()
 	var changed texts
 	if whole != nil {
 		now, ok := w.textOf(whole.name)
@@ -155,13 +155,13 @@ func (w *workspace) put(changed texts) error {
 	return nil
 }
 
-// write saves texts, with a snapshot of what stood there where a burst of saves begins, and computes the project. It
-// returns what stood there, of those files that it changed.
+// write saves texts, with a snapshot of the texts before where a burst of saves begins, and computes the project. It
+// returns the texts before of the files that it changed.
 func (w *workspace) write(changed texts) (before texts, err error) {
 	before = texts{}
 	for name, text := range changed {
 		if len(text) >= maxText {
-			return nil, fmt.Errorf("the text has more than 1 MB; such a file is refused")
+			return nil, fmt.Errorf("the text is larger than 1 MB")
 		}
 		now, ok := w.textOf(name)
 		if ok == (text != nil) && bytes.Equal(now, text) {
@@ -179,7 +179,7 @@ func (w *workspace) write(changed texts) (before texts, err error) {
 		case !info.Mode().IsRegular():
 			return nil, fmt.Errorf("%s is not a file", name)
 		case !ok:
-			return nil, fmt.Errorf("%s stands there already; nothing was written", name)
+			return nil, fmt.Errorf("%s already exists; nothing was written", name)
 		}
 		// A folder of parts that is a link would lead a save out, which goes by its path.
 		if dir := path.Dir(name); dir != "." {
@@ -187,7 +187,7 @@ func (w *workspace) write(changed texts) (before texts, err error) {
 				return nil, err
 			}
 			if info, err := w.root.Lstat(dir); err != nil || !info.IsDir() {
-				return nil, fmt.Errorf("%s is a link; write to the folder that it means", dir)
+				return nil, fmt.Errorf("%s is a link; open the folder that it points to", dir)
 			}
 		}
 	}
@@ -211,7 +211,7 @@ func (w *workspace) write(changed texts) (before texts, err error) {
 			err = source.Save(filepath.Join(w.o.Folder, filepath.FromSlash(name)), text)
 		}
 		if err != nil {
-			w.lookLocked() // what was written so far is told
+			w.reloadLocked() // pages see what was written so far
 			return nil, err
 		}
 		switch {
@@ -234,7 +234,7 @@ func (w *workspace) write(changed texts) (before texts, err error) {
 func (w *workspace) step(base string, back bool) error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	w.lookLocked()
+	w.reloadLocked()
 	if !w.exists || base != w.hash {
 		return errConflict
 	}
@@ -243,7 +243,7 @@ func (w *workspace) step(base string, back bool) error {
 		from, to = to, from
 	}
 	if len(*from) == 0 {
-		return errors.New("there is nothing to take back")
+		return errors.New("there is nothing to undo")
 	}
 	before, err := w.write((*from)[len(*from)-1])
 	if err != nil {
@@ -257,17 +257,17 @@ func (w *workspace) step(base string, back bool) error {
 func (w *workspace) fill(key string) error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	w.lookLocked()
+	w.reloadLocked()
 	if w.exists {
-		return fmt.Errorf("%s stands there already; nothing was written", w.name)
+		return fmt.Errorf("%s already exists; nothing was written", w.name)
 	}
-	for _, b := range w.o.Begin {
+	for _, b := range w.o.Templates {
 		if b.Key != key {
 			continue
 		}
 		for name := range b.Files {
 			if _, err := w.root.Lstat(name); err == nil {
-				return fmt.Errorf("%s stands there already; nothing was written", name)
+				return fmt.Errorf("%s already exists; nothing was written", name)
 			}
 		}
 		for name, data := range b.Files {
@@ -280,10 +280,10 @@ func (w *workspace) fill(key string) error {
 				return err
 			}
 		}
-		w.lookLocked()
+		w.reloadLocked()
 		return nil
 	}
-	return fmt.Errorf("there is no project %q to begin with", key)
+	return fmt.Errorf("there is no template %q", key)
 }
 
 // Where snapshots of the design file stand in the folder, and how many are kept.
@@ -294,8 +294,8 @@ const (
 	stampLayout  = "20060102-150405.000"
 )
 
-// keep writes a text beside the cache, so that it can be compared with and brought back: the design's itself, parts in a
-// folder of their own. A snapshot that cannot be written stops nothing: the file itself is never lost.
+// keep writes a text beside the cache, so that it can be compared with and brought back: the design's itself, parts in
+// a folder of their own. A snapshot that cannot be written stops nothing: the file itself is never lost.
 func (w *workspace) keep(name string, text []byte) {
 	dir, end := snapshotDir, ""
 	if name != w.name {

@@ -54,9 +54,9 @@ func sinkOf(l *lamp.Lamp) sinkView {
 		v.Fins = &finsView{f.Count.N, f.Height.SI, f.Thickness.SI}
 	}
 	if p := s.Pins; p != nil {
-		v.Pins = &pinsView{p.Diameter.SI, p.Height.SI, p.Across.SI, p.Along.SI, p.Staggered.On}
+		v.Pins = &pinsView{p.Diameter.SI, p.Height.SI, p.TransversePitch.SI, p.LongitudinalPitch.SI, p.Staggered.On}
 	}
-	if h := l.Design.Housing; h != nil && h.Height.Set && (!h.Faces.Set || h.Faces.S == "upright") {
+	if h := l.Design.Housing; h != nil && h.Height.Set && (!h.Faces.Set || h.Faces.S == project.FacesUpright) {
 		v.Housing = &housingView{h.Area.SI, h.Height.SI}
 	}
 	return v
@@ -69,15 +69,15 @@ type cutView struct {
 	MaxM float64 `json:"max_m"`
 }
 
-// cut answers with the light on a plane, of the file or of values that are tried.
+// cut answers with the light on a plane, for the file or for a preview.
 func (s *Server) cut(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		Base    string        `json:"base"`
 		Changes []change      `json:"changes"`
 		Cut     study.Section `json:"cut"`
-		Held    bool          `json:"held"` // put a place that lies outside on the edge, as after the place became smaller
+		Clamp   bool          `json:"clamp"` // move a position outside the range to its limit, as after the installation became smaller
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	result, _, err := s.work.resultOf(w, r, in.Base, in.Changes)
@@ -86,7 +86,7 @@ func (s *Server) cut(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	lo, hi := study.CutRange(result, in.Cut.Kind)
-	if in.Held {
+	if in.Clamp {
 		in.Cut.AtM = min(max(in.Cut.AtM, lo), hi)
 	}
 	s.longer(w, r, "cut", func(ctx context.Context, progress func(done, total int)) (any, error) {
@@ -99,14 +99,14 @@ func (s *Server) cut(w http.ResponseWriter, r *http.Request) {
 	})
 }
 
-// around answers with the light on floor and walls. It is traced while the page waits and is told how far it is; a page
+// around answers with the light on floor and walls. It is traced while the page waits and gets its progress; a page
 // that no longer waits ends it.
 func (s *Server) around(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		Base    string   `json:"base"`
 		Changes []change `json:"changes"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	k := s.work
@@ -164,8 +164,8 @@ func (w *workspace) begun(rw http.ResponseWriter, r *http.Request) (ctx context.
 	}
 }
 
-// longer answers with work that takes a while, for what the page waits and is told how far it is; a page that no longer waits ends
-// it. A fault of ours is told as one.
+// longer answers with work that takes seconds, while the page waits and gets its progress; a page that no longer waits
+// ends it. A panic becomes errFault.
 func (s *Server) longer(w http.ResponseWriter, r *http.Request, what string, work func(ctx context.Context, progress func(done, total int)) (any, error)) {
 	k := s.work
 	ctx, done, err := k.begun(w, r)
@@ -189,7 +189,7 @@ func (s *Server) longer(w http.ResponseWriter, r *http.Request, what string, wor
 	answer(w, http.StatusOK, v)
 }
 
-// guarded is a piece of work, with a fault of ours told as one.
+// guarded runs work; a panic becomes errFault.
 func guarded(work func() (any, error)) (v any, err error) {
 	defer func() {
 		if recover() != nil {
@@ -199,9 +199,9 @@ func guarded(work func() (any, error)) (v any, err error) {
 	return work()
 }
 
-// tried is the project with changes put in, and what it is known by: its texts, and what lies beside its parts, as they stood
-// before it was read.
-func (w *workspace) tried(base string, changes []change) (*project.Project, string, error) {
+// edited returns the project with changes, and its identity: a hash of its texts and of the files beside its parts,
+// from before it was read.
+func (w *workspace) edited(base string, changes []change) (*project.Project, string, error) {
 	text, changed, err := w.spliced(base, changes)
 	if err != nil {
 		return nil, "", err
@@ -219,8 +219,8 @@ func (w *workspace) tried(base string, changes []change) (*project.Project, stri
 	return p, of, nil
 }
 
-// resultOf returns the Result of the file with changes, and what it is known by: the one that was computed last, where it
-// is the same.
+// resultOf returns the Result of the file with changes, and what it is known by: the one that was computed last, where
+// it is the same.
 func (w *workspace) resultOf(rw http.ResponseWriter, r *http.Request, base string, changes []change) (*figure.Evaluation, string, error) {
 	text, changed, err := w.spliced(base, changes)
 	if err != nil {
@@ -264,14 +264,14 @@ func (w *workspace) remember(of string, result *figure.Evaluation) {
 // errNoFigure says that a figure that was asked for is none.
 var errNoFigure = errors.New("there is no such figure")
 
-// why answers with the derivation of a figure, of the file or of values that are tried.
+// why answers with the derivation of a figure, for the file or for a preview.
 func (s *Server) why(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		Base    string   `json:"base"`
 		Changes []change `json:"changes"`
 		Key     string   `json:"key"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	result, _, err := s.work.resultOf(w, r, in.Base, in.Changes)

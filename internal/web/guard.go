@@ -10,12 +10,12 @@ import (
 	"time"
 )
 
-// policy lets a page load scripts, styles, pictures and data from here only, and nothing that stands in the page itself.
+// policy lets a page load scripts, styles, pictures and data from here only, and no script or style in the page itself.
 const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; " +
 	"base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
-// tokenCookie names the cookie by the port: a browser gives cookies to every port of a host alike, and two servers would
-// take each other's away.
+// tokenCookie names the cookie by the port: a browser gives cookies to every port of a host alike, and two servers
+// would take each other's away.
 func tokenCookie(addr net.Addr) string {
 	if t, ok := addr.(*net.TCPAddr); ok {
 		return "lampwright-" + strconv.Itoa(t.Port)
@@ -26,7 +26,7 @@ func tokenCookie(addr net.Addr) string {
 // answerTime bounds how long an answer may take to be written.
 const answerTime = 30 * time.Second
 
-// guard stands before every request. It holds that
+// guard checks every request before it is served:
 //   - the Host names this server: a name that another site made point here (DNS rebinding) is refused;
 //   - a request that a browser says comes from another origin is refused, a post must say that it comes from here, and it
 //     must be JSON, which a form of another site cannot send;
@@ -51,7 +51,7 @@ func guard(addr net.Addr, token string, next http.Handler) http.Handler {
 			refuse(w, http.StatusForbidden, "the request comes from another page, and is refused")
 			return
 		case r.Method != http.MethodGet && r.Method != http.MethodHead && !isJSON(r):
-			refuse(w, http.StatusUnsupportedMediaType, "a change is sent as application/json")
+			refuse(w, http.StatusUnsupportedMediaType, "send requests as application/json")
 			return
 		}
 		if token != "" {
@@ -69,8 +69,8 @@ func guard(addr net.Addr, token string, next http.Handler) http.Handler {
 	})
 }
 
-// hostAllowed tells whether a Host header names this server: its port, and localhost or an address written in numbers,
-// which no foreign site can make its own. On a loopback address the host must be a loopback one too.
+// hostAllowed reports whether a Host header names this server: its port, and localhost or an address written in
+// numbers, which no foreign site can make its own. On a loopback address the host must be a loopback one too.
 func hostAllowed(host string, addr net.Addr) bool {
 	t, ok := addr.(*net.TCPAddr)
 	if !ok {
@@ -91,7 +91,7 @@ func hostAllowed(host string, addr net.Addr) bool {
 	return name == "localhost" || ip != nil
 }
 
-// originAllowed tells whether a request may come from where its browser says it comes from.
+// originAllowed reports whether a request may come from where its browser says it comes from.
 func originAllowed(r *http.Request) bool {
 	if site := r.Header.Get("Sec-Fetch-Site"); site != "" && site != "same-origin" && site != "none" {
 		// A link from elsewhere may open the page itself, and nothing more.

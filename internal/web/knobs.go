@@ -14,12 +14,12 @@ import (
 	"lampwright/internal/source"
 )
 
-// knob is a value of the design that a page offers to try: a slider with a field, or a choice.
+// knob is a what-if value of the design: a slider with a field, or a choice.
 type knob struct {
 	Path    string   `json:"path"`
 	Group   string   `json:"group"`
 	Label   string   `json:"label"`
-	Text    string   `json:"text"` // as it stands in the file
+	Text    string   `json:"text"` // as stated in the file
 	Unit    string   `json:"unit,omitempty"`
 	Value   float64  `json:"value"` // in Unit
 	Min     float64  `json:"min"`
@@ -37,7 +37,7 @@ type option struct {
 	Sets  []source.Setting `json:"sets,omitempty"` // what has to go with it
 }
 
-// knobs returns what can be tried, in the order of the job.
+// knobs returns the what-if values, in the order of the job.
 func knobs(l *lamp.Lamp) []knob {
 	var out []knob
 	slider := func(group, label, path string, v source.Value, si float64, dim quantity.Dim, unit string, lo, hi, step float64) {
@@ -66,19 +66,19 @@ func knobs(l *lamp.Lamp) []knob {
 			out = append(out, knob{Path: path, Group: group, Label: label, Text: now, Choices: choices})
 		}
 	}
-	shelf := l.Project.Shelf
+	shelf := l.Project.Library
 	for i := range l.Channels {
 		ch := &l.Channels[i]
 		path, group := fmt.Sprintf("channels[%d]", i), "Channel "+ch.Name
 		top := math.Ceil(1e3 * math.Max(ch.Driver.CurrentMax.SI, ch.CurrentA))
-		// Lower than the driver goes, too: another driver may be the mend.
+		// Below the driver's minimum, too: another driver may be the fix.
 		low := math.Max(10, 10*math.Floor(100*math.Min(ch.Driver.CurrentMin.SI, ch.CurrentA/2)))
 		slider(group, "Current", path+".current", ch.Use.Current, ch.CurrentA, quantity.Current, "mA", low, top, 10)
 		if a, part := leastMaximum(l, ch); part != "" {
 			k := &out[len(out)-1]
 			k.Limit, k.LimitIs = tidy(quantity.In(a, quantity.Current, k.Unit)), "absolute maximum of "+part
 		}
-		slider(group, "Level at full day", path+".level", ch.Use.Level, ch.Level, quantity.Ratio, "%", 0, 100, 1)
+		slider(group, "Dimming level", path+".level", ch.Use.Level, ch.Level, quantity.Ratio, "%", 0, 100, 1)
 		for j := range ch.Use.Emitters {
 			u := &ch.Use.Emitters[j]
 			at := fmt.Sprintf("%s.emitters[%d]", path, j)
@@ -98,26 +98,42 @@ func knobs(l *lamp.Lamp) []knob {
 		}
 		choice(group, "Driver", path+".driver", ch.Use.Driver.S, options(shelf.Drivers, nil))
 	}
-	p := &l.Design.Place
-	slider("Place", "Hanging height", "place.hanging_height", p.Hanging, p.Hanging.SI, quantity.Length, "mm", 50, 1000, 5)
-	if t := p.Tilt; t != nil {
-		slider("Place", "Lamp tilt", "place.lamp_tilt.angle", t.Angle, t.Angle.SI, quantity.Angle, "deg", 0, 80, 1)
+	p := &l.Design.Installation
+	slider("Installation", "Hanging height", "installation.hanging_height", p.Hanging, p.Hanging.SI, quantity.Length, "mm", 50, 1000, 5)
+	if t := p.LampTilt; t != nil {
+		slider("Installation", "Lamp tilt", "installation.lamp_tilt.tilt", t.Tilt, t.Tilt.SI, quantity.Angle, "deg", 0, 80, 1)
 	}
-	if p.Kind.S == "tank" && p.Water.Set {
-		slider("Place", "Water depth", "place.water_depth", p.Water, p.Water.SI, quantity.Length, "mm", 0, math.Floor(1e3*p.Inside.Height.SI), 5)
+	if p.Kind.S == project.Tank && p.Water.Set {
+		slider("Installation", "Water depth", "installation.water_depth", p.Water, p.Water.SI, quantity.Length, "mm", 0, math.Floor(1e3*p.Inside.Height.SI), 5)
 	}
-	slider("Place", "Room, usual day", "place.room.usual", p.Room.Usual, p.Room.Usual.SI, quantity.Temperature, "°C", 5, 40, 0.5)
-	slider("Place", "Room, hottest day", "place.room.hottest", p.Room.Hottest, p.Room.Hottest.SI, quantity.Temperature, "°C", 10, 50, 0.5)
+	slider("Installation", "Ambient, typical", "installation.ambient.typical", p.Ambient.Typical, p.Ambient.Typical.SI, quantity.Temperature, "°C", 5, 40, 0.5)
+	slider("Installation", "Ambient, maximum", "installation.ambient.max", p.Ambient.Max, p.Ambient.Max.SI, quantity.Temperature, "°C", 10, 50, 0.5)
 	if l.Fan != nil {
 		speed := 1.0
 		if l.Design.Fan.Speed.Set {
 			speed = l.Design.Fan.Speed.SI
 		}
 		slider("Cooling", "Fan speed", "fan.speed", l.Design.Fan.Speed, speed, quantity.Ratio, "%", 10, 100, 1)
-		choice("Cooling", "Fan", "fan.part", l.Design.Fan.Part.S, options(shelf.Fans, nil))
 	}
-	choice("Cooling", "Sink", "sink.part", l.Design.Sink.Part.S, options(shelf.Sinks, nil))
-	choice("Cooling", "Between board and sink", "interface.part", l.Design.Interface.Part.S, options(shelf.Interfaces, nil))
+	// A kind of parts says in which group its choice belongs; groups that follow no slider come last.
+	offered := map[string]bool{"": true}
+	offer := func(group string) {
+		for _, k := range project.Kinds {
+			if offered[group] || k.Group != group {
+				continue
+			}
+			uses := k.Uses(l.Design)
+			for i, u := range uses {
+				label := k.Label
+				if len(uses) > 1 {
+					label += fmt.Sprintf(" %d", i+1)
+				}
+				choice(group, label, u.ID.At.Path, u.ID.S, optionsOf(k.Parts(shelf)))
+			}
+		}
+		offered[group] = true
+	}
+	offer("Cooling")
 	b := &l.Design.Board
 	boards := options(shelf.Boards, nil)
 	for i := range boards {
@@ -135,26 +151,22 @@ func knobs(l *lamp.Lamp) []knob {
 		thick = append(thick, option{Value: inMM(t)})
 	}
 	choice("Board", "Core thickness", "board.thickness", b.Thickness.Text, with(thick, b.Thickness.Text))
-	for i := range l.Design.Supplies {
-		label := "Supply"
-		if len(l.Design.Supplies) > 1 {
-			label += fmt.Sprintf(" %d", i+1)
-		}
-		choice("Supplies", label, fmt.Sprintf("supplies[%d].part", i), l.Design.Supplies[i].Part.S, options(shelf.Supplies, nil))
+	for _, k := range project.Kinds {
+		offer(k.Group)
 	}
-	if l.Design.Day.Full.Set {
-		slider("Day", "Full light", "day.full_light", l.Design.Day.Full, l.Design.Day.Full.SI, quantity.Time, "h", 0, 24, 0.25)
+	if l.Design.Day.FullLevelTime.Set {
+		slider("Day programme", "Time at full level", "day.full_level_time", l.Design.Day.FullLevelTime, l.Design.Day.FullLevelTime.SI, quantity.Time, "h", 0, 24, 0.25)
 	}
 	return out
 }
 
-// leastMaximum returns the current of a channel at which the first of its emitters reaches its absolute maximum [A]; no part
-// where no sheet states one.
+// leastMaximum returns the current of a channel at which the first of its emitters reaches its absolute maximum [A];
+// no part where no sheet states one.
 func leastMaximum(l *lamp.Lamp, ch *lamp.Channel) (a float64, part string) {
 	a = math.Inf(1)
 	for _, e := range ch.Emitters {
 		k := &l.Types[l.Emitters[e].Type]
-		if m := k.Part.MaxCurrent; m.Set && ch.StringA() > 0 {
+		if m := k.Part.MaxForwardCurrent; m.Set && ch.StringA() > 0 {
 			if all := m.SI * float64(k.Model.Parallel) / ch.StringA() * ch.CurrentA; all < a {
 				a, part = all, k.Part.ID.S
 			}
@@ -170,20 +182,27 @@ type part[T any] interface {
 }
 
 // options returns the parts of a kind, each with its name and price: those that are taken, all where take is nil.
-func options[T any, P part[T]](s project.Set[T], take func(*T) bool) (out []option) {
+func options[T any, P part[T]](s project.Set[T], take func(*T) bool) []option {
+	var parts []*project.Common
 	for _, id := range s.IDs() {
-		if take != nil && !take(s.Get(id)) {
-			continue
+		if take == nil || take(s.Get(id)) {
+			parts = append(parts, P(s.Get(id)).Basics())
 		}
-		c := P(s.Get(id)).Basics()
-		name := id
+	}
+	return optionsOf(parts)
+}
+
+// optionsOf returns parts as options.
+func optionsOf(parts []*project.Common) (out []option) {
+	for _, c := range parts {
+		name := c.ID.S
 		if c.Name.Set {
 			name += ": " + c.Name.S
 		}
 		if c.Price.Set {
 			name += ", " + quantity.Format(c.Price.SI, quantity.Money)
 		}
-		out = append(out, option{Value: id, Name: name})
+		out = append(out, option{Value: c.ID.S, Name: name})
 	}
 	return out
 }

@@ -14,22 +14,22 @@ import (
 	"lampwright/internal/study"
 )
 
-// mixWish is a wish as a person types it; what is empty is not wished for.
-type mixWish struct {
-	CCT   string            `json:"cct"`
-	Duv   string            `json:"duv"`
-	XY    string            `json:"xy"` // in place of cct and duv: "0.31, 0.33"
-	PPFD  string            `json:"ppfd"`
-	Lux   string            `json:"lux"`
-	Ra    string            `json:"ra"`
-	Rf    string            `json:"rf"`
-	Best  string            `json:"best"` // power, light, ra or rf
-	Least map[string]string `json:"least"`
-	Most  map[string]string `json:"most"`
+// mixRequirement is the requirement of a mix as a person types it; an empty field is no requirement.
+type mixRequirement struct {
+	CCT       string            `json:"cct"`
+	Duv       string            `json:"duv"`
+	XY        string            `json:"xy"` // in place of cct and duv: "0.31, 0.33"
+	PPFD      string            `json:"ppfd"`
+	Lux       string            `json:"lux"`
+	Ra        string            `json:"ra"`
+	Rf        string            `json:"rf"`
+	Objective string            `json:"objective"` // power, light, ra or rf
+	Min       map[string]string `json:"min"`
+	Max       map[string]string `json:"max"`
 }
 
-// read makes a wish of the texts. An error names its field.
-func (m mixWish) read() (out study.MixRequirement, err error) {
+// read parses the texts. An error names its field.
+func (m mixRequirement) read() (out study.MixRequirement, err error) {
 	number := func(field, text string, dim quantity.Dim, to *float64, signed bool) {
 		if err != nil || strings.TrimSpace(text) == "" {
 			return
@@ -39,7 +39,7 @@ func (m mixWish) read() (out study.MixRequirement, err error) {
 		case bad != nil:
 			err = &badChange{field, bad}
 		case !signed && v <= 0:
-			err = &badChange{field, fmt.Errorf("%s is not above zero", text)}
+			err = &badChange{field, fmt.Errorf("%s must be above zero", text)}
 		default:
 			*to = v
 		}
@@ -57,34 +57,34 @@ func (m mixWish) read() (out study.MixRequirement, err error) {
 	xy := strings.TrimSpace(m.XY)
 	switch {
 	case xy != "" && (out.CCTK > 0 || !math.IsNaN(out.Duv)):
-		return out, &badChange{"xy", fmt.Errorf("x, y stands in place of a colour temperature and Duv; give one of them")}
+		return out, &badChange{"xy", fmt.Errorf("x, y replaces CCT and Duv; enter one of them")}
 	case xy == "" && out.CCTK == 0:
-		return out, &badChange{"cct", fmt.Errorf("say which colour you want: a colour temperature such as 5000 K, or x, y")}
+		return out, &badChange{"cct", fmt.Errorf("enter a colour: a CCT such as 5000 K, or x, y")}
 	case out.PPFD > 0 && out.Lux > 0:
-		return out, &badChange{"lux", fmt.Errorf("PPFD and lux both say how much; give one of them")}
+		return out, &badChange{"lux", fmt.Errorf("enter PPFD or illuminance, not both")}
 	case xy != "":
 		x, y, ok := strings.Cut(xy, ",")
 		var errX, errY error
 		out.XY.X, errX = strconv.ParseFloat(strings.TrimSpace(x), 64)
 		out.XY.Y, errY = strconv.ParseFloat(strings.TrimSpace(y), 64)
 		if !ok || errX != nil || errY != nil || !(out.XY.X >= 0 && out.XY.X <= 1 && out.XY.Y > 0 && out.XY.Y <= 1) {
-			return out, &badChange{"xy", fmt.Errorf("%q is no chromaticity; write 0.31, 0.33", xy)}
+			return out, &badChange{"xy", fmt.Errorf("%q is not a chromaticity; example: 0.31, 0.33", xy)}
 		}
 	}
 	goals := []string{"power", "light", "ra", "rf"}
-	best := slices.Index(goals, m.Best)
-	if m.Best == "" {
+	best := slices.Index(goals, m.Objective)
+	if m.Objective == "" {
 		best = 0
 	}
 	if best < 0 {
-		return out, &badChange{"best", fmt.Errorf("%q is not one of %s", m.Best, strings.Join(goals, ", "))}
+		return out, &badChange{"objective", fmt.Errorf("%q is not one of %s", m.Objective, strings.Join(goals, ", "))}
 	}
 	out.Goal = []colour.Goal{colour.LeastPower, colour.MostLight, colour.BestRa, colour.BestRf}[best]
 	for _, limits := range []struct {
 		name string
 		from map[string]string
 		to   *map[string]float64
-	}{{"least", m.Least, &out.Least}, {"most", m.Most, &out.Most}} {
+	}{{"min", m.Min, &out.Least}, {"max", m.Max, &out.Most}} {
 		*limits.to = map[string]float64{}
 		for name, text := range limits.from {
 			if strings.TrimSpace(text) == "" {
@@ -92,7 +92,7 @@ func (m mixWish) read() (out study.MixRequirement, err error) {
 			}
 			level, bad := quantity.Parse(text, quantity.Ratio)
 			if bad == nil && (level < 0 || level > 1) {
-				bad = fmt.Errorf("%s lies outside 0 %% to 100 %%", text)
+				bad = fmt.Errorf("%s is outside 0 %% to 100 %%", text)
 			}
 			if bad != nil {
 				return out, &badChange{limits.name + "." + name, bad}
@@ -102,23 +102,23 @@ func (m mixWish) read() (out study.MixRequirement, err error) {
 	}
 	for name, least := range out.Least {
 		if most, ok := out.Most[name]; ok && most < least {
-			return out, &badChange{"most." + name, fmt.Errorf("the most of %s lies below its least", name)}
+			return out, &badChange{"max." + name, fmt.Errorf("the maximum of %s is below its minimum", name)}
 		}
 	}
 	return out, nil
 }
 
-// mix answers with the levels that come nearest to a wish, of the file or of values that are tried.
+// mix answers with the levels that meet a requirement best, for the file or for a preview.
 func (s *Server) mix(w http.ResponseWriter, r *http.Request) {
 	var in struct {
-		Base    string   `json:"base"`
-		Changes []change `json:"changes"`
-		Wish    mixWish  `json:"wish"`
+		Base        string         `json:"base"`
+		Changes     []change       `json:"changes"`
+		Requirement mixRequirement `json:"requirement"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
-	wish, err := in.Wish.read()
+	wish, err := in.Requirement.read()
 	if err != nil {
 		s.fail(w, err)
 		return
@@ -136,7 +136,7 @@ func (s *Server) mix(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, m)
 }
 
-// mixed is Mix, with a fault of ours told as one.
+// mixed is Mix; a panic becomes errFault.
 func (w *workspace) mixed(r *figure.Evaluation, wish study.MixRequirement) (m study.Mix, err error) {
 	defer func() {
 		if recover() != nil {

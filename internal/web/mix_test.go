@@ -7,9 +7,6 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/chromedp/chromedp"
-	"github.com/chromedp/chromedp/kb"
-
 	"lampwright/internal/figure"
 	"lampwright/internal/study"
 )
@@ -19,8 +16,8 @@ func TestMix(t *testing.T) {
 	dir := demo(t, "planted-tank")
 	s, ts := serve(t, dir)
 	st := state(t, ts)
-	mix := func(w mixWish) (*http.Response, []byte) {
-		return send(t, ts, "POST", "/api/mix", map[string]any{"base": st.Hash, "changes": []change{}, "wish": w}, nil)
+	mix := func(w mixRequirement) (*http.Response, []byte) {
+		return send(t, ts, "POST", "/api/mix", map[string]any{"base": st.Hash, "changes": []change{}, "requirement": w}, nil)
 	}
 	// The colour that the lamp has now is one that its channels can make.
 	settled(t, s)
@@ -28,7 +25,7 @@ func TestMix(t *testing.T) {
 	now := read[struct {
 		Lamp struct{ Looks figure.ColourPreview }
 	}](t, data).Lamp.Looks.Points[0].XY
-	resp, data := mix(mixWish{XY: fmt.Sprintf("%.5f, %.5f", now.X, now.Y)})
+	resp, data := mix(mixRequirement{XY: fmt.Sprintf("%.5f, %.5f", now.X, now.Y)})
 	if resp.StatusCode != 200 {
 		t.Fatalf("%s: %s", resp.Status, data)
 	}
@@ -43,7 +40,7 @@ func TestMix(t *testing.T) {
 		}
 	}
 	// What the mix says is what the lamp does with these levels.
-	resp, data = send(t, ts, "POST", "/api/try", map[string]any{"base": st.Hash, "changes": levels}, nil)
+	resp, data = send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash, "changes": levels}, nil)
 	if resp.StatusCode != 200 {
 		t.Fatalf("%s: %.300s", resp.Status, data)
 	}
@@ -59,7 +56,7 @@ func TestMix(t *testing.T) {
 		t.Errorf("the mix has %.0f K, the lamp with its levels %.0f K", m.CCTK, got)
 	}
 	// A mix may leave channels off; tried, they are off, and the lamp is that of the mix.
-	resp, data = mix(mixWish{CCT: "6500 K"})
+	resp, data = mix(mixRequirement{CCT: "6500 K"})
 	if resp.StatusCode != 200 {
 		t.Fatalf("6500 K: %s: %s", resp.Status, data)
 	}
@@ -72,7 +69,7 @@ func TestMix(t *testing.T) {
 	if !off {
 		t.Errorf("no channel of %+v is off, so that nothing is tried of one", m)
 	}
-	if resp, data = send(t, ts, "POST", "/api/try", map[string]any{"base": st.Hash, "changes": levels}, nil); resp.StatusCode != 200 {
+	if resp, data = send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash, "changes": levels}, nil); resp.StatusCode != 200 {
 		t.Fatalf("channels that are off: %s: %.300s", resp.Status, data)
 	}
 	tried = read[lampSeen](t, data)
@@ -82,40 +79,40 @@ func TestMix(t *testing.T) {
 			t.Errorf("%s of the mix is %g, of the lamp with its levels %g", key, want, got)
 		}
 	}
-	if resp, data = mix(mixWish{XY: "0.17, 0.72"}); resp.StatusCode != 200 {
+	if resp, data = mix(mixRequirement{XY: "0.17, 0.72"}); resp.StatusCode != 200 {
 		t.Fatalf("green: %s: %s", resp.Status, data)
 	}
 	if m := read[study.Mix](t, data); m.InGamut || m.StepsOff < 10 {
 		t.Errorf("a green that no channel has is said to be made: %+v", m)
 	}
 	for _, tt := range []struct {
-		wish      mixWish
+		wish      mixRequirement
 		path, say string
 	}{
-		{mixWish{}, "cct", "say which colour"},
-		{mixWish{CCT: "5000 lm"}, "cct", "5000 lm"},
-		{mixWish{CCT: "-5000 K"}, "cct", "no colour temperature"},
-		{mixWish{CCT: "5000 K", PPFD: "-5 µmol/m²/s"}, "ppfd", "not above zero"},
-		{mixWish{CCT: "5000 K", XY: "0.3, 0.3"}, "xy", "give one"},
-		{mixWish{XY: "0.3"}, "xy", "no chromaticity"},
-		{mixWish{XY: "NaN, NaN"}, "xy", "no chromaticity"},
-		{mixWish{XY: "1e999, 0.3"}, "xy", "no chromaticity"},
-		{mixWish{CCT: "5000 K", PPFD: "3 lx"}, "ppfd", "3 lx"},
-		{mixWish{CCT: "5000 K", PPFD: "30 µmol/m²/s", Lux: "300 lx"}, "lux", "give one"},
-		{mixWish{CCT: "5000 K", Best: "taste"}, "best", "is not one of"},
-		{mixWish{CCT: "5000 K", Most: map[string]string{"white": "150 %"}}, "most.white", "lies outside"},
-		{mixWish{CCT: "5000 K", Least: map[string]string{"white": "50 %"}, Most: map[string]string{"white": "20 %"}}, "most.white", "below its least"},
+		{mixRequirement{}, "cct", "enter a colour"},
+		{mixRequirement{CCT: "5000 lm"}, "cct", "5000 lm"},
+		{mixRequirement{CCT: "-5000 K"}, "cct", "no colour temperature"},
+		{mixRequirement{CCT: "5000 K", PPFD: "-5 µmol/m²/s"}, "ppfd", "must be above zero"},
+		{mixRequirement{CCT: "5000 K", XY: "0.3, 0.3"}, "xy", "enter one"},
+		{mixRequirement{XY: "0.3"}, "xy", "not a chromaticity"},
+		{mixRequirement{XY: "NaN, NaN"}, "xy", "not a chromaticity"},
+		{mixRequirement{XY: "1e999, 0.3"}, "xy", "not a chromaticity"},
+		{mixRequirement{CCT: "5000 K", PPFD: "3 lx"}, "ppfd", "3 lx"},
+		{mixRequirement{CCT: "5000 K", PPFD: "30 µmol/m²/s", Lux: "300 lx"}, "lux", "not both"},
+		{mixRequirement{CCT: "5000 K", Objective: "taste"}, "objective", "is not one of"},
+		{mixRequirement{CCT: "5000 K", Max: map[string]string{"white": "150 %"}}, "max.white", "is outside"},
+		{mixRequirement{CCT: "5000 K", Min: map[string]string{"white": "50 %"}, Max: map[string]string{"white": "20 %"}}, "max.white", "below its minimum"},
 	} {
 		resp, data := mix(tt.wish)
 		if f := read[failure](t, data); resp.StatusCode != http.StatusUnprocessableEntity || f.Path != tt.path || !strings.Contains(f.Error, tt.say) {
 			t.Errorf("%+v: %s: %+v", tt.wish, resp.Status, f)
 		}
 	}
-	if resp, _ = mix(mixWish{CCT: "5000 K", Most: map[string]string{"violet": "50 %"}}); resp.StatusCode != 400 {
+	if resp, _ = mix(mixRequirement{CCT: "5000 K", Max: map[string]string{"violet": "50 %"}}); resp.StatusCode != 400 {
 		t.Errorf("a channel that is not there: %s", resp.Status)
 	}
 	st.Hash = "another"
-	if resp, _ = mix(mixWish{CCT: "5000 K"}); resp.StatusCode != http.StatusConflict {
+	if resp, _ = mix(mixRequirement{CCT: "5000 K"}); resp.StatusCode != http.StatusConflict {
 		t.Errorf("of another file: %s", resp.Status)
 	}
 }
@@ -123,32 +120,3 @@ func TestMix(t *testing.T) {
 func levelPath(i int) string { return fmt.Sprintf("channels[%d].level", i) }
 
 func percentText(level float64) string { return fmt.Sprintf("%.1f %%", 100*level) }
-
-// TestMixer: the form begins with what is wanted, an error leaves its field in the row, and levels that are tried give the
-// figures of the mix, channels that are off with them.
-func TestMixer(t *testing.T) {
-	s, ts := serve(t, demo(t, "planted-tank"))
-	settled(t, s)
-	ctx := tab(t, browser(t))
-	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/colour"), computed(), truth(`document.getElementById('mix-cct')`))
-	for id, want := range map[string]string{"mix-cct": "6500 K", "mix-ppfd": "60.0 µmol/m²/s", "mix-ra": "80"} {
-		if got := ask[string](t, ctx, `document.getElementById('`+id+`').value`); got != want {
-			t.Errorf("%s begins with %q, want %q as the design wants", id, got, want)
-		}
-	}
-	typed := func(id, text string) step {
-		return chromedp.Steps(js(fmt.Sprintf(`(() => { const f = document.getElementById(%q); f.focus(); f.select(); })()`, id)), chromedp.KeyEvent(text), chromedp.KeyEvent(kb.Enter))
-	}
-	const row = `['mix-cct', 'mix-duv', 'mix-xy'].map(id => Math.round(document.getElementById(id).getBoundingClientRect().top - document.getElementById('mix-cct').closest('.asks').getBoundingClientRect().top)).join()`
-	before := ask[string](t, ctx, row)
-	do(t, ctx, "no colour temperature", typed("mix-cct", "5000 lm"), truth(`document.getElementById('mix-cct').getAttribute('aria-invalid') === 'true'`))
-	if after := ask[string](t, ctx, row); after != before {
-		t.Errorf("with an error the fields of the row stand at %s px, without at %s", after, before)
-	}
-	do(t, ctx, "a mix", typed("mix-cct", "6500 K"), truth(`document.querySelector('.mixed table')`))
-	mixed := ask[string](t, ctx, `/(\d+) K with/.exec(document.querySelector('.mixed').textContent)[1]`)
-	if text := ask[string](t, ctx, `document.querySelector('.mixed').textContent`); !strings.Contains(text, "blueoff") || !strings.Contains(text, "on a usual day") {
-		t.Errorf("the mix says %q; want a channel that is off, and of which day its junction is", text)
-	}
-	do(t, ctx, "try it", click("Try these levels"), truth(fmt.Sprintf(`[...document.querySelectorAll('.facts div')].some(d => d.textContent.startsWith('correlated colour temperature') && d.textContent.includes('%s K'))`, mixed)))
-}

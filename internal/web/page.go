@@ -15,6 +15,7 @@ import (
 
 // dist is what esbuild made of ui/; see ui/build.sh and TestDist.
 //
+//go:generate go test -run ^(TestGenerated|TestColours)$ -update .
 //go:generate sh ui/build.sh
 //go:embed dist
 var dist embed.FS
@@ -40,7 +41,7 @@ func newPage() (*page, error) {
 	}
 	names, err := fs.ReadDir(dist, "dist")
 	if err != nil {
-		return nil, fmt.Errorf("the page is not in the program: %w", err)
+		return nil, fmt.Errorf("read the embedded page: %w", err)
 	}
 	for _, n := range names {
 		data, err := dist.ReadFile("dist/" + n.Name())
@@ -64,12 +65,12 @@ func (p *page) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	h := w.Header()
-	h.Set("Cache-Control", "no-cache") // ask again, and be told that nothing changed
+	h.Set("Cache-Control", "no-cache") // revalidate at each use
 	h.Set("ETag", f.checksum)
 	if r.Header.Get("If-None-Match") == f.checksum {
 		w.WriteHeader(http.StatusNotModified)
 		return
 	}
 	h.Set("Content-Type", f.kind)
-	_, _ = w.Write(f.data) // whoever asked has gone
+	_, _ = w.Write(f.data) // the client has gone
 }

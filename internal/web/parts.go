@@ -15,13 +15,13 @@ import (
 	"lampwright/internal/source"
 )
 
-// overlay is a folder in which some files have another text, as they would have if they were saved.
+// overlay is a folder in which some files have another text, as after a save.
 type overlay struct {
 	under fs.FS
 	files texts
 }
 
-// Open opens a file, the text that it is given before the one on the disk.
+// Open opens a file, the given text instead of the one on the disk.
 func (o overlay) Open(name string) (fs.File, error) {
 	text, ok := o.files[name]
 	switch {
@@ -51,7 +51,7 @@ func (o overlay) Glob(pattern string) ([]string, error) {
 	return names, err
 }
 
-// heldFile is a file whose text is at hand.
+// heldFile is a file in memory.
 type heldFile struct {
 	*bytes.Reader
 	name string
@@ -85,21 +85,21 @@ type partView struct {
 	Values   []partLeaf `json:"values"`
 }
 
-// partLeaf is one text of a part as it stands in the file.
+// partLeaf is one text of a part as stated in the file.
 type partLeaf struct {
 	Path string `json:"path"` // within the part: flux, flux.source, forward_voltage[0.35 A]
 	Text string `json:"text"`
 	Line int    `json:"line"`
 }
 
-// shelfView is a built-in part that can be copied.
-type shelfView struct {
+// libraryPart is a built-in part that can be copied.
+type libraryPart struct {
 	Kind string `json:"kind"`
 	ID   string `json:"id"`
 	Name string `json:"name"`
 	Used bool   `json:"used"`
-	Own  bool   `json:"own"` // a part of the project goes before it
-	// Info is its key figures and Price what one costs, as its file states them; File and Line are where it stands.
+	Own  bool   `json:"own"` // a part of the project replaces it
+	// Info is its key data and Price its unit price, as its file states them; File and Line are its position.
 	Info  string `json:"info"`
 	Price string `json:"price"`
 	File  string `json:"file"`
@@ -107,15 +107,15 @@ type shelfView struct {
 }
 
 type partsView struct {
-	Hash  string      `json:"hash"` // of the project that this was read from
-	Kinds []kindView  `json:"kinds"`
-	Own   []partView  `json:"own"`
-	Shelf []shelfView `json:"shelf"`
+	Hash    string        `json:"hash"` // of the project that this was read from
+	Kinds   []kindView    `json:"kinds"`
+	Own     []partView    `json:"own"`
+	Library []libraryPart `json:"library"`
 }
 
 // parts answers with the project's own parts, value by value, and with what can be copied.
 func (s *Server) parts(w http.ResponseWriter, r *http.Request) {
-	s.work.look()
+	s.work.reload()
 	answer(w, http.StatusOK, s.work.partsView())
 }
 
@@ -140,9 +140,10 @@ func (w *workspace) partsView() partsView {
 		key := e.Key + " " + e.ID
 		if where, ok := at[key]; ok {
 			pos, _ := where.file.At(where.path)
-			v.Shelf = append(v.Shelf, shelfView{e.Key, e.ID, e.Name, len(used[key]) > 0, mine[key], e.Info, e.Price, "shelf/" + path.Base(pos.File), pos.Line})
+			v.Library = append(v.Library, libraryPart{e.Key, e.ID, e.Name, len(used[key]) > 0, mine[key], e.Info, e.Price, "library/" + path.Base(pos.File), pos.Line})
 		}
 	}
+	fillLists(&v)
 	return v
 }
 
@@ -163,7 +164,7 @@ func partsIn(name string, text []byte, kinds []kindView) (out []partView) {
 		return nil
 	}
 	invented := false
-	for _, l := range f.Leaves("invented") {
+	for _, l := range f.Leaves("fictitious") {
 		invented = l.Text == "true" || l.Text == "yes"
 	}
 	for _, k := range kinds {
@@ -198,7 +199,7 @@ func (s *Server) copyPart(w http.ResponseWriter, r *http.Request) {
 		ID   string `json:"id"`
 		As   string `json:"as"` // its id in the project
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	if err := s.work.copyPart(in.Base, in.Kind, in.ID, in.As); err != nil {
@@ -210,7 +211,7 @@ func (s *Server) copyPart(w http.ResponseWriter, r *http.Request) {
 
 func (w *workspace) copyPart(base, kind, id, as string) error {
 	if as == "" || len(as) > 60 || strings.Trim(as, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-") != "" {
-		return fmt.Errorf("an id is made of letters, digits and hyphens, such as %s-mine", id)
+		return fmt.Errorf("an id consists of letters, digits and hyphens, such as %s-mine", id)
 	}
 	text, err := shelfText(w.o.Shelf, kind, id)
 	if err != nil {
@@ -226,12 +227,12 @@ func (w *workspace) copyPart(base, kind, id, as string) error {
 	}
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	w.lookLocked()
+	w.reloadLocked()
 	if !w.exists || base != w.hash {
 		return errConflict
 	}
 	if _, err := w.root.Lstat(name); err == nil {
-		return fmt.Errorf("%s stands there already; give another id", name)
+		return fmt.Errorf("%s already exists; enter another id", name)
 	}
 	changed := texts{name: text}
 	if _, problems := w.load(w.text, changed); len(problems) > len(w.problems) {
@@ -240,7 +241,7 @@ func (w *workspace) copyPart(base, kind, id, as string) error {
 	return w.put(changed)
 }
 
-// shelfText returns a file of parts with one built-in part, line for line as the shelf has it.
+// shelfText returns a parts file with one built-in part, line for line as in the parts library.
 func shelfText(shelf fs.FS, kind, id string) ([]byte, error) {
 	names, err := fs.Glob(shelf, "parts/*.yaml")
 	if err != nil {
@@ -262,9 +263,9 @@ func shelfText(shelf fs.FS, kind, id string) ([]byte, error) {
 				end++
 			}
 			body := strings.TrimRight(strings.Join(lines[p.Line-1:end], ""), "\n") + "\n"
-			head := fmt.Sprintf("# Copied from %s of the built-in shelf, to be changed. It is invented: nobody sells it. Take the mark away once\n"+
-				"# every value is that of a datasheet. It goes before a built-in part of the same id.\n", id)
-			mark := "invented: true\n\n"
+			head := fmt.Sprintf("# Copied from the built-in part %s, which is fictitious. Remove the mark when every value is from a datasheet.\n"+
+				"# It replaces the built-in part of the same id.\n", id)
+			mark := "fictitious: true\n\n"
 			if !p.Invented {
 				mark = "\n"
 			}
@@ -274,23 +275,26 @@ func shelfText(shelf fs.FS, kind, id string) ([]byte, error) {
 	return nil, fmt.Errorf("there is no built-in part %q among the %s", id, kind)
 }
 
-// file answers with the text of a file of the project, of one of its snapshots, or of the built-in shelf, which can be
+// fileAnswer is the text of a file, and which texts it had before.
+type fileAnswer struct {
+	Name   string  `json:"name"`
+	Text   string  `json:"text"`
+	Hash   string  `json:"hash"`
+	Own    bool    `json:"own"` // it can be changed
+	Before []saved `json:"before"`
+}
+
+// file answers with the text of a file of the project, of one of its snapshots, or of the parts library, which can be
 // read only.
 func (s *Server) file(w http.ResponseWriter, r *http.Request) {
 	name, before := r.URL.Query().Get("name"), r.URL.Query().Get("before")
-	out := struct {
-		Name   string  `json:"name"`
-		Text   string  `json:"text"`
-		Hash   string  `json:"hash"`
-		Own    bool    `json:"own"` // it can be changed
-		Before []saved `json:"before"`
-	}{Name: name, Before: []saved{}}
+	out := fileAnswer{Name: name, Before: []saved{}}
 	k := s.work
-	k.look()
+	k.reload()
 	k.mu.Lock()
 	text, ok := k.textOf(name)
 	k.mu.Unlock()
-	if rest, found := strings.CutPrefix(name, "shelf/"); !ok && found && path.Base(rest) == rest {
+	if rest, found := strings.CutPrefix(name, "library/"); !ok && found && path.Base(rest) == rest {
 		data, err := fs.ReadFile(k.o.Shelf, "parts/"+rest)
 		if err != nil {
 			s.fail(w, fmt.Errorf("there is no file %q", name))
@@ -332,7 +336,7 @@ func (s *Server) file(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, out)
 }
 
-// saved is a text that stood there before.
+// saved is an earlier text of a file.
 type saved struct {
 	Name string `json:"name"`
 	When string `json:"when"` // in UTC

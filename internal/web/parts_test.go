@@ -15,13 +15,13 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
 
+	"lampwright/internal/partslib"
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
 	"lampwright/internal/source"
 )
 
 const ownParts = `# My own parts.
-invented: true   # made up
+fictitious: true   # made up
 
 emitters: []
 lenses:
@@ -30,7 +30,7 @@ lenses:
     beam_angle: 60 deg   # page 2
     efficiency: {value: 88 %, source: "page 3"}
     diameter: 12 mm
-    intensity_over_angle: {0 deg: 100 %, 30 deg: 50 %, 60 deg: 0 %}
+    intensity_vs_angle: {0 deg: 100 %, 30 deg: 50 %, 60 deg: 0 %}
 `
 
 // withParts is a demo with a file of own parts.
@@ -69,8 +69,8 @@ func TestParts(t *testing.T) {
 	}
 	_, data := send(t, ts, "GET", "/api/parts", nil, nil)
 	v := read[partsView](t, data)
-	if len(v.Own) != 1 || v.Own[0].ID != "my-lens" || v.Own[0].Path != "lenses[0]" || !v.Own[0].Invented || v.Own[0].Line != 6 || len(v.Kinds) != 11 || v.Hash != st.Hash {
-		t.Fatalf("the parts are %+v of %d kinds", v.Own, len(v.Kinds))
+	if len(v.Own) != 1 || v.Own[0].ID != "my-lens" || v.Own[0].Path != "lenses[0]" || !v.Own[0].Invented || v.Own[0].Line != 6 || len(v.Types) != 11 || v.Hash != st.Hash {
+		t.Fatalf("the parts are %+v of %d kinds", v.Own, len(v.Types))
 	}
 	// Every value can be changed at its path, and stays what it is.
 	for _, l := range v.Own[0].Values {
@@ -88,7 +88,7 @@ func TestParts(t *testing.T) {
 		if resp.StatusCode != status {
 			t.Fatalf("%s: %s: %.400s", path, resp.Status, data)
 		}
-		if status == 200 && path != "/api/try" {
+		if status == 200 && path != "/api/preview" {
 			hash = read[stateSeen](t, data).Hash
 		}
 		return data
@@ -99,12 +99,12 @@ func TestParts(t *testing.T) {
 		{"beam_angle", "-60 deg", "out of range", "lenses[0].beam_angle"},
 		{"beam_angle", "", "beam_angle", "lenses[0].beam_angle"},
 		{"efficiency", "188 %", "out of range", "lenses[0].efficiency"},
-		{"intensity_over_angle[30 deg]", "1e999 %", "intensity_over_angle", "lenses[0].intensity_over_angle[30 deg]"},
+		{"intensity_vs_angle[30 deg]", "1e999 %", "intensity_vs_angle", "lenses[0].intensity_vs_angle[30 deg]"},
 		{"nonsense", "3 mm", "is not a key", "lenses[0].nonsense"},
 		{"diameter", "1e999 mm", "diameter", "lenses[0].diameter"},
 		{"diameter", "12\nmm", "diameter", "lenses[0].diameter"},
 	} {
-		for _, path := range []string{"/api/try", "/api/save"} {
+		for _, path := range []string{"/api/preview", "/api/save"} {
 			resp, data := send(t, ts, "POST", path, map[string]any{"base": hash, "changes": []change{{field + tt.path, tt.text}}}, nil)
 			f := read[failure](t, data)
 			if resp.StatusCode != http.StatusUnprocessableEntity || len(f.Problems) == 0 || !strings.Contains(f.Problems[0].Msg, tt.say) || f.Problems[0].At.File != "parts/own.yaml" || f.Problems[0].At.Path != tt.at || f.Problems[0].At.Line == 0 {
@@ -115,7 +115,7 @@ func TestParts(t *testing.T) {
 	if partsOnDisk(t, dir, "own.yaml") != ownParts || state(t, ts).Hash != hash {
 		t.Fatal("a wrong value was written")
 	}
-	post("/api/try", map[string]any{"changes": []change{{field + "beam_angle", "55 deg"}}}, 200)
+	post("/api/preview", map[string]any{"changes": []change{{field + "beam_angle", "55 deg"}}}, 200)
 	if partsOnDisk(t, dir, "own.yaml") != ownParts {
 		t.Fatal("trying wrote the file")
 	}
@@ -183,11 +183,12 @@ func join(path string) string {
 	return "." + path
 }
 
-// TestPoints puts points into a curve and takes others away: in a trial, and in the file with undo. What is about them stays.
+// TestPoints puts points into a curve and takes others away: in a trial, and in the file with undo. What is about them
+// stays.
 func TestPoints(t *testing.T) {
 	dir := withParts(t)
 	_, ts := serve(t, dir)
-	const curve = "parts/own.yaml#lenses[0].intensity_over_angle"
+	const curve = "parts/own.yaml#lenses[0].intensity_vs_angle"
 	changes := []change{{curve + "[45 deg]", "25 %"}, {curve + "[30 deg]", gone}, {curve + "[10 deg]", "90 %"}}
 	post := func(path string, status int, changes []change) []byte {
 		t.Helper()
@@ -197,7 +198,7 @@ func TestPoints(t *testing.T) {
 		}
 		return data
 	}
-	post("/api/try", 200, changes)
+	post("/api/preview", 200, changes)
 	if partsOnDisk(t, dir, "own.yaml") != ownParts {
 		t.Fatal("trying wrote the file")
 	}
@@ -207,7 +208,7 @@ func TestPoints(t *testing.T) {
 		t.Errorf("(−want +got):\n%s", d)
 	}
 	for _, c := range []change{{curve + "[33 deg]", gone}, {curve, gone + "x"}, {"parts/own.yaml#lenses[0]", gone}} {
-		post("/api/try", 422, []change{c})
+		post("/api/preview", 422, []change{c})
 	}
 	// A key that a part needs cannot be missed.
 	if f := read[failure](t, post("/api/save", 422, []change{{"parts/own.yaml#lenses[0].id", gone}})); len(f.Problems) == 0 {
@@ -223,11 +224,11 @@ func TestShelfList(t *testing.T) {
 	_, ts := serve(t, demo(t, "planted-tank-first"))
 	_, data := send(t, ts, "GET", "/api/parts", nil, nil)
 	v := read[partsView](t, data)
-	all, problems := project.LoadShelf(nil, shelf.Files())
-	if len(problems) > 0 || len(v.Shelf) != len(all.List()) || len(v.Shelf) < 60 {
-		t.Fatalf("%d parts are listed", len(v.Shelf))
+	all, problems := project.LoadLibrary(nil, partslib.Files())
+	if len(problems) > 0 || len(v.Library) != len(all.List()) || len(v.Library) < 60 {
+		t.Fatalf("%d parts are listed", len(v.Library))
 	}
-	for i, p := range v.Shelf {
+	for i, p := range v.Library {
 		if e := all.List()[i]; p.ID != e.ID || p.Info != e.Info || p.Price != e.Price || p.Info == "" {
 			t.Errorf("%+v is listed, want %s: %s, %s", p, e.ID, e.Info, e.Price)
 		}
@@ -245,22 +246,22 @@ func TestShelfList(t *testing.T) {
 
 // TestCopyParts copies every built-in part, and wants the same part, marked as invented.
 func TestCopyParts(t *testing.T) {
-	all, problems := project.LoadShelf(nil, shelf.Files())
+	all, problems := project.LoadLibrary(nil, partslib.Files())
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}
 	s, _ := serve(t, demo(t, "propagation-bench"))
 	v := s.work.partsView()
-	if len(v.Shelf) < 60 {
-		t.Fatalf("only %d built-in parts", len(v.Shelf))
+	if len(v.Library) < 60 {
+		t.Fatalf("only %d built-in parts", len(v.Library))
 	}
-	for _, p := range v.Shelf {
-		text, err := shelfText(shelf.Files(), p.Kind, p.ID)
+	for _, p := range v.Library {
+		text, err := shelfText(partslib.Files(), p.Kind, p.ID)
 		if err != nil {
 			t.Error(err)
 			continue
 		}
-		got, problems := project.LoadShelf(overlay{os.DirFS(t.TempDir()), texts{"parts/copy.yaml": text}}, shelf.Files())
+		got, problems := project.LoadLibrary(overlay{os.DirFS(t.TempDir()), texts{"parts/copy.yaml": text}}, partslib.Files())
 		if len(problems) > 0 {
 			t.Errorf("%s %s: %v", p.Kind, p.ID, problems)
 			continue
@@ -278,21 +279,21 @@ func TestCopyParts(t *testing.T) {
 		switch p.Kind {
 		case "emitters":
 			a, b := all.Emitters.Get(p.ID), got.Emitters.Get(p.ID)
-			same(a, b, b.Builtin, b.Invented)
+			same(a, b, b.Builtin, b.Fictitious)
 		case "drivers":
 			a, b := all.Drivers.Get(p.ID), got.Drivers.Get(p.ID)
-			same(a, b, b.Builtin, b.Invented)
+			same(a, b, b.Builtin, b.Fictitious)
 		case "sinks":
 			a, b := all.Sinks.Get(p.ID), got.Sinks.Get(p.ID)
-			same(a, b, b.Builtin, b.Invented)
+			same(a, b, b.Builtin, b.Fictitious)
 		case "boards":
 			a, b := all.Boards.Get(p.ID), got.Boards.Get(p.ID)
-			same(a, b, b.Builtin, b.Invented)
+			same(a, b, b.Builtin, b.Fictitious)
 		case "lenses":
 			a, b := all.Lenses.Get(p.ID), got.Lenses.Get(p.ID)
-			same(a, b, b.Builtin, b.Invented)
+			same(a, b, b.Builtin, b.Fictitious)
 		}
-		if n := len(partsIn("copy.yaml", text, v.Kinds)); n != 1 {
+		if n := len(partsIn("copy.yaml", text, v.Types)); n != 1 {
 			t.Errorf("the copy of %s %s holds %d parts", p.Kind, p.ID, n)
 		}
 	}
@@ -325,7 +326,7 @@ func TestCopy(t *testing.T) {
 	if resp.StatusCode != 200 {
 		t.Fatalf("%s: %s", resp.Status, data)
 	}
-	if text := partsOnDisk(t, dir, "amber-595.yaml"); !strings.Contains(text, "invented: true\n") || !strings.Contains(text, "\n  - id: amber-595\n") {
+	if text := partsOnDisk(t, dir, "amber-595.yaml"); !strings.Contains(text, "fictitious: true\n") || !strings.Contains(text, "\n  - id: amber-595\n") {
 		t.Errorf("the copy is\n%s", text)
 	}
 	st := read[stateSeen](t, data)
@@ -337,8 +338,8 @@ func TestCopy(t *testing.T) {
 	if v := read[partsView](t, data); len(v.Own) != 1 || len(v.Own[0].Uses) != 1 || !v.Own[0].Invented {
 		t.Errorf("own parts are %+v", v.Own)
 	}
-	resp, data = send(t, ts, "POST", "/api/save", map[string]any{"base": hash, "changes": []change{{"parts/amber-595.yaml#emitters[0].max_current", "1 A"}}}, nil)
-	if resp.StatusCode != 200 || !strings.Contains(partsOnDisk(t, dir, "amber-595.yaml"), "max_current: 1 A") {
+	resp, data = send(t, ts, "POST", "/api/save", map[string]any{"base": hash, "changes": []change{{"parts/amber-595.yaml#emitters[0].max_forward_current", "1 A"}}}, nil)
+	if resp.StatusCode != 200 || !strings.Contains(partsOnDisk(t, dir, "amber-595.yaml"), "max_forward_current: 1 A") {
 		t.Fatalf("%s: %s", resp.Status, data)
 	}
 	for i := range 2 {
@@ -364,7 +365,7 @@ func TestPartsFolder(t *testing.T) {
 	}
 	dir := demo(t, "propagation-bench")
 	_, ts := serve(t, dir)
-	names := []string{"", ".", "..", "parts", "parts/", "parts/none.yaml", "../lamp.yaml", "/etc/passwd", "parts/../lamp.yaml", "./lamp.yaml", "parts/own.yaml", "shelf/", "shelf/..", "shelf/../lamp.yaml", "shelf/none.yaml", ".lampwright-cache/.gitignore", "lamp.yaml\x00"}
+	names := []string{"", ".", "..", "parts", "parts/", "parts/none.yaml", "../lamp.yaml", "/etc/passwd", "parts/../lamp.yaml", "./lamp.yaml", "parts/own.yaml", "library/", "library/..", "library/../lamp.yaml", "library/none.yaml", ".lampwright-cache/.gitignore", "lamp.yaml\x00"}
 	check := func(when string) {
 		t.Helper()
 		st := state(t, ts)

@@ -14,12 +14,13 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
 	"github.com/google/go-cmp/cmp"
 
-	"lampwright/internal/shelf"
+	"lampwright/internal/partslib"
 )
 
 // project copies a demo into a folder of its own.
@@ -54,13 +55,36 @@ func onDisk(t testing.TB, dir string) string {
 const foreign = "http:" + "//lamp.example"
 
 // begun is what an empty folder can be filled with in tests.
-var begun = []Beginning{{Key: "demo", Title: "A demo", Files: map[string][]byte{"lamp.yaml": []byte("lampwright: 1\n"), "parts/own.yaml": []byte("{}\n")}}}
+var templates = []Template{{Key: "demo", Title: "A demo", Files: map[string][]byte{"lamp.yaml": []byte("lampwright: 2\n"), "parts/own.yaml": []byte("{}\n")}}}
+
+// kept keeps unit responses between tests: most of them open the same demos.
+var kept keptResponses
+
+type keptResponses struct{ m sync.Map }
+
+func (k *keptResponses) Get(key string) ([]byte, bool) {
+	v, ok := k.m.Load(key)
+	if !ok {
+		return nil, false
+	}
+	return v.([]byte), true
+}
+
+func (k *keptResponses) Put(key string, data []byte) { k.m.Store(key, data) }
+
+// slow skips a test with -short.
+func slow(t testing.TB) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("skipped with -short")
+	}
+}
 
 // serve starts a workspace over a folder on a free port.
 func serve(t testing.TB, dir string, set ...func(*Options)) (*Server, *httptest.Server) {
 	t.Helper()
 	ts := httptest.NewUnstartedServer(nil)
-	o := Options{Folder: dir, Shelf: shelf.Files(), Addr: ts.Listener.Addr(), Begin: begun, Watch: 20 * time.Millisecond}
+	o := Options{Folder: dir, Shelf: partslib.Files(), Addr: ts.Listener.Addr(), Templates: templates, Watch: 20 * time.Millisecond, Store: &kept}
 	for _, f := range set {
 		f(&o)
 	}
@@ -115,6 +139,11 @@ func send(t testing.TB, ts *httptest.Server, method, path string, body any, head
 	data, err := io.ReadAll(resp.Body)
 	if err != nil {
 		t.Fatal(err)
+	}
+	if of, ok := answerTypes[path]; ok && resp.StatusCode == http.StatusOK {
+		if list := nulls(of, read[any](t, data), false, path); len(list) > 0 {
+			t.Errorf("null in place of a list or a value: %q; fill it, or allow it in generated.ts", list)
+		}
 	}
 	return resp, data
 }
@@ -259,7 +288,7 @@ func TestGuard(t *testing.T) {
 // TestToken wants a token on an address that others reach, and nothing without it.
 func TestToken(t *testing.T) {
 	open := &net.TCPAddr{IP: net.IPv4zero, Port: 8080}
-	if _, err := New(Options{Folder: t.TempDir(), Shelf: shelf.Files(), Addr: open}); err == nil {
+	if _, err := New(Options{Folder: t.TempDir(), Shelf: partslib.Files(), Addr: open}); err == nil {
 		t.Fatal("an open address without a token was accepted")
 	}
 	_, ts := serve(t, demo(t, "propagation-bench"), func(o *Options) {
@@ -313,7 +342,7 @@ func TestBounds(t *testing.T) {
 	for i := range many {
 		many[i] = change{"name", "x"}
 	}
-	if resp, _ := send(t, ts, "POST", "/api/try", map[string]any{"base": state(t, ts).Hash, "changes": many}, nil); resp.StatusCode != 400 {
+	if resp, _ := send(t, ts, "POST", "/api/preview", map[string]any{"base": state(t, ts).Hash, "changes": many}, nil); resp.StatusCode != 400 {
 		t.Errorf("%d changes: %s", len(many), resp.Status)
 	}
 }
@@ -386,7 +415,7 @@ func TestConflict(t *testing.T) {
 	other := st.Text + "# written by an editor\n"
 	write(t, dir, other)
 	for path, body := range map[string]any{
-		"/api/save": map[string]any{"base": st.Hash, "changes": []change{{"place.hanging_height", "200 mm"}}},
+		"/api/save": map[string]any{"base": st.Hash, "changes": []change{{"installation.hanging_height", "200 mm"}}},
 		"/api/undo": map[string]string{"base": st.Hash},
 	} {
 		resp, data := send(t, ts, "POST", path, body, nil)
@@ -401,7 +430,7 @@ func TestConflict(t *testing.T) {
 	if resp, _ := send(t, ts, "POST", "/api/save", map[string]any{"base": st.Hash, "text": text, "anyway": true}, nil); resp.StatusCode != http.StatusConflict {
 		t.Errorf("a whole text over the other's: %s", resp.Status)
 	}
-	if resp, _ := send(t, ts, "POST", "/api/try", map[string]any{"base": st.Hash}, nil); resp.StatusCode != http.StatusConflict {
+	if resp, _ := send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash}, nil); resp.StatusCode != http.StatusConflict {
 		t.Errorf("try over the old text: %s", resp.Status)
 	}
 	if got := onDisk(t, dir); got != other {
@@ -414,7 +443,7 @@ func TestConflict(t *testing.T) {
 	if names := s.work.snapshotNames(); len(names) != 1 {
 		t.Errorf("%d snapshots of what the editor overwrote, want 1", len(names))
 	}
-	if resp, data := send(t, ts, "POST", "/api/save", map[string]any{"base": now.Hash, "changes": []change{{"place.hanging_height", "200 mm"}}}, nil); resp.StatusCode != 200 {
+	if resp, data := send(t, ts, "POST", "/api/save", map[string]any{"base": now.Hash, "changes": []change{{"installation.hanging_height", "200 mm"}}}, nil); resp.StatusCode != 200 {
 		t.Errorf("save over what the page has seen: %s: %s", resp.Status, data)
 	}
 	if got := onDisk(t, dir); !strings.Contains(got, "# written by an editor") || !strings.Contains(got, "200 mm") {
@@ -427,7 +456,7 @@ func TestRefused(t *testing.T) {
 	dir := demo(t, "propagation-bench")
 	_, ts := serve(t, dir)
 	st := state(t, ts)
-	for _, path := range []string{"/api/save", "/api/try"} {
+	for _, path := range []string{"/api/save", "/api/preview"} {
 		resp, data := send(t, ts, "POST", path, map[string]any{"base": st.Hash, "changes": []change{{"channels[0].current", "2.4 V"}}}, nil)
 		if resp.StatusCode != http.StatusUnprocessableEntity {
 			t.Fatalf("%s: %s: %s", path, resp.Status, data)
@@ -467,7 +496,7 @@ func TestTry(t *testing.T) {
 		t.Fatalf("the file was not computed: %+v", st)
 	}
 	try := func(full bool, c ...change) lampSeen {
-		resp, data := send(t, ts, "POST", "/api/try", map[string]any{"base": st.Hash, "changes": c, "full": full}, nil)
+		resp, data := send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash, "changes": c, "full": full}, nil)
 		if resp.StatusCode != 200 {
 			t.Fatalf("%s: %s", resp.Status, data)
 		}
@@ -484,7 +513,7 @@ func TestTry(t *testing.T) {
 	if got, was := less.value(t, "warm.current"), st.Lamp.value(t, "warm.current"); got >= was {
 		t.Errorf("half the current gives %g A, the file %g A", got, was)
 	}
-	higher := try(false, change{"place.hanging_height", "500 mm"})
+	higher := try(false, change{"installation.hanging_height", "500 mm"})
 	if got, was := higher.value(t, "light.spill"), st.Lamp.value(t, "light.spill"); got <= was {
 		t.Errorf("a higher lamp spills %g, the file's %g: it must spill more", got, was)
 	}
@@ -499,7 +528,7 @@ func TestTry(t *testing.T) {
 // TestFolder wants nothing read or written beyond the folder.
 func TestFolder(t *testing.T) {
 	secret := filepath.Join(t.TempDir(), "secret.yaml")
-	if err := os.WriteFile(secret, []byte("lampwright: 1 # secret\n"), 0o600); err != nil {
+	if err := os.WriteFile(secret, []byte("lampwright: 2 # secret\n"), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	dir := t.TempDir()
@@ -523,14 +552,14 @@ func TestFolder(t *testing.T) {
 		}
 	}
 	for _, name := range []string{"../lamp.yaml", "a/lamp.yaml", "/etc/passwd", ".."} {
-		if _, err := New(Options{Folder: dir, File: name, Shelf: shelf.Files(), Addr: ts.Listener.Addr()}); err == nil {
+		if _, err := New(Options{Folder: dir, File: name, Shelf: partslib.Files(), Addr: ts.Listener.Addr()}); err == nil {
 			t.Errorf("the design file %q was accepted", name)
 		}
 	}
 }
 
 // TestBegin fills an empty folder once.
-func TestBegin(t *testing.T) {
+func TestTemplate(t *testing.T) {
 	dir := t.TempDir()
 	_, ts := serve(t, dir)
 	if st := state(t, ts); !st.Empty {
@@ -588,7 +617,7 @@ func TestEvents(t *testing.T) {
 	if st := state(t, ts); !strings.Contains(st.Text, "# seen") {
 		t.Error("the event came before the change")
 	}
-	write(t, dir, "lampwright: 1\n")
+	write(t, dir, "lampwright: 2\n")
 	until(t, "problems are told", func() bool { next("version"); return len(state(t, ts).Problems) > 0 })
 	cancel()
 	until(t, "the listener has gone", func() bool {
@@ -660,7 +689,7 @@ func TestServe(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := New(Options{Folder: t.TempDir(), Shelf: shelf.Files(), Addr: l.Addr()})
+	s, err := New(Options{Folder: t.TempDir(), Shelf: partslib.Files(), Addr: l.Addr()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -697,7 +726,7 @@ func TestCrash(t *testing.T) {
 	if st.Failed == "" {
 		t.Error("a folder in the place of the file is not told")
 	}
-	if resp, _ := send(t, ts, "POST", "/api/save", map[string]any{"base": st.Hash, "text": "lampwright: 1\n", "anyway": true}, nil); resp.StatusCode == 200 {
+	if resp, _ := send(t, ts, "POST", "/api/save", map[string]any{"base": st.Hash, "text": "lampwright: 2\n", "anyway": true}, nil); resp.StatusCode == 200 {
 		t.Error("saved over a folder")
 	}
 	if info, err := os.Stat(filepath.Join(dir, "lamp.yaml")); err != nil || info.Mode()&fs.ModeDir == 0 {
@@ -705,8 +734,8 @@ func TestCrash(t *testing.T) {
 	}
 }
 
-// BenchmarkTry asks: how long does a page wait for the figures of another value? It asks for the whole lamp, and, as a page does
-// while a slider moves, for what a view shows and the lamp of the file has not.
+// BenchmarkTry asks: how long does a page wait for the figures of another value? It asks for the whole lamp, and, as a
+// page does while a slider moves, for what a view shows and the lamp of the file has not.
 func BenchmarkTry(b *testing.B) {
 	for _, bb := range []struct {
 		name, view, path string
@@ -716,8 +745,8 @@ func BenchmarkTry(b *testing.B) {
 		{"current", "review", "channels[0].current", func(i int) string { return fmt.Sprintf("%d mA", 600+10*(i%200)) }},
 		{"current-on-board", "board", "channels[0].current", func(i int) string { return fmt.Sprintf("%d mA", 600+10*(i%200)) }},
 		{"fan", "review", "fan.speed", func(i int) string { return fmt.Sprintf("%d %%", 20+i%80) }},
-		{"room", "review", "place.room.usual", func(i int) string { return fmt.Sprintf("%g °C", 16+0.5*float64(i%32)) }},
-		{"height", "place", "place.hanging_height", func(i int) string { return fmt.Sprintf("%d mm", 100+5*(i%180)) }},
+		{"room", "review", "installation.ambient.typical", func(i int) string { return fmt.Sprintf("%g °C", 16+0.5*float64(i%32)) }},
+		{"height", "place", "installation.hanging_height", func(i int) string { return fmt.Sprintf("%d mm", 100+5*(i%180)) }},
 	} {
 		b.Run(bb.name, func(b *testing.B) {
 			s, ts := serve(b, demo(b, "planted-tank-first"))
@@ -733,7 +762,7 @@ func BenchmarkTry(b *testing.B) {
 			for b.Loop() {
 				i++
 				body["changes"] = []change{{bb.path, bb.text(i)}}
-				if resp, data := send(b, ts, "POST", "/api/try", body, nil); resp.StatusCode != 200 {
+				if resp, data := send(b, ts, "POST", "/api/preview", body, nil); resp.StatusCode != 200 {
 					b.Fatalf("%s: %s", resp.Status, data)
 				}
 			}

@@ -40,8 +40,8 @@ const (
 	maxLooks = 400 // entries of the folder that are looked at
 )
 
-// versions lists what can be compared with: snapshots, designs in the folder and in folders within it, the projects given
-// on the command line, and the demos. A request names one of this list; no path of a request is ever opened.
+// versions lists what can be compared with: snapshots, designs in the folder and in folders within it, the projects
+// given on the command line, and the demos. A request names one of this list; no path of a request is ever opened.
 func (w *workspace) versions() []version {
 	list := []version{}
 	for _, n := range w.snapshotNames() {
@@ -55,7 +55,7 @@ func (w *workspace) versions() []version {
 	for i, o := range w.o.Others {
 		list = append(list, version{ID: fmt.Sprintf("other/%d", i), Kind: "other", Title: o.Title})
 	}
-	for _, b := range w.o.Begin {
+	for _, b := range w.o.Templates {
 		if _, ok := b.Files[project.DesignFile]; ok && len(b.Files) == 1 {
 			list = append(list, version{ID: "demo/" + b.Key, Kind: "demo", Title: b.Title})
 		}
@@ -107,7 +107,7 @@ func (w *workspace) designsHere() []string {
 
 var designKey = regexp.MustCompile(`(?m)^lampwright\s*:`)
 
-// isDesign tells whether a file says at its beginning that it is a design.
+// isDesign reports whether a file says at its beginning that it is a design.
 func isDesign(fsys fs.FS, name string) bool {
 	f, err := fsys.Open(name)
 	if err != nil {
@@ -155,7 +155,7 @@ func (w *workspace) opened(id string) (v openVersion, err error) {
 		}
 		v.text, err = readText(v.own, v.name)
 	case "demo":
-		for _, b := range w.o.Begin {
+		for _, b := range w.o.Templates {
 			if b.Key == rest {
 				v.text, v.name, v.own = b.Files[project.DesignFile], project.DesignFile, nil
 			}
@@ -183,12 +183,18 @@ func (s *Server) versions(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, list)
 }
 
+// comparedView is another version, computed.
+type comparedView struct {
+	Text string    `json:"text"`
+	Lamp *lampView `json:"lamp"`
+}
+
 // compare computes another version.
 func (s *Server) compare(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		ID string `json:"id"`
 	}
-	if !take(w, r, &in) {
+	if !decode(w, r, &in) {
 		return
 	}
 	o, err := s.work.opened(in.ID)
@@ -207,39 +213,39 @@ func (s *Server) compare(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	v.Pictures = nil // the page draws both boards to one scale
-	answer(w, http.StatusOK, map[string]any{"text": string(o.text), "lamp": v})
+	answer(w, http.StatusOK, comparedView{Text: string(o.text), Lamp: v})
 }
 
-// want is which way a figure is to go.
-type want struct {
+// requirement is the required range of a result; of some results without one, whether more or less is better.
+type requirement struct {
 	Key   string      `json:"key"`
-	Least *float64    `json:"least,omitempty"` // what the design wants at the least, in the figure's unit
-	Most  *float64    `json:"most,omitempty"`
-	Value string      `json:"value,omitempty"` // the wish itself, without its band
+	Min   *float64    `json:"min,omitempty"` // in the unit of the result
+	Max   *float64    `json:"max,omitempty"`
+	Value string      `json:"value,omitempty"` // the required value without its tolerance
 	Text  string      `json:"text"`
-	At    *source.Pos `json:"at,omitempty"` // of the wish; none where it is only common sense
-	More  int         `json:"more"`         // 1 where more is better without a wish, -1 where less is
+	At    *source.Pos `json:"at,omitempty"` // of the requirement; absent where more or less is better
+	More  int         `json:"more"`         // without a requirement: 1 if more is better, -1 if less
 }
 
-// wants returns what the design wishes for, and for some figures without a wish which way everybody would have them. A
-// wish is read as the review reads it: a tolerance is a band, a value alone is the least or the most.
-func wants(l *lamp.Lamp) []want {
-	d := &l.Design.Wanted
-	out := []want{}
+// requirements returns the requirements of the design, and some results without one where more or less is better. A
+// requirement is read as the review reads it: a tolerance is a range, a value alone is a minimum or a maximum.
+func requirements(l *lamp.Lamp) []requirement {
+	d := &l.Design.Requirements
+	out := []requirement{}
 	named := map[string]bool{}
-	add := func(key string, v source.Value, dim quantity.Dim, most bool) {
+	add := func(key string, v source.Value, dim quantity.Dim, upper bool) {
 		if !v.Set {
 			return
 		}
-		w := want{Key: key, At: &v.At, Value: quantity.Format(v.SI, dim)}
+		w := requirement{Key: key, At: &v.At, Value: quantity.Format(v.SI, dim)}
 		switch {
 		case v.Lo != v.Hi:
 			lo, hi := v.Lo, v.Hi
-			w.Least, w.Most, w.Text = &lo, &hi, quantity.Format(v.Lo, dim)+" to "+quantity.Format(v.Hi, dim)
-		case most:
-			w.Most, w.Text = &v.SI, "at most "+quantity.Format(v.SI, dim)
+			w.Min, w.Max, w.Text = &lo, &hi, quantity.Format(v.Lo, dim)+" to "+quantity.Format(v.Hi, dim)
+		case upper:
+			w.Max, w.Text = &v.SI, "≤ "+quantity.Format(v.SI, dim)
 		default:
-			w.Least, w.Text = &v.SI, "at least "+quantity.Format(v.SI, dim)
+			w.Min, w.Text = &v.SI, "≥ "+quantity.Format(v.SI, dim)
 		}
 		named[key] = true
 		out = append(out, w)
@@ -251,7 +257,7 @@ func wants(l *lamp.Lamp) []want {
 	add("lamp.ra", d.Ra, quantity.None, false)
 	add("lamp.rf", d.Rf, quantity.None, false)
 	add("lamp.r9", d.R9, quantity.None, false)
-	add("lamp.junction-max-ambient", d.Junction, quantity.Temperature, true)
+	add("lamp.junction-max-ambient", d.MaxJunction, quantity.Temperature, true)
 	add("light.spill", d.Spill, quantity.Ratio, true)
 	add("cost.bom", d.Budget, quantity.Money, true)
 	for _, s := range []struct {
@@ -263,7 +269,7 @@ func wants(l *lamp.Lamp) []want {
 	} {
 		for _, key := range s.keys {
 			if !named[key] {
-				out = append(out, want{Key: key, More: s.more, Text: map[int]string{1: "more is better", -1: "less is better"}[s.more]})
+				out = append(out, requirement{Key: key, More: s.more, Text: map[int]string{1: "more is better", -1: "less is better"}[s.more]})
 			}
 		}
 	}

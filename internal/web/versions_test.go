@@ -9,15 +9,15 @@ import (
 	"strings"
 	"testing"
 
+	"lampwright/internal/partslib"
 	"lampwright/internal/project"
-	"lampwright/internal/shelf"
 )
 
 type compared struct {
 	Text string
 	Lamp struct {
 		lampSeen
-		Wants []want
+		Requirements []requirement
 	}
 }
 
@@ -30,8 +30,8 @@ func ids(t *testing.T, s *Server) (out []string) {
 	return out
 }
 
-// TestVersions offers designs of the folder, folders within it, given projects and demos, and nothing else: no links, no
-// hidden files, no parts, nothing that is no design.
+// TestVersions offers designs of the folder, folders within it, given projects and demos, and nothing else: no links,
+// no hidden files, no parts, nothing that is no design.
 func TestVersions(t *testing.T) {
 	dir := demo(t, "propagation-bench")
 	text := onDisk(t, dir)
@@ -48,9 +48,9 @@ func TestVersions(t *testing.T) {
 	higher := strings.Replace(text, "hanging_height: ", "hanging_height: 1", 1)
 	put("higher.yaml", higher)
 	put("second/lamp.yaml", text)
-	put("broken.yaml", "lampwright: 1\nname: 3 broken\n")
+	put("broken.yaml", "lampwright: 2\nname: 3 broken\n")
 	put("notes.yaml", "shopping: list\n")
-	put("letter.txt", "lampwright: 1\n")
+	put("letter.txt", "lampwright: 2\n")
 	put(".hidden/lamp.yaml", text)
 	put(".hidden.yaml", text)
 	put("deep/er/lamp.yaml", text)
@@ -72,7 +72,7 @@ func TestVersions(t *testing.T) {
 	defer root.Close()
 	s, ts := serve(t, dir, func(o *Options) {
 		o.Others = []Other{{Title: "given", Folder: root.FS(), File: project.DesignFile}}
-		o.Begin = []Beginning{{Key: "bench", Title: "A bench", Files: map[string][]byte{project.DesignFile: []byte(text)}}, {Key: "more", Title: "With parts", Files: map[string][]byte{project.DesignFile: nil, "parts/own.yaml": nil}}}
+		o.Templates = []Template{{Key: "bench", Title: "A bench", Files: map[string][]byte{project.DesignFile: []byte(text)}}, {Key: "more", Title: "With parts", Files: map[string][]byte{project.DesignFile: nil, "parts/own.yaml": nil}}}
 	})
 	want := []string{"here/broken.yaml", "here/higher.yaml", "here/second/lamp.yaml", "other/0", "demo/bench"}
 	if got := ids(t, s); !slices.Equal(got, want) {
@@ -91,7 +91,7 @@ func TestVersions(t *testing.T) {
 			continue
 		}
 		got := read[compared](t, data)
-		if got.Lamp.Figures[0].Range == "" || len(got.Lamp.Wants) == 0 {
+		if got.Lamp.Figures[0].Range == "" || len(got.Lamp.Requirements) == 0 {
 			t.Errorf("%s: it lacks ranges, or what is wanted", id)
 		}
 		if id == "here/higher.yaml" {
@@ -118,7 +118,7 @@ func TestVersions(t *testing.T) {
 // TestVersionRace replaces a design by a link that leads out after it was listed: what is opened stays in the folder.
 func TestVersionRace(t *testing.T) {
 	dir, secret := demo(t, "propagation-bench"), t.TempDir()
-	write(t, secret, "lampwright: 1 # secret\n")
+	write(t, secret, "lampwright: 2 # secret\n")
 	s, _ := serve(t, dir)
 	if err := os.Symlink(filepath.Join(secret, "lamp.yaml"), filepath.Join(dir, "b.yaml")); err != nil {
 		t.Skip("no links here:", err)
@@ -129,7 +129,7 @@ func TestVersionRace(t *testing.T) {
 	if err := os.Symlink(secret, filepath.Join(dir, "sub")); err != nil {
 		t.Fatal(err)
 	}
-	if _, problems := project.LoadText("lamp.yaml", []byte("lampwright: 1\n"), sub(t, s, "sub"), shelf.Files()); !strings.Contains(problems.Error(), "lamp.yaml") {
+	if _, problems := project.LoadText("lamp.yaml", []byte("lampwright: 2\n"), sub(t, s, "sub"), partslib.Files()); !strings.Contains(problems.Error(), "lamp.yaml") {
 		t.Error("no problems")
 	}
 	if text, err := readText(sub(t, s, "sub"), "lamp.yaml"); err == nil {
@@ -147,32 +147,35 @@ func sub(t *testing.T, s *Server, dir string) fs.FS {
 	return f
 }
 
-// TestWants reads wishes as the review does, and judges nothing else but what everybody would have.
-func TestWants(t *testing.T) {
+// TestRequirements reads requirements as the review does; without one, only results where more or less is better are
+// listed.
+func TestRequirements(t *testing.T) {
 	s, ts := serve(t, demo(t, "planted-tank-first"))
 	settled(t, s)
 	resp, data := send(t, ts, "GET", "/api/state", nil, nil)
 	if resp.StatusCode != 200 {
 		t.Fatal(resp.Status)
 	}
-	list := read[struct{ Lamp struct{ Wants []want } }](t, data).Lamp.Wants
-	by := map[string]want{}
+	list := read[struct {
+		Lamp struct{ Requirements []requirement }
+	}](t, data).Lamp.Requirements
+	by := map[string]requirement{}
 	for _, w := range list {
 		if _, twice := by[w.Key]; twice {
-			t.Errorf("%s stands twice", w.Key)
+			t.Errorf("%s is listed twice", w.Key)
 		}
 		by[w.Key] = w
 		if (w.More != 0) == (w.At != nil) {
-			t.Errorf("%s is a wish and no wish: %+v", w.Key, w)
+			t.Errorf("%s has a requirement and a direction, or neither: %+v", w.Key, w)
 		}
 	}
-	if w := by["target.ppfd"]; w.Least == nil || w.Most == nil || *w.Least >= *w.Most || w.At == nil || w.At.Line == 0 {
-		t.Errorf("the wish for light is %+v", w)
+	if w := by["target.ppfd"]; w.Min == nil || w.Max == nil || *w.Min >= *w.Max || w.At == nil || w.At.Line == 0 {
+		t.Errorf("the PPFD requirement is %+v", w)
 	}
 	if w := by["mains.efficacy"]; w.More != 1 {
-		t.Errorf("of efficacy %+v is wanted", w)
+		t.Errorf("efficacy: %+v, want more to be better", w)
 	}
 	if _, ok := by["white.current"]; ok {
-		t.Error("a current is no good in itself")
+		t.Error("a current is listed")
 	}
 }

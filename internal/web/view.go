@@ -7,21 +7,21 @@ import (
 	"slices"
 	"strings"
 
-	"lampwright/internal/dossier"
 	"lampwright/internal/draw"
 	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/lamp"
+	"lampwright/internal/report"
 	"lampwright/internal/source"
 )
 
-// stateView is the project as a page shows it.
+// stateView is the project as the page shows it.
 type stateView struct {
 	Version    int             `json:"version"`
 	Folder     string          `json:"folder"`
 	File       string          `json:"file"`
 	Empty      bool            `json:"empty"` // there is no design file
-	Begin      []Beginning     `json:"begin,omitempty"`
+	Templates  []Template      `json:"templates,omitempty"`
 	Hash       string          `json:"hash"`
 	Text       string          `json:"text"`
 	Files      []fileView      `json:"files"` // the design file, and the project's own parts files
@@ -42,35 +42,35 @@ type fileView struct {
 	Hash string `json:"hash"`
 }
 
-// lampView is a computed lamp. It is a design.Evaluation with what a page needs beside it to let it be changed.
+// lampView is a computed lamp. It is a figure.Evaluation with what a page needs beside it to let it be changed.
 type lampView struct {
-	Number      int                   `json:"number,omitempty"` // of a lamp of the file
-	Name        string                `json:"name"`
-	Invented    bool                  `json:"invented_parts"`
-	Full        bool                  `json:"full"` // with ranges and pictures
-	Figures     []figureView          `json:"figures"`
-	Findings    []finding.Finding     `json:"findings"`
-	Counts      map[string]int        `json:"counts"` // of findings, by severity
-	Channels    []channelView         `json:"channels"`
-	Emitters    []emitterView         `json:"emitters"`
-	Cases       []figure.CaseView     `json:"cases"`
-	Board       figure.BoardView      `json:"board"`
-	BoardHeat   figure.HeatMap        `json:"board_heat"`
-	Stack       []figure.LayerView    `json:"stack"`
-	Place       placeView             `json:"place"`
-	Maps        []figure.Map          `json:"maps"`
-	Spectrum    figure.SpectrumView   `json:"spectrum"`
-	Looks       figure.ColourPreview  `json:"looks"`
-	Flow        []figure.EnergyFlow   `json:"flow"`
-	Orders      []figure.BOMLine      `json:"orders"`
-	Assumptions []figure.Assumption     `json:"assumptions"`
-	X           float64               `json:"x"` // chromaticity of the whole lamp
-	Y           float64               `json:"y"`
-	Notes       []string              `json:"notes"`
-	Knobs       []knob                `json:"knobs"`
-	Wants       []want                `json:"wants"`
-	Curves      map[string]curvesView `json:"curves,omitempty"` // by emitter part
-	Pictures    map[string]string     `json:"pictures,omitempty"`
+	Number       int                   `json:"number,omitempty"` // of a lamp of the file
+	Name         string                `json:"name"`
+	Invented     bool                  `json:"invented_parts"`
+	Full         bool                  `json:"full"` // with ranges and pictures
+	Figures      []figureView          `json:"figures"`
+	Findings     []finding.Finding     `json:"findings" section:"view"`
+	Counts       map[string]int        `json:"counts" section:"always"` // of findings, by severity
+	Channels     []channelView         `json:"channels" section:"view"`
+	Emitters     []emitterView         `json:"emitters" section:"view"`
+	Cases        []figure.CaseView     `json:"cases" section:"view"`
+	Board        figure.BoardView      `json:"board" section:"view"`
+	BoardHeat    figure.HeatMap        `json:"board_heat" section:"view"`
+	Stack        []figure.LayerView    `json:"stack" section:"view"`
+	Place        placeView             `json:"place" section:"view"`
+	Maps         []figure.Map          `json:"maps" section:"view"`
+	Spectrum     figure.SpectrumView   `json:"spectrum" section:"view"`
+	Looks        figure.ColourPreview  `json:"looks" section:"view"`
+	Flow         []figure.EnergyFlow   `json:"flow" section:"view"`
+	Orders       []figure.BOMLine      `json:"orders" section:"view"`
+	Assumptions  []figure.Assumption   `json:"assumptions"`
+	X            float64               `json:"x"` // chromaticity of the whole lamp
+	Y            float64               `json:"y"`
+	Notes        []string              `json:"notes" section:"view"`
+	Knobs        []knob                `json:"knobs" section:"always"`
+	Requirements []requirement         `json:"requirements"`
+	Curves       map[string]curvesView `json:"curves,omitempty"` // by emitter part
+	Pictures     map[string]string     `json:"pictures,omitempty"`
 }
 
 type figureView struct {
@@ -147,7 +147,7 @@ func (w *workspace) state() stateView {
 		s.Files = append(s.Files, fileView{n, hashOf(w.own[n])})
 	}
 	if s.Empty {
-		s.Begin = w.o.Begin
+		s.Templates = w.o.Templates
 	}
 	if s.Problems == nil {
 		s.Problems = source.Problems{}
@@ -169,13 +169,14 @@ func (w *workspace) state() stateView {
 	return s
 }
 
-// view makes of a Result what a page shows; full adds ranges and pictures.
-func view(r *figure.Evaluation, findings []finding.Finding, full bool) *lampView {
-	return viewOf(r, findings, full, toldAll)
+// newLampView makes of a Result what a page shows; full adds ranges and pictures.
+func newLampView(r *figure.Evaluation, findings []finding.Finding, full bool) *lampView {
+	return selectedLampView(r, findings, full, sectionsOf(""))
 }
 
-// viewOf is view with the many numbers of maps and temperatures only where a section named shows them.
-func viewOf(r *figure.Evaluation, findings []finding.Finding, full bool, sections []string) *lampView {
+// selectedLampView is newLampView with the many numbers of maps and temperatures only where they are among the
+// sections.
+func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full bool, sections []string) *lampView {
 	v := &lampView{
 		Name: r.Name, Invented: r.Invented, Full: full, Findings: findings, Cases: r.Cases, Board: r.Board, BoardHeat: r.BoardHeat, Stack: r.Stack,
 		Counts: map[string]int{}, Flow: r.Flow, Orders: r.BOM, Assumptions: r.Assumptions, X: finite(r.Colour.X), Y: finite(r.Colour.Y), Notes: r.Notes,
@@ -229,13 +230,14 @@ func viewOf(r *figure.Evaluation, findings []finding.Finding, full bool, section
 		}
 		v.Emitters = append(v.Emitters, one)
 	}
-	p := l.Design.Place
+	p := l.Design.Installation
 	v.Place = placeView{InstallationView: r.Place, GlassM: p.Glass.SI, OffsetXM: p.Offset.X.SI, OffsetYM: p.Offset.Y.SI, Sink: sinkOf(l)}
 	v.Looks = r.ColourPreview
-	v.Knobs, v.Wants = knobs(l), wants(l)
+	v.Knobs, v.Requirements = knobs(l), requirements(l)
 	if full {
 		v.Curves, v.Pictures = curves(l), pictures(r)
 	}
+	fillLists(v)
 	return v
 }
 
@@ -266,16 +268,18 @@ func curves(l *lamp.Lamp) map[string]curvesView {
 	out := map[string]curvesView{}
 	for i := range l.Types {
 		p := l.Types[i].Part
-		out[p.ID.S] = curvesView{
-			Name: p.Name.S, Sheet: p.Sheet.S, VoltageA: p.ForwardVoltage.X, VoltageV: p.ForwardVoltage.Y,
-			FluxA: p.FluxOverCurrent.X, Flux: p.FluxOverCurrent.Y, FluxK: p.FluxOverTemp.X, FluxT: p.FluxOverTemp.Y,
-			DerateK: p.Derating.X, DerateA: p.Derating.Y, MaxA: p.MaxCurrent.SI, MaxK: p.MaxJunction.SI, TestA: p.TestCurrent.SI, TestK: p.TestJunction.SI,
+		c := curvesView{
+			Name: p.Name.S, Sheet: p.Datasheet.S, VoltageA: p.ForwardVoltage.X, VoltageV: p.ForwardVoltage.Y,
+			FluxA: p.FluxVsCurrent.X, Flux: p.FluxVsCurrent.Y, FluxK: p.FluxVsJunction.X, FluxT: p.FluxVsJunction.Y,
+			DerateK: p.Derating.X, DerateA: p.Derating.Y, MaxA: p.MaxForwardCurrent.SI, MaxK: p.MaxJunction.SI, TestA: p.TestCurrent.SI, TestK: p.TestJunction.SI,
 		}
+		fillLists(&c)
+		out[p.ID.S] = c
 	}
 	return out
 }
 
-// pictures returns the drawings that the page shares with the dossier.
+// pictures returns the drawings that the page shares with the design report.
 func pictures(r *figure.Evaluation) map[string]string {
 	out := map[string]string{}
 	put := func(name string, p draw.Picture) {
@@ -283,7 +287,7 @@ func pictures(r *figure.Evaluation) map[string]string {
 			out[name] = p.Inline()
 		}
 	}
-	d := dossier.Draw(r)
+	d := report.Draw(r)
 	put("board", d.Board)
 	for i, suffix := range []string{"", "-narrow"} {
 		put("place"+suffix, d.Place[i])

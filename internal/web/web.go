@@ -1,11 +1,10 @@
-// Package web is the workspace: it serves one page that shows a project live, and takes edits of its design file.
+// Package web serves the workspace: one page that shows a project live and edits its design file.
 //
-// In: a project folder, the built-in shelf, and projects to begin with.
-// Out: an HTTP handler with the page, a JSON interface over one shape (a design.Evaluation with its findings, problems and the
-// text of the design file), and events when something changes.
-// Assumes: one person with one or several tabs, and perhaps an editor beside them. Every other page in the browser is
-// taken as hostile, see guard.
-// Leaves to others: every figure (design), every judgement (review), and listening on an address (cli).
+// In: a project folder, the parts library, and templates for an empty folder. Out: an HTTP handler with the page, a
+// JSON interface over one shape (a figure.Evaluation with its findings, problems and the text of the design file), and
+// events when something changes. Assumes: one person with one or several tabs, and perhaps an editor beside them.
+// Every other page in the browser is taken as hostile, see guard. Leaves to others: every figure (design), every
+// judgement (review), and listening on an address (cli).
 package web
 
 import (
@@ -24,22 +23,24 @@ import (
 
 // Options say what is served. Folder and Shelf must be given.
 type Options struct {
-	Folder string      // of the project; it must exist
-	File   string      // name of the design file in it; empty means lamp.yaml
-	Shelf  fs.FS       // the built-in parts
-	Begin  []Beginning // what an empty folder can be filled with
-	Others []Other     // projects that may be compared with, and are not written
-	Store  store.Store // where unit responses are kept between runs; nil keeps none
-	Addr   net.Addr    // where the server listens
-	Token  string      // that every request must carry; required unless Addr is a loopback address
+	Folder    string      // of the project; it must exist
+	File      string      // name of the design file in it; empty means lamp.yaml
+	Shelf     fs.FS       // the built-in parts
+	Templates []Template  // what an empty folder can be filled with
+	Others    []Other     // projects that may be compared with, and are not written
+	Store     store.Store // where unit responses are kept between runs; nil keeps none
+	Addr      net.Addr    // where the server listens
+	Token     string      // that every request must carry; required unless Addr is a loopback address
+	// Busy holds an item for each computation that runs, so that its capacity bounds them; nil means two at a time.
+	Busy chan struct{}
 	// Now is the clock; nil means time.Now.
 	Now func() time.Time
 	// Watch is how often files are looked at while a page is open; 0 means 0.7 s.
 	Watch time.Duration
 }
 
-// Beginning is a project that an empty folder can be filled with.
-type Beginning struct {
+// Template is a project that an empty folder can be filled with.
+type Template struct {
 	Key   string            `json:"key"`
 	Title string            `json:"title"`
 	About string            `json:"about"`
@@ -50,15 +51,22 @@ type Beginning struct {
 type Server struct {
 	work    *workspace
 	handler http.Handler
+	limits  readLimits
 }
+
+// readLimits bound how long a request may take to arrive.
+type readLimits struct{ head, whole time.Duration }
 
 // New opens a project folder. It refuses an address that others can reach unless there is a token.
 func New(o Options) (*Server, error) {
 	if !loopback(o.Addr) && o.Token == "" {
-		return nil, fmt.Errorf("serve on %s: others can reach it, so a token is due", o.Addr)
+		return nil, fmt.Errorf("serve on %s: other machines can reach this address, so a token is required", o.Addr)
 	}
 	if o.Now == nil {
 		o.Now = time.Now
+	}
+	if o.Busy == nil {
+		o.Busy = make(chan struct{}, 2)
 	}
 	if o.Watch == 0 {
 		o.Watch = 700 * time.Millisecond
@@ -67,7 +75,7 @@ func New(o Options) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{work: w}
+	s := &Server{work: w, limits: readLimits{head: 5 * time.Second, whole: 20 * time.Second}}
 	page, err := newPage()
 	if err != nil {
 		return nil, err
@@ -77,7 +85,7 @@ func New(o Options) (*Server, error) {
 	mux.Handle("GET /assets/{name}", page)
 	s.routes(mux)
 	s.handler = guard(o.Addr, o.Token, mux)
-	w.look()
+	w.reload()
 	return s, nil
 }
 
@@ -91,8 +99,8 @@ func (s *Server) Close() { s.work.close() }
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	srv := &http.Server{
 		Handler:           s,
-		ReadHeaderTimeout: 5 * time.Second,
-		ReadTimeout:       20 * time.Second,
+		ReadHeaderTimeout: s.limits.head,
+		ReadTimeout:       s.limits.whole,
 		IdleTimeout:       2 * time.Minute,
 		MaxHeaderBytes:    16 << 10,
 	}
@@ -119,7 +127,7 @@ func NewToken() string {
 	return hex.EncodeToString(b)
 }
 
-// loopback tells whether only this machine reaches an address.
+// loopback reports whether only this machine reaches an address.
 func loopback(a net.Addr) bool {
 	t, ok := a.(*net.TCPAddr)
 	return ok && t.IP.IsLoopback()

@@ -41,7 +41,7 @@ type workspace struct {
 	root   *os.Root
 	hub    hub
 	memory store.Memory
-	shelf  *project.Shelf // the built-in one
+	shelf  *project.Library // the built-in one
 	mine   ownShelf
 	files  fileMemory
 	busy   chan struct{} // bounds computations at a time
@@ -63,14 +63,14 @@ type workspace struct {
 	traced   traced
 	jobs     int
 	lamps    int                     // that the file had so far
-	past     []texts                 // what stood before, the last one last
+	past     []texts                 // texts before each change, the last one last
 	future   []texts                 // what was undone
 	outside  bool                    // the last change came from outside, which undo does not reach over
 	kept     map[string]time.Time    // when a snapshot of a file was last taken
 	snaps    map[string]*source.File // snapshots that were read
 }
 
-// texts are files by name; nil stands for a file that is not there.
+// texts are files by name; nil means that the file does not exist.
 type texts map[string][]byte
 
 // evaluated is a lamp, computed and judged.
@@ -82,7 +82,7 @@ type evaluated struct {
 	result   *figure.Evaluation
 	findings []finding.Finding
 	view     *lampView
-	held     *held // view as trials are told against it; nil where it cannot be written down
+	snapshot *lampSnapshot // of view, from which previews differ; nil where it has no JSON
 }
 
 // job is a computation that goes on.
@@ -99,18 +99,18 @@ func openWorkspace(o Options) (*workspace, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open the project folder: %w", err)
 	}
-	w := &workspace{o: o, name: o.File, root: root, memory: store.Memory{Store: o.Store}, busy: make(chan struct{}, 2), kept: map[string]time.Time{}}
+	w := &workspace{o: o, name: o.File, root: root, memory: store.Memory{Store: o.Store}, busy: o.Busy, kept: map[string]time.Time{}}
 	if w.name == "" {
 		w.name = project.DesignFile
 	}
 	if !filepath.IsLocal(w.name) || filepath.Base(w.name) != w.name {
-		return nil, fmt.Errorf("the design file %q must stand in the project folder itself", w.name)
+		return nil, fmt.Errorf("the design file %q must be in the project folder itself", w.name)
 	}
 	var problems source.Problems
-	if w.shelf, problems = project.LoadShelf(nil, o.Shelf); len(problems) > 0 {
+	if w.shelf, problems = project.LoadLibrary(nil, o.Shelf); len(problems) > 0 {
 		return nil, fmt.Errorf("read the built-in parts: %w", problems)
 	}
-	// Numbers go on where those of a server before ended, so that a page that outlives it is told of what is new.
+	// Numbers go on where those of a server before ended, so that a page that outlives it gets what is new.
 	w.version = int(o.Now().UnixMilli())
 	w.jobs, w.lamps = w.version, w.version
 	w.hub = hub{listeners: map[*listener]bool{}, onFirst: w.watch}
@@ -124,7 +124,7 @@ func (w *workspace) close() {
 	w.root.Close()
 }
 
-// load reads the project as it stands on the disk, but for the texts that are given.
+// load reads the project from the disk, with the given texts in place of those on the disk.
 func (w *workspace) load(design []byte, changed texts) (*project.Project, source.Problems) {
 	if text, ok := changed[w.name]; ok {
 		design = text
@@ -137,16 +137,16 @@ func (w *workspace) load(design []byte, changed texts) (*project.Project, source
 	return project.Of(file, shelf, problems)
 }
 
-// ownShelf is the shelf with the project's own parts as they stood at a stamp.
+// ownShelf is the parts library with the project's own parts, at a stamp.
 type ownShelf struct {
 	mu    sync.Mutex
 	stamp string
-	shelf *project.Shelf
+	shelf *project.Library
 }
 
-// shelfWith returns the built-in parts with the project's own. While nothing in the folder of parts changes it is made once: a
-// slider is not to read measured spectra and patterns at each step.
-func (w *workspace) shelfWith(changed texts) (*project.Shelf, source.Problems) {
+// shelfWith returns the built-in parts with the project's own. While nothing in the folder of parts changes it is made
+// once: a slider is not to read measured spectra and patterns at each step.
+func (w *workspace) shelfWith(changed texts) (*project.Library, source.Problems) {
 	for name := range changed {
 		if name != w.name {
 			return w.shelf.With(overlay{w.root.FS(), changed})
@@ -171,8 +171,8 @@ const (
 	maxReadText = 1 << 17
 )
 
-// fileMemory keeps the texts that were read last, taken apart. Nobody writes to what is kept. The zero fileMemory is ready,
-// and several goroutines may share it.
+// fileMemory keeps the texts that were read last, taken apart. Nobody writes to what is kept. The zero fileMemory is
+// ready, and several goroutines may share it.
 type fileMemory struct {
 	mu   sync.Mutex
 	kept []readFile
@@ -233,7 +233,7 @@ func (w *workspace) watch(stop <-chan struct{}) {
 		case <-tick.C:
 			if s := w.stamp(); s != stamp {
 				stamp = s
-				w.look()
+				w.reload()
 			}
 		}
 	}
@@ -266,7 +266,8 @@ func (w *workspace) partsStamp() string {
 // read returns the design file as it is on the disk. It is opened within the folder: a link that leads out is refused.
 func (w *workspace) read() ([]byte, error) { return readText(w.root.FS(), w.name) }
 
-// maxOwn bounds the bytes of parts files that are held to be edited; a file beyond it is read by project, and not edited.
+// maxOwn bounds the bytes of parts files that are kept in memory to be edited; a file beyond it is read by project,
+// and not edited.
 const maxOwn = 16 << 20
 
 // readOwn returns the project's own parts files.
@@ -315,14 +316,14 @@ func hashOf(text []byte) string {
 	return hex.EncodeToString(sum[:16])
 }
 
-// look takes over what has changed on the disk.
-func (w *workspace) look() {
+// reload reads what has changed on the disk.
+func (w *workspace) reload() {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	w.lookLocked()
+	w.reloadLocked()
 }
 
-func (w *workspace) lookLocked() {
+func (w *workspace) reloadLocked() {
 	text, err := w.read()
 	parts := w.partsStamp()
 	switch {
@@ -350,7 +351,7 @@ func (w *workspace) lookLocked() {
 		return
 	}
 	if w.exists && hash != w.hash {
-		// Somebody else changed a file. What stood there is kept as a snapshot, and undo does not reach over it.
+		// Another program changed a file. The text before is kept as a snapshot, and undo does not reach beyond it.
 		if !bytes.Equal(text, w.text) {
 			w.keep(w.name, w.text)
 		}
@@ -370,7 +371,7 @@ func (w *workspace) adopt(text []byte, own map[string][]byte, parts string) {
 	w.begin()
 }
 
-// changed tells every page that there is something to fetch.
+// changed informs every page that there is a new version to fetch.
 func (w *workspace) changed() {
 	w.version++
 	w.hub.send("version", w.version)
@@ -383,8 +384,8 @@ func (w *workspace) stopJob() {
 	}
 }
 
-// errFault is what a person is told of a mistake of ours.
-var errFault = errors.New("the program failed at this design, which is a fault of the program; nothing that was saved is lost")
+// errFault reports a panic of the program.
+var errFault = errors.New("the program failed on this design: an internal error; saved files are intact")
 
 // begin computes the present text in the background. What was shown stays until it is done.
 func (w *workspace) begin() {
@@ -415,8 +416,8 @@ func (w *workspace) begin() {
 			e := &evaluated{job: j.ID, of: of, quick: quick, result: r, findings: findings}
 			if err == nil {
 				_, err = guarded(func() (any, error) {
-					e.view = view(r, findings, !quick)
-					e.held, _ = hold(e.view)
+					e.view = newLampView(r, findings, !quick)
+					e.snapshot, _ = newLampSnapshot(e.view)
 					return nil, nil
 				})
 			}
@@ -449,7 +450,7 @@ func (w *workspace) show(j *job, e *evaluated, err error) bool {
 	return e.quick
 }
 
-// progress tells every page how far a job is.
+// progress sends the progress of a job to every page.
 func (w *workspace) progress(j *job, done, total int) {
 	w.mu.Lock()
 	j.Done, j.Total = done, total
@@ -458,7 +459,8 @@ func (w *workspace) progress(j *job, done, total int) {
 	w.hub.send("progress", told)
 }
 
-// evaluate computes and judges a project; samples as in design.Options. Without samples it is quick: mends name no height.
+// evaluate computes and judges a project; samples as in engine.Options. Without samples it is quick: fixes name no
+// height.
 func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples int, progress func(done, total int)) (r *figure.Evaluation, findings []finding.Finding, err error) {
 	select {
 	case w.busy <- struct{}{}:
@@ -475,6 +477,6 @@ func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples in
 	if err != nil {
 		return nil, nil, err
 	}
-	findings = review.Within(ctx, r)
+	findings = review.Review(ctx, r)
 	return r, findings, ctx.Err() // findings of a review that was stopped are not whole
 }

@@ -11,7 +11,7 @@ here=$(pwd)
 [ -n "${LAMPWRIGHT_NO_TYPES:-}" ] || node_modules/.bin/tsc -p .
 rm -f "$out"/*
 (cd ../../../tools && go tool esbuild "page=$here/src/app.tsx" --bundle --minify --splitting --format=esm --target=es2022 \
-	--jsx=automatic --jsx-import-source=preact --legal-comments=none --charset=utf8 --log-level=warning \
+	--jsx=automatic --jsx-import-source=preact --preserve-symlinks --legal-comments=none --charset=utf8 --log-level=warning \
 	--entry-names='[name]' --chunk-names='[name]-[hash]' --outdir="$out")
 # What the page's script imports is asked for with it, not after it.
 preload=$(cd "$out" && ls chunk-*.js | sed 's|.*|<link rel="modulepreload" href="/assets/&">|')

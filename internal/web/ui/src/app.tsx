@@ -3,44 +3,32 @@
 import { signal, useComputed } from '@preact/signals';
 import { render } from 'preact';
 import { useLayoutEffect, useRef } from 'preact/hooks';
+import { Severity, ViewKey, views } from './api';
 import { BoardView } from './board';
 import { ChannelsView } from './channels';
-import { ChooseView } from './choose';
+import { AlternativesView } from './alternatives';
 import { CompareView } from './compare';
 import { Derivation, FiguresView } from './figures';
 import { FileView, unsavedText } from './file';
-import { fileLink, Knobs, Sign, words } from './parts';
-import { TimeView } from './over';
-import { PlaceView } from './place';
-import { Dossier } from './record';
+import { fileLink, Knobs, Sign, words } from './pieces';
+import { TransientsView } from './transients';
+import { LightView } from './light';
+import { Report } from './report';
 import { ReviewView } from './review';
-import { PartsView } from './shelf';
-import { ColourView } from './spectrum';
+import { PartsView } from './parts';
+import { ColourView } from './colour';
 import {
   begin, cameFrom, cancelJob, clashes, computeAgain, connected, dropTrial, figure, filed, lampName, listen, loadError, notice, old, phase, redo, refresh, rough, save, saving, section, state, stopTrial,
   trial, trialBusy, trialError, trialJob, trialProblems, trying, undo, where,
 } from './store';
-import { WattsView } from './watts';
+import { PowerView } from './power';
 import './page.css';
-import { Severity } from './api';
 
-const views: { key: string; title: string; view: () => preact.JSX.Element }[] = [
-  { key: 'review', title: 'Review', view: ReviewView },
-  { key: 'place', title: 'Place & light', view: PlaceView },
-  { key: 'channels', title: 'Channels', view: ChannelsView },
-  { key: 'board', title: 'Board', view: BoardView },
-  { key: 'colour', title: 'Colour', view: ColourView },
-  { key: 'watts', title: 'Watts & costs', view: WattsView },
-  { key: 'time', title: 'Over time', view: TimeView },
-  { key: 'choose', title: 'Choose', view: ChooseView },
-  { key: 'compare', title: 'Compare', view: CompareView },
-  { key: 'figures', title: 'Figures', view: FiguresView },
-  { key: 'parts', title: 'Parts', view: PartsView },
-  { key: 'file', title: 'Files', view: FileView },
-];
-
-/** wide are the views whose cards stand two abreast on a very wide screen. */
-const wide = new Set(['place', 'channels', 'board', 'colour', 'watts', 'figures']);
+/** components draw the views of the table in internal/web/views.go. */
+const components: Record<ViewKey, () => preact.JSX.Element> = {
+  review: ReviewView, light: LightView, channels: ChannelsView, board: BoardView, colour: ColourView, power: PowerView,
+  transients: TransientsView, alternatives: AlternativesView, compare: CompareView, figures: FiguresView, parts: PartsView, file: FileView,
+};
 
 function Progress({ done, total, label }: { done: number; total: number; label: string }) {
   return (
@@ -55,11 +43,11 @@ function Status() {
   const s = state.value!;
   return (
     <div class="status">
-      {!connected.value && <div class="banner bad" role="alert"><Sign of="warn" /> The program does not answer. What is shown may be old; values that you try are kept. Start <code>lampwright serve</code> again at the same address.</div>}
-      {s.problems.length > 0 && <div class="banner bad" role="alert"><Sign of="stop" /> <span>{s.problems[0]!.at.file || s.file} has {s.problems.length === 1 ? 'a problem' : `problems (${s.problems.length} in all files)`}: {s.problems[0]!.msg}. {s.lamp && 'What is shown is the lamp before.'}</span> <a href={s.files.some((f) => f.name === s.problems[0]!.at.file) ? fileLink(s.problems[0]!.at.file, s.problems[0]!.at.line) : '#/file'}>See the line</a></div>}
+      {!connected.value && <div class="banner bad" role="alert"><Sign of="warn" /> The program does not answer. Results may be outdated; unsaved changes are kept. Start <code>lampwright serve</code> again at the same address.</div>}
+      {s.problems.length > 0 && <div class="banner bad" role="alert"><Sign of="stop" /> <span>{s.problems[0]!.at.file || s.file} has {s.problems.length === 1 ? 'a problem' : `problems (${s.problems.length} in all files)`}: {s.problems[0]!.msg}. {s.lamp && 'The results are of the last valid file.'}</span> <a href={s.files.some((f) => f.name === s.problems[0]!.at.file) ? fileLink(s.problems[0]!.at.file, s.problems[0]!.at.line) : '#/file'}>Show line</a></div>}
       {s.failed && <div class="banner bad" role="alert"><Sign of="stop" /> <span>The lamp could not be computed: {s.failed}.</span> <button type="button" onClick={() => void computeAgain()}>Try again</button></div>}
-      {s.job && <div class="banner"><Progress done={s.job.done} total={s.job.total} label="Computing the file" /> {s.lamp && <span class="soft">{s.current ? 'Ranges and pictures follow.' : 'What is shown is from before.'}</span>} <button type="button" onClick={() => void cancelJob()}>Stop</button></div>}
-      {!s.job && s.lamp && !s.current && s.problems.length === 0 && !s.failed && <div class="banner bad"><Sign of="warn" /> <span>{s.lamp.full ? 'Stopped. What is shown is of an earlier text.' : 'Stopped. Ranges and pictures are not computed.'}</span> <button type="button" onClick={() => void computeAgain()}>Compute now</button></div>}
+      {s.job && <div class="banner"><Progress done={s.job.done} total={s.job.total} label="Computing the file" /> {s.lamp && <span class="soft">{s.current ? 'Ranges and pictures follow.' : 'Results outdated: computing.'}</span>} <button type="button" onClick={() => void cancelJob()}>Stop</button></div>}
+      {!s.job && s.lamp && !s.current && s.problems.length === 0 && !s.failed && <div class="banner bad"><Sign of="warn" /> <span>{s.lamp.full ? 'Stopped. Results outdated.' : 'Stopped. Ranges and pictures are not computed.'}</span> <button type="button" onClick={() => void computeAgain()}>Compute</button></div>}
       <div role="status" class={notice.value ? `notice ${notice.value.kind}` : 'hidden'}>{notice.value && <>{notice.value.text} <button type="button" class="link" onClick={() => { notice.value = null; }}>dismiss</button></>}</div>
     </div>
   );
@@ -71,18 +59,18 @@ function Trial() {
   if (n === 0) return null;
   const clashing = clashes.value;
   return (
-    <div class="banner trial" role="region" aria-label="Values you try">
+    <div class="banner trial" role="region" aria-label="Unsaved changes">
       <div class="says">
-        <span><b>Trying {n === 1 ? '1 value' : `${n} values`}</b>, not in the file. {trialBusy.value ? '' : rough.value ? <span class="soft">Ranges follow…</span> : null}</span>
+        <span><b>{n === 1 ? '1 unsaved change' : `${n} unsaved changes`}</b> {trialBusy.value ? '' : rough.value ? <span class="soft">Computing ranges…</span> : null}</span>
         {trialBusy.value && <><Progress done={trialJob.value?.done ?? 0} total={trialJob.value?.total ?? 0} label="Computing" /><button type="button" onClick={stopTrial}>Stop</button></>}
         {trialError.value && trialProblems.value.length === 0 && <span class="wrong" role="alert">{trialError.value.text}</span>}
         {trialProblems.value.length > 0 && <span class="wrong" role="alert">{trialProblems.value[0]!.msg}</span>}
         <Moves />
       </div>
       <span class="actions">
-        {clashing > 0 && <span class="wrong">{clashing === 1 ? 'One of them has' : `${clashing} of them have`} changed in the file meanwhile.</span>}
-        <button type="button" class="main" disabled={saving.value || trialProblems.value.length > 0 || (trialError.value?.path ?? '') !== ''} onClick={() => void save().then(() => { if (!trying.value) document.getElementById('main')?.focus({ preventScroll: true }); })}>{clashing > 0 ? 'Write over it' : 'Write to the file'}</button>
-        <button type="button" onClick={dropTrial}>Drop</button>
+        {clashing > 0 && <span class="wrong">{clashing === 1 ? '1 of them' : `${clashing} of them`} also changed in the file.</span>}
+        <button type="button" class="main" disabled={saving.value || trialProblems.value.length > 0 || (trialError.value?.path ?? '') !== ''} onClick={() => void save().then(() => { if (!trying.value) document.getElementById('main')?.focus({ preventScroll: true }); })}>{clashing > 0 ? 'Overwrite file' : 'Save to file'}</button>
+        <button type="button" onClick={dropTrial}>Discard</button>
       </span>
     </div>
   );
@@ -96,9 +84,9 @@ function Moves() {
   const said = useComputed(() => {
     if (old.value || rough.value) return '';
     const list = weighty.flatMap((k) => { const now = figure(k), was = filed(k); return now && was && now.text !== was.text ? [`${headline.find(([key]) => key === k)![1]} ${now.text}`] : []; });
-    return list.length > 0 ? `Tried: ${list.join(', ')}.` : 'None of the figures above moves.';
+    return list.length > 0 ? `With these changes: ${list.join(', ')}.` : 'No headline result changes.';
   }).value;
-  const none = said.startsWith('None');
+  const none = said.startsWith('No ');
   return (
     <span class="moved">
       {none && <span class="soft">{said}</span>}
@@ -115,7 +103,7 @@ function Moved({ of, label }: { of: string; label: string }) {
   return moved ? <span>{label} <span class="soft">{was}</span> → <b>{now}</b></span> : null;
 }
 
-const headline: [string, string][] = [['mains.power', 'wall'], ['lamp.flux', 'light'], ['target.ppfd', 'target'], ['lamp.junction-max-ambient', 'hottest junction'], ['light.spill', 'spill'], ['cost.bom', 'parts']];
+const headline: [string, string][] = [['mains.power', 'mains input'], ['lamp.flux', 'luminous flux'], ['target.ppfd', 'mean PPFD'], ['lamp.junction-max-ambient', 'maximum T_j'], ['light.spill', 'spill light'], ['cost.bom', 'parts cost']];
 
 function Summed({ of, label }: { of: string; label: string }) {
   const there = useComputed(() => figure(of) !== undefined).value;
@@ -123,9 +111,11 @@ function Summed({ of, label }: { of: string; label: string }) {
   return there ? <div><dt>{label}</dt><dd>{text}</dd></div> : null;
 }
 
+const counted = { stop: ['stop', 'stops'], warn: ['warning', 'warnings'], ask: ['missing data', 'missing data'] } as const;
+
 function Counts() {
   const n = section('counts');
-  return <a href="#/review" class="counts">{(['stop', 'warn', 'ask'] as Severity[]).map((v) => <span><Sign of={v} /><b>{n[v] ?? 0}</b> {words[v].toLowerCase()}</span>)}</a>;
+  return <a href="#/review" class="counts">{(['stop', 'warn', 'ask'] as const).map((v) => <span><Sign of={v} /><b>{n[v] ?? 0}</b> {counted[v][(n[v] ?? 0) === 1 ? 0 : 1]}</span>)}</a>;
 }
 
 function Sum() {
@@ -133,7 +123,7 @@ function Sum() {
   return (
     <div class={old.value ? 'sum stale' : 'sum'}>
       <Counts />
-      {(old.value || tried || stops > 0) && <span class="before">{old.value ? 'from before:' : [tried && 'as tried', stops > 0 && 'if it ran as it is'].filter(Boolean).join(', ') + ':'}</span>}
+      {(old.value || tried || stops > 0) && <span class="before">{old.value ? 'outdated:' : [tried && 'with unsaved changes', stops > 0 && 'if built as designed'].filter(Boolean).join(', ') + ':'}</span>}
       <dl>{headline.map(([k, label]) => <Summed of={k} label={label} />)}</dl>
     </div>
   );
@@ -147,7 +137,7 @@ function Head() {
       <div class="title">
         <h1>{lampName.value || s.file}</h1>
         <div class="tools">
-          {there && <Dossier />}
+          {there && <Report />}
           <button type="button" disabled={!s.can_undo || saving.value} onClick={() => void undo()} aria-label="Undo the last change of the file">Undo</button>
           <button type="button" disabled={!s.can_redo || saving.value} onClick={() => void redo()} aria-label="Redo the change of the file">Redo</button>
         </div>
@@ -162,10 +152,10 @@ function Start() {
   return (
     <main class="start" id="main">
       <h1>Lampwright</h1>
-      <p>There is no {s.file} in <code>{s.folder}</code> yet. Begin with one of these; it is written into this folder.</p>
+      <p>There is no {s.file} in <code>{s.folder}</code>. Choose a template; its files are written to this folder.</p>
       {notice.value && <p class="wrong" role="alert">{notice.value.text}</p>}
-      <ul>{(s.begin ?? []).map((b) => <li><h2>{b.title}</h2><p>{b.about}</p><button type="button" onClick={() => void begin(b.key)}>Begin with this<span class="hidden">: {b.title}</span></button></li>)}</ul>
-      <p class="soft">Tank, lamps and all parts of the demos are invented; nobody sells them.</p>
+      <ul>{(s.templates ?? []).map((b) => <li><h2>{b.title}</h2><p>{b.about}</p><button type="button" onClick={() => void begin(b.key)}>Use template<span class="hidden">: {b.title}</span></button></li>)}</ul>
+      <p class="soft">Tanks, lamps and parts of the demos are fictitious.</p>
     </main>
   );
 }
@@ -173,9 +163,9 @@ function Start() {
 /** Waiting is what stands in a view's place before there is a lamp to show. */
 function Waiting() {
   const s = state.value!;
-  if (s.problems.length > 0) return <div class="loading"><p>The file has to be put right before there is anything to show.</p><a href="#/file">To the design file</a></div>;
-  if (s.job) return <div class="loading"><p role="status">The board’s heat and the paths of the light are being solved. This takes a few seconds; the results are kept.</p></div>;
-  return <div class="loading"><p>Nothing is computed yet. <button type="button" onClick={() => void computeAgain()}>Compute now</button></p></div>;
+  if (s.problems.length > 0) return <div class="loading"><p>The design file has problems; correct them to see results.</p><a href="#/file">Open the design file</a></div>;
+  if (s.job) return <div class="loading"><p role="status">Computing board temperatures and light distribution. This takes a few seconds; results are stored.</p></div>;
+  return <div class="loading"><p>No results yet. <button type="button" onClick={() => void computeAgain()}>Compute</button></p></div>;
 }
 
 const Opening = () => (
@@ -200,11 +190,11 @@ const drawn = signal(false);
 function Values() {
   const n = useComputed(() => Object.keys(trial.value).length).value;
   return (
-    <aside aria-label="Values to try" class={drawn.value ? 'drawn' : ''}>
-      <button type="button" class="pull" aria-expanded={drawn.value} aria-controls="values" onClick={() => { drawn.value = !drawn.value; }}>{drawn.value ? 'Put the values away' : `Values to try${n > 0 ? ` (${n} tried)` : ''}`}</button>
+    <aside aria-label="What-if values" class={drawn.value ? 'drawn' : ''}>
+      <button type="button" class="pull" aria-expanded={drawn.value} aria-controls="values" onClick={() => { drawn.value = !drawn.value; }}>{drawn.value ? 'Hide values' : `What-if values${n > 0 ? ` (${n} changed)` : ''}`}</button>
       <div id="values" tabIndex={-1}>
-        <h2>Values to try</h2>
-        <p class="hint">Move or type; every view follows. The file stays as it is until you write it.</p>
+        <h2>What-if values</h2>
+        <p class="hint">Drag or type; all views update. The file changes only when you save.</p>
         <Knobs />
       </div>
     </aside>
@@ -214,16 +204,17 @@ function Values() {
 /** OnPaper names what a printed page shows. */
 function OnPaper() {
   const s = state.value!;
-  return <p class="onpaper">{s.file} in {s.folder}, {new Date().toLocaleString()}{trying.value && ', with values that are tried and not in the file'}. The whole record of a lamp is its dossier.</p>;
+  return <p class="onpaper">{s.file} in {s.folder}, {new Date().toLocaleString()}{trying.value && ', with unsaved changes'}. The complete record is the design report.</p>;
 }
 
 function App() {
   const main = useRef<HTMLElement>(null);
   const at = phase.value;
-  const key = views.some((v) => v.key === where.value.view) ? where.value.view : 'review';
+  const view = views.find((v) => v.key === where.value.view) ?? views[0];
+  const key = view.key;
   const last = useRef(key);
   useLayoutEffect(() => {
-    document.title = [at === 'ready' || at === 'waiting' ? views.find((v) => v.key === key)!.title : '', lampName.value, 'Lampwright'].filter(Boolean).join(' – ');
+    document.title = [at === 'ready' || at === 'waiting' ? view.title : '', lampName.value, 'Lampwright'].filter(Boolean).join(' – ');
     const here = document.querySelector('nav a[aria-current]') as HTMLElement | null;
     const bar = here?.closest('ul');
     if (here && bar) bar.scrollLeft = here.offsetLeft - bar.clientWidth / 2 + here.clientWidth / 2;
@@ -233,21 +224,21 @@ function App() {
   }, [key, at, lampName.value]);
   if (at === 'opening') return <Opening />;
   if (at === 'empty') return <Start />;
-  const { view: View, title } = views.find((v) => v.key === key)!;
+  const View = components[key];
   return (
     <>
-      <a class="skip" href="#main" onClick={(e) => { e.preventDefault(); main.current?.focus(); }}>To the content</a>
-      {at === 'ready' && <a class="skip" href="#values" onClick={(e) => { e.preventDefault(); drawn.value = true; document.getElementById('values')!.focus(); }}>To the values to try</a>}
+      <a class="skip" href="#main" onClick={(e) => { e.preventDefault(); main.current?.focus(); }}>Skip to content</a>
+      {at === 'ready' && <a class="skip" href="#values" onClick={(e) => { e.preventDefault(); drawn.value = true; document.getElementById('values')!.focus(); }}>Skip to what-if values</a>}
       <Head />
       <Nav of={key} />
-      <main id="main" class={wide.has(key) ? 'two' : ''} ref={main} tabIndex={-1} aria-label={title}>
+      <main id="main" class={view.wide ? 'two' : ''} ref={main} tabIndex={-1} aria-label={view.title}>
         <Status />
         {key === 'file' ? <FileView /> : at === 'ready' ? <View /> : <Waiting />}
       </main>
       {at === 'ready' && <Values />}
       {at === 'ready' && <Trial />}
       <Derivation />
-      <footer><OnPaper /><p>Lampwright says what it checked; it never says that a lamp is safe. <a href="/assets/NOTICES.txt">Licences of what this page is built with</a></p></footer>
+      <footer><OnPaper /><p>Lampwright reports what it checked; it does not certify safety. <a href="/assets/NOTICES.txt">Licences of third-party software</a></p></footer>
     </>
   );
 }

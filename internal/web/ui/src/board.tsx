@@ -3,11 +3,12 @@ import { computed, signal } from '@preact/signals';
 import { ComponentChildren } from 'preact';
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import { Board, Emitter } from './api';
+import { celsius, inFull, mm, num, roundTicks } from './format';
 import { Box, Named, place, shorter } from './labels';
-import { celsius, Data, Facts, inFull, mm, num, Picture, problemAt } from './parts';
+import { Data, Facts, Picture, problemAt } from './pieces';
 import { arrow, Cross } from './probe';
 import { contour, heatPixels, paint, spread } from './ramp';
-import { roundTicks, Scale } from './scale';
+import { Scale } from './scale';
 import { old, rerun, rough, section, state, trial, trialProblems } from './store';
 
 type XY = [x: number, y: number];
@@ -264,7 +265,7 @@ function Emitters({ size, grab }: { size: number; grab: (ev: PointerEvent, e: Em
         const ring = Math.max((e.lens_diameter_m ?? 0) / 2, 0.75 * Math.max(l, w));
         return (
           <g key={e.x_path} class={'emitter' + (e === now ? ' chosen' : '') + (wrong ? ' bad' : '')} transform={`translate(${x} ${-y})`} tabindex={0} role="button" aria-pressed={e === now}
-            aria-label={`${e.label}, ${e.part}, at ${mm(tx)}, ${mm(ty)}${wrong ? ', where it cannot be: ' + wrong : old.value ? '' : `, junction ${celsius(e.junction_k, 0)}`}`}
+            aria-label={`${e.label}, ${e.part}, at ${mm(tx)}, ${mm(ty)}${wrong ? ', invalid position: ' + wrong : old.value ? '' : `, junction ${celsius(e.junction_k, 0)}`}`}
             onFocus={() => { chosen.value = e.x_path; }} onBlur={() => { if (held.value?.path === e.x_path) settle(); }}
             onPointerDown={(ev) => { ev.preventDefault(); (ev.currentTarget as SVGElement).focus({ preventScroll: true }); chosen.value = e.x_path; grab(ev, e); }}
             onKeyDown={(ev) => {
@@ -291,7 +292,7 @@ function Probe({ size }: { size: number }) {
   const k = temps[cellOf([x, y])] ?? 0, v = view.value;
   return (
     <g class="probe" transform={`translate(${x} ${-y})`} tabindex={0} role="slider" aria-label="Point probe on the board" aria-valuemin={Math.round(lo - zero)} aria-valuemax={Math.round(hi - zero)} aria-valuenow={Math.round((k || lo) - zero)}
-      aria-valuetext={`${k ? celsius(k) : 'beside the board'} at x ${mm(x)}, y ${mm(y)}`}
+      aria-valuetext={`${k ? celsius(k) : 'outside the board'} at x ${mm(x)}, y ${mm(y)}`}
       onKeyDown={(ev) => {
         const d = arrow(ev, 5);
         if (d) { ev.preventDefault(); spot.value = [Math.min(v.x1, Math.max(v.x0, x + d[0] * h.step_m)), Math.min(v.y1, Math.max(v.y0, y + d[1] * h.step_m))]; }
@@ -308,7 +309,7 @@ function Reading() {
   const k = temps[cellOf([x, y])] ?? 0, room = section('cases')?.[0]?.room_k;
   return (
     <p class="reading" aria-live="off">
-      {k > 0 ? <><b>{celsius(k)}</b>, {num(k - lo, 2)} K over the coolest cell{room !== undefined && `, ${(k - room).toFixed(1)} K over the room`}</> : 'Beside the board'} <span class="soft">at x {mm(x)}, y {mm(y)}{spot.value ? '' : ', the warmest cell'}</span>
+      {k > 0 ? <><b>{celsius(k)}</b>, {num(k - lo, 2)} K above board minimum{room !== undefined && `, ${(k - room).toFixed(1)} K above ambient`}</> : 'Outside the board'} <span class="soft">at x {mm(x)}, y {mm(y)}{spot.value ? '' : ', maximum'}</span>
     </p>
   );
 }
@@ -339,14 +340,14 @@ function Put() {
   if (!e) return null;
   const filed = filedAt(e), changed = e.x_path in trial.value || e.y_path in trial.value;
   const wrong = wrongOf(e), other = wrong ? undefined : emitters.map(wrongOf).find(Boolean);
-  const button = (what: ComponentChildren, name: string, dx: number, dy: number) => <button type="button" aria-label={`${e.label}: half a millimetre ${name}`} onClick={() => nudge(e, 0.0005 * dx, 0.0005 * dy)}>{what}</button>;
+  const button = (what: ComponentChildren, name: string, dx: number, dy: number) => <button type="button" aria-label={`${e.label}: 0.5 mm ${name}`} onClick={() => nudge(e, 0.0005 * dx, 0.0005 * dy)}>{what}</button>;
   return (
-    <div class="put" role="group" aria-label="Place of an emitter">
+    <div class="put" role="group" aria-label="Position of an emitter">
       <label class="which">Emitter<select value={e.x_path} onChange={(ev) => { settle(); chosen.value = ev.currentTarget.value; }}>{emitters.map((x) => <option value={x.x_path}>{x.label}, {x.part}</option>)}</select></label>
       <Field e={e} axis="x" />
       <Field e={e} axis="y" />
       <div class="nudge">{button('←', 'to the left', -1, 0)}{button('→', 'to the right', 1, 0)}{button('↑', 'up', 0, 1)}{button('↓', 'down', 0, -1)}</div>
-      {changed && filed && <p class="was">file: {mm(filed[0])}, {mm(filed[1])} <button type="button" class="link" aria-label={`${e.label}: back to its place in the file`} onClick={() => { letGo(); put(e, written(filed[0]), written(filed[1])); }}>back</button></p>}
+      {changed && filed && <p class="was">file: {mm(filed[0])}, {mm(filed[1])} <button type="button" class="link" aria-label={`${e.label}: reset to the position in the file`} onClick={() => { letGo(); put(e, written(filed[0]), written(filed[1])); }}>Reset</button></p>}
       <p class="wrong" id="put-e">{wrong || other}</p>
     </div>
   );
@@ -391,12 +392,12 @@ export function BoardView() {
   return (
     <>
       <section class="card">
-        <h2>The board, and how warm it gets <small>usual day</small></h2>
-        <p class="hint">Drag an emitter, or choose it and use the arrow keys: half a millimetre a step, 5 mm with Shift. Once it rests the board’s heat is solved again. The cross reads the temperature where you point.</p>
+        <h2>Board temperature <small>typical ambient</small></h2>
+        <p class="hint">Move an emitter: drag it, or select it and use the arrow keys (0.5 mm; 5 mm with Shift). Temperatures are recomputed after the move. Point at the board to read a temperature.</p>
         <div class="choose checks">
-          <div role="group" aria-label="Numbers of the map"><button type="button" aria-pressed={!rel} onClick={() => { over.value = false; }}>°C</button><button type="button" aria-pressed={rel} onClick={() => { over.value = true; }}>K over the coolest cell</button></div>
+          <div role="group" aria-label="Scale of the map"><button type="button" aria-pressed={!rel} onClick={() => { over.value = false; }}>°C</button><button type="button" aria-pressed={rel} onClick={() => { over.value = true; }}>K above board minimum</button></div>
           <label><input type="checkbox" checked={marks.value} onChange={(ev) => { marks.value = ev.currentTarget.checked; }} /> emitters, axes and labels</label>
-          <label><input type="checkbox" checked={lines.value} onChange={(ev) => { lines.value = ev.currentTarget.checked; }} /> lines of equal temperature</label>
+          <label><input type="checkbox" checked={lines.value} onChange={(ev) => { lines.value = ev.currentTarget.checked; }} /> isotherms</label>
         </div>
         <div class="side">
           <div class="stage">
@@ -414,25 +415,25 @@ export function BoardView() {
             <Bar />
             {there && <Reading />}
             {there && <Scale lo={rel ? 0 : lo - zero} hi={rel ? hi - lo : hi - zero} unit={rel ? 'K' : '°C'} colours={heatPixels} />}
-            {there && <p class="hint">{rel && `The coolest cell is at ${celsius(lo)}. `}{lines.value && step > 0 && `Lines every ${num(step)} ${rel ? 'K' : '°C'}. `}{marks.value && 'The dashed frame is where the sink touches.'}</p>}
+            {there && <p class="hint">{rel && `Board minimum: ${celsius(lo)}. `}{lines.value && step > 0 && `Isotherms every ${num(step)} K. `}{marks.value && 'Dashed frame: heat sink contact area.'}</p>}
           </div>
           <div class="beside-board">
             <Put />
             <Facts keys={['lamp.junction', 'lamp.junction-max-ambient', 'sink.temperature', 'board.dielectric', 'sensor.temperature', 'lamp.heat']} />
           </div>
         </div>
-        <Data title="Emitters as a table" head={['emitter', 'part', 'x', 'y', 'current of a die', 'heat', 'solder point', 'junction']}
+        <Data title="Emitters as a table" head={['emitter', 'part', 'x', 'y', 'die current', 'dissipation', 'T_sp', 'T_j']}
           rows={() => section('emitters').map((e) => [e.label, e.part, mm(e.x_m), mm(e.y_m), `${num(e.die_a)} A`, `${num(e.heat_w)} W`, celsius(e.solder_k), celsius(e.junction_k)])} />
       </section>
       <section class="card">
-        <h2>Kelvin by kelvin from the hottest junction to the room</h2>
-        <Picture name="layers" label="What each step on the way of the heat costs" />
-        <Data title="As a table" head={['step', 'hot side', 'cold side', 'costs']} rows={() => (section('stack') ?? []).map((s) => [s.name, celsius(s.hot_k), celsius(s.cold_k), `${num(s.hot_k - s.cold_k)} K`])} />
+        <h2>Temperature drops, junction to ambient</h2>
+        <Picture name="layers" label="Temperature drop of each step, junction to ambient" />
+        <Data title="As a table" head={['step', 'hot side', 'cold side', 'drop']} rows={() => (section('stack') ?? []).map((s) => [s.name, celsius(s.hot_k), celsius(s.cold_k), `${num(s.hot_k - s.cold_k)} K`])} />
       </section>
       <section class="card">
-        <h2>{(section('cases') ?? []).some((c) => c.key.endsWith('-max-ambient-fan-failure')) ? 'Usual day, hottest day, fan stopped' : 'Usual day and hottest day'}</h2>
-        <Picture name="temperature" label="Temperature from the room to the hottest junction, case by case" />
-        <Data title="As a table" head={['case', 'room', 'sink', 'hottest junction']} rows={() => (section('cases') ?? []).map((c) => [c.title + (c.runaway ? ' (no steady state)' : ''), celsius(c.room_k), celsius(c.sink_k), celsius(Math.max(...c.junction_k))])} />
+        <h2>{(section('cases') ?? []).some((c) => c.key.endsWith('-max-ambient-fan-failure')) ? 'Typical and maximum ambient, fan failure' : 'Typical and maximum ambient'}</h2>
+        <Picture name="temperature" label="Temperatures from ambient to junction, by case" />
+        <Data title="As a table" head={['case', 'ambient', 'heat sink', 'maximum T_j']} rows={() => (section('cases') ?? []).map((c) => [c.title + (c.runaway ? ' (thermal runaway)' : ''), celsius(c.room_k), celsius(c.sink_k), celsius(Math.max(...c.junction_k))])} />
       </section>
     </>
   );

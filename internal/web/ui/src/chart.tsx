@@ -1,7 +1,7 @@
 // A curve over a quantity, with points and limits drawn on it.
+import { inFull } from './format';
 import { useEffect, useRef } from 'preact/hooks';
 import uPlot from 'uplot';
-import { inFull } from './parts';
 import 'uplot/dist/uPlot.min.css';
 
 export interface Series { name: string; colour: string; dash?: number[]; y: (number | null)[]; width?: number }

@@ -1,16 +1,13 @@
 import { signal } from '@preact/signals';
 import { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
-import { Failed, Figure, Finding, get, Lamp, LightMap, post, Problem, Want } from './api';
+import { Compared, Difference, Failed, Figure, Finding, get, Lamp, LightMap, post, Problem, Version, Requirement } from './api';
 import { Chart } from './chart';
-import { Data, fileLink, mm, num, Sign, Table, words } from './parts';
+import { mm, num } from './format';
+import { Data, fileLink, Sign, Table, words } from './pieces';
 import { lightPixels, paint } from './ramp';
 import { Scale } from './scale';
 import { changes, lamp, old, sentence, state, trial, trying, write } from './store';
-
-interface Version { id: string; kind: 'snapshot' | 'here' | 'other' | 'demo'; title: string; when?: string; differs?: number; first?: string[] }
-/** Differs is a value in which the other version (a) and the present design (b) differ; see internal/web/differs.go. */
-interface Differs { in: string; what: string; a: string; b: string; in_a: boolean; in_b: boolean; file?: string; line?: number }
 
 // What is compared with outlives the view, so that values can be tried beside it.
 const other = signal<{ version: Version; text: string; lamp: Lamp } | null>(null);
@@ -37,15 +34,15 @@ function change(a: Figure, b: Figure): string {
   return (d < 0 ? '−' : '+') + num(Math.abs(d));
 }
 
-type Verdict = 'better' | 'worse' | 'both as wanted' | '';
+type Verdict = 'better' | 'worse' | 'both meet the requirement' | '';
 
 /** judge holds this figure against the other by what is wanted. */
-function judge(w: Want | undefined, theirs: Figure, ours: Figure): Verdict {
+function judge(w: Requirement | undefined, theirs: Figure, ours: Figure): Verdict {
   if (!w || theirs.text === ours.text) return '';
   if (w.more) return (ours.value - theirs.value) * w.more > 0 ? 'better' : 'worse';
-  const off = (v: number) => Math.max(0, w.least !== undefined ? w.least - v : 0, w.most !== undefined ? v - w.most : 0);
+  const off = (v: number) => Math.max(0, w.min !== undefined ? w.min - v : 0, w.max !== undefined ? v - w.max : 0);
   const a = off(theirs.value), b = off(ours.value);
-  if (a === 0 && b === 0) return 'both as wanted';
+  if (a === 0 && b === 0) return 'both meet the requirement';
   return a === b ? '' : b < a ? 'better' : 'worse';
 }
 
@@ -60,7 +57,7 @@ function Pair({ left, right }: { left: ComponentChildren; right: ComponentChildr
   return (
     <div class="pair">
       <div><h3>{name(o.version)}</h3>{left}</div>
-      <div><h3>{trying.value ? 'Now, with what you try' : 'Now'}</h3>{right}</div>
+      <div><h3>{trying.value ? 'Now, with unsaved changes' : 'Now'}</h3>{right}</div>
     </div>
   );
 }
@@ -68,14 +65,14 @@ function Pair({ left, right }: { left: ComponentChildren; right: ComponentChildr
 /** Causes lists every value in which the two designs differ: what all else follows from. */
 function Causes() {
   const o = other.value!;
-  const [got, setGot] = useState<{ of: string; list: Differs[] } | null>(null);
+  const [got, setGot] = useState<{ of: string; list: Difference[] } | null>(null);
   const [wrong, setWrong] = useState('');
   const hash = state.value?.hash, tried = trial.value;
   useEffect(() => {
     const stop = new AbortController();
     // What is typed or moved is waited for, so that a slider does not ask at every step.
     const later = window.setTimeout(() => {
-      post<Differs[]>('/api/differs', { base: hash, changes: changes(), id: o.version.id }, stop.signal).then((list) => { setGot({ of: o.version.id, list }); setWrong(''); }, (e) => {
+      post<Difference[]>('/api/differences', { base: hash, changes: changes(), id: o.version.id }, stop.signal).then((list) => { setGot({ of: o.version.id, list }); setWrong(''); }, (e) => {
         if (!stop.signal.aborted) setWrong(e instanceof Failed ? sentence(e.problems[0]?.msg ?? e.message) : 'The program does not answer.');
       });
     }, 150);
@@ -85,12 +82,12 @@ function Causes() {
   const cell = (text: string, there: boolean) => (there ? <span class="said">{text || '(empty)'}</span> : <span class="soft">not stated</span>);
   return (
     <section class="card causes">
-      <h2>What differs in the designs {list && <small>{list.length === 1 ? '1 value' : `${list.length} values`}{trying.value ? ', with those that you try' : ''}</small>}</h2>
+      <h2>Differences in the design {list && <small>{list.length === 1 ? '1 value' : `${list.length} values`}{trying.value ? ', with unsaved changes' : ''}</small>}</h2>
       {wrong && <p class="wrong" role="alert">{wrong}</p>}
-      {!list && !wrong && <p role="status">Reading both designs…</p>}
-      {list?.length === 0 && <p class="empty">Nothing: both designs, and the own parts that they name, say the same. Comments, order and units of the same value do not count.</p>}
+      {!list && !wrong && <p role="status">Loading both designs…</p>}
+      {list?.length === 0 && <p class="empty">None: both designs and their own parts have equal values. Comments, order and units are ignored.</p>}
       {list && list.length > 0 && (
-        <Table stacked caption="Values that differ in the two designs" head={['where', 'value', o.version.when ? 'then' : 'other', trying.value ? 'now, as tried' : 'now']} rows={list.map((d, i) => [
+        <Table stacked caption="Values that differ in the two designs" head={['where', 'value', o.version.when ? 'then' : 'other', trying.value ? 'now, unsaved' : 'now']} rows={list.map((d, i) => [
           d.in === list[i - 1]?.in ? <span class="hidden">{d.in}</span> : d.in || 'design',
           d.file && d.line ? <a href={fileLink(d.file, d.line)}>{d.what}</a> : d.what,
           cell(d.a, d.in_a), <strong>{cell(d.b, d.in_b)}</strong>,
@@ -137,9 +134,9 @@ function Boards({ theirs, ours }: { theirs: Lamp; ours: Lamp }) {
   const side = (x: Lamp) => <p class="hint">{x.board.shape === 'disc' ? `disc, Ø ${mm(x.board.length_m)}` : `${mm(x.board.length_m)} × ${mm(x.board.width_m)}`}, {x.emitters.length === 1 ? '1 emitter' : `${x.emitters.length} emitters`}</p>;
   return (
     <section class="card">
-      <h2>The boards <small>both to one scale</small></h2>
-      <Pair left={<><Plan of={theirs} frame={frame} label={`Board of ${name(o.version)}; the table beneath both holds the same`} />{side(theirs)}</>} right={<><Plan of={ours} frame={frame} label="Board of this lamp; the table beneath both holds the same" />{side(ours)}</>} />
-      <p class="hint">Dashed is where the sink touches{theirs.board.has_sensor || ours.board.has_sensor ? '; the diamond is the sensor' : ''}.</p>
+      <h2>Boards <small>same scale</small></h2>
+      <Pair left={<><Plan of={theirs} frame={frame} label={`Board of ${name(o.version)}; same values in the table below`} />{side(theirs)}</>} right={<><Plan of={ours} frame={frame} label="Board of this lamp; same values in the table below" />{side(ours)}</>} />
+      <p class="hint">Dashed: heat sink contact area{theirs.board.has_sensor || ours.board.has_sensor ? '; diamond: sensor' : ''}.</p>
       <Data title="As a table" head={['emitter', 'other', 'now']} rows={[...new Set([...theirs.emitters, ...ours.emitters].map((e) => e.label))].map((label) => [label, ...[theirs, ours].map((x) => {
         const e = x.emitters.find((y) => y.label === label);
         return e ? `${e.part}${e.lens ? ` under ${e.lens}` : ''} at ${mm(e.x_m)}, ${mm(e.y_m)}` : '–';
@@ -152,10 +149,10 @@ function Boards({ theirs, ours }: { theirs: Lamp; ours: Lamp }) {
 function Plane({ m, hi }: { m: LightMap | undefined; hi: number }) {
   const canvas = useRef<HTMLCanvasElement>(null);
   useEffect(() => { if (m && canvas.current) paint(canvas.current, m.nx, m.ny, m.ppfd, 0, hi, lightPixels); }, [m, hi]);
-  if (!m) return <p class="empty">This lamp has no such plane.</p>;
+  if (!m) return <p class="empty">This lamp does not have this plane.</p>;
   return (
     <>
-      <div class="mapbox plane"><canvas ref={canvas} class="cells" role="img" aria-label={`Light on the ${m.title}, from 0 to ${num(hi)} µmol/m²/s; the table beneath both maps holds the same`} />
+      <div class="mapbox plane"><canvas ref={canvas} class="cells" role="img" aria-label={`Light on the ${m.title}, from 0 to ${num(hi)} µmol/m²/s; same values in the table below`} />
         <svg viewBox={`0 0 ${m.length_m} ${m.width_m}`} aria-hidden="true" /></div>
       <p class="hint">{mm(m.length_m)} × {mm(m.width_m)}, {num(Math.min(...m.ppfd))} to {num(Math.max(...m.ppfd))} µmol/m²/s</p>
     </>
@@ -173,7 +170,7 @@ function Maps({ theirs, ours }: { theirs: Lamp; ours: Lamp }) {
   const rows = [0, 1, 2, 3, 4].map((r) => [`${['back', 'half back', 'middle', 'half front', 'front'][r]}`, ...[0, 1, 2, 3, 4].map((c) => `${a ? num(five(a, r, c)) : '–'} → ${b ? num(five(b, r, c)) : '–'}`)]);
   return (
     <section class="card">
-      <h2>Light on a plane <small>both on one scale</small></h2>
+      <h2>Light on a plane <small>same scale</small></h2>
       {n > 1 && <div class="choose"><div role="group" aria-label="Plane">{Array.from({ length: n }, (_, i) => <button type="button" aria-pressed={i === at} onClick={() => setPlane(i)}>{(ours.maps[i] ?? theirs.maps[i])!.title}</button>)}</div></div>}
       <Pair left={<Plane m={a} hi={hi} />} right={<Plane m={b} hi={hi} />} />
       <Scale lo={0} hi={hi} unit="µmol/m²/s" colours={lightPixels} />
@@ -185,14 +182,14 @@ function Maps({ theirs, ours }: { theirs: Lamp; ours: Lamp }) {
 function Spectra({ theirs, ours }: { theirs: Lamp; ours: Lamp }) {
   const a = theirs.spectrum, b = ours.spectrum;
   if (!a.lambda_nm || !b.lambda_nm) return null;
-  const atA = new Map(a.lambda_nm.map((nm, i) => [nm, a.target[i] ?? 0]));
+  const atA = new Map(a.lambda_nm.map((nm, i) => [nm, a.target?.[i] ?? 0]));
   const x = b.lambda_nm.filter((nm) => nm >= 380 && nm <= 780 && nm % 2 === 0);
-  const atB = new Map(b.lambda_nm.map((nm, i) => [nm, b.target[i] ?? 0]));
+  const atB = new Map(b.lambda_nm.map((nm, i) => [nm, b.target?.[i] ?? 0]));
   const ya = x.map((nm) => 1000 * (atA.get(nm) ?? 0)), yb = x.map((nm) => 1000 * (atB.get(nm) ?? 0));
   return (
     <section class="card">
       <h2>Spectrum at the target</h2>
-      <Chart label="Mean irradiance at the target per nanometre, of the other version and of this one; the table beneath holds the same." x={x} xLabel="wavelength, nm" yLabel="mW/m²/nm" height={240}
+      <Chart label="Mean irradiance at the target per nanometre, of the other version and of this one; same values in the table below." x={x} xLabel="wavelength, nm" yLabel="mW/m²/nm" height={240}
         series={[{ name: name(other.value!.version), colour: css('--lw-soft'), dash: [8, 4], y: ya }, { name: 'now', colour: css('--lw-within'), y: yb }]} />
       <Data title="As a table" head={['nm', 'other, mW/m²/nm', 'now, mW/m²/nm']} rows={x.map((nm, i) => [nm, num(ya[i]!), num(yb[i]!)]).filter((_, i) => x[i]! % 20 === 0)} />
     </section>
@@ -203,31 +200,31 @@ const css = (v: string) => getComputedStyle(document.documentElement).getPropert
 
 function Figures({ theirs, ours }: { theirs: Lamp; ours: Lamp }) {
   const [all, setAll] = useState(false);
-  const wants = new Map((state.value?.lamp?.wants ?? []).map((w) => [w.key, w]));
+  const requirements = new Map((state.value?.lamp?.requirements ?? []).map((w) => [w.key, w]));
   const before = new Map(theirs.figures.map((f) => [f.key, f])), now = new Map(ours.figures.map((f) => [f.key, f]));
   const keys = [...ours.figures.map((f) => f.key), ...theirs.figures.map((f) => f.key).filter((k) => !now.has(k))];
   const differ = keys.filter((k) => before.get(k)?.text !== now.get(k)?.text);
   const shown = all ? keys : differ;
   const cell = (f: Figure | undefined) => (f ? <>{f.text}{f.range && <span class="range">{f.range}</span>}</> : '–');
   const row = (k: string) => {
-    const a = before.get(k), b = now.get(k), w = wants.get(k);
+    const a = before.get(k), b = now.get(k), w = requirements.get(k);
     const v = a && b ? judge(w, a, b) : '';
-    return [(b ?? a)!.title, cell(a), <strong>{cell(b)}</strong>, a && b ? change(a, b) : a ? 'the other only' : 'this one only', w ? <><Say of={v} />{(w.at || v) && <span class="range">{w.at ? 'wanted ' : ''}{w.text}</span>}</> : ''];
+    return [(b ?? a)!.title, cell(a), <strong>{cell(b)}</strong>, a && b ? change(a, b) : a ? 'only in the other' : 'only in this one', w ? <><Say of={v} />{(w.at || v) && <span class="range">{w.at ? 'required ' : ''}{w.text}</span>}</> : ''];
   };
-  const judged = shown.filter((k) => wants.has(k)).sort((p, q) => Number(!wants.get(p)!.at) - Number(!wants.get(q)!.at));
-  const rest = shown.filter((k) => !wants.has(k));
+  const judged = shown.filter((k) => requirements.has(k)).sort((p, q) => Number(!requirements.get(p)!.at) - Number(!requirements.get(q)!.at));
+  const rest = shown.filter((k) => !requirements.has(k));
   return (
     <section class="card">
-      <h2>Figures</h2>
-      <p><label><input type="checkbox" checked={!all} onChange={(e) => setAll(!e.currentTarget.checked)} /> only those that differ ({differ.length} of {keys.length})</label></p>
-      {judged.length === 0 ? <p class="empty">No figure that you wish for differs.</p> : <div class="beside"><Table stacked caption="Figures that are wished for" head={['figure', 'other', 'now', 'now against other', 'by what is wanted']} rows={judged.map(row)} /></div>}
+      <h2>Results</h2>
+      <p><label><input type="checkbox" checked={!all} onChange={(e) => setAll(!e.currentTarget.checked)} /> differences only ({differ.length} of {keys.length})</label></p>
+      {judged.length === 0 ? <p class="empty">No result with a requirement differs.</p> : <div class="beside"><Table stacked caption="Results with a requirement" head={['result', 'other', 'now', 'change', 'assessment']} rows={judged.map(row)} /></div>}
       {rest.length > 0 && (
         <details class="data">
-          <summary>{rest.length === 1 ? '1 more figure' : `${rest.length} more figures`}, of which neither more nor less is better</summary>
-          <div class="beside"><Table stacked caption="Other figures of both versions" head={['figure', 'other', 'now', 'now against other']} rows={rest.map((k) => row(k).slice(0, 4))} /></div>
+          <summary>{rest.length === 1 ? '1 more result' : `${rest.length} more results`}, not assessed</summary>
+          <div class="beside"><Table stacked caption="Other results" head={['result', 'other', 'now', 'change']} rows={rest.map((k) => row(k).slice(0, 4))} /></div>
         </details>
       )}
-      <p class="hint">Ranges hold eight lamps of ten. Wishes are those of this design; without one, only what everybody would have more or less of is judged.</p>
+      <p class="hint">Ranges are P10–P90. Requirements are those of this design; without a requirement, only results where more (or less) is always better are assessed.</p>
     </section>
   );
 }
@@ -241,10 +238,10 @@ function Result() {
   return (
     <div class={old.value ? 'both stale' : 'both'}>
       <Causes />
-      {old.value && <p class="stale-note">“Now” is from before; it follows when it is computed.</p>}
+      {old.value && <p class="stale-note">“Now” is outdated: computing.</p>}
       <section class="card">
-        <h2>Findings that only one has</h2>
-        <Pair left={list(gone, 'Nothing of its own: whatever stops, warns or asks there does so now, too.')} right={list(come, 'Nothing new: whatever stops, warns or asks now did so there, too.')} />
+        <h2>Findings in only one version</h2>
+        <Pair left={list(gone, 'None: all stops, warnings and missing data of the other are also in this one.')} right={list(come, 'None: all stops, warnings and missing data of this one are also in the other.')} />
       </section>
       <Figures theirs={o.lamp} ours={l} />
       <Maps theirs={o.lamp} ours={l} />
@@ -271,7 +268,8 @@ export function CompareView() {
     setBusy(true);
     setWrong(null);
     try {
-      other.value = { version, ...(await post<{ text: string; lamp: Lamp }>('/api/compare', { id }, mine.signal)) };
+      const got = await post<Compared>('/api/compare', { id }, mine.signal);
+      other.value = { version, text: got.text, lamp: got.lamp! };
     } catch (e) {
       if (mine.signal.aborted) setWrong({ text: 'Stopped.', problems: [] });
       else if (e instanceof Failed) setWrong({ text: e.problems.length ? 'That version has problems and cannot be computed:' : sentence(e.message), problems: e.problems });
@@ -285,8 +283,8 @@ export function CompareView() {
     <>
       <section class="card">
         <h2>Compare with</h2>
-        {list === null && !wrong && <p role="status">Looking for versions…</p>}
-        {list?.length === 0 && <p class="empty">There is nothing to compare with yet. The first change that you write takes a snapshot of what stood before; another design file in this folder, or a folder within it with a lamp.yaml, is offered as well.</p>}
+        {list === null && !wrong && <p role="status">Loading versions…</p>}
+        {list?.length === 0 && <p class="empty">Nothing to compare with. Saving a change takes a snapshot of the file before; other design files in this folder, and folders within it with a lamp.yaml, are listed too.</p>}
         {list && list.length > 0 && (
           <div class="pick">
             <label class="hidden" for="version">Version to compare with</label>
@@ -299,10 +297,10 @@ export function CompareView() {
         )}
         {differsIn(list?.find((v) => v.id === id)) && <p>Then → now: {differsIn(list?.find((v) => v.id === id))}.</p>}
         {wrong && <div class="wrong" role="alert"><p>{wrong.text}</p>{wrong.problems.length > 0 && <ul>{wrong.problems.map((p) => <li>{p.at.file}{p.at.line > 0 ? `:${p.at.line}` : ''}: {p.msg}{p.hint ? `; ${p.hint}` : ''}</li>)}</ul>}</div>}
-        <p class="hint">Snapshots are taken before each burst of changes, and of what another program overwrote; they are computed with the parts as they stand now. For another project start <code>lampwright serve THIS OTHER</code>.</p>
+        <p class="hint">Snapshots are taken before changes are saved and when another program overwrites the file; they are computed with the present parts. To compare with another project: <code>lampwright serve THIS OTHER</code>.</p>
         {o && (
-          <p class="actions"><span>Beside this lamp: <b>{o.lamp.name}</b>, {name(o.version)}.</span>
-            {o.version.kind === 'snapshot' && <button type="button" disabled={trying.value} title={trying.value ? 'Write or drop what you try first' : undefined} onClick={() => void write('/api/save', { text: o.text }, 'The snapshot is the file again; undo takes it back.')}>Bring this snapshot back</button>}
+          <p class="actions"><span>Compared with: <b>{o.lamp.name}</b>, {name(o.version)}.</span>
+            {o.version.kind === 'snapshot' && <button type="button" disabled={trying.value} title={trying.value ? 'Save or discard the changes first' : undefined} onClick={() => void write('/api/save', { text: o.text }, 'Snapshot restored.')}>Restore snapshot</button>}
             <button type="button" onClick={() => { other.value = null; }}>Close</button></p>
         )}
       </section>

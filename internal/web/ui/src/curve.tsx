@@ -2,32 +2,15 @@
 import { useComputed } from '@preact/signals';
 import { useState } from 'preact/hooks';
 import { Chart } from './chart';
-import { fileLink } from './parts';
-import { beneath, Key, Part, Value } from './shelf';
+import { fileLink } from './pieces';
+import { Key, Part } from './api';
+import { column } from './quantities';
+import { beneath, Value } from './value';
 import { gone, trial, tryValue } from './store';
 
 interface Point { x: string; path: string; stands: string; text: string; gone: boolean }
 
 const css = (name: string) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
-
-/** read takes a quantity apart: its number, and its unit. */
-const read = (text: string) => {
-  const m = /^\s*([-+−]?[\d.]+(?:e[-+]?\d+)?)\s*(.*?)\s*(?:±.*)?$/i.exec(text);
-  return m ? { n: Number(m[1]!.replace('−', '-')), unit: m[2]! } : null;
-};
-const factors: Record<string, number> = { m: 1e-3, µ: 1e-6, μ: 1e-6, k: 1e3 };
-const plain = new Set(['A', 'V', 'W', 'm', 'Ω', 'lm', 'Hz', 's']);
-
-/** column reads quantities of one unit, or of one with and without m, µ or k before it; null where they cannot be put on one axis. */
-function column(texts: string[]): { unit: string; values: number[] } | null {
-  const all = texts.map(read);
-  if (all.length === 0 || all.some((q) => !q || !Number.isFinite(q.n))) return null;
-  const units = [...new Set(all.map((q) => q!.unit))];
-  if (units.length === 1) return { unit: units[0]!, values: all.map((q) => q!.n) };
-  const base = units.map((u) => (plain.has(u.slice(1)) && u[0]! in factors ? u.slice(1) : u));
-  if (new Set(base).size > 1) return null;
-  return { unit: base[0]!, values: all.map((q) => (q!.unit === base[0] ? q!.n : q!.n * factors[q!.unit[0]!]!)) };
-}
 
 export function Curve({ k, p, values }: { k: Key; p: Part; values: { path: string; text: string; line: number }[] }) {
   const [kx, ky] = [k.x, k.y].map((n) => (n === 'none' ? 'number' : n === 'cct' ? 'colour temperature' : n ?? ''));
@@ -61,29 +44,29 @@ export function Curve({ k, p, values }: { k: Key; p: Part; values: { path: strin
     <div class="curve">
       <div>
         <table class="points">
-          <thead><tr><th scope="col">{kx}</th><th scope="col">{ky}</th><th scope="col"><span class="hidden">take away</span></th></tr></thead>
+          <thead><tr><th scope="col">{kx}</th><th scope="col">{ky}</th><th scope="col"><span class="hidden">remove</span></th></tr></thead>
           <tbody>
             {points.map((q) => (
               <tr key={q.path} class={q.gone ? 'gone' : ''}>
                 <th scope="row">{q.x}</th>
                 <td>{q.gone ? <s>{q.stands}</s> : <Value path={q.path} label={`${k.key} at ${q.x}`} hidden stands={q.stands} />}</td>
                 <td>{q.gone
-                  ? <button type="button" class="link" onClick={() => tryValue(q.path, q.stands)}>put back<span class="hidden"> the point at {q.x}</span></button>
-                  : <button type="button" class="link" onClick={() => tryValue(q.path, q.stands === '' ? '' : gone)}>take away<span class="hidden"> the point at {q.x}</span></button>}</td>
+                  ? <button type="button" class="link" onClick={() => tryValue(q.path, q.stands)}>Reset<span class="hidden"> the point at {q.x}</span></button>
+                  : <button type="button" class="link" onClick={() => tryValue(q.path, q.stands === '' ? '' : gone)}>Remove<span class="hidden"> the point at {q.x}</span></button>}</td>
               </tr>
             ))}
             <tr class="more">
-              <th scope="row"><label class="hidden" for={id + '-x'}>{k.key}, another point: {kx}</label><input id={id + '-x'} type="text" autocomplete="off" spellcheck={false} value={x} placeholder={X ? `another, ${X.unit}` : kx} onInput={(e) => setX(e.currentTarget.value)} onKeyDown={(e) => { if (e.key === 'Enter') add(); }} /></th>
-              <td><label class="hidden" for={id + '-y'}>{k.key}, another point: {ky}</label><input id={id + '-y'} type="text" autocomplete="off" spellcheck={false} value={y} placeholder={Y?.unit || ky} onInput={(e) => setY(e.currentTarget.value)} onKeyDown={(e) => { if (e.key === 'Enter') add(); }} /></td>
+              <th scope="row"><label class="hidden" for={id + '-x'}>{k.key}, new point: {kx}</label><input id={id + '-x'} type="text" autocomplete="off" spellcheck={false} value={x} placeholder={X ? `new, ${X.unit}` : kx} onInput={(e) => setX(e.currentTarget.value)} onKeyDown={(e) => { if (e.key === 'Enter') add(); }} /></th>
+              <td><label class="hidden" for={id + '-y'}>{k.key}, new point: {ky}</label><input id={id + '-y'} type="text" autocomplete="off" spellcheck={false} value={y} placeholder={Y?.unit || ky} onInput={(e) => setY(e.currentTarget.value)} onKeyDown={(e) => { if (e.key === 'Enter') add(); }} /></td>
               <td><button type="button" disabled={x.trim() === '' || y.trim() === ''} onClick={add}>Add<span class="hidden"> a point to {k.key}</span></button></td>
             </tr>
           </tbody>
         </table>
-        {values.length === 0 && <p class="hint">not stated. Add two points at least, or write it in <a href={fileLink(p.file, p.line)}>the text</a>.</p>}
+        {values.length === 0 && <p class="hint">Not stated. Add at least two points, or edit <a href={fileLink(p.file, p.line)}>the text</a>.</p>}
         {others.map((v) => <Value key={v.path} path={at(v.path)} label={v.path.slice(k.key.length + 1)} stands={v.text} />)}
       </div>
       {X && Y && drawn.length > 1 && X.values.every((v, i) => i === 0 || v > X.values[i - 1]!) && (
-        <Chart label={`${k.key}: ${ky} against ${kx}; the table beside it holds the same`} x={X.values} xLabel={[kx, X.unit].filter(Boolean).join(', ')} yLabel={[ky, Y.unit].filter(Boolean).join(', ')} height={200}
+        <Chart label={`${k.key}: ${ky} vs. ${kx}; same values in the table beside it`} x={X.values} xLabel={[kx, X.unit].filter(Boolean).join(', ')} yLabel={[ky, Y.unit].filter(Boolean).join(', ')} height={200}
           series={[{ name: k.key, colour: css('--lw-within'), y: Y.values }]} marks={X.values.map((v, i) => ({ x: v, y: Y.values[i]!, name: '', colour: css('--lw-within') }))} />
       )}
     </div>

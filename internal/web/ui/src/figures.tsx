@@ -1,9 +1,9 @@
 import { useComputed } from '@preact/signals';
 import { useEffect, useLayoutEffect, useRef, useState } from 'preact/hooks';
-import { Line, Why } from './parts';
+import { Line, Why } from './pieces';
 import { basis, basisFailed, derive, figure, filed, lamp, rough, section, trialLamp, trying, why } from './store';
 
-const ends = 'from end to end of what sheets state or is usual';
+const ends = 'full range of stated or usual values';
 
 /** Row is a figure. Texts that move with values are signals, which write themselves without a render. */
 function Row({ of, title }: { of: string; title: string }) {
@@ -32,15 +32,15 @@ export function FiguresView() {
   const groups = [...new Set(list.map((f) => group(f.key)))];
   return (
     <>
-      <div class="search"><label for="filter">Find a figure</label><input id="filter" type="search" value={filter} onInput={(e) => setFilter(e.currentTarget.value)} placeholder="junction, warm, spill…" /></div>
-      <p class="hint" role="status">{list.length} of {all.length} figures. The range holds eight lamps of ten, by the tolerances of their parts.</p>
-      {list.length === 0 && <p class="empty">No figure has these words.</p>}
+      <div class="search"><label for="filter">Find a result</label><input id="filter" type="search" value={filter} onInput={(e) => setFilter(e.currentTarget.value)} placeholder="junction, warm, spill…" /></div>
+      <p class="hint" role="status">{list.length} of {all.length} results. P10–P90: range of 80 % of Monte Carlo samples of the part tolerances.</p>
+      {list.length === 0 && <p class="empty">No result matches.</p>}
       {groups.map((g) => (
         <section class="card far" key={g} aria-labelledby={'fig-' + g}>
           <h2 id={'fig-' + g}>{g}</h2>
-          <div class="scroll" role="region" aria-label={`Figures of ${g}`} tabIndex={0}>
+          <div class="scroll" role="region" aria-label={`Results: ${g}`} tabIndex={0}>
             <table class="figures">
-              <thead><tr><th scope="col">what it is</th><th scope="col">value</th>{trying.value && <th scope="col">in the file</th>}<th scope="col">eight lamps of ten</th><th scope="col"><span class="hidden">derivation</span></th></tr></thead>
+              <thead><tr><th scope="col">result</th><th scope="col">value</th>{trying.value && <th scope="col">in the file</th>}<th scope="col">P10–P90</th><th scope="col"><span class="hidden">derivation</span></th></tr></thead>
               <tbody>{list.filter((f) => group(f.key) === g).map((f) => <Row key={f.key} of={f.key} title={f.title} />)}</tbody>
             </table>
           </div>
@@ -68,11 +68,11 @@ export function Derivation() {
       {f && (
         <div class="why">
           <header><h2 id="why-title">{f.title}</h2><button type="button" onClick={() => { why.value = ''; }}>Close</button></header>
-          <p class="big">{f.text}{f.range && <span class="soft"> {f.range} {f.ends ? ends : 'in eight lamps of ten'}</span>}</p>
+          <p class="big">{f.text}{f.range && <span class="soft"> {f.range} {f.ends ? ends : '(P10–P90)'}</span>}</p>
           {b
             ? <dl>
                 <dt>Formula</dt><dd><code>{b.formula}</code></dd>
-                <dt>With numbers</dt><dd>{b.numbers}</dd>
+                <dt>With values</dt><dd>{b.numbers}</dd>
                 {(b.inputs ?? []).length > 0 && <>
                   <dt>Inputs</dt>
                   <dd><ul>{b.inputs!.map((i) => (
@@ -87,8 +87,8 @@ export function Derivation() {
                 {(b.notes ?? []).length > 0 && <><dt>Notes</dt><dd><ul>{b.notes!.map((n) => <li>{n}</li>)}</ul></dd></>}
               </dl>
             : basisFailed.value
-              ? <p class="wrong" role="alert">Its derivation cannot be had. {basisFailed.value} <button type="button" class="link" onClick={() => void derive(why.value)}>Try again</button></p>
-              : <p class="empty" role="status">Its derivation is on the way.</p>}
+              ? <p class="wrong" role="alert">The derivation is not available. {basisFailed.value} <button type="button" class="link" onClick={() => void derive(why.value)}>Try again</button></p>
+              : <p class="empty" role="status">Loading the derivation…</p>}
           <p class="soft"><code>lampwright explain {f.key}</code></p>
         </div>
       )}

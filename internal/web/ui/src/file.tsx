@@ -1,11 +1,9 @@
 import { signal } from '@preact/signals';
 import { useEffect, useRef, useState } from 'preact/hooks';
-import { Failed, get, post, Problem } from './api';
-import { fileLink } from './parts';
+import { Failed, FileText, get, post, Problem, Saved } from './api';
+import { fileLink } from './pieces';
 import { saving, sentence, state, trying, where, write } from './store';
 
-interface Saved { name: string; when: string }
-interface Text { name: string; text: string; hash: string; own: boolean; before: Saved[] }
 
 // Drafts outlive the view, so that a look at another view loses nothing.
 const drafts = signal<Record<string, { base: string; text: string }>>({});
@@ -28,7 +26,7 @@ export function FileView() {
   const s = state.value!;
   const area = useRef<HTMLTextAreaElement>(null);
   const gutter = useRef<HTMLDivElement>(null);
-  const [got, setGot] = useState<Text | null>(null);
+  const [got, setGot] = useState<FileText | null>(null);
   const [failed, setFailed] = useState('');
   const at = where.value.view === 'file' ? /^(?:(.*?):?)?(\d*)$/.exec(where.value.at) : null;
   const file = at?.[1] || s.file;
@@ -40,7 +38,7 @@ export function FileView() {
     let mine = true;
     setFailed('');
     if (got?.name !== file) setGot(null);
-    get<Text>('/api/file?name=' + encodeURIComponent(file)).then((t) => { if (mine) setGot(t); }, (e) => { if (mine) setFailed(e instanceof Failed ? sentence(e.message) : 'The program does not answer.'); });
+    get<FileText>('/api/file?name=' + encodeURIComponent(file)).then((t) => { if (mine) setGot(t); }, (e) => { if (mine) setFailed(e instanceof Failed ? sentence(e.message) : 'The program does not answer.'); });
     return () => { mine = false; };
   }, [file, hash]);
   const stands = file === s.file ? s.text : got?.name === file ? got.text : null;
@@ -79,27 +77,27 @@ export function FileView() {
     check(value);
   };
   const put = async (base: string, anyway: boolean) => {
-    if (await write('/api/save', { file, text, anyway }, `Written to ${file}.`, base)) { drop(file); found.value = []; }
+    if (await write('/api/save', { file, text, anyway }, `Saved to ${file}.`, base)) { drop(file); found.value = []; }
   };
   const before = async (name: string) => {
-    const t = await get<Text>(`/api/file?name=${encodeURIComponent(file)}&before=${encodeURIComponent(name)}`).catch(() => null);
+    const t = await get<FileText>(`/api/file?name=${encodeURIComponent(file)}&before=${encodeURIComponent(name)}`).catch(() => null);
     if (t) edit(t.text);
   };
   const lines = text.split('\n').length;
   return (
     <section class="card file">
-      <h2>{file} <small>{own ? s.folder : 'built-in shelf, to be read only'}</small></h2>
+      <h2>{file} <small>{own ? s.folder : 'parts library, read-only'}</small></h2>
       {(names.length > 1 || !own) && (
         <div class="choose"><div role="group" aria-label="File">{names.map((n) => <a class="button" aria-current={n === file ? 'true' : undefined} href={fileLink(n, 0)}>{n}{drafts.value[n] ? ' •' : ''}</a>)}</div></div>
       )}
       {failed && <p class="wrong" role="alert">{failed}</p>}
-      {stands === null && !failed && <p role="status">Reading…</p>}
-      {trying.value && <p class="hint">The values that you try are not in this text until you write them to the file.</p>}
+      {stands === null && !failed && <p role="status">Loading…</p>}
+      {trying.value && <p class="hint">Unsaved what-if values are not in this text.</p>}
       {behind && (
         <div class="banner bad" role="alert">
           <p><b>The file changed on the disk while you were editing.</b> Nothing was overwritten.</p>
-          <button type="button" onClick={() => { drop(file); found.value = []; }}>Take what stands in the file</button>
-          <button type="button" disabled={hash === ''} onClick={() => { drafts.value = { ...drafts.value, [file]: { base: hash, text } }; }}>Keep my text, over it</button>
+          <button type="button" onClick={() => { drop(file); found.value = []; }}>Use file version</button>
+          <button type="button" disabled={hash === ''} onClick={() => { drafts.value = { ...drafts.value, [file]: { base: hash, text } }; }}>Overwrite file</button>
         </div>
       )}
       {problems.length > 0 && own && (
@@ -131,17 +129,17 @@ export function FileView() {
       )}
       {own && (
         <p class="actions">
-          <button type="button" class="main" disabled={!dirty || behind || saving.value || problems.length > 0} onClick={() => void put(draft!.base, false)}>Write to the file</button>
-          {dirty && problems.length > 0 && !behind && <button type="button" onClick={() => void put(draft.base, true)}>Write it with its problems</button>}
-          {dirty && !behind && <button type="button" onClick={() => { drop(file); found.value = []; }}>Drop my changes</button>}
-          <span class="soft" role="status">{dirty ? 'not written yet' : 'as on the disk'}</span>
+          <button type="button" class="main" disabled={!dirty || behind || saving.value || problems.length > 0} onClick={() => void put(draft!.base, false)}>Save to file</button>
+          {dirty && problems.length > 0 && !behind && <button type="button" onClick={() => void put(draft.base, true)}>Save with problems</button>}
+          {dirty && !behind && <button type="button" onClick={() => { drop(file); found.value = []; }}>Discard</button>}
+          <span class="soft" role="status">{dirty ? 'unsaved' : 'saved'}</span>
         </p>
       )}
       {own && got && got.name === file && got.before.length > 0 && (
         <details class="data">
           <summary>{got.before.length === 1 ? '1 snapshot' : `${got.before.length} snapshots`} of this file</summary>
-          <p class="hint">Put one into the text above to look at it; it is written when you write it.</p>
-          <ul class="plain snaps">{got.before.slice(0, 40).map((b) => <li>{when(b)} <button type="button" class="link" onClick={() => void before(b.name)}>Put into the text<span class="hidden"> the one of {when(b)}</span></button></li>)}</ul>
+          <p class="hint">Load a snapshot into the text above; the file changes when you save.</p>
+          <ul class="plain snaps">{got.before.slice(0, 40).map((b) => <li>{when(b)} <button type="button" class="link" onClick={() => void before(b.name)}>Load<span class="hidden"> the snapshot of {when(b)}</span></button></li>)}</ul>
         </details>
       )}
     </section>

@@ -1,248 +1,194 @@
-// Pieces that several views share.
-import { useComputed } from '@preact/signals';
-import { Component, ComponentChildren } from 'preact';
-import { useState } from 'preact/hooks';
-import { Finding, Knob, Pos, Severity } from './api';
-import { clash, figure, filed, old, rough, section, state, trial, trialError, trialProblems, trying, tryValue, tryValues, where, why } from './store';
+// The project's own parts: every value as it stands in its file, to be tried and written like those of the design; and the built-in ones.
+import { signal, useComputed } from '@preact/signals';
+import { useEffect, useState } from 'preact/hooks';
+import { get, Key, LibraryPart, Part, PartLeaf, Parts } from './api';
+import { Curve } from './curve';
+import { fileLink } from './pieces';
+import { sentence, state, stood, trial, tryValue, tryValues, write } from './store';
+import { beneath, Value } from './value';
 
-export const celsius = (k: number, digits = 1) => `${(k - 273.15).toFixed(digits)} °C`;
-export const mm = (m: number) => `${String(Math.round(m * 1e4) / 10).replace('-', '−')} mm`;
-// Made once: a format costs more to make than to use.
-const plain = new Intl.NumberFormat('en', { maximumFractionDigits: 9, useGrouping: false }), grouped = new Intl.NumberFormat('en', { maximumFractionDigits: 9 });
-/** inFull prints a number as it is, with a true minus, and with its thousands apart from ten of them on. */
-export const inFull = (v: number) => (Math.abs(v) >= 1e4 ? grouped : plain).format(v).replace('-', '−');
-export const num = (v: number, digits = 3) => inFull(Number(v.toPrecision(digits)));
 
-const shapes: Record<Severity, ComponentChildren> = {
-  stop: <><path d="M6 1h6l5 5v6l-5 5H6l-5-5V6z" /><path class="cut" d="M5 9h8" /></>,
-  warn: <><path d="M9 1l8.5 16H.5z" /><path class="cut" d="M9 7v5M9 13.6v1.4" /></>,
-  ask: <><circle cx="9" cy="9" r="8" /><path class="cut" d="M6.6 6.8a2.4 2.4 0 1 1 3.4 2.3c-.8.4-1 .9-1 1.8M9 12.6v1.5" /></>,
-  note: <rect x="2" y="2" width="14" height="14" rx="2" />,
-  pass: <path class="line" d="M2 9.5l5 5L16 4" />,
-};
+const chosen = signal('');
+const kindShown = signal('');
+const called = (p: { kind: string; id: string }) => p.kind + ' ' + p.id;
+const places = (n: number) => (n === 1 ? '1 place' : `${n} places`);
 
-export const words: Record<Severity, string> = { stop: 'Stop', warn: 'Warn', ask: 'Ask', note: 'Note', pass: 'Holds' };
+/** said is how a place beneath a key is called: "no. 1", "source". */
+const said = (rest: string) => rest.replace(/^\[(\d+)\]/, (_, i: string) => `no. ${Number(i) + 1} `).replace(/^\./, '').replace(/\]\[/g, ', ').replace(/^\[(.*)\]$/, '$1').replace(/[\[\]]/g, ' ').trim();
 
-/** Sign tells a severity by its shape; the word stands beside it. */
-export const Sign = ({ of }: { of: Severity }) => (
-  <svg class={`sign ${of}`} viewBox="0 0 18 18" width="18" height="18" aria-hidden="true" focusable="false">{shapes[of]}</svg>
-);
-
-/** fileLink leads to a line of a file; 0 means the file as a whole. */
-export const fileLink = (file: string, line: number) => `#/file:${encodeURIComponent(file)}${line > 0 ? `:${line}` : ''}`;
-
-/** Line links to a line of the design, of the project's own parts or of the built-in shelf, and names a place elsewhere. */
-export function Line({ at }: { at: Pos }) {
-  if (!at || at.line <= 0) return null;
-  if (at.file === state.value?.file) return <a href={fileLink(at.file, at.line)}>line {at.line}</a>;
-  if (at.file.startsWith('shelf/') || state.value?.files.some((f) => f.name === at.file)) return <a href={fileLink(at.file, at.line)}>{at.file}, line {at.line}</a>;
-  return <span class="soft">{at.file}:{at.line}</span>;
-}
-
-/** Why opens the derivation of a figure. */
-export const Why = ({ of, title, children }: { of: string; title?: string; children?: ComponentChildren }) => (
-  <button type="button" class="link" onClick={() => { why.value = of; }} aria-haspopup="dialog">{children ?? <>why<span class="hidden">: {title}</span></>}</button>
-);
-
-/** Picture shows a drawing of the server; it is our own markup, with everything from files escaped there. */
-export function Picture({ name, label }: { name: string; label: string }) {
-  const p = section('pictures');
-  const wide = p?.[name];
-  if (!wide) return <p class="empty">{state.value?.job ? 'The picture follows in a moment.' : 'There is nothing to draw here yet.'}</p>;
-  const narrow = p[`${name}-narrow`];
-  const stale = rough.value || old.value;
+/** Items is a list of mappings, one row each. */
+function Items({ k, values, at }: { k: Key; values: PartLeaf[]; at: (path: string) => string }) {
+  const item = (v: PartLeaf) => /^\[(\d+)\]\.?(.*)$/.exec(v.path.slice(k.key.length));
+  const found = values.map((v) => ({ v, m: item(v) })).filter((x) => x.m).map(({ v, m }) => ({ v, row: Number(m![1]), col: m![2]! }));
+  const cols = [...new Set([...k.keys!.map((s) => s.key).filter((s) => found.some((f) => f.col === s)), ...found.map((f) => f.col)])];
+  const rows = [...new Set(found.map((f) => f.row))];
   return (
-    <figure class={stale ? 'picture stale' : 'picture'} aria-label={label}>
-      {stale && <figcaption class="stale-note">of the values before</figcaption>}
-      <div class={narrow ? 'wide-only' : ''} dangerouslySetInnerHTML={{ __html: wide }} />
-      {narrow && <div class="narrow-only" dangerouslySetInnerHTML={{ __html: narrow }} />}
-    </figure>
-  );
-}
-
-/** Data is the table behind a chart, folded away and made when it is opened; rows may be a function, called then. */
-export function Data({ title, head, rows }: { title: string; head: string[]; rows: ComponentChildren[][] | (() => ComponentChildren[][]) }) {
-  const [open, setOpen] = useState(false);
-  return (
-    <details class="data" onToggle={(e) => setOpen(e.currentTarget.open)}>
-      <summary>{title}</summary>
-      {open && <Table head={head} rows={typeof rows === 'function' ? rows() : rows} caption={title} />}
-    </details>
-  );
-}
-
-/** Table is a table of words and numbers; where it is stacked, a narrow screen shows each row as a list. */
-export const Table = ({ head, rows, caption, stacked }: { head: string[]; rows: ComponentChildren[][]; caption: string; stacked?: boolean }) => (
-  <div class="scroll" role="region" aria-label={caption} tabIndex={0}>
-    <table class={stacked ? 'stacked' : ''}>
-      <caption class="hidden">{caption}</caption>
-      <thead><tr>{head.map((h) => <th scope="col">{h}</th>)}</tr></thead>
-      <tbody>{rows.map((r) => <tr>{r.map((c, i) => (i === 0 ? <th scope="row">{c}</th> : <td data-head={stacked ? head[i] : undefined} class={typeof c === 'number' || (typeof c === 'string' && /^[-−+]?\d/.test(c) && c.length < 24) ? 'num' : ''}>{c}</td>))}</tr>)}</tbody>
-    </table>
-  </div>
-);
-
-/** Fact is one figure with a way to its derivation. */
-function Fact({ of, label }: { of: string; label: string }) {
-  const title = useComputed(() => figure(of)?.title).value;
-  const text = useComputed(() => figure(of)?.text ?? '');
-  const was = useComputed(() => { const f = trying.value ? filed(of)?.text : undefined; return f && f !== figure(of)?.text ? `file: ${f}` : ''; });
-  const range = useComputed(() => { const f = figure(of); return f && f.range !== f.text ? f.range : ''; });
-  if (title === undefined) return null;
-  return (
-    <div>
-      <dt>{label || title}</dt>
-      <dd>
-        <strong>{text}</strong>
-        <span class="was">{was}</span>
-        <span class="soft">{range}</span>
-        <Why of={of} title={title} />
-      </dd>
+    <div class="scroll" role="region" aria-label={k.key} tabIndex={0}>
+      <table class="items">
+        <thead><tr><th scope="col"><span class="hidden">no.</span></th>{cols.map((c) => <th scope="col">{c}</th>)}</tr></thead>
+        <tbody>{rows.map((r) => (
+          <tr><th scope="row">{r + 1}</th>{cols.map((c) => <td><Value key={c} path={at(`${k.key}[${r}]${c ? '.' + c : ''}`)} label={`${k.key} no. ${r + 1}, ${c}`} hidden stands={found.find((f) => f.row === r && f.col === c)?.v.text ?? ''} one={k.keys!.find((s) => s.key === c)?.one} /></td>)}</tr>
+        ))}</tbody>
+      </table>
     </div>
   );
 }
 
-/** Facts is a short list of figures. */
-export const Facts = ({ keys }: { keys: (string | [string, string])[] }) => (
-  <dl class="facts">{keys.map((k) => (typeof k === 'string' ? <Fact key={k} of={k} label="" /> : <Fact key={k[0]} of={k[0]} label={k[1]} />))}</dl>
-);
-
-/** Findings lists what the review says, each with its figure, derivation and line. */
-export const FindingCard = ({ f, children }: { f: Finding; children?: ComponentChildren }) => (
-  <article class={`finding ${f.severity}`}>
-    <h3><Sign of={f.severity} /><span class="word">{words[f.severity]}</span> {f.title}</h3>
-    <div class="body">
-      {f.limit && f.margin && <p class="soft">Limit {f.limit}, margin {f.margin}</p>}
-      {f.why && f.severity !== 'pass' && <p>{f.why}</p>}
-      {f.mend && <p><b>To mend:</b> {f.mend}</p>}
-      {f.tries && <p class="actions">{f.tries.map((t) => <button type="button" onClick={() => tryValues(t.sets)}>Try: {t.says}</button>)}</p>}
-      <p class="refs">
-        {f.figure && figure(f.figure) && <span>{figure(f.figure)!.title}: <b>{figure(f.figure)!.text}</b> <Why of={f.figure} title={figure(f.figure)!.title} /></span>}
-        {f.at?.line > 0 && <span>Set at <Line at={f.at} /></span>}
-        {children}
-      </p>
-    </div>
-  </article>
-);
-
-const id = (prefix: string, path: string) => prefix + path.replace(/\W+/g, '-');
-
-const within = (path: string, whole: string) => path === whole || path.startsWith(whole + '.') || path.startsWith(whole + '[');
-
-/** problemAt is what is wrong with a tried value, by its path; that in a file of parts has the file before it. */
-export const problemAt = (path: string) => {
-  const list = trialProblems.value.map((p) => ({ p, at: p.at.file && p.at.file !== state.value?.file ? `${p.at.file}#${p.at.path}` : p.at.path }));
-  const hit = list.find((x) => within(x.at, path)) ?? (path in trial.value ? list.find((x) => x.at !== '' && within(path, x.at)) : undefined);
-  if (hit) return hit.p.msg + (hit.p.hint ? '; ' + hit.p.hint : '');
-  return trialError.value?.path === path ? trialError.value.text : '';
-};
-
-/** numberIn is the number of a text that is written in a unit; null where it is written otherwise. */
-const numberIn = (text: string, unit?: string) => {
-  const t = text.trim();
-  if (!unit || !t.endsWith(unit)) return null;
-  const v = Number(t.slice(0, -unit.length));
-  return Number.isFinite(v) ? v : null;
-};
-
-/** Marks stand under a slider: what the file says, and what the value should not pass. */
-function Marks({ k, file }: { k: Knob; file: number | null }) {
-  const at = (v: number) => `${(100 * (v - k.min)) / (k.max - k.min || 1)}%`;
-  const limit = k.limit !== undefined && k.limit <= k.max && k.limit >= k.min ? k.limit : null;
-  if (limit === null && file === null) return null;
+/** Renamed says what another id does to the design, and offers to rename the part there as well. */
+function Renamed({ p, builtin, path }: { p: Part; builtin: boolean; path: string }) {
+  const tried = useComputed(() => trial.value[path]).value;
+  const left = useComputed(() => p.uses.filter((u) => (trial.value[u] ?? p.id) === p.id).length).value;
+  if (tried === undefined || p.uses.length === 0) return null;
+  if (left === 0) return <p class="hint">The design uses the new id in {places(p.uses.length)}; both files are saved together.</p>;
   return (
-    <div class="marks">
-      <span class="rail" aria-hidden="true">{file !== null && <i class="of-file" style={{ left: at(file) }} />}{limit !== null && <i class="of-limit" style={{ left: at(limit) }} />}</span>
-      {limit !== null && <span class="soft">{num(limit)} {k.unit}: {k.limit_is}</span>}
+    <div class="renamed" role="status">
+      <p>The design uses {p.id} in {places(left)}. {builtin ? 'With another id here it uses the built-in part of that id instead of the values below.' : 'With another id here it refers to a part that does not exist.'}</p>
+      <button type="button" onClick={() => tryValues(p.uses.map((u) => ({ path: u, text: tried })))}>Rename it in the design</button>
     </div>
   );
 }
 
-/** KnobRow is a value that can be tried: a slider with a field for any text with a unit, or a choice. */
-function KnobRow({ k }: { k: Knob }) {
-  const [typed, setTyped] = useState<string | null>(null);
-  const stands = useComputed(() => state.value?.lamp?.knobs.find((x) => x.path === k.path)?.text ?? k.text).value;
-  const tried = useComputed(() => trial.value[k.path]).value;
-  const wrong = useComputed(() => problemAt(k.path)).value;
-  const was = useComputed(() => clash(k.path)).value;
-  const now = tried ?? stands;
-  const shown = typed ?? now;
-  const changed = tried !== undefined;
-  // The field itself is read: a render may not have caught up with the last key.
-  const commit = (text: string) => {
-    // A bare number is one of the unit that stands in the field.
-    if (k.unit && /^\s*[-+]?\d{0,9}[.,]?\d{1,9}\s*$/.test(text)) text = `${text.trim().replace(',', '.')} ${k.unit}`;
-    if (text !== now) tryValue(k.path, text);
-    setTyped(null);
-  };
-  const key = id('k-', k.path);
-  const value = numberIn(now, k.unit) ?? k.value;
+function Row({ k, p, builtin }: { k: Key; p: Part; builtin: boolean }) {
+  const values = p.values.filter((v) => beneath(v.path, k.key));
+  const at = (path: string) => `${p.file}#${p.path}.${path}`;
+  const single = values.length === 1 && values[0]!.path === k.key;
+  const id = k.key === 'id';
   return (
-    <div class={(changed ? 'knob changed' : 'knob') + (k.choices ? ' choice' : '')}>
-      <label for={key}>{k.label}</label>
-      {k.choices
-        ? <select id={key} value={now} aria-invalid={wrong !== ''} aria-describedby={wrong ? key + '-e' : undefined} onChange={(e) => { const c = k.choices!.find((x) => x.value === e.currentTarget.value); tryValues([{ path: k.path, text: e.currentTarget.value }, ...(c?.sets ?? [])]); }}>
-            {!k.choices.some((c) => c.value === now) && <option value={now}>{now}</option>}
-            {k.choices.map((c) => <option value={c.value}>{c.name ?? c.value}</option>)}
-          </select>
-        : <>
-            <input id={key} class="typed" type="text" inputMode="text" autocomplete="off" spellcheck={false} value={shown} aria-invalid={wrong !== ''} aria-describedby={wrong ? key + '-e' : undefined}
-              onInput={(e) => setTyped(e.currentTarget.value)} onBlur={(e) => commit(e.currentTarget.value)}
-              onKeyDown={(e) => { if (e.key === 'Enter') commit(e.currentTarget.value); if (e.key === 'Escape') { e.currentTarget.value = now; setTyped(null); } }} />
-            <input class="slide" type="range" aria-label={`${k.group}, ${k.label}, in ${k.unit}`} aria-valuetext={now} min={k.min} max={k.max} step={k.step} value={value}
-              onInput={(e) => {
-                setTyped(null);
-                tryValue(k.path, `${e.currentTarget.value} ${k.unit}`);
-              }} />
-            <Marks k={k} file={changed ? numberIn(stands, k.unit) : null} />
-          </>}
-      {was !== undefined && <p class="wrong" role="alert">The file says {stands} by now; it said {was} when you tried this.</p>}
-      {changed && <p class="was">file: {stands} <button type="button" class="link" aria-label={`${k.group}, ${k.label}: back to ${stands}`} onClick={() => tryValue(k.path, stands)}>back</button></p>}
-      {wrong && <p class="wrong" id={key + '-e'} role="alert">{wrong}</p>}
-    </div>
-  );
-}
-
-/** Still is a KnobRow that is drawn anew only when its knob is another, or by what it reads itself. */
-class Still extends Component<{ k: Knob }> {
-  override shouldComponentUpdate(next: { k: Knob }) { return next.k !== this.props.k; }
-  render() { return <KnobRow k={this.props.k} />; }
-}
-
-/** Together moves the currents of all channels by one factor. */
-function Together() {
-  const currents = (state.value?.lamp?.knobs ?? []).filter((k) => /^channels\[\d+\]\.current$/.test(k.path));
-  if (currents.length < 2) return null;
-  const factors = currents.map((k) => { const t = trial.value[k.path]; return t === undefined ? 1 : Number.parseFloat(t) / k.value; });
-  const one = factors.every((f) => Math.abs(f - factors[0]!) < 0.02) ? Math.round(100 * factors[0]!) : 100;
-  const move = (percent: number) => tryValues(currents.map((k) => ({ path: k.path, text: `${Number(((k.value * percent) / 100).toPrecision(3))} ${k.unit}` })));
-  return (
-    <fieldset>
-      <legend>All channels</legend>
-      <div class="knob">
-        <label for="k-all">Currents, against the file</label><output for="k-all">{one} %</output>
-        <input id="k-all" class="slide" type="range" aria-valuetext={`${one} %`} min={10} max={200} step={1} value={one} onInput={(e) => move(Number(e.currentTarget.value))} />
+    <div class={values.length > 0 && (k.curve || (k.list && k.keys)) ? 'partrow long' : 'partrow'} role="group" aria-label={k.key}>
+      <div>
+        <code>{k.key}</code>{k.need && values.length === 0 && <span class="wrong"> is required</span>} {values.length > 0 && <a class="hint" href={fileLink(p.file, values[0]!.line)}>line {values[0]!.line}</a>}
+        <p class="hint">{k.doc}</p>
       </div>
-    </fieldset>
+      {k.curve
+        ? <Curve k={k} p={p} values={values} />
+        : k.list && k.keys && values.length > 0
+          ? <Items k={k} values={values} at={at} />
+          : <div class="values">
+              {single && <Value path={at(k.key)} label={k.key} hidden stands={values[0]!.text} eg={k.eg} one={k.one} back={id ? () => tryValues([{ path: at('id'), text: p.id }, ...p.uses.filter((u) => u in trial.value).map((u) => ({ path: u, text: p.id }))]) : undefined} />}
+              {id && <Renamed p={p} builtin={builtin} path={at('id')} />}
+              {!single && values.map((v) => <Value key={v.path} path={at(v.path)} label={said(v.path.slice(k.key.length)) || k.key} stands={v.text} />)}
+              {values.length === 0 && (k.list
+                ? <p class="hint">not stated{k.eg ? `; such as ${k.eg}` : ''}. It takes several lines: edit <a href={fileLink(p.file, p.line)}>the text</a>.</p>
+                : k.keys
+                  ? k.keys.map((sub) => !sub.curve && !sub.list && !sub.keys && <Value key={sub.key} path={at(`${k.key}.${sub.key}`)} label={sub.key} stands="" eg={sub.eg} one={sub.one} />)
+                  : <Value path={at(k.key)} label={k.key} hidden stands="" eg={k.eg} one={k.one} />)}
+            </div>}
+    </div>
   );
 }
 
-/** closest is which values are nearest to what a view shows, so that they stand first beside it. */
-const closest: Record<string, string[]> = { place: ['Place'], board: ['Board', 'Cooling'], watts: ['Day'] };
+/** taken puts a built-in part into the project. */
+const taken = (p: { kind: string; id: string }, as: string, wrong?: (text: string) => void) =>
+  write('/api/copy', { kind: p.kind, id: p.id, as }, `Copied to parts/${as}.yaml, marked as fictitious.`, undefined, wrong);
 
-export function Knobs() {
-  const list = section('knobs') ?? [];
-  const first = closest[where.value.view] ?? [];
-  const names = [...new Set([...first.filter((g) => list.some((k) => k.group === g)), ...list.map((k) => k.group)])];
+/** Builtin is the built-in parts, a kind at a time. */
+function Builtin({ list }: { list: LibraryPart[] }) {
+  const kinds = [...new Set(list.map((s) => s.kind))];
+  const [words, setWords] = useState('');
+  const kind = kinds.includes(kindShown.value) ? kindShown.value : kinds[0] ?? '';
+  const wanted = words.toLowerCase().split(/\s+/).filter(Boolean);
+  const shown = list.filter((s) => (wanted.length > 0 || s.kind === kind) && wanted.every((w) => `${s.kind} ${s.id} ${s.name} ${s.info}`.toLowerCase().includes(w)));
+  const copy = async (s: LibraryPart) => { if (await taken(s, s.id)) { chosen.value = called(s); window.scrollTo(0, 0); } };
   return (
-    <div class="knobs">
-      <Together />
-      {names.map((g) => (
-        <fieldset key={g}>
-          <legend>{g}</legend>
-          {list.filter((k) => k.group === g).map((k) => <Still key={k.path} k={k} />)}
-        </fieldset>
-      ))}
-    </div>
+    <section class="card">
+      <h2>Parts library <small>{list.length} built-in parts, all fictitious</small></h2>
+      <div class="search"><label for="shelf-words">Find a part</label><input id="shelf-words" type="search" value={words} onInput={(e) => setWords(e.currentTarget.value)} placeholder="6500 K, lens 60 deg, 24 V…" /></div>
+      <div class="choose"><div role="group" aria-label="Kind">{kinds.map((k) => <button type="button" aria-pressed={wanted.length === 0 && k === kind} onClick={() => { kindShown.value = k; setWords(''); }}>{k}</button>)}</div></div>
+      <p class="hint" role="status">{shown.length === 1 ? '1 part' : `${shown.length} parts`}{wanted.length > 0 ? ' found' : ''}.</p>
+      {shown.length > 0 && (
+        <div class="scroll" role="region" aria-label="Built-in parts" tabIndex={0}>
+          <table class="stacked shelf">
+            <thead><tr><th scope="col">part</th><th scope="col">key data</th><th scope="col">price</th><th scope="col"><span class="hidden">actions</span></th></tr></thead>
+            <tbody>{shown.map((s) => (
+              <tr key={called(s)}>
+                <th scope="row"><strong>{s.id}</strong>{s.used && <span class="soft"> in this lamp</span>}<span class="range">{wanted.length > 0 ? `${s.kind}: ` : ''}{s.name}</span></th>
+                <td data-head="key data"><span>{s.info || '–'}</span></td>
+                <td data-head="price"><span>{s.price || '–'}</span></td>
+                <td data-head=""><span class="deeds"><a href={fileLink(s.file, s.line)}>text<span class="hidden"> of {s.id}</span></a> {s.own ? <span class="soft">copied</span> : <button type="button" onClick={() => void copy(s)}>Copy<span class="hidden"> {s.id} to the project</span></button>}</span></td>
+              </tr>
+            ))}</tbody>
+          </table>
+        </div>
+      )}
+    </section>
+  );
+}
+
+function Copy({ list, done }: { list: LibraryPart[]; done: (kind: string, id: string) => void }) {
+  const [which, setWhich] = useState('');
+  const [as, setAs] = useState<string | null>(null);
+  const [wrong, setWrong] = useState('');
+  const free = list.filter((s) => !s.own);
+  const p = free.find((s) => called(s) === which) ?? free.find((s) => s.used) ?? free[0];
+  if (!p) return null;
+  const used = free.filter((s) => s.used), kinds = [...new Set(list.map((s) => s.kind))];
+  const id = as ?? p.id;
+  const option = (s: LibraryPart) => <option value={called(s)}>{s.id} – {s.name}</option>;
+  const put = async () => {
+    if (await taken(p, id, setWrong)) { setWrong(''); setAs(null); done(p.kind, id); }
+  };
+  return (
+    <section class="card">
+      <h2>Copy a built-in part</h2>
+      <p class="hint">Built-in parts are fictitious and read-only. A copy is a new file in parts/, marked as fictitious. With the same id it replaces the built-in part in this lamp; with another id, enter that id in the design.</p>
+      <div class="copy">
+        <div><label for="copy-part">Part</label>
+          <select id="copy-part" value={called(p)} onChange={(e) => { setWhich(e.currentTarget.value); setAs(null); setWrong(''); }}>
+            {used.length > 0 && <optgroup label="This lamp uses">{used.map(option)}</optgroup>}
+            {kinds.map((k) => <optgroup label={k}>{free.filter((s) => s.kind === k && !s.used).map(option)}</optgroup>)}
+          </select></div>
+        <div><label for="copy-as">Id in this project</label>
+          <input id="copy-as" type="text" autocomplete="off" spellcheck={false} value={id} aria-invalid={wrong !== ''} aria-describedby={wrong ? 'copy-e' : undefined} onInput={(e) => setAs(e.currentTarget.value)} /></div>
+        <button type="button" onClick={() => void put()}>Copy to project</button>
+      </div>
+      {wrong && <p class="wrong" id="copy-e" role="alert">{wrong}</p>}
+    </section>
+  );
+}
+
+export function PartsView() {
+  const [v, setV] = useState<Parts | null>(null);
+  const [wrong, setWrong] = useState('');
+  const hash = state.value?.hash;
+  useEffect(() => {
+    get<Parts>('/api/parts').then((got) => {
+      stood.value = Object.fromEntries(got.own.flatMap((p) => [...p.values.map((x) => [`${p.file}#${p.path}.${x.path}`, x.text]), ...p.uses.map((u) => [u, p.id])]));
+      setV(got);
+      setWrong('');
+    }, (e) => setWrong(sentence(e instanceof Error ? e.message : String(e))));
+  }, [hash]);
+  // What the design says is known here only while it is shown; values of parts stay, since only this view tries them.
+  useEffect(() => () => { stood.value = Object.fromEntries(Object.entries(stood.value).filter(([path]) => path.includes('#'))); }, []);
+  if (wrong) return <section class="card"><h2>Own parts</h2><p class="wrong" role="alert">The parts cannot be loaded. {wrong}</p></section>;
+  if (!v) return <section class="card"><h2>Own parts</h2><p role="status">Loading the parts…</p></section>;
+  const p = v.own.find((x) => called(x) === chosen.value) ?? v.own[0];
+  const files = [...new Set(v.own.map((x) => x.file))];
+  const idNow = p && (trial.value[`${p.file}#${p.path}.id`] ?? p.id);
+  const named = p ? p.uses.filter((u) => (trial.value[u] ?? p.id) === idNow).length : 0;
+  const touched = (x: Part) => Object.keys(trial.value).some((k) => k.startsWith(`${x.file}#${x.path}.`));
+  return (
+    <>
+      <section class="card">
+        <h2>Own parts <small>parts/*.yaml of this project</small></h2>
+        {v.own.length === 0 && <p class="empty">This project uses built-in, fictitious parts only. Copy one below to change it, or create parts/own.yaml from a datasheet.</p>}
+        {files.map((f) => (
+          <div key={f} class="file-of-parts">
+            <h3><a href={fileLink(f, 0)}>{f}</a></h3>
+            <div class="choose"><div role="group" aria-label={`Parts of ${f}`}>
+              {v.own.filter((x) => x.file === f).map((x) => <button type="button" aria-pressed={x === p} onClick={() => { chosen.value = called(x); }}>{x.id}{touched(x) ? ' •' : ''}</button>)}
+            </div></div>
+          </div>
+        ))}
+      </section>
+      {p && (
+        <section class="card" key={called(p)}>
+          <h2>{idNow} <small>{p.name && `${p.name}, `}{p.kind}{named > 0 ? ', in this lamp' : p.uses.length > 0 ? ', not in this lamp with the new id' : ', not in this lamp'}{p.invented ? ', fictitious' : ''}</small></h2>
+          <p class="hint">Changes are previewed in all views until you save them; comments and spacing of the file stay. Any unit of the file format is accepted. To remove a value, edit <a href={fileLink(p.file, p.line)}>the text</a>; points of a curve can be removed here.</p>
+          <div class="partrows">{(v.kinds.find((k) => k.kind === p.kind)?.keys ?? []).map((k) => <Row key={k.key} k={k} p={p} builtin={v.library.some((x) => x.kind === p.kind && x.id === p.id)} />)}</div>
+        </section>
+      )}
+      <Copy list={v.library} done={(kind, id) => { chosen.value = kind + ' ' + id; }} />
+      <Builtin list={v.library} />
+    </>
   );
 }

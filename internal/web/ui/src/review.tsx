@@ -1,10 +1,9 @@
 import { Component } from 'preact';
 import { useState } from 'preact/hooks';
-import { Finding, Severity } from './api';
-import { FindingCard, Sign, words } from './parts';
+import { Finding, severities, Severity } from './api';
+import { FindingCard, fixes, Sign, words } from './pieces';
 import { old, section, state, trying } from './store';
 
-const all: Severity[] = ['stop', 'warn', 'ask', 'note', 'pass'];
 const name = (f: Finding) => f.check + '|' + f.subject + '|' + (f.figure ?? '');
 
 /** Card draws a finding anew only when it says something else. */
@@ -26,35 +25,35 @@ export function ReviewView() {
   const fresh = trying.value ? list.filter((f) => bad(f) && !then.has(name(f))) : [];
   return (
     <>
-      {old.value && <p class="stale-note">What stands here is from before: of the values that could be computed last.</p>}
+      {old.value && <p class="stale-note">Results outdated: these findings are of the last values that could be computed.</p>}
       <p class="verdict">
         {count('stop') > 0
-          ? <><Sign of="stop" /><span><b>Do not order this lamp as it is.</b> {count('stop') === 1 ? 'One check says' : `${count('stop')} checks say`} that something breaks, or can hurt.</span></>
-          : <><Sign of="pass" /><span><b>No check found a reason to stop.</b> That is what was checked, and not a word on safety: local codes and a qualified person go before.</span></>}
+          ? <><Sign of="stop" /><span><b>Do not order this lamp as it is.</b> {count('stop') === 1 ? '1 check reports' : `${count('stop')} checks report`} damage or a hazard.</span></>
+          : <><Sign of="pass" /><span><b>No stops.</b> This does not certify safety: local regulations and a qualified person take precedence.</span></>}
       </p>
       {trying.value && (cleared.length > 0 || fresh.length > 0) && (
-        <section class="delta" aria-label="What the tried values change">
-          {cleared.length > 0 && <><h2>Cleared by what you try</h2><ul>{cleared.map((f) => <li><Sign of="pass" /> {words[f.severity]}: {f.title}</li>)}</ul></>}
-          {fresh.length > 0 && <><h2>Brought up by what you try</h2><ul>{fresh.map((f) => <li><Sign of={f.severity} /> {words[f.severity]}: {f.title}</li>)}</ul></>}
+        <section class="delta" aria-label="Effect of the unsaved changes">
+          {cleared.length > 0 && <><h2>Resolved with these changes</h2><ul>{cleared.map((f) => <li><Sign of="pass" /> {words[f.severity]}: {f.title}</li>)}</ul></>}
+          {fresh.length > 0 && <><h2>New with these changes</h2><ul>{fresh.map((f) => <li><Sign of={f.severity} /> {words[f.severity]}: {f.title}</li>)}</ul></>}
         </section>
       )}
-      <div class="filters" role="group" aria-label="Which findings are shown">
-        {all.map((s) => (
+      <div class="filters" role="group" aria-label="Filter by severity">
+        {severities.map((s) => (
           <button type="button" aria-pressed={shown[s]} onClick={() => setShown({ ...shown, [s]: !shown[s] })}>
             <Sign of={s} /> {words[s]} <b>{count(s)}</b>
           </button>
         ))}
       </div>
-      {all.filter((s) => shown[s] && count(s) > 0).map((s) => {
+      {severities.filter((s) => shown[s] && count(s) > 0).map((s) => {
         const told = list.filter((f) => f.severity === s && f.check !== 'caution'), cautions = list.filter((f) => f.severity === s && f.check === 'caution');
         return (
         <section key={s} aria-labelledby={'sev-' + s}>
-          <h2 id={'sev-' + s}>{{ stop: 'Breaks, or can hurt', warn: 'Marginal, or not what was wanted', ask: 'No datasheet says', note: 'Worth knowing', pass: 'Checked, and within its limit' }[s]}</h2>
+          <h2 id={'sev-' + s}>{{ stop: 'Stop: damage or hazard', warn: 'Warning: marginal, or requirement not met', ask: 'Missing data', note: 'Note', pass: 'Pass: checked, within the limit' }[s]}</h2>
           {told.map((f) => <Card key={name(f)} f={f} />)}
           {cautions.length > 0 && (
             <details class="cautions">
-              <summary>General cautions, whatever the lamp ({cautions.length})</summary>
-              {cautions.map((f) => <p><b>{f.title}.</b> {f.why} {f.mend}</p>)}
+              <summary>General safety notes for every lamp ({cautions.length})</summary>
+              {cautions.map((f) => <p><b>{f.title}.</b> {f.why} {fixes(f).join(' ')}</p>)}
             </details>
           )}
         </section>

@@ -1,34 +1,23 @@
 import { useEffect, useRef } from 'preact/hooks';
-import { inFull, num } from './parts';
+import { inFull, num, roundTicks } from './format';
 import { paint } from './ramp';
 
 const ramp = Array.from({ length: 256 }, (_, i) => i);
 
-/** roundTicks are the multiples of 1, 2 or 5 times a power of ten from lo to hi, with at most so many steps between. */
-export function roundTicks(lo: number, hi: number, steps: number): number[] {
-  const raw = (hi - lo) / steps;
-  if (!(raw > 0) || !Number.isFinite(raw)) return [lo];
-  const ten = 10 ** Math.floor(Math.log10(raw));
-  const step = ten * [1, 2, 5, 10].find((f) => f * ten >= raw * (1 - 1e-9))!;
-  const out: number[] = [];
-  for (let k = Math.ceil(lo / step - 1e-9); k <= hi / step + 1e-9; k++) out.push(Number((k * step).toPrecision(12)));
-  return out;
-}
-
 /** Band is what is wanted of a quantity: from, to, or both. */
-export interface Band { least?: number | undefined; most?: number | undefined }
+export interface Band { min?: number | undefined; max?: number | undefined }
 
 /** Scale is the colour scale of a map, with round numbers at their places and what is wanted marked under it. */
 export function Scale({ lo, hi, unit, colours, band }: { lo: number; hi: number; unit: string; colours: Uint32Array; band?: Band | undefined }) {
   const c = useRef<HTMLCanvasElement>(null);
   useEffect(() => { if (c.current) paint(c.current, 256, 1, ramp, 0, 255, colours); }, [colours]);
   const at = (v: number) => `${100 * Math.min(1, Math.max(0, (v - lo) / (hi - lo || 1)))}%`;
-  const from = band?.least ?? lo, to = Math.min(band?.most ?? hi, hi);
+  const from = band?.min ?? lo, to = Math.min(band?.max ?? hi, hi);
   return (
     <div class="scale" role="img" aria-label={`Colours run from ${num(lo)} to ${num(hi)} ${unit}; lighter is more.`}>
       <div class="bar">
         <canvas ref={c} />
-        {band && to > from && <i class="wantband" style={{ left: at(from), right: `calc(100% - ${at(to)})` }} />}
+        {band && to > from && <i class="requiredband" style={{ left: at(from), right: `calc(100% - ${at(to)})` }} />}
       </div>
       <div class="ticks" aria-hidden="true">{roundTicks(lo, hi, 5).map((t) => <span key={t} style={{ left: at(t) }}>{inFull(t)}</span>)}</div>
       <div class="unit" aria-hidden="true">{unit}</div>

@@ -1,6 +1,7 @@
 // What the page knows, and how it changes. Values that are tried stand in `trial`; the file is written only by `save`.
 import { batch, computed, effect, ReadonlySignal, signal } from '@preact/signals';
-import { Basis, Change, Failed, Figure, get, Job, Lamp, post, Problem, State, Trial } from './api';
+import { Basis, Change, Failed, Figure, get, Job, Lamp, post, Problem, State, PreviewDiff } from './api';
+import { merge } from './merge';
 
 export const state = signal<State | null>(null);
 export const connected = signal(true);
@@ -66,18 +67,6 @@ export const figureKeys = () => keys.value.split('\n');
 export const filed = (key: string): Figure | undefined => filedSignal(key).value;
 /** section is a part of the lamp that is shown; there must be one. */
 export const section = <K extends keyof Lamp>(name: K): Lamp[K] => (sectionSignal(name) as ReadonlySignal<Lamp[K]>).value;
-
-/** merge puts what a trial changed into the lamp it is told against; what is not told stays as it was shown last. */
-function merge(file: Lamp, last: Lamp | null, t: Trial): Lamp {
-  const out = { ...(last ?? file), full: false } as Lamp & Record<string, unknown>;
-  const from = file as Lamp & Record<string, unknown>;
-  for (const name of t.same) out[name] = from[name];
-  for (const [name, v] of Object.entries(t.sections)) out[name] = Array.isArray(v) ? v.map((x) => (typeof x === 'number' ? (from[name] as unknown[])[x] : x)) : v;
-  const gone = new Set(t.gone), added = new Map((t.added ?? []).map((f) => [f.key, f]));
-  const moved = (f: Figure): Figure => { const n = t.figures[f.key]; return n ? { ...f, ...n, range: '' } : f; };
-  out.figures = file.figures.filter((f) => !gone.has(f.key) && !added.has(f.key)).map(moved).concat([...added.values()]);
-  return out;
-}
 
 /** phase is what the page is at; it changes seldom, so that the frame of the page is not drawn anew with every figure. */
 export const phase = computed(() => (!state.value ? 'opening' : state.value.empty ? 'empty' : lamp.value ? 'ready' : 'waiting'));
@@ -161,7 +150,7 @@ async function compute(full: boolean) {
   const slow = window.setTimeout(() => { if (running === mine && (!full || !trialLamp.value)) trialBusy.value = true; }, trialLamp.value ? 150 : 0);
   try {
     const file = s.lamp;
-    const got = await post<Lamp | Trial>('/api/try', { base: s.hash, changes: changes(), full, view: where.value.view, against: file?.number ?? 0 }, mine.abort.signal);
+    const got = await post<Lamp | PreviewDiff>('/api/preview', { base: s.hash, changes: changes(), full, view: where.value.view, against: file?.number ?? 0 }, mine.abort.signal);
     window.clearTimeout(slow);
     if (running !== mine) return;
     running = null;
@@ -194,7 +183,7 @@ async function compute(full: boolean) {
       if (e instanceof Failed) {
         trialProblems.value = e.problems;
         trialError.value = { path: e.path, text: e.message };
-      } else if (mine.abort.signal.aborted) trialError.value = { path: '', text: 'stopped; what is shown is from before' };
+      } else if (mine.abort.signal.aborted) trialError.value = { path: '', text: 'stopped; results outdated' };
       else trialError.value = { path: '', text: 'the program does not answer' };
     });
     if (e instanceof Failed && e.status === 409) await refresh();
@@ -204,11 +193,11 @@ async function compute(full: boolean) {
 
 /** save writes what is tried into the file. */
 export async function save() {
-  await write('/api/save', { changes: changes() }, 'Written to the file.');
+  await write('/api/save', { changes: changes() }, 'Saved to file.');
 }
 
-export async function undo() { await write('/api/undo', {}, 'The last change of the file is taken back.'); }
-export async function redo() { await write('/api/redo', {}, 'The change is made again.'); }
+export async function undo() { await write('/api/undo', {}, 'Last change undone.'); }
+export async function redo() { await write('/api/redo', {}, 'Change redone.'); }
 
 /** write changes the file; it is true where that was done. */
 export async function write(path: string, body: object, done: string, base?: string, wrong?: (text: string) => void): Promise<boolean> {
@@ -242,7 +231,7 @@ function take(next: State) {
   if (before && next.version < before.version) return;
   state.value = next;
   if (before && before.hash !== next.hash) {
-    if (!saving.value) notice.value = { kind: 'note', text: next.outside ? `Another program changed the project; this page shows what stands there now.` : 'The project was changed in another window; this page shows what stands there now.' };
+    if (!saving.value) notice.value = { kind: 'note', text: next.outside ? `Another program changed the project; this page shows the new version.` : 'The project was changed in another window; this page shows the new version.' };
     if (trying.value) rerun();
   }
 }

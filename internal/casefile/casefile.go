@@ -1,0 +1,67 @@
+// Package casefile reads and computes cases: JSON documents that describe a board with heat sources or a tank with light
+// sources, so that the solvers can be compared with references of any origin.
+//
+// In: the text of a case, as docs/cases-heat.md and docs/cases-light.md describe it.
+// Out: its figures, as values that marshal to JSON, and whether expected figures were met; errors state file, line, column.
+// Assumes: SI units, as the keys state.
+// Leaves to others: the physics (heat, light), reading the file, and printing.
+package casefile
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+
+	"lampwright/internal/raytrace"
+
+	"lampwright/internal/heat"
+)
+
+// MaxBytes is the largest size of a case.
+const MaxBytes = 4 << 20
+
+// maxTankBytes is the largest size of a case of light in a tank.
+const maxTankBytes = 1 << 20
+
+// Run computes the case in data; file is its name, for errors. The result marshals to JSON: a HeatResult, a
+// raytrace.CaseResult, or a list of those.
+func Run(ctx context.Context, file string, data []byte) (any, error) {
+	if len(data) > MaxBytes {
+		return nil, fmt.Errorf("%s: %d bytes; at most %d are read", file, len(data), MaxBytes)
+	}
+	d := document{file, data}
+	n, err := d.parse()
+	if err != nil {
+		return nil, err
+	}
+	switch {
+	case isHeat(n):
+		return runHeat(ctx, d, n, heat.Options{RelErr: 0.004})
+	case isLight(n):
+		return runLight(ctx, d, n)
+	}
+	return nil, fmt.Errorf("%s is no case of a board or of a tank; docs/cases-heat.md and docs/cases-light.md describe what one holds", file)
+}
+
+// Passed tells whether every figure that a case expects was met; a case that expects none passes.
+func Passed(result any) bool {
+	switch r := result.(type) {
+	case raytrace.CaseResult:
+		return r.Passed()
+	case []raytrace.CaseResult:
+		for _, one := range r {
+			if !one.Passed() {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// unmarshal reads a value that a case expects.
+func unmarshal(d document, n *node, what string, to any) error {
+	if err := json.Unmarshal(n.raw, to); err != nil {
+		return d.errorAt(n.at, fmt.Errorf("read expected %s: %w", what, err))
+	}
+	return nil
+}

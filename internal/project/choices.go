@@ -1,0 +1,335 @@
+package project
+
+// The closed sets of the file format. Each type lists its words once: loading, schema, reference and the choices of the
+// workspace follow from it.
+
+func words[T ~string](all ...T) []string {
+	out := make([]string, len(all))
+	for i, w := range all {
+		out[i] = string(w)
+	}
+	return out
+}
+
+// MeterKind says what a meter reads.
+type MeterKind string
+
+// Words of MeterKind.
+const (
+	MeterLux MeterKind = "lux"
+	MeterPAR MeterKind = "PAR"
+)
+
+// Values lists the words.
+func (MeterKind) Values() []string { return words(MeterLux, MeterPAR) }
+
+// Facing is the direction of the white disc of a meter.
+type Facing string
+
+// Words of Facing.
+const (
+	FacingUp    Facing = "up"
+	FacingDown  Facing = "down"
+	FacingFront Facing = "front"
+	FacingBack  Facing = "back"
+	FacingLeft  Facing = "left"
+	FacingRight Facing = "right"
+)
+
+// Values lists the words.
+func (Facing) Values() []string {
+	return words(FacingUp, FacingDown, FacingFront, FacingBack, FacingLeft, FacingRight)
+}
+
+// InstallationKind says what the lamp lights.
+type InstallationKind string
+
+// Words of InstallationKind.
+const (
+	Tank  InstallationKind = "tank"
+	Bench InstallationKind = "bench"
+)
+
+// Values lists the words.
+func (InstallationKind) Values() []string { return words(Tank, Bench) }
+
+// WaterTint is the colour of the water.
+type WaterTint string
+
+// Words of WaterTint.
+const (
+	TintClear  WaterTint = "clear"
+	TintYellow WaterTint = "slightly yellow"
+	TintTea    WaterTint = "tea"
+)
+
+// Values lists the words.
+func (WaterTint) Values() []string { return words(TintClear, TintYellow, TintTea) }
+
+// Persons is the persons that can touch the lamp.
+type Persons string
+
+// Words of Persons.
+const (
+	Adults   Persons = "adults"
+	Children Persons = "children"
+)
+
+// Values lists the words.
+func (Persons) Values() []string { return words(Adults, Children) }
+
+// BoardShape is the outline of a board.
+type BoardShape string
+
+// Words of BoardShape.
+const (
+	Rectangle BoardShape = "rectangle"
+	Disc      BoardShape = "disc"
+	Polygon   BoardShape = "polygon"
+)
+
+// Values lists the words.
+func (BoardShape) Values() []string { return words(Rectangle, Disc, Polygon) }
+
+// FuseStandard is the standard that rates a fuse.
+type FuseStandard string
+
+// Words of FuseStandard.
+const (
+	FuseIEC60127 FuseStandard = "IEC 60127"
+	FuseUL248    FuseStandard = "UL 248"
+	FuseISO8820  FuseStandard = "ISO 8820"
+)
+
+// Values lists the words.
+func (FuseStandard) Values() []string { return words(FuseIEC60127, FuseUL248, FuseISO8820) }
+
+// Orientation is the orientation of a heat sink.
+type Orientation string
+
+// Words of Orientation.
+const (
+	FinsUp     Orientation = "fins up"
+	FinsDown   Orientation = "fins down"
+	Vertical   Orientation = "vertical"
+	FinsAcross Orientation = "fins across"
+)
+
+// Values lists the words.
+func (Orientation) Values() []string { return words(FinsUp, FinsDown, Vertical, FinsAcross) }
+
+// HousingFaces is the direction of the faces of a housing.
+type HousingFaces string
+
+// Words of HousingFaces.
+const (
+	FacesUpright HousingFaces = "upright"
+	FacesUp      HousingFaces = "up"
+	FacesDown    HousingFaces = "down"
+)
+
+// Values lists the words.
+func (HousingFaces) Values() []string { return words(FacesUpright, FacesUp, FacesDown) }
+
+// Airflow is the direction of the air of a fan to the fins.
+type Airflow string
+
+// Words of Airflow.
+const (
+	Impinging    Airflow = "impinging"
+	ParallelFlow Airflow = "parallel"
+)
+
+// Values lists the words.
+func (Airflow) Values() []string { return words(Impinging, ParallelFlow) }
+
+// MainsLocation says where supplies and drivers with mains input are.
+type MainsLocation string
+
+// Words of MainsLocation.
+const (
+	Remote     MainsLocation = "remote"
+	AboveWater MainsLocation = "above_water"
+)
+
+// Values lists the words.
+func (MainsLocation) Values() []string { return words(Remote, AboveWater) }
+
+// BreakerCurve is the tripping curve of a circuit breaker (IEC 60898-1).
+type BreakerCurve string
+
+// Words of BreakerCurve.
+const (
+	CurveB BreakerCurve = "B"
+	CurveC BreakerCurve = "C"
+	CurveD BreakerCurve = "D"
+)
+
+// Values lists the words.
+func (BreakerCurve) Values() []string { return words(CurveB, CurveC, CurveD) }
+
+// SwitchKind is the device that switches the mains.
+type SwitchKind string
+
+// Words of SwitchKind.
+const (
+	SwitchTimer  SwitchKind = "timer"
+	SwitchRelay  SwitchKind = "relay"
+	SwitchPlug   SwitchKind = "plug switch"
+	SwitchManual SwitchKind = "manual"
+	SwitchNone   SwitchKind = "none"
+)
+
+// Values lists the words.
+func (SwitchKind) Values() []string {
+	return words(SwitchTimer, SwitchRelay, SwitchPlug, SwitchManual, SwitchNone)
+}
+
+// LampType is the type of a lamp that is replaced.
+type LampType string
+
+// Words of LampType.
+const (
+	Triphosphor   LampType = "triphosphor"
+	Halophosphate LampType = "halophosphate"
+	Broadband     LampType = "broadband"
+	MetalHalide   LampType = "metal halide"
+	Incandescent  LampType = "incandescent"
+	LED           LampType = "led"
+)
+
+// Values lists the words.
+func (LampType) Values() []string {
+	return words(Triphosphor, Halophosphate, Broadband, MetalHalide, Incandescent, LED)
+}
+
+// Material is the semiconductor of a die.
+type Material string
+
+// Words of Material.
+const (
+	InGaN   Material = "InGaN"
+	AlInGaP Material = "AlInGaP"
+)
+
+// Values lists the words.
+func (Material) Values() []string { return words(InGaN, AlInGaP) }
+
+// RthDefinition is the definition of a thermal resistance (JESD51-51).
+type RthDefinition string
+
+// Words of RthDefinition.
+const (
+	RthReal       RthDefinition = "real"
+	RthElectrical RthDefinition = "electrical"
+)
+
+// Values lists the words.
+func (RthDefinition) Values() []string { return words(RthReal, RthElectrical) }
+
+// PadPotential is the potential of a thermal pad.
+type PadPotential string
+
+// Words of PadPotential.
+const (
+	PadIsolated PadPotential = "isolated"
+	PadAnode    PadPotential = "anode"
+	PadCathode  PadPotential = "cathode"
+)
+
+// Values lists the words.
+func (PadPotential) Values() []string { return words(PadIsolated, PadAnode, PadCathode) }
+
+// BoardBase is the material of the core of a board.
+type BoardBase string
+
+// Words of BoardBase.
+const (
+	Aluminium BoardBase = "aluminium"
+	Copper    BoardBase = "copper"
+	FR4       BoardBase = "FR4"
+)
+
+// Values lists the words.
+func (BoardBase) Values() []string { return words(Aluminium, Copper, FR4) }
+
+// ThermalPath is the heat path from a thermal pad into the core.
+type ThermalPath string
+
+// Words of ThermalPath.
+const (
+	PathDielectric ThermalPath = "dielectric"
+	PathDirect     ThermalPath = "direct"
+	PathVias       ThermalPath = "vias"
+)
+
+// Values lists the words.
+func (ThermalPath) Values() []string { return words(PathDielectric, PathDirect, PathVias) }
+
+// DriverKind is the topology of a driver.
+type DriverKind string
+
+// Words of DriverKind.
+const (
+	DriverAC     DriverKind = "ac"
+	DriverBuck   DriverKind = "buck"
+	DriverBoost  DriverKind = "boost"
+	DriverLinear DriverKind = "linear"
+)
+
+// Values lists the words.
+func (DriverKind) Values() []string { return words(DriverAC, DriverBuck, DriverBoost, DriverLinear) }
+
+// DimmingMethod is the dimming method of a driver.
+type DimmingMethod string
+
+// Words of DimmingMethod.
+const (
+	DimmingNone     DimmingMethod = "none"
+	DimmingPWM      DimmingMethod = "pwm"
+	DimmingAnalogue DimmingMethod = "analogue"
+)
+
+// Values lists the words.
+func (DimmingMethod) Values() []string { return words(DimmingNone, DimmingPWM, DimmingAnalogue) }
+
+// Isolation is the insulation between output and mains.
+type Isolation string
+
+// Words of Isolation.
+const (
+	IsolationSELV  Isolation = "SELV"
+	IsolationBasic Isolation = "basic"
+	IsolationNone  Isolation = "none"
+)
+
+// Values lists the words.
+func (Isolation) Values() []string { return words(IsolationSELV, IsolationBasic, IsolationNone) }
+
+// ProtectionClass is the protection class (IEC 61140).
+type ProtectionClass string
+
+// Words of ProtectionClass.
+const (
+	ClassI  ProtectionClass = "I"
+	ClassII ProtectionClass = "II"
+)
+
+// Values lists the words.
+func (ProtectionClass) Values() []string { return words(ClassI, ClassII) }
+
+// OverloadProtection is the behaviour of a supply on overload.
+type OverloadProtection string
+
+// Words of OverloadProtection.
+const (
+	OverloadConstantCurrent OverloadProtection = "constant current"
+	OverloadFoldback        OverloadProtection = "foldback"
+	OverloadHiccup          OverloadProtection = "hiccup"
+	OverloadLatchOff        OverloadProtection = "latch-off"
+)
+
+// Values lists the words.
+func (OverloadProtection) Values() []string {
+	return words(OverloadConstantCurrent, OverloadFoldback, OverloadHiccup, OverloadLatchOff)
+}

@@ -1,0 +1,190 @@
+package project
+
+import (
+	"fmt"
+	"io/fs"
+	"maps"
+	"path"
+	"sort"
+	"strings"
+
+	"lampwright/internal/source"
+)
+
+// MaxFiles bounds the parts files of one project, so that a wrong folder is refused rather than read.
+const MaxFiles = 200
+
+// maxFileBytes is one byte over what source reads, so that source can say that a file is too large.
+const maxFileBytes = 1<<20 + 1
+
+// Set is the parts of one kind.
+type Set[T any] struct {
+	Kind  string // in the singular: "emitter"
+	parts map[string]*T
+}
+
+// Get returns the part of that id, or nil.
+func (s Set[T]) Get(id string) *T { return s.parts[id] }
+
+// IDs returns every id, sorted.
+func (s Set[T]) IDs() []string {
+	ids := make([]string, 0, len(s.parts))
+	for id := range s.parts {
+		ids = append(ids, id)
+	}
+	sort.Strings(ids)
+	return ids
+}
+
+// part is what every kind of part can show of itself.
+type part[T any] interface {
+	*T
+	Basics() *Common
+	problems() []complaint
+}
+
+// Basics returns what every kind of part says: id, name, sheet, price.
+func (c *Common) Basics() *Common { return c }
+
+// complaint is a problem at a place in a file, before the file's line is put to it.
+type complaint struct {
+	at        source.Pos
+	msg, hint string
+}
+
+// LoadLibrary reads the built-in library and the project's own parts/*.yaml; own may be nil.
+// A project's part goes before a built-in one of the same id. All problems of all files are returned together.
+func LoadLibrary(own, builtin fs.FS) (*Library, source.Problems) {
+	s := newLibrary()
+	all := s.read(builtin, true)
+	return s, append(all, s.read(own, false)...)
+}
+
+// With returns a copy of this library in which the project's own parts/*.yaml take precedence. Reading the built-in library
+// takes longer than computing a lamp again, so a caller that loads one project many times reads it once.
+func (s *Library) With(own fs.FS) (*Library, source.Problems) {
+	both := &Library{}
+	for _, k := range Kinds {
+		k.copy(both, s)
+	}
+	return both, both.read(own, false)
+}
+
+func (s Set[T]) clone() Set[T] { return Set[T]{s.Kind, maps.Clone(s.parts)} }
+
+// read adds the parts of a folder to the library; nil has none.
+func (s *Library) read(fsys fs.FS, builtin bool) (all source.Problems) {
+	if fsys == nil {
+		return nil
+	}
+	names, err := fs.Glob(fsys, "parts/*.yaml")
+	if err != nil {
+		return source.Problems{fileProblem("parts", "cannot list the parts: "+err.Error(), "")}
+	}
+	if len(names) > MaxFiles {
+		return source.Problems{fileProblem("parts", fmt.Sprintf("the folder holds %d files of parts; %d is the most that is read", len(names), MaxFiles), "put several parts into one file")}
+	}
+	for _, name := range names {
+		all = append(all, s.add(fsys, name, builtin)...)
+	}
+	return all
+}
+
+func newLibrary() *Library {
+	l := &Library{}
+	for _, k := range Kinds {
+		k.clear(l)
+	}
+	return l
+}
+
+// add reads one file of parts into the library.
+func (s *Library) add(fsys fs.FS, name string, builtin bool) source.Problems {
+	data, problems := readFile(fsys, name)
+	if len(problems) > 0 {
+		return problems
+	}
+	shown := name
+	if builtin {
+		shown = path.Join("library", path.Base(name))
+	}
+	file, problems := source.Read(shown, data)
+	if file == nil {
+		return problems
+	}
+	var parts PartsFile
+	problems = append(problems, file.Decode(&parts, renames...)...)
+	a := adder{file: file, fsys: fsys, dir: path.Dir(name), builtin: builtin, invented: parts.Fictitious.On}
+	for _, k := range Kinds {
+		k.put(&a, s, &parts)
+	}
+	return append(problems, a.problems...)
+}
+
+// adder adds the parts of one file to the library.
+type adder struct {
+	file              *source.File
+	fsys              fs.FS
+	dir               string // of the parts file
+	builtin, invented bool
+	problems          source.Problems
+}
+
+func put[T any, P part[T]](a *adder, set Set[T], parts []T) {
+	here := map[string]bool{}
+	for i := range parts {
+		p := P(&parts[i])
+		if r, ok := any(p).(fileReader); ok {
+			r.readFiles(a)
+		}
+		c := p.Basics()
+		c.Builtin, c.Fictitious = a.builtin, a.invented
+		if !c.ID.Set {
+			continue // the decoder has said so
+		}
+		if old := set.parts[c.ID.S]; old != nil && (here[c.ID.S] || !P(old).Basics().Builtin || a.builtin) {
+			a.problems = append(a.problems, problem(a.file, complaint{c.ID.At, fmt.Sprintf("%s %q is given twice", set.Kind, c.ID.S), "give one of them another id"}))
+			continue
+		}
+		here[c.ID.S] = true
+		for _, w := range p.problems() {
+			a.problems = append(a.problems, problem(a.file, w))
+		}
+		set.parts[c.ID.S] = &parts[i]
+	}
+}
+
+func problem(f *source.File, c complaint) source.Problem {
+	return source.Problem{At: c.at, Msg: c.msg, Hint: c.hint, Line: f.Excerpt(c.at)}
+}
+
+func fileProblem(name, msg, hint string) source.Problem {
+	return source.Problem{At: source.Pos{File: name}, Msg: msg, Hint: hint}
+}
+
+// readFile reads a file of at most a megabyte.
+func readFile(fsys fs.FS, name string) ([]byte, source.Problems) {
+	f, err := fsys.Open(name)
+	if err != nil {
+		return nil, source.Problems{fileProblem(name, "cannot open the file: "+reason(err), "")}
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil || info.IsDir() {
+		return nil, source.Problems{fileProblem(name, "this is not a file", "")}
+	}
+	data, err := readAtMost(f, maxFileBytes)
+	if err != nil {
+		return nil, source.Problems{fileProblem(name, "cannot read the file: "+reason(err), "")}
+	}
+	return data, nil
+}
+
+// reason is the cause of a file error without the path, which the problem names already.
+func reason(err error) string {
+	text := err.Error()
+	if i := strings.LastIndex(text, ": "); i >= 0 {
+		return text[i+2:]
+	}
+	return text
+}

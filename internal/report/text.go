@@ -1,0 +1,95 @@
+package report
+
+import (
+	"html/template"
+	"math"
+	"regexp"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"lampwright/internal/figure"
+	"lampwright/internal/quantity"
+	"lampwright/internal/source"
+)
+
+func bad(x float64) bool { return math.IsNaN(x) || math.IsInf(x, 0) }
+
+// plain prints a value as the command line does, or "not computed".
+func plain(si float64, d quantity.Dim) string {
+	if bad(si) {
+		return "not computed"
+	}
+	return quantity.Format(si, d)
+}
+
+// text prints a value for the page: with a true minus, and a blank before the unit at which no line breaks.
+func text(si float64, d quantity.Dim) string {
+	s := plain(si, d)
+	if bad(si) {
+		return s
+	}
+	if rest, below := strings.CutPrefix(s, "-"); below {
+		s = "−" + rest
+	}
+	return strings.Replace(s, " ", "\u00a0", 1)
+}
+
+// span prints a range, with its unit once where both ends have the same.
+func span(lo, hi float64, d quantity.Dim) string {
+	a, b := text(lo, d), text(hi, d)
+	if a == b {
+		return a
+	}
+	number, unit, _ := strings.Cut(a, "\u00a0")
+	if _, other, _ := strings.Cut(b, "\u00a0"); other == unit && !bad(lo) {
+		a = number
+	}
+	return a + " to " + b
+}
+
+// valueOf prints a figure and its range; the range is empty where nothing varies, or too little to be seen.
+func valueOf(f figure.Figure) (value, spread string) {
+	value = text(f.Value, f.Dim)
+	if !bad(f.Lo) && !bad(f.Hi) && text(f.Lo, f.Dim) != text(f.Hi, f.Dim) {
+		spread = span(f.Lo, f.Hi, f.Dim)
+	}
+	return value, spread
+}
+
+// where prints a place in the files with the path of the value.
+func where(p source.Pos) string {
+	if p.File == "" {
+		return ""
+	}
+	if p.Path != "" {
+		return p.String() + " (" + p.Path + ")"
+	}
+	return p.String()
+}
+
+// sentence makes the first letter a capital and ends with a full stop.
+func sentence(s string) string {
+	s = capital(strings.TrimSpace(s))
+	if last, _ := utf8.DecodeLastRuneInString(s); unicode.IsLetter(last) || unicode.IsDigit(last) || last == ')' || last == '%' || last == '²' || last == '³' {
+		s += "."
+	}
+	return s
+}
+
+func capital(s string) string {
+	first, size := utf8.DecodeRuneInString(s)
+	// A part's id or a unit keeps its letters: only a plain word is raised.
+	word, _, _ := strings.Cut(s, " ")
+	if size == 0 || strings.ContainsAny(word, "-_0123456789.:") {
+		return s
+	}
+	return string(unicode.ToUpper(first)) + s[size:]
+}
+
+var subscript = regexp.MustCompile(`([\pL\pN₀-₉′η])_([\pL\pN]+(?:,[\pL\pN]+)*)`)
+
+// symbols escapes a formula and sets what follows an underline as a subscript.
+func symbols(s string) template.HTML {
+	return template.HTML(subscript.ReplaceAllString(template.HTMLEscapeString(s), "$1<sub>$2</sub>"))
+}

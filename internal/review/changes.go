@@ -1,0 +1,149 @@
+package review
+
+import (
+	"fmt"
+	"math"
+
+	"lampwright/internal/figure"
+	"lampwright/internal/lamp"
+	"lampwright/internal/project"
+	"lampwright/internal/quantity"
+	"lampwright/internal/root"
+	"lampwright/internal/source"
+	"lampwright/internal/study"
+)
+
+// setCurrent suggests another current of a channel and returns it as text.
+func (t *Text) setCurrent(c *lamp.Channel, text string) string {
+	t.edit("set channel "+c.Name+" to "+text, source.Setting{Path: currentAt(c).Path, Text: text})
+	return text
+}
+
+// currentAt returns the position of a channel's current in the design.
+func currentAt(c *lamp.Channel) source.Pos { return c.Use.Current.At }
+
+// scaleAll suggests the same factor on every current. It returns what prevents it, in brackets; nothing where it can
+// be done.
+func (v *reviewer) scaleAll(t *Text, factor float64) (prevented string) {
+	var sets []source.Setting
+	change := figure.Change{Current: map[string]float64{}}
+	round := ampsDown
+	if factor > 1 {
+		round = ampsUp
+	}
+	for i := range v.l.Channels {
+		c := &v.l.Channels[i]
+		sets = append(sets, source.Setting{Path: currentAt(c).Path, Text: round(factor * c.CurrentA)})
+		change.Current[c.Name] = factor
+		if prevented = v.currentLimit(c, factor); prevented != "" {
+			return prevented
+		}
+	}
+	if factor > 1 && !v.r.Settles(change) {
+		return " (not possible: thermal runaway)"
+	}
+	t.edit(fmt.Sprintf("scale all currents to %g %%", math.Round(1000*factor)/10), sets...)
+	return ""
+}
+
+// currentLimit returns which limit of driver or LED package prevents a factor on a channel's current, in brackets.
+func (v *reviewer) currentLimit(c *lamp.Channel, factor float64) string {
+	a, drv := factor*c.CurrentA, c.Driver
+	least := a
+	if drv.Dimming.S == project.DimmingAnalogue && !c.Off() {
+		least *= c.Level // analogue dimming: the level is a smaller current
+	}
+	format := func(what, side string, limit float64) string {
+		return fmt.Sprintf(" (not possible: %s %s %s)", what, side, quantity.Format(limit, quantity.Current))
+	}
+	switch {
+	case drv.CurrentMin.Set && least < drv.CurrentMin.SI*(1-bitError):
+		return format("driver "+drv.ID.S, "minimum", drv.CurrentMin.SI)
+	case a > drv.CurrentMax.SI*(1+bitError):
+		return format("driver "+drv.ID.S, "maximum", drv.CurrentMax.SI)
+	}
+	for _, k := range v.kindsOf(c) {
+		kind := &v.l.Types[k]
+		m := kind.Part.MaxForwardCurrent
+		if m.Set && c.StringA()*factor*(1+drv.Tolerance.SI) > m.SI*float64(kind.Model.Parallel)*(1+bitError) {
+			return format(kind.Part.ID.S, "maximum die current", m.SI)
+		}
+	}
+	return ""
+}
+
+// largestFactor returns the largest factor up to 1 on the currents of some channels at which ok holds of a figure;
+// false where it does not hold even at 0.1.
+func (v *reviewer) largestFactor(channels []string, key string, ok func(value, factor float64) bool) (float64, bool) {
+	return v.largestChange(channels, func(c figure.Change) bool {
+		return ok(v.r.Try(c, key),
+			c.Current[channels[0]])
+	})
+}
+
+// factorStep is how closely a factor on currents is searched for.
+const factorStep = 2.2e-4
+
+// largestChange is largestFactor for a condition on the change itself.
+func (v *reviewer) largestChange(channels []string, ok func(figure.Change) bool) (float64, bool) {
+	holds := func(f float64) bool {
+		c := figure.Change{Current: map[string]float64{}}
+		for _, name := range channels {
+			c.Current[name] = f
+		}
+		return ok(c)
+	}
+	const smallest = 0.1
+	if !holds(smallest) {
+		return 0, false
+	}
+	return root.Boundary(holds, smallest, 1, factorStep), true
+}
+
+// factorFor returns the factor on every current at which a figure that grows with them reaches a value; false where
+// neither 5 % nor 400 % bracket it.
+func (v *reviewer) factorFor(key string, want float64) (factor float64, ok bool) {
+	factor, err := root.Brent(func(f float64) float64 {
+		c := figure.Change{Current: map[string]float64{}}
+		for _, name := range v.allChannels() {
+			c.Current[name] = f
+		}
+		return v.r.Try(c, key) - want
+	}, 0.05, 4, 1e-7)
+	return factor, err == nil
+}
+
+// heightFix suggests a hanging height: one that meets all requirements of PPFD, uniformity and spill light, or else
+// those that only picks. It returns false where there is none.
+func (v *reviewer) heightFix(t *Text, only func(all study.HeightRequirement) study.HeightRequirement) bool {
+	all := study.HeightRequirements(v.l)
+	// A fix holds at P10 and P90: their ratio to the typical value is taken as it is at this height.
+	scale := func(wish *float64, key string, end func(string) float64) {
+		if x := end(key); x > 0 {
+			*wish *= v.r.Value(key) / x
+		}
+	}
+	scale(&all.LeastPPFD, "target.ppfd", v.p10)
+	scale(&all.MostPPFD, "target.ppfd", v.p90)
+	scale(&all.LeastUniformity, "target.uniformity", v.p10)
+	scale(&all.MostSpill, "light.spill", v.p90)
+	if p, ok := v.heights.For(v.ctx, all); ok {
+		t.fixf("Set hanging height %s (meets PPFD, uniformity and spill requirements)", t.setHeight(v, p.HeightM))
+		return true
+	}
+	if only == nil {
+		return false
+	}
+	p, ok := v.heights.For(v.ctx, only(all))
+	if ok {
+		t.fixf("Set hanging height %s (another light requirement then fails)", t.setHeight(v, p.HeightM))
+	}
+	return ok
+}
+
+// setHeight suggests a hanging height and returns it as text.
+func (t *Text) setHeight(v *reviewer, m float64) string {
+	text := quantity.Format(m, quantity.Length)
+	t.edit("set hanging height "+text, source.Setting{Path: v.d.Installation.Hanging.At.Path, Text: text})
+	return text
+}

@@ -1,0 +1,164 @@
+package review
+
+import (
+	"math"
+
+	"lampwright/internal/root"
+)
+
+// Numbers that the review needs beside the figures. Each function takes plain numbers, so that it can become a
+// figure.
+
+// LargestChannelCurrentA returns the largest channel current that keeps a die within its rating at the upper driver
+// tolerance [A]:
+//
+//	I = I_max · n_p · N / (1 + tol)
+//
+// dieMaxA is I_max of one die, parallel is n_p dies in parallel in the package, strings is N parallel strings,
+// tolerance is that of the driver [1]. Source: Kirchhoff's current law with equal sharing.
+func LargestChannelCurrentA(dieMaxA float64, parallel, strings int, tolerance float64) float64 {
+	return dieMaxA * float64(parallel*strings) / (1 + tolerance)
+}
+
+// RadiantEfficiency returns radiant flux over electrical power [1]; 0 where there is no power. Source: IEC 60050-845.
+func RadiantEfficiency(radiantW, electricalW float64) float64 {
+	if electricalW <= 0 {
+		return 0
+	}
+	return radiantW / electricalW
+}
+
+// CircuitVoltageV returns the highest voltage of a channel's circuit, its string open [V]:
+//
+//	V = max(V_open, V_supply,max)
+//
+// openV is the driver's open-circuit voltage; where its datasheet does not state it (0), a driver that can exceed its
+// supply (boost, or fed from the mains) reaches at least its maximum output outMaxV. supplyMaxV is 0 for a driver fed
+// from the mains. Source: derived.
+func CircuitVoltageV(openV, outMaxV, supplyMaxV float64, exceedsSupply bool) float64 {
+	v := openV
+	if openV == 0 && exceedsSupply {
+		v = outMaxV
+	}
+	return math.Max(v, supplyMaxV)
+}
+
+// RequiredInputV returns the input voltage that a buck or linear driver needs at a cold start [V]:
+//
+//	V_in = V_string,max + ΔV_cable + V_headroom
+//
+// Source: Kirchhoff's voltage law.
+func RequiredInputV(stringMaxV, cableDropV, headroomV float64) float64 {
+	return stringMaxV + cableDropV + headroomV
+}
+
+// BinSpreadV returns how far the voltage of a string of highest bins lies above that of typical ones [V]: Σ n_s · δV
+// over its packages. seriesDies are the n_s, spreadV the δV of one die. Source: Kirchhoff's voltage law.
+func BinSpreadV(seriesDies []int, spreadV []float64) (sum float64) {
+	for i, n := range seriesDies {
+		sum += float64(n) * spreadV[i]
+	}
+	return sum
+}
+
+// InputCurrentA returns the largest current that a driver or a group of drivers draws from its supply [A]: P/V_min.
+// inputW is its input power at P90 while its current flows. Source: definition of power, at the lower end of the
+// supply's tolerance.
+func InputCurrentA(inputW, supplyMinV float64) float64 { return inputW / supplyMinV }
+
+// DeratedPowerW returns the power that a supply may deliver at an ambient temperature [W]: P_rated · d, with d its
+// derating there [1]. Source: datasheet curve.
+func DeratedPowerW(ratedW, derating float64) float64 { return ratedW * derating }
+
+// SizeForLoadW returns the rated power of a supply for a load [W], in steps of 5 W: P/loading. loading is its
+// permitted load over its rated power [1]. Source: rule of thumb for the step.
+func SizeForLoadW(loadW, loading float64) float64 { return 5 * math.Ceil(loadW/loading/5-1e-9) }
+
+// PowerAtColdStartW returns the output power of a driver at a cold start with highest bins [W]: I · V_max. Source:
+// definition of power.
+func PowerAtColdStartW(channelA, stringMaxV float64) float64 { return channelA * stringMaxV }
+
+// SensorFollow returns the part of a solder point's temperature rise over the air that the sensor shows [1]:
+//
+//	s = (T_sensor − T_air) / (T_sp − T_air)
+//
+// Temperatures in kelvin; 0 where the solder point is not warmer than the air. Source: definition.
+func SensorFollow(sensorK, solderK, airK float64) float64 {
+	if solderK <= airK {
+		return 0
+	}
+	return (sensorK - airK) / (solderK - airK)
+}
+
+// FullLevelHours returns the time at full level that gives a daily light integral [h]:
+//
+//	h = (h_now + h_ramp) · DLI_required/DLI_now − h_ramp
+//
+// The two ramps of h_ramp each count as one h_ramp at full level. Source: DLI = ∫ PPFD dt over linear ramps.
+func FullLevelHours(nowH, rampH, requiredDLI, nowDLI float64) float64 {
+	return (nowH+rampH)*requiredDLI/nowDLI - rampH
+}
+
+// BreakdownFraction is the part of a laminate's breakdown voltage that is a cautious working voltage: rule of thumb
+// (no source).
+const BreakdownFraction = 0.1
+
+// evenShare is how far above its share a ballasted string may be: rule of thumb (no source).
+const evenShare = 0.1
+
+// BallastOhm returns the resistance in each string that keeps the worst of them within evenShare of its share [Ω], to
+// two digits up; 0 where not even a hundred times the strings' own slope does.
+//
+// worstShare returns the largest string current over the mean share [1] with a resistance added to each string; false
+// at thermal runaway. slopeOhm is the slope resistance of one string [Ω]. Source: drive.CheckParallel, by bisection.
+func BallastOhm(slopeOhm float64, worstShare func(ballastOhm float64) (float64, bool)) float64 {
+	even := func(ballast float64) bool {
+		share, settles := worstShare(ballast)
+		return settles && share <= 1+evenShare
+	}
+	most := 100 * slopeOhm
+	if !(most > 0) || !even(most) {
+		return 0
+	}
+	least := root.Boundary(even, most, 0, 1e-12*most)
+	step := math.Pow(10, math.Floor(math.Log10(least))-1)
+	return step * math.Ceil(least/step-1e-6)
+}
+
+// Surge is an inrush current as it is compared with a limit.
+type Surge struct {
+	A, MaxA   float64 // the value and its upper end [A]
+	AssumedA  float64 // part of it that is assumed for datasheets that do not state it [A]; 0 where that does not decide
+	Undecided bool    // whether it exceeds the limit depends on what is not stated
+}
+
+// Inrush is the inrush current of one device [A]; where its datasheet does not state it, the range is a rule of
+// thumb.
+type Inrush struct {
+	TypicalA, MinA, MaxA float64
+	Stated               bool
+}
+
+// SurgeAgainst returns the sum of inrush currents as it is compared with a limit. Where the range of those not stated
+// crosses the limit, their minimum counts: what exceeds the limit with that exceeds it in any case. Source: derived;
+// all capacitors are taken to charge at the same instant.
+func SurgeAgainst(list []Inrush, limitA float64) Surge {
+	var typical, most, low, lowMost, assumed float64
+	for _, i := range list {
+		typical, most = typical+i.TypicalA, most+i.MaxA
+		if i.Stated {
+			low, lowMost = low+i.TypicalA, lowMost+i.MaxA
+			continue
+		}
+		assumed += i.MinA
+		low, lowMost = low+i.MinA, lowMost+i.MinA
+	}
+	limit := limitA * (1 + bitError)
+	switch {
+	case assumed == 0 || most <= limit:
+		return Surge{A: typical, MaxA: most}
+	case lowMost <= limit:
+		return Surge{A: typical, MaxA: most, Undecided: true}
+	}
+	return Surge{A: low, MaxA: lowMost, AssumedA: assumed}
+}

@@ -1,0 +1,181 @@
+package review
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	"lampwright/internal/finding"
+	"lampwright/internal/quantity"
+	"lampwright/internal/source"
+)
+
+// Judgement is what a rule found, in numbers. No text is made before a person reads it.
+type Judgement struct {
+	Severity finding.Severity
+	Subject  Subject
+	Figure   string // key of the figure, for `explain`
+	At       source.Pos
+
+	Bound Bound
+	Dim   quantity.Dim // of the numbers below
+	Value float64
+	P90   float64 // the unfavourable end: P90 for an upper limit, P10 for a lower one, or the end of a tolerance
+	P10   float64 // the other end; only used by Range
+	Limit float64
+	Upper float64 // upper limit of a Range; Limit is then the lower one
+
+	// group makes findings of a rule into one: those of equal severity and group are gathered over their subjects.
+	group any
+	// text puts the judgement into words. It may search for a fix, which takes time.
+	text func(v *reviewer, j *Judgement) Text
+
+	check string
+}
+
+// Subject is what a judgement is of: a kind of thing, and which of them.
+type Subject struct {
+	Kind  string   // "channel", or the whole of it: "lamp"
+	Names []string // "warm"
+}
+
+// String returns the subject in words: "channels warm and white".
+func (s Subject) String() string {
+	switch len(s.Names) {
+	case 0:
+		return s.Kind
+	case 1:
+		if strings.HasPrefix(s.Names[0], s.Kind+"-") {
+			return s.Names[0] // the id of a part names its kind: "supply-24v-100w"
+		}
+		return strings.TrimSpace(s.Kind + " " + s.Names[0])
+	}
+	if s.Kind == "" {
+		return list(s.Names)
+	}
+	plural := s.Kind + "s"
+	if stem, ok := strings.CutSuffix(s.Kind, "y"); ok {
+		plural = stem + "ies"
+	}
+	return plural + " " + list(s.Names)
+}
+
+func channel(name string) Subject { return Subject{"channel", []string{name}} }
+
+// Bound is the side on which a limit lies.
+type Bound int
+
+// The bounds.
+const (
+	NoBound Bound = iota // a yes or no
+	AtMost               // Value ≤ Limit
+	AtLeast              // Value ≥ Limit
+	Range                // Limit ≤ Value ≤ Upper
+)
+
+// bitError is how far a value may be beyond a limit that it meets exactly: the last bits of a decimal.
+const bitError = 1e-9
+
+// marginOf returns the distance of a value from the limit: positive within it, negative beyond it, in the unit of the
+// value.
+func (j *Judgement) marginOf(value float64) float64 {
+	m := 0.0
+	switch j.Bound {
+	case AtMost:
+		m = j.Limit - value
+	case AtLeast:
+		m = value - j.Limit
+	case Range:
+		m = math.Min(value-j.Limit, j.Upper-value)
+	}
+	if math.Abs(m) <= bitError*math.Abs(j.Limit) {
+		return 0
+	}
+	return m
+}
+
+// worstMargin returns the margin at the unfavourable end.
+func (j *Judgement) worstMargin() float64 {
+	if j.Bound == Range {
+		return math.Min(j.marginOf(j.P90), j.marginOf(j.P10))
+	}
+	return j.marginOf(j.P90)
+}
+
+// compare returns a judgement with the severity that its numbers give: fail where the value is beyond the limit, Warn
+// where the unfavourable end is, else Pass.
+func compare(fail finding.Severity, j Judgement) Judgement {
+	switch {
+	case j.marginOf(j.Value) < 0:
+		j.Severity = fail
+	case j.worstMargin() < 0:
+		j.Severity = finding.Warn
+	default:
+		j.Severity = finding.Pass
+	}
+	return j
+}
+
+// exceeded tells whether the value itself is beyond the limit, and not only its unfavourable end.
+func (j *Judgement) exceeded() bool { return j.marginOf(j.Value) < 0 }
+
+// gather joins judgements of equal severity and group: their subjects are listed in one, and the numbers are those of
+// the one that is nearest to its limit.
+func gather(in []Judgement) (out []Judgement) {
+	type key struct {
+		severity finding.Severity
+		group    any
+	}
+	at := map[key]int{}
+	for _, j := range in {
+		k := key{j.Severity, j.group}
+		i, joins := at[k]
+		if j.group == nil || !joins {
+			at[k] = len(out)
+			j.Subject.Names = slices.Clone(j.Subject.Names)
+			out = append(out, j)
+			continue
+		}
+		names := out[i].Subject.Names
+		for _, n := range j.Subject.Names {
+			if !slices.Contains(names, n) {
+				names = append(names, n)
+			}
+		}
+		if j.Bound != NoBound && j.worstMargin() < out[i].worstMargin() {
+			out[i] = j
+		}
+		out[i].Subject.Names = names
+	}
+	return out
+}
+
+// Margin is how far a value is from its limit, as numbers only. Where Bound is NoBound there are no numbers, and
+// Severity alone says whether the check is passed.
+type Margin struct {
+	Check    string
+	Subject  Subject
+	Figure   string // key of the figure, where the value is one
+	Severity finding.Severity
+	Bound    Bound
+	Dim      quantity.Dim
+	Value    float64
+	Limit    float64
+	// Signed is the distance of the value from its limit, in the SI unit of the value: positive within, negative
+	// beyond.
+	Signed float64
+	// Worst is Signed at the unfavourable end of the value: P90, P10 or the end of a tolerance.
+	Worst float64
+}
+
+// margin returns the numbers of a judgement.
+func (j *Judgement) margin() Margin {
+	m := Margin{
+		Check: j.check, Subject: j.Subject, Figure: j.Figure, Severity: j.Severity, Bound: j.Bound, Dim: j.Dim,
+		Value: j.Value, Limit: j.Limit, Signed: j.marginOf(j.Value), Worst: j.worstMargin(),
+	}
+	if j.Bound == Range && j.Upper-j.Value < j.Value-j.Limit {
+		m.Limit = j.Upper
+	}
+	return m
+}

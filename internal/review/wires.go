@@ -1,0 +1,147 @@
+package review
+
+import (
+	"fmt"
+	"math"
+
+	"lampwright/internal/engine"
+	"lampwright/internal/finding"
+	"lampwright/internal/project"
+	"lampwright/internal/quantity"
+	"lampwright/internal/wiring"
+)
+
+// wire is one wire of the lamp, with what it carries.
+type wire struct {
+	subject     Subject
+	use         *project.WireUse
+	limit       engine.WireLimit
+	amps, volts float64 // its current; the voltage that its drop is compared with
+	dropKey     string  // figure of its voltage drop
+	limitKey    string  // figure of its current-carrying capacity
+}
+
+// allWires returns the wires of channels, then of supplies.
+func (v *reviewer) allWires() (out []wire) {
+	for i := range v.l.Channels {
+		c := &v.l.Channels[i]
+		if c.Wire == nil {
+			continue
+		}
+		out = append(out, wire{
+			subject: channel(c.Name), use: c.Use.Wire, limit: v.r.ChannelWireLimit(c),
+			amps: c.StringA() * float64(c.Strings), volts: v.r.Value(c.Name + ".voltage"),
+			dropKey: c.Name + ".wire-drop", limitKey: c.Name + ".ampacity",
+		})
+	}
+	for j, use := range v.d.Supplies {
+		if use.Wire == nil {
+			continue
+		}
+		part := v.supplyOf(j)
+		out = append(out, wire{
+			subject: Subject{"supply", []string{part.ID.S}}, use: use.Wire, limit: engine.SupplyWireLimit(v.l, j),
+			amps: InputCurrentA(v.r.Value(peakKey(j)), part.Voltage.SI), volts: part.Voltage.SI,
+			dropKey: fmt.Sprintf("supply%d.wire-drop", j+1), limitKey: fmt.Sprintf("supply%d.ampacity", j+1),
+		})
+	}
+	return out
+}
+
+// wireDrop compares the voltage drop of every wire with the usual part of its voltage.
+func (v *reviewer) wireDrop() (out []Judgement) {
+	for _, w := range v.allWires() {
+		drop := v.r.Value(w.dropKey)
+		out = append(out, compare(finding.Warn, Judgement{
+			Subject: w.subject, Figure: w.dropKey, At: w.use.Part.At, Bound: AtMost, Dim: quantity.Voltage,
+			Value: drop, P90: drop, Limit: wiring.UsualDrop * w.volts,
+			text: func(_ *reviewer, j *Judgement) Text {
+				of := fmt.Sprintf("3 %% of %s; %s", quantity.Format(w.volts, quantity.Voltage), w.subject)
+				t := Text{
+					Title: j.title(claim{quantity: "Voltage drop", limit: "usual maximum", of: of}),
+					Why:   "The drop becomes heat and reduces headroom. 3 % is a rule of thumb (no source).",
+				}
+				if j.Severity != finding.Pass {
+					t.fixf("Use %.2f × the cross-section", math.Ceil(100*j.Value/j.Limit)/100)
+					t.fixf("Shorten the wire to ≤ %.0f %% of its length", math.Floor(100*j.Limit/j.Value))
+				}
+				return t
+			},
+		}))
+	}
+	return out
+}
+
+// ampacity compares the current of every wire with its current-carrying capacity: the rated one where the datasheet
+// states it, else that of the heat balance with its range.
+func (v *reviewer) ampacity() (out []Judgement) {
+	for _, w := range v.allWires() {
+		j := Judgement{
+			Subject: w.subject, Figure: w.limitKey, At: w.use.Part.At, Bound: AtMost, Dim: quantity.Current,
+			Value: w.amps, P90: w.amps, Limit: w.limit.StatedA, text: ampacityText(w),
+		}
+		fail := finding.Stop
+		if m := w.limit; !m.Stated {
+			j.Limit = m.HeatA
+			if m.LoA < m.HeatA && w.amps > m.LoA && w.amps <= m.HeatA {
+				j.Limit, fail = m.LoA, finding.Warn
+			}
+		}
+		out = append(out, compare(fail, j))
+	}
+	return out
+}
+
+func ampacityText(w wire) func(*reviewer, *Judgement) Text {
+	return func(v *reviewer, j *Judgement) Text {
+		limit := "current-carrying capacity"
+		if !w.limit.Stated && j.Severity == finding.Warn {
+			limit = "lower end of current-carrying capacity"
+		}
+		t := Text{
+			Title: j.title(claim{
+				quantity: "Current", limit: limit, of: wireConditions(w) + ", " + w.subject.String(),
+			}),
+			Why: "Overload damages the insulation (IEC 60364-5-52, cited from memory).",
+		}
+		if j.Severity == finding.Pass {
+			return t
+		}
+		if thicker := v.libraryWire(w.amps, w.use, w.limit.AirK); thicker != "" {
+			t.fixf("Use %s", thicker)
+		} else {
+			t.fixf("Use a wire rated ≥ %s under these conditions", quantity.Format(w.amps, quantity.Current))
+		}
+		return t
+	}
+}
+
+// wireConditions names a wire with what its capacity depends on here: ambient, grouping, insulation.
+func wireConditions(w wire) string {
+	m, text := w.limit, w.use.Part.S
+	if !m.Stated || m.StatedA < m.Factor*m.SheetA*(1-bitError) {
+		text += ", " + quantity.Format(m.AirK, quantity.Temperature) + " ambient"
+	}
+	if w.use.GroupedCircuits.N > 1 {
+		text += fmt.Sprintf(", %d grouped circuits", w.use.GroupedCircuits.N)
+	}
+	if !m.Stated {
+		text += fmt.Sprintf(", insulation %s, range %s", quantity.Format(m.MaxK, quantity.Temperature),
+			currentRange(m.LoA, m.HiA))
+	}
+	return text
+}
+
+// libraryWire returns the thinnest wire of the parts library for a current in place of another one; empty where there
+// is none.
+func (v *reviewer) libraryWire(amps float64, use *project.WireUse, airK float64) string {
+	best, ohm := "", 0.0
+	other := *use
+	for _, id := range v.l.Project.Library.Wires.IDs() {
+		other.Part.S = id
+		if w := v.l.Project.Library.Wires.Get(id); w.Resistance.SI > ohm && engine.StatedWireA(v.l, &other, airK) >= amps {
+			best, ohm = id, w.Resistance.SI
+		}
+	}
+	return best
+}

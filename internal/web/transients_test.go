@@ -1,0 +1,184 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"net/http"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+
+	"lampwright/docs"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
+	"lampwright/internal/partslib"
+	"lampwright/internal/project"
+	"lampwright/internal/review"
+	"lampwright/internal/study"
+)
+
+// TestTransients compares what the page shows over time with the design's own answers. Those that take seconds are
+// asked for once: the foldback of the file, and the warm-up with a value that is tried.
+func TestTransients(t *testing.T) {
+	slow(t)
+	dir := demo(t, "planted-tank-first")
+	s, ts := serve(t, dir)
+	settled(t, s)
+	st := state(t, ts)
+	tried := change{"installation.ambient.typical", "26 °C"}
+	for _, changes := range [][]change{{}, {tried}} {
+		text := onDisk(t, dir)
+		if len(changes) > 0 {
+			text = strings.Replace(text, "typical: 22 °C", "typical: 26 °C", 1)
+		}
+		p, problems := project.LoadText("lamp.yaml", []byte(text), nil, partslib.Files())
+		if p == nil {
+			t.Fatal(problems)
+		}
+		r, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: -1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		post := func(path string, more map[string]any, to any) {
+			t.Helper()
+			body := map[string]any{"base": st.Hash, "changes": changes}
+			for k, v := range more {
+				body[k] = v
+			}
+			resp, data := send(t, ts, "POST", "/api/"+path, body, nil)
+			if resp.StatusCode != http.StatusOK {
+				t.Fatalf("%s: %s: %.300s", path, resp.Status, data)
+			}
+			if err := json.Unmarshal(data, to); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if len(changes) > 0 {
+			var warm warmView
+			post("warmup", map[string]any{"case": "max-ambient-fan-failure"}, &warm)
+			w, err := study.SimulateWarmup(context.Background(), r, "max-ambient-fan-failure", engine.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if d := cmp.Diff(tableOf(dossier.WarmTable(w, nil)), warm.Table); d != "" || warm.Says != dossier.WarmText(w) || len(warm.Moments) != len(w.Moments) {
+				t.Errorf("warm-up (−want +got):\n%s\n%s", d, warm.Says)
+			}
+		} else {
+			var fold foldView
+			post("foldback", nil, &fold)
+			f, err := study.SimulateFoldback(context.Background(), r, engine.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if d := cmp.Diff(tableOf(dossier.FoldTable(f)), fold.Table); d != "" || len(fold.Law) != len(f.Table)-2 || len(fold.Healthy) < 100 || fold.Says[0] != dossier.FoldTexts(f)[0] {
+				t.Errorf("foldback (−want +got):\n%s\n%q", d, fold.Says)
+			}
+		}
+		var day dayView
+		post("day", nil, &day)
+		if c, ok := study.DailyProgramme(r); !ok || !day.Given || cmp.Diff(c, day.DayCourse) != "" {
+			t.Errorf("the day is %+v, want %+v", day, c)
+		}
+		var dawn dawnView
+		post("dawn", map[string]any{"noon": "", "first": "2200 K", "steps": 5}, &dawn)
+		if n := len(dawn.Steps); n != 5 || !dawn.Off || dawn.Steps[4].CCTK < 6400 || dawn.Steps[4].CCTK > 6600 {
+			t.Errorf("dawn has %d steps and ends at %g K, want 5 and about the 6500 K that the design wants", n, dawn.Steps[n-1].CCTK)
+		}
+	}
+	for name, tt := range map[string]struct {
+		path string
+		body map[string]any
+		say  string
+	}{
+		"a case that is none": {"warmup", map[string]any{"case": "winter"}, "no case"},
+		"a first of volts":    {"dawn", map[string]any{"first": "3 V", "steps": 5}, "3 V"},
+		"a noon of words":     {"dawn", map[string]any{"first": "2200 K", "noon": "white", "steps": 5}, "white"},
+		"a cold noon":         {"dawn", map[string]any{"first": "2200 K", "noon": "10 K", "steps": 5}, "1000 K"},
+		"too many steps":      {"dawn", map[string]any{"first": "2200 K", "steps": 1e6}, "2 to 60"},
+		"no steps":            {"dawn", map[string]any{"first": "2200 K"}, "2 to 60"},
+	} {
+		tt.body["base"], tt.body["changes"] = st.Hash, []change{}
+		resp, data := send(t, ts, "POST", "/api/"+tt.path, tt.body, nil)
+		if resp.StatusCode < 400 || resp.StatusCode >= 500 || !strings.Contains(string(data), tt.say) {
+			t.Errorf("%s: %s: %.300s", name, resp.Status, data)
+		}
+	}
+	bare := strings.NewReplacer("sensor: {part: ntc-10k, at: [-20 mm, 20 mm]}\n", "", "day: {full_level_time: 8 h, ramp_time: 45 min, tariff: 0.32 EUR/kWh}\n", "", "  cct: 6500 K ± 1000 K\n", "").Replace(onDisk(t, dir))
+	s2, ts2 := serve(t, t.TempDir())
+	write(t, s2.work.o.Folder, bare)
+	st = state(t, ts2)
+	settled(t, s2)
+	for path, say := range map[string]string{"foldback": "no temperature sensor", "day": `"given":false`, "dawn": "enter the CCT at full level"} {
+		body := map[string]any{"base": st.Hash, "changes": []change{}}
+		if path == "dawn" {
+			body["first"], body["steps"] = "2200 K", 4
+		}
+		if _, data := send(t, ts2, "POST", "/api/"+path, body, nil); !strings.Contains(string(data), say) {
+			t.Errorf("%s of a design without: %.300s", path, data)
+		}
+	}
+}
+
+// TestReport gives the very file that the command writes, as one to keep, under the lamp's name and the date.
+func TestReport(t *testing.T) {
+	slow(t)
+	dir := demo(t, "propagation-bench")
+	s, ts := serve(t, dir, func(o *Options) { o.Now = func() time.Time { return time.Date(2031, 5, 4, 12, 0, 0, 0, time.UTC) } })
+	settled(t, s)
+	st := state(t, ts)
+	ask := func(base string, changes ...change) (*http.Response, string) {
+		t.Helper()
+		resp, data := send(t, ts, "POST", "/api/report", map[string]any{"base": base, "changes": changes}, nil)
+		return resp, string(data)
+	}
+	p, problems := project.LoadText("lamp.yaml", []byte(onDisk(t, dir)), nil, partslib.Files())
+	if p == nil {
+		t.Fatal(problems)
+	}
+	r, err := figure.Evaluate(context.Background(), p, engine.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var want bytes.Buffer
+	if err := dossier.HTML(&want, r, review.Review(t.Context(), r), dossier.Options{Sources: docs.Sources()}); err != nil {
+		t.Fatal(err)
+	}
+	resp, got := ask(st.Hash)
+	if resp.StatusCode != http.StatusOK || got != want.String() {
+		t.Errorf("%s: the dossier of %d bytes is not the one of %d bytes that the command writes:\n%.600s", resp.Status, len(got), want.Len(), cmp.Diff(want.String(), got))
+	}
+	if head := resp.Header.Get("Content-Disposition"); !strings.HasPrefix(head, "attachment; filename=") || !strings.HasSuffix(strings.Trim(head, `"`), "-2031-05-04.html") {
+		t.Errorf("it is sent as %q", head)
+	}
+	if got := resp.Header.Get("Content-Security-Policy"); got != policy {
+		t.Errorf("its policy is %q", got)
+	}
+	if resp, got := ask(st.Hash, change{"installation.hanging_height", "222 mm"}); resp.StatusCode != http.StatusOK || !strings.Contains(got, "with 1 unsaved change: installation.hanging_height = 222 mm") || !strings.Contains(resp.Header.Get("Content-Disposition"), "-unsaved-2031") {
+		t.Errorf("of a tried value: %s, %q", resp.Status, resp.Header)
+	}
+	if resp, got := ask(st.Hash, change{"installation.hanging_height", "222 V"}); resp.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(got, "there is no report of a lamp with problems") {
+		t.Errorf("of a wrong value: %s: %.300s", resp.Status, got)
+	}
+	write(t, dir, strings.Replace(onDisk(t, dir), "name:", "nmae:", 1))
+	st = state(t, ts)
+	if resp, got := ask(st.Hash); resp.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(got, "lamp.yaml:") || strings.Contains(resp.Header.Get("Content-Disposition"), "attachment") {
+		t.Errorf("of a broken file: %s: %.300s", resp.Status, got)
+	}
+	if resp, _ := ask("old"); resp.StatusCode != http.StatusConflict {
+		t.Errorf("of another text: %s", resp.Status)
+	}
+}
+
+func TestFileName(t *testing.T) {
+	for name, want := range map[string]string{
+		"Planted tank 60 × 30 cm, first": "planted-tank-60-30-cm-first", "": "lamp", "日本": "lamp", "../../etc/passwd": "etc-passwd", "a\r\nb\"c": "a-b-c", "--x--": "x",
+		strings.Repeat("ab ", 100): strings.TrimSuffix(strings.Repeat("ab-", 20), "-"),
+	} {
+		if got := fileName(name); got != want {
+			t.Errorf("fileName(%q) = %q, want %q", name, got, want)
+		}
+	}
+}

@@ -1,0 +1,727 @@
+// Made by go generate ./internal/web from the types of the server's answers and its table of views. Do not edit.
+
+export const severities = ['stop', 'warn', 'ask', 'note', 'pass'] as const;
+export type Severity = (typeof severities)[number];
+
+export const views = [
+  { key: 'review', title: 'Review', wide: false },
+  { key: 'light', title: 'Light', wide: true },
+  { key: 'channels', title: 'Channels', wide: true },
+  { key: 'board', title: 'Board', wide: true },
+  { key: 'colour', title: 'Colour', wide: true },
+  { key: 'power', title: 'Power & cost', wide: true },
+  { key: 'transients', title: 'Transients', wide: false },
+  { key: 'alternatives', title: 'Alternatives', wide: false },
+  { key: 'compare', title: 'Compare', wide: false },
+  { key: 'figures', title: 'Results', wide: true },
+  { key: 'parts', title: 'Parts', wide: false },
+  { key: 'file', title: 'Files', wide: false },
+] as const;
+export type ViewKey = (typeof views)[number]['key'];
+
+export interface State {
+  version: number;
+  folder: string;
+  file: string;
+  empty: boolean;
+  templates?: Template[];
+  hash: string;
+  text: string;
+  files: ProjectFile[];
+  problems: Problem[];
+  failed?: string;
+  job?: Job;
+  current: boolean;
+  can_undo: boolean;
+  can_redo: boolean;
+  outside: boolean;
+  lamp: Lamp | null;
+  severities: string[];
+}
+
+export interface PreviewDiff {
+  against: number;
+  figures: Record<string, FigureChange>;
+  added?: Figure[];
+  gone?: string[];
+  sections: Record<string, unknown>;
+  same: string[];
+}
+
+export interface Job {
+  id: number;
+  done: number;
+  total: number;
+  for?: string;
+}
+
+export interface Failure {
+  error: string;
+  problems?: Problem[];
+  path?: string;
+  hash?: string;
+}
+
+export interface Change {
+  path: string;
+  text: string;
+}
+
+export interface Basis {
+  formula: string;
+  numbers: string;
+  inputs: Input[] | null;
+  method: string;
+  valid: string;
+  notes?: string[];
+}
+
+export interface Cut {
+  title: string;
+  length_m: number;
+  width_m: number;
+  nx: number;
+  ny: number;
+  ppfd: number[];
+  lux: number[];
+  kind: string;
+  at_m: number;
+  low_m: number;
+  notes?: string[];
+  min_m: number;
+  max_m: number;
+}
+
+export interface Around {
+  complete: boolean;
+  assumed: boolean;
+  room: Room;
+  paths: number;
+  spill: Estimate;
+  faces: AroundFace[];
+  notes: string[] | null;
+}
+
+export interface Choice {
+  heads: string[];
+  rows: ChoiceRow[];
+  says?: string;
+  picture?: string;
+}
+
+export interface Version {
+  id: string;
+  kind: string;
+  title: string;
+  when?: string;
+  differs?: number;
+  first?: string[];
+}
+
+export interface Difference {
+  in: string;
+  what: string;
+  a: string;
+  b: string;
+  in_a: boolean;
+  in_b: boolean;
+  file?: string;
+  line?: number;
+}
+
+export interface Mix {
+  channels: MixedChannel[];
+  in_gamut: boolean;
+  steps_off: number;
+  amount_met: boolean;
+  render_met: boolean;
+  xy: XY;
+  cct_k: number;
+  duv: number;
+  ra: number;
+  rf: number;
+  ppfd_umol_m2_s: number;
+  lux: number;
+  wall_w: number;
+  junction_k: number;
+  notes: string[] | null;
+}
+
+export interface Day {
+  given: boolean;
+  full_s: number;
+  ramp_s: number;
+  points: DayPoint[] | null;
+}
+
+export interface Dawn {
+  steps: Mix[];
+  off: boolean;
+  short: boolean;
+}
+
+export interface Warmup {
+  case: string;
+  air_k: number;
+  heat_w: number;
+  spots: string[] | null;
+  moments: WarmMoment[];
+  steady: WarmMoment;
+  to_95_s: number;
+  energy_balance: number;
+  notes: string[] | null;
+  says: string;
+  table: TableData;
+}
+
+export interface Foldback {
+  says: string[];
+  table: TableData;
+  law: LawPoint[];
+  limit_k: number;
+  healthy: Sample[];
+  notes: string[];
+}
+
+export interface Parts {
+  hash: string;
+  kinds: PartKind[];
+  own: Part[];
+  library: LibraryPart[];
+}
+
+export interface FileText {
+  name: string;
+  text: string;
+  hash: string;
+  own: boolean;
+  before: Saved[];
+}
+
+export interface Compared {
+  text: string;
+  lamp: Lamp | null;
+}
+
+export interface Template {
+  key: string;
+  title: string;
+  about: string;
+}
+
+export interface ProjectFile {
+  name: string;
+  hash: string;
+}
+
+export interface Problem {
+  at: Pos;
+  msg: string;
+  hint?: string;
+  line?: string;
+}
+
+export interface Lamp {
+  number?: number;
+  name: string;
+  invented_parts: boolean;
+  full: boolean;
+  figures: Figure[];
+  findings: Finding[];
+  counts: Record<string, number>;
+  channels: Channel[];
+  emitters: Emitter[];
+  cases: Case[];
+  board: Board;
+  board_heat: HeatMap;
+  stack: Layer[];
+  place: Place;
+  maps: LightMap[];
+  spectrum: Spectrum;
+  looks: Looks;
+  flow: Flow[];
+  orders: Order[];
+  assumptions: Assumption[];
+  x: number;
+  y: number;
+  notes: string[];
+  knobs: Knob[];
+  requirements: Requirement[];
+  curves?: Record<string, Curves>;
+  pictures?: Record<string, string>;
+}
+
+export interface FigureChange {
+  text: string;
+  value: number;
+}
+
+export interface Figure {
+  key: string;
+  title: string;
+  text: string;
+  range: string;
+  ends?: boolean;
+  kind: string;
+  value: number;
+  p10: number;
+  p90: number;
+}
+
+export interface Input {
+  name: string;
+  value: string;
+  source: string;
+  figure?: string;
+  at: Pos;
+}
+
+export interface Room {
+  x0_m: number;
+  x1_m: number;
+  y0_m: number;
+  y1_m: number;
+  floor_m: number;
+  ceiling_m: number;
+}
+
+export interface Estimate {
+  value: number;
+  standard_error: number;
+}
+
+export interface AroundFace {
+  title: string;
+  side: string;
+  length_m: number;
+  width_m: number;
+  nx: number;
+  ny: number;
+  lux: number[];
+  standard_error: number[];
+  mean_lux: Estimate;
+}
+
+export interface ChoiceRow {
+  name: string;
+  now: boolean;
+  cells: string[];
+  problem?: string;
+  sets: Change[];
+}
+
+export interface MixedChannel {
+  name: string;
+  level: number;
+  light: number;
+  level_now: number;
+  dimming: string;
+  least_amps: number;
+  amps: number;
+}
+
+export interface XY {
+  x: number;
+  y: number;
+}
+
+export interface DayPoint {
+  time_s: number;
+  says: string;
+  level: number;
+  ppfd_umol_m2_s: number;
+}
+
+export interface WarmMoment {
+  time_s: number;
+  sink_k: number;
+  junction_k: number;
+  spot_k: number[] | null;
+  reads_k: number[] | null;
+}
+
+export interface TableData {
+  head: string[];
+  rows: string[][];
+}
+
+export interface LawPoint {
+  sensor_k: number;
+  level: number;
+}
+
+export interface Sample {
+  s: number;
+  sensorK: number;
+  readK: number;
+  junctionK: number;
+  level: number;
+}
+
+export interface PartKind {
+  kind: string;
+  doc: string;
+  keys: Key[];
+}
+
+export interface Part {
+  kind: string;
+  id: string;
+  name: string;
+  file: string;
+  line: number;
+  path: string;
+  invented: boolean;
+  uses: string[];
+  values: PartLeaf[];
+}
+
+export interface LibraryPart {
+  kind: string;
+  id: string;
+  name: string;
+  used: boolean;
+  own: boolean;
+  info: string;
+  price: string;
+  file: string;
+  line: number;
+}
+
+export interface Saved {
+  name: string;
+  when: string;
+}
+
+export interface Pos {
+  file: string;
+  line: number;
+  col: number;
+  path: string;
+}
+
+export interface Finding {
+  severity: Severity;
+  check: string;
+  subject: string;
+  title: string;
+  figure?: string;
+  value?: string;
+  limit?: string;
+  margin?: string;
+  why: string;
+  mend?: string;
+  tries?: Try[];
+  at: Pos;
+}
+
+export interface Channel {
+  name: string;
+  current_a: number;
+  string_a: number;
+  typical_v: number;
+  cold_v: number;
+  hot_v: number;
+  electric_w: number;
+  radiant_w: number;
+  flux_lm: number;
+  ppf_umol_s: number;
+  driver_in_w: number;
+  wire_drop_v: number;
+  colour: string;
+  driver: string;
+  driver_min_a: number;
+  driver_max_a: number;
+  driver_min_v: number;
+  driver_max_v: number;
+  strings: number;
+  level: number;
+  pwm: boolean;
+  parts: string[];
+  current_path: string;
+}
+
+export interface Emitter {
+  label: string;
+  channel: string;
+  part: string;
+  lens?: string;
+  x_m: number;
+  y_m: number;
+  lens_at_m: [number, number, number];
+  aim: [number, number, number];
+  body_length_m: number;
+  body_width_m: number;
+  lens_diameter_m?: number;
+  die_a: number;
+  voltage_v: number;
+  electrical_w: number;
+  radiant_w: number;
+  heat_w: number;
+  notes?: string[];
+  x_path: string;
+  y_path: string;
+  junction_k: number;
+  solder_k: number;
+  beam_rad: number;
+}
+
+export interface Case {
+  key: string;
+  title: string;
+  room_k: number;
+  air_k: number;
+  sink_k: number;
+  node_k: number;
+  heat_w: number;
+  face_w: number;
+  housing_w?: number;
+  housing_k?: number;
+  sink_k_per_w: number;
+  solder_k: number[];
+  dielectric_k?: number[];
+  junction_k: number[];
+  sensor_k?: number;
+  loop_gain: number;
+  iterations: number;
+  runaway: boolean;
+  runs_away: number;
+  fan_dead: boolean;
+  notes?: string[];
+}
+
+export interface Board {
+  shape: string;
+  length_m: number;
+  width_m: number;
+  corners?: [number, number][];
+  holes?: BoardHole[];
+  contact_x_m: number;
+  contact_y_m: number;
+  contact_length_m: number;
+  contact_width_m: number;
+  sensor_x_m?: number;
+  sensor_y_m?: number;
+  has_sensor: boolean;
+}
+
+export interface HeatMap {
+  x0_m: number;
+  y0_m: number;
+  step_m: number;
+  nx: number;
+  ny: number;
+  temp_k: number[] | null;
+}
+
+export interface Layer {
+  name: string;
+  hot_k: number;
+  cold_k: number;
+}
+
+export interface Place {
+  kind: string;
+  length_m: number;
+  width_m: number;
+  height_m: number;
+  water_m: number;
+  substrate_m: number;
+  hanging_m: number;
+  lamp_tilt_rad: number;
+  lamp_towards_rad: number;
+  glass_m: number;
+  offset_x_m: number;
+  offset_y_m: number;
+  sink: Sink;
+}
+
+export interface LightMap {
+  title: string;
+  length_m: number;
+  width_m: number;
+  nx: number;
+  ny: number;
+  ppfd: number[];
+  lux: number[];
+}
+
+export interface Spectrum {
+  lambda_nm: number[] | null;
+  channels: number[][] | null;
+  target: number[] | null;
+}
+
+export interface Looks {
+  points: ColourPoint[] | null;
+  wanted?: ColourPoint;
+  r?: number[];
+  hue_bins?: BinFigures[];
+  light_hex?: string;
+  patches?: Patch[];
+  notes?: string[];
+}
+
+export interface Flow {
+  from: string;
+  to: string;
+  watts: number;
+  loss: boolean;
+}
+
+export interface Order {
+  part: string;
+  what: string;
+  count: number;
+  each_eur: number;
+  total_eur: number;
+  priced: boolean;
+  note?: string;
+}
+
+export interface Assumption {
+  key: string;
+  what: string;
+  used: number;
+  lo: number;
+  hi: number;
+  why: string;
+  mend: string;
+  affects: string;
+  figure_at_lo: number;
+  figure_at_hi: number;
+  at: Pos;
+}
+
+export interface Knob {
+  path: string;
+  group: string;
+  label: string;
+  text: string;
+  unit?: string;
+  value: number;
+  min: number;
+  max: number;
+  step: number;
+  limit?: number;
+  limit_is?: string;
+  choices?: KnobOption[];
+}
+
+export interface Requirement {
+  key: string;
+  min?: number;
+  max?: number;
+  value?: string;
+  text: string;
+  at?: Pos;
+  more: number;
+}
+
+export interface Curves {
+  name: string;
+  sheet: string;
+  voltage_a: number[];
+  voltage_v: number[];
+  flux_a: number[];
+  flux: number[];
+  flux_k: number[];
+  flux_t: number[];
+  derate_k: number[];
+  derate_a: number[];
+  max_a: number;
+  max_k: number;
+  test_a: number;
+  test_k: number;
+}
+
+export interface Key {
+  key: string;
+  doc: string;
+  eg?: string;
+  one?: string[];
+  need?: boolean;
+  curve?: boolean;
+  x?: string;
+  y?: string;
+  list?: boolean;
+  keys?: Key[];
+}
+
+export interface PartLeaf {
+  path: string;
+  text: string;
+  line: number;
+}
+
+export interface Try {
+  says: string;
+  sets: Change[];
+}
+
+export interface BoardHole {
+  x_m: number;
+  y_m: number;
+  diameter_m?: number;
+  length_m?: number;
+  width_m?: number;
+}
+
+export interface Sink {
+  length_m: number;
+  width_m: number;
+  base_m: number;
+  fins?: Fins;
+  pins?: Pins;
+  housing?: Housing;
+}
+
+export interface ColourPoint {
+  name: string;
+  xy: XY;
+  steps?: number;
+  lo_k?: number;
+  hi_k?: number;
+}
+
+export interface BinFigures {
+  rf: number;
+  chroma_shift: number;
+  hue_shift_rad: number;
+  samples: number;
+  ref_a: number;
+  ref_b: number;
+  test_a: number;
+  test_b: number;
+}
+
+export interface Patch {
+  name: string;
+  lamp_hex: string;
+  daylight_hex: string;
+}
+
+export interface KnobOption {
+  value: string;
+  name?: string;
+  sets?: Change[];
+}
+
+export interface Fins {
+  count: number;
+  height_m: number;
+  thickness_m: number;
+}
+
+export interface Pins {
+  diameter_m: number;
+  height_m: number;
+  across_m: number;
+  along_m: number;
+  staggered: boolean;
+}
+
+export interface Housing {
+  area_m2: number;
+  height_m: number;
+}

@@ -1,0 +1,203 @@
+// What the lamp does over time: its day, the way from dawn to noon, its warm-up, and how its sensor cuts the light.
+import { computed, signal } from '@preact/signals';
+import { useEffect } from 'preact/hooks';
+import { Dawn, Day, Failed, Foldback, post, TableData, Warmup } from './api';
+import { Chart, Series } from './chart';
+import { celsius, num } from './format';
+import { Data, Facts, fileLink, Table } from './pieces';
+import { changes, courseJob, lamp, section, sentence, state, trial, trialBusy } from './store';
+
+
+type What = 'dawn' | 'warmup' | 'foldback';
+interface Answers { dawn: Dawn; warmup: Warmup; foldback: Foldback }
+
+const css = (v: string) => getComputedStyle(document.documentElement).getPropertyValue(v).trim();
+const percent = (share: number) => `${num(100 * share)} %`;
+
+// What is asked and found outlives the view.
+const noon = signal(''), first = signal('2200 K'), steps = signal('12'), chosen = signal('usual');
+const found = signal<{ [K in What]?: { of: string; answer: Answers[K] } }>({});
+const busy = signal<What | ''>('');
+const wrong = signal<{ what: What; path: string; text: string } | null>(null);
+let asking: AbortController | null = null;
+
+const args = (what: What) => (what === 'dawn' ? { noon: noon.value, first: first.value, steps: Number(steps.value) || 0 } : what === 'warmup' ? { case: chosen.value } : {});
+/** asked is all that an answer hangs on. */
+const asked = computed(() => ({ dawn: '', warmup: '', foldback: '', ...Object.fromEntries((['dawn', 'warmup', 'foldback'] as What[]).map((w) => [w, JSON.stringify([state.value?.hash, trial.value, args(w)])])) }));
+
+async function ask(what: What) {
+  asking?.abort();
+  const mine = asking = new AbortController();
+  const of = asked.value[what];
+  busy.value = what;
+  wrong.value = null;
+  courseJob.value = null;
+  try {
+    const answer = await post<never>(`/api/${what}`, { base: state.value?.hash ?? '', changes: changes(), ...args(what) }, mine.signal);
+    if (asking === mine) found.value = { ...found.value, [what]: { of, answer } };
+  } catch (e) {
+    if (asking !== mine) return;
+    wrong.value = { what, ...(mine.signal.aborted ? { path: '', text: 'Stopped.' } : e instanceof Failed ? { path: e.path, text: sentence(e.problems[0]?.msg ?? e.message) } : { path: '', text: 'The program does not answer.' }) };
+  }
+  if (asking === mine) { busy.value = ''; courseJob.value = null; }
+}
+
+/** Ask is the button of a question, with how far it is and a way to stop it. */
+function Ask({ what, words }: { what: What; words: string }) {
+  const mine = busy.value === what, job = mine ? courseJob.value : null, w = wrong.value?.what === what ? wrong.value : null;
+  return (
+    <>
+      <p class="actions">
+        <button type="submit" class="main" disabled={mine}>{mine ? 'Computing…' : words}</button>
+        {mine && <><span class="progress"><progress max={job?.total || 1} value={job?.total ? job.done : undefined} aria-label={words} /><span role="status">{job?.total && job.total > 1 ? `${job.done} of ${job.total}` : ''}</span></span> <button type="button" onClick={() => asking?.abort()}>Stop</button></>}
+      </p>
+      {w && !['noon', 'first', 'steps'].includes(w.path) && <p class="wrong" role="alert">{w.text}</p>}
+    </>
+  );
+}
+
+const Notes = ({ of }: { of: string[] | null }) => ((of ?? []).length === 0 ? null : <ul class="hint">{of!.map((n) => <li>{sentence(n)}</li>)}</ul>);
+const Stale = ({ what }: { what: What }) => (found.value[what]!.of === asked.value[what] ? null : <p class="stale-note">Outdated: compute again.</p>);
+const form = (what: What) => (e: Event) => { e.preventDefault(); void ask(what); };
+
+const day = signal<Day | null>(null);
+const dayWrong = signal('');
+
+function DayCard() {
+  const hash = state.value?.hash, tried = trial.value, waiting = trialBusy.value;
+  useEffect(() => {
+    const stop = new AbortController();
+    const later = window.setTimeout(() => {
+      post<Day>('/api/day', { base: hash, changes: changes() }, stop.signal).then((d) => { day.value = d; dayWrong.value = ''; }, (e) => {
+        if (!stop.signal.aborted) dayWrong.value = e instanceof Failed ? sentence(e.problems[0]?.msg ?? e.message) : 'The program does not answer.';
+      });
+    }, day.value ? 200 : 0);
+    return () => { stop.abort(); window.clearTimeout(later); };
+  }, [hash, tried, waiting]);
+  const d = day.value;
+  const p = d?.points ?? [];
+  const hours = p.map((x) => x.time_s / 3600);
+  return (
+    <section class="card">
+      <h2>Day programme</h2>
+      {dayWrong.value && <p class="wrong" role="alert">{dayWrong.value}</p>}
+      {!d && !dayWrong.value && <p role="status">Loading…</p>}
+      {d && !d.given && <p class="empty">The design has no day programme. Add <code>day: {'{full_level_time: 8 h, ramp_time: 45 min}'}</code> to <a href={fileLink(state.value!.file, 0)}>the design file</a>.</p>}
+      {d?.given && p.length > 0 && <>
+        <Chart label="PPFD at the target over the day; same values in the table below" x={hours} xLabel="hours from start of sunrise" yLabel="µmol/m²/s" height={200}
+          series={[{ name: 'mean PPFD at the target', colour: css('--lw-within'), y: p.map((x) => x.ppfd_umol_m2_s) }]} />
+        <Data title="As a table" head={['', 'time from start', 'level', 'mean PPFD at target']} rows={p.map((x) => [x.says, `${num(x.time_s / 3600)} h`, percent(x.level), `${num(x.ppfd_umol_m2_s)} µmol/m²/s`])} />
+        <Facts keys={['target.dli', 'target.ppfd', 'mains.energy-year', 'cost.electricity-year']} />
+        <p class="hint">Linear ramps; 100 % is the level set for each channel.</p>
+      </>}
+    </section>
+  );
+}
+
+function Field({ of, value, label, hint }: { of: string; value: typeof noon; label: string; hint?: string }) {
+  const w = wrong.value?.path === of ? wrong.value : null;
+  return (
+    <div class="ask">
+      <label for={'dawn-' + of}>{label}</label>
+      <input id={'dawn-' + of} type="text" autocomplete="off" spellcheck={false} value={value.value} placeholder={hint} aria-invalid={w !== null} aria-describedby={w ? `dawn-${of}-e` : undefined} onInput={(e) => { value.value = e.currentTarget.value; }} />
+      {w && <p class="wrong" id={`dawn-${of}-e`} role="alert">{w.text}</p>}
+    </div>
+  );
+}
+
+function DawnCard() {
+  const got = found.value.dawn;
+  const requirement = lamp.value!.requirements.find((w) => w.key === 'lamp.cct');
+  const names = got?.answer.steps[0]?.channels.map((c) => c.name) ?? [];
+  const colours = new Map(section('channels').map((c) => [c.name, c.colour]));
+  const dashes = [undefined, [8, 4], [2, 3], [10, 3, 2, 3], [5, 5]];
+  const x = got?.answer.steps.map((_, i) => i + 1) ?? [];
+  const remarks = (got?.answer.steps ?? []).flatMap((s, i) => (s.notes ?? []).map((n) => [`${i + 1}`, sentence(n)]));
+  return (
+    <section class="card">
+      <h2>Sunrise</h2>
+      <p class="hint">Channel levels from start to full level, at a lower CCT while dim; reverse them for sunset. Light level and colour rendering at full level are the requirements of the design.</p>
+      <form class="mix" onSubmit={form('dawn')}>
+        <div class="asks">
+          <Field of="noon" value={noon} label="CCT at full level" hint={requirement ? 'as required' : 'such as 5500 K'} />
+          <Field of="first" value={first} label="CCT at start" />
+          <Field of="steps" value={steps} label="Steps" />
+        </div>
+        <Ask what="dawn" words="Compute levels" />
+      </form>
+      {got && <div class="both">
+        <Stale what="dawn" />
+        <Chart label="Level of each channel during sunrise; same values in the table below" x={x} xLabel="step" yLabel="level, %" height={220}
+          series={names.map((n, i): Series => ({ name: n, colour: colours.get(n) ?? '#888', dash: dashes[i % dashes.length], y: got.answer.steps.map((s) => 100 * (s.channels.find((c) => c.name === n)?.level ?? 0)) }))} />
+        <Table caption="Sunrise, start to full level" head={['step', 'CCT', 'difference', 'Ra', 'PPFD', 'illuminance', ...names]} rows={got.answer.steps.map((s, i) => [
+          `${i + 1}`, s.cct_k > 0 ? `${Math.round(s.cct_k)} K, Duv ${s.duv < 0 ? '−' : '+'}${Math.abs(s.duv).toFixed(4)}` : '–', s.steps_off > 0.5 ? `${s.steps_off.toFixed(0)} SDCM` : '', s.ra.toFixed(0), `${num(s.ppfd_umol_m2_s)} µmol/m²/s`, `${num(s.lux)} lx`, ...s.channels.map((c) => percent(c.level)),
+        ])} />
+        {remarks.length > 0 && <Data title="Limits by step" head={['step', '']} rows={remarks} />}
+        {got.answer.off && <p class="hint">Where a difference is given, the colour is outside the gamut of the channels; the nearest colour is shown.</p>}
+        {got.answer.short && <p class="hint">At some steps the light level is not reached at this colour; the maximum is shown.</p>}
+      </div>}
+    </section>
+  );
+}
+
+function WarmCard() {
+  const cases = section('cases') ?? [];
+  const got = found.value.warmup, w = got?.answer;
+  // Until the sink is within a two-hundredth of its way, so that the part that moves is seen.
+  const from = w?.moments[0]?.sink_k ?? 0;
+  const end = w ? w.moments.find((m) => m.time_s >= 600 && Math.abs(w.steady.sink_k - m.sink_k) < 0.005 * Math.abs(w.steady.sink_k - from))?.time_s ?? Infinity : 0;
+  const shown = w?.moments.filter((m) => m.time_s <= end) ?? [];
+  const c = (k: number) => k - 273.15;
+  return (
+    <section class="card">
+      <h2>Warm-up</h2>
+      <p class="hint">From a cold start to steady state at the set levels, with the infrared thermometer reading for comparison at the bench.</p>
+      <form class="mix" onSubmit={form('warmup')}>
+        <div class="asks"><div class="ask"><label for="warm-case">Case</label>
+          <select id="warm-case" value={chosen.value} onChange={(e) => { chosen.value = e.currentTarget.value; }}>{cases.map((x) => <option value={x.key}>{x.title}</option>)}</select></div></div>
+        <Ask what="warmup" words="Simulate warm-up" />
+      </form>
+      {got && w && <div class="both">
+        <Stale what="warmup" />
+        <p><b>{sentence(w.says)}</b></p>
+        <Chart label={`Temperatures after a cold start, ${w.case}; same values in the table below`} x={shown.map((m) => m.time_s / 60)} xLabel="minutes after switching on" yLabel="°C" height={260}
+          series={[
+            { name: 'maximum T_j', colour: css('--lw-beyond'), y: shown.map((m) => c(m.junction_k)) },
+            ...(w.spots ?? []).map((s, i): Series => ({ name: s, colour: css('--lw-flow'), dash: i === 0 ? [8, 4] : [2, 3], y: shown.map((m) => c(m.spot_k![i]!)) })),
+            { name: 'heat sink', colour: css('--lw-within'), y: shown.map((m) => c(m.sink_k)) },
+          ]} />
+        <Data title="As a table" head={w.table.head} rows={w.table.rows} />
+        <Notes of={w.notes} />
+      </div>}
+    </section>
+  );
+}
+
+function FoldCard() {
+  const got = found.value.foldback, f = got?.answer;
+  const c = (k: number) => k - 273.15;
+  return (
+    <section class="card">
+      <h2>Thermal foldback</h2>
+      <p class="hint">How the sensor reduces the level at maximum ambient, with fan failure where there is a fan: table for the controller and stability of the control loop.</p>
+      {!section('board').has_sensor
+        ? <p class="empty">The design has no temperature sensor. Add <code>sensor: {'{part: ntc-10k, at: [0 mm, 20 mm]}'}</code> to <a href={fileLink(state.value!.file, 0)}>the design file</a>.</p>
+        : <form class="mix" onSubmit={form('foldback')}><Ask what="foldback" words="Compute foldback" /></form>}
+      {got && f && section('board').has_sensor && <div class="both">
+        <Stale what="foldback" />
+        <ul class="plain">{f.says.map((t) => <li>{sentence(t)}</li>)}</ul>
+        <h3>Level vs. sensor temperature</h3>
+        <Chart label="Level vs. sensor temperature; same values in the table below" x={f.law.map((p) => c(p.sensor_k))} xLabel="sensor, °C" yLabel="level, %" height={200} series={[{ name: 'level', colour: css('--lw-flow'), y: f.law.map((p) => 100 * p.level) }]} />
+        <Table caption="Foldback table" head={f.table.head} rows={f.table.rows} />
+        <h3>Control loop, sensor working</h3>
+        <Chart label={`Junction and sensor temperature over two hours with foldback; limit ${celsius(f.limit_k, 0)}; same values in the table below`} x={f.healthy.map((p) => p.s / 60)} xLabel="minutes after switching on" yLabel="°C" height={220}
+          series={[{ name: 'maximum T_j', colour: css('--lw-beyond'), y: f.healthy.map((p) => c(p.junctionK)) }, { name: 'sensor', colour: css('--lw-flow'), dash: [8, 4], y: f.healthy.map((p) => c(p.sensorK)) }]} />
+        <Chart label="Level over two hours with foldback; same values in the table below" x={f.healthy.map((p) => p.s / 60)} xLabel="minutes after switching on" yLabel="level, %" height={160} series={[{ name: 'level', colour: css('--lw-within'), y: f.healthy.map((p) => 100 * p.level) }]} />
+        <Data title="Control loop as a table" head={['time', 'sensor', 'maximum T_j', 'level']} rows={() => f.healthy.filter((_, i) => i % Math.max(1, Math.ceil(f.healthy.length / 40)) === 0).map((p) => [`${num(p.s / 60)} min`, celsius(p.sensorK), celsius(p.junctionK), percent(p.level)])} />
+        <Notes of={f.notes} />
+      </div>}
+    </section>
+  );
+}
+
+export const TransientsView = () => <><DayCard /><DawnCard /><WarmCard /><FoldCard /></>;
