@@ -102,7 +102,7 @@ func (r *Evaluation) catalogue() (*writer, spectralView) {
 	spectral := spectralValues(s, r, &r.Sol)
 	sol.Rendering = r.Sol.Rendering
 	old := replacedLight(s, r)
-	r.orders(s.Lamp)
+	r.bom(s.Lamp)
 	r.channelFigures(w, s, p, sol)
 	r.lampFigures(w, s, p, sol)
 	r.lightFigures(w, s, sol)

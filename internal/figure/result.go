@@ -320,7 +320,7 @@ type EnergyFlow struct {
 	Loss  bool    `json:"loss"` // it does not go on from there
 }
 
-// Order is one line of the order list.
+// BOMLine is one line of the bill of materials.
 type BOMLine struct {
 	Part       string  `json:"part"`
 	What       string  `json:"what"`
