@@ -425,9 +425,9 @@ func TestWire(t *testing.T) {
 		{name: "channel, beyond", lamp: channel(at + 1e-3), check: "wire-drop", subject: "channel a", want: finding.Warn, value: "180 mV", fix: "Use 1.01 × the cross-section"},
 		{name: "current, within", lamp: channel(1).with(max("0.5 A")), check: "ampacity", subject: "channel a", want: finding.Pass, value: "500 mA"},
 		{name: "current, beyond", lamp: channel(1).with(max("0.499 A")), check: "ampacity", subject: "channel a", want: finding.Stop},
-		// 4.0 W and what the wire loses, 0.1 V · 0.3333 A = 0.0333 W, over 12 V: 0.3361 A.
-		{name: "supply's current, within", lamp: supply("3 m").with(max("0.3362 A")), check: "ampacity", subject: "supply", want: finding.Pass},
-		{name: "supply's current, beyond", lamp: supply("3 m").with(max("0.336 A")), check: "ampacity", subject: "supply", want: finding.Stop, value: "336 mA"},
+		// 4.0 W and the loss in the wire, 0.1 V · 0.3333 A = 0.0333 W, at the minimum supply voltage 11.4 V: 0.3538 A.
+		{name: "supply's current, within", lamp: supply("3 m").with(max("0.3539 A")), check: "ampacity", subject: "supply", want: finding.Pass},
+		{name: "supply's current, beyond", lamp: supply("3 m").with(max("0.3537 A")), check: "ampacity", subject: "supply", want: finding.Stop, value: "354 mA"},
 		{name: "no wire", lamp: lampVariant{}, check: "wire-drop", none: true},
 	})
 }

@@ -128,6 +128,20 @@ func (v *reviewer) p10(key string) float64 {
 	return f.Lo
 }
 
+// figureJudgement fills the numbers of a judgement with a figure: its value, and the end of its range that is
+// unfavourable for the bound of the judgement.
+func (v *reviewer) figureJudgement(key string, j Judgement) Judgement {
+	f, ok := v.r.Figure(key)
+	if !ok {
+		panic("review: no figure " + key)
+	}
+	j.Figure, j.Dim, j.Value, j.P90, j.P10 = key, f.Dim, f.Value, f.Hi, f.Lo
+	if j.Bound == AtLeast {
+		j.P90, j.P10 = f.Lo, f.Hi
+	}
+	return j
+}
+
 // supplyOf returns the part of a supply of the design.
 func (v *reviewer) supplyOf(supply int) *project.Supply {
 	return v.l.Project.Library.Supplies.Get(v.d.Supplies[supply].Part.S)
@@ -140,18 +154,4 @@ func (v *reviewer) allChannels() []string {
 		names[i] = v.l.Channels[i].Name
 	}
 	return names
-}
-
-// kindsOf returns the kinds of emitters of a channel, each once.
-func (v *reviewer) kindsOf(c *lamp.Channel) []int {
-	var out []int
-	seen := map[int]bool{}
-	for _, e := range c.Emitters {
-		k := v.l.Emitters[e].Type
-		if !seen[k] {
-			seen[k] = true
-			out = append(out, k)
-		}
-	}
-	return out
 }

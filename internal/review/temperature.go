@@ -25,7 +25,7 @@ func (v *reviewer) junctions() (out []Judgement) {
 	unrated := missing{kind: "channel"}
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
-		for _, k := range v.kindsOf(c) {
+		for _, k := range v.l.TypesOf(c) {
 			part := v.l.Types[k].Part
 			if !part.MaxJunction.Set {
 				unrated.add(part.ID.S, c.Name, part.ID.At)
