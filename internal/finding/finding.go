@@ -2,7 +2,7 @@
 //
 // In: nothing. Out: the Finding type and its order. Assumes: a title is one line that stands alone; a reason is at
 // most two short sentences; a fix is a list of imperatives. Leaves to others: the checks (review) and the
-// presentation of findings (cli, dossier, web).
+// presentation of findings (cli, report, web).
 package finding
 
 import (

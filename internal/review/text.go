@@ -34,8 +34,8 @@ func (t *Text) edit(label string, settings ...source.Setting) {
 	t.Edits = append(t.Edits, finding.SuggestedEdit{Label: label, Settings: settings})
 }
 
-// finding returns a judgement as a finding, in words.
-func (v *reviewer) finding(j *Judgement) finding.Finding {
+// finding returns a judgement and its margin as a finding, in words.
+func (v *reviewer) finding(j *Judgement, margin Margin) finding.Finding {
 	t := j.text(v, j)
 	f := finding.Finding{
 		Severity: j.Severity, Check: j.check, Subject: j.Subject.String(), Title: trueMinus(t.Title), Figure: j.Figure,
@@ -44,8 +44,8 @@ func (v *reviewer) finding(j *Judgement) finding.Finding {
 	for _, item := range t.Fix {
 		f.Fix = append(f.Fix, trueMinus(item))
 	}
-	if j.Bound != NoBound {
-		m := j.margin().Signed
+	if margin.Bound != NoBound {
+		m := margin.Signed
 		if !math.IsInf(m, 0) && !math.IsNaN(m) {
 			f.SignedMargin = m
 		}
