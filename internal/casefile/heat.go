@@ -322,7 +322,7 @@ func (f *heatCase) addPatch(b *heat.Board, face heat.Face, i int, p *heatPatch) 
 		}
 		b.Contact = &heat.Contact{Area: p.shape(), ResistM2KW: 1 / *p.HContact, SinkWK: f.Sink.G, CapacityJK: f.Sink.C}
 	case p.H != nil:
-		b.Patches = append(b.Patches, heat.FilmPatch{Face: face, Area: p.shape(), FilmWm2K: *p.H})
+		b.Patches = append(b.Patches, heat.CoefficientPatch{Face: face, Area: p.shape(), FilmWm2K: *p.H})
 	default:
 		return fmt.Errorf("patch %d of the %s has neither h nor h_contact", i+1, face)
 	}

@@ -14,7 +14,7 @@ const (
 	bendMost     = 4 // of either coefficient: an e⁴ from one end to the middle is another lamp, not a drift
 )
 
-// Bend returns a spectrum of the same radiant power whose chromaticity is to, by the gentlest smooth change of its shape:
+// ShiftToChromaticity returns a spectrum of the same radiant power whose chromaticity is to, by the gentlest smooth change of its shape:
 //
 //	S′(λ) = S(λ)·exp(a + b ξ + c ξ²)      ξ = (λ − 560 nm)/100 nm
 //
@@ -22,7 +22,7 @@ const (
 // and a phosphor that tires do together is not told apart. b and c are found by Newton's method; a keeps the watts.
 // It is an error if the light is dark or no such change of a moderate size (|b|, |c| ≤ 4) leads there.
 // Source: common practice, no source, for the shape; CIE15-2018, §7 (chromaticity).
-func Bend(s spectrum.Spectrum, to XY) (spectrum.Spectrum, error) {
+func ShiftToChromaticity(s spectrum.Spectrum, to XY) (spectrum.Spectrum, error) {
 	now, ok := Chromaticity(s)
 	if !ok {
 		return s, fmt.Errorf("a dark spectrum has no colour to be moved")

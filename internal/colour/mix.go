@@ -15,8 +15,8 @@ type Channel struct {
 	Name     string
 	Spectrum spectrum.Spectrum // at level 1, on the lamp grid: in W/nm, or in W/m²/nm for what arrives on a plane
 	PowerW   float64           // electrical power at level 1; 0 for every channel means that radiant power stands for it
-	Least    float64           // least level; 0 is off
-	Most     float64           // greatest level; 0 means 1
+	Min    float64           // least level; 0 is off
+	Max     float64           // greatest level; 0 means 1
 
 	// What counts as its amount at level 1, where that is not the light of Spectrum: on a plane further down, whose colour
 	// the wish is not about. 0 takes it from Spectrum.
@@ -24,10 +24,10 @@ type Channel struct {
 }
 
 func (c Channel) most() float64 {
-	if c.Most == 0 {
+	if c.Max == 0 {
 		return 1
 	}
-	return c.Most
+	return c.Max
 }
 
 // Goal is what to make of the freedom that is left when the wish is met.
@@ -35,14 +35,14 @@ type Goal int
 
 // Goals.
 const (
-	LeastPower Goal = iota // the fewest watts for the amount wished, or the most light a watt where none is wished
-	MostLight              // the brightest mix of that colour; the amount wished is then ignored
+	MinPower Goal = iota // the fewest watts for the amount wished, or the most light a watt where none is wished
+	MaxLight              // the brightest mix of that colour; the amount wished is then ignored
 	BestRa                 // the greatest Ra that the search finds
 	BestRf                 // the greatest Rf that the search finds
 )
 
-// Wish is what a mix should give. Light comes first in colour, then in amount, then in rendering, then in the goal.
-type Wish struct {
+// Requirement is what a mix should give. Light comes first in colour, then in amount, then in rendering, then in the goal.
+type Requirement struct {
 	CCTK       float64 // colour temperature [K], with Duv; 0 means that XY counts
 	Duv        float64 // distance from the Planckian locus, positive above
 	XY         XY      // chromaticity; used if CCTK is 0
@@ -53,8 +53,8 @@ type Wish struct {
 	Goal       Goal
 }
 
-// Recipe is the answer to a Wish.
-type Recipe struct {
+// MixResult is the answer to a Wish.
+type MixResult struct {
 	Levels     []float64 // of each channel
 	XY         XY
 	CCT        Temperature
@@ -92,20 +92,20 @@ type mixer struct {
 //
 // It is an error if there is no channel, a limit or a wish makes no sense, or no channel gives light.
 // Source: CIE15-2018 for the colour; the order of wishes is ours.
-func Solve(channels []Channel, w Wish) (Recipe, error) {
+func Solve(channels []Channel, w Requirement) (MixResult, error) {
 	m, notes, inGamut, err := newMixer(channels, w)
 	if err != nil {
-		return Recipe{}, err
+		return MixResult{}, err
 	}
 	levels, err := m.linear(w)
 	if err != nil {
-		return Recipe{}, err
+		return MixResult{}, err
 	}
 	renderMet := true
 	if w.MinRa > 0 || w.MinRf > 0 || w.Goal == BestRa || w.Goal == BestRf {
 		levels, renderMet, err = m.climb(w, levels)
 		if err != nil {
-			return Recipe{}, err
+			return MixResult{}, err
 		}
 	}
 	r := m.recipe(levels)
@@ -130,7 +130,7 @@ func Solve(channels []Channel, w Wish) (Recipe, error) {
 	return r, nil
 }
 
-func (w Wish) target() (XY, error) {
+func (w Requirement) target() (XY, error) {
 	if w.CCTK == 0 {
 		if !(w.XY.X > 0 && w.XY.Y > 0 && w.XY.X+w.XY.Y < 1) {
 			return XY{}, fmt.Errorf("mix: x = %g, y = %g is not a colour", w.XY.X, w.XY.Y)
@@ -146,7 +146,7 @@ func (w Wish) target() (XY, error) {
 	return PlanckXY(w.CCTK, w.Duv), nil
 }
 
-func newMixer(channels []Channel, w Wish) (m *mixer, notes []string, inGamut bool, err error) {
+func newMixer(channels []Channel, w Requirement) (m *mixer, notes []string, inGamut bool, err error) {
 	if len(channels) == 0 {
 		return nil, nil, false, errors.New("mix: there are no channels")
 	}
@@ -158,7 +158,7 @@ func newMixer(channels []Channel, w Wish) (m *mixer, notes []string, inGamut boo
 			return nil, nil, false, fmt.Errorf("mix: a wish of %g is not a number of 0 or more", v)
 		}
 	}
-	if w.Goal < LeastPower || w.Goal > BestRf {
+	if w.Goal < MinPower || w.Goal > BestRf {
 		return nil, nil, false, fmt.Errorf("mix: there is no goal %d", w.Goal)
 	}
 	wished, err := w.target()
@@ -166,14 +166,14 @@ func newMixer(channels []Channel, w Wish) (m *mixer, notes []string, inGamut boo
 		return nil, nil, false, err
 	}
 	m = &mixer{channels: channels, target: wished, wantAmt: math.Max(w.LuminousLm, w.PPFUmolS)}
-	if w.Goal == MostLight {
+	if w.Goal == MaxLight {
 		m.wantAmt = 0
 	}
 	var points []UV
 	stated := false
 	for i, c := range channels {
-		if !(c.Least >= 0 && c.Least <= c.most()) || math.IsInf(c.Most, 0) {
-			return nil, nil, false, fmt.Errorf("mix: channel %d (%s) has levels from %g to %g; give 0 ≤ least ≤ most", i+1, c.Name, c.Least, c.most())
+		if !(c.Min >= 0 && c.Min <= c.most()) || math.IsInf(c.Max, 0) {
+			return nil, nil, false, fmt.Errorf("mix: channel %d (%s) has levels from %g to %g; give 0 ≤ least ≤ most", i+1, c.Name, c.Min, c.most())
 		}
 		if !(c.PowerW >= 0) || math.IsInf(c.PowerW, 0) {
 			return nil, nil, false, fmt.Errorf("mix: channel %d (%s) takes %g W", i+1, c.Name, c.PowerW)
@@ -236,7 +236,7 @@ func prime(c XY) UV {
 func fromPrime(p UV) XY { return UV{p.U, p.V / 1.5}.XY() }
 
 // linear solves the part of a wish that is linear in the levels.
-func (m *mixer) linear(w Wish) ([]float64, error) {
+func (m *mixer) linear(w Requirement) ([]float64, error) {
 	goal := make([]float64, len(m.channels))
 	scale := 0.0
 	for i, c := range m.channels {
@@ -248,7 +248,7 @@ func (m *mixer) linear(w Wish) ([]float64, error) {
 	want := m.wantAmt
 	free := want == 0
 	if free {
-		if w.Goal == LeastPower && !m.mustStayOn() {
+		if w.Goal == MinPower && !m.mustStayOn() {
 			return m.mostPerWatt(goal)
 		}
 		goal = m.brightest()
@@ -258,7 +258,7 @@ func (m *mixer) linear(w Wish) ([]float64, error) {
 
 func (m *mixer) mustStayOn() bool {
 	for _, c := range m.channels {
-		if c.Least > 0 {
+		if c.Min > 0 {
 			return true
 		}
 	}
@@ -340,7 +340,7 @@ func (m *mixer) program(goal []float64, want float64, withAmount, bounded bool) 
 		least := 0.0
 		ranges[i] = ch.most()
 		if bounded {
-			least = ch.Least
+			least = ch.Min
 			ranges[i] -= least
 		}
 		dx, dy := t.X-m.target.X*s, t.Y-m.target.Y*s
@@ -387,16 +387,16 @@ func (m *mixer) program(goal []float64, want float64, withAmount, bounded bool) 
 	for i, ch := range m.channels {
 		levels[i] = math.Max(0, x[i]) * ranges[i]
 		if bounded {
-			levels[i] = math.Min(levels[i]+ch.Least, ch.most())
+			levels[i] = math.Min(levels[i]+ch.Min, ch.most())
 		}
 	}
 	return levels, nil
 }
 
 // recipe returns the figures of a mix.
-func (m *mixer) recipe(levels []float64) Recipe {
+func (m *mixer) recipe(levels []float64) MixResult {
 	s := spectrum.Mix(levels, m.spectra)
-	r := Recipe{Levels: levels}
+	r := MixResult{Levels: levels}
 	for i, l := range levels {
 		r.LuminousLm += l * m.lm[i]
 		r.PPFUmolS += l * m.umol[i]
@@ -422,7 +422,7 @@ func (m *mixer) recipe(levels []float64) Recipe {
 }
 
 // climb raises the rendering of a mix while colour and amount stay, as far as the wish asks.
-func (m *mixer) climb(w Wish, start []float64) ([]float64, bool, error) {
+func (m *mixer) climb(w Requirement, start []float64) ([]float64, bool, error) {
 	score := func(levels []float64) float64 { return m.score(w, levels) }
 	best, bestScore := start, score(start)
 	wanted := w.MinRa > 0 || w.MinRf > 0
@@ -461,7 +461,7 @@ func (m *mixer) climb(w Wish, start []float64) ([]float64, bool, error) {
 }
 
 // score is what climb raises: the rendering itself, or how far it lies above the wish where that is all that counts.
-func (m *mixer) score(w Wish, levels []float64) float64 {
+func (m *mixer) score(w Requirement, levels []float64) float64 {
 	s := spectrum.Mix(levels, m.coarse)
 	xy, ok := Chromaticity(s)
 	if !ok {
@@ -499,8 +499,8 @@ func (m *mixer) score(w Wish, levels []float64) float64 {
 }
 
 // shortOf returns how far a mix lies above the rendering wished.
-func (m *mixer) shortOf(w Wish, levels []float64) float64 {
-	w.Goal = LeastPower
+func (m *mixer) shortOf(w Requirement, levels []float64) float64 {
+	w.Goal = MinPower
 	return m.score(w, levels)
 }
 
@@ -611,7 +611,7 @@ type Day struct {
 	DawnK float64 // colour temperature at the first light [K]; 0 means 2200 K
 	NoonK float64 // at noon [K]; 0 means 5500 K
 	Steps int     // number of mixes; 0 means 24
-	Noon  Wish    // amount and rendering wished at noon; its colour is ignored
+	Noon  Requirement    // amount and rendering wished at noon; its colour is ignored
 }
 
 // Wishes returns what a day wishes of each of its mixes, from first light to noon: colour temperature moves evenly in
@@ -620,7 +620,7 @@ type Day struct {
 //
 // If Noon wishes no amount, the greatest that the channels allow at noon is taken.
 // Source: CIE15-2018 (loci); the path is common practice, no source: low sun is redder than its black body.
-func (d Day) Wishes(channels []Channel) ([]Wish, error) {
+func (d Day) Wishes(channels []Channel) ([]Requirement, error) {
 	if d.DawnK == 0 {
 		d.DawnK = 2200
 	}
@@ -642,14 +642,14 @@ func (d Day) Wishes(channels []Channel) ([]Wish, error) {
 	noon.CCTK, noon.Duv = d.NoonK, dayDuv(d.NoonK)
 	if noon.LuminousLm == 0 && noon.PPFUmolS == 0 {
 		most := noon
-		most.Goal, most.MinRa, most.MinRf = MostLight, 0, 0
+		most.Goal, most.MinRa, most.MinRf = MaxLight, 0, 0
 		r, err := Solve(channels, most)
 		if err != nil {
 			return nil, err
 		}
 		noon.LuminousLm = r.LuminousLm
 	}
-	var out []Wish
+	var out []Requirement
 	for i := range d.Steps {
 		share := float64(i+1) / float64(d.Steps)
 		along := 1.0

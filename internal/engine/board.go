@@ -53,7 +53,7 @@ func FaceFilm(l *lamp.Lamp) float64 {
 	if o := l.Orientation(); o == sink.Vertical || o == sink.FinsAcross {
 		face = sink.FaceVertical
 	}
-	film := sink.PlateFilm(face, length, area, perimeter, room+riseK, room, p)
+	film := sink.PlateCoefficient(face, length, area, perimeter, room+riseK, room, p)
 	return film + sink.RadiationFilm(l.MaskEmissivity(), room+riseK, room)
 }
 

@@ -20,13 +20,13 @@ import (
 type Curve struct {
 	StartK   float64 `json:"startK"`   // full light up to here
 	EndK     float64 `json:"endK"`     // minimum level from here
-	Least    float64 `json:"least"`    // level when hot, and whenever the sensor is open or short
+	MinLevel    float64 `json:"least"`    // level when hot, and whenever the sensor is open or short
 	RampPerS float64 `json:"rampPerS"` // largest change of the level [1/s]; 0 means at once, which is seen as a step
 }
 
 // Proportional returns the law that runs straight from full light at startK to least light at endK.
 func Proportional(startK, endK, least float64) (Curve, error) {
-	l := Curve{StartK: startK, EndK: endK, Least: least}
+	l := Curve{StartK: startK, EndK: endK, MinLevel: least}
 	return l, l.check()
 }
 
@@ -39,7 +39,7 @@ func Proportional(startK, endK, least float64) (Curve, error) {
 // TwoLagGain and its like: a sensor near the junction makes a steep law. Heat is taken to go with the level.
 // Source: heat balance of the steady state.
 func ForLimit(limitK, offsetKW, fullHeatW, least float64) (Curve, error) {
-	l := Curve{StartK: limitK - offsetKW*fullHeatW, EndK: limitK - offsetKW*fullHeatW*least, Least: least}
+	l := Curve{StartK: limitK - offsetKW*fullHeatW, EndK: limitK - offsetKW*fullHeatW*least, MinLevel: least}
 	if !(offsetKW*fullHeatW > 0) {
 		return l, fmt.Errorf("junction is %g K above the sensor at full light; the law needs a positive difference", offsetKW*fullHeatW)
 	}
@@ -51,8 +51,8 @@ func (l Curve) check() error {
 	if !(l.StartK > 0) || !(l.EndK > l.StartK) || math.IsInf(l.EndK, 0) {
 		return fmt.Errorf("foldback from %.2f °C to %.2f °C; the second must be the higher one", l.StartK-273.15, l.EndK-273.15)
 	}
-	if !(l.Least >= 0 && l.Least < 1) {
-		return fmt.Errorf("least level of the foldback is %g; give a share from 0 up to but not including 1", l.Least)
+	if !(l.MinLevel >= 0 && l.MinLevel < 1) {
+		return fmt.Errorf("least level of the foldback is %g; give a share from 0 up to but not including 1", l.MinLevel)
 	}
 	if !(l.RampPerS >= 0) {
 		return fmt.Errorf("ramp of the foldback is %g per second; give zero or more", l.RampPerS)
@@ -64,15 +64,15 @@ func (l Curve) check() error {
 func (l Curve) Level(sensorK float64) float64 {
 	switch {
 	case math.IsNaN(sensorK) || sensorK >= l.EndK:
-		return l.Least
+		return l.MinLevel
 	case sensorK <= l.StartK:
 		return 1
 	}
-	return 1 - (1-l.Least)*(sensorK-l.StartK)/(l.EndK-l.StartK)
+	return 1 - (1-l.MinLevel)*(sensorK-l.StartK)/(l.EndK-l.StartK)
 }
 
 // SlopePerK returns the fraction of full light by which the level falls per kelvin [1/K].
-func (l Curve) SlopePerK() float64 { return (1 - l.Least) / (l.EndK - l.StartK) }
+func (l Curve) SlopePerK() float64 { return (1 - l.MinLevel) / (l.EndK - l.StartK) }
 
 // LoopGain returns the gain of a proportional foldback loop [1]:
 //

@@ -384,7 +384,7 @@ func TestSensorFaultsGiveLeastLight(t *testing.T) {
 		for _, f := range []Fault{Open, Short} {
 			l := single(t, 2, 10, 2)
 			l.Divider.OnTop, l.Divider.Bits = onTop, 10
-			l.Law.Least, l.Law.RampPerS = 0.15, 0.05
+			l.Law.MinLevel, l.Law.RampPerS = 0.15, 0.05
 			out := must[Simulation](t)(l.Simulate(context.Background(), Options{DurationS: 1500, Fault: f, FaultAtS: 300}))
 			last := out.Samples[len(out.Samples)-1]
 			if out.Verdict != FailSafe || last.Level != 0.15 {

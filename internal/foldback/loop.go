@@ -123,7 +123,7 @@ func (l Loop) heat(level float64) float64 {
 // with the level, so there is one solution. Converter steps are left out.
 func (l Loop) SteadyLevel(sensorKW float64) float64 {
 	brighter := func(level float64) bool { return l.Law.Level(l.AirK+sensorKW*l.heat(level)) > level }
-	return root.Boundary(brighter, l.Law.Least, 1, 0)
+	return root.Boundary(brighter, l.Law.MinLevel, 1, 0)
 }
 
 // maxSamples bounds a simulation, whose work goes with the square of it.
@@ -250,7 +250,7 @@ func (l Loop) judge(all []Sample, o Options) Simulation {
 	switch {
 	case o.Fault != Healthy:
 		out.Verdict = Moving
-		if math.Abs(all[len(all)-1].Level-l.Law.Least) < 1e-9 {
+		if math.Abs(all[len(all)-1].Level-l.Law.MinLevel) < 1e-9 {
 			out.Verdict = FailSafe
 		}
 	case swing > hunt && crossings >= 2:
@@ -260,7 +260,7 @@ func (l Loop) judge(all []Sample, o Options) Simulation {
 		out.Verdict = Moving
 	case out.Level >= 1-hunt/2:
 		out.Verdict = Full
-	case out.Level <= l.Law.Least+hunt/2:
+	case out.Level <= l.Law.MinLevel+hunt/2:
 		out.Verdict = AtLeast
 	default:
 		out.Verdict = Settled

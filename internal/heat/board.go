@@ -86,7 +86,7 @@ type Board struct {
 	Holes                     []geom.Shape // inside the outline, apart from each other
 	Layers                    []Layer      // top first
 	TopFilmWm2K, BackFilmWm2K float64      // film coefficients to ambient [W/(m²·K)], on all of a face that nothing else takes
-	Patches                   []FilmPatch  // areas with a film of their own
+	Patches                   []CoefficientPatch  // areas with a film of their own
 	Contact                   *Contact     // area of the back that touches a sink; nil if none does
 }
 
@@ -99,8 +99,8 @@ const (
 	Back Face = "back"
 )
 
-// FilmPatch is an area of a face with its own film coefficient. Where patches overlap the first one counts.
-type FilmPatch struct {
+// CoefficientPatch is an area of a face with its own film coefficient. Where patches overlap the first one counts.
+type CoefficientPatch struct {
 	Face     Face
 	Area     geom.Shape
 	FilmWm2K float64

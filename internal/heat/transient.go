@@ -27,8 +27,8 @@ type Moment struct {
 	StoredJ float64   `json:"storedJ"` // heat in board and sink over ambient
 }
 
-// Warming is a transient at constant powers.
-type Warming struct {
+// History is a transient at constant powers.
+type History struct {
 	Moments []Moment
 	Steady  Moment // where it ends; TimeS is infinite
 	Steps   int
@@ -48,7 +48,7 @@ var gamma = 1 - math.Sqrt2/2
 // curve flattens. The grid is a coarse one. What it errs in the steady state against Unit is put right: in a source's own
 // rise over the fraction of a second in which heat spreads through the stack there, and elsewhere in proportion.
 // Sources: Alexander1977 (the scheme), IncroperaDeWitt2007, §5.10 (implicit finite differences).
-func Transient(ctx context.Context, b Board, sources []Source, probes []Probe, timesS []float64, o TimeOptions) (*Warming, error) {
+func Transient(ctx context.Context, b Board, sources []Source, probes []Probe, timesS []float64, o TimeOptions) (*History, error) {
 	if err := checkTimes(b, sources, probes, timesS, &o); err != nil {
 		return nil, err
 	}
@@ -64,7 +64,7 @@ func Transient(ctx context.Context, b Board, sources []Source, probes []Probe, t
 	if err != nil {
 		return nil, err
 	}
-	w := &Warming{Steady: steady, Response: r, Cells: len(m.s.ground)}
+	w := &History{Steady: steady, Response: r, Cells: len(m.s.ground)}
 	if err := m.run(ctx, timesS, w); err != nil {
 		return nil, err
 	}
@@ -348,7 +348,7 @@ func combine(w []float64, f ...figures) figures {
 }
 
 // run steps to the last of the times.
-func (m *march) run(ctx context.Context, times []float64, w *Warming) error {
+func (m *march) run(ctx context.Context, times []float64, w *History) error {
 	n := len(m.ground)
 	x, x1, rhs := make([]float64, n), make([]float64, n), make([]float64, n)
 	for i := range x {

@@ -34,7 +34,7 @@ const (
 	ThermalResistance                    // K/W
 	SpecificThermalResistance            // m²·K/W
 	ThermalConductance                   // W/K
-	Film                                 // W/(m²·K)
+	HeatTransferCoefficient                                 // W/(m²·K)
 	HeatFlux                             // W/m²; also irradiance
 	Flux                                 // lm
 	Illuminance                          // lx
@@ -162,7 +162,7 @@ var dims = [dimCount]dimension{
 		u("mm²·K/W", 1e-6, 0, "mm²·°C/W"), u("m²·K/W", 1, 0.1, "m²·°C/W"), u("cm²·K/W", 1e-4, never, "cm²·°C/W"), u("in²·K/W", inchM*inchM, never, "in²·°C/W"),
 	}},
 	ThermalConductance: {"thermal conductance", "a thermal conductance", "W/K", "0.5 W/K", bySignificance, []unit{u("W/K", 1, 0.1, "W/°C"), u("mW/K", 1e-3, 0, "mW/°C")}},
-	Film:               {"film", "a film coefficient", "W/(m²·K)", "8 W/(m²·K)", bySignificance, []unit{u("W/(m²·K)", 1, 0, "W/(m²·°C)"), u("W/(cm²·K)", 1e4, never)}},
+	HeatTransferCoefficient:               {"film", "a film coefficient", "W/(m²·K)", "8 W/(m²·K)", bySignificance, []unit{u("W/(m²·K)", 1, 0, "W/(m²·°C)"), u("W/(cm²·K)", 1e4, never)}},
 	HeatFlux:           {"heat flux", "a power per area", "W/m²", "500 W/m²", bySignificance, []unit{u("W/m²", 1, 1e-3), u("W/cm²", 1e4, never), u("kW/m²", 1e3, 1e4), u("mW/m²", 1e-3, 0), u("mW/cm²", 10, never), u("W/mm²", 1e6, never)}},
 	Flux:               {"flux", "a luminous flux", "lm", "300 lm", bySignificance, []unit{u("lm", 1, 0), u("klm", 1e3, never), u("mlm", 1e-3, never)}},
 	Illuminance:        {"illuminance", "an illuminance", "lx", "4000 lx", bySignificance, []unit{u("lx", 1, 0, "lux"), u("klx", 1e3, 1e5, "klux")}},

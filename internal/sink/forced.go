@@ -379,10 +379,10 @@ func (f PinFin) Natural(o Orientation, baseK, airK, surroundK, pressurePa float6
 	case FinsDown:
 		face, height = FaceDown, f.PinHeightM
 	}
-	film := PlateFilm(FaceVertical, height, 0, 0, baseK, airK, pressurePa)
+	film := PlateCoefficient(FaceVertical, height, 0, 0, baseK, airK, pressurePa)
 	front := film
 	if face != FaceVertical {
-		front = PlateFilm(face, 0, top, perimeter, baseK, airK, pressurePa)
+		front = PlateCoefficient(face, 0, top, perimeter, baseK, airK, pressurePa)
 	}
 	across, along := f.rows()
 	tips := across * along * math.Pi / 4 * f.PinDiameterM * f.PinDiameterM

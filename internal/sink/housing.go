@@ -43,7 +43,7 @@ func (h Housing) Check() error {
 // h_c is PlateFilm, h_r RadiationFilm to surroundings at the air's temperature.
 // Source: as PlateFilm and RadiationFilm.
 func (h Housing) FaceWK(surfaceK, airK, pressurePa float64) float64 {
-	return h.AreaM2 * (PlateFilm(h.Face, h.HeightM, h.AreaM2, h.PerimeterM, surfaceK, airK, pressurePa) + RadiationFilm(h.Emissivity, surfaceK, airK))
+	return h.AreaM2 * (PlateCoefficient(h.Face, h.HeightM, h.AreaM2, h.PerimeterM, surfaceK, airK, pressurePa) + RadiationFilm(h.Emissivity, surfaceK, airK))
 }
 
 // Natural returns what the housing takes from a sink whose base is at baseK, and its own temperature [K]:
@@ -72,7 +72,7 @@ func (h Housing) Natural(baseK, airK, pressurePa float64) (c Cooling, surfaceK f
 			return c, 0, fmt.Errorf("find the temperature of the housing: %w", err)
 		}
 	}
-	film := PlateFilm(h.Face, h.HeightM, h.AreaM2, h.PerimeterM, surfaceK, airK, pressurePa)
+	film := PlateCoefficient(h.Face, h.HeightM, h.AreaM2, h.PerimeterM, surfaceK, airK, pressurePa)
 	// what the joint leaves of a conductance of the faces, seen from the base
 	share := 0.0
 	if !math.IsInf(h.JointKW, 1) {

@@ -356,7 +356,7 @@ func (f PlateFin) naturalPlate(o Orientation, baseK, airK, surroundK, pressurePa
 		Method: "flat plate cooled on one face",
 		Source: "ChurchillChu1975; McAdams1954; IncroperaDeWitt2011",
 	}
-	c.FilmWm2K = PlateFilm(face, height, area, 2*(f.WidthM+f.LengthM), baseK, airK, pressurePa)
+	c.FilmWm2K = PlateCoefficient(face, height, area, 2*(f.WidthM+f.LengthM), baseK, airK, pressurePa)
 	c.ConvectionConductanceWK = c.FilmWm2K * area
 	c.RadiationConductanceWK = area * RadiationFilm(f.Emissivity, baseK, surroundK)
 	c.settle(baseK, airK, surroundK, 1-u, 1+u)

@@ -343,18 +343,18 @@ func TestChimneyAndCanopy(t *testing.T) {
 	if err != nil || math.Abs(d.RiseK-21.47) > 0.21 || math.Abs(d.SpeedMS-0.291) > 0.003 {
 		t.Errorf("chimney: %g K at %g m/s, %v; want 21.47 K and 0.291 m/s ± 1 %% (Bernoulli, computed)", d.RiseK, d.SpeedMS, err)
 	}
-	closed, err := Canopy{WallM2: 1}.Air(100, celsius(25), p0)
+	closed, err := Hood{WallM2: 1}.Air(100, celsius(25), p0)
 	if err != nil || math.Abs(closed.RiseK-40) > 1e-6 || closed.LowRiseK > 35 || closed.HighRiseK < 49.9 {
 		t.Errorf("closed wooden hood: %+v, %v; want 40 K, about 33 to 50 K (common practice)", closed, err)
 	}
-	vented, err := Canopy{WallM2: 1, VentM2: 0.01, VentHeightM: 0.2}.Air(100, celsius(25), p0)
+	vented, err := Hood{WallM2: 1, VentM2: 0.01, VentHeightM: 0.2}.Air(100, celsius(25), p0)
 	if err != nil || vented.RiseK >= closed.RiseK || vented.VentShare <= 0 || vented.VentShare >= 1 {
 		t.Errorf("vented hood: %+v, %v; want cooler than the closed one", vented, err)
 	}
-	if _, err := (Canopy{}).Air(10, 300, p0); err == nil {
+	if _, err := (Hood{}).Air(10, 300, p0); err == nil {
 		t.Error("a hood without walls or vents passed")
 	}
-	if none, err := (Canopy{WallM2: 1}).Air(0, 300, p0); err != nil || none.RiseK != 0 {
+	if none, err := (Hood{WallM2: 1}).Air(0, 300, p0); err != nil || none.RiseK != 0 {
 		t.Errorf("a hood without heat: %+v, %v", none, err)
 	}
 }
@@ -520,7 +520,7 @@ func TestOperateProperties(t *testing.T) {
 
 func TestDraughtKeepsTheHeat(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		h := Canopy{
+		h := Hood{
 			WallM2:      rapid.Float64Range(0.05, 2).Draw(t, "wall"),
 			VentM2:      rapid.Float64Range(0, 0.05).Draw(t, "vent"),
 			VentHeightM: rapid.Float64Range(0.01, 0.5).Draw(t, "height"),
@@ -559,7 +559,7 @@ func TestPlateFilmByHand(t *testing.T) {
 		{"cold face up", FaceUp, 298.15, 333.15, 4.74},
 		{"cold face down", FaceDown, 298.15, 333.15, 8.35},
 	} {
-		if got := PlateFilm(tt.face, 0, 0.01, 0.4, tt.surfaceK, tt.airK, p0); math.Abs(got/tt.want-1) > 0.01 {
+		if got := PlateCoefficient(tt.face, 0, 0.01, 0.4, tt.surfaceK, tt.airK, p0); math.Abs(got/tt.want-1) > 0.01 {
 			t.Errorf("%s: %.4g W/(m²·K), want %.3g within 1 %%", tt.name, got, tt.want)
 		}
 	}
@@ -569,16 +569,16 @@ func TestPlateFilmProperties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		l := rapid.Float64Range(0.01, 1).Draw(t, "length")
 		rise := rapid.Float64Range(0, 100).Draw(t, "rise")
-		up := PlateFilm(FaceUp, l, l*l, 4*l, 300+rise, 300, p0)
-		down := PlateFilm(FaceDown, l, l*l, 4*l, 300+rise, 300, p0)
-		side := PlateFilm(FaceVertical, l, l*l, 4*l, 300+rise, 300, p0)
+		up := PlateCoefficient(FaceUp, l, l*l, 4*l, 300+rise, 300, p0)
+		down := PlateCoefficient(FaceDown, l, l*l, 4*l, 300+rise, 300, p0)
+		side := PlateCoefficient(FaceVertical, l, l*l, 4*l, 300+rise, 300, p0)
 		if !(up > 0 && down > 0 && side > 0) {
 			t.Fatalf("films %g, %g, %g", up, down, side)
 		}
 		if l > 0.05 && rise > 1 && !(up > down) {
 			t.Fatalf("hot face up %g W/(m²·K) is not better than down %g", up, down)
 		}
-		if mirrored := PlateFilm(FaceDown, l, l*l, 4*l, 300, 300+rise, p0); rise > leastRiseK && math.Abs(mirrored-up) > 1e-12*up {
+		if mirrored := PlateCoefficient(FaceDown, l, l*l, 4*l, 300, 300+rise, p0); rise > leastRiseK && math.Abs(mirrored-up) > 1e-12*up {
 			t.Fatalf("cold face down %g, hot face up %g at the same film temperature", mirrored, up)
 		}
 	})

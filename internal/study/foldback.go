@@ -158,7 +158,7 @@ func SimulateFoldback(ctx context.Context, r *figure.Evaluation, o engine.Option
 	part := s.Lamp.Project.Library.Sensors.Get(s.Lamp.Design.Sensor.Part.S)
 	out.Errors = d.Errors(law.StartK, foldback.Tolerances{Ohm25: part.Tolerance.SI, Beta: 0.01, Fixed: 0.01, Counts: 2})
 	last := w.step[len(w.step)-1]
-	out.LoopGain = foldback.LoopGain((1-law.Least)/(law.EndK-law.StartK), all, last.sensorKW)
+	out.LoopGain = foldback.LoopGain((1-law.MinLevel)/(law.EndK-law.StartK), all, last.sensorKW)
 	loop := foldback.Loop{
 		Sensor: w.response(func(m stepMoment) float64 { return m.sensorKW }, 0), Junction: w.response(func(m stepMoment) float64 { return m.junctionKW }, st.States[hottestIndex(st.JunctionK)].RthKW*st.States[hottestIndex(st.JunctionK)].HeatW/all),
 		SensorTauS: sensorLagS, AirK: airK, FullHeatW: all, Divider: d, Law: law, SampleS: controlSampleS,

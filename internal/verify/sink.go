@@ -149,8 +149,8 @@ func plateRows(one addOne, list addList) {
 	)
 	list(
 		"B28",
-		func() float64 { return sink.PlateFilm(sink.FaceUp, 0, 0.01, 0.4, 333.15, 298.15, seaLevelPa) },
-		func() float64 { return sink.PlateFilm(sink.FaceDown, 0, 0.01, 0.4, 333.15, 298.15, seaLevelPa) },
+		func() float64 { return sink.PlateCoefficient(sink.FaceUp, 0, 0.01, 0.4, 333.15, 298.15, seaLevelPa) },
+		func() float64 { return sink.PlateCoefficient(sink.FaceDown, 0, 0.01, 0.4, 333.15, 298.15, seaLevelPa) },
 	)
 	stream := func() float64 { return sink.ForcedPlateNusselt(10*0.5/(30.84e-6*101.325/6), 0.687) }
 	list("B29", stream, func() float64 { return stream() * 36.4e-3 * 273 })

@@ -129,7 +129,7 @@ func roundSources() []heat.Source {
 func roundBoard() ([]float64, error) {
 	b := heat.Board{
 		Outline: geom.Disc(0, 0, 0.05), Layers: clad(35e-6, 100e-6, 1.5, 1.6e-3), BackFilmWm2K: 10,
-		Patches: []heat.FilmPatch{{Face: heat.Back, Area: rectangle(0, 0, 0.04, 0.04), FilmWm2K: 600}},
+		Patches: []heat.CoefficientPatch{{Face: heat.Back, Area: rectangle(0, 0, 0.04, 0.04), FilmWm2K: 600}},
 	}
 	return solved(b, roundSources(), []heat.Probe{{XM: 0.0495}, {XM: -0.0495}})
 }
@@ -178,7 +178,7 @@ func timeChecks(out map[string]check) {
 }
 
 // course follows a board in time and gives its moments and the energy balance.
-func course(b heat.Board, s []heat.Source, probes []heat.Probe, times []float64, o heat.TimeOptions) (*heat.Warming, error) {
+func course(b heat.Board, s []heat.Source, probes []heat.Probe, times []float64, o heat.TimeOptions) (*heat.History, error) {
 	return heat.Transient(context.Background(), b, s, probes, times, o)
 }
 
