@@ -63,8 +63,8 @@ func TestSolveMeetsColourAndAmount(t *testing.T) {
 func checkLevels(t testing.TB, ch []Channel, r MixResult) {
 	t.Helper()
 	for i, l := range r.Levels {
-		if !(l >= ch[i].Min-1e-12 && l <= ch[i].most()+1e-12) {
-			t.Errorf("level of %s is %g, outside %g to %g", ch[i].Name, l, ch[i].Min, ch[i].most())
+		if !(l >= ch[i].Min-1e-12 && l <= ch[i].max()+1e-12) {
+			t.Errorf("level of %s is %g, outside %g to %g", ch[i].Name, l, ch[i].Min, ch[i].max())
 		}
 	}
 }
@@ -255,9 +255,9 @@ func TestRenderingWish(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Logf("cheapest: Ra %.1f with %.2f W; wished %.1f: Ra %.1f with %.2f W; best Ra %.1f with %.2f W", plain.Ra, plain.PowerW, wish, mid.Ra, mid.PowerW, best.Ra, best.PowerW)
+	t.Logf("cheapest: Ra %.1f with %.2f W; required %.1f: Ra %.1f with %.2f W; best Ra %.1f with %.2f W", plain.Ra, plain.PowerW, wish, mid.Ra, mid.PowerW, best.Ra, best.PowerW)
 	if !mid.RenderMet || mid.Ra < wish-0.1 || mid.PowerW < plain.PowerW-1e-9 || mid.StepsOff > 1e-4 || !mid.AmountMet {
-		t.Errorf("Ra %.1f wished: %+v", wish, mid)
+		t.Errorf("Ra %.1f required: %+v", wish, mid)
 	}
 	if best.Ra <= plain.Ra || best.StepsOff > 1e-4 || !best.AmountMet {
 		t.Errorf("best Ra: %+v", best)
@@ -280,7 +280,7 @@ func TestMostPerWatt(t *testing.T) {
 	}
 	full := false
 	for i, l := range r.Levels {
-		full = full || math.Abs(l-ch[i].most()) < 1e-9
+		full = full || math.Abs(l-ch[i].max()) < 1e-9
 	}
 	if !full || r.StepsOff > 1e-6 {
 		t.Errorf("most light per watt: %+v", r)
@@ -358,7 +358,7 @@ func TestDawnToNoon(t *testing.T) {
 	}
 	free, err := dawnToNoon(lamp(t), Day{Steps: 2})
 	if err != nil || free[1].LuminousLm < 1000 {
-		t.Errorf("no amount wished: %+v, %v", free, err)
+		t.Errorf("no amount required: %+v, %v", free, err)
 	}
 }
 

@@ -55,7 +55,7 @@ type ReplacedLight struct {
 	PPFNowUmolS   float64
 	PowerW        float64
 	LmW, UmolJ    float64 // now, at the wall plug
-	Kept          float64 // share of its first light that it still gives
+	Kept          float64 // fraction of its first light that it still gives
 	Notes         []string
 }
 
@@ -90,7 +90,7 @@ func (l ReplacedLamp) Light() (ReplacedLight, error) {
 	out := ReplacedLight{New: s.ScaleToLm(n * l.LuminousLm), PowerW: n * l.PowerW, Kept: 1, Notes: notes}
 	switch l.Family {
 	case Triphosphor, Halophosphate, Broadband:
-		out.Kept = FluorescentKept(l.AgeH)
+		out.Kept = FluorescentMaintenance(l.AgeH)
 		if l.AgeH > 8000 {
 			out.Notes = append(out.Notes, "the curve of ageing is known to 8000 h; it was taken on from there")
 		}
@@ -110,7 +110,7 @@ func (l ReplacedLamp) Light() (ReplacedLight, error) {
 	return out, nil
 }
 
-// FluorescentKept returns the share of its first light that a triphosphor tube gives after a number of hours:
+// FluorescentMaintenance returns the fraction of its first light that a triphosphor tube gives after a number of hours:
 //
 //	1 − 0.05·(1 − exp(−t/2500 h))/(1 − exp(−3.2))
 //
@@ -118,7 +118,7 @@ func (l ReplacedLamp) Light() (ReplacedLight, error) {
 // of the loss early, is common practice, as is changing tubes over a tank after 9 to 12 months. The rated flux holds at
 // 35 °C; at 25 °C it is about a tenth less.
 // Source: Akashi2002 (95 % at 8000 h).
-func FluorescentKept(hours float64) float64 {
+func FluorescentMaintenance(hours float64) float64 {
 	return 1 - 0.05*(1-math.Exp(-hours/2500))/(1-math.Exp(-3.2))
 }
 
@@ -179,7 +179,7 @@ func familySpectrum(f Family, cctK float64) (spectrum.Spectrum, []string, error)
 	return spectrum.Mix([]float64{1 - share, share}, kinds[i-1:i+1]), nil, nil
 }
 
-// mixTo returns the share of b in a mix with a that has a colour temperature between theirs.
+// mixTo returns the fraction of b in a mix with a that has a colour temperature between theirs.
 func mixTo(a, b spectrum.Spectrum, cctK float64) (float64, error) {
 	above := func(share float64) float64 {
 		xy, ok := Chromaticity(spectrum.Mix([]float64{1 - share, share}, []spectrum.Spectrum{a, b}))

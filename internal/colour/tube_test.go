@@ -7,7 +7,7 @@ import (
 )
 
 func TestOldLamp(t *testing.T) {
-	// A tube of 54.1 W and 4450 lm is 82 lm/W, common practice, no source.
+	// A tube of 54.1 W and 4450 lm is 82 lm/W, rule of thumb (no source).
 	four, err := ReplacedLamp{Count: 4, LuminousLm: 4450, PowerW: 54.1, CCTK: 4000}.Light()
 	if err != nil {
 		t.Fatal(err)

@@ -54,7 +54,7 @@ func FaceFilm(l *lamp.Lamp) float64 {
 		face = sink.FaceVertical
 	}
 	film := sink.PlateCoefficient(face, length, area, perimeter, room+riseK, room, p)
-	return film + sink.RadiationFilm(l.MaskEmissivity(), room+riseK, room)
+	return film + sink.RadiationCoefficient(l.MaskEmissivity(), room+riseK, room)
 }
 
 // layers returns what the board is made of, from the top.

@@ -153,7 +153,7 @@ func (v *reviewer) fanSpeed() []Judgement {
 const fanFailureWhy = "Fans wear out. Without the fan only natural convection cools."
 
 // fanFailure compares the junctions on fan failure at maximum ambient with their ratings; the emitter with the
-// smallest margin stands for all.
+// smallest margin represents all.
 func (v *reviewer) fanFailure() []Judgement {
 	if v.l.Fan == nil {
 		return nil

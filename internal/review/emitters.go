@@ -64,7 +64,7 @@ func (v *reviewer) ratedCurrentA(c *lamp.Channel, kind *lamp.EmitterType) float6
 		c.Driver.Tolerance.SI) / dimmed
 }
 
-// dieCurrentText puts a die current into words; limits tells that the package has the lowest rating of several in its
+// dieCurrentText puts a die current into words; limits reports that the package has the lowest rating of several in its
 // string.
 func dieCurrentText(c *lamp.Channel, part string, allowedA float64, limits bool) func(*reviewer, *Judgement) Text {
 	return func(_ *reviewer, j *Judgement) Text {

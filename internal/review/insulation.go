@@ -11,7 +11,7 @@ import (
 	"lampwright/internal/wiring"
 )
 
-// isolatedFromMains tells whether a channel's output is SELV, and whether a datasheet states it.
+// isolatedFromMains reports whether a channel's output is SELV, and whether a datasheet states it.
 func (v *reviewer) isolatedFromMains(c *lamp.Channel) (selv, stated bool) {
 	if c.Supply >= 0 {
 		isolation := v.supplyOf(c.Supply).Isolation
@@ -20,7 +20,7 @@ func (v *reviewer) isolatedFromMains(c *lamp.Channel) (selv, stated bool) {
 	return c.Driver.Isolation.S == project.IsolationSELV, c.Driver.Isolation.Set
 }
 
-// allSELV tells whether all channels are isolated from mains.
+// allSELV reports whether all channels are isolated from mains.
 func (v *reviewer) allSELV() bool {
 	for i := range v.l.Channels {
 		if isolated, _ := v.isolatedFromMains(&v.l.Channels[i]); !isolated {

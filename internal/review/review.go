@@ -94,7 +94,7 @@ const (
 	fanFailureCase = engine.MaxAmbientFanFailure
 )
 
-// runsAway tells whether a case has no steady state; a lamp that lacks the case does not run away in it.
+// runsAway reports whether a case has no steady state; a lamp that lacks the case does not run away in it.
 func (v *reviewer) runsAway(caseKey engine.CaseKey) bool {
 	for i := range v.r.Cases {
 		if c := &v.r.Cases[i]; c.Key == caseKey {

@@ -10,7 +10,7 @@ import (
 	"lampwright/internal/source"
 )
 
-// usualLoading is the part of its rated power that a supply usually delivers at most: common practice, no source.
+// usualLoading is the part of its rated power that a supply usually delivers at most: rule of thumb (no source).
 const usualLoading = 0.8
 
 // supplyKey returns the key of a figure of a supply.

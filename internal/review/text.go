@@ -13,13 +13,13 @@ import (
 
 // Text is a judgement in words.
 type Text struct {
-	Title string // one line that stands alone: quantity, value, limit
+	Title string // one line that is alone: quantity, value, limit
 	Why   string // the physical consequence, at most two short sentences
 	Fix   []string
 	Edits []finding.SuggestedEdit
 	Value string // in place of the formatted Value
 	Limit string // in place of the formatted limit
-	// Margin stands in place of the formatted margin.
+	// Margin is in place of the formatted margin.
 	Margin string
 }
 
@@ -92,7 +92,7 @@ type claim struct {
 //	{quantity} {value}; {end} exceeds {limit} (of)
 //	{quantity} {value}, within {limit} (of)
 //
-// For a lower limit "is below" stands for "exceeds", and "meets" for "within".
+// For a lower limit "is below" represents "exceeds", and "meets" for "within".
 func (j *Judgement) title(c claim) string {
 	if j.Bound == Range {
 		return j.rangeTitle(c)

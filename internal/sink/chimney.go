@@ -94,10 +94,10 @@ type Hood struct {
 // with the draught through the vents as in Chimney. heatW is what the lamp gives to that air. The range comes from U
 // between 0.8 and 1.2 of what is given, and for vents from the draught at half and double the loss. It is an allowance:
 // air over a tank is 1 to 3 K above the water and damp, which this does not know.
-// Source: heat balance of a stirred node; values of U and loss common practice, no source.
+// Source: heat balance of a stirred node; values of U and loss rule of thumb (no source).
 func (h Hood) Air(heatW, roomK, pressurePa float64) (Draught, error) {
 	if !(h.WallM2 >= 0 && h.WallUWm2K >= 0 && h.VentM2 >= 0 && h.VentHeightM >= 0 && h.LossFactor >= 0) {
-		return Draught{}, fmt.Errorf("canopy %+v has a negative dimension; give zero or more", h)
+		return Draught{}, fmt.Errorf("hood %+v has a negative dimension; give zero or more", h)
 	}
 	u, loss := h.WallUWm2K, h.LossFactor
 	if u == 0 {
