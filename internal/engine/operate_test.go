@@ -238,7 +238,7 @@ func TestDimming(t *testing.T) {
 	}
 	full := lamptest.Evaluate(t, droop)
 	pwm := lamptest.Evaluate(t, level("pwm")...)
-	amps := lamptest.Evaluate(t, level("current")...)
+	amps := lamptest.Evaluate(t, level("analogue")...)
 	for _, tt := range []struct {
 		what      string
 		got, want float64
@@ -297,7 +297,7 @@ func TestAnyLamp(t *testing.T) {
 			lamptest.Change{"current: 1 A\n    driver", fmt.Sprintf("current: %.4f A\n    driver", amps)},
 			lamptest.Change{"radiant_flux: 1 W", fmt.Sprintf("radiant_flux: %.4f W", flux)},
 			lamptest.Change{"{-50 °C: 100 %, 400 °C: 100 %}", fmt.Sprintf("{25 °C: 100 %%, %.1f °C: 0 %%}", far)},
-			lamptest.Change{"temperature: 0 mV/K", fmt.Sprintf("temperature: %.3f mV/K", slope)},
+			lamptest.Change{"tempco: 0 mV/K", fmt.Sprintf("temperature: %.3f mV/K", slope)},
 			lamptest.FmtSink(kw))
 		for _, f := range r.Figures {
 			if math.IsNaN(f.Value) || math.IsInf(f.Value, 0) {

@@ -25,8 +25,8 @@ func TestShiftWithCurrent(t *testing.T) {
 		{"at twice the current", "2 A", "none", "100 %", 2, 510},
 		{"in pulses of twice the current", "2 A", "pwm", "50 %", 1, 510},
 		{"in short pulses", "2 A", "pwm", "5 %", 0.1, 510},
-		{"dimmed by its current to the test point", "2 A", "current", "50 %", 1, 520},
-		{"dimmed by its current", "2 A", "current", "25 %", 0.5, 525},
+		{"dimmed by its current to the test point", "2 A", "analogue", "50 %", 1, 520},
+		{"dimmed by its current", "2 A", "analogue", "25 %", 0.5, 525},
 	} {
 		r := lamptest.Evaluate(t, append(lamptest.Amps(tt.Amps, tt.Dimming, tt.Level), green, curve)...)
 		lamptest.Near(t, tt.Name+": shift", r.Value("a.shift"), tt.Nm-520, 1e-9, "the sheet's point")
@@ -96,7 +96,7 @@ func TestWhiteOverCurrent(t *testing.T) {
 
 	pulsed := lamptest.Evaluate(t, append(lamptest.Amps("2 A", "pwm", "10 %"), lamptest.OverCurrent(curves))...)
 	lamptest.Near(t, "x in pulses", pulsed.Colour.X, r.Colour.X, 1e-7, "pulses have the full current")
-	dimmed := lamptest.Evaluate(t, append(lamptest.Amps("2 A", "current", "50 %"), lamptest.OverCurrent(curves))...)
+	dimmed := lamptest.Evaluate(t, append(lamptest.Amps("2 A", "analogue", "50 %"), lamptest.OverCurrent(curves))...)
 	lamptest.Near(t, "x dimmed to the test current", dimmed.Colour.X, still.Colour.X, 1e-7, "the test point")
 
 	lumens := lamptest.Change{"radiant_flux: 1 W", "flux: 300 lm"}

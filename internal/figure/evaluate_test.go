@@ -293,12 +293,12 @@ func TestOrders(t *testing.T) {
 		got[o.Part+o.What] = fmt.Sprintf("%d · %.2f = %.2f %v", o.Count, o.Each, o.Total, o.Priced)
 	}
 	for what, want := range map[string]string{
-		"dieemitter":      "2 · 0.00 = 0.00 false",
-		"coreboard":       "1 · 5.00 = 5.00 true",
-		"leadwire":        "2 · 1.00 = 2.00 true", // metres, rounded up
-		"screws":          "1 · 6.00 = 6.00 true",
-		"boxdriver":       "1 · 0.00 = 0.00 false",
-		"greaseinterface": "1 · 0.00 = 0.00 false",
+		"dieemitter":              "2 · 0.00 = 0.00 false",
+		"coreboard":               "1 · 5.00 = 5.00 true",
+		"leadwire":                "2 · 1.00 = 2.00 true", // metres, rounded up
+		"screws":                  "1 · 6.00 = 6.00 true",
+		"boxdriver":               "1 · 0.00 = 0.00 false",
+		"greasethermal interface": "1 · 0.00 = 0.00 false",
 	} {
 		if got[what] != want {
 			t.Errorf("%s: %q, want %q", what, got[what], want)

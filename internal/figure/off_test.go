@@ -17,7 +17,7 @@ func TestOffChannel(t *testing.T) {
 			"  - name: cool\n    emitters:\n      - {part: white-4die-6500, at: [[-20 mm, 0 mm]]}\n    current: 700 mA\n    level: " + level + "\n    driver: box\n"})...), lamptest.Quick())
 	}
 	lit := at("pwm", "100 %")
-	for _, dimming := range []string{"pwm", "current"} {
+	for _, dimming := range []string{"pwm", "analogue"} {
 		off, weak := at(dimming, "0 %"), at(dimming, "0.00001 %")
 		for _, key := range []string{"cool.power", "cool.radiant", "cool.flux", "cool.ppf", "cool.driver-input"} {
 			if v := off.Value(key); v != 0 {
