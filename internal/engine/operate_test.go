@@ -297,7 +297,7 @@ func TestAnyLamp(t *testing.T) {
 			lamptest.Change{"current: 1 A\n    driver", fmt.Sprintf("current: %.4f A\n    driver", amps)},
 			lamptest.Change{"radiant_flux: 1 W", fmt.Sprintf("radiant_flux: %.4f W", flux)},
 			lamptest.Change{"{-50 °C: 100 %, 400 °C: 100 %}", fmt.Sprintf("{25 °C: 100 %%, %.1f °C: 0 %%}", far)},
-			lamptest.Change{"tempco: 0 mV/K", fmt.Sprintf("temperature: %.3f mV/K", slope)},
+			lamptest.Change{"tempco: 0 mV/K", fmt.Sprintf("tempco: %.3f mV/K", slope)},
 			lamptest.FmtSink(kw))
 		for _, f := range r.Figures {
 			if math.IsNaN(f.Value) || math.IsInf(f.Value, 0) {
