@@ -13,18 +13,18 @@ import (
 	"lampwright/internal/sink"
 )
 
-// copperWmK is the conductivity of copper foil. Common practice, no source: 380 to 398 W/(m·K) for foil.
+// CopperWmK is the conductivity of copper foil. Common practice, no source: 380 to 398 W/(m·K) for foil.
 const CopperWmK = 385
 
-// boardResponse is the board's heat as unit responses: rises over the air per watt of each emitter with the sink's node
+// BoardResponse is the board's heat as unit responses: rises over the air per watt of each emitter with the sink's node
 // held at the air's temperature, and rises per kelvin of that node. The node is where the interface meets the sink.
 type BoardResponse struct {
 	Heat         *heat.Response
 	ToSink       []float64    // share of a watt of each emitter that reaches the sink
-	LeakWK       float64      // what the board itself sheds per kelvin of the sink [W/K]
+	FaceLossWK       float64      // what the board itself sheds per kelvin of the sink [W/K]
 	Spread       [][]float64  // [at][from]: sink beneath an emitter over the mean of its base, per watt into the sink [K/W]
 	sensorSpread []float64    // the same beneath the sensor
-	paste        *sensitivity // by the interface's specific resistance over the nominal one [m²·K/W]; nil where it has no spread
+	tim        *sensitivity // by the interface's specific resistance over the nominal one [m²·K/W]; nil where it has no spread
 	cover        *sensitivity // by the share under copper; nil where it is stated
 	SensorAt     int          // index of the sensor among the probes; -1 where there is none
 	Notes        []string
@@ -36,7 +36,7 @@ const (
 	BoardSource = "Patankar1980, §4.2 (finite volumes, harmonic means); Roache1998, §5.3 (extrapolation from two grids); Muzychka2003 (spreading in the sink's base, exact series)"
 )
 
-// faceFilm returns the film by which the bare faces of the board lose heat to the room, in W/(m²·K): natural convection
+// FaceFilm returns the film by which the bare faces of the board lose heat to the room, in W/(m²·K): natural convection
 // on a face that looks down, and radiation, at a rise of 30 K.
 //
 // Fixing the rise makes the field linear. The room is taken to the nearest 5 K, so that a room that is moved a little needs no new
@@ -57,7 +57,7 @@ func FaceFilm(l *lamp.Lamp) float64 {
 	return film + sink.RadiationFilm(l.MaskEmissivity(), room+riseK, room)
 }
 
-// layers returns what the board is made of, from the top.
+// boardLayers returns what the board is made of, from the top.
 func boardLayers(l *lamp.Lamp, pads []geom.Shape) []heat.Layer {
 	s := l.Stack
 	cover, _ := l.CoverageOf()
@@ -88,7 +88,7 @@ func coreCapacity(base project.BoardBase) (densityKgM3, heatJkgK float64) {
 	return 2680, 880
 }
 
-// heatBoard returns the board and its sources as the heat room knows them, with an ideal sink behind the interface.
+// HeatBoard returns the board and its sources as the heat room knows them, with an ideal sink behind the interface.
 func HeatBoard(l *lamp.Lamp) (heat.Board, []heat.Source) {
 	var sources []heat.Source
 	var pads []geom.Shape
@@ -120,7 +120,7 @@ func solveBoard(ctx context.Context, l *lamp.Lamp, o Options) (*BoardResponse, e
 		return nil, fmt.Errorf("heat of the board: %w", err)
 	}
 	out.Heat, out.ToSink = r, r.ToSinkW
-	out.LeakWK = r.Sink.TopW + r.Sink.BackW
+	out.FaceLossWK = r.Sink.TopW + r.Sink.BackW
 	out.Notes = append(out.Notes, r.Notes...)
 	if l.Stack.ThermalPath.S == project.PathDirect {
 		out.Notes = append(out.Notes, "copper and dielectric beside the thermal pads were left out, which errs on the warm side")
@@ -129,14 +129,14 @@ func solveBoard(ctx context.Context, l *lamp.Lamp, o Options) (*BoardResponse, e
 		return nil, err
 	}
 	if o.SampleCount() > 0 {
-		if err := pasteSensitivity(l, out); err != nil {
+		if err := timSensitivity(l, out); err != nil {
 			return nil, err
 		}
 	}
 	return out, copperSensitivity(ctx, l, out, o)
 }
 
-// baseModes is the number of waves an axis of the sink's base is given: footprints of a centimetre on a base of 20 cm ask
+// BaseModes is the number of waves an axis of the sink's base is given: footprints of a centimetre on a base of 20 cm ask
 // for no more.
 const BaseModes = 120
 
@@ -161,7 +161,7 @@ func spreadInBase(l *lamp.Lamp, out *BoardResponse, solver Solver) error {
 		return nil
 	}
 	plate, feet, err := SinkBase(l, solver)
-	if errors.Is(err, errSilent) {
+	if errors.Is(err, errNoCoolingData) {
 		return nil // there is no usual day then, and newSystem says so
 	}
 	if err != nil {
@@ -185,7 +185,7 @@ func spreadInBase(l *lamp.Lamp, out *BoardResponse, solver Solver) error {
 	return nil
 }
 
-// sinkBase returns the base of the sink as a plate with an even film, and where emitters, and then the sensor, press on it.
+// SinkBase returns the base of the sink as a plate with an even film, and where emitters, and then the sensor, press on it.
 func SinkBase(l *lamp.Lamp, solver Solver) (heat.Plate, []geom.Rect, error) {
 	s := l.Sink
 	room := l.Design.Installation.Ambient.Typical.SI
@@ -211,7 +211,7 @@ func SinkBase(l *lamp.Lamp, solver Solver) (heat.Plate, []geom.Rect, error) {
 	}, feet, nil
 }
 
-// spreadLengthM returns how far beyond a pad the board spreads heat before it has crossed into the sink [m]:
+// SpreadLengthM returns how far beyond a pad the board spreads heat before it has crossed into the sink [m]:
 //
 //	λ² = k_core t_core R_i + k_Cu t_Cu (R_below + R_i)
 //
@@ -230,7 +230,7 @@ func SpreadLengthM(l *lamp.Lamp, interfaceM2KW float64) float64 {
 	return math.Sqrt(s.BaseK.SI*t*interfaceM2KW + CopperWmK*cover*s.Copper.SI*(below+interfaceM2KW))
 }
 
-// spreadAt returns how much hotter than the mean of its base the sink is beneath emitter i, for the heat of each [K].
+// SpreadAt returns how much hotter than the mean of its base the sink is beneath emitter i, for the heat of each [K].
 func (b *BoardResponse) SpreadAt(i int, heatW []float64) (k float64) {
 	for j, h := range heatW {
 		k += b.Spread[i][j] * b.ToSink[j] * h
@@ -241,9 +241,9 @@ func (b *BoardResponse) SpreadAt(i int, heatW []float64) (k float64) {
 // sinkState is where a sink and a board settle for given watts.
 type sinkState struct {
 	BaseK              float64 // of the sink's base, at the roots of the fins, where the interface meets it
-	ShedW              float64 // by the sink
+	DissipatedW              float64 // by the sink
 	HousingW, HousingK float64 // what the housing sheds, and its temperature; 0 without one
-	LeaksW             float64 // by the board's faces
+	FaceLossW             float64 // by the board's faces
 }
 
 // settleSink finds the sink for the heat that each emitter puts into the board:
@@ -260,14 +260,14 @@ func (b *BoardResponse) settleSink(c Cooling, airK, factor float64, heatW []floa
 		all += h
 	}
 	at := func(baseK float64) sinkState {
-		s := sinkState{BaseK: baseK, ShedW: factor * c.At(baseK) * (baseK - airK), HousingW: factor * c.housingAt(baseK) * (baseK - airK)}
-		s.LeaksW = all - s.ShedW - s.HousingW
+		s := sinkState{BaseK: baseK, DissipatedW: factor * c.At(baseK) * (baseK - airK), HousingW: factor * c.housingAt(baseK) * (baseK - airK)}
+		s.FaceLossW = all - s.DissipatedW - s.HousingW
 		if c.housingWK != nil {
 			s.HousingK = baseK - c.housingJointKW*s.HousingW
 		}
 		return s
 	}
-	balance := func(s sinkState) float64 { return s.ShedW + s.HousingW + b.LeakWK*(s.BaseK-airK) }
+	balance := func(s sinkState) float64 { return s.DissipatedW + s.HousingW + b.FaceLossWK*(s.BaseK-airK) }
 	if in <= 0 {
 		return at(airK)
 	}
@@ -298,7 +298,7 @@ func (b *BoardResponse) solderRise(i int, heatW []float64, nodeRiseK float64) fl
 	return rise
 }
 
-// sensorRise returns the rise over the air at the sensor [K].
+// SensorRise returns the rise over the air at the sensor [K].
 func (b *BoardResponse) SensorRise(heatW []float64, nodeRiseK float64) float64 {
 	rise := b.Heat.Sink.Probe[b.SensorAt] * nodeRiseK
 	for j, h := range heatW {
@@ -322,7 +322,7 @@ type layerDrop struct {
 	TopK, LowK float64 // rises over the air
 }
 
-// cut goes down through the middle of emitter i, from the pad to the sink.
+// Cut goes down through the middle of emitter i, from the pad to the sink.
 func (b *BoardResponse) Cut(i int, heatW []float64, nodeRiseK float64) (out []layerDrop) {
 	for _, p := range b.Heat.Sections[i].Layers {
 		out = append(out, layerDrop{p.Name, b.sectionRise(i, p.Top, heatW, nodeRiseK), b.sectionRise(i, p.Bottom, heatW, nodeRiseK)})
@@ -330,13 +330,13 @@ func (b *BoardResponse) Cut(i int, heatW []float64, nodeRiseK float64) (out []la
 	return out
 }
 
-// dielectricRise returns the rise of the hot side of the laminate beneath emitter i [K]: of the dielectric, or of an FR4
+// DielectricRise returns the rise of the hot side of the laminate beneath emitter i [K]: of the dielectric, or of an FR4
 // core beneath its copper.
 func (b *BoardResponse) DielectricRise(i int, heatW []float64, nodeRiseK float64) float64 {
 	return b.sectionRise(i, b.LaminateTop(i), heatW, nodeRiseK)
 }
 
-// laminateTop returns the knot at the hot side of the laminate in the cut through emitter i.
+// LaminateTop returns the knot at the hot side of the laminate in the cut through emitter i.
 func (b *BoardResponse) LaminateTop(i int) int {
 	layers := b.Heat.Sections[i].Layers
 	for _, p := range layers {
@@ -347,7 +347,7 @@ func (b *BoardResponse) LaminateTop(i int) int {
 	return layers[len(layers)-1].Top // the FR4 itself
 }
 
-// surface returns the rise of the board's top over the air, cell by cell, NaN off the board [K].
+// Surface returns the rise of the board's top over the air, cell by cell, NaN off the board [K].
 func (b *BoardResponse) Surface(heatW []float64, nodeRiseK float64) []float64 {
 	out := make([]float64, b.Heat.Raster.NX*b.Heat.Raster.NY)
 	for k := range out {

@@ -13,10 +13,10 @@ import (
 // the loop does not compute fins at each step.
 var sampleRises = []float64{0.5, 1, 2, 4, 7, 11, 16, 22, 30, 40, 55, 75, 100, 140} // K
 
-// errSilent says that a datasheet does not tell how its sink does in the case asked for.
-var errSilent = errors.New("the sink's datasheet is silent")
+// errNoCoolingData says that a datasheet does not tell how its sink does in the case asked for.
+var errNoCoolingData = errors.New("the sink's datasheet is silent")
 
-// cool finds the cooling of the lamp's sink and housing in air of a temperature [K]; dead stops the fan.
+// coolingOf finds the cooling of the lamp's sink and housing in air of a temperature [K]; dead stops the fan.
 func coolingOf(l *lamp.Lamp, solver Solver, airK float64, dead bool) (Cooling, error) {
 	out, err := coolSink(l, solver, airK, dead)
 	if err != nil || l.Design.Housing == nil {
@@ -54,7 +54,7 @@ func coolSink(l *lamp.Lamp, solver Solver, airK float64, dead bool) (Cooling, er
 	case s.Natural.Set:
 		return coolNaturalCurve(l, airK, pressurePa)
 	}
-	return Cooling{}, errSilent
+	return Cooling{}, errNoCoolingData
 }
 
 // geometry is a sink that is computed from its shape.
@@ -66,10 +66,10 @@ type geometry interface {
 func coolGeometry(l *lamp.Lamp, solver Solver, airK, pressurePa float64, withFan bool, g geometry) (Cooling, error) {
 	in := CoolingInputs{Shape: g, Orientation: l.Orientation(), TiltRad: l.Design.Sink.Tilt.SI, AirK: airK, PressurePa: pressurePa}
 	if withFan {
-		share, stated := l.FanShare()
+		share, stated := l.FlowFraction()
 		in.Forced, in.Fan = true, l.FanDrive(share)
 		if !stated {
-			in.Fractions = []float64{lamp.AssumedThrough.Lo, share, lamp.AssumedThrough.Hi}
+			in.Fractions = []float64{lamp.AssumedFlowFraction.Lo, share, lamp.AssumedFlowFraction.Hi}
 		}
 	}
 	c, err := solver.Cooling(in)
@@ -153,7 +153,7 @@ func flowFractionFactors(fractions []float64, nominalWK float64, at func(fractio
 	return factors, nil
 }
 
-// blowPins finds where the fan works on a field of pins, and what they dissipate there.
+// forcedPins finds where the fan works on a field of pins, and what they dissipate there.
 func forcedPins(f sink.PinFin, d sink.FanDrive, baseK, airK, pressurePa float64) (sink.Cooling, sink.Point, error) {
 	air := sink.AirAt((baseK+airK)/2, pressurePa)
 	p, err := sink.Operate(d.Curve, d.SpeedRatio, func(flow float64) float64 { return f.PressureDrop(flow*d.ChannelShare, air) }, air.RhoKgM3/1.2)
@@ -215,7 +215,7 @@ func coolNaturalCurve(l *lamp.Lamp, airK, pressurePa float64) (Cooling, error) {
 // practice, no source.
 const halfFlow = 0.5
 
-// forcedAt reads the sink's datasheet at the speed of a share of the fan's air.
+// forcedFromDatasheet reads the sink's datasheet at the speed of a share of the fan's air.
 func forcedFromDatasheet(l *lamp.Lamp, share, airK, pressurePa float64) (sink.Cooling, error) {
 	r, err := curve.New(l.Sink.Forced.X, l.Sink.Forced.Y)
 	if err != nil {
@@ -227,14 +227,14 @@ func forcedFromDatasheet(l *lamp.Lamp, share, airK, pressurePa float64) (sink.Co
 
 func coolForcedCurve(l *lamp.Lamp, airK, pressurePa float64) (Cooling, error) {
 	free := l.FreeFlow()
-	share, _ := l.FanShare()
+	share, _ := l.FlowFraction()
 	c, err := forcedFromDatasheet(l, share, airK, pressurePa)
 	if err != nil {
 		return Cooling{}, fmt.Errorf("cooling of sink %q: %w", l.Sink.ID.S, err)
 	}
 	out := Cooling{blown: true, airK: airK, film: c, RelUnc: 0.25, Method: c.Method, Source: c.Source, Notes: c.Notes}
-	if _, stated := l.FanShare(); !stated && c.ConductanceWK > 0 {
-		out.shares = []float64{lamp.AssumedThrough.Lo, share, lamp.AssumedThrough.Hi}
+	if _, stated := l.FlowFraction(); !stated && c.ConductanceWK > 0 {
+		out.shares = []float64{lamp.AssumedFlowFraction.Lo, share, lamp.AssumedFlowFraction.Hi}
 		out.factors, err = flowFractionFactors(out.shares, c.ConductanceWK, func(share float64) (float64, error) {
 			c, err := forcedFromDatasheet(l, share, airK, pressurePa)
 			return c.ConductanceWK, err

@@ -32,7 +32,7 @@ func TestHousing(t *testing.T) {
 
 	// Closed form: node · (0.2 + G_h + L) = s · 2 W, with what the board's response says of L and s.
 	b := tight.Sys.Board
-	node := b.ToSink[0] * 2 / (0.2 + tight.Value("housing.heat")/(base-air) + b.LeakWK)
+	node := b.ToSink[0] * 2 / (0.2 + tight.Value("housing.heat")/(base-air) + b.FaceLossWK)
 	lamptest.Near(t, "rise of the sink", base-air, node, 1e-4, "films side by side")
 
 	half := with("2 K/W")

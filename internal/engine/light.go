@@ -14,7 +14,7 @@ import (
 // bandHalfNM is half the width of a band.
 const bandHalfNM = 10
 
-// tank returns the place as the light room knows it.
+// TankOf returns the place as the light room knows it.
 func TankOf(l *lamp.Lamp) (light.Tank, error) {
 	p := l.Design.Installation
 	t := light.Tank{LengthM: p.Inside.Length.SI, WidthM: p.Inside.Width.SI}
@@ -38,7 +38,7 @@ func TankOf(l *lamp.Lamp) (light.Tank, error) {
 	return t, nil
 }
 
-// water returns what is in the water: as measured, or as the word for it says.
+// WaterOf returns what is in the water: as measured, or as the word for it says.
 func WaterOf(l *lamp.Lamp) (light.Water, error) {
 	p := l.Design.Installation
 	word := p.WaterTint.S
@@ -47,7 +47,7 @@ func WaterOf(l *lamp.Lamp) (light.Water, error) {
 	}
 	w, err := light.NamedWater(string(word))
 	if loss := p.WaterTransmittance; loss != nil {
-		w, err = light.WaterFromLoss(BandsNM, MeterWeights(l, loss.Meter.S), loss.PathLength.SI, loss.Transmittance.SI)
+		w, err = light.WaterFromLoss(BandsNM, meterWeights(l, loss.Meter.S), loss.PathLength.SI, loss.Transmittance.SI)
 	}
 	if err != nil || !p.BlackDiscRange.Set {
 		return w, err
@@ -61,7 +61,7 @@ func WaterOf(l *lamp.Lamp) (light.Water, error) {
 	return w, nil
 }
 
-// waterNotes returns what to know about the water.
+// WaterNotes returns what to know about the water.
 func WaterNotes(l *lamp.Lamp) []string {
 	if l.Design.Installation.Water.SI == 0 {
 		return nil
@@ -73,8 +73,8 @@ func WaterNotes(l *lamp.Lamp) []string {
 	return w.Notes
 }
 
-// seenBy returns how a meter sees the light of this lamp shared over the bands.
-func MeterWeights(l *lamp.Lamp, meter project.MeterKind) []float64 {
+// meterWeights returns how a meter sees the light of this lamp shared over the bands.
+func meterWeights(l *lamp.Lamp, meter project.MeterKind) []float64 {
 	out := make([]float64, len(BandsNM))
 	weights := BandWeightsOf(l, len(BandsNM))
 	p := l.Nominal()
@@ -92,14 +92,14 @@ func MeterWeights(l *lamp.Lamp, meter project.MeterKind) []float64 {
 	return out
 }
 
-// lightInputs returns what the light of this lamp depends on.
+// LightInputsOf returns what the light of this lamp depends on.
 func LightInputsOf(l *lamp.Lamp, o Options) (LightInputs, error) {
 	t, err := TankOf(l)
 	if err != nil {
 		return LightInputs{}, fmt.Errorf("light in the place: %w", err)
 	}
 	in := LightInputs{Tank: t, Emitters: l.Sources(), CellM: o.CellEdgeM(l), Notes: WaterNotes(l)}
-	for _, left := range l.LeftOut() {
+	for _, left := range l.NotModelled() {
 		in.Notes = append(in.Notes, "left out here: "+left+"; `lampwright trace` follows it")
 	}
 	for i := range l.Types {
@@ -112,16 +112,16 @@ func LightInputsOf(l *lamp.Lamp, o Options) (LightInputs, error) {
 	return in, nil
 }
 
-// cellsOver covers the place with cells of about an edge [m], at least so many a side.
+// CellsOver covers the place with cells of about an edge [m], at least so many a side.
 func CellsOver(t light.Tank, cellM float64, least int) light.Grid {
 	n := func(lengthM float64) int { return max(least, int(math.Ceil(lengthM/cellM-1e-9))) }
 	return light.Grid{NX: n(t.LengthM), NY: n(t.WidthM)}
 }
 
-// bandWeights says what one watt of a kind's light holds in each band.
+// BandWeights says what one watt of a kind's light holds in each band.
 type BandWeights struct{ Share, UmolJ, LmW []float64 }
 
-// bandWeights returns the weights of every kind; with one band all light is in it.
+// BandWeightsOf returns the weights of every kind; with one band all light is in it.
 func BandWeightsOf(l *lamp.Lamp, bands int) []BandWeights {
 	out := make([]BandWeights, len(l.Types))
 	for i := range l.Types {
@@ -131,7 +131,7 @@ func BandWeightsOf(l *lamp.Lamp, bands int) []BandWeights {
 	return out
 }
 
-// weightsOf returns what one watt of a spectrum holds in each band.
+// WeightsOf returns what one watt of a spectrum holds in each band.
 func WeightsOf(unit spectrum.Spectrum, umolJ, lmW float64, bands int) BandWeights {
 	if bands == 1 {
 		return BandWeights{[]float64{1}, []float64{umolJ}, []float64{lmW}}

@@ -9,7 +9,7 @@ import (
 	"lampwright/internal/sink"
 )
 
-// cooling is a sink in one case: its conductance to the air against the temperature of its base.
+// Cooling is a sink in one case: its conductance to the air against the temperature of its base.
 type Cooling struct {
 	ConductanceWK  curve.Curve  // against base temperature [K]
 	housingWK      *curve.Curve // of the housing, seen from the base, against its temperature; nil without one
@@ -27,7 +27,7 @@ type Cooling struct {
 	Notes          []string
 }
 
-// factor returns what the conductance of a case is multiplied with in one lamp out of many.
+// CoolingFactor returns what the conductance of a case is multiplied with in one lamp out of many.
 func CoolingFactor(l *lamp.Lamp, p lamp.Params, c Cooling) float64 {
 	switch {
 	case !c.blown:
@@ -44,7 +44,7 @@ func (c Cooling) inAir(airK float64) Cooling {
 	return c
 }
 
-// at returns the conductance of the sink at a base temperature [W/K]; beyond the sampled range it is held, since conductance
+// At returns the conductance of the sink at a base temperature [W/K]; beyond the sampled range it is held, since conductance
 // hardly changes there and a straight line might cross zero.
 func (c Cooling) At(baseK float64) float64 { return held(&c.ConductanceWK, baseK-c.shiftK) }
 
@@ -62,10 +62,10 @@ func held(g *curve.Curve, baseK float64) float64 {
 	return wk
 }
 
-// runawayK is where the loop stops: no LED lives at 500 K, and no curve reaches there.
+// RunawayK is where the loop stops: no LED lives at 500 K, and no curve reaches there.
 const RunawayK = 500
 
-// settled is the state of the whole lamp in one case.
+// State is the state of the whole lamp in one case.
 type State struct {
 	AirK      float64       // at the sink
 	States    []point.State // by emitter, while the current flows
@@ -76,11 +76,11 @@ type State struct {
 	SolderK   []float64
 	JunctionK []float64
 	Gain      float64
-	Rounds    int
+	Iterations    int
 	Runaway   bool
 }
 
-// operate settles junction temperatures, heat and sink in one case: the one loop of the physics.
+// Operate settles junction temperatures, heat and sink in one case: the one loop of the physics.
 //
 //	H_i = P_i − Φ_i (I, Tj_i)      B_i = d_i (H_i + Φ_i (1 − η_i))      sink and board: see settleSink
 //	T_sp,i = T_air + Σ_j R_ij B_j + s_i (T_n − T_air)      Tj_i = T_sp,i + Rth_i H_i
@@ -98,7 +98,7 @@ func Operate(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK floa
 	return s
 }
 
-// rest is operate without the gain of the loop, which takes as long again.
+// steadyState is operate without the gain of the loop, which takes as long again.
 func steadyState(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK float64) State {
 	n := len(l.Emitters)
 	s := State{
@@ -109,7 +109,7 @@ func steadyState(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK 
 		s.JunctionK[i] = airK + 30
 	}
 	const rounds = 200
-	for s.Rounds = 1; s.Rounds <= rounds; s.Rounds++ {
+	for s.Iterations = 1; s.Iterations <= rounds; s.Iterations++ {
 		moved := Iterate(l, p, b, c, airK, &s)
 		if s.Hottest() > RunawayK {
 			s.Runaway = true
@@ -119,14 +119,14 @@ func steadyState(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK 
 			break
 		}
 	}
-	if s.Rounds > rounds {
-		s.Rounds = rounds
+	if s.Iterations > rounds {
+		s.Iterations = rounds
 		s.Runaway = true
 	}
 	return s
 }
 
-// step goes once around the loop and returns how far the furthest junction moved [K].
+// Iterate goes once around the loop and returns how far the furthest junction moved [K].
 func Iterate(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK float64, s *State) (moved float64) {
 	s.TotalW, s.LensW = 0, 0
 	for i := range l.Emitters {
@@ -152,18 +152,18 @@ func Iterate(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK floa
 	return moved
 }
 
-// stringA returns the current of one string of a channel while it is on, with the parameters put in [A].
+// stringCurrentA returns the current of one string of a channel while it is on, with the parameters put in [A].
 func stringCurrentA(l *lamp.Lamp, p lamp.Params, channel int) float64 {
 	c := &l.Channels[channel]
 	return c.StringA() * p[c.Param.Current] * p[c.Param.CurrentTolerance]
 }
 
-// state returns an emitter's state at a junction temperature with the parameters put in.
+// StateOf returns an emitter's state at a junction temperature with the parameters put in.
 func StateOf(l *lamp.Lamp, p lamp.Params, i int, junctionK float64) point.State {
 	return stateAtCurrent(l, p, i, stringCurrentA(l, p, l.Emitters[i].Channel), junctionK)
 }
 
-// stateAt is state at another current of the string [A].
+// stateAtCurrent is state at another current of the string [A].
 func stateAtCurrent(l *lamp.Lamp, p lamp.Params, i int, stringA, junctionK float64) point.State {
 	e := &l.Emitters[i]
 	m, at := l.Types[e.Type].Model, &l.Types[e.Type].Param
@@ -175,7 +175,7 @@ func stateAtCurrent(l *lamp.Lamp, p lamp.Params, i int, stringA, junctionK float
 	return m.At(stringA/float64(m.Parallel), junctionK)
 }
 
-// hottest returns the hottest junction [K].
+// Hottest returns the hottest junction [K].
 func (s *State) Hottest() float64 {
 	hot := 0.0
 	for _, t := range s.JunctionK {
@@ -214,7 +214,7 @@ func loopGain(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK flo
 	factor := CoolingFactor(l, p, c)
 	q := func(baseK float64) float64 { return factor * (c.At(baseK) + c.housingAt(baseK)) * (baseK - airK) }
 	shed := (q(s.Sink.BaseK+dT/2) - q(s.Sink.BaseK-dT/2)) / dT
-	nodeKW := 1 / (shed + b.LeakWK)
+	nodeKW := 1 / (shed + b.FaceLossWK)
 	matrix, below := make([]float64, n*n), 0.0
 	for i := range n {
 		negative := 0.0
@@ -231,7 +231,7 @@ func loopGain(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK flo
 	return math.Max(0, GreatestEigenvalue(matrix, n, below))
 }
 
-// greatestEigenvalue returns the eigenvalue of a matrix [n][n] that lies furthest up the real axis, by power iteration of the
+// GreatestEigenvalue returns the eigenvalue of a matrix [n][n] that lies furthest up the real axis, by power iteration of the
 // matrix moved up by shift, which makes it the one of the greatest size; the starting vector is of ones.
 //
 // It is for matrices similar to symmetric ones, whose eigenvalues are real. Source: power method, any textbook.

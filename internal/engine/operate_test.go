@@ -122,15 +122,15 @@ func TestFixedPoint(t *testing.T) {
 	}
 	p := l.Nominal()
 	for _, c := range sys.Cases {
-		if c.Silent {
+		if c.NoData {
 			continue
 		}
 		s := engine.Operate(l, p, sys.Board, c.Cool, c.AirK)
 		if s.Runaway {
 			continue
 		}
-		if s.Rounds > 40 {
-			t.Errorf("%s: the loop took %d rounds", c.Key.Title(), s.Rounds)
+		if s.Iterations > 40 {
+			t.Errorf("%s: the loop took %d rounds", c.Key.Title(), s.Iterations)
 		}
 		if moved := engine.Iterate(l, p, sys.Board, c.Cool, c.AirK, &s); moved > 1e-3 {
 			t.Errorf("%s: a further round moves a junction by %g K", c.Key.Title(), moved)
@@ -151,7 +151,7 @@ func TestFixedPoint(t *testing.T) {
 	}
 }
 
-// TestLoopByBisection: light that falls by 0.2 % of its value at 25 °C for each kelvin. The junction solves
+// TestLoopInClosedForm: light that falls by 0.2 % of its value at 25 °C for each kelvin. The junction solves
 //
 //	T = T_air + k H(T)    H(T) = 3 W − 1 W · (1 − 0.002 (T − 25 °C))
 //

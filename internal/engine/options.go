@@ -13,9 +13,9 @@ type Options struct {
 	Samples    int     // lamps drawn from the tolerances for the 10–90 % ranges; 0 means 200, below 0 none
 	Solver     Solver  // answers the slow questions; nil computes each anew
 	Seed       uint64  // of those draws
-	// Quick leaves out the search for heights that would mend a finding, which traces light again and again: for a
+	// Preview leaves out the search for heights that would mend a finding, which traces light again and again: for a
 	// lamp whose values are just being moved.
-	Quick bool
+	Preview bool
 	// Progress is told how much of the slow work is done; it may be nil.
 	Progress func(done, total int)
 }
@@ -44,7 +44,7 @@ func (o Options) SampleCount() int {
 	return o.Samples
 }
 
-// cellM returns the edge of the cells of the light maps [m].
+// CellEdgeM returns the edge of the cells of the light maps [m].
 func (o Options) CellEdgeM(l *lamp.Lamp) float64 {
 	if o.CellM > 0 {
 		return o.CellM

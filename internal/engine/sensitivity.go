@@ -11,7 +11,7 @@ import (
 	"lampwright/internal/project"
 )
 
-// sway is what an uncertain property of the board does to its unit responses: how many kelvin more each place stands over
+// sensitivity is what an uncertain property of the board does to its unit responses: how many kelvin more each place stands over
 // the sink for a watt that an emitter sends into it, at either end of the property's range.
 type sensitivity struct {
 	used, lo, hi float64
@@ -44,7 +44,7 @@ func (s *sensitivity) add(spread [][]float64, sensor []float64, value float64) {
 	}
 }
 
-// with returns the board of one lamp out of many: its bond line and its copper are not those of the nominal one.
+// With returns the board of one lamp out of many: its bond line and its copper are not those of the nominal one.
 func (b *BoardResponse) With(timM2KW, coverage float64) *BoardResponse {
 	if timM2KW == 0 && (b.cover == nil || coverage == b.cover.used) {
 		return b
@@ -59,16 +59,16 @@ func (b *BoardResponse) With(timM2KW, coverage float64) *BoardResponse {
 	}
 	out.sensorSpread = flat[n*n:]
 	copy(out.sensorSpread, b.sensorSpread)
-	b.paste.add(out.Spread, out.sensorSpread, timM2KW)
+	b.tim.add(out.Spread, out.sensorSpread, timM2KW)
 	b.cover.add(out.Spread, out.sensorSpread, coverage)
 	return &out
 }
 
-// pasteModes is the number of waves per axis by which the bond line's spread is found. It is a difference of two smooth
+// timModes is the number of waves per axis by which the bond line's spread is found. It is a difference of two smooth
 // fields: the paste lies beneath the core, and waves much shorter than the core is thick do not reach it.
-const pasteModes = 60
+const timModes = 60
 
-// swayOfPaste finds what the interface's spread does beneath each emitter [K/W]:
+// timSensitivity finds what the interface's spread does beneath each emitter [K/W]:
 //
 //	Δ_ij = θ_ij(R_i) − θ_ij(R_i nominal)
 //
@@ -76,7 +76,7 @@ const pasteModes = 60
 // exact series: paste counts most right beneath an emitter, and the more so the less the board spreads the heat before
 // it gets there. The plate is as large as the contact; a pad beyond that is moved to its edge, where its heat goes through.
 // Source: Muzychka2003 (compound plate).
-func pasteSensitivity(l *lamp.Lamp, out *BoardResponse) error {
+func timSensitivity(l *lamp.Lamp, out *BoardResponse) error {
 	typical, lo, hi := l.InterfaceM2KW()
 	if lo >= hi {
 		return nil
@@ -109,7 +109,7 @@ func pasteSensitivity(l *lamp.Lamp, out *BoardResponse) error {
 	at := func(resistM2KW float64) ([][]float64, error) {
 		p := plate
 		p.BackFilmWm2K = 1 / resistM2KW
-		unit, err := p.Unit(feet, pasteModes)
+		unit, err := p.Unit(feet, timModes)
 		if err != nil {
 			return nil, fmt.Errorf("spread of the interface: %w", err)
 		}
@@ -130,11 +130,11 @@ func pasteSensitivity(l *lamp.Lamp, out *BoardResponse) error {
 		}
 		*end.to = minus(unit, base, len(l.Emitters))
 	}
-	out.paste = s
+	out.tim = s
 	return nil
 }
 
-// pads returns the thermal pads, and the foot of the sensor last where there is one.
+// padsOf returns the thermal pads, and the foot of the sensor last where there is one.
 func padsOf(l *lamp.Lamp) (out []geom.Rect) {
 	for i := range l.Emitters {
 		out = append(out, l.PadRect(i))
@@ -169,13 +169,13 @@ func minus(a, b [][]float64, n int) [][]float64 {
 	return out
 }
 
-// swayOfCopper finds what the share of the board under copper does, where the design does not state it: the board's field
+// copperSensitivity finds what the share of the board under copper does, where the design does not state it: the board's field
 // at the low end of the common range, less that at the assumed share. The rises go with the logarithm of the share, by which
 // the high end follows from the low one: on a board of one die 0.310 K/W at 50 % and −0.114 K/W at 95 %, against −0.113 K/W
 // by the logarithm (a fit to the solver, derived from nothing). As a difference of two fields that are known to 2 % it is good
 // to about a fifth, of a spread that is itself a guess. A quick Result does without.
 func copperSensitivity(ctx context.Context, l *lamp.Lamp, out *BoardResponse, o Options) error {
-	if _, stated := l.CoverageOf(); stated || l.Stack.ThermalPath.S == project.PathDirect || o.Quick {
+	if _, stated := l.CoverageOf(); stated || l.Stack.ThermalPath.S == project.PathDirect || o.Preview {
 		return nil
 	}
 	board, sources := HeatBoard(l)

@@ -96,7 +96,7 @@ func (s *System) Solve(p lamp.Params, n Needs) Solution {
 		Cases: make(map[CaseKey]State, len(s.Cases)), Channels: make([]ChannelSolution, len(l.Channels)),
 	}
 	for _, c := range s.Cases {
-		if !c.Silent && (n.Only == "" || c.Key == n.Only) {
+		if !c.NoData && (n.Only == "" || c.Key == n.Only) {
 			s.solveCase(&out, &c, n.Only != "")
 		}
 	}
@@ -107,7 +107,7 @@ func (s *System) Solve(p lamp.Params, n Needs) Solution {
 		s.solveEmission(&out)
 	}
 	if n.Stages&TargetMean != 0 {
-		out.Target.Mean = light.Summarise(Combine(s.Light.Target.Ppfd, out.EmittedW)).Mean
+		out.Target.Mean = light.Summarise(Combine(s.Light.Target.PPFD, out.EmittedW)).Mean
 	}
 	if n.Stages&Planes != 0 {
 		out.Target = s.Light.Target.sum(out.EmittedW)
@@ -159,8 +159,8 @@ func (s *System) solveEmission(out *Solution) {
 			before := ch.Duty() * st.RadiantW
 			after := before * out.Params[l.Optics[l.Emitters[e].Optic].Param]
 			out.EmittedW[e] = after
-			c.FluxLm += after * s.Warmed[e].LmW
-			c.PPFUmolS += after * s.Warmed[e].UmolJ
+			c.FluxLm += after * s.Spectra[e].LmW
+			c.PPFUmolS += after * s.Spectra[e].UmolJ
 			c.RadiantW += before
 			c.PowerW += ch.Duty() * st.ElectricalW
 			sum.RadiantW += after
@@ -185,7 +185,7 @@ func (s *System) solveEmission(out *Solution) {
 // sum returns the light on the plane for the watts of each emitter.
 func (m *UnitMap) sum(emittedW []float64) PlaneSolution {
 	lux := Combine(m.Lux, emittedW)
-	out := PlaneSolution{Figures: light.Summarise(Combine(m.Ppfd, emittedW))}
+	out := PlaneSolution{Figures: light.Summarise(Combine(m.PPFD, emittedW))}
 	for _, x := range lux {
 		out.Lux += x
 	}
@@ -213,7 +213,7 @@ func Combine(unit [][]float64, watts []float64) []float64 {
 func (s *System) colourOf(emittedW []float64) *ColourSolution {
 	var sum colour.XYZ
 	for e, w := range emittedW {
-		c := s.Warmed[e].Xyz
+		c := s.Spectra[e].XYZ
 		sum.X += w * c.X
 		sum.Y += w * c.Y
 		sum.Z += w * c.Z

@@ -142,7 +142,7 @@ func (d Direct) unitMap(ctx context.Context, in LightInputs, plane light.Plane, 
 	}
 	*notes = append(*notes, r.Notes...)
 	area := in.Tank.LengthM * in.Tank.WidthM * math.Sqrt(1+plane.SlopeX*plane.SlopeX+plane.SlopeY*plane.SlopeY)
-	m := &UnitMap{LengthM: in.Tank.LengthM, WidthM: in.Tank.WidthM, AreaM2: area, Nx: grid.NX, Ny: grid.NY}
+	m := &UnitMap{LengthM: in.Tank.LengthM, WidthM: in.Tank.WidthM, AreaM2: area, NX: grid.NX, NY: grid.NY}
 	for e := range in.Emitters {
 		w := weights[in.Types[e]]
 		ppfd, lux := make([]float64, r.Cells()), make([]float64, r.Cells())
@@ -156,7 +156,7 @@ func (d Direct) unitMap(ctx context.Context, in LightInputs, plane light.Plane, 
 			}
 			mean[b] /= float64(r.Cells())
 		}
-		m.Ppfd, m.Lux, m.BandMean = append(m.Ppfd, ppfd), append(m.Lux, lux), append(m.BandMean, mean)
+		m.PPFD, m.Lux, m.BandMean = append(m.PPFD, ppfd), append(m.Lux, lux), append(m.BandMean, mean)
 	}
 	return m, nil
 }

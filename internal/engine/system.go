@@ -21,7 +21,7 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// system is a lamp with its unit responses: all that is slow has been done.
+// System is a lamp with its unit responses: all that is slow has been done.
 type System struct {
 	Lamp        *lamp.Lamp
 	params      []lamp.Param      // of the lamp, with the errors of the cooling methods
@@ -30,23 +30,23 @@ type System struct {
 	Board       *BoardResponse
 	Cases       []CaseInput
 	Light       *UnitLight
-	// warmed is the light of each emitter as warm as it runs and at its current, to which light belongs; asStated is the
+	// warmed is the light of each emitter as warm as it runs and at its current, to which light belongs; datasheetLight is the
 	// light of spectra as the sheets state them.
-	Warmed   []warmLight
-	asStated *UnitLight
+	Spectra   []operatingSpectrum
+	datasheetLight *UnitLight
 }
 
-// coolCase is one room and fan state.
+// CaseInput is one room and fan state.
 type CaseInput struct {
 	Key         CaseKey
 	RoomK, AirK float64
 	rise        spreadK // of the air under a canopy over the room
 	FanFailure  bool
 	Cool        Cooling
-	Silent      bool // the sink's datasheet does not tell
+	NoData      bool // the sink's datasheet does not tell
 }
 
-// unitLight is the light of each emitter per watt that leaves its lens. Cells are [ny][nx], x fastest.
+// UnitLight is the light of each emitter per watt that leaves its lens. Cells are [ny][nx], x fastest.
 type UnitLight struct {
 	Target, Surface *UnitMap          // surface is nil where there is no water
 	Shares          []light.Fractions // by emitter
@@ -58,12 +58,12 @@ type UnitLight struct {
 type UnitMap struct {
 	LengthM, WidthM float64
 	AreaM2          float64 // of the plane itself
-	Nx, Ny          int
-	Ppfd, Lux       [][]float64 // [emitter][cell], µmol/m²/s and lx per watt
+	NX, NY          int
+	PPFD, Lux       [][]float64 // [emitter][cell], µmol/m²/s and lx per watt
 	BandMean        [][]float64 // [emitter][band], mean irradiance per watt in that band [1/m²]
 }
 
-// bandsNM are the middles of the wavelength bands in which water is reckoned.
+// BandsNM are the middles of the wavelength bands in which water is reckoned.
 var BandsNM = func() (b []float64) {
 	for nm := 370.0; nm < 830; nm += 20 {
 		b = append(b, nm)
@@ -71,7 +71,7 @@ var BandsNM = func() (b []float64) {
 	return b
 }()
 
-// newSystem solves the unit responses of a lamp.
+// NewSystem solves the unit responses of a lamp.
 func NewSystem(ctx context.Context, l *lamp.Lamp, o Options) (*System, error) {
 	s := &System{Lamp: l, Solver: o.UsedSolver(), params: slices.Clone(l.Params), Assumptions: slices.Clone(l.Assumptions)}
 	var err error
@@ -99,9 +99,9 @@ func NewSystem(ctx context.Context, l *lamp.Lamp, o Options) (*System, error) {
 		c.Cool, err = coolingOf(l, s.Solver, c.AirK, c.FanFailure)
 		c.Cool.Notes = append(c.Cool.Notes, notes...)
 		switch {
-		case err == errSilent && c.FanFailure:
-			c.Silent, err = true, nil
-		case err == errSilent:
+		case err == errNoCoolingData && c.FanFailure:
+			c.NoData, err = true, nil
+		case err == errNoCoolingData:
 			err = fmt.Errorf("sink %q states only how it does with a fan; add a fan, or take another sink", l.Sink.ID.S)
 		}
 		if err != nil {
@@ -116,7 +116,7 @@ func NewSystem(ctx context.Context, l *lamp.Lamp, o Options) (*System, error) {
 	if s.Light, err = s.Solver.Light(ctx, in); err != nil {
 		return nil, err
 	}
-	s.Warm()
+	s.ShiftSpectra()
 	s.addMethodErrors()
 	s.assumeHood()
 	return s, nil
@@ -127,7 +127,7 @@ func NewSystem(ctx context.Context, l *lamp.Lamp, o Options) (*System, error) {
 func (s *System) addMethodErrors() {
 	for i := range s.Cases {
 		at := s.Lamp.Param.NaturalConvection
-		if s.Cases[i].Silent {
+		if s.Cases[i].NoData {
 			continue
 		}
 		c := &s.Cases[i].Cool
@@ -177,7 +177,7 @@ func (r spreadK) at(side float64) float64 {
 	return side * (r.hi - r.usual)
 }
 
-// heatGuess returns the heat of the lamp on the usual day without a canopy [W]; with one, the air it warms follows from it.
+// initialHeat returns the heat of the lamp on the usual day without a canopy [W]; with one, the air it warms follows from it.
 // Heat changes by a few percent over the temperatures of a lamp, so that one guess does.
 func initialHeat(l *lamp.Lamp, solver Solver, b *BoardResponse) (float64, error) {
 	if l.Design.Sink.Hood == nil {
@@ -214,23 +214,23 @@ func (s *System) stringVolts(channel int, st State) float64 {
 	return sum / float64(ch.Strings)
 }
 
-// spectrumOf returns the light that leaves the lenses of a channel [W/nm].
+// SpectrumOf returns the light that leaves the lenses of a channel [W/nm].
 func (s *System) SpectrumOf(channel int, leavesW []float64) spectrum.Spectrum {
 	sum := spectrum.Dark()
 	for _, e := range s.Lamp.Channels[channel].Emitters {
-		sum = sum.Add(s.Warmed[e].Unit.Scale(leavesW[e]))
+		sum = sum.Add(s.Spectra[e].Unit.Scale(leavesW[e]))
 	}
 	return sum
 }
 
-// targetSpectrum returns the mean irradiance at the target over wavelength [W/m²/nm]. Between the middles of the bands
+// TargetSpectrum returns the mean irradiance at the target over wavelength [W/m²/nm]. Between the middles of the bands
 // the water's share is a straight line.
 func (s *System) TargetSpectrum(leavesW []float64) spectrum.Spectrum {
 	sum := spectrum.Dark()
 	lo, hi, step := sum.Grid()
 	values := make([]float64, (hi-lo)/step+1)
 	for e, w := range leavesW {
-		unit := s.Warmed[e].Unit
+		unit := s.Spectra[e].Unit
 		means := s.Light.Target.BandMean[e]
 		for i := range values {
 			nm := float64(lo + i*step)

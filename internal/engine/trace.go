@@ -1,6 +1,6 @@
 package engine
 
-// within folds what lies outside of some bands into the outer ones, so that no watt is lost, and makes the shares add up
+// Within folds what lies outside of some bands into the outer ones, so that no watt is lost, and makes the shares add up
 // to 1: a spectrum that moved with temperature keeps its lumens, and its watts only about.
 func (w BandWeights) Within(from, to int) BandWeights {
 	cut := func(v []float64) []float64 {

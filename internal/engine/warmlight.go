@@ -7,17 +7,17 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// warmLight is the light of an emitter at the junction temperature and the current that it has on the usual day.
-type warmLight struct {
+// operatingSpectrum is the light of an emitter at the junction temperature and the current that it has on the usual day.
+type operatingSpectrum struct {
 	Unit    spectrum.Spectrum // for each watt of the model [1/nm]
 	LmW     float64           // lumens per watt of the model
 	UmolJ   float64           // µmol of 400 nm to 700 nm per joule of the model
-	Xyz     colour.XYZ        // per watt of the model
+	XYZ     colour.XYZ        // per watt of the model
 	ShiftNM float64           // how far its spectrum has moved from that of the sheet
-	Moved   bool              // whether it is another than that of the sheet
+	Shifted   bool              // whether it is another than that of the sheet
 }
 
-// warm moves the spectra by the junction temperatures and the currents of the usual day, and the unit maps with them.
+// ShiftSpectra moves the spectra by the junction temperatures and the currents of the usual day, and the unit maps with them.
 //
 //	Δλ = k (T_j − T_test) + Δλ(I)
 //
@@ -28,18 +28,18 @@ type warmLight struct {
 // The maps keep their shape from cell to cell and change by what the means of their bands change: water and glass take
 // differently from a shifted spectrum, but not otherwise in one corner than in another. Other days, and lamps drawn from
 // tolerances, are shifted as the nominal one on the usual day.
-func (s *System) Warm() {
-	if s.asStated == nil {
-		s.asStated = s.Light
+func (s *System) ShiftSpectra() {
+	if s.datasheetLight == nil {
+		s.datasheetLight = s.Light
 	}
-	s.Light = s.asStated
+	s.Light = s.datasheetLight
 	l := s.Lamp
-	s.Warmed = make([]warmLight, len(l.Emitters))
+	s.Spectra = make([]operatingSpectrum, len(l.Emitters))
 	for i := range l.Emitters {
 		k := &l.Types[l.Emitters[i].Type]
-		s.Warmed[i] = warmLight{Unit: k.Unit, LmW: k.LmW, UmolJ: k.UmolJ, Xyz: k.XYZ}
+		s.Spectra[i] = operatingSpectrum{Unit: k.Unit, LmW: k.LmW, UmolJ: k.UmolJ, XYZ: k.XYZ}
 	}
-	if s.Cases[0].Silent || !SpectraShift(l) {
+	if s.Cases[0].NoData || !SpectraShift(l) {
 		return
 	}
 	usual := steadyState(l, l.Nominal(), s.Board, s.Cases[0].Cool, s.Cases[0].AirK)
@@ -47,8 +47,8 @@ func (s *System) Warm() {
 	for i := range l.Emitters {
 		k := &l.Types[l.Emitters[i].Type]
 		if usual.JunctionK[i] < RunawayK {
-			s.Warmed[i] = lightAt(k, usual.JunctionK[i], usual.States[i].DieCurrentA)
-			moved = moved || s.Warmed[i].Moved
+			s.Spectra[i] = spectrumAt(k, usual.JunctionK[i], usual.States[i].DieCurrentA)
+			moved = moved || s.Spectra[i].Shifted
 		}
 	}
 	if !moved {
@@ -62,45 +62,45 @@ func (s *System) Warm() {
 	s.Light = &u
 }
 
-// moves tells whether any sheet states that temperature or current moves its spectrum.
+// SpectraShift tells whether any sheet states that temperature or current moves its spectrum.
 func SpectraShift(l *lamp.Lamp) bool {
 	for i := range l.Types {
-		if l.Types[i].Part.WavelengthTempco.SI != 0 || l.Types[i].Shift.Way != lamp.NoDrift {
+		if l.Types[i].Part.WavelengthTempco.SI != 0 || l.Types[i].Shift.Definition != lamp.NoShift {
 			return true
 		}
 	}
 	return false
 }
 
-// lightAt returns the light of a kind at a junction temperature and with a current in each die.
-func lightAt(k *lamp.EmitterType, junctionK, dieA float64) warmLight {
-	out := warmLight{Unit: k.Unit, LmW: k.LmW, UmolJ: k.UmolJ, Xyz: k.XYZ}
+// spectrumAt returns the light of a kind at a junction temperature and with a current in each die.
+func spectrumAt(k *lamp.EmitterType, junctionK, dieA float64) operatingSpectrum {
+	out := operatingSpectrum{Unit: k.Unit, LmW: k.LmW, UmolJ: k.UmolJ, XYZ: k.XYZ}
 	byCurrent, err := k.Shift.ShiftNM(k.Unit, dieA)
-	if err != nil { // newDrift has tried the curve's points, and the rest lies between
+	if err != nil { // newColourShift has tried the curve's points, and the rest lies between
 		byCurrent = 0
 	}
 	out.ShiftNM = k.Part.WavelengthTempco.SI*(junctionK-k.Part.TestJunction.SI) + byCurrent
 	unit := k.Unit.Shift(out.ShiftNM)
-	if k.Shift.Way.White() {
-		if bent, err := k.Shift.Bent(unit, dieA); err == nil {
+	if k.Shift.Definition.White() {
+		if bent, err := k.Shift.AtCurrent(unit, dieA); err == nil {
 			unit = bent
 		}
-		out.Moved = k.Shift.Change(0, dieA) != 0 || k.Shift.Way == lamp.XyDrift && k.Shift.Change(1, dieA) != 0
+		out.Shifted = k.Shift.Change(0, dieA) != 0 || k.Shift.Definition == lamp.XYShift && k.Shift.Change(1, dieA) != 0
 	}
-	if out.Moved = out.Moved || out.ShiftNM != 0; !out.Moved {
+	if out.Shifted = out.Shifted || out.ShiftNM != 0; !out.Shifted {
 		return out
 	}
 	if lm := unit.LuminousLm(); k.Part.Flux.Set && lm > 0 {
 		unit = unit.Scale(k.LmW / lm)
 	}
-	out.Unit, out.LmW, out.UmolJ, out.Xyz = unit, unit.LuminousLm(), unit.PhotonUmolS(plant.PAR.LoNM, plant.PAR.HiNM), colour.Tristimulus(unit)
+	out.Unit, out.LmW, out.UmolJ, out.XYZ = unit, unit.LuminousLm(), unit.PhotonUmolS(plant.PAR.LoNM, plant.PAR.HiNM), colour.Tristimulus(unit)
 	return out
 }
 
 // shiftedMap returns a unit map for the spectra as they are on the usual day.
 func (s *System) shiftedMap(m *UnitMap) *UnitMap {
 	out := *m
-	out.Ppfd, out.Lux = append([][]float64(nil), m.Ppfd...), append([][]float64(nil), m.Lux...)
+	out.PPFD, out.Lux = append([][]float64(nil), m.PPFD...), append([][]float64(nil), m.Lux...)
 	scaled := func(v []float64, now, was float64) []float64 {
 		if was <= 0 {
 			return v
@@ -111,13 +111,13 @@ func (s *System) shiftedMap(m *UnitMap) *UnitMap {
 		}
 		return w
 	}
-	for e := range out.Ppfd {
-		if !s.Warmed[e].Moved {
+	for e := range out.PPFD {
+		if !s.Spectra[e].Shifted {
 			continue
 		}
 		coldUmol, coldLm := through(s.Lamp.Types[s.Lamp.Emitters[e].Type].Unit, m.BandMean[e])
-		warmUmol, warmLm := through(s.Warmed[e].Unit, m.BandMean[e])
-		out.Ppfd[e], out.Lux[e] = scaled(m.Ppfd[e], warmUmol, coldUmol), scaled(m.Lux[e], warmLm, coldLm)
+		warmUmol, warmLm := through(s.Spectra[e].Unit, m.BandMean[e])
+		out.PPFD[e], out.Lux[e] = scaled(m.PPFD[e], warmUmol, coldUmol), scaled(m.Lux[e], warmLm, coldLm)
 	}
 	return &out
 }
@@ -140,11 +140,11 @@ func through(unit spectrum.Spectrum, bandMean []float64) (umol, lm float64) {
 	return umol, lm
 }
 
-// lampSpectrum returns the light that leaves all lenses [W/nm].
+// LampSpectrum returns the light that leaves all lenses [W/nm].
 func (s *System) LampSpectrum(leavesW []float64) spectrum.Spectrum {
-	units := make([]spectrum.Spectrum, len(s.Warmed))
-	for e := range s.Warmed {
-		units[e] = s.Warmed[e].Unit
+	units := make([]spectrum.Spectrum, len(s.Spectra))
+	for e := range s.Spectra {
+		units[e] = s.Spectra[e].Unit
 	}
 	return spectrum.Mix(leavesW, units)
 }

@@ -8,18 +8,18 @@ import (
 	"lampwright/internal/project"
 )
 
-// leastDimmed is the share of the set current down to which a driver that dims by current is taken to go where its sheet
+// minDimmedFraction is the share of the set current down to which a driver that dims by current is taken to go where its sheet
 // states no smallest one: below some 10 % its own offset rules (common practice, no source).
-const leastDimmed = 0.1
+const minDimmedFraction = 0.1
 
-// leastA returns the smallest current of one string that the channel runs at between dawn and dusk [A], and whether it is
+// MinCurrentA returns the smallest current of one string that the channel runs at between dawn and dusk [A], and whether it is
 // smaller than that of full day: only a driver that dims by current makes it so, in the ramps.
 func MinCurrentA(l *lamp.Lamp, c *lamp.Channel) (amps float64, dimmed bool) {
 	full := c.StringA()
 	if c.Driver.Dimming.S != project.DimmingAnalogue || l.Design.Day.RampTime.SI == 0 {
 		return full, false
 	}
-	least := leastDimmed * c.CurrentA
+	least := minDimmedFraction * c.CurrentA
 	if c.Driver.CurrentMin.Set {
 		least = c.Driver.CurrentMin.SI
 	}

@@ -37,7 +37,7 @@ func BenchmarkOperatingPoint(b *testing.B) {
 	rounds := 0
 	for b.Loop() {
 		p[lamp.Channels[0].Param.CurrentTolerance] = 0.5 + 0.5*rng.Float64()
-		rounds = engine.Operate(lamp, p, sys.Board, sys.Cases[0].Cool, sys.Cases[0].AirK).Rounds
+		rounds = engine.Operate(lamp, p, sys.Board, sys.Cases[0].Cool, sys.Cases[0].AirK).Iterations
 	}
 	b.ReportMetric(float64(rounds), "rounds")
 }

@@ -10,12 +10,12 @@ import (
 // caseOf turns a settled lamp into what is shown.
 func caseOf(l *lamp.Lamp, key engine.CaseKey, title string, roomK, airK float64, dead bool, s engine.State, b *engine.BoardResponse, c engine.Cooling) CaseView {
 	out := CaseView{
-		Key: key, Title: title, RoomK: roomK, AirK: airK, SinkK: s.Sink.BaseK, NodeK: s.Sink.BaseK, HeatW: s.TotalW, FaceW: s.Sink.LeaksW, HousingW: s.Sink.HousingW, HousingK: s.Sink.HousingK,
-		SolderK: s.SolderK, JunctionK: s.JunctionK, LoopGain: s.Gain, Iterations: s.Rounds, Runaway: s.Runaway, FanDead: dead,
+		Key: key, Title: title, RoomK: roomK, AirK: airK, SinkK: s.Sink.BaseK, NodeK: s.Sink.BaseK, HeatW: s.TotalW, FaceW: s.Sink.FaceLossW, HousingW: s.Sink.HousingW, HousingK: s.Sink.HousingK,
+		SolderK: s.SolderK, JunctionK: s.JunctionK, LoopGain: s.Gain, Iterations: s.Iterations, Runaway: s.Runaway, FanFailure: dead,
 		Notes: append([]string(nil), c.Notes...),
 	}
-	if s.Sink.ShedW > 0 {
-		out.SinkKW = (s.Sink.BaseK - airK) / s.Sink.ShedW
+	if s.Sink.DissipatedW > 0 {
+		out.SinkKW = (s.Sink.BaseK - airK) / s.Sink.DissipatedW
 	}
 	rise := s.Sink.BaseK - airK
 	for i := range l.Emitters {

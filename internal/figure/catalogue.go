@@ -131,7 +131,7 @@ func planeOf(s *engine.Solution, key string) *engine.PlaneSolution {
 	return &s.Target
 }
 
-// targetMean returns the numbers of the mean PPFD at the target, which the maps give without the rest of the plane.
+// meanPPFD returns the numbers of the mean PPFD at the target, which the maps give without the rest of the plane.
 func meanPPFD(key string) numbers {
 	n := plane(key, func(x *engine.PlaneSolution) float64 { return x.Mean })
 	if key == "target" {
@@ -236,7 +236,7 @@ func yearlyCost(day project.Day) numbers {
 func sinkResistance() numbers {
 	return when(engine.Typical, 0, func(s *engine.Solution) (float64, bool) {
 		st := s.Cases[engine.Typical]
-		return (st.Sink.BaseK - st.AirK) / st.Sink.ShedW, st.TotalW > 0
+		return (st.Sink.BaseK - st.AirK) / st.Sink.DissipatedW, st.TotalW > 0
 	})
 }
 

@@ -96,7 +96,7 @@ func celsius(k float64) string {
 }
 
 // catalogue lists the rows of a solved lamp, and fills what its derivations and views need of whole spectra.
-func (r *Evaluation) catalogue() (*writer, spectralView) {
+func (r *Evaluation) catalogue() (*writer, spectralLight) {
 	s, p, sol := r.Sys, r.Base, r.Sol
 	w := &writer{values: map[string]float64{}, sol: &r.Sol}
 	spectral := spectralValues(s, r, &r.Sol)
@@ -108,9 +108,9 @@ func (r *Evaluation) catalogue() (*writer, spectralView) {
 	r.lightFigures(w, s, sol)
 	r.powerFigures(w, s, p, sol)
 	r.mainsFigures(w)
-	r.driftFigures(w, s, sol.Cases[engine.Typical])
+	r.shiftFigures(w, s, sol.Cases[engine.Typical])
 	r.spectralFigures(w, s, &spectral)
-	r.oldFigures(w, s, old)
+	r.replacedFigures(w, s, old)
 	return w, spectral
 }
 
@@ -137,7 +137,7 @@ func (r *Evaluation) channelFigures(w *writer, s *engine.System, p lamp.Params, 
 		})
 		first := ch.Emitters[0]
 		k := &l.Types[l.Emitters[first].Type]
-		sheet := lamp.SheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)
+		sheet := lamp.DatasheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)
 		leaves := 0.0
 		for _, e := range ch.Emitters {
 			leaves += sol.EmittedW[e]
@@ -160,7 +160,7 @@ func (r *Evaluation) channelFigures(w *writer, s *engine.System, p lamp.Params, 
 		w.row(c+".voltage-min", title("voltage of the string on the hottest day, lowest bins"), quantity.Voltage, ofChannel(i, engine.MaxAmbient, engine.StringVoltages, func(c *engine.ChannelSolution) float64 { return c.VoltageMinV }), func() Basis {
 			return r.windowBasis(w, s, i, "V_lo = Σ n_s (V₁(I − δI) − δV + k_V (T_hot − T₀))", c+".voltage-min")
 		})
-		w.row(c+".voltage-min-dimmed", title("least voltage of the string, "+r.LeastWhen(i)+", lowest bins"), quantity.Voltage, ofChannel(i, engine.MaxAmbient, engine.StringVoltages, func(c *engine.ChannelSolution) float64 { return c.MinDimmedV }), func() Basis {
+		w.row(c+".voltage-min-dimmed", title("least voltage of the string, "+r.MinVoltageCase(i)+", lowest bins"), quantity.Voltage, ofChannel(i, engine.MaxAmbient, engine.StringVoltages, func(c *engine.ChannelSolution) float64 { return c.MinDimmedV }), func() Basis {
 			return r.windowBasis(w, s, i, "V_least = Σ n_s (V₁(I_least) − δV + k_V (T_hot − T₀))", c+".voltage-min-dimmed")
 		})
 		w.row(c+".power", title("electrical power of the emitters"), quantity.Power, ofChannel(i, engine.Typical, engine.Emission, func(c *engine.ChannelSolution) float64 { return c.PowerW }), func() Basis {
@@ -195,7 +195,7 @@ func (r *Evaluation) channelFigures(w *writer, s *engine.System, p lamp.Params, 
 				return Basis{
 					Formula: "ΔV = 2 l R′ (1 + α (T − 20 °C)) I",
 					Numbers: fmt.Sprintf("2 · %s m · %s Ω/km · %s A → %s", num(ch.Use.Wire.Length.SI), num(1e3*ch.Wire.Resistance.SI), num(w.values[c+".current"]*float64(ch.Strings)), w.text(c+".wire-drop", quantity.Voltage)),
-					Inputs:  []Input{given("l", ch.Use.Wire.Length, quantity.Length, theDesign), given("R′", ch.Wire.Resistance, quantity.ResistancePerLength, lamp.SheetOf(ch.Wire.Datasheet, "wire", ch.Wire.ID.S))},
+					Inputs:  []Input{given("l", ch.Use.Wire.Length, quantity.Length, theDesign), given("R′", ch.Wire.Resistance, quantity.ResistancePerLength, lamp.DatasheetOf(ch.Wire.Datasheet, "wire", ch.Wire.ID.S))},
 					Method:  "Ohm's law; IEC60028 for the change with temperature", Valid: "both conductors alike; the copper at the sink's temperature, which is the hot end",
 				}
 			})
@@ -217,7 +217,7 @@ func (r *Evaluation) channelFigures(w *writer, s *engine.System, p lamp.Params, 
 				Inputs: []Input{w.ref("P", c+".power", quantity.Power), efficiencyInput(ch)}, Method: "definition of efficiency", Valid: "near the load at which the efficiency is stated",
 			}
 		})
-		if on := ch.OnInput(); on != c+".driver-input" {
+		if on := ch.OnStateInputKey(); on != c+".driver-input" {
 			amps := w.values[c+".current"] * float64(ch.Strings)
 			w.row(on, title("power into the driver while its current flows"), quantity.Power, ofChannel(i, engine.Typical, powerStages, func(c *engine.ChannelSolution) float64 { return c.InputOnW }), func() Basis {
 				return Basis{
@@ -265,8 +265,8 @@ func opticInputs(s *engine.System, ch *lamp.Channel) (in []Input) {
 			kinds[em.Type] = true
 			k := &s.Lamp.Types[em.Type]
 			in = append(in, Input{
-				Name: "spectrum of " + k.Part.ID.S, Value: fmt.Sprintf("%s lm/W, %s µmol/J", num(s.Warmed[e].LmW), num(s.Warmed[e].UmolJ)),
-				Source: spectrumSource(k, lamp.SheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)),
+				Name: "spectrum of " + k.Part.ID.S, Value: fmt.Sprintf("%s lm/W, %s µmol/J", num(s.Spectra[e].LmW), num(s.Spectra[e].UmolJ)),
+				Source: spectrumSource(k, lamp.DatasheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)),
 			})
 		}
 		if !optics[em.Optic] {
@@ -286,7 +286,7 @@ func lensInput(o *lamp.Optic) Input {
 	case !o.Lens.Efficiency.Set:
 		return Input{Name: "η_lens", Value: fmt.Sprintf("%.0f %%", 100*o.Efficiency), Source: "assumed: " + lamp.AssumedLens.Why, At: o.Lens.ID.At}
 	}
-	return given("η_lens", o.Lens.Efficiency, quantity.Ratio, lamp.SheetOf(o.Lens.Datasheet, "lens", o.Lens.ID.S))
+	return given("η_lens", o.Lens.Efficiency, quantity.Ratio, lamp.DatasheetOf(o.Lens.Datasheet, "lens", o.Lens.ID.S))
 }
 
 func efficiencyInput(ch *lamp.Channel) Input {
@@ -296,7 +296,7 @@ func efficiencyInput(ch *lamp.Channel) Input {
 	if !ch.Driver.Efficiency.Set {
 		return Input{Name: "η", Value: fmt.Sprintf("%.0f %%", 100*lamp.AssumedDriver.Used), Source: "assumed: " + lamp.AssumedDriver.Why, At: ch.Driver.ID.At}
 	}
-	return given("η", ch.Driver.Efficiency, quantity.Ratio, lamp.SheetOf(ch.Driver.Datasheet, "driver", ch.Driver.ID.S))
+	return given("η", ch.Driver.Efficiency, quantity.Ratio, lamp.DatasheetOf(ch.Driver.Datasheet, "driver", ch.Driver.ID.S))
 }
 
 func (r *Evaluation) radiantBasis(w *writer, s *engine.System, channel int, notes []string) Basis {
@@ -304,7 +304,7 @@ func (r *Evaluation) radiantBasis(w *writer, s *engine.System, channel int, note
 	ch := &l.Channels[channel]
 	e := ch.Emitters[0]
 	k := &l.Types[l.Emitters[e].Type]
-	sheet := lamp.SheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)
+	sheet := lamp.DatasheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)
 	in := []Input{given("I_test", k.Part.TestCurrent, quantity.Current, sheet)}
 	if k.Part.Flux.Set {
 		in = append(in, given("Φ_v at the test point", k.Part.Flux, quantity.Flux, sheet), Input{Name: "K of the spectrum", Value: num(k.LmW) + " lm/W", Source: spectrumSource(k, sheet)})
@@ -316,13 +316,13 @@ func (r *Evaluation) radiantBasis(w *writer, s *engine.System, channel int, note
 		w.ref("T_j", ch.Name+".junction", quantity.Temperature))
 	return Basis{
 		Formula: "Φ_e = duty · Σ Φ₀ f(I) g(T_j),  Φ₀ = Φ_v / K where the sheet states lumens",
-		Numbers: fmt.Sprintf("first package: %s W at the test point → %s W at %s A per die; %d packages together %s", num(k.Model.RadiantW), num(sol0(s, e, w).RadiantW), num(sol0(s, e, w).DieCurrentA), len(ch.Emitters), w.text(ch.Name+".radiant", quantity.Power)),
+		Numbers: fmt.Sprintf("first package: %s W at the test point → %s W at %s A per die; %d packages together %s", num(k.Model.RadiantW), num(nominalState(s, e, w).RadiantW), num(nominalState(s, e, w).DieCurrentA), len(ch.Emitters), w.text(ch.Name+".radiant", quantity.Power)),
 		Inputs:  in, Method: "datasheet curves; the product form is common practice, no source", Valid: curveRange(k.Part.FluxVsCurrent.X, "A"), Notes: notes,
 	}
 }
 
-// sol0 returns an emitter's state on the usual day.
-func sol0(s *engine.System, e int, w *writer) stateView {
+// nominalState returns an emitter's state on the usual day.
+func nominalState(s *engine.System, e int, w *writer) stateView {
 	j := w.values[s.Lamp.Channels[s.Lamp.Emitters[e].Channel].Name+".junction"]
 	st := engine.StateOf(s.Lamp, s.Lamp.Nominal(), e, j)
 	return stateView{st.RadiantW, st.DieCurrentA}
@@ -359,13 +359,13 @@ func (r *Evaluation) junctionBasis(w *writer, s *engine.System, p lamp.Params, s
 	in = append(in, Input{Name: "H while on", Value: quantity.Format(heat, quantity.Power), Source: from})
 	return Basis{
 		Formula: "T_j = T_solder + R_th H,  H = V I − Φ_e",
-		Numbers: fmt.Sprintf("%s: %s + %s K/W · %s W = %s (settled in %d rounds, loop gain %s)", l.Emitters[e].Label, celsius(st.SolderK[e]), num(rth), num(heat), celsius(st.JunctionK[e]), st.Rounds, num(st.Gain)),
+		Numbers: fmt.Sprintf("%s: %s + %s K/W · %s W = %s (settled in %d rounds, loop gain %s)", l.Emitters[e].Label, celsius(st.SolderK[e]), num(rth), num(heat), celsius(st.JunctionK[e]), st.Iterations, num(st.Gain)),
 		Inputs:  in, Method: "JESD51-51 (heat is electrical less radiant power)", Valid: "steady light; a loop gain below 1", Notes: k.Model.Notes(st.States[e]),
 	}
 }
 
 func rthInput(k *lamp.EmitterType) Input {
-	sheet := lamp.SheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)
+	sheet := lamp.DatasheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)
 	if !k.Part.Rth.Set {
 		a := lamp.RthOf(k.Part.DieCount())
 		return Input{Name: "R_th", Value: quantity.Format(a.Used, quantity.ThermalResistance), Source: "assumed: " + a.Why, At: k.Part.ID.At}
@@ -393,7 +393,7 @@ func (r *Evaluation) solderBasis(w *writer, s *engine.System, p lamp.Params, sol
 		}
 	}
 	fromSink := s.Board.Heat.Sink.Mean[e] * (st.Sink.BaseK - c.AirK)
-	sheet := lamp.SheetOf(l.Stack.Datasheet, "board", l.Stack.ID.S)
+	sheet := lamp.DatasheetOf(l.Stack.Datasheet, "board", l.Stack.ID.S)
 	in := []Input{
 		{Name: "T_air", Value: celsius(c.AirK), Source: theDesign, At: roomOf(l, c).At},
 		w.ref("T_sink", "sink.temperature"+caseSuffix[c.Key], quantity.Temperature),
@@ -407,7 +407,7 @@ func (r *Evaluation) solderBasis(w *writer, s *engine.System, p lamp.Params, sol
 		in = append(in, given("dielectric", l.Stack.Dielectric, quantity.Length, sheet), given("dielectric conductivity", l.Stack.DielectricK, quantity.Conductivity, sheet))
 	}
 	typical, _, _ := l.InterfaceM2KW()
-	in = append(in, Input{Name: "interface", Value: quantity.Format(typical, quantity.SpecificThermalResistance), Source: lamp.SheetOf(l.Interface.Datasheet, "interface", l.Interface.ID.S), At: l.Interface.ID.At})
+	in = append(in, Input{Name: "interface", Value: quantity.Format(typical, quantity.SpecificThermalResistance), Source: lamp.DatasheetOf(l.Interface.Datasheet, "interface", l.Interface.ID.S), At: l.Interface.ID.At})
 	var layers []string
 	for _, d := range s.Board.Cut(e, st.HeatW, st.Sink.BaseK-c.AirK) {
 		layers = append(layers, fmt.Sprintf("%s %s K", d.Name, num(d.TopK-d.LowK)))
@@ -445,11 +445,11 @@ func (r *Evaluation) lampFigures(w *writer, s *engine.System, p lamp.Params, sol
 		w.row("sink.temperature"+x, "base of the sink, "+c.Key.Title(), quantity.Temperature, ofCase(c.Key, func(st *engine.State) float64 { return st.Sink.BaseK }), func() Basis {
 			return Basis{
 				Formula: "G(T_sink) · (T_sink − T_air) = Q",
-				Numbers: fmt.Sprintf("%s W over %s W/K above %s = %s", num(st.Sink.ShedW), num(engine.CoolingFactor(l, p, c.Cool)*c.Cool.At(st.Sink.BaseK)), celsius(c.AirK), celsius(st.Sink.BaseK)),
+				Numbers: fmt.Sprintf("%s W over %s W/K above %s = %s", num(st.Sink.DissipatedW), num(engine.CoolingFactor(l, p, c.Cool)*c.Cool.At(st.Sink.BaseK)), celsius(c.AirK), celsius(st.Sink.BaseK)),
 				Inputs: []Input{
 					given("room", roomOf(l, c), quantity.Temperature, theDesign),
 					{Name: "canopy", Value: quantity.Format(l.Design.Sink.HoodAirRise.SI, quantity.TemperatureDifference), Source: theDesign, At: l.Design.Sink.HoodAirRise.At},
-					{Name: "Q", Value: quantity.Format(st.Sink.ShedW, quantity.Power), Source: fmt.Sprintf("computed: %s W from the emitters and %s W lost in lenses, less %s W from the board's faces%s", num(st.TotalW-st.LensW), num(st.LensW), num(st.Sink.LeaksW), byHousing(l, st))},
+					{Name: "Q", Value: quantity.Format(st.Sink.DissipatedW, quantity.Power), Source: fmt.Sprintf("computed: %s W from the emitters and %s W lost in lenses, less %s W from the board's faces%s", num(st.TotalW-st.LensW), num(st.LensW), num(st.Sink.FaceLossW), byHousing(l, st))},
 					{Name: "G at this temperature", Value: num(c.Cool.At(st.Sink.BaseK)) + " W/K", Source: "computed: " + c.Cool.Method, At: l.Sink.ID.At},
 				},
 				Method: c.Cool.Source, Valid: fmt.Sprintf("conductance known to ± %.0f %%", 100*c.Cool.RelUnc), Notes: c.Cool.Notes,
@@ -473,7 +473,7 @@ func (r *Evaluation) lampFigures(w *writer, s *engine.System, p lamp.Params, sol
 			Valid: "light lost in lenses is taken to land on the board beneath them, which errs on the warm side",
 		}
 	})
-	w.row("board.face-loss", "heat that the board's faces shed by themselves", quantity.Power, ofCase(engine.Typical, func(st *engine.State) float64 { return st.Sink.LeaksW }), func() Basis {
+	w.row("board.face-loss", "heat that the board's faces shed by themselves", quantity.Power, ofCase(engine.Typical, func(st *engine.State) float64 { return st.Sink.FaceLossW }), func() Basis {
 		return Basis{
 			Formula: "Q_faces = Q − Q_sink" + housingTerm(l), Numbers: w.text("board.face-loss", quantity.Power), Inputs: []Input{w.ref("Q", "lamp.heat", quantity.Power)},
 			Method: "films of natural convection (McAdams1954, ChurchillChu1975) and radiation in the board's field", Valid: "films held at those of 30 K over the room; ± 25 %",
@@ -482,7 +482,7 @@ func (r *Evaluation) lampFigures(w *writer, s *engine.System, p lamp.Params, sol
 	if l.Fan != nil {
 		pt := s.Cases[0].Cool.Fan
 		in := []Input{
-			{Name: "curve", Value: "pressure over flow", Source: lamp.SheetOf(l.Fan.Datasheet, "fan", l.Fan.ID.S), At: l.Fan.Curve.At},
+			{Name: "curve", Value: "pressure over flow", Source: lamp.DatasheetOf(l.Fan.Datasheet, "fan", l.Fan.ID.S), At: l.Fan.Curve.At},
 			{Name: "speed", Value: fmt.Sprintf("%.0f %% of rated", 100*l.FanSpeed()), Source: theDesign, At: l.Design.Fan.Speed.At},
 		}
 		w.row("fan.flow", "air that the fan moves", quantity.VolumeFlow, once(pt.FlowM3S), func() Basis {
@@ -527,7 +527,7 @@ func (r *Evaluation) laminateFigure(w *writer, s *engine.System, sol engine.Solu
 		{Name: "own heat and lens", Value: quantity.Format(st.HeatW[hot], quantity.Power), Source: "computed: the loop of junction and heat"},
 		{Name: "R_ii at that face, with the sink held at the air", Value: num(b.Heat.Sections[hot].KW[hot][at]) + " K/W", Source: "computed: " + engine.BoardMethod},
 	}
-	sheet := lamp.SheetOf(l.Stack.Datasheet, "board", l.Stack.ID.S)
+	sheet := lamp.DatasheetOf(l.Stack.Datasheet, "board", l.Stack.ID.S)
 	if l.Stack.ThermalPath.S == project.PathDielectric {
 		in = append(in, given("dielectric", l.Stack.Dielectric, quantity.Length, sheet), given("dielectric conductivity", l.Stack.DielectricK, quantity.Conductivity, sheet))
 	} else {

@@ -14,7 +14,7 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// LooksView is what pictures of the lamp's colour need.
+// ColourPreview is what pictures of the lamp's colour need.
 type ColourPreview struct {
 	Points   []ColourPoint       `json:"points"`           // chromaticities: the lamp, the target, each channel
 	Wanted   *ColourPoint        `json:"wanted,omitempty"` // the colour wanted, where one is
@@ -45,8 +45,8 @@ type PatchView struct {
 // are compared. Source: IEC62471-2006, §6.1.
 const viewerM = 0.2
 
-// spectralView holds the spectra that the figures of colour and plants come from, and those figures.
-type spectralView struct {
+// spectralLight holds the spectra that the figures of colour and plants come from, and those figures.
+type spectralLight struct {
 	lamp, target           spectrum.Spectrum
 	lampLooks, targetLooks colour.Figures
 	lampLeaves             plant.Figures
@@ -68,8 +68,8 @@ type viewerView struct {
 
 // spectralValues computes the figures of colour and plants that come from whole spectra. It does so once, for the lamp
 // as its sheets state it.
-func spectralValues(s *engine.System, r *Evaluation, sol *engine.Solution) spectralView {
-	v := spectralView{lamp: s.LampSpectrum(sol.EmittedW), target: s.TargetSpectrum(sol.EmittedW)}
+func spectralValues(s *engine.System, r *Evaluation, sol *engine.Solution) spectralLight {
+	v := spectralLight{lamp: s.LampSpectrum(sol.EmittedW), target: s.TargetSpectrum(sol.EmittedW)}
 	var both sync.WaitGroup
 	both.Go(func() { v.lampLooks = colour.All(v.lamp) })
 	v.targetLooks = colour.All(v.target)
@@ -81,7 +81,7 @@ func spectralValues(s *engine.System, r *Evaluation, sol *engine.Solution) spect
 		r.Notes = append(r.Notes, err.Error())
 		v.viewer.atEye = spectrum.Dark()
 	}
-	looks(s, r, &v, *sol)
+	preview(s, r, &v, *sol)
 	return v
 }
 
@@ -138,7 +138,7 @@ func viewer(s *engine.System, sol engine.Solution) (viewerView, error) {
 		e := &l.Emitters[i]
 		p := l.Optics[e.Optic].Pattern
 		lens := l.OnBoard(i)
-		wide := l.ShinesM(e)
+		wide := l.LuminousDiameterM(e)
 		x, y := e.XM-cx, e.YM-cy
 		v.boardM = math.Max(v.boardM, 2*math.Hypot(x, y)+wide)
 		far2 := x*x + y*y + v.distanceM*v.distanceM
@@ -146,7 +146,7 @@ func viewer(s *engine.System, sol engine.Solution) (viewerView, error) {
 		cos := v.distanceM / far
 		// The eye is under the centre of the board, in line with the lamp's own axis.
 		levels[i] = sol.EmittedW[i] * lens.Towards([3]float64{-x / far, -y / far, -cos}) * cos / far2
-		units[i] = s.Warmed[i].Unit
+		units[i] = s.Spectra[i].Unit
 		if sol.EmittedW[i] <= 0 {
 			continue
 		}
@@ -187,8 +187,8 @@ func atOneWatt(s *engine.System) []float64 {
 	return w
 }
 
-// looks fills what pictures of the colour need.
-func looks(s *engine.System, r *Evaluation, v *spectralView, sol engine.Solution) {
+// preview fills what pictures of the colour need.
+func preview(s *engine.System, r *Evaluation, v *spectralLight, sol engine.Solution) {
 	point := func(name string, sp spectrum.Spectrum) {
 		if xy, ok := colour.Chromaticity(sp); ok {
 			r.ColourPreview.Points = append(r.ColourPreview.Points, ColourPoint{Name: name, XY: xy})
@@ -227,9 +227,9 @@ func looks(s *engine.System, r *Evaluation, v *spectralView, sol engine.Solution
 }
 
 // spectralFigures writes the figures of colour, plants and eyes.
-func (r *Evaluation) spectralFigures(w *writer, s *engine.System, v *spectralView) {
+func (r *Evaluation) spectralFigures(w *writer, s *engine.System, v *spectralLight) {
 	r.colourFigures(w, s, v)
-	r.leafFigures(w, s, v)
+	r.plantFigures(w, s, v)
 	r.eyeFigures(w, s, v)
 }
 
@@ -237,18 +237,18 @@ func (r *Evaluation) spectralFigures(w *writer, s *engine.System, v *spectralVie
 func shiftNote(s *engine.System) string {
 	most, of, bent, whites := 0.0, "", 0.0, ""
 	stated := false
-	for i := range s.Warmed {
-		e := &s.Warmed[i]
+	for i := range s.Spectra {
+		e := &s.Spectra[i]
 		k := &s.Lamp.Types[s.Lamp.Emitters[i].Type]
-		stated = stated || k.Part.WavelengthTempco.Set || k.Shift.Way != lamp.NoDrift
+		stated = stated || k.Part.WavelengthTempco.Set || k.Shift.Definition != lamp.NoShift
 		if math.Abs(e.ShiftNM) > math.Abs(most) {
 			most, of = e.ShiftNM, s.Lamp.Emitters[i].Label
 		}
-		if !e.Moved || !k.Shift.Way.White() {
+		if !e.Shifted || !k.Shift.Definition.White() {
 			continue
 		}
 		was, _ := k.XYZ.XY()
-		now, _ := e.Xyz.XY()
+		now, _ := e.XYZ.XY()
 		if n := colour.Steps(was, now); n > bent {
 			bent, whites = n, s.Lamp.Emitters[i].Label
 		}
@@ -269,7 +269,7 @@ func shiftNote(s *engine.System) string {
 	return fmt.Sprintf("spectra as warm as they run on the usual day and at its currents (%s, the most); in every range and case the same", strings.Join(far, " and "))
 }
 
-func (r *Evaluation) colourFigures(w *writer, s *engine.System, v *spectralView) {
+func (r *Evaluation) colourFigures(w *writer, s *engine.System, v *spectralLight) {
 	target := s.Lamp.TargetName()
 	for _, p := range []struct {
 		key, name, from string
@@ -331,12 +331,12 @@ func (r *Evaluation) colourFigures(w *writer, s *engine.System, v *spectralView)
 		ch := &s.Lamp.Channels[i]
 		first := ch.Emitters[0]
 		k := &s.Lamp.Types[s.Lamp.Emitters[first].Type]
-		sheet := lamp.SheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)
+		sheet := lamp.DatasheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)
 		in := []Input{{Name: "spectrum", Value: "at the test point", Source: spectrumSource(k, sheet)}, w.ref("T_j", ch.Name+".junction", quantity.Temperature)}
 		numbers := fmt.Sprintf("%s at a purity of %s", w.text(ch.Name+".dominant", quantity.Wavelength), w.text(ch.Name+".purity", quantity.Ratio))
 		if _, ok := w.values[ch.Name+".shift"]; ok {
 			in = append(in, w.ref("shift", ch.Name+".shift", quantity.Wavelength))
-			numbers += fmt.Sprintf("; moved by %+.2f nm, the first emitter's", s.Warmed[first].ShiftNM)
+			numbers += fmt.Sprintf("; moved by %+.2f nm, the first emitter's", s.Spectra[first].ShiftNM)
 		}
 		b := Basis{
 			Formula: "ray from equal-energy white through the colour to the spectral locus", Numbers: numbers, Inputs: in,
@@ -347,7 +347,7 @@ func (r *Evaluation) colourFigures(w *writer, s *engine.System, v *spectralView)
 	}
 }
 
-func (r *Evaluation) leafFigures(w *writer, s *engine.System, v *spectralView) {
+func (r *Evaluation) plantFigures(w *writer, s *engine.System, v *spectralLight) {
 	target := s.Lamp.TargetName()
 	for _, p := range []struct {
 		key, name, from string
@@ -409,7 +409,7 @@ func (r *Evaluation) leafFigures(w *writer, s *engine.System, v *spectralView) {
 	})
 }
 
-func (r *Evaluation) eyeFigures(w *writer, s *engine.System, v *spectralView) {
+func (r *Evaluation) eyeFigures(w *writer, s *engine.System, v *spectralLight) {
 	target := s.Lamp.TargetName()
 	const receptor = "weighting of human eyes of 32 years; for fish and plants it is a figure of blue-green light and no more"
 	w.row("lamp.melanopic-der", "melanopic daylight ratio of the lamp (DER)", quantity.None, onceIf(v.lampLooks.MelanopicDER), func() Basis {

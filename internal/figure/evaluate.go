@@ -23,7 +23,7 @@ func Evaluate(ctx context.Context, p *project.Project, o engine.Options) (*Evalu
 	}
 	base := lamp.Nominal()
 	r := &Evaluation{
-		Result: &Result{Name: p.Design.Name.S}, Lamp: lamp, Sys: sys, Base: base, Sol: sys.Solve(base, engine.Everything), Quick: o.Quick,
+		Result: &Result{Name: p.Design.Name.S}, Lamp: lamp, Sys: sys, Base: base, Sol: sys.Solve(base, engine.Everything), Preview: o.Preview,
 	}
 	w, spectral := r.catalogue()
 	r.rows = w.rows
@@ -36,7 +36,7 @@ func Evaluate(ctx context.Context, p *project.Project, o engine.Options) (*Evalu
 	}
 	r.views(w, spectral.target)
 	for i := range r.Cases {
-		r.Cases[i].RunsAway = runaway[r.Cases[i].Key]
+		r.Cases[i].RunawayFraction = runaway[r.Cases[i].Key]
 	}
 	r.weigh(sys, base)
 	return r, nil

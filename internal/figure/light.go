@@ -25,7 +25,7 @@ type planeName struct{ key, name string }
 func (r *Evaluation) lightFigures(w *writer, s *engine.System, sol engine.Solution) {
 	l := s.Lamp
 	m := s.Light.Target
-	grid := fmt.Sprintf("%d × %d cells of %.0f × %.0f mm", m.Nx, m.Ny, 1e3*m.LengthM/float64(m.Nx), 1e3*m.WidthM/float64(m.Ny))
+	grid := fmt.Sprintf("%d × %d cells of %.0f × %.0f mm", m.NX, m.NY, 1e3*m.LengthM/float64(m.NX), 1e3*m.WidthM/float64(m.NY))
 	place := []Input{given("hanging height", l.Design.Installation.Hanging, quantity.Length, theDesign)}
 	if t := l.Design.Installation.LampTilt; t != nil {
 		place = append(place, given("lamp tilt", t.Tilt, quantity.Angle, theDesign), given("towards", t.Azimuth, quantity.Angle, theDesign))
@@ -38,9 +38,9 @@ func (r *Evaluation) lightFigures(w *writer, s *engine.System, sol engine.Soluti
 	}
 	for _, o := range l.Optics {
 		if o.Lens != nil && o.Lens.Measured() {
-			place = append(place, Input{Name: "pattern of " + o.Lens.ID.S + " (" + o.Model + ")", Value: fmt.Sprintf("beam %.0f°", lamp.Degrees(o.BeamRad)), Source: lamp.SheetOf(o.Lens.Datasheet, "lens", o.Lens.ID.S), At: o.Lens.PatternAt()})
+			place = append(place, Input{Name: "pattern of " + o.Lens.ID.S + " (" + o.Model + ")", Value: fmt.Sprintf("beam %.0f°", lamp.Degrees(o.BeamRad)), Source: lamp.DatasheetOf(o.Lens.Datasheet, "lens", o.Lens.ID.S), At: o.Lens.PatternAt()})
 		} else if o.Lens != nil {
-			place = append(place, given("beam of "+o.Lens.ID.S+" ("+o.Model+")", o.Lens.Beam, quantity.Angle, lamp.SheetOf(o.Lens.Datasheet, "lens", o.Lens.ID.S)))
+			place = append(place, given("beam of "+o.Lens.ID.S+" ("+o.Model+")", o.Lens.Beam, quantity.Angle, lamp.DatasheetOf(o.Lens.Datasheet, "lens", o.Lens.ID.S)))
 		} else {
 			place = append(place, Input{Name: "beam of the bare emitters (" + o.Model + ")", Value: quantity.Format(o.BeamRad, quantity.Angle), Source: "the emitters' sheets; 120° where they are silent (common practice, no source)"})
 		}
@@ -96,7 +96,7 @@ func (r *Evaluation) lightFigures(w *writer, s *engine.System, sol engine.Soluti
 	w.row("light.spill", "share of the light that misses "+l.OpeningName(), quantity.Ratio, fraction(func(x *engine.LightSolution) float64 { return x.Spill }), func() Basis {
 		return basis("1 − ∫ pattern over the opening", w.text("light.spill", quantity.Ratio))
 	})
-	w.row("light.glass-loss", "share lost through "+l.DryPanes(), quantity.Ratio, glassLoss(l), func() Basis {
+	w.row("light.glass-loss", "share lost through "+l.GlassAboveWater(), quantity.Ratio, glassLoss(l), func() Basis {
 		return basis("1 − spill − share that meets "+l.SurfaceName()+", and no less than nothing",
 			fmt.Sprintf("1 − %s − %s = %s", w.text("light.spill", quantity.Ratio), w.text("light.incident-surface", quantity.Ratio), w.text("light.glass-loss", quantity.Ratio)), w.ref("spill", "light.spill", quantity.Ratio), w.ref("meets", "light.incident-surface", quantity.Ratio))
 	})
@@ -187,12 +187,12 @@ func (r *Evaluation) powerFigures(w *writer, s *engine.System, p lamp.Params, so
 	for j := range l.Design.Supplies {
 		part := l.Project.Library.Supplies.Get(l.Design.Supplies[j].Part.S)
 		key := fmt.Sprintf("supply%d.load-mean", j+1)
-		sheet := lamp.SheetOf(part.Datasheet, "supply", part.ID.S)
+		sheet := lamp.DatasheetOf(part.Datasheet, "supply", part.ID.S)
 		var in, on []Input
 		for i := range l.Channels {
 			if c := &l.Channels[i]; c.Supply == j {
 				in = append(in, w.ref(c.Name, c.Name+".driver-input", quantity.Power))
-				on = append(on, w.ref(c.Name, c.OnInput(), quantity.Power))
+				on = append(on, w.ref(c.Name, c.OnStateInputKey(), quantity.Power))
 			}
 		}
 		rated := given("rated power", part.Power, quantity.Power, sheet)

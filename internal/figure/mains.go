@@ -13,7 +13,7 @@ import (
 	"lampwright/internal/wiring"
 )
 
-// checked says in which range of cross-sections the heat balance was checked, and what follows outside it.
+// wireValidity says in which range of cross-sections the heat balance was checked, and what follows outside it.
 func wireValidity(w engine.WireLimit) string {
 	text := fmt.Sprintf("still air, steady current; within 10 %% of printed tables for %s mm² to %s mm²", num(wiring.VerifiedMinMM2), num(wiring.VerifiedMaxMM2))
 	switch area := w.Lead.Area(); {
@@ -33,7 +33,7 @@ func (r *Evaluation) ChannelWireLimit(c *lamp.Channel) engine.WireLimit {
 			airK = math.Max(airK, k.AirK)
 		}
 	}
-	return engine.LimitOfWire(r.Lamp, c.Use.Wire, airK)
+	return engine.LimitOf(r.Lamp, c.Use.Wire, airK)
 }
 
 // mainsFigures adds what the leads carry, what the supplies give into a fault, and the inrush. None of it depends on how the
@@ -45,7 +45,7 @@ func (r *Evaluation) mainsFigures(w *writer) {
 	}
 	lead := func(key, title string, use *project.WireUse, m engine.WireLimit) {
 		part := l.Project.Library.Wires.Get(use.Part.S)
-		sheet := lamp.SheetOf(part.Datasheet, "wire", part.ID.S)
+		sheet := lamp.DatasheetOf(part.Datasheet, "wire", part.ID.S)
 		in := []Input{given("R′", part.Resistance, quantity.ResistancePerLength, sheet)}
 		for _, g := range []struct {
 			name    string
@@ -54,8 +54,8 @@ func (r *Evaluation) mainsFigures(w *writer) {
 			assumed string
 		}{
 			{"cross-section", part.Area, quantity.Area, ""},
-			{"insulation thickness", part.Insulation, quantity.Length, quantity.Format(lamp.UsualInsulationMM.Used*1e-3, quantity.Length)},
-			{"θ_max", part.InsulationRating, quantity.Temperature, quantity.Format(engine.PvcMaxK, quantity.Temperature)},
+			{"insulation thickness", part.Insulation, quantity.Length, quantity.Format(lamp.TypicalInsulationMM.Used*1e-3, quantity.Length)},
+			{"θ_max", part.InsulationRating, quantity.Temperature, quantity.Format(engine.PVCMaxK, quantity.Temperature)},
 		} {
 			switch {
 			case g.v.Set:
@@ -83,13 +83,13 @@ func (r *Evaluation) mainsFigures(w *writer) {
 		}
 		a, lo, hi, stated := engine.Overload(l, j)
 		b := Basis{
-			Formula: "I = overload_current", Numbers: quantity.Format(a, quantity.Current), Inputs: []Input{given("I", part.OverloadCurrent, quantity.Current, lamp.SheetOf(part.Datasheet, "supply", part.ID.S))},
+			Formula: "I = overload_current", Numbers: quantity.Format(a, quantity.Current), Inputs: []Input{given("I", part.OverloadCurrent, quantity.Current, lamp.DatasheetOf(part.Datasheet, "supply", part.ID.S))},
 			Method: "the sheet of the supply", Valid: "a fault that the supply does not take for a short: half a short, or a driver that lets its input through",
 		}
 		if !stated {
 			rated := part.Power.SI / part.Voltage.SI
-			b.Formula, b.Numbers = "I = k P/V", fmt.Sprintf("%s · %s = %s; %s to %s", num(lamp.UsualOverload.Used), quantity.Format(rated, quantity.Current), quantity.Format(a, quantity.Current), quantity.Format(lo, quantity.Current), quantity.Format(hi, quantity.Current))
-			b.Inputs = []Input{given("P", part.Power, quantity.Power, lamp.SheetOf(part.Datasheet, "supply", part.ID.S)), given("V", part.Voltage, quantity.Voltage, lamp.SheetOf(part.Datasheet, "supply", part.ID.S)), {Name: "k", Value: num(lamp.UsualOverload.Used), Source: "assumed: " + lamp.UsualOverload.Why, At: part.ID.At}}
+			b.Formula, b.Numbers = "I = k P/V", fmt.Sprintf("%s · %s = %s; %s to %s", num(lamp.TypicalOverload.Used), quantity.Format(rated, quantity.Current), quantity.Format(a, quantity.Current), quantity.Format(lo, quantity.Current), quantity.Format(hi, quantity.Current))
+			b.Inputs = []Input{given("P", part.Power, quantity.Power, lamp.DatasheetOf(part.Datasheet, "supply", part.ID.S)), given("V", part.Voltage, quantity.Voltage, lamp.DatasheetOf(part.Datasheet, "supply", part.ID.S)), {Name: "k", Value: num(lamp.TypicalOverload.Used), Source: "assumed: " + lamp.TypicalOverload.Why, At: part.ID.At}}
 			b.Method = "common practice, no source"
 		}
 		put(fmt.Sprintf("supply%d.fault-current", j+1), "what supply "+part.ID.S+" can give for good into a fault", a, lo, hi, b)
@@ -103,7 +103,7 @@ func (r *Evaluation) mainsFigures(w *writer) {
 			if o.Side.Inrush.Set {
 				in = append(in, given(o.What, v, quantity.Current, "its sheet"))
 			} else {
-				in = append(in, Input{Name: o.What, Value: quantity.Format(v.SI, quantity.Current), Source: "assumed: " + lamp.UsualInrush.Why, At: o.At})
+				in = append(in, Input{Name: o.What, Value: quantity.Format(v.SI, quantity.Current), Source: "assumed: " + lamp.TypicalInrush.Why, At: o.At})
 			}
 			sum, lo, hi = sum+v.SI, lo+v.Lo, hi+v.Hi
 			terms = append(terms, num(v.SI))

@@ -24,7 +24,7 @@ func replacedLight(s *engine.System, r *Evaluation) *colour.OldLight {
 	return &o
 }
 
-func (r *Evaluation) oldFigures(w *writer, s *engine.System, o *colour.OldLight) {
+func (r *Evaluation) replacedFigures(w *writer, s *engine.System, o *colour.OldLight) {
 	if o == nil {
 		return
 	}

@@ -137,7 +137,7 @@ type Evaluation struct {
 	Sys   *engine.System  `json:"-"`
 	Base  lamp.Params     `json:"-"`
 	Sol   engine.Solution `json:"-"` // of the lamp as its sheets state it
-	Quick bool            `json:"-"` // as in Options
+	Preview bool            `json:"-"` // as in Options
 
 	rows []row
 }
@@ -176,7 +176,7 @@ func (r *Result) add(f Figure) {
 	r.Figures = append(r.Figures, f)
 }
 
-// Case is the lamp settled in one room with the fan in one state.
+// CaseView is the lamp settled in one room with the fan in one state.
 type CaseView struct {
 	Key         engine.CaseKey `json:"key"`
 	Title       string         `json:"title"` // "hottest day, fan stopped"
@@ -196,12 +196,12 @@ type CaseView struct {
 	LoopGain    float64        `json:"loop_gain"` // of the junction–heat loop; at 1 there is no steady state
 	Iterations  int            `json:"iterations"`
 	Runaway     bool           `json:"runaway"`
-	RunsAway    float64        `json:"runs_away"` // share of lamps drawn from the tolerances that do
-	FanDead     bool           `json:"fan_dead"`
+	RunawayFraction    float64        `json:"runs_away"` // share of lamps drawn from the tolerances that do
+	FanFailure     bool           `json:"fan_dead"`
 	Notes       []string       `json:"notes,omitempty"`
 }
 
-// EmitterNow is one emitter, on the usual day.
+// EmitterView is one emitter, on the usual day.
 type EmitterView struct {
 	Label       string     `json:"label"` // "white 3"
 	Channel     string     `json:"channel"`
@@ -222,7 +222,7 @@ type EmitterView struct {
 	Notes       []string   `json:"notes,omitempty"` // where it leaves its curves
 }
 
-// ChannelNow is one channel, on the usual day.
+// ChannelView is one channel, on the usual day.
 type ChannelView struct {
 	Name        string  `json:"name"`
 	CurrentA    float64 `json:"current_a"`  // of the driver, when on
@@ -274,14 +274,14 @@ type HeatMap struct {
 	TempK []float64 `json:"temp_k"` // [ny][nx], x fastest; 0 off the board
 }
 
-// LayerNow is what one step costs on the way of the heat, from a junction to the room.
+// LayerView is what one step costs on the way of the heat, from a junction to the room.
 type LayerView struct {
 	Name  string  `json:"name"`
 	HotK  float64 `json:"hot_k"`  // temperature on the side of the junction
 	ColdK float64 `json:"cold_k"` // and on the side of the room
 }
 
-// PlaceView is what a picture of the place needs.
+// InstallationView is what a picture of the place needs.
 type InstallationView struct {
 	Kind       string  `json:"kind"`
 	LengthM    float64 `json:"length_m"`
@@ -312,7 +312,7 @@ type SpectrumView struct {
 	Target   []float64   `json:"target"`   // mean at the target, W/m²/nm
 }
 
-// Flow is watts that go from one place to the next.
+// EnergyFlow is watts that go from one place to the next.
 type EnergyFlow struct {
 	From  string  `json:"from"`
 	To    string  `json:"to"`
@@ -320,7 +320,7 @@ type EnergyFlow struct {
 	Loss  bool    `json:"loss"` // it does not go on from there
 }
 
-// Order is one line of the order list.
+// BOMLine is one line of the order list.
 type BOMLine struct {
 	Part       string  `json:"part"`
 	What       string  `json:"what"`

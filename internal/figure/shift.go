@@ -11,20 +11,20 @@ import (
 	"lampwright/internal/quantity"
 )
 
-// inputs lists the curves for a derivation.
+// shiftInputs lists the curves for a derivation.
 func shiftInputs(d lamp.ColourShift, dieA float64, sheet string) (in []Input) {
 	for i, g := range d.Given {
 		if !g.Set {
 			continue
 		}
-		name := [...]string{"", "λ_peak(I)", "λ_dominant(I)", "x(I)", "CCT(I)"}[d.Way]
+		name := [...]string{"", "λ_peak(I)", "λ_dominant(I)", "x(I)", "CCT(I)"}[d.Definition]
 		value := fmt.Sprintf("%+.4f at %s A against %s A", d.Change(i, dieA), num(dieA), num(d.TestA))
 		switch {
 		case i == 1:
 			name = "y(I)"
-		case d.Way == lamp.CctDrift:
+		case d.Definition == lamp.CCTShift:
 			value = fmt.Sprintf("%+.0f K at %s A against %s A", d.Change(i, dieA), num(dieA), num(d.TestA))
-		case !d.Way.White():
+		case !d.Definition.White():
 			value = fmt.Sprintf("%+.2f nm at %s A against %s A", d.Change(i, dieA), num(dieA), num(d.TestA))
 		}
 		in = append(in, Input{Name: name, Value: value, Source: pick(g.Source, sheet), At: g.At})
@@ -32,18 +32,18 @@ func shiftInputs(d lamp.ColourShift, dieA float64, sheet string) (in []Input) {
 	return in
 }
 
-// driftFigures writes how far the light of each channel has moved from that of its sheet, where a sheet says that it moves.
-func (r *Evaluation) driftFigures(w *writer, s *engine.System, usual engine.State) {
+// shiftFigures writes how far the light of each channel has moved from that of its sheet, where a sheet says that it moves.
+func (r *Evaluation) shiftFigures(w *writer, s *engine.System, usual engine.State) {
 	for i := range s.Lamp.Channels {
 		ch := &s.Lamp.Channels[i]
 		first := ch.Emitters[0]
 		k := &s.Lamp.Types[s.Lamp.Emitters[first].Type]
-		part, warm := k.Part, &s.Warmed[first]
-		if !part.WavelengthTempco.Set && k.Shift.Way == lamp.NoDrift {
+		part, warm := k.Part, &s.Spectra[first]
+		if !part.WavelengthTempco.Set && k.Shift.Definition == lamp.NoShift {
 			continue
 		}
 		dieA, hot := usual.States[first].DieCurrentA, usual.JunctionK[first]
-		sheet := lamp.SheetOf(part.Datasheet, "emitter", part.ID.S)
+		sheet := lamp.DatasheetOf(part.Datasheet, "emitter", part.ID.S)
 		in := shiftInputs(k.Shift, dieA, sheet)
 		if part.WavelengthTempco.Set {
 			in = append(in, given("k", part.WavelengthTempco, quantity.WavelengthPerKelvin, sheet), w.ref("T_j", ch.Name+".junction", quantity.Temperature))
@@ -54,7 +54,7 @@ func (r *Evaluation) driftFigures(w *writer, s *engine.System, usual engine.Stat
 			valid += "; the channel is dimmed by pulses, in which the dies have their full current at any level"
 		}
 		notes := k.Shift.Strayed(part.ID.S, dieA)
-		if part.WavelengthTempco.Set || !k.Shift.Way.White() {
+		if part.WavelengthTempco.Set || !k.Shift.Definition.White() {
 			byHeat := part.WavelengthTempco.SI * (hot - part.TestJunction.SI)
 			byCurrent := warm.ShiftNM - byHeat
 			var terms, said []string
@@ -65,9 +65,9 @@ func (r *Evaluation) driftFigures(w *writer, s *engine.System, usual engine.Stat
 				more = append(more, "the sheet does not say how temperature moves it")
 			}
 			switch {
-			case k.Shift.Way == lamp.NoDrift:
+			case k.Shift.Definition == lamp.NoShift:
 				more = append(more, "the sheet does not say how current moves it")
-			case !k.Shift.Way.White():
+			case !k.Shift.Definition.White():
 				terms, said = append(terms, "Δλ(I)"), append(said, fmt.Sprintf("%+.2f nm by current, %s A against %s A", byCurrent, num(dieA), num(k.Shift.TestA)))
 			}
 			w.values[ch.Name+".shift"] = warm.ShiftNM
@@ -79,9 +79,9 @@ func (r *Evaluation) driftFigures(w *writer, s *engine.System, usual engine.Stat
 				}
 			})
 		}
-		if k.Shift.Way.White() {
+		if k.Shift.Definition.White() {
 			was, _ := k.XYZ.XY()
-			now, _ := warm.Xyz.XY()
+			now, _ := warm.XYZ.XY()
 			w.values[ch.Name+".colour-shift"] = colour.Steps(was, now)
 			w.row(ch.Name+".colour-shift", "channel "+ch.Name+": steps from its colour at the test point (SDCM)", quantity.None, once(colour.Steps(was, now)), func() Basis {
 				return Basis{

@@ -169,7 +169,7 @@ func (r *Evaluation) heatViews(s *engine.System, st engine.State) {
 }
 
 func makeMap(title string, m *engine.UnitMap, leavesW []float64) *Map {
-	return &Map{Title: title, LengthM: m.LengthM, WidthM: m.WidthM, NX: m.Nx, NY: m.Ny, PPFD: engine.Combine(m.Ppfd, leavesW), Lux: engine.Combine(m.Lux, leavesW)}
+	return &Map{Title: title, LengthM: m.LengthM, WidthM: m.WidthM, NX: m.NX, NY: m.NY, PPFD: engine.Combine(m.PPFD, leavesW), Lux: engine.Combine(m.Lux, leavesW)}
 }
 
 // The places that watts go through, from the wall plug to the plants.
@@ -183,7 +183,7 @@ const (
 	atWater    = "in the water"
 )
 
-// flow follows each watt from the wall plug to the target.
+// energyFlows follows each watt from the wall plug to the target.
 func (r *Evaluation) energyFlows(v map[string]float64) {
 	s, l := r.Sys, r.Lamp
 	add := func(from, to string, w float64, loss bool) {

@@ -8,8 +8,8 @@ import (
 	"lampwright/internal/quantity"
 )
 
-// LeastWhen says in which corner the voltage of a channel's string is the least.
-func (r *Evaluation) LeastWhen(channel int) string {
+// MinVoltageCase says in which corner the voltage of a channel's string is the least.
+func (r *Evaluation) MinVoltageCase(channel int) string {
 	when := "on the hottest day"
 	if r.Lamp.Fan != nil {
 		when += " with the fan stopped"
@@ -24,11 +24,11 @@ func (r *Evaluation) windowBasis(w *writer, s *engine.System, channel int, formu
 	l := s.Lamp
 	ch := &l.Channels[channel]
 	k := &l.Types[l.Emitters[ch.Emitters[0]].Type]
-	sheet := lamp.SheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)
-	cold, stated := l.ColdestK()
+	sheet := lamp.DatasheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)
+	cold, stated := l.MinAmbientK()
 	coldSource := theDesign
 	if !stated {
-		coldSource = "assumed: " + lamp.AssumedColdest.Why
+		coldSource = "assumed: " + lamp.AssumedMinAmbient.Why
 	}
 	tol := quantity.Format(ch.Driver.Tolerance.SI, quantity.Ratio)
 	return Basis{
@@ -36,7 +36,7 @@ func (r *Evaluation) windowBasis(w *writer, s *engine.System, channel int, formu
 		Inputs: []Input{
 			{Name: "δV per die", Value: quantity.Format(k.Part.VoltageSpread.SI, quantity.Voltage), Source: sheet, At: k.Part.VoltageSpread.At},
 			{Name: "k_V per die", Value: fmt.Sprintf("%s mV/K", num(1e3*k.Model.VoltageSlopeVK)), Source: sheet, At: k.Part.VoltageTempco.At},
-			{Name: "tolerance of I", Value: tol, Source: lamp.SheetOf(ch.Driver.Datasheet, "driver", ch.Driver.ID.S), At: ch.Driver.Tolerance.At},
+			{Name: "tolerance of I", Value: tol, Source: lamp.DatasheetOf(ch.Driver.Datasheet, "driver", ch.Driver.ID.S), At: ch.Driver.Tolerance.At},
 			{Name: "T_cold", Value: celsius(cold), Source: coldSource, At: l.Design.Installation.Ambient.Min.At},
 			w.ref("T_hot", ch.Name+".junction-max-ambient", quantity.Temperature),
 		},

@@ -10,7 +10,7 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// spread is a value that stands in for one that no sheet states, and what it commonly is.
+// Spread is a value that stands in for one that no sheet states, and what it commonly is.
 type Spread struct {
 	Used, Lo, Hi float64
 	Why          string
@@ -21,16 +21,16 @@ var (
 	AssumedLens     = Spread{0.87, 0.75, 0.93, "lenses of this kind pass 75 % to 93 % (common practice, no source)"}
 	AssumedDriver   = Spread{0.88, 0.80, 0.95, "LED drivers turn 80 % to 95 % of their input into output (common practice, no source)"}
 	AssumedSupply   = Spread{0.87, 0.80, 0.93, "small supplies turn 80 % to 93 % of their input into output (common practice, no source)"}
-	assumedSlope    = Spread{-0.002, -0.004, -0.0015, "dies lose 1.5 to 4 mV per kelvin (common practice, no source)"}
+	assumedTempco    = Spread{-0.002, -0.004, -0.0015, "dies lose 1.5 to 4 mV per kelvin (common practice, no source)"}
 	AssumedCoverage = Spread{0.8, 0.5, 0.95, "copper spreads heat before it crosses the dielectric; it fills 50 % to 95 % of a lamp board (common practice, no source)"}
-	AssumedColdest  = Spread{283.15, 278.15, 293.15, "cold strings need the highest voltage; a heated room seldom falls below 10 °C, an unheated one in winter does (common practice, no source)"}
-	assumedDroop    = Spread{0.9, 0.8, 1, "light grows as the current to a power of 0.8 to 1: above the test current blue, green and white give less than in proportion (common practice, no source)"}
-	assumedFall     = Spread{0.1, 0.04, 0.2, "from 25 °C to 100 °C blue, green, white and deep red lose 4 % to 20 % of their light (common practice, no source)"}
-	assumedWarmFall = Spread{0.4, 0.25, 0.6, "from 25 °C to 100 °C amber to red dies lose 25 % to 60 % of their light (common practice, no source)"}
-	AssumedThrough  = Spread{0.5, 0.4, 0.8, "without a duct 40 % to 80 % of the fan's air goes between the fins (common practice, no source)"}
+	AssumedMinAmbient  = Spread{283.15, 278.15, 293.15, "cold strings need the highest voltage; a heated room seldom falls below 10 °C, an unheated one in winter does (common practice, no source)"}
+	assumedFluxExponent    = Spread{0.9, 0.8, 1, "light grows as the current to a power of 0.8 to 1: above the test current blue, green and white give less than in proportion (common practice, no source)"}
+	assumedFluxLoss     = Spread{0.1, 0.04, 0.2, "from 25 °C to 100 °C blue, green, white and deep red lose 4 % to 20 % of their light (common practice, no source)"}
+	assumedAmberFluxLoss = Spread{0.4, 0.25, 0.6, "from 25 °C to 100 °C amber to red dies lose 25 % to 60 % of their light (common practice, no source)"}
+	AssumedFlowFraction  = Spread{0.5, 0.4, 0.8, "without a duct 40 % to 80 % of the fan's air goes between the fins (common practice, no source)"}
 )
 
-// rthOf returns the spread of a package's thermal resistance by its number of dies (common practice, no source).
+// RthOf returns the spread of a package's thermal resistance by its number of dies (common practice, no source).
 func RthOf(dies int) Spread {
 	n := float64(dies)
 	return Spread{6 / n, 2.5 / n, 12 / n, fmt.Sprintf("packages of %d dies have %.2g to %.2g K/W (common practice, no source)", dies, 2.5/n, 12/n)}
@@ -50,9 +50,9 @@ const askManufacturer = "ask the manufacturer"
 // FluxLossRangeK is the range of junction temperature over which a flux loss is assumed [K]: from 25 °C to 100 °C.
 const FluxLossRangeK = 75
 
-// warmDie tells whether most of a spectrum lies from yellow to red and none of it in the blue, as that of dies of AlInGaP
+// amberToRed tells whether most of a spectrum lies from yellow to red and none of it in the blue, as that of dies of AlInGaP
 // does, whose light falls fast with temperature.
-func warmDie(unit spectrum.Spectrum) bool {
+func amberToRed(unit spectrum.Spectrum) bool {
 	return unit.BandW(565, 645) > 0.6 && unit.BandW(400, 500) < 0.01
 }
 
@@ -60,16 +60,16 @@ func (l *Lamp) assumeCurves(k int) {
 	kind := &l.Types[k]
 	part := kind.Part
 	if !part.FluxVsJunction.Set {
-		s := assumedFall
-		if warmDie(kind.Unit) {
-			s = assumedWarmFall
+		s := assumedFluxLoss
+		if amberToRed(kind.Unit) {
+			s = assumedAmberFluxLoss
 		}
 		kind.Model.FallPerK = s.Used / FluxLossRangeK
 		l.assume("fall."+part.ID.S, fmt.Sprintf("fall of light from 25 °C to 100 °C of emitter %s", part.ID.S), quantity.Ratio, s, "target.ppfd", part.ID.At, kind.ParamName("flux_loss"))
 	}
 	if !part.FluxVsCurrent.Set {
-		kind.Model.DroopPower = assumedDroop.Used
-		l.assume("droop."+part.ID.S, fmt.Sprintf("exponent of light over current of emitter %s", part.ID.S), quantity.None, assumedDroop, "target.ppfd", part.ID.At, kind.ParamName("flux_exponent"))
+		kind.Model.DroopPower = assumedFluxExponent.Used
+		l.assume("droop."+part.ID.S, fmt.Sprintf("exponent of light over current of emitter %s", part.ID.S), quantity.None, assumedFluxExponent, "target.ppfd", part.ID.At, kind.ParamName("flux_exponent"))
 	}
 }
 
@@ -88,8 +88,8 @@ func (l *Lamp) assumeEmitter(k int) {
 	}
 	l.assumeCurves(k)
 	if !part.VoltageTempco.Set {
-		kind.Model.VoltageSlopeVK = assumedSlope.Used
-		l.assume("voltage-slope."+part.ID.S, fmt.Sprintf("change of forward voltage with temperature of emitter %s", part.ID.S), quantity.VoltagePerKelvin, assumedSlope, "lamp.power", part.ID.At, kind.ParamName("forward_voltage_tempco"))
+		kind.Model.VoltageSlopeVK = assumedTempco.Used
+		l.assume("voltage-slope."+part.ID.S, fmt.Sprintf("change of forward voltage with temperature of emitter %s", part.ID.S), quantity.VoltagePerKelvin, assumedTempco, "lamp.power", part.ID.At, kind.ParamName("forward_voltage_tempco"))
 	}
 }
 
@@ -118,8 +118,8 @@ func (l *Lamp) assumeDriver(c int) {
 }
 
 func (l *Lamp) assumeInstallation() {
-	if k, stated := l.ColdestK(); !stated {
-		s := AssumedColdest
+	if k, stated := l.MinAmbientK(); !stated {
+		s := AssumedMinAmbient
 		s.Used, s.Lo, s.Hi = k, math.Min(s.Lo, k), math.Max(k, math.Min(s.Hi, l.Design.Installation.Ambient.Typical.SI))
 		l.assume("coldest", "temperature of the place when it is coldest", quantity.Temperature, s, l.Channels[0].Name+".voltage-max", l.Design.Installation.Ambient.Typical.At, paramColdStart).Fix = "add coldest to the room"
 	}
@@ -127,8 +127,8 @@ func (l *Lamp) assumeInstallation() {
 		l.assume("coverage", "share of the board under copper", quantity.Ratio, AssumedCoverage, "lamp.junction-max-ambient", l.Design.Board.Part.At, paramCopperCoverage).Fix = "add copper_coverage to the board"
 	}
 	if l.Fan != nil {
-		if _, stated := l.FanShare(); !stated {
-			l.assume("fan-share", "share of the fan's air that goes between the fins", quantity.Ratio, AssumedThrough, "lamp.junction-max-ambient", l.Design.Fan.Part.At, paramFlowFraction).Fix = "add fin_flow_fraction: 100 % for a fan that sits tight on the fins or in a duct"
+		if _, stated := l.FlowFraction(); !stated {
+			l.assume("fan-share", "share of the fan's air that goes between the fins", quantity.Ratio, AssumedFlowFraction, "lamp.junction-max-ambient", l.Design.Fan.Part.At, paramFlowFraction).Fix = "add fin_flow_fraction: 100 % for a fan that sits tight on the fins or in a duct"
 		}
 	}
 	for i, use := range l.Design.Supplies {

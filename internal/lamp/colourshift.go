@@ -11,44 +11,44 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// drift is what current does to the colour of an emitter, as its sheet states it: in one of three ways, or not at all.
+// ColourShift is what current does to the colour of an emitter, as its sheet states it: in one of three ways, or not at all.
 type ColourShift struct {
-	Way   ShiftDefinition
+	Definition   ShiftDefinition
 	of    [2]curve.Curve // against the current of one die [A]; the second is y beside x
 	Given [2]source.Curve
 	TestA float64
 }
 
-// driftWay is how a sheet states a drift.
+// ShiftDefinition is how a sheet states a drift.
 type ShiftDefinition int
 
 const (
-	NoDrift       ShiftDefinition = iota
-	peakDrift                     // the spectrum is moved as much as its peak
-	dominantDrift                 // it is moved until its dominant wavelength is
-	XyDrift                       // it is bent until its chromaticity is moved as much
-	CctDrift                      // the same, by the colour temperature at the same distance from the Planckian locus
+	NoShift       ShiftDefinition = iota
+	peakShift                     // the spectrum is moved as much as its peak
+	dominantShift                 // it is moved until its dominant wavelength is
+	XYShift                       // it is bent until its chromaticity is moved as much
+	CCTShift                      // the same, by the colour temperature at the same distance from the Planckian locus
 )
 
 func (w ShiftDefinition) field() string {
 	return [...]string{"", "peak_vs_current", "dominant_vs_current", "cie_x_vs_current", "cct_vs_current"}[w]
 }
 
-// white tells whether the drift is one of chromaticity and not of wavelength.
-func (w ShiftDefinition) White() bool { return w == XyDrift || w == CctDrift }
+// White tells whether the drift is one of chromaticity and not of wavelength.
+func (w ShiftDefinition) White() bool { return w == XYShift || w == CCTShift }
 
-// newDrift builds the curves of a part and sees that its spectrum can follow them all the way.
-func newDrift(part *project.Emitter, unit spectrum.Spectrum) (ColourShift, error) {
+// newColourShift builds the curves of a part and sees that its spectrum can follow them all the way.
+func newColourShift(part *project.Emitter, unit spectrum.Spectrum) (ColourShift, error) {
 	d := ColourShift{TestA: part.TestCurrent.SI}
 	switch {
 	case part.PeakVsCurrent.Set:
-		d.Way, d.Given[0] = peakDrift, part.PeakVsCurrent
+		d.Definition, d.Given[0] = peakShift, part.PeakVsCurrent
 	case part.DominantVsCurrent.Set:
-		d.Way, d.Given[0] = dominantDrift, part.DominantVsCurrent
+		d.Definition, d.Given[0] = dominantShift, part.DominantVsCurrent
 	case part.XVsCurrent.Set && part.YVsCurrent.Set:
-		d.Way, d.Given = XyDrift, [2]source.Curve{part.XVsCurrent, part.YVsCurrent}
+		d.Definition, d.Given = XYShift, [2]source.Curve{part.XVsCurrent, part.YVsCurrent}
 	case part.CCTVsCurrent.Set:
-		d.Way, d.Given[0] = CctDrift, part.CCTVsCurrent
+		d.Definition, d.Given[0] = CCTShift, part.CCTVsCurrent
 	}
 	for i, g := range d.Given {
 		if !g.Set {
@@ -56,35 +56,35 @@ func newDrift(part *project.Emitter, unit spectrum.Spectrum) (ColourShift, error
 		}
 		var err error
 		if d.of[i], err = curve.New(g.X, g.Y); err != nil {
-			return d, fmt.Errorf("%s: %w", d.Way.field(), err)
+			return d, fmt.Errorf("%s: %w", d.Definition.field(), err)
 		}
 	}
 	for _, g := range d.Given {
 		for _, a := range g.X {
 			if err := d.can(unit, a); err != nil {
-				return d, fmt.Errorf("%s at %.3g A: %w", d.Way.field(), a, err)
+				return d, fmt.Errorf("%s at %.3g A: %w", d.Definition.field(), a, err)
 			}
 		}
 	}
 	return d, nil
 }
 
-// mostShiftNM bounds a shift: no die moves so far, and a typing error does.
-const mostShiftNM = 60
+// maxShiftNM bounds a shift: no die moves so far, and a typing error does.
+const maxShiftNM = 60
 
 func (d ColourShift) can(unit spectrum.Spectrum, dieA float64) error {
-	if d.Way.White() {
-		_, err := d.Bent(unit, dieA)
+	if d.Definition.White() {
+		_, err := d.AtCurrent(unit, dieA)
 		return err
 	}
 	nm, err := d.ShiftNM(unit, dieA)
-	if err == nil && math.Abs(nm) > mostShiftNM {
-		err = fmt.Errorf("the spectrum would move by %.0f nm from where it is at test_current; no die moves by more than %d nm", nm, mostShiftNM)
+	if err == nil && math.Abs(nm) > maxShiftNM {
+		err = fmt.Errorf("the spectrum would move by %.0f nm from where it is at test_current; no die moves by more than %d nm", nm, maxShiftNM)
 	}
 	return err
 }
 
-// change returns what a curve says of a current against the test current; beyond its points it is held.
+// Change returns what a curve says of a current against the test current; beyond its points it is held.
 func (d ColourShift) Change(i int, dieA float64) float64 {
 	now, _ := d.of[i].At(d.held(i, dieA))
 	ref, _ := d.of[i].At(d.TestA)
@@ -97,7 +97,7 @@ func (d ColourShift) held(i int, dieA float64) float64 {
 	return math.Min(math.Max(dieA, lo), hi)
 }
 
-// strayed says where a current lies outside of the curves.
+// Strayed says where a current lies outside of the curves.
 func (d ColourShift) Strayed(id string, dieA float64) (notes []string) {
 	for i := range d.of {
 		if d.of[i].Empty() {
@@ -105,7 +105,7 @@ func (d ColourShift) Strayed(id string, dieA float64) (notes []string) {
 		}
 		lo, hi := d.of[i].Range()
 		if slack := 1e-9 * hi; dieA < lo-slack || dieA > hi+slack {
-			field := d.Way.field()
+			field := d.Definition.field()
 			if i == 1 {
 				field = "cie_y_vs_current"
 			}
@@ -115,15 +115,15 @@ func (d ColourShift) Strayed(id string, dieA float64) (notes []string) {
 	return notes
 }
 
-// shiftNM returns how far the spectrum of the test point is moved to the red at a current; 0 for whites.
+// ShiftNM returns how far the spectrum of the test point is moved to the red at a current; 0 for whites.
 //
 // For a dominant wavelength it is found by the secant method, to 1e-4 nm: the locus bends around green, so that peak and
 // dominant wavelength of a hump of some width do not move alike.
 func (d ColourShift) ShiftNM(unit spectrum.Spectrum, dieA float64) (float64, error) {
-	switch d.Way {
-	case peakDrift:
+	switch d.Definition {
+	case peakShift:
 		return d.Change(0, dieA), nil
-	case dominantDrift:
+	case dominantShift:
 	default:
 		return 0, nil
 	}
@@ -147,7 +147,7 @@ func (d ColourShift) ShiftNM(unit spectrum.Spectrum, dieA float64) (float64, err
 	b := want
 	for range 30 {
 		nm, ok := dominant(b)
-		if !ok || math.Abs(b) > 3*mostShiftNM {
+		if !ok || math.Abs(b) > 3*maxShiftNM {
 			break
 		}
 		fb := nm - ref - want
@@ -162,18 +162,18 @@ func (d ColourShift) ShiftNM(unit spectrum.Spectrum, dieA float64) (float64, err
 	return 0, fmt.Errorf("no shift of its spectrum moves its dominant wavelength by %.1f nm", want)
 }
 
-// bent returns a spectrum as a white has it at a current: its chromaticity is moved as its sheet says that of the stated
+// AtCurrent returns a spectrum as a white has it at a current: its chromaticity is moved as its sheet says that of the stated
 // spectrum moves.
-func (d ColourShift) Bent(unit spectrum.Spectrum, dieA float64) (spectrum.Spectrum, error) {
+func (d ColourShift) AtCurrent(unit spectrum.Spectrum, dieA float64) (spectrum.Spectrum, error) {
 	xy, ok := colour.Chromaticity(unit)
 	if !ok {
 		return unit, fmt.Errorf("its light has no colour")
 	}
-	switch d.Way {
-	case XyDrift:
+	switch d.Definition {
+	case XYShift:
 		xy.X += d.Change(0, dieA)
 		xy.Y += d.Change(1, dieA)
-	case CctDrift:
+	case CCTShift:
 		t := colour.CCT(xy)
 		if !t.Valid {
 			return unit, fmt.Errorf("its light has no colour temperature: %s", t.Note)

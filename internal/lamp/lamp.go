@@ -21,8 +21,8 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// sheetOf names the datasheet of a part.
-func SheetOf(sheet source.Text, kind, id string) string {
+// DatasheetOf names the datasheet of a part.
+func DatasheetOf(sheet source.Text, kind, id string) string {
 	if sheet.Set {
 		return fmt.Sprintf("%s %s, %s", kind, id, sheet.S)
 	}
@@ -69,7 +69,7 @@ func (c *Channel) PWM() bool { return c.Driver.Dimming.S == project.DimmingPWM }
 // what its parts see while they are on is told at its set current, and it takes, gives and heats nothing.
 func (c *Channel) Off() bool { return c.Level == 0 }
 
-// dimsCurrent tells whether the level makes the current of its strings smaller.
+// DimsCurrent tells whether the level makes the current of its strings smaller.
 func (c *Channel) DimsCurrent() bool { return !c.PWM() && !c.Off() }
 
 // StringA returns the current of one string while it is on [A].
@@ -89,7 +89,7 @@ func (c *Channel) Duty() float64 {
 	return c.Level
 }
 
-// Kind is an emitter part in one wiring.
+// EmitterType is an emitter part in one wiring.
 type EmitterType struct {
 	Part   *project.Emitter
 	Wiring project.DieConfiguration
@@ -129,7 +129,7 @@ type Emitter struct {
 // LensFitter finds the luminous intensity distribution that fits the figures of a lens's datasheet, as intensity.FromLens does.
 type LensFitter func(intensity.LensData) (intensity.Distribution, intensity.LensFit, error)
 
-// NewLamp builds the curves, spectra and patterns of a project's parts. Its errors name the part; they are few, since
+// New builds the curves, spectra and patterns of a project's parts. Its errors name the part; they are few, since
 // project has looked at every value alone.
 func New(p *project.Project, fitLens LensFitter) (*Lamp, error) {
 	d := &p.Design
@@ -208,7 +208,7 @@ func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 	}
 	k.Unit, k.LmW, k.UmolJ = unit, unit.LERlmW(), unit.PhotonUmolS(400, 700)
 	k.XYZ = colour.Tristimulus(unit)
-	if k.Shift, err = newDrift(part, unit); err != nil {
+	if k.Shift, err = newColourShift(part, unit); err != nil {
 		return 0, fmt.Errorf("emitter %q: %w", part.ID.S, err)
 	}
 	l.Notes = append(l.Notes, part.SpectrumNotes...)
@@ -335,12 +335,12 @@ func (l *Lamp) CoverageOf() (share float64, stated bool) {
 	return AssumedCoverage.Used, false
 }
 
-// ColdestK returns the temperature of a cold start [K], and whether the design says so.
-func (l *Lamp) ColdestK() (k float64, stated bool) {
+// MinAmbientK returns the temperature of a cold start [K], and whether the design says so.
+func (l *Lamp) MinAmbientK() (k float64, stated bool) {
 	if c := l.Design.Installation.Ambient.Min; c.Set {
 		return c.SI, true
 	}
-	return math.Min(AssumedColdest.Used, l.Design.Installation.Ambient.Typical.SI), false
+	return math.Min(AssumedMinAmbient.Used, l.Design.Installation.Ambient.Typical.SI), false
 }
 
 // ContactOf returns the area in which sink and board touch, [m].

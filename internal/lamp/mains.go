@@ -5,7 +5,7 @@ import (
 	"lampwright/internal/source"
 )
 
-// OnMains is a supply, or a driver of kind mains, that hangs on the mains.
+// MainsLoad is a supply, or a driver of kind mains, that hangs on the mains.
 type MainsLoad struct {
 	Name string // by which mains.switch.turns calls it
 	Part string // its id
@@ -14,7 +14,7 @@ type MainsLoad struct {
 	At   source.Pos // where the design names it
 }
 
-// OnMains returns all that hangs on the mains: supplies first, then channels with a mains driver.
+// MainsLoads returns all that hangs on the mains: supplies first, then channels with a mains driver.
 func (l *Lamp) MainsLoads() (out []MainsLoad) {
 	for i := range l.Design.Supplies {
 		use := &l.Design.Supplies[i]
@@ -47,16 +47,16 @@ func (l *Lamp) Switched() (out []MainsLoad) {
 	return out
 }
 
-// OnInput returns the key of the figure of what a channel's driver takes while its current flows, which is at its set current
+// OnStateInputKey returns the key of the figure of what a channel's driver takes while its current flows, which is at its set current
 // for a channel that is off.
-func (c *Channel) OnInput() string {
+func (c *Channel) OnStateInputKey() string {
 	if c.Duty() == 1 {
 		return c.Name + ".driver-input"
 	}
 	return c.Name + ".driver-input-on"
 }
 
-// switchesPart tells whether the switch in the mains turns some of what hangs there, and leaves the rest on.
+// SwitchesPart tells whether the switch in the mains turns some of what hangs there, and leaves the rest on.
 func (l *Lamp) SwitchesPart() bool {
 	n := len(l.Switched())
 	return n > 0 && n < len(l.MainsLoads())
@@ -64,12 +64,12 @@ func (l *Lamp) SwitchesPart() bool {
 
 // What sheets often leave out. Common practice, no source.
 var (
-	// usualInrush is that of small supplies and drivers on 230 V, cold [A].
-	UsualInrush = Spread{40, 15, 70, "supplies and drivers of up to about 150 W draw 15 A to 70 A for a fraction of a millisecond when they are switched on cold at 230 V (common practice, no source)"}
-	// usualOverload is the current at which a supply limits or gives up, over its rated current.
-	UsualOverload = Spread{1.3, 1.05, 1.5, "supplies limit, or give up, at 1.05 to 1.5 times their rated current (common practice, no source)"}
-	// usualInsulationMM is the thickness of the insulation of hook-up wire.
-	UsualInsulationMM = Spread{0.4, 0.25, 0.8, "hook-up wire"}
+	// TypicalInrush is that of small supplies and drivers on 230 V, cold [A].
+	TypicalInrush = Spread{40, 15, 70, "supplies and drivers of up to about 150 W draw 15 A to 70 A for a fraction of a millisecond when they are switched on cold at 230 V (common practice, no source)"}
+	// TypicalOverload is the current at which a supply limits or gives up, over its rated current.
+	TypicalOverload = Spread{1.3, 1.05, 1.5, "supplies limit, or give up, at 1.05 to 1.5 times their rated current (common practice, no source)"}
+	// TypicalInsulationMM is the thickness of the insulation of hook-up wire.
+	TypicalInsulationMM = Spread{0.4, 0.25, 0.8, "hook-up wire"}
 )
 
 // Inrush returns the inrush that its sheet states, or what is usual where it is silent [A].
@@ -77,8 +77,8 @@ func (o MainsLoad) Inrush() source.Value {
 	if o.Side.Inrush.Set {
 		return o.Side.Inrush
 	}
-	return source.Value{SI: UsualInrush.Used, Lo: UsualInrush.Lo, Hi: UsualInrush.Hi}
+	return source.Value{SI: TypicalInrush.Used, Lo: TypicalInrush.Lo, Hi: TypicalInrush.Hi}
 }
 
-// SlowInrushS is how long an inrush lasts at the most, of those whose sheets do not say: common practice, no source [s].
-const SlowInrushS = 1e-3
+// MaxInrushS is how long an inrush lasts at the most, of those whose sheets do not say: common practice, no source [s].
+const MaxInrushS = 1e-3

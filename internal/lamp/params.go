@@ -21,7 +21,7 @@ type Params []float64
 // Clone returns values that can be changed without changing these.
 func (p Params) Clone() Params { return slices.Clone(p) }
 
-// Set changes the parameter of that name; it is an error if the lamp has none.
+// set changes the parameter of that name; it is an error if the lamp has none.
 func (l *Lamp) set(p Params, name string, value float64) error {
 	i := l.ParamIndex(name)
 	if i < 0 {
@@ -162,10 +162,10 @@ func (l *Lamp) addLampParams() {
 	l.Param.HoodAirRise = l.param(Param{Name: paramHoodAirRise, Lo: -1, Hi: 1, Drawn: true})
 	share := 1.0
 	if l.Fan != nil {
-		share, _ = l.FanShare()
+		share, _ = l.FlowFraction()
 	}
 	l.Param.FlowFraction = l.param(Param{Name: paramFlowFraction, nominal: share})
-	coldK, _ := l.ColdestK()
+	coldK, _ := l.MinAmbientK()
 	l.Param.ColdStart = l.param(Param{Name: paramColdStart, nominal: coldK})
 	cover, _ := l.CoverageOf()
 	l.Param.CopperCoverage = l.param(Param{Name: paramCopperCoverage, nominal: cover})

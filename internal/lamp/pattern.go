@@ -19,11 +19,11 @@ func measured(f *project.IntensityDistribution) (intensity.Distribution, string,
 	return p, "measured table", err
 }
 
-// lensOptic returns a lens as a pattern: measured where it was, else by the figures of its sheet.
+// LensOptic returns a lens as a pattern: measured where it was, else by the figures of its sheet.
 func (l *Lamp) LensOptic(lens *project.Lens) (Optic, error) {
 	o := Optic{Lens: lens, Efficiency: AssumedLens.Used, BeamRad: lens.Beam.SI}
 	if lens.Efficiency.Set {
-		o.Efficiency, o.EfficiencyFrom = lens.Efficiency.SI, SheetOf(lens.Datasheet, "lens", lens.ID.S)
+		o.Efficiency, o.EfficiencyFrom = lens.Efficiency.SI, DatasheetOf(lens.Datasheet, "lens", lens.ID.S)
 	}
 	if !lens.Measured() {
 		p, fit, err := l.fitLens(intensity.LensData{
@@ -73,7 +73,7 @@ func misfits(lens *project.Lens, p intensity.Distribution) (out []string) {
 	return out
 }
 
-// peakOf returns the greatest intensity per flux [1/sr].
+// PeakOf returns the greatest intensity per flux [1/sr].
 func PeakOf(p intensity.Distribution) float64 {
 	peak := 0.0
 	planes := 1

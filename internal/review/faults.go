@@ -33,7 +33,7 @@ func (w *protectedWire) sustainedA(faultA float64) float64 {
 
 // branchA returns the largest current that a channel's driver draws from its supply [A].
 func (v *reviewer) branchA(c *lamp.Channel) float64 {
-	return InputCurrentA(v.p90(c.OnInput()), v.supplyOf(c.Supply).Voltage.Lo)
+	return InputCurrentA(v.p90(c.OnStateInputKey()), v.supplyOf(c.Supply).Voltage.Lo)
 }
 
 // supplyA returns the largest operating current of a supply [A].
@@ -105,9 +105,9 @@ func (f *supplyFault) severityOf(w *protectedWire) finding.Severity {
 	sure, possible := w.sustainedA(f.sureA), w.sustainedA(f.mostA)
 	safe := w.limit.SafeA() * (1 + bitError)
 	switch {
-	case sure > w.limit.BurnsA()*(1+bitError) && f.shutsDown:
+	case sure > w.limit.InsulationLimitA()*(1+bitError) && f.shutsDown:
 		return finding.Warn
-	case sure > w.limit.BurnsA()*(1+bitError):
+	case sure > w.limit.InsulationLimitA()*(1+bitError):
 		return finding.Stop
 	case sure > safe, f.stated && possible > safe:
 		return finding.Warn

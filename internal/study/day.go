@@ -20,7 +20,7 @@ type DayPoint struct {
 	PPFD  float64 `json:"ppfd_umol_m2_s"` // mean at the target
 }
 
-// Day returns the day that the design gives; ok is false where it gives none. Light is taken in proportion to the level, as the
+// DailyProgramme returns the day that the design gives; ok is false where it gives none. Light is taken in proportion to the level, as the
 // day's light is.
 func DailyProgramme(r *figure.Evaluation) (c DayCourse, ok bool) {
 	day := r.Lamp.Design.Day

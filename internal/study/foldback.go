@@ -39,7 +39,7 @@ const (
 	assumedLeast   = 0.1
 	sensorLagS     = 5.0 // a small thermistor glued or soldered to the board
 	controlSampleS = 1.0 // between two readings
-	lawMarginK     = 5.0 // kept under the junction's limit when a law is worked out
+	curveMarginK     = 5.0 // kept under the junction's limit when a law is worked out
 	tableStepK     = 5.0 // of the foldback table
 )
 
@@ -47,7 +47,7 @@ const (
 // where the lamp has a fan.
 func worstCase(s *engine.System) (key engine.CaseKey, airK float64) {
 	for _, c := range s.Cases {
-		if !c.Silent && c.Key.AtMaxAmbient() {
+		if !c.NoData && c.Key.AtMaxAmbient() {
 			key, airK = c.Key, c.AirK
 		}
 	}
@@ -98,16 +98,16 @@ func divider(l *lamp.Lamp) (foldback.Divider, error) {
 	return d, nil
 }
 
-func leastLevel(u *project.SensorUse) float64 {
+func minLevel(u *project.SensorUse) float64 {
 	if u.MinLevel.Set {
 		return u.MinLevel.SI
 	}
 	return assumedLeast
 }
 
-// foldLaw returns the controller's law for a settled case: the one the design gives, or the one that just keeps the
+// foldbackCurve returns the controller's law for a settled case: the one the design gives, or the one that just keeps the
 // junction under its limit whatever room and fan do.
-func foldLaw(s *engine.System, st engine.State, airK float64) (law foldback.Curve, limitK, offsetKW float64, from string, err error) {
+func foldbackCurve(s *engine.System, st engine.State, airK float64) (law foldback.Curve, limitK, offsetKW float64, from string, err error) {
 	l := s.Lamp
 	use := l.Design.Sensor
 	if use == nil {
@@ -121,9 +121,9 @@ func foldLaw(s *engine.System, st engine.State, airK float64) (law foldback.Curv
 	sensorK := airK + s.Board.SensorRise(st.HeatW, st.Sink.BaseK-airK)
 	offsetKW = (st.Hottest() - sensorK) / all
 	if use.FoldbackStart.Set {
-		law, err = foldback.Proportional(use.FoldbackStart.SI, use.FoldbackEnd.SI, leastLevel(use))
+		law, err = foldback.Proportional(use.FoldbackStart.SI, use.FoldbackEnd.SI, minLevel(use))
 	} else {
-		law, err = foldback.ForLimit(limitK-lawMarginK, offsetKW, all, leastLevel(use))
+		law, err = foldback.ForLimit(limitK-curveMarginK, offsetKW, all, minLevel(use))
 	}
 	if err != nil {
 		err = fmt.Errorf("foldback law: %w", err)
@@ -131,13 +131,13 @@ func foldLaw(s *engine.System, st engine.State, airK float64) (law foldback.Curv
 	return law, limitK, offsetKW, from, err
 }
 
-// Foldback works out the foldback of the lamp and follows its closed loop for two hours, with a healthy sensor, an open
+// SimulateFoldback works out the foldback of the lamp and follows its closed loop for two hours, with a healthy sensor, an open
 // and a shorted one. All channels are taken to be cut together.
 func SimulateFoldback(ctx context.Context, r *figure.Evaluation, o engine.Options) (*Foldback, error) {
 	s := r.Sys
 	key, airK := worstCase(s)
 	st := r.Sol.Cases[key]
-	law, limitK, offsetKW, from, err := foldLaw(s, st, airK)
+	law, limitK, offsetKW, from, err := foldbackCurve(s, st, airK)
 	if err != nil {
 		return nil, err
 	}
@@ -191,7 +191,7 @@ func (w *Warmup) response(pick func(stepMoment) float64, promptKW float64) foldb
 	return func(seconds float64) float64 { return curve.Held(t, k, math.Max(0, seconds)) }
 }
 
-// SettlesAt returns the light level at which foldback comes to rest in the worst case, and the hottest junction there [K].
+// FoldbackSteadyState returns the light level at which foldback comes to rest in the worst case, and the hottest junction there [K].
 // It is a steady balance: algebra, without following the loop in time. ok is false where there is no sensor or no law.
 func FoldbackSteadyState(r *figure.Evaluation) (level, junctionK float64, law foldback.Curve, ok bool) {
 	s := r.Sys
@@ -200,7 +200,7 @@ func FoldbackSteadyState(r *figure.Evaluation) (level, junctionK float64, law fo
 	}
 	key, airK := worstCase(s)
 	st := r.Sol.Cases[key]
-	law, _, offsetKW, _, err := foldLaw(s, st, airK)
+	law, _, offsetKW, _, err := foldbackCurve(s, st, airK)
 	if err != nil {
 		return 0, 0, law, false
 	}

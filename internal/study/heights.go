@@ -14,7 +14,7 @@ import (
 	"lampwright/internal/project"
 )
 
-// HeightPoint is the light of the lamp at one hanging height, with one lens.
+// HeightSample is the light of the lamp at one hanging height, with one lens.
 type HeightSample struct {
 	Lens       string  `json:"lens,omitempty"` // of the channel that is varied; empty as designed
 	HeightM    float64 `json:"height_m"`
@@ -23,14 +23,14 @@ type HeightSample struct {
 	Spill      float64 `json:"spill"`      // share of the lamp's light that misses the place
 }
 
-// HeightWish is what a hanging height is to meet; 0 leaves a wish out.
+// HeightRequirement is what a hanging height is to meet; 0 leaves a wish out.
 type HeightRequirement struct {
 	LeastPPFD, MostPPFD float64
 	LeastUniformity     float64
 	MostSpill           float64
 }
 
-// Wish returns what the design wants that the height decides.
+// HeightRequirements returns what the design wants that the height decides.
 func HeightRequirements(l *lamp.Lamp) HeightRequirement {
 	w := l.Design.Requirements
 	out := HeightRequirement{LeastUniformity: w.Uniformity.SI, MostSpill: w.Spill.SI}
@@ -40,7 +40,7 @@ func HeightRequirements(l *lamp.Lamp) HeightRequirement {
 	return out
 }
 
-// margin returns by how much the wish that is met least is met, as a share of it; +Inf where nothing is wished for.
+// Margin returns by how much the wish that is met least is met, as a share of it; +Inf where nothing is wished for.
 func (w HeightRequirement) Margin(p HeightSample) float64 {
 	m := math.Inf(1)
 	least := func(wish, got float64) {
@@ -59,7 +59,7 @@ func (w HeightRequirement) Margin(p HeightSample) float64 {
 	return m
 }
 
-// quickLight finds the light at the target fast enough for many heights: all light in one band with the mean absorption of
+// fastLight finds the light at the target fast enough for many heights: all light in one band with the mean absorption of
 // the photons. What that misses hardly depends on the height, and is made up for by the full figures at the present one.
 type fastLight struct {
 	l        *lamp.Lamp
@@ -72,7 +72,7 @@ type fastLight struct {
 	evenness float64 // the same of the uniformity
 }
 
-func newQuickLight(ctx context.Context, r *figure.Evaluation, cellM float64) (*fastLight, error) {
+func newFastLight(ctx context.Context, r *figure.Evaluation, cellM float64) (*fastLight, error) {
 	l := r.Lamp
 	tank, err := engine.TankOf(l)
 	if err != nil {
@@ -83,7 +83,7 @@ func newQuickLight(ctx context.Context, r *figure.Evaluation, cellM float64) (*f
 	one := light.Band{}
 	all := 0.0
 	for e, w := range q.watts {
-		q.umolS = append(q.umolS, w*r.Sys.Warmed[e].UmolJ)
+		q.umolS = append(q.umolS, w*r.Sys.Spectra[e].UmolJ)
 		for b, band := range tank.Bands {
 			u := w * weights[l.Emitters[e].Type].UmolJ[b]
 			one.AbsorptionPerM += u * band.AbsorptionPerM
@@ -181,7 +181,7 @@ func NewHeights(e *figure.Evaluation) *Heights { return &Heights{e: e} }
 func (s *Heights) For(ctx context.Context, w HeightRequirement) (HeightSample, bool) {
 	r := s.e
 	now := r.Lamp.Design.Installation.Hanging.SI
-	if r.Quick || math.IsInf(w.Margin(HeightSample{}), 1) {
+	if r.Preview || math.IsInf(w.Margin(HeightSample{}), 1) {
 		return HeightSample{}, false
 	}
 	samples, fine, err := s.samples(ctx)
@@ -217,7 +217,7 @@ func (s *Heights) samples(ctx context.Context) ([]HeightSample, *fastLight, erro
 	if s.at != nil {
 		return s.at, s.fine, nil
 	}
-	q, err := newQuickLight(ctx, r, 3*engine.Options{}.CellEdgeM(r.Lamp))
+	q, err := newFastLight(ctx, r, 3*engine.Options{}.CellEdgeM(r.Lamp))
 	if err != nil {
 		return nil, nil, err
 	}
@@ -231,7 +231,7 @@ func (s *Heights) samples(ctx context.Context) ([]HeightSample, *fastLight, erro
 		}
 		out = append(out, p)
 	}
-	fine, err := newQuickLight(ctx, r, engine.Options{}.CellEdgeM(r.Lamp))
+	fine, err := newFastLight(ctx, r, engine.Options{}.CellEdgeM(r.Lamp))
 	if err != nil {
 		return nil, nil, err
 	}
@@ -256,9 +256,9 @@ func atHeight(samples []HeightSample, h float64) HeightSample {
 func HeightRange(ctx context.Context, r *figure.Evaluation, lo, hi float64) (light.HeightRange, error) {
 	w := HeightRequirements(r.Lamp)
 	if math.IsInf(w.Margin(HeightSample{}), 1) {
-		return light.HeightRange{}, errNoWish
+		return light.HeightRange{}, errNoRequirement
 	}
-	q, err := newQuickLight(ctx, r, 1.5*engine.Options{}.CellEdgeM(r.Lamp))
+	q, err := newFastLight(ctx, r, 1.5*engine.Options{}.CellEdgeM(r.Lamp))
 	if err != nil {
 		return light.HeightRange{}, err
 	}
@@ -280,13 +280,13 @@ func HeightRange(ctx context.Context, r *figure.Evaluation, lo, hi float64) (lig
 	return c, err
 }
 
-// errNoWish says that a design wants nothing that a height decides.
-var errNoWish = errors.New("the design wants no PPFD, uniformity or spill; add wanted: {ppfd: 60 µmol/m²/s}")
+// errNoRequirement says that a design wants nothing that a height decides.
+var errNoRequirement = errors.New("the design wants no PPFD, uniformity or spill; add wanted: {ppfd: 60 µmol/m²/s}")
 
 // HeightSweep returns the light at each of some heights: as designed where channel is empty, else with every lens of the
 // shelf that fits all emitters of that channel in turn.
 func HeightSweep(ctx context.Context, r *figure.Evaluation, channel string, heightsM []float64, progress func(done, total int)) ([]HeightSample, error) {
-	q, err := newQuickLight(ctx, r, 1.5*engine.Options{}.CellEdgeM(r.Lamp))
+	q, err := newFastLight(ctx, r, 1.5*engine.Options{}.CellEdgeM(r.Lamp))
 	if err != nil {
 		return nil, err
 	}

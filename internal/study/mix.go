@@ -13,7 +13,7 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// MixWish is what the channels are to give together: a colour of the lamp, and an amount at the target.
+// MixRequirement is what the channels are to give together: a colour of the lamp, and an amount at the target.
 type MixRequirement struct {
 	CCTK         float64   // colour temperature on the nominal locus, or with Duv [K]; 0 means that XY counts
 	Duv          float64   // distance from the Planckian locus; NaN takes the nominal colour, which is daylight's from 5000 K up
@@ -66,7 +66,7 @@ type channelMixer struct {
 	lo, hi   []float64 // levels that are allowed, by channel
 }
 
-// Mix returns the dimming levels that come nearest to a wish, see colour.Solve for the order in which its parts count.
+// FindMix returns the dimming levels that come nearest to a wish, see colour.Solve for the order in which its parts count.
 //
 // Light adds, so that the mix is found in shares of each channel's light at full level. A driver that dims by its current,
 // and junctions that cool, give more light for a level than in proportion: the levels are then sought with the whole lamp
@@ -85,7 +85,7 @@ func FindMix(r *figure.Evaluation, w MixRequirement) (Mix, error) {
 	return m.solve(wish)
 }
 
-// Dawn returns mixes from first light at dawnK to noon, where the wish holds, see colour.Day.
+// Sunrise returns mixes from first light at dawnK to noon, where the wish holds, see colour.Day.
 func Sunrise(r *figure.Evaluation, w MixRequirement, dawnK float64, steps int) ([]Mix, error) {
 	if w.CCTK == 0 {
 		return nil, fmt.Errorf("dawn: noon needs a colour temperature, such as 5500 K")
@@ -157,7 +157,7 @@ func (m *channelMixer) warm(channels []MixedChannel) {
 		l.Channels[i].Level = math.Max(channels[i].Level, weakest)
 	}
 	s.Lamp = &l
-	s.Warm()
+	s.ShiftSpectra()
 	s.Lamp = m.s.Lamp
 	m.s = &s
 	m.takeLight()
@@ -174,7 +174,7 @@ func (m *channelMixer) takeLight() {
 	}
 	m.lm, m.umol = m.lm[:0], m.umol[:0]
 	for e := range l.Emitters {
-		m.lm, m.umol = append(m.lm, mean(s.Light.Target.Lux[e])), append(m.umol, mean(s.Light.Target.Ppfd[e]))
+		m.lm, m.umol = append(m.lm, mean(s.Light.Target.Lux[e])), append(m.umol, mean(s.Light.Target.PPFD[e]))
 	}
 	for i := range m.channels {
 		c := &m.channels[i]
@@ -248,7 +248,7 @@ func (m *channelMixer) at(levels []float64) engine.Solution {
 	return s.Solve(m.base, engine.Everything)
 }
 
-// light returns the watts that leave the lenses of a channel.
+// Light returns the watts that leave the lenses of a channel.
 func (m *channelMixer) Light(channel int, sol engine.Solution) (w float64) {
 	for _, e := range m.s.Lamp.Channels[channel].Emitters {
 		w += sol.EmittedW[e]

@@ -9,7 +9,7 @@ import (
 	"lampwright/internal/photometry"
 )
 
-// FarField returns the lamp seen from so far that it is one point, on the usual day, ready to be written as an LM-63 file:
+// Photometry returns the lamp seen from so far that it is one point, on the usual day, ready to be written as an LM-63 file:
 // type C, straight down is 0°, the first plane lies along x. Nothing stands about the lamp; what its own parts would stop
 // is not taken off.
 func Photometry(r *figure.Evaluation) photometry.Report {
@@ -22,7 +22,7 @@ func Photometry(r *figure.Evaluation) photometry.Report {
 	x0, x1, y0, y1 := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
 	for i, e := range sources {
 		aimed[i] = e.Source()
-		lm[i] = leaves[i] * r.Sys.Warmed[i].LmW
+		lm[i] = leaves[i] * r.Sys.Spectra[i].LmW
 		p := e.Distribution
 		axial = axial && p.Axial() && e.TiltRad == 0
 		behind = behind || e.TiltRad > 0 || intensity.ZonalFractions(p, []float64{math.Pi / 2, math.Pi})[0] > 1e-6

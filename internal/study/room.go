@@ -12,7 +12,7 @@ import (
 	"lampwright/internal/raytrace"
 )
 
-// Around is the light on the floor and the walls about the place, with what they send back.
+// RoomSurfaces is the light on the floor and the walls about the place, with what they send back.
 type RoomSurfaces struct {
 	Complete bool              `json:"complete"` // false where it was stopped, or stopped short of the wanted error
 	Assumed  bool              `json:"assumed"`  // the design tells of no surroundings; those of a living room were taken
@@ -23,7 +23,7 @@ type RoomSurfaces struct {
 	Notes    []string          `json:"notes"`
 }
 
-// RoomView is the room about the place; levels count from the inside bottom, or the bench.
+// RoomExtent is the room about the place; levels count from the inside bottom, or the bench.
 type RoomExtent struct {
 	X0       float64 `json:"x0_m"`
 	X1       float64 `json:"x1_m"`
@@ -33,7 +33,7 @@ type RoomExtent struct {
 	CeilingM float64 `json:"ceiling_m"`
 }
 
-// AroundFace is the light on the floor or a wall, [ny][nx]: x, or y on the left and right walls, runs fastest; the first
+// RoomSurface is the light on the floor or a wall, [ny][nx]: x, or y on the left and right walls, runs fastest; the first
 // row is the front one of the floor, and the lowest of a wall.
 type RoomSurface struct {
 	Title   string            `json:"title"`
@@ -60,7 +60,7 @@ func assumedRoom(l *lamp.Lamp) *raytrace.Room {
 	return &raytrace.Room{X0: -x / 2, X1: x / 2, Y0: -y / 2, Y1: y / 2, FloorM: floor, CeilingM: floor + top, OfFloor: 0.2, OfWalls: 0.5, OfCeiling: 0.7}
 }
 
-// Around follows the light of the lamp to the floor and the walls of the room, on the usual day. It takes the room of the
+// LightRoomSurfaces follows the light of the lamp to the floor and the walls of the room, on the usual day. It takes the room of the
 // design, or else an assumed one, and leaves the rest of a Trace aside. Where ctx ends, it returns its error.
 func LightRoomSurfaces(ctx context.Context, r *figure.Evaluation, o TraceOptions) (*RoomSurfaces, error) {
 	if o.RelErr == 0 {
@@ -69,7 +69,7 @@ func LightRoomSurfaces(ctx context.Context, r *figure.Evaluation, o TraceOptions
 	if o.MaxPaths == 0 {
 		o.MaxPaths = 600_000
 	}
-	t, err := newTracer(r, o.Thick)
+	t, err := newTracer(r, o.GlassInterior)
 	if err != nil {
 		return nil, err
 	}

@@ -18,13 +18,13 @@ const (
 	AcrossCut = "across" // an upright plane along y; its place is x from the middle
 )
 
-// Cut is a plane through the place on which light is asked for.
+// Section is a plane through the place on which light is asked for.
 type Section struct {
 	Kind string  `json:"kind"`
 	AtM  float64 `json:"at_m"`
 }
 
-// CutMap is the light on level surfaces in the points of a cut, [ny][nx], x fastest; of an upright cut the first row is the
+// SectionMap is the light on level surfaces in the points of a cut, [ny][nx], x fastest; of an upright cut the first row is the
 // lowest.
 type SectionMap struct {
 	figure.Map
@@ -33,7 +33,7 @@ type SectionMap struct {
 	Notes []string `json:"notes,omitempty"`
 }
 
-// cutRows is how many levels an upright cut has.
+// CutRows is how many levels an upright cut has.
 const CutRows = 18
 
 // CutRange returns between which places a cut can lie [m].
@@ -48,14 +48,14 @@ func CutRange(r *figure.Evaluation, kind string) (lo, hi float64) {
 	return LowM(r), HighM(r)
 }
 
-// lowM is the lowest level that the substrate nowhere reaches over.
+// LowM is the lowest level that the substrate nowhere reaches over.
 func LowM(r *figure.Evaluation) float64 {
 	p := &r.Lamp.Design.Installation
 	x, y := p.RiseM()
 	return p.Substrate.SI + math.Abs(x)*p.Inside.Length.SI/2 + math.Abs(y)*p.Inside.Width.SI/2
 }
 
-// highM is the highest level of a cut: the rim, or 60 % of the way to the lenses where there are no panes.
+// HighM is the highest level of a cut: the rim, or 60 % of the way to the lenses where there are no panes.
 func HighM(r *figure.Evaluation) float64 {
 	p := &r.Lamp.Design.Installation
 	if p.Kind.S == project.Tank {
@@ -65,7 +65,7 @@ func HighM(r *figure.Evaluation) float64 {
 	return low + 0.6*(r.Lamp.LensLevelM()-low)
 }
 
-// Cut returns the light on level surfaces in the points of a plane through the place, on the usual day, by the same maps
+// MapSection returns the light on level surfaces in the points of a plane through the place, on the usual day, by the same maps
 // as the figures.
 //
 // A level on the water surface is the one just above it. Unit responses are kept where the Result was evaluated with a
@@ -135,7 +135,7 @@ func levelName(r *figure.Evaluation, zM float64) string {
 // bandLight returns the photons [µmol/s] and the lumens that leave the lens of each emitter in each band, on the usual day.
 func bandLight(r *figure.Evaluation, bands int) (umol, lm [][]float64) {
 	for e, w := range r.Sol.EmittedW {
-		warm := &r.Sys.Warmed[e]
+		warm := &r.Sys.Spectra[e]
 		in := engine.WeightsOf(warm.Unit, warm.UmolJ, warm.LmW, bands)
 		u, l := make([]float64, bands), make([]float64, bands)
 		for b := range bands {

@@ -21,7 +21,7 @@ type Iron struct {
 	PadXM   float64 // centre of the pad; both 0 mean the middle of the board's right edge, 5 mm in, or the next place that holds it
 	PadYM   float64
 	PadM    float64 // side of the square pad; 0 means 4 mm
-	withinS float64 // time in which the pad is to flow; 0 means 4 s
+	maxTimeS float64 // time in which the pad is to flow; 0 means 4 s
 }
 
 func (i Iron) withDefaults(l *lamp.Lamp) Iron {
@@ -34,7 +34,7 @@ func (i Iron) withDefaults(l *lamp.Lamp) Iron {
 	set(&i.TipWK, 0.4)
 	set(&i.PowerW, 70)
 	set(&i.PadM, 4e-3)
-	set(&i.withinS, 4)
+	set(&i.maxTimeS, 4)
 	if i.PadXM == 0 && i.PadYM == 0 {
 		i.PadXM, i.PadYM = wirePad(l, i.PadM/2)
 	}
@@ -59,12 +59,12 @@ func wirePad(l *lamp.Lamp, halfM float64) (x, y float64) {
 	return x1 - 5e-3, middle // no room anywhere: the solver says so
 }
 
-// Soldering is what it takes to solder a wire to the bare board.
+// soldering is what it takes to solder a wire to the bare board.
 type soldering struct {
 	heat.SolderPlan
 	Alloy   string  `json:"alloy"`
 	FlowK   float64 `json:"flowK"` // what the pad must reach: the liquidus and 30 K
-	WithinS float64 `json:"withinS"`
+	WithinS float64 `json:"maxTimeS"`
 	BenchK  float64 `json:"benchK"` // board without preheat
 	Holds   string  `json:"holds"`  // alloy of the joints that must stay
 	NearMax float64 `json:"nearMaxK"`
@@ -78,7 +78,7 @@ const benchK = 293.15
 // overLiquidusK is how far above the liquidus a pad must be for solder to flow and wet: common practice, no source.
 const overLiquidusK = 30
 
-// Solder finds whether an iron flows the wire solder on a pad of the bare board, the preheat that lets it, and how warm the
+// SolderWire finds whether an iron flows the wire solder on a pad of the bare board, the preheat that lets it, and how warm the
 // joints of the emitters become meanwhile. The board lies on something that carries little heat away; see heat.Solder.
 //
 // It is an error if the design names no solder.
@@ -110,9 +110,9 @@ func SolderWire(ctx context.Context, r *figure.Evaluation, iron Iron) (*solderin
 	}
 	job := heat.SolderJob{
 		Board: board, Pad: heat.Source{Name: "wire pad", Rect: pad}, LiquidusK: wire.Liquidus.SI + overLiquidusK, SolidusK: wire.Solidus.SI,
-		BenchK: benchK, WithinS: iron.withinS, IronW: iron.PowerW, TipK: iron.TipK, TipWK: iron.TipWK,
+		BenchK: benchK, WithinS: iron.maxTimeS, IronW: iron.PowerW, TipK: iron.TipK, TipWK: iron.TipWK,
 	}
-	out := &soldering{Alloy: wire.ID.S, Holds: wire.ID.S, FlowK: job.LiquidusK, WithinS: iron.withinS, BenchK: benchK}
+	out := &soldering{Alloy: wire.ID.S, Holds: wire.ID.S, FlowK: job.LiquidusK, WithinS: iron.maxTimeS, BenchK: benchK}
 	if joints != nil { // the wires' own solder is not there yet
 		job.SolidusK, out.Holds = joints.Solidus.SI, joints.ID.S
 		for i := range l.Emitters {

@@ -14,7 +14,7 @@ import (
 func HeightForSpill(r *figure.Evaluation, share float64) (heightM float64, ok bool) {
 	l := r.Lamp
 	t, err := engine.TankOf(l)
-	if err != nil || r.Quick {
+	if err != nil || r.Preview {
 		return 0, false
 	}
 	leaves := r.Sol.EmittedW

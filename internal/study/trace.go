@@ -23,7 +23,7 @@ import (
 
 // TraceOptions steer Trace. The zero value suits a table on a terminal.
 type TraceOptions struct {
-	Thick    bool    // follow light inside the panes, with dead edges, instead of mirrors at their inner face
+	GlassInterior    bool    // follow light inside the panes, with dead edges, instead of mirrors at their inner face
 	RelErr   float64 // wanted standard error of the light at the target, of each kind of emitter; 0 means 0.5 %
 	MaxPaths int     // bound of the paths of each kind of emitter; 0 means 4 million
 	Seed     uint64
@@ -31,14 +31,14 @@ type TraceOptions struct {
 	Progress func(done, total int) // may be nil
 }
 
-// Traced is the light of a lamp followed through everything about it.
+// TracedLight is the light of a lamp followed through everything about it.
 type TracedLight struct {
 	Complete  bool               `json:"complete"` // false where it was stopped, or stopped short of the wanted error
 	Paths     int64              `json:"paths"`
 	Segments  int64              `json:"segments"` // straight pieces of path
 	Bands     int                `json:"bands"`
 	Seed      uint64             `json:"seed"`
-	Thick     bool               `json:"thick_panes"`
+	GlassInterior     bool               `json:"thick_panes"`
 	Balance   float64            `json:"balance"` // by how much the worst ledger does not close [1]
 	Ledgers   []EnergyBalance    `json:"ledgers"` // one a channel, and last all of them
 	Receivers []TracedReceiver   `json:"receivers"`
@@ -51,7 +51,7 @@ type TracedLight struct {
 	Notes     []string           `json:"notes"`
 }
 
-// Ledger says where each watt of light ends, as shares of what leaves the lenses.
+// EnergyBalance says where each watt of light ends, as shares of what leaves the lenses.
 type EnergyBalance struct {
 	Channel string        `json:"channel"` // empty for the whole lamp
 	Watts   float64       `json:"watts"`   // that leave the lenses
@@ -59,7 +59,7 @@ type EnergyBalance struct {
 	Flows   []BalanceLine `json:"flows"`   // what passes on the way, counted each time
 }
 
-// LedgerLine is one share.
+// BalanceLine is one share.
 type BalanceLine struct {
 	Name  string            `json:"name"`
 	Share raytrace.Estimate `json:"share"`
@@ -124,7 +124,7 @@ type traceGroup struct {
 	weights engine.BandWeights // of its first emitter, as warm as it runs
 }
 
-// Trace follows the light of the lamp through the place with everything in it, on the usual day.
+// TraceLight follows the light of the lamp through the place with everything in it, on the usual day.
 func TraceLight(ctx context.Context, r *figure.Evaluation, o TraceOptions) (*TracedLight, error) {
 	if o.RelErr == 0 {
 		o.RelErr = 0.005
@@ -132,7 +132,7 @@ func TraceLight(ctx context.Context, r *figure.Evaluation, o TraceOptions) (*Tra
 	if o.MaxPaths == 0 {
 		o.MaxPaths = 4_000_000
 	}
-	t, err := newTracer(r, o.Thick)
+	t, err := newTracer(r, o.GlassInterior)
 	if err != nil {
 		return nil, err
 	}
@@ -153,7 +153,7 @@ func TraceLight(ctx context.Context, r *figure.Evaluation, o TraceOptions) (*Tra
 	if err != nil {
 		return nil, fmt.Errorf("trace the light: %w", err)
 	}
-	out := &TracedLight{Complete: tr.Complete, Segments: tr.Segments, Bands: tr.Bands, Seed: o.Seed, Thick: t.scene.GlassInterior, Depth: depth, Left: t.left(), Notes: append(engine.WaterNotes(r.Lamp), tr.Notes...)}
+	out := &TracedLight{Complete: tr.Complete, Segments: tr.Segments, Bands: tr.Bands, Seed: o.Seed, GlassInterior: t.scene.GlassInterior, Depth: depth, Left: t.left(), Notes: append(engine.WaterNotes(r.Lamp), tr.Notes...)}
 	for g, n := range tr.Paths {
 		out.Paths += n
 		for b := range tr.Bands {
@@ -196,7 +196,7 @@ func newTracer(r *figure.Evaluation, thick bool) (*tracer, error) {
 		if !ok {
 			g = len(t.groups)
 			at[key] = g
-			warm := &r.Sys.Warmed[i]
+			warm := &r.Sys.Spectra[i]
 			t.groups = append(t.groups, traceGroup{channel: e.Channel, weights: engine.WeightsOf(warm.Unit, warm.UmolJ, warm.LmW, max(len(tank.Bands), 1))})
 		}
 		t.groupOf = append(t.groupOf, g)
@@ -240,7 +240,7 @@ func litBands(groups []traceGroup) (from, to int) {
 	return from, to
 }
 
-// room returns the surroundings as the light room knows them, or nil.
+// roomAround returns the surroundings as the light room knows them, or nil.
 func roomAround(l *lamp.Lamp) *raytrace.Room {
 	p := &l.Design.Installation
 	s := p.Room
@@ -263,7 +263,7 @@ func roomAround(l *lamp.Lamp) *raytrace.Room {
 	}
 }
 
-// shade returns the plates of the frame about the lamp.
+// shadePlates returns the plates of the frame about the lamp.
 func shadePlates(l *lamp.Lamp) []raytrace.Plate {
 	s := l.Design.Installation.Shade
 	off := l.Design.Installation.Offset
@@ -501,7 +501,7 @@ func (t *tracer) eye(out *TracedLight, tr *raytrace.Result) error {
 
 // left lists what maps by ray tubes and mirror images leave out of this trace.
 func (t *tracer) left() []string {
-	out := t.l.LeftOut()
+	out := t.l.NotModelled()
 	if t.scene.GlassInterior && t.scene.Tank.HeightM > 0 {
 		out = append(out, "light that runs inside the panes")
 	}

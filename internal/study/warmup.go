@@ -13,7 +13,7 @@ import (
 	"lampwright/internal/sink"
 )
 
-// Warming is a lamp's way from a cold start to its steady state.
+// Warmup is a lamp's way from a cold start to its steady state.
 type Warmup struct {
 	Case    string         `json:"case"` // title
 	AirK    float64        `json:"air_k"`
@@ -29,7 +29,7 @@ type Warmup struct {
 	sensor  int            // index of the sensor among the spots; -1 where there is none
 }
 
-// WarmMoment is one time of it.
+// WarmupSample is one time of it.
 type WarmupSample struct {
 	TimeS     float64   `json:"time_s"`
 	SinkK     float64   `json:"sink_k"`
@@ -64,7 +64,7 @@ func sinkCapacity(l *lamp.Lamp) (capacityJK float64, ok bool) {
 	return 0, false
 }
 
-// WarmUp follows the lamp from a cold start in one of its cases ("typical", "max-ambient-fan-failure", …).
+// SimulateWarmup follows the lamp from a cold start in one of its cases ("typical", "max-ambient-fan-failure", …).
 //
 // Heat, sink conductance and the films of the board's faces are those of the steady state, so that the course is linear:
 // natural convection is weaker while the sink is cool, and the true lamp is a little slower at first. Spots are the sensor
@@ -74,7 +74,7 @@ func SimulateWarmup(ctx context.Context, r *figure.Evaluation, caseKey engine.Ca
 	s := r.Sys
 	var c *engine.CaseInput
 	for i := range s.Cases {
-		if s.Cases[i].Key == caseKey && !s.Cases[i].Silent {
+		if s.Cases[i].Key == caseKey && !s.Cases[i].NoData {
 			c = &s.Cases[i]
 		}
 	}
@@ -101,7 +101,7 @@ func SimulateWarmup(ctx context.Context, r *figure.Evaluation, caseKey engine.Ca
 		out.Spots = append(out.Spots, "board beside "+s.Lamp.Emitters[hot].Label)
 		out.probes = append(out.probes, p)
 	}
-	board.Contact.SinkWK = (st.Sink.ShedW + st.Sink.HousingW) / (st.Sink.BaseK - c.AirK)
+	board.Contact.SinkWK = (st.Sink.DissipatedW + st.Sink.HousingW) / (st.Sink.BaseK - c.AirK)
 	if h := s.Lamp.Design.Housing; h != nil {
 		capacity += h.Mass.SI * aluminiumJkgK
 		if !h.Mass.Set {
