@@ -21,10 +21,10 @@ const CopperWmK = 385
 type BoardResponse struct {
 	Heat         *heat.Response
 	ToSink       []float64    // share of a watt of each emitter that reaches the sink
-	FaceLossWK       float64      // what the board itself sheds per kelvin of the sink [W/K]
+	FaceLossWK   float64      // what the board itself sheds per kelvin of the sink [W/K]
 	Spread       [][]float64  // [at][from]: sink beneath an emitter over the mean of its base, per watt into the sink [K/W]
 	sensorSpread []float64    // the same beneath the sensor
-	tim        *sensitivity // by the interface's specific resistance over the nominal one [m²·K/W]; nil where it has no spread
+	tim          *sensitivity // by the interface's specific resistance over the nominal one [m²·K/W]; nil where it has no spread
 	cover        *sensitivity // by the share under copper; nil where it is stated
 	SensorAt     int          // index of the sensor among the probes; -1 where there is none
 	Notes        []string
@@ -241,9 +241,9 @@ func (b *BoardResponse) SpreadAt(i int, heatW []float64) (k float64) {
 // sinkState is where a sink and a board settle for given watts.
 type sinkState struct {
 	BaseK              float64 // of the sink's base, at the roots of the fins, where the interface meets it
-	DissipatedW              float64 // by the sink
+	DissipatedW        float64 // by the sink
 	HousingW, HousingK float64 // what the housing sheds, and its temperature; 0 without one
-	FaceLossW             float64 // by the board's faces
+	FaceLossW          float64 // by the board's faces
 }
 
 // settleSink finds the sink for the heat that each emitter puts into the board:

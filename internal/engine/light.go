@@ -47,7 +47,7 @@ func WaterOf(l *lamp.Lamp) (light.Water, error) {
 	}
 	w, err := light.NamedWater(string(word))
 	if loss := p.WaterTransmittance; loss != nil {
-		w, err = light.WaterFromLoss(BandsNM, meterWeights(l, loss.Meter.S), loss.PathLength.SI, loss.Transmittance.SI)
+		w, err = light.WaterFromLoss(BandsNM, MeterBandWeights(l, loss.Meter.S), loss.PathLength.SI, loss.Transmittance.SI)
 	}
 	if err != nil || !p.BlackDiscRange.Set {
 		return w, err
@@ -73,8 +73,8 @@ func WaterNotes(l *lamp.Lamp) []string {
 	return w.Notes
 }
 
-// meterWeights returns how a meter sees the light of this lamp shared over the bands.
-func meterWeights(l *lamp.Lamp, meter project.MeterKind) []float64 {
+// MeterBandWeights returns how a meter sees the light of this lamp shared over the bands.
+func MeterBandWeights(l *lamp.Lamp, meter project.MeterKind) []float64 {
 	out := make([]float64, len(BandsNM))
 	weights := BandWeightsOf(l, len(BandsNM))
 	p := l.Nominal()

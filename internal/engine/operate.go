@@ -67,17 +67,17 @@ const RunawayK = 500
 
 // State is the state of the whole lamp in one case.
 type State struct {
-	AirK      float64       // at the sink
-	States    []point.State // by emitter, while the current flows
-	HeatW     []float64     // by emitter: what it and its lens put into the board, mean over dimming
-	LensW     float64       // of all of that, light lost in lenses
-	TotalW    float64
-	Sink      sinkState
-	SolderK   []float64
-	JunctionK []float64
-	Gain      float64
-	Iterations    int
-	Runaway   bool
+	AirK       float64       // at the sink
+	States     []point.State // by emitter, while the current flows
+	HeatW      []float64     // by emitter: what it and its lens put into the board, mean over dimming
+	LensW      float64       // of all of that, light lost in lenses
+	TotalW     float64
+	Sink       sinkState
+	SolderK    []float64
+	JunctionK  []float64
+	Gain       float64
+	Iterations int
+	Runaway    bool
 }
 
 // Operate settles junction temperatures, heat and sink in one case: the one loop of the physics.

@@ -32,7 +32,7 @@ type System struct {
 	Light       *UnitLight
 	// warmed is the light of each emitter as warm as it runs and at its current, to which light belongs; datasheetLight is the
 	// light of spectra as the sheets state them.
-	Spectra   []operatingSpectrum
+	Spectra        []operatingSpectrum
 	datasheetLight *UnitLight
 }
 

@@ -18,7 +18,7 @@ const (
 type WireLimit struct {
 	Stated             bool    // the sheet gives a largest current
 	RatedA             float64 // that current
-	DeratedA            float64 // what is left of it in this air and this bundle
+	DeratedA           float64 // what is left of it in this air and this bundle
 	HeatA, LoA, HiA    float64 // by the heat balance, and its range
 	AirK, MaxK, Factor float64 // air, insulation, and what the bundle leaves
 	Lead               wiring.Lead

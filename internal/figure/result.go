@@ -134,9 +134,9 @@ type Evaluation struct {
 	*Result
 	Lamp *lamp.Lamp `json:"-"`
 
-	Sys   *engine.System  `json:"-"`
-	Base  lamp.Params     `json:"-"`
-	Sol   engine.Solution `json:"-"` // of the lamp as its sheets state it
+	Sys     *engine.System  `json:"-"`
+	Base    lamp.Params     `json:"-"`
+	Sol     engine.Solution `json:"-"` // of the lamp as its sheets state it
 	Preview bool            `json:"-"` // as in Options
 
 	rows []row
@@ -178,27 +178,27 @@ func (r *Result) add(f Figure) {
 
 // CaseView is the lamp settled in one room with the fan in one state.
 type CaseView struct {
-	Key         engine.CaseKey `json:"key"`
-	Title       string         `json:"title"` // "hottest day, fan stopped"
-	RoomK       float64        `json:"room_k"`
-	AirK        float64        `json:"air_k"`               // at the sink: the room, and what the canopy adds
-	SinkK       float64        `json:"sink_k"`              // its base, at the roots of the fins
-	NodeK       float64        `json:"node_k"`              // where the interface meets it
-	HeatW       float64        `json:"heat_w"`              // of emitters and lenses
-	FaceW       float64        `json:"face_w"`              // of it, what the board's faces shed by themselves
-	HousingW    float64        `json:"housing_w,omitempty"` // and what the housing sheds
-	HousingK    float64        `json:"housing_k,omitempty"` // its temperature; 0 without one
-	SinkKW      float64        `json:"sink_k_per_w"`
-	SolderK     []float64      `json:"solder_k"`               // by emitter
-	DielectricK []float64      `json:"dielectric_k,omitempty"` // hot side of the laminate beneath the middle of each pad, by emitter; none where pads sit on the core
-	JunctionK   []float64      `json:"junction_k"`             // by emitter
-	SensorK     float64        `json:"sensor_k,omitempty"`
-	LoopGain    float64        `json:"loop_gain"` // of the junction–heat loop; at 1 there is no steady state
-	Iterations  int            `json:"iterations"`
-	Runaway     bool           `json:"runaway"`
-	RunawayFraction    float64        `json:"runs_away"` // share of lamps drawn from the tolerances that do
-	FanFailure     bool           `json:"fan_dead"`
-	Notes       []string       `json:"notes,omitempty"`
+	Key             engine.CaseKey `json:"key"`
+	Title           string         `json:"title"` // "hottest day, fan stopped"
+	RoomK           float64        `json:"room_k"`
+	AirK            float64        `json:"air_k"`               // at the sink: the room, and what the canopy adds
+	SinkK           float64        `json:"sink_k"`              // its base, at the roots of the fins
+	NodeK           float64        `json:"node_k"`              // where the interface meets it
+	HeatW           float64        `json:"heat_w"`              // of emitters and lenses
+	FaceW           float64        `json:"face_w"`              // of it, what the board's faces shed by themselves
+	HousingW        float64        `json:"housing_w,omitempty"` // and what the housing sheds
+	HousingK        float64        `json:"housing_k,omitempty"` // its temperature; 0 without one
+	SinkKW          float64        `json:"sink_k_per_w"`
+	SolderK         []float64      `json:"solder_k"`               // by emitter
+	DielectricK     []float64      `json:"dielectric_k,omitempty"` // hot side of the laminate beneath the middle of each pad, by emitter; none where pads sit on the core
+	JunctionK       []float64      `json:"junction_k"`             // by emitter
+	SensorK         float64        `json:"sensor_k,omitempty"`
+	LoopGain        float64        `json:"loop_gain"` // of the junction–heat loop; at 1 there is no steady state
+	Iterations      int            `json:"iterations"`
+	Runaway         bool           `json:"runaway"`
+	RunawayFraction float64        `json:"runs_away"` // share of lamps drawn from the tolerances that do
+	FanFailure      bool           `json:"fan_dead"`
+	Notes           []string       `json:"notes,omitempty"`
 }
 
 // EmitterView is one emitter, on the usual day.

@@ -18,14 +18,14 @@ type Spread struct {
 
 // Common practice, no source: what these values commonly are.
 var (
-	AssumedLens     = Spread{0.87, 0.75, 0.93, "lenses of this kind pass 75 % to 93 % (common practice, no source)"}
-	AssumedDriver   = Spread{0.88, 0.80, 0.95, "LED drivers turn 80 % to 95 % of their input into output (common practice, no source)"}
-	AssumedSupply   = Spread{0.87, 0.80, 0.93, "small supplies turn 80 % to 93 % of their input into output (common practice, no source)"}
-	assumedTempco    = Spread{-0.002, -0.004, -0.0015, "dies lose 1.5 to 4 mV per kelvin (common practice, no source)"}
-	AssumedCoverage = Spread{0.8, 0.5, 0.95, "copper spreads heat before it crosses the dielectric; it fills 50 % to 95 % of a lamp board (common practice, no source)"}
-	AssumedMinAmbient  = Spread{283.15, 278.15, 293.15, "cold strings need the highest voltage; a heated room seldom falls below 10 °C, an unheated one in winter does (common practice, no source)"}
-	assumedFluxExponent    = Spread{0.9, 0.8, 1, "light grows as the current to a power of 0.8 to 1: above the test current blue, green and white give less than in proportion (common practice, no source)"}
-	assumedFluxLoss     = Spread{0.1, 0.04, 0.2, "from 25 °C to 100 °C blue, green, white and deep red lose 4 % to 20 % of their light (common practice, no source)"}
+	AssumedLens          = Spread{0.87, 0.75, 0.93, "lenses of this kind pass 75 % to 93 % (common practice, no source)"}
+	AssumedDriver        = Spread{0.88, 0.80, 0.95, "LED drivers turn 80 % to 95 % of their input into output (common practice, no source)"}
+	AssumedSupply        = Spread{0.87, 0.80, 0.93, "small supplies turn 80 % to 93 % of their input into output (common practice, no source)"}
+	assumedTempco        = Spread{-0.002, -0.004, -0.0015, "dies lose 1.5 to 4 mV per kelvin (common practice, no source)"}
+	AssumedCoverage      = Spread{0.8, 0.5, 0.95, "copper spreads heat before it crosses the dielectric; it fills 50 % to 95 % of a lamp board (common practice, no source)"}
+	AssumedMinAmbient    = Spread{283.15, 278.15, 293.15, "cold strings need the highest voltage; a heated room seldom falls below 10 °C, an unheated one in winter does (common practice, no source)"}
+	assumedFluxExponent  = Spread{0.9, 0.8, 1, "light grows as the current to a power of 0.8 to 1: above the test current blue, green and white give less than in proportion (common practice, no source)"}
+	assumedFluxLoss      = Spread{0.1, 0.04, 0.2, "from 25 °C to 100 °C blue, green, white and deep red lose 4 % to 20 % of their light (common practice, no source)"}
 	assumedAmberFluxLoss = Spread{0.4, 0.25, 0.6, "from 25 °C to 100 °C amber to red dies lose 25 % to 60 % of their light (common practice, no source)"}
 	AssumedFlowFraction  = Spread{0.5, 0.4, 0.8, "without a duct 40 % to 80 % of the fan's air goes between the fins (common practice, no source)"}
 )

@@ -13,10 +13,10 @@ import (
 
 // ColourShift is what current does to the colour of an emitter, as its sheet states it: in one of three ways, or not at all.
 type ColourShift struct {
-	Definition   ShiftDefinition
-	of    [2]curve.Curve // against the current of one die [A]; the second is y beside x
-	Given [2]source.Curve
-	TestA float64
+	Definition ShiftDefinition
+	of         [2]curve.Curve // against the current of one die [A]; the second is y beside x
+	Given      [2]source.Curve
+	TestA      float64
 }
 
 // ShiftDefinition is how a sheet states a drift.

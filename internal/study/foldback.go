@@ -39,7 +39,7 @@ const (
 	assumedLeast   = 0.1
 	sensorLagS     = 5.0 // a small thermistor glued or soldered to the board
 	controlSampleS = 1.0 // between two readings
-	curveMarginK     = 5.0 // kept under the junction's limit when a law is worked out
+	curveMarginK   = 5.0 // kept under the junction's limit when a law is worked out
 	tableStepK     = 5.0 // of the foldback table
 )
 

@@ -15,12 +15,12 @@ import (
 
 // Iron is a soldering iron and the pad it is held to. The zero Iron is a common one on a common wire pad.
 type Iron struct {
-	TipK    float64 // temperature the tip is held at; 0 means 350 °C
-	TipWK   float64 // conductance from tip to pad with molten solder between; 0 means 0.4 W/K (common practice: 0.3 to 0.5)
-	PowerW  float64 // what it can deliver; 0 means 70 W
-	PadXM   float64 // centre of the pad; both 0 mean the middle of the board's right edge, 5 mm in, or the next place that holds it
-	PadYM   float64
-	PadM    float64 // side of the square pad; 0 means 4 mm
+	TipK     float64 // temperature the tip is held at; 0 means 350 °C
+	TipWK    float64 // conductance from tip to pad with molten solder between; 0 means 0.4 W/K (common practice: 0.3 to 0.5)
+	PowerW   float64 // what it can deliver; 0 means 70 W
+	PadXM    float64 // centre of the pad; both 0 mean the middle of the board's right edge, 5 mm in, or the next place that holds it
+	PadYM    float64
+	PadM     float64 // side of the square pad; 0 means 4 mm
 	maxTimeS float64 // time in which the pad is to flow; 0 means 4 s
 }
 

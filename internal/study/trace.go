@@ -23,32 +23,32 @@ import (
 
 // TraceOptions steer Trace. The zero value suits a table on a terminal.
 type TraceOptions struct {
-	GlassInterior    bool    // follow light inside the panes, with dead edges, instead of mirrors at their inner face
-	RelErr   float64 // wanted standard error of the light at the target, of each kind of emitter; 0 means 0.5 %
-	MaxPaths int     // bound of the paths of each kind of emitter; 0 means 4 million
-	Seed     uint64
-	Workers  int                   // 0 means one a core; the result does not depend on it
-	Progress func(done, total int) // may be nil
+	GlassInterior bool    // follow light inside the panes, with dead edges, instead of mirrors at their inner face
+	RelErr        float64 // wanted standard error of the light at the target, of each kind of emitter; 0 means 0.5 %
+	MaxPaths      int     // bound of the paths of each kind of emitter; 0 means 4 million
+	Seed          uint64
+	Workers       int                   // 0 means one a core; the result does not depend on it
+	Progress      func(done, total int) // may be nil
 }
 
 // TracedLight is the light of a lamp followed through everything about it.
 type TracedLight struct {
-	Complete  bool               `json:"complete"` // false where it was stopped, or stopped short of the wanted error
-	Paths     int64              `json:"paths"`
-	Segments  int64              `json:"segments"` // straight pieces of path
-	Bands     int                `json:"bands"`
-	Seed      uint64             `json:"seed"`
-	GlassInterior     bool               `json:"thick_panes"`
-	Balance   float64            `json:"balance"` // by how much the worst ledger does not close [1]
-	Ledgers   []EnergyBalance    `json:"ledgers"` // one a channel, and last all of them
-	Receivers []TracedReceiver   `json:"receivers"`
-	Meters    []TracedMeter      `json:"meters,omitempty"`
-	Eye       *TracedEye         `json:"viewer,omitempty"`
-	Depth     []DepthPoint       `json:"depth,omitempty"`                    // by the maps
-	Agreement []TracedAgreement  `json:"agreement"`                          // of the review's maps with the traced light
-	Glass     *raytrace.Estimate `json:"thick_against_thin_panes,omitempty"` // what panes of real thickness with dead edges change of the light at the target [1]
-	Left      []string           `json:"left_out"`                           // what those maps leave out here
-	Notes     []string           `json:"notes"`
+	Complete      bool               `json:"complete"` // false where it was stopped, or stopped short of the wanted error
+	Paths         int64              `json:"paths"`
+	Segments      int64              `json:"segments"` // straight pieces of path
+	Bands         int                `json:"bands"`
+	Seed          uint64             `json:"seed"`
+	GlassInterior bool               `json:"thick_panes"`
+	Balance       float64            `json:"balance"` // by how much the worst ledger does not close [1]
+	Ledgers       []EnergyBalance    `json:"ledgers"` // one a channel, and last all of them
+	Receivers     []TracedReceiver   `json:"receivers"`
+	Meters        []TracedMeter      `json:"meters,omitempty"`
+	Eye           *TracedEye         `json:"viewer,omitempty"`
+	Depth         []DepthPoint       `json:"depth,omitempty"`                    // by the maps
+	Agreement     []TracedAgreement  `json:"agreement"`                          // of the review's maps with the traced light
+	Glass         *raytrace.Estimate `json:"thick_against_thin_panes,omitempty"` // what panes of real thickness with dead edges change of the light at the target [1]
+	Left          []string           `json:"left_out"`                           // what those maps leave out here
+	Notes         []string           `json:"notes"`
 }
 
 // EnergyBalance says where each watt of light ends, as shares of what leaves the lenses.

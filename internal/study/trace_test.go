@@ -147,7 +147,7 @@ func TestWaterAsMeasured(t *testing.T) {
 			t.Fatal(err)
 		}
 		passed, all := 0.0, 0.0
-		for b, s := range engine.meterWeights(r.Lamp, meter) {
+		for b, s := range engine.MeterBandWeights(r.Lamp, meter) {
 			passed += s * math.Exp(-0.3*light.Absorption(engine.BandsNM[b], w))
 			all += s
 		}

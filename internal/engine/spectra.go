@@ -14,7 +14,7 @@ type operatingSpectrum struct {
 	UmolJ   float64           // µmol of 400 nm to 700 nm per joule of the model
 	XYZ     colour.XYZ        // per watt of the model
 	ShiftNM float64           // how far its spectrum has moved from that of the sheet
-	Shifted   bool              // whether it is another than that of the sheet
+	Shifted bool              // whether it is another than that of the sheet
 }
 
 // ShiftSpectra moves the spectra by the junction temperatures and the currents of the usual day, and the unit maps with them.
