@@ -44,7 +44,8 @@ func BenchmarkOperatingPoint(b *testing.B) {
 
 // BenchmarkWhatIf asks: how long does every figure take after a current was changed?
 func BenchmarkWhatIf(b *testing.B) {
-	r, err := figure.Evaluate(context.Background(), lamptest.Example(b, "planted-tank-first"), engine.Options{Samples: -1})
+	r, err := figure.Evaluate(context.Background(), lamptest.Example(b, "planted-tank-first"),
+		engine.Options{Samples: -1})
 	if err != nil {
 		b.Fatal(err)
 	}

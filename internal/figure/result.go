@@ -1,4 +1,5 @@
-// Package figure describes the numbers of a solution: a catalogue of figures with key, title, unit, range and derivation.
+// Package figure describes the numbers of a solution: a catalogue of figures with key, title, unit, range and
+// derivation.
 //
 // In: a lamp, its engine.System and a Solution.
 // Out: a Result, plain data that marshals and unmarshals to itself; an Evaluation that keeps the numbers behind it.
@@ -30,7 +31,8 @@ type Figure struct {
 	Decimals *int `json:"decimals,omitempty"`
 	// Ends says that Lo and Hi are the ends of what sheets state or is usual, and not those of eight lamps of ten.
 	Ends bool `json:"ends,omitempty"`
-	// Withheld says why there is no number: the lamp does not settle in the case that the figure is of. Value is then 0.
+	// Withheld says why there is no number: the lamp does not settle in the case that the figure is of. Value is then
+	// 0.
 	Withheld string `json:"withheld,omitempty"`
 }
 
@@ -128,8 +130,8 @@ type Result struct {
 	Notes         []string         `json:"notes"`  // where a method or a curve was left
 }
 
-// Evaluation is a lamp with all that was computed of it: its Result as plain data, and the numbers from which questions are
-// answered without solving the slow parts again.
+// Evaluation is a lamp with all that was computed of it: its Result as plain data, and the numbers from which questions
+// are answered without solving the slow parts again.
 type Evaluation struct {
 	*Result
 	Lamp *lamp.Lamp `json:"-"`

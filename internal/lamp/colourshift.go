@@ -97,8 +97,8 @@ func (d ColourShift) held(i int, dieA float64) float64 {
 	return math.Min(math.Max(dieA, lo), hi)
 }
 
-// Strayed says where a current lies outside of the curves.
-func (d ColourShift) Strayed(id string, dieA float64) (notes []string) {
+// OutsideCurve states where a current lies outside of the curves.
+func (d ColourShift) OutsideCurve(id string, dieA float64) (notes []string) {
 	for i := range d.of {
 		if d.of[i].Empty() {
 			continue
