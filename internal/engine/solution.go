@@ -147,7 +147,7 @@ func (s *System) solveCase(out *Solution, c *CaseInput, withoutGain bool) {
 	}
 }
 
-// solveEmission sums the light that leaves the lenses, and where it goes.
+// solveEmission sums the light after the lenses, and where it goes.
 func (s *System) solveEmission(out *Solution) {
 	l, typical := s.Lamp, out.Cases[Typical]
 	out.EmittedW = make([]float64, len(l.Emitters))
@@ -168,7 +168,7 @@ func (s *System) solveEmission(out *Solution) {
 			sum.Spill += after * sh.Spill
 			sum.Incident += after * s.Light.Incident[e]
 			if sh.Surface > 0 {
-				// Light that comes by way of the panes above the water is reflected as the direct light is.
+				// Light via the glass above the water is reflected as the direct light.
 				sum.Reflected += after * s.Light.Incident[e] * sh.Reflected / sh.Surface
 			}
 			sum.AtTarget += after * s.Light.Direct[e]
@@ -178,7 +178,8 @@ func (s *System) solveEmission(out *Solution) {
 		sum.PowerW += c.PowerW
 	}
 	if w := sum.RadiantW; w > 0 {
-		sum.Spill, sum.Incident, sum.Reflected, sum.AtTarget = sum.Spill/w, sum.Incident/w, sum.Reflected/w, sum.AtTarget/w
+		sum.Spill, sum.Incident, sum.Reflected, sum.AtTarget = sum.Spill/w, sum.Incident/w, sum.Reflected/w,
+			sum.AtTarget/w
 	}
 }
 
@@ -329,11 +330,12 @@ func (s *System) addSupplyWire(x *SupplySolution, supply int, litW float64) {
 	}
 	volts := l.Project.Library.Supplies.Get(l.Design.Supplies[supply].Part.S).Voltage.SI
 	drop := func(amps float64) float64 {
-		return wireDrop(l.Project.Library.Wires.Get(w.Part.S), w.Length.SI, amps, l.Design.Installation.Ambient.Typical.SI)
+		return wireDrop(l.Project.Library.Wires.Get(w.Part.S), w.Length.SI, amps,
+			l.Design.Installation.Ambient.Typical.SI)
 	}
 	amps := x.PeakW / volts
 	x.WireDropV = drop(amps)
-	x.LoadW += drop(litW/volts) * x.LoadW / volts // a channel that is off draws nothing from the lamp at work
+	x.LoadW += drop(litW/volts) * x.LoadW / volts // a channel that is off draws no current
 	x.PeakW += x.WireDropV * amps
 }
 

@@ -7,27 +7,27 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// operatingSpectrum is the light of an emitter at the junction temperature and the current that it has on the usual day.
+// operatingSpectrum is the light of an emitter at its junction temperature and current at typical ambient.
 type operatingSpectrum struct {
-	Unit    spectrum.Spectrum // for each watt of the model [1/nm]
+	Unit    spectrum.Spectrum // per watt of the model [1/nm]
 	LmW     float64           // lumens per watt of the model
 	UmolJ   float64           // µmol of 400 nm to 700 nm per joule of the model
 	XYZ     colour.XYZ        // per watt of the model
-	ShiftNM float64           // how far its spectrum has moved from that of the sheet
-	Shifted bool              // whether it is another than that of the sheet
+	ShiftNM float64           // shift from the spectrum of the datasheet
+	Shifted bool              // whether it differs from that of the datasheet
 }
 
-// ShiftSpectra moves the spectra by the junction temperatures and the currents of the usual day, and the unit maps with them.
+// ShiftSpectra computes the operating spectra from the junction temperatures and currents at typical ambient, and
+// adapts the unit maps.
 //
 //	Δλ = k (T_j − T_test) + Δλ(I)
 //
-// I is what flows in a die while it is on: analog dimming moves a colour, pulses do not. Whites that state a chromaticity
-// over current are bent to it, see colour.Bend.
-// A part that states lumens keeps them, since its curves over temperature and current are of lumens; a part that states
-// watts keeps its watts. The watts of the model, and with them heat and shares of watts, stay as they are.
-// The maps keep their shape from cell to cell and change by what the means of their bands change: water and glass take
-// differently from a shifted spectrum, but not otherwise in one corner than in another. Other days, and lamps drawn from
-// tolerances, are shifted as the nominal one on the usual day.
+// I is the on-state die current: analogue dimming shifts the colour, PWM dimming does not. Whites with a stated
+// chromaticity against current follow it, see colour.Bend. A part that states lumens keeps them, since its curves are
+// of lumens; a part that states watts keeps its watts. The watts of the model, and so dissipation and fractions, do not
+// change. The maps keep their shape and are scaled with the means of their bands: absorption of a shifted spectrum
+// changes, but by the same factor in every cell. Other cases and Monte Carlo samples have the spectra of the nominal
+// lamp at typical ambient.
 func (s *System) ShiftSpectra() {
 	if s.datasheetLight == nil {
 		s.datasheetLight = s.Light
@@ -42,16 +42,16 @@ func (s *System) ShiftSpectra() {
 	if s.Cases[0].NoData || !SpectraShift(l) {
 		return
 	}
-	usual := steadyState(l, l.Nominal(), s.Board, s.Cases[0].Cool, s.Cases[0].AirK)
-	moved := false
+	typical := steadyState(l, l.Nominal(), s.Board, s.Cases[0].Cool, s.Cases[0].AirK)
+	shifted := false
 	for i := range l.Emitters {
 		k := &l.Types[l.Emitters[i].Type]
-		if usual.JunctionK[i] < RunawayK {
-			s.Spectra[i] = spectrumAt(k, usual.JunctionK[i], usual.States[i].DieCurrentA)
-			moved = moved || s.Spectra[i].Shifted
+		if typical.JunctionK[i] < RunawayK {
+			s.Spectra[i] = spectrumAt(k, typical.JunctionK[i], typical.States[i].DieCurrentA)
+			shifted = shifted || s.Spectra[i].Shifted
 		}
 	}
-	if !moved {
+	if !shifted {
 		return
 	}
 	u := *s.Light // others may share it
@@ -62,7 +62,7 @@ func (s *System) ShiftSpectra() {
 	s.Light = &u
 }
 
-// SpectraShift tells whether any sheet states that temperature or current moves its spectrum.
+// SpectraShift tells whether any datasheet states a spectral shift with temperature or current.
 func SpectraShift(l *lamp.Lamp) bool {
 	for i := range l.Types {
 		if l.Types[i].Part.WavelengthTempco.SI != 0 || l.Types[i].Shift.Definition != lamp.NoShift {
@@ -72,18 +72,18 @@ func SpectraShift(l *lamp.Lamp) bool {
 	return false
 }
 
-// spectrumAt returns the light of a kind at a junction temperature and with a current in each die.
+// spectrumAt returns the light of an emitter type at a junction temperature and a die current.
 func spectrumAt(k *lamp.EmitterType, junctionK, dieA float64) operatingSpectrum {
 	out := operatingSpectrum{Unit: k.Unit, LmW: k.LmW, UmolJ: k.UmolJ, XYZ: k.XYZ}
 	byCurrent, err := k.Shift.ShiftNM(k.Unit, dieA)
-	if err != nil { // newColourShift has tried the curve's points, and the rest lies between
+	if err != nil { // lamp.New has checked the points of the curve
 		byCurrent = 0
 	}
 	out.ShiftNM = k.Part.WavelengthTempco.SI*(junctionK-k.Part.TestJunction.SI) + byCurrent
 	unit := k.Unit.Shift(out.ShiftNM)
 	if k.Shift.Definition.White() {
-		if bent, err := k.Shift.AtCurrent(unit, dieA); err == nil {
-			unit = bent
+		if white, err := k.Shift.AtCurrent(unit, dieA); err == nil {
+			unit = white
 		}
 		out.Shifted = k.Shift.Change(0, dieA) != 0 || k.Shift.Definition == lamp.XYShift && k.Shift.Change(1, dieA) != 0
 	}
@@ -93,11 +93,12 @@ func spectrumAt(k *lamp.EmitterType, junctionK, dieA float64) operatingSpectrum 
 	if lm := unit.LuminousLm(); k.Part.Flux.Set && lm > 0 {
 		unit = unit.Scale(k.LmW / lm)
 	}
-	out.Unit, out.LmW, out.UmolJ, out.XYZ = unit, unit.LuminousLm(), unit.PhotonUmolS(plant.PAR.LoNM, plant.PAR.HiNM), colour.Tristimulus(unit)
+	out.Unit, out.LmW, out.UmolJ, out.XYZ = unit, unit.LuminousLm(), unit.PhotonUmolS(plant.PAR.LoNM, plant.PAR.HiNM),
+		colour.Tristimulus(unit)
 	return out
 }
 
-// shiftedMap returns a unit map for the spectra as they are on the usual day.
+// shiftedMap returns a unit map for the operating spectra.
 func (s *System) shiftedMap(m *UnitMap) *UnitMap {
 	out := *m
 	out.PPFD, out.Lux = append([][]float64(nil), m.PPFD...), append([][]float64(nil), m.Lux...)
@@ -115,15 +116,15 @@ func (s *System) shiftedMap(m *UnitMap) *UnitMap {
 		if !s.Spectra[e].Shifted {
 			continue
 		}
-		coldUmol, coldLm := through(s.Lamp.Types[s.Lamp.Emitters[e].Type].Unit, m.BandMean[e])
-		warmUmol, warmLm := through(s.Spectra[e].Unit, m.BandMean[e])
-		out.PPFD[e], out.Lux[e] = scaled(m.PPFD[e], warmUmol, coldUmol), scaled(m.Lux[e], warmLm, coldLm)
+		sheetUmol, sheetLm := through(s.Lamp.Types[s.Lamp.Emitters[e].Type].Unit, m.BandMean[e])
+		nowUmol, nowLm := through(s.Spectra[e].Unit, m.BandMean[e])
+		out.PPFD[e], out.Lux[e] = scaled(m.PPFD[e], nowUmol, sheetUmol), scaled(m.Lux[e], nowLm, sheetLm)
 	}
 	return &out
 }
 
-// through returns, to a factor, the photons of 400 nm to 700 nm and the lumens of a spectrum of which a mean share arrives
-// in each band, or one share of all of it.
+// through returns, to a factor, the photons of 400 nm to 700 nm and the lumens of a spectrum attenuated by the mean
+// fraction of each band, or by one fraction.
 func through(unit spectrum.Spectrum, bandMean []float64) (umol, lm float64) {
 	eye := &spectrum.Observer2Deg().Y
 	for i, v := range unit.Values() {
@@ -140,11 +141,11 @@ func through(unit spectrum.Spectrum, bandMean []float64) (umol, lm float64) {
 	return umol, lm
 }
 
-// LampSpectrum returns the light that leaves all lenses [W/nm].
-func (s *System) LampSpectrum(leavesW []float64) spectrum.Spectrum {
+// LampSpectrum returns the light of all emitters after their lenses [W/nm].
+func (s *System) LampSpectrum(emittedW []float64) spectrum.Spectrum {
 	units := make([]spectrum.Spectrum, len(s.Spectra))
 	for e := range s.Spectra {
 		units[e] = s.Spectra[e].Unit
 	}
-	return spectrum.Mix(leavesW, units)
+	return spectrum.Mix(emittedW, units)
 }

@@ -11,7 +11,7 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// ColourShift is what current does to the colour of an emitter, as its sheet states it: in one of three ways, or not at all.
+// ColourShift is the change of an emitter's colour with current, as its datasheet states it.
 type ColourShift struct {
 	Definition ShiftDefinition
 	of         [2]curve.Curve // against the current of one die [A]; the second is y beside x
@@ -19,25 +19,25 @@ type ColourShift struct {
 	TestA      float64
 }
 
-// ShiftDefinition is how a sheet states a drift.
+// ShiftDefinition is how a datasheet states a colour shift.
 type ShiftDefinition int
 
 const (
 	NoShift       ShiftDefinition = iota
-	peakShift                     // the spectrum is moved as much as its peak
-	dominantShift                 // it is moved until its dominant wavelength is
-	XYShift                       // it is bent until its chromaticity is moved as much
-	CCTShift                      // the same, by the colour temperature at the same distance from the Planckian locus
+	peakShift                     // the spectrum shifts as its peak wavelength
+	dominantShift                 // it shifts until its dominant wavelength agrees
+	XYShift                       // its shape changes until its chromaticity agrees
+	CCTShift                      // the same, by CCT at equal Duv
 )
 
 func (w ShiftDefinition) field() string {
 	return [...]string{"", "peak_vs_current", "dominant_vs_current", "cie_x_vs_current", "cct_vs_current"}[w]
 }
 
-// White tells whether the drift is one of chromaticity and not of wavelength.
+// White tells whether the shift is one of chromaticity and not of wavelength.
 func (w ShiftDefinition) White() bool { return w == XYShift || w == CCTShift }
 
-// newColourShift builds the curves of a part and sees that its spectrum can follow them all the way.
+// newColourShift builds the curves of a part and checks that its spectrum can follow them.
 func newColourShift(part *project.Emitter, unit spectrum.Spectrum) (ColourShift, error) {
 	d := ColourShift{TestA: part.TestCurrent.SI}
 	switch {
@@ -61,7 +61,7 @@ func newColourShift(part *project.Emitter, unit spectrum.Spectrum) (ColourShift,
 	}
 	for _, g := range d.Given {
 		for _, a := range g.X {
-			if err := d.can(unit, a); err != nil {
+			if err := d.check(unit, a); err != nil {
 				return d, fmt.Errorf("%s at %.3g A: %w", d.Definition.field(), a, err)
 			}
 		}
@@ -69,35 +69,36 @@ func newColourShift(part *project.Emitter, unit spectrum.Spectrum) (ColourShift,
 	return d, nil
 }
 
-// maxShiftNM bounds a shift: no die moves so far, and a typing error does.
+// maxShiftNM bounds a shift: a larger one is a typing error.
 const maxShiftNM = 60
 
-func (d ColourShift) can(unit spectrum.Spectrum, dieA float64) error {
+func (d ColourShift) check(unit spectrum.Spectrum, dieA float64) error {
 	if d.Definition.White() {
 		_, err := d.AtCurrent(unit, dieA)
 		return err
 	}
 	nm, err := d.ShiftNM(unit, dieA)
 	if err == nil && math.Abs(nm) > maxShiftNM {
-		err = fmt.Errorf("the spectrum would move by %.0f nm from where it is at test_current; no die moves by more than %d nm", nm, maxShiftNM)
+		err = fmt.Errorf("the spectrum would shift by %.0f nm from that at test_current; the maximum plausible shift "+
+			"is %d nm", nm, maxShiftNM)
 	}
 	return err
 }
 
-// Change returns what a curve says of a current against the test current; beyond its points it is held.
+// Change returns the value of a curve at a current minus that at the test current; beyond its points it is constant.
 func (d ColourShift) Change(i int, dieA float64) float64 {
-	now, _ := d.of[i].At(d.held(i, dieA))
+	now, _ := d.of[i].At(d.clamped(i, dieA))
 	ref, _ := d.of[i].At(d.TestA)
 	return now - ref
 }
 
-// held returns the current at which a curve is read.
-func (d ColourShift) held(i int, dieA float64) float64 {
+// clamped returns the current at which a curve is read.
+func (d ColourShift) clamped(i int, dieA float64) float64 {
 	lo, hi := d.of[i].Range()
 	return math.Min(math.Max(dieA, lo), hi)
 }
 
-// OutsideCurve states where a current lies outside of the curves.
+// OutsideCurve states where a current is outside the curves.
 func (d ColourShift) OutsideCurve(id string, dieA float64) (notes []string) {
 	for i := range d.of {
 		if d.of[i].Empty() {
@@ -109,16 +110,17 @@ func (d ColourShift) OutsideCurve(id string, dieA float64) (notes []string) {
 			if i == 1 {
 				field = "cie_y_vs_current"
 			}
-			notes = append(notes, fmt.Sprintf("%s: %.3g A lies outside %s (%.3g A to %.3g A); its nearer end was held", id, dieA, field, lo, hi))
+			notes = append(notes, fmt.Sprintf("%s: %.3g A is outside %s (%.3g A to %.3g A); the value of the nearer "+
+				"end is used", id, dieA, field, lo, hi))
 		}
 	}
 	return notes
 }
 
-// ShiftNM returns how far the spectrum of the test point is moved to the red at a current; 0 for whites.
+// ShiftNM returns the shift to longer wavelengths at a current against the test point [nm]; 0 for whites.
 //
-// For a dominant wavelength it is found by the secant method, to 1e-4 nm: the locus bends around green, so that peak and
-// dominant wavelength of a hump of some width do not move alike.
+// For a dominant wavelength it is found by the secant method, to 1e-4 nm: the locus is curved around green, so that
+// peak and dominant wavelength of a broad spectrum shift differently.
 func (d ColourShift) ShiftNM(unit spectrum.Spectrum, dieA float64) (float64, error) {
 	switch d.Definition {
 	case peakShift:
@@ -141,7 +143,8 @@ func (d ColourShift) ShiftNM(unit spectrum.Spectrum, dieA float64) (float64, err
 	}
 	ref, ok := dominant(0)
 	if !ok {
-		return 0, fmt.Errorf("its light is too pale for a dominant wavelength; give peak_vs_current, or for a white cct_vs_current")
+		return 0, fmt.Errorf("its light is not saturated enough for a dominant wavelength; state peak_vs_current, or " +
+			"cct_vs_current for a white")
 	}
 	a, fa := 0.0, -want
 	b := want
@@ -159,11 +162,10 @@ func (d ColourShift) ShiftNM(unit spectrum.Spectrum, dieA float64) (float64, err
 		}
 		a, b, fa = b, b-fb*(b-a)/(fb-fa), fb
 	}
-	return 0, fmt.Errorf("no shift of its spectrum moves its dominant wavelength by %.1f nm", want)
+	return 0, fmt.Errorf("no shift of its spectrum changes its dominant wavelength by %.1f nm", want)
 }
 
-// AtCurrent returns a spectrum as a white has it at a current: its chromaticity is moved as its sheet says that of the stated
-// spectrum moves.
+// AtCurrent returns the spectrum of a white at a current: its chromaticity shifts as that in the datasheet.
 func (d ColourShift) AtCurrent(unit spectrum.Spectrum, dieA float64) (spectrum.Spectrum, error) {
 	xy, ok := colour.Chromaticity(unit)
 	if !ok {
@@ -176,11 +178,11 @@ func (d ColourShift) AtCurrent(unit spectrum.Spectrum, dieA float64) (spectrum.S
 	case CCTShift:
 		t := colour.CCT(xy)
 		if !t.Valid {
-			return unit, fmt.Errorf("its light has no colour temperature: %s", t.Note)
+			return unit, fmt.Errorf("its light has no CCT: %s", t.Note)
 		}
 		k := t.K + d.Change(0, dieA)
 		if !(k >= 1000 && k <= 25000) {
-			return unit, fmt.Errorf("a colour temperature of %.0f K lies outside 1000 K to 25 000 K", k)
+			return unit, fmt.Errorf("CCT %.0f K is outside 1000 K to 25 000 K", k)
 		}
 		xy = colour.PlanckXY(k, t.Duv)
 	default:
@@ -189,9 +191,8 @@ func (d ColourShift) AtCurrent(unit spectrum.Spectrum, dieA float64) (spectrum.S
 	return colour.Bend(unit, xy)
 }
 
-// A channel counts as of one colour (ours) from a purity of singlePurity, below which whites and mixes with white stay, or
-// from tintPurity where it has no colour temperature: a green LED of 30 nm has three quarters, and so far from the Planckian
-// locus there are no whites.
+// A channel counts as of one colour (our definition) from a purity of SinglePurity, or from TintPurity where it has no
+// CCT: a green LED of 30 nm width has a purity of about 75 %.
 const (
 	SinglePurity = 0.85
 	TintPurity   = 0.5
