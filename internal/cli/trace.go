@@ -29,7 +29,7 @@ func (c *traceCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	t, err := study.TraceLight(r.ctx, result, study.TraceOptions{Thick: c.GlassInterior, RelErr: c.StdError / 100, MaxPaths: c.MaxRays, Seed: c.Seed, Progress: r.progress("ray bundles")})
+	t, err := study.TraceLight(r.ctx, result, study.TraceOptions{GlassInterior: c.GlassInterior, RelErr: c.StdError / 100, MaxPaths: c.MaxRays, Seed: c.Seed, Progress: r.progress("ray bundles")})
 	r.clearProgress()
 	if err != nil {
 		return err

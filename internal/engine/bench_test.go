@@ -8,7 +8,8 @@ import (
 	"lampwright/internal/lamptest"
 )
 
-// BenchmarkSolutions asks: how long do 10 000 solutions of the first demo take, without texts, each of other parameters?
+// BenchmarkSolutions asks: how long do 10 000 solutions of the first demo take, without texts, each of other
+// parameters?
 func BenchmarkSolutions(b *testing.B) {
 	r := lamptest.EvaluateProject(b, lamptest.Example(b, "planted-tank-first"), lamptest.Quick())
 	for b.Loop() {

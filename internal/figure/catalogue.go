@@ -51,7 +51,8 @@ func of(c engine.CaseKey, stages engine.Stage, value func(*engine.Solution) floa
 }
 
 // ofChannel returns the numbers of a figure of one channel.
-func ofChannel(channel int, c engine.CaseKey, stages engine.Stage, value func(*engine.ChannelSolution) float64) numbers {
+func ofChannel(channel int, c engine.CaseKey, stages engine.Stage,
+	value func(*engine.ChannelSolution) float64) numbers {
 	return of(c, stages, func(s *engine.Solution) float64 { return value(&s.Channels[channel]) })
 }
 
@@ -99,7 +100,8 @@ func (n numbers) rounded(decimals int) numbers {
 	return n
 }
 
-// Decimals in print: indices of rendering are whole numbers (CIE 13.3-1995, CIE 224:2017), Duv has four decimals (ANSI C78.377).
+// Decimals in print: indices of rendering are whole numbers (CIE 13.3-1995, CIE 224:2017), Duv has four decimals (ANSI
+// C78.377).
 const (
 	indexDecimals = 0
 	duvDecimals   = 4
@@ -131,7 +133,7 @@ func planeOf(s *engine.Solution, key string) *engine.PlaneSolution {
 	return &s.Target
 }
 
-// targetMean returns the numbers of the mean PPFD at the target, which the maps give without the rest of the plane.
+// meanPPFD returns the numbers of the mean PPFD at the target, which the maps give without the rest of the plane.
 func meanPPFD(key string) numbers {
 	n := plane(key, func(x *engine.PlaneSolution) float64 { return x.Mean })
 	if key == "target" {
@@ -150,7 +152,8 @@ func uniformity(key string) numbers {
 	})
 }
 
-// dailyLight returns the numbers of the daily light integral: a straight ramp counts half; sunrise and sunset together one.
+// dailyLight returns the numbers of the daily light integral: a straight ramp counts half; sunrise and sunset together
+// one.
 func dailyLight(day project.Day) numbers {
 	return when(engine.Typical, engine.Emission|engine.TargetMean, func(s *engine.Solution) (float64, bool) {
 		return s.Target.Mean * (day.FullLevelTime.SI + day.RampTime.SI) * 1e-6, day.FullLevelTime.Set
@@ -218,7 +221,8 @@ func switchedPower(l *lamp.Lamp) numbers {
 	})
 }
 
-// yearlyJ returns the energy of a year [J]: straight ramps count half, and the standby power flows for the rest of the day.
+// yearlyJ returns the energy of a year [J]: straight ramps count half, and the standby power flows for the rest of the
+// day.
 func yearlyJ(day project.Day) func(*engine.Solution) float64 {
 	return func(s *engine.Solution) float64 {
 		lit := day.FullLevelTime.SI + day.RampTime.SI
@@ -236,7 +240,7 @@ func yearlyCost(day project.Day) numbers {
 func sinkResistance() numbers {
 	return when(engine.Typical, 0, func(s *engine.Solution) (float64, bool) {
 		st := s.Cases[engine.Typical]
-		return (st.Sink.BaseK - st.AirK) / st.Sink.ShedW, st.TotalW > 0
+		return (st.Sink.BaseK - st.AirK) / st.Sink.DissipatedW, st.TotalW > 0
 	})
 }
 
@@ -255,8 +259,8 @@ func laminateK(l *lamp.Lamp, s *engine.Solution) float64 {
 	return hot
 }
 
-// hottest returns the maximum over some emitters [K].
-func hottest(kelvin []float64, emitters []int) float64 {
+// maxOf returns the maximum over some emitters [K].
+func maxOf(kelvin []float64, emitters []int) float64 {
 	hot := 0.0
 	for _, e := range emitters {
 		hot = math.Max(hot, kelvin[e])

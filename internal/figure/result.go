@@ -1,4 +1,5 @@
-// Package figure describes the numbers of a solution: a catalogue of figures with key, title, unit, range and derivation.
+// Package figure describes the numbers of a solution: a catalogue of figures with key, title, unit, range and
+// derivation.
 //
 // In: a lamp, its engine.System and a Solution.
 // Out: a Result, plain data that marshals and unmarshals to itself; an Evaluation that keeps the numbers behind it.
@@ -30,7 +31,8 @@ type Figure struct {
 	Decimals *int `json:"decimals,omitempty"`
 	// Ends says that Lo and Hi are the ends of what sheets state or is usual, and not those of eight lamps of ten.
 	Ends bool `json:"ends,omitempty"`
-	// Withheld says why there is no number: the lamp does not settle in the case that the figure is of. Value is then 0.
+	// Withheld says why there is no number: the lamp does not settle in the case that the figure is of. Value is then
+	// 0.
 	Withheld string `json:"withheld,omitempty"`
 }
 
@@ -128,16 +130,16 @@ type Result struct {
 	Notes         []string         `json:"notes"`  // where a method or a curve was left
 }
 
-// Evaluation is a lamp with all that was computed of it: its Result as plain data, and the numbers from which questions are
-// answered without solving the slow parts again.
+// Evaluation is a lamp with all that was computed of it: its Result as plain data, and the numbers from which questions
+// are answered without solving the slow parts again.
 type Evaluation struct {
 	*Result
 	Lamp *lamp.Lamp `json:"-"`
 
-	Sys   *engine.System  `json:"-"`
-	Base  lamp.Params     `json:"-"`
-	Sol   engine.Solution `json:"-"` // of the lamp as its sheets state it
-	Quick bool            `json:"-"` // as in Options
+	Sys     *engine.System  `json:"-"`
+	Base    lamp.Params     `json:"-"`
+	Sol     engine.Solution `json:"-"` // of the lamp as its sheets state it
+	Preview bool            `json:"-"` // as in Options
 
 	rows []row
 }
@@ -176,32 +178,32 @@ func (r *Result) add(f Figure) {
 	r.Figures = append(r.Figures, f)
 }
 
-// Case is the lamp settled in one room with the fan in one state.
+// CaseView is the lamp settled in one room with the fan in one state.
 type CaseView struct {
-	Key         engine.CaseKey `json:"key"`
-	Title       string         `json:"title"` // "hottest day, fan stopped"
-	RoomK       float64        `json:"room_k"`
-	AirK        float64        `json:"air_k"`               // at the sink: the room, and what the canopy adds
-	SinkK       float64        `json:"sink_k"`              // its base, at the roots of the fins
-	NodeK       float64        `json:"node_k"`              // where the interface meets it
-	HeatW       float64        `json:"heat_w"`              // of emitters and lenses
-	FaceW       float64        `json:"face_w"`              // of it, what the board's faces shed by themselves
-	HousingW    float64        `json:"housing_w,omitempty"` // and what the housing sheds
-	HousingK    float64        `json:"housing_k,omitempty"` // its temperature; 0 without one
-	SinkKW      float64        `json:"sink_k_per_w"`
-	SolderK     []float64      `json:"solder_k"`               // by emitter
-	DielectricK []float64      `json:"dielectric_k,omitempty"` // hot side of the laminate beneath the middle of each pad, by emitter; none where pads sit on the core
-	JunctionK   []float64      `json:"junction_k"`             // by emitter
-	SensorK     float64        `json:"sensor_k,omitempty"`
-	LoopGain    float64        `json:"loop_gain"` // of the junction–heat loop; at 1 there is no steady state
-	Iterations  int            `json:"iterations"`
-	Runaway     bool           `json:"runaway"`
-	RunsAway    float64        `json:"runs_away"` // share of lamps drawn from the tolerances that do
-	FanDead     bool           `json:"fan_dead"`
-	Notes       []string       `json:"notes,omitempty"`
+	Key             engine.CaseKey `json:"key"`
+	Title           string         `json:"title"` // "hottest day, fan stopped"
+	RoomK           float64        `json:"room_k"`
+	AirK            float64        `json:"air_k"`               // at the sink: the room, and what the canopy adds
+	SinkK           float64        `json:"sink_k"`              // its base, at the roots of the fins
+	NodeK           float64        `json:"node_k"`              // where the interface meets it
+	HeatW           float64        `json:"heat_w"`              // of emitters and lenses
+	FaceW           float64        `json:"face_w"`              // of it, what the board's faces shed by themselves
+	HousingW        float64        `json:"housing_w,omitempty"` // and what the housing sheds
+	HousingK        float64        `json:"housing_k,omitempty"` // its temperature; 0 without one
+	SinkKW          float64        `json:"sink_k_per_w"`
+	SolderK         []float64      `json:"solder_k"`               // by emitter
+	DielectricK     []float64      `json:"dielectric_k,omitempty"` // hot side of the laminate beneath the middle of each pad, by emitter; none where pads sit on the core
+	JunctionK       []float64      `json:"junction_k"`             // by emitter
+	SensorK         float64        `json:"sensor_k,omitempty"`
+	LoopGain        float64        `json:"loop_gain"` // of the junction–heat loop; at 1 there is no steady state
+	Iterations      int            `json:"iterations"`
+	Runaway         bool           `json:"runaway"`
+	RunawayFraction float64        `json:"runs_away"` // share of lamps drawn from the tolerances that do
+	FanFailure      bool           `json:"fan_dead"`
+	Notes           []string       `json:"notes,omitempty"`
 }
 
-// EmitterNow is one emitter, on the usual day.
+// EmitterView is one emitter, on the usual day.
 type EmitterView struct {
 	Label       string     `json:"label"` // "white 3"
 	Channel     string     `json:"channel"`
@@ -222,7 +224,7 @@ type EmitterView struct {
 	Notes       []string   `json:"notes,omitempty"` // where it leaves its curves
 }
 
-// ChannelNow is one channel, on the usual day.
+// ChannelView is one channel, on the usual day.
 type ChannelView struct {
 	Name        string  `json:"name"`
 	CurrentA    float64 `json:"current_a"`  // of the driver, when on
@@ -274,14 +276,14 @@ type HeatMap struct {
 	TempK []float64 `json:"temp_k"` // [ny][nx], x fastest; 0 off the board
 }
 
-// LayerNow is what one step costs on the way of the heat, from a junction to the room.
+// LayerView is what one step costs on the way of the heat, from a junction to the room.
 type LayerView struct {
 	Name  string  `json:"name"`
 	HotK  float64 `json:"hot_k"`  // temperature on the side of the junction
 	ColdK float64 `json:"cold_k"` // and on the side of the room
 }
 
-// PlaceView is what a picture of the place needs.
+// InstallationView is what a picture of the place needs.
 type InstallationView struct {
 	Kind       string  `json:"kind"`
 	LengthM    float64 `json:"length_m"`
@@ -312,7 +314,7 @@ type SpectrumView struct {
 	Target   []float64   `json:"target"`   // mean at the target, W/m²/nm
 }
 
-// Flow is watts that go from one place to the next.
+// EnergyFlow is watts that go from one place to the next.
 type EnergyFlow struct {
 	From  string  `json:"from"`
 	To    string  `json:"to"`

@@ -88,7 +88,7 @@ func (s *Server) choose(w http.ResponseWriter, r *http.Request) {
 
 // chosen computes alternatives.
 func (w *workspace) chosen(ctx context.Context, p *project.Project, ask choiceAsk, progress func(done, total int)) (*choiceView, error) {
-	o := engine.Options{Solver: &w.memory, Quick: true}
+	o := engine.Options{Solver: &w.memory, Preview: true}
 	var list []choose.Option
 	table := choose.Light
 	v := &choiceView{}
@@ -142,7 +142,7 @@ func (w *workspace) chosen(ctx context.Context, p *project.Project, ask choiceAs
 
 // sweep puts the picture of a sweep of heights to a view, and which of them meet what is wanted.
 func (w *workspace) sweep(ctx context.Context, p *project.Project, channel string, from, to float64, v *choiceView) error {
-	result, err := figure.Evaluate(ctx, p, engine.Options{Samples: -1, Solver: &w.memory, Quick: true})
+	result, err := figure.Evaluate(ctx, p, engine.Options{Samples: -1, Solver: &w.memory, Preview: true})
 	if err != nil {
 		return err
 	}

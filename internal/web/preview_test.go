@@ -125,7 +125,7 @@ func TestPreviewIsFresh(t *testing.T) {
 		if p == nil {
 			t.Fatal(problems)
 		}
-		r, err := figure.Evaluate(t.Context(), p, engine.Options{Samples: -1, Quick: true})
+		r, err := figure.Evaluate(t.Context(), p, engine.Options{Samples: -1, Preview: true})
 		if err != nil {
 			t.Fatal(err)
 		}

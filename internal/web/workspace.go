@@ -473,7 +473,7 @@ func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples in
 			r, findings, err = nil, nil, errFault
 		}
 	}()
-	r, err = figure.Evaluate(ctx, p, engine.Options{Samples: samples, Solver: &w.memory, Quick: samples < 0, Progress: progress})
+	r, err = figure.Evaluate(ctx, p, engine.Options{Samples: samples, Solver: &w.memory, Preview: samples < 0, Progress: progress})
 	if err != nil {
 		return nil, nil, err
 	}
