@@ -36,8 +36,8 @@ const (
 
 // commands is the grammar of the command line.
 type commands struct {
-	Review     reviewCmd     `cmd:"" help:"Check the design before ordering: failures, marginal values, missing data."`
-	Explain    explainCmd    `cmd:"" help:"Show the derivation of a result: formula, inputs, sources, validity."`
+	Review     reviewCmd     `cmd:"" help:"Check the design: failures, marginal values, missing data."`
+	Explain    explainCmd    `cmd:"" help:"Show the derivation of a result: formula, inputs, sources."`
 	Figures    figuresCmd    `cmd:"" help:"List all results with P10-P90."`
 	Report     reportCmd     `cmd:"" help:"Write a printable design report (HTML, JSON, CSV)."`
 	Compare    compareCmd    `cmd:"" help:"Compare two designs: results and findings."`
@@ -48,7 +48,7 @@ type commands struct {
 	Foldback   foldbackCmd   `cmd:"" help:"Compute the thermal foldback table; check loop stability."`
 	Solder     solderCmd     `cmd:"" help:"Check iron power and preheat for a wire pad."`
 	Serve      serveCmd      `cmd:"" help:"Open the workspace in the browser."`
-	Mix        mixCmd        `cmd:"" help:"Compute dimming levels for a colour and light level, or a sunrise."`
+	Mix        mixCmd        `cmd:"" help:"Compute dimming levels for a colour or for a sunrise."`
 	Spectrum   spectrumCmd   `cmd:"" help:"Analyse spectra: colour, rendering, photons, melanopic, hazard."`
 	New        newCmd        `cmd:"" help:"Create a project."`
 	Parts      partsCmd      `cmd:"" help:"List the parts library, or show one part."`
@@ -86,6 +86,7 @@ func Main(args []string, out, errOut io.Writer) int {
 		kong.Name("lampwright"),
 		kong.Description("Predicts, reviews and compares high-power LED lamps from datasheet values. It reports what it checked; it does not certify safety."),
 		kong.Writers(out, errOut),
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
 		kong.Exit(func(code int) { exited = code }),
 		kong.Vars{"version": "lampwright " + version.String()},
 	)

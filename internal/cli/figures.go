@@ -145,6 +145,9 @@ func printFigures(r *run, result *figure.Evaluation, list []figure.Figure) {
 			tables[first] = r.table("key", "value", "P10 to P90", "quantity")
 		}
 		value, spread := report.Rounded(f)
+		if _, unit, ok := strings.Cut(value, " "); ok {
+			spread = strings.TrimSuffix(spread, " "+unit)
+		}
 		tables[first].row(f.Key, value, spread, strings.TrimPrefix(f.Title, "channel "+first+": "))
 	}
 	for i, first := range order {

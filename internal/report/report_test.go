@@ -480,3 +480,18 @@ func BenchmarkHTML(b *testing.B) {
 		}
 	}
 }
+
+// TestProse wants symbols of one letter with their subscripts, code where backticks quote it, and every other text escaped.
+func TestProse(t *testing.T) {
+	for text, want := range map[string]string{
+		"maximum T_j at maximum ambient": "maximum T<sub>j</sub> at maximum ambient",
+		"I_n ≤ I_Z, I_2 ≤ 1.45 I_Z":      "I<sub>n</sub> ≤ I<sub>Z</sub>, I<sub>2</sub> ≤ 1.45 I<sub>Z</sub>",
+		"Add `fin_flow_fraction` (50 %)": "Add <code>fin_flow_fraction</code> (50 %)",
+		"lens my_lens <b> & `<i>`":       "lens my_lens &lt;b&gt; &amp; <code>&lt;i&gt;</code>",
+		"one ` alone":                    "one ` alone",
+	} {
+		if got := string(prose(text)); got != want {
+			t.Errorf("%q becomes %q, want %q", text, got, want)
+		}
+	}
+}

@@ -109,6 +109,27 @@ func capital(s string) string {
 
 var subscript = regexp.MustCompile(`([\pL\pN₀-₉′η])_([\pL\pN]+(?:,[\pL\pN]+)*)`)
 
+var (
+	lone   = regexp.MustCompile(`(^|[^\pL\pN_.-])(\pL)_([\pL\pN]+)`) // a symbol of one letter with its subscript, such as T_j
+	quoted = regexp.MustCompile("`([^`]+)`")
+)
+
+// prose escapes a sentence and sets symbols with a subscript, and code where backticks quote it.
+func prose(s string) template.HTML {
+	var b strings.Builder
+	at := 0
+	plain := func(s string) {
+		b.WriteString(lone.ReplaceAllString(template.HTMLEscapeString(s), "$1$2<sub>$3</sub>"))
+	}
+	for _, m := range quoted.FindAllStringSubmatchIndex(s, -1) {
+		plain(s[at:m[0]])
+		b.WriteString("<code>" + template.HTMLEscapeString(s[m[2]:m[3]]) + "</code>")
+		at = m[1]
+	}
+	plain(s[at:])
+	return template.HTML(b.String())
+}
+
 // symbols escapes a formula and sets what follows an underline as a subscript.
 func symbols(s string) template.HTML {
 	return template.HTML(subscript.ReplaceAllString(template.HTMLEscapeString(s), "$1<sub>$2</sub>"))
