@@ -89,9 +89,9 @@ func TestLinks(t *testing.T) {
 	}
 }
 
-// TestMapNamesEveryRoom holds the table of rooms in the map against the floors: every room in it, and of those that name what
-// they know, just what they import.
-func TestMapNamesEveryRoom(t *testing.T) {
+// TestMapNamesEveryPackage compares the table of packages in docs/architecture.md with layers: every package is in it, and where
+// it lists imports, they are the real ones.
+func TestMapNamesEveryPackage(t *testing.T) {
 	page, err := os.ReadFile(filepath.Join(root, "docs/architecture.md"))
 	if err != nil {
 		t.Fatal(err)
@@ -100,18 +100,18 @@ func TestMapNamesEveryRoom(t *testing.T) {
 	word := regexp.MustCompile(`[a-z]+`)
 	knows := map[string]string{}
 	for _, m := range row.FindAllStringSubmatch(string(page), -1) {
-		for _, room := range word.FindAllString(m[1], -1) {
-			knows[room] = m[2]
+		for _, pkg := range word.FindAllString(m[1], -1) {
+			knows[pkg] = m[2]
 		}
 	}
 	real := map[string]bool{}
-	for _, floor := range floors {
-		for _, r := range floor {
-			real[r.room] = true
-			said, ok := knows[r.room]
+	for _, layer := range layers {
+		for _, r := range layer {
+			real[r.name] = true
+			said, ok := knows[r.name]
 			if !ok {
-				if !strings.Contains(string(page), "`"+r.room+"`") && !strings.Contains(r.room, "/") {
-					t.Errorf("docs/architecture.md does not name room %s", r.room)
+				if !strings.Contains(string(page), "`"+r.name+"`") && !strings.Contains(r.name, "/") {
+					t.Errorf("docs/architecture.md does not name package %s", r.name)
 				}
 				continue
 			}
@@ -123,18 +123,18 @@ func TestMapNamesEveryRoom(t *testing.T) {
 				list = strings.Split(said, ", ")
 			}
 			for _, u := range r.uses {
-				uses = append(uses, u.room)
+				uses = append(uses, u.name)
 			}
 			slices.Sort(list)
 			slices.Sort(uses)
 			if !slices.Equal(list, uses) {
-				t.Errorf("docs/architecture.md: %s knows of %s; it imports %s", r.room, said, strings.Join(uses, ", "))
+				t.Errorf("docs/architecture.md: %s imports %s by the page, and %s in the code", r.name, said, strings.Join(uses, ", "))
 			}
 		}
 	}
-	for room := range knows {
-		if !real[room] {
-			t.Errorf("docs/architecture.md names room %s, which there is not", room)
+	for pkg := range knows {
+		if !real[pkg] {
+			t.Errorf("docs/architecture.md names package %s, which does not exist", pkg)
 		}
 	}
 }
@@ -167,7 +167,7 @@ func TestCasePages(t *testing.T) {
 	tag := regexp.MustCompile("`json:\"([A-Za-z0-9_]+)")
 	for page, files := range map[string][]string{
 		"docs/cases-heat.md":  {"internal/casefile/heat.go"},
-		"docs/cases-light.md": {"internal/casefile/light.go", "internal/light/case.go"},
+		"docs/cases-light.md": {"internal/casefile/light.go", "internal/raytrace/case.go"},
 	} {
 		var source []byte
 		for _, f := range files {

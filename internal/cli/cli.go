@@ -39,6 +39,7 @@ type commands struct {
 	Review     reviewCmd     `cmd:"" help:"Check the design: failures, marginal values, missing data."`
 	Explain    explainCmd    `cmd:"" help:"Show the derivation of a result: formula, inputs, sources."`
 	Figures    figuresCmd    `cmd:"" help:"List all results with P10-P90."`
+	Bom        bomCmd        `cmd:"" help:"Print the bill of materials: counts, prices, spares."`
 	Report     reportCmd     `cmd:"" help:"Write a printable design report (HTML, JSON, CSV)."`
 	Compare    compareCmd    `cmd:"" help:"Compare two designs: results and findings."`
 	Choose     chooseCmd     `cmd:"" help:"Compare boards, heat sinks, lenses or hanging heights."`

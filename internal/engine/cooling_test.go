@@ -70,7 +70,7 @@ func TestTiltedSink(t *testing.T) {
 func TestPinsWithFan(t *testing.T) {
 	p := lamptest.Example(t, "planted-tank")
 	p.Design.Sink.Part.S = "pins-80"
-	p.Design.Fan = &project.FanUse{Part: source.Text{S: "fan-80", Set: true}, Share: value(t, "100 %", quantity.Ratio)}
+	p.Design.Fan = &project.FanUse{Part: source.Text{S: "fan-80", Set: true}, FinFlowFraction: value(t, "100 %", quantity.Ratio)}
 	r, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: -1})
 	if err != nil {
 		t.Fatal(err)

@@ -22,8 +22,10 @@ type numbers struct {
 	of     engine.CaseKey // the case that it belongs to; empty where it holds whether the lamp settles or not
 	stages engine.Stage   // what it needs of a Solution
 	value  func(*engine.Solution) (float64, bool)
-	once   bool    // computed for the nominal lamp only
-	lo, hi float64 // ends stated by datasheets or usual, where hi > lo; the value is then once
+	once   bool // computed for the nominal lamp only
+	// decimals is the fixed number of decimals in print; nil where digits follow the value.
+	decimals *int
+	lo, hi   float64 // ends stated by datasheets or usual, where hi > lo; the value is then once
 }
 
 // needs returns what a Solution must have for the row.
@@ -90,6 +92,18 @@ func between(v, lo, hi float64) numbers {
 	n.lo, n.hi = lo, hi
 	return n
 }
+
+// rounded sets the number of decimals in print.
+func (n numbers) rounded(decimals int) numbers {
+	n.decimals = &decimals
+	return n
+}
+
+// Decimals in print: indices of rendering are whole numbers (CIE 13.3-1995, CIE 224:2017), Duv has four decimals (ANSI C78.377).
+const (
+	indexDecimals = 0
+	duvDecimals   = 4
+)
 
 // product is onceIf of a product whose factors may not exist.
 func product(a, b *float64) numbers {
@@ -182,7 +196,7 @@ func rendering(value func(*engine.RenderingSolution) float64) numbers {
 		}
 		v := value(s.Rendering)
 		return v, !math.IsNaN(v)
-	})
+	}).rounded(indexDecimals)
 }
 
 func fluxLm(s *engine.Solution) float64   { return s.Light.FluxLm }

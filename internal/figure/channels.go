@@ -32,7 +32,7 @@ func (w *writer) row(key, title string, dim quantity.Dim, n numbers, derive func
 // figure writes the figure of a row.
 func (w *writer) figure(r *row, g interval) Figure {
 	v := w.values[r.key]
-	f := Figure{Key: r.key, Title: r.title, Value: v, Lo: v, Hi: v, Dim: r.dim, Case: r.of, Unit: r.dim.Name()}
+	f := Figure{Key: r.key, Title: r.title, Value: v, Lo: v, Hi: v, Dim: r.dim, Case: r.of, Decimals: r.decimals}
 	switch {
 	case w.sol.RanAway(r.of):
 		f.Value, f.Lo, f.Hi = 0, 0, 0
@@ -102,7 +102,7 @@ func (r *Evaluation) catalogue() (*writer, spectralView) {
 	spectral := spectralValues(s, r, &r.Sol)
 	sol.Rendering = r.Sol.Rendering
 	old := replacedLight(s, r)
-	r.orders(s.Lamp)
+	r.bom(s.Lamp)
 	r.channelFigures(w, s, p, sol)
 	r.lampFigures(w, s, p, sol)
 	r.lightFigures(w, s, sol)

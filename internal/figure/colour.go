@@ -301,10 +301,10 @@ func (r *Evaluation) colourFigures(w *writer, s *engine.System, v *spectralView)
 			w.row("target.cct", "colour temperature at the "+target, quantity.CCT, onceIf(v.targetLooks.CCTK), func() Basis {
 				return basis("nearest point of the Planckian locus in CIE 1960 u, v", xy+" → "+w.text("target.cct", quantity.CCT), "CIE15-2018, §9")
 			})
-			w.row("target.duv", "distance from the Planckian locus at the "+target+" (Duv)", quantity.None, onceIf(v.targetLooks.Duv), func() Basis {
+			w.row("target.duv", "distance from the Planckian locus at the "+target+" (Duv)", quantity.None, onceIf(v.targetLooks.Duv).rounded(duvDecimals), func() Basis {
 				return basis("distance in CIE 1960 u, v, above is positive", fmt.Sprintf("%s → %s", xy, quantity.Signed(w.values["target.duv"], 4)), "Ohno2014")
 			})
-			w.row("target.ra", "colour rendering at the "+target+" (Ra)", quantity.None, onceIf(v.targetLooks.Ra), func() Basis {
+			w.row("target.ra", "colour rendering at the "+target+" (Ra)", quantity.None, onceIf(v.targetLooks.Ra).rounded(indexDecimals), func() Basis {
 				return basis("mean of R1 to R8 under the light that arrives", xy+" → "+w.text("target.ra", quantity.None), "CIE13.3-1995", p.looks.Notes...)
 			})
 		}

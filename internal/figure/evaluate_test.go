@@ -10,6 +10,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
 	"lampwright/internal/lamptest"
@@ -312,5 +315,23 @@ func TestOrders(t *testing.T) {
 	}
 	if n != 1 {
 		t.Errorf("%d lots of solder are ordered, want 1 for both uses", n)
+	}
+}
+
+// TestResultIsPlainData: a Result marshals to JSON and unmarshals to itself.
+func TestResultIsPlainData(t *testing.T) {
+	for _, name := range []string{"planted-tank-first", "propagation-bench"} {
+		r := lamptest.EvaluateProject(t, lamptest.Example(t, name), lamptest.Quick()).Result
+		text, err := json.Marshal(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var back figure.Result
+		if err := json.Unmarshal(text, &back); err != nil {
+			t.Fatal(err)
+		}
+		if d := cmp.Diff(*r, back, cmpopts.EquateEmpty()); d != "" {
+			t.Errorf("%s: a Result that was marshalled differs:\n%s", name, d)
+		}
 	}
 }

@@ -133,7 +133,7 @@ func (r *Evaluation) lampLightFigures(w *writer, sol engine.Solution) {
 		}
 	}
 	w.row("lamp.cct", "correlated colour temperature", quantity.CCT, colourOf(func(c *engine.ColourSolution) float64 { return c.CCTK }), func() Basis { return colourBasis("CIE15-2018, §9; nearest point of the Planckian locus", nil) })
-	w.row("lamp.duv", "distance from the Planckian locus (Duv)", quantity.None, colourOf(func(c *engine.ColourSolution) float64 { return c.Duv }), func() Basis { return colourBasis("Ohno2014", nil) })
+	w.row("lamp.duv", "distance from the Planckian locus (Duv)", quantity.None, colourOf(func(c *engine.ColourSolution) float64 { return c.Duv }).rounded(duvDecimals), func() Basis { return colourBasis("Ohno2014", nil) })
 	w.row("lamp.ra", "colour rendering (Ra)", quantity.None, rendering(func(x *engine.RenderingSolution) float64 { return x.Ra }), func() Basis { return colourBasis("CIE13.3-1995", nil) })
 	w.row("lamp.r9", "rendering of saturated red (R9)", quantity.None, rendering(func(x *engine.RenderingSolution) float64 { return x.R9 }), func() Basis { return colourBasis("CIE13.3-1995", nil) })
 	w.row("lamp.rf", "colour fidelity (Rf)", quantity.None, rendering(func(x *engine.RenderingSolution) float64 { return x.Rf }), func() Basis { return colourBasis("CIE224-2017", nil) })

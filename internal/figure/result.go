@@ -8,7 +8,6 @@ package figure
 
 import (
 	"slices"
-	"strings"
 
 	"lampwright/internal/colour"
 	"lampwright/internal/engine"
@@ -24,10 +23,11 @@ type Figure struct {
 	Value float64        `json:"value"` // SI
 	Lo    float64        `json:"p10"`   // 10 % of lamps built from these parts lie below, by the tolerances given
 	Hi    float64        `json:"p90"`   // 10 % lie above; equal to Lo and Value where nothing varies
-	Dim   quantity.Dim   `json:"-"`
-	Unit  string         `json:"kind"`           // name of the dimension
+	Dim   quantity.Dim   `json:"kind"`
 	Case  engine.CaseKey `json:"case,omitempty"` // the case that it belongs to; empty where it holds in every one
 	Basis Basis          `json:"basis"`
+	// Decimals is the fixed number of decimals in print; nil where digits follow the value.
+	Decimals *int `json:"decimals,omitempty"`
 	// Ends says that Lo and Hi are the ends of what sheets state or is usual, and not those of eight lamps of ten.
 	Ends bool `json:"ends,omitempty"`
 	// Withheld says why there is no number: the lamp does not settle in the case that the figure is of. Value is then 0.
@@ -81,14 +81,9 @@ func (f Figure) RangeOf() string {
 	return "in eight lamps of ten"
 }
 
-// decimals of plain numbers that are told to a fixed one, by the last part of the key: indices of rendering to whole numbers (CIE
-// 13.3-1995, CIE 224:2017), Duv to four decimals (ANSI C78.377).
-var decimals = map[string]int{"ra": 0, "r9": 0, "rf": 0, "rg": 0, "duv": 4}
-
 func (f Figure) format(v float64) string {
-	_, last, _ := strings.Cut(f.Key, ".")
-	if d, ok := decimals[last]; ok && f.Dim == quantity.None {
-		return quantity.FormatIn(v, quantity.None, "", d)
+	if f.Decimals != nil {
+		return quantity.FormatIn(v, f.Dim, "", *f.Decimals)
 	}
 	return quantity.Format(v, f.Dim)
 }
@@ -100,7 +95,7 @@ type Assumption struct {
 	Used    float64      `json:"used"`
 	Lo      float64      `json:"lo"`
 	Hi      float64      `json:"hi"`
-	Dim     quantity.Dim `json:"-"`
+	Dim     quantity.Dim `json:"kind"`
 	Why     string       `json:"why"`
 	Fix     string       `json:"fix"`
 	Affects string       `json:"affects"` // key of that figure
@@ -178,7 +173,6 @@ func (r *Result) add(f Figure) {
 	if _, twice := r.Figure(f.Key); twice {
 		panic("figure: two figures with the key " + f.Key)
 	}
-	f.Unit = f.Dim.Name()
 	r.Figures = append(r.Figures, f)
 }
 
@@ -326,7 +320,7 @@ type EnergyFlow struct {
 	Loss  bool    `json:"loss"` // it does not go on from there
 }
 
-// Order is one line of the order list.
+// BOMLine is one line of the bill of materials.
 type BOMLine struct {
 	Part       string  `json:"part"`
 	What       string  `json:"what"`

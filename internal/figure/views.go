@@ -9,28 +9,18 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// orders makes the bill of materials.
-func (r *Evaluation) orders(l *lamp.Lamp) {
-	for _, o := range project.Orders(l.Project.Library, l.Design) {
-		what := o.Part.Name.S
-		if what == "" {
-			what = o.Kind
+// bom makes the bill of materials.
+func (r *Evaluation) bom(l *lamp.Lamp) {
+	for _, o := range project.BillOfMaterials(l.Project.Library, l.Design) {
+		line := BOMLine{
+			What: o.What, Count: o.Count, Each: o.Each, Total: o.Total(), Priced: o.Priced, Note: o.Note, Fictitious: o.Fictitious(),
 		}
-		r.Invented = r.Invented || o.Part.Fictitious
-		r.BOM = append(r.BOM, BOMLine{
-			Part: o.Part.ID.S, What: what, Count: o.Count, Each: o.Each, Total: float64(o.Count) * o.Each, Priced: o.Priced, Note: o.Note,
-			Fictitious: o.Part.Fictitious && !standardPart(o.Kind, *o.Part),
-		})
+		if o.Part != nil {
+			line.Part = o.Part.ID.S
+		}
+		r.Invented = r.Invented || line.Fictitious
+		r.BOM = append(r.BOM, line)
 	}
-	for _, x := range l.Design.Extras {
-		r.BOM = append(r.BOM, BOMLine{What: x.What.S, Count: 1, Each: x.Price.SI, Total: x.Price.SI, Priced: true})
-	}
-}
-
-// standardPart tells whether a part of the library stands for a standard: a wire gauge or an alloy, which any manufacturer
-// sells.
-func standardPart(kind string, c project.Common) bool {
-	return c.Builtin && (kind == "wire" || kind == "solder")
 }
 
 // Fictitious returns the ids of the parts that do not exist, in the order of the bill of materials.

@@ -185,7 +185,7 @@ func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full boo
 		v.Counts[f.Severity.String()]++
 	}
 	for _, f := range r.Figures {
-		one := figureView{Key: f.Key, Title: f.Title, Text: trueMinus(f.Text()), Kind: f.Unit, Value: finite(f.Value), Lo: finite(f.Lo), Hi: finite(f.Hi)}
+		one := figureView{Key: f.Key, Title: f.Title, Text: trueMinus(f.Text()), Kind: f.Dim.Name(), Value: finite(f.Value), Lo: finite(f.Lo), Hi: finite(f.Hi)}
 		if full {
 			one.Range, one.Ends = trueMinus(f.RangeText()), f.Ends
 		}
