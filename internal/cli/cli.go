@@ -43,7 +43,7 @@ type commands struct {
 	Report     reportCmd     `cmd:"" help:"Write a printable design report (HTML, JSON, CSV)."`
 	Compare    compareCmd    `cmd:"" help:"Compare two designs: results and findings."`
 	Choose     chooseCmd     `cmd:"" help:"Compare boards, heat sinks, lenses or hanging heights."`
-	Trace      traceCmd      `cmd:"" help:"Trace the light (Monte Carlo): losses, maps, meters."`
+	Trace      traceCmd      `cmd:"" help:"Trace the light (Monte Carlo): losses, maps, meter readings."`
 	Photometry photometryCmd `cmd:"" help:"Export or inspect a luminous intensity distribution (LM-63)."`
 	Warmup     warmupCmd     `cmd:"" help:"Simulate warm-up: heat sink, junction, infrared reading."`
 	Foldback   foldbackCmd   `cmd:"" help:"Compute the thermal foldback table; check loop stability."`
@@ -53,8 +53,8 @@ type commands struct {
 	Spectrum   spectrumCmd   `cmd:"" help:"Analyse spectra: colour, rendering, photons, melanopic, hazard."`
 	New        newCmd        `cmd:"" help:"Create a project."`
 	Parts      partsCmd      `cmd:"" help:"List the parts library, or show one part."`
-	Verify     verifyCmd     `cmd:"" help:"Compare with published values."`
-	Format     formatCmd     `cmd:"" help:"Print the file format (reference or JSON Schema)."`
+	Verify     verifyCmd     `cmd:"" help:"Compare the methods of this program with published values."`
+	Format     formatCmd     `cmd:"" help:"Print the reference or the JSON Schema of the files."`
 	Completion completionCmd `cmd:"" help:"Print the completion script of a shell: bash, zsh or fish."`
 	Help       helpCmd       `cmd:"" help:"Show the arguments and flags of a command."`
 	Complete   completeCmd   `cmd:"" name:"__complete" hidden:"" help:"Print the candidates for the last word."`

@@ -14,7 +14,7 @@ import (
 )
 
 type partsCmd struct {
-	Kind string `arg:"" optional:"" help:"Part kind (emitter, lens, board …) or part id; default: all kinds."`
+	Kind string `arg:"" optional:"" help:"Part kind (emitter, lens, board …) or part id; default: all parts."`
 	Dir  string `short:"d" default:"." help:"Project folder whose own parts are listed, too."`
 	JSON bool   `name:"json" help:"Print as JSON."`
 }
