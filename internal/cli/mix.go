@@ -153,7 +153,7 @@ func (c *mixCmd) requirement(w project.Requirements) (out study.MixRequirement, 
 	number("ppfd", c.PPFD, quantity.PPFD, wantPPFD, &out.PPFD, "%s at the target")
 	number("ra", c.Ra, quantity.None, w.Ra, &out.MinRa, "Ra ≥ %s")
 	number("rf", c.Rf, quantity.None, w.Rf, &out.MinRf, "Rf ≥ %s")
-	out.Goal = map[string]colour.Goal{"min-power": colour.LeastPower, "max-light": colour.MostLight, "max-ra": colour.BestRa, "max-rf": colour.BestRf}[c.Objective]
+	out.Goal = map[string]colour.Goal{"min-power": colour.MinPower, "max-light": colour.MaxLight, "max-ra": colour.BestRa, "max-rf": colour.BestRf}[c.Objective]
 	said = append(said, map[string]string{"min-power": "minimum power", "max-light": "maximum light", "max-ra": "maximum Ra", "max-rf": "maximum Rf"}[c.Objective])
 	if err == nil {
 		var limits []string

@@ -108,6 +108,7 @@ func (r *Evaluation) catalogue() (*writer, spectralView) {
 	r.lightFigures(w, s, sol)
 	r.powerFigures(w, s, p, sol)
 	r.mainsFigures(w)
+	r.electricalFigures(w)
 	r.driftFigures(w, s, sol.Cases[engine.Typical])
 	r.spectralFigures(w, s, &spectral)
 	r.oldFigures(w, s, old)

@@ -275,10 +275,10 @@ func luxNotes(factor float64) []string {
 		return nil
 	}
 	var list []string
-	for _, c := range plant.Classics() {
+	for _, c := range plant.ReferenceSources() {
 		list = append(list, fmt.Sprintf("%s %.0f", c.Name, c.LuxPerUmol))
 	}
-	near := plant.NearestClassic(factor)
+	near := plant.NearestReference(factor)
 	return []string{
 		"published factors of classic lights: " + strings.Join(list, ", ") + "; lamps of a kind scatter by 6 %",
 		fmt.Sprintf("a meter or a rule made for %s, the nearest of these, takes this light for %s %% of the photons that it has", near.Name, num(100*factor/near.LuxPerUmol)),

@@ -9,12 +9,12 @@ import (
 )
 
 // replacedLight computes the light of the lamp to compare with; it returns nil where the design names none.
-func replacedLight(s *engine.System, r *Evaluation) *colour.OldLight {
+func replacedLight(s *engine.System, r *Evaluation) *colour.ReplacedLight {
 	use := s.Lamp.Design.ReplacedLamp
 	if use == nil {
 		return nil
 	}
-	o, err := colour.OldLamp{
+	o, err := colour.ReplacedLamp{
 		Count: use.Count.N, LuminousLm: use.Flux.SI, PowerW: use.Power.SI, CCTK: use.CCT.SI, Family: colour.Family(use.LampType.S), AgeH: use.OperatingTime.SI / 3600,
 	}.Light()
 	if err != nil {
@@ -24,7 +24,7 @@ func replacedLight(s *engine.System, r *Evaluation) *colour.OldLight {
 	return &o
 }
 
-func (r *Evaluation) oldFigures(w *writer, s *engine.System, o *colour.OldLight) {
+func (r *Evaluation) oldFigures(w *writer, s *engine.System, o *colour.ReplacedLight) {
 	if o == nil {
 		return
 	}

@@ -186,7 +186,7 @@ func (d ColourShift) Bent(unit spectrum.Spectrum, dieA float64) (spectrum.Spectr
 	default:
 		return unit, nil
 	}
-	return colour.Bend(unit, xy)
+	return colour.ShiftToChromaticity(unit, xy)
 }
 
 // A channel counts as of one colour (ours) from a purity of singlePurity, below which whites and mixes with white stay, or

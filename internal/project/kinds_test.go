@@ -6,7 +6,7 @@ import (
 	"testing"
 )
 
-// TestKinds holds the table of kinds against the keys of a parts file and the sets of the library.
+// TestKinds compares the table of kinds with the keys of a parts file and the sets of the library.
 func TestKinds(t *testing.T) {
 	var keys []string
 	for f := range reflect.TypeFor[PartsFile]().Fields() {

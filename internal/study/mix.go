@@ -121,7 +121,7 @@ const (
 )
 
 // solve finds the mix of a wish.
-func (m *channelMixer) solve(wish colour.Wish) (Mix, error) {
+func (m *channelMixer) solve(wish colour.Requirement) (Mix, error) {
 	var out Mix
 	for round := range mixRounds {
 		recipe, err := colour.Solve(m.channels, wish)
@@ -189,8 +189,8 @@ func (m *channelMixer) takeLight() {
 	}
 }
 
-func (w MixRequirement) wish() (colour.Wish, error) {
-	out := colour.Wish{CCTK: w.CCTK, Duv: w.Duv, XY: w.XY, LuminousLm: w.Lux, PPFUmolS: w.PPFD, MinRa: w.MinRa, MinRf: w.MinRf, Goal: w.Goal}
+func (w MixRequirement) wish() (colour.Requirement, error) {
+	out := colour.Requirement{CCTK: w.CCTK, Duv: w.Duv, XY: w.XY, LuminousLm: w.Lux, PPFUmolS: w.PPFD, MinRa: w.MinRa, MinRf: w.MinRf, Goal: w.Goal}
 	if w.CCTK > 0 && math.IsNaN(w.Duv) {
 		xy, err := colour.TargetXY(w.CCTK)
 		if err != nil {
@@ -219,16 +219,16 @@ func mixer(r *figure.Evaluation, w MixRequirement) (*channelMixer, error) {
 	m.full = m.at(all)
 	for i := range l.Channels {
 		ch := &l.Channels[i]
-		c := colour.Channel{Name: ch.Name, PowerW: m.full.Channels[i].InputW, Most: 1}
+		c := colour.Channel{Name: ch.Name, PowerW: m.full.Channels[i].InputW, Max: 1}
 		off := false
 		lo, hi := 0.0, 1.0
 		if level, ok := w.Least[ch.Name]; ok {
-			lo, c.Least = level, m.share(i, level)
+			lo, c.Min = level, m.share(i, level)
 		}
 		if level, ok := w.Most[ch.Name]; ok {
-			hi, c.Most = level, m.share(i, level)
-			if c.Most == 0 {
-				c.Most, off = 1, true
+			hi, c.Max = level, m.share(i, level)
+			if c.Max == 0 {
+				c.Max, off = 1, true
 			}
 		}
 		m.channels, m.off, m.lo, m.hi = append(m.channels, c), append(m.off, off), append(m.lo, lo), append(m.hi, hi)
@@ -271,7 +271,7 @@ func (m *channelMixer) share(channel int, level float64) float64 {
 }
 
 // settle finds the levels that give a recipe's shares of light, and what the lamp does then.
-func (m *channelMixer) settle(recipe colour.Recipe) Mix {
+func (m *channelMixer) settle(recipe colour.MixResult) Mix {
 	l := m.s.Lamp
 	// The optimum's corners come out of arithmetic: less than a millionth of a channel is off.
 	const off = 1e-6

@@ -209,7 +209,7 @@ func hottestIndex(k []float64) int {
 
 // timeTo returns when the sink has done a share of its way [s]: straight between the times over the logarithm of what is
 // left, as an exponential runs; infinite courses answer with the last time.
-func timeTo(w *heat.Warming, share float64) float64 {
+func timeTo(w *heat.History, share float64) float64 {
 	left := func(m heat.Moment) float64 { return math.Max(1e-12, 1-m.SinkK/w.Steady.SinkK) }
 	beforeT, beforeL := 0.0, 0.0
 	for _, m := range w.Moments {

@@ -105,8 +105,8 @@ func TestFoldbackKeepsTheJunction(t *testing.T) {
 		t.Errorf("verdict %q, want %q", f.Healthy.Verdict, foldback.Settled)
 	}
 	for name, o := range map[string]foldback.Simulation{"open": f.Open, "short": f.Short} {
-		if math.Abs(o.Level-f.Law.Least) > 1e-9 {
-			t.Errorf("sensor %s gives %.2f of the light, want the least, %.2f", name, o.Level, f.Law.Least)
+		if math.Abs(o.Level-f.Law.MinLevel) > 1e-9 {
+			t.Errorf("sensor %s gives %.2f of the light, want the least, %.2f", name, o.Level, f.Law.MinLevel)
 		}
 	}
 }

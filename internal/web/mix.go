@@ -79,7 +79,7 @@ func (m mixRequirement) read() (out study.MixRequirement, err error) {
 	if best < 0 {
 		return out, &badChange{"objective", fmt.Errorf("%q is not one of %s", m.Objective, strings.Join(goals, ", "))}
 	}
-	out.Goal = []colour.Goal{colour.LeastPower, colour.MostLight, colour.BestRa, colour.BestRf}[best]
+	out.Goal = []colour.Goal{colour.MinPower, colour.MaxLight, colour.BestRa, colour.BestRf}[best]
 	for _, limits := range []struct {
 		name string
 		from map[string]string

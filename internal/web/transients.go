@@ -106,7 +106,7 @@ func (s *Server) dawn(w http.ResponseWriter, r *http.Request) {
 	}
 	s.course(w, r, in.Base, in.Changes, func(_ context.Context, result *figure.Evaluation, _ engine.Options) (any, error) {
 		want := result.Lamp.Design.Requirements
-		wish := study.MixRequirement{CCTK: noon, Duv: math.NaN(), PPFD: want.PPFD.SI, MinRa: want.Ra.SI, MinRf: want.Rf.SI, Goal: colour.LeastPower}
+		wish := study.MixRequirement{CCTK: noon, Duv: math.NaN(), PPFD: want.PPFD.SI, MinRa: want.Ra.SI, MinRf: want.Rf.SI, Goal: colour.MinPower}
 		if noon == 0 {
 			wish.CCTK = want.CCT.SI
 		}
