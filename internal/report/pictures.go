@@ -96,7 +96,7 @@ func board(r *figure.Evaluation, id string, field *draw.Field) draw.Picture {
 	return draw.BoardPicture(b)
 }
 
-// boardHeat draws the temperatures of the board on the usual day, where there are any.
+// boardHeat draws the temperatures of the board at typical ambient; Empty without a heat map.
 func boardHeat(r *figure.Evaluation) draw.Picture {
 	m := r.BoardHeat
 	if m.NX < 1 || m.NY < 1 {
