@@ -16,9 +16,9 @@ import (
 
 // LooksView is what pictures of the lamp's colour need.
 type ColourPreview struct {
-	Points   []ColourPoint       `json:"points"`           // chromaticities: the lamp, the target, each channel
-	Wanted   *ColourPoint        `json:"wanted,omitempty"` // the colour wanted, where one is
-	R        []float64           `json:"r,omitempty"`      // R1 to R15 of the lamp; none where it has no colour temperature
+	Points   []ColourPoint       `json:"points"`             // chromaticities: the lamp, the target, each channel
+	Required *ColourPoint        `json:"required,omitempty"` // the required colour, if any
+	R        []float64           `json:"r,omitempty"`        // R1 to R15 of the lamp; none where it has no colour temperature
 	Bins     []colour.BinFigures `json:"hue_bins,omitempty"`
 	LightHex string              `json:"light_hex,omitempty"` // #rrggbb of the light itself beside daylight
 	Patches  []PatchView         `json:"patches,omitempty"`   // the samples of CIE 13.3
@@ -205,8 +205,8 @@ func looks(s *engine.System, r *Evaluation, v *spectralView, sol engine.Solution
 	}
 	if want := s.Lamp.Design.Requirements.CCT; want.Set {
 		if xy, err := colour.TargetXY(want.SI); err == nil {
-			r.ColourPreview.Wanted = &ColourPoint{Name: quantity.Format(want.SI, quantity.CCT), XY: xy, Steps: 7}
-			if w := r.ColourPreview.Wanted; want.Lo < want.Hi {
+			r.ColourPreview.Required = &ColourPoint{Name: quantity.Format(want.SI, quantity.CCT), XY: xy, Steps: 7}
+			if w := r.ColourPreview.Required; want.Lo < want.Hi {
 				w.Name, w.Steps, w.LoK, w.HiK = quantity.Format(want.Lo, quantity.CCT)+" to "+quantity.Format(want.Hi, quantity.CCT), 0, want.Lo, want.Hi
 			}
 		}

@@ -16,7 +16,7 @@ func (r *Evaluation) orders(l *lamp.Lamp) {
 		if what == "" {
 			what = o.Kind
 		}
-		r.Invented = r.Invented || o.Part.Fictitious
+		r.HasFictitiousParts = r.HasFictitiousParts || o.Part.Fictitious
 		r.BOM = append(r.BOM, BOMLine{
 			Part: o.Part.ID.S, What: what, Count: o.Count, Each: o.Each, Total: float64(o.Count) * o.Each, Priced: o.Priced, Note: o.Note,
 			Fictitious: o.Part.Fictitious && !standardPart(o.Kind, *o.Part),
@@ -116,8 +116,8 @@ func (r *Evaluation) views(w *writer, target spectrum.Spectrum) {
 		r.Board.HasSensor, r.Board.SensorXM, r.Board.SensorYM = true, d.At.X.SI, d.At.Y.SI
 	}
 	pl := l.Design.Installation
-	r.Place = InstallationView{Kind: string(pl.Kind.S), LengthM: pl.Inside.Length.SI, WidthM: pl.Inside.Width.SI, HeightM: pl.Inside.Height.SI, WaterM: pl.Water.SI, SubstrateM: pl.Substrate.SI, HangingM: pl.Hanging.SI}
-	r.Place.TiltRad, r.Place.TowardsRad = pl.TiltRad()
+	r.Installation = InstallationView{Kind: string(pl.Kind.S), LengthM: pl.Inside.Length.SI, WidthM: pl.Inside.Width.SI, HeightM: pl.Inside.Height.SI, WaterM: pl.Water.SI, SubstrateM: pl.Substrate.SI, HangingM: pl.Hanging.SI}
+	r.Installation.TiltRad, r.Installation.TowardsRad = pl.TiltRad()
 	r.Notes = append(r.Notes, l.Notes...)
 	if usual.Runaway {
 		r.Notes = append(r.Notes, "the lamp does not settle on the usual day: maps, spectra and flows show where the loop was stopped, which is nowhere")
@@ -188,7 +188,7 @@ func (r *Evaluation) energyFlows(v map[string]float64) {
 	s, l := r.Sys, r.Lamp
 	add := func(from, to string, w float64, loss bool) {
 		if w > 1e-9 {
-			r.Flow = append(r.Flow, EnergyFlow{From: from, To: to, Watts: w, Loss: loss})
+			r.EnergyFlows = append(r.EnergyFlows, EnergyFlow{From: from, To: to, Watts: w, Loss: loss})
 		}
 	}
 	supplied, mains, wire, driverIn := 0.0, 0.0, 0.0, 0.0

@@ -28,7 +28,7 @@ func listening(t *testing.T, dir string, limits ...readLimits) (*Server, string)
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := New(Options{Folder: dir, Shelf: partslib.Files(), Addr: l.Addr()})
+	s, err := New(Options{Folder: dir, Library: partslib.Files(), Addr: l.Addr()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -308,7 +308,7 @@ func TestKilledServer(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := New(Options{Folder: dir, Shelf: partslib.Files(), Addr: l.Addr()})
+	s, err := New(Options{Folder: dir, Library: partslib.Files(), Addr: l.Addr()})
 	if err != nil {
 		t.Fatal(err)
 	}

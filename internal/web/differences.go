@@ -120,11 +120,11 @@ func partsOf(folder fs.FS) map[string]partAt {
 
 // partDiffers returns the values in which parts differ that both designs name, where a part of one project's own is
 // among them.
-func partDiffers(a, b *source.File, ownA, ownB map[string]partAt, shelf fs.FS) (out []difference) {
+func partDiffers(a, b *source.File, ownA, ownB map[string]partAt, library fs.FS) (out []difference) {
 	if len(ownA) == 0 && len(ownB) == 0 {
 		return nil
 	}
-	builtin, now := partsOf(shelf), named(b)
+	builtin, now := partsOf(library), named(b)
 	for _, kind := range partKinds() {
 		for _, key := range slices.Sorted(maps.Keys(named(a))) {
 			id, ok := strings.CutPrefix(key, kind.Kind+" ")
@@ -191,7 +191,7 @@ func (s *Server) differences(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	list := differencesOf(source.Differ(a, "", b, ""))
-	list = append(list, partDiffers(a, b, partsOf(v.own), partsOf(overlay{k.root.FS(), changed}), k.o.Shelf)...)
+	list = append(list, partDiffers(a, b, partsOf(v.own), partsOf(overlay{k.root.FS(), changed}), k.o.Library)...)
 	answer(w, http.StatusOK, list)
 }
 

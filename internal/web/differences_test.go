@@ -34,7 +34,7 @@ func TestDiffers(t *testing.T) {
 	}
 	swap := strings.NewReplacer("hanging_height: 300 mm", "hanging_height: 25 cm", "current: 700 mA", "current: 0.7 A", "    current: 500 mA\n", "", "[-20 mm, 20 mm]", "[-20 mm, 21 mm]")
 	put("second/lamp.yaml", swap.Replace(text))
-	amber, err := shelfText(partslib.Files(), "emitters", "amber-595")
+	amber, err := libraryText(partslib.Files(), "emitters", "amber-595")
 	if err != nil {
 		t.Fatal(err)
 	}

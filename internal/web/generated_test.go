@@ -256,8 +256,8 @@ var answerTypes = map[string]reflect.Type{
 // TestNulls finds a null that is not allowed.
 func TestNulls(t *testing.T) {
 	for text, want := range map[string]string{
-		`{"files":[],"problems":[],"severities":[],"lamp":null}`:                                        "[]",
-		`{"files":null,"lamp":{"figures":[null],"board_heat":{"temp_k":null},"looks":{"points":null}}}`: "[s.files s.lamp.figures[0]]",
+		`{"files":[],"problems":[],"severities":[],"lamp":null}`:                                                 "[]",
+		`{"files":null,"lamp":{"figures":[null],"board_heat":{"temp_k":null},"colour_preview":{"points":null}}}`: "[s.files s.lamp.figures[0]]",
 	} {
 		if got := fmt.Sprint(nulls(reflect.TypeFor[stateView](), read[any](t, []byte(text)), false, "s")); got != want {
 			t.Errorf("%s: %s, want %s", text, got, want)

@@ -66,7 +66,7 @@ func knobs(l *lamp.Lamp) []knob {
 			out = append(out, knob{Path: path, Group: group, Label: label, Text: now, Choices: choices})
 		}
 	}
-	shelf := l.Project.Library
+	library := l.Project.Library
 	for i := range l.Channels {
 		ch := &l.Channels[i]
 		path, group := fmt.Sprintf("channels[%d]", i), "Channel "+ch.Name
@@ -86,17 +86,17 @@ func knobs(l *lamp.Lamp) []knob {
 			if len(ch.Use.Emitters) > 1 {
 				of = fmt.Sprintf(" %d", j+1)
 			}
-			part := shelf.Emitters.Get(u.Part.S)
+			part := library.Emitters.Get(u.Part.S)
 			if part == nil {
 				continue
 			}
 			// A package of the same outline sits on the same pads.
-			choice(group, "Emitter"+of, at+".part", u.Part.S, options(shelf.Emitters, func(e *project.Emitter) bool { return e.Package.S == part.Package.S }))
+			choice(group, "Emitter"+of, at+".part", u.Part.S, options(library.Emitters, func(e *project.Emitter) bool { return e.Package.S == part.Package.S }))
 			if u.Lens.Set {
-				choice(group, "Lens on "+u.Part.S, at+".lens", u.Lens.S, options(shelf.Lenses, func(n *project.Lens) bool { return n.MadeFor(part.Package.S) }))
+				choice(group, "Lens on "+u.Part.S, at+".lens", u.Lens.S, options(library.Lenses, func(n *project.Lens) bool { return n.MadeFor(part.Package.S) }))
 			}
 		}
-		choice(group, "Driver", path+".driver", ch.Use.Driver.S, options(shelf.Drivers, nil))
+		choice(group, "Driver", path+".driver", ch.Use.Driver.S, options(library.Drivers, nil))
 	}
 	p := &l.Design.Installation
 	slider("Installation", "Hanging height", "installation.hanging_height", p.Hanging, p.Hanging.SI, quantity.Length, "mm", 50, 1000, 5)
@@ -128,17 +128,17 @@ func knobs(l *lamp.Lamp) []knob {
 				if len(uses) > 1 {
 					label += fmt.Sprintf(" %d", i+1)
 				}
-				choice(group, label, u.ID.At.Path, u.ID.S, optionsOf(k.Parts(shelf)))
+				choice(group, label, u.ID.At.Path, u.ID.S, optionsOf(k.Parts(library)))
 			}
 		}
 		offered[group] = true
 	}
 	offer("Cooling")
 	b := &l.Design.Board
-	boards := options(shelf.Boards, nil)
+	boards := options(library.Boards, nil)
 	for i := range boards {
 		// A board is made in thicknesses of its own; the nearest one goes with it.
-		made, now := shelf.Boards.Get(boards[i].Value).PriceByThickness.X, b.Thickness.SI
+		made, now := library.Boards.Get(boards[i].Value).PriceByThickness.X, b.Thickness.SI
 		if len(made) == 0 || slices.ContainsFunc(made, func(t float64) bool { return math.Abs(t-now) < 1e-9 }) {
 			continue
 		}

@@ -23,8 +23,10 @@ func TestMix(t *testing.T) {
 	settled(t, s)
 	_, data := send(t, ts, "GET", "/api/state", nil, nil)
 	now := read[struct {
-		Lamp struct{ Looks figure.ColourPreview }
-	}](t, data).Lamp.Looks.Points[0].XY
+		Lamp struct {
+			Preview figure.ColourPreview `json:"colour_preview"`
+		}
+	}](t, data).Lamp.Preview.Points[0].XY
 	resp, data := mix(mixRequirement{XY: fmt.Sprintf("%.5f, %.5f", now.X, now.Y)})
 	if resp.StatusCode != 200 {
 		t.Fatalf("%s: %s", resp.Status, data)

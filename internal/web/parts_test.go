@@ -69,8 +69,8 @@ func TestParts(t *testing.T) {
 	}
 	_, data := send(t, ts, "GET", "/api/parts", nil, nil)
 	v := read[partsView](t, data)
-	if len(v.Own) != 1 || v.Own[0].ID != "my-lens" || v.Own[0].Path != "lenses[0]" || !v.Own[0].Invented || v.Own[0].Line != 6 || len(v.Types) != 11 || v.Hash != st.Hash {
-		t.Fatalf("the parts are %+v of %d kinds", v.Own, len(v.Types))
+	if len(v.Own) != 1 || v.Own[0].ID != "my-lens" || v.Own[0].Path != "lenses[0]" || !v.Own[0].Fictitious || v.Own[0].Line != 6 || len(v.Kinds) != 11 || v.Hash != st.Hash {
+		t.Fatalf("the parts are %+v of %d kinds", v.Own, len(v.Kinds))
 	}
 	// Every value can be changed at its path, and stays what it is.
 	for _, l := range v.Own[0].Values {
@@ -219,8 +219,8 @@ func TestPoints(t *testing.T) {
 	}
 }
 
-// TestShelfList lists every built-in part with its figures, its price and its line.
-func TestShelfList(t *testing.T) {
+// TestLibraryList lists every built-in part with its figures, its price and its line.
+func TestLibraryList(t *testing.T) {
 	_, ts := serve(t, demo(t, "planted-tank-first"))
 	_, data := send(t, ts, "GET", "/api/parts", nil, nil)
 	v := read[partsView](t, data)
@@ -244,7 +244,7 @@ func TestShelfList(t *testing.T) {
 	}
 }
 
-// TestCopyParts copies every built-in part, and wants the same part, marked as invented.
+// TestCopyParts copies every built-in part, and wants the same part, marked as fictitious.
 func TestCopyParts(t *testing.T) {
 	all, problems := project.LoadLibrary(nil, partslib.Files())
 	if len(problems) > 0 {
@@ -256,7 +256,7 @@ func TestCopyParts(t *testing.T) {
 		t.Fatalf("only %d built-in parts", len(v.Library))
 	}
 	for _, p := range v.Library {
-		text, err := shelfText(partslib.Files(), p.Kind, p.ID)
+		text, err := libraryText(partslib.Files(), p.Kind, p.ID)
 		if err != nil {
 			t.Error(err)
 			continue
@@ -267,13 +267,13 @@ func TestCopyParts(t *testing.T) {
 			continue
 		}
 		places := cmpopts.IgnoreTypes(source.Pos{})
-		same := func(a, b any, builtin, invented bool) {
+		same := func(a, b any, builtin, fictitious bool) {
 			t.Helper()
 			if d := cmp.Diff(a, b, places, cmpopts.IgnoreFields(project.Common{}, "Builtin"), cmpopts.IgnoreUnexported(project.Emitter{})); d != "" {
 				t.Errorf("%s %s differs:\n%s", p.Kind, p.ID, d)
 			}
-			if builtin || !invented {
-				t.Errorf("%s %s: built in %v, invented %v", p.Kind, p.ID, builtin, invented)
+			if builtin || !fictitious {
+				t.Errorf("%s %s: built in %v, fictitious %v", p.Kind, p.ID, builtin, fictitious)
 			}
 		}
 		switch p.Kind {
@@ -293,7 +293,7 @@ func TestCopyParts(t *testing.T) {
 			a, b := all.Lenses.Get(p.ID), got.Lenses.Get(p.ID)
 			same(a, b, b.Builtin, b.Fictitious)
 		}
-		if n := len(partsIn("copy.yaml", text, v.Types)); n != 1 {
+		if n := len(partsIn("copy.yaml", text, v.Kinds)); n != 1 {
 			t.Errorf("the copy of %s %s holds %d parts", p.Kind, p.ID, n)
 		}
 	}
@@ -335,7 +335,7 @@ func TestCopy(t *testing.T) {
 		t.Errorf("over itself: %s", resp.Status)
 	}
 	_, data = send(t, ts, "GET", "/api/parts", nil, nil)
-	if v := read[partsView](t, data); len(v.Own) != 1 || len(v.Own[0].Uses) != 1 || !v.Own[0].Invented {
+	if v := read[partsView](t, data); len(v.Own) != 1 || len(v.Own[0].Uses) != 1 || !v.Own[0].Fictitious {
 		t.Errorf("own parts are %+v", v.Own)
 	}
 	resp, data = send(t, ts, "POST", "/api/save", map[string]any{"base": hash, "changes": []change{{"parts/amber-595.yaml#emitters[0].max_forward_current", "1 A"}}}, nil)

@@ -84,7 +84,7 @@ func slow(t testing.TB) {
 func serve(t testing.TB, dir string, set ...func(*Options)) (*Server, *httptest.Server) {
 	t.Helper()
 	ts := httptest.NewUnstartedServer(nil)
-	o := Options{Folder: dir, Shelf: partslib.Files(), Addr: ts.Listener.Addr(), Templates: templates, Watch: 20 * time.Millisecond, Store: &kept}
+	o := Options{Folder: dir, Library: partslib.Files(), Addr: ts.Listener.Addr(), Templates: templates, Watch: 20 * time.Millisecond, Store: &kept}
 	for _, f := range set {
 		f(&o)
 	}
@@ -288,7 +288,7 @@ func TestGuard(t *testing.T) {
 // TestToken wants a token on an address that others reach, and nothing without it.
 func TestToken(t *testing.T) {
 	open := &net.TCPAddr{IP: net.IPv4zero, Port: 8080}
-	if _, err := New(Options{Folder: t.TempDir(), Shelf: partslib.Files(), Addr: open}); err == nil {
+	if _, err := New(Options{Folder: t.TempDir(), Library: partslib.Files(), Addr: open}); err == nil {
 		t.Fatal("an open address without a token was accepted")
 	}
 	_, ts := serve(t, demo(t, "propagation-bench"), func(o *Options) {
@@ -552,7 +552,7 @@ func TestFolder(t *testing.T) {
 		}
 	}
 	for _, name := range []string{"../lamp.yaml", "a/lamp.yaml", "/etc/passwd", ".."} {
-		if _, err := New(Options{Folder: dir, File: name, Shelf: partslib.Files(), Addr: ts.Listener.Addr()}); err == nil {
+		if _, err := New(Options{Folder: dir, File: name, Library: partslib.Files(), Addr: ts.Listener.Addr()}); err == nil {
 			t.Errorf("the design file %q was accepted", name)
 		}
 	}
@@ -689,7 +689,7 @@ func TestServe(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := New(Options{Folder: t.TempDir(), Shelf: partslib.Files(), Addr: l.Addr()})
+	s, err := New(Options{Folder: t.TempDir(), Library: partslib.Files(), Addr: l.Addr()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -746,7 +746,7 @@ func BenchmarkTry(b *testing.B) {
 		{"current-on-board", "board", "channels[0].current", func(i int) string { return fmt.Sprintf("%d mA", 600+10*(i%200)) }},
 		{"fan", "review", "fan.speed", func(i int) string { return fmt.Sprintf("%d %%", 20+i%80) }},
 		{"room", "review", "installation.ambient.typical", func(i int) string { return fmt.Sprintf("%g °C", 16+0.5*float64(i%32)) }},
-		{"height", "place", "installation.hanging_height", func(i int) string { return fmt.Sprintf("%d mm", 100+5*(i%180)) }},
+		{"height", "installation", "installation.hanging_height", func(i int) string { return fmt.Sprintf("%d mm", 100+5*(i%180)) }},
 	} {
 		b.Run(bb.name, func(b *testing.B) {
 			s, ts := serve(b, demo(b, "planted-tank-first"))

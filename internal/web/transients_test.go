@@ -16,6 +16,7 @@ import (
 	"lampwright/internal/figure"
 	"lampwright/internal/partslib"
 	"lampwright/internal/project"
+	"lampwright/internal/report"
 	"lampwright/internal/review"
 	"lampwright/internal/study"
 )
@@ -63,7 +64,7 @@ func TestTransients(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if d := cmp.Diff(tableOf(dossier.WarmTable(w, nil)), warm.Table); d != "" || warm.Says != dossier.WarmText(w) || len(warm.Moments) != len(w.Moments) {
+			if d := cmp.Diff(tableOf(report.WarmTable(w, nil)), warm.Table); d != "" || warm.Says != report.WarmText(w) || len(warm.Moments) != len(w.Moments) {
 				t.Errorf("warm-up (−want +got):\n%s\n%s", d, warm.Says)
 			}
 		} else {
@@ -73,7 +74,7 @@ func TestTransients(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if d := cmp.Diff(tableOf(dossier.FoldTable(f)), fold.Table); d != "" || len(fold.Law) != len(f.Table)-2 || len(fold.Healthy) < 100 || fold.Says[0] != dossier.FoldTexts(f)[0] {
+			if d := cmp.Diff(tableOf(report.FoldTable(f)), fold.Table); d != "" || len(fold.Law) != len(f.Table)-2 || len(fold.Healthy) < 100 || fold.Says[0] != report.FoldTexts(f)[0] {
 				t.Errorf("foldback (−want +got):\n%s\n%q", d, fold.Says)
 			}
 		}
@@ -143,12 +144,12 @@ func TestReport(t *testing.T) {
 		t.Fatal(err)
 	}
 	var want bytes.Buffer
-	if err := dossier.HTML(&want, r, review.Review(t.Context(), r), dossier.Options{Sources: docs.Sources()}); err != nil {
+	if err := report.HTML(&want, r, review.Review(t.Context(), r), report.Options{Sources: docs.Sources()}); err != nil {
 		t.Fatal(err)
 	}
 	resp, got := ask(st.Hash)
 	if resp.StatusCode != http.StatusOK || got != want.String() {
-		t.Errorf("%s: the dossier of %d bytes is not the one of %d bytes that the command writes:\n%.600s", resp.Status, len(got), want.Len(), cmp.Diff(want.String(), got))
+		t.Errorf("%s: the report of %d bytes is not the one of %d bytes that the command writes:\n%.600s", resp.Status, len(got), want.Len(), cmp.Diff(want.String(), got))
 	}
 	if head := resp.Header.Get("Content-Disposition"); !strings.HasPrefix(head, "attachment; filename=") || !strings.HasSuffix(strings.Trim(head, `"`), "-2031-05-04.html") {
 		t.Errorf("it is sent as %q", head)

@@ -202,7 +202,7 @@ func (s *Server) compare(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, err)
 		return
 	}
-	p, problems := project.LoadTextOn(o.name, o.text, o.own, s.work.shelf)
+	p, problems := project.LoadTextOn(o.name, o.text, o.own, s.work.library)
 	if p == nil {
 		s.fail(w, problems)
 		return

@@ -44,33 +44,33 @@ type fileView struct {
 
 // lampView is a computed lamp. It is a figure.Evaluation with what a page needs beside it to let it be changed.
 type lampView struct {
-	Number       int                   `json:"number,omitempty"` // of a lamp of the file
-	Name         string                `json:"name"`
-	Invented     bool                  `json:"invented_parts"`
-	Full         bool                  `json:"full"` // with ranges and pictures
-	Figures      []figureView          `json:"figures"`
-	Findings     []finding.Finding     `json:"findings" section:"view"`
-	Counts       map[string]int        `json:"counts" section:"always"` // of findings, by severity
-	Channels     []channelView         `json:"channels" section:"view"`
-	Emitters     []emitterView         `json:"emitters" section:"view"`
-	Cases        []figure.CaseView     `json:"cases" section:"view"`
-	Board        figure.BoardView      `json:"board" section:"view"`
-	BoardHeat    figure.HeatMap        `json:"board_heat" section:"view"`
-	Stack        []figure.LayerView    `json:"stack" section:"view"`
-	Place        placeView             `json:"place" section:"view"`
-	Maps         []figure.Map          `json:"maps" section:"view"`
-	Spectrum     figure.SpectrumView   `json:"spectrum" section:"view"`
-	Looks        figure.ColourPreview  `json:"looks" section:"view"`
-	Flow         []figure.EnergyFlow   `json:"flow" section:"view"`
-	Orders       []figure.BOMLine      `json:"orders" section:"view"`
-	Assumptions  []figure.Assumption   `json:"assumptions"`
-	X            float64               `json:"x"` // chromaticity of the whole lamp
-	Y            float64               `json:"y"`
-	Notes        []string              `json:"notes" section:"view"`
-	Knobs        []knob                `json:"knobs" section:"always"`
-	Requirements []requirement         `json:"requirements"`
-	Curves       map[string]curvesView `json:"curves,omitempty"` // by emitter part
-	Pictures     map[string]string     `json:"pictures,omitempty"`
+	Number             int                   `json:"number,omitempty"` // of a lamp of the file
+	Name               string                `json:"name"`
+	HasFictitiousParts bool                  `json:"fictitious_parts"`
+	Full               bool                  `json:"full"` // with ranges and pictures
+	Figures            []figureView          `json:"figures"`
+	Findings           []finding.Finding     `json:"findings" section:"view"`
+	Counts             map[string]int        `json:"counts" section:"always"` // of findings, by severity
+	Channels           []channelView         `json:"channels" section:"view"`
+	Emitters           []emitterView         `json:"emitters" section:"view"`
+	Cases              []figure.CaseView     `json:"cases" section:"view"`
+	Board              figure.BoardView      `json:"board" section:"view"`
+	BoardHeat          figure.HeatMap        `json:"board_heat" section:"view"`
+	Stack              []figure.LayerView    `json:"stack" section:"view"`
+	Installation       installationView      `json:"installation" section:"view"`
+	Maps               []figure.Map          `json:"maps" section:"view"`
+	Spectrum           figure.SpectrumView   `json:"spectrum" section:"view"`
+	ColourPreview      figure.ColourPreview  `json:"colour_preview" section:"view"`
+	EnergyFlows        []figure.EnergyFlow   `json:"energy_flows" section:"view"`
+	BOM                []figure.BOMLine      `json:"bom" section:"view"`
+	Assumptions        []figure.Assumption   `json:"assumptions"`
+	X                  float64               `json:"x"` // chromaticity of the whole lamp
+	Y                  float64               `json:"y"`
+	Notes              []string              `json:"notes" section:"view"`
+	Knobs              []knob                `json:"knobs" section:"always"`
+	Requirements       []requirement         `json:"requirements"`
+	Curves             map[string]curvesView `json:"curves,omitempty"` // by emitter part
+	Pictures           map[string]string     `json:"pictures,omitempty"`
 }
 
 type figureView struct {
@@ -108,7 +108,7 @@ type emitterView struct {
 	BeamRad   float64 `json:"beam_rad"` // full angle at half intensity
 }
 
-type placeView struct {
+type installationView struct {
 	figure.InstallationView
 	GlassM   float64  `json:"glass_m"`
 	OffsetXM float64  `json:"offset_x_m"`
@@ -178,8 +178,8 @@ func newLampView(r *figure.Evaluation, findings []finding.Finding, full bool) *l
 // sections.
 func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full bool, sections []string) *lampView {
 	v := &lampView{
-		Name: r.Name, Invented: r.Invented, Full: full, Findings: findings, Cases: r.Cases, Board: r.Board, BoardHeat: r.BoardHeat, Stack: r.Stack,
-		Counts: map[string]int{}, Flow: r.Flow, Orders: r.BOM, Assumptions: r.Assumptions, X: finite(r.Colour.X), Y: finite(r.Colour.Y), Notes: r.Notes,
+		Name: r.Name, HasFictitiousParts: r.HasFictitiousParts, Full: full, Findings: findings, Cases: r.Cases, Board: r.Board, BoardHeat: r.BoardHeat, Stack: r.Stack,
+		Counts: map[string]int{}, EnergyFlows: r.EnergyFlows, BOM: r.BOM, Assumptions: r.Assumptions, X: finite(r.Colour.X), Y: finite(r.Colour.Y), Notes: r.Notes,
 	}
 	for _, f := range findings {
 		v.Counts[f.Severity.String()]++
@@ -231,8 +231,8 @@ func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full boo
 		v.Emitters = append(v.Emitters, one)
 	}
 	p := l.Design.Installation
-	v.Place = placeView{InstallationView: r.Place, GlassM: p.Glass.SI, OffsetXM: p.Offset.X.SI, OffsetYM: p.Offset.Y.SI, Sink: sinkOf(l)}
-	v.Looks = r.ColourPreview
+	v.Installation = installationView{InstallationView: r.Installation, GlassM: p.Glass.SI, OffsetXM: p.Offset.X.SI, OffsetYM: p.Offset.Y.SI, Sink: sinkOf(l)}
+	v.ColourPreview = r.ColourPreview
 	v.Knobs, v.Requirements = knobs(l), requirements(l)
 	if full {
 		v.Curves, v.Pictures = curves(l), pictures(r)
@@ -290,9 +290,9 @@ func pictures(r *figure.Evaluation) map[string]string {
 	d := report.Draw(r)
 	put("board", d.Board)
 	for i, suffix := range []string{"", "-narrow"} {
-		put("place"+suffix, d.Place[i])
-		put("place-across"+suffix, d.PlaceAcross[i])
-		put("flow"+suffix, d.Flow[i])
+		put("installation"+suffix, d.Place[i])
+		put("installation-across"+suffix, d.PlaceAcross[i])
+		put("energy-flow"+suffix, d.Flow[i])
 		put("layers"+suffix, d.Layers[i])
 		put("windows"+suffix, d.Windows[i])
 		put("temperature"+suffix, d.Temperature[i])

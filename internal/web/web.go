@@ -21,11 +21,11 @@ import (
 	"lampwright/internal/store"
 )
 
-// Options say what is served. Folder and Shelf must be given.
+// Options say what is served. Folder and Library must be given.
 type Options struct {
 	Folder    string      // of the project; it must exist
 	File      string      // name of the design file in it; empty means lamp.yaml
-	Shelf     fs.FS       // the built-in parts
+	Library   fs.FS       // the built-in parts
 	Templates []Template  // what an empty folder can be filled with
 	Others    []Other     // projects that may be compared with, and are not written
 	Store     store.Store // where unit responses are kept between runs; nil keeps none

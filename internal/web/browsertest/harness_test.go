@@ -203,7 +203,7 @@ func (k *memory) Put(key string, data []byte) { k.m.Store(key, data) }
 func serve(t testing.TB, dir string, set ...func(*web.Options)) *workspace {
 	t.Helper()
 	w := &workspace{httptest.NewUnstartedServer(nil), make(chan struct{}, 2)}
-	o := web.Options{Folder: dir, Shelf: partslib.Files(), Addr: w.Listener.Addr(), Watch: 20 * time.Millisecond, Busy: w.busy, Store: &kept}
+	o := web.Options{Folder: dir, Library: partslib.Files(), Addr: w.Listener.Addr(), Watch: 20 * time.Millisecond, Busy: w.busy, Store: &kept}
 	for _, f := range set {
 		f(&o)
 	}
@@ -299,7 +299,7 @@ func withDemo(t *testing.T, name string) func(*web.Options) {
 }
 
 const ownParts = `# My own parts.
-invented: true   # made up
+fictitious: true   # made up
 
 emitters: []
 lenses:
@@ -308,7 +308,7 @@ lenses:
     beam_angle: 60 deg   # page 2
     efficiency: {value: 88 %, source: "page 3"}
     diameter: 12 mm
-    intensity_over_angle: {0 deg: 100 %, 30 deg: 50 %, 60 deg: 0 %}
+    intensity_vs_angle: {0 deg: 100 %, 30 deg: 50 %, 60 deg: 0 %}
 `
 
 // withParts is a demo with a file of own parts.

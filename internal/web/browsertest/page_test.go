@@ -383,15 +383,15 @@ func TestCurve(t *testing.T) {
 		t.Errorf("(−want +got):\n%s", d)
 	}
 	do(t, ctx, "a point that is none", typed("x", "1 V"), typed("y", "2 V"), chromedp.KeyEvent(kb.Enter), truth(point("1 V")+`?.querySelector('.wrong')?.textContent.includes('1 V')`), js(point("1 V")+`.querySelector('td:last-child button').click()`), truth(`!document.querySelector('.banner.trial')`))
-	do(t, ctx, "the shelf", js(`[...document.querySelectorAll('[aria-label="Kind"] button')].find(b => b.textContent === 'lenses').click()`), truth(`document.querySelector('.shelf tbody').textContent.includes('lens-60')`),
-		js(`[...document.querySelectorAll('.shelf button')].find(b => b.textContent.includes('lens-60 to')).click()`), truth(`document.querySelector('.notice.good')?.textContent.includes('parts/lens-60.yaml')`))
+	do(t, ctx, "the library", js(`[...document.querySelectorAll('[aria-label="Kind"] button')].find(b => b.textContent === 'lenses').click()`), truth(`document.querySelector('.library tbody').textContent.includes('lens-60')`),
+		js(`[...document.querySelectorAll('.library button')].find(b => b.textContent.includes('lens-60 to')).click()`), truth(`document.querySelector('.notice.good')?.textContent.includes('parts/lens-60.yaml')`))
 	if !strings.Contains(partsOnDisk(t, dir, "lens-60.yaml"), "id: lens-60\n") {
 		t.Error("the lens was not copied")
 	}
 }
 
 // TestLinks follows every link of the review and of every derivation: each leads to an open derivation or to a line
-// that is marked, in the design, in the project's own parts or on the built-in shelf.
+// that is marked, in the design, in the project's own parts or on the parts library.
 func TestLinks(t *testing.T) {
 	dir := demo(t, "planted-tank-first")
 	ts := serve(t, dir)
@@ -524,7 +524,7 @@ func TestGone(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		s, err := web.New(web.Options{Folder: dir, Shelf: partslib.Files(), Addr: l.Addr(), Watch: 20 * time.Millisecond})
+		s, err := web.New(web.Options{Folder: dir, Library: partslib.Files(), Addr: l.Addr(), Watch: 20 * time.Millisecond})
 		if err != nil {
 			t.Fatal(err)
 		}

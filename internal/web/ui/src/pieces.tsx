@@ -28,7 +28,7 @@ export const fileLink = (file: string, line: number) => `#/file:${encodeURICompo
 export function Line({ at }: { at: Pos }) {
   if (!at || at.line <= 0) return null;
   if (at.file === state.value?.file) return <a href={fileLink(at.file, at.line)}>line {at.line}</a>;
-  if (at.file.startsWith('shelf/') || state.value?.files.some((f) => f.name === at.file)) return <a href={fileLink(at.file, at.line)}>{at.file}, line {at.line}</a>;
+  if (at.file.startsWith('library/') || state.value?.files.some((f) => f.name === at.file)) return <a href={fileLink(at.file, at.line)}>{at.file}, line {at.line}</a>;
   return <span class="soft">{at.file}:{at.line}</span>;
 }
 
