@@ -159,14 +159,14 @@ func (s *Server) warmup(w http.ResponseWriter, r *http.Request) {
 type foldView struct {
 	Says    []string          `json:"says"`
 	Table   tableView         `json:"table"`
-	Law     []lawPoint        `json:"law"`
+	Curve   []curvePoint      `json:"curve"`
 	LimitK  float64           `json:"limit_k"`
 	Healthy []foldback.Sample `json:"healthy"` // the loop with a healthy sensor, in time
 	Notes   []string          `json:"notes"`
 }
 
-// lawPoint is a row of the table that is no fault.
-type lawPoint struct {
+// curvePoint is a row of the table that is no fault.
+type curvePoint struct {
 	SensorK float64 `json:"sensor_k"`
 	Level   float64 `json:"level"`
 }
@@ -189,7 +189,7 @@ func (s *Server) foldback(w http.ResponseWriter, r *http.Request) {
 		v := foldView{Says: report.FoldTexts(f), Table: tableOf(t), LimitK: f.LimitK, Healthy: f.Healthy.Samples, Notes: f.Notes}
 		for _, row := range f.Table {
 			if row.Fault == foldback.Healthy {
-				v.Law = append(v.Law, lawPoint{row.SensorK, row.Level})
+				v.Curve = append(v.Curve, curvePoint{row.SensorK, row.Level})
 			}
 		}
 		fillLists(&v)

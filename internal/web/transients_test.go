@@ -74,7 +74,7 @@ func TestTransients(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if d := cmp.Diff(tableOf(report.FoldTable(f)), fold.Table); d != "" || len(fold.Law) != len(f.Table)-2 || len(fold.Healthy) < 100 || fold.Says[0] != report.FoldTexts(f)[0] {
+			if d := cmp.Diff(tableOf(report.FoldTable(f)), fold.Table); d != "" || len(fold.Curve) != len(f.Table)-2 || len(fold.Healthy) < 100 || fold.Says[0] != report.FoldTexts(f)[0] {
 				t.Errorf("foldback (−want +got):\n%s\n%q", d, fold.Says)
 			}
 		}

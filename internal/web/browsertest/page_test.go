@@ -582,7 +582,7 @@ func TestWidths(t *testing.T) {
 func TestDrawer(t *testing.T) {
 	ts := serve(t, demo(t, "planted-tank-first"))
 	ctx := tab(t)
-	slider := `document.getElementById('k-place-hanging_height')`
+	slider := `document.getElementById('k-installation-hanging_height')`
 	do(t, ctx, "open", size(390, 844, false), chromedp.Navigate(ts.URL+"/#/light"), computed())
 	if ask[bool](t, ctx, `document.body.textContent.includes('Loading the lamp')`) {
 		t.Error("the first screen stands under the page")

@@ -177,7 +177,7 @@ export interface Warmup {
 export interface Foldback {
   says: string[];
   table: TableData;
-  law: LawPoint[];
+  curve: CurvePoint[];
   limit_k: number;
   healthy: Sample[];
   notes: string[];
@@ -345,7 +345,7 @@ export interface TableData {
   rows: string[][];
 }
 
-export interface LawPoint {
+export interface CurvePoint {
   sensor_k: number;
   level: number;
 }
