@@ -161,6 +161,21 @@ func ask[T any](t *testing.T, ctx context.Context, expression string) T {
 	return v
 }
 
+// inPage evaluates an asynchronous script in which until(condition) waits up to 20 s. A loop over
+// many elements takes one message to the browser this way, instead of several for each of them.
+func inPage[T any](t *testing.T, ctx context.Context, script string) T {
+	t.Helper()
+	const until = `window.until = async (ok) => {
+  for (const end = performance.now() + 20000; performance.now() < end; await new Promise((r) => setTimeout(r, 4))) if (ok()) return true;
+  return false;
+};`
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](until+script, chromedp.EvalAwaitPromise))
+	if err != nil {
+		t.Fatalf("%.300s: %v", script, err)
+	}
+	return v
+}
+
 // field is the id of a value's field, by the path of the value.
 func field(path string) string {
 	return "k-" + strings.Trim(regexp.MustCompile(`\W+`).ReplaceAllString(path, "-"), "")

@@ -36,6 +36,19 @@ func pictureOf(t *testing.T, ctx context.Context, selector string) image.Image {
 	return img
 }
 
+// readProbe points at a place of the scene, a fraction of its width and of its height, and at both sides of it, and
+// returns what the probe reads there.
+const readProbe = `(async () => {
+  const c = document.querySelector('.scene canvas'), r = c.getBoundingClientRect(), [x, y, d] = [%g, %g, %g], out = [];
+  for (const off of [0, -d, d]) {
+    c.dispatchEvent(new PointerEvent('pointermove', {
+      pointerType: 'mouse', clientX: r.left + r.width * (x + off), clientY: r.top + r.height * (y + off), bubbles: true}));
+    await new Promise((r) => requestAnimationFrame(() => requestAnimationFrame(r)));
+    out.push(document.querySelector('.named')?.textContent ?? '');
+  }
+  return out;
+})()`
+
 // TestTrueColours reads pixels of the scene in space under its probe and holds them against the colour scale that
 // stands beneath: water, ground and other planes must not change them.
 func TestTrueColours(t *testing.T) {
@@ -54,14 +67,10 @@ func TestTrueColours(t *testing.T) {
 			if seen == 5 {
 				break
 			}
-			read := func(dx, dy float64) string {
-				do(t, ctx, "point", js(fmt.Sprintf(`(() => { const c = document.querySelector('.scene canvas'), r = c.getBoundingClientRect();
-					c.dispatchEvent(new PointerEvent('pointermove', {pointerType: 'mouse', clientX: r.left + r.width * %g, clientY: r.top + r.height * %g, bubbles: true})) })()`, at[0]+dx, at[1]+dy)), frames())
-				return ask[string](t, ctx, `document.querySelector('.named')?.textContent ?? ''`)
-			}
-			text := read(0, 0)
 			const px = 0.004 // some three pixels: a place on the border of two cells tells nothing
-			if read(-px, -px) != text || read(px, px) != text {
+			texts := inPage[[]string](t, ctx, fmt.Sprintf(readProbe, at[0], at[1], px))
+			text := texts[0]
+			if texts[1] != text || texts[2] != text {
 				continue
 			}
 			_, text, ok := strings.Cut(text, ":")
