@@ -70,6 +70,9 @@ func TestShots(t *testing.T) {
 				if key == "colour" {
 					do(t, ctx, "a mix", click("Compute levels"), truth(`document.querySelector('.mixed')`), chromedp.Sleep(300*time.Millisecond))
 				}
+				if key == "parts" {
+					do(t, ctx, "the parts", truth(`document.querySelector('.partrows')`))
+				}
 				shoot(t, ctx, filepath.Join(dir, name))
 				if key != "light" {
 					continue

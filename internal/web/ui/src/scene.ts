@@ -41,7 +41,7 @@ export function build(box: HTMLElement, onHit: (h: Hit | null) => void): View {
   mark.add(rim);
   mark.visible = false;
   scene.add(things, rays, planes, mark);
-  let yaw = 0.6, pitch = 0.35, reach = 2, size = 1;
+  let yaw = 0.6, pitch = 0.35, reach = 2.2, size = 1;
   const middle = new Vector3();
   const css = (name: string) => new Color(getComputedStyle(document.documentElement).getPropertyValue(name).trim());
 
