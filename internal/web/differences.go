@@ -26,7 +26,10 @@ type difference struct {
 }
 
 // plainKey is how a key with an item beneath it is called.
-var plainKey = map[string]string{"channels": "channel", "emitters": "emitter", "supplies": "supply", "extras": "extra", "die_configurations": "die configuration", "holes": "hole", "peaks": "peak"}
+var plainKey = map[string]string{
+	"channels": "channel", "emitters": "emitter", "supplies": "supply",
+	"extras": "extra", "die_configurations": "die configuration", "holes": "hole", "peaks": "peak",
+}
 
 // plain returns a way to a value in words.
 func plain(steps []source.Step) (in, what string) {

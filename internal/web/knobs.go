@@ -40,7 +40,9 @@ type option struct {
 // knobs returns the what-if values, in the order of the job.
 func knobs(l *lamp.Lamp) []knob {
 	var out []knob
-	slider := func(group, label, path string, v source.Value, si float64, dim quantity.Dim, unit string, lo, hi, step float64) {
+	slider := func(group, label, path string, v source.Value, si float64, dim quantity.Dim, unit string, lo, hi,
+		step float64,
+	) {
 		k := knob{Path: path, Group: group, Label: label, Unit: unit, Text: v.Text, Min: lo, Max: hi, Step: step}
 		// A value that is written in another unit moves in that one.
 		if of := unitOf(v.Text, dim); of != "" && of != unit {
@@ -91,23 +93,29 @@ func knobs(l *lamp.Lamp) []knob {
 				continue
 			}
 			// A package of the same outline sits on the same pads.
-			choice(group, "Emitter"+of, at+".part", u.Part.S, options(library.Emitters, func(e *project.Emitter) bool { return e.Package.S == part.Package.S }))
+			choice(group, "Emitter"+of, at+".part", u.Part.S, options(library.Emitters,
+				func(e *project.Emitter) bool { return e.Package.S == part.Package.S }))
 			if u.Lens.Set {
-				choice(group, "Lens on "+u.Part.S, at+".lens", u.Lens.S, options(library.Lenses, func(n *project.Lens) bool { return n.MadeFor(part.Package.S) }))
+				choice(group, "Lens on "+u.Part.S, at+".lens", u.Lens.S,
+					options(library.Lenses, func(n *project.Lens) bool { return n.MadeFor(part.Package.S) }))
 			}
 		}
 		choice(group, "Driver", path+".driver", ch.Use.Driver.S, options(library.Drivers, nil))
 	}
 	p := &l.Design.Installation
-	slider("Installation", "Hanging height", "installation.hanging_height", p.Hanging, p.Hanging.SI, quantity.Length, "mm", 50, 1000, 5)
+	slider("Installation", "Hanging height", "installation.hanging_height", p.Hanging, p.Hanging.SI, quantity.Length,
+		"mm", 50, 1000, 5)
 	if t := p.LampTilt; t != nil {
 		slider("Installation", "Lamp tilt", "installation.lamp_tilt.tilt", t.Tilt, t.Tilt.SI, quantity.Angle, "deg", 0, 80, 1)
 	}
 	if p.Kind.S == project.Tank && p.Water.Set {
-		slider("Installation", "Water depth", "installation.water_depth", p.Water, p.Water.SI, quantity.Length, "mm", 0, math.Floor(1e3*p.Inside.Height.SI), 5)
+		slider("Installation", "Water depth", "installation.water_depth", p.Water, p.Water.SI, quantity.Length, "mm", 0,
+			math.Floor(1e3*p.Inside.Height.SI), 5)
 	}
-	slider("Installation", "Ambient, typical", "installation.ambient.typical", p.Ambient.Typical, p.Ambient.Typical.SI, quantity.Temperature, "°C", 5, 40, 0.5)
-	slider("Installation", "Ambient, maximum", "installation.ambient.max", p.Ambient.Max, p.Ambient.Max.SI, quantity.Temperature, "°C", 10, 50, 0.5)
+	slider("Installation", "Ambient, typical", "installation.ambient.typical", p.Ambient.Typical, p.Ambient.Typical.SI,
+		quantity.Temperature, "°C", 5, 40, 0.5)
+	slider("Installation", "Ambient, maximum", "installation.ambient.max", p.Ambient.Max, p.Ambient.Max.SI,
+		quantity.Temperature, "°C", 10, 50, 0.5)
 	if l.Fan != nil {
 		speed := 1.0
 		if l.Design.Fan.Speed.Set {
@@ -155,7 +163,8 @@ func knobs(l *lamp.Lamp) []knob {
 		offer(k.Group)
 	}
 	if l.Design.Day.FullLevelTime.Set {
-		slider("Day programme", "Time at full level", "day.full_level_time", l.Design.Day.FullLevelTime, l.Design.Day.FullLevelTime.SI, quantity.Time, "h", 0, 24, 0.25)
+		slider("Day programme", "Time at full level", "day.full_level_time", l.Design.Day.FullLevelTime,
+			l.Design.Day.FullLevelTime.SI, quantity.Time, "h", 0, 24, 0.25)
 	}
 	return out
 }

@@ -140,7 +140,10 @@ func (w *workspace) partsView() partsView {
 		key := e.Key + " " + e.ID
 		if where, ok := at[key]; ok {
 			pos, _ := where.file.At(where.path)
-			v.Library = append(v.Library, libraryPart{e.Key, e.ID, e.Name, len(used[key]) > 0, mine[key], e.Info, e.Price, "library/" + path.Base(pos.File), pos.Line})
+			v.Library = append(v.Library, libraryPart{
+				e.Key, e.ID, e.Name, len(used[key]) > 0, mine[key], e.Info, e.Price,
+				"library/" + path.Base(pos.File), pos.Line,
+			})
 		}
 	}
 	fillLists(&v)
@@ -210,7 +213,8 @@ func (s *Server) copyPart(w http.ResponseWriter, r *http.Request) {
 }
 
 func (w *workspace) copyPart(base, kind, id, as string) error {
-	if as == "" || len(as) > 60 || strings.Trim(as, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-") != "" {
+	if as == "" || len(as) > 60 || strings.Trim(as,
+		"abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-") != "" {
 		return fmt.Errorf("an id consists of letters, digits and hyphens, such as %s-mine", id)
 	}
 	text, err := libraryText(w.o.Library, kind, id)

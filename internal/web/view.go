@@ -185,7 +185,10 @@ func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full boo
 		v.Counts[f.Severity.String()]++
 	}
 	for _, f := range r.Figures {
-		one := figureView{Key: f.Key, Title: f.Title, Text: trueMinus(f.Text()), Kind: f.Unit, Value: finite(f.Value), Lo: finite(f.Lo), Hi: finite(f.Hi)}
+		one := figureView{
+			Key: f.Key, Title: f.Title, Text: trueMinus(f.Text()), Kind: f.Unit, Value: finite(f.Value),
+			Lo: finite(f.Lo), Hi: finite(f.Hi),
+		}
 		if full {
 			one.Range, one.Ends = trueMinus(f.RangeText()), f.Ends
 		}
@@ -224,14 +227,20 @@ func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full boo
 		v.Channels = append(v.Channels, one)
 	}
 	for i, e := range r.Emitters {
-		one := emitterView{EmitterView: e, XPath: l.Emitters[i].Point.X.At.Path, YPath: l.Emitters[i].Point.Y.At.Path, BeamRad: l.Optics[l.Emitters[i].Optic].BeamRad}
+		one := emitterView{
+			EmitterView: e, XPath: l.Emitters[i].Point.X.At.Path, YPath: l.Emitters[i].Point.Y.At.Path,
+			BeamRad: l.Optics[l.Emitters[i].Optic].BeamRad,
+		}
 		if len(r.Cases) > 0 && i < len(r.Cases[0].JunctionK) {
 			one.JunctionK, one.SolderK = r.Cases[0].JunctionK[i], r.Cases[0].SolderK[i]
 		}
 		v.Emitters = append(v.Emitters, one)
 	}
 	p := l.Design.Installation
-	v.Installation = installationView{InstallationView: r.Installation, GlassM: p.Glass.SI, OffsetXM: p.Offset.X.SI, OffsetYM: p.Offset.Y.SI, Sink: sinkOf(l)}
+	v.Installation = installationView{
+		InstallationView: r.Installation, GlassM: p.Glass.SI, OffsetXM: p.Offset.X.SI,
+		OffsetYM: p.Offset.Y.SI, Sink: sinkOf(l),
+	}
 	v.ColourPreview = r.ColourPreview
 	v.Knobs, v.Requirements = knobs(l), requirements(l)
 	if full {

@@ -99,7 +99,10 @@ func openWorkspace(o Options) (*workspace, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open the project folder: %w", err)
 	}
-	w := &workspace{o: o, name: o.File, root: root, memory: store.Memory{Store: o.Store}, busy: o.Busy, kept: map[string]time.Time{}}
+	w := &workspace{
+		o: o, name: o.File, root: root, memory: store.Memory{Store: o.Store}, busy: o.Busy,
+		kept: map[string]time.Time{},
+	}
 	if w.name == "" {
 		w.name = project.DesignFile
 	}
@@ -144,7 +147,8 @@ type ownLibrary struct {
 	library *project.Library
 }
 
-// libraryWith returns the built-in parts with the project's own. While nothing in the folder of parts changes it is made
+// libraryWith returns the built-in parts with the project's own. While nothing in the folder of parts changes it is
+// made
 // once: a slider is not to read measured spectra and patterns at each step.
 func (w *workspace) libraryWith(changed texts) (*project.Library, source.Problems) {
 	for name := range changed {
@@ -461,7 +465,9 @@ func (w *workspace) progress(j *job, done, total int) {
 
 // evaluate computes and judges a project; samples as in engine.Options. Without samples it is quick: fixes name no
 // height.
-func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples int, progress func(done, total int)) (r *figure.Evaluation, findings []finding.Finding, err error) {
+func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples int,
+	progress func(done, total int),
+) (r *figure.Evaluation, findings []finding.Finding, err error) {
 	select {
 	case w.busy <- struct{}{}:
 		defer func() { <-w.busy }()
@@ -473,7 +479,10 @@ func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples in
 			r, findings, err = nil, nil, errFault
 		}
 	}()
-	r, err = figure.Evaluate(ctx, p, engine.Options{Samples: samples, Solver: &w.memory, Quick: samples < 0, Progress: progress})
+	r, err = figure.Evaluate(ctx, p, engine.Options{
+		Samples: samples, Solver: &w.memory, Quick: samples < 0,
+		Progress: progress,
+	})
 	if err != nil {
 		return nil, nil, err
 	}

@@ -52,7 +52,8 @@ func startBrowser() {
 	}
 	alloc, stopProcess := chromedp.NewExecAllocator(context.Background(),
 		chromedp.ExecPath(path), chromedp.UserDataDir(c.profile), chromedp.NoFirstRun, chromedp.NoDefaultBrowserCheck, chromedp.Headless,
-		chromedp.NoSandbox, chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true),
+		chromedp.NoSandbox, chromedp.Flag("disable-background-networking",
+			true), chromedp.Flag("disable-component-update", true),
 		chromedp.Flag("disable-sync", true), chromedp.Flag("disable-quic", true), chromedp.Flag("hide-scrollbars", true),
 		chromedp.Flag("use-angle", "swiftshader"), chromedp.Flag("enable-unsafe-swiftshader", true),
 		chromedp.Flag("disable-gpu-compositing", true), chromedp.Flag("disable-accelerated-2d-canvas", true),
@@ -113,17 +114,20 @@ func size(width, height int64, dark bool) step {
 	if dark {
 		scheme = "dark"
 	}
-	return chromedp.Steps(chromedp.EmulateViewport(width, height), func(ctx context.Context, tab *chromedp.Target) (v chromedp.Void, err error) {
-		_, err = chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{
-			{Name: "prefers-color-scheme", Value: scheme}, {Name: "prefers-reduced-motion", Value: "reduce"},
-		}})
-		return v, err
-	})
+	return chromedp.Steps(chromedp.EmulateViewport(width, height),
+		func(ctx context.Context, tab *chromedp.Target) (v chromedp.Void, err error) {
+			_, err = chromedp.Call(ctx, emulation.SetEmulatedMedia,
+				emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{
+					{Name: "prefers-color-scheme", Value: scheme}, {Name: "prefers-reduced-motion", Value: "reduce"},
+				}})
+			return v, err
+		})
 }
 
 // truth waits until a JavaScript expression is true.
 func truth(expression string) step {
-	return chromedp.Poll[chromedp.Void](expression, chromedp.WithPollingInterval(20*time.Millisecond), chromedp.WithPollingTimeout(60*time.Second))
+	return chromedp.Poll[chromedp.Void](expression, chromedp.WithPollingInterval(20*time.Millisecond),
+		chromedp.WithPollingTimeout(60*time.Second))
 }
 
 // js runs a script for its effect.
@@ -185,12 +189,14 @@ func field(path string) string {
 func enter(path, text string) step {
 	id := field(path)
 	const drawer = `document.querySelector('.pull[aria-expanded=false]')`
-	return chromedp.Steps(js(`if (`+drawer+`?.checkVisibility()) `+drawer+`.click()`), overwrite(fmt.Sprintf(`document.getElementById(%q)`, id), text))
+	return chromedp.Steps(js(`if (`+drawer+`?.checkVisibility()) `+drawer+`.click()`),
+		overwrite(fmt.Sprintf(`document.getElementById(%q)`, id), text))
 }
 
 // overwrite replaces the text of a field by another, and presses Enter.
 func overwrite(field, text string) step {
-	return chromedp.Steps(js(`(() => { const f = `+field+`; f.focus(); f.select(); })()`), chromedp.KeyEvent(text), chromedp.KeyEvent(kb.Enter))
+	return chromedp.Steps(js(`(() => { const f = `+field+`; f.focus(); f.select(); })()`), chromedp.KeyEvent(text),
+		chromedp.KeyEvent(kb.Enter))
 }
 
 // workspace is a server over a folder, on a free port.
@@ -218,7 +224,10 @@ func (k *memory) Put(key string, data []byte) { k.m.Store(key, data) }
 func serve(t testing.TB, dir string, set ...func(*web.Options)) *workspace {
 	t.Helper()
 	w := &workspace{httptest.NewUnstartedServer(nil), make(chan struct{}, 2)}
-	o := web.Options{Folder: dir, Library: partslib.Files(), Addr: w.Listener.Addr(), Watch: 20 * time.Millisecond, Busy: w.busy, Store: &kept}
+	o := web.Options{
+		Folder: dir, Library: partslib.Files(), Addr: w.Listener.Addr(), Watch: 20 * time.Millisecond,
+		Busy: w.busy, Store: &kept,
+	}
 	for _, f := range set {
 		f(&o)
 	}

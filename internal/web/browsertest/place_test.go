@@ -54,16 +54,29 @@ const readProbe = `(async () => {
 func TestTrueColours(t *testing.T) {
 	ts := serve(t, demo(t, "planted-tank"))
 	ctx := tab(t)
-	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/light"), computed(), click("Show 3-D view"), truth(`document.querySelector('.scene canvas')`),
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/light"), computed(),
+		click("Show 3-D view"), truth(`document.querySelector('.scene canvas')`),
 		click("Top view"), js(`[...document.querySelectorAll('.checks input')].filter(b => b.checked).forEach(b => b.click())`), js(`document.querySelector('.scene').scrollIntoView({block: 'center'})`), frames(), frames())
 	light, _, _ := draw.Scales(256)
 	look := func(t *testing.T) {
 		img := pictureOf(t, ctx, ".scene")
-		hi := ask[float64](t, ctx, `Number(/to ([\d.,]+)/.exec(document.querySelector('.scales .scale').getAttribute('aria-label'))[1].replace(',', ''))`)
+		hi := ask[float64](t, ctx,
+			`Number(/to ([\d.,]+)/.exec(document.querySelector('.scales .scale').getAttribute('aria-label'))[1].replace(',', ''))`)
 		w, h := float64(img.Bounds().Dx()), float64(img.Bounds().Dy())
 		seen := 0
 		// Beside the lamp, which hangs before the middle.
-		for _, at := range [][2]float64{{0.355, 0.615}, {0.37, 0.61}, {0.43, 0.62}, {0.53, 0.615}, {0.6, 0.61}, {0.64, 0.615}, {0.345, 0.51}, {0.36, 0.5}, {0.655, 0.51}, {0.64, 0.5}} {
+		for _, at := range [][2]float64{
+			{0.355, 0.615},
+			{0.37, 0.61},
+			{0.43, 0.62},
+			{0.53, 0.615},
+			{0.6, 0.61},
+			{0.64, 0.615},
+			{0.345, 0.51},
+			{0.36, 0.5},
+			{0.655, 0.51},
+			{0.64, 0.5},
+		} {
 			if seen == 5 {
 				break
 			}
@@ -86,7 +99,8 @@ func TestTrueColours(t *testing.T) {
 			nearest := math.Inf(1) // a value of three digits lies within a few of the 256 colours
 			for k := -2; k <= 2; k++ {
 				var want [3]uint32
-				if _, err := fmt.Sscanf(light[min(max(int(math.Round(255*value/hi))+k, 0), 255)], "#%02x%02x%02x", &want[0], &want[1], &want[2]); err != nil {
+				if _, err := fmt.Sscanf(light[min(max(int(math.Round(255*value/hi))+k, 0), 255)], "#%02x%02x%02x", &want[0],
+					&want[1], &want[2]); err != nil {
 					t.Fatal(err)
 				}
 				off := 0.0
@@ -97,7 +111,8 @@ func TestTrueColours(t *testing.T) {
 			}
 			// A step of rounding on the way through linear light, and one of the screen.
 			if nearest > 2 {
-				t.Errorf("at %g, %g: %g of %g is drawn as #%02x%02x%02x, %g off its colour in the scale", at[0], at[1], value, hi, r>>8, g>>8, b>>8, nearest)
+				t.Errorf("at %g, %g: %g of %g is drawn as #%02x%02x%02x, %g off its colour in the scale", at[0], at[1], value,
+					hi, r>>8, g>>8, b>>8, nearest)
 			}
 		}
 		if seen < 3 {
@@ -105,14 +120,17 @@ func TestTrueColours(t *testing.T) {
 		}
 	}
 	t.Run("the target under water", look)
-	do(t, ctx, "a level", click("Horizontal plane"), truth(`document.querySelector('.card h2').textContent.includes('below the')`), frames(), frames())
+	do(t, ctx, "a level", click("Horizontal plane"),
+		truth(`document.querySelector('.card h2').textContent.includes('below the')`), frames(), frames())
 	t.Run("a level in water", look)
 	do(t, ctx, "dark", size(1440, 900, true), frames(), frames())
 	t.Run("on a dark page", look)
 	do(t, ctx, "by keys", js(`document.querySelector('.scene').focus()`))
 	before := ask[string](t, ctx, `document.querySelector('.named').textContent`)
-	do(t, ctx, "a step of the probe", chromedp.KeyEvent(kb.ArrowRight, chromedp.KeyModifiers(8)), truth(fmt.Sprintf(`document.querySelector('.named').textContent !== %q`, before)))
-	if said := ask[string](t, ctx, `document.querySelector('.scene ~ [role=status]').textContent`); !strings.Contains(said, "µmol/m²/s") {
+	do(t, ctx, "a step of the probe", chromedp.KeyEvent(kb.ArrowRight, chromedp.KeyModifiers(8)),
+		truth(fmt.Sprintf(`document.querySelector('.named').textContent !== %q`, before)))
+	if said := ask[string](t, ctx,
+		`document.querySelector('.scene ~ [role=status]').textContent`); !strings.Contains(said, "µmol/m²/s") {
 		t.Errorf("the step is told as %q", said)
 	}
 }
@@ -122,21 +140,27 @@ func TestTrueColours(t *testing.T) {
 func TestRequirementOnMap(t *testing.T) {
 	ts := serve(t, demo(t, "planted-tank"))
 	ctx := tab(t)
-	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/light"), computed(), truth(`document.querySelector('.requiredband') && document.querySelector('.requiredline')`))
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/light"), computed(),
+		truth(`document.querySelector('.requiredband') && document.querySelector('.requiredline')`))
 	pictureOf(t, ctx, ".card")
 	place := func(text string) step {
-		return chromedp.Steps(js(`(() => { const f = document.getElementById('where-at'); f.focus(); f.select(); })()`), chromedp.KeyEvent(text), chromedp.KeyEvent(kb.Enter))
+		return chromedp.Steps(js(`(() => { const f = document.getElementById('where-at'); f.focus(); f.select(); })()`),
+			chromedp.KeyEvent(text), chromedp.KeyEvent(kb.Enter))
 	}
-	do(t, ctx, "a level", click("Horizontal plane"), truth(`document.querySelector('.card h2').textContent.includes('below the')`))
+	do(t, ctx, "a level", click("Horizontal plane"),
+		truth(`document.querySelector('.card h2').textContent.includes('below the')`))
 	if ask[bool](t, ctx, `document.querySelector('.requiredline') !== null`) {
 		t.Error("a wish for the target is drawn on another level")
 	}
-	do(t, ctx, "in centimetres", place("12.5 cm"), truth(`document.querySelector('.card h2').textContent.includes('height above the inside bottom 125 mm')`))
+	do(t, ctx, "in centimetres", place("12.5 cm"),
+		truth(`document.querySelector('.card h2').textContent.includes('height above the inside bottom 125 mm')`))
 	do(t, ctx, "in inches", place("5 in"), truth(`document.querySelector('.card h2').textContent.includes('127 mm')`))
 	do(t, ctx, "bare", place("130"), truth(`document.querySelector('.card h2').textContent.includes('130 mm')`))
-	do(t, ctx, "no length", place("5 V"), truth(`document.getElementById('where-at').getAttribute('aria-invalid') === 'true' && document.getElementById('where-e').textContent.includes('is not a length')`))
+	do(t, ctx, "no length", place("5 V"),
+		truth(`document.getElementById('where-at').getAttribute('aria-invalid') === 'true' && document.getElementById('where-e').textContent.includes('is not a length')`))
 	do(t, ctx, "a section", click("Cross section"), truth(`document.querySelector('.waterline')`))
-	if got := ask[string](t, ctx, `document.querySelector('.side').textContent`); !strings.Contains(got, "On this plane") || !strings.Contains(got, "At the target") {
+	if got := ask[string](t, ctx, `document.querySelector('.side').textContent`); !strings.Contains(got,
+		"On this plane") || !strings.Contains(got, "At the target") {
 		t.Errorf("beside a section stands %.300q", got)
 	}
 }
