@@ -262,8 +262,10 @@ func TestSniff(t *testing.T) {
 	write(t, dir, strings.Replace(onDisk(t, dir), "name:", "name: <script>alert(1)</script> # ", 1))
 	_, ts := serve(t, dir)
 	for path, kind := range map[string]string{
-		"/": "text/html", "/assets/page.js": "text/javascript", "/assets/page.css": "text/css", "/assets/draw.css": "text/css", "/assets/NOTICES.txt": "text/plain",
-		"/api/state": "application/json", "/api/parts": "application/json", "/api/versions": "application/json", "/api/file?name=lamp.yaml": "application/json", "/api/none": "text/plain",
+		"/": "text/html", "/assets/page.js": "text/javascript", "/assets/page.css": "text/css",
+		"/assets/draw.css": "text/css", "/assets/NOTICES.txt": "text/plain",
+		"/api/state": "application/json", "/api/parts": "application/json", "/api/versions": "application/json",
+		"/api/file?name=lamp.yaml": "application/json", "/api/none": "text/plain",
 		"/api/file?name=%3Cscript%3E": "application/json",
 	} {
 		resp, data := send(t, ts, "GET", path, nil, nil)

@@ -60,7 +60,8 @@ func TestDiffers(t *testing.T) {
 		return out
 	}
 	want := []string{
-		"installation, hanging height: 25 cm → 300 mm", "channel blue, current: not stated → 500 mA", "sensor, at: [-20 mm, 21 mm] → [-20 mm, 20 mm]",
+		"installation, hanging height: 25 cm → 300 mm", "channel blue, current: not stated → 500 mA",
+		"sensor, at: [-20 mm, 21 mm] → [-20 mm, 20 mm]",
 	}
 	// The copy has the values of the built-in part, so that nothing of it differs.
 	if d := cmp.Diff(want, ask("here/second/lamp.yaml")); d != "" {

@@ -283,7 +283,7 @@ func TestCopyParts(t *testing.T) {
 			t.Error(err)
 			continue
 		}
-		got, problems := project.LoadLibrary(overlay{os.DirFS(t.TempDir()), texts{"parts/copy.yaml": text}}, partslib.Files())
+		got, problems := all.With(overlay{os.DirFS(t.TempDir()), texts{"parts/copy.yaml": text}})
 		if len(problems) > 0 {
 			t.Errorf("%s %s: %v", p.Kind, p.ID, problems)
 			continue
@@ -395,7 +395,8 @@ func TestPartsFolder(t *testing.T) {
 	_, ts := serve(t, dir)
 	names := []string{
 		"", ".", "..", "parts", "parts/", "parts/none.yaml", "../lamp.yaml", "/etc/passwd",
-		"parts/../lamp.yaml", "./lamp.yaml", "parts/own.yaml", "library/", "library/..", "library/../lamp.yaml", "library/none.yaml", ".lampwright-cache/.gitignore", "lamp.yaml\x00",
+		"parts/../lamp.yaml", "./lamp.yaml", "parts/own.yaml", "library/", "library/..", "library/../lamp.yaml",
+		"library/none.yaml", ".lampwright-cache/.gitignore", "lamp.yaml\x00",
 	}
 	check := func(when string) {
 		t.Helper()

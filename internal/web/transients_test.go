@@ -111,7 +111,8 @@ func TestTransients(t *testing.T) {
 		}
 	}
 	bare := strings.NewReplacer("sensor: {part: ntc-10k, at: [-20 mm, 20 mm]}\n", "",
-		"day: {full_level_time: 8 h, ramp_time: 45 min, tariff: 0.32 EUR/kWh}\n", "", "  cct: 6500 K ± 1000 K\n", "").Replace(onDisk(t, dir))
+		"day: {full_level_time: 8 h, ramp_time: 45 min, tariff: 0.32 EUR/kWh}\n", "", "  cct: 6500 K ± 1000 K\n", "").Replace(onDisk(t,
+		dir))
 	s2, ts2 := serve(t, t.TempDir())
 	write(t, s2.work.o.Folder, bare)
 	st = state(t, ts2)
@@ -196,7 +197,8 @@ func TestReport(t *testing.T) {
 
 func TestFileName(t *testing.T) {
 	for name, want := range map[string]string{
-		"Planted tank 60 × 30 cm, first": "planted-tank-60-30-cm-first", "": "lamp", "日本": "lamp", "../../etc/passwd": "etc-passwd", "a\r\nb\"c": "a-b-c", "--x--": "x",
+		"Planted tank 60 × 30 cm, first": "planted-tank-60-30-cm-first", "": "lamp", "日本": "lamp",
+		"../../etc/passwd": "etc-passwd", "a\r\nb\"c": "a-b-c", "--x--": "x",
 		strings.Repeat("ab ", 100): strings.TrimSuffix(strings.Repeat("ab-", 20), "-"),
 	} {
 		if got := fileName(name); got != want {

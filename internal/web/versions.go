@@ -270,7 +270,10 @@ func requirements(l *lamp.Lamp) []requirement {
 		}},
 		{-1, []string{
 			"light.spill", "cost.bom", "cost.electricity-year", "mains.energy-year", "mains.power", "lamp.heat",
-			"lamp.junction", "lamp.junction-max-ambient", "lamp.junction-max-ambient-fan-failure", "lamp.junction-fan-failure", "sink.temperature", "sink.temperature-max-ambient", "sink.temperature-max-ambient-fan-failure", "board.dielectric", "light.glass-loss", "viewer.blue-distance", "fan.noise",
+			"lamp.junction", "lamp.junction-max-ambient", "lamp.junction-max-ambient-fan-failure",
+			"lamp.junction-fan-failure", "sink.temperature", "sink.temperature-max-ambient",
+			"sink.temperature-max-ambient-fan-failure", "board.dielectric", "light.glass-loss", "viewer.blue-distance",
+			"fan.noise",
 		}},
 	} {
 		for _, key := range s.keys {

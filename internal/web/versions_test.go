@@ -108,10 +108,12 @@ func TestVersions(t *testing.T) {
 		}
 	}
 	for _, id := range []string{
-		"", ".", "here/", "here/.", "here/lamp.yaml", "here/../lamp.yaml", "here/link.yaml", "here/away/lamp.yaml", "here/half/lamp.yaml", "here/notes.yaml",
+		"", ".", "here/", "here/.", "here/lamp.yaml", "here/../lamp.yaml", "here/link.yaml", "here/away/lamp.yaml",
+		"here/half/lamp.yaml", "here/notes.yaml",
 		"here/.hidden.yaml", "here/parts/own.yaml", "here/deep/er/lamp.yaml", "here/" + filepath.Join(secret,
 			"lamp.yaml"), "other/1", "other/-1", "other/0/../..",
-		"other/../secret", "demo/more", "demo/", "snapshot/../../lamp.yaml", "snapshot/x", "/etc/passwd", "here//etc/passwd", "here/second\x00/lamp.yaml",
+		"other/../secret", "demo/more", "demo/", "snapshot/../../lamp.yaml", "snapshot/x", "/etc/passwd",
+		"here//etc/passwd", "here/second\x00/lamp.yaml",
 	} {
 		resp, data := send(t, ts, "POST", "/api/compare", map[string]string{"id": id}, nil)
 		if resp.StatusCode != http.StatusBadRequest || strings.Contains(string(data), "secret\n") {

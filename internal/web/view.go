@@ -139,8 +139,9 @@ func (w *workspace) state() stateView {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	s := stateView{
-		Version: w.version, Folder: w.o.Folder, File: w.name, Empty: !w.exists, Hash: w.hash, Text: string(w.text), Problems: w.problems,
-		Failed: w.failed, CanUndo: len(w.past) > 0, CanRedo: len(w.future) > 0, Outside: w.outside,
+		Version: w.version, Folder: w.o.Folder, File: w.name, Empty: !w.exists, Hash: w.hash, Text: string(w.text),
+		Problems: w.problems,
+		Failed:   w.failed, CanUndo: len(w.past) > 0, CanRedo: len(w.future) > 0, Outside: w.outside,
 	}
 	s.Files = append(s.Files, fileView{w.name, hashOf(w.text)})
 	for _, n := range slices.Sorted(maps.Keys(w.own)) {
@@ -178,8 +179,10 @@ func newLampView(r *figure.Evaluation, findings []finding.Finding, full bool) *l
 // sections.
 func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full bool, sections []string) *lampView {
 	v := &lampView{
-		Name: r.Name, HasFictitiousParts: r.HasFictitiousParts, Full: full, Findings: findings, Cases: r.Cases, Board: r.Board, BoardHeat: r.BoardHeat, Stack: r.Stack,
-		Counts: map[string]int{}, EnergyFlows: r.EnergyFlows, BOM: r.BOM, Assumptions: r.Assumptions, X: finite(r.Colour.X), Y: finite(r.Colour.Y), Notes: r.Notes,
+		Name: r.Name, HasFictitiousParts: r.HasFictitiousParts, Full: full, Findings: findings, Cases: r.Cases,
+		Board: r.Board, BoardHeat: r.BoardHeat, Stack: r.Stack,
+		Counts: map[string]int{}, EnergyFlows: r.EnergyFlows, BOM: r.BOM, Assumptions: r.Assumptions,
+		X: finite(r.Colour.X), Y: finite(r.Colour.Y), Notes: r.Notes,
 	}
 	for _, f := range findings {
 		v.Counts[f.Severity.String()]++
@@ -216,8 +219,10 @@ func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full boo
 			c.Colour = colours[i]
 		}
 		one := channelView{
-			ChannelView: c, Driver: ch.Driver.ID.S, MinA: ch.Driver.CurrentMin.SI, MaxA: ch.Driver.CurrentMax.SI, MinV: ch.Driver.OutputMin.SI,
-			MaxV: ch.Driver.OutputMax.SI, Strings: ch.Strings, Level: ch.Level, PWM: ch.PWM(), CurrentKey: fmt.Sprintf("channels[%d].current", i),
+			ChannelView: c, Driver: ch.Driver.ID.S, MinA: ch.Driver.CurrentMin.SI, MaxA: ch.Driver.CurrentMax.SI,
+			MinV: ch.Driver.OutputMin.SI,
+			MaxV: ch.Driver.OutputMax.SI, Strings: ch.Strings, Level: ch.Level, PWM: ch.PWM(),
+			CurrentKey: fmt.Sprintf("channels[%d].current", i),
 		}
 		for _, e := range ch.Emitters {
 			if id := l.Types[l.Emitters[e].Type].Part.ID.S; len(one.Parts) == 0 || one.Parts[len(one.Parts)-1] != id {
@@ -280,7 +285,8 @@ func curves(l *lamp.Lamp) map[string]curvesView {
 		c := curvesView{
 			Name: p.Name.S, Sheet: p.Datasheet.S, VoltageA: p.ForwardVoltage.X, VoltageV: p.ForwardVoltage.Y,
 			FluxA: p.FluxVsCurrent.X, Flux: p.FluxVsCurrent.Y, FluxK: p.FluxVsJunction.X, FluxT: p.FluxVsJunction.Y,
-			DerateK: p.Derating.X, DerateA: p.Derating.Y, MaxA: p.MaxForwardCurrent.SI, MaxK: p.MaxJunction.SI, TestA: p.TestCurrent.SI, TestK: p.TestJunction.SI,
+			DerateK: p.Derating.X, DerateA: p.Derating.Y, MaxA: p.MaxForwardCurrent.SI, MaxK: p.MaxJunction.SI,
+			TestA: p.TestCurrent.SI, TestK: p.TestJunction.SI,
 		}
 		fillLists(&c)
 		out[p.ID.S] = c

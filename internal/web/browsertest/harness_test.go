@@ -135,7 +135,8 @@ func js(script string) step { return chromedp.Evaluate[chromedp.Void](script) }
 
 // frames waits until the page has drawn what its last change leads to: two animation frames.
 func frames() step {
-	return chromedp.Evaluate[chromedp.Void](`new Promise((r) => requestAnimationFrame(() => requestAnimationFrame(() => r())))`, chromedp.EvalAwaitPromise)
+	return chromedp.Evaluate[chromedp.Void](`new Promise((r) => requestAnimationFrame(() => requestAnimationFrame(() => r())))`,
+		chromedp.EvalAwaitPromise)
 }
 
 // computed waits until the figures of the file are shown.
@@ -151,7 +152,8 @@ func view(key string) step {
 
 // click presses the button with these words.
 func click(words string) step {
-	find := fmt.Sprintf(`[...document.querySelectorAll('button')].find(b => b.textContent.includes(%q) && !b.disabled)`, words)
+	find := fmt.Sprintf(`[...document.querySelectorAll('button')].find(b => b.textContent.includes(%q) && !b.disabled)`,
+		words)
 	return chromedp.Steps(truth(find), js(find+`.click()`))
 }
 

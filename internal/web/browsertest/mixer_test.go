@@ -22,7 +22,8 @@ func TestMixer(t *testing.T) {
 		}
 	}
 	typed := func(id, text string) step {
-		return chromedp.Steps(js(fmt.Sprintf(`(() => { const f = document.getElementById(%q); f.focus(); f.select(); })()`, id)), chromedp.KeyEvent(text), chromedp.KeyEvent(kb.Enter))
+		return chromedp.Steps(js(fmt.Sprintf(`(() => { const f = document.getElementById(%q); f.focus(); f.select(); })()`,
+			id)), chromedp.KeyEvent(text), chromedp.KeyEvent(kb.Enter))
 	}
 	const row = `['mix-cct', 'mix-duv', 'mix-xy'].map(id => Math.round(document.getElementById(id).getBoundingClientRect().top - document.getElementById('mix-cct').closest('.asks').getBoundingClientRect().top)).join()`
 	before := ask[string](t, ctx, row)
@@ -38,5 +39,6 @@ func TestMixer(t *testing.T) {
 		t.Errorf("the mix says %q; want a channel that is off, and of which day its junction is", text)
 	}
 	do(t, ctx, "try it", click("Preview these levels"),
-		truth(fmt.Sprintf(`[...document.querySelectorAll('.facts div')].some(d => d.textContent.startsWith('correlated colour temperature') && d.textContent.includes('%s K'))`, mixed)))
+		truth(fmt.Sprintf(`[...document.querySelectorAll('.facts div')].some(d => d.textContent.startsWith('correlated colour temperature') && d.textContent.includes('%s K'))`,
+			mixed)))
 }

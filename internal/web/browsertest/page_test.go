@@ -93,7 +93,8 @@ func TestShots(t *testing.T) {
 func shoot(t *testing.T, ctx context.Context, name string) {
 	t.Helper()
 	// What is beyond the window is laid out when it is scrolled to; a picture of all wants it now.
-	do(t, ctx, "lay out all", js(`document.querySelectorAll('.far, .finding').forEach(e => { e.style.contentVisibility = 'visible' })`), chromedp.Sleep(150*time.Millisecond))
+	do(t, ctx, "lay out all", js(`document.querySelectorAll('.far, .finding').forEach(e => { e.style.contentVisibility = 'visible' })`),
+		chromedp.Sleep(150*time.Millisecond))
 	png, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
 	if err != nil {
 		t.Fatal(err)
@@ -275,9 +276,11 @@ func TestTenWrong(t *testing.T) {
 	for _, f := range fields {
 		do(t, ctx, f.view, js(`location.hash = '/`+f.view+`'`), truth(fmt.Sprintf(`document.getElementById(%q)`, f.id)))
 		for _, text := range []string{
-			"2.4 V", "-3 mm", "1e999 A", "", "no-such-thing", "{value: 350 mA}", "{value: 350 mA, nonsense: 1}", "<img src=x onerror=alert(1)>", strings.Repeat("9", 5000), "350\t\nmA\n- x: y", "NaN A", "\u202e350 mA",
+			"2.4 V", "-3 mm", "1e999 A", "", "no-such-thing", "{value: 350 mA}", "{value: 350 mA, nonsense: 1}",
+			"<img src=x onerror=alert(1)>", strings.Repeat("9", 5000), "350\t\nmA\n- x: y", "NaN A", "\u202e350 mA",
 		} {
-			do(t, ctx, text, js(fmt.Sprintf(`(() => { const f = document.getElementById(%q); f.focus(); f.value = %q; f.dispatchEvent(new Event('input', {bubbles: true})); f.blur(); })()`, f.id, text)))
+			do(t, ctx, text, js(fmt.Sprintf(`(() => { const f = document.getElementById(%q); f.focus(); f.value = %q; f.dispatchEvent(new Event('input', {bubbles: true})); f.blur(); })()`,
+				f.id, text)))
 			do(t, ctx, "the answer", truth(fmt.Sprintf(`document.getElementById(%q).getAttribute('aria-invalid') === 'true'`,
 				f.id)))
 			got := ask[string](t, ctx, fmt.Sprintf(`document.getElementById(%q).textContent`, f.id+"-e"))
@@ -287,7 +290,8 @@ func TestTenWrong(t *testing.T) {
 			if got != want {
 				t.Errorf("%s: %.60q: the field says %.200q, the command line %.200q", f.path, text, got, want)
 			}
-			do(t, ctx, "back", js(fmt.Sprintf(`document.getElementById(%q).parentElement.querySelector('.was button').click()`, f.id)), truth(`!document.querySelector('.banner.trial')`))
+			do(t, ctx, "back", js(fmt.Sprintf(`document.getElementById(%q).parentElement.querySelector('.was button').click()`,
+				f.id)), truth(`!document.querySelector('.banner.trial')`))
 		}
 	}
 	do(t, ctx, "a bare number is one of the field's unit", js(`location.hash = '/review'`),
@@ -401,7 +405,8 @@ func TestCurve(t *testing.T) {
 	ctx := tab(t)
 	const box = `document.querySelector('[aria-label="forward_voltage"].partrow')`
 	point := func(x string) string {
-		return fmt.Sprintf(box+`?.querySelectorAll('tbody tr').values().find(r => r.querySelector('th').textContent === %q)`, x)
+		return fmt.Sprintf(box+`?.querySelectorAll('tbody tr').values().find(r => r.querySelector('th').textContent === %q)`,
+			x)
 	}
 	typed := func(end, text string) step {
 		f := `document.getElementById('c-parts-white-4die-6500-yaml-emitters-0-forward_voltage-` + end + `')`
@@ -421,7 +426,8 @@ func TestCurve(t *testing.T) {
 	}
 	do(t, ctx, "a point that is none", typed("x", "1 V"), typed("y", "2 V"), chromedp.KeyEvent(kb.Enter),
 		truth(point("1 V")+`?.querySelector('.wrong')?.textContent.includes('1 V')`), js(point("1 V")+`.querySelector('td:last-child button').click()`), truth(`!document.querySelector('.banner.trial')`))
-	do(t, ctx, "the library", js(`[...document.querySelectorAll('[aria-label="Kind"] button')].find(b => b.textContent === 'lenses').click()`), truth(`document.querySelector('.library tbody').textContent.includes('lens-60')`),
+	do(t, ctx, "the library", js(`[...document.querySelectorAll('[aria-label="Kind"] button')].find(b => b.textContent === 'lenses').click()`),
+		truth(`document.querySelector('.library tbody').textContent.includes('lens-60')`),
 		js(`[...document.querySelectorAll('.library button')].find(b => b.textContent.includes('lens-60 to')).click()`), truth(`document.querySelector('.notice.good')?.textContent.includes('parts/lens-60.yaml')`))
 	if !strings.Contains(partsOnDisk(t, dir, "lens-60.yaml"), "id: lens-60\n") {
 		t.Error("the lens was not copied")
@@ -631,7 +637,8 @@ func TestGone(t *testing.T) {
 	write(t, dir, strings.Replace(onDisk(t, dir), "name:", "name: Moved", 1))
 	_, end = begin(addr)
 	defer end()
-	do(t, ctx, "go on", truth(`!document.querySelector('.banner.bad') && document.querySelector('h1').textContent.startsWith('Moved')`), truth(`document.querySelector('.banner.trial') && !document.querySelector('.banner.trial .wrong') && !document.querySelector('.sum.stale')`),
+	do(t, ctx, "go on", truth(`!document.querySelector('.banner.bad') && document.querySelector('h1').textContent.startsWith('Moved')`),
+		truth(`document.querySelector('.banner.trial') && !document.querySelector('.banner.trial .wrong') && !document.querySelector('.sum.stale')`),
 		click("Save to file"), truth(`!document.querySelector('.banner.trial')`))
 	until(t, "what was tried is written", func() bool { return strings.Contains(onDisk(t, dir), "222 mm") })
 }
@@ -641,7 +648,10 @@ func TestWidths(t *testing.T) {
 	ts := serve(t, demo(t, "planted-tank-first"))
 	// A snapshot, which says in what it differs.
 	ts.post(t, "/api/save", map[string]any{"base": ts.hash(t), "changes": []map[string]string{
-		{"path": "name", "text": "Another name that is no shorter than names are"}, {"path": "installation.hanging_height", "text": "250 mm"},
+		{"path": "name", "text": "Another name that is no shorter than names are"}, {
+			"path": "installation.hanging_height",
+			"text": "250 mm",
+		},
 	}})
 	ctx := tab(t)
 	do(t, ctx, "open", chromedp.Navigate(ts.URL), computed())
@@ -802,7 +812,8 @@ func TestAxe(t *testing.T) {
 			Nodes    []string
 		}
 		list, err := chromedp.Run(ctx,
-			chromedp.Evaluate[[]violation](`axe.run(`+around+`, {resultTypes: ['violations'], preload: false`+rules+`}).then(r => r.violations.map(v => ({ID: v.id, Help: v.help, Nodes: v.nodes.slice(0, 4).map(n => n.html.slice(0, 160) + ' | ' + n.failureSummary.slice(0, 200))})))`, chromedp.EvalAwaitPromise))
+			chromedp.Evaluate[[]violation](`axe.run(`+around+`, {resultTypes: ['violations'], preload: false`+rules+`}).then(r => r.violations.map(v => ({ID: v.id, Help: v.help, Nodes: v.nodes.slice(0, 4).map(n => n.html.slice(0, 160) + ' | ' + n.failureSummary.slice(0, 200))})))`,
+				chromedp.EvalAwaitPromise))
 		if err != nil {
 			t.Fatalf("%s: %v", what, err)
 		}
@@ -946,7 +957,8 @@ return out })()`, n), chromedp.EvalAwaitPromise))
 		sort.Float64s(list)
 		after := work()
 		each := func(name string) float64 { return (after[name] - before[name]) / n }
-		t.Logf("%s: from slider to figures %.0f ms (median), %.0f ms (nine of ten); work of the page %.1f ms: script %.1f, style %.1f, layout %.1f", key, list[n/2], list[n*9/10], each("TaskDuration"), each("ScriptDuration"), each("RecalcStyleDuration"), each("LayoutDuration"))
+		t.Logf("%s: from slider to figures %.0f ms (median), %.0f ms (nine of ten); work of the page %.1f ms: script %.1f, style %.1f, layout %.1f",
+			key, list[n/2], list[n*9/10], each("TaskDuration"), each("ScriptDuration"), each("RecalcStyleDuration"), each("LayoutDuration"))
 		if list[n/2] > 2000 {
 			t.Errorf("%s: %.0f ms from slider to figures, want 50", key, list[n/2])
 		}
