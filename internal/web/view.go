@@ -103,7 +103,7 @@ type emitterView struct {
 	figure.EmitterView
 	XPath     string  `json:"x_path"` // of its place in the design file
 	YPath     string  `json:"y_path"`
-	JunctionK float64 `json:"junction_k"` // usual day
+	JunctionK float64 `json:"junction_k"` // typical ambient
 	SolderK   float64 `json:"solder_k"`
 	BeamRad   float64 `json:"beam_rad"` // full angle at half intensity
 }
@@ -211,36 +211,8 @@ func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full boo
 	for _, c := range r.Spectrum.Channels {
 		v.Spectrum.Channels = append(v.Spectrum.Channels, short(c))
 	}
-	colours := draw.ChannelColours(r.Spectrum.LambdaNM, r.Spectrum.Channels)
 	l := r.Lamp
-	for i, c := range r.Channels {
-		ch := &l.Channels[i]
-		if c.Colour == "" && i < len(colours) {
-			c.Colour = colours[i]
-		}
-		one := channelView{
-			ChannelView: c, Driver: ch.Driver.ID.S, MinA: ch.Driver.CurrentMin.SI, MaxA: ch.Driver.CurrentMax.SI,
-			MinV: ch.Driver.OutputMin.SI,
-			MaxV: ch.Driver.OutputMax.SI, Strings: ch.Strings, Level: ch.Level, PWM: ch.PWM(),
-			CurrentKey: fmt.Sprintf("channels[%d].current", i),
-		}
-		for _, e := range ch.Emitters {
-			if id := l.Types[l.Emitters[e].Type].Part.ID.S; len(one.Parts) == 0 || one.Parts[len(one.Parts)-1] != id {
-				one.Parts = append(one.Parts, id)
-			}
-		}
-		v.Channels = append(v.Channels, one)
-	}
-	for i, e := range r.Emitters {
-		one := emitterView{
-			EmitterView: e, XPath: l.Emitters[i].Point.X.At.Path, YPath: l.Emitters[i].Point.Y.At.Path,
-			BeamRad: l.Optics[l.Emitters[i].Optic].BeamRad,
-		}
-		if len(r.Cases) > 0 && i < len(r.Cases[0].JunctionK) {
-			one.JunctionK, one.SolderK = r.Cases[0].JunctionK[i], r.Cases[0].SolderK[i]
-		}
-		v.Emitters = append(v.Emitters, one)
-	}
+	v.Channels, v.Emitters = channelViews(r), emitterViews(r)
 	p := l.Design.Installation
 	v.Installation = installationView{
 		InstallationView: r.Installation, GlassM: p.Glass.SI, OffsetXM: p.Offset.X.SI,
@@ -253,6 +225,46 @@ func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full boo
 	}
 	fillLists(v)
 	return v
+}
+
+// channelViews returns the channels with their drivers and emitter parts.
+func channelViews(r *figure.Evaluation) (out []channelView) {
+	l := r.Lamp
+	colours := draw.ChannelColours(r.Spectrum.LambdaNM, r.Spectrum.Channels)
+	for i, c := range r.Channels {
+		ch := &l.Channels[i]
+		if c.Colour == "" && i < len(colours) {
+			c.Colour = colours[i]
+		}
+		one := channelView{
+			ChannelView: c, Driver: ch.Driver.ID.S, MinA: ch.Driver.CurrentMin.SI, MaxA: ch.Driver.CurrentMax.SI,
+			MinV: ch.Driver.OutputMin.SI, MaxV: ch.Driver.OutputMax.SI, Strings: ch.Strings, Level: ch.Level, PWM: ch.PWM(),
+			CurrentKey: fmt.Sprintf("channels[%d].current", i),
+		}
+		for _, e := range ch.Emitters {
+			if id := l.Types[l.Emitters[e].Type].Part.ID.S; len(one.Parts) == 0 || one.Parts[len(one.Parts)-1] != id {
+				one.Parts = append(one.Parts, id)
+			}
+		}
+		out = append(out, one)
+	}
+	return out
+}
+
+// emitterViews returns the emitters with their temperatures at typical ambient.
+func emitterViews(r *figure.Evaluation) (out []emitterView) {
+	l := r.Lamp
+	for i, e := range r.Emitters {
+		one := emitterView{
+			EmitterView: e, XPath: l.Emitters[i].Point.X.At.Path, YPath: l.Emitters[i].Point.Y.At.Path,
+			BeamRad: l.Optics[l.Emitters[i].Optic].BeamRad,
+		}
+		if len(r.Cases) > 0 && i < len(r.Cases[0].JunctionK) {
+			one.JunctionK, one.SolderK = r.Cases[0].JunctionK[i], r.Cases[0].SolderK[i]
+		}
+		out = append(out, one)
+	}
+	return out
 }
 
 // finite returns 0 for what is no number: JSON has no way to write it, and the figure's text says what it is.
