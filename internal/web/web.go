@@ -3,7 +3,7 @@
 // In: a project folder, the parts library, and templates for an empty folder. Out: an HTTP handler with the page, a
 // JSON interface over one shape (a figure.Evaluation with its findings, problems and the text of the design file), and
 // events when something changes. Assumes: one person with one or several tabs, and perhaps an editor beside them.
-// Every other page in the browser is taken as hostile, see guard. Leaves to others: every figure (design), every
+// Every other page in the browser is taken as hostile, see guard. Leaves to others: every figure (figure), every
 // judgement (review), and listening on an address (cli).
 package web
 
