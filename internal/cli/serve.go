@@ -66,7 +66,7 @@ func (c *serveCmd) Run(r *run) error {
 		page.RawQuery = url.Values{"token": {token}}.Encode()
 	}
 	s, err := web.New(web.Options{
-		Folder: dir, File: name, Shelf: partslib.Files(), Templates: beginnings(), Others: others, Store: r.solver(c.Path).Store, Addr: at, Token: token,
+		Folder: dir, File: name, Library: partslib.Files(), Templates: beginnings(), Others: others, Store: r.solver(c.Path).Store, Addr: at, Token: token,
 	})
 	if err != nil {
 		return err

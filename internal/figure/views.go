@@ -20,7 +20,7 @@ func (r *Evaluation) bom(l *lamp.Lamp) {
 		if o.Part != nil {
 			line.Part = o.Part.ID.S
 		}
-		r.Invented = r.Invented || line.Fictitious
+		r.HasFictitiousParts = r.HasFictitiousParts || line.Fictitious
 		r.BOM = append(r.BOM, line)
 	}
 }
@@ -63,7 +63,7 @@ func (r *Evaluation) views(w *writer, target spectrum.Spectrum) {
 	if s.Light.Surface != nil {
 		r.Surface = makeMap("water surface", s.Light.Surface, sol.EmittedW)
 	}
-	r.Board, r.Place = boardView(l), installationView(l)
+	r.Board, r.Installation = boardView(l), installationView(l)
 	r.Notes = append(r.Notes, l.Notes...)
 	if typical.Runaway {
 		r.Notes = append(r.Notes, "no steady state at typical ambient: maps, spectra and energy flow are those at "+
@@ -207,7 +207,7 @@ const (
 
 func (r *Evaluation) flow(from, to string, watts float64, loss bool) {
 	if watts > 1e-9 {
-		r.Flow = append(r.Flow, EnergyFlow{From: from, To: to, Watts: watts, Loss: loss})
+		r.EnergyFlows = append(r.EnergyFlows, EnergyFlow{From: from, To: to, Watts: watts, Loss: loss})
 	}
 }
 

@@ -231,9 +231,9 @@ func TestWildResults(t *testing.T) {
 		Name: "wild", Figures: []figure.Figure{{Key: "a.b", Title: "t", Value: nan, Lo: -inf, Hi: inf, Dim: quantity.Power}, {Key: "mains.power", Title: "p", Value: inf, Dim: quantity.Power}},
 		Channels: []figure.ChannelView{{Name: "a", CurrentA: nan, ColdHighV: inf}}, Emitters: []figure.EmitterView{{Label: "a 1", XM: nan, DieA: inf}},
 		Cases: []figure.CaseView{{Key: "typical", Title: "typical ambient", RoomK: nan, SolderK: []float64{nan}, JunctionK: []float64{inf}, Runaway: true}},
-		Board: figure.BoardView{Shape: "disc", LengthM: inf, WidthM: nan}, Place: figure.InstallationView{LengthM: nan},
+		Board: figure.BoardView{Shape: "disc", LengthM: inf, WidthM: nan}, Installation: figure.InstallationView{LengthM: nan},
 		Target:   &figure.Map{NX: 1, NY: 1, LengthM: 1, WidthM: 1, PPFD: []float64{nan}, Lux: []float64{1}},
-		Spectrum: figure.SpectrumView{LambdaNM: []float64{400, nan}, Channels: [][]float64{{inf, 1}}}, Flow: []figure.EnergyFlow{{From: "a", To: "b", Watts: nan}},
+		Spectrum: figure.SpectrumView{LambdaNM: []float64{400, nan}, Channels: [][]float64{{inf, 1}}}, EnergyFlows: []figure.EnergyFlow{{From: "a", To: "b", Watts: nan}},
 		BOM: []figure.BOMLine{{What: "w", Each: nan, Total: inf, Priced: true}}, Assumptions: []figure.Assumption{{What: "x", Used: nan, Dim: quantity.Ratio}},
 	}}
 	check(t, write(t, r, []finding.Finding{{Severity: 99, Title: "beyond"}}, Options{}))
@@ -264,7 +264,7 @@ func TestHostileNames(t *testing.T) {
 	r.Emitters[0].Label, r.Emitters[0].Part, r.Emitters[0].Lens = evil, evil, evil
 	r.BOM = []figure.BOMLine{{Part: evil, What: evil, Note: evil}}
 	r.Notes = []string{evil}
-	r.Flow = []figure.EnergyFlow{{From: evil, To: "b", Watts: 1}, {From: "b", To: evil + "2", Watts: 1, Loss: true}}
+	r.EnergyFlows = []figure.EnergyFlow{{From: evil, To: "b", Watts: 1}, {From: "b", To: evil + "2", Watts: 1, Loss: true}}
 	r.Assumptions = []figure.Assumption{{What: evil, Why: evil, Dim: quantity.Ratio}}
 	target := *r.Target
 	target.Title = evil

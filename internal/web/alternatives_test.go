@@ -12,7 +12,10 @@ func TestAlternatives(t *testing.T) {
 	settled(t, s)
 	st := state(t, ts)
 	ask := func(c choiceAsk) (int, []byte) {
-		resp, data := send(t, ts, "POST", "/api/choose", map[string]any{"base": st.Hash, "changes": []change{}, "choice": c}, nil)
+		resp, data := send(t, ts, "POST", "/api/choose", map[string]any{
+			"base": st.Hash, "changes": []change{},
+			"choice": c,
+		}, nil)
 		return resp.StatusCode, data
 	}
 	for _, c := range []struct {
