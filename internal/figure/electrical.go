@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"strings"
 
-	"lampwright/internal/drive"
 	"lampwright/internal/engine"
 	"lampwright/internal/lamp"
 	"lampwright/internal/project"
@@ -323,7 +322,7 @@ func (r *Evaluation) workingVoltageFigure(w *writer) {
 	}
 	w.row(key, "maximum voltage between copper and metal core", quantity.Voltage,
 		of(engine.Typical, 0, func(s *engine.Solution) float64 { return engine.WorkingVoltageV(l, s) }), func() Basis {
-			spanV := drive.InsulationStressV(engine.PadStrings(l, &r.Sol), 0)
+			spanV := engine.PadSpanV(l, &r.Sol)
 			return Basis{
 				Formula: "V = max(V_circuit, span of all potentials with one reference)",
 				Numbers: fmt.Sprintf("span %s V; with open circuits %s", num(spanV), w.text(key, quantity.Voltage)),
