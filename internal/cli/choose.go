@@ -76,7 +76,7 @@ func (c *chooseCmd) Run(r *run) error {
 		show(r, choose.Light, list)
 	} else {
 		show(r, choose.Heat, list)
-		r.prose("", "T_j at maximum ambient. K/EUR: reduction of the maximum T_j per additional euro.")
+		r.prose("", "T_j at maximum ambient. Kelvin per euro: reduction of the maximum T_j per additional euro.")
 	}
 	return err // the alternatives computed before Ctrl-C have been printed
 }

@@ -338,7 +338,7 @@ func TestDocsFigures(t *testing.T) {
 	chapter := all["docs/handbook/20-results-and-ranges.md"]
 	for key := range maps.Clone(known) {
 		begins, rest, _ := strings.Cut(key, ".")
-		rest = regexp.MustCompile(`(-max-ambient)?(-fan-failure)?$`).ReplaceAllString(rest, "")
+		rest = regexp.MustCompile(`(-max-ambient)?(-fan-failure)?(-\d)?$`).ReplaceAllString(rest, "")
 		switch begins = regexp.MustCompile(`\d+$`).ReplaceAllString(begins, "N"); {
 		case demoKeys[key] && slices.Contains([]string{"white", "warm", "blue", "red"}, begins):
 			if !regexp.MustCompile(`(?m)^\| a channel's name .*\b` + regexp.QuoteMeta(rest) + `\b`).MatchString(chapter) {
