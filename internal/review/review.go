@@ -30,7 +30,8 @@ type Judged struct {
 	judgements []Judgement
 }
 
-// Judge runs every rule. Its cost is a small part of Findings, which formats texts and searches for fixes until ctx ends.
+// Judge runs every rule. Its cost is a small part of Findings, which formats texts and searches for fixes until ctx
+// ends.
 func Judge(ctx context.Context, r *figure.Evaluation) *Judged {
 	v := newReviewer(ctx, r)
 	return &Judged{v, v.judge()}
