@@ -3,8 +3,9 @@
 //
 // In: the text of a case, as docs/cases-heat.md and docs/cases-light.md describe it.
 // Out: its figures, as values that marshal to JSON, and whether expected figures were met; errors state file, line,
-// column. Assumes: SI units, as the keys state. Leaves to others: the physics (heat, light), reading the file, and
-// printing.
+// column.
+// Assumes: SI units, as the keys state.
+// Leaves to others: the physics (heat, light), reading the file, and printing.
 package casefile
 
 import (

@@ -13,7 +13,7 @@ import (
 // Family is a kind of lamp, by how it makes its spectrum.
 type Family string
 
-// Families that OldLamp knows.
+// Families that ReplacedLamp knows.
 const (
 	Triphosphor   Family = "triphosphor"   // fluorescent with three narrow bands: common tubes since the 1980s
 	Halophosphate Family = "halophosphate" // the older fluorescent of one broad band
@@ -64,7 +64,7 @@ type ReplacedLight struct {
 // The spectrum is that of the CIE illuminants of the family, the two neighbours in colour temperature mixed to the one
 // that is stated; a real lamp of the family differs by some percent in photons per lumen.
 // It is an error if lumens, power or age make no sense, or the family is unknown.
-// Source: CIE15-2018 (spectra); Akashi2002, as FluorescentKept (age).
+// Source: CIE15-2018 (spectra); Akashi2002, as FluorescentMaintenance (age).
 func (l ReplacedLamp) Light() (ReplacedLight, error) {
 	if l.Count == 0 {
 		l.Count = 1

@@ -22,7 +22,7 @@ type warmLight struct {
 //	Δλ = k (T_j − T_test) + Δλ(I)
 //
 // I is what flows in a die while it is on: analog dimming moves a colour, pulses do not. Whites that state a chromaticity
-// over current are bent to it, see colour.Bend.
+// over current are bent to it, see colour.ShiftToChromaticity.
 // A part that states lumens keeps them, since its curves over temperature and current are of lumens; a part that states
 // watts keeps its watts. The watts of the model, and with them heat and shares of watts, stay as they are.
 // The maps keep their shape from cell to cell and change by what the means of their bands change: water and glass take

@@ -1,11 +1,12 @@
 // Package foldback dims a lamp that grows too hot, and finds whether that loop settles.
 //
 // In: a thermistor (Beta or Steinhart–Hart), its divider and converter, a curve from temperature to light level, and
-// how sensor and junction warm up per watt (an R–C chain, or any step response that the caller has). Out: converter
-// codes, an error budget, a foldback table, the limits of loop gain, and a simulation of the closed loop: stable or
-// hunting, where it settles, and how hot the junction gets on the way. Assumes: warm-up is linear in the heat, at the
-// conductances that the caller chose; take those of the hottest case. A sensor that is open or short means minimum
-// light, always. Leaves to others: where the heat comes from, the board field, and the firmware.
+// how sensor and junction warm up per watt (an R–C chain, or any step response that the caller has).
+// Out: converter codes, an error budget, a foldback table, the limits of loop gain, and a simulation of the closed
+// loop: stable or hunting, where it settles, and how hot the junction gets on the way.
+// Assumes: warm-up is linear in the heat, at the conductances that the caller chose; take those of the hottest case. A
+// sensor that is open or short means minimum light, always.
+// Leaves to others: where the heat comes from, the board field, and the firmware.
 package foldback
 
 import (

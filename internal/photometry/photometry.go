@@ -4,7 +4,8 @@
 // Out: a File with intensities on an even description (polar angle from the aim, azimuth about it), what the file says
 // of itself, and warnings in plain sentences; or the bytes of an LM-63:2002 file.
 // Assumes: at most 16 MiB of text; the real files of the trade, which bend the standard, are read where their meaning
-// is plain, with a warning. Leaves to others: what a pattern does with the intensities, and files on disk.
+// is plain, with a warning.
+// Leaves to others: what a pattern does with the intensities, and files on disk.
 package photometry
 
 import (

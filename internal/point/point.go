@@ -3,8 +3,8 @@
 // In: an Emitter as its datasheet curves describe it, the current through one die, and the junction temperature.
 // Out: a State: volts, watts, light and heat of the package; and notes where a curve was left.
 // Assumes: every die of the package carries the same current and has the same temperature.
-// Leaves to others: how the junction comes to that temperature (design closes the loop with heat), the spectrum's
-// shape (spectrum), and strings of several emitters (drive).
+// Leaves to others: how the junction comes to that temperature (design closes the loop with heat), the spectrum's shape
+// (spectrum), and strings of several emitters (drive).
 package point
 
 import (

@@ -40,8 +40,8 @@ func (h Housing) Check() error {
 //
 //	G = A (h_c + h_r)
 //
-// h_c is PlateFilm, h_r RadiationFilm to surroundings at the air's temperature.
-// Source: as PlateFilm and RadiationFilm.
+// h_c is PlateCoefficient, h_r RadiationCoefficient to surroundings at the air's temperature.
+// Source: as PlateCoefficient and RadiationCoefficient.
 func (h Housing) FaceWK(surfaceK, airK, pressurePa float64) float64 {
 	return h.AreaM2 * (PlateCoefficient(h.Face, h.HeightM, h.AreaM2, h.PerimeterM, surfaceK, airK, pressurePa) + RadiationCoefficient(h.Emissivity, surfaceK, airK))
 }

@@ -1,10 +1,11 @@
 // Package sink finds what carries a lamp's heat into the room: fins, bare faces, fans, chimneys, hoods and radiation.
 //
 // In: a sink's geometry or its datasheet curve, how it is mounted, the temperatures of its base, the air and what it
-// sees, the air pressure, and for a fan its pressure–flow curve and speed. Out: the heat it dissipates and the
-// conductance base to air in W/K, with the uncertainty of the correlation, and sentences for whatever was asked outside
-// a correlation's range. Assumes: an isothermal base (spreading inside the base belongs to the board field), steady
-// flow, dry air. Leaves to others: the board, the junction, and closing the loop between heat and temperature.
+// sees, the air pressure, and for a fan its pressure–flow curve and speed.
+// Out: the heat it dissipates and the conductance base to air in W/K, with the uncertainty of the correlation, and
+// sentences for whatever was asked outside a correlation's range.
+// Assumes: an isothermal base (spreading inside the base belongs to the board field), steady flow, dry air.
+// Leaves to others: the board, the junction, and closing the loop between heat and temperature.
 //
 // Correlations of natural convection are good to 10–25 %, and every result says so; two digits are all that is meant.
 package sink
