@@ -5,15 +5,12 @@ import "testing"
 func BenchmarkPadGroups(b *testing.B) {
 	var chains []PadString
 	for range 8 {
-		chains = append(
-			chains,
-			PadString{
-				Output: "w",
-				Positions: positions(
-					3, PadAnode, PadCathode, PadIsolated, PadUnknown, PadAnode, PadCathode, PadIsolated, PadUnknown,
-				),
-			},
-		)
+		chains = append(chains, PadString{
+			Output: "w",
+			Positions: positions(
+				3, PadAnode, PadCathode, PadIsolated, PadUnknown, PadAnode, PadCathode, PadIsolated, PadUnknown,
+			),
+		})
 	}
 	for b.Loop() {
 		if _, err := PadGroups(Mounting{Path: PathCore}, chains); err != nil {

@@ -196,15 +196,12 @@ func TestTwoStringsSettleByTheGain(t *testing.T) {
 	p := must[Parallel](t)(CheckParallel(2, []float64{35.9, 36.1}, []float64{9, 9}, -0.02, 5))
 	g := 0.02 * 36 * 5 / 9
 	// The strings' gains differ from the mean's by 0.3 %, which 1/(1 − g) turns into 0.2 %.
-	compare(
-		t,
-		[]check{
-			{
-				"settled mismatch", p.SettledWorst - 1, (p.WorstShare - 1) / (1 - g), 0.002 * p.WorstShare,
-				"1/(1 − g), derived",
-			},
+	compare(t, []check{
+		{
+			"settled mismatch", p.SettledWorst - 1, (p.WorstShare - 1) / (1 - g), 0.002 * p.WorstShare,
+			"1/(1 − g), derived",
 		},
-	)
+	})
 }
 
 func TestDimming(t *testing.T) {

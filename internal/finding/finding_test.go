@@ -43,12 +43,9 @@ func TestOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		var list []Finding
 		for i, s := range rapid.SliceOf(rapid.IntRange(int(Stop), int(Pass))).Draw(t, "severities") {
-			list = append(
-				list,
-				Finding{
-					Severity: Severity(s), Check: "c", Title: string(rune('a' + i%26)), Value: strings.Repeat("x", i),
-				},
-			)
+			list = append(list, Finding{
+				Severity: Severity(s), Check: "c", Title: string(rune('a' + i%26)), Value: strings.Repeat("x", i),
+			})
 		}
 		count := Count(list)
 		sum := 0

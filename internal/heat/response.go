@@ -660,14 +660,11 @@ func (a *request) assemble(jobs []job, lumped bool, o Options) *Response {
 		st.RelErr = max(st.RelErr, j.stats.RelErr) // not a number if any is not
 	}
 	if o.Grids == 0 && !(st.RelErr <= o.RelErr) {
-		r.Notes = append(
-			r.Notes,
-			fmt.Sprintf(
-				"the estimated error of the heat field is %.2g %%, above the %.2g %% asked for: the limit of %d "+
-					"cells was reached",
-				100*st.RelErr, 100*o.RelErr, o.MaxCells,
-			),
-		)
+		r.Notes = append(r.Notes, fmt.Sprintf(
+			"the estimated error of the heat field is %.2g %%, above the %.2g %% asked for: the limit of %d "+
+				"cells was reached",
+			100*st.RelErr, 100*o.RelErr, o.MaxCells,
+		))
 	}
 	return r
 }

@@ -76,13 +76,10 @@ func Solder(ctx context.Context, j SolderJob, o TimeOptions) (SolderPlan, error)
 		p.NearK = append(p.NearK, t)
 		if t > p.LimitK {
 			p.Feasible = false
-			p.Notes = append(
-				p.Notes,
-				fmt.Sprintf(
-					"joint %q comes to %.0f °C, above the %.0f °C that keep 30 K to its solidus", j.Near[i].Name,
-					t-273.15, p.LimitK-273.15,
-				),
-			)
+			p.Notes = append(p.Notes, fmt.Sprintf(
+				"joint %q comes to %.0f °C, above the %.0f °C that keep 30 K to its solidus", j.Near[i].Name,
+				t-273.15, p.LimitK-273.15,
+			))
 		}
 	}
 	switch {

@@ -472,11 +472,9 @@ func TestLenses(t *testing.T) {
 			}
 			packages[p.S] = true
 		}
-		_, fit, err := intensity.FromLens(
-			intensity.LensData{
-				BeamRad: l.Beam.SI, FieldRad: l.Field.SI, PeakCdPerLm: l.Intensity.SI, Efficiency: l.Efficiency.SI,
-			},
-		)
+		_, fit, err := intensity.FromLens(intensity.LensData{
+			BeamRad: l.Beam.SI, FieldRad: l.Field.SI, PeakCdPerLm: l.Intensity.SI, Efficiency: l.Efficiency.SI,
+		})
 		if err != nil {
 			t.Errorf("%s: %v", l.ID.S, err)
 		}

@@ -144,15 +144,9 @@ func put[T any, P part[T]](a *adder, set Set[T], parts []T) {
 			continue // the decoder has said so
 		}
 		if old := set.parts[c.ID.S]; old != nil && (here[c.ID.S] || !P(old).Basics().Builtin || a.builtin) {
-			a.problems = append(
-				a.problems,
-				problem(
-					a.file,
-					complaint{
-						c.ID.At, fmt.Sprintf("%s %q is given twice", set.Kind, c.ID.S), "give one of them another id",
-					},
-				),
-			)
+			a.problems = append(a.problems, problem(a.file, complaint{
+				c.ID.At, fmt.Sprintf("%s %q is given twice", set.Kind, c.ID.S), "give one of them another id",
+			}))
 			continue
 		}
 		here[c.ID.S] = true

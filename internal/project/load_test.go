@@ -112,12 +112,10 @@ func TestProblems(t *testing.T) {
 		},
 		{
 			"tilt and splay",
-			ch(
-				change{
-					"lens: lens-60-clear\n",
-					"lens: lens-60-clear\n        tilt: 40 deg\n        azimuth: 10 deg\n        splay: 5 deg\n",
-				},
-			),
+			ch(change{
+				"lens: lens-60-clear\n",
+				"lens: lens-60-clear\n        tilt: 40 deg\n        azimuth: 10 deg\n        splay: 5 deg\n",
+			}),
 			"5 deg", "tilt and splay both", "keep one",
 		},
 		{
@@ -194,35 +192,29 @@ func TestProblems(t *testing.T) {
 		},
 		{
 			"polygon with a corner twice",
-			ch(
-				change{
-					rect,
-					"shape: polygon\n  corners: [[-60 mm, -40 mm], [60 mm, -40 mm], [60 mm, 40 mm], [60 mm, 40 mm], " +
-						"[-60 mm, 40 mm]]",
-				},
-			),
+			ch(change{
+				rect,
+				"shape: polygon\n  corners: [[-60 mm, -40 mm], [60 mm, -40 mm], [60 mm, 40 mm], [60 mm, 40 mm], " +
+					"[-60 mm, 40 mm]]",
+			}),
 			"[60 mm, 40 mm], [-60", "corners 3 and 4 of the outline are the same", "leave one",
 		},
 		{
 			"outline that crosses itself",
-			ch(
-				change{
-					rect,
-					"shape: polygon\n  corners: [[-60 mm, -40 mm], [60 mm, 40 mm], [60 mm, -40 mm], [-60 mm, 40 mm]]",
-				},
-			),
+			ch(change{
+				rect,
+				"shape: polygon\n  corners: [[-60 mm, -40 mm], [60 mm, 40 mm], [60 mm, -40 mm], [-60 mm, 40 mm]]",
+			}),
 			"[60 mm, -40 mm], [-60", "the outline crosses itself: the side from corner 1 meets the side from corner 3",
 			"in order around the rim",
 		},
 		{
 			"polygon too large",
-			ch(
-				change{
-					rect,
-					"shape: polygon\n  corners: [[-600 mm, -40 mm], [600 mm, -40 mm], [600 mm, 40 mm], [-600 mm, 40 " +
-						"mm]]",
-				},
-			),
+			ch(change{
+				rect,
+				"shape: polygon\n  corners: [[-600 mm, -40 mm], [600 mm, -40 mm], [600 mm, 40 mm], [-600 mm, 40 " +
+					"mm]]",
+			}),
 			"[-600 mm", "a board of 1200 × 80 mm is outside", "5 mm to 1 m",
 		},
 		{
@@ -243,24 +235,20 @@ func TestProblems(t *testing.T) {
 		},
 		{
 			"emitter over the edge of a polygon",
-			ch(
-				change{
-					rect,
-					"shape: polygon\n  corners: [[-60 mm, -40 mm], [60 mm, -40 mm], [60 mm, -4 mm], [36 mm, -4 mm], " +
-						"[36 mm, 40 mm], [-60 mm, 40 mm]]",
-				},
-			),
+			ch(change{
+				rect,
+				"shape: polygon\n  corners: [[-60 mm, -40 mm], [60 mm, -40 mm], [60 mm, -4 mm], [36 mm, -4 mm], " +
+					"[36 mm, 40 mm], [-60 mm, 40 mm]]",
+			}),
 			"[40 mm, 0 mm]]", "does not lie on the board", "",
 		},
 		{
 			"sensor beside a polygon",
-			ch(
-				change{
-					rect,
-					"shape: polygon\n  corners: [[-60 mm, -40 mm], [60 mm, -40 mm], [60 mm, 40 mm], [30 mm, 40 mm], " +
-						"[30 mm, 20 mm], [10 mm, 20 mm], [10 mm, 40 mm], [-60 mm, 40 mm]]",
-				},
-			),
+			ch(change{
+				rect,
+				"shape: polygon\n  corners: [[-60 mm, -40 mm], [60 mm, -40 mm], [60 mm, 40 mm], [30 mm, 40 mm], " +
+					"[30 mm, 20 mm], [10 mm, 20 mm], [10 mm, 40 mm], [-60 mm, 40 mm]]",
+			}),
 			"[20 mm, 30 mm]", "the sensor does not lie on the board", "",
 		},
 		{
@@ -287,13 +275,11 @@ func TestProblems(t *testing.T) {
 		},
 		{
 			"holes that meet",
-			ch(
-				change{
-					rect,
-					rect + "\n  holes: [{diameter: 3 mm, at: [[50 mm, 30 mm]]}, {length: 4 mm, width: 4 mm, at: " +
-						"[[46.6 mm, 30 mm]]}]",
-				},
-			),
+			ch(change{
+				rect,
+				rect + "\n  holes: [{diameter: 3 mm, at: [[50 mm, 30 mm]]}, {length: 4 mm, width: 4 mm, at: " +
+					"[[46.6 mm, 30 mm]]}]",
+			}),
 			"[46.6 mm", "the cut-out of 4 × 4 mm at (46.6, 30) mm runs into the hole of 3 mm at (50, 30) mm", "",
 		},
 		{
@@ -309,14 +295,12 @@ func TestProblems(t *testing.T) {
 			"sensor in a hole", ch(change{rect, rect + "\n  holes: [{diameter: 3 mm, at: [[21 mm, 30 mm]]}]"}),
 			"[20 mm, 30 mm]}", "the sensor sits over the hole of 3 mm", "move one of them",
 		},
-		{"too many holes", ch(
-			change{
-				rect,
-				rect + "\n  holes: [{diameter: 1 mm, at: [" + strings.Repeat(
-					"[50 mm, 30 mm], ", 200,
-				) + "[50 mm, 30 mm]]}]",
-			},
-		), "[50 mm", "the board has 201 holes; 200 are the most", ""},
+		{"too many holes", ch(change{
+			rect,
+			rect + "\n  holes: [{diameter: 1 mm, at: [" + strings.Repeat(
+				"[50 mm, 30 mm], ", 200,
+			) + "[50 mm, 30 mm]]}]",
+		}), "[50 mm", "the board has 201 holes; 200 are the most", ""},
 		{
 			"contact in a bay of a polygon",
 			ch(
@@ -424,23 +408,19 @@ func TestProblems(t *testing.T) {
 		},
 		{
 			"sink that needs a fan",
-			ch(
-				change{
-					"  part: fins-100\n  contact: {length: 90 mm, width: 80 mm, at: [0 mm, 0 mm]}\nfan: {part: " +
-						"fan-92, speed: 60 %}\n",
-					"  part: s3\n",
-				},
-			),
+			ch(change{
+				"  part: fins-100\n  contact: {length: 90 mm, width: 80 mm, at: [0 mm, 0 mm]}\nfan: {part: " +
+					"fan-92, speed: 60 %}\n",
+				"  part: s3\n",
+			}),
 			"s3", `sink "s3" states only how it does with a fan`, "add a fan",
 		},
 		{
 			"sink silent on fans",
-			ch(
-				change{
-					"  part: fins-100\n  contact: {length: 90 mm, width: 80 mm, at: [0 mm, 0 mm]}\n",
-					"  part: fins-80-natural\n",
-				},
-			),
+			ch(change{
+				"  part: fins-100\n  contact: {length: 90 mm, width: 80 mm, at: [0 mm, 0 mm]}\n",
+				"  part: fins-80-natural\n",
+			}),
 			"fan-92", `sink "fins-80-natural" does not state how it does with a fan`, "resistance_vs_air_speed",
 		},
 		{
@@ -459,53 +439,43 @@ func TestProblems(t *testing.T) {
 		},
 		{
 			"housing without height",
-			ch(
-				change{
-					"\nsolder: sac305",
-					"\nhousing: {area: 300 cm², emissivity: 85 %, joint_resistance: 0.3 K/W}\nsolder: sac305",
-				},
-			),
+			ch(change{
+				"\nsolder: sac305",
+				"\nhousing: {area: 300 cm², emissivity: 85 %, joint_resistance: 0.3 K/W}\nsolder: sac305",
+			}),
 			"300 cm²", "a housing with upright faces needs their height", "add height",
 		},
 		{
 			"housing without perimeter",
-			ch(
-				change{
-					"\nsolder: sac305",
-					"\nhousing: {area: 300 cm², emissivity: 85 %, joint_resistance: 0.3 K/W, faces: down}\nsolder: " +
-						"sac305",
-				},
-			),
+			ch(change{
+				"\nsolder: sac305",
+				"\nhousing: {area: 300 cm², emissivity: 85 %, joint_resistance: 0.3 K/W, faces: down}\nsolder: " +
+					"sac305",
+			}),
 			"300 cm²", "a housing whose faces look down needs their perimeter", "add perimeter",
 		},
 		{
 			"housing that touches nothing",
-			ch(
-				change{
-					"\nsolder: sac305", "\nhousing: {area: 300 cm², emissivity: 85 %, height: 60 mm}\nsolder: sac305",
-				},
-			),
+			ch(change{
+				"\nsolder: sac305", "\nhousing: {area: 300 cm², emissivity: 85 %, height: 60 mm}\nsolder: sac305",
+			}),
 			"300 cm²", "a housing must say how it touches the sink", "add joint",
 		},
 		{
 			"housing with two joints",
-			ch(
-				change{
-					"\nsolder: sac305",
-					"\nhousing: {area: 300 cm², emissivity: 85 %, height: 60 mm, joint_resistance: 0.3 K/W, " +
-						"contact_area: 12 cm²}\nsolder: sac305",
-				},
-			),
+			ch(change{
+				"\nsolder: sac305",
+				"\nhousing: {area: 300 cm², emissivity: 85 %, height: 60 mm, joint_resistance: 0.3 K/W, " +
+					"contact_area: 12 cm²}\nsolder: sac305",
+			}),
 			"0.3 K/W", "joint_resistance and contact_area both give", "keep one",
 		},
 		{
 			"housing on a bare contact",
-			ch(
-				change{
-					"\nsolder: sac305",
-					"\nhousing: {area: 300 cm², emissivity: 85 %, height: 60 mm, contact_area: 12 cm²}\nsolder: sac305",
-				},
-			),
+			ch(change{
+				"\nsolder: sac305",
+				"\nhousing: {area: 300 cm², emissivity: 85 %, height: 60 mm, contact_area: 12 cm²}\nsolder: sac305",
+			}),
 			"12 cm²", "a contact of the housing needs its specific resistance", "275 mm²·K/W",
 		},
 		// Supplies.
@@ -600,13 +570,11 @@ func TestProblems(t *testing.T) {
 		{"no flux", ch(change{"    flux: 100 lm\n", ""}), "e1\n", "must state one of flux and radiant_flux", ""},
 		{
 			"no spectrum",
-			ch(
-				change{
-					"    peaks:\n      - {at: 450 nm, width: 20 nm, share: 40 %}\n      - {at: 560 nm, width: 90 nm, " +
-						"share: 60 %}\n",
-					"",
-				},
-			),
+			ch(change{
+				"    peaks:\n      - {at: 450 nm, width: 20 nm, share: 40 %}\n      - {at: 560 nm, width: 90 nm, " +
+					"share: 60 %}\n",
+				"",
+			}),
 			"e1\n", "must have one of peaks, spectrum and spectrum_file", "",
 		},
 		{
@@ -615,24 +583,20 @@ func TestProblems(t *testing.T) {
 		},
 		{
 			"no such spectrum file",
-			ch(
-				change{
-					"    peaks:\n      - {at: 450 nm, width: 20 nm, share: 40 %}\n      - {at: 560 nm, width: 90 nm, " +
-						"share: 60 %}\n",
-					"    spectrum_file: white.csv\n",
-				},
-			),
+			ch(change{
+				"    peaks:\n      - {at: 450 nm, width: 20 nm, share: 40 %}\n      - {at: 560 nm, width: 90 nm, " +
+					"share: 60 %}\n",
+				"    spectrum_file: white.csv\n",
+			}),
 			"white.csv", "spectrum_file \"white.csv\": file does not exist", "in the folder of this parts file",
 		},
 		{
 			"spectrum file elsewhere",
-			ch(
-				change{
-					"    peaks:\n      - {at: 450 nm, width: 20 nm, share: 40 %}\n      - {at: 560 nm, width: 90 nm, " +
-						"share: 60 %}\n",
-					"    spectrum_file: ../../white.csv\n",
-				},
-			),
+			ch(change{
+				"    peaks:\n      - {at: 450 nm, width: 20 nm, share: 40 %}\n      - {at: 560 nm, width: 90 nm, " +
+					"share: 60 %}\n",
+				"    spectrum_file: ../../white.csv\n",
+			}),
 			"../../white.csv", "is not the name of a file in the folder of parts", "its name alone",
 		},
 		{
@@ -641,21 +605,17 @@ func TestProblems(t *testing.T) {
 		},
 		{
 			"glowing tube",
-			ch(
-				change{
-					"\nday: {",
-					"\nreplaced_lamp: {flux: 1000 lm, power: 60 W, cct: 6500 K, lamp_type: incandescent}\nday: {",
-				},
-			),
+			ch(change{
+				"\nday: {",
+				"\nreplaced_lamp: {flux: 1000 lm, power: 60 W, cct: 6500 K, lamp_type: incandescent}\nday: {",
+			}),
 			"6500 K, lamp_type", "no wire glows at 6500 K", "2400 K to 3500 K",
 		},
 		{
 			"white LEDs beyond the model",
-			ch(
-				change{
-					"\nday: {", "\nreplaced_lamp: {flux: 1000 lm, power: 60 W, cct: 12000 K, lamp_type: led}\nday: {",
-				},
-			),
+			ch(change{
+				"\nday: {", "\nreplaced_lamp: {flux: 1000 lm, power: 60 W, cct: 12000 K, lamp_type: led}\nday: {",
+			}),
 			"12000 K", "white LEDs of 12000 K are not known here", "2200 K to 8000 K",
 		},
 		{
@@ -674,35 +634,29 @@ func TestProblems(t *testing.T) {
 		},
 		{
 			"lumens that no eye sees",
-			ch(
-				change{
-					"      - {at: 450 nm, width: 20 nm, share: 40 %}\n      - {at: 560 nm, width: 90 nm, share: 60 " +
-						"%}\n",
-					"      - {at: 790 nm, width: 20 nm}\n",
-				},
-			),
+			ch(change{
+				"      - {at: 450 nm, width: 20 nm, share: 40 %}\n      - {at: 560 nm, width: 90 nm, share: 60 " +
+					"%}\n",
+				"      - {at: 790 nm, width: 20 nm}\n",
+			}),
 			"100 lm\n", "hardly any eye sees it", "radiant_flux",
 		},
 		{
 			"dark spectrum",
-			ch(
-				change{
-					"    peaks:\n      - {at: 450 nm, width: 20 nm, share: 40 %}\n      - {at: 560 nm, width: 90 nm, " +
-						"share: 60 %}\n",
-					"    spectrum: {400 nm: 0, 500 nm: 0, 600 nm: 0}\n",
-				},
-			),
+			ch(change{
+				"    peaks:\n      - {at: 450 nm, width: 20 nm, share: 40 %}\n      - {at: 560 nm, width: 90 nm, " +
+					"share: 60 %}\n",
+				"    spectrum: {400 nm: 0, 500 nm: 0, 600 nm: 0}\n",
+			}),
 			"spectrum", "is dark", "",
 		},
 		{
 			"infrared beyond the grid",
-			ch(
-				change{
-					"      - {at: 450 nm, width: 20 nm, share: 40 %}\n      - {at: 560 nm, width: 90 nm, share: 60 " +
-						"%}\n",
-					"      - {at: 1000 nm, width: 20 nm}\n",
-				},
-			),
+			ch(change{
+				"      - {at: 450 nm, width: 20 nm, share: 40 %}\n      - {at: 560 nm, width: 90 nm, share: 60 " +
+					"%}\n",
+				"      - {at: 1000 nm, width: 20 nm}\n",
+			}),
 			"1000 nm", "centre of 1000 nm lies outside 380 nm to 800 nm", "",
 		},
 		{"shares", ch(change{"share: 60 %", "share: 61 %"}), "450 nm", "sum to 101.0 %", "100 %"},
@@ -721,53 +675,43 @@ func TestProblems(t *testing.T) {
 		},
 		{
 			"light below zero when hot",
-			ch(
-				change{
-					"    peaks:\n      - {at: 450",
-					"    flux_vs_junction: {25 °C: 100 %, 100 °C: -1 %}\n    peaks:\n      - {at: 450",
-				},
-			),
+			ch(change{
+				"    peaks:\n      - {at: 450",
+				"    flux_vs_junction: {25 °C: 100 %, 100 °C: -1 %}\n    peaks:\n      - {at: 450",
+			}),
 			"flux_vs_junction", "flux_vs_junction falls below zero", "",
 		},
 		{
 			"two ways to drift",
-			ch(
-				change{
-					"    peaks:\n      - {at: 450",
-					"    peak_vs_current: {0.1 A: 455 nm, 1 A: 450 nm}\n    cct_vs_current: {0.1 A: 4000 K, 1 A: " +
-						"4100 K}\n    peaks:\n      - {at: 450",
-				},
-			),
+			ch(change{
+				"    peaks:\n      - {at: 450",
+				"    peak_vs_current: {0.1 A: 455 nm, 1 A: 450 nm}\n    cct_vs_current: {0.1 A: 4000 K, 1 A: " +
+					"4100 K}\n    peaks:\n      - {at: 450",
+			}),
 			"cct_vs_current", "states both peak_vs_current and cct_vs_current", "keep one way",
 		},
 		{
 			"half a chromaticity",
-			ch(
-				change{
-					"    peaks:\n      - {at: 450",
-					"    cie_x_vs_current: {0.1 A: 0.3, 1 A: 0.29}\n    peaks:\n      - {at: 450",
-				},
-			),
+			ch(change{
+				"    peaks:\n      - {at: 450",
+				"    cie_x_vs_current: {0.1 A: 0.3, 1 A: 0.29}\n    peaks:\n      - {at: 450",
+			}),
 			"cie_x_vs_current", "states one of cie_x_vs_current and cie_y_vs_current", "cct_vs_current",
 		},
 		{
 			"a drift from elsewhere",
-			ch(
-				change{
-					"    peaks:\n      - {at: 450",
-					"    peak_vs_current: {1 mA: 455 nm, 2 mA: 450 nm}\n    peaks:\n      - {at: 450",
-				},
-			),
+			ch(change{
+				"    peaks:\n      - {at: 450",
+				"    peak_vs_current: {1 mA: 455 nm, 2 mA: 450 nm}\n    peaks:\n      - {at: 450",
+			}),
 			"peak_vs_current", "does not reach test_current", "add a point",
 		},
 		{
 			"light that is dark at the test junction",
-			ch(
-				change{
-					"    peaks:\n      - {at: 450",
-					"    flux_vs_junction: {0 °C: 0 %, 25 °C: 0 %, 100 °C: 1 %}\n    peaks:\n      - {at: 450",
-				},
-			),
+			ch(change{
+				"    peaks:\n      - {at: 450",
+				"    flux_vs_junction: {0 °C: 0 %, 25 °C: 0 %, 100 °C: 1 %}\n    peaks:\n      - {at: 450",
+			}),
 			"flux_vs_junction", "gives no light at test_junction", "",
 		},
 		{
@@ -824,44 +768,36 @@ func TestProblems(t *testing.T) {
 		},
 		{
 			"fins and pins",
-			ch(
-				change{
-					"fins: {count: 10, height: 30 mm, thickness: 1 mm}",
-					"fins: {count: 10, height: 30 mm, thickness: 1 mm}, pins: {diameter: 3 mm, height: 25 mm, " +
-						"transverse_pitch: 8 mm, longitudinal_pitch: 8 mm}",
-				},
-			),
+			ch(change{
+				"fins: {count: 10, height: 30 mm, thickness: 1 mm}",
+				"fins: {count: 10, height: 30 mm, thickness: 1 mm}, pins: {diameter: 3 mm, height: 25 mm, " +
+					"transverse_pitch: 8 mm, longitudinal_pitch: 8 mm}",
+			}),
 			"s1", `sink "s1" has fins and pins`, "give one",
 		},
 		{
 			"pins without gaps",
-			ch(
-				change{
-					"fins: {count: 10, height: 30 mm, thickness: 1 mm}",
-					"pins: {diameter: 8 mm, height: 25 mm, transverse_pitch: 8 mm, longitudinal_pitch: 9 mm}",
-				},
-			),
+			ch(change{
+				"fins: {count: 10, height: 30 mm, thickness: 1 mm}",
+				"pins: {diameter: 8 mm, height: 25 mm, transverse_pitch: 8 mm, longitudinal_pitch: 9 mm}",
+			}),
 			"8 mm, height", "the pins are as wide as their pitch", "",
 		},
 		{
 			"pins without metal",
-			ch(
-				change{
-					"base_thickness: 6 mm, conductivity: 200 W/(m·K), emissivity: 85 %, fins: {count: 10, height: 30 " +
-						"mm, thickness: 1 mm}",
-					"pins: {diameter: 3 mm, height: 25 mm, transverse_pitch: 8 mm, longitudinal_pitch: 9 mm}",
-				},
-			),
+			ch(change{
+				"base_thickness: 6 mm, conductivity: 200 W/(m·K), emissivity: 85 %, fins: {count: 10, height: 30 " +
+					"mm, thickness: 1 mm}",
+				"pins: {diameter: 3 mm, height: 25 mm, transverse_pitch: 8 mm, longitudinal_pitch: 9 mm}",
+			}),
 			"s1", `sink "s1" is given by its pins and needs`, "",
 		},
 		{
 			"sensor that rises",
-			ch(
-				change{
-					"beta: 3950 K}",
-					"beta: 3950 K, resistance_vs_temperature: {0 °C: 30 kΩ, 25 °C: 10 kΩ, 60 °C: 12 kΩ}}",
-				},
-			),
+			ch(change{
+				"beta: 3950 K}",
+				"beta: 3950 K, resistance_vs_temperature: {0 °C: 30 kΩ, 25 °C: 10 kΩ, 60 °C: 12 kΩ}}",
+			}),
 			"resistance_vs_temperature", "must fall with temperature", "negative temperature coefficient",
 		},
 		{

@@ -79,17 +79,11 @@ func (a *adder) column(ref FileRef, all []spectrum.Named, e *Emitter) (one spect
 	}
 	switch {
 	case e.SpectrumColumn.Set:
-		a.problems = append(
-			a.problems,
-			problem(
-				a.file,
-				complaint{
-					e.SpectrumColumn.At,
-					fmt.Sprintf("spectrum_file %q has no column %q", e.SpectrumFile.S, e.SpectrumColumn.S),
-					"its columns are " + strings.Join(names, ", "),
-				},
-			),
-		)
+		a.problems = append(a.problems, problem(a.file, complaint{
+			e.SpectrumColumn.At,
+			fmt.Sprintf("spectrum_file %q has no column %q", e.SpectrumFile.S, e.SpectrumColumn.S),
+			"its columns are " + strings.Join(names, ", "),
+		}))
 		return one, false
 	case len(all) != 1:
 		ref.report(

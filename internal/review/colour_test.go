@@ -62,13 +62,11 @@ func TestReplacedLamp(t *testing.T) {
 		// The lamp takes 4.0 W at its drivers and 5 W or so at the wall; ten watts of tube are about twice that.
 		{
 			name: "a small tube",
-			lamp: lampVariant{}.with(
-				edit{
-					"day: {full_level_time",
-					"replaced_lamp: {name: the little tube, flux: 600 lm, power: 10 W, cct: 4000 K}\nday: " +
-						"{full_level_time",
-				},
-			),
+			lamp: lampVariant{}.with(edit{
+				"day: {full_level_time",
+				"replaced_lamp: {name: the little tube, flux: 600 lm, power: 10 W, cct: 4000 K}\nday: " +
+					"{full_level_time",
+			}),
 			check: "replaced-lamp", want: finding.Note, title: "Versus the little tube: ",
 		},
 	})

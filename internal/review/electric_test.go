@@ -56,12 +56,10 @@ func TestDieCurrent(t *testing.T) {
 		parts: emitterLike("weak", edit{"max_forward_current: 1 A", "max_forward_current: 0.5 A"}),
 	}.with(
 		edit{useDice, "- {part: die, at: [[-15 mm, 0 mm]]}\n      - {part: weak, at: [[15 mm, 0 mm]]}"})
-	pairs := lampVariant{}.with(
-		edit{
-			"package: p35\n",
-			"package: p35\n    dies: 2\n    die_configurations: [{name: wide, series: 1, parallel: 2}]\n",
-		},
-	)
+	pairs := lampVariant{}.with(edit{
+		"package: p35\n",
+		"package: p35\n    dies: 2\n    die_configurations: [{name: wide, series: 1, parallel: 2}]\n",
+	})
 	two := lampVariant{}.with(
 		edit{"    driver: down\n", "    driver: down\n    parallel_strings: 2\n    current_balancing: true\n"},
 	)
@@ -288,13 +286,10 @@ func TestPadPotential(t *testing.T) {
 		},
 	})
 	t.Run("conflict and an unknown one", func(t *testing.T) {
-		l := lampVariant{parts: emitterLike("dumb", unknown)}.with(
-			directCore,
-			edit{
-				"part: die, lens: optic, at: [[-15 mm, 0 mm], [15 mm, 0 mm]]}",
-				"part: die, at: [[-15 mm, 0 mm], [15 mm, 0 mm]]}\n      - {part: dumb, at: [[0 mm, 15 mm]]}",
-			},
-		)
+		l := lampVariant{parts: emitterLike("dumb", unknown)}.with(directCore, edit{
+			"part: die, lens: optic, at: [[-15 mm, 0 mm], [15 mm, 0 mm]]}",
+			"part: die, at: [[-15 mm, 0 mm], [15 mm, 0 mm]]}\n      - {part: dumb, at: [[0 mm, 15 mm]]}",
+		})
 		l.edits = append(
 			l.edits, edit{"thermal_pad_potential: isolated\nlenses", "thermal_pad_potential: anode\nlenses"},
 		)

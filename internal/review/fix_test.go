@@ -175,25 +175,21 @@ func TestFixes(t *testing.T) {
 		}},
 		{
 			"day too short", "dli", "",
-			lampVariant{}.with(
-				edit{
-					"requirements: {", fmt.Sprintf("requirements: {dli: %.4f mol/m²/d, ", 1.237*r.Value("target.dli")),
-				},
-			),
+			lampVariant{}.with(edit{
+				"requirements: {", fmt.Sprintf("requirements: {dli: %.4f mol/m²/d, ", 1.237*r.Value("target.dli")),
+			}),
 			`Set full-level time to (\S+) h`,
 			func(o string) []edit { return []edit{{"full_level_time: 9 h", "full_level_time: " + o + " h"}} },
 		},
 		{
 			"day too long", "dli", "",
-			lampVariant{}.with(
-				edit{
-					"requirements: {",
-					fmt.Sprintf(
-						"requirements: {dli: {value: %.6f mol/m²/d, min: 0.1 mol/m²/d, max: %.6[1]f mol/m²/d}, ",
-						0.737*r.Value("target.dli"),
-					),
-				},
-			),
+			lampVariant{}.with(edit{
+				"requirements: {",
+				fmt.Sprintf(
+					"requirements: {dli: {value: %.6f mol/m²/d, min: 0.1 mol/m²/d, max: %.6[1]f mol/m²/d}, ",
+					0.737*r.Value("target.dli"),
+				),
+			}),
 			`Set full-level time to (\S+) h`,
 			func(o string) []edit { return []edit{{"full_level_time: 9 h", "full_level_time: " + o + " h"}} },
 		},

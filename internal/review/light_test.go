@@ -21,13 +21,11 @@ func TestLensFit(t *testing.T) {
 		{name: "bare", lamp: lampVariant{}.with(edit{", lens: optic", ""}), check: "lens-fit", none: true},
 		// Of the lenses of the library for 7070 the one of 60° and 93 % is named in place of one for 3535.
 		{
-			name: "another is named", lamp: lampVariant{}.with(
-				edit{
-					useDice,
-					"- {part: white-4die-6500, die_configuration: 12 V, lens: lens-60, at: [[-15 mm, 0 mm], [15 mm, " +
-						"0 mm]]}",
-				},
-			),
+			name: "another is named", lamp: lampVariant{}.with(edit{
+				useDice,
+				"- {part: white-4die-6500, die_configuration: 12 V, lens: lens-60, at: [[-15 mm, 0 mm], [15 mm, " +
+					"0 mm]]}",
+			}),
 			check: "lens-fit", want: finding.Stop, fix: "lens-60-clear",
 		},
 	})
@@ -68,13 +66,11 @@ func TestLensLoss(t *testing.T) {
 		{name: "sheet that fits together", lamp: lampVariant{}, check: "lens-data", none: true},
 	})
 	// Two lenses of one beam, 82 % and 93 %: 93/82 = 1.134 times the light (rule of thumb, no source).
-	library := lampVariant{}.with(
-		edit{
-			useDice,
-			"- {part: white-4die-6500, die_configuration: 12 V, lens: lens-60-frosted, at: [[-15 mm, 0 mm], [15 mm, " +
-				"0 mm]]}",
-		},
-	)
+	library := lampVariant{}.with(edit{
+		useDice,
+		"- {part: white-4die-6500, die_configuration: 12 V, lens: lens-60-frosted, at: [[-15 mm, 0 mm], [15 mm, " +
+			"0 mm]]}",
+	})
 	f := library.review(t).one(t, "lens-loss", "lens-60-frosted", "")
 	if f.Severity != finding.Warn ||
 		!strings.Contains(fixes(f), "Use lens-60-clear: about the same beam angle, 1.134 × light") {
@@ -134,32 +130,26 @@ func TestFootprint(t *testing.T) {
 		// The lens reaches 6 mm, the bare body begins 1.75 mm before its middle.
 		{
 			name: "hole beside a lens",
-			lamp: lampVariant{}.with(
-				edit{
-					"copper_coverage: 80 %}",
-					"copper_coverage: 80 %, holes: [{diameter: 3 mm, at: [[15 mm, 7.5 mm]]}]}",
-				},
-			),
+			lamp: lampVariant{}.with(edit{
+				"copper_coverage: 80 %}",
+				"copper_coverage: 80 %, holes: [{diameter: 3 mm, at: [[15 mm, 7.5 mm]]}]}",
+			}),
 			check: "footprint", want: finding.Pass,
 		},
 		{
 			name: "lens over a hole",
-			lamp: lampVariant{}.with(
-				edit{
-					"copper_coverage: 80 %}",
-					"copper_coverage: 80 %, holes: [{diameter: 3 mm, at: [[15 mm, 7.4 mm]]}]}",
-				},
-			),
+			lamp: lampVariant{}.with(edit{
+				"copper_coverage: 80 %}",
+				"copper_coverage: 80 %, holes: [{diameter: 3 mm, at: [[15 mm, 7.4 mm]]}]}",
+			}),
 			check: "footprint", title: "covers the hole of 3 mm at (15, 7.4) mm", want: finding.Warn,
 		},
 		{
 			name: "lens over the edge of a polygon",
-			lamp: lampVariant{}.with(
-				edit{
-					"shape: rectangle, length: 60 mm, width: 60 mm",
-					"shape: polygon, corners: [[-30 mm, 2 mm], [30 mm, -30 mm], [30 mm, 30 mm], [-30 mm, 30 mm]]",
-				},
-			),
+			lamp: lampVariant{}.with(edit{
+				"shape: rectangle, length: 60 mm, width: 60 mm",
+				"shape: polygon, corners: [[-30 mm, 2 mm], [30 mm, -30 mm], [30 mm, 30 mm], [-30 mm, 30 mm]]",
+			}),
 			check: "footprint", title: "beyond the board", want: finding.Warn,
 		},
 		{
@@ -237,14 +227,12 @@ func TestRequiredLight(t *testing.T) {
 		return lampVariant{}.with(edit{"requirements: {", fmt.Sprintf("requirements: {%s: %.6g%s, ", key, v, unit)})
 	}
 	band := func(key string, lo, v, hi float64, unit string) lampVariant {
-		return lampVariant{}.with(
-			edit{
-				"requirements: {",
-				fmt.Sprintf(
-					"requirements: {%s: {value: %.6g%s, min: %.6g%s, max: %.6g%s}, ", key, v, unit, lo, unit, hi, unit,
-				),
-			},
-		)
+		return lampVariant{}.with(edit{
+			"requirements: {",
+			fmt.Sprintf(
+				"requirements: {%s: {value: %.6g%s, min: %.6g%s, max: %.6g%s}, ", key, v, unit, lo, unit, hi, unit,
+			),
+		})
 	}
 	var table []side
 	for _, tt := range []struct {
@@ -324,15 +312,13 @@ func TestRequiredLight(t *testing.T) {
 		},
 		{
 			name: "unlucky lamp in a band",
-			lamp: loose.with(
-				edit{
-					"requirements: {",
-					fmt.Sprintf(
-						"requirements: {ppfd: {value: %.6g µmol/m²/s, min: %.6g µmol/m²/s, max: %.6g µmol/m²/s}, ",
-						f.Value, edge, 2*f.Value,
-					),
-				},
-			),
+			lamp: loose.with(edit{
+				"requirements: {",
+				fmt.Sprintf(
+					"requirements: {ppfd: {value: %.6g µmol/m²/s, min: %.6g µmol/m²/s, max: %.6g µmol/m²/s}, ",
+					f.Value, edge, 2*f.Value,
+				),
+			}),
 			check: "ppfd", want: finding.Warn, title: "P10 to P90",
 		},
 	})
@@ -445,13 +431,11 @@ func TestBudget(t *testing.T) {
 }
 
 func TestCautions(t *testing.T) {
-	tank := lampVariant{}.with(
-		edit{
-			"kind: bench\n  inside: {length: 400 mm, width: 400 mm}",
-			"kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 300 mm}\n  glass: 6 mm\n  water_depth: " +
-				"250 mm",
-		},
-	)
+	tank := lampVariant{}.with(edit{
+		"kind: bench\n  inside: {length: 400 mm, width: 400 mm}",
+		"kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 300 mm}\n  glass: 6 mm\n  water_depth: " +
+			"250 mm",
+	})
 	var table []side
 	for _, subject := range []string{"eyes", "skin and fire", "people and animals"} {
 		table = append(
@@ -467,12 +451,10 @@ func TestCautions(t *testing.T) {
 // TestCurveReference: a relative curve is 100 % at what it is relative to, by its definition.
 func TestCurveReference(t *testing.T) {
 	at := func(percent string) lampVariant {
-		return lampVariant{}.with(
-			edit{
-				"flux_vs_current: {0.1 A: 20 %, 1.1 A: 220 %}",
-				"flux_vs_current: {0.1 A: 20 %, 0.5 A: " + percent + ", 1.1 A: 220 %}",
-			},
-		)
+		return lampVariant{}.with(edit{
+			"flux_vs_current: {0.1 A: 20 %, 1.1 A: 220 %}",
+			"flux_vs_current: {0.1 A: 20 %, 0.5 A: " + percent + ", 1.1 A: 220 %}",
+		})
 	}
 	runTable(t, []side{
 		{name: "as it must be", lamp: lampVariant{}, check: "curve-reference", none: true},

@@ -580,13 +580,10 @@ func TestMainsIsBrief(t *testing.T) {
 		}
 	}
 	// Two datasheets that leave out the same are one line.
-	two := lampVariant{parts: mainsBox}.with(
-		noSheet,
-		secondChannel(
-			"      - {part: die, lens: optic, at: [[-15 mm, -15 mm], [15 mm, -15 mm]]}\n",
-			"      - {part: die, lens: optic, at: [[-15 mm, 15 mm], [15 mm, 15 mm]]}\n", "box",
-		),
-	).with(
+	two := lampVariant{parts: mainsBox}.with(noSheet, secondChannel(
+		"      - {part: die, lens: optic, at: [[-15 mm, -15 mm], [15 mm, -15 mm]]}\n",
+		"      - {part: die, lens: optic, at: [[-15 mm, 15 mm], [15 mm, 15 mm]]}\n", "box",
+	)).with(
 		edit{
 			"emitters:\n      - {part: die, lens: optic, at: [[-15 mm, -15 mm], [15 mm, -15 mm]]}\n    current: 0.5 " +
 				"A\n    driver: box",

@@ -59,13 +59,10 @@ func TestTemperatures(t *testing.T) {
 			{name: tt.check + ", beyond", lamp: lampVariant{}.with(tt.set(below)), check: tt.check, want: tt.fail},
 		}
 		if tt.silent != nil {
-			table = append(
-				table,
-				side{
-					name: tt.check + ", not stated", lamp: lampVariant{}.with(*tt.silent), check: tt.check,
-					want: tt.ask,
-				},
-			)
+			table = append(table, side{
+				name: tt.check + ", not stated", lamp: lampVariant{}.with(*tt.silent), check: tt.check,
+				want: tt.ask,
+			})
 		}
 		runTable(t, table)
 	}
@@ -527,13 +524,11 @@ func TestWireSolder(t *testing.T) {
 // that has not begun leaves all, and nothing is said.
 func TestFoldback(t *testing.T) {
 	with := func(start, end string) lampVariant {
-		return withFan(lampVariant{}).with(
-			edit{
-				"\nsolder: tin\n",
-				"\nsolder: tin\nsensor: {part: ntc-10k, at: [0 mm, 15 mm], foldback_start: " + start +
-					", foldback_end: " + end + "}\n",
-			},
-		)
+		return withFan(lampVariant{}).with(edit{
+			"\nsolder: tin\n",
+			"\nsolder: tin\nsensor: {part: ntc-10k, at: [0 mm, 15 mm], foldback_start: " + start +
+				", foldback_end: " + end + "}\n",
+		})
 	}
 	runTable(t, []side{
 		{

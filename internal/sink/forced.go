@@ -184,14 +184,11 @@ func (f PlateFin) Forced(w Flow, baseK, airK, pressurePa float64) (Cooling, erro
 		)
 	}
 	if loss.Reynolds > 2300 {
-		c.Notes = append(
-			c.Notes,
-			fmt.Sprintf(
-				"Reynolds number between the fins %.0f exceeds 2300: turbulent flow cools better and has a higher "+
-					"pressure drop than computed",
-				loss.Reynolds,
-			),
-		)
+		c.Notes = append(c.Notes, fmt.Sprintf(
+			"Reynolds number between the fins %.0f exceeds 2300: turbulent flow cools better and has a higher "+
+				"pressure drop than computed",
+			loss.Reynolds,
+		))
 	}
 	eta := StraightFinEfficiency(film*(1+f.FinThicknessM/f.LengthM), f.KWmK, f.FinThicknessM, f.FinHeightM)
 	c.FilmWm2K, c.FinEfficiency = film, eta
@@ -359,12 +356,9 @@ func (f PinFin) Forced(w Flow, baseK, airK, pressurePa float64) (Cooling, error)
 	}
 	c.ConvectionConductanceWK = -capacity * math.Expm1(-ha/capacity)
 	if b.Reynolds < 40 || b.Reynolds > 1000 {
-		c.Notes = append(
-			c.Notes,
-			fmt.Sprintf(
-				"Reynolds number of the pins %.0f is outside 40 to 1000, the range of the correlation", b.Reynolds,
-			),
-		)
+		c.Notes = append(c.Notes, fmt.Sprintf(
+			"Reynolds number of the pins %.0f is outside 40 to 1000, the range of the correlation", b.Reynolds,
+		))
 	}
 	for _, s := range []float64{f.PitchAcrossM / f.PinDiameterM, f.PitchAlongM / f.PinDiameterM} {
 		if s < 1.25 || s > 3 {

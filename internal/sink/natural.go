@@ -315,13 +315,10 @@ func (f PlateFin) naturalFins(o Orientation, factor, gravityShare, baseK, airK, 
 		share := u.FilmWm2K / film
 		low = math.Min(low, share)
 		if share < 1 && math.Abs(baseK-airK) >= 1 {
-			c.Notes = append(
-				c.Notes,
-				fmt.Sprintf(
-					"low fins: the base as third wall of the channel (Van de Pol and Tierney) reduces h by %.0f %%",
-					100*(1-share),
-				),
-			)
+			c.Notes = append(c.Notes, fmt.Sprintf(
+				"low fins: the base as third wall of the channel (Van de Pol and Tierney) reduces h by %.0f %%",
+				100*(1-share),
+			))
 		}
 	}
 	c.settle(baseK, airK, surroundK, low, high)
@@ -335,13 +332,10 @@ func (f PlateFin) naturalNotes(c *Cooling, o Orientation, baseK, airK, pressureP
 		ratio := f.GapM() / f.OptimumGap(baseK, airK, pressurePa)
 		switch {
 		case ratio < 0.6:
-			c.Notes = append(
-				c.Notes,
-				fmt.Sprintf(
-					"fin spacing %.2g mm is %.0f %% of the natural-convection optimum: use fewer fins", f.GapM()*1e3,
-					100*ratio,
-				),
-			)
+			c.Notes = append(c.Notes, fmt.Sprintf(
+				"fin spacing %.2g mm is %.0f %% of the natural-convection optimum: use fewer fins", f.GapM()*1e3,
+				100*ratio,
+			))
 		case o != Vertical && ratio < 1.2:
 			c.Notes = append(c.Notes, fmt.Sprintf("fin spacing %.2g mm is %.0f %% of the optimum for vertical fins; "+
 				"horizontal fins need 120 %% to 150 %%", f.GapM()*1e3, 100*ratio))
