@@ -37,6 +37,15 @@ func (e *Emitter) problems() (out []complaint) {
 			out, complaint{e.SpectrumColumn.At, "spectrum_column names a column of no file", "add spectrum_file"},
 		)
 	}
+	out = append(out, e.spectrumProblems()...)
+	out = append(out, e.curveProblems()...)
+	out = append(out, e.driftProblems()...)
+	out = append(out, e.dieProblems()...)
+	return append(out, e.IntensityDistribution.problems()...)
+}
+
+// spectrumProblems checks that the spectrum is light, and fits the flux.
+func (e *Emitter) spectrumProblems() (out []complaint) {
 	if s, at, err := e.light(); at.File != "" {
 		switch {
 		case err != nil:
@@ -66,6 +75,11 @@ func (e *Emitter) problems() (out []complaint) {
 			"they are shares of the radiant power and sum to 100 %",
 		})
 	}
+	return out
+}
+
+// curveProblems checks the curves against current and junction temperature.
+func (e *Emitter) curveProblems() (out []complaint) {
 	for i, v := range e.ForwardVoltage.Y {
 		if i > 0 && v <= e.ForwardVoltage.Y[i-1] {
 			out = append(
@@ -95,7 +109,11 @@ func (e *Emitter) problems() (out []complaint) {
 			})
 		}
 	}
-	out = append(out, e.driftProblems()...)
+	return out
+}
+
+// dieProblems checks the die configurations.
+func (e *Emitter) dieProblems() (out []complaint) {
 	names := map[string]bool{}
 	for _, w := range e.DieConfigurations {
 		if w.Series.Set && w.Parallel.Set && w.Series.N*w.Parallel.N != e.DieCount() {
@@ -113,7 +131,7 @@ func (e *Emitter) problems() (out []complaint) {
 		}
 		names[w.Name.S] = true
 	}
-	return append(out, e.IntensityDistribution.problems()...)
+	return out
 }
 
 // driftProblems looks at how a part states what current does to its colour: in one way, by curves that hold the test
@@ -300,6 +318,30 @@ func (s *Sink) problems() (out []complaint) {
 	if s.Fins != nil && s.Pins != nil {
 		out = append(out, complaint{s.ID.At, fmt.Sprintf("sink %q has fins and pins", s.ID.S), "give one of them"})
 	}
+	out = append(out, s.pinProblems()...)
+	if s.ID.Set && (!s.Base.Length.Set || !s.Base.Width.Set) {
+		out = append(out, complaint{
+			s.ID.At, fmt.Sprintf("sink %q does not state length and width of its base", s.ID.S),
+			"add base: {length: 100 mm, width: 100 mm}",
+		})
+	}
+	out = append(out, s.finProblems()...)
+	for _, c := range []source.Curve{s.Natural, s.Forced} {
+		if len(c.X) > 0 && c.X[0] < 0 {
+			out = append(out, complaint{c.At, "power and air speed must not be below zero", "check the points"})
+		}
+		for _, r := range c.Y {
+			if r <= 0 {
+				out = append(out, complaint{c.At, "a thermal resistance must be above zero", ""})
+				break
+			}
+		}
+	}
+	return out
+}
+
+// pinProblems checks the pins of a sink that has them.
+func (s *Sink) pinProblems() (out []complaint) {
 	if p := s.Pins; p != nil {
 		if p.Diameter.Set &&
 			(p.TransversePitch.Set && p.TransversePitch.SI <= p.Diameter.SI || p.LongitudinalPitch.Set && p.LongitudinalPitch.SI <= p.Diameter.SI) {
@@ -315,12 +357,11 @@ func (s *Sink) problems() (out []complaint) {
 			})
 		}
 	}
-	if s.ID.Set && (!s.Base.Length.Set || !s.Base.Width.Set) {
-		out = append(out, complaint{
-			s.ID.At, fmt.Sprintf("sink %q does not state length and width of its base", s.ID.S),
-			"add base: {length: 100 mm, width: 100 mm}",
-		})
-	}
+	return out
+}
+
+// finProblems checks the fins of a sink that has them.
+func (s *Sink) finProblems() (out []complaint) {
 	if f := s.Fins; f != nil {
 		if f.Count.Set && f.Thickness.Set && s.Base.Width.Set && float64(f.Count.N)*f.Thickness.SI >= s.Base.Width.SI {
 			out = append(out, complaint{
@@ -340,17 +381,6 @@ func (s *Sink) problems() (out []complaint) {
 				),
 				"",
 			})
-		}
-	}
-	for _, c := range []source.Curve{s.Natural, s.Forced} {
-		if len(c.X) > 0 && c.X[0] < 0 {
-			out = append(out, complaint{c.At, "power and air speed must not be below zero", "check the points"})
-		}
-		for _, r := range c.Y {
-			if r <= 0 {
-				out = append(out, complaint{c.At, "a thermal resistance must be above zero", ""})
-				break
-			}
 		}
 	}
 	return out
