@@ -27,7 +27,8 @@ type Alloy struct {
 	Kind, Remark            string  // where the melting range is from, and what to know
 }
 
-// Alloys returns the alloys of the built-in table. Source: JSTD006, NISTSolder2002 (in part cited from memory, see Kind).
+// Alloys returns the alloys of the built-in table. Source: JSTD006, NISTSolder2002 (in part cited from memory, see
+// Kind).
 func Alloys() []Alloy {
 	var out []Alloy
 	t := alloys()
@@ -35,7 +36,9 @@ func Alloys() []Alloy {
 		out = append(out, Alloy{
 			ID: t.Text(r, "id"), Name: t.Text(r, "name"), Kind: t.Text(r, "kind"), Remark: t.Text(r, "remark"),
 			SolidusK: celsius(t, r, "solidus_c"), LiquidusK: celsius(t, r, "liquidus_c"), DensityKgM3: t.Number(r, "density_kg_m3"),
-			BismuthShare: t.Number(r, "bismuth"), LeadShare: t.Number(r, "lead"), ServiceMaxK: celsius(t, r, "service_max_c"),
+			BismuthShare: t.Number(r, "bismuth"), LeadShare: t.Number(r, "lead"), ServiceMaxK: celsius(
+				t, r, "service_max_c",
+			),
 			PeakLowK: celsius(t, r, "peak_low_c"), PeakHighK: celsius(t, r, "peak_high_c"),
 		})
 	}
@@ -55,8 +58,9 @@ func ByID(id string) (a Alloy, ok bool) {
 // Margin is how far a joint in service stays below the melting of its alloy. Margins below zero ask for another alloy.
 type Margin struct {
 	ToMeltingK float64 // solidus less the joint
-	SpareK     float64 // ToMeltingK less the usual 30 K, or the alloy's own largest service less the joint where that is less
-	Notes      []string
+	// ToMeltingK less the usual 30 K, or the alloy's own largest service less the joint where that is less
+	SpareK float64
+	Notes  []string
 }
 
 // ServiceMargin returns how far a joint in service stays below the melting of its alloy in kelvin.
@@ -70,7 +74,8 @@ func ServiceMargin(a Alloy, jointK float64) Margin {
 		m.SpareK = math.Min(m.SpareK, a.ServiceMaxK-jointK)
 	}
 	if a.BismuthShare > 0.3 && jointK > 85+zeroCelsiusK {
-		m.Notes = append(m.Notes, "tin-bismuth joints lose strength above about 100 °C; keep the solder point below 85 °C (rule of thumb)")
+		m.Notes = append(m.Notes, "tin-bismuth joints lose strength above about 100 °C; keep the solder point below "+
+			"85 °C (rule of thumb)")
 	}
 	return m
 }
@@ -80,7 +85,10 @@ func ServiceMargin(a Alloy, jointK float64) Margin {
 // Source: NISTSolder2002 (the ternary eutectic of tin, bismuth and lead at 96 °C).
 func Mixing(a, b Alloy) string {
 	if (a.BismuthShare > 0 && b.LeadShare > 0) || (b.BismuthShare > 0 && a.LeadShare > 0) {
-		return fmt.Sprintf("%s and %s must not meet in one joint: tin, bismuth and lead together melt at %.0f °C", a.Name, b.Name, ternaryK-zeroCelsiusK)
+		return fmt.Sprintf(
+			"%s and %s must not meet in one joint: tin, bismuth and lead together melt at %.0f °C", a.Name, b.Name,
+			ternaryK-zeroCelsiusK,
+		)
 	}
 	return ""
 }
@@ -89,8 +97,8 @@ func Mixing(a, b Alloy) string {
 //
 //	margin = solidus of the first − working peak of the later
 //
-// peakK is the temperature the later joint is worked at; 0 means the later alloy's usual lowest peak. Below zero the first
-// joints melt again, and small parts may stay by surface tension alone. Source: derived.
+// peakK is the temperature the later joint is worked at; 0 means the later alloy's usual lowest peak. Below zero the
+// first joints melt again, and small parts may stay by surface tension alone. Source: derived.
 func LaterStep(first, later Alloy, peakK float64) float64 {
 	if peakK == 0 {
 		peakK = later.PeakLowK

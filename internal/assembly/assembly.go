@@ -1,10 +1,11 @@
-// Package assembly answers whether a board can be put together: solder paste, stencil, reflow, heat to solder a wire onto
-// a metal core, and whether the joints stand the heat of service.
+// Package assembly answers whether a board can be put together: solder paste, stencil, reflow, heat to solder a wire
+// onto a metal core, and whether the joints stand the heat of service.
 //
-// In: plain SI values: openings and foils in metres, temperatures in kelvin, profiles as points of time and temperature.
+// In: plain SI values: openings and foils in metres, temperatures in kelvin, profiles as points of time and
+// temperature.
 // Out: volumes and masses, ratios, margins, checks, each with the sentences its reader must see.
 // Assumes: printed deposits fill their openings by the transfer efficiency; a metal-core board is of one temperature.
-// Leaves to others: the temperature of joints in service (design), and what the datasheet of each part demands, which
+// Leaves to others: the temperature of joints in service (figure), and what the datasheet of each part demands, which
 // rules over every figure here.
 package assembly
 

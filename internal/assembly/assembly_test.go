@@ -39,7 +39,8 @@ func TestAlloys(t *testing.T) {
 		{"Sn63Pb37 liquidus", alloy(t, "snpb37").LiquidusK - 273.15, 183, 1e-9, "textbook eutectic"},
 	})
 	for _, a := range Alloys() {
-		if !(a.SolidusK > 300) || a.LiquidusK < a.SolidusK || a.PeakLowK <= a.LiquidusK || a.PeakHighK <= a.PeakLowK || a.Kind == "" {
+		if !(a.SolidusK > 300) || a.LiquidusK < a.SolidusK || a.PeakLowK <= a.LiquidusK || a.PeakHighK <= a.PeakLowK ||
+			a.Kind == "" {
 			t.Errorf("%+v is out of order", a)
 		}
 		if a.ServiceMaxK > 0 && a.ServiceMaxK > a.SolidusK-usualMarginK {
@@ -58,10 +59,12 @@ func TestServiceMargin(t *testing.T) {
 		{"spare", ServiceMargin(sac, 373.15).SpareK, 87, 1e-9, "less 30 K"},
 		{"tin-bismuth's own bound rules", ServiceMargin(bi, 373.15).SpareK, 5, 1e-9, "105 − 100, common practice"},
 	})
-	if len(ServiceMargin(bi, 363.15).Notes) != 1 || len(ServiceMargin(bi, 350).Notes) != 0 || len(ServiceMargin(sac, 373.15).Notes) != 0 {
+	if len(ServiceMargin(bi, 363.15).Notes) != 1 || len(ServiceMargin(bi, 350).Notes) != 0 ||
+		len(ServiceMargin(sac, 373.15).Notes) != 0 {
 		t.Error("the note on weak tin-bismuth is in the wrong place")
 	}
-	if !strings.Contains(Mixing(bi, alloy(t, "snpb37")), "96 °C") || Mixing(bi, sac) != "" || Mixing(alloy(t, "snpb40"), bi) == "" {
+	if !strings.Contains(Mixing(bi, alloy(t, "snpb37")), "96 °C") || Mixing(bi, sac) != "" ||
+		Mixing(alloy(t, "snpb40"), bi) == "" {
 		t.Error("tin, bismuth and lead melt at 96 °C together (NIST solder data), the others do not")
 	}
 	compare(t, []check{
@@ -112,7 +115,10 @@ func TestPaste(t *testing.T) {
 		{sac, Opening{WidthM: 1e-3, FoilM: 1e-4, Count: 1}},
 		{sac, Opening{LengthM: math.NaN(), WidthM: 1e-3, FoilM: 1e-4, Count: 1}},
 		{sac, Opening{LengthM: 1e-3, WidthM: 1e-3, FoilM: 1e-4, Coverage: 1.5, Count: 1}},
-		{Paste{MetalShare: 0.9, MetalKgM3: 8000, Transferred: 2}, Opening{LengthM: 1e-3, WidthM: 1e-3, FoilM: 1e-4, Count: 1}},
+		{
+			Paste{MetalShare: 0.9, MetalKgM3: 8000, Transferred: 2},
+			Opening{LengthM: 1e-3, WidthM: 1e-3, FoilM: 1e-4, Count: 1},
+		},
 	} {
 		if _, err := bad.p.Print([]Opening{bad.o}); err == nil {
 			t.Errorf("%+v gave no error", bad)
@@ -155,7 +161,10 @@ func TestCheckProfile(t *testing.T) {
 		t.Fatal("no lead-free limits")
 	}
 	// 25 → 150 in 60 s, to 200 in 90 s, to 245 in 30 s, stays 10 s, falls 4.5 K/s to 20.
-	good := profile([2]float64{0, 25}, [2]float64{60, 150}, [2]float64{150, 200}, [2]float64{180, 245}, [2]float64{190, 245}, [2]float64{240, 20})
+	good := profile(
+		[2]float64{0, 25}, [2]float64{60, 150}, [2]float64{150, 200}, [2]float64{180, 245}, [2]float64{190, 245},
+		[2]float64{240, 20},
+	)
 	checks, err := CheckProfile(good, l, alloy(t, "sac305"))
 	if err != nil {
 		t.Fatal(err)
@@ -186,10 +195,32 @@ func TestCheckProfile(t *testing.T) {
 		points []ProfilePoint
 		fails  string
 	}{
-		"ramp":    {profile([2]float64{0, 25}, [2]float64{40, 150}, [2]float64{130, 200}, [2]float64{160, 245}, [2]float64{170, 245}, [2]float64{220, 20}), "fastest rise"},
-		"quench":  {profile([2]float64{0, 25}, [2]float64{60, 150}, [2]float64{150, 200}, [2]float64{180, 245}, [2]float64{200, 245}, [2]float64{230, 20}), "fastest fall"},
-		"too hot": {profile([2]float64{0, 25}, [2]float64{60, 150}, [2]float64{150, 200}, [2]float64{180, 262}, [2]float64{240, 20}), "peak"},
-		"cold":    {profile([2]float64{0, 25}, [2]float64{60, 150}, [2]float64{150, 200}, [2]float64{180, 225}, [2]float64{240, 20}), "peak of Sn96.5Ag3.0Cu0.5"},
+		"ramp": {
+			profile(
+				[2]float64{0, 25}, [2]float64{40, 150}, [2]float64{130, 200}, [2]float64{160, 245},
+				[2]float64{170, 245}, [2]float64{220, 20},
+			),
+			"fastest rise",
+		},
+		"quench": {
+			profile(
+				[2]float64{0, 25}, [2]float64{60, 150}, [2]float64{150, 200}, [2]float64{180, 245},
+				[2]float64{200, 245}, [2]float64{230, 20},
+			),
+			"fastest fall",
+		},
+		"too hot": {
+			profile(
+				[2]float64{0, 25}, [2]float64{60, 150}, [2]float64{150, 200}, [2]float64{180, 262}, [2]float64{240, 20},
+			),
+			"peak",
+		},
+		"cold": {
+			profile(
+				[2]float64{0, 25}, [2]float64{60, 150}, [2]float64{150, 200}, [2]float64{180, 225}, [2]float64{240, 20},
+			),
+			"peak of Sn96.5Ag3.0Cu0.5",
+		},
 	} {
 		checks, err := CheckProfile(bad.points, l, alloy(t, "sac305"))
 		if err != nil {
@@ -246,7 +277,8 @@ func TestPreheat(t *testing.T) {
 	})
 	sac, bi := alloy(t, "sac305"), alloy(t, "snbi58")
 	if cold.PadK > sac.LiquidusK || warm.PadK < bi.LiquidusK+20 {
-		t.Errorf("350 °C at 0.4 W/K: pad at %g K cold and %g K warm; SAC305 must not flow cold, SnBi58 must flow at 100 °C (rule of thumb)", cold.PadK, warm.PadK)
+		t.Errorf("350 °C at 0.4 W/K: pad at %g K cold and %g K warm; SAC305 must not flow cold, SnBi58 must flow at "+
+			"100 °C (rule of thumb)", cold.PadK, warm.PadK)
 	}
 	p, err := PlateFor(sac, bi)
 	if err != nil {

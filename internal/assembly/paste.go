@@ -50,7 +50,8 @@ func (o Opening) Release() Stencil {
 		s.Releases = s.AspectRatio >= MinAspectRatio-slack
 	}
 	if o.Coverage > 0 && (o.Coverage < 0.5 || o.Coverage > 0.8) {
-		s.Notes = append(s.Notes, fmt.Sprintf("%.0f %% of a large thermal pad is open; 50 to 80 %% keeps voids and floating small (rule of thumb)", 100*o.Coverage))
+		s.Notes = append(s.Notes, fmt.Sprintf("%.0f %% of a large thermal pad is open; 50 to 80 %% keeps voids and "+
+			"floating small (rule of thumb)", 100*o.Coverage))
 	}
 	return s
 }
@@ -84,8 +85,8 @@ func (p Paste) Density() float64 {
 	return 1 / (p.MetalShare/p.MetalKgM3 + (1-p.MetalShare)/flux)
 }
 
-// MetalVolume returns the fraction of paste's volume that is metal [1]: w·ρ/ρ_metal, about one half: the solder after reflow
-// is half as high as the print. Source: conservation of volume.
+// MetalVolume returns the fraction of paste's volume that is metal [1]: w·ρ/ρ_metal, about one half: the solder after
+// reflow is half as high as the print. Source: conservation of volume.
 func (p Paste) MetalVolume() float64 { return p.MetalShare * p.Density() / p.MetalKgM3 }
 
 // Print returns the paste that openings leave on a board: V = N·A·t·TE.
@@ -98,7 +99,10 @@ func (p Paste) Print(openings []Opening) (Deposit, error) {
 		te = 1
 	}
 	if !(p.MetalShare > 0 && p.MetalShare <= 1) || !(p.MetalKgM3 > 0) || !(te > 0 && te <= 1) {
-		return d, fmt.Errorf("paste of %g metal at %g kg/m³ and transfer %g: shares run from 0 to 1 and density is above zero", p.MetalShare, p.MetalKgM3, te)
+		return d, fmt.Errorf(
+			"paste of %g metal at %g kg/m³ and transfer %g: shares run from 0 to 1 and density is above zero",
+			p.MetalShare, p.MetalKgM3, te,
+		)
 	}
 	for _, o := range openings {
 		open := o.Coverage
@@ -106,7 +110,10 @@ func (p Paste) Print(openings []Opening) (Deposit, error) {
 			open = 1
 		}
 		if !(o.LengthM > 0) || !(o.WidthM > 0) || !(o.FoilM > 0) || !(open > 0 && open <= 1) || o.Count < 0 {
-			return Deposit{}, fmt.Errorf("opening of %g m by %g m in a foil of %g m, %g open, %d times: sizes must be above zero", o.LengthM, o.WidthM, o.FoilM, open, o.Count)
+			return Deposit{}, fmt.Errorf(
+				"opening of %g m by %g m in a foil of %g m, %g open, %d times: sizes must be above zero", o.LengthM,
+				o.WidthM, o.FoilM, open, o.Count,
+			)
 		}
 		d.VolumeM3 += float64(o.Count) * o.LengthM * o.WidthM * open * o.FoilM * te
 	}

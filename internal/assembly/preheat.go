@@ -2,7 +2,8 @@ package assembly
 
 import "fmt"
 
-// HeatJ returns the heat that brings a board to a temperature in joules: Q = m·c·ΔT. Source: definition of heat capacity.
+// HeatJ returns the heat that brings a board to a temperature in joules: Q = m·c·ΔT. Source: definition of heat
+// capacity.
 //
 // massKg in kilograms, heatJkgK the specific heat [J/(kg·K)], about 900 for aluminium and 385 for copper.
 func HeatJ(massKg, heatJkgK, dTK float64) float64 { return massKg * heatJkgK * dTK }
@@ -27,8 +28,8 @@ type Iron struct {
 //
 //	T_pad = T_board + (T_tip − T_board)·R/(R + 1/G)    P = (T_tip − T_board)/(R + 1/G)
 //
-// tipK is the tip as it is held, tipWK its conductance G into the pad, 0.3 to 0.5 W/K (rule of thumb), boardK the board,
-// padToBoardKW as in PadDraw. Source: two resistances in series.
+// tipK is the tip as it is held, tipWK its conductance G into the pad, 0.3 to 0.5 W/K (rule of thumb), boardK the
+// board, padToBoardKW as in PadDraw. Source: two resistances in series.
 func OnPad(tipK, tipWK, boardK, padToBoardKW float64) Iron {
 	power := (tipK - boardK) / (padToBoardKW + 1/tipWK)
 	return Iron{PadK: boardK + power*padToBoardKW, PowerW: power}
@@ -40,8 +41,8 @@ type Preheat struct {
 	Notes       []string
 }
 
-// PlateFor returns the temperature of a hot plate under a metal-core board while an alloy is worked on it: 30 to 20 K below
-// the minimum solidus of the alloys on it, and about 100 °C where wires are soldered with tin-bismuth.
+// PlateFor returns the temperature of a hot plate under a metal-core board while an alloy is worked on it: 30 to 20 K
+// below the minimum solidus of the alloys on it, and about 100 °C where wires are soldered with tin-bismuth.
 //
 // Source: common practice.
 func PlateFor(onBoard ...Alloy) (Preheat, error) {
@@ -59,7 +60,8 @@ func PlateFor(onBoard ...Alloy) (Preheat, error) {
 		Notes: []string{
 			"an iron alone does not heat a pad on a metal core; preheat the board from below (rule of thumb)",
 			"the plate and the board burn skin; flux fumes want moving air",
-			"the datasheets of emitters and lenses rule how hot and how long they may get; fit plastic lenses after the last soldering",
+			"the datasheets of emitters and lenses rule how hot and how long they may get; fit plastic lenses after " +
+				"the last soldering",
 		},
 	}
 	if least.BismuthShare > 0.3 {

@@ -37,7 +37,9 @@ func Limits(family string) (l ReflowLimits, ok bool) {
 		PreheatFromK: celsius(t, r, "preheat_from_c"), PreheatToK: celsius(t, r, "preheat_to_c"),
 		PreheatMinS: t.Number(r, "preheat_min_s"), PreheatMaxS: t.Number(r, "preheat_max_s"),
 		AboveK: celsius(t, r, "above_c"), AboveMinS: t.Number(r, "above_min_s"), AboveMaxS: t.Number(r, "above_max_s"),
-		NearPeakMaxS: t.Number(r, "near_peak_max_s"), PeakMaxK: celsius(t, r, "peak_max_c"), TotalMaxS: t.Number(r, "total_max_s"),
+		NearPeakMaxS: t.Number(
+			r, "near_peak_max_s",
+		), PeakMaxK: celsius(t, r, "peak_max_c"), TotalMaxS: t.Number(r, "total_max_s"),
 	}, true
 }
 
@@ -67,16 +69,20 @@ const (
 
 // CheckProfile compares a reflow profile with what components survive and what the joint needs.
 //
-// The classification is no recipe: of its bounds only the upper ones count for a working profile. The joint's own bounds
-// (peak, 30 to 90 s above liquidus) are common practice. Slopes are taken over 10 s, or the whole where it is shorter.
-// points rise in time and are joined by straight lines; at least two. Source: JSTD020, table 5-2 (as reprinted).
+// The classification is no recipe: of its bounds only the upper ones count for a working profile. The joint's own
+// bounds (peak, 30 to 90 s above liquidus) are common practice. Slopes are taken over 10 s, or the whole where it is
+// shorter. points rise in time and are joined by straight lines; at least two. Source: JSTD020, table 5-2 (as
+// reprinted).
 func CheckProfile(points []ProfilePoint, l ReflowLimits, a Alloy) ([]ProfileCheck, error) {
 	if len(points) < 2 {
 		return nil, fmt.Errorf("a reflow profile needs at least two points, not %d", len(points))
 	}
 	for k, p := range points {
 		if math.IsNaN(p.TempK) || math.IsInf(p.TempK, 0) || (k > 0 && !(p.TimeS > points[k-1].TimeS)) {
-			return nil, fmt.Errorf("point %d of the reflow profile (%g s, %g K) must be finite and later than the one before", k+1, p.TimeS, p.TempK)
+			return nil, fmt.Errorf(
+				"point %d of the reflow profile (%g s, %g K) must be finite and later than the one before", k+1,
+				p.TimeS, p.TempK,
+			)
 		}
 	}
 	peak := slices.MaxFunc(points, func(p, q ProfilePoint) int {
@@ -92,14 +98,26 @@ func CheckProfile(points []ProfilePoint, l ReflowLimits, a Alloy) ([]ProfileChec
 	const part, joint = "J-STD-020, table 5-2: what the part survives", "common practice: what the joint needs"
 	checks := []ProfileCheck{
 		{What: "fastest rise", Unit: "K/s", Value: up, Max: l.RampMaxKS, Source: part},
-		{What: "preheat", Unit: "s", Value: riseTime(points, l.PreheatFromK, l.PreheatToK), Max: l.PreheatMaxS, Source: part},
+		{
+			What: "preheat", Unit: "s", Value: riseTime(points, l.PreheatFromK, l.PreheatToK), Max: l.PreheatMaxS,
+			Source: part,
+		},
 		{What: "above liquidus", Unit: "s", Value: timeAbove(points, l.AboveK), Max: l.AboveMaxS, Source: part},
-		{What: "near the peak", Unit: "s", Value: timeAbove(points, peak.TempK-nearPeakK), Max: l.NearPeakMaxS, Source: part},
+		{
+			What: "near the peak", Unit: "s", Value: timeAbove(points, peak.TempK-nearPeakK), Max: l.NearPeakMaxS,
+			Source: part,
+		},
 		{What: "peak", Unit: "K", Value: peak.TempK, Max: l.PeakMaxK, Source: part},
 		{What: "fastest fall", Unit: "K/s", Value: down, Max: l.CoolMaxKS, Source: part},
-		{What: "from 25 °C to the peak", Unit: "s", Value: riseTime(points, roomK, peak.TempK), Max: l.TotalMaxS, Source: part},
+		{
+			What: "from 25 °C to the peak", Unit: "s", Value: riseTime(points, roomK, peak.TempK), Max: l.TotalMaxS,
+			Source: part,
+		},
 		{What: "peak of " + a.Name, Unit: "K", Value: peak.TempK, Min: a.PeakLowK, Max: a.PeakHighK, Source: joint},
-		{What: "above liquidus of " + a.Name, Unit: "s", Value: timeAbove(points, a.LiquidusK), Min: usualAboveLo, Max: usualAboveHi, Source: joint},
+		{
+			What: "above liquidus of " + a.Name, Unit: "s", Value: timeAbove(points, a.LiquidusK), Min: usualAboveLo,
+			Max: usualAboveHi, Source: joint,
+		},
 	}
 	for k, c := range checks {
 		checks[k].Passed = c.Value >= c.Min && (c.Max == 0 || c.Value <= c.Max)

@@ -1,8 +1,9 @@
-// Package casefile reads and computes cases: JSON documents that describe a board with heat sources or a tank with light
-// sources, so that the solvers can be compared with references of any origin.
+// Package casefile reads and computes cases: JSON documents that describe a board with heat sources or a tank with
+// light sources, so that the solvers can be compared with references of any origin.
 //
 // In: the text of a case, as docs/cases-heat.md and docs/cases-light.md describe it.
-// Out: its figures, as values that marshal to JSON, and whether expected figures were met; errors state file, line, column.
+// Out: its figures, as values that marshal to JSON, and whether expected figures were met; errors state file, line,
+// column.
 // Assumes: SI units, as the keys state.
 // Leaves to others: the physics (heat, light), reading the file, and printing.
 package casefile
@@ -40,7 +41,8 @@ func Run(ctx context.Context, file string, data []byte) (any, error) {
 	case isLight(n):
 		return runLight(ctx, d, n)
 	}
-	return nil, fmt.Errorf("%s is no case of a board or of a tank; docs/cases-heat.md and docs/cases-light.md describe what one holds", file)
+	return nil, fmt.Errorf("%s is no case of a board or of a tank; docs/cases-heat.md and docs/cases-light.md "+
+		"describe what one holds", file)
 }
 
 // Passed reports whether every figure that a case expects was met; a case that expects none passes.

@@ -12,12 +12,24 @@ import (
 	"lampwright/internal/heat"
 )
 
-// FuzzHeat: whatever a case holds, there is an answer with finite figures or an error in words, within seconds, and never a
-// panic. The board is solved on small grids, so that the reader gets most of the time.
+// FuzzHeat: whatever a case holds, there is an answer with finite figures or an error in words, within seconds, and
+// never a panic. The board is solved on small grids, so that the reader gets most of the time.
 func FuzzHeat(f *testing.F) {
-	f.Add([]byte(`{"board":{"shape":"disc","radius":0.01,"holes":[{"x":0.005,"radius":0.001}]},"layers":[{"t":0.001,"k":100,"rho":2700,"cp":900}],"back":{"patches":[{"wx":0.01,"wy":0.01,"h_contact":100}]},"sink":{"G":1,"C":10},"times":[1,5],"sources":[{"wx":0.003,"wy":0.003,"P":1}]}`))
-	f.Add([]byte(`{"board":{"shape":"polygon","points":[[0,0],[0.02,0],[0.02,0.01],[0,0.02]]},"layers":[{"t":0.001,"k_xy":1,"k_z":0.3},{"t":0.0001,"k":385,"region":[{"x":0.005,"y":0.005,"wx":0.004,"wy":0.004}],"rest":0.1,"r_below":1e-6}],"back":{"h":10},"top":{"h":5,"patch":{"x":0.01,"y":0.005,"wx":0.002,"wy":0.002,"h":100}},"sources":[{"name":"a","x":0.005,"y":0.005,"wx":0.003,"wy":0.003,"P":1}],"probes":[{"name":"p","x":0.001,"y":0.001,"z":0.0005}]}`))
-	f.Add([]byte(`{"board":{"shape":"rect","lx":0.02,"ly":0.02},"layers":[{"t":0.001,"k":100,"vias":{"areas":[{"radius":0.001}],"k_z":5}}],"back":{"h":10},"sources":[{"wx":0.001,"wy":0.001,"P":1,"submount":{"wx":0.002,"wy":0.002,"t":0.001,"k":20}}],"probes":[{"z":0}]}`))
+	f.Add(
+		[]byte(
+			`{"board":{"shape":"disc","radius":0.01,"holes":[{"x":0.005,"radius":0.001}]},"layers":[{"t":0.001,"k":100,"rho":2700,"cp":900}],"back":{"patches":[{"wx":0.01,"wy":0.01,"h_contact":100}]},"sink":{"G":1,"C":10},"times":[1,5],"sources":[{"wx":0.003,"wy":0.003,"P":1}]}`,
+		),
+	)
+	f.Add(
+		[]byte(
+			`{"board":{"shape":"polygon","points":[[0,0],[0.02,0],[0.02,0.01],[0,0.02]]},"layers":[{"t":0.001,"k_xy":1,"k_z":0.3},{"t":0.0001,"k":385,"region":[{"x":0.005,"y":0.005,"wx":0.004,"wy":0.004}],"rest":0.1,"r_below":1e-6}],"back":{"h":10},"top":{"h":5,"patch":{"x":0.01,"y":0.005,"wx":0.002,"wy":0.002,"h":100}},"sources":[{"name":"a","x":0.005,"y":0.005,"wx":0.003,"wy":0.003,"P":1}],"probes":[{"name":"p","x":0.001,"y":0.001,"z":0.0005}]}`,
+		),
+	)
+	f.Add(
+		[]byte(
+			`{"board":{"shape":"rect","lx":0.02,"ly":0.02},"layers":[{"t":0.001,"k":100,"vias":{"areas":[{"radius":0.001}],"k_z":5}}],"back":{"h":10},"sources":[{"wx":0.001,"wy":0.001,"P":1,"submount":{"wx":0.002,"wy":0.002,"t":0.001,"k":20}}],"probes":[{"z":0}]}`,
+		),
+	)
 	f.Fuzz(func(t *testing.T, data []byte) {
 		began := time.Now()
 		ctx, cancel := context.WithTimeout(context.Background(), 4*time.Second)
@@ -75,7 +87,11 @@ func FuzzRead(f *testing.F) {
 		}
 		f.Add(data)
 	}
-	f.Add([]byte(`{"tank":{"inner_length_m":1e308},"pattern":{"kind":"table","points":[[0,1],[90,1]]},"sources":[{"pattern":null}]}`))
+	f.Add(
+		[]byte(
+			`{"tank":{"inner_length_m":1e308},"pattern":{"kind":"table","points":[[0,1],[90,1]]},"sources":[{"pattern":null}]}`,
+		),
+	)
 	f.Fuzz(func(t *testing.T, data []byte) {
 		d := document{"case.json", data}
 		n, err := d.parse()

@@ -157,7 +157,9 @@ type heatSink struct {
 }
 
 // described are keys that say something about a case without changing it.
-var described = []string{"units", "frame", "title", "source", "method", "results", "checks", "error_estimate_rel", "notes", "comment"}
+var described = []string{
+	"units", "frame", "title", "source", "method", "results", "checks", "error_estimate_rel", "notes", "comment",
+}
 
 // isHeat reports whether a document looks like a heat case: an object with a board, layers and sources of heat.
 func isHeat(n *node) bool {
@@ -167,7 +169,9 @@ func isHeat(n *node) bool {
 // decodeHeat reads the keys of a heat case, refusing those that it does not know.
 func decodeHeat(d document, n *node) (*heatCase, error) {
 	known := *n
-	known.members = slices.DeleteFunc(slices.Clone(n.members), func(m member) bool { return slices.Contains(described, m.key) })
+	known.members = slices.DeleteFunc(
+		slices.Clone(n.members), func(m member) bool { return slices.Contains(described, m.key) },
+	)
 	var f heatCase
 	dec := decoder{document: d, guide: "docs/cases-heat.md"}
 	dec.fill(&known, &f, "")
@@ -285,7 +289,8 @@ func (f *heatCase) board() (heat.Board, error) {
 		}
 	}
 	if f.Sink != nil && b.Contact == nil {
-		return b, at("sink", errors.New("the case has a sink but no patch of the back touches it; give a patch h_contact"))
+		return b, at("sink", errors.New("the case has a sink but no patch of the back touches it; give a patch "+
+			"h_contact"))
 	}
 	return b, nil
 }
@@ -330,7 +335,9 @@ func (f *heatCase) addPatch(b *heat.Board, face heat.Face, i int, p *heatPatch) 
 }
 
 func (c *heatLayer) layer() (heat.Layer, error) {
-	l := heat.Layer{Name: c.Name, ThicknessM: c.T, Rest: c.Rest, DensityKgM3: c.Rho, HeatJkgK: c.Cp, JointM2KW: c.RBelow}
+	l := heat.Layer{
+		Name: c.Name, ThicknessM: c.T, Rest: c.Rest, DensityKgM3: c.Rho, HeatJkgK: c.Cp, JointM2KW: c.RBelow,
+	}
 	switch {
 	case c.K != nil && (c.KXY != nil || c.KZ != nil):
 		return l, errors.New("both k and k_xy or k_z; give one kind")
@@ -411,7 +418,9 @@ func (f *heatCase) sources() ([]heat.Source, error) {
 			if m.Y != nil {
 				r.YM = *m.Y
 			}
-			s.Submount = &heat.Submount{Rect: r, ThicknessM: m.T, KWmK: m.K, AttachM2KW: m.R, DensityKgM3: m.Rho, HeatJkgK: m.Cp}
+			s.Submount = &heat.Submount{
+				Rect: r, ThicknessM: m.T, KWmK: m.K, AttachM2KW: m.R, DensityKgM3: m.Rho, HeatJkgK: m.Cp,
+			}
 		}
 		out = append(out, s)
 	}

@@ -42,7 +42,8 @@ func solveHeat(t testing.TB, data []byte) HeatResult {
 	return r
 }
 
-// The open cases were computed by separate programs: an exact series (open-1, to 1e-6) and finite elements (to 0.15 % or better).
+// The open cases were computed by separate programs: an exact series (open-1, to 1e-6) and finite elements (to 0.15 %
+// or better).
 func TestOpenCases(t *testing.T) {
 	for _, tt := range []struct {
 		name                string
@@ -72,7 +73,8 @@ func TestOpenCases(t *testing.T) {
 	}
 }
 
-// testdata/heat/open-4.json: finite elements in space, the same scheme in time with steps that were halved as a check; 0.05–0.15 %.
+// testdata/heat/open-4.json: finite elements in space, the same scheme in time with steps that were halved as a check;
+// 0.05–0.15 %.
 func TestOpenTransient(t *testing.T) {
 	data := openCase(t, "open-4")
 	var want struct{ Results []HeatMoment }
@@ -98,7 +100,8 @@ func TestOpenTransient(t *testing.T) {
 			compareHeat(t, name+k, g.MeanSource[k], v, 0.01)
 		}
 		for k, v := range w.Probes {
-			// relative to the probe, or to 5 % of the hottest place where it has hardly warmed (the reference's own rule)
+			// relative to the probe, or to 5 % of the hottest place where it has hardly warmed (the reference's own
+			// rule)
 			if d := math.Abs(g.Probes[k]-v) / max(v, 0.05*w.TMax); d > 0.015 {
 				t.Errorf("%s%s: %g, want %g", name, k, g.Probes[k], v)
 			}
@@ -112,7 +115,8 @@ func TestOpenTransient(t *testing.T) {
 func TestHeatRefusals(t *testing.T) {
 	good := string(openCase(t, "open-2"))
 	for _, no := range []string{"[]", `{"board":1}`, "{}"} {
-		if _, err := Run(context.Background(), "case.json", []byte(no)); err == nil || !strings.Contains(err.Error(), "no case of a board or of a tank") {
+		if _, err := Run(context.Background(), "case.json", []byte(no)); err == nil ||
+			!strings.Contains(err.Error(), "no case of a board or of a tank") {
 			t.Errorf("%q: %v", no, err)
 		}
 	}
@@ -127,7 +131,8 @@ func TestHeatRefusals(t *testing.T) {
 		{"trailing", "", "", "text follows the end of the case"},
 		{"a key twice", `"k": 1.5`, `"k": 1.5, "k": 150`, `the key "k" is given twice`},
 		{"a text for a number", `"k": 1.5`, `"k": "1.5"`, "layers[1].k is a JSON text; it takes a number"},
-		{"a number for a list", `"sources": [`, `"sources": 5, "notes": [`, "sources is a JSON number; it takes a list"},
+		{"a number for a list", `"sources": [`, `"sources": 5, "notes": [`, "sources is a JSON number; it takes a " +
+			"list"},
 		{"a list for a number", `"h": 600.0`, `"h": [600.0]`, "is a JSON list; it takes a number"},
 		{"null layers", `"layers": [`, `"layers": null, "notes": [`, "no layers"},
 		{"too large to be a number", `"k": 1.5`, `"k": 1e400`, "is 1e400, too large to be a number"},
@@ -138,22 +143,42 @@ func TestHeatRefusals(t *testing.T) {
 		{"a point", `"wx": 0.003`, `"wx": 1e-9`, "at least 1e-06 is allowed"},
 		{"region null", `"region": "full"`, `"region": null`, "is a JSON null; it takes \"full\""},
 		{"region of nothing", `"region": "full"`, `"region": [{}]`, "piece 1 has no area"},
-		{"area of two kinds", `"region": "full"`, `"region": [{"radius": 0.01, "wx": 0.01, "wy": 0.01}]`, "several kinds"},
-		{"vias without k_z", `"region": "full"`, `"vias": {"areas": [{"wx": 0.01, "wy": 0.01}]}`, "vias need their areas and a k_z"},
-		{"vias of an unknown kind", `"region": "full"`, `"vias": {"areas": [{"wx": 0.01, "wy": 0.01}], "k": 5}`, `unknown key "k"`},
-		{"hole off the board", `"shape": "disc"`, `"holes": [{"y": -0.05, "radius": 0.01}], "shape": "disc"`, "holes overlap or reach off the board"},
-		{"holes that overlap", `"shape": "disc"`, `"holes": [{"x": 0.03, "radius": 0.004}, {"x": 0.033, "radius": 0.004}], "shape": "disc"`, "holes overlap or reach off the board"},
+		{
+			"area of two kinds", `"region": "full"`, `"region": [{"radius": 0.01, "wx": 0.01, "wy": 0.01}]`,
+			"several kinds",
+		},
+		{
+			"vias without k_z", `"region": "full"`, `"vias": {"areas": [{"wx": 0.01, "wy": 0.01}]}`,
+			"vias need their areas and a k_z",
+		},
+		{
+			"vias of an unknown kind", `"region": "full"`, `"vias": {"areas": [{"wx": 0.01, "wy": 0.01}], "k": 5}`,
+			`unknown key "k"`,
+		},
+		{
+			"hole off the board", `"shape": "disc"`, `"holes": [{"y": -0.05, "radius": 0.01}], "shape": "disc"`,
+			"holes overlap or reach off the board",
+		},
+		{
+			"holes that overlap", `"shape": "disc"`,
+			`"holes": [{"x": 0.03, "radius": 0.004}, {"x": 0.033, "radius": 0.004}], "shape": "disc"`,
+			"holes overlap or reach off the board",
+		},
 		{"times that fall", `"sources": [`, `"times": [5, 2], "sources": [`, "times must be above zero and rise"},
 		{"time before the start", `"sources": [`, `"times": [-1], "sources": [`, "times must be above zero and rise"},
 		{"time of ages", `"sources": [`, `"times": [1e12], "sources": [`, "time is 1e+12"},
 		{"sink that dissipates nothing", `"h": 600.0`, `"h_contact": 600.0`, "no sink"},
-		{"deep", `"sources": [`, `"notes": ` + strings.Repeat("[", 30) + strings.Repeat("]", 30) + `, "sources": [`, "nested more than 20 deep"},
+		{
+			"deep", `"sources": [`, `"notes": ` + strings.Repeat("[", 30) + strings.Repeat("]", 30) + `, "sources": [`,
+			"nested more than 20 deep",
+		},
 	} {
 		data := strings.Replace(good, tt.old, tt.new, 1)
 		if tt.old == "" {
 			data = good + "{}"
 		}
-		if _, err := Run(context.Background(), "case.json", []byte(data)); err == nil || !strings.Contains(err.Error(), tt.want) {
+		if _, err := Run(context.Background(), "case.json", []byte(data)); err == nil ||
+			!strings.Contains(err.Error(), tt.want) {
 			t.Errorf("%s: %v", tt.name, err)
 		}
 	}
@@ -188,9 +213,9 @@ func BenchmarkHeatCase(b *testing.B) {
 	}
 }
 
-// TestAgainstSparseDirectSolver compares the field with trilinear finite elements (testdata/heat/crosscheck.py) solved by the
-// sparse direct solver of scipy, Debian's package python3-scipy: a board with copper on pads only, a patch on its back, and
-// heat transfer coefficients on both faces. Neither the discretisation nor the solver is ours.
+// TestAgainstSparseDirectSolver compares the field with trilinear finite elements (testdata/heat/crosscheck.py) solved
+// by the sparse direct solver of scipy, Debian's package python3-scipy: a board with copper on pads only, a patch on
+// its back, and heat transfer coefficients on both faces. Neither the discretisation nor the solver is ours.
 //
 // Tolerance 1 %: two meshes of the finite elements, extrapolated, agree with those of half the step to 0.3 %, and ours
 // is asked for 0.4 %. It is skipped where python3 has no scipy, except in CI (environment variable CI set).
@@ -233,11 +258,12 @@ func TestAgainstSparseDirectSolver(t *testing.T) {
 	}
 }
 
-// TestExtraCases compares the field with seven more invented cases that testdata/heat/extra.py, written anew for this, solved by
-// finite volumes on a uniform grid with scipy: patches, polygons with cut-outs, blocks, vias, and a lumped sink beside
-// heat transfer coefficients. Tolerances are those asked of open cases. The reference of extra-4 is good to 1.5 % only (its two grids
-// differ by 4.6 % in the mean of a source of six cells across). At a pad's corner the reference means four cells, of which
-// three lie on the lower surface beside, and the field reads the pad: no comparison.
+// TestExtraCases compares the field with seven more invented cases that testdata/heat/extra.py, written anew for this,
+// solved by finite volumes on a uniform grid with scipy: patches, polygons with cut-outs, blocks, vias, and a lumped
+// sink beside heat transfer coefficients. Tolerances are those asked of open cases. The reference of extra-4 is good to
+// 1.5 % only (its two grids differ by 4.6 % in the mean of a source of six cells across). At a pad's corner the
+// reference means four cells, of which three lie on the lower surface beside, and the field reads the pad: no
+// comparison.
 func TestExtraCases(t *testing.T) {
 	for _, tt := range []struct {
 		name                string

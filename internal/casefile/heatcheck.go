@@ -5,8 +5,8 @@ import (
 	"math"
 )
 
-// limits are what numbers of a case may be. They are wide: what lies beyond is a slip of the unit, and would cost time and
-// digits without an answer.
+// limits are what numbers of a case may be. They are wide: what lies beyond is a slip of the unit, and would cost time
+// and digits without an answer.
 const (
 	farM           = 10.0 // places and lengths
 	thinM          = 1e-9 // layers
@@ -108,7 +108,9 @@ func (f *heatCase) limits() error {
 	}
 	for i := range f.Probes {
 		c.in("probes[%d]", i)
-		c.atMost(fmt.Sprintf("position of probe %q", f.Probes[i].Name), farM, f.Probes[i].X, f.Probes[i].Y, f.Probes[i].Z)
+		c.atMost(
+			fmt.Sprintf("position of probe %q", f.Probes[i].Name), farM, f.Probes[i].X, f.Probes[i].Y, f.Probes[i].Z,
+		)
 	}
 	for i, t := range f.Times {
 		c.in("times[%d]", i)

@@ -162,8 +162,8 @@ func runTank(ctx context.Context, d document, n *node) (raytrace.CaseResult, err
 	return r, nil
 }
 
-// decodeTank reads the keys of a tank case. Keys beside those of a case are returned in order; within its parts they are
-// errors.
+// decodeTank reads the keys of a tank case. Keys beside those of a case are returned in order; within its parts they
+// are errors.
 func decodeTank(d document, n *node) (c tankCase, unused []string, err error) {
 	used := map[string]bool{}
 	for f := range reflect.TypeFor[tankCase]().Fields() {
@@ -239,7 +239,8 @@ func (c *tankCase) emitter(i int) (light.Emitter, error) {
 		return light.Emitter{}, fmt.Errorf("source %d: %w", i+1, err)
 	}
 	if !(src.TiltDeg >= 0) || src.TiltDeg > 90 {
-		return light.Emitter{}, fmt.Errorf("source %d is tilted by %g°; give 0 to 90 away from straight down, and tilt_azimuth_deg for where to", i+1, src.TiltDeg)
+		return light.Emitter{}, fmt.Errorf("source %d is tilted by %g°; give 0 to 90 away from straight down, and "+
+			"tilt_azimuth_deg for where to", i+1, src.TiltDeg)
 	}
 	if !(src.Lumens > 0) {
 		return light.Emitter{}, fmt.Errorf("source %d has %g lumens; give a figure above 0", i+1, src.Lumens)
@@ -254,7 +255,9 @@ func (c *tankCase) emitter(i int) (light.Emitter, error) {
 func (c *tankCase) counts() error {
 	for i, p := range c.Points {
 		if math.Abs(p[0]) > c.Tank.LengthM/2 || math.Abs(p[1]) > c.Tank.WidthM/2 {
-			return at(fmt.Sprintf("points_xy_m[%d]", i), fmt.Errorf("point %d %v must be [x, y] inside the tank", i+1, p))
+			return at(
+				fmt.Sprintf("points_xy_m[%d]", i), fmt.Errorf("point %d %v must be [x, y] inside the tank", i+1, p),
+			)
 		}
 	}
 	if len(c.Points) > 10_000 {
@@ -325,8 +328,8 @@ func (e *expectation) add(key string, want, got, percent float64) {
 	e.compared = append(e.compared, c)
 }
 
-// compare sets expected figures beside computed ones. Expected contains the result's keys and "tolerance_percent" (0.3 if
-// absent) and "tolerance_points_percent" (1 if absent); shares below 0.001 are met within 0.00002.
+// compare sets expected figures beside computed ones. Expected contains the result's keys and "tolerance_percent" (0.3
+// if absent) and "tolerance_points_percent" (1 if absent); shares below 0.001 are met within 0.00002.
 func compare(d document, expected *node, r raytrace.CaseResult) ([]raytrace.CaseCompared, error) {
 	if expected.kind != object {
 		return nil, d.errorAt(expected.at, fmt.Errorf("expected is a JSON %s; it takes an object", expected.kind))
@@ -334,7 +337,9 @@ func compare(d document, expected *node, r raytrace.CaseResult) ([]raytrace.Case
 	e := expectation{document: d, percent: 0.3, pointPercent: 1}
 	members := slices.Clone(expected.members)
 	slices.SortFunc(members, func(a, b member) int { return strings.Compare(a.key, b.key) })
-	for key, to := range map[string]*float64{"tolerance_percent": &e.percent, "tolerance_points_percent": &e.pointPercent} {
+	for key, to := range map[string]*float64{
+		"tolerance_percent": &e.percent, "tolerance_points_percent": &e.pointPercent,
+	} {
 		if n := expected.get(key); n != nil {
 			if err := unmarshal(d, n, key, to); err != nil {
 				return nil, err
@@ -368,7 +373,9 @@ func (e *expectation) figure(m member, r raytrace.CaseResult) error {
 			return err
 		}
 		if len(want) != len(got) {
-			return e.errorAt(m.value.at, fmt.Errorf("expected %s must list %d numbers, not %d", m.key, len(got), len(want)))
+			return e.errorAt(
+				m.value.at, fmt.Errorf("expected %s must list %d numbers, not %d", m.key, len(got), len(want)),
+			)
 		}
 		for i, v := range want {
 			e.add(fmt.Sprintf("%s[%d]", m.key, i), v, got[i], e.pointPercent)

@@ -46,9 +46,9 @@ func TestWorkedCases(t *testing.T) {
 	}
 }
 
-// Lamps beside the rim, below it, close to a pane, and tanks deep and narrow: whatever a case may hold, both solvers agree on
-// every share, mean and patch. Seed 5, a million paths; 4 standard errors, as 17 figures a case are looked at, and 0.2 % (0.5 % of a
-// patch) of the figure, which is what an answer may be off.
+// Lamps beside the rim, below it, close to a pane, and tanks deep and narrow: whatever a case may hold, both solvers
+// agree on every share, mean and patch. Seed 5, a million paths; 4 standard errors, as 17 figures a case are looked at,
+// and 0.2 % (0.5 % of a patch) of the figure, which is what an answer may be off.
 func TestOddCasesAgree(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it traces many rays")
@@ -59,18 +59,32 @@ func TestOddCasesAgree(t *testing.T) {
 		"below the rim":  `"tank":{"inner_length_m":0.5,"inner_width_m":0.4,"height_m":0.5,"water_depth_m":0.3,"glass_thickness_m":0.008,"substrate_reflectance":0.3},"pattern":{"kind":"cosm","m":2},"sources":[{"x":0.07,"y":0.03,"z":0.47,"lumens":1000}],"points_xy_m":[[0.13,0.06],[-0.24,0.19]]`,
 		"deep, narrow":   `"tank":{"inner_length_m":0.3,"inner_width_m":0.3,"height_m":0.8,"water_depth_m":0.75,"glass_thickness_m":0.01,"substrate_reflectance":0.5,"water_absorption_per_m":0.5},"pattern":{"kind":"cosm","fwhm_deg":40},"sources":[{"x":0.04,"y":-0.03,"z":1.1,"lumens":1000,"tilt_deg":10,"tilt_azimuth_deg":200}],"points_xy_m":[[0.07,0.06]]`,
 	} {
-		out, err := Run(context.Background(), "case.json", []byte(`{"id":"odd",`+text+`,"trace":{"rays":1000000,"seed":5}}`))
+		out, err := Run(
+			context.Background(), "case.json", []byte(`{"id":"odd",`+text+`,"trace":{"rays":1000000,"seed":5}}`),
+		)
 		if err != nil {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
 		r := out.(raytrace.CaseResult)
 		m := r.MonteCarlo
-		within(t, name+": surface", raytrace.Estimate{Value: m.SurfaceAvg[0], Err: m.SurfaceAvg[1]}, r.SurfaceAvg, 4, 0.002*r.SurfaceAvg)
-		within(t, name+": bottom", raytrace.Estimate{Value: m.BottomAvg[0], Err: m.BottomAvg[1]}, r.BottomAvg, 4, 0.002*r.BottomAvg)
+		within(
+			t, name+": surface", raytrace.Estimate{Value: m.SurfaceAvg[0], Err: m.SurfaceAvg[1]}, r.SurfaceAvg, 4,
+			0.002*r.SurfaceAvg,
+		)
+		within(
+			t, name+": bottom", raytrace.Estimate{Value: m.BottomAvg[0], Err: m.BottomAvg[1]}, r.BottomAvg, 4,
+			0.002*r.BottomAvg,
+		)
 		for i := range r.SurfacePatch {
-			within(t, name+": patch above", raytrace.Estimate{Value: m.SurfacePatch[i], Err: m.SurfacePatchSE[i]}, r.SurfacePatch[i], 4, 0.005*r.SurfacePatch[i])
-			within(t, name+": patch below", raytrace.Estimate{Value: m.BottomPatch[i], Err: m.BottomPatchSE[i]}, r.BottomPatch[i], 4, 0.005*r.BottomPatch[i])
+			within(
+				t, name+": patch above", raytrace.Estimate{Value: m.SurfacePatch[i], Err: m.SurfacePatchSE[i]},
+				r.SurfacePatch[i], 4, 0.005*r.SurfacePatch[i],
+			)
+			within(
+				t, name+": patch below", raytrace.Estimate{Value: m.BottomPatch[i], Err: m.BottomPatchSE[i]},
+				r.BottomPatch[i], 4, 0.005*r.BottomPatch[i],
+			)
 		}
 		for key, mc := range m.Frac {
 			if got, ok := r.Frac[key]; ok {
@@ -98,11 +112,18 @@ func TestBadCases(t *testing.T) {
 		{"point outside", `[[0,0]]`, `[[9,0]]`, "inside the tank"},
 		{"no sources", `{"x":0,"y":0,"z":0.6,"lumens":1000}`, ``, "1 to 200"},
 		{"negative size", `"inner_length_m":0.5`, `"inner_length_m":-0.5`, "out of range"},
-		{"table", `"kind":"cosm","m":2`, `"kind":"table","theta_deg":[0,50,40],"intensity":[1,1,1]`, "angles must rise"},
+		{
+			"table", `"kind":"cosm","m":2`, `"kind":"table","theta_deg":[0,50,40],"intensity":[1,1,1]`,
+			"angles must rise",
+		},
 		{"not a number", `"m":2`, `"m":"two"`, "pattern.m is a JSON text; it takes a number"},
 		{"tall", `"height_m":0.4`, `"height_m":"tall"`, "tank.height_m is a JSON text; it takes a number"},
-		{"sources in a mapping", `[{"x":0,"y":0,"z":0.6,"lumens":1000}]`, `{}`, "sources is a JSON object; it takes a list"},
-		{"beyond all numbers", `"height_m":0.4`, `"height_m":1e999`, "case.json:1:71: tank.height_m is 1e999, too large to be a number"},
+		{"sources in a mapping", `[{"x":0,"y":0,"z":0.6,"lumens":1000}]`, `{}`, "sources is a JSON object; it takes " +
+			"a list"},
+		{
+			"beyond all numbers", `"height_m":0.4`, `"height_m":1e999`,
+			"case.json:1:71: tank.height_m is 1e999, too large to be a number",
+		},
 		{"misspelt in the tank", `"glass_thickness_m"`, `"glas_thickness_m"`, `unknown key "glas_thickness_m"`},
 		{"misspelt in a source", `"lumens"`, `"lumen"`, `unknown key "lumen"`},
 		{"misspelt in the pattern", `"m":2`, `"m":2,"exponent":3`, `unknown key "exponent"`},
@@ -116,7 +137,8 @@ func TestBadCases(t *testing.T) {
 		}
 	}
 	out, err := Run(context.Background(), "case.json", []byte(strings.Replace(good, `"id"`, `"author":"me","id"`, 1)))
-	if err != nil || !strings.Contains(strings.Join(out.(raytrace.CaseResult).Notes, "\n"), `the key "author" is none of a case's`) {
+	if err != nil ||
+		!strings.Contains(strings.Join(out.(raytrace.CaseResult).Notes, "\n"), `the key "author" is none of a case's`) {
 		t.Errorf("a key beside the case: %v", err)
 	}
 }
@@ -158,16 +180,29 @@ func TestCaseSolversAgree(t *testing.T) {
 		return `"tank":{"inner_length_m":0.6,"inner_width_m":0.35,"height_m":0.4,"n_water":1.333,"n_glass":1.52,"glass_thickness_m":0.008,` + more + `}`
 	}
 	for name, text := range map[string]string{
-		"dry, glass":        tank(`"water_depth_m":0,"walls":"glass","substrate_reflectance":0.4,"virtual_plane_z_m":0.2`),
-		"dry, black":        tank(`"water_depth_m":0,"walls":"black","substrate_reflectance":0.4,"virtual_plane_z_m":0.4`),
-		"dry, no plane":     tank(`"water_depth_m":0,"walls":"glass","substrate_reflectance":0`),
-		"wet, black":        tank(`"water_depth_m":0.3,"walls":"black","substrate_reflectance":0.6,"water_absorption_per_m":1.5`),
-		"tinted glass":      tank(`"water_depth_m":0.3,"walls":"glass","substrate_reflectance":0.5,"glass_absorption_per_m":8`),
-		"full to the rim":   tank(`"water_depth_m":0.4,"walls":"glass","substrate_reflectance":0.5,"water_absorption_per_m":0.2`),
-		"thin, low water":   tank(`"water_depth_m":0.08,"walls":"glass","substrate_reflectance":0.3,"water_absorption_per_m":0.8`),
+		"dry, glass": tank(
+			`"water_depth_m":0,"walls":"glass","substrate_reflectance":0.4,"virtual_plane_z_m":0.2`,
+		),
+		"dry, black": tank(
+			`"water_depth_m":0,"walls":"black","substrate_reflectance":0.4,"virtual_plane_z_m":0.4`,
+		),
+		"dry, no plane": tank(`"water_depth_m":0,"walls":"glass","substrate_reflectance":0`),
+		"wet, black": tank(
+			`"water_depth_m":0.3,"walls":"black","substrate_reflectance":0.6,"water_absorption_per_m":1.5`,
+		),
+		"tinted glass": tank(
+			`"water_depth_m":0.3,"walls":"glass","substrate_reflectance":0.5,"glass_absorption_per_m":8`,
+		),
+		"full to the rim": tank(
+			`"water_depth_m":0.4,"walls":"glass","substrate_reflectance":0.5,"water_absorption_per_m":0.2`,
+		),
+		"thin, low water": tank(
+			`"water_depth_m":0.08,"walls":"glass","substrate_reflectance":0.3,"water_absorption_per_m":0.8`,
+		),
 		"white, very clear": tank(`"water_depth_m":0.3,"walls":"glass","substrate_reflectance":0.95`),
 	} {
-		text = `{"id":"` + name + `",` + text + `,"pattern":{"kind":"table","theta_deg":[0,20,45,70,90],"intensity":[100,90,60,15,0]},` +
+		text = `{"id":"` + name + `",` + text +
+			`,"pattern":{"kind":"table","theta_deg":[0,20,45,70,90],"intensity":[100,90,60,15,0]},` +
 			`"sources":[{"x":-0.1,"y":0.05,"z":0.55,"lumens":700},{"x":0.2,"y":-0.1,"z":0.62,"lumens":300}],"points_xy_m":[[0.1,0.03]],"trace":{"rays":600000}}`
 		out, err := Run(context.Background(), "case.json", []byte(text))
 		if err != nil {
@@ -176,7 +211,10 @@ func TestCaseSolversAgree(t *testing.T) {
 		}
 		r := out.(raytrace.CaseResult)
 		sum := 0.0
-		for _, key := range []string{"spill", "substrate_absorbed", "out_dry_walls", "out_wet_walls", "up_through_rim", "absorbed_water", "absorbed_glass"} {
+		for _, key := range []string{
+			"spill", "substrate_absorbed", "out_dry_walls", "out_wet_walls", "up_through_rim", "absorbed_water",
+			"absorbed_glass",
+		} {
 			sum += r.Frac[key]
 		}
 		near(t, name+": sum of shares", sum, 1, 1e-3)
@@ -186,12 +224,26 @@ func TestCaseSolversAgree(t *testing.T) {
 				continue
 			}
 			// Beside the errors of both: the inter-reflection on coarse cells is good to 1 % of itself.
-			within(t, name+": "+key, raytrace.Estimate{Value: mc[0], Err: math.Hypot(mc[1], r.StandardErrors["frac."+key])}, got, 4, 2e-5+0.01*(r.Frac["substrate_incident_total"]-r.Frac["substrate_first"]))
+			within(
+				t, name+": "+key,
+				raytrace.Estimate{Value: mc[0], Err: math.Hypot(mc[1], r.StandardErrors["frac."+key])}, got, 4,
+				2e-5+0.01*(r.Frac["substrate_incident_total"]-r.Frac["substrate_first"]),
+			)
 		}
 		area := 0.6 * 0.35
-		within(t, name+": bottom_avg", raytrace.Estimate{Value: r.MonteCarlo.BottomAvg[0], Err: r.MonteCarlo.BottomAvg[1]}, r.BottomAvg, 4, 0.2+10/area*(r.Frac["substrate_incident_total"]-r.Frac["substrate_first"]))
-		within(t, name+": surface_avg", raytrace.Estimate{Value: r.MonteCarlo.SurfaceAvg[0], Err: r.MonteCarlo.SurfaceAvg[1]}, r.SurfaceAvg, 4, 0.5)
-		within(t, name+": bottom patch", raytrace.Estimate{Value: r.MonteCarlo.BottomPatch[0], Err: r.MonteCarlo.BottomPatchSE[0]}, r.BottomPatch[0], 4, 5)
+		within(
+			t, name+": bottom_avg", raytrace.Estimate{Value: r.MonteCarlo.BottomAvg[0], Err: r.MonteCarlo.BottomAvg[1]},
+			r.BottomAvg, 4, 0.2+10/area*(r.Frac["substrate_incident_total"]-r.Frac["substrate_first"]),
+		)
+		within(
+			t, name+": surface_avg",
+			raytrace.Estimate{Value: r.MonteCarlo.SurfaceAvg[0], Err: r.MonteCarlo.SurfaceAvg[1]}, r.SurfaceAvg, 4, 0.5,
+		)
+		within(
+			t, name+": bottom patch",
+			raytrace.Estimate{Value: r.MonteCarlo.BottomPatch[0], Err: r.MonteCarlo.BottomPatchSE[0]}, r.BottomPatch[0],
+			4, 5,
+		)
 	}
 }
 
@@ -207,6 +259,9 @@ func near(t *testing.T, name string, got, want, tol float64) {
 func within(t *testing.T, name string, e raytrace.Estimate, want, k, floor float64) {
 	t.Helper()
 	if d := math.Abs(e.Value - want); d > k*e.Err+floor {
-		t.Errorf("%s = %.6g ± %.2g, want %.6g: off by %.1f standard errors", name, e.Value, e.Err, want, d/math.Max(e.Err, 1e-300))
+		t.Errorf(
+			"%s = %.6g ± %.2g, want %.6g: off by %.1f standard errors", name, e.Value, e.Err, want,
+			d/math.Max(e.Err, 1e-300),
+		)
 	}
 }

@@ -80,8 +80,8 @@ func locusAt(mired float64) locusPoint {
 	return locusPoint{mired, p, d}
 }
 
-// slope is half the derivative by mired of the squared distance to a chromaticity: below zero the nearest point lies further
-// on.
+// slope is half the derivative by mired of the squared distance to a chromaticity: below zero the nearest point lies
+// further on.
 func (l *locusPoint) slope(at UV) float64 {
 	return (l.p.U-at.U)*l.d.U + (l.p.V-at.V)*l.d.V
 }
@@ -114,7 +114,8 @@ func CCT(c XY) Temperature {
 	}
 	switch {
 	case math.Abs(t.Duv) > maxDuv:
-		t.Note = fmt.Sprintf("the colour lies %.3f from the Planckian locus in CIE 1960 (u, v); beyond 0.05 the CIE gives no colour temperature", math.Abs(t.Duv))
+		t.Note = fmt.Sprintf("the colour lies %.3f from the Planckian locus in CIE 1960 (u, v); beyond 0.05 the CIE "+
+			"gives no colour temperature", math.Abs(t.Duv))
 	case t.K < minCCTK || t.K > maxCCTK:
 		t.Note = "the nearest colour temperature lies outside 1000 K to 25 000 K and means nothing for a lamp"
 	default:

@@ -151,14 +151,18 @@ func TestCCT(t *testing.T) {
 	} {
 		got := CCT(UV{tt.u, tt.v}.XY())
 		if math.Abs(got.K-tt.k) > 0.2 || math.Abs(got.Duv-tt.duv) > 2e-6 || got.Valid != tt.valid {
-			t.Errorf("%s: CCT = %+v, want %g ± 0.2 K, %g ± 2e-6, valid %v (reference calculation)", tt.name, got, tt.k, tt.duv, tt.valid)
+			t.Errorf(
+				"%s: CCT = %+v, want %g ± 0.2 K, %g ± 2e-6, valid %v (reference calculation)", tt.name, got, tt.k,
+				tt.duv, tt.valid,
+			)
 		}
 	}
 }
 
 func TestCCTRoundTrip(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		// Nearer than the radius of curvature of the locus the nearest point is unique; at high temperature that is small.
+		// Nearer than the radius of curvature of the locus the nearest point is unique; at high temperature that is
+		// small.
 		k := rapid.Float64Range(1500, 15000).Draw(rt, "K")
 		duv := rapid.Float64Range(-0.02, 0.02).Draw(rt, "Duv")
 		got := CCT(PlanckXY(k, duv))
@@ -198,7 +202,8 @@ func TestDominantWavelength(t *testing.T) {
 			t.Errorf("single wavelength %d nm: %+v (exact)", nm, got)
 		}
 		half := XY{(xy.X + WhiteE.X) / 2, (xy.Y + WhiteE.Y) / 2}
-		if got := DominantWavelength(half, WhiteE); math.Abs(got.NM-float64(nm)) > 1e-3 || math.Abs(got.Purity-0.5) > 1e-6 {
+		if got := DominantWavelength(half, WhiteE); math.Abs(got.NM-float64(nm)) > 1e-3 ||
+			math.Abs(got.Purity-0.5) > 1e-6 {
 			t.Errorf("half way to %d nm: %+v (exact)", nm, got)
 		}
 	}

@@ -55,8 +55,8 @@ func TestAgainstColourManagementTools(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		// Indices are printed to 0.1. From 5000 K up the tool's reference daylight is a little off: it gives illuminant D65
-		// itself Ra 99.9 and R9 99.8.
+		// Indices are printed to 0.1. From 5000 K up the tool's reference daylight is a little off: it gives illuminant
+		// D65 itself Ra 99.9 and R9 99.8.
 		byRa, byR9 := 0.1, 0.1
 		if cct.K >= 5000 {
 			byRa, byR9 = 0.2, 0.3
@@ -96,10 +96,13 @@ func runSpecplot(t *testing.T, tool string, s spectrum.Spectrum) specplotFigures
 		top = math.Max(top, p)
 	}
 	var b strings.Builder
-	fmt.Fprintf(&b, "SPECT\n\nDESCRIPTOR \"test\"\nORIGINATOR \"test\"\nCREATED \"test\"\nKEYWORD \"MEAS_TYPE\"\nMEAS_TYPE \"EMISSION\"\n"+
-		"KEYWORD \"SPECTRAL_BANDS\"\nSPECTRAL_BANDS \"%d\"\nKEYWORD \"SPECTRAL_START_NM\"\nSPECTRAL_START_NM \"%d.0\"\n"+
-		"KEYWORD \"SPECTRAL_END_NM\"\nSPECTRAL_END_NM \"%d.0\"\nKEYWORD \"SPECTRAL_NORM\"\nSPECTRAL_NORM \"1.0\"\n"+
-		"NUMBER_OF_FIELDS %d\nBEGIN_DATA_FORMAT\n", len(v), lo, hi, len(v))
+	fmt.Fprintf(&b,
+		"SPECT\n\nDESCRIPTOR \"test\"\nORIGINATOR \"test\"\nCREATED \"test\"\nKEYWORD \"MEAS_TYPE\"\nMEAS_TYPE "+
+			"\"EMISSION\"\n"+
+			"KEYWORD \"SPECTRAL_BANDS\"\nSPECTRAL_BANDS \"%d\"\nKEYWORD \"SPECTRAL_START_NM\"\nSPECTRAL_START_NM "+
+			"\"%d.0\"\n"+
+			"KEYWORD \"SPECTRAL_END_NM\"\nSPECTRAL_END_NM \"%d.0\"\nKEYWORD \"SPECTRAL_NORM\"\nSPECTRAL_NORM \"1.0\"\n"+
+			"NUMBER_OF_FIELDS %d\nBEGIN_DATA_FORMAT\n", len(v), lo, hi, len(v))
 	for i := range v {
 		fmt.Fprintf(&b, "SPEC_%d ", lo+i)
 	}

@@ -40,8 +40,8 @@ var spectralLocus = sync.OnceValue(func() []XY {
 func SpectralLocus() []XY { return append([]XY(nil), spectralLocus()...) }
 
 // DominantWavelength returns the dominant wavelength in nm and the excitation purity of a chromaticity against a white:
-// where the ray from white through the colour meets the spectral locus. For purples, whose ray meets the line between the
-// ends, it is the complementary wavelength, on the opposite ray, and the purity is counted to the purple line.
+// where the ray from white through the colour meets the spectral locus. For purples, whose ray meets the line between
+// the ends, it is the complementary wavelength, on the opposite ray, and the purity is counted to the purple line.
 //
 // Between 1 nm points the locus is a straight line.
 // Source: CIE15-2018, §9.3.

@@ -57,7 +57,8 @@ type Fidelity struct {
 // TM-30-20, whose Rf is the same.
 //
 // Samples are seen by the CIE 1964 observer over 380 nm to 780 nm, in CAM02-UCS with full adaptation (D = 1), 100 cd/m²
-// and a 20 % background. Between their 5 nm values sample reflectances follow Sprague's interpolation. The reference is a black body up to 4000 K, daylight from 5000 K, and a mix between.
+// and a 20 % background. Between their 5 nm values sample reflectances follow Sprague's interpolation. The reference is
+// a black body up to 4000 K, daylight from 5000 K, and a mix between.
 //
 //	Rf = 10·ln(1 + exp((100 − 6.73·mean ΔE′)/10))
 //
@@ -115,7 +116,8 @@ func fidelity(s spectrum.Spectrum, t Temperature) (Fidelity, error) {
 	}
 	out.Rg = gamutIndex(&out.Bins)
 	if math.Abs(t.Duv) > cieMaxDuvCRI {
-		out.Notes = append(out.Notes, fmt.Sprintf("Duv is %+.4f; Rf and Rg compare with a reference on the white line and lose meaning far from it", t.Duv))
+		out.Notes = append(out.Notes, fmt.Sprintf("Duv is %+.4f; Rf and Rg compare with a reference on the white "+
+			"line and lose meaning far from it", t.Duv))
 	}
 	return out, nil
 }

@@ -97,8 +97,8 @@ const (
 	standardToNM         = 780
 )
 
-// widestRenderingNM is the widest step from which rendering is given. Source: CIE224-2017, §4 asks for 5 nm; at 10 nm, filled
-// in after CIE 167, white LEDs lose 0.1 at most (computed).
+// widestRenderingNM is the widest step from which rendering is given. Source: CIE224-2017, §4 asks for 5 nm; at 10 nm,
+// filled in after CIE 167, white LEDs lose 0.1 at most (computed).
 const widestRenderingNM = 10
 
 // nominalCCTs are the nominal colour temperatures of lamps. Source: ANSI-C78.377-2017, §5, flexible values left out.
@@ -117,7 +117,8 @@ func All(s spectrum.Spectrum) Figures {
 		var keys []string
 		v := reflect.ValueOf(f)
 		for i, k := range KeysOf(f) {
-			if x := v.Field(i); (x.Kind() == reflect.Pointer || x.Kind() == reflect.Slice && k.Name == "hue_bins") && x.IsNil() {
+			if x := v.Field(i); (x.Kind() == reflect.Pointer || x.Kind() == reflect.Slice && k.Name == "hue_bins") &&
+				x.IsNil() {
 				if _, told := f.NotGiven[k.Name]; !told {
 					keys = append(keys, k.Name)
 				}
@@ -169,11 +170,19 @@ func All(s spectrum.Spectrum) Figures {
 		if to < standardToNM {
 			ends = append(ends, fmt.Sprintf("%g nm", to))
 		}
-		f.Notes = append(f.Notes, fmt.Sprintf("the spectrum breaks off at %s while still bright; for what eyes see it is carried on from there as it ends (CIE 15), radiant power and what counts by it are of what is known", strings.Join(ends, " and at ")))
+		f.Notes = append(f.Notes, fmt.Sprintf("the spectrum breaks off at %s while still bright; for what eyes see "+
+			"it is carried on from there as it ends (CIE 15), radiant power and what counts by it are of what is "+
+			"known", strings.Join(ends, " and at ")))
 	}
 	apart, rough := s.Apart()
 	if rough && apart > widestRenderingNM {
-		without(fmt.Sprintf("samples lie %g nm apart and jump from one to the next, so that emission bands may lie between them", apart), rest()...)
+		without(
+			fmt.Sprintf(
+				"samples lie %g nm apart and jump from one to the next, so that emission bands may lie between them",
+				apart,
+			),
+			rest()...,
+		)
 		return f
 	}
 	t := Tristimulus(seen)
@@ -211,7 +220,9 @@ func All(s spectrum.Spectrum) Figures {
 		f.Rf, f.Rg = some(d.Rf), some(d.Rg)
 		f.Notes = append(f.Notes, d.Notes...)
 		for _, b := range d.Bins {
-			f.Bins = append(f.Bins, BinFigures{b.Rf, b.ChromaShift, b.HueShift, b.Samples, b.RefA, b.RefB, b.TestA, b.TestB})
+			f.Bins = append(
+				f.Bins, BinFigures{b.Rf, b.ChromaShift, b.HueShift, b.Samples, b.RefA, b.RefB, b.TestA, b.TestB},
+			)
 		}
 	} else {
 		without(err.Error(), "rf", "rg", "hue_bins")

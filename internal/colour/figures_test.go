@@ -12,7 +12,9 @@ import (
 )
 
 func TestAllGivesEveryKeyOrSaysWhyNot(t *testing.T) {
-	purple, err := spectrum.FromPeaks([]spectrum.Peak{{CentreNM: 450, FWHMNM: 20, RadiantShare: 1}, {CentreNM: 660, FWHMNM: 20, RadiantShare: 4}})
+	purple, err := spectrum.FromPeaks(
+		[]spectrum.Peak{{CentreNM: 450, FWHMNM: 20, RadiantShare: 1}, {CentreNM: 660, FWHMNM: 20, RadiantShare: 4}},
+	)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -25,11 +27,19 @@ func TestAllGivesEveryKeyOrSaysWhyNot(t *testing.T) {
 		given   []string
 		missing []string
 	}{
-		"FL2":    {cie5nm(t, "FL2"), []string{"cct_k", "ra", "rf", "melanopic_der", "dominant_nm", "nominal_cct_k"}, []string{"complementary_nm"}},
-		"purple": {purple, []string{"x", "complementary_nm", "luminous_lm", "melanopic_der"}, []string{"cct_k", "ra", "rf", "hue_bins", "dominant_nm"}},
-		"cut":    {cut, []string{"radiant_w", "peak_nm"}, []string{"x", "cct_k", "luminous_lm", "blue_hazard_w_lm"}},
-		"dark":   {spectrum.Dark(), nil, []string{"radiant_w", "x", "cct_k"}},
-		"zero":   {spectrum.Spectrum{}, nil, []string{"radiant_w", "x", "cct_k"}},
+		"FL2": {
+			cie5nm(t, "FL2"),
+			[]string{"cct_k", "ra", "rf", "melanopic_der", "dominant_nm", "nominal_cct_k"},
+			[]string{"complementary_nm"},
+		},
+		"purple": {
+			purple,
+			[]string{"x", "complementary_nm", "luminous_lm", "melanopic_der"},
+			[]string{"cct_k", "ra", "rf", "hue_bins", "dominant_nm"},
+		},
+		"cut":  {cut, []string{"radiant_w", "peak_nm"}, []string{"x", "cct_k", "luminous_lm", "blue_hazard_w_lm"}},
+		"dark": {spectrum.Dark(), nil, []string{"radiant_w", "x", "cct_k"}},
+		"zero": {spectrum.Spectrum{}, nil, []string{"radiant_w", "x", "cct_k"}},
 	} {
 		f := All(tt.s)
 		text, err := json.Marshal(f)
@@ -126,8 +136,8 @@ func BenchmarkMixes(b *testing.B) {
 	b.ReportMetric(float64(b.Elapsed().Microseconds())/float64(b.N)/1000, "µs/mix")
 }
 
-// TestBrokenOff: a light known from 400 nm to 700 nm, or from 380 nm to 730 nm, has the colour figures that it has when all
-// of it is known, to what its ends leave open; a note says so, and what counts watts is of what is known.
+// TestBrokenOff: a light known from 400 nm to 700 nm, or from 380 nm to 730 nm, has the colour figures that it has when
+// all of it is known, to what its ends leave open; a note says so, and what counts watts is of what is known.
 func TestBrokenOff(t *testing.T) {
 	for _, name := range []string{"A", "D65", "LED-B1", "LED-B3", "LED-B5", "LED-V1", "FL2"} {
 		whole, ok := spectrum.Illuminant(name)
@@ -151,12 +161,21 @@ func TestBrokenOff(t *testing.T) {
 				what      string
 				got, want *float64
 				tol       float64
-			}{{"x", got.X, want.X, tt.xy}, {"y", got.Y, want.Y, tt.xy}, {"CCT", got.CCTK, want.CCTK, tt.cct}, {"Ra", got.Ra, want.Ra, tt.ra}, {"Rf", got.Rf, want.Rf, tt.rfg}} {
+			}{
+				{"x", got.X, want.X, tt.xy},
+				{"y", got.Y, want.Y, tt.xy},
+				{"CCT", got.CCTK, want.CCTK, tt.cct},
+				{"Ra", got.Ra, want.Ra, tt.ra},
+				{"Rf", got.Rf, want.Rf, tt.rfg},
+			} {
 				if c.got == nil || math.Abs(*c.got-*c.want) > c.tol {
-					t.Errorf("%s, %d nm to %d nm: %s = %v, want %g ± %g", name, tt.lo, tt.hi, c.what, c.got, *c.want, c.tol)
+					t.Errorf(
+						"%s, %d nm to %d nm: %s = %v, want %g ± %g", name, tt.lo, tt.hi, c.what, c.got, *c.want, c.tol,
+					)
 				}
 			}
-			if n := strings.Join(got.Notes, " "); name == "D65" && !strings.Contains(n, fmt.Sprintf("at %d nm", tt.hi)) || strings.Contains(n, "360 nm") {
+			if n := strings.Join(got.Notes, " "); name == "D65" &&
+				!strings.Contains(n, fmt.Sprintf("at %d nm", tt.hi)) || strings.Contains(n, "360 nm") {
 				t.Errorf("%s: notes %q", name, n)
 			}
 			if *got.RadiantW >= *want.RadiantW {
@@ -178,7 +197,12 @@ func TestDarkEnds(t *testing.T) {
 		var v []float64
 		for nm := lo; nm <= hi; nm++ {
 			x := float64(nm)
-			v = append(v, math.Exp(-math.Pow((x-460)/8, 2))+0.8*math.Exp(-math.Pow((x-540)/12, 2))+math.Exp(-math.Pow((x-610)/8, 2)))
+			v = append(
+				v,
+				math.Exp(-math.Pow((x-460)/8, 2))+0.8*math.Exp(
+					-math.Pow((x-540)/12, 2),
+				)+math.Exp(-math.Pow((x-610)/8, 2)),
+			)
 		}
 		s, err := spectrum.OnGrid(lo, 1, v)
 		if err != nil {
@@ -209,7 +233,8 @@ func TestCoarse(t *testing.T) {
 		}
 		return All(named[0].Spectrum)
 	}
-	if f := at(90); f.X == nil || f.Ra != nil || !strings.Contains(f.NotGiven["ra"], "20 nm apart") || !strings.Contains(f.NotGiven["hue_bins"], "20 nm apart") {
+	if f := at(90); f.X == nil || f.Ra != nil || !strings.Contains(f.NotGiven["ra"], "20 nm apart") ||
+		!strings.Contains(f.NotGiven["hue_bins"], "20 nm apart") {
 		t.Errorf("smooth: x %v, Ra %v, %v", f.X, f.Ra, f.NotGiven)
 	}
 	if f := at(10); f.X != nil || f.RadiantW == nil || !strings.Contains(f.NotGiven["x"], "jump") {

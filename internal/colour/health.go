@@ -85,8 +85,8 @@ const FullMoonLux = 0.2
 // Source: IEC62471-2006, §4.3.3 and Table 4.2.
 func BlueWeightedW(s spectrum.Spectrum) float64 { return s.Weighted(blueHazard()) }
 
-// BlueEfficacyWLm returns blue-light hazard efficacy of luminous radiation K_B,v in W/lm: blue-weighted watts per lumen;
-// 0 if the source gives no lumens. For single-colour blue it is large: lux says nothing about blue light then.
+// BlueEfficacyWLm returns blue-light hazard efficacy of luminous radiation K_B,v in W/lm: blue-weighted watts per
+// lumen; 0 if the source gives no lumens. For single-colour blue it is large: lux says nothing about blue light then.
 // Source: IECTR62778-2014, §3.
 func BlueEfficacyWLm(s spectrum.Spectrum) float64 {
 	lm := s.LuminousLm()
@@ -102,7 +102,8 @@ type Viewer struct {
 	SourceDiameterM float64 // diameter of what shines, as seen; for a lens that is filled with light, the lens [m]
 }
 
-// Limits of the blue-light hazard. Source: IEC62471-2006, Tables 6.1 and 6.2; those of a small source cited from memory.
+// Limits of the blue-light hazard. Source: IEC62471-2006, Tables 6.1 and 6.2; those of a small source cited from
+// memory.
 const (
 	smallSourceRad    = 0.011
 	exemptRad         = 0.1    // acceptance angle for 10 000 s
@@ -181,15 +182,20 @@ func BlueLight(intensity spectrum.Spectrum, v Viewer) (BlueHazard, error) {
 		h.MaxExposureS = exposure(doseJM2Sr, over(lowRiskRad))
 	}
 	if h.Group > 0 {
-		h.Notes = append(h.Notes, "do not stare into this lamp; a reflection in the glass or the water surface counts like the lamp itself")
+		h.Notes = append(h.Notes, "do not stare into this lamp; a reflection in the glass or the water surface "+
+			"counts like the lamp itself")
 	}
 	if h.Group > 1 {
-		h.Notes = append(h.Notes, fmt.Sprintf("whoever stares at it reaches the limit in %.3g s; shield it from eyes, children's above all, and switch it off to work under it", h.MaxExposureS))
+		h.Notes = append(h.Notes, fmt.Sprintf("whoever stares at it reaches the limit in %.3g s; shield it from "+
+			"eyes, children's above all, and switch it off to work under it", h.MaxExposureS))
 	}
 	if v.DistanceM < lampTestDistanceM {
-		h.Notes = append(h.Notes, "closer than 0.2 m, at which lamps are tested, the eye cannot focus and the figure is pessimistic")
+		h.Notes = append(
+			h.Notes, "closer than 0.2 m, at which lamps are tested, the eye cannot focus and the figure is pessimistic",
+		)
 	}
-	h.Notes = append(h.Notes, "infants, people without a natural lens and animals are not covered by these limits; this compares numbers and does not certify the lamp")
+	h.Notes = append(h.Notes, "infants, people without a natural lens and animals are not covered by these limits; "+
+		"this compares numbers and does not certify the lamp")
 	return h, nil
 }
 
@@ -200,9 +206,9 @@ func exposure(dose, rate float64) float64 {
 	return math.Min(dose/rate, longestExposureS)
 }
 
-// BlueThresholdM returns the distance in metres beyond which a small source stays below the blue-light limit of low risk,
-// E_B = 1 W/m²: the square root of the blue-weighted intensity in W/sr. BlueThresholdLux is the same as illuminance.
-// Source: IECTR62778-2014, §6.
+// BlueThresholdM returns the distance in metres beyond which a small source stays below the blue-light limit of low
+// risk, E_B = 1 W/m²: the square root of the blue-weighted intensity in W/sr. BlueThresholdLux is the same as
+// illuminance. Source: IECTR62778-2014, §6.
 func BlueThresholdM(intensity spectrum.Spectrum) float64 {
 	return math.Sqrt(BlueWeightedW(intensity) / smallLowWM2)
 }

@@ -38,7 +38,10 @@ func TestMelanopicDER(t *testing.T) {
 		{"LED-B1, 5 nm", cie5nm(t, "LED-B1"), 0.4064, 0.0001, "reference calculation"},
 		{"LED-B3, 5 nm", cie5nm(t, "LED-B3"), 0.6323, 0.0001, "reference calculation"},
 		{"LED-B5, 5 nm", cie5nm(t, "LED-B5"), 0.8548, 0.0001, "reference calculation"},
-		{"E, 5 nm", cie5nm(t, "E"), 0.9057, 0.0002, "reference calculation, with K of D65 summed at 5 nm, 1.32635 mW/lm"},
+		{
+			"E, 5 nm", cie5nm(t, "E"), 0.9057, 0.0002,
+			"reference calculation, with K of D65 summed at 5 nm, 1.32635 mW/lm",
+		},
 	} {
 		if got := MelanopicDER(tt.s); math.Abs(got-tt.want) > tt.tol {
 			t.Errorf("melanopic DER of %s = %.5f, want %g ± %g (%s)", tt.name, got, tt.want, tt.tol, tt.source)
@@ -49,7 +52,9 @@ func TestMelanopicDER(t *testing.T) {
 func TestAlphaopicOfD65IsItsIlluminance(t *testing.T) {
 	s := fineOrE(t, "D65").ScaleToLm(100)
 	a := AlphaopicEDI(s)
-	for name, got := range map[string]float64{"S": a.SCone, "M": a.MCone, "L": a.LCone, "rod": a.Rod, "melanopic": a.Melanopic} {
+	for name, got := range map[string]float64{
+		"S": a.SCone, "M": a.MCone, "L": a.LCone, "rod": a.Rod, "melanopic": a.Melanopic,
+	} {
 		if math.Abs(got-100) > 0.01 {
 			t.Errorf("%s EDI of 100 lx D65 = %.4f, want 100 ± 0.01 (CIES026-2018)", name, got)
 		}
@@ -60,7 +65,14 @@ func TestMelanopicAdviceChangesAtItsLimits(t *testing.T) {
 	for _, tt := range []struct {
 		edi  float64
 		text string
-	}{{0.99, "sleep (1 lx"}, {1.01, "evening (10 lx"}, {9.9, "evening (10 lx"}, {10.1, "more than"}, {249, "more than"}, {251, "day (250 lx"}} {
+	}{
+		{0.99, "sleep (1 lx"},
+		{1.01, "evening (10 lx"},
+		{9.9, "evening (10 lx"},
+		{10.1, "more than"},
+		{249, "more than"},
+		{251, "day (250 lx"},
+	} {
 		if got := MelanopicAdvice(tt.edi); !strings.Contains(got, tt.text) {
 			t.Errorf("advice at %g lx: %q, want %q (Brown2022)", tt.edi, got, tt.text)
 		}
@@ -208,7 +220,8 @@ func TestPreview(t *testing.T) {
 	}
 	// The Bradford transform from A to D65, printed by many: row sums take white to white.
 	a := XYZ{1.09850, 1, 0.35585}
-	if got := Adapt(a, a, whiteD65); math.Abs(got.X-whiteD65.X) > 1e-9 || math.Abs(got.Y-1) > 1e-9 || math.Abs(got.Z-whiteD65.Z) > 1e-9 {
+	if got := Adapt(a, a, whiteD65); math.Abs(got.X-whiteD65.X) > 1e-9 || math.Abs(got.Y-1) > 1e-9 ||
+		math.Abs(got.Z-whiteD65.Z) > 1e-9 {
 		t.Errorf("white A adapts to %v, want D65", got)
 	}
 	d65 := cie5nm(t, "D65")

@@ -14,12 +14,13 @@ import (
 type Channel struct {
 	Name     string
 	Spectrum spectrum.Spectrum // at level 1, on the lamp grid: in W/nm, or in W/m²/nm for what arrives on a plane
-	PowerW   float64           // electrical power at level 1; 0 for every channel means that radiant power represents it
-	Min      float64           // minimum level; 0 is off
-	Max      float64           // largest level; 0 means 1
+	// electrical power at level 1; 0 for every channel means that radiant power represents it
+	PowerW float64
+	Min    float64 // minimum level; 0 is off
+	Max    float64 // largest level; 0 means 1
 
-	// What counts as its amount at level 1, where that is not the light of Spectrum: on a plane further down, whose colour
-	// the requirement is not about. 0 takes it from Spectrum.
+	// What counts as its amount at level 1, where that is not the light of Spectrum: on a plane further down, whose
+	// colour the requirement is not about. 0 takes it from Spectrum.
 	LuminousLm, PPFUmolS float64
 }
 
@@ -41,7 +42,8 @@ const (
 	BestRf               // the largest Rf that the search finds
 )
 
-// Requirement is what a mix should give. Light comes first in colour, then in amount, then in rendering, then in the goal.
+// Requirement is what a mix should give. Light comes first in colour, then in amount, then in rendering, then in the
+// goal.
 type Requirement struct {
 	CCTK       float64 // colour temperature [K], with Duv; 0 means that XY counts
 	Duv        float64 // distance from the Planckian locus, positive above
@@ -85,10 +87,10 @@ type mixer struct {
 // Solve returns the dimming levels that come nearest to a requirement.
 //
 // The colour is met exactly where the channels can make it; outside their gamut it becomes the nearest chromaticity of
-// the gamut in CIE 1976 (u′, v′), and Notes say so. Next the amount is met or, if the levels do not allow, approached as
-// near as they do without leaving the colour. Light being linear in the levels, this is a linear program, solved exactly.
-// Ra and Rf are not linear: they are climbed over the corners of the set of levels that meet colour and amount, which
-// finds a good mix, not surely the best.
+// the gamut in CIE 1976 (u′, v′), and Notes say so. Next the amount is met or, if the levels do not allow, approached
+// as near as they do without leaving the colour. Light being linear in the levels, this is a linear program, solved
+// exactly. Ra and Rf are not linear: they are climbed over the corners of the set of levels that meet colour and
+// amount, which finds a good mix, not surely the best.
 //
 // It is an error if there is no channel, a limit or a requirement makes no sense, or no channel gives light.
 // Source: CIE15-2018 for the colour; the order of requirements is ours.
@@ -114,7 +116,10 @@ func Solve(channels []Channel, w Requirement) (MixResult, error) {
 	r.StepsOff = Steps(r.XY, wished)
 	r.Notes = append(notes, r.Notes...)
 	if inGamut && r.StepsOff > 0.05 {
-		r.Notes = append(r.Notes, fmt.Sprintf("the levels that must stay on keep the colour %.1f steps from the requirement", r.StepsOff))
+		r.Notes = append(
+			r.Notes,
+			fmt.Sprintf("the levels that must stay on keep the colour %.1f steps from the requirement", r.StepsOff),
+		)
 	}
 	got := r.LuminousLm
 	if w.PPFUmolS > 0 {
@@ -122,10 +127,13 @@ func Solve(channels []Channel, w Requirement) (MixResult, error) {
 	}
 	r.AmountMet = m.wantAmt == 0 || math.Abs(got/m.wantAmt-1) < 1e-3
 	if !r.AmountMet {
-		r.Notes = append(r.Notes, fmt.Sprintf("the levels reach %.0f %% of the amount required at this colour", 100*got/m.wantAmt))
+		r.Notes = append(
+			r.Notes, fmt.Sprintf("the levels reach %.0f %% of the amount required at this colour", 100*got/m.wantAmt),
+		)
 	}
 	if !renderMet {
-		r.Notes = append(r.Notes, fmt.Sprintf("the search found no mix of this colour with the rendering required; it comes to Ra %.0f, Rf %.0f", r.Ra, r.Rf))
+		r.Notes = append(r.Notes, fmt.Sprintf("the search found no mix of this colour with the rendering required; "+
+			"it comes to Ra %.0f, Rf %.0f", r.Ra, r.Rf))
 	}
 	return r, nil
 }
@@ -221,8 +229,10 @@ func newMixer(channels []Channel, w Requirement) (m *mixer, notes []string, inGa
 	inGamut = dist < 1e-9
 	if !inGamut {
 		m.target = fromPrime(near)
-		notes = append(notes, fmt.Sprintf("the colour required, x = %.4f, y = %.4f, is out of gamut; the nearest possible is x = %.4f, y = %.4f, %.1f steps off",
-			wished.X, wished.Y, m.target.X, m.target.Y, dist/stepUV))
+		notes = append(notes,
+			fmt.Sprintf("the colour required, x = %.4f, y = %.4f, is out of gamut; the nearest possible is x = %.4f, "+
+				"y = %.4f, %.1f steps off",
+				wished.X, wished.Y, m.target.X, m.target.Y, dist/stepUV))
 	}
 	return m, notes, inGamut, nil
 }
@@ -303,9 +313,9 @@ func (m *mixer) maxPerWatt(power []float64) ([]float64, error) {
 	return levels, nil
 }
 
-// What an error of colour, an error of amount and the goal cost against each other, each as a fraction of the whole. The
-// steps are so great that colour and amount are met exactly wherever they can be, and so small that at the very edge of
-// the gamut a billionth of colour is not bought with all the light.
+// What an error of colour, an error of amount and the goal cost against each other, each as a fraction of the whole.
+// The steps are so great that colour and amount are met exactly wherever they can be, and so small that at the very
+// edge of the gamut a billionth of colour is not bought with all the light.
 const (
 	colourWeight = 1e3
 	amountWeight = 1
@@ -344,8 +354,8 @@ func (m *mixer) program(goal []float64, want float64, withAmount, bounded bool) 
 			ranges[i] -= least
 		}
 		dx, dy := t.X-m.target.X*s, t.Y-m.target.Y*s
-		// A requirement for the very colour of a channel would be a knife edge: a millionth of x and y, far less than anyone can
-		// see, counts as nothing.
+		// A requirement for the very colour of a channel would be a knife edge: a millionth of x and y, far less than
+		// anyone can see, counts as nothing.
 		if math.Hypot(dx, dy) < 1e-6*s {
 			dx, dy = 0, 0
 		}
@@ -460,7 +470,8 @@ func (m *mixer) climb(w Requirement, start []float64) ([]float64, bool, error) {
 	return between(start, best, enough), true, nil
 }
 
-// score is what climb raises: the rendering itself, or how far it lies above the requirement where that is all that counts.
+// score is what climb raises: the rendering itself, or how far it lies above the requirement where that is all that
+// counts.
 func (m *mixer) score(w Requirement, levels []float64) float64 {
 	s := spectrum.Mix(levels, m.coarse)
 	xy, ok := Chromaticity(s)
@@ -566,8 +577,8 @@ func nearestInHull(points []UV, p UV) (near UV, dist float64) {
 	return near, dist
 }
 
-// Hull returns the corners of the convex hull of colours, counter-clockwise: the outline of all that can be mixed of them.
-// Source: Andrew1979 (monotone chain).
+// Hull returns the corners of the convex hull of colours, counter-clockwise: the outline of all that can be mixed of
+// them. Source: Andrew1979 (monotone chain).
 func Hull(points []UV) []UV {
 	p := append([]UV(nil), points...)
 	sort.Slice(p, func(i, j int) bool {
@@ -614,9 +625,9 @@ type Day struct {
 	Noon  Requirement // amount and rendering required at noon; its colour is ignored
 }
 
-// Wishes returns what a day requirements of each of its mixes, from first light to noon: colour temperature moves evenly in
-// mired along the locus, black body below 4000 K, daylight above 5000 K and a blend between, while the amount rises evenly
-// to that of noon. The first mix has one part in Steps of the light.
+// Wishes returns what a day requirements of each of its mixes, from first light to noon: colour temperature moves
+// evenly in mired along the locus, black body below 4000 K, daylight above 5000 K and a blend between, while the amount
+// rises evenly to that of noon. The first mix has one part in Steps of the light.
 //
 // If Noon requirements no amount, the largest that the channels allow at noon is taken.
 // Source: CIE15-2018 (loci); the path is a rule of thumb (no source): low sun is redder than its black body.

@@ -90,8 +90,8 @@ func TestSolveNeverNeedsMorePower(t *testing.T) {
 		if !r.InGamut || !r.AmountMet || r.StepsOff > 0.01 {
 			rt.Fatalf("levels %v exist, got %+v", levels, r)
 		}
-		// The program stops when no column lowers the cost by more than a ten-millionth of the power of all channels, and
-		// takes colours within 1e-6 for equal.
+		// The program stops when no column lowers the cost by more than a ten-millionth of the power of all channels,
+		// and takes colours within 1e-6 for equal.
 		if r.PowerW > power+1e-5*34.5 {
 			rt.Fatalf("%g W, but levels %v do it with %g W", r.PowerW, levels, power)
 		}
@@ -381,8 +381,9 @@ func BenchmarkSolve(b *testing.B) {
 	}
 }
 
-// TestAmountElsewhere: the amount may be that of a plane to which each channel brings its own share, and the colour that of
-// the lamp. Two channels of one colour, of which the second brings twice as much down for each watt: it is taken alone.
+// TestAmountElsewhere: the amount may be that of a plane to which each channel brings its own share, and the colour
+// that of the lamp. Two channels of one colour, of which the second brings twice as much down for each watt: it is
+// taken alone.
 func TestAmountElsewhere(t *testing.T) {
 	ch := lamp(t)[:2]
 	ch[1].Spectrum, ch[1].PowerW = ch[0].Spectrum, ch[0].PowerW
@@ -392,7 +393,8 @@ func TestAmountElsewhere(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if math.Abs(r.Levels[0]) > 1e-6 || math.Abs(r.Levels[1]-0.75) > 1e-6 || math.Abs(r.PPFUmolS-45) > 1e-4 || !r.AmountMet {
+	if math.Abs(r.Levels[0]) > 1e-6 || math.Abs(r.Levels[1]-0.75) > 1e-6 || math.Abs(r.PPFUmolS-45) > 1e-4 ||
+		!r.AmountMet {
 		t.Errorf("levels %v, amount %g; want 0, 0.75, 45", r.Levels, r.PPFUmolS)
 	}
 	ch[0].PPFUmolS = -1

@@ -8,8 +8,8 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// Humps of the model, in nm; widths as in spectrum.Peak. They were fitted to the CIE illuminants LED-B1 to LED-B5, which
-// are measured whites with phosphor of 2700 K to 6600 K and Ra 77 to 85.
+// Humps of the model, in nm; widths as in spectrum.Peak. They were fitted to the CIE illuminants LED-B1 to LED-B5,
+// which are measured whites with phosphor of 2700 K to 6600 K and Ra 77 to 85.
 const (
 	pumpNM, pumpBlueNM, pumpRedNM    = 450, 28, 21
 	greenNM, greenBlueNM, greenRedNM = 544, 100, 123
@@ -54,12 +54,12 @@ type White struct {
 }
 
 // PhosphorWhite returns the spectrum of 1 W of a white emitter with phosphor of which only the colour temperature in
-// kelvin and Ra are known: a pump at 450 nm and two phosphor humps, whose shares give the chromaticity exactly and whose
-// places give Ra.
+// kelvin and Ra are known: a pump at 450 nm and two phosphor humps, whose shares give the chromaticity exactly and
+// whose places give Ra.
 //
-// cctK 2200 K to 8000 K on TargetXY, ra 65 to 95. Where no place gives that Ra, the nearest is taken and a note says so.
-// It is a stand-in for a datasheet curve; Notes tell how good.
-// Source: the shape is a rule of thumb (no source); fitted to CIE15-2018, Table 12.1.
+// cctK 2200 K to 8000 K on TargetXY, ra 65 to 95. Where no place gives that Ra, the nearest is taken and a note says
+// so. It is a stand-in for a datasheet curve; Notes tell how good. Source: the shape is a rule of thumb (no source);
+// fitted to CIE15-2018, Table 12.1.
 func PhosphorWhite(cctK, ra float64) (White, error) {
 	if !(cctK >= 2200 && cctK <= 8000) {
 		return White{}, fmt.Errorf("white with phosphor of %g K lies outside 2200 K to 8000 K", cctK)
@@ -122,6 +122,8 @@ func whiteOf(target XY, ra float64) (White, error) {
 }
 
 // phosphorNote is what TestPhosphorWhiteAgainstCIE and TestPumpMatters found.
-const phosphorNote = "modelled from colour temperature and Ra alone; against five measured whites the model is right within " +
-	"2 % for lumens per watt and photons per lumen, 4 % for the shares of blue and red, 3 % for melanopic and blue-hazard " +
+const phosphorNote = "modelled from colour temperature and Ra alone; against five measured whites the model is right " +
+	"within " +
+	"2 % for lumens per watt and photons per lumen, 4 % for the shares of blue and red, 3 % for melanopic and " +
+	"blue-hazard " +
 	"figures; a pump 10 nm off moves the last two by 9 % to 12 %"

@@ -20,8 +20,8 @@ func lampFigures(s spectrum.Spectrum) map[string]float64 {
 	}
 }
 
-// The model's stated uncertainty, against measured whites. These are the spectra to which the humps were fitted, so this
-// tests that three humps can do it; the tolerance is what the note promises.
+// The model's stated uncertainty, against measured whites. These are the spectra to which the humps were fitted, so
+// this tests that three humps can do it; the tolerance is what the note promises.
 func TestPhosphorWhiteAgainstCIE(t *testing.T) {
 	tol := map[string]float64{
 		"photons per lumen": 0.02, "lumens per watt": 0.02, "blue share": 0.04, "red share": 0.04,
@@ -44,7 +44,10 @@ func TestPhosphorWhiteAgainstCIE(t *testing.T) {
 		got, want := lampFigures(w.Spectrum), lampFigures(s)
 		for key, v := range want {
 			if e := got[key]/v - 1; math.Abs(e) > tol[key] {
-				t.Errorf("%s: %s is off by %.1f %%, more than %.1f %% (CIE15-2018, Table 12.1)", name, key, 100*e, 100*tol[key])
+				t.Errorf(
+					"%s: %s is off by %.1f %%, more than %.1f %% (CIE15-2018, Table 12.1)", name, key, 100*e,
+					100*tol[key],
+				)
 			} else {
 				t.Logf("%s: %s %+.2f %%", name, key, 100*e)
 			}
@@ -74,12 +77,15 @@ func TestPumpMatters(t *testing.T) {
 	}
 	t.Logf("a pump 10 nm off moves %v", worst)
 	if worst["melanopic ratio"] > 0.12 || worst["blue hazard"] > 0.12 {
-		t.Errorf("a pump 10 nm off moves the melanopic ratio by %.2f, the blue hazard by %.2f; the note says 9 %% to 12 %%", worst["melanopic ratio"], worst["blue hazard"])
+		t.Errorf("a pump 10 nm off moves the melanopic ratio by %.2f, the blue hazard by %.2f; the note says 9 %% to "+
+			"12 %%", worst["melanopic ratio"], worst["blue hazard"])
 	}
 }
 
 func TestPhosphorWhiteMeetsTheWish(t *testing.T) {
-	for _, tt := range []struct{ k, ra float64 }{{2700, 80}, {3000, 90}, {4000, 70}, {4000, 80}, {5000, 80}, {6500, 75}, {6500, 90}} {
+	for _, tt := range []struct{ k, ra float64 }{
+		{2700, 80}, {3000, 90}, {4000, 70}, {4000, 80}, {5000, 80}, {6500, 75}, {6500, 90},
+	} {
 		w, err := PhosphorWhite(tt.k, tt.ra)
 		if err != nil {
 			t.Fatal(err)

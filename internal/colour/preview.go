@@ -25,8 +25,8 @@ var sRGBFromXYZ = mat3{{3.2406, -1.5372, -0.4986}, {-0.9689, 1.8758, 0.0415}, {0
 
 var whiteD65 = XYZ{0.95047, 1, 1.08883}
 
-// Adapt returns the colour that looks to an eye adapted to the white `to` as c does to one adapted to `from`, adaptation
-// being complete. Source: Lam1985 (Bradford transform).
+// Adapt returns the colour that looks to an eye adapted to the white `to` as c does to one adapted to `from`,
+// adaptation being complete. Source: Lam1985 (Bradford transform).
 func Adapt(c, from, to XYZ) XYZ {
 	f := bradford.apply([3]float64{from.X, from.Y, from.Z})
 	t := bradford.apply([3]float64{to.X, to.Y, to.Z})
@@ -67,8 +67,8 @@ type Patch struct {
 	Daylight RGB // the same sample under D65
 }
 
-// Preview is how a lamp and samples under it look on a screen. It is a preview: a screen has three narrow primaries, its
-// own white and its own brightness, and adaptation is taken as complete.
+// Preview is how a lamp and samples under it look on a screen. It is a preview: a screen has three narrow primaries,
+// its own white and its own brightness, and adaptation is taken as complete.
 type Preview struct {
 	Light   RGB // the light itself beside daylight D65, as bright as the screen can show it
 	Patches []Patch
@@ -116,7 +116,8 @@ func NewPreview(s spectrum.Spectrum) (Preview, error) {
 		p.Notes = append(p.Notes, "some samples are more saturated under this lamp than a screen can show")
 	}
 	if t := CCT(xy); !t.Valid {
-		p.Notes = append(p.Notes, "no eye adapts completely to a light this far from white; the samples would look more like the light")
+		p.Notes = append(p.Notes, "no eye adapts completely to a light this far from white; the samples would look "+
+			"more like the light")
 	}
 	return p, nil
 }

@@ -21,9 +21,9 @@ var testColours = sync.OnceValue(func() *[15]spectrum.Weights {
 	return &out
 })
 
-// TestColour returns the radiance factor, 0 to 1, of test-colour sample n of CIE 13.3, 1 to 15, on the lamp grid. Sample
-// 14 is the green of leaves. Another n is a mistake of the programmer.
-// Source: CIE13.3-1995, Tables 1 and 2; sample 15 JIS Z 8726:1990.
+// TestColour returns the radiance factor, 0 to 1, of test-colour sample n of CIE 13.3, 1 to 15, on the lamp grid.
+// Sample 14 is the green of leaves. Another n is a mistake of the programmer. Source: CIE13.3-1995, Tables 1 and 2;
+// sample 15 JIS Z 8726:1990.
 func TestColour(n int) spectrum.Weights {
 	if n < 1 || n > 15 {
 		panic(fmt.Sprintf("colour: test-colour sample %d", n))
@@ -53,9 +53,8 @@ const cieMaxDuvCRI = 0.0054
 //
 // The reference is a black body below 5000 K and daylight from 5000 K up, at the source's own colour temperature, so Ra
 // steps by 0.2 to 0.4 there. Sums run over the samples of s, sample reflectances being straight lines between their
-// 5 nm values; a spectrum that breaks off within 380 nm to 780 nm is carried on to there. It is an error if the source has
-// no valid colour temperature.
-// Source: CIE13.3-1995, §§5 to 7.
+// 5 nm values; a spectrum that breaks off within 380 nm to 780 nm is carried on to there. It is an error if the source
+// has no valid colour temperature. Source: CIE13.3-1995, §§5 to 7.
 func RenderingIndices(s spectrum.Spectrum) (Rendering, error) {
 	s = s.CarriedOn(standardFromNM, standardToNM)
 	xy, ok := Chromaticity(s)
@@ -98,7 +97,8 @@ func rendering(s spectrum.Spectrum, t Temperature) (Rendering, error) {
 		}
 	}
 	if math.Abs(t.Duv) > cieMaxDuvCRI {
-		out.Notes = append(out.Notes, fmt.Sprintf("Duv is %+.4f; beyond ±0.0054 CIE 13.3 says that its indices lose accuracy", t.Duv))
+		out.Notes = append(out.Notes, fmt.Sprintf("Duv is %+.4f; beyond ±0.0054 CIE 13.3 says that its indices lose "+
+			"accuracy", t.Duv))
 	}
 	return out, nil
 }

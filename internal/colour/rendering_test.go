@@ -74,7 +74,9 @@ func TestRenderingWorkedExample(t *testing.T) {
 
 func TestFidelityOfEverySample(t *testing.T) {
 	_, rows := published(t, "colour_cie224_rs.csv")
-	sample := spectrum.MustTable(os.DirFS("../../testdata/published"), "colour_cie224_sample.csv").Spectrum("S_relative")
+	sample := spectrum.MustTable(
+		os.DirFS("../../testdata/published"), "colour_cie224_sample.csv",
+	).Spectrum("S_relative")
 	for _, c := range []struct {
 		key     string
 		s       spectrum.Spectrum
@@ -95,7 +97,9 @@ func TestFidelityOfEverySample(t *testing.T) {
 		}
 		for i, row := range rows {
 			if want := row[c.key]; math.Abs(f.Rs[i]-want) > c.tol {
-				t.Errorf("%s of sample %d = %.4f, want %g ± %g (CIE224-2017 calculator)", c.key, i+1, f.Rs[i], want, c.tol)
+				t.Errorf(
+					"%s of sample %d = %.4f, want %g ± %g (CIE224-2017 calculator)", c.key, i+1, f.Rs[i], want, c.tol,
+				)
 			}
 		}
 	}

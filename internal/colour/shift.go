@@ -14,14 +14,15 @@ const (
 	bendMost     = 4 // of either coefficient: an e⁴ from one end to the middle is another lamp, not a drift
 )
 
-// ShiftToChromaticity returns a spectrum of the same radiant power whose chromaticity is to, by the gentlest smooth change of its shape:
+// ShiftToChromaticity returns a spectrum of the same radiant power whose chromaticity is to, by the gentlest smooth
+// change of its shape:
 //
 //	S′(λ) = S(λ)·exp(a + b ξ + c ξ²)      ξ = (λ − 560 nm)/100 nm
 //
-// It is for a white whose datasheet states how its chromaticity moves and not how its spectrum does: what a pump that moves
-// and a phosphor that tires do together is not separated. b and c are found by Newton's method; a keeps the watts.
-// It is an error if the light is dark or no such change of a moderate size (|b|, |c| ≤ 4) leads there.
-// Source: rule of thumb (no source), for the shape; CIE15-2018, §7 (chromaticity).
+// It is for a white whose datasheet states how its chromaticity moves and not how its spectrum does: what a pump that
+// moves and a phosphor that tires do together is not separated. b and c are found by Newton's method; a keeps the
+// watts. It is an error if the light is dark or no such change of a moderate size (|b|, |c| ≤ 4) leads there. Source:
+// rule of thumb (no source), for the shape; CIE15-2018, §7 (chromaticity).
 func ShiftToChromaticity(s spectrum.Spectrum, to XY) (spectrum.Spectrum, error) {
 	now, ok := Chromaticity(s)
 	if !ok {
@@ -84,5 +85,7 @@ func ShiftToChromaticity(s spectrum.Spectrum, to XY) (spectrum.Spectrum, error) 
 			break
 		}
 	}
-	return s, fmt.Errorf("no smooth change leads from its colour x = %.4f, y = %.4f to x = %.4f, y = %.4f", now.X, now.Y, to.X, to.Y)
+	return s, fmt.Errorf(
+		"no smooth change leads from its colour x = %.4f, y = %.4f to x = %.4f, y = %.4f", now.X, now.Y, to.X, to.Y,
+	)
 }

@@ -18,7 +18,10 @@ func TestBend(t *testing.T) {
 		}
 		was, _ := Chromaticity(s)
 		rapid.Check(t, func(t *rapid.T) {
-			to := XY{was.X + rapid.Float64Range(-0.02, 0.02).Draw(t, "dx"), was.Y + rapid.Float64Range(-0.02, 0.02).Draw(t, "dy")}
+			to := XY{
+				was.X + rapid.Float64Range(-0.02, 0.02).Draw(t, "dx"),
+				was.Y + rapid.Float64Range(-0.02, 0.02).Draw(t, "dy"),
+			}
 			got, err := ShiftToChromaticity(s, to)
 			if err != nil {
 				t.Fatal(err)
@@ -37,9 +40,9 @@ func TestBend(t *testing.T) {
 	}
 }
 
-// TestBendBlackBody: a black body of another temperature is nearly such a bend: its shape follows where its colour goes.
-// By Wien the logarithm of their ratio is 299.8 nm/λ, c₂ (1/3000 K − 1/3200 K). With u = λ/560 nm − 1 a parabola leaves
-// 0.535 u³/(1+u) of it, 1.8 % at 400 nm, and what the fit of colour adds.
+// TestBendBlackBody: a black body of another temperature is nearly such a bend: its shape follows where its colour
+// goes. By Wien the logarithm of their ratio is 299.8 nm/λ, c₂ (1/3000 K − 1/3200 K). With u = λ/560 nm − 1 a parabola
+// leaves 0.535 u³/(1+u) of it, 1.8 % at 400 nm, and what the fit of colour adds.
 func TestBendBlackBody(t *testing.T) {
 	at := func(k float64) spectrum.Spectrum { return spectrum.Planck(k).ScaleToW(1) }
 	warm, cool := at(3000), at(3200)

@@ -8,8 +8,8 @@ import (
 // program is a linear program in standard form: minimise cost·x over x ≥ 0 with a·x = b. Columns basis[i] start as unit
 // vectors and b is not negative, so the start is feasible.
 //
-// gonum's simplex would do, but it gives up on a basis that is nearly singular, which a requirement at the edge of the gamut
-// produces. Here every pivot is chosen away from zero.
+// gonum's simplex would do, but it gives up on a basis that is nearly singular, which a requirement at the edge of the
+// gamut produces. Here every pivot is chosen away from zero.
 type program struct {
 	a     [][]float64
 	b     []float64
@@ -18,7 +18,9 @@ type program struct {
 }
 
 func newProgram(rows, cols int) *program {
-	p := &program{a: make([][]float64, rows), b: make([]float64, rows), cost: make([]float64, cols), basis: make([]int, rows)}
+	p := &program{
+		a: make([][]float64, rows), b: make([]float64, rows), cost: make([]float64, cols), basis: make([]int, rows),
+	}
 	for i := range p.a {
 		p.a[i] = make([]float64, cols)
 	}
@@ -36,10 +38,9 @@ const (
 // place.
 //
 // First it enters the column of the steepest descent and, of rows that reach zero together, leaves by the largest
-// pivot, which keeps rounding errors small. That could cycle, so after a while it goes on by Bland's rule, which cannot.
-// It is an error if even then it takes more steps than such a small program ought to need, or if the program is
-// unbounded.
-// Source: Dantzig1963, chapter 5; Bland1977 (rule).
+// pivot, which keeps rounding errors small. That could cycle, so after a while it goes on by Bland's rule, which
+// cannot. It is an error if even then it takes more steps than such a small program ought to need, or if the program is
+// unbounded. Source: Dantzig1963, chapter 5; Bland1977 (rule).
 func (p *program) solve() ([]float64, error) {
 	for i, j := range p.basis {
 		p.reduce(j, i)

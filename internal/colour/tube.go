@@ -13,7 +13,7 @@ import (
 // Family is a kind of lamp, by how it makes its spectrum.
 type Family string
 
-// Families that OldLamp knows.
+// Families that ReplacedLamp knows.
 const (
 	Triphosphor   Family = "triphosphor"   // fluorescent with three narrow bands: common tubes since the 1980s
 	Halophosphate Family = "halophosphate" // the older fluorescent of one broad band
@@ -97,10 +97,12 @@ func (l ReplacedLamp) Light() (ReplacedLight, error) {
 		if l.Family != Triphosphor && l.AgeH > 0 {
 			out.Notes = append(out.Notes, "the curve of ageing is that of triphosphor tubes; other phosphors lose more")
 		}
-		out.Notes = append(out.Notes, "fluorescent tubes state their light at 35 °C of air (T5) or 25 °C (T8); ten kelvin off they give about a tenth less")
+		out.Notes = append(out.Notes, "fluorescent tubes state their light at 35 °C of air (T5) or 25 °C (T8); ten "+
+			"kelvin off they give about a tenth less")
 	default:
 		if l.AgeH > 0 {
-			out.Notes = append(out.Notes, fmt.Sprintf("loss of light with age is not modelled for the family %q; it is shown as new", l.Family))
+			out.Notes = append(out.Notes, fmt.Sprintf("loss of light with age is not modelled for the family %q; it "+
+				"is shown as new", l.Family))
 		}
 	}
 	out.Now = out.New.Scale(out.Kept)
@@ -114,10 +116,9 @@ func (l ReplacedLamp) Light() (ReplacedLight, error) {
 //
 //	1 − 0.05·(1 − exp(−t/2500 h))/(1 − exp(−3.2))
 //
-// for a T5 tube with three-band phosphor, up to about 20 000 h. 95 % after 8000 h is measured; the shape between, with most
-// of the loss early, is common practice, as is changing tubes over a tank after 9 to 12 months. The rated flux holds at
-// 35 °C; at 25 °C it is about a tenth less.
-// Source: Akashi2002 (95 % at 8000 h).
+// for a T5 tube with three-band phosphor, up to about 20 000 h. 95 % after 8000 h is measured; the shape between, with
+// most of the loss early, is common practice, as is changing tubes over a tank after 9 to 12 months. The rated flux
+// holds at 35 °C; at 25 °C it is about a tenth less. Source: Akashi2002 (95 % at 8000 h).
 func FluorescentMaintenance(hours float64) float64 {
 	return 1 - 0.05*(1-math.Exp(-hours/2500))/(1-math.Exp(-3.2))
 }
@@ -168,7 +169,9 @@ func familySpectrum(f Family, cctK float64) (spectrum.Spectrum, []string, error)
 		}
 		var notes []string
 		if off := math.Abs(1e6/temps[i] - 1e6/cctK); off > 10 { // mired, about what the eye sees
-			notes = append(notes, fmt.Sprintf("the nearest spectrum of the family %q has %.0f K, not %.0f K", f, temps[i], cctK))
+			notes = append(
+				notes, fmt.Sprintf("the nearest spectrum of the family %q has %.0f K, not %.0f K", f, temps[i], cctK),
+			)
 		}
 		return kinds[i], notes, nil
 	}

@@ -31,7 +31,8 @@ func TestOldLamp(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if math.Abs(old.Kept-0.95) > 1e-9 || math.Abs(old.LuminousNowLm-0.95*4450) > 1e-6 || math.Abs(old.PPFNowUmolS/old.PPFNewUmolS-0.95) > 1e-9 {
+	if math.Abs(old.Kept-0.95) > 1e-9 || math.Abs(old.LuminousNowLm-0.95*4450) > 1e-6 ||
+		math.Abs(old.PPFNowUmolS/old.PPFNewUmolS-0.95) > 1e-9 {
 		t.Errorf("after 8000 h: %+v, want 95 %% (Akashi2002)", old)
 	}
 }

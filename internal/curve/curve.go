@@ -1,8 +1,8 @@
 // Package curve contains sampled curves of datasheets and standards, with the range in which they were measured.
 //
 // In: points with strictly increasing x.
-// Out: a Curve that passes through every point, is monotone wherever the points are, and says when it is asked
-// outside its range.
+// Out: a Curve that passes through every point, is monotone wherever the points are, and says when it is asked outside
+// its range.
 // Assumes: the caller has turned both axes into SI units.
 // Leaves to others: what the axes mean, and what to tell the user when a value lies outside.
 package curve

@@ -74,7 +74,9 @@ func TestBadPoints(t *testing.T) {
 // TestMonotone: rising points give a rising curve, whatever their spacing (the promise of FritschButland1984).
 func TestMonotone(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		x := rapid.SliceOfNDistinct(rapid.Float64Range(0, 100), 2, 12, func(v float64) int { return int(v * 100) }).Draw(t, "x")
+		x := rapid.SliceOfNDistinct(
+			rapid.Float64Range(0, 100), 2, 12, func(v float64) int { return int(v * 100) },
+		).Draw(t, "x")
 		sort.Float64s(x)
 		y := make([]float64, len(x))
 		for i := range y {

@@ -10,7 +10,9 @@ import (
 
 // drawn returns points with x at least a hundredth apart.
 func drawn(t *rapid.T, least int) (x, y []float64) {
-	x = rapid.SliceOfNDistinct(rapid.Float64Range(-50, 50), least, 12, func(v float64) int { return int(math.Floor(v * 100)) }).Draw(t, "x")
+	x = rapid.SliceOfNDistinct(
+		rapid.Float64Range(-50, 50), least, 12, func(v float64) int { return int(math.Floor(v * 100)) },
+	).Draw(t, "x")
 	sort.Float64s(x)
 	for i := 1; i < len(x); i++ {
 		if x[i]-x[i-1] < 1e-6 {

@@ -55,10 +55,16 @@ func (b Buck) Steady() (BuckState, error) {
 	var s BuckState
 	up, down := b.rates()
 	if !(up > 0) || !(down > 0) {
-		return s, fmt.Errorf("%g V in cannot drive %g V at %g A with a buck stage: %.3g V are left for the inductor", b.InV, b.OutV, b.CurrentA, up)
+		return s, fmt.Errorf(
+			"%g V in cannot drive %g V at %g A with a buck stage: %.3g V are left for the inductor", b.InV, b.OutV,
+			b.CurrentA, up,
+		)
 	}
 	if !(b.InductanceH > 0) || !(b.FrequencyHz > 0) || !(b.CurrentA > 0) {
-		return s, fmt.Errorf("inductance %g H, frequency %g Hz and current %g A must be above zero", b.InductanceH, b.FrequencyHz, b.CurrentA)
+		return s, fmt.Errorf(
+			"inductance %g H, frequency %g Hz and current %g A must be above zero", b.InductanceH, b.FrequencyHz,
+			b.CurrentA,
+		)
 	}
 	s.Duty = down / (up + down)
 	s.RippleA = up * s.Duty / (b.InductanceH * b.FrequencyHz)
@@ -79,7 +85,11 @@ func (s *BuckState) fill(i float64) {
 	s.SaturationA = 1.2 * s.PeakA
 	s.RippleFlicker = 100 * s.RippleA / (2 * i)
 	if !s.Continuous {
-		s.Notes = append(s.Notes, "the ripple is more than twice the current: the stage leaves continuous conduction and these figures do not hold")
+		s.Notes = append(
+			s.Notes,
+			"the ripple is more than twice the current: the stage leaves continuous conduction and these figures do "+
+				"not hold",
+		)
 	}
 }
 
@@ -145,7 +155,8 @@ func (b Buck) Losses(w Switching) (Losses, error) {
 
 // add sums the losses and finds the efficiency of a stage that delivers ledW.
 func (l *Losses) add(ledW float64) {
-	l.TotalW = l.SenseW + l.SwitchW + l.OverlapW + l.NodeW + l.GateW + l.DiodeW + l.InductorW + l.InputCapW + l.ControllerW
+	l.TotalW = l.SenseW + l.SwitchW + l.OverlapW + l.NodeW + l.GateW + l.DiodeW + l.InductorW + l.InputCapW +
+		l.ControllerW
 	l.Efficiency = ledW / (ledW + l.TotalW)
 	if l.OverlapW > 0 {
 		l.Notes = append(l.Notes, "the switching overlap is good to a factor of two")
@@ -162,13 +173,16 @@ type Band struct {
 //	ΔI = (v_hi − v_lo)/R_s + (v_up + v_dn)·t_d/L    I = (v_hi + v_lo)/(2·R_s) + (v_up − v_dn)·t_d/(2·L)
 //	f = 1/(L·ΔI·(1/v_up + 1/v_dn))
 //
-// lowV and highV are the thresholds on SenseOhm, delayS the delay t_d of comparator and switch at both edges. CurrentA is
-// used only for the drops; FrequencyHz is not used. A few hundred nanoseconds widen a narrow band two- or threefold.
+// lowV and highV are the thresholds on SenseOhm, delayS the delay t_d of comparator and switch at both edges. CurrentA
+// is used only for the drops; FrequencyHz is not used. A few hundred nanoseconds widen a narrow band two- or threefold.
 // Source: Erickson2020, ch. 2 (v = L·di/dt).
 func (b Buck) Hysteretic(lowV, highV, delayS float64) (Band, error) {
 	up, down := b.rates()
 	if !(up > 0) || !(down > 0) || !(b.SenseOhm > 0) || !(b.InductanceH > 0) {
-		return Band{}, fmt.Errorf("%g V in cannot drive %g V with a buck stage with sense %g Ω and inductor %g H", b.InV, b.OutV, b.SenseOhm, b.InductanceH)
+		return Band{}, fmt.Errorf(
+			"%g V in cannot drive %g V with a buck stage with sense %g Ω and inductor %g H", b.InV, b.OutV, b.SenseOhm,
+			b.InductanceH,
+		)
 	}
 	if !(highV > lowV) {
 		return Band{}, fmt.Errorf("upper threshold %g V must lie above the lower, %g V", highV, lowV)
@@ -186,12 +200,15 @@ func (b Buck) Hysteretic(lowV, highV, delayS float64) (Band, error) {
 //
 //	I = v_pk/R_s + v_up·t_off/L − ΔI/2 − m·D/f    D, ΔI and I solved together
 //
-// peakV is the threshold on SenseOhm, offDelayS the delay of switching off, rampAS the compensation m as a slope of current
-// [A/s]; 0 for none. Above half duty m must exceed (m₂ − m₁)/2, see RampNeeded. CurrentA is not used.
-// Source: Erickson2020, ch. 18 (current-programmed control).
+// peakV is the threshold on SenseOhm, offDelayS the delay of switching off, rampAS the compensation m as a slope of
+// current [A/s]; 0 for none. Above half duty m must exceed (m₂ − m₁)/2, see RampNeeded. CurrentA is not used. Source:
+// Erickson2020, ch. 18 (current-programmed control).
 func (b Buck) PeakControlled(peakV, offDelayS, rampAS float64) (Band, error) {
 	if !(b.SenseOhm > 0) || !(b.InductanceH > 0) || !(b.FrequencyHz > 0) {
-		return Band{}, fmt.Errorf("sense %g Ω, inductor %g H and frequency %g Hz must be above zero", b.SenseOhm, b.InductanceH, b.FrequencyHz)
+		return Band{}, fmt.Errorf(
+			"sense %g Ω, inductor %g H and frequency %g Hz must be above zero", b.SenseOhm, b.InductanceH,
+			b.FrequencyHz,
+		)
 	}
 	b.CurrentA = peakV / b.SenseOhm
 	var h Band
@@ -199,7 +216,9 @@ func (b Buck) PeakControlled(peakV, offDelayS, rampAS float64) (Band, error) {
 	for range 60 {
 		up, down := b.rates()
 		if !(up > 0) || !(down > 0) {
-			return Band{}, fmt.Errorf("%g V in cannot drive %g V at %.3g A with a buck stage", b.InV, b.OutV, b.CurrentA)
+			return Band{}, fmt.Errorf(
+				"%g V in cannot drive %g V at %.3g A with a buck stage", b.InV, b.OutV, b.CurrentA,
+			)
 		}
 		d := down / (up + down)
 		ripple := up * d / (b.InductanceH * b.FrequencyHz)
@@ -210,7 +229,8 @@ func (b Buck) PeakControlled(peakV, offDelayS, rampAS float64) (Band, error) {
 		}
 		b.CurrentA = mean
 	}
-	return Band{}, fmt.Errorf("the peak-controlled current did not settle in 60 passes; the drops are too great a fraction of %g V", b.InV)
+	return Band{}, fmt.Errorf("the peak-controlled current did not settle in 60 passes; the drops are too great a "+
+		"fraction of %g V", b.InV)
 }
 
 // RampNeeded returns the slope of compensation that keeps peak control stable in amperes a second: max(0, (m₂ − m₁)/2).
@@ -227,7 +247,10 @@ func (b Buck) RampNeeded() float64 {
 func (b Buck) ConstantOff(offS float64) (Band, error) {
 	up, down := b.rates()
 	if !(up > 0) || !(down > 0) || !(offS > 0) || !(b.InductanceH > 0) {
-		return Band{}, fmt.Errorf("%g V in cannot drive %g V with a buck stage with %g s off and inductor %g H", b.InV, b.OutV, offS, b.InductanceH)
+		return Band{}, fmt.Errorf(
+			"%g V in cannot drive %g V with a buck stage with %g s off and inductor %g H", b.InV, b.OutV, offS,
+			b.InductanceH,
+		)
 	}
 	d := down / (up + down)
 	return Band{MeanA: b.CurrentA, RippleA: down * offS / b.InductanceH, FrequencyHz: (1 - d) / offS, Duty: d}, nil
@@ -269,24 +292,32 @@ type BoostState struct {
 //	I_Cout,rms = √(D·I² + (1 − D)·((I_L − I)² + ΔI²/12))
 //	ΔV = I·D/(f·C) + ESR·(I_L + ΔI/2)    ΔI_led = ΔV/(R_string + R_s)    f_z = (1 − D)²·V_out/(2π·I·L)
 //
-// The first line is a quadratic in 1 − D, of which the greater root is the stable one. It is an error if the input is not
-// below the output, or if the losses keep the output from being reached at any duty. An open string drives the output up:
-// an over-voltage clamp is a must. Source: Erickson2020, ch. 2–3 and 8.
+// The first line is a quadratic in 1 − D, of which the greater root is the stable one. It is an error if the input is
+// not below the output, or if the losses keep the output from being reached at any duty. An open string drives the
+// output up: an over-voltage clamp is a must. Source: Erickson2020, ch. 2–3 and 8.
 func (b Boost) Steady() (BoostState, error) {
 	var s BoostState
 	if !(b.InductanceH > 0) || !(b.FrequencyHz > 0) || !(b.CurrentA > 0) {
-		return s, fmt.Errorf("inductance %g H, frequency %g Hz and current %g A must be above zero", b.InductanceH, b.FrequencyHz, b.CurrentA)
+		return s, fmt.Errorf(
+			"inductance %g H, frequency %g Hz and current %g A must be above zero", b.InductanceH, b.FrequencyHz,
+			b.CurrentA,
+		)
 	}
 	i, out := b.CurrentA, b.OutV+b.CurrentA*b.SenseOhm
 	sum := out + b.DiodeV
 	lin := b.InV + i*b.SwitchOhm
 	disc := lin*lin - 4*sum*i*(b.InductorOhm+b.SwitchOhm)
 	if disc < 0 {
-		return s, fmt.Errorf("%g V in cannot reach %.4g V at %g A: the resistances of inductor and switch take too much", b.InV, out, i)
+		return s, fmt.Errorf(
+			"%g V in cannot reach %.4g V at %g A: the resistances of inductor and switch take too much", b.InV, out, i,
+		)
 	}
 	off := (lin + math.Sqrt(disc)) / (2 * sum)
 	if off >= 1 {
-		return s, fmt.Errorf("%g V in is not below %.4g V out: a boost stage conducts straight through and nothing limits the current", b.InV, out)
+		return s, fmt.Errorf(
+			"%g V in is not below %.4g V out: a boost stage conducts straight through and nothing limits the current",
+			b.InV, out,
+		)
 	}
 	s.Duty = 1 - off
 	s.InductorA = i / off
@@ -306,7 +337,8 @@ func (b Boost) Steady() (BoostState, error) {
 			s.LEDRippleA = s.OutputRippleV / slope
 		}
 		if b.OutputF*slope < 3/b.FrequencyHz {
-			s.Notes = append(s.Notes, "the output capacitor is small for the string's slope; the ripple through the LEDs is a guide")
+			s.Notes = append(s.Notes, "the output capacitor is small for the string's slope; the ripple through the "+
+				"LEDs is a guide")
 		}
 	} else {
 		s.Notes = append(s.Notes, "no output capacitor is given, so the ripple through the LEDs is not known")
@@ -342,7 +374,8 @@ func (b Boost) Losses(w Switching) (Losses, error) {
 	return l, nil
 }
 
-// MaxBoostGain returns the largest ratio of output to input that an inductor's resistance allows, and the duty there [1]:
+// MaxBoostGain returns the largest ratio of output to input that an inductor's resistance allows, and the duty there
+// [1]:
 //
 //	M = 1/(2·√(R_L/R))  at  1 − D = √(R_L/R), where the efficiency is one half
 //
@@ -379,8 +412,12 @@ type Sepic struct {
 // The switch is V_in + V_out + V_D. Resistances raise the duty by a few per cent. Source: Erickson2020, ch. 2 and 6.
 func (c Sepic) Steady() (BoostState, error) {
 	var s BoostState
-	if !(c.InV > 0) || !(c.OutV > 0) || !(c.CurrentA > 0) || !(c.InputH > 0) || !(c.OutputH > 0) || !(c.FrequencyHz > 0) {
-		return s, fmt.Errorf("input %g V, output %g V, current %g A, inductors %g H and %g H and frequency %g Hz must be above zero", c.InV, c.OutV, c.CurrentA, c.InputH, c.OutputH, c.FrequencyHz)
+	if !(c.InV > 0) || !(c.OutV > 0) || !(c.CurrentA > 0) || !(c.InputH > 0) || !(c.OutputH > 0) ||
+		!(c.FrequencyHz > 0) {
+		return s, fmt.Errorf(
+			"input %g V, output %g V, current %g A, inductors %g H and %g H and frequency %g Hz must be above zero",
+			c.InV, c.OutV, c.CurrentA, c.InputH, c.OutputH, c.FrequencyHz,
+		)
 	}
 	out := c.OutV + c.DiodeV
 	s.Duty = out / (c.InV + out)

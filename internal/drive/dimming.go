@@ -108,8 +108,8 @@ func PWMRange(inductanceH, currentA, inV, outV, diodeV, pwmHz, switchHz, minOnS 
 
 // MeanA returns the mean current of pulses in amperes: d·I + I·f·(t_fall − t_rise)/2.
 //
-// duty is d, currentA is I within the pulse, pwmHz is f. ok is false where the pulse is shorter than its rise or the gap
-// shorter than its fall, for which the formula does not hold. Source: area of a trapezium of current.
+// duty is d, currentA is I within the pulse, pwmHz is f. ok is false where the pulse is shorter than its rise or the
+// gap shorter than its fall, for which the formula does not hold. Source: area of a trapezium of current.
 func (p PWM) MeanA(duty, currentA, pwmHz float64) (meanA float64, ok bool) {
 	meanA = duty*currentA + currentA*pwmHz*(p.FallS-p.RiseS)/2
 	return meanA, duty/pwmHz > p.RiseS && (1-duty)/pwmHz > p.FallS

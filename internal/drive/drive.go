@@ -1,5 +1,5 @@
-// Package drive computes whether string voltages fit their drivers: output voltage ranges, converters, dimming, strings in
-// parallel, and the potentials of thermal pads.
+// Package drive computes whether string voltages fit their drivers: output voltage ranges, converters, dimming, strings
+// in parallel, and the potentials of thermal pads.
 //
 // In: plain SI values: volts, amperes, ohms, kelvin, hertz; the forward voltages of the emitters at their current, the
 // input and output voltage ranges of drivers and supplies.

@@ -35,7 +35,10 @@ func must[T any](t *testing.T) func(T, error) T {
 
 func TestStringWindow(t *testing.T) {
 	w := StringWindow([]Forward{
-		{Count: 6, MinV: 2.8, TypV: 2.95, MaxV: 3.1, SlopeVK: -0.002, RefK: 358.15, ColdK: 283.15, TypK: 348.15, HotK: 378.15},
+		{
+			Count: 6, MinV: 2.8, TypV: 2.95, MaxV: 3.1, SlopeVK: -0.002, RefK: 358.15, ColdK: 283.15, TypK: 348.15,
+			HotK: 378.15,
+		},
 		{Count: 2, MinV: 2.0, TypV: 2.1, MaxV: 2.3, SlopeVK: -0.002, RefK: 298.15, ColdK: 283.15, HotK: 378.15},
 	})
 	const source = "sum by hand"
@@ -180,7 +183,8 @@ func TestCheckParallel(t *testing.T) {
 		{"alike strings", alike.WorstShare, 1, 1e-12, "symmetry"},
 		{"one of three open", alike.OneOpenWorstA, 1.5, 1e-12, "I/(N − 1)"},
 	})
-	if run := must[Parallel](t)(CheckParallel(2, []float64{36, 36}, []float64{4, 4}, -0.02, 6)); !run.Runaway || run.SettledA != nil {
+	if run := must[Parallel](t)(CheckParallel(2, []float64{36, 36}, []float64{4, 4}, -0.02, 6)); !run.Runaway ||
+		run.SettledA != nil {
 		t.Errorf("gain %g: %+v, want runaway", run.Gain, run)
 	}
 	if _, err := CheckParallel(1, []float64{36}, []float64{4}, 0, 0); err == nil {
@@ -192,7 +196,12 @@ func TestTwoStringsSettleByTheGain(t *testing.T) {
 	p := must[Parallel](t)(CheckParallel(2, []float64{35.9, 36.1}, []float64{9, 9}, -0.02, 5))
 	g := 0.02 * 36 * 5 / 9
 	// The strings' gains differ from the mean's by 0.3 %, which 1/(1 − g) turns into 0.2 %.
-	compare(t, []check{{"settled mismatch", p.SettledWorst - 1, (p.WorstShare - 1) / (1 - g), 0.002 * p.WorstShare, "1/(1 − g), derived"}})
+	compare(t, []check{
+		{
+			"settled mismatch", p.SettledWorst - 1, (p.WorstShare - 1) / (1 - g), 0.002 * p.WorstShare,
+			"1/(1 − g), derived",
+		},
+	})
 }
 
 func TestDimming(t *testing.T) {
@@ -286,7 +295,9 @@ func TestBuck(t *testing.T) {
 	compare(t, []check{{"rms of 2 A and 1 A triangle", wave.InductorRMSA, 2.02073, 5e-6, "√(4 + 1/12)"}})
 	wave.RippleA = 0
 	wave.fill(1)
-	compare(t, []check{{"input capacitor without ripple", wave.InputCapRMSA, 0.5, 0, "I·√(D(1−D)), LED-driver datasheets"}})
+	compare(
+		t, []check{{"input capacitor without ripple", wave.InputCapRMSA, 0.5, 0, "I·√(D(1−D)), LED-driver datasheets"}},
+	)
 	for _, bad := range []Buck{
 		{InV: 12, OutV: 12, CurrentA: 1, InductanceH: 1e-4, FrequencyHz: 1e5},
 		{InV: 24, OutV: 12, CurrentA: 1, FrequencyHz: 1e5},
@@ -332,7 +343,10 @@ func TestBuckKeepsEnergy(t *testing.T) {
 }
 
 func TestBuckControls(t *testing.T) {
-	b := Buck{InV: 24, OutV: 10, CurrentA: 1, InductanceH: 100e-6, FrequencyHz: 200e3, SenseOhm: 0.1, SenseCarriesBoth: true, DiodeV: 0.4}
+	b := Buck{
+		InV: 24, OutV: 10, CurrentA: 1, InductanceH: 100e-6, FrequencyHz: 200e3, SenseOhm: 0.1, SenseCarriesBoth: true,
+		DiodeV: 0.4,
+	}
 	up, down := b.rates()
 	h := must[Band](t)(b.Hysteretic(0.09, 0.11, 0))
 	late := must[Band](t)(b.Hysteretic(0.09, 0.11, 500e-9))
@@ -351,7 +365,10 @@ func TestBuckControls(t *testing.T) {
 	})
 	b.OutV = 18
 	up, down = b.rates()
-	compare(t, []check{{"ramp above half duty", b.RampNeeded(), (down - up) / 2e-4, 1e-6, "(m₂ − m₁)/2, Erickson2020 ch. 18"}})
+	compare(
+		t,
+		[]check{{"ramp above half duty", b.RampNeeded(), (down - up) / 2e-4, 1e-6, "(m₂ − m₁)/2, Erickson2020 ch. 18"}},
+	)
 	// The band without delay, run at its own frequency, is the fixed-frequency stage.
 	b.FrequencyHz = must[Band](t)(b.Hysteretic(0.09, 0.11, 0)).FrequencyHz
 	compare(t, []check{{"the same stage twice", must[BuckState](t)(b.Steady()).RippleA, 0.2, 1e-9, "consistency"}})
@@ -362,7 +379,11 @@ func TestBuckControls(t *testing.T) {
 }
 
 func TestBoost(t *testing.T) {
-	s := must[BoostState](t)(Boost{InV: 24, OutV: 40, CurrentA: 0.5, InductanceH: 1e-4, FrequencyHz: 2e5, OutputF: 10e-6, StringOhm: 5}.Steady())
+	s := must[BoostState](t)(
+		Boost{
+			InV: 24, OutV: 40, CurrentA: 0.5, InductanceH: 1e-4, FrequencyHz: 2e5, OutputF: 10e-6, StringOhm: 5,
+		}.Steady(),
+	)
 	best, duty := MaxBoostGain(0.01)
 	second, _ := MaxBoostGain(0.02)
 	gain, eff := BoostGain(duty, 0.01)
@@ -413,12 +434,17 @@ func TestBoostKeepsEnergy(t *testing.T) {
 }
 
 func TestSepic(t *testing.T) {
-	s := must[BoostState](t)(Sepic{InV: 24, OutV: 30, CurrentA: 0.5, InputH: 1e-4, OutputH: 1e-4, FrequencyHz: 2e5}.Steady())
+	s := must[BoostState](t)(
+		Sepic{InV: 24, OutV: 30, CurrentA: 0.5, InputH: 1e-4, OutputH: 1e-4, FrequencyHz: 2e5}.Steady(),
+	)
 	compare(t, []check{
 		{"duty", s.Duty, 30.0 / 54, 1e-12, "30/54"},
 		{"energy", 24 * s.InductorA, 15, 1e-9, "V_in·I_L1 = V·I without losses"},
 		{"peak", s.PeakA, 0.5/(24.0/54) + s.RippleA, 1e-9, "two alike ripples in the switch"},
-		{"coupling", s.CouplingRMSA * s.CouplingRMSA, s.Duty*0.25 + (1-s.Duty)*s.InductorA*s.InductorA, 1e-9, "D·I_L2² + (1 − D)·I_L1²"},
+		{
+			"coupling", s.CouplingRMSA * s.CouplingRMSA, s.Duty*0.25 + (1-s.Duty)*s.InductorA*s.InductorA, 1e-9,
+			"D·I_L2² + (1 − D)·I_L1²",
+		},
 		{"switch is", s.SwitchV, 54, 0, "V_in + V_out"},
 	})
 	if _, err := (Sepic{InV: 24}).Steady(); err == nil {

@@ -32,7 +32,9 @@ func DayEnergy(spans []Span, standbyW, tariff float64) (Energy, error) {
 	var hours float64
 	for _, s := range spans {
 		if !(s.Hours >= 0) || !(s.StartW >= 0) || !(s.EndW >= 0) {
-			return e, fmt.Errorf("a stretch of %g h from %g W to %g W must not be below zero", s.Hours, s.StartW, s.EndW)
+			return e, fmt.Errorf(
+				"a stretch of %g h from %g W to %g W must not be below zero", s.Hours, s.StartW, s.EndW,
+			)
 		}
 		hours += s.Hours
 		e.KWhPerDay += s.Hours * (s.StartW + s.EndW) / 2 / 1000

@@ -152,12 +152,12 @@ type PadGroup struct {
 
 // PadGroups returns the conductors that thermal pads share, with the voltages that meet on them.
 //
-// A pad that is isolated within its package is in no group; where it sits on the core, the package's own insulation must
-// withstand the voltage of InsulationStressV. On a board whose pads do not share a conductor (Mounting.Joined) the result is empty:
-// then the dielectric must withstand the voltage instead, see InsulationStressV and CheckDielectric. A group comes back even for a
-// single tied pad, because its conductor is then live.
-// It is an error if the path is not stated, or if a chain node does not lie within its package.
-// Source: derived from the order of the strings and Kirchhoff's voltage law.
+// A pad that is isolated within its package is in no group; where it sits on the core, the package's own insulation
+// must withstand the voltage of InsulationStressV. On a board whose pads do not share a conductor (Mounting.Joined) the
+// result is empty: then the dielectric must withstand the voltage instead, see InsulationStressV and CheckDielectric. A
+// group comes back even for a single tied pad, because its conductor is then live. It is an error if the path is not
+// stated, or if a chain node does not lie within its package. Source: derived from the order of the strings and
+// Kirchhoff's voltage law.
 func PadGroups(m Mounting, chains []PadString) ([]PadGroup, error) {
 	joined, err := m.Joined()
 	if err != nil {
@@ -245,8 +245,8 @@ func spread(pads []LivePad) float64 {
 	return most
 }
 
-// worstSpread is spread with unknown pads at either end of their package. possible contains the two ends of each in turn,
-// of which a pad takes one and not both, so a package's own voltage does not count.
+// worstSpread is spread with unknown pads at either end of their package. possible contains the two ends of each in
+// turn, of which a pad takes one and not both, so a package's own voltage does not count.
 func worstSpread(pads, possible []LivePad) float64 {
 	most := spread(pads)
 	for i, p := range possible {
@@ -305,20 +305,25 @@ func within(i, k int, share float64) string {
 // note says in words what the figures do not.
 func (g *PadGroup) note() {
 	if g.Conflict {
-		g.Notes = append(g.Notes, fmt.Sprintf("%s joins thermal pads at potentials up to %.3g V apart; it shorts the emitters between them", g.Conductor, g.SpreadV))
+		g.Notes = append(g.Notes, fmt.Sprintf("%s joins thermal pads at potentials up to %.3g V apart; it shorts the "+
+			"emitters between them", g.Conductor, g.SpreadV))
 	}
 	if len(g.Bridges) > 0 {
-		g.Notes = append(g.Notes, fmt.Sprintf("%s joins %d outputs that nothing else joins; their drivers must be made for that", g.Conductor, len(g.Bridges)))
+		g.Notes = append(g.Notes, fmt.Sprintf("%s joins %d outputs that nothing else joins; their drivers must be "+
+			"made for that", g.Conductor, len(g.Bridges)))
 	}
 	if len(g.Pads) > 0 && !g.Conflict {
-		g.Notes = append(g.Notes, fmt.Sprintf("%s is live at %.3g V against its driver; insulate it from an earthed sink and from hands", g.Conductor, g.LiveV))
+		g.Notes = append(g.Notes, fmt.Sprintf("%s is live at %.3g V against its driver; insulate it from an earthed "+
+			"sink and from hands", g.Conductor, g.LiveV))
 	}
 	if len(g.Unknown) > 0 {
-		g.Notes = append(g.Notes, fmt.Sprintf("no datasheet states what the thermal pad is connected to in %s; ask the manufacturer before pads share %s", strings.Join(g.Unknown, ", "), g.Conductor))
+		g.Notes = append(g.Notes, fmt.Sprintf("no datasheet states what the thermal pad is connected to in %s; ask "+
+			"the manufacturer before pads share %s", strings.Join(g.Unknown, ", "), g.Conductor))
 	}
 }
 
-// InsulationStressV returns the largest voltage that strings can put on the insulation between copper and metal base, in volts.
+// InsulationStressV returns the largest voltage that strings can put on the insulation between copper and metal base,
+// in volts.
 //
 // The base may come to lie at any end of any string by a first fault, so it is the span of all potentials that count
 // against one reference, that reference itself among them. openV is the largest output with a string open;

@@ -65,12 +65,16 @@ func TestPadGroups(t *testing.T) {
 			groups:  1, conflict: true, spread: 3, worst: 3, live: 3, shorted: []string{"s: b"},
 		},
 		{
-			name: "one back copper joins over an insulating pad too", mounting: Mounting{Path: PathVias, InsulatingSink: true},
+			name: "one back copper joins over an insulating pad too", mounting: Mounting{
+				Path: PathVias, InsulatingSink: true,
+			},
 			strings: []PadString{{Name: "s", Positions: positions(3, PadCathode, PadCathode)}},
 			groups:  1, conflict: true, spread: 3, worst: 3, live: 3, shorted: []string{"s: b"},
 		},
 		{
-			name: "islands over an insulating pad stay apart", mounting: Mounting{Path: PathVias, SeparateBack: true, InsulatingSink: true},
+			name: "islands over an insulating pad stay apart", mounting: Mounting{
+				Path: PathVias, SeparateBack: true, InsulatingSink: true,
+			},
 			strings: []PadString{{Name: "s", Positions: positions(3, PadCathode, PadCathode)}},
 		},
 		{
@@ -100,8 +104,14 @@ func TestPadGroups(t *testing.T) {
 		{
 			name: "switching below the string contains the positive end", mounting: core,
 			strings: []PadString{
-				{Name: "1", Output: "a", Reference: "24 V", PositiveFixed: true, EndV: 24, Positions: positions(3, PadAnode, PadIsolated)},
-				{Name: "2", Output: "b", Reference: "24 V", PositiveFixed: true, EndV: 24, Positions: positions(2, PadIsolated, PadCathode)},
+				{
+					Name: "1", Output: "a", Reference: "24 V", PositiveFixed: true, EndV: 24,
+					Positions: positions(3, PadAnode, PadIsolated),
+				},
+				{
+					Name: "2", Output: "b", Reference: "24 V", PositiveFixed: true, EndV: 24,
+					Positions: positions(2, PadIsolated, PadCathode),
+				},
 			},
 			groups: 1, conflict: true, spread: 4, worst: 4, live: 24, shorted: []string{"2: a", "2: b"},
 		},
@@ -142,8 +152,11 @@ func TestPadGroups(t *testing.T) {
 				return
 			}
 			g := groups[0]
-			if g.Conflict != tt.conflict || math.Abs(g.SpreadV-tt.spread) > 1e-12 || math.Abs(g.MaxSpreadV-tt.worst) > 1e-12 ||
-				math.Abs(g.LiveV-tt.live) > 1e-12 || !slices.Equal(g.Shorted, tt.shorted) || len(g.Bridges) != tt.bridges || len(g.Unknown) != tt.unknown {
+			if g.Conflict != tt.conflict || math.Abs(g.SpreadV-tt.spread) > 1e-12 ||
+				math.Abs(g.MaxSpreadV-tt.worst) > 1e-12 ||
+				math.Abs(g.LiveV-tt.live) > 1e-12 || !slices.Equal(
+				g.Shorted, tt.shorted,
+			) || len(g.Bridges) != tt.bridges || len(g.Unknown) != tt.unknown {
 				t.Errorf("got %+v, want conflict %v, spread %g, worst %g, live %g, shorted %v, %d bridges, %d unknown",
 					g, tt.conflict, tt.spread, tt.worst, tt.live, tt.shorted, tt.bridges, tt.unknown)
 			}
@@ -163,7 +176,9 @@ func TestPadGroups(t *testing.T) {
 
 func TestPadGroupsDoNotDependOnTheZero(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		ties := rapid.SliceOfN(rapid.SampledFrom([]PadPotential{PadUnknown, PadIsolated, PadAnode, PadCathode}), 1, 8).Draw(t, "ties")
+		ties := rapid.SliceOfN(
+			rapid.SampledFrom([]PadPotential{PadUnknown, PadIsolated, PadAnode, PadCathode}), 1, 8,
+		).Draw(t, "ties")
 		s := PadString{Name: "s", Positions: positions(3, ties...)}
 		a, err := PadGroups(Mounting{Path: PathCore}, []PadString{s})
 		if err != nil {
@@ -180,11 +195,13 @@ func TestPadGroupsDoNotDependOnTheZero(t *testing.T) {
 		if len(a) == 0 {
 			return
 		}
-		if a[0].Conflict != b[0].Conflict || math.Abs(a[0].SpreadV-b[0].SpreadV) > 1e-9 || !slices.Equal(a[0].Shorted, b[0].Shorted) {
+		if a[0].Conflict != b[0].Conflict || math.Abs(a[0].SpreadV-b[0].SpreadV) > 1e-9 ||
+			!slices.Equal(a[0].Shorted, b[0].Shorted) {
 			t.Fatalf("%+v and %+v", a[0], b[0])
 		}
 		// In one string of alike packages a conflict is a voltage, and shorts as many packages as the voltage spans.
-		if a[0].Conflict != (a[0].SpreadV > 0) || len(a[0].Shorted) != int(math.Round(a[0].SpreadV/3)) || a[0].MaxSpreadV < a[0].SpreadV {
+		if a[0].Conflict != (a[0].SpreadV > 0) || len(a[0].Shorted) != int(math.Round(a[0].SpreadV/3)) ||
+			a[0].MaxSpreadV < a[0].SpreadV {
 			t.Fatalf("%+v", a[0])
 		}
 	})
@@ -192,9 +209,25 @@ func TestPadGroupsDoNotDependOnTheZero(t *testing.T) {
 
 func TestInsulationStressV(t *testing.T) {
 	compare(t, []check{
-		{"one string", InsulationStressV([]PadString{{Positions: positions(3, PadIsolated, PadIsolated)}}, 0), 6, 0, "sum"},
-		{"open circuit rules", InsulationStressV([]PadString{{Positions: positions(3, PadIsolated)}}, 42), 42, 0, "largest output"},
-		{"hung from the supply", InsulationStressV([]PadString{{PositiveFixed: true, EndV: 24, Positions: positions(3, PadIsolated)}}, 0), 24, 0, "from the supply's return"},
-		{"apart", InsulationStressV([]PadString{{Positions: positions(3, PadIsolated)}, {Positions: positions(2, PadIsolated)}}, 0), 3, 0, "floating outputs do not add"},
+		{
+			"one string", InsulationStressV([]PadString{{Positions: positions(3, PadIsolated, PadIsolated)}}, 0), 6, 0,
+			"sum",
+		},
+		{
+			"open circuit rules", InsulationStressV([]PadString{{Positions: positions(3, PadIsolated)}}, 42), 42, 0,
+			"largest output",
+		},
+		{
+			"hung from the supply",
+			InsulationStressV([]PadString{{PositiveFixed: true, EndV: 24, Positions: positions(3, PadIsolated)}}, 0),
+			24, 0, "from the supply's return",
+		},
+		{
+			"apart",
+			InsulationStressV(
+				[]PadString{{Positions: positions(3, PadIsolated)}, {Positions: positions(2, PadIsolated)}}, 0,
+			),
+			3, 0, "floating outputs do not add",
+		},
 	})
 }

@@ -85,9 +85,9 @@ type Parallel struct {
 
 // CheckParallel returns the shares of parallel strings cold and warm, and what is left when one opens.
 //
-// slopeVK [V/K] and rthKW [K/W] are those of ThermalGain, alike for all strings; the rest is as in ParallelCurrents. The
-// warm shares are those with the slopes R_k·(1 − g_k). It needs at least two strings.
-// Source: as ParallelCurrents and ThermalGain.
+// slopeVK [V/K] and rthKW [K/W] are those of ThermalGain, alike for all strings; the rest is as in ParallelCurrents.
+// The warm shares are those with the slopes R_k·(1 − g_k). It needs at least two strings. Source: as ParallelCurrents
+// and ThermalGain.
 func CheckParallel(totalA float64, voltsV, ohm []float64, slopeVK, rthKW float64) (Parallel, error) {
 	var p Parallel
 	n := len(voltsV)

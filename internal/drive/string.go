@@ -58,9 +58,9 @@ type BuckMargins struct {
 //
 //	margin = D_max·V_in,min − V_headroom − V_hi
 //
-// inMinV is the minimum voltage at the driver's terminals (see CableEndVoltage), headroomV the sense voltage and the drops of
-// switch and inductor, maxDuty the controller's largest duty; 0 means 1. Headroom is 1 to 2.5 V in common practice.
-// Source: Erickson2020, ch. 2 (volt-second balance).
+// inMinV is the minimum voltage at the driver's terminals (see CableEndVoltage), headroomV the sense voltage and the
+// drops of switch and inductor, maxDuty the controller's largest duty; 0 means 1. Headroom is 1 to 2.5 V in common
+// practice. Source: Erickson2020, ch. 2 (volt-second balance).
 func BuckHeadroom(w Window, inMinV, headroomV, maxDuty float64) BuckMargins {
 	if maxDuty == 0 {
 		maxDuty = 1

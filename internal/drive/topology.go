@@ -7,8 +7,8 @@ type Topology interface {
 	OutputAboveInput() bool // its output voltage must exceed its input voltage
 	HasEfficiency() bool    // its input power follows from a stated efficiency
 
-	// InputW returns the input power [W] while the current flows, for outputW at outputA. supplyV is the supply voltage and
-	// efficiency output over input power; a topology uses one of them.
+	// InputW returns the input power [W] while the current flows, for outputW at outputA. supplyV is the supply voltage
+	// and efficiency output over input power; a topology uses one of them.
 	InputW(outputW, outputA, supplyV, efficiency float64) float64
 
 	// WorstHeatW returns the maximum dissipation [W] of a stage that drops voltage, and false for one that converts it.

@@ -19,8 +19,12 @@ func TestTopology(t *testing.T) {
 		{"linear", LinearTopology, true, true, false, false, 24},
 	} {
 		p := tt.topology
-		if p.NeedsSupply() != tt.supplied || p.CappedByInput() != tt.capped || p.OutputAboveInput() != tt.above || p.HasEfficiency() != tt.rated {
-			t.Errorf("%s: supply %t, capped %t, above %t, efficiency %t", tt.name, p.NeedsSupply(), p.CappedByInput(), p.OutputAboveInput(), p.HasEfficiency())
+		if p.NeedsSupply() != tt.supplied || p.CappedByInput() != tt.capped || p.OutputAboveInput() != tt.above ||
+			p.HasEfficiency() != tt.rated {
+			t.Errorf(
+				"%s: supply %t, capped %t, above %t, efficiency %t", tt.name, p.NeedsSupply(), p.CappedByInput(),
+				p.OutputAboveInput(), p.HasEfficiency(),
+			)
 		}
 		if got := p.InputW(12, 1, 24, 0.8); math.Abs(got-tt.inputW) > 1e-12 {
 			t.Errorf("%s: input %g W, want %g W", tt.name, got, tt.inputW)

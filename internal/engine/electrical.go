@@ -100,7 +100,7 @@ func DeratedPowerW(l *lamp.Lamp, supply int) (watts float64, stated bool) {
 }
 
 // RadiantEfficiency returns the highest radiant efficiency of the emitters of one type in a channel at typical ambient,
-// radiant flux over electrical power while the current flows [1]; false where there is no power. Source: IEC60050-845.
+// radiant flux over electrical power while the current flows [1]; false where there is no power. Source: CIES017.
 func RadiantEfficiency(l *lamp.Lamp, sol *Solution, channel, emitterType int) (eta float64, ok bool) {
 	states := sol.Cases[Typical].States
 	for _, e := range l.Channels[channel].Emitters {

@@ -77,7 +77,7 @@ func (r *Evaluation) dieFigures(w *writer, channel, emitterType, nth int) {
 					w.ref("Φ_e of the channel", c.Name+".radiant", quantity.Power),
 					w.ref("P of the channel", c.Name+".power", quantity.Power),
 				},
-				Method: "IEC60050-845", Valid: "typical ambient, before the lens",
+				Method: "CIES017", Valid: "typical ambient, before the lens",
 			}
 		})
 }

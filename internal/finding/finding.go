@@ -1,8 +1,9 @@
 // Package finding defines the result of one check of a design: severity, value against limit, margin, reason and fix.
 //
-// In: nothing. Out: the Finding type and its order. Assumes: a title is one line that is alone; a reason is at
-// most two short sentences; a fix is a list of imperatives. Leaves to others: the checks (review) and the
-// presentation of findings (cli, report, web).
+// In: nothing.
+// Out: the Finding type and its order.
+// Assumes: a title is one line that is alone; a reason is at most two short sentences; a fix is a list of imperatives.
+// Leaves to others: the checks (review) and the presentation of findings (cli, report, web).
 package finding
 
 import (

@@ -29,7 +29,9 @@ func TestSeverityText(t *testing.T) {
 
 // TestLabel: every severity has a label for people.
 func TestLabel(t *testing.T) {
-	for s, want := range map[Severity]string{Stop: "Stop", Warn: "Warning", Ask: "Missing data", Note: "Note", Pass: "Pass"} {
+	for s, want := range map[Severity]string{
+		Stop: "Stop", Warn: "Warning", Ask: "Missing data", Note: "Note", Pass: "Pass",
+	} {
 		if got := s.Label(); got != want {
 			t.Errorf("the label of %s is %q, want %q", s, got, want)
 		}
@@ -41,7 +43,9 @@ func TestOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		var list []Finding
 		for i, s := range rapid.SliceOf(rapid.IntRange(int(Stop), int(Pass))).Draw(t, "severities") {
-			list = append(list, Finding{Severity: Severity(s), Check: "c", Title: string(rune('a' + i%26)), Value: strings.Repeat("x", i)})
+			list = append(list, Finding{
+				Severity: Severity(s), Check: "c", Title: string(rune('a' + i%26)), Value: strings.Repeat("x", i),
+			})
 		}
 		count := Count(list)
 		sum := 0
@@ -58,7 +62,9 @@ func TestOrder(t *testing.T) {
 		for i := 1; i < len(list); i++ {
 			a, b := list[i-1], list[i]
 			if a.Severity > b.Severity || a.Severity == b.Severity && len(a.Value) > len(b.Value) {
-				t.Fatalf("%s (found as %d) precedes %s (found as %d)", a.Severity, len(a.Value), b.Severity, len(b.Value))
+				t.Fatalf(
+					"%s (found as %d) precedes %s (found as %d)", a.Severity, len(a.Value), b.Severity, len(b.Value),
+				)
 			}
 		}
 	})

@@ -35,7 +35,8 @@ func (c Chain) solve() (modes, error) {
 		return modes{}, errors.New("chain has no nodes")
 	}
 	for i, node := range c {
-		if !(node.CapacityJK > 0) || !(node.ToNextWK > 0) || math.IsInf(node.CapacityJK, 0) || math.IsInf(node.ToNextWK, 0) {
+		if !(node.CapacityJK > 0) || !(node.ToNextWK > 0) || math.IsInf(node.CapacityJK, 0) ||
+			math.IsInf(node.ToNextWK, 0) {
 			return modes{}, fmt.Errorf("node %d of the chain has %g J/K and %g W/K; give positive numbers", i+1, node.CapacityJK, node.ToNextWK)
 		}
 	}
@@ -50,7 +51,8 @@ func (c Chain) solve() (modes, error) {
 	}
 	var eigen mat.EigenSym
 	if !eigen.Factorize(g, true) {
-		return modes{}, errors.New("modes of the chain were not found; its capacities or conductances differ too widely")
+		return modes{}, errors.New("modes of the chain were not found; its capacities or conductances differ too " +
+			"widely")
 	}
 	m := modes{perS: eigen.Values(nil)}
 	var vectors mat.Dense

@@ -6,7 +6,8 @@ import (
 	"sort"
 )
 
-// A converter reading within this fraction of either end means a sensor that is open or short. Rule of thumb (no source).
+// A converter reading within this fraction of either end means a sensor that is open or short. Rule of thumb (no
+// source).
 const faultShare = 0.02
 
 // Divider is a thermistor and a fixed resistor between a reference voltage and ground, read by a converter that is
@@ -72,7 +73,8 @@ func (d Divider) ShortCode() int {
 	return 0
 }
 
-// Fault reports whether a code means a sensor that is open or short: within 2 % of either end, and the last code at the least.
+// Fault reports whether a code means a sensor that is open or short: within 2 % of either end, and the last code at the
+// least.
 func (d Divider) Fault(code int) bool {
 	r := (float64(code) + 0.5) / d.counts()
 	return r < faultShare || r > 1-faultShare || code <= 0 || code >= int(d.counts())-1
@@ -143,7 +145,8 @@ type Budget struct {
 	RootK        float64 `json:"rootK"`  // root of the sum of squares
 }
 
-// Errors returns the error budget at a temperature: every tolerance is pushed through the nominal reading, one at a time.
+// Errors returns the error budget at a temperature: every tolerance is pushed through the nominal reading, one at a
+// time.
 //
 // Source: JCGM100, §5 (combination of independent errors); one at a time through the model itself, not its slope.
 func (d Divider) Errors(kelvin float64, t Tolerances) Budget {
@@ -183,8 +186,8 @@ type Row struct {
 	Code    int     `json:"code"`
 	CodeTo  int     `json:"codeTo"` // last code of the range; Code where it is one
 	Level   float64 `json:"level"`
-	// Fault is what the codes mean. A sensor colder than the row of Open reports, or hotter than that of Short, gives the
-	// same codes.
+	// Fault is what the codes mean. A sensor colder than the row of Open reports, or hotter than that of Short, gives
+	// the same codes.
 	Fault Fault `json:"fault,omitempty"`
 }
 
@@ -206,8 +209,9 @@ func (d Divider) faultRow(f Fault, code int, l Curve) Row {
 }
 
 // Table returns the foldback table for a controller: temperature, resistance, code and light level, at even steps of
-// temperature, between the codes that mean an open sensor, or one colder than can be told, and those of a shorted sensor, or
-// a hotter one. Steps that fall among those are left out. A two-point curve is listed as for a rising temperature.
+// temperature, between the codes that mean an open sensor, or one colder than can be told, and those of a shorted
+// sensor, or a hotter one. Steps that fall among those are left out. A two-point curve is listed as for a rising
+// temperature.
 func Table(d Divider, l Curve, fromK, toK, stepK float64) ([]Row, error) {
 	if err := d.Validate(); err != nil {
 		return nil, err
@@ -216,7 +220,8 @@ func Table(d Divider, l Curve, fromK, toK, stepK float64) ([]Row, error) {
 		return nil, err
 	}
 	if !(fromK > 0) || !(toK >= fromK) || !(stepK > 0) || (toK-fromK)/stepK > 1e5 {
-		return nil, fmt.Errorf("foldback table from %g K to %g K in steps of %g K; give rising temperatures and at most 100 000 steps", fromK, toK, stepK)
+		return nil, fmt.Errorf("foldback table from %g K to %g K in steps of %g K; give rising temperatures and at "+
+			"most 100 000 steps", fromK, toK, stepK)
 	}
 	rows := []Row{d.faultRow(Open, d.OpenCode(), l)}
 	n := int(math.Floor((toK-fromK)/stepK + 1e-9))

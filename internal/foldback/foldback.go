@@ -1,11 +1,11 @@
 // Package foldback dims a lamp that grows too hot, and finds whether that loop settles.
 //
-// In: a thermistor (Beta or Steinhart–Hart), its divider and converter, a curve from temperature to light level, and how
-// sensor and junction warm up per watt (an R–C chain, or any step response that the caller has).
-// Out: converter codes, an error budget, a foldback table, the limits of loop gain, and a simulation of the closed loop:
-// stable or hunting, where it settles, and how hot the junction gets on the way.
-// Assumes: warm-up is linear in the heat, at the conductances that the caller chose; take those of the hottest case.
-// A sensor that is open or short means minimum light, always.
+// In: a thermistor (Beta or Steinhart–Hart), its divider and converter, a curve from temperature to light level, and
+// how sensor and junction warm up per watt (an R–C chain, or any step response that the caller has).
+// Out: converter codes, an error budget, a foldback table, the limits of loop gain, and a simulation of the closed
+// loop: stable or hunting, where it settles, and how hot the junction gets on the way.
+// Assumes: warm-up is linear in the heat, at the conductances that the caller chose; take those of the hottest case. A
+// sensor that is open or short means minimum light, always.
 // Leaves to others: where the heat comes from, the board field, and the firmware.
 package foldback
 
@@ -16,7 +16,8 @@ import (
 	"lampwright/internal/root"
 )
 
-// Curve is a foldback curve: the light level, 1 for full, at a sensor temperature. Make one with Proportional or ForLimit.
+// Curve is a foldback curve: the light level, 1 for full, at a sensor temperature. Make one with Proportional or
+// ForLimit.
 type Curve struct {
 	StartK   float64 `json:"startK"`   // full light up to here
 	EndK     float64 `json:"endK"`     // minimum level from here
@@ -34,14 +35,15 @@ func Proportional(startK, endK, least float64) (Curve, error) {
 //
 //	T_s ≤ T_limit − level·P·(R_j − R_s)
 //
-// limitK is the junction's limit less the margin wanted [K]; offsetKW is how much hotter than the sensor the junction is
-// per watt, R_j − R_s [K/W]; fullHeatW is the heat at full light [W]. Its loop gain is R_s/(R_j − R_s), to be compared with
-// TwoLagGain and its like: a sensor near the junction makes a steep curve. Heat is taken to go with the level.
-// Source: heat balance of the steady state.
+// limitK is the junction's limit less the margin wanted [K]; offsetKW is how much hotter than the sensor the junction
+// is per watt, R_j − R_s [K/W]; fullHeatW is the heat at full light [W]. Its loop gain is R_s/(R_j − R_s), to be
+// compared with TwoLagGain and its like: a sensor near the junction makes a steep curve. Heat is taken to go with the
+// level. Source: heat balance of the steady state.
 func ForLimit(limitK, offsetKW, fullHeatW, least float64) (Curve, error) {
 	l := Curve{StartK: limitK - offsetKW*fullHeatW, EndK: limitK - offsetKW*fullHeatW*least, MinLevel: least}
 	if !(offsetKW*fullHeatW > 0) {
-		return l, fmt.Errorf("junction is %g K above the sensor at full light; the foldback curve needs a positive difference", offsetKW*fullHeatW)
+		return l, fmt.Errorf("junction is %g K above the sensor at full light; the foldback curve needs a positive "+
+			"difference", offsetKW*fullHeatW)
 	}
 	return l, l.check()
 }
@@ -78,10 +80,10 @@ func (l Curve) SlopePerK() float64 { return (1 - l.MinLevel) / (l.EndK - l.Start
 //
 //	L = K·P₀·R_s
 //
-// slopePerK is the foldback curve's slope as a fraction of full light [1/K], fullHeatW the heat at full light [W] and sensorKW the rise
-// of the sensor over the air per watt when steady [K/W]. In the steady state the sensor's excess over the start of the
-// curve is that without foldback divided by 1 + L.
-// Source: AstromMurray2008, ch. 10 (loop transfer function at zero frequency).
+// slopePerK is the foldback curve's slope as a fraction of full light [1/K], fullHeatW the heat at full light [W] and
+// sensorKW the rise of the sensor over the air per watt when steady [K/W]. In the steady state the sensor's excess over
+// the start of the curve is that without foldback divided by 1 + L. Source: AstromMurray2008, ch. 10 (loop transfer
+// function at zero frequency).
 func LoopGain(slopePerK, fullHeatW, sensorKW float64) float64 {
 	return slopePerK * fullHeatW * sensorKW
 }
@@ -109,8 +111,8 @@ func ThreeLagGainLimit(tau1S, tau2S, tau3S float64) float64 {
 //
 //	L = √(1 + (ω·τ)²),  where ω·T + atan(ω·τ) = π
 //
-// tauS is the lag and deadS the dead time of sampling and filters; near (π/2)·τ/T for a short one. Keep below half of it.
-// Source: Nyquist's criterion (AstromMurray2008, §9.2).
+// tauS is the lag and deadS the dead time of sampling and filters; near (π/2)·τ/T for a short one. Keep below half of
+// it. Source: Nyquist's criterion (AstromMurray2008, §9.2).
 func DeadTimeGainLimit(tauS, deadS float64) float64 {
 	phase := func(omega float64) float64 { return omega*deadS + math.Atan(omega*tauS) - math.Pi }
 	omega, err := root.Brent(phase, 0, math.Pi/deadS, 1e-14/deadS)

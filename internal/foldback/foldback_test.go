@@ -72,7 +72,9 @@ func TestThermistorRoundTrip(t *testing.T) {
 		n := NTC{A: 1.129531e-3, B: 2.340632e-4, C: 8.790816e-8}
 		if rapid.Bool().Draw(t, "beta") {
 			var err error
-			if n, err = Beta(rapid.Float64Range(100, 1e6).Draw(t, "ohm"), rapid.Float64Range(2500, 5000).Draw(t, "beta")); err != nil {
+			if n, err = Beta(
+				rapid.Float64Range(100, 1e6).Draw(t, "ohm"), rapid.Float64Range(2500, 5000).Draw(t, "beta"),
+			); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -104,9 +106,18 @@ func TestDivider(t *testing.T) {
 		{"10 bits, 6.8 kΩ at 60 °C", float64(ten.Code(celsius(60))), 274, 0, "floor(ratio·1024)"},
 		{"10 bits, 6.8 kΩ at 85 °C", float64(ten.Code(celsius(85))), 141, 0, "floor(ratio·1024)"},
 		{"self-heating at 25 °C", d.SelfHeatingK(celsius(25)), 0.136, 0.0005, "V²/R over 2 mW/K"},
-		{"1 % of the fixed resistor at 25 °C", d.Errors(celsius(25), Tolerances{Fixed: 0.01}).FixedK, 0.2263, 0.001, "T²·0.01/B, to second order"},
-		{"1 % of the thermistor at 85 °C", d.Errors(celsius(85), Tolerances{Ohm25: 0.01}).Ohm25K, 0.3264, 0.001, "T²·0.01/B, to second order"},
-		{"B off by 1 % does nothing at 25 °C", d.Errors(celsius(25), Tolerances{Beta: 0.01}).BetaK, 0, 1e-9, "definition"},
+		{
+			"1 % of the fixed resistor at 25 °C", d.Errors(celsius(25), Tolerances{Fixed: 0.01}).FixedK, 0.2263, 0.001,
+			"T²·0.01/B, to second order",
+		},
+		{
+			"1 % of the thermistor at 85 °C", d.Errors(celsius(85), Tolerances{Ohm25: 0.01}).Ohm25K, 0.3264, 0.001,
+			"T²·0.01/B, to second order",
+		},
+		{
+			"B off by 1 % does nothing at 25 °C", d.Errors(celsius(25), Tolerances{Beta: 0.01}).BetaK, 0, 1e-9,
+			"definition",
+		},
 		{"open", float64(d.OpenCode()), 4095, 0, "full scale"},
 		{"short", float64(d.ShortCode()), 0, 0, "zero"},
 	} {
@@ -116,7 +127,9 @@ func TestDivider(t *testing.T) {
 	}
 	// B off by 1 %: 1/T − 1/T₀ goes by 1 %, so T by T²·0.01·|1/T − 1/T₀|.
 	tk := celsius(85)
-	if got, want := d.Errors(tk, Tolerances{Beta: 0.01}).BetaK, tk*tk*0.01*math.Abs(1/tk-1/298.15); math.Abs(got-want) > 0.01*want {
+	if got, want := d.Errors(
+		tk, Tolerances{Beta: 0.01},
+	).BetaK, tk*tk*0.01*math.Abs(1/tk-1/298.15); math.Abs(got-want) > 0.01*want {
 		t.Errorf("1 %% of B at 85 °C: %g K, want %g K ± 1 %%", got, want)
 	}
 	b := d.Errors(tk, Tolerances{Ohm25: 0.01, Beta: 0.01, Fixed: 0.01, Counts: 4})
@@ -141,7 +154,10 @@ func TestDividerRoundTrip(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		d := Divider{NTC: n, FixedOhm: rapid.Float64Range(1e3, 47e3).Draw(t, "fixed"), OnTop: rapid.Bool().Draw(t, "top"), Bits: rapid.IntRange(8, 16).Draw(t, "bits")}
+		d := Divider{
+			NTC: n, FixedOhm: rapid.Float64Range(1e3, 47e3).Draw(t, "fixed"), OnTop: rapid.Bool().Draw(t, "top"),
+			Bits: rapid.IntRange(8, 16).Draw(t, "bits"),
+		}
 		cold, hot := d.Range()
 		k := rapid.Float64Range(cold+1, hot-1).Draw(t, "kelvin")
 		code := d.Code(k)
@@ -149,7 +165,9 @@ func TestDividerRoundTrip(t *testing.T) {
 			t.Skip()
 		}
 		// half a step off at most, and the slope may change within it
-		if off := math.Abs(d.Kelvin(code) - k); off > 0.75/math.Min(d.CountsPerK(k), d.CountsPerK(d.Kelvin(code)))+1e-9 {
+		if off := math.Abs(d.Kelvin(code) - k); off > 0.75/math.Min(
+			d.CountsPerK(k), d.CountsPerK(d.Kelvin(code)),
+		)+1e-9 {
 			t.Fatalf("%g K reads %g K: off by %g K", k, d.Kelvin(code), off)
 		}
 		if !math.IsNaN(d.Kelvin(d.OpenCode())) || !math.IsNaN(d.Kelvin(d.ShortCode())) {
@@ -187,7 +205,9 @@ func TestLaws(t *testing.T) {
 }
 
 func TestTableIsSafe(t *testing.T) {
-	rows, err := Table(plain(t), must[Curve](t)(Proportional(celsius(60), celsius(80), 0.1)), celsius(0), celsius(100), 5)
+	rows, err := Table(
+		plain(t), must[Curve](t)(Proportional(celsius(60), celsius(80), 0.1)), celsius(0), celsius(100), 5,
+	)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -213,8 +233,8 @@ func TestTableIsSafe(t *testing.T) {
 	}
 }
 
-// TestFaultRows: every code is either a fault, and then in one of the two ranges at the ends, or means a temperature between
-// those that the ranges tell.
+// TestFaultRows: every code is either a fault, and then in one of the two ranges at the ends, or means a temperature
+// between those that the ranges tell.
 func TestFaultRows(t *testing.T) {
 	law := must[Curve](t)(Proportional(celsius(60), celsius(80), 0.1))
 	for _, onTop := range []bool{false, true} {
@@ -235,10 +255,13 @@ func TestFaultRows(t *testing.T) {
 					t.Fatalf("%d bits: code %d is a fault: %v; open %v, short %v", bits, code, d.Fault(code), open, short)
 				}
 				if k := d.Kelvin(code); bits > 5 && !d.Fault(code) && (k < first.SensorK || k > last.SensorK) {
-					t.Errorf("%d bits: code %d means %g K, beyond %g K to %g K", bits, code, k, first.SensorK, last.SensorK)
+					t.Errorf(
+						"%d bits: code %d means %g K, beyond %g K to %g K", bits, code, k, first.SensorK, last.SensorK,
+					)
 				}
 			}
-			if d.OpenCode() < first.Code || d.OpenCode() > first.CodeTo || d.ShortCode() < last.Code || d.ShortCode() > last.CodeTo {
+			if d.OpenCode() < first.Code || d.OpenCode() > first.CodeTo || d.ShortCode() < last.Code ||
+				d.ShortCode() > last.CodeTo {
 				t.Errorf("%d bits: the codes of a broken sensor lie outside of their rows", bits)
 			}
 			for _, r := range rows[1 : len(rows)-1] {
@@ -313,7 +336,9 @@ func single(t *testing.T, gain, sensorS, delayS float64) Loop {
 	d.Bits = 24
 	return Loop{
 		Sensor: place, Junction: place.With(0.3), SensorTauS: sensorS, AirK: celsius(25), FullHeatW: heatW,
-		Divider: d, Curve: must[Curve](t)(Proportional(celsius(45), celsius(45)+1/slope, 0)), DelayS: delayS, SampleS: 0.5,
+		Divider: d, Curve: must[Curve](t)(
+			Proportional(celsius(45), celsius(45)+1/slope, 0),
+		), DelayS: delayS, SampleS: 0.5,
 	}
 }
 
@@ -323,7 +348,10 @@ func TestProportionalLoopSettlesWhereTheFormulaSays(t *testing.T) {
 	// Excess over the start is that without foldback over 1 + L.
 	want := celsius(45) + 20.0/5
 	if out.Verdict != Settled || math.Abs(out.SensorK-want) > 0.01 {
-		t.Errorf("%s at %.3f K, want settled at %.3f K ((T_u − T₀)/(1 + L), AstromMurray2008)", out.Verdict, out.SensorK, want)
+		t.Errorf(
+			"%s at %.3f K, want settled at %.3f K ((T_u − T₀)/(1 + L), AstromMurray2008)", out.Verdict, out.SensorK,
+			want,
+		)
 	}
 	if level := l.SteadyLevel(1); math.Abs(level-out.Level) > 1e-3 {
 		t.Errorf("level %g, steady solution %g", out.Level, level)
@@ -351,7 +379,10 @@ func TestStabilityLimits(t *testing.T) {
 		// sampling at 0.5 s adds half a sample of dead time to the hold and none to the sensor
 		out := must[Simulation](t)(l.Simulate(context.Background(), Options{DurationS: 6000}))
 		if out.Verdict != tt.want {
-			t.Errorf("lag and dead time at %s: %s, swing %g..%g, want %s (Nyquist)", tt.name, out.Verdict, out.LowLevel, out.HighLevel, tt.want)
+			t.Errorf(
+				"lag and dead time at %s: %s, swing %g..%g, want %s (Nyquist)", tt.name, out.Verdict, out.LowLevel,
+				out.HighLevel, tt.want,
+			)
 		}
 		if tt.want == Hunting && (out.PeriodS < 30 || out.PeriodS > 60) {
 			t.Errorf("hunts with a period of %g s, want near 2π/0.160 = 39 s, longer when it clips", out.PeriodS)
@@ -374,7 +405,10 @@ func TestStabilityLimits(t *testing.T) {
 		l.SampleS = 0.1
 		out := must[Simulation](t)(l.Simulate(context.Background(), Options{DurationS: 1500}))
 		if out.Verdict != tt.want {
-			t.Errorf("three lags at a gain of %.0f: %s, swing %g..%g, want %s (Routh: limit %.1f)", tt.gain, out.Verdict, out.LowLevel, out.HighLevel, tt.want, limit)
+			t.Errorf(
+				"three lags at a gain of %.0f: %s, swing %g..%g, want %s (Routh: limit %.1f)", tt.gain, out.Verdict,
+				out.LowLevel, out.HighLevel, tt.want, limit,
+			)
 		}
 	}
 }
@@ -385,10 +419,15 @@ func TestSensorFaultsGiveLeastLight(t *testing.T) {
 			l := single(t, 2, 10, 2)
 			l.Divider.OnTop, l.Divider.Bits = onTop, 10
 			l.Curve.MinLevel, l.Curve.RampPerS = 0.15, 0.05
-			out := must[Simulation](t)(l.Simulate(context.Background(), Options{DurationS: 1500, Fault: f, FaultAtS: 300}))
+			out := must[Simulation](t)(
+				l.Simulate(context.Background(), Options{DurationS: 1500, Fault: f, FaultAtS: 300}),
+			)
 			last := out.Samples[len(out.Samples)-1]
 			if out.Verdict != FailSafe || last.Level != 0.15 {
-				t.Errorf("thermistor on top %v, fault %d: %s at level %g, want minimum light", onTop, f, out.Verdict, last.Level)
+				t.Errorf(
+					"thermistor on top %v, fault %d: %s at level %g, want minimum light", onTop, f, out.Verdict,
+					last.Level,
+				)
 			}
 		}
 	}
@@ -403,7 +442,10 @@ func TestDeadFanOnTheHottestDay(t *testing.T) {
 	run := func(toAirWK float64) (Simulation, Chain) {
 		c := Chain{{30, 8}, {350, toAirWK}}
 		board := must[Response](t)(c.HeatStep(0))
-		l := Loop{Sensor: board, Junction: board.With(junctionKW), SensorTauS: 8, AirK: celsius(32), FullHeatW: heatW, Divider: plain(t), Curve: law}
+		l := Loop{
+			Sensor: board, Junction: board.With(junctionKW), SensorTauS: 8, AirK: celsius(32), FullHeatW: heatW,
+			Divider: plain(t), Curve: law,
+		}
 		return must[Simulation](t)(l.Simulate(context.Background(), Options{})), c
 	}
 	if on, _ := run(1.8); on.Verdict != Full || on.PeakJunctionK > limitK {
@@ -495,7 +537,10 @@ func BenchmarkSimulate(b *testing.B) {
 	c := Chain{{30, 8}, {200, 4}, {150, 0.8}}
 	sensor := must[Response](b)(c.HeatStep(0))
 	law := must[Curve](b)(Proportional(celsius(55), celsius(75), 0.1))
-	l := Loop{Sensor: sensor, Junction: sensor.With(0.5), SensorTauS: 8, AirK: celsius(32), FullHeatW: 40, Divider: plain(b), Curve: law}
+	l := Loop{
+		Sensor: sensor, Junction: sensor.With(0.5), SensorTauS: 8, AirK: celsius(32), FullHeatW: 40, Divider: plain(b),
+		Curve: law,
+	}
 	for b.Loop() {
 		if _, err := l.Simulate(context.Background(), Options{}); err != nil {
 			b.Fatal(err)

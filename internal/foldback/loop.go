@@ -279,17 +279,33 @@ func (l Loop) notes(out Simulation) []string {
 	var notes []string
 	cold, hot := l.Divider.Range()
 	if hot < l.Curve.EndK {
-		notes = append(notes, fmt.Sprintf("the divider takes temperatures above %.0f °C for a shorted sensor, before the foldback curve ends at %.0f °C", hot-273.15, l.Curve.EndK-273.15))
+		notes = append(notes, fmt.Sprintf(
+			"the divider takes temperatures above %.0f °C for a shorted sensor, before the foldback curve ends "+
+				"at %.0f °C",
+			hot-273.15, l.Curve.EndK-273.15,
+		))
 	}
 	if cold > l.AirK {
-		notes = append(notes, fmt.Sprintf("the divider takes temperatures below %.0f °C for an open sensor: the lamp would not start in this room", cold-273.15))
+		notes = append(notes, fmt.Sprintf(
+			"the divider takes temperatures below %.0f °C for an open sensor: the lamp would not start in this "+
+				"room",
+			cold-273.15,
+		))
 	}
 	step := 1 / l.Divider.CountsPerK((l.Curve.StartK+l.Curve.EndK)/2)
 	if flicker := l.Curve.SlopePerK() * step; flicker > 0.01 {
-		notes = append(notes, fmt.Sprintf("one step of the converter moves the light by %.1f %%, which can be seen: take more bits, a flatter curve, or a ramp", 100*flicker))
+		notes = append(notes, fmt.Sprintf(
+			"one step of the converter moves the light by %.1f %%, which can be seen: take more bits, a flatter "+
+				"curve, or a ramp",
+			100*flicker,
+		))
 	}
 	if out.Verdict == AtLeast && out.SensorK > l.Curve.EndK {
-		notes = append(notes, fmt.Sprintf("the sensor rests at %.0f °C, above the end of the foldback curve: minimum light is still too much for this sink and room", out.SensorK-273.15))
+		notes = append(notes, fmt.Sprintf(
+			"the sensor rests at %.0f °C, above the end of the foldback curve: minimum light is still too much "+
+				"for this sink and room",
+			out.SensorK-273.15,
+		))
 	}
 	return notes
 }

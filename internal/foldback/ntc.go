@@ -8,8 +8,8 @@ import (
 
 const roomK = 298.15 // 25 °C, where thermistors are stated
 
-// NTC is a thermistor by the equation of Steinhart and Hart, 1/T = A + B·ln R + C·(ln R)³. The Beta equation is the case
-// C = 0. Make one with Beta, SteinhartHart or Fit.
+// NTC is a thermistor by the equation of Steinhart and Hart, 1/T = A + B·ln R + C·(ln R)³. The Beta equation is the
+// case C = 0. Make one with Beta, SteinhartHart or Fit.
 type NTC struct {
 	A, B, C float64 // [1/K], with R in ohm
 }
@@ -35,7 +35,8 @@ func SteinhartHart(a, b, c float64) (NTC, error) {
 	// Between 1 Ω and 10 MΩ the curve must fall with temperature.
 	const most = 16.2 // ln(10 MΩ)
 	if !(b > 0) || !(b+3*c*most*most > 0) || math.IsNaN(a) || math.IsInf(a, 0) {
-		return NTC{}, fmt.Errorf("coefficients %g, %g, %g do not make a thermistor whose resistance falls with temperature; they are for ohm and kelvin", a, b, c)
+		return NTC{}, fmt.Errorf("coefficients %g, %g, %g do not make a thermistor whose resistance falls with "+
+			"temperature; they are for ohm and kelvin", a, b, c)
 	}
 	return n, nil
 }

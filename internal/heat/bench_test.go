@@ -21,7 +21,10 @@ func lampBoard(n int) (Board, []Source) {
 			{Name: "dielectric", ThicknessM: 100e-6, KWmK: 2, DensityKgM3: 2000, HeatJkgK: 900},
 			{Name: "base", ThicknessM: 2e-3, KWmK: 138, DensityKgM3: 2680, HeatJkgK: 880},
 		},
-		Contact: &Contact{Area: geom.Rectangle(geom.Rect{WidthM: 0.05, HeightM: 0.05}), ResistM2KW: 5e-5, SinkWK: 0.8, CapacityJK: 200},
+		Contact: &Contact{
+			Area: geom.Rectangle(geom.Rect{WidthM: 0.05, HeightM: 0.05}), ResistM2KW: 5e-5, SinkWK: 0.8,
+			CapacityJK: 200,
+		},
 	}
 	var s []Source
 	for i := range n {
@@ -107,7 +110,9 @@ func BenchmarkSolve(b *testing.B) {
 func BenchmarkTransient(b *testing.B) {
 	board, sources := lampBoard(9)
 	for b.Loop() {
-		if _, err := Transient(context.Background(), board, sources, nil, []float64{60, 300, 600, 1800, 3600}, TimeOptions{}); err != nil {
+		if _, err := Transient(
+			context.Background(), board, sources, nil, []float64{60, 300, 600, 1800, 3600}, TimeOptions{},
+		); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -9,10 +9,12 @@ import (
 )
 
 // errNoWayOut is the one thing no steady state survives.
-var errNoWayOut = errors.New("no heat transfer coefficient, patch or sink carries heat away, so there is no steady state; give a heat transfer coefficient or a sink above zero")
+var errNoWayOut = errors.New("no heat transfer coefficient, patch or sink carries heat away, so there is no steady " +
+	"state; give a heat transfer coefficient or a sink above zero")
 
 // errOverdrawn is found when the board is cut up.
-var errOverdrawn = errors.New("holes overlap or reach off the board; make one hole of two that overlap, and put a notch into the outline")
+var errOverdrawn = errors.New("holes overlap or reach off the board; make one hole of two that overlap, and put a " +
+	"notch into the outline")
 
 // Layer is one layer of a board. Layers are listed from the top.
 type Layer struct {
@@ -80,12 +82,14 @@ func (l *Layer) check(i int) error {
 	return nil
 }
 
-// Board is what the sources sit on. Its plane has x and y in metres from any origin; depth counts down from the top face.
+// Board is what the sources sit on. Its plane has x and y in metres from any origin; depth counts down from the top
+// face.
 type Board struct {
-	Outline                   geom.Shape
-	Holes                     []geom.Shape       // inside the outline, apart from each other
-	Layers                    []Layer            // top first
-	TopFilmWm2K, BackFilmWm2K float64            // heat transfer coefficients to ambient [W/(m²·K)], on all of a face that nothing else takes
+	Outline geom.Shape
+	Holes   []geom.Shape // inside the outline, apart from each other
+	Layers  []Layer      // top first
+	// heat transfer coefficients to ambient [W/(m²·K)], on all of a face that nothing else takes
+	TopFilmWm2K, BackFilmWm2K float64
 	Patches                   []CoefficientPatch // areas with a heat transfer coefficient of their own
 	Contact                   *Contact           // area of the back that touches a sink; nil if none does
 }
@@ -99,7 +103,8 @@ const (
 	Back Face = "back"
 )
 
-// CoefficientPatch is an area of a face with its own heat transfer coefficient. Where patches overlap the first one counts.
+// CoefficientPatch is an area of a face with its own heat transfer coefficient. Where patches overlap the first one
+// counts.
 type CoefficientPatch struct {
 	Face     Face
 	Area     geom.Shape
@@ -108,8 +113,8 @@ type CoefficientPatch struct {
 
 // Contact couples an area of the back to a sink through a joint. It takes its area before any patch does.
 //
-// The sink is a heat transfer coefficient behind the joint where FilmWm2K is set, and otherwise one node with the conductance SinkWK to
-// ambient; SinkWK zero is an ideal sink that stays at ambient. CapacityJK matters in time only.
+// The sink is a heat transfer coefficient behind the joint where FilmWm2K is set, and otherwise one node with the
+// conductance SinkWK to ambient; SinkWK zero is an ideal sink that stays at ambient. CapacityJK matters in time only.
 type Contact struct {
 	Area       geom.Shape
 	ResistM2KW float64 // specific resistance of the joint (paste, gap, flatness) [m²·K/W]
@@ -154,8 +159,8 @@ func (b *Board) ThicknessM() float64 {
 	return t
 }
 
-// Check reports everything that keeps a board, its sources and its probes from being solved. steady asks for a way out of
-// the heat as well.
+// Check reports everything that keeps a board, its sources and its probes from being solved. steady asks for a way out
+// of the heat as well.
 func Check(b Board, sources []Source, probes []Probe, steady bool) error {
 	var errs []error
 	add := func(format string, a ...any) { errs = append(errs, fmt.Errorf(format, a...)) }
@@ -292,7 +297,8 @@ func (s *Source) check() error {
 		return fmt.Errorf("submount: %w", err)
 	}
 	if !(m.ThicknessM > 0) || !(m.KWmK > 0) || !(m.AttachM2KW >= 0) || math.IsInf(m.ThicknessM+m.KWmK+m.AttachM2KW, 0) {
-		return fmt.Errorf("submount of %g m, %g W/(m·K) on a joint of %g m²·K/W; thickness and conductivity must be above zero", m.ThicknessM, m.KWmK, m.AttachM2KW)
+		return fmt.Errorf("submount of %g m, %g W/(m·K) on a joint of %g m²·K/W; thickness and conductivity must be "+
+			"above zero", m.ThicknessM, m.KWmK, m.AttachM2KW)
 	}
 	if m.DensityKgM3 < 0 || m.HeatJkgK < 0 {
 		return errors.New("submount has a negative density or heat capacity")

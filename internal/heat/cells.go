@@ -139,7 +139,9 @@ func (c *cells) fillPlanes(b *Board, sources []Source, box []float64) {
 	sheet := make([]float64, cols) // conductance of the sheet of cells, k t times cover [W/K]
 	covers, vias := make([][]float64, len(b.Layers)), make([][]float64, len(b.Layers))
 	for i := range b.Layers {
-		covers[i], vias[i] = shares(b.Layers[i].Cover, b.Layers[i].Rest, c.g, box), shares(b.Layers[i].Vias, 0, c.g, box)
+		covers[i], vias[i] = shares(
+			b.Layers[i].Cover, b.Layers[i].Rest, c.g, box,
+		), shares(b.Layers[i].Vias, 0, c.g, box)
 	}
 	for k, p := range c.g.planes {
 		o := k * cols
@@ -179,7 +181,8 @@ func (c *cells) fillPlanes(b *Board, sources []Source, box []float64) {
 	}
 }
 
-// shares is the fraction of each column within some shapes, and rest where it is outside them; nil where none are given.
+// shares is the fraction of each column within some shapes, and rest where it is outside them; nil where none are
+// given.
 func shares(of []geom.Shape, rest float64, g *grid, box []float64) []float64 {
 	if of == nil {
 		return nil
@@ -245,7 +248,8 @@ func (c *cells) lateral(o int, sheet []float64) {
 func (c *cells) fillFaces(b *Board) {
 	cols := c.nx * c.ny
 	last := (c.nz - 1) * cols
-	free := [2][]float64{append([]float64(nil), c.area...), append([]float64(nil), c.area...)} // area not yet taken, top and back
+	// area not yet taken, top and back
+	free := [2][]float64{append([]float64(nil), c.area...), append([]float64(nil), c.area...)}
 	take := func(face int, s geom.Shape, give func(col int, area float64)) {
 		for col, a := range c.covered(s) {
 			if a = min(a, free[face][col]); a > 0 {
@@ -298,14 +302,16 @@ func (c *cells) fillFaces(b *Board) {
 	}
 }
 
-// load adds a source of the given watts to a right-hand side; part of it leaves by the heat transfer coefficient before it enters a cell.
+// load adds a source of the given watts to a right-hand side; part of it leaves by the heat transfer coefficient before
+// it enters a cell.
 func (c *cells) load(b []float64, s *sourceCells, powerW float64) {
 	for i, col := range s.col {
 		b[col] += powerW * s.share[i] * c.entering(col)
 	}
 }
 
-// entering is the fraction of heat put on the surface of a column that goes into its cell; the heat transfer coefficient takes the rest.
+// entering is the fraction of heat put on the surface of a column that goes into its cell; the heat transfer
+// coefficient takes the rest.
 func (c *cells) entering(col int) float64 {
 	if c.topH[col] == 0 {
 		return 1
@@ -321,9 +327,9 @@ func (c *cells) surface(col int, t, powerW float64) float64 {
 // knot is one point of the temperature through a column.
 type knot struct{ depthM, riseK float64 }
 
-// through gives the temperature through a column from the surface down: the surface, then each cell's centre and bottom,
-// and after the last cell of a layer the far side of its joint. powerW is put on top of the column, and sinkK is the rise
-// of the sink. Depth counts from the nominal top face, so that submounts have negative depths.
+// through gives the temperature through a column from the surface down: the surface, then each cell's centre and
+// bottom, and after the last cell of a layer the far side of its joint. powerW is put on top of the column, and sinkK
+// is the rise of the sink. Depth counts from the nominal top face, so that submounts have negative depths.
 func (c *cells) through(col int, t []float64, powerW, sinkK float64) []knot {
 	cols := c.nx * c.ny
 	depth := 0.0
@@ -377,8 +383,8 @@ type reading struct {
 const edgeM = 1e-9
 
 // reading fits a parabola to the mean values of three columns along each axis. Beyond the rim, and beyond the edge of a
-// block on the surface, the field is mirrored: no heat passes there. A place on the edge of a pad or block reads that, and not
-// the lower surface beside it.
+// block on the surface, the field is mirrored: no heat passes there. A place on the edge of a pad or block reads that,
+// and not the lower surface beside it.
 func (c *cells) reading(x, y float64) reading {
 	i, j := c.g.cell(x, y)
 	r := reading{here: j*c.nx + i}
@@ -417,8 +423,8 @@ func (c *cells) reading(x, y float64) reading {
 	return r
 }
 
-// parabola gives the weights of the means of cells i−1, i, i+1 in the value at v of the parabola with those means; a cell
-// beyond the end is as wide as its neighbour.
+// parabola gives the weights of the means of cells i−1, i, i+1 in the value at v of the parabola with those means; a
+// cell beyond the end is as wide as its neighbour.
 func parabola(lines []float64, i int, v float64) [3]float64 {
 	h := lines[i+1] - lines[i]
 	f := [4]float64{lines[i] - h, lines[i], lines[i+1], lines[i+1] + h}
@@ -468,8 +474,8 @@ func (c *cells) nearest(x, y float64) int {
 	return at
 }
 
-// blend gives the four columns around a place and their weights, straight between centres; columns off the board count for
-// nothing. i, j, fi and fj are what between says of the place. It is quicker than reading, for maps.
+// blend gives the four columns around a place and their weights, straight between centres; columns off the board count
+// for nothing. i, j, fi and fj are what between says of the place. It is quicker than reading, for maps.
 func (c *cells) blend(i, j int, fi, fj float64) (col [4]int, w [4]float64) {
 	sum := 0.0
 	for k := range 4 {

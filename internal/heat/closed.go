@@ -7,7 +7,8 @@ import (
 
 // LeeResult is what Lee estimates, all in kelvin per watt but the dimensionless inputs of the formula.
 type LeeResult struct {
-	MeanKW, MaxKW, OneDKW float64 // spreading part at the source's mean and centre; and the plain part without spreading
+	// spreading part at the source's mean and centre; and the plain part without spreading
+	MeanKW, MaxKW, OneDKW float64
 	TotalMeanKW           float64 // MeanKW + OneDKW
 	TotalMaxKW            float64 // MaxKW + OneDKW
 	Epsilon, Tau, Biot    float64 // ratio of radii, relative thickness, Biot number of the plate
@@ -15,15 +16,16 @@ type LeeResult struct {
 	Notes                 []string
 }
 
-// Lee estimates the spreading resistance of one source centred on one plate with a heat transfer coefficient on its far face [K/W].
+// Lee estimates the spreading resistance of one source centred on one plate with a heat transfer coefficient on its far
+// face [K/W].
 //
 //	ε = √(As/Ap), τ = t/b, Bi = h b/k, b = √(Ap/π), λ = π + 1/(√π ε)
 //	Φ = (tanh λτ + λ/Bi)/(1 + λ/Bi tanh λτ)
 //	R mean = ½ (1−ε)^1.5 Φ/(k√As), R max = (1−ε) Φ/(√π k√As), R 1-D = t/(k Ap) + 1/(h Ap)
 //
-// As and Ap are the areas of source and plate [m²], t the thickness [m], k the conductivity [W/(m·K)], h the heat transfer coefficient
-// [W/(m²·K)]. For sizing only: single layer, centred, near square; within about 10 % of the exact circular solution.
-// Source: Lee1995, eqs. for the dimensionless mean and maximum constriction resistance.
+// As and Ap are the areas of source and plate [m²], t the thickness [m], k the conductivity [W/(m·K)], h the heat
+// transfer coefficient [W/(m²·K)]. For sizing only: single layer, centred, near square; within about 10 % of the exact
+// circular solution. Source: Lee1995, eqs. for the dimensionless mean and maximum constriction resistance.
 func Lee(sourceAreaM2, plateAreaM2, thicknessM, kWmK, filmWm2K float64) (LeeResult, error) {
 	for _, v := range []struct {
 		name string
@@ -52,7 +54,8 @@ func Lee(sourceAreaM2, plateAreaM2, thicknessM, kWmK, filmWm2K float64) (LeeResu
 	r.MaxKW = (1 - r.Epsilon) * r.Phi / math.Sqrt(math.Pi) / scale
 	r.OneDKW = thicknessM/(kWmK*plateAreaM2) + 1/(filmWm2K*plateAreaM2)
 	r.TotalMeanKW, r.TotalMaxKW = r.MeanKW+r.OneDKW, r.MaxKW+r.OneDKW
-	r.Notes = append(r.Notes, "closed form for one centred source on one layer, good to about 10 % of the spreading part; it knows nothing of a dielectric")
+	r.Notes = append(r.Notes, "closed form for one centred source on one layer, good to about 10 % of the spreading "+
+		"part; it knows nothing of a dielectric")
 	return r, nil
 }
 

@@ -27,7 +27,10 @@ func compare(t *testing.T, what string, got, want, tol float64) {
 
 // seriesBoard is a plate for both solvers.
 func seriesBoard(p Plate) Board {
-	return Board{Outline: geom.Rectangle(geom.Rect{WidthM: p.WidthM, HeightM: p.HeightM}), Layers: p.Layers, TopFilmWm2K: p.TopFilmWm2K, BackFilmWm2K: p.BackFilmWm2K}
+	return Board{
+		Outline: geom.Rectangle(geom.Rect{WidthM: p.WidthM, HeightM: p.HeightM}), Layers: p.Layers,
+		TopFilmWm2K: p.TopFilmWm2K, BackFilmWm2K: p.BackFilmWm2K,
+	}
 }
 
 func unit(t testing.TB, b Board, s []Source, probes []Probe, o Options) *Response {
@@ -44,16 +47,47 @@ func TestEstimateHolds(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it solves large grids")
 	}
-	sources := []geom.Rect{{XM: -0.012, YM: 0.008, WidthM: 0.006, HeightM: 0.004}, {XM: 0.015, YM: -0.01, WidthM: 0.0015, HeightM: 0.002}, {XM: 0.028, YM: 0.018, WidthM: 0.003, HeightM: 0.003}}
+	sources := []geom.Rect{
+		{XM: -0.012, YM: 0.008, WidthM: 0.006, HeightM: 0.004},
+		{XM: 0.015, YM: -0.01, WidthM: 0.0015, HeightM: 0.002},
+		{XM: 0.028, YM: 0.018, WidthM: 0.003, HeightM: 0.003},
+	}
 	for _, tt := range []struct {
 		name   string
 		layers []Layer
 		top, h float64
 	}{
-		{"aluminium, usual dielectric", []Layer{{ThicknessM: 35e-6, KWmK: 385}, {ThicknessM: 100e-6, KWmK: 2}, {ThicknessM: 1.6e-3, KWmK: 138}}, 8, 300},
-		{"thick copper base", []Layer{{ThicknessM: 70e-6, KWmK: 385}, {ThicknessM: 75e-6, KWmK: 3}, {ThicknessM: 3e-3, KWmK: 385}}, 0, 2000},
-		{"glass epoxy", []Layer{{ThicknessM: 70e-6, KWmK: 385}, {ThicknessM: 1.5e-3, KWmK: 0.81, KzWmK: 0.29}, {ThicknessM: 35e-6, KWmK: 385}}, 10, 10},
-		{"with paste and sink base", []Layer{{ThicknessM: 35e-6, KWmK: 385}, {ThicknessM: 100e-6, KWmK: 1.3}, {ThicknessM: 2e-3, KWmK: 138, JointM2KW: 3e-5}, {ThicknessM: 6e-3, KWmK: 200}}, 0, 150},
+		{
+			"aluminium, usual dielectric",
+			[]Layer{{ThicknessM: 35e-6, KWmK: 385}, {ThicknessM: 100e-6, KWmK: 2}, {ThicknessM: 1.6e-3, KWmK: 138}},
+			8,
+			300,
+		},
+		{
+			"thick copper base",
+			[]Layer{{ThicknessM: 70e-6, KWmK: 385}, {ThicknessM: 75e-6, KWmK: 3}, {ThicknessM: 3e-3, KWmK: 385}},
+			0,
+			2000,
+		},
+		{
+			"glass epoxy",
+			[]Layer{
+				{ThicknessM: 70e-6, KWmK: 385},
+				{ThicknessM: 1.5e-3, KWmK: 0.81, KzWmK: 0.29},
+				{ThicknessM: 35e-6, KWmK: 385},
+			},
+			10, 10,
+		},
+		{
+			"with paste and sink base",
+			[]Layer{
+				{ThicknessM: 35e-6, KWmK: 385},
+				{ThicknessM: 100e-6, KWmK: 1.3},
+				{ThicknessM: 2e-3, KWmK: 138, JointM2KW: 3e-5},
+				{ThicknessM: 6e-3, KWmK: 200},
+			},
+			0, 150,
+		},
 		{"bare ceramic", []Layer{{ThicknessM: 1e-3, KWmK: 24}}, 5, 500},
 	} {
 		p := Plate{WidthM: 0.07, HeightM: 0.05, Layers: tt.layers, TopFilmWm2K: tt.top, BackFilmWm2K: tt.h}
@@ -74,7 +108,10 @@ func TestEstimateHolds(t *testing.T) {
 				for j := range s {
 					// errors count beside the rise of the source that heats
 					if e := math.Abs(r.MeanKW[i][j]-exact[i][j]) / exact[j][j]; e > want || e > r.Stats.RelErr {
-						t.Errorf("%s, %g asked: rise at %d by %d is %.5f, exact %.5f: error %.3f %%, estimate %.3f %%", tt.name, want, i, j, r.MeanKW[i][j], exact[i][j], 100*e, 100*r.Stats.RelErr)
+						t.Errorf(
+							"%s, %g asked: rise at %d by %d is %.5f, exact %.5f: error %.3f %%, estimate %.3f %%",
+							tt.name, want, i, j, r.MeanKW[i][j], exact[i][j], 100*e, 100*r.Stats.RelErr,
+						)
 					}
 				}
 			}
@@ -99,28 +136,60 @@ func convergencePlot(cells []int, errs []float64, exact float64) []byte {
 	px := func(v float64) float64 { return left + (math.Log10(v)-x0)/(x1-x0)*(w-left-right) }
 	py := func(v float64) float64 { return top + (y1-math.Log10(v))/(y1-y0)*(h-top-bottom) }
 	var b bytes.Buffer
-	fmt.Fprintf(&b, "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 %g %g\" role=\"img\" font-family=\"sans-serif\" font-size=\"13\">\n", w, h)
-	fmt.Fprintf(&b, "<title>Error of a source's mean rise against the number of cells</title>\n<rect width=\"%g\" height=\"%g\" fill=\"#fff\"/>\n", w, h)
+	fmt.Fprintf(
+		&b,
+		"<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 %g %g\" role=\"img\" font-family=\"sans-serif\" "+
+			"font-size=\"13\">\n",
+		w, h,
+	)
+	fmt.Fprintf(
+		&b,
+		"<title>Error of a source's mean rise against the number of cells</title>\n<rect width=\"%g\" height=\"%g\" "+
+			"fill=\"#fff\"/>\n",
+		w, h,
+	)
 	for e := x0; e <= x1; e++ {
 		x := px(math.Pow(10, e))
-		fmt.Fprintf(&b, "<path d=\"M%.1f %g V%g\" stroke=\"#ddd\"/><text x=\"%.1f\" y=\"%g\" text-anchor=\"middle\">%.0f</text>\n", x, top, h-bottom, x, h-bottom+20, math.Pow(10, e))
+		fmt.Fprintf(
+			&b,
+			"<path d=\"M%.1f %g V%g\" stroke=\"#ddd\"/><text x=\"%.1f\" y=\"%g\" text-anchor=\"middle\">%.0f</text>\n",
+			x, top, h-bottom, x, h-bottom+20, math.Pow(10, e),
+		)
 	}
 	for e := y0; e <= y1; e++ {
 		y := py(math.Pow(10, e))
-		fmt.Fprintf(&b, "<path d=\"M%g %.1f H%g\" stroke=\"#ddd\"/><text x=\"%g\" y=\"%.1f\" text-anchor=\"end\">%g %%</text>\n", left, y, w-right, left-8, y+4, math.Pow(10, e))
+		fmt.Fprintf(
+			&b,
+			"<path d=\"M%g %.1f H%g\" stroke=\"#ddd\"/><text x=\"%g\" y=\"%.1f\" text-anchor=\"end\">%g %%</text>\n",
+			left, y, w-right, left-8, y+4, math.Pow(10, e),
+		)
 	}
 	slope := rel[0] * float64(cells[0]) / float64(cells[n])
-	fmt.Fprintf(&b, "<path d=\"M%.1f %.1f L%.1f %.1f\" stroke=\"#888\" stroke-dasharray=\"6 4\" fill=\"none\"/><text x=\"%.1f\" y=\"%.1f\" fill=\"#555\" text-anchor=\"end\">second order</text>\n", px(float64(cells[0])), py(rel[0]), px(float64(cells[n])), py(slope), px(float64(cells[n]))-8, py(slope)+18)
+	fmt.Fprintf(
+		&b,
+		"<path d=\"M%.1f %.1f L%.1f %.1f\" stroke=\"#888\" stroke-dasharray=\"6 4\" fill=\"none\"/><text x=\"%.1f\" "+
+			"y=\"%.1f\" fill=\"#555\" text-anchor=\"end\">second order</text>\n",
+		px(float64(cells[0])), py(rel[0]), px(float64(cells[n])), py(slope), px(float64(cells[n]))-8, py(slope)+18,
+	)
 	b.WriteString("<path fill=\"none\" stroke=\"#1d4f91\" stroke-width=\"2\" d=\"")
 	for i := range cells {
 		fmt.Fprintf(&b, "%c%.1f %.1f ", "ML"[min(i, 1)], px(float64(cells[i])), py(rel[i]))
 	}
 	b.WriteString("\"/>\n")
 	for i := range cells {
-		fmt.Fprintf(&b, "<circle cx=\"%.1f\" cy=\"%.1f\" r=\"4\" fill=\"#1d4f91\"/><text x=\"%.1f\" y=\"%.1f\">%.2g %%</text>\n", px(float64(cells[i])), py(rel[i]), px(float64(cells[i]))+8, py(rel[i])-8, rel[i])
+		fmt.Fprintf(
+			&b,
+			"<circle cx=\"%.1f\" cy=\"%.1f\" r=\"4\" fill=\"#1d4f91\"/><text x=\"%.1f\" y=\"%.1f\">%.2g %%</text>\n",
+			px(float64(cells[i])), py(rel[i]), px(float64(cells[i]))+8, py(rel[i])-8, rel[i],
+		)
 	}
-	fmt.Fprintf(&b, "<text x=\"%g\" y=\"%g\" text-anchor=\"middle\">cells of one grid, before extrapolation</text>\n", (left+w-right)/2, h-18)
-	fmt.Fprintf(&b, "<text x=\"%g\" y=\"18\">error of a source's mean rise against the exact series</text>\n</svg>\n", left)
+	fmt.Fprintf(
+		&b, "<text x=\"%g\" y=\"%g\" text-anchor=\"middle\">cells of one grid, before extrapolation</text>\n",
+		(left+w-right)/2, h-18,
+	)
+	fmt.Fprintf(
+		&b, "<text x=\"%g\" y=\"18\">error of a source's mean rise against the exact series</text>\n</svg>\n", left,
+	)
 	return b.Bytes()
 }
 
@@ -143,7 +212,9 @@ func TestOrderOfConvergence(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		u, _, err := a.solveOn(context.Background(), sys, sys.op.newWorkspace(), 0, nil, Options{Tol: 1e-10, MaxIter: 200})
+		u, _, err := a.solveOn(
+			context.Background(), sys, sys.op.newWorkspace(), 0, nil, Options{Tol: 1e-10, MaxIter: 200},
+		)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -152,7 +223,9 @@ func TestOrderOfConvergence(t *testing.T) {
 		g = g.halved()
 	}
 	if *updatePlot {
-		if err := os.WriteFile("../../docs/handbook/convergence.svg", convergencePlot(cells, errs, exact[0][0]), 0o644); err != nil {
+		if err := os.WriteFile(
+			"../../docs/handbook/convergence.svg", convergencePlot(cells, errs, exact[0][0]), 0o644,
+		); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -178,7 +251,9 @@ func TestIterationsHardlyGrow(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		_, st, err := a.solveOn(context.Background(), sys, sys.op.newWorkspace(), 1, nil, Options{Tol: 1e-8, MaxIter: 100})
+		_, st, err := a.solveOn(
+			context.Background(), sys, sys.op.newWorkspace(), 1, nil, Options{Tol: 1e-8, MaxIter: 100},
+		)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -221,8 +296,9 @@ func TestOwnGridsAgreeWithOneGrid(t *testing.T) {
 	}
 }
 
-// The sink's conductance enters by algebra alone; a board solved with the sink as a heat transfer coefficient of the same conductance per
-// area behind an ideal spreader must come to the same as far as a uniform heat transfer coefficient can.
+// The sink's conductance enters by algebra alone; a board solved with the sink as a heat transfer coefficient of the
+// same conductance per area behind an ideal spreader must come to the same as far as a uniform heat transfer
+// coefficient can.
 func TestSinkAlgebra(t *testing.T) {
 	b, s := lampBoard(4)
 	r := unit(t, b, s, nil, Options{})
@@ -252,7 +328,10 @@ func TestSinkAlgebra(t *testing.T) {
 
 // A disc heated evenly and cooled evenly is one-dimensional, whatever its rim looks like in cells.
 func TestEvenlyHeatedDisc(t *testing.T) {
-	b := Board{Outline: geom.Disc(0.01, -0.02, 0.04), BackFilmWm2K: 50, Layers: []Layer{{ThicknessM: 1e-4, KWmK: 2}, {ThicknessM: 2e-3, KWmK: 150, JointM2KW: 1e-5}}}
+	b := Board{
+		Outline: geom.Disc(0.01, -0.02, 0.04), BackFilmWm2K: 50,
+		Layers: []Layer{{ThicknessM: 1e-4, KWmK: 2}, {ThicknessM: 2e-3, KWmK: 150, JointM2KW: 1e-5}},
+	}
 	g := &grid{planes: planes(&b, nil, 0.01, 1)}
 	for i := range 42 {
 		g.x, g.y = append(g.x, -0.03+0.08*float64(i)/41), append(g.y, -0.06+0.08*float64(i)/41)
@@ -306,7 +385,10 @@ func TestSubmountAgainstFullLayer(t *testing.T) {
 	}
 	block := geom.Rect{WidthM: 0.01, HeightM: 0.01}
 	s := []Source{{Rect: geom.Rect{WidthM: 0.002, HeightM: 0.002}}}
-	p := Plate{WidthM: 0.01, HeightM: 0.01, BackFilmWm2K: 5000, Layers: []Layer{{ThicknessM: 1e-3, KWmK: 30, JointM2KW: 4e-6}, {ThicknessM: 1.5e-3, KWmK: 138}}}
+	p := Plate{
+		WidthM: 0.01, HeightM: 0.01, BackFilmWm2K: 5000,
+		Layers: []Layer{{ThicknessM: 1e-3, KWmK: 30, JointM2KW: 4e-6}, {ThicknessM: 1.5e-3, KWmK: 138}},
+	}
 	exact, err := p.Unit([]geom.Rect{s[0].Rect}, 800)
 	if err != nil {
 		t.Fatal(err)
@@ -319,7 +401,10 @@ func TestSubmountAgainstFullLayer(t *testing.T) {
 
 func TestCutSumsToTheRise(t *testing.T) {
 	b, s := lampBoard(3)
-	f, err := Solve(context.Background(), b, s, []Probe{{XM: 0.03, YM: 0, DepthM: 0}, {XM: 0.03, YM: 0, DepthM: b.ThicknessM()}}, Options{})
+	f, err := Solve(
+		context.Background(), b, s, []Probe{{XM: 0.03, YM: 0, DepthM: 0}, {XM: 0.03, YM: 0, DepthM: b.ThicknessM()}},
+		Options{},
+	)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -399,12 +484,16 @@ func TestCopperOverFR4IsAFin(t *testing.T) {
 	}
 	radius := math.Sqrt(4e-6 / math.Pi)
 	ma := radius * math.Sqrt(through/thick/sheet)
-	// Modified Bessel functions of the second kind for small arguments: the first terms of their series (any table of them).
+	// Modified Bessel functions of the second kind for small arguments: the first terms of their series (any table of
+	// them).
 	const euler = 0.5772156649
 	k0 := -(math.Log(ma/2)+euler)*(1+ma*ma/4) + ma*ma/4
 	k1 := 1/ma + ma/2*(math.Log(ma/2)+euler-0.5)
 	fin := 2 * math.Pi * sheet * ma * k1 / k0
-	compare(t, "vias and foil side by side", unit(t, b, []Source{{Rect: pad}}, nil, Options{RelErr: 0.005}).MeanKW[0][0], 1/(fin+via*4e-6/thick), 0.10)
+	compare(
+		t, "vias and foil side by side", unit(t, b, []Source{{Rect: pad}}, nil, Options{RelErr: 0.005}).MeanKW[0][0],
+		1/(fin+via*4e-6/thick), 0.10,
+	)
 }
 
 // The answer is the same to the last bit on one worker or many, and from run to run.
@@ -434,21 +523,38 @@ func TestBadInput(t *testing.T) {
 		want  string
 	}{
 		{"source off the board", func(_ *Board, s []Source) { s[1].Rect.XM = 0.049 }, "reaches off the board"},
-		{"source in a hole", func(b *Board, s []Source) { b.Holes = []geom.Shape{geom.Disc(0.03, 0, 0.001)} }, "reaches off the board"},
+		{
+			"source in a hole", func(b *Board, s []Source) { b.Holes = []geom.Shape{geom.Disc(0.03, 0, 0.001)} },
+			"reaches off the board",
+		},
 		{"zero thickness", func(b *Board, _ []Source) { b.Layers[1].ThicknessM = 0 }, "thickness 0"},
 		{"negative conductivity", func(b *Board, _ []Source) { b.Layers[2].KWmK = -1 }, "conductivity -1"},
-		{"vias that conduct nothing", func(b *Board, _ []Source) { b.Layers[1].Vias = []geom.Shape{geom.Disc(0, 0, 0.01)} }, "through its vias"},
+		{
+			"vias that conduct nothing",
+			func(b *Board, _ []Source) { b.Layers[1].Vias = []geom.Shape{geom.Disc(0, 0, 0.01)} }, "through its vias",
+		},
 		{"not a number", func(b *Board, _ []Source) { b.Layers[2].KWmK = math.NaN() }, "conductivity NaN"},
 		{"outline crosses itself", func(b *Board, _ []Source) {
-			b.Outline = geom.Polygon(geom.Point{XM: -0.05, YM: -0.05}, geom.Point{XM: 0.05, YM: 0.05}, geom.Point{XM: 0.05, YM: -0.05}, geom.Point{XM: -0.05, YM: 0.05})
+			b.Outline = geom.Polygon(
+				geom.Point{XM: -0.05, YM: -0.05}, geom.Point{XM: 0.05, YM: 0.05}, geom.Point{XM: 0.05, YM: -0.05},
+				geom.Point{XM: -0.05, YM: 0.05},
+			)
 		}, "crosses itself"},
-		{"no way out", func(b *Board, _ []Source) { b.Contact, b.TopFilmWm2K, b.BackFilmWm2K = nil, 0, 0 }, "no steady state"},
-		{"negative heat transfer coefficient", func(b *Board, _ []Source) { b.TopFilmWm2K = -3 }, "heat transfer coefficient -3"},
+		{
+			"no way out", func(b *Board, _ []Source) { b.Contact, b.TopFilmWm2K, b.BackFilmWm2K = nil, 0, 0 },
+			"no steady state",
+		},
+		{
+			"negative heat transfer coefficient", func(b *Board, _ []Source) { b.TopFilmWm2K = -3 },
+			"heat transfer coefficient -3",
+		},
 		{"no sources", func(b *Board, s []Source) { s[0].Rect.WidthM = 0 }, "no area"},
 		{"submounts overlap", func(b *Board, s []Source) {
 			for i := range 2 {
 				s[i].Rect = geom.Rect{XM: float64(i) * 0.005, WidthM: 0.002, HeightM: 0.002}
-				s[i].Submount = &Submount{Rect: geom.Rect{XM: float64(i) * 0.005, WidthM: 0.006, HeightM: 0.004}, ThicknessM: 1e-3, KWmK: 20}
+				s[i].Submount = &Submount{
+					Rect: geom.Rect{XM: float64(i) * 0.005, WidthM: 0.006, HeightM: 0.004}, ThicknessM: 1e-3, KWmK: 20,
+				}
 			}
 		}, "overlap"},
 		{"source off its submount", func(_ *Board, s []Source) {
@@ -462,12 +568,14 @@ func TestBadInput(t *testing.T) {
 	} {
 		b, s := lampBoard(3)
 		tt.spoil(&b, s)
-		if _, err := Unit(context.Background(), b, s, nil, Options{}); err == nil || !strings.Contains(err.Error(), tt.want) {
+		if _, err := Unit(context.Background(), b, s, nil, Options{}); err == nil ||
+			!strings.Contains(err.Error(), tt.want) {
 			t.Errorf("%s: %v", tt.name, err)
 		}
 	}
 	b, s := lampBoard(1)
-	if _, err := Unit(context.Background(), b, s, []Probe{{XM: 1}, {DepthM: 1}}, Options{}); err == nil || !strings.Contains(err.Error(), "off the board") || !strings.Contains(err.Error(), "deep in a board") {
+	if _, err := Unit(context.Background(), b, s, []Probe{{XM: 1}, {DepthM: 1}}, Options{}); err == nil ||
+		!strings.Contains(err.Error(), "off the board") || !strings.Contains(err.Error(), "deep in a board") {
 		t.Errorf("probes: %v", err)
 	}
 	if _, err := Unit(context.Background(), b, nil, nil, Options{}); err == nil {
@@ -542,16 +650,32 @@ func TestFieldProperties(t *testing.T) {
 		if rapid.Bool().Draw(t, "disc") {
 			b.Outline = geom.Disc(0, 0, f(0.03, 0.08).Draw(t, "r"))
 		} else {
-			b.Outline = geom.Rectangle(geom.Rect{WidthM: f(0.05, 0.15).Draw(t, "w"), HeightM: f(0.045, 0.1).Draw(t, "h")})
+			b.Outline = geom.Rectangle(
+				geom.Rect{WidthM: f(0.05, 0.15).Draw(t, "w"), HeightM: f(0.045, 0.1).Draw(t, "h")},
+			)
 		}
 		if rapid.Bool().Draw(t, "contact") {
-			b.Contact = &Contact{Area: geom.Disc(0, 0, f(0.01, 0.03).Draw(t, "rc")), ResistM2KW: f(0, 1e-4).Draw(t, "joint"), SinkWK: f(0.1, 3).Draw(t, "G")}
+			b.Contact = &Contact{
+				Area: geom.Disc(0, 0, f(0.01, 0.03).Draw(t, "rc")), ResistM2KW: f(0, 1e-4).Draw(t, "joint"),
+				SinkWK: f(0.1, 3).Draw(t, "G"),
+			}
 		}
 		if rapid.Bool().Draw(t, "pads") {
-			b.Layers[0].Cover = []geom.Shape{geom.Disc(-0.01, 0, 0.005), geom.Rectangle(geom.Rect{XM: 0.01, WidthM: 0.007, HeightM: 0.004})}
+			b.Layers[0].Cover = []geom.Shape{
+				geom.Disc(-0.01, 0, 0.005), geom.Rectangle(geom.Rect{XM: 0.01, WidthM: 0.007, HeightM: 0.004}),
+			}
 			b.Layers[0].Rest = f(0, 0.7).Draw(t, "rest")
 		}
-		s := []Source{{Rect: geom.Rect{XM: -0.01, YM: f(-0.005, 0.005).Draw(t, "y"), WidthM: 0.003, HeightM: 0.002}, PowerW: f(0.5, 5).Draw(t, "p1")}, {Rect: geom.Rect{XM: 0.01, WidthM: 0.003, HeightM: 0.003, AngleRad: f(0, 1.6).Draw(t, "turn")}, PowerW: f(0.5, 5).Draw(t, "p2")}}
+		s := []Source{
+			{
+				Rect:   geom.Rect{XM: -0.01, YM: f(-0.005, 0.005).Draw(t, "y"), WidthM: 0.003, HeightM: 0.002},
+				PowerW: f(0.5, 5).Draw(t, "p1"),
+			},
+			{
+				Rect:   geom.Rect{XM: 0.01, WidthM: 0.003, HeightM: 0.003, AngleRad: f(0, 1.6).Draw(t, "turn")},
+				PowerW: f(0.5, 5).Draw(t, "p2"),
+			},
+		}
 		// The exact solution of the grid's equations has these properties; a solve that stops early has them within its
 		// residual and the even shift that closes its balance.
 		r, err := Unit(context.Background(), b, s, nil, Options{Grids: 1, Across: 2, Tol: 1e-10})

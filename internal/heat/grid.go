@@ -37,7 +37,8 @@ func (g *grid) cells() int { return g.nx() * g.ny() * len(g.planes) }
 
 // Shape of the grid; found by the study in convergence_test.go.
 const (
-	growthAt1   = 1.8  // outside a source cells grow by this fraction of the distance from a feature, at one cell across a source
+	// outside a source cells grow by this fraction of the distance from a feature, at one cell across a source
+	growthAt1   = 1.8
 	widestShare = 14.0 // no cell is wider than the board over this, at one cell across a source
 	mergeShare  = 0.25 // lines nearer than this fraction of their cell become one; what is cut off is weighted by area
 )
@@ -156,7 +157,9 @@ func axis(lo, hi float64, want []line, spans []span, widest, growth float64) []f
 		if w.at <= lo || w.at >= hi {
 			continue
 		}
-		if !slices.ContainsFunc(kept, func(k line) bool { return math.Abs(k.at-w.at) < mergeShare*min(k.size, w.size) }) {
+		if !slices.ContainsFunc(
+			kept, func(k line) bool { return math.Abs(k.at-w.at) < mergeShare*min(k.size, w.size) },
+		) {
 			kept = append(kept, w)
 		}
 	}
@@ -197,7 +200,8 @@ func axis(lo, hi float64, want []line, spans []span, widest, growth float64) []f
 }
 
 // planes cuts each layer into cells: one where it is thin beside the smallest source, more where it is thick. What lies
-// between the sources and the worst-conducting layer meets their heat at its most uneven, so it is refined with the grid.
+// between the sources and the worst-conducting layer meets their heat at its most uneven, so it is refined with the
+// grid.
 func planes(b *Board, sources []Source, smallestM float64, factor int) []plane {
 	var out []plane
 	thickest := 0.0
@@ -223,7 +227,9 @@ func planes(b *Board, sources []Source, smallestM float64, factor int) []plane {
 			n *= factor
 		}
 		for k := range n {
-			out = append(out, plane{layer: layer, dz: t / float64(n), share: 1 / float64(n), bottom: k == n-1, halve: halve})
+			out = append(
+				out, plane{layer: layer, dz: t / float64(n), share: 1 / float64(n), bottom: k == n-1, halve: halve},
+			)
 		}
 	}
 	if thickest > 0 {

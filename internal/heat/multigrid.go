@@ -45,7 +45,10 @@ type transfer struct {
 
 // newOperator builds the hierarchy of a matrix: conductances of c, and ground as conductance to zero for every cell.
 func newOperator(c *cells, ground []float64, mem *arena) (*operator, error) {
-	fine := &level{nx: c.nx, ny: c.ny, nz: c.nz, x: c.g.x, y: c.g.y, active: make([]bool, c.nx*c.ny), fill: make([]float64, c.nx*c.ny)}
+	fine := &level{
+		nx: c.nx, ny: c.ny, nz: c.nz, x: c.g.x, y: c.g.y, active: make([]bool, c.nx*c.ny),
+		fill: make([]float64, c.nx*c.ny),
+	}
 	for col, a := range c.area {
 		fine.active[col] = a > 0
 		i, j := col%c.nx, col/c.nx
@@ -106,7 +109,8 @@ func (l *level) factor(loss []float64) error {
 	return nil
 }
 
-// joinPairs joins neighbouring cells whose widths together are at most limit; parent says into which coarse cell each went.
+// joinPairs joins neighbouring cells whose widths together are at most limit; parent says into which coarse cell each
+// went.
 func joinPairs(lines []float64, limit float64) (coarse []float64, parent []int) {
 	n := len(lines) - 1
 	coarse = append(coarse, lines[0])
@@ -190,7 +194,9 @@ func (l *level) coarsen(loss []float64, mem *arena) (*level, []float64) {
 // newTransfer interpolates linearly along x and y between coarse centres; columns off the board carry no weight.
 func newTransfer(l, c *level, px, py []int) *transfer {
 	cols := l.nx * l.ny
-	t := &transfer{base: make([]int32, cols), dx: make([]int32, cols), dy: make([]int32, cols), w: make([][4]float32, cols)}
+	t := &transfer{
+		base: make([]int32, cols), dx: make([]int32, cols), dy: make([]int32, cols), w: make([][4]float32, cols),
+	}
 	ox, wx := linear(l.x, c.x, px)
 	oy, wy := linear(l.y, c.y, py)
 	for j := range l.ny {
@@ -301,7 +307,8 @@ func (op *operator) newWorkspace() *workspace {
 	return w
 }
 
-// relax solves the columns of one colour for x, with the other colour as it is. fresh says that the other colour is zero.
+// relax solves the columns of one colour for x, with the other colour as it is. fresh says that the other colour is
+// zero.
 func (l *level) relax(x, b []float64, colour int, fresh bool) {
 	nx, ny, nz, cols, pad := l.nx, l.ny, l.nz, l.nx*l.ny, l.pad
 	for j := range ny {
@@ -385,7 +392,8 @@ func (l *level) interpolate(x, coarse []float64, c *level) {
 		base, dx, dy, w := t.base[:len(xs)], t.dx[:len(xs)], t.dy[:len(xs)], t.w[:len(xs)]
 		for i := range xs {
 			q, b := &w[i], base[i]
-			xs[i] += float64(q[0])*in[b] + float64(q[1])*in[b+dx[i]] + float64(q[2])*in[b+dy[i]] + float64(q[3])*in[b+dx[i]+dy[i]]
+			xs[i] += float64(q[0])*in[b] + float64(q[1])*in[b+dx[i]] + float64(q[2])*in[b+dy[i]] +
+				float64(q[3])*in[b+dx[i]+dy[i]]
 		}
 	}
 }
@@ -477,13 +485,16 @@ type ConvergenceError struct {
 }
 
 func (e *ConvergenceError) Error() string {
-	return fmt.Sprintf("the heat field did not converge: residual %.2g after %d iterations, %.2g wanted; allow more iterations or ask for less", e.Residual, e.Iterations, e.Wanted)
+	return fmt.Sprintf("the heat field did not converge: residual %.2g after %d iterations, %.2g wanted; allow more "+
+		"iterations or ask for less", e.Residual, e.Iterations, e.Wanted)
 }
 
 // solve finds x with A x = b by conjugate gradients. x and b are bare vectors of cells; x is the start and the result.
 //
 // balance is the sum of each cell's conductance to zero; a last shift of the whole field makes the heat balance exact.
-func (op *operator) solve(ctx context.Context, w *workspace, x, b, ground []float64, tol float64, maxIter int) (outcome, error) {
+func (op *operator) solve(
+	ctx context.Context, w *workspace, x, b, ground []float64, tol float64, maxIter int,
+) (outcome, error) {
 	l := op.levels[0]
 	pad, n := l.pad, l.n
 	inner := func(v []float64) []float64 { return v[pad : pad+n] }

@@ -19,8 +19,8 @@ const spots = 5
 // rasterCells is the number of cells of the temperature map along the longer side of the board.
 const rasterCells = 96
 
-// Response is what every watt does everywhere: rises per watt of each source with the sink held at ambient, and rises per
-// kelvin of the sink. Temperatures are linear in both, so At gives any operating point without another solve.
+// Response is what every watt does everywhere: rises per watt of each source with the sink held at ambient, and rises
+// per kelvin of the sink. Temperatures are linear in both, so At gives any operating point without another solve.
 //
 // First indices say where, second ones from which source.
 type Response struct {
@@ -42,8 +42,9 @@ type Response struct {
 	// Sections are cuts down through the middle of each source.
 	Sections []Section `json:"sections"`
 	Stats    Stats     `json:"stats"`
-	// Reciprocity is the largest difference between rise at i by j and rise at j by i, over the larger rise of the two at
-	// themselves, before both were set to their mean. Each source has its own grid, so this is an error estimate too.
+	// Reciprocity is the largest difference between rise at i by j and rise at j by i, over the larger rise of the two
+	// at themselves, before both were set to their mean. Each source has its own grid, so this is an error estimate
+	// too.
 	Reciprocity float64  `json:"reciprocity"`
 	Notes       []string `json:"notes,omitempty"`
 }
@@ -114,7 +115,10 @@ func newAsk(b *Board, sources []Source, probes []Probe) *request {
 	a := &request{b: b, sources: sources, probes: probes}
 	x0, x1, y0, y1 := b.Outline.Bounds()
 	step := max(x1-x0, y1-y0) / rasterCells
-	a.raster = Raster{X0M: x0 + step/2, Y0M: y0 + step/2, StepM: step, NX: max(1, int(math.Ceil((x1-x0)/step-1e-9))), NY: max(1, int(math.Ceil((y1-y0)/step-1e-9)))}
+	a.raster = Raster{
+		X0M: x0 + step/2, Y0M: y0 + step/2, StepM: step, NX: max(1, int(math.Ceil((x1-x0)/step-1e-9))),
+		NY: max(1, int(math.Ceil((y1-y0)/step-1e-9))),
+	}
 	a.on = make([]bool, a.raster.NX*a.raster.NY)
 	for i := range a.on {
 		x, y := a.raster.Place(i)
@@ -462,7 +466,8 @@ func (a *request) grid(focus int, o Options) (*grid, error) {
 
 // tooMany refuses a board whose coarsest grid is too fine.
 func tooMany(cells, most int) error {
-	return fmt.Errorf("the edges of this board's sources, pieces, patches and holes ask for %d cells; at most %d are solved, so describe it with fewer", cells, most)
+	return fmt.Errorf("the edges of this board's sources, pieces, patches and holes ask for %d cells; at most %d are "+
+		"solved, so describe it with fewer", cells, most)
 }
 
 // solve runs one job.
@@ -515,7 +520,8 @@ func beyond(coarse, fine float64) float64 { return fine + (fine-coarse)/3 }
 // (TestEstimateHolds).
 const errorShare = 0.5
 
-// depthError is what the fixed depth of cells in the base leaves, of the rise of a source: at most 0.1 % with three of them.
+// depthError is what the fixed depth of cells in the base leaves, of the rise of a source: at most 0.1 % with three of
+// them.
 const depthError = 0.001
 
 // extrapolate goes beyond two grids, and estimates what error is left of the rise of the source in focus.
@@ -551,7 +557,9 @@ func (j *job) extrapolate(coarse, fine *figures, focus int, o Options) float64 {
 }
 
 // solveOn solves one right-hand side on one grid, from the solution of the grid before it where there is one.
-func (a *request) solveOn(ctx context.Context, s *system, w *workspace, focus int, before *solution, o Options) (*solution, Stats, error) {
+func (a *request) solveOn(
+	ctx context.Context, s *system, w *workspace, focus int, before *solution, o Options,
+) (*solution, Stats, error) {
 	n := len(s.ground)
 	u := &solution{s: s, t: s.c.mem.floats(n)}
 	var rhs []float64
@@ -652,7 +660,11 @@ func (a *request) assemble(jobs []job, lumped bool, o Options) *Response {
 		st.RelErr = max(st.RelErr, j.stats.RelErr) // not a number if any is not
 	}
 	if o.Grids == 0 && !(st.RelErr <= o.RelErr) {
-		r.Notes = append(r.Notes, fmt.Sprintf("the estimated error of the heat field is %.2g %%, above the %.2g %% asked for: the limit of %d cells was reached", 100*st.RelErr, 100*o.RelErr, o.MaxCells))
+		r.Notes = append(r.Notes, fmt.Sprintf(
+			"the estimated error of the heat field is %.2g %%, above the %.2g %% asked for: the limit of %d "+
+				"cells was reached",
+			100*st.RelErr, 100*o.RelErr, o.MaxCells,
+		))
 	}
 	return r
 }
@@ -670,8 +682,8 @@ func Powers(sources []Source) []float64 {
 //
 //	s = Σ h_j P_j / (G + L)
 //
-// h_j is the fraction of source j's watts that reaches a sink held at ambient and L what the board itself loses per kelvin
-// of the sink. sinkWK 0 is an ideal sink and gives 0.
+// h_j is the fraction of source j's watts that reaches a sink held at ambient and L what the board itself loses per
+// kelvin of the sink. sinkWK 0 is an ideal sink and gives 0.
 func (r *Response) SinkRise(powersW []float64, sinkWK float64) float64 {
 	if r.Sink == nil || sinkWK == 0 {
 		return 0
@@ -753,8 +765,8 @@ type LayerDrop struct {
 	JointK float64 `json:"jointK"` // further drop over the joint under it
 }
 
-// Cut goes down through the middle of source i and reports which layer costs how many kelvin, from the top. The last joint
-// is the board's own; contact with a sink comes after it.
+// Cut goes down through the middle of source i and reports which layer costs how many kelvin, from the top. The last
+// joint is the board's own; contact with a sink comes after it.
 func (r *Response) Cut(i int, powersW []float64, sinkWK float64) []LayerDrop {
 	sec := r.Sections[i]
 	t := make([]float64, len(sec.DepthM))

@@ -9,8 +9,8 @@ import (
 
 // Plate is a rectangular plate of full layers, for which the field is known exactly as a Fourier series.
 //
-// Its centre is the origin. Edges pass no heat; each face has one heat transfer coefficient over all of it; joints between layers may have a
-// resistance; sources are axis-aligned rectangles on the top face.
+// Its centre is the origin. Edges pass no heat; each face has one heat transfer coefficient over all of it; joints
+// between layers may have a resistance; sources are axis-aligned rectangles on the top face.
 type Plate struct {
 	WidthM, HeightM           float64 // along x and along y
 	Layers                    []Layer // top first; none may have a Cover
@@ -47,11 +47,14 @@ func (p Plate) check(sources []geom.Rect) error {
 			return err
 		}
 		if l.Cover != nil || l.Vias != nil {
-			return fmt.Errorf("layer %s covers the plate only in part; the series knows full layers only, use the field solver", l.label(i))
+			return fmt.Errorf("layer %s covers the plate only in part; the series knows full layers only, use the "+
+				"field solver", l.label(i))
 		}
 	}
 	if p.TopFilmWm2K < 0 || p.BackFilmWm2K < 0 || math.IsNaN(p.TopFilmWm2K+p.BackFilmWm2K) {
-		return fmt.Errorf("heat transfer coefficients %g and %g W/(m²·K) must not be negative", p.TopFilmWm2K, p.BackFilmWm2K)
+		return fmt.Errorf(
+			"heat transfer coefficients %g and %g W/(m²·K) must not be negative", p.TopFilmWm2K, p.BackFilmWm2K,
+		)
 	}
 	if p.TopFilmWm2K+p.BackFilmWm2K == 0 {
 		return errNoWayOut
@@ -140,7 +143,8 @@ func (w waves) mean(x, width float64) []float64 {
 	return out
 }
 
-// at is each cosine at x times a smooth cut-off, without which point sums converge only slowly. Below 200 waves the plain sum is the better one.
+// at is each cosine at x times a smooth cut-off, without which point sums converge only slowly. Below 200 waves the
+// plain sum is the better one.
 func (w waves) at(x float64) []float64 {
 	out := make([]float64, w.n)
 	for m, l := range w.lambda {
@@ -209,11 +213,14 @@ func (p Plate) Unit(sources []geom.Rect, modes int) ([][]float64, error) {
 //
 //	S_i(t) = Σ_{m,n ≠ 0,0} A_mn w_mn,i / Y_mn · (1 − exp(−t Y_mn / C))
 //
-// Y_mn is the admittance of a wave [W/(m²·K)], C what a square metre of plate holds, with all that is fixed to its far face
-// and follows it, such as fins [J/(m²·K)]. A wave that is even over the thickness fills up with C/Y; the fine ones near a
-// small source fill up in an instant and hardly count in time. Times in s, powers in W. modes as in Unit.
-// Source: Muzychka2003 for the steady part; the course in time is that of a thin plate with a heat transfer coefficient, wave by wave: derived.
-func (p Plate) Spreading(sources []geom.Rect, powersW, timesS []float64, heatJm2K float64, modes int) ([][]float64, error) {
+// Y_mn is the admittance of a wave [W/(m²·K)], C what a square metre of plate holds, with all that is fixed to its far
+// face and follows it, such as fins [J/(m²·K)]. A wave that is even over the thickness fills up with C/Y; the fine ones
+// near a small source fill up in an instant and hardly count in time. Times in s, powers in W. modes as in Unit.
+// Source: Muzychka2003 for the steady part; the course in time is that of a thin plate with a heat transfer
+// coefficient, wave by wave: derived.
+func (p Plate) Spreading(
+	sources []geom.Rect, powersW, timesS []float64, heatJm2K float64, modes int,
+) ([][]float64, error) {
 	if err := p.check(sources); err != nil {
 		return nil, err
 	}
@@ -261,7 +268,9 @@ func (p Plate) prepare(sources []geom.Rect, modes int) (wx, wy waves, mx, my [][
 		w, h := s.Span()
 		smallX, smallY = min(smallX, w), min(smallY, h)
 	}
-	wx, wy = newWaves(p.modes(p.WidthM, smallX/8, modes), p.WidthM), newWaves(p.modes(p.HeightM, smallY/8, modes), p.HeightM)
+	wx, wy = newWaves(p.modes(p.WidthM, smallX/8, modes), p.WidthM), newWaves(
+		p.modes(p.HeightM, smallY/8, modes), p.HeightM,
+	)
 	for _, s := range sources {
 		w, h := s.Span()
 		mx = append(mx, wx.mean(s.XM+p.WidthM/2, w))

@@ -12,9 +12,14 @@ import (
 func seriesTwoSources() (Plate, []geom.Rect, []float64) {
 	return Plate{
 			WidthM: 0.08, HeightM: 0.06, TopFilmWm2K: 6, BackFilmWm2K: 120,
-			Layers: []Layer{{ThicknessM: 70e-6, KWmK: 390}, {ThicknessM: 75e-6, KWmK: 1.3}, {ThicknessM: 1.5e-3, KWmK: 150}},
+			Layers: []Layer{
+				{ThicknessM: 70e-6, KWmK: 390}, {ThicknessM: 75e-6, KWmK: 1.3}, {ThicknessM: 1.5e-3, KWmK: 150},
+			},
 		},
-		[]geom.Rect{{XM: -0.015, YM: 0.01, WidthM: 0.005, HeightM: 0.005}, {XM: 0.02, YM: -0.012, WidthM: 0.003, HeightM: 0.004}},
+		[]geom.Rect{
+			{XM: -0.015, YM: 0.01, WidthM: 0.005, HeightM: 0.005},
+			{XM: 0.02, YM: -0.012, WidthM: 0.003, HeightM: 0.004},
+		},
 		[]float64{8, 2}
 }
 
@@ -39,7 +44,10 @@ func TestSeriesAgainstTheOpenCase(t *testing.T) {
 	}
 	got := append([]float64{8*r[0][0] + 2*r[0][1], 8*r[1][0] + 2*r[1][1]}, points...)
 	// testdata/open-1.json: exact series with 5000 waves by a separate program, itself good to 1e-6
-	for i, want := range []float64{37.22270226880558, 20.926462453525975, 41.38376986148756, 27.44242112797068, 17.17853757724133, 13.137593598140015, 17.141304310803328} {
+	for i, want := range []float64{
+		37.22270226880558, 20.926462453525975, 41.38376986148756, 27.44242112797068, 17.17853757724133,
+		13.137593598140015, 17.141304310803328,
+	} {
 		if math.Abs(got[i]/want-1) > 1e-5 {
 			t.Errorf("figure %d: %.6f, want %.6f", i, got[i], want)
 		}
@@ -94,10 +102,16 @@ func TestSeriesRefusesWhatItCannotDo(t *testing.T) {
 		spoil func(*Plate, []geom.Rect)
 		want  string
 	}{
-		{"no heat transfer coefficient", func(p *Plate, _ []geom.Rect) { p.TopFilmWm2K, p.BackFilmWm2K = 0, 0 }, "no steady state"},
+		{
+			"no heat transfer coefficient", func(p *Plate, _ []geom.Rect) { p.TopFilmWm2K, p.BackFilmWm2K = 0, 0 },
+			"no steady state",
+		},
 		{"thickness", func(p *Plate, _ []geom.Rect) { p.Layers[1].ThicknessM = 0 }, "thickness"},
 		{"conductivity", func(p *Plate, _ []geom.Rect) { p.Layers[0].KWmK = -1 }, "conductivity"},
-		{"patchy layer", func(p *Plate, _ []geom.Rect) { p.Layers[0].Cover = []geom.Shape{geom.Disc(0, 0, 1)} }, "field solver"},
+		{
+			"patchy layer", func(p *Plate, _ []geom.Rect) { p.Layers[0].Cover = []geom.Shape{geom.Disc(0, 0, 1)} },
+			"field solver",
+		},
 		{"off the plate", func(_ *Plate, s []geom.Rect) { s[1].XM = 0.05 }, "off the plate"},
 		{"turned", func(_ *Plate, s []geom.Rect) { s[1].AngleRad = 0.3 }, "quarter turns"},
 		{"no layers", func(p *Plate, _ []geom.Rect) { p.Layers = nil }, "no layers"},
@@ -128,14 +142,17 @@ func TestLeeSaysWhereItIsWrong(t *testing.T) {
 	}
 }
 
-// TestSpreadingOverTime: after long it is the steady series less the mean of the plate; a plate warmed over one half with
-// one wave an axis fills up with C/Y of that wave; and far from a source nothing is known of it in the first moment.
+// TestSpreadingOverTime: after long it is the steady series less the mean of the plate; a plate warmed over one half
+// with one wave an axis fills up with C/Y of that wave; and far from a source nothing is known of it in the first
+// moment.
 //
-// By hand: 100 mm square of 5 mm and 200 W/(m·K), heat transfer coefficient 300 W/(m²·K): κ = π/0.1 = 31.416 1/m, κt = 0.15708,
-// Y = kκ·(kκ tanh κt + h)/(kκ + h tanh κt) = 6283.2·(978.9 + 300)/(6283.2 + 46.74) = 1269.4 W/(m²·K); 20 kJ/(m²·K) over it
-// are 15.755 s.
+// By hand: 100 mm square of 5 mm and 200 W/(m·K), heat transfer coefficient 300 W/(m²·K): κ = π/0.1 = 31.416 1/m, κt =
+// 0.15708, Y = kκ·(kκ tanh κt + h)/(kκ + h tanh κt) = 6283.2·(978.9 + 300)/(6283.2 + 46.74) = 1269.4 W/(m²·K); 20
+// kJ/(m²·K) over it are 15.755 s.
 func TestSpreadingOverTime(t *testing.T) {
-	plate := Plate{WidthM: 0.1, HeightM: 0.1, BackFilmWm2K: 300, Layers: []Layer{{Name: "base", ThicknessM: 5e-3, KWmK: 200}}}
+	plate := Plate{
+		WidthM: 0.1, HeightM: 0.1, BackFilmWm2K: 300, Layers: []Layer{{Name: "base", ThicknessM: 5e-3, KWmK: 200}},
+	}
 	halves := []geom.Rect{{XM: -0.025, WidthM: 0.05, HeightM: 0.1}, {XM: 0.025, WidthM: 0.05, HeightM: 0.1}}
 	const fill = 20e3 / 1269.4
 	got, err := plate.Spreading(halves, []float64{10, 0}, []float64{fill, math.Inf(1)}, 20e3, 2)
@@ -145,7 +162,9 @@ func TestSpreadingOverTime(t *testing.T) {
 	if share := got[0][0] / got[1][0]; math.Abs(share-(1-math.Exp(-1))) > 1e-4 {
 		t.Errorf("after C/Y %.5f of the spreading is there, want %.5f", share, 1-math.Exp(-1))
 	}
-	feet := []geom.Rect{{XM: -0.03, YM: 0.01, WidthM: 0.01, HeightM: 0.01}, {XM: 0.04, YM: -0.04, WidthM: 0.01, HeightM: 0.01}}
+	feet := []geom.Rect{
+		{XM: -0.03, YM: 0.01, WidthM: 0.01, HeightM: 0.01}, {XM: 0.04, YM: -0.04, WidthM: 0.01, HeightM: 0.01},
+	}
 	unit, err := plate.Unit(feet, 200)
 	if err != nil {
 		t.Fatal(err)

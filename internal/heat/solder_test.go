@@ -85,7 +85,8 @@ func TestSolderBadInput(t *testing.T) {
 	} {
 		j := solderBoard()
 		tt.spoil(&j)
-		if _, err := Solder(context.Background(), j, TimeOptions{}); err == nil || !strings.Contains(err.Error(), tt.want) {
+		if _, err := Solder(context.Background(), j, TimeOptions{}); err == nil ||
+			!strings.Contains(err.Error(), tt.want) {
 			t.Errorf("%s: %v", tt.name, err)
 		}
 	}

@@ -29,7 +29,8 @@ func (o Options) withDefaults() Options {
 		o.RelErr = 0.01
 	}
 	if o.Across == 0 {
-		// so that the second of two grids usually meets the requirement; such coarse grids fall a little short of second order
+		// so that the second of two grids usually meets the requirement; such coarse grids fall a little short of
+		// second order
 		rest := max(0.1*o.RelErr, o.RelErr-depthError/float64(o.zFactor()))
 		o.Across = max(2, min(12, 4*math.Pow(0.009/rest, 0.65)))
 	}
@@ -140,7 +141,10 @@ func (c *cells) connected(ground []float64) error {
 		}
 		if !way {
 			i, j := seed%c.nx, seed/c.nx
-			return fmt.Errorf("the part of the board around (%.4g, %.4g) m: %w", (c.g.x[i]+c.g.x[i+1])/2, (c.g.y[j]+c.g.y[j+1])/2, errNoWayOut)
+			return fmt.Errorf(
+				"the part of the board around (%.4g, %.4g) m: %w", (c.g.x[i]+c.g.x[i+1])/2, (c.g.y[j]+c.g.y[j+1])/2,
+				errNoWayOut,
+			)
 		}
 	}
 	return nil
@@ -199,7 +203,8 @@ func (s *system) start(t []float64, before *solution) {
 			k++
 			for i, w := range tr.w {
 				b := tr.base[i]
-				out[i] = float64(w[0])*in[b] + float64(w[1])*in[b+tr.dx[i]] + float64(w[2])*in[b+tr.dy[i]] + float64(w[3])*in[b+tr.dx[i]+tr.dy[i]]
+				out[i] = float64(w[0])*in[b] + float64(w[1])*in[b+tr.dx[i]] + float64(w[2])*in[b+tr.dy[i]] +
+					float64(w[3])*in[b+tr.dx[i]+tr.dy[i]]
 			}
 		}
 	}

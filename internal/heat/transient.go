@@ -43,12 +43,14 @@ var gamma = 1 - math.Sqrt2/2
 
 // Transient follows the board from an even start while its sources give constant powers, and reports the given times.
 //
-// Time is stepped with two short backward-Euler steps and then a two-stage diagonally implicit Runge–Kutta method of second
-// order, γ = 1 − 1/√2, which is L-stable: thin copper with milliseconds of its own does not ring. Steps double as the
-// curve flattens. The grid is a coarse one. What it errs in the steady state against Unit is put right: in a source's own
-// rise over the fraction of a second in which heat spreads through the stack there, and elsewhere in proportion.
-// Sources: Alexander1977 (the scheme), IncroperaDeWitt2007, §5.10 (implicit finite differences).
-func Transient(ctx context.Context, b Board, sources []Source, probes []Probe, timesS []float64, o TimeOptions) (*History, error) {
+// Time is stepped with two short backward-Euler steps and then a two-stage diagonally implicit Runge–Kutta method of
+// second order, γ = 1 − 1/√2, which is L-stable: thin copper with milliseconds of its own does not ring. Steps double
+// as the curve flattens. The grid is a coarse one. What it errs in the steady state against Unit is put right: in a
+// source's own rise over the fraction of a second in which heat spreads through the stack there, and elsewhere in
+// proportion. Sources: Alexander1977 (the scheme), IncroperaDeWitt2007, §5.10 (implicit finite differences).
+func Transient(
+	ctx context.Context, b Board, sources []Source, probes []Probe, timesS []float64, o TimeOptions,
+) (*History, error) {
 	if err := checkTimes(b, sources, probes, timesS, &o); err != nil {
 		return nil, err
 	}
@@ -78,7 +80,9 @@ func checkTimes(b Board, sources []Source, probes []Probe, timesS []float64, o *
 	var errs []error
 	for i := range b.Layers {
 		if l := &b.Layers[i]; l.DensityKgM3 == 0 || l.HeatJkgK == 0 {
-			errs = append(errs, fmt.Errorf("layer %s has no density or heat capacity, which a course in time needs", l.label(i)))
+			errs = append(
+				errs, fmt.Errorf("layer %s has no density or heat capacity, which a course in time needs", l.label(i)),
+			)
 		}
 	}
 	last := 0.0
@@ -132,7 +136,8 @@ type integrator struct {
 func newMarch(b *Board, sources []Source, probes []Probe, o TimeOptions) (*integrator, error) {
 	m := &integrator{a: newAsk(b, sources, probes), o: o.Options.withDefaults(), time: o, watts: Powers(sources)}
 	g := newGrid(b, sources, focusAll, 3, 1)
-	if fine := g.halved(); m.o.RelErr < 0.008 && fine.cells() <= m.o.MaxCells { // probes some way off a source are the last to come right
+	// probes some way off a source are the last to come right
+	if fine := g.halved(); m.o.RelErr < 0.008 && fine.cells() <= m.o.MaxCells {
 		g = fine
 	}
 	if n := g.cells(); n > m.o.MaxCells {
@@ -218,7 +223,8 @@ func (m *integrator) prepare(ctx context.Context, dt float64) error {
 // tol of the solves in time: errors of single steps add up, and starts are good.
 func (m *integrator) tol() float64 { return min(m.o.Tol, 1e-7) }
 
-// stage solves (capacity/(γ dt) + conductance) x = rhs with the sink node bordering it, and puts x and the sink's rise in place.
+// stage solves (capacity/(γ dt) + conductance) x = rhs with the sink node bordering it, and puts x and the sink's rise
+// in place.
 func (m *integrator) stage(ctx context.Context, x, rhs []float64, sinkRHS float64) (sinkK float64, err error) {
 	if _, err = m.op.solve(ctx, m.w, m.y, rhs, m.ground, m.tol(), m.o.MaxIter); err != nil {
 		return 0, err
@@ -262,7 +268,10 @@ func (m *integrator) correct(ctx context.Context, r *Response) (Moment, error) {
 			exact.spot = append(exact.spot, v)
 		}
 	}
-	m.near = figures{mean: make([]float64, len(f.mean)), spot: make([]float64, len(f.spot)), probe: make([]float64, len(f.probe)), flow: []float64{0, 0}}
+	m.near = figures{
+		mean: make([]float64, len(f.mean)), spot: make([]float64, len(f.spot)), probe: make([]float64, len(f.probe)),
+		flow: []float64{0, 0},
+	}
 	for i, p := range m.watts {
 		if p == 0 {
 			continue
@@ -294,7 +303,10 @@ func (m *integrator) correct(ctx context.Context, r *Response) (Moment, error) {
 		}
 		return out
 	}
-	m.far = figures{mean: rest(exact.mean, f.mean, m.near.mean), spot: rest(exact.spot, f.spot, m.near.spot), probe: rest(exact.probe, f.probe, m.near.probe), flow: rest(exact.flow[:1], f.flow[:1], m.near.flow)}
+	m.far = figures{
+		mean: rest(exact.mean, f.mean, m.near.mean), spot: rest(exact.spot, f.spot, m.near.spot),
+		probe: rest(exact.probe, f.probe, m.near.probe), flow: rest(exact.flow[:1], f.flow[:1], m.near.flow),
+	}
 	clear(m.y)
 	return m.moment(math.Inf(1), f), nil
 }
@@ -320,7 +332,10 @@ func (m *integrator) moment(t float64, f figures) Moment {
 		}
 		return out
 	}
-	out := Moment{TimeS: t, MeanK: add(f.mean, m.near.mean, m.far.mean), ProbeK: add(f.probe, m.near.probe, m.far.probe), SinkK: f.flow[0] * (1 + m.far.flow[0]), StoredJ: f.flow[1]}
+	out := Moment{
+		TimeS: t, MeanK: add(f.mean, m.near.mean, m.far.mean), ProbeK: add(f.probe, m.near.probe, m.far.probe),
+		SinkK: f.flow[0] * (1 + m.far.flow[0]), StoredJ: f.flow[1],
+	}
 	for i, spot := 0, add(f.spot, m.near.spot, m.far.spot); i < len(m.watts); i++ {
 		hot := math.Inf(-1)
 		for _, v := range spot[i*spots*spots : (i+1)*spots*spots] {
@@ -430,7 +445,12 @@ func (m *integrator) run(ctx context.Context, times []float64, w *History) error
 			u := (times[next] - t) / length
 			f := now
 			if u < 1 && slopeWas.mean != nil { // cubic between the two ends and their slopes
-				f = combine([]float64{1 - u*u*(3-2*u), u * u * (3 - 2*u), length * u * (1 - u) * (1 - u), -length * u * u * (1 - u)}, was, now, slopeWas, slope)
+				f = combine(
+					[]float64{
+						1 - u*u*(3-2*u), u * u * (3 - 2*u), length * u * (1 - u) * (1 - u), -length * u * u * (1 - u),
+					},
+					was, now, slopeWas, slope,
+				)
 			} else if u < 1 {
 				f = combine([]float64{1 - u, u}, was, now)
 			}

@@ -39,7 +39,10 @@ func TestLumpedBlock(t *testing.T) {
 func TestOrderInTime(t *testing.T) {
 	b, s := oneBlock()
 	at := func(share float64) float64 {
-		w, err := Transient(context.Background(), b, s, nil, []float64{25, 250}, TimeOptions{StepShare: share, Options: Options{Tol: 1e-11}})
+		w, err := Transient(
+			context.Background(), b, s, nil, []float64{25, 250},
+			TimeOptions{StepShare: share, Options: Options{Tol: 1e-11}},
+		)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -84,11 +87,17 @@ func TestTransientBadInput(t *testing.T) {
 	}{
 		{"no times", nil, func(*Board) {}, "no times"},
 		{"falling times", []float64{5, 3}, func(*Board) {}, "rise"},
-		{"no capacity", []float64{5}, func(b *Board) { b.Layers = append([]Layer(nil), b.Layers...); b.Layers[0].HeatJkgK = 0 }, "heat capacity"},
+		{"no capacity", []float64{5}, func(b *Board) {
+			b.Layers = append(
+				[]Layer(nil), b.Layers...,
+			)
+			b.Layers[0].HeatJkgK = 0
+		}, "heat capacity"},
 	} {
 		c := b
 		tt.spoil(&c)
-		if _, err := Transient(context.Background(), c, s, nil, tt.times, TimeOptions{}); err == nil || !strings.Contains(err.Error(), tt.want) {
+		if _, err := Transient(context.Background(), c, s, nil, tt.times, TimeOptions{}); err == nil ||
+			!strings.Contains(err.Error(), tt.want) {
 			t.Errorf("%s: %v", tt.name, err)
 		}
 	}

@@ -188,8 +188,9 @@ func TestHonestGaps(t *testing.T) {
 		note("kind", id, !e.RthKind.Set)
 		note("derating", id, !e.Derating.Set)
 		note("pad potential", id, !e.PadPotential.Set)
-		note("other", id, !e.MaxForwardCurrent.Set || !e.VoltageSpread.Set || !e.VoltageTempco.Set || !e.FluxVsCurrent.Set ||
-			!e.FluxVsJunction.Set || !e.BeamAngle.Set || !e.Rth.Set || !e.MaxJunction.Set || !e.Body.Length.Set || !e.ThermalPad.Length.Set)
+		note("other", id,
+			!e.MaxForwardCurrent.Set || !e.VoltageSpread.Set || !e.VoltageTempco.Set || !e.FluxVsCurrent.Set ||
+				!e.FluxVsJunction.Set || !e.BeamAngle.Set || !e.Rth.Set || !e.MaxJunction.Set || !e.Body.Length.Set || !e.ThermalPad.Length.Set)
 	}
 	for _, l := range all(s.Lenses) {
 		note("efficiency", l.ID.S, !l.Efficiency.Set)
@@ -287,7 +288,11 @@ func TestWhitesHaveTheColourTheyState(t *testing.T) {
 		}
 		got := colour.CCT(xy)
 		if math.Abs(got.K-e.CCT.SI) > 150 || math.Abs(got.Duv) > 0.006 {
-			t.Errorf("%s: %.0f K and Duv %.4f, want %.0f K ± 150 K and at most 0.006 (Duv as in ANSI C78.377, cited from memory)", e.ID.S, got.K, got.Duv, e.CCT.SI)
+			t.Errorf(
+				"%s: %.0f K and Duv %.4f, want %.0f K ± 150 K and at most 0.006 (Duv as in ANSI C78.377, cited from "+
+					"memory)",
+				e.ID.S, got.K, got.Duv, e.CCT.SI,
+			)
 		}
 		if ler := sp.LERlmW(); ler < 270 || ler > 350 {
 			t.Errorf("%s: %.0f lm/W of radiation, want 270 to 350 (rule of thumb, no source)", e.ID.S, ler)
@@ -309,7 +314,8 @@ func TestWhitesHaveTheColourTheyState(t *testing.T) {
 	}
 }
 
-// Rule of thumb (no source): a four-die package wired for 12 V takes about 29 W at 2.4 A, and wired for 6 V as much at 4.8 A.
+// Rule of thumb (no source): a four-die package wired for 12 V takes about 29 W at 2.4 A, and wired for 6 V as much at
+// 4.8 A.
 func TestWiringsTakeTheSamePower(t *testing.T) {
 	e := load(t).Emitters.Get("white-4die-6500")
 	for _, tt := range []struct {
@@ -326,7 +332,9 @@ func TestWiringsTakeTheSamePower(t *testing.T) {
 		}
 		v := float64(w.Series.N) * at(t, e.ForwardVoltage, dieA)
 		if p := v * tt.currentA; math.Abs(p-29) > 0.05*29 || math.Abs(v-tt.voltage) > 1e-9 {
-			t.Errorf("%s at %g A: %.3f V and %.2f W, want %g V and 29 W ± 5 %%", tt.wiring, tt.currentA, v, p, tt.voltage)
+			t.Errorf(
+				"%s at %g A: %.3f V and %.2f W, want %g V and 29 W ± 5 %%", tt.wiring, tt.currentA, v, p, tt.voltage,
+			)
 		}
 	}
 	if e.PadPotential.S != project.PadIsolated {
@@ -365,9 +373,9 @@ func TestCurvesOfEmitters(t *testing.T) {
 		if y := at(t, e.FluxVsJunction, e.TestJunction.SI); math.Abs(y-1) > 1e-9 {
 			t.Errorf("%s: flux_vs_junction is %g at the test temperature, want 1", id, y)
 		}
-		// Droop: from about a quarter of the test current InGaN gives less for each ampere; below, other losses flatten the
-		// curve (the maximum of the ABC model: Shen et al., Appl. Phys. Lett. 91, 2007, 141101; cited from memory). AlInGaP stays
-		// within a tenth of the line.
+		// Droop: from about a quarter of the test current InGaN gives less for each ampere; below, other losses flatten
+		// the curve (the maximum of the ABC model: Shen et al., Appl. Phys. Lett. 91, 2007, 141101; cited from memory).
+		// AlInGaP stays within a tenth of the line.
 		for i := 1; i < len(e.FluxVsCurrent.X); i++ {
 			before, here := e.FluxVsCurrent.Y[i-1]/e.FluxVsCurrent.X[i-1], e.FluxVsCurrent.Y[i]/e.FluxVsCurrent.X[i]
 			if e.Material.S == project.InGaN && e.FluxVsCurrent.X[i-1] >= e.TestCurrent.SI/4 && here >= before {
@@ -383,8 +391,11 @@ func TestCurvesOfEmitters(t *testing.T) {
 			}
 		}
 		top := e.ForwardVoltage.X[len(e.ForwardVoltage.X)-1]
-		if flux := e.FluxVsCurrent.X[len(e.FluxVsCurrent.X)-1]; math.Abs(top-e.MaxForwardCurrent.SI) > 1e-12 || math.Abs(flux-e.MaxForwardCurrent.SI) > 1e-12 {
-			t.Errorf("%s: its curves end at %g A and %g A, want the maximum of %g A", id, top, flux, e.MaxForwardCurrent.SI)
+		if flux := e.FluxVsCurrent.X[len(e.FluxVsCurrent.X)-1]; math.Abs(top-e.MaxForwardCurrent.SI) > 1e-12 ||
+			math.Abs(flux-e.MaxForwardCurrent.SI) > 1e-12 {
+			t.Errorf(
+				"%s: its curves end at %g A and %g A, want the maximum of %g A", id, top, flux, e.MaxForwardCurrent.SI,
+			)
 		}
 		if last := e.FluxVsJunction.X[len(e.FluxVsJunction.X)-1]; last > e.MaxJunction.SI+1e-9 {
 			t.Errorf("%s: flux is given at %g K, over the maximum of the junction", id, last)
@@ -394,7 +405,10 @@ func TestCurvesOfEmitters(t *testing.T) {
 			currentA := e.Derating.Y[i]
 			heatW := float64(e.DieCount()) * currentA * at(t, e.ForwardVoltage, currentA)
 			if junctionK := solderK + e.Rth.SI*heatW; junctionK > e.MaxJunction.SI {
-				t.Errorf("%s: %g A at a solder point of %.0f °C heats the junction to %.0f °C", id, currentA, solderK-273.15, junctionK-273.15)
+				t.Errorf(
+					"%s: %g A at a solder point of %.0f °C heats the junction to %.0f °C", id, currentA, solderK-273.15,
+					junctionK-273.15,
+				)
 			}
 		}
 	}
@@ -458,7 +472,9 @@ func TestLenses(t *testing.T) {
 			}
 			packages[p.S] = true
 		}
-		_, fit, err := intensity.FromLens(intensity.LensData{BeamRad: l.Beam.SI, FieldRad: l.Field.SI, PeakCdPerLm: l.Intensity.SI, Efficiency: l.Efficiency.SI})
+		_, fit, err := intensity.FromLens(intensity.LensData{
+			BeamRad: l.Beam.SI, FieldRad: l.Field.SI, PeakCdPerLm: l.Intensity.SI, Efficiency: l.Efficiency.SI,
+		})
 		if err != nil {
 			t.Errorf("%s: %v", l.ID.S, err)
 		}
@@ -476,7 +492,10 @@ func TestLenses(t *testing.T) {
 			continue
 		}
 		if math.Abs(implied-l.Efficiency.SI) > 0.02 {
-			t.Errorf("%s: its peak intensity implies an efficiency of %.3f, and it states %.3f", l.ID.S, implied, l.Efficiency.SI)
+			t.Errorf(
+				"%s: its peak intensity implies an efficiency of %.3f, and it states %.3f", l.ID.S, implied,
+				l.Efficiency.SI,
+			)
 		}
 	}
 	for p, fits := range packages {
@@ -485,7 +504,8 @@ func TestLenses(t *testing.T) {
 		}
 	}
 	// Rule of thumb (no source): lenses of 93 % and 82 % differ by 1.134 in flux.
-	if r := s.Lenses.Get("lens-60-clear").Efficiency.SI / s.Lenses.Get("lens-60-frosted").Efficiency.SI; math.Abs(r-1.134) > 0.0005 {
+	if r := s.Lenses.Get("lens-60-clear").Efficiency.SI /
+		s.Lenses.Get("lens-60-frosted").Efficiency.SI; math.Abs(r-1.134) > 0.0005 {
 		t.Errorf("the two 60° lenses differ by %.4f, want 1.134", r)
 	}
 }
@@ -514,7 +534,8 @@ func TestBoards(t *testing.T) {
 	}
 	// Rule of thumb (no source): the usual board is 2 mm aluminium with 2 W/(m·K).
 	usual := s.Boards.Get("aluminium-2w")
-	if !slices.ContainsFunc(usual.PriceByThickness.X, func(x float64) bool { return math.Abs(x-2e-3) < 1e-9 }) || math.Abs(usual.DielectricK.SI-2) > 1e-12 {
+	if !slices.ContainsFunc(usual.PriceByThickness.X, func(x float64) bool { return math.Abs(x-2e-3) < 1e-9 }) ||
+		math.Abs(usual.DielectricK.SI-2) > 1e-12 {
 		t.Error("aluminium-2w is not made in 2 mm with 2 W/(m·K)")
 	}
 	// Vias by area: a barrel of 0.3 mm with 25 µm of copper (385 W/(m·K)) in each 0.8 mm square, FR4 (0.29) between.
@@ -528,7 +549,8 @@ func TestSinks(t *testing.T) {
 	for _, h := range all(load(t).Sinks) {
 		id := h.ID.S
 		if f := h.Fins; f != nil {
-			kg := 2700 * h.Base.Length.SI * (h.Base.Width.SI*h.BaseThickness.SI + float64(f.Count.N)*f.Height.SI*f.Thickness.SI)
+			kg := 2700 * h.Base.Length.SI *
+				(h.Base.Width.SI*h.BaseThickness.SI + float64(f.Count.N)*f.Height.SI*f.Thickness.SI)
 			if math.Abs(h.Mass.SI/kg-1) > 0.02 {
 				t.Errorf("%s weighs %.3f kg, and its metal %.3f kg", id, h.Mass.SI, kg)
 			}
@@ -540,7 +562,8 @@ func TestSinks(t *testing.T) {
 				}
 			}
 		}
-		// Free convection grows with about the fourth root of the rise: R falls with the power −0.25 to −0.15 of the heat.
+		// Free convection grows with about the fourth root of the rise: R falls with the power −0.25 to −0.15 of the
+		// heat.
 		if n := len(h.Natural.Y) - 1; h.Natural.Set {
 			slope := math.Log(h.Natural.Y[n]/h.Natural.Y[0]) / math.Log(h.Natural.X[n]/h.Natural.X[0])
 			if slope < -0.25 || slope > -0.15 {
@@ -564,10 +587,14 @@ func TestFans(t *testing.T) {
 			}
 			best = math.Max(best, c.X[i]*c.Y[i])
 		}
-		// An axial rotor's shut-off pressure is below the dynamic pressure of its tips, and air gets less than the motor takes.
+		// An axial rotor's shut-off pressure is below the dynamic pressure of its tips, and air gets less than the
+		// motor takes.
 		tip := math.Pi * 0.94 * f.Frame.SI * f.Speed.SI
 		if limit := 0.5 * 1.2 * tip * tip; c.Y[0] > limit || c.Y[0] < 0.2*limit {
-			t.Errorf("%s: %.0f Pa at no flow with tips at %.1f m/s, whose dynamic pressure is %.0f Pa", id, c.Y[0], tip, limit)
+			t.Errorf(
+				"%s: %.0f Pa at no flow with tips at %.1f m/s, whose dynamic pressure is %.0f Pa", id, c.Y[0], tip,
+				limit,
+			)
 		}
 		if best > 0.4*f.Power.SI {
 			t.Errorf("%s: the air gets %.2f W of %.2f W", id, best, f.Power.SI)
@@ -584,7 +611,10 @@ func TestDriversAndSupplies(t *testing.T) {
 	for _, d := range all(s.Drivers) {
 		kinds[string(d.Kind.S)]++
 		if full := d.OutputMax.SI * d.CurrentMax.SI; d.MaxPower.SI > full*(1+1e-9) {
-			t.Errorf("%s: its largest power of %g W exceeds its largest voltage times current, %g W", d.ID.S, d.MaxPower.SI, full)
+			t.Errorf(
+				"%s: its largest power of %g W exceeds its largest voltage times current, %g W", d.ID.S, d.MaxPower.SI,
+				full,
+			)
 		}
 		switch d.Kind.S {
 		case project.DriverBuck, project.DriverLinear:
@@ -601,7 +631,8 @@ func TestDriversAndSupplies(t *testing.T) {
 		t.Errorf("drivers by kind: %v", kinds)
 	}
 	for _, u := range all(s.Supplies) {
-		if rated := u.Power.SI / u.Voltage.SI; u.OverloadCurrent.Set && (u.OverloadCurrent.Lo < 1.05*rated || u.OverloadCurrent.Hi > 1.55*rated) {
+		if rated := u.Power.SI / u.Voltage.SI; u.OverloadCurrent.Set &&
+			(u.OverloadCurrent.Lo < 1.05*rated || u.OverloadCurrent.Hi > 1.55*rated) {
 			t.Errorf("%s: it gives up at %g A to %g A; of its rated %g A 1.05 to 1.5 times are usual (rule of thumb)", u.ID.S, u.OverloadCurrent.Lo, u.OverloadCurrent.Hi, rated)
 		}
 		if u.Inrush.Set && (u.Inrush.SI < 15 || u.Inrush.SI > 70) {
@@ -634,7 +665,8 @@ func TestSoldersMeltWherePublished(t *testing.T) {
 		"sac305": {217, 220}, "snbi58": {138, 138}, "sn63pb37": {183, 183}, "sn60pb40": {183, 191}, "sn965ag35": {221, 221},
 	} {
 		a := s.Solders.Get(id)
-		if solidus, liquidus := a.Solidus.SI-273.15, a.Liquidus.SI-273.15; math.Abs(solidus-want[0]) > 1e-6 || math.Abs(liquidus-want[1]) > 1e-6 {
+		if solidus, liquidus := a.Solidus.SI-273.15, a.Liquidus.SI-273.15; math.Abs(solidus-want[0]) > 1e-6 ||
+			math.Abs(liquidus-want[1]) > 1e-6 {
 			t.Errorf("%s melts from %.1f °C to %.1f °C, want %g °C to %g °C", id, solidus, liquidus, want[0], want[1])
 		}
 	}

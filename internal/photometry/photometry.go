@@ -3,8 +3,8 @@
 // In: the bytes of a file, or a far field to be written.
 // Out: a File with intensities on an even description (polar angle from the aim, azimuth about it), what the file says
 // of itself, and warnings in plain sentences; or the bytes of an LM-63:2002 file.
-// Assumes: at most 16 MiB of text; the real files of the trade, which bend the standard, are read where their meaning is
-// plain, with a warning.
+// Assumes: at most 16 MiB of text; the real files of the trade, which bend the standard, are read where their meaning
+// is plain, with a warning.
 // Leaves to others: what a pattern does with the intensities, and files on disk.
 package photometry
 
@@ -73,9 +73,9 @@ func (f *File) Value(key string) string {
 	return ""
 }
 
-// FluxLm returns the luminous flux of the file's intensities [lm]: exact integrals of straight lines over the angle that
-// the solid angle depends on, trapezoids over the other.
-// Source: IESLM63 for the angles; the rule reproduces the totals stated in measured files within some hundredths of a per cent.
+// FluxLm returns the luminous flux of the file's intensities [lm]: exact integrals of straight lines over the angle
+// that the solid angle depends on, trapezoids over the other. Source: IESLM63 for the angles; the rule reproduces the
+// totals stated in measured files within some hundredths of a per cent.
 func (f *File) FluxLm() float64 {
 	if f.Type != TypeC {
 		return f.planarFlux()
@@ -114,7 +114,8 @@ func cosineIntegral(x, value []float64) float64 {
 	return sum
 }
 
-// planarFlux integrates types A and B: dω = cos V dV dH for A, cos H dH dV for B, mirrored where only one half is given.
+// planarFlux integrates types A and B: dω = cos V dV dH for A, cos H dH dV for B, mirrored where only one half is
+// given.
 func (f *File) planarFlux() float64 {
 	h, v := radians(f.HorizontalDeg), radians(f.VerticalDeg)
 	mirror := 1.0
@@ -218,11 +219,11 @@ func reverse(h []float64, c [][]float64) {
 	}
 }
 
-// Polar returns the far field as intensities [cd] at angles from the aim and about it [rad], candela[plane][angle], ready
-// for a pattern table. One plane means that it is the same all round.
+// Polar returns the far field as intensities [cd] at angles from the aim and about it [rad], candela[plane][angle],
+// ready for a pattern table. One plane means that it is the same all round.
 //
-// Type C keeps its angles: the aim is straight down, planes counterclockwise seen from above. Types B and A are turned so
-// that their aim, H = V = 0, points straight down, and are read off each 1° of polar angle and each 5° of azimuth.
+// Type C keeps its angles: the aim is straight down, planes counterclockwise seen from above. Types B and A are turned
+// so that their aim, H = V = 0, points straight down, and are read off each 1° of polar angle and each 5° of azimuth.
 func (f *File) Polar() (thetaRad, phiRad []float64, candela [][]float64) {
 	if f.Type == TypeC {
 		h, rows := f.circle()

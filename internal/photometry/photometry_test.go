@@ -13,7 +13,10 @@ import (
 // file builds an LM-63 text from parts.
 func file(edition, header string, v, h []float64, candela func(h, v float64) float64) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s\n[TEST] 1\n[TESTLAB] invented\n[ISSUEDATE] 2026-11-25\n[MANUFAC] invented\nTILT=NONE\n%s\n", edition, fmt.Sprintf(header, len(v), len(h)))
+	fmt.Fprintf(
+		&b, "%s\n[TEST] 1\n[TESTLAB] invented\n[ISSUEDATE] 2026-11-25\n[MANUFAC] invented\nTILT=NONE\n%s\n", edition,
+		fmt.Sprintf(header, len(v), len(h)),
+	)
 	for _, list := range [][]float64{v, h} {
 		for _, x := range list {
 			fmt.Fprintf(&b, "%g ", x)
@@ -41,7 +44,8 @@ const absoluteC = "1 -1 1 %d %d 1 2 0 0 0\n1 1 10"
 
 func TestFlux(t *testing.T) {
 	rad := func(d float64) float64 { return d * math.Pi / 180 }
-	oval := func(h, v float64) float64 { // a smooth pattern that depends on the azimuth, with the symmetry of a quadrant
+	// a smooth pattern that depends on the azimuth, with the symmetry of a quadrant
+	oval := func(h, v float64) float64 {
 		return 1000 * math.Pow(math.Cos(rad(v)), 2) * (1 + 0.5*math.Cos(2*rad(h)))
 	}
 	ovalFlux := 1000 * 2 * math.Pi / 3 // the second term integrates to nothing
@@ -51,24 +55,89 @@ func TestFlux(t *testing.T) {
 		want, tol  float64
 		source     string
 	}{
-		{"uniform 100 cd", file("IESNA:LM-63-2002", absoluteC, steps(0, 180, 10), []float64{0}, func(_, _ float64) float64 { return 100 }), 1256.637, 1e-3, "checks.md 46: 4 pi I"},
-		{"1000 cos V", file("IESNA:LM-63-2002", absoluteC, steps(0, 90, 5), []float64{0}, func(_, v float64) float64 { return 1000 * math.Cos(rad(v)) }), 3139.597, 0.05, "checks.md 47, linear"},
-		{"step at 30 deg", file("IESNA:LM-63-2002", absoluteC, []float64{0, 29.99, 30.01, 90}, []float64{0}, func(_, v float64) float64 {
-			if v < 30 {
-				return 1000
-			}
-			return 0
-		}), 841.787, 0.1, "checks.md 48"},
+		{
+			"uniform 100 cd",
+			file(
+				"IESNA:LM-63-2002", absoluteC, steps(0, 180, 10), []float64{0},
+				func(_, _ float64) float64 { return 100 },
+			),
+			1256.637, 1e-3, "checks.md 46: 4 pi I",
+		},
+		{
+			"1000 cos V",
+			file(
+				"IESNA:LM-63-2002", absoluteC, steps(0, 90, 5), []float64{0},
+				func(_, v float64) float64 { return 1000 * math.Cos(rad(v)) },
+			),
+			3139.597, 0.05, "checks.md 47, linear",
+		},
+		{
+			"step at 30 deg",
+			file("IESNA:LM-63-2002", absoluteC, []float64{0, 29.99, 30.01, 90}, []float64{0},
+				func(_, v float64) float64 {
+					if v < 30 {
+						return 1000
+					}
+					return 0
+				}), 841.787, 0.1, "checks.md 48",
+		},
 		{"quadrant", file("IESNA91", absoluteC, steps(0, 90, 1), steps(0, 90, 5), oval), ovalFlux, 0.3, "formula"},
-		{"half, 0 to 180", file("IESNA91", absoluteC, steps(0, 90, 1), steps(0, 180, 5), oval), ovalFlux, 0.3, "formula"},
-		{"half, 90 to 270", file("IESNA91", absoluteC, steps(0, 90, 1), steps(90, 270, 5), oval), ovalFlux, 0.3, "formula"},
-		{"whole", file("IESNA91", absoluteC, steps(0, 90, 1), steps(0, 360, 5), lopsided), 1000 * math.Pi, 0.3, "formula"},
-		{"whole, not closed", file("IESNA91", absoluteC, steps(0, 90, 1), steps(0, 355, 5), lopsided), 1000 * math.Pi, 0.3, "formula"},
-		{"B, front half sphere", file("IESNA91", "1 -1 1 %d %d 2 2 0 0 0\n1 1 10", steps(-90, 90, 5), steps(-90, 90, 5), func(_, _ float64) float64 { return 100 }), 200 * math.Pi, 0.1, "formula: 2 pi I"},
-		{"B, mirrored", file("IESNA91", "1 -1 1 %d %d 2 2 0 0 0\n1 1 10", steps(-90, 90, 5), steps(0, 90, 5), func(_, _ float64) float64 { return 100 }), 200 * math.Pi, 0.1, "formula: 2 pi I"},
-		{"A, front half sphere", file("IESNA91", "1 -1 1 %d %d 3 2 0 0 0\n1 1 10", steps(-90, 90, 5), steps(-90, 90, 5), func(_, _ float64) float64 { return 100 }), 200 * math.Pi, 0.1, "formula: 2 pi I"},
-		{"factors of 1991 multiply", file("IESNA91", "1 1000 2 %d %d 1 2 0 0 0\n0.9 0.8 10", steps(0, 180, 10), []float64{0}, func(_, _ float64) float64 { return 10 }), 4 * math.Pi * 10 * 2 * 0.9 * 0.8, 1e-6, "LM-63-1991"},
-		{"the code of 2019 does not", file("IES:LM-63-2019", "1 1000 2 %d %d 1 2 0 0 0\n0.9 1.00010 10", steps(0, 180, 10), []float64{0}, func(_, _ float64) float64 { return 10 }), 4 * math.Pi * 10 * 2 * 0.9, 1e-6, "LM-63-2019"},
+		{
+			"half, 0 to 180", file("IESNA91", absoluteC, steps(0, 90, 1), steps(0, 180, 5), oval), ovalFlux, 0.3,
+			"formula",
+		},
+		{
+			"half, 90 to 270", file("IESNA91", absoluteC, steps(0, 90, 1), steps(90, 270, 5), oval), ovalFlux, 0.3,
+			"formula",
+		},
+		{
+			"whole", file("IESNA91", absoluteC, steps(0, 90, 1), steps(0, 360, 5), lopsided), 1000 * math.Pi, 0.3,
+			"formula",
+		},
+		{
+			"whole, not closed", file("IESNA91", absoluteC, steps(0, 90, 1), steps(0, 355, 5), lopsided),
+			1000 * math.Pi, 0.3, "formula",
+		},
+		{
+			"B, front half sphere",
+			file(
+				"IESNA91", "1 -1 1 %d %d 2 2 0 0 0\n1 1 10", steps(-90, 90, 5), steps(-90, 90, 5),
+				func(_, _ float64) float64 { return 100 },
+			),
+			200 * math.Pi, 0.1, "formula: 2 pi I",
+		},
+		{
+			"B, mirrored",
+			file(
+				"IESNA91", "1 -1 1 %d %d 2 2 0 0 0\n1 1 10", steps(-90, 90, 5), steps(0, 90, 5),
+				func(_, _ float64) float64 { return 100 },
+			),
+			200 * math.Pi, 0.1, "formula: 2 pi I",
+		},
+		{
+			"A, front half sphere",
+			file(
+				"IESNA91", "1 -1 1 %d %d 3 2 0 0 0\n1 1 10", steps(-90, 90, 5), steps(-90, 90, 5),
+				func(_, _ float64) float64 { return 100 },
+			),
+			200 * math.Pi, 0.1, "formula: 2 pi I",
+		},
+		{
+			"factors of 1991 multiply",
+			file(
+				"IESNA91", "1 1000 2 %d %d 1 2 0 0 0\n0.9 0.8 10", steps(0, 180, 10), []float64{0},
+				func(_, _ float64) float64 { return 10 },
+			),
+			4 * math.Pi * 10 * 2 * 0.9 * 0.8, 1e-6, "LM-63-1991",
+		},
+		{
+			"the code of 2019 does not",
+			file(
+				"IES:LM-63-2019", "1 1000 2 %d %d 1 2 0 0 0\n0.9 1.00010 10", steps(0, 180, 10), []float64{0},
+				func(_, _ float64) float64 { return 10 },
+			),
+			4 * math.Pi * 10 * 2 * 0.9, 1e-6, "LM-63-2019",
+		},
 	} {
 		f, err := Read([]byte(tt.text))
 		if err != nil {
@@ -84,7 +153,9 @@ func TestFlux(t *testing.T) {
 // The planes of a half description unfold so that a lopsided pattern keeps its sides.
 func TestSymmetryKeepsSides(t *testing.T) {
 	// Bright towards 90°, mirrored about the 90°–270° plane.
-	text := file("IESNA91", absoluteC, steps(0, 90, 10), steps(90, 270, 45), func(h, _ float64) float64 { return 270 - h })
+	text := file(
+		"IESNA91", absoluteC, steps(0, 90, 10), steps(90, 270, 45), func(h, _ float64) float64 { return 270 - h },
+	)
 	f, err := Read([]byte(text))
 	if err != nil {
 		t.Fatal(err)
@@ -94,7 +165,9 @@ func TestSymmetryKeepsSides(t *testing.T) {
 	for j, p := range phi {
 		at[math.Round(p*180/math.Pi)] = cd[j][3]
 	}
-	for deg, want := range map[float64]float64{0: 90, 45: 135, 90: 180, 135: 135, 180: 90, 225: 45, 270: 0, 315: 45, 360: 90} {
+	for deg, want := range map[float64]float64{
+		0: 90, 45: 135, 90: 180, 135: 135, 180: 90, 225: 45, 270: 0, 315: 45, 360: 90,
+	} {
 		if got, ok := at[deg]; !ok || got != want {
 			t.Errorf("plane %g°: %g cd, want %g", deg, got, want)
 		}
@@ -104,7 +177,9 @@ func TestSymmetryKeepsSides(t *testing.T) {
 // Types A and B turned to point down keep their flux and their peak.
 func TestPlanarTurnsDown(t *testing.T) {
 	for _, kind := range []int{2, 3} {
-		text := file("IESNA91", fmt.Sprintf("1 -1 1 %%d %%d %d 2 0 0 0\n1 1 10", kind), steps(-90, 90, 2), steps(-90, 90, 2),
+		text := file("IESNA91", fmt.Sprintf(
+			"1 -1 1 %%d %%d %d 2 0 0 0\n1 1 10", kind,
+		), steps(-90, 90, 2), steps(-90, 90, 2),
 			func(h, v float64) float64 {
 				c := math.Cos(h*math.Pi/180) * math.Cos(v*math.Pi/180)
 				return 1000 * c * c * c * c
@@ -129,7 +204,10 @@ func TestSloppyFilesAreRead(t *testing.T) {
 	body := "1 -1 1 3 1 1 1 0.5 0.5 0 1 1 10\n0 45 90 0\n100 70 0\n"
 	for _, tt := range []struct{ name, text, warning string }{
 		{"1986 label first", "my old lamp\nTILT=NONE\n" + body, ""},
-		{"Windows line ends and mark", "\xef\xbb\xbfIESNA91\r\n[TEST] 1\r\nTILT=NONE\r\n" + strings.ReplaceAll(body, "\n", "\r\n"), ""},
+		{
+			"Windows line ends and mark",
+			"\xef\xbb\xbfIESNA91\r\n[TEST] 1\r\nTILT=NONE\r\n" + strings.ReplaceAll(body, "\n", "\r\n"), "",
+		},
 		{"old Mac line ends", "IESNA91\rTILT=NONE\r" + strings.ReplaceAll(body, "\n", "\r"), ""},
 		{"blanks round the equals sign", "IESNA91\ntilt = none\n" + body, ""},
 		{"one number a line", "IESNA91\nTILT=NONE\n" + strings.Join(strings.Fields(body), "\n"), ""},
@@ -141,7 +219,10 @@ func TestSloppyFilesAreRead(t *testing.T) {
 		{"tilt included", "IESNA91\nTILT=INCLUDE\n1\n3\n0 45 90\n1 .9 .8\n" + body, "tilt factors"},
 		{"keywords missing", "IESNA:LM-63-2002\nTILT=NONE\n" + body, "[TESTLAB]"},
 		{"scaled twice", "IESNA91\nTILT=NONE\n1 -1 2 3 1 1 1 0 0 0 2 1 10\n0 45 90 0\n100 70 0\n", "applied twice"},
-		{"more light than lamps", "IESNA91\nTILT=NONE\n1 10 1 3 1 1 1 0 0 0 1 1 10\n0 45 90 0\n100 70 0\n", "cannot be"},
+		{
+			"more light than lamps", "IESNA91\nTILT=NONE\n1 10 1 3 1 1 1 0 0 0 1 1 10\n0 45 90 0\n100 70 0\n",
+			"cannot be",
+		},
 		{"MORE lines", "IESNA91\n[OTHER] a\n[MORE] b\nTILT=NONE\n" + body, ""},
 		{"text TILT in a label", "TILTED lamp\nTILT=NONE\n" + body, ""},
 	} {
@@ -173,7 +254,10 @@ func TestBadFiles(t *testing.T) {
 		{"binary", "IESNA91\n\x00\x01", "line 2: a zero byte"},
 		{"ends after tilt", head, "it is cut off"},
 		{"ends in the header", head + "1 -1 1 3 1", "it is cut off"},
-		{"truncated table", head + "1 -1 1 3 1 1 2 0 0 0 1 1 10\n0 45 90 0\n100 70", "line 3: 6 numbers follow, 7 are due"},
+		{
+			"truncated table", head + "1 -1 1 3 1 1 2 0 0 0 1 1 10\n0 45 90 0\n100 70",
+			"line 3: 6 numbers follow, 7 are due",
+		},
 		{"counts that lie", head + "1 -1 1 19999 181 1 2 0 0 0 1 1 10\n0 45 90", "numbers follow"},
 		{"huge counts", head + "1 -1 1 2000000000 1 1 2 0 0 0 1 1 10\n", "a whole number from"},
 		{"huge product", head + "1 -1 1 20000 20000 1 2 0 0 0 1 1 10\n", "are more than"},
@@ -183,7 +267,10 @@ func TestBadFiles(t *testing.T) {
 		{"infinity", head + "1 -1 1 3 1 1 2 0 0 0 1 1 10\n0 45 90 0 100 Inf 0", "is not a number"},
 		{"hexadecimal", head + "1 -1 0x1p4 3 1 1 2 0 0 0 1 1 10\n0 45 90 0 100 7 0", "is not a number"},
 		{"overflow", head + "1 -1 1 3 1 1 2 0 0 0 1 1 10\n0 45 90 0 100 1e999 0", "is not a number"},
-		{"angles fall", head + "1 -1 1 3 1 1 2 0 0 0 1 1 10\n0 90 45 0 100 70 0", "line 4: vertical angle 45 follows 90"},
+		{
+			"angles fall", head + "1 -1 1 3 1 1 2 0 0 0 1 1 10\n0 90 45 0 100 70 0",
+			"line 4: vertical angle 45 follows 90",
+		},
 		{"angle out of range", head + "1 -1 1 3 1 1 2 0 0 0 1 1 10\n0 90 200 0 100 70 0", "0 to 180 is expected"},
 		{"multiplier", head + "1 -1 0 3 1 1 2 0 0 0 1 1 10\n0 45 90 0 100 70 0", "must be above 0"},
 		{"type", head + "1 -1 1 3 1 4 2 0 0 0 1 1 10\n0 45 90 0 100 70 0", "photometric type is 4"},
@@ -201,9 +288,16 @@ func TestWrittenFilesReadBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		by := rapid.SampledFrom([]float64{1, 2.5, 5}).Draw(t, "step")
 		top := rapid.SampledFrom([]float64{90, 180}).Draw(t, "top")
-		h := rapid.SampledFrom([][]float64{{0}, steps(0, 90, 15), steps(0, 180, 30), steps(0, 360, 30)}).Draw(t, "planes")
+		h := rapid.SampledFrom(
+			[][]float64{{0}, steps(0, 90, 15), steps(0, 180, 30), steps(0, 360, 30)},
+		).Draw(t, "planes")
 		p := Report{
-			Keywords:    []Keyword{{"TEST", "invented"}, {"TESTLAB", "invented"}, {"ISSUEDATE", "2026-11-25"}, {"MANUFAC", "invented\nsecond line"}},
+			Keywords: []Keyword{
+				{"TEST", "invented"},
+				{"TESTLAB", "invented"},
+				{"ISSUEDATE", "2026-11-25"},
+				{"MANUFAC", "invented\nsecond line"},
+			},
 			VerticalDeg: steps(0, top, by), HorizontalDeg: h, InputW: 29, WidthM: 0.02, LengthM: -0.02,
 		}
 		for range h {
@@ -255,8 +349,10 @@ func TestScaleTo(t *testing.T) {
 
 func FuzzRead(f *testing.F) {
 	f.Add([]byte("IESNA91\nTILT=NONE\n1 -1 1 3 1 1 2 0 0 0 1 1 10\n0 45 90 0\n100 70 0\n"))
-	f.Add([]byte("IESNA:LM-63-2002\n[TEST] a\nTILT=INCLUDE\n1 2 0 90 1 1\n1 100 1 2 3 2 1 0 0 0 1 1 10\n-90 90 -90 0 90 1 2 3 4 5 6"))
-	f.Add([]byte("IES:LM-63-2019\nTILT = x\n1 1000 1 2 5 1 1 -.1 -.1 0 1 1.1 10 0 90 90 135 180 225 270 1 2 3 4 5 6 7 8 9 10"))
+	f.Add([]byte("IESNA:LM-63-2002\n[TEST] a\nTILT=INCLUDE\n1 2 0 90 1 1\n1 100 1 2 3 2 1 0 0 0 1 1 10\n-90 90 -90 0 " +
+		"90 1 2 3 4 5 6"))
+	f.Add([]byte("IES:LM-63-2019\nTILT = x\n1 1000 1 2 5 1 1 -.1 -.1 0 1 1.1 10 0 90 90 135 180 225 270 1 2 3 4 5 6 " +
+		"7 8 9 10"))
 	f.Add([]byte("TILT=NONE\n1 1 1 20000 20000"))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		start := time.Now()

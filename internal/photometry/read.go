@@ -123,7 +123,14 @@ func edition(line string) (Edition, bool) {
 	for _, e := range []struct {
 		mark string
 		is   Edition
-	}{{"IESNA91", LM63_1991}, {"LM-63-1986", LM63_1986}, {"LM-63-1991", LM63_1991}, {"LM-63-1995", LM63_1995}, {"LM-63-2002", LM63_2002}, {"LM-63-2019", LM63_2019}} {
+	}{
+		{"IESNA91", LM63_1991},
+		{"LM-63-1986", LM63_1986},
+		{"LM-63-1991", LM63_1991},
+		{"LM-63-1995", LM63_1995},
+		{"LM-63-2002", LM63_2002},
+		{"LM-63-2019", LM63_2019},
+	} {
 		if strings.HasPrefix(u, e.mark) || strings.HasSuffix(u, e.mark) {
 			return e.is, true
 		}
@@ -296,7 +303,8 @@ func (r *reader) numbers() error {
 		return fmt.Errorf("line %d: %d × %d angles are more than %d", line, nv, nh, maxCells)
 	}
 	if want, have := nv+nh+nv*nh, r.left(nv+nh+nv*nh); have < want {
-		return fmt.Errorf("line %d: %d numbers follow, %d are due (%d vertical angles, %d horizontal ones and their candelas); the file is cut off or its counts are wrong",
+		return fmt.Errorf("line %d: %d numbers follow, %d are due (%d vertical angles, %d horizontal ones and their "+
+			"candelas); the file is cut off or its counts are wrong",
 			line, have, want, nv, nh)
 	}
 	if f.VerticalDeg, err = r.angles("vertical", nv); err != nil {
@@ -313,7 +321,10 @@ func (r *reader) numbers() error {
 		factor *= f.Field12
 	}
 	if !(factor > 0) || math.IsInf(factor, 1) {
-		return fmt.Errorf("line %d: multiplier %g, ballast factor %g and field 12 %g give no usable factor", line, f.Multiplier, f.BallastFactor, f.Field12)
+		return fmt.Errorf(
+			"line %d: multiplier %g, ballast factor %g and field 12 %g give no usable factor", line, f.Multiplier,
+			f.BallastFactor, f.Field12,
+		)
 	}
 	negative := false
 	for range nh {
@@ -410,7 +421,8 @@ func (r *reader) ranges(line int) error {
 		}
 		switch last := h[len(h)-1]; {
 		case len(h) > 1 && h[0] != 0 && !(h[0] == 90 && last == 270):
-			r.warn("horizontal angles run from %g° to %g°, which is no symmetry of the standard; the circle is closed from the last to the first", h[0], last)
+			r.warn("horizontal angles run from %g° to %g°, which is no symmetry of the standard; the circle is "+
+				"closed from the last to the first", h[0], last)
 		case len(h) > 1 && h[0] == 0 && last != 90 && last != 180 && last < 360:
 			r.warn("horizontal angles end at %g°; the circle is closed from there to 0°", last)
 		}
@@ -448,7 +460,9 @@ func (r *reader) judge() {
 		}
 	}
 	if f.Type != TypeC {
-		r.warn("type %s is turned so that its aim points straight down", map[Type]string{TypeA: "A", TypeB: "B"}[f.Type])
+		r.warn(
+			"type %s is turned so that its aim points straight down", map[Type]string{TypeA: "A", TypeB: "B"}[f.Type],
+		)
 	}
 }
 

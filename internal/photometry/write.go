@@ -24,7 +24,10 @@ type Report struct {
 func Write(p Report) ([]byte, error) {
 	nv, nh := len(p.VerticalDeg), len(p.HorizontalDeg)
 	if nv < 2 || nh < 1 || len(p.Candela) != nh || nv > maxCount || nh > maxCount {
-		return nil, fmt.Errorf("far field with %d vertical and %d horizontal angles and %d planes cannot be written", nv, nh, len(p.Candela))
+		return nil, fmt.Errorf(
+			"far field with %d vertical and %d horizontal angles and %d planes cannot be written", nv, nh,
+			len(p.Candela),
+		)
 	}
 	for _, v := range []float64{p.WidthM, p.LengthM, p.HeightM, p.InputW} {
 		if math.IsNaN(v) || math.IsInf(v, 0) {
@@ -43,7 +46,8 @@ func Write(p Report) ([]byte, error) {
 	if !rising(p.VerticalDeg, 180) || p.VerticalDeg[0] != 0 || (lastV != 90 && lastV != 180) {
 		return nil, fmt.Errorf("vertical angles must rise from 0° to 90° or 180°")
 	}
-	if !rising(p.HorizontalDeg, 360) || p.HorizontalDeg[0] != 0 || (nh > 1 && lastH != 90 && lastH != 180 && lastH != 360) {
+	if !rising(p.HorizontalDeg, 360) || p.HorizontalDeg[0] != 0 ||
+		(nh > 1 && lastH != 90 && lastH != 180 && lastH != 360) {
 		return nil, fmt.Errorf("horizontal angles must rise from 0° to 90°, 180° or 360°")
 	}
 	var b bytes.Buffer
@@ -59,7 +63,9 @@ func Write(p Report) ([]byte, error) {
 		}
 	}
 	b.WriteString("TILT=NONE" + end)
-	fmt.Fprintf(&b, "1 -1 1 %d %d 1 2 %s %s %s%s", nv, nh, number(p.WidthM, 6), number(p.LengthM, 6), number(p.HeightM, 6), end)
+	fmt.Fprintf(
+		&b, "1 -1 1 %d %d 1 2 %s %s %s%s", nv, nh, number(p.WidthM, 6), number(p.LengthM, 6), number(p.HeightM, 6), end,
+	)
 	fmt.Fprintf(&b, "1 1 %s%s", number(p.InputW, 6), end)
 	list := func(x []float64, digits int) {
 		width := 0

@@ -29,8 +29,8 @@ type Figures struct {
 // trace is the fraction of PPF below which the tail of a model is no light to divide by.
 const trace = 1e-6
 
-// widestStepNM is the widest step from which photons of a light that jumps are counted (ours): a bell curve of 18 nm sampled
-// every 10 nm keeps its sum to 1e-4, every 20 nm it may lose a tenth.
+// widestStepNM is the widest step from which photons of a light that jumps are counted (ours): a bell curve of 18 nm
+// sampled every 10 nm keeps its sum to 1e-4, every 20 nm it may lose a tenth.
 const widestStepNM = 10
 
 // All returns every figure of a spectrum.
@@ -55,10 +55,13 @@ func All(s spectrum.Spectrum) Figures {
 	apart, rough := s.Apart()
 	coarse := rough && apart > widestStepNM
 	if coarse {
-		why = fmt.Sprintf("samples lie %g nm apart and jump from one to the next, so that emission bands may lie between them", apart)
+		why = fmt.Sprintf(
+			"samples lie %g nm apart and jump from one to the next, so that emission bands may lie between them", apart,
+		)
 	}
 	if c.PPFUmolS <= 0 || coarse || !known(PAR.LoNM, PAR.HiNM) {
-		without(why, "ppf_umol_s", "ppf_umol_s_per_klm", "lux_per_umol_m2_s", "ppf_umol_j_radiant", "blue_share", "green_share", "red_share",
+		without(why, "ppf_umol_s", "ppf_umol_s_per_klm", "lux_per_umol_m2_s", "ppf_umol_j_radiant", "blue_share",
+			"green_share", "red_share",
 			"far_red_share", "blue_to_red", "red_to_far_red", "ypf_share_mccree_field", "ypf_share_mccree_chamber", "chlorophyll_index")
 		return f
 	}

@@ -55,8 +55,8 @@ func Count(s spectrum.Spectrum) Photons {
 	return p
 }
 
-// UmolPerLm returns the photosynthetic photon flux per lumen in µmol/s/lm, which is PPFD per lux; 0 if there is no light
-// to see.
+// UmolPerLm returns the photosynthetic photon flux per lumen in µmol/s/lm, which is PPFD per lux; 0 if there is no
+// light to see.
 func UmolPerLm(s spectrum.Spectrum) float64 { return ratio(PAR.UmolS(s), s.LuminousLm()) }
 
 // LuxPerUmol returns lux per µmol/m²/s, by which a lux meter's reading turns into PPFD for this spectrum; 0 if dark.

@@ -61,7 +61,8 @@ func TestSharesOfRealLamps(t *testing.T) {
 		{"FL2", 0.249, 0.526, 0.226},
 	} {
 		p := Count(cie5nm(t, tt.name))
-		if math.Abs(p.BlueShare-tt.blue) > 0.03 || math.Abs(p.GreenShare-tt.green) > 0.03 || math.Abs(p.RedShare-tt.red) > 0.03 {
+		if math.Abs(p.BlueShare-tt.blue) > 0.03 || math.Abs(p.GreenShare-tt.green) > 0.03 ||
+			math.Abs(p.RedShare-tt.red) > 0.03 {
 			t.Errorf("%s: %+v, want %g %g %g ± 0.03 (Deitzer1994)", tt.name, p, tt.blue, tt.green, tt.red)
 		}
 	}
@@ -181,9 +182,11 @@ func TestAllGivesEveryKeyOrSaysWhyNot(t *testing.T) {
 	}{
 		"white": {func() spectrum.Spectrum { s, _ := spectrum.Illuminant("LED-B3"); return s.OnLampGrid() }(), nil},
 		"blue":  {blue, []string{"red_to_far_red"}},
-		"cut":   {cut, []string{"far_red_share", "red_to_far_red", "ypf_share_mccree_field", "ypf_share_mccree_chamber"}},
-		"dark":  {spectrum.Dark(), []string{"ppf_umol_s", "blue_share"}},
-		"zero":  {spectrum.Spectrum{}, []string{"ppf_umol_s", "blue_share"}},
+		"cut": {
+			cut, []string{"far_red_share", "red_to_far_red", "ypf_share_mccree_field", "ypf_share_mccree_chamber"},
+		},
+		"dark": {spectrum.Dark(), []string{"ppf_umol_s", "blue_share"}},
+		"zero": {spectrum.Spectrum{}, []string{"ppf_umol_s", "blue_share"}},
 	} {
 		f := All(tt.s)
 		text, err := json.Marshal(f)
@@ -211,14 +214,22 @@ func TestAllGivesEveryKeyOrSaysWhyNot(t *testing.T) {
 func TestClassics(t *testing.T) {
 	for _, tt := range []struct {
 		illuminant, want string
-	}{{"A", "incandescent"}, {"D65", "sun and sky"}, {"FL2", "cool white fluorescent"}, {"HP1", "high pressure sodium"}} {
+	}{
+		{"A", "incandescent"},
+		{"D65", "sun and sky"},
+		{"FL2", "cool white fluorescent"},
+		{"HP1", "high pressure sodium"},
+	} {
 		s, ok := spectrum.Illuminant(tt.illuminant)
 		if !ok {
 			t.Fatal(tt.illuminant)
 		}
 		f := LuxPerUmol(s)
 		if c := NearestReference(f); c.Name != tt.want || math.Abs(f/c.LuxPerUmol-1) > 0.06 {
-			t.Errorf("%s: %.1f is nearest to %s, %.1f (ThimijanHeins1983, Table 3, ± 6 %%)", tt.illuminant, f, c.Name, c.LuxPerUmol)
+			t.Errorf(
+				"%s: %.1f is nearest to %s, %.1f (ThimijanHeins1983, Table 3, ± 6 %%)", tt.illuminant, f, c.Name,
+				c.LuxPerUmol,
+			)
 		}
 	}
 	if n := len(ReferenceSources()); n != 6 {

@@ -3,8 +3,8 @@
 // In: an Emitter as its datasheet curves describe it, the current through one die, and the junction temperature.
 // Out: a State: volts, watts, light and heat of the package; and notes where a curve was left.
 // Assumes: every die of the package carries the same current and has the same temperature.
-// Leaves to others: how the junction comes to that temperature (design closes the loop with heat), the spectrum's
-// shape (spectrum), and strings of several emitters (drive).
+// Leaves to others: how the junction comes to that temperature (design closes the loop with heat), the spectrum's shape
+// (spectrum), and strings of several emitters (drive).
 package point
 
 import (
@@ -24,12 +24,15 @@ type Emitter struct {
 	RadiantW         float64     // of the package at TestCurrentA in every die and TestJunctionK
 	TestCurrentA     float64
 	TestJunctionK    float64
-	OverCurrent      curve.Curve // flux against current of one die [A], relative; empty where the datasheet does not state it
-	OverTempK        curve.Curve // flux against junction temperature [K], relative; empty where the datasheet does not state it
-	RthKW            float64     // junction to solder point [K/W]; 0 where the datasheet does not state it
-	RthElectrical    bool        // RthKW is per watt of electrical power (JESD51-51), not of heat
-	DroopPower       float64     // without OverCurrent, flux grows as the current to this power; 0 is in proportion
-	FallPerK         float64     // without OverTempK, what flux loses per kelvin over TestJunctionK, of that there [1/K]
+	// flux against current of one die [A], relative; empty where the datasheet does not state it
+	OverCurrent curve.Curve
+	// flux against junction temperature [K], relative; empty where the datasheet does not state it
+	OverTempK     curve.Curve
+	RthKW         float64 // junction to solder point [K/W]; 0 where the datasheet does not state it
+	RthElectrical bool    // RthKW is per watt of electrical power (JESD51-51), not of heat
+	DroopPower    float64 // without OverCurrent, flux grows as the current to this power; 0 is in proportion
+	// without OverTempK, what flux loses per kelvin over TestJunctionK, of that there [1/K]
+	FallPerK float64
 }
 
 // State is an emitter at work.
@@ -144,7 +147,10 @@ func (e Emitter) Strayed(s State) (notes []string) {
 	}
 	if s.left.temp {
 		lo, hi := e.OverTempK.Range()
-		note("flux-temperature curve extrapolated linearly to %.0f °C (data %.0f °C to %.0f °C)", s.JunctionK-273.15, lo-273.15, hi-273.15)
+		note(
+			"flux-temperature curve extrapolated linearly to %.0f °C (data %.0f °C to %.0f °C)", s.JunctionK-273.15,
+			lo-273.15, hi-273.15,
+		)
 	}
 	return notes
 }

@@ -7,7 +7,8 @@ import (
 	"lampwright/internal/source"
 )
 
-// AimRad returns how far an emitter at a place on the board is tilted from the board's axis, and towards which side [rad].
+// AimRad returns how far an emitter at a place on the board is tilted from the board's axis, and towards which side
+// [rad].
 func (u *EmitterUse) AimRad(at source.Point) (tiltRad, towardsRad float64) {
 	if s := u.Splay.SI; s != 0 && math.Hypot(at.X.SI, at.Y.SI) > 1e-6 {
 		out := math.Atan2(at.Y.SI, at.X.SI)
@@ -27,7 +28,8 @@ func (p *Installation) TiltRad() (tiltRad, towardsRad float64) {
 	return p.LampTilt.Tilt.SI, p.LampTilt.Azimuth.SI
 }
 
-// RiseOfLens returns how much higher than the centre of the board a lens at a place of it hangs, as the lamp is tilted [m].
+// RiseOfLens returns how much higher than the centre of the board a lens at a place of it hangs, as the lamp is tilted
+// [m].
 func (p *Installation) RiseOfLens(at source.Point) float64 {
 	tilt, to := p.TiltRad()
 	return math.Sin(tilt) * (at.X.SI*math.Cos(to) + at.Y.SI*math.Sin(to))
@@ -47,7 +49,10 @@ func (c *checker) aims(d *Design) {
 			case u.Splay.Set && u.Azimuth.Set:
 				c.add(u.Azimuth.At, "leave it out", "splayed emitters look away from the centre of the board each")
 			case u.Azimuth.Set && !u.Tilt.Set:
-				c.add(u.Azimuth.At, "add tilt, such as 15 deg, or remove azimuth", "azimuth gives the direction of a tilt, and there is none")
+				c.add(
+					u.Azimuth.At, "add tilt, such as 15 deg, or remove azimuth",
+					"azimuth gives the direction of a tilt, and there is none",
+				)
 			case u.Tilt.SI > 0 && !u.Azimuth.Set:
 				c.add(u.Tilt.At, "add azimuth, such as 90 deg for the back", "a tilt needs its azimuth")
 			}
@@ -55,8 +60,12 @@ func (c *checker) aims(d *Design) {
 				what := fmt.Sprintf("emitter %s (%s)", ch.Label(j, k), u.Part.S)
 				tilt, to := u.AimRad(at)
 				// Of the aim, turned twice, the part that looks down.
-				if down := math.Cos(tilt)*math.Cos(lampTilt) - math.Sin(tilt)*math.Sin(lampTilt)*math.Cos(to-lampTo); down < math.Cos(85*math.Pi/180) {
-					c.add(at.At, "85° from straight down is the most", "%s looks %.0f° away from straight down", what, math.Acos(math.Max(-1, down))*180/math.Pi)
+				if down := math.Cos(tilt)*math.Cos(lampTilt) -
+					math.Sin(tilt)*math.Sin(lampTilt)*math.Cos(to-lampTo); down < math.Cos(85*math.Pi/180) {
+					c.add(
+						at.At, "85° from straight down is the most", "%s looks %.0f° away from straight down", what,
+						math.Acos(math.Max(-1, down))*180/math.Pi,
+					)
 					break // one of a kind is enough to set it right
 				}
 				if !p.Hanging.Set || lampTilt == 0 {
@@ -64,10 +73,17 @@ func (c *checker) aims(d *Design) {
 				}
 				level := p.lensLevelM() + p.RiseOfLens(at)
 				if p.Kind.S == Tank && p.Inside.Height.Set && level <= p.Inside.Height.SI {
-					c.add(p.LampTilt.Tilt.At, "hang the lamp higher, or tilt it less", "%s comes down to %.4g mm, below the rim of the tank at %.4g mm", what, 1e3*level, 1e3*p.Inside.Height.SI)
+					c.add(
+						p.LampTilt.Tilt.At, "hang the lamp higher, or tilt it less",
+						"%s comes down to %.4g mm, below the rim of the tank at %.4g mm", what, 1e3*level,
+						1e3*p.Inside.Height.SI,
+					)
 					break
 				} else if level <= math.Max(p.Water.SI, p.Substrate.SI)+1e-3 {
-					c.add(p.LampTilt.Tilt.At, "hang the lamp higher, or tilt it less", "%s comes down into what it lights", what)
+					c.add(
+						p.LampTilt.Tilt.At, "hang the lamp higher, or tilt it less",
+						"%s comes down into what it lights", what,
+					)
 					break
 				}
 			}

@@ -80,7 +80,10 @@ func (c *checker) around(p *Installation) {
 	water := p.Water.SI > 0
 	if l := p.WaterTransmittance; l != nil {
 		if p.WaterTint.Set {
-			c.add(l.Transmittance.At, "keep one of them", "water_transmittance and water_tint both give the colour of the water")
+			c.add(
+				l.Transmittance.At, "keep one of them",
+				"water_transmittance and water_tint both give the colour of the water",
+			)
 		}
 		if !water {
 			c.add(l.Transmittance.At, "add water_depth", "water_transmittance is given, and there is no water")
@@ -97,11 +100,15 @@ func (c *checker) around(p *Installation) {
 	c.surroundings(p)
 	glass := p.Glass.SI
 	inTank := func(at source.Point, height, more float64) bool {
-		return p.Kind.S == Tank && p.Inside.Height.Set && math.Abs(at.X.SI) < p.Inside.Length.SI/2+more && math.Abs(at.Y.SI) < p.Inside.Width.SI/2+more && height > -more && height < p.Inside.Height.SI
+		return p.Kind.S == Tank && p.Inside.Height.Set && math.Abs(at.X.SI) < p.Inside.Length.SI/2+more &&
+			math.Abs(at.Y.SI) < p.Inside.Width.SI/2+more && height > -more && height < p.Inside.Height.SI
 	}
 	if e := p.Viewer; e != nil {
 		if inTank(e.At, e.Height.SI, glass) {
-			c.add(e.Height.At, "in front of it y is negative, such as at: [0 mm, -1 m]", "the viewer's eye lies in the tank")
+			c.add(
+				e.Height.At, "in front of it y is negative, such as at: [0 mm, -1 m]",
+				"the viewer's eye lies in the tank",
+			)
 		}
 		c.inRoom(p, e.At, e.Height, "the viewer's eye")
 	}
@@ -112,13 +119,17 @@ func (c *checker) around(p *Installation) {
 			c.add(m.Name.At, "give each its own name", "meter %q is given twice", m.Name.S)
 		}
 		names[m.Name.S] = true
-		if m.Height.Set && m.At.At != (source.Pos{}) && !inTank(m.At, m.Height.SI, 0) && inTank(m.At, m.Height.SI, glass) {
+		if m.Height.Set && m.At.At != (source.Pos{}) && !inTank(m.At, m.Height.SI, 0) &&
+			inTank(m.At, m.Height.SI, glass) {
 			c.add(m.Height.At, "inside the tank, or outside of its panes", "meter %q lies in the glass", m.Name.S)
 		}
 		x, y := p.RiseM()
 		ground := p.Substrate.SI + x*m.At.X.SI + y*m.At.Y.SI
 		if m.Height.Set && p.Kind.S == Tank && inTank(m.At, m.Height.SI, 0) && m.Height.SI <= ground {
-			c.add(m.Height.At, "height counts from the inside bottom", "meter %q lies in the substrate, which is %.4g mm high there", m.Name.S, 1e3*ground)
+			c.add(
+				m.Height.At, "height counts from the inside bottom",
+				"meter %q lies in the substrate, which is %.4g mm high there", m.Name.S, 1e3*ground,
+			)
 		}
 		c.inRoom(p, m.At, m.Height, "meter \""+m.Name.S+"\"")
 	}
@@ -142,7 +153,10 @@ func (c *checker) slope(p *Installation) {
 	case reach > p.Substrate.SI+1e-9:
 		c.add(at, "substrate_depth is the thickness in the middle; make it larger, or the slope smaller", "the substrate would fall %.3g mm below the bottom of the tank", 1e3*(reach-p.Substrate.SI))
 	case p.Water.SI > 0 && top >= p.Water.SI:
-		c.add(at, "make the slope smaller", "the substrate rises to %.4g mm and out of the water, which is %.4g mm deep", 1e3*top, 1e3*p.Water.SI)
+		c.add(
+			at, "make the slope smaller", "the substrate rises to %.4g mm and out of the water, which is %.4g mm deep",
+			1e3*top, 1e3*p.Water.SI,
+		)
 	case p.Inside.Height.Set && top >= p.Inside.Height.SI:
 		c.add(at, "make the slope smaller", "the substrate rises to %.4g mm, over the panes", 1e3*top)
 	}
@@ -162,7 +176,10 @@ func (c *checker) shade(p *Installation) {
 	inside := math.Abs(p.Offset.X.SI)-s.Length.SI/2 < p.Inside.Length.SI/2+p.Glass.SI && math.Abs(p.Offset.Y.SI)-s.Width.SI/2 < p.Inside.Width.SI/2+p.Glass.SI
 	switch {
 	case p.Kind.S == Tank && inside && p.Inside.Height.Set && edge < p.Inside.Height.SI:
-		c.add(s.Below.At, "let it end above the rim", "the shade reaches %.4g mm below the rim of the tank", 1e3*(p.Inside.Height.SI-edge))
+		c.add(
+			s.Below.At, "let it end above the rim", "the shade reaches %.4g mm below the rim of the tank",
+			1e3*(p.Inside.Height.SI-edge),
+		)
 	case edge <= 0:
 		c.add(s.Below.At, "", "the shade reaches through the %s", p.Kind.S)
 	}
@@ -179,11 +196,18 @@ func (c *checker) surroundings(p *Installation) {
 		what       string
 	}{{s.Length, p.Inside.Length.SI, s.At.X.SI, "long"}, {s.Width, p.Inside.Width.SI, s.At.Y.SI, "wide"}} {
 		if side.room.Set && math.Abs(side.away)+side.size/2+p.Glass.SI > side.room.SI/2+1e-9 {
-			c.add(side.room.At, "at is the centre of the place from the centre of the room", "the place does not fit into a room %.4g m %s", side.room.SI, side.what)
+			c.add(
+				side.room.At, "at is the centre of the place from the centre of the room",
+				"the place does not fit into a room %.4g m %s", side.room.SI, side.what,
+			)
 		}
 	}
-	if top := s.HeightAboveFloor.SI + math.Max(p.Inside.Height.SI, p.lensLevelM()); s.Height.Set && p.Hanging.Set && top >= s.Height.SI {
-		c.add(s.Height.At, "height_above_floor is that of the tank or bench", "the lamp hangs %.4g m over the floor, and the ceiling is at %.4g m", top, s.Height.SI)
+	if top := s.HeightAboveFloor.SI + math.Max(p.Inside.Height.SI, p.lensLevelM()); s.Height.Set && p.Hanging.Set &&
+		top >= s.Height.SI {
+		c.add(
+			s.Height.At, "height_above_floor is that of the tank or bench",
+			"the lamp hangs %.4g m over the floor, and the ceiling is at %.4g m", top, s.Height.SI,
+		)
 	}
 }
 
@@ -195,6 +219,9 @@ func (c *checker) inRoom(p *Installation, at source.Point, height source.Value, 
 	}
 	x, y, z := at.X.SI+s.At.X.SI, at.Y.SI+s.At.Y.SI, height.SI+s.HeightAboveFloor.SI
 	if math.Abs(x) >= s.Length.SI/2 || math.Abs(y) >= s.Width.SI/2 || z <= 0 || z >= s.Height.SI {
-		c.add(height.At, "places count from the centre of the tank or bench, heights from its inside bottom", "%s lies outside of the room", what)
+		c.add(
+			height.At, "places count from the centre of the tank or bench, heights from its inside bottom",
+			"%s lies outside of the room", what,
+		)
 	}
 }

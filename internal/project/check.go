@@ -15,7 +15,10 @@ import (
 
 func (e *Emitter) problems() (out []complaint) {
 	if e.Flux.Set == e.RadiantFlux.Set {
-		out = append(out, complaint{e.ID.At, fmt.Sprintf("emitter %q must state one of flux and radiant_flux", e.ID.S), "take the one its datasheet gives"})
+		out = append(out, complaint{
+			e.ID.At, fmt.Sprintf("emitter %q must state one of flux and radiant_flux", e.ID.S),
+			"take the one its datasheet gives",
+		})
 	}
 	given := 0
 	for _, set := range []bool{len(e.Peaks) > 0, e.Spectrum.Set && !e.fromFile, e.SpectrumFile.Set} {
@@ -24,27 +27,64 @@ func (e *Emitter) problems() (out []complaint) {
 		}
 	}
 	if given != 1 {
-		out = append(out, complaint{e.ID.At, fmt.Sprintf("emitter %q must have one of peaks, spectrum and spectrum_file", e.ID.S), "read the peaks or the curve off its datasheet"})
+		out = append(out, complaint{
+			e.ID.At, fmt.Sprintf("emitter %q must have one of peaks, spectrum and spectrum_file", e.ID.S),
+			"read the peaks or the curve off its datasheet",
+		})
 	}
 	if e.SpectrumColumn.Set && !e.SpectrumFile.Set {
-		out = append(out, complaint{e.SpectrumColumn.At, "spectrum_column names a column of no file", "add spectrum_file"})
+		out = append(
+			out, complaint{e.SpectrumColumn.At, "spectrum_column names a column of no file", "add spectrum_file"},
+		)
 	}
+	out = append(out, e.spectrumProblems()...)
+	out = append(out, e.curveProblems()...)
+	out = append(out, e.driftProblems()...)
+	out = append(out, e.dieProblems()...)
+	return append(out, e.IntensityDistribution.problems()...)
+}
+
+// spectrumProblems checks that the spectrum is light, and fits the flux.
+func (e *Emitter) spectrumProblems() (out []complaint) {
 	if s, at, err := e.light(); at.File != "" {
 		switch {
 		case err != nil:
-			out = append(out, complaint{at, fmt.Sprintf("the spectrum of emitter %q cannot be: %v", e.ID.S, err), "read it off its datasheet once more"})
+			out = append(out, complaint{
+				at, fmt.Sprintf("the spectrum of emitter %q cannot be: %v", e.ID.S, err),
+				"read it off its datasheet once more",
+			})
 		case !(s.RadiantW() > 0):
-			out = append(out, complaint{at, fmt.Sprintf("the spectrum of emitter %q is dark", e.ID.S), "read it off its datasheet once more"})
+			out = append(out, complaint{
+				at, fmt.Sprintf("the spectrum of emitter %q is dark", e.ID.S),
+				"read it off its datasheet once more",
+			})
 		case e.Flux.Set && s.LuminousLm() < leastLmW*s.RadiantW():
-			out = append(out, complaint{e.Flux.At, fmt.Sprintf("emitter %q states lumens, but its spectrum gives %.2g lm/W: hardly any eye sees it", e.ID.S, s.LuminousLm()/s.RadiantW()), "state its watts of light as radiant_flux, or look at the wavelengths of its spectrum"})
+			out = append(out, complaint{
+				e.Flux.At,
+				fmt.Sprintf(
+					"emitter %q states lumens, but its spectrum gives %.2g lm/W: hardly any eye sees it", e.ID.S,
+					s.LuminousLm()/s.RadiantW(),
+				),
+				"state its watts of light as radiant_flux, or look at the wavelengths of its spectrum",
+			})
 		}
 	}
 	if sum := e.peakShares(); len(e.Peaks) > 0 && math.Abs(sum-1) > 0.005 {
-		out = append(out, complaint{e.Peaks[0].At.At, fmt.Sprintf("the shares of the peaks of %q sum to %.1f %%", e.ID.S, 100*sum), "they are shares of the radiant power and sum to 100 %"})
+		out = append(out, complaint{
+			e.Peaks[0].At.At, fmt.Sprintf("the shares of the peaks of %q sum to %.1f %%", e.ID.S, 100*sum),
+			"they are shares of the radiant power and sum to 100 %",
+		})
 	}
+	return out
+}
+
+// curveProblems checks the curves against current and junction temperature.
+func (e *Emitter) curveProblems() (out []complaint) {
 	for i, v := range e.ForwardVoltage.Y {
 		if i > 0 && v <= e.ForwardVoltage.Y[i-1] {
-			out = append(out, complaint{e.ForwardVoltage.At, "forward_voltage must rise with current", "check the points"})
+			out = append(
+				out, complaint{e.ForwardVoltage.At, "forward_voltage must rise with current", "check the points"},
+			)
 			break
 		}
 	}
@@ -63,24 +103,39 @@ func (e *Emitter) problems() (out []complaint) {
 		if slices.Min(c.of.Y) < 0 {
 			out = append(out, complaint{c.of.At, c.name + " falls below zero", "check the points"})
 		} else if c.test.Set && !(straight(c.of, c.test.SI) > 0) {
-			out = append(out, complaint{c.of.At, fmt.Sprintf("%s gives no light at %s, to which all of it is relative", c.name, c.at), "check the points and " + c.at})
+			out = append(out, complaint{
+				c.of.At, fmt.Sprintf("%s gives no light at %s, to which all of it is relative", c.name, c.at),
+				"check the points and " + c.at,
+			})
 		}
 	}
-	out = append(out, e.driftProblems()...)
+	return out
+}
+
+// dieProblems checks the die configurations.
+func (e *Emitter) dieProblems() (out []complaint) {
 	names := map[string]bool{}
 	for _, w := range e.DieConfigurations {
 		if w.Series.Set && w.Parallel.Set && w.Series.N*w.Parallel.N != e.DieCount() {
-			out = append(out, complaint{w.Name.At, fmt.Sprintf("die configuration %q has %d × %d dies, but the package has %d", w.Name.S, w.Series.N, w.Parallel.N, e.DieCount()), "series times parallel is the number of dies"})
+			out = append(out, complaint{
+				w.Name.At,
+				fmt.Sprintf(
+					"die configuration %q has %d × %d dies, but the package has %d", w.Name.S, w.Series.N,
+					w.Parallel.N, e.DieCount(),
+				),
+				"series times parallel is the number of dies",
+			})
 		}
 		if names[w.Name.S] {
 			out = append(out, complaint{w.Name.At, fmt.Sprintf("die configuration %q is given twice", w.Name.S), ""})
 		}
 		names[w.Name.S] = true
 	}
-	return append(out, e.IntensityDistribution.problems()...)
+	return out
 }
 
-// driftProblems looks at how a part states what current does to its colour: in one way, by curves that hold the test point.
+// driftProblems looks at how a part states what current does to its colour: in one way, by curves that hold the test
+// point.
 func (e *Emitter) driftProblems() (out []complaint) {
 	var stated []string
 	for _, c := range []struct {
@@ -100,11 +155,17 @@ func (e *Emitter) driftProblems() (out []complaint) {
 			stated = append(stated, c.name)
 		}
 		if len(stated) > 1 {
-			out = append(out, complaint{c.of.At, fmt.Sprintf("emitter %q states both %s and %s", e.ID.S, stated[0], c.name), "keep one way to say how its colour moves with current"})
+			out = append(out, complaint{
+				c.of.At, fmt.Sprintf("emitter %q states both %s and %s", e.ID.S, stated[0], c.name),
+				"keep one way to say how its colour moves with current",
+			})
 			return out
 		}
-		if n := len(c.of.X); e.TestCurrent.Set && (e.TestCurrent.SI < c.of.X[0]*(1-1e-9) || e.TestCurrent.SI > c.of.X[n-1]*(1+1e-9)) {
-			out = append(out, complaint{c.of.At, fmt.Sprintf("%s does not reach test_current, from which it counts", c.name), "add a point at test_current; there the spectrum is the one stated"})
+		if n := len(c.of.X); e.TestCurrent.Set &&
+			(e.TestCurrent.SI < c.of.X[0]*(1-1e-9) || e.TestCurrent.SI > c.of.X[n-1]*(1+1e-9)) {
+			out = append(out, complaint{c.of.At, fmt.Sprintf(
+				"%s does not reach test_current, from which it counts", c.name,
+			), "add a point at test_current; there the spectrum is the one stated"})
 		}
 	}
 	if e.XVsCurrent.Set != e.YVsCurrent.Set {
@@ -112,7 +173,9 @@ func (e *Emitter) driftProblems() (out []complaint) {
 		if e.YVsCurrent.Set {
 			at = e.YVsCurrent.At
 		}
-		out = append(out, complaint{at, fmt.Sprintf("emitter %q states one of cie_x_vs_current and cie_y_vs_current", e.ID.S), "a colour has both; give cct_vs_current where the datasheet has only that"})
+		out = append(out, complaint{at, fmt.Sprintf(
+			"emitter %q states one of cie_x_vs_current and cie_y_vs_current", e.ID.S,
+		), "a colour has both; give cct_vs_current where the datasheet has only that"})
 	}
 	return out
 }
@@ -121,8 +184,8 @@ func (e *Emitter) driftProblems() (out []complaint) {
 // (CIE 018). Far red of 730 nm has four times as much.
 const leastLmW = 0.1
 
-// light returns the spectrum of an emitter to a factor, and where it is: nowhere, if there is none to be had, of which others
-// complain.
+// light returns the spectrum of an emitter to a factor, and where it is: nowhere, if there is none to be had, of which
+// others complain.
 func (e *Emitter) light() (s spectrum.Spectrum, at source.Pos, err error) {
 	switch {
 	case e.Spectrum.Set && len(e.Spectrum.X) > 0:
@@ -195,10 +258,17 @@ func (e *Emitter) FindDieConfiguration(name string) (w DieConfiguration, ok bool
 
 func (l *Lens) problems() (out []complaint) {
 	if l.Field.Set && l.Beam.Set && l.Field.SI <= l.Beam.SI {
-		out = append(out, complaint{l.Field.At, "field_angle must be larger than beam_angle", "the field angle is taken at a tenth, the beam angle at half of the largest intensity"})
+		out = append(out, complaint{
+			l.Field.At, "field_angle must be larger than beam_angle",
+			"the field angle is taken at a tenth, the beam angle at half of the largest intensity",
+		})
 	}
 	if unsaid := (source.Pos{}); l.ID.Set && l.Beam.At == unsaid && l.Table.At == unsaid && l.FileName.At == unsaid {
-		out = append(out, complaint{l.ID.At, fmt.Sprintf("lens %q says nothing of its beam", l.ID.S), "add beam_angle: 60 deg (full angle at half of the largest intensity), or intensity_vs_angle, or photometry_file"})
+		out = append(out, complaint{
+			l.ID.At, fmt.Sprintf("lens %q says nothing of its beam", l.ID.S),
+			"add beam_angle: 60 deg (full angle at half of the largest intensity), or intensity_vs_angle, or " +
+				"photometry_file",
+		})
 	}
 	return append(out, l.IntensityDistribution.problems()...)
 }
@@ -207,16 +277,31 @@ func (b *Stackup) problems() (out []complaint) {
 	switch b.ThermalPath.S {
 	case PathDielectric:
 		if !b.Dielectric.Set || !b.DielectricK.Set {
-			out = append(out, complaint{b.ThermalPath.At, fmt.Sprintf("board %q sends its heat through a dielectric, and does not state its thickness and conductivity", b.ID.S), "add dielectric_thickness and dielectric_conductivity"})
+			out = append(out, complaint{
+				b.ThermalPath.At,
+				fmt.Sprintf(
+					"board %q sends its heat through a dielectric, and does not state its thickness and "+
+						"conductivity",
+					b.ID.S,
+				),
+				"add dielectric_thickness and dielectric_conductivity",
+			})
 		}
 	case PathVias:
 		if !b.ViaK.Set {
-			out = append(out, complaint{b.ThermalPath.At, fmt.Sprintf("board %q sends its heat through vias, and does not state via_conductivity", b.ID.S), "add via_conductivity, such as 15 W/(m·K)"})
+			out = append(out, complaint{
+				b.ThermalPath.At,
+				fmt.Sprintf("board %q sends its heat through vias, and does not state via_conductivity", b.ID.S),
+				"add via_conductivity, such as 15 W/(m·K)",
+			})
 		}
 	}
 	for i, p := range b.PriceByThickness.Y {
 		if p < 0 || b.PriceByThickness.X[i] <= 0 {
-			out = append(out, complaint{b.PriceByThickness.At, "price_by_thickness contains a thickness or a price that is not above zero", ""})
+			out = append(out, complaint{
+				b.PriceByThickness.At, "price_by_thickness contains a thickness or a price that is not above zero",
+				"",
+			})
 			break
 		}
 	}
@@ -225,30 +310,22 @@ func (b *Stackup) problems() (out []complaint) {
 
 func (s *Sink) problems() (out []complaint) {
 	if s.Fins == nil && s.Pins == nil && !s.Natural.Set && !s.Forced.Set {
-		out = append(out, complaint{s.ID.At, fmt.Sprintf("sink %q has neither fins nor pins nor a curve", s.ID.S), "add fins, or resistance_vs_power from its datasheet"})
+		out = append(out, complaint{
+			s.ID.At, fmt.Sprintf("sink %q has neither fins nor pins nor a curve", s.ID.S),
+			"add fins, or resistance_vs_power from its datasheet",
+		})
 	}
 	if s.Fins != nil && s.Pins != nil {
 		out = append(out, complaint{s.ID.At, fmt.Sprintf("sink %q has fins and pins", s.ID.S), "give one of them"})
 	}
-	if p := s.Pins; p != nil {
-		if p.Diameter.Set && (p.TransversePitch.Set && p.TransversePitch.SI <= p.Diameter.SI || p.LongitudinalPitch.Set && p.LongitudinalPitch.SI <= p.Diameter.SI) {
-			out = append(out, complaint{p.Diameter.At, "the pins are as wide as their pitch, and leave no gap", ""})
-		}
-		if !s.Conductivity.Set || !s.Emissivity.Set || !s.BaseThickness.Set {
-			out = append(out, complaint{s.ID.At, fmt.Sprintf("sink %q is given by its pins and needs conductivity, emissivity and base_thickness", s.ID.S), ""})
-		}
-	}
+	out = append(out, s.pinProblems()...)
 	if s.ID.Set && (!s.Base.Length.Set || !s.Base.Width.Set) {
-		out = append(out, complaint{s.ID.At, fmt.Sprintf("sink %q does not state length and width of its base", s.ID.S), "add base: {length: 100 mm, width: 100 mm}"})
+		out = append(out, complaint{
+			s.ID.At, fmt.Sprintf("sink %q does not state length and width of its base", s.ID.S),
+			"add base: {length: 100 mm, width: 100 mm}",
+		})
 	}
-	if f := s.Fins; f != nil {
-		if f.Count.Set && f.Thickness.Set && s.Base.Width.Set && float64(f.Count.N)*f.Thickness.SI >= s.Base.Width.SI {
-			out = append(out, complaint{f.Count.At, fmt.Sprintf("%d fins of %.3g mm do not leave gaps on a base %.3g mm wide", f.Count.N, 1e3*f.Thickness.SI, 1e3*s.Base.Width.SI), "the fins stand side by side across the width"})
-		}
-		if !s.Conductivity.Set || !s.Emissivity.Set || !s.BaseThickness.Set {
-			out = append(out, complaint{s.ID.At, fmt.Sprintf("sink %q is given by its fins and needs conductivity, emissivity and base_thickness", s.ID.S), ""})
-		}
-	}
+	out = append(out, s.finProblems()...)
 	for _, c := range []source.Curve{s.Natural, s.Forced} {
 		if len(c.X) > 0 && c.X[0] < 0 {
 			out = append(out, complaint{c.At, "power and air speed must not be below zero", "check the points"})
@@ -263,13 +340,64 @@ func (s *Sink) problems() (out []complaint) {
 	return out
 }
 
+// pinProblems checks the pins of a sink that has them.
+func (s *Sink) pinProblems() (out []complaint) {
+	if p := s.Pins; p != nil {
+		if p.Diameter.Set &&
+			(p.TransversePitch.Set && p.TransversePitch.SI <= p.Diameter.SI || p.LongitudinalPitch.Set && p.LongitudinalPitch.SI <= p.Diameter.SI) {
+			out = append(out, complaint{p.Diameter.At, "the pins are as wide as their pitch, and leave no gap", ""})
+		}
+		if !s.Conductivity.Set || !s.Emissivity.Set || !s.BaseThickness.Set {
+			out = append(out, complaint{
+				s.ID.At,
+				fmt.Sprintf(
+					"sink %q is given by its pins and needs conductivity, emissivity and base_thickness", s.ID.S,
+				),
+				"",
+			})
+		}
+	}
+	return out
+}
+
+// finProblems checks the fins of a sink that has them.
+func (s *Sink) finProblems() (out []complaint) {
+	if f := s.Fins; f != nil {
+		if f.Count.Set && f.Thickness.Set && s.Base.Width.Set && float64(f.Count.N)*f.Thickness.SI >= s.Base.Width.SI {
+			out = append(out, complaint{
+				f.Count.At,
+				fmt.Sprintf(
+					"%d fins of %.3g mm do not leave gaps on a base %.3g mm wide", f.Count.N, 1e3*f.Thickness.SI,
+					1e3*s.Base.Width.SI,
+				),
+				"the fins stand side by side across the width",
+			})
+		}
+		if !s.Conductivity.Set || !s.Emissivity.Set || !s.BaseThickness.Set {
+			out = append(out, complaint{
+				s.ID.At,
+				fmt.Sprintf(
+					"sink %q is given by its fins and needs conductivity, emissivity and base_thickness", s.ID.S,
+				),
+				"",
+			})
+		}
+	}
+	return out
+}
+
 func (f *Fan) problems() (out []complaint) {
 	y := f.Curve.Y
 	if len(y) > 0 && (f.Curve.X[0] < 0 || slices.Min(y) < 0) {
-		out = append(out, complaint{f.Curve.At, "flow and pressure of a fan must not be below zero", "check the points"})
+		out = append(
+			out, complaint{f.Curve.At, "flow and pressure of a fan must not be below zero", "check the points"},
+		)
 	}
 	if n := len(y); n >= 2 && y[n-1] >= y[0] {
-		out = append(out, complaint{f.Curve.At, "the pressure of a fan must fall with flow", "pressure_vs_flow goes from the largest pressure at no flow to none at the largest flow"})
+		out = append(out, complaint{
+			f.Curve.At, "the pressure of a fan must fall with flow",
+			"pressure_vs_flow goes from the largest pressure at no flow to none at the largest flow",
+		})
 	}
 	return out
 }
@@ -292,10 +420,15 @@ var ipCode = regexp.MustCompile(`^IP[0-6X][0-9X][A-Z]*$`)
 
 func (m *MainsSide) problems() (out []complaint) {
 	if m.IP.Set && !ipCode.MatchString(m.IP.S) {
-		out = append(out, complaint{m.IP.At, fmt.Sprintf("%q is no IP code", m.IP.S), "it is IP and two digits or X, such as IP20 or IPX4"})
+		out = append(out, complaint{
+			m.IP.At, fmt.Sprintf("%q is no IP code", m.IP.S), "it is IP and two digits or X, such as IP20 or IPX4",
+		})
 	}
 	if m.InrushTime.Set && !m.Inrush.Set {
-		out = append(out, complaint{m.InrushTime.At, "inrush_time is of an inrush that is not given", "add inrush, such as 45 A"})
+		out = append(
+			out,
+			complaint{m.InrushTime.At, "inrush_time is of an inrush that is not given", "add inrush, such as 45 A"},
+		)
 	}
 	return out
 }
@@ -316,14 +449,20 @@ func (s *Supply) problems() (out []complaint) {
 		}
 	}
 	if s.OverloadCurrent.Set && s.OverloadCurrent.Hi < s.Power.SI/s.Voltage.SI*(1-1e-9) {
-		out = append(out, complaint{s.OverloadCurrent.At, "overload_current lies below the rated current", "its rated power over its voltage must flow without an overload"})
+		out = append(out, complaint{
+			s.OverloadCurrent.At, "overload_current lies below the rated current",
+			"its rated power over its voltage must flow without an overload",
+		})
 	}
 	return append(out, s.MainsSide.problems()...)
 }
 
 func (w *Wire) problems() (out []complaint) {
 	if w.MaxCurrentAmbient.Set && w.InsulationRating.Set && w.MaxCurrentAmbient.SI >= w.InsulationRating.SI {
-		out = append(out, complaint{w.MaxCurrentAmbient.At, "max_current_ambient must be below insulation_temperature_rating", ""})
+		out = append(
+			out,
+			complaint{w.MaxCurrentAmbient.At, "max_current_ambient must be below insulation_temperature_rating", ""},
+		)
 	}
 	return out
 }
@@ -331,7 +470,11 @@ func (w *Wire) problems() (out []complaint) {
 func (i *ThermalInterface) problems() (out []complaint) {
 	byBulk := i.Conductivity.Set && i.Thickness.Set
 	if byBulk == i.ThermalImpedance.Set {
-		out = append(out, complaint{i.ID.At, fmt.Sprintf("thermal interface %q must state conductivity and thickness, or thermal_impedance", i.ID.S), ""})
+		out = append(out, complaint{
+			i.ID.At,
+			fmt.Sprintf("thermal interface %q must state conductivity and thickness, or thermal_impedance", i.ID.S),
+			"",
+		})
 	}
 	return out
 }
@@ -346,7 +489,10 @@ func (s *Solder) problems() (out []complaint) {
 func (s *Sensor) problems() (out []complaint) {
 	for i, r := range s.Table.Y {
 		if r <= 0 || i > 0 && r >= s.Table.Y[i-1] {
-			out = append(out, complaint{s.Table.At, "the resistance of this sensor must fall with temperature", "it is a thermistor with a negative temperature coefficient"})
+			out = append(out, complaint{
+				s.Table.At, "the resistance of this sensor must fall with temperature",
+				"it is a thermistor with a negative temperature coefficient",
+			})
 			break
 		}
 	}

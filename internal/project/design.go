@@ -1,4 +1,5 @@
-// Package project reads a project folder: the design file, the project's own parts and the parts library, as typed values.
+// Package project reads a project folder: the design file, the project's own parts and the parts library, as typed
+// values.
 //
 // In: a file system with lamp.yaml and parts/*.yaml, and one with the built-in parts library.
 // Out: a Project whose parts are found and whose geometry is possible, or every problem of every file at once.
@@ -88,8 +89,8 @@ type Requirements struct {
 	AccessibleTo source.Choice[Persons] `yaml:"accessible_to" doc:"who can reach the sink; decides for how long a touch must do no harm"`
 }
 
-// Colour returns the wished colour temperature as a band: a colour is no lower bound, so that a value alone means 5 % to
-// either side, about one nominal step of ANSI C78.377, such as 2725 K ± 145 K.
+// Colour returns the wished colour temperature as a band: a colour is no lower bound, so that a value alone means 5 %
+// to either side, about one nominal step of ANSI C78.377, such as 2725 K ± 145 K.
 func (w *Requirements) Colour() source.Value {
 	v := w.CCT
 	if v.Set && v.Lo == v.Hi {

@@ -30,7 +30,9 @@ func (a *adder) readPhotometry(f *IntensityDistribution) {
 
 func (f *IntensityDistribution) problems() (out []complaint) {
 	if f.Table.Set && f.FileName.Set {
-		out = append(out, complaint{f.FileName.At, "photometry_file and intensity_vs_angle both give the pattern", "keep one of them"})
+		out = append(out, complaint{
+			f.FileName.At, "photometry_file and intensity_vs_angle both give the pattern", "keep one of them",
+		})
 	}
 	if !f.Table.Set {
 		return out
@@ -39,9 +41,13 @@ func (f *IntensityDistribution) problems() (out []complaint) {
 	const slack = 1e-9
 	switch n := len(x) - 1; {
 	case x[0] < -slack || x[n] > math.Pi+slack:
-		out = append(out, complaint{f.Table.At, "intensity_vs_angle leaves 0° to 180°", "angles count from the aim to one side; take the mean of both sides"})
+		out = append(out, complaint{f.Table.At, "intensity_vs_angle leaves 0° to 180°", "angles count from the aim " +
+			"to one side; take the mean of both sides"})
 	case x[0] > slack:
-		out = append(out, complaint{f.Table.At, "intensity_vs_angle does not begin at 0°", "add the intensity straight ahead, such as 0 deg: 100 %"})
+		out = append(out, complaint{
+			f.Table.At, "intensity_vs_angle does not begin at 0°",
+			"add the intensity straight ahead, such as 0 deg: 100 %",
+		})
 	}
 	most := 0.0
 	for _, v := range y {

@@ -25,12 +25,15 @@ func (r FileRef) report(a *adder, hint, format string, args ...any) {
 	a.problems = append(a.problems, problem(a.file, complaint{r.Name.At, msg, hint}))
 }
 
-// read returns the bytes of the file: one more than MaxBytes of a larger one, so that its reader reports the limit. It reports a
-// name outside of the folder of the parts file, and all that is not a regular file.
+// read returns the bytes of the file: one more than MaxBytes of a larger one, so that its reader reports the limit. It
+// reports a name outside of the folder of the parts file, and all that is not a regular file.
 func (r FileRef) read(a *adder) (data []byte, ok bool) {
 	name := r.Name.S
 	if name == "" || strings.ContainsAny(name, `/\:`) || strings.HasPrefix(name, ".") {
-		r.report(a, "put the file beside this one and write its name alone, such as "+r.Example, " is not the name of a file in the folder of parts")
+		r.report(
+			a, "put the file beside this one and write its name alone, such as "+r.Example,
+			" is not the name of a file in the folder of parts",
+		)
 		return nil, false
 	}
 	file, err := a.fsys.Open(r.path(a))

@@ -27,7 +27,9 @@ func TestFileRef(t *testing.T) {
 	} {
 		a := &adder{file: text, fsys: fsys, dir: "parts"}
 		at := source.Pos{File: "parts/own.yaml", Line: 1, Col: 4}
-		ref := FileRef{Key: "spectrum_file", Name: source.Text{S: tt.name, Set: true, At: at}, MaxBytes: 4, Example: "white.csv"}
+		ref := FileRef{
+			Key: "spectrum_file", Name: source.Text{S: tt.name, Set: true, At: at}, MaxBytes: 4, Example: "white.csv",
+		}
 		data, ok := ref.read(a)
 		if string(data) != tt.want || ok != (tt.msg == "") {
 			t.Errorf("%q: %q, %t; want %q", tt.name, data, ok, tt.want)

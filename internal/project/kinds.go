@@ -11,8 +11,8 @@ import (
 	"lampwright/internal/source"
 )
 
-// Kind is one kind of parts. Loading, checking, listing, bill of materials and the choices of the workspace follow from Kinds;
-// schema and reference page follow from PartsFile.
+// Kind is one kind of parts. Loading, checking, listing, bill of materials and the choices of the workspace follow from
+// Kinds; schema and reference page follow from PartsFile.
 type Kind struct {
 	Name  string // in the singular: "emitter"
 	Key   string // in a parts file: "emitters"
@@ -139,7 +139,10 @@ var Kinds = []*Kind{
 		set: func(l *Library) *Set[Emitter] { return &l.Emitters }, parts: func(f *PartsFile) []Emitter { return f.Emitters },
 		uses: emitterUses(func(u *EmitterUse) source.Text { return u.Part }),
 		info: func(e *Emitter) []string {
-			return []string{e.Package.S, stated(e.CCT, ""), stated(e.Flux, ""), stated(e.RadiantFlux, ""), stated(e.MaxForwardCurrent, "max")}
+			return []string{
+				e.Package.S, stated(e.CCT, ""), stated(e.Flux, ""), stated(e.RadiantFlux, ""),
+				stated(e.MaxForwardCurrent, "max"),
+			}
 		},
 	}),
 	kind(row[Lens]{
@@ -147,7 +150,10 @@ var Kinds = []*Kind{
 		set: func(l *Library) *Set[Lens] { return &l.Lenses }, parts: func(f *PartsFile) []Lens { return f.Lenses },
 		uses: emitterUses(func(u *EmitterUse) source.Text { return u.Lens }),
 		info: func(l *Lens) []string {
-			return []string{stated(l.Beam, "beam"), stated(l.Field, "field"), stated(l.Efficiency, "efficiency"), stated(l.Diameter, "Ø")}
+			return []string{
+				stated(l.Beam, "beam"), stated(l.Field, "field"), stated(l.Efficiency, "efficiency"),
+				stated(l.Diameter, "Ø"),
+			}
 		},
 	}),
 	kind(row[Stackup]{
@@ -196,7 +202,10 @@ var Kinds = []*Kind{
 			return out
 		},
 		info: func(d *Driver) []string {
-			return []string{string(d.Kind.S), strings.TrimPrefix(d.OutputMin.Text+" to "+d.OutputMax.Text, " to "), stated(d.CurrentMax, "max")}
+			return []string{
+				string(d.Kind.S), strings.TrimPrefix(d.OutputMin.Text+" to "+d.OutputMax.Text, " to "),
+				stated(d.CurrentMax, "max"),
+			}
 		},
 	}),
 	kind(row[Supply]{
@@ -316,8 +325,8 @@ func wireUses(d *Design) (out []Use) {
 	return out
 }
 
-// boardPrice returns the price of the board of a design: that of its thickness, in proportion to its area where it is larger than
-// the priced area. A hole does not reduce it.
+// boardPrice returns the price of the board of a design: that of its thickness, in proportion to its area where it is
+// larger than the priced area. A hole does not reduce it.
 func boardPrice(b *Stackup, d *Design) (each float64, priced bool, note string) {
 	each, _ = b.PriceAt(d.Board.Thickness.SI)
 	note = quantity.Format(d.Board.Thickness.SI, quantity.Length) + " core"

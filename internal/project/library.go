@@ -60,8 +60,8 @@ func LoadLibrary(own, builtin fs.FS) (*Library, source.Problems) {
 	return s, append(all, s.read(own, false)...)
 }
 
-// With returns a copy of this library in which the project's own parts/*.yaml take precedence. Reading the built-in library
-// takes longer than computing a lamp again, so a caller that loads one project many times reads it once.
+// With returns a copy of this library in which the project's own parts/*.yaml take precedence. Reading the built-in
+// library takes longer than computing a lamp again, so a caller that loads one project many times reads it once.
 func (s *Library) With(own fs.FS) (*Library, source.Problems) {
 	both := &Library{}
 	for _, k := range Kinds {
@@ -82,7 +82,8 @@ func (s *Library) read(fsys fs.FS, builtin bool) (all source.Problems) {
 		return source.Problems{fileProblem("parts", "cannot list the parts: "+err.Error(), "")}
 	}
 	if len(names) > MaxFiles {
-		return source.Problems{fileProblem("parts", fmt.Sprintf("the folder contains %d files of parts; %d is the most that is read", len(names), MaxFiles), "put several parts into one file")}
+		return source.Problems{fileProblem("parts", fmt.Sprintf("the folder contains %d files of parts; %d is the "+
+			"most that is read", len(names), MaxFiles), "put several parts into one file")}
 	}
 	for _, name := range names {
 		all = append(all, s.add(fsys, name, builtin)...)
@@ -143,7 +144,9 @@ func put[T any, P part[T]](a *adder, set Set[T], parts []T) {
 			continue // the decoder has said so
 		}
 		if old := set.parts[c.ID.S]; old != nil && (here[c.ID.S] || !P(old).Basics().Builtin || a.builtin) {
-			a.problems = append(a.problems, problem(a.file, complaint{c.ID.At, fmt.Sprintf("%s %q is given twice", set.Kind, c.ID.S), "give one of them another id"}))
+			a.problems = append(a.problems, problem(a.file, complaint{
+				c.ID.At, fmt.Sprintf("%s %q is given twice", set.Kind, c.ID.S), "give one of them another id",
+			}))
 			continue
 		}
 		here[c.ID.S] = true

@@ -52,7 +52,8 @@ func parse(name string, data []byte, library *Library, problems source.Problems)
 	return Of(file, library, problems)
 }
 
-// Of is LoadText of a design file that was read already, with a library that contains all parts and what was wrong with them.
+// Of is LoadText of a design file that was read already, with a library that contains all parts and what was wrong with
+// them.
 func Of(file *source.File, library *Library, problems source.Problems) (*Project, source.Problems) {
 	problems = append(problems, file.Problems()...)
 	p := &Project{File: file, Library: library}
@@ -98,14 +99,20 @@ func (c *checker) design(d *Design) {
 		if s := d.Sensor; s.FoldbackStart.Set != s.FoldbackEnd.Set {
 			c.add(s.Part.At, "give both, or neither", "foldback_start and foldback_end belong together")
 		} else if s.FoldbackStart.Set && s.FoldbackEnd.SI <= s.FoldbackStart.SI {
-			c.add(s.FoldbackEnd.At, "the light falls from foldback_start to foldback_end", "foldback_end must be above foldback_start")
+			c.add(
+				s.FoldbackEnd.At, "the light falls from foldback_start to foldback_end",
+				"foldback_end must be above foldback_start",
+			)
 		}
 	}
 	c.supplies(d)
 	c.mains(d)
 	c.old(d.ReplacedLamp)
 	if d.Day.FullLevelTime.Set && d.Day.FullLevelTime.SI+2*d.Day.RampTime.SI > 24*3600 {
-		c.add(d.Day.FullLevelTime.At, "full_level_time and two ramps make up the day", "the programme is longer than 24 h")
+		c.add(
+			d.Day.FullLevelTime.At, "full_level_time and two ramps make up the day",
+			"the programme is longer than 24 h",
+		)
 	}
 }
 
@@ -123,7 +130,10 @@ func (c *checker) place(p *Installation) {
 		c.add(p.Water.At, "use kind: tank", "a bench contains no water")
 	}
 	if h.Set && p.Water.SI >= h.SI {
-		c.add(p.Water.At, "water_depth is measured from the inside bottom", "the water is %.4g mm deep and the panes are %.4g mm high: it runs over the rim", 1e3*p.Water.SI, 1e3*h.SI)
+		c.add(
+			p.Water.At, "water_depth is measured from the inside bottom",
+			"the water is %.4g mm deep and the panes are %.4g mm high: it runs over the rim", 1e3*p.Water.SI, 1e3*h.SI,
+		)
 	}
 	if p.Water.SI > 0 && p.Substrate.SI >= p.Water.SI {
 		c.add(p.Substrate.At, "substrate_depth is its thickness", "the substrate reaches out of the water")
@@ -132,7 +142,12 @@ func (c *checker) place(p *Installation) {
 		c.add(p.Substrate.At, "substrate_depth is its thickness", "the substrate is higher than the panes")
 	}
 	if p.Kind.S == Tank && h.Set && p.Hanging.Set && math.Max(p.Water.SI, p.Substrate.SI)+p.Hanging.SI <= h.SI {
-		c.add(p.Hanging.At, "hanging_height is measured up to the lenses from the water surface, or from the target where there is no water", "the lamp hangs below the rim of the tank")
+		c.add(
+			p.Hanging.At,
+			"hanging_height is measured up to the lenses from the water surface, or from the target where there is "+
+				"no water",
+			"the lamp hangs below the rim of the tank",
+		)
 	}
 	c.around(p)
 	r := p.Ambient
@@ -166,7 +181,10 @@ func (c *checker) board(b *BoardUse) {
 		for _, t := range stack.PriceByThickness.X {
 			made = append(made, fmt.Sprintf("%.3g mm", 1e3*t))
 		}
-		c.add(b.Thickness.At, "it is made in "+strings.Join(made, ", "), "board %q is not made %.3g mm thick", stack.ID.S, 1e3*b.Thickness.SI)
+		c.add(
+			b.Thickness.At, "it is made in "+strings.Join(made, ", "), "board %q is not made %.3g mm thick", stack.ID.S,
+			1e3*b.Thickness.SI,
+		)
 	}
 }
 
@@ -196,18 +214,28 @@ func (c *checker) channels(d *Design) {
 			c.add(ch.Name.At, "give each channel its own name", "channel %q is given twice", ch.Name.S)
 		}
 		if strings.ContainsAny(ch.Name.S, ". \t\n") {
-			c.add(ch.Name.At, "figures are called by it: use letters, digits and hyphens", "a channel's name contains no blank and no dot")
+			c.add(
+				ch.Name.At, "figures are called by it: use letters, digits and hyphens",
+				"a channel's name contains no blank and no dot",
+			)
 		}
 		if taken(ch.Name.S) {
-			c.add(ch.Name.At, "call it by its light, such as white", "a channel cannot be called %q: figures of the lamp begin with that", ch.Name.S)
+			c.add(
+				ch.Name.At, "call it by its light, such as white",
+				"a channel cannot be called %q: figures of the lamp begin with that", ch.Name.S,
+			)
 		}
 		names[ch.Name.S] = true
 		for j := range ch.Emitters {
 			bodies = append(bodies, c.emitters(d, ch, j)...)
 		}
 	}
-	if n := len(d.Channels); n > 0 && !slices.ContainsFunc(d.Channels, func(ch Channel) bool { return !ch.Level.Set || ch.Level.SI > 0 }) {
-		c.add(d.Channels[n-1].Level.At, "give one channel a level above 0 %", "every channel is off, so that there is no light to compute")
+	if n := len(d.Channels); n > 0 &&
+		!slices.ContainsFunc(d.Channels, func(ch Channel) bool { return !ch.Level.Set || ch.Level.SI > 0 }) {
+		c.add(
+			d.Channels[n-1].Level.At, "give one channel a level above 0 %",
+			"every channel is off, so that there is no light to compute",
+		)
 	}
 	if len(bodies) > maxEmitters {
 		c.add(d.Channels[0].Name.At, "", "the lamp has %d emitters; %d is the most", len(bodies), maxEmitters)
@@ -240,7 +268,10 @@ func (c *checker) emitters(d *Design, ch *Channel, j int) (bodies []placed) {
 	u := &ch.Emitters[j]
 	e := c.library.Emitters.Get(u.Part.S)
 	if n := strings1(ch.ParallelStrings); len(u.At)%n != 0 {
-		c.add(ch.ParallelStrings.At, "each string must hold the same emitters", "%d emitters %q cannot form %d equal strings", len(u.At), u.Part.S, n)
+		c.add(
+			ch.ParallelStrings.At, "each string must hold the same emitters",
+			"%d emitters %q cannot form %d equal strings", len(u.At), u.Part.S, n,
+		)
 	}
 	if e == nil {
 		return nil
@@ -250,7 +281,10 @@ func (c *checker) emitters(d *Design, ch *Channel, j int) (bodies []placed) {
 		for _, w := range e.DieConfigurations {
 			have = append(have, fmt.Sprintf("%q", w.Name.S))
 		}
-		c.add(u.DieConfiguration.At, "it has "+strings.Join(have, ", "), "emitter %q has no die configuration %q", e.ID.S, u.DieConfiguration.S)
+		c.add(
+			u.DieConfiguration.At, "it has "+strings.Join(have, ", "), "emitter %q has no die configuration %q", e.ID.S,
+			u.DieConfiguration.S,
+		)
 	}
 	hx, hy := e.Body.Length.SI/2, e.Body.Width.SI/2
 	for k, at := range u.At {
@@ -281,21 +315,32 @@ func (c *checker) cooling(d *Design) {
 			c.add(d.Sink.HoodAirRise.At, "keep one of them", "hood and hood_air_rise both give the air temperature")
 		}
 		if h.VentArea.SI > 0 && !h.VentHeight.Set {
-			c.add(h.VentArea.At, "add vent_height, such as 150 mm", "vents draw only by the height between inlet and outlet")
+			c.add(
+				h.VentArea.At, "add vent_height, such as 150 mm",
+				"vents draw only by the height between inlet and outlet",
+			)
 		}
 	}
 	c.housing(d.Housing)
 	if k := d.Sink.Contact; k != nil {
 		if k.Length.SI > sink.Base.Length.SI+1e-9 || k.Width.SI > sink.Base.Width.SI+1e-9 {
-			c.add(k.Length.At, "", "the contact is larger than the base of sink %q, %.4g × %.4g mm", sink.ID.S, 1e3*sink.Base.Length.SI, 1e3*sink.Base.Width.SI)
+			c.add(
+				k.Length.At, "", "the contact is larger than the base of sink %q, %.4g × %.4g mm", sink.ID.S,
+				1e3*sink.Base.Length.SI, 1e3*sink.Base.Width.SI,
+			)
 		}
 	}
 	c.touches(d, sink)
 	if sink.Fins == nil && sink.Pins == nil && !sink.Natural.Set && d.Fan == nil {
-		c.add(d.Sink.Part.At, "add a fan, or take another sink", "sink %q states only how it does with a fan", sink.ID.S)
+		c.add(
+			d.Sink.Part.At, "add a fan, or take another sink", "sink %q states only how it does with a fan", sink.ID.S,
+		)
 	}
 	if sink.Fins == nil && sink.Pins == nil && !sink.Forced.Set && d.Fan != nil {
-		c.add(d.Fan.Part.At, "take a sink with fins or with resistance_vs_air_speed", "sink %q does not state how it does with a fan", sink.ID.S)
+		c.add(
+			d.Fan.Part.At, "take a sink with fins or with resistance_vs_air_speed",
+			"sink %q does not state how it does with a fan", sink.ID.S,
+		)
 	}
 }
 
@@ -312,12 +357,19 @@ func (c *checker) housing(h *HousingUse) {
 	}
 	switch {
 	case h.JointResistance.Set && (h.ContactArea.Set || h.ContactResistance.Set):
-		c.add(h.JointResistance.At, "keep one of them", "joint_resistance and contact_area both give the contact of the housing")
+		c.add(
+			h.JointResistance.At, "keep one of them",
+			"joint_resistance and contact_area both give the contact of the housing",
+		)
 	case h.JointResistance.Set:
 	case h.ContactArea.Set && !h.ContactResistance.Set:
-		c.add(h.ContactArea.At, "add contact_resistance: about 275 mm²·K/W for milled aluminium, dry; 30 mm²·K/W with paste", "a contact of the housing needs its specific resistance")
+		c.add(h.ContactArea.At, "add contact_resistance: about 275 mm²·K/W for milled aluminium, dry; 30 mm²·K/W "+
+			"with paste", "a contact of the housing needs its specific resistance")
 	case !h.ContactArea.Set:
-		c.add(h.Area.At, "add joint_resistance, such as 0.3 K/W, or contact_area and contact_resistance", "a housing must say how it touches the sink")
+		c.add(
+			h.Area.At, "add joint_resistance, such as 0.3 K/W, or contact_area and contact_resistance",
+			"a housing must say how it touches the sink",
+		)
 	}
 }
 
@@ -335,20 +387,27 @@ func (c *checker) supplies(d *Design) {
 			fed[name.S] = true
 		}
 		if len(s.Feeds) == 0 && len(d.Supplies) > 1 && !s.Fan.On {
-			c.add(s.Part.At, "add feeds: [white], or fan: true", "with several supplies each must name the channels it feeds")
+			c.add(
+				s.Part.At, "add feeds: [white], or fan: true",
+				"with several supplies each must name the channels it feeds",
+			)
 		}
 	}
 	for i := range d.Channels {
 		ch := &d.Channels[i]
 		drv := c.library.Drivers.Get(ch.Driver.S)
 		if drv != nil && drv.Kind.Set && !drv.Topology().NeedsSupply() && ch.Fuse != nil {
-			c.add(ch.Fuse.RatedCurrent.At, "leave it out; a mains driver has its own", "the fuse of a channel is between supply and driver, and driver %q is connected to the mains", drv.ID.S)
+			c.add(ch.Fuse.RatedCurrent.At, "leave it out; a mains driver has its own", "the fuse of a channel is "+
+				"between supply and driver, and driver %q is connected to the mains", drv.ID.S)
 		}
 		if drv == nil || !drv.Kind.Set || !drv.Topology().NeedsSupply() {
 			continue
 		}
 		if _, ok := d.SupplyOf(ch.Name.S); !ok {
-			c.add(ch.Driver.At, "add supplies, or use a driver of kind ac", "driver %q needs a supply, and none feeds channel %q", drv.ID.S, ch.Name.S)
+			c.add(
+				ch.Driver.At, "add supplies, or use a driver of kind ac",
+				"driver %q needs a supply, and none feeds channel %q", drv.ID.S, ch.Name.S,
+			)
 		}
 	}
 }
@@ -360,7 +419,10 @@ func (c *checker) mains(d *Design) {
 	}
 	for _, name := range d.Mains.Switch.Switches {
 		if !d.onMains(name.S, c.library) {
-			c.add(name.At, "name a supply of this design by its part, or a channel whose driver is of kind ac", "nothing called %q is connected to the mains", name.S)
+			c.add(
+				name.At, "name a supply of this design by its part, or a channel whose driver is of kind ac",
+				"nothing called %q is connected to the mains", name.S,
+			)
 		}
 	}
 }
@@ -405,7 +467,8 @@ func hasChannel(d *Design, name string) bool {
 	return false
 }
 
-// FanSupply returns the supply that the fan runs on, which is the first where none says so; it is false where there is none.
+// FanSupply returns the supply that the fan runs on, which is the first where none says so; it is false where there is
+// none.
 func (d *Design) FanSupply() (index int, ok bool) {
 	for i, s := range d.Supplies {
 		if s.Fan.On {

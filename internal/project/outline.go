@@ -27,8 +27,8 @@ func (b *BoardUse) Complete() bool {
 	return b.Length.Set && b.Width.Set
 }
 
-// Outline returns the shape of the board; places are measured from its origin, which is the centre of a rectangle and of
-// a disc.
+// Outline returns the shape of the board; places are measured from its origin, which is the centre of a rectangle and
+// of a disc.
 func (b *BoardUse) Outline() geom.Shape {
 	switch b.Shape.S {
 	case Disc:
@@ -60,7 +60,8 @@ func (h *Hole) shape(at source.Point) geom.Shape {
 	return geom.Rectangle(geom.Rect{XM: at.X.SI, YM: at.Y.SI, WidthM: h.Length.SI, HeightM: h.Width.SI})
 }
 
-// Holds reports whether a rectangle about (x, y) with half sides hx and hy lies within the outline and clear of holes [m].
+// Holds reports whether a rectangle about (x, y) with half sides hx and hy lies within the outline and clear of holes
+// [m].
 func (b *BoardUse) Holds(x, y, hx, hy float64) bool {
 	return b.within(x, y, hx, hy) && b.holeAt(x, y, hx, hy) < 0
 }
@@ -111,7 +112,10 @@ func HoleName(h geom.Shape) string {
 	if h.Kind == geom.KindDisc {
 		return fmt.Sprintf("the hole of %.4g mm at (%.4g, %.4g) mm", 2e3*h.RadiusM, 1e3*h.Rect.XM, 1e3*h.Rect.YM)
 	}
-	return fmt.Sprintf("the cut-out of %.4g × %.4g mm at (%.4g, %.4g) mm", 1e3*h.Rect.WidthM, 1e3*h.Rect.HeightM, 1e3*h.Rect.XM, 1e3*h.Rect.YM)
+	return fmt.Sprintf(
+		"the cut-out of %.4g × %.4g mm at (%.4g, %.4g) mm", 1e3*h.Rect.WidthM, 1e3*h.Rect.HeightM, 1e3*h.Rect.XM,
+		1e3*h.Rect.YM,
+	)
 }
 
 // outline complains of an outline that cannot be.
@@ -150,10 +154,14 @@ func (c *checker) polygon(b *BoardUse, size string) {
 	n := len(b.Corners)
 	switch {
 	case n == 0:
-		c.add(b.Shape.At, "add corners: [[-60 mm, -40 mm], [60 mm, -40 mm], [0 mm, 50 mm]]", "a polygon needs its corners")
+		c.add(
+			b.Shape.At, "add corners: [[-60 mm, -40 mm], [60 mm, -40 mm], [0 mm, 50 mm]]",
+			"a polygon needs its corners",
+		)
 		return
 	case n < 3:
-		c.add(b.Corners[0].At, "add the others, in order around the rim", "an outline of %d corners encloses nothing; it takes at least 3", n)
+		c.add(b.Corners[0].At, "add the others, in order around the rim", "an outline of %d corners encloses "+
+			"nothing; it takes at least 3", n)
 		return
 	case n > maxCorners:
 		c.add(b.Corners[0].At, "", "the outline has %d corners; %d are the most", n, maxCorners)
@@ -167,19 +175,28 @@ func (c *checker) polygon(b *BoardUse, size string) {
 	o := b.Outline()
 	for i, p := range o.Corners {
 		if p == o.Corners[(i+1)%n] {
-			c.add(b.Corners[(i+1)%n].At, "leave one of them out", "corners %d and %d of the outline are the same", i+1, (i+1)%n+1)
+			c.add(
+				b.Corners[(i+1)%n].At, "leave one of them out", "corners %d and %d of the outline are the same", i+1,
+				(i+1)%n+1,
+			)
 			return
 		}
 	}
 	if i, j, bad := o.Crossing(); bad {
-		c.add(b.Corners[j].At, "give the corners in order around the rim", "the outline crosses itself: the side from corner %d meets the side from corner %d", i+1, j+1)
+		c.add(
+			b.Corners[j].At, "give the corners in order around the rim",
+			"the outline crosses itself: the side from corner %d meets the side from corner %d", i+1, j+1,
+		)
 		return
 	}
 	x0, x1, y0, y1 := o.Bounds()
 	if w, h := x1-x0, y1-y0; !(math.Max(w, h) <= 1) || !(math.Min(w, h) >= 0.005) {
 		c.add(b.Corners[0].At, size, "a board of %.4g × %.4g mm is outside the range of this program", 1e3*w, 1e3*h)
 	} else if math.Max(math.Max(-x0, x1), math.Max(-y0, y1)) > 1 {
-		c.add(b.Corners[0].At, "places on the board are measured from where the corners are", "the outline lies more than 1 m from the point it is measured from")
+		c.add(
+			b.Corners[0].At, "places on the board are measured from where the corners are",
+			"the outline lies more than 1 m from the point it is measured from",
+		)
 	}
 }
 
@@ -198,7 +215,10 @@ func (c *checker) holes(b *BoardUse) {
 		case h.Diameter.Set && (h.Length.Set || h.Width.Set):
 			c.add(at, "keep one of them", "a hole has a diameter, or a length and a width")
 		case !h.Diameter.Set && !(h.Length.Set && h.Width.Set):
-			c.add(at, "add diameter, such as 3.2 mm, or length and width", "a hole needs its diameter, or length and width")
+			c.add(
+				at, "add diameter, such as 3.2 mm, or length and width",
+				"a hole needs its diameter, or length and width",
+			)
 		default:
 			continue
 		}
@@ -272,7 +292,10 @@ func (c *checker) touches(d *Design, sink *Sink) {
 	}
 	if k == nil {
 		if l, w := sink.Base.Length, sink.Base.Width; l.Set && w.Set && !(b.ContactAreaM2(0, 0, l.SI, w.SI) > 0) {
-			c.add(d.Sink.Part.At, "add contact with at: its centre", "the base of sink %q, centred, does not touch the board", sink.ID.S)
+			c.add(
+				d.Sink.Part.At, "add contact with at: its centre",
+				"the base of sink %q, centred, does not touch the board", sink.ID.S,
+			)
 		}
 		return
 	}
@@ -281,7 +304,10 @@ func (c *checker) touches(d *Design, sink *Sink) {
 	case b.Shape.S != Polygon && !b.within(x, y, 0, 0):
 		c.add(k.At.At, "", "the centre of the contact does not lie on the board")
 	case k.Length.Set && k.Width.Set && !(b.ContactAreaM2(x, y, k.Length.SI, k.Width.SI) > 0):
-		c.add(k.Length.At, "give at: its centre, from where places on the board are measured", "the contact does not touch the board")
+		c.add(
+			k.Length.At, "give at: its centre, from where places on the board are measured",
+			"the contact does not touch the board",
+		)
 	}
 }
 

@@ -113,7 +113,8 @@ func (l *Lens) MadeFor(pack string) bool {
 	return slices.ContainsFunc(l.Fits, func(f source.Text) bool { return f.S == pack })
 }
 
-// FarField is a measured pattern, of a lens on its emitter or of a bare emitter; it goes before any angle that is stated.
+// FarField is a measured pattern, of a lens on its emitter or of a bare emitter; it goes before any angle that is
+// stated.
 type IntensityDistribution struct {
 	Table    source.Curve     `yaml:"intensity_vs_angle" x:"angle" y:"ratio" doc:"measured intensity against the angle from the aim (half of a full angle), all round alike, relative to any one value; nothing is emitted beyond the last angle"`
 	FileName source.Text      `yaml:"photometry_file" doc:"LM-63 file (.ies) beside this file of parts with the measured far field; its planes count from x towards y, seen from above" eg:"my-lens.ies"`
@@ -216,7 +217,8 @@ type Driver struct {
 	MainsSide          `yaml:",inline"`
 }
 
-// MainsSide is what the sheet of a supply, or of a driver of kind mains, says of the side that is connected to the mains.
+// MainsSide is what the sheet of a supply, or of a driver of kind mains, says of the side that is connected to the
+// mains.
 type MainsSide struct {
 	Inrush     source.Value                   `yaml:"inrush" dim:"current" min:">0" doc:"largest current from your mains when it is switched on cold, as the datasheet gives it (supplies, mains drivers)" eg:"45 A"`
 	InrushTime source.Value                   `yaml:"inrush_time" dim:"time" min:">0" max:"<=1 s" doc:"for how long the inrush is above half of that" eg:"0.3 ms"`

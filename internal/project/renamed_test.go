@@ -9,7 +9,8 @@ import (
 	"lampwright/internal/source"
 )
 
-// wayTo returns what a file says before and after the keys of a struct, in flow style, and whether the file has that struct.
+// wayTo returns what a file says before and after the keys of a struct, in flow style, and whether the file has that
+// struct.
 func wayTo(root, want reflect.Type) (before, after string, ok bool) {
 	if root == want {
 		return "", "", true
@@ -103,9 +104,11 @@ func TestRenamedParts(t *testing.T) {
 	}
 }
 
-// TestVersion1 loads a design of format version 1: each old key is reported, and no key is missing because of its old name.
+// TestVersion1 loads a design of format version 1: each old key is reported, and no key is missing because of its old
+// name.
 func TestVersion1(t *testing.T) {
-	text := strings.NewReplacer("lampwright: 2", "lampwright: 1", "installation:", "place:", "ambient: {typical:", "room: {usual:",
+	text := strings.NewReplacer("lampwright: 2", "lampwright: 1", "installation:", "place:", "ambient: {typical:",
+		"room: {usual:",
 		", max: 32", ", hottest: 32", "thermal_interface:", "interface:").Replace(goodLamp)
 	_, problems := loadTexts(text, goodParts)
 	all := problems.Error()

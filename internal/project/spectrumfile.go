@@ -9,8 +9,8 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// readSpectrum reads the spectrum file that an emitter names, in place of a spectrum that is written out. A problem inside the
-// file is reported at its line.
+// readSpectrum reads the spectrum file that an emitter names, in place of a spectrum that is written out. A problem
+// inside the file is reported at its line.
 func (a *adder) readSpectrum(e *Emitter) {
 	if !e.SpectrumFile.Set || e.Spectrum.Set || len(e.Peaks) > 0 {
 		return // problems reports two spectra
@@ -40,7 +40,8 @@ func (a *adder) readSpectrum(e *Emitter) {
 		e.SpectrumNotes = append(e.SpectrumNotes, fmt.Sprintf("%s of emitter %s: %s", ref.Name.S, e.ID.S, n))
 	}
 	if from, to := one.Spectrum.Known(); from > 400 || to < 700 {
-		e.SpectrumNotes = append(e.SpectrumNotes, fmt.Sprintf("%s of emitter %s ends at %g nm or %g nm while still bright; what lies beyond is taken as dark", ref.Name.S, e.ID.S, from, to))
+		e.SpectrumNotes = append(e.SpectrumNotes, fmt.Sprintf("%s of emitter %s ends at %g nm or %g nm while still "+
+			"bright; what lies beyond is taken as dark", ref.Name.S, e.ID.S, from, to))
 	}
 	lo, _, step := one.Spectrum.Grid()
 	e.Spectrum = source.Curve{Set: true, Y: one.Spectrum.Values(), Source: "file " + ref.Name.S, At: e.SpectrumFile.At}
@@ -78,10 +79,16 @@ func (a *adder) column(ref FileRef, all []spectrum.Named, e *Emitter) (one spect
 	}
 	switch {
 	case e.SpectrumColumn.Set:
-		a.problems = append(a.problems, problem(a.file, complaint{e.SpectrumColumn.At, fmt.Sprintf("spectrum_file %q has no column %q", e.SpectrumFile.S, e.SpectrumColumn.S), "its columns are " + strings.Join(names, ", ")}))
+		a.problems = append(a.problems, problem(a.file, complaint{
+			e.SpectrumColumn.At,
+			fmt.Sprintf("spectrum_file %q has no column %q", e.SpectrumFile.S, e.SpectrumColumn.S),
+			"its columns are " + strings.Join(names, ", "),
+		}))
 		return one, false
 	case len(all) != 1:
-		ref.report(a, "add spectrum_column: "+names[0], " contains %d spectra (%s)", len(all), strings.Join(names, ", "))
+		ref.report(
+			a, "add spectrum_column: "+names[0], " contains %d spectra (%s)", len(all), strings.Join(names, ", "),
+		)
 		return one, false
 	}
 	return all[0], true

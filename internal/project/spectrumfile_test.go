@@ -10,13 +10,19 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-const ownPeaks = "    peaks:\n      - {at: 450 nm, width: 20 nm, share: 40 %}\n      - {at: 560 nm, width: 90 nm, share: 60 %}\n"
+const ownPeaks = "    peaks:\n      - {at: 450 nm, width: 20 nm, share: 40 %}\n      - {at: 560 nm, width: 90 nm, " +
+	"share: 60 %}\n"
 
 // withSpectrum loads the good lamp with a spectrum file in place of peaks.
 func withSpectrum(t *testing.T, file, more string) (*Project, string) {
 	t.Helper()
 	lamp, parts := apply(t, goodLamp, goodParts, []change{{ownPeaks, "    spectrum_file: white.csv\n" + more}})
-	p, problems := Load(fstest.MapFS{DesignFile: {Data: []byte(lamp)}, partsName: {Data: []byte(parts)}, "parts/white.csv": {Data: []byte(file)}}, DesignFile, partslib.Files())
+	p, problems := Load(
+		fstest.MapFS{
+			DesignFile: {Data: []byte(lamp)}, partsName: {Data: []byte(parts)}, "parts/white.csv": {Data: []byte(file)},
+		},
+		DesignFile, partslib.Files(),
+	)
 	if p == nil {
 		return nil, problems.Error()
 	}
@@ -37,10 +43,14 @@ func TestSpectrumFile(t *testing.T) {
 	for nm := 380; nm <= 780; nm += 10 {
 		rows.WriteString(strings.Join([]string{strconv.Itoa(nm), "1,5", "0,5"}, ";") + "\n")
 	}
-	if _, problems = withSpectrum(t, rows.String(), ""); !strings.Contains(problems, "contains 2 spectra (white, blue); add spectrum_column: white") {
+	if _, problems = withSpectrum(
+		t, rows.String(), "",
+	); !strings.Contains(problems, "contains 2 spectra (white, blue); add spectrum_column: white") {
 		t.Errorf("two columns: %s", problems)
 	}
-	if _, problems = withSpectrum(t, rows.String(), "    spectrum_column: red\n"); !strings.Contains(problems, `has no column "red"; its columns are white, blue`) || !strings.HasPrefix(problems, partsName+":") {
+	if _, problems = withSpectrum(t, rows.String(), "    spectrum_column: red\n"); !strings.Contains(
+		problems, `has no column "red"; its columns are white, blue`,
+	) || !strings.HasPrefix(problems, partsName+":") {
 		t.Errorf("no such column: %s", problems)
 	}
 	p, problems = withSpectrum(t, rows.String(), "    spectrum_column: blue\n")
@@ -48,7 +58,8 @@ func TestSpectrumFile(t *testing.T) {
 		t.Fatal(problems)
 	}
 	e := p.Library.Emitters.Get("e1")
-	if !e.Spectrum.Set || e.Spectrum.Source != "file white.csv" || e.Spectrum.Y[len(e.Spectrum.Y)/2] != 0.5 || len(e.SpectrumNotes) == 0 || !strings.Contains(e.SpectrumNotes[0], "decimal commas") {
+	if !e.Spectrum.Set || e.Spectrum.Source != "file white.csv" || e.Spectrum.Y[len(e.Spectrum.Y)/2] != 0.5 ||
+		len(e.SpectrumNotes) == 0 || !strings.Contains(e.SpectrumNotes[0], "decimal commas") {
 		t.Errorf("spectrum: %+v, notes %q", e.Spectrum.Source, e.SpectrumNotes)
 	}
 }

@@ -8,7 +8,8 @@ import (
 )
 
 // Format returns a stored value as a person would write it: with a prefix that suits its size and three significant
-// digits, four from a thousand on; temperatures in °C and sound levels with one decimal, money with two. Parse reads it.
+// digits, four from a thousand on; temperatures in °C and sound levels with one decimal, money with two. Parse reads
+// it.
 func Format(si float64, d Dim) string {
 	d.check()
 	if d == None {
@@ -76,7 +77,8 @@ func choose(magnitude float64, dim *dimension) *unit {
 		if u.from < 0 {
 			continue
 		}
-		if best < 0 || u.from <= magnitude*(1+1e-12) && (u.from > dim.units[best].from || dim.units[best].from > magnitude*(1+1e-12)) {
+		if best < 0 || u.from <= magnitude*(1+1e-12) &&
+			(u.from > dim.units[best].from || dim.units[best].from > magnitude*(1+1e-12)) {
 			best = i
 			if magnitude == 0 {
 				break

@@ -59,7 +59,9 @@ func spellings(symbol string) []string {
 	}
 	parts := strings.FieldsFunc(strings.Trim(under, "()"), func(r rune) bool { return r == '·' || r == '/' })
 	if len(parts) > 1 {
-		out = append(out, unitPattern(over+"/"+strings.Join(parts, "/")), unitPattern(over+"/("+strings.Join(parts, "·")+")"))
+		out = append(
+			out, unitPattern(over+"/"+strings.Join(parts, "/")), unitPattern(over+"/("+strings.Join(parts, "·")+")"),
+		)
 	}
 	powers := ""
 	if over != "1" {

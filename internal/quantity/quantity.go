@@ -19,7 +19,8 @@
 //
 // Rotation is stored in revolutions per second. Dim.Stored names the unit of each.
 //
-// Temperatures and temperature differences are two dimensions: "85 °C" is 358.15 K, and a difference is written in K only.
+// Temperatures and temperature differences are two dimensions: "85 °C" is 358.15 K, and a difference is written in K
+// only.
 package quantity
 
 import (
@@ -40,9 +41,9 @@ const absoluteFloorK = 200
 
 // Parse reads a number with a unit of the dimension want and returns it in the unit that want is stored in.
 //
-// The number is decimal with a point, may carry a sign (also U+2212) and an exponent (1e-3). A blank before the unit may
-// be left out. Both micro signs and "u" do; so do "·", "*" or a blank between factors, "/" or negative exponents, "²",
-// "^2" or "2". The error is always an *Error.
+// The number is decimal with a point, may carry a sign (also U+2212) and an exponent (1e-3). A blank before the unit
+// may be left out. Both micro signs and "u" do; so do "·", "*" or a blank between factors, "/" or negative exponents,
+// "²", "^2" or "2". The error is always an *Error.
 func Parse(text string, want Dim) (float64, error) {
 	want.check()
 	if err := tooLong(text, want); err != nil {
@@ -71,7 +72,10 @@ func ParseTolerance(text string, want Dim) (value, lo, hi float64, err error) {
 	}
 	head, tail = strings.TrimFunc(head, isBlank), strings.TrimFunc(tail, isBlank)
 	if _, _, again := cutTolerance(tail); again || tail == "" {
-		return 0, 0, 0, &Error{Kind: Malformed, Text: text, Want: want, Msg: quote(text) + " has a tolerance that cannot be read", Hint: "write " + quote(want.toleranceExample())}
+		return 0, 0, 0, &Error{
+			Kind: Malformed, Text: text, Want: want, Msg: quote(text) + " has a tolerance that cannot be read",
+			Hint: "write " + quote(want.toleranceExample()),
+		}
 	}
 	q, err := read(head, want)
 	if err != nil {
@@ -86,7 +90,11 @@ func ParseTolerance(text string, want Dim) (value, lo, hi float64, err error) {
 	var half float64
 	if share, ok := percent(tail); ok {
 		if !want.takesPercent() {
-			return 0, 0, 0, &Error{Kind: WrongDimension, Text: tail, Want: delta, Got: Ratio, Msg: "a tolerance of " + quote(tail) + " on " + want.Article() + " can be read in two ways", Hint: "give both ends: {value: " + head + ", min: …, max: …}"}
+			return 0, 0, 0, &Error{
+				Kind: WrongDimension, Text: tail, Want: delta, Got: Ratio,
+				Msg:  "a tolerance of " + quote(tail) + " on " + want.Article() + " can be read in two ways",
+				Hint: "give both ends: {value: " + head + ", min: …, max: …}",
+			}
 		}
 		half = math.Abs(q.si) * share
 	} else {
@@ -97,7 +105,10 @@ func ParseTolerance(text string, want Dim) (value, lo, hi float64, err error) {
 		half = d.si
 	}
 	if half < 0 {
-		return 0, 0, 0, &Error{Kind: OutOfRange, Text: text, Want: want, Msg: "the tolerance " + quote(tail) + " is below zero", Hint: "leave out the sign"}
+		return 0, 0, 0, &Error{
+			Kind: OutOfRange, Text: text, Want: want, Msg: "the tolerance " + quote(tail) + " is below zero",
+			Hint: "leave out the sign",
+		}
 	}
 	lo, hi = q.si-half, q.si+half
 	if !finite(lo) || !finite(hi) {
@@ -182,7 +193,8 @@ func read(text string, want Dim) (reading, error) {
 		case si < 0:
 			return fail(OutOfRange, quote(text)+" is below absolute zero", "")
 		case u.offset == 0 && si < absoluteFloorK:
-			return fail(Difference, quote(text)+" would be "+trimFloat(si-zeroCelsius, 2)+" °C; this field takes a temperature, such as "+quote(want.Example()), "a temperature is written in °C, a difference in K")
+			return fail(Difference, quote(text)+" would be "+trimFloat(si-zeroCelsius, 2)+" °C; this field takes a "+
+				"temperature, such as "+quote(want.Example()), "a temperature is written in °C, a difference in K")
 		}
 	}
 	if want == CCT && (si < minCCT || si > maxCCT) {
@@ -194,10 +206,13 @@ func read(text string, want Dim) (reading, error) {
 // wrongDimension says that a value has a unit of another dimension.
 func wrongDimension(text, digits string, got, want Dim, u *unit) *Error {
 	e := &Error{Kind: WrongDimension, Text: text, Want: want, Got: got}
-	e.Msg = quote(text) + " is " + got.Article() + "; this field takes " + want.Article() + ", such as " + quote(want.suggest(digits, u))
+	e.Msg = quote(text) + " is " + got.Article() + "; this field takes " + want.Article() + ", such as " + quote(
+		want.suggest(digits, u),
+	)
 	if want == TemperatureDifference && got == Temperature {
 		e.Kind = Absolute
-		e.Msg = quote(text) + " is a temperature; this field takes a temperature difference, such as " + quote(digits+" K")
+		e.Msg = quote(text) + " is a temperature; this field takes a temperature difference, such as " +
+			quote(digits+" K")
 		e.Hint = "a difference is written in K"
 	}
 	return e
@@ -268,7 +283,8 @@ func oddNumber(text, digits, rest string) (msg, hint string) {
 		frac := tail(after)
 		unit := after[len(frac):]
 		if len(frac) == 3 && digits != "0" && digits != "-0" {
-			return quote(text) + " contains a comma", "write " + quote(digits+"."+frac+unit) + ", or " + quote(digits+frac+unit) + " if the comma parts thousands"
+			return quote(text) + " contains a comma", "write " + quote(digits+"."+frac+unit) + ", or " +
+				quote(digits+frac+unit) + " if the comma parts thousands"
 		}
 		if frac == "" {
 			return quote(text) + " contains a comma after its number", "the decimal mark is a point, as in \"2.1 A\""
@@ -277,14 +293,17 @@ func oddNumber(text, digits, rest string) (msg, hint string) {
 	case r == '.':
 		return quote(text) + " is not a number that can be read", "write digits on both sides of the point, or no point"
 	case r == '_' || r == '\'' || r == '’':
-		return quote(text) + " parts its digits with a mark", "write the digits together: " + quote(digits+strings.TrimLeft(after, "_'’"))
+		return quote(text) + " parts its digits with a mark", "write the digits together: " + quote(
+			digits+strings.TrimLeft(after, "_'’"),
+		)
 	case (r == 'x' || r == 'X') && (digits == "0" || digits == "-0"):
 		return quote(text) + " is hexadecimal", "write a decimal number"
 	case isBlank(r):
 		next := strings.TrimLeftFunc(after, isBlank)
 		if next != "" && isDigit(next[0]) && !strings.HasPrefix(next, "1/") {
 			if d := tail(next); len(d) == 3 {
-				return quote(text) + " has a blank inside its number", "write the digits together: " + quote(digits+next)
+				return quote(text) + " has a blank inside its number", "write the digits together: " +
+					quote(digits+next)
 			}
 			return quote(text) + " contains two numbers", "write one number and its unit"
 		}
@@ -299,7 +318,8 @@ func numberHint(text string, want Dim) string {
 			return "the unit follows the number: " + quote(strings.TrimFunc(amount, isBlank)+" EUR")
 		}
 	}
-	if strings.HasPrefix(text, "~") || strings.HasPrefix(text, "<") || strings.HasPrefix(text, ">") || strings.HasPrefix(text, "≈") {
+	if strings.HasPrefix(text, "~") || strings.HasPrefix(text, "<") || strings.HasPrefix(text, ">") ||
+		strings.HasPrefix(text, "≈") {
 		return "write one value, or one with a tolerance such as " + quote(want.Example()+" ± 5 %")
 	}
 	return "write " + quote(want.Example())
@@ -331,7 +351,10 @@ func tooLong(text string, want Dim) error {
 	if len(text) <= MaxLen {
 		return nil
 	}
-	return &Error{Kind: TooLong, Text: text, Want: want, Msg: quote(text) + " is too long for a value", Hint: "write a number and its unit, such as " + quote(want.Example())}
+	return &Error{
+		Kind: TooLong, Text: text, Want: want, Msg: quote(text) + " is too long for a value",
+		Hint: "write a number and its unit, such as " + quote(want.Example()),
+	}
 }
 
 func isDigit(b byte) bool { return b >= '0' && b <= '9' }

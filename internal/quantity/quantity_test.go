@@ -461,7 +461,9 @@ func TestNear(t *testing.T) {
 
 // usual draws stored values of the sizes that people meet.
 func usual(t *rapid.T, d Dim) float64 {
-	x := rapid.Float64Range(1, 10).Draw(t, "mantissa") * math.Pow(10, float64(rapid.IntRange(-5, 5).Draw(t, "exponent")))
+	x := rapid.Float64Range(1, 10).Draw(t, "mantissa") * math.Pow(
+		10, float64(rapid.IntRange(-5, 5).Draw(t, "exponent")),
+	)
 	switch d {
 	case Temperature:
 		return rapid.Float64Range(absoluteFloorK, 2000).Draw(t, "kelvin")
@@ -548,7 +550,10 @@ func TestPatterns(t *testing.T) {
 }
 
 func FuzzParse(f *testing.F) {
-	for _, s := range []string{"2.1 A", "2,1 A", "-10 °C", "60 µmol m⁻² s⁻¹", "2.9 V ± 5 %", "1e-3 m", "W/(m·K)", "1 ((((m))))", "5 m^-9^", "\xff", "0x1p-2 A", "1 \u2212"} {
+	for _, s := range []string{
+		"2.1 A", "2,1 A", "-10 °C", "60 µmol m⁻² s⁻¹", "2.9 V ± 5 %", "1e-3 m", "W/(m·K)", "1 ((((m))))", "5 m^-9^",
+		"\xff", "0x1p-2 A", "1 \u2212",
+	} {
 		f.Add(s, uint8(Current))
 	}
 	f.Fuzz(func(t *testing.T, text string, dim uint8) {
@@ -584,7 +589,14 @@ func TestSigned(t *testing.T) {
 		x        float64
 		decimals int
 		want     string
-	}{{1.25, 1, "+1.2"}, {-0.64, 1, "−0.6"}, {-0.04, 1, "0.0"}, {0, 2, "0.00"}, {0.004, 2, "0.00"}, {math.Inf(-1), 1, "−∞"}} {
+	}{
+		{1.25, 1, "+1.2"},
+		{-0.64, 1, "−0.6"},
+		{-0.04, 1, "0.0"},
+		{0, 2, "0.00"},
+		{0.004, 2, "0.00"},
+		{math.Inf(-1), 1, "−∞"},
+	} {
 		if got := Signed(tt.x, tt.decimals); got != tt.want {
 			t.Errorf("Signed(%g, %d) = %q, want %q", tt.x, tt.decimals, got, tt.want)
 		}

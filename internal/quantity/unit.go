@@ -36,7 +36,8 @@ func indexUnits() map[string][]entry {
 	return out
 }
 
-// lookUp returns what a unit means: in the wanted dimension where it has a meaning there, else in the first that knows it.
+// lookUp returns what a unit means: in the wanted dimension where it has a meaning there, else in the first that knows
+// it.
 func lookUp(name string, want Dim) (u *unit, got Dim, ok bool) {
 	c, ok := canonical(name)
 	if !ok {
@@ -190,7 +191,8 @@ func (p *unitParser) exponent() (int, bool) {
 	return 1, !marked
 }
 
-// nearUnit returns the unit of the wanted dimension that was probably meant: the same but for capitals, or a letter off.
+// nearUnit returns the unit of the wanted dimension that was probably meant: the same but for capitals, or a letter
+// off.
 func nearUnit(name string, want Dim) (string, bool) {
 	plain := plainRunes.Replace(name)
 	for _, s := range want.Units() {

@@ -6,8 +6,8 @@ import (
 	"lampwright/internal/root"
 )
 
-// Numbers that the fixes and the comparisons of the review need beside the figures, from plain numbers. What is compared
-// with a limit is itself a figure (package figure).
+// Numbers that the fixes and the comparisons of the review need beside the figures, from plain numbers. What is
+// compared with a limit is itself a figure (package figure).
 
 // LargestChannelCurrentA returns the largest channel current that keeps a die within its rating at the upper driver
 // tolerance [A]:
@@ -70,9 +70,10 @@ func BallastOhm(slopeOhm float64, worstShare func(ballastOhm float64) (float64, 
 
 // Surge is an inrush current as it is compared with a limit.
 type Surge struct {
-	A, MaxA   float64 // the value and its upper end [A]
-	AssumedA  float64 // part of it that is assumed for datasheets that do not state it [A]; 0 where that does not decide
-	Undecided bool    // whether it exceeds the limit depends on what is not stated
+	A, MaxA float64 // the value and its upper end [A]
+	// part of it that is assumed for datasheets that do not state it [A]; 0 where that does not decide
+	AssumedA  float64
+	Undecided bool // whether it exceeds the limit depends on what is not stated
 }
 
 // Inrush is the inrush current of one device [A]; where its datasheet does not state it, the range is a rule of

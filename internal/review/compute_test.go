@@ -26,8 +26,8 @@ func TestCompute(t *testing.T) {
 	}
 }
 
-// TestBallastOhm: two strings of slope R at ± δV share I/2 ± δV/(2 R); within 10 % of 0.125 A for ± 0.02 V takes 1.6 Ω in all
-// (Kirchhoff), without thermal feedback.
+// TestBallastOhm: two strings of slope R at ± δV share I/2 ± δV/(2 R); within 10 % of 0.125 A for ± 0.02 V takes 1.6 Ω
+// in all (Kirchhoff), without thermal feedback.
 func TestBallastOhm(t *testing.T) {
 	share := func(ballast float64) (float64, bool) {
 		p, err := drive.CheckParallel(0.25, []float64{2.98, 3.02}, []float64{0.2 + ballast, 0.2 + ballast}, 0, 0)

@@ -29,7 +29,10 @@ func TestFixes(t *testing.T) {
 	dead := celsius(withFan(lampVariant{}).review(t).Value("lamp.junction-max-ambient-fan-failure") - 4)
 	hot := r.Value("a.solder-max-ambient") - 273.15
 	spill := 100 * r.Value("light.spill")
-	uncertain := lampVariant{samples: 60}.with(edit{"radiant_flux: 0.5 W", "radiant_flux: 0.5 W ± 30 %"}, edit{"current_tolerance: 0 %", "current_tolerance: 5 %"})
+	uncertain := lampVariant{samples: 60}.with(
+		edit{"radiant_flux: 0.5 W", "radiant_flux: 0.5 W ± 30 %"},
+		edit{"current_tolerance: 0 %", "current_tolerance: 5 %"},
+	)
 	lead := edit{"    driver: down\n", "    driver: down\n    wire: {part: lead, length: 8 m}\n"}
 	for _, tt := range []struct {
 		name, check, title string
@@ -37,50 +40,162 @@ func TestFixes(t *testing.T) {
 		offer              string // a pattern with the offer as its group
 		apply              func(offer string) []edit
 	}{
-		{"die current", "die-current", "", lampVariant{}.with(current("1.3 A")), `Set channel a to ≤ (\S+ m?A)`, func(o string) []edit { return []edit{{"current: 1.3 A\n    driver", "current: " + o + "\n    driver"}} }},
-		{"die current with tolerance", "die-current", "", uncertain.with(edit{"max_forward_current: 1 A", "max_forward_current: 0.49 A"}), `Set channel a to ≤ (\S+ m?A)`, amps},
-		{"derating", "derating", "", lampVariant{}.with(edit{"{0 °C: 1 A, 200 °C: 1 A}", fmt.Sprintf("{0 °C: 1 A, %.2f °C: 0.4 A}", hot)}), `Set channel a to ≤ (\S+ m?A)`, amps},
-		{"derating with tolerance", "derating", "", uncertain.with(edit{"{0 °C: 1 A, 200 °C: 1 A}", fmt.Sprintf("{0 °C: 1 A, %.2f °C: 0.4 A}", hot)}), `Set channel a to ≤ (\S+ m?A)`, amps},
-		{"junction", "junction", "", lampVariant{}.with(edit{"max_junction: 150 °C", "max_junction: " + junction}), `Set channel a to ≤ (\S+ m?A)`, amps},
-		{"junction with tolerance", "junction", "", uncertain.with(edit{"max_junction: 150 °C", "max_junction: " + junction}), `Set channel a to ≤ (\S+ m?A)`, amps},
-		{"junction wanted", "junction-wanted", "", lampVariant{}.with(edit{"requirements: {", "requirements: {max_junction: " + junction + ", "}), `Set channel a to ≤ (\S+ m?A)`, amps},
-		{"solder", "solder-joint", "", lampVariant{}.with(edit{"solidus: 217 °C", "solidus: " + solder}), `Set channel a to ≤ (\S+ m?A)`, amps},
-		{"dielectric", "laminate-temperature", "", lampVariant{}.with(edit{"max_operating_temperature: 130 °C", "max_operating_temperature: " + dielectric}), `Set channel a to ≤ (\S+ m?A)`, amps},
-		{"dead fan", "fan-failure", "", withFan(lampVariant{}).with(edit{"max_junction: 150 °C", "max_junction: " + dead}), `(\d+) % of all currents`, percent("")},
-		{"dead fan with tolerance", "fan-failure", "", withFan(uncertain).with(edit{"max_junction: 150 °C", "max_junction: " + dead}), `(\d+) % of all currents`, percent("")},
-		{"string too low", "driver-output-range", "at maximum ambient", lampVariant{}.with(edit{"output_min: 2 V", "output_min: 8 V"}), `Use (\d) emitters in series`, func(o string) []edit {
+		{
+			"die current", "die-current", "", lampVariant{}.with(current("1.3 A")), `Set channel a to ≤ (\S+ m?A)`,
+			func(o string) []edit { return []edit{{"current: 1.3 A\n    driver", "current: " + o + "\n    driver"}} },
+		},
+		{
+			"die current with tolerance", "die-current", "",
+			uncertain.with(edit{"max_forward_current: 1 A", "max_forward_current: 0.49 A"}),
+			`Set channel a to ≤ (\S+ m?A)`, amps,
+		},
+		{
+			"derating", "derating", "",
+			lampVariant{}.with(edit{"{0 °C: 1 A, 200 °C: 1 A}", fmt.Sprintf("{0 °C: 1 A, %.2f °C: 0.4 A}", hot)}),
+			`Set channel a to ≤ (\S+ m?A)`, amps,
+		},
+		{
+			"derating with tolerance", "derating", "",
+			uncertain.with(edit{"{0 °C: 1 A, 200 °C: 1 A}", fmt.Sprintf("{0 °C: 1 A, %.2f °C: 0.4 A}", hot)}),
+			`Set channel a to ≤ (\S+ m?A)`, amps,
+		},
+		{
+			"junction", "junction", "", lampVariant{}.with(edit{"max_junction: 150 °C", "max_junction: " + junction}),
+			`Set channel a to ≤ (\S+ m?A)`, amps,
+		},
+		{
+			"junction with tolerance", "junction", "",
+			uncertain.with(edit{"max_junction: 150 °C", "max_junction: " + junction}), `Set channel a to ≤ (\S+ m?A)`,
+			amps,
+		},
+		{
+			"junction wanted", "junction-wanted", "",
+			lampVariant{}.with(edit{"requirements: {", "requirements: {max_junction: " + junction + ", "}),
+			`Set channel a to ≤ (\S+ m?A)`, amps,
+		},
+		{
+			"solder", "solder-joint", "", lampVariant{}.with(edit{"solidus: 217 °C", "solidus: " + solder}),
+			`Set channel a to ≤ (\S+ m?A)`, amps,
+		},
+		{
+			"dielectric", "laminate-temperature", "",
+			lampVariant{}.with(edit{"max_operating_temperature: 130 °C", "max_operating_temperature: " + dielectric}),
+			`Set channel a to ≤ (\S+ m?A)`, amps,
+		},
+		{
+			"dead fan", "fan-failure", "",
+			withFan(lampVariant{}).with(edit{"max_junction: 150 °C", "max_junction: " + dead}),
+			`(\d+) % of all currents`, percent(""),
+		},
+		{
+			"dead fan with tolerance", "fan-failure", "",
+			withFan(uncertain).with(edit{"max_junction: 150 °C", "max_junction: " + dead}), `(\d+) % of all currents`,
+			percent(""),
+		},
+		{"string too low", "driver-output-range", "at maximum ambient", lampVariant{}.with(
+			edit{"output_min: 2 V", "output_min: 8 V"},
+		), `Use (\d) emitters in series`, func(o string) []edit {
 			if o != "3" { // 2 · 8 V / 5.8 V = 2.76
 				t.Errorf("%s emitters are offered for 8 V, want 3", o)
 			}
 			return []edit{{"[15 mm, 0 mm]]", "[15 mm, 0 mm], [0 mm, 15 mm]]"}}
 		}},
-		{"headroom", "driver-headroom", "", lampVariant{}.with(edit{"headroom: 2 V", "headroom: 7 V"}), `minimum output ≥ (\d+\.\d V)`, func(o string) []edit { return []edit{{"voltage: 12 V ± 5 %", "voltage: " + o}} }},
-		{"headroom behind a wire", "driver-headroom", "", lampVariant{}.with(edit{"headroom: 2 V", "headroom: 7 V"}, edit{"feeds: [a]", "feeds: [a], wire: {part: lead, length: 10 m}"}), `minimum output ≥ (\d+\.\d V)`, func(o string) []edit { return []edit{{"voltage: 12 V ± 5 %", "voltage: " + o}} }},
-		{"supply overloaded", "supply-load", "", lampVariant{}.with(edit{"power: 20 W", "power: 3 W"}), `Use a supply of ≥ (\S+ W)`, func(o string) []edit { return []edit{{"power: 3 W", "power: " + o}} }},
-		{"supply loaded too much", "supply-load", "", lampVariant{}.with(edit{"power: 20 W", "power: 4.5 W"}), `Use a supply of ≥ (\S+ W)`, func(o string) []edit { return []edit{{"power: 4.5 W", "power: " + o}} }},
-		{"wire drops too much", "wire-drop", "", lampVariant{}.with(lead), `Use (\S+) × the cross-section`, func(o string) []edit {
-			x, err := strconv.ParseFloat(o, 64)
-			if err != nil {
-				t.Fatal(err)
-			}
-			return []edit{{"50 Ω/km", fmt.Sprintf("%.8f Ω/km", 50/x)}}
-		}},
-		{"wire without a fuse", "fault-current", "", lampVariant{}.with(lead, sheetSays("overload_current: 8.5 A")), `time-lag fuse of (\S+ m?A)`, func(o string) []edit { return []edit{outputFuse("rated_current: " + o)} }},
-		{"wire without a fuse, its largest", "fault-current", "", lampVariant{}.with(lead, sheetSays("overload_current: 8.5 A")), `fuse of \S+ m?A to (\S+ m?A)`, func(o string) []edit { return []edit{outputFuse("rated_current: " + o)} }},
-		{"fuse that runs warm", "fuse", "", lampVariant{}.with(outputFuse("rated_current: 0.4 A, rated_voltage_dc: 32 V")), `Use a (\S+ m?A) fuse`, func(o string) []edit { return []edit{{"rated_current: 0.4 A", "rated_current: " + o}} }},
-		{"switch too small", "inrush-switch", "", lampVariant{}.with(edit{"making_capacity: 80 A", "making_capacity: 30 A"}), `rated ≥ (\S+ A) inrush`, func(o string) []edit { return []edit{{"making_capacity: 30 A", "making_capacity: " + o}} }},
-		{"breaker trips", "inrush-breaker", "", lampVariant{}.with(mainsSays("breaker: {rated_current: 4 A, curve: B}")), `about type (\S) `, func(o string) []edit { return []edit{{"curve: B", "curve: " + o}} }},
-		{"spill", "spill", "", lampVariant{}.with(edit{"requirements: {spill: 100 %}", fmt.Sprintf("requirements: {spill: %.3f %%}", spill/2)}), `Set hanging height (\S+ m?m)`, func(o string) []edit { return []edit{{"hanging_height: 300 mm", "hanging_height: " + o}} }},
-		{"too dark", "ppfd", "", lampVariant{}.with(edit{"requirements: {", fmt.Sprintf("requirements: {ppfd: %.4f µmol/m²/s, ", 1.37*r.Value("target.ppfd"))}), `for (\S+) × the light`, func(o string) []edit {
+		{
+			"headroom", "driver-headroom", "", lampVariant{}.with(edit{"headroom: 2 V", "headroom: 7 V"}),
+			`minimum output ≥ (\d+\.\d V)`,
+			func(o string) []edit { return []edit{{"voltage: 12 V ± 5 %", "voltage: " + o}} },
+		},
+		{
+			"headroom behind a wire", "driver-headroom", "",
+			lampVariant{}.with(
+				edit{"headroom: 2 V", "headroom: 7 V"},
+				edit{"feeds: [a]", "feeds: [a], wire: {part: lead, length: 10 m}"},
+			),
+			`minimum output ≥ (\d+\.\d V)`,
+			func(o string) []edit { return []edit{{"voltage: 12 V ± 5 %", "voltage: " + o}} },
+		},
+		{
+			"supply overloaded", "supply-load", "", lampVariant{}.with(edit{"power: 20 W", "power: 3 W"}),
+			`Use a supply of ≥ (\S+ W)`, func(o string) []edit { return []edit{{"power: 3 W", "power: " + o}} },
+		},
+		{
+			"supply loaded too much", "supply-load", "", lampVariant{}.with(edit{"power: 20 W", "power: 4.5 W"}),
+			`Use a supply of ≥ (\S+ W)`, func(o string) []edit { return []edit{{"power: 4.5 W", "power: " + o}} },
+		},
+		{
+			"wire drops too much", "wire-drop", "", lampVariant{}.with(lead), `Use (\S+) × the cross-section`,
+			func(o string) []edit {
+				x, err := strconv.ParseFloat(o, 64)
+				if err != nil {
+					t.Fatal(err)
+				}
+				return []edit{{"50 Ω/km", fmt.Sprintf("%.8f Ω/km", 50/x)}}
+			},
+		},
+		{
+			"wire without a fuse", "fault-current", "", lampVariant{}.with(lead, sheetSays("overload_current: 8.5 A")),
+			`time-lag fuse of (\S+ m?A)`, func(o string) []edit { return []edit{outputFuse("rated_current: " + o)} },
+		},
+		{
+			"wire without a fuse, its largest", "fault-current", "",
+			lampVariant{}.with(lead, sheetSays("overload_current: 8.5 A")), `fuse of \S+ m?A to (\S+ m?A)`,
+			func(o string) []edit { return []edit{outputFuse("rated_current: " + o)} },
+		},
+		{
+			"fuse that runs warm", "fuse", "",
+			lampVariant{}.with(outputFuse("rated_current: 0.4 A, rated_voltage_dc: 32 V")), `Use a (\S+ m?A) fuse`,
+			func(o string) []edit { return []edit{{"rated_current: 0.4 A", "rated_current: " + o}} },
+		},
+		{
+			"switch too small", "inrush-switch", "",
+			lampVariant{}.with(edit{"making_capacity: 80 A", "making_capacity: 30 A"}), `rated ≥ (\S+ A) inrush`,
+			func(o string) []edit { return []edit{{"making_capacity: 30 A", "making_capacity: " + o}} },
+		},
+		{
+			"breaker trips", "inrush-breaker", "",
+			lampVariant{}.with(mainsSays("breaker: {rated_current: 4 A, curve: B}")), `about type (\S) `,
+			func(o string) []edit { return []edit{{"curve: B", "curve: " + o}} },
+		},
+		{
+			"spill", "spill", "",
+			lampVariant{}.with(
+				edit{"requirements: {spill: 100 %}", fmt.Sprintf("requirements: {spill: %.3f %%}", spill/2)},
+			),
+			`Set hanging height (\S+ m?m)`,
+			func(o string) []edit { return []edit{{"hanging_height: 300 mm", "hanging_height: " + o}} },
+		},
+		{"too dark", "ppfd", "", lampVariant{}.with(
+			edit{"requirements: {", fmt.Sprintf("requirements: {ppfd: %.4f µmol/m²/s, ", 1.37*r.Value("target.ppfd"))},
+		), `for (\S+) × the light`, func(o string) []edit {
 			x, err := strconv.ParseFloat(o, 64)
 			if err != nil {
 				t.Fatal(err)
 			}
 			return []edit{{"radiant_flux: 0.5 W", fmt.Sprintf("radiant_flux: %.8f W", 0.5*x)}}
 		}},
-		{"day too short", "dli", "", lampVariant{}.with(edit{"requirements: {", fmt.Sprintf("requirements: {dli: %.4f mol/m²/d, ", 1.237*r.Value("target.dli"))}), `Set full-level time to (\S+) h`, func(o string) []edit { return []edit{{"full_level_time: 9 h", "full_level_time: " + o + " h"}} }},
-		{"day too long", "dli", "", lampVariant{}.with(edit{"requirements: {", fmt.Sprintf("requirements: {dli: {value: %.6f mol/m²/d, min: 0.1 mol/m²/d, max: %.6[1]f mol/m²/d}, ", 0.737*r.Value("target.dli"))}), `Set full-level time to (\S+) h`, func(o string) []edit { return []edit{{"full_level_time: 9 h", "full_level_time: " + o + " h"}} }},
-		{"lenses overlap", "footprint", "overlap", lampVariant{}.with(edit{"[[-15 mm, 0 mm], [15 mm, 0 mm]]", "[[-5 mm, 0 mm], [4.98 mm, 0 mm]]"}), `Move one by (\S+) mm`, func(o string) []edit {
+		{
+			"day too short", "dli", "",
+			lampVariant{}.with(edit{
+				"requirements: {", fmt.Sprintf("requirements: {dli: %.4f mol/m²/d, ", 1.237*r.Value("target.dli")),
+			}),
+			`Set full-level time to (\S+) h`,
+			func(o string) []edit { return []edit{{"full_level_time: 9 h", "full_level_time: " + o + " h"}} },
+		},
+		{
+			"day too long", "dli", "",
+			lampVariant{}.with(edit{
+				"requirements: {",
+				fmt.Sprintf(
+					"requirements: {dli: {value: %.6f mol/m²/d, min: 0.1 mol/m²/d, max: %.6[1]f mol/m²/d}, ",
+					0.737*r.Value("target.dli"),
+				),
+			}),
+			`Set full-level time to (\S+) h`,
+			func(o string) []edit { return []edit{{"full_level_time: 9 h", "full_level_time: " + o + " h"}} },
+		},
+		{"lenses overlap", "footprint", "overlap", lampVariant{}.with(
+			edit{"[[-15 mm, 0 mm], [15 mm, 0 mm]]", "[[-5 mm, 0 mm], [4.98 mm, 0 mm]]"},
+		), `Move one by (\S+) mm`, func(o string) []edit {
 			x, err := strconv.ParseFloat(o, 64)
 			if err != nil {
 				t.Fatal(err)
@@ -114,7 +229,9 @@ func TestFixes(t *testing.T) {
 func TestFixOfAllChannels(t *testing.T) {
 	two := lampVariant{}.with(secondChannel(
 		"      - {part: die, lens: optic, at: [[-15 mm, -15 mm], [15 mm, -15 mm]]}\n",
-		"      - {part: die, lens: optic, at: [[-15 mm, 15 mm], [15 mm, 15 mm]]}\n", "down"), edit{"feeds: [a]", "feeds: [a, b]"})
+		"      - {part: die, lens: optic, at: [[-15 mm, 15 mm], [15 mm, 15 mm]]}\n", "down"), edit{
+		"feeds: [a]", "feeds: [a, b]",
+	})
 	limit := celsius(two.review(t).Value("lamp.junction-max-ambient") - 6)
 	tight := two.with(edit{"requirements: {", "requirements: {max_junction: " + limit + ", "})
 	f := tight.review(t).one(t, "junction-wanted", "", "")
@@ -125,7 +242,9 @@ func TestFixOfAllChannels(t *testing.T) {
 	l := tight
 	l.edits = append([]edit(nil), tight.edits...)
 	for i := range l.edits {
-		l.edits[i].now = strings.ReplaceAll(l.edits[i].now, "current: 0.5 A", fmt.Sprintf("current: %s mA", strconv.Itoa(5*atoi(t, m[1]))))
+		l.edits[i].now = strings.ReplaceAll(
+			l.edits[i].now, "current: 0.5 A", fmt.Sprintf("current: %s mA", strconv.Itoa(5*atoi(t, m[1]))),
+		)
 	}
 	if f := l.review(t).one(t, "junction-wanted", "", ""); f.Severity != finding.Pass {
 		t.Errorf("%q was offered and put in: %s", m[0], f.Title)
@@ -152,7 +271,11 @@ func TestNoCurrentHelps(t *testing.T) {
 func TestSpillAboveTheRim(t *testing.T) {
 	// Panes of 500 mm over 250 mm of water: the lamp must hang more than 250 mm over the water.
 	tank := lampVariant{}.with(
-		edit{"kind: bench\n  inside: {length: 400 mm, width: 400 mm}", "kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 500 mm}\n  glass: 6 mm\n  water_depth: 250 mm"},
+		edit{
+			"kind: bench\n  inside: {length: 400 mm, width: 400 mm}",
+			"kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 500 mm}\n  glass: 6 mm\n  water_depth: " +
+				"250 mm",
+		},
 		edit{"hanging_height: 300 mm", "hanging_height: 500 mm"})
 	spill := 100 * tank.review(t).Value("light.spill")
 	for _, share := range []float64{0.9, 0.5, 0.2, 0.05, 0.01} {
@@ -162,7 +285,9 @@ func TestSpillAboveTheRim(t *testing.T) {
 		if m == nil {
 			continue
 		}
-		if f := l.with(edit{"hanging_height: 500 mm", "hanging_height: " + m[1]}).review(t).one(t, "spill", "", ""); f.Severity != finding.Pass {
+		if f := l.with(
+			edit{"hanging_height: 500 mm", "hanging_height: " + m[1]},
+		).review(t).one(t, "spill", "", ""); f.Severity != finding.Pass {
 			t.Errorf("%q was offered and put in: %s", m[0], f.Title)
 		}
 	}

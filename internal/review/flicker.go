@@ -121,7 +121,8 @@ func flickerText(use pwmUse, risk flicker.RiskLevel) func(*reviewer, *Judgement)
 		}
 		switch {
 		case !use.dimmed && !use.stated:
-			t.Title = "No PWM at full level; PWM frequency not stated in the datasheet of " + use.driver + " (" + who + ")"
+			t.Title = "No PWM at full level; PWM frequency not stated in the datasheet of " + use.driver + " (" + who +
+				")"
 		case !use.dimmed && j.Severity == finding.Pass:
 			t.Title = "No PWM at full level (" + who + ")"
 		case !use.dimmed:

@@ -186,7 +186,9 @@ func (l lampVariant) review(t testing.TB) reviewed {
 	if samples == 0 {
 		samples = -1
 	}
-	r, err := figure.Evaluate(context.Background(), l.load(t), engine.Options{Samples: samples, CellM: 0.05, Solver: boards})
+	r, err := figure.Evaluate(
+		context.Background(), l.load(t), engine.Options{Samples: samples, CellM: 0.05, Solver: boards},
+	)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -317,13 +319,16 @@ func TestBase(t *testing.T) {
 		{"a.driver-input", 4.0, 1e-9, quantity.Power},
 		{"supply1.load-mean", 4.0, 1e-9, quantity.Power},
 		{"mains.power", 4.0 / 0.9, 1e-9, quantity.Power},
-		// 2 emitters, 2 lenses, board 5, sink 3, driver 2, supply 4, grease 1, two solders: 2 + 2 + 5 + 3 + 2 + 4 + 1 + 2.
+		// 2 emitters, 2 lenses, board 5, sink 3, driver 2, supply 4, grease 1, two solders: 2 + 2 + 5 + 3 + 2 + 4 + 1 +
+		// 2.
 		{"cost.bom", 21, 1e-9, quantity.Money},
 		// 9 h and 1 h of ramps: DLI = E · 36000 s.
 		{"target.dli", r.Value("target.ppfd") * 36000e-6, 1e-9, quantity.DLI},
 	} {
 		if got := r.Value(tt.key); !(got-tt.want <= tt.tol && tt.want-got <= tt.tol) {
-			t.Errorf("%s = %s, want %s (by hand)", tt.key, quantity.Format(got, tt.dim), quantity.Format(tt.want, tt.dim))
+			t.Errorf(
+				"%s = %s, want %s (by hand)", tt.key, quantity.Format(got, tt.dim), quantity.Format(tt.want, tt.dim),
+			)
 		}
 	}
 }

@@ -11,8 +11,8 @@ import (
 	"lampwright/internal/quantity"
 )
 
-// TestCompareSeverity: fail beyond the limit, a warning where the unfavourable end is, else a pass; a limit that is met exactly
-// is kept.
+// TestCompareSeverity: fail beyond the limit, a warning where the unfavourable end is, else a pass; a limit that is met
+// exactly is kept.
 func TestCompareSeverity(t *testing.T) {
 	for _, tt := range []struct {
 		name           string
@@ -25,16 +25,32 @@ func TestCompareSeverity(t *testing.T) {
 		{"P90 beyond", Judgement{Bound: AtMost, Value: 0.4, P90: 0.6, Limit: 0.5}, finding.Warn, 0.1, -0.1},
 		{"beyond", Judgement{Bound: AtMost, Value: 0.7, P90: 0.8, Limit: 0.5}, finding.Stop, -0.2, -0.3},
 		{"above a lower limit", Judgement{Bound: AtLeast, Value: 0.7, P90: 0.6, Limit: 0.5}, finding.Pass, 0.2, 0.1},
-		{"P10 below a lower limit", Judgement{Bound: AtLeast, Value: 0.7, P90: 0.4, Limit: 0.5}, finding.Warn, 0.2, -0.1},
+		{
+			"P10 below a lower limit",
+			Judgement{Bound: AtLeast, Value: 0.7, P90: 0.4, Limit: 0.5},
+			finding.Warn, 0.2,
+			-0.1,
+		},
 		{"below a lower limit", Judgement{Bound: AtLeast, Value: 0.4, P90: 0.3, Limit: 0.5}, finding.Stop, -0.1, -0.2},
 		{"in a range", Judgement{Bound: Range, Value: 60, P90: 70, P10: 55, Limit: 50, Upper: 90}, finding.Pass, 10, 5},
-		{"one end out of a range", Judgement{Bound: Range, Value: 60, P90: 95, P10: 55, Limit: 50, Upper: 90}, finding.Warn, 10, -5},
-		{"out of a range", Judgement{Bound: Range, Value: 100, P90: 101, P10: 99, Limit: 50, Upper: 90}, finding.Stop, -10, -11},
+		{
+			"one end out of a range",
+			Judgement{Bound: Range, Value: 60, P90: 95, P10: 55, Limit: 50, Upper: 90},
+			finding.Warn, 10, -5,
+		},
+		{
+			"out of a range",
+			Judgement{Bound: Range, Value: 100, P90: 101, P10: 99, Limit: 50, Upper: 90},
+			finding.Stop, -10, -11,
+		},
 	} {
 		j := compare(finding.Stop, tt.j)
 		m := j.margin()
 		if j.Severity != tt.want || math.Abs(m.Signed-tt.signed) > 1e-9 || math.Abs(m.Worst-tt.atWrst) > 1e-9 {
-			t.Errorf("%s: %s, margin %g and %g, want %s, %g and %g", tt.name, j.Severity, m.Signed, m.Worst, tt.want, tt.signed, tt.atWrst)
+			t.Errorf(
+				"%s: %s, margin %g and %g, want %s, %g and %g", tt.name, j.Severity, m.Signed, m.Worst, tt.want,
+				tt.signed, tt.atWrst,
+			)
 		}
 	}
 }
@@ -42,10 +58,14 @@ func TestCompareSeverity(t *testing.T) {
 // TestGather joins judgements of one severity and group; the one with the smallest margin gives the numbers.
 func TestGather(t *testing.T) {
 	j := func(name string, s finding.Severity, group any, value float64) Judgement {
-		return Judgement{Severity: s, Subject: channel(name), Bound: AtMost, Value: value, P90: value, Limit: 10, group: group}
+		return Judgement{
+			Severity: s, Subject: channel(name), Bound: AtMost, Value: value, P90: value, Limit: 10, group: group,
+		}
 	}
 	got := gather([]Judgement{
-		j("a", finding.Pass, 1, 5), j("b", finding.Warn, 1, 11), j("c", finding.Pass, 1, 7), j("d", finding.Pass, nil, 1),
+		j("a", finding.Pass, 1, 5), j("b", finding.Warn, 1, 11), j("c", finding.Pass, 1, 7), j(
+			"d", finding.Pass, nil, 1,
+		),
 		j("e", finding.Pass, nil, 1), j("a", finding.Pass, 1, 6),
 	})
 	var names []string
@@ -77,7 +97,8 @@ func TestSubject(t *testing.T) {
 	}
 }
 
-// TestTitles: quantity, value and limit by the patterns; two numbers that print alike get the digits that tell them apart.
+// TestTitles: quantity, value and limit by the patterns; two numbers that print alike get the digits that tell them
+// apart.
 func TestTitles(t *testing.T) {
 	c := claim{quantity: "Die current", when: "at noon", limit: "rating", of: "x, channel a"}
 	j := Judgement{Bound: AtMost, Dim: quantity.Current, Limit: 0.5}
@@ -88,7 +109,8 @@ func TestTitles(t *testing.T) {
 		{0.4, 0.4, "", "Die current 400 mA at noon, within rating 500 mA (x, channel a)"},
 		{0.62, 0.62, "", "Die current 620 mA at noon exceeds rating 500 mA (x, channel a)"},
 		{0.4, 0.6, "", "Die current 400 mA at noon; P90 600 mA exceeds rating 500 mA (x, channel a)"},
-		{0.4, 0.6, "at the upper driver tolerance", "Die current 400 mA at noon; 600 mA at the upper driver tolerance exceeds rating 500 mA (x, channel a)"},
+		{0.4, 0.6, "at the upper driver tolerance", "Die current 400 mA at noon; 600 mA at the upper driver " +
+			"tolerance exceeds rating 500 mA (x, channel a)"},
 		{0.5001, 0.5001, "", "Die current 500.1 mA at noon exceeds rating 500.0 mA (x, channel a)"},
 	} {
 		j.Value, j.P90, c.end = tt.value, tt.p90, tt.end
@@ -97,7 +119,9 @@ func TestTitles(t *testing.T) {
 		}
 	}
 	low := Judgement{Bound: AtLeast, Dim: quantity.Ratio, Value: 0.23, P90: 0.2, Limit: 0.4}
-	if got, want := low.title(claim{quantity: "Uniformity", limit: "required"}), "Uniformity 23.0 % is below required 40.0 %"; got != want {
+	if got, want := low.title(
+		claim{quantity: "Uniformity", limit: "required"},
+	), "Uniformity 23.0 % is below required 40.0 %"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 	ra := Judgement{Bound: AtLeast, Dim: quantity.None, Value: 79.6, P90: 79, Limit: 80}
@@ -132,7 +156,8 @@ func TestMargins(t *testing.T) {
 		}
 	}
 	for _, m := range margins {
-		if m.Check == "die-current" && (m.Severity != finding.Stop || math.Abs(m.Signed+0.3) > 1e-9 || m.Value != 1.3 || m.Limit != 1) {
+		if m.Check == "die-current" &&
+			(m.Severity != finding.Stop || math.Abs(m.Signed+0.3) > 1e-9 || m.Value != 1.3 || m.Limit != 1) {
 			t.Errorf("1.3 A against 1 A has margin %+v", m)
 		}
 	}

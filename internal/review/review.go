@@ -1,8 +1,10 @@
 // Package review compares a computed lamp with its limits before parts are ordered.
 //
-// In: a figure.Evaluation. Out: findings, worst first: what fails, what is marginal, which data are missing, notes, and
-// passes; or the margins alone, as numbers. Assumes: the Result is of a project whose files were read without
-// problems. Leaves to others: every figure (figure), and the presentation of findings (cli, report, web).
+// In: a figure.Evaluation.
+// Out: findings, worst first: what fails, what is marginal, which data are missing, notes, and passes; or the margins
+// alone, as numbers.
+// Assumes: the Result is of a project whose files were read without problems.
+// Leaves to others: every figure (figure), and the presentation of findings (cli, report, web).
 //
 // Each check is a row of rules. Its Eval computes numbers (a Judgement); words are made from them afterwards.
 package review
@@ -30,7 +32,8 @@ type Judged struct {
 	judgements []Judgement
 }
 
-// Judge runs every rule. Its cost is a small part of Findings, which formats texts and searches for fixes until ctx ends.
+// Judge runs every rule. Its cost is a small part of Findings, which formats texts and searches for fixes until ctx
+// ends.
 func Judge(ctx context.Context, r *figure.Evaluation) *Judged {
 	v := newReviewer(ctx, r)
 	return &Judged{v, v.judge()}

@@ -23,11 +23,19 @@ func TestTemperatures(t *testing.T) {
 		fail, ask     finding.Severity
 	}{
 		{
-			"junction", "a.junction-max-ambient", func(l string) edit { return edit{"max_junction: 150 °C", "max_junction: " + l} },
+			"junction", "a.junction-max-ambient", func(l string) edit {
+				return edit{
+					"max_junction: 150 °C", "max_junction: " + l,
+				}
+			},
 			&edit{"    max_junction: 150 °C\n", ""}, finding.Stop, finding.Ask,
 		},
 		{
-			"junction-wanted", "lamp.junction-max-ambient", func(l string) edit { return edit{"requirements: {", "requirements: {max_junction: " + l + ", "} },
+			"junction-wanted", "lamp.junction-max-ambient", func(l string) edit {
+				return edit{
+					"requirements: {", "requirements: {max_junction: " + l + ", ",
+				}
+			},
 			nil, finding.Warn, 0,
 		},
 		{
@@ -37,7 +45,11 @@ func TestTemperatures(t *testing.T) {
 			&edit{"    max_operating_temperature: 130 °C\n", ""}, finding.Stop, finding.Ask,
 		},
 		{
-			"tim-temperature", "sink.temperature-max-ambient", func(l string) edit { return edit{"max_temperature: 150 °C", "max_temperature: " + l} },
+			"tim-temperature", "sink.temperature-max-ambient", func(l string) edit {
+				return edit{
+					"max_temperature: 150 °C", "max_temperature: " + l,
+				}
+			},
 			nil, finding.Warn, 0,
 		},
 	} {
@@ -47,14 +59,17 @@ func TestTemperatures(t *testing.T) {
 			{name: tt.check + ", beyond", lamp: lampVariant{}.with(tt.set(below)), check: tt.check, want: tt.fail},
 		}
 		if tt.silent != nil {
-			table = append(table, side{name: tt.check + ", not stated", lamp: lampVariant{}.with(*tt.silent), check: tt.check, want: tt.ask})
+			table = append(table, side{
+				name: tt.check + ", not stated", lamp: lampVariant{}.with(*tt.silent), check: tt.check,
+				want: tt.ask,
+			})
 		}
 		runTable(t, table)
 	}
 }
 
-// TestLaminateBesidePads: where the pads sit on the core there is no laminate beneath them, and no figure of it; what lies beside
-// them is held by the solder.
+// TestLaminateBesidePads: where the pads sit on the core there is no laminate beneath them, and no figure of it; what
+// lies beside them is held by the solder.
 func TestLaminateBesidePads(t *testing.T) {
 	direct := lampVariant{}.with(directCore)
 	r := direct.review(t)
@@ -63,12 +78,23 @@ func TestLaminateBesidePads(t *testing.T) {
 	}
 	below, above := near(r.Value("a.solder-max-ambient"))
 	limit := func(to string) lampVariant {
-		return lampVariant{}.with(directCore, edit{"max_operating_temperature: 130 °C", "max_operating_temperature: " + to})
+		return lampVariant{}.with(
+			directCore, edit{"max_operating_temperature: 130 °C", "max_operating_temperature: " + to},
+		)
 	}
 	runTable(t, []side{
-		{name: "beside the pads, within", lamp: limit(above), check: "laminate-temperature", want: finding.Pass, title: "beside the laminate"},
-		{name: "beside the pads, beyond", lamp: limit(below), check: "laminate-temperature", want: finding.Stop, title: "beside the laminate"},
-		{name: "FR4", lamp: lampVariant{}.with(viaBoard), check: "laminate-temperature", want: finding.Pass, title: "Laminate temperature"},
+		{
+			name: "beside the pads, within", lamp: limit(above), check: "laminate-temperature", want: finding.Pass,
+			title: "beside the laminate",
+		},
+		{
+			name: "beside the pads, beyond", lamp: limit(below), check: "laminate-temperature", want: finding.Stop,
+			title: "beside the laminate",
+		},
+		{
+			name: "FR4", lamp: lampVariant{}.with(viaBoard), check: "laminate-temperature", want: finding.Pass,
+			title: "Laminate temperature",
+		},
 	})
 }
 
@@ -81,7 +107,10 @@ func TestSolderJoint(t *testing.T) {
 	runTable(t, []side{
 		{name: "within", lamp: alloy(above), check: "solder-joint", want: finding.Pass},
 		{name: "beyond", lamp: alloy(below), check: "solder-joint", want: finding.Stop},
-		{name: "not named", lamp: lampVariant{}.with(edit{"\nsolder: tin\n", "\n"}), check: "solder-joint", want: finding.Ask, fix: "Add `solder: sac305`"},
+		{
+			name: "not named", lamp: lampVariant{}.with(edit{"\nsolder: tin\n", "\n"}), check: "solder-joint",
+			want: finding.Ask, fix: "Add `solder: sac305`",
+		},
 	})
 }
 
@@ -104,17 +133,31 @@ func TestP90(t *testing.T) {
 // TestSinkContact: the dies sit 15 mm from the middle.
 func TestSinkContact(t *testing.T) {
 	touch := func(l, w string) lampVariant {
-		return lampVariant{}.with(edit{"sink: {part: block}", "sink: {part: block, contact: {length: " + l + ", width: " + w + "}}"})
+		return lampVariant{}.with(
+			edit{"sink: {part: block}", "sink: {part: block, contact: {length: " + l + ", width: " + w + "}}"},
+		)
 	}
 	runTable(t, []side{
 		{name: "whole base", lamp: lampVariant{}, check: "sink-contact", want: finding.Pass},
 		// Their pads of 3 mm reach to 16.5 mm.
 		{name: "just under them", lamp: touch("33 mm", "3 mm"), check: "sink-contact", want: finding.Pass},
-		{name: "pads over its end", lamp: touch("32.9 mm", "3 mm"), check: "sink-contact", want: finding.Warn, title: "Across the edge of the heat sink contact area"},
-		{name: "pads over its sides", lamp: touch("33 mm", "2.9 mm"), check: "sink-contact", want: finding.Warn, title: "Across the edge of the heat sink contact area"},
-		{name: "just beside them", lamp: touch("29.9 mm", "10 mm"), check: "sink-contact", want: finding.Warn, title: "Outside the heat sink contact area, 29.9 mm × 10.0 mm: a 1 and a 2"},
+		{
+			name: "pads over its end", lamp: touch("32.9 mm", "3 mm"), check: "sink-contact", want: finding.Warn,
+			title: "Across the edge of the heat sink contact area",
+		},
+		{
+			name: "pads over its sides", lamp: touch("33 mm", "2.9 mm"), check: "sink-contact", want: finding.Warn,
+			title: "Across the edge of the heat sink contact area",
+		},
+		{
+			name: "just beside them", lamp: touch("29.9 mm", "10 mm"), check: "sink-contact", want: finding.Warn,
+			title: "Outside the heat sink contact area, 29.9 mm × 10.0 mm: a 1 and a 2",
+		},
 		// At 0.2 A a die turns 0.2 A · 2.94 V − 0.2 W = 0.388 W into heat, below the half watt that matters.
-		{name: "beside them with little heat", lamp: touch("29.9 mm", "10 mm").with(current("0.2 A")), check: "sink-contact", want: finding.Note, title: "388 mW"},
+		{
+			name: "beside them with little heat", lamp: touch("29.9 mm", "10 mm").with(current("0.2 A")),
+			check: "sink-contact", want: finding.Note, title: "388 mW",
+		},
 	})
 }
 
@@ -125,8 +168,14 @@ func TestSinkCurveLeft(t *testing.T) {
 	}
 	runTable(t, []side{
 		{name: "within", lamp: lampVariant{}, check: "extrapolation", none: true},
-		{name: "below its first point", lamp: sheet("{5 W: 5 K/W, 100 W: 4 K/W}"), check: "extrapolation", want: finding.Note, title: "its conductance was held"},
-		{name: "beyond its last point", lamp: sheet("{0.5 W: 5 K/W, 1 W: 4.9 K/W}"), check: "extrapolation", want: finding.Note, title: "its conductance was held"},
+		{
+			name: "below its first point", lamp: sheet("{5 W: 5 K/W, 100 W: 4 K/W}"), check: "extrapolation",
+			want: finding.Note, title: "its conductance was held",
+		},
+		{
+			name: "beyond its last point", lamp: sheet("{0.5 W: 5 K/W, 1 W: 4.9 K/W}"), check: "extrapolation",
+			want: finding.Note, title: "its conductance was held",
+		},
 	})
 }
 
@@ -137,7 +186,10 @@ fans:
   - {id: blower, price: 2 EUR, pressure_vs_flow: {0 m³/h: 20 Pa, 40 m³/h: 0 Pa}, speed: 2000 rpm, min_speed: 1000 rpm, power: 1 W, voltage: 12 V, frame: 60 mm}
 `
 	return l.with(
-		edit{"sink: {part: block}\n", "sink: {part: block}\nfan: {part: blower, speed: 100 %, fin_flow_fraction: 100 %}\n"},
+		edit{
+			"sink: {part: block}\n",
+			"sink: {part: block}\nfan: {part: blower, speed: 100 %, fin_flow_fraction: 100 %}\n",
+		},
 		edit{"100 W: 5 K/W}}", "100 W: 5 K/W}, resistance_vs_air_speed: {0.1 m/s: 2 K/W, 20 m/s: 2 K/W}}"})
 }
 
@@ -156,12 +208,24 @@ func TestFan(t *testing.T) {
 	runTable(t, []side{
 		{name: "no fan", lamp: lampVariant{}, check: "fan-failure", none: true},
 		{name: "dead fan, within", lamp: base.with(max(above)), check: "fan-failure", want: finding.Pass},
-		{name: "dead fan, beyond", lamp: base.with(max(below)), check: "fan-failure", want: finding.Stop, fix: "Add a temperature sensor"},
-		{name: "dead fan, beyond, with a sensor", lamp: base.with(max(below), sensor), check: "fan-failure", want: finding.Warn, fix: "Let foldback reduce the currents"},
-		{name: "dead fan, within, with a sensor", lamp: base.with(max(above), sensor), check: "fan-failure", want: finding.Pass},
+		{
+			name: "dead fan, beyond", lamp: base.with(max(below)), check: "fan-failure", want: finding.Stop,
+			fix: "Add a temperature sensor",
+		},
+		{
+			name: "dead fan, beyond, with a sensor", lamp: base.with(max(below), sensor), check: "fan-failure",
+			want: finding.Warn, fix: "Let foldback reduce the currents",
+		},
+		{
+			name: "dead fan, within, with a sensor", lamp: base.with(max(above), sensor), check: "fan-failure",
+			want: finding.Pass,
+		},
 		{name: "sheet silent without a fan", lamp: base.with(natural), check: "fan-failure", want: finding.Ask},
 		// 50 % of 2000 rpm is the 1000 rpm from which it starts.
-		{name: "slowest speed", lamp: base.with(speed("50 %")), check: "fan-speed", want: finding.Pass, limit: "≥ 1000 rpm"},
+		{
+			name: "slowest speed", lamp: base.with(speed("50 %")), check: "fan-speed", want: finding.Pass,
+			limit: "≥ 1000 rpm",
+		},
 		{name: "too slow", lamp: base.with(speed("49 %")), check: "fan-speed", want: finding.Stop, value: "980 rpm"},
 		{name: "fan on its supply", lamp: base, check: "fan-supply", want: finding.Pass},
 		// 12 V is within a tenth of 11 V, and not of 10.9 V.
@@ -169,15 +233,24 @@ func TestFan(t *testing.T) {
 		{name: "fan off its supply", lamp: base.with(volts("10.9 V")), check: "fan-supply", want: finding.Warn},
 		// 12 V is 1.25 times 9.6 V.
 		{name: "fan that is its supply", lamp: base.with(volts("9.6 V")), check: "fan-supply", want: finding.Warn},
-		{name: "fan that its supply burns", lamp: base.with(volts("9.5 V")), check: "fan-supply", want: finding.Stop, title: "the fan fails"},
-		{name: "fan's voltage not stated", lamp: base.with(edit{", voltage: 12 V, frame", ", frame"}), check: "fan-supply", none: true},
-		{name: "air not stated", lamp: base.with(edit{", fin_flow_fraction: 100 %", ""}), check: "not-stated", subject: "fin flow fraction", want: finding.Ask},
+		{
+			name: "fan that its supply burns", lamp: base.with(volts("9.5 V")), check: "fan-supply", want: finding.Stop,
+			title: "the fan fails",
+		},
+		{
+			name: "fan's voltage not stated", lamp: base.with(edit{", voltage: 12 V, frame", ", frame"}),
+			check: "fan-supply", none: true,
+		},
+		{
+			name: "air not stated", lamp: base.with(edit{", fin_flow_fraction: 100 %", ""}), check: "not-stated",
+			subject: "fin flow fraction", want: finding.Ask,
+		},
 	})
 }
 
-// TestBurnThreshold: burn thresholds of ISO 13732-1, lower edge, cited from memory: coated metal 67 °C for a brush of 1 s, bare metal
-// 65 °C, and 55 °C for the 10 s of children on either. The sink of the base lamp is the same over any room, since
-// nothing in it depends on temperature; so the hottest room is set to put the sink to either side.
+// TestBurnThreshold: burn thresholds of ISO 13732-1, lower edge, cited from memory: coated metal 67 °C for a brush of 1
+// s, bare metal 65 °C, and 55 °C for the 10 s of children on either. The sink of the base lamp is the same over any
+// room, since nothing in it depends on temperature; so the hottest room is set to put the sink to either side.
 func TestBurnThreshold(t *testing.T) {
 	rise := lampVariant{}.review(t).Value("sink.temperature-max-ambient") - 303.15
 	at := func(sinkC float64) edit {
@@ -187,15 +260,42 @@ func TestBurnThreshold(t *testing.T) {
 	adults := edit{"requirements: {", "requirements: {accessible_to: adults, "}
 	bare := edit{"emissivity: 85 %, resistance", "emissivity: 8 %, resistance"}
 	runTable(t, []side{
-		{name: "coated, adults, within", lamp: lampVariant{}.with(at(66.9)), check: "burn-threshold", want: finding.Pass, limit: "≤ 67.0 °C"},
-		{name: "coated, adults, beyond", lamp: lampVariant{}.with(at(67.1), adults), check: "burn-threshold", want: finding.Warn},
-		{name: "bare, adults, within", lamp: lampVariant{}.with(bare, at(64.9)), check: "burn-threshold", want: finding.Pass, limit: "≤ 65.0 °C"},
-		{name: "bare, adults, beyond", lamp: lampVariant{}.with(bare, at(65.1)), check: "burn-threshold", want: finding.Warn},
-		{name: "coated, children, within", lamp: lampVariant{}.with(children, at(54.9)), check: "burn-threshold", want: finding.Pass, limit: "≤ 55.0 °C"},
-		{name: "coated, children, beyond", lamp: lampVariant{}.with(children, at(55.1)), check: "burn-threshold", want: finding.Warn, title: "children"},
-		{name: "bare, children, beyond", lamp: lampVariant{}.with(children, bare, at(55.1)), check: "burn-threshold", want: finding.Warn},
-		{name: "with the fan dead", lamp: withFan(lampVariant{}).with(at(67.1)), check: "burn-threshold", title: "on fan failure", want: finding.Warn},
-		{name: "with the fan on", lamp: withFan(lampVariant{}).with(at(67.1)), check: "burn-threshold", title: "at maximum ambient, within", want: finding.Pass},
+		{
+			name: "coated, adults, within", lamp: lampVariant{}.with(at(66.9)), check: "burn-threshold",
+			want: finding.Pass, limit: "≤ 67.0 °C",
+		},
+		{
+			name: "coated, adults, beyond", lamp: lampVariant{}.with(at(67.1), adults), check: "burn-threshold",
+			want: finding.Warn,
+		},
+		{
+			name: "bare, adults, within", lamp: lampVariant{}.with(bare, at(64.9)), check: "burn-threshold",
+			want: finding.Pass, limit: "≤ 65.0 °C",
+		},
+		{
+			name: "bare, adults, beyond", lamp: lampVariant{}.with(bare, at(65.1)), check: "burn-threshold",
+			want: finding.Warn,
+		},
+		{
+			name: "coated, children, within", lamp: lampVariant{}.with(children, at(54.9)), check: "burn-threshold",
+			want: finding.Pass, limit: "≤ 55.0 °C",
+		},
+		{
+			name: "coated, children, beyond", lamp: lampVariant{}.with(children, at(55.1)), check: "burn-threshold",
+			want: finding.Warn, title: "children",
+		},
+		{
+			name: "bare, children, beyond", lamp: lampVariant{}.with(children, bare, at(55.1)), check: "burn-threshold",
+			want: finding.Warn,
+		},
+		{
+			name: "with the fan dead", lamp: withFan(lampVariant{}).with(at(67.1)), check: "burn-threshold",
+			title: "on fan failure", want: finding.Warn,
+		},
+		{
+			name: "with the fan on", lamp: withFan(lampVariant{}).with(at(67.1)), check: "burn-threshold",
+			title: "at maximum ambient, within", want: finding.Pass,
+		},
 	})
 }
 
@@ -204,28 +304,58 @@ func TestBurnThreshold(t *testing.T) {
 // the loop's gain is that growth times the kelvin per watt which the same lamp shows where its light does not fall.
 func TestHousing(t *testing.T) {
 	body := func(joint string) edit {
-		return edit{"solder: tin\n", "solder: tin\nhousing: {area: 100 cm², emissivity: 85 %, height: 60 mm, " + joint + "}\n"}
+		return edit{
+			"solder: tin\n", "solder: tin\nhousing: {area: 100 cm², emissivity: 85 %, height: 60 mm, " + joint + "}\n",
+		}
 	}
 	runTable(t, []side{
-		{name: "tight", lamp: lampVariant{}.with(body("joint_resistance: 0.5 K/W")), check: "housing", want: finding.Pass},
-		{name: "loose", lamp: lampVariant{}.with(body("joint_resistance: 30 K/W")), check: "housing", title: "its joint takes", want: finding.Note, fix: "Add TIM"},
-		{name: "by its contact", lamp: lampVariant{}.with(body("contact_area: 10 cm², contact_resistance: 275 mm²·K/W")), check: "housing", want: finding.Pass},
-		{name: "hot to touch", lamp: lampVariant{}.with(body("joint_resistance: 0.01 K/W"), edit{"max: 30 °C", "max: 65.5 °C"}), check: "burn-threshold", subject: "housing", want: finding.Warn},
+		{
+			name: "tight", lamp: lampVariant{}.with(body("joint_resistance: 0.5 K/W")), check: "housing",
+			want: finding.Pass,
+		},
+		{
+			name: "loose", lamp: lampVariant{}.with(body("joint_resistance: 30 K/W")), check: "housing",
+			title: "its joint takes", want: finding.Note, fix: "Add TIM",
+		},
+		{
+			name: "by its contact",
+			lamp: lampVariant{}.with(body("contact_area: 10 cm², contact_resistance: 275 mm²·K/W")), check: "housing",
+			want: finding.Pass,
+		},
+		{
+			name:  "hot to touch",
+			lamp:  lampVariant{}.with(body("joint_resistance: 0.01 K/W"), edit{"max: 30 °C", "max: 65.5 °C"}),
+			check: "burn-threshold", subject: "housing", want: finding.Warn,
+		},
 		{name: "without one", lamp: lampVariant{}, check: "housing", none: true},
 	})
 }
 
 func TestRunaway(t *testing.T) {
-	strong := lampVariant{}.with(edit{", lens: optic", ""}, edit{"{0.1 A: 2.92 V, 1.1 A: 3.12 V}", "{0.1 A: 29.2 V, 1.1 A: 31.2 V}"}, edit{"radiant_flux: 0.5 W", "radiant_flux: 14 W"})
+	strong := lampVariant{}.with(
+		edit{", lens: optic", ""}, edit{"{0.1 A: 2.92 V, 1.1 A: 3.12 V}", "{0.1 A: 29.2 V, 1.1 A: 31.2 V}"},
+		edit{"radiant_flux: 0.5 W", "radiant_flux: 14 W"},
+	)
 	falling := edit{"{-50 °C: 100 %, 250 °C: 100 %}", "{25 °C: 100 %, 250 °C: 0 %}"}
 	onSink := func(kw string) edit {
 		return edit{"{0.1 W: 5 K/W, 100 W: 5 K/W}", "{0.1 W: " + kw + " K/W, 100 W: " + kw + " K/W}"}
 	}
 	runTable(t, []side{
 		{name: "flat", lamp: lampVariant{}, check: "runaway", want: finding.Pass, value: "0.00"},
-		{name: "falling, on a good sink", lamp: strong.with(falling, onSink("2")), check: "runaway", want: finding.Pass},
-		{name: "falling, on a poor one", lamp: strong.with(falling, onSink("30")), check: "runaway", title: "maximum ambient", want: finding.Stop, limit: "< 1"},
-		{name: "no loop, and yet too hot", lamp: strong.with(onSink("30"), edit{"radiant_flux: 14 W", "radiant_flux: 1 W"}), check: "runaway", title: "maximum ambient: junction temperature exceeds every plausible value", want: finding.Stop, value: "0.00"},
+		{
+			name: "falling, on a good sink", lamp: strong.with(falling, onSink("2")), check: "runaway",
+			want: finding.Pass,
+		},
+		{
+			name: "falling, on a poor one", lamp: strong.with(falling, onSink("30")), check: "runaway",
+			title: "maximum ambient", want: finding.Stop, limit: "< 1",
+		},
+		{
+			name: "no loop, and yet too hot",
+			lamp: strong.with(onSink("30"), edit{"radiant_flux: 14 W", "radiant_flux: 1 W"}), check: "runaway",
+			title: "maximum ambient: junction temperature exceeds every plausible value", want: finding.Stop,
+			value: "0.00",
+		},
 	})
 	for _, kw := range []string{"2", "5", "30"} {
 		flat := strong.with(onSink(kw)).review(t)
@@ -242,17 +372,24 @@ func TestRunaway(t *testing.T) {
 		if want < 1 {
 			continue
 		}
-		if !strings.Contains(f.Title, "typical ambient and maximum ambient") || !strings.Contains(f.Why, "withheld: Derating of the die current, Radiant efficiency, Junction temperature") {
+		if !strings.Contains(f.Title, "typical ambient and maximum ambient") ||
+			!strings.Contains(
+				f.Why, "withheld: Derating of the die current, Radiant efficiency, Junction temperature",
+			) {
 			t.Errorf("on %s K/W the runaway is told as %q, %q; want both days, and what is withheld", kw, f.Title, f.Why)
 		}
-		for _, check := range []string{"junction", "solder-joint", "laminate-temperature", "burn-threshold", "ppfd", "cct", "supply-load", "driver-output-range", "spill", "blue-light"} {
+		for _, check := range []string{
+			"junction", "solder-joint", "laminate-temperature", "burn-threshold", "ppfd", "cct", "supply-load",
+			"driver-output-range", "spill", "blue-light",
+		} {
 			if list := r.find(check, "", ""); len(list) > 0 {
 				t.Errorf("on %s K/W there is no settled lamp, and yet %s says %q", kw, check, list[0].Title)
 			}
 		}
 		for _, fig := range r.Figures {
 			// No junction is known, and so no temperature, light or power that goes by it.
-			if fig.Withheld == "" && (fig.Dim == quantity.Temperature || fig.Dim == quantity.PPFD || fig.Dim == quantity.Flux) {
+			if fig.Withheld == "" &&
+				(fig.Dim == quantity.Temperature || fig.Dim == quantity.PPFD || fig.Dim == quantity.Flux) {
 				t.Errorf("on %s K/W figure %s is %s", kw, fig.Key, fig.Text())
 			}
 			if fig.Withheld != "" && (fig.Value != 0 || fig.Text() != "withheld") {
@@ -263,7 +400,9 @@ func TestRunaway(t *testing.T) {
 		if m == nil {
 			t.Fatalf("on %s K/W the fixes are %q", kw, fixes(f))
 		}
-		settled := strong.with(falling, onSink(kw), current(fmt.Sprintf("%g A", 0.005*float64(atoi(t, m[1]))))).review(t)
+		settled := strong.with(
+			falling, onSink(kw), current(fmt.Sprintf("%g A", 0.005*float64(atoi(t, m[1])))),
+		).review(t)
 		if f := settled.one(t, "runaway", "", ""); f.Severity != finding.Pass {
 			t.Errorf("%s was offered and put in: %s", m[0], f.Title)
 		}
@@ -274,15 +413,46 @@ func TestRunaway(t *testing.T) {
 func TestMissingData(t *testing.T) {
 	supply := edit{"efficiency_vs_load: {10 %: 90 %, 100 %: 90 %}, ", ""}
 	runTable(t, []side{
-		{name: "thermal resistance", lamp: lampVariant{}.with(noStated("    thermal_resistance: 5 K/W\n"), noStated("    thermal_resistance_kind: real\n")), check: "not-stated", subject: "thermal resistance R_th of die", want: finding.Ask, value: "6.00 K/W"},
-		{name: "kind of it", lamp: lampVariant{}.with(noStated("    thermal_resistance_kind: real\n")), check: "not-stated", subject: "R_th definition of die", want: finding.Ask},
-		{name: "slope of the voltage", lamp: lampVariant{}.with(noStated("    forward_voltage_tempco: 0 mV/K\n")), check: "not-stated", subject: "V_F temperature coefficient of die", want: finding.Ask},
-		{name: "light against temperature", lamp: lampVariant{}.with(noStated("    flux_vs_junction: {-50 °C: 100 %, 250 °C: 100 %}\n")), check: "not-stated", subject: "flux loss 25 °C to 100 °C of die", title: "10.0 % assumed", want: finding.Ask},
-		{name: "light against current", lamp: lampVariant{}.with(noStated("    flux_vs_current: {0.1 A: 20 %, 1.1 A: 220 %}\n")), check: "not-stated", subject: "flux-current exponent of die", title: "Flux-current exponent not stated; 0.9 assumed", want: finding.Ask},
-		{name: "efficiency of the driver", lamp: lampVariant{}.with(edit{"efficiency: 75 %, ", ""}), check: "not-stated", subject: "driver efficiency of down", want: finding.Ask},
-		{name: "efficiency of the supply", lamp: lampVariant{}.with(supply), check: "not-stated", subject: "supply efficiency of twelve", want: finding.Ask},
-		{name: "copper", lamp: lampVariant{}.with(edit{", copper_coverage: 80 %", ""}), check: "not-stated", subject: "copper coverage", want: finding.Ask},
-		{name: "minimum ambient", lamp: lampVariant{}.with(edit{", min: 15 °C", ""}), check: "not-stated", subject: "minimum ambient temperature", want: finding.Ask},
+		{
+			name: "thermal resistance",
+			lamp: lampVariant{}.with(
+				noStated("    thermal_resistance: 5 K/W\n"), noStated("    thermal_resistance_kind: real\n"),
+			),
+			check: "not-stated", subject: "thermal resistance R_th of die", want: finding.Ask, value: "6.00 K/W",
+		},
+		{
+			name: "kind of it", lamp: lampVariant{}.with(noStated("    thermal_resistance_kind: real\n")),
+			check: "not-stated", subject: "R_th definition of die", want: finding.Ask,
+		},
+		{
+			name: "slope of the voltage", lamp: lampVariant{}.with(noStated("    forward_voltage_tempco: 0 mV/K\n")),
+			check: "not-stated", subject: "V_F temperature coefficient of die", want: finding.Ask,
+		},
+		{
+			name:  "light against temperature",
+			lamp:  lampVariant{}.with(noStated("    flux_vs_junction: {-50 °C: 100 %, 250 °C: 100 %}\n")),
+			check: "not-stated", subject: "flux loss 25 °C to 100 °C of die", title: "10.0 % assumed",
+			want: finding.Ask,
+		},
+		{name: "light against current", lamp: lampVariant{}.with(noStated("    flux_vs_current: {0.1 A: 20 %, 1.1 A: " +
+			"220 %}\n")), check: "not-stated", subject: "flux-current exponent of die", title: "Flux-current " +
+			"exponent not stated; 0.9 assumed", want: finding.Ask},
+		{
+			name: "efficiency of the driver", lamp: lampVariant{}.with(edit{"efficiency: 75 %, ", ""}),
+			check: "not-stated", subject: "driver efficiency of down", want: finding.Ask,
+		},
+		{
+			name: "efficiency of the supply", lamp: lampVariant{}.with(supply), check: "not-stated",
+			subject: "supply efficiency of twelve", want: finding.Ask,
+		},
+		{
+			name: "copper", lamp: lampVariant{}.with(edit{", copper_coverage: 80 %", ""}), check: "not-stated",
+			subject: "copper coverage", want: finding.Ask,
+		},
+		{
+			name: "minimum ambient", lamp: lampVariant{}.with(edit{", min: 15 °C", ""}), check: "not-stated",
+			subject: "minimum ambient temperature", want: finding.Ask,
+		},
 		{name: "nothing", lamp: lampVariant{}, check: "not-stated", none: true},
 	})
 	// By hand: 4.0 W over 80 % and 93 % are 5.00 W and 4.30 W at the wall.
@@ -304,10 +474,27 @@ func TestExtrapolation(t *testing.T) {
 		t.Errorf("the base lamp leaves a curve: %s", f[0].Title)
 	}
 	runTable(t, []side{
-		{name: "current beyond the curve", lamp: lampVariant{}.with(edit{"{0.1 A: 20 %, 1.1 A: 220 %}", "{0.1 A: 20 %, 0.49 A: 98 %}"}), check: "extrapolation", title: "Flux-current curve extrapolated linearly to 500 mA (data 100 mA to 490 mA", want: finding.Warn},
-		{name: "current on the end of the curve", lamp: lampVariant{}.with(edit{"{0.1 A: 20 %, 1.1 A: 220 %}", "{0.1 A: 20 %, 0.5 A: 100 %}"}), check: "extrapolation", title: "outside the flux curve", none: true},
-		{name: "voltage beyond the curve", lamp: lampVariant{}.with(edit{"{0.1 A: 2.92 V, 1.1 A: 3.12 V}", "{0.1 A: 2.92 V, 0.4 A: 2.98 V}"}), check: "extrapolation", title: "Forward-voltage curve", want: finding.Warn},
-		{name: "junction beyond the curve", lamp: lampVariant{}.with(edit{"{-50 °C: 100 %, 250 °C: 100 %}", "{0 °C: 100 %, 30 °C: 100 %}"}), check: "extrapolation", title: "Flux-temperature curve", want: finding.Warn},
+		{
+			name:  "current beyond the curve",
+			lamp:  lampVariant{}.with(edit{"{0.1 A: 20 %, 1.1 A: 220 %}", "{0.1 A: 20 %, 0.49 A: 98 %}"}),
+			check: "extrapolation", title: "Flux-current curve extrapolated linearly to 500 mA (data 100 mA to 490 mA",
+			want: finding.Warn,
+		},
+		{
+			name:  "current on the end of the curve",
+			lamp:  lampVariant{}.with(edit{"{0.1 A: 20 %, 1.1 A: 220 %}", "{0.1 A: 20 %, 0.5 A: 100 %}"}),
+			check: "extrapolation", title: "outside the flux curve", none: true,
+		},
+		{
+			name:  "voltage beyond the curve",
+			lamp:  lampVariant{}.with(edit{"{0.1 A: 2.92 V, 1.1 A: 3.12 V}", "{0.1 A: 2.92 V, 0.4 A: 2.98 V}"}),
+			check: "extrapolation", title: "Forward-voltage curve", want: finding.Warn,
+		},
+		{
+			name:  "junction beyond the curve",
+			lamp:  lampVariant{}.with(edit{"{-50 °C: 100 %, 250 °C: 100 %}", "{0 °C: 100 %, 30 °C: 100 %}"}),
+			check: "extrapolation", title: "Flux-temperature curve", want: finding.Warn,
+		},
 	})
 }
 
@@ -316,8 +503,15 @@ func TestExtrapolation(t *testing.T) {
 func TestWireSolder(t *testing.T) {
 	runTable(t, []side{
 		{name: "softer alloy", lamp: lampVariant{}, check: "wire-solder", want: finding.Note, fix: "Preheat the board"},
-		{name: "melts where the other begins to", lamp: lampVariant{}.with(edit{"liquidus: 138 °C", "liquidus: 217 °C"}), check: "wire-solder", want: finding.Note},
-		{name: "melts above it", lamp: lampVariant{}.with(edit{"liquidus: 138 °C", "liquidus: 217.1 °C"}), check: "wire-solder", want: finding.Warn},
+		{
+			name: "melts where the other begins to",
+			lamp: lampVariant{}.with(edit{"liquidus: 138 °C", "liquidus: 217 °C"}), check: "wire-solder",
+			want: finding.Note,
+		},
+		{
+			name: "melts above it", lamp: lampVariant{}.with(edit{"liquidus: 138 °C", "liquidus: 217.1 °C"}),
+			check: "wire-solder", want: finding.Warn,
+		},
 		{name: "FR4", lamp: lampVariant{}.with(viaBoard), check: "wire-solder", none: true},
 	})
 	f := lampVariant{}.review(t).one(t, "wire-solder", "", "")
@@ -330,12 +524,22 @@ func TestWireSolder(t *testing.T) {
 // that has not begun leaves all, and nothing is said.
 func TestFoldback(t *testing.T) {
 	with := func(start, end string) lampVariant {
-		return withFan(lampVariant{}).with(edit{"\nsolder: tin\n", "\nsolder: tin\nsensor: {part: ntc-10k, at: [0 mm, 15 mm], foldback_start: " + start + ", foldback_end: " + end + "}\n"})
+		return withFan(lampVariant{}).with(edit{
+			"\nsolder: tin\n",
+			"\nsolder: tin\nsensor: {part: ntc-10k, at: [0 mm, 15 mm], foldback_start: " + start +
+				", foldback_end: " + end + "}\n",
+		})
 	}
 	runTable(t, []side{
-		{name: "begun", lamp: with("32 °C", "60 °C"), check: "foldback", want: finding.Note, title: "Foldback (32.0 °C to 60.0 °C at the sensor) settles"},
+		{
+			name: "begun", lamp: with("32 °C", "60 °C"), check: "foldback", want: finding.Note,
+			title: "Foldback (32.0 °C to 60.0 °C at the sensor) settles",
+		},
 		{name: "not begun", lamp: with("90 °C", "110 °C"), check: "foldback", none: true},
-		{name: "begun on a usual day", lamp: with("20.5 °C", "60 °C"), check: "foldback", want: finding.Warn, title: "Foldback is active at typical ambient", fix: "Set `foldback_start` > 23.8 °C"},
+		{
+			name: "begun on a usual day", lamp: with("20.5 °C", "60 °C"), check: "foldback", want: finding.Warn,
+			title: "Foldback is active at typical ambient", fix: "Set `foldback_start` > 23.8 °C",
+		},
 		{name: "no sensor", lamp: withFan(lampVariant{}), check: "foldback", none: true},
 	})
 }

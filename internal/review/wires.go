@@ -141,7 +141,8 @@ func (v *reviewer) libraryWire(amps float64, use *project.WireUse, airK float64)
 	other := *use
 	for _, id := range v.l.Project.Library.Wires.IDs() {
 		other.Part.S = id
-		if w := v.l.Project.Library.Wires.Get(id); w.Resistance.SI > ohm && engine.DeratedWireA(v.l, &other, airK) >= amps {
+		if w := v.l.Project.Library.Wires.Get(id); w.Resistance.SI > ohm &&
+			engine.DeratedWireA(v.l, &other, airK) >= amps {
 			best, ohm = id, w.Resistance.SI
 		}
 	}

@@ -23,9 +23,9 @@ type Draught struct {
 //
 //	(ρ_room − ρ_in)·g·H = ΣK·ρ_in·U²/2,  Q = ρ_in·U·A·cp·ΔT
 //
-// areaM2 and heightM are the duct's; lossFactor is the sum of its loss factors (inlet, bends, outlet, friction); heatW is
-// the heat that goes into the air. Heat through the walls and the slow rise along the duct are left out.
-// Source: Bernoulli with buoyancy (IncroperaDeWitt2007, ch. 9 for the density difference).
+// areaM2 and heightM are the duct's; lossFactor is the sum of its loss factors (inlet, bends, outlet, friction); heatW
+// is the heat that goes into the air. Heat through the walls and the slow rise along the duct are left out. Source:
+// Bernoulli with buoyancy (IncroperaDeWitt2007, ch. 9 for the density difference).
 func Chimney(areaM2, heightM, lossFactor, heatW, airK, pressurePa float64) (Draught, error) {
 	if !(areaM2 > 0 && heightM > 0) {
 		return Draught{}, fmt.Errorf("chimney of %g m² and %g m height; give positive numbers", areaM2, heightM)

@@ -14,8 +14,8 @@ type FanCurve struct {
 	PressurePa []float64 // static pressure [Pa]
 }
 
-// Validate says what is wrong with the curve, or nil. A curve that rises for a while and then falls is a real fan's stall
-// dip and passes; StallEnd reports where it lies.
+// Validate says what is wrong with the curve, or nil. A curve that rises for a while and then falls is a real fan's
+// stall dip and passes; StallEnd reports where it lies.
 func (f FanCurve) Validate() error {
 	n := len(f.FlowM3S)
 	if n != len(f.PressurePa) {
@@ -25,15 +25,20 @@ func (f FanCurve) Validate() error {
 		return errors.New("fan curve needs at least two points")
 	}
 	for i := range n {
-		if !(f.FlowM3S[i] >= 0) || !(f.PressurePa[i] >= 0) || math.IsInf(f.FlowM3S[i], 0) || math.IsInf(f.PressurePa[i], 0) {
-			return fmt.Errorf("fan curve point %d (%g m³/s, %g Pa) is not a flow and a pressure of zero or more", i+1, f.FlowM3S[i], f.PressurePa[i])
+		if !(f.FlowM3S[i] >= 0) || !(f.PressurePa[i] >= 0) || math.IsInf(f.FlowM3S[i], 0) ||
+			math.IsInf(f.PressurePa[i], 0) {
+			return fmt.Errorf(
+				"fan curve point %d (%g m³/s, %g Pa) is not a flow and a pressure of zero or more", i+1, f.FlowM3S[i],
+				f.PressurePa[i],
+			)
 		}
 		if i > 0 && f.FlowM3S[i] <= f.FlowM3S[i-1] {
 			return fmt.Errorf("fan curve point %d: flow %g m³/s does not rise from %g; sort the points by flow", i+1, f.FlowM3S[i], f.FlowM3S[i-1])
 		}
 	}
 	if f.PressurePa[n-1] >= f.PressurePa[0] || f.PressurePa[n-1] >= f.PressurePa[n-2] {
-		return fmt.Errorf("fan curve does not fall: %g Pa at %g m³/s, %g Pa at %g m³/s; a fan gives less pressure the more air it moves",
+		return fmt.Errorf("fan curve does not fall: %g Pa at %g m³/s, %g Pa at %g m³/s; a fan gives less pressure "+
+			"the more air it moves",
 			f.PressurePa[0], f.FlowM3S[0], f.PressurePa[n-1], f.FlowM3S[n-1])
 	}
 	return nil
@@ -102,14 +107,17 @@ func PowerRatio(speedRatio, rhoRatio float64) float64 {
 func NoiseChangeDB(speedRatio float64) float64 { return 50 * math.Log10(speedRatio) }
 
 const (
-	stoppedNote = "fan stopped: the sink is cooled by natural convection only, as mounted; the fan's body and guard hinder that further"
-	slowNote    = "fan below 30 % of full speed: many fans stall or do not start there, and speed is not proportional to duty; ask for the lowest stated speed"
+	stoppedNote = "fan stopped: the sink is cooled by natural convection only, as mounted; the fan's body and guard " +
+		"hinder that further"
+	slowNote = "fan below 30 % of full speed: many fans stall or do not start there, and speed is not " +
+		"proportional to duty; ask for the lowest stated speed"
 
 	// RecirculationNote is for every lamp with a fan.
 	RecirculationNote = "recirculation not modelled: the fan inlet must be at room ambient"
 )
 
-// Operate returns where a fan works on a system of ducts and sinks: the flow at which the fan's pressure equals the loss.
+// Operate returns where a fan works on a system of ducts and sinks: the flow at which the fan's pressure equals the
+// loss.
 //
 // speedRatio is speed over full speed (0 is a stopped fan), rhoRatio the air's density over that of the datasheet, and
 // system the pressure lost at a flow [Pa over m³/s], which must rise with it. Found from the highest flow
@@ -120,7 +128,8 @@ func Operate(f FanCurve, speedRatio float64, system func(flowM3S float64) float6
 		return Point{}, err
 	}
 	if !(speedRatio >= 0) || math.IsInf(speedRatio, 0) || !(rhoRatio > 0) || math.IsInf(rhoRatio, 0) {
-		return Point{}, fmt.Errorf("fan at a speed ratio of %g and a density ratio of %g; give zero or more, and a positive number", speedRatio, rhoRatio)
+		return Point{}, fmt.Errorf("fan at a speed ratio of %g and a density ratio of %g; give zero or more, and a "+
+			"positive number", speedRatio, rhoRatio)
 	}
 	if speedRatio == 0 {
 		return Point{Stopped: true, Notes: []string{stoppedNote}}, nil
@@ -142,7 +151,8 @@ func Operate(f FanCurve, speedRatio float64, system func(flowM3S float64) float6
 	if top > 0 {
 		crossings++
 		p.FlowM3S = last
-		p.Notes = append(p.Notes, "fan operates beyond the last point of its curve: that point is used; the true flow is higher")
+		p.Notes = append(p.Notes, "fan operates beyond the last point of its curve: that point is used; the true "+
+			"flow is higher")
 	}
 	const pieces = 16 // per segment of the curve, to see both points of a dip
 	upper := top
@@ -175,10 +185,12 @@ func Operate(f FanCurve, speedRatio float64, system func(flowM3S float64) float6
 	p.PressurePa = g.At(p.FlowM3S)
 	if end, dips := g.StallEnd(); dips && p.FlowM3S < end {
 		p.InDip = true
-		p.Notes = append(p.Notes, "fan operates in or below the stall region of its curve: noise and unstable flow; reduce the pressure drop or use another fan")
+		p.Notes = append(p.Notes, "fan operates in or below the stall region of its curve: noise and unstable flow; "+
+			"reduce the pressure drop or use another fan")
 	}
 	if crossings > 1 {
-		p.Notes = append(p.Notes, "fan curve and system curve cross more than once: the highest flow is used; the fan may settle at a lower one")
+		p.Notes = append(p.Notes, "fan curve and system curve cross more than once: the highest flow is used; the "+
+			"fan may settle at a lower one")
 	}
 	return p, nil
 }
@@ -203,7 +215,9 @@ const fanDensityKgM3 = 1.2
 // A fan that blows warms the air by its own power first; at base temperatures below that air the conductance is zero.
 // A recirculation caution always comes with a running fan. PlateFin.Forced reports the uncertainty at a known flow.
 // Source: as Forced and Operate.
-func (f PlateFin) WithFan(d FanDrive, o Orientation, baseK, airK, surroundK, pressurePa float64) (Cooling, Point, error) {
+func (f PlateFin) WithFan(
+	d FanDrive, o Orientation, baseK, airK, surroundK, pressurePa float64,
+) (Cooling, Point, error) {
 	if err := f.Validate(); err != nil {
 		return Cooling{}, Point{}, err
 	}
@@ -240,7 +254,9 @@ func (f PlateFin) WithFan(d FanDrive, o Orientation, baseK, airK, surroundK, pre
 	if !d.Sucking {
 		warmK = d.PowerW * p.PowerRatio / (inlet.RhoKgM3 * p.FlowM3S * inlet.CpJkgK)
 	}
-	c, err := f.Forced(Flow{VolumeM3S: p.FlowM3S, ChannelShare: d.ChannelShare, Impinging: d.Impinging}, baseK, airK+warmK, pressurePa)
+	c, err := f.Forced(
+		Flow{VolumeM3S: p.FlowM3S, ChannelShare: d.ChannelShare, Impinging: d.Impinging}, baseK, airK+warmK, pressurePa,
+	)
 	if err != nil {
 		return Cooling{}, p, err
 	}
@@ -252,7 +268,10 @@ func (f PlateFin) WithFan(d FanDrive, o Orientation, baseK, airK, surroundK, pre
 			c.settle(baseK, airK, airK, 1-c.RelUncertainty, 1+c.RelUncertainty)
 		}
 		if warmK > 0.5 {
-			c.Notes = append(c.Notes, fmt.Sprintf("fan power %.2g W warms the air by %.1f K before the fins", d.PowerW*p.PowerRatio, warmK))
+			c.Notes = append(
+				c.Notes,
+				fmt.Sprintf("fan power %.2g W warms the air by %.1f K before the fins", d.PowerW*p.PowerRatio, warmK),
+			)
 		}
 	}
 	return c, p, nil

@@ -12,10 +12,11 @@ const UnductedShare = 0.5
 
 // Flow is the air that a fan sends to a sink. Give ApproachMS or VolumeM3S, not both.
 type Flow struct {
-	ApproachMS   float64 // speed before the sink, over its frontal area [m/s]
-	VolumeM3S    float64 // volume flow towards the sink [m³/s]
-	ChannelShare float64 // fraction of it that enters the channels: 0 means 1, all of it (a duct); UnductedShare without a duct
-	Impinging    bool    // the fan blows onto the fin tips, and the air leaves at both ends
+	ApproachMS float64 // speed before the sink, over its frontal area [m/s]
+	VolumeM3S  float64 // volume flow towards the sink [m³/s]
+	// fraction of it that enters the channels: 0 means 1, all of it (a duct); UnductedShare without a duct
+	ChannelShare float64
+	Impinging    bool // the fan blows onto the fin tips, and the air leaves at both ends
 }
 
 // volume returns the flow through the channels in m³/s, given the area that the approach speed crosses.
@@ -32,7 +33,8 @@ func (w Flow) volume(frontM2 float64) (float64, error) {
 	}
 	v := (w.ApproachMS*frontM2 + w.VolumeM3S) * share
 	if !(v > 0) || math.IsInf(v, 0) {
-		return 0, fmt.Errorf("air flow through the sink is %g m³/s; give a positive flow, or take natural convection for a stopped fan", v)
+		return 0, fmt.Errorf("air flow through the sink is %g m³/s; give a positive flow, or take natural convection "+
+			"for a stopped fan", v)
 	}
 	return v, nil
 }
@@ -52,13 +54,13 @@ func DevelopingNusselt(reStar, pr float64) float64 {
 	return 1 / math.Cbrt(1/(full*full*full)+1/(developing*developing*developing))
 }
 
-// FrictionRectangle returns Fanning's f times the Reynolds number over the hydraulic diameter for developed laminar flow
-// in a rectangular duct [1]:
+// FrictionRectangle returns Fanning's f times the Reynolds number over the hydraulic diameter for developed laminar
+// flow in a rectangular duct [1]:
 //
 //	f·Re = 24·(1 − 1.3553·e + 1.9467·e² − 1.7012·e³ + 0.9564·e⁴ − 0.2537·e⁵)
 //
-// e is the short side over the long one, in [0, 1]; within 0.05 % of the exact series. Darcy's f is four times Fanning's.
-// Source: ShahLondon1978, eq. 341.
+// e is the short side over the long one, in [0, 1]; within 0.05 % of the exact series. Darcy's f is four times
+// Fanning's. Source: ShahLondon1978, eq. 341.
 func FrictionRectangle(e float64) float64 {
 	return 24 * polynomial(e, 1, -1.3553, 1.9467, -1.7012, 0.9564, -0.2537)
 }
@@ -101,18 +103,20 @@ func (f PlateFin) channelLoss(speedMS, lengthM float64, air Air) ChannelLoss {
 	e := math.Min(b, f.FinHeightM) / math.Max(b, f.FinHeightM)
 	lStar := lengthM / (l.HydraulicM * l.Reynolds)
 	l.FApparent = math.Hypot(3.44/math.Sqrt(lStar), FrictionRectangle(e)) / l.Reynolds
-	l.PressurePa = (l.Contraction + l.Expansion + 4*l.FApparent*lengthM/l.HydraulicM) * air.RhoKgM3 * speedMS * speedMS / 2
+	l.PressurePa = (l.Contraction + l.Expansion + 4*l.FApparent*lengthM/l.HydraulicM) * air.RhoKgM3 * speedMS *
+		speedMS / 2
 	return l
 }
 
 const (
-	// Allowances for a fan on top of the fins, rule of thumb (no source): the heat transfer coefficient gains 10 to 20 %, the drop half.
+	// Allowances for a fan on top of the fins, rule of thumb (no source): the heat transfer coefficient gains 10 to 20
+	// %, the drop half.
 	impingingGain     = 1.15
 	impingingPressure = 1.5
 )
 
-// ImpingingPressureDrop returns the pressure lost, in pascal, when the same flow is blown onto the fin tips and leaves at
-// both ends: half the flow over half the length, times 1.5. Rule of thumb (no source).
+// ImpingingPressureDrop returns the pressure lost, in pascal, when the same flow is blown onto the fin tips and leaves
+// at both ends: half the flow over half the length, times 1.5. Rule of thumb (no source).
 func (f PlateFin) ImpingingPressureDrop(flowM3S float64, air Air) float64 {
 	b, n := f.GapM(), float64(f.Fins)
 	return impingingPressure * f.channelLoss(flowM3S/(2*(n-1)*b*f.FinHeightM), f.LengthM/2, air).PressurePa
@@ -122,11 +126,11 @@ func (f PlateFin) ImpingingPressureDrop(flowM3S float64, air Air) float64 {
 //
 //	Q = h·(A_base + η·A_fins)·(T_base − T_inlet),  m = √[2·h/(k·t)·(1 + t/L)]
 //
-// airK is the air that enters. Heat transfer coefficient from DevelopingNusselt at the film temperature; every wetted face has it, the outermost
-// sides too, but no more heat goes than the air can carry. Radiation is left out, which errs on the warm side. Below Re* = 0.1 and above 100 a note says so.
-// A blown sink takes half the flow over half the length, its heat transfer coefficient times 1.15.
-// Uncertainty: ±10 % with a duct, ±25 % without, ±20 % blown from above.
-// Source: TeertstraYovanovichCulham2000; CulhamMuzychka2001; allowances rule of thumb (no source).
+// airK is the air that enters. Heat transfer coefficient from DevelopingNusselt at the film temperature; every wetted
+// face has it, the outermost sides too, but no more heat goes than the air can carry. Radiation is left out, which errs
+// on the warm side. Below Re* = 0.1 and above 100 a note says so. A blown sink takes half the flow over half the
+// length, its heat transfer coefficient times 1.15. Uncertainty: ±10 % with a duct, ±25 % without, ±20 % blown from
+// above. Source: TeertstraYovanovichCulham2000; CulhamMuzychka2001; allowances rule of thumb (no source).
 func (f PlateFin) Forced(w Flow, baseK, airK, pressurePa float64) (Cooling, error) {
 	if err := f.Validate(); err != nil {
 		return Cooling{}, err
@@ -161,20 +165,30 @@ func (f PlateFin) Forced(w Flow, baseK, airK, pressurePa float64) (Cooling, erro
 	uncertainty := 0.10
 	if w.ChannelShare > 0 && w.ChannelShare < 1 {
 		uncertainty = 0.25
-		c.Notes = append(c.Notes, fmt.Sprintf("no duct: fin flow fraction %.0f %% assumed (typical 40 %% to 80 %%; rule of thumb, no source)", 100*w.ChannelShare))
+		c.Notes = append(c.Notes, fmt.Sprintf("no duct: fin flow fraction %.0f %% assumed (typical 40 %% to 80 %%; "+
+			"rule of thumb, no source)", 100*w.ChannelShare))
 	}
 	if w.Impinging {
 		film *= impingingGain
 		c.PressurePa *= impingingPressure
 		uncertainty = math.Max(uncertainty, 0.20)
 		c.Method = "developing laminar flow between fins, blown onto the tips (allowance)"
-		c.Notes = append(c.Notes, "impingement flow: half the flow, half the length, h × 1.15, Δp × 1.5 (rule of thumb, no source)")
+		c.Notes = append(
+			c.Notes, "impingement flow: half the flow, half the length, h × 1.15, Δp × 1.5 (rule of thumb, no source)",
+		)
 	}
 	if reStar < 0.1 || reStar > 100 {
-		c.Notes = append(c.Notes, fmt.Sprintf("channel Reynolds number Re* %.3g is outside 0.1 to 100, the range of the correlation", reStar))
+		c.Notes = append(
+			c.Notes,
+			fmt.Sprintf("channel Reynolds number Re* %.3g is outside 0.1 to 100, the range of the correlation", reStar),
+		)
 	}
 	if loss.Reynolds > 2300 {
-		c.Notes = append(c.Notes, fmt.Sprintf("Reynolds number between the fins %.0f exceeds 2300: turbulent flow cools better and has a higher pressure drop than computed", loss.Reynolds))
+		c.Notes = append(c.Notes, fmt.Sprintf(
+			"Reynolds number between the fins %.0f exceeds 2300: turbulent flow cools better and has a higher "+
+				"pressure drop than computed",
+			loss.Reynolds,
+		))
 	}
 	eta := StraightFinEfficiency(film*(1+f.FinThicknessM/f.LengthM), f.KWmK, f.FinThicknessM, f.FinHeightM)
 	c.FilmWm2K, c.FinEfficiency = film, eta
@@ -227,7 +241,8 @@ func (f PinFin) Validate() error {
 		return errors.New("pin sink is smaller than one of its pins")
 	}
 	if !(f.BaseThicknessM >= 0) || !(f.Emissivity >= 0 && f.Emissivity <= 1) {
-		return fmt.Errorf("pin sink has a base of %g m and an emissivity of %g; give zero or more and a share from 0 to 1",
+		return fmt.Errorf("pin sink has a base of %g m and an emissivity of %g; give zero or more and a share from 0 "+
+			"to 1",
 			f.BaseThicknessM, f.Emissivity)
 	}
 	return nil
@@ -306,9 +321,10 @@ func (f PinFin) PressureDrop(flowM3S float64, air Air) float64 {
 //
 //	Q = ṁ·cp·[1 − exp(−h·A/(ṁ·cp))]·(T_base − T_inlet)
 //
-// with A of the pins times their efficiency and of the free base, which is taken to have a flat plate's heat transfer coefficient. Radiation is
-// left out. ±20 %; a note says where Re_D or the pitches leave the correlation's range. Impinging flow is not covered.
-// Source: KhanCulhamYovanovich2005; IncroperaDeWitt2007, eq. 7.30 for the base and §11.4 for the heating of the air.
+// with A of the pins times their efficiency and of the free base, which is taken to have a flat plate's heat transfer
+// coefficient. Radiation is left out. ±20 %; a note says where Re_D or the pitches leave the correlation's range.
+// Impinging flow is not covered. Source: KhanCulhamYovanovich2005; IncroperaDeWitt2007, eq. 7.30 for the base and §11.4
+// for the heating of the air.
 func (f PinFin) Forced(w Flow, baseK, airK, pressurePa float64) (Cooling, error) {
 	if err := f.Validate(); err != nil {
 		return Cooling{}, err
@@ -340,11 +356,15 @@ func (f PinFin) Forced(w Flow, baseK, airK, pressurePa float64) (Cooling, error)
 	}
 	c.ConvectionConductanceWK = -capacity * math.Expm1(-ha/capacity)
 	if b.Reynolds < 40 || b.Reynolds > 1000 {
-		c.Notes = append(c.Notes, fmt.Sprintf("Reynolds number of the pins %.0f is outside 40 to 1000, the range of the correlation", b.Reynolds))
+		c.Notes = append(c.Notes, fmt.Sprintf(
+			"Reynolds number of the pins %.0f is outside 40 to 1000, the range of the correlation", b.Reynolds,
+		))
 	}
 	for _, s := range []float64{f.PitchAcrossM / f.PinDiameterM, f.PitchAlongM / f.PinDiameterM} {
 		if s < 1.25 || s > 3 {
-			c.Notes = append(c.Notes, fmt.Sprintf("pin pitch %.2f diameters is outside 1.25 to 3, the range of the correlation", s))
+			c.Notes = append(
+				c.Notes, fmt.Sprintf("pin pitch %.2f diameters is outside 1.25 to 3, the range of the correlation", s),
+			)
 		}
 	}
 	if w.ChannelShare > 0 && w.ChannelShare < 1 {
@@ -354,10 +374,10 @@ func (f PinFin) Forced(w Flow, baseK, airK, pressurePa float64) (Cooling, error)
 	return c, nil
 }
 
-// Natural returns what the pins dissipate at least without a fan: as much as a solid block of the sink's outline would, with
-// the pins radiating as cavities. No closed form for natural convection through pins is good to 25 %; the true value is
-// higher unless the pins stand very close.
-// Source: ChurchillChu1975; McAdams1954; SparrowCess1978; that the envelope is a lower bound is a rule of thumb (no source).
+// Natural returns what the pins dissipate at least without a fan: as much as a solid block of the sink's outline would,
+// with the pins radiating as cavities. No closed form for natural convection through pins is good to 25 %; the true
+// value is higher unless the pins stand very close. Source: ChurchillChu1975; McAdams1954; SparrowCess1978; that the
+// envelope is a lower bound is a rule of thumb (no source).
 func (f PinFin) Natural(o Orientation, baseK, airK, surroundK, pressurePa float64) (Cooling, error) {
 	if _, known := orientationFactor(o); !known {
 		return Cooling{}, fmt.Errorf("orientation %d is not known; use vertical, fins up, fins down or fins across", int(o))

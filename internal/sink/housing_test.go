@@ -12,8 +12,8 @@ func TestHousing(t *testing.T) {
 	const airK, pressure = 295.15, StandardPressurePa
 	plate := Housing{AreaM2: 0.06, HeightM: 0.1, Emissivity: 0.85}
 
-	// An upright plate of 10 cm at 50 K over 22 °C by the tables of IncroperaDeWitt2007 (A.4, cited from memory), air at 320 K:
-	// ν = 17.9e-6 m²/s, k = 0.0278 W/(m·K), Pr = 0.704.
+	// An upright plate of 10 cm at 50 K over 22 °C by the tables of IncroperaDeWitt2007 (A.4, cited from memory), air
+	// at 320 K: ν = 17.9e-6 m²/s, k = 0.0278 W/(m·K), Pr = 0.704.
 	const nu, k, pr, dT, film = 17.9e-6, 0.0278, 0.704, 50.0, 320.15
 	ra := 9.81 / film * dT * 1e-3 / (nu * nu) * pr
 	n := 0.825 + 0.387*math.Pow(ra, 1.0/6)/math.Pow(1+math.Pow(0.492/pr, 9.0/16), 8.0/27)
@@ -25,7 +25,11 @@ func TestHousing(t *testing.T) {
 		t.Fatal(err)
 	}
 	if math.Abs(c.HeatW-want) > 0.01*want || surface != 345.15 {
-		t.Errorf("a perfect joint_resistance: %.3f W at %.2f K, want %.3f W ± 1 %% (tables of air are good to that) at the base's 345.15 K", c.HeatW, surface, want)
+		t.Errorf(
+			"a perfect joint_resistance: %.3f W at %.2f K, want %.3f W ± 1 %% (tables of air are good to that) at "+
+				"the base's 345.15 K",
+			c.HeatW, surface, want,
+		)
 	}
 
 	for _, joint := range []float64{0.01, 0.3, 2, 50} {
@@ -42,7 +46,8 @@ func TestHousing(t *testing.T) {
 	}
 	free := plate
 	free.JointKW = math.Inf(1)
-	if c, surface, err := free.Natural(345.15, airK, pressure); err != nil || c.HeatW != 0 || c.ConductanceWK != 0 || surface != airK {
+	if c, surface, err := free.Natural(345.15, airK, pressure); err != nil || c.HeatW != 0 || c.ConductanceWK != 0 ||
+		surface != airK {
 		t.Errorf("hanging free: %+v at %g K, %v", c, surface, err)
 	}
 	for _, bad := range []Housing{
@@ -60,7 +65,8 @@ func TestHousing(t *testing.T) {
 	}
 }
 
-// TestHousingIsMonotone: a better joint, a warmer base and a larger area dissipate more, and the housing lies between air and base.
+// TestHousingIsMonotone: a better joint, a warmer base and a larger area dissipate more, and the housing lies between
+// air and base.
 func TestHousingIsMonotone(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		h := Housing{

@@ -203,13 +203,14 @@ func (f PlateFin) OptimumGap(baseK, airK, pressurePa float64) float64 {
 	return 2.714 / math.Pow(air.rayleighPerM3(heldRise(baseK-airK))/f.LengthM, 0.25)
 }
 
-// Natural returns what the sink dissipates without a fan: convection from the fins and the base between them, and radiation
-// from the envelope.
+// Natural returns what the sink dissipates without a fan: convection from the fins and the base between them, and
+// radiation from the envelope.
 //
 // Vertical fins follow the channel between plates; where the fins are low (H/s < 4) the gap with the base as third wall
 // gives the low end of the range. The outermost sides are upright plates. Fin tips are adiabatic and the edges and back
-// of the base dissipate nothing, which errs on the warm side. The heat transfer coefficient is iterated on the mean excess of the walls.
-// Other orientations keep 0.75 (fins up), 0.55 (fins down), 0.55 (fins across) of the vertical convection, ±25 %.
+// of the base dissipate nothing, which errs on the warm side. The heat transfer coefficient is iterated on the mean
+// excess of the walls. Other orientations keep 0.75 (fins up), 0.55 (fins down), 0.55 (fins across) of the vertical
+// convection, ±25 %.
 //
 // Temperatures in kelvin; surroundK is what the sink sees. A base colder than the air takes heat up by the mirrored
 // flow, and through equal temperatures everything is continuous.
@@ -254,7 +255,9 @@ func (f PlateFin) NaturalTilted(tiltRad, baseK, airK, surroundK, pressurePa floa
 	steep := f.naturalFins(Vertical, 1, math.Cos(math.Min(tilt, limit)), baseK, airK, surroundK, pressurePa)
 	if tilt <= limit {
 		if tilt > 0 {
-			steep.Notes = append(steep.Notes, "tilted fins: gravity along the fins is g·cos(tilt), valid up to 60° from vertical")
+			steep.Notes = append(
+				steep.Notes, "tilted fins: gravity along the fins is g·cos(tilt), valid up to 60° from vertical",
+			)
 		}
 		return steep, nil
 	}
@@ -312,7 +315,10 @@ func (f PlateFin) naturalFins(o Orientation, factor, gravityShare, baseK, airK, 
 		share := u.FilmWm2K / film
 		low = math.Min(low, share)
 		if share < 1 && math.Abs(baseK-airK) >= 1 {
-			c.Notes = append(c.Notes, fmt.Sprintf("low fins: the base as third wall of the channel (Van de Pol and Tierney) reduces h by %.0f %%", 100*(1-share)))
+			c.Notes = append(c.Notes, fmt.Sprintf(
+				"low fins: the base as third wall of the channel (Van de Pol and Tierney) reduces h by %.0f %%",
+				100*(1-share),
+			))
 		}
 	}
 	c.settle(baseK, airK, surroundK, low, high)
@@ -326,16 +332,24 @@ func (f PlateFin) naturalNotes(c *Cooling, o Orientation, baseK, airK, pressureP
 		ratio := f.GapM() / f.OptimumGap(baseK, airK, pressurePa)
 		switch {
 		case ratio < 0.6:
-			c.Notes = append(c.Notes, fmt.Sprintf("fin spacing %.2g mm is %.0f %% of the natural-convection optimum: use fewer fins", f.GapM()*1e3, 100*ratio))
+			c.Notes = append(c.Notes, fmt.Sprintf(
+				"fin spacing %.2g mm is %.0f %% of the natural-convection optimum: use fewer fins", f.GapM()*1e3,
+				100*ratio,
+			))
 		case o != Vertical && ratio < 1.2:
-			c.Notes = append(c.Notes, fmt.Sprintf("fin spacing %.2g mm is %.0f %% of the optimum for vertical fins; horizontal fins need 120 %% to 150 %%", f.GapM()*1e3, 100*ratio))
+			c.Notes = append(c.Notes, fmt.Sprintf("fin spacing %.2g mm is %.0f %% of the optimum for vertical fins; "+
+				"horizontal fins need 120 %% to 150 %%", f.GapM()*1e3, 100*ratio))
 		}
 	}
 	if o == FinsUp && f.LengthM < 5*f.FinHeightM {
-		c.Notes = append(c.Notes, "fins shorter than 5 fin heights: the correction for upward fins overestimates temperature")
+		c.Notes = append(
+			c.Notes, "fins shorter than 5 fin heights: the correction for upward fins overestimates temperature",
+		)
 	}
 	if t := (baseK + airK) / 2; t < 250 || t > 450 {
-		c.Notes = append(c.Notes, fmt.Sprintf("film temperature %.0f K is outside 250 K to 450 K, the range of the air data", t))
+		c.Notes = append(
+			c.Notes, fmt.Sprintf("film temperature %.0f K is outside 250 K to 450 K, the range of the air data", t),
+		)
 	}
 }
 

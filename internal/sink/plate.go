@@ -54,11 +54,11 @@ func HotDownNusselt(ra float64) float64 { return 0.52 * math.Pow(ra, 0.2) }
 
 // PlateCoefficient returns the heat transfer coefficient of natural convection on a bare flat face, in W/(m²·K).
 //
-// lengthM is the height of an upright face [m]; areaM2 and perimeterM are those of a lying one, which has area/perimeter
-// as its length. Properties are taken at the film temperature. A face colder than the air mirrors: looking up, it is
-// treated as a hot one looking down. Below a difference of 0.01 K the heat transfer coefficient is held. Good to about ±15 %, lying ±25 %.
-// A length, area or perimeter that is not positive is a mistake of the caller and panics.
-// Source: ChurchillChu1975 (upright); McAdams1954, LloydMoran1974, IncroperaDeWitt2011 (lying).
+// lengthM is the height of an upright face [m]; areaM2 and perimeterM are those of a lying one, which has
+// area/perimeter as its length. Properties are taken at the film temperature. A face colder than the air mirrors:
+// looking up, it is treated as a hot one looking down. Below a difference of 0.01 K the heat transfer coefficient is
+// held. Good to about ±15 %, lying ±25 %. A length, area or perimeter that is not positive is a mistake of the caller
+// and panics. Source: ChurchillChu1975 (upright); McAdams1954, LloydMoran1974, IncroperaDeWitt2011 (lying).
 func PlateCoefficient(face Face, lengthM, areaM2, perimeterM, surfaceK, airK, pressurePa float64) float64 {
 	air := AirAt((surfaceK+airK)/2, pressurePa)
 	raPerM3 := air.rayleighPerM3(heldRise(surfaceK - airK))

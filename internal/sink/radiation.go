@@ -2,13 +2,14 @@ package sink
 
 import "math"
 
-// RadiationCoefficient returns the heat transfer coefficient by which a grey face radiates to large surroundings, in W/(m²·K):
+// RadiationCoefficient returns the heat transfer coefficient by which a grey face radiates to large surroundings, in
+// W/(m²·K):
 //
 //	h_r = ε·σ·(T₁ + T₂)·(T₁² + T₂²)
 //
-// so that the flux is h_r·(surface − surroundings). emissivity lies in [0, 1]; temperatures in kelvin. A face that looks
-// down on water sees the water (emissivity about 0.96) and not the ceiling: give the water's temperature.
-// Source: IncroperaDeWitt2007, eq. 1.9.
+// so that the flux is h_r·(surface − surroundings). emissivity lies in [0, 1]; temperatures in kelvin. A face that
+// looks down on water sees the water (emissivity about 0.96) and not the ceiling: give the water's temperature. Source:
+// IncroperaDeWitt2007, eq. 1.9.
 func RadiationCoefficient(emissivity, surfaceK, surroundK float64) float64 {
 	return emissivity * stefanBoltzman * (surfaceK + surroundK) * (surfaceK*surfaceK + surroundK*surroundK)
 }
@@ -48,8 +49,8 @@ func ViewFactorParallel(x, y float64) float64 {
 //	ε_set·(T_read⁴ − T_s⁴) = ε·(T⁴ − T_s⁴)
 //
 // surfaceK is the true temperature T, surroundK that of what the surface mirrors, emissivity ε that of the surface and
-// setting ε_set that of the meter, both above 0. The fourth power represents the whole spectrum; in the 8 µm to 14 µm of
-// such meters it is good to about 1 K below 100 °C. A bright metal surface (ε below 0.3) shows the room, not itself.
+// setting ε_set that of the meter, both above 0. The fourth power represents the whole spectrum; in the 8 µm to 14 µm
+// of such meters it is good to about 1 K below 100 °C. A bright metal surface (ε below 0.3) shows the room, not itself.
 // Source: IncroperaDeWitt2007, eq. 1.7 on both sides.
 func InfraredReading(surfaceK, surroundK, emissivity, setting float64) float64 {
 	s4 := math.Pow(surroundK, 4)

@@ -1,9 +1,9 @@
 // Package sink finds what carries a lamp's heat into the room: fins, bare faces, fans, chimneys, hoods and radiation.
 //
-// In: a sink's geometry or its datasheet curve, how it is mounted, the temperatures of its base, the air and what it sees, the
-// air pressure, and for a fan its pressure–flow curve and speed.
-// Out: the heat it dissipates and the conductance base to air in W/K, with the uncertainty of the correlation, and sentences
-// for whatever was asked outside a correlation's range.
+// In: a sink's geometry or its datasheet curve, how it is mounted, the temperatures of its base, the air and what it
+// sees, the air pressure, and for a fan its pressure–flow curve and speed.
+// Out: the heat it dissipates and the conductance base to air in W/K, with the uncertainty of the correlation, and
+// sentences for whatever was asked outside a correlation's range.
 // Assumes: an isothermal base (spreading inside the base belongs to the board field), steady flow, dry air.
 // Leaves to others: the board, the junction, and closing the loop between heat and temperature.
 //
@@ -22,8 +22,9 @@ const (
 	// StandardPressurePa is one standard atmosphere.
 	StandardPressurePa = 101325.0
 
-	// minRiseK is the smallest difference at which a natural heat transfer coefficient is computed: below it the heat transfer coefficient is held, so that a
-	// conductance stays finite and continuous through zero and a fixed-point loop that crosses it does not break.
+	// minRiseK is the smallest difference at which a natural heat transfer coefficient is computed: below it the heat
+	// transfer coefficient is held, so that a conductance stays finite and continuous through zero and a fixed-point
+	// loop that crosses it does not break.
 	minRiseK = 0.01
 )
 
@@ -33,8 +34,8 @@ type Cooling struct {
 	ConvectionW float64 `json:"convectionW"` // to the air
 	RadiationW  float64 `json:"radiationW"`  // to the surroundings
 
-	// ConductanceWK is HeatW/(base − air). With surroundings at another temperature than the air this ratio has no limit
-	// at equal temperatures; there it is the sum of the next two, which are always finite and never negative.
+	// ConductanceWK is HeatW/(base − air). With surroundings at another temperature than the air this ratio has no
+	// limit at equal temperatures; there it is the sum of the next two, which are always finite and never negative.
 	ConductanceWK           float64 `json:"conductanceWK"`
 	ConvectionConductanceWK float64 `json:"convectionConductanceWK"` // to the air
 	RadiationConductanceWK  float64 `json:"radiationConductanceWK"`  // to the surroundings

@@ -12,11 +12,16 @@ const p0 = StandardPressurePa
 
 // b1 and b2 are plain sinks used throughout: 100 mm with 11 fins, and 80 mm with 15 fins for a fan.
 func b1() PlateFin {
-	return PlateFin{WidthM: 0.1, LengthM: 0.1, FinHeightM: 0.03, FinThicknessM: 1.5e-3, BaseThicknessM: 5e-3, Fins: 11, KWmK: 200}
+	return PlateFin{
+		WidthM: 0.1, LengthM: 0.1, FinHeightM: 0.03, FinThicknessM: 1.5e-3, BaseThicknessM: 5e-3, Fins: 11, KWmK: 200,
+	}
 }
 
 func b2() PlateFin {
-	return PlateFin{WidthM: 0.08, LengthM: 0.08, FinHeightM: 0.025, FinThicknessM: 1.2e-3, BaseThicknessM: 4e-3, Fins: 15, KWmK: 200, Emissivity: 0.85}
+	return PlateFin{
+		WidthM: 0.08, LengthM: 0.08, FinHeightM: 0.025, FinThicknessM: 1.2e-3, BaseThicknessM: 4e-3, Fins: 15,
+		KWmK: 200, Emissivity: 0.85,
+	}
 }
 
 func celsius(t float64) float64 { return t + 273.15 }
@@ -28,7 +33,8 @@ func TestFormulas(t *testing.T) {
 		got, want, tol float64
 		source         string
 	}{
-		{"density of air at 300 K and 1 bar", one.RhoKgM3, 1.1614, 0.01, "IncroperaDeWitt2007, table A.4; fits within 1 %"},
+		{"density of air at 300 K and 1 bar", one.RhoKgM3, 1.1614, 0.01, "IncroperaDeWitt2007, table A.4; fits " +
+			"within 1 %"},
 		{"viscosity at 450 K", AirAt(450, p0).MuPaS, 250.7e-7, 0.01 * 250.7e-7, "IncroperaDeWitt2007, table A.4"},
 		{"conductivity at 250 K", AirAt(250, p0).KWmK, 22.3e-3, 0.01 * 22.3e-3, "IncroperaDeWitt2007, table A.4"},
 		{"Prandtl number at 350 K", AirAt(350, p0).Pr, 0.700, 0.007, "IncroperaDeWitt2007, table A.4"},
@@ -53,7 +59,10 @@ func TestFormulas(t *testing.T) {
 		{"radiation heat transfer coefficient at 300 K", RadiationCoefficient(1, 300, 300), 6.124, 1e-3, "4·σ·T³"},
 		{"friction between plates", FrictionRectangle(0), 24, 0, "ShahLondon1978"},
 		{"friction in a square duct", FrictionRectangle(1), 14.227, 0.01, "ShahLondon1978"},
-		{"hot face up, at the joint of the laminar and the turbulent form", HotUpNusselt(1e7), 0.15 * math.Cbrt(1e7), 1e-9, "McAdams1954"},
+		{
+			"hot face up, at the joint of the laminar and the turbulent form", HotUpNusselt(1e7), 0.15 * math.Cbrt(1e7),
+			1e-9, "McAdams1954",
+		},
 		{"hot face up, small", HotUpNusselt(100), 0.96 * math.Pow(100, 1.0/6), 1e-12, "GoldsteinSparrowJones1973"},
 		{"noise at 60 % speed", NoiseChangeDB(0.6), -11.09, 0.005, "50·log₁₀ n"},
 		{"power at 60 % speed", PowerRatio(0.6, 1), 0.216, 1e-12, "affinity"},
@@ -86,7 +95,8 @@ func TestNaturalSink(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	// The plain channel on every face gives 15.68 W; outer sides as plates and the heat transfer coefficient at the mean wall take 0.6 % off.
+	// The plain channel on every face gives 15.68 W; outer sides as plates and the heat transfer coefficient at the
+	// mean wall take 0.6 % off.
 	if math.Abs(c.HeatW-15.68) > 0.16 {
 		t.Errorf("vertical sink dissipates %.3f W, want 15.68 ± 1 %% (BarCohenRohsenow1984, computed)", c.HeatW)
 	}
@@ -111,16 +121,24 @@ func TestNaturalSink(t *testing.T) {
 			t.Fatal(err)
 		}
 		if e.HeatW >= d.HeatW || e.RelUncertainty < 0.25 {
-			t.Errorf("%v: %g W ± %g, want less than vertical %g W and at least ±25 %%", o, e.HeatW, e.RelUncertainty, d.HeatW)
+			t.Errorf(
+				"%v: %g W ± %g, want less than vertical %g W and at least ±25 %%", o, e.HeatW, e.RelUncertainty,
+				d.HeatW,
+			)
 		}
 	}
 	high, err := b1().Natural(Vertical, celsius(60), celsius(25), celsius(25), PressureAtAltitude(3000))
 	if err != nil {
 		t.Fatal(err)
 	}
-	// El goes with p²: the gaps keep Nu(126·0.692²)/Nu(126) = 0.744 of their heat transfer coefficient, the plates at most the root, 0.832.
+	// El goes with p²: the gaps keep Nu(126·0.692²)/Nu(126) = 0.744 of their heat transfer coefficient, the plates at
+	// most the root, 0.832.
 	if ratio := high.HeatW / c.HeatW; ratio < 0.744 || ratio > 0.77 {
-		t.Errorf("at 3000 m the sink keeps %.3f of its convection, want a little over 0.744 (ISO2533 and BarCohenRohsenow1984)", ratio)
+		t.Errorf(
+			"at 3000 m the sink keeps %.3f of its convection, want a little over 0.744 (ISO2533 and "+
+				"BarCohenRohsenow1984)",
+			ratio,
+		)
 	}
 }
 
@@ -172,7 +190,10 @@ func TestForcedSink(t *testing.T) {
 		{"pressure drop", c.PressurePa, 6.892, 0.005 * 6.892},
 	} {
 		if math.Abs(tt.got-tt.want) > tt.tol {
-			t.Errorf("%s = %g, want %g ± %g (TeertstraYovanovichCulham2000, CulhamMuzychka2001, computed)", tt.name, tt.got, tt.want, tt.tol)
+			t.Errorf(
+				"%s = %g, want %g ± %g (TeertstraYovanovichCulham2000, CulhamMuzychka2001, computed)", tt.name, tt.got,
+				tt.want, tt.tol,
+			)
 		}
 	}
 	free, err := b2().Forced(Flow{ApproachMS: 2, ChannelShare: UnductedShare}, celsius(55), celsius(25), p0)
@@ -195,16 +216,23 @@ func TestForcedSink(t *testing.T) {
 		t.Fatal(err)
 	}
 	air := AirAt(celsius(40), p0)
-	if most := air.RhoKgM3 * air.CpJkgK * 0.01 * 0.08 * 0.025; slow.ConductanceWK > most*(1+1e-9) || len(slow.Notes) == 0 {
+	if most := air.RhoKgM3 * air.CpJkgK * 0.01 * 0.08 * 0.025; slow.ConductanceWK > most*(1+1e-9) ||
+		len(slow.Notes) == 0 {
 		t.Errorf("slow air carries %g W/K, more than its capacity %g", slow.ConductanceWK, most)
 	}
 }
 
 func TestPins(t *testing.T) {
-	f := PinFin{WidthM: 0.08, LengthM: 0.08, PinHeightM: 0.02, PinDiameterM: 3e-3, PitchAcrossM: 8e-3, PitchAlongM: 8e-3, KWmK: 200, Emissivity: 0.85}
+	f := PinFin{
+		WidthM: 0.08, LengthM: 0.08, PinHeightM: 0.02, PinDiameterM: 3e-3, PitchAcrossM: 8e-3, PitchAlongM: 8e-3,
+		KWmK: 200, Emissivity: 0.85,
+	}
 	air := AirAt(celsius(40), p0)
 	if b := f.Bank(2, air); math.Abs(b.FilmWm2K-150.8) > 0.75 {
-		t.Errorf("pins in line: heat transfer coefficient %g, want 150.8 ± 0.5 %% (KhanCulhamYovanovich2005, computed)", b.FilmWm2K)
+		t.Errorf(
+			"pins in line: heat transfer coefficient %g, want 150.8 ± 0.5 %% (KhanCulhamYovanovich2005, computed)",
+			b.FilmWm2K,
+		)
 	}
 	c, err := f.Forced(Flow{ApproachMS: 2}, celsius(55), celsius(25), p0)
 	if err != nil {
@@ -248,7 +276,8 @@ func TestDatasheetCurves(t *testing.T) {
 	if err != nil || math.Abs(high.ConductanceWK-0.25) > 1e-12 {
 		t.Errorf("a quarter of the pressure: %g W/K, %v; want half of 0.5", high.ConductanceWK, err)
 	}
-	if f, err := ForcedFromCurve(straight{1, -0.2, 0.5, 4}, 2, 350, 300, p0); err != nil || math.Abs(f.ConductanceWK-1/0.6) > 1e-12 {
+	if f, err := ForcedFromCurve(straight{1, -0.2, 0.5, 4}, 2, 350, 300, p0); err != nil ||
+		math.Abs(f.ConductanceWK-1/0.6) > 1e-12 {
 		t.Errorf("forced: %g W/K, %v; want 1.667", f.ConductanceWK, err)
 	}
 }
@@ -274,11 +303,14 @@ func TestOperate(t *testing.T) {
 	square := func(v float64) float64 { return 2e5 * v * v }
 	full, err1 := Operate(fanC1(), 1, square, 1)
 	slow, err2 := Operate(fanC1(), 0.6, square, 1)
-	if err1 != nil || err2 != nil || math.Abs(slow.FlowM3S/full.FlowM3S-0.6) > 1e-9 || math.Abs(slow.PressurePa/full.PressurePa-0.36) > 1e-9 {
-		t.Errorf("on a square system 60 %% speed gives %g of the flow and %g of the pressure; want 0.6 and 0.36 (affinity)",
+	if err1 != nil || err2 != nil || math.Abs(slow.FlowM3S/full.FlowM3S-0.6) > 1e-9 ||
+		math.Abs(slow.PressurePa/full.PressurePa-0.36) > 1e-9 {
+		t.Errorf("on a square system 60 %% speed gives %g of the flow and %g of the pressure; want 0.6 and 0.36 "+
+			"(affinity)",
 			slow.FlowM3S/full.FlowM3S, slow.PressurePa/full.PressurePa)
 	}
-	if open, err := Operate(fanC1(), 1, func(float64) float64 { return -1 }, 1); err != nil || open.FlowM3S != 0.016 || len(open.Notes) == 0 {
+	if open, err := Operate(fanC1(), 1, func(float64) float64 { return -1 }, 1); err != nil || open.FlowM3S != 0.016 ||
+		len(open.Notes) == 0 {
 		t.Errorf("free fan: %+v, %v; want the last point and a note", open, err)
 	}
 	dip := FanCurve{FlowM3S: []float64{0, 1, 2, 3, 4}, PressurePa: []float64{50, 30, 36, 30, 0}}
@@ -292,7 +324,8 @@ func TestOperate(t *testing.T) {
 	// 33 + v meets the falling start, the rising flank of the dip and the falling end.
 	many, err := Operate(FanCurve{FlowM3S: []float64{0, 1, 2, 3, 4}, PressurePa: []float64{50, 30, 46, 30, 0}}, 1,
 		func(v float64) float64 { return 33 + v }, 1)
-	if err != nil || many.InDip || many.FlowM3S <= 2 || !strings.Contains(strings.Join(many.Notes, " "), "more than once") {
+	if err != nil || many.InDip || many.FlowM3S <= 2 ||
+		!strings.Contains(strings.Join(many.Notes, " "), "more than once") {
 		t.Errorf("three crossings: %+v, %v; want the highest flow and a note", many, err)
 	}
 	for _, tt := range []struct {
@@ -385,7 +418,9 @@ func TestBadSinks(t *testing.T) {
 	if _, err := b1().Natural(Orientation(9), 330, 300, 300, p0); err == nil {
 		t.Error("an unknown orientation passed")
 	}
-	for _, tt := range [][4]float64{{0, 300, 300, p0}, {330, math.NaN(), 300, p0}, {330, 300, -1, p0}, {330, 300, 300, 0}} {
+	for _, tt := range [][4]float64{
+		{0, 300, 300, p0}, {330, math.NaN(), 300, p0}, {330, 300, -1, p0}, {330, 300, 300, 0},
+	} {
 		if _, err := b1().Natural(Vertical, tt[0], tt[1], tt[2], tt[3]); err == nil {
 			t.Errorf("temperatures and pressure %v passed", tt)
 		}
@@ -473,7 +508,11 @@ func TestOptimumGap(t *testing.T) {
 	}
 	f.Fins = best
 	if ratio := f.GapM() / f.OptimumGap(celsius(60), celsius(25), p0); math.Abs(ratio-1) > 0.06 {
-		t.Errorf("best gap %.2f mm with %d fins is %.3f of the optimum for thin fins, want 1 ± 6 %% (flat maximum, whole fins)", f.GapM()*1e3, best, ratio)
+		t.Errorf(
+			"best gap %.2f mm with %d fins is %.3f of the optimum for thin fins, want 1 ± 6 %% (flat maximum, whole "+
+				"fins)",
+			f.GapM()*1e3, best, ratio,
+		)
 	}
 	if heat(best*2) >= 0.8*heat(best) {
 		t.Errorf("twice the best number of fins dissipates %g W of %g W, want a choked sink", heat(best*2), heat(best))
@@ -508,7 +547,8 @@ func TestOperateProperties(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if onFan, onSystem := fanC1().Scaled(speed, rho).At(p.FlowM3S), system(p.FlowM3S); math.Abs(onFan-onSystem) > 1e-6*(1+onFan) || p.PressurePa != onFan {
+		if onFan, onSystem := fanC1().Scaled(speed,
+			rho).At(p.FlowM3S), system(p.FlowM3S); math.Abs(onFan-onSystem) > 1e-6*(1+onFan) || p.PressurePa != onFan {
 			t.Fatalf("point %+v: fan gives %g Pa, system takes %g Pa", p, onFan, onSystem)
 		}
 		faster, err := Operate(fanC1(), speed*1.1, system, rho)
@@ -540,8 +580,8 @@ func TestDraughtKeepsTheHeat(t *testing.T) {
 	})
 }
 
-// TestPlateFilmByHand: a square of 100 mm at 60 °C in air at 25 °C, L = A/P = 25 mm, air at 315.65 K. Between the rows of
-// IncroperaDeWitt2007, table A.4, for 300 K and 350 K, ν = 17.46e-6, α = 24.82e-6 m²/s and k = 0.02746 W/(m·K):
+// TestPlateFilmByHand: a square of 100 mm at 60 °C in air at 25 °C, L = A/P = 25 mm, air at 315.65 K. Between the rows
+// of IncroperaDeWitt2007, table A.4, for 300 K and 350 K, ν = 17.46e-6, α = 24.82e-6 m²/s and k = 0.02746 W/(m·K):
 //
 //	Ra = 9.807 · 35/315.65 · 0.025³/(ν α) = 3.92e4    face down: Nu = 0.52 Ra^0.2 = 4.312      h = 4.74 W/(m²·K)
 //	                                                  face up:   Nu = 0.54 Ra^0.25 = 7.599     h = 8.35 W/(m²·K)
@@ -578,7 +618,8 @@ func TestPlateFilmProperties(t *testing.T) {
 		if l > 0.05 && rise > 1 && !(up > down) {
 			t.Fatalf("hot face up %g W/(m²·K) is not better than down %g", up, down)
 		}
-		if mirrored := PlateCoefficient(FaceDown, l, l*l, 4*l, 300, 300+rise, p0); rise > minRiseK && math.Abs(mirrored-up) > 1e-12*up {
+		if mirrored := PlateCoefficient(FaceDown, l, l*l, 4*l, 300, 300+rise, p0); rise > minRiseK &&
+			math.Abs(mirrored-up) > 1e-12*up {
 			t.Fatalf("cold face down %g, hot face up %g at the same film temperature", mirrored, up)
 		}
 	})

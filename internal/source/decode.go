@@ -25,7 +25,10 @@ func (f *File) Decode(dst any, renamed ...Rename) Problems {
 	d.problems.Sort()
 	if len(d.problems) > MaxProblems {
 		more := len(d.problems) - MaxProblems
-		d.problems = append(d.problems[:MaxProblems:MaxProblems], Problem{At: Pos{File: f.name}, Msg: fmt.Sprintf("there are %d more problems", more)})
+		d.problems = append(
+			d.problems[:MaxProblems:MaxProblems],
+			Problem{At: Pos{File: f.name}, Msg: fmt.Sprintf("there are %d more problems", more)},
+		)
 	}
 	for i := range d.problems {
 		d.problems[i].Line = f.Excerpt(d.problems[i].At)
@@ -49,7 +52,8 @@ func label(path string) string {
 		return "the file"
 	}
 	found := strings.Contains(path, "[")
-	if dot := strings.LastIndexByte(path, '.'); dot >= 0 && (!found || !strings.Contains(path[dot:], "]") || strings.Contains(path[dot:], "[")) {
+	if dot := strings.LastIndexByte(path, '.'); dot >= 0 &&
+		(!found || !strings.Contains(path[dot:], "]") || strings.Contains(path[dot:], "[")) {
 		return path[dot+1:]
 	}
 	return path
@@ -284,7 +288,10 @@ func (d *decoder) valueMapping(fl *field, n *node, path string) Value {
 	}
 	value := n.get("value")
 	if value == nil {
-		d.add(n, path, label(path)+" is a mapping without the key \"value\"", "write {value: "+fl.dim.Example()+", source: …}, or the value alone")
+		d.add(
+			n, path, label(path)+" is a mapping without the key \"value\"",
+			"write {value: "+fl.dim.Example()+", source: …}, or the value alone",
+		)
 		return v
 	}
 	if s := n.get("source"); s != nil {
@@ -322,7 +329,11 @@ func (d *decoder) valueMapping(fl *field, n *node, path string) Value {
 		}
 		if (end.key == "min" && x > si) || (end.key == "max" && x < si) {
 			side := map[string]string{"min": "above", "max": "below"}[end.key]
-			d.add(e, at, fmt.Sprintf("%s: %s %s lies %s value %s", label(path), end.key, quote(e.text), side, quote(value.text)), "min ≤ value ≤ max")
+			d.add(
+				e, at,
+				fmt.Sprintf("%s: %s %s lies %s value %s", label(path), end.key, quote(e.text), side, quote(value.text)),
+				"min ≤ value ≤ max",
+			)
 			good = false
 			continue
 		}
@@ -477,7 +488,11 @@ func (d *decoder) curve(fl *field, n *node, path string, key *node) Curve {
 	}
 	form := "write each point as " + fl.x.Example() + ": " + fl.y.Example()
 	if n.kind != mapping {
-		d.add(n, path, label(path)+": a curve is due here, a mapping of "+fl.x.Name()+" to "+fl.y.Name()+", not "+n.kind.String(), form)
+		d.add(
+			n, path,
+			label(path)+": a curve is due here, a mapping of "+fl.x.Name()+" to "+fl.y.Name()+", not "+n.kind.String(),
+			form,
+		)
 		return c
 	}
 	points, at := n, path
@@ -492,11 +507,18 @@ func (d *decoder) curve(fl *field, n *node, path string, key *node) Curve {
 		}
 		points, at = p, join(path, "points")
 		if p.kind != mapping {
-			d.add(p, at, label(path)+": a mapping of "+fl.x.Name()+" to "+fl.y.Name()+" is expected here, not "+p.kind.String(), form)
+			d.add(
+				p, at,
+				label(path)+": a mapping of "+fl.x.Name()+" to "+fl.y.Name()+" is expected here, not "+p.kind.String(),
+				form,
+			)
 			return c
 		}
 	} else if s := n.get("source"); s != nil {
-		d.add(s, path, label(path)+" has a source and no points", "write {source: …, points: {"+fl.x.Example()+": "+fl.y.Example()+", …}}")
+		d.add(
+			s, path, label(path)+" has a source and no points",
+			"write {source: …, points: {"+fl.x.Example()+": "+fl.y.Example()+", …}}",
+		)
 		return c
 	}
 	before := len(d.problems)
@@ -512,7 +534,10 @@ func (d *decoder) curve(fl *field, n *node, path string, key *node) Curve {
 			case x == last:
 				d.add(k, here, fmt.Sprintf("%s has two points at %s", label(path), quote(k.text)), "")
 			case x < last:
-				d.add(k, here, fmt.Sprintf("%s: %s comes after %s", label(path), quote(k.text), quote(lastText)), "put the points in the order of growing "+fl.x.Name())
+				d.add(
+					k, here, fmt.Sprintf("%s: %s comes after %s", label(path), quote(k.text), quote(lastText)),
+					"put the points in the order of growing "+fl.x.Name(),
+				)
 			}
 			last, lastText = x, k.text
 		}
@@ -529,7 +554,10 @@ func (d *decoder) curve(fl *field, n *node, path string, key *node) Curve {
 		c.X, c.Y = append(c.X, x), append(c.Y, y)
 	}
 	if n := len(points.keys); n < fl.minPoints {
-		d.add(points, at, fmt.Sprintf("%s has %s and needs at least %d", label(path), count(n, "point"), fl.minPoints), form)
+		d.add(
+			points, at, fmt.Sprintf("%s has %s and needs at least %d", label(path), count(n, "point"), fl.minPoints),
+			form,
+		)
 	}
 	if len(d.problems) > before {
 		c.X, c.Y = nil, nil

@@ -9,7 +9,8 @@ import (
 	"lampwright/internal/quantity"
 )
 
-// Difference is one value that two files do not hold alike. A list of plain values, such as a place on a board, is one value.
+// Difference is one value that two files do not hold alike. A list of plain values, such as a place on a board, is one
+// value.
 type Difference struct {
 	Steps    []Step // the way to it
 	A, B     string // as they stand, without quotes; empty where there is none
@@ -23,11 +24,12 @@ type Step struct {
 	Item string // its name, id, what or part where it has one, else its number from 1 on
 }
 
-// Differ returns the values beneath a path of a that do not say the same as those beneath a path of b, in the order of b;
-// what only a has comes after its neighbours. Either may be nil, or lack the path: all of the other is then a difference.
+// Differ returns the values beneath a path of a that do not say the same as those beneath a path of b, in the order of
+// b; what only a has comes after its neighbours. Either may be nil, or lack the path: all of the other is then a
+// difference.
 //
-// Items of lists are matched by their names, so that a channel that moved differs in nothing. One that was given another
-// name is matched by its place. 0.35 A says the same as 350 mA, and a value alone the same as {value: …}.
+// Items of lists are matched by their names, so that a channel that moved differs in nothing. One that was given
+// another name is matched by its place. 0.35 A says the same as 350 mA, and a value alone the same as {value: …}.
 func Differ(a *File, pathA string, b *File, pathB string) []Difference {
 	d := differ{a: a, b: b}
 	root := func(f *File, path string) *node {
@@ -82,7 +84,8 @@ func (d *differ) walk(steps []Step, a, b *node) {
 
 // branches reports whether what is there of two nodes is of a kind, with something in it.
 func branches(a, b *node, k kind) bool {
-	return (a == nil || a.kind == k) && (b == nil || b.kind == k) && (a != nil && len(a.items) > 0 || b != nil && len(b.items) > 0)
+	return (a == nil || a.kind == k) && (b == nil || b.kind == k) &&
+		(a != nil && len(a.items) > 0 || b != nil && len(b.items) > 0)
 }
 
 func valued(n *node) bool { return n.kind == mapping && n.get("value") != nil }

@@ -59,8 +59,8 @@ type plan struct {
 	types  []reflect.Type    // the struct, and those that are inline in it
 }
 
-// plans keeps the plan of each struct type of the program that was decoded: to read tags takes longer than to fill fields, and
-// a library contains hundreds of parts of a dozen types.
+// plans keeps the plan of each struct type of the program that was decoded: to read tags takes longer than to fill
+// fields, and a library contains hundreds of parts of a dozen types.
 var plans sync.Map // reflect.Type → *plan
 
 // planOf returns the plan of a struct type; a mistake in its tags panics.
@@ -90,7 +90,8 @@ func inlined(t reflect.Type) []reflect.Type {
 	return out
 }
 
-// fields reads the tags of a struct type. place is the index of the field that receives the place of the mapping, or nil.
+// fields reads the tags of a struct type. place is the index of the field that receives the place of the mapping, or
+// nil.
 func fields(t reflect.Type) (out []field, place []int) {
 	for sf := range t.Fields() {
 		sf := sf
@@ -137,7 +138,10 @@ func newField(owner reflect.Type, sf reflect.StructField, key string) field {
 		}
 		return d
 	}
-	f := field{key: key, owner: owner, index: sf.Index, need: tag("need") == "yes", doc: tag("doc"), eg: tag("eg"), minPoints: 2}
+	f := field{
+		key: key, owner: owner, index: sf.Index, need: tag("need") == "yes", doc: tag("doc"), eg: tag("eg"),
+		minPoints: 2,
+	}
 	t := sf.Type
 	if t.Kind() == reflect.Slice {
 		f.list, t = true, t.Elem()

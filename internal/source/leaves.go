@@ -60,7 +60,10 @@ func keysOf(t reflect.Type) []Key {
 	out := make([]Key, 0, len(list))
 	for i := range list {
 		fl := &list[i]
-		k := Key{Key: fl.key, Doc: fl.doc, Example: fl.example(), One: fl.one, Need: fl.need, Curve: fl.kind == curveField, List: fl.list}
+		k := Key{
+			Key: fl.key, Doc: fl.doc, Example: fl.example(), One: fl.one, Need: fl.need, Curve: fl.kind == curveField,
+			List: fl.list,
+		}
 		if k.Curve {
 			k.X, k.Y = fl.x.Name(), fl.y.Name()
 		}

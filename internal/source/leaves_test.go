@@ -8,7 +8,8 @@ import (
 
 // TestLeaves wants the path of every scalar to be one that At finds and Splice changes.
 func TestLeaves(t *testing.T) {
-	text := "a: 1 # one\nlist:\n  - id: x\n    curve: {0.1 A: 2 V, 1 A: \"3 V\"}\n    v: {value: 3 m, source: \"p. 2\"}\n  - id: y\n    empty:\n"
+	text := "a: 1 # one\nlist:\n  - id: x\n    curve: {0.1 A: 2 V, 1 A: \"3 V\"}\n    v: {value: 3 m, source: \"p. " +
+		"2\"}\n  - id: y\n    empty:\n"
 	f, problems := Read("f.yaml", []byte(text))
 	if len(problems) > 0 {
 		t.Fatal(problems)
@@ -24,7 +25,13 @@ func TestLeaves(t *testing.T) {
 			t.Errorf("%s cannot be changed: %v", l.Path, err)
 		}
 	}
-	want := [][2]string{{"list[0].id", "x"}, {"list[0].curve[0.1 A]", "2 V"}, {"list[0].curve[1 A]", "3 V"}, {"list[0].v.value", "3 m"}, {"list[0].v.source", "p. 2"}}
+	want := [][2]string{
+		{"list[0].id", "x"},
+		{"list[0].curve[0.1 A]", "2 V"},
+		{"list[0].curve[1 A]", "3 V"},
+		{"list[0].v.value", "3 m"},
+		{"list[0].v.source", "p. 2"},
+	}
 	if d := cmp.Diff(want, got); d != "" {
 		t.Error(d)
 	}

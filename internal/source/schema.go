@@ -14,9 +14,9 @@ import (
 // object is a JSON object; encoding/json writes its keys in order.
 type object map[string]any
 
-// Schema returns a JSON Schema (draft 2020-12) of the files that Decode takes for a struct like v, so that an editor can
-// complete and check them. It says less than Decode does: limits, tolerances and curves are checked there.
-// The same struct gives the same bytes.
+// Schema returns a JSON Schema (draft 2020-12) of the files that Decode takes for a struct like v, so that an editor
+// can complete and check them. It says less than Decode does: limits, tolerances and curves are checked there. The same
+// struct gives the same bytes.
 func Schema(title string, v any) ([]byte, error) {
 	root := structSchema(structType(v))
 	root["$schema"] = "https://json-schema.org/draft/2020-12/schema"
@@ -143,7 +143,9 @@ func (f *field) schema() object {
 	case wholeField:
 		s = ref("whole")
 		for _, l := range []quantity.Limit{f.min, f.max} {
-			if word := map[string]string{">": "exclusiveMinimum", ">=": "minimum", "<": "exclusiveMaximum", "<=": "maximum"}[l.Op]; word != "" {
+			if word := map[string]string{
+				">": "exclusiveMinimum", ">=": "minimum", "<": "exclusiveMaximum", "<=": "maximum",
+			}[l.Op]; word != "" {
 				s[word] = l.Bound
 			}
 		}
@@ -153,13 +155,22 @@ func (f *field) schema() object {
 		v := ref(dimKey(f.dim) + "-value")
 		s = object{"anyOf": []any{
 			object{"type": "array", "items": v, "minItems": 2, "maxItems": 2},
-			object{"type": "object", "additionalProperties": false, "required": []string{"x", "y"}, "properties": object{"x": v, "y": v}},
+			object{
+				"type": "object", "additionalProperties": false, "required": []string{"x", "y"},
+				"properties": object{"x": v, "y": v},
+			},
 		}}
 	case curveField:
-		points := object{"type": "object", "minProperties": f.minPoints, "additionalProperties": ref(dimKey(f.y)), "propertyNames": object{"pattern": "^" + f.x.Pattern() + "$"}}
+		points := object{
+			"type": "object", "minProperties": f.minPoints, "additionalProperties": ref(dimKey(f.y)),
+			"propertyNames": object{"pattern": "^" + f.x.Pattern() + "$"},
+		}
 		s = object{"anyOf": []any{
 			points,
-			object{"type": "object", "additionalProperties": false, "required": []string{"points"}, "properties": object{"points": points, "source": ref("text")}},
+			object{
+				"type": "object", "additionalProperties": false, "required": []string{"points"},
+				"properties": object{"points": points, "source": ref("text")},
+			},
 		}}
 	case structField:
 		s = structSchema(f.elem)

@@ -27,8 +27,8 @@
 //	doc:"…"          what it means, for the schema, the reference and problems
 //	eg:"2.1 A"       an example
 //
-// A field of type Pos without a yaml tag receives the place of the mapping that fills the struct. Other fields without a
-// yaml tag are left alone. A struct that breaks these rules is a programmer's mistake and panics.
+// A field of type Pos without a yaml tag receives the place of the mapping that fills the struct. Other fields without
+// a yaml tag are left alone. A struct that breaks these rules is a programmer's mistake and panics.
 package source
 
 import (
@@ -185,7 +185,16 @@ func blankFor(r rune) string {
 
 // wide contains the ranges that terminals print two columns wide, as in Unicode's East Asian Width (W and F), coarsely.
 var wide = &unicode.RangeTable{
-	R16: []unicode.Range16{{0x1100, 0x115f, 1}, {0x2e80, 0x303e, 1}, {0x3041, 0xa4cf, 1}, {0xac00, 0xd7a3, 1}, {0xf900, 0xfaff, 1}, {0xfe30, 0xfe6f, 1}, {0xff00, 0xff60, 1}, {0xffe0, 0xffe6, 1}},
+	R16: []unicode.Range16{
+		{0x1100, 0x115f, 1},
+		{0x2e80, 0x303e, 1},
+		{0x3041, 0xa4cf, 1},
+		{0xac00, 0xd7a3, 1},
+		{0xf900, 0xfaff, 1},
+		{0xfe30, 0xfe6f, 1},
+		{0xff00, 0xff60, 1},
+		{0xffe0, 0xffe6, 1},
+	},
 	R32: []unicode.Range32{{0x1f300, 0x1f64f, 1}, {0x1f680, 0x1f6ff, 1}, {0x1f900, 0x1faff, 1}, {0x20000, 0x3fffd, 1}},
 }
 

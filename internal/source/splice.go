@@ -27,9 +27,10 @@ type Setting struct {
 // quoting) byte for byte as it was.
 //
 // A value that is a mapping {value: …} has its value changed. A key that its mapping lacks is put in as a new line at
-// the end of the mapping, or before its closing brace; a point of a curve where the curve's keys go on growing. Where whole mappings are missing on the way, they are put in as
-// well, in braces. Quotes are kept, and put in where the text needs them. The result has been read again: it says the
-// same as the file does, but for the new value. It is not decoded: the caller must do that.
+// the end of the mapping, or before its closing brace; a point of a curve where the curve's keys go on growing. Where
+// whole mappings are missing on the way, they are put in as well, in braces. Quotes are kept, and put in where the text
+// needs them. The result has been read again: it says the same as the file does, but for the new value. It is not
+// decoded: the caller must do that.
 func (f *File) Splice(path, newText string) ([]byte, error) {
 	g, err := f.Spliced(path, newText)
 	if err != nil {
@@ -93,13 +94,15 @@ func (f *File) Spliced(path, newText string) (*File, error) {
 	return fail(errors.New("the text about it cannot be changed without touching more; change it by hand"))
 }
 
-// exchanged returns the file with one plain number in the place of another, without a run of the YAML library, which takes
-// ten times as long as all else that is done with a slider's value; nil where it is not sure that Read would find just that.
+// exchanged returns the file with one plain number in the place of another, without a run of the YAML library, which
+// takes ten times as long as all else that is done with a slider's value; nil where it is not sure that Read would find
+// just that.
 //
 // Where a plain text of one line is, a number with its unit can stand: whatever ends the one ends the other. What comes
 // after it on its line moves, all else stays.
 func (f *File) exchanged(n *node, e edit) *File {
-	if n == nil || n.kind != scalar || n.style != 0 || n.refused || n.null || n.text != f.data[e.from:e.to] || !plainNumber(e.text) {
+	if n == nil || n.kind != scalar || n.style != 0 || n.refused || n.null || n.text != f.data[e.from:e.to] ||
+		!plainNumber(e.text) {
 		return nil
 	}
 	out := &File{name: f.name, bom: f.bom, data: f.data[:e.from] + e.text + f.data[e.to:]}
@@ -125,8 +128,8 @@ func plainNumber(text string) bool {
 	return text != "" && text == strings.TrimSpace(text)
 }
 
-// with returns a tree with another text in one of its scalars, and what follows on that line moved by so many columns. What
-// stays as it is belongs to both trees: nobody writes to a tree.
+// with returns a tree with another text in one of its scalars, and what follows on that line moved by so many columns.
+// What stays as it is belongs to both trees: nobody writes to a tree.
 func (n *node) with(at *node, text string, by int) *node {
 	out := n
 	change := func() *node {
@@ -143,7 +146,10 @@ func (n *node) with(at *node, text string, by int) *node {
 	case by != 0 && n.line == at.line && n.col > at.col:
 		change().col += by
 	}
-	for _, list := range []func(*node) []*node{func(n *node) []*node { return n.keys }, func(n *node) []*node { return n.items }} {
+	for _, list := range []func(*node) []*node{
+		func(n *node) []*node { return n.keys },
+		func(n *node) []*node { return n.items },
+	} {
 		for i, c := range list(n) {
 			if moved := c.with(at, text, by); moved != c {
 				list(change())[i] = moved
@@ -165,7 +171,8 @@ func written(text string, style yaml.Style) (ways []string) {
 	single := "'" + strings.ReplaceAll(text, "'", "''") + "'"
 	double := doubleQuoted(text)
 	oneLine := !strings.ContainsAny(text, "\n\r\t\u0085\u2028\u2029")
-	if style&(yaml.SingleQuotedStyle|yaml.DoubleQuotedStyle) == 0 && oneLine && text != "" && text == strings.TrimSpace(text) {
+	if style&(yaml.SingleQuotedStyle|yaml.DoubleQuotedStyle) == 0 && oneLine && text != "" &&
+		text == strings.TrimSpace(text) {
 		ways = append(ways, text)
 	}
 	if style&yaml.DoubleQuotedStyle == 0 && oneLine {
@@ -288,8 +295,8 @@ func (f *File) insertion(t target, entry string, place int) (edit, error) {
 	return edit{at, at, brk + indent + entry}, nil
 }
 
-// placeOf returns where a new key belongs in a mapping: among the keys of a curve, which are quantities of one dimension that grow,
-// before the first that is greater; else at the end.
+// placeOf returns where a new key belongs in a mapping: among the keys of a curve, which are quantities of one
+// dimension that grow, before the first that is greater; else at the end.
 func (n *node) placeOf(key string) int {
 	for _, dim := range quantity.Dims() {
 		x, err := quantity.Parse(key, dim)
@@ -315,9 +322,9 @@ func (n *node) placeOf(key string) int {
 	return len(n.keys)
 }
 
-// Removed returns the file without a key and its value, and everything else byte for byte as it was but for the comment on the value's
-// own line. Items of lists, and what a mapping holds alone, are left to be changed by hand. The result has been read again: it says the
-// same as the file does, but for that key.
+// Removed returns the file without a key and its value, and everything else byte for byte as it was but for the comment
+// on the value's own line. Items of lists, and what a mapping holds alone, are left to be changed by hand. The result
+// has been read again: it says the same as the file does, but for that key.
 func (f *File) Removed(path string) (*File, error) {
 	fail := func(err error) (*File, error) {
 		return nil, fmt.Errorf("take away %s in %s: %w", quote(path), f.name, err)

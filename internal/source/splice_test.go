@@ -37,35 +37,71 @@ func TestSplice(t *testing.T) {
 		{"null written out", "a: ~\n", "a", "x", "a: x\n"},
 		{"value mapping", "a: {value: 1 A, source: s}\n", "a", "2 A", "a: {value: 2 A, source: s}\n"},
 		{"value mapping's end", "a: {value: 1 A, min: 0.5 A}\n", "a.min", "0.7 A", "a: {value: 1 A, min: 0.7 A}\n"},
-		{"curve point", "v:\n  0.1 A: 2.7 V\n  0.35 A: 2.9 V\n", "v[0.35 A]", "3 V", "v:\n  0.1 A: 2.7 V\n  0.35 A: 3 V\n"},
-		{"list of mappings", "c:\n  - n: a\n    i: 1 A\n  - n: b\n    i: 2 A # x\n", "c[1].i", "3 A", "c:\n  - n: a\n    i: 1 A\n  - n: b\n    i: 3 A # x\n"},
+		{
+			"curve point", "v:\n  0.1 A: 2.7 V\n  0.35 A: 2.9 V\n", "v[0.35 A]", "3 V",
+			"v:\n  0.1 A: 2.7 V\n  0.35 A: 3 V\n",
+		},
+		{
+			"list of mappings", "c:\n  - n: a\n    i: 1 A\n  - n: b\n    i: 2 A # x\n", "c[1].i", "3 A",
+			"c:\n  - n: a\n    i: 1 A\n  - n: b\n    i: 3 A # x\n",
+		},
 		{"wide characters", "日本: [Ω, µ, 🌱, x]\n", "日本[3]", "y", "日本: [Ω, µ, 🌱, y]\n"},
 		{"byte order mark and CRLF", "\uFEFFa: 1\r\nb: 2\r\n", "b", "3", "\uFEFFa: 1\r\nb: 3\r\n"},
 
-		{"new key", "a: 1\nb:\n  c: 2 # x\n\n# next\nd: 3\n", "b.e", "5", "a: 1\nb:\n  c: 2 # x\n  e: 5\n\n# next\nd: 3\n"},
+		{
+			"new key", "a: 1\nb:\n  c: 2 # x\n\n# next\nd: 3\n", "b.e", "5",
+			"a: 1\nb:\n  c: 2 # x\n  e: 5\n\n# next\nd: 3\n",
+		},
 		{"new key at the root", "a: 1\nb: 2", "c", "3", "a: 1\nb: 2\nc: 3"},
 		{"new key at the root, line break", "a: 1\nb: 2\n", "c", "3", "a: 1\nb: 2\nc: 3\n"},
 		{"new key, CRLF", "a: 1\r\nb: 2\r\n", "c", "3", "a: 1\r\nb: 2\r\nc: 3\r\n"},
-		{"new key in an item", "c:\n  - n: a\n    i: 1 A\n  - n: b\n", "c[0].l", "80 %", "c:\n  - n: a\n    i: 1 A\n    l: 80 %\n  - n: b\n"},
+		{
+			"new key in an item", "c:\n  - n: a\n    i: 1 A\n  - n: b\n", "c[0].l", "80 %",
+			"c:\n  - n: a\n    i: 1 A\n    l: 80 %\n  - n: b\n",
+		},
 		{"new key in braces", "a: {x: 1} # c\n", "a.y", "2", "a: {x: 1, y: 2} # c\n"},
 		{"new key in empty braces", "a: {}\n", "a.y", "2", "a: {y: 2}\n"},
 		{"new key in braces over lines", "a: {\n  x: 1, # c\n}\n", "a.y", "2", "a: {\n  x: 1, y: 2, # c\n}\n"},
-		{"new key after a list", "a:\n  b: [1,\n    {c: 2} ] # z\nd: 1\n", "a.e", "2", "a:\n  b: [1,\n    {c: 2} ] # z\n  e: 2\nd: 1\n"},
-		{"new key after a block", "a:\n  b: |\n    x\n    y\nd: 1\n", "a.e", "2", "a:\n  b: |\n    x\n    y\n  e: 2\nd: 1\n"},
+		{
+			"new key after a list", "a:\n  b: [1,\n    {c: 2} ] # z\nd: 1\n", "a.e", "2",
+			"a:\n  b: [1,\n    {c: 2} ] # z\n  e: 2\nd: 1\n",
+		},
+		{
+			"new key after a block", "a:\n  b: |\n    x\n    y\nd: 1\n", "a.e", "2",
+			"a:\n  b: |\n    x\n    y\n  e: 2\nd: 1\n",
+		},
 		{"new key after an empty value", "a:\n  b:\nd: 1\n", "a.e", "2", "a:\n  b:\n  e: 2\nd: 1\n"},
-		{"new key after an empty item", "a:\n  b:\n  -\n  -   # c\nd: 1\n", "a.e", "2", "a:\n  b:\n  -\n  -   # c\n  e: 2\nd: 1\n"},
+		{
+			"new key after an empty item", "a:\n  b:\n  -\n  -   # c\nd: 1\n", "a.e", "2",
+			"a:\n  b:\n  -\n  -   # c\n  e: 2\nd: 1\n",
+		},
 		{"new key after a bare key in braces", "a: {x, y}\n", "a.z", "2", "a: {x, y, z: 2}\n"},
 		{"new mapping", "a: 1\n", "day.full", "8 h", "a: 1\nday: {full: 8 h}\n"},
 		{"new mapping in a mapping", "a: {b: 1}\n", "a.c.d", "8, h", "a: {b: 1, c: {d: '8, h'}}\n"},
 		{"new key in an empty mapping", "a:   # c\nb: 1\n", "a.x", "2", "a: {x: 2}   # c\nb: 1\n"},
 		{"new point of a curve", "v: {0.1 A: 2.7 V}\n", "v[0.35 A]", "2.9 V", "v: {0.1 A: 2.7 V, 0.35 A: 2.9 V}\n"},
-		{"new point between two", "v: {0.1 A: 2.7 V, 1 A: 3 V} # c\n", "v[350 mA]", "2.9 V", "v: {0.1 A: 2.7 V, 350 mA: 2.9 V, 1 A: 3 V} # c\n"},
+		{
+			"new point between two", "v: {0.1 A: 2.7 V, 1 A: 3 V} # c\n", "v[350 mA]", "2.9 V",
+			"v: {0.1 A: 2.7 V, 350 mA: 2.9 V, 1 A: 3 V} # c\n",
+		},
 		{"new first point", "v: {0.1 A: 2.7 V}\n", "v[50 mA]", "2.5 V", "v: {50 mA: 2.5 V, 0.1 A: 2.7 V}\n"},
-		{"new point in lines", "v:\n  # low\n  0.1 A: 2.7 V  # x\n  # high\n  1 A: 3 V\nw: 1\n", "v[0.5 A]", "2.9 V", "v:\n  # low\n  0.1 A: 2.7 V  # x\n  0.5 A: 2.9 V\n  # high\n  1 A: 3 V\nw: 1\n"},
-		{"new first point in lines", "v:\n  0.1 A: 2.7 V\r\n  1 A: 3 V\n", "v[0.05 A]", "2.5 V", "v:\n  0.05 A: 2.5 V\n  0.1 A: 2.7 V\r\n  1 A: 3 V\n"},
+		{
+			"new point in lines", "v:\n  # low\n  0.1 A: 2.7 V  # x\n  # high\n  1 A: 3 V\nw: 1\n", "v[0.5 A]", "2.9 V",
+			"v:\n  # low\n  0.1 A: 2.7 V  # x\n  0.5 A: 2.9 V\n  # high\n  1 A: 3 V\nw: 1\n",
+		},
+		{
+			"new first point in lines", "v:\n  0.1 A: 2.7 V\r\n  1 A: 3 V\n", "v[0.05 A]", "2.5 V",
+			"v:\n  0.05 A: 2.5 V\n  0.1 A: 2.7 V\r\n  1 A: 3 V\n",
+		},
 		{"new first point, last line", "v:\n  0 °C: 1", "v[-10 °C]", "2", "v:\n  -10 °C: 2\n  0 °C: 1"},
-		{"new point of a curve in full", "v:\n  source: s\n  points: {0 °C: 1, 50 °C: 2}\n", "v.points[25 °C]", "1.5", "v:\n  source: s\n  points: {0 °C: 1, 25 °C: 1.5, 50 °C: 2}\n"},
-		{"new point where keys do not grow", "v: {2 A: 1 V, 1 A: 2 V}\n", "v[1.5 A]", "3 V", "v: {2 A: 1 V, 1 A: 2 V, 1.5 A: 3 V}\n"},
+		{
+			"new point of a curve in full", "v:\n  source: s\n  points: {0 °C: 1, 50 °C: 2}\n", "v.points[25 °C]",
+			"1.5", "v:\n  source: s\n  points: {0 °C: 1, 25 °C: 1.5, 50 °C: 2}\n",
+		},
+		{
+			"new point where keys do not grow", "v: {2 A: 1 V, 1 A: 2 V}\n", "v[1.5 A]", "3 V",
+			"v: {2 A: 1 V, 1 A: 2 V, 1.5 A: 3 V}\n",
+		},
 		{"new point of a new curve", "a: 1\n", "v[0.1 A]", "2.7 V", "a: 1\nv: {0.1 A: 2.7 V}\n"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
@@ -95,10 +131,16 @@ func TestSpliceErrors(t *testing.T) {
 		{"path", "a: 1\n", "a..b", "2", `change "a..b" in x: path "a..b" has an empty part`},
 		{"path bracket", "a: 1\n", "a[0", "2", `change "a[0" in x: path "a[0" has a [ without ]`},
 		{"problems", "a: &x 1\n", "a", "2", `change "a" in x: the file has problems; put them right first`},
-		{"not text", "a: 1\n", "a", "\xff", `change "a" in x: the new text contains characters that is not allowed in a file`},
+		{
+			"not text", "a: 1\n", "a", "\xff",
+			`change "a" in x: the new text contains characters that is not allowed in a file`,
+		},
 		{"long", "a: 1\n", "a", strings.Repeat("x", 5000), `change "a" in x: the new text has 5000 bytes; at most 4096 are taken`},
 		{"key that is no key", "a: 1\n", "b: c", "2", `change "b: c" in x: the text about it cannot be changed without touching more; change it by hand`},
-		{"pair without braces", "a: [b: 1]\n", "a[0].c", "2", `change "a[0].c" in x: its mapping has no braces to put it in`},
+		{
+			"pair without braces", "a: [b: 1]\n", "a[0].c", "2",
+			`change "a[0].c" in x: its mapping has no braces to put it in`,
+		},
 		{"empty item", "a:\n- \n- 1\n", "a[0]", "2", `change "a[0]" in x: an empty item cannot be changed; change it by hand`},
 	} {
 		f, _ := Read("x", []byte(tt.text))
@@ -117,13 +159,25 @@ func TestRemoved(t *testing.T) {
 		{"the last line without a break", "a: 1\r\nb: 2", "b", "a: 1"},
 		{"several lines", "a: 1\nb:\n  c: 2\n  d: [1,\n   2]\ne: 3\n", "b", "a: 1\ne: 3\n"},
 		{"CRLF", "a: 1\r\nb: 2\r\nc: 3\r\n", "b", "a: 1\r\nc: 3\r\n"},
-		{"a point in lines", "v:\n  0.1 A: 2.7 V\n  0.35 A: 2.9 V # x\n  1 A: 3 V\n", "v[0.35 A]", "v:\n  0.1 A: 2.7 V\n  1 A: 3 V\n"},
-		{"a point in braces", "v: {0.1 A: 2.7 V, 0.35 A: 2.9 V, 1 A: 3 V} # c\n", "v[0.35 A]", "v: {0.1 A: 2.7 V, 1 A: 3 V} # c\n"},
+		{
+			"a point in lines", "v:\n  0.1 A: 2.7 V\n  0.35 A: 2.9 V # x\n  1 A: 3 V\n", "v[0.35 A]",
+			"v:\n  0.1 A: 2.7 V\n  1 A: 3 V\n",
+		},
+		{
+			"a point in braces", "v: {0.1 A: 2.7 V, 0.35 A: 2.9 V, 1 A: 3 V} # c\n", "v[0.35 A]",
+			"v: {0.1 A: 2.7 V, 1 A: 3 V} # c\n",
+		},
 		{"the first in braces", "v: {0.1 A: 2.7 V, 1 A: 3 V}\n", "v[0.1 A]", "v: {1 A: 3 V}\n"},
 		{"the last in braces", "v: { 0.1 A: 2.7 V, 1 A: 3 V }\n", "v[1 A]", "v: { 0.1 A: 2.7 V }\n"},
 		{"the last before a comma", "v: {0.1 A: 2.7 V, 1 A: 3 V,}\n", "v[1 A]", "v: {0.1 A: 2.7 V,}\n"},
-		{"braces over lines", "v: {\n  0.1 A: 2.7 V, # low\n  1 A: 3 V,\n  2 A: 4 V\n}\n", "v[1 A]", "v: {\n  0.1 A: 2.7 V, # low\n  2 A: 4 V\n}\n"},
-		{"the last over lines", "v: {\n  0.1 A: 2.7 V, # low\n  1 A: 3 V\n}\n", "v[1 A]", "v: {\n  0.1 A: 2.7 V, # low\n}\n"},
+		{
+			"braces over lines", "v: {\n  0.1 A: 2.7 V, # low\n  1 A: 3 V,\n  2 A: 4 V\n}\n", "v[1 A]",
+			"v: {\n  0.1 A: 2.7 V, # low\n  2 A: 4 V\n}\n",
+		},
+		{
+			"the last over lines", "v: {\n  0.1 A: 2.7 V, # low\n  1 A: 3 V\n}\n", "v[1 A]",
+			"v: {\n  0.1 A: 2.7 V, # low\n}\n",
+		},
 		{"the first of an item", "c:\n  - n: a\n    i: 1 A\n  - n: b\n", "c[0].n", "c:\n  - i: 1 A\n  - n: b\n"},
 		{"the last of an item", "c:\n  - n: a\n    i: 1 A\n  - n: b\n", "c[0].i", "c:\n  - n: a\n  - n: b\n"},
 		{"an empty value", "a:\nb:\nc: 1\n", "b", "a:\nc: 1\n"},
@@ -161,11 +215,12 @@ func TestRemoved(t *testing.T) {
 	}
 }
 
-// TestPoints: whatever points are put into a curve and taken out again in any order, its keys go on growing, what was put in and is taken
-// out leaves the file as it was, and comments stay.
+// TestPoints: whatever points are put into a curve and taken out again in any order, its keys go on growing, what was
+// put in and is taken out leaves the file as it was, and comments stay.
 func TestPoints(t *testing.T) {
 	for name, text := range map[string]string{
-		"in lines":           "a: 1\n# about v\nv:\n  # the first\n  0.1 A: 2.7 V  # low\n  1 A: 3 V\n  # the end\nw: 2 # two\n",
+		"in lines": "a: 1\n# about v\nv:\n  # the first\n  0.1 A: 2.7 V  # low\n  1 A: 3 V\n  # the " +
+			"end\nw: 2 # two\n",
 		"in braces":          "a: 1\nv: {0.1 A: 2.7 V, 1 A: 3 V} # about v\nw: 2\n",
 		"in braces in lines": "v: {\n  0.1 A: 2.7 V, # low\n  1 A: 3 V # high\n}\n",
 		"CRLF":               "v:\r\n  0.1 A: 2.7 V # low\r\n  1 A: 3 V\r\nw: 2\r\n",
@@ -177,7 +232,9 @@ func TestPoints(t *testing.T) {
 		}
 		rapid.Check(t, func(t *rapid.T) {
 			data := []byte(text)
-			list := rapid.SliceOfNDistinct(rapid.IntRange(1, 1999), 1, 6, rapid.ID[int]).Filter(func(l []int) bool { return !slices.Contains(l, 100) && !slices.Contains(l, 1000) }).Draw(t, "mA")
+			list := rapid.SliceOfNDistinct(rapid.IntRange(1, 1999), 1, 6, rapid.ID[int]).Filter(
+				func(l []int) bool { return !slices.Contains(l, 100) && !slices.Contains(l, 1000) },
+			).Draw(t, "mA")
 			for _, mA := range list {
 				f, _ := Read("x", data)
 				var err error
@@ -221,7 +278,10 @@ func TestSpliceAnything(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	paths := []string{"name", "room.source", "labels[1]", "offset.x", "places[1][0]", "voltage[350 mA]", "channels[0].current", "channels[1].name", "inside.width", "fan.id", "channels[0].size.length", "wanted.more.of"}
+	paths := []string{
+		"name", "room.source", "labels[1]", "offset.x", "places[1][0]", "voltage[350 mA]", "channels[0].current",
+		"channels[1].name", "inside.width", "fan.id", "channels[0].size.length", "wanted.more.of",
+	}
 	rapid.Check(t, func(t *rapid.T) {
 		f, _ := Read("x", data)
 		path := rapid.SampledFrom(paths).Draw(t, "path")

@@ -7,8 +7,8 @@ import (
 	"sync"
 )
 
-// c2MK is the second radiation constant in m·K as the CIE rounds it for colorimetry; CODATA has 1.438777e-2, which moves
-// a colour temperature of 2856 K by 0.03 K. Source: CIE15-2018, §3.1.
+// c2MK is the second radiation constant in m·K as the CIE rounds it for colorimetry; CODATA has 1.438777e-2, which
+// moves a colour temperature of 2856 K by 0.03 K. Source: CIE15-2018, §3.1.
 const c2MK = 1.4388e-2
 
 //go:embed data/*.csv
@@ -100,8 +100,8 @@ var illuminants = sync.OnceValue(func() map[string]Spectrum {
 	return out
 })
 
-// Illuminant returns a CIE illuminant by name (A, D50, D55, D65, D75, FL1 to FL12, FL3.1 to FL3.15, HP1 to HP5, LED-B1 to
-// LED-B5, LED-BH1, LED-RGB1, LED-V1, LED-V2), on the grid of its table, and whether there is one of that name.
+// Illuminant returns a CIE illuminant by name (A, D50, D55, D65, D75, FL1 to FL12, FL3.1 to FL3.15, HP1 to HP5, LED-B1
+// to LED-B5, LED-BH1, LED-RGB1, LED-V1, LED-V2), on the grid of its table, and whether there is one of that name.
 // Source: CIE15-2018, Tables 5, 10.1 to 10.3, 11, 12.1, 12.2; ISO/CIE 11664-2 for A and D65.
 func Illuminant(name string) (Spectrum, bool) {
 	s, ok := illuminants()[name]

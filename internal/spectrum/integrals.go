@@ -41,7 +41,8 @@ func (s Spectrum) LuminousLm() float64 {
 	return MaxEfficacyLmW * s.Weighted(&Observer2Deg().Y)
 }
 
-// LERlmW returns the luminous efficacy of radiation in lm/W, lumens over radiant watts of the samples' range; 0 if dark.
+// LERlmW returns the luminous efficacy of radiation in lm/W, lumens over radiant watts of the samples' range; 0 if
+// dark.
 //
 // It depends on that range wherever the source radiates beyond it: CIE illuminant A has 155.8 lm/W over 380 nm to
 // 780 nm and 122.7 lm/W over 360 nm to 830 nm. Grid reports the range.
@@ -53,7 +54,8 @@ func (s Spectrum) LERlmW() float64 {
 	return s.LuminousLm() / w
 }
 
-// BandW returns the radiant power between loNM and hiNM in watts, by the trapezoid rule: samples at the ends count half.
+// BandW returns the radiant power between loNM and hiNM in watts, by the trapezoid rule: samples at the ends count
+// half.
 func (s Spectrum) BandW(loNM, hiNM float64) float64 {
 	return s.band(loNM, hiNM, func(float64) float64 { return 1 })
 }

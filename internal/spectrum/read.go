@@ -207,7 +207,8 @@ func readColumns(text []byte) (columns, Problems) {
 			}
 			width = len(st.split(line))
 			if len(st.header) > 0 && len(st.header) != width && sep == ',' && width > len(st.header) {
-				report(n+1, "this line has %d values and the header %d names; if commas are decimal commas, separate the columns with semicolons", width, len(st.header))
+				report(n+1, "this line has %d values and the header %d names; if commas are decimal commas, separate "+
+					"the columns with semicolons", width, len(st.header))
 				return t, problems
 			}
 			if width-1 > maxColumns {
@@ -233,7 +234,8 @@ func readColumns(text []byte) (columns, Problems) {
 		for j, c := range cells {
 			v, kind := number(c.text, c.quoted || st.separator != ',')
 			if j > 0 && st.separator == ',' && len(st.header) != width && decimals(c.text) {
-				report(n+1, "%.40q looks like what is behind a decimal comma; separate the columns with semicolons, or name them in a header", c.text)
+				report(n+1, "%.40q looks like what is behind a decimal comma; separate the columns with semicolons, "+
+					"or name them in a header", c.text)
 				return t, problems
 			}
 			switch kind {
@@ -421,7 +423,13 @@ func (t *columns) toNM() *Problem {
 		}
 		return nil
 	}
-	return &Problem{Text: fmt.Sprintf("wavelengths run from %g to %g, which fits neither nanometres (such as 380 to 780) nor micrometres or ångströms", lo, hi)}
+	return &Problem{
+		Text: fmt.Sprintf(
+			"wavelengths run from %g to %g, which fits neither nanometres (such as 380 to 780) nor micrometres or "+
+				"ångströms",
+			lo, hi,
+		),
+	}
 }
 
 // tidy takes away the rounding error of a change of units.
@@ -539,7 +547,11 @@ func (t columns) spectrum(j int) (Named, Problems) {
 	if negative > 0 {
 		note("%d values are negative down to %.2g %% of the peak, as dark noise is; they were taken as 0", negative, -100*worst/peak)
 		if share := below / above; share > noisyShare {
-			note("the noise below zero sums to %.1f %% of the light, and as much above zero may be noise too: figures of wide bands may be too high by that", 100*share)
+			note(
+				"the noise below zero sums to %.1f %% of the light, and as much above zero may be noise too: figures "+
+					"of wide bands may be too high by that",
+				100*share,
+			)
 		}
 	}
 	if nm[0] < LoNM || nm[len(nm)-1] > HiNM {
@@ -561,8 +573,9 @@ func (t columns) spectrum(j int) (Named, Problems) {
 	return out, nil
 }
 
-// roughShare is how far a sample may lie off the line between its neighbours, over the peak, before widely spaced samples
-// are said not to resolve the light (ours: a bell curve does so when its width at half power is less than three steps).
+// roughShare is how far a sample may lie off the line between its neighbours, over the peak, before widely spaced
+// samples are said not to resolve the light (ours: a bell curve does so when its width at half power is less than three
+// steps).
 const roughShare = 0.3
 
 // roughness returns the largest distance of a sample from the line between its neighbours, over the peak, where both
@@ -578,13 +591,13 @@ func roughness(nm, power []float64) float64 {
 	return worst / slices.Max(power)
 }
 
-// fromRows returns the spectrum at its own step where that is regular, whole and fine, else on the lamp grid, and how it
-// came there.
+// fromRows returns the spectrum at its own step where that is regular, whole and fine, else on the lamp grid, and how
+// it came there.
 //
 // Wider regular steps are filled in by Sprague's interpolation. Anything else is a monotone cubic through the samples,
-// taken every nanometre, which for a smooth spectrum sums as its standard means it. Samples closer than 1 nm whose lines or
-// noise fall between the nanometres are averaged about each by a triangle of 1 nm either way instead.
-// Source: CIE167-2005 (interpolation).
+// taken every nanometre, which for a smooth spectrum sums as its standard means it. Samples closer than 1 nm whose
+// lines or noise fall between the nanometres are averaged about each by a triangle of 1 nm either way instead. Source:
+// CIE167-2005 (interpolation).
 func fromRows(nm, power []float64) (s Spectrum, how string, err error) {
 	step := nm[1] - nm[0]
 	whole := step == math.Trunc(step) && step >= 1 && step <= widestGapNM && nm[0] == math.Trunc(nm[0])
@@ -600,15 +613,18 @@ func fromRows(nm, power []float64) (s Spectrum, how string, err error) {
 		s, err = OnGrid(int(nm[0]), int(step), power)
 		return s, "", err
 	case whole && len(nm) >= 6 && nm[0] <= HiNM && nm[len(nm)-1] >= LoNM:
-		return fromCoarse(nm, power), fmt.Sprintf("the samples stand every %g nm; a smooth curve through them (CIE 167) was taken every 1 nm", step), nil
+		return fromCoarse(nm, power), fmt.Sprintf("the samples stand every %g nm; a smooth curve through them (CIE "+
+			"167) was taken every 1 nm", step), nil
 	}
 	s, err = FromTable(nm, power)
 	if err == nil && widest < 1 {
 		if mean := fromFine(nm, power); !alike(s, mean) {
-			return mean, "the samples stand closer than 1 nm, and lines or noise fall between whole nanometres; they were averaged about every 1 nm", nil
+			return mean, "the samples stand closer than 1 nm, and lines or noise fall between whole nanometres; they " +
+				"were averaged about every 1 nm", nil
 		}
 	}
-	return s, "the samples are not a regular grid of whole nanometres; a smooth curve through them was taken every 1 nm", err
+	return s, "the samples are not a regular grid of whole nanometres; a smooth curve through them was taken every 1 " +
+		"nm", err
 }
 
 // alike reports whether two spectra give each band of 20 nm the same light, to a thousandth of all of it.
@@ -627,8 +643,8 @@ func alike(a, b Spectrum) bool {
 	return true
 }
 
-// fromCoarse fills a regular grid of whole nanometres in on the lamp grid; what would dip below zero is dark, and the rest
-// keeps the sum.
+// fromCoarse fills a regular grid of whole nanometres in on the lamp grid; what would dip below zero is dark, and the
+// rest keeps the sum.
 func fromCoarse(nm, power []float64) Spectrum {
 	step := nm[1] - nm[0]
 	r := spragueRow(power)

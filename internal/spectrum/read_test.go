@@ -52,7 +52,11 @@ func TestReadStyles(t *testing.T) {
 		{"falling", reversed, "turned round"},
 		{"preamble", "Instrument: none\nDate: none\nnm,value\n" + plain, "passed over"},
 		{"quoted decimal commas", comma(sampleRows("\"%.0f\";\"%.6f\"\n")), "decimal commas"},
-		{"quoted decimal commas between commas", "nm,\"a, b\"\n" + strings.NewReplacer(".", ",", ";", ",").Replace(sampleRows("\"%.0f\";\"%.6f\"\n")), "decimal commas"},
+		{
+			"quoted decimal commas between commas",
+			"nm,\"a, b\"\n" + strings.NewReplacer(".", ",", ";", ",").Replace(sampleRows("\"%.0f\";\"%.6f\"\n")),
+			"decimal commas",
+		},
 		{"UTF-16", utf16Of(plain, false), ""},
 		{"UTF-16, big end first", utf16Of("Wellenlänge;Leistung\n"+comma(sampleRows("%.1f;%.6f\n")), true), "decimal commas"},
 		{"a spreadsheet's first line", "sep=;\nnm;value\n" + sampleRows("%.0f;%.6f\n"), ""},
@@ -178,7 +182,8 @@ func TestCarriedOn(t *testing.T) {
 		t.Fatal(err)
 	}
 	c := s.CarriedOn(380, 430)
-	if lo, hi, step := c.Grid(); lo != 380 || hi != 430 || step != 5 || c.At(380) != 1 || c.At(430) != 2 || c.At(410) != 3 {
+	if lo, hi, step := c.Grid(); lo != 380 || hi != 430 || step != 5 || c.At(380) != 1 || c.At(430) != 2 ||
+		c.At(410) != 3 {
 		t.Errorf("%d to %d by %d: %v", lo, hi, step, c.Values())
 	}
 	if from, to := c.Known(); from > 380 || to < 430 {
@@ -209,7 +214,8 @@ func TestReadUnits(t *testing.T) {
 			t.Errorf("%s: %v", tt.name, err)
 			continue
 		}
-		if p := got[0].Spectrum.PeakNM(); math.Abs(p-550) > 0.1 || !strings.Contains(strings.Join(got[0].Notes, ";"), tt.note) {
+		if p := got[0].Spectrum.PeakNM(); math.Abs(p-550) > 0.1 ||
+			!strings.Contains(strings.Join(got[0].Notes, ";"), tt.note) {
 			t.Errorf("%s: peak at %g nm, notes %q", tt.name, p, got[0].Notes)
 		}
 		if lo, hi, step := got[0].Spectrum.Grid(); lo != 380 || hi != 780 || step != 5 {
@@ -241,7 +247,8 @@ func TestReadMends(t *testing.T) {
 		if notes := strings.Join(got[0].Notes, "; "); !strings.Contains(notes, tt.note) {
 			t.Errorf("%s: notes %q, want %q", tt.name, notes, tt.note)
 		}
-		if p := got[0].Spectrum.PeakNM(); math.Abs(p-550) > 5 { // the monotone curve across a missing peak does not rise above its neighbours
+		// the monotone curve across a missing peak does not rise above its neighbours
+		if p := got[0].Spectrum.PeakNM(); math.Abs(p-550) > 5 {
 			t.Errorf("%s: peak at %g nm", tt.name, p)
 		}
 	}
@@ -332,7 +339,8 @@ func TestReadSeveralSpectra(t *testing.T) {
 
 func TestReadTM27(t *testing.T) {
 	var b strings.Builder
-	b.WriteString("<?xml version=\"1.0\" encoding=\"utf-8\"?>\n<IESTM2714 xmlns=\"iestm2714\" version=\"1.0\"><Header><Description>an invented lamp</Description></Header>\n" +
+	b.WriteString("<?xml version=\"1.0\" encoding=\"utf-8\"?>\n<IESTM2714 xmlns=\"iestm2714\" " +
+		"version=\"1.0\"><Header><Description>an invented lamp</Description></Header>\n" +
 		"<SpectralDistribution><SpectralQuantity>relative</SpectralQuantity><BandwidthFWHM>10</BandwidthFWHM>\n")
 	b.WriteString(sampleRows("<SpectralData wavelength=\"%.1f\">%.6e</SpectralData>\n"))
 	b.WriteString("</SpectralDistribution></IESTM2714>\n")
@@ -344,7 +352,8 @@ func TestReadTM27(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got[0].Name != "an invented lamp" || got[0].Quantity != "relative" || math.Abs(got[0].Spectrum.LERlmW()/want[0].Spectrum.LERlmW()-1) > 1e-5 {
+	if got[0].Name != "an invented lamp" || got[0].Quantity != "relative" ||
+		math.Abs(got[0].Spectrum.LERlmW()/want[0].Spectrum.LERlmW()-1) > 1e-5 {
 		t.Errorf("%q, %q, %g lm/W", got[0].Name, got[0].Quantity, got[0].Spectrum.LERlmW())
 	}
 	if len(got[0].Notes) != 1 || !strings.Contains(got[0].Notes[0], "bandwidth") {
@@ -366,7 +375,8 @@ func TestReadTM27(t *testing.T) {
 func FuzzRead(f *testing.F) {
 	for _, s := range []string{
 		"", "400,1\n500,2\n600,1\n", "nm;W\n400,5;1,5\n500;2\n600;1\n", "0.4 1\n0.5 2\n0.6 1\n", "400,1\n400,1\n500,NaN\n600,1\n",
-		"<a><SpectralData wavelength='400'>1</SpectralData><SpectralData wavelength='500'>1</SpectralData><SpectralData wavelength='600'>1</SpectralData></a>",
+		"<a><SpectralData wavelength='400'>1</SpectralData><SpectralData " +
+			"wavelength='500'>1</SpectralData><SpectralData wavelength='600'>1</SpectralData></a>",
 		"400,-1\n500,1e-300\n600,1e99\n",
 	} {
 		f.Add([]byte(s))
@@ -382,7 +392,9 @@ func FuzzRead(f *testing.F) {
 		}
 		for _, n := range got {
 			s := n.Spectrum
-			for _, v := range []float64{s.RadiantW(), s.LuminousLm(), s.PhotonUmolS(400, 700), s.OnLampGrid().RadiantW()} {
+			for _, v := range []float64{
+				s.RadiantW(), s.LuminousLm(), s.PhotonUmolS(400, 700), s.OnLampGrid().RadiantW(),
+			} {
 				if !(v >= 0) || math.IsInf(v, 0) {
 					t.Errorf("%q gives a sum of %g", text, v)
 				}

@@ -39,7 +39,8 @@ const (
 	MaxEfficacyLmW = 683.002
 )
 
-// darkShare is the fraction of its largest value below which the end of a table counts as dark: nothing is missing there.
+// darkShare is the fraction of its largest value below which the end of a table counts as dark: nothing is missing
+// there.
 const darkShare = 0.005
 
 // Spectrum is spectral radiant power on a regular grid of whole nanometres, in W/nm (or any unit per nm: W/m²/nm gives
@@ -99,7 +100,9 @@ func FromTable(nm, wPerNM []float64) (Spectrum, error) {
 		}
 	}
 	if nm[0] > HiNM || nm[len(nm)-1] < LoNM {
-		return Spectrum{}, fmt.Errorf("spectrum table runs from %g nm to %g nm, wholly outside %d nm to %d nm", nm[0], nm[len(nm)-1], LoNM, HiNM)
+		return Spectrum{}, fmt.Errorf(
+			"spectrum table runs from %g nm to %g nm, wholly outside %d nm to %d nm", nm[0], nm[len(nm)-1], LoNM, HiNM,
+		)
 	}
 	s := dark()
 	for i := range s.wPerNM {
@@ -160,8 +163,8 @@ func (s Spectrum) Known() (fromNM, toNM float64) {
 	return fromNM, toNM
 }
 
-// Apart returns how far apart the samples of a file lay where the light is bright, in nanometres, and whether they jumped
-// so from one to the next that emission bands may lie between them. It is 0 for samples within 5 nm.
+// Apart returns how far apart the samples of a file lay where the light is bright, in nanometres, and whether they
+// jumped so from one to the next that emission bands may lie between them. It is 0 for samples within 5 nm.
 func (s Spectrum) Apart() (nm float64, rough bool) { return s.apartNM, s.rough }
 
 // CarriedOn returns the spectrum on a grid that reaches to loNM and hiNM: where the data broke off while still bright
@@ -238,7 +241,10 @@ func (s Spectrum) at(nm float64) (v float64, inside bool) {
 func (s Spectrum) Pick(loNM, hiNM, stepNM int) (Spectrum, error) {
 	lo, hi, step := s.Grid()
 	if s.Empty() || loNM < lo || hiNM > hi || stepNM < 1 || stepNM%step != 0 || (loNM-lo)%step != 0 {
-		return Spectrum{}, fmt.Errorf("spectrum of %d nm to %d nm in steps of %d nm has no samples every %d nm from %d nm to %d nm", lo, hi, step, stepNM, loNM, hiNM)
+		return Spectrum{}, fmt.Errorf(
+			"spectrum of %d nm to %d nm in steps of %d nm has no samples every %d nm from %d nm to %d nm", lo, hi, step,
+			stepNM, loNM, hiNM,
+		)
 	}
 	var v []float64
 	for nm := loNM; nm <= hiNM; nm += stepNM {
@@ -317,7 +323,9 @@ func Mix(levels []float64, spectra []Spectrum) Spectrum {
 			panic(fmt.Sprintf("spectrum: mix at level %g", levels[i]))
 		}
 		if out.Empty() {
-			out = Spectrum{loNM: s.loNM, stepNM: s.stepNM, wPerNM: make([]float64, len(s.wPerNM)), fromNM: LoNM, toNM: HiNM}
+			out = Spectrum{
+				loNM: s.loNM, stepNM: s.stepNM, wPerNM: make([]float64, len(s.wPerNM)), fromNM: LoNM, toNM: HiNM,
+			}
 		} else if s.loNM != out.loNM || s.stepNM != out.stepNM || len(s.wPerNM) != len(out.wPerNM) {
 			panic("spectrum: mix of spectra on different grids")
 		}

@@ -77,7 +77,10 @@ func TestSumsOfIlluminants(t *testing.T) {
 			got = s.PhotonUmolS(400, 700) / s.BandW(400, 700)
 		}
 		if math.Abs(got-tt.want) > tt.tol {
-			t.Errorf("%s %s over %d–%d nm by %d nm = %g, want %g ± %g (%s)", tt.name, tt.what, tt.lo, tt.hi, tt.step, got, tt.want, tt.tol, tt.source)
+			t.Errorf(
+				"%s %s over %d–%d nm by %d nm = %g, want %g ± %g (%s)", tt.name, tt.what, tt.lo, tt.hi, tt.step, got,
+				tt.want, tt.tol, tt.source,
+			)
 		}
 	}
 }
@@ -479,7 +482,10 @@ func TestMixKnowsWhatItsPartsKnow(t *testing.T) {
 		from  float64
 	}{{0, LoNM}, {0.5, 420}} {
 		if from, to := Mix([]float64{tt.level, 1}, []Spectrum{cut, Equal()}).Known(); from != tt.from || to != HiNM {
-			t.Errorf("with the cut spectrum at %g the mix is known over %g to %g nm, want %g to %d", tt.level, from, to, tt.from, HiNM)
+			t.Errorf(
+				"with the cut spectrum at %g the mix is known over %g to %g nm, want %g to %d", tt.level, from, to,
+				tt.from, HiNM,
+			)
 		}
 	}
 }

@@ -17,8 +17,8 @@ type Table struct {
 	Columns [][]float64
 }
 
-// MustTable reads an embedded table whose first column is the wavelength in nm, rising, and whose cells are all numbers; a
-// blank cell is 0. Any fault panics, for the table is part of the program; files of users go to Read.
+// MustTable reads an embedded table whose first column is the wavelength in nm, rising, and whose cells are all
+// numbers; a blank cell is 0. Any fault panics, for the table is part of the program; files of users go to Read.
 func MustTable(files fs.FS, file string) Table {
 	rows := table.Must(files, file, table.AllNumbers)
 	t := Table{NM: rows.Numbers(rows.Columns[0]), Names: rows.Columns[1:]}

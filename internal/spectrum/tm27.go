@@ -94,7 +94,8 @@ func readXML(text []byte) ([]Named, error) {
 		return nil, problems
 	}
 	if len(t.nm) == 0 {
-		return nil, Problems{{Text: "this XML contains no SpectralData elements with a wavelength; spectra come as IES TM-27 or as text in columns"}}
+		return nil, Problems{{Text: "this XML contains no SpectralData elements with a wavelength; spectra come as " +
+			"IES TM-27 or as text in columns"}}
 	}
 	switch strings.ToLower(quantity) {
 	case "", "flux", "radiance", "irradiance", "intensity", "exitance", "relative", "other":
@@ -111,7 +112,8 @@ func readXML(text []byte) ([]Named, error) {
 	}
 	out[0].Quantity = strings.ToLower(label(quantity))
 	if b, ok := numberOnly(bandwidth); ok && b > 5 && !strings.EqualFold(corrected, "true") {
-		out[0].Notes = append(out[0].Notes, fmt.Sprintf("the instrument's bandwidth of %g nm was not corrected for; narrow peaks look wider than they are", b))
+		out[0].Notes = append(out[0].Notes, fmt.Sprintf("the instrument's bandwidth of %g nm was not corrected for; "+
+			"narrow peaks look wider than they are", b))
 	}
 	return out, nil
 }

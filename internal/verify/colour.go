@@ -117,7 +117,9 @@ func illuminantRows(out map[string]check) {
 		name := fmt.Sprintf("FL%d", i)
 		out["C_RaCIE_"+name] = cie(name, ra)
 	}
-	for _, name := range []string{"LED-B1", "LED-B2", "LED-B3", "LED-B4", "LED-B5", "LED-BH1", "LED-RGB1", "LED-V1", "LED-V2"} {
+	for _, name := range []string{
+		"LED-B1", "LED-B2", "LED-B3", "LED-B4", "LED-B5", "LED-BH1", "LED-RGB1", "LED-V1", "LED-V2",
+	} {
 		out["C_cctCIE_"+name] = cie(name, plain(func(s spectrum.Spectrum) float64 { return temperature(s).K }))
 	}
 	for id, name := range map[string]string{"C_lerA1": "A", "C_lerD1": "D65", "C_lerE1": "E"} {
@@ -140,14 +142,20 @@ func locusRows(out map[string]check) {
 		out[fmt.Sprintf("C_planck_y_%g", k)] = number(xy.Y)
 	}
 	for id, uv := range map[string]colour.UV{
-		"a": {U: 0.1978, V: 0.3122}, "b": {U: 0.2202, V: 0.3331}, "c": {U: 0.19374138, V: 0.31522104}, "d": {U: 0.2927, V: 0.2722},
+		"a": {U: 0.1978, V: 0.3122}, "b": {U: 0.2202, V: 0.3331}, "c": {
+			U: 0.19374138, V: 0.31522104,
+		}, "d": {U: 0.2927, V: 0.2722},
 	} {
 		t := colour.CCT(uv.XY())
 		out["C_cct_uv_"+id], out["C_duv_uv_"+id] = number(t.K), number(t.Duv)
 	}
 	for id, uv := range map[string]colour.UV{
-		"3000_-0.01": {U: 0.25413403, V: 0.33824635}, "3000_0": {U: 0.25057056, V: 0.34758989}, "3000_0.01": {U: 0.24700709, V: 0.35693343},
-		"5000_-0.02": {U: 0.22543851, V: 0.30884676}, "5000_0.02": {U: 0.19741038, V: 0.33738487}, "6500_0.003": {U: 0.19802069, V: 0.31212333},
+		"3000_-0.01": {
+			U: 0.25413403, V: 0.33824635,
+		}, "3000_0": {U: 0.25057056, V: 0.34758989}, "3000_0.01": {U: 0.24700709, V: 0.35693343},
+		"5000_-0.02": {
+			U: 0.22543851, V: 0.30884676,
+		}, "5000_0.02": {U: 0.19741038, V: 0.33738487}, "6500_0.003": {U: 0.19802069, V: 0.31212333},
 	} {
 		t := colour.CCT(uv.XY())
 		out["C_rt_"+id+"_k"], out["C_rt_"+id+"_d"] = number(t.K), number(t.Duv)
@@ -207,13 +215,17 @@ func photosynthesisRows(out map[string]check) {
 	}
 	for _, name := range []string{"D65", "A", "FL2", "HP1", "HP4"} {
 		out["C_lux_"+name+"_pub"] = cie(name, plain(plant.LuxPerUmol))
-		out["C_umolW_"+name] = cie(name, plain(func(s spectrum.Spectrum) float64 { return plant.UmolPerJ(s, s.BandW(400, 700)) }))
+		out["C_umolW_"+name] = cie(
+			name, plain(func(s spectrum.Spectrum) float64 { return plant.UmolPerJ(s, s.BandW(400, 700)) }),
+		)
 	}
 	for _, name := range []string{
 		"D65", "D50", "A", "FL2", "FL11", "HP1",
 		"LED-B1", "LED-B2", "LED-B3", "LED-B4", "LED-B5", "LED-BH1", "LED-RGB1", "LED-V1", "LED-V2",
 	} {
-		out["C_ppf_klm_"+name] = cie(name, plain(func(s spectrum.Spectrum) float64 { return 1000 * plant.UmolPerLm(s) }))
+		out["C_ppf_klm_"+name] = cie(
+			name, plain(func(s spectrum.Spectrum) float64 { return 1000 * plant.UmolPerLm(s) }),
+		)
 	}
 	v := spectrum.Observer2Deg().Y
 	v589 := 0.7*v[589-spectrum.LoNM] + 0.3*v[590-spectrum.LoNM]
@@ -226,15 +238,21 @@ func photosynthesisRows(out map[string]check) {
 	}
 	for _, name := range []string{"D65", "A", "FL2", "HP1", "LED-B2", "LED-B3", "LED-B5", "LED-BH1"} {
 		for set, word := range map[plant.Set]string{plant.Field: "field", plant.Chamber: "chamber"} {
-			out["C_ypf_"+name+"_"+word] = cie(name, plain(func(s spectrum.Spectrum) float64 { return plant.YieldUmolS(s, set) / plant.PAR.UmolS(s) }))
+			out["C_ypf_"+name+"_"+word] = cie(
+				name, plain(func(s spectrum.Spectrum) float64 { return plant.YieldUmolS(s, set) / plant.PAR.UmolS(s) }),
+			)
 		}
 		for band, take := range shares {
-			out["C_bgr_"+name+"_"+band] = cie(name, plain(func(s spectrum.Spectrum) float64 { return take(plant.Count(s)) }))
+			out["C_bgr_"+name+"_"+band] = cie(
+				name, plain(func(s spectrum.Spectrum) float64 { return take(plant.Count(s)) }),
+			)
 		}
 	}
 	for _, name := range []string{"D65", "A", "FL2"} {
 		for band, take := range shares {
-			out["C_deitzer_"+name+"_"+band] = cie(name, plain(func(s spectrum.Spectrum) float64 { return take(plant.Count(s)) }))
+			out["C_deitzer_"+name+"_"+band] = cie(
+				name, plain(func(s spectrum.Spectrum) float64 { return take(plant.Count(s)) }),
+			)
 		}
 	}
 	out["C_DR65"], out["C_DR66"] = number(plant.DailyLight(100, 10)), number(plant.DailyLight(500, 12))
@@ -254,7 +272,9 @@ func receptorRows(out map[string]check) {
 	out["C_mder_D65"] = of(d65, err, colour.MelanopicDER)
 	a, err := lamp("A", 380, 780, 1)
 	out["C_mder_A"] = of(a, err, colour.MelanopicDER)
-	out["C_mder_D55"], out["C_mder_FL12"] = cie("D55", plain(colour.MelanopicDER)), cie("FL12", plain(colour.MelanopicDER))
+	out["C_mder_D55"], out["C_mder_FL12"] = cie("D55", plain(colour.MelanopicDER)), cie(
+		"FL12", plain(colour.MelanopicDER),
+	)
 	for _, name := range []string{
 		"D50", "FL2", "FL11", "LED-B1", "LED-B2", "LED-B3", "LED-B4", "LED-B5", "LED-BH1", "LED-RGB1", "LED-V1", "LED-V2", "E",
 	} {
@@ -268,7 +288,9 @@ func receptorRows(out map[string]check) {
 		out["C_kbv_"+name] = cie(name, plain(milliwatts))
 	}
 	out["C_DR60"] = number(milliwatts(spectrum.Planck(6500)))
-	blue, err := spectrum.FromPeaks([]spectrum.Peak{{CentreNM: 450, FWHMNM: 8.5 * math.Sqrt(8*math.Ln2), RadiantShare: 1}})
+	blue, err := spectrum.FromPeaks(
+		[]spectrum.Peak{{CentreNM: 450, FWHMNM: 8.5 * math.Sqrt(8*math.Ln2), RadiantShare: 1}},
+	)
 	out["C_DR61a"], out["C_DR61b"] = of(blue, err, milliwatts), of(blue, err, colour.BlueThresholdLux)
 }
 

@@ -62,13 +62,17 @@ func wireRows(out map[string]check) {
 	out["DR107a"] = number(wiring.AmbientFactor(343.15, 303.15, 313.15))
 	out["DR107b"] = number(wiring.AmbientFactor(343.15, 303.15, 323.15))
 	flexible, _ := wiring.Metric(1.5, true)
-	out["DR108"] = number(wiring.Lead{AreaMM2: 1.5, OhmPerM: flexible.OhmPerM, InsulationMM: 0.7, MaxK: 343.15}.Ampacity(303.15))
+	out["DR108"] = number(
+		wiring.Lead{AreaMM2: 1.5, OhmPerM: flexible.OhmPerM, InsulationMM: 0.7, MaxK: 343.15}.Ampacity(303.15),
+	)
 	for id, ohm := range map[string]float64{"DR103a": 4, "DR103b": 9} {
 		shares, err := drive.ParallelCurrents(2, []float64{35.5, 36.5}, []float64{ohm, ohm})
 		out[id] = of(shares, err, func(s []float64) float64 { return s[0] })
 	}
 	seat := drive.PadPosition{VoltageV: 12, Potential: drive.PadCathode}
-	groups, err := drive.PadGroups(drive.Mounting{Path: drive.PathCore}, []drive.PadString{{Positions: []drive.PadPosition{seat, seat}}})
+	groups, err := drive.PadGroups(
+		drive.Mounting{Path: drive.PathCore}, []drive.PadString{{Positions: []drive.PadPosition{seat, seat}}},
+	)
 	out["DR104"] = of(groups, err, func(g []drive.PadGroup) float64 { return g[0].SpreadV })
 }
 
@@ -89,7 +93,9 @@ func preferredRows(out map[string]check) {
 
 func converterRows(out map[string]check) {
 	down := func(currentA, inductanceH float64, take func(drive.BuckState) float64) check {
-		s, err := drive.Buck{InV: 24, OutV: 12, CurrentA: currentA, InductanceH: inductanceH, FrequencyHz: 100e3}.Steady()
+		s, err := drive.Buck{
+			InV: 24, OutV: 12, CurrentA: currentA, InductanceH: inductanceH, FrequencyHz: 100e3,
+		}.Steady()
 		return of(s, err, take)
 	}
 	capacitor := func(s drive.BuckState) float64 { return s.InputCapRMSA }
@@ -213,7 +219,9 @@ func assemblyRows(out map[string]check) {
 	out["DR52"] = of(sac, err, density)
 	bi, err := paste("snbi58", 0.90)
 	out["DR53"] = of(bi, err, density)
-	deposit, err := bi.Print([]assembly.Opening{{LengthM: 3.3e-3, WidthM: 3.3e-3, FoilM: 0.12e-3, Coverage: 0.8, Count: 1}})
+	deposit, err := bi.Print(
+		[]assembly.Opening{{LengthM: 3.3e-3, WidthM: 3.3e-3, FoilM: 0.12e-3, Coverage: 0.8, Count: 1}},
+	)
 	out["DR54a"] = of(deposit, err, func(d assembly.Deposit) float64 { return d.VolumeM3 * 1e9 })
 	out["DR54b"] = of(deposit, err, func(d assembly.Deposit) float64 { return d.MassKg * 1e6 })
 	out["DR55"] = number(assembly.Opening{LengthM: 0.3e-3, WidthM: 0.3e-3, FoilM: 0.12e-3}.Release().AreaRatio)

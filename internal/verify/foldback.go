@@ -71,7 +71,9 @@ func foldbackRows(out map[string]check, list addList) {
 		return 1000 * d.Errors(hotK, foldback.Tolerances{Fixed: 1e-5}).FixedK
 	})
 	for i, t := range []float64{25, 60, 85} {
-		out["DR50"+letter(i)] = divider(6.8e3, 10, func(d foldback.Divider) float64 { return float64(d.Code(t + 273.15)) })
+		out["DR50"+letter(i)] = divider(
+			6.8e3, 10, func(d foldback.Divider) float64 { return float64(d.Code(t + 273.15)) },
+		)
 	}
 	out["DR51"] = divider(10e3, 12, func(d foldback.Divider) float64 { return 100 * d.NTC.SlopePerK(298.15) })
 	list(

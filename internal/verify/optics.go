@@ -37,7 +37,9 @@ func opticsChecks() map[string]check {
 	}
 	square := func(p intensity.Distribution) check {
 		return func() (float64, error) {
-			s, err := light.DirectFractions(light.Tank{LengthM: 0.6, WidthM: 0.6}, light.Emitter{ZM: 0.3, Distribution: p})
+			s, err := light.DirectFractions(
+				light.Tank{LengthM: 0.6, WidthM: 0.6}, light.Emitter{ZM: 0.3, Distribution: p},
+			)
 			return s.Surface, err
 		}
 	}

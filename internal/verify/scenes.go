@@ -64,8 +64,13 @@ func sceneChecks() map[string]check {
 			return pick(f).Value, err
 		}
 	}
-	uniform := lm63("0 10 20 30 40 50 60 70 80 90 100 110 120 130 140 150 160 170 180", func(float64) float64 { return 100 })
-	cosine := lm63("0 5 10 15 20 25 30 35 40 45 50 55 60 65 70 75 80 85 90", func(v float64) float64 { return 1000 * math.Cos(v*math.Pi/180) })
+	uniform := lm63(
+		"0 10 20 30 40 50 60 70 80 90 100 110 120 130 140 150 160 170 180", func(float64) float64 { return 100 },
+	)
+	cosine := lm63(
+		"0 5 10 15 20 25 30 35 40 45 50 55 60 65 70 75 80 85 90",
+		func(v float64) float64 { return 1000 * math.Cos(v*math.Pi/180) },
+	)
 	step := lm63("0 29.99 30.01 90", func(v float64) float64 {
 		if v < 30 {
 			return 1000
@@ -115,7 +120,10 @@ func lm63(angles string, candela func(deg float64) float64) string {
 		}
 		values[i] = fmt.Sprintf("%.9g", candela(deg))
 	}
-	return fmt.Sprintf("IESNA91\nTILT=NONE\n1 -1 1 %d 1 1 2 0 0 0\n1 1 0\n%s\n0\n%s\n", len(fields), angles, strings.Join(values, "\n"))
+	return fmt.Sprintf(
+		"IESNA91\nTILT=NONE\n1 -1 1 %d 1 1 2 0 0 0\n1 1 0\n%s\n0\n%s\n", len(fields), angles,
+		strings.Join(values, "\n"),
+	)
 }
 
 // openTank is the tank of the open cases P1 to P3, with a source of unit flux.
@@ -134,15 +142,18 @@ func openCase(rho, absorptionPerM, x, y float64) (float64, error) {
 		return 0, err
 	}
 	const e = 1e-6
-	r, err := light.WallMap(context.Background(), tank, []light.Emitter{em}, tank.Substrate(), light.Grid{NX: 1, NY: 1, X0: x - e, X1: x + e, Y0: y - e, Y1: y + e})
+	r, err := light.WallMap(
+		context.Background(), tank, []light.Emitter{em}, tank.Substrate(),
+		light.Grid{NX: 1, NY: 1, X0: x - e, X1: x + e, Y0: y - e, Y1: y + e},
+	)
 	if err != nil {
 		return 0, err
 	}
 	return 1000 * r.Data[0], nil
 }
 
-// closedBox is the light that all faces of a matt box meet: the floor as target, the walls by receivers, and the ceiling
-// by what it absorbs.
+// closedBox is the light that all faces of a matt box meet: the floor as target, the walls by receivers, and the
+// ceiling by what it absorbs.
 func closedBox() (float64, error) {
 	const rho = 0.5
 	p, err := intensity.CosinePower(1)
@@ -151,16 +162,23 @@ func closedBox() (float64, error) {
 	}
 	var walls []raytrace.Receiver
 	for _, side := range []raytrace.Side{raytrace.Left, raytrace.Right, raytrace.Front, raytrace.Back} {
-		walls = append(walls, raytrace.Receiver{Region: raytrace.OnRoomWall, Side: side, Grid: light.Grid{NX: 1, NY: 1}})
+		walls = append(
+			walls, raytrace.Receiver{Region: raytrace.OnRoomWall, Side: side, Grid: light.Grid{NX: 1, NY: 1}},
+		)
 	}
 	tr, err := raytrace.Trace(context.Background(), raytrace.Scene{
 		Tank: light.Tank{LengthM: 2, WidthM: 1.5, Bands: []light.Band{{SubstrateReflectance: rho}}},
-		Room: &raytrace.Room{X0: -1, X1: 1, Y0: -0.75, Y1: 0.75, CeilingM: 1.2, OfFloor: rho, OfWalls: rho, OfCeiling: rho},
-	}, []light.Emitter{{XM: 0.3, ZM: 0.9, TiltRad: 1, Distribution: p}}, walls, raytrace.Options{Paths: 40_000, Seed: 1})
+		Room: &raytrace.Room{
+			X0: -1, X1: 1, Y0: -0.75, Y1: 0.75, CeilingM: 1.2, OfFloor: rho, OfWalls: rho, OfCeiling: rho,
+		},
+	}, []light.Emitter{
+		{XM: 0.3, ZM: 0.9, TiltRad: 1, Distribution: p},
+	}, walls, raytrace.Options{Paths: 40_000, Seed: 1})
 	if err != nil {
 		return 0, err
 	}
-	met := tr.Flows[0][0][raytrace.SubstrateTotal].Value + (tr.Terminations[0][0][raytrace.ToCeiling].Value+tr.Terminations[0][0][raytrace.ToFloor].Value)/(1-rho)
+	met := tr.Flows[0][0][raytrace.SubstrateTotal].Value +
+		(tr.Terminations[0][0][raytrace.ToCeiling].Value+tr.Terminations[0][0][raytrace.ToFloor].Value)/(1-rho)
 	for _, m := range tr.Maps {
 		met += m.Mean[0][0].Value * m.Response.Grid.CellArea()
 	}
@@ -200,8 +218,14 @@ func basin(m, rho float64) (map[raytrace.Flow]raytrace.Estimate, error) {
 	if err != nil {
 		return nil, err
 	}
-	tank := light.Tank{LengthM: 60, WidthM: 60, HeightM: 0.2, WaterDepthM: 0.2, GlassM: 0.01, Bands: []light.Band{{SubstrateReflectance: rho}}}
-	tr, err := raytrace.Trace(context.Background(), raytrace.Scene{Tank: tank}, []light.Emitter{{ZM: 0.5, Distribution: p}}, nil, raytrace.Options{Paths: 60_000, Seed: 1})
+	tank := light.Tank{
+		LengthM: 60, WidthM: 60, HeightM: 0.2, WaterDepthM: 0.2, GlassM: 0.01,
+		Bands: []light.Band{{SubstrateReflectance: rho}},
+	}
+	tr, err := raytrace.Trace(
+		context.Background(), raytrace.Scene{Tank: tank}, []light.Emitter{{ZM: 0.5, Distribution: p}}, nil,
+		raytrace.Options{Paths: 60_000, Seed: 1},
+	)
 	if err != nil {
 		return nil, err
 	}

@@ -114,8 +114,8 @@ func channelRows(one addOne, list addList) {
 	}
 }
 
-// bestElenbaas searches the Elenbaas number at which fins of no thickness on a base of given width dissipate most heat: the
-// heat goes with Nu/s², and s² with the root of El.
+// bestElenbaas searches the Elenbaas number at which fins of no thickness on a base of given width dissipate most heat:
+// the heat goes with Nu/s², and s² with the root of El.
 func bestElenbaas(nusselt func(float64) float64) float64 {
 	heat := func(logEl float64) float64 { el := math.Exp(logEl); return nusselt(el) / math.Sqrt(el) }
 	lo, hi := 0.0, 10.0
@@ -184,8 +184,12 @@ func blownRows(out map[string]check, list addList) {
 	}
 	operate := func(what func(sink.Point) (float64, error)) check {
 		return func() (float64, error) {
-			fan := sink.FanCurve{FlowM3S: []float64{0, 4e-3, 8e-3, 12e-3, 16e-3}, PressurePa: []float64{40, 30, 22, 14, 0}}
-			p, err := sink.Operate(fan, 1, func(v float64) float64 { return blownSink().PressureDrop(v, air).PressurePa }, 1)
+			fan := sink.FanCurve{
+				FlowM3S: []float64{0, 4e-3, 8e-3, 12e-3, 16e-3}, PressurePa: []float64{40, 30, 22, 14, 0},
+			}
+			p, err := sink.Operate(
+				fan, 1, func(v float64) float64 { return blownSink().PressureDrop(v, air).PressurePa }, 1,
+			)
 			if err != nil {
 				return 0, err
 			}

@@ -19,7 +19,9 @@ func thermalChecks() map[string]check {
 		"A6": fullFace,
 		"A5": func() (float64, error) {
 			_, sum := heat.StackKW([]heat.Layer{
-				{ThicknessM: 35e-6, KWmK: 385}, {ThicknessM: 100e-6, KWmK: 2}, {ThicknessM: 1.6e-3, KWmK: 138}, {ThicknessM: 50e-6, KWmK: 1},
+				{ThicknessM: 35e-6, KWmK: 385}, {ThicknessM: 100e-6, KWmK: 2}, {
+					ThicknessM: 1.6e-3, KWmK: 138,
+				}, {ThicknessM: 50e-6, KWmK: 1},
 			}, 49e-6)
 			return sum, nil
 		},
@@ -35,7 +37,11 @@ func thermalChecks() map[string]check {
 	}
 	for i, zeta := range []float64{30, 100, 300} {
 		// the φ of the papers is the admittance over that of a half-space of the top layer
-		out["A7"+letter(i)] = value(heat.Admittance([]heat.Layer{{ThicknessM: 1e-3, KWmK: 200}, {ThicknessM: 2e-3, KWmK: 50}}, 500, zeta) / (200 * zeta))
+		out["A7"+letter(i)] = value(
+			heat.Admittance(
+				[]heat.Layer{{ThicknessM: 1e-3, KWmK: 200}, {ThicknessM: 2e-3, KWmK: 50}}, 500, zeta,
+			) / (200 * zeta),
+		)
 	}
 	for i := range 6 {
 		out["A8"+letter(i)] = func() (float64, error) { return compoundPlate(i) }
@@ -116,14 +122,19 @@ func clad(copperM, dielectricM, kDielectric, baseM float64) []heat.Layer {
 }
 
 func threeLayerBoard() ([]float64, error) {
-	b := heat.Board{Outline: rectangle(0, 0, 0.08, 0.06), Layers: clad(70e-6, 75e-6, 1.3, 1.5e-3), TopFilmWm2K: 6, BackFilmWm2K: 120}
+	b := heat.Board{
+		Outline: rectangle(0, 0, 0.08, 0.06), Layers: clad(70e-6, 75e-6, 1.3, 1.5e-3), TopFilmWm2K: 6,
+		BackFilmWm2K: 120,
+	}
 	return solved(b, []heat.Source{source(-0.015, 0.01, 0.005, 0.005, 8), source(0.02, -0.012, 0.003, 0.004, 2)},
 		[]heat.Probe{{XM: 0.039, YM: 0.029}, {XM: -0.015, YM: 0.01, DepthM: b.ThicknessM()}, {}})
 }
 
 // roundSources heat the round board, steady and in time.
 func roundSources() []heat.Source {
-	return []heat.Source{source(0, 0, 0.01, 0.01, 15), source(0.03, 0.008, 0.003, 0.003, 1), source(-0.006, 0.034, 0.004, 0.003, 2)}
+	return []heat.Source{
+		source(0, 0, 0.01, 0.01, 15), source(0.03, 0.008, 0.003, 0.003, 1), source(-0.006, 0.034, 0.004, 0.003, 2),
+	}
 }
 
 func roundBoard() ([]float64, error) {
@@ -148,7 +159,10 @@ func evenDisc() ([]float64, error) {
 		Outline: geom.Disc(0, 0, r), Layers: clad(35e-6, 100e-6, 1.5, 1.6e-3), TopFilmWm2K: film,
 		Contact: &heat.Contact{Area: geom.Disc(0, 0, r), ResistM2KW: joint, SinkWK: 1},
 	}
-	got, err := heat.Unit(context.Background(), b, []heat.Source{source(0.02, -0.01, 0.003, 0.003, 1)}, nil, heat.Options{Grids: 1, Tol: 1e-10})
+	got, err := heat.Unit(
+		context.Background(), b, []heat.Source{source(0.02, -0.01, 0.003, 0.003, 1)}, nil,
+		heat.Options{Grids: 1, Tol: 1e-10},
+	)
 	if err != nil {
 		return nil, err
 	}
@@ -178,14 +192,19 @@ func timeChecks(out map[string]check) {
 }
 
 // course follows a board in time and gives its moments and the energy balance.
-func course(b heat.Board, s []heat.Source, probes []heat.Probe, times []float64, o heat.TimeOptions) (*heat.History, error) {
+func course(
+	b heat.Board, s []heat.Source, probes []heat.Probe, times []float64, o heat.TimeOptions,
+) (*heat.History, error) {
 	return heat.Transient(context.Background(), b, s, probes, times, o)
 }
 
 // warmBlock is a block of one temperature, 323 J/K behind 1.6 W/K, 37 W for 60 s.
 func warmBlock() ([]float64, error) {
 	r := rectangle(0, 0, 0.02, 0.02)
-	b := heat.Board{Outline: r, BackFilmWm2K: 1.6 / 4e-4, Layers: []heat.Layer{{ThicknessM: 0.01, KWmK: 1e6, DensityKgM3: 323 / (4e-6 * 1000), HeatJkgK: 1000}}}
+	b := heat.Board{
+		Outline: r, BackFilmWm2K: 1.6 / 4e-4,
+		Layers: []heat.Layer{{ThicknessM: 0.01, KWmK: 1e6, DensityKgM3: 323 / (4e-6 * 1000), HeatJkgK: 1000}},
+	}
 	w, err := course(b, []heat.Source{{Rect: r.Rect, PowerW: 37}}, nil, []float64{60}, heat.TimeOptions{})
 	if err != nil {
 		return nil, err
@@ -200,7 +219,10 @@ func deepBlock() ([]float64, error) {
 	for t := 0.15e-3; b.ThicknessM() < 0.05; t *= 1.4 {
 		b.Layers = append(b.Layers, heat.Layer{ThicknessM: t, KWmK: 138, DensityKgM3: 2680, HeatJkgK: 880})
 	}
-	w, err := course(b, []heat.Source{{Rect: r.Rect, PowerW: 10}}, nil, []float64{1}, heat.TimeOptions{StepShare: 0.1, Options: heat.Options{Grids: 1, Across: 2}})
+	w, err := course(
+		b, []heat.Source{{Rect: r.Rect, PowerW: 10}}, nil, []float64{1},
+		heat.TimeOptions{StepShare: 0.1, Options: heat.Options{Grids: 1, Across: 2}},
+	)
 	if err != nil {
 		return nil, err
 	}
@@ -213,17 +235,22 @@ func wallInTime() ([]float64, error) {
 	r := rectangle(0, 0, 0.02, 0.02)
 	b := heat.Board{Outline: r, TopFilmWm2K: k / half, BackFilmWm2K: k / half}
 	for range 20 {
-		b.Layers = append(b.Layers, heat.Layer{ThicknessM: half / 10, KWmK: k, DensityKgM3: rhoC / 1000, HeatJkgK: 1000})
+		b.Layers = append(
+			b.Layers, heat.Layer{ThicknessM: half / 10, KWmK: k, DensityKgM3: rhoC / 1000, HeatJkgK: 1000},
+		)
 	}
-	w, err := course(b, []heat.Source{{Rect: r.Rect}}, []heat.Probe{{DepthM: half}}, []float64{0.5 * half * half * rhoC / k}, heat.TimeOptions{InitialK: 1, StepShare: 0.05, Options: heat.Options{Grids: 1, Across: 2}})
+	w, err := course(
+		b, []heat.Source{{Rect: r.Rect}}, []heat.Probe{{DepthM: half}}, []float64{0.5 * half * half * rhoC / k},
+		heat.TimeOptions{InitialK: 1, StepShare: 0.05, Options: heat.Options{Grids: 1, Across: 2}},
+	)
 	if err != nil {
 		return nil, err
 	}
 	return []float64{w.Moments[0].ProbeK[0], w.EnergyBalance}, nil
 }
 
-// roundBoardInTime is the round board on a sink of 180 J/K and 0.9 W/K: sink and hottest place at 30, 60, 300, 600 s and in
-// the end.
+// roundBoardInTime is the round board on a sink of 180 J/K and 0.9 W/K: sink and hottest place at 30, 60, 300, 600 s
+// and in the end.
 func roundBoardInTime() ([]float64, error) {
 	b := heat.Board{
 		Outline: geom.Disc(0, 0, 0.05), Layers: clad(35e-6, 100e-6, 1.5, 1.6e-3), BackFilmWm2K: 10,
@@ -245,10 +272,13 @@ func value(v float64) check { return func() (float64, error) { return v, nil } }
 
 func letter(i int) string { return string(rune('a' + i)) }
 
-// compoundPlate is the off-centre source on two layers: 100×80 mm, 1 mm of 385 over 5 mm of 167 W/(m·K), heat transfer coefficient 250,
-// source 12×8 mm at (35, 30) mm from the corner, 30 W.
+// compoundPlate is the off-centre source on two layers: 100×80 mm, 1 mm of 385 over 5 mm of 167 W/(m·K), heat transfer
+// coefficient 250, source 12×8 mm at (35, 30) mm from the corner, 30 W.
 func compoundPlate(what int) (float64, error) {
-	p := heat.Plate{WidthM: 0.1, HeightM: 0.08, Layers: []heat.Layer{{ThicknessM: 1e-3, KWmK: 385}, {ThicknessM: 5e-3, KWmK: 167}}, BackFilmWm2K: 250}
+	p := heat.Plate{
+		WidthM: 0.1, HeightM: 0.08, Layers: []heat.Layer{{ThicknessM: 1e-3, KWmK: 385}, {ThicknessM: 5e-3, KWmK: 167}},
+		BackFilmWm2K: 250,
+	}
 	source := []geom.Rect{{XM: -0.015, YM: -0.01, WidthM: 0.012, HeightM: 0.008}}
 	const powerW, modes = 30.0, 600
 	plainKW := 1 / (heat.Admittance(p.Layers, p.BackFilmWm2K, 0) * p.WidthM * p.HeightM)
@@ -273,7 +303,8 @@ func compoundPlate(what int) (float64, error) {
 	return t[0], nil
 }
 
-// centredSource is the spreading part of a 12 mm source centred on 60×60×5 mm, k 167, heat transfer coefficient 500, per watt.
+// centredSource is the spreading part of a 12 mm source centred on 60×60×5 mm, k 167, heat transfer coefficient 500,
+// per watt.
 func centredSource(centre bool) (float64, error) {
 	p := heat.Plate{WidthM: 0.06, HeightM: 0.06, Layers: []heat.Layer{{ThicknessM: 5e-3, KWmK: 167}}, BackFilmWm2K: 500}
 	source := []geom.Rect{{WidthM: 0.012, HeightM: 0.012}}
@@ -296,7 +327,11 @@ func centredSource(centre bool) (float64, error) {
 func threeLayers(widthM, heightM float64) heat.Plate {
 	return heat.Plate{
 		WidthM: widthM, HeightM: heightM, TopFilmWm2K: 6, BackFilmWm2K: 120,
-		Layers: []heat.Layer{{ThicknessM: 70e-6, KWmK: 390}, {ThicknessM: 75e-6, KWmK: 1.3, JointM2KW: 2e-6}, {ThicknessM: 1.5e-3, KWmK: 150}},
+		Layers: []heat.Layer{
+			{ThicknessM: 70e-6, KWmK: 390},
+			{ThicknessM: 75e-6, KWmK: 1.3, JointM2KW: 2e-6},
+			{ThicknessM: 1.5e-3, KWmK: 150},
+		},
 	}
 }
 
@@ -315,7 +350,16 @@ func fullFace() (float64, error) {
 // mirror is the largest relative difference between the eight images of a point on a square plate heated in the middle.
 func mirror() (float64, error) {
 	x, y := 0.011, 0.004
-	images := []heat.PlatePoint{{XM: x, YM: y}, {XM: -x, YM: y}, {XM: x, YM: -y}, {XM: -x, YM: -y}, {XM: y, YM: x}, {XM: -y, YM: x}, {XM: y, YM: -x}, {XM: -y, YM: -x}}
+	images := []heat.PlatePoint{
+		{XM: x, YM: y},
+		{XM: -x, YM: y},
+		{XM: x, YM: -y},
+		{XM: -x, YM: -y},
+		{XM: y, YM: x},
+		{XM: -y, YM: x},
+		{XM: y, YM: -x},
+		{XM: -y, YM: -x},
+	}
 	t, err := threeLayers(0.05, 0.05).Rise([]geom.Rect{{WidthM: 0.004, HeightM: 0.004}}, []float64{3}, images, 400)
 	if err != nil {
 		return 0, err
@@ -330,7 +374,9 @@ func mirror() (float64, error) {
 // reciprocity is the rise of a small source by a large one over the rise of the large by the small, minus one; the rows
 // are computed in separate calls so that nothing is copied from one to the other.
 func reciprocity() (float64, error) {
-	a, b := geom.Rect{XM: -0.01, YM: 0.005, WidthM: 0.012, HeightM: 0.007}, geom.Rect{XM: 0.015, YM: -0.008, WidthM: 0.002, HeightM: 0.003}
+	a, b := geom.Rect{XM: -0.01, YM: 0.005, WidthM: 0.012, HeightM: 0.007}, geom.Rect{
+		XM: 0.015, YM: -0.008, WidthM: 0.002, HeightM: 0.003,
+	}
 	p := threeLayers(0.08, 0.06)
 	var got [2]float64
 	for i, order := range [][]geom.Rect{{a, b}, {b, a}} {

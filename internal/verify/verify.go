@@ -1,5 +1,5 @@
-// Package verify contains the built-in check table: values from standards, handbooks and exact formulas, each beside what
-// this program computes for the same inputs.
+// Package verify contains the built-in check table: values from standards, handbooks and exact formulas, each beside
+// what this program computes for the same inputs.
 //
 // In: nothing; the rows are embedded CSV files, one a field, and one function a row.
 // Out: an Outcome a row, with the published value, the computed one, the tolerance and the source.

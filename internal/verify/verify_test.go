@@ -18,7 +18,9 @@ func TestEveryRowPasses(t *testing.T) {
 			t.Errorf("row %s names no source", o.ID)
 		}
 		if !o.Passed {
-			t.Errorf("%s %s: got %g %s, want %g ± %g (%s) %s", o.ID, o.What, o.Got, o.Unit, o.Want, o.Tol, o.Source, o.Err)
+			t.Errorf(
+				"%s %s: got %g %s, want %g ± %g (%s) %s", o.ID, o.What, o.Got, o.Unit, o.Want, o.Tol, o.Source, o.Err,
+			)
 		}
 	}
 }

@@ -7,9 +7,9 @@ import (
 	"pgregory.net/rapid"
 )
 
-// TestLeadAmpacity compares the heat balance with printed tables for pairs in free air at 30 °C and 70 °C at the conductor.
-// The tables are for sheathed cords and for other ways to lay them, and disagree with each other by about 10 %, which is the
-// tolerance.
+// TestLeadAmpacity compares the heat balance with printed tables for pairs in free air at 30 °C and 70 °C at the
+// conductor. The tables are for sheathed cords and for other ways to lay them, and disagree with each other by about 10
+// %, which is the tolerance.
 func TestLeadAmpacity(t *testing.T) {
 	for _, tt := range []struct {
 		areaMM2, insulationMM, want float64
@@ -27,7 +27,9 @@ func TestLeadAmpacity(t *testing.T) {
 		if !ok {
 			t.Fatalf("no wire of %g mm²", tt.areaMM2)
 		}
-		got := Lead{AreaMM2: tt.areaMM2, OhmPerM: w.OhmPerM, InsulationMM: tt.insulationMM, MaxK: 343.15}.Ampacity(303.15)
+		got := Lead{
+			AreaMM2: tt.areaMM2, OhmPerM: w.OhmPerM, InsulationMM: tt.insulationMM, MaxK: 343.15,
+		}.Ampacity(303.15)
 		t.Logf("%g mm²: %.2f A, %g A (%s)", tt.areaMM2, got, tt.want, tt.source)
 		if math.Abs(got/tt.want-1) > 0.1 {
 			t.Errorf("%g mm²: %.2f A, want %g A ± 10 %% (%s)", tt.areaMM2, got, tt.want, tt.source)
@@ -35,11 +37,12 @@ func TestLeadAmpacity(t *testing.T) {
 	}
 }
 
-// TestThinLead: tables for thin leads are far below the balance; less the 10 % that it is away from those for thick ones, the low
-// end is not beyond them, to the whole amperes in which they are printed.
+// TestThinLead: tables for thin leads are far below the balance; less the 10 % that it is away from those for thick
+// ones, the low end is not beyond them, to the whole amperes in which they are printed.
 func TestThinLead(t *testing.T) {
 	for _, tt := range []struct {
-		areaMM2, ohmPerM, want float64 // resistance: IEC 60228, table 3, and manufacturers' figures below 0.5 mm², cited from memory
+		// resistance: IEC 60228, table 3, and manufacturers' figures below 0.5 mm², cited from memory
+		areaMM2, ohmPerM, want float64
 	}{
 		{0.14, 0.138, 2}, {0.25, 0.0799, 4}, {0.34, 0.0588, 6}, {0.5, 0.039, 9},
 	} {
@@ -47,11 +50,18 @@ func TestThinLead(t *testing.T) {
 		low, full := 0.9*l.ConservativeAmpacity(303.15), l.Ampacity(303.15)
 		t.Logf("%g mm²: %.2f A at the low end, %.2f A by the balance, %g A printed", tt.areaMM2, low, full, tt.want)
 		if low > tt.want+0.5 || full < tt.want {
-			t.Errorf("%g mm²: %.2f A to %.2f A do not hold the %g A of VDE 0298-4, table 11, cited from memory", tt.areaMM2, low, full, tt.want)
+			t.Errorf(
+				"%g mm²: %.2f A to %.2f A do not hold the %g A of VDE 0298-4, table 11, cited from memory", tt.areaMM2,
+				low, full, tt.want,
+			)
 		}
 	}
 	rapid.Check(t, func(t *rapid.T) {
-		l := Lead{AreaMM2: rapid.Float64Range(0.05, 6).Draw(t, "area"), InsulationMM: rapid.Float64Range(0, 2).Draw(t, "insulation"), MaxK: rapid.Float64Range(330, 480).Draw(t, "max")}
+		l := Lead{
+			AreaMM2:      rapid.Float64Range(0.05, 6).Draw(t, "area"),
+			InsulationMM: rapid.Float64Range(0, 2).Draw(t, "insulation"),
+			MaxK:         rapid.Float64Range(330, 480).Draw(t, "max"),
+		}
 		l.OhmPerM = ohmMM2PerM / l.AreaMM2
 		low, full := l.ConservativeAmpacity(303.15), l.Ampacity(303.15)
 		switch {
@@ -62,14 +72,17 @@ func TestThinLead(t *testing.T) {
 		}
 	})
 	edge := func(area float64) float64 {
-		return Lead{AreaMM2: area, OhmPerM: ohmMM2PerM / area, InsulationMM: 0.4, MaxK: 343.15}.ConservativeAmpacity(303.15)
+		return Lead{
+			AreaMM2: area, OhmPerM: ohmMM2PerM / area, InsulationMM: 0.4, MaxK: 343.15,
+		}.ConservativeAmpacity(303.15)
 	}
 	if a, b := edge(VerifiedMinMM2-1e-9), edge(VerifiedMinMM2); math.Abs(a-b) > 1e-6 {
 		t.Errorf("%g A below 0.75 mm², %g A there: a step", a, b)
 	}
 }
 
-// TestLeadBalance: the heat that the current makes leaves through the surface of the conductor that is as warm as allowed.
+// TestLeadBalance: the heat that the current makes leaves through the surface of the conductor that is as warm as
+// allowed.
 func TestLeadBalance(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		l := Lead{
@@ -84,7 +97,8 @@ func TestLeadBalance(t *testing.T) {
 		d := math.Sqrt(4*l.AreaMM2/math.Pi) / 1000
 		outer := d + l.InsulationMM/500
 		surface := l.MaxK - w*5/(2*math.Pi)*math.Log(outer/d)
-		if out := math.Pi * outer * (0.29/math.Sqrt(outer) + 2.35) * math.Pow(surface-air, 1.25); math.Abs(out/w-1) > 1e-6 {
+		if out := math.Pi * outer * (0.29/math.Sqrt(outer) + 2.35) * math.Pow(surface-air,
+			1.25); math.Abs(out/w-1) > 1e-6 {
 			t.Fatalf("%+v in air of %g K: %g W/m go in, %g W/m go out", l, air, w, out)
 		}
 		if more := l.Ampacity(air + 1); more >= i {
@@ -102,7 +116,10 @@ func TestLeadBalance(t *testing.T) {
 // TestAmbientFactor: factors of IEC 60364-5-52, table B.52.14, about 30 °C, cited from memory; two decimals.
 func TestAmbientFactor(t *testing.T) {
 	for maxC, row := range map[float64]map[float64]float64{
-		70: {10: 1.22, 15: 1.17, 20: 1.12, 25: 1.06, 30: 1, 35: 0.94, 40: 0.87, 45: 0.79, 50: 0.71, 55: 0.61, 60: 0.50, 70: 0, 80: 0},
+		70: {
+			10: 1.22, 15: 1.17, 20: 1.12, 25: 1.06, 30: 1, 35: 0.94, 40: 0.87, 45: 0.79, 50: 0.71, 55: 0.61, 60: 0.50,
+			70: 0, 80: 0,
+		},
 		90: {10: 1.15, 20: 1.08, 35: 0.96, 40: 0.91, 45: 0.87, 50: 0.82, 55: 0.76, 60: 0.71, 70: 0.58, 80: 0.41},
 	} {
 		for airC, want := range row {
@@ -148,7 +165,9 @@ func TestFuseAndLead(t *testing.T) {
 			t.Errorf("%s: %g A through a fuse of %g A, which protects %g A", tt.standard, through, got, tt.lead)
 		}
 		if through := SustainedFuseCurrent(got*1.01, tt.lead, tt.standard); through <= tt.lead {
-			t.Errorf("%s: %g A through a fuse of %g A, which does not protect %g A", tt.standard, through, got*1.01, tt.lead)
+			t.Errorf(
+				"%s: %g A through a fuse of %g A, which does not protect %g A", tt.standard, through, got*1.01, tt.lead,
+			)
 		}
 	}
 	// A fuse larger than the lead lets its melting current through: 2.1 · 5 A.
@@ -157,8 +176,8 @@ func TestFuseAndLead(t *testing.T) {
 	}
 }
 
-// TestBreakerNonTrippingPeak: 3, 5 and 10 times the rated current (IEC 60898-1, cited from memory); a surge of a hundredth of 10 ms may be ten
-// times as high for the same ∫i² dt.
+// TestBreakerNonTrippingPeak: 3, 5 and 10 times the rated current (IEC 60898-1, cited from memory); a surge of a
+// hundredth of 10 ms may be ten times as high for the same ∫i² dt.
 func TestBreakerNonTrippingPeak(t *testing.T) {
 	for _, tt := range []struct {
 		curve             string

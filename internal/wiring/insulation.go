@@ -38,10 +38,12 @@ func Creepage(voltsV float64, s Surface) (Requirement, error) {
 		}
 		return Requirement{
 			Value: t.Number(row, column), Unit: "mm", Source: "IEC 60664-1, table F.4", Kind: "published", Caution: Caution,
-			Notes: []string{"for basic insulation; double or reinforced insulation, as between mains and what may be touched, takes twice as much"},
+			Notes: []string{"for basic insulation; double or reinforced insulation, as between mains and what may be " +
+				"touched, takes twice as much"},
 		}, nil
 	}
-	return Requirement{}, fmt.Errorf("the creepage table ends at 400 V and %g V lies above it; look it up in IEC 60664-1", voltsV)
+	return Requirement{}, fmt.Errorf("the creepage table ends at 400 V and %g V lies above it; look it up in IEC "+
+		"60664-1", voltsV)
 }
 
 func creepageColumn(s Surface) (string, error) {
@@ -49,7 +51,8 @@ func creepageColumn(s Surface) (string, error) {
 	case s.PollutionDegree < 1 || s.PollutionDegree > 3:
 		return "", fmt.Errorf("no pollution degree %d; 1 is sealed, 2 dry indoors, 3 where it may condense", s.PollutionDegree)
 	case s.PrintedWiring && s.PollutionDegree == 3:
-		return "", fmt.Errorf("the figures for printed wiring hold up to pollution degree 2; take the general ones where it may condense")
+		return "", fmt.Errorf("the figures for printed wiring hold up to pollution degree 2; take the general ones " +
+			"where it may condense")
 	case s.PrintedWiring:
 		return fmt.Sprintf("pwb_pd%d", s.PollutionDegree), nil
 	case s.PollutionDegree == 1:
@@ -70,7 +73,8 @@ const (
 	Wet      Place = "wet" // wet hands, or hands in the tank
 )
 
-// TouchVoltage returns the voltage that is the bound in a place, in volts: direct and free of ripple, or rms of alternating.
+// TouchVoltage returns the voltage that is the bound in a place, in volts: direct and free of ripple, or rms of
+// alternating.
 //
 // Source: IEC61140, IEC60364-4-41, IEC60364-7-702; each result names its own.
 func TouchVoltage(p Place, alternating bool) (Requirement, error) {
@@ -84,7 +88,8 @@ func TouchVoltage(p Place, alternating bool) (Requirement, error) {
 			Value: t.Number(row, column), Unit: unit, Source: t.Text(row, "source"), Kind: t.Text(row, "kind"), Caution: Caution,
 			Notes: []string{
 				"the open-circuit voltage counts, not the operating voltage",
-				"it applies only to a source that is separated from the mains as SELV (safety transformer, IEC 61558 or IEC 62368)",
+				"it applies only to a source that is separated from the mains as SELV (safety transformer, IEC 61558 " +
+					"or IEC 62368)",
 				"household aquarium luminaires have a standard of their own, IEC 60598-2-11",
 			},
 		}, nil
@@ -113,9 +118,12 @@ type Dielectric struct {
 // Source: IEC60598-1, §10.2 (test voltages, cited from memory); insulation resistance is common practice.
 func CheckDielectric(voltsV, thicknessM, breakdownV, ratedV float64, selv bool) Dielectric {
 	d := Dielectric{
-		Hazard:     !selv,
-		Test:       Requirement{Value: 500, Unit: "V", Source: "IEC 60598-1, §10.2", Kind: "memory", Caution: Caution},
-		Insulation: Requirement{Value: 100e6, Unit: "Ω", Source: "500 V direct between copper and base for a minute", Kind: "common practice", Caution: Caution},
+		Hazard: !selv,
+		Test:   Requirement{Value: 500, Unit: "V", Source: "IEC 60598-1, §10.2", Kind: "memory", Caution: Caution},
+		Insulation: Requirement{
+			Value: 100e6, Unit: "Ω", Source: "500 V direct between copper and base for a minute",
+			Kind: "common practice", Caution: Caution,
+		},
 	}
 	if thicknessM > 0 {
 		d.FieldVM = voltsV / thicknessM
@@ -127,16 +135,19 @@ func CheckDielectric(voltsV, thicknessM, breakdownV, ratedV float64, selv bool) 
 		d.RatedMarginV = ratedV - voltsV
 	}
 	if breakdownV > 0 {
-		d.Notes = append(d.Notes, "the stated breakdown is a test of plain laminate; burrs, milled edges and screws lower it on a made board")
+		d.Notes = append(d.Notes, "the stated breakdown is a test of plain laminate; burrs, milled edges and screws "+
+			"lower it on a made board")
 	} else {
 		d.Notes = append(d.Notes, "the breakdown of the dielectric is not stated")
 	}
 	if !selv {
 		d.Test.Value = 2*voltsV + 1000
-		d.Notes = append(d.Notes, "the source is not separated from the mains: a thin dielectric alone is no protection; earth the base and the sink, and have a qualified person judge it")
+		d.Notes = append(d.Notes, "the source is not separated from the mains: a thin dielectric alone is no "+
+			"protection; earth the base and the sink, and have a qualified person judge it")
 	}
 	d.Notes = append(d.Notes,
 		"keep copper 0.5 mm from milled edges and 3 mm from screw heads, and the creepage more (rule of thumb)",
-		"measure the made board before it is wired: 500 V direct between copper and base for a minute, above 100 MΩ (rule of thumb)")
+		"measure the made board before it is wired: 500 V direct between copper and base for a minute, above 100 MΩ "+
+			"(rule of thumb)")
 	return d
 }

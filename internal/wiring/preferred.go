@@ -107,15 +107,19 @@ type Sense struct {
 
 // SenseResistor returns the preferred resistor that sets a current: R = V_ref/I.
 //
-// refV is the reference [V], targetA the current [A]; neverAbove takes the next value up, so that the current is a limit
-// and not a target. refTol and ohmTol are the tolerances of reference and resistor as shares.
-// Source: Ohm's law, IEC60063; derating to half the rated power is common practice.
+// refV is the reference [V], targetA the current [A]; neverAbove takes the next value up, so that the current is a
+// limit and not a target. refTol and ohmTol are the tolerances of reference and resistor as shares. Source: Ohm's law,
+// IEC60063; derating to half the rated power is common practice.
 func SenseResistor(refV, targetA float64, series string, neverAbove bool, refTol, ohmTol float64) (Sense, error) {
 	if !(refV > 0) || !(targetA > 0) {
-		return Sense{}, fmt.Errorf("a sense resistor needs a reference and a current above zero, not %g V and %g A", refV, targetA)
+		return Sense{}, fmt.Errorf(
+			"a sense resistor needs a reference and a current above zero, not %g V and %g A", refV, targetA,
+		)
 	}
 	if !(refTol >= 0 && refTol < 1 && ohmTol >= 0 && ohmTol < 1) {
-		return Sense{}, fmt.Errorf("tolerances %g and %g of reference and resistor must be shares from 0 to below 1", refTol, ohmTol)
+		return Sense{}, fmt.Errorf(
+			"tolerances %g and %g of reference and resistor must be shares from 0 to below 1", refTol, ohmTol,
+		)
 	}
 	choose := Nearest
 	if neverAbove {
@@ -131,7 +135,11 @@ func SenseResistor(refV, targetA float64, series string, neverAbove bool, refTol
 		WorstLowA: i * (1 - refTol) / (1 + ohmTol), WorstHiA: i * (1 + refTol) / (1 - ohmTol),
 	}
 	if r < 0.020 {
-		s.Notes = append(s.Notes, "below about 20 mΩ the copper of the pads counts (0.5 mΩ a square at 35 µm, 0.39 %/K): use four-wire pads (rule of thumb)")
+		s.Notes = append(
+			s.Notes,
+			"below about 20 mΩ the copper of the pads counts (0.5 mΩ a square at 35 µm, 0.39 %/K): use four-wire "+
+				"pads (rule of thumb)",
+		)
 	}
 	return s, nil
 }

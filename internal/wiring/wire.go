@@ -66,7 +66,8 @@ func CopperFactor(tK float64) float64 {
 	return 1 + copperPerK*(tK-zeroCelsiusK-20)
 }
 
-// Drop returns the voltage drop of a pair in volts: ΔV = 2·l·R′·I, with the copper at 20 °C; times CopperFactor where warmer.
+// Drop returns the voltage drop of a pair in volts: ΔV = 2·l·R′·I, with the copper at 20 °C; times CopperFactor where
+// warmer.
 func Drop(lengthM, ohmPerM, currentA float64) float64 {
 	return 2 * lengthM * ohmPerM * currentA
 }
@@ -85,7 +86,8 @@ type Ampacity struct {
 func RuleOfThumb(areaMM2 float64) Ampacity {
 	a := Ampacity{
 		BundledA: areaMM2 / circularMilMM2 / milsPerAmpere,
-		Notes:    []string{"both currents are common practice without a source; for wiring that is fixed to a building IEC 60364-5-52 and local regulations take precedence"},
+		Notes: []string{"both currents are common practice without a source; for wiring that is fixed to a " +
+			"building IEC 60364-5-52 and local regulations take precedence"},
 	}
 	thick, thin := freeAirNeighbours(areaMM2)
 	t := gauges()
@@ -108,8 +110,8 @@ func RuleOfThumb(areaMM2 float64) Ampacity {
 }
 
 // freeAirNeighbours returns the rows of the gauges with a stated free-air current that are next to a cross-section: the
-// thinnest that is at least as thick, and the thickest that is thinner; -1 where there is none. The table runs from thick
-// to thin.
+// thinnest that is at least as thick, and the thickest that is thinner; -1 where there is none. The table runs from
+// thick to thin.
 func freeAirNeighbours(areaMM2 float64) (thick, thin int) {
 	thick, thin = -1, -1
 	t := gauges()

@@ -4,8 +4,8 @@
 // In: plain SI values: lengths, cross-sections and resistances of wire, currents, ambient temperatures, voltages.
 // Out: drops [V], currents [A], distances [mm] and the figures of standards, each with its Notes and its Caution.
 // Assumes: steady current in conductors of copper, in still air.
-// Leaves to others: string voltages and converters (drive), the findings (review), and everything that local regulations
-// and a qualified person decide: nothing here states that an installation is safe.
+// Leaves to others: string voltages and converters (drive), the findings (review), and everything that local
+// regulations and a qualified person decide: nothing here states that an installation is safe.
 package wiring
 
 import (
@@ -22,7 +22,8 @@ var data embed.FS
 const zeroCelsiusK = 273.15
 
 // Caution accompanies every figure on insulation and electric shock.
-const Caution = "this is a check of figures, not of safety: local regulations and a qualified person decide what may be mounted over water and near people"
+const Caution = "this is a check of figures, not of safety: local regulations and a qualified person decide what may " +
+	"be mounted over water and near people"
 
 // load returns a function that reads data/<name>.csv once.
 func load(name string, numeric ...string) func() table.Table {

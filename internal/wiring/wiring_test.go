@@ -52,8 +52,14 @@ func TestWire(t *testing.T) {
 	compare(t, []check{
 		{"drop", Drop(3, w22.OhmPerM, 1.5), 0.4767, 0.0014, "2·3·0.05296·1.5"},
 		{"copper at 60 °C", CopperFactor(333.15), 1.1572, 1e-9, "IEC 60028"},
-		{"700 circular mil/A, AWG 24", RuleOfThumb(w24.AreaMM2).BundledA, 0.577, 0.001, "printed beside gauge tables, common practice"},
-		{"free air, AWG 24", RuleOfThumb(w24.AreaMM2).FreeAirA, 3.5, 1e-9, "printed beside gauge tables, common practice"},
+		{
+			"700 circular mil/A, AWG 24", RuleOfThumb(w24.AreaMM2).BundledA, 0.577, 0.001,
+			"printed beside gauge tables, common practice",
+		},
+		{
+			"free air, AWG 24", RuleOfThumb(w24.AreaMM2).FreeAirA, 3.5, 1e-9,
+			"printed beside gauge tables, common practice",
+		},
 	})
 	// The embedded table against the formulas it comes from, to its printed digits.
 	for g := 10; g <= 30; g++ {
@@ -61,7 +67,10 @@ func TestWire(t *testing.T) {
 		d := 0.127 * math.Pow(92, float64(36-g)/39) // ASTM B258, mm
 		area := math.Pi / 4 * d * d
 		if !ok || math.Abs(w.AreaMM2-area) > 6e-5 || math.Abs(w.OhmPerM*1000-1000/58.0/area) > 6e-4 {
-			t.Errorf("AWG %d: table has %g mm² and %g Ω/m, the formulas %g and %g", g, w.AreaMM2, w.OhmPerM, area, 1/58.0/area)
+			t.Errorf(
+				"AWG %d: table has %g mm² and %g Ω/m, the formulas %g and %g", g, w.AreaMM2, w.OhmPerM, area,
+				1/58.0/area,
+			)
 		}
 	}
 	metric, ok := Metric(0.75, true)
