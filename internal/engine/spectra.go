@@ -23,7 +23,7 @@ type operatingSpectrum struct {
 //	Δλ = k (T_j − T_test) + Δλ(I)
 //
 // I is the on-state die current: analogue dimming shifts the colour, PWM dimming does not. Whites with a stated
-// chromaticity against current follow it, see colour.Bend. A part that states lumens keeps them, since its curves are
+// chromaticity against current follow it, see colour.ShiftToChromaticity. A part that states lumens keeps them, since its curves are
 // of lumens; a part that states watts keeps its watts. The watts of the model, and so dissipation and fractions, do not
 // change. The maps keep their shape and are scaled with the means of their bands: absorption of a shifted spectrum
 // changes, but by the same factor in every cell. Other cases and Monte Carlo samples have the spectra of the nominal
