@@ -252,7 +252,7 @@ func coolForcedCurve(l *lamp.Lamp, airK, pressurePa float64) (Cooling, error) {
 	out.Fan = sink.Point{FlowM3S: free * halfFlow, PowerRatio: sink.PowerRatio(l.FanSpeed(), 1),
 		NoiseDB: sink.NoiseChangeDB(l.FanSpeed())}
 	out.Notes = append(out.Notes, fmt.Sprintf("pressure drop not stated in the datasheet of heat sink %q: flow rate "+
-		"of 50 % of the free flow assumed: rule of thumb (no source)", l.Sink.ID.S), sink.RecirculationNote)
+		"of 50 %% of the free flow assumed: rule of thumb (no source)", l.Sink.ID.S), sink.RecirculationNote)
 	out.ConductanceWK, err = curve.New([]float64{airK}, []float64{c.ConductanceWK})
 	return out, err
 }

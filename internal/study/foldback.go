@@ -34,12 +34,12 @@ type Foldback struct {
 
 // Assumed for sensor and ADC where the design states nothing; rules of thumb (no source).
 const (
-	assumedBits    = 12
-	assumedMinLevel   = 0.1
-	sensorLagS     = 5.0 // a small thermistor glued or soldered to the board
-	controlSampleS = 1.0 // between two readings
-	curveMarginK   = 5.0 // margin below the junction limit of a computed curve
-	tableStepK     = 5.0 // of the foldback table
+	assumedBits     = 12
+	assumedMinLevel = 0.1
+	sensorLagS      = 5.0 // a small thermistor glued or soldered to the board
+	controlSampleS  = 1.0 // between two readings
+	curveMarginK    = 5.0 // margin below the junction limit of a computed curve
+	tableStepK      = 5.0 // of the foldback table
 )
 
 // worstCase returns the case that foldback must hold, and the temperature of its air [K]: maximum ambient, with a fan failure

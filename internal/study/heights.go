@@ -62,13 +62,13 @@ func (w HeightRequirement) Margin(p HeightSample) float64 {
 // fastLight computes the light at the target fast enough for many heights: all light in one band with the mean absorption of the
 // photons. The error depends little on the height and is corrected by the full figures at the present one.
 type fastLight struct {
-	l        *lamp.Lamp
-	tank     light.Tank
-	sources  []light.Emitter
-	umolS    []float64 // by emitter
-	watts    []float64
-	grid     light.Grid
-	mean     float64 // factor to the mean of the figures at the present height
+	l          *lamp.Lamp
+	tank       light.Tank
+	sources    []light.Emitter
+	umolS      []float64 // by emitter
+	watts      []float64
+	grid       light.Grid
+	mean       float64 // factor to the mean of the figures at the present height
 	uniformity float64 // the same of the uniformity
 }
 

@@ -79,26 +79,8 @@ func LightRoomSurfaces(ctx context.Context, r *figure.Evaluation, o TraceOptions
 	}
 	room := t.scene.Room
 	out.Room = RoomExtent{room.X0, room.X1, room.Y0, room.Y1, room.FloorM, room.CeilingM}
-	cells := func(length float64) int { return max(4, min(32, int(math.Ceil(length/roomCellM-1e-9)))) }
-	x, y, z := room.X1-room.X0, room.Y1-room.Y0, room.CeilingM-room.FloorM
-	face := func(title, side string, length, width float64) {
-		out.Faces = append(out.Faces, RoomSurface{Title: title, Side: side, LengthM: length, WidthM: width, NX: cells(length), NY: cells(width)})
-	}
-	face("floor", "floor", x, y)
-	face("front wall", "front", x, z)
-	face("back wall", "back", x, z)
-	face("left wall", "left", y, z)
-	face("right wall", "right", y, z)
-	sides := map[string]raytrace.Side{"front": raytrace.Front, "back": raytrace.Back, "left": raytrace.Left, "right": raytrace.Right}
-	var receivers []raytrace.Receiver
-	for _, f := range out.Faces {
-		rec := raytrace.Receiver{Name: f.Title, Region: raytrace.OnFloor, Grid: light.Grid{NX: f.NX, NY: f.NY}}
-		if f.Side != "floor" {
-			rec.Region, rec.Side = raytrace.OnRoomWall, sides[f.Side]
-		}
-		receivers = append(receivers, rec)
-	}
-	tr, err := raytrace.Trace(ctx, t.scene, t.sources, receivers, raytrace.Options{
+	out.Faces = roomFaces(room)
+	tr, err := raytrace.Trace(ctx, t.scene, t.sources, roomReceivers(out.Faces), raytrace.Options{
 		Paths: 100_000, Tiles: 32, RelErr: o.RelErr, MaxPaths: o.MaxPaths, Seed: o.Seed, Workers: o.Workers, Groups: t.groupOf, Progress: o.Progress,
 	})
 	if err != nil {
@@ -122,4 +104,31 @@ func LightRoomSurfaces(ctx context.Context, r *figure.Evaluation, o TraceOptions
 		}
 	}
 	return out, nil
+}
+
+// roomFaces returns floor and walls of a room with their cells, without light.
+func roomFaces(room *raytrace.Room) []RoomSurface {
+	cells := func(length float64) int { return max(4, min(32, int(math.Ceil(length/roomCellM-1e-9)))) }
+	face := func(title, side string, length, width float64) RoomSurface {
+		return RoomSurface{Title: title, Side: side, LengthM: length, WidthM: width, NX: cells(length), NY: cells(width)}
+	}
+	x, y, z := room.X1-room.X0, room.Y1-room.Y0, room.CeilingM-room.FloorM
+	return []RoomSurface{
+		face("floor", "floor", x, y), face("front wall", "front", x, z), face("back wall", "back", x, z),
+		face("left wall", "left", y, z), face("right wall", "right", y, z),
+	}
+}
+
+func roomReceivers(faces []RoomSurface) (out []raytrace.Receiver) {
+	sides := map[string]raytrace.Side{
+		"front": raytrace.Front, "back": raytrace.Back, "left": raytrace.Left, "right": raytrace.Right,
+	}
+	for _, f := range faces {
+		rec := raytrace.Receiver{Name: f.Title, Region: raytrace.OnFloor, Grid: light.Grid{NX: f.NX, NY: f.NY}}
+		if f.Side != "floor" {
+			rec.Region, rec.Side = raytrace.OnRoomWall, sides[f.Side]
+		}
+		out = append(out, rec)
+	}
+	return out
 }
