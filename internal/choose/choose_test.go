@@ -38,6 +38,9 @@ func byName(list []Option, name string) (Option, bool) {
 // what the shelf says less; a better dielectric is cooler.
 func TestBoards(t *testing.T) {
 	if testing.Short() {
+		t.Skip("evaluates many alternatives")
+	}
+	if testing.Short() {
 		t.Skip("it evaluates every part of the library")
 	}
 	p := example(t, "planted-tank")
@@ -78,6 +81,9 @@ func TestBoards(t *testing.T) {
 
 // TestHeights: with height less light arrives and more misses the place.
 func TestHeights(t *testing.T) {
+	if testing.Short() {
+		t.Skip("evaluates many alternatives")
+	}
 	list, err := Heights(context.Background(), example(t, "planted-tank"), 0.2, 0.4, 3, rough, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -123,6 +129,9 @@ func TestLenses(t *testing.T) {
 // TestSinks: a sink that states only how it does with a fan cannot be computed without one, and says so.
 func TestSinks(t *testing.T) {
 	if testing.Short() {
+		t.Skip("evaluates many alternatives")
+	}
+	if testing.Short() {
 		t.Skip("it evaluates every part of the library")
 	}
 	list, err := Sinks(context.Background(), example(t, "planted-tank"), rough, nil)
@@ -138,6 +147,9 @@ func TestSinks(t *testing.T) {
 
 // TestCancel: what was done before the end is returned with the reason of the end.
 func TestCancel(t *testing.T) {
+	if testing.Short() {
+		t.Skip("evaluates many alternatives")
+	}
 	ctx, cancel := context.WithCancel(context.Background())
 	list, err := Heights(ctx, example(t, "planted-tank"), 0.2, 0.4, 5, rough, func(done, _ int) {
 		if done == 2 {

@@ -17,6 +17,9 @@ import (
 // solved anew with the interface at the end of its range, for few emitters on a large sink and for the crowded demo.
 // The whole contact would give far too little: 25 mm²·K/W over 36 cm² are 0.007 K/W.
 func TestPasteCountsByFootprint(t *testing.T) {
+	if testing.Short() {
+		t.Skip("solves several lamps")
+	}
 	few := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts,
 		lamptest.With(lamptest.Larger(),
 			lamptest.Change{"thermal_impedance: 40 mm²·K/W",

@@ -50,6 +50,9 @@ func TestBaseline(t *testing.T) {
 	}
 	for demo, rows := range demos {
 		t.Run(demo, func(t *testing.T) {
+			if testing.Short() && demo != "propagation-bench" {
+				t.Skip("the largest demos")
+			}
 			t.Parallel()
 			p, problems := project.Load(os.DirFS("../../examples/"+demo), project.DesignFile, partslib.Files())
 			if p == nil {

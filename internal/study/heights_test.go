@@ -13,6 +13,9 @@ import (
 
 // The height that is found keeps its word: hung there, the full figures meet the wish, and are those that were promised.
 func TestHeightFor(t *testing.T) {
+	if testing.Short() {
+		t.Skip("maps or traces much light")
+	}
 	for _, tt := range []struct {
 		name string
 		r    *figure.Evaluation
@@ -73,6 +76,9 @@ func TestPercentiles(t *testing.T) {
 
 // A sweep over lenses holds every lens that fits, and at the present lens and height the present figures.
 func TestHeightSweep(t *testing.T) {
+	if testing.Short() {
+		t.Skip("maps or traces much light")
+	}
 	r := lamptest.InPlace(t)
 	list, err := study.HeightSweep(context.Background(), r, "white", []float64{0.2, 0.4}, nil)
 	if err != nil {

@@ -14,6 +14,9 @@ import (
 
 // A lamp's far field written as LM-63 and read back is the lamp: its lumens, its candelas in every direction, its watts.
 func TestFarFieldComesBack(t *testing.T) {
+	if testing.Short() {
+		t.Skip("maps or traces much light")
+	}
 	oval := lamptest.WithLens(t, "    photometry_file: oval.ies\n", "30 deg", map[string][]byte{"oval.ies": lamptest.OvalFile(t)})
 	for name, p := range map[string]func() (*figure.Evaluation, error){
 		"demo": func() (*figure.Evaluation, error) {

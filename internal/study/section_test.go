@@ -18,6 +18,9 @@ import (
 // TestCutMeetsTheMaps wants level cuts at the surface and the target to be the maps of the figures, upright cuts to be
 // rows of level ones, and less light the deeper one looks in an even beam's water.
 func TestCutMeetsTheMaps(t *testing.T) {
+	if testing.Short() {
+		t.Skip("maps or traces much light")
+	}
 	p := lamptest.Example(t, "planted-tank-first")
 	var memory store.Memory
 	o := engine.Options{Samples: -1, Solver: &memory}
@@ -95,6 +98,9 @@ func TestCutMeetsTheMaps(t *testing.T) {
 
 // TestAround wants the floor and walls of a room to get the light that misses the place, and no more than the lamp has.
 func TestAround(t *testing.T) {
+	if testing.Short() {
+		t.Skip("maps or traces much light")
+	}
 	for _, name := range []string{"planted-tank-first", "propagation-bench"} {
 		r := lamptest.EvaluateProject(t, lamptest.Example(t, name), lamptest.Quick())
 		a, err := study.LightRoomSurfaces(context.Background(), r, study.TraceOptions{MaxPaths: 100_000})

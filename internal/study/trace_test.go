@@ -67,6 +67,9 @@ func TestTraceAgreesWithMaps(t *testing.T) {
 // With a room no light is gone: what spills ends on floor, walls and ceiling. A shade keeps the eye in the dark that saw
 // every lens before, and takes what it stops.
 func TestTraceRoomShadeAndViewer(t *testing.T) {
+	if testing.Short() {
+		t.Skip("maps or traces much light")
+	}
 	around := []string{
 		"room: {length: 3 m, width: 2.5 m, height: 2.4 m, height_above_floor: 700 mm, at: [0 mm, 900 mm]}",
 		"viewer: {at: [0 mm, -800 mm], height: 350 mm}",
@@ -122,6 +125,9 @@ func TestTraceMeterReadsTheMap(t *testing.T) {
 
 // Stopped early, what was traced is returned and says so; stopped before anything, there is an error.
 func TestTraceStops(t *testing.T) {
+	if testing.Short() {
+		t.Skip("maps or traces much light")
+	}
 	r := lamptest.InPlace(t)
 	ctx, stop := context.WithCancel(context.Background())
 	defer stop()
@@ -160,6 +166,9 @@ func TestWaterAsMeasured(t *testing.T) {
 // In turbid water the maps take off what scattering takes from the downward light; traced, with every turn of it, the
 // bottom gets the same within 3 %, while taking all that is scattered for lost would be wrong by a third.
 func TestTurbidWater(t *testing.T) {
+	if testing.Short() {
+		t.Skip("maps or traces much light")
+	}
 	r := lamptest.InPlace(t, "black_disc_range: 2 m")
 	out := traced(t, r, study.TraceOptions{RelErr: 0.003, Seed: 3})
 	got, want := out.Receivers[0].PPFD, r.Value("target.ppfd")
@@ -190,6 +199,9 @@ func TestSlopedSubstrate(t *testing.T) {
 // Ripples and thick panes change the light at the bottom by a few percent at the most, and are named among what the
 // maps leave out.
 func TestRipplesAndThickPanes(t *testing.T) {
+	if testing.Short() {
+		t.Skip("maps or traces much light")
+	}
 	r := lamptest.InPlace(t, "surface_slope_rms: 3 deg")
 	out := traced(t, r, study.TraceOptions{RelErr: 0.003, Seed: 6, GlassInterior: true})
 	if len(out.Left) != 2 {
