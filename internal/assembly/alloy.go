@@ -6,7 +6,7 @@ import (
 )
 
 const (
-	// usualMarginK is what the melting point lies above the hottest joint in service. Common practice, no source.
+	// usualMarginK is what the melting point lies above the hottest joint in service. Rule of thumb (no source).
 	usualMarginK = 30
 	// ternaryK is the melting point of the tin-bismuth-lead eutectic. Source: NISTSolder2002.
 	ternaryK = 96 + zeroCelsiusK
@@ -27,7 +27,7 @@ type Alloy struct {
 	Kind, Remark            string  // where the melting range is from, and what to know
 }
 
-// Alloys returns the alloys of the built-in table. Source: JSTD006, NISTSolder2002 (in part from memory, see Kind).
+// Alloys returns the alloys of the built-in table. Source: JSTD006, NISTSolder2002 (in part cited from memory, see Kind).
 func Alloys() []Alloy {
 	var out []Alloy
 	t := alloys()
@@ -61,7 +61,7 @@ type Margin struct {
 
 // ServiceMargin returns how far a joint in service stays below the melting of its alloy in kelvin.
 //
-// jointK is the hottest joint [K], on the hottest day. Where only the liquidus is known give it as the solidus too.
+// jointK is the hottest joint [K], at maximum ambient. Where only the liquidus is known give it as the solidus too.
 // Source: the 30 K, and 105 °C for tin-bismuth, are common practice.
 func ServiceMargin(a Alloy, jointK float64) Margin {
 	m := Margin{ToMeltingK: a.SolidusK - jointK}
@@ -70,7 +70,7 @@ func ServiceMargin(a Alloy, jointK float64) Margin {
 		m.SpareK = math.Min(m.SpareK, a.ServiceMaxK-jointK)
 	}
 	if a.BismuthShare > 0.3 && jointK > 85+zeroCelsiusK {
-		m.Notes = append(m.Notes, "tin-bismuth joints lose strength above about 100 °C; keep the solder point below 85 °C (common practice)")
+		m.Notes = append(m.Notes, "tin-bismuth joints lose strength above about 100 °C; keep the solder point below 85 °C (rule of thumb)")
 	}
 	return m
 }

@@ -59,7 +59,7 @@ func TestServiceMargin(t *testing.T) {
 		{"tin-bismuth's own bound rules", ServiceMargin(bi, 373.15).SpareK, 5, 1e-9, "105 − 100, common practice"},
 	})
 	if len(ServiceMargin(bi, 363.15).Notes) != 1 || len(ServiceMargin(bi, 350).Notes) != 0 || len(ServiceMargin(sac, 373.15).Notes) != 0 {
-		t.Error("the note on weak tin-bismuth stands in the wrong place")
+		t.Error("the note on weak tin-bismuth is in the wrong place")
 	}
 	if !strings.Contains(Mixing(bi, alloy(t, "snpb37")), "96 °C") || Mixing(bi, sac) != "" || Mixing(alloy(t, "snpb40"), bi) == "" {
 		t.Error("tin, bismuth and lead melt at 96 °C together (NIST solder data), the others do not")
@@ -98,7 +98,7 @@ func TestPaste(t *testing.T) {
 		t.Error("the smallest square must release")
 	}
 	long := Opening{LengthM: 3e-3, WidthM: 0.17e-3, FoilM: 0.12e-3}.Release()
-	if long.Releases || long.AspectRatio >= LeastAspectRatio || long.AreaRatio < LeastAreaRatio {
+	if long.Releases || long.AspectRatio >= MinAspectRatio || long.AreaRatio < MinAreaRatio {
 		t.Errorf("a long opening is judged by its aspect ratio: %+v", long)
 	}
 	if len((Opening{LengthM: 1, WidthM: 1, FoilM: 1e-4, Coverage: 0.95}).Release().Notes) != 1 {
@@ -246,7 +246,7 @@ func TestPreheat(t *testing.T) {
 	})
 	sac, bi := alloy(t, "sac305"), alloy(t, "snbi58")
 	if cold.PadK > sac.LiquidusK || warm.PadK < bi.LiquidusK+20 {
-		t.Errorf("350 °C at 0.4 W/K: pad at %g K cold and %g K warm; SAC305 must not flow cold, SnBi58 must flow at 100 °C (common practice)", cold.PadK, warm.PadK)
+		t.Errorf("350 °C at 0.4 W/K: pad at %g K cold and %g K warm; SAC305 must not flow cold, SnBi58 must flow at 100 °C (rule of thumb)", cold.PadK, warm.PadK)
 	}
 	p, err := PlateFor(sac, bi)
 	if err != nil {
@@ -254,7 +254,7 @@ func TestPreheat(t *testing.T) {
 	}
 	compare(t, []check{
 		{"plate", p.LowK - zeroCelsiusK, 100, 1e-9, "about 100 °C, common practice"},
-		{"plate at the most", p.HighK - zeroCelsiusK, 118, 1e-9, "20 K below 138 °C, common practice"},
+		{"plate at most", p.HighK - zeroCelsiusK, 118, 1e-9, "20 K below 138 °C, common practice"},
 	})
 	if p, err := PlateFor(sac); err != nil || p.LowK != sac.SolidusK-30 {
 		t.Errorf("%+v, %v", p, err)

@@ -6,24 +6,24 @@ import (
 )
 
 const (
-	// LeastAreaRatio is the least opening over wall area at which paste leaves the stencil. Source: IPC7525.
-	LeastAreaRatio = 0.66
-	// LeastAspectRatio is the least width over foil of a long opening. Source: IPC7525.
-	LeastAspectRatio = 1.5
+	// MinAreaRatio is the minimum opening over wall area at which paste leaves the stencil. Source: IPC7525.
+	MinAreaRatio = 0.66
+	// MinAspectRatio is the minimum width over foil of a long opening. Source: IPC7525.
+	MinAspectRatio = 1.5
 	// longOpening is the length over width from which the aspect ratio rules. Source: IPC7525.
 	longOpening = 5
-	// leastOrderKg is the least amount of paste that can be worked with. Common practice, no source.
-	leastOrderKg = 0.010
+	// minOrderKg is the minimum amount of paste that can be worked with. Rule of thumb (no source).
+	minOrderKg = 0.010
 )
 
-// FluxDensity is the usual density of the flux in paste [kg/m³]. From memory, no source at hand.
+// FluxDensity is the usual density of the flux in paste [kg/m³], cited from memory.
 const FluxDensity = 1050
 
 // Opening is a rectangular stencil opening, in metres.
 type Opening struct {
 	LengthM, WidthM float64
 	FoilM           float64
-	Coverage        float64 // share of the rectangle that is open, where it is windowed; 0 means 1
+	Coverage        float64 // fraction of the rectangle that is open, where it is windowed; 0 means 1
 	Count           int
 }
 
@@ -46,11 +46,11 @@ func (o Opening) Release() Stencil {
 	s := Stencil{AreaRatio: long * short / (2 * (long + short) * o.FoilM), AspectRatio: short / o.FoilM}
 	// A ratio that is met on paper must not fail by the last bit.
 	const slack = 1e-9
-	if s.Releases = s.AreaRatio >= LeastAreaRatio-slack; long > longOpening*short {
-		s.Releases = s.AspectRatio >= LeastAspectRatio-slack
+	if s.Releases = s.AreaRatio >= MinAreaRatio-slack; long > longOpening*short {
+		s.Releases = s.AspectRatio >= MinAspectRatio-slack
 	}
 	if o.Coverage > 0 && (o.Coverage < 0.5 || o.Coverage > 0.8) {
-		s.Notes = append(s.Notes, fmt.Sprintf("%.0f %% of a large thermal pad is open; 50 to 80 %% keeps voids and floating small (common practice)", 100*o.Coverage))
+		s.Notes = append(s.Notes, fmt.Sprintf("%.0f %% of a large thermal pad is open; 50 to 80 %% keeps voids and floating small (rule of thumb)", 100*o.Coverage))
 	}
 	return s
 }
@@ -58,7 +58,7 @@ func (o Opening) Release() Stencil {
 // SmallestSquare returns the side of the smallest square opening that releases in metres: 4·0.66·t.
 //
 // Source: IPC7525, §3.2.
-func SmallestSquare(foilM float64) float64 { return 4 * LeastAreaRatio * foilM }
+func SmallestSquare(foilM float64) float64 { return 4 * MinAreaRatio * foilM }
 
 // Deposit is an amount of paste.
 type Deposit struct {
@@ -72,7 +72,7 @@ type Paste struct {
 	MetalShare  float64 // by mass, 0.88 to 0.91 for printing
 	MetalKgM3   float64
 	FluxKgM3    float64 // 0 means FluxDensity
-	Transferred float64 // share of the opening's volume that stays on the board, 0.8 to 1; 0 means 1
+	Transferred float64 // fraction of the opening's volume that stays on the board, 0.8 to 1; 0 means 1
 }
 
 // Density returns the density of paste in kg/m³: 1/ρ = w/ρ_metal + (1 − w)/ρ_flux. Source: conservation of volume.
@@ -84,8 +84,8 @@ func (p Paste) Density() float64 {
 	return 1 / (p.MetalShare/p.MetalKgM3 + (1-p.MetalShare)/flux)
 }
 
-// MetalVolume returns the share of paste's volume that is metal [1]: w·ρ/ρ_metal, about one half: the solder after reflow
-// stands half as high as the print. Source: conservation of volume.
+// MetalVolume returns the fraction of paste's volume that is metal [1]: w·ρ/ρ_metal, about one half: the solder after reflow
+// is half as high as the print. Source: conservation of volume.
 func (p Paste) MetalVolume() float64 { return p.MetalShare * p.Density() / p.MetalKgM3 }
 
 // Print returns the paste that openings leave on a board: V = N·A·t·TE.
@@ -117,5 +117,5 @@ func (p Paste) Print(openings []Opening) (Deposit, error) {
 
 // OrderKg returns how much paste to have at hand for one board in kilograms: twice the print, and at least 10 g.
 //
-// The allowance is for setting up, the bead before the squeegee and cleaning. Common practice, no source.
-func OrderKg(printKg float64) float64 { return math.Max(2*printKg, leastOrderKg) }
+// The allowance is for setting up, the bead before the squeegee and cleaning. Rule of thumb (no source).
+func OrderKg(printKg float64) float64 { return math.Max(2*printKg, minOrderKg) }

@@ -27,7 +27,7 @@ type Iron struct {
 //
 //	T_pad = T_board + (T_tip − T_board)·R/(R + 1/G)    P = (T_tip − T_board)/(R + 1/G)
 //
-// tipK is the tip as it is held, tipWK its conductance G into the pad, 0.3 to 0.5 W/K (common practice), boardK the board,
+// tipK is the tip as it is held, tipWK its conductance G into the pad, 0.3 to 0.5 W/K (rule of thumb), boardK the board,
 // padToBoardKW as in PadDraw. Source: two resistances in series.
 func OnPad(tipK, tipWK, boardK, padToBoardKW float64) Iron {
 	power := (tipK - boardK) / (padToBoardKW + 1/tipWK)
@@ -41,7 +41,7 @@ type Preheat struct {
 }
 
 // PlateFor returns the temperature of a hot plate under a metal-core board while an alloy is worked on it: 30 to 20 K below
-// the least solidus of the alloys on it, and about 100 °C where wires are soldered with tin-bismuth.
+// the minimum solidus of the alloys on it, and about 100 °C where wires are soldered with tin-bismuth.
 //
 // Source: common practice.
 func PlateFor(onBoard ...Alloy) (Preheat, error) {
@@ -57,7 +57,7 @@ func PlateFor(onBoard ...Alloy) (Preheat, error) {
 	p := Preheat{
 		LowK: least.SolidusK - 30, HighK: least.SolidusK - 20,
 		Notes: []string{
-			"an iron alone does not heat a pad on a metal core; preheat the board from below (common practice)",
+			"an iron alone does not heat a pad on a metal core; preheat the board from below (rule of thumb)",
 			"the plate and the board burn skin; flux fumes want moving air",
 			"the datasheets of emitters and lenses rule how hot and how long they may get; fit plastic lenses after the last soldering",
 		},

@@ -46,7 +46,7 @@ type ProfilePoint struct {
 	TimeS, TempK float64
 }
 
-// ProfileCheck holds one figure of a profile against its bounds. A bound that does not hold is 0.
+// ProfileCheck compares one figure of a profile with its bounds. A bound that does not hold is 0.
 type ProfileCheck struct {
 	What     string
 	Unit     string
@@ -65,7 +65,7 @@ const (
 	slopeWindowS = 10
 )
 
-// CheckProfile holds a reflow profile against what components survive and what the joint needs.
+// CheckProfile compares a reflow profile with what components survive and what the joint needs.
 //
 // The classification is no recipe: of its bounds only the upper ones count for a working profile. The joint's own bounds
 // (peak, 30 to 90 s above liquidus) are common practice. Slopes are taken over 10 s, or the whole where it is shorter.
@@ -121,7 +121,7 @@ func at(points []ProfilePoint, timeS float64) float64 {
 func slopes(points []ProfilePoint) (up, down float64) {
 	first, last := points[0].TimeS, points[len(points)-1].TimeS
 	window := math.Min(slopeWindowS, last-first)
-	// The slope over a window is greatest with one of its ends on a point.
+	// The slope over a window is largest with one of its ends on a point.
 	for _, p := range points {
 		for _, start := range []float64{p.TimeS, p.TimeS - window} {
 			start = math.Max(first, math.Min(start, last-window))

@@ -43,7 +43,7 @@ func Run(ctx context.Context, file string, data []byte) (any, error) {
 	return nil, fmt.Errorf("%s is no case of a board or of a tank; docs/cases-heat.md and docs/cases-light.md describe what one holds", file)
 }
 
-// Passed tells whether every figure that a case expects was met; a case that expects none passes.
+// Passed reports whether every figure that a case expects was met; a case that expects none passes.
 func Passed(result any) bool {
 	switch r := result.(type) {
 	case raytrace.CaseResult:

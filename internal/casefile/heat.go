@@ -52,7 +52,7 @@ type HeatFlow struct {
 	SinkW float64 `json:"sink_W"`
 }
 
-// HeatSolver tells how the figures came about.
+// HeatSolver reports how the figures came about.
 type HeatSolver struct {
 	heat.Stats
 	Steps         int     `json:"time_steps,omitempty"`
@@ -159,7 +159,7 @@ type heatSink struct {
 // described are keys that say something about a case without changing it.
 var described = []string{"units", "frame", "title", "source", "method", "results", "checks", "error_estimate_rel", "notes", "comment"}
 
-// isHeat tells whether a document looks like a heat case: an object with a board, layers and sources of heat.
+// isHeat reports whether a document looks like a heat case: an object with a board, layers and sources of heat.
 func isHeat(n *node) bool {
 	return n.get("board") != nil && n.get("layers") != nil && n.get("sources") != nil
 }
@@ -302,7 +302,7 @@ func (f *heatFace) patches() []*heatPatch {
 	return out
 }
 
-// addPatch adds patch i of a face to the board: a film of its own, or the contact with the sink.
+// addPatch adds patch i of a face to the board: a heat transfer coefficient of its own, or the contact with the sink.
 func (f *heatCase) addPatch(b *heat.Board, face heat.Face, i int, p *heatPatch) error {
 	switch {
 	case p.HContact != nil && p.H != nil:
@@ -322,7 +322,7 @@ func (f *heatCase) addPatch(b *heat.Board, face heat.Face, i int, p *heatPatch) 
 		}
 		b.Contact = &heat.Contact{Area: p.shape(), ResistM2KW: 1 / *p.HContact, SinkWK: f.Sink.G, CapacityJK: f.Sink.C}
 	case p.H != nil:
-		b.Patches = append(b.Patches, heat.FilmPatch{Face: face, Area: p.shape(), FilmWm2K: *p.H})
+		b.Patches = append(b.Patches, heat.CoefficientPatch{Face: face, Area: p.shape(), FilmWm2K: *p.H})
 	default:
 		return fmt.Errorf("patch %d of the %s has neither h nor h_contact", i+1, face)
 	}

@@ -146,7 +146,7 @@ func TestHeatRefusals(t *testing.T) {
 		{"times that fall", `"sources": [`, `"times": [5, 2], "sources": [`, "times must be above zero and rise"},
 		{"time before the start", `"sources": [`, `"times": [-1], "sources": [`, "times must be above zero and rise"},
 		{"time of ages", `"sources": [`, `"times": [1e12], "sources": [`, "time is 1e+12"},
-		{"sink that sheds nothing", `"h": 600.0`, `"h_contact": 600.0`, "no sink"},
+		{"sink that dissipates nothing", `"h": 600.0`, `"h_contact": 600.0`, "no sink"},
 		{"deep", `"sources": [`, `"notes": ` + strings.Repeat("[", 30) + strings.Repeat("]", 30) + `, "sources": [`, "nested more than 20 deep"},
 	} {
 		data := strings.Replace(good, tt.old, tt.new, 1)
@@ -188,9 +188,9 @@ func BenchmarkHeatCase(b *testing.B) {
 	}
 }
 
-// TestAgainstSparseDirectSolver holds the field against trilinear finite elements (testdata/heat/crosscheck.py) solved by the
+// TestAgainstSparseDirectSolver compares the field with trilinear finite elements (testdata/heat/crosscheck.py) solved by the
 // sparse direct solver of scipy, Debian's package python3-scipy: a board with copper on pads only, a patch on its back, and
-// films on both faces. Neither the discretisation nor the solver is ours.
+// heat transfer coefficients on both faces. Neither the discretisation nor the solver is ours.
 //
 // Tolerance 1 %: two meshes of the finite elements, extrapolated, agree with those of half the step to 0.3 %, and ours
 // is asked for 0.4 %. It is skipped where python3 has no scipy, except in CI (environment variable CI set).
@@ -233,9 +233,9 @@ func TestAgainstSparseDirectSolver(t *testing.T) {
 	}
 }
 
-// TestExtraCases holds the field against seven more invented cases that testdata/heat/extra.py, written anew for this, solved by
+// TestExtraCases compares the field with seven more invented cases that testdata/heat/extra.py, written anew for this, solved by
 // finite volumes on a uniform grid with scipy: patches, polygons with cut-outs, blocks, vias, and a lumped sink beside
-// films. Tolerances are those asked of open cases. The reference of extra-4 is good to 1.5 % only (its two grids
+// heat transfer coefficients. Tolerances are those asked of open cases. The reference of extra-4 is good to 1.5 % only (its two grids
 // differ by 4.6 % in the mean of a source of six cells across). At a pad's corner the reference means four cells, of which
 // three lie on the lower surface beside, and the field reads the pad: no comparison.
 func TestExtraCases(t *testing.T) {

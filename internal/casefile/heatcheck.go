@@ -8,20 +8,20 @@ import (
 // limits are what numbers of a case may be. They are wide: what lies beyond is a slip of the unit, and would cost time and
 // digits without an answer.
 const (
-	farM      = 10.0 // places and lengths
-	thinM     = 1e-9 // layers
-	narrowM   = 1e-6 // sources, submounts, holes, pieces
-	mostK     = 1e6  // conductivity [W/(m·K)]
-	leastK    = 1e-6
-	mostFilm  = 1e9 // [W/(m²·K)]
-	leastFilm = 1e-9
-	mostR     = 1e3  // specific resistance [m²·K/W]
-	mostW     = 1e9  // power
-	mostRhoC  = 1e12 // density times specific heat [J/(m³·K)]
-	leastRhoC = 1e-3
-	mostTimeS = 1e10
-	leastS    = 1e-6
-	mostTempC = 1e5
+	farM           = 10.0 // places and lengths
+	thinM          = 1e-9 // layers
+	narrowM        = 1e-6 // sources, submounts, holes, pieces
+	mostK          = 1e6  // conductivity [W/(m·K)]
+	leastK         = 1e-6
+	maxCoefficient = 1e9 // [W/(m²·K)]
+	minCoefficient = 1e-9
+	mostR          = 1e3  // specific resistance [m²·K/W]
+	mostW          = 1e9  // power
+	mostRhoC       = 1e12 // density times specific heat [J/(m³·K)]
+	leastRhoC      = 1e-3
+	mostTimeS      = 1e10
+	leastS         = 1e-6
+	mostTempC      = 1e5
 )
 
 // bounds finds the first number of a case that no board has; path is where it looks.
@@ -39,7 +39,7 @@ func (c *bounds) fail(format string, a ...any) {
 // in sets the path of the numbers that follow.
 func (c *bounds) in(format string, a ...any) { c.path = fmt.Sprintf(format, a...) }
 
-func (c *bounds) most(what string, most float64, v ...float64) {
+func (c *bounds) atMost(what string, most float64, v ...float64) {
 	for _, x := range v {
 		if !(math.Abs(x) <= most) {
 			c.fail("%s is %g; at most %g is allowed", what, x, most)
@@ -57,7 +57,7 @@ func (c *bounds) from(what string, least float64, v ...float64) {
 }
 
 func (c *bounds) area(what string, a *heatArea) {
-	c.most(what, farM, a.X, a.Y, a.WX, a.WY, a.Radius)
+	c.atMost(what, farM, a.X, a.Y, a.WX, a.WY, a.Radius)
 	c.from(what, narrowM, a.WX, a.WY, a.Radius)
 	c.points(what, a.Points)
 	if kinds := btoi(len(a.Points) > 0) + btoi(a.Radius != 0) + btoi(a.WX != 0 || a.WY != 0); kinds > 1 {
@@ -80,7 +80,7 @@ func (c *bounds) points(what string, p [][2]float64) {
 		c.fail("%s has %d points; at most %d are read", what, len(p), maxPoints)
 	}
 	for _, q := range p {
-		c.most("a point of "+what, farM, q[0], q[1])
+		c.atMost("a point of "+what, farM, q[0], q[1])
 	}
 }
 
@@ -98,9 +98,9 @@ func (f *heatCase) limits() error {
 	f.Back.limits(&c)
 	if s := f.Sink; s != nil {
 		c.in("sink")
-		c.most("G of the sink", mostFilm, s.G)
-		c.from("G of the sink", leastFilm, s.G)
-		c.most("C of the sink", mostRhoC, s.C)
+		c.atMost("G of the sink", maxCoefficient, s.G)
+		c.from("G of the sink", minCoefficient, s.G)
+		c.atMost("C of the sink", mostRhoC, s.C)
 	}
 	for i := range f.Sources {
 		c.in("sources[%d]", i)
@@ -108,20 +108,20 @@ func (f *heatCase) limits() error {
 	}
 	for i := range f.Probes {
 		c.in("probes[%d]", i)
-		c.most(fmt.Sprintf("position of probe %q", f.Probes[i].Name), farM, f.Probes[i].X, f.Probes[i].Y, f.Probes[i].Z)
+		c.atMost(fmt.Sprintf("position of probe %q", f.Probes[i].Name), farM, f.Probes[i].X, f.Probes[i].Y, f.Probes[i].Z)
 	}
 	for i, t := range f.Times {
 		c.in("times[%d]", i)
-		c.most("time", mostTimeS, t)
+		c.atMost("time", mostTimeS, t)
 		c.from("time", leastS, t)
 	}
 	if t := f.TAmbient; t != nil {
 		c.in("T_ambient_C")
-		c.most("temperature", mostTempC, *t)
+		c.atMost("temperature", mostTempC, *t)
 	}
 	if t := f.TInitial; t != nil {
 		c.in("T_initial_C")
-		c.most("temperature", mostTempC, *t)
+		c.atMost("temperature", mostTempC, *t)
 	}
 	return c.err
 }
@@ -129,7 +129,7 @@ func (f *heatCase) limits() error {
 func (f *heatCase) boardLimits(c *bounds) {
 	b := &f.Board
 	c.in("board")
-	c.most("size of the board", farM, b.LX, b.LY, b.Radius)
+	c.atMost("size of the board", farM, b.LX, b.LY, b.Radius)
 	c.from("size of the board", narrowM, b.LX, b.LY, b.Radius)
 	c.points("the board", b.Points)
 	for i := range b.Holes {
@@ -140,35 +140,35 @@ func (f *heatCase) boardLimits(c *bounds) {
 
 func (l *heatLayer) limits(c *bounds) {
 	of := func(what string) string { return fmt.Sprintf("%s of layer %q", what, l.Name) }
-	c.most(of("thickness"), farM, l.T)
+	c.atMost(of("thickness"), farM, l.T)
 	c.from(of("thickness"), thinM, l.T)
 	for _, k := range []*float64{l.K, l.KXY, l.KZ} {
 		if k != nil {
-			c.most(of("conductivity"), mostK, *k)
+			c.atMost(of("conductivity"), mostK, *k)
 			c.from(of("conductivity"), leastK, *k)
 		}
 	}
 	if l.Vias != nil {
-		c.most(of("k_z in the vias"), mostK, l.Vias.KZ)
+		c.atMost(of("k_z in the vias"), mostK, l.Vias.KZ)
 		c.from(of("k_z in the vias"), leastK, l.Vias.KZ)
 		for k := range l.Vias.Areas {
 			c.area(fmt.Sprintf("vias %d of layer %q", k+1, l.Name), &l.Vias.Areas[k])
 		}
 	}
-	c.most(of("r_below"), mostR, l.RBelow)
-	c.most(of("rho times cp"), mostRhoC, l.Rho*l.Cp, l.Rho, l.Cp)
+	c.atMost(of("r_below"), mostR, l.RBelow)
+	c.atMost(of("rho times cp"), mostRhoC, l.Rho*l.Cp, l.Rho, l.Cp)
 	c.from(of("rho times cp"), leastRhoC, l.Rho*l.Cp)
 }
 
 func (f *heatFace) limits(c *bounds) {
-	c.most("heat transfer coefficient", mostFilm, f.H)
-	c.from("heat transfer coefficient", leastFilm, f.H)
+	c.atMost("heat transfer coefficient", maxCoefficient, f.H)
+	c.from("heat transfer coefficient", minCoefficient, f.H)
 	for i, p := range f.patches() {
 		c.area(fmt.Sprintf("patch %d", i+1), &p.heatArea)
 		for _, h := range []*float64{p.H, p.HContact} {
 			if h != nil {
-				c.most("heat transfer coefficient of a patch", mostFilm, *h)
-				c.from("heat transfer coefficient of a patch", leastFilm, *h)
+				c.atMost("heat transfer coefficient of a patch", maxCoefficient, *h)
+				c.from("heat transfer coefficient of a patch", minCoefficient, *h)
 			}
 		}
 	}
@@ -176,17 +176,17 @@ func (f *heatFace) limits(c *bounds) {
 
 func (s *heatSource) limits(c *bounds) {
 	of := func(what string) string { return fmt.Sprintf("%s of source %q", what, s.Name) }
-	c.most(of("position"), farM, s.X, s.Y)
-	c.most(of("size"), farM, s.WX, s.WY)
+	c.atMost(of("position"), farM, s.X, s.Y)
+	c.atMost(of("size"), farM, s.WX, s.WY)
 	c.from(of("size"), narrowM, s.WX, s.WY)
-	c.most(of("power"), mostW, s.P)
+	c.atMost(of("power"), mostW, s.P)
 	if m := s.Submount; m != nil {
-		c.most(of("submount"), farM, m.WX, m.WY, m.T)
+		c.atMost(of("submount"), farM, m.WX, m.WY, m.T)
 		c.from(of("submount"), narrowM, m.WX, m.WY)
 		c.from(of("thickness of the submount"), thinM, m.T)
-		c.most(of("conductivity of the submount"), mostK, m.K)
+		c.atMost(of("conductivity of the submount"), mostK, m.K)
 		c.from(of("conductivity of the submount"), leastK, m.K)
-		c.most(of("r_attach"), mostR, m.R)
-		c.most(of("rho times cp of the submount"), mostRhoC, m.Rho*m.Cp, m.Rho, m.Cp)
+		c.atMost(of("r_attach"), mostR, m.R)
+		c.atMost(of("rho times cp of the submount"), mostRhoC, m.Rho*m.Cp, m.Rho, m.Cp)
 	}
 }

@@ -102,7 +102,7 @@ type tankTrace struct {
 // maxTankSources bounds the work of a case.
 const maxTankSources = 200
 
-// isLight tells whether a document looks like a tank case, alone, as the value of "case", or as a list of such.
+// isLight reports whether a document looks like a tank case, alone, as the value of "case", or as a list of such.
 func isLight(n *node) bool {
 	if n.kind == list {
 		return len(n.items) > 0 && isLight(n.items[0])
@@ -325,7 +325,7 @@ func (e *expectation) add(key string, want, got, percent float64) {
 	e.compared = append(e.compared, c)
 }
 
-// compare sets expected figures beside computed ones. Expected holds the result's keys and "tolerance_percent" (0.3 if
+// compare sets expected figures beside computed ones. Expected contains the result's keys and "tolerance_percent" (0.3 if
 // absent) and "tolerance_points_percent" (1 if absent); shares below 0.001 are met within 0.00002.
 func compare(d document, expected *node, r raytrace.CaseResult) ([]raytrace.CaseCompared, error) {
 	if expected.kind != object {

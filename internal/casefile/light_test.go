@@ -10,15 +10,14 @@ import (
 	"testing"
 
 	"lampwright/internal/raytrace"
-
 )
 
-// Worked cases with closed-form answers, each file tells its derivation, and the three open cases of the reference.
+// Worked cases with closed-form answers, each file reports its derivation, and the three open cases of the reference.
 func TestWorkedCases(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it traces many rays")
 	}
-	files, err := filepath.Glob("testdata/*/*.json")
+	files, err := filepath.Glob("testdata/light/*/*.json")
 	if err != nil || len(files) < 6+3 {
 		t.Fatalf("%d case files, %v", len(files), err)
 	}

@@ -1,9 +1,9 @@
-// Package choose compares alternatives for one component: boards, heat sinks, lenses, hanging heights.
+// Package choose compares alternatives of one component of a lamp: boards, heat sinks, lenses, hanging heights.
 //
 // In: a project, and the component to vary.
-// Out: one Option per alternative, with the figures that the choice changes, its price, kelvin per euro, and the settings of the
-// design file; and these as rows of texts.
-// Assumes: everything else of the lamp stays as it is.
+// Out: one Option per alternative, with the figures, the price, the reduction of the junction temperature per euro, and the
+// edits of the design file; and these as rows of texts.
+// Assumes: everything else of the lamp is unchanged.
 // Leaves to others: every figure (figure), and the layout of the rows (cli, web).
 package choose
 
@@ -25,16 +25,16 @@ import (
 // Option is one alternative.
 type Option struct {
 	Name    string             `json:"name"`
-	Now     bool               `json:"now"`               // it is that of the design
+	Now     bool               `json:"now"`               // the design has it
 	Values  map[string]float64 `json:"values"`            // figures by key
-	DeltaK  float64            `json:"delta_k"`           // change of maximum T_j at maximum ambient [K]
-	Delta   float64            `json:"delta_eur"`         // change of parts cost [EUR]
-	KPerEUR float64            `json:"kelvin_per_euro"`   // reduction of T_j per additional euro; 0 where it costs no more or is not cooler
+	DeltaK  float64            `json:"delta_k"`           // maximum T_j at maximum ambient, difference from the design [K]
+	Delta   float64            `json:"delta_eur"`         // price of all parts, difference from the design [EUR]
+	KPerEUR float64            `json:"kelvin_per_euro"`   // reduction of the maximum T_j per additional euro; 0 unless it is cooler and more expensive
 	Problem string             `json:"problem,omitempty"` // why it cannot be computed
-	Sets    []source.Setting   `json:"sets,omitempty"`    // settings of the design file; none where more than values change
+	Sets    []source.Setting   `json:"sets,omitempty"`    // edits of the design file; none where more than values has to change
 }
 
-// Progress is called with the number of finished options.
+// Progress receives the number of options that are done.
 type Progress func(done, total int)
 
 // trial is a change of the design with a name.
@@ -44,7 +44,7 @@ type trial struct {
 	apply func(*project.Design)
 }
 
-// Boards varies the stack-up and the thickness of its core: every board of the parts library in every thickness available.
+// Boards varies the stack-up and the thickness of its core: every board of the library in every thickness that it is made in.
 func Boards(ctx context.Context, p *project.Project, o engine.Options, progress Progress) ([]Option, error) {
 	var trials []trial
 	for _, id := range p.Library.Boards.IDs() {
@@ -112,7 +112,7 @@ func Lenses(ctx context.Context, p *project.Project, channel string, o engine.Op
 		}})
 	}
 	if len(trials) == 0 {
-		return nil, fmt.Errorf("no lens of the parts library fits every emitter of channel %q", channel)
+		return nil, fmt.Errorf("no lens of the library fits every emitter of channel %q", channel)
 	}
 	return run(ctx, p, o, trials, now, progress)
 }
@@ -193,33 +193,33 @@ func ByJunction(list []Option) {
 	sort.SliceStable(list, func(i, j int) bool { return key(list[i]) < key(list[j]) })
 }
 
-// Table is the layout of options: a heading for each text of a row.
+// Table is the columns of a comparison: a heading for each text of a row.
 type Table struct {
 	Heads []string
 	Row   func(Option) []string // of an option that could be computed
 }
 
-// Heat is the table of boards and heat sinks. T_j is at maximum ambient; kelvin per euro is its reduction per additional euro.
+// Heat is the table for boards and heat sinks. T_j is the maximum at maximum ambient; K/EUR is its reduction per additional euro.
 var Heat = Table{
-	[]string{"maximum T_j", "fan failure", "change", "parts cost", "change", "kelvin per euro"},
+	[]string{"maximum T_j", "fan failure", "change", "parts", "change", "K/EUR"},
 	func(o Option) []string {
-		fanFailure, per := "", ""
+		failed, per := "", ""
 		if v, ok := o.Values["lamp.junction-max-ambient-fan-failure"]; ok {
-			fanFailure = quantity.Format(v, quantity.Temperature)
+			failed = quantity.Format(v, quantity.Temperature)
 		}
 		if o.KPerEUR != 0 {
-			per = quantity.Signed(o.KPerEUR, 2)
+			per = fmt.Sprintf("%.2f", o.KPerEUR)
 		}
 		return []string{
-			quantity.Format(o.Values["lamp.junction-max-ambient"], quantity.Temperature), fanFailure, quantity.Signed(o.DeltaK, 1) + " K",
+			quantity.Format(o.Values["lamp.junction-max-ambient"], quantity.Temperature), failed, quantity.Signed(o.DeltaK, 1) + " K",
 			quantity.Format(o.Values["cost.bom"], quantity.Money), quantity.Signed(o.Delta, 2) + " EUR", per,
 		}
 	},
 }
 
-// Light is the table of lenses and heights.
+// Light is the table for lenses and heights.
 var Light = Table{
-	[]string{"PPFD at target", "uniformity", "spill light", "incident at target", "flux", "parts cost"},
+	[]string{"PPFD at target", "uniformity", "spill light", "at substrate", "flux", "parts"},
 	func(o Option) []string {
 		return []string{
 			quantity.Format(o.Values["target.ppfd"], quantity.PPFD), quantity.Format(o.Values["target.uniformity"], quantity.Ratio),
@@ -233,8 +233,8 @@ var Light = Table{
 func HeightText(c *light.HeightRange) string {
 	at := func(m float64) string { return fmt.Sprintf("%.0f mm", 1e3*m) }
 	if !c.Found {
-		return fmt.Sprintf("no height meets all requirements; nearest %s, %s missed by %.0f %%", at(c.Best.HeightM), c.Limit, -100*c.Margin)
+		return fmt.Sprintf("no height meets all requirements; closest: %s (%s missed by %.0f %%)", at(c.Best.HeightM), c.Limit, -100*c.Margin)
 	}
-	return fmt.Sprintf("requirements met from %s (lower limit: %s) to %s (upper limit: %s); largest margin at %s, %.0f %% of %s",
+	return fmt.Sprintf("all requirements are met from %s (lower: %s) to %s (higher: %s); largest margin at %s: %.0f %% of %s",
 		at(c.LowM), c.LowLimit, at(c.HighM), c.HighLimit, at(c.Best.HeightM), 100*c.Margin, c.Limit)
 }

@@ -79,7 +79,7 @@ func TestBoards(t *testing.T) {
 	}
 }
 
-// TestHeights: with height less light arrives and more misses the place.
+// TestHeights wants less light at the target and more spill light at each greater height.
 func TestHeights(t *testing.T) {
 	if testing.Short() {
 		t.Skip("evaluates many alternatives")

@@ -1,5 +1,5 @@
 // Package colour says what a spectrum looks like: its chromaticity, colour temperature and rendering, what it does to
-// the clock and the retina of who looks at it, and which mix of channels comes nearest to a wish.
+// the clock and the retina of who looks at it, and which mix of channels comes nearest to a requirement.
 //
 // In: spectra in W/nm (or W/m²/nm for what arrives on a plane).
 // Out: numbers of the CIE standards, each with a note where the standard says that it does not hold.

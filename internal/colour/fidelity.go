@@ -192,7 +192,7 @@ func (c XYZ) times(k float64) XYZ { return XYZ{c.X * k, c.Y * k, c.Z * k} }
 // appearance is a colour in CAM02-UCS.
 type appearance struct{ J, A, B float64 }
 
-// viewing holds what CIECAM02 needs to know of the surroundings: white of Y = 100, adaptation complete.
+// viewing contains what CIECAM02 needs to know of the surroundings: white of Y = 100, adaptation complete.
 type viewing struct {
 	gain   [3]float64 // adaptation of the sharpened cone signals
 	fl     float64    // luminance-level adaptation

@@ -10,7 +10,7 @@ import (
 )
 
 // Figures are all that this package says of one spectrum. A figure that is not defined for it, or needs wavelengths at
-// which it is not known, is nil (null in JSON), and NotGiven tells why.
+// which it is not known, is nil (null in JSON), and NotGiven reports why.
 type Figures struct {
 	FromNM   float64  `json:"from_nm" unit:"nm" doc:"first wavelength summed"`
 	ToNM     float64  `json:"to_nm" unit:"nm" doc:"last wavelength summed"`

@@ -102,7 +102,7 @@ type Viewer struct {
 	SourceDiameterM float64 // diameter of what shines, as seen; for a lens that is filled with light, the lens [m]
 }
 
-// Limits of the blue-light hazard. Source: IEC62471-2006, Tables 6.1 and 6.2; those of a small source from memory.
+// Limits of the blue-light hazard. Source: IEC62471-2006, Tables 6.1 and 6.2; those of a small source cited from memory.
 const (
 	smallSourceRad    = 0.011
 	exemptRad         = 0.1    // acceptance angle for 10 000 s
@@ -128,7 +128,7 @@ type BlueHazard struct {
 	AngleRad      float64 // under which the source is seen
 	Small         bool    // seen under less than 11 mrad: E_B rules, not L_B
 	Group         int     // 0 exempt, 1 low, 2 moderate, 3 high risk: as the limits compare, not a certified class
-	MaxExposureS  float64 // time to the limit for one who stares, at most 10 000 s, which stands for a working day
+	MaxExposureS  float64 // time to the limit for one who stares, at most 10 000 s, which represents a working day
 	Notes         []string
 }
 

@@ -14,47 +14,47 @@ import (
 type Channel struct {
 	Name     string
 	Spectrum spectrum.Spectrum // at level 1, on the lamp grid: in W/nm, or in W/m²/nm for what arrives on a plane
-	PowerW   float64           // electrical power at level 1; 0 for every channel means that radiant power stands for it
-	Least    float64           // least level; 0 is off
-	Most     float64           // greatest level; 0 means 1
+	PowerW   float64           // electrical power at level 1; 0 for every channel means that radiant power represents it
+	Min      float64           // minimum level; 0 is off
+	Max      float64           // largest level; 0 means 1
 
 	// What counts as its amount at level 1, where that is not the light of Spectrum: on a plane further down, whose colour
-	// the wish is not about. 0 takes it from Spectrum.
+	// the requirement is not about. 0 takes it from Spectrum.
 	LuminousLm, PPFUmolS float64
 }
 
-func (c Channel) most() float64 {
-	if c.Most == 0 {
+func (c Channel) max() float64 {
+	if c.Max == 0 {
 		return 1
 	}
-	return c.Most
+	return c.Max
 }
 
-// Goal is what to make of the freedom that is left when the wish is met.
+// Goal is what to make of the freedom that is left when the requirement is met.
 type Goal int
 
 // Goals.
 const (
-	LeastPower Goal = iota // the fewest watts for the amount wished, or the most light a watt where none is wished
-	MostLight              // the brightest mix of that colour; the amount wished is then ignored
-	BestRa                 // the greatest Ra that the search finds
-	BestRf                 // the greatest Rf that the search finds
+	MinPower Goal = iota // the fewest watts for the amount required, or the most light a watt where none is required
+	MaxLight             // the brightest mix of that colour; the amount required is then ignored
+	BestRa               // the largest Ra that the search finds
+	BestRf               // the largest Rf that the search finds
 )
 
-// Wish is what a mix should give. Light comes first in colour, then in amount, then in rendering, then in the goal.
-type Wish struct {
+// Requirement is what a mix should give. Light comes first in colour, then in amount, then in rendering, then in the goal.
+type Requirement struct {
 	CCTK       float64 // colour temperature [K], with Duv; 0 means that XY counts
 	Duv        float64 // distance from the Planckian locus, positive above
 	XY         XY      // chromaticity; used if CCTK is 0
-	LuminousLm float64 // lumens (lux on a plane); 0 means no wish
-	PPFUmolS   float64 // µmol/s between 400 nm and 700 nm (µmol/m²/s on a plane); 0 means no wish; not both
-	MinRa      float64 // least Ra; 0 means no wish
-	MinRf      float64 // least Rf; 0 means no wish
+	LuminousLm float64 // lumens (lux on a plane); 0 means no requirement
+	PPFUmolS   float64 // µmol/s between 400 nm and 700 nm (µmol/m²/s on a plane); 0 means no requirement; not both
+	MinRa      float64 // minimum Ra; 0 means no requirement
+	MinRf      float64 // minimum Rf; 0 means no requirement
 	Goal       Goal
 }
 
-// Recipe is the answer to a Wish.
-type Recipe struct {
+// MixResult is the answer to a Requirement.
+type MixResult struct {
 	Levels     []float64 // of each channel
 	XY         XY
 	CCT        Temperature
@@ -63,26 +63,26 @@ type Recipe struct {
 	PowerW     float64 // electrical, or radiant if no channel states its power
 	Ra, Rf     float64 // 0 if not defined for this colour
 	InGamut    bool    // whether the channels can make the colour at all, at any brightness
-	StepsOff   float64 // distance from the colour wished, in steps of 0.0011 in CIE 1976 (u′, v′)
-	AmountMet  bool    // whether the amount wished is reached within 0.1 %
+	StepsOff   float64 // distance from the colour required, in steps of 0.0011 in CIE 1976 (u′, v′)
+	AmountMet  bool    // whether the amount required is reached within 0.1 %
 	RenderMet  bool    // whether MinRa and MinRf are reached
 	Notes      []string
 }
 
-// mixer holds a problem in the numbers that the linear program works on.
+// mixer contains a problem in the numbers that the linear program works on.
 type mixer struct {
 	channels []Channel
 	spectra  []spectrum.Spectrum
 	coarse   []spectrum.Spectrum // every 5 nm, for the search by rendering
 	xyz      []XYZ
 	lm, umol []float64 // at level 1
-	amount   []float64 // of the two, the one that is wished
+	amount   []float64 // of the two, the one that is required
 	powerW   []float64
 	target   XY
 	wantAmt  float64
 }
 
-// Solve returns the dimming levels that come nearest to a wish.
+// Solve returns the dimming levels that come nearest to a requirement.
 //
 // The colour is met exactly where the channels can make it; outside their gamut it becomes the nearest chromaticity of
 // the gamut in CIE 1976 (u′, v′), and Notes say so. Next the amount is met or, if the levels do not allow, approached as
@@ -90,31 +90,31 @@ type mixer struct {
 // Ra and Rf are not linear: they are climbed over the corners of the set of levels that meet colour and amount, which
 // finds a good mix, not surely the best.
 //
-// It is an error if there is no channel, a limit or a wish makes no sense, or no channel gives light.
-// Source: CIE15-2018 for the colour; the order of wishes is ours.
-func Solve(channels []Channel, w Wish) (Recipe, error) {
+// It is an error if there is no channel, a limit or a requirement makes no sense, or no channel gives light.
+// Source: CIE15-2018 for the colour; the order of requirements is ours.
+func Solve(channels []Channel, w Requirement) (MixResult, error) {
 	m, notes, inGamut, err := newMixer(channels, w)
 	if err != nil {
-		return Recipe{}, err
+		return MixResult{}, err
 	}
 	levels, err := m.linear(w)
 	if err != nil {
-		return Recipe{}, err
+		return MixResult{}, err
 	}
 	renderMet := true
 	if w.MinRa > 0 || w.MinRf > 0 || w.Goal == BestRa || w.Goal == BestRf {
 		levels, renderMet, err = m.climb(w, levels)
 		if err != nil {
-			return Recipe{}, err
+			return MixResult{}, err
 		}
 	}
-	r := m.recipe(levels)
+	r := m.result(levels)
 	r.InGamut, r.RenderMet = inGamut, renderMet
 	wished, _ := w.target()
 	r.StepsOff = Steps(r.XY, wished)
 	r.Notes = append(notes, r.Notes...)
 	if inGamut && r.StepsOff > 0.05 {
-		r.Notes = append(r.Notes, fmt.Sprintf("the levels that must stay on keep the colour %.1f steps from the wish", r.StepsOff))
+		r.Notes = append(r.Notes, fmt.Sprintf("the levels that must stay on keep the colour %.1f steps from the requirement", r.StepsOff))
 	}
 	got := r.LuminousLm
 	if w.PPFUmolS > 0 {
@@ -122,15 +122,15 @@ func Solve(channels []Channel, w Wish) (Recipe, error) {
 	}
 	r.AmountMet = m.wantAmt == 0 || math.Abs(got/m.wantAmt-1) < 1e-3
 	if !r.AmountMet {
-		r.Notes = append(r.Notes, fmt.Sprintf("the levels reach %.0f %% of the amount wished at this colour", 100*got/m.wantAmt))
+		r.Notes = append(r.Notes, fmt.Sprintf("the levels reach %.0f %% of the amount required at this colour", 100*got/m.wantAmt))
 	}
 	if !renderMet {
-		r.Notes = append(r.Notes, fmt.Sprintf("the search found no mix of this colour with the rendering wished; it comes to Ra %.0f, Rf %.0f", r.Ra, r.Rf))
+		r.Notes = append(r.Notes, fmt.Sprintf("the search found no mix of this colour with the rendering required; it comes to Ra %.0f, Rf %.0f", r.Ra, r.Rf))
 	}
 	return r, nil
 }
 
-func (w Wish) target() (XY, error) {
+func (w Requirement) target() (XY, error) {
 	if w.CCTK == 0 {
 		if !(w.XY.X > 0 && w.XY.Y > 0 && w.XY.X+w.XY.Y < 1) {
 			return XY{}, fmt.Errorf("mix: x = %g, y = %g is not a colour", w.XY.X, w.XY.Y)
@@ -146,19 +146,19 @@ func (w Wish) target() (XY, error) {
 	return PlanckXY(w.CCTK, w.Duv), nil
 }
 
-func newMixer(channels []Channel, w Wish) (m *mixer, notes []string, inGamut bool, err error) {
+func newMixer(channels []Channel, w Requirement) (m *mixer, notes []string, inGamut bool, err error) {
 	if len(channels) == 0 {
 		return nil, nil, false, errors.New("mix: there are no channels")
 	}
 	if w.LuminousLm > 0 && w.PPFUmolS > 0 {
-		return nil, nil, false, errors.New("mix: lumens and photons are both wished; give one of them")
+		return nil, nil, false, errors.New("mix: lumens and photons are both required; give one of them")
 	}
 	for _, v := range []float64{w.LuminousLm, w.PPFUmolS, w.MinRa, w.MinRf} {
 		if !(v >= 0) || math.IsInf(v, 0) {
-			return nil, nil, false, fmt.Errorf("mix: a wish of %g is not a number of 0 or more", v)
+			return nil, nil, false, fmt.Errorf("mix: a requirement of %g is not a number of 0 or more", v)
 		}
 	}
-	if w.Goal < LeastPower || w.Goal > BestRf {
+	if w.Goal < MinPower || w.Goal > BestRf {
 		return nil, nil, false, fmt.Errorf("mix: there is no goal %d", w.Goal)
 	}
 	wished, err := w.target()
@@ -166,14 +166,14 @@ func newMixer(channels []Channel, w Wish) (m *mixer, notes []string, inGamut boo
 		return nil, nil, false, err
 	}
 	m = &mixer{channels: channels, target: wished, wantAmt: math.Max(w.LuminousLm, w.PPFUmolS)}
-	if w.Goal == MostLight {
+	if w.Goal == MaxLight {
 		m.wantAmt = 0
 	}
 	var points []UV
 	stated := false
 	for i, c := range channels {
-		if !(c.Least >= 0 && c.Least <= c.most()) || math.IsInf(c.Most, 0) {
-			return nil, nil, false, fmt.Errorf("mix: channel %d (%s) has levels from %g to %g; give 0 ≤ least ≤ most", i+1, c.Name, c.Least, c.most())
+		if !(c.Min >= 0 && c.Min <= c.max()) || math.IsInf(c.Max, 0) {
+			return nil, nil, false, fmt.Errorf("mix: channel %d (%s) has levels from %g to %g; give 0 ≤ least ≤ most", i+1, c.Name, c.Min, c.max())
 		}
 		if !(c.PowerW >= 0) || math.IsInf(c.PowerW, 0) {
 			return nil, nil, false, fmt.Errorf("mix: channel %d (%s) takes %g W", i+1, c.Name, c.PowerW)
@@ -185,7 +185,7 @@ func newMixer(channels []Channel, w Wish) (m *mixer, notes []string, inGamut boo
 			return nil, nil, false, fmt.Errorf("mix: channel %d (%s): %w", i+1, c.Name, err)
 		}
 		t := Tristimulus(s)
-		if xy, ok := t.XY(); ok && c.most() > 0 {
+		if xy, ok := t.XY(); ok && c.max() > 0 {
 			points = append(points, prime(xy))
 		}
 		m.spectra, m.coarse, m.xyz = append(m.spectra, s), append(m.coarse, five), append(m.xyz, t)
@@ -212,7 +212,7 @@ func newMixer(channels []Channel, w Wish) (m *mixer, notes []string, inGamut boo
 		m.powerW = append(m.powerW, p)
 	}
 	if !stated {
-		notes = append(notes, "no channel states its electrical power; radiant power stands for it")
+		notes = append(notes, "no channel states its electrical power; radiant power represents it")
 	}
 	if len(points) == 0 {
 		return nil, nil, false, errors.New("mix: no channel gives light")
@@ -221,7 +221,7 @@ func newMixer(channels []Channel, w Wish) (m *mixer, notes []string, inGamut boo
 	inGamut = dist < 1e-9
 	if !inGamut {
 		m.target = fromPrime(near)
-		notes = append(notes, fmt.Sprintf("the colour wished, x = %.4f, y = %.4f, is out of gamut; the nearest possible is x = %.4f, y = %.4f, %.1f steps off",
+		notes = append(notes, fmt.Sprintf("the colour required, x = %.4f, y = %.4f, is out of gamut; the nearest possible is x = %.4f, y = %.4f, %.1f steps off",
 			wished.X, wished.Y, m.target.X, m.target.Y, dist/stepUV))
 	}
 	return m, notes, inGamut, nil
@@ -235,12 +235,12 @@ func prime(c XY) UV {
 
 func fromPrime(p UV) XY { return UV{p.U, p.V / 1.5}.XY() }
 
-// linear solves the part of a wish that is linear in the levels.
-func (m *mixer) linear(w Wish) ([]float64, error) {
+// linear solves the part of a requirement that is linear in the levels.
+func (m *mixer) linear(w Requirement) ([]float64, error) {
 	goal := make([]float64, len(m.channels))
 	scale := 0.0
 	for i, c := range m.channels {
-		scale += m.powerW[i] * c.most()
+		scale += m.powerW[i] * c.max()
 	}
 	for i := range goal {
 		goal[i] = m.powerW[i] / math.Max(scale, 1e-300)
@@ -248,8 +248,8 @@ func (m *mixer) linear(w Wish) ([]float64, error) {
 	want := m.wantAmt
 	free := want == 0
 	if free {
-		if w.Goal == LeastPower && !m.mustStayOn() {
-			return m.mostPerWatt(goal)
+		if w.Goal == MinPower && !m.mustStayOn() {
+			return m.maxPerWatt(goal)
 		}
 		goal = m.brightest()
 	}
@@ -258,7 +258,7 @@ func (m *mixer) linear(w Wish) ([]float64, error) {
 
 func (m *mixer) mustStayOn() bool {
 	for _, c := range m.channels {
-		if c.Least > 0 {
+		if c.Min > 0 {
 			return true
 		}
 	}
@@ -270,7 +270,7 @@ func (m *mixer) brightest() []float64 {
 	goal := make([]float64, len(m.channels))
 	total := 0.0
 	for i, c := range m.channels {
-		total += m.amount[i] * c.most()
+		total += m.amount[i] * c.max()
 	}
 	for i := range goal {
 		goal[i] = -m.amount[i] / math.Max(total, 1e-300)
@@ -278,11 +278,11 @@ func (m *mixer) brightest() []float64 {
 	return goal
 }
 
-// mostPerWatt returns the mix of the colour with the most light per watt, as bright as the levels allow.
-func (m *mixer) mostPerWatt(power []float64) ([]float64, error) {
+// maxPerWatt returns the mix of the colour with the most light per watt, as bright as the levels allow.
+func (m *mixer) maxPerWatt(power []float64) ([]float64, error) {
 	total := 0.0
 	for i, c := range m.channels {
-		total += m.amount[i] * c.most()
+		total += m.amount[i] * c.max()
 	}
 	levels, err := m.program(power, total, true, false)
 	if err != nil {
@@ -291,7 +291,7 @@ func (m *mixer) mostPerWatt(power []float64) ([]float64, error) {
 	room := math.Inf(1)
 	for i, c := range m.channels {
 		if levels[i] > 0 {
-			room = math.Min(room, c.most()/levels[i])
+			room = math.Min(room, c.max()/levels[i])
 		}
 	}
 	if math.IsInf(room, 0) {
@@ -303,7 +303,7 @@ func (m *mixer) mostPerWatt(power []float64) ([]float64, error) {
 	return levels, nil
 }
 
-// What an error of colour, an error of amount and the goal cost against each other, each as a share of the whole. The
+// What an error of colour, an error of amount and the goal cost against each other, each as a fraction of the whole. The
 // steps are so great that colour and amount are met exactly wherever they can be, and so small that at the very edge of
 // the gamut a billionth of colour is not bought with all the light.
 const (
@@ -312,7 +312,7 @@ const (
 	goalWeight   = 1e-3
 )
 
-// program returns the levels that come nearest to the colour and then to the amount, and among those have the least
+// program returns the levels that come nearest to the colour and then to the amount, and among those have the minimum
 // goal·levels.
 //
 // Each equation has a shortfall and an excess with a price, so that there is always a solution.
@@ -330,21 +330,21 @@ func (m *mixer) program(goal []float64, want float64, withAmount, bounded bool) 
 	size := 0.0
 	for i, ch := range m.channels {
 		t := m.xyz[i]
-		size += (t.X + t.Y + t.Z) * ch.most()
+		size += (t.X + t.Y + t.Z) * ch.max()
 	}
-	// The unknowns are levels above the least one, as shares of the range, so that all numbers are near 1.
+	// The unknowns are levels above the lowest one, as shares of the range, so that all numbers are near 1.
 	ranges := make([]float64, n)
 	for i, ch := range m.channels {
 		t := m.xyz[i]
 		s := t.X + t.Y + t.Z
 		least := 0.0
-		ranges[i] = ch.most()
+		ranges[i] = ch.max()
 		if bounded {
-			least = ch.Least
+			least = ch.Min
 			ranges[i] -= least
 		}
 		dx, dy := t.X-m.target.X*s, t.Y-m.target.Y*s
-		// A wish for the very colour of a channel would be a knife edge: a millionth of x and y, far less than anyone can
+		// A requirement for the very colour of a channel would be a knife edge: a millionth of x and y, far less than anyone can
 		// see, counts as nothing.
 		if math.Hypot(dx, dy) < 1e-6*s {
 			dx, dy = 0, 0
@@ -387,16 +387,16 @@ func (m *mixer) program(goal []float64, want float64, withAmount, bounded bool) 
 	for i, ch := range m.channels {
 		levels[i] = math.Max(0, x[i]) * ranges[i]
 		if bounded {
-			levels[i] = math.Min(levels[i]+ch.Least, ch.most())
+			levels[i] = math.Min(levels[i]+ch.Min, ch.max())
 		}
 	}
 	return levels, nil
 }
 
-// recipe returns the figures of a mix.
-func (m *mixer) recipe(levels []float64) Recipe {
+// result returns the figures of a mix.
+func (m *mixer) result(levels []float64) MixResult {
 	s := spectrum.Mix(levels, m.spectra)
-	r := Recipe{Levels: levels}
+	r := MixResult{Levels: levels}
 	for i, l := range levels {
 		r.LuminousLm += l * m.lm[i]
 		r.PPFUmolS += l * m.umol[i]
@@ -421,8 +421,8 @@ func (m *mixer) recipe(levels []float64) Recipe {
 	return r
 }
 
-// climb raises the rendering of a mix while colour and amount stay, as far as the wish asks.
-func (m *mixer) climb(w Wish, start []float64) ([]float64, bool, error) {
+// climb raises the rendering of a mix while colour and amount stay, as far as the requirement asks.
+func (m *mixer) climb(w Requirement, start []float64) ([]float64, bool, error) {
 	score := func(levels []float64) float64 { return m.score(w, levels) }
 	best, bestScore := start, score(start)
 	wanted := w.MinRa > 0 || w.MinRf > 0
@@ -460,8 +460,8 @@ func (m *mixer) climb(w Wish, start []float64) ([]float64, bool, error) {
 	return between(start, best, enough), true, nil
 }
 
-// score is what climb raises: the rendering itself, or how far it lies above the wish where that is all that counts.
-func (m *mixer) score(w Wish, levels []float64) float64 {
+// score is what climb raises: the rendering itself, or how far it lies above the requirement where that is all that counts.
+func (m *mixer) score(w Requirement, levels []float64) float64 {
 	s := spectrum.Mix(levels, m.coarse)
 	xy, ok := Chromaticity(s)
 	if !ok {
@@ -498,9 +498,9 @@ func (m *mixer) score(w Wish, levels []float64) float64 {
 	return out
 }
 
-// shortOf returns how far a mix lies above the rendering wished.
-func (m *mixer) shortOf(w Wish, levels []float64) float64 {
-	w.Goal = LeastPower
+// shortOf returns how far a mix lies above the rendering required.
+func (m *mixer) shortOf(w Requirement, levels []float64) float64 {
+	w.Goal = MinPower
 	return m.score(w, levels)
 }
 
@@ -518,7 +518,7 @@ func (m *mixer) corners(start []float64) ([][]float64, error) {
 	for i := range m.channels {
 		for _, sign := range []float64{1, -1} {
 			goal := make([]float64, len(m.channels))
-			goal[i] = sign / m.channels[i].most()
+			goal[i] = sign / m.channels[i].max()
 			v, err := m.program(goal, amount, true, true)
 			if err != nil {
 				return nil, err
@@ -606,21 +606,21 @@ func Hull(points []UV) []UV {
 	return out
 }
 
-// Day describes a path of mixes from dawn to noon.
+// Day describes a path of mixes from sunrise to noon.
 type Day struct {
-	DawnK float64 // colour temperature at the first light [K]; 0 means 2200 K
-	NoonK float64 // at noon [K]; 0 means 5500 K
-	Steps int     // number of mixes; 0 means 24
-	Noon  Wish    // amount and rendering wished at noon; its colour is ignored
+	DawnK float64     // colour temperature at the first light [K]; 0 means 2200 K
+	NoonK float64     // at noon [K]; 0 means 5500 K
+	Steps int         // number of mixes; 0 means 24
+	Noon  Requirement // amount and rendering required at noon; its colour is ignored
 }
 
-// Wishes returns what a day wishes of each of its mixes, from first light to noon: colour temperature moves evenly in
+// Wishes returns what a day requirements of each of its mixes, from first light to noon: colour temperature moves evenly in
 // mired along the locus, black body below 4000 K, daylight above 5000 K and a blend between, while the amount rises evenly
 // to that of noon. The first mix has one part in Steps of the light.
 //
-// If Noon wishes no amount, the greatest that the channels allow at noon is taken.
-// Source: CIE15-2018 (loci); the path is common practice, no source: low sun is redder than its black body.
-func (d Day) Wishes(channels []Channel) ([]Wish, error) {
+// If Noon requirements no amount, the largest that the channels allow at noon is taken.
+// Source: CIE15-2018 (loci); the path is a rule of thumb (no source): low sun is redder than its black body.
+func (d Day) Wishes(channels []Channel) ([]Requirement, error) {
 	if d.DawnK == 0 {
 		d.DawnK = 2200
 	}
@@ -642,14 +642,14 @@ func (d Day) Wishes(channels []Channel) ([]Wish, error) {
 	noon.CCTK, noon.Duv = d.NoonK, dayDuv(d.NoonK)
 	if noon.LuminousLm == 0 && noon.PPFUmolS == 0 {
 		most := noon
-		most.Goal, most.MinRa, most.MinRf = MostLight, 0, 0
+		most.Goal, most.MinRa, most.MinRf = MaxLight, 0, 0
 		r, err := Solve(channels, most)
 		if err != nil {
 			return nil, err
 		}
 		noon.LuminousLm = r.LuminousLm
 	}
-	var out []Wish
+	var out []Requirement
 	for i := range d.Steps {
 		share := float64(i+1) / float64(d.Steps)
 		along := 1.0

@@ -39,7 +39,7 @@ func lamp(t testing.TB) []Channel {
 
 func TestSolveMeetsColourAndAmount(t *testing.T) {
 	ch := lamp(t)
-	for _, w := range []Wish{
+	for _, w := range []Requirement{
 		{CCTK: 3000, LuminousLm: 800},
 		{CCTK: 4000, PPFUmolS: 12},
 		{CCTK: 5500, Duv: 0.003, LuminousLm: 1500},
@@ -60,11 +60,11 @@ func TestSolveMeetsColourAndAmount(t *testing.T) {
 	}
 }
 
-func checkLevels(t testing.TB, ch []Channel, r Recipe) {
+func checkLevels(t testing.TB, ch []Channel, r MixResult) {
 	t.Helper()
 	for i, l := range r.Levels {
-		if !(l >= ch[i].Least-1e-12 && l <= ch[i].most()+1e-12) {
-			t.Errorf("level of %s is %g, outside %g to %g", ch[i].Name, l, ch[i].Least, ch[i].most())
+		if !(l >= ch[i].Min-1e-12 && l <= ch[i].max()+1e-12) {
+			t.Errorf("level of %s is %g, outside %g to %g", ch[i].Name, l, ch[i].Min, ch[i].max())
 		}
 	}
 }
@@ -83,7 +83,7 @@ func TestSolveNeverNeedsMorePower(t *testing.T) {
 		if !ok || s.LuminousLm() < 1 {
 			return
 		}
-		r, err := Solve(ch, Wish{XY: xy, LuminousLm: s.LuminousLm()})
+		r, err := Solve(ch, Requirement{XY: xy, LuminousLm: s.LuminousLm()})
 		if err != nil {
 			rt.Fatal(err)
 		}
@@ -101,7 +101,7 @@ func TestSolveNeverNeedsMorePower(t *testing.T) {
 // Against every corner of the feasible set: with three equations, at most three channels are neither off nor full.
 func TestSolveIsTheCheapestCorner(t *testing.T) {
 	ch := lamp(t)
-	w := Wish{CCTK: 4500, LuminousLm: 1400}
+	w := Requirement{CCTK: 4500, LuminousLm: 1400}
 	r, err := Solve(ch, w)
 	if err != nil {
 		t.Fatal(err)
@@ -162,7 +162,7 @@ func TestSolveIsTheCheapestCorner(t *testing.T) {
 
 func TestOutOfGamut(t *testing.T) {
 	ch := lamp(t)[:2] // two whites: the gamut is a line
-	r, err := Solve(ch, Wish{CCTK: 4000, LuminousLm: 800})
+	r, err := Solve(ch, Requirement{CCTK: 4000, LuminousLm: 800})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -185,7 +185,7 @@ func TestOutOfGamut(t *testing.T) {
 	t.Logf("two whites for 4000 K: %v", r.Notes)
 
 	all := lamp(t)
-	r, err = Solve(all, Wish{XY: XY{0.10, 0.75}, LuminousLm: 50})
+	r, err = Solve(all, Requirement{XY: XY{0.10, 0.75}, LuminousLm: 50})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -194,7 +194,7 @@ func TestOutOfGamut(t *testing.T) {
 	}
 	t.Logf("a green outside the gamut: %v, %v", r.Levels, r.Notes)
 
-	one, err := Solve(all[2:3], Wish{CCTK: 4000, LuminousLm: 10})
+	one, err := Solve(all[2:3], Requirement{CCTK: 4000, LuminousLm: 10})
 	if err != nil || one.InGamut || one.Levels[0] <= 0 {
 		t.Errorf("one blue channel for 4000 K: %+v, %v", one, err)
 	}
@@ -202,14 +202,14 @@ func TestOutOfGamut(t *testing.T) {
 
 func TestAmountOutOfReach(t *testing.T) {
 	ch := lamp(t)
-	r, err := Solve(ch, Wish{CCTK: 5000, LuminousLm: 1e5})
+	r, err := Solve(ch, Requirement{CCTK: 5000, LuminousLm: 1e5})
 	if err != nil {
 		t.Fatal(err)
 	}
 	if r.AmountMet || r.StepsOff > 1e-6 {
 		t.Errorf("too much light: %+v", r)
 	}
-	most, err := Solve(ch, Wish{CCTK: 5000, Goal: MostLight})
+	most, err := Solve(ch, Requirement{CCTK: 5000, Goal: MaxLight})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -220,9 +220,9 @@ func TestAmountOutOfReach(t *testing.T) {
 
 func TestLimitsPerChannel(t *testing.T) {
 	ch := lamp(t)
-	ch[2].Least, ch[2].Most = 0.2, 0.2
-	ch[1].Most = 0.3
-	r, err := Solve(ch, Wish{CCTK: 5000, LuminousLm: 800})
+	ch[2].Min, ch[2].Max = 0.2, 0.2
+	ch[1].Max = 0.3
+	r, err := Solve(ch, Requirement{CCTK: 5000, LuminousLm: 800})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -230,8 +230,8 @@ func TestLimitsPerChannel(t *testing.T) {
 		t.Errorf("blue fixed at 0.2: %+v", r)
 	}
 	checkLevels(t, ch, r)
-	ch[2].Least, ch[2].Most = 1, 1
-	r, err = Solve(ch, Wish{CCTK: 2700, LuminousLm: 50})
+	ch[2].Min, ch[2].Max = 1, 1
+	r, err = Solve(ch, Requirement{CCTK: 2700, LuminousLm: 50})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -242,31 +242,31 @@ func TestLimitsPerChannel(t *testing.T) {
 
 func TestRenderingWish(t *testing.T) {
 	ch := lamp(t)
-	plain, err := Solve(ch, Wish{CCTK: 4000, LuminousLm: 1000})
+	plain, err := Solve(ch, Requirement{CCTK: 4000, LuminousLm: 1000})
 	if err != nil {
 		t.Fatal(err)
 	}
-	best, err := Solve(ch, Wish{CCTK: 4000, LuminousLm: 1000, Goal: BestRa})
+	best, err := Solve(ch, Requirement{CCTK: 4000, LuminousLm: 1000, Goal: BestRa})
 	if err != nil {
 		t.Fatal(err)
 	}
 	wish := (plain.Ra + best.Ra) / 2
-	mid, err := Solve(ch, Wish{CCTK: 4000, LuminousLm: 1000, MinRa: wish})
+	mid, err := Solve(ch, Requirement{CCTK: 4000, LuminousLm: 1000, MinRa: wish})
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Logf("cheapest: Ra %.1f with %.2f W; wished %.1f: Ra %.1f with %.2f W; best Ra %.1f with %.2f W", plain.Ra, plain.PowerW, wish, mid.Ra, mid.PowerW, best.Ra, best.PowerW)
+	t.Logf("cheapest: Ra %.1f with %.2f W; required %.1f: Ra %.1f with %.2f W; best Ra %.1f with %.2f W", plain.Ra, plain.PowerW, wish, mid.Ra, mid.PowerW, best.Ra, best.PowerW)
 	if !mid.RenderMet || mid.Ra < wish-0.1 || mid.PowerW < plain.PowerW-1e-9 || mid.StepsOff > 1e-4 || !mid.AmountMet {
-		t.Errorf("Ra %.1f wished: %+v", wish, mid)
+		t.Errorf("Ra %.1f required: %+v", wish, mid)
 	}
 	if best.Ra <= plain.Ra || best.StepsOff > 1e-4 || !best.AmountMet {
 		t.Errorf("best Ra: %+v", best)
 	}
-	never, err := Solve(ch, Wish{CCTK: 4000, LuminousLm: 1000, MinRa: 100})
+	never, err := Solve(ch, Requirement{CCTK: 4000, LuminousLm: 1000, MinRa: 100})
 	if err != nil || never.RenderMet || len(never.Notes) == 0 {
 		t.Errorf("Ra 100: %+v, %v", never, err)
 	}
-	rf, err := Solve(ch, Wish{CCTK: 4000, LuminousLm: 1000, Goal: BestRf})
+	rf, err := Solve(ch, Requirement{CCTK: 4000, LuminousLm: 1000, Goal: BestRf})
 	if err != nil || rf.Rf < plain.Rf {
 		t.Errorf("best Rf: %+v, %v", rf, err)
 	}
@@ -274,19 +274,19 @@ func TestRenderingWish(t *testing.T) {
 
 func TestMostPerWatt(t *testing.T) {
 	ch := lamp(t)
-	r, err := Solve(ch, Wish{CCTK: 3500})
+	r, err := Solve(ch, Requirement{CCTK: 3500})
 	if err != nil {
 		t.Fatal(err)
 	}
 	full := false
 	for i, l := range r.Levels {
-		full = full || math.Abs(l-ch[i].most()) < 1e-9
+		full = full || math.Abs(l-ch[i].max()) < 1e-9
 	}
 	if !full || r.StepsOff > 1e-6 {
 		t.Errorf("most light per watt: %+v", r)
 	}
 	// A tenth of that light must be as efficient, and no other mix of it better.
-	tenth, err := Solve(ch, Wish{CCTK: 3500, LuminousLm: r.LuminousLm / 10})
+	tenth, err := Solve(ch, Requirement{CCTK: 3500, LuminousLm: r.LuminousLm / 10})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -298,22 +298,22 @@ func TestMostPerWatt(t *testing.T) {
 func TestSolveRefuses(t *testing.T) {
 	ch := lamp(t)
 	bad := lamp(t)
-	bad[0].Least = 2
+	bad[0].Min = 2
 	for _, tt := range []struct {
 		name string
 		ch   []Channel
-		w    Wish
+		w    Requirement
 		text string
 	}{
-		{"no channels", nil, Wish{CCTK: 4000}, "no channels"},
-		{"no colour", ch, Wish{}, "not a colour"},
-		{"both amounts", ch, Wish{CCTK: 4000, LuminousLm: 1, PPFUmolS: 1}, "give one"},
-		{"negative", ch, Wish{CCTK: 4000, LuminousLm: -1}, "0 or more"},
-		{"cold", ch, Wish{CCTK: 500}, "outside 1000"},
-		{"Duv", ch, Wish{CCTK: 4000, Duv: 0.2}, "Duv"},
-		{"limits", bad, Wish{CCTK: 4000}, "least"},
-		{"dark", []Channel{{Spectrum: spectrum.Dark()}}, Wish{CCTK: 4000}, "no channel gives light"},
-		{"goal", ch, Wish{CCTK: 4000, Goal: 9}, "goal"},
+		{"no channels", nil, Requirement{CCTK: 4000}, "no channels"},
+		{"no colour", ch, Requirement{}, "not a colour"},
+		{"both amounts", ch, Requirement{CCTK: 4000, LuminousLm: 1, PPFUmolS: 1}, "give one"},
+		{"negative", ch, Requirement{CCTK: 4000, LuminousLm: -1}, "0 or more"},
+		{"cold", ch, Requirement{CCTK: 500}, "outside 1000"},
+		{"Duv", ch, Requirement{CCTK: 4000, Duv: 0.2}, "Duv"},
+		{"limits", bad, Requirement{CCTK: 4000}, "least"},
+		{"dark", []Channel{{Spectrum: spectrum.Dark()}}, Requirement{CCTK: 4000}, "no channel gives light"},
+		{"goal", ch, Requirement{CCTK: 4000, Goal: 9}, "goal"},
 	} {
 		if _, err := Solve(tt.ch, tt.w); err == nil || !strings.Contains(err.Error(), tt.text) {
 			t.Errorf("%s: error %v, want one that says %q", tt.name, err, tt.text)
@@ -325,14 +325,14 @@ func TestSolveRefuses(t *testing.T) {
 func TestSolveOfLikeChannels(t *testing.T) {
 	ch := lamp(t)
 	ch = append(ch, ch[0], ch[5], Channel{Name: "unused", Spectrum: spectrum.Dark()})
-	r, err := Solve(ch, Wish{CCTK: 3500, LuminousLm: 2000})
+	r, err := Solve(ch, Requirement{CCTK: 3500, LuminousLm: 2000})
 	if err != nil || !r.AmountMet || r.StepsOff > 1e-6 {
 		t.Errorf("%+v, %v", r, err)
 	}
 }
 
 func TestDawnToNoon(t *testing.T) {
-	path, err := dawnToNoon(lamp(t), Day{Steps: 30, Noon: Wish{PPFUmolS: 20}})
+	path, err := dawnToNoon(lamp(t), Day{Steps: 30, Noon: Requirement{PPFUmolS: 20}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -358,7 +358,7 @@ func TestDawnToNoon(t *testing.T) {
 	}
 	free, err := dawnToNoon(lamp(t), Day{Steps: 2})
 	if err != nil || free[1].LuminousLm < 1000 {
-		t.Errorf("no amount wished: %+v, %v", free, err)
+		t.Errorf("no amount required: %+v, %v", free, err)
 	}
 }
 
@@ -366,10 +366,10 @@ func BenchmarkSolve(b *testing.B) {
 	ch := lamp(b)
 	for _, c := range []struct {
 		name string
-		w    Wish
+		w    Requirement
 	}{
-		{"colour", Wish{CCTK: 4000, LuminousLm: 1000}},
-		{"Ra", Wish{CCTK: 4000, LuminousLm: 1000, MinRa: 92}},
+		{"colour", Requirement{CCTK: 4000, LuminousLm: 1000}},
+		{"Ra", Requirement{CCTK: 4000, LuminousLm: 1000, MinRa: 92}},
 	} {
 		b.Run(c.name, func(b *testing.B) {
 			for b.Loop() {
@@ -388,7 +388,7 @@ func TestAmountElsewhere(t *testing.T) {
 	ch[1].Spectrum, ch[1].PowerW = ch[0].Spectrum, ch[0].PowerW
 	ch[0].PPFUmolS, ch[1].PPFUmolS = 30, 60
 	xy, _ := Chromaticity(ch[0].Spectrum)
-	r, err := Solve(ch, Wish{XY: xy, PPFUmolS: 45})
+	r, err := Solve(ch, Requirement{XY: xy, PPFUmolS: 45})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -396,18 +396,18 @@ func TestAmountElsewhere(t *testing.T) {
 		t.Errorf("levels %v, amount %g; want 0, 0.75, 45", r.Levels, r.PPFUmolS)
 	}
 	ch[0].PPFUmolS = -1
-	if _, err := Solve(ch, Wish{XY: xy, PPFUmolS: 45}); err == nil {
+	if _, err := Solve(ch, Requirement{XY: xy, PPFUmolS: 45}); err == nil {
 		t.Error("a negative amount is taken")
 	}
 }
 
 // dawnToNoon returns mixes from first light to noon, one for each of a day's Wishes. For dusk read it backwards.
-func dawnToNoon(channels []Channel, d Day) ([]Recipe, error) {
+func dawnToNoon(channels []Channel, d Day) ([]MixResult, error) {
 	wishes, err := d.Wishes(channels)
 	if err != nil {
 		return nil, err
 	}
-	var out []Recipe
+	var out []MixResult
 	for _, w := range wishes {
 		r, err := Solve(channels, w)
 		if err != nil {

@@ -59,7 +59,7 @@ type White struct {
 //
 // cctK 2200 K to 8000 K on TargetXY, ra 65 to 95. Where no place gives that Ra, the nearest is taken and a note says so.
 // It is a stand-in for a datasheet curve; Notes tell how good.
-// Source: the shape is common practice, no source; fitted to CIE15-2018, Table 12.1.
+// Source: the shape is a rule of thumb (no source); fitted to CIE15-2018, Table 12.1.
 func PhosphorWhite(cctK, ra float64) (White, error) {
 	if !(cctK >= 2200 && cctK <= 8000) {
 		return White{}, fmt.Errorf("white with phosphor of %g K lies outside 2200 K to 8000 K", cctK)

@@ -121,7 +121,7 @@ func NewPreview(s spectrum.Spectrum) (Preview, error) {
 	return p, nil
 }
 
-// brightest returns a light at the greatest brightness at which no channel of the screen overflows.
+// brightest returns a light at the largest brightness at which no channel of the screen overflows.
 func brightest(c XYZ) RGB {
 	lin := sRGBFromXYZ.apply([3]float64{c.X, c.Y, c.Z})
 	return SRGB(c.times(1 / math.Max(lin[0], math.Max(lin[1], lin[2]))))

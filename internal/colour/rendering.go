@@ -111,7 +111,7 @@ func criReference(tempK float64) (spectrum.Spectrum, error) {
 	return spectrum.Daylight(tempK)
 }
 
-// onGridOf returns s at the samples of like; s stands on the lamp grid.
+// onGridOf returns s at the samples of like; s is on the lamp grid.
 func onGridOf(s, like spectrum.Spectrum) spectrum.Spectrum {
 	lo, hi, step := like.Grid()
 	out, err := s.Pick(lo, hi, step)
@@ -121,7 +121,7 @@ func onGridOf(s, like spectrum.Spectrum) spectrum.Spectrum {
 	return out
 }
 
-// sampler holds the products of a spectrum with an observer's functions, by which many samples are summed fast.
+// sampler contains the products of a spectrum with an observer's functions, by which many samples are summed fast.
 type sampler struct {
 	loNM, stepNM int
 	x, y, z      []float64

@@ -8,7 +8,7 @@ import (
 // program is a linear program in standard form: minimise cost·x over x ≥ 0 with a·x = b. Columns basis[i] start as unit
 // vectors and b is not negative, so the start is feasible.
 //
-// gonum's simplex would do, but it gives up on a basis that is nearly singular, which a wish at the edge of the gamut
+// gonum's simplex would do, but it gives up on a basis that is nearly singular, which a requirement at the edge of the gamut
 // produces. Here every pivot is chosen away from zero.
 type program struct {
 	a     [][]float64
@@ -35,7 +35,7 @@ const (
 // solve returns x at an optimal corner, by the simplex method on the full tableau. The cost becomes the reduced cost in
 // place.
 //
-// First it enters the column of the steepest descent and, of rows that reach zero together, leaves by the greatest
+// First it enters the column of the steepest descent and, of rows that reach zero together, leaves by the largest
 // pivot, which keeps rounding errors small. That could cycle, so after a while it goes on by Bland's rule, which cannot.
 // It is an error if even then it takes more steps than such a small program ought to need, or if the program is
 // unbounded.
@@ -79,7 +79,7 @@ func (p *program) entering(bland bool) int {
 }
 
 // leaving returns the row that first reaches zero as column in grows; of rows alike, the one of the first column with
-// Bland's rule, else the one of the greatest pivot.
+// Bland's rule, else the one of the largest pivot.
 func (p *program) leaving(in int, bland bool) int {
 	out, least := -1, math.Inf(1)
 	for i, row := range p.a {

@@ -20,7 +20,7 @@ func TestSimplex(t *testing.T) {
 	p.cost = []float64{-3, -5, 0, 0, 0}
 	x, err := p.solve()
 	if err != nil || math.Abs(x[0]-2) > 1e-12 || math.Abs(x[1]-6) > 1e-12 {
-		t.Errorf("x = %v, %v; want 2, 6 (HillierLieberman, §3.1, the window-maker's problem)", x, err)
+		t.Errorf("x = %v, %v; want 2, 6 (HillierLieberman, §3.1, the window-manufacturer's problem)", x, err)
 	}
 }
 

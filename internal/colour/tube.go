@@ -36,8 +36,8 @@ func Families() []Family {
 	return []Family{Triphosphor, Halophosphate, Broadband, MetalHalide, Incandescent, PhosphorLED}
 }
 
-// OldLamp is a lamp to compare with, as its packaging describes it.
-type OldLamp struct {
+// ReplacedLamp is a lamp to compare with, as its packaging describes it.
+type ReplacedLamp struct {
 	Count      int     // how many; 0 means 1
 	LuminousLm float64 // of one, when new [lm]
 	PowerW     float64 // of one, at the wall plug [W]
@@ -46,8 +46,8 @@ type OldLamp struct {
 	AgeH       float64 // hours it has burnt [h]
 }
 
-// OldLight is what such lamps give.
-type OldLight struct {
+// ReplacedLight is what such lamps give.
+type ReplacedLight struct {
 	New, Now      spectrum.Spectrum // of all lamps together [W/nm]
 	LuminousNewLm float64
 	LuminousNowLm float64
@@ -55,7 +55,7 @@ type OldLight struct {
 	PPFNowUmolS   float64
 	PowerW        float64
 	LmW, UmolJ    float64 // now, at the wall plug
-	Kept          float64 // share of its first light that it still gives
+	Kept          float64 // fraction of its first light that it still gives
 	Notes         []string
 }
 
@@ -65,7 +65,7 @@ type OldLight struct {
 // that is stated; a real lamp of the family differs by some percent in photons per lumen.
 // It is an error if lumens, power or age make no sense, or the family is unknown.
 // Source: CIE15-2018 (spectra); Akashi2002, as FluorescentKept (age).
-func (l OldLamp) Light() (OldLight, error) {
+func (l ReplacedLamp) Light() (ReplacedLight, error) {
 	if l.Count == 0 {
 		l.Count = 1
 	}
@@ -74,23 +74,23 @@ func (l OldLamp) Light() (OldLight, error) {
 	}
 	switch {
 	case l.Count < 0:
-		return OldLight{}, fmt.Errorf("comparison lamp: there are %d of them", l.Count)
+		return ReplacedLight{}, fmt.Errorf("comparison lamp: there are %d of them", l.Count)
 	case !(l.LuminousLm > 0) || math.IsInf(l.LuminousLm, 0):
-		return OldLight{}, fmt.Errorf("comparison lamp: luminous flux of %g lm; give that of one new lamp", l.LuminousLm)
+		return ReplacedLight{}, fmt.Errorf("comparison lamp: luminous flux of %g lm; give that of one new lamp", l.LuminousLm)
 	case !(l.PowerW > 0) || math.IsInf(l.PowerW, 0):
-		return OldLight{}, fmt.Errorf("comparison lamp: power of %g W; give that of one lamp at the wall plug", l.PowerW)
+		return ReplacedLight{}, fmt.Errorf("comparison lamp: power of %g W; give that of one lamp at the wall plug", l.PowerW)
 	case !(l.AgeH >= 0) || math.IsInf(l.AgeH, 0):
-		return OldLight{}, fmt.Errorf("comparison lamp: age of %g h", l.AgeH)
+		return ReplacedLight{}, fmt.Errorf("comparison lamp: age of %g h", l.AgeH)
 	}
 	s, notes, err := familySpectrum(l.Family, l.CCTK)
 	if err != nil {
-		return OldLight{}, fmt.Errorf("comparison lamp: %w", err)
+		return ReplacedLight{}, fmt.Errorf("comparison lamp: %w", err)
 	}
 	n := float64(l.Count)
-	out := OldLight{New: s.ScaleToLm(n * l.LuminousLm), PowerW: n * l.PowerW, Kept: 1, Notes: notes}
+	out := ReplacedLight{New: s.ScaleToLm(n * l.LuminousLm), PowerW: n * l.PowerW, Kept: 1, Notes: notes}
 	switch l.Family {
 	case Triphosphor, Halophosphate, Broadband:
-		out.Kept = FluorescentKept(l.AgeH)
+		out.Kept = FluorescentMaintenance(l.AgeH)
 		if l.AgeH > 8000 {
 			out.Notes = append(out.Notes, "the curve of ageing is known to 8000 h; it was taken on from there")
 		}
@@ -110,7 +110,7 @@ func (l OldLamp) Light() (OldLight, error) {
 	return out, nil
 }
 
-// FluorescentKept returns the share of its first light that a triphosphor tube gives after a number of hours:
+// FluorescentMaintenance returns the fraction of its first light that a triphosphor tube gives after a number of hours:
 //
 //	1 − 0.05·(1 − exp(−t/2500 h))/(1 − exp(−3.2))
 //
@@ -118,7 +118,7 @@ func (l OldLamp) Light() (OldLight, error) {
 // of the loss early, is common practice, as is changing tubes over a tank after 9 to 12 months. The rated flux holds at
 // 35 °C; at 25 °C it is about a tenth less.
 // Source: Akashi2002 (95 % at 8000 h).
-func FluorescentKept(hours float64) float64 {
+func FluorescentMaintenance(hours float64) float64 {
 	return 1 - 0.05*(1-math.Exp(-hours/2500))/(1-math.Exp(-3.2))
 }
 
@@ -179,7 +179,7 @@ func familySpectrum(f Family, cctK float64) (spectrum.Spectrum, []string, error)
 	return spectrum.Mix([]float64{1 - share, share}, kinds[i-1:i+1]), nil, nil
 }
 
-// mixTo returns the share of b in a mix with a that has a colour temperature between theirs.
+// mixTo returns the fraction of b in a mix with a that has a colour temperature between theirs.
 func mixTo(a, b spectrum.Spectrum, cctK float64) (float64, error) {
 	above := func(share float64) float64 {
 		xy, ok := Chromaticity(spectrum.Mix([]float64{1 - share, share}, []spectrum.Spectrum{a, b}))

@@ -7,8 +7,8 @@ import (
 )
 
 func TestOldLamp(t *testing.T) {
-	// A tube of 54.1 W and 4450 lm is 82 lm/W, common practice, no source.
-	four, err := OldLamp{Count: 4, LuminousLm: 4450, PowerW: 54.1, CCTK: 4000}.Light()
+	// A tube of 54.1 W and 4450 lm is 82 lm/W, rule of thumb (no source).
+	four, err := ReplacedLamp{Count: 4, LuminousLm: 4450, PowerW: 54.1, CCTK: 4000}.Light()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -27,7 +27,7 @@ func TestOldLamp(t *testing.T) {
 			t.Errorf("%s = %g, want %g ± %g", c.what, c.got, c.want, c.tol)
 		}
 	}
-	old, err := OldLamp{LuminousLm: 4450, PowerW: 54.1, CCTK: 4000, AgeH: 8000}.Light()
+	old, err := ReplacedLamp{LuminousLm: 4450, PowerW: 54.1, CCTK: 4000, AgeH: 8000}.Light()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -50,7 +50,7 @@ func TestOldLampFamilies(t *testing.T) {
 		{Incandescent, 2700, 100, 0.1},
 		{PhosphorLED, 4000, 80, 0.5},
 	} {
-		l, err := OldLamp{LuminousLm: 1000, PowerW: 20, CCTK: tt.k, Family: tt.f}.Light()
+		l, err := ReplacedLamp{LuminousLm: 1000, PowerW: 20, CCTK: tt.k, Family: tt.f}.Light()
 		if err != nil {
 			t.Errorf("%s: %v", tt.f, err)
 			continue
@@ -64,11 +64,11 @@ func TestOldLampFamilies(t *testing.T) {
 			t.Errorf("%s of %g K: Ra %.1f, %v; want %g ± %g", tt.f, tt.k, r.Ra, err, tt.ra, tt.by)
 		}
 	}
-	l, err := OldLamp{LuminousLm: 1000, PowerW: 20, CCTK: 8000, Family: Broadband, AgeH: 100}.Light()
+	l, err := ReplacedLamp{LuminousLm: 1000, PowerW: 20, CCTK: 8000, Family: Broadband, AgeH: 100}.Light()
 	if err != nil || !strings.Contains(strings.Join(l.Notes, ";"), "nearest spectrum") {
 		t.Errorf("8000 K: notes %q, %v", l.Notes, err)
 	}
-	for _, bad := range []OldLamp{
+	for _, bad := range []ReplacedLamp{
 		{LuminousLm: 0, PowerW: 20, CCTK: 4000},
 		{LuminousLm: 1000, PowerW: math.NaN(), CCTK: 4000},
 		{LuminousLm: 1000, PowerW: 20, CCTK: 0},

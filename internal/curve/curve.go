@@ -1,4 +1,4 @@
-// Package curve holds sampled curves of datasheets and standards, with the range in which they were measured.
+// Package curve contains sampled curves of datasheets and standards, with the range in which they were measured.
 //
 // In: points with strictly increasing x.
 // Out: a Curve that passes through every point, is monotone wherever the points are, and says when it is asked
@@ -58,7 +58,7 @@ func New(x, y []float64) (Curve, error) {
 	return c, nil
 }
 
-// Empty tells whether the curve has no points.
+// Empty reports whether the curve has no points.
 func (c Curve) Empty() bool { return len(c.x) == 0 }
 
 // Range returns the first and the last x of the curve.
@@ -110,7 +110,7 @@ func (c Curve) inside(x float64) float64 {
 	return c.cubic.Predict(x)
 }
 
-// Held reads points straight between their x, which rise, and holds the values of the ends beyond them.
+// Held reads points straight between their x, which rise, and contains the values of the ends beyond them.
 func Held(x, y []float64, at float64) float64 {
 	if len(y) == 1 || at <= x[0] {
 		return y[0]

@@ -140,6 +140,6 @@ func TestCopies(t *testing.T) {
 		t.Errorf("At(1.5) went from %g to %g", before, after)
 	}
 	if (Curve{}).Empty() != true || c.Empty() {
-		t.Error("Empty tells the wrong one")
+		t.Error("Empty reports the wrong one")
 	}
 }

@@ -12,7 +12,7 @@ type Buck struct {
 	SenseOhm                 float64
 	SenseCarriesBoth         bool // the sense resistor carries the freewheel current too (high-side sense)
 	InductorOhm              float64
-	SwitchOhm                float64 // on-resistance when hot, about 1.5 of that at 25 °C (common practice)
+	SwitchOhm                float64 // on-resistance when hot, about 1.5 of that at 25 °C (rule of thumb)
 	DiodeV                   float64 // freewheel diode
 }
 
@@ -85,7 +85,7 @@ func (s *BuckState) fill(i float64) {
 
 // InductorForRipple returns the inductance that gives a wanted ripple in henries: L = V·(1 − V/V_in)/(r·I·f).
 //
-// r is the ripple peak to peak over the mean current; take the greatest V_in, where the ripple is worst.
+// r is the ripple peak to peak over the mean current; take the largest V_in, where the ripple is worst.
 // Source: Erickson2020, ch. 2.
 func InductorForRipple(inV, outV, currentA, frequencyHz, r float64) float64 {
 	return outV * (1 - outV/inV) / (r * currentA * frequencyHz)
@@ -210,7 +210,7 @@ func (b Buck) PeakControlled(peakV, offDelayS, rampAS float64) (Band, error) {
 		}
 		b.CurrentA = mean
 	}
-	return Band{}, fmt.Errorf("the peak-controlled current did not settle in 60 passes; the drops are too great a share of %g V", b.InV)
+	return Band{}, fmt.Errorf("the peak-controlled current did not settle in 60 passes; the drops are too great a fraction of %g V", b.InV)
 }
 
 // RampNeeded returns the slope of compensation that keeps peak control stable in amperes a second: max(0, (m₂ − m₁)/2).
@@ -253,7 +253,7 @@ type BoostState struct {
 	SwitchRMSA      float64
 	DiodeMeanA      float64 // equal to the LED current
 	OutputCapRMSA   float64
-	CouplingRMSA    float64 // SEPIC: in the coupling capacitor, which stands at the input voltage
+	CouplingRMSA    float64 // SEPIC: in the coupling capacitor, which is at the input voltage
 	SwitchV         float64 // across the open switch
 	OutputRippleV   float64 // boost: on the output capacitor
 	LEDRippleA      float64 // boost: through the LEDs
@@ -342,7 +342,7 @@ func (b Boost) Losses(w Switching) (Losses, error) {
 	return l, nil
 }
 
-// MaxBoostGain returns the greatest ratio of output to input that an inductor's resistance allows, and the duty there [1]:
+// MaxBoostGain returns the largest ratio of output to input that an inductor's resistance allows, and the duty there [1]:
 //
 //	M = 1/(2·√(R_L/R))  at  1 − D = √(R_L/R), where the efficiency is one half
 //
@@ -376,7 +376,7 @@ type Sepic struct {
 //	D = (V_out + V_D)/(V_in + V_out + V_D)    I_L1 = I·D/(1 − D)    I_L2 = I
 //	ΔI₁ = V_in·D/(L₁·f)    I_pk = I/(1 − D) + (ΔI₁ + ΔI₂)/2    I_Cs,rms = I·√(D/(1 − D))
 //
-// The switch stands V_in + V_out + V_D. Resistances raise the duty by a few per cent. Source: Erickson2020, ch. 2 and 6.
+// The switch is V_in + V_out + V_D. Resistances raise the duty by a few per cent. Source: Erickson2020, ch. 2 and 6.
 func (c Sepic) Steady() (BoostState, error) {
 	var s BoostState
 	if !(c.InV > 0) || !(c.OutV > 0) || !(c.CurrentA > 0) || !(c.InputH > 0) || !(c.OutputH > 0) || !(c.FrequencyHz > 0) {

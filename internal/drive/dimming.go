@@ -19,7 +19,7 @@ const (
 //
 //	L* = 116·∛Y − 16 for Y > (6/29)³, else (29/3)³·Y
 //
-// y is Y in [0, 1]; a light's mean PWM duty stands for it. Source: CIE15-2018, §8.2.1.
+// y is Y in [0, 1]; a light's mean PWM duty represents it. Source: CIE15-2018, §8.2.1.
 func Lightness(y float64) float64 {
 	if y > kneeY {
 		return cubeFactor*math.Cbrt(y) - cubeOffset
@@ -41,7 +41,7 @@ func DutyForLightness(lstar float64) float64 {
 // FirstStep returns the jump in lightness from dark to the first code of a linear PWM [L*]: (29/3)³/2^N.
 //
 // bits is N, at least 7 so that the first code lies on the straight part. About 1 L* is just seen side by side; a slow
-// ramp in the dark wants 0.1 to 0.25, that is 12 to 14 bits (common practice). Source: CIE15-2018, §8.2.1.
+// ramp in the dark wants 0.1 to 0.25, that is 12 to 14 bits (rule of thumb). Source: CIE15-2018, §8.2.1.
 func FirstStep(bits int) float64 { return Lightness(math.Ldexp(1, -bits)) }
 
 // MeanOfLightnessRamp returns the mean duty of a ramp that is straight in L* from one lightness to another [1].

@@ -419,7 +419,7 @@ func TestSepic(t *testing.T) {
 		{"energy", 24 * s.InductorA, 15, 1e-9, "V_in·I_L1 = V·I without losses"},
 		{"peak", s.PeakA, 0.5/(24.0/54) + s.RippleA, 1e-9, "two alike ripples in the switch"},
 		{"coupling", s.CouplingRMSA * s.CouplingRMSA, s.Duty*0.25 + (1-s.Duty)*s.InductorA*s.InductorA, 1e-9, "D·I_L2² + (1 − D)·I_L1²"},
-		{"switch stands", s.SwitchV, 54, 0, "V_in + V_out"},
+		{"switch is", s.SwitchV, 54, 0, "V_in + V_out"},
 	})
 	if _, err := (Sepic{InV: 24}).Steady(); err == nil {
 		t.Error("half a stage gave no error")

@@ -25,7 +25,7 @@ const daysPerYear = 365
 //
 //	E = Σ h·(P_start + P_end)/2 + 24 h·P_standby
 //
-// spans are what the light takes from the wall, 24 h at the most; standbyW runs round the clock (controller, idle supply);
+// spans are what the light takes from the wall, 24 h at most; standbyW runs round the clock (controller, idle supply);
 // tariff is the price of a kilowatt-hour. A year has 365 days. Source: definition of energy.
 func DayEnergy(spans []Span, standbyW, tariff float64) (Energy, error) {
 	var e Energy

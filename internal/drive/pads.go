@@ -33,14 +33,14 @@ const (
 // Mounting is how pads meet metal.
 type Mounting struct {
 	Path ThermalPath
-	// SeparateBack tells, for vias, that each pad has copper of its own at the back.
+	// SeparateBack reports, for vias, that each pad has copper of its own at the back.
 	SeparateBack bool
-	// InsulatingSink tells, for vias, that what lies between the back copper and the sink is rated to insulate.
+	// InsulatingSink reports, for vias, that what lies between the back copper and the sink is rated to insulate.
 	// Thermal paste is not: metal touches through it.
 	InsulatingSink bool
 }
 
-// Joined tells whether the thermal pads of the board share one conductor.
+// Joined reports whether the thermal pads of the board share one conductor.
 //
 // Under a dielectric each pad is an island of its own. On the core they all touch it. Over vias they share the back
 // copper where it is one, and else the sink, unless what lies between insulates. Source: derived.
@@ -74,7 +74,7 @@ type PadString struct {
 	// Where it is empty the output is a floating one and shares a potential with none but its own strings.
 	Reference string
 	// EndV is the potential of the negative end, or of the positive one where PositiveFixed is set (a step-down driver
-	// that switches below the string holds the positive end at its supply).
+	// that switches below the string contains the positive end at its supply).
 	EndV          float64
 	PositiveFixed bool
 	Positions     []PadPosition
@@ -131,10 +131,10 @@ type LivePad struct {
 type PadGroup struct {
 	Conductor string // what joins them
 	Pads      []LivePad
-	// Conflict tells that pads of different nodes of one reference meet: the conductor shorts what lies between them.
-	// It stands even where the voltage between them happens to be nought at this working point.
+	// Conflict reports that pads of different nodes of one reference meet: the conductor shorts what lies between them.
+	// It is even where the voltage between them happens to be nought at this working point.
 	Conflict bool
-	// SpreadV is the greatest voltage between two of the pads that count against the same reference.
+	// SpreadV is the largest voltage between two of the pads that count against the same reference.
 	SpreadV float64
 	// Bridges lists the references that the conductor joins, where it joins more than one. A first such joint carries
 	// no current between outputs that float; it takes away their isolation from each other.
@@ -232,7 +232,7 @@ func (g *PadGroup) assess(possible []LivePad) {
 	g.MaxSpreadV = worstSpread(g.Pads, possible)
 }
 
-// spread returns the greatest voltage between pads of one reference.
+// spread returns the largest voltage between pads of one reference.
 func spread(pads []LivePad) float64 {
 	var most float64
 	for i, p := range pads {
@@ -245,7 +245,7 @@ func spread(pads []LivePad) float64 {
 	return most
 }
 
-// worstSpread is spread with unknown pads at either end of their package. possible holds the two ends of each in turn,
+// worstSpread is spread with unknown pads at either end of their package. possible contains the two ends of each in turn,
 // of which a pad takes one and not both, so a package's own voltage does not count.
 func worstSpread(pads, possible []LivePad) float64 {
 	most := spread(pads)
@@ -318,10 +318,10 @@ func (g *PadGroup) note() {
 	}
 }
 
-// InsulationStressV returns the greatest voltage that strings can put on the insulation between copper and metal base, in volts.
+// InsulationStressV returns the largest voltage that strings can put on the insulation between copper and metal base, in volts.
 //
 // The base may come to lie at any end of any string by a first fault, so it is the span of all potentials that count
-// against one reference, that reference itself among them. openV is the greatest output with a string open;
+// against one reference, that reference itself among them. openV is the largest output with a string open;
 // 0 where it is not stated. Source: derived.
 func InsulationStressV(strings []PadString, openV float64) float64 {
 	low, high := map[string]float64{}, map[string]float64{}

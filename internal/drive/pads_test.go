@@ -98,7 +98,7 @@ func TestPadGroups(t *testing.T) {
 			groups: 1, conflict: true, live: 3,
 		},
 		{
-			name: "switching below the string holds the positive end", mounting: core,
+			name: "switching below the string contains the positive end", mounting: core,
 			strings: []PadString{
 				{Name: "1", Output: "a", Reference: "24 V", PositiveFixed: true, EndV: 24, Positions: positions(3, PadAnode, PadIsolated)},
 				{Name: "2", Output: "b", Reference: "24 V", PositiveFixed: true, EndV: 24, Positions: positions(2, PadIsolated, PadCathode)},
@@ -193,7 +193,7 @@ func TestPadGroupsDoNotDependOnTheZero(t *testing.T) {
 func TestInsulationStressV(t *testing.T) {
 	compare(t, []check{
 		{"one string", InsulationStressV([]PadString{{Positions: positions(3, PadIsolated, PadIsolated)}}, 0), 6, 0, "sum"},
-		{"open circuit rules", InsulationStressV([]PadString{{Positions: positions(3, PadIsolated)}}, 42), 42, 0, "greatest output"},
+		{"open circuit rules", InsulationStressV([]PadString{{Positions: positions(3, PadIsolated)}}, 42), 42, 0, "largest output"},
 		{"hung from the supply", InsulationStressV([]PadString{{PositiveFixed: true, EndV: 24, Positions: positions(3, PadIsolated)}}, 0), 24, 0, "from the supply's return"},
 		{"apart", InsulationStressV([]PadString{{Positions: positions(3, PadIsolated)}, {Positions: positions(2, PadIsolated)}}, 0), 3, 0, "floating outputs do not add"},
 	})

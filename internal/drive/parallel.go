@@ -5,7 +5,7 @@ import (
 	"math"
 )
 
-// ParallelCurrents returns how strings side by side on one constant-current output share its current, in amperes:
+// ParallelCurrents returns how parallel strings on one constant-current output share its current, in amperes:
 //
 //	I_k = I/N + (V − V_k)/R_k    V such that Σ I_k = I
 //
@@ -57,7 +57,7 @@ func ParallelCurrents(totalA float64, voltsV, ohm []float64) ([]float64, error) 
 	}
 }
 
-// ThermalGain returns the share of a current mismatch between parallel strings that comes back as more mismatch [1]:
+// ThermalGain returns the fraction of a current mismatch between parallel strings that comes back as more mismatch [1]:
 //
 //	g = |k|·V·R_th/(R + R_b)
 //
@@ -72,15 +72,15 @@ func ThermalGain(slopeVK, voltsV, rthKW, ohm float64) float64 {
 	return -slopeVK * voltsV * rthKW / ohm
 }
 
-// Parallel is what strings side by side on one output do.
+// Parallel is what parallel strings on one output do.
 type Parallel struct {
 	SharesA       []float64 // as soon as the light is on
-	WorstShare    float64   // the greatest over I/N
-	Gain          float64   // greatest ThermalGain of the strings
+	WorstShare    float64   // the largest over I/N
+	Gain          float64   // largest ThermalGain of the strings
 	Runaway       bool      // Gain ≥ 1
 	SettledA      []float64 // once warm; nil at runaway
-	SettledWorst  float64   // the greatest of them over I/N; N at runaway
-	OneOpenWorstA float64   // greatest current of a string after any one other string has opened
+	SettledWorst  float64   // the largest of them over I/N; N at runaway
+	OneOpenWorstA float64   // largest current of a string after any one other string has opened
 }
 
 // CheckParallel returns the shares of parallel strings cold and warm, and what is left when one opens.

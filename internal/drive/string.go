@@ -4,13 +4,13 @@ import "math"
 
 // Forward is the forward voltage of alike packages in a string, at the string's current.
 //
-// Where the driver dims by current, MinV is that of the smallest current: there the string takes the least voltage.
+// Where the driver dims by current, MinV is that of the smallest current: there the string takes the minimum voltage.
 type Forward struct {
-	Count            int     // packages in a row
+	Count            int     // packages in series
 	MinV, TypV, MaxV float64 // of one package: lowest bin, typical, highest bin, at RefK
 	SlopeVK          float64 // change of one package's voltage per kelvin [V/K], below zero
 	RefK             float64 // junction temperature of the three voltages
-	ColdK            float64 // coldest junction: the coldest room with the lamp off; 0 means RefK
+	ColdK            float64 // coldest junction: the minimum ambient with the lamp off; 0 means RefK
 	TypK             float64 // usual junction; 0 means RefK
 	HotK             float64 // hottest junction; 0 means RefK
 }
@@ -27,7 +27,7 @@ type Window struct {
 //	V_hi  = Σ n (V_max + k (T_cold − T_ref))
 //
 // n packages of a kind, k the change of voltage with temperature [V/K]. Should k be above zero, the ends swap so that
-// LoV stays the least and HiV the greatest. Valid where k is constant, about −40 °C to 150 °C for LEDs.
+// LoV stays the minimum and HiV the largest. Valid where k is constant, about −40 °C to 150 °C for LEDs.
 // Source: Kirchhoff's voltage law; the corners are datasheet practice.
 func StringWindow(parts []Forward) Window {
 	var w Window
@@ -58,7 +58,7 @@ type BuckMargins struct {
 //
 //	margin = D_max·V_in,min − V_headroom − V_hi
 //
-// inMinV is the least voltage at the driver's terminals (see CableEndVoltage), headroomV the sense voltage and the drops of
+// inMinV is the minimum voltage at the driver's terminals (see CableEndVoltage), headroomV the sense voltage and the drops of
 // switch and inductor, maxDuty the controller's largest duty; 0 means 1. Headroom is 1 to 2.5 V in common practice.
 // Source: Erickson2020, ch. 2 (volt-second balance).
 func BuckHeadroom(w Window, inMinV, headroomV, maxDuty float64) BuckMargins {

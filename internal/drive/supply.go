@@ -10,7 +10,7 @@ import (
 //
 //	V = (V₀ + √(V₀² − 4·R·P))/2    I = P/V
 //
-// supplyV is V₀ at the near end, the least one for a worst case; loopOhm is R of both conductors together; powerW is P.
+// supplyV is V₀ at the near end, the lowest one for a worst case; loopOhm is R of both conductors together; powerW is P.
 // It is an error if the cable cannot deliver the power at all (4·R·P > V₀²): the voltage would collapse.
 // For a linear driver, which takes a constant current, use supplyV − loopOhm·current instead.
 // Source: Kirchhoff's voltage law with V·I = P, the root that the load starts from.

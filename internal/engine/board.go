@@ -56,8 +56,8 @@ func FaceFilm(l *lamp.Lamp) float64 {
 	if o := l.Orientation(); o == sink.Vertical || o == sink.FinsAcross {
 		face = sink.FaceVertical
 	}
-	film := sink.PlateFilm(face, length, area, perimeter, room+riseK, room, p)
-	return film + sink.RadiationFilm(l.MaskEmissivity(), room+riseK, room)
+	film := sink.PlateCoefficient(face, length, area, perimeter, room+riseK, room, p)
+	return film + sink.RadiationCoefficient(l.MaskEmissivity(), room+riseK, room)
 }
 
 // boardLayers returns the layers of the board, from the top.

@@ -179,7 +179,7 @@ func airRise(l *lamp.Lamp, heatW, roomK float64) (rise spreadK, notes []string, 
 	if use.Hood == nil {
 		return spreadK{use.HoodAirRise.SI, use.HoodAirRise.Lo, use.HoodAirRise.Hi}, nil, nil
 	}
-	h := sink.Canopy{WallM2: use.Hood.WallArea.SI, WallUWm2K: use.Hood.WallUValue.SI, VentM2: use.Hood.VentArea.SI,
+	h := sink.Hood{WallM2: use.Hood.WallArea.SI, WallUWm2K: use.Hood.WallUValue.SI, VentM2: use.Hood.VentArea.SI,
 		VentHeightM: use.Hood.VentHeight.SI}
 	d, err := h.Air(heatW, roomK, sink.PressureAtAltitude(l.Design.Installation.Altitude.SI))
 	if err != nil {

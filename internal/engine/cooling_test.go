@@ -36,7 +36,7 @@ func TestClosedCanopy(t *testing.T) {
 		t.Fatal(err)
 	}
 	p.Design.Sink.Hood = &project.Hood{WallArea: value(t, "0.6 m²", quantity.Area),
-		WallUValue: value(t, "2.5 W/(m²·K)", quantity.Film)}
+		WallUValue: value(t, "2.5 W/(m²·K)", quantity.HeatTransferCoefficient)}
 	hood, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: -1})
 	if err != nil {
 		t.Fatal(err)

@@ -17,9 +17,9 @@ import (
 
 // ColourPreview is what pictures of the lamp's colour need.
 type ColourPreview struct {
-	Points   []ColourPoint       `json:"points"`           // chromaticities: the lamp, the target, each channel
-	Wanted   *ColourPoint        `json:"wanted,omitempty"` // the colour wanted, where one is
-	R        []float64           `json:"r,omitempty"`      // R1 to R15 of the lamp; none where it has no colour temperature
+	Points   []ColourPoint       `json:"points"`             // chromaticities: the lamp, the target, each channel
+	Required *ColourPoint        `json:"required,omitempty"` // the required colour, if any
+	R        []float64           `json:"r,omitempty"`        // R1 to R15 of the lamp; none where it has no colour temperature
 	Bins     []colour.BinFigures `json:"hue_bins,omitempty"`
 	LightHex string              `json:"light_hex,omitempty"` // #rrggbb of the light itself beside daylight
 	Patches  []PatchView         `json:"patches,omitempty"`   // the samples of CIE 13.3
@@ -209,7 +209,7 @@ func preview(s *engine.System, r *Evaluation, v *spectralLight, sol engine.Solut
 		}
 		point(s.Lamp.Channels[i].Name, s.SpectrumOf(i, emittedW))
 	}
-	out.Wanted = requiredColour(s.Lamp.Design.Requirements.CCT)
+	out.Required = requiredColour(s.Lamp.Design.Requirements.CCT)
 	if v.lampColour.R != nil {
 		out.R = v.lampColour.R[:]
 	}

@@ -256,7 +256,7 @@ func TestOldLamp(t *testing.T) {
 // TestLooks: what pictures need is there and finite.
 func TestLooks(t *testing.T) {
 	r := lamptest.EvaluateProject(t, lamptest.Example(t, "planted-tank"), engine.Options{Samples: 20})
-	if n := len(r.ColourPreview.Points); n != 2+len(r.Channels) || r.ColourPreview.Wanted == nil ||
+	if n := len(r.ColourPreview.Points); n != 2+len(r.Channels) || r.ColourPreview.Required == nil ||
 		len(r.ColourPreview.R) != 15 || len(r.ColourPreview.Bins) != colour.HueBins ||
 		len(r.ColourPreview.Patches) != 15 || len(r.ColourPreview.LightHex) != 7 {
 		t.Errorf("looks: %+v", r.ColourPreview)

@@ -82,14 +82,14 @@ func TestFlow(t *testing.T) {
 			r := lamptest.EvaluateProject(t, p, lamptest.Quick())
 			in, out := map[string]float64{}, map[string]float64{}
 			ends := 0.0
-			for _, f := range r.Flow {
+			for _, f := range r.EnergyFlows {
 				if !(f.Watts > 0) {
 					t.Errorf("%s → %s: %g W", f.From, f.To, f.Watts)
 				}
 				out[f.From] += f.Watts
 				in[f.To] += f.Watts
 			}
-			for _, f := range r.Flow {
+			for _, f := range r.EnergyFlows {
 				if _, on := out[f.To]; !on || f.Loss {
 					ends += f.Watts
 					if on {
@@ -107,7 +107,7 @@ func TestFlow(t *testing.T) {
 				"conservation of energy")
 			lamptest.Near(t, "all losses and the target", ends, r.Value("mains.power"), 1e-8, "conservation of energy")
 			if t.Failed() {
-				for _, f := range r.Flow {
+				for _, f := range r.EnergyFlows {
 					t.Logf("%s → %s: %.9g W, loss %v", f.From, f.To, f.Watts, f.Loss)
 				}
 			}

@@ -38,7 +38,7 @@ func (r *Evaluation) Feed(channel int) Feed {
 	if use.Wire != nil {
 		f.SupplyWireV = r.Value(fmt.Sprintf("supply%d.wire-drop", c.Supply+1))
 	}
-	f.LeastV, f.MostV = from.Lo-f.SupplyWireV, from.Hi
+	f.LeastV, f.MostV = r.Value(fmt.Sprintf("supply%d.voltage-min", c.Supply+1)), from.Hi
 	if c.Driver.Topology().CappedByInput() {
 		f.Capped, f.CapV = true, math.Max(f.LeastV-c.Driver.Headroom.SI, 0)
 	}

@@ -188,10 +188,10 @@ func luxNotes(factor float64) []string {
 		return nil
 	}
 	var list []string
-	for _, c := range plant.Classics() {
+	for _, c := range plant.ReferenceSources() {
 		list = append(list, fmt.Sprintf("%s %.0f", c.Name, c.LuxPerUmol))
 	}
-	near := plant.NearestClassic(factor)
+	near := plant.NearestReference(factor)
 	return []string{
 		"published factors of reference sources: " + strings.Join(list, ", ") + "; lamps of one type vary by 6 %",
 		fmt.Sprintf("with a meter or a factor made for %s, the nearest of these, the PPFD reading is %s %% of the "+

@@ -10,12 +10,12 @@ import (
 )
 
 // replacedLight computes the light of the lamp being replaced; it returns nil where the design names none.
-func replacedLight(s *engine.System, r *Evaluation) *colour.OldLight {
+func replacedLight(s *engine.System, r *Evaluation) *colour.ReplacedLight {
 	use := s.Lamp.Design.ReplacedLamp
 	if use == nil {
 		return nil
 	}
-	o, err := colour.OldLamp{
+	o, err := colour.ReplacedLamp{
 		Count: use.Count.N, LuminousLm: use.Flux.SI, PowerW: use.Power.SI, CCTK: use.CCT.SI,
 		Family: colour.Family(use.LampType.S), AgeH: use.OperatingTime.SI / 3600,
 	}.Light()
@@ -35,13 +35,13 @@ const bareTubes = "bare tubes, all directions: a reflector hood directs 60 % to 
 type replacedWriter struct {
 	*writer
 	use   *project.ReplacedLamp
-	light *colour.OldLight
+	light *colour.ReplacedLight
 	name  string
 	count int
 }
 
 // replacedFigures writes the figures of the lamp being replaced, and the ratios to it.
-func (r *Evaluation) replacedFigures(base *writer, s *engine.System, o *colour.OldLight) {
+func (r *Evaluation) replacedFigures(base *writer, s *engine.System, o *colour.ReplacedLight) {
 	if o == nil {
 		return
 	}

@@ -109,25 +109,25 @@ type Assumption struct {
 
 // Result is the whole lamp, computed.
 type Result struct {
-	Name          string           `json:"name"`
-	Invented      bool             `json:"invented_parts"` // some part is made up
-	Figures       []Figure         `json:"figures"`
-	Channels      []ChannelView    `json:"channels"`
-	Emitters      []EmitterView    `json:"emitters"`
-	Cases         []CaseView       `json:"cases"`
-	Board         BoardView        `json:"board"`
-	BoardHeat     HeatMap          `json:"board_heat"` // usual day
-	Stack         []LayerView      `json:"stack"`      // down through the hottest emitter, usual day
-	Place         InstallationView `json:"place"`
-	Surface       *Map             `json:"surface,omitempty"` // on the water; nil where there is none
-	Target        *Map             `json:"target"`            // on the substrate or the bench
-	Spectrum      SpectrumView     `json:"spectrum"`
-	ColourPreview ColourPreview    `json:"looks"`
-	Flow          []EnergyFlow     `json:"flow"`
-	BOM           []BOMLine        `json:"orders"`
-	Assumptions   []Assumption     `json:"assumptions"`
-	Colour        colour.XY        `json:"colour"` // chromaticity of the whole lamp
-	Notes         []string         `json:"notes"`  // where a method or a curve was left
+	Name               string           `json:"name"`
+	HasFictitiousParts bool             `json:"fictitious_parts"` // some part is made up
+	Figures            []Figure         `json:"figures"`
+	Channels           []ChannelView    `json:"channels"`
+	Emitters           []EmitterView    `json:"emitters"`
+	Cases              []CaseView       `json:"cases"`
+	Board              BoardView        `json:"board"`
+	BoardHeat          HeatMap          `json:"board_heat"` // usual day
+	Stack              []LayerView      `json:"stack"`      // down through the hottest emitter, usual day
+	Installation       InstallationView `json:"installation"`
+	Surface            *Map             `json:"surface,omitempty"` // on the water; nil where there is none
+	Target             *Map             `json:"target"`            // on the substrate or the bench
+	Spectrum           SpectrumView     `json:"spectrum"`
+	ColourPreview      ColourPreview    `json:"colour_preview"`
+	EnergyFlows        []EnergyFlow     `json:"energy_flows"`
+	BOM                []BOMLine        `json:"bom"`
+	Assumptions        []Assumption     `json:"assumptions"`
+	Colour             colour.XY        `json:"colour"` // chromaticity of the whole lamp
+	Notes              []string         `json:"notes"`  // where a method or a curve was left
 }
 
 // Evaluation is a lamp with all that was computed of it: its Result as plain data, and the numbers from which questions

@@ -11,28 +11,18 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// orders makes the bill of materials.
-func (r *Evaluation) orders(l *lamp.Lamp) {
-	for _, o := range project.Orders(l.Project.Library, l.Design) {
-		what := o.Part.Name.S
-		if what == "" {
-			what = o.Kind
+// bom makes the bill of materials.
+func (r *Evaluation) bom(l *lamp.Lamp) {
+	for _, o := range project.BillOfMaterials(l.Project.Library, l.Design) {
+		line := BOMLine{
+			What: o.What, Count: o.Count, Each: o.Each, Total: o.Total(), Priced: o.Priced, Note: o.Note, Fictitious: o.Fictitious(),
 		}
-		r.Invented = r.Invented || o.Part.Fictitious
-		r.BOM = append(r.BOM, BOMLine{
-			Part: o.Part.ID.S, What: what, Count: o.Count, Each: o.Each, Total: float64(o.Count) * o.Each,
-			Priced: o.Priced, Note: o.Note,
-			Fictitious: o.Part.Fictitious && !standardPart(o.Kind, *o.Part),
-		})
+		if o.Part != nil {
+			line.Part = o.Part.ID.S
+		}
+		r.HasFictitiousParts = r.HasFictitiousParts || line.Fictitious
+		r.BOM = append(r.BOM, line)
 	}
-	for _, x := range l.Design.Extras {
-		r.BOM = append(r.BOM, BOMLine{What: x.What.S, Count: 1, Each: x.Price.SI, Total: x.Price.SI, Priced: true})
-	}
-}
-
-// standardPart tells whether a part of the library is a standard item: a wire gauge or an alloy.
-func standardPart(kind string, c project.Common) bool {
-	return c.Builtin && (kind == "wire" || kind == "solder")
 }
 
 // Fictitious returns the ids of the fictitious parts, in the order of the bill of materials.
@@ -73,7 +63,7 @@ func (r *Evaluation) views(w *writer, target spectrum.Spectrum) {
 	if s.Light.Surface != nil {
 		r.Surface = makeMap("water surface", s.Light.Surface, sol.EmittedW)
 	}
-	r.Board, r.Place = boardView(l), installationView(l)
+	r.Board, r.Installation = boardView(l), installationView(l)
 	r.Notes = append(r.Notes, l.Notes...)
 	if typical.Runaway {
 		r.Notes = append(r.Notes, "no steady state at typical ambient: maps, spectra and energy flow are those at "+
@@ -217,7 +207,7 @@ const (
 
 func (r *Evaluation) flow(from, to string, watts float64, loss bool) {
 	if watts > 1e-9 {
-		r.Flow = append(r.Flow, EnergyFlow{From: from, To: to, Watts: watts, Loss: loss})
+		r.EnergyFlows = append(r.EnergyFlows, EnergyFlow{From: from, To: to, Watts: watts, Loss: loss})
 	}
 }
 

@@ -100,7 +100,7 @@ func (r *Evaluation) catalogue() (*writer, spectralLight) {
 	spectral := spectralValues(s, r, &r.Sol)
 	sol.Rendering = r.Sol.Rendering
 	replaced := replacedLight(s, r)
-	r.orders(s.Lamp)
+	r.bom(s.Lamp)
 	for i := range s.Lamp.Channels {
 		r.channelFigures(newChannelWriter(w, r, i))
 	}
@@ -109,6 +109,7 @@ func (r *Evaluation) catalogue() (*writer, spectralLight) {
 	r.powerFigures(w)
 	r.costFigures(w)
 	r.mainsFigures(w)
+	r.electricalFigures(w)
 	for i := range s.Lamp.Channels {
 		shiftFigures(newChannelWriter(w, r, i))
 	}

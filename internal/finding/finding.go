@@ -1,8 +1,8 @@
 // Package finding defines the result of one check of a design: severity, value against limit, margin, reason and fix.
 //
-// In: nothing. Out: the Finding type and its order. Assumes: a title is one line that stands alone; a reason is at
+// In: nothing. Out: the Finding type and its order. Assumes: a title is one line that is alone; a reason is at
 // most two short sentences; a fix is a list of imperatives. Leaves to others: the checks (review) and the
-// presentation of findings (cli, dossier, web).
+// presentation of findings (cli, report, web).
 package finding
 
 import (
@@ -89,7 +89,7 @@ func Count(list []Finding) map[Severity]int {
 	return n
 }
 
-// Any tells whether a list has a finding of that severity.
+// Any reports whether a list has a finding of that severity.
 func Any(list []Finding, s Severity) bool {
 	for _, f := range list {
 		if f.Severity == s {

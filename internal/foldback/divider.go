@@ -6,7 +6,7 @@ import (
 	"sort"
 )
 
-// A converter reading within this share of either end means a sensor that is open or short. Common practice, no source.
+// A converter reading within this fraction of either end means a sensor that is open or short. Rule of thumb (no source).
 const faultShare = 0.02
 
 // Divider is a thermistor and a fixed resistor between a reference voltage and ground, read by a converter that is
@@ -37,7 +37,7 @@ func (d Divider) Validate() error {
 	return nil
 }
 
-// Ratio returns the share of the reference voltage that the converter sees at a resistance of the thermistor in ohm.
+// Ratio returns the fraction of the reference voltage that the converter sees at a resistance of the thermistor in ohm.
 func (d Divider) Ratio(ohm float64) float64 {
 	if d.OnTop {
 		return d.FixedOhm / (ohm + d.FixedOhm)
@@ -72,7 +72,7 @@ func (d Divider) ShortCode() int {
 	return 0
 }
 
-// Fault tells whether a code means a sensor that is open or short: within 2 % of either end, and the last code at the least.
+// Fault reports whether a code means a sensor that is open or short: within 2 % of either end, and the last code at the least.
 func (d Divider) Fault(code int) bool {
 	r := (float64(code) + 0.5) / d.counts()
 	return r < faultShare || r > 1-faultShare || code <= 0 || code >= int(d.counts())-1
@@ -97,7 +97,7 @@ func (d Divider) kelvinAtRatio(ratio float64) float64 {
 }
 
 // Range returns the coldest and the hottest temperature that are not taken for an open or a shorted sensor, in kelvin.
-// A room colder than the first gives least light.
+// A room colder than the first gives minimum light.
 func (d Divider) Range() (coldK, hotK float64) {
 	a, b := d.kelvinAtRatio(faultShare), d.kelvinAtRatio(1-faultShare)
 	return math.Min(a, b), math.Max(a, b)
@@ -183,7 +183,7 @@ type Row struct {
 	Code    int     `json:"code"`
 	CodeTo  int     `json:"codeTo"` // last code of the range; Code where it is one
 	Level   float64 `json:"level"`
-	// Fault is what the codes mean. A sensor colder than the row of Open tells, or hotter than that of Short, gives the
+	// Fault is what the codes mean. A sensor colder than the row of Open reports, or hotter than that of Short, gives the
 	// same codes.
 	Fault Fault `json:"fault,omitempty"`
 }
@@ -207,7 +207,7 @@ func (d Divider) faultRow(f Fault, code int, l Curve) Row {
 
 // Table returns the foldback table for a controller: temperature, resistance, code and light level, at even steps of
 // temperature, between the codes that mean an open sensor, or one colder than can be told, and those of a shorted sensor, or
-// a hotter one. Steps that fall among those are left out. A two-point law is listed as for a rising temperature.
+// a hotter one. Steps that fall among those are left out. A two-point curve is listed as for a rising temperature.
 func Table(d Divider, l Curve, fromK, toK, stepK float64) ([]Row, error) {
 	if err := d.Validate(); err != nil {
 		return nil, err
@@ -229,5 +229,5 @@ func Table(d Divider, l Curve, fromK, toK, stepK float64) ([]Row, error) {
 	return append(rows, d.faultRow(Short, d.ShortCode(), l)), nil
 }
 
-// at returns the level that a controller sets at a code, which for a fault is the least one.
+// at returns the level that a controller sets at a code, which for a fault is the lowest one.
 func (l Curve) at(d Divider, code int) float64 { return l.Level(d.Kelvin(code)) }

@@ -181,7 +181,7 @@ func TestLaws(t *testing.T) {
 		func() (Curve, error) { return ForLimit(350, 0, 20, 0.2) },
 	} {
 		if l, err := bad(); err == nil {
-			t.Errorf("law %+v passed", l)
+			t.Errorf("curve %+v passed", l)
 		}
 	}
 }
@@ -202,14 +202,14 @@ func TestTableIsSafe(t *testing.T) {
 			t.Errorf("row %d: level %g code %d after %g, %d; both must fall with temperature", i, r.Level, r.Code, rows[i-1].Level, rows[i-1].Code)
 		}
 		if r.Fault != Healthy && r.Level != 0.1 {
-			t.Errorf("row %d: a fault gives level %g, want the least", i, r.Level)
+			t.Errorf("row %d: a fault gives level %g, want the minimum", i, r.Level)
 		}
 	}
 	if _, err := json.Marshal(rows); err != nil {
 		t.Errorf("table does not go into JSON: %v", err)
 	}
 	if _, err := Table(plain(t), Curve{}, 300, 310, 1); err == nil {
-		t.Error("an empty law passed")
+		t.Error("an empty curve passed")
 	}
 }
 
@@ -243,7 +243,7 @@ func TestFaultRows(t *testing.T) {
 			}
 			for _, r := range rows[1 : len(rows)-1] {
 				if r.Fault != Healthy || r.SensorK <= first.SensorK || r.SensorK >= last.SensorK {
-					t.Errorf("%d bits: %+v stands among the temperatures", bits, r)
+					t.Errorf("%d bits: %+v is among the temperatures", bits, r)
 				}
 			}
 		}
@@ -280,7 +280,7 @@ func TestChain(t *testing.T) {
 	}
 }
 
-// TestChainConverges holds the chain against the exact plane wall: the error falls with the square of the cell.
+// TestChainConverges compares the chain with the exact plane wall: the error falls with the square of the cell.
 func TestChainConverges(t *testing.T) {
 	const exact = 0.772526 // midplane at Bi = 1, Fo = 0.5: full series of IncroperaDeWitt2007, eq. 5.42, 6 digits
 	wall := func(n int) float64 {
@@ -302,18 +302,18 @@ func TestChainConverges(t *testing.T) {
 	}
 }
 
-// single is a lamp of one lag with a sensor of its own lag, whose law has the given loop gain.
+// single is a lamp of one lag with a sensor of its own lag, whose curve has the given loop gain.
 func single(t *testing.T, gain, sensorS, delayS float64) Loop {
 	c := Chain{{CapacityJK: 200, ToNextWK: 1}}
 	place := must[Response](t)(c.HeatStep(0))
 	const heatW = 40.0
-	// Without foldback 25 + 40 K/W·W; the law begins at 45 °C.
+	// Without foldback 25 + 40 K/W·W; the foldback curve begins at 45 °C.
 	slope := gain / heatW
 	d := plain(t)
 	d.Bits = 24
 	return Loop{
 		Sensor: place, Junction: place.With(0.3), SensorTauS: sensorS, AirK: celsius(25), FullHeatW: heatW,
-		Divider: d, Law: must[Curve](t)(Proportional(celsius(45), celsius(45)+1/slope, 0)), DelayS: delayS, SampleS: 0.5,
+		Divider: d, Curve: must[Curve](t)(Proportional(celsius(45), celsius(45)+1/slope, 0)), DelayS: delayS, SampleS: 0.5,
 	}
 }
 
@@ -384,18 +384,18 @@ func TestSensorFaultsGiveLeastLight(t *testing.T) {
 		for _, f := range []Fault{Open, Short} {
 			l := single(t, 2, 10, 2)
 			l.Divider.OnTop, l.Divider.Bits = onTop, 10
-			l.Law.Least, l.Law.RampPerS = 0.15, 0.05
+			l.Curve.MinLevel, l.Curve.RampPerS = 0.15, 0.05
 			out := must[Simulation](t)(l.Simulate(context.Background(), Options{DurationS: 1500, Fault: f, FaultAtS: 300}))
 			last := out.Samples[len(out.Samples)-1]
 			if out.Verdict != FailSafe || last.Level != 0.15 {
-				t.Errorf("thermistor on top %v, fault %d: %s at level %g, want least light", onTop, f, out.Verdict, last.Level)
+				t.Errorf("thermistor on top %v, fault %d: %s at level %g, want minimum light", onTop, f, out.Verdict, last.Level)
 			}
 		}
 	}
 }
 
 // TestDeadFanOnTheHottestDay is the case that foldback is for: with the fan the lamp runs at full light, without it the
-// law holds the junction, and without a law it would be lost.
+// curve contains the junction, and without a curve it would be lost.
 func TestDeadFanOnTheHottestDay(t *testing.T) {
 	const heatW, junctionKW = 40.0, 0.5
 	limitK := celsius(105)
@@ -403,7 +403,7 @@ func TestDeadFanOnTheHottestDay(t *testing.T) {
 	run := func(toAirWK float64) (Simulation, Chain) {
 		c := Chain{{30, 8}, {350, toAirWK}}
 		board := must[Response](t)(c.HeatStep(0))
-		l := Loop{Sensor: board, Junction: board.With(junctionKW), SensorTauS: 8, AirK: celsius(32), FullHeatW: heatW, Divider: plain(t), Law: law}
+		l := Loop{Sensor: board, Junction: board.With(junctionKW), SensorTauS: 8, AirK: celsius(32), FullHeatW: heatW, Divider: plain(t), Curve: law}
 		return must[Simulation](t)(l.Simulate(context.Background(), Options{})), c
 	}
 	if on, _ := run(1.8); on.Verdict != Full || on.PeakJunctionK > limitK {
@@ -418,7 +418,7 @@ func TestDeadFanOnTheHottestDay(t *testing.T) {
 	}
 }
 
-// TestLimitLaw holds the junction at its limit in any room, with any sink.
+// TestLimitLaw contains the junction at its limit in any room, with any sink.
 func TestLimitLaw(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		sensorKW := rapid.Float64Range(0.5, 6).Draw(t, "sensor")
@@ -429,7 +429,7 @@ func TestLimitLaw(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		l := Loop{AirK: celsius(rapid.Float64Range(15, 40).Draw(t, "air")), FullHeatW: heatW, Law: law}
+		l := Loop{AirK: celsius(rapid.Float64Range(15, 40).Draw(t, "air")), FullHeatW: heatW, Curve: law}
 		level := l.SteadyLevel(sensorKW)
 		junctionK := l.AirK + heatW*level*(sensorKW+offsetKW)
 		if level > 0.0501 && junctionK > limitK+1e-6 {
@@ -454,7 +454,7 @@ func TestBadLoops(t *testing.T) {
 		{"negative heat", func(l *Loop, _ *Options) { l.FullHeatW = -1 }},
 		{"negative delay", func(l *Loop, _ *Options) { l.DelayS = -1 }},
 		{"no divider", func(l *Loop, _ *Options) { l.Divider = Divider{} }},
-		{"no law", func(l *Loop, _ *Options) { l.Law = Curve{} }},
+		{"no curve", func(l *Loop, _ *Options) { l.Curve = Curve{} }},
 		{"too many samples", func(l *Loop, o *Options) { l.SampleS = 1e-3 }},
 		{"too short", func(l *Loop, o *Options) { o.DurationS = 1 }},
 		{"no number", func(l *Loop, _ *Options) { l.Sensor = func(float64) float64 { return math.NaN() } }},
@@ -495,7 +495,7 @@ func BenchmarkSimulate(b *testing.B) {
 	c := Chain{{30, 8}, {200, 4}, {150, 0.8}}
 	sensor := must[Response](b)(c.HeatStep(0))
 	law := must[Curve](b)(Proportional(celsius(55), celsius(75), 0.1))
-	l := Loop{Sensor: sensor, Junction: sensor.With(0.5), SensorTauS: 8, AirK: celsius(32), FullHeatW: 40, Divider: plain(b), Law: law}
+	l := Loop{Sensor: sensor, Junction: sensor.With(0.5), SensorTauS: 8, AirK: celsius(32), FullHeatW: 40, Divider: plain(b), Curve: law}
 	for b.Loop() {
 		if _, err := l.Simulate(context.Background(), Options{}); err != nil {
 			b.Fatal(err)

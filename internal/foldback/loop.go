@@ -20,19 +20,19 @@ const (
 	Short         // wires touch
 )
 
-// Loop is a lamp with its foldback. For a dead fan on the hottest day give the warm-up with the sink's conductance
+// Loop is a lamp with its foldback. For a fan failure at maximum ambient give the warm-up with the sink's conductance
 // without the fan, and that day's air.
 type Loop struct {
 	Sensor     Response // of the place where the sensor sits, over the air
 	Junction   Response // of the hottest junction, over the air
 	SensorTauS float64  // lag of the sensor itself behind that place [s]; 0 is none
 
-	AirK      float64                     // the hottest day
+	AirK      float64                     // the maximum ambient
 	FullHeatW float64                     // heat at full light
 	Heat      func(level float64) float64 // heat at a level [W]; nil means FullHeatW·level
 
 	Divider Divider
-	Law     Curve
+	Curve   Curve
 
 	SampleS float64 // time between two readings [s]; 0 means 1
 	DelayS  float64 // from a reading to the light that it sets [s]: filters and slow drivers
@@ -58,15 +58,15 @@ type Sample struct {
 type Verdict string
 
 const (
-	Full     Verdict = "full light"     // the law never acted in the end
-	Settled  Verdict = "settled"        // between full and least light
-	AtLeast  Verdict = "at least light" // dimmed as far as the law goes
-	Hunting  Verdict = "hunting"        // the level swings
-	Moving   Verdict = "still moving"   // not long enough to tell
-	FailSafe Verdict = "fault, least light"
+	Full     Verdict = "full light"       // the foldback curve never acted in the end
+	Settled  Verdict = "settled"          // between full and minimum light
+	AtLeast  Verdict = "at minimum light" // dimmed as far as the foldback curve goes
+	Hunting  Verdict = "hunting"          // the level swings
+	Moving   Verdict = "still moving"     // not long enough to tell
+	FailSafe Verdict = "fault, minimum light"
 )
 
-// hunt is the swing of the level that counts as hunting: 2 % of full light can be seen. Common practice, no source.
+// hunt is the swing of the level that counts as hunting: 2 % of full light can be seen. Rule of thumb (no source).
 const hunt = 0.02
 
 // driftK is the change of the sensor within the last third that counts as still moving.
@@ -105,7 +105,7 @@ func (l Loop) Validate() error {
 	if err := l.Divider.Validate(); err != nil {
 		return err
 	}
-	return l.Law.check()
+	return l.Curve.check()
 }
 
 func (l Loop) heat(level float64) float64 {
@@ -115,15 +115,15 @@ func (l Loop) heat(level float64) float64 {
 	return l.FullHeatW * level
 }
 
-// SteadyLevel returns the level at which a proportional law comes to rest if the loop is stable:
+// SteadyLevel returns the level at which a proportional curve comes to rest if the loop is stable:
 //
-//	level = law(T_air + R_s·P(level))
+//	level = curve(T_air + R_s·P(level))
 //
-// sensorKW is the sensor's steady rise per watt. The law falls with temperature and the heat rises
+// sensorKW is the sensor's steady rise per watt. The curve falls with temperature and the heat rises
 // with the level, so there is one solution. Converter steps are left out.
 func (l Loop) SteadyLevel(sensorKW float64) float64 {
-	brighter := func(level float64) bool { return l.Law.Level(l.AirK+sensorKW*l.heat(level)) > level }
-	return root.Boundary(brighter, l.Law.Least, 1, 0)
+	brighter := func(level float64) bool { return l.Curve.Level(l.AirK+sensorKW*l.heat(level)) > level }
+	return root.Boundary(brighter, l.Curve.MinLevel, 1, 0)
 }
 
 // maxSamples bounds a simulation, whose work goes with the square of it.
@@ -185,12 +185,12 @@ func (l Loop) Simulate(ctx context.Context, o Options) (Simulation, error) {
 				code = l.Divider.ShortCode()
 			}
 		}
-		asked[i] = l.Law.at(l.Divider, code)
+		asked[i] = l.Curve.at(l.Divider, code)
 		target := 1.0
 		if i >= late {
 			target = asked[i-late]
 		}
-		if most := l.Law.RampPerS * dt; most > 0 && i > 0 {
+		if most := l.Curve.RampPerS * dt; most > 0 && i > 0 {
 			target = math.Max(level-most, math.Min(target, level+most))
 		}
 		level = target
@@ -250,7 +250,7 @@ func (l Loop) judge(all []Sample, o Options) Simulation {
 	switch {
 	case o.Fault != Healthy:
 		out.Verdict = Moving
-		if math.Abs(all[len(all)-1].Level-l.Law.Least) < 1e-9 {
+		if math.Abs(all[len(all)-1].Level-l.Curve.MinLevel) < 1e-9 {
 			out.Verdict = FailSafe
 		}
 	case swing > hunt && crossings >= 2:
@@ -260,7 +260,7 @@ func (l Loop) judge(all []Sample, o Options) Simulation {
 		out.Verdict = Moving
 	case out.Level >= 1-hunt/2:
 		out.Verdict = Full
-	case out.Level <= l.Law.Least+hunt/2:
+	case out.Level <= l.Curve.MinLevel+hunt/2:
 		out.Verdict = AtLeast
 	default:
 		out.Verdict = Settled
@@ -274,22 +274,22 @@ func (l Loop) judge(all []Sample, o Options) Simulation {
 	return out
 }
 
-// notes says what a person should know of the sensor and the law.
+// notes says what a person should know of the sensor and the foldback curve.
 func (l Loop) notes(out Simulation) []string {
 	var notes []string
 	cold, hot := l.Divider.Range()
-	if hot < l.Law.EndK {
-		notes = append(notes, fmt.Sprintf("the divider takes temperatures above %.0f °C for a shorted sensor, before the law ends at %.0f °C", hot-273.15, l.Law.EndK-273.15))
+	if hot < l.Curve.EndK {
+		notes = append(notes, fmt.Sprintf("the divider takes temperatures above %.0f °C for a shorted sensor, before the foldback curve ends at %.0f °C", hot-273.15, l.Curve.EndK-273.15))
 	}
 	if cold > l.AirK {
 		notes = append(notes, fmt.Sprintf("the divider takes temperatures below %.0f °C for an open sensor: the lamp would not start in this room", cold-273.15))
 	}
-	step := 1 / l.Divider.CountsPerK((l.Law.StartK+l.Law.EndK)/2)
-	if flicker := l.Law.SlopePerK() * step; flicker > 0.01 {
-		notes = append(notes, fmt.Sprintf("one step of the converter moves the light by %.1f %%, which can be seen: take more bits, a flatter law, or a ramp", 100*flicker))
+	step := 1 / l.Divider.CountsPerK((l.Curve.StartK+l.Curve.EndK)/2)
+	if flicker := l.Curve.SlopePerK() * step; flicker > 0.01 {
+		notes = append(notes, fmt.Sprintf("one step of the converter moves the light by %.1f %%, which can be seen: take more bits, a flatter curve, or a ramp", 100*flicker))
 	}
-	if out.Verdict == AtLeast && out.SensorK > l.Law.EndK {
-		notes = append(notes, fmt.Sprintf("the sensor rests at %.0f °C, above the end of the law: least light is still too much for this sink and room", out.SensorK-273.15))
+	if out.Verdict == AtLeast && out.SensorK > l.Curve.EndK {
+		notes = append(notes, fmt.Sprintf("the sensor rests at %.0f °C, above the end of the foldback curve: minimum light is still too much for this sink and room", out.SensorK-273.15))
 	}
 	return notes
 }

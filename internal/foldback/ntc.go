@@ -94,7 +94,7 @@ func (n NTC) OhmAt(kelvin float64) float64 {
 	return math.Exp(l)
 }
 
-// SlopePerK returns by what share of itself the resistance changes per kelvin, which is negative:
+// SlopePerK returns by what fraction of itself the resistance changes per kelvin, which is negative:
 //
 //	d(ln R)/dT = −1/[T²·(B + 3·C·(ln R)²)]
 //

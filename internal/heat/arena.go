@@ -23,7 +23,7 @@ func (a *arena) any(n int) []float64 {
 	return v
 }
 
-// take gives n numbers and tells whether they have been used before.
+// take gives n numbers and reports whether they have been used before.
 func (a *arena) take(n int) ([]float64, bool) {
 	if a == nil {
 		return make([]float64, n), false

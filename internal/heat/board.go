@@ -9,7 +9,7 @@ import (
 )
 
 // errNoWayOut is the one thing no steady state survives.
-var errNoWayOut = errors.New("no film, patch or sink carries heat away, so there is no steady state; give a film coefficient or a sink above zero")
+var errNoWayOut = errors.New("no heat transfer coefficient, patch or sink carries heat away, so there is no steady state; give a heat transfer coefficient or a sink above zero")
 
 // errOverdrawn is found when the board is cut up.
 var errOverdrawn = errors.New("holes overlap or reach off the board; make one hole of two that overlap, and put a notch into the outline")
@@ -83,11 +83,11 @@ func (l *Layer) check(i int) error {
 // Board is what the sources sit on. Its plane has x and y in metres from any origin; depth counts down from the top face.
 type Board struct {
 	Outline                   geom.Shape
-	Holes                     []geom.Shape // inside the outline, apart from each other
-	Layers                    []Layer      // top first
-	TopFilmWm2K, BackFilmWm2K float64      // film coefficients to ambient [W/(m²·K)], on all of a face that nothing else takes
-	Patches                   []FilmPatch  // areas with a film of their own
-	Contact                   *Contact     // area of the back that touches a sink; nil if none does
+	Holes                     []geom.Shape       // inside the outline, apart from each other
+	Layers                    []Layer            // top first
+	TopFilmWm2K, BackFilmWm2K float64            // heat transfer coefficients to ambient [W/(m²·K)], on all of a face that nothing else takes
+	Patches                   []CoefficientPatch // areas with a heat transfer coefficient of their own
+	Contact                   *Contact           // area of the back that touches a sink; nil if none does
 }
 
 // Face is one side of the board.
@@ -99,8 +99,8 @@ const (
 	Back Face = "back"
 )
 
-// FilmPatch is an area of a face with its own film coefficient. Where patches overlap the first one counts.
-type FilmPatch struct {
+// CoefficientPatch is an area of a face with its own heat transfer coefficient. Where patches overlap the first one counts.
+type CoefficientPatch struct {
 	Face     Face
 	Area     geom.Shape
 	FilmWm2K float64
@@ -108,7 +108,7 @@ type FilmPatch struct {
 
 // Contact couples an area of the back to a sink through a joint. It takes its area before any patch does.
 //
-// The sink is a film behind the joint where FilmWm2K is set, and otherwise one node with the conductance SinkWK to
+// The sink is a heat transfer coefficient behind the joint where FilmWm2K is set, and otherwise one node with the conductance SinkWK to
 // ambient; SinkWK zero is an ideal sink that stays at ambient. CapacityJK matters in time only.
 type Contact struct {
 	Area       geom.Shape
@@ -154,7 +154,7 @@ func (b *Board) ThicknessM() float64 {
 	return t
 }
 
-// Check tells everything that keeps a board, its sources and its probes from being solved. steady asks for a way out of
+// Check reports everything that keeps a board, its sources and its probes from being solved. steady asks for a way out of
 // the heat as well.
 func Check(b Board, sources []Source, probes []Probe, steady bool) error {
 	var errs []error
@@ -218,13 +218,13 @@ func Check(b Board, sources []Source, probes []Probe, steady bool) error {
 	return errors.Join(errs...)
 }
 
-// checkFaces tells what is wrong with films, patches and contact.
+// checkFaces reports what is wrong with heat transfer coefficients, patches and contact.
 func (b *Board) checkFaces() []error {
 	var errs []error
 	add := func(format string, a ...any) { errs = append(errs, fmt.Errorf(format, a...)) }
 	film := func(what string, h float64) {
 		if !(h >= 0) || math.IsInf(h, 0) {
-			add("%s has film coefficient %g W/(m²·K); it must be zero or more, and finite", what, h)
+			add("%s has heat transfer coefficient %g W/(m²·K); it must be zero or more, and finite", what, h)
 		}
 	}
 	film("top face", b.TopFilmWm2K)
@@ -243,7 +243,7 @@ func (b *Board) checkFaces() []error {
 		if err := c.Area.Check(); err != nil {
 			add("contact with the sink: %w", err)
 		}
-		film("sink film behind the contact", c.FilmWm2K)
+		film("sink heat transfer coefficient behind the contact", c.FilmWm2K)
 		if !(c.ResistM2KW >= 0) || math.IsInf(c.ResistM2KW, 0) {
 			add("joint to the sink has resistance %g m²·K/W; it must be zero or more", c.ResistM2KW)
 		}
@@ -257,7 +257,7 @@ func (b *Board) checkFaces() []error {
 	return errs
 }
 
-// isolated tells whether no heat can leave the board.
+// isolated reports whether no heat can leave the board.
 func (b *Board) isolated() bool {
 	if b.TopFilmWm2K > 0 || b.BackFilmWm2K > 0 || b.Contact != nil {
 		return false
@@ -313,7 +313,7 @@ func inset(r geom.Rect) []geom.Point {
 	return r.Corners()
 }
 
-// contains tells whether a point is on the board and in no hole.
+// contains reports whether a point is on the board and in no hole.
 func (b *Board) contains(x, y float64) bool {
 	// a point on the rim is on the board, also where the rim is a polygon
 	const slack = 1e-9
@@ -327,7 +327,7 @@ func (b *Board) contains(x, y float64) bool {
 	return in
 }
 
-// holds tells whether a rectangle lies on the board and clear of holes: by its area where it stands upright, and by its
+// holds reports whether a rectangle lies on the board and clear of holes: by its area where it is upright, and by its
 // corners, those of half its size and the middles of holes where it is turned.
 func (b *Board) holds(r geom.Rect) bool {
 	if r.AxisAligned() {
@@ -361,7 +361,7 @@ func (b *Board) holds(r geom.Rect) bool {
 	return b.contains(r.XM, r.YM)
 }
 
-// overlap tells whether two rectangles share area, to a millionth of their sides.
+// overlap reports whether two rectangles share area, to a millionth of their sides.
 func overlap(a, b geom.Rect) bool {
 	ca, cb := inset(a), inset(b)
 	for _, r := range [2]geom.Rect{a, b} { // a line along a side of either parts two rectangles that do not overlap

@@ -6,11 +6,11 @@ import (
 	"lampwright/internal/geom"
 )
 
-// leastJoint stands for perfect contact between two cells without resistance of their own [m²·K/W]: a thousandth of a
+// leastJoint represents perfect contact between two cells without resistance of their own [m²·K/W]: a thousandth of a
 // 50 µm dielectric of 2.5 W/(m·K), and large enough that sums keep their last digits.
 const leastJoint = 2e-8
 
-// leastShare is the share of a column below which its area is given to a neighbour: slivers along a round rim carry
+// leastShare is the fraction of a column below which its area is given to a neighbour: slivers along a round rim carry
 // next to nothing but would slow the solver.
 const leastShare = 0.15
 
@@ -28,8 +28,8 @@ type cells struct {
 	rho        []float64 // cell → specific resistance from its centre to its top or bottom face [m²·K/W]
 	joint      []float64 // cell → specific resistance of the joint under it [m²·K/W]
 
-	topG     []float64 // column → conductance of cell to ambient through the top film [W/K]
-	topH     []float64 // column → area times film coefficient at the top surface [W/K]
+	topG     []float64 // column → conductance of cell to ambient through the top heat transfer coefficient [W/K]
+	topH     []float64 // column → area times heat transfer coefficient at the top surface [W/K]
 	backG    []float64 // column → conductance to ambient through the back
 	contactG []float64 // column → conductance to the sink node, or to the ideal sink
 
@@ -38,7 +38,7 @@ type cells struct {
 	overdrawn bool // holes take more of a cell than the board has there
 }
 
-// sourceCells tells how a source spreads over columns.
+// sourceCells reports how a source spreads over columns.
 type sourceCells struct {
 	col   []int
 	share []float64 // of the power, sums to 1
@@ -164,7 +164,7 @@ func (c *cells) fillPlanes(b *Board, sources []Source, box []float64) {
 				c.heatJK[o+col] = f * l.DensityKgM3 * l.HeatJkgK * p.dz * c.area[col]
 			}
 		}
-		for col := range cols { // a column partly on the board conducts as its share of it
+		for col := range cols { // a column partly on the board conducts as its fraction of it
 			sheet[col] *= min(1, c.area[col]/box[col])
 		}
 		c.lateral(o, sheet)
@@ -179,7 +179,7 @@ func (c *cells) fillPlanes(b *Board, sources []Source, box []float64) {
 	}
 }
 
-// shares is the share of each column within some shapes, and rest where it is outside them; nil where none are given.
+// shares is the fraction of each column within some shapes, and rest where it is outside them; nil where none are given.
 func shares(of []geom.Shape, rest float64, g *grid, box []float64) []float64 {
 	if of == nil {
 		return nil
@@ -241,7 +241,7 @@ func (c *cells) lateral(o int, sheet []float64) {
 	}
 }
 
-// fillFaces finds the ways out of every column: films in series with the half cell behind them.
+// fillFaces finds the ways out of every column: heat transfer coefficients in series with the half cell behind them.
 func (c *cells) fillFaces(b *Board) {
 	cols := c.nx * c.ny
 	last := (c.nz - 1) * cols
@@ -298,14 +298,14 @@ func (c *cells) fillFaces(b *Board) {
 	}
 }
 
-// load adds a source of the given watts to a right-hand side; part of it leaves by the film before it enters a cell.
+// load adds a source of the given watts to a right-hand side; part of it leaves by the heat transfer coefficient before it enters a cell.
 func (c *cells) load(b []float64, s *sourceCells, powerW float64) {
 	for i, col := range s.col {
 		b[col] += powerW * s.share[i] * c.entering(col)
 	}
 }
 
-// entering is the share of heat put on the surface of a column that goes into its cell; the film takes the rest.
+// entering is the fraction of heat put on the surface of a column that goes into its cell; the heat transfer coefficient takes the rest.
 func (c *cells) entering(col int) float64 {
 	if c.topH[col] == 0 {
 		return 1
@@ -368,7 +368,7 @@ func at(knots []knot, depthM float64) float64 {
 
 // reading is how a place is read off columns: their weights sum to 1.
 type reading struct {
-	here int // column that holds the place
+	here int // column that contains the place
 	col  [9]int
 	w    [9]float64
 }

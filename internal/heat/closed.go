@@ -10,18 +10,18 @@ type LeeResult struct {
 	MeanKW, MaxKW, OneDKW float64 // spreading part at the source's mean and centre; and the plain part without spreading
 	TotalMeanKW           float64 // MeanKW + OneDKW
 	TotalMaxKW            float64 // MaxKW + OneDKW
-	Epsilon, Tau, Biot    float64 // ratio of radii, relative thickness, film number of the plate
+	Epsilon, Tau, Biot    float64 // ratio of radii, relative thickness, Biot number of the plate
 	Lambda, Phi           float64
 	Notes                 []string
 }
 
-// Lee estimates the spreading resistance of one source centred on one plate with a film on its far face [K/W].
+// Lee estimates the spreading resistance of one source centred on one plate with a heat transfer coefficient on its far face [K/W].
 //
 //	ε = √(As/Ap), τ = t/b, Bi = h b/k, b = √(Ap/π), λ = π + 1/(√π ε)
 //	Φ = (tanh λτ + λ/Bi)/(1 + λ/Bi tanh λτ)
 //	R mean = ½ (1−ε)^1.5 Φ/(k√As), R max = (1−ε) Φ/(√π k√As), R 1-D = t/(k Ap) + 1/(h Ap)
 //
-// As and Ap are the areas of source and plate [m²], t the thickness [m], k the conductivity [W/(m·K)], h the film
+// As and Ap are the areas of source and plate [m²], t the thickness [m], k the conductivity [W/(m·K)], h the heat transfer coefficient
 // [W/(m²·K)]. For sizing only: single layer, centred, near square; within about 10 % of the exact circular solution.
 // Source: Lee1995, eqs. for the dimensionless mean and maximum constriction resistance.
 func Lee(sourceAreaM2, plateAreaM2, thicknessM, kWmK, filmWm2K float64) (LeeResult, error) {
@@ -33,7 +33,7 @@ func Lee(sourceAreaM2, plateAreaM2, thicknessM, kWmK, filmWm2K float64) (LeeResu
 		{"plate area", plateAreaM2},
 		{"thickness", thicknessM},
 		{"conductivity", kWmK},
-		{"film coefficient", filmWm2K},
+		{"heat transfer coefficient", filmWm2K},
 	} {
 		if !(v.v > 0) || math.IsInf(v.v, 1) {
 			return LeeResult{}, fmt.Errorf("%s %g must be above zero and finite", v.name, v.v)

@@ -195,7 +195,7 @@ func TestIterationsHardlyGrow(t *testing.T) {
 func TestReciprocityOnOneGrid(t *testing.T) {
 	b, s := lampBoard(5)
 	s[2].Rect = geom.Rect{XM: 0.01, YM: 0.012, WidthM: 0.007, HeightM: 0.002, AngleRad: 0.5}
-	b.TopFilmWm2K = 500 // a film over the sources takes part of their heat
+	b.TopFilmWm2K = 500 // a heat transfer coefficient over the sources takes part of their heat
 	r := unit(t, b, s, nil, Options{OneGrid: true, Across: 2, Grids: 1, Tol: 1e-12})
 	if r.Reciprocity > 1e-8 {
 		t.Errorf("reciprocity fails by %g", r.Reciprocity)
@@ -221,8 +221,8 @@ func TestOwnGridsAgreeWithOneGrid(t *testing.T) {
 	}
 }
 
-// The sink's conductance enters by algebra alone; a board solved with the sink as a film of the same conductance per
-// area behind an ideal spreader must come to the same as far as a uniform film can.
+// The sink's conductance enters by algebra alone; a board solved with the sink as a heat transfer coefficient of the same conductance per
+// area behind an ideal spreader must come to the same as far as a uniform heat transfer coefficient can.
 func TestSinkAlgebra(t *testing.T) {
 	b, s := lampBoard(4)
 	r := unit(t, b, s, nil, Options{})
@@ -236,7 +236,7 @@ func TestSinkAlgebra(t *testing.T) {
 			t.Errorf("G %g: balance %g", g, st.Balance)
 		}
 	}
-	// no film anywhere but by the sink: everything shifts with ΣP/G
+	// no heat transfer coefficient anywhere but by the sink: everything shifts with ΣP/G
 	b.TopFilmWm2K, b.BackFilmWm2K = 0, 0
 	r = unit(t, b, s, nil, Options{})
 	ideal, real := r.At(p, 0), r.At(p, 0.5)
@@ -443,7 +443,7 @@ func TestBadInput(t *testing.T) {
 			b.Outline = geom.Polygon(geom.Point{XM: -0.05, YM: -0.05}, geom.Point{XM: 0.05, YM: 0.05}, geom.Point{XM: 0.05, YM: -0.05}, geom.Point{XM: -0.05, YM: 0.05})
 		}, "crosses itself"},
 		{"no way out", func(b *Board, _ []Source) { b.Contact, b.TopFilmWm2K, b.BackFilmWm2K = nil, 0, 0 }, "no steady state"},
-		{"negative film", func(b *Board, _ []Source) { b.TopFilmWm2K = -3 }, "film coefficient -3"},
+		{"negative heat transfer coefficient", func(b *Board, _ []Source) { b.TopFilmWm2K = -3 }, "heat transfer coefficient -3"},
 		{"no sources", func(b *Board, s []Source) { s[0].Rect.WidthM = 0 }, "no area"},
 		{"submounts overlap", func(b *Board, s []Source) {
 			for i := range 2 {

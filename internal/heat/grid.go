@@ -37,9 +37,9 @@ func (g *grid) cells() int { return g.nx() * g.ny() * len(g.planes) }
 
 // Shape of the grid; found by the study in convergence_test.go.
 const (
-	growthAt1   = 1.8  // outside a source cells grow by this share of the distance from a feature, at one cell across a source
+	growthAt1   = 1.8  // outside a source cells grow by this fraction of the distance from a feature, at one cell across a source
 	widestShare = 14.0 // no cell is wider than the board over this, at one cell across a source
-	mergeShare  = 0.25 // lines nearer than this share of their cell become one; what is cut off is weighed by area
+	mergeShare  = 0.25 // lines nearer than this fraction of their cell become one; what is cut off is weighted by area
 )
 
 // Whose neighbourhood a grid is made fine for, beside the number of a source.
@@ -49,7 +49,7 @@ const (
 )
 
 // newGrid plans cells with `across` of them over the source in focus before growth. What lies far from the focus is
-// weighed by area in coarser cells.
+// weighted by area in coarser cells.
 func newGrid(b *Board, sources []Source, focus int, across float64, zFactor int) *grid {
 	bx0, bx1, by0, by1 := b.Outline.Bounds()
 	var lx, ly []line
@@ -145,7 +145,7 @@ func healing(b *Board) float64 {
 	return math.Sqrt(sheet * b.Layers[neck].ThicknessM / b.Layers[neck].kz())
 }
 
-// axis places grid lines from lo to hi: on every line that stands clear of the others, graded in between.
+// axis places grid lines from lo to hi: on every line that is clear of the others, graded in between.
 func axis(lo, hi float64, want []line, spans []span, widest, growth float64) []float64 {
 	for i := range want {
 		want[i].size = min(want[i].size, widest)

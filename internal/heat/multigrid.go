@@ -30,7 +30,7 @@ type level struct {
 	diag               []float64 // without
 	low, inv           []float64 // factor of each column's tridiagonal matrix
 	active             []bool    // column on the board
-	fill               []float64 // share of the column on the board
+	fill               []float64 // fraction of the column on the board
 	x, y               []float64 // grid lines
 	down               *transfer // to the next coarser level
 }
@@ -267,7 +267,7 @@ func (op *operator) factorCoarsest() error {
 				s -= ri[k] * rj[k]
 			}
 			if j < i {
-				ri[j] = s * rj[j] // the diagonal holds the inverse
+				ri[j] = s * rj[j] // the diagonal contains the inverse
 			} else if s > 0 {
 				ri[j] = 1 / math.Sqrt(s)
 			} else {
@@ -279,7 +279,7 @@ func (op *operator) factorCoarsest() error {
 	return nil
 }
 
-// workspace holds the vectors of one solve.
+// workspace contains the vectors of one solve.
 type workspace struct {
 	x, b       [][]float64 // per level, with margin
 	r, p, q, z []float64   // fine, with margin; z is x[0]
@@ -349,7 +349,7 @@ func (l *level) relax(x, b []float64, colour int, fresh bool) {
 	}
 }
 
-// restrict takes what the black half-sweep left undone, which stands on red columns alone, to the coarse right-hand side.
+// restrict takes what the black half-sweep left undone, which is on red columns alone, to the coarse right-hand side.
 func (l *level) restrict(x, coarse []float64, c *level) {
 	clear(coarse)
 	t, nx, pad := l.down, l.nx, l.pad
@@ -463,13 +463,13 @@ func (l *level) multiply(q, p []float64) float64 {
 	return dot
 }
 
-// outcome tells how a solve went.
+// outcome reports how a solve went.
 type outcome struct {
 	iterations int
 	residual   float64 // ‖b − A x‖/‖b‖
 }
 
-// ConvergenceError tells that the field solver gave up.
+// ConvergenceError reports that the field solver gave up.
 type ConvergenceError struct {
 	Iterations int
 	Residual   float64 // ‖r‖/‖b‖ reached

@@ -55,7 +55,7 @@ type SinkResponse struct {
 	Probe       []float64   `json:"probe"`  // rise of each probe [K/K]
 	Raster      []float64   `json:"raster"` // rise over the map [K/K]
 	Section     [][]float64 `json:"section"`
-	TopW, BackW float64     // heat that the sink loses through the board's own films [W/K]
+	TopW, BackW float64     // heat that the sink loses through the board's own heat transfer coefficients [W/K]
 }
 
 // Raster is a map of square cells: surface rise per watt of each source, NaN off the board.
@@ -65,7 +65,7 @@ type Raster struct {
 	KW              [][]float64 `json:"-"` // [source][cell]
 }
 
-// Section holds the knots of a cut, at the faces of layers: their depth under the nominal top face (negative in a
+// Section contains the knots of a cut, at the faces of layers: their depth under the nominal top face (negative in a
 // submount) and rise per watt.
 type Section struct {
 	DepthM []float64
@@ -86,7 +86,7 @@ type State struct {
 	ProbeK  []float64 `json:"probeK"`
 	SinkK   float64   `json:"sinkK"`
 	TopW    float64   `json:"topW"`  // heat that leaves by the top face
-	BackW   float64   `json:"backW"` // by films on the back
+	BackW   float64   `json:"backW"` // by heat transfer coefficients on the back
 	SinkW   float64   `json:"sinkW"` // by the sink
 	Balance float64   `json:"balance"`
 }
@@ -101,8 +101,8 @@ func (f *figures) parts() [5]*[]float64 {
 	return [5]*[]float64{&f.mean, &f.spot, &f.probe, &f.section, &f.flow}
 }
 
-// ask is what figures are read off every solution.
-type ask struct {
+// request is what figures are read off every solution.
+type request struct {
 	b       *Board
 	sources []Source
 	probes  []Probe
@@ -110,8 +110,8 @@ type ask struct {
 	on      []bool // raster cell on the board
 }
 
-func newAsk(b *Board, sources []Source, probes []Probe) *ask {
-	a := &ask{b: b, sources: sources, probes: probes}
+func newAsk(b *Board, sources []Source, probes []Probe) *request {
+	a := &request{b: b, sources: sources, probes: probes}
 	x0, x1, y0, y1 := b.Outline.Bounds()
 	step := max(x1-x0, y1-y0) / rasterCells
 	a.raster = Raster{X0M: x0 + step/2, Y0M: y0 + step/2, StepM: step, NX: max(1, int(math.Ceil((x1-x0)/step-1e-9))), NY: max(1, int(math.Ceil((y1-y0)/step-1e-9)))}
@@ -145,7 +145,7 @@ type solution struct {
 }
 
 // read takes all figures but the map off a solution.
-func (a *ask) read(u *solution) figures {
+func (a *request) read(u *solution) figures {
 	c, t := u.s.c, u.t
 	power := make([]float64, c.nx*c.ny)
 	for i, p := range u.watts {
@@ -217,7 +217,7 @@ func (a *ask) read(u *solution) figures {
 }
 
 // picture reads the map of the top surface off a solution.
-func (a *ask) picture(u *solution) []float64 {
+func (a *request) picture(u *solution) []float64 {
 	c := u.s.c
 	surface := make([]float64, c.nx*c.ny)
 	for col, area := range c.area {
@@ -252,7 +252,7 @@ func (a *ask) picture(u *solution) []float64 {
 }
 
 // sectionPlan names the layers of a cut: the surface, then the bottom of every layer and the far side of its joint.
-func (a *ask) sectionPlan() (depths []float64, layers []SectionLayer) {
+func (a *request) sectionPlan() (depths []float64, layers []SectionLayer) {
 	depth, block := 0.0, 0.0
 	for i := range a.sources {
 		if m := a.sources[i].Submount; m != nil {
@@ -311,7 +311,7 @@ func Unit(ctx context.Context, b Board, sources []Source, probes []Probe, o Opti
 }
 
 // focusOf job i: its source, or the sink after the last source.
-func (a *ask) focusOf(i int) int {
+func (a *request) focusOf(i int) int {
 	if i == len(a.sources) {
 		return focusSink
 	}
@@ -319,7 +319,7 @@ func (a *ask) focusOf(i int) int {
 }
 
 // apart gives every job a grid of its own.
-func (a *ask) apart(ctx context.Context, total int, o Options) ([]job, error) {
+func (a *request) apart(ctx context.Context, total int, o Options) ([]job, error) {
 	jobs := make([]job, total)
 	report := o.reporter(total)
 	return jobs, spread(ctx, total, o.Workers, func() func(context.Context, int) error {
@@ -334,7 +334,7 @@ func (a *ask) apart(ctx context.Context, total int, o Options) ([]job, error) {
 }
 
 // together solves all jobs on the same grid, fine around every source.
-func (a *ask) together(ctx context.Context, total int, o Options) ([]job, error) {
+func (a *request) together(ctx context.Context, total int, o Options) ([]job, error) {
 	g, err := a.grid(focusAll, o)
 	if err != nil {
 		return nil, err
@@ -444,7 +444,7 @@ func firstError(errs []error) error {
 }
 
 // grid plans the first grid, coarser than asked for where the next one would pass the limit of cells.
-func (a *ask) grid(focus int, o Options) (*grid, error) {
+func (a *request) grid(focus int, o Options) (*grid, error) {
 	for across := o.Across; ; across *= 0.8 {
 		g := newGrid(a.b, a.sources, focus, across, o.zFactor())
 		n := g.cells()
@@ -466,7 +466,7 @@ func tooMany(cells, most int) error {
 }
 
 // solve runs one job.
-func (a *ask) solve(ctx context.Context, focus int, o Options, mem *arena) (job, error) {
+func (a *request) solve(ctx context.Context, focus int, o Options, mem *arena) (job, error) {
 	g, err := a.grid(focus, o)
 	if err != nil {
 		return job{}, err
@@ -551,7 +551,7 @@ func (j *job) extrapolate(coarse, fine *figures, focus int, o Options) float64 {
 }
 
 // solveOn solves one right-hand side on one grid, from the solution of the grid before it where there is one.
-func (a *ask) solveOn(ctx context.Context, s *system, w *workspace, focus int, before *solution, o Options) (*solution, Stats, error) {
+func (a *request) solveOn(ctx context.Context, s *system, w *workspace, focus int, before *solution, o Options) (*solution, Stats, error) {
 	n := len(s.ground)
 	u := &solution{s: s, t: s.c.mem.floats(n)}
 	var rhs []float64
@@ -563,7 +563,7 @@ func (a *ask) solveOn(ctx context.Context, s *system, w *workspace, focus int, b
 		for _, g := range s.c.contactG {
 			in += g
 		}
-		before = nil // a rise of 1 is the better start: the answer, were there no films
+		before = nil // a rise of 1 is the better start: the answer, were there no heat transfer coefficients
 		for i := range u.t {
 			u.t[i] = 1
 		}
@@ -593,7 +593,7 @@ func (a *ask) solveOn(ctx context.Context, s *system, w *workspace, focus int, b
 }
 
 // assemble turns the jobs into a response.
-func (a *ask) assemble(jobs []job, lumped bool, o Options) *Response {
+func (a *request) assemble(jobs []job, lumped bool, o Options) *Response {
 	n := len(a.sources)
 	r := &Response{Raster: a.raster}
 	square := func(rows int) [][]float64 {
@@ -670,7 +670,7 @@ func Powers(sources []Source) []float64 {
 //
 //	s = Σ h_j P_j / (G + L)
 //
-// h_j is the share of source j's watts that reaches a sink held at ambient and L what the board itself loses per kelvin
+// h_j is the fraction of source j's watts that reaches a sink held at ambient and L what the board itself loses per kelvin
 // of the sink. sinkWK 0 is an ideal sink and gives 0.
 func (r *Response) SinkRise(powersW []float64, sinkWK float64) float64 {
 	if r.Sink == nil || sinkWK == 0 {
@@ -753,7 +753,7 @@ type LayerDrop struct {
 	JointK float64 `json:"jointK"` // further drop over the joint under it
 }
 
-// Cut goes down through the middle of source i and tells which layer costs how many kelvin, from the top. The last joint
+// Cut goes down through the middle of source i and reports which layer costs how many kelvin, from the top. The last joint
 // is the board's own; contact with a sink comes after it.
 func (r *Response) Cut(i int, powersW []float64, sinkWK float64) []LayerDrop {
 	sec := r.Sections[i]

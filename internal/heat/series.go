@@ -9,7 +9,7 @@ import (
 
 // Plate is a rectangular plate of full layers, for which the field is known exactly as a Fourier series.
 //
-// Its centre is the origin. Edges pass no heat; each face has one film over all of it; joints between layers may have a
+// Its centre is the origin. Edges pass no heat; each face has one heat transfer coefficient over all of it; joints between layers may have a
 // resistance; sources are axis-aligned rectangles on the top face.
 type Plate struct {
 	WidthM, HeightM           float64 // along x and along y
@@ -34,7 +34,7 @@ func (p Plate) modes(l, smallestM float64, asked int) int {
 	return max(200, min(3000, int(math.Ceil(8*l/smallestM))))
 }
 
-// check tells what keeps the series from being used.
+// check reports what keeps the series from being used.
 func (p Plate) check(sources []geom.Rect) error {
 	if !(p.WidthM > 0) || !(p.HeightM > 0) {
 		return fmt.Errorf("plate of %g m by %g m has no area", p.WidthM, p.HeightM)
@@ -51,7 +51,7 @@ func (p Plate) check(sources []geom.Rect) error {
 		}
 	}
 	if p.TopFilmWm2K < 0 || p.BackFilmWm2K < 0 || math.IsNaN(p.TopFilmWm2K+p.BackFilmWm2K) {
-		return fmt.Errorf("film coefficients %g and %g W/(m²·K) must not be negative", p.TopFilmWm2K, p.BackFilmWm2K)
+		return fmt.Errorf("heat transfer coefficients %g and %g W/(m²·K) must not be negative", p.TopFilmWm2K, p.BackFilmWm2K)
 	}
 	if p.TopFilmWm2K+p.BackFilmWm2K == 0 {
 		return errNoWayOut
@@ -75,7 +75,7 @@ func (p Plate) check(sources []geom.Rect) error {
 // Admittance is the heat flux into a stack per kelvin of its upper face, for a cosine pattern of one wave number
 // [W/(m²·K)].
 //
-// From the back film upwards, per layer with g = s√(kxy/kz) and B = s√(kxy kz):
+// From the back heat transfer coefficient upwards, per layer with g = s√(kxy/kz) and B = s√(kxy kz):
 //
 //	Y ← B (Y + B tanh g t)/(B + Y tanh g t), Y ← Y/(1 + Y R) at a joint of resistance R
 //
@@ -112,7 +112,7 @@ func through(l *Layer, y, s float64) (up, ratio float64) {
 	return b * (y + b*th) / (b + y*th), e / (ch + y/b*sh)
 }
 
-// waves holds cosines along one axis.
+// waves contains cosines along one axis.
 type waves struct {
 	n      int
 	lambda []float64 // mπ/L [1/m]
@@ -212,7 +212,7 @@ func (p Plate) Unit(sources []geom.Rect, modes int) ([][]float64, error) {
 // Y_mn is the admittance of a wave [W/(m²·K)], C what a square metre of plate holds, with all that is fixed to its far face
 // and follows it, such as fins [J/(m²·K)]. A wave that is even over the thickness fills up with C/Y; the fine ones near a
 // small source fill up in an instant and hardly count in time. Times in s, powers in W. modes as in Unit.
-// Source: Muzychka2003 for the steady part; the course in time is that of a thin plate with a film, wave by wave: derived.
+// Source: Muzychka2003 for the steady part; the course in time is that of a thin plate with a heat transfer coefficient, wave by wave: derived.
 func (p Plate) Spreading(sources []geom.Rect, powersW, timesS []float64, heatJm2K float64, modes int) ([][]float64, error) {
 	if err := p.check(sources); err != nil {
 		return nil, err
@@ -221,7 +221,7 @@ func (p Plate) Spreading(sources []geom.Rect, powersW, timesS []float64, heatJm2
 		return nil, fmt.Errorf("%d powers for %d sources", len(powersW), len(sources))
 	}
 	if !(heatJm2K > 0) {
-		return nil, fmt.Errorf("a plate that holds %g J/(m²·K) has no course in time; give what is above zero", heatJm2K)
+		return nil, fmt.Errorf("a plate that contains %g J/(m²·K) has no course in time; give what is above zero", heatJm2K)
 	}
 	wx, wy, mx, my := p.prepare(sources, modes)
 	out := make([][]float64, len(timesS))

@@ -94,7 +94,7 @@ func TestSeriesRefusesWhatItCannotDo(t *testing.T) {
 		spoil func(*Plate, []geom.Rect)
 		want  string
 	}{
-		{"no film", func(p *Plate, _ []geom.Rect) { p.TopFilmWm2K, p.BackFilmWm2K = 0, 0 }, "no steady state"},
+		{"no heat transfer coefficient", func(p *Plate, _ []geom.Rect) { p.TopFilmWm2K, p.BackFilmWm2K = 0, 0 }, "no steady state"},
 		{"thickness", func(p *Plate, _ []geom.Rect) { p.Layers[1].ThicknessM = 0 }, "thickness"},
 		{"conductivity", func(p *Plate, _ []geom.Rect) { p.Layers[0].KWmK = -1 }, "conductivity"},
 		{"patchy layer", func(p *Plate, _ []geom.Rect) { p.Layers[0].Cover = []geom.Shape{geom.Disc(0, 0, 1)} }, "field solver"},
@@ -131,7 +131,7 @@ func TestLeeSaysWhereItIsWrong(t *testing.T) {
 // TestSpreadingOverTime: after long it is the steady series less the mean of the plate; a plate warmed over one half with
 // one wave an axis fills up with C/Y of that wave; and far from a source nothing is known of it in the first moment.
 //
-// By hand: 100 mm square of 5 mm and 200 W/(m·K), film 300 W/(m²·K): κ = π/0.1 = 31.416 1/m, κt = 0.15708,
+// By hand: 100 mm square of 5 mm and 200 W/(m·K), heat transfer coefficient 300 W/(m²·K): κ = π/0.1 = 31.416 1/m, κt = 0.15708,
 // Y = kκ·(kκ tanh κt + h)/(kκ + h tanh κt) = 6283.2·(978.9 + 300)/(6283.2 + 46.74) = 1269.4 W/(m²·K); 20 kJ/(m²·K) over it
 // are 15.755 s.
 func TestSpreadingOverTime(t *testing.T) {

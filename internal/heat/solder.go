@@ -9,7 +9,7 @@ import (
 
 // SolderJob asks what it takes to solder a wire to a pad of a board. Temperatures are kelvin.
 type SolderJob struct {
-	// Board as it lies on the bench: with films of still air, or in contact with a hot plate as an ideal sink.
+	// Board as it lies on the bench: with heat transfer coefficients of still air, or in contact with a hot plate as an ideal sink.
 	Board Board
 	Pad   Source  // the wire pad; its power does not matter
 	Near  []Probe // joints already made
@@ -27,7 +27,7 @@ type SolderPlan struct {
 	PadKW      float64 `json:"padKW"`      // rise of the pad per watt after that time
 	NeedW      float64 `json:"needW"`      // steady heat that brings the pad to liquidus in that time, without preheat
 	IronW      float64 `json:"ironW"`      // what the iron gives to a pad at liquidus
-	PreheatK   float64 `json:"preheatK"`   // least board temperature at which the iron does it in time
+	PreheatK   float64 `json:"preheatK"`   // minimum board temperature at which the iron does it in time
 	LimitK     float64 `json:"limitK"`     // highest preheat allowed: 30 K under the solidus of what is already soldered
 	PadMarginK float64 `json:"padMarginK"` // how far below liquidus the pad stays without preheat; negative if it gets there
 	// NearK is the temperature of each joint already made, at the end, with the preheat above.
@@ -36,10 +36,10 @@ type SolderPlan struct {
 	Notes    []string  `json:"notes,omitempty"`
 }
 
-// solderMarginK is kept under the solidus of joints already made: common practice, no source.
+// solderMarginK is kept under the solidus of joints already made: rule of thumb (no source).
 const solderMarginK = 30
 
-// Solder tells what heat an iron must deliver to bring a pad to an alloy's liquidus within some seconds, and the preheat
+// Solder reports what heat an iron must deliver to bring a pad to an alloy's liquidus within some seconds, and the preheat
 // at which a given iron does it:
 //
 //	P = (T_liquidus − T_board)/R(t), P_iron = min(P_heater, G_tip (T_tip − T_liquidus))

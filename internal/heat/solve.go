@@ -29,7 +29,7 @@ func (o Options) withDefaults() Options {
 		o.RelErr = 0.01
 	}
 	if o.Across == 0 {
-		// so that the second of two grids usually meets the wish; such coarse grids fall a little short of second order
+		// so that the second of two grids usually meets the requirement; such coarse grids fall a little short of second order
 		rest := max(0.1*o.RelErr, o.RelErr-depthError/float64(o.zFactor()))
 		o.Across = max(2, min(12, 4*math.Pow(0.009/rest, 0.65)))
 	}

@@ -27,8 +27,8 @@ type Moment struct {
 	StoredJ float64   `json:"storedJ"` // heat in board and sink over ambient
 }
 
-// Warming is a transient at constant powers.
-type Warming struct {
+// History is a transient at constant powers.
+type History struct {
 	Moments []Moment
 	Steady  Moment // where it ends; TimeS is infinite
 	Steps   int
@@ -48,7 +48,7 @@ var gamma = 1 - math.Sqrt2/2
 // curve flattens. The grid is a coarse one. What it errs in the steady state against Unit is put right: in a source's own
 // rise over the fraction of a second in which heat spreads through the stack there, and elsewhere in proportion.
 // Sources: Alexander1977 (the scheme), IncroperaDeWitt2007, §5.10 (implicit finite differences).
-func Transient(ctx context.Context, b Board, sources []Source, probes []Probe, timesS []float64, o TimeOptions) (*Warming, error) {
+func Transient(ctx context.Context, b Board, sources []Source, probes []Probe, timesS []float64, o TimeOptions) (*History, error) {
 	if err := checkTimes(b, sources, probes, timesS, &o); err != nil {
 		return nil, err
 	}
@@ -64,7 +64,7 @@ func Transient(ctx context.Context, b Board, sources []Source, probes []Probe, t
 	if err != nil {
 		return nil, err
 	}
-	w := &Warming{Steady: steady, Response: r, Cells: len(m.s.ground)}
+	w := &History{Steady: steady, Response: r, Cells: len(m.s.ground)}
 	if err := m.run(ctx, timesS, w); err != nil {
 		return nil, err
 	}
@@ -100,15 +100,15 @@ func checkTimes(b Board, sources []Source, probes []Probe, timesS []float64, o *
 	return errors.Join(errs...)
 }
 
-// march steps one board in time on one grid.
-type march struct {
-	a      *ask
+// integrator steps one board in time on one grid.
+type integrator struct {
+	a      *request
 	s      *system
 	o      Options
 	time   TimeOptions
 	watts  []float64
 	load   []float64 // right-hand side of the sources
-	direct float64   // watts that leave by the top film before they enter a cell
+	direct float64   // watts that leave by the top heat transfer coefficient before they enter a cell
 	total  float64   // watts put in
 	lumped bool
 	sinkC  float64
@@ -125,12 +125,12 @@ type march struct {
 	y      []float64 // last solution for a sink at zero, to start from
 
 	near figures // what the grid errs in a source's own rise, in the steady state; builds up over tau
-	far  figures // what it errs beside, as a share of the figure
+	far  figures // what it errs beside, as a fraction of the figure
 	tau  float64
 }
 
-func newMarch(b *Board, sources []Source, probes []Probe, o TimeOptions) (*march, error) {
-	m := &march{a: newAsk(b, sources, probes), o: o.Options.withDefaults(), time: o, watts: Powers(sources)}
+func newMarch(b *Board, sources []Source, probes []Probe, o TimeOptions) (*integrator, error) {
+	m := &integrator{a: newAsk(b, sources, probes), o: o.Options.withDefaults(), time: o, watts: Powers(sources)}
 	g := newGrid(b, sources, focusAll, 3, 1)
 	if fine := g.halved(); m.o.RelErr < 0.008 && fine.cells() <= m.o.MaxCells { // probes some way off a source are the last to come right
 		g = fine
@@ -177,11 +177,11 @@ func newMarch(b *Board, sources []Source, probes []Probe, o TimeOptions) (*march
 	return m, nil
 }
 
-// ideal tells whether the sink node stays at ambient.
-func (m *march) ideal() bool { return !m.lumped || m.sinkG == 0 }
+// ideal reports whether the sink node stays at ambient.
+func (m *integrator) ideal() bool { return !m.lumped || m.sinkG == 0 }
 
 // prepare makes the matrix for steps of dt; 0 is the steady state.
-func (m *march) prepare(ctx context.Context, dt float64) error {
+func (m *integrator) prepare(ctx context.Context, dt float64) error {
 	if m.op != nil && m.dt == dt {
 		return nil
 	}
@@ -216,10 +216,10 @@ func (m *march) prepare(ctx context.Context, dt float64) error {
 }
 
 // tol of the solves in time: errors of single steps add up, and starts are good.
-func (m *march) tol() float64 { return min(m.o.Tol, 1e-7) }
+func (m *integrator) tol() float64 { return min(m.o.Tol, 1e-7) }
 
 // stage solves (capacity/(γ dt) + conductance) x = rhs with the sink node bordering it, and puts x and the sink's rise in place.
-func (m *march) stage(ctx context.Context, x, rhs []float64, sinkRHS float64) (sinkK float64, err error) {
+func (m *integrator) stage(ctx context.Context, x, rhs []float64, sinkRHS float64) (sinkK float64, err error) {
 	if _, err = m.op.solve(ctx, m.w, m.y, rhs, m.ground, m.tol(), m.o.MaxIter); err != nil {
 		return 0, err
 	}
@@ -241,7 +241,7 @@ func (m *march) stage(ctx context.Context, x, rhs []float64, sinkRHS float64) (s
 }
 
 // correct solves the steady state on this grid, and keeps what it lacks of the response.
-func (m *march) correct(ctx context.Context, r *Response) (Moment, error) {
+func (m *integrator) correct(ctx context.Context, r *Response) (Moment, error) {
 	if err := m.prepare(ctx, 0); err != nil {
 		return Moment{}, err
 	}
@@ -299,8 +299,8 @@ func (m *march) correct(ctx context.Context, r *Response) (Moment, error) {
 	return m.moment(math.Inf(1), f), nil
 }
 
-// figures reads the answers off cell temperatures; flow holds the sink's rise and the heat stored.
-func (m *march) figures(x []float64, sinkK float64) figures {
+// figures reads the answers off cell temperatures; flow contains the sink's rise and the heat stored.
+func (m *integrator) figures(x []float64, sinkK float64) figures {
 	f := m.a.read(&solution{s: m.s, t: x, watts: m.watts, sinkK: sinkK})
 	f.flow = []float64{sinkK, dot(m.s.c.heatJK, x) + m.sinkC*sinkK}
 	f.section = nil
@@ -308,7 +308,7 @@ func (m *march) figures(x []float64, sinkK float64) figures {
 }
 
 // moment corrects figures for what the grid errs.
-func (m *march) moment(t float64, f figures) Moment {
+func (m *integrator) moment(t float64, f figures) Moment {
 	share := 1.0
 	if m.tau > 0 && !math.IsInf(t, 1) {
 		share = -math.Expm1(-t / m.tau)
@@ -348,7 +348,7 @@ func combine(w []float64, f ...figures) figures {
 }
 
 // run steps to the last of the times.
-func (m *march) run(ctx context.Context, times []float64, w *Warming) error {
+func (m *integrator) run(ctx context.Context, times []float64, w *History) error {
 	n := len(m.ground)
 	x, x1, rhs := make([]float64, n), make([]float64, n), make([]float64, n)
 	for i := range x {

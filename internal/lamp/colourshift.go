@@ -188,7 +188,7 @@ func (d ColourShift) AtCurrent(unit spectrum.Spectrum, dieA float64) (spectrum.S
 	default:
 		return unit, nil
 	}
-	return colour.Bend(unit, xy)
+	return colour.ShiftToChromaticity(unit, xy)
 }
 
 // A channel counts as of one colour (our definition) from a purity of SinglePurity, or from TintPurity where it has no

@@ -11,6 +11,7 @@ package lamp
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"lampwright/internal/colour"
 	"lampwright/internal/curve"
@@ -87,6 +88,16 @@ func (c *Channel) Duty() float64 {
 		return 1
 	}
 	return c.Level
+}
+
+// TypesOf returns the emitter types of a channel, each once, in the order of its emitters.
+func (l *Lamp) TypesOf(c *Channel) (types []int) {
+	for _, e := range c.Emitters {
+		if k := l.Emitters[e].Type; !slices.Contains(types, k) {
+			types = append(types, k)
+		}
+	}
+	return types
 }
 
 // EmitterType is an LED package in one die configuration.

@@ -1,9 +1,9 @@
-// Package partslib holds the built-in parts that a design may name: invented, generic ones, with values as the datasheets of
+// Package partslib contains the built-in parts that a design may name: invented, generic ones, with values as the datasheets of
 // the trade state them.
 //
 // In: nothing; the files are part of the program.
 // Out: a file system with parts/*.yaml, one file a kind, in the format that package project reads.
-// Assumes: nobody orders these parts. They stand for a class (a one-die white, a 60 degree lens) and are consistent with
+// Assumes: nobody orders these parts. They represent a class (a one-die white, a 60 degree lens) and are consistent with
 // themselves and with physics, as the tests check; the user replaces them by what they can buy.
 // Leaves to others: reading and checking the files (project), and what the values lead to (design).
 //

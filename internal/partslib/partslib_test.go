@@ -16,7 +16,7 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// load returns the shelf and fails the test if a file of it has a problem.
+// load returns the parts library and fails the test if a file of it has a problem.
 func load(t *testing.T) *project.Library {
 	t.Helper()
 	s, problems := project.LoadLibrary(nil, partslib.Files())
@@ -236,7 +236,7 @@ func radiantW(t *testing.T, e *project.Emitter) float64 {
 	return e.Flux.SI / spectrumOf(t, e).LERlmW()
 }
 
-// The first law, and what parts of the early 2020s reach (common practice, no source).
+// The first law, and what parts of the early 2020s reach (rule of thumb, no source).
 func TestRadiantEfficiency(t *testing.T) {
 	s := load(t)
 	band := map[string][2]float64{
@@ -287,10 +287,10 @@ func TestWhitesHaveTheColourTheyState(t *testing.T) {
 		}
 		got := colour.CCT(xy)
 		if math.Abs(got.K-e.CCT.SI) > 150 || math.Abs(got.Duv) > 0.006 {
-			t.Errorf("%s: %.0f K and Duv %.4f, want %.0f K ± 150 K and at most 0.006 (Duv as in ANSI C78.377, from memory)", e.ID.S, got.K, got.Duv, e.CCT.SI)
+			t.Errorf("%s: %.0f K and Duv %.4f, want %.0f K ± 150 K and at most 0.006 (Duv as in ANSI C78.377, cited from memory)", e.ID.S, got.K, got.Duv, e.CCT.SI)
 		}
 		if ler := sp.LERlmW(); ler < 270 || ler > 350 {
-			t.Errorf("%s: %.0f lm/W of radiation, want 270 to 350 (common practice, no source)", e.ID.S, ler)
+			t.Errorf("%s: %.0f lm/W of radiation, want 270 to 350 (rule of thumb, no source)", e.ID.S, ler)
 		}
 		r, err := colour.RenderingIndices(sp)
 		if err != nil {
@@ -309,7 +309,7 @@ func TestWhitesHaveTheColourTheyState(t *testing.T) {
 	}
 }
 
-// Common practice, no source: a four-die package wired for 12 V takes about 29 W at 2.4 A, and wired for 6 V as much at 4.8 A.
+// Rule of thumb (no source): a four-die package wired for 12 V takes about 29 W at 2.4 A, and wired for 6 V as much at 4.8 A.
 func TestWiringsTakeTheSamePower(t *testing.T) {
 	e := load(t).Emitters.Get("white-4die-6500")
 	for _, tt := range []struct {
@@ -334,7 +334,7 @@ func TestWiringsTakeTheSamePower(t *testing.T) {
 	}
 }
 
-// Common practice, no source: one-die amber, red and blue or green parts are limited to 500 mA, 700 mA and 1 A.
+// Rule of thumb (no source): one-die amber, red and blue or green parts are limited to 500 mA, 700 mA and 1 A.
 func TestMaximumCurrentsByMaterial(t *testing.T) {
 	s := load(t)
 	for id, want := range map[string]struct {
@@ -366,7 +366,7 @@ func TestCurvesOfEmitters(t *testing.T) {
 			t.Errorf("%s: flux_vs_junction is %g at the test temperature, want 1", id, y)
 		}
 		// Droop: from about a quarter of the test current InGaN gives less for each ampere; below, other losses flatten the
-		// curve (the maximum of the ABC model: Shen et al., Appl. Phys. Lett. 91, 2007, 141101; from memory). AlInGaP stays
+		// curve (the maximum of the ABC model: Shen et al., Appl. Phys. Lett. 91, 2007, 141101; cited from memory). AlInGaP stays
 		// within a tenth of the line.
 		for i := 1; i < len(e.FluxVsCurrent.X); i++ {
 			before, here := e.FluxVsCurrent.Y[i-1]/e.FluxVsCurrent.X[i-1], e.FluxVsCurrent.Y[i]/e.FluxVsCurrent.X[i]
@@ -406,7 +406,7 @@ func TestCurvesOfEmitters(t *testing.T) {
 	for _, tt := range []struct {
 		id       string
 		low, top float64
-	}{ // 100 °C over 25 °C; common practice, no source
+	}{ // 100 °C over 25 °C; rule of thumb (no source)
 		{"amber-595", 0.55, 0.60},
 		{"red-625", 0.60, 0.72},
 		{"deepred-660", 0.75, 0.85},
@@ -433,7 +433,7 @@ func TestPadsAtDifferentPotentialsExist(t *testing.T) {
 }
 
 // cdPerLm returns the peak intensity per lumen of light with I = I₀·exp(−ln2·(2θ/B)^p), p = ln(ln10/ln2)/ln(F/B): a
-// pattern with half of its peak at B/2 and a tenth of it at F/2, worked out by the midpoint rule.
+// pattern with half of its peak at B/2 and a tenth of it at F/2, computed by the midpoint rule.
 func cdPerLm(beam, field float64) float64 {
 	p := math.Log(math.Log(10)/math.Log(2)) / math.Log(field/beam)
 	const n = 20000
@@ -484,7 +484,7 @@ func TestLenses(t *testing.T) {
 			t.Errorf("no lens fits package %q", p)
 		}
 	}
-	// Common practice, no source: lenses of 93 % and 82 % differ by 1.134 in flux.
+	// Rule of thumb (no source): lenses of 93 % and 82 % differ by 1.134 in flux.
 	if r := s.Lenses.Get("lens-60-clear").Efficiency.SI / s.Lenses.Get("lens-60-frosted").Efficiency.SI; math.Abs(r-1.134) > 0.0005 {
 		t.Errorf("the two 60° lenses differ by %.4f, want 1.134", r)
 	}
@@ -512,7 +512,7 @@ func TestBoards(t *testing.T) {
 			t.Errorf("no board of %s", b)
 		}
 	}
-	// Common practice, no source: the usual board is 2 mm aluminium with 2 W/(m·K).
+	// Rule of thumb (no source): the usual board is 2 mm aluminium with 2 W/(m·K).
 	usual := s.Boards.Get("aluminium-2w")
 	if !slices.ContainsFunc(usual.PriceByThickness.X, func(x float64) bool { return math.Abs(x-2e-3) < 1e-9 }) || math.Abs(usual.DielectricK.SI-2) > 1e-12 {
 		t.Error("aluminium-2w is not made in 2 mm with 2 W/(m·K)")
@@ -602,10 +602,10 @@ func TestDriversAndSupplies(t *testing.T) {
 	}
 	for _, u := range all(s.Supplies) {
 		if rated := u.Power.SI / u.Voltage.SI; u.OverloadCurrent.Set && (u.OverloadCurrent.Lo < 1.05*rated || u.OverloadCurrent.Hi > 1.55*rated) {
-			t.Errorf("%s: it gives up at %g A to %g A; of its rated %g A 1.05 to 1.5 times are usual (common practice)", u.ID.S, u.OverloadCurrent.Lo, u.OverloadCurrent.Hi, rated)
+			t.Errorf("%s: it gives up at %g A to %g A; of its rated %g A 1.05 to 1.5 times are usual (rule of thumb)", u.ID.S, u.OverloadCurrent.Lo, u.OverloadCurrent.Hi, rated)
 		}
 		if u.Inrush.Set && (u.Inrush.SI < 15 || u.Inrush.SI > 70) {
-			t.Errorf("%s: its inrush of %g A is not one of 15 A to 70 A (common practice)", u.ID.S, u.Inrush.SI)
+			t.Errorf("%s: its inrush of %g A is not one of 15 A to 70 A (rule of thumb)", u.ID.S, u.Inrush.SI)
 		}
 		c := u.Efficiency
 		n := len(c.X) - 1
@@ -615,7 +615,7 @@ func TestDriversAndSupplies(t *testing.T) {
 	}
 }
 
-// ASTM B258: d = 0.127 mm · 92^((36−n)/39); IEC 60028: 1/58 Ω·mm²/m at 20 °C. The sheet rounds to three figures.
+// ASTM B258: d = 0.127 mm · 92^((36−n)/39); IEC 60028: 1/58 Ω·mm²/m at 20 °C. The datasheet rounds to three figures.
 func TestWiresFollowTheStandard(t *testing.T) {
 	s := load(t)
 	for id, gauge := range map[string]float64{"awg24": 24, "awg22": 22, "awg20": 20, "awg18": 18, "awg16": 16} {
@@ -627,7 +627,7 @@ func TestWiresFollowTheStandard(t *testing.T) {
 	}
 }
 
-// Melting ranges: NIST solder database (Siewert, Liu, Smith and Madeni, 2002), from memory.
+// Melting ranges: NIST solder database (Siewert, Liu, Smith and Madeni, 2002), cited from memory.
 func TestSoldersMeltWherePublished(t *testing.T) {
 	s := load(t)
 	for id, want := range map[string][2]float64{

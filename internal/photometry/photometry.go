@@ -60,7 +60,7 @@ type File struct {
 	Warnings      []string
 }
 
-// Absolute says that the candelas stand for the luminaire as measured, and must not be scaled to other lamps.
+// Absolute says that the candelas represent the luminaire as measured, and must not be scaled to other lamps.
 func (f *File) Absolute() bool { return f.LumensPerLamp < 0 }
 
 // Value returns the text of a keyword, joined with its [MORE] lines; "" if absent.
@@ -330,7 +330,7 @@ func radians(deg []float64) []float64 {
 // ScaleTo multiplies the candelas of a relative file so that they belong to lamps of lumens in all [lm].
 func (f *File) ScaleTo(lumens float64) error {
 	if f.Absolute() {
-		return fmt.Errorf("absolute photometry is not scaled to other lamps; it stands for the luminaire as measured")
+		return fmt.Errorf("absolute photometry is not scaled to other lamps; it represents the luminaire as measured")
 	}
 	stated := float64(f.Lamps) * f.LumensPerLamp
 	if !(stated > 0) || !(lumens > 0) || math.IsInf(lumens, 1) {

@@ -7,7 +7,7 @@ import (
 )
 
 // Figures are all that this package says of one spectrum. A figure that is not defined for it, or needs wavelengths at
-// which it is not known, is nil (null in JSON), and NotGiven tells why. The tags are read by colour.KeysOf.
+// which it is not known, is nil (null in JSON), and NotGiven reports why. The tags are read by colour.KeysOf.
 type Figures struct {
 	PPFUmolS      *float64 `json:"ppf_umol_s" unit:"µmol/s" doc:"photosynthetic photon flux, 400 nm to 700 nm; in the unit of the file times nm"`
 	UmolPerKlm    *float64 `json:"ppf_umol_s_per_klm" unit:"µmol/s/klm" doc:"photosynthetic photon flux per thousand lumens"`
@@ -26,7 +26,7 @@ type Figures struct {
 	NotGiven map[string]string `json:"not_given" doc:"by key: why a figure is null"`
 }
 
-// trace is the share of PPF below which the tail of a model is no light to divide by.
+// trace is the fraction of PPF below which the tail of a model is no light to divide by.
 const trace = 1e-6
 
 // widestStepNM is the widest step from which photons of a light that jumps are counted (ours): a bell curve of 18 nm sampled

@@ -217,11 +217,11 @@ func TestClassics(t *testing.T) {
 			t.Fatal(tt.illuminant)
 		}
 		f := LuxPerUmol(s)
-		if c := NearestClassic(f); c.Name != tt.want || math.Abs(f/c.LuxPerUmol-1) > 0.06 {
+		if c := NearestReference(f); c.Name != tt.want || math.Abs(f/c.LuxPerUmol-1) > 0.06 {
 			t.Errorf("%s: %.1f is nearest to %s, %.1f (ThimijanHeins1983, Table 3, ± 6 %%)", tt.illuminant, f, c.Name, c.LuxPerUmol)
 		}
 	}
-	if n := len(Classics()); n != 6 {
+	if n := len(ReferenceSources()); n != 6 {
 		t.Errorf("%d classic lights", n)
 	}
 }

@@ -31,7 +31,7 @@ const yieldToNM = 750
 //
 //	YPF = ∫ q(λ)·y(λ) dλ, 360 nm to 750 nm
 //
-// y is the mean carbon dioxide uptake per absorbed photon over crop species, greatest value 1, in steps of 25 nm with
+// y is the mean carbon dioxide uptake per absorbed photon over crop species, largest value 1, in steps of 25 nm with
 // straight lines between and from 725 nm to zero at 750 nm (our assumption). It was measured with one colour at a time
 // and weak light, so it undervalues green in a dense stand and far-red beside red. Say which set was used.
 // Source: McCree1972, Tables III and IV.
@@ -58,10 +58,10 @@ var chlorophyll = sync.OnceValue(func() *spectrum.Weights {
 })
 
 // ChlorophyllIndex returns the mean absorption of chlorophyll over the photons of 400 nm to 700 nm, relative to its
-// greatest value there, dimensionless; 0 if dark. It is information only and no measure of growth: leaves absorb most
+// largest value there, dimensionless; 0 if dark. It is information only and no measure of growth: leaves absorb most
 // green light too, with broader bands than these pigments in ether, and use it.
 //
-// The pigments stand at 3 parts of a to 1 of b, common practice, no source.
+// The pigments stand at 3 parts of a to 1 of b, rule of thumb (no source).
 // Source: Du1998 (extinction in diethyl ether).
 func ChlorophyllIndex(s spectrum.Spectrum) float64 {
 	w := chlorophyll()

@@ -17,16 +17,16 @@ import (
 // Emitter is a package with its wiring chosen. Voltages and currents of the curves are those of one die.
 type Emitter struct {
 	Name             string
-	Series, Parallel int         // dies in a row, and rows side by side
+	Series, Parallel int         // dies in series, and in parallel
 	VoltageV         curve.Curve // of one die against its current [A], at TestJunctionK
 	VoltageSlopeVK   float64     // change of one die's voltage with temperature [V/K], not above 0
 	VoltageOffsetV   float64     // of one die's bin from the curve [V]
 	RadiantW         float64     // of the package at TestCurrentA in every die and TestJunctionK
 	TestCurrentA     float64
 	TestJunctionK    float64
-	OverCurrent      curve.Curve // flux against current of one die [A], relative; empty where the sheet is silent
-	OverTempK        curve.Curve // flux against junction temperature [K], relative; empty where the sheet is silent
-	RthKW            float64     // junction to solder point [K/W]; 0 where the sheet is silent
+	OverCurrent      curve.Curve // flux against current of one die [A], relative; empty where the datasheet does not state it
+	OverTempK        curve.Curve // flux against junction temperature [K], relative; empty where the datasheet does not state it
+	RthKW            float64     // junction to solder point [K/W]; 0 where the datasheet does not state it
 	RthElectrical    bool        // RthKW is per watt of electrical power (JESD51-51), not of heat
 	DroopPower       float64     // without OverCurrent, flux grows as the current to this power; 0 is in proportion
 	FallPerK         float64     // without OverTempK, what flux loses per kelvin over TestJunctionK, of that there [1/K]
@@ -54,7 +54,7 @@ type left struct{ voltage, current, temp, noCurrent, noTemp bool }
 //	Φe = Φ₀ f(I) g(Tj)                H = P − Φe
 //
 // V₁ is the voltage of one die at T₀, f and g the relative flux curves divided by their values at the test point. Where
-// the sheet has no curve, f = (I/I₀)^DroopPower and g = 1 − FallPerK (Tj − T₀).
+// the datasheet has no curve, f = (I/I₀)^DroopPower and g = 1 − FallPerK (Tj − T₀).
 // Valid within the curves; outside, the curves go on straight and Notes says so. Flux that would come out below zero
 // is zero. Source: JESD51-51 (heat is electrical less radiant power); datasheet practice for the product form.
 func (e Emitter) At(dieCurrentA, junctionK float64) State {
@@ -101,7 +101,7 @@ func (e Emitter) overTemp(junctionK float64, s *State) float64 {
 //
 //	R_real = R_el / (1 − Φe/P)
 //
-// Source: JESD51-51. A stated electrical resistance holds at the maker's working point; its conversion with the
+// Source: JESD51-51. A stated electrical resistance holds at the manufacturer's working point; its conversion with the
 // efficiency here is exact only there.
 func (e Emitter) realRth(s State) float64 {
 	if !e.RthElectrical || s.HeatW <= 0 || s.ElectricalW <= 0 {

@@ -32,7 +32,7 @@ func fourDie(t *testing.T, series, parallel int) Emitter {
 }
 
 // A 12 V-configured four-die package at 2.4 A takes about 29 W, and wired for 6 V up to 4.8 A at the same power
-// (ratio exact, power ±5 %; common practice, no source).
+// (ratio exact, power ±5 %; rule of thumb (no source)).
 func TestWiringMultipliers(t *testing.T) {
 	twelve := fourDie(t, 4, 1).At(2.4, 358.15)
 	six := fourDie(t, 2, 2).At(2.4, 358.15)

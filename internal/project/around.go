@@ -21,7 +21,7 @@ type InstallationDetails struct {
 
 // WaterLoss is what a meter says of the water.
 type WaterTransmittance struct {
-	Transmittance source.Value             `yaml:"transmittance" dim:"ratio" need:"yes" min:">0 %" max:"<=100 %" doc:"share of the light that comes through that length of the water, without what surfaces send back" eg:"85 %"`
+	Transmittance source.Value             `yaml:"transmittance" dim:"ratio" need:"yes" min:">0 %" max:"<=100 %" doc:"fraction of the light that comes through that length of the water, without what surfaces send back" eg:"85 %"`
 	PathLength    source.Value             `yaml:"path_length" dim:"length" need:"yes" min:">0" max:"<=10 m" doc:"length of water between the two readings" eg:"300 mm"`
 	Meter         source.Choice[MeterKind] `yaml:"meter" doc:"what was read, under this lamp; lux where it is not given"`
 }
@@ -32,14 +32,14 @@ type Slope struct {
 	Width  source.Value `yaml:"width" dim:"angle" min:">=-45 deg" max:"<=45 deg" doc:"rise along y, front to back" eg:"8 deg"`
 }
 
-// Surroundings is the room the place stands in, a box with matt faces.
+// Surroundings is the room the place is in, a box with matt faces.
 type Room struct {
 	Length             source.Value `yaml:"length" dim:"length" need:"yes" min:">0" max:"<=100 m" doc:"along x" eg:"4 m"`
 	Width              source.Value `yaml:"width" dim:"length" need:"yes" min:">0" max:"<=100 m" doc:"along y" eg:"3 m"`
 	Height             source.Value `yaml:"height" dim:"length" need:"yes" min:">0" max:"<=50 m" doc:"from floor to ceiling" eg:"2.5 m"`
-	HeightAboveFloor   source.Value `yaml:"height_above_floor" dim:"length" min:">=0 mm" max:"<=10 m" doc:"how high the place stands over the floor; on it where it is not given" eg:"750 mm"`
+	HeightAboveFloor   source.Value `yaml:"height_above_floor" dim:"length" min:">=0 mm" max:"<=10 m" doc:"how high the place is over the floor; on it where it is not given" eg:"750 mm"`
 	At                 source.Point `yaml:"at" doc:"centre of the place from the centre of the room; in the middle where it is not given" eg:"[0 mm, 1.2 m]"`
-	FloorReflectance   source.Value `yaml:"floor_reflectance" dim:"ratio" min:">=0 %" max:"<=95 %" doc:"share of the light that it sends back; 20 %, a wooden floor, where it is not given" eg:"20 %"`
+	FloorReflectance   source.Value `yaml:"floor_reflectance" dim:"ratio" min:">=0 %" max:"<=95 %" doc:"fraction of the light that it sends back; 20 %, a wooden floor, where it is not given" eg:"20 %"`
 	WallReflectance    source.Value `yaml:"wall_reflectance" dim:"ratio" min:">=0 %" max:"<=95 %" doc:"likewise; 50 % where it is not given" eg:"50 %"`
 	CeilingReflectance source.Value `yaml:"ceiling_reflectance" dim:"ratio" min:">=0 %" max:"<=95 %" doc:"likewise; 70 % where it is not given" eg:"70 %"`
 }
@@ -142,7 +142,7 @@ func (c *checker) slope(p *Installation) {
 	case reach > p.Substrate.SI+1e-9:
 		c.add(at, "substrate_depth is the thickness in the middle; make it larger, or the slope smaller", "the substrate would fall %.3g mm below the bottom of the tank", 1e3*(reach-p.Substrate.SI))
 	case p.Water.SI > 0 && top >= p.Water.SI:
-		c.add(at, "make the slope smaller", "the substrate rises to %.4g mm and out of the water, which stands %.4g mm deep", 1e3*top, 1e3*p.Water.SI)
+		c.add(at, "make the slope smaller", "the substrate rises to %.4g mm and out of the water, which is %.4g mm deep", 1e3*top, 1e3*p.Water.SI)
 	case p.Inside.Height.Set && top >= p.Inside.Height.SI:
 		c.add(at, "make the slope smaller", "the substrate rises to %.4g mm, over the panes", 1e3*top)
 	}

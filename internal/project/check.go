@@ -112,16 +112,16 @@ func (e *Emitter) driftProblems() (out []complaint) {
 		if e.YVsCurrent.Set {
 			at = e.YVsCurrent.At
 		}
-		out = append(out, complaint{at, fmt.Sprintf("emitter %q states one of cie_x_vs_current and cie_y_vs_current", e.ID.S), "a colour has both; give cct_vs_current where the sheet has only that"})
+		out = append(out, complaint{at, fmt.Sprintf("emitter %q states one of cie_x_vs_current and cie_y_vs_current", e.ID.S), "a colour has both; give cct_vs_current where the datasheet has only that"})
 	}
 	return out
 }
 
-// leastLmW is the luminous efficacy of radiation below which no sheet states lumens [lm/W]: that of about 750 nm
+// leastLmW is the luminous efficacy of radiation below which no datasheet states lumens [lm/W]: that of about 750 nm
 // (CIE 018). Far red of 730 nm has four times as much.
 const leastLmW = 0.1
 
-// light returns the spectrum of an emitter to a factor, and where it stands: nowhere, if there is none to be had, of which others
+// light returns the spectrum of an emitter to a factor, and where it is: nowhere, if there is none to be had, of which others
 // complain.
 func (e *Emitter) light() (s spectrum.Spectrum, at source.Pos, err error) {
 	switch {
@@ -170,7 +170,7 @@ func (e *Emitter) peakShares() (sum float64) {
 	return sum
 }
 
-// DieCount returns the dies in the package; 1 where the sheet does not say.
+// DieCount returns the dies in the package; 1 where the datasheet does not say.
 func (e *Emitter) DieCount() int {
 	if e.Dies.Set {
 		return e.Dies.N
@@ -195,10 +195,10 @@ func (e *Emitter) FindDieConfiguration(name string) (w DieConfiguration, ok bool
 
 func (l *Lens) problems() (out []complaint) {
 	if l.Field.Set && l.Beam.Set && l.Field.SI <= l.Beam.SI {
-		out = append(out, complaint{l.Field.At, "field_angle must be larger than beam_angle", "the field angle is taken at a tenth, the beam angle at half of the greatest intensity"})
+		out = append(out, complaint{l.Field.At, "field_angle must be larger than beam_angle", "the field angle is taken at a tenth, the beam angle at half of the largest intensity"})
 	}
 	if unsaid := (source.Pos{}); l.ID.Set && l.Beam.At == unsaid && l.Table.At == unsaid && l.FileName.At == unsaid {
-		out = append(out, complaint{l.ID.At, fmt.Sprintf("lens %q says nothing of its beam", l.ID.S), "add beam_angle: 60 deg (full angle at half of the greatest intensity), or intensity_vs_angle, or photometry_file"})
+		out = append(out, complaint{l.ID.At, fmt.Sprintf("lens %q says nothing of its beam", l.ID.S), "add beam_angle: 60 deg (full angle at half of the largest intensity), or intensity_vs_angle, or photometry_file"})
 	}
 	return append(out, l.IntensityDistribution.problems()...)
 }
@@ -216,7 +216,7 @@ func (b *Stackup) problems() (out []complaint) {
 	}
 	for i, p := range b.PriceByThickness.Y {
 		if p < 0 || b.PriceByThickness.X[i] <= 0 {
-			out = append(out, complaint{b.PriceByThickness.At, "price_by_thickness holds a thickness or a price that is not above zero", ""})
+			out = append(out, complaint{b.PriceByThickness.At, "price_by_thickness contains a thickness or a price that is not above zero", ""})
 			break
 		}
 	}
@@ -269,7 +269,7 @@ func (f *Fan) problems() (out []complaint) {
 		out = append(out, complaint{f.Curve.At, "flow and pressure of a fan must not be below zero", "check the points"})
 	}
 	if n := len(y); n >= 2 && y[n-1] >= y[0] {
-		out = append(out, complaint{f.Curve.At, "the pressure of a fan must fall with flow", "pressure_vs_flow goes from the greatest pressure at no flow to none at the greatest flow"})
+		out = append(out, complaint{f.Curve.At, "the pressure of a fan must fall with flow", "pressure_vs_flow goes from the largest pressure at no flow to none at the largest flow"})
 	}
 	return out
 }

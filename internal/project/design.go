@@ -1,8 +1,8 @@
-// Package project reads a project folder: the design file, the project's own parts and the shelf, as typed values.
+// Package project reads a project folder: the design file, the project's own parts and the parts library, as typed values.
 //
-// In: a file system with lamp.yaml and parts/*.yaml, and one with the built-in shelf.
+// In: a file system with lamp.yaml and parts/*.yaml, and one with the built-in parts library.
 // Out: a Project whose parts are found and whose geometry is possible, or every problem of every file at once.
-// Assumes: nothing; whatever stands in the files, it answers with a Project or with Problems.
+// Assumes: nothing; whatever is in the files, it answers with a Project or with Problems.
 // Leaves to others: what the values mean together (design), and whether that is wise (review).
 package project
 
@@ -18,18 +18,18 @@ type Design struct {
 	Name             source.Text         `yaml:"name" need:"yes" doc:"what you call the lamp" eg:"Planted tank, 60 cm"`
 	Notes            source.Text         `yaml:"notes" doc:"anything worth keeping"`
 	Installation     Installation        `yaml:"installation" need:"yes" doc:"where the lamp hangs and what it shines on"`
-	Requirements     Requirements        `yaml:"requirements" doc:"what the lamp is to do; the review holds the prediction against it"`
+	Requirements     Requirements        `yaml:"requirements" doc:"what the lamp is to do; the review compares the prediction with it"`
 	Board            BoardUse            `yaml:"board" need:"yes" doc:"the board the emitters sit on"`
 	Channels         []Channel           `yaml:"channels" need:"yes" doc:"what dims together: the emitters on one driver output"`
 	ThermalInterface ThermalInterfaceUse `yaml:"thermal_interface" need:"yes" doc:"what lies between board and sink"`
 	Sink             SinkUse             `yaml:"sink" need:"yes" doc:"the heat sink and where it touches the board"`
-	Housing          *HousingUse         `yaml:"housing" doc:"a part of the lamp's body that is screwed to the sink and sheds heat too, where there is one"`
+	Housing          *HousingUse         `yaml:"housing" doc:"a part of the lamp's body that is screwed to the sink and dissipates heat too, where there is one"`
 	Fan              *FanUse             `yaml:"fan" doc:"the fan, where there is one"`
 	Sensor           *SensorUse          `yaml:"sensor" doc:"the temperature sensor on the board, where there is one"`
 	Solder           source.Text         `yaml:"solder" doc:"alloy under the emitters, by its id" eg:"sac305"`
 	WireAlloy        source.Text         `yaml:"wire_solder" doc:"alloy for the wires, by its id; the same where it is not given" eg:"snbi58"`
 	Supplies         []SupplyUse         `yaml:"supplies" doc:"supplies that feed the drivers; none where every driver is fed from the mains"`
-	Mains            *Mains              `yaml:"mains" doc:"what stands between the lamp and the mains: socket, breaker, switch; the review asks for what matters of it"`
+	Mains            *Mains              `yaml:"mains" doc:"what is between the lamp and the mains: socket, breaker, switch; the review asks for what matters of it"`
 	Day              Day                 `yaml:"day" doc:"the daily programme"`
 	Extras           []Extra             `yaml:"extras" doc:"whatever else is to be bought"`
 	ReplacedLamp     *ReplacedLamp       `yaml:"replaced_lamp" doc:"the lamp that this one replaces, as its packaging describes it"`
@@ -43,7 +43,7 @@ type Installation struct {
 	Water               source.Value                    `yaml:"water_depth" dim:"length" min:">=0 mm" doc:"from the inside bottom to the surface; no water where it is not given" eg:"320 mm"`
 	WaterTint           source.Choice[WaterTint]        `yaml:"water_tint" doc:"colour of the water; clear where it is not given"`
 	Substrate           source.Value                    `yaml:"substrate_depth" dim:"length" min:">=0 mm" doc:"thickness of gravel or soil; the target plane is its top" eg:"50 mm"`
-	Reflectance         source.Value                    `yaml:"substrate_reflectance" dim:"ratio" min:">=0 %" max:"<=95 %" doc:"share of the light that gravel or soil sends back; black soil 5 %, pale sand 40 %; taken as none where it is not given" eg:"10 %"`
+	Reflectance         source.Value                    `yaml:"substrate_reflectance" dim:"ratio" min:">=0 %" max:"<=95 %" doc:"fraction of the light that gravel or soil sends back; black soil 5 %, pale sand 40 %; taken as none where it is not given" eg:"10 %"`
 	Hanging             source.Value                    `yaml:"hanging_height" dim:"length" need:"yes" min:">0" doc:"from the front of the lenses down to the water surface, or to the target where there is no water" eg:"300 mm"`
 	ViewerDistance      source.Value                    `yaml:"viewer_distance" dim:"length" min:">=20 mm" max:"<=20 m" doc:"from the lenses straight down to the eye of somebody who looks up under the lamp, for the figures of blue light; 200 mm, and said, where it is not given; an eye that looks on from its seat is viewer, for glare" eg:"300 mm"`
 	LampTilt            *LampTilt                       `yaml:"lamp_tilt" doc:"the lamp hung askew; level where it is not given"`
@@ -69,7 +69,7 @@ type Inside struct {
 // Room is the air about the lamp.
 type Ambient struct {
 	Typical source.Value `yaml:"typical" dim:"temperature" need:"yes" doc:"on a usual day" eg:"22 °C"`
-	Max     source.Value `yaml:"max" dim:"temperature" need:"yes" doc:"on the hottest day" eg:"32 °C"`
+	Max     source.Value `yaml:"max" dim:"temperature" need:"yes" doc:"at maximum ambient" eg:"32 °C"`
 	Min     source.Value `yaml:"min" dim:"temperature" doc:"when the lamp starts cold; 10 °C, and said, where it is not given" eg:"10 °C"`
 }
 
@@ -82,8 +82,8 @@ type Requirements struct {
 	Ra           source.Value           `yaml:"ra" dim:"none" min:">0" max:"<=100" doc:"colour rendering, at the least" eg:"80"`
 	Rf           source.Value           `yaml:"rf" dim:"none" min:">0" max:"<=100" doc:"colour fidelity (CIE 224), at the least" eg:"75"`
 	R9           source.Value           `yaml:"r9" dim:"none" max:"<=100" doc:"rendering of saturated red, at the least; may lie below zero" eg:"20"`
-	MaxJunction  source.Value           `yaml:"max_junction" dim:"temperature" doc:"hottest junction you accept on the hottest day" eg:"100 °C"`
-	Spill        source.Value           `yaml:"spill" dim:"ratio" min:">=0 %" max:"<=100 %" doc:"share of the lamp's light that misses the place, at the most" eg:"25 %"`
+	MaxJunction  source.Value           `yaml:"max_junction" dim:"temperature" doc:"hottest junction you accept at maximum ambient" eg:"100 °C"`
+	Spill        source.Value           `yaml:"spill" dim:"ratio" min:">=0 %" max:"<=100 %" doc:"fraction of the lamp's light that misses the place, at most" eg:"25 %"`
 	Budget       source.Value           `yaml:"budget" dim:"money" min:">0" doc:"for all parts" eg:"250 EUR"`
 	AccessibleTo source.Choice[Persons] `yaml:"accessible_to" doc:"who can reach the sink; decides for how long a touch must do no harm"`
 }
@@ -108,7 +108,7 @@ type BoardUse struct {
 	Diameter  source.Value              `yaml:"diameter" dim:"length" min:">0" doc:"of a disc" eg:"100 mm"`
 	Corners   []source.Point            `yaml:"corners" doc:"of a polygon, in order around the rim, from the point that all places on the board are measured from" eg:"[60 mm, 40 mm]"`
 	Holes     []Hole                    `yaml:"holes" doc:"holes and cut-outs: screws, cables, windows"`
-	Coverage  source.Value              `yaml:"copper_coverage" dim:"ratio" min:">0" max:"<=100 %" doc:"share of the board under copper; 80 %, and said, where it is not given" eg:"85 %"`
+	Coverage  source.Value              `yaml:"copper_coverage" dim:"ratio" min:">0" max:"<=100 %" doc:"fraction of the board under copper; 80 %, and said, where it is not given" eg:"85 %"`
 }
 
 // Hole is holes of one kind through a board: round ones, or rectangular cut-outs.
@@ -124,7 +124,7 @@ type Channel struct {
 	Name             source.Text  `yaml:"name" need:"yes" doc:"what you call it" eg:"white"`
 	Emitters         []EmitterUse `yaml:"emitters" need:"yes" doc:"the emitters, in the order of the string"`
 	Current          source.Value `yaml:"current" dim:"current" need:"yes" min:">0" doc:"the driver's output, shared by the strings" eg:"700 mA"`
-	ParallelStrings  source.Whole `yaml:"parallel_strings" min:">=1" max:"<=100" doc:"strings side by side on this output; 1 where it is not given"`
+	ParallelStrings  source.Whole `yaml:"parallel_strings" min:">=1" max:"<=100" doc:"parallel strings on this output; 1 where it is not given"`
 	CurrentBalancing source.Flag  `yaml:"current_balancing" doc:"whether parallel strings have a ballast or a current mirror each"`
 	Level            source.Value `yaml:"level" dim:"ratio" min:">=0 %" max:"<=100 %" doc:"dimming level at full day; 0 % leaves the channel off; 100 % where it is not given" eg:"80 %"`
 	Driver           source.Text  `yaml:"driver" need:"yes" doc:"driver, by its id" eg:"buck-1a"`
@@ -221,9 +221,9 @@ type Contact struct {
 // FanUse is the fan of this lamp.
 type FanUse struct {
 	Part            source.Text            `yaml:"part" need:"yes" doc:"fan, by its id" eg:"fan-92"`
-	Speed           source.Value           `yaml:"speed" dim:"ratio" min:">0" max:"<=100 %" doc:"share of rated speed; 100 % where it is not given" eg:"60 %"`
+	Speed           source.Value           `yaml:"speed" dim:"ratio" min:">0" max:"<=100 %" doc:"fraction of rated speed; 100 % where it is not given" eg:"60 %"`
 	Airflow         source.Choice[Airflow] `yaml:"airflow" doc:"impinging where it is not given: the air hits their tips and leaves at both ends"`
-	FinFlowFraction source.Value           `yaml:"fin_flow_fraction" dim:"ratio" min:">0" max:"<=100 %" doc:"share of the air that goes between the fins; 100 % for a duct, 50 %, and said, where it is not given" eg:"50 %"`
+	FinFlowFraction source.Value           `yaml:"fin_flow_fraction" dim:"ratio" min:">0" max:"<=100 %" doc:"fraction of the air that goes between the fins; 100 % for a duct, 50 %, and said, where it is not given" eg:"50 %"`
 }
 
 // SensorUse is the temperature sensor of this lamp.
@@ -233,7 +233,7 @@ type SensorUse struct {
 	FixedResistor source.Value `yaml:"fixed_resistor" dim:"resistance" min:">0" doc:"resistor from the reference to the sensor, which goes to ground; as large as the sensor at 25 °C where it is not given" eg:"4.7 kΩ"`
 	ADCBits       source.Whole `yaml:"adc_bits" min:">=6" max:"<=24" doc:"of the converter; 12 where it is not given" eg:"12"`
 	MinLevel      source.Value `yaml:"min_level" dim:"ratio" min:">0" max:"<=100 %" doc:"light level that foldback goes down to, and that an open or shorted sensor gives; 10 % where it is not given" eg:"10 %"`
-	FoldbackStart source.Value `yaml:"foldback_start" dim:"temperature" doc:"sensor temperature up to which the light is full; with foldback_end it is the law of the controller, without them one is worked out" eg:"55 °C"`
+	FoldbackStart source.Value `yaml:"foldback_start" dim:"temperature" doc:"sensor temperature up to which the light is full; with foldback_end it is the law of the controller, without them one is computed" eg:"55 °C"`
 	FoldbackEnd   source.Value `yaml:"foldback_end" dim:"temperature" doc:"sensor temperature from which the light is least" eg:"70 °C"`
 }
 
@@ -246,7 +246,7 @@ type SupplyUse struct {
 	Fuse  *FuseUse      `yaml:"fuse" doc:"at its output, where there is one"`
 }
 
-// Mains is what stands between the lamp and the mains.
+// Mains is what is between the lamp and the mains.
 type Mains struct {
 	Breaker         *Breaker                     `yaml:"breaker" doc:"the circuit breaker of this circuit"`
 	RCD             source.Value                 `yaml:"rcd" dim:"current" min:">0" doc:"rated residual current of the device that guards this circuit" eg:"30 mA"`
@@ -266,8 +266,8 @@ type Breaker struct {
 type MainsSwitch struct {
 	Kind           source.Choice[SwitchKind] `yaml:"kind" need:"yes" doc:"none where the supplies stay on and the drivers dim the light out"`
 	Switches       []source.Text             `yaml:"switches" doc:"supplies by their id, and channels with a mains driver, that it turns; all where it is not given" eg:"supply-24v-100w"`
-	MakingCapacity source.Value              `yaml:"making_capacity" dim:"current" min:">0" doc:"greatest peak that its contacts close on, as its sheet gives it" eg:"80 A"`
-	LEDLoad        source.Value              `yaml:"led_load" dim:"power" min:">0" doc:"greatest load of LED lamps or electronic supplies, as its sheet gives it; where making_capacity is not stated" eg:"100 W"`
+	MakingCapacity source.Value              `yaml:"making_capacity" dim:"current" min:">0" doc:"largest peak that its contacts close on, as its datasheet gives it" eg:"80 A"`
+	LEDLoad        source.Value              `yaml:"led_load" dim:"power" min:">0" doc:"largest load of LED lamps or electronic supplies, as its datasheet gives it; where making_capacity is not stated" eg:"100 W"`
 }
 
 // Day is the daily programme.

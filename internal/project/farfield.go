@@ -51,7 +51,7 @@ func (f *IntensityDistribution) problems() (out []complaint) {
 		most = math.Max(most, v)
 	}
 	if most == 0 {
-		out = append(out, complaint{f.Table.At, "intensity_vs_angle holds no light", "check the points"})
+		out = append(out, complaint{f.Table.At, "intensity_vs_angle contains no light", "check the points"})
 	}
 	return out
 }

@@ -120,7 +120,7 @@ func apply(t testing.TB, lamp, parts string, changes []change) (string, string) 
 	t.Helper()
 	for _, c := range changes {
 		if n := strings.Count(lamp, c.old) + strings.Count(parts, c.old); n != 1 {
-			t.Fatalf("the text %q stands %d times, want once", c.old, n)
+			t.Fatalf("the text %q is %d times, want once", c.old, n)
 		}
 		lamp, parts = strings.Replace(lamp, c.old, c.now, 1), strings.Replace(parts, c.old, c.now, 1)
 	}
@@ -132,7 +132,7 @@ func loadTexts(lamp, parts string) (*Project, source.Problems) {
 	return Load(files, DesignFile, partslib.Files())
 }
 
-// place returns line and column of the first place where a text stands.
+// place returns line and column of the first place where a text is.
 func place(t testing.TB, text, what string) string {
 	t.Helper()
 	i := strings.Index(text, what)

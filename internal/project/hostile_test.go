@@ -12,7 +12,7 @@ import (
 	"lampwright/internal/partslib"
 )
 
-// TestHostile: whatever stands in a file, there is a clear problem, in well under a second, and never a Project.
+// TestHostile: whatever is in a file, there is a clear problem, in well under a second, and never a Project.
 func TestHostile(t *testing.T) {
 	in := func(old, now string) string {
 		if strings.Count(goodLamp, old) != 1 {
@@ -115,7 +115,7 @@ func TestHostileParts(t *testing.T) {
 		{"NaN on a curve", in(fv, "{0.1 A: 2.9 V, 1 A: NaN V}"), "", ""},
 		{"a list for a curve", in(fv, "[0.1 A, 2.9 V]"), "", "a curve is due here"},
 		{"lens that names no package", in("fits: [p35], ", ""), "", `needs the key "fits"`},
-		{"share of nothing", in("share: 40 %", "share: 0 %"), "", "must be"},
+		{"fraction of nothing", in("share: 40 %", "share: 0 %"), "", "must be"},
 		{"peak in the X-rays", in("at: 450 nm", "at: 4 nm"), "", "must be"},
 		{"no dies", in("dies: 2", "dies: 0"), "", "must be"},
 		{"half a die", in("dies: 2", "dies: 1.5"), "", "not a whole number"},

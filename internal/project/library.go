@@ -82,7 +82,7 @@ func (s *Library) read(fsys fs.FS, builtin bool) (all source.Problems) {
 		return source.Problems{fileProblem("parts", "cannot list the parts: "+err.Error(), "")}
 	}
 	if len(names) > MaxFiles {
-		return source.Problems{fileProblem("parts", fmt.Sprintf("the folder holds %d files of parts; %d is the most that is read", len(names), MaxFiles), "put several parts into one file")}
+		return source.Problems{fileProblem("parts", fmt.Sprintf("the folder contains %d files of parts; %d is the most that is read", len(names), MaxFiles), "put several parts into one file")}
 	}
 	for _, name := range names {
 		all = append(all, s.add(fsys, name, builtin)...)

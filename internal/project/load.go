@@ -52,7 +52,7 @@ func parse(name string, data []byte, library *Library, problems source.Problems)
 	return Of(file, library, problems)
 }
 
-// Of is LoadText of a design file that was read already, with a library that holds all parts and what was wrong with them.
+// Of is LoadText of a design file that was read already, with a library that contains all parts and what was wrong with them.
 func Of(file *source.File, library *Library, problems source.Problems) (*Project, source.Problems) {
 	problems = append(problems, file.Problems()...)
 	p := &Project{File: file, Library: library}
@@ -120,10 +120,10 @@ func (c *checker) place(p *Installation) {
 		}
 	}
 	if p.Kind.S == Bench && p.Water.SI > 0 {
-		c.add(p.Water.At, "use kind: tank", "a bench holds no water")
+		c.add(p.Water.At, "use kind: tank", "a bench contains no water")
 	}
 	if h.Set && p.Water.SI >= h.SI {
-		c.add(p.Water.At, "water_depth is measured from the inside bottom", "the water stands %.4g mm deep and the panes are %.4g mm high: it runs over the rim", 1e3*p.Water.SI, 1e3*h.SI)
+		c.add(p.Water.At, "water_depth is measured from the inside bottom", "the water is %.4g mm deep and the panes are %.4g mm high: it runs over the rim", 1e3*p.Water.SI, 1e3*h.SI)
 	}
 	if p.Water.SI > 0 && p.Substrate.SI >= p.Water.SI {
 		c.add(p.Substrate.At, "substrate_depth is its thickness", "the substrate reaches out of the water")
@@ -196,7 +196,7 @@ func (c *checker) channels(d *Design) {
 			c.add(ch.Name.At, "give each channel its own name", "channel %q is given twice", ch.Name.S)
 		}
 		if strings.ContainsAny(ch.Name.S, ". \t\n") {
-			c.add(ch.Name.At, "figures are called by it: use letters, digits and hyphens", "a channel's name holds no blank and no dot")
+			c.add(ch.Name.At, "figures are called by it: use letters, digits and hyphens", "a channel's name contains no blank and no dot")
 		}
 		if taken(ch.Name.S) {
 			c.add(ch.Name.At, "call it by its light, such as white", "a channel cannot be called %q: figures of the lamp begin with that", ch.Name.S)
@@ -223,7 +223,7 @@ func (c *checker) channels(d *Design) {
 	}
 }
 
-// taken tells the names that figures of the whole lamp begin with.
+// taken reports the names that figures of the whole lamp begin with.
 func taken(name string) bool {
 	switch name {
 	case "lamp", "wall", "light", "target", "surface", "sink", "housing", "board", "fan", "cost", "sensor", "viewer", "old":
@@ -342,7 +342,7 @@ func (c *checker) supplies(d *Design) {
 		ch := &d.Channels[i]
 		drv := c.library.Drivers.Get(ch.Driver.S)
 		if drv != nil && drv.Kind.Set && !drv.Topology().NeedsSupply() && ch.Fuse != nil {
-			c.add(ch.Fuse.RatedCurrent.At, "leave it out; a mains driver has its own", "the fuse of a channel stands between supply and driver, and driver %q hangs on the mains", drv.ID.S)
+			c.add(ch.Fuse.RatedCurrent.At, "leave it out; a mains driver has its own", "the fuse of a channel is between supply and driver, and driver %q is connected to the mains", drv.ID.S)
 		}
 		if drv == nil || !drv.Kind.Set || !drv.Topology().NeedsSupply() {
 			continue
@@ -360,12 +360,12 @@ func (c *checker) mains(d *Design) {
 	}
 	for _, name := range d.Mains.Switch.Switches {
 		if !d.onMains(name.S, c.library) {
-			c.add(name.At, "name a supply of this design by its part, or a channel whose driver is of kind ac", "nothing called %q hangs on the mains", name.S)
+			c.add(name.At, "name a supply of this design by its part, or a channel whose driver is of kind ac", "nothing called %q is connected to the mains", name.S)
 		}
 	}
 }
 
-// onMains tells whether a name is that of a supply of this design, or of a channel with a mains driver.
+// onMains reports whether a name is that of a supply of this design, or of a channel with a mains driver.
 func (d *Design) onMains(name string, library *Library) bool {
 	for i := range d.Supplies {
 		if d.Supplies[i].Part.S == name {
@@ -438,7 +438,7 @@ func find[T any](c *checker, set Set[T], name source.Text) *T {
 	if p := set.Get(name.S); p != nil {
 		return p
 	}
-	hint := fmt.Sprintf("`lampwright shelf %s` lists them", set.Kind)
+	hint := fmt.Sprintf("`lampwright parts %s` lists them", set.Kind)
 	if now, ok := newPartID(name.S); ok {
 		c.add(name.At, "", "%s: use %s", name.S, now)
 		return nil

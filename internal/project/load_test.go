@@ -31,7 +31,7 @@ func TestGood(t *testing.T) {
 		t.Errorf("own part: %+v", e)
 	}
 	if e := p.Library.Emitters.Get("white-4die-6500"); e == nil || !e.Builtin {
-		t.Errorf("part of the shelf: %+v", e)
+		t.Errorf("part of the parts library: %+v", e)
 	}
 	q, problems := LoadText(DesignFile, []byte(goodLamp), fstest.MapFS{partsName: {Data: []byte(goodParts)}}, partslib.Files())
 	if q == nil || q.Design.Name.S != p.Design.Name.S {
@@ -46,15 +46,15 @@ func TestProblems(t *testing.T) {
 	for _, tt := range []struct {
 		name    string
 		changes []change
-		at      string // text that stands at the place in the changed file; a name of one of the files where it is of all of it
+		at      string // text that is at the place in the changed file; a name of one of the files where it is of all of it
 		msg     string
 		hint    string
 	}{
 		// The place.
 		{"tank without height", ch(change{", height: 360 mm}", "}"}), "600 mm", "a tank needs its inside height", "add height"},
 		{"tank without glass", ch(change{"  glass: 6 mm\n", ""}), "tank\n", "a tank needs the thickness of its glass", "such as 6 mm"},
-		{"water on a bench", ch(change{"kind: tank", "kind: bench"}), "320 mm", "a bench holds no water", "use kind: tank"},
-		{"water over the rim", ch(change{"water_depth: 320 mm", "water_depth: 360 mm"}), "360 mm\n", "the water stands 360 mm deep and the panes are 360 mm high", "from the inside bottom"},
+		{"water on a bench", ch(change{"kind: tank", "kind: bench"}), "320 mm", "a bench contains no water", "use kind: tank"},
+		{"water over the rim", ch(change{"water_depth: 320 mm", "water_depth: 360 mm"}), "360 mm\n", "the water is 360 mm deep and the panes are 360 mm high", "from the inside bottom"},
 		{"substrate out of the water", ch(change{"substrate_depth: 50 mm", "substrate_depth: 320 mm"}), "320 mm\n  hanging", "the substrate reaches out of the water", ""},
 		{"substrate over the panes", ch(change{"  water_depth: 320 mm\n", ""}, change{"substrate_depth: 50 mm", "substrate_depth: 360 mm"}), "360 mm\n", "the substrate is higher than the panes", ""},
 		{"lamp in the tank", ch(change{"hanging_height: 300 mm", "hanging_height: 40 mm"}), "40 mm\n  ambient", "the lamp hangs below the rim", "up to the lenses"},
@@ -75,13 +75,13 @@ func TestProblems(t *testing.T) {
 		// The board.
 		{"rectangle without width", ch(change{"  width: 80 mm\nchannels", "channels"}), "rectangle", "a rectangle needs length and width", "add length and width"},
 		{"disc without diameter", ch(change{"shape: rectangle", "shape: disc"}), "disc", "a disc needs its diameter", "add diameter"},
-		{"board too large", ch(change{"length: 120 mm\n", "length: 1.1 m\n"}), "1.1 m\n", "a board of 1.1 m is not one", "5 mm to 1 m"},
-		{"board too small", ch(change{"length: 120 mm\n", "length: 4.5 mm\n"}, change{"at: [[-40 mm, 0 mm], [40 mm, 0 mm]]", "at: [[0 mm, 0 mm]]"}, change{"at: [20 mm, 30 mm]", "at: [0 mm, 30 mm]"}, change{"part: white-4die-6500\n        die_configuration: 12 V\n        lens: lens-60-clear", "part: white-1die-5000"}), "4.5 mm\n", "a board of 4.5 mm is not one", "5 mm to 1 m"},
+		{"board too large", ch(change{"length: 120 mm\n", "length: 1.1 m\n"}), "1.1 m\n", "a board of 1.1 m is outside", "5 mm to 1 m"},
+		{"board too small", ch(change{"length: 120 mm\n", "length: 4.5 mm\n"}, change{"at: [[-40 mm, 0 mm], [40 mm, 0 mm]]", "at: [[0 mm, 0 mm]]"}, change{"at: [20 mm, 30 mm]", "at: [0 mm, 30 mm]"}, change{"part: white-4die-6500\n        die_configuration: 12 V\n        lens: lens-60-clear", "part: white-1die-5000"}), "4.5 mm\n", "a board of 4.5 mm is outside", "5 mm to 1 m"},
 		{"polygon without corners", ch(change{rect, "shape: polygon"}), "polygon", "a polygon needs its corners", "add corners"},
 		{"polygon of two corners", ch(change{rect, "shape: polygon\n  corners: [[-60 mm, -40 mm], [60 mm, 40 mm]]"}), "[-60 mm, -40", "an outline of 2 corners encloses nothing", "in order around the rim"},
 		{"polygon with a corner twice", ch(change{rect, "shape: polygon\n  corners: [[-60 mm, -40 mm], [60 mm, -40 mm], [60 mm, 40 mm], [60 mm, 40 mm], [-60 mm, 40 mm]]"}), "[60 mm, 40 mm], [-60", "corners 3 and 4 of the outline are the same", "leave one"},
 		{"outline that crosses itself", ch(change{rect, "shape: polygon\n  corners: [[-60 mm, -40 mm], [60 mm, 40 mm], [60 mm, -40 mm], [-60 mm, 40 mm]]"}), "[60 mm, -40 mm], [-60", "the outline crosses itself: the side from corner 1 meets the side from corner 3", "in order around the rim"},
-		{"polygon too large", ch(change{rect, "shape: polygon\n  corners: [[-600 mm, -40 mm], [600 mm, -40 mm], [600 mm, 40 mm], [-600 mm, 40 mm]]"}), "[-600 mm", "a board of 1200 × 80 mm is not one", "5 mm to 1 m"},
+		{"polygon too large", ch(change{rect, "shape: polygon\n  corners: [[-600 mm, -40 mm], [600 mm, -40 mm], [600 mm, 40 mm], [-600 mm, 40 mm]]"}), "[-600 mm", "a board of 1200 × 80 mm is outside", "5 mm to 1 m"},
 		{"polygon with a length", ch(change{"shape: rectangle\n", "shape: polygon\n  corners: [[-60 mm, -40 mm], [60 mm, -40 mm], [60 mm, 40 mm], [-60 mm, 40 mm]]\n"}, change{"  width: 80 mm\nchannels", "channels"}), "120 mm", "a polygon has its size from its corners", "leave it out"},
 		{"corners of a rectangle", ch(change{rect, rect + "\n  corners: [[-60 mm, -40 mm], [60 mm, -40 mm], [60 mm, 40 mm]]"}), "[-60 mm", "a rectangle has no corners to give", "say shape: polygon"},
 		{"emitter over the edge of a polygon", ch(change{rect, "shape: polygon\n  corners: [[-60 mm, -40 mm], [60 mm, -40 mm], [60 mm, -4 mm], [36 mm, -4 mm], [36 mm, 40 mm], [-60 mm, 40 mm]]"}), "[40 mm, 0 mm]]", "does not lie on the board", ""},
@@ -101,8 +101,8 @@ func TestProblems(t *testing.T) {
 		{"thickness that is not made", ch(change{"thickness: 2 mm\n", "thickness: 2.5 mm\n"}), "2.5 mm", `board "aluminium-2w" is not made 2.5 mm thick`, "it is made in 1 mm, 1.6 mm, 2 mm, 3 mm"},
 		// Channels.
 		{"channel twice", ch(change{"name: red", "name: white"}), "white\n    emitters:\n      - part: deepred", `channel "white" is given twice`, "its own name"},
-		{"blank in a name", ch(change{"name: red", "name: deep red"}), "deep red", "holds no blank and no dot", "letters, digits and hyphens"},
-		{"dot in a name", ch(change{"name: red", "name: red.1"}), "red.1", "holds no blank and no dot", ""},
+		{"blank in a name", ch(change{"name: red", "name: deep red"}), "deep red", "contains no blank and no dot", "letters, digits and hyphens"},
+		{"dot in a name", ch(change{"name: red", "name: red.1"}), "red.1", "contains no blank and no dot", ""},
 		{"name of the lamp", ch(change{"name: red", "name: lamp"}), "lamp\n    emitters", `a channel cannot be called "lamp"`, "such as white"},
 		{"name of a supply", ch(change{"name: red", "name: supply1"}), "supply1", `a channel cannot be called "supply1"`, ""},
 		{"every channel off", ch(change{"    parallel_strings: 2\n", "    parallel_strings: 2\n    level: 0 %\n"}, change{"name: white\n", "name: white\n    level: 0 %\n"}), "0 %\n    driver", "every channel is off", "above 0 %"},
@@ -133,12 +133,12 @@ func TestProblems(t *testing.T) {
 		{"feeds nothing", ch(change{"feeds: [white]", "feeds: [white, blue]"}), "blue]", `there is no channel "blue"`, "name a channel"},
 		{"fed twice", ch(change{"feeds: [white]\n", "feeds: [white]\n  - part: supply-24v-100w\n    feeds: [white]\n"}), "white]\n    wire", `channel "white" is fed by two supplies`, ""},
 		{"two supplies for all", ch(change{"day: {", "  - {part: supply-24v-100w}\nday: {"}), "supply-24v-100w", "with several supplies each must name", "add feeds"},
-		{"switch that turns nothing", ch(change{"kind: timer", "kind: timer, switches: [supply-48v-150w, red, white]"}), "white], making", `nothing called "white" hangs on the mains`, "name a supply of this design"},
-		{"fuse behind a mains driver", ch(change{"    driver: ac-700ma\n", "    driver: ac-700ma\n    fuse: {rated_current: 1 A}\n"}), "1 A}", `driver "ac-700ma" hangs on the mains`, "leave it out"},
+		{"switch that turns nothing", ch(change{"kind: timer", "kind: timer, switches: [supply-48v-150w, red, white]"}), "white], making", `nothing called "white" is connected to the mains`, "name a supply of this design"},
+		{"fuse behind a mains driver", ch(change{"    driver: ac-700ma\n", "    driver: ac-700ma\n    fuse: {rated_current: 1 A}\n"}), "1 A}", `driver "ac-700ma" is connected to the mains`, "leave it out"},
 		{"driver without supply", ch(change{"feeds: [white]", "feeds: [red]"}), "buck-1a", `driver "buck-1a" needs a supply, and none feeds channel "white"`, "kind ac"},
 		// Names of parts, each kind.
 		{"emitter", ch(change{"part: deepred-660", "part: deepred-66"}), "deepred-66\n", `there is no emitter "deepred-66"`, `did you mean "deepred-660"?`},
-		{"emitter that is like none", ch(change{"part: deepred-660", "part: moonlight"}), "moonlight", `there is no emitter "moonlight"`, "`lampwright shelf emitter` lists them"},
+		{"emitter that is like none", ch(change{"part: deepred-660", "part: moonlight"}), "moonlight", `there is no emitter "moonlight"`, "`lampwright parts emitter` lists them"},
 		{"lens", ch(change{"lens: lens-60-clear", "lens: lens-60-cleat"}), "lens-60-cleat", `there is no lens "lens-60-cleat"`, `did you mean "lens-60-clear"?`},
 		{"board", ch(change{"part: aluminium-2w", "part: aluminum-2w"}), "aluminum-2w", `there is no board "aluminum-2w"`, `did you mean "aluminium-2w"?`},
 		{"driver", ch(change{"driver: buck-1a", "driver: buck-2a"}), "buck-2a", `there is no driver "buck-2a"`, "did you mean"},
@@ -199,7 +199,7 @@ func TestProblems(t *testing.T) {
 		{"fins without metal", ch(change{", conductivity: 200 W/(m·K), emissivity", ", emissivity"}), "s1", `sink "s1" is given by its fins and needs`, ""},
 		{"sink that cools by itself", ch(change{"50 W: 4 K/W", "50 W: 0 K/W"}), "resistance_vs_power", "must be above zero", ""},
 		{"sink against no power", ch(change{"{1 W: 5 K/W", "{-1 W: 5 K/W"}), "resistance_vs_power", "must not be below zero", ""},
-		{"fan that rises", ch(change{"{0 m³/h: 20 Pa, 40 m³/h: 0 Pa}", "{0 m³/h: 20 Pa, 40 m³/h: 21 Pa}"}), "pressure_vs_flow", "must fall with flow", "from the greatest pressure"},
+		{"fan that rises", ch(change{"{0 m³/h: 20 Pa, 40 m³/h: 0 Pa}", "{0 m³/h: 20 Pa, 40 m³/h: 21 Pa}"}), "pressure_vs_flow", "must fall with flow", "from the largest pressure"},
 		{"fan that sucks", ch(change{"{0 m³/h: 20 Pa, 40 m³/h: 0 Pa}", "{-1 m³/h: 20 Pa, 40 m³/h: 0 Pa}"}), "pressure_vs_flow", "below zero", ""},
 		{"driver's outputs", ch(change{"output_min: 2 V", "output_min: 20 V"}), "20 V, output_max", "output_min must be below output_max", ""},
 		{"driver's inputs", ch(change{"input_min: 8 V", "input_min: 30 V"}), "30 V, input_max", "input_min must be below input_max", ""},
@@ -316,7 +316,7 @@ func TestAllAtOnce(t *testing.T) {
 	}
 }
 
-// TestShelf: own parts go before those of the shelf; a part stands once in all of a project's files.
+// TestShelf: own parts go before those of the parts library; a part is once in all of a project's files.
 func TestShelf(t *testing.T) {
 	own := strings.Replace(goodParts, "id: t1, solidus: 217 °C", "id: sac305, solidus: 216 °C", 1)
 	p, problems := loadTexts(goodLamp, own)
@@ -324,7 +324,7 @@ func TestShelf(t *testing.T) {
 		t.Fatal(problems.Error())
 	}
 	if s := p.Library.Solders.Get("sac305"); s.Builtin || s.Solidus.SI > 489.2 {
-		t.Errorf("the shelf's solder went before the project's own: %+v", s.Solidus)
+		t.Errorf("the parts library's solder went before the project's own: %+v", s.Solidus)
 	}
 	twice := fstest.MapFS{
 		DesignFile: {Data: []byte(goodLamp)}, "parts/a.yaml": {Data: []byte(goodParts)},
@@ -336,7 +336,7 @@ func TestShelf(t *testing.T) {
 	}
 	all, problems := LoadLibrary(nil, partslib.Files())
 	if len(problems) > 0 || len(all.Emitters.IDs()) == 0 || all.Emitters.Get("no such") != nil {
-		t.Errorf("the shelf alone: %v", problems)
+		t.Errorf("the parts library alone: %v", problems)
 	}
 	ids := all.Lenses.IDs()
 	for i := range ids {
@@ -406,7 +406,7 @@ func TestLoadTextOn(t *testing.T) {
 		t.Errorf("other problems than with a shelf read anew:\n%s", d)
 	}
 	if builtin.Emitters.Get("white-4die-6500") != before || !before.Builtin {
-		t.Error("the built-in shelf was changed by a project's part")
+		t.Error("the built-in parts library was changed by a project's part")
 	}
 }
 

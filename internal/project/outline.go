@@ -16,7 +16,7 @@ const (
 	placeSlackM = 1e-9
 )
 
-// Complete tells whether the outline has all its sizes and is a possible one.
+// Complete reports whether the outline has all its sizes and is a possible one.
 func (b *BoardUse) Complete() bool {
 	switch b.Shape.S {
 	case Disc:
@@ -60,12 +60,12 @@ func (h *Hole) shape(at source.Point) geom.Shape {
 	return geom.Rectangle(geom.Rect{XM: at.X.SI, YM: at.Y.SI, WidthM: h.Length.SI, HeightM: h.Width.SI})
 }
 
-// Holds tells whether a rectangle about (x, y) with half sides hx and hy lies within the outline and clear of holes [m].
+// Holds reports whether a rectangle about (x, y) with half sides hx and hy lies within the outline and clear of holes [m].
 func (b *BoardUse) Holds(x, y, hx, hy float64) bool {
 	return b.within(x, y, hx, hy) && b.holeAt(x, y, hx, hy) < 0
 }
 
-// within tells whether the outline holds a rectangle.
+// within reports whether the outline contains a rectangle.
 func (b *BoardUse) within(x, y, hx, hy float64) bool {
 	switch b.Shape.S {
 	case Disc:
@@ -90,7 +90,7 @@ func (b *BoardUse) holeAt(x, y, hx, hy float64) int {
 	return -1
 }
 
-// HoldsDisc tells whether a disc of radius r about (x, y) lies within the outline [m]; holes may lie under it.
+// HoldsDisc reports whether a disc of radius r about (x, y) lies within the outline [m]; holes may lie under it.
 func (b *BoardUse) HoldsDisc(x, y, r float64) bool {
 	o := b.Outline()
 	return o.Contains(x, y) && o.RimDistanceM(x, y) >= r-placeSlackM
@@ -139,7 +139,7 @@ func (c *checker) outline(b *BoardUse) {
 		if b.Shape.S == Polygon {
 			c.add(v.At, "leave it out", "a polygon has its size from its corners")
 		} else if v.SI > 1 || v.SI < 0.005 {
-			c.add(v.At, size, "a board of %s is not one this program can reckon with", v.Text)
+			c.add(v.At, size, "a board of %s is outside the range of this program", v.Text)
 		}
 	}
 	c.holes(b)
@@ -177,7 +177,7 @@ func (c *checker) polygon(b *BoardUse, size string) {
 	}
 	x0, x1, y0, y1 := o.Bounds()
 	if w, h := x1-x0, y1-y0; !(math.Max(w, h) <= 1) || !(math.Min(w, h) >= 0.005) {
-		c.add(b.Corners[0].At, size, "a board of %.4g × %.4g mm is not one this program can reckon with", 1e3*w, 1e3*h)
+		c.add(b.Corners[0].At, size, "a board of %.4g × %.4g mm is outside the range of this program", 1e3*w, 1e3*h)
 	} else if math.Max(math.Max(-x0, x1), math.Max(-y0, y1)) > 1 {
 		c.add(b.Corners[0].At, "places on the board are measured from where the corners are", "the outline lies more than 1 m from the point it is measured from")
 	}
@@ -240,7 +240,7 @@ func (c *checker) holes(b *BoardUse) {
 	}
 }
 
-// meet tells whether two holes share area or touch.
+// meet reports whether two holes share area or touch.
 func meet(a, b geom.Shape) bool {
 	if a.Kind == geom.KindDisc && b.Kind == geom.KindDisc {
 		return math.Hypot(a.Rect.XM-b.Rect.XM, a.Rect.YM-b.Rect.YM) <= a.RadiusM+b.RadiusM

@@ -7,7 +7,7 @@ import (
 	"lampwright/internal/source"
 )
 
-// PartsFile is one file of parts: the built-in shelf has one a kind, a project may have any number in parts/.
+// PartsFile is one file of parts: the built-in parts library has one a kind, a project may have any number in parts/.
 type PartsFile struct {
 	Fictitious        source.Flag        `yaml:"fictitious" doc:"true where the parts are made up and nobody sells them; shown wherever they are used"`
 	Emitters          []Emitter          `yaml:"emitters" doc:"LED packages"`
@@ -55,7 +55,7 @@ type Emitter struct {
 	Peaks                 []Peak                  `yaml:"peaks" doc:"the spectrum as a sum of peaks"`
 	Spectrum              source.Curve            `yaml:"spectrum" x:"wavelength" y:"none" doc:"the spectrum as relative power per nanometre, in place of peaks"`
 	SpectrumFile          source.Text             `yaml:"spectrum_file" doc:"file beside this file of parts with the spectrum, in place of peaks or spectrum: text in columns, wavelength first, or XML after IES TM-27" eg:"white.csv"`
-	SpectrumColumn        source.Text             `yaml:"spectrum_column" doc:"name of the column, where that file holds several spectra"`
+	SpectrumColumn        source.Text             `yaml:"spectrum_column" doc:"name of the column, where that file contains several spectra"`
 	SpectrumNotes         []string                `yaml:"-"`
 	fromFile              bool
 	WavelengthTempco      source.Value `yaml:"wavelength_tempco" dim:"wavelength per kelvin" doc:"shift of the spectrum with junction temperature" eg:"0.05 nm/K"`
@@ -72,21 +72,21 @@ type Emitter struct {
 	MaxJunction           source.Value                 `yaml:"max_junction" dim:"temperature" doc:"absolute maximum" eg:"150 °C"`
 	Body                  Size                         `yaml:"body" doc:"outer size"`
 	ThermalPad            Size                         `yaml:"thermal_pad" doc:"size of the pad that carries the heat"`
-	PadPotential          source.Choice[PadPotential]  `yaml:"thermal_pad_potential" doc:"what the thermal pad is joined to inside the package; ask the maker where the sheet is silent"`
+	PadPotential          source.Choice[PadPotential]  `yaml:"thermal_pad_potential" doc:"what the thermal pad is joined to inside the package; ask the manufacturer where the datasheet does not state it"`
 }
 
 // Wiring is one way to join the dies of a package.
 type DieConfiguration struct {
 	Name     source.Text  `yaml:"name" need:"yes" doc:"as the datasheet calls it" eg:"12 V"`
-	Series   source.Whole `yaml:"series" need:"yes" min:">=1" doc:"dies in a row"`
-	Parallel source.Whole `yaml:"parallel" need:"yes" min:">=1" doc:"rows side by side"`
+	Series   source.Whole `yaml:"series" need:"yes" min:">=1" doc:"dies in series"`
+	Parallel source.Whole `yaml:"parallel" need:"yes" min:">=1" doc:"rows in parallel"`
 }
 
 // Peak is one peak of a spectrum: a Gaussian over wavelength.
 type Peak struct {
 	At    source.Value `yaml:"at" dim:"wavelength" need:"yes" min:">=300 nm" max:"<=1000 nm" doc:"wavelength of the peak" eg:"450 nm"`
 	Width source.Value `yaml:"width" dim:"wavelength" need:"yes" min:">=1 nm" max:"<=300 nm" doc:"full width at half power" eg:"20 nm"`
-	Share source.Value `yaml:"share" dim:"ratio" min:">0" doc:"share of the radiant power; all of it where there is one peak" eg:"25 %"`
+	Share source.Value `yaml:"share" dim:"ratio" min:">0" doc:"fraction of the radiant power; all of it where there is one peak" eg:"25 %"`
 }
 
 // Size is a rectangle's two sides.
@@ -99,16 +99,16 @@ type Size struct {
 type Lens struct {
 	Common                `yaml:",inline"`
 	Fits                  []source.Text `yaml:"fits" need:"yes" doc:"packages it is made for" eg:"3535"`
-	Beam                  source.Value  `yaml:"beam_angle" dim:"angle" min:">=2 deg" max:"<180 deg" doc:"full angle at half of the greatest intensity; due where neither intensity_vs_angle nor photometry_file is given" eg:"60 deg"`
-	Field                 source.Value  `yaml:"field_angle" dim:"angle" min:">=2 deg" max:"<180 deg" doc:"full angle at a tenth of the greatest intensity" eg:"100 deg"`
+	Beam                  source.Value  `yaml:"beam_angle" dim:"angle" min:">=2 deg" max:"<180 deg" doc:"full angle at half of the largest intensity; due where neither intensity_vs_angle nor photometry_file is given" eg:"60 deg"`
+	Field                 source.Value  `yaml:"field_angle" dim:"angle" min:">=2 deg" max:"<180 deg" doc:"full angle at a tenth of the largest intensity" eg:"100 deg"`
 	Efficiency            source.Value  `yaml:"efficiency" dim:"ratio" min:">0" max:"<=100 %" doc:"lumens out of the lens over lumens of the bare emitter" eg:"90 %"`
-	Intensity             source.Value  `yaml:"peak_intensity" dim:"intensity per flux" min:">0" doc:"greatest intensity per lumen of the bare emitter" eg:"0.85 cd/lm"`
+	Intensity             source.Value  `yaml:"peak_intensity" dim:"intensity per flux" min:">0" doc:"largest intensity per lumen of the bare emitter" eg:"0.85 cd/lm"`
 	IntensityDistribution `yaml:",inline"`
 	Diameter              source.Value `yaml:"diameter" dim:"length" need:"yes" min:">0" doc:"footprint on the board" eg:"15 mm"`
 	Height                source.Value `yaml:"height" dim:"length" min:">0" doc:"above the board" eg:"8 mm"`
 }
 
-// MadeFor tells whether a lens is made for a package.
+// MadeFor reports whether a lens is made for a package.
 func (l *Lens) MadeFor(pack string) bool {
 	return slices.ContainsFunc(l.Fits, func(f source.Text) bool { return f.S == pack })
 }
@@ -120,10 +120,10 @@ type IntensityDistribution struct {
 	File     *photometry.File `yaml:"-"`
 }
 
-// Measured tells whether there is a measured pattern.
+// Measured reports whether there is a measured pattern.
 func (f *IntensityDistribution) Measured() bool { return f.Table.Set || f.File != nil }
 
-// PatternAt returns where the measured pattern stands.
+// PatternAt returns where the measured pattern is.
 func (f *IntensityDistribution) PatternAt() source.Pos {
 	if f.FileName.Set {
 		return f.FileName.At
@@ -177,7 +177,7 @@ type Pins struct {
 	Height            source.Value `yaml:"height" dim:"length" need:"yes" min:">0" doc:"above the base" eg:"25 mm"`
 	TransversePitch   source.Value `yaml:"transverse_pitch" dim:"length" need:"yes" min:">0" doc:"between pins across the stream of air, centre to centre" eg:"8 mm"`
 	LongitudinalPitch source.Value `yaml:"longitudinal_pitch" dim:"length" need:"yes" min:">0" doc:"between rows along the stream" eg:"8 mm"`
-	Staggered         source.Flag  `yaml:"staggered" doc:"whether each row stands in the gaps of the one before"`
+	Staggered         source.Flag  `yaml:"staggered" doc:"whether each row is in the gaps of the one before"`
 }
 
 // Fan is a fan with its pressure–flow curve at rated speed.
@@ -216,9 +216,9 @@ type Driver struct {
 	MainsSide          `yaml:",inline"`
 }
 
-// MainsSide is what the sheet of a supply, or of a driver of kind mains, says of the side that hangs on the mains.
+// MainsSide is what the sheet of a supply, or of a driver of kind mains, says of the side that is connected to the mains.
 type MainsSide struct {
-	Inrush     source.Value                   `yaml:"inrush" dim:"current" min:">0" doc:"greatest current from your mains when it is switched on cold, as the sheet gives it (supplies, mains drivers)" eg:"45 A"`
+	Inrush     source.Value                   `yaml:"inrush" dim:"current" min:">0" doc:"largest current from your mains when it is switched on cold, as the datasheet gives it (supplies, mains drivers)" eg:"45 A"`
 	InrushTime source.Value                   `yaml:"inrush_time" dim:"time" min:">0" max:"<=1 s" doc:"for how long the inrush is above half of that" eg:"0.3 ms"`
 	Class      source.Choice[ProtectionClass] `yaml:"protection_class" doc:"IEC 61140: I needs the protective earth, II has double insulation (supplies, mains drivers)"`
 	IP         source.Text                    `yaml:"ip_code" doc:"protection against touch and water by IEC 60529 (supplies, mains drivers)" eg:"IP20"`
@@ -229,8 +229,8 @@ type Supply struct {
 	Common             `yaml:",inline"`
 	Voltage            source.Value                      `yaml:"voltage" dim:"voltage" need:"yes" min:">0" doc:"output; min and max are its tolerance" eg:"24 V ± 2 %"`
 	Power              source.Value                      `yaml:"power" dim:"power" need:"yes" min:">0" doc:"rated output" eg:"100 W"`
-	Efficiency         source.Curve                      `yaml:"efficiency_vs_load" x:"ratio" y:"ratio" minpoints:"1" doc:"efficiency against load as a share of rated power"`
-	Derating           source.Curve                      `yaml:"derating" x:"temperature" y:"ratio" minpoints:"1" doc:"share of its rated power that it gives, against the air about it" eg:"{40 °C: 100 %, 60 °C: 60 %}"`
+	Efficiency         source.Curve                      `yaml:"efficiency_vs_load" x:"ratio" y:"ratio" minpoints:"1" doc:"efficiency against load as a fraction of rated power"`
+	Derating           source.Curve                      `yaml:"derating" x:"temperature" y:"ratio" minpoints:"1" doc:"fraction of its rated power that it gives, against the air about it" eg:"{40 °C: 100 %, 60 °C: 60 %}"`
 	StandbyPower       source.Value                      `yaml:"standby_power" dim:"power" min:">=0" doc:"input power without load" eg:"0.3 W"`
 	Isolation          source.Choice[Isolation]          `yaml:"isolation" doc:"how its output is separated from the mains"`
 	OverloadCurrent    source.Value                      `yaml:"overload_current" dim:"current" min:">0" doc:"output current at which it limits or gives up; just below it flows for good; min and max are its spread" eg:"{value: 5.2 A, min: 4.6 A, max: 6.2 A}"`
@@ -246,14 +246,14 @@ type Wire struct {
 	MaxCurrentAmbient source.Value `yaml:"max_current_ambient" dim:"temperature" doc:"air in which max_current holds; 30 °C where it is not given" eg:"30 °C"`
 	Area              source.Value `yaml:"cross_section" dim:"area" min:">0" doc:"of one conductor; that of copper with this resistance where it is not given" eg:"0.75 mm²"`
 	Insulation        source.Value `yaml:"insulation_thickness" dim:"length" min:">0" doc:"of one conductor; 0.4 mm where it is not given" eg:"0.6 mm"`
-	InsulationRating  source.Value `yaml:"insulation_temperature_rating" dim:"temperature" doc:"what the insulation stands for good: PVC 70 °C, which is taken where it is not given, cross-linked 90 °C, silicone 180 °C" eg:"70 °C"`
+	InsulationRating  source.Value `yaml:"insulation_temperature_rating" dim:"temperature" doc:"what the insulation represents good: PVC 70 °C, which is taken where it is not given, cross-linked 90 °C, silicone 180 °C" eg:"70 °C"`
 	PricePerM         source.Value `yaml:"price_per_metre" dim:"money" min:">=0" doc:"price of a metre of the pair" eg:"0.60 EUR"`
 }
 
 // Interface is what lies between board and sink.
 type ThermalInterface struct {
 	Common           `yaml:",inline"`
-	Conductivity     source.Value `yaml:"conductivity" dim:"conductivity" min:">0" doc:"in service; makers' figures are often a third higher" eg:"2 W/(m·K)"`
+	Conductivity     source.Value `yaml:"conductivity" dim:"conductivity" min:">0" doc:"in service; manufacturers' figures are often a third higher" eg:"2 W/(m·K)"`
 	Thickness        source.Value `yaml:"thickness" dim:"length" min:">0" doc:"bond line; min and max are its spread" eg:"{value: 50 µm, min: 30 µm, max: 100 µm}"`
 	ThermalImpedance source.Value `yaml:"thermal_impedance" dim:"specific thermal resistance" min:">0" doc:"in place of conductivity and thickness" eg:"30 mm²·K/W"`
 	Max              source.Value `yaml:"max_temperature" dim:"temperature" doc:"in service" eg:"150 °C"`

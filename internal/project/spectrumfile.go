@@ -67,7 +67,7 @@ func (a *adder) inside(ref FileRef, data []byte, problems spectrum.Problems, emi
 	}
 }
 
-// column returns the spectrum that an emitter means where its file holds several.
+// column returns the spectrum that an emitter means where its file contains several.
 func (a *adder) column(ref FileRef, all []spectrum.Named, e *Emitter) (one spectrum.Named, ok bool) {
 	var names []string
 	for _, n := range all {

@@ -30,7 +30,7 @@ func TestSpectrumFile(t *testing.T) {
 		t.Error("gaps of 50 nm are read")
 	}
 	if !strings.HasPrefix(problems, "parts/white.csv:") {
-		t.Errorf("the problem is not told at the file's own line: %s", problems)
+		t.Errorf("the problem is not reported at the file's own line: %s", problems)
 	}
 	var rows strings.Builder
 	rows.WriteString("nm;white;blue\n")

@@ -34,7 +34,7 @@ const (
 	ThermalResistance                    // K/W
 	SpecificThermalResistance            // m²·K/W
 	ThermalConductance                   // W/K
-	Film                                 // W/(m²·K)
+	HeatTransferCoefficient              // W/(m²·K)
 	HeatFlux                             // W/m²; also irradiance
 	Flux                                 // lm
 	Illuminance                          // lx
@@ -161,20 +161,20 @@ var dims = [dimCount]dimension{
 	SpecificThermalResistance: {"specific thermal resistance", "a specific thermal resistance", "m²·K/W", "30 mm²·K/W", bySignificance, []unit{
 		u("mm²·K/W", 1e-6, 0, "mm²·°C/W"), u("m²·K/W", 1, 0.1, "m²·°C/W"), u("cm²·K/W", 1e-4, never, "cm²·°C/W"), u("in²·K/W", inchM*inchM, never, "in²·°C/W"),
 	}},
-	ThermalConductance: {"thermal conductance", "a thermal conductance", "W/K", "0.5 W/K", bySignificance, []unit{u("W/K", 1, 0.1, "W/°C"), u("mW/K", 1e-3, 0, "mW/°C")}},
-	Film:               {"film", "a film coefficient", "W/(m²·K)", "8 W/(m²·K)", bySignificance, []unit{u("W/(m²·K)", 1, 0, "W/(m²·°C)"), u("W/(cm²·K)", 1e4, never)}},
-	HeatFlux:           {"heat flux", "a power per area", "W/m²", "500 W/m²", bySignificance, []unit{u("W/m²", 1, 1e-3), u("W/cm²", 1e4, never), u("kW/m²", 1e3, 1e4), u("mW/m²", 1e-3, 0), u("mW/cm²", 10, never), u("W/mm²", 1e6, never)}},
-	Flux:               {"flux", "a luminous flux", "lm", "300 lm", bySignificance, []unit{u("lm", 1, 0), u("klm", 1e3, never), u("mlm", 1e-3, never)}},
-	Illuminance:        {"illuminance", "an illuminance", "lx", "4000 lx", bySignificance, []unit{u("lx", 1, 0, "lux"), u("klx", 1e3, 1e5, "klux")}},
-	Intensity:          {"intensity", "a luminous intensity", "cd", "200 cd", bySignificance, []unit{u("cd", 1, 1), u("mcd", 1e-3, 0), u("kcd", 1e3, 1e5)}},
-	IntensityPerFlux:   {"intensity per flux", "an intensity per flux", "cd/lm", "0.85 cd/lm", bySignificance, []unit{u("cd/lm", 1, 0), u("cd/klm", 1e-3, never)}},
-	Luminance:          {"luminance", "a luminance", "cd/m²", "1000 cd/m²", bySignificance, []unit{u("cd/m²", 1, 0), u("kcd/m²", 1e3, 1e5), u("Mcd/m²", 1e6, 1e7), u("cd/mm²", 1e6, never)}},
-	Efficacy:           {"efficacy", "a luminous efficacy", "lm/W", "150 lm/W", bySignificance, []unit{u("lm/W", 1, 0)}},
-	PhotonFlux:         {"photon flux", "a photon flux", "µmol/s", "40 µmol/s", bySignificance, []unit{u("µmol/s", 1, 0), u("mmol/s", 1e3, never), u("mol/s", 1e6, never)}},
-	PPFD:               {"ppfd", "a photon flux density", "µmol/m²/s", "60 µmol/m²/s", bySignificance, []unit{u("µmol/m²/s", 1, 0), u("mmol/m²/s", 1e3, never), u("mol/m²/s", 1e6, never)}},
-	DLI:                {"dli", "a daily light integral", "mol/m²/d", "2 mol/m²/d", bySignificance, []unit{u("mol/m²/d", 1, 0, "mol/m²/day", "mol/(m²·day)")}},
-	PhotonEfficacy:     {"photon efficacy", "a photon efficacy", "µmol/J", "2.5 µmol/J", bySignificance, []unit{u("µmol/J", 1, 0, "µmol/s/W"), u("mol/kWh", 1e6/3.6e6, never)}},
-	Absorption:         {"absorption", "an absorption coefficient", "1/m", "0.3 1/m", bySignificance, []unit{u("1/m", 1, 0), u("1/cm", 100, never), u("1/mm", 1e3, never)}},
+	ThermalConductance:      {"thermal conductance", "a thermal conductance", "W/K", "0.5 W/K", bySignificance, []unit{u("W/K", 1, 0.1, "W/°C"), u("mW/K", 1e-3, 0, "mW/°C")}},
+	HeatTransferCoefficient: {"film", "a film coefficient", "W/(m²·K)", "8 W/(m²·K)", bySignificance, []unit{u("W/(m²·K)", 1, 0, "W/(m²·°C)"), u("W/(cm²·K)", 1e4, never)}},
+	HeatFlux:                {"heat flux", "a power per area", "W/m²", "500 W/m²", bySignificance, []unit{u("W/m²", 1, 1e-3), u("W/cm²", 1e4, never), u("kW/m²", 1e3, 1e4), u("mW/m²", 1e-3, 0), u("mW/cm²", 10, never), u("W/mm²", 1e6, never)}},
+	Flux:                    {"flux", "a luminous flux", "lm", "300 lm", bySignificance, []unit{u("lm", 1, 0), u("klm", 1e3, never), u("mlm", 1e-3, never)}},
+	Illuminance:             {"illuminance", "an illuminance", "lx", "4000 lx", bySignificance, []unit{u("lx", 1, 0, "lux"), u("klx", 1e3, 1e5, "klux")}},
+	Intensity:               {"intensity", "a luminous intensity", "cd", "200 cd", bySignificance, []unit{u("cd", 1, 1), u("mcd", 1e-3, 0), u("kcd", 1e3, 1e5)}},
+	IntensityPerFlux:        {"intensity per flux", "an intensity per flux", "cd/lm", "0.85 cd/lm", bySignificance, []unit{u("cd/lm", 1, 0), u("cd/klm", 1e-3, never)}},
+	Luminance:               {"luminance", "a luminance", "cd/m²", "1000 cd/m²", bySignificance, []unit{u("cd/m²", 1, 0), u("kcd/m²", 1e3, 1e5), u("Mcd/m²", 1e6, 1e7), u("cd/mm²", 1e6, never)}},
+	Efficacy:                {"efficacy", "a luminous efficacy", "lm/W", "150 lm/W", bySignificance, []unit{u("lm/W", 1, 0)}},
+	PhotonFlux:              {"photon flux", "a photon flux", "µmol/s", "40 µmol/s", bySignificance, []unit{u("µmol/s", 1, 0), u("mmol/s", 1e3, never), u("mol/s", 1e6, never)}},
+	PPFD:                    {"ppfd", "a photon flux density", "µmol/m²/s", "60 µmol/m²/s", bySignificance, []unit{u("µmol/m²/s", 1, 0), u("mmol/m²/s", 1e3, never), u("mol/m²/s", 1e6, never)}},
+	DLI:                     {"dli", "a daily light integral", "mol/m²/d", "2 mol/m²/d", bySignificance, []unit{u("mol/m²/d", 1, 0, "mol/m²/day", "mol/(m²·day)")}},
+	PhotonEfficacy:          {"photon efficacy", "a photon efficacy", "µmol/J", "2.5 µmol/J", bySignificance, []unit{u("µmol/J", 1, 0, "µmol/s/W"), u("mol/kWh", 1e6/3.6e6, never)}},
+	Absorption:              {"absorption", "an absorption coefficient", "1/m", "0.3 1/m", bySignificance, []unit{u("1/m", 1, 0), u("1/cm", 100, never), u("1/mm", 1e3, never)}},
 	Concentration: {"concentration", "a concentration", "kg/m³", "5 mg/l", bySignificance, []unit{
 		u("mg/l", 1e-3, 1e-3, "mg/L"), u("g/l", 1, 1, "g/L"), u("µg/l", 1e-6, 0, "µg/L"), u("mg/m³", 1e-6, never), u("g/m³", 1e-3, never), u("kg/m³", 1, never),
 	}},
@@ -279,7 +279,7 @@ func (d Dim) delta() Dim {
 	return d
 }
 
-// takesPercent tells whether a tolerance in per cent can be read in one way only.
+// takesPercent reports whether a tolerance in per cent can be read in one way only.
 func (d Dim) takesPercent() bool { return d != Ratio && d != Temperature && d != SoundLevel }
 
 func (d Dim) toleranceExample() string {

@@ -6,7 +6,7 @@ import (
 	"unicode/utf8"
 )
 
-// Kind tells what is wrong with a text.
+// Kind reports what is wrong with a text.
 type Kind int
 
 // The kinds of Error.

@@ -37,7 +37,7 @@ func ParseLimit(text string, d Dim) (Limit, error) {
 	return Limit{}, fmt.Errorf("limit %q begins with none of > >= < <=", text)
 }
 
-// Holds tells whether a stored value keeps the limit. A hair of rounding is let through for >= and <=.
+// Holds reports whether a stored value keeps the limit. A hair of rounding is let through for >= and <=.
 func (l Limit) Holds(si float64) bool {
 	slack := 1e-12 * max(abs(l.Bound), abs(si))
 	switch l.Op {

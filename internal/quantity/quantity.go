@@ -31,7 +31,7 @@ import (
 	"unicode/utf8"
 )
 
-// MaxLen is the greatest number of bytes that Parse looks at.
+// MaxLen is the largest number of bytes that Parse looks at.
 const MaxLen = 200
 
 // absoluteFloorK is the temperature below which a bare kelvin figure is taken for a difference by mistake [K].
@@ -268,12 +268,12 @@ func oddNumber(text, digits, rest string) (msg, hint string) {
 		frac := tail(after)
 		unit := after[len(frac):]
 		if len(frac) == 3 && digits != "0" && digits != "-0" {
-			return quote(text) + " holds a comma", "write " + quote(digits+"."+frac+unit) + ", or " + quote(digits+frac+unit) + " if the comma parts thousands"
+			return quote(text) + " contains a comma", "write " + quote(digits+"."+frac+unit) + ", or " + quote(digits+frac+unit) + " if the comma parts thousands"
 		}
 		if frac == "" {
-			return quote(text) + " holds a comma after its number", "the decimal mark is a point, as in \"2.1 A\""
+			return quote(text) + " contains a comma after its number", "the decimal mark is a point, as in \"2.1 A\""
 		}
-		return quote(text) + " holds a decimal comma", "write " + quote(digits+"."+frac+unit)
+		return quote(text) + " contains a decimal comma", "write " + quote(digits+"."+frac+unit)
 	case r == '.':
 		return quote(text) + " is not a number that can be read", "write digits on both sides of the point, or no point"
 	case r == '_' || r == '\'' || r == '’':
@@ -286,7 +286,7 @@ func oddNumber(text, digits, rest string) (msg, hint string) {
 			if d := tail(next); len(d) == 3 {
 				return quote(text) + " has a blank inside its number", "write the digits together: " + quote(digits+next)
 			}
-			return quote(text) + " holds two numbers", "write one number and its unit"
+			return quote(text) + " contains two numbers", "write one number and its unit"
 		}
 	}
 	return "", ""
@@ -336,7 +336,7 @@ func tooLong(text string, want Dim) error {
 
 func isDigit(b byte) bool { return b >= '0' && b <= '9' }
 
-// isBlank tells the blanks that may stand between a number and its unit: space, tab, no-break and thin spaces.
+// isBlank reports the blanks that may stand between a number and its unit: space, tab, no-break and thin spaces.
 func isBlank(r rune) bool { return r == '\t' || unicode.Is(unicode.Zs, r) }
 
 func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }

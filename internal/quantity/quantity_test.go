@@ -10,7 +10,7 @@ import (
 	"pgregory.net/rapid"
 )
 
-// The sources of the factors. SI2019 is the SI Brochure, 9th edition (BIPM 2019, updated 2022), which also holds the
+// The sources of the factors. SI2019 is the SI Brochure, 9th edition (BIPM 2019, updated 2022), which also contains the
 // units accepted for use with the SI; NIST811 is NIST Special Publication 811 (2008), appendix B.
 const (
 	si2019  = "SI2019"
@@ -92,9 +92,9 @@ func TestParse(t *testing.T) {
 		{"30 mm2K/W", SpecificThermalResistance, 30e-6, si2019},
 		{"30 K·mm²/W", SpecificThermalResistance, 30e-6, si2019},
 		{"1 in²·°C/W", SpecificThermalResistance, 6.4516e-4, inch},
-		{"8 W/(m²·K)", Film, 8, "by definition"},
-		{"8 W/m²K", Film, 8, "factors that touch are one denominator"},
-		{"8 W/m2/K", Film, 8, "spelling"},
+		{"8 W/(m²·K)", HeatTransferCoefficient, 8, "by definition"},
+		{"8 W/m²K", HeatTransferCoefficient, 8, "factors that touch are one denominator"},
+		{"8 W/m2/K", HeatTransferCoefficient, 8, "spelling"},
 		{"100 W/m²", HeatFlux, 100, "by definition"},
 		{"1.5 klm", Flux, 1500, si2019},
 		{"4000 lux", Illuminance, 4000, "spelled out"},
@@ -189,11 +189,11 @@ func TestParseErrors(t *testing.T) {
 		{"5 xyz", Current, UnknownUnit, `"xyz" in "5 xyz" is not a unit known here; this field takes a current; such as "2.1 A"`},
 		{"12 USD", Money, UnknownUnit, `"USD" in "12 USD" is not a unit known here; this field takes an amount of money; amounts are in EUR: exchange it and write "12.50 EUR"`},
 		{"€12", Money, Malformed, `"€12" does not begin with a number; the unit follows the number: "12 EUR"`},
-		{"2,1 A", Current, Malformed, `"2,1 A" holds a decimal comma; write "2.1 A"`},
-		{"1,000 lm", Flux, Malformed, `"1,000 lm" holds a comma; write "1.000 lm", or "1000 lm" if the comma parts thousands`},
-		{"1, A", Current, Malformed, `"1, A" holds a comma after its number; the decimal mark is a point, as in "2.1 A"`},
+		{"2,1 A", Current, Malformed, `"2,1 A" contains a decimal comma; write "2.1 A"`},
+		{"1,000 lm", Flux, Malformed, `"1,000 lm" contains a comma; write "1.000 lm", or "1000 lm" if the comma parts thousands`},
+		{"1, A", Current, Malformed, `"1, A" contains a comma after its number; the decimal mark is a point, as in "2.1 A"`},
 		{"1 000 lm", Flux, Malformed, `"1 000 lm" has a blank inside its number; write the digits together: "1000 lm"`},
-		{"1 2 A", Current, Malformed, `"1 2 A" holds two numbers; write one number and its unit`},
+		{"1 2 A", Current, Malformed, `"1 2 A" contains two numbers; write one number and its unit`},
 		{"1_000 A", Current, Malformed, `"1_000 A" parts its digits with a mark; write the digits together: "1000 A"`},
 		{"1'000 A", Current, Malformed, `"1'000 A" parts its digits with a mark; write the digits together: "1000 A"`},
 		{"0x10 A", Current, Malformed, `"0x10 A" is hexadecimal; write a decimal number`},

@@ -39,7 +39,7 @@ func FoldTable(f *study.Foldback) Table {
 	t := Table{
 		Title: "Foldback, " + f.Case,
 		Text: fmt.Sprintf("Full light up to %s at the sensor, %.0f %% from %s. Junction limit %s (%s). Sensor intact: %s at %.0f %% light, T_j %s.",
-			kelvin(f.Law.StartK), 100*f.Law.Least, kelvin(f.Law.EndK), kelvin(f.LimitK), f.LimitFrom, f.Healthy.Verdict, 100*f.Healthy.Level, kelvin(f.Healthy.JunctionK)),
+			kelvin(f.Law.StartK), 100*f.Law.MinLevel, kelvin(f.Law.EndK), kelvin(f.LimitK), f.LimitFrom, f.Healthy.Verdict, 100*f.Healthy.Level, kelvin(f.Healthy.JunctionK)),
 		Head: []string{"sensor", "resistance", "code", "level"}, Notes: f.Notes,
 	}
 	for _, row := range f.Table {
@@ -71,7 +71,7 @@ func FoldTexts(f *study.Foldback) []string {
 	}
 	out := []string{
 		fmt.Sprintf("%s: at full light T_j settles at %s; limit %s (%s)", f.Case, kelvin(f.Full.JunctionK), kelvin(f.LimitK), f.LimitFrom),
-		fmt.Sprintf("foldback curve: full light up to %s at the sensor, %.0f %% from %s; %s", kelvin(f.Law.StartK), 100*f.Law.Least, kelvin(f.Law.EndK), law),
+		fmt.Sprintf("foldback curve: full light up to %s at the sensor, %.0f %% from %s; %s", kelvin(f.Law.StartK), 100*f.Law.MinLevel, kelvin(f.Law.EndK), law),
 		fmt.Sprintf("T_j − T_sensor: %.2f K/W; maximum sensor error %.1f K; loop gain %.2g", f.OffsetKW, f.Errors.WorstK, f.LoopGain),
 	}
 	for _, o := range []struct {

@@ -62,7 +62,7 @@ func (v *reviewer) currentLimit(c *lamp.Channel, factor float64) string {
 	case a > drv.CurrentMax.SI*(1+bitError):
 		return format("driver "+drv.ID.S, "maximum", drv.CurrentMax.SI)
 	}
-	for _, k := range v.kindsOf(c) {
+	for _, k := range v.l.TypesOf(c) {
 		kind := &v.l.Types[k]
 		m := kind.Part.MaxForwardCurrent
 		if m.Set && c.StringA()*factor*(1+drv.Tolerance.SI) > m.SI*float64(kind.Model.Parallel)*(1+bitError) {

@@ -6,8 +6,8 @@ import (
 	"lampwright/internal/root"
 )
 
-// Numbers that the review needs beside the figures. Each function takes plain numbers, so that it can become a
-// figure.
+// Numbers that the fixes and the comparisons of the review need beside the figures, from plain numbers. What is compared
+// with a limit is itself a figure (package figure).
 
 // LargestChannelCurrentA returns the largest channel current that keeps a die within its rating at the upper driver
 // tolerance [A]:
@@ -20,38 +20,6 @@ func LargestChannelCurrentA(dieMaxA float64, parallel, strings int, tolerance fl
 	return dieMaxA * float64(parallel*strings) / (1 + tolerance)
 }
 
-// RadiantEfficiency returns radiant flux over electrical power [1]; 0 where there is no power. Source: IEC 60050-845.
-func RadiantEfficiency(radiantW, electricalW float64) float64 {
-	if electricalW <= 0 {
-		return 0
-	}
-	return radiantW / electricalW
-}
-
-// CircuitVoltageV returns the highest voltage of a channel's circuit, its string open [V]:
-//
-//	V = max(V_open, V_supply,max)
-//
-// openV is the driver's open-circuit voltage; where its datasheet does not state it (0), a driver that can exceed its
-// supply (boost, or fed from the mains) reaches at least its maximum output outMaxV. supplyMaxV is 0 for a driver fed
-// from the mains. Source: derived.
-func CircuitVoltageV(openV, outMaxV, supplyMaxV float64, exceedsSupply bool) float64 {
-	v := openV
-	if openV == 0 && exceedsSupply {
-		v = outMaxV
-	}
-	return math.Max(v, supplyMaxV)
-}
-
-// RequiredInputV returns the input voltage that a buck or linear driver needs at a cold start [V]:
-//
-//	V_in = V_string,max + ΔV_cable + V_headroom
-//
-// Source: Kirchhoff's voltage law.
-func RequiredInputV(stringMaxV, cableDropV, headroomV float64) float64 {
-	return stringMaxV + cableDropV + headroomV
-}
-
 // BinSpreadV returns how far the voltage of a string of highest bins lies above that of typical ones [V]: Σ n_s · δV
 // over its packages. seriesDies are the n_s, spreadV the δV of one die. Source: Kirchhoff's voltage law.
 func BinSpreadV(seriesDies []int, spreadV []float64) (sum float64) {
@@ -61,34 +29,9 @@ func BinSpreadV(seriesDies []int, spreadV []float64) (sum float64) {
 	return sum
 }
 
-// InputCurrentA returns the largest current that a driver or a group of drivers draws from its supply [A]: P/V_min.
-// inputW is its input power at P90 while its current flows. Source: definition of power, at the lower end of the
-// supply's tolerance.
-func InputCurrentA(inputW, supplyMinV float64) float64 { return inputW / supplyMinV }
-
-// DeratedPowerW returns the power that a supply may deliver at an ambient temperature [W]: P_rated · d, with d its
-// derating there [1]. Source: datasheet curve.
-func DeratedPowerW(ratedW, derating float64) float64 { return ratedW * derating }
-
 // SizeForLoadW returns the rated power of a supply for a load [W], in steps of 5 W: P/loading. loading is its
 // permitted load over its rated power [1]. Source: rule of thumb for the step.
 func SizeForLoadW(loadW, loading float64) float64 { return 5 * math.Ceil(loadW/loading/5-1e-9) }
-
-// PowerAtColdStartW returns the output power of a driver at a cold start with highest bins [W]: I · V_max. Source:
-// definition of power.
-func PowerAtColdStartW(channelA, stringMaxV float64) float64 { return channelA * stringMaxV }
-
-// SensorFollow returns the part of a solder point's temperature rise over the air that the sensor shows [1]:
-//
-//	s = (T_sensor − T_air) / (T_sp − T_air)
-//
-// Temperatures in kelvin; 0 where the solder point is not warmer than the air. Source: definition.
-func SensorFollow(sensorK, solderK, airK float64) float64 {
-	if solderK <= airK {
-		return 0
-	}
-	return (sensorK - airK) / (solderK - airK)
-}
 
 // FullLevelHours returns the time at full level that gives a daily light integral [h]:
 //

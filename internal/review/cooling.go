@@ -153,7 +153,7 @@ func (v *reviewer) fanSpeed() []Judgement {
 const fanFailureWhy = "Fans wear out. Without the fan only natural convection cools."
 
 // fanFailure compares the junctions on fan failure at maximum ambient with their ratings; the emitter with the
-// smallest margin stands for all.
+// smallest margin represents all.
 func (v *reviewer) fanFailure() []Judgement {
 	if v.l.Fan == nil {
 		return nil
@@ -194,7 +194,7 @@ func (v *reviewer) hottestAgainstRating(caseKey engine.CaseKey) (junctionK float
 	margin := math.Inf(1)
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
-		for _, k := range v.kindsOf(c) {
+		for _, k := range v.l.TypesOf(c) {
 			part := v.l.Types[k].Part
 			t := v.hottest(caseKey, c, k)
 			if part.MaxJunction.Set && part.MaxJunction.SI-t < margin {

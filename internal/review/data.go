@@ -93,7 +93,7 @@ func (v *reviewer) assumedOf(kind, of string) string {
 	return of
 }
 
-// shows tells whether two values differ by more than the last digit that is printed of them: by 0.1 % or 0.1 K.
+// shows reports whether two values differ by more than the last digit that is printed of them: by 0.1 % or 0.1 K.
 func shows(a, b float64, dim quantity.Dim) bool {
 	if dim == quantity.Temperature {
 		return math.Abs(a-b) >= 0.1
@@ -408,7 +408,7 @@ func addFurthest(all []*operatingPoint, p *operatingPoint) []*operatingPoint {
 
 // solverNotes passes on what methods say about their range. Notes that differ in their numbers only are one finding.
 func (v *reviewer) solverNotes() (out []Judgement) {
-	const why = "A method holds only in the range in which it was measured."
+	const why = "A method contains only in the range in which it was measured."
 	type noted struct {
 		severity   finding.Severity
 		kind       string

@@ -126,7 +126,8 @@ func (v *reviewer) driverInput() (out []Judgement) {
 		}
 		if drv.InputMin.Set {
 			j := base
-			j.Bound, j.Value, j.P90, j.Limit = AtLeast, feed.LeastV, feed.LeastV, drv.InputMin.SI
+			j.Bound, j.Limit = AtLeast, drv.InputMin.SI
+			j = v.figureJudgement(supplyKey(c.Supply, "voltage-min"), j)
 			j.group = feeding{c.Supply, drv.ID.S, j.Bound}
 			out = append(out, compare(finding.Stop, j))
 		}
@@ -182,9 +183,8 @@ func (v *reviewer) driverHeadroom() (out []Judgement) {
 			unstated.add(drv.ID.S, c.Name, drv.ID.At)
 			continue
 		default:
-			j.Figure = c.Name + ".voltage-max"
-			j.Value, j.P90 = feed.LeastV, feed.LeastV
-			j.Limit = RequiredInputV(v.r.Value(j.Figure), feed.WireV, drv.Headroom.SI)
+			j = v.figureJudgement(supplyKey(c.Supply, "voltage-min"), j)
+			j.Limit = v.r.Value(c.Name + ".input-required")
 			j.text = buckText(c, feed)
 		}
 		out = append(out, compare(finding.Stop, j))
@@ -312,10 +312,8 @@ func (v *reviewer) driverPower() (out []Judgement) {
 		if !drv.MaxPower.Set {
 			continue
 		}
-		p := PowerAtColdStartW(c.CurrentA, v.r.Value(c.Name+".voltage-max"))
-		out = append(out, compare(finding.Stop, Judgement{
-			Subject: channel(c.Name), Figure: c.Name + ".voltage-max", At: c.Use.Driver.At, Bound: AtMost, Dim: quantity.Power,
-			Value: p, P90: p, Limit: drv.MaxPower.SI,
+		out = append(out, compare(finding.Stop, v.figureJudgement(c.Name+".output-power-max", Judgement{
+			Subject: channel(c.Name), At: c.Use.Driver.At, Bound: AtMost, Limit: drv.MaxPower.SI,
 			text: func(_ *reviewer, j *Judgement) Text {
 				t := Text{
 					Title: j.title(claim{
@@ -324,11 +322,11 @@ func (v *reviewer) driverPower() (out []Judgement) {
 					Why: "Above its rated power a driver shuts down or overheats.",
 				}
 				if j.Severity != finding.Pass {
-					t.fixf("Use a driver rated ≥ %s", roundUp(j.Value, 1, quantity.Power))
+					t.fixf("Use a driver rated ≥ %s", roundUp(j.P90, 1, quantity.Power))
 				}
 				return t
 			},
-		}))
+		})))
 	}
 	return out
 }

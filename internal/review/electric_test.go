@@ -80,7 +80,7 @@ func TestDieCurrent(t *testing.T) {
 }
 
 // TestDerating: the current that the solder point's temperature leaves. The curve is a straight line of −5 mA/K through
-// the base lamp's solder point on the hottest day.
+// the base lamp's solder point at maximum ambient.
 func TestDerating(t *testing.T) {
 	hot := lampVariant{}.review(t).Value("a.solder-max-ambient") - 273.15
 	curve := func(atHot float64) lampVariant {
@@ -185,7 +185,7 @@ func TestInsulationVoltage(t *testing.T) {
 		{name: "neither", lamp: lampVariant{}.with(noStated("    max_working_voltage: 60 V\n")), check: "insulation-voltage", want: finding.Ask},
 		{name: "open circuit within", lamp: box, check: "insulation-voltage", want: finding.Pass, value: "60.0 V"},
 		{name: "open circuit beyond", lamp: box.with(edit{"open_circuit_voltage: 60 V", "open_circuit_voltage: 60.1 V"}), check: "insulation-voltage", want: finding.Stop},
-		// A driver that is silent on its open circuit reaches at least its highest output.
+		// A driver that does not state it on its open circuit reaches at least its highest output.
 		{name: "open circuit not stated", lamp: box.with(edit{"open_circuit_voltage: 60 V, ", ""}, working("19 V")), check: "insulation-voltage", want: finding.Stop, value: "20.0 V"},
 		{name: "FR4 has no metal core", lamp: lampVariant{}.with(viaBoard), check: "insulation-voltage", none: true},
 	})
@@ -196,10 +196,10 @@ func TestMainsSeparation(t *testing.T) {
 	runTable(t, []side{
 		{name: "SELV supply", lamp: lampVariant{}, check: "selv", want: finding.Pass},
 		{name: "supply with basic insulation", lamp: lampVariant{}.with(edit{"isolation: SELV", "isolation: basic"}), check: "selv", want: finding.Stop},
-		{name: "supply that is silent", lamp: lampVariant{}.with(edit{", isolation: SELV", ""}), check: "selv", want: finding.Ask},
+		{name: "supply that does not state it", lamp: lampVariant{}.with(edit{", isolation: SELV", ""}), check: "selv", want: finding.Ask},
 		{name: "isolated mains driver", lamp: box, check: "selv", want: finding.Pass},
 		{name: "mains driver that is not", lamp: box.with(edit{"dimming: none, isolation: SELV", "dimming: none, isolation: none"}), check: "selv", want: finding.Stop},
-		{name: "mains driver that is silent", lamp: box.with(edit{"dimming: none, isolation: SELV", "dimming: none"}), check: "selv", want: finding.Ask},
+		{name: "mains driver that does not state it", lamp: box.with(edit{"dimming: none, isolation: SELV", "dimming: none"}), check: "selv", want: finding.Ask},
 	})
 }
 
@@ -271,8 +271,8 @@ func TestDriverCurrent(t *testing.T) {
 		return lampVariant{}.with(edit{"    driver: down\n", "    driver: down\n    level: 50 %\n"}, edit{"dimming: none", "dimming: " + how}, edit{"current_min: 0.1 A", "current_min: " + least})
 	}
 	runTable(t, []side{
-		{name: "greatest, within", lamp: lampVariant{}.with(edit{"current_max: 1 A", "current_max: 0.5 A"}), check: "driver-current", want: finding.Pass, value: "500 mA", limit: "≤ 500 mA"},
-		{name: "greatest, beyond", lamp: lampVariant{}.with(edit{"current_max: 1 A", "current_max: 0.499 A"}), check: "driver-current", want: finding.Stop},
+		{name: "largest, within", lamp: lampVariant{}.with(edit{"current_max: 1 A", "current_max: 0.5 A"}), check: "driver-current", want: finding.Pass, value: "500 mA", limit: "≤ 500 mA"},
+		{name: "largest, beyond", lamp: lampVariant{}.with(edit{"current_max: 1 A", "current_max: 0.499 A"}), check: "driver-current", want: finding.Stop},
 		{name: "smallest, within", lamp: lampVariant{}.with(edit{"current_min: 0.1 A", "current_min: 0.5 A"}), check: "driver-current", title: "below driver minimum", none: true},
 		{name: "smallest, beyond", lamp: lampVariant{}.with(edit{"current_min: 0.1 A", "current_min: 0.501 A"}), check: "driver-current", title: "below driver minimum", want: finding.Stop, limit: "≥ 501 mA"},
 		// Dimmed by current to 50 % of 0.5 A, 0.25 A are set; switched, 0.5 A.
@@ -339,7 +339,7 @@ func TestLinearHeat(t *testing.T) {
 	})
 }
 
-// TestOutputRangeCorners: what the window of a string must hold besides the hottest day with the fan on.
+// TestOutputRangeCorners: what the window of a string must hold besides the maximum ambient with the fan on.
 func TestOutputRangeCorners(t *testing.T) {
 	least := func(v string) edit { return edit{"output_min: 2 V", "output_min: " + v} }
 	slope := edit{"voltage_tempco: 0 mV/K", "voltage_tempco: -2 mV/K"}
@@ -347,7 +347,7 @@ func TestOutputRangeCorners(t *testing.T) {
 	// Dimmed by current down to 0.1 A in the ramps: V₁ = 2.92 V − 0.1 V of the bins, twice 2.82 V = 5.64 V.
 	byCurrent := lampVariant{}.with(edit{"dimming: none", "dimming: analogue"})
 	noRamp := edit{"day: {full_level_time: 9 h, ramp_time: 1 h}", "day: {full_level_time: 9 h}"}
-	// With its fan stopped on the hottest day.
+	// With its fan stopped at maximum ambient.
 	blown := withFan(lampVariant{}).with(slope)
 	dead := blown.review(t)
 	hotV := 2 * (2.9 - 0.002*(dead.Value("lamp.junction-max-ambient-fan-failure")-298.15))
@@ -367,7 +367,7 @@ drivers:
 		{name: "dimmed, within", lamp: byCurrent.with(least("5.64 V")), check: "driver-output-range", title: "dimmed to 100 mA", want: finding.Pass, value: "5.64 V"},
 		{name: "dimmed, beyond", lamp: byCurrent.with(least("5.65 V")), check: "driver-output-range", title: "dimmed to 100 mA", want: finding.Warn, value: "5.64 V", fix: "minimum output ≤ 5.64 V"},
 		{name: "dimmed, no ramp", lamp: byCurrent.with(least("5.65 V"), noRamp), check: "driver-output-range", title: "dimmed to", none: true},
-		// A driver that is silent on its smallest current is taken to go to a tenth: 50 mA, the curve carried on to 2.91 V.
+		// A driver that does not state it on its smallest current is taken to go to a tenth: 50 mA, the curve carried on to 2.91 V.
 		{name: "dimmed, silent on its least", lamp: byCurrent.with(edit{"current_min: 0.1 A, ", ""}, least("5.63 V")), check: "driver-output-range", title: "dimmed to 50.0 mA", want: finding.Warn, value: "5.62 V"},
 		{name: "dimmed by switching", lamp: lampVariant{}.with(edit{"dimming: none", "dimming: pwm, dimming_frequency: 4 kHz"}, least("5.7 V")), check: "driver-output-range", title: "dimmed to", none: true},
 		{name: "fan stopped, within", lamp: blown.with(least(volts(hotV - 1e-3))), check: "driver-output-range", title: "fan failure at maximum ambient", want: finding.Pass},
@@ -425,14 +425,14 @@ func TestWire(t *testing.T) {
 		{name: "channel, beyond", lamp: channel(at + 1e-3), check: "wire-drop", subject: "channel a", want: finding.Warn, value: "180 mV", fix: "Use 1.01 × the cross-section"},
 		{name: "current, within", lamp: channel(1).with(max("0.5 A")), check: "ampacity", subject: "channel a", want: finding.Pass, value: "500 mA"},
 		{name: "current, beyond", lamp: channel(1).with(max("0.499 A")), check: "ampacity", subject: "channel a", want: finding.Stop},
-		// 4.0 W and what the wire loses, 0.1 V · 0.3333 A = 0.0333 W, over 12 V: 0.3361 A.
-		{name: "supply's current, within", lamp: supply("3 m").with(max("0.3362 A")), check: "ampacity", subject: "supply", want: finding.Pass},
-		{name: "supply's current, beyond", lamp: supply("3 m").with(max("0.336 A")), check: "ampacity", subject: "supply", want: finding.Stop, value: "336 mA"},
+		// 4.0 W and the loss in the wire, 0.1 V · 0.3333 A = 0.0333 W, at the minimum supply voltage 11.4 V: 0.3538 A.
+		{name: "supply's current, within", lamp: supply("3 m").with(max("0.3539 A")), check: "ampacity", subject: "supply", want: finding.Pass},
+		{name: "supply's current, beyond", lamp: supply("3 m").with(max("0.3537 A")), check: "ampacity", subject: "supply", want: finding.Stop, value: "354 mA"},
 		{name: "no wire", lamp: lampVariant{}, check: "wire-drop", none: true},
 	})
 }
 
-// TestSupplyDerating: on the hottest day of 30 °C a curve from 100 % at 20 °C to 60 % at 40 °C leaves 80 %: 4.0 W of 5 W.
+// TestSupplyDerating: at maximum ambient of 30 °C a curve from 100 % at 20 °C to 60 % at 40 °C leaves 80 %: 4.0 W of 5 W.
 func TestSupplyDerating(t *testing.T) {
 	derated := func(w string) lampVariant {
 		return lampVariant{}.with(edit{"power: 20 W, ", "power: " + w + ", derating: {20 °C: 100 %, 40 °C: 60 %}, "})
@@ -448,7 +448,7 @@ func TestSupplyDerating(t *testing.T) {
 	})
 }
 
-// TestTouchVoltage: bare parts up to 60 V DC in the dry, extra-low voltage up to 120 V DC (IEC 60364-4-41, from memory), 30 V DC
+// TestTouchVoltage: bare parts up to 60 V DC in the dry, extra-low voltage up to 120 V DC (IEC 60364-4-41, cited from memory), 30 V DC
 // for wet hands (IEC 60364-7-702).
 func TestTouchVoltage(t *testing.T) {
 	supply := func(v string) lampVariant {
@@ -538,21 +538,21 @@ func TestDimming(t *testing.T) {
 		{name: "a driver that does not dim", lamp: level("99 %"), check: "dimming", want: finding.Stop, value: "99.0 %"},
 		{name: "a driver that dims by current", lamp: level("50 %").with(edit{"dimming: none", "dimming: analogue"}), check: "dimming", want: finding.Pass},
 		{name: "a driver that dims by switching", lamp: level("50 %").with(edit{"dimming: none", "dimming: pwm, dimming_frequency: 4 kHz"}), check: "dimming", want: finding.Pass},
-		{name: "its least level", lamp: level("5 %").with(edit{"dimming: none", "dimming: pwm, dimming_frequency: 4 kHz, min_level: 5 %"}), check: "dimming", want: finding.Pass},
+		{name: "its minimum level", lamp: level("5 %").with(edit{"dimming: none", "dimming: pwm, dimming_frequency: 4 kHz, min_level: 5 %"}), check: "dimming", want: finding.Pass},
 		// 0.5 A · 4.9 % / 5 % = 0.49 A.
-		{name: "below its least level", lamp: level("4.9 %").with(edit{"dimming: none", "dimming: pwm, dimming_frequency: 4 kHz, min_level: 5 %"}), check: "dimming", want: finding.Stop, value: "4.90 %", limit: "≥ 5.00 %", fix: "current 490 mA (same light)"},
-		// A lamp of two channels, so that there is light; the second is off, and no least level holds it.
+		{name: "below its minimum level", lamp: level("4.9 %").with(edit{"dimming: none", "dimming: pwm, dimming_frequency: 4 kHz, min_level: 5 %"}), check: "dimming", want: finding.Stop, value: "4.90 %", limit: "≥ 5.00 %", fix: "current 490 mA (same light)"},
+		// A lamp of two channels, so that there is light; the second is off, and no minimum level holds it.
 		{name: "off", lamp: off("pwm, dimming_frequency: 1 kHz, min_level: 5 %"), check: "dimming", subject: "channel rest", want: finding.Note, value: "0 %", title: "Channel rest is off"},
 		{name: "off by its current", lamp: off("analogue"), check: "dimming", subject: "channel rest", want: finding.Note},
 		{name: "off without dimming", lamp: off("none"), check: "dimming", subject: "channel rest", want: finding.Note},
 		{name: "off does not flicker", lamp: off("pwm, dimming_frequency: 1 kHz"), check: "flicker", subject: "channel rest", none: true},
-		{name: "off gives no share of its power", lamp: off("pwm, dimming_frequency: 1 kHz"), check: "radiant-efficiency", subject: "channel rest", none: true},
-		{name: "a driver that is silent", lamp: level("50 %").with(edit{", dimming: none", ""}), check: "dimming", want: finding.Ask},
+		{name: "off gives no fraction of its power", lamp: off("pwm, dimming_frequency: 1 kHz"), check: "radiant-efficiency", subject: "channel rest", none: true},
+		{name: "a driver that does not state it", lamp: level("50 %").with(edit{", dimming: none", ""}), check: "dimming", want: finding.Ask},
 	})
 }
 
 // TestFlicker: light that is switched full on and off (100 % modulation) is bound by IEEE 1789-2015 as follows: low risk
-// from 0.08 · f = 100, that is 1250 Hz, on; no bound above 3 kHz (from memory of the standard).
+// from 0.08 · f = 100, that is 1250 Hz, on; no bound above 3 kHz (cited from memory of the standard).
 func TestFlicker(t *testing.T) {
 	pwm := func(f string) lampVariant {
 		return lampVariant{}.with(edit{"dimming: none", "dimming: pwm, dimming_frequency: " + f})

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"lampwright/internal/curve"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/lamp"
 	"lampwright/internal/quantity"
@@ -21,30 +22,33 @@ func (v *reviewer) dieCurrent() (out []Judgement) {
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
 		allowed := v.allowedCurrentA(c)
-		for _, k := range v.kindsOf(c) {
+		for n, k := range v.l.TypesOf(c) {
 			kind := &v.l.Types[k]
 			rating := kind.Part.MaxForwardCurrent
 			if !rating.Set {
 				unrated.add(kind.Part.ID.S, c.Name, kind.Part.ID.At)
 				continue
 			}
-			die := c.StringA() / float64(kind.Model.Parallel)
-			limits := len(v.kindsOf(c)) > 1 && v.ratedCurrentA(c, kind) <= allowed*(1+bitError)
-			out = append(out, compare(finding.Stop, Judgement{
-				Subject: channel(c.Name), Figure: c.Name + ".current", At: currentAt(c), Bound: AtMost, Dim: quantity.Current,
-				Value: die, P90: die * (1 + c.Driver.Tolerance.SI), Limit: rating.SI,
+			limits := len(v.l.TypesOf(c)) > 1 && v.ratedCurrentA(c, kind) <= allowed*(1+bitError)
+			out = append(out, compare(finding.Stop, v.figureJudgement(dieCurrentKey(c, n), Judgement{
+				Subject: channel(c.Name), At: currentAt(c), Bound: AtMost, Limit: rating.SI,
 				text: dieCurrentText(c, kind.Part.ID.S, allowed, limits),
-			}))
+			})))
 		}
 	}
 	return append(out, unrated.judgements("Absolute maximum current of one die",
 		"Without it, overcurrent cannot be excluded.", "Ask the manufacturer; add `max_forward_current`")...)
 }
 
+// dieCurrentKey returns the figure of the die current of the n-th emitter type of a channel.
+func dieCurrentKey(c *lamp.Channel, n int) string {
+	return figure.TypeKey(c.Name, "die-current-max", n)
+}
+
 // allowedCurrentA returns the largest set current that keeps every kind of die of a channel within its rating [A].
 func (v *reviewer) allowedCurrentA(c *lamp.Channel) float64 {
 	allowed := math.Inf(1)
-	for _, k := range v.kindsOf(c) {
+	for _, k := range v.l.TypesOf(c) {
 		if kind := &v.l.Types[k]; kind.Part.MaxForwardCurrent.Set {
 			allowed = math.Min(allowed, v.ratedCurrentA(c, kind))
 		}
@@ -60,7 +64,7 @@ func (v *reviewer) ratedCurrentA(c *lamp.Channel, kind *lamp.EmitterType) float6
 		c.Driver.Tolerance.SI) / dimmed
 }
 
-// dieCurrentText puts a die current into words; limits tells that the package has the lowest rating of several in its
+// dieCurrentText puts a die current into words; limits reports that the package has the lowest rating of several in its
 // string.
 func dieCurrentText(c *lamp.Channel, part string, allowedA float64, limits bool) func(*reviewer, *Judgement) Text {
 	return func(_ *reviewer, j *Judgement) Text {
@@ -85,7 +89,7 @@ func (v *reviewer) derating() (out []Judgement) {
 	without := missing{kind: "channel"}
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
-		for _, k := range v.kindsOf(c) {
+		for n, k := range v.l.TypesOf(c) {
 			kind := &v.l.Types[k]
 			part := kind.Part
 			if !part.Derating.Set {
@@ -98,15 +102,14 @@ func (v *reviewer) derating() (out []Judgement) {
 			}
 			key := c.Name + ".solder-max-ambient"
 			at := func(solderK float64) float64 { a, _ := allowed.At(solderK); return math.Max(0, a) }
-			die := c.StringA() / float64(kind.Model.Parallel)
-			top := die * (1 + c.Driver.Tolerance.SI)
-			if m := part.MaxForwardCurrent; m.Set && at(v.p90(key)) >= m.SI*(1-bitError) && top > m.SI {
+			j := v.figureJudgement(dieCurrentKey(c, n), Judgement{
+				Subject: channel(c.Name), At: currentAt(c), Bound: AtMost, Limit: at(v.p90(key)),
+			})
+			if m := part.MaxForwardCurrent; m.Set && at(v.p90(key)) >= m.SI*(1-bitError) && j.P90 > m.SI {
 				continue // the absolute maximum is the tighter limit: see die-current
 			}
-			out = append(out, compare(finding.Stop, Judgement{
-				Subject: channel(c.Name), Figure: key, At: currentAt(c), Bound: AtMost, Dim: quantity.Current,
-				Value: die, P90: top, Limit: at(v.p90(key)), text: deratingText(c, part.ID.S, key, top, at),
-			}))
+			j.text = deratingText(c, part.ID.S, key, j.P90, at)
+			out = append(out, compare(finding.Stop, j))
 		}
 	}
 	return append(out, without.judgements("Derating curve (maximum current vs. solder point temperature)",
@@ -155,23 +158,20 @@ func (v *reviewer) radiantEfficiency() (out []Judgement) {
 		if c.Off() {
 			continue
 		}
-		for _, k := range v.kindsOf(c) {
+		for n, k := range v.l.TypesOf(c) {
 			part := v.l.Types[k].Part
-			eta := 0.0
-			for _, e := range c.Emitters {
-				if now := &v.r.Emitters[e]; v.l.Emitters[e].Type == k {
-					eta = math.Max(eta, RadiantEfficiency(now.RadiantW, now.ElectricalW))
-				}
+			key := figure.TypeKey(c.Name, "radiant-efficiency", n)
+			if _, ok := v.r.Figure(key); !ok {
+				continue // it consumes no power
 			}
-			j := Judgement{
-				Subject: channel(c.Name), Figure: c.Name + ".radiant", At: part.ID.At, Bound: AtMost, Dim: quantity.Ratio,
-				Value: eta, P90: eta, Limit: plausibleEfficiency,
-			}
-			if eta > 1 {
+			j := v.figureJudgement(key, Judgement{
+				Subject: channel(c.Name), At: part.ID.At, Bound: AtMost, Limit: plausibleEfficiency,
+			})
+			if j.Value > 1 {
 				j.Limit = 1
 			}
 			j = compare(finding.Warn, j)
-			if eta >= 1 {
+			if j.Value >= 1 {
 				j.Severity = finding.Stop
 			}
 			j.text = func(_ *reviewer, j *Judgement) Text {

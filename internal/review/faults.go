@@ -25,20 +25,17 @@ type protectedWire struct {
 
 // sustainedA returns what of a fault current the fuses pass continuously, as it counts against the wire [A].
 func (w *protectedWire) sustainedA(faultA float64) float64 {
-	for _, f := range w.fuses {
-		faultA = math.Min(faultA, wiring.SustainedFuseCurrent(f.RatedCurrent.SI, w.limit.SafeA(), string(f.Standard.S)))
-	}
-	return faultA
+	return engine.SustainedFaultA(faultA, w.limit, w.fuses)
 }
 
 // branchA returns the largest current that a channel's driver draws from its supply [A].
 func (v *reviewer) branchA(c *lamp.Channel) float64 {
-	return InputCurrentA(v.p90(c.OnStateInputKey()), v.supplyOf(c.Supply).Voltage.Lo)
+	return v.p90(c.Name + ".input-current-max")
 }
 
 // supplyA returns the largest operating current of a supply [A].
 func (v *reviewer) supplyA(supply int) float64 {
-	return InputCurrentA(v.p90(peakKey(supply)), v.supplyOf(supply).Voltage.Lo)
+	return v.p90(supplyKey(supply, "current-max"))
 }
 
 // wiresOf returns all wires that a supply feeds.
@@ -242,6 +239,7 @@ type fitted struct {
 	subject Subject
 	use     *project.FuseUse
 	loadA   float64
+	loadKey string  // figure of that
 	voltsV  float64 // largest voltage across it when open
 }
 
@@ -250,13 +248,17 @@ func (v *reviewer) allFuses() (out []fitted) {
 	for j := range v.d.Supplies {
 		if u := &v.d.Supplies[j]; u.Fuse != nil {
 			out = append(out, fitted{
-				Subject{"supply", []string{u.Part.S}}, u.Fuse, v.supplyA(j), v.supplyOf(j).Voltage.Hi,
+				Subject{"supply", []string{u.Part.S}},
+				u.Fuse, v.supplyA(j), supplyKey(j, "current-max"),
+				v.supplyOf(j).Voltage.Hi,
 			})
 		}
 	}
 	for i := range v.l.Channels {
 		if c := &v.l.Channels[i]; c.Use.Fuse != nil && c.Supply >= 0 {
-			out = append(out, fitted{channel(c.Name), c.Use.Fuse, v.branchA(c), v.supplyOf(c.Supply).Voltage.Hi})
+			out = append(out, fitted{
+				channel(c.Name), c.Use.Fuse, v.branchA(c), c.Name + ".input-current-max", v.supplyOf(c.Supply).Voltage.Hi,
+			})
 		}
 	}
 	return out
@@ -271,7 +273,7 @@ func (v *reviewer) fuseCurrent() (out []Judgement) {
 			fail = finding.Stop
 		}
 		out = append(out, compare(fail, Judgement{
-			Subject: f.subject, At: f.use.RatedCurrent.At, Bound: AtMost, Dim: quantity.Current,
+			Subject: f.subject, Figure: f.loadKey, At: f.use.RatedCurrent.At, Bound: AtMost, Dim: quantity.Current,
 			Value: f.loadA, P90: f.loadA, Limit: wiring.FuseLoading * rated,
 			text: func(_ *reviewer, j *Judgement) Text {
 				of := fmt.Sprintf("%.0f %% of rated current %s; %s", 100*wiring.FuseLoading, quantity.Format(rated,

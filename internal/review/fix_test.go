@@ -10,7 +10,7 @@ import (
 	"lampwright/internal/finding"
 )
 
-// TestFixes takes each offer that holds a number at its word: what was offered is put in, and then the check passes.
+// TestFixes takes each offer that contains a number at its word: what was offered is put in, and then the check passes.
 func TestFixes(t *testing.T) {
 	r := lampVariant{}.review(t)
 	percent := func(of string) func(string) []edit {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"lampwright/internal/engine"
 	"lampwright/internal/finding"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
@@ -82,22 +83,13 @@ func (v *reviewer) sensorPosition() []Judgement {
 	if v.d.Sensor == nil {
 		return nil
 	}
-	c := &v.r.Cases[0]
-	hot := 0
-	for i, k := range c.SolderK {
-		if k > c.SolderK[hot] {
-			hot = i
-		}
-	}
-	if c.SolderK[hot]-c.AirK < 1 {
+	_, hot, ok := engine.SensorFollow(&v.r.Sol)
+	if !ok {
 		return nil
 	}
 	j := v.sensorJudgement(finding.Pass)
-	j.Figure = "sensor.temperature"
-	j.Bound, j.Dim, j.Limit = AtLeast, quantity.Ratio, requiredFollow
-	j.Value = SensorFollow(c.SensorK, c.SolderK[hot], c.AirK)
-	j.P90 = j.Value
-	j.text = sensorText(hot)
+	j.Bound, j.Limit, j.text = AtLeast, requiredFollow, sensorText(hot)
+	j = v.figureJudgement("sensor.follow", j)
 	return []Judgement{compare(finding.Warn, j)}
 }
 

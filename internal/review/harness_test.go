@@ -17,7 +17,7 @@ import (
 	"lampwright/internal/store"
 )
 
-// baseLamp is a lamp whose figures can be reckoned by hand: two dies in a row at 0.5 A.
+// baseLamp is a lamp whose figures can be computed by hand: two dies in series at 0.5 A.
 //
 //	V = 2 · 3.0 V = 6.0 V (warm or cold: the slope with temperature is 0)     bins: 2 · (3.0 ± 0.1) V = 5.8 V to 6.2 V
 //	P = 6.0 V · 0.5 A = 3.0 W     Φe = 2 · 0.5 W = 1.0 W     heat = 2.0 W, and 10 % of 1.0 W stay in the lenses
@@ -135,7 +135,7 @@ func (l lampVariant) load(t testing.TB) *project.Project {
 			}
 		}
 		if n != 1 {
-			t.Fatalf("the text %q stands %d times in the lamp, want once", e.old, n)
+			t.Fatalf("the text %q is %d times in the lamp, want once", e.old, n)
 		}
 	}
 	files := fstest.MapFS{
@@ -179,7 +179,7 @@ func (m *memory) Put(key string, data []byte) {
 	m.data[key] = data
 }
 
-// review evaluates a variant and holds what every finding promises.
+// review evaluates a variant and contains what every finding promises.
 func (l lampVariant) review(t testing.TB) reviewed {
 	t.Helper()
 	samples := l.samples
@@ -203,7 +203,7 @@ func (l lampVariant) review(t testing.TB) reviewed {
 		case f.At.Line == 0:
 			t.Errorf("%s of %s has no place in the files: %s", f.Check, f.Subject, f.Title)
 		case f.Severity < last:
-			t.Errorf("%s of %s (%s) stands after a finding that is less bad", f.Check, f.Subject, f.Severity)
+			t.Errorf("%s of %s (%s) is after a finding that is less bad", f.Check, f.Subject, f.Severity)
 		}
 		last = f.Severity
 		checkStyle(t, f)
@@ -294,7 +294,7 @@ func runTable(t *testing.T, table []side) {
 }
 
 // TestBase: the lamp of the tests has nothing to complain of, so that each change below shows alone; its figures are
-// those reckoned at baseLamp.
+// those computed at baseLamp.
 func TestBase(t *testing.T) {
 	r := lampVariant{}.review(t)
 	for _, f := range r.findings {

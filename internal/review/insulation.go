@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 
-	"lampwright/internal/drive"
 	"lampwright/internal/finding"
 	"lampwright/internal/lamp"
 	"lampwright/internal/project"
@@ -12,21 +11,7 @@ import (
 	"lampwright/internal/wiring"
 )
 
-// circuitV returns the highest voltage of a channel's circuit, its string open [V].
-func (v *reviewer) circuitV(c *lamp.Channel) float64 {
-	drv, supplyV := c.Driver, 0.0
-	if c.Supply >= 0 {
-		supplyV = v.supplyOf(c.Supply).Voltage.Hi
-	}
-	open := 0.0
-	if drv.OpenCircuitVoltage.Set {
-		open = drv.OpenCircuitVoltage.SI
-	}
-	exceeds := !drv.OpenCircuitVoltage.Set && !drv.Topology().CappedByInput()
-	return CircuitVoltageV(open, drv.OutputMax.SI, supplyV, exceeds)
-}
-
-// isolatedFromMains tells whether a channel's output is SELV, and whether a datasheet states it.
+// isolatedFromMains reports whether a channel's output is SELV, and whether a datasheet states it.
 func (v *reviewer) isolatedFromMains(c *lamp.Channel) (selv, stated bool) {
 	if c.Supply >= 0 {
 		isolation := v.supplyOf(c.Supply).Isolation
@@ -35,17 +20,14 @@ func (v *reviewer) isolatedFromMains(c *lamp.Channel) (selv, stated bool) {
 	return c.Driver.Isolation.S == project.IsolationSELV, c.Driver.Isolation.Set
 }
 
-// workingVoltage returns the highest voltage between copper and core [V], and whether all circuits are SELV.
-func (v *reviewer) workingVoltage() (volts float64, selv bool) {
-	open := 0.0
-	selv = true
+// allSELV reports whether all channels are isolated from mains.
+func (v *reviewer) allSELV() bool {
 	for i := range v.l.Channels {
-		c := &v.l.Channels[i]
-		open = math.Max(open, v.circuitV(c))
-		isolated, _ := v.isolatedFromMains(c)
-		selv = selv && isolated
+		if isolated, _ := v.isolatedFromMains(&v.l.Channels[i]); !isolated {
+			return false
+		}
 	}
-	return math.Max(open, drive.InsulationStressV(v.padStrings(), open)), selv
+	return true
 }
 
 // insulationVoltage compares the voltage between copper and core with the rating of the board.
@@ -54,11 +36,9 @@ func (v *reviewer) insulationVoltage() []Judgement {
 	if s.Base.S == project.FR4 {
 		return nil
 	}
-	volts, selv := v.workingVoltage()
-	j := Judgement{
-		Subject: Subject{"board", []string{s.ID.S}}, At: s.ID.At, Dim: quantity.Voltage, Value: volts, P90: volts,
-		Severity: finding.Ask, text: insulationText(volts, selv),
-	}
+	j := v.figureJudgement("board.working-voltage", Judgement{
+		Subject: Subject{"board", []string{s.ID.S}}, At: s.ID.At, Severity: finding.Ask, text: insulationText,
+	})
 	switch {
 	case s.MaxVoltage.Set:
 		j.Bound, j.Limit = AtMost, s.MaxVoltage.SI
@@ -70,37 +50,35 @@ func (v *reviewer) insulationVoltage() []Judgement {
 	return []Judgement{j}
 }
 
-func insulationText(volts float64, selv bool) func(*reviewer, *Judgement) Text {
-	return func(v *reviewer, j *Judgement) Text {
-		s := v.l.Stack
-		text := quantity.Format(volts, quantity.Voltage)
-		t := Text{
-			Value: text,
-			Why: "About 0.1 mm of dielectric insulates touchable metal. Breakdown voltage is a laminate test, " +
-				"not a board rating.",
-		}
-		switch {
-		case s.MaxVoltage.Set:
-			t.Title = j.title(claim{
-				quantity: "Working voltage", limit: "rated working voltage", of: "copper to core, " + s.ID.S,
-			})
-		case s.BreakdownVoltage.Set:
-			d := wiring.CheckDielectric(volts, s.Dielectric.SI, s.BreakdownVoltage.SI, s.MaxVoltage.SI, selv)
-			of := fmt.Sprintf("copper to core; stated breakdown is %.0f times; rule of thumb, no source",
-				d.BreakdownRatio)
-			t.Title = j.title(claim{quantity: "Working voltage", limit: "10 % of breakdown voltage", of: of})
-		default:
-			t.Title = fmt.Sprintf("Rated working voltage not stated in the datasheet of %s; %s between copper "+
-				"and core", s.ID.S, text)
-			t.fix("Ask the manufacturer; add `max_working_voltage`")
-		}
-		if j.Severity <= finding.Warn {
-			t.fixf("Use a board rated ≥ %s", text)
-			t.fix("Shorten the strings")
-		}
-		t.fix("Test the finished board, copper to core, before use")
-		return t
+func insulationText(v *reviewer, j *Judgement) Text {
+	s := v.l.Stack
+	text := quantity.Format(j.Value, quantity.Voltage)
+	t := Text{
+		Value: text,
+		Why: "About 0.1 mm of dielectric insulates touchable metal. Breakdown voltage is a laminate test, " +
+			"not a board rating.",
 	}
+	switch {
+	case s.MaxVoltage.Set:
+		t.Title = j.title(claim{
+			quantity: "Working voltage", limit: "rated working voltage", of: "copper to core, " + s.ID.S,
+		})
+	case s.BreakdownVoltage.Set:
+		d := wiring.CheckDielectric(j.Value, s.Dielectric.SI, s.BreakdownVoltage.SI, s.MaxVoltage.SI, v.allSELV())
+		of := fmt.Sprintf("copper to core; stated breakdown is %.0f times; rule of thumb, no source",
+			d.BreakdownRatio)
+		t.Title = j.title(claim{quantity: "Working voltage", limit: "10 % of breakdown voltage", of: of})
+	default:
+		t.Title = fmt.Sprintf("Rated working voltage not stated in the datasheet of %s; %s between copper "+
+			"and core", s.ID.S, text)
+		t.fix("Ask the manufacturer; add `max_working_voltage`")
+	}
+	if j.Severity <= finding.Warn {
+		t.fixf("Use a board rated ≥ %s", text)
+		t.fix("Shorten the strings")
+	}
+	t.fix("Test the finished board, copper to core, before use")
+	return t
 }
 
 // selv stops a lamp whose strings are not isolated from mains.
@@ -161,11 +139,12 @@ func (v *reviewer) touchVoltage() (out []Judgement) {
 	limits := touchLimitsDC()
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
-		volts := v.circuitV(c)
-		j := Judgement{
-			Subject: channel(c.Name), At: c.Use.Driver.At, Bound: AtMost, Dim: quantity.Voltage, Value: volts, P90: volts,
-			Limit: limits.dry, Severity: finding.Pass, group: volts, text: touchText(c, limits),
-		}
+		j := v.figureJudgement(c.Name+".circuit-voltage", Judgement{
+			Subject: channel(c.Name), At: c.Use.Driver.At, Bound: AtMost, Limit: limits.dry, Severity: finding.Pass,
+			text: touchText(c, limits),
+		})
+		volts := j.Value
+		j.group = volts
 		switch {
 		case volts > limits.extraLow*(1+bitError):
 			j.Severity, j.Limit = finding.Stop, limits.extraLow

@@ -116,7 +116,7 @@ func compare(fail finding.Severity, j Judgement) Judgement {
 	return j
 }
 
-// exceeded tells whether the value itself is beyond the limit, and not only its unfavourable end.
+// exceeded reports whether the value itself is beyond the limit, and not only its unfavourable end.
 func (j *Judgement) exceeded() bool { return j.marginOf(j.Value) < 0 }
 
 // gather joins judgements of equal severity and group: their subjects are listed in one, and the numbers are those of

@@ -109,7 +109,7 @@ func TestTitles(t *testing.T) {
 // TestMargins: the margins are those of the findings, without their texts.
 func TestMargins(t *testing.T) {
 	r := lampVariant{}.with(current("1.3 A")).review(t)
-	margins := Margins(context.Background(), r.Evaluation)
+	margins := Judge(context.Background(), r.Evaluation).Margins()
 	if len(margins) != len(r.findings) {
 		t.Fatalf("%d margins, %d findings", len(margins), len(r.findings))
 	}
@@ -123,6 +123,9 @@ func TestMargins(t *testing.T) {
 		have[key{m.Check, m.Subject.String(), m.Severity, m.Signed}]++
 	}
 	for _, f := range r.findings {
+		if _, ok := r.Figure(f.Figure); f.Figure != "" && !ok {
+			t.Errorf("no figure %q of %s", f.Figure, f.Check)
+		}
 		k := key{f.Check, f.Subject, f.Severity, f.SignedMargin}
 		if have[k]--; have[k] < 0 {
 			t.Errorf("no margin for %+v: %s", k, f.Title)
@@ -169,7 +172,7 @@ func BenchmarkReview(b *testing.B) {
 	b.Run("margins", func(b *testing.B) {
 		b.ReportAllocs()
 		for b.Loop() {
-			Margins(context.Background(), r.Evaluation)
+			Judge(context.Background(), r.Evaluation).Margins()
 		}
 	})
 	b.Run("findings", func(b *testing.B) {

@@ -72,7 +72,7 @@ func (v *reviewer) lensFor(pack string, beamRad float64) string {
 	return best
 }
 
-// inconsistent tells whether a note says that the data of a lens contradict each other.
+// inconsistent reports whether a note says that the data of a lens contradict each other.
 func inconsistent(note string) bool {
 	return strings.Contains(note, "do not fit together") || strings.Contains(note, "inconsistent")
 }

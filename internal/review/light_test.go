@@ -39,7 +39,7 @@ func TestLensLoss(t *testing.T) {
 		{name: "no field angle", lamp: lampVariant{}.with(edit{"field_angle: 100 deg, ", ""}), check: "lens-data", want: finding.Note},
 		{name: "sheet that fits together", lamp: lampVariant{}, check: "lens-data", none: true},
 	})
-	// Two lenses of one beam, 82 % and 93 %: 93/82 = 1.134 times the light (common practice, no source).
+	// Two lenses of one beam, 82 % and 93 %: 93/82 = 1.134 times the light (rule of thumb, no source).
 	library := lampVariant{}.with(edit{useDice, "- {part: white-4die-6500, die_configuration: 12 V, lens: lens-60-frosted, at: [[-15 mm, 0 mm], [15 mm, 0 mm]]}"})
 	f := library.review(t).one(t, "lens-loss", "lens-60-frosted", "")
 	if f.Severity != finding.Warn || !strings.Contains(fixes(f), "Use lens-60-clear: about the same beam angle, 1.134 × light") {

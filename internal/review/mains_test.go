@@ -32,9 +32,9 @@ func switchSays(text string) edit {
 
 func outputFuse(text string) edit { return edit{"feeds: [a]", "feeds: [a], fuse: {" + text + "}"} }
 
-// TestWireInPlace: 0.5 A run in the lead of the channel. What a sheet states for 30 °C shrinks with air and bundle: at 40 °C
+// TestWireInPlace: 0.5 A run in the lead of the channel. What a datasheet states for 30 °C shrinks with air and bundle: at 40 °C
 // √(30/40) = 0.8660 of it is left to 70 °C insulation and √(50/60) = 0.9129 to that of 90 °C; of three in a bundle each keeps
-// 0.7 (IEC 60364-5-52, from memory).
+// 0.7 (IEC 60364-5-52, cited from memory).
 func TestWireInPlace(t *testing.T) {
 	stated := func(text string, more ...edit) lampVariant {
 		return lampVariant{}.with(fromDriver, leadOf("resistance: 50 Ω/km, max_current: "+text)).with(more...)
@@ -55,10 +55,10 @@ func TestWireInPlace(t *testing.T) {
 		{name: "warm air, better insulation, within", lamp: stated("0.548 A, insulation_temperature_rating: 90 °C", warm), check: "ampacity", want: finding.Pass},
 		{name: "warm air, better insulation, beyond", lamp: stated("0.547 A, insulation_temperature_rating: 90 °C", warm), check: "ampacity", want: finding.Stop},
 		{name: "stated for warm air", lamp: stated("0.5 A, max_current_ambient: 40 °C", warm), check: "ampacity", want: finding.Pass, limit: "≤ 500 mA"},
-		{name: "air as warm as the insulation stands", lamp: stated("3 A, insulation_temperature_rating: 39 °C", warm), check: "ampacity", want: finding.Stop, limit: "≤ 0 A"},
+		{name: "air as warm as the insulation is", lamp: stated("3 A, insulation_temperature_rating: 39 °C", warm), check: "ampacity", want: finding.Stop, limit: "≤ 0 A"},
 		{name: "bundle, within", lamp: stated("0.715 A", three), check: "ampacity", want: finding.Pass, title: "3 grouped circuits"},
 		{name: "bundle, beyond", lamp: stated("0.714 A", three), check: "ampacity", want: finding.Stop},
-		{name: "under a canopy", lamp: stated("0.577 A", edit{"sink: {part: block}", "sink: {part: block, hood_air_rise: 10 K}"}), check: "ampacity", want: finding.Stop},
+		{name: "under a hood", lamp: stated("0.577 A", edit{"sink: {part: block}", "sink: {part: block, hood_air_rise: 10 K}"}), check: "ampacity", want: finding.Stop},
 		{name: "not stated, within", lamp: silent("5480 Ω/km"), check: "ampacity", want: finding.Pass},
 		{name: "not stated, at the low end", lamp: silent("5505 Ω/km"), check: "ampacity", want: finding.Warn},
 		{name: "not stated, nearly beyond", lamp: silent("14080 Ω/km"), check: "ampacity", want: finding.Warn},
@@ -95,7 +95,7 @@ func TestMainsFigures(t *testing.T) {
 	}
 }
 
-// TestFaultCurrent: the supply is rated for 20 W / 12 V = 1.667 A. The lead is stated for 3 A, and its insulation stands
+// TestFaultCurrent: the supply is rated for 20 W / 12 V = 1.667 A. The lead is stated for 3 A, and its insulation is
 // 8.392 A (TestWireInPlace).
 func TestFaultCurrent(t *testing.T) {
 	gives := func(text string, more ...edit) lampVariant {
@@ -110,13 +110,13 @@ func TestFaultCurrent(t *testing.T) {
 		{name: "no wire", lamp: lampVariant{}, check: "fault-current", none: true},
 		{name: "within", lamp: gives("2.9 A"), check: "fault-current", want: finding.Pass, value: "2.90 A"},
 		// 4.0 W / 11.4 V / 0.75 = 0.468 A; 3 A · 1.45/2.1 = 2.07 A.
-		{name: "beyond the sheet", lamp: gives("3.1 A"), check: "fault-current", want: finding.Warn, value: "3.10 A", limit: "≤ 3.00 A", fix: "fuse of 500 mA to 2.00 A, ≥ 12.6 V DC, at the supply output"},
+		{name: "beyond the datasheet", lamp: gives("3.1 A"), check: "fault-current", want: finding.Warn, value: "3.10 A", limit: "≤ 3.00 A", fix: "fuse of 500 mA to 2.00 A, ≥ 12.6 V DC, at the supply output"},
 		{name: "at the end of its spread", lamp: gives("{value: 2.9 A, min: 2.7 A, max: 3.1 A}"), check: "fault-current", want: finding.Warn, value: "3.10 A", title: "2.90 A to 3.10 A"},
 		{name: "warm insulation", lamp: gives("8.3 A"), check: "fault-current", want: finding.Warn},
 		{name: "insulation too warm", lamp: gives("8.5 A"), check: "fault-current", want: finding.Stop},
 		{name: "insulation too warm, goes on", lamp: gives("8.5 A, overload_protection: constant current"), check: "fault-current", want: finding.Stop},
 		{name: "a short is shut off", lamp: gives("8.5 A, overload_protection: hiccup"), check: "fault-current", want: finding.Warn},
-		{name: "the sheet goes before", lamp: gives("8.5 A", leadOf("resistance: 50 Ω/km, max_current: 9 A")), check: "fault-current", want: finding.Pass},
+		{name: "the datasheet goes before", lamp: gives("8.5 A", leadOf("resistance: 50 Ω/km, max_current: 9 A")), check: "fault-current", want: finding.Pass},
 		// Not stated: its rated 1.667 A it gives, 1.5 · 1.667 A = 2.5 A it may.
 		{name: "not stated, no matter", lamp: silent("2.51 A"), check: "fault-current", want: finding.Pass},
 		{name: "not stated, may matter", lamp: silent("2.49 A"), check: "fault-current", want: finding.Ask, value: "2.50 A", fix: "add `overload_current`"},
@@ -156,7 +156,7 @@ func TestFuse(t *testing.T) {
 }
 
 // TestOffOnItsFuses: a channel that is off takes what it does at its set current when it is switched on, so that its fuse, its
-// wire and its supply are held against that: 4.0 W for the first channel of two dies and, of one die of 3.0 V, 2.0 W for the
+// wire and its supply are compared with that: 4.0 W for the first channel of two dies and, of one die of 3.0 V, 2.0 W for the
 // second, however its driver dims; 2.0 W / 11.4 V = 0.1754 A, and 6.0 W / 11.4 V = 0.5263 A for both.
 func TestOffOnItsFuses(t *testing.T) {
 	for _, dimming := range []string{"none", "analogue", "pwm, dimming_frequency: 1 kHz"} {
@@ -178,7 +178,7 @@ func TestOffOnItsFuses(t *testing.T) {
 	}
 }
 
-// TestInrushSwitch: the supply draws 40 A; where no sheet says, 15 A to 70 A (common practice, no source).
+// TestInrushSwitch: the supply draws 40 A; where no datasheet says, 15 A to 70 A (rule of thumb, no source).
 func TestInrushSwitch(t *testing.T) {
 	makes := func(text string, more ...edit) lampVariant {
 		return lampVariant{}.with(switchSays("kind: timer, making_capacity: " + text)).with(more...)
@@ -197,10 +197,10 @@ func TestInrushSwitch(t *testing.T) {
 		{name: "not stated, no matter", lamp: makes("70 A", noInrush), check: "inrush-switch", want: finding.Pass},
 		{name: "not stated, matters", lamp: makes("69 A", noInrush), check: "mains", want: finding.Ask, title: "inrush current (twelve)"},
 		{name: "not stated, and no verdict", lamp: makes("69 A", noInrush), check: "inrush-switch", none: true},
-		// The other supply draws 55 A by its sheet.
+		// The other supply draws 55 A by its datasheet.
 		{name: "two at once", lamp: makes("94 A", fan), check: "inrush-switch", want: finding.Stop, value: "95.0 A", fix: "Switch supplies in sequence (≤ 55.0 A each)"},
 		{name: "one of two", lamp: makes("40 A, switches: [twelve]", fan), check: "inrush-switch", want: finding.Pass, value: "40.0 A"},
-		// Where one sheet is silent and the other states 55 A, 55 A + 15 A is the least: beyond that nobody is asked.
+		// Where one datasheet does not state it and the other states 55 A, 55 A + 15 A is the minimum: beyond that nobody is asked.
 		{name: "known to be beyond, one silent", lamp: makes("69 A", fan, noInrush), check: "inrush-switch", want: finding.Stop, value: "70.0 A", title: "15.0 A of it assumed as minimum", fix: "rated ≥ 125 A inrush"},
 		{name: "known to be beyond, nobody is asked", lamp: makes("69 A", fan, noInrush), check: "mains", title: "sheet", none: true},
 		{name: "known to be beyond by one alone", lamp: makes("30 A", fan, noInrush), check: "inrush-switch", want: finding.Stop},
@@ -220,7 +220,7 @@ func TestInrushSwitch(t *testing.T) {
 	})
 }
 
-// TestInrushBreaker: curve B holds 3 times its rating (IEC 60898-1, from memory), and √(10 ms/t) of that for shorter surges
+// TestInrushBreaker: curve B holds 3 times its rating (IEC 60898-1, cited from memory), and √(10 ms/t) of that for shorter surges
 // (derived): 3 · 4.22 A · √10 = 40.03 A of 1 ms, 3 · 1.34 A · 10 = 40.2 A of 0.1 ms.
 func TestInrushBreaker(t *testing.T) {
 	breaker := func(rating, curve string, more ...edit) lampVariant {
@@ -248,7 +248,7 @@ func TestInrushBreaker(t *testing.T) {
 	})
 }
 
-// TestProtectiveEarth: IEC 61140, from memory: class I needs the earth, class II none.
+// TestProtectiveEarth: IEC 61140, cited from memory: class I needs the earth, class II none.
 func TestProtectiveEarth(t *testing.T) {
 	first := edit{"protection_class: II", "protection_class: I"}
 	runTable(t, []side{
@@ -274,7 +274,7 @@ func TestMainsAboveWater(t *testing.T) {
 		{name: "splash gets in", lamp: wet(rest+"location: above_water", sheetSays("ip_code: IP43")), check: "ip-code", want: finding.Warn, title: "supply twelve (IP43)"},
 		{name: "splash is kept out", lamp: wet(rest+"location: above_water", sheetSays("ip_code: IPX4")), check: "ip-code", none: true},
 		{name: "nobody says what splash does", lamp: wet(rest + "location: above_water"), check: "mains", want: finding.Ask, title: "IP code (twelve)"},
-		{name: "stands apart", lamp: wet(rest+"location: remote", sheetSays("ip_code: IP20")), check: "ip-code", none: true},
+		{name: "is apart", lamp: wet(rest+"location: remote", sheetSays("ip_code: IP20")), check: "ip-code", none: true},
 		{name: "nothing is said", lamp: lampVariant{}.with(overWater), check: "mains", want: finding.Ask, title: "Mains data missing: RCD, drip loops and location of the power supplies", fix: "Add `drip_loop: true` under `mains`"},
 	})
 }
@@ -298,7 +298,7 @@ func TestMainsIsBrief(t *testing.T) {
 			t.Errorf("%s: %d lines, want %d:\n%s", tt.name, len(said), tt.want, strings.Join(said, "\n"))
 		}
 	}
-	// Two sheets that leave out the same are one line.
+	// Two datasheets that leave out the same are one line.
 	two := lampVariant{parts: mainsBox}.with(noSheet, secondChannel("      - {part: die, lens: optic, at: [[-15 mm, -15 mm], [15 mm, -15 mm]]}\n", "      - {part: die, lens: optic, at: [[-15 mm, 15 mm], [15 mm, 15 mm]]}\n", "box")).with(
 		edit{"emitters:\n      - {part: die, lens: optic, at: [[-15 mm, -15 mm], [15 mm, -15 mm]]}\n    current: 0.5 A\n    driver: box", "emitters:\n      - {part: die, lens: optic, at: [[-15 mm, -15 mm], [15 mm, -15 mm]]}\n    current: 0.5 A\n    driver: down"})
 	two.review(t).one(t, "mains", "", "inrush current (twelve and box), protection class (twelve and box)")

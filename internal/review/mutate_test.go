@@ -38,7 +38,7 @@ func mutated(t *rapid.T, text string) string {
 	case 1: // a line is gone
 		i := line("line")
 		return strings.Join(append(lines[:i:i], lines[i+1:]...), "\n")
-	case 2: // a line stands twice
+	case 2: // a line appears twice
 		i := line("line")
 		return strings.Join(append(lines[:i+1:i+1], lines[i:]...), "\n")
 	case 3: // two lines change places

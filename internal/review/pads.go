@@ -5,64 +5,11 @@ import (
 	"strings"
 
 	"lampwright/internal/drive"
+	"lampwright/internal/engine"
 	"lampwright/internal/finding"
-	"lampwright/internal/lamp"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 )
-
-// padStrings describes the strings for the checks of potentials.
-func (v *reviewer) padStrings() []drive.PadString {
-	ties := map[project.PadPotential]drive.PadPotential{
-		project.PadIsolated: drive.PadIsolated, project.PadAnode: drive.PadAnode, project.PadCathode: drive.PadCathode,
-	}
-	var out []drive.PadString
-	for i := range v.l.Channels {
-		c := &v.l.Channels[i]
-		per := len(c.Emitters) / c.Strings
-		for s := range c.Strings {
-			p := drive.PadString{Name: c.Name, Output: c.Name}
-			if c.Strings > 1 {
-				p.Name = fmt.Sprintf("%s (string %d)", c.Name, s+1)
-			}
-			if c.Supply >= 0 {
-				// Buck, boost and linear drivers share the supply's conductor with their output; most switch below
-				// the string and fix its positive end, a boost driver its negative one.
-				p.Reference = fmt.Sprintf("supply %d", c.Supply+1)
-				if !c.Driver.Topology().OutputAboveInput() {
-					p.PositiveFixed = true
-					p.EndV = v.supplyOf(c.Supply).Voltage.SI
-				}
-			}
-			for n := range per {
-				e := v.stringMember(c, s, n)
-				k := &v.l.Types[v.l.Emitters[e].Type]
-				p.Positions = append(p.Positions, drive.PadPosition{
-					Name: v.l.Emitters[e].Label, VoltageV: v.r.Emitters[e].VoltageV,
-					Potential: ties[k.Part.PadPotential.S],
-				})
-			}
-			out = append(out, p)
-		}
-	}
-	return out
-}
-
-// stringMember returns the n-th emitter of string s of a channel. Each kind of emitter is divided over the strings in
-// equal runs, in the order of the file.
-func (v *reviewer) stringMember(c *lamp.Channel, s, n int) int {
-	first := 0
-	for j := range c.Use.Emitters {
-		count := len(c.Use.Emitters[j].At)
-		per := count / c.Strings
-		if n < per {
-			return c.Emitters[first+s*per+n]
-		}
-		n -= per
-		first += count
-	}
-	panic("review: no such emitter in the string")
-}
 
 // mounting returns how thermal pads meet metal on this board.
 func (v *reviewer) mounting() drive.Mounting {
@@ -79,7 +26,7 @@ const padWhy = "A non-isolated thermal pad is tied to anode or cathode. Bare met
 
 // padPotentials looks for thermal pads of different potentials on one conductor.
 func (v *reviewer) padPotentials() (out []Judgement) {
-	groups, err := drive.PadGroups(v.mounting(), v.padStrings())
+	groups, err := drive.PadGroups(v.mounting(), engine.PadStrings(v.l, &v.r.Sol))
 	if err != nil {
 		panic("review: " + err.Error())
 	}

@@ -2,7 +2,7 @@
 //
 // In: a figure.Evaluation. Out: findings, worst first: what fails, what is marginal, which data are missing, notes, and
 // passes; or the margins alone, as numbers. Assumes: the Result is of a project whose files were read without
-// problems. Leaves to others: every figure (design), and the presentation of findings (cli, dossier, web).
+// problems. Leaves to others: every figure (figure), and the presentation of findings (cli, report, web).
 //
 // Each check is a row of rules. Its Eval computes numbers (a Judgement); words are made from them afterwards.
 package review
@@ -21,24 +21,37 @@ import (
 // Review runs every rule and returns its findings, worst first. Where ctx ends, it stops searching for hanging
 // heights that fix a finding, which takes most of the time; the findings then lack these fixes.
 func Review(ctx context.Context, r *figure.Evaluation) []finding.Finding {
+	return Judge(ctx, r).Findings()
+}
+
+// Judged is a lamp compared with its limits, in numbers: no text is made before Findings.
+type Judged struct {
+	v          *reviewer
+	judgements []Judgement
+}
+
+// Judge runs every rule. Its cost is a small part of Findings, which formats texts and searches for fixes until ctx ends.
+func Judge(ctx context.Context, r *figure.Evaluation) *Judged {
 	v := newReviewer(ctx, r)
-	judgements := v.judge()
-	out := make([]finding.Finding, 0, len(judgements))
-	for i := range judgements {
-		out = append(out, v.finding(&judgements[i]))
+	return &Judged{v, v.judge()}
+}
+
+// Margins returns the distance of each value from its limit, in the order of the rules.
+func (a *Judged) Margins() []Margin {
+	out := make([]Margin, len(a.judgements))
+	for i := range a.judgements {
+		out[i] = a.judgements[i].margin()
 	}
-	finding.Sort(out)
 	return out
 }
 
-// Margins runs every rule and returns the distance of each value from its limit, in the order of the rules. It
-// formats nothing and searches for no fix.
-func Margins(ctx context.Context, r *figure.Evaluation) []Margin {
-	judgements := newReviewer(ctx, r).judge()
-	out := make([]Margin, len(judgements))
-	for i := range judgements {
-		out[i] = judgements[i].margin()
+// Findings puts the margins into words, worst first.
+func (a *Judged) Findings() []finding.Finding {
+	out := make([]finding.Finding, 0, len(a.judgements))
+	for i, m := range a.Margins() {
+		out = append(out, a.v.finding(&a.judgements[i], m))
 	}
+	finding.Sort(out)
 	return out
 }
 
@@ -81,7 +94,7 @@ const (
 	fanFailureCase = engine.MaxAmbientFanFailure
 )
 
-// runsAway tells whether a case has no steady state; a lamp that lacks the case does not run away in it.
+// runsAway reports whether a case has no steady state; a lamp that lacks the case does not run away in it.
 func (v *reviewer) runsAway(caseKey engine.CaseKey) bool {
 	for i := range v.r.Cases {
 		if c := &v.r.Cases[i]; c.Key == caseKey {
@@ -128,6 +141,20 @@ func (v *reviewer) p10(key string) float64 {
 	return f.Lo
 }
 
+// figureJudgement fills the numbers of a judgement with a figure: its value, and the end of its range that is
+// unfavourable for the bound of the judgement.
+func (v *reviewer) figureJudgement(key string, j Judgement) Judgement {
+	f, ok := v.r.Figure(key)
+	if !ok {
+		panic("review: no figure " + key)
+	}
+	j.Figure, j.Dim, j.Value, j.P90, j.P10 = key, f.Dim, f.Value, f.Hi, f.Lo
+	if j.Bound == AtLeast {
+		j.P90, j.P10 = f.Lo, f.Hi
+	}
+	return j
+}
+
 // supplyOf returns the part of a supply of the design.
 func (v *reviewer) supplyOf(supply int) *project.Supply {
 	return v.l.Project.Library.Supplies.Get(v.d.Supplies[supply].Part.S)
@@ -140,18 +167,4 @@ func (v *reviewer) allChannels() []string {
 		names[i] = v.l.Channels[i].Name
 	}
 	return names
-}
-
-// kindsOf returns the kinds of emitters of a channel, each once.
-func (v *reviewer) kindsOf(c *lamp.Channel) []int {
-	var out []int
-	seen := map[int]bool{}
-	for _, e := range c.Emitters {
-		k := v.l.Emitters[e].Type
-		if !seen[k] {
-			seen[k] = true
-			out = append(out, k)
-		}
-	}
-	return out
 }

@@ -4,18 +4,20 @@ import (
 	"fmt"
 	"math"
 
-	"lampwright/internal/curve"
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
 )
 
-// usualLoading is the part of its rated power that a supply usually delivers at most: common practice, no source.
+// usualLoading is the part of its rated power that a supply usually delivers at most: rule of thumb (no source).
 const usualLoading = 0.8
 
-func peakKey(supply int) string { return fmt.Sprintf("supply%d.load-peak", supply+1) }
-func loadKey(supply int) string { return fmt.Sprintf("supply%d.load-mean", supply+1) }
+// supplyKey returns the key of a figure of a supply.
+func supplyKey(supply int, what string) string { return fmt.Sprintf("supply%d.%s", supply+1, what) }
+
+func peakKey(supply int) string { return supplyKey(supply, "load-peak") }
+func loadKey(supply int) string { return supplyKey(supply, "load-mean") }
 
 // supplyJudgement returns the comparison of a load with a limit of its supply.
 func (v *reviewer) supplyJudgement(supply int, key string, limitW float64) Judgement {
@@ -100,8 +102,9 @@ func (v *reviewer) supplyDerating() (out []Judgement) {
 			}
 			continue
 		}
-		derating := curve.Held(part.Derating.X, part.Derating.Y, hot)
-		j := v.supplyJudgement(i, peakKey(i), DeratedPowerW(part.Power.SI, derating))
+		watts := v.r.Value(supplyKey(i, "derated-power"))
+		derating := watts / part.Power.SI
+		j := v.supplyJudgement(i, peakKey(i), watts)
 		j.text = func(_ *reviewer, j *Judgement) Text {
 			of := ambient + " ambient, " + part.ID.S
 			t := Text{Title: j.title(claim{quantity: "Peak load", limit: "derated power", of: of}), Why: why}
@@ -144,8 +147,7 @@ func (v *reviewer) supplyNeeds(supply int) needs {
 			n.mostV = math.Min(n.mostV, v.r.Value(c.Name+".voltage-min-dimmed"))
 			continue
 		}
-		coldV := v.r.Value(c.Name + ".voltage-max")
-		n.leastV = math.Max(n.leastV, RequiredInputV(coldV, feed.WireV, drv.Headroom.SI)+feed.SupplyWireV)
+		n.leastV = math.Max(n.leastV, v.r.Value(c.Name+".input-required")+feed.SupplyWireV)
 	}
 	return n
 }

@@ -25,7 +25,7 @@ func (v *reviewer) junctions() (out []Judgement) {
 	unrated := missing{kind: "channel"}
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
-		for _, k := range v.kindsOf(c) {
+		for _, k := range v.l.TypesOf(c) {
 			part := v.l.Types[k].Part
 			if !part.MaxJunction.Set {
 				unrated.add(part.ID.S, c.Name, part.ID.At)
@@ -104,7 +104,7 @@ func (v *reviewer) coolFix(t *Text, j *Judgement, channels ...string) {
 	case !ok:
 		t.fix("Improve cooling first: even 10 % of the current exceeds the limit")
 	case f > 0.999:
-		// The current is no lever: the least improvement of cooling does.
+		// The current is no lever: the minimum improvement of cooling does.
 	case len(channels) == 1:
 		for i := range v.l.Channels {
 			if c := &v.l.Channels[i]; c.Name == channels[0] {

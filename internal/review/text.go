@@ -13,13 +13,13 @@ import (
 
 // Text is a judgement in words.
 type Text struct {
-	Title string // one line that stands alone: quantity, value, limit
+	Title string // one line that is alone: quantity, value, limit
 	Why   string // the physical consequence, at most two short sentences
 	Fix   []string
 	Edits []finding.SuggestedEdit
 	Value string // in place of the formatted Value
 	Limit string // in place of the formatted limit
-	// Margin stands in place of the formatted margin.
+	// Margin is in place of the formatted margin.
 	Margin string
 }
 
@@ -34,8 +34,8 @@ func (t *Text) edit(label string, settings ...source.Setting) {
 	t.Edits = append(t.Edits, finding.SuggestedEdit{Label: label, Settings: settings})
 }
 
-// finding returns a judgement as a finding, in words.
-func (v *reviewer) finding(j *Judgement) finding.Finding {
+// finding returns a judgement and its margin as a finding, in words.
+func (v *reviewer) finding(j *Judgement, margin Margin) finding.Finding {
 	t := j.text(v, j)
 	f := finding.Finding{
 		Severity: j.Severity, Check: j.check, Subject: j.Subject.String(), Title: trueMinus(t.Title), Figure: j.Figure,
@@ -44,8 +44,8 @@ func (v *reviewer) finding(j *Judgement) finding.Finding {
 	for _, item := range t.Fix {
 		f.Fix = append(f.Fix, trueMinus(item))
 	}
-	if j.Bound != NoBound {
-		m := j.margin().Signed
+	if margin.Bound != NoBound {
+		m := margin.Signed
 		if !math.IsInf(m, 0) && !math.IsNaN(m) {
 			f.SignedMargin = m
 		}
@@ -92,7 +92,7 @@ type claim struct {
 //	{quantity} {value}; {end} exceeds {limit} (of)
 //	{quantity} {value}, within {limit} (of)
 //
-// For a lower limit "is below" stands for "exceeds", and "meets" for "within".
+// For a lower limit "is below" represents "exceeds", and "meets" for "within".
 func (j *Judgement) title(c claim) string {
 	if j.Bound == Range {
 		return j.rangeTitle(c)

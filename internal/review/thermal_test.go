@@ -72,7 +72,7 @@ func TestLaminateBesidePads(t *testing.T) {
 	})
 }
 
-// TestSolderJoint: a joint stays 30 K under the solidus (common practice, no source).
+// TestSolderJoint: a joint stays 30 K under the solidus (rule of thumb, no source).
 func TestSolderJoint(t *testing.T) {
 	below, above := near(lampVariant{}.review(t).Value("a.solder-max-ambient") + 30)
 	alloy := func(solidus string) lampVariant {
@@ -118,7 +118,7 @@ func TestSinkContact(t *testing.T) {
 	})
 }
 
-// TestSinkCurveLeft: the lamp sheds about 2 W; a sink whose sheet begins or ends elsewhere is not known there.
+// TestSinkCurveLeft: the lamp dissipates about 2 W; a sink whose datasheet begins or ends elsewhere is not known there.
 func TestSinkCurveLeft(t *testing.T) {
 	sheet := func(points string) lampVariant {
 		return lampVariant{}.with(edit{"{0.1 W: 5 K/W, 100 W: 5 K/W}", points})
@@ -130,7 +130,7 @@ func TestSinkCurveLeft(t *testing.T) {
 	})
 }
 
-// withFan puts a fan on a sink whose sheet knows both states.
+// withFan puts a fan on a sink whose datasheet knows both states.
 func withFan(l lampVariant) lampVariant {
 	l.parts += `
 fans:
@@ -168,15 +168,15 @@ func TestFan(t *testing.T) {
 		{name: "fan near its supply", lamp: base.with(volts("11 V")), check: "fan-supply", want: finding.Pass},
 		{name: "fan off its supply", lamp: base.with(volts("10.9 V")), check: "fan-supply", want: finding.Warn},
 		// 12 V is 1.25 times 9.6 V.
-		{name: "fan that stands its supply", lamp: base.with(volts("9.6 V")), check: "fan-supply", want: finding.Warn},
+		{name: "fan that is its supply", lamp: base.with(volts("9.6 V")), check: "fan-supply", want: finding.Warn},
 		{name: "fan that its supply burns", lamp: base.with(volts("9.5 V")), check: "fan-supply", want: finding.Stop, title: "the fan fails"},
 		{name: "fan's voltage not stated", lamp: base.with(edit{", voltage: 12 V, frame", ", frame"}), check: "fan-supply", none: true},
 		{name: "air not stated", lamp: base.with(edit{", fin_flow_fraction: 100 %", ""}), check: "not-stated", subject: "fin flow fraction", want: finding.Ask},
 	})
 }
 
-// TestBurnThreshold: burn thresholds of ISO 13732-1, lower edge, from memory: coated metal 67 °C for a brush of 1 s, bare metal
-// 65 °C, and 55 °C for the 10 s of children on either. The sink of the base lamp stands the same over any room, since
+// TestBurnThreshold: burn thresholds of ISO 13732-1, lower edge, cited from memory: coated metal 67 °C for a brush of 1 s, bare metal
+// 65 °C, and 55 °C for the 10 s of children on either. The sink of the base lamp is the same over any room, since
 // nothing in it depends on temperature; so the hottest room is set to put the sink to either side.
 func TestBurnThreshold(t *testing.T) {
 	rise := lampVariant{}.review(t).Value("sink.temperature-max-ambient") - 303.15
@@ -282,7 +282,7 @@ func TestMissingData(t *testing.T) {
 		{name: "efficiency of the driver", lamp: lampVariant{}.with(edit{"efficiency: 75 %, ", ""}), check: "not-stated", subject: "driver efficiency of down", want: finding.Ask},
 		{name: "efficiency of the supply", lamp: lampVariant{}.with(supply), check: "not-stated", subject: "supply efficiency of twelve", want: finding.Ask},
 		{name: "copper", lamp: lampVariant{}.with(edit{", copper_coverage: 80 %", ""}), check: "not-stated", subject: "copper coverage", want: finding.Ask},
-		{name: "coldest room", lamp: lampVariant{}.with(edit{", min: 15 °C", ""}), check: "not-stated", subject: "minimum ambient temperature", want: finding.Ask},
+		{name: "minimum ambient", lamp: lampVariant{}.with(edit{", min: 15 °C", ""}), check: "not-stated", subject: "minimum ambient temperature", want: finding.Ask},
 		{name: "nothing", lamp: lampVariant{}, check: "not-stated", none: true},
 	})
 	// By hand: 4.0 W over 80 % and 93 % are 5.00 W and 4.30 W at the wall.
@@ -311,7 +311,7 @@ func TestExtrapolation(t *testing.T) {
 	})
 }
 
-// TestWireSolder: a metal core is preheated to about 100 °C (common practice, no source), and the wires' alloy must melt
+// TestWireSolder: a metal core is preheated to about 100 °C (rule of thumb, no source), and the wires' alloy must melt
 // before the emitters' does.
 func TestWireSolder(t *testing.T) {
 	runTable(t, []side{

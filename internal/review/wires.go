@@ -16,7 +16,8 @@ type wire struct {
 	subject     Subject
 	use         *project.WireUse
 	limit       engine.WireLimit
-	amps, volts float64 // its current; the voltage that its drop is compared with
+	amps, highA float64 // its current, and the P90 of that
+	volts       float64 // the voltage that its drop is compared with
 	dropKey     string  // figure of its voltage drop
 	limitKey    string  // figure of its current-carrying capacity
 }
@@ -30,7 +31,8 @@ func (v *reviewer) allWires() (out []wire) {
 		}
 		out = append(out, wire{
 			subject: channel(c.Name), use: c.Use.Wire, limit: v.r.ChannelWireLimit(c),
-			amps: c.StringA() * float64(c.Strings), volts: v.r.Value(c.Name + ".voltage"),
+			amps: c.StringA() * float64(c.Strings), highA: c.StringA() * float64(c.Strings),
+			volts:   v.r.Value(c.Name + ".voltage"),
 			dropKey: c.Name + ".wire-drop", limitKey: c.Name + ".ampacity",
 		})
 	}
@@ -41,7 +43,7 @@ func (v *reviewer) allWires() (out []wire) {
 		part := v.supplyOf(j)
 		out = append(out, wire{
 			subject: Subject{"supply", []string{part.ID.S}}, use: use.Wire, limit: engine.SupplyWireLimit(v.l, j),
-			amps: InputCurrentA(v.r.Value(peakKey(j)), part.Voltage.SI), volts: part.Voltage.SI,
+			amps: v.r.Value(supplyKey(j, "current-max")), highA: v.supplyA(j), volts: part.Voltage.SI,
 			dropKey: fmt.Sprintf("supply%d.wire-drop", j+1), limitKey: fmt.Sprintf("supply%d.ampacity", j+1),
 		})
 	}
@@ -78,7 +80,7 @@ func (v *reviewer) ampacity() (out []Judgement) {
 	for _, w := range v.allWires() {
 		j := Judgement{
 			Subject: w.subject, Figure: w.limitKey, At: w.use.Part.At, Bound: AtMost, Dim: quantity.Current,
-			Value: w.amps, P90: w.amps, Limit: w.limit.DeratedA, text: ampacityText(w),
+			Value: w.amps, P90: w.highA, Limit: w.limit.DeratedA, text: ampacityText(w),
 		}
 		fail := finding.Stop
 		if m := w.limit; !m.Stated {

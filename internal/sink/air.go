@@ -2,7 +2,7 @@ package sink
 
 import "math"
 
-// Air holds the properties of dry air at one temperature and pressure.
+// Air contains the properties of dry air at one temperature and pressure.
 type Air struct {
 	TK         float64 // temperature [K]
 	PressurePa float64 // [Pa]
@@ -25,7 +25,7 @@ type Air struct {
 //
 // tK in kelvin, pressurePa in pascal. Valid for 250–450 K, where it is within 1 % of the usual table; at 80 % humidity
 // and 30 °C the air over water differs by about 1 %.
-// Source: White2006, ch. 1 (Sutherland forms; constants from memory), held against IncroperaDeWitt2007, table A.4.
+// Source: White2006, ch. 1 (Sutherland forms; constants cited from memory), compared with IncroperaDeWitt2007, table A.4.
 func AirAt(tK, pressurePa float64) Air {
 	const t0 = 273.15
 	ratio := tK / t0

@@ -78,8 +78,8 @@ func draught(areaM2, heightM, lossFactor, wallWK, heatW, airK, pressurePa float6
 	return d, nil
 }
 
-// Canopy is a hood over the lamp. The zero vents make it closed.
-type Canopy struct {
+// Hood is a hood over the lamp. The zero vents make it closed.
+type Hood struct {
 	WallM2      float64 // walls and lid that face the room [m²]
 	WallUWm2K   float64 // heat through them; 0 means 2.5, a wooden board (2 to 3)
 	VentM2      float64 // free area of the smaller of inlet and outlet [m²]; 0 is closed
@@ -94,10 +94,10 @@ type Canopy struct {
 // with the draught through the vents as in Chimney. heatW is what the lamp gives to that air. The range comes from U
 // between 0.8 and 1.2 of what is given, and for vents from the draught at half and double the loss. It is an allowance:
 // air over a tank is 1 to 3 K above the water and damp, which this does not know.
-// Source: heat balance of a stirred node; values of U and loss common practice, no source.
-func (h Canopy) Air(heatW, roomK, pressurePa float64) (Draught, error) {
+// Source: heat balance of a stirred node; values of U and loss rule of thumb (no source).
+func (h Hood) Air(heatW, roomK, pressurePa float64) (Draught, error) {
 	if !(h.WallM2 >= 0 && h.WallUWm2K >= 0 && h.VentM2 >= 0 && h.VentHeightM >= 0 && h.LossFactor >= 0) {
-		return Draught{}, fmt.Errorf("canopy %+v has a negative dimension; give zero or more", h)
+		return Draught{}, fmt.Errorf("hood %+v has a negative dimension; give zero or more", h)
 	}
 	u, loss := h.WallUWm2K, h.LossFactor
 	if u == 0 {

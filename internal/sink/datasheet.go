@@ -17,7 +17,7 @@ type Curve interface {
 // resistanceKW is in K/W over watts, powerW is the heat that goes through the sink, baseK and airK are the temperatures to
 // work out the heat at. Thin air carries less: natural convection goes with the root of the pressure. Radiation is inside
 // the curve and is scaled with it, which errs on the warm side at altitude; narrow gaps lose more than the root, which errs
-// on the cool side (near the best gap p^0.7). ±10 % for how the maker mounted and measured it.
+// on the cool side (near the best gap p^0.7). ±10 % for how the manufacturer mounted and measured it.
 // Source: the datasheet; the root from BarCohenRohsenow1984 (laminar limit, Nu ~ El^(1/4), El ~ p²).
 func NaturalFromCurve(resistanceKW Curve, powerW, baseK, airK, pressurePa float64) (Cooling, error) {
 	c, err := fromCurve(resistanceKW, math.Abs(powerW), "power", "W", math.Sqrt(pressurePa/StandardPressurePa), baseK, airK, pressurePa)
@@ -30,7 +30,7 @@ func NaturalFromCurve(resistanceKW Curve, powerW, baseK, airK, pressurePa float6
 //	G = 1/R(v·p/p₀)
 //
 // speedMS is the approach speed [m/s]. Thin air is taken as slower air of the same mass flow.
-// Source: the datasheet; the mass flow from TeertstraYovanovichCulham2000 (the film depends on ρ·U at given temperature).
+// Source: the datasheet; the mass flow from TeertstraYovanovichCulham2000 (the heat transfer coefficient depends on ρ·U at given temperature).
 func ForcedFromCurve(resistanceKW Curve, speedMS, baseK, airK, pressurePa float64) (Cooling, error) {
 	c, err := fromCurve(resistanceKW, speedMS*pressurePa/StandardPressurePa, "air speed", "m/s", 1, baseK, airK, pressurePa)
 	c.Method = "datasheet resistance against air speed"

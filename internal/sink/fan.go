@@ -15,7 +15,7 @@ type FanCurve struct {
 }
 
 // Validate says what is wrong with the curve, or nil. A curve that rises for a while and then falls is a real fan's stall
-// dip and passes; StallEnd tells where it lies.
+// dip and passes; StallEnd reports where it lies.
 func (f FanCurve) Validate() error {
 	n := len(f.FlowM3S)
 	if n != len(f.PressurePa) {
@@ -102,7 +102,7 @@ func PowerRatio(speedRatio, rhoRatio float64) float64 {
 func NoiseChangeDB(speedRatio float64) float64 { return 50 * math.Log10(speedRatio) }
 
 const (
-	stoppedNote = "fan stopped: the sink is cooled by natural convection only, as it hangs; the fan's body and guard hinder that further"
+	stoppedNote = "fan stopped: the sink is cooled by natural convection only, as mounted; the fan's body and guard hinder that further"
 	slowNote    = "fan below 30 % of full speed: many fans stall or do not start there, and speed is not proportional to duty; ask for the lowest stated speed"
 
 	// RecirculationNote is for every lamp with a fan.
@@ -191,17 +191,17 @@ type FanDrive struct {
 	ChannelShare  float64 // 0 means all air goes through the fins
 	ExtraLossPaM6 float64 // further loss of guards and filters, Δp = c·V² [Pa·s²/m⁶]
 	PowerW        float64 // electrical, at full speed; warms the air where the fan blows at the sink
-	Sucking       bool    // the fan stands behind the sink, so that its own heat does not reach it
+	Sucking       bool    // the fan is behind the sink, so that its own heat does not reach it
 }
 
 // fanDensityKgM3 is the density at which fans are measured. Source: ISO5801 (standard air).
 const fanDensityKgM3 = 1.2
 
 // WithFan returns the cooling of the sink by a fan and where the fan works. With the fan stopped it is the natural
-// cooling of the sink as it hangs.
+// cooling of the sink as mounted.
 //
 // A fan that blows warms the air by its own power first; at base temperatures below that air the conductance is zero.
-// A recirculation caution always comes with a running fan. PlateFin.Forced tells the uncertainty at a known flow.
+// A recirculation caution always comes with a running fan. PlateFin.Forced reports the uncertainty at a known flow.
 // Source: as Forced and Operate.
 func (f PlateFin) WithFan(d FanDrive, o Orientation, baseK, airK, surroundK, pressurePa float64) (Cooling, Point, error) {
 	if err := f.Validate(); err != nil {
@@ -225,7 +225,7 @@ func (f PlateFin) WithFan(d FanDrive, o Orientation, baseK, airK, surroundK, pre
 		return loss + f.PressureDrop(through, film).PressurePa
 	}
 	if f.Fins == 0 {
-		return Cooling{}, Point{}, errors.New("sink has no fins; forced flow is worked out between fins only")
+		return Cooling{}, Point{}, errors.New("sink has no fins; forced flow is computed between fins only")
 	}
 	p, err := Operate(d.Curve, d.SpeedRatio, system, inlet.RhoKgM3/fanDensityKgM3)
 	if err != nil {
@@ -247,7 +247,7 @@ func (f PlateFin) WithFan(d FanDrive, o Orientation, baseK, airK, surroundK, pre
 	if warmK > 0 {
 		// The air reaches the fins warmer than the room by the fan's own heat; refer the rest to the room again.
 		dTK := baseK - airK
-		if math.Abs(dTK) >= leastRiseK {
+		if math.Abs(dTK) >= minRiseK {
 			c.ConvectionConductanceWK *= math.Max(0, (dTK-warmK)/dTK)
 			c.settle(baseK, airK, airK, 1-c.RelUncertainty, 1+c.RelUncertainty)
 		}

@@ -2,12 +2,12 @@ package sink
 
 import "math"
 
-// StraightFinEfficiency returns the share of the heat that a plate fin sheds against one that is as hot as its root [1]:
+// StraightFinEfficiency returns the fraction of the heat that a plate fin dissipates against one that is as hot as its root [1]:
 //
 //	η = tanh(m·H)/(m·H),  m = √(2·h/(k·t))
 //
-// filmWm2K is the film on both sides [W/(m²·K)], kWmK the conductivity [W/(m·K)], thicknessM and heightM the fin's [m].
-// The tip is adiabatic; for a tip that sheds heat give height + thickness/2. Valid for h·t/k well below 1.
+// filmWm2K is the heat transfer coefficient on both sides [W/(m²·K)], kWmK the conductivity [W/(m·K)], thicknessM and heightM the fin's [m].
+// The tip is adiabatic; for a tip that dissipates heat give height + thickness/2. Valid for h·t/k well below 1.
 // Source: IncroperaDeWitt2007, §3.6.
 func StraightFinEfficiency(filmWm2K, kWmK, thicknessM, heightM float64) float64 {
 	return slopeRatio(math.Sqrt(2*filmWm2K/(kWmK*thicknessM)) * heightM)
@@ -32,7 +32,7 @@ func slopeRatio(x float64) float64 {
 //
 //	η = (2·r₁/m)/(r₂c² − r₁²) · [K₁(m·r₁)·I₁(m·r₂c) − I₁(m·r₁)·K₁(m·r₂c)] / [I₀(m·r₁)·K₁(m·r₂c) + K₀(m·r₁)·I₁(m·r₂c)]
 //
-// with m = √(2·h/(k·t)) and the corrected radius r₂c = r₂ + t/2. Radii and thickness in metres; film in W/(m²·K).
+// with m = √(2·h/(k·t)) and the corrected radius r₂c = r₂ + t/2. Radii and thickness in metres; heat transfer coefficient in W/(m²·K).
 // Source: IncroperaDeWitt2007, eq. 3.91 (modified Bessel functions by AbramowitzStegun1964, §9.8).
 func AnnularFinEfficiency(filmWm2K, kWmK, thicknessM, innerM, outerM float64) float64 {
 	m := math.Sqrt(2 * filmWm2K / (kWmK * thicknessM))

@@ -6,15 +6,15 @@ import (
 	"math"
 )
 
-// UnductedShare is the share of the approaching air that goes through a sink that stands free in the stream; the rest
-// passes beside it. Common practice, no source: 0.4 to 0.6.
+// UnductedShare is the fraction of the approaching air that goes through a sink that is free in the stream; the rest
+// passes beside it. Rule of thumb (no source): 0.4 to 0.6.
 const UnductedShare = 0.5
 
 // Flow is the air that a fan sends to a sink. Give ApproachMS or VolumeM3S, not both.
 type Flow struct {
 	ApproachMS   float64 // speed before the sink, over its frontal area [m/s]
 	VolumeM3S    float64 // volume flow towards the sink [m³/s]
-	ChannelShare float64 // share of it that enters the channels: 0 means 1, all of it (a duct); UnductedShare without a duct
+	ChannelShare float64 // fraction of it that enters the channels: 0 means 1, all of it (a duct); UnductedShare without a duct
 	Impinging    bool    // the fan blows onto the fin tips, and the air leaves at both ends
 }
 
@@ -28,7 +28,7 @@ func (w Flow) volume(frontM2 float64) (float64, error) {
 		share = 1
 	}
 	if !(share > 0 && share <= 1) {
-		return 0, fmt.Errorf("share of the air that enters the channels is %g; give a share above 0, up to 1", share)
+		return 0, fmt.Errorf("fraction of the air that enters the channels is %g; give a share above 0, up to 1", share)
 	}
 	v := (w.ApproachMS*frontM2 + w.VolumeM3S) * share
 	if !(v > 0) || math.IsInf(v, 0) {
@@ -63,7 +63,7 @@ func FrictionRectangle(e float64) float64 {
 	return 24 * polynomial(e, 1, -1.3553, 1.9467, -1.7012, 0.9564, -0.2537)
 }
 
-// ChannelLoss holds the parts of the pressure drop of a finned sink.
+// ChannelLoss contains the parts of the pressure drop of a finned sink.
 type ChannelLoss struct {
 	SpeedMS     float64 // in the channels
 	HydraulicM  float64 // hydraulic diameter 2·b·H/(b + H)
@@ -106,33 +106,33 @@ func (f PlateFin) channelLoss(speedMS, lengthM float64, air Air) ChannelLoss {
 }
 
 const (
-	// Allowances for a fan on top of the fins, common practice, no source: the film gains 10 to 20 %, the drop half.
-	impingingFilm     = 1.15
+	// Allowances for a fan on top of the fins, rule of thumb (no source): the heat transfer coefficient gains 10 to 20 %, the drop half.
+	impingingGain     = 1.15
 	impingingPressure = 1.5
 )
 
 // ImpingingPressureDrop returns the pressure lost, in pascal, when the same flow is blown onto the fin tips and leaves at
-// both ends: half the flow over half the length, times 1.5. Common practice, no source.
+// both ends: half the flow over half the length, times 1.5. Rule of thumb (no source).
 func (f PlateFin) ImpingingPressureDrop(flowM3S float64, air Air) float64 {
 	b, n := f.GapM(), float64(f.Fins)
 	return impingingPressure * f.channelLoss(flowM3S/(2*(n-1)*b*f.FinHeightM), f.LengthM/2, air).PressurePa
 }
 
-// Forced returns what the sink sheds in a stream of air along its fins, or blown onto their tips.
+// Forced returns what the sink dissipates in a stream of air along its fins, or blown onto their tips.
 //
 //	Q = h·(A_base + η·A_fins)·(T_base − T_inlet),  m = √[2·h/(k·t)·(1 + t/L)]
 //
-// airK is the air that enters. Film from DevelopingNusselt at the film temperature; every wetted face has it, the outermost
+// airK is the air that enters. Heat transfer coefficient from DevelopingNusselt at the film temperature; every wetted face has it, the outermost
 // sides too, but no more heat goes than the air can carry. Radiation is left out, which errs on the warm side. Below Re* = 0.1 and above 100 a note says so.
-// A blown sink takes half the flow over half the length, its film times 1.15.
+// A blown sink takes half the flow over half the length, its heat transfer coefficient times 1.15.
 // Uncertainty: ±10 % with a duct, ±25 % without, ±20 % blown from above.
-// Source: TeertstraYovanovichCulham2000; CulhamMuzychka2001; allowances common practice, no source.
+// Source: TeertstraYovanovichCulham2000; CulhamMuzychka2001; allowances rule of thumb (no source).
 func (f PlateFin) Forced(w Flow, baseK, airK, pressurePa float64) (Cooling, error) {
 	if err := f.Validate(); err != nil {
 		return Cooling{}, err
 	}
 	if f.Fins == 0 {
-		return Cooling{}, errors.New("sink has no fins; forced flow is worked out between fins only")
+		return Cooling{}, errors.New("sink has no fins; forced flow is computed between fins only")
 	}
 	if err := checkState(baseK, airK, airK, pressurePa); err != nil {
 		return Cooling{}, err
@@ -164,7 +164,7 @@ func (f PlateFin) Forced(w Flow, baseK, airK, pressurePa float64) (Cooling, erro
 		c.Notes = append(c.Notes, fmt.Sprintf("no duct: fin flow fraction %.0f %% assumed (typical 40 %% to 80 %%; rule of thumb, no source)", 100*w.ChannelShare))
 	}
 	if w.Impinging {
-		film *= impingingFilm
+		film *= impingingGain
 		c.PressurePa *= impingingPressure
 		uncertainty = math.Max(uncertainty, 0.20)
 		c.Method = "developing laminar flow between fins, blown onto the tips (allowance)"
@@ -245,7 +245,7 @@ func (f PinFin) VolumeM3() float64 {
 	return f.WidthM*f.LengthM*f.BaseThicknessM + across*along*f.PinHeightM*math.Pi/4*f.PinDiameterM*f.PinDiameterM
 }
 
-// PinBank holds the numbers of a bank of pins in cross flow.
+// PinBank contains the numbers of a bank of pins in cross flow.
 type PinBank struct {
 	SpeedMS  float64 // in the narrowest passage
 	Reynolds float64 // over the diameter
@@ -254,7 +254,7 @@ type PinBank struct {
 	FilmWm2K float64
 }
 
-// Bank returns the film on isothermal round pins in cross flow:
+// Bank returns the heat transfer coefficient on isothermal round pins in cross flow:
 //
 //	Nu_D = C₁·Re_D^(1/2)·Pr^(1/3),  Re_D = U_max·D/ν,  U_max = max{S_T/(S_T − 1), S_T/(S_D − 1)}·U_app
 //	in line:   C₁ = [0.25 + exp(−0.55·S_L)]·S_T^0.285·S_L^0.212
@@ -262,7 +262,7 @@ type PinBank struct {
 //
 // with pitches S in diameters and S_D = √(S_L² + (S_T/2)²), the second passage for staggered pins only. Valid for Re_D
 // from 40 to 1000 and pitches from 1.25 to 3 diameters.
-// Source: KhanCulhamYovanovich2005 (from memory).
+// Source: KhanCulhamYovanovich2005 (cited from memory).
 func (f PinFin) Bank(approachMS float64, air Air) PinBank {
 	st, sl := f.PitchAcrossM/f.PinDiameterM, f.PitchAlongM/f.PinDiameterM
 	gain := st / (st - 1)
@@ -284,7 +284,7 @@ func (f PinFin) Bank(approachMS float64, air Air) PinBank {
 //	in line:   f = K₁·[0.233 + 45.78/((S_T − 1)^1.1·Re_D)],  K₁ = 1.009·[(S_T − 1)/(S_L − 1)]^(1.09/Re_D^0.0553)
 //	staggered: f = K₁·378.6/S_T^(13.1/S_T)/Re_D^(0.68/S_T^1.29),  K₁ = 1.175·S_L/(S_T·Re_D^0.3124) + 0.5·Re_D^0.0807
 //
-// Good to about ±30 %. Source: KhanCulhamYovanovich2005, fits to the charts of Žukauskas (from memory).
+// Good to about ±30 %. Source: KhanCulhamYovanovich2005, fits to the charts of Žukauskas (cited from memory).
 func (f PinFin) PressureDrop(flowM3S float64, air Air) float64 {
 	if flowM3S <= 0 {
 		return 0
@@ -302,11 +302,11 @@ func (f PinFin) PressureDrop(flowM3S float64, air Air) float64 {
 	return along * friction * air.RhoKgM3 * b.SpeedMS * b.SpeedMS / 2
 }
 
-// Forced returns what the pins shed in a ducted stream:
+// Forced returns what the pins dissipate in a ducted stream:
 //
 //	Q = ṁ·cp·[1 − exp(−h·A/(ṁ·cp))]·(T_base − T_inlet)
 //
-// with A of the pins times their efficiency and of the free base, which is taken to have a flat plate's film. Radiation is
+// with A of the pins times their efficiency and of the free base, which is taken to have a flat plate's heat transfer coefficient. Radiation is
 // left out. ±20 %; a note says where Re_D or the pitches leave the correlation's range. Impinging flow is not covered.
 // Source: KhanCulhamYovanovich2005; IncroperaDeWitt2007, eq. 7.30 for the base and §11.4 for the heating of the air.
 func (f PinFin) Forced(w Flow, baseK, airK, pressurePa float64) (Cooling, error) {
@@ -354,10 +354,10 @@ func (f PinFin) Forced(w Flow, baseK, airK, pressurePa float64) (Cooling, error)
 	return c, nil
 }
 
-// Natural returns what the pins shed at least without a fan: as much as a solid block of the sink's outline would, with
+// Natural returns what the pins dissipate at least without a fan: as much as a solid block of the sink's outline would, with
 // the pins radiating as cavities. No closed form for natural convection through pins is good to 25 %; the true value is
 // higher unless the pins stand very close.
-// Source: ChurchillChu1975; McAdams1954; SparrowCess1978; that the envelope is a lower bound is common practice, no source.
+// Source: ChurchillChu1975; McAdams1954; SparrowCess1978; that the envelope is a lower bound is a rule of thumb (no source).
 func (f PinFin) Natural(o Orientation, baseK, airK, surroundK, pressurePa float64) (Cooling, error) {
 	if _, known := orientationFactor(o); !known {
 		return Cooling{}, fmt.Errorf("orientation %d is not known; use vertical, fins up, fins down or fins across", int(o))
@@ -379,10 +379,10 @@ func (f PinFin) Natural(o Orientation, baseK, airK, surroundK, pressurePa float6
 	case FinsDown:
 		face, height = FaceDown, f.PinHeightM
 	}
-	film := PlateFilm(FaceVertical, height, 0, 0, baseK, airK, pressurePa)
+	film := PlateCoefficient(FaceVertical, height, 0, 0, baseK, airK, pressurePa)
 	front := film
 	if face != FaceVertical {
-		front = PlateFilm(face, 0, top, perimeter, baseK, airK, pressurePa)
+		front = PlateCoefficient(face, 0, top, perimeter, baseK, airK, pressurePa)
 	}
 	across, along := f.rows()
 	tips := across * along * math.Pi / 4 * f.PinDiameterM * f.PinDiameterM
@@ -397,7 +397,7 @@ func (f PinFin) Natural(o Orientation, baseK, airK, surroundK, pressurePa float6
 	}
 	c.ConvectionConductanceWK = front*top + film*(ends+sides)
 	radiating := mouth*CavityEmissivity(f.Emissivity, mouth, wall) + f.Emissivity*tips
-	c.RadiationConductanceWK = radiating * RadiationFilm(1, baseK, surroundK)
+	c.RadiationConductanceWK = radiating * RadiationCoefficient(1, baseK, surroundK)
 	c.settle(baseK, airK, surroundK, 0.85, 2)
 	return c, nil
 }

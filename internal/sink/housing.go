@@ -7,7 +7,7 @@ import (
 	"lampwright/internal/root"
 )
 
-// Housing is a part of the lamp's body that is screwed to the sink and sheds heat from faces of its own: a profile, a
+// Housing is a part of the lamp's body that is screwed to the sink and dissipates heat from faces of its own: a profile, a
 // cover, a frame. It is taken to be of one temperature.
 type Housing struct {
 	Face       Face
@@ -18,7 +18,7 @@ type Housing struct {
 	JointKW    float64 // of the joint to the sink [K/W]; 0 is a perfect one
 }
 
-// Check tells what is wrong with a housing.
+// Check reports what is wrong with a housing.
 func (h Housing) Check() error {
 	finite := func(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 	switch {
@@ -36,14 +36,14 @@ func (h Housing) Check() error {
 	return nil
 }
 
-// FaceWK returns what the faces of the housing shed per kelvin over the air at their temperature, in W/K:
+// FaceWK returns what the faces of the housing dissipate per kelvin over the air at their temperature, in W/K:
 //
 //	G = A (h_c + h_r)
 //
 // h_c is PlateFilm, h_r RadiationFilm to surroundings at the air's temperature.
 // Source: as PlateFilm and RadiationFilm.
 func (h Housing) FaceWK(surfaceK, airK, pressurePa float64) float64 {
-	return h.AreaM2 * (PlateFilm(h.Face, h.HeightM, h.AreaM2, h.PerimeterM, surfaceK, airK, pressurePa) + RadiationFilm(h.Emissivity, surfaceK, airK))
+	return h.AreaM2 * (PlateCoefficient(h.Face, h.HeightM, h.AreaM2, h.PerimeterM, surfaceK, airK, pressurePa) + RadiationCoefficient(h.Emissivity, surfaceK, airK))
 }
 
 // Natural returns what the housing takes from a sink whose base is at baseK, and its own temperature [K]:
@@ -52,7 +52,7 @@ func (h Housing) FaceWK(surfaceK, airK, pressurePa float64) float64 {
 //
 // R is the joint. The right side grows and the left one falls with T_h, so that halving an interval finds the one answer.
 // Where the joint is perfect T_h is T_b; where it is infinite T_h is T_air and no heat flows.
-// Good to ±15 % upright and ±25 % lying, as the film. Source: as FaceWK.
+// Good to ±15 % upright and ±25 % lying, as the heat transfer coefficient. Source: as FaceWK.
 func (h Housing) Natural(baseK, airK, pressurePa float64) (c Cooling, surfaceK float64, err error) {
 	if err := h.Check(); err != nil {
 		return c, 0, err
@@ -72,7 +72,7 @@ func (h Housing) Natural(baseK, airK, pressurePa float64) (c Cooling, surfaceK f
 			return c, 0, fmt.Errorf("find the temperature of the housing: %w", err)
 		}
 	}
-	film := PlateFilm(h.Face, h.HeightM, h.AreaM2, h.PerimeterM, surfaceK, airK, pressurePa)
+	film := PlateCoefficient(h.Face, h.HeightM, h.AreaM2, h.PerimeterM, surfaceK, airK, pressurePa)
 	// what the joint leaves of a conductance of the faces, seen from the base
 	share := 0.0
 	if !math.IsInf(h.JointKW, 1) {
@@ -80,7 +80,7 @@ func (h Housing) Natural(baseK, airK, pressurePa float64) (c Cooling, surfaceK f
 	}
 	c.FilmWm2K = film
 	c.ConvectionConductanceWK = share * h.AreaM2 * film
-	c.RadiationConductanceWK = share * h.AreaM2 * RadiationFilm(h.Emissivity, surfaceK, airK)
+	c.RadiationConductanceWK = share * h.AreaM2 * RadiationCoefficient(h.Emissivity, surfaceK, airK)
 	unc := 0.25
 	c.Method, c.Source = "lying plate behind a joint", "McAdams1954, LloydMoran1974, IncroperaDeWitt2011; IncroperaDeWitt2007, eq. 1.9"
 	if h.Face == FaceVertical {

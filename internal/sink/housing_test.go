@@ -7,12 +7,12 @@ import (
 	"pgregory.net/rapid"
 )
 
-// TestHousing holds a housing against an isothermal plate by hand and against its limits.
+// TestHousing compares a housing with an isothermal plate by hand and against its limits.
 func TestHousing(t *testing.T) {
 	const airK, pressure = 295.15, StandardPressurePa
 	plate := Housing{AreaM2: 0.06, HeightM: 0.1, Emissivity: 0.85}
 
-	// An upright plate of 10 cm at 50 K over 22 °C by the tables of IncroperaDeWitt2007 (A.4, from memory), air at 320 K:
+	// An upright plate of 10 cm at 50 K over 22 °C by the tables of IncroperaDeWitt2007 (A.4, cited from memory), air at 320 K:
 	// ν = 17.9e-6 m²/s, k = 0.0278 W/(m·K), Pr = 0.704.
 	const nu, k, pr, dT, film = 17.9e-6, 0.0278, 0.704, 50.0, 320.15
 	ra := 9.81 / film * dT * 1e-3 / (nu * nu) * pr
@@ -60,7 +60,7 @@ func TestHousing(t *testing.T) {
 	}
 }
 
-// TestHousingIsMonotone: a better joint, a warmer base and a larger area shed more, and the housing lies between air and base.
+// TestHousingIsMonotone: a better joint, a warmer base and a larger area dissipate more, and the housing lies between air and base.
 func TestHousingIsMonotone(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		h := Housing{
@@ -81,12 +81,12 @@ func TestHousingIsMonotone(t *testing.T) {
 		}
 		now := heat(h, base)
 		if warmer := heat(h, base+1); warmer <= now {
-			t.Fatalf("a warmer base sheds %g W instead of %g W", warmer, now)
+			t.Fatalf("a warmer base dissipates %g W instead of %g W", warmer, now)
 		}
 		worse := h
 		worse.JointKW++
 		if w := heat(worse, base); w >= now {
-			t.Fatalf("a worse joint sheds %g W instead of %g W", w, now)
+			t.Fatalf("a worse joint dissipates %g W instead of %g W", w, now)
 		}
 	})
 }

@@ -5,7 +5,7 @@ import (
 	"math"
 )
 
-// Orientation says how a finned sink hangs.
+// Orientation says how a finned sink is mounted.
 type Orientation int
 
 const (
@@ -30,7 +30,7 @@ func (o Orientation) String() string {
 	return fmt.Sprintf("orientation %d", int(o))
 }
 
-// orientationFactor holds what an orientation keeps of the convection of vertical fins: common practice, no source.
+// orientationFactor contains what an orientation keeps of the convection of vertical fins: rule of thumb (no source).
 func orientationFactor(o Orientation) (factor float64, known bool) {
 	switch o {
 	case Vertical:
@@ -44,7 +44,7 @@ func orientationFactor(o Orientation) (factor float64, known bool) {
 }
 
 const (
-	uncertaintyVertical = 0.15 // scatter of the channel correlations on real sinks: common practice, no source
+	uncertaintyVertical = 0.15 // scatter of the channel correlations on real sinks: rule of thumb (no source)
 	uncertaintyOther    = 0.25 // the same for every other orientation
 )
 
@@ -154,7 +154,7 @@ func ChannelNusseltOneSided(el float64) float64 {
 	return 1 / math.Sqrt(144/(el*el)+2.873/math.Sqrt(el))
 }
 
-// ElenbaasNusselt returns the measured curve for square plates that the above is held against [1]:
+// ElenbaasNusselt returns the measured curve for square plates that the above is compared with [1]:
 //
 //	Nu = (El/24)·(1 − exp(−35/El))^(3/4)
 //
@@ -170,14 +170,14 @@ type UChannel struct {
 	FilmWm2K float64
 }
 
-// UChannelAt returns the film in a vertical gap whose third wall is the base:
+// UChannelAt returns the heat transfer coefficient in a vertical gap whose third wall is the base:
 //
 //	a = s/H,  r = 2·H·s/(2·H + s)
 //	ψ = 24·(1 − 0.483·e^(−0.17/a))/{(1 + a/2)·[1 + (1 − e^(−0.83·a))·(9.14·√a·e^(−464.6·s) − 0.61)]}³
 //	Nu_r = (Ra*/ψ)·{1 − exp[−ψ·(0.5/Ra*)^(3/4)]}
 //
 // gapM, finHeightM, lengthM in metres (464.6 is per metre); dTK is wall minus inlet air. Meant for 0 < s/H < 4 or so.
-// Source: VanDePolTierney1974 (from memory; both limits hold).
+// Source: VanDePolTierney1974 (cited from memory; both limits hold).
 func UChannelAt(air Air, dTK, gapM, finHeightM, lengthM float64) UChannel {
 	var u UChannel
 	a := gapM / finHeightM
@@ -192,7 +192,7 @@ func UChannelAt(air Air, dTK, gapM, finHeightM, lengthM float64) UChannel {
 	return u
 }
 
-// OptimumGap returns the gap at which vertical thin fins on a base of given width shed most heat, in metres:
+// OptimumGap returns the gap at which vertical thin fins on a base of given width dissipate most heat, in metres:
 //
 //	s_opt = 2.714·(g·β·ΔT/(ν·α·L))^(−1/4)
 //
@@ -203,17 +203,17 @@ func (f PlateFin) OptimumGap(baseK, airK, pressurePa float64) float64 {
 	return 2.714 / math.Pow(air.rayleighPerM3(heldRise(baseK-airK))/f.LengthM, 0.25)
 }
 
-// Natural returns what the sink sheds without a fan: convection from the fins and the base between them, and radiation
+// Natural returns what the sink dissipates without a fan: convection from the fins and the base between them, and radiation
 // from the envelope.
 //
 // Vertical fins follow the channel between plates; where the fins are low (H/s < 4) the gap with the base as third wall
 // gives the low end of the range. The outermost sides are upright plates. Fin tips are adiabatic and the edges and back
-// of the base shed nothing, which errs on the warm side. The film is iterated on the mean excess of the walls.
+// of the base dissipate nothing, which errs on the warm side. The heat transfer coefficient is iterated on the mean excess of the walls.
 // Other orientations keep 0.75 (fins up), 0.55 (fins down), 0.55 (fins across) of the vertical convection, ±25 %.
 //
 // Temperatures in kelvin; surroundK is what the sink sees. A base colder than the air takes heat up by the mirrored
 // flow, and through equal temperatures everything is continuous.
-// Source: BarCohenRohsenow1984, VanDePolTierney1974, ChurchillChu1975; factors common practice, no source.
+// Source: BarCohenRohsenow1984, VanDePolTierney1974, ChurchillChu1975; factors rule of thumb (no source).
 func (f PlateFin) Natural(o Orientation, baseK, airK, surroundK, pressurePa float64) (Cooling, error) {
 	factor, known := orientationFactor(o)
 	if !known {
@@ -297,7 +297,7 @@ func (f PlateFin) naturalFins(o Orientation, factor, gravityShare, baseK, airK, 
 	c.ConvectionConductanceWK = factor * (film*(baseM2+2*side*(n-2)*eta) + (film+plate)*side*2*etaEnd)
 	wallK := airK + (baseK-airK)*meanShare
 	// Fins cooler than the base radiate less, in the same share as they convect less.
-	c.RadiationConductanceWK = meanShare * f.RadiatingAreaM2() * RadiationFilm(1, wallK, surroundK)
+	c.RadiationConductanceWK = meanShare * f.RadiatingAreaM2() * RadiationCoefficient(1, wallK, surroundK)
 
 	low, high := 1-uncertaintyVertical, 1+uncertaintyVertical
 	c.Method = "vertical channel between isothermal plates, outer sides as plates, radiation from the envelope"
@@ -305,7 +305,7 @@ func (f PlateFin) naturalFins(o Orientation, factor, gravityShare, baseK, airK, 
 	if o != Vertical {
 		low, high = 1-uncertaintyOther, 1+uncertaintyOther
 		c.Method = "vertical channel times an allowance for " + o.String() + ", radiation from the envelope"
-		c.Source = "BarCohenRohsenow1984; allowance common practice, no source; SparrowCess1978"
+		c.Source = "BarCohenRohsenow1984; allowance rule of thumb (no source); SparrowCess1978"
 	}
 	if f.FinHeightM < 4*s {
 		u := UChannelAt(air, riseK*meanShare*gravityShare, s, f.FinHeightM, f.LengthM)
@@ -356,9 +356,9 @@ func (f PlateFin) naturalPlate(o Orientation, baseK, airK, surroundK, pressurePa
 		Method: "flat plate cooled on one face",
 		Source: "ChurchillChu1975; McAdams1954; IncroperaDeWitt2011",
 	}
-	c.FilmWm2K = PlateFilm(face, height, area, 2*(f.WidthM+f.LengthM), baseK, airK, pressurePa)
+	c.FilmWm2K = PlateCoefficient(face, height, area, 2*(f.WidthM+f.LengthM), baseK, airK, pressurePa)
 	c.ConvectionConductanceWK = c.FilmWm2K * area
-	c.RadiationConductanceWK = area * RadiationFilm(f.Emissivity, baseK, surroundK)
+	c.RadiationConductanceWK = area * RadiationCoefficient(f.Emissivity, baseK, surroundK)
 	c.settle(baseK, airK, surroundK, 1-u, 1+u)
 	return c
 }

@@ -38,7 +38,7 @@ func VerticalPlateNusseltLaminar(ra, pr float64) float64 {
 //
 // ra is the Rayleigh number over area/perimeter. The three hold below about 1e3, from 1e4 to 1e7 and from 1e7 to 1e11;
 // the largest of them joins them without a step and lies within 7 % of each in its own range.
-// Source: McAdams1954 and LloydMoran1974 (the last two), GoldsteinSparrowJones1973 (the first, from memory).
+// Source: McAdams1954 and LloydMoran1974 (the last two), GoldsteinSparrowJones1973 (the first, cited from memory).
 func HotUpNusselt(ra float64) float64 {
 	return math.Max(0.96*math.Pow(ra, 1.0/6), math.Max(0.54*math.Pow(ra, 0.25), 0.15*math.Cbrt(ra)))
 }
@@ -52,14 +52,14 @@ func HotUpNusselt(ra float64) float64 {
 // Source: IncroperaDeWitt2011 (7th ed.), eq. 9.32; McAdams1954 for the older form.
 func HotDownNusselt(ra float64) float64 { return 0.52 * math.Pow(ra, 0.2) }
 
-// PlateFilm returns the film coefficient of natural convection on a bare flat face, in W/(m²·K).
+// PlateCoefficient returns the heat transfer coefficient of natural convection on a bare flat face, in W/(m²·K).
 //
 // lengthM is the height of an upright face [m]; areaM2 and perimeterM are those of a lying one, which has area/perimeter
 // as its length. Properties are taken at the film temperature. A face colder than the air mirrors: looking up, it is
-// treated as a hot one looking down. Below a difference of 0.01 K the film is held. Good to about ±15 %, lying ±25 %.
+// treated as a hot one looking down. Below a difference of 0.01 K the heat transfer coefficient is held. Good to about ±15 %, lying ±25 %.
 // A length, area or perimeter that is not positive is a mistake of the caller and panics.
 // Source: ChurchillChu1975 (upright); McAdams1954, LloydMoran1974, IncroperaDeWitt2011 (lying).
-func PlateFilm(face Face, lengthM, areaM2, perimeterM, surfaceK, airK, pressurePa float64) float64 {
+func PlateCoefficient(face Face, lengthM, areaM2, perimeterM, surfaceK, airK, pressurePa float64) float64 {
 	air := AirAt((surfaceK+airK)/2, pressurePa)
 	raPerM3 := air.rayleighPerM3(heldRise(surfaceK - airK))
 	if face == FaceVertical {

@@ -2,14 +2,14 @@ package sink
 
 import "math"
 
-// RadiationFilm returns the film coefficient by which a grey face radiates to large surroundings, in W/(m²·K):
+// RadiationCoefficient returns the heat transfer coefficient by which a grey face radiates to large surroundings, in W/(m²·K):
 //
 //	h_r = ε·σ·(T₁ + T₂)·(T₁² + T₂²)
 //
 // so that the flux is h_r·(surface − surroundings). emissivity lies in [0, 1]; temperatures in kelvin. A face that looks
 // down on water sees the water (emissivity about 0.96) and not the ceiling: give the water's temperature.
 // Source: IncroperaDeWitt2007, eq. 1.9.
-func RadiationFilm(emissivity, surfaceK, surroundK float64) float64 {
+func RadiationCoefficient(emissivity, surfaceK, surroundK float64) float64 {
 	return emissivity * stefanBoltzman * (surfaceK + surroundK) * (surfaceK*surfaceK + surroundK*surroundK)
 }
 
@@ -27,7 +27,7 @@ func CavityEmissivity(emissivity, mouthM2, wallM2 float64) float64 {
 	return 1 / (1 + mouthM2/wallM2*(1/emissivity-1))
 }
 
-// ViewFactorParallel returns the share of the diffuse radiation of one rectangle that falls on an equal one straight
+// ViewFactorParallel returns the fraction of the diffuse radiation of one rectangle that falls on an equal one straight
 // opposite [1]: of a lamp's board that falls on the water below, say.
 //
 //	F = 2/(π·X·Y)·{ln√[(1+X²)(1+Y²)/(1+X²+Y²)] + X·√(1+Y²)·atan(X/√(1+Y²)) + Y·√(1+X²)·atan(Y/√(1+X²)) − X·atan X − Y·atan Y}
@@ -48,7 +48,7 @@ func ViewFactorParallel(x, y float64) float64 {
 //	ε_set·(T_read⁴ − T_s⁴) = ε·(T⁴ − T_s⁴)
 //
 // surfaceK is the true temperature T, surroundK that of what the surface mirrors, emissivity ε that of the surface and
-// setting ε_set that of the meter, both above 0. The fourth power stands for the whole spectrum; in the 8 µm to 14 µm of
+// setting ε_set that of the meter, both above 0. The fourth power represents the whole spectrum; in the 8 µm to 14 µm of
 // such meters it is good to about 1 K below 100 °C. A bright metal surface (ε below 0.3) shows the room, not itself.
 // Source: IncroperaDeWitt2007, eq. 1.7 on both sides.
 func InfraredReading(surfaceK, surroundK, emissivity, setting float64) float64 {

@@ -1,8 +1,8 @@
-// Package sink finds what carries a lamp's heat into the room: fins, bare faces, fans, chimneys, canopies and radiation.
+// Package sink finds what carries a lamp's heat into the room: fins, bare faces, fans, chimneys, hoods and radiation.
 //
-// In: a sink's geometry or its datasheet curve, how it hangs, the temperatures of its base, the air and what it sees, the
+// In: a sink's geometry or its datasheet curve, how it is mounted, the temperatures of its base, the air and what it sees, the
 // air pressure, and for a fan its pressure–flow curve and speed.
-// Out: the heat it sheds and the conductance base to air in W/K, with the uncertainty of the correlation, and sentences
+// Out: the heat it dissipates and the conductance base to air in W/K, with the uncertainty of the correlation, and sentences
 // for whatever was asked outside a correlation's range.
 // Assumes: an isothermal base (spreading inside the base belongs to the board field), steady flow, dry air.
 // Leaves to others: the board, the junction, and closing the loop between heat and temperature.
@@ -22,12 +22,12 @@ const (
 	// StandardPressurePa is one standard atmosphere.
 	StandardPressurePa = 101325.0
 
-	// leastRiseK is the smallest difference at which a natural film is worked out: below it the film is held, so that a
+	// minRiseK is the smallest difference at which a natural heat transfer coefficient is computed: below it the heat transfer coefficient is held, so that a
 	// conductance stays finite and continuous through zero and a fixed-point loop that crosses it does not break.
-	leastRiseK = 0.01
+	minRiseK = 0.01
 )
 
-// Cooling is what a sink sheds at given temperatures. Heat that flows into a base colder than the air is negative.
+// Cooling is what a sink dissipates at given temperatures. Heat that flows into a base colder than the air is negative.
 type Cooling struct {
 	HeatW       float64 `json:"heatW"`       // convection and radiation together
 	ConvectionW float64 `json:"convectionW"` // to the air
@@ -42,7 +42,7 @@ type Cooling struct {
 	LowWK  float64 `json:"lowWK"`  // lower end of ConductanceWK
 	HighWK float64 `json:"highWK"` // upper end of ConductanceWK
 
-	FilmWm2K       float64  `json:"filmWm2K"`       // film coefficient on the fins
+	FilmWm2K       float64  `json:"filmWm2K"`       // heat transfer coefficient on the fins
 	FinEfficiency  float64  `json:"finEfficiency"`  // 0 where the method knows no fins
 	RelUncertainty float64  `json:"relUncertainty"` // of the convective part, as a share
 	PressurePa     float64  `json:"pressurePa"`     // pressure the air loses in the sink; 0 without a fan
@@ -58,7 +58,7 @@ func (c *Cooling) settle(baseK, airK, surroundK, low, high float64) {
 	c.RadiationW = c.RadiationConductanceWK * (baseK - surroundK)
 	c.HeatW = c.ConvectionW + c.RadiationW
 	radiationWK := c.RadiationConductanceWK
-	if math.Abs(dTK) >= leastRiseK {
+	if math.Abs(dTK) >= minRiseK {
 		radiationWK = c.RadiationW / dTK
 	}
 	c.ConductanceWK = c.ConvectionConductanceWK + radiationWK
@@ -84,4 +84,4 @@ func checkState(baseK, airK, surroundK, pressurePa float64) error {
 }
 
 // heldRise returns the size of a temperature difference in kelvin, held at leastRiseK from below.
-func heldRise(dTK float64) float64 { return math.Max(math.Abs(dTK), leastRiseK) }
+func heldRise(dTK float64) float64 { return math.Max(math.Abs(dTK), minRiseK) }

@@ -50,7 +50,7 @@ func TestFormulas(t *testing.T) {
 		{"view factor of near faces", ViewFactorParallel(1e4, 1e4), 1, 2e-4, "limit"},
 		{"view factor of far faces", ViewFactorParallel(1e-2, 1e-2) / (1e-4 / math.Pi), 1, 1e-3, "limit A/(π·d²)"},
 		{"black cavity", CavityEmissivity(1, 1, 3), 1, 1e-15, "identity"},
-		{"radiation film at 300 K", RadiationFilm(1, 300, 300), 6.124, 1e-3, "4·σ·T³"},
+		{"radiation heat transfer coefficient at 300 K", RadiationCoefficient(1, 300, 300), 6.124, 1e-3, "4·σ·T³"},
 		{"friction between plates", FrictionRectangle(0), 24, 0, "ShahLondon1978"},
 		{"friction in a square duct", FrictionRectangle(1), 14.227, 0.01, "ShahLondon1978"},
 		{"hot face up, at the joint of the laminar and the turbulent form", HotUpNusselt(1e7), 0.15 * math.Cbrt(1e7), 1e-9, "McAdams1954"},
@@ -64,7 +64,7 @@ func TestFormulas(t *testing.T) {
 	}
 }
 
-// TestUChannelLimits holds the formula that was written from memory against the two limits it must have.
+// TestUChannelLimits compares the formula that was written cited from memory with the two limits it must have.
 func TestUChannelLimits(t *testing.T) {
 	air := AirAt(315.65, p0)
 	choked := UChannelAt(air, 0.01, 1e-3, 0.03, 0.1)
@@ -86,9 +86,9 @@ func TestNaturalSink(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	// The plain channel on every face gives 15.68 W; outer sides as plates and the film at the mean wall take 0.6 % off.
+	// The plain channel on every face gives 15.68 W; outer sides as plates and the heat transfer coefficient at the mean wall take 0.6 % off.
 	if math.Abs(c.HeatW-15.68) > 0.16 {
-		t.Errorf("vertical sink sheds %.3f W, want 15.68 ± 1 %% (BarCohenRohsenow1984, computed)", c.HeatW)
+		t.Errorf("vertical sink dissipates %.3f W, want 15.68 ± 1 %% (BarCohenRohsenow1984, computed)", c.HeatW)
 	}
 	if c.LowWK >= c.ConductanceWK || c.HighWK <= c.ConductanceWK {
 		t.Errorf("range %g..%g does not hold %g", c.LowWK, c.HighWK, c.ConductanceWK)
@@ -118,7 +118,7 @@ func TestNaturalSink(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	// El goes with p²: the gaps keep Nu(126·0.692²)/Nu(126) = 0.744 of their film, the plates at most the root, 0.832.
+	// El goes with p²: the gaps keep Nu(126·0.692²)/Nu(126) = 0.744 of their heat transfer coefficient, the plates at most the root, 0.832.
 	if ratio := high.HeatW / c.HeatW; ratio < 0.744 || ratio > 0.77 {
 		t.Errorf("at 3000 m the sink keeps %.3f of its convection, want a little over 0.744 (ISO2533 and BarCohenRohsenow1984)", ratio)
 	}
@@ -204,7 +204,7 @@ func TestPins(t *testing.T) {
 	f := PinFin{WidthM: 0.08, LengthM: 0.08, PinHeightM: 0.02, PinDiameterM: 3e-3, PitchAcrossM: 8e-3, PitchAlongM: 8e-3, KWmK: 200, Emissivity: 0.85}
 	air := AirAt(celsius(40), p0)
 	if b := f.Bank(2, air); math.Abs(b.FilmWm2K-150.8) > 0.75 {
-		t.Errorf("pins in line: film %g, want 150.8 ± 0.5 %% (KhanCulhamYovanovich2005, computed)", b.FilmWm2K)
+		t.Errorf("pins in line: heat transfer coefficient %g, want 150.8 ± 0.5 %% (KhanCulhamYovanovich2005, computed)", b.FilmWm2K)
 	}
 	c, err := f.Forced(Flow{ApproachMS: 2}, celsius(55), celsius(25), p0)
 	if err != nil {
@@ -343,18 +343,18 @@ func TestChimneyAndCanopy(t *testing.T) {
 	if err != nil || math.Abs(d.RiseK-21.47) > 0.21 || math.Abs(d.SpeedMS-0.291) > 0.003 {
 		t.Errorf("chimney: %g K at %g m/s, %v; want 21.47 K and 0.291 m/s ± 1 %% (Bernoulli, computed)", d.RiseK, d.SpeedMS, err)
 	}
-	closed, err := Canopy{WallM2: 1}.Air(100, celsius(25), p0)
+	closed, err := Hood{WallM2: 1}.Air(100, celsius(25), p0)
 	if err != nil || math.Abs(closed.RiseK-40) > 1e-6 || closed.LowRiseK > 35 || closed.HighRiseK < 49.9 {
-		t.Errorf("closed wooden hood: %+v, %v; want 40 K, about 33 to 50 K (common practice)", closed, err)
+		t.Errorf("closed wooden hood: %+v, %v; want 40 K, about 33 to 50 K (rule of thumb)", closed, err)
 	}
-	vented, err := Canopy{WallM2: 1, VentM2: 0.01, VentHeightM: 0.2}.Air(100, celsius(25), p0)
+	vented, err := Hood{WallM2: 1, VentM2: 0.01, VentHeightM: 0.2}.Air(100, celsius(25), p0)
 	if err != nil || vented.RiseK >= closed.RiseK || vented.VentShare <= 0 || vented.VentShare >= 1 {
 		t.Errorf("vented hood: %+v, %v; want cooler than the closed one", vented, err)
 	}
-	if _, err := (Canopy{}).Air(10, 300, p0); err == nil {
+	if _, err := (Hood{}).Air(10, 300, p0); err == nil {
 		t.Error("a hood without walls or vents passed")
 	}
-	if none, err := (Canopy{WallM2: 1}).Air(0, 300, p0); err != nil || none.RiseK != 0 {
+	if none, err := (Hood{WallM2: 1}).Air(0, 300, p0); err != nil || none.RiseK != 0 {
 		t.Errorf("a hood without heat: %+v, %v", none, err)
 	}
 }
@@ -432,7 +432,7 @@ func TestNaturalProperties(t *testing.T) {
 		if math.Abs(c.HeatW-c.ConvectionW-c.RadiationW) > 1e-12*math.Abs(c.HeatW) {
 			t.Fatalf("heat %g W is not convection %g W and radiation %g W", c.HeatW, c.ConvectionW, c.RadiationW)
 		}
-		if math.Abs(c.ConductanceWK*rise-c.HeatW) > 1e-9*(1+math.Abs(c.HeatW)) && math.Abs(rise) >= leastRiseK {
+		if math.Abs(c.ConductanceWK*rise-c.HeatW) > 1e-9*(1+math.Abs(c.HeatW)) && math.Abs(rise) >= minRiseK {
 			t.Fatalf("conductance %g W/K times %g K is not %g W", c.ConductanceWK, rise, c.HeatW)
 		}
 		if warmer := at(airK + rise + 1); warmer.HeatW <= c.HeatW {
@@ -476,7 +476,7 @@ func TestOptimumGap(t *testing.T) {
 		t.Errorf("best gap %.2f mm with %d fins is %.3f of the optimum for thin fins, want 1 ± 6 %% (flat maximum, whole fins)", f.GapM()*1e3, best, ratio)
 	}
 	if heat(best*2) >= 0.8*heat(best) {
-		t.Errorf("twice the best number of fins sheds %g W of %g W, want a choked sink", heat(best*2), heat(best))
+		t.Errorf("twice the best number of fins dissipates %g W of %g W, want a choked sink", heat(best*2), heat(best))
 	}
 }
 
@@ -520,7 +520,7 @@ func TestOperateProperties(t *testing.T) {
 
 func TestDraughtKeepsTheHeat(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		h := Canopy{
+		h := Hood{
 			WallM2:      rapid.Float64Range(0.05, 2).Draw(t, "wall"),
 			VentM2:      rapid.Float64Range(0, 0.05).Draw(t, "vent"),
 			VentHeightM: rapid.Float64Range(0.01, 0.5).Draw(t, "height"),
@@ -559,7 +559,7 @@ func TestPlateFilmByHand(t *testing.T) {
 		{"cold face up", FaceUp, 298.15, 333.15, 4.74},
 		{"cold face down", FaceDown, 298.15, 333.15, 8.35},
 	} {
-		if got := PlateFilm(tt.face, 0, 0.01, 0.4, tt.surfaceK, tt.airK, p0); math.Abs(got/tt.want-1) > 0.01 {
+		if got := PlateCoefficient(tt.face, 0, 0.01, 0.4, tt.surfaceK, tt.airK, p0); math.Abs(got/tt.want-1) > 0.01 {
 			t.Errorf("%s: %.4g W/(m²·K), want %.3g within 1 %%", tt.name, got, tt.want)
 		}
 	}
@@ -569,16 +569,16 @@ func TestPlateFilmProperties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		l := rapid.Float64Range(0.01, 1).Draw(t, "length")
 		rise := rapid.Float64Range(0, 100).Draw(t, "rise")
-		up := PlateFilm(FaceUp, l, l*l, 4*l, 300+rise, 300, p0)
-		down := PlateFilm(FaceDown, l, l*l, 4*l, 300+rise, 300, p0)
-		side := PlateFilm(FaceVertical, l, l*l, 4*l, 300+rise, 300, p0)
+		up := PlateCoefficient(FaceUp, l, l*l, 4*l, 300+rise, 300, p0)
+		down := PlateCoefficient(FaceDown, l, l*l, 4*l, 300+rise, 300, p0)
+		side := PlateCoefficient(FaceVertical, l, l*l, 4*l, 300+rise, 300, p0)
 		if !(up > 0 && down > 0 && side > 0) {
-			t.Fatalf("films %g, %g, %g", up, down, side)
+			t.Fatalf("heat transfer coefficients %g, %g, %g", up, down, side)
 		}
 		if l > 0.05 && rise > 1 && !(up > down) {
 			t.Fatalf("hot face up %g W/(m²·K) is not better than down %g", up, down)
 		}
-		if mirrored := PlateFilm(FaceDown, l, l*l, 4*l, 300, 300+rise, p0); rise > leastRiseK && math.Abs(mirrored-up) > 1e-12*up {
+		if mirrored := PlateCoefficient(FaceDown, l, l*l, 4*l, 300, 300+rise, p0); rise > minRiseK && math.Abs(mirrored-up) > 1e-12*up {
 			t.Fatalf("cold face down %g, hot face up %g at the same film temperature", mirrored, up)
 		}
 	})

@@ -55,7 +55,7 @@ func label(path string) string {
 	return path
 }
 
-// structure fills a struct from a mapping and tells whether it could. key is the node before it, or nil.
+// structure fills a struct from a mapping and reports whether it could. key is the node before it, or nil.
 func (d *decoder) structure(v reflect.Value, n *node, path string, key *node) bool {
 	if n.kind != mapping {
 		if n.kind == scalar && n.null {

@@ -13,11 +13,11 @@ import (
 type Difference struct {
 	Steps    []Step // the way to it
 	A, B     string // as they stand, without quotes; empty where there is none
-	InA, InB bool   // whether it stands there
+	InA, InB bool   // whether it is there
 	AtA, AtB Pos
 }
 
-// Step is a key on the way to a value, with the item of the list that stands beneath it, where one does.
+// Step is a key on the way to a value, with the item of the list that is beneath it, where one does.
 type Step struct {
 	Key  string
 	Item string // its name, id, what or part where it has one, else its number from 1 on
@@ -80,7 +80,7 @@ func (d *differ) walk(steps []Step, a, b *node) {
 	}
 }
 
-// branches tells whether what is there of two nodes is of a kind, with something in it.
+// branches reports whether what is there of two nodes is of a kind, with something in it.
 func branches(a, b *node, k kind) bool {
 	return (a == nil || a.kind == k) && (b == nil || b.kind == k) && (a != nil && len(a.items) > 0 || b != nil && len(b.items) > 0)
 }
@@ -91,7 +91,7 @@ func holdsMappings(n *node) bool {
 	return n != nil && slices.ContainsFunc(n.items, func(i *node) bool { return i.kind == mapping })
 }
 
-// besides walks what stands beside the value of a mapping.
+// besides walks what is beside the value of a mapping.
 func (d *differ) besides(steps []Step, a, b *node) {
 	for _, n := range []*node{a, b} {
 		for i := range keysOfNode(n) {
@@ -223,7 +223,7 @@ func inline(n *node) string {
 	return b.String()
 }
 
-// saysSame tells whether two texts are the same, or the same quantity in other units.
+// saysSame reports whether two texts are the same, or the same quantity in other units.
 func saysSame(a, b string) bool {
 	if a == b {
 		return true

@@ -10,7 +10,7 @@ import (
 	"lampwright/internal/quantity"
 )
 
-// sort of a field: what stands under its key.
+// sort of a field: what is under its key.
 type fieldKind int
 
 const (
@@ -60,7 +60,7 @@ type plan struct {
 }
 
 // plans keeps the plan of each struct type of the program that was decoded: to read tags takes longer than to fill fields, and
-// a shelf holds hundreds of parts of a dozen types.
+// a library contains hundreds of parts of a dozen types.
 var plans sync.Map // reflect.Type → *plan
 
 // planOf returns the plan of a struct type; a mistake in its tags panics.

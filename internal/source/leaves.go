@@ -8,7 +8,7 @@ import (
 // Leaf is one scalar of a file.
 type Leaf struct {
 	Path string // as Splice takes it
-	Text string // as it stands, without quotes
+	Text string // as it is, without quotes
 	At   Pos
 }
 
@@ -46,10 +46,10 @@ type Key struct {
 	One     []string `json:"one,omitempty"` // the words that may stand there
 	Need    bool     `json:"need,omitempty"`
 	Curve   bool     `json:"curve,omitempty"`
-	X       string   `json:"x,omitempty"` // of a curve: what stands against what
+	X       string   `json:"x,omitempty"` // of a curve: what is against what
 	Y       string   `json:"y,omitempty"`
 	List    bool     `json:"list,omitempty"`
-	Keys    []Key    `json:"keys,omitempty"` // where a mapping stands there
+	Keys    []Key    `json:"keys,omitempty"` // where a mapping is there
 }
 
 // Keys returns the keys of a struct as Decode reads them, in the order of the format.

@@ -18,7 +18,7 @@ func TestLeaves(t *testing.T) {
 		got = append(got, [2]string{l.Path, l.Text})
 		at, ok := f.At(l.Path)
 		if !ok || at.Line != l.At.Line || at.Col != l.At.Col {
-			t.Errorf("%s stands at %v, and not at %v", l.Path, at, l.At)
+			t.Errorf("%s is at %v, and not at %v", l.Path, at, l.At)
 		}
 		if _, err := f.Splice(l.Path, "7 V"); err != nil {
 			t.Errorf("%s cannot be changed: %v", l.Path, err)

@@ -62,8 +62,8 @@ type node struct {
 
 // Read takes a file apart. name is how problems call it.
 //
-// Where the text is no YAML at all, or larger or deeper than the limits, the File is nil. Where it holds what is refused
-// (anchors, aliases, merge keys, tags, keys that stand twice, …) the File is there for Decode to find the other problems.
+// Where the text is no YAML at all, or larger or deeper than the limits, the File is nil. Where it contains what is refused
+// (anchors, aliases, merge keys, tags, keys that appear twice, …) the File is there for Decode to find the other problems.
 func Read(name string, data []byte) (*File, Problems) {
 	f := &File{name: name}
 	if len(data) > MaxBytes {
@@ -81,22 +81,22 @@ func Read(name string, data []byte) (*File, Problems) {
 		return nil, Problems{p}
 	}
 	if n := f.marks(); n > MaxMarks {
-		return nil, Problems{{At: Pos{File: name}, Msg: fmt.Sprintf("the file holds %d brackets, commas, quotes and the like; at most %d are read", n, MaxMarks), Hint: "part it into several files"}}
+		return nil, Problems{{At: Pos{File: name}, Msg: fmt.Sprintf("the file contains %d brackets, commas, quotes and the like; at most %d are read", n, MaxMarks), Hint: "part it into several files"}}
 	}
 	doc, problem := f.parse()
 	if problem != nil {
 		return nil, Problems{*problem}
 	}
 	if doc == nil || len(doc.Content) == 0 {
-		return nil, Problems{{At: Pos{File: name}, Msg: "the file is empty", Hint: "nothing but comments and blanks stands in it"}}
+		return nil, Problems{{At: Pos{File: name}, Msg: "the file is empty", Hint: "nothing but comments and blanks is in it"}}
 	}
 	b := &builder{f: f}
 	f.root = b.node(doc.Content[0], "", 0)
 	if b.nodes > MaxNodes {
-		return nil, Problems{f.problem(Pos{File: name, Line: 1, Col: 1}, fmt.Sprintf("the file holds more than %d keys and values", MaxNodes), "part it into several files")}
+		return nil, Problems{f.problem(Pos{File: name, Line: 1, Col: 1}, fmt.Sprintf("the file contains more than %d keys and values", MaxNodes), "part it into several files")}
 	}
 	if f.root.kind == scalar && f.root.null {
-		return nil, Problems{{At: Pos{File: name}, Msg: "the file is empty", Hint: "nothing but comments and blanks stands in it"}}
+		return nil, Problems{{At: Pos{File: name}, Msg: "the file is empty", Hint: "nothing but comments and blanks is in it"}}
 	}
 	f.found = b.problems
 	f.found.Sort()
@@ -159,7 +159,7 @@ func (f *File) badText() (Problem, bool) {
 			case r == 0:
 				return Problem{At: at, Msg: fmt.Sprintf("byte %d of the file is zero: this is not a text file", len(f.bom)+start+i+1), Hint: "save the file as text in UTF-8"}, true
 			case !allowed(r):
-				return Problem{At: at, Msg: fmt.Sprintf("the character U+%04X cannot stand in the file", r), Hint: "remove it; it does not show in most editors"}, true
+				return Problem{At: at, Msg: fmt.Sprintf("the character U+%04X is not allowed in the file", r), Hint: "remove it; it does not show in most editors"}, true
 			}
 			i += size
 		}
@@ -181,7 +181,7 @@ func (f *File) marks() (n int) {
 	return n
 }
 
-// allowed tells the characters that YAML knows.
+// allowed reports the characters that YAML knows.
 func allowed(r rune) bool {
 	switch {
 	case r == '\t' || r == '\n' || r == '\r' || r == 0x85:
@@ -270,7 +270,7 @@ func (f *File) explain(e *yaml.LoadError) (msg, hint string) {
 	case strings.Contains(m, "too deep"):
 		return fmt.Sprintf("lists and mappings stand more than %d deep inside one another", MaxDepth), "nothing here needs such depth"
 	case strings.Contains(m, "cannot start any token") && strings.HasPrefix(rest, "\t"):
-		return "a tab stands where blanks are due", "indent with blanks"
+		return "a tab is where blanks are due", "indent with blanks"
 	case strings.Contains(m, "cannot start any token"):
 		return "a value cannot begin with " + quote(first(rest)), "put it in quotes: \"…\""
 	case strings.Contains(m, "',' or ']'"):
@@ -296,7 +296,7 @@ func (f *File) explain(e *yaml.LoadError) (msg, hint string) {
 	case strings.Contains(m, "block sequence entries"):
 		return "a list item cannot begin here", "begin it on its own line"
 	case strings.Contains(m, "document start"):
-		return "this stands after the end of the value", "a file is a mapping: key: value"
+		return "this is after the end of the value", "a file is a mapping: key: value"
 	case strings.Contains(m, "directive"), strings.Contains(m, "incompatible YAML document"):
 		return "a line that begins with % is a directive, which is not taken here", "remove the line"
 	}

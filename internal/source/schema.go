@@ -56,10 +56,10 @@ func structType(v any) reflect.Type {
 	return t
 }
 
-// endless panics where a struct holds itself, which has no finite description.
+// endless panics where a struct contains itself, which has no finite description.
 func endless(t reflect.Type, within []reflect.Type) {
 	if slices.Contains(within, t) {
-		panic(fmt.Sprintf("source: type %s holds itself", t))
+		panic(fmt.Sprintf("source: type %s contains itself", t))
 	}
 	list, _ := fields(t)
 	for _, f := range list {

@@ -23,7 +23,7 @@
 //	min:">0"         lower limit of a Value, Whole or Point: > or >= and a value, with or without unit
 //	max:"<=50 A"     upper limit
 //	one:"a|b"        the words that a Text may be
-//	minpoints:"1"    least number of points of a Curve; 2 where not given
+//	minpoints:"1"    minimum number of points of a Curve; 2 where not given
 //	doc:"…"          what it means, for the schema, the reference and problems
 //	eg:"2.1 A"       an example
 //
@@ -58,7 +58,7 @@ func (p Pos) String() string {
 }
 
 // Value is a number with a unit. It is written as one text ("2.1 A", "2.9 V ± 0.1 V") or as a mapping
-// {value: 2.9 V, min: 2.7 V, max: 3.2 V, source: "sheet 12, p. 3"}, where min, max and source may be left out.
+// {value: 2.9 V, min: 2.7 V, max: 3.2 V, source: "datasheet 12, p. 3"}, where min, max and source may be left out.
 type Value struct {
 	SI     float64 // in the unit that the dimension is stored in, see package quantity
 	Lo, Hi float64 // the ends of the tolerance; SI where none was given
@@ -95,7 +95,7 @@ type Point struct {
 }
 
 // Curve is pairs of values with strictly increasing x, written as a mapping of x to y, or as such a mapping under
-// points beside a source: {source: "sheet 12, fig. 3", points: {0.1 A: 2.70 V, 0.35 A: 2.90 V}}.
+// points beside a source: {source: "datasheet 12, fig. 3", points: {0.1 A: 2.70 V, 0.35 A: 2.90 V}}.
 type Curve struct {
 	X, Y   []float64 // in the units that the dimensions are stored in
 	Set    bool
@@ -183,7 +183,7 @@ func blankFor(r rune) string {
 	return " "
 }
 
-// wide holds the ranges that terminals print two columns wide, as in Unicode's East Asian Width (W and F), coarsely.
+// wide contains the ranges that terminals print two columns wide, as in Unicode's East Asian Width (W and F), coarsely.
 var wide = &unicode.RangeTable{
 	R16: []unicode.Range16{{0x1100, 0x115f, 1}, {0x2e80, 0x303e, 1}, {0x3041, 0xa4cf, 1}, {0xac00, 0xd7a3, 1}, {0xf900, 0xfaff, 1}, {0xfe30, 0xfe6f, 1}, {0xff00, 0xff60, 1}, {0xffe0, 0xffe6, 1}},
 	R32: []unicode.Range32{{0x1f300, 0x1f64f, 1}, {0x1f680, 0x1f6ff, 1}, {0x1f900, 0x1faff, 1}, {0x20000, 0x3fffd, 1}},

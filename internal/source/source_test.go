@@ -210,7 +210,7 @@ func TestTooMuch(t *testing.T) {
 	for name, tt := range map[string]struct{ text, want string }{
 		"bytes":    {strings.Repeat("a: 1\n", MaxBytes/5+1), "x: the file has 1048580 bytes; at most 1048576 (1 MB) are read; part it into several files"},
 		"lines":    {strings.Repeat("#\n", MaxLines), "x: the file has 50001 lines; at most 50000 are read; part it into several files"},
-		"marks":    {strings.Repeat("# ,,,,,,,,,,,,,,,,,,,\n", 20000), "x: the file holds 380000 brackets, commas, quotes and the like; at most 300000 are read; part it into several files"},
+		"marks":    {strings.Repeat("# ,,,,,,,,,,,,,,,,,,,\n", 20000), "x: the file contains 380000 brackets, commas, quotes and the like; at most 300000 are read; part it into several files"},
 		"nodes":    {strings.Repeat("- a, b, c, d\n", 9000) + "- [" + strings.Repeat("a,\n", 38000) + "]\n- [" + strings.Repeat("'a',\n", 2990) + "]", ""},
 		"problems": {strings.Repeat("- &a [b]\n", 2000), ""},
 	} {
@@ -359,10 +359,10 @@ func TestMistakesPanic(t *testing.T) {
 	type loop struct {
 		A []loop `yaml:"a"`
 	}
-	f.Decode(&loop{}) // a type that holds itself is read as deep as the file goes
+	f.Decode(&loop{}) // a type that contains itself is read as deep as the file goes
 	defer func() {
 		if recover() == nil {
-			t.Error("Schema of a type that holds itself: no panic")
+			t.Error("Schema of a type that contains itself: no panic")
 		}
 	}()
 	_, _ = Schema("loop", loop{})

@@ -52,7 +52,7 @@ func (f *File) Spliced(path, newText string) (*File, error) {
 	case len(newText) > maxSplice:
 		return fail(fmt.Errorf("the new text has %d bytes; at most %d are taken", len(newText), maxSplice))
 	case !utf8.ValidString(newText) || strings.ContainsFunc(newText, func(r rune) bool { return !allowed(r) }):
-		return fail(errors.New("the new text holds characters that cannot stand in a file"))
+		return fail(errors.New("the new text contains characters that is not allowed in a file"))
 	case path == "":
 		return fail(errors.New("a path is due, such as channels[0].current"))
 	}
@@ -70,7 +70,7 @@ func (f *File) Spliced(path, newText string) (*File, error) {
 	case t.node == nil:
 		edits, err = f.insertions(t, newText)
 	case t.node.kind != scalar:
-		return fail(fmt.Errorf("%s stands there at %s; only a single value can be changed", t.node.kind, f.pos(t.node, "")))
+		return fail(fmt.Errorf("%s is there at %s; only a single value can be changed", t.node.kind, f.pos(t.node, "")))
 	default:
 		edits, err = f.replacements(t, newText)
 	}
@@ -96,7 +96,7 @@ func (f *File) Spliced(path, newText string) (*File, error) {
 // exchanged returns the file with one plain number in the place of another, without a run of the YAML library, which takes
 // ten times as long as all else that is done with a slider's value; nil where it is not sure that Read would find just that.
 //
-// Where a plain text of one line stands, a number with its unit can stand: whatever ends the one ends the other. What comes
+// Where a plain text of one line is, a number with its unit can stand: whatever ends the one ends the other. What comes
 // after it on its line moves, all else stays.
 func (f *File) exchanged(n *node, e edit) *File {
 	if n == nil || n.kind != scalar || n.style != 0 || n.refused || n.null || n.text != f.data[e.from:e.to] || !plainNumber(e.text) {
@@ -111,7 +111,7 @@ func (f *File) exchanged(n *node, e edit) *File {
 	return out
 }
 
-// plainNumber tells whether a text begins with a digit and holds nothing that means anything to YAML.
+// plainNumber reports whether a text begins with a digit and holds nothing that means anything to YAML.
 func plainNumber(text string) bool {
 	for i, r := range text {
 		switch {
@@ -334,7 +334,7 @@ func (f *File) Removed(path string) (*File, error) {
 	case t.key == nil:
 		return fail(errors.New("an item of a list cannot be taken away; change it by hand"))
 	case len(t.parent.items) == 1:
-		return fail(errors.New("it is all that stands there; change it by hand"))
+		return fail(errors.New("it is all that is there; change it by hand"))
 	}
 	i := slices.Index(t.parent.keys, t.key)
 	e, err := f.removal(t.parent, i)
@@ -356,7 +356,7 @@ func (f *File) removal(n *node, i int) (edit, error) {
 		return edit{}, err
 	}
 	if n.flow {
-		if i == len(n.items)-1 { // with the comma before it, where nothing stands between
+		if i == len(n.items)-1 { // with the comma before it, where nothing is between
 			before, err := f.endOfEntry(n, i-1)
 			if strings.Trim(f.data[before:from], " \t,") == "" {
 				return edit{before, to, ""}, err
@@ -422,7 +422,7 @@ func breakBefore(data string, at int) int {
 	return 0
 }
 
-// sameBut tells whether b is the tree a without one entry of the mapping at.
+// sameBut reports whether b is the tree a without one entry of the mapping at.
 func sameBut(a, b, at *node, gone int) bool {
 	n := len(a.items)
 	if a == at {
@@ -595,7 +595,7 @@ type change struct {
 	place int    // of the new key in its mapping
 }
 
-// same tells whether b is the tree a with the change made and nothing else.
+// same reports whether b is the tree a with the change made and nothing else.
 func (c *change) same(a, b *node) bool {
 	if a == c.at && len(c.left) == 0 {
 		return b.is(c.text)

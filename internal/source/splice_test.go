@@ -86,8 +86,8 @@ func TestSplice(t *testing.T) {
 
 func TestSpliceErrors(t *testing.T) {
 	for _, tt := range []struct{ name, text, path, to, want string }{
-		{"list", "a: [1]\n", "a", "2", `change "a" in x: a list stands there at x:1:4; only a single value can be changed`},
-		{"mapping", "a: {b: 1}\n", "a", "2", `change "a" in x: a mapping (key: value) stands there at x:1:4; only a single value can be changed`},
+		{"list", "a: [1]\n", "a", "2", `change "a" in x: a list is there at x:1:4; only a single value can be changed`},
+		{"mapping", "a: {b: 1}\n", "a", "2", `change "a" in x: a mapping (key: value) is there at x:1:4; only a single value can be changed`},
 		{"no item", "a: [1]\n", "a[1]", "2", `change "a[1]" in x: "a[1]" has no item 1 in x`},
 		{"no list", "a: 1\n", "b[0]", "2", `change "b[0]" in x: there is no list to hold item [0]`},
 		{"through a value", "a: 1\n", "a.b", "2", `change "a.b" in x: "a.b" leads through one value at x:1:4`},
@@ -95,7 +95,7 @@ func TestSpliceErrors(t *testing.T) {
 		{"path", "a: 1\n", "a..b", "2", `change "a..b" in x: path "a..b" has an empty part`},
 		{"path bracket", "a: 1\n", "a[0", "2", `change "a[0" in x: path "a[0" has a [ without ]`},
 		{"problems", "a: &x 1\n", "a", "2", `change "a" in x: the file has problems; put them right first`},
-		{"not text", "a: 1\n", "a", "\xff", `change "a" in x: the new text holds characters that cannot stand in a file`},
+		{"not text", "a: 1\n", "a", "\xff", `change "a" in x: the new text contains characters that is not allowed in a file`},
 		{"long", "a: 1\n", "a", strings.Repeat("x", 5000), `change "a" in x: the new text has 5000 bytes; at most 4096 are taken`},
 		{"key that is no key", "a: 1\n", "b: c", "2", `change "b: c" in x: the text about it cannot be changed without touching more; change it by hand`},
 		{"pair without braces", "a: [b: 1]\n", "a[0].c", "2", `change "a[0].c" in x: its mapping has no braces to put it in`},
@@ -145,7 +145,7 @@ func TestRemoved(t *testing.T) {
 		{"not there", "a: 1\n", "b", `take away "b" in x: it does not stand there`},
 		{"the whole file", "a: 1\n", "", `take away "" in x: it does not stand there`},
 		{"an item", "a: [1, 2]\n", "a[0]", `take away "a[0]" in x: an item of a list cannot be taken away; change it by hand`},
-		{"all of a mapping", "a: {b: 1}\n", "a.b", `take away "a.b" in x: it is all that stands there; change it by hand`},
+		{"all of a mapping", "a: {b: 1}\n", "a.b", `take away "a.b" in x: it is all that is there; change it by hand`},
 		{"a path", "a: 1\n", "a..b", `take away "a..b" in x: path "a..b" has an empty part`},
 		{"problems", "a: &x 1\nb: 2\n", "b", `take away "b" in x: the file has problems; put them right first`},
 	} {
@@ -334,7 +334,7 @@ func TestSave(t *testing.T) {
 		info, err := os.Stat(path)
 		must(err)
 		if string(got) != want || info.Mode().Perm() != mode {
-			t.Errorf("%s holds %q with mode %v, want %q with %v", path, got, info.Mode().Perm(), want, mode)
+			t.Errorf("%s contains %q with mode %v, want %q with %v", path, got, info.Mode().Perm(), want, mode)
 		}
 	}
 	must(Save(path, []byte("a: 1\n")))

@@ -6,7 +6,7 @@ import (
 	"gonum.org/v1/gonum/floats"
 )
 
-// Weights is a weighting function at every nanometre of the lamp grid: entry i stands for 360 nm + i.
+// Weights is a weighting function at every nanometre of the lamp grid: entry i represents 360 nm + i.
 type Weights [Count]float64
 
 // Weighted returns Σ S(λ)·w(λ)·Δλ, in the unit of S times nanometres: with S in W/nm and a weight per watt, watts.
@@ -44,7 +44,7 @@ func (s Spectrum) LuminousLm() float64 {
 // LERlmW returns the luminous efficacy of radiation in lm/W, lumens over radiant watts of the samples' range; 0 if dark.
 //
 // It depends on that range wherever the source radiates beyond it: CIE illuminant A has 155.8 lm/W over 380 nm to
-// 780 nm and 122.7 lm/W over 360 nm to 830 nm. Grid tells the range.
+// 780 nm and 122.7 lm/W over 360 nm to 830 nm. Grid reports the range.
 func (s Spectrum) LERlmW() float64 {
 	w := s.RadiantW()
 	if w <= 0 {
@@ -105,7 +105,7 @@ func (s Spectrum) band(lo, hi float64, f func(nm float64) float64) float64 {
 	return sum
 }
 
-// PeakNM returns the wavelength of the greatest value in nanometres, from the parabola through it and its two
+// PeakNM returns the wavelength of the largest value in nanometres, from the parabola through it and its two
 // neighbours; 0 if dark.
 func (s Spectrum) PeakNM() float64 {
 	if s.Empty() {

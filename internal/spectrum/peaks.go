@@ -11,16 +11,16 @@ type Peak struct {
 	CentreNM     float64 // wavelength of its top [nm]
 	FWHMNM       float64 // full width at half maximum [nm]; with RedFWHMNM, twice the half width on the blue side
 	RedFWHMNM    float64 // twice the half width on the red side [nm]; 0 means the same as FWHMNM
-	RadiantShare float64 // its share of the radiant power; shares need not add to 1
+	RadiantShare float64 // its fraction of the radiant power; shares need not add to 1
 }
 
-// FromPeaks returns the spectrum of 1 W made of Gaussian humps, each with its share of the radiant power:
+// FromPeaks returns the spectrum of 1 W made of Gaussian humps, each with its fraction of the radiant power:
 //
 //	S(λ) = Σ share·exp(−4·ln2·((λ−centre)/FWHM)²)/area
 //
 // RedFWHMNM lets the two sides of a hump differ, as phosphors do. Centres lie between 380 nm and 800 nm and widths
 // between 2 nm and 300 nm. A Gaussian has no far tails: below about 1 % of its top a real emitter shines more.
-// Source: common practice, no source, for the shape; the shares are the caller's.
+// Source: rule of thumb (no source), for the shape; the shares are the caller's.
 func FromPeaks(peaks []Peak) (Spectrum, error) {
 	if len(peaks) == 0 {
 		return Spectrum{}, errors.New("spectrum has no peaks")
@@ -54,12 +54,12 @@ func (p Peak) check() error {
 	case p.RedFWHMNM != 0 && !(p.RedFWHMNM >= 2 && p.RedFWHMNM <= 300):
 		return fmt.Errorf("width of %g nm on the red side lies outside 2 nm to 300 nm", p.RedFWHMNM)
 	case !(p.RadiantShare >= 0) || math.IsInf(p.RadiantShare, 0):
-		return fmt.Errorf("share of %g is not a number of 0 or more", p.RadiantShare)
+		return fmt.Errorf("fraction of %g is not a number of 0 or more", p.RadiantShare)
 	}
 	return nil
 }
 
-// density returns the share of the hump's power per nanometre at a wavelength, in 1/nm.
+// density returns the fraction of the hump's power per nanometre at a wavelength, in 1/nm.
 func (p Peak) density(nm float64) float64 {
 	red := p.RedFWHMNM
 	if red == 0 {

@@ -25,7 +25,7 @@ const (
 
 // How much a reading is mended before it is refused.
 const (
-	noiseShare   = 0.01 // negative values down to this share of the peak are a spectrometer's dark noise
+	noiseShare   = 0.01 // negative values down to this fraction of the peak are a spectrometer's dark noise
 	noisyShare   = 1e-3 // of all light: more noise below zero than this is told
 	widestGapNM  = 20.0 // wider gaps hide whole emission bands, unless both ends are dark
 	roughNM      = 10   // within such steps even narrow bands keep their sum
@@ -71,8 +71,8 @@ type Named struct {
 // commas; lines that start with # and a header are allowed; the last line before the numbers names the columns.
 // Wavelengths may also be in micrometres, ångströms or metres, which no nanometres can be mistaken for. Notes say what
 // was mended: order, equal duplicates, small gaps, negative noise. What cannot be mended is an error of type Problems
-// that names lines. A file holds at most 8 MB, 20 000 rows and 64 spectra.
-// Source: TM27-20 (XML elements); the rest is common practice, no source.
+// that names lines. A file contains at most 8 MB, 20 000 rows and 64 spectra.
+// Source: TM27-20 (XML elements); the rest is a rule of thumb (no source).
 func Read(text []byte) ([]Named, error) {
 	switch {
 	case len(text) > MaxFileBytes:
@@ -122,7 +122,7 @@ type style struct {
 	header    []string
 }
 
-// cell is what stands in one column of a line.
+// cell is what is in one column of a line.
 type cell struct {
 	text   string
 	quoted bool
@@ -211,7 +211,7 @@ func readColumns(text []byte) (columns, Problems) {
 				return t, problems
 			}
 			if width-1 > maxColumns {
-				report(n+1, "there are %d spectra; a file holds at most %d", width-1, maxColumns)
+				report(n+1, "there are %d spectra; a file contains at most %d", width-1, maxColumns)
 				return t, problems
 			}
 			t.power = make([][]float64, width-1)
@@ -233,7 +233,7 @@ func readColumns(text []byte) (columns, Problems) {
 		for j, c := range cells {
 			v, kind := number(c.text, c.quoted || st.separator != ',')
 			if j > 0 && st.separator == ',' && len(st.header) != width && decimals(c.text) {
-				report(n+1, "%.40q looks like what stands behind a decimal comma; separate the columns with semicolons, or name them in a header", c.text)
+				report(n+1, "%.40q looks like what is behind a decimal comma; separate the columns with semicolons, or name them in a header", c.text)
 				return t, problems
 			}
 			switch kind {
@@ -295,7 +295,7 @@ func label(name string) string {
 	return string(out)
 }
 
-// decimals tells whether a cell is such as 05 or 0123, which nobody writes for a number of its own.
+// decimals reports whether a cell is such as 05 or 0123, which nobody writes for a number of its own.
 func decimals(text string) bool {
 	return len(text) > 1 && text[0] == '0' && strings.Trim(text, "0123456789") == ""
 }
@@ -309,7 +309,7 @@ func latin1(raw []byte) []byte {
 	return []byte(string(out))
 }
 
-// separatorOf tells what separates the columns of a line of numbers, and whether it is one.
+// separatorOf reports what separates the columns of a line of numbers, and whether it is one.
 func separatorOf(line string) (byte, bool) {
 	try := func(sep byte, comma bool) bool {
 		cells := style{separator: sep}.split(line)
@@ -479,7 +479,7 @@ func (t columns) spectrum(j int) (Named, Problems) {
 		}
 		if k := len(nm) - 1; k >= 0 && nm[k] == t.nm[i] {
 			if power[k] != v {
-				report(t.lines[i], "%g nm stands twice, with %g here and %g in line %d", nm[k], v, power[k], lines[k])
+				report(t.lines[i], "%g nm appears twice, with %g here and %g in line %d", nm[k], v, power[k], lines[k])
 			}
 			twins++
 			continue
@@ -531,7 +531,7 @@ func (t columns) spectrum(j int) (Named, Problems) {
 		return out, problems
 	}
 	if twins > 0 {
-		note("%d wavelengths stand twice with the same value; one was taken", twins)
+		note("%d wavelengths appear twice with the same value; one was taken", twins)
 	}
 	if gaps > 0 {
 		note("%d values are missing; the curve was drawn across", gaps)
@@ -565,7 +565,7 @@ func (t columns) spectrum(j int) (Named, Problems) {
 // are said not to resolve the light (ours: a bell curve does so when its width at half power is less than three steps).
 const roughShare = 0.3
 
-// roughness returns the greatest distance of a sample from the line between its neighbours, over the peak, where both
+// roughness returns the largest distance of a sample from the line between its neighbours, over the peak, where both
 // are more than 10 nm off.
 func roughness(nm, power []float64) float64 {
 	worst := 0.0
@@ -611,7 +611,7 @@ func fromRows(nm, power []float64) (s Spectrum, how string, err error) {
 	return s, "the samples are not a regular grid of whole nanometres; a smooth curve through them was taken every 1 nm", err
 }
 
-// alike tells whether two spectra give each band of 20 nm the same light, to a thousandth of all of it.
+// alike reports whether two spectra give each band of 20 nm the same light, to a thousandth of all of it.
 func alike(a, b Spectrum) bool {
 	const bandNM = 20
 	all := a.RadiantW()

@@ -56,7 +56,7 @@ func TestReadStyles(t *testing.T) {
 		{"UTF-16", utf16Of(plain, false), ""},
 		{"UTF-16, big end first", utf16Of("Wellenlänge;Leistung\n"+comma(sampleRows("%.1f;%.6f\n")), true), "decimal commas"},
 		{"a spreadsheet's first line", "sep=;\nnm;value\n" + sampleRows("%.0f;%.6f\n"), ""},
-		{"equal twins", plain + "550,1.000000\n", "twice"},
+		{"equal duplicates", plain + "550,1.000000\n", "twice"},
 	} {
 		got, err := Read([]byte(tt.text))
 		if err != nil {
@@ -275,7 +275,7 @@ func TestReadRefuses(t *testing.T) {
 		{"infinite", strings.Replace(plain, "400,0.000001", "400,Inf", 1), 5, "not a number"},
 		{"huge", strings.Replace(plain, "400,0.000001", "400,1e300", 1), 5, "not a number"},
 		{"negative", strings.Replace(plain, "400,0.000001", "400,-0.5", 1), 5, "negative"},
-		{"twins that differ", plain + "550,0.5\n", 82, "550 nm stands twice"},
+		{"duplicates that differ", plain + "550,0.5\n", 82, "550 nm appears twice"},
 		{"wide gap", without(520, 580), 30, "between 520 nm and 580 nm"},
 		{"all dark", sampleRows("%.0f,%.0f\n")[:0] + "400,0\n500,0\n600,0\n", 0, "no value is above zero"},
 		{"two rows", "400,1\n500,1\n", 0, "three at least"},

@@ -1,4 +1,4 @@
-// Package spectrum holds what a source radiates at each wavelength, and the sums that any reading of it needs.
+// Package spectrum contains what a source radiates at each wavelength, and the sums that any reading of it needs.
 //
 // In: tables (datasheet curves, measured files, CIE illuminants) or a few peaks.
 // Out: a Spectrum in watts per nanometre; its watts, lumens and photons; sums under any weighting function.
@@ -21,7 +21,7 @@ import (
 	"lampwright/internal/curve"
 )
 
-// The lamp grid: every nanometre on which a lamp's spectrum stands. Spectra on it may be added.
+// The lamp grid: every nanometre on which a lamp's spectrum is. Spectra on it may be added.
 const (
 	LoNM  = 360
 	HiNM  = 830
@@ -39,7 +39,7 @@ const (
 	MaxEfficacyLmW = 683.002
 )
 
-// darkShare is the share of its greatest value below which the end of a table counts as dark: nothing is missing there.
+// darkShare is the fraction of its largest value below which the end of a table counts as dark: nothing is missing there.
 const darkShare = 0.005
 
 // Spectrum is spectral radiant power on a regular grid of whole nanometres, in W/nm (or any unit per nm: W/m²/nm gives
@@ -47,7 +47,7 @@ const darkShare = 0.005
 type Spectrum struct {
 	loNM, stepNM int
 	wPerNM       []float64
-	fromNM, toNM float64 // where it is known; outside, zeros stand for "not measured"
+	fromNM, toNM float64 // where it is known; outside, zeros represent "not measured"
 	cutLo, cutHi bool    // whether the data broke off while still bright
 	apartNM      float64 // how far apart samples of a file lay, where that is more than 5 nm
 	rough        bool    // and whether they jumped from one to the next
@@ -83,7 +83,7 @@ func OnGrid(loNM, stepNM int, wPerNM []float64) (Spectrum, error) {
 
 // FromTable returns the spectrum on the lamp grid through the points (nm[i], wPerNM[i]), as read off a datasheet.
 //
-// Between points it is a monotone cubic, which makes no new peaks; outside them it is zero, and Known tells where the
+// Between points it is a monotone cubic, which makes no new peaks; outside them it is zero, and Known reports where the
 // data ended. Wavelengths must increase and need not be regular.
 func FromTable(nm, wPerNM []float64) (Spectrum, error) {
 	if len(nm) < 3 {
@@ -201,7 +201,7 @@ func (s Spectrum) CarriedOn(loNM, hiNM int) Spectrum {
 	return out
 }
 
-// Empty tells whether the spectrum has no grid: the zero Spectrum.
+// Empty reports whether the spectrum has no grid: the zero Spectrum.
 func (s Spectrum) Empty() bool { return len(s.wPerNM) == 0 }
 
 // Grid returns the first and the last wavelength of the samples and their step, in nanometres.
@@ -264,7 +264,7 @@ func (s Spectrum) OnLampGrid() Spectrum {
 		s.wPerNM = []float64{s.wPerNM[0], (s.wPerNM[0] + s.wPerNM[1]) / 2, s.wPerNM[1]}
 	}
 	out, err := FromTable(nm, s.wPerNM)
-	if err != nil { // cannot be: a Spectrum holds only regular, finite, positive samples
+	if err != nil { // cannot be: a Spectrum contains only regular, finite, positive samples
 		panic("spectrum: " + err.Error())
 	}
 	return out

@@ -162,7 +162,7 @@ func TestFromPeaks(t *testing.T) {
 		got, want, tol float64
 	}{
 		{"radiant power", s.RadiantW(), 1, 1e-12},
-		{"share of the blue hump", s.BandW(400, 550), 0.75, 1e-6},
+		{"fraction of the blue hump", s.BandW(400, 550), 0.75, 1e-6},
 		{"peak", s.PeakNM(), 450, 0.01},
 		{"width", s.FWHMNM(), 20, 0.05},
 		{"centroid", s.CentroidNM(), 0.75*450 + 0.25*660, 1e-6},
@@ -181,7 +181,7 @@ func TestFromPeaks(t *testing.T) {
 		t.Errorf("width of a skew hump = %g, want 100 ± 0.1 (half of each side)", got)
 	}
 	if got, want := skew.BandW(360, 560), 0.4; math.Abs(got-want) > 1e-3 {
-		t.Errorf("blue side of a skew hump holds %g, want %g ± 1e-3 (80/(80+120))", got, want)
+		t.Errorf("blue side of a skew hump contains %g, want %g ± 1e-3 (80/(80+120))", got, want)
 	}
 }
 
@@ -195,7 +195,7 @@ func TestFromPeaksRefuses(t *testing.T) {
 		{"micrometres", []Peak{{0.45, 0.02, 0, 1}}, "centre of 0.45 nm"},
 		{"no width", []Peak{{450, 0, 0, 1}}, "width of 0 nm"},
 		{"red width", []Peak{{450, 20, 900, 1}}, "red side"},
-		{"negative share", []Peak{{450, 20, 0, -1}}, "share of -1"},
+		{"negative share", []Peak{{450, 20, 0, -1}}, "fraction of -1"},
 		{"no share", []Peak{{450, 20, 0, 0}}, "share above zero"},
 		{"not a number", []Peak{{math.NaN(), 20, 0, 1}}, "centre"},
 	} {

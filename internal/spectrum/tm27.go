@@ -13,7 +13,7 @@ import (
 // readXML reads a file after IES TM-27: SpectralData elements, each with its wavelength as an attribute.
 //
 // Quantities that describe a material and not a source are refused.
-// Source: TM27-20, §4; element names from memory.
+// Source: TM27-20, §4; element names cited from memory.
 func readXML(text []byte) ([]Named, error) {
 	d := xml.NewDecoder(bytes.NewReader(text))
 	d.CharsetReader = func(charset string, _ io.Reader) (io.Reader, error) {
@@ -94,7 +94,7 @@ func readXML(text []byte) ([]Named, error) {
 		return nil, problems
 	}
 	if len(t.nm) == 0 {
-		return nil, Problems{{Text: "this XML holds no SpectralData elements with a wavelength; spectra come as IES TM-27 or as text in columns"}}
+		return nil, Problems{{Text: "this XML contains no SpectralData elements with a wavelength; spectra come as IES TM-27 or as text in columns"}}
 	}
 	switch strings.ToLower(quantity) {
 	case "", "flux", "radiance", "irradiance", "intensity", "exitance", "relative", "other":

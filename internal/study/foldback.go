@@ -157,10 +157,10 @@ func SimulateFoldback(ctx context.Context, r *figure.Evaluation, o engine.Option
 	part := s.Lamp.Project.Library.Sensors.Get(s.Lamp.Design.Sensor.Part.S)
 	out.Errors = d.Errors(law.StartK, foldback.Tolerances{Ohm25: part.Tolerance.SI, Beta: 0.01, Fixed: 0.01, Counts: 2})
 	last := w.step[len(w.step)-1]
-	out.LoopGain = foldback.LoopGain((1-law.Least)/(law.EndK-law.StartK), all, last.sensorKW)
+	out.LoopGain = foldback.LoopGain((1-law.MinLevel)/(law.EndK-law.StartK), all, last.sensorKW)
 	loop := foldback.Loop{
 		Sensor: w.response(func(m stepMoment) float64 { return m.sensorKW }, 0), Junction: w.response(func(m stepMoment) float64 { return m.junctionKW }, st.States[hottestIndex(st.JunctionK)].RthKW*st.States[hottestIndex(st.JunctionK)].HeatW/all),
-		SensorTauS: sensorLagS, AirK: airK, FullHeatW: all, Divider: d, Law: law, SampleS: controlSampleS,
+		SensorTauS: sensorLagS, AirK: airK, FullHeatW: all, Divider: d, Curve: law, SampleS: controlSampleS,
 	}
 	for _, f := range []struct {
 		to    *foldback.Simulation
@@ -204,6 +204,6 @@ func FoldbackSteadyState(r *figure.Evaluation) (level, junctionK float64, law fo
 	}
 	all := st.TotalW
 	sensorKW := s.Board.SensorRise(st.HeatW, st.Sink.BaseK-airK) / all
-	level = foldback.Loop{AirK: airK, FullHeatW: all, Law: law}.SteadyLevel(sensorKW)
+	level = foldback.Loop{AirK: airK, FullHeatW: all, Curve: law}.SteadyLevel(sensorKW)
 	return level, airK + level*all*(sensorKW+offsetKW), law, true
 }

@@ -121,7 +121,7 @@ const (
 )
 
 // solve computes the mix for a requirement.
-func (m *channelMixer) solve(wish colour.Wish) (Mix, error) {
+func (m *channelMixer) solve(wish colour.Requirement) (Mix, error) {
 	var out Mix
 	for round := range mixIterations {
 		recipe, err := colour.Solve(m.channels, wish)
@@ -189,8 +189,8 @@ func (m *channelMixer) updateLight() {
 	}
 }
 
-func (w MixRequirement) target() (colour.Wish, error) {
-	out := colour.Wish{CCTK: w.CCTK, Duv: w.Duv, XY: w.XY, LuminousLm: w.Lux, PPFUmolS: w.PPFD, MinRa: w.MinRa, MinRf: w.MinRf, Goal: w.Goal}
+func (w MixRequirement) target() (colour.Requirement, error) {
+	out := colour.Requirement{CCTK: w.CCTK, Duv: w.Duv, XY: w.XY, LuminousLm: w.Lux, PPFUmolS: w.PPFD, MinRa: w.MinRa, MinRf: w.MinRf, Goal: w.Goal}
 	if w.CCTK > 0 && math.IsNaN(w.Duv) {
 		xy, err := colour.TargetXY(w.CCTK)
 		if err != nil {
@@ -219,16 +219,16 @@ func mixer(r *figure.Evaluation, w MixRequirement) (*channelMixer, error) {
 	m.full = m.at(all)
 	for i := range l.Channels {
 		ch := &l.Channels[i]
-		c := colour.Channel{Name: ch.Name, PowerW: m.full.Channels[i].InputW, Most: 1}
+		c := colour.Channel{Name: ch.Name, PowerW: m.full.Channels[i].InputW, Max: 1}
 		off := false
 		lo, hi := 0.0, 1.0
 		if level, ok := w.Least[ch.Name]; ok {
-			lo, c.Least = level, m.fraction(i, level)
+			lo, c.Min = level, m.fraction(i, level)
 		}
 		if level, ok := w.Most[ch.Name]; ok {
-			hi, c.Most = level, m.fraction(i, level)
-			if c.Most == 0 {
-				c.Most, off = 1, true
+			hi, c.Max = level, m.fraction(i, level)
+			if c.Max == 0 {
+				c.Max, off = 1, true
 			}
 		}
 		m.channels, m.off, m.lo, m.hi = append(m.channels, c), append(m.off, off), append(m.lo, lo), append(m.hi, hi)
@@ -271,7 +271,7 @@ func (m *channelMixer) fraction(channel int, level float64) float64 {
 }
 
 // settle returns the levels that have a recipe's fractions of light, and the resulting lamp.
-func (m *channelMixer) settle(recipe colour.Recipe) Mix {
+func (m *channelMixer) settle(recipe colour.MixResult) Mix {
 	levels, sol, off := m.levels(recipe)
 	out := Mix{
 		InGamut: recipe.InGamut, StepsOff: recipe.StepsOff, AmountMet: recipe.AmountMet, RenderMet: recipe.RenderMet,
@@ -294,7 +294,7 @@ func (m *channelMixer) settle(recipe colour.Recipe) Mix {
 const minLight = 1e-6
 
 // levels iterates the levels until every channel has its fraction of light, and names the channels that have none.
-func (m *channelMixer) levels(recipe colour.Recipe) (levels []float64, sol engine.Solution, off []string) {
+func (m *channelMixer) levels(recipe colour.MixResult) (levels []float64, sol engine.Solution, off []string) {
 	levels = slices.Clone(recipe.Levels)
 	for i := range levels {
 		if levels[i] < minLight {

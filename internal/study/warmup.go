@@ -138,7 +138,7 @@ func (out *Warmup) addSpots(l *lamp.Lamp, emitter int) {
 }
 
 // addSamples adds the temperatures over time; dieK is the rise of the junction over its solder point.
-func (out *Warmup) addSamples(w *heat.Warming, spread []baseSpread, hot int, dieK, emissivity float64) {
+func (out *Warmup) addSamples(w *heat.History, spread []baseSpread, hot int, dieK, emissivity float64) {
 	for i, m := range w.Moments {
 		out.Moments = append(out.Moments, out.sample(m, spread[i], m.MeanK[hot]+dieK, emissivity))
 	}
@@ -230,7 +230,7 @@ func hottestIndex(k []float64) int {
 
 // timeTo returns when the heat sink reaches a fraction of its final rise [s], by exponential interpolation; the last time where it
 // does not.
-func timeTo(w *heat.Warming, share float64) float64 {
+func timeTo(w *heat.History, share float64) float64 {
 	left := func(m heat.Moment) float64 { return math.Max(1e-12, 1-m.SinkK/w.Steady.SinkK) }
 	beforeT, beforeL := 0.0, 0.0
 	for _, m := range w.Moments {

@@ -164,7 +164,7 @@ func lifeRows(out map[string]check) {
 		out["DR43"+letter(i)] = of(fit, err, func(p life.Projection) float64 { return p.Life(share).Hours })
 	}
 	out["DR44"] = of(test, err, func(m life.Maintenance) float64 { return m.Mean[len(m.Mean)-1] })
-	out["DR45"] = number(colour.FluorescentKept(8000))
+	out["DR45"] = number(colour.FluorescentMaintenance(8000))
 	day, err := drive.DayEnergy(nil, 1.5, 0)
 	out["DR68"] = of(day, err, func(e drive.Energy) float64 { return e.KWhPerYear })
 	out["DR69"] = number(life.CapacitorLife(8000, 378.15, 348.15))

@@ -155,7 +155,7 @@ func scanError(p intensity.Distribution, rule intensity.ScanRule) check {
 	}
 }
 
-// fluxUnderWater integrates the irradiance at one depth over the whole plane, as a share of the flux of the source.
+// fluxUnderWater integrates the irradiance at one depth over the whole plane, as a fraction of the flux of the source.
 func fluxUnderWater(p intensity.Distribution, heightM, depthM, n float64) float64 {
 	const steps = 20000
 	sum := 0.0

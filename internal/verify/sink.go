@@ -13,7 +13,7 @@ func uprightSink() sink.PlateFin {
 	return sink.PlateFin{WidthM: 0.1, LengthM: 0.1, FinHeightM: 0.03, FinThicknessM: 1.5e-3, Fins: 11, KWmK: 200}
 }
 
-// blownSink stands in a duct.
+// blownSink is in a duct.
 func blownSink() sink.PlateFin {
 	return sink.PlateFin{WidthM: 0.08, LengthM: 0.08, FinHeightM: 0.025, FinThicknessM: 1.2e-3, Fins: 15, KWmK: 200}
 }
@@ -114,7 +114,7 @@ func channelRows(one addOne, list addList) {
 	}
 }
 
-// bestElenbaas searches the Elenbaas number at which fins of no thickness on a base of given width shed most heat: the
+// bestElenbaas searches the Elenbaas number at which fins of no thickness on a base of given width dissipate most heat: the
 // heat goes with Nu/s², and s² with the root of El.
 func bestElenbaas(nusselt func(float64) float64) float64 {
 	heat := func(logEl float64) float64 { el := math.Exp(logEl); return nusselt(el) / math.Sqrt(el) }
@@ -149,8 +149,8 @@ func plateRows(one addOne, list addList) {
 	)
 	list(
 		"B28",
-		func() float64 { return sink.PlateFilm(sink.FaceUp, 0, 0.01, 0.4, 333.15, 298.15, seaLevelPa) },
-		func() float64 { return sink.PlateFilm(sink.FaceDown, 0, 0.01, 0.4, 333.15, 298.15, seaLevelPa) },
+		func() float64 { return sink.PlateCoefficient(sink.FaceUp, 0, 0.01, 0.4, 333.15, 298.15, seaLevelPa) },
+		func() float64 { return sink.PlateCoefficient(sink.FaceDown, 0, 0.01, 0.4, 333.15, 298.15, seaLevelPa) },
 	)
 	stream := func() float64 { return sink.ForcedPlateNusselt(10*0.5/(30.84e-6*101.325/6), 0.687) }
 	list("B29", stream, func() float64 { return stream() * 36.4e-3 * 273 })
@@ -217,7 +217,7 @@ func blownRows(out map[string]check, list addList) {
 
 // radiationRows are radiation and the air table.
 func radiationRows(one addOne, list addList) {
-	film := func() float64 { return sink.RadiationFilm(0.9, 333.15, 298.15) }
+	film := func() float64 { return sink.RadiationCoefficient(0.9, 333.15, 298.15) }
 	list("C37", func() float64 { return film() * 35 }, film)
 	list(
 		"C38",

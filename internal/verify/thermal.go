@@ -129,7 +129,7 @@ func roundSources() []heat.Source {
 func roundBoard() ([]float64, error) {
 	b := heat.Board{
 		Outline: geom.Disc(0, 0, 0.05), Layers: clad(35e-6, 100e-6, 1.5, 1.6e-3), BackFilmWm2K: 10,
-		Patches: []heat.FilmPatch{{Face: heat.Back, Area: rectangle(0, 0, 0.04, 0.04), FilmWm2K: 600}},
+		Patches: []heat.CoefficientPatch{{Face: heat.Back, Area: rectangle(0, 0, 0.04, 0.04), FilmWm2K: 600}},
 	}
 	return solved(b, roundSources(), []heat.Probe{{XM: 0.0495}, {XM: -0.0495}})
 }
@@ -178,7 +178,7 @@ func timeChecks(out map[string]check) {
 }
 
 // course follows a board in time and gives its moments and the energy balance.
-func course(b heat.Board, s []heat.Source, probes []heat.Probe, times []float64, o heat.TimeOptions) (*heat.Warming, error) {
+func course(b heat.Board, s []heat.Source, probes []heat.Probe, times []float64, o heat.TimeOptions) (*heat.History, error) {
 	return heat.Transient(context.Background(), b, s, probes, times, o)
 }
 
@@ -245,7 +245,7 @@ func value(v float64) check { return func() (float64, error) { return v, nil } }
 
 func letter(i int) string { return string(rune('a' + i)) }
 
-// compoundPlate is the off-centre source on two layers: 100×80 mm, 1 mm of 385 over 5 mm of 167 W/(m·K), film 250,
+// compoundPlate is the off-centre source on two layers: 100×80 mm, 1 mm of 385 over 5 mm of 167 W/(m·K), heat transfer coefficient 250,
 // source 12×8 mm at (35, 30) mm from the corner, 30 W.
 func compoundPlate(what int) (float64, error) {
 	p := heat.Plate{WidthM: 0.1, HeightM: 0.08, Layers: []heat.Layer{{ThicknessM: 1e-3, KWmK: 385}, {ThicknessM: 5e-3, KWmK: 167}}, BackFilmWm2K: 250}
@@ -273,7 +273,7 @@ func compoundPlate(what int) (float64, error) {
 	return t[0], nil
 }
 
-// centredSource is the spreading part of a 12 mm source centred on 60×60×5 mm, k 167, film 500, per watt.
+// centredSource is the spreading part of a 12 mm source centred on 60×60×5 mm, k 167, heat transfer coefficient 500, per watt.
 func centredSource(centre bool) (float64, error) {
 	p := heat.Plate{WidthM: 0.06, HeightM: 0.06, Layers: []heat.Layer{{ThicknessM: 5e-3, KWmK: 167}}, BackFilmWm2K: 500}
 	source := []geom.Rect{{WidthM: 0.012, HeightM: 0.012}}
@@ -292,7 +292,7 @@ func centredSource(centre bool) (float64, error) {
 	return r[0][0] - plain, nil
 }
 
-// threeLayers is the plate of the identities: aluminium, dielectric, copper, films on both faces.
+// threeLayers is the plate of the identities: aluminium, dielectric, copper, heat transfer coefficients on both faces.
 func threeLayers(widthM, heightM float64) heat.Plate {
 	return heat.Plate{
 		WidthM: widthM, HeightM: heightM, TopFilmWm2K: 6, BackFilmWm2K: 120,

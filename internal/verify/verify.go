@@ -1,4 +1,4 @@
-// Package verify holds the built-in check table: values from standards, handbooks and exact formulas, each beside what
+// Package verify contains the built-in check table: values from standards, handbooks and exact formulas, each beside what
 // this program computes for the same inputs.
 //
 // In: nothing; the rows are embedded CSV files, one a field, and one function a row.

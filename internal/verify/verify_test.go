@@ -11,7 +11,7 @@ func TestEveryRowPasses(t *testing.T) {
 	seen := map[string]bool{}
 	for _, o := range outcomes {
 		if seen[o.ID] {
-			t.Errorf("row id %s stands twice", o.ID)
+			t.Errorf("row id %s appears twice", o.ID)
 		}
 		seen[o.ID] = true
 		if o.Source == "" {

@@ -79,7 +79,7 @@ func (m mixRequirement) read() (out study.MixRequirement, err error) {
 	if best < 0 {
 		return out, &badChange{"objective", fmt.Errorf("%q is not one of %s", m.Objective, strings.Join(goals, ", "))}
 	}
-	out.Goal = []colour.Goal{colour.LeastPower, colour.MostLight, colour.BestRa, colour.BestRf}[best]
+	out.Goal = []colour.Goal{colour.MinPower, colour.MaxLight, colour.BestRa, colour.BestRf}[best]
 	for _, limits := range []struct {
 		name string
 		from map[string]string
@@ -152,7 +152,10 @@ func (w *workspace) mixed(r *figure.Evaluation, wish study.MixRequirement) (m st
 
 // finiteMix puts 0 in place of what is no number in a mix.
 func finiteMix(m *study.Mix) {
-	for _, x := range []*float64{&m.StepsOff, &m.XY.X, &m.XY.Y, &m.CCTK, &m.Duv, &m.Ra, &m.Rf, &m.PPFD, &m.Lux, &m.WallW, &m.JunctionK} {
+	for _, x := range []*float64{
+		&m.StepsOff, &m.XY.X, &m.XY.Y, &m.CCTK, &m.Duv, &m.Ra, &m.Rf, &m.PPFD, &m.Lux,
+		&m.WallW, &m.JunctionK,
+	} {
 		*x = finite(*x)
 	}
 }

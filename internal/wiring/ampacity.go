@@ -7,11 +7,11 @@ import (
 )
 
 const (
-	// Constants of the film at two cables that touch, one beside the other, in still air: h = Z/Dᵍ + E in W/(m²·K^1.25).
-	// Source: IEC60287-2-1, table 2 (from memory).
+	// Constants of the heat transfer coefficient at two cables that touch, one beside the other, in still air: h = Z/Dᵍ + E in W/(m²·K^1.25).
+	// Source: IEC60287-2-1, table 2 (cited from memory).
 	filmZ, filmE, filmG = 0.29, 2.35, 0.5
 	// insulationKMW is the thermal resistivity of PVC [K·m/W]; other insulations have less. Source: IEC60287-2-1, table 1
-	// (5.0 up to 3 kV, from memory).
+	// (5.0 up to 3 kV, cited from memory).
 	insulationKMW = 5.0
 	// ohmMM2PerM is the resistivity of copper at 20 °C [Ω·mm²/m]. Source: IEC60028.
 	ohmMM2PerM = 1.0 / 58
@@ -45,8 +45,8 @@ func (l Lead) Area() float64 {
 // d is the conductor's diameter, D that over its insulation, Δθ the rise of the surface. airK is the ambient temperature [K];
 // at or above the insulation temperature rating the result is 0.
 // Valid for still air and steady current. The constants were made for cables of 20 mm and more; for flexible pairs of 0.75 to
-// 4 mm² the result lies within 10 % of printed tables (VDE0298-4, IEC60364-5-52, from memory). Sleeves, boxes and bundles
-// reduce it, see GroupingFactor. Source: IEC60287-1-1, §1.4.1, and IEC60287-2-1, §4.2.1.1 (from memory).
+// 4 mm² the result lies within 10 % of printed tables (VDE0298-4, IEC60364-5-52, cited from memory). Sleeves, boxes and bundles
+// reduce it, see GroupingFactor. Source: IEC60287-1-1, §1.4.1, and IEC60287-2-1, §4.2.1.1 (cited from memory).
 func (l Lead) Ampacity(airK float64) float64 {
 	rise := l.MaxK - airK
 	if !(rise > 0) {
@@ -73,7 +73,7 @@ const VerifiedMinMM2, VerifiedMaxMM2 = 0.75, 4.0
 //	I_low(A) = min(I(A), I(A₀) A/A₀)       A₀ = 0.75 mm²
 //
 // airK is as for Ampacity. The balance leaves thin leads far more than tables do, half as much again at 0.25 mm² and twice as much
-// at 0.14 mm²: those of VDE0298-4, table 11 (from memory), fall in proportion to the cross-section from 0.5 to 0.14 mm². Why they
+// at 0.14 mm²: those of VDE0298-4, table 11 (cited from memory), fall in proportion to the cross-section from 0.5 to 0.14 mm². Why they
 // do has no source; the rule does not go beyond them there.
 func (l Lead) ConservativeAmpacity(airK float64) float64 {
 	area := l.Area()
@@ -91,7 +91,7 @@ func (l Lead) ConservativeAmpacity(airK float64) float64 {
 //	k = √((θ_max − θ_air)/(θ_max − θ_stated))
 //
 // All temperatures in kelvin; 0 where the air is at least θ_max, or where θ_stated is.
-// Source: derived, with a heat flow in proportion to the rise; it gives the factors of IEC60364-5-52, table B.52.14 (from memory).
+// Source: derived, with a heat flow in proportion to the rise; it gives the factors of IEC60364-5-52, table B.52.14 (cited from memory).
 func AmbientFactor(maxK, statedK, airK float64) float64 {
 	if airK >= maxK || statedK >= maxK {
 		return 0
@@ -102,7 +102,7 @@ func AmbientFactor(maxK, statedK, airK float64) float64 {
 // GroupingFactor returns the factor on the ampacity of each of several loaded leads that touch in one bundle or sleeve [1].
 //
 // Between two rows of the table the row for more leads counts; beyond the table, its last one.
-// Source: IEC60364-5-52, table B.52.17 (from memory).
+// Source: IEC60364-5-52, table B.52.17 (cited from memory).
 func GroupingFactor(leads int) float64 {
 	factor := 1.0
 	if leads <= 1 {

@@ -7,7 +7,7 @@ import (
 	"pgregory.net/rapid"
 )
 
-// TestLeadAmpacity holds the heat balance against printed tables for pairs in free air at 30 °C and 70 °C at the conductor.
+// TestLeadAmpacity compares the heat balance with printed tables for pairs in free air at 30 °C and 70 °C at the conductor.
 // The tables are for sheathed cords and for other ways to lay them, and disagree with each other by about 10 %, which is the
 // tolerance.
 func TestLeadAmpacity(t *testing.T) {
@@ -15,13 +15,13 @@ func TestLeadAmpacity(t *testing.T) {
 		areaMM2, insulationMM, want float64
 		source                      string
 	}{
-		{0.75, 0.6, 12, "VDE 0298-4, table 11, flexible leads of several cores, from memory"},
-		{1, 0.6, 15, "VDE 0298-4, table 11, from memory"},
-		{1.5, 0.7, 18, "VDE 0298-4, table 11, from memory"},
-		{2.5, 0.8, 26, "VDE 0298-4, table 11, from memory"},
-		{4, 0.8, 34, "VDE 0298-4, table 11, from memory"},
-		{1.5, 0.7, 19.5, "IEC 60364-5-52, table B.52.2, method C, from memory"},
-		{2.5, 0.8, 27, "IEC 60364-5-52, table B.52.2, method C, from memory"},
+		{0.75, 0.6, 12, "VDE 0298-4, table 11, flexible leads of several cores, cited from memory"},
+		{1, 0.6, 15, "VDE 0298-4, table 11, cited from memory"},
+		{1.5, 0.7, 18, "VDE 0298-4, table 11, cited from memory"},
+		{2.5, 0.8, 26, "VDE 0298-4, table 11, cited from memory"},
+		{4, 0.8, 34, "VDE 0298-4, table 11, cited from memory"},
+		{1.5, 0.7, 19.5, "IEC 60364-5-52, table B.52.2, method C, cited from memory"},
+		{2.5, 0.8, 27, "IEC 60364-5-52, table B.52.2, method C, cited from memory"},
 	} {
 		w, ok := Metric(tt.areaMM2, true)
 		if !ok {
@@ -39,7 +39,7 @@ func TestLeadAmpacity(t *testing.T) {
 // end is not beyond them, to the whole amperes in which they are printed.
 func TestThinLead(t *testing.T) {
 	for _, tt := range []struct {
-		areaMM2, ohmPerM, want float64 // resistance: IEC 60228, table 3, and makers' figures below 0.5 mm², from memory
+		areaMM2, ohmPerM, want float64 // resistance: IEC 60228, table 3, and manufacturers' figures below 0.5 mm², cited from memory
 	}{
 		{0.14, 0.138, 2}, {0.25, 0.0799, 4}, {0.34, 0.0588, 6}, {0.5, 0.039, 9},
 	} {
@@ -47,7 +47,7 @@ func TestThinLead(t *testing.T) {
 		low, full := 0.9*l.ConservativeAmpacity(303.15), l.Ampacity(303.15)
 		t.Logf("%g mm²: %.2f A at the low end, %.2f A by the balance, %g A printed", tt.areaMM2, low, full, tt.want)
 		if low > tt.want+0.5 || full < tt.want {
-			t.Errorf("%g mm²: %.2f A to %.2f A do not hold the %g A of VDE 0298-4, table 11, from memory", tt.areaMM2, low, full, tt.want)
+			t.Errorf("%g mm²: %.2f A to %.2f A do not hold the %g A of VDE 0298-4, table 11, cited from memory", tt.areaMM2, low, full, tt.want)
 		}
 	}
 	rapid.Check(t, func(t *rapid.T) {
@@ -95,11 +95,11 @@ func TestLeadBalance(t *testing.T) {
 		t.Errorf("area by resistance %g mm², want 0.75", got)
 	}
 	if got := (Lead{OhmPerM: 0.03, InsulationMM: 0.4, MaxK: 320}).Ampacity(320); got != 0 {
-		t.Errorf("%g A in air as warm as the insulation stands, want none", got)
+		t.Errorf("%g A in air as warm as the insulation is, want none", got)
 	}
 }
 
-// TestAmbientFactor: factors of IEC 60364-5-52, table B.52.14, about 30 °C, from memory; two decimals.
+// TestAmbientFactor: factors of IEC 60364-5-52, table B.52.14, about 30 °C, cited from memory; two decimals.
 func TestAmbientFactor(t *testing.T) {
 	for maxC, row := range map[float64]map[float64]float64{
 		70: {10: 1.22, 15: 1.17, 20: 1.12, 25: 1.06, 30: 1, 35: 0.94, 40: 0.87, 45: 0.79, 50: 0.71, 55: 0.61, 60: 0.50, 70: 0, 80: 0},
@@ -119,7 +119,7 @@ func TestAmbientFactor(t *testing.T) {
 func TestGroupingFactor(t *testing.T) {
 	for n, want := range map[int]float64{0: 1, 1: 1, 2: 0.8, 3: 0.7, 5: 0.6, 9: 0.5, 10: 0.45, 20: 0.38, 60: 0.38} {
 		if got := GroupingFactor(n); got != want {
-			t.Errorf("%d leads keep %g, want %g (IEC 60364-5-52, table B.52.17, from memory)", n, got, want)
+			t.Errorf("%d leads keep %g, want %g (IEC 60364-5-52, table B.52.17, cited from memory)", n, got, want)
 		}
 	}
 }
@@ -157,7 +157,7 @@ func TestFuseAndLead(t *testing.T) {
 	}
 }
 
-// TestBreakerNonTrippingPeak: 3, 5 and 10 times the rated current (IEC 60898-1, from memory); a surge of a hundredth of 10 ms may be ten
+// TestBreakerNonTrippingPeak: 3, 5 and 10 times the rated current (IEC 60898-1, cited from memory); a surge of a hundredth of 10 ms may be ten
 // times as high for the same ∫i² dt.
 func TestBreakerNonTrippingPeak(t *testing.T) {
 	for _, tt := range []struct {
@@ -172,7 +172,7 @@ func TestBreakerNonTrippingPeak(t *testing.T) {
 		{"D", 6, 0.01, 60},
 	} {
 		if got, ok := BreakerNonTrippingPeak(tt.curve, tt.rated, tt.time); !ok || math.Abs(got-tt.want) > 1e-9 {
-			t.Errorf("%s%g holds %g A for %g s, want %g A", tt.curve, tt.rated, got, tt.time, tt.want)
+			t.Errorf("%s%g contains %g A for %g s, want %g A", tt.curve, tt.rated, got, tt.time, tt.want)
 		}
 	}
 	if _, ok := BreakerNonTrippingPeak("K", 16, 0.01); ok {

@@ -21,7 +21,7 @@ type Surface struct {
 	PrintedWiring   bool // on printed wiring under a coating; up to pollution degree 2
 }
 
-// Creepage returns the least creepage distance for basic insulation at a working voltage, in millimetres.
+// Creepage returns the minimum creepage distance for basic insulation at a working voltage, in millimetres.
 //
 // voltsV is the working voltage, rms or direct, up to 400 V; the next higher step of the table is taken. For a step-up
 // driver it is the voltage with the string open. It is an error if the table has no figure.
@@ -107,10 +107,10 @@ type Dielectric struct {
 //
 //	E = V/t    test voltage: 500 V where all is SELV, else 2·V + 1000 V
 //
-// voltsV is the greatest voltage between copper and base, with the string open and the base at the worst end of it;
-// thicknessM, breakdownV and ratedV are the dielectric's, 0 where not stated; selv tells that the source is separated
+// voltsV is the largest voltage between copper and base, with the string open and the base at the worst end of it;
+// thicknessM, breakdownV and ratedV are the dielectric's, 0 where not stated; selv reports that the source is separated
 // from the mains. A datasheet's breakdown is a test of unpatterned laminate and no promise of the made board.
-// Source: IEC60598-1, §10.2 (test voltages, from memory); insulation resistance is common practice.
+// Source: IEC60598-1, §10.2 (test voltages, cited from memory); insulation resistance is common practice.
 func CheckDielectric(voltsV, thicknessM, breakdownV, ratedV float64, selv bool) Dielectric {
 	d := Dielectric{
 		Hazard:     !selv,
@@ -136,7 +136,7 @@ func CheckDielectric(voltsV, thicknessM, breakdownV, ratedV float64, selv bool) 
 		d.Notes = append(d.Notes, "the source is not separated from the mains: a thin dielectric alone is no protection; earth the base and the sink, and have a qualified person judge it")
 	}
 	d.Notes = append(d.Notes,
-		"keep copper 0.5 mm from milled edges and 3 mm from screw heads, and the creepage more (common practice)",
-		"measure the made board before it is wired: 500 V direct between copper and base for a minute, above 100 MΩ (common practice)")
+		"keep copper 0.5 mm from milled edges and 3 mm from screw heads, and the creepage more (rule of thumb)",
+		"measure the made board before it is wired: 500 V direct between copper and base for a minute, above 100 MΩ (rule of thumb)")
 	return d
 }

@@ -131,7 +131,7 @@ func SenseResistor(refV, targetA float64, series string, neverAbove bool, refTol
 		WorstLowA: i * (1 - refTol) / (1 + ohmTol), WorstHiA: i * (1 + refTol) / (1 - ohmTol),
 	}
 	if r < 0.020 {
-		s.Notes = append(s.Notes, "below about 20 mΩ the copper of the pads counts (0.5 mΩ a square at 35 µm, 0.39 %/K): use four-wire pads (common practice)")
+		s.Notes = append(s.Notes, "below about 20 mΩ the copper of the pads counts (0.5 mΩ a square at 35 µm, 0.39 %/K): use four-wire pads (rule of thumb)")
 	}
 	return s, nil
 }

@@ -7,24 +7,24 @@ import (
 )
 
 const (
-	// FuseLoading is the fraction of a fuse's rated current that it conducts continuously. Common practice, no source.
+	// FuseLoading is the fraction of a fuse's rated current that it conducts continuously. Rule of thumb (no source).
 	FuseLoading = 0.75
-	// overloadReach is the share of a lead's largest current at which what protects it must act. Source: IEC60364-4-43,
-	// §433.1 (I₂ ≤ 1.45·I_Z, from memory).
+	// overloadReach is the fraction of a lead's largest current at which what protects it must act. Source: IEC60364-4-43,
+	// §433.1 (I₂ ≤ 1.45·I_Z, cited from memory).
 	overloadReach = 1.45
 	// halfCycleS is half a period of 50 Hz, the shortest time for which bounds in rms hold [s].
 	halfCycleS = 0.01
-	// SplashProof is the second digit of an IP code from which water may splash from any side. Source: IEC60529 (from memory).
+	// SplashProof is the second digit of an IP code from which water may splash from any side. Source: IEC60529 (cited from memory).
 	SplashProof = 4
-	// MaxPersonalRCDA is the greatest rated residual current of a device that is there for people [A]. Source:
-	// IEC60364-4-41, §411.3.3 and §415.1 (from memory).
+	// MaxPersonalRCDA is the largest rated residual current of a device that is there for people [A]. Source:
+	// IEC60364-4-41, §411.3.3 and §415.1 (cited from memory).
 	MaxPersonalRCDA = 0.03
 )
 
 // FusingFactor returns the conventional fusing current of a fuse over its rated current [1]. For an empty or unknown
 // standard it is the largest of all.
 //
-// Source: IEC60127, UL248-14, ISO8820-3 (all from memory).
+// Source: IEC60127, UL248-14, ISO8820-3 (all cited from memory).
 func FusingFactor(standard string) float64 {
 	t := fusing()
 	if row, ok := t.Find("standard", standard); ok {
@@ -38,7 +38,7 @@ func FusingFactor(standard string) float64 {
 //	I_n ≤ I_Z    k·I_n ≤ 1.45·I_Z
 //
 // leadA is I_Z, the ampacity of the lead; k is FusingFactor of the standard.
-// Source: IEC60364-4-43, §433.1 (from memory).
+// Source: IEC60364-4-43, §433.1 (cited from memory).
 func MaxFuseRating(leadA float64, standard string) float64 {
 	return leadA * math.Min(1, overloadReach/FusingFactor(standard))
 }
@@ -47,7 +47,7 @@ func MaxFuseRating(leadA float64, standard string) float64 {
 // amperes: k·I_n; divided by 1.45, the overload that a protected lead withstands, where I_n does not exceed the ampacity.
 //
 // ratedA is I_n, leadA the ampacity of the lead. It is at most leadA just where ratedA ≤ MaxFuseRating.
-// Source: IEC60364-4-43, §433.1 (from memory).
+// Source: IEC60364-4-43, §433.1 (cited from memory).
 func SustainedFuseCurrent(ratedA, leadA float64, standard string) float64 {
 	melts := FusingFactor(standard) * ratedA
 	if ratedA <= leadA*(1+1e-9) {
@@ -69,11 +69,11 @@ type Fuse struct {
 //	I_n ≥ I_max/0.75,  I_n ≤ what the wire allows
 //
 // currentA is the branch's largest current, wireA the largest fuse that its wire allows, see MaxFuseRating. Ratings 0.1 to 20 A.
-// Source: ratings of IEC60127 (from memory); the 0.75 is common practice for fuses rated at 25 °C.
+// Source: ratings of IEC60127 (cited from memory); the 0.75 is common practice for fuses rated at 25 °C.
 func SuggestFuse(currentA, wireA float64) Fuse {
 	f := Fuse{Notes: []string{
 		"one fuse in each branch of the supply, with a rating for direct current at the supply's voltage",
-		"the inrush of the drivers' input capacitors should stay below a quarter of the fuse's melting I²t (common practice)",
+		"the inrush of the drivers' input capacitors should stay below a quarter of the fuse's melting I²t (rule of thumb)",
 	}}
 	for _, n := range fuseRatings().Numbers("rated_a") {
 		if f.RatedA == 0 && n*FuseLoading >= currentA {
@@ -100,7 +100,7 @@ func SuggestFuse(currentA, wireA float64) Fuse {
 // curve is B, C or D, ratedA is I_n, seconds is t, for how long the surge lasts; m is the lower end of the curve's band.
 // The second line gives the release the same ∫i² dt as half a cycle at m·I_n: it is derived, from an armature that needs an
 // impulse, and is valid in order of magnitude; manufacturers print curves of their own for short surges. ok is false for other curves.
-// Source: IEC60898-1 (m, from memory); derived.
+// Source: IEC60898-1 (m, cited from memory); derived.
 func BreakerNonTrippingPeak(curve string, ratedA, seconds float64) (peakA float64, ok bool) {
 	t := breakers()
 	row, ok := t.Find("curve", curve)

@@ -12,9 +12,9 @@ const (
 	copperPerK = 0.00393
 	// circularMilMM2 is the area of a disc one thousandth of an inch across.
 	circularMilMM2 = math.Pi / 4 * 0.0254 * 0.0254
-	// milsPerAmpere is the cautious rule for wire in bundles and boxes. Common practice, no source.
+	// milsPerAmpere is the cautious rule for wire in bundles and boxes. Rule of thumb (no source).
 	milsPerAmpere = 700
-	// UsualDrop is the fraction of the supply voltage allowed as drop in a cable. Common practice, no source.
+	// UsualDrop is the fraction of the supply voltage allowed as drop in a cable. Rule of thumb (no source).
 	UsualDrop = 0.03
 )
 
@@ -43,7 +43,7 @@ func AWG(gauge int) (c Conductor, ok bool) {
 // Metric returns the copper conductor of a nominal cross-section [mm²], 0.5 to 4; ok is false for others. flexible is
 // class 5, else class 1 or 2.
 //
-// Source: IEC60228, tables 1 to 3 (from memory): the greatest resistance that the standard allows.
+// Source: IEC60228, tables 1 to 3 (cited from memory): the largest resistance that the standard allows.
 func Metric(areaMM2 float64, flexible bool) (c Conductor, ok bool) {
 	column, class := "class1_2", "solid or stranded"
 	if flexible {

@@ -22,7 +22,7 @@ var data embed.FS
 const zeroCelsiusK = 273.15
 
 // Caution accompanies every figure on insulation and electric shock.
-const Caution = "this is a check of figures, not of safety: local regulations and a qualified person decide what may hang over water and near people"
+const Caution = "this is a check of figures, not of safety: local regulations and a qualified person decide what may be mounted over water and near people"
 
 // load returns a function that reads data/<name>.csv once.
 func load(name string, numeric ...string) func() table.Table {

@@ -66,7 +66,7 @@ func TestWire(t *testing.T) {
 	}
 	metric, ok := Metric(0.75, true)
 	if !ok || metric.OhmPerM != 0.026 {
-		t.Errorf("0.75 mm² flexible: %+v, want 0.026 Ω/m (IEC 60228 class 5, from memory)", metric)
+		t.Errorf("0.75 mm² flexible: %+v, want 0.026 Ω/m (IEC 60228 class 5, cited from memory)", metric)
 	}
 	// Nominal metric areas are not exact; the standard's limit is near that of solid copper of that area.
 	for _, area := range []float64{0.5, 0.75, 1, 1.5, 2.5, 4} {
@@ -259,8 +259,8 @@ func TestInsulation(t *testing.T) {
 		{"field", selv.FieldVM, 3.6e5, 1e-6, "V/t"},
 		{"ratio", selv.BreakdownRatio, 3000.0 / 36, 1e-9, "definition"},
 		{"margin", selv.RatedMarginV, 84, 1e-12, "definition"},
-		{"test, SELV", selv.Test.Value, 500, 0, "IEC 60598-1 §10.2, from memory"},
-		{"test, mains", mains.Test.Value, 1400, 0, "2U + 1000, IEC 60598-1 §10.2, from memory"},
+		{"test, SELV", selv.Test.Value, 500, 0, "IEC 60598-1 §10.2, cited from memory"},
+		{"test, mains", mains.Test.Value, 1400, 0, "2U + 1000, IEC 60598-1 §10.2, cited from memory"},
 	})
 	if selv.Hazard || !mains.Hazard || !strings.Contains(strings.Join(mains.Notes, " "), "qualified person") {
 		t.Errorf("mains without separation must be a hazard and say so: %+v", mains)

@@ -7,22 +7,22 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// A bend is counted from the middle of the visible range, in hundreds of nanometres.
+// A shift is counted from the middle of the visible range, in hundreds of nanometres.
 const (
 	bendMiddleNM = 560
 	bendScaleNM  = 100
 	bendMost     = 4 // of either coefficient: an e⁴ from one end to the middle is another lamp, not a drift
 )
 
-// Bend returns a spectrum of the same radiant power whose chromaticity is to, by the gentlest smooth change of its shape:
+// ShiftToChromaticity returns a spectrum of the same radiant power whose chromaticity is to, by the gentlest smooth change of its shape:
 //
 //	S′(λ) = S(λ)·exp(a + b ξ + c ξ²)      ξ = (λ − 560 nm)/100 nm
 //
-// It is for a white whose sheet states how its chromaticity moves and not how its spectrum does: what a pump that moves
-// and a phosphor that tires do together is not told apart. b and c are found by Newton's method; a keeps the watts.
+// It is for a white whose datasheet states how its chromaticity moves and not how its spectrum does: what a pump that moves
+// and a phosphor that tires do together is not separated. b and c are found by Newton's method; a keeps the watts.
 // It is an error if the light is dark or no such change of a moderate size (|b|, |c| ≤ 4) leads there.
-// Source: common practice, no source, for the shape; CIE15-2018, §7 (chromaticity).
-func Bend(s spectrum.Spectrum, to XY) (spectrum.Spectrum, error) {
+// Source: rule of thumb (no source), for the shape; CIE15-2018, §7 (chromaticity).
+func ShiftToChromaticity(s spectrum.Spectrum, to XY) (spectrum.Spectrum, error) {
 	now, ok := Chromaticity(s)
 	if !ok {
 		return s, fmt.Errorf("a dark spectrum has no colour to be moved")
@@ -75,7 +75,7 @@ func Bend(s spectrum.Spectrum, to XY) (spectrum.Spectrum, error) {
 			break
 		}
 		db, dc := (ex*jac[1][1]-ey*jac[0][1])/det, (ey*jac[0][0]-ex*jac[1][0])/det
-		// Half a unit a step: chromaticity is far from straight in a bend of more.
+		// Half a unit a step: chromaticity is far from straight for a larger shift.
 		if most := math.Max(math.Abs(db), math.Abs(dc)); most > 0.5 {
 			db, dc = db*0.5/most, dc*0.5/most
 		}

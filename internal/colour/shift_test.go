@@ -19,7 +19,7 @@ func TestBend(t *testing.T) {
 		was, _ := Chromaticity(s)
 		rapid.Check(t, func(t *rapid.T) {
 			to := XY{was.X + rapid.Float64Range(-0.02, 0.02).Draw(t, "dx"), was.Y + rapid.Float64Range(-0.02, 0.02).Draw(t, "dy")}
-			got, err := Bend(s, to)
+			got, err := ShiftToChromaticity(s, to)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -31,7 +31,7 @@ func TestBend(t *testing.T) {
 				t.Fatalf("%s: %g W of %g W", name, got.RadiantW(), s.RadiantW())
 			}
 		})
-		if same, err := Bend(s, was); err != nil || same.At(550) != s.At(550) {
+		if same, err := ShiftToChromaticity(s, was); err != nil || same.At(550) != s.At(550) {
 			t.Errorf("%s: not moved at all, %v", name, err)
 		}
 	}
@@ -44,7 +44,7 @@ func TestBendBlackBody(t *testing.T) {
 	at := func(k float64) spectrum.Spectrum { return spectrum.Planck(k).ScaleToW(1) }
 	warm, cool := at(3000), at(3200)
 	to, _ := Chromaticity(cool)
-	got, err := Bend(warm, to)
+	got, err := ShiftToChromaticity(warm, to)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -58,11 +58,11 @@ func TestBendBlackBody(t *testing.T) {
 func TestBendTooFar(t *testing.T) {
 	s, _ := spectrum.Illuminant("D65")
 	for _, to := range []XY{{0.9, 0.9}, {0, 0}, {0.7347, 0.2653}, {math.NaN(), 0.3}} {
-		if _, err := Bend(s, to); err == nil {
+		if _, err := ShiftToChromaticity(s, to); err == nil {
 			t.Errorf("bent to %v", to)
 		}
 	}
-	if _, err := Bend(spectrum.Dark(), XY{0.3, 0.3}); err == nil {
+	if _, err := ShiftToChromaticity(spectrum.Dark(), XY{0.3, 0.3}); err == nil {
 		t.Error("bent the dark")
 	}
 }
