@@ -15,8 +15,9 @@ import (
 
 // MixRequirement is the required light of all channels: a colour of the lamp, and an amount at the target.
 type MixRequirement struct {
-	CCTK         float64   // CCT on the nominal locus, or with Duv [K]; 0 means that XY counts
-	Duv          float64   // distance from the Planckian locus; NaN takes the nominal colour, which is daylight's from 5000 K up
+	CCTK float64 // CCT on the nominal locus, or with Duv [K]; 0 means that XY counts
+	// distance from the Planckian locus; NaN takes the nominal colour, which is daylight's from 5000 K up
+	Duv          float64
 	XY           colour.XY // used if CCTK is 0
 	PPFD         float64   // mean at the target [µmol/m²/s]; 0 means no requirement
 	Lux          float64   // mean at the target [lx]; 0 means no requirement, and not both
@@ -68,10 +69,10 @@ type channelMixer struct {
 
 // FindMix returns the dimming levels nearest to a requirement; colour.Solve states the order of priority of its parts.
 //
-// Light adds, so the mix is computed in fractions of each channel's light at full level. With analogue dimming and cooler
-// junctions, light is more than proportional to level: the levels are iterated with the steady state of the whole lamp until
-// every channel has its fraction to 1e-5. Where a datasheet states a spectral shift, the mix is repeated with the spectra at
-// those levels until they converge.
+// Light adds, so the mix is computed in fractions of each channel's light at full level. With analogue dimming and
+// cooler junctions, light is more than proportional to level: the levels are iterated with the steady state of the
+// whole lamp until every channel has its fraction to 1e-5. Where a datasheet states a spectral shift, the mix is
+// repeated with the spectra at those levels until they converge.
 // Source: CIE15-2018 (light adds).
 func FindMix(r *figure.Evaluation, w MixRequirement) (Mix, error) {
 	m, err := mixer(r, w)
@@ -85,7 +86,8 @@ func FindMix(r *figure.Evaluation, w MixRequirement) (Mix, error) {
 	return m.solve(wish)
 }
 
-// Sunrise returns mixes from the start of sunrise at startK to full level, where the requirement applies, see colour.Day.
+// Sunrise returns mixes from the start of sunrise at startK to full level, where the requirement applies, see
+// colour.Day.
 func Sunrise(r *figure.Evaluation, w MixRequirement, startK float64, steps int) ([]Mix, error) {
 	if w.CCTK == 0 {
 		return nil, fmt.Errorf("sunrise: full level requires a CCT, such as 5500 K")
@@ -142,7 +144,8 @@ func (m *channelMixer) solve(wish colour.Requirement) (Mix, error) {
 		}
 		m.updateSpectra(out.Channels)
 	}
-	out.Notes = append(out.Notes, "levels did not converge because of the colour shift with current; the colour is that at the stated levels")
+	out.Notes = append(out.Notes, "levels did not converge because of the colour shift with current; the colour is "+
+		"that at the stated levels")
 	return out, nil
 }
 
@@ -190,7 +193,8 @@ func (m *channelMixer) updateLight() {
 }
 
 func (w MixRequirement) target() (colour.Requirement, error) {
-	out := colour.Requirement{CCTK: w.CCTK, Duv: w.Duv, XY: w.XY, LuminousLm: w.Lux, PPFUmolS: w.PPFD, MinRa: w.MinRa, MinRf: w.MinRf, Goal: w.Goal}
+	out := colour.Requirement{CCTK: w.CCTK, Duv: w.Duv, XY: w.XY, LuminousLm: w.Lux, PPFUmolS: w.PPFD, MinRa: w.MinRa,
+		MinRf: w.MinRf, Goal: w.Goal}
 	if w.CCTK > 0 && math.IsNaN(w.Duv) {
 		xy, err := colour.TargetXY(w.CCTK)
 		if err != nil {
@@ -311,7 +315,8 @@ func (m *channelMixer) levels(recipe colour.MixResult) (levels []float64, sol en
 			have := m.light(i, sol) / m.light(i, m.full)
 			if !(have > 0) {
 				levels[i] = 0
-				off = append(off, fmt.Sprintf("channel %s requires %.2g %% of its light; by its datasheet curves it has "+
+				off = append(off, fmt.Sprintf("channel %s requires %.2g %% of its light; by its datasheet curves it "+
+					"has "+
 					"none at so low a current; it is off", m.s.Lamp.Channels[i].Name, 100*recipe.Levels[i]))
 				continue
 			}
@@ -357,7 +362,8 @@ func (m *channelMixer) channel(i int, level float64, sol engine.Solution) MixedC
 func levelNote(ch *lamp.Channel, one MixedChannel) string {
 	switch {
 	case one.Level > 0 && one.Level < 1 && ch.Driver.Dimming.S == project.DimmingNone:
-		return fmt.Sprintf("the driver of channel %s is not dimmable; set its current to %.3g mA", ch.Name, 1e3*one.Amps)
+		return fmt.Sprintf("the driver of channel %s is not dimmable; set its current to %.3g mA", ch.Name,
+			1e3*one.Amps)
 	case one.Level > 0 && one.Amps < one.LeastA*(1-1e-9):
 		return fmt.Sprintf("channel %s requires %.3g mA; minimum current of its driver %.3g mA",
 			ch.Name, 1e3*one.Amps, 1e3*one.LeastA)

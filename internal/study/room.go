@@ -33,8 +33,8 @@ type RoomExtent struct {
 	CeilingM float64 `json:"ceiling_m"`
 }
 
-// RoomSurface is the light on the floor or a wall, [ny][nx]: x, or y on the left and right walls, fastest; the first row is the
-// front one of the floor, and the lowest of a wall.
+// RoomSurface is the light on the floor or a wall, [ny][nx]: x, or y on the left and right walls, fastest; the first
+// row is the front one of the floor, and the lowest of a wall.
 type RoomSurface struct {
 	Title   string            `json:"title"`
 	Side    string            `json:"side"` // "floor", "front", "back", "left" or "right"
@@ -50,18 +50,19 @@ type RoomSurface struct {
 // roomCellM is the approximate edge of a cell of floor and walls.
 const roomCellM = 0.15
 
-// assumedRoom is the room where the design states none: 4 m × 3 m × 2.5 m with the installation on a stand of 0.75 m in its
-// centre; rule of thumb (no source).
+// assumedRoom is the room where the design states none: 4 m × 3 m × 2.5 m with the installation on a stand of 0.75 m in
+// its centre; rule of thumb (no source).
 func assumedRoom(l *lamp.Lamp) *raytrace.Room {
 	in := l.Design.Installation.Inside
 	floor := -0.75 - l.Design.Installation.Glass.SI
 	x, y := math.Max(4, in.Length.SI+2), math.Max(3, in.Width.SI+2)
 	top := math.Max(2.5, l.LensLevelM()-floor+0.5)
-	return &raytrace.Room{X0: -x / 2, X1: x / 2, Y0: -y / 2, Y1: y / 2, FloorM: floor, CeilingM: floor + top, OfFloor: 0.2, OfWalls: 0.5, OfCeiling: 0.7}
+	return &raytrace.Room{X0: -x / 2, X1: x / 2, Y0: -y / 2, Y1: y / 2, FloorM: floor, CeilingM: floor + top,
+		OfFloor: 0.2, OfWalls: 0.5, OfCeiling: 0.7}
 }
 
-// LightRoomSurfaces traces the light of the lamp to floor and walls of the room, at typical ambient. The room is that of the
-// design, or an assumed one. Where ctx ends, it returns its error.
+// LightRoomSurfaces traces the light of the lamp to floor and walls of the room, at typical ambient. The room is that
+// of the design, or an assumed one. Where ctx ends, it returns its error.
 func LightRoomSurfaces(ctx context.Context, r *figure.Evaluation, o TraceOptions) (*RoomSurfaces, error) {
 	if o.RelErr == 0 {
 		o.RelErr = 0.01
@@ -81,7 +82,8 @@ func LightRoomSurfaces(ctx context.Context, r *figure.Evaluation, o TraceOptions
 	out.Room = RoomExtent{room.X0, room.X1, room.Y0, room.Y1, room.FloorM, room.CeilingM}
 	out.Faces = roomFaces(room)
 	tr, err := raytrace.Trace(ctx, t.scene, t.sources, roomReceivers(out.Faces), raytrace.Options{
-		Paths: 100_000, Tiles: 32, RelErr: o.RelErr, MaxPaths: o.MaxPaths, Seed: o.Seed, Workers: o.Workers, Groups: t.groupOf, Progress: o.Progress,
+		Paths: 100_000, Tiles: 32, RelErr: o.RelErr, MaxPaths: o.MaxPaths, Seed: o.Seed, Workers: o.Workers,
+		Groups: t.groupOf, Progress: o.Progress,
 	})
 	if err != nil {
 		return nil, fmt.Errorf("trace the light: %w", err)
@@ -110,7 +112,8 @@ func LightRoomSurfaces(ctx context.Context, r *figure.Evaluation, o TraceOptions
 func roomFaces(room *raytrace.Room) []RoomSurface {
 	cells := func(length float64) int { return max(4, min(32, int(math.Ceil(length/roomCellM-1e-9)))) }
 	face := func(title, side string, length, width float64) RoomSurface {
-		return RoomSurface{Title: title, Side: side, LengthM: length, WidthM: width, NX: cells(length), NY: cells(width)}
+		return RoomSurface{Title: title, Side: side, LengthM: length, WidthM: width, NX: cells(length),
+			NY: cells(width)}
 	}
 	x, y, z := room.X1-room.X0, room.Y1-room.Y0, room.CeilingM-room.FloorM
 	return []RoomSurface{

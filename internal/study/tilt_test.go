@@ -11,8 +11,8 @@ import (
 	"lampwright/internal/study"
 )
 
-// A tilt of nothing is no tilt; towards the front is the mirror image of towards the back; and a lamp that looks aside keeps
-// its lumens while more of them miss the tank.
+// A tilt of nothing is no tilt; towards the front is the mirror image of towards the back; and a lamp that looks aside
+// keeps its lumens while more of them miss the tank.
 func TestLampTilt(t *testing.T) {
 	if testing.Short() {
 		t.Skip("maps or traces much light")

@@ -44,12 +44,14 @@ type stepMoment struct{ timeS, sinkKW, junctionKW, sensorKW float64 }
 const meterSetting = 0.95
 
 // warmTimes are the reported times [s].
-var warmTimes = []float64{1, 2, 5, 10, 20, 30, 60, 120, 180, 240, 300, 420, 600, 900, 1200, 1800, 2700, 3600, 5400, 7200}
+var warmTimes = []float64{1, 2, 5, 10, 20, 30, 60, 120, 180, 240, 300, 420, 600, 900, 1200, 1800, 2700, 3600, 5400,
+	7200}
 
 // aluminiumJkgK is the specific heat of heat sinks and housings; rule of thumb (no source).
 const aluminiumJkgK = 900
 
-// sinkCapacity returns the heat capacity of the heat sink [J/K]: by its mass, or the volume of its geometry, as aluminium.
+// sinkCapacity returns the heat capacity of the heat sink [J/K]: by its mass, or the volume of its geometry, as
+// aluminium.
 func sinkCapacity(l *lamp.Lamp) (capacityJK float64, ok bool) {
 	const aluminiumKgM3 = 2700
 	switch {
@@ -63,12 +65,13 @@ func sinkCapacity(l *lamp.Lamp) (capacityJK float64, ok bool) {
 	return 0, false
 }
 
-// SimulateWarmup computes the transient of the lamp from a cold start in one of its cases ("typical", "max-ambient-fan-failure", …).
+// SimulateWarmup computes the transient of the lamp from a cold start in one of its cases ("typical",
+// "max-ambient-fan-failure", …).
 //
-// Dissipation, heat sink conductance and heat transfer coefficients of the board's faces are those of the steady state, so that
-// the system is linear: natural convection is weaker at low rise, and the real lamp is slightly slower at first. Spots are the
-// sensor and a position 3 mm beside the pad of the hottest emitter.
-// It is an error if neither mass nor geometry of the heat sink is stated, or if there is no such case.
+// Dissipation, heat sink conductance and heat transfer coefficients of the board's faces are those of the steady state,
+// so that the system is linear: natural convection is weaker at low rise, and the real lamp is slightly slower at
+// first. Spots are the sensor and a position 3 mm beside the pad of the hottest emitter. It is an error if neither mass
+// nor geometry of the heat sink is stated, or if there is no such case.
 func SimulateWarmup(
 	ctx context.Context, r *figure.Evaluation, caseKey engine.CaseKey, o engine.Options,
 ) (*Warmup, error) {
@@ -94,7 +97,8 @@ func SimulateWarmup(
 		capacity += h.Mass.SI * aluminiumJkgK
 		if !h.Mass.Set {
 			out.Notes = append(out.Notes,
-				"mass of the housing not stated: its heat capacity is not modelled, and the real lamp warms up more slowly")
+				"mass of the housing not stated: its heat capacity is not modelled, and the real lamp warms up more "+
+					"slowly")
 		}
 	}
 	board.Contact.CapacityJK = capacity
@@ -147,8 +151,10 @@ func (out *Warmup) addSamples(w *heat.History, spread []baseSpread, hot int, die
 	out.Balance = w.EnergyBalance
 	out.To95S = timeTo(w, 0.95)
 	out.Notes = append(out.Notes,
-		"dissipation and heat transfer coefficients of the steady state: the real lamp warms up slightly more slowly at first",
-		fmt.Sprintf("IR reading: thermometer set to emissivity %.2f, solder mask %.2f; the reading is invalid with a lens or "+
+		"dissipation and heat transfer coefficients of the steady state: the real lamp warms up slightly more slowly "+
+			"at first",
+		fmt.Sprintf("IR reading: thermometer set to emissivity %.2f, solder mask %.2f; the reading is invalid with a "+
+			"lens or "+
 			"bare copper in its spot", meterSetting, emissivity))
 }
 
@@ -159,7 +165,8 @@ func (out *Warmup) sample(m heat.Moment, spread baseSpread, junctionK, emissivit
 	step := stepMoment{timeS: m.TimeS, sinkKW: m.SinkK / out.HeatW, junctionKW: junction / out.HeatW}
 	for n, k := range m.ProbeK {
 		if n == out.sensor {
-			// Spreading in the base is a second ahead of the board, so that the sum may be 0.1 K below the air at first.
+			// Spreading in the base is a second ahead of the board, so that the sum may be 0.1 K below the air at
+			// first.
 			k = math.Max(0, k+spread.sensorK)
 			step.sensorKW = k / out.HeatW
 		} else {
@@ -175,8 +182,8 @@ func (out *Warmup) sample(m heat.Moment, spread baseSpread, junctionK, emissivit
 // baseSpread is the temperature of the heat sink over the mean of its base in two places.
 type baseSpread struct{ hotK, sensorK float64 }
 
-// spreadOverTime computes the spreading in the heat sink base beneath an emitter and the sensor over warmTimes; the last value is
-// the steady state. The fins, with most of the heat capacity, follow the base locally.
+// spreadOverTime computes the spreading in the heat sink base beneath an emitter and the sensor over warmTimes; the
+// last value is the steady state. The fins, with most of the heat capacity, follow the base locally.
 func spreadOverTime(s *engine.System, st engine.State, hot int, capacityJK float64) ([]baseSpread, error) {
 	out := make([]baseSpread, len(warmTimes)+1)
 	if k := s.Lamp.Sink; !k.BaseThickness.Set || !k.Conductivity.Set {
@@ -190,7 +197,8 @@ func spreadOverTime(s *engine.System, st engine.State, hot int, capacityJK float
 	for j, h := range st.HeatW {
 		watts[j] = s.Board.ToSink[j] * h
 	}
-	over, err := plate.Spreading(feet, watts, append(slices.Clone(warmTimes), math.Inf(1)), capacityJK/(plate.WidthM*plate.HeightM), engine.BaseModes)
+	over, err := plate.Spreading(feet, watts, append(slices.Clone(warmTimes), math.Inf(1)),
+		capacityJK/(plate.WidthM*plate.HeightM), engine.BaseModes)
 	if err != nil {
 		return nil, fmt.Errorf("spreading in the base of heat sink %q: %w", s.Lamp.Sink.ID.S, err)
 	}
@@ -228,8 +236,8 @@ func hottestIndex(k []float64) int {
 	return hot
 }
 
-// timeTo returns when the heat sink reaches a fraction of its final rise [s], by exponential interpolation; the last time where it
-// does not.
+// timeTo returns when the heat sink reaches a fraction of its final rise [s], by exponential interpolation; the last
+// time where it does not.
 func timeTo(w *heat.History, share float64) float64 {
 	left := func(m heat.Moment) float64 { return math.Max(1e-12, 1-m.SinkK/w.Steady.SinkK) }
 	beforeT, beforeL := 0.0, 0.0
