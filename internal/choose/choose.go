@@ -1,9 +1,9 @@
 // Package choose compares alternatives for one component: boards, heat sinks, lenses, hanging heights.
 //
 // In: a project, and the component to vary.
-// Out: one Option per alternative, with the figures that the choice changes, its price, kelvin per euro, and the settings of the
-// design file; and these as rows of texts.
-// Assumes: everything else of the lamp stays as it is.
+// Out: one Option per alternative, with the figures, the price, the reduction of the junction temperature per euro, and
+// the edits of the design file; and these as rows of texts.
+// Assumes: everything else of the lamp is unchanged.
 // Leaves to others: every figure (figure), and the layout of the rows (cli, web).
 package choose
 
@@ -44,13 +44,15 @@ type trial struct {
 	apply func(*project.Design)
 }
 
-// Boards varies the stack-up and the thickness of its core: every board of the parts library in every thickness available.
+// Boards varies the stack-up and the thickness of its core: every board of the library in every thickness that it is
+// made in.
 func Boards(ctx context.Context, p *project.Project, o engine.Options, progress Progress) ([]Option, error) {
 	var trials []trial
 	for _, id := range p.Library.Boards.IDs() {
 		b := p.Library.Boards.Get(id)
 		for _, t := range b.PriceByThickness.X {
-			sets := []source.Setting{{Path: "board.part", Text: id}, {Path: "board.thickness", Text: quantity.Format(t, quantity.Length)}}
+			sets := []source.Setting{{Path: "board.part", Text: id},
+				{Path: "board.thickness", Text: quantity.Format(t, quantity.Length)}}
 			trials = append(trials, trial{fmt.Sprintf("%s, %.3g mm", id, 1e3*t), sets, func(d *project.Design) {
 				d.Board.Part.S, d.Board.Thickness.SI, d.Board.Thickness.Lo, d.Board.Thickness.Hi = id, t, t, t
 			}})
@@ -79,7 +81,8 @@ func Sinks(ctx context.Context, p *project.Project, o engine.Options, progress P
 }
 
 // Lenses varies the lens of one channel among those that fit all of its emitters.
-func Lenses(ctx context.Context, p *project.Project, channel string, o engine.Options, progress Progress) ([]Option, error) {
+func Lenses(ctx context.Context, p *project.Project, channel string, o engine.Options, progress Progress) ([]Option,
+	error) {
 	at := -1
 	for i := range p.Design.Channels {
 		if p.Design.Channels[i].Name.S == channel {
@@ -127,7 +130,8 @@ func fitsAll(p *project.Project, channel int, lens *project.Lens) bool {
 }
 
 // Heights varies the hanging height between two heights [m] in equal steps.
-func Heights(ctx context.Context, p *project.Project, fromM, toM float64, steps int, o engine.Options, progress Progress) ([]Option, error) {
+func Heights(ctx context.Context, p *project.Project, fromM, toM float64, steps int, o engine.Options,
+	progress Progress) ([]Option, error) {
 	if !(fromM > 0) || !(toM > fromM) || steps < 2 || steps > 200 {
 		return nil, errors.New("heights: start above 0, end above start, 2 to 200 steps")
 	}
@@ -135,7 +139,8 @@ func Heights(ctx context.Context, p *project.Project, fromM, toM float64, steps 
 	for i := range steps {
 		h := fromM + (toM-fromM)*float64(i)/float64(steps-1)
 		h = math.Round(1e4*h) / 1e4 // as in the design file
-		sets := []source.Setting{{Path: "installation.hanging_height", Text: fmt.Sprintf("%g mm", math.Round(1e4*h)/10)}}
+		sets := []source.Setting{{Path: "installation.hanging_height",
+			Text: fmt.Sprintf("%g mm", math.Round(1e4*h)/10)}}
 		trials = append(trials, trial{fmt.Sprintf("%.0f mm", 1e3*h), sets, func(d *project.Design) {
 			d.Installation.Hanging.SI, d.Installation.Hanging.Lo, d.Installation.Hanging.Hi = h, h, h
 		}})
@@ -146,7 +151,8 @@ func Heights(ctx context.Context, p *project.Project, fromM, toM float64, steps 
 
 // run evaluates the design as it is and each trial, and compares them. Where the context ends, what is done is returned
 // with its error.
-func run(ctx context.Context, p *project.Project, o engine.Options, trials []trial, now string, progress Progress) ([]Option, error) {
+func run(ctx context.Context, p *project.Project, o engine.Options, trials []trial, now string,
+	progress Progress) ([]Option, error) {
 	o.Samples = -1
 	base, err := figure.Evaluate(ctx, p, o)
 	if err != nil {
@@ -199,19 +205,21 @@ type Table struct {
 	Row   func(Option) []string // of an option that could be computed
 }
 
-// Heat is the table of boards and heat sinks. T_j is at maximum ambient; kelvin per euro is its reduction per additional euro.
+// Heat is the table for boards and heat sinks. T_j is the maximum at maximum ambient; K/EUR is its reduction per
+// additional euro.
 var Heat = Table{
 	[]string{"maximum T_j", "fan failure", "change", "parts cost", "change", "kelvin per euro"},
 	func(o Option) []string {
-		fanFailure, per := "", ""
+		failed, per := "", ""
 		if v, ok := o.Values["lamp.junction-max-ambient-fan-failure"]; ok {
-			fanFailure = quantity.Format(v, quantity.Temperature)
+			failed = quantity.Format(v, quantity.Temperature)
 		}
 		if o.KPerEUR != 0 {
 			per = quantity.Signed(o.KPerEUR, 2)
 		}
 		return []string{
-			quantity.Format(o.Values["lamp.junction-max-ambient"], quantity.Temperature), fanFailure, quantity.Signed(o.DeltaK, 1) + " K",
+			quantity.Format(o.Values["lamp.junction-max-ambient"], quantity.Temperature), failed,
+			quantity.Signed(o.DeltaK, 1) + " K",
 			quantity.Format(o.Values["cost.bom"], quantity.Money), quantity.Signed(o.Delta, 2) + " EUR", per,
 		}
 	},
@@ -222,9 +230,12 @@ var Light = Table{
 	[]string{"PPFD at target", "uniformity", "spill light", "incident at target", "flux", "parts cost"},
 	func(o Option) []string {
 		return []string{
-			quantity.Format(o.Values["target.ppfd"], quantity.PPFD), quantity.Format(o.Values["target.uniformity"], quantity.Ratio),
-			quantity.Format(o.Values["light.spill"], quantity.Ratio), quantity.Format(o.Values["light.incident-substrate"], quantity.Ratio),
-			quantity.Format(o.Values["lamp.flux"], quantity.Flux), quantity.Format(o.Values["cost.bom"], quantity.Money),
+			quantity.Format(o.Values["target.ppfd"], quantity.PPFD),
+			quantity.Format(o.Values["target.uniformity"], quantity.Ratio),
+			quantity.Format(o.Values["light.spill"], quantity.Ratio),
+			quantity.Format(o.Values["light.incident-substrate"], quantity.Ratio),
+			quantity.Format(o.Values["lamp.flux"], quantity.Flux),
+			quantity.Format(o.Values["cost.bom"], quantity.Money),
 		}
 	},
 }
@@ -233,8 +244,10 @@ var Light = Table{
 func HeightText(c *light.HeightRange) string {
 	at := func(m float64) string { return fmt.Sprintf("%.0f mm", 1e3*m) }
 	if !c.Found {
-		return fmt.Sprintf("no height meets all requirements; nearest %s, %s missed by %.0f %%", at(c.Best.HeightM), c.Limit, -100*c.Margin)
+		return fmt.Sprintf("no height meets all requirements; closest: %s (%s missed by %.0f %%)", at(c.Best.HeightM),
+			c.Limit, -100*c.Margin)
 	}
-	return fmt.Sprintf("requirements met from %s (lower limit: %s) to %s (upper limit: %s); largest margin at %s, %.0f %% of %s",
+	return fmt.Sprintf("all requirements are met from %s (lower: %s) to %s (higher: %s); "+
+		"largest margin at %s: %.0f %% of %s",
 		at(c.LowM), c.LowLimit, at(c.HighM), c.HighLimit, at(c.Best.HeightM), 100*c.Margin, c.Limit)
 }

@@ -34,9 +34,12 @@ func byName(list []Option, name string) (Option, bool) {
 	return Option{}, false
 }
 
-// TestBoards: the board that the design has is among them and changes nothing; a thinner core of the same stack-up costs
-// what the shelf says less; a better dielectric is cooler.
+// TestBoards: the board that the design has is among them and changes nothing; a thinner core of the same stack-up
+// costs what the shelf says less; a better dielectric is cooler.
 func TestBoards(t *testing.T) {
+	if testing.Short() {
+		t.Skip("evaluates many alternatives")
+	}
 	if testing.Short() {
 		t.Skip("it evaluates every part of the library")
 	}
@@ -78,13 +81,18 @@ func TestBoards(t *testing.T) {
 
 // TestHeights: with height less light arrives and more misses the place.
 func TestHeights(t *testing.T) {
+	if testing.Short() {
+		t.Skip("evaluates many alternatives")
+	}
 	list, err := Heights(context.Background(), example(t, "planted-tank"), 0.2, 0.4, 3, rough, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for i := 1; i < len(list); i++ {
-		if a, b := list[i-1].Values, list[i].Values; b["light.spill"] <= a["light.spill"] || b["target.ppfd"] >= a["target.ppfd"] {
-			t.Errorf("from %s to %s: spill %.3f to %.3f, PPFD %.1f to %.1f", list[i-1].Name, list[i].Name, a["light.spill"], b["light.spill"], a["target.ppfd"], b["target.ppfd"])
+		if a, b := list[i-1].Values, list[i].Values; b["light.spill"] <= a["light.spill"] ||
+			b["target.ppfd"] >= a["target.ppfd"] {
+			t.Errorf("from %s to %s: spill %.3f to %.3f, PPFD %.1f to %.1f", list[i-1].Name, list[i].Name,
+				a["light.spill"], b["light.spill"], a["target.ppfd"], b["target.ppfd"])
 		}
 	}
 	if !list[1].Now {
@@ -94,14 +102,15 @@ func TestHeights(t *testing.T) {
 		from, to float64
 		steps    int
 	}{{0, 1, 3}, {0.3, 0.2, 3}, {0.1, 0.2, 1}, {0.1, 0.2, 1000}} {
-		if _, err := Heights(context.Background(), example(t, "planted-tank"), bad.from, bad.to, bad.steps, rough, nil); err == nil {
+		if _, err := Heights(context.Background(), example(t, "planted-tank"), bad.from, bad.to, bad.steps, rough,
+			nil); err == nil {
 			t.Errorf("heights %+v were taken", bad)
 		}
 	}
 }
 
-// TestLenses: only lenses that fit every emitter of the channel stand to choice; lens-60-clear over lens-60-frosted is 1.134
-// in flux (93 % over 82 %; common practice, no source).
+// TestLenses: only lenses that fit every emitter of the channel stand to choice; lens-60-clear over lens-60-frosted is
+// 1.134 in flux (93 % over 82 %; common practice, no source).
 func TestLenses(t *testing.T) {
 	list, err := Lenses(context.Background(), example(t, "planted-tank"), "white", rough, nil)
 	if err != nil {
@@ -115,13 +124,17 @@ func TestLenses(t *testing.T) {
 	if got := clear.Values["white.flux"] / frosted.Values["white.flux"]; math.Abs(got-93.0/82) > 2e-3 {
 		t.Errorf("flux ratio %.4f, want %.4f", got, 93.0/82)
 	}
-	if _, err := Lenses(context.Background(), example(t, "planted-tank"), "purple", rough, nil); err == nil || !strings.Contains(err.Error(), `no channel "purple"`) {
+	if _, err := Lenses(context.Background(), example(t, "planted-tank"), "purple", rough, nil); err == nil ||
+		!strings.Contains(err.Error(), `no channel "purple"`) {
 		t.Errorf("unknown channel: %v", err)
 	}
 }
 
 // TestSinks: a sink that states only how it does with a fan cannot be computed without one, and says so.
 func TestSinks(t *testing.T) {
+	if testing.Short() {
+		t.Skip("evaluates many alternatives")
+	}
 	if testing.Short() {
 		t.Skip("it evaluates every part of the library")
 	}
@@ -138,6 +151,9 @@ func TestSinks(t *testing.T) {
 
 // TestCancel: what was done before the end is returned with the reason of the end.
 func TestCancel(t *testing.T) {
+	if testing.Short() {
+		t.Skip("evaluates many alternatives")
+	}
 	ctx, cancel := context.WithCancel(context.Background())
 	list, err := Heights(ctx, example(t, "planted-tank"), 0.2, 0.4, 5, rough, func(done, _ int) {
 		if done == 2 {

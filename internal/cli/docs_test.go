@@ -466,7 +466,7 @@ func TestHandbookTrace(t *testing.T) {
 	for name, of := range map[string]string{
 		"substrate, direct, mean": "substrate, direct, mean", "substrate, all paths, mean": "substrate, all, mean",
 		"water surface, direct, mean": "water surface, direct, mean", "water surface, all paths, mean": "water surface, all, mean",
-		"spill light": "misses the tank's opening",
+		"spill light": "spill light",
 	} {
 		cells := row(name)
 		for _, want := range []string{cells[0], cells[2]} { // of the map, and how far apart

@@ -27,6 +27,9 @@ func value(t *testing.T, text string, dim quantity.Dim) source.Value {
 
 // TestClosedCanopy: the air under a closed hood is warmer by Q/(U·A), by hand: 0.6 m² of 2.5 W/(m²·K) are 1.5 W/K.
 func TestClosedCanopy(t *testing.T) {
+	if testing.Short() {
+		t.Skip("solves several lamps")
+	}
 	p := lamptest.Example(t, "planted-tank")
 	free, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: -1})
 	if err != nil {
@@ -50,6 +53,9 @@ func TestClosedCanopy(t *testing.T) {
 
 // TestTiltedSink: up to 60° from upright only the part of gravity along the fins counts, so that conductance falls.
 func TestTiltedSink(t *testing.T) {
+	if testing.Short() {
+		t.Skip("solves several lamps")
+	}
 	p := lamptest.Example(t, "planted-tank")
 	p.Design.Sink.Orientation = source.Choice[project.Orientation]{S: project.Vertical, Set: true}
 	last := 0.0
@@ -69,6 +75,9 @@ func TestTiltedSink(t *testing.T) {
 
 // TestPinsWithFan: a fan must cool a field of pins; without it the outline of the sink is all that counts.
 func TestPinsWithFan(t *testing.T) {
+	if testing.Short() {
+		t.Skip("solves several lamps")
+	}
 	p := lamptest.Example(t, "planted-tank")
 	p.Design.Sink.Part.S = "pins-80"
 	p.Design.Fan = &project.FanUse{Part: source.Text{S: "fan-80", Set: true},
@@ -88,6 +97,9 @@ func TestPinsWithFan(t *testing.T) {
 // TestSpreadingInTheBase: a strong emitter makes the sink beneath it hotter than the mean of its base. The demo's white
 // emitter sits in the middle, so that Lee1995 stands beside the series; its own error is a tenth of the spreading.
 func TestSpreadingInTheBase(t *testing.T) {
+	if testing.Short() {
+		t.Skip("solves several lamps")
+	}
 	lamp, err := lamp.New(lamptest.Example(t, "planted-tank"), intensity.FromLens)
 	if err != nil {
 		t.Fatal(err)

@@ -76,7 +76,8 @@ func OutputPowerMaxW(l *lamp.Lamp, sol *Solution, channel int) float64 {
 // its input power while its current flows. Source: definition of power, at the lower end of the supply's tolerance.
 func InputCurrentA(inputW, supplyMinV float64) float64 { return inputW / supplyMinV }
 
-// SustainedFaultA returns the continuous fault current of a wire behind its fuses, as it counts against its ampacity [A]:
+// SustainedFaultA returns the continuous fault current of a wire behind its fuses, as it counts against its ampacity
+// [A]:
 //
 //	I = min(I_fault, I_2,k)   over all fuses k ahead; see wiring.SustainedFuseCurrent
 //

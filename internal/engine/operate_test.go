@@ -312,6 +312,9 @@ func TestParallel(t *testing.T) {
 // TestAnyLamp: whatever the lamp of one die is made of, it settles or says that it runs away, and its heat is what its
 // figures say.
 func TestAnyLamp(t *testing.T) {
+	if testing.Short() {
+		t.Skip("solves several lamps")
+	}
 	rapid.Check(t, func(rt *rapid.T) {
 		amps := rapid.Float64Range(0.05, 2).Draw(rt, "amps")
 		flux := rapid.Float64Range(0.01, 2.5).Draw(rt, "flux")

@@ -17,6 +17,9 @@ import (
 // solved anew with the interface at the end of its range, for few emitters on a large sink and for the crowded demo.
 // The whole contact would give far too little: 25 mm²·K/W over 36 cm² are 0.007 K/W.
 func TestPasteCountsByFootprint(t *testing.T) {
+	if testing.Short() {
+		t.Skip("solves several lamps")
+	}
 	few := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts,
 		lamptest.With(lamptest.Larger(),
 			lamptest.Change{"thermal_impedance: 40 mm²·K/W",
@@ -70,6 +73,9 @@ func TestPasteCountsByFootprint(t *testing.T) {
 // TestCopperCounts: where the design does not state its copper, the ends of the common range are those of the board's
 // field with that much copper, solved anew twice as finely as the review does.
 func TestCopperCounts(t *testing.T) {
+	if testing.Short() {
+		t.Skip("solves large grids over time")
+	}
 	silent := lamptest.With(lamptest.Larger(), lamptest.Change{", copper_coverage: 100 %", ""})
 	l := lamptest.MustLamp(t, lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, silent...))
 	sys, err := engine.NewSystem(context.Background(), l, engine.Options{})

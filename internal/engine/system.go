@@ -31,8 +31,8 @@ type System struct {
 	Board       *BoardResponse
 	Cases       []CaseInput
 	Light       *UnitLight
-	// Spectra are the operating spectra of the emitters, by which Light is computed; datasheetLight is the light with the
-	// spectra of the datasheets.
+	// Spectra are the operating spectra of the emitters, by which Light is computed; datasheetLight is the light with
+	// the spectra of the datasheets.
 	Spectra        []operatingSpectrum
 	datasheetLight *UnitLight
 }

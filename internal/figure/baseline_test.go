@@ -36,9 +36,9 @@ func readTSV(t *testing.T, name string) (rows [][]string) {
 	return rows
 }
 
-// TestBaseline compares every figure of the three demos with what it was before the redesign of the code: value, P10 and
-// P90 to 1e-6 of the value, far below print. Renamed keys are listed in testdata/renamed.tsv; figures that are new since
-// then, with the reason for each, in testdata/added.tsv.
+// TestBaseline compares every figure of the three demos with what it was before the redesign of the code: value, P10
+// and P90 to 1e-6 of the value, far below print. Renamed keys are listed in testdata/renamed.tsv; figures that are new
+// since then, with the reason for each, in testdata/added.tsv.
 func TestBaseline(t *testing.T) {
 	newKey := map[string]string{}
 	for _, row := range readTSV(t, "testdata/renamed.tsv") {
@@ -60,6 +60,9 @@ func TestBaseline(t *testing.T) {
 	}
 	for demo, rows := range demos {
 		t.Run(demo, func(t *testing.T) {
+			if testing.Short() && demo != "propagation-bench" {
+				t.Skip("the largest demos")
+			}
 			t.Parallel()
 			p, problems := project.Load(os.DirFS("../../examples/"+demo), project.DesignFile, partslib.Files())
 			if p == nil {

@@ -155,6 +155,9 @@ func TestLuxBesideClassics(t *testing.T) {
 
 // TestMoonLevel: the level by which the water gets 0.2 lx.
 func TestMoonLevel(t *testing.T) {
+	if testing.Short() {
+		t.Skip("maps the light of a demo")
+	}
 	r := lamptest.EvaluateProject(t, lamptest.Example(t, "planted-tank"), lamptest.Quick())
 	lamptest.Near(t, "level of the full moon", r.Value("light.moon-level")*r.Value("surface.lux"), colour.FullMoonLux,
 		1e-9, "Kyba2017")

@@ -132,7 +132,7 @@ func TestBeyondTheCurve(t *testing.T) {
 		r := lamptest.Evaluate(t, append(lamptest.Amps(tt.amps, "none", "100 %"), green, curve)...)
 		lamptest.Near(t, tt.amps, r.Value("a.shift"), tt.nm, 1e-9, "the end of the curve")
 		if n := strings.Join(r.Emitters[0].Notes, " "); !strings.Contains(n, "peak_vs_current") ||
-			!strings.Contains(n, "held") {
+			!strings.Contains(n, "nearer end") {
 			t.Errorf("%s: not said: %q", tt.amps, n)
 		}
 	}
@@ -146,7 +146,7 @@ func TestBeyondTheCurve(t *testing.T) {
 func TestImpossibleDrift(t *testing.T) {
 	for curve, want := range map[string]string{
 		"dominant_vs_current: {0.1 A: 530 nm, 2 A: 510 nm}":                              "dominant",
-		"peak_vs_current: {0.1 A: 530 nm, 2 A: 690 nm}":                                  "no die moves",
+		"peak_vs_current: {0.1 A: 530 nm, 2 A: 690 nm}":                                  "maximum plausible shift",
 		"cie_x_vs_current: {0.1 A: 0, 2 A: 0.4}; cie_y_vs_current: {0.1 A: 0, 2 A: 0.4}": "no smooth change",
 		"cct_vs_current: {0.1 A: 4000 K, 1 A: 4000 K, 2 A: 30000 K}":                     "outside 1000 K to 25 000 K",
 	} {

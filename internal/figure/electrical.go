@@ -29,7 +29,8 @@ func (r *Evaluation) electricalFigures(w *writer) {
 		r.driverFigures(w, i)
 		r.parallelFigures(w, i)
 		if c := &r.Lamp.Channels[i]; c.Wire != nil && c.Supply >= 0 {
-			r.wireFaultFigure(w, c.Name+".wire-fault-current", "channel "+c.Name+": continuous fault current in its wire",
+			r.wireFaultFigure(w, c.Name+".wire-fault-current", "channel "+c.Name+
+				": continuous fault current in its wire",
 				c.Supply, r.ChannelWireLimit(c), r.fusesOf(c.Supply, c))
 		}
 	}
@@ -120,7 +121,10 @@ func (r *Evaluation) driverFigures(w *writer, channel int) {
 	coldV := w.ref("V_string,max", c.Name+".voltage-max", quantity.Voltage)
 	power := c.Name + ".output-power-max"
 	w.row(power, title("driver output power at cold start, highest bins"), quantity.Power,
-		of("", engine.StringVoltages, func(s *engine.Solution) float64 { return engine.OutputPowerMaxW(l, s, channel) }),
+		of("", engine.StringVoltages, func(s *engine.Solution) float64 {
+			return engine.OutputPowerMaxW(l, s,
+				channel)
+		}),
 		func() Basis {
 			return Basis{
 				Formula: "P = I_set · V_string,max",
@@ -347,7 +351,8 @@ func (r *Evaluation) sensorFollowFigure(w *writer) {
 					celsius(st.AirK), celsius(st.SolderK[hot]), celsius(st.AirK), w.text(key, quantity.Ratio)),
 				Inputs: []Input{
 					w.ref("T_sensor", "sensor.temperature", quantity.Temperature),
-					{Name: "T_sp of " + r.Lamp.Emitters[hot].Label, Value: celsius(st.SolderK[hot]), Source: "computed"},
+					{Name: "T_sp of " + r.Lamp.Emitters[hot].Label, Value: celsius(st.SolderK[hot]),
+						Source: "computed"},
 				},
 				Method: "definition", Valid: "typical ambient; a rise of 1 K or more",
 			}

@@ -38,10 +38,11 @@ func TestSuppliedFigures(t *testing.T) {
 	lowV := 12 * 0.97
 	lamptest.Near(t, "minimum supply voltage", r.Value("supply1.voltage-min"), lowV-r.Value("supply1.wire-drop"), 1e-9,
 		"Kirchhoff's voltage law")
-	lamptest.Near(t, "driver input current", r.Value("a.input-current-max"), r.Value("a.driver-input")/lowV, 1e-9, "P/V")
+	lamptest.Near(t, "driver input current", r.Value("a.input-current-max"), r.Value("a.driver-input")/lowV, 1e-9,
+		"P/V")
 	lamptest.Near(t, "supply current", r.Value("supply1.current-max"), r.Value("supply1.load-peak")/lowV, 1e-9, "P/V")
-	// A fuse above the capacity of its wire counts with its conventional fusing current, 2.1 · 2 A (IEC 60127), one within
-	// it with 2.1 · 2 A / 1.45; the supply delivers 1.3 · 5 A.
+	// A fuse above the capacity of its wire counts with its conventional fusing current, 2.1 · 2 A (IEC 60127), one
+	// within it with 2.1 · 2 A / 1.45; the supply delivers 1.3 · 5 A.
 	fuseA := 2.1 * 2.0
 	if r.Value("supply1.ampacity") >= 2 {
 		fuseA /= 1.45

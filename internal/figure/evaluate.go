@@ -39,7 +39,7 @@ func Evaluate(ctx context.Context, p *project.Project, o engine.Options) (*Evalu
 	for i := range r.Cases {
 		r.Cases[i].RunawayFraction = runaway[r.Cases[i].Key]
 	}
-	r.weigh(sys, base)
+	r.assumptionEffects(sys, base)
 	return r, nil
 }
 
@@ -139,8 +139,8 @@ func (r *Evaluation) ValuesAt(p lamp.Params) map[string]float64 {
 	return out
 }
 
-// weigh finds what each assumed value does to the figure that it moves most.
-func (r *Evaluation) weigh(s *engine.System, base lamp.Params) {
+// assumptionEffects computes the effect of each assumed value on the figure that it affects most.
+func (r *Evaluation) assumptionEffects(s *engine.System, base lamp.Params) {
 	for i := range s.Assumptions {
 		a := &s.Assumptions[i]
 		at := func(v float64) float64 {

@@ -29,7 +29,7 @@ type Figure struct {
 	Basis Basis          `json:"basis"`
 	// Decimals is the fixed number of decimals in print; nil where digits follow the value.
 	Decimals *int `json:"decimals,omitempty"`
-	// Ends says that Lo and Hi are the ends of what sheets state or is usual, and not those of eight lamps of ten.
+	// Ends says that Lo and Hi are the limits of datasheet or usual values, and not P10 and P90.
 	Ends bool `json:"ends,omitempty"`
 	// Withheld says why there is no number: the lamp does not settle in the case that the figure is of. Value is then
 	// 0.
@@ -75,12 +75,12 @@ func (f Figure) RangeText() string {
 	return lo + " to " + hi
 }
 
-// RangeOf says what the range holds.
+// RangeOf names the kind of range.
 func (f Figure) RangeOf() string {
 	if f.Ends {
-		return "from end to end of what sheets state or is usual"
+		return "min–max of datasheet or usual values"
 	}
-	return "in eight lamps of ten"
+	return "P10–P90"
 }
 
 func (f Figure) format(v float64) string {
@@ -90,7 +90,7 @@ func (f Figure) format(v float64) string {
 	return quantity.Format(v, f.Dim)
 }
 
-// Assumption is a lamp.Assumption with what its common spread does to the figure that it moves most.
+// Assumption is a lamp.Assumption with the effect of its usual range on the figure that it affects most.
 type Assumption struct {
 	Key     string       `json:"key"`
 	What    string       `json:"what"`
@@ -157,7 +157,7 @@ func (r *Result) Figure(key string) (Figure, bool) {
 func (r *Result) Value(key string) float64 {
 	f, ok := r.Figure(key)
 	if !ok {
-		panic("design: no figure " + key)
+		panic("figure: no figure " + key)
 	}
 	return f.Value
 }
@@ -178,7 +178,7 @@ func (r *Result) add(f Figure) {
 	r.Figures = append(r.Figures, f)
 }
 
-// CaseView is the lamp settled in one room with the fan in one state.
+// CaseView is the steady state of the lamp at one ambient temperature and fan state.
 type CaseView struct {
 	Key             engine.CaseKey `json:"key"`
 	Title           string         `json:"title"` // "hottest day, fan stopped"
@@ -203,7 +203,7 @@ type CaseView struct {
 	Notes           []string       `json:"notes,omitempty"`
 }
 
-// EmitterView is one emitter, on the usual day.
+// EmitterView is one emitter, at typical ambient.
 type EmitterView struct {
 	Label       string     `json:"label"` // "white 3"
 	Channel     string     `json:"channel"`
@@ -224,7 +224,7 @@ type EmitterView struct {
 	Notes       []string   `json:"notes,omitempty"` // where it leaves its curves
 }
 
-// ChannelView is one channel, on the usual day.
+// ChannelView is one channel, at typical ambient.
 type ChannelView struct {
 	Name        string  `json:"name"`
 	CurrentA    float64 `json:"current_a"`  // of the driver, when on
@@ -276,14 +276,14 @@ type HeatMap struct {
 	TempK []float64 `json:"temp_k"` // [ny][nx], x fastest; 0 off the board
 }
 
-// LayerView is what one step costs on the way of the heat, from a junction to the room.
+// LayerView is one temperature drop from a junction to the air.
 type LayerView struct {
 	Name  string  `json:"name"`
 	HotK  float64 `json:"hot_k"`  // temperature on the side of the junction
 	ColdK float64 `json:"cold_k"` // and on the side of the room
 }
 
-// InstallationView is what a picture of the place needs.
+// InstallationView is what a picture of the installation needs.
 type InstallationView struct {
 	Kind       string  `json:"kind"`
 	LengthM    float64 `json:"length_m"`
@@ -314,7 +314,7 @@ type SpectrumView struct {
 	Target   []float64   `json:"target"`   // mean at the target, W/m²/nm
 }
 
-// EnergyFlow is watts that go from one place to the next.
+// EnergyFlow is power from one node to the next.
 type EnergyFlow struct {
 	From  string  `json:"from"`
 	To    string  `json:"to"`

@@ -15,7 +15,8 @@ import (
 func (r *Evaluation) bom(l *lamp.Lamp) {
 	for _, o := range project.BillOfMaterials(l.Project.Library, l.Design) {
 		line := BOMLine{
-			What: o.What, Count: o.Count, Each: o.Each, Total: o.Total(), Priced: o.Priced, Note: o.Note, Fictitious: o.Fictitious(),
+			What: o.What, Count: o.Count, Each: o.Each, Total: o.Total(), Priced: o.Priced, Note: o.Note,
+			Fictitious: o.Fictitious(),
 		}
 		if o.Part != nil {
 			line.Part = o.Part.ID.S

@@ -222,7 +222,18 @@ func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 	if k.Shift, err = newColourShift(part, unit); err != nil {
 		return 0, fmt.Errorf("emitter %q: %w", part.ID.S, err)
 	}
+	if k.Model, err = modelOf(&k); err != nil {
+		return 0, err
+	}
 	l.Notes = append(l.Notes, part.SpectrumNotes...)
+	l.Types = append(l.Types, k)
+	l.assumeEmitter(len(l.Types) - 1)
+	return len(l.Types) - 1, nil
+}
+
+// modelOf builds the model of an LED package from its datasheet.
+func modelOf(k *EmitterType) (point.Emitter, error) {
+	part, wiring := k.Part, k.Wiring
 	m := point.Emitter{
 		Name: part.ID.S, Series: wiring.Series.N, Parallel: wiring.Parallel.N,
 		VoltageSlopeVK: part.VoltageTempco.SI, TestCurrentA: part.TestCurrent.SI, TestJunctionK: part.TestJunction.SI,
@@ -230,7 +241,7 @@ func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 	}
 	if part.Flux.Set {
 		if k.LmW <= 0 {
-			return 0, fmt.Errorf("emitter %q states lumens, but its spectrum has none", part.ID.S)
+			return m, fmt.Errorf("emitter %q states lumens, but its spectrum has none", part.ID.S)
 		}
 		m.RadiantW = part.Flux.SI / k.LmW
 	}
@@ -238,35 +249,25 @@ func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 		to   *curve.Curve
 		from source.Curve
 		what string
+		by   string  // name of the reference point of a relative curve
+		at   float64 // that point
 	}{
-		{&m.VoltageV, part.ForwardVoltage, "forward_voltage"},
-		{&m.OverCurrent, part.FluxVsCurrent, "flux_vs_current"},
-		{&m.OverTempK, part.FluxVsJunction, "flux_vs_junction"},
+		{&m.VoltageV, part.ForwardVoltage, "forward_voltage", "", 0},
+		{&m.OverCurrent, part.FluxVsCurrent, "flux_vs_current", "test_current", m.TestCurrentA},
+		{&m.OverTempK, part.FluxVsJunction, "flux_vs_junction", "test_junction", m.TestJunctionK},
 	} {
 		if !c.from.Set {
 			continue
 		}
+		var err error
 		if *c.to, err = curve.New(c.from.X, c.from.Y); err != nil {
-			return 0, fmt.Errorf("%s of emitter %q: %w", c.what, part.ID.S, err)
+			return m, fmt.Errorf("%s of emitter %q: %w", c.what, part.ID.S, err)
+		}
+		if ref, _ := c.to.At(c.at); c.by != "" && !(ref > 0) {
+			return m, fmt.Errorf("%s of emitter %q is zero at %s, its reference point", c.what, part.ID.S, c.by)
 		}
 	}
-	for _, c := range []struct {
-		of       curve.Curve
-		at       float64
-		flux, by string
-	}{{m.OverCurrent, m.TestCurrentA, "flux_vs_current", "test_current"},
-		{m.OverTempK, m.TestJunctionK, "flux_vs_junction", "test_junction"}} {
-		if c.of.Empty() {
-			continue
-		}
-		if ref, _ := c.of.At(c.at); !(ref > 0) {
-			return 0, fmt.Errorf("%s of emitter %q is zero at %s, its reference point", c.flux, part.ID.S, c.by)
-		}
-	}
-	k.Model = m
-	l.Types = append(l.Types, k)
-	l.assumeEmitter(len(l.Types) - 1)
-	return len(l.Types) - 1, nil
+	return m, nil
 }
 
 // unitSpectrum returns the spectrum of 1 W of an emitter.

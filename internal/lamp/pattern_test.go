@@ -77,7 +77,7 @@ func TestMeasuredAgainstSheet(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if n := l.Optics[0].Notes; len(n) != 2 || !strings.Contains(n[0], "stated as 100°, the measured pattern has 60°") ||
+	if n := l.Optics[0].Notes; len(n) != 2 || !strings.Contains(n[0], "beam angle stated 100°, measured 60°") ||
 		!strings.Contains(n[1], "cd/lm") {
 		t.Errorf("notes %q", n)
 	}

@@ -32,7 +32,8 @@ func Hung(t testing.TB, p *project.Project, heightM float64) *figure.Evaluation 
 func Small(board, contactAt string, more ...Change) []Change {
 	return append([]Change{
 		{"shape: rectangle, length: 20 mm, width: 20 mm", board},
-		{"    body: {length: 20 mm, width: 20 mm}\n    thermal_pad: {length: 20 mm, width: 20 mm}", "    body: {length: 4 mm, width: 4 mm}\n    thermal_pad: {length: 4 mm, width: 4 mm}"},
+		{"    body: {length: 20 mm, width: 20 mm}\n    thermal_pad: {length: 20 mm, width: 20 mm}",
+			"    body: {length: 4 mm, width: 4 mm}\n    thermal_pad: {length: 4 mm, width: 4 mm}"},
 		{"sink: {part: block}", "sink: {part: block, contact: {length: 20 mm, width: 20 mm, at: " + contactAt + "}}"},
 	}, more...)
 }
@@ -61,8 +62,9 @@ day: {full_level_time: 8 h}
 func WithLens(t *testing.T, pattern, turn string, files map[string][]byte) *project.Project {
 	t.Helper()
 	fsys := fstest.MapFS{
-		"lamp.yaml":      {Data: []byte(strings.ReplaceAll(benchLamp, "TURN", turn))},
-		"parts/own.yaml": {Data: []byte("fictitious: true\nlenses:\n  - id: own\n    fits: [3535]\n    diameter: 15 mm\n    efficiency: 90 %\n" + pattern)},
+		"lamp.yaml": {Data: []byte(strings.ReplaceAll(benchLamp, "TURN", turn))},
+		"parts/own.yaml": {Data: []byte("fictitious: true\nlenses:\n  - id: own\n    fits: [3535]\n    diameter: 15 " +
+			"mm\n    efficiency: 90 %\n" + pattern)},
 	}
 	for name, data := range files {
 		fsys["parts/"+name] = &fstest.MapFile{Data: data}
@@ -163,7 +165,8 @@ func InPlaceWith(t testing.TB, o engine.Options, lines ...string) *figure.Evalua
 	for _, l := range lines {
 		more += "  " + l + "\n"
 	}
-	p, problems := project.Load(fstest.MapFS{"lamp.yaml": {Data: []byte(strings.Replace(tankLamp, "PLACE\n", more, 1))}}, "lamp.yaml", partslib.Files())
+	p, problems := project.Load(fstest.MapFS{"lamp.yaml": {Data: []byte(strings.Replace(tankLamp, "PLACE\n", more,
+		1))}}, "lamp.yaml", partslib.Files())
 	if p == nil {
 		t.Fatal(problems.Error())
 	}

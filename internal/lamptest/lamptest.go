@@ -36,18 +36,20 @@ func Example(tb testing.TB, name string) *project.Project {
 
 // OverCurrent adds lines to the emitter of the lamp of one die.
 func OverCurrent(lines string) Change {
-	return Change{"    beam_angle: 120 deg\n", "    beam_angle: 120 deg\n    " + strings.ReplaceAll(lines, "; ", "\n    ") + "\n"}
+	return Change{"    beam_angle: 120 deg\n", "    beam_angle: 120 deg\n    " +
+		strings.ReplaceAll(lines, "; ", "\n    ") + "\n"}
 }
 
 func Amps(a, dimming, level string) []Change {
-	out := []Change{{"    current: 1 A\n", "    current: " + a + "\n    level: " + level + "\n"}, {"dimming: none", "dimming: " + dimming}}
+	out := []Change{{"    current: 1 A\n", "    current: " + a + "\n    level: " + level + "\n"},
+		{"dimming: none", "dimming: " + dimming}}
 	return append(out, Larger()...)
 }
 
 func Num6(v float64) string { return strconv.FormatFloat(v, 'f', 6, 64) }
 
-// OneDie is a lamp that is reckoned by hand: a single bare package as large as its board, its interface and its sink, so
-// that heat runs straight down, with nothing in it that depends on temperature.
+// OneDie is a lamp that is reckoned by hand: a single bare package as large as its board, its interface and its sink,
+// so that heat runs straight down, with nothing in it that depends on temperature.
 //
 //	V I = 3.0 V · 1 A = 3 W     Φe = 1 W     H = 2 W
 const OneDie = `

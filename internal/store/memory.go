@@ -57,7 +57,8 @@ func (r *recent[K, V]) Put(of K, got V, atMost int) {
 	*r = append(*r, recentOne[K, V]{of, got})
 }
 
-// What a Memory keeps of each kind: a step forth and back between two values, with its variants, and some that are tried.
+// What a Memory keeps of each kind: a step forth and back between two values, with its variants, and some that are
+// tried.
 const (
 	RememberedLights = 4
 	rememberedBoards = 16 // a response has some hundred kilobytes
@@ -66,8 +67,8 @@ const (
 	rememberedCuts   = 12
 )
 
-// Memory is a Solver that returns what it has computed before, from memory and from a Store. The zero Memory is ready; it
-// may be shared by several evaluations and goroutines.
+// Memory is a Solver that returns what it has computed before, from memory and from a Store. The zero Memory is ready;
+// it may be shared by several evaluations and goroutines.
 type Memory struct {
 	Store Store // on disk; nil keeps nothing there
 
@@ -142,14 +143,16 @@ func (m *Memory) SinkBase(p heat.Plate, feet []geom.Rect) ([][]float64, error) {
 }
 
 // Section is Direct.Section with a memory.
-func (m *Memory) Section(ctx context.Context, in engine.SectionInputs, progress func(done, total int)) ([]light.Response, error) {
+func (m *Memory) Section(ctx context.Context, in engine.SectionInputs,
+	progress func(done, total int)) ([]light.Response, error) {
 	return remember(m, &m.Cuts, rememberedCuts, in, func() ([]light.Response, error) {
 		return m.direct().Section(ctx, in, progress)
 	})
 }
 
 // Board is Direct.Board with a memory and the store.
-func (m *Memory) Board(ctx context.Context, b heat.Board, sources []heat.Source, probes []heat.Probe, o heat.Options) (*heat.Response, error) {
+func (m *Memory) Board(ctx context.Context, b heat.Board, sources []heat.Source, probes []heat.Probe,
+	o heat.Options) (*heat.Response, error) {
 	key := "heat-" + heat.Key(b, sources, probes, o)
 	r, err := remember(m, &m.boards, rememberedBoards, key, func() (*heat.Response, error) {
 		var kept heat.Response

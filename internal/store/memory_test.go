@@ -13,7 +13,8 @@ import (
 	"lampwright/internal/study"
 )
 
-// TestLightMemory wants the same figures with a memory as without, and rays only where place, lenses or spectra changed.
+// TestLightMemory wants the same figures with a memory as without, and rays only where place, lenses or spectra
+// changed.
 func TestLightMemory(t *testing.T) {
 	p := lamptest.Example(t, "planted-tank-first")
 	var memory store.Memory

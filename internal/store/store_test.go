@@ -38,7 +38,8 @@ func TestStore(t *testing.T) {
 	kept := &lamptest.Memory{Data: map[string][]byte{}}
 	text := func() string {
 		o := engine.Options{Samples: -1, CellM: 0.05, Solver: &store.Memory{Store: kept}}
-		out, err := json.Marshal(lamptest.EvaluateProject(t, lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts), o))
+		out, err := json.Marshal(lamptest.EvaluateProject(t, lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts),
+			o))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -65,8 +66,8 @@ func TestStore(t *testing.T) {
 	}
 }
 
-// Light of a tank with water, panes and a measured pattern comes back from the store as it was solved, in a lamp that is read
-// anew; whatever it depends on has a key of its own, and what it does not depend on has the same.
+// Light of a tank with water, panes and a measured pattern comes back from the store as it was solved, in a lamp that
+// is read anew; whatever it depends on has a key of its own, and what it does not depend on has the same.
 func TestLightStore(t *testing.T) {
 	kept := &lamptest.Memory{Data: map[string][]byte{}}
 	keys := func() (n int) {
@@ -98,7 +99,8 @@ func TestLightStore(t *testing.T) {
 			t.Errorf("%d lights are kept after %d runs of the same light", n, i+1)
 		}
 	}
-	for i, lines := range [][]string{{"lamp_tilt: {tilt: 5 deg, azimuth: 0 deg}"}, {"water_tint: tea"}, {"substrate_reflectance: 30 %"}, {"lamp_offset: [5 mm, 0 mm]"}, {"surface_slope_rms: 2 deg"}} {
+	for i, lines := range [][]string{{"lamp_tilt: {tilt: 5 deg, azimuth: 0 deg}"}, {"water_tint: tea"},
+		{"substrate_reflectance: 30 %"}, {"lamp_offset: [5 mm, 0 mm]"}, {"surface_slope_rms: 2 deg"}} {
 		run(o(), lines...)
 		if n := keys(); n != i+2 {
 			t.Errorf("%v: %d lights are kept, want %d", lines, n, i+2)
@@ -106,14 +108,15 @@ func TestLightStore(t *testing.T) {
 	}
 }
 
-// TestLightVersion: light that was stored by an earlier program must not be taken for that of this one. If this fails since the
-// maps are better now, raise lightVersion and set the sum anew.
+// TestLightVersion: light that was stored by an earlier program must not be taken for that of this one. If this fails
+// since the maps are better now, raise lightVersion and set the sum anew.
 func TestLightVersion(t *testing.T) {
 	wide, err := intensity.CosinePower(1)
 	if err != nil {
 		t.Fatal(err)
 	}
-	tank := light.Tank{LengthM: 0.4, WidthM: 0.3, HeightM: 0.3, WaterDepthM: 0.26, SubstrateM: 0.05, GlassM: 0.005, Bands: []light.Band{{AbsorptionPerM: 0.3, SubstrateReflectance: 0.3}, {AbsorptionPerM: 1}}}
+	tank := light.Tank{LengthM: 0.4, WidthM: 0.3, HeightM: 0.3, WaterDepthM: 0.26, SubstrateM: 0.05, GlassM: 0.005,
+		Bands: []light.Band{{AbsorptionPerM: 0.3, SubstrateReflectance: 0.3}, {AbsorptionPerM: 1}}}
 	em := light.Emitter{XM: 0.03, YM: 0.02, ZM: 0.46, TiltRad: 0.2, TiltAzimuthRad: 0.5, Distribution: wide}
 	sum := 0.0
 	for _, plane := range []light.Plane{tank.Surface(), tank.Substrate()} {
@@ -132,6 +135,7 @@ func TestLightVersion(t *testing.T) {
 	sum += s.Spill
 	const version, want = 2, 689.172938431
 	if store.LightVersion != version || math.Abs(sum/want-1) > 1e-9 {
-		t.Errorf("version %d of the light sums to %.12g; version %d did to %.12g", store.LightVersion, sum, version, want)
+		t.Errorf("version %d of the light sums to %.12g; version %d did to %.12g", store.LightVersion, sum, version,
+			want)
 	}
 }

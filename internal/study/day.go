@@ -20,8 +20,8 @@ type DayPoint struct {
 	PPFD  float64 `json:"ppfd_umol_m2_s"` // mean at the target
 }
 
-// DailyProgramme returns the daily programme of the design; ok is false where it states none. Light is proportional to the level,
-// as in the DLI.
+// DailyProgramme returns the daily programme of the design; ok is false where it states none. Light is proportional to
+// the level, as in the DLI.
 func DailyProgramme(r *figure.Evaluation) (c DayCourse, ok bool) {
 	day := r.Lamp.Design.Day
 	if !day.FullLevelTime.Set {

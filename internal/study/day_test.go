@@ -8,7 +8,8 @@ import (
 	"lampwright/internal/study"
 )
 
-// TestDay: light summed along the course is the day's light, by the trapezoidal rule, which is exact for straight ramps.
+// TestDay: light summed along the course is the day's light, by the trapezoidal rule, which is exact for straight
+// ramps.
 func TestDay(t *testing.T) {
 	r := lamptest.Evaluated(t, "planted-tank")
 	c, ok := study.DailyProgramme(r)

@@ -9,8 +9,8 @@ import (
 	"lampwright/internal/study"
 )
 
-// The curve begins at the figure of the surface and ends at that of the target, and tea takes more on the way than clear
-// water.
+// The curve begins at the figure of the surface and ends at that of the target, and tea takes more on the way than
+// clear water.
 func TestDepth(t *testing.T) {
 	last := map[string]float64{}
 	for _, tint := range []string{"clear", "tea"} {
@@ -21,7 +21,8 @@ func TestDepth(t *testing.T) {
 		}
 		n := len(curve) - 1
 		// The same maps.
-		for key, got := range map[string]float64{"surface.ppfd": curve[0].Mean, "target.ppfd": curve[n].Mean, "target.lux": curve[n].Lux} {
+		for key, got := range map[string]float64{"surface.ppfd": curve[0].Mean, "target.ppfd": curve[n].Mean,
+			"target.lux": curve[n].Lux} {
 			if want := r.Value(key); math.Abs(got/want-1) > 1e-6 {
 				t.Errorf("%s: %s is %g, the curve has %g", tint, key, want, got)
 			}

@@ -14,7 +14,8 @@ import (
 	"lampwright/internal/project"
 )
 
-// Foldback is the thermal foldback of the lamp in its worst case: maximum ambient, with fan failure where there is a fan.
+// Foldback is the thermal foldback of the lamp in its worst case: maximum ambient, with fan failure where there is a
+// fan.
 type Foldback struct {
 	Case      string              `json:"case"`
 	LimitK    float64             `json:"limit_k"`    // junction temperature limit
@@ -34,16 +35,16 @@ type Foldback struct {
 
 // Assumed for sensor and ADC where the design states nothing; rules of thumb (no source).
 const (
-	assumedBits    = 12
-	assumedMinLevel   = 0.1
-	sensorLagS     = 5.0 // a small thermistor glued or soldered to the board
-	controlSampleS = 1.0 // between two readings
-	curveMarginK   = 5.0 // margin below the junction limit of a computed curve
-	tableStepK     = 5.0 // of the foldback table
+	assumedBits     = 12
+	assumedMinLevel = 0.1
+	sensorLagS      = 5.0 // a small thermistor glued or soldered to the board
+	controlSampleS  = 1.0 // between two readings
+	curveMarginK    = 5.0 // margin below the junction limit of a computed curve
+	tableStepK      = 5.0 // of the foldback table
 )
 
-// worstCase returns the case that foldback must hold, and the temperature of its air [K]: maximum ambient, with a fan failure
-// where the lamp has a fan.
+// worstCase returns the case that foldback must hold, and the temperature of its air [K]: maximum ambient, with a fan
+// failure where the lamp has a fan.
 func worstCase(s *engine.System) (key engine.CaseKey, airK float64) {
 	for _, c := range s.Cases {
 		if !c.NoData && c.Key.AtMaxAmbient() {
@@ -53,8 +54,8 @@ func worstCase(s *engine.System) (key engine.CaseKey, airK float64) {
 	return key, airK
 }
 
-// junctionLimit returns the junction temperature limit of the foldback and its source: the requirement, or the minimum of the
-// absolute maximum ratings.
+// junctionLimit returns the junction temperature limit of the foldback and its source: the requirement, or the minimum
+// of the absolute maximum ratings.
 func junctionLimit(l *lamp.Lamp) (limitK float64, from string, ok bool) {
 	limitK = math.Inf(1)
 	for i := range l.Types {
@@ -106,15 +107,18 @@ func minLevel(u *project.SensorUse) float64 {
 
 // foldbackCurve returns the controller's foldback curve for a case: that of the design, or the one that just keeps the
 // junction below its limit at any ambient and fan state.
-func foldbackCurve(s *engine.System, st engine.State, airK float64) (law foldback.Curve, limitK, offsetKW float64, from string, err error) {
+func foldbackCurve(s *engine.System, st engine.State, airK float64) (law foldback.Curve, limitK, offsetKW float64,
+	from string, err error) {
 	l := s.Lamp
 	use := l.Design.Sensor
 	if use == nil {
-		return law, 0, 0, "", errors.New("the design has no temperature sensor; add sensor: {part: ntc-10k, at: [0 mm, 20 mm]}")
+		return law, 0, 0, "", errors.New("the design has no temperature sensor; add sensor: {part: ntc-10k, at: [0 " +
+			"mm, 20 mm]}")
 	}
 	limitK, from, ok := junctionLimit(l)
 	if !ok {
-		return law, 0, 0, "", errors.New("neither the design nor any LED package datasheet states a junction limit for the foldback; add requirements: {max_junction: 100 °C}")
+		return law, 0, 0, "", errors.New("neither the design nor any LED package datasheet states a junction limit " +
+			"for the foldback; add requirements: {max_junction: 100 °C}")
 	}
 	all := st.TotalW
 	sensorK := airK + s.Board.SensorRise(st.HeatW, st.Sink.BaseK-airK)
@@ -130,8 +134,8 @@ func foldbackCurve(s *engine.System, st engine.State, airK float64) (law foldbac
 	return law, limitK, offsetKW, from, err
 }
 
-// SimulateFoldback computes the foldback of the lamp and simulates its closed loop for two hours, with a working, an open and a
-// shorted sensor. All channels are reduced together.
+// SimulateFoldback computes the foldback of the lamp and simulates its closed loop for two hours, with a working, an
+// open and a shorted sensor. All channels are reduced together.
 func SimulateFoldback(ctx context.Context, r *figure.Evaluation, o engine.Options) (*Foldback, error) {
 	s := r.Sys
 	key, airK := worstCase(s)
@@ -149,7 +153,8 @@ func SimulateFoldback(ctx context.Context, r *figure.Evaluation, o engine.Option
 		return nil, err
 	}
 	all := st.TotalW
-	out := &Foldback{Case: w.Case, LimitK: limitK, LimitFrom: from, OffsetKW: offsetKW, Law: law, Given: s.Lamp.Design.Sensor.FoldbackStart.Set, Full: w.Steady}
+	out := &Foldback{Case: w.Case, LimitK: limitK, LimitFrom: from, OffsetKW: offsetKW, Law: law,
+		Given: s.Lamp.Design.Sensor.FoldbackStart.Set, Full: w.Steady}
 	low, high := math.Floor((law.StartK-273.15)/10)*10-10, math.Ceil((law.EndK-273.15)/10)*10+10
 	if out.Table, err = foldback.Table(d, law, low+273.15, high+273.15, tableStepK); err != nil {
 		return nil, fmt.Errorf("foldback table: %w", err)
@@ -159,7 +164,9 @@ func SimulateFoldback(ctx context.Context, r *figure.Evaluation, o engine.Option
 	last := w.step[len(w.step)-1]
 	out.LoopGain = foldback.LoopGain((1-law.MinLevel)/(law.EndK-law.StartK), all, last.sensorKW)
 	loop := foldback.Loop{
-		Sensor: w.response(func(m stepMoment) float64 { return m.sensorKW }, 0), Junction: w.response(func(m stepMoment) float64 { return m.junctionKW }, st.States[hottestIndex(st.JunctionK)].RthKW*st.States[hottestIndex(st.JunctionK)].HeatW/all),
+		Sensor: w.response(func(m stepMoment) float64 { return m.sensorKW }, 0),
+		Junction: w.response(func(m stepMoment) float64 { return m.junctionKW },
+			st.States[hottestIndex(st.JunctionK)].RthKW*st.States[hottestIndex(st.JunctionK)].HeatW/all),
 		SensorTauS: sensorLagS, AirK: airK, FullHeatW: all, Divider: d, Curve: law, SampleS: controlSampleS,
 	}
 	for _, f := range []struct {
@@ -171,12 +178,14 @@ func SimulateFoldback(ctx context.Context, r *figure.Evaluation, o engine.Option
 		}
 	}
 	out.Notes = append(append(out.Notes, w.Notes...),
-		fmt.Sprintf("sensor time constant %.0f s, sampled every %.0f s: rule of thumb (no source)", sensorLagS, controlSampleS),
+		fmt.Sprintf("sensor time constant %.0f s, sampled every %.0f s: rule of thumb (no source)", sensorLagS,
+			controlSampleS),
 		"dissipation proportional to level; all channels reduced together")
 	return out, nil
 }
 
-// response returns a step response per watt, linear between times; it starts at the rise that follows dissipation at once.
+// response returns a step response per watt, linear between times; it starts at the rise that follows dissipation at
+// once.
 func (w *Warmup) response(pick func(stepMoment) float64, promptKW float64) foldback.Response {
 	t, k := []float64{0}, []float64{promptKW}
 	for i, m := range w.step {
@@ -189,8 +198,8 @@ func (w *Warmup) response(pick func(stepMoment) float64, promptKW float64) foldb
 	return func(seconds float64) float64 { return curve.Held(t, k, math.Max(0, seconds)) }
 }
 
-// FoldbackSteadyState returns the level at which foldback settles in the worst case, and the maximum junction temperature there
-// [K], from the steady-state balance. ok is false where there is no sensor or no curve.
+// FoldbackSteadyState returns the level at which foldback settles in the worst case, and the maximum junction
+// temperature there [K], from the steady-state balance. ok is false where there is no sensor or no curve.
 func FoldbackSteadyState(r *figure.Evaluation) (level, junctionK float64, law foldback.Curve, ok bool) {
 	s := r.Sys
 	if s.Lamp.Design.Sensor == nil {

@@ -59,16 +59,17 @@ func (w HeightRequirement) Margin(p HeightSample) float64 {
 	return m
 }
 
-// fastLight computes the light at the target fast enough for many heights: all light in one band with the mean absorption of the
-// photons. The error depends little on the height and is corrected by the full figures at the present one.
+// fastLight computes the light at the target fast enough for many heights: all light in one band with the mean
+// absorption of the photons. The error depends little on the height and is corrected by the full figures at the present
+// one.
 type fastLight struct {
-	l        *lamp.Lamp
-	tank     light.Tank
-	sources  []light.Emitter
-	umolS    []float64 // by emitter
-	watts    []float64
-	grid     light.Grid
-	mean     float64 // factor to the mean of the figures at the present height
+	l          *lamp.Lamp
+	tank       light.Tank
+	sources    []light.Emitter
+	umolS      []float64 // by emitter
+	watts      []float64
+	grid       light.Grid
+	mean       float64 // factor to the mean of the figures at the present height
 	uniformity float64 // the same of the uniformity
 }
 
@@ -95,8 +96,8 @@ func newFastLight(ctx context.Context, r *figure.Evaluation, cellM float64) (*fa
 		one.AbsorptionPerM /= all
 		one.ScatterPerM /= all
 	}
-	// Inter-reflection of substrate and surface is not modelled: a few per cent of the light, nearly the same fraction at every
-	// height, and so included in the factors.
+	// Inter-reflection of substrate and surface is not modelled: a few per cent of the light, nearly the same fraction
+	// at every height, and so included in the factors.
 	tank.Bands = []light.Band{one}
 	q.tank = tank
 	q.grid = engine.CellsOver(tank, cellM, 2)
@@ -160,8 +161,8 @@ func heightSpan(l *lamp.Lamp) (lo, hi float64) {
 	return lo, math.Max(1, 2*p.Hanging.SI)
 }
 
-// Heights searches hanging heights for one evaluated lamp; its coarse samples are computed once. The methods may be called
-// from several goroutines.
+// Heights searches hanging heights for one evaluated lamp; its coarse samples are computed once. The methods may be
+// called from several goroutines.
 type Heights struct {
 	e    *figure.Evaluation
 	mu   sync.Mutex
@@ -172,8 +173,8 @@ type Heights struct {
 // NewHeights returns the search for an evaluated lamp.
 func NewHeights(e *figure.Evaluation) *Heights { return &Heights{e: e} }
 
-// For returns the hanging height nearest to the present one at which a requirement is met with a small margin [m], to 5 mm; it is
-// false where none is found between the rim and 1 m, or twice the present height, and for a preview.
+// For returns the hanging height nearest to the present one at which a requirement is met with a small margin [m], to 5
+// mm; it is false where none is found between the rim and 1 m, or twice the present height, and for a preview.
 //
 // Nine heights are computed on coarse cells and interpolated linearly; the height found is verified on the cells of the
 // figures.
@@ -247,10 +248,12 @@ func atHeight(samples []HeightSample, h float64) HeightSample {
 	a, b := samples[i-1], samples[i]
 	t := math.Max(0, math.Min(1, math.Log(h/a.HeightM)/math.Log(b.HeightM/a.HeightM)))
 	mix := func(x, y float64) float64 { return x + t*(y-x) }
-	return HeightSample{HeightM: h, PPFD: mix(a.PPFD, b.PPFD), Uniformity: mix(a.Uniformity, b.Uniformity), Spill: mix(a.Spill, b.Spill)}
+	return HeightSample{HeightM: h, PPFD: mix(a.PPFD, b.PPFD), Uniformity: mix(a.Uniformity, b.Uniformity),
+		Spill: mix(a.Spill, b.Spill)}
 }
 
-// HeightRange returns the heights that meet all requirements of the design, by 33 steps and bisection; its light is in µmol/m²/s.
+// HeightRange returns the heights that meet all requirements of the design, by 33 steps and bisection; its light is in
+// µmol/m²/s.
 func HeightRange(ctx context.Context, r *figure.Evaluation, lo, hi float64) (light.HeightRange, error) {
 	w := HeightRequirements(r.Lamp)
 	if math.IsInf(w.Margin(HeightSample{}), 1) {
@@ -268,7 +271,8 @@ func HeightRange(ctx context.Context, r *figure.Evaluation, lo, hi float64) (lig
 	// Package light measures from the lowest lens, a design from the centre of the board.
 	drop := r.Lamp.DropM()
 	c, err := light.HeightFor(ctx, light.WallMap, q.tank, q.sources, weights, q.grid, light.Requirement{
-		MinMean: w.LeastPPFD, MaxMean: w.MostPPFD, MinUniformity: w.LeastUniformity / q.uniformity, MaxSpill: w.MostSpill,
+		MinMean: w.LeastPPFD, MaxMean: w.MostPPFD, MinUniformity: w.LeastUniformity / q.uniformity,
+		MaxSpill: w.MostSpill,
 	}, math.Max(lo, low)-drop, hi-drop)
 	c.Best.HeightM += drop
 	if c.Found {
@@ -279,11 +283,13 @@ func HeightRange(ctx context.Context, r *figure.Evaluation, lo, hi float64) (lig
 }
 
 // errNoRequirement says that a design has no requirement that depends on the height.
-var errNoRequirement = errors.New("the design requires no PPFD, uniformity or spill; add requirements: {ppfd: 60 µmol/m²/s}")
+var errNoRequirement = errors.New("the design requires no PPFD, uniformity or spill; add requirements: {ppfd: 60 " +
+	"µmol/m²/s}")
 
 // HeightSweep returns the light at each of some heights: as designed where channel is empty, else with each lens of the
 // parts library that fits all emitters of that channel.
-func HeightSweep(ctx context.Context, r *figure.Evaluation, channel string, heightsM []float64, progress func(done, total int)) ([]HeightSample, error) {
+func HeightSweep(ctx context.Context, r *figure.Evaluation, channel string, heightsM []float64,
+	progress func(done, total int)) ([]HeightSample, error) {
 	q, err := newFastLight(ctx, r, 1.5*engine.Options{}.CellEdgeM(r.Lamp))
 	if err != nil {
 		return nil, err

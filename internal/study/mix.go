@@ -15,8 +15,9 @@ import (
 
 // MixRequirement is the required light of all channels: a colour of the lamp, and an amount at the target.
 type MixRequirement struct {
-	CCTK         float64   // CCT on the nominal locus, or with Duv [K]; 0 means that XY counts
-	Duv          float64   // distance from the Planckian locus; NaN takes the nominal colour, which is daylight's from 5000 K up
+	CCTK float64 // CCT on the nominal locus, or with Duv [K]; 0 means that XY counts
+	// distance from the Planckian locus; NaN takes the nominal colour, which is daylight's from 5000 K up
+	Duv          float64
 	XY           colour.XY // used if CCTK is 0
 	PPFD         float64   // mean at the target [µmol/m²/s]; 0 means no requirement
 	Lux          float64   // mean at the target [lx]; 0 means no requirement, and not both
@@ -68,10 +69,10 @@ type channelMixer struct {
 
 // FindMix returns the dimming levels nearest to a requirement; colour.Solve states the order of priority of its parts.
 //
-// Light adds, so the mix is computed in fractions of each channel's light at full level. With analogue dimming and cooler
-// junctions, light is more than proportional to level: the levels are iterated with the steady state of the whole lamp until
-// every channel has its fraction to 1e-5. Where a datasheet states a spectral shift, the mix is repeated with the spectra at
-// those levels until they converge.
+// Light adds, so the mix is computed in fractions of each channel's light at full level. With analogue dimming and
+// cooler junctions, light is more than proportional to level: the levels are iterated with the steady state of the
+// whole lamp until every channel has its fraction to 1e-5. Where a datasheet states a spectral shift, the mix is
+// repeated with the spectra at those levels until they converge.
 // Source: CIE15-2018 (light adds).
 func FindMix(r *figure.Evaluation, w MixRequirement) (Mix, error) {
 	m, err := mixer(r, w)
@@ -85,7 +86,8 @@ func FindMix(r *figure.Evaluation, w MixRequirement) (Mix, error) {
 	return m.solve(wish)
 }
 
-// Sunrise returns mixes from the start of sunrise at startK to full level, where the requirement applies, see colour.Day.
+// Sunrise returns mixes from the start of sunrise at startK to full level, where the requirement applies, see
+// colour.Day.
 func Sunrise(r *figure.Evaluation, w MixRequirement, startK float64, steps int) ([]Mix, error) {
 	if w.CCTK == 0 {
 		return nil, fmt.Errorf("sunrise: full level requires a CCT, such as 5500 K")
@@ -142,7 +144,8 @@ func (m *channelMixer) solve(wish colour.Requirement) (Mix, error) {
 		}
 		m.updateSpectra(out.Channels)
 	}
-	out.Notes = append(out.Notes, "levels did not converge because of the colour shift with current; the colour is that at the stated levels")
+	out.Notes = append(out.Notes, "levels did not converge because of the colour shift with current; the colour is "+
+		"that at the stated levels")
 	return out, nil
 }
 
@@ -190,7 +193,8 @@ func (m *channelMixer) updateLight() {
 }
 
 func (w MixRequirement) target() (colour.Requirement, error) {
-	out := colour.Requirement{CCTK: w.CCTK, Duv: w.Duv, XY: w.XY, LuminousLm: w.Lux, PPFUmolS: w.PPFD, MinRa: w.MinRa, MinRf: w.MinRf, Goal: w.Goal}
+	out := colour.Requirement{CCTK: w.CCTK, Duv: w.Duv, XY: w.XY, LuminousLm: w.Lux, PPFUmolS: w.PPFD, MinRa: w.MinRa,
+		MinRf: w.MinRf, Goal: w.Goal}
 	if w.CCTK > 0 && math.IsNaN(w.Duv) {
 		xy, err := colour.TargetXY(w.CCTK)
 		if err != nil {
@@ -270,19 +274,38 @@ func (m *channelMixer) fraction(channel int, level float64) float64 {
 	return math.Min(1, m.light(channel, m.at(levels))/full)
 }
 
-// settle finds the levels that give a recipe's shares of light, and what the lamp does then.
+// settle returns the levels that have a recipe's fractions of light, and the resulting lamp.
 func (m *channelMixer) settle(recipe colour.MixResult) Mix {
-	l := m.s.Lamp
-	// The optimum's corners come out of arithmetic: less than a millionth of a channel is off.
-	const off = 1e-6
-	levels := slices.Clone(recipe.Levels)
+	levels, sol, off := m.levels(recipe)
+	out := Mix{
+		InGamut: recipe.InGamut, StepsOff: recipe.StepsOff, AmountMet: recipe.AmountMet, RenderMet: recipe.RenderMet,
+		PPFD: sol.Target.Mean, Lux: sol.Target.Lux, WallW: sol.Mains.PowerW, JunctionK: junctionK(&sol),
+		Notes: append(slices.Clone(recipe.Notes), off...),
+	}
+	// The light at those levels: that of a channel of several parts changes slightly with level.
+	out.addColour(m.s.LampSpectrum(sol.EmittedW))
+	for i := range m.s.Lamp.Channels {
+		one := m.channel(i, levels[i], sol)
+		if note := levelNote(&m.s.Lamp.Channels[i], one); note != "" {
+			out.Notes = append(out.Notes, note)
+		}
+		out.Channels = append(out.Channels, one)
+	}
+	return out
+}
+
+// minLight is the fraction of a channel's light below which it is off: rounding errors of the optimum.
+const minLight = 1e-6
+
+// levels iterates the levels until every channel has its fraction of light, and names the channels that have none.
+func (m *channelMixer) levels(recipe colour.MixResult) (levels []float64, sol engine.Solution, off []string) {
+	levels = slices.Clone(recipe.Levels)
 	for i := range levels {
-		if levels[i] < off {
+		if levels[i] < minLight {
 			levels[i] = 0
 		}
 	}
-	sol := m.at(levels)
-	var dropped []string
+	sol = m.at(levels)
 	for range 50 {
 		worst := 0.0
 		for i := range levels {
@@ -292,7 +315,9 @@ func (m *channelMixer) settle(recipe colour.MixResult) Mix {
 			have := m.light(i, sol) / m.light(i, m.full)
 			if !(have > 0) {
 				levels[i] = 0
-				dropped = append(dropped, fmt.Sprintf("channel %s requires %.2g %% of its light; by its datasheet curves it has none at so low a current; it is off", l.Channels[i].Name, 100*recipe.Levels[i]))
+				off = append(off, fmt.Sprintf("channel %s requires %.2g %% of its light; by its datasheet curves it "+
+					"has "+
+					"none at so low a current; it is off", m.s.Lamp.Channels[i].Name, 100*recipe.Levels[i]))
 				continue
 			}
 			worst = math.Max(worst, math.Abs(have/recipe.Levels[i]-1))
@@ -303,38 +328,47 @@ func (m *channelMixer) settle(recipe colour.MixResult) Mix {
 			break
 		}
 	}
-	out := Mix{
-		InGamut: recipe.InGamut, StepsOff: recipe.StepsOff, AmountMet: recipe.AmountMet, RenderMet: recipe.RenderMet,
-		PPFD: sol.Target.Mean, Lux: sol.Target.Lux, WallW: sol.Mains.PowerW, JunctionK: junctionK(&sol),
-		Notes: append(slices.Clone(recipe.Notes), dropped...),
-	}
-	// The light as it is at those levels: in a channel of several parts it changes a little with them.
-	light := m.s.LampSpectrum(sol.EmittedW)
-	out.XY, _ = colour.Chromaticity(light)
-	if t := colour.CCT(out.XY); t.Valid {
-		out.CCTK, out.Duv = t.K, t.Duv
+	return levels, sol, off
+}
+
+// addColour adds colour and rendering of the light.
+func (x *Mix) addColour(light spectrum.Spectrum) {
+	x.XY, _ = colour.Chromaticity(light)
+	if t := colour.CCT(x.XY); t.Valid {
+		x.CCTK, x.Duv = t.K, t.Duv
 	}
 	if c, err := colour.RenderingIndices(light); err == nil {
-		out.Ra = c.Ra
+		x.Ra = c.Ra
 	}
 	if f, err := colour.FidelityIndices(light); err == nil {
-		out.Rf = f.Rf
+		x.Rf = f.Rf
 	}
-	for i := range l.Channels {
-		ch := &l.Channels[i]
-		one := MixedChannel{Name: ch.Name, Level: levels[i], Light: m.light(i, sol) / math.Max(m.light(i, m.full), 1e-300), Designs: ch.Level, Dimming: string(ch.Driver.Dimming.S), LeastA: ch.Driver.CurrentMin.SI, Amps: ch.CurrentA}
-		if !ch.PWM() {
-			one.Amps *= levels[i]
-		}
-		switch {
-		case levels[i] > 0 && levels[i] < 1 && ch.Driver.Dimming.S == project.DimmingNone:
-			out.Notes = append(out.Notes, fmt.Sprintf("the driver of channel %s is not dimmable; set its current to %.3g mA", ch.Name, 1e3*one.Amps))
-		case levels[i] > 0 && one.Amps < one.LeastA*(1-1e-9):
-			out.Notes = append(out.Notes, fmt.Sprintf("channel %s requires %.3g mA; minimum current of its driver %.3g mA", ch.Name, 1e3*one.Amps, 1e3*one.LeastA))
-		}
-		out.Channels = append(out.Channels, one)
+}
+
+// channel returns a channel at a level.
+func (m *channelMixer) channel(i int, level float64, sol engine.Solution) MixedChannel {
+	ch := &m.s.Lamp.Channels[i]
+	one := MixedChannel{
+		Name: ch.Name, Level: level, Light: m.light(i, sol) / math.Max(m.light(i, m.full), 1e-300), Designs: ch.Level,
+		Dimming: string(ch.Driver.Dimming.S), LeastA: ch.Driver.CurrentMin.SI, Amps: ch.CurrentA,
 	}
-	return out
+	if !ch.PWM() {
+		one.Amps *= level
+	}
+	return one
+}
+
+// levelNote states why a driver cannot set a level; empty where it can.
+func levelNote(ch *lamp.Channel, one MixedChannel) string {
+	switch {
+	case one.Level > 0 && one.Level < 1 && ch.Driver.Dimming.S == project.DimmingNone:
+		return fmt.Sprintf("the driver of channel %s is not dimmable; set its current to %.3g mA", ch.Name,
+			1e3*one.Amps)
+	case one.Level > 0 && one.Amps < one.LeastA*(1-1e-9):
+		return fmt.Sprintf("channel %s requires %.3g mA; minimum current of its driver %.3g mA",
+			ch.Name, 1e3*one.Amps, 1e3*one.LeastA)
+	}
+	return ""
 }
 
 // junctionK returns the maximum junction temperature at typical ambient [K].

@@ -11,15 +11,25 @@ import (
 	"lampwright/internal/study"
 )
 
-// TestMixFollowsDrift: levels that a mix finds, put into the design, give the colour wished though it moves with the level.
+// TestMixFollowsDrift: levels that a mix finds, put into the design, give the colour wished though it moves with the
+// level.
 func TestMixFollowsDrift(t *testing.T) {
 	lamp := func(greenLevel, redLevel, blueLevel string) []lamptest.Change {
-		return lamptest.With(lamptest.Larger(), lamptest.Change{"dimming: none", "dimming: analogue"}, lamptest.Change{"    current: 1 A\n    driver: box\n", "    current: 1 A\n    driver: box\n    level: 70 %\n" +
-			"  - name: green\n    emitters:\n      - {part: green-525, at: [[20 mm, 0 mm]]}\n    current: 1 A\n    driver: box\n    level: " + greenLevel + "\n" +
-			"  - name: red\n    emitters:\n      - {part: red-625, at: [[-20 mm, 0 mm]]}\n    current: 0.5 A\n    driver: box\n    level: " + redLevel + "\n" +
-			"  - name: blue\n    emitters:\n      - {part: blue-470, at: [[0 mm, 20 mm]]}\n    current: 0.5 A\n    driver: box\n    level: " + blueLevel + "\n"})
+		return lamptest.With(lamptest.Larger(), lamptest.Change{"dimming: none", "dimming: analogue"},
+			lamptest.Change{"    current: 1 A\n    driver: box\n",
+				"    current: 1 A\n    driver: box\n    level: 70 %\n" +
+					"  - name: green\n    emitters:\n      - {part: green-525, at: [[20 mm, 0 mm]]}\n    current: 1 " +
+					"A\n    " +
+					"driver: box\n    level: " + greenLevel + "\n" +
+					"  - name: red\n    emitters:\n      - {part: red-625, at: [[-20 mm, 0 mm]]}\n    current: 0.5 " +
+					"A\n    " +
+					"driver: box\n    level: " + redLevel + "\n" +
+					"  - name: blue\n    emitters:\n      - {part: blue-470, at: [[0 mm, 20 mm]]}\n    current: 0.5 " +
+					"A\n    " +
+					"driver: box\n    level: " + blueLevel + "\n"})
 	}
-	r := lamptest.EvaluateProject(t, lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, lamp("100 %", "100 %", "100 %")...), lamptest.Quick())
+	r := lamptest.EvaluateProject(t, lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts,
+		lamp("100 %", "100 %", "100 %")...), lamptest.Quick())
 	wish := study.MixRequirement{XY: colour.XY{X: 0.3, Y: 0.45}, Lux: 20, Most: map[string]float64{"a": 0}}
 	m, err := study.FindMix(r, wish)
 	if err != nil {
@@ -33,12 +43,14 @@ func TestMixFollowsDrift(t *testing.T) {
 		p.Design.Channels[i].Level.SI, p.Design.Channels[i].Level.Set = m.Channels[i].Level, true
 	}
 	put := lamptest.EvaluateProject(t, p, lamptest.Quick())
-	lamptest.Near(t, "shift of green", put.Value("green.shift"), 4.3, 4, "it is dimmed well below its test point: to the red")
+	lamptest.Near(t, "shift of green", put.Value("green.shift"), 4.3, 4,
+		"it is dimmed well below its test point: to the red")
 	if full := r.Value("green.shift"); full > -3 || put.Value("green.shift") < full+5 {
 		t.Fatalf("the green does not move: %g, %g", full, put.Value("green.shift"))
 	}
 	lamptest.Near(t, "steps off", colour.Steps(put.Colour, wish.XY), 0, 0.05, "the wish; levels to 1e-4")
-	lamptest.Near(t, "x as said", m.XY.X, put.Colour.X, 2e-5, "the same lamp; spectra are of the round before, which moved levels by less than 1e-4")
+	lamptest.Near(t, "x as said", m.XY.X, put.Colour.X, 2e-5,
+		"the same lamp; spectra are of the round before, which moved levels by less than 1e-4")
 	lamptest.Near(t, "lux", put.Value("target.lux"), 20, 0.03, "the wish")
 	if math.Abs(m.Lux-20) > 0.02 {
 		t.Errorf("says %g lx", m.Lux)
@@ -57,10 +69,15 @@ func TestMixFollowsDrift(t *testing.T) {
 // twoWhites is a bench lamp of a warm and a cool white, each on a driver of its own.
 func twoWhites(t *testing.T, dimming, warm string) *figure.Evaluation {
 	t.Helper()
-	changes := lamptest.With(lamptest.Larger(), lamptest.Change{"dimming: none", "dimming: " + dimming}, lamptest.Change{"    current: 1 A\n    driver: box\n", "    current: 1 A\n    driver: box\n    level: 70 %\n" +
-		"  - name: warm\n    emitters:\n      - {part: " + warm + ", at: [[20 mm, 0 mm]]}\n    current: 700 mA\n    driver: box\n" +
-		"  - name: cool\n    emitters:\n      - {part: white-4die-6500, at: [[-20 mm, 0 mm]]}\n    current: 700 mA\n    driver: box\n"})
-	return lamptest.EvaluateProject(t, lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, changes...), lamptest.Quick())
+	changes := lamptest.With(lamptest.Larger(), lamptest.Change{"dimming: none", "dimming: " + dimming},
+		lamptest.Change{"    current: 1 A\n    driver: box\n", "    current: 1 A\n    driver: box\n    level: 70 %\n" +
+			"  - name: warm\n    emitters:\n      - {part: " + warm +
+			", at: [[20 mm, 0 mm]]}\n    current: 700 mA\n    driver: box\n" +
+			"  - name: cool\n    emitters:\n      - {part: white-4die-6500, at: [[-20 mm, 0 mm]]}\n    current: 700 " +
+			"mA\n " +
+			"   driver: box\n"})
+	return lamptest.EvaluateProject(t, lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, changes...),
+		lamptest.Quick())
 }
 
 // TestMixMeetsTheWish: the levels of a wish within the gamut, put into the design, give what was wished.
@@ -75,19 +92,29 @@ func TestMixMeetsTheWish(t *testing.T) {
 		if !m.InGamut || !m.AmountMet || !m.RenderMet || m.StepsOff > 1e-3 {
 			t.Fatalf("%s: %+v", dimming, m)
 		}
-		p := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, lamptest.With(lamptest.Larger(), lamptest.Change{"dimming: none", "dimming: " + dimming}, lamptest.Change{"    current: 1 A\n    driver: box\n", "    current: 1 A\n    driver: box\n    level: 70 %\n" +
-			"  - name: warm\n    emitters:\n      - {part: white-1die-4000, at: [[20 mm, 0 mm]]}\n    current: 700 mA\n    driver: box\n" +
-			"  - name: cool\n    emitters:\n      - {part: white-4die-6500, at: [[-20 mm, 0 mm]]}\n    current: 700 mA\n    driver: box\n"})...)
+		p := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts,
+			lamptest.With(lamptest.Larger(), lamptest.Change{"dimming: none", "dimming: " + dimming},
+				lamptest.Change{"    current: 1 A\n    driver: box\n",
+					"    current: 1 A\n    driver: box\n    level: 70 %\n" +
+						"  - name: warm\n    emitters:\n      - {part: white-1die-4000, at: [[20 mm, 0 mm]]}\n    " +
+						"current: 700 " +
+						"mA\n    driver: box\n" +
+						"  - name: cool\n    emitters:\n      - {part: white-4die-6500, at: [[-20 mm, 0 mm]]}\n    " +
+						"current: " +
+						"700 " +
+						"mA\n    driver: box\n"})...)
 		for i := range p.Design.Channels {
 			p.Design.Channels[i].Level.SI, p.Design.Channels[i].Level.Set = m.Channels[i].Level, true
 		}
 		put := lamptest.EvaluateProject(t, p, lamptest.Quick())
 		lamptest.Near(t, dimming+": PPFD", put.Value("target.ppfd"), 10, 0.01, "the wish; levels are sought to 1e-5")
 		lamptest.Near(t, dimming+": PPFD as said", m.PPFD, put.Value("target.ppfd"), 1e-6, "the same lamp")
-		lamptest.Near(t, dimming+": steps off", colour.Steps(put.Colour, wish.XY), 0, 0.05, "the wish; no sheet says that these whites change with their level")
+		lamptest.Near(t, dimming+": steps off", colour.Steps(put.Colour, wish.XY), 0, 0.05,
+			"the wish; no sheet says that these whites change with their level")
 		lamptest.Near(t, dimming+": power as said", m.WallW, put.Value("mains.power"), 1e-6, "the same lamp")
 		lamptest.Near(t, dimming+": Ra as said", m.Ra, put.Value("lamp.ra"), 1e-6, "the same lamp")
-		// A weak current gives more light for each ampere, a short pulse as much, apart from what a cooler die gives: a few percent.
+		// A weak current gives more light for each ampere, a short pulse as much, apart from what a cooler die gives: a
+		// few percent.
 		for _, ch := range m.Channels {
 			if ch.Level > 0.05 && ch.Level < 0.5 && (dimming == "analogue") != (ch.Light > 1.06*ch.Level) {
 				t.Errorf("%s: channel %s at %.3f gives %.3f of its light", dimming, ch.Name, ch.Level, ch.Light)
@@ -126,12 +153,14 @@ func TestMixOutOfGamut(t *testing.T) {
 // TestMixLimits: least and most levels hold, and wishes that make no sense are refused.
 func TestMixLimits(t *testing.T) {
 	r := twoWhites(t, "analogue", "white-1die-2700")
-	m, err := study.FindMix(r, study.MixRequirement{CCTK: 4000, Duv: math.NaN(), PPFD: 15, Least: map[string]float64{"warm": 0.3}, Most: map[string]float64{"cool": 0.4, "a": 0}})
+	m, err := study.FindMix(r, study.MixRequirement{CCTK: 4000, Duv: math.NaN(), PPFD: 15,
+		Least: map[string]float64{"warm": 0.3}, Most: map[string]float64{"cool": 0.4, "a": 0}})
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, ch := range m.Channels {
-		if ch.Name == "warm" && ch.Level < 0.3 || ch.Name == "cool" && ch.Level > 0.4 || ch.Name == "a" && ch.Level > 0 {
+		if ch.Name == "warm" && ch.Level < 0.3 || ch.Name == "cool" && ch.Level > 0.4 || ch.Name == "a" &&
+			ch.Level > 0 {
 			t.Errorf("channel %s at %g", ch.Name, ch.Level)
 		}
 	}

@@ -12,12 +12,18 @@ import (
 	"lampwright/internal/study"
 )
 
-// A lamp's far field written as LM-63 and read back is the lamp: its lumens, its candelas in every direction, its watts.
+// A lamp's far field written as LM-63 and read back is the lamp: its lumens, its candelas in every direction, its
+// watts.
 func TestFarFieldComesBack(t *testing.T) {
-	oval := lamptest.WithLens(t, "    photometry_file: oval.ies\n", "30 deg", map[string][]byte{"oval.ies": lamptest.OvalFile(t)})
+	if testing.Short() {
+		t.Skip("maps or traces much light")
+	}
+	oval := lamptest.WithLens(t, "    photometry_file: oval.ies\n", "30 deg",
+		map[string][]byte{"oval.ies": lamptest.OvalFile(t)})
 	for name, p := range map[string]func() (*figure.Evaluation, error){
 		"demo": func() (*figure.Evaluation, error) {
-			return figure.Evaluate(context.Background(), lamptest.Example(t, "planted-tank-first"), engine.Options{Samples: -1})
+			return figure.Evaluate(context.Background(), lamptest.Example(t, "planted-tank-first"),
+				engine.Options{Samples: -1})
 		},
 		"oval": func() (*figure.Evaluation, error) {
 			return figure.Evaluate(context.Background(), oval, engine.Options{Samples: -1})
@@ -49,7 +55,8 @@ func TestFarFieldComesBack(t *testing.T) {
 				most = math.Max(most, c)
 				// The file carries at least five digits of the peak.
 				if d := math.Abs(f.Candela[j][i] - c); d > 1e-5*most+5e-3 {
-					t.Fatalf("%s: %g cd in the file at plane %d, angle %d; the lamp has %g", name, f.Candela[j][i], j, i, c)
+					t.Fatalf("%s: %g cd in the file at plane %d, angle %d; the lamp has %g", name, f.Candela[j][i], j,
+						i, c)
 				}
 			}
 		}

@@ -33,8 +33,8 @@ type RoomExtent struct {
 	CeilingM float64 `json:"ceiling_m"`
 }
 
-// RoomSurface is the light on the floor or a wall, [ny][nx]: x, or y on the left and right walls, fastest; the first row is the
-// front one of the floor, and the lowest of a wall.
+// RoomSurface is the light on the floor or a wall, [ny][nx]: x, or y on the left and right walls, fastest; the first
+// row is the front one of the floor, and the lowest of a wall.
 type RoomSurface struct {
 	Title   string            `json:"title"`
 	Side    string            `json:"side"` // "floor", "front", "back", "left" or "right"
@@ -50,18 +50,19 @@ type RoomSurface struct {
 // roomCellM is the approximate edge of a cell of floor and walls.
 const roomCellM = 0.15
 
-// assumedRoom is the room where the design states none: 4 m × 3 m × 2.5 m with the installation on a stand of 0.75 m in its
-// centre; rule of thumb (no source).
+// assumedRoom is the room where the design states none: 4 m × 3 m × 2.5 m with the installation on a stand of 0.75 m in
+// its centre; rule of thumb (no source).
 func assumedRoom(l *lamp.Lamp) *raytrace.Room {
 	in := l.Design.Installation.Inside
 	floor := -0.75 - l.Design.Installation.Glass.SI
 	x, y := math.Max(4, in.Length.SI+2), math.Max(3, in.Width.SI+2)
 	top := math.Max(2.5, l.LensLevelM()-floor+0.5)
-	return &raytrace.Room{X0: -x / 2, X1: x / 2, Y0: -y / 2, Y1: y / 2, FloorM: floor, CeilingM: floor + top, OfFloor: 0.2, OfWalls: 0.5, OfCeiling: 0.7}
+	return &raytrace.Room{X0: -x / 2, X1: x / 2, Y0: -y / 2, Y1: y / 2, FloorM: floor, CeilingM: floor + top,
+		OfFloor: 0.2, OfWalls: 0.5, OfCeiling: 0.7}
 }
 
-// LightRoomSurfaces traces the light of the lamp to floor and walls of the room, at typical ambient. The room is that of the
-// design, or an assumed one. Where ctx ends, it returns its error.
+// LightRoomSurfaces traces the light of the lamp to floor and walls of the room, at typical ambient. The room is that
+// of the design, or an assumed one. Where ctx ends, it returns its error.
 func LightRoomSurfaces(ctx context.Context, r *figure.Evaluation, o TraceOptions) (*RoomSurfaces, error) {
 	if o.RelErr == 0 {
 		o.RelErr = 0.01
@@ -79,27 +80,10 @@ func LightRoomSurfaces(ctx context.Context, r *figure.Evaluation, o TraceOptions
 	}
 	room := t.scene.Room
 	out.Room = RoomExtent{room.X0, room.X1, room.Y0, room.Y1, room.FloorM, room.CeilingM}
-	cells := func(length float64) int { return max(4, min(32, int(math.Ceil(length/roomCellM-1e-9)))) }
-	x, y, z := room.X1-room.X0, room.Y1-room.Y0, room.CeilingM-room.FloorM
-	face := func(title, side string, length, width float64) {
-		out.Faces = append(out.Faces, RoomSurface{Title: title, Side: side, LengthM: length, WidthM: width, NX: cells(length), NY: cells(width)})
-	}
-	face("floor", "floor", x, y)
-	face("front wall", "front", x, z)
-	face("back wall", "back", x, z)
-	face("left wall", "left", y, z)
-	face("right wall", "right", y, z)
-	sides := map[string]raytrace.Side{"front": raytrace.Front, "back": raytrace.Back, "left": raytrace.Left, "right": raytrace.Right}
-	var receivers []raytrace.Receiver
-	for _, f := range out.Faces {
-		rec := raytrace.Receiver{Name: f.Title, Region: raytrace.OnFloor, Grid: light.Grid{NX: f.NX, NY: f.NY}}
-		if f.Side != "floor" {
-			rec.Region, rec.Side = raytrace.OnRoomWall, sides[f.Side]
-		}
-		receivers = append(receivers, rec)
-	}
-	tr, err := raytrace.Trace(ctx, t.scene, t.sources, receivers, raytrace.Options{
-		Paths: 100_000, Tiles: 32, RelErr: o.RelErr, MaxPaths: o.MaxPaths, Seed: o.Seed, Workers: o.Workers, Groups: t.groupOf, Progress: o.Progress,
+	out.Faces = roomFaces(room)
+	tr, err := raytrace.Trace(ctx, t.scene, t.sources, roomReceivers(out.Faces), raytrace.Options{
+		Paths: 100_000, Tiles: 32, RelErr: o.RelErr, MaxPaths: o.MaxPaths, Seed: o.Seed, Workers: o.Workers,
+		Groups: t.groupOf, Progress: o.Progress,
 	})
 	if err != nil {
 		return nil, fmt.Errorf("trace the light: %w", err)
@@ -122,4 +106,32 @@ func LightRoomSurfaces(ctx context.Context, r *figure.Evaluation, o TraceOptions
 		}
 	}
 	return out, nil
+}
+
+// roomFaces returns floor and walls of a room with their cells, without light.
+func roomFaces(room *raytrace.Room) []RoomSurface {
+	cells := func(length float64) int { return max(4, min(32, int(math.Ceil(length/roomCellM-1e-9)))) }
+	face := func(title, side string, length, width float64) RoomSurface {
+		return RoomSurface{Title: title, Side: side, LengthM: length, WidthM: width, NX: cells(length),
+			NY: cells(width)}
+	}
+	x, y, z := room.X1-room.X0, room.Y1-room.Y0, room.CeilingM-room.FloorM
+	return []RoomSurface{
+		face("floor", "floor", x, y), face("front wall", "front", x, z), face("back wall", "back", x, z),
+		face("left wall", "left", y, z), face("right wall", "right", y, z),
+	}
+}
+
+func roomReceivers(faces []RoomSurface) (out []raytrace.Receiver) {
+	sides := map[string]raytrace.Side{
+		"front": raytrace.Front, "back": raytrace.Back, "left": raytrace.Left, "right": raytrace.Right,
+	}
+	for _, f := range faces {
+		rec := raytrace.Receiver{Name: f.Title, Region: raytrace.OnFloor, Grid: light.Grid{NX: f.NX, NY: f.NY}}
+		if f.Side != "floor" {
+			rec.Region, rec.Side = raytrace.OnRoomWall, sides[f.Side]
+		}
+		out = append(out, rec)
+	}
+	return out
 }

@@ -24,8 +24,8 @@ type Section struct {
 	AtM  float64 `json:"at_m"`
 }
 
-// SectionMap is the light on horizontal surfaces in the points of a section, [ny][nx], x fastest; of a vertical section the first
-// row is the lowest.
+// SectionMap is the light on horizontal surfaces in the points of a section, [ny][nx], x fastest; of a vertical section
+// the first row is the lowest.
 type SectionMap struct {
 	figure.Map
 	Section
@@ -65,18 +65,20 @@ func HighM(r *figure.Evaluation) float64 {
 	return low + 0.6*(r.Lamp.LensLevelM()-low)
 }
 
-// MapSection returns the light on horizontal surfaces in the points of a section, at typical ambient, by the same maps as the
-// figures.
+// MapSection returns the light on horizontal surfaces in the points of a section, at typical ambient, by the same maps
+// as the figures.
 //
-// A level on the water surface is the one just above it. With a store.Memory the unit responses are kept, so that another current
-// needs no new maps. progress may be nil.
-func MapSection(ctx context.Context, r *figure.Evaluation, c Section, progress func(done, total int)) (*SectionMap, error) {
+// A level on the water surface is the one just above it. With a store.Memory the unit responses are kept, so that
+// another current needs no new maps. progress may be nil.
+func MapSection(ctx context.Context, r *figure.Evaluation, c Section, progress func(done, total int)) (*SectionMap,
+	error) {
 	lo, hi := CutRange(r, c.Kind)
 	if c.Kind != LevelCut && c.Kind != AlongCut && c.Kind != AcrossCut {
 		return nil, fmt.Errorf("unknown section kind %q; use level, along or across", c.Kind)
 	}
 	if !(c.AtM >= lo-1e-9 && c.AtM <= hi+1e-9) {
-		return nil, fmt.Errorf("section at %.0f mm is outside the installation, %.0f to %.0f mm", 1e3*c.AtM, 1e3*lo, 1e3*hi)
+		return nil, fmt.Errorf("section at %.0f mm is outside the installation, %.0f to %.0f mm", 1e3*c.AtM, 1e3*lo,
+			1e3*hi)
 	}
 	tank, err := engine.TankOf(r.Lamp)
 	if err != nil {
@@ -147,7 +149,8 @@ func bandLight(r *figure.Evaluation, bands int) (umol, lm [][]float64) {
 }
 
 // unitCut returns the maps of a section per watt, one per level.
-func unitCut(ctx context.Context, r *figure.Evaluation, tank light.Tank, c Section, progress func(done, total int)) ([]light.Response, error) {
+func unitCut(ctx context.Context, r *figure.Evaluation, tank light.Tank, c Section,
+	progress func(done, total int)) ([]light.Response, error) {
 	in, err := engine.LightInputsOf(r.Lamp, engine.Options{})
 	if err != nil {
 		return nil, err

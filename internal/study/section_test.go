@@ -18,6 +18,9 @@ import (
 // TestCutMeetsTheMaps wants level cuts at the surface and the target to be the maps of the figures, upright cuts to be
 // rows of level ones, and less light the deeper one looks in an even beam's water.
 func TestCutMeetsTheMaps(t *testing.T) {
+	if testing.Short() {
+		t.Skip("maps or traces much light")
+	}
 	p := lamptest.Example(t, "planted-tank-first")
 	var memory store.Memory
 	o := engine.Options{Samples: -1, Solver: &memory}
@@ -37,8 +40,8 @@ func TestCutMeetsTheMaps(t *testing.T) {
 		return m
 	}
 	place := r.Lamp.Design.Installation
-	// The maps of the figures are scaled cell by cell from cold spectra; a cut is mixed from warm ones, which is the same but
-	// for how water takes the shift: a few thousandths.
+	// The maps of the figures are scaled cell by cell from cold spectra; a cut is mixed from warm ones, which is the
+	// same but for how water takes the shift: a few thousandths.
 	for _, tt := range []struct {
 		name string
 		at   float64
@@ -74,14 +77,16 @@ func TestCutMeetsTheMaps(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	m, err := study.MapSection(context.Background(), half, study.Section{study.AlongCut, 0.02}, func(_, _ int) { t.Error("rays were traced again for another current") })
+	m, err := study.MapSection(context.Background(), half, study.Section{study.AlongCut, 0.02},
+		func(_, _ int) { t.Error("rays were traced again for another current") })
 	if err != nil || len(memory.Cuts) != kept {
 		t.Errorf("%v, %d cuts kept, before %d", err, len(memory.Cuts), kept)
 	}
 	if d := cmp.Diff(along.PPFD, m.PPFD); d == "" {
 		t.Error("half the current gives the same light")
 	}
-	for _, c := range []study.Section{{"slanted", 0}, {study.LevelCut, -1}, {study.LevelCut, math.NaN()}, {study.AlongCut, 1}} {
+	for _, c := range []study.Section{{"slanted", 0}, {study.LevelCut, -1}, {study.LevelCut, math.NaN()},
+		{study.AlongCut, 1}} {
 		if _, err := study.MapSection(context.Background(), r, c, nil); err == nil {
 			t.Errorf("%+v is taken", c)
 		}
@@ -95,6 +100,9 @@ func TestCutMeetsTheMaps(t *testing.T) {
 
 // TestAround wants the floor and walls of a room to get the light that misses the place, and no more than the lamp has.
 func TestAround(t *testing.T) {
+	if testing.Short() {
+		t.Skip("maps or traces much light")
+	}
 	for _, name := range []string{"planted-tank-first", "propagation-bench"} {
 		r := lamptest.EvaluateProject(t, lamptest.Example(t, name), lamptest.Quick())
 		a, err := study.LightRoomSurfaces(context.Background(), r, study.TraceOptions{MaxPaths: 100_000})
@@ -118,13 +126,16 @@ func TestAround(t *testing.T) {
 		if all := r.Value("lamp.flux"); lumens < 0.01*all || lumens > all {
 			t.Errorf("%s: %g lm arrive about the place, of %g lm of the lamp", name, lumens, all)
 		}
-		if want, ok := r.Figure("light.spill"); ok && r.Lamp.Design.Installation.Kind.S == project.Tank && math.Abs(a.Spill.Value-want.Value) > 4*a.Spill.Err+2e-3 {
+		if want, ok := r.Figure("light.spill"); ok && r.Lamp.Design.Installation.Kind.S == project.Tank &&
+			math.Abs(a.Spill.Value-want.Value) > 4*a.Spill.Err+2e-3 {
 			t.Errorf("%s: %g ± %g misses the place, the figures say %g", name, a.Spill.Value, a.Spill.Err, want.Value)
 		}
 	}
 	ctx, stop := context.WithCancel(context.Background())
 	stop()
-	if _, err := study.LightRoomSurfaces(ctx, lamptest.EvaluateProject(t, lamptest.Example(t, "planted-tank-first"), lamptest.Quick()), study.TraceOptions{}); err == nil {
+	if _, err := study.LightRoomSurfaces(ctx,
+		lamptest.EvaluateProject(t, lamptest.Example(t, "planted-tank-first"), lamptest.Quick()),
+		study.TraceOptions{}); err == nil {
 		t.Error("a stopped trace is none")
 	}
 }

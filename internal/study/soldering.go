@@ -15,10 +15,12 @@ import (
 
 // Iron is a soldering iron and its pad. The zero Iron is a usual one on a usual wire pad.
 type Iron struct {
-	TipK     float64 // tip temperature; 0 means 350 °C
-	TipWK    float64 // conductance from tip to pad with molten solder between; 0 means 0.4 W/K (rule of thumb: 0.3 to 0.5)
-	PowerW   float64 // power; 0 means 70 W
-	PadXM    float64 // centre of the pad; both 0 mean 5 mm from the centre of the board's right edge, or the nearest free position
+	TipK float64 // tip temperature; 0 means 350 °C
+	// conductance from tip to pad with molten solder between; 0 means 0.4 W/K (rule of thumb: 0.3 to 0.5)
+	TipWK  float64
+	PowerW float64 // power; 0 means 70 W
+	// centre of the pad; both 0 mean 5 mm from the centre of the board's right edge, or the nearest free position
+	PadXM    float64
 	PadYM    float64
 	PadM     float64 // side of the square pad; 0 means 4 mm
 	maxTimeS float64 // maximum time until the solder flows; 0 means 4 s
@@ -41,8 +43,8 @@ func (i Iron) withDefaults(l *lamp.Lamp) Iron {
 	return i
 }
 
-// wirePad finds a place for a wire pad of a half side [m]: 5 mm in from the right edge, half way up, or from there the first
-// place further in, and then the first row nearest to it, that holds the pad clear of holes and edges.
+// wirePad finds a place for a wire pad of a half side [m]: 5 mm in from the right edge, half way up, or from there the
+// first place further in, and then the first row nearest to it, that holds the pad clear of holes and edges.
 func wirePad(l *lamp.Lamp, halfM float64) (x, y float64) {
 	b := &l.Design.Board
 	x0, x1, y0, y1 := b.Outline().Bounds()
@@ -78,8 +80,8 @@ const benchK = 293.15
 // overLiquidusK is the required pad temperature above the liquidus for wetting; rule of thumb (no source).
 const overLiquidusK = 30
 
-// SolderWire computes whether an iron melts the wire solder on a pad of the bare board, the required preheat, and the temperature
-// of the emitters' joints. The board is thermally insulated from the bench; see heat.Solder.
+// SolderWire computes whether an iron melts the wire solder on a pad of the bare board, the required preheat, and the
+// temperature of the emitters' joints. The board is thermally insulated from the bench; see heat.Solder.
 //
 // It is an error if the design names no solder.
 func SolderWire(ctx context.Context, r *figure.Evaluation, iron Iron) (*soldering, error) {
@@ -104,19 +106,23 @@ func SolderWire(ctx context.Context, r *figure.Evaluation, iron Iron) (*solderin
 	if l.Stack.ThermalPath.S != project.PathDielectric && l.Stack.Dielectric.Set {
 		// A wire pad is on the dielectric even where thermal pads are not.
 		board.Layers = append([]heat.Layer{
-			{Name: "copper", ThicknessM: l.Stack.Copper.SI, KWmK: engine.CopperWmK, DensityKgM3: 8930, HeatJkgK: 385, Cover: []geom.Shape{geom.Rectangle(pad)}, Rest: 0.5},
-			{Name: "dielectric", ThicknessM: l.Stack.Dielectric.SI, KWmK: l.Stack.DielectricK.SI, DensityKgM3: 2000, HeatJkgK: 900},
+			{Name: "copper", ThicknessM: l.Stack.Copper.SI, KWmK: engine.CopperWmK, DensityKgM3: 8930, HeatJkgK: 385,
+				Cover: []geom.Shape{geom.Rectangle(pad)}, Rest: 0.5},
+			{Name: "dielectric", ThicknessM: l.Stack.Dielectric.SI, KWmK: l.Stack.DielectricK.SI, DensityKgM3: 2000,
+				HeatJkgK: 900},
 		}, board.Layers...)
 	}
 	job := heat.SolderJob{
-		Board: board, Pad: heat.Source{Name: "wire pad", Rect: pad}, LiquidusK: wire.Liquidus.SI + overLiquidusK, SolidusK: wire.Solidus.SI,
-		BenchK: benchK, WithinS: iron.maxTimeS, IronW: iron.PowerW, TipK: iron.TipK, TipWK: iron.TipWK,
+		Board: board, Pad: heat.Source{Name: "wire pad", Rect: pad}, LiquidusK: wire.Liquidus.SI + overLiquidusK,
+		SolidusK: wire.Solidus.SI,
+		BenchK:   benchK, WithinS: iron.maxTimeS, IronW: iron.PowerW, TipK: iron.TipK, TipWK: iron.TipWK,
 	}
 	out := &soldering{Alloy: wire.ID.S, Holds: wire.ID.S, FlowK: job.LiquidusK, WithinS: iron.maxTimeS, BenchK: benchK}
 	if joints != nil { // the wire solder is not on the board yet
 		job.SolidusK, out.Holds = joints.Solidus.SI, joints.ID.S
 		for i := range l.Emitters {
-			job.Near = append(job.Near, heat.Probe{Name: l.Emitters[i].Label, XM: l.Emitters[i].XM, YM: l.Emitters[i].YM})
+			job.Near = append(job.Near, heat.Probe{Name: l.Emitters[i].Label, XM: l.Emitters[i].XM,
+				YM: l.Emitters[i].YM})
 		}
 	}
 	plan, err := heat.Solder(ctx, job, heat.TimeOptions{})
@@ -135,6 +141,7 @@ func SolderWire(ctx context.Context, r *figure.Evaluation, iron Iron) (*solderin
 	out.Notes = append(out.Notes,
 		"board thermally insulated from the bench; a vice or a cold bench requires more power",
 		"constant power assumed; a real tip delivers more at first and less later",
-		"Caution: hot board, fumes. Preheat from below, ventilate, do not touch the board. Temperature limits in the datasheets of LED packages and lenses take precedence.")
+		"Caution: hot board, fumes. Preheat from below, ventilate, do not touch the board. Temperature limits in the "+
+			"datasheets of LED packages and lenses take precedence.")
 	return out, nil
 }

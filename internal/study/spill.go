@@ -7,8 +7,8 @@ import (
 	"lampwright/internal/figure"
 )
 
-// HeightForSpill returns the maximum hanging height for a fraction of spill light [m], to 5 mm; it is false where even 50 mm, or
-// the rim of a tank, is too high, and for a preview.
+// HeightForSpill returns the maximum hanging height for a fraction of spill light [m], to 5 mm; it is false where even
+// 50 mm, or the rim of a tank, is too high, and for a preview.
 //
 // Spill increases with height; bisection.
 func HeightForSpill(r *figure.Evaluation, share float64) (heightM float64, ok bool) {
@@ -30,7 +30,8 @@ func HeightForSpill(r *figure.Evaluation, share float64) (heightM float64, ok bo
 		return share
 	}
 	const step = 0.005
-	rim := t.HeightM + l.DropM() - (l.LensLevelM() - l.Design.Installation.Hanging.SI) // of the rim above the reference of the height
+	// of the rim above the reference of the height
+	rim := t.HeightM + l.DropM() - (l.LensLevelM() - l.Design.Installation.Hanging.SI)
 	lo, hi := math.Max(0.05, step*(math.Floor(rim/step)+1)), l.Design.Installation.Hanging.SI
 	if spill(lo) > share {
 		return 0, false

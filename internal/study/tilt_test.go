@@ -11,9 +11,12 @@ import (
 	"lampwright/internal/study"
 )
 
-// A tilt of nothing is no tilt; towards the front is the mirror image of towards the back; and a lamp that looks aside keeps
-// its lumens while more of them miss the tank.
+// A tilt of nothing is no tilt; towards the front is the mirror image of towards the back; and a lamp that looks aside
+// keeps its lumens while more of them miss the tank.
 func TestLampTilt(t *testing.T) {
+	if testing.Short() {
+		t.Skip("maps or traces much light")
+	}
 	level := lamptest.InPlace(t)
 	for name, r := range map[string]*figure.Evaluation{
 		"lamp_tilt 0": lamptest.InPlace(t, "lamp_tilt: {tilt: 0 deg, azimuth: 30 deg}"),
@@ -51,6 +54,9 @@ func TestLampTilt(t *testing.T) {
 // Every way that the tool knows of the light takes the tilt: maps against the traced light, the far field's lumens, and
 // the heights that hold in full.
 func TestTiltGoesEverywhere(t *testing.T) {
+	if testing.Short() {
+		t.Skip("maps or traces much light")
+	}
 	r := lamptest.InPlace(t, "lamp_tilt: {tilt: 20 deg, azimuth: 70 deg}")
 	tr := traced(t, r, study.TraceOptions{RelErr: 0.002, Seed: 11})
 	for _, a := range tr.Agreement {

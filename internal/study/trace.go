@@ -1,5 +1,5 @@
-// Package study answers questions about a solved lamp: hanging heights, colour mixes, Monte Carlo tracing, warm-up, foldback,
-// soldering, photometric files, sections through the light.
+// Package study answers questions about a solved lamp: hanging heights, colour mixes, Monte Carlo tracing, warm-up,
+// foldback, soldering, photometric files, sections through the light.
 //
 // In: a figure.Evaluation and the question.
 // Out: plain data for each question.
@@ -148,12 +148,15 @@ func TraceLight(ctx context.Context, r *figure.Evaluation, o TraceOptions) (*Tra
 	}
 	// Small rounds first, so that a lamp of many emitter types is not traced longer than required.
 	tr, err := raytrace.Trace(ctx, t.scene, t.sources, receivers, raytrace.Options{
-		Paths: 50_000, Tiles: 32, RelErr: o.RelErr, MaxPaths: o.MaxPaths, Seed: o.Seed, Workers: o.Workers, Groups: t.groupOf, Progress: o.Progress,
+		Paths: 50_000, Tiles: 32, RelErr: o.RelErr, MaxPaths: o.MaxPaths, Seed: o.Seed, Workers: o.Workers,
+		Groups: t.groupOf, Progress: o.Progress,
 	})
 	if err != nil {
 		return nil, fmt.Errorf("trace the light: %w", err)
 	}
-	out := &TracedLight{Complete: tr.Complete, Segments: tr.Segments, Bands: tr.Bands, Seed: o.Seed, GlassInterior: t.scene.GlassInterior, Depth: depth, Left: t.notModelled(), Notes: append(engine.WaterNotes(r.Lamp), tr.Notes...)}
+	out := &TracedLight{Complete: tr.Complete, Segments: tr.Segments, Bands: tr.Bands, Seed: o.Seed,
+		GlassInterior: t.scene.GlassInterior, Depth: depth, Left: t.notModelled(),
+		Notes: append(engine.WaterNotes(r.Lamp), tr.Notes...)}
 	for g, n := range tr.Paths {
 		out.Paths += n
 		for b := range tr.Bands {
@@ -168,7 +171,9 @@ func TraceLight(ctx context.Context, r *figure.Evaluation, o TraceOptions) (*Tra
 	out.Ledgers = append(out.Ledgers, t.ledger(&tr, -1))
 	if t.scene.Tank.HeightM > 0 && t.scene.Tank.WaterDepthM > 0 && ctx.Err() == nil {
 		// Reported as the uncertainty of thin glass; omitted where it is stopped.
-		if g, err := raytrace.GlassInteriorEffect(ctx, t.scene, t.sources, raytrace.Options{Paths: 100_000, Seed: o.Seed, Workers: o.Workers, Groups: t.groupOf}); err == nil && ctx.Err() == nil {
+		if g, err := raytrace.GlassInteriorEffect(ctx, t.scene, t.sources,
+			raytrace.Options{Paths: 100_000, Seed: o.Seed, Workers: o.Workers, Groups: t.groupOf}); err == nil &&
+			ctx.Err() == nil {
 			out.Glass = &g
 		}
 	}
@@ -197,7 +202,8 @@ func newTracer(r *figure.Evaluation, thick bool) (*tracer, error) {
 			g = len(t.groups)
 			at[key] = g
 			sp := &r.Sys.Spectra[i]
-			t.groups = append(t.groups, traceGroup{channel: e.Channel, weights: engine.WeightsOf(sp.Unit, sp.UmolJ, sp.LmW, max(len(tank.Bands), 1))})
+			t.groups = append(t.groups, traceGroup{channel: e.Channel,
+				weights: engine.WeightsOf(sp.Unit, sp.UmolJ, sp.LmW, max(len(tank.Bands), 1))})
 		}
 		t.groupOf = append(t.groupOf, g)
 		t.groups[g].count++
@@ -220,7 +226,8 @@ func newTracer(r *figure.Evaluation, thick bool) (*tracer, error) {
 	for g := range t.groups {
 		t.groups[g].weights = t.groups[g].weights.Within(from, to)
 	}
-	t.scene = raytrace.Scene{Tank: tank, SlopeRMS: math.Tan(p.SurfaceSlopeRMS.SI), GlassInterior: thick, Room: roomAround(l)}
+	t.scene = raytrace.Scene{Tank: tank, SlopeRMS: math.Tan(p.SurfaceSlopeRMS.SI), GlassInterior: thick,
+		Room: roomAround(l)}
 	if p.Shade != nil {
 		t.scene.Objects = shadePlates(l)
 	}
@@ -256,10 +263,13 @@ func roomAround(l *lamp.Lamp) *raytrace.Room {
 	// The bottom of a tank has the thickness of its glass.
 	floor := -s.HeightAboveFloor.SI - p.Glass.SI
 	return &raytrace.Room{
-		X0: -s.Length.SI/2 - s.At.X.SI, X1: s.Length.SI/2 - s.At.X.SI, Y0: -s.Width.SI/2 - s.At.Y.SI, Y1: s.Width.SI/2 - s.At.Y.SI,
+		X0: -s.Length.SI/2 - s.At.X.SI, X1: s.Length.SI/2 - s.At.X.SI, Y0: -s.Width.SI/2 - s.At.Y.SI,
+		Y1:     s.Width.SI/2 - s.At.Y.SI,
 		FloorM: floor, CeilingM: floor + s.Height.SI,
 		// Rule of thumb (no source): a wooden floor, painted walls, a white ceiling.
-		OfFloor: of(s.FloorReflectance.Set, s.FloorReflectance.SI, 0.2), OfWalls: of(s.WallReflectance.Set, s.WallReflectance.SI, 0.5), OfCeiling: of(s.CeilingReflectance.Set, s.CeilingReflectance.SI, 0.7),
+		OfFloor:   of(s.FloorReflectance.Set, s.FloorReflectance.SI, 0.2),
+		OfWalls:   of(s.WallReflectance.Set, s.WallReflectance.SI, 0.5),
+		OfCeiling: of(s.CeilingReflectance.Set, s.CeilingReflectance.SI, 0.7),
 	}
 }
 
@@ -277,7 +287,8 @@ func shadePlates(l *lamp.Lamp) []raytrace.Plate {
 	x, y, z := s.Length.SI/2, s.Width.SI/2, l.LensLevelM()-s.Below.SI
 	tall := [3]float64{0, 0, s.Below.SI + above}
 	plate := func(name string, sx, sy float64, along [3]float64) raytrace.Plate {
-		return raytrace.Plate{Name: name, Corner: [3]float64{off.X.SI + sx*x, off.Y.SI + sy*y, z}, EdgeA: along, EdgeB: tall, Reflectance: rho}
+		return raytrace.Plate{Name: name, Corner: [3]float64{off.X.SI + sx*x, off.Y.SI + sy*y, z}, EdgeA: along,
+			EdgeB: tall, Reflectance: rho}
 	}
 	return []raytrace.Plate{
 		plate("shade, front", -1, -1, [3]float64{2 * x, 0, 0}), plate("shade, back", -1, 1, [3]float64{2 * x, 0, 0}),
@@ -301,31 +312,40 @@ func (t *tracer) receivers() []raytrace.Receiver {
 	tank := t.scene.Tank
 	out := []raytrace.Receiver{{Name: t.l.TargetName(), Region: raytrace.OnSubstrate, Grid: t.targetGrid()}}
 	if tank.WaterDepthM > 0 {
-		out = append(out, raytrace.Receiver{Name: "water surface", Region: raytrace.OnPlane, Plane: tank.Surface(), Grid: t.targetGrid()})
+		out = append(out, raytrace.Receiver{Name: "water surface", Region: raytrace.OnPlane, Plane: tank.Surface(),
+			Grid: t.targetGrid()})
 	}
 	sides := []struct {
 		side   raytrace.Side
 		name   string
 		length float64
-	}{{raytrace.Front, "front", tank.LengthM}, {raytrace.Back, "back", tank.LengthM}, {raytrace.Left, "left", tank.WidthM}, {raytrace.Right, "right", tank.WidthM}}
+	}{{raytrace.Front, "front", tank.LengthM}, {raytrace.Back, "back", tank.LengthM},
+		{raytrace.Left, "left", tank.WidthM}, {raytrace.Right, "right", tank.WidthM}}
 	if p.Kind.S == project.Tank {
 		for _, s := range sides {
-			out = append(out, raytrace.Receiver{Name: "outside of the " + s.name + " glass", Region: raytrace.OnPane, Side: s.side, Grid: light.Grid{NX: coarseCells(s.length), NY: coarseCells(tank.HeightM)}})
+			out = append(out, raytrace.Receiver{Name: "outside of the " + s.name + " glass", Region: raytrace.OnPane,
+				Side: s.side, Grid: light.Grid{NX: coarseCells(s.length), NY: coarseCells(tank.HeightM)}})
 		}
 	}
 	if t.scene.Room != nil {
-		out = append(out, raytrace.Receiver{Name: "room floor", Region: raytrace.OnFloor, Grid: light.Grid{NX: 12, NY: 12}})
+		out = append(out, raytrace.Receiver{Name: "room floor", Region: raytrace.OnFloor,
+			Grid: light.Grid{NX: 12, NY: 12}})
 		for _, s := range sides {
-			out = append(out, raytrace.Receiver{Name: "room, " + s.name + " wall", Region: raytrace.OnRoomWall, Side: s.side, Grid: light.Grid{NX: 12, NY: 8}})
+			out = append(out, raytrace.Receiver{Name: "room, " + s.name + " wall", Region: raytrace.OnRoomWall,
+				Side: s.side, Grid: light.Grid{NX: 12, NY: 8}})
 		}
 	}
 	for _, m := range p.Meters {
-		facing := map[project.Facing][3]float64{"": {0, 0, 1}, project.FacingUp: {0, 0, 1}, project.FacingDown: {0, 0, -1}, project.FacingFront: {0, -1, 0}, project.FacingBack: {0, 1, 0}, project.FacingLeft: {-1, 0, 0}, project.FacingRight: {1, 0, 0}}[m.Facing.S]
-		out = append(out, raytrace.Receiver{Name: m.Name.S, Region: raytrace.OnMeter, At: [3]float64{m.At.X.SI, m.At.Y.SI, m.Height.SI}, Facing: facing, Radius: meterRadiusM})
+		facing := map[project.Facing][3]float64{"": {0, 0, 1}, project.FacingUp: {0, 0, 1},
+			project.FacingDown: {0, 0, -1}, project.FacingFront: {0, -1, 0}, project.FacingBack: {0, 1, 0},
+			project.FacingLeft: {-1, 0, 0}, project.FacingRight: {1, 0, 0}}[m.Facing.S]
+		out = append(out, raytrace.Receiver{Name: m.Name.S, Region: raytrace.OnMeter,
+			At: [3]float64{m.At.X.SI, m.At.Y.SI, m.Height.SI}, Facing: facing, Radius: meterRadiusM})
 	}
 	if p.Viewer != nil {
 		eye, facing := t.eyeAt()
-		out = append(out, raytrace.Receiver{Name: "viewer", Region: raytrace.OnMeter, At: eye, Facing: facing, Radius: eyeRadiusM})
+		out = append(out, raytrace.Receiver{Name: "viewer", Region: raytrace.OnMeter, At: eye, Facing: facing,
+			Radius: eyeRadiusM})
 	}
 	return out
 }
@@ -346,7 +366,8 @@ func (t *tracer) eyeAt() (eye, facing [3]float64) {
 
 // sum adds estimates of all groups: errors of the bands of a group are correlated and add linearly; those of groups are
 // independent and add in quadrature.
-func (t *tracer) sum(channel int, weight func(g, b int) float64, of func(g, b int) raytrace.Estimate) raytrace.Estimate {
+func (t *tracer) sum(channel int, weight func(g, b int) float64,
+	of func(g, b int) raytrace.Estimate) raytrace.Estimate {
 	value, square := 0.0, 0.0
 	for g := range t.groups {
 		if channel >= 0 && t.groups[g].channel != channel {
@@ -435,7 +456,8 @@ func (t *tracer) collect(out *TracedLight, tr *raytrace.Result) {
 		}
 		if m.Receiver.Region == raytrace.OnMeter {
 			if k < len(tr.Maps)-1 || t.l.Design.Installation.Viewer == nil {
-				out.Meters = append(out.Meters, TracedMeter{Name: m.Receiver.Name, PPFD: mean(t.umolIn), Lux: mean(t.lmIn)})
+				out.Meters = append(out.Meters,
+					TracedMeter{Name: m.Receiver.Name, PPFD: mean(t.umolIn), Lux: mean(t.lmIn)})
 			}
 			continue
 		}
@@ -444,7 +466,8 @@ func (t *tracer) collect(out *TracedLight, tr *raytrace.Result) {
 		if all > 0 {
 			w := mean(t.wattsIn)
 			area := g.CellArea() * float64(g.NX*g.NY) / all
-			if p := m.Receiver.Plane; m.Receiver.Region == raytrace.OnSubstrate || m.Receiver.Region == raytrace.OnPlane {
+			if p := m.Receiver.Plane; m.Receiver.Region == raytrace.OnSubstrate ||
+				m.Receiver.Region == raytrace.OnPlane {
 				area *= math.Sqrt(1 + p.SlopeX*p.SlopeX + p.SlopeY*p.SlopeY)
 			}
 			one.Share = raytrace.Estimate{Value: w.Value * area, Err: w.Err * area}
@@ -494,7 +517,8 @@ func (t *tracer) eye(out *TracedLight, tr *raytrace.Result) error {
 	m := &tr.Maps[len(tr.Maps)-1]
 	v.IndirectLux = t.sum(-1, t.lmIn, func(g, b int) raytrace.Estimate {
 		whole, direct := cell(m, g, b, 0, false), cell(m, g, b, 0, true)
-		return raytrace.Estimate{Value: whole.Value - direct.Value, Err: math.Sqrt(math.Max(0, whole.Err*whole.Err-direct.Err*direct.Err))}
+		return raytrace.Estimate{Value: whole.Value - direct.Value,
+			Err: math.Sqrt(math.Max(0, whole.Err*whole.Err-direct.Err*direct.Err))}
 	})
 	out.Eye = v
 	return nil
@@ -628,10 +652,12 @@ func (t *tracer) agree(out *TracedLight, tr *raytrace.Result, m *mappedLight) {
 		if t.scene.SlopeRMS == 0 && t.l.Design.Installation.BlackDiscRange.SI == 0 {
 			add(name+", direct, mean", unit, mean(m.direct[name]), direct, t.shadeReason(because))
 		}
-		add(name+", all, mean", unit, mean(m.all[name]), t.sum(-1, t.umolIn, func(g, b int) raytrace.Estimate { return r.Mean[g][b] }), because)
+		add(name+", all, mean", unit, mean(m.all[name]),
+			t.sum(-1, t.umolIn, func(g, b int) raytrace.Estimate { return r.Mean[g][b] }), because)
 		for q, where := range []string{"front left", "front right", "back left", "back right"} {
 			c := (grid.NY*(1+2*(q/2))/4)*grid.NX + grid.NX*(1+2*(q%2))/4
-			add(name+", all, cell "+where, unit, m.all[name][c], t.sum(-1, t.umolIn, func(g, b int) raytrace.Estimate { return cell(r, g, b, c, false) }), because)
+			add(name+", all, cell "+where, unit, m.all[name][c],
+				t.sum(-1, t.umolIn, func(g, b int) raytrace.Estimate { return cell(r, g, b, c, false) }), because)
 		}
 	}
 	spill := out.Ledgers[len(out.Ledgers)-1].Share(raytrace.BesideOpening.String())

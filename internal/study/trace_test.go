@@ -25,8 +25,8 @@ func traced(t *testing.T, r *figure.Evaluation, o study.TraceOptions) *study.Tra
 	return out
 }
 
-// The maps of the review and the traced light agree where both apply; the ledger closes; the place, the seed and nothing
-// else decide the result. Seed 4, 0.3 %; 3.5 standard errors over 13 figures.
+// The maps of the review and the traced light agree where both apply; the ledger closes; the place, the seed and
+// nothing else decide the result. Seed 4, 0.3 %; 3.5 standard errors over 13 figures.
 func TestTraceAgreesWithMaps(t *testing.T) {
 	r := lamptest.InPlace(t, "substrate_reflectance: 30 %")
 	out := traced(t, r, study.TraceOptions{RelErr: 0.003, Seed: 4, Workers: 1})
@@ -51,7 +51,8 @@ func TestTraceAgreesWithMaps(t *testing.T) {
 		}
 	}
 	// The review's own figures are the same light on a finer grid, all 23 bands apart.
-	for key, got := range map[string]raytrace.Estimate{"target.ppfd": out.Receivers[0].PPFD, "surface.ppfd": out.Receivers[1].PPFD} {
+	for key, got := range map[string]raytrace.Estimate{"target.ppfd": out.Receivers[0].PPFD,
+		"surface.ppfd": out.Receivers[1].PPFD} {
 		if want := r.Value(key); math.Abs(got.Value-want) > 3.5*got.Err+0.002*want {
 			t.Errorf("%s %g, traced %g ± %g", key, want, got.Value, got.Err)
 		}
@@ -64,16 +65,20 @@ func TestTraceAgreesWithMaps(t *testing.T) {
 	}
 }
 
-// With a room no light is gone: what spills ends on floor, walls and ceiling. A shade keeps the eye in the dark that saw
-// every lens before, and takes what it stops.
+// With a room no light is gone: what spills ends on floor, walls and ceiling. A shade keeps the eye in the dark that
+// saw every lens before, and takes what it stops.
 func TestTraceRoomShadeAndViewer(t *testing.T) {
+	if testing.Short() {
+		t.Skip("maps or traces much light")
+	}
 	around := []string{
 		"room: {length: 3 m, width: 2.5 m, height: 2.4 m, height_above_floor: 700 mm, at: [0 mm, 900 mm]}",
 		"viewer: {at: [0 mm, -800 mm], height: 350 mm}",
 		"meters: [{name: bottom, at: [50 mm, 20 mm], height: 60 mm}, {name: aside, at: [0 mm, -400 mm], height: 0 mm}]",
 	}
 	open := traced(t, lamptest.InPlace(t, around...), study.TraceOptions{RelErr: 0.005, Seed: 1})
-	shaded := traced(t, lamptest.InPlace(t, append(around, "shade: {length: 140 mm, width: 100 mm, below: 120 mm}")...), study.TraceOptions{RelErr: 0.005, Seed: 1})
+	shaded := traced(t, lamptest.InPlace(t, append(around, "shade: {length: 140 mm, width: 100 mm, below: 120 mm}")...),
+		study.TraceOptions{RelErr: 0.005, Seed: 1})
 	for name, out := range map[string]*study.TracedLight{"open": open, "shaded": shaded} {
 		all := out.Ledgers[len(out.Ledgers)-1]
 		if s := all.Share(raytrace.ToSpill.String()); s.Value != 0 {
@@ -122,14 +127,18 @@ func TestTraceMeterReadsTheMap(t *testing.T) {
 
 // Stopped early, what was traced is returned and says so; stopped before anything, there is an error.
 func TestTraceStops(t *testing.T) {
+	if testing.Short() {
+		t.Skip("maps or traces much light")
+	}
 	r := lamptest.InPlace(t)
 	ctx, stop := context.WithCancel(context.Background())
 	defer stop()
-	out, err := study.TraceLight(ctx, r, study.TraceOptions{RelErr: 1e-4, Seed: 1, Workers: 1, Progress: func(done, _ int) {
-		if done == 70 {
-			stop()
-		}
-	}})
+	out, err := study.TraceLight(ctx, r,
+		study.TraceOptions{RelErr: 1e-4, Seed: 1, Workers: 1, Progress: func(done, _ int) {
+			if done == 70 {
+				stop()
+			}
+		}})
 	if err != nil || out.Complete || out.Paths == 0 {
 		t.Errorf("stopped: %v, %+v", err, out)
 	}
@@ -141,7 +150,8 @@ func TestTraceStops(t *testing.T) {
 // A meter that loses 15 % over 300 mm in the water of the design does lose that in the water that is reckoned with.
 func TestWaterAsMeasured(t *testing.T) {
 	for _, meter := range []project.MeterKind{project.MeterLux, project.MeterPAR} {
-		r := lamptest.InPlace(t, "water_transmittance: {transmittance: 85 %, path_length: 300 mm, meter: "+string(meter)+"}")
+		r := lamptest.InPlace(t, "water_transmittance: {transmittance: 85 %, path_length: 300 mm, meter: "+
+			string(meter)+"}")
 		w, err := engine.WaterOf(r.Lamp)
 		if err != nil {
 			t.Fatal(err)
@@ -160,6 +170,9 @@ func TestWaterAsMeasured(t *testing.T) {
 // In turbid water the maps take off what scattering takes from the downward light; traced, with every turn of it, the
 // bottom gets the same within 3 %, while taking all that is scattered for lost would be wrong by a third.
 func TestTurbidWater(t *testing.T) {
+	if testing.Short() {
+		t.Skip("maps or traces much light")
+	}
 	r := lamptest.InPlace(t, "black_disc_range: 2 m")
 	out := traced(t, r, study.TraceOptions{RelErr: 0.003, Seed: 3})
 	got, want := out.Receivers[0].PPFD, r.Value("target.ppfd")
@@ -183,13 +196,17 @@ func TestSlopedSubstrate(t *testing.T) {
 		}
 	}
 	if share := out.Receivers[0].Share; math.Abs(r.Value("light.incident-substrate")-share.Value) > 3.5*share.Err+2e-3 {
-		t.Errorf("%g of the light reaches the slope, traced %g ± %g", r.Value("light.incident-substrate"), share.Value, share.Err)
+		t.Errorf("%g of the light reaches the slope, traced %g ± %g", r.Value("light.incident-substrate"), share.Value,
+			share.Err)
 	}
 }
 
 // Ripples and thick panes change the light at the bottom by a few percent at the most, and are named among what the
 // maps leave out.
 func TestRipplesAndThickPanes(t *testing.T) {
+	if testing.Short() {
+		t.Skip("maps or traces much light")
+	}
 	r := lamptest.InPlace(t, "surface_slope_rms: 3 deg")
 	out := traced(t, r, study.TraceOptions{RelErr: 0.003, Seed: 6, GlassInterior: true})
 	if len(out.Left) != 2 {
@@ -202,7 +219,8 @@ func TestRipplesAndThickPanes(t *testing.T) {
 
 // BenchmarkTrace asks: what does the whole scene of the demo cost, to 1 % of the light at the target of each kind?
 func BenchmarkTrace(b *testing.B) {
-	r, err := figure.Evaluate(context.Background(), lamptest.Example(b, "planted-tank-first"), engine.Options{Samples: -1})
+	r, err := figure.Evaluate(context.Background(), lamptest.Example(b, "planted-tank-first"),
+		engine.Options{Samples: -1})
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -44,12 +44,14 @@ type stepMoment struct{ timeS, sinkKW, junctionKW, sensorKW float64 }
 const meterSetting = 0.95
 
 // warmTimes are the reported times [s].
-var warmTimes = []float64{1, 2, 5, 10, 20, 30, 60, 120, 180, 240, 300, 420, 600, 900, 1200, 1800, 2700, 3600, 5400, 7200}
+var warmTimes = []float64{1, 2, 5, 10, 20, 30, 60, 120, 180, 240, 300, 420, 600, 900, 1200, 1800, 2700, 3600, 5400,
+	7200}
 
 // aluminiumJkgK is the specific heat of heat sinks and housings; rule of thumb (no source).
 const aluminiumJkgK = 900
 
-// sinkCapacity returns the heat capacity of the heat sink [J/K]: by its mass, or the volume of its geometry, as aluminium.
+// sinkCapacity returns the heat capacity of the heat sink [J/K]: by its mass, or the volume of its geometry, as
+// aluminium.
 func sinkCapacity(l *lamp.Lamp) (capacityJK float64, ok bool) {
 	const aluminiumKgM3 = 2700
 	switch {
@@ -63,52 +65,46 @@ func sinkCapacity(l *lamp.Lamp) (capacityJK float64, ok bool) {
 	return 0, false
 }
 
-// SimulateWarmup computes the transient of the lamp from a cold start in one of its cases ("typical", "max-ambient-fan-failure", …).
+// SimulateWarmup computes the transient of the lamp from a cold start in one of its cases ("typical",
+// "max-ambient-fan-failure", …).
 //
-// Dissipation, heat sink conductance and heat transfer coefficients of the board's faces are those of the steady state, so that
-// the system is linear: natural convection is weaker at low rise, and the real lamp is slightly slower at first. Spots are the
-// sensor and a position 3 mm beside the pad of the hottest emitter.
-// It is an error if neither mass nor geometry of the heat sink is stated, or if there is no such case.
-func SimulateWarmup(ctx context.Context, r *figure.Evaluation, caseKey engine.CaseKey, o engine.Options) (*Warmup, error) {
+// Dissipation, heat sink conductance and heat transfer coefficients of the board's faces are those of the steady state,
+// so that the system is linear: natural convection is weaker at low rise, and the real lamp is slightly slower at
+// first. Spots are the sensor and a position 3 mm beside the pad of the hottest emitter. It is an error if neither mass
+// nor geometry of the heat sink is stated, or if there is no such case.
+func SimulateWarmup(
+	ctx context.Context, r *figure.Evaluation, caseKey engine.CaseKey, o engine.Options,
+) (*Warmup, error) {
 	s := r.Sys
-	var c *engine.CaseInput
-	for i := range s.Cases {
-		if s.Cases[i].Key == caseKey && !s.Cases[i].NoData {
-			c = &s.Cases[i]
-		}
-	}
-	if c == nil {
-		return nil, fmt.Errorf("this lamp has no case %q; use typical or max-ambient, with a fan also fan-failure or max-ambient-fan-failure", caseKey)
+	c, err := caseInput(s, caseKey)
+	if err != nil {
+		return nil, err
 	}
 	capacity, ok := sinkCapacity(s.Lamp)
 	if !ok {
 		return nil, fmt.Errorf("warm-up: mass and geometry of heat sink %q not stated; add mass", s.Lamp.Sink.ID.S)
 	}
 	st := r.Sol.Cases[caseKey]
+	hot := hottestIndex(st.JunctionK)
 	out := &Warmup{Case: c.Key.Title(), AirK: c.AirK, HeatW: st.TotalW, sensor: -1}
+	out.addSpots(s.Lamp, hot)
 	board, sources := engine.HeatBoard(s.Lamp)
 	for i := range sources {
 		sources[i].PowerW = st.HeatW[i]
-	}
-	hot := hottestIndex(st.JunctionK)
-	if d := s.Lamp.Design.Sensor; d != nil {
-		out.sensor = 0
-		out.Spots = append(out.Spots, "sensor")
-		out.probes = append(out.probes, heat.Probe{Name: "sensor", XM: d.At.X.SI, YM: d.At.Y.SI})
-	}
-	if p, ok := beside(s.Lamp, hot); ok {
-		out.Spots = append(out.Spots, "board beside "+s.Lamp.Emitters[hot].Label)
-		out.probes = append(out.probes, p)
 	}
 	board.Contact.SinkWK = (st.Sink.DissipatedW + st.Sink.HousingW) / (st.Sink.BaseK - c.AirK)
 	if h := s.Lamp.Design.Housing; h != nil {
 		capacity += h.Mass.SI * aluminiumJkgK
 		if !h.Mass.Set {
-			out.Notes = append(out.Notes, "mass of the housing not stated: its heat capacity is not modelled, and the real lamp warms up more slowly")
+			out.Notes = append(out.Notes,
+				"mass of the housing not stated: its heat capacity is not modelled, and the real lamp warms up more "+
+					"slowly")
 		}
 	}
 	board.Contact.CapacityJK = capacity
-	w, err := heat.Transient(ctx, board, sources, out.probes, warmTimes, heat.TimeOptions{Options: heat.Options{RelErr: o.HeatError(), Progress: o.Progress}})
+	w, err := heat.Transient(ctx, board, sources, out.probes, warmTimes, heat.TimeOptions{
+		Options: heat.Options{RelErr: o.HeatError(), Progress: o.Progress},
+	})
 	if err != nil {
 		return nil, fmt.Errorf("warm-up of the lamp: %w", err)
 	}
@@ -117,43 +113,77 @@ func SimulateWarmup(ctx context.Context, r *figure.Evaluation, caseKey engine.Ca
 		return nil, err
 	}
 	die := st.States[hot].RthKW * st.States[hot].HeatW // settles within a fraction of a second
-	emissivity := s.Lamp.MaskEmissivity()
-	at := func(m heat.Moment, spread baseSpread) WarmupSample {
-		junction := m.MeanK[hot] + die + spread.hotK
-		v := WarmupSample{TimeS: m.TimeS, SinkK: c.AirK + m.SinkK, JunctionK: c.AirK + junction}
-		step := stepMoment{timeS: m.TimeS, sinkKW: m.SinkK / out.HeatW, junctionKW: junction / out.HeatW}
-		for n, k := range m.ProbeK {
-			if n == out.sensor {
-				// Spreading in the base is a second ahead of the board, so that the sum may be 0.1 K below the air at first.
-				k = math.Max(0, k+spread.sensorK)
-				step.sensorKW = k / out.HeatW
-			} else {
-				k += spread.hotK
-			}
-			v.SpotK = append(v.SpotK, c.AirK+k)
-			v.ReadsK = append(v.ReadsK, sink.InfraredReading(c.AirK+k, c.AirK, emissivity, meterSetting))
+	out.addSamples(w, spread, hot, die, s.Lamp.MaskEmissivity())
+	return out, nil
+}
+
+// caseInput returns a case of the lamp.
+func caseInput(s *engine.System, key engine.CaseKey) (*engine.CaseInput, error) {
+	for i := range s.Cases {
+		if s.Cases[i].Key == key && !s.Cases[i].NoData {
+			return &s.Cases[i], nil
 		}
-		out.step = append(out.step, step)
-		return v
 	}
+	return nil, fmt.Errorf("this lamp has no case %q; use typical or max-ambient, with a fan also fan-failure or "+
+		"max-ambient-fan-failure", key)
+}
+
+// addSpots adds the sensor and a spot beside an emitter.
+func (out *Warmup) addSpots(l *lamp.Lamp, emitter int) {
+	if d := l.Design.Sensor; d != nil {
+		out.sensor = 0
+		out.Spots = append(out.Spots, "sensor")
+		out.probes = append(out.probes, heat.Probe{Name: "sensor", XM: d.At.X.SI, YM: d.At.Y.SI})
+	}
+	if p, ok := beside(l, emitter); ok {
+		out.Spots = append(out.Spots, "board beside "+l.Emitters[emitter].Label)
+		out.probes = append(out.probes, p)
+	}
+}
+
+// addSamples adds the temperatures over time; dieK is the rise of the junction over its solder point.
+func (out *Warmup) addSamples(w *heat.History, spread []baseSpread, hot int, dieK, emissivity float64) {
 	for i, m := range w.Moments {
-		out.Moments = append(out.Moments, at(m, spread[i]))
+		out.Moments = append(out.Moments, out.sample(m, spread[i], m.MeanK[hot]+dieK, emissivity))
 	}
-	out.Steady = at(w.Steady, spread[len(w.Moments)])
+	out.Steady = out.sample(w.Steady, spread[len(w.Moments)], w.Steady.MeanK[hot]+dieK, emissivity)
 	out.Steady.TimeS = 0 // it is infinite, which JSON does not represent
 	out.Balance = w.EnergyBalance
 	out.To95S = timeTo(w, 0.95)
 	out.Notes = append(out.Notes,
-		"dissipation and heat transfer coefficients of the steady state: the real lamp warms up slightly more slowly at first",
-		fmt.Sprintf("IR reading: thermometer set to emissivity %.2f, solder mask %.2f; the reading is invalid with a lens or bare copper in its spot", meterSetting, emissivity))
-	return out, nil
+		"dissipation and heat transfer coefficients of the steady state: the real lamp warms up slightly more slowly "+
+			"at first",
+		fmt.Sprintf("IR reading: thermometer set to emissivity %.2f, solder mask %.2f; the reading is invalid with a "+
+			"lens or "+
+			"bare copper in its spot", meterSetting, emissivity))
+}
+
+// sample converts one time; junctionK is the rise of the junction without spreading in the base.
+func (out *Warmup) sample(m heat.Moment, spread baseSpread, junctionK, emissivity float64) WarmupSample {
+	junction := junctionK + spread.hotK
+	v := WarmupSample{TimeS: m.TimeS, SinkK: out.AirK + m.SinkK, JunctionK: out.AirK + junction}
+	step := stepMoment{timeS: m.TimeS, sinkKW: m.SinkK / out.HeatW, junctionKW: junction / out.HeatW}
+	for n, k := range m.ProbeK {
+		if n == out.sensor {
+			// Spreading in the base is a second ahead of the board, so that the sum may be 0.1 K below the air at
+			// first.
+			k = math.Max(0, k+spread.sensorK)
+			step.sensorKW = k / out.HeatW
+		} else {
+			k += spread.hotK
+		}
+		v.SpotK = append(v.SpotK, out.AirK+k)
+		v.ReadsK = append(v.ReadsK, sink.InfraredReading(out.AirK+k, out.AirK, emissivity, meterSetting))
+	}
+	out.step = append(out.step, step)
+	return v
 }
 
 // baseSpread is the temperature of the heat sink over the mean of its base in two places.
 type baseSpread struct{ hotK, sensorK float64 }
 
-// spreadOverTime computes the spreading in the heat sink base beneath an emitter and the sensor over warmTimes; the last value is
-// the steady state. The fins, with most of the heat capacity, follow the base locally.
+// spreadOverTime computes the spreading in the heat sink base beneath an emitter and the sensor over warmTimes; the
+// last value is the steady state. The fins, with most of the heat capacity, follow the base locally.
 func spreadOverTime(s *engine.System, st engine.State, hot int, capacityJK float64) ([]baseSpread, error) {
 	out := make([]baseSpread, len(warmTimes)+1)
 	if k := s.Lamp.Sink; !k.BaseThickness.Set || !k.Conductivity.Set {
@@ -167,7 +197,8 @@ func spreadOverTime(s *engine.System, st engine.State, hot int, capacityJK float
 	for j, h := range st.HeatW {
 		watts[j] = s.Board.ToSink[j] * h
 	}
-	over, err := plate.Spreading(feet, watts, append(slices.Clone(warmTimes), math.Inf(1)), capacityJK/(plate.WidthM*plate.HeightM), engine.BaseModes)
+	over, err := plate.Spreading(feet, watts, append(slices.Clone(warmTimes), math.Inf(1)),
+		capacityJK/(plate.WidthM*plate.HeightM), engine.BaseModes)
 	if err != nil {
 		return nil, fmt.Errorf("spreading in the base of heat sink %q: %w", s.Lamp.Sink.ID.S, err)
 	}
@@ -205,8 +236,8 @@ func hottestIndex(k []float64) int {
 	return hot
 }
 
-// timeTo returns when the heat sink reaches a fraction of its final rise [s], by exponential interpolation; the last time where it
-// does not.
+// timeTo returns when the heat sink reaches a fraction of its final rise [s], by exponential interpolation; the last
+// time where it does not.
 func timeTo(w *heat.History, share float64) float64 {
 	left := func(m heat.Moment) float64 { return math.Max(1e-12, 1-m.SinkK/w.Steady.SinkK) }
 	beforeT, beforeL := 0.0, 0.0

@@ -14,11 +14,15 @@ import (
 	"lampwright/internal/study"
 )
 
-// TestWarmUpEndsWhereTheSteadyStateIs: the course must end at the figures of the case, and the sink alone sets its pace.
+// TestWarmUpEndsWhereTheSteadyStateIs: the course must end at the figures of the case, and the sink alone sets its
+// pace.
 //
-// By hand: 0.778 kg of aluminium at 900 J/(kg·K) are 700 J/K; with the board's own metal and its 1.3 to 1.5 K/W to the room
-// the time constant is about 950 to 1150 s, and 95 % come after three of those.
+// By hand: 0.778 kg of aluminium at 900 J/(kg·K) are 700 J/K; with the board's own metal and its 1.3 to 1.5 K/W to the
+// room the time constant is about 950 to 1150 s, and 95 % come after three of those.
 func TestWarmUpEndsWhereTheSteadyStateIs(t *testing.T) {
+	if testing.Short() {
+		t.Skip("solves large grids over time")
+	}
 	r := lamptest.Evaluated(t, "planted-tank")
 	w, err := study.SimulateWarmup(context.Background(), r, "typical", engine.Options{})
 	if err != nil {
@@ -49,9 +53,11 @@ func TestWarmUpEndsWhereTheSteadyStateIs(t *testing.T) {
 		}
 	}
 	if first := w.Moments[0]; first.SpotK[0] < w.AirK || first.SpotK[0] > w.AirK+0.2 {
-		t.Errorf("the sensor, 20 mm from the next emitter, is at %.2f K after a second in air of %.2f K", first.SpotK[0], w.AirK)
+		t.Errorf("the sensor, 20 mm from the next emitter, is at %.2f K after a second in air of %.2f K",
+			first.SpotK[0], w.AirK)
 	}
-	if _, err := study.SimulateWarmup(context.Background(), r, "fan-failure", engine.Options{}); err == nil || !strings.Contains(err.Error(), "no case") {
+	if _, err := study.SimulateWarmup(context.Background(), r, "fan-failure", engine.Options{}); err == nil ||
+		!strings.Contains(err.Error(), "no case") {
 		t.Errorf("a lamp without a fan warms with a dead one: %v", err)
 	}
 }
@@ -78,6 +84,9 @@ func TestInfraredReading(t *testing.T) {
 // TestFoldbackKeepsTheJunction: with a limit below what full light would reach, the loop settles at the limit less its
 // margin, and a broken sensor gives least light.
 func TestFoldbackKeepsTheJunction(t *testing.T) {
+	if testing.Short() {
+		t.Skip("solves large grids over time")
+	}
 	p := lamptest.Example(t, "propagation-bench")
 	p.Design.Requirements.MaxJunction.SI = 273.15 + 80 // full light ends near 95 °C with the fan stopped
 	r, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: -1})
@@ -112,8 +121,8 @@ func TestFoldbackKeepsTheJunction(t *testing.T) {
 }
 
 // TestSolderingOnMetalCore: SAC305 asks more of an iron than tin-bismuth does, and a cold board more than a warm one.
-// The reference says that a pad of 12 mm on 100 µm of 2 W/(m·K) over 1.6 mm aluminium draws 134 W at 230 °C from a board of
-// 25 °C when steady (methods, §9.2, computed); a smaller pad draws less.
+// The reference says that a pad of 12 mm on 100 µm of 2 W/(m·K) over 1.6 mm aluminium draws 134 W at 230 °C from a
+// board of 25 °C when steady (methods, §9.2, computed); a smaller pad draws less.
 func TestSolderingOnMetalCore(t *testing.T) {
 	r := lamptest.Evaluated(t, "planted-tank")
 	bismuth, err := study.SolderWire(context.Background(), r, study.Iron{})
