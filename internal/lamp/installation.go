@@ -111,7 +111,7 @@ func (l *Lamp) sourceDiameterM(e *Emitter) float64 {
 func (l *Lamp) NotModelled() (out []string) {
 	p := &l.Design.Installation
 	if p.SurfaceSlopeRMS.SI > 0 {
-		out = append(out, "waves on the water surface")
+		out = append(out, "ripples on the water")
 	}
 	if p.BlackDiscRange.Set {
 		out = append(out, "scattering by particles")
