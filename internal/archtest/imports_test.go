@@ -26,8 +26,8 @@ type goPackage struct {
 	XTestImports []string
 }
 
-// room is the package's short name: "heat", "cmd/lampwright".
-func (p goPackage) room() string {
+// name is the package's short name: "heat", "cmd/lampwright".
+func (p goPackage) name() string {
 	return strings.TrimPrefix(strings.TrimPrefix(p.ImportPath, module), "internal/")
 }
 
@@ -57,85 +57,118 @@ func listPackages(t *testing.T) []goPackage {
 		t.Fatalf("go list: %v", err)
 	}
 	if len(list) < 20 {
-		t.Fatalf("go list found %d packages; it should find the whole house", len(list))
+		t.Fatalf("go list found %d packages; it should find the whole code base", len(list))
 	}
 	return list
 }
 
-// uses is one room that another may import, with the reason.
-type uses struct{ room, why string }
+// uses is a package that another may import, with the reason.
+type uses struct{ name, why string }
 
-// floors lists every room from the ground up. A room imports only rooms of lower floors, and of those only what stands
-// here; a room that is not here may not exist.
-var floors = [][]struct {
-	room string
+// layers lists every package from the bottom up. A package imports only packages of lower layers, and of those only what is
+// listed here; a package that is not listed may not exist.
+var layers = [][]struct {
+	name string
 	uses []uses
 }{
-	{ // Plain tools of arithmetic and text.
-		{"quantity", nil},
-		{"geom", nil},
+	{
+		{"archtest", nil},
 		{"curve", nil},
-		{"draw", nil}, // pictures of plain values
-		{"root", nil},
-		{"table", nil},    // embedded tables of reference values
-		{"examples", nil}, // embedded folders
-		{"docs", nil},     // the bibliography
-		{"version", nil},  // of the binary
-	},
-	{ // Physics that needs no other physics, and files.
-		{"source", []uses{{"quantity", "values are read with their units"}}},
-		{"spectrum", []uses{{"curve", "tables over wavelength are curves with a range"}, {"table", "observers, illuminants, components of daylight"}}},
-		{"heat", []uses{{"geom", "outlines, pads and contacts on the grid"}}},
-		{"light", []uses{{"table", "absorption of water"}}},
-		{"sink", []uses{{"root", "balances of heat and pressure"}}},
-		{"touch", []uses{{"table", "burn thresholds"}}},
-		{"foldback", []uses{{"root", "the level at which the loop settles"}}},
-		{"assembly", []uses{{"table", "alloys, reflow limits"}}},
-		{"photometry", nil},
+		{"docs", nil},
+		{"draw", nil},
 		{"drive", nil},
-		{"wiring", []uses{{"root", "heat balance of a lead"}, {"table", "wire gauges, fuse ratings, creepage distances"}}},
+		{"examples", nil},
 		{"flicker", nil},
+		{"geom", nil},
+		{"intensity", nil},
 		{"life", nil},
-		{"point", []uses{{"curve", "datasheet curves with their range"}}},
+		{"partslib", nil},
+		{"photometry", nil},
+		{"quantity", nil},
+		{"root", nil},
+		{"table", nil},
+		{"version", nil},
 	},
-	{ // What needs one of those.
-		{"colour", []uses{{"root", "nearest point of the locus, mixes to a colour"}, {"spectrum", "sums over wavelength"}}},
-		{"plant", []uses{{"spectrum", "sums over wavelength"}, {"table", "factors of classic lights"}}},
-		{"finding", []uses{{"source", "a finding points at a line of a file"}}},
-		{"project", []uses{{"source", "files as typed values with places"}, {"quantity", "dimensions and texts of problems"}, {"geom", "outlines and holes that are possible"}, {"photometry", "measured far fields of parts"}, {"drive", "circuit of each kind of driver"}, {"spectrum", "measured spectra of parts"}}},
-		{"partslib", nil}, // an embedded folder; project reads it as it reads any other
+	{
+		{"assembly", []uses{
+			{"table", "alloys, reflow limits"},
+		}},
+		{"burn", []uses{
+			{"table", "burn thresholds"},
+		}},
+		{"foldback", []uses{
+			{"root", "the level at which the loop settles"},
+		}},
+		{"heat", []uses{
+			{"geom", "outlines, pads and contacts on the grid"},
+		}},
+		{"light", []uses{
+			{"intensity", "luminous intensity distributions of emitters"},
+			{"table", "absorption of water"},
+		}},
+		{"point", []uses{
+			{"curve", "datasheet curves with their range"},
+		}},
+		{"sink", []uses{
+			{"root", "balances of heat and pressure"},
+		}},
+		{"source", []uses{
+			{"quantity", "values are read with their units"},
+		}},
+		{"spectrum", []uses{
+			{"curve", "tables over wavelength are curves with a range"},
+			{"table", "observers, illuminants, components of daylight"},
+		}},
+		{"wiring", []uses{
+			{"root", "heat balance of a lead"},
+			{"table", "wire gauges, fuse ratings, creepage distances"},
+		}},
 	},
-	{ // Monte Carlo, over the tank of light.
+	{
+		{"colour", []uses{
+			{"root", "nearest point of the locus, mixes to a colour"},
+			{"spectrum", "sums over wavelength"},
+		}},
+		{"finding", []uses{
+			{"source", "a finding points at a line of a file"},
+		}},
+		{"plant", []uses{
+			{"spectrum", "sums over wavelength"},
+			{"table", "factors of classic lights"},
+		}},
+		{"project", []uses{
+			{"drive", "topology of each driver kind"},
+			{"geom", "outlines and holes that are possible"},
+			{"photometry", "measured far fields of parts"},
+			{"quantity", "dimensions and texts of problems"},
+			{"source", "files as typed values with places"},
+			{"spectrum", "measured spectra of parts"},
+		}},
 		{"raytrace", []uses{
-			{"intensity", "sampled directions"},
-			{"light", "tank, emitters, Fresnel formulae, and direct light without noise"},
+			{"intensity", "distributions that are sampled"},
+			{"light", "tank, water, emitters"},
 		}},
 	},
-	{ // The one room that knows all disciplines.
-		{"design", []uses{
-			{"project", "what was designed"},
-			{"source", "where each input stands"},
-			{"quantity", "figures carry their dimension"},
-			{"curve", "cooling against temperature"},
-			{"geom", "outline, pads and contact of the board"},
-			{"point", "emitters at work"},
-			{"heat", "the board's unit responses"},
-			{"sink", "what carries heat into the room"},
-			{"intensity", "patterns of lenses, and the lamp's own far field"},
-			{"light", "unit responses of the light"},
-			{"raytrace", "light by Monte Carlo, and glare"},
-			{"photometry", "measured patterns of parts, and the lamp's own far field"},
-			{"spectrum", "watts to lumens and photons"},
-			{"colour", "colour of the mix"},
-			{"plant", "photons by band and by yield"},
-			{"foldback", "the sensor's table and loop"},
-			{"drive", "output voltages of strings"},
-			{"wiring", "voltage drop and ampacity"},
-		}},
+	{
 		{"casefile", []uses{
 			{"geom", "outlines of boards"},
-			{"heat", "solve a case of a board"},
+			{"heat", "cases of heat in a board"},
+			{"intensity", "distributions of cases"},
 			{"light", "solve a case of a tank"},
+			{"raytrace", "cases of light in a tank"},
+		}},
+		{"lamp", []uses{
+			{"colour", "colour shift with current"},
+			{"curve", "datasheet curves"},
+			{"geom", "thermal pads"},
+			{"intensity", "luminous intensity distributions"},
+			{"light", "luminous intensity distributions"},
+			{"point", "LED packages at a current and a temperature"},
+			{"project", "what was designed"},
+			{"quantity", "dimensions of assumptions"},
+			{"sink", "geometry of heat sink, fan and housing"},
+			{"source", "positions of inputs"},
+			{"spectrum", "spectra of LED packages"},
 		}},
 		{"verify", []uses{
 			{"assembly", "check rows"},
@@ -145,128 +178,215 @@ var floors = [][]struct {
 			{"foldback", "check rows"},
 			{"geom", "shapes of check rows"},
 			{"heat", "check rows"},
+			{"intensity", "check rows"},
 			{"life", "check rows"},
 			{"light", "check rows"},
 			{"photometry", "check rows"},
 			{"plant", "check rows"},
-			{"root", "the time of a check row"},
+			{"raytrace", "check rows"},
+			{"root", "maxima of check rows"},
 			{"sink", "check rows"},
 			{"spectrum", "check rows"},
-			{"table", "the rows themselves"},
+			{"table", "rows of the check table"},
 			{"wiring", "check rows"},
 		}},
 	},
-	{ // Judgement, and alternatives.
+	{
+		{"engine", []uses{
+			{"colour", "colour of the sum"},
+			{"curve", "cooling against temperature"},
+			{"drive", "string voltages and wires"},
+			{"geom", "outline, pads and contact of the board"},
+			{"heat", "unit responses of the board"},
+			{"intensity", "distributions of lenses"},
+			{"lamp", "what is solved"},
+			{"light", "unit responses of the light"},
+			{"plant", "photons by band"},
+			{"point", "LED packages at work"},
+			{"project", "closed sets of the design"},
+			{"quantity", "dimensions of assumptions that depend on a solution"},
+			{"sink", "conductance of heat sink and housing"},
+			{"source", "voltages of supplies with their tolerance"},
+			{"spectrum", "watts to lumens and photons"},
+			{"wiring", "wires and their ampacity"},
+		}},
+	},
+	{
+		{"figure", []uses{
+			{"colour", "figures of whole spectra"},
+			{"engine", "the Solution whose numbers are described"},
+			{"lamp", "names and parts"},
+			{"light", "placed emitters in views"},
+			{"plant", "figures of whole spectra"},
+			{"point", "operating points in views"},
+			{"project", "names of parts"},
+			{"quantity", "dimensions and texts"},
+			{"sink", "the housing's film in its derivation"},
+			{"source", "positions of inputs"},
+			{"spectrum", "spectra of the lamp"},
+			{"wiring", "verified range of wire sizes"},
+		}},
+		{"store", []uses{
+			{"engine", "the Solver that it wraps"},
+			{"geom", "footprints on a heat sink's base"},
+			{"heat", "unit responses of boards"},
+			{"intensity", "distributions of lenses"},
+			{"light", "unit responses of light"},
+		}},
+	},
+	{
 		{"choose", []uses{
-			{"design", "evaluate each alternative"},
+			{"engine", "options"},
+			{"figure", "evaluate each alternative"},
 			{"light", "which heights meet what is wanted"},
 			{"project", "what can be varied"},
 			{"quantity", "figures as texts"},
 			{"source", "values that are put in"},
 		}},
-		{"review", []uses{
-			{"design", "the Result that is judged"},
-			{"finding", "what it has to say"},
-			{"project", "what was wanted"},
-			{"source", "places of findings"},
-			{"quantity", "limits and margins as text"},
-			{"curve", "derating curves of datasheets"},
-			{"drive", "potentials of pads, insulation stress, parallel strings"},
-			{"flicker", "risk levels of PWM dimming"},
-			{"wiring", "fuses, breakers, dielectric, touch voltages"},
-			{"touch", "burn thresholds"},
+		{"lamptest", []uses{
+			{"engine", "options of evaluations in tests"},
+			{"figure", "evaluations in tests"},
+			{"intensity", "distributions"},
+			{"lamp", "lamps in tests"},
+			{"partslib", "built-in parts"},
+			{"photometry", "LM-63 files"},
+			{"project", "projects as texts"},
+			{"store", "unit responses kept between tests"},
+		}},
+		{"study", []uses{
+			{"colour", "mixes"},
+			{"curve", "courses in time"},
+			{"engine", "numbers and the Solver"},
+			{"figure", "the evaluation that is asked"},
+			{"foldback", "the sensor's table and loop"},
+			{"geom", "wire pads"},
+			{"heat", "transients and soldering"},
+			{"intensity", "far field of the lamp"},
+			{"lamp", "what is built"},
+			{"light", "maps on further planes"},
+			{"photometry", "LM-63 of the lamp"},
+			{"project", "requirements and parts"},
+			{"quantity", "texts of errors and names"},
+			{"raytrace", "Monte Carlo tracing"},
+			{"sink", "infrared readings"},
+			{"spectrum", "light of channels"},
 		}},
 	},
-	{ // The record.
+	{
 		{"report", []uses{
 			{"colour", "loci of the chromaticity diagram"},
-			{"design", "the Result that is shown"},
 			{"draw", "its pictures"},
+			{"figure", "the Result that is shown"},
 			{"finding", "the findings that are listed"},
 			{"foldback", "the sensor's table and how its loop ends"},
-			{"intensity", "beam and field angles, for the section"},
+			{"intensity", "distributions, for the section"},
 			{"light", "refractive index of water, for the section"},
 			{"project", "parts by their names"},
 			{"quantity", "figures as text"},
 			{"source", "places of inputs and findings"},
 			{"spectrum", "curves to draw"},
-			{"version", "which program computed the figures"},
+			{"study", "courses and heights that are drawn"},
+			{"version", "version of the program"},
+		}},
+		{"review", []uses{
+			{"burn", "burn thresholds"},
+			{"curve", "derating curves of datasheets"},
+			{"drive", "potentials of pads, insulation stress, parallel strings"},
+			{"engine", "numbers of the solution"},
+			{"figure", "the evaluation that is judged"},
+			{"finding", "what it has to say"},
+			{"flicker", "flicker risk"},
+			{"lamp", "what is built"},
+			{"project", "what was wanted"},
+			{"quantity", "limits and margins as text"},
+			{"root", "currents and sizes at which a rule passes"},
+			{"source", "places of findings"},
+			{"study", "hanging heights, foldback"},
+			{"wiring", "fuses, ampacity, insulation"},
 		}},
 	},
-	{ // The workspace.
+	{
 		{"web", []uses{
 			{"choose", "alternatives side by side"},
 			{"colour", "the wish of a mix"},
-			{"design", "evaluate, live"},
-			{"report", "the design report, and the pictures and tables that it shares with it"},
 			{"docs", "citations for the report"},
 			{"draw", "paints and channel colours"},
+			{"engine", "options"},
+			{"figure", "evaluate, live"},
 			{"finding", "findings that are shown"},
 			{"foldback", "rows of its table and the course of its loop"},
+			{"lamp", "channels and parts"},
 			{"project", "load texts as they are edited"},
 			{"quantity", "values and choices as text"},
+			{"report", "the design report, and the pictures and tables that it shares with it"},
 			{"review", "judge"},
 			{"source", "splice, save, problems"},
+			{"store", "unit responses in memory"},
+			{"study", "questions of the views"},
 		}},
 	},
-	{ // Faces.
+	{
 		{"cli", []uses{
-			{"casefile", "compute cases of boards and tanks"},
-			{"docs", "citations for the dossier"},
-			{"examples", "demos that the workspace offers"},
-			{"web", "serve the workspace"},
-			{"version", "print it"},
+			{"casefile", "compute a case file"},
 			{"choose", "alternatives side by side"},
 			{"colour", "figures of a spectrum file"},
-			{"design", "evaluate"},
-			{"report", "write the design report"},
+			{"docs", "citations for the dossier"},
+			{"engine", "options"},
+			{"examples", "demos that the workspace offers"},
+			{"figure", "evaluate"},
 			{"finding", "print findings"},
-			{"light", "flows of a traced lamp, by name"},
+			{"partslib", "the built-in parts"},
 			{"photometry", "read and write far fields"},
 			{"plant", "figures of a spectrum file"},
 			{"project", "load"},
 			{"quantity", "print figures, suggest near names"},
+			{"raytrace", "estimates with standard errors"},
+			{"report", "write the design report"},
 			{"review", "judge"},
-			{"partslib", "the built-in parts"},
 			{"source", "schema, reference, saving"},
 			{"spectrum", "read a spectrum file"},
+			{"store", "unit responses in the project folder"},
+			{"study", "questions of the commands"},
 			{"verify", "the check table"},
+			{"version", "version of the program"},
+			{"web", "serve the workspace"},
 		}},
 	},
-	{ // What holds the house together.
-		{"cmd/lampwright", []uses{{"cli", "the main function"}}},
-		{"house", nil}, // imports cli in a test, to hold the printed format against docs
+	{
+		{"cmd/lampwright", []uses{
+			{"cli", "the main function"},
+		}},
 	},
 }
 
-// TestImports holds what each room imports against floors: nothing that is not there, upwards or sideways, and nothing
-// there that no code uses.
+// TestImports compares the imports of each package with layers: nothing that is not listed, nothing upwards or sideways, and
+// nothing listed that no code uses.
 func TestImports(t *testing.T) {
-	floorOf, may := map[string]int{}, map[string]map[string]bool{}
-	for n, floor := range floors {
-		for _, r := range floor {
-			floorOf[r.room], may[r.room] = n, map[string]bool{}
+	layerOf, may := map[string]int{}, map[string]map[string]bool{}
+	for n, layer := range layers {
+		for _, r := range layer {
+			layerOf[r.name], may[r.name] = n, map[string]bool{}
 		}
 	}
-	for _, floor := range floors {
-		for _, r := range floor {
+	for _, layer := range layers {
+		for _, r := range layer {
 			for _, u := range r.uses {
-				may[r.room][u.room] = true
+				may[r.name][u.name] = true
 				if u.why == "" {
-					t.Errorf("%s may import %s, but the table gives no reason", r.room, u.room)
+					t.Errorf("%s may import %s, but the table gives no reason", r.name, u.name)
 				}
-				if below, known := floorOf[u.room]; !known || below >= floorOf[r.room] {
-					t.Errorf("the table lets %s import %s, which is not on a lower floor: data flows one way", r.room, u.room)
+				if below, known := layerOf[u.name]; !known || below >= layerOf[r.name] {
+					t.Errorf("the table lets %s import %s, which is not in a lower layer: data flows one way", r.name, u.name)
 				}
 			}
 		}
 	}
 	built := map[string]bool{}
 	for _, p := range listPackages(t) {
-		room := p.room()
-		built[room] = true
-		if _, known := may[room]; !known {
-			t.Errorf("room %s is not in the table of floors: add it with what it may import and why, and to docs/architecture.md", room)
+		pkg := p.name()
+		built[pkg] = true
+		if _, known := may[pkg]; !known {
+			t.Errorf("package %s is not in the table of layers: add it with what it may import and why, and to docs/architecture.md", pkg)
 			continue
 		}
 		used := map[string]bool{}
@@ -276,53 +396,54 @@ func TestImports(t *testing.T) {
 			}
 			other := strings.TrimPrefix(strings.TrimPrefix(imp, module), "internal/")
 			used[other] = true
-			if !may[room][other] {
-				t.Errorf("%s imports %s, which the table of floors does not allow: pass plain values instead, or give the reason there", room, other)
+			if !may[pkg][other] {
+				t.Errorf("%s imports %s, which the table of layers does not allow: pass plain values instead, or give the reason there", pkg, other)
 			}
 		}
-		for other := range may[room] {
+		for other := range may[pkg] {
 			if !used[other] {
-				t.Errorf("the table lets %s import %s, but no code does: take the line out", room, other)
+				t.Errorf("the table lets %s import %s, but no code does: remove the line", pkg, other)
 			}
 		}
 	}
-	for room := range may {
-		if !built[room] {
-			t.Errorf("the table names room %s, which does not exist", room)
+	for pkg := range may {
+		if !built[pkg] {
+			t.Errorf("the table names package %s, which does not exist", pkg)
 		}
 	}
 }
 
-// libraries lists what comes from outside the standard library, the rooms that may use it, and why it is confined.
+// libraries lists what comes from outside the standard library, the packages that may use it, and why it is confined.
 var libraries = []struct {
 	prefix string
-	rooms  []string
+	users  []string
 	why    string
 }{
-	{"go.yaml.in/yaml/v4", []string{"source"}, "one room knows YAML, so that the library can be exchanged"},
-	{"github.com/alecthomas/kong", []string{"cli"}, "one room knows the command line"},
-	{"charm.land/lipgloss/v2", []string{"cli"}, "one room knows the terminal"},
+	{"go.yaml.in/yaml/v4", []string{"source"}, "one package knows YAML, so that the library can be exchanged"},
+	{"github.com/alecthomas/kong", []string{"cli"}, "one package knows the command line"},
+	{"golang.org/x/term", []string{"cli"}, "one package knows the terminal"},
+	{"golang.org/x/text", []string{"cli"}, "display width of characters"},
 	{"gonum.org/v1/gonum", []string{"curve", "foldback", "intensity", "light", "spectrum"}, "numerical methods that others keep well"},
 	{"golang.org/x/sync", []string{"heat", "light", "raytrace"}, "errors of work in parallel"},
 }
 
-// facesOnly are packages of the standard library that a room of physics must not know, and who may.
-var facesOnly = []struct {
+// outsideOnly lists packages of the standard library that physics packages must not import, and which packages may.
+var outsideOnly = []struct {
 	prefix string
-	rooms  []string
+	users  []string
 	why    string
 }{
-	{"os", []string{"source", "cli", "web", "cmd/lampwright"}, "files and signals arrive as arguments"},
-	{"net", []string{"cli", "web"}, "only a face speaks to a network"},
+	{"os", []string{"source", "cli", "web", "lamptest", "cmd/lampwright"}, "files and signals arrive as arguments"},
+	{"net", []string{"cli", "web"}, "only front ends use a network"},
 	{"time", []string{"cli", "web"}, "there is no clock in physics: the same files give the same bytes"},
-	{"log", nil, "a room returns what it has to say"},
+	{"log", nil, "a package returns its messages"},
 	{"math/rand", nil, "seeded streams of math/rand/v2 give the same answer on every machine"},
 	{"plugin", nil, "one binary"},
 	{"syscall", nil, "files and signals arrive as arguments"},
 	{"unsafe", nil, "nothing here needs it"},
 }
 
-// TestOutsideImports holds imports from outside the module against libraries and facesOnly.
+// TestOutsideImports compares imports from outside the module with libraries and outsideOnly.
 func TestOutsideImports(t *testing.T) {
 	within := func(imp, prefix string) bool { return imp == prefix || strings.HasPrefix(imp, prefix+"/") }
 	for _, p := range listPackages(t) {
@@ -330,15 +451,15 @@ func TestOutsideImports(t *testing.T) {
 			if first, _, _ := strings.Cut(imp, "/"); strings.Contains(first, ".") {
 				allowed := false
 				for _, l := range libraries {
-					allowed = allowed || within(imp, l.prefix) && slices.Contains(l.rooms, p.room())
+					allowed = allowed || within(imp, l.prefix) && slices.Contains(l.users, p.name())
 				}
 				if !allowed {
-					t.Errorf("%s imports %s, which is not in the table of libraries for it: give the reason there, or do without", p.room(), imp)
+					t.Errorf("%s imports %s, which is not in the table of libraries for it: give the reason there, or do without", p.name(), imp)
 				}
 			}
-			for _, f := range facesOnly {
-				if within(imp, f.prefix) && imp != "math/rand/v2" && !slices.Contains(f.rooms, p.room()) {
-					t.Errorf("%s imports %s: %s", p.room(), imp, f.why)
+			for _, f := range outsideOnly {
+				if within(imp, f.prefix) && imp != "math/rand/v2" && !slices.Contains(f.users, p.name()) {
+					t.Errorf("%s imports %s: %s", p.name(), imp, f.why)
 				}
 			}
 		}

@@ -18,23 +18,23 @@ func TestPackageDocs(t *testing.T) {
 		if !strings.HasPrefix(f.path, "internal/") || f.test() {
 			continue
 		}
-		seen[f.room()] = true
+		seen[f.pkg()] = true
 		if f.ast.Doc != nil {
-			if docs[f.room()] != "" {
+			if docs[f.pkg()] != "" {
 				t.Errorf("%s: a second package doc; one file has it", f.at(f.ast.Doc.Pos()))
 			}
-			docs[f.room()] = f.ast.Doc.Text()
+			docs[f.pkg()] = f.ast.Doc.Text()
 		}
 	}
-	for room := range seen {
-		doc := docs[room]
+	for pkg := range seen {
+		doc := docs[pkg]
 		if doc == "" {
-			t.Errorf("room %s has no package doc", room)
+			t.Errorf("package %s has no package doc", pkg)
 			continue
 		}
 		for _, part := range []string{"In: ", "Out: ", "Assumes: ", "Leaves to others: "} {
 			if !strings.Contains(doc, part) {
-				t.Errorf("the package doc of %s does not say %q", room, strings.TrimSpace(part))
+				t.Errorf("the package doc of %s does not say %q", pkg, strings.TrimSpace(part))
 			}
 		}
 	}
@@ -145,11 +145,11 @@ func TestSeededRandomness(t *testing.T) {
 	}
 }
 
-// TestNoPackageState forbids variables of a package that code changes: a room is a function of its input.
+// TestNoPackageState forbids variables of a package that code changes: a package is a function of its input.
 func TestNoPackageState(t *testing.T) {
-	for _, room := range listPackages(t) {
+	for _, p := range listPackages(t) {
 		vars := map[string]bool{}
-		files := roomFiles(t, room.room())
+		files := packageFiles(t, p.name())
 		for _, f := range files {
 			for _, d := range f.ast.Decls {
 				g, ok := d.(*ast.GenDecl)
@@ -184,7 +184,7 @@ func TestNoPackageState(t *testing.T) {
 					}
 					for _, x := range targets {
 						if id := baseOf(x); id != nil && vars[id.Name] && !local[id.Name] {
-							t.Errorf("%s: the package's variable %s is changed: a room keeps no state", f.at(x.Pos()), id.Name)
+							t.Errorf("%s: the package's variable %s is changed: a package keeps no state", f.at(x.Pos()), id.Name)
 						}
 					}
 					return true
@@ -227,9 +227,9 @@ func declaredIn(fn *ast.FuncDecl) map[string]bool {
 	return out
 }
 
-func roomFiles(t *testing.T, room string) (out []goFile) {
+func packageFiles(t *testing.T, pkg string) (out []goFile) {
 	for _, f := range goFiles(t) {
-		if f.room() == room && !f.test() {
+		if f.pkg() == pkg && !f.test() {
 			out = append(out, f)
 		}
 	}

@@ -41,7 +41,7 @@ var tree = sync.OnceValues(func() ([]file, error) {
 			return err
 		}
 		if bytes.IndexByte(data, 0) >= 0 {
-			return nil // a binary: a test left beside its room, a font, a picture
+			return nil // a binary: a test left beside its package, a font, a picture
 		}
 		rel, err := filepath.Rel(root, path)
 		out = append(out, file{filepath.ToSlash(rel), data})
@@ -76,7 +76,7 @@ func (f goFile) at(p token.Pos) string {
 
 func (f goFile) test() bool { return strings.HasSuffix(f.path, "_test.go") }
 
-func (f goFile) room() string {
+func (f goFile) pkg() string {
 	return strings.TrimPrefix(strings.TrimPrefix(filepath.ToSlash(filepath.Dir(f.path)), "internal/"), "./")
 }
 

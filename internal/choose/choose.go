@@ -1,10 +1,10 @@
-// Package choose puts alternatives of one lamp side by side: boards, sinks, lenses, hanging heights.
+// Package choose compares alternatives of one component of a lamp: boards, heat sinks, lenses, hanging heights.
 //
-// In: a project, and which of its choices to vary.
-// Out: one Option an alternative, with the figures that this choice moves, its price, what it gains per euro, and what the
-// design file says then; and these as rows of texts.
-// Assumes: everything else of the lamp stays as it is.
-// Leaves to others: every figure (design), and how the rows look (cli, web).
+// In: a project, and the component to vary.
+// Out: one Option per alternative, with the figures, the price, the reduction of the junction temperature per euro, and the
+// edits of the design file; and these as rows of texts.
+// Assumes: everything else of the lamp is unchanged.
+// Leaves to others: every figure (figure), and the layout of the rows (cli, web).
 package choose
 
 import (
@@ -25,16 +25,16 @@ import (
 // Option is one alternative.
 type Option struct {
 	Name    string             `json:"name"`
-	Now     bool               `json:"now"`               // it is what the design has
+	Now     bool               `json:"now"`               // the design has it
 	Values  map[string]float64 `json:"values"`            // figures by key
-	DeltaK  float64            `json:"delta_k"`           // hottest junction on the hottest day against now [K]
-	Delta   float64            `json:"delta_eur"`         // price of all parts against now [EUR]
-	KPerEUR float64            `json:"kelvin_per_euro"`   // kelvin gained for each euro more; 0 where it costs no more or is no cooler
+	DeltaK  float64            `json:"delta_k"`           // maximum T_j at maximum ambient, difference from the design [K]
+	Delta   float64            `json:"delta_eur"`         // price of all parts, difference from the design [EUR]
+	KPerEUR float64            `json:"kelvin_per_euro"`   // reduction of the maximum T_j per additional euro; 0 unless it is cooler and more expensive
 	Problem string             `json:"problem,omitempty"` // why it cannot be computed
-	Sets    []source.Setting   `json:"sets,omitempty"`    // what the design file says then; none where more than values has to change
+	Sets    []source.Setting   `json:"sets,omitempty"`    // edits of the design file; none where more than values has to change
 }
 
-// Progress is told how many of the options are done.
+// Progress receives the number of options that are done.
 type Progress func(done, total int)
 
 // trial is a change of the design with a name.
@@ -44,7 +44,7 @@ type trial struct {
 	apply func(*project.Design)
 }
 
-// Boards varies the stack-up and the thickness of its core: every board of the shelf in every thickness it is made in.
+// Boards varies the stack-up and the thickness of its core: every board of the library in every thickness that it is made in.
 func Boards(ctx context.Context, p *project.Project, o engine.Options, progress Progress) ([]Option, error) {
 	var trials []trial
 	for _, id := range p.Library.Boards.IDs() {
@@ -66,7 +66,7 @@ func Sinks(ctx context.Context, p *project.Project, o engine.Options, progress P
 	for _, id := range p.Library.Sinks.IDs() {
 		sets := []source.Setting{{Path: "sink.part", Text: id}}
 		if p.Design.Sink.Contact != nil && p.Design.Sink.Part.S != id {
-			sets = nil // the contact has to be taken out
+			sets = nil // the contact has to be removed
 		}
 		trials = append(trials, trial{id, sets, func(d *project.Design) {
 			if d.Sink.Part.S != id {
@@ -112,7 +112,7 @@ func Lenses(ctx context.Context, p *project.Project, channel string, o engine.Op
 		}})
 	}
 	if len(trials) == 0 {
-		return nil, fmt.Errorf("no lens of the shelf fits every emitter of channel %q", channel)
+		return nil, fmt.Errorf("no lens of the library fits every emitter of channel %q", channel)
 	}
 	return run(ctx, p, o, trials, now, progress)
 }
@@ -129,12 +129,12 @@ func fitsAll(p *project.Project, channel int, lens *project.Lens) bool {
 // Heights varies the hanging height between two heights [m] in equal steps.
 func Heights(ctx context.Context, p *project.Project, fromM, toM float64, steps int, o engine.Options, progress Progress) ([]Option, error) {
 	if !(fromM > 0) || !(toM > fromM) || steps < 2 || steps > 200 {
-		return nil, errors.New("heights run from one above zero to a greater one in 2 to 200 steps")
+		return nil, errors.New("heights: start above 0, end above start, 2 to 200 steps")
 	}
 	var trials []trial
 	for i := range steps {
 		h := fromM + (toM-fromM)*float64(i)/float64(steps-1)
-		h = math.Round(1e4*h) / 1e4 // as the design file then says it
+		h = math.Round(1e4*h) / 1e4 // as in the design file
 		sets := []source.Setting{{Path: "installation.hanging_height", Text: fmt.Sprintf("%g mm", math.Round(1e4*h)/10)}}
 		trials = append(trials, trial{fmt.Sprintf("%.0f mm", 1e3*h), sets, func(d *project.Design) {
 			d.Installation.Hanging.SI, d.Installation.Hanging.Lo, d.Installation.Hanging.Hi = h, h, h
@@ -182,7 +182,7 @@ func run(ctx context.Context, p *project.Project, o engine.Options, trials []tri
 	return out, nil
 }
 
-// ByJunction sorts options by the hottest junction, coolest first; those that could not be computed come last.
+// ByJunction sorts options by maximum junction temperature, lowest first; those that could not be computed come last.
 func ByJunction(list []Option) {
 	key := func(o Option) float64 {
 		if o.Problem != "" {
@@ -193,34 +193,33 @@ func ByJunction(list []Option) {
 	sort.SliceStable(list, func(i, j int) bool { return key(list[i]) < key(list[j]) })
 }
 
-// Table is how options are told: a heading for each text of a row.
+// Table is the columns of a comparison: a heading for each text of a row.
 type Table struct {
 	Heads []string
 	Row   func(Option) []string // of an option that could be computed
 }
 
-// Heat tells what boards and sinks move. Junctions are those of the hottest day; kelvin per euro is what each euro more takes off
-// the hottest junction.
+// Heat is the table for boards and heat sinks. T_j is the maximum at maximum ambient; K/EUR is its reduction per additional euro.
 var Heat = Table{
-	[]string{"hottest junction", "fan stopped", "against now", "parts", "against now", "kelvin per euro"},
+	[]string{"maximum T_j", "fan failure", "change", "parts", "change", "K/EUR"},
 	func(o Option) []string {
-		dead, per := "", ""
+		failed, per := "", ""
 		if v, ok := o.Values["lamp.junction-max-ambient-fan-failure"]; ok {
-			dead = quantity.Format(v, quantity.Temperature)
+			failed = quantity.Format(v, quantity.Temperature)
 		}
 		if o.KPerEUR != 0 {
-			per = quantity.Signed(o.KPerEUR, 2)
+			per = fmt.Sprintf("%.2f", o.KPerEUR)
 		}
 		return []string{
-			quantity.Format(o.Values["lamp.junction-max-ambient"], quantity.Temperature), dead, quantity.Signed(o.DeltaK, 1) + " K",
+			quantity.Format(o.Values["lamp.junction-max-ambient"], quantity.Temperature), failed, quantity.Signed(o.DeltaK, 1) + " K",
 			quantity.Format(o.Values["cost.bom"], quantity.Money), quantity.Signed(o.Delta, 2) + " EUR", per,
 		}
 	},
 }
 
-// Light tells what lenses and heights move.
+// Light is the table for lenses and heights.
 var Light = Table{
-	[]string{"PPFD at target", "uniformity", "misses the place", "arrives", "flux", "parts"},
+	[]string{"PPFD at target", "uniformity", "spill light", "at substrate", "flux", "parts"},
 	func(o Option) []string {
 		return []string{
 			quantity.Format(o.Values["target.ppfd"], quantity.PPFD), quantity.Format(o.Values["target.uniformity"], quantity.Ratio),
@@ -230,12 +229,12 @@ var Light = Table{
 	},
 }
 
-// HeightText says which heights meet what is wanted.
+// HeightText states which heights meet the requirements.
 func HeightText(c *light.HeightRange) string {
 	at := func(m float64) string { return fmt.Sprintf("%.0f mm", 1e3*m) }
 	if !c.Found {
-		return fmt.Sprintf("no height meets all that is wanted; %s comes nearest, and misses %s by %.0f %%", at(c.Best.HeightM), c.Limit, -100*c.Margin)
+		return fmt.Sprintf("no height meets all requirements; closest: %s (%s missed by %.0f %%)", at(c.Best.HeightM), c.Limit, -100*c.Margin)
 	}
-	return fmt.Sprintf("all that is wanted is met from %s (lower: %s) to %s (higher: %s); %s has the most in hand, %.0f %% of %s",
+	return fmt.Sprintf("all requirements are met from %s (lower: %s) to %s (higher: %s); largest margin at %s: %.0f %% of %s",
 		at(c.LowM), c.LowLimit, at(c.HighM), c.HighLimit, at(c.Best.HeightM), 100*c.Margin, c.Limit)
 }

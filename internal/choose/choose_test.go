@@ -76,7 +76,7 @@ func TestBoards(t *testing.T) {
 	}
 }
 
-// TestHeights: with height less light arrives and more misses the place.
+// TestHeights wants less light at the target and more spill light at each greater height.
 func TestHeights(t *testing.T) {
 	list, err := Heights(context.Background(), example(t, "planted-tank"), 0.2, 0.4, 3, rough, nil)
 	if err != nil {

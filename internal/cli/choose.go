@@ -16,11 +16,11 @@ import (
 type chooseCmd struct {
 	What    string `arg:"" enum:"board,sink,lens,height" help:"Component to vary: board, sink, lens or height."`
 	Path    string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
-	Channel string `short:"c" help:"Channel whose lenses are varied; default: the first."`
-	From    string `default:"100 mm" help:"Minimum hanging height."`
-	To      string `default:"600 mm" help:"Maximum hanging height."`
-	Steps   int    `default:"11" help:"Number of heights."`
-	SVG     string `name:"svg" help:"Write a diagram of PPFD, uniformity and spill light against height; with -c one line per lens that fits the channel."`
+	Channel string `short:"c" placeholder:"CHANNEL" help:"Channel whose lenses are varied; default: the first."`
+	From    string `default:"100 mm" help:"Minimum hanging height (choose height)."`
+	To      string `default:"600 mm" help:"Maximum hanging height (choose height)."`
+	Steps   int    `default:"11" help:"Number of heights (choose height)."`
+	SVG     string `name:"svg" placeholder:"FILE" help:"Write a diagram of PPFD, uniformity and spill light against height; with -c one line per lens that fits the channel."`
 	JSON    bool   `name:"json" help:"Print as JSON."`
 }
 

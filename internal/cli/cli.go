@@ -36,24 +36,25 @@ const (
 
 // commands is the grammar of the command line.
 type commands struct {
-	Review     reviewCmd     `cmd:"" help:"Check the design before ordering: failures, marginal values, missing data."`
-	Explain    explainCmd    `cmd:"" help:"Show the derivation of a result: formula, inputs, sources, validity."`
+	Review     reviewCmd     `cmd:"" help:"Check the design: failures, marginal values, missing data."`
+	Explain    explainCmd    `cmd:"" help:"Show the derivation of a result: formula, inputs, sources."`
 	Figures    figuresCmd    `cmd:"" help:"List all results with P10-P90."`
+	Bom        bomCmd        `cmd:"" help:"Print the bill of materials: counts, prices, spares."`
 	Report     reportCmd     `cmd:"" help:"Write a printable design report (HTML, JSON, CSV)."`
 	Compare    compareCmd    `cmd:"" help:"Compare two designs: results and findings."`
 	Choose     chooseCmd     `cmd:"" help:"Compare boards, heat sinks, lenses or hanging heights."`
-	Trace      traceCmd      `cmd:"" help:"Trace the light (Monte Carlo): losses, maps, meters."`
+	Trace      traceCmd      `cmd:"" help:"Trace the light (Monte Carlo): losses, maps, meter readings."`
 	Photometry photometryCmd `cmd:"" help:"Export or inspect a luminous intensity distribution (LM-63)."`
 	Warmup     warmupCmd     `cmd:"" help:"Simulate warm-up: heat sink, junction, infrared reading."`
 	Foldback   foldbackCmd   `cmd:"" help:"Compute the thermal foldback table; check loop stability."`
 	Solder     solderCmd     `cmd:"" help:"Check iron power and preheat for a wire pad."`
 	Serve      serveCmd      `cmd:"" help:"Open the workspace in the browser."`
-	Mix        mixCmd        `cmd:"" help:"Compute dimming levels for a colour and light level, or a sunrise."`
+	Mix        mixCmd        `cmd:"" help:"Compute dimming levels for a colour or for a sunrise."`
 	Spectrum   spectrumCmd   `cmd:"" help:"Analyse spectra: colour, rendering, photons, melanopic, hazard."`
 	New        newCmd        `cmd:"" help:"Create a project."`
 	Parts      partsCmd      `cmd:"" help:"List the parts library, or show one part."`
-	Verify     verifyCmd     `cmd:"" help:"Compare with published values."`
-	Format     formatCmd     `cmd:"" help:"Print the file format (reference or JSON Schema)."`
+	Verify     verifyCmd     `cmd:"" help:"Compare the methods of this program with published values."`
+	Format     formatCmd     `cmd:"" help:"Print the reference or the JSON Schema of the files."`
 	Completion completionCmd `cmd:"" help:"Print the completion script of a shell: bash, zsh or fish."`
 	Help       helpCmd       `cmd:"" help:"Show the arguments and flags of a command."`
 	Complete   completeCmd   `cmd:"" name:"__complete" hidden:"" help:"Print the candidates for the last word."`
@@ -86,6 +87,7 @@ func Main(args []string, out, errOut io.Writer) int {
 		kong.Name("lampwright"),
 		kong.Description("Predicts, reviews and compares high-power LED lamps from datasheet values. It reports what it checked; it does not certify safety."),
 		kong.Writers(out, errOut),
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
 		kong.Exit(func(code int) { exited = code }),
 		kong.Vars{"version": "lampwright " + version.String()},
 	)

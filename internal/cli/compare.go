@@ -8,6 +8,7 @@ import (
 	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/quantity"
+	"lampwright/internal/report"
 	"lampwright/internal/review"
 )
 
@@ -17,6 +18,9 @@ type compareCmd struct {
 	All  bool   `short:"a" help:"Show equal results, too."`
 	JSON bool   `name:"json" help:"Print as JSON."`
 }
+
+// titleWidth is the least width of a comparison with the titles of the results.
+const titleWidth = 120
 
 // sideBySide is one figure of two lamps.
 type sideBySide struct {
@@ -51,21 +55,29 @@ func (c *compareCmd) Run(r *run) error {
 			OnlyB   []finding.Finding `json:"only_b"`
 		}{a.Name, b.Name, rows, onlyA, onlyB})
 	}
-	t := r.table("key", "A", "B", "change", "quantity")
+	t := r.table("key", "A", "B", "change")
+	titles := r.width >= titleWidth
+	if titles {
+		t.head = append(t.head, "quantity")
+	}
 	same := 0
 	for _, row := range rows {
 		if row.aText == row.bText && !c.All {
 			same++
 			continue
 		}
-		t.row(row.Key, row.aText, row.bText, row.change, strings.TrimPrefix(row.Title, "channel "+prefix(a, row.Key)+": "))
+		cells := []string{row.Key, row.aText, row.bText, row.change}
+		if titles {
+			cells = append(cells, strings.TrimPrefix(row.Title, "channel "+prefix(a, row.Key)+": "))
+		}
+		t.row(cells...)
 	}
 	r.println("A: " + a.Name)
 	r.println("B: " + b.Name)
 	r.println("")
 	t.print()
 	if same > 0 {
-		r.println(fmt.Sprintf("%d results are equal; --all shows them", same))
+		r.prose("", fmt.Sprintf("%d results are equal in the digits that their ranges support; --all shows them", same))
 	}
 	for _, side := range []struct {
 		name string
@@ -86,12 +98,14 @@ func pairFigures(a, b *figure.Evaluation) []sideBySide {
 		fb, okB := b.Figure(key)
 		row := sideBySide{Key: key, Title: fa.Title, aText: "–", bText: "–"}
 		if okA {
-			row.A, row.aText = &fa.Value, fa.Text()
+			row.A = &fa.Value
+			row.aText, _ = report.Rounded(fa)
 		}
 		if okB {
-			row.B, row.bText, row.Title = &fb.Value, fb.Text(), fb.Title
+			row.B, row.Title = &fb.Value, fb.Title
+			row.bText, _ = report.Rounded(fb)
 		}
-		if okA && okB {
+		if okA && okB && row.aText != row.bText {
 			row.change = change(fa, fb)
 		}
 		rows = append(rows, row)
@@ -111,8 +125,6 @@ func pairFigures(a, b *figure.Evaluation) []sideBySide {
 func change(a, b figure.Figure) string {
 	d := b.Value - a.Value
 	switch {
-	case a.Text() == b.Text():
-		return ""
 	case a.Dim == quantity.Temperature || a.Dim == quantity.CCT:
 		return quantity.Signed(d, 1) + " K"
 	case a.Dim == quantity.Ratio:

@@ -318,7 +318,7 @@ func TestDocsFigures(t *testing.T) {
 	}
 	demoKeys := maps.Clone(known)
 	var files []string
-	for _, folder := range []string{"design", "engine", "figure", "study"} {
+	for _, folder := range []string{"engine", "figure", "study"} {
 		found, err := filepath.Glob("../" + folder + "/*.go")
 		if err != nil {
 			t.Fatal(err)
@@ -338,7 +338,7 @@ func TestDocsFigures(t *testing.T) {
 	chapter := all["docs/handbook/20-results-and-ranges.md"]
 	for key := range maps.Clone(known) {
 		begins, rest, _ := strings.Cut(key, ".")
-		rest = regexp.MustCompile(`-(hottest|fan-failure|fan-dead)$`).ReplaceAllString(rest, "")
+		rest = regexp.MustCompile(`(-max-ambient)?(-fan-failure)?$`).ReplaceAllString(rest, "")
 		switch begins = regexp.MustCompile(`\d+$`).ReplaceAllString(begins, "N"); {
 		case demoKeys[key] && slices.Contains([]string{"white", "warm", "blue", "red"}, begins):
 			if !regexp.MustCompile(`(?m)^\| a channel's name .*\b` + regexp.QuoteMeta(rest) + `\b`).MatchString(chapter) {
@@ -348,7 +348,7 @@ func TestDocsFigures(t *testing.T) {
 			t.Errorf("the chapter on figures does not tell of keys that begin with %s.", begins)
 		}
 	}
-	of := regexp.MustCompile(`^(lamp|sink|housing|fan|board|sensor|target|surface|light|supply1|wall|cost|viewer|old|white|warm|blue)\.([a-z0-9-]+)$`)
+	of := regexp.MustCompile(`^(lamp|sink|housing|fan|board|sensor|target|surface|light|supply1|mains|cost|viewer|replaced|white|warm|blue)\.([a-z0-9-]+)$`)
 	notes := map[string]bool{"lamp.yaml": true}
 	found := 0
 	for name, page := range all {
@@ -405,7 +405,7 @@ func TestStarterComments(t *testing.T) {
 	}
 }
 
-// TestHandbookParts puts the parts that chapter 2 writes into a new project, each in the place of one of the shelf.
+// TestHandbookParts puts the parts that chapter 2 writes into a new project, each in place of one of the library.
 func TestHandbookParts(t *testing.T) {
 	page := pages(t)["docs/handbook/02-design-file.md"]
 	t.Chdir(t.TempDir())
@@ -477,8 +477,8 @@ func TestHandbookTrace(t *testing.T) {
 	}
 	last := regexp.MustCompile(`([0-9.]+) ± [0-9.]+ %\s*$`)
 	for name, of := range map[string]string{
-		"spill light": "beside the opening", "out of the glass above water": "out of walls above water", "out of the glass below water, after the substrate": "out of walls below water, after the substrate",
-		"up through the rim, after the substrate": "up through the rim, after the substrate", "incident on the substrate, all reflections": "substrate, all orders",
+		"spill light": "beside the opening", "out of the glass above water": "out of glass above water", "out of the glass below water, after the substrate": "out of glass below water, after the substrate",
+		"up through the rim, after the substrate": "up through the rim, after the substrate", "incident on the substrate, all reflections": "substrate, all reflections",
 	} {
 		m := last.FindStringSubmatch(printed[of])
 		if m == nil {

@@ -4,17 +4,17 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"regexp"
 	"slices"
 	"strings"
 
 	"lampwright/internal/figure"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/report"
 )
 
 type figuresCmd struct {
-	Group string `arg:"" optional:"" help:"Group to list: a channel, lamp, target, light, heat, colour, power, cost …; default: all."`
+	Group string `arg:"" optional:"" help:"Group to list: a channel, lamp, target, light, heat, colour, power, cost, or a case such as max-ambient; default: all."`
 	Path  string `arg:"" optional:"" help:"Project folder or design file; default: current folder."`
 	JSON  bool   `name:"json" help:"Print as JSON."`
 }
@@ -69,24 +69,26 @@ func isProject(path string) bool {
 	return err == nil
 }
 
-// subjects are the groups that cut across the prefixes of the keys, with the dimensions and keys of their results.
+// subjects are the groups that cut across the prefixes of the keys: results of these dimensions, with these prefixes, or with
+// these last parts.
 var subjects = []struct {
-	name string
-	dims []quantity.Dim
-	keys *regexp.Regexp
+	name           string
+	dims           []quantity.Dim
+	prefixes, ends []string
 }{
 	{
-		"heat",
-		[]quantity.Dim{quantity.Temperature, quantity.ThermalResistance},
-		regexp.MustCompile(`^(sink|fan|board|sensor|housing)\.|\.heat|\.junction|\.solder`),
+		name: "heat", dims: []quantity.Dim{quantity.Temperature, quantity.ThermalResistance},
+		prefixes: []string{"sink", "fan", "board", "sensor", "housing"}, ends: []string{"heat", "driver-heat"},
 	},
 	{
-		"light",
-		[]quantity.Dim{quantity.PPFD, quantity.Illuminance, quantity.Flux, quantity.PhotonFlux},
-		regexp.MustCompile(`^(light|target|surface)\.`),
+		name: "light", dims: []quantity.Dim{quantity.PPFD, quantity.Illuminance, quantity.Flux, quantity.PhotonFlux},
+		prefixes: []string{"light", "target", "surface"},
 	},
-	{"colour", []quantity.Dim{quantity.CCT}, regexp.MustCompile(`\.(duv|ra|r9|rf|rg|[xy]|[uv]-prime|steps|sdcm|peak)$`)},
-	{"power", []quantity.Dim{quantity.Power}, regexp.MustCompile(`^(wall|mains|supply[0-9]+)\.`)},
+	{
+		name: "colour", dims: []quantity.Dim{quantity.CCT},
+		ends: []string{"duv", "ra", "r9", "rf", "rg", "u-prime", "v-prime", "sdcm", "dominant", "purity"},
+	},
+	{name: "power", dims: []quantity.Dim{quantity.Power}, prefixes: []string{"mains", "supply"}},
 }
 
 // prefix returns the first part of a key: a channel, or what the result belongs to. The name of a channel may contain a dot.
@@ -112,15 +114,18 @@ func groupsOf(result *figure.Evaluation) (names []string) {
 			names = append(names, s.name)
 		}
 	}
-	return names
+	return append(names, casesOf(result)...)
 }
 
-// inGroup returns the results of a group: a subject, or a prefix of the keys.
+// inGroup returns the results of a group: a prefix of the keys, a subject, or a thermal case.
 func inGroup(result *figure.Evaluation, group string) (list []figure.Figure) {
 	for _, f := range result.Figures {
-		in := prefix(result, f.Key) == group
+		first := prefix(result, f.Key)
+		last := strings.TrimPrefix(f.Key, first+".")
+		in := first == group || string(f.Case) == group
 		for _, s := range subjects {
-			in = in || s.name == group && (slices.Contains(s.dims, f.Dim) || s.keys.MatchString(f.Key))
+			in = in || s.name == group && (slices.Contains(s.dims, f.Dim) || slices.Contains(s.ends, last) ||
+				slices.Contains(s.prefixes, strings.TrimRight(first, "0123456789")))
 		}
 		if in {
 			list = append(list, f)
@@ -139,7 +144,10 @@ func printFigures(r *run, result *figure.Evaluation, list []figure.Figure) {
 			order = append(order, first)
 			tables[first] = r.table("key", "value", "P10 to P90", "quantity")
 		}
-		value, spread := texts(f)
+		value, spread := report.Rounded(f)
+		if _, unit, ok := strings.Cut(value, " "); ok {
+			spread = strings.TrimSuffix(spread, " "+unit)
+		}
 		tables[first].row(f.Key, value, spread, strings.TrimPrefix(f.Title, "channel "+first+": "))
 	}
 	for i, first := range order {

@@ -80,45 +80,84 @@ func checksOf(list []finding.Finding) []string {
 	return slices.Compact(out)
 }
 
-// findingTable prints one line per finding: severity, check, subject, value and limit. A finding without a value has its title in
-// place of subject, value and limit, shortened to the line. Passed checks are left out.
-func findingTable(r *run, list []finding.Finding) {
-	const check, subject, value = 0, 1, 2
-	widths := [...]int{len("check"), len("subject"), len("value")}
+// findingRow is one line of a table of findings. Without a limit only check and title are shown.
+type findingRow struct {
+	severity                            finding.Severity
+	check, subject, value, limit, title string
+}
+
+// findingRows returns the rows of a table of findings, and the widths of check, subject and value in a terminal. The subject has
+// what the other columns leave; where that is too little, ranges lose their unit, which is that of the value, and channels the
+// word "channel". A subject that still does not fit has no column: its width is 0.
+func findingRows(list []finding.Finding, width int) (rows []findingRow, check, subject, value int) {
+	check, value = len("check"), len("value")
 	for _, f := range list {
 		if f.Severity == finding.Pass {
 			continue
 		}
-		widths[check] = max(widths[check], displayWidth(f.Check))
-		if v, limit := against(f); limit != "" {
-			widths[subject] = max(widths[subject], min(displayWidth(f.Subject), r.width/4))
-			widths[value] = max(widths[value], displayWidth(v))
+		row := findingRow{severity: f.Severity, check: f.Check, subject: f.Subject, title: f.Title}
+		row.value, row.limit = against(f)
+		check = max(check, displayWidth(row.check))
+		if row.limit != "" {
+			value = max(value, displayWidth(row.value))
 		}
+		rows = append(rows, row)
 	}
+	natural := func() (subject, room int) {
+		subject, limit := len("subject"), len("limit")
+		for _, row := range rows {
+			if row.limit != "" {
+				subject, limit = max(subject, displayWidth(row.subject)), max(limit, displayWidth(row.limit))
+			}
+		}
+		return subject, width - labelWidth - check - value - limit - 4*columnGap
+	}
+	subject, room := natural()
+	if subject > room {
+		for i := range rows {
+			row := &rows[i]
+			row.subject = strings.TrimPrefix(row.subject, "channel ")
+			if _, unit, ok := strings.Cut(row.value, " "); ok && strings.Contains(row.limit, " to ") {
+				row.limit = strings.TrimSuffix(row.limit, " "+unit)
+			}
+		}
+		subject, room = natural()
+	}
+	if subject = min(subject, room); subject < len("subject") {
+		subject = 0
+	}
+	return rows, check, subject, value
+}
+
+// findingTable prints one line per finding: severity, check, subject, value and limit. A finding without a limit has its title in
+// place of subject, value and limit, shortened to the line. Passed checks are left out.
+func findingTable(r *run, list []finding.Finding) {
+	rows, check, subject, value := findingRows(list, r.width)
 	pad := func(text string, w int) string {
 		return text + strings.Repeat(" ", max(0, w-displayWidth(text))+columnGap)
 	}
 	line := func(name, of, is, limit string) string {
-		return pad(name, widths[check]) + pad(clip(of, widths[subject]), widths[subject]) + pad(is, widths[value]) + limit
-	}
-	var rows []string
-	longest := 0
-	for _, f := range list {
-		if f.Severity == finding.Pass {
-			continue
+		text := pad(name, check)
+		if subject > 0 {
+			text += pad(clip(of, subject), subject)
 		}
-		text := pad(f.Check, widths[check]) + f.Title
-		if v, limit := against(f); limit != "" {
-			text = line(f.Check, f.Subject, v, limit)
-		}
-		text = clip(text, r.width-labelWidth-columnGap)
-		longest = max(longest, labelWidth+columnGap+displayWidth(text))
-		rows = append(rows, pad(r.label(f.Severity), 0)+text)
+		return text + pad(is, value) + limit
 	}
-	r.println(r.paint(bold, pad("severity", labelWidth)+line("check", "subject", "value", "limit")))
-	r.println(strings.Repeat("─", max(longest, labelWidth)))
-	for _, row := range rows {
-		r.println(row)
+	head := line("check", "subject", "value", "limit")
+	longest := displayWidth(head)
+	lines := make([]string, len(rows))
+	for i, row := range rows {
+		text := pad(row.check, check) + row.title
+		if row.limit != "" {
+			text = line(row.check, row.subject, row.value, row.limit)
+		}
+		lines[i] = clip(text, r.width-labelWidth-columnGap)
+		longest = max(longest, displayWidth(lines[i]))
+	}
+	r.println(r.paint(bold, pad("severity", labelWidth)+head))
+	r.println(strings.Repeat("─", min(r.width, labelWidth+columnGap+longest)))
+	for i, row := range rows {
+		r.println(pad(r.label(row.severity), 0) + lines[i])
 	}
 }
 

@@ -26,14 +26,33 @@ func TestFindingTable(t *testing.T) {
 	r.width = 60
 	findingTable(r, someFindings)
 	want := []string{
-		"severity      check        subject       value   limit",
+		"severity      check        subject  value   limit",
 		"────────────────────────────────────────────────────────────",
-		"Stop          die-current  channel warm  700 mA  ≤ 500 mA",
-		"Warning       ppfd         lamp          163 lx  50.0 to 90…",
+		"Stop          die-current  warm     700 mA  ≤ 500 mA",
+		"Warning       ppfd         lamp     163 lx  50.0 to 90.0",
 		"Missing data  mains        Mains data missing: RCD, RCD, RC…",
 	}
 	if got := strings.TrimSpace(b.String()); got != strings.Join(want, "\n") {
 		t.Errorf("table:\n%s\nwant:\n%s", got, strings.Join(want, "\n"))
+	}
+}
+
+// TestFindingTableWidths wants limits whole at every width down to 55, and lines no wider than the terminal.
+func TestFindingTableWidths(t *testing.T) {
+	for width, subject := range map[int]string{70: "channel warm", 64: "channel warm", 63: "warm", 56: "warm", 55: ""} {
+		var b bytes.Buffer
+		r := newRun(&b, &b)
+		r.width = width
+		findingTable(r, someFindings)
+		lines := strings.Split(b.String(), "\n")
+		for _, line := range lines {
+			if displayWidth(line) > width {
+				t.Errorf("%d columns: %q", width, line)
+			}
+		}
+		if !strings.HasSuffix(lines[2], "700 mA  ≤ 500 mA") || strings.Fields(lines[2])[2] != strings.Fields(subject + " 700")[0] {
+			t.Errorf("%d columns: %q, want subject %q and the whole limit", width, lines[2], subject)
+		}
 	}
 }
 
@@ -45,7 +64,7 @@ func TestFindingDetails(t *testing.T) {
 	if err := os.WriteFile("my lamp/lamp.yaml", nil, 0o644); err != nil {
 		t.Fatal(err)
 	}
-	if got := place("my lamp", source.Pos{File: "shelf/lenses.yaml", Line: 3, Col: 1}); got != "shelf/lenses.yaml:3:1" {
+	if got := place("my lamp", source.Pos{File: "library/lenses.yaml", Line: 3, Col: 1}); got != "library/lenses.yaml:3:1" {
 		t.Errorf("a part of the library is at %s", got)
 	}
 	var b bytes.Buffer

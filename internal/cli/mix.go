@@ -19,13 +19,13 @@ import (
 
 type mixCmd struct {
 	Path      string            `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
-	CCT       string            `name:"cct" help:"CCT of the lamp, such as 5000K; default: the requirement of the design."`
-	Duv       string            `help:"Duv, such as -0.003; default: nominal white."`
-	XY        string            `name:"xy" help:"Chromaticity instead of a CCT, such as 0.31,0.33."`
-	PPFD      string            `name:"ppfd" help:"Mean PPFD at the target, such as \"60 µmol/m²/s\" or 60umol/m2/s; default: the requirement of the design."`
-	Lux       string            `help:"Mean illuminance at the target instead of PPFD, such as 4000lx."`
-	Ra        string            `name:"ra" help:"Minimum Ra; default: the requirement of the design."`
-	Rf        string            `name:"rf" help:"Minimum Rf; default: the requirement of the design."`
+	CCT       string            `name:"cct" placeholder:"CCT" help:"CCT of the lamp, such as 5000K; default: the requirement of the design."`
+	Duv       string            `placeholder:"DUV" help:"Duv, such as -0.003; default: nominal white."`
+	XY        string            `name:"xy" placeholder:"X,Y" help:"Chromaticity instead of a CCT, such as 0.31,0.33."`
+	PPFD      string            `name:"ppfd" placeholder:"PPFD" help:"Mean PPFD at the target, such as \"60 µmol/m²/s\" or 60umol/m2/s; default: the requirement of the design."`
+	Lux       string            `placeholder:"LUX" help:"Mean illuminance at the target instead of PPFD, such as 4000lx."`
+	Ra        string            `name:"ra" placeholder:"RA" help:"Minimum Ra; default: the requirement of the design."`
+	Rf        string            `name:"rf" placeholder:"RF" help:"Minimum Rf; default: the requirement of the design."`
 	Objective string            `enum:"min-power,max-light,max-ra,max-rf" default:"min-power" help:"Quantity to optimise: min-power, max-light, max-ra or max-rf."`
 	Min       map[string]string `placeholder:"CHANNEL=LEVEL" help:"Minimum level of a channel, such as white=20%."`
 	Max       map[string]string `placeholder:"CHANNEL=LEVEL" help:"Maximum level of a channel, such as blue=50%."`

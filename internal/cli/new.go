@@ -87,11 +87,11 @@ func designSchema() ([]byte, error) { return source.Schema("Lampwright design", 
 // Reference returns the reference of the file format in Markdown, generated from the code that reads it.
 func Reference() string {
 	return "# Reference of the file format\n\n" +
-		"This page is made from the code by `lampwright format`; do not edit it.\n\n" +
-		"A project is a folder with `lamp.yaml`, and with own parts in `parts/*.yaml` where it has any. " +
+		"This page is generated from the code by `lampwright format`; do not edit it.\n\n" +
+		"A project is a folder with `lamp.yaml`, and own parts, if any, in `parts/*.yaml`. " +
 		"Every physical value is written with its unit: `2.1 A`, `320 mm`, `85 °C`. A value may carry a tolerance " +
-		"(`24 V ± 2 %`) or be written in full: `{value: 24 V, min: 23.5 V, max: 24.5 V, source: \"sheet S1, p. 2\"}`. " +
-		"A curve is a mapping of quantity to quantity with growing keys: `{0.35 A: 2.90 V, 0.7 A: 3.10 V}`, or in full with " +
+		"(`24 V ± 2 %`) or be written in full: `{value: 24 V, min: 23.5 V, max: 24.5 V, source: \"datasheet S1, p. 2\"}`. " +
+		"A curve is a mapping of quantity to quantity with increasing keys: `{0.35 A: 2.90 V, 0.7 A: 3.10 V}`, or in full with " +
 		"`points` and `source`. A file holds at most 1 MB; anchors, aliases and tags are refused.\n\n" +
 		"## The design, lamp.yaml\n\n" + source.Reference(project.Design{}) +
 		"\n## Parts, parts/*.yaml\n\n" + source.Reference(project.PartsFile{}) +

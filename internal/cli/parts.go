@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"reflect"
+	"slices"
 	"strings"
 
 	"lampwright/internal/partslib"
@@ -13,7 +14,7 @@ import (
 )
 
 type partsCmd struct {
-	Kind string `arg:"" optional:"" help:"Part kind (emitter, lens, board …) or part id; default: all kinds."`
+	Kind string `arg:"" optional:"" help:"Part kind (emitter, lens, board …) or part id; default: all parts."`
 	Dir  string `short:"d" default:"." help:"Project folder whose own parts are listed, too."`
 	JSON bool   `name:"json" help:"Print as JSON."`
 }
@@ -51,12 +52,16 @@ func (c *partsCmd) Run(r *run) error {
 	if c.JSON {
 		return writeJSON(r, chosen)
 	}
+	own := slices.ContainsFunc(chosen, func(e project.Entry) bool { return e.From != chosen[0].From })
 	t := r.table("kind", "id", "name", "data", "from")
 	for _, e := range chosen {
+		if !own {
+			e.From = ""
+		}
 		t.row(e.Kind, e.ID, e.Name, e.Info, e.From)
 	}
 	t.print()
-	r.println("Parts of the built-in library are fictitious, except wire gauges and alloys. `lampwright parts ID` shows one part.")
+	r.prose("", "Parts of the built-in library are fictitious, except wire gauges and alloys. `lampwright parts ID` shows one part.")
 	return nil
 }
 

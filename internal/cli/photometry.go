@@ -15,7 +15,7 @@ import (
 
 type photometryCmd struct {
 	Path   string `arg:"" optional:"" default:"." help:"Project folder, design file, or LM-63 file (.ies) to inspect."`
-	Output string `short:"o" help:"LM-63 file to write; - for standard output."`
+	Output string `short:"o" placeholder:"FILE" help:"LM-63 file to write; - for standard output."`
 	Date   string `default:"not stated" help:"Issue date in the file."`
 	JSON   bool   `name:"json" help:"Print as JSON."`
 }

@@ -8,7 +8,7 @@ import (
 	"testing"
 )
 
-var update = flag.Bool("update", false, "rewrite what is made from the code: README.md and docs/format.md")
+var update = flag.Bool("update", false, "write the pages that are made from the code: README.md and docs/format.md")
 
 // TestReadmeShowsTheDemo holds the output in README.md to what the program prints.
 func TestReadmeShowsTheDemo(t *testing.T) {
@@ -28,8 +28,14 @@ func TestReadmeShowsTheDemo(t *testing.T) {
 	if status := Main([]string{"review", "examples/planted-tank-first"}, &out, &errOut); status != statusFound {
 		t.Fatalf("review of the first demo ends with %d, want %d: %s", status, statusFound, errOut.String())
 	}
-	want := head + "<!-- demo:" + comment + begin + "\n```\n" + out.String() + "```\n\n" + end + tail
+	want := head + "<!-- demo:" + comment + begin + "\n```\n" + abridged(out.String()) + "```\n\n" + end + tail
 	hold(t, "README.md", string(text), want)
+}
+
+// abridged returns a review with its headline, its table, its first two findings and its last lines.
+func abridged(review string) string {
+	parts := strings.Split(review, "\n\n")
+	return strings.Join(append(parts[:4:4], "…", parts[len(parts)-1]), "\n\n")
 }
 
 // TestFormatReference holds docs/format.md to the code.

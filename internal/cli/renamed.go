@@ -18,7 +18,7 @@ var (
 	renamedValues = map[string]map[string]string{ // by flag
 		"--case": {
 			"usual": "typical", "hottest": "max-ambient",
-			"fan-failure": "fan-failure", "max-ambient-fan-failure": "max-ambient-fan-failure",
+			"usual-fan-dead": "fan-failure", "hottest-fan-dead": "max-ambient-fan-failure",
 		},
 		"--objective": {"power": "min-power", "light": "max-light", "ra": "max-ra", "rf": "max-rf"},
 	}

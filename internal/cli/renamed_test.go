@@ -40,7 +40,7 @@ func TestRenamed(t *testing.T) {
 			}
 		}
 	}
-	wants("`--case fan-failure`", "warmup", "--case", "fan-failure")
+	wants("`--case fan-failure`", "warmup", "--case", "usual-fan-dead")
 	wants("`--case typical`", "warmup", "--case=usual")
 	wants("`--objective max-ra`", "mix", "--objective", "ra")
 }

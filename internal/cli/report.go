@@ -21,7 +21,7 @@ import (
 
 type reportCmd struct {
 	Path        string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
-	Output      string `short:"o" help:"File to write; default: report.html in the project folder; - for standard output."`
+	Output      string `short:"o" placeholder:"FILE" help:"File to write; default: report.html in the project folder; - for standard output."`
 	Format      string `enum:"html,json,csv" default:"html" help:"html, json or csv."`
 	WithTrace   bool   `help:"Add light against depth and the losses of the traced light; takes seconds."`
 	AllSections bool   `help:"Add warm-up, foldback and alternative boards; takes seconds."`

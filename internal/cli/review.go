@@ -8,6 +8,7 @@ import (
 	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/quantity"
+	"lampwright/internal/report"
 	"lampwright/internal/review"
 	"lampwright/internal/version"
 )
@@ -60,19 +61,11 @@ func headline(r *figure.Evaluation) string {
 		if !ok {
 			return "–"
 		}
-		value, _ := texts(f)
+		value, _ := report.Rounded(f)
 		return value
 	}
 	return fmt.Sprintf("mains input %s, %s, %s at the target; maximum T_j %s at maximum ambient; parts cost %s",
 		text("mains.power"), text("lamp.flux"), text("target.ppfd"), text("lamp.junction-max-ambient"), text("cost.bom"))
-}
-
-// texts returns a figure and its range with the digits that the range supports.
-func texts(f figure.Figure) (value, spread string) {
-	if f.Dim == quantity.None || f.Lo == f.Hi {
-		return f.Text(), f.RangeText()
-	}
-	return quantity.FormatRange(f.Value, f.Lo, f.Hi, f.Dim)
 }
 
 type explainCmd struct {
@@ -99,7 +92,7 @@ func (c *explainCmd) Run(r *run) error {
 		return writeJSON(r, f)
 	}
 	r.println(r.paint(bold, f.Title))
-	value, spread := texts(f)
+	value, spread := report.Rounded(f)
 	if spread != "" {
 		value += "   (" + spread + " " + f.RangeOf() + ")"
 	}

@@ -22,7 +22,7 @@ type serveCmd struct {
 	Other  []string `arg:"" optional:"" help:"Further project folders or design files to compare with (read only)."`
 	Open   bool     `negatable:"" default:"true" help:"Open the page in the browser."`
 	Listen string   `default:"127.0.0.1:0" help:"Listen address; an address that other machines can reach gets a token. Port 0 selects a free port."`
-	Token  string   `help:"Access token; default: random. Used only if other machines can reach the address."`
+	Token  string   `placeholder:"TOKEN" help:"Access token; default: random. Used only if other machines can reach the address."`
 }
 
 // Run serves the workspace of a project until it is interrupted.
@@ -66,7 +66,7 @@ func (c *serveCmd) Run(r *run) error {
 		page.RawQuery = url.Values{"token": {token}}.Encode()
 	}
 	s, err := web.New(web.Options{
-		Folder: dir, File: name, Shelf: partslib.Files(), Templates: beginnings(), Others: others, Store: r.solver(c.Path).Store, Addr: at, Token: token,
+		Folder: dir, File: name, Library: partslib.Files(), Templates: beginnings(), Others: others, Store: r.solver(c.Path).Store, Addr: at, Token: token,
 	})
 	if err != nil {
 		return err

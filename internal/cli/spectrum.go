@@ -23,8 +23,8 @@ import (
 type spectrumCmd struct {
 	File   string `arg:"" help:"Text columns (wavelength, then one column per spectrum) or XML (IES TM-27); - for standard input."`
 	JSON   bool   `name:"json" help:"Print as JSON; docs/spectrum.md describes the keys."`
-	SVG    string `name:"svg" help:"Write a diagram of the hue and chroma shift (CIE 224, IES TM-30)."`
-	Column string `help:"Spectrum to draw with --svg; default: the first."`
+	SVG    string `name:"svg" placeholder:"FILE" help:"Write a diagram of the hue and chroma shift (CIE 224, IES TM-30)."`
+	Column string `placeholder:"NAME" help:"Spectrum to draw with --svg; default: the first."`
 }
 
 // spectrumFigures is one spectrum of a file with all its figures.

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"slices"
 	"strings"
 )
 
@@ -19,8 +20,9 @@ func (r *run) table(head ...string) *table { return &table{run: r, head: head} }
 // row appends a row; missing cells are empty.
 func (t *table) row(cells ...string) { t.rows = append(t.rows, cells) }
 
-// print prints the table.
+// print prints the table, without columns that have no cell.
 func (t *table) print() {
+	t.dropEmpty()
 	widths := t.widths()
 	total := -columnGap
 	for _, w := range widths {
@@ -30,6 +32,22 @@ func (t *table) print() {
 	t.run.println(strings.Repeat("─", min(total, t.run.width)))
 	for _, cells := range t.rows {
 		t.printRow(cells, widths, "")
+	}
+}
+
+// dropEmpty removes the columns that are empty in every row.
+func (t *table) dropEmpty() {
+	for i := len(t.head) - 1; i >= 0 && len(t.rows) > 0; i-- {
+		empty := func(cells []string) bool { return i >= len(cells) || cells[i] == "" }
+		if slices.ContainsFunc(t.rows, func(cells []string) bool { return !empty(cells) }) {
+			continue
+		}
+		t.head = slices.Delete(slices.Clone(t.head), i, i+1)
+		for k, cells := range t.rows {
+			if i < len(cells) {
+				t.rows[k] = slices.Delete(slices.Clone(cells), i, i+1)
+			}
+		}
 	}
 }
 

@@ -99,7 +99,7 @@ func TestHeadsWrapFirst(t *testing.T) {
 	}
 }
 
-// TestTableFits: no line of a table is wider than the terminal unless its longest words are, and no word is lost.
+// TestTableFits: no line of a table is wider than the terminal unless its longest words are, and no word is lost; only the heads of empty columns are left out.
 func TestTableFits(t *testing.T) {
 	word := rapid.StringMatching(`[a-zµ灯]{1,9}`)
 	cell := rapid.Custom(func(t *rapid.T) string {
@@ -119,9 +119,15 @@ func TestTableFits(t *testing.T) {
 			}
 		}
 		have := len(strings.Fields(strings.Join(lines, "\n"))) - 1 // the rule
-		want := len(head)
-		for _, row := range rows {
-			want += len(strings.Fields(strings.Join(row, " ")))
+		want := 0
+		for i := range head {
+			words := 0
+			for _, row := range rows {
+				words += len(strings.Fields(row[i]))
+			}
+			if want += words; words > 0 { // an empty column is left out with its head
+				want++
+			}
 		}
 		if have != want {
 			t.Fatalf("%d words printed, want %d", have, want)

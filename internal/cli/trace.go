@@ -15,7 +15,7 @@ type traceCmd struct {
 	Path          string  `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
 	StdError      float64 `default:"0.5" help:"Required standard error of the light at the target, in percent."`
 	MaxRays       int     `default:"4000000" help:"Maximum rays per emitter type; the trace ends earlier when the standard error is reached."`
-	Seed          uint64  `help:"Seed of the random numbers; equal seeds give equal results on every machine."`
+	Seed          uint64  `placeholder:"N" help:"Seed of the random numbers; equal seeds give equal results on every machine."`
 	GlassInterior bool    `help:"Follow light inside the glass, too; it is lost at the edges."`
 	JSON          bool    `name:"json" help:"Print as JSON."`
 }
@@ -29,7 +29,7 @@ func (c *traceCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	t, err := study.TraceLight(r.ctx, result, study.TraceOptions{Thick: c.GlassInterior, RelErr: c.StdError / 100, MaxPaths: c.MaxRays, Seed: c.Seed, Progress: r.progress("ray bundles")})
+	t, err := study.TraceLight(r.ctx, result, study.TraceOptions{GlassInterior: c.GlassInterior, RelErr: c.StdError / 100, MaxPaths: c.MaxRays, Seed: c.Seed, Progress: r.progress("ray bundles")})
 	r.clearProgress()
 	if err != nil {
 		return err

@@ -13,42 +13,45 @@ import (
 	"lampwright/internal/sink"
 )
 
-// copperWmK is the conductivity of copper foil. Common practice, no source: 380 to 398 W/(m·K) for foil.
+// CopperWmK is the conductivity of copper foil. Rule of thumb (no source): 380 to 398 W/(m·K).
 const CopperWmK = 385
 
-// boardResponse is the board's heat as unit responses: rises over the air per watt of each emitter with the sink's node
-// held at the air's temperature, and rises per kelvin of that node. The node is where the interface meets the sink.
+// BoardResponse is the heat conduction of the board as unit responses: rises over the air per watt of each emitter with
+// the heat sink at air temperature, and rises per kelvin of the heat sink node, the contact face of TIM and heat sink.
 type BoardResponse struct {
-	Heat         *heat.Response
-	ToSink       []float64    // share of a watt of each emitter that reaches the sink
-	LeakWK       float64      // what the board itself sheds per kelvin of the sink [W/K]
-	Spread       [][]float64  // [at][from]: sink beneath an emitter over the mean of its base, per watt into the sink [K/W]
-	sensorSpread []float64    // the same beneath the sensor
-	paste        *sensitivity // by the interface's specific resistance over the nominal one [m²·K/W]; nil where it has no spread
-	cover        *sensitivity // by the share under copper; nil where it is stated
-	SensorAt     int          // index of the sensor among the probes; -1 where there is none
-	Notes        []string
+	Heat       *heat.Response
+	ToSink     []float64 // fraction of the dissipation of each emitter that reaches the heat sink
+	FaceLossWK float64   // dissipation from the board's faces per kelvin of the heat sink [W/K]
+	// [at][from]: sink beneath an emitter over the mean of its base, per watt into the sink [K/W]
+	Spread       [][]float64
+	sensorSpread []float64 // the same beneath the sensor
+	// by the specific resistance of the TIM over the nominal one [m²·K/W]; nil where it has no range
+	tim      *sensitivity
+	cover    *sensitivity // by copper coverage; nil where it is stated
+	SensorAt int          // index of the sensor among the probes; -1 where there is none
+	Notes    []string
 }
 
-// Where the board's heat comes from, for derivations.
+// Method and sources of the board, for derivations.
 const (
-	BoardMethod = "finite volumes of the board as a layered field, one unit response an emitter"
-	BoardSource = "Patankar1980, §4.2 (finite volumes, harmonic means); Roache1998, §5.3 (extrapolation from two grids); Muzychka2003 (spreading in the sink's base, exact series)"
+	BoardMethod = "finite volumes of the layered board, one unit response per emitter"
+	BoardSource = "Patankar1980, §4.2 (finite volumes, harmonic means); Roache1998, §5.3 (extrapolation from two " +
+		"grids); Muzychka2003 (spreading in the heat sink base, exact series)"
 )
 
-// faceFilm returns the film by which the bare faces of the board lose heat to the room, in W/(m²·K): natural convection
-// on a face that looks down, and radiation, at a rise of 30 K.
+// FaceFilm returns the heat transfer coefficient of the bare faces of the board [W/(m²·K)]: natural convection on a
+// face that faces down, and radiation, at a rise of 30 K.
 //
-// Fixing the rise makes the field linear. The room is taken to the nearest 5 K, so that a room that is moved a little needs no new
-// field: that is at most 2.5 % of the film. The front is under lenses and looks at the water or the bench; its back and the
-// rest lie behind. Between rises of 10 K and 60 K the film changes by about a quarter, and carries a few percent of the heat.
+// The fixed rise makes the field linear. Ambient is rounded to 5 K, so that a small change needs no new field: at most
+// 2.5 % of the coefficient. Between rises of 10 K and 60 K the coefficient changes by about 25 %, and the faces
+// dissipate a few per cent of the total.
 func FaceFilm(l *lamp.Lamp) float64 {
 	const riseK = 30
 	room := 273.15 + 5*math.Round((l.Design.Installation.Ambient.Typical.SI-273.15)/5)
 	p := sink.PressureAtAltitude(l.Design.Installation.Altitude.SI)
 	outline := l.Design.Board.Outline()
 	_, _, y0, y1 := outline.Bounds()
-	area, perimeter, length := outline.AreaM2(), outline.PerimeterM(), y1-y0 // air flows over small holes as if they were not there
+	area, perimeter, length := outline.AreaM2(), outline.PerimeterM(), y1-y0 // small holes do not affect the air flow
 	face := sink.FaceDown
 	if o := l.Orientation(); o == sink.Vertical || o == sink.FinsAcross {
 		face = sink.FaceVertical
@@ -57,27 +60,30 @@ func FaceFilm(l *lamp.Lamp) float64 {
 	return film + sink.RadiationCoefficient(l.MaskEmissivity(), room+riseK, room)
 }
 
-// layers returns what the board is made of, from the top.
+// boardLayers returns the layers of the board, from the top.
 func boardLayers(l *lamp.Lamp, pads []geom.Shape) []heat.Layer {
 	s := l.Stack
 	cover, _ := l.CoverageOf()
-	core := heat.Layer{Name: "core", ThicknessM: l.Design.Board.Thickness.SI, KWmK: s.BaseK.SI, KzWmK: s.BaseKThroughPlane.SI}
+	core := heat.Layer{Name: "core", ThicknessM: l.Design.Board.Thickness.SI, KWmK: s.BaseK.SI,
+		KzWmK: s.BaseKThroughPlane.SI}
 	core.DensityKgM3, core.HeatJkgK = coreCapacity(s.Base.S)
-	copper := heat.Layer{Name: "copper", ThicknessM: s.Copper.SI, KWmK: CopperWmK, DensityKgM3: 8930, HeatJkgK: 385, Cover: pads, Rest: cover}
+	copper := heat.Layer{Name: "copper", ThicknessM: s.Copper.SI, KWmK: CopperWmK, DensityKgM3: 8930, HeatJkgK: 385,
+		Cover: pads, Rest: cover}
 	switch s.ThermalPath.S {
 	case project.PathDirect:
-		// The thermal pads are soldered to the core; copper and dielectric about them carry hardly any heat.
+		// The thermal pads are soldered to the core; copper and dielectric around them conduct little heat.
 		return []heat.Layer{core}
 	case project.PathVias:
 		core.Vias, core.ViaKzWmK = pads, s.ViaK.SI
 		return []heat.Layer{copper, core}
 	}
-	return []heat.Layer{copper, {Name: "dielectric", ThicknessM: s.Dielectric.SI, KWmK: s.DielectricK.SI, DensityKgM3: 2000, HeatJkgK: 900}, core}
+	return []heat.Layer{copper, {Name: "dielectric", ThicknessM: s.Dielectric.SI, KWmK: s.DielectricK.SI,
+		DensityKgM3: 2000, HeatJkgK: 900}, core}
 }
 
 // coreCapacity returns density [kg/m³] and specific heat [J/(kg·K)] of a core, which matter in time only. Sources:
-// ASM-Handbook2 for aluminium 5052 (from memory), IncroperaDeWitt2007, table A.1 for copper; FR4 and the dielectric are
-// common practice, no source.
+// ASM-Handbook2 for aluminium 5052 (cited from memory), IncroperaDeWitt2007, table A.1 for copper; FR4 and the
+// dielectric are rules of thumb (no source).
 func coreCapacity(base project.BoardBase) (densityKgM3, heatJkgK float64) {
 	switch base {
 	case project.Copper:
@@ -88,7 +94,7 @@ func coreCapacity(base project.BoardBase) (densityKgM3, heatJkgK float64) {
 	return 2680, 880
 }
 
-// heatBoard returns the board and its sources as the heat room knows them, with an ideal sink behind the interface.
+// HeatBoard returns the board and its heat sources, with an ideal heat sink behind the TIM.
 func HeatBoard(l *lamp.Lamp) (heat.Board, []heat.Source) {
 	var sources []heat.Source
 	var pads []geom.Shape
@@ -101,12 +107,14 @@ func HeatBoard(l *lamp.Lamp) (heat.Board, []heat.Source) {
 	x, y, length, width := l.ContactOf()
 	film := FaceFilm(l)
 	return heat.Board{
-		Outline: l.Design.Board.Outline(), Holes: l.Design.Board.HoleShapes(), Layers: boardLayers(l, pads), TopFilmWm2K: film, BackFilmWm2K: film,
-		Contact: &heat.Contact{Area: geom.Rectangle(geom.Rect{XM: x, YM: y, WidthM: length, HeightM: width}), ResistM2KW: interfaceM2KW},
+		Outline: l.Design.Board.Outline(), Holes: l.Design.Board.HoleShapes(), Layers: boardLayers(l, pads),
+		TopFilmWm2K: film, BackFilmWm2K: film,
+		Contact: &heat.Contact{Area: geom.Rectangle(geom.Rect{XM: x, YM: y, WidthM: length, HeightM: width}),
+			ResistM2KW: interfaceM2KW},
 	}, sources
 }
 
-// solveBoard finds the board's unit responses by its field.
+// solveBoard computes the unit responses of the board.
 func solveBoard(ctx context.Context, l *lamp.Lamp, o Options) (*BoardResponse, error) {
 	board, sources := HeatBoard(l)
 	out := &BoardResponse{SensorAt: -1}
@@ -115,40 +123,41 @@ func solveBoard(ctx context.Context, l *lamp.Lamp, o Options) (*BoardResponse, e
 		probes = append(probes, heat.Probe{Name: "sensor", XM: d.At.X.SI, YM: d.At.Y.SI})
 		out.SensorAt = 0
 	}
-	r, err := o.UsedSolver().Board(ctx, board, sources, probes, heat.Options{RelErr: o.HeatError(), Progress: o.Progress})
+	r, err := o.UsedSolver().Board(ctx, board, sources, probes,
+		heat.Options{RelErr: o.HeatError(), Progress: o.Progress})
 	if err != nil {
 		return nil, fmt.Errorf("heat of the board: %w", err)
 	}
 	out.Heat, out.ToSink = r, r.ToSinkW
-	out.LeakWK = r.Sink.TopW + r.Sink.BackW
+	out.FaceLossWK = r.Sink.TopW + r.Sink.BackW
 	out.Notes = append(out.Notes, r.Notes...)
 	if l.Stack.ThermalPath.S == project.PathDirect {
-		out.Notes = append(out.Notes, "copper and dielectric beside the thermal pads were left out, which errs on the warm side")
+		out.Notes = append(out.Notes, "copper and dielectric beside the thermal pads are not modelled, which "+
+			"overestimates temperature")
 	}
 	if err := spreadInBase(l, out, o.UsedSolver()); err != nil {
 		return nil, err
 	}
 	if o.SampleCount() > 0 {
-		if err := pasteSensitivity(l, out); err != nil {
+		if err := timSensitivity(l, out); err != nil {
 			return nil, err
 		}
 	}
 	return out, copperSensitivity(ctx, l, out, o)
 }
 
-// baseModes is the number of waves an axis of the sink's base is given: footprints of a centimetre on a base of 20 cm ask
-// for no more.
+// BaseModes is the number of modes per axis of the heat sink base, enough for footprints of 1 cm on a base of 20 cm.
 const BaseModes = 120
 
-// spreadInBase finds how much hotter than the mean of its base the sink is beneath each emitter, and beneath the sensor,
-// per watt that an emitter sends into it [K/W]:
+// spreadInBase computes how much hotter than the mean of its base the heat sink is beneath each emitter and the sensor,
+// per watt of an emitter into it [K/W]:
 //
 //	S_ij = θ_i/P_j − t/(k A) − 1/(h A)
 //
-// θ_i is the mean rise at footprint i of a plate with the film h on its far face, for a watt in footprint j: the exact
-// series. A footprint is a pad and spreadLengthM on each side; one that lies beyond the base is moved to its edge. h is what
-// 30 K of rise give over the base. Sinks whose sheet states neither thickness nor conductivity of the base are taken as
-// even, and the note says so.
+// θ_i is the mean rise at footprint i of a plate with heat transfer coefficient h on its far face, for 1 W in footprint
+// j: the exact series. A footprint is a pad plus spreadLengthM on each side; one beyond the base is moved to its edge.
+// h is that at a rise of 30 K. The base has uniform temperature where the datasheet does not state its thickness or
+// conductivity; a note reports that.
 // Source: Muzychka2003.
 func spreadInBase(l *lamp.Lamp, out *BoardResponse, solver Solver) error {
 	n := len(l.Emitters)
@@ -157,19 +166,20 @@ func spreadInBase(l *lamp.Lamp, out *BoardResponse, solver Solver) error {
 		out.Spread[i] = make([]float64, n)
 	}
 	if s := l.Sink; !s.BaseThickness.Set || !s.Conductivity.Set {
-		out.Notes = append(out.Notes, fmt.Sprintf("sink %q states no thickness or conductivity of its base, which was taken as even; beneath a strong emitter it is some kelvin hotter", s.ID.S))
+		out.Notes = append(out.Notes, fmt.Sprintf("base thickness or conductivity not stated in the datasheet of "+
+			"heat sink %q; uniform base temperature assumed, a few kelvin too low beneath a strong emitter", s.ID.S))
 		return nil
 	}
 	plate, feet, err := SinkBase(l, solver)
-	if errors.Is(err, errSilent) {
-		return nil // there is no usual day then, and newSystem says so
+	if errors.Is(err, errNoCoolingData) {
+		return nil // NewSystem reports it
 	}
 	if err != nil {
 		return err
 	}
 	unit, err := solver.SinkBase(plate, feet)
 	if err != nil {
-		return fmt.Errorf("spreading in the base of sink %q: %w", l.Sink.ID.S, err)
+		return fmt.Errorf("spreading in the base of heat sink %q: %w", l.Sink.ID.S, err)
 	}
 	area := plate.WidthM * plate.HeightM
 	even := plate.Layers[0].ThicknessM/(plate.Layers[0].KWmK*area) + 1/(plate.BackFilmWm2K*area)
@@ -185,7 +195,8 @@ func spreadInBase(l *lamp.Lamp, out *BoardResponse, solver Solver) error {
 	return nil
 }
 
-// sinkBase returns the base of the sink as a plate with an even film, and where emitters, and then the sensor, press on it.
+// SinkBase returns the base of the heat sink as a plate with a uniform heat transfer coefficient, and the footprints of
+// the emitters and, last, the sensor.
 func SinkBase(l *lamp.Lamp, solver Solver) (heat.Plate, []geom.Rect, error) {
 	s := l.Sink
 	room := l.Design.Installation.Ambient.Typical.SI
@@ -211,12 +222,12 @@ func SinkBase(l *lamp.Lamp, solver Solver) (heat.Plate, []geom.Rect, error) {
 	}, feet, nil
 }
 
-// spreadLengthM returns how far beyond a pad the board spreads heat before it has crossed into the sink [m]:
+// SpreadLengthM returns how far the board spreads heat beyond a pad on its way into the heat sink [m]:
 //
 //	λ² = k_core t_core R_i + k_Cu t_Cu (R_below + R_i)
 //
-// R_i is the specific resistance of the interface, R_below that between copper and core, or of the core itself on FR4; all
-// [m²·K/W]. It is the length of a fin that is cooled through what lies beneath it, for two fins in one; derived.
+// R_i is the specific resistance of the TIM, R_below that between copper and core, or of the core on FR4; all [m²·K/W].
+// It is the length of a fin cooled through the layer beneath it, for two parallel fins; derived.
 func SpreadLengthM(l *lamp.Lamp, interfaceM2KW float64) float64 {
 	s, t := l.Stack, l.Design.Board.Thickness.SI
 	cover, _ := l.CoverageOf()
@@ -230,7 +241,7 @@ func SpreadLengthM(l *lamp.Lamp, interfaceM2KW float64) float64 {
 	return math.Sqrt(s.BaseK.SI*t*interfaceM2KW + CopperWmK*cover*s.Copper.SI*(below+interfaceM2KW))
 }
 
-// spreadAt returns how much hotter than the mean of its base the sink is beneath emitter i, for the heat of each [K].
+// SpreadAt returns how much hotter than the mean of its base the heat sink is beneath emitter i [K].
 func (b *BoardResponse) SpreadAt(i int, heatW []float64) (k float64) {
 	for j, h := range heatW {
 		k += b.Spread[i][j] * b.ToSink[j] * h
@@ -238,21 +249,21 @@ func (b *BoardResponse) SpreadAt(i int, heatW []float64) (k float64) {
 	return k
 }
 
-// sinkState is where a sink and a board settle for given watts.
+// sinkState is the steady state of heat sink and board for a given dissipation.
 type sinkState struct {
-	BaseK              float64 // of the sink's base, at the roots of the fins, where the interface meets it
-	ShedW              float64 // by the sink
-	HousingW, HousingK float64 // what the housing sheds, and its temperature; 0 without one
-	LeaksW             float64 // by the board's faces
+	BaseK              float64 // of the heat sink base, at the contact with the TIM
+	DissipatedW        float64 // by the heat sink
+	HousingW, HousingK float64 // dissipation and temperature of the housing; 0 without one
+	FaceLossW          float64 // by the board's faces
 }
 
-// settleSink finds the sink for the heat that each emitter puts into the board:
+// settleSink computes the heat sink temperature for the dissipation of each emitter:
 //
-//	q = (G(T_n) + G_h(T_n))·(T_n − T_air)      q + L·(T_n − T_air) = Σ s_j B_j
+//	q = (G(T_n) + G_h(T_n))·(T_n − T_air)      q + L·(T_n − T_air) = Σ s_j Q_j
 //
-// G_h is what a housing takes from the base, through its joint and by its faces: a further film beside that of the fins.
-// L is what the board sheds per kelvin of the node, s_j the share of a watt that reaches a node held at the air's
-// temperature. The left side grows with T_b for every sink, so that halving an interval finds the one answer.
+// G_h is the conductance of the housing, joint and faces in series. L is the dissipation from the board's faces per
+// kelvin of T_n, s_j the fraction of the dissipation of emitter j that reaches a heat sink at air temperature. The left
+// side increases with T_n, so that bisection finds the one solution.
 func (b *BoardResponse) settleSink(c Cooling, airK, factor float64, heatW []float64) sinkState {
 	in, all := 0.0, 0.0
 	for j, h := range heatW {
@@ -260,14 +271,15 @@ func (b *BoardResponse) settleSink(c Cooling, airK, factor float64, heatW []floa
 		all += h
 	}
 	at := func(baseK float64) sinkState {
-		s := sinkState{BaseK: baseK, ShedW: factor * c.At(baseK) * (baseK - airK), HousingW: factor * c.housingAt(baseK) * (baseK - airK)}
-		s.LeaksW = all - s.ShedW - s.HousingW
+		s := sinkState{BaseK: baseK, DissipatedW: factor * c.At(baseK) * (baseK - airK),
+			HousingW: factor * c.housingAt(baseK) * (baseK - airK)}
+		s.FaceLossW = all - s.DissipatedW - s.HousingW
 		if c.housingWK != nil {
 			s.HousingK = baseK - c.housingJointKW*s.HousingW
 		}
 		return s
 	}
-	balance := func(s sinkState) float64 { return s.ShedW + s.HousingW + b.LeakWK*(s.BaseK-airK) }
+	balance := func(s sinkState) float64 { return s.DissipatedW + s.HousingW + b.FaceLossWK*(s.BaseK-airK) }
 	if in <= 0 {
 		return at(airK)
 	}
@@ -298,7 +310,7 @@ func (b *BoardResponse) solderRise(i int, heatW []float64, nodeRiseK float64) fl
 	return rise
 }
 
-// sensorRise returns the rise over the air at the sensor [K].
+// SensorRise returns the rise over the air at the sensor [K].
 func (b *BoardResponse) SensorRise(heatW []float64, nodeRiseK float64) float64 {
 	rise := b.Heat.Sink.Probe[b.SensorAt] * nodeRiseK
 	for j, h := range heatW {
@@ -316,27 +328,28 @@ func (b *BoardResponse) sectionRise(i, knot int, heatW []float64, nodeRiseK floa
 	return rise
 }
 
-// layerDrop is what one layer costs on the way down.
+// layerDrop is the temperature drop of one layer.
 type layerDrop struct {
 	Name       string
 	TopK, LowK float64 // rises over the air
 }
 
-// cut goes down through the middle of emitter i, from the pad to the sink.
+// Cut returns the layers through the centre of emitter i, from the pad to the heat sink.
 func (b *BoardResponse) Cut(i int, heatW []float64, nodeRiseK float64) (out []layerDrop) {
 	for _, p := range b.Heat.Sections[i].Layers {
-		out = append(out, layerDrop{p.Name, b.sectionRise(i, p.Top, heatW, nodeRiseK), b.sectionRise(i, p.Bottom, heatW, nodeRiseK)})
+		out = append(out, layerDrop{p.Name, b.sectionRise(i, p.Top, heatW, nodeRiseK),
+			b.sectionRise(i, p.Bottom, heatW, nodeRiseK)})
 	}
 	return out
 }
 
-// dielectricRise returns the rise of the hot side of the laminate beneath emitter i [K]: of the dielectric, or of an FR4
-// core beneath its copper.
+// DielectricRise returns the rise of the hot side of the laminate beneath emitter i [K]: of the dielectric, or of an
+// FR4 core beneath its copper.
 func (b *BoardResponse) DielectricRise(i int, heatW []float64, nodeRiseK float64) float64 {
 	return b.sectionRise(i, b.LaminateTop(i), heatW, nodeRiseK)
 }
 
-// laminateTop returns the knot at the hot side of the laminate in the cut through emitter i.
+// LaminateTop returns the knot at the hot side of the laminate in the cut through emitter i.
 func (b *BoardResponse) LaminateTop(i int) int {
 	layers := b.Heat.Sections[i].Layers
 	for _, p := range layers {
@@ -347,7 +360,7 @@ func (b *BoardResponse) LaminateTop(i int) int {
 	return layers[len(layers)-1].Top // the FR4 itself
 }
 
-// surface returns the rise of the board's top over the air, cell by cell, NaN off the board [K].
+// Surface returns the rise of the board's top over the air, cell by cell, NaN off the board [K].
 func (b *BoardResponse) Surface(heatW []float64, nodeRiseK float64) []float64 {
 	out := make([]float64, b.Heat.Raster.NX*b.Heat.Raster.NY)
 	for k := range out {

@@ -9,16 +9,16 @@ import (
 	"lampwright/internal/sink"
 )
 
-// sampleRises are the rises of the base over the air at which a sink is computed; between them it is a curve, so that
-// the loop does not compute fins at each step.
+// sampleRises are the rises of the base over the air at which a heat sink is computed; a curve joins them, so that the
+// iteration does not compute fins.
 var sampleRises = []float64{0.5, 1, 2, 4, 7, 11, 16, 22, 30, 40, 55, 75, 100, 140} // K
 
-// errSilent says that a datasheet does not tell how its sink does in the case asked for.
-var errSilent = errors.New("the sink's datasheet is silent")
+// errNoCoolingData says that the datasheet of the heat sink has no data for a case.
+var errNoCoolingData = errors.New("no cooling data in the datasheet of the heat sink")
 
-// cool finds the cooling of the lamp's sink and housing in air of a temperature [K]; dead stops the fan.
-func coolingOf(l *lamp.Lamp, solver Solver, airK float64, dead bool) (Cooling, error) {
-	out, err := coolSink(l, solver, airK, dead)
+// coolingOf computes the cooling by heat sink and housing at an air temperature [K]; fanFailure stops the fan.
+func coolingOf(l *lamp.Lamp, solver Solver, airK float64, fanFailure bool) (Cooling, error) {
+	out, err := coolSink(l, solver, airK, fanFailure)
 	if err != nil || l.Design.Housing == nil {
 		return out, err
 	}
@@ -38,9 +38,9 @@ func coolingOf(l *lamp.Lamp, solver Solver, airK float64, dead bool) (Cooling, e
 }
 
 // coolSink finds the cooling of the sink alone.
-func coolSink(l *lamp.Lamp, solver Solver, airK float64, dead bool) (Cooling, error) {
+func coolSink(l *lamp.Lamp, solver Solver, airK float64, fanFailure bool) (Cooling, error) {
 	pressurePa := sink.PressureAtAltitude(l.Design.Installation.Altitude.SI)
-	withFan := l.Fan != nil && !dead
+	withFan := l.Fan != nil && !fanFailure
 	s := l.Sink
 	switch {
 	case s.Fins != nil:
@@ -48,33 +48,35 @@ func coolSink(l *lamp.Lamp, solver Solver, airK float64, dead bool) (Cooling, er
 	case s.Pins != nil:
 		return coolGeometry(l, solver, airK, pressurePa, withFan, lamp.PinFin(s))
 	case withFan && !s.Forced.Set:
-		return Cooling{}, fmt.Errorf("sink %q states only how it does without a fan; take the fan away, or take another sink", s.ID.S)
+		return Cooling{}, fmt.Errorf("the datasheet of heat sink %q has no data with a fan; remove the fan, or use "+
+			"another heat sink", s.ID.S)
 	case withFan:
 		return coolForcedCurve(l, airK, pressurePa)
 	case s.Natural.Set:
 		return coolNaturalCurve(l, airK, pressurePa)
 	}
-	return Cooling{}, errSilent
+	return Cooling{}, errNoCoolingData
 }
 
-// geometry is a sink that is computed from its shape.
+// geometry is a heat sink that is computed from its shape.
 type geometry interface {
 	Natural(o sink.Orientation, baseK, airK, surroundK, pressurePa float64) (sink.Cooling, error)
 }
 
 // coolGeometry returns the cooling of a sink of fins or pins.
 func coolGeometry(l *lamp.Lamp, solver Solver, airK, pressurePa float64, withFan bool, g geometry) (Cooling, error) {
-	in := CoolingInputs{Shape: g, Orientation: l.Orientation(), TiltRad: l.Design.Sink.Tilt.SI, AirK: airK, PressurePa: pressurePa}
+	in := CoolingInputs{Shape: g, Orientation: l.Orientation(), TiltRad: l.Design.Sink.Tilt.SI, AirK: airK,
+		PressurePa: pressurePa}
 	if withFan {
-		share, stated := l.FanShare()
+		share, stated := l.FlowFraction()
 		in.Forced, in.Fan = true, l.FanDrive(share)
 		if !stated {
-			in.Fractions = []float64{lamp.AssumedThrough.Lo, share, lamp.AssumedThrough.Hi}
+			in.Fractions = []float64{lamp.AssumedFlowFraction.Lo, share, lamp.AssumedFlowFraction.Hi}
 		}
 	}
 	c, err := solver.Cooling(in)
 	if err != nil {
-		return c, fmt.Errorf("cooling of sink %q: %w", l.Sink.ID.S, err)
+		return c, fmt.Errorf("cooling of heat sink %q: %w", l.Sink.ID.S, err)
 	}
 	return c, nil
 }
@@ -89,7 +91,7 @@ func (Direct) Cooling(in CoolingInputs) (Cooling, error) {
 			return out, err
 		}
 		if !(c.ConductanceWK > 0) {
-			continue // the fan's own heat warms the air above so small a rise
+			continue // the fan's own dissipation exceeds so small a rise
 		}
 		x, y = append(x, in.AirK+rise), append(y, c.ConductanceWK)
 		if rise == referenceRiseK {
@@ -98,7 +100,7 @@ func (Direct) Cooling(in CoolingInputs) (Cooling, error) {
 		}
 	}
 	if len(x) == 0 {
-		return out, errors.New("it sheds no heat")
+		return out, errors.New("it has no dissipation")
 	}
 	var err error
 	if out.ConductanceWK, err = curve.New(x, y); err != nil {
@@ -114,7 +116,7 @@ func (Direct) Cooling(in CoolingInputs) (Cooling, error) {
 	return out, err
 }
 
-// referenceRiseK is the rise of the base over the air at which methods and factors of a sink are told.
+// referenceRiseK is the rise of the base over the air at which method and factors of a heat sink are reported.
 const referenceRiseK = 30
 
 // at computes the sink at a base temperature, with a fraction of the fan's flow between its fins.
@@ -136,9 +138,10 @@ func (in CoolingInputs) at(baseK, share float64) (c sink.Cooling, p sink.Point, 
 	return c, p, err
 }
 
-// flowFractionFactors returns by what the conductance changes with the fraction of the fan's flow between the fins, against
-// the fraction used, the second of three.
-func flowFractionFactors(fractions []float64, nominalWK float64, at func(fraction float64) (float64, error)) (factors []float64, err error) {
+// flowFractionFactors returns by what the conductance changes with the fraction of the fan's flow between the fins,
+// against the fraction used, the second of three.
+func flowFractionFactors(fractions []float64, nominalWK float64,
+	at func(fraction float64) (float64, error)) (factors []float64, err error) {
 	for _, share := range fractions {
 		f := 1.0
 		if share != fractions[1] {
@@ -153,14 +156,16 @@ func flowFractionFactors(fractions []float64, nominalWK float64, at func(fractio
 	return factors, nil
 }
 
-// blowPins finds where the fan works on a field of pins, and what they dissipate there.
+// forcedPins computes the operating point of the fan on a pin fin heat sink, and its dissipation there.
 func forcedPins(f sink.PinFin, d sink.FanDrive, baseK, airK, pressurePa float64) (sink.Cooling, sink.Point, error) {
 	air := sink.AirAt((baseK+airK)/2, pressurePa)
-	p, err := sink.Operate(d.Curve, d.SpeedRatio, func(flow float64) float64 { return f.PressureDrop(flow*d.ChannelShare, air) }, air.RhoKgM3/1.2)
+	p, err := sink.Operate(d.Curve, d.SpeedRatio,
+		func(flow float64) float64 { return f.PressureDrop(flow*d.ChannelShare, air) }, air.RhoKgM3/1.2)
 	if err != nil {
 		return sink.Cooling{}, p, err
 	}
-	p.Notes = append(p.Notes, "air is taken to cross the pins; blown onto their tips they shed about as much (common practice, no source)", sink.RecirculationNote)
+	p.Notes = append(p.Notes, "cross flow through the pins assumed; dissipation with impinging flow is similar: rule "+
+		"of thumb (no source)", sink.RecirculationNote)
 	c, err := f.Forced(sink.Flow{VolumeM3S: p.FlowM3S, ChannelShare: d.ChannelShare}, baseK, airK, pressurePa)
 	return c, p, err
 }
@@ -168,26 +173,27 @@ func forcedPins(f sink.PinFin, d sink.FanDrive, baseK, airK, pressurePa float64)
 // spreadK is a temperature difference with its range [K].
 type spreadK struct{ usual, lo, hi float64 }
 
-// airRise returns how much warmer than the room the air at the sink is, for the heat that the lamp gives to it [K].
+// airRise returns the rise of the air at the heat sink over ambient for a dissipation of the lamp [K].
 func airRise(l *lamp.Lamp, heatW, roomK float64) (rise spreadK, notes []string, err error) {
 	use := l.Design.Sink
 	if use.Hood == nil {
 		return spreadK{use.HoodAirRise.SI, use.HoodAirRise.Lo, use.HoodAirRise.Hi}, nil, nil
 	}
-	h := sink.Hood{WallM2: use.Hood.WallArea.SI, WallUWm2K: use.Hood.WallUValue.SI, VentM2: use.Hood.VentArea.SI, VentHeightM: use.Hood.VentHeight.SI}
+	h := sink.Hood{WallM2: use.Hood.WallArea.SI, WallUWm2K: use.Hood.WallUValue.SI, VentM2: use.Hood.VentArea.SI,
+		VentHeightM: use.Hood.VentHeight.SI}
 	d, err := h.Air(heatW, roomK, sink.PressureAtAltitude(l.Design.Installation.Altitude.SI))
 	if err != nil {
-		return rise, nil, fmt.Errorf("air under the canopy: %w", err)
+		return rise, nil, fmt.Errorf("air under the hood: %w", err)
 	}
-	return spreadK{d.RiseK, d.LowRiseK, d.HighRiseK}, append(d.Notes, fmt.Sprintf("the air under the canopy is %.0f K warmer than the room, %.0f to %.0f K", d.RiseK, d.LowRiseK, d.HighRiseK)), nil
+	return spreadK{d.RiseK, d.LowRiseK, d.HighRiseK},
+		append(d.Notes, fmt.Sprintf("hood air rise %.0f K, %.0f to %.0f K", d.RiseK, d.LowRiseK, d.HighRiseK)), nil
 }
 
-// coolNaturalCurve reads resistance against power as a conductance against temperature: at the heat P the base stands
-// P·R(P) over the air.
+// coolNaturalCurve converts resistance against power to conductance against temperature: at power P the rise is P·R(P).
 func coolNaturalCurve(l *lamp.Lamp, airK, pressurePa float64) (Cooling, error) {
 	r, err := curve.New(l.Sink.Natural.X, l.Sink.Natural.Y)
 	if err != nil {
-		return Cooling{}, fmt.Errorf("resistance_over_power of sink %q: %w", l.Sink.ID.S, err)
+		return Cooling{}, fmt.Errorf("resistance_vs_power of heat sink %q: %w", l.Sink.ID.S, err)
 	}
 	lo, hi := r.Range()
 	var x, y []float64
@@ -198,7 +204,7 @@ func coolNaturalCurve(l *lamp.Lamp, airK, pressurePa float64) (Cooling, error) {
 		resistance, _ := r.At(w)
 		c, err := sink.NaturalFromCurve(r, w, airK+w*resistance, airK, pressurePa)
 		if err != nil {
-			return out, fmt.Errorf("cooling of sink %q: %w", l.Sink.ID.S, err)
+			return out, fmt.Errorf("cooling of heat sink %q: %w", l.Sink.ID.S, err)
 		}
 		base := airK + w/c.ConductanceWK
 		if len(x) > 0 && base <= x[len(x)-1]+1e-6 {
@@ -211,15 +217,15 @@ func coolNaturalCurve(l *lamp.Lamp, airK, pressurePa float64) (Cooling, error) {
 	return out, err
 }
 
-// halfFlow is the share of its free flow that a fan moves through a sink whose pressure loss is not stated: common
-// practice, no source.
+// halfFlow is the flow rate through a heat sink without stated pressure drop, relative to the free flow of the fan;
+// rule of thumb (no source).
 const halfFlow = 0.5
 
-// forcedAt reads the sink's datasheet at the speed of a share of the fan's air.
+// forcedFromDatasheet reads the datasheet of the heat sink at the air speed of a fraction of the fan's flow.
 func forcedFromDatasheet(l *lamp.Lamp, share, airK, pressurePa float64) (sink.Cooling, error) {
 	r, err := curve.New(l.Sink.Forced.X, l.Sink.Forced.Y)
 	if err != nil {
-		return sink.Cooling{}, fmt.Errorf("resistance_over_air_speed of sink %q: %w", l.Sink.ID.S, err)
+		return sink.Cooling{}, fmt.Errorf("resistance_vs_air_speed of heat sink %q: %w", l.Sink.ID.S, err)
 	}
 	frame := l.Fan.Frame.SI
 	return sink.ForcedFromCurve(r, l.FreeFlow()*halfFlow*share/(frame*frame), airK+30, airK, pressurePa)
@@ -227,24 +233,26 @@ func forcedFromDatasheet(l *lamp.Lamp, share, airK, pressurePa float64) (sink.Co
 
 func coolForcedCurve(l *lamp.Lamp, airK, pressurePa float64) (Cooling, error) {
 	free := l.FreeFlow()
-	share, _ := l.FanShare()
+	share, _ := l.FlowFraction()
 	c, err := forcedFromDatasheet(l, share, airK, pressurePa)
 	if err != nil {
-		return Cooling{}, fmt.Errorf("cooling of sink %q: %w", l.Sink.ID.S, err)
+		return Cooling{}, fmt.Errorf("cooling of heat sink %q: %w", l.Sink.ID.S, err)
 	}
 	out := Cooling{blown: true, airK: airK, film: c, RelUnc: 0.25, Method: c.Method, Source: c.Source, Notes: c.Notes}
-	if _, stated := l.FanShare(); !stated && c.ConductanceWK > 0 {
-		out.shares = []float64{lamp.AssumedThrough.Lo, share, lamp.AssumedThrough.Hi}
+	if _, stated := l.FlowFraction(); !stated && c.ConductanceWK > 0 {
+		out.shares = []float64{lamp.AssumedFlowFraction.Lo, share, lamp.AssumedFlowFraction.Hi}
 		out.factors, err = flowFractionFactors(out.shares, c.ConductanceWK, func(share float64) (float64, error) {
 			c, err := forcedFromDatasheet(l, share, airK, pressurePa)
 			return c.ConductanceWK, err
 		})
 		if err != nil {
-			return out, fmt.Errorf("cooling of sink %q: %w", l.Sink.ID.S, err)
+			return out, fmt.Errorf("cooling of heat sink %q: %w", l.Sink.ID.S, err)
 		}
 	}
-	out.Fan = sink.Point{FlowM3S: free * halfFlow, PowerRatio: sink.PowerRatio(l.FanSpeed(), 1), NoiseDB: sink.NoiseChangeDB(l.FanSpeed())}
-	out.Notes = append(out.Notes, fmt.Sprintf("sink %q states no pressure loss: the fan was taken to move half of its free flow (common practice, no source)", l.Sink.ID.S), sink.RecirculationNote)
+	out.Fan = sink.Point{FlowM3S: free * halfFlow, PowerRatio: sink.PowerRatio(l.FanSpeed(), 1),
+		NoiseDB: sink.NoiseChangeDB(l.FanSpeed())}
+	out.Notes = append(out.Notes, fmt.Sprintf("pressure drop not stated in the datasheet of heat sink %q: flow rate "+
+		"of 50 %% of the free flow assumed: rule of thumb (no source)", l.Sink.ID.S), sink.RecirculationNote)
 	out.ConductanceWK, err = curve.New([]float64{airK}, []float64{c.ConductanceWK})
 	return out, err
 }

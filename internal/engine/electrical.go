@@ -47,7 +47,13 @@ func WorkingVoltageV(l *lamp.Lamp, sol *Solution) float64 {
 	for i := range l.Channels {
 		open = math.Max(open, CircuitVoltageOf(l, i))
 	}
-	return math.Max(open, drive.InsulationStressV(PadStrings(l, sol), open))
+	return math.Max(open, PadSpanV(l, sol))
+}
+
+// PadSpanV returns the span of the potentials of all strings with one reference [V], with no circuit open. It needs the
+// state at typical ambient.
+func PadSpanV(l *lamp.Lamp, sol *Solution) float64 {
+	return drive.InsulationStressV(PadStrings(l, sol), 0)
 }
 
 // RequiredInputV returns the input voltage that a buck or linear driver needs at a cold start [V]:

@@ -14,7 +14,7 @@ import (
 // bandHalfNM is half the width of a band.
 const bandHalfNM = 10
 
-// tank returns the place as the light room knows it.
+// TankOf returns the geometry and the water of the installation.
 func TankOf(l *lamp.Lamp) (light.Tank, error) {
 	p := l.Design.Installation
 	t := light.Tank{LengthM: p.Inside.Length.SI, WidthM: p.Inside.Width.SI}
@@ -31,14 +31,14 @@ func TankOf(l *lamp.Lamp) (light.Tank, error) {
 	if err != nil {
 		return t, err
 	}
-	// On maps, light that particles scatter forward counts as light that goes on straight: of b only (1 − g) b is taken
-	// off, which is what the loss of downward light comes to while little is absorbed.
+	// On maps, forward-scattered light counts as unscattered: only (1 − g) b of b attenuates, the loss of downward
+	// light at low absorption.
 	water.ScatterPerM *= 1 - light.ForwardScattering
 	t.Bands = light.BandsFor(BandsNM, water, p.Reflectance.SI)
 	return t, nil
 }
 
-// water returns what is in the water: as measured, or as the word for it says.
+// WaterOf returns the optical properties of the water: measured, or by its named tint.
 func WaterOf(l *lamp.Lamp) (light.Water, error) {
 	p := l.Design.Installation
 	word := p.WaterTint.S
@@ -47,40 +47,43 @@ func WaterOf(l *lamp.Lamp) (light.Water, error) {
 	}
 	w, err := light.NamedWater(string(word))
 	if loss := p.WaterTransmittance; loss != nil {
-		w, err = light.WaterFromLoss(BandsNM, MeterWeights(l, loss.Meter.S), loss.PathLength.SI, loss.Transmittance.SI)
+		w, err = light.WaterFromLoss(BandsNM, MeterBandWeights(l, loss.Meter.S), loss.PathLength.SI,
+			loss.Transmittance.SI)
 	}
 	if err != nil || !p.BlackDiscRange.Set {
 		return w, err
 	}
-	// A black disc goes out of sight at y = 4.8/c, c the beam's attenuation a + b at about 550 nm.
-	// Source: DaviesColley1988, from memory.
+	// Black disc range y = 4.8/c, c the beam attenuation a + b at about 550 nm. Source: DaviesColley1988, cited from
+	// memory.
 	if w.ScatterPerM = 4.8/p.BlackDiscRange.SI - light.Absorption(550, w); w.ScatterPerM < 0 {
 		w.ScatterPerM = 0
-		w.Notes = append(w.Notes, fmt.Sprintf("a visibility of %s is more than water of this colour has without any particles", quantity.Format(p.BlackDiscRange.SI, quantity.Length)))
+		w.Notes = append(w.Notes, fmt.Sprintf("black disc range %s exceeds that of water of this colour without "+
+			"particles", quantity.Format(p.BlackDiscRange.SI, quantity.Length)))
 	}
 	return w, nil
 }
 
-// waterNotes returns what to know about the water.
+// WaterNotes returns notes on the water.
 func WaterNotes(l *lamp.Lamp) []string {
 	if l.Design.Installation.Water.SI == 0 {
 		return nil
 	}
 	w, err := WaterOf(l)
 	if err != nil {
-		return nil // tank has said so
+		return nil // TankOf reports it
 	}
 	return w.Notes
 }
 
-// seenBy returns how a meter sees the light of this lamp shared over the bands.
-func MeterWeights(l *lamp.Lamp, meter project.MeterKind) []float64 {
+// MeterBandWeights returns the distribution over the bands of the light of this lamp as a meter weights it.
+func MeterBandWeights(l *lamp.Lamp, meter project.MeterKind) []float64 {
 	out := make([]float64, len(BandsNM))
 	weights := BandWeightsOf(l, len(BandsNM))
 	p := l.Nominal()
 	for e := range l.Emitters {
 		k := l.Emitters[e].Type
-		w := l.Channels[l.Emitters[e].Channel].Duty() * StateOf(l, p, e, l.Types[k].Model.TestJunctionK).RadiantW * p[l.Optics[l.Emitters[e].Optic].Param]
+		w := l.Channels[l.Emitters[e].Channel].Duty() * StateOf(l, p, e,
+			l.Types[k].Model.TestJunctionK).RadiantW * p[l.Optics[l.Emitters[e].Optic].Param]
 		for b := range out {
 			if meter == project.MeterPAR {
 				out[b] += w * weights[k].UmolJ[b]
@@ -92,15 +95,15 @@ func MeterWeights(l *lamp.Lamp, meter project.MeterKind) []float64 {
 	return out
 }
 
-// lightInputs returns what the light of this lamp depends on.
+// LightInputsOf returns what the light of this lamp depends on.
 func LightInputsOf(l *lamp.Lamp, o Options) (LightInputs, error) {
 	t, err := TankOf(l)
 	if err != nil {
-		return LightInputs{}, fmt.Errorf("light in the place: %w", err)
+		return LightInputs{}, fmt.Errorf("light in the installation: %w", err)
 	}
 	in := LightInputs{Tank: t, Emitters: l.Sources(), CellM: o.CellEdgeM(l), Notes: WaterNotes(l)}
-	for _, left := range l.LeftOut() {
-		in.Notes = append(in.Notes, "left out here: "+left+"; `lampwright trace` follows it")
+	for _, left := range l.NotModelled() {
+		in.Notes = append(in.Notes, "not modelled here: "+left+"; `lampwright trace` models it")
 	}
 	for i := range l.Types {
 		k := &l.Types[i]
@@ -112,16 +115,16 @@ func LightInputsOf(l *lamp.Lamp, o Options) (LightInputs, error) {
 	return in, nil
 }
 
-// cellsOver covers the place with cells of about an edge [m], at least so many a side.
+// CellsOver returns a grid over the installation with a cell edge of about cellM, at least some cells per side.
 func CellsOver(t light.Tank, cellM float64, least int) light.Grid {
 	n := func(lengthM float64) int { return max(least, int(math.Ceil(lengthM/cellM-1e-9))) }
 	return light.Grid{NX: n(t.LengthM), NY: n(t.WidthM)}
 }
 
-// bandWeights says what one watt of a kind's light holds in each band.
+// BandWeights is the light of 1 W of an emitter type in each band.
 type BandWeights struct{ Share, UmolJ, LmW []float64 }
 
-// bandWeights returns the weights of every kind; with one band all light is in it.
+// BandWeightsOf returns the weights of every emitter type; with one band all light is in it.
 func BandWeightsOf(l *lamp.Lamp, bands int) []BandWeights {
 	out := make([]BandWeights, len(l.Types))
 	for i := range l.Types {
@@ -131,7 +134,7 @@ func BandWeightsOf(l *lamp.Lamp, bands int) []BandWeights {
 	return out
 }
 
-// weightsOf returns what one watt of a spectrum holds in each band.
+// WeightsOf returns the light of 1 W of a spectrum in each band.
 func WeightsOf(unit spectrum.Spectrum, umolJ, lmW float64, bands int) BandWeights {
 	if bands == 1 {
 		return BandWeights{[]float64{1}, []float64{umolJ}, []float64{lmW}}
@@ -156,7 +159,7 @@ func slice(s spectrum.Spectrum, lo, hi float64) spectrum.Spectrum {
 	}
 	out, err := spectrum.OnGrid(from, step, values)
 	if err != nil {
-		panic("design: slice of a spectrum: " + err.Error())
+		panic("engine: slice of a spectrum: " + err.Error())
 	}
 	return out
 }

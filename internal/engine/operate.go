@@ -9,25 +9,25 @@ import (
 	"lampwright/internal/sink"
 )
 
-// cooling is a sink in one case: its conductance to the air against the temperature of its base.
+// Cooling is the conductance of the heat sink to the air against base temperature, in one case.
 type Cooling struct {
 	ConductanceWK  curve.Curve  // against base temperature [K]
-	housingWK      *curve.Curve // of the housing, seen from the base, against its temperature; nil without one
+	housingWK      *curve.Curve // of the housing, against base temperature; nil without one
 	housingJointKW float64
-	shiftK         float64      // air over that of the curve [K]
+	shiftK         float64      // air temperature over that of the curve [K]
 	RelUnc         float64      // of the conductance, by its method
-	blown          bool         // by the fan
-	airK           float64      // of the air that it was computed in
-	shares         []float64    // of the fan's air between the fins, where that is assumed
-	factors        []float64    // on the conductance at those shares
-	Fan            sink.Point   // where the fan works; the zero Point without one
+	blown          bool         // with the fan
+	airK           float64      // air temperature of the computation
+	shares         []float64    // fractions of the fan's flow between the fins, where that is assumed
+	factors        []float64    // on the conductance at those fractions
+	Fan            sink.Point   // operating point of the fan; zero without one
 	film           sink.Cooling // at a rise of 30 K, for the derivation
 	Method         string
 	Source         string
 	Notes          []string
 }
 
-// factor returns what the conductance of a case is multiplied with in one lamp out of many.
+// CoolingFactor returns the factor on the conductance of a case for some parameters.
 func CoolingFactor(l *lamp.Lamp, p lamp.Params, c Cooling) float64 {
 	switch {
 	case !c.blown:
@@ -38,59 +38,59 @@ func CoolingFactor(l *lamp.Lamp, p lamp.Params, c Cooling) float64 {
 	return p[l.Param.ForcedConvection]
 }
 
-// inAir returns the cooling in air of another temperature: what it sheds goes by the rise of its base.
+// inAir returns the cooling at another air temperature: dissipation is a function of the rise.
 func (c Cooling) inAir(airK float64) Cooling {
 	c.shiftK = airK - c.airK
 	return c
 }
 
-// at returns the conductance of the sink at a base temperature [W/K]; beyond the sampled range it is held, since conductance
-// hardly changes there and a straight line might cross zero.
-func (c Cooling) At(baseK float64) float64 { return held(&c.ConductanceWK, baseK-c.shiftK) }
+// At returns the conductance of the sink at a base temperature [W/K]; constant beyond the sampled range, where
+// conductance changes little and a straight line might cross zero.
+func (c Cooling) At(baseK float64) float64 { return clamped(&c.ConductanceWK, baseK-c.shiftK) }
 
-// housingAt returns that of the housing, joint and faces together [W/K].
+// housingAt returns the conductance of the housing, joint and faces in series [W/K].
 func (c Cooling) housingAt(baseK float64) float64 {
 	if c.housingWK == nil {
 		return 0
 	}
-	return held(c.housingWK, baseK-c.shiftK)
+	return clamped(c.housingWK, baseK-c.shiftK)
 }
 
-func held(g *curve.Curve, baseK float64) float64 {
+// clamped returns the value of a curve, constant beyond its points.
+func clamped(g *curve.Curve, baseK float64) float64 {
 	lo, hi := g.Range()
 	wk, _ := g.At(math.Min(math.Max(baseK, lo), hi))
 	return wk
 }
 
-// runawayK is where the loop stops: no LED lives at 500 K, and no curve reaches there.
+// RunawayK is the junction temperature at which the iteration stops; no datasheet curve extends so far.
 const RunawayK = 500
 
-// settled is the state of the whole lamp in one case.
+// State is the steady state of the lamp in one case.
 type State struct {
-	AirK      float64       // at the sink
-	States    []point.State // by emitter, while the current flows
-	HeatW     []float64     // by emitter: what it and its lens put into the board, mean over dimming
-	LensW     float64       // of all of that, light lost in lenses
-	TotalW    float64
-	Sink      sinkState
-	SolderK   []float64
-	JunctionK []float64
-	Gain      float64
-	Rounds    int
-	Runaway   bool
+	AirK       float64       // at the heat sink
+	States     []point.State // by emitter, on-state
+	HeatW      []float64     // by emitter: dissipation and lens loss into the board, mean over dimming
+	LensW      float64       // of TotalW, lens losses
+	TotalW     float64
+	Sink       sinkState
+	SolderK    []float64
+	JunctionK  []float64
+	Gain       float64
+	Iterations int
+	Runaway    bool
 }
 
-// operate settles junction temperatures, heat and sink in one case: the one loop of the physics.
+// Operate iterates junction temperatures, dissipation and heat sink temperature to a steady state in one case.
 //
-//	H_i = P_i − Φ_i (I, Tj_i)      B_i = d_i (H_i + Φ_i (1 − η_i))      sink and board: see settleSink
-//	T_sp,i = T_air + Σ_j R_ij B_j + s_i (T_n − T_air)      Tj_i = T_sp,i + Rth_i H_i
+//	H_i = P_i − Φ_i (I, Tj_i)      Q_i = d_i (H_i + Φ_i (1 − η_i))      sink and board: see settleSink
+//	T_sp,i = T_air + Σ_j R_ij Q_j + s_i (T_n − T_air)      Tj_i = T_sp,i + Rth_i H_i
 //
-// B is what goes into the board: light that a lens of efficiency η takes lands on the board beneath it, which errs on the
-// warm side (common practice, no source: JESD51-51 keeps it out of the junction's heat, and so does this).
-// R_ij and s_i are the board's unit responses, d is the share of time in which the current flows: the junction follows
-// the current within milliseconds, the board only its mean. The loop repeats until no junction moves by more than a
-// millikelvin. It stops, and says so, where its gain reaches 1 or a junction passes 500 K: then the lamp has no steady
-// state.
+// Q is the dissipation into the board; the loss of a lens of efficiency η is assigned to the board beneath it, which
+// overestimates temperature (rule of thumb, no source; JESD51-51 excludes it from the junction's dissipation, as here).
+// R_ij and s_i are the board's unit responses, d is the duty cycle: the junction follows the current within
+// milliseconds, the board its mean. The iteration ends when no junction changes by more than 1 mK. Runaway is set where
+// the loop gain reaches 1 or a junction exceeds RunawayK: the lamp has no steady state then.
 func Operate(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK float64) State {
 	s := steadyState(l, p, b, c, airK)
 	s.Gain = loopGain(l, p, b, c, airK, &s)
@@ -98,7 +98,7 @@ func Operate(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK floa
 	return s
 }
 
-// rest is operate without the gain of the loop, which takes as long again.
+// steadyState is Operate without the loop gain, which takes as long again.
 func steadyState(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK float64) State {
 	n := len(l.Emitters)
 	s := State{
@@ -109,7 +109,7 @@ func steadyState(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK 
 		s.JunctionK[i] = airK + 30
 	}
 	const rounds = 200
-	for s.Rounds = 1; s.Rounds <= rounds; s.Rounds++ {
+	for s.Iterations = 1; s.Iterations <= rounds; s.Iterations++ {
 		moved := Iterate(l, p, b, c, airK, &s)
 		if s.Hottest() > RunawayK {
 			s.Runaway = true
@@ -119,14 +119,14 @@ func steadyState(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK 
 			break
 		}
 	}
-	if s.Rounds > rounds {
-		s.Rounds = rounds
+	if s.Iterations > rounds {
+		s.Iterations = rounds
 		s.Runaway = true
 	}
 	return s
 }
 
-// step goes once around the loop and returns how far the furthest junction moved [K].
+// Iterate makes one iteration and returns the maximum change of a junction temperature [K].
 func Iterate(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK float64, s *State) (moved float64) {
 	s.TotalW, s.LensW = 0, 0
 	for i := range l.Emitters {
@@ -152,18 +152,18 @@ func Iterate(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK floa
 	return moved
 }
 
-// stringA returns the current of one string of a channel while it is on, with the parameters put in [A].
+// stringCurrentA returns the on-state current of one string of a channel for some parameters [A].
 func stringCurrentA(l *lamp.Lamp, p lamp.Params, channel int) float64 {
 	c := &l.Channels[channel]
 	return c.StringA() * p[c.Param.Current] * p[c.Param.CurrentTolerance]
 }
 
-// state returns an emitter's state at a junction temperature with the parameters put in.
+// StateOf returns an emitter's on-state operating point at a junction temperature for some parameters.
 func StateOf(l *lamp.Lamp, p lamp.Params, i int, junctionK float64) point.State {
 	return stateAtCurrent(l, p, i, stringCurrentA(l, p, l.Emitters[i].Channel), junctionK)
 }
 
-// stateAt is state at another current of the string [A].
+// stateAtCurrent is StateOf at another string current [A].
 func stateAtCurrent(l *lamp.Lamp, p lamp.Params, i int, stringA, junctionK float64) point.State {
 	e := &l.Emitters[i]
 	m, at := l.Types[e.Type].Model, &l.Types[e.Type].Param
@@ -175,7 +175,7 @@ func stateAtCurrent(l *lamp.Lamp, p lamp.Params, i int, stringA, junctionK float
 	return m.At(stringA/float64(m.Parallel), junctionK)
 }
 
-// hottest returns the hottest junction [K].
+// Hottest returns the maximum junction temperature [K].
 func (s *State) Hottest() float64 {
 	hot := 0.0
 	for _, t := range s.JunctionK {
@@ -184,16 +184,16 @@ func (s *State) Hottest() float64 {
 	return hot
 }
 
-// loopGain returns the gain of the loop of junction temperatures and heat: the greatest eigenvalue of the matrix that says
-// how many kelvin junction i rises in one round of the loop for a kelvin put into junction k,
+// loopGain returns the gain of the loop of junction temperatures and dissipation: the largest eigenvalue of the matrix
+// of the rise of junction i per iteration for 1 K at junction k,
 //
-//	J_ik = (R_ik + S_ik s_k + m_i s_k/(G′ + L)) dB_k/dT_k + δ_ik d(R_th,i H_i)/dT_i
+//	J_ik = (R_ik + S_ik s_k + m_i s_k/(G′ + L)) dQ_k/dT_k + δ_ik d(R_th,i H_i)/dT_i
 //
-// A lamp whose gain is 1 or more runs away. B and H are those of operate; s_k is the share of a watt that reaches the sink,
-// m_i the kelvin per kelvin of the node, G′ the slope of what the sink sheds, L what the board's faces shed; S is the
-// spreading in the sink's base. Its entries are of one sign wherever light falls with temperature more than voltage does, and power
-// iteration then finds it (Perron–Frobenius); where the voltage's fall turns the sign of some, the matrix is moved by as much as
-// its rows can sum to below zero. A lamp that only calms itself has a gain of 0 here.
+// A gain of 1 or more is thermal runaway. Q and H are those of Operate; s_k is the fraction of the dissipation that
+// reaches the heat sink, m_i the rise per kelvin of T_n, G′ the slope of the heat sink dissipation, L that of the
+// board's faces; S is the spreading in the heat sink base. Its entries have one sign where flux falls with temperature
+// more than voltage, and power iteration then converges (Perron–Frobenius); where falling voltage changes the sign of
+// some, the matrix is shifted by the minimum of its negative row sums. Negative feedback alone gives 0.
 // Source: derived; a fixed point is stable where the eigenvalues of its Jacobian lie below 1.
 func loopGain(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK float64, s *State) float64 {
 	const dT = 1.0
@@ -202,7 +202,7 @@ func loopGain(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK flo
 	for i := range l.Emitters {
 		e := &l.Emitters[i]
 		duty := l.Channels[e.Channel].Duty()
-		// A loop that ran away has jumped far past where it was stopped, off every curve.
+		// A runaway has left every curve.
 		at := math.Min(s.JunctionK[i], RunawayK)
 		now, warm := StateOf(l, p, i, at), StateOf(l, p, i, at+dT)
 		dHeat[i] = duty * (warm.HeatW - now.HeatW + (warm.RadiantW-now.RadiantW)*(1-p[l.Optics[e.Optic].Param])) / dT
@@ -210,11 +210,11 @@ func loopGain(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK flo
 			own[i] = (warm.RthKW*warm.HeatW - now.RthKW*now.HeatW) / dT
 		}
 	}
-	// Kelvin of the node per watt that reaches it: the sink and the board's own faces side by side.
+	// Rise of T_n per watt: heat sink and board faces in parallel.
 	factor := CoolingFactor(l, p, c)
 	q := func(baseK float64) float64 { return factor * (c.At(baseK) + c.housingAt(baseK)) * (baseK - airK) }
 	shed := (q(s.Sink.BaseK+dT/2) - q(s.Sink.BaseK-dT/2)) / dT
-	nodeKW := 1 / (shed + b.LeakWK)
+	nodeKW := 1 / (shed + b.FaceLossWK)
 	matrix, below := make([]float64, n*n), 0.0
 	for i := range n {
 		negative := 0.0
@@ -231,8 +231,8 @@ func loopGain(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK flo
 	return math.Max(0, GreatestEigenvalue(matrix, n, below))
 }
 
-// greatestEigenvalue returns the eigenvalue of a matrix [n][n] that lies furthest up the real axis, by power iteration of the
-// matrix moved up by shift, which makes it the one of the greatest size; the starting vector is of ones.
+// GreatestEigenvalue returns the largest real eigenvalue of a matrix [n][n], by power iteration of the matrix plus
+// shift times identity, which makes it the one of largest magnitude; the starting vector is of ones.
 //
 // It is for matrices similar to symmetric ones, whose eigenvalues are real. Source: power method, any textbook.
 func GreatestEigenvalue(matrix []float64, n int, shift float64) float64 {

@@ -16,8 +16,8 @@ import (
 	"lampwright/internal/lamptest"
 )
 
-// TestClosedForm holds the loop against a sum of resistances on paper. Heat H goes from the junction through R_th to the
-// top of the board; from there a share leaves by the face's film h, the rest goes down:
+// TestClosedForm holds the loop against a sum of resistances on paper. Heat H goes from the junction through R_th to
+// the top of the board; from there a share leaves by the face's film h, the rest goes down:
 //
 //	T_top − T_air = H / (h A + 1/(R_board + R_paste + R_sink))    R_board = Σ t/(k A)
 //	A = 4·10⁻⁴ m²    R_cu = 35 µm/(385 · A) = 0.000227    R_d = 100 µm/(2 · A) = 0.125    R_core = 2 mm/(138 · A) = 0.0362
@@ -34,21 +34,23 @@ func TestClosedForm(t *testing.T) {
 	film := engine.FaceFilm(r.Lamp)
 	top := heat / (film*area + 1/down)
 	sink := top * 5 / down
-	// The field is exact for heat that runs straight; 0.1 % of the rise is for its iterative solution, and 0.02 K for what
-	// the sink's sampled curve does to a constant.
+	// The field is exact for heat that runs straight; 0.1 % of the rise is for its iterative solution, and 0.02 K for
+	// what the sink's sampled curve does to a constant.
 	tol := 1e-3*top + 0.02
 	lamptest.Near(t, "solder point", r.Value("a.solder"), roomK+top, tol, "series of resistances")
 	lamptest.Near(t, "junction", r.Value("a.junction"), roomK+top+dieRise, tol, "series of resistances")
 	lamptest.Near(t, "sink", r.Value("sink.temperature"), roomK+sink, tol, "series of resistances")
 	lamptest.Near(t, "heat", r.Value("lamp.heat"), heat, 1e-9, "3 V · 1 A − 1 W")
-	lamptest.Near(t, "junction, hottest day", r.Value("a.junction-max-ambient"), roomK+10+top+dieRise, tol, "10 K warmer air")
+	lamptest.Near(t, "junction, hottest day", r.Value("a.junction-max-ambient"), roomK+10+top+dieRise, tol,
+		"10 K warmer air")
 	// An electrical resistance counts against electrical power (JESD51-51): 5 K/W · 3 W = 15 K.
 	el := lamptest.Evaluate(t, lamptest.Change{"resistance_kind: real", "resistance_kind: electrical"})
-	lamptest.Near(t, "junction by an electrical resistance", el.Value("a.junction")-el.Value("a.solder"), 15, 1e-6, "JESD51-51")
+	lamptest.Near(t, "junction by an electrical resistance", el.Value("a.junction")-el.Value("a.solder"), 15, 1e-6,
+		"JESD51-51")
 }
 
-// TestMovedRoom: a room that is moved within its 5 K needs no new field of the board; over the steps the film follows it, by
-// 4 σ ε T³ of its radiation in the main.
+// TestMovedRoom: a room that is moved within its 5 K needs no new field of the board; over the steps the film follows
+// it, by 4 σ ε T³ of its radiation in the main.
 func TestMovedRoom(t *testing.T) {
 	film := func(room string) float64 {
 		return engine.FaceFilm(lamptest.Evaluate(t, lamptest.Change{"typical: 20 °C", "typical: " + room}).Lamp)
@@ -62,8 +64,8 @@ func TestMovedRoom(t *testing.T) {
 	}
 }
 
-// TestPasteSpreadsOverTheContact: the interface's tolerance counts on the area in which sink and board touch, which is the
-// board's where the sink is larger. 400 mm² of 40 mm²·K/W ± 20 mm²·K/W are 0.1 K/W ± 0.05 K/W, whatever the sink.
+// TestPasteSpreadsOverTheContact: the interface's tolerance counts on the area in which sink and board touch, which is
+// the board's where the sink is larger. 400 mm² of 40 mm²·K/W ± 20 mm²·K/W are 0.1 K/W ± 0.05 K/W, whatever the sink.
 func TestPasteSpreadsOverTheContact(t *testing.T) {
 	for _, tt := range []struct {
 		Name  string
@@ -71,9 +73,12 @@ func TestPasteSpreadsOverTheContact(t *testing.T) {
 		AreaM float64
 	}{
 		{"as large as the board", nil, 4e-4},
-		{"larger sink", []lamptest.Change{{"base: {length: 20 mm, width: 20 mm}", "base: {length: 80 mm, width: 60 mm}"}}, 4e-4},
-		{"smaller contact", []lamptest.Change{{"sink: {part: block}", "sink: {part: block, contact: {length: 10 mm, width: 5 mm}}"}}, 5e-5},
-		{"contact over the edge", []lamptest.Change{{"sink: {part: block}", "sink: {part: block, contact: {length: 10 mm, width: 5 mm, at: [10 mm, 0 mm]}}"}}, 2.5e-5},
+		{"larger sink", []lamptest.Change{{"base: {length: 20 mm, width: 20 mm}",
+			"base: {length: 80 mm, width: 60 mm}"}}, 4e-4},
+		{"smaller contact", []lamptest.Change{{"sink: {part: block}",
+			"sink: {part: block, contact: {length: 10 mm, width: 5 mm}}"}}, 5e-5},
+		{"contact over the edge", []lamptest.Change{{"sink: {part: block}",
+			"sink: {part: block, contact: {length: 10 mm, width: 5 mm, at: [10 mm, 0 mm]}}"}}, 2.5e-5},
 		{"disc", []lamptest.Change{
 			{"shape: rectangle, length: 20 mm, width: 20 mm", "shape: disc, diameter: 40 mm"},
 			{"base: {length: 20 mm, width: 20 mm}", "base: {length: 80 mm, width: 60 mm}"},
@@ -82,7 +87,10 @@ func TestPasteSpreadsOverTheContact(t *testing.T) {
 		r := lamptest.Evaluate(t, tt.Lamp...)
 		lamptest.Near(t, tt.Name, r.Lamp.ContactAreaM2(), tt.AreaM, 1e-12, "geometry")
 	}
-	p := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, lamptest.Change{"base: {length: 20 mm, width: 20 mm}", "base: {length: 80 mm, width: 60 mm}"}, lamptest.Change{"thermal_impedance: 40 mm²·K/W", "thermal_impedance: {value: 40 mm²·K/W, min: 20 mm²·K/W, max: 60 mm²·K/W}"})
+	p := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts,
+		lamptest.Change{"base: {length: 20 mm, width: 20 mm}", "base: {length: 80 mm, width: 60 mm}"},
+		lamptest.Change{"thermal_impedance: 40 mm²·K/W",
+			"thermal_impedance: {value: 40 mm²·K/W, min: 20 mm²·K/W, max: 60 mm²·K/W}"})
 	r := lamptest.EvaluateProject(t, p, lamptest.Quick())
 	lo, hi := math.Inf(1), math.Inf(-1)
 	rng := rand.New(rand.NewPCG(1, 1))
@@ -94,15 +102,19 @@ func TestPasteSpreadsOverTheContact(t *testing.T) {
 	lamptest.Near(t, "most", hi, 0.05, 0.001, "20 mm²·K/W over 400 mm²")
 }
 
-// TestViasThroughFR4: heat goes down the vias under the pad, and beside them through plain FR4 from the copper that spreads
-// it, as an annular fin of foil over what it leaks through does. Within 10 %: the pad is no disc and the board has an end.
+// TestViasThroughFR4: heat goes down the vias under the pad, and beside them through plain FR4 from the copper that
+// spreads it, as an annular fin of foil over what it leaks through does. Within 10 %: the pad is no disc and the board
+// has an end.
 func TestViasThroughFR4(t *testing.T) {
 	r := lamptest.Evaluate(t, lamptest.With(lamptest.Larger(), lamptest.Change{
-		"base: aluminium, copper: 35 µm, dielectric_thickness: 100 µm, dielectric_conductivity: 2 W/(m·K), base_conductivity: 138 W/(m·K), thermal_path: dielectric",
-		"base: FR4, copper: 70 µm, base_conductivity: 0.81 W/(m·K), base_conductivity_through_plane: 0.29 W/(m·K), via_conductivity: 13 W/(m·K), thermal_path: vias",
+		"base: aluminium, copper: 35 µm, dielectric_thickness: 100 µm, dielectric_conductivity: 2 W/(m·K), " +
+			"base_conductivity: 138 W/(m·K), thermal_path: dielectric",
+		"base: FR4, copper: 70 µm, base_conductivity: 0.81 W/(m·K), base_conductivity_through_plane: 0.29 W/(m·K), " +
+			"via_conductivity: 13 W/(m·K), thermal_path: vias",
 	})...)
-	// The foil: K₁(0.124)/K₀(0.124) = 7.88/2.21 by table gives 2π · 385 · 70 µm · 0.124 · 7.88/2.21 = 0.0750 W/K, in series
-	// with its own 1/(8π · 385 · 70 µm) = 1.48 K/W from within the pad, so 0.0675 W/K; vias 13 · 9 mm² / 2 mm = 0.0585 W/K.
+	// The foil: K₁(0.124)/K₀(0.124) = 7.88/2.21 by table gives 2π · 385 · 70 µm · 0.124 · 7.88/2.21 = 0.0750 W/K, in
+	// series with its own 1/(8π · 385 · 70 µm) = 1.48 K/W from within the pad, so 0.0675 W/K; vias 13 · 9 mm² / 2 mm =
+	// 0.0585 W/K.
 	const want = 1 / (0.0675 + 0.0585)
 	// The sink's own spreading beneath the pad is not the board's.
 	got := (r.Value("a.solder")-r.Value("sink.temperature"))/r.Value("lamp.heat") - r.Sys.Board.Spread[0][0]*r.Sys.Board.ToSink[0]
@@ -122,15 +134,15 @@ func TestFixedPoint(t *testing.T) {
 	}
 	p := l.Nominal()
 	for _, c := range sys.Cases {
-		if c.Silent {
+		if c.NoData {
 			continue
 		}
 		s := engine.Operate(l, p, sys.Board, c.Cool, c.AirK)
 		if s.Runaway {
 			continue
 		}
-		if s.Rounds > 40 {
-			t.Errorf("%s: the loop took %d rounds", c.Key.Title(), s.Rounds)
+		if s.Iterations > 40 {
+			t.Errorf("%s: the loop took %d rounds", c.Key.Title(), s.Iterations)
 		}
 		if moved := engine.Iterate(l, p, sys.Board, c.Cool, c.AirK, &s); moved > 1e-3 {
 			t.Errorf("%s: a further round moves a junction by %g K", c.Key.Title(), moved)
@@ -145,13 +157,14 @@ func TestFixedPoint(t *testing.T) {
 		}
 		for i, k := range s.JunctionK {
 			if math.Abs(k-before[i]) > 2e-3/(1-math.Max(0, s.Gain)) {
-				t.Errorf("%s: emitter %d settles at %.4f K from one side and at %.4f K from another", c.Key.Title(), i, before[i], k)
+				t.Errorf("%s: emitter %d settles at %.4f K from one side and at %.4f K from another", c.Key.Title(), i,
+					before[i], k)
 			}
 		}
 	}
 }
 
-// TestLoopByBisection: light that falls by 0.2 % of its value at 25 °C for each kelvin. The junction solves
+// TestLoopInClosedForm: light that falls by 0.2 % of its value at 25 °C for each kelvin. The junction solves
 //
 //	T = T_air + k H(T)    H(T) = 3 W − 1 W · (1 − 0.002 (T − 25 °C))
 //
@@ -162,10 +175,13 @@ func TestLoopInClosedForm(t *testing.T) {
 	for _, kw := range []float64{2, 20, 80} {
 		flat := lamptest.Evaluate(t, lamptest.FmtSink(kw))
 		k := (flat.Value("a.junction") - 293.15) / 2
-		r := lamptest.Evaluate(t, lamptest.FmtSink(kw), lamptest.Change{"{-50 °C: 100 %, 400 °C: 100 %}", "{25 °C: 100 %, 425 °C: 20 %}"})
+		r := lamptest.Evaluate(t, lamptest.FmtSink(kw),
+			lamptest.Change{"{-50 °C: 100 %, 400 °C: 100 %}", "{25 °C: 100 %, 425 °C: 20 %}"})
 		want := k * (2 + 0.002*(20-25)) / (1 - 0.002*k)
-		lamptest.Near(t, fmt.Sprintf("rise of the junction on %g K/W", kw), r.Value("a.junction")-293.15, want, 2e-3/(1-0.002*k), "solved for T")
-		lamptest.Near(t, fmt.Sprintf("loop gain on %g K/W", kw), r.Cases[0].LoopGain, 0.002*k, 1e-3*0.002*k, "0.002 W/K · k")
+		lamptest.Near(t, fmt.Sprintf("rise of the junction on %g K/W", kw), r.Value("a.junction")-293.15, want,
+			2e-3/(1-0.002*k), "solved for T")
+		lamptest.Near(t, fmt.Sprintf("loop gain on %g K/W", kw), r.Cases[0].LoopGain, 0.002*k, 1e-3*0.002*k,
+			"0.002 W/K · k")
 	}
 }
 
@@ -195,7 +211,8 @@ func TestRunawayIsBounded(t *testing.T) {
 	// The gain is 2.9 W / 225 K times the kelvin per watt of the flat lamp.
 	flat := lamptest.Evaluate(t, lamptest.FmtSink(200))
 	k := (flat.Value("a.junction") - 293.15) / 2
-	lamptest.Near(t, "loop gain", r.Cases[0].LoopGain, 2.9/225*k, 0.01*2.9/225*k, "slope of the heat times kelvin per watt")
+	lamptest.Near(t, "loop gain", r.Cases[0].LoopGain, 2.9/225*k, 0.01*2.9/225*k,
+		"slope of the heat times kelvin per watt")
 	// On a good sink the same die settles.
 	if r := lamptest.Evaluate(t, steep, bright, lamptest.FmtSink(2)); r.Cases[0].Runaway {
 		t.Errorf("on 2 K/W the die runs away, gain %.3f", r.Cases[0].LoopGain)
@@ -206,13 +223,16 @@ func TestRunawayIsBounded(t *testing.T) {
 // temperature adds to it.
 func TestRoom(t *testing.T) {
 	flat := lamptest.Evaluate(t)
-	lamptest.Near(t, "rise of the junction with the room, flat", flat.Value("a.junction-max-ambient")-flat.Value("a.junction"), 10, 0.01, "linear system")
+	lamptest.Near(t, "rise of the junction with the room, flat",
+		flat.Value("a.junction-max-ambient")-flat.Value("a.junction"), 10, 0.01, "linear system")
 	falling := lamptest.Evaluate(t, lamptest.Change{"{-50 °C: 100 %, 400 °C: 100 %}", "{25 °C: 100 %, 425 °C: 20 %}"})
 	if rise := falling.Value("a.junction-max-ambient") - falling.Value("a.junction"); rise <= 10 {
-		t.Errorf("with light that falls, 10 K more in the room make %.3f K more in the junction; want more than 10 K", rise)
+		t.Errorf("with light that falls, 10 K more in the room make %.3f K more in the junction; want more than 10 K",
+			rise)
 	}
 	canopy := lamptest.Evaluate(t, lamptest.Change{"sink: {part: block}", "sink: {part: block, hood_air_rise: 7 K}"})
-	lamptest.Near(t, "rise of the junction with the canopy", canopy.Value("a.junction")-flat.Value("a.junction"), 7, 0.01, "linear system")
+	lamptest.Near(t, "rise of the junction with the canopy", canopy.Value("a.junction")-flat.Value("a.junction"), 7,
+		0.01, "linear system")
 }
 
 // TestDeadFan: with its fan dead no part of a lamp is cooler.
@@ -224,21 +244,23 @@ func TestDeadFan(t *testing.T) {
 	}
 	for i := range on.JunctionK {
 		if dead.JunctionK[i] <= on.JunctionK[i] {
-			t.Errorf("%s is at %.1f K with the fan dead, and at %.1f K with it on", r.Emitters[i].Label, dead.JunctionK[i], on.JunctionK[i])
+			t.Errorf("%s is at %.1f K with the fan dead, and at %.1f K with it on", r.Emitters[i].Label,
+				dead.JunctionK[i], on.JunctionK[i])
 		}
 	}
 }
 
-// TestDimming: at a level of 50 % switching halves the time of the whole current, so that light and power halve; half of
-// the current gives the light of the flux curve at half the current and a lower voltage.
+// TestDimming: at a level of 50 % switching halves the time of the whole current, so that light and power halve; half
+// of the current gives the light of the flux curve at half the current and a lower voltage.
 func TestDimming(t *testing.T) {
 	droop := lamptest.Change{"{0.1 A: 10 %, 2.1 A: 210 %}", "{0.1 A: 14 %, 0.5 A: 60 %, 1 A: 100 %, 2.1 A: 160 %}"}
 	level := func(kind string) []lamptest.Change {
-		return []lamptest.Change{droop, {"    driver: box\n", "    driver: box\n    level: 50 %\n"}, {"dimming: none", "dimming: " + kind + ", dimming_frequency: 4 kHz"}}
+		return []lamptest.Change{droop, {"    driver: box\n", "    driver: box\n    level: 50 %\n"},
+			{"dimming: none", "dimming: " + kind + ", dimming_frequency: 4 kHz"}}
 	}
 	full := lamptest.Evaluate(t, droop)
 	pwm := lamptest.Evaluate(t, level("pwm")...)
-	amps := lamptest.Evaluate(t, level("current")...)
+	amps := lamptest.Evaluate(t, level("analogue")...)
 	for _, tt := range []struct {
 		what      string
 		got, want float64
@@ -258,15 +280,18 @@ func TestDimming(t *testing.T) {
 		lamptest.Near(t, tt.what, tt.got, tt.want, 1e-9, tt.source)
 	}
 	// The junction sees each pulse, 5 K/W · 2 W; the board sees the mean, 1 W in place of 2 W.
-	lamptest.Near(t, "PWM: junction over solder point", pwm.Value("a.junction")-pwm.Value("a.solder"), 10, 1e-6, "5 K/W · 2 W while on")
-	lamptest.Near(t, "PWM: rise of the solder point", pwm.Value("a.solder")-293.15, (full.Value("a.solder")-293.15)/2, 0.01, "half of the mean heat")
+	lamptest.Near(t, "PWM: junction over solder point", pwm.Value("a.junction")-pwm.Value("a.solder"), 10, 1e-6,
+		"5 K/W · 2 W while on")
+	lamptest.Near(t, "PWM: rise of the solder point", pwm.Value("a.solder")-293.15, (full.Value("a.solder")-293.15)/2,
+		0.01, "half of the mean heat")
 }
 
 // TestParallel: two strings side by side carry half of the driver's current each.
 func TestParallel(t *testing.T) {
 	two := lamptest.Lights("{part: die, at: [[-10 mm, 0 mm], [10 mm, 0 mm]]}")
 	row := lamptest.Evaluate(t, lamptest.With(lamptest.Larger(), two)...)
-	side := lamptest.Evaluate(t, lamptest.With(lamptest.Larger(), two, lamptest.Change{"    driver: box\n", "    driver: box\n    parallel_strings: 2\n"})...)
+	side := lamptest.Evaluate(t, lamptest.With(lamptest.Larger(), two,
+		lamptest.Change{"    driver: box\n", "    driver: box\n    parallel_strings: 2\n"})...)
 	for _, tt := range []struct {
 		what      string
 		got, want float64
@@ -297,7 +322,7 @@ func TestAnyLamp(t *testing.T) {
 			lamptest.Change{"current: 1 A\n    driver", fmt.Sprintf("current: %.4f A\n    driver", amps)},
 			lamptest.Change{"radiant_flux: 1 W", fmt.Sprintf("radiant_flux: %.4f W", flux)},
 			lamptest.Change{"{-50 °C: 100 %, 400 °C: 100 %}", fmt.Sprintf("{25 °C: 100 %%, %.1f °C: 0 %%}", far)},
-			lamptest.Change{"temperature: 0 mV/K", fmt.Sprintf("temperature: %.3f mV/K", slope)},
+			lamptest.Change{"tempco: 0 mV/K", fmt.Sprintf("tempco: %.3f mV/K", slope)},
 			lamptest.FmtSink(kw))
 		for _, f := range r.Figures {
 			if math.IsNaN(f.Value) || math.IsInf(f.Value, 0) {

@@ -8,18 +8,20 @@ import (
 
 // Options choose how finely a lamp is evaluated. The zero Options suit a review.
 type Options struct {
-	CellM      float64 // edge of a cell of the light maps [m]; 0 means 20 mm, or a fiftieth of the place where that is more
-	HeatRelErr float64 // wanted relative error of the board's field; 0 means 2 %, well below what datasheets leave open
-	Samples    int     // lamps drawn from the tolerances for the 10–90 % ranges; 0 means 200, below 0 none
-	Solver     Solver  // answers the slow questions; nil computes each anew
-	Seed       uint64  // of those draws
-	// Quick leaves out the search for heights that would mend a finding, which traces light again and again: for a
-	// lamp whose values are just being moved.
-	Quick bool
-	// Progress is told how much of the slow work is done; it may be nil.
+	// edge of a cell of the light maps [m]; 0 means 20 mm, or 2 % of the installation where that is more
+	CellM      float64
+	HeatRelErr float64 // relative error of the board's field; 0 means 2 %, well below the tolerances of datasheets
+	Samples    int     // Monte Carlo samples for the P10–P90 ranges; 0 means 200, below 0 none
+	Solver     Solver  // solves the slow parts; nil computes each anew
+	Seed       uint64  // of the samples
+	// Preview omits slow extras for values that are being edited: the search for hanging heights that fix a finding,
+	// and the range of copper coverage.
+	Preview bool
+	// Progress is called with the amount of slow work that is done; it may be nil.
 	Progress func(done, total int)
 }
 
+// UsedSolver returns the Solver, or Direct.
 func (o Options) UsedSolver() Solver {
 	if o.Solver == nil {
 		return Direct{}
@@ -27,6 +29,7 @@ func (o Options) UsedSolver() Solver {
 	return o.Solver
 }
 
+// HeatError returns the relative error of the board's field [1].
 func (o Options) HeatError() float64 {
 	if o.HeatRelErr == 0 {
 		return 0.02
@@ -34,6 +37,7 @@ func (o Options) HeatError() float64 {
 	return o.HeatRelErr
 }
 
+// SampleCount returns the number of Monte Carlo samples.
 func (o Options) SampleCount() int {
 	switch {
 	case o.Samples == 0:
@@ -44,7 +48,7 @@ func (o Options) SampleCount() int {
 	return o.Samples
 }
 
-// cellM returns the edge of the cells of the light maps [m].
+// CellEdgeM returns the edge of the cells of the light maps [m].
 func (o Options) CellEdgeM(l *lamp.Lamp) float64 {
 	if o.CellM > 0 {
 		return o.CellM

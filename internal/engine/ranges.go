@@ -8,14 +8,15 @@ import (
 	"lampwright/internal/lamp"
 )
 
-// renderedEvery is how many lamps are drawn for each whose colour rendering is computed: whole spectra are slow, and a few
-// are enough for the range of a figure that varies little.
+// renderedEvery is the number of samples per computed colour rendering: whole spectra are slow, and a few are enough
+// for a figure that varies little.
 const renderedEvery = 5
 
-// Sample draws lamps from the tolerances of their parts, solves each, and calls visit with it.
+// Sample solves n Monte Carlo samples of the tolerances of the parts, and calls visit with each.
 //
-// Each tolerance is drawn uniformly between its ends: a datasheet states ends, not a distribution. Values that are assumed are
-// drawn too, so that a missing value widens the range. Every fifth lamp has its colour rendering. The error is the context's.
+// Each tolerance is sampled uniformly between its limits: a datasheet states limits, not a distribution. Assumed values
+// are sampled too, so that a missing value widens the range. Every fifth sample has its colour rendering. The error is
+// the context's.
 func (s *System) Sample(ctx context.Context, n int, seed uint64, visit func(sol *Solution)) error {
 	rng := rand.New(rand.NewPCG(seed, 1))
 	for i := range n {
@@ -32,7 +33,7 @@ func (s *System) Sample(ctx context.Context, n int, seed uint64, visit func(sol 
 	return nil
 }
 
-// Draw returns the parameters of one lamp out of many: each tolerance and each assumption drawn uniformly between its ends.
+// Draw returns the parameters of one sample: each tolerance and each assumption sampled uniformly between its limits.
 func (s *System) Draw(rng *rand.Rand) lamp.Params {
 	within := func(lo, hi float64) float64 { return lo + (hi-lo)*rng.Float64() }
 	p := s.Lamp.Nominal()

@@ -11,15 +11,15 @@ import (
 	"lampwright/internal/project"
 )
 
-// sway is what an uncertain property of the board does to its unit responses: how many kelvin more each place stands over
-// the sink for a watt that an emitter sends into it, at either end of the property's range.
+// sensitivity is the change of the board's unit responses with an uncertain property: rise of each place over the heat
+// sink per watt of an emitter into it, at either limit of the property's range.
 type sensitivity struct {
 	used, lo, hi float64
 	atLo, atHi   [][]float64 // [at][from]: the emitters, and the sensor last [K/W]
 }
 
-// add puts what a value does on top of spread and sensorSpread; between the ends it is straight to either side of the value
-// that the responses were solved for.
+// add adds the effect of a value to spread and sensorSpread, linear to either side of the value of the solved
+// responses.
 func (s *sensitivity) add(spread [][]float64, sensor []float64, value float64) {
 	var at [][]float64
 	share := 0.0
@@ -44,7 +44,7 @@ func (s *sensitivity) add(spread [][]float64, sensor []float64, value float64) {
 	}
 }
 
-// with returns the board of one lamp out of many: its bond line and its copper are not those of the nominal one.
+// With returns the board for another TIM resistance and copper coverage.
 func (b *BoardResponse) With(timM2KW, coverage float64) *BoardResponse {
 	if timM2KW == 0 && (b.cover == nil || coverage == b.cover.used) {
 		return b
@@ -59,24 +59,23 @@ func (b *BoardResponse) With(timM2KW, coverage float64) *BoardResponse {
 	}
 	out.sensorSpread = flat[n*n:]
 	copy(out.sensorSpread, b.sensorSpread)
-	b.paste.add(out.Spread, out.sensorSpread, timM2KW)
+	b.tim.add(out.Spread, out.sensorSpread, timM2KW)
 	b.cover.add(out.Spread, out.sensorSpread, coverage)
 	return &out
 }
 
-// pasteModes is the number of waves per axis by which the bond line's spread is found. It is a difference of two smooth
-// fields: the paste lies beneath the core, and waves much shorter than the core is thick do not reach it.
-const pasteModes = 60
+// timModes is the number of modes per axis for the effect of the TIM. It is a difference of two smooth fields: the TIM
+// is beneath the core, and wavelengths much shorter than the core thickness do not reach it.
+const timModes = 60
 
-// swayOfPaste finds what the interface's spread does beneath each emitter [K/W]:
+// timSensitivity computes the effect of the TIM's range beneath each emitter [K/W]:
 //
 //	Δ_ij = θ_ij(R_i) − θ_ij(R_i nominal)
 //
-// θ is the mean rise at pad i for a watt in pad j of a plate of the board's layers with the film 1/R_i beneath it, by the
-// exact series: paste counts most right beneath an emitter, and the more so the less the board spreads the heat before
-// it gets there. The plate is as large as the contact; a pad beyond that is moved to its edge, where its heat goes through.
+// θ is the mean rise at pad i for 1 W in pad j of a plate of the board's layers with heat transfer coefficient 1/R_i
+// beneath it, by the exact series. The plate has the size of the contact; a pad beyond it is moved to its edge.
 // Source: Muzychka2003 (compound plate).
-func pasteSensitivity(l *lamp.Lamp, out *BoardResponse) error {
+func timSensitivity(l *lamp.Lamp, out *BoardResponse) error {
 	typical, lo, hi := l.InterfaceM2KW()
 	if lo >= hi {
 		return nil
@@ -86,10 +85,10 @@ func pasteSensitivity(l *lamp.Lamp, out *BoardResponse) error {
 	x0, x1 = math.Max(x-length/2, x0), math.Min(x+length/2, x1)
 	y0, y1 = math.Max(y-width/2, y0), math.Min(y+width/2, y1)
 	if x1 <= x0 || y1 <= y0 {
-		return nil // nothing touches, and the field has said so
+		return nil // no contact, which the field reports
 	}
 	cx, cy := (x0+x1)/2, (y0+y1)/2
-	even := math.Sqrt(l.ContactAreaM2() / ((x1 - x0) * (y1 - y0))) // corners and holes that are not there
+	even := math.Sqrt(l.ContactAreaM2() / ((x1 - x0) * (y1 - y0))) // corrects for corners and holes
 	w, h := (x1-x0)*even, (y1-y0)*even
 	var feet []geom.Rect
 	for _, r := range padsOf(l) {
@@ -98,10 +97,10 @@ func pasteSensitivity(l *lamp.Lamp, out *BoardResponse) error {
 	plate := heat.Plate{WidthM: w, HeightM: h}
 	for _, layer := range boardLayers(l, nil) {
 		if layer.Name == "copper" {
-			layer.KWmK *= math.Max(layer.Rest, 0.01) // whole beneath the pads; beside them it is what spreads
+			layer.KWmK *= math.Max(layer.Rest, 0.01) // full beneath the pads; beside them it spreads
 		}
 		if l.Stack.ThermalPath.S == project.PathVias && layer.Name == "core" {
-			layer.KzWmK = l.Stack.ViaK.SI // where the heat goes down
+			layer.KzWmK = l.Stack.ViaK.SI // conducts the heat down
 		}
 		layer.Vias, layer.Cover, layer.Rest = nil, nil, 0
 		plate.Layers = append(plate.Layers, layer)
@@ -109,9 +108,9 @@ func pasteSensitivity(l *lamp.Lamp, out *BoardResponse) error {
 	at := func(resistM2KW float64) ([][]float64, error) {
 		p := plate
 		p.BackFilmWm2K = 1 / resistM2KW
-		unit, err := p.Unit(feet, pasteModes)
+		unit, err := p.Unit(feet, timModes)
 		if err != nil {
-			return nil, fmt.Errorf("spread of the interface: %w", err)
+			return nil, fmt.Errorf("range of the TIM: %w", err)
 		}
 		return unit, nil
 	}
@@ -130,11 +129,11 @@ func pasteSensitivity(l *lamp.Lamp, out *BoardResponse) error {
 		}
 		*end.to = minus(unit, base, len(l.Emitters))
 	}
-	out.paste = s
+	out.tim = s
 	return nil
 }
 
-// pads returns the thermal pads, and the foot of the sensor last where there is one.
+// padsOf returns the thermal pads, and the foot of the sensor last where there is one.
 func padsOf(l *lamp.Lamp) (out []geom.Rect) {
 	for i := range l.Emitters {
 		out = append(out, l.PadRect(i))
@@ -145,7 +144,7 @@ func padsOf(l *lamp.Lamp) (out []geom.Rect) {
 	return out
 }
 
-// sensorFootM is the side of the place that a sensor takes its temperature from: common practice, no source.
+// sensorFootM is the side of the footprint of a sensor; rule of thumb (no source).
 const sensorFootM = 2e-3
 
 // within moves a rectangle into a plate about a centre, and cuts it to its size.
@@ -169,13 +168,13 @@ func minus(a, b [][]float64, n int) [][]float64 {
 	return out
 }
 
-// swayOfCopper finds what the share of the board under copper does, where the design does not state it: the board's field
-// at the low end of the common range, less that at the assumed share. The rises go with the logarithm of the share, by which
-// the high end follows from the low one: on a board of one die 0.310 K/W at 50 % and −0.114 K/W at 95 %, against −0.113 K/W
-// by the logarithm (a fit to the solver, derived from nothing). As a difference of two fields that are known to 2 % it is good
-// to about a fifth, of a spread that is itself a guess. A quick Result does without.
+// copperSensitivity computes the effect of copper coverage where the design does not state it: the board's field at the
+// low limit of the usual range minus that at the assumed coverage. The rises are proportional to the logarithm of the
+// coverage, which gives the high limit: on a board of one die 0.310 K/W at 50 % and −0.114 K/W at 95 %, −0.113 K/W by
+// the logarithm (a fit to the solver). As a difference of two fields known to 2 % it is good to about 20 % of a range
+// that is itself an estimate. Preview omits it.
 func copperSensitivity(ctx context.Context, l *lamp.Lamp, out *BoardResponse, o Options) error {
-	if _, stated := l.CoverageOf(); stated || l.Stack.ThermalPath.S == project.PathDirect || o.Quick {
+	if _, stated := l.CoverageOf(); stated || l.Stack.ThermalPath.S == project.PathDirect || o.Preview {
 		return nil
 	}
 	board, sources := HeatBoard(l)
@@ -191,7 +190,7 @@ func copperSensitivity(ctx context.Context, l *lamp.Lamp, out *BoardResponse, o 
 	}
 	r, err := o.UsedSolver().Board(ctx, board, sources, probes, heat.Options{RelErr: o.HeatError()})
 	if err != nil {
-		return fmt.Errorf("spread of the copper: %w", err)
+		return fmt.Errorf("range of the copper coverage: %w", err)
 	}
 	rows := func(r *heat.Response) [][]float64 { return append(append([][]float64(nil), r.MeanKW...), r.ProbeKW...) }
 	s.atLo = minus(rows(r), rows(out.Heat), len(sources))

@@ -96,7 +96,7 @@ func (s *System) Solve(p lamp.Params, n Needs) Solution {
 		Cases: make(map[CaseKey]State, len(s.Cases)), Channels: make([]ChannelSolution, len(l.Channels)),
 	}
 	for _, c := range s.Cases {
-		if !c.Silent && (n.Only == "" || c.Key == n.Only) {
+		if !c.NoData && (n.Only == "" || c.Key == n.Only) {
 			s.solveCase(&out, &c, n.Only != "")
 		}
 	}
@@ -107,7 +107,7 @@ func (s *System) Solve(p lamp.Params, n Needs) Solution {
 		s.solveEmission(&out)
 	}
 	if n.Stages&TargetMean != 0 {
-		out.Target.Mean = light.Summarise(Combine(s.Light.Target.Ppfd, out.EmittedW)).Mean
+		out.Target.Mean = light.Summarise(Combine(s.Light.Target.PPFD, out.EmittedW)).Mean
 	}
 	if n.Stages&Planes != 0 {
 		out.Target = s.Light.Target.sum(out.EmittedW)
@@ -147,7 +147,7 @@ func (s *System) solveCase(out *Solution, c *CaseInput, withoutGain bool) {
 	}
 }
 
-// solveEmission sums the light that leaves the lenses, and where it goes.
+// solveEmission sums the light after the lenses, and where it goes.
 func (s *System) solveEmission(out *Solution) {
 	l, typical := s.Lamp, out.Cases[Typical]
 	out.EmittedW = make([]float64, len(l.Emitters))
@@ -159,8 +159,8 @@ func (s *System) solveEmission(out *Solution) {
 			before := ch.Duty() * st.RadiantW
 			after := before * out.Params[l.Optics[l.Emitters[e].Optic].Param]
 			out.EmittedW[e] = after
-			c.FluxLm += after * s.Warmed[e].LmW
-			c.PPFUmolS += after * s.Warmed[e].UmolJ
+			c.FluxLm += after * s.Spectra[e].LmW
+			c.PPFUmolS += after * s.Spectra[e].UmolJ
 			c.RadiantW += before
 			c.PowerW += ch.Duty() * st.ElectricalW
 			sum.RadiantW += after
@@ -168,7 +168,7 @@ func (s *System) solveEmission(out *Solution) {
 			sum.Spill += after * sh.Spill
 			sum.Incident += after * s.Light.Incident[e]
 			if sh.Surface > 0 {
-				// Light that comes by way of the panes above the water is reflected as the direct light is.
+				// Light via the glass above the water is reflected as the direct light.
 				sum.Reflected += after * s.Light.Incident[e] * sh.Reflected / sh.Surface
 			}
 			sum.AtTarget += after * s.Light.Direct[e]
@@ -178,14 +178,15 @@ func (s *System) solveEmission(out *Solution) {
 		sum.PowerW += c.PowerW
 	}
 	if w := sum.RadiantW; w > 0 {
-		sum.Spill, sum.Incident, sum.Reflected, sum.AtTarget = sum.Spill/w, sum.Incident/w, sum.Reflected/w, sum.AtTarget/w
+		sum.Spill, sum.Incident, sum.Reflected, sum.AtTarget = sum.Spill/w, sum.Incident/w, sum.Reflected/w,
+			sum.AtTarget/w
 	}
 }
 
 // sum returns the light on the plane for the watts of each emitter.
 func (m *UnitMap) sum(emittedW []float64) PlaneSolution {
 	lux := Combine(m.Lux, emittedW)
-	out := PlaneSolution{Figures: light.Summarise(Combine(m.Ppfd, emittedW))}
+	out := PlaneSolution{Figures: light.Summarise(Combine(m.PPFD, emittedW))}
 	for _, x := range lux {
 		out.Lux += x
 	}
@@ -213,7 +214,7 @@ func Combine(unit [][]float64, watts []float64) []float64 {
 func (s *System) colourOf(emittedW []float64) *ColourSolution {
 	var sum colour.XYZ
 	for e, w := range emittedW {
-		c := s.Warmed[e].Xyz
+		c := s.Spectra[e].XYZ
 		sum.X += w * c.X
 		sum.Y += w * c.Y
 		sum.Z += w * c.Z
@@ -329,11 +330,12 @@ func (s *System) addSupplyWire(x *SupplySolution, supply int, litW float64) {
 	}
 	volts := l.Project.Library.Supplies.Get(l.Design.Supplies[supply].Part.S).Voltage.SI
 	drop := func(amps float64) float64 {
-		return wireDrop(l.Project.Library.Wires.Get(w.Part.S), w.Length.SI, amps, l.Design.Installation.Ambient.Typical.SI)
+		return wireDrop(l.Project.Library.Wires.Get(w.Part.S), w.Length.SI, amps,
+			l.Design.Installation.Ambient.Typical.SI)
 	}
 	amps := x.PeakW / volts
 	x.WireDropV = drop(amps)
-	x.LoadW += drop(litW/volts) * x.LoadW / volts // a channel that is off draws nothing from the lamp at work
+	x.LoadW += drop(litW/volts) * x.LoadW / volts // a channel that is off draws no current
 	x.PeakW += x.WireDropV * amps
 }
 

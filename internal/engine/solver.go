@@ -13,11 +13,12 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// Solver answers the slow questions of a lamp from plain physical inputs. Direct computes every answer; a Memory wraps it
-// and returns what it has computed before. Callers do not write to what it returns.
+// Solver solves the slow parts of a lamp from plain physical inputs. Direct computes each; a store.Memory wraps it and
+// returns earlier results. Callers do not write to results.
 type Solver interface {
 	// Board returns the unit responses of a board, in K/W.
-	Board(ctx context.Context, b heat.Board, sources []heat.Source, probes []heat.Probe, o heat.Options) (*heat.Response, error)
+	Board(ctx context.Context, b heat.Board, sources []heat.Source, probes []heat.Probe,
+		o heat.Options) (*heat.Response, error)
 	// SinkBase returns the unit responses of a heat sink's base at the footprints, [at][from] in K/W.
 	SinkBase(p heat.Plate, feet []geom.Rect) ([][]float64, error)
 	// Cooling returns the conductance of a heat sink of fins or pins against its base temperature.
@@ -30,14 +31,15 @@ type Solver interface {
 	Lens(d intensity.LensData) (intensity.Distribution, intensity.LensFit, error)
 }
 
-// Direct is the Solver that computes every answer. Interreflection may keep what a tank reflects between its faces from
-// one call to the next; nil keeps nothing.
+// Direct is the Solver that computes every result. Interreflection may keep the inter-reflection of a tank between
+// calls; nil keeps nothing.
 type Direct struct{ Interreflection *light.Interreflection }
 
 var _ Solver = Direct{}
 
 // Board solves the field of the board.
-func (Direct) Board(ctx context.Context, b heat.Board, sources []heat.Source, probes []heat.Probe, o heat.Options) (*heat.Response, error) {
+func (Direct) Board(ctx context.Context, b heat.Board, sources []heat.Source, probes []heat.Probe,
+	o heat.Options) (*heat.Response, error) {
 	return heat.Unit(ctx, b, sources, probes, o)
 }
 
@@ -91,15 +93,15 @@ func (Direct) Section(ctx context.Context, in SectionInputs, progress func(done,
 		}
 		m, err := light.WallMap(ctx, in.Light.Tank, in.Light.Emitters, plane, in.Grid)
 		if err != nil {
-			return nil, fmt.Errorf("light %.0f mm over the bottom: %w", 1e3*plane.ZM, err)
+			return nil, fmt.Errorf("light %.0f mm above the bottom: %w", 1e3*plane.ZM, err)
 		}
 		out = append(out, m)
 	}
 	return out, nil
 }
 
-// Light computes the light of each emitter per watt, on the water and at the target, over every path that panes reflect it.
-// What a level substrate reflects up and the water reflects back is in it.
+// Light computes the light of each emitter per watt on the water and at the target, over all reflections of the glass.
+// Light that a level substrate reflects up and the water reflects back is included.
 func (d Direct) Light(ctx context.Context, in LightInputs) (*UnitLight, error) {
 	grid := CellsOver(in.Tank, in.CellM, 2)
 	u := &UnitLight{Notes: append([]string(nil), in.Notes...)}
@@ -117,13 +119,13 @@ func (d Direct) Light(ctx context.Context, in LightInputs) (*UnitLight, error) {
 		}
 	}
 	if u.Shares, err = light.EachDirectFractions(in.Tank, in.Emitters); err != nil {
-		return nil, fmt.Errorf("shares of the light: %w", err)
+		return nil, fmt.Errorf("fractions of the light: %w", err)
 	}
 	for i, s := range u.Shares {
 		w := weights[in.Types[i]]
 		reaches := u.Target.incident(i, w)
 		if in.Tank.HeightM == 0 {
-			reaches = s.Surface // without panes it is the same integral, and finer than the cells
+			reaches = s.Surface // without glass it is the same integral, finer than the cells
 		}
 		u.Direct = append(u.Direct, reaches)
 		if u.Surface != nil {
@@ -135,20 +137,21 @@ func (d Direct) Light(ctx context.Context, in LightInputs) (*UnitLight, error) {
 	return u, nil
 }
 
-func (d Direct) unitMap(ctx context.Context, in LightInputs, plane light.Plane, grid light.Grid, weights []BandWeights, notes *[]string) (*UnitMap, error) {
+func (d Direct) unitMap(ctx context.Context, in LightInputs, plane light.Plane, grid light.Grid, weights []BandWeights,
+	notes *[]string) (*UnitMap, error) {
 	r, err := light.WallMapWith(ctx, in.Tank, in.Emitters, plane, grid, d.Interreflection)
 	if err != nil {
 		return nil, fmt.Errorf("light on the %s: %w", plane.Name, err)
 	}
 	*notes = append(*notes, r.Notes...)
 	area := in.Tank.LengthM * in.Tank.WidthM * math.Sqrt(1+plane.SlopeX*plane.SlopeX+plane.SlopeY*plane.SlopeY)
-	m := &UnitMap{LengthM: in.Tank.LengthM, WidthM: in.Tank.WidthM, AreaM2: area, Nx: grid.NX, Ny: grid.NY}
+	m := &UnitMap{LengthM: in.Tank.LengthM, WidthM: in.Tank.WidthM, AreaM2: area, NX: grid.NX, NY: grid.NY}
 	for e := range in.Emitters {
 		w := weights[in.Types[e]]
 		ppfd, lux := make([]float64, r.Cells()), make([]float64, r.Cells())
 		mean := make([]float64, r.Bands)
 		for b := range r.Bands {
-			// Beyond one band, umolJ and lmW are per watt of the whole spectrum and so hold the band's share already.
+			// Beyond one band, umolJ and lmW are per watt of the whole spectrum and include the fraction of the band.
 			for c, g := range r.Map(e, b) {
 				ppfd[c] += g * w.UmolJ[b]
 				lux[c] += g * w.LmW[b]
@@ -156,13 +159,13 @@ func (d Direct) unitMap(ctx context.Context, in LightInputs, plane light.Plane, 
 			}
 			mean[b] /= float64(r.Cells())
 		}
-		m.Ppfd, m.Lux, m.BandMean = append(m.Ppfd, ppfd), append(m.Lux, lux), append(m.BandMean, mean)
+		m.PPFD, m.Lux, m.BandMean = append(m.PPFD, ppfd), append(m.Lux, lux), append(m.BandMean, mean)
 	}
 	return m, nil
 }
 
-// incident returns the fraction of an emitter's light that arrives on the plane over all paths; light that returns from below
-// counts each time.
+// incident returns the fraction of an emitter's light that arrives on the plane over all paths; light that returns from
+// below counts each time.
 func (m *UnitMap) incident(e int, w BandWeights) (sum float64) {
 	for b, g := range m.BandMean[e] {
 		sum += g * w.Share[b]

@@ -5,8 +5,9 @@
 // Assumes: steady state at full level; heat transfer coefficients of the board's faces at a rise of 30 K.
 // Leaves to others: memory and disk (store), derivations (figure), judgement (review).
 //
-// The slow parts, the board's heat conduction and the light's paths, are solved once per geometry as unit responses: kelvin per
-// watt, and irradiance per watt. Currents, ambient temperatures, fan failure and tolerances are algebra on those.
+// The slow parts, the board's heat conduction and the light's paths, are solved once per geometry as unit responses:
+// kelvin per watt, and irradiance per watt. Currents, ambient temperatures, fan failure and tolerances are algebra on
+// those.
 package engine
 
 import (
@@ -21,7 +22,7 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// system is a lamp with its unit responses: all that is slow has been done.
+// System is a lamp with its unit responses: the slow parts are solved.
 type System struct {
 	Lamp        *lamp.Lamp
 	params      []lamp.Param      // of the lamp, with the errors of the cooling methods
@@ -30,40 +31,42 @@ type System struct {
 	Board       *BoardResponse
 	Cases       []CaseInput
 	Light       *UnitLight
-	// warmed is the light of each emitter as warm as it runs and at its current, to which light belongs; asStated is the
-	// light of spectra as the sheets state them.
-	Warmed   []warmLight
-	asStated *UnitLight
+	// Spectra are the operating spectra of the emitters, by which Light is computed; datasheetLight is the light with the
+	// spectra of the datasheets.
+	Spectra        []operatingSpectrum
+	datasheetLight *UnitLight
 }
 
-// coolCase is one room and fan state.
+// CaseInput is one ambient temperature and fan state.
 type CaseInput struct {
 	Key         CaseKey
 	RoomK, AirK float64
-	rise        spreadK // of the air under a canopy over the room
+	rise        spreadK // of the air under a hood over ambient
 	FanFailure  bool
 	Cool        Cooling
-	Silent      bool // the sink's datasheet does not tell
+	NoData      bool // the datasheet of the heat sink has no data
 }
 
-// unitLight is the light of each emitter per watt that leaves its lens. Cells are [ny][nx], x fastest.
+// UnitLight is the light of each emitter per watt that leaves its lens. Cells are [ny][nx], x fastest.
 type UnitLight struct {
 	Target, Surface *UnitMap          // surface is nil where there is no water
 	Shares          []light.Fractions // by emitter
-	Incident        []float64         // by emitter: share that arrives on the water, or at the target where there is none
-	Direct          []float64         // by emitter: share that arrives at the target, each time it comes
-	Notes           []string
+	// by emitter: fraction incident on the water, or at the target where there is none
+	Incident []float64
+	Direct   []float64 // by emitter: fraction incident at the target, each time it arrives
+	Notes    []string
 }
 
+// UnitMap is the light of each emitter per watt on a plane.
 type UnitMap struct {
 	LengthM, WidthM float64
 	AreaM2          float64 // of the plane itself
-	Nx, Ny          int
-	Ppfd, Lux       [][]float64 // [emitter][cell], µmol/m²/s and lx per watt
+	NX, NY          int
+	PPFD, Lux       [][]float64 // [emitter][cell], µmol/m²/s and lx per watt
 	BandMean        [][]float64 // [emitter][band], mean irradiance per watt in that band [1/m²]
 }
 
-// bandsNM are the middles of the wavelength bands in which water is reckoned.
+// BandsNM are the centres of the wavelength bands in which the light in water is computed.
 var BandsNM = func() (b []float64) {
 	for nm := 370.0; nm < 830; nm += 20 {
 		b = append(b, nm)
@@ -71,9 +74,10 @@ var BandsNM = func() (b []float64) {
 	return b
 }()
 
-// newSystem solves the unit responses of a lamp.
+// NewSystem solves the unit responses of a lamp.
 func NewSystem(ctx context.Context, l *lamp.Lamp, o Options) (*System, error) {
-	s := &System{Lamp: l, Solver: o.UsedSolver(), params: slices.Clone(l.Params), Assumptions: slices.Clone(l.Assumptions)}
+	s := &System{Lamp: l, Solver: o.UsedSolver(), params: slices.Clone(l.Params),
+		Assumptions: slices.Clone(l.Assumptions)}
 	var err error
 	if s.Board, err = solveBoard(ctx, l, o); err != nil {
 		return nil, err
@@ -99,10 +103,11 @@ func NewSystem(ctx context.Context, l *lamp.Lamp, o Options) (*System, error) {
 		c.Cool, err = coolingOf(l, s.Solver, c.AirK, c.FanFailure)
 		c.Cool.Notes = append(c.Cool.Notes, notes...)
 		switch {
-		case err == errSilent && c.FanFailure:
-			c.Silent, err = true, nil
-		case err == errSilent:
-			err = fmt.Errorf("sink %q states only how it does with a fan; add a fan, or take another sink", l.Sink.ID.S)
+		case err == errNoCoolingData && c.FanFailure:
+			c.NoData, err = true, nil
+		case err == errNoCoolingData:
+			err = fmt.Errorf("the datasheet of heat sink %q has no data without a fan; add a fan, or use another "+
+				"heat sink", l.Sink.ID.S)
 		}
 		if err != nil {
 			return nil, err
@@ -116,18 +121,18 @@ func NewSystem(ctx context.Context, l *lamp.Lamp, o Options) (*System, error) {
 	if s.Light, err = s.Solver.Light(ctx, in); err != nil {
 		return nil, err
 	}
-	s.Warm()
+	s.ShiftSpectra()
 	s.addMethodErrors()
 	s.assumeHood()
 	return s, nil
 }
 
-// addMethodErrors sets the ends of the factors on the heat sink's conductance. Ambient temperatures share a method and its
-// error; still air and the fan have one each.
+// addMethodErrors sets the ends of the factors on the heat sink's conductance. Ambient temperatures share a method and
+// its error; still air and the fan have one each.
 func (s *System) addMethodErrors() {
 	for i := range s.Cases {
 		at := s.Lamp.Param.NaturalConvection
-		if s.Cases[i].Silent {
+		if s.Cases[i].NoData {
 			continue
 		}
 		c := &s.Cases[i].Cool
@@ -150,9 +155,12 @@ func (s *System) assumeHood() {
 			continue
 		}
 		s.Assumptions = append(s.Assumptions, lamp.Assumption{
-			Key: "canopy", What: "rise of the air under the canopy over the room", Dim: quantity.TemperatureDifference, Used: r.usual, Lo: r.lo, Hi: r.hi,
-			Why:     "walls and vents give it within such a range: their conductance and the loss of the vents are common practice, no source",
-			Affects: "lamp.junction-max-ambient", At: hood.WallArea.At, Fix: "measure the air under the canopy, and give it as canopy_rise",
+			Key: "hood", What: "hood air rise over ambient", Dim: quantity.TemperatureDifference, Used: r.usual,
+			Lo: r.lo, Hi: r.hi,
+			Why: "range by the conductance of the walls and the pressure loss of the vents: rules of thumb (no " +
+				"source)",
+			Affects: "lamp.junction-max-ambient", At: hood.WallArea.At,
+			Fix:   "measure the air temperature under the hood and state hood_air_rise",
 			Param: s.params[s.Lamp.Param.HoodAirRise].Name, ToParam: r.side,
 		})
 	}
@@ -177,8 +185,8 @@ func (r spreadK) at(side float64) float64 {
 	return side * (r.hi - r.usual)
 }
 
-// heatGuess returns the heat of the lamp on the usual day without a canopy [W]; with one, the air it warms follows from it.
-// Heat changes by a few percent over the temperatures of a lamp, so that one guess does.
+// initialHeat returns the dissipation of the lamp at typical ambient without a hood [W], from which the air under a
+// hood follows. Dissipation changes by a few per cent over the temperatures of a lamp, so that one estimate is enough.
 func initialHeat(l *lamp.Lamp, solver Solver, b *BoardResponse) (float64, error) {
 	if l.Design.Sink.Hood == nil {
 		return 0, nil
@@ -214,23 +222,23 @@ func (s *System) stringVolts(channel int, st State) float64 {
 	return sum / float64(ch.Strings)
 }
 
-// spectrumOf returns the light that leaves the lenses of a channel [W/nm].
-func (s *System) SpectrumOf(channel int, leavesW []float64) spectrum.Spectrum {
+// SpectrumOf returns the light of a channel after its lenses [W/nm].
+func (s *System) SpectrumOf(channel int, emittedW []float64) spectrum.Spectrum {
 	sum := spectrum.Dark()
 	for _, e := range s.Lamp.Channels[channel].Emitters {
-		sum = sum.Add(s.Warmed[e].Unit.Scale(leavesW[e]))
+		sum = sum.Add(s.Spectra[e].Unit.Scale(emittedW[e]))
 	}
 	return sum
 }
 
-// targetSpectrum returns the mean irradiance at the target over wavelength [W/m²/nm]. Between the middles of the bands
-// the water's share is a straight line.
-func (s *System) TargetSpectrum(leavesW []float64) spectrum.Spectrum {
+// TargetSpectrum returns the mean irradiance at the target over wavelength [W/m²/nm]. The transmittance
+// of the water is linear between the centres of the bands.
+func (s *System) TargetSpectrum(emittedW []float64) spectrum.Spectrum {
 	sum := spectrum.Dark()
 	lo, hi, step := sum.Grid()
 	values := make([]float64, (hi-lo)/step+1)
-	for e, w := range leavesW {
-		unit := s.Warmed[e].Unit
+	for e, w := range emittedW {
+		unit := s.Spectra[e].Unit
 		means := s.Light.Target.BandMean[e]
 		for i := range values {
 			nm := float64(lo + i*step)
@@ -239,7 +247,7 @@ func (s *System) TargetSpectrum(leavesW []float64) spectrum.Spectrum {
 	}
 	out, err := spectrum.OnGrid(lo, step, values)
 	if err != nil {
-		panic("design: spectrum at the target: " + err.Error())
+		panic("engine: spectrum at the target: " + err.Error())
 	}
 	return out
 }

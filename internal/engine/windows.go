@@ -8,33 +8,33 @@ import (
 	"lampwright/internal/project"
 )
 
-// leastDimmed is the share of the set current down to which a driver that dims by current is taken to go where its sheet
-// states no smallest one: below some 10 % its own offset rules (common practice, no source).
-const leastDimmed = 0.1
+// minDimmedFraction is the minimum current of a driver with analogue dimming, relative to its set current, where the
+// datasheet states none: below about 10 % its offset dominates; rule of thumb (no source).
+const minDimmedFraction = 0.1
 
-// leastA returns the smallest current of one string that the channel runs at between dawn and dusk [A], and whether it is
-// smaller than that of full day: only a driver that dims by current makes it so, in the ramps.
+// MinCurrentA returns the minimum current of one string between sunrise and sunset [A], and whether it is below that at
+// full level: only with analogue dimming during the ramps.
 func MinCurrentA(l *lamp.Lamp, c *lamp.Channel) (amps float64, dimmed bool) {
 	full := c.StringA()
 	if c.Driver.Dimming.S != project.DimmingAnalogue || l.Design.Day.RampTime.SI == 0 {
 		return full, false
 	}
-	least := leastDimmed * c.CurrentA
+	minimum := minDimmedFraction * c.CurrentA
 	if c.Driver.CurrentMin.Set {
-		least = c.Driver.CurrentMin.SI
+		minimum = c.Driver.CurrentMin.SI
 	}
-	if least /= float64(c.Strings); least < full {
-		return least, true
+	if minimum /= float64(c.Strings); minimum < full {
+		return minimum, true
 	}
 	return full, false
 }
 
-// solveVoltages computes the range of each string's voltage: from a cold start with the highest bins and the driver at the upper
-// end of its tolerance to the hottest day with the lowest bins and the lower end; and the least voltage of all, with
-// the fan stopped where there is one, and dimmed where the driver dims by current.
+// solveVoltages computes the range of each string's voltage: from a cold start with the highest bin and the upper
+// driver tolerance to maximum ambient with the lowest bin and the lower tolerance; and the minimum of all, with fan
+// failure where there is a fan, and dimmed with analogue dimming.
 //
-// A string that is dimmed down takes its small current at once, and its junctions fall to the board beneath them, which is
-// still as hot as at full light.
+// A string that is dimmed has its low current at once, and its junctions cool to the board beneath them, which is still
+// as hot as at full level.
 func (s *System) solveVoltages(out *Solution) {
 	l, p := s.Lamp, out.Params
 	for i := range l.Channels {
@@ -58,8 +58,8 @@ func (s *System) solveVoltages(out *Solution) {
 	}
 }
 
-// windowOf returns the range of a channel's string: the least voltage at loA and hot junctions, the greatest at hiA and a
-// cold start.
+// windowOf returns the voltage range of a channel's string: minimum at loA and hot junctions, maximum at hiA and a cold
+// start.
 func (s *System) windowOf(p lamp.Params, ch *lamp.Channel, hotK []float64, loA, hiA float64) drive.Window {
 	l := s.Lamp
 	cold := p[l.Param.ColdStart]
@@ -81,8 +81,8 @@ func (s *System) windowOf(p lamp.Params, ch *lamp.Channel, hotK []float64, loA, 
 	return drive.Window{LoV: w.LoV / per, HiV: w.HiV / per}
 }
 
-// afterDimming returns the junctions of a channel that has just been dimmed to a string current, over a board that is still
-// as hot as before [K], by emitter.
+// afterDimming returns the junctions of a channel that has just been dimmed to a string current, over a board that is
+// still as hot as before [K], by emitter.
 func (s *System) afterDimming(p lamp.Params, ch *lamp.Channel, st State, stringA float64) []float64 {
 	out := append([]float64(nil), st.JunctionK...)
 	for _, e := range ch.Emitters {

@@ -37,14 +37,15 @@ func BenchmarkOperatingPoint(b *testing.B) {
 	rounds := 0
 	for b.Loop() {
 		p[lamp.Channels[0].Param.CurrentTolerance] = 0.5 + 0.5*rng.Float64()
-		rounds = engine.Operate(lamp, p, sys.Board, sys.Cases[0].Cool, sys.Cases[0].AirK).Rounds
+		rounds = engine.Operate(lamp, p, sys.Board, sys.Cases[0].Cool, sys.Cases[0].AirK).Iterations
 	}
 	b.ReportMetric(float64(rounds), "rounds")
 }
 
 // BenchmarkWhatIf asks: how long does every figure take after a current was changed?
 func BenchmarkWhatIf(b *testing.B) {
-	r, err := figure.Evaluate(context.Background(), lamptest.Example(b, "planted-tank-first"), engine.Options{Samples: -1})
+	r, err := figure.Evaluate(context.Background(), lamptest.Example(b, "planted-tank-first"),
+		engine.Options{Samples: -1})
 	if err != nil {
 		b.Fatal(err)
 	}

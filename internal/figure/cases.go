@@ -2,40 +2,62 @@ package figure
 
 import (
 	"fmt"
+	"slices"
 
 	"lampwright/internal/engine"
-	"lampwright/internal/lamp"
 )
 
-// caseOf turns a settled lamp into what is shown.
-func caseOf(l *lamp.Lamp, key engine.CaseKey, title string, roomK, airK float64, dead bool, s engine.State, b *engine.BoardResponse, c engine.Cooling) CaseView {
+// caseOf turns the state of a case into what is shown.
+func caseOf(s *engine.System, c *engine.CaseInput, st *engine.State) CaseView {
 	out := CaseView{
-		Key: key, Title: title, RoomK: roomK, AirK: airK, SinkK: s.Sink.BaseK, NodeK: s.Sink.BaseK, HeatW: s.TotalW, FaceW: s.Sink.LeaksW, HousingW: s.Sink.HousingW, HousingK: s.Sink.HousingK,
-		SolderK: s.SolderK, JunctionK: s.JunctionK, LoopGain: s.Gain, Iterations: s.Rounds, Runaway: s.Runaway, FanDead: dead,
-		Notes: append([]string(nil), c.Notes...),
+		Key: c.Key, Title: c.Key.Title(), RoomK: c.RoomK, AirK: c.AirK, SinkK: st.Sink.BaseK, NodeK: st.Sink.BaseK,
+		HeatW: st.TotalW, FaceW: st.Sink.FaceLossW, HousingW: st.Sink.HousingW, HousingK: st.Sink.HousingK,
+		SolderK: st.SolderK, JunctionK: st.JunctionK, LoopGain: st.Gain, Iterations: st.Iterations, Runaway: st.Runaway,
+		FanFailure: c.FanFailure, Notes: slices.Clone(c.Cool.Notes),
 	}
-	if s.Sink.ShedW > 0 {
-		out.SinkKW = (s.Sink.BaseK - airK) / s.Sink.ShedW
+	rise := st.Sink.BaseK - c.AirK
+	if st.Sink.DissipatedW > 0 {
+		out.SinkKW = rise / st.Sink.DissipatedW
 	}
-	rise := s.Sink.BaseK - airK
-	for i := range l.Emitters {
-		if !l.OnLaminate() {
-			break
+	if s.Lamp.OnLaminate() {
+		for i := range s.Lamp.Emitters {
+			out.DielectricK = append(out.DielectricK, c.AirK+s.Board.DielectricRise(i, st.HeatW, rise))
 		}
-		out.DielectricK = append(out.DielectricK, airK+b.DielectricRise(i, s.HeatW, rise))
 	}
-	if b.SensorAt >= 0 {
-		out.SensorK = airK + b.SensorRise(s.HeatW, rise)
+	if s.Board.SensorAt >= 0 {
+		out.SensorK = c.AirK + s.Board.SensorRise(st.HeatW, rise)
 	}
-	// Below the first kelvin a sink of fins was not computed either, and it does not matter.
-	if lo, hi := c.ConductanceWK.Range(); hi > lo && (s.Sink.BaseK < lo-0.05 && lo > airK+1 || s.Sink.BaseK > hi+0.05) {
-		out.Notes = append(out.Notes, fmt.Sprintf("what the sink sheds is known for a base %.3g K to %.3g K over the air, and it works outside of that: its conductance was held at that of the nearer end", lo-airK, hi-airK))
-	}
-	switch {
-	case s.Runaway && s.Gain >= 1:
-		out.Notes = append(out.Notes, fmt.Sprintf("thermal runaway: the loop of junction temperature and heat has a gain of %.2f; the figures of this case are where it was stopped, not where it settles", s.Gain))
-	case s.Runaway:
-		out.Notes = append(out.Notes, fmt.Sprintf("a junction passed %s before the loop settled; the figures of this case are where it was stopped", celsius(engine.RunawayK)))
+	for _, note := range []string{outsideCooling(c, st), runawayNote(st)} {
+		if note != "" {
+			out.Notes = append(out.Notes, note)
+		}
 	}
 	return out
+}
+
+// outsideCooling states that the heat sink works outside the range of its conductance; empty where it does not. Below a
+// rise of 1 K no fins are computed, which has no effect.
+func outsideCooling(c *engine.CaseInput, st *engine.State) string {
+	lo, hi := c.Cool.ConductanceWK.Range()
+	below, above := st.Sink.BaseK < lo-0.05 && lo > c.AirK+1, st.Sink.BaseK > hi+0.05
+	if !(hi > lo) || !below && !above {
+		return ""
+	}
+	return fmt.Sprintf("heat sink conductance is known for a base %.3g K to %.3g K above the air; the base is "+
+		"outside this range and "+
+		"the value of the nearer end is used", lo-c.AirK, hi-c.AirK)
+}
+
+func runawayNote(st *engine.State) string {
+	switch {
+	case st.Runaway && st.Gain >= 1:
+		return fmt.Sprintf("thermal runaway: loop gain %.2f of junction temperature and dissipation; values are "+
+			"those at the last "+
+			"iteration, not a steady state", st.Gain)
+	case st.Runaway:
+		return fmt.Sprintf("a junction exceeded %s before a steady state was reached; values are those at the last "+
+			"iteration",
+			celsius(engine.RunawayK))
+	}
+	return ""
 }

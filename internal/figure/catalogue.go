@@ -22,8 +22,10 @@ type numbers struct {
 	of     engine.CaseKey // the case that it belongs to; empty where it holds whether the lamp settles or not
 	stages engine.Stage   // what it needs of a Solution
 	value  func(*engine.Solution) (float64, bool)
-	once   bool    // computed for the nominal lamp only
-	lo, hi float64 // ends stated by datasheets or usual, where hi > lo; the value is then once
+	once   bool // computed for the nominal lamp only
+	// decimals is the fixed number of decimals in print; nil where digits follow the value.
+	decimals *int
+	lo, hi   float64 // ends stated by datasheets or usual, where hi > lo; the value is then once
 }
 
 // needs returns what a Solution must have for the row.
@@ -49,7 +51,8 @@ func of(c engine.CaseKey, stages engine.Stage, value func(*engine.Solution) floa
 }
 
 // ofChannel returns the numbers of a figure of one channel.
-func ofChannel(channel int, c engine.CaseKey, stages engine.Stage, value func(*engine.ChannelSolution) float64) numbers {
+func ofChannel(channel int, c engine.CaseKey, stages engine.Stage,
+	value func(*engine.ChannelSolution) float64) numbers {
 	return of(c, stages, func(s *engine.Solution) float64 { return value(&s.Channels[channel]) })
 }
 
@@ -91,6 +94,19 @@ func between(v, lo, hi float64) numbers {
 	return n
 }
 
+// rounded sets the number of decimals in print.
+func (n numbers) rounded(decimals int) numbers {
+	n.decimals = &decimals
+	return n
+}
+
+// Decimals in print: indices of rendering are whole numbers (CIE 13.3-1995, CIE 224:2017), Duv has four decimals (ANSI
+// C78.377).
+const (
+	indexDecimals = 0
+	duvDecimals   = 4
+)
+
 // product is onceIf of a product whose factors may not exist.
 func product(a, b *float64) numbers {
 	if a == nil || b == nil {
@@ -117,7 +133,7 @@ func planeOf(s *engine.Solution, key string) *engine.PlaneSolution {
 	return &s.Target
 }
 
-// targetMean returns the numbers of the mean PPFD at the target, which the maps give without the rest of the plane.
+// meanPPFD returns the numbers of the mean PPFD at the target, which the maps give without the rest of the plane.
 func meanPPFD(key string) numbers {
 	n := plane(key, func(x *engine.PlaneSolution) float64 { return x.Mean })
 	if key == "target" {
@@ -136,7 +152,8 @@ func uniformity(key string) numbers {
 	})
 }
 
-// dailyLight returns the numbers of the daily light integral: a straight ramp counts half; sunrise and sunset together one.
+// dailyLight returns the numbers of the daily light integral: a straight ramp counts half; sunrise and sunset together
+// one.
 func dailyLight(day project.Day) numbers {
 	return when(engine.Typical, engine.Emission|engine.TargetMean, func(s *engine.Solution) (float64, bool) {
 		return s.Target.Mean * (day.FullLevelTime.SI + day.RampTime.SI) * 1e-6, day.FullLevelTime.Set
@@ -182,7 +199,7 @@ func rendering(value func(*engine.RenderingSolution) float64) numbers {
 		}
 		v := value(s.Rendering)
 		return v, !math.IsNaN(v)
-	})
+	}).rounded(indexDecimals)
 }
 
 func fluxLm(s *engine.Solution) float64   { return s.Light.FluxLm }
@@ -204,7 +221,8 @@ func switchedPower(l *lamp.Lamp) numbers {
 	})
 }
 
-// yearlyJ returns the energy of a year [J]: straight ramps count half, and the standby power flows for the rest of the day.
+// yearlyJ returns the energy of a year [J]: straight ramps count half, and the standby power flows for the rest of the
+// day.
 func yearlyJ(day project.Day) func(*engine.Solution) float64 {
 	return func(s *engine.Solution) float64 {
 		lit := day.FullLevelTime.SI + day.RampTime.SI
@@ -222,7 +240,7 @@ func yearlyCost(day project.Day) numbers {
 func sinkResistance() numbers {
 	return when(engine.Typical, 0, func(s *engine.Solution) (float64, bool) {
 		st := s.Cases[engine.Typical]
-		return (st.Sink.BaseK - st.AirK) / st.Sink.ShedW, st.TotalW > 0
+		return (st.Sink.BaseK - st.AirK) / st.Sink.DissipatedW, st.TotalW > 0
 	})
 }
 
@@ -241,8 +259,8 @@ func laminateK(l *lamp.Lamp, s *engine.Solution) float64 {
 	return hot
 }
 
-// hottest returns the maximum over some emitters [K].
-func hottest(kelvin []float64, emitters []int) float64 {
+// maxOf returns the maximum over some emitters [K].
+func maxOf(kelvin []float64, emitters []int) float64 {
 	hot := 0.0
 	for _, e := range emitters {
 		hot = math.Max(hot, kelvin[e])

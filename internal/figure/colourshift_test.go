@@ -12,8 +12,9 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// TestShiftWithCurrent: a green of 520 nm at 1 A whose sheet has it at 510 nm at 2 A. It states watts, so that they double
-// with the current, and photons go with the wavelength. Pulses leave the colour at any level; analog dimming moves it.
+// TestShiftWithCurrent: a green of 520 nm at 1 A whose sheet has it at 510 nm at 2 A. It states watts, so that they
+// double with the current, and photons go with the wavelength. Pulses leave the colour at any level; analog dimming
+// moves it.
 func TestShiftWithCurrent(t *testing.T) {
 	green := peaks("at: 520 nm, width: 4 nm")
 	curve := lamptest.OverCurrent("peak_vs_current: {0.5 A: 525 nm, 1 A: 520 nm, 2 A: 510 nm}")
@@ -25,20 +26,25 @@ func TestShiftWithCurrent(t *testing.T) {
 		{"at twice the current", "2 A", "none", "100 %", 2, 510},
 		{"in pulses of twice the current", "2 A", "pwm", "50 %", 1, 510},
 		{"in short pulses", "2 A", "pwm", "5 %", 0.1, 510},
-		{"dimmed by its current to the test point", "2 A", "current", "50 %", 1, 520},
-		{"dimmed by its current", "2 A", "current", "25 %", 0.5, 525},
+		{"dimmed by its current to the test point", "2 A", "analogue", "50 %", 1, 520},
+		{"dimmed by its current", "2 A", "analogue", "25 %", 0.5, 525},
 	} {
 		r := lamptest.Evaluate(t, append(lamptest.Amps(tt.Amps, tt.Dimming, tt.Level), green, curve)...)
 		lamptest.Near(t, tt.Name+": shift", r.Value("a.shift"), tt.Nm-520, 1e-9, "the sheet's point")
-		lamptest.Near(t, tt.Name+": photons", r.Value("lamp.ppf"), tt.Watts*tt.Nm/119.6266, 2e-4*tt.Watts*tt.Nm/119.6266, "λ/119.6266 nm·J/µmol")
-		lamptest.Near(t, tt.Name+": dominant wavelength", r.Value("a.dominant"), tt.Nm, 0.4, "4 nm wide: nearly a single wavelength")
+		lamptest.Near(t, tt.Name+": photons", r.Value("lamp.ppf"), tt.Watts*tt.Nm/119.6266,
+			2e-4*tt.Watts*tt.Nm/119.6266, "λ/119.6266 nm·J/µmol")
+		lamptest.Near(t, tt.Name+": dominant wavelength", r.Value("a.dominant"), tt.Nm, 0.4,
+			"4 nm wide: nearly a single wavelength")
 		if tt.Nm != 525 {
 			v := map[float64]float64{520: 0.710, 510: 0.503}[tt.Nm]
-			lamptest.Near(t, tt.Name+": lumens", r.Value("lamp.flux"), tt.Watts*683.002*v, 0.003*tt.Watts*683, "CIE018-2019, Table 1: V(520 nm) = 0.710, V(510 nm) = 0.503; the table's curve over 4 nm")
+			lamptest.Near(t, tt.Name+": lumens", r.Value("lamp.flux"), tt.Watts*683.002*v, 0.003*tt.Watts*683,
+				"CIE018-2019, Table 1: V(520 nm) = 0.710, V(510 nm) = 0.503; the table's curve over 4 nm")
 		}
-		lamptest.Near(t, tt.Name+": photons at the target", r.Value("target.ppfd")/r.Value("target.lux"), r.Value("lamp.ppf")/r.Value("lamp.flux"), 1e-6, "through air as at the lamp")
+		lamptest.Near(t, tt.Name+": photons at the target", r.Value("target.ppfd")/r.Value("target.lux"),
+			r.Value("lamp.ppf")/r.Value("lamp.flux"), 1e-6, "through air as at the lamp")
 		f, _ := r.Figure("a.shift")
-		if !strings.Contains(f.Basis.Numbers, "by current") || (tt.Dimming == "pwm") != strings.Contains(f.Basis.Valid, "pulses") {
+		if !strings.Contains(f.Basis.Numbers, "by current") ||
+			(tt.Dimming == "pwm") != strings.Contains(f.Basis.Valid, "pulses") {
 			t.Errorf("%s: derivation %q, %q", tt.Name, f.Basis.Numbers, f.Basis.Valid)
 		}
 	}
@@ -67,7 +73,8 @@ func TestDominantOverCurrent(t *testing.T) {
 // TestShiftsAdd: temperature and current move a spectrum by the sum of both.
 func TestShiftsAdd(t *testing.T) {
 	green := peaks("at: 520 nm, width: 4 nm")
-	both := lamptest.OverCurrent("wavelength_tempco: 0.1 nm/K; peak_vs_current: {0.5 A: 525 nm, 1 A: 520 nm, 2 A: 510 nm}")
+	both := lamptest.OverCurrent("wavelength_tempco: 0.1 nm/K; peak_vs_current: {0.5 A: 525 nm, 1 A: 520 nm, 2 A: " +
+		"510 nm}")
 	r := lamptest.Evaluate(t, append(lamptest.Amps("2 A", "none", "100 %"), green, both)...)
 	want := -10 + 0.1*(r.Value("a.junction")-298.15)
 	lamptest.Near(t, "shift", r.Value("a.shift"), want, 1e-6, "the sum")
@@ -76,7 +83,8 @@ func TestShiftsAdd(t *testing.T) {
 
 // TestWhiteOverCurrent: a white takes the chromaticity that its sheet says, and keeps its lumens or its watts.
 func TestWhiteOverCurrent(t *testing.T) {
-	const curves = "cie_x_vs_current: {0.1 A: 0.003, 1 A: 0, 2 A: -0.004}; cie_y_vs_current: {0.1 A: 0.002, 1 A: 0, 2 A: -0.006}"
+	const curves = "cie_x_vs_current: {0.1 A: 0.003, 1 A: 0, 2 A: -0.004}; cie_y_vs_current: {0.1 A: 0.002, 1 A: 0, " +
+		"2 A: -0.006}"
 	still := lamptest.Evaluate(t, lamptest.Amps("2 A", "none", "100 %")...)
 	r := lamptest.Evaluate(t, append(lamptest.Amps("2 A", "none", "100 %"), lamptest.OverCurrent(curves))...)
 	lamptest.Near(t, "x", r.Colour.X-still.Colour.X, -0.004, 1e-7, "the sheet's point")
@@ -90,21 +98,25 @@ func TestWhiteOverCurrent(t *testing.T) {
 	// The same curve as absolute values.
 	x, y := still.Colour.X, still.Colour.Y
 	abs := lamptest.Evaluate(t, append(lamptest.Amps("2 A", "none", "100 %"), lamptest.OverCurrent(strings.NewReplacer(
-		"0.003", lamptest.Num6(x+0.003), "1 A: 0,", "1 A: "+lamptest.Num6(x)+",", "-0.004", lamptest.Num6(x-0.004)).Replace(curves[:strings.Index(curves, ";")])+"; "+strings.NewReplacer(
-		"0.002", lamptest.Num6(y+0.002), "1 A: 0,", "1 A: "+lamptest.Num6(y)+",", "-0.006", lamptest.Num6(y-0.006)).Replace(curves[strings.Index(curves, ";")+2:])))...)
+		"0.003", lamptest.Num6(x+0.003), "1 A: 0,", "1 A: "+lamptest.Num6(x)+",", "-0.004",
+		lamptest.Num6(x-0.004)).Replace(curves[:strings.Index(curves, ";")])+"; "+strings.NewReplacer(
+		"0.002", lamptest.Num6(y+0.002), "1 A: 0,", "1 A: "+lamptest.Num6(y)+",", "-0.006",
+		lamptest.Num6(y-0.006)).Replace(curves[strings.Index(curves, ";")+2:])))...)
 	lamptest.Near(t, "x by absolute values", abs.Colour.X, r.Colour.X, 2e-6, "six digits")
 
 	pulsed := lamptest.Evaluate(t, append(lamptest.Amps("2 A", "pwm", "10 %"), lamptest.OverCurrent(curves))...)
 	lamptest.Near(t, "x in pulses", pulsed.Colour.X, r.Colour.X, 1e-7, "pulses have the full current")
-	dimmed := lamptest.Evaluate(t, append(lamptest.Amps("2 A", "current", "50 %"), lamptest.OverCurrent(curves))...)
+	dimmed := lamptest.Evaluate(t, append(lamptest.Amps("2 A", "analogue", "50 %"), lamptest.OverCurrent(curves))...)
 	lamptest.Near(t, "x dimmed to the test current", dimmed.Colour.X, still.Colour.X, 1e-7, "the test point")
 
 	lumens := lamptest.Change{"radiant_flux: 1 W", "flux: 300 lm"}
 	lm := lamptest.Evaluate(t, append(lamptest.Amps("2 A", "none", "100 %"), lamptest.OverCurrent(curves), lumens)...)
-	lamptest.Near(t, "stated lumens", lm.Value("lamp.flux"), 600, 1e-6, "the sheet's curve over current is one of lumens")
+	lamptest.Near(t, "stated lumens", lm.Value("lamp.flux"), 600, 1e-6,
+		"the sheet's curve over current is one of lumens")
 	lamptest.Near(t, "x with stated lumens", lm.Colour.X, r.Colour.X, 1e-7, "the sheet's point")
 
-	cct := lamptest.Evaluate(t, append(lamptest.Amps("2 A", "none", "100 %"), lamptest.OverCurrent("cct_vs_current: {1 A: 4000 K, 2 A: 4150 K}"))...)
+	cct := lamptest.Evaluate(t, append(lamptest.Amps("2 A", "none", "100 %"),
+		lamptest.OverCurrent("cct_vs_current: {1 A: 4000 K, 2 A: 4150 K}"))...)
 	lamptest.Near(t, "CCT", cct.Value("lamp.cct")-still.Value("lamp.cct"), 150, 0.01, "the sheet's point")
 	lamptest.Near(t, "Duv", cct.Value("lamp.duv"), still.Value("lamp.duv"), 1e-6, "kept")
 }
@@ -119,7 +131,8 @@ func TestBeyondTheCurve(t *testing.T) {
 	}{{"2 A", -5}, {"0.2 A", 5}} {
 		r := lamptest.Evaluate(t, append(lamptest.Amps(tt.amps, "none", "100 %"), green, curve)...)
 		lamptest.Near(t, tt.amps, r.Value("a.shift"), tt.nm, 1e-9, "the end of the curve")
-		if n := strings.Join(r.Emitters[0].Notes, " "); !strings.Contains(n, "peak_vs_current") || !strings.Contains(n, "held") {
+		if n := strings.Join(r.Emitters[0].Notes, " "); !strings.Contains(n, "peak_vs_current") ||
+			!strings.Contains(n, "held") {
 			t.Errorf("%s: not said: %q", tt.amps, n)
 		}
 	}
@@ -137,7 +150,8 @@ func TestImpossibleDrift(t *testing.T) {
 		"cie_x_vs_current: {0.1 A: 0, 2 A: 0.4}; cie_y_vs_current: {0.1 A: 0, 2 A: 0.4}": "no smooth change",
 		"cct_vs_current: {0.1 A: 4000 K, 1 A: 4000 K, 2 A: 30000 K}":                     "outside 1000 K to 25 000 K",
 	} {
-		_, err := figure.Evaluate(context.Background(), lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, lamptest.OverCurrent(curve)), lamptest.Quick())
+		_, err := figure.Evaluate(context.Background(),
+			lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, lamptest.OverCurrent(curve)), lamptest.Quick())
 		if err == nil || !strings.Contains(err.Error(), want) || !strings.Contains(err.Error(), `"die"`) {
 			t.Errorf("%s: %v, want %q", curve, err, want)
 		}

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"strings"
 
-	"lampwright/internal/drive"
 	"lampwright/internal/engine"
 	"lampwright/internal/lamp"
 	"lampwright/internal/project"
@@ -84,7 +83,7 @@ func (r *Evaluation) dieFigures(w *writer, channel, emitterType, nth int) {
 }
 
 func driverSheet(c *lamp.Channel) string {
-	return lamp.SheetOf(c.Driver.Datasheet, "driver", c.Driver.ID.S)
+	return lamp.DatasheetOf(c.Driver.Datasheet, "driver", c.Driver.ID.S)
 }
 
 // circuitFigures adds the voltage of a channel's circuit with its string open.
@@ -108,13 +107,9 @@ func (r *Evaluation) circuitFigures(w *writer, channel int) {
 		})
 }
 
-func (r *Evaluation) supplyPart(supply int) *project.Supply {
-	return r.Lamp.Project.Library.Supplies.Get(r.Lamp.Design.Supplies[supply].Part.S)
-}
-
 func (r *Evaluation) supplyInput(supply int) Input {
 	part := r.supplyPart(supply)
-	return given("V_supply", part.Voltage, quantity.Voltage, lamp.SheetOf(part.Datasheet, "supply", part.ID.S))
+	return given("V_supply", part.Voltage, quantity.Voltage, lamp.DatasheetOf(part.Datasheet, "supply", part.ID.S))
 }
 
 // driverFigures adds what a channel's driver needs and delivers at a cold start, and the current that it draws.
@@ -146,7 +141,7 @@ func (r *Evaluation) driverFigures(w *writer, channel int) {
 		ofChannel(channel, engine.Typical, powerStages, func(c *engine.ChannelSolution) float64 {
 			return engine.InputCurrentA(c.InputOnW, lowV)
 		}), func() Basis {
-			return r.inputCurrentBasis(w, amps, w.ref("P_in", c.OnInput(), quantity.Power), c.Supply)
+			return r.inputCurrentBasis(w, amps, w.ref("P_in", c.OnStateInputKey(), quantity.Power), c.Supply)
 		})
 }
 
@@ -201,7 +196,7 @@ func (r *Evaluation) parallelFigures(w *writer, channel int) {
 	basis := func(key, formula string) func() Basis {
 		return func() Basis {
 			first := &r.Lamp.Types[r.Lamp.Emitters[c.Emitters[0]].Type]
-			sheet := lamp.SheetOf(first.Part.Datasheet, "emitter", first.Part.ID.S)
+			sheet := lamp.DatasheetOf(first.Part.Datasheet, "emitter", first.Part.ID.S)
 			m := r.Sys.ParallelStrings(&r.Sol, channel)
 			return Basis{
 				Formula: formula,
@@ -263,7 +258,7 @@ func (r *Evaluation) supplyFigures(w *writer, supply int) {
 }
 
 func (r *Evaluation) deratedPowerFigure(w *writer, key string, part *project.Supply, watts float64) {
-	sheet := lamp.SheetOf(part.Datasheet, "supply", part.ID.S)
+	sheet := lamp.DatasheetOf(part.Datasheet, "supply", part.ID.S)
 	w.row(key, "power that supply "+part.ID.S+" may deliver at maximum ambient", quantity.Power, free(watts),
 		func() Basis {
 			return Basis{
@@ -327,7 +322,7 @@ func (r *Evaluation) workingVoltageFigure(w *writer) {
 	}
 	w.row(key, "maximum voltage between copper and metal core", quantity.Voltage,
 		of(engine.Typical, 0, func(s *engine.Solution) float64 { return engine.WorkingVoltageV(l, s) }), func() Basis {
-			spanV := drive.InsulationStressV(engine.PadStrings(l, &r.Sol), 0)
+			spanV := engine.PadSpanV(l, &r.Sol)
 			return Basis{
 				Formula: "V = max(V_circuit, span of all potentials with one reference)",
 				Numbers: fmt.Sprintf("span %s V; with open circuits %s", num(spanV), w.text(key, quantity.Voltage)),

@@ -23,7 +23,8 @@ func Evaluate(ctx context.Context, p *project.Project, o engine.Options) (*Evalu
 	}
 	base := lamp.Nominal()
 	r := &Evaluation{
-		Result: &Result{Name: p.Design.Name.S}, Lamp: lamp, Sys: sys, Base: base, Sol: sys.Solve(base, engine.Everything), Quick: o.Quick,
+		Result: &Result{Name: p.Design.Name.S}, Lamp: lamp, Sys: sys, Base: base,
+		Sol: sys.Solve(base, engine.Everything), Preview: o.Preview,
 	}
 	w, spectral := r.catalogue()
 	r.rows = w.rows
@@ -36,7 +37,7 @@ func Evaluate(ctx context.Context, p *project.Project, o engine.Options) (*Evalu
 	}
 	r.views(w, spectral.target)
 	for i := range r.Cases {
-		r.Cases[i].RunsAway = runaway[r.Cases[i].Key]
+		r.Cases[i].RunawayFraction = runaway[r.Cases[i].Key]
 	}
 	r.weigh(sys, base)
 	return r, nil
@@ -45,8 +46,8 @@ func Evaluate(ctx context.Context, p *project.Project, o engine.Options) (*Evalu
 // interval is the range of a figure; zero where nothing varies.
 type interval struct{ lo, hi float64 }
 
-// ranges returns P10 and P90 of every row of the catalogue over lamps drawn from the tolerances, and the fraction of lamps
-// without a steady state by case; what such a lamp has in that case is not counted.
+// ranges returns P10 and P90 of every row of the catalogue over lamps drawn from the tolerances, and the fraction of
+// lamps without a steady state by case; what such a lamp has in that case is not counted.
 func (r *Evaluation) ranges(ctx context.Context, o engine.Options) ([]interval, map[engine.CaseKey]float64, error) {
 	n := o.SampleCount()
 	out, runaway := make([]interval, len(r.rows)), map[engine.CaseKey]float64{}
@@ -106,8 +107,8 @@ func (r *Evaluation) Settles(c Change) bool {
 	return r.Sys.Solve(r.with(c), engine.Needs{}).Runaways == 0
 }
 
-// Try returns a figure with a change made; 0 where the lamp has none of that key. It is algebra on the unit responses, and
-// takes a fraction of a millisecond.
+// Try returns a figure with a change made; 0 where the lamp has none of that key. It is algebra on the unit responses,
+// and takes a fraction of a millisecond.
 func (r *Evaluation) Try(c Change, key string) float64 { return r.ValueAt(r.with(c), key) }
 
 // ValueAt returns a figure for other parameters; 0 where the lamp has none of that key.
@@ -122,7 +123,8 @@ func (r *Evaluation) ValueAt(p lamp.Params, key string) float64 {
 	return 0
 }
 
-// ValuesAt returns every figure for other parameters, by key, without those that are computed for the nominal lamp only.
+// ValuesAt returns every figure for other parameters, by key, without those that are computed for the nominal lamp
+// only.
 func (r *Evaluation) ValuesAt(p lamp.Params) map[string]float64 {
 	needs := engine.Everything
 	needs.Stages |= engine.Rendering
@@ -147,8 +149,9 @@ func (r *Evaluation) weigh(s *engine.System, base lamp.Params) {
 			return r.ValueAt(p, a.Affects)
 		}
 		r.Assumptions = append(r.Assumptions, Assumption{
-			Key: a.Key, What: a.What, Used: a.Used, Lo: a.Lo, Hi: a.Hi, Dim: a.Dim, Why: a.Why, Fix: a.Fix, Affects: a.Affects,
-			AtLo: at(a.Lo), AtHi: at(a.Hi), At: a.At, Param: a.Param,
+			Key: a.Key, What: a.What, Used: a.Used, Lo: a.Lo, Hi: a.Hi, Dim: a.Dim, Why: a.Why, Fix: a.Fix,
+			Affects: a.Affects,
+			AtLo:    at(a.Lo), AtHi: at(a.Hi), At: a.At, Param: a.Param,
 		})
 	}
 }

@@ -9,12 +9,12 @@ import (
 	"lampwright/internal/sink"
 )
 
-// byHousing says what a housing takes off the sink.
-func byHousing(l *lamp.Lamp, st engine.State) string {
+// byHousing states what a housing takes from the heat sink.
+func byHousing(l *lamp.Lamp, st *engine.State) string {
 	if l.Design.Housing == nil {
 		return ""
 	}
-	return fmt.Sprintf(" and %s W by the housing", num(st.Sink.HousingW))
+	return fmt.Sprintf(" − %s W from the housing", num(st.Sink.HousingW))
 }
 
 func housingTerm(l *lamp.Lamp) string {
@@ -24,40 +24,59 @@ func housingTerm(l *lamp.Lamp) string {
 	return " − Q_housing"
 }
 
-// housingFigures puts what the housing sheds and how warm it is.
-func (r *Evaluation) housingFigures(w *writer, s *engine.System, p lamp.Params, sol engine.Solution) {
-	l := s.Lamp
-	use, h := l.Design.Housing, l.Housing()
-	pressurePa := sink.PressureAtAltitude(l.Design.Installation.Altitude.SI)
-	joint := Input{Name: "R_joint", Value: quantity.Format(h.JointKW, quantity.ThermalResistance), Source: theDesign, At: use.JointResistance.At}
-	if use.ContactArea.Set {
-		joint.Source = fmt.Sprintf("computed: %s over %s", quantity.Format(use.ContactResistance.SI, quantity.SpecificThermalResistance), quantity.Format(use.ContactArea.SI, quantity.Area))
-		joint.At = use.ContactArea.At
-	}
-	basis := func(c engine.CaseInput, key string, dim quantity.Dim) Basis {
-		st := sol.Cases[c.Key].Sink
-		film := h.FaceWK(st.HousingK, c.AirK, pressurePa) / h.AreaM2
-		at, _, err := h.Natural(st.BaseK, c.AirK, pressurePa)
-		if err != nil {
-			panic("design: a housing that was computed before: " + err.Error())
-		}
-		return Basis{
-			Formula: "Q_h = (T_sink − T_h) / R_joint = A · (h_c + h_r) · (T_h − T_air)",
-			Numbers: fmt.Sprintf("%s W: %s → %s through the joint, then %s W/(m²·K) (radiation included) of %s to air of %s → %s", num(st.HousingW), celsius(st.BaseK), celsius(st.HousingK), num(film),
-				quantity.Format(h.AreaM2, quantity.Area), celsius(c.AirK), w.text(key, dim)),
-			Inputs: []Input{
-				w.ref("T_sink", "sink.temperature"+caseSuffix[c.Key], quantity.Temperature), joint,
-				{Name: "A", Value: quantity.Format(h.AreaM2, quantity.Area), Source: theDesign, At: use.Area.At},
-				{Name: "ε", Value: quantity.Format(h.Emissivity, quantity.Ratio), Source: theDesign, At: use.Emissivity.At},
-			},
-			Method: at.Source, Valid: fmt.Sprintf("a housing of one temperature in still air; its film ± %.0f %%, its range moves with the sink's", 100*at.RelUncertainty),
-		}
-	}
+// housingFigures writes temperature and dissipation of the housing.
+func (r *Evaluation) housingFigures(w *writer, s *engine.System, sol engine.Solution) {
 	for _, c := range s.Cases {
 		if _, ok := sol.Cases[c.Key]; ok {
 			key := "housing.temperature" + caseSuffix[c.Key]
-			w.row(key, "housing, "+c.Key.Title(), quantity.Temperature, ofCase(c.Key, func(st *engine.State) float64 { return st.Sink.HousingK }), func() Basis { return basis(c, key, quantity.Temperature) })
+			n := ofCase(c.Key, func(st *engine.State) float64 { return st.Sink.HousingK })
+			w.row(key, "Housing temperature, "+c.Key.Title(), quantity.Temperature, n, func() Basis {
+				return r.housingBasis(w, c, w.text(key, quantity.Temperature))
+			})
 		}
 	}
-	w.row("housing.heat", "heat that the housing sheds", quantity.Power, ofCase(engine.Typical, func(st *engine.State) float64 { return st.Sink.HousingW }), func() Basis { return basis(s.Cases[0], "housing.heat", quantity.Power) })
+	n := ofCase(engine.Typical, func(st *engine.State) float64 { return st.Sink.HousingW })
+	w.row("housing.heat", "Dissipation from the housing", quantity.Power, n, func() Basis {
+		return r.housingBasis(w, s.Cases[0], w.text("housing.heat", quantity.Power))
+	})
+}
+
+func (r *Evaluation) housingBasis(w *writer, c engine.CaseInput, result string) Basis {
+	l, st := r.Lamp, r.Sol.Cases[c.Key].Sink
+	use, h := l.Design.Housing, l.Housing()
+	pressurePa := sink.PressureAtAltitude(l.Design.Installation.Altitude.SI)
+	area := quantity.Format(h.AreaM2, quantity.Area)
+	at, _, err := h.Natural(st.BaseK, c.AirK, pressurePa)
+	if err != nil {
+		panic("figure: a housing that was computed before: " + err.Error())
+	}
+	numbers := fmt.Sprintf("%s W: %s → %s through the joint; %s W/(m²·K) (radiation included), %s, air %s → %s",
+		num(st.HousingW), celsius(st.BaseK), celsius(st.HousingK),
+		num(h.FaceWK(st.HousingK, c.AirK, pressurePa)/h.AreaM2),
+		area, celsius(c.AirK), result)
+	return Basis{
+		Formula: "Q_h = (T_sink − T_h) / R_joint = A · (h_c + h_r) · (T_h − T_air)", Numbers: numbers,
+		Inputs: []Input{
+			w.ref("T_sink", "sink.temperature"+caseSuffix[c.Key], quantity.Temperature), jointInput(l),
+			{Name: "A", Value: area, Source: theDesign, At: use.Area.At},
+			{Name: "ε", Value: quantity.Format(h.Emissivity, quantity.Ratio), Source: theDesign, At: use.Emissivity.At},
+		},
+		Method: at.Source,
+		Valid: fmt.Sprintf("housing of uniform temperature in still air; heat transfer coefficient ± %.0f %%, range "+
+			"coupled to the heat sink's",
+			100*at.RelUncertainty),
+	}
+}
+
+// jointInput is the thermal resistance between heat sink and housing.
+func jointInput(l *lamp.Lamp) Input {
+	use := l.Design.Housing
+	in := Input{Name: "R_joint", Value: quantity.Format(use.JointKW(), quantity.ThermalResistance), Source: theDesign,
+		At: use.JointResistance.At}
+	if use.ContactArea.Set {
+		per := quantity.Format(use.ContactResistance.SI, quantity.SpecificThermalResistance)
+		in.Source = fmt.Sprintf("computed: %s / %s", per, quantity.Format(use.ContactArea.SI, quantity.Area))
+		in.At = use.ContactArea.At
+	}
+	return in
 }

@@ -13,19 +13,24 @@ import (
 	"lampwright/internal/wiring"
 )
 
-// checked says in which range of cross-sections the heat balance was checked, and what follows outside it.
+// wireValidity states in which range of cross-sections the heat balance was checked, and what follows outside it.
 func wireValidity(w engine.WireLimit) string {
-	text := fmt.Sprintf("still air, steady current; within 10 %% of printed tables for %s mm² to %s mm²", num(wiring.VerifiedMinMM2), num(wiring.VerifiedMaxMM2))
-	switch area := w.Lead.Area(); {
+	lo, hi := num(wiring.VerifiedMinMM2), num(wiring.VerifiedMaxMM2)
+	text := fmt.Sprintf("still air, steady current; within 10 %% of printed tables from %s mm² to %s mm²", lo, hi)
+	area := w.Lead.Area()
+	outside := fmt.Sprintf(". Its %s mm² are outside the range in which that was checked", num(area))
+	switch {
 	case area < wiring.VerifiedMinMM2*(1-1e-9):
-		text += fmt.Sprintf(". Its %s mm² are outside the range in which that was checked: tables leave thin leads far less (VDE0298-4, from memory; why has no source), so the low end has no more current in a square millimetre than at %s mm²", num(area), num(wiring.VerifiedMinMM2))
+		text += outside + ": tables give thin wires much less (VDE0298-4, cited from memory; no reason known), so " +
+			"the minimum " +
+			"has no higher current density than at " + lo + " mm²"
 	case area > wiring.VerifiedMaxMM2*(1+1e-9):
-		text += fmt.Sprintf(". Its %s mm² are outside the range in which that was checked", num(area))
+		text += outside
 	}
-	return text + ". What the sheet states as its largest current goes before"
+	return text + ". A maximum current stated in the datasheet takes precedence"
 }
 
-// ChannelWireLimit is that of the lead from driver to board, in the air about the lamp.
+// ChannelWireLimit is that of the wire from driver to board, in the air around the lamp.
 func (r *Evaluation) ChannelWireLimit(c *lamp.Channel) engine.WireLimit {
 	airK := r.Lamp.Design.Installation.Ambient.Max.SI
 	for i := range r.Sys.Cases {
@@ -33,90 +38,125 @@ func (r *Evaluation) ChannelWireLimit(c *lamp.Channel) engine.WireLimit {
 			airK = math.Max(airK, k.AirK)
 		}
 	}
-	return engine.LimitOfWire(r.Lamp, c.Use.Wire, airK)
+	return engine.LimitOf(r.Lamp, c.Use.Wire, airK)
 }
 
-// mainsFigures adds what the leads carry, what the supplies give into a fault, and the inrush. None of it depends on how the
-// lamp settles.
+// mainsFigures writes current-carrying capacities, fault currents of the supplies and inrush. None of them depends on
+// the steady state of the lamp.
 func (r *Evaluation) mainsFigures(w *writer) {
 	l := r.Lamp
-	put := func(key, title string, v, lo, hi float64, b Basis) {
-		w.row(key, title, quantity.Current, between(v, lo, hi), func() Basis { return b })
-	}
-	lead := func(key, title string, use *project.WireUse, m engine.WireLimit) {
-		part := l.Project.Library.Wires.Get(use.Part.S)
-		sheet := lamp.SheetOf(part.Datasheet, "wire", part.ID.S)
-		in := []Input{given("R′", part.Resistance, quantity.ResistancePerLength, sheet)}
-		for _, g := range []struct {
-			name    string
-			v       source.Value
-			dim     quantity.Dim
-			assumed string
-		}{
-			{"cross-section", part.Area, quantity.Area, ""},
-			{"insulation thickness", part.Insulation, quantity.Length, quantity.Format(lamp.UsualInsulationMM.Used*1e-3, quantity.Length)},
-			{"θ_max", part.InsulationRating, quantity.Temperature, quantity.Format(engine.PvcMaxK, quantity.Temperature)},
-		} {
-			switch {
-			case g.v.Set:
-				in = append(in, given(g.name, g.v, g.dim, sheet))
-			case g.assumed != "":
-				in = append(in, Input{Name: g.name, Value: g.assumed, Source: "assumed", At: part.ID.At})
-			}
-		}
-		put(key, title, m.HeatA, m.LoA, m.HiA, Basis{
-			Formula: "I = k_bundle √(W/(R′ (1 + α (θ_max − 20 °C)))), W = π D h Δθ^1.25", Inputs: in,
-			Numbers: fmt.Sprintf("%s mm² of copper in air of %s, its insulation at %s, %s of it in its bundle → %s", num(m.Lead.Area()), quantity.Format(m.AirK, quantity.Temperature), quantity.Format(m.MaxK, quantity.Temperature), quantity.Format(m.Factor, quantity.Ratio), quantity.Format(m.HeatA, quantity.Current)),
-			Method:  "IEC60287-2-1 (heat balance of a pair, from memory), IEC60364-5-52 (bundles, from memory)", Valid: wireValidity(m),
-		})
-	}
 	for i := range l.Channels {
 		if c := &l.Channels[i]; c.Wire != nil {
-			lead(c.Name+".ampacity", "channel "+c.Name+": what the wire from driver to board carries before its insulation is too warm, hottest day", c.Use.Wire, r.ChannelWireLimit(c))
+			title := "channel " + c.Name + ": current-carrying capacity, driver to board, maximum ambient"
+			r.ampacity(w, c.Name+".ampacity", title, c.Use.Wire, r.ChannelWireLimit(c))
 		}
 	}
 	for j := range l.Design.Supplies {
-		use := &l.Design.Supplies[j]
-		part := l.Project.Library.Supplies.Get(use.Part.S)
-		if use.Wire != nil {
-			lead(fmt.Sprintf("supply%d.ampacity", j+1), "what the wire from supply "+part.ID.S+" carries before its insulation is too warm, hottest day", use.Wire, engine.SupplyWireLimit(l, j))
+		if use := &l.Design.Supplies[j]; use.Wire != nil {
+			title := "Current-carrying capacity, supply wire, maximum ambient, supply " + use.Part.S
+			r.ampacity(w, supplyKey(j, "ampacity"), title, use.Wire, engine.SupplyWireLimit(l, j))
 		}
-		a, lo, hi, stated := engine.Overload(l, j)
-		b := Basis{
-			Formula: "I = overload_current", Numbers: quantity.Format(a, quantity.Current), Inputs: []Input{given("I", part.OverloadCurrent, quantity.Current, lamp.SheetOf(part.Datasheet, "supply", part.ID.S))},
-			Method: "the sheet of the supply", Valid: "a fault that the supply does not take for a short: half a short, or a driver that lets its input through",
-		}
-		if !stated {
-			rated := part.Power.SI / part.Voltage.SI
-			b.Formula, b.Numbers = "I = k P/V", fmt.Sprintf("%s · %s = %s; %s to %s", num(lamp.UsualOverload.Used), quantity.Format(rated, quantity.Current), quantity.Format(a, quantity.Current), quantity.Format(lo, quantity.Current), quantity.Format(hi, quantity.Current))
-			b.Inputs = []Input{given("P", part.Power, quantity.Power, lamp.SheetOf(part.Datasheet, "supply", part.ID.S)), given("V", part.Voltage, quantity.Voltage, lamp.SheetOf(part.Datasheet, "supply", part.ID.S)), {Name: "k", Value: num(lamp.UsualOverload.Used), Source: "assumed: " + lamp.UsualOverload.Why, At: part.ID.At}}
-			b.Method = "common practice, no source"
-		}
-		put(fmt.Sprintf("supply%d.fault-current", j+1), "what supply "+part.ID.S+" can give for good into a fault", a, lo, hi, b)
+		r.faultCurrent(w, j)
 	}
-	inrush := func(key, title, valid string, of []lamp.MainsLoad) {
-		sum, lo, hi := 0.0, 0.0, 0.0
-		var terms []string
-		var in []Input
-		for _, o := range of {
-			v := o.Inrush()
-			if o.Side.Inrush.Set {
-				in = append(in, given(o.What, v, quantity.Current, "its sheet"))
-			} else {
-				in = append(in, Input{Name: o.What, Value: quantity.Format(v.SI, quantity.Current), Source: "assumed: " + lamp.UsualInrush.Why, At: o.At})
-			}
-			sum, lo, hi = sum+v.SI, lo+v.Lo, hi+v.Hi
-			terms = append(terms, num(v.SI))
+	const peaks = "all loads cold, switched on at the peak of the mains voltage, coincident peaks"
+	inrush(w, "mains.inrush", "Total inrush current", peaks, l.MainsLoads())
+	inrush(w, "mains.inrush-switched", "Total inrush current of the switched loads", peaks, l.Switched())
+}
+
+// current adds a current with the ends of its range.
+func (w *writer) current(key, title string, v, lo, hi float64, b Basis) {
+	w.row(key, title, quantity.Current, between(v, lo, hi), func() Basis { return b })
+}
+
+func (r *Evaluation) ampacity(w *writer, key, title string, use *project.WireUse, m engine.WireLimit) {
+	text := func(v float64, dim quantity.Dim) string { return quantity.Format(v, dim) }
+	numbers := fmt.Sprintf("%s mm² copper, ambient %s, insulation rated %s, grouping factor %s → %s",
+		num(m.Lead.Area()),
+		text(m.AirK, quantity.Temperature), text(m.MaxK, quantity.Temperature), text(m.Factor, quantity.Ratio),
+		text(m.HeatA, quantity.Current))
+	w.current(key, title, m.HeatA, m.LoA, m.HiA, Basis{
+		Formula: "I = k_group √(W/(R′ (1 + α (θ_max − 20 °C)))), W = π D h Δθ^1.25", Numbers: numbers,
+		Inputs: wireInputs(r.Lamp.Project.Library.Wires.Get(use.Part.S)),
+		Method: "IEC60287-2-1 (heat balance of a pair, cited from memory), IEC60364-5-52 (grouping, cited from memory)",
+		Valid:  wireValidity(m),
+	})
+}
+
+func wireInputs(part *project.Wire) []Input {
+	sheet := lamp.DatasheetOf(part.Datasheet, "wire", part.ID.S)
+	in := []Input{given("R′", part.Resistance, quantity.ResistancePerLength, sheet)}
+	for _, g := range []struct {
+		name    string
+		v       source.Value
+		dim     quantity.Dim
+		assumed string
+	}{
+		{"cross-section", part.Area, quantity.Area, ""},
+		{"insulation thickness", part.Insulation, quantity.Length,
+			quantity.Format(lamp.TypicalInsulationMM.Used*1e-3, quantity.Length)},
+		{"θ_max", part.InsulationRating, quantity.Temperature, quantity.Format(engine.PVCMaxK, quantity.Temperature)},
+	} {
+		switch {
+		case g.v.Set:
+			in = append(in, given(g.name, g.v, g.dim, sheet))
+		case g.assumed != "":
+			in = append(in, Input{Name: g.name, Value: g.assumed, Source: "assumed", At: part.ID.At})
 		}
-		if len(of) == 0 {
-			return
-		}
-		put(key, title, sum, lo, hi, Basis{
-			Formula: "I = Σ inrush", Numbers: fmt.Sprintf("%s A = %s", strings.Join(terms, " + "), quantity.Format(sum, quantity.Current)), Inputs: in,
-			Method: "Kirchhoff's current law", Valid: valid + "; the leads of the building make it less",
-		})
 	}
-	const peaks = "all cold, switched on at the crest of the mains, and their peaks at once"
-	inrush("mains.inrush", "inrush of all that hangs on the mains", peaks, l.MainsLoads())
-	inrush("mains.inrush-switched", "inrush that the switch in the mains turns", peaks, l.Switched())
+	return in
+}
+
+// faultCurrent writes the continuous current of a supply into a fault.
+func (r *Evaluation) faultCurrent(w *writer, j int) {
+	part := r.supplyPart(j)
+	sheet := supplySheet(part)
+	a, lo, hi, stated := engine.Overload(r.Lamp, j)
+	b := Basis{
+		Formula: "I = overload_current", Numbers: quantity.Format(a, quantity.Current),
+		Inputs: []Input{given("I", part.OverloadCurrent, quantity.Current, sheet)}, Method: "datasheet of the supply",
+		Valid: "a fault below the short-circuit threshold: a partial short circuit, or a driver that conducts its " +
+			"input to its output",
+	}
+	if !stated {
+		rated, k := part.Power.SI/part.Voltage.SI, lamp.TypicalOverload
+		b.Formula = "I = k P/V"
+		b.Numbers = fmt.Sprintf("%s · %s = %s; %s to %s", num(k.Used), quantity.Format(rated, quantity.Current),
+			quantity.Format(a, quantity.Current), quantity.Format(lo, quantity.Current),
+			quantity.Format(hi, quantity.Current))
+		b.Inputs = []Input{
+			given("P", part.Power, quantity.Power, sheet), given("V", part.Voltage, quantity.Voltage, sheet),
+			{Name: "k", Value: num(k.Used), Source: "assumed: " + k.Why, At: part.ID.At},
+		}
+		b.Method = "rule of thumb (no source)"
+	}
+	w.current(supplyKey(j, "fault-current"), "Continuous fault current, supply "+part.ID.S, a, lo, hi, b)
+}
+
+// inrush writes the sum of the inrush currents of some loads.
+func inrush(w *writer, key, title, valid string, loads []lamp.MainsLoad) {
+	if len(loads) == 0 {
+		return
+	}
+	sum, lo, hi := 0.0, 0.0, 0.0
+	var terms []string
+	var in []Input
+	for _, o := range loads {
+		v := o.Inrush()
+		in = append(in, inrushInput(o, v))
+		sum, lo, hi = sum+v.SI, lo+v.Lo, hi+v.Hi
+		terms = append(terms, num(v.SI))
+	}
+	w.current(key, title, sum, lo, hi, Basis{
+		Formula: "I = Σ inrush", Numbers: fmt.Sprintf("%s A = %s", strings.Join(terms, " + "),
+			quantity.Format(sum, quantity.Current)),
+		Inputs: in, Method: "Kirchhoff's current law", Valid: valid + "; the impedance of the installation reduces it",
+	})
+}
+
+func inrushInput(o lamp.MainsLoad, v source.Value) Input {
+	if o.Side.Inrush.Set {
+		return given(o.What, v, quantity.Current, "its datasheet")
+	}
+	return Input{Name: o.What, Value: quantity.Format(v.SI, quantity.Current), Source: "assumed: " +
+		lamp.TypicalInrush.Why, At: o.At}
 }

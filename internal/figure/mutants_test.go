@@ -11,7 +11,9 @@ func linearDrive() []lamptest.Change {
 	return []lamptest.Change{
 		{"    driver: box\n", "    driver: drop\n"},
 		{"day: {full_level_time", "supplies:\n  - {part: supply-12v-60w}\nday: {full_level_time"},
-		{"  - {id: box, kind: ac", "  - {id: drop, kind: linear, output_min: 2 V, output_max: 28 V, input_min: 5 V, input_max: 30 V, headroom: 0.8 V, current_max: 2 A, current_tolerance: 3 %, dimming: pwm, isolation: none}\n  - {id: box, kind: ac"},
+		{"  - {id: box, kind: ac", "  - {id: drop, kind: linear, output_min: 2 V, output_max: 28 V, input_min: 5 V, " +
+			"input_max: 30 V, headroom: 0.8 V, current_max: 2 A, current_tolerance: 3 %, dimming: pwm, isolation: " +
+			"none}\n  - {id: box, kind: ac"},
 	}
 }
 
@@ -24,7 +26,8 @@ func TestLensHeatUnderPWM(t *testing.T) {
 		lamptest.Lights("{part: die, lens: clear, at: [[0 mm, 0 mm]]}"),
 		lamptest.Change{"    current: 1 A\n", "    current: 1 A\n    level: 40 %\n"},
 		lamptest.Change{"dimming: none", "dimming: pwm"},
-		lamptest.Change{"boards:\n", "lenses:\n  - {id: clear, fits: [p35], diameter: 15 mm, efficiency: 90 %, beam_angle: 60 deg}\nboards:\n"},
+		lamptest.Change{"boards:\n", "lenses:\n  - {id: clear, fits: [p35], diameter: 15 mm, efficiency: 90 %, " +
+			"beam_angle: 60 deg}\nboards:\n"},
 	)
 	lamptest.Near(t, "heat at 40 %", r.Value("lamp.heat"), 0.84, 1e-9, "0.4 · (2 W + 0.1 W)")
 	lamptest.Near(t, "light at 40 %", r.Value("lamp.radiant"), 0.36, 1e-9, "0.4 · 1 W · 90 %")
@@ -35,14 +38,19 @@ func TestLensHeatUnderPWM(t *testing.T) {
 //	W = 365 (P · 10 h + (0.5 W + 0.2 W) · 14 h)
 func TestYearlyEnergyWithStandby(t *testing.T) {
 	drive := linearDrive()
-	drive[2][1] = "  - {id: drop, kind: linear, standby_power: 0.5 W, output_min: 2 V, output_max: 28 V, input_min: 5 V, input_max: 30 V, headroom: 0.8 V, current_max: 2 A, current_tolerance: 3 %, dimming: pwm, isolation: none}\n  - {id: box, kind: ac"
-	r := lamptest.Evaluate(t, lamptest.With(drive, lamptest.Change{"ramp_time: 1 h}", "ramp_time: 1 h, tariff: 0.30 EUR/kWh}"})...)
+	drive[2][1] = "  - {id: drop, kind: linear, standby_power: 0.5 W, output_min: 2 V, output_max: 28 V, input_min: " +
+		"5 V, input_max: 30 V, headroom: 0.8 V, current_max: 2 A, current_tolerance: 3 %, dimming: pwm, isolation: " +
+		"none}\n  - {id: box, kind: ac"
+	r := lamptest.Evaluate(t, lamptest.With(drive,
+		lamptest.Change{"ramp_time: 1 h}", "ramp_time: 1 h, tariff: 0.30 EUR/kWh}"})...)
 	const standbyWh = 365 * 0.7 * 14 // 3577 Wh
 	wantWh := 365*10*r.Value("mains.power") + standbyWh
-	lamptest.Near(t, "energy of a year", r.Value("mains.energy-year")/3600, wantWh, 1e-6*wantWh, "365 days of 10 h and 14 h")
+	lamptest.Near(t, "energy of a year", r.Value("mains.energy-year")/3600, wantWh, 1e-6*wantWh,
+		"365 days of 10 h and 14 h")
 	// 12 V · 1 A is 20 % of the load, where the supply's efficiency is 82 %.
 	lamptest.Near(t, "power from the mains", r.Value("mains.power"), 12/0.82, 1e-6, "12 W/82 %")
-	lamptest.Near(t, "its price", r.Value("cost.electricity-year"), (365*10*12/0.82+standbyWh)/1000*0.30, 1e-5, "0.30 EUR a kilowatt-hour")
+	lamptest.Near(t, "its price", r.Value("cost.electricity-year"), (365*10*12/0.82+standbyWh)/1000*0.30, 1e-5,
+		"0.30 EUR a kilowatt-hour")
 }
 
 // TestDriverHeatByHand: a linear driver dissipates most at the maximum supply voltage, the maximum current and the
@@ -54,14 +62,16 @@ func TestDriverHeatByHand(t *testing.T) {
 	r := lamptest.Evaluate(t, lamptest.With(linearDrive(), slope)...)
 	low := 2.8 + 0.2*0.97 - 0.010*(r.Value("a.junction-max-ambient")-298.15)
 	lamptest.Near(t, "driver heat", r.Value("a.driver-heat"), 1.03*(12.36-low), 1e-9, "Kirchhoff's laws")
-	dimmed := lamptest.Evaluate(t, lamptest.With(linearDrive(), slope, lamptest.Change{"    current: 1 A\n", "    current: 1 A\n    level: 40 %\n"})...)
+	dimmed := lamptest.Evaluate(t, lamptest.With(linearDrive(), slope,
+		lamptest.Change{"    current: 1 A\n", "    current: 1 A\n    level: 40 %\n"})...)
 	low = 2.8 + 0.2*0.97 - 0.010*(dimmed.Value("a.junction-max-ambient")-298.15)
-	lamptest.Near(t, "driver heat at 40 %", dimmed.Value("a.driver-heat"), 0.4*1.03*(12.36-low), 1e-9, "Kirchhoff's laws, duty 40 %")
+	lamptest.Near(t, "driver heat at 40 %", dimmed.Value("a.driver-heat"), 0.4*1.03*(12.36-low), 1e-9,
+		"Kirchhoff's laws, duty 40 %")
 }
 
-// TestDriverHeatIsOfTheHottestDay: the die emits 2.9 W of its 3 W up to 50 °C, and loses 2.9 W/225 K above; on a sink of
-// 1000 K/W it settles at 35 °C in a room of 20 °C, and runs away in a room of 65 °C. What is computed from the string
-// voltage of the hottest day is then withheld, and what belongs to the usual day is not.
+// TestDriverHeatIsOfTheHottestDay: the die emits 2.9 W of its 3 W up to 50 °C, and loses 2.9 W/225 K above; on a sink
+// of 1000 K/W it settles at 35 °C in a room of 20 °C, and runs away in a room of 65 °C. What is computed from the
+// string voltage of the hottest day is then withheld, and what belongs to the usual day is not.
 func TestDriverHeatIsOfTheHottestDay(t *testing.T) {
 	r := lamptest.Evaluate(t, lamptest.With(
 		linearDrive(), lamptest.FmtSink(1000),

@@ -5,17 +5,19 @@ import (
 
 	"lampwright/internal/colour"
 	"lampwright/internal/engine"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 )
 
-// replacedLight computes the light of the lamp to compare with; it returns nil where the design names none.
+// replacedLight computes the light of the lamp being replaced; it returns nil where the design names none.
 func replacedLight(s *engine.System, r *Evaluation) *colour.ReplacedLight {
 	use := s.Lamp.Design.ReplacedLamp
 	if use == nil {
 		return nil
 	}
 	o, err := colour.ReplacedLamp{
-		Count: use.Count.N, LuminousLm: use.Flux.SI, PowerW: use.Power.SI, CCTK: use.CCT.SI, Family: colour.Family(use.LampType.S), AgeH: use.OperatingTime.SI / 3600,
+		Count: use.Count.N, LuminousLm: use.Flux.SI, PowerW: use.Power.SI, CCTK: use.CCT.SI,
+		Family: colour.Family(use.LampType.S), AgeH: use.OperatingTime.SI / 3600,
 	}.Light()
 	if err != nil {
 		r.Notes = append(r.Notes, err.Error())
@@ -24,63 +26,141 @@ func replacedLight(s *engine.System, r *Evaluation) *colour.ReplacedLight {
 	return &o
 }
 
-func (r *Evaluation) oldFigures(w *writer, s *engine.System, o *colour.ReplacedLight) {
+// bareTubes is the condition of the light of the lamp being replaced.
+const bareTubes = "bare tubes, all directions: a reflector hood directs 60 % to 85 % of it down (rule of thumb, no " +
+	"source); " +
+	"lens losses of this lamp are already included"
+
+// replacedWriter writes the figures of the lamp being replaced.
+type replacedWriter struct {
+	*writer
+	use   *project.ReplacedLamp
+	light *colour.ReplacedLight
+	name  string
+	count int
+}
+
+// replacedFigures writes the figures of the lamp being replaced, and the ratios to it.
+func (r *Evaluation) replacedFigures(base *writer, s *engine.System, o *colour.ReplacedLight) {
 	if o == nil {
 		return
 	}
 	use := s.Lamp.Design.ReplacedLamp
-	count := max(use.Count.N, 1)
-	name := "the old lamp"
+	w := &replacedWriter{writer: base, use: use, light: o, name: "the replaced lamp", count: max(use.Count.N, 1)}
 	if use.Name.Set {
-		name = use.Name.S
+		w.name = use.Name.S
 	}
-	family := string(use.LampType.S)
-	if family == "" {
-		family = string(colour.Triphosphor)
+	w.maintenance()
+	w.flux()
+	w.ppf()
+	w.power()
+	w.ratios()
+}
+
+func (w *replacedWriter) countInput() Input {
+	return Input{Name: "n", Value: fmt.Sprint(w.count), Source: theDesign, At: w.use.Count.At}
+}
+
+func (w *replacedWriter) maintenance() {
+	const key = "replaced.lumen-maintenance"
+	w.row(key, "Lumen maintenance of "+w.name, quantity.Ratio, once(w.light.Kept), func() Basis {
+		age := Input{Name: "operating time", Value: fmt.Sprintf("%.0f h", w.use.OperatingTime.SI/3600),
+			Source: theDesign, At: w.use.OperatingTime.At}
+		return Basis{
+			Formula: "1 − 0.05 (1 − exp(−t / 2500 h)) / (1 − exp(−3.2))",
+			Numbers: fmt.Sprintf("after %s → %s", age.Value, w.text(key, quantity.Ratio)), Inputs: []Input{age},
+			Method: "Akashi2002: 95 % after 8000 h; most of the loss is early (rule of thumb, no source)",
+			Valid:  "triphosphor tubes up to 8000 h; other types as new, or as in the notes", Notes: w.light.Notes,
+		}
+	})
+}
+
+func (w *replacedWriter) flux() {
+	const key, kept = "replaced.flux", "replaced.lumen-maintenance"
+	w.row(key, "Luminous flux of "+w.name, quantity.Flux, once(w.light.LuminousNowLm), func() Basis {
+		each := given("Φ₁ when new", w.use.Flux, quantity.Flux, theDesign)
+		numbers := fmt.Sprintf("%d · %s · %s = %s", w.count, each.Value, w.text(kept, quantity.Ratio),
+			w.text(key, quantity.Flux))
+		return Basis{
+			Formula: "Φ = n Φ₁ · lumen maintenance", Numbers: numbers,
+			Inputs: []Input{w.countInput(), each, w.ref("lumen maintenance", kept, quantity.Ratio)},
+			Method: "arithmetic", Valid: bareTubes,
+		}
+	})
+}
+
+func (w *replacedWriter) ppf() {
+	const key = "replaced.ppf"
+	w.row(key, "PPF of "+w.name+", 400–700 nm", quantity.PhotonFlux, once(w.light.PPFNowUmolS), func() Basis {
+		lampType := string(w.use.LampType.S)
+		if lampType == "" {
+			lampType = string(colour.Triphosphor)
+		}
+		spectrum := Input{Name: "spectrum", Value: lampType + ", " + quantity.Format(w.use.CCT.SI, quantity.CCT),
+			Source: theDesign, At: w.use.CCT.At}
+		perKlm := num(1000 * w.values[key] / w.values["replaced.flux"])
+		numbers := fmt.Sprintf("%s at %s µmol/s per klm = %s", w.text("replaced.flux", quantity.Flux), perKlm,
+			w.text(key, quantity.PhotonFlux))
+		return Basis{
+			Formula: "PPF = Φ · ∫S λ/(h c N_A) dλ / (683 lm/W ∫S V dλ)", Numbers: numbers,
+			Inputs: []Input{w.ref("Φ", "replaced.flux", quantity.Flux), spectrum},
+			Method: "CIE15-2018, illuminants of this lamp type; ANSI-ASABE-S640",
+			Valid:  "a real tube of this type differs by a few per cent in photons per lumen; " + bareTubes,
+			Notes:  w.light.Notes,
+		}
+	})
+}
+
+func (w *replacedWriter) power() {
+	const key = "replaced.power"
+	w.row(key, "Mains input power of "+w.name, quantity.Power, once(w.light.PowerW), func() Basis {
+		each := given("P₁", w.use.Power, quantity.Power, theDesign)
+		return Basis{
+			Formula: "P = n P₁", Numbers: fmt.Sprintf("%d · %s = %s", w.count, each.Value, w.text(key, quantity.Power)),
+			Inputs: []Input{w.countInput(), each}, Method: "arithmetic", Valid: "mains input, ballast included",
+		}
+	})
+}
+
+// quotient is a figure that is one figure over another.
+type quotient struct {
+	key, title        string
+	over, under       string
+	overDim, underDim quantity.Dim
+	dim               quantity.Dim
+	valid             string
+}
+
+func (w *replacedWriter) ratios() {
+	const flux, ppf, power = "replaced.flux", "replaced.ppf", "replaced.power"
+	for _, q := range []quotient{
+		{"replaced.efficacy", "Luminous efficacy, mains, of " + w.name, flux, power, quantity.Flux, quantity.Power,
+			quantity.Efficacy, bareTubes},
+		{"replaced.ppe", "PPE, mains, of " + w.name, ppf, power, quantity.PhotonFlux, quantity.Power,
+			quantity.PhotonEfficacy, bareTubes},
+		{"replaced.flux-ratio", "Luminous flux relative to " + w.name, "lamp.flux", flux, quantity.Flux, quantity.Flux,
+			quantity.None, bareTubes},
+		{"replaced.ppf-ratio", "PPF relative to " + w.name, "lamp.ppf", ppf, quantity.PhotonFlux, quantity.PhotonFlux,
+			quantity.None, bareTubes},
+		{"replaced.power-ratio", "Mains input power relative to " + w.name, "mains.power", power, quantity.Power,
+			quantity.Power, quantity.None, "both at the mains"},
+	} {
+		w.quotient(q)
 	}
-	in := []Input{{Name: "n", Value: fmt.Sprint(count), Source: theDesign, At: use.Count.At}}
-	flux, power := given("Φ₁ when new", use.Flux, quantity.Flux, theDesign), given("P₁", use.Power, quantity.Power, theDesign)
-	kind := Input{Name: "spectrum", Value: family + ", " + quantity.Format(use.CCT.SI, quantity.CCT), Source: theDesign, At: use.CCT.At}
-	age := Input{Name: "age", Value: fmt.Sprintf("%.0f h", use.OperatingTime.SI/3600), Source: theDesign, At: use.OperatingTime.At}
-	const whole = "light of bare tubes in all directions: a hood sends 60 % to 85 % of it down (common practice, no source), and your lenses have paid for theirs already"
-	w.row("replaced.lumen-maintenance", "share of its first light that "+name+" still gives", quantity.Ratio, once(o.Kept), func() Basis {
-		return Basis{
-			Formula: "1 − 0.05 (1 − exp(−t / 2500 h)) / (1 − exp(−3.2))", Numbers: fmt.Sprintf("after %s → %s", age.Value, w.text("replaced.lumen-maintenance", quantity.Ratio)),
-			Inputs: []Input{age}, Method: "Akashi2002: 95 % after 8000 h; most of the loss comes early (common practice, no source)", Valid: "triphosphor tubes up to 8000 h; other families as new, or as the notes say", Notes: o.Notes,
-		}
-	})
-	w.row("replaced.flux", "luminous flux of "+name, quantity.Flux, once(o.LuminousNowLm), func() Basis {
-		return Basis{
-			Formula: "Φ = n Φ₁ · kept", Numbers: fmt.Sprintf("%d · %s · %s = %s", count, quantity.Format(use.Flux.SI, quantity.Flux), w.text("replaced.lumen-maintenance", quantity.Ratio), w.text("replaced.flux", quantity.Flux)),
-			Inputs: append(in, flux, w.ref("kept", "replaced.lumen-maintenance", quantity.Ratio)), Method: "arithmetic", Valid: whole,
-		}
-	})
-	w.row("replaced.ppf", "photon flux of "+name+", 400–700 nm", quantity.PhotonFlux, once(o.PPFNowUmolS), func() Basis {
-		return Basis{
-			Formula: "PPF = Φ · ∫S λ/(h c N_A) dλ / (683 lm/W ∫S V dλ)", Numbers: fmt.Sprintf("%s at %s µmol/s for each klm = %s", w.text("replaced.flux", quantity.Flux), num(1000*w.values["replaced.ppf"]/w.values["replaced.flux"]), w.text("replaced.ppf", quantity.PhotonFlux)),
-			Inputs: []Input{w.ref("Φ", "replaced.flux", quantity.Flux), kind}, Method: "CIE15-2018, illuminants of the family; ANSI-ASABE-S640", Valid: "a real tube of the family differs by some percent in photons for each lumen; " + whole, Notes: o.Notes,
-		}
-	})
-	w.row("replaced.power", "power of "+name, quantity.Power, once(o.PowerW), func() Basis {
-		return Basis{
-			Formula: "P = n P₁", Numbers: fmt.Sprintf("%d · %s = %s", count, quantity.Format(use.Power.SI, quantity.Power), w.text("replaced.power", quantity.Power)), Inputs: append(append([]Input(nil), in...), power), Method: "arithmetic", Valid: "at the wall plug, ballast included",
-		}
-	})
-	ratio := func(key, title, over, under string, overDim, underDim, dim quantity.Dim, valid string) {
-		n := onceIf(nil)
-		if w.values[under] > 0 {
-			n = once(w.values[over] / w.values[under])
-		}
-		w.row(key, title, dim, n, func() Basis {
-			return Basis{
-				Formula: over + " / " + under, Numbers: fmt.Sprintf("%s / %s = %s", w.text(over, overDim), w.text(under, underDim), w.text(key, dim)),
-				Inputs: []Input{w.ref(over, over, overDim), w.ref(under, under, underDim)}, Method: "definition", Valid: valid,
-			}
-		})
+}
+
+func (w *writer) quotient(q quotient) {
+	n := onceIf(nil)
+	if w.values[q.under] > 0 {
+		n = once(w.values[q.over] / w.values[q.under])
 	}
-	ratio("replaced.efficacy", "efficacy of "+name+" at the wall plug", "replaced.flux", "replaced.power", quantity.Flux, quantity.Power, quantity.Efficacy, whole)
-	ratio("replaced.ppe", "photon efficacy of "+name+" at the wall plug", "replaced.ppf", "replaced.power", quantity.PhotonFlux, quantity.Power, quantity.PhotonEfficacy, whole)
-	ratio("replaced.flux-ratio", "lumens of your lamp against "+name, "lamp.flux", "replaced.flux", quantity.Flux, quantity.Flux, quantity.None, whole)
-	ratio("replaced.ppf-ratio", "photons of your lamp against "+name, "lamp.ppf", "replaced.ppf", quantity.PhotonFlux, quantity.PhotonFlux, quantity.None, whole)
-	ratio("replaced.power-ratio", "power of your lamp against "+name, "mains.power", "replaced.power", quantity.Power, quantity.Power, quantity.None, "both at the wall plug")
+	w.row(q.key, q.title, q.dim, n, func() Basis {
+		numbers := fmt.Sprintf("%s / %s = %s", w.text(q.over, q.overDim), w.text(q.under, q.underDim),
+			w.text(q.key, q.dim))
+		return Basis{
+			Formula: q.over + " / " + q.under, Numbers: numbers,
+			Inputs: []Input{w.ref(q.over, q.over, q.overDim), w.ref(q.under, q.under, q.underDim)},
+			Method: "definition", Valid: q.valid,
+		}
+	})
 }

@@ -1,4 +1,5 @@
-// Package figure describes the numbers of a solution: a catalogue of figures with key, title, unit, range and derivation.
+// Package figure describes the numbers of a solution: a catalogue of figures with key, title, unit, range and
+// derivation.
 //
 // In: a lamp, its engine.System and a Solution.
 // Out: a Result, plain data that marshals and unmarshals to itself; an Evaluation that keeps the numbers behind it.
@@ -8,7 +9,6 @@ package figure
 
 import (
 	"slices"
-	"strings"
 
 	"lampwright/internal/colour"
 	"lampwright/internal/engine"
@@ -24,13 +24,15 @@ type Figure struct {
 	Value float64        `json:"value"` // SI
 	Lo    float64        `json:"p10"`   // 10 % of lamps built from these parts lie below, by the tolerances given
 	Hi    float64        `json:"p90"`   // 10 % lie above; equal to Lo and Value where nothing varies
-	Dim   quantity.Dim   `json:"-"`
-	Unit  string         `json:"kind"`           // name of the dimension
+	Dim   quantity.Dim   `json:"kind"`
 	Case  engine.CaseKey `json:"case,omitempty"` // the case that it belongs to; empty where it holds in every one
 	Basis Basis          `json:"basis"`
+	// Decimals is the fixed number of decimals in print; nil where digits follow the value.
+	Decimals *int `json:"decimals,omitempty"`
 	// Ends says that Lo and Hi are the ends of what sheets state or is usual, and not those of eight lamps of ten.
 	Ends bool `json:"ends,omitempty"`
-	// Withheld says why there is no number: the lamp does not settle in the case that the figure is of. Value is then 0.
+	// Withheld says why there is no number: the lamp does not settle in the case that the figure is of. Value is then
+	// 0.
 	Withheld string `json:"withheld,omitempty"`
 }
 
@@ -81,14 +83,9 @@ func (f Figure) RangeOf() string {
 	return "in eight lamps of ten"
 }
 
-// decimals of plain numbers that are told to a fixed one, by the last part of the key: indices of rendering to whole numbers (CIE
-// 13.3-1995, CIE 224:2017), Duv to four decimals (ANSI C78.377).
-var decimals = map[string]int{"ra": 0, "r9": 0, "rf": 0, "rg": 0, "duv": 4}
-
 func (f Figure) format(v float64) string {
-	_, last, _ := strings.Cut(f.Key, ".")
-	if d, ok := decimals[last]; ok && f.Dim == quantity.None {
-		return quantity.FormatIn(v, quantity.None, "", d)
+	if f.Decimals != nil {
+		return quantity.FormatIn(v, f.Dim, "", *f.Decimals)
 	}
 	return quantity.Format(v, f.Dim)
 }
@@ -100,7 +97,7 @@ type Assumption struct {
 	Used    float64      `json:"used"`
 	Lo      float64      `json:"lo"`
 	Hi      float64      `json:"hi"`
-	Dim     quantity.Dim `json:"-"`
+	Dim     quantity.Dim `json:"kind"`
 	Why     string       `json:"why"`
 	Fix     string       `json:"fix"`
 	Affects string       `json:"affects"` // key of that figure
@@ -112,37 +109,37 @@ type Assumption struct {
 
 // Result is the whole lamp, computed.
 type Result struct {
-	Name          string           `json:"name"`
-	Invented      bool             `json:"invented_parts"` // some part is made up
-	Figures       []Figure         `json:"figures"`
-	Channels      []ChannelView    `json:"channels"`
-	Emitters      []EmitterView    `json:"emitters"`
-	Cases         []CaseView       `json:"cases"`
-	Board         BoardView        `json:"board"`
-	BoardHeat     HeatMap          `json:"board_heat"` // usual day
-	Stack         []LayerView      `json:"stack"`      // down through the hottest emitter, usual day
-	Place         InstallationView `json:"place"`
-	Surface       *Map             `json:"surface,omitempty"` // on the water; nil where there is none
-	Target        *Map             `json:"target"`            // on the substrate or the bench
-	Spectrum      SpectrumView     `json:"spectrum"`
-	ColourPreview ColourPreview    `json:"looks"`
-	Flow          []EnergyFlow     `json:"flow"`
-	BOM           []BOMLine        `json:"orders"`
-	Assumptions   []Assumption     `json:"assumptions"`
-	Colour        colour.XY        `json:"colour"` // chromaticity of the whole lamp
-	Notes         []string         `json:"notes"`  // where a method or a curve was left
+	Name               string           `json:"name"`
+	HasFictitiousParts bool             `json:"fictitious_parts"` // some part is made up
+	Figures            []Figure         `json:"figures"`
+	Channels           []ChannelView    `json:"channels"`
+	Emitters           []EmitterView    `json:"emitters"`
+	Cases              []CaseView       `json:"cases"`
+	Board              BoardView        `json:"board"`
+	BoardHeat          HeatMap          `json:"board_heat"` // usual day
+	Stack              []LayerView      `json:"stack"`      // down through the hottest emitter, usual day
+	Installation       InstallationView `json:"installation"`
+	Surface            *Map             `json:"surface,omitempty"` // on the water; nil where there is none
+	Target             *Map             `json:"target"`            // on the substrate or the bench
+	Spectrum           SpectrumView     `json:"spectrum"`
+	ColourPreview      ColourPreview    `json:"colour_preview"`
+	EnergyFlows        []EnergyFlow     `json:"energy_flows"`
+	BOM                []BOMLine        `json:"bom"`
+	Assumptions        []Assumption     `json:"assumptions"`
+	Colour             colour.XY        `json:"colour"` // chromaticity of the whole lamp
+	Notes              []string         `json:"notes"`  // where a method or a curve was left
 }
 
-// Evaluation is a lamp with all that was computed of it: its Result as plain data, and the numbers from which questions are
-// answered without solving the slow parts again.
+// Evaluation is a lamp with all that was computed of it: its Result as plain data, and the numbers from which questions
+// are answered without solving the slow parts again.
 type Evaluation struct {
 	*Result
 	Lamp *lamp.Lamp `json:"-"`
 
-	Sys   *engine.System  `json:"-"`
-	Base  lamp.Params     `json:"-"`
-	Sol   engine.Solution `json:"-"` // of the lamp as its sheets state it
-	Quick bool            `json:"-"` // as in Options
+	Sys     *engine.System  `json:"-"`
+	Base    lamp.Params     `json:"-"`
+	Sol     engine.Solution `json:"-"` // of the lamp as its sheets state it
+	Preview bool            `json:"-"` // as in Options
 
 	rows []row
 }
@@ -178,36 +175,35 @@ func (r *Result) add(f Figure) {
 	if _, twice := r.Figure(f.Key); twice {
 		panic("figure: two figures with the key " + f.Key)
 	}
-	f.Unit = f.Dim.Name()
 	r.Figures = append(r.Figures, f)
 }
 
-// Case is the lamp settled in one room with the fan in one state.
+// CaseView is the lamp settled in one room with the fan in one state.
 type CaseView struct {
-	Key         engine.CaseKey `json:"key"`
-	Title       string         `json:"title"` // "hottest day, fan stopped"
-	RoomK       float64        `json:"room_k"`
-	AirK        float64        `json:"air_k"`               // at the sink: the room, and what the canopy adds
-	SinkK       float64        `json:"sink_k"`              // its base, at the roots of the fins
-	NodeK       float64        `json:"node_k"`              // where the interface meets it
-	HeatW       float64        `json:"heat_w"`              // of emitters and lenses
-	FaceW       float64        `json:"face_w"`              // of it, what the board's faces shed by themselves
-	HousingW    float64        `json:"housing_w,omitempty"` // and what the housing sheds
-	HousingK    float64        `json:"housing_k,omitempty"` // its temperature; 0 without one
-	SinkKW      float64        `json:"sink_k_per_w"`
-	SolderK     []float64      `json:"solder_k"`               // by emitter
-	DielectricK []float64      `json:"dielectric_k,omitempty"` // hot side of the laminate beneath the middle of each pad, by emitter; none where pads sit on the core
-	JunctionK   []float64      `json:"junction_k"`             // by emitter
-	SensorK     float64        `json:"sensor_k,omitempty"`
-	LoopGain    float64        `json:"loop_gain"` // of the junction–heat loop; at 1 there is no steady state
-	Iterations  int            `json:"iterations"`
-	Runaway     bool           `json:"runaway"`
-	RunsAway    float64        `json:"runs_away"` // share of lamps drawn from the tolerances that do
-	FanDead     bool           `json:"fan_dead"`
-	Notes       []string       `json:"notes,omitempty"`
+	Key             engine.CaseKey `json:"key"`
+	Title           string         `json:"title"` // "hottest day, fan stopped"
+	RoomK           float64        `json:"room_k"`
+	AirK            float64        `json:"air_k"`               // at the sink: the room, and what the canopy adds
+	SinkK           float64        `json:"sink_k"`              // its base, at the roots of the fins
+	NodeK           float64        `json:"node_k"`              // where the interface meets it
+	HeatW           float64        `json:"heat_w"`              // of emitters and lenses
+	FaceW           float64        `json:"face_w"`              // of it, what the board's faces shed by themselves
+	HousingW        float64        `json:"housing_w,omitempty"` // and what the housing sheds
+	HousingK        float64        `json:"housing_k,omitempty"` // its temperature; 0 without one
+	SinkKW          float64        `json:"sink_k_per_w"`
+	SolderK         []float64      `json:"solder_k"`               // by emitter
+	DielectricK     []float64      `json:"dielectric_k,omitempty"` // hot side of the laminate beneath the middle of each pad, by emitter; none where pads sit on the core
+	JunctionK       []float64      `json:"junction_k"`             // by emitter
+	SensorK         float64        `json:"sensor_k,omitempty"`
+	LoopGain        float64        `json:"loop_gain"` // of the junction–heat loop; at 1 there is no steady state
+	Iterations      int            `json:"iterations"`
+	Runaway         bool           `json:"runaway"`
+	RunawayFraction float64        `json:"runs_away"` // share of lamps drawn from the tolerances that do
+	FanFailure      bool           `json:"fan_dead"`
+	Notes           []string       `json:"notes,omitempty"`
 }
 
-// EmitterNow is one emitter, on the usual day.
+// EmitterView is one emitter, on the usual day.
 type EmitterView struct {
 	Label       string     `json:"label"` // "white 3"
 	Channel     string     `json:"channel"`
@@ -228,7 +224,7 @@ type EmitterView struct {
 	Notes       []string   `json:"notes,omitempty"` // where it leaves its curves
 }
 
-// ChannelNow is one channel, on the usual day.
+// ChannelView is one channel, on the usual day.
 type ChannelView struct {
 	Name        string  `json:"name"`
 	CurrentA    float64 `json:"current_a"`  // of the driver, when on
@@ -280,14 +276,14 @@ type HeatMap struct {
 	TempK []float64 `json:"temp_k"` // [ny][nx], x fastest; 0 off the board
 }
 
-// LayerNow is what one step costs on the way of the heat, from a junction to the room.
+// LayerView is what one step costs on the way of the heat, from a junction to the room.
 type LayerView struct {
 	Name  string  `json:"name"`
 	HotK  float64 `json:"hot_k"`  // temperature on the side of the junction
 	ColdK float64 `json:"cold_k"` // and on the side of the room
 }
 
-// PlaceView is what a picture of the place needs.
+// InstallationView is what a picture of the place needs.
 type InstallationView struct {
 	Kind       string  `json:"kind"`
 	LengthM    float64 `json:"length_m"`
@@ -318,7 +314,7 @@ type SpectrumView struct {
 	Target   []float64   `json:"target"`   // mean at the target, W/m²/nm
 }
 
-// Flow is watts that go from one place to the next.
+// EnergyFlow is watts that go from one place to the next.
 type EnergyFlow struct {
 	From  string  `json:"from"`
 	To    string  `json:"to"`
@@ -326,7 +322,7 @@ type EnergyFlow struct {
 	Loss  bool    `json:"loss"` // it does not go on from there
 }
 
-// Order is one line of the order list.
+// BOMLine is one line of the bill of materials.
 type BOMLine struct {
 	Part       string  `json:"part"`
 	What       string  `json:"what"`

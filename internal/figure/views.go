@@ -5,35 +5,27 @@ import (
 
 	"lampwright/internal/engine"
 	"lampwright/internal/lamp"
+	"lampwright/internal/light"
+	"lampwright/internal/point"
 	"lampwright/internal/project"
 	"lampwright/internal/spectrum"
 )
 
-// orders makes the bill of materials.
-func (r *Evaluation) orders(l *lamp.Lamp) {
-	for _, o := range project.Orders(l.Project.Library, l.Design) {
-		what := o.Part.Name.S
-		if what == "" {
-			what = o.Kind
+// bom makes the bill of materials.
+func (r *Evaluation) bom(l *lamp.Lamp) {
+	for _, o := range project.BillOfMaterials(l.Project.Library, l.Design) {
+		line := BOMLine{
+			What: o.What, Count: o.Count, Each: o.Each, Total: o.Total(), Priced: o.Priced, Note: o.Note, Fictitious: o.Fictitious(),
 		}
-		r.Invented = r.Invented || o.Part.Fictitious
-		r.BOM = append(r.BOM, BOMLine{
-			Part: o.Part.ID.S, What: what, Count: o.Count, Each: o.Each, Total: float64(o.Count) * o.Each, Priced: o.Priced, Note: o.Note,
-			Fictitious: o.Part.Fictitious && !standardPart(o.Kind, *o.Part),
-		})
-	}
-	for _, x := range l.Design.Extras {
-		r.BOM = append(r.BOM, BOMLine{What: x.What.S, Count: 1, Each: x.Price.SI, Total: x.Price.SI, Priced: true})
+		if o.Part != nil {
+			line.Part = o.Part.ID.S
+		}
+		r.HasFictitiousParts = r.HasFictitiousParts || line.Fictitious
+		r.BOM = append(r.BOM, line)
 	}
 }
 
-// standardPart tells whether a part of the library stands for a standard: a wire gauge or an alloy, which any manufacturer
-// sells.
-func standardPart(kind string, c project.Common) bool {
-	return c.Builtin && (kind == "wire" || kind == "solder")
-}
-
-// Fictitious returns the ids of the parts that do not exist, in the order of the bill of materials.
+// Fictitious returns the ids of the fictitious parts, in the order of the bill of materials.
 func (r *Result) Fictitious() (ids []string) {
 	for _, o := range r.BOM {
 		if o.Fictitious {
@@ -54,193 +46,229 @@ func (r *Evaluation) partsCost() float64 {
 // views fills what pictures and tables show.
 func (r *Evaluation) views(w *writer, target spectrum.Spectrum) {
 	s, sol := r.Sys, &r.Sol
-	l := s.Lamp
-	usual := sol.Cases[engine.Typical]
-	for _, c := range s.Cases {
-		if st, ok := sol.Cases[c.Key]; ok {
-			r.Cases = append(r.Cases, caseOf(l, c.Key, c.Key.Title(), c.RoomK, c.AirK, c.FanFailure, st, s.Board, c.Cool))
+	l, typical := s.Lamp, sol.Cases[engine.Typical]
+	for i := range s.Cases {
+		if st, ok := sol.Cases[s.Cases[i].Key]; ok {
+			r.Cases = append(r.Cases, caseOf(s, &s.Cases[i], &st))
 		}
 	}
-	placed := l.Sources()
-	for i := range l.Emitters {
-		e := &l.Emitters[i]
-		k := &l.Types[e.Type]
-		duty := l.Channels[e.Channel].Duty()
-		v := EmitterView{
-			At: [3]float64{placed[i].XM, placed[i].YM, placed[i].ZM}, Aim: placed[i].Aim(),
-			Label: e.Label, Channel: l.Channels[e.Channel].Name, Part: k.Part.ID.S, XM: e.XM, YM: e.YM,
-			BodyLM: k.Part.Body.Length.SI, BodyWM: k.Part.Body.Width.SI, DieA: usual.States[i].DieCurrentA, VoltageV: usual.States[i].VoltageV,
-			ElectricalW: duty * usual.States[i].ElectricalW, RadiantW: duty * usual.States[i].RadiantW, HeatW: duty * usual.States[i].HeatW, Notes: append(k.Model.Strayed(usual.States[i]), k.Shift.Strayed(k.Part.ID.S, usual.States[i].DieCurrentA)...),
-		}
-		if lens := l.Optics[e.Optic].Lens; lens != nil {
-			v.Lens, v.LensM = lens.ID.S, lens.Diameter.SI
-		}
-		r.Emitters = append(r.Emitters, v)
+	for i, at := range l.Sources() {
+		r.Emitters = append(r.Emitters, emitterView(l, i, at, typical.States[i]))
 	}
-	lo, hi, step := s.SpectrumOf(0, sol.EmittedW).Grid()
-	for nm := lo; nm <= hi; nm += step {
-		r.Spectrum.LambdaNM = append(r.Spectrum.LambdaNM, float64(nm))
-	}
-	for i := range r.Spectrum.LambdaNM {
-		r.Spectrum.Target = append(r.Spectrum.Target, target.At(r.Spectrum.LambdaNM[i]))
-	}
+	r.Spectrum = spectrumView(s, sol, target)
 	for i := range l.Channels {
-		ch := &l.Channels[i]
-		sp := s.SpectrumOf(i, sol.EmittedW)
-		row := make([]float64, len(r.Spectrum.LambdaNM))
-		for j, nm := range r.Spectrum.LambdaNM {
-			row[j] = sp.At(nm)
-		}
-		r.Spectrum.Channels = append(r.Spectrum.Channels, row)
-		c := &sol.Channels[i]
-		r.Channels = append(r.Channels, ChannelView{
-			Name: ch.Name, CurrentA: ch.CurrentA, StringA: c.CurrentA, TypicalV: c.VoltageV, ColdHighV: c.VoltageMaxV, HotLowV: c.VoltageMinV,
-			ElectricalW: c.PowerW, RadiantW: c.RadiantW, LumenLm: c.FluxLm, PPFUmolS: c.PPFUmolS, DriverInW: c.InputW, WireDropV: c.WireDropV,
-		})
+		r.Channels = append(r.Channels, channelView(&l.Channels[i], &sol.Channels[i]))
 	}
 	r.Target = makeMap(l.TargetName(), s.Light.Target, sol.EmittedW)
 	if s.Light.Surface != nil {
 		r.Surface = makeMap("water surface", s.Light.Surface, sol.EmittedW)
 	}
-	b := l.Design.Board
-	x0, x1, y0, y1 := b.Outline().Bounds()
-	r.Board = BoardView{Shape: string(b.Shape.S), LengthM: x1 - x0, WidthM: y1 - y0}
-	for _, p := range b.Corners {
-		r.Board.Corners = append(r.Board.Corners, [2]float64{p.X.SI, p.Y.SI})
-	}
-	for _, h := range b.HoleShapes() {
-		r.Board.Holes = append(r.Board.Holes, BoardHole{XM: h.Rect.XM, YM: h.Rect.YM, DiameterM: 2 * h.RadiusM, LengthM: h.Rect.WidthM, WidthM: h.Rect.HeightM})
-	}
-	r.Board.ContactXM, r.Board.ContactYM, r.Board.ContactLM, r.Board.ContactWM = l.ContactOf()
-	if d := l.Design.Sensor; d != nil {
-		r.Board.HasSensor, r.Board.SensorXM, r.Board.SensorYM = true, d.At.X.SI, d.At.Y.SI
-	}
-	pl := l.Design.Installation
-	r.Place = InstallationView{Kind: string(pl.Kind.S), LengthM: pl.Inside.Length.SI, WidthM: pl.Inside.Width.SI, HeightM: pl.Inside.Height.SI, WaterM: pl.Water.SI, SubstrateM: pl.Substrate.SI, HangingM: pl.Hanging.SI}
-	r.Place.TiltRad, r.Place.TowardsRad = pl.TiltRad()
+	r.Board, r.Installation = boardView(l), installationView(l)
 	r.Notes = append(r.Notes, l.Notes...)
-	if usual.Runaway {
-		r.Notes = append(r.Notes, "the lamp does not settle on the usual day: maps, spectra and flows show where the loop was stopped, which is nowhere")
+	if typical.Runaway {
+		r.Notes = append(r.Notes, "no steady state at typical ambient: maps, spectra and energy flow are those at "+
+			"the last iteration and not valid")
 	}
-	r.heatViews(s, usual)
+	r.heatViews(s, typical)
 	r.energyFlows(w.values)
 }
 
-// heatViews fills the map of the board and the way down through its hottest emitter, on the usual day.
+func emitterView(l *lamp.Lamp, i int, at light.Emitter, st point.State) EmitterView {
+	e := &l.Emitters[i]
+	k := &l.Types[e.Type]
+	duty, body := l.Channels[e.Channel].Duty(), k.Part.Body
+	v := EmitterView{
+		Label: e.Label, Channel: l.Channels[e.Channel].Name, Part: k.Part.ID.S,
+		XM: e.XM, YM: e.YM, At: [3]float64{at.XM, at.YM, at.ZM}, Aim: at.Aim(), BodyLM: body.Length.SI,
+		BodyWM: body.Width.SI,
+		DieA:   st.DieCurrentA, VoltageV: st.VoltageV, ElectricalW: duty * st.ElectricalW, RadiantW: duty * st.RadiantW,
+		HeatW: duty * st.HeatW,
+		Notes: append(k.Model.Strayed(st), k.Shift.OutsideCurve(k.Part.ID.S, st.DieCurrentA)...),
+	}
+	if lens := l.Optics[e.Optic].Lens; lens != nil {
+		v.Lens, v.LensM = lens.ID.S, lens.Diameter.SI
+	}
+	return v
+}
+
+func spectrumView(s *engine.System, sol *engine.Solution, target spectrum.Spectrum) (v SpectrumView) {
+	lo, hi, step := s.SpectrumOf(0, sol.EmittedW).Grid()
+	for nm := lo; nm <= hi; nm += step {
+		v.LambdaNM = append(v.LambdaNM, float64(nm))
+	}
+	at := func(sp spectrum.Spectrum) []float64 {
+		out := make([]float64, len(v.LambdaNM))
+		for i, nm := range v.LambdaNM {
+			out[i] = sp.At(nm)
+		}
+		return out
+	}
+	v.Target = at(target)
+	for i := range s.Lamp.Channels {
+		v.Channels = append(v.Channels, at(s.SpectrumOf(i, sol.EmittedW)))
+	}
+	return v
+}
+
+func channelView(ch *lamp.Channel, c *engine.ChannelSolution) ChannelView {
+	return ChannelView{
+		Name: ch.Name, CurrentA: ch.CurrentA, StringA: c.CurrentA,
+		TypicalV: c.VoltageV, ColdHighV: c.VoltageMaxV, HotLowV: c.VoltageMinV,
+		ElectricalW: c.PowerW, RadiantW: c.RadiantW, LumenLm: c.FluxLm, PPFUmolS: c.PPFUmolS,
+		DriverInW: c.InputW, WireDropV: c.WireDropV,
+	}
+}
+
+func boardView(l *lamp.Lamp) BoardView {
+	b := l.Design.Board
+	x0, x1, y0, y1 := b.Outline().Bounds()
+	v := BoardView{Shape: string(b.Shape.S), LengthM: x1 - x0, WidthM: y1 - y0}
+	for _, p := range b.Corners {
+		v.Corners = append(v.Corners, [2]float64{p.X.SI, p.Y.SI})
+	}
+	for _, h := range b.HoleShapes() {
+		v.Holes = append(v.Holes, BoardHole{
+			XM: h.Rect.XM, YM: h.Rect.YM, DiameterM: 2 * h.RadiusM, LengthM: h.Rect.WidthM, WidthM: h.Rect.HeightM,
+		})
+	}
+	v.ContactXM, v.ContactYM, v.ContactLM, v.ContactWM = l.ContactOf()
+	if d := l.Design.Sensor; d != nil {
+		v.HasSensor, v.SensorXM, v.SensorYM = true, d.At.X.SI, d.At.Y.SI
+	}
+	return v
+}
+
+func installationView(l *lamp.Lamp) InstallationView {
+	at := l.Design.Installation
+	v := InstallationView{
+		Kind: string(at.Kind.S), LengthM: at.Inside.Length.SI, WidthM: at.Inside.Width.SI, HeightM: at.Inside.Height.SI,
+		WaterM: at.Water.SI, SubstrateM: at.Substrate.SI, HangingM: at.Hanging.SI,
+	}
+	v.TiltRad, v.TowardsRad = at.TiltRad()
+	return v
+}
+
+// heatViews fills the map of the board and the temperature drops through its hottest emitter, at typical ambient.
 func (r *Evaluation) heatViews(s *engine.System, st engine.State) {
 	airK := s.Cases[0].AirK
-	nodeRise := st.Sink.BaseK - airK
 	ras := s.Board.Heat.Raster
 	r.BoardHeat = HeatMap{X0M: ras.X0M, Y0M: ras.Y0M, StepM: ras.StepM, NX: ras.NX, NY: ras.NY}
-	for _, rise := range s.Board.Surface(st.HeatW, nodeRise) {
+	for _, rise := range s.Board.Surface(st.HeatW, st.Sink.BaseK-airK) {
 		if math.IsNaN(rise) {
 			r.BoardHeat.TempK = append(r.BoardHeat.TempK, 0)
 			continue
 		}
 		r.BoardHeat.TempK = append(r.BoardHeat.TempK, airK+rise)
 	}
-	hot := 0
-	for i, t := range st.JunctionK {
-		if t > st.JunctionK[hot] {
-			hot = i
-		}
+	r.Stack = temperatureDrops(s, &st)
+}
+
+// temperatureDrops lists the drops from the hottest junction to the air, at typical ambient.
+func temperatureDrops(s *engine.System, st *engine.State) (out []LayerView) {
+	airK, hot := s.Cases[0].AirK, hottestEmitter(st)
+	last := st.JunctionK[hot]
+	step := func(name string, coldK float64) {
+		out = append(out, LayerView{Name: name, HotK: last, ColdK: coldK})
+		last = coldK
 	}
-	step := func(name string, hotK, coldK float64) {
-		r.Stack = append(r.Stack, LayerView{Name: name, HotK: hotK, ColdK: coldK})
-	}
-	// The package's resistance ends at the mean under the pad, the cut begins in its middle: the difference between the
-	// two is a matter of where one looks, and no layer's.
-	step(s.Lamp.Emitters[hot].Label+": junction to solder point", st.JunctionK[hot], st.SolderK[hot])
-	last := st.SolderK[hot]
-	layers := s.Board.Cut(hot, st.HeatW, nodeRise)
+	step(s.Lamp.Emitters[hot].Label+": junction to solder point", st.SolderK[hot])
+	layers := s.Board.Cut(hot, st.HeatW, st.Sink.BaseK-airK)
 	if len(layers) > 0 {
-		middle := airK + layers[0].TopK
-		step("mean under the pad to its middle", last, middle)
-		last = middle
+		// The thermal resistance of the package ends at the mean under the pad, the section starts at its centre: no
+		// layer.
+		step("mean under the pad to its centre", airK+layers[0].TopK)
 	}
 	for _, d := range layers {
-		step(d.Name, last, airK+d.LowK)
-		last = airK + d.LowK
+		step(d.Name, airK+d.LowK)
 	}
-	under := st.Sink.BaseK + s.Board.SpreadAt(hot, st.HeatW)
-	step("interface", last, under)
-	step("spreading in the sink's base", under, st.Sink.BaseK)
-	step("sink to air", st.Sink.BaseK, airK)
+	step("thermal interface", st.Sink.BaseK+s.Board.SpreadAt(hot, st.HeatW))
+	step("spreading in the heat sink base", st.Sink.BaseK)
+	step("heat sink to air", airK)
+	return out
 }
 
-func makeMap(title string, m *engine.UnitMap, leavesW []float64) *Map {
-	return &Map{Title: title, LengthM: m.LengthM, WidthM: m.WidthM, NX: m.Nx, NY: m.Ny, PPFD: engine.Combine(m.Ppfd, leavesW), Lux: engine.Combine(m.Lux, leavesW)}
+func makeMap(title string, m *engine.UnitMap, emittedW []float64) *Map {
+	return &Map{
+		Title: title, LengthM: m.LengthM, WidthM: m.WidthM, NX: m.NX, NY: m.NY,
+		PPFD: engine.Combine(m.PPFD, emittedW), Lux: engine.Combine(m.Lux, emittedW),
+	}
 }
 
-// The places that watts go through, from the wall plug to the plants.
+// Nodes of the energy flow, from the mains to the target.
 const (
-	AtWall     = "wall plug"
-	atSupply   = "supply"
+	AtMains    = "mains input"
+	atSupply   = "power supply"
 	atDrivers  = "drivers"
 	atEmitters = "emitters"
 	atLenses   = "lenses"
-	atLight    = "light of the lamp"
+	atLight    = "light after lenses"
 	atWater    = "in the water"
 )
 
-// flow follows each watt from the wall plug to the target.
+func (r *Evaluation) flow(from, to string, watts float64, loss bool) {
+	if watts > 1e-9 {
+		r.EnergyFlows = append(r.EnergyFlows, EnergyFlow{From: from, To: to, Watts: watts, Loss: loss})
+	}
+}
+
+// energyFlows follows the power from the mains to the target.
 func (r *Evaluation) energyFlows(v map[string]float64) {
-	s, l := r.Sys, r.Lamp
-	add := func(from, to string, w float64, loss bool) {
-		if w > 1e-9 {
-			r.Flow = append(r.Flow, EnergyFlow{From: from, To: to, Watts: w, Loss: loss})
-		}
+	r.electricalFlows(v)
+	diesW, afterW := 0.0, v["lamp.radiant"]
+	for i := range r.Lamp.Channels {
+		diesW += r.Sol.Channels[i].RadiantW
 	}
-	supplied, mains, wire, driverIn := 0.0, 0.0, 0.0, 0.0
+	r.flow(atEmitters, "emitter dissipation", v["lamp.power"]-diesW, true)
+	r.flow(atEmitters, atLenses, diesW, false)
+	r.flow(atLenses, "lens losses", diesW-afterW, true)
+	r.flow(atLenses, atLight, afterW, false)
+	r.lightFlows(v)
+}
+
+// electricalFlows follows the power from the mains to the emitters.
+func (r *Evaluation) electricalFlows(v map[string]float64) {
+	l := r.Lamp
+	suppliedW, directW, wireW := 0.0, 0.0, 0.0 // of drivers on supplies, of AC-input drivers, in the wires to the board
 	for i := range l.Channels {
-		ch := &l.Channels[i]
-		c := &r.Sol.Channels[i]
-		in := c.InputW
-		driverIn += in
+		ch, c := &l.Channels[i], &r.Sol.Channels[i]
 		if ch.Supply >= 0 {
-			supplied += in
+			suppliedW += c.InputW
 		} else {
-			mains += in
+			directW += c.InputW
 		}
-		wire += ch.Duty() * c.WireDropV * c.CurrentA * float64(ch.Strings)
+		wireW += ch.Duty() * c.WireDropV * c.CurrentA * float64(ch.Strings)
 	}
-	fanW := s.FanW()
-	wall := v["mains.power"]
+	fanW, mainsW, powerW := r.Sys.FanW(), v["mains.power"], v["lamp.power"]
 	if len(l.Design.Supplies) > 0 {
-		add(AtWall, atSupply, wall-mains, false)
-		add(AtWall, atDrivers, mains, false)
-		add(atSupply, "heat in supply and its wire", wall-mains-supplied-fanW, true)
-		add(atSupply, atDrivers, supplied, false)
-		add(atSupply, "fan", fanW, true)
+		r.flow(AtMains, atSupply, mainsW-directW, false)
+		r.flow(AtMains, atDrivers, directW, false)
+		r.flow(atSupply, "power supply and wire losses", mainsW-directW-suppliedW-fanW, true)
+		r.flow(atSupply, atDrivers, suppliedW, false)
+		r.flow(atSupply, "fan", fanW, true)
 	} else {
-		add(AtWall, atDrivers, mains, false)
-		add(AtWall, "fan", fanW, true)
+		r.flow(AtMains, atDrivers, directW, false)
+		r.flow(AtMains, "fan", fanW, true)
 	}
-	power := v["lamp.power"]
-	add(atDrivers, "heat in drivers", driverIn-power-wire, true)
-	add(atDrivers, "heat in wires", wire, true)
-	add(atDrivers, atEmitters, power, false)
-	dies := 0.0
-	for i := range l.Channels {
-		dies += r.Sol.Channels[i].RadiantW
-	}
-	out := v["lamp.radiant"]
-	add(atEmitters, "heat in emitters", power-dies, true)
-	add(atEmitters, atLenses, dies, false)
-	add(atLenses, "lost in lenses", dies-out, true)
-	add(atLenses, atLight, out, false)
-	add(atLight, "misses "+l.OpeningName(), out*v["light.spill"], true)
-	add(atLight, "out through the dry panes", out*v["light.glass-loss"], true)
+	r.flow(atDrivers, "driver losses", suppliedW+directW-powerW-wireW, true)
+	r.flow(atDrivers, "wire losses", wireW, true)
+	r.flow(atDrivers, atEmitters, powerW, false)
+}
+
+// lightFlows follows the light from the lenses to the target.
+func (r *Evaluation) lightFlows(v map[string]float64) {
+	l, afterW := r.Lamp, v["lamp.radiant"]
 	target := l.TargetName()
-	// What arrives and is sent up again is not spent there.
-	stays := out * v["light.incident-substrate"] * (1 - l.Design.Installation.Reflectance.SI)
-	if s.Light.Surface != nil {
-		add(atLight, "sent back by the water", out*v["light.reflected"], true)
-		add(atLight, atWater, out*v["light.transmitted"], false)
-		add(atWater, "absorbed by the water, or out again", out*v["light.transmitted"]-stays, true)
-		add(atWater, target, stays, false)
+	r.flow(atLight, "spill light", afterW*v["light.spill"], true)
+	r.flow(atLight, "loss through "+l.GlassAboveWater(), afterW*v["light.glass-loss"], true)
+	// Reflected light is not absorbed by the target.
+	absorbedW := afterW * v["light.incident-substrate"] * (1 - l.Design.Installation.Reflectance.SI)
+	if r.Sys.Light.Surface == nil {
+		r.flow(atLight, "reflected at the "+target, afterW*v["light.incident-surface"]-absorbedW, true)
+		r.flow(atLight, target, absorbedW, false)
 		return
 	}
-	add(atLight, "sent back by the "+target, out*v["light.incident-surface"]-stays, true)
-	add(atLight, target, stays, false)
+	r.flow(atLight, "reflected at water surface", afterW*v["light.reflected"], true)
+	r.flow(atLight, atWater, afterW*v["light.transmitted"], false)
+	r.flow(atWater, "absorbed by the water or leaving it", afterW*v["light.transmitted"]-absorbedW, true)
+	r.flow(atWater, target, absorbedW, false)
 }

@@ -1,45 +1,20 @@
 package figure
 
 import (
-	"fmt"
-
 	"lampwright/internal/engine"
-	"lampwright/internal/lamp"
 	"lampwright/internal/quantity"
 )
 
-// LeastWhen says in which corner the voltage of a channel's string is the least.
-func (r *Evaluation) LeastWhen(channel int) string {
-	when := "on the hottest day"
+// MinVoltageCase names the case in which the voltage of a channel's string is at its minimum, such as "fan failure at
+// maximum ambient, dimmed to 100 mA".
+func (r *Evaluation) MinVoltageCase(channel int) string {
+	text := "maximum ambient"
 	if r.Lamp.Fan != nil {
-		when += " with the fan stopped"
+		text = "fan failure at maximum ambient"
 	}
-	if a, dimmed := engine.MinCurrentA(r.Lamp, &r.Lamp.Channels[channel]); dimmed {
-		when += ", dimmed to " + quantity.Format(a*float64(r.Lamp.Channels[channel].Strings), quantity.Current)
+	ch := &r.Lamp.Channels[channel]
+	if a, dimmed := engine.MinCurrentA(r.Lamp, ch); dimmed {
+		text += ", dimmed to " + quantity.Format(a*float64(ch.Strings), quantity.Current)
 	}
-	return when
-}
-
-func (r *Evaluation) windowBasis(w *writer, s *engine.System, channel int, formula, key string) Basis {
-	l := s.Lamp
-	ch := &l.Channels[channel]
-	k := &l.Types[l.Emitters[ch.Emitters[0]].Type]
-	sheet := lamp.SheetOf(k.Part.Datasheet, "emitter", k.Part.ID.S)
-	cold, stated := l.ColdestK()
-	coldSource := theDesign
-	if !stated {
-		coldSource = "assumed: " + lamp.AssumedColdest.Why
-	}
-	tol := quantity.Format(ch.Driver.Tolerance.SI, quantity.Ratio)
-	return Basis{
-		Formula: formula, Numbers: w.text(key, quantity.Voltage),
-		Inputs: []Input{
-			{Name: "δV per die", Value: quantity.Format(k.Part.VoltageSpread.SI, quantity.Voltage), Source: sheet, At: k.Part.VoltageSpread.At},
-			{Name: "k_V per die", Value: fmt.Sprintf("%s mV/K", num(1e3*k.Model.VoltageSlopeVK)), Source: sheet, At: k.Part.VoltageTempco.At},
-			{Name: "tolerance of I", Value: tol, Source: lamp.SheetOf(ch.Driver.Datasheet, "driver", ch.Driver.ID.S), At: ch.Driver.Tolerance.At},
-			{Name: "T_cold", Value: celsius(cold), Source: coldSource, At: l.Design.Installation.Ambient.Min.At},
-			w.ref("T_hot", ch.Name+".junction-max-ambient", quantity.Temperature),
-		},
-		Method: "Kirchhoff's voltage law at the corners of bins, temperature and the driver's tolerance", Valid: "a straight change with temperature, about −40 °C to 150 °C; ranges are those of assumed values, since the bins stand at their ends already",
-	}
+	return text
 }

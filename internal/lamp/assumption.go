@@ -10,36 +10,51 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// spread is a value that stands in for one that no sheet states, and what it commonly is.
+// Spread is a value assumed where no datasheet states one, and its usual range.
 type Spread struct {
 	Used, Lo, Hi float64
 	Why          string
 }
 
-// Common practice, no source: what these values commonly are.
+// Usual ranges of values that datasheets often do not state; rules of thumb (no source).
 var (
-	AssumedLens     = Spread{0.87, 0.75, 0.93, "lenses of this kind pass 75 % to 93 % (common practice, no source)"}
-	AssumedDriver   = Spread{0.88, 0.80, 0.95, "LED drivers turn 80 % to 95 % of their input into output (common practice, no source)"}
-	AssumedSupply   = Spread{0.87, 0.80, 0.93, "small supplies turn 80 % to 93 % of their input into output (common practice, no source)"}
-	assumedSlope    = Spread{-0.002, -0.004, -0.0015, "dies lose 1.5 to 4 mV per kelvin (common practice, no source)"}
-	AssumedCoverage = Spread{0.8, 0.5, 0.95, "copper spreads heat before it crosses the dielectric; it fills 50 % to 95 % of a lamp board (common practice, no source)"}
-	AssumedColdest  = Spread{283.15, 278.15, 293.15, "cold strings need the highest voltage; a heated room seldom falls below 10 °C, an unheated one in winter does (common practice, no source)"}
-	assumedDroop    = Spread{0.9, 0.8, 1, "light grows as the current to a power of 0.8 to 1: above the test current blue, green and white give less than in proportion (common practice, no source)"}
-	assumedFall     = Spread{0.1, 0.04, 0.2, "from 25 °C to 100 °C blue, green, white and deep red lose 4 % to 20 % of their light (common practice, no source)"}
-	assumedWarmFall = Spread{0.4, 0.25, 0.6, "from 25 °C to 100 °C amber to red dies lose 25 % to 60 % of their light (common practice, no source)"}
-	AssumedThrough  = Spread{0.5, 0.4, 0.8, "without a duct 40 % to 80 % of the fan's air goes between the fins (common practice, no source)"}
+	AssumedLens = Spread{0.87, 0.75, 0.93,
+		"lenses of this type transmit 75 % to 93 %: rule of thumb (no source)"}
+	AssumedDriver = Spread{0.88, 0.80, 0.95,
+		"efficiency of LED drivers is 80 % to 95 %: rule of thumb (no source)"}
+	AssumedSupply = Spread{0.87, 0.80, 0.93,
+		"efficiency of small power supplies is 80 % to 93 %: rule of thumb (no source)"}
+	assumedTempco = Spread{-0.002, -0.004, -0.0015,
+		"forward voltage of a die falls by 1.5 to 4 mV/K: rule of thumb (no source)"}
+	AssumedCoverage = Spread{0.8, 0.5, 0.95,
+		"copper spreads heat above the dielectric; it covers 50 % to 95 % of a lamp board: rule of thumb (no source)"}
+	AssumedMinAmbient = Spread{283.15, 278.15, 293.15,
+		"string voltage is maximum at cold start; heated rooms are seldom below 10 °C, unheated ones are in winter: " +
+			"rule of thumb (no source)"}
+	assumedFluxExponent = Spread{0.9, 0.8, 1,
+		"flux is proportional to current to the power of 0.8 to 1 (droop of blue, green and white above the test " +
+			"current): rule of thumb (no source)"}
+	assumedFluxLoss = Spread{0.1, 0.04, 0.2,
+		"flux of blue, green, white and deep red falls by 4 % to 20 % from 25 °C to 100 °C: rule of thumb (no source)"}
+	assumedAmberFluxLoss = Spread{0.4, 0.25, 0.6,
+		"flux of amber to red falls by 25 % to 60 % from 25 °C to 100 °C: rule of thumb (no source)"}
+	AssumedFlowFraction = Spread{0.5, 0.4, 0.8,
+		"without a duct 40 % to 80 % of the fan's flow passes between the fins: rule of thumb (no source)"}
 )
 
-// rthOf returns the spread of a package's thermal resistance by its number of dies (common practice, no source).
+// RthOf returns the spread of a package's thermal resistance by its number of dies; rule of thumb (no source).
 func RthOf(dies int) Spread {
 	n := float64(dies)
-	return Spread{6 / n, 2.5 / n, 12 / n, fmt.Sprintf("packages of %d dies have %.2g to %.2g K/W (common practice, no source)", dies, 2.5/n, 12/n)}
+	return Spread{6 / n, 2.5 / n, 12 / n,
+		fmt.Sprintf("packages of %d dies have %.2g to %.2g K/W: rule of thumb (no source)", dies, 2.5/n, 12/n)}
 }
 
-// assume records a missing datasheet value; param is the parameter that it moves.
-func (l *Lamp) assume(key, what string, dim quantity.Dim, s Spread, affects string, at source.Pos, param string) *Assumption {
+// assume records a missing datasheet value; param is the parameter that it sets.
+func (l *Lamp) assume(key, what string, dim quantity.Dim, s Spread, affects string, at source.Pos,
+	param string) *Assumption {
 	l.Assumptions = append(l.Assumptions, Assumption{
-		Key: key, What: what, Used: s.Used, Lo: s.Lo, Hi: s.Hi, Dim: dim, Why: s.Why, Fix: askManufacturer, Affects: affects, At: at, Param: param,
+		Key: key, What: what, Used: s.Used, Lo: s.Lo, Hi: s.Hi, Dim: dim, Why: s.Why, Fix: askManufacturer,
+		Affects: affects, At: at, Param: param,
 	})
 	return &l.Assumptions[len(l.Assumptions)-1]
 }
@@ -47,12 +62,12 @@ func (l *Lamp) assume(key, what string, dim quantity.Dim, s Spread, affects stri
 // askManufacturer is what to do about a value that a datasheet should state.
 const askManufacturer = "ask the manufacturer"
 
-// FluxLossRangeK is the range of junction temperature over which a flux loss is assumed [K]: from 25 °C to 100 °C.
+// FluxLossRangeK is the junction temperature range over which a flux loss is assumed [K]: from 25 °C to 100 °C.
 const FluxLossRangeK = 75
 
-// warmDie tells whether most of a spectrum lies from yellow to red and none of it in the blue, as that of dies of AlInGaP
-// does, whose light falls fast with temperature.
-func warmDie(unit spectrum.Spectrum) bool {
+// amberToRed tells whether most of a spectrum is from yellow to red and none of it blue, as that of AlInGaP dies, whose
+// flux falls fast with temperature.
+func amberToRed(unit spectrum.Spectrum) bool {
 	return unit.BandW(565, 645) > 0.6 && unit.BandW(400, 500) < 0.01
 }
 
@@ -60,16 +75,18 @@ func (l *Lamp) assumeCurves(k int) {
 	kind := &l.Types[k]
 	part := kind.Part
 	if !part.FluxVsJunction.Set {
-		s := assumedFall
-		if warmDie(kind.Unit) {
-			s = assumedWarmFall
+		s := assumedFluxLoss
+		if amberToRed(kind.Unit) {
+			s = assumedAmberFluxLoss
 		}
 		kind.Model.FallPerK = s.Used / FluxLossRangeK
-		l.assume("fall."+part.ID.S, fmt.Sprintf("fall of light from 25 °C to 100 °C of emitter %s", part.ID.S), quantity.Ratio, s, "target.ppfd", part.ID.At, kind.ParamName("flux_loss"))
+		l.assume("fall."+part.ID.S, fmt.Sprintf("flux loss from 25 °C to 100 °C of emitter %s", part.ID.S),
+			quantity.Ratio, s, "target.ppfd", part.ID.At, kind.ParamName("flux_loss"))
 	}
 	if !part.FluxVsCurrent.Set {
-		kind.Model.DroopPower = assumedDroop.Used
-		l.assume("droop."+part.ID.S, fmt.Sprintf("exponent of light over current of emitter %s", part.ID.S), quantity.None, assumedDroop, "target.ppfd", part.ID.At, kind.ParamName("flux_exponent"))
+		kind.Model.DroopPower = assumedFluxExponent.Used
+		l.assume("droop."+part.ID.S, fmt.Sprintf("exponent of flux against current of emitter %s", part.ID.S),
+			quantity.None, assumedFluxExponent, "target.ppfd", part.ID.At, kind.ParamName("flux_exponent"))
 	}
 }
 
@@ -80,16 +97,23 @@ func (l *Lamp) assumeEmitter(k int) {
 	if !part.Rth.Set {
 		s := RthOf(part.DieCount())
 		kind.Model.RthKW = s.Used
-		l.assume("rth."+part.ID.S, fmt.Sprintf("thermal resistance of emitter %s", part.ID.S), quantity.ThermalResistance, s, hot, part.ID.At, kind.ParamName("thermal_resistance"))
+		l.assume("rth."+part.ID.S, fmt.Sprintf("thermal resistance of emitter %s", part.ID.S),
+			quantity.ThermalResistance, s, hot, part.ID.At, kind.ParamName("thermal_resistance"))
 	} else if !part.RthKind.Set {
 		eta := kind.efficiency()
-		s := Spread{part.Rth.SI, part.Rth.SI * (1 - eta), part.Rth.SI, "JESD51-51 knows two: per watt of heat or per watt of electrical power; this one was taken as electrical, the hotter reading"}
-		l.assume("rth-kind."+part.ID.S, fmt.Sprintf("kind of thermal resistance of emitter %s (electrical or real)", part.ID.S), quantity.ThermalResistance, s, hot, part.Rth.At, kind.ParamName("thermal_resistance"))
+		s := Spread{part.Rth.SI, part.Rth.SI * (1 - eta), part.Rth.SI,
+			"JESD51-51 defines two, per watt of dissipation and per watt of electrical power; electrical is assumed, " +
+				"which gives the higher T_j"}
+		l.assume("rth-kind."+part.ID.S, fmt.Sprintf("definition of thermal resistance of emitter %s (electrical or "+
+			"real)", part.ID.S), quantity.ThermalResistance, s, hot, part.Rth.At, kind.ParamName("thermal_resistance"))
 	}
 	l.assumeCurves(k)
 	if !part.VoltageTempco.Set {
-		kind.Model.VoltageSlopeVK = assumedSlope.Used
-		l.assume("voltage-slope."+part.ID.S, fmt.Sprintf("change of forward voltage with temperature of emitter %s", part.ID.S), quantity.VoltagePerKelvin, assumedSlope, "lamp.power", part.ID.At, kind.ParamName("forward_voltage_tempco"))
+		kind.Model.VoltageSlopeVK = assumedTempco.Used
+		l.assume("voltage-slope."+part.ID.S,
+			fmt.Sprintf("temperature coefficient of forward voltage of emitter %s", part.ID.S),
+			quantity.VoltagePerKelvin, assumedTempco, "lamp.power", part.ID.At,
+			kind.ParamName("forward_voltage_tempco"))
 	}
 }
 
@@ -107,52 +131,61 @@ func (l *Lamp) assumeOptic(o int) {
 	if lens == nil || l.Optics[o].EfficiencyFrom != "" {
 		return
 	}
-	l.assume("lens."+lens.ID.S, "efficiency of lens "+lens.ID.S, quantity.Ratio, AssumedLens, "target.ppfd", lens.ID.At, "lens."+lens.ID.S+".efficiency")
+	l.assume("lens."+lens.ID.S, "efficiency of lens "+lens.ID.S, quantity.Ratio, AssumedLens, "target.ppfd", lens.ID.At,
+		"lens."+lens.ID.S+".efficiency")
 }
 
 func (l *Lamp) assumeDriver(c int) {
 	ch := &l.Channels[c]
 	if !ch.Driver.Efficiency.Set && ch.Driver.Topology().HasEfficiency() {
-		l.assume("driver."+ch.Name, fmt.Sprintf("efficiency of driver %s on channel %s", ch.Driver.ID.S, ch.Name), quantity.Ratio, AssumedDriver, "mains.power", ch.Driver.ID.At, "channel."+ch.Name+".driver_efficiency")
+		l.assume("driver."+ch.Name, fmt.Sprintf("efficiency of driver %s on channel %s", ch.Driver.ID.S, ch.Name),
+			quantity.Ratio, AssumedDriver, "mains.power", ch.Driver.ID.At, "channel."+ch.Name+".driver_efficiency")
 	}
 }
 
 func (l *Lamp) assumeInstallation() {
-	if k, stated := l.ColdestK(); !stated {
-		s := AssumedColdest
+	if k, stated := l.MinAmbientK(); !stated {
+		s := AssumedMinAmbient
 		s.Used, s.Lo, s.Hi = k, math.Min(s.Lo, k), math.Max(k, math.Min(s.Hi, l.Design.Installation.Ambient.Typical.SI))
-		l.assume("coldest", "temperature of the place when it is coldest", quantity.Temperature, s, l.Channels[0].Name+".voltage-max", l.Design.Installation.Ambient.Typical.At, paramColdStart).Fix = "add coldest to the room"
+		l.assume("ambient-min", "minimum ambient temperature", quantity.Temperature, s, l.Channels[0].Name+
+			".voltage-max", l.Design.Installation.Ambient.Typical.At,
+			paramColdStart).Fix = "add installation.ambient.min"
 	}
 	if _, stated := l.CoverageOf(); !stated && l.Stack.ThermalPath.S != project.PathDirect {
-		l.assume("coverage", "share of the board under copper", quantity.Ratio, AssumedCoverage, "lamp.junction-max-ambient", l.Design.Board.Part.At, paramCopperCoverage).Fix = "add copper_coverage to the board"
+		l.assume("coverage", "copper coverage of the board", quantity.Ratio, AssumedCoverage,
+			"lamp.junction-max-ambient", l.Design.Board.Part.At,
+			paramCopperCoverage).Fix = "add copper_coverage to the board"
 	}
 	if l.Fan != nil {
-		if _, stated := l.FanShare(); !stated {
-			l.assume("fan-share", "share of the fan's air that goes between the fins", quantity.Ratio, AssumedThrough, "lamp.junction-max-ambient", l.Design.Fan.Part.At, paramFlowFraction).Fix = "add fin_flow_fraction: 100 % for a fan that sits tight on the fins or in a duct"
+		if _, stated := l.FlowFraction(); !stated {
+			l.assume("fin-flow", "fraction of the fan's flow between the fins", quantity.Ratio, AssumedFlowFraction,
+				"lamp.junction-max-ambient", l.Design.Fan.Part.At,
+				paramFlowFraction).Fix = "add fin_flow_fraction: 100 % for a fan sealed to the fins or in a duct"
 		}
 	}
 	for i, use := range l.Design.Supplies {
 		part := l.Project.Library.Supplies.Get(use.Part.S)
 		if !part.Efficiency.Set {
-			l.assume(fmt.Sprintf("supply.%d", i+1), "efficiency of supply "+part.ID.S, quantity.Ratio, AssumedSupply, "mains.power", part.ID.At, supplyParam(i))
+			l.assume(fmt.Sprintf("supply.%d", i+1), "efficiency of supply "+part.ID.S, quantity.Ratio, AssumedSupply,
+				"mains.power", part.ID.At, supplyParam(i))
 		}
 	}
 }
 
-// Assumption is a value that no file states and that is needed all the same. It is never silent: the review reports it, with
-// what its common spread does to the figures.
+// Assumption is a value that is needed and that no file states. The review reports each, with the effect of its usual
+// range on the figures.
 type Assumption struct {
 	Key     string
 	What    string  // "efficiency of lens lens-60"
 	Used    float64 // SI
-	Lo, Hi  float64 // the common spread
+	Lo, Hi  float64 // the usual range
 	Dim     quantity.Dim
-	Why     string     // where the assumed value comes from
-	Fix     string     // who can tell, or what to write
-	Affects string     // key of the figure that it moves most
+	Why     string     // source of the assumed value
+	Fix     string     // who states it, or what to add
+	Affects string     // key of the figure with the largest effect
 	At      source.Pos // the part without the value, or the design where it names it
-	Param   string     // the parameter that it moves
-	// ToParam turns a value into the parameter's; nil means that they are the same.
+	Param   string     // the parameter that it sets
+	// ToParam converts a value to the parameter's; nil means that they are equal.
 	ToParam func(value float64) float64
 }
 

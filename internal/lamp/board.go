@@ -5,7 +5,8 @@ import (
 	"lampwright/internal/project"
 )
 
-// maskEmissivity returns the emissivity of the board's face; solder mask of any colour has about 0.9 (common practice).
+// MaskEmissivity returns the emissivity of the board's face; solder mask of any colour has about 0.9; rule of thumb (no
+// source).
 func (l *Lamp) MaskEmissivity() float64 {
 	if l.Stack.Emissivity.Set {
 		return l.Stack.Emissivity.SI
@@ -13,8 +14,8 @@ func (l *Lamp) MaskEmissivity() float64 {
 	return 0.9
 }
 
-// padRect returns the thermal pad of an emitter; a sheet that does not state it gives the body, and half of that where
-// neither is stated.
+// PadRect returns the thermal pad of an emitter; the body where the datasheet does not state the pad, and a
+// square of unstatedPadM where it states neither.
 func (l *Lamp) PadRect(i int) geom.Rect {
 	e := &l.Emitters[i]
 	part := l.Types[e.Type].Part
@@ -28,16 +29,16 @@ func (l *Lamp) PadRect(i int) geom.Rect {
 	return r
 }
 
-// unstatedPadM is the side of a thermal pad whose sheet states no size at all; such a pad is asked for.
+// unstatedPadM is the side of a thermal pad whose datasheet states no size; the review reports it.
 const unstatedPadM = 2e-3
 
-// contactAreaM2 returns the area in which sink and board touch [m²]: of the contact, what lies on the board, less the
-// holes in it; exact.
+// ContactAreaM2 returns the contact area of heat sink and board [m²]: the part of the contact on the board, minus
+// holes; exact.
 func (l *Lamp) ContactAreaM2() float64 {
 	x, y, length, width := l.ContactOf()
 	return l.Design.Board.ContactAreaM2(x, y, length, width)
 }
 
-// onLaminate tells whether there is laminate beneath the thermal pads: a dielectric, or an FR4 core. Pads that are soldered to a
+// OnLaminate tells whether there is laminate beneath the thermal pads: a dielectric, or an FR4 core. Pads soldered to a
 // metal core have none.
 func (l *Lamp) OnLaminate() bool { return l.Stack.ThermalPath.S != project.PathDirect }

@@ -5,10 +5,11 @@ import (
 	"lampwright/internal/sink"
 )
 
-// housing returns the lamp's housing as the sink room knows it.
+// Housing returns the housing as package sink defines it.
 func (l *Lamp) Housing() sink.Housing {
 	h := l.Design.Housing
-	out := sink.Housing{Face: sink.FaceVertical, AreaM2: h.Area.SI, HeightM: h.Height.SI, PerimeterM: h.Perimeter.SI, Emissivity: h.Emissivity.SI, JointKW: h.JointKW()}
+	out := sink.Housing{Face: sink.FaceVertical, AreaM2: h.Area.SI, HeightM: h.Height.SI, PerimeterM: h.Perimeter.SI,
+		Emissivity: h.Emissivity.SI, JointKW: h.JointKW()}
 	switch h.Faces.S {
 	case project.FacesUp:
 		out.Face = sink.FaceUp
@@ -18,23 +19,27 @@ func (l *Lamp) Housing() sink.Housing {
 	return out
 }
 
-// plateFin returns the geometry of the lamp's sink.
+// PlateFin returns the geometry of the lamp's sink.
 func PlateFin(s *project.Sink) sink.PlateFin {
 	return sink.PlateFin{
-		WidthM: s.Base.Width.SI, LengthM: s.Base.Length.SI, FinHeightM: s.Fins.Height.SI, FinThicknessM: s.Fins.Thickness.SI,
+		WidthM: s.Base.Width.SI, LengthM: s.Base.Length.SI, FinHeightM: s.Fins.Height.SI,
+		FinThicknessM:  s.Fins.Thickness.SI,
 		BaseThicknessM: s.BaseThickness.SI, Fins: s.Fins.Count.N, KWmK: s.Conductivity.SI, Emissivity: s.Emissivity.SI,
 	}
 }
 
-// pinFin returns the geometry of a sink of pins.
+// PinFin returns the geometry of a sink of pins.
 func PinFin(s *project.Sink) sink.PinFin {
 	return sink.PinFin{
-		WidthM: s.Base.Width.SI, LengthM: s.Base.Length.SI, PinHeightM: s.Pins.Height.SI, PinDiameterM: s.Pins.Diameter.SI,
-		PitchAcrossM: s.Pins.TransversePitch.SI, PitchAlongM: s.Pins.LongitudinalPitch.SI, BaseThicknessM: s.BaseThickness.SI, Staggered: s.Pins.Staggered.On,
+		WidthM: s.Base.Width.SI, LengthM: s.Base.Length.SI, PinHeightM: s.Pins.Height.SI,
+		PinDiameterM: s.Pins.Diameter.SI,
+		PitchAcrossM: s.Pins.TransversePitch.SI, PitchAlongM: s.Pins.LongitudinalPitch.SI,
+		BaseThicknessM: s.BaseThickness.SI, Staggered: s.Pins.Staggered.On,
 		KWmK: s.Conductivity.SI, Emissivity: s.Emissivity.SI,
 	}
 }
 
+// Orientation returns how the fins are oriented.
 func (l *Lamp) Orientation() sink.Orientation {
 	switch l.Design.Sink.Orientation.S {
 	case project.FinsDown:
@@ -47,15 +52,15 @@ func (l *Lamp) Orientation() sink.Orientation {
 	return sink.FinsUp
 }
 
-// FanShare returns the share of the fan's air that goes between the fins, and whether the design says so.
-func (l *Lamp) FanShare() (share float64, stated bool) {
+// FlowFraction returns the fraction of the fan's flow between the fins, and whether the design states it.
+func (l *Lamp) FlowFraction() (share float64, stated bool) {
 	if v := l.Design.Fan.FinFlowFraction; v.Set {
 		return v.SI, true
 	}
-	return AssumedThrough.Used, false
+	return AssumedFlowFraction.Used, false
 }
 
-// fanSpeed returns the fan's speed as a share of the rated one.
+// FanSpeed returns the fan speed relative to the rated one [1].
 func (l *Lamp) FanSpeed() float64 {
 	if v := l.Design.Fan.Speed; v.Set {
 		return v.SI
@@ -63,13 +68,14 @@ func (l *Lamp) FanSpeed() float64 {
 	return 1
 }
 
-// fanDrive returns the fan, with a share of its air between the fins.
+// FanDrive returns the fan with a fraction of its flow between the fins.
 func (l *Lamp) FanDrive(share float64) sink.FanDrive {
 	return sink.FanDrive{
 		Curve:      sink.FanCurve{FlowM3S: l.Fan.Curve.X, PressurePa: l.Fan.Curve.Y},
-		SpeedRatio: l.FanSpeed(), Impinging: l.Design.Fan.Airflow.S != project.ParallelFlow, ChannelShare: share, PowerW: l.Fan.Power.SI,
+		SpeedRatio: l.FanSpeed(), Impinging: l.Design.Fan.Airflow.S != project.ParallelFlow, ChannelShare: share,
+		PowerW: l.Fan.Power.SI,
 	}
 }
 
-// freeFlow returns what the fan moves against no pressure [m³/s].
+// FreeFlow returns the flow rate of the fan at zero pressure [m³/s].
 func (l *Lamp) FreeFlow() float64 { return l.Fan.Curve.X[len(l.Fan.Curve.X)-1] * l.FanSpeed() }

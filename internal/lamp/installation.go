@@ -7,22 +7,24 @@ import (
 	"lampwright/internal/project"
 )
 
-// domeShare is the share of a bare package's width that shines (common practice, no source): a dome or its phosphor
-// leaves a rim. Smaller is brighter, and so on the safe side.
-const domeShare = 0.7
+// domeFraction is the luminous fraction of a bare package's width; rule of thumb (no source). A smaller value gives a
+// higher luminance, which is the safe side.
+const domeFraction = 0.7
 
-// shinesM returns the diameter of what shines of an emitter: its lens, filled with light, or the dome of a bare package.
-func (l *Lamp) ShinesM(e *Emitter) float64 {
+// LuminousDiameterM returns the diameter of the luminous area of an emitter [m]: its lens, or the dome of a bare
+// package.
+func (l *Lamp) LuminousDiameterM(e *Emitter) float64 {
 	if lens := l.Optics[e.Optic].Lens; lens != nil {
 		return lens.Diameter.SI
 	}
-	side := 0.003 // a common package, where the sheet gives no size
+	side := 0.003 // a usual package, where the datasheet states no size
 	if b := l.Types[e.Type].Part.Body; b.Length.Set && b.Width.Set {
 		side = math.Min(b.Length.SI, b.Width.SI)
 	}
-	return domeShare * side
+	return domeFraction * side
 }
 
+// TargetName returns the name of the target plane.
 func (l *Lamp) TargetName() string {
 	p := l.Design.Installation
 	switch {
@@ -34,6 +36,7 @@ func (l *Lamp) TargetName() string {
 	return "bottom"
 }
 
+// OpeningName returns the name of the area beyond which light is spill light.
 func (l *Lamp) OpeningName() string {
 	if l.Design.Installation.Kind.S == project.Bench {
 		return "the bench"
@@ -41,14 +44,15 @@ func (l *Lamp) OpeningName() string {
 	return "the tank's opening"
 }
 
-// dryPanes names the panes that light can leave by before it meets water, or anything.
-func (l *Lamp) DryPanes() string {
+// GlassAboveWater names the glass through which light leaves above the water.
+func (l *Lamp) GlassAboveWater() string {
 	if l.Design.Installation.Water.SI > 0 {
-		return "the dry panes above the water"
+		return "glass above water"
 	}
-	return "the panes, all of them dry"
+	return "glass"
 }
 
+// SurfaceName returns the name of the first surface on which light is incident.
 func (l *Lamp) SurfaceName() string {
 	if l.Design.Installation.Water.SI > 0 {
 		return "the water"
@@ -56,13 +60,13 @@ func (l *Lamp) SurfaceName() string {
 	return "the " + l.TargetName()
 }
 
-// lensLevelM returns the height of the lens fronts over the inside bottom, or over the bench [m].
+// LensLevelM returns the height of the lens fronts over the inside bottom, or over the bench [m].
 func (l *Lamp) LensLevelM() float64 {
 	p := l.Design.Installation
 	return math.Max(p.Water.SI, p.Substrate.SI) + p.Hanging.SI
 }
 
-// sources returns the emitters as the light room knows them: in the place, the lamp tilted about the centre of its board.
+// Sources returns the emitters in the installation, with the lamp tilted about the centre of its board.
 func (l *Lamp) Sources() []light.Emitter {
 	off := l.Design.Installation.Offset
 	centre := [3]float64{off.X.SI, off.Y.SI, l.LensLevelM()}
@@ -76,17 +80,17 @@ func (l *Lamp) Sources() []light.Emitter {
 	return out
 }
 
-// onBoard returns an emitter as it sits on the board, from its centre, with the lamp level.
+// OnBoard returns an emitter on the level board, positions from its centre.
 func (l *Lamp) OnBoard(i int) light.Emitter {
 	e := &l.Emitters[i]
 	tilt, to := e.Use.AimRad(e.Point)
 	return light.Emitter{
-		Name: e.Label, XM: e.XM, YM: e.YM, Distribution: l.Optics[e.Optic].Pattern, LensDiameterM: l.brightM(e),
+		Name: e.Label, XM: e.XM, YM: e.YM, Distribution: l.Optics[e.Optic].Pattern, LensDiameterM: l.sourceDiameterM(e),
 		TiltRad: tilt, TiltAzimuthRad: to, RollRad: e.Use.Rotation.SI,
 	}
 }
 
-// dropM returns how much lower than the centre of the board the lowest lens hangs, as the lamp is tilted [m].
+// DropM returns how far the lowest lens of the tilted lamp is below the centre of the board [m].
 func (l *Lamp) DropM() float64 {
 	drop := 0.0
 	for i := range l.Emitters {
@@ -95,29 +99,28 @@ func (l *Lamp) DropM() float64 {
 	return drop
 }
 
-// brightM returns the diameter of the bright opening of an emitter: its lens, or the side of its bare body [m].
-func (l *Lamp) brightM(e *Emitter) float64 {
+// sourceDiameterM returns the diameter of the exit aperture of an emitter: its lens, or the side of its bare body [m].
+func (l *Lamp) sourceDiameterM(e *Emitter) float64 {
 	if lens := l.Optics[e.Optic].Lens; lens != nil {
 		return lens.Diameter.SI
 	}
 	return l.Types[e.Type].Part.Body.Length.SI
 }
 
-// LeftOut lists what the design tells of the place that the maps, and so the figures of light, leave out; Trace follows
-// it.
-func (l *Lamp) LeftOut() (out []string) {
+// NotModelled lists what the design states and the maps, and so the figures of light, do not model; tracing models it.
+func (l *Lamp) NotModelled() (out []string) {
 	p := &l.Design.Installation
 	if p.SurfaceSlopeRMS.SI > 0 {
-		out = append(out, "ripples on the water")
+		out = append(out, "waves on the water surface")
 	}
 	if p.BlackDiscRange.Set {
-		out = append(out, "light that particles scatter aside")
+		out = append(out, "scattering by particles")
 	}
 	if p.Shade != nil {
 		out = append(out, "the shade")
 	}
 	if p.Slope != nil && p.Reflectance.SI > 0 && p.Water.SI > 0 {
-		out = append(out, "light between a sloped substrate and the surface")
+		out = append(out, "inter-reflection between a sloped substrate and the surface")
 	}
 	return out
 }

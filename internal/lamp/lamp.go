@@ -1,9 +1,9 @@
-// Package lamp describes what is built: LED packages, channels, optics, board, heat sink, fan, and the named vector of all
-// numbers that vary from one lamp built of these parts to the next.
+// Package lamp describes what is built: LED packages, channels, optics, board, heat sink, fan, and the named vector of
+// all numbers that vary from one lamp built of these parts to the next.
 //
 // In: a project.Project.
-// Out: a Lamp with curves, spectra and luminous intensity distributions built; its Params and the assumptions for missing
-// datasheet values.
+// Out: a Lamp with curves, spectra and luminous intensity distributions built; its Params and the assumptions for
+// missing datasheet values.
 // Assumes: the project was loaded without problems.
 // Leaves to others: every solution (engine), derivations and texts of figures (figure).
 package lamp
@@ -22,8 +22,8 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// sheetOf names the datasheet of a part.
-func SheetOf(sheet source.Text, kind, id string) string {
+// DatasheetOf names the datasheet of a part.
+func DatasheetOf(sheet source.Text, kind, id string) string {
 	if sheet.Set {
 		return fmt.Sprintf("%s %s, %s", kind, id, sheet.S)
 	}
@@ -40,7 +40,7 @@ type Lamp struct {
 	Interface   *project.ThermalInterface
 	Channels    []Channel
 	Emitters    []Emitter
-	Types       []EmitterType // the emitters by part and wiring
+	Types       []EmitterType // the emitters by part and die configuration
 	Optics      []Optic
 	Assumptions []Assumption
 	Params      []Param
@@ -63,14 +63,14 @@ type Channel struct {
 	Param    ChannelParams
 }
 
-// PWM tells whether the level is made by switching the full current, so that the dies see all of it.
+// PWM tells whether the channel is dimmed by PWM: the dies carry the full current in each pulse.
 func (c *Channel) PWM() bool { return c.Driver.Dimming.S == project.DimmingPWM }
 
-// Off tells whether the channel gives no light at full day. It is then no weak channel but one whose current does not flow:
-// what its parts see while they are on is told at its set current, and it takes, gives and heats nothing.
+// Off tells whether the channel is off at full level. No current flows then: it has no power, light or dissipation, and
+// on-state values are those at its set current.
 func (c *Channel) Off() bool { return c.Level == 0 }
 
-// dimsCurrent tells whether the level makes the current of its strings smaller.
+// DimsCurrent tells whether the level reduces the string current (analogue dimming).
 func (c *Channel) DimsCurrent() bool { return !c.PWM() && !c.Off() }
 
 // StringA returns the current of one string while it is on [A].
@@ -82,7 +82,7 @@ func (c *Channel) StringA() float64 {
 	return a
 }
 
-// Duty returns the share of time in which the current flows.
+// Duty returns the duty cycle: the fraction of time in which current flows.
 func (c *Channel) Duty() float64 {
 	if c.DimsCurrent() {
 		return 1
@@ -100,7 +100,7 @@ func (l *Lamp) TypesOf(c *Channel) (types []int) {
 	return types
 }
 
-// Kind is an emitter part in one wiring.
+// EmitterType is an LED package in one die configuration.
 type EmitterType struct {
 	Part   *project.Emitter
 	Wiring project.DieConfiguration
@@ -109,7 +109,7 @@ type EmitterType struct {
 	LmW    float64           // lumens per radiant watt
 	UmolJ  float64           // µmol of 400–700 nm per radiant joule
 	XYZ    colour.XYZ        // of 1 W radiant
-	Shift  ColourShift       // what current does to its colour
+	Shift  ColourShift       // of its colour with current
 	Param  EmitterParams
 }
 
@@ -118,11 +118,11 @@ type Optic struct {
 	Lens           *project.Lens // nil where bare
 	Pattern        intensity.Distribution
 	Efficiency     float64
-	EfficiencyFrom string // who states it; empty where it is assumed, or bare
+	EfficiencyFrom string // its source; empty where it is assumed, or bare
 	BeamRad        float64
-	Model          string // how the pattern was made
+	Model          string // how the distribution was made
 	Notes          []string
-	bare           *project.Emitter // whose measured pattern it is, where there is no lens
+	bare           *project.Emitter // whose measured distribution it is, where there is no lens
 	Param          int              // position of its efficiency in Params
 }
 
@@ -137,11 +137,11 @@ type Emitter struct {
 	XM, YM  float64
 }
 
-// LensFitter finds the luminous intensity distribution that fits the figures of a lens's datasheet, as intensity.FromLens does.
+// LensFitter finds the luminous intensity distribution that fits the figures of a lens's datasheet, as
+// intensity.FromLens does.
 type LensFitter func(intensity.LensData) (intensity.Distribution, intensity.LensFit, error)
 
-// NewLamp builds the curves, spectra and patterns of a project's parts. Its errors name the part; they are few, since
-// project has looked at every value alone.
+// New builds the curves, spectra and intensity distributions of a project's parts. Its errors name the part.
 func New(p *project.Project, fitLens LensFitter) (*Lamp, error) {
 	d := &p.Design
 	l := &Lamp{
@@ -219,7 +219,7 @@ func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 	}
 	k.Unit, k.LmW, k.UmolJ = unit, unit.LERlmW(), unit.PhotonUmolS(400, 700)
 	k.XYZ = colour.Tristimulus(unit)
-	if k.Shift, err = newDrift(part, unit); err != nil {
+	if k.Shift, err = newColourShift(part, unit); err != nil {
 		return 0, fmt.Errorf("emitter %q: %w", part.ID.S, err)
 	}
 	l.Notes = append(l.Notes, part.SpectrumNotes...)
@@ -230,7 +230,7 @@ func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 	}
 	if part.Flux.Set {
 		if k.LmW <= 0 {
-			return 0, fmt.Errorf("emitter %q states lumens, but its spectrum gives none", part.ID.S)
+			return 0, fmt.Errorf("emitter %q states lumens, but its spectrum has none", part.ID.S)
 		}
 		m.RadiantW = part.Flux.SI / k.LmW
 	}
@@ -240,8 +240,8 @@ func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 		what string
 	}{
 		{&m.VoltageV, part.ForwardVoltage, "forward_voltage"},
-		{&m.OverCurrent, part.FluxVsCurrent, "flux_over_current"},
-		{&m.OverTempK, part.FluxVsJunction, "flux_over_junction"},
+		{&m.OverCurrent, part.FluxVsCurrent, "flux_vs_current"},
+		{&m.OverTempK, part.FluxVsJunction, "flux_vs_junction"},
 	} {
 		if !c.from.Set {
 			continue
@@ -254,12 +254,13 @@ func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 		of       curve.Curve
 		at       float64
 		flux, by string
-	}{{m.OverCurrent, m.TestCurrentA, "flux_over_current", "test_current"}, {m.OverTempK, m.TestJunctionK, "flux_over_junction", "test_junction"}} {
+	}{{m.OverCurrent, m.TestCurrentA, "flux_vs_current", "test_current"},
+		{m.OverTempK, m.TestJunctionK, "flux_vs_junction", "test_junction"}} {
 		if c.of.Empty() {
 			continue
 		}
 		if ref, _ := c.of.At(c.at); !(ref > 0) {
-			return 0, fmt.Errorf("%s of emitter %q gives no light at %s, to which it is relative", c.flux, part.ID.S, c.by)
+			return 0, fmt.Errorf("%s of emitter %q is zero at %s, its reference point", c.flux, part.ID.S, c.by)
 		}
 	}
 	k.Model = m
@@ -276,7 +277,7 @@ func unitSpectrum(e *project.Emitter) (spectrum.Spectrum, error) {
 			return s, err
 		}
 		if s.RadiantW() <= 0 {
-			return s, fmt.Errorf("it is dark")
+			return s, fmt.Errorf("it has no radiant flux")
 		}
 		return s.Scale(1 / s.RadiantW()), nil
 	}
@@ -295,8 +296,7 @@ func unitSpectrum(e *project.Emitter) (spectrum.Spectrum, error) {
 	return s.Scale(1 / s.RadiantW()), nil
 }
 
-// bareBeamRad is the half-intensity angle of an emitter whose sheet is silent: a Lambertian one, 120° (common
-// practice, no source).
+// bareBeamRad is the beam angle of a package whose datasheet states none: Lambertian, 120°; rule of thumb (no source).
 const bareBeamRad = 2 * math.Pi / 3
 
 // optic returns the index of the optic of a use, building it at its first use.
@@ -311,7 +311,8 @@ func (l *Lamp) optic(u *project.EmitterUse, part *project.Emitter) (int, error) 
 		bare = nil
 	}
 	for i, o := range l.Optics {
-		if lens != nil && o.Lens == lens || lens == nil && o.Lens == nil && o.bare == bare && (bare != nil || o.BeamRad == beam) {
+		if lens != nil && o.Lens == lens || lens == nil && o.Lens == nil && o.bare == bare &&
+			(bare != nil || o.BeamRad == beam) {
 			return i, nil
 		}
 	}
@@ -320,16 +321,16 @@ func (l *Lamp) optic(u *project.EmitterUse, part *project.Emitter) (int, error) 
 	switch {
 	case lens != nil:
 		if o, err = l.LensOptic(lens); err != nil {
-			return 0, fmt.Errorf("pattern of lens %q: %w", lens.ID.S, err)
+			return 0, fmt.Errorf("intensity distribution of lens %q: %w", lens.ID.S, err)
 		}
 	case bare != nil:
 		if o.Pattern, o.Model, err = measured(&bare.IntensityDistribution); err != nil {
-			return 0, fmt.Errorf("pattern of emitter %q: %w", part.ID.S, err)
+			return 0, fmt.Errorf("intensity distribution of emitter %q: %w", part.ID.S, err)
 		}
 		o.BeamRad = intensity.BeamAngle(o.Pattern)
 	default:
 		if o.Pattern, err = intensity.CosineBeam(beam); err != nil {
-			return 0, fmt.Errorf("pattern of emitter %q: %w", part.ID.S, err)
+			return 0, fmt.Errorf("intensity distribution of emitter %q: %w", part.ID.S, err)
 		}
 		o.Model = "cosine power"
 	}
@@ -338,7 +339,7 @@ func (l *Lamp) optic(u *project.EmitterUse, part *project.Emitter) (int, error) 
 	return len(l.Optics) - 1, nil
 }
 
-// CoverageOf returns the share of the board under copper, and whether the design says so.
+// CoverageOf returns the copper coverage of the board, and whether the design states it.
 func (l *Lamp) CoverageOf() (share float64, stated bool) {
 	if c := l.Design.Board.Coverage; c.Set {
 		return c.SI, true
@@ -346,15 +347,15 @@ func (l *Lamp) CoverageOf() (share float64, stated bool) {
 	return AssumedCoverage.Used, false
 }
 
-// ColdestK returns the temperature of a cold start [K], and whether the design says so.
-func (l *Lamp) ColdestK() (k float64, stated bool) {
+// MinAmbientK returns the temperature of a cold start [K], and whether the design states it.
+func (l *Lamp) MinAmbientK() (k float64, stated bool) {
 	if c := l.Design.Installation.Ambient.Min; c.Set {
 		return c.SI, true
 	}
-	return math.Min(AssumedColdest.Used, l.Design.Installation.Ambient.Typical.SI), false
+	return math.Min(AssumedMinAmbient.Used, l.Design.Installation.Ambient.Typical.SI), false
 }
 
-// ContactOf returns the area in which sink and board touch, [m].
+// ContactOf returns the contact area of heat sink and board [m].
 func (l *Lamp) ContactOf() (x, y, length, width float64) {
 	length, width = l.Sink.Base.Length.SI, l.Sink.Base.Width.SI
 	if c := l.Design.Sink.Contact; c != nil {

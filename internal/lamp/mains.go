@@ -5,16 +5,16 @@ import (
 	"lampwright/internal/source"
 )
 
-// OnMains is a supply, or a driver of kind mains, that hangs on the mains.
+// MainsLoad is a power supply or AC-input driver on the mains.
 type MainsLoad struct {
-	Name string // by which mains.switch.turns calls it
+	Name string // by which mains.switch.switches names it
 	Part string // its id
 	What string // "supply supply-24v-100w"
 	Side *project.MainsSide
 	At   source.Pos // where the design names it
 }
 
-// OnMains returns all that hangs on the mains: supplies first, then channels with a mains driver.
+// MainsLoads returns all mains loads: power supplies first, then channels with an AC-input driver.
 func (l *Lamp) MainsLoads() (out []MainsLoad) {
 	for i := range l.Design.Supplies {
 		use := &l.Design.Supplies[i]
@@ -23,13 +23,14 @@ func (l *Lamp) MainsLoads() (out []MainsLoad) {
 	}
 	for i := range l.Channels {
 		if c := &l.Channels[i]; !c.Driver.Topology().NeedsSupply() {
-			out = append(out, MainsLoad{c.Name, c.Driver.ID.S, "driver " + c.Driver.ID.S, &c.Driver.MainsSide, c.Use.Driver.At})
+			out = append(out, MainsLoad{c.Name, c.Driver.ID.S, "driver " + c.Driver.ID.S, &c.Driver.MainsSide,
+				c.Use.Driver.At})
 		}
 	}
 	return out
 }
 
-// Switched returns what the switch in the mains turns: nothing where there is none.
+// Switched returns the loads of the mains switch; nil where there is none.
 func (l *Lamp) Switched() (out []MainsLoad) {
 	m := l.Design.Mains
 	if m == nil || m.Switch == nil || m.Switch.Kind.S == project.SwitchNone {
@@ -47,38 +48,40 @@ func (l *Lamp) Switched() (out []MainsLoad) {
 	return out
 }
 
-// OnInput returns the key of the figure of what a channel's driver takes while its current flows, which is at its set current
-// for a channel that is off.
-func (c *Channel) OnInput() string {
+// OnStateInputKey returns the key of the figure of the driver's on-state input power; for a channel that is off, at its
+// set current.
+func (c *Channel) OnStateInputKey() string {
 	if c.Duty() == 1 {
 		return c.Name + ".driver-input"
 	}
 	return c.Name + ".driver-input-on"
 }
 
-// switchesPart tells whether the switch in the mains turns some of what hangs there, and leaves the rest on.
+// SwitchesPart tells whether the mains switch controls some of the loads only.
 func (l *Lamp) SwitchesPart() bool {
 	n := len(l.Switched())
 	return n > 0 && n < len(l.MainsLoads())
 }
 
-// What sheets often leave out. Common practice, no source.
+// Usual values that datasheets often do not state; rules of thumb (no source).
 var (
-	// usualInrush is that of small supplies and drivers on 230 V, cold [A].
-	UsualInrush = Spread{40, 15, 70, "supplies and drivers of up to about 150 W draw 15 A to 70 A for a fraction of a millisecond when they are switched on cold at 230 V (common practice, no source)"}
-	// usualOverload is the current at which a supply limits or gives up, over its rated current.
-	UsualOverload = Spread{1.3, 1.05, 1.5, "supplies limit, or give up, at 1.05 to 1.5 times their rated current (common practice, no source)"}
-	// usualInsulationMM is the thickness of the insulation of hook-up wire.
-	UsualInsulationMM = Spread{0.4, 0.25, 0.8, "hook-up wire"}
+	// TypicalInrush is the inrush current of small supplies and drivers at 230 V, cold [A].
+	TypicalInrush = Spread{40, 15, 70, "supplies and drivers up to about 150 W have an inrush current of 15 A to 70 " +
+		"A for less than 1 ms, cold, at 230 V: rule of thumb (no source)"}
+	// TypicalOverload is the current at which a supply limits or shuts down, relative to its rated current.
+	TypicalOverload = Spread{1.3, 1.05, 1.5,
+		"supplies limit or shut down at 1.05 to 1.5 times their rated current: rule of thumb (no source)"}
+	// TypicalInsulationMM is the thickness of the insulation of hook-up wire.
+	TypicalInsulationMM = Spread{0.4, 0.25, 0.8, "hook-up wire"}
 )
 
-// Inrush returns the inrush that its sheet states, or what is usual where it is silent [A].
+// Inrush returns the inrush current that its datasheet states, else the usual one [A].
 func (o MainsLoad) Inrush() source.Value {
 	if o.Side.Inrush.Set {
 		return o.Side.Inrush
 	}
-	return source.Value{SI: UsualInrush.Used, Lo: UsualInrush.Lo, Hi: UsualInrush.Hi}
+	return source.Value{SI: TypicalInrush.Used, Lo: TypicalInrush.Lo, Hi: TypicalInrush.Hi}
 }
 
-// SlowInrushS is how long an inrush lasts at the most, of those whose sheets do not say: common practice, no source [s].
-const SlowInrushS = 1e-3
+// MaxInrushS is the maximum inrush duration where the datasheet states none; rule of thumb (no source) [s].
+const MaxInrushS = 1e-3

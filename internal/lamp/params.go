@@ -7,12 +7,12 @@ import (
 	"lampwright/internal/source"
 )
 
-// Param is one number that varies from one lamp built of these parts to the next, or that a what-if question may set.
+// Param is one number that varies from one lamp built of these parts to the next, or that a what-if value may set.
 type Param struct {
 	Name    string // such as "emitter.white.flux"
 	nominal float64
-	Lo, Hi  float64 // ends of its tolerance, drawn uniformly between them
-	Drawn   bool    // whether it is drawn; an Assumption may draw it as well
+	Lo, Hi  float64 // limits of its tolerance, sampled uniformly between them
+	Drawn   bool    // whether it is sampled; an Assumption may sample it as well
 }
 
 // Params holds one value for each Param of a lamp, in the order of Lamp.Params.
@@ -21,7 +21,7 @@ type Params []float64
 // Clone returns values that can be changed without changing these.
 func (p Params) Clone() Params { return slices.Clone(p) }
 
-// Set changes the parameter of that name; it is an error if the lamp has none.
+// set changes the parameter of that name; it is an error if the lamp has none.
 func (l *Lamp) set(p Params, name string, value float64) error {
 	i := l.ParamIndex(name)
 	if i < 0 {
@@ -67,7 +67,7 @@ type LampParams struct {
 	TIM               int   // specific resistance over the nominal one [m²·K/W]
 	NaturalConvection int   // factor on the heat sink's conductance in still air
 	ForcedConvection  int   // factor with the fan on: another method, with errors of its own
-	HoodAirRise       int   // where the air under a hood lies in its range: −1 at the low end, 1 at the high end
+	HoodAirRise       int   // position of the hood air rise in its range: −1 at the low end, 1 at the high end
 	FlowFraction      int   // of the fan's flow between the fins
 	ColdStart         int   // minimum ambient temperature [K]
 	CopperCoverage    int   // fraction of the board under copper
@@ -95,7 +95,8 @@ func stated(name string, nominal float64, v source.Value) Param {
 	return Param{Name: name, nominal: nominal, Lo: v.Lo, Hi: v.Hi, Drawn: drawn}
 }
 
-// buildParams lists everything that varies, once the parts are known. Ends of the methods' own errors are the engine's.
+// buildParams lists everything that varies, once the parts are known. The engine sets the limits of the methods'
+// errors.
 func (l *Lamp) buildParams() {
 	for i := range l.Types {
 		l.addEmitterParams(&l.Types[i])
@@ -117,7 +118,8 @@ func (l *Lamp) buildParams() {
 			efficiency = c.Driver.Efficiency.SI
 		}
 		c.Param = ChannelParams{
-			CurrentTolerance: l.param(Param{Name: name + ".current_tolerance", nominal: 1, Lo: 1 - tol, Hi: 1 + tol, Drawn: true}),
+			CurrentTolerance: l.param(Param{Name: name + ".current_tolerance", nominal: 1, Lo: 1 - tol, Hi: 1 + tol,
+				Drawn: true}),
 			DriverEfficiency: l.param(stated(name+".driver_efficiency", efficiency, c.Driver.Efficiency)),
 			Current:          l.param(Param{Name: name + ".current", nominal: 1}),
 		}
@@ -138,10 +140,11 @@ func (l *Lamp) addEmitterParams(k *EmitterType) {
 	k.Param = EmitterParams{
 		Flux:          l.param(factor),
 		VoltageOffset: l.param(Param{Name: k.ParamName("forward_voltage"), Lo: -bin, Hi: bin, Drawn: true}),
-		Tempco:        l.param(stated(k.ParamName("forward_voltage_tempco"), k.Model.VoltageSlopeVK, k.Part.VoltageTempco)),
-		Rth:           l.param(stated(k.ParamName("thermal_resistance"), k.Model.RthKW, k.Part.Rth)),
-		FluxLoss:      l.param(Param{Name: k.ParamName("flux_loss"), nominal: k.Model.FallPerK * FluxLossRangeK}),
-		FluxExponent:  l.param(Param{Name: k.ParamName("flux_exponent"), nominal: k.Model.DroopPower}),
+		Tempco: l.param(stated(k.ParamName("forward_voltage_tempco"), k.Model.VoltageSlopeVK,
+			k.Part.VoltageTempco)),
+		Rth:          l.param(stated(k.ParamName("thermal_resistance"), k.Model.RthKW, k.Part.Rth)),
+		FluxLoss:     l.param(Param{Name: k.ParamName("flux_loss"), nominal: k.Model.FallPerK * FluxLossRangeK}),
+		FluxExponent: l.param(Param{Name: k.ParamName("flux_exponent"), nominal: k.Model.DroopPower}),
 	}
 }
 
@@ -157,15 +160,17 @@ func (k *EmitterType) ParamName(what string) string {
 func (l *Lamp) addLampParams() {
 	typical, lo, hi := l.InterfaceM2KW()
 	l.Param.TIM = l.param(Param{Name: paramTIM, Lo: lo - typical, Hi: hi - typical, Drawn: true})
-	l.Param.NaturalConvection = l.param(Param{Name: "heat_sink.natural_convection", nominal: 1, Lo: 1, Hi: 1, Drawn: true})
-	l.Param.ForcedConvection = l.param(Param{Name: "heat_sink.forced_convection", nominal: 1, Lo: 1, Hi: 1, Drawn: true})
+	l.Param.NaturalConvection = l.param(Param{Name: "heat_sink.natural_convection", nominal: 1, Lo: 1, Hi: 1,
+		Drawn: true})
+	l.Param.ForcedConvection = l.param(Param{Name: "heat_sink.forced_convection", nominal: 1, Lo: 1, Hi: 1,
+		Drawn: true})
 	l.Param.HoodAirRise = l.param(Param{Name: paramHoodAirRise, Lo: -1, Hi: 1, Drawn: true})
 	share := 1.0
 	if l.Fan != nil {
-		share, _ = l.FanShare()
+		share, _ = l.FlowFraction()
 	}
 	l.Param.FlowFraction = l.param(Param{Name: paramFlowFraction, nominal: share})
-	coldK, _ := l.ColdestK()
+	coldK, _ := l.MinAmbientK()
 	l.Param.ColdStart = l.param(Param{Name: paramColdStart, nominal: coldK})
 	cover, _ := l.CoverageOf()
 	l.Param.CopperCoverage = l.param(Param{Name: paramCopperCoverage, nominal: cover})

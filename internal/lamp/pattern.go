@@ -8,7 +8,7 @@ import (
 	"lampwright/internal/project"
 )
 
-// measured returns the pattern of a measured far field, and how it was made.
+// measured returns a measured intensity distribution, and its origin.
 func measured(f *project.IntensityDistribution) (intensity.Distribution, string, error) {
 	if f.File != nil {
 		theta, phi, candela := f.File.Polar()
@@ -19,15 +19,16 @@ func measured(f *project.IntensityDistribution) (intensity.Distribution, string,
 	return p, "measured table", err
 }
 
-// lensOptic returns a lens as a pattern: measured where it was, else by the figures of its sheet.
+// LensOptic returns the intensity distribution of a lens: measured, or fitted to the values of its datasheet.
 func (l *Lamp) LensOptic(lens *project.Lens) (Optic, error) {
 	o := Optic{Lens: lens, Efficiency: AssumedLens.Used, BeamRad: lens.Beam.SI}
 	if lens.Efficiency.Set {
-		o.Efficiency, o.EfficiencyFrom = lens.Efficiency.SI, SheetOf(lens.Datasheet, "lens", lens.ID.S)
+		o.Efficiency, o.EfficiencyFrom = lens.Efficiency.SI, DatasheetOf(lens.Datasheet, "lens", lens.ID.S)
 	}
 	if !lens.Measured() {
 		p, fit, err := l.fitLens(intensity.LensData{
-			BeamRad: lens.Beam.SI, FieldRad: lens.Field.SI, PeakCdPerLm: lens.Intensity.SI, Efficiency: lens.Efficiency.SI,
+			BeamRad: lens.Beam.SI, FieldRad: lens.Field.SI, PeakCdPerLm: lens.Intensity.SI,
+			Efficiency: lens.Efficiency.SI,
 		})
 		o.Pattern, o.Model, o.Notes = p, fit.Model, fit.Notes
 		return o, err
@@ -41,39 +42,46 @@ func (l *Lamp) LensOptic(lens *project.Lens) (Optic, error) {
 		o.Notes = append(o.Notes, f.Warnings...)
 		if lumens := float64(f.Lamps) * f.LumensPerLamp; !f.Absolute() && lumens > 0 {
 			if eta := f.FluxLm() / lumens; eta > 0 && eta <= 1 && o.EfficiencyFrom == "" {
-				o.Efficiency, o.EfficiencyFrom = eta, fmt.Sprintf("lens %s, file %s: its lumens over those of its lamp", lens.ID.S, lens.FileName.S)
+				o.Efficiency, o.EfficiencyFrom = eta,
+					fmt.Sprintf("lens %s, file %s: luminaire flux / lamp flux", lens.ID.S, lens.FileName.S)
 			} else if math.Abs(eta/o.Efficiency-1) > 0.05 {
-				o.Notes = append(o.Notes, fmt.Sprintf("figures do not fit together: the file gives %.2f lm for each lumen of its lamp, the efficiency is %.2f", eta, o.Efficiency))
+				o.Notes = append(o.Notes,
+					fmt.Sprintf("inconsistent data: luminaire flux / lamp flux of the file is %.2f, stated "+
+						"efficiency %.2f", eta, o.Efficiency))
 			}
 		}
 	}
-	o.Notes = append(o.Notes, misfits(lens, p)...)
+	o.Notes = append(o.Notes, inconsistencies(lens, p)...)
 	return o, nil
 }
 
-// misfits holds the figures of a lens's sheet against its measured pattern.
-func misfits(lens *project.Lens, p intensity.Distribution) (out []string) {
+// inconsistencies compares the datasheet of a lens with its measured intensity distribution.
+func inconsistencies(lens *project.Lens, p intensity.Distribution) (out []string) {
 	for _, a := range []struct {
 		what         string
 		stated, have float64
 	}{{"beam angle", lens.Beam.SI, intensity.BeamAngle(p)}, {"field angle", lens.Field.SI, intensity.FieldAngle(p)}} {
-		// Sheets round angles to whole degrees, and lenses of one kind differ by about a tenth (common practice).
+		// Datasheets round angles to whole degrees, and lenses of one type differ by about 10 %; rule of thumb (no
+		// source).
 		if a.stated > 0 && math.Abs(a.have/a.stated-1) > 0.1 {
-			out = append(out, fmt.Sprintf("figures do not fit together: the %s is stated as %.0f°, the measured pattern has %.0f°", a.what, Degrees(a.stated), Degrees(a.have)))
+			out = append(out, fmt.Sprintf("inconsistent data: %s stated %.0f°, measured %.0f°", a.what,
+				Degrees(a.stated), Degrees(a.have)))
 		}
 	}
 	if lens.Intensity.Set && lens.Efficiency.Set {
 		if eta := lens.Intensity.SI / PeakOf(p); math.Abs(eta/lens.Efficiency.SI-1) > 0.05 {
-			out = append(out, fmt.Sprintf("figures do not fit together: %.3g cd/lm with the measured pattern means an efficiency of %.2f, stated is %.2f", lens.Intensity.SI, eta, lens.Efficiency.SI))
+			out = append(out, fmt.Sprintf("inconsistent data: %.3g cd/lm with the measured distribution means an "+
+				"efficiency of %.2f, stated %.2f", lens.Intensity.SI, eta, lens.Efficiency.SI))
 		}
 	}
 	if up := intensity.ZonalFractions(p, []float64{math.Pi / 2, math.Pi})[0]; up > 0.02 {
-		out = append(out, fmt.Sprintf("%.0f %% of the measured light goes backwards, beyond 90° from the aim: is the pattern the right way round?", 100*up))
+		out = append(out, fmt.Sprintf("%.0f %% of the measured light is beyond 90° from the optical axis: check the "+
+			"orientation of the file", 100*up))
 	}
 	return out
 }
 
-// peakOf returns the greatest intensity per flux [1/sr].
+// PeakOf returns the maximum intensity per flux [1/sr].
 func PeakOf(p intensity.Distribution) float64 {
 	peak := 0.0
 	planes := 1
@@ -88,4 +96,5 @@ func PeakOf(p intensity.Distribution) float64 {
 	return peak
 }
 
+// Degrees converts an angle from radians.
 func Degrees(rad float64) float64 { return rad * 180 / math.Pi }

@@ -22,11 +22,13 @@ func TestMeasuredTable(t *testing.T) {
 		table += fmt.Sprintf("%d deg: %.5f %%, ", a, 100*math.Pow(math.Cos(float64(a)*math.Pi/180), m))
 	}
 	table = strings.TrimSuffix(table, ", ") + "}\n"
-	byTable, err := figure.Evaluate(context.Background(), lamptest.WithLens(t, table, "0 deg", nil), engine.Options{Samples: -1})
+	byTable, err := figure.Evaluate(context.Background(), lamptest.WithLens(t, table, "0 deg", nil),
+		engine.Options{Samples: -1})
 	if err != nil {
 		t.Fatal(err)
 	}
-	byAngle, err := figure.Evaluate(context.Background(), lamptest.WithLens(t, "    beam_angle: 60 deg\n", "0 deg", nil), engine.Options{Samples: -1})
+	byAngle, err := figure.Evaluate(context.Background(),
+		lamptest.WithLens(t, "    beam_angle: 60 deg\n", "0 deg", nil), engine.Options{Samples: -1})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -46,7 +48,8 @@ func TestMeasuredFileIsTurned(t *testing.T) {
 	files := map[string][]byte{"oval.ies": lamptest.OvalFile(t)}
 	var reach [2][2]float64 // [turn][axis], light at 200 mm aside
 	for k, turn := range []string{"0 deg", "90 deg"} {
-		r, err := figure.Evaluate(context.Background(), lamptest.WithLens(t, "    photometry_file: oval.ies\n", turn, files), engine.Options{Samples: -1})
+		r, err := figure.Evaluate(context.Background(),
+			lamptest.WithLens(t, "    photometry_file: oval.ies\n", turn, files), engine.Options{Samples: -1})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -68,12 +71,14 @@ func TestMeasuredFileIsTurned(t *testing.T) {
 
 // A sheet whose angles and intensity cannot be those of its measured pattern is told so.
 func TestMeasuredAgainstSheet(t *testing.T) {
-	p := lamptest.WithLens(t, "    beam_angle: 100 deg\n    peak_intensity: 3 cd/lm\n    intensity_vs_angle: {0 deg: 100 %, 30 deg: 50 %, 60 deg: 0 %}\n", "0 deg", nil)
+	p := lamptest.WithLens(t, "    beam_angle: 100 deg\n    peak_intensity: 3 cd/lm\n    intensity_vs_angle: {0 deg: "+
+		"100 %, 30 deg: 50 %, 60 deg: 0 %}\n", "0 deg", nil)
 	l, err := lamp.New(p, intensity.FromLens)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if n := l.Optics[0].Notes; len(n) != 2 || !strings.Contains(n[0], "stated as 100°, the measured pattern has 60°") || !strings.Contains(n[1], "cd/lm") {
+	if n := l.Optics[0].Notes; len(n) != 2 || !strings.Contains(n[0], "stated as 100°, the measured pattern has 60°") ||
+		!strings.Contains(n[1], "cd/lm") {
 		t.Errorf("notes %q", n)
 	}
 }

@@ -16,7 +16,7 @@ import (
 	"lampwright/internal/project"
 )
 
-// hung evaluates a project at another height.
+// Hung evaluates a project at another height.
 func Hung(t testing.TB, p *project.Project, heightM float64) *figure.Evaluation {
 	t.Helper()
 	q := *p
@@ -28,7 +28,7 @@ func Hung(t testing.TB, p *project.Project, heightM float64) *figure.Evaluation 
 	return r
 }
 
-// small are the changes that put a package of 4 mm on a board of 60 mm, whose sink is the same 20 mm, at a place.
+// Small are the changes that put a package of 4 mm on a board of 60 mm, whose sink is the same 20 mm, at a place.
 func Small(board, contactAt string, more ...Change) []Change {
 	return append([]Change{
 		{"shape: rectangle, length: 20 mm, width: 20 mm", board},
@@ -57,7 +57,7 @@ supplies: [{part: supply-24v-100w}]
 day: {full_level_time: 8 h}
 `
 
-// withLens loads the bench with a lens whose pattern is the given lines of YAML.
+// WithLens loads the bench with a lens whose pattern is the given lines of YAML.
 func WithLens(t *testing.T, pattern, turn string, files map[string][]byte) *project.Project {
 	t.Helper()
 	fsys := fstest.MapFS{
@@ -74,7 +74,7 @@ func WithLens(t *testing.T, pattern, turn string, files map[string][]byte) *proj
 	return p
 }
 
-// ovalFile is an LM-63 file with a beam of 30° across and 80° along its first plane.
+// OvalFile is an LM-63 file with a beam of 30° across and 80° along its first plane.
 func OvalFile(t *testing.T) []byte {
 	t.Helper()
 	r := photometry.Report{}
@@ -107,7 +107,7 @@ func MustLamp(t *testing.T, p *project.Project) *lamp.Lamp {
 	return l
 }
 
-// tiltLamp evaluates the lamp of trace_test.go with lines in its place, and more on its emitters.
+// TiltLamp evaluates the lamp of trace_test.go with lines in its place, and more on its emitters.
 func TiltLamp(t *testing.T, place, emitter string) *figure.Evaluation {
 	t.Helper()
 	text := strings.Replace(tankLamp, "PLACE\n", place, 1)
@@ -151,7 +151,7 @@ supplies: [{part: supply-24v-100w}]
 day: {full_level_time: 8 h}
 `
 
-// inPlace evaluates the lamp over the tank with more lines about the place.
+// InPlace evaluates the lamp over the tank with more lines about the place.
 func InPlace(t testing.TB, lines ...string) *figure.Evaluation {
 	t.Helper()
 	return InPlaceWith(t, engine.Options{Samples: -1}, lines...)
@@ -174,7 +174,7 @@ func InPlaceWith(t testing.TB, o engine.Options, lines ...string) *figure.Evalua
 	return r
 }
 
-// evaluated returns one of the demos, computed.
+// Evaluated returns one of the demos, computed.
 func Evaluated(t *testing.T, name string) *figure.Evaluation {
 	t.Helper()
 	r, err := figure.Evaluate(context.Background(), Example(t, name), engine.Options{Samples: -1})

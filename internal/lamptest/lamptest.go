@@ -24,7 +24,7 @@ import (
 	"lampwright/internal/store"
 )
 
-// example loads one of the demos.
+// Example loads one of the demos.
 func Example(tb testing.TB, name string) *project.Project {
 	tb.Helper()
 	p, problems := project.Load(os.DirFS("../../examples/"+name), project.DesignFile, partslib.Files())
@@ -34,7 +34,7 @@ func Example(tb testing.TB, name string) *project.Project {
 	return p
 }
 
-// overCurrent adds lines to the emitter of the lamp of one die.
+// OverCurrent adds lines to the emitter of the lamp of one die.
 func OverCurrent(lines string) Change {
 	return Change{"    beam_angle: 120 deg\n", "    beam_angle: 120 deg\n    " + strings.ReplaceAll(lines, "; ", "\n    ") + "\n"}
 }
@@ -46,7 +46,7 @@ func Amps(a, dimming, level string) []Change {
 
 func Num6(v float64) string { return strconv.FormatFloat(v, 'f', 6, 64) }
 
-// oneDie is a lamp that is reckoned by hand: a single bare package as large as its board, its interface and its sink, so
+// OneDie is a lamp that is reckoned by hand: a single bare package as large as its board, its interface and its sink, so
 // that heat runs straight down, with nothing in it that depends on temperature.
 //
 //	V I = 3.0 V · 1 A = 3 W     Φe = 1 W     H = 2 W
@@ -104,10 +104,10 @@ wires:
   - {id: lead, price_per_metre: 1 EUR, resistance: 50 Ω/km}
 `
 
-// change is one change of a text; it must fit in one place.
+// Change is one change of a text; it must fit in one place.
 type Change [2]string // old text, new text
 
-// load reads a lamp and its parts with changes.
+// Load reads a lamp and its parts with changes.
 func Load(tb testing.TB, lamp, parts string, changes ...Change) *project.Project {
 	tb.Helper()
 	for _, c := range changes {
@@ -125,7 +125,7 @@ func Load(tb testing.TB, lamp, parts string, changes ...Change) *project.Project
 	return p
 }
 
-// memory is a Store for the length of a test run.
+// Memory is a Store for the length of a test run.
 type Memory struct {
 	sync.Mutex
 	Data map[string][]byte
@@ -144,13 +144,13 @@ func (m *Memory) Put(key string, data []byte) {
 	m.Data[key] = data
 }
 
-// remembered is the Solver of quick options.
+// Remembered is the Solver of quick options.
 var Remembered = &store.Memory{Store: &Memory{Data: map[string][]byte{}}}
 
-// quick are options for a test: no ranges, coarse maps.
+// Quick are options for a test: no ranges, coarse maps.
 func Quick() engine.Options { return engine.Options{Samples: -1, CellM: 0.05, Solver: Remembered} }
 
-// evaluate computes the lamp of one die with changes.
+// Evaluate computes the lamp of one die with changes.
 func Evaluate(tb testing.TB, changes ...Change) *figure.Evaluation {
 	tb.Helper()
 	return EvaluateProject(tb, Load(tb, OneDie, OneDieParts, changes...), Quick())
@@ -165,7 +165,7 @@ func EvaluateProject(tb testing.TB, p *project.Project, o engine.Options) *figur
 	return r
 }
 
-// near complains where a figure is off.
+// Near complains where a figure is off.
 func Near(t *testing.T, what string, got, want, tol float64, source string) {
 	t.Helper()
 	if math.IsNaN(got) || math.Abs(got-want) > tol {
@@ -173,12 +173,12 @@ func Near(t *testing.T, what string, got, want, tol float64, source string) {
 	}
 }
 
-// lights replaces the emitters of the lamp of one die.
+// Lights replaces the emitters of the lamp of one die.
 func Lights(lines ...string) Change {
 	return Change{"      - {part: die, at: [[0 mm, 0 mm]]}\n", "      - " + strings.Join(lines, "\n      - ") + "\n"}
 }
 
-// larger makes room on board and sink of the lamp of one die, and its package small.
+// Larger makes room on board and sink of the lamp of one die, and its package small.
 func Larger() []Change {
 	return []Change{
 		{"length: 20 mm, width: 20 mm, copper", "length: 60 mm, width: 60 mm, copper"},
@@ -196,7 +196,7 @@ func FmtSink(kw float64) Change {
 	return Change{"{0.1 W: 5 K/W, 100 W: 5 K/W}", fmt.Sprintf("{0.1 W: %g K/W, 100 W: %g K/W}", kw, kw)}
 }
 
-// mapStore is a Store in memory.
+// MapStore is a Store in memory.
 type MapStore map[string][]byte
 
 func (s MapStore) Get(key string) ([]byte, bool) { data, ok := s[key]; return data, ok }

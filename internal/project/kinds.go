@@ -1,6 +1,7 @@
 package project
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -36,13 +37,26 @@ type Use struct {
 
 // OrderLine is one line of the bill of materials.
 type OrderLine struct {
-	Kind   string
-	Part   *Common
+	Kind   string  // empty for an extra of the design
+	Part   *Common // nil for an extra
+	What   string  // the name of the part, or what the extra is
 	Count  int
 	Each   float64 // [EUR]
 	Priced bool
 	Note   string
 }
+
+// Total returns the price of all pieces [EUR].
+func (o *OrderLine) Total() float64 { return float64(o.Count) * o.Each }
+
+// Standard tells whether the part stands for a standard: a wire gauge or an alloy of the library, which any manufacturer
+// sells.
+func (o *OrderLine) Standard() bool {
+	return o.Part != nil && o.Part.Builtin && (o.Kind == "wire" || o.Kind == "solder")
+}
+
+// Fictitious tells whether the part does not exist and is not a standard.
+func (o *OrderLine) Fictitious() bool { return o.Part != nil && o.Part.Fictitious && !o.Standard() }
 
 // row is what one kind declares.
 type row[T any] struct {
@@ -76,7 +90,7 @@ func kind[T any, P part[T]](r row[T]) *Kind {
 				return OrderLine{}, false
 			}
 			c := P(p).Basics()
-			line := OrderLine{Kind: r.name, Part: c, Count: u.Count, Each: c.Price.SI, Priced: c.Price.Set}
+			line := OrderLine{Kind: r.name, Part: c, What: cmp.Or(c.Name.S, r.name), Count: u.Count, Each: c.Price.SI, Priced: c.Price.Set}
 			if r.price != nil {
 				line.Each, line.Priced, line.Note = r.price(p, d)
 			}
@@ -264,8 +278,8 @@ func (k *Kind) Uses(d *Design) []Use {
 // Parts returns what all parts of this kind have in common, by their ids.
 func (k *Kind) Parts(l *Library) []*Common { return k.all(l) }
 
-// Orders returns the bill of materials of a design: a line for each part, in the order of Kinds.
-func Orders(l *Library, d *Design) (out []OrderLine) {
+// BillOfMaterials returns what a design needs: a line for each part, in the order of Kinds, and its extras.
+func BillOfMaterials(l *Library, d *Design) (out []OrderLine) {
 	for _, k := range Kinds {
 		at := map[string]int{}
 		for _, u := range k.Uses(d) {
@@ -277,6 +291,9 @@ func Orders(l *Library, d *Design) (out []OrderLine) {
 				out = append(out, line)
 			}
 		}
+	}
+	for _, x := range d.Extras {
+		out = append(out, OrderLine{What: x.What.S, Count: 1, Each: x.Price.SI, Priced: true})
 	}
 	return out
 }

@@ -24,14 +24,14 @@ func TestKinds(t *testing.T) {
 	}
 }
 
-// TestOrders prices a design: metres of wire, one spool of solder for both joints.
-func TestOrders(t *testing.T) {
+// TestBillOfMaterialsCounts counts what a design needs: metres of wire, one spool of solder for both joints.
+func TestBillOfMaterialsCounts(t *testing.T) {
 	p, problems := loadTexts(strings.Replace(goodLamp, "wire_solder: snbi58", "wire_solder: sac305", 1), goodParts)
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}
 	count := map[string]int{}
-	for _, o := range Orders(p.Library, &p.Design) {
+	for _, o := range BillOfMaterials(p.Library, &p.Design) {
 		count[o.Kind+" "+o.Part.ID.S] += o.Count
 	}
 	for _, u := range Kinds[0].Uses(&p.Design) {

@@ -365,6 +365,19 @@ func (d Dim) String() string {
 	return dims[d].name
 }
 
+// MarshalText returns the name of the dimension.
+func (d Dim) MarshalText() ([]byte, error) { return []byte(d.Name()), nil }
+
+// UnmarshalText reads the name of a dimension.
+func (d *Dim) UnmarshalText(text []byte) error {
+	v, ok := ByName(string(text))
+	if !ok {
+		return fmt.Errorf("there is no dimension %q", text)
+	}
+	*d = v
+	return nil
+}
+
 // Example returns a value of the dimension as a person would write it.
 func (d Dim) Example() string { d.check(); return dims[d].example }
 

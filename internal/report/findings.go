@@ -41,7 +41,11 @@ func (b *builder) findings(v *view, findings []finding.Finding) {
 	case len(list) == 0:
 		v.Verdict = "This report contains no review."
 	case count[finding.Stop] > 0:
-		v.Verdict = counted(count[finding.Stop], "stop") + ". Do not order parts before it is resolved."
+		them := "it is"
+		if count[finding.Stop] > 1 {
+			them = "they are"
+		}
+		v.Verdict = counted(count[finding.Stop], "stop") + ". Do not order parts before " + them + " resolved."
 	case count[finding.Warn] > 0:
 		v.Verdict = "No stops, " + counted(count[finding.Warn], "warning") + "."
 	default:

@@ -42,7 +42,7 @@ var pageHTML string
 var pageCSS string
 
 var page = sync.OnceValue(func() *template.Template {
-	return template.Must(template.New("page").Parse(pageHTML))
+	return template.Must(template.New("page").Funcs(template.FuncMap{"prose": prose}).Parse(pageHTML))
 })
 
 // style is the whole style sheet. The policy of the page contains its hash, so no other style is applied.

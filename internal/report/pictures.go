@@ -96,7 +96,7 @@ func board(r *figure.Evaluation, id string, field *draw.Field) draw.Picture {
 	return draw.BoardPicture(b)
 }
 
-// boardHeat draws the temperatures of the board on the usual day, where there are any.
+// boardHeat draws the temperatures of the board at typical ambient; Empty without a heat map.
 func boardHeat(r *figure.Evaluation) draw.Picture {
 	m := r.BoardHeat
 	if m.NX < 1 || m.NY < 1 {
@@ -146,7 +146,7 @@ func place(r *figure.Evaluation, id string, width float64, across bool) draw.Pic
 	if across && !looksAside(r, false) {
 		return draw.Picture{ID: id}
 	}
-	p, colours := r.Place, channelColours(r)
+	p, colours := r.Installation, channelColours(r)
 	x, y := offset(r)
 	s := draw.Section{
 		ID: id, Across: across, LengthM: p.LengthM, HeightM: p.HeightM, WaterM: p.WaterM, SubstrateM: p.SubstrateM,
@@ -206,7 +206,7 @@ func maps(r *figure.Evaluation) []draw.Picture {
 		out = append(out, draw.LightMap(in), draw.LightMap(lux))
 	}
 	edge := "inner glass face"
-	if r.Place.Kind == "bench" {
+	if r.Installation.Kind == "bench" {
 		edge = "bench edge"
 	}
 	add("target", r.Target, edge)
@@ -216,7 +216,7 @@ func maps(r *figure.Evaluation) []draw.Picture {
 
 func flow(r *figure.Evaluation, id string, width float64) draw.Picture {
 	f := draw.FlowChart{ID: id, Width: width, Down: width < 600}
-	for _, s := range r.Flow {
+	for _, s := range r.EnergyFlows {
 		f.Streams = append(f.Streams, draw.Stream(s))
 	}
 	return draw.FlowPicture(f)
@@ -277,7 +277,7 @@ func chroma(r *figure.Evaluation, id string, width float64) draw.Picture {
 		}
 		d.Points = append(d.Points, one)
 	}
-	if w := r.ColourPreview.Wanted; w != nil {
+	if w := r.ColourPreview.Required; w != nil {
 		one := point(w.Name, w.XY)
 		d.Wanted, d.Step = &one, w.Steps*0.0011
 		d.Range = requiredRange(w.LoK, w.HiK, point)

@@ -45,6 +45,13 @@ func result(t *testing.T, name string) *figure.Evaluation {
 	return r
 }
 
+// copyOf returns an evaluation whose results can be replaced without a change of the original.
+func copyOf(r *figure.Evaluation) figure.Evaluation {
+	c, inner := *r, *r.Result
+	c.Result = &inner
+	return c
+}
+
 func evaluate(t *testing.T, dir fs.FS) *figure.Evaluation {
 	t.Helper()
 	p, problems := project.Load(dir, "lamp.yaml", partslib.Files())
@@ -165,6 +172,9 @@ func TestPageOfEachExample(t *testing.T) {
 					t.Errorf("figure %s is missing", f.Key)
 				}
 			}
+			if strings.Contains(page, "<h3 class=\"sub\">Other</h3>") {
+				t.Error("a figure has no group")
+			}
 			for _, o := range r.BOM {
 				if !strings.Contains(shown, o.What) {
 					t.Errorf("order %q is missing", o.What)
@@ -220,10 +230,10 @@ func TestWildResults(t *testing.T) {
 	r := &figure.Evaluation{Result: &figure.Result{
 		Name: "wild", Figures: []figure.Figure{{Key: "a.b", Title: "t", Value: nan, Lo: -inf, Hi: inf, Dim: quantity.Power}, {Key: "mains.power", Title: "p", Value: inf, Dim: quantity.Power}},
 		Channels: []figure.ChannelView{{Name: "a", CurrentA: nan, ColdHighV: inf}}, Emitters: []figure.EmitterView{{Label: "a 1", XM: nan, DieA: inf}},
-		Cases: []figure.CaseView{{Key: "typical", Title: "usual day", RoomK: nan, SolderK: []float64{nan}, JunctionK: []float64{inf}, Runaway: true}},
-		Board: figure.BoardView{Shape: "disc", LengthM: inf, WidthM: nan}, Place: figure.InstallationView{LengthM: nan},
+		Cases: []figure.CaseView{{Key: "typical", Title: "typical ambient", RoomK: nan, SolderK: []float64{nan}, JunctionK: []float64{inf}, Runaway: true}},
+		Board: figure.BoardView{Shape: "disc", LengthM: inf, WidthM: nan}, Installation: figure.InstallationView{LengthM: nan},
 		Target:   &figure.Map{NX: 1, NY: 1, LengthM: 1, WidthM: 1, PPFD: []float64{nan}, Lux: []float64{1}},
-		Spectrum: figure.SpectrumView{LambdaNM: []float64{400, nan}, Channels: [][]float64{{inf, 1}}}, Flow: []figure.EnergyFlow{{From: "a", To: "b", Watts: nan}},
+		Spectrum: figure.SpectrumView{LambdaNM: []float64{400, nan}, Channels: [][]float64{{inf, 1}}}, EnergyFlows: []figure.EnergyFlow{{From: "a", To: "b", Watts: nan}},
 		BOM: []figure.BOMLine{{What: "w", Each: nan, Total: inf, Priced: true}}, Assumptions: []figure.Assumption{{What: "x", Used: nan, Dim: quantity.Ratio}},
 	}}
 	check(t, write(t, r, []finding.Finding{{Severity: 99, Title: "beyond"}}, Options{}))
@@ -242,7 +252,7 @@ func TestWildResults(t *testing.T) {
 // Names from files are escaped wherever they are shown, in text, attributes and pictures.
 func TestHostileNames(t *testing.T) {
 	const evil = `"><script>alert(1)</script><img src=x onerror=alert(1)> & <style>*{}</style> javascript:alert(1)`
-	r := *result(t, "planted-tank-first")
+	r := copyOf(result(t, "planted-tank-first"))
 	r.Name = evil
 	r.Figures = append([]figure.Figure(nil), r.Figures...)
 	f := &r.Figures[0]
@@ -254,7 +264,7 @@ func TestHostileNames(t *testing.T) {
 	r.Emitters[0].Label, r.Emitters[0].Part, r.Emitters[0].Lens = evil, evil, evil
 	r.BOM = []figure.BOMLine{{Part: evil, What: evil, Note: evil}}
 	r.Notes = []string{evil}
-	r.Flow = []figure.EnergyFlow{{From: evil, To: "b", Watts: 1}, {From: "b", To: evil + "2", Watts: 1, Loss: true}}
+	r.EnergyFlows = []figure.EnergyFlow{{From: evil, To: "b", Watts: 1}, {From: "b", To: evil + "2", Watts: 1, Loss: true}}
 	r.Assumptions = []figure.Assumption{{What: evil, Why: evil, Dim: quantity.Ratio}}
 	target := *r.Target
 	target.Title = evil
@@ -290,10 +300,10 @@ func TestRequirementsAgainstPredicted(t *testing.T) {
 		rows[w.What] = w
 	}
 	if got := rows["uniformity (min/mean)"].Required; got != "≥ 35.0\u00a0%" {
-		t.Errorf("uniformity wanted %q", got)
+		t.Errorf("uniformity required %q", got)
 	}
 	if got := rows["mean PPFD at the substrate"].Required; got != "50.0 to 90.0\u00a0µmol/m²/s" {
-		t.Errorf("PPFD wanted %q", got)
+		t.Errorf("PPFD required %q", got)
 	}
 	f, _ := r.Figure("target.ppfd")
 	want := "met"
@@ -467,6 +477,21 @@ func BenchmarkHTML(b *testing.B) {
 	for b.Loop() {
 		if err := HTML(io.Discard, r, nil, Options{}); err != nil {
 			b.Fatal(err)
+		}
+	}
+}
+
+// TestProse wants symbols of one letter with their subscripts, code where backticks quote it, and every other text escaped.
+func TestProse(t *testing.T) {
+	for text, want := range map[string]string{
+		"maximum T_j at maximum ambient": "maximum T<sub>j</sub> at maximum ambient",
+		"I_n ≤ I_Z, I_2 ≤ 1.45 I_Z":      "I<sub>n</sub> ≤ I<sub>Z</sub>, I<sub>2</sub> ≤ 1.45 I<sub>Z</sub>",
+		"Add `fin_flow_fraction` (50 %)": "Add <code>fin_flow_fraction</code> (50 %)",
+		"lens my_lens <b> & `<i>`":       "lens my_lens &lt;b&gt; &amp; <code>&lt;i&gt;</code>",
+		"one ` alone":                    "one ` alone",
+	} {
+		if got := string(prose(text)); got != want {
+			t.Errorf("%q becomes %q, want %q", text, got, want)
 		}
 	}
 }

@@ -48,13 +48,33 @@ func span(lo, hi float64, d quantity.Dim) string {
 	return a + " to " + b
 }
 
-// valueOf prints a figure and its range; the range is empty where nothing varies, or too little to be seen.
-func valueOf(f figure.Figure) (value, spread string) {
-	value = text(f.Value, f.Dim)
-	if !bad(f.Lo) && !bad(f.Hi) && text(f.Lo, f.Dim) != text(f.Hi, f.Dim) {
-		spread = span(f.Lo, f.Hi, f.Dim)
+// Rounded returns a figure and its range with the digits that the range supports; the range is empty where nothing varies.
+func Rounded(f figure.Figure) (value, spread string) {
+	if f.Withheld != "" || f.Dim == quantity.None || f.Lo == f.Hi {
+		return f.Text(), f.RangeText()
 	}
-	return value, spread
+	return quantity.FormatRange(f.Value, f.Lo, f.Hi, f.Dim)
+}
+
+// valueOf returns a figure and its range for the page. A range too narrow to be seen is empty.
+func valueOf(f figure.Figure) (value, spread string) {
+	if bad(f.Value) {
+		return text(f.Value, f.Dim), ""
+	}
+	value, spread = Rounded(f)
+	if bad(f.Lo) || bad(f.Hi) || spread == value || !strings.Contains(spread, " to ") {
+		spread = ""
+	}
+	return typeset(value), typeset(spread)
+}
+
+// typeset returns a value or a range with a true minus, and a blank before the last unit at which no line breaks.
+func typeset(s string) string {
+	s = strings.ReplaceAll(s, "-", "−")
+	if i := strings.LastIndexByte(s, ' '); i > 0 && !strings.HasSuffix(s[:i], "to") {
+		s = s[:i] + "\u00a0" + s[i+1:]
+	}
+	return s
 }
 
 // where prints a place in the files with the path of the value.
@@ -88,6 +108,27 @@ func capital(s string) string {
 }
 
 var subscript = regexp.MustCompile(`([\pL\pN₀-₉′η])_([\pL\pN]+(?:,[\pL\pN]+)*)`)
+
+var (
+	lone   = regexp.MustCompile(`(^|[^\pL\pN_.-])(\pL)_([\pL\pN]+)`) // a symbol of one letter with its subscript, such as T_j
+	quoted = regexp.MustCompile("`([^`]+)`")
+)
+
+// prose escapes a sentence and sets symbols with a subscript, and code where backticks quote it.
+func prose(s string) template.HTML {
+	var b strings.Builder
+	at := 0
+	plain := func(s string) {
+		b.WriteString(lone.ReplaceAllString(template.HTMLEscapeString(s), "$1$2<sub>$3</sub>"))
+	}
+	for _, m := range quoted.FindAllStringSubmatchIndex(s, -1) {
+		plain(s[at:m[0]])
+		b.WriteString("<code>" + template.HTMLEscapeString(s[m[2]:m[3]]) + "</code>")
+		at = m[1]
+	}
+	plain(s[at:])
+	return template.HTML(b.String())
+}
 
 // symbols escapes a formula and sets what follows an underline as a subscript.
 func symbols(s string) template.HTML {

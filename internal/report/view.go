@@ -399,15 +399,15 @@ var groups = []struct {
 }{
 	{[]string{"target", "surface", "light"}, "Light"},
 	{[]string{"lamp"}, "Lamp"},
-	{[]string{"sink", "fan", "board", "sensor"}, "Cooling"},
-	{[]string{"supply", "wall", "cost"}, "Power and cost"},
+	{[]string{"sink", "fan", "board", "sensor", "housing"}, "Cooling"},
+	{[]string{"supply", "mains", "cost"}, "Power and cost"},
 	{[]string{"viewer"}, "Viewer below the lamp"},
-	{[]string{"old"}, "Lamp being replaced"},
+	{[]string{"replaced"}, "Lamp being replaced"},
 }
 
 // Figures of a plane or of the lamp with a heading of their own, by the last part of their key.
 var (
-	plantFigures  = map[string]bool{"blue": true, "green": true, "red": true, "far-red": true, "blue-red": true, "red-far-red": true, "yield": true, "chlorophyll": true}
+	plantFigures  = map[string]bool{"blue": true, "green": true, "red": true, "far-red": true, "blue-red": true, "red-far-red": true, "ypf": true, "chlorophyll": true}
 	colourFigures = map[string]bool{"u-prime": true, "v-prime": true, "cct": true, "duv": true, "ra": true}
 )
 

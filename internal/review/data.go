@@ -35,12 +35,12 @@ var assumedValues = map[string]assumedValue{
 		"V_F temperature coefficient", "",
 		"Ask the manufacturer; add `forward_voltage_tempco`",
 	},
-	"lens":     {"Lens efficiency", "", "Ask the manufacturer; add `efficiency`"},
-	"driver":   {"Driver efficiency", "", "Ask the manufacturer; add `efficiency`"},
-	"supply":   {"Supply efficiency", "", "Ask the manufacturer; add `efficiency_vs_load`"},
-	"coldest":  {"Minimum ambient temperature", "", "Add `installation.ambient.min`"},
-	"coverage": {"Copper coverage", "", "Add `copper_coverage` to the board"},
-	"fan-share": {
+	"lens":        {"Lens efficiency", "", "Ask the manufacturer; add `efficiency`"},
+	"driver":      {"Driver efficiency", "", "Ask the manufacturer; add `efficiency`"},
+	"supply":      {"Supply efficiency", "", "Ask the manufacturer; add `efficiency_vs_load`"},
+	"ambient-min": {"Minimum ambient temperature", "", "Add `installation.ambient.min`"},
+	"coverage":    {"Copper coverage", "", "Add `copper_coverage` to the board"},
+	"fin-flow": {
 		"Fin flow fraction", "",
 		"Add `fin_flow_fraction` (100 % for a fan tight on the fins or in a duct)",
 	},

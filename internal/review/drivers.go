@@ -88,7 +88,7 @@ func lowestStringText(c *lamp.Channel, index int) func(*reviewer, *Judgement) Te
 	return func(v *reviewer, j *Judgement) Text {
 		t := Text{Why: outputRangeWhy, Title: j.title(claim{
 			quantity: "Minimum string voltage", limit: "driver minimum output",
-			of: v.r.LeastWhen(index) + ", channel " + c.Name, end: assumedEnd,
+			of: v.r.MinVoltageCase(index) + ", channel " + c.Name, end: assumedEnd,
 		})}
 		if j.Severity != finding.Pass {
 			t.fixf("Use a driver with minimum output ≤ %s", quantity.Format(math.Min(j.Value, j.P90),
@@ -198,7 +198,7 @@ func boostText(c *lamp.Channel, index int) func(*reviewer, *Judgement) Text {
 	return func(v *reviewer, j *Judgement) Text {
 		t := Text{
 			Title: j.title(claim{
-				quantity: "Minimum string voltage", limit: "maximum driver input", of: v.r.LeastWhen(index) + ", channel " + c.Name,
+				quantity: "Minimum string voltage", limit: "maximum driver input", of: v.r.MinVoltageCase(index) + ", channel " + c.Name,
 			}),
 			Why: "Below the input voltage, current flows unregulated through the boost stage.",
 		}

@@ -102,9 +102,9 @@ func (f *supplyFault) severityOf(w *protectedWire) finding.Severity {
 	sure, possible := w.sustainedA(f.sureA), w.sustainedA(f.mostA)
 	safe := w.limit.SafeA() * (1 + bitError)
 	switch {
-	case sure > w.limit.BurnsA()*(1+bitError) && f.shutsDown:
+	case sure > w.limit.InsulationLimitA()*(1+bitError) && f.shutsDown:
 		return finding.Warn
-	case sure > w.limit.BurnsA()*(1+bitError):
+	case sure > w.limit.InsulationLimitA()*(1+bitError):
 		return finding.Stop
 	case sure > safe, f.stated && possible > safe:
 		return finding.Warn

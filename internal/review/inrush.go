@@ -134,7 +134,7 @@ func inrushTime(devices []lamp.MainsLoad) (seconds float64, stated bool) {
 		seconds = math.Max(seconds, o.Side.InrushTime.Hi)
 	}
 	if !stated {
-		seconds = math.Max(seconds, lamp.SlowInrushS)
+		seconds = math.Max(seconds, lamp.MaxInrushS)
 	}
 	return seconds, stated
 }

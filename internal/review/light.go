@@ -122,7 +122,7 @@ func minimumOf(w source.Value) source.Value {
 
 // notModelled reports what the light figures leave out.
 func (v *reviewer) notModelled() []Judgement {
-	left := v.l.LeftOut()
+	left := v.l.NotModelled()
 	if len(left) == 0 {
 		return nil
 	}

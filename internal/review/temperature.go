@@ -299,8 +299,8 @@ func (v *reviewer) stability() (s stability) {
 			s.loops = append(s.loops, caseName(c))
 		case c.Runaway:
 			s.beyond = append(s.beyond, caseName(c))
-		case c.RunsAway > 0:
-			s.sometimes, s.samples = append(s.sometimes, caseName(c)), math.Max(s.samples, c.RunsAway)
+		case c.RunawayFraction > 0:
+			s.sometimes, s.samples = append(s.sometimes, caseName(c)), math.Max(s.samples, c.RunawayFraction)
 		}
 	}
 	s.doomed = len(s.loops)+len(s.beyond) > 0

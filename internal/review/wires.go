@@ -80,7 +80,7 @@ func (v *reviewer) ampacity() (out []Judgement) {
 	for _, w := range v.allWires() {
 		j := Judgement{
 			Subject: w.subject, Figure: w.limitKey, At: w.use.Part.At, Bound: AtMost, Dim: quantity.Current,
-			Value: w.amps, P90: w.highA, Limit: w.limit.StatedA, text: ampacityText(w),
+			Value: w.amps, P90: w.highA, Limit: w.limit.DeratedA, text: ampacityText(w),
 		}
 		fail := finding.Stop
 		if m := w.limit; !m.Stated {
@@ -121,7 +121,7 @@ func ampacityText(w wire) func(*reviewer, *Judgement) Text {
 // wireConditions names a wire with what its capacity depends on here: ambient, grouping, insulation.
 func wireConditions(w wire) string {
 	m, text := w.limit, w.use.Part.S
-	if !m.Stated || m.StatedA < m.Factor*m.SheetA*(1-bitError) {
+	if !m.Stated || m.DeratedA < m.Factor*m.RatedA*(1-bitError) {
 		text += ", " + quantity.Format(m.AirK, quantity.Temperature) + " ambient"
 	}
 	if w.use.GroupedCircuits.N > 1 {
@@ -142,7 +142,7 @@ func (v *reviewer) libraryWire(amps float64, use *project.WireUse, airK float64)
 	for _, id := range v.l.Project.Library.Wires.IDs() {
 		other.Part.S = id
 		if w := v.l.Project.Library.Wires.Get(id); w.Resistance.SI > ohm &&
-			engine.StatedWireA(v.l, &other, airK) >= amps {
+			engine.DeratedWireA(v.l, &other, airK) >= amps {
 			best, ohm = id, w.Resistance.SI
 		}
 	}

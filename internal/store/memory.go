@@ -173,7 +173,7 @@ func (m *Memory) Board(ctx context.Context, b heat.Board, sources []heat.Source,
 	return &named, nil
 }
 
-// lightVersion is part of the key of stored light: raise it whenever the same lamp gets other maps (TestLightVersion).
+// LightVersion is part of the key of stored light: raise it when the same lamp has other maps (TestLightVersion).
 const LightVersion = 2
 
 // lightKey returns the name under which light is stored: the hash of what it depends on.
@@ -202,7 +202,7 @@ func (m *Memory) Light(ctx context.Context, in engine.LightInputs) (*engine.Unit
 	})
 }
 
-// load reads a value from the store; it is false where there is none that can be believed.
+// load reads a value from the store; it is false where there is no valid one.
 func (m *Memory) load(key string, to any) bool {
 	if m.Store == nil {
 		return false
@@ -232,14 +232,14 @@ func fits(u *engine.UnitLight, emitters int) bool {
 		return false
 	}
 	for _, m := range []*engine.UnitMap{u.Target, u.Surface} {
-		if m != nil && (len(m.Ppfd) != emitters || len(m.Lux) != emitters || len(m.BandMean) != emitters) {
+		if m != nil && (len(m.PPFD) != emitters || len(m.Lux) != emitters || len(m.BandMean) != emitters) {
 			return false
 		}
 	}
 	return true
 }
 
-// seal puts a checksum before data, so that a file that was cut or changed is solved again and not believed.
+// Seal prefixes data with a checksum, so that a truncated or changed file is computed again.
 func Seal(data []byte) []byte {
 	sum := sha256.Sum256(data)
 	return append(sum[:], data...)

@@ -104,7 +104,7 @@ func TestQuick(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	o.Quick = true
+	o.Preview = true
 	quick, err := figure.Evaluate(context.Background(), p, o)
 	if err != nil {
 		t.Fatal(err)

@@ -5,23 +5,23 @@ import (
 	"lampwright/internal/quantity"
 )
 
-// DayCourse is the light over one day: dark, a straight ramp to full level, full level, and a straight ramp back.
+// DayCourse is the daily programme: a linear ramp to full level, full level, and a linear ramp down.
 type DayCourse struct {
 	FullS  float64    `json:"full_s"`
 	RampS  float64    `json:"ramp_s"`
-	Points []DayPoint `json:"points"` // straight between them
+	Points []DayPoint `json:"points"` // linear between them
 }
 
 // DayPoint is one time of it.
 type DayPoint struct {
-	TimeS float64 `json:"time_s"` // since the first light
+	TimeS float64 `json:"time_s"` // since the start of sunrise
 	Says  string  `json:"says"`
-	Level float64 `json:"level"`          // share of the levels at full day
+	Level float64 `json:"level"`          // relative to full level
 	PPFD  float64 `json:"ppfd_umol_m2_s"` // mean at the target
 }
 
-// Day returns the day that the design gives; ok is false where it gives none. Light is taken in proportion to the level, as the
-// day's light is.
+// DailyProgramme returns the daily programme of the design; ok is false where it states none. Light is proportional to the level,
+// as in the DLI.
 func DailyProgramme(r *figure.Evaluation) (c DayCourse, ok bool) {
 	day := r.Lamp.Design.Day
 	if !day.FullLevelTime.Set {
@@ -33,12 +33,12 @@ func DailyProgramme(r *figure.Evaluation) (c DayCourse, ok bool) {
 		c.Points = append(c.Points, DayPoint{timeS, says, level, level * ppfd})
 	}
 	if c.RampS > 0 {
-		add(0, 0, "first light")
+		add(0, 0, "sunrise starts")
 	}
-	add(c.RampS, 1, "full light")
-	add(c.RampS+c.FullS, 1, "full light ends, after "+quantity.Format(c.FullS, quantity.Time))
+	add(c.RampS, 1, "full level")
+	add(c.RampS+c.FullS, 1, "sunset starts, after "+quantity.Format(c.FullS, quantity.Time))
 	if c.RampS > 0 {
-		add(2*c.RampS+c.FullS, 0, "dark")
+		add(2*c.RampS+c.FullS, 0, "off")
 	}
 	return c, true
 }

@@ -10,7 +10,7 @@ import (
 	"lampwright/internal/light"
 )
 
-// DepthPoint is the light on one level in the water.
+// DepthPoint is the light at one depth in the water.
 type DepthPoint struct {
 	DepthM float64 `json:"depth_m"` // below the surface; 0 is just above it
 	Lux    float64 `json:"lux"`     // mean
@@ -20,7 +20,7 @@ type DepthPoint struct {
 // depthLevels is how many levels a curve of depth has, the first on the surface and the last on the substrate.
 const depthLevels = 7
 
-// Depth returns the light against depth, in µmol/m²/s and lux, on the usual day; it is empty where there is no water.
+// Depth returns the light against depth, in µmol/m²/s and lux, at typical ambient; it is empty where there is no water.
 //
 // Maps as for the figures, for levels evenly spaced from the surface to the substrate (to
 // its highest corner where it slopes).

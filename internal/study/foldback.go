@@ -14,18 +14,17 @@ import (
 	"lampwright/internal/project"
 )
 
-// Foldback is how the lamp's sensor cuts its light on the worst day: the hottest one, with the fan stopped where there is
-// one.
+// Foldback is the thermal foldback of the lamp in its worst case: maximum ambient, with fan failure where there is a fan.
 type Foldback struct {
 	Case      string              `json:"case"`
-	LimitK    float64             `json:"limit_k"`    // junction that the law keeps
-	LimitFrom string              `json:"limit_from"` // what sets it
-	OffsetKW  float64             `json:"offset_k_w"` // junction over sensor per watt of all heat
+	LimitK    float64             `json:"limit_k"`    // junction temperature limit
+	LimitFrom string              `json:"limit_from"` // its source
+	OffsetKW  float64             `json:"offset_k_w"` // junction over sensor per watt of total dissipation
 	Law       foldback.Curve      `json:"law"`
-	Given     bool                `json:"given"` // the design gives the law; else it was worked out
+	Given     bool                `json:"given"` // the design states the curve; else it was computed
 	Table     []foldback.Row      `json:"table"`
-	Errors    foldback.Budget     `json:"sensor_error"` // at the start of the law
-	Full      WarmupSample        `json:"full"`         // where full light would end
+	Errors    foldback.Budget     `json:"sensor_error"` // at the start of the curve
+	Full      WarmupSample        `json:"full"`         // steady state at full level
 	Healthy   foldback.Simulation `json:"healthy"`
 	Open      foldback.Simulation `json:"open"`
 	Short     foldback.Simulation `json:"short"`
@@ -33,13 +32,13 @@ type Foldback struct {
 	Notes     []string            `json:"notes"`
 }
 
-// Assumed of a sensor and its converter where the design is silent: common practice, no source.
+// Assumed for sensor and ADC where the design states nothing; rules of thumb (no source).
 const (
 	assumedBits    = 12
-	assumedLeast   = 0.1
+	assumedMinLevel   = 0.1
 	sensorLagS     = 5.0 // a small thermistor glued or soldered to the board
 	controlSampleS = 1.0 // between two readings
-	lawMarginK     = 5.0 // kept under the junction's limit when a law is worked out
+	curveMarginK   = 5.0 // margin below the junction limit of a computed curve
 	tableStepK     = 5.0 // of the foldback table
 )
 
@@ -47,24 +46,24 @@ const (
 // where the lamp has a fan.
 func worstCase(s *engine.System) (key engine.CaseKey, airK float64) {
 	for _, c := range s.Cases {
-		if !c.Silent && c.Key.AtMaxAmbient() {
+		if !c.NoData && c.Key.AtMaxAmbient() {
 			key, airK = c.Key, c.AirK
 		}
 	}
 	return key, airK
 }
 
-// junctionLimit returns the junction temperature that foldback keeps, and what sets it: what is wanted, or the least of
-// the emitters' maxima.
+// junctionLimit returns the junction temperature limit of the foldback and its source: the requirement, or the minimum of the
+// absolute maximum ratings.
 func junctionLimit(l *lamp.Lamp) (limitK float64, from string, ok bool) {
 	limitK = math.Inf(1)
 	for i := range l.Types {
 		if m := l.Types[i].Part.MaxJunction; m.Set && m.SI < limitK {
-			limitK, from = m.SI, "the absolute maximum of "+l.Types[i].Part.ID.S
+			limitK, from = m.SI, "absolute maximum rating of "+l.Types[i].Part.ID.S
 		}
 	}
 	if w := l.Design.Requirements.MaxJunction; w.Set && w.SI < limitK {
-		limitK, from = w.SI, "what you want"
+		limitK, from = w.SI, "requirement"
 	}
 	return limitK, from, from != ""
 }
@@ -98,16 +97,16 @@ func divider(l *lamp.Lamp) (foldback.Divider, error) {
 	return d, nil
 }
 
-func leastLevel(u *project.SensorUse) float64 {
+func minLevel(u *project.SensorUse) float64 {
 	if u.MinLevel.Set {
 		return u.MinLevel.SI
 	}
-	return assumedLeast
+	return assumedMinLevel
 }
 
-// foldLaw returns the controller's law for a settled case: the one the design gives, or the one that just keeps the
-// junction under its limit whatever room and fan do.
-func foldLaw(s *engine.System, st engine.State, airK float64) (law foldback.Curve, limitK, offsetKW float64, from string, err error) {
+// foldbackCurve returns the controller's foldback curve for a case: that of the design, or the one that just keeps the
+// junction below its limit at any ambient and fan state.
+func foldbackCurve(s *engine.System, st engine.State, airK float64) (law foldback.Curve, limitK, offsetKW float64, from string, err error) {
 	l := s.Lamp
 	use := l.Design.Sensor
 	if use == nil {
@@ -115,29 +114,29 @@ func foldLaw(s *engine.System, st engine.State, airK float64) (law foldback.Curv
 	}
 	limitK, from, ok := junctionLimit(l)
 	if !ok {
-		return law, 0, 0, "", errors.New("neither the design nor any emitter's sheet states a junction limit that foldback could keep")
+		return law, 0, 0, "", errors.New("neither the design nor any LED package datasheet states a junction limit for the foldback; add requirements: {max_junction: 100 °C}")
 	}
 	all := st.TotalW
 	sensorK := airK + s.Board.SensorRise(st.HeatW, st.Sink.BaseK-airK)
 	offsetKW = (st.Hottest() - sensorK) / all
 	if use.FoldbackStart.Set {
-		law, err = foldback.Proportional(use.FoldbackStart.SI, use.FoldbackEnd.SI, leastLevel(use))
+		law, err = foldback.Proportional(use.FoldbackStart.SI, use.FoldbackEnd.SI, minLevel(use))
 	} else {
-		law, err = foldback.ForLimit(limitK-lawMarginK, offsetKW, all, leastLevel(use))
+		law, err = foldback.ForLimit(limitK-curveMarginK, offsetKW, all, minLevel(use))
 	}
 	if err != nil {
-		err = fmt.Errorf("foldback law: %w", err)
+		err = fmt.Errorf("foldback curve: %w", err)
 	}
 	return law, limitK, offsetKW, from, err
 }
 
-// Foldback works out the foldback of the lamp and follows its closed loop for two hours, with a healthy sensor, an open
-// and a shorted one. All channels are taken to be cut together.
+// SimulateFoldback computes the foldback of the lamp and simulates its closed loop for two hours, with a working, an open and a
+// shorted sensor. All channels are reduced together.
 func SimulateFoldback(ctx context.Context, r *figure.Evaluation, o engine.Options) (*Foldback, error) {
 	s := r.Sys
 	key, airK := worstCase(s)
 	st := r.Sol.Cases[key]
-	law, limitK, offsetKW, from, err := foldLaw(s, st, airK)
+	law, limitK, offsetKW, from, err := foldbackCurve(s, st, airK)
 	if err != nil {
 		return nil, err
 	}
@@ -172,13 +171,12 @@ func SimulateFoldback(ctx context.Context, r *figure.Evaluation, o engine.Option
 		}
 	}
 	out.Notes = append(append(out.Notes, w.Notes...),
-		fmt.Sprintf("the sensor lags %.0f s behind the board and is read every %.0f s (common practice, no source)", sensorLagS, controlSampleS),
-		"heat is taken to go with the level; all channels are cut together")
+		fmt.Sprintf("sensor time constant %.0f s, sampled every %.0f s: rule of thumb (no source)", sensorLagS, controlSampleS),
+		"dissipation proportional to level; all channels reduced together")
 	return out, nil
 }
 
-// response returns the course per watt of something that was followed, straight between times; it begins at the rise that
-// follows heat at once.
+// response returns a step response per watt, linear between times; it starts at the rise that follows dissipation at once.
 func (w *Warmup) response(pick func(stepMoment) float64, promptKW float64) foldback.Response {
 	t, k := []float64{0}, []float64{promptKW}
 	for i, m := range w.step {
@@ -191,8 +189,8 @@ func (w *Warmup) response(pick func(stepMoment) float64, promptKW float64) foldb
 	return func(seconds float64) float64 { return curve.Held(t, k, math.Max(0, seconds)) }
 }
 
-// SettlesAt returns the light level at which foldback comes to rest in the worst case, and the hottest junction there [K].
-// It is a steady balance: algebra, without following the loop in time. ok is false where there is no sensor or no law.
+// FoldbackSteadyState returns the level at which foldback settles in the worst case, and the maximum junction temperature there
+// [K], from the steady-state balance. ok is false where there is no sensor or no curve.
 func FoldbackSteadyState(r *figure.Evaluation) (level, junctionK float64, law foldback.Curve, ok bool) {
 	s := r.Sys
 	if s.Lamp.Design.Sensor == nil {
@@ -200,7 +198,7 @@ func FoldbackSteadyState(r *figure.Evaluation) (level, junctionK float64, law fo
 	}
 	key, airK := worstCase(s)
 	st := r.Sol.Cases[key]
-	law, _, offsetKW, _, err := foldLaw(s, st, airK)
+	law, _, offsetKW, _, err := foldbackCurve(s, st, airK)
 	if err != nil {
 		return 0, 0, law, false
 	}

@@ -14,23 +14,23 @@ import (
 	"lampwright/internal/project"
 )
 
-// HeightPoint is the light of the lamp at one hanging height, with one lens.
+// HeightSample is the light of the lamp at one hanging height, with one lens.
 type HeightSample struct {
-	Lens       string  `json:"lens,omitempty"` // of the channel that is varied; empty as designed
+	Lens       string  `json:"lens,omitempty"` // of the varied channel; empty for the design's own
 	HeightM    float64 `json:"height_m"`
 	PPFD       float64 `json:"ppfd"`       // mean at the target
-	Uniformity float64 `json:"uniformity"` // least over mean
-	Spill      float64 `json:"spill"`      // share of the lamp's light that misses the place
+	Uniformity float64 `json:"uniformity"` // min/mean
+	Spill      float64 `json:"spill"`      // fraction of the lamp's light
 }
 
-// HeightWish is what a hanging height is to meet; 0 leaves a wish out.
+// HeightRequirement is what is required of a hanging height; 0 means no requirement.
 type HeightRequirement struct {
 	LeastPPFD, MostPPFD float64
 	LeastUniformity     float64
 	MostSpill           float64
 }
 
-// Wish returns what the design wants that the height decides.
+// HeightRequirements returns the requirements of the design that depend on the height.
 func HeightRequirements(l *lamp.Lamp) HeightRequirement {
 	w := l.Design.Requirements
 	out := HeightRequirement{LeastUniformity: w.Uniformity.SI, MostSpill: w.Spill.SI}
@@ -40,16 +40,16 @@ func HeightRequirements(l *lamp.Lamp) HeightRequirement {
 	return out
 }
 
-// margin returns by how much the wish that is met least is met, as a share of it; +Inf where nothing is wished for.
+// Margin returns the smallest relative margin of the requirements; +Inf where there is none.
 func (w HeightRequirement) Margin(p HeightSample) float64 {
 	m := math.Inf(1)
-	least := func(wish, got float64) {
-		if wish > 0 {
-			m = math.Min(m, got/wish-1)
+	atLeast := func(required, value float64) {
+		if required > 0 {
+			m = math.Min(m, value/required-1)
 		}
 	}
-	least(w.LeastPPFD, p.PPFD)
-	least(w.LeastUniformity, p.Uniformity)
+	atLeast(w.LeastPPFD, p.PPFD)
+	atLeast(w.LeastUniformity, p.Uniformity)
 	if w.MostPPFD > 0 {
 		m = math.Min(m, 1-p.PPFD/w.MostPPFD)
 	}
@@ -59,8 +59,8 @@ func (w HeightRequirement) Margin(p HeightSample) float64 {
 	return m
 }
 
-// quickLight finds the light at the target fast enough for many heights: all light in one band with the mean absorption of
-// the photons. What that misses hardly depends on the height, and is made up for by the full figures at the present one.
+// fastLight computes the light at the target fast enough for many heights: all light in one band with the mean absorption of the
+// photons. The error depends little on the height and is corrected by the full figures at the present one.
 type fastLight struct {
 	l        *lamp.Lamp
 	tank     light.Tank
@@ -68,22 +68,22 @@ type fastLight struct {
 	umolS    []float64 // by emitter
 	watts    []float64
 	grid     light.Grid
-	mean     float64 // factor that makes the mean at the present height that of the figures
-	evenness float64 // the same of the uniformity
+	mean     float64 // factor to the mean of the figures at the present height
+	uniformity float64 // the same of the uniformity
 }
 
-func newQuickLight(ctx context.Context, r *figure.Evaluation, cellM float64) (*fastLight, error) {
+func newFastLight(ctx context.Context, r *figure.Evaluation, cellM float64) (*fastLight, error) {
 	l := r.Lamp
 	tank, err := engine.TankOf(l)
 	if err != nil {
 		return nil, err
 	}
-	q := &fastLight{l: l, sources: light.Tabulated(l.Sources()), watts: r.Sol.EmittedW, mean: 1, evenness: 1}
+	q := &fastLight{l: l, sources: light.Tabulated(l.Sources()), watts: r.Sol.EmittedW, mean: 1, uniformity: 1}
 	weights := engine.BandWeightsOf(l, max(len(tank.Bands), 1))
 	one := light.Band{}
 	all := 0.0
 	for e, w := range q.watts {
-		q.umolS = append(q.umolS, w*r.Sys.Warmed[e].UmolJ)
+		q.umolS = append(q.umolS, w*r.Sys.Spectra[e].UmolJ)
 		for b, band := range tank.Bands {
 			u := w * weights[l.Emitters[e].Type].UmolJ[b]
 			one.AbsorptionPerM += u * band.AbsorptionPerM
@@ -95,8 +95,8 @@ func newQuickLight(ctx context.Context, r *figure.Evaluation, cellM float64) (*f
 		one.AbsorptionPerM /= all
 		one.ScatterPerM /= all
 	}
-	// What the substrate sends up and the surface sends back is left out: it is some percent of the light, nearly the same
-	// share at every height, and so in the factor that ties these figures to those of the present height.
+	// Inter-reflection of substrate and surface is not modelled: a few per cent of the light, nearly the same fraction at every
+	// height, and so included in the factors.
 	tank.Bands = []light.Band{one}
 	q.tank = tank
 	q.grid = engine.CellsOver(tank, cellM, 2)
@@ -108,7 +108,7 @@ func newQuickLight(ctx context.Context, r *figure.Evaluation, cellM float64) (*f
 		q.mean = v / now.PPFD
 	}
 	if f, ok := r.Figure("target.uniformity"); ok && now.Uniformity > 0 {
-		q.evenness = f.Value / now.Uniformity
+		q.uniformity = f.Value / now.Uniformity
 	}
 	return q, nil
 }
@@ -126,12 +126,12 @@ func (q *fastLight) at(ctx context.Context, heightM float64) (HeightSample, erro
 		return HeightSample{}, err
 	}
 	f := light.Summarise(m.Mix(weights))
-	p := HeightSample{HeightM: heightM, PPFD: q.mean * f.Mean, Uniformity: math.Min(1, q.evenness*f.MinOverMean)}
+	p := HeightSample{HeightM: heightM, PPFD: q.mean * f.Mean, Uniformity: math.Min(1, q.uniformity*f.MinOverMean)}
 	p.Spill, err = spillOf(q.tank, moved, q.watts)
 	return p, err
 }
 
-// spillOf returns the share of the light that misses the place.
+// spillOf returns the spill light as a fraction of the light.
 func spillOf(t light.Tank, emitters []light.Emitter, watts []float64) (float64, error) {
 	missed, all := 0.0, 0.0
 	spills, err := light.EachSpillFraction(t, emitters)
@@ -148,7 +148,7 @@ func spillOf(t light.Tank, emitters []light.Emitter, watts []float64) (float64, 
 	return missed / all, nil
 }
 
-// heightSpan returns the heights that are looked at: from just above the rim, or 50 mm, to a metre, or twice the present
+// heightSpan returns the range of the search: from just above the rim, or 50 mm, to a metre, or twice the present
 // height.
 func heightSpan(l *lamp.Lamp) (lo, hi float64) {
 	p := &l.Design.Installation
@@ -172,29 +172,28 @@ type Heights struct {
 // NewHeights returns the search for an evaluated lamp.
 func NewHeights(e *figure.Evaluation) *Heights { return &Heights{e: e} }
 
-// For returns the hanging height nearest to the present one at which a wish is met [m], with a little in hand, to
-// 5 mm; it is false where none is found between the rim and a metre, or twice the present height, and for a quick
-// Result.
+// For returns the hanging height nearest to the present one at which a requirement is met with a small margin [m], to 5 mm; it is
+// false where none is found between the rim and 1 m, or twice the present height, and for a preview.
 //
-// Nine heights are computed on coarse cells and joined by straight lines; where those say that the wish is met is
-// computed on the cells of the figures, and taken only if it holds there.
+// Nine heights are computed on coarse cells and interpolated linearly; the height found is verified on the cells of the
+// figures.
 func (s *Heights) For(ctx context.Context, w HeightRequirement) (HeightSample, bool) {
 	r := s.e
 	now := r.Lamp.Design.Installation.Hanging.SI
-	if r.Quick || math.IsInf(w.Margin(HeightSample{}), 1) {
+	if r.Preview || math.IsInf(w.Margin(HeightSample{}), 1) {
 		return HeightSample{}, false
 	}
 	samples, fine, err := s.samples(ctx)
 	if err != nil {
 		return HeightSample{}, false
 	}
-	// In steps of 5 mm away from the present height, first where the straight lines promise a margin of 1 %, then 3 %.
+	// In steps of 5 mm away from the present height, first with an interpolated margin of 1 %, then 3 %.
 	lo, hi := heightSpan(r.Lamp)
-	for _, inHand := range []float64{0.01, 0.03} {
+	for _, margin := range []float64{0.01, 0.03} {
 		best := math.Inf(1)
 		for k := math.Ceil(lo / 0.005); 0.005*k <= hi; k++ {
 			h := 0.005 * k
-			if math.Abs(h-now) < math.Abs(best-now) && w.Margin(atHeight(samples, h)) >= inHand {
+			if math.Abs(h-now) < math.Abs(best-now) && w.Margin(atHeight(samples, h)) >= margin {
 				best = h
 			}
 		}
@@ -217,7 +216,7 @@ func (s *Heights) samples(ctx context.Context) ([]HeightSample, *fastLight, erro
 	if s.at != nil {
 		return s.at, s.fine, nil
 	}
-	q, err := newQuickLight(ctx, r, 3*engine.Options{}.CellEdgeM(r.Lamp))
+	q, err := newFastLight(ctx, r, 3*engine.Options{}.CellEdgeM(r.Lamp))
 	if err != nil {
 		return nil, nil, err
 	}
@@ -231,7 +230,7 @@ func (s *Heights) samples(ctx context.Context) ([]HeightSample, *fastLight, erro
 		}
 		out = append(out, p)
 	}
-	fine, err := newQuickLight(ctx, r, engine.Options{}.CellEdgeM(r.Lamp))
+	fine, err := newFastLight(ctx, r, engine.Options{}.CellEdgeM(r.Lamp))
 	if err != nil {
 		return nil, nil, err
 	}
@@ -239,7 +238,7 @@ func (s *Heights) samples(ctx context.Context) ([]HeightSample, *fastLight, erro
 	return out, fine, nil
 }
 
-// atHeight joins samples by straight lines over the logarithm of the height.
+// atHeight interpolates samples linearly over the logarithm of the height.
 func atHeight(samples []HeightSample, h float64) HeightSample {
 	i := 1
 	for i < len(samples)-1 && samples[i].HeightM < h {
@@ -251,14 +250,13 @@ func atHeight(samples []HeightSample, h float64) HeightSample {
 	return HeightSample{HeightM: h, PPFD: mix(a.PPFD, b.PPFD), Uniformity: mix(a.Uniformity, b.Uniformity), Spill: mix(a.Spill, b.Spill)}
 }
 
-// HeightRange returns the heights that meet all that the design wants of them, found by 33 steps and bisection; the
-// choice's figures are in µmol/m²/s.
+// HeightRange returns the heights that meet all requirements of the design, by 33 steps and bisection; its light is in µmol/m²/s.
 func HeightRange(ctx context.Context, r *figure.Evaluation, lo, hi float64) (light.HeightRange, error) {
 	w := HeightRequirements(r.Lamp)
 	if math.IsInf(w.Margin(HeightSample{}), 1) {
-		return light.HeightRange{}, errNoWish
+		return light.HeightRange{}, errNoRequirement
 	}
-	q, err := newQuickLight(ctx, r, 1.5*engine.Options{}.CellEdgeM(r.Lamp))
+	q, err := newFastLight(ctx, r, 1.5*engine.Options{}.CellEdgeM(r.Lamp))
 	if err != nil {
 		return light.HeightRange{}, err
 	}
@@ -267,10 +265,10 @@ func HeightRange(ctx context.Context, r *figure.Evaluation, lo, hi float64) (lig
 		weights[i] = []float64{q.mean * q.umolS[i]}
 	}
 	low, _ := heightSpan(r.Lamp)
-	// The light room counts from the lowest lens, a design from the centre of the board.
+	// Package light measures from the lowest lens, a design from the centre of the board.
 	drop := r.Lamp.DropM()
 	c, err := light.HeightFor(ctx, light.WallMap, q.tank, q.sources, weights, q.grid, light.Requirement{
-		MinMean: w.LeastPPFD, MaxMean: w.MostPPFD, MinUniformity: w.LeastUniformity / q.evenness, MaxSpill: w.MostSpill,
+		MinMean: w.LeastPPFD, MaxMean: w.MostPPFD, MinUniformity: w.LeastUniformity / q.uniformity, MaxSpill: w.MostSpill,
 	}, math.Max(lo, low)-drop, hi-drop)
 	c.Best.HeightM += drop
 	if c.Found {
@@ -280,13 +278,13 @@ func HeightRange(ctx context.Context, r *figure.Evaluation, lo, hi float64) (lig
 	return c, err
 }
 
-// errNoWish says that a design wants nothing that a height decides.
-var errNoWish = errors.New("the design wants no PPFD, uniformity or spill; add wanted: {ppfd: 60 µmol/m²/s}")
+// errNoRequirement says that a design has no requirement that depends on the height.
+var errNoRequirement = errors.New("the design requires no PPFD, uniformity or spill; add requirements: {ppfd: 60 µmol/m²/s}")
 
-// HeightSweep returns the light at each of some heights: as designed where channel is empty, else with every lens of the
-// shelf that fits all emitters of that channel in turn.
+// HeightSweep returns the light at each of some heights: as designed where channel is empty, else with each lens of the
+// parts library that fits all emitters of that channel.
 func HeightSweep(ctx context.Context, r *figure.Evaluation, channel string, heightsM []float64, progress func(done, total int)) ([]HeightSample, error) {
-	q, err := newQuickLight(ctx, r, 1.5*engine.Options{}.CellEdgeM(r.Lamp))
+	q, err := newFastLight(ctx, r, 1.5*engine.Options{}.CellEdgeM(r.Lamp))
 	if err != nil {
 		return nil, err
 	}
@@ -334,7 +332,7 @@ func HeightSweep(ctx context.Context, r *figure.Evaluation, channel string, heig
 	return out, nil
 }
 
-// lensesFor returns the lenses of the shelf that fit every emitter of a channel.
+// lensesFor returns the lenses of the parts library that fit every emitter of a channel.
 func lensesFor(l *lamp.Lamp, channel string) (out []lamp.Optic, err error) {
 	known := false
 	packages := map[string]bool{}
@@ -354,12 +352,12 @@ func lensesFor(l *lamp.Lamp, channel string) (out []lamp.Optic, err error) {
 		}
 		o, err := l.LensOptic(lens)
 		if err != nil {
-			return nil, fmt.Errorf("pattern of lens %q: %w", id, err)
+			return nil, fmt.Errorf("intensity distribution of lens %q: %w", id, err)
 		}
 		out = append(out, o)
 	}
 	if len(out) == 0 {
-		return nil, fmt.Errorf("no lens of the shelf fits every emitter of channel %q", channel)
+		return nil, fmt.Errorf("no lens of the parts library fits every emitter of channel %q", channel)
 	}
 	return out, nil
 }

@@ -13,24 +13,24 @@ import (
 	"lampwright/internal/spectrum"
 )
 
-// MixWish is what the channels are to give together: a colour of the lamp, and an amount at the target.
+// MixRequirement is the required light of all channels: a colour of the lamp, and an amount at the target.
 type MixRequirement struct {
-	CCTK         float64   // colour temperature on the nominal locus, or with Duv [K]; 0 means that XY counts
+	CCTK         float64   // CCT on the nominal locus, or with Duv [K]; 0 means that XY counts
 	Duv          float64   // distance from the Planckian locus; NaN takes the nominal colour, which is daylight's from 5000 K up
 	XY           colour.XY // used if CCTK is 0
-	PPFD         float64   // mean at the target [µmol/m²/s]; 0 means no wish
-	Lux          float64   // mean at the target [lx]; 0 means no wish, and not both
-	MinRa, MinRf float64   // 0 means no wish
+	PPFD         float64   // mean at the target [µmol/m²/s]; 0 means no requirement
+	Lux          float64   // mean at the target [lx]; 0 means no requirement, and not both
+	MinRa, MinRf float64   // 0 means no requirement
 	Goal         colour.Goal
 	Least, Most  map[string]float64 // dimming levels by channel; none means 0 and 1
 }
 
-// Mix is dimming levels, and what the whole lamp does with them.
+// Mix is dimming levels and the resulting lamp.
 type Mix struct {
 	Channels  []MixedChannel `json:"channels"`
-	InGamut   bool           `json:"in_gamut"`   // whether the channels can make the colour at all
-	StepsOff  float64        `json:"steps_off"`  // distance from the colour wished, in steps of 0.0011 in CIE 1976 (u′, v′)
-	AmountMet bool           `json:"amount_met"` // whether the amount wished is reached
+	InGamut   bool           `json:"in_gamut"`   // whether the colour is in the gamut of the channels
+	StepsOff  float64        `json:"steps_off"`  // colour difference from the requirement, in steps of 0.0011 in CIE 1976 (u′, v′)
+	AmountMet bool           `json:"amount_met"` // whether the required amount is reached
 	RenderMet bool           `json:"render_met"` // whether MinRa and MinRf are reached
 	XY        colour.XY      `json:"xy"`         // of the lamp
 	CCTK      float64        `json:"cct_k"`      // 0 where there is none
@@ -40,7 +40,7 @@ type Mix struct {
 	PPFD      float64        `json:"ppfd_umol_m2_s"` // mean at the target
 	Lux       float64        `json:"lux"`
 	WallW     float64        `json:"wall_w"`
-	JunctionK float64        `json:"junction_k"` // the hottest, usual day
+	JunctionK float64        `json:"junction_k"` // maximum, typical ambient
 	Notes     []string       `json:"notes"`
 }
 
@@ -48,14 +48,14 @@ type Mix struct {
 type MixedChannel struct {
 	Name    string  `json:"name"`
 	Level   float64 `json:"level"`      // 0 is off
-	Light   float64 `json:"light"`      // share of the channel's light at level 1
-	Designs float64 `json:"level_now"`  // as the design has it
+	Light   float64 `json:"light"`      // fraction of the channel's light at level 1
+	Designs float64 `json:"level_now"`  // in the design
 	Dimming string  `json:"dimming"`    // of its driver
-	LeastA  float64 `json:"least_amps"` // that its driver can be set to; 0 where the sheet is silent
-	Amps    float64 `json:"amps"`       // of the driver at that level, while on
+	LeastA  float64 `json:"least_amps"` // minimum current of its driver; 0 where not stated
+	Amps    float64 `json:"amps"`       // of the driver at that level, on-state
 }
 
-// channelMixer holds what a lamp gives with every channel at full level.
+// channelMixer is a lamp with every channel at full level.
 type channelMixer struct {
 	s        *engine.System
 	base     lamp.Params
@@ -66,39 +66,39 @@ type channelMixer struct {
 	lo, hi   []float64 // levels that are allowed, by channel
 }
 
-// Mix returns the dimming levels that come nearest to a wish, see colour.Solve for the order in which its parts count.
+// FindMix returns the dimming levels nearest to a requirement; colour.Solve states the order of priority of its parts.
 //
-// Light adds, so that the mix is found in shares of each channel's light at full level. A driver that dims by its current,
-// and junctions that cool, give more light for a level than in proportion: the levels are then sought with the whole lamp
-// settled again until every channel gives its share to 1e-5. Where a sheet says that temperature or current moves a
-// spectrum, the mix is found anew with the spectra at the levels found, until these stay.
+// Light adds, so the mix is computed in fractions of each channel's light at full level. With analogue dimming and cooler
+// junctions, light is more than proportional to level: the levels are iterated with the steady state of the whole lamp until
+// every channel has its fraction to 1e-5. Where a datasheet states a spectral shift, the mix is repeated with the spectra at
+// those levels until they converge.
 // Source: CIE15-2018 (light adds).
 func FindMix(r *figure.Evaluation, w MixRequirement) (Mix, error) {
 	m, err := mixer(r, w)
 	if err != nil {
 		return Mix{}, err
 	}
-	wish, err := w.wish()
+	wish, err := w.target()
 	if err != nil {
 		return Mix{}, err
 	}
 	return m.solve(wish)
 }
 
-// Dawn returns mixes from first light at dawnK to noon, where the wish holds, see colour.Day.
-func Sunrise(r *figure.Evaluation, w MixRequirement, dawnK float64, steps int) ([]Mix, error) {
+// Sunrise returns mixes from the start of sunrise at startK to full level, where the requirement applies, see colour.Day.
+func Sunrise(r *figure.Evaluation, w MixRequirement, startK float64, steps int) ([]Mix, error) {
 	if w.CCTK == 0 {
-		return nil, fmt.Errorf("dawn: noon needs a colour temperature, such as 5500 K")
+		return nil, fmt.Errorf("sunrise: full level requires a CCT, such as 5500 K")
 	}
 	m, err := mixer(r, w)
 	if err != nil {
 		return nil, err
 	}
-	wish, err := w.wish()
+	wish, err := w.target()
 	if err != nil {
 		return nil, err
 	}
-	wishes, err := colour.Day{DawnK: dawnK, NoonK: w.CCTK, Steps: steps, Noon: wish}.Wishes(m.channels)
+	wishes, err := colour.Day{DawnK: startK, NoonK: w.CCTK, Steps: steps, Noon: wish}.Wishes(m.channels)
 	if err != nil {
 		return nil, err
 	}
@@ -113,17 +113,17 @@ func Sunrise(r *figure.Evaluation, w MixRequirement, dawnK float64, steps int) (
 	return out, nil
 }
 
-// Spectra and levels are sought in turn. Whites move by some steps over their whole range and greens by some nanometres, so
-// that each round takes off nine tenths of what is left, or more.
+// Spectra and levels are iterated alternately. Whites shift by a few SDCM over their current range and greens by a few
+// nanometres, so that each iteration reduces the error by 90 % or more.
 const (
-	mixRounds  = 12
-	levelsStay = 1e-4 // of full level
+	mixIterations  = 12
+	levelTolerance = 1e-4 // of full level
 )
 
-// solve finds the mix of a wish.
+// solve computes the mix for a requirement.
 func (m *channelMixer) solve(wish colour.Requirement) (Mix, error) {
 	var out Mix
-	for round := range mixRounds {
+	for round := range mixIterations {
 		recipe, err := colour.Solve(m.channels, wish)
 		if err != nil {
 			return Mix{}, err
@@ -137,34 +137,34 @@ func (m *channelMixer) solve(wish colour.Requirement) (Mix, error) {
 			}
 		}
 		out = next
-		if moved < levelsStay || !engine.SpectraShift(m.s.Lamp) {
+		if moved < levelTolerance || !engine.SpectraShift(m.s.Lamp) {
 			return out, nil
 		}
-		m.warm(out.Channels)
+		m.updateSpectra(out.Channels)
 	}
-	out.Notes = append(out.Notes, "colours that move with their current kept the levels from coming to rest; the colour is that of the levels said")
+	out.Notes = append(out.Notes, "levels did not converge because of the colour shift with current; the colour is that at the stated levels")
 	return out, nil
 }
 
-// weakest is a level so low that a channel's spectrum there is that of its weakest light.
-const weakest = 1e-9
+// minSpectrumLevel is a level so low that a channel's spectrum there is that at its minimum light.
+const minSpectrumLevel = 1e-9
 
-// warm takes the spectra as they are at the levels of a mix. A channel that is off is taken as at its weakest.
-func (m *channelMixer) warm(channels []MixedChannel) {
+// updateSpectra takes the spectra at the levels of a mix. A channel that is off has that at its minimum light.
+func (m *channelMixer) updateSpectra(channels []MixedChannel) {
 	s, l := *m.s, *m.s.Lamp
 	l.Channels = slices.Clone(l.Channels)
 	for i := range l.Channels {
-		l.Channels[i].Level = math.Max(channels[i].Level, weakest)
+		l.Channels[i].Level = math.Max(channels[i].Level, minSpectrumLevel)
 	}
 	s.Lamp = &l
-	s.Warm()
+	s.ShiftSpectra()
 	s.Lamp = m.s.Lamp
 	m.s = &s
-	m.takeLight()
+	m.updateLight()
 }
 
-// takeLight takes what each channel gives at full level with the spectra as they are.
-func (m *channelMixer) takeLight() {
+// updateLight computes the light of each channel at full level with the present spectra.
+func (m *channelMixer) updateLight() {
 	s, l := m.s, m.s.Lamp
 	mean := func(v []float64) (sum float64) {
 		for _, x := range v {
@@ -174,7 +174,7 @@ func (m *channelMixer) takeLight() {
 	}
 	m.lm, m.umol = m.lm[:0], m.umol[:0]
 	for e := range l.Emitters {
-		m.lm, m.umol = append(m.lm, mean(s.Light.Target.Lux[e])), append(m.umol, mean(s.Light.Target.Ppfd[e]))
+		m.lm, m.umol = append(m.lm, mean(s.Light.Target.Lux[e])), append(m.umol, mean(s.Light.Target.PPFD[e]))
 	}
 	for i := range m.channels {
 		c := &m.channels[i]
@@ -189,7 +189,7 @@ func (m *channelMixer) takeLight() {
 	}
 }
 
-func (w MixRequirement) wish() (colour.Requirement, error) {
+func (w MixRequirement) target() (colour.Requirement, error) {
 	out := colour.Requirement{CCTK: w.CCTK, Duv: w.Duv, XY: w.XY, LuminousLm: w.Lux, PPFUmolS: w.PPFD, MinRa: w.MinRa, MinRf: w.MinRf, Goal: w.Goal}
 	if w.CCTK > 0 && math.IsNaN(w.Duv) {
 		xy, err := colour.TargetXY(w.CCTK)
@@ -223,21 +223,21 @@ func mixer(r *figure.Evaluation, w MixRequirement) (*channelMixer, error) {
 		off := false
 		lo, hi := 0.0, 1.0
 		if level, ok := w.Least[ch.Name]; ok {
-			lo, c.Min = level, m.share(i, level)
+			lo, c.Min = level, m.fraction(i, level)
 		}
 		if level, ok := w.Most[ch.Name]; ok {
-			hi, c.Max = level, m.share(i, level)
+			hi, c.Max = level, m.fraction(i, level)
 			if c.Max == 0 {
 				c.Max, off = 1, true
 			}
 		}
 		m.channels, m.off, m.lo, m.hi = append(m.channels, c), append(m.off, off), append(m.lo, lo), append(m.hi, hi)
 	}
-	m.takeLight()
+	m.updateLight()
 	return m, nil
 }
 
-// at settles the lamp with other levels.
+// at solves the lamp with other levels.
 func (m *channelMixer) at(levels []float64) engine.Solution {
 	s, l := *m.s, *m.s.Lamp
 	l.Channels = slices.Clone(l.Channels)
@@ -248,17 +248,17 @@ func (m *channelMixer) at(levels []float64) engine.Solution {
 	return s.Solve(m.base, engine.Everything)
 }
 
-// light returns the watts that leave the lenses of a channel.
-func (m *channelMixer) Light(channel int, sol engine.Solution) (w float64) {
+// light returns the radiant flux of a channel after its lenses [W].
+func (m *channelMixer) light(channel int, sol engine.Solution) (w float64) {
 	for _, e := range m.s.Lamp.Channels[channel].Emitters {
 		w += sol.EmittedW[e]
 	}
 	return w
 }
 
-// share returns the share of its full light that a channel gives at a level, the others at full level.
-func (m *channelMixer) share(channel int, level float64) float64 {
-	full := m.Light(channel, m.full)
+// fraction returns the light of a channel at a level relative to full level, the others at full level.
+func (m *channelMixer) fraction(channel int, level float64) float64 {
+	full := m.light(channel, m.full)
 	if level <= 0 || full <= 0 {
 		return 0
 	}
@@ -267,7 +267,7 @@ func (m *channelMixer) share(channel int, level float64) float64 {
 		levels[i] = 1
 	}
 	levels[channel] = level
-	return math.Min(1, m.Light(channel, m.at(levels))/full)
+	return math.Min(1, m.light(channel, m.at(levels))/full)
 }
 
 // settle finds the levels that give a recipe's shares of light, and what the lamp does then.
@@ -289,10 +289,10 @@ func (m *channelMixer) settle(recipe colour.MixResult) Mix {
 			if levels[i] == 0 {
 				continue
 			}
-			have := m.Light(i, sol) / m.Light(i, m.full)
+			have := m.light(i, sol) / m.light(i, m.full)
 			if !(have > 0) {
 				levels[i] = 0
-				dropped = append(dropped, fmt.Sprintf("channel %s is to give %.2g %% of its light; by its sheet's curves it gives none at so weak a current, and was left off", l.Channels[i].Name, 100*recipe.Levels[i]))
+				dropped = append(dropped, fmt.Sprintf("channel %s requires %.2g %% of its light; by its datasheet curves it has none at so low a current; it is off", l.Channels[i].Name, 100*recipe.Levels[i]))
 				continue
 			}
 			worst = math.Max(worst, math.Abs(have/recipe.Levels[i]-1))
@@ -322,22 +322,22 @@ func (m *channelMixer) settle(recipe colour.MixResult) Mix {
 	}
 	for i := range l.Channels {
 		ch := &l.Channels[i]
-		one := MixedChannel{Name: ch.Name, Level: levels[i], Light: m.Light(i, sol) / math.Max(m.Light(i, m.full), 1e-300), Designs: ch.Level, Dimming: string(ch.Driver.Dimming.S), LeastA: ch.Driver.CurrentMin.SI, Amps: ch.CurrentA}
+		one := MixedChannel{Name: ch.Name, Level: levels[i], Light: m.light(i, sol) / math.Max(m.light(i, m.full), 1e-300), Designs: ch.Level, Dimming: string(ch.Driver.Dimming.S), LeastA: ch.Driver.CurrentMin.SI, Amps: ch.CurrentA}
 		if !ch.PWM() {
 			one.Amps *= levels[i]
 		}
 		switch {
 		case levels[i] > 0 && levels[i] < 1 && ch.Driver.Dimming.S == project.DimmingNone:
-			out.Notes = append(out.Notes, fmt.Sprintf("the driver of channel %s does not dim; set its current to %.3g mA", ch.Name, 1e3*one.Amps))
+			out.Notes = append(out.Notes, fmt.Sprintf("the driver of channel %s is not dimmable; set its current to %.3g mA", ch.Name, 1e3*one.Amps))
 		case levels[i] > 0 && one.Amps < one.LeastA*(1-1e-9):
-			out.Notes = append(out.Notes, fmt.Sprintf("channel %s needs %.3g mA; its driver goes down to %.3g mA", ch.Name, 1e3*one.Amps, 1e3*one.LeastA))
+			out.Notes = append(out.Notes, fmt.Sprintf("channel %s requires %.3g mA; minimum current of its driver %.3g mA", ch.Name, 1e3*one.Amps, 1e3*one.LeastA))
 		}
 		out.Channels = append(out.Channels, one)
 	}
 	return out
 }
 
-// junctionK returns the hottest junction at typical ambient [K].
+// junctionK returns the maximum junction temperature at typical ambient [K].
 func junctionK(sol *engine.Solution) float64 {
 	st := sol.Cases[engine.Typical]
 	return st.Hottest()

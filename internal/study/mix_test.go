@@ -65,7 +65,7 @@ func twoWhites(t *testing.T, dimming, warm string) *figure.Evaluation {
 
 // TestMixMeetsTheWish: the levels of a wish within the gamut, put into the design, give what was wished.
 func TestMixMeetsTheWish(t *testing.T) {
-	for _, dimming := range []string{"pwm", "current"} {
+	for _, dimming := range []string{"pwm", "analogue"} {
 		r := twoWhites(t, dimming, "white-1die-4000")
 		wish := study.MixRequirement{XY: onLine(t, r, 0.5), PPFD: 10}
 		m, err := study.FindMix(r, wish)
@@ -89,7 +89,7 @@ func TestMixMeetsTheWish(t *testing.T) {
 		lamptest.Near(t, dimming+": Ra as said", m.Ra, put.Value("lamp.ra"), 1e-6, "the same lamp")
 		// A weak current gives more light for each ampere, a short pulse as much, apart from what a cooler die gives: a few percent.
 		for _, ch := range m.Channels {
-			if ch.Level > 0.05 && ch.Level < 0.5 && (dimming == "current") != (ch.Light > 1.06*ch.Level) {
+			if ch.Level > 0.05 && ch.Level < 0.5 && (dimming == "analogue") != (ch.Light > 1.06*ch.Level) {
 				t.Errorf("%s: channel %s at %.3f gives %.3f of its light", dimming, ch.Name, ch.Level, ch.Light)
 			}
 		}
@@ -125,7 +125,7 @@ func TestMixOutOfGamut(t *testing.T) {
 
 // TestMixLimits: least and most levels hold, and wishes that make no sense are refused.
 func TestMixLimits(t *testing.T) {
-	r := twoWhites(t, "current", "white-1die-2700")
+	r := twoWhites(t, "analogue", "white-1die-2700")
 	m, err := study.FindMix(r, study.MixRequirement{CCTK: 4000, Duv: math.NaN(), PPFD: 15, Least: map[string]float64{"warm": 0.3}, Most: map[string]float64{"cool": 0.4, "a": 0}})
 	if err != nil {
 		t.Fatal(err)
@@ -151,7 +151,7 @@ func TestMixLimits(t *testing.T) {
 
 // TestDawn: light and colour rise from step to step, and noon is the wish itself.
 func TestDawn(t *testing.T) {
-	r := twoWhites(t, "current", "white-1die-2700")
+	r := twoWhites(t, "analogue", "white-1die-2700")
 	w := study.MixRequirement{CCTK: 5000, Duv: math.NaN(), PPFD: 10}
 	path, err := study.Sunrise(r, w, 3000, 6)
 	if err != nil {

@@ -9,20 +9,19 @@ import (
 	"lampwright/internal/photometry"
 )
 
-// FarField returns the lamp seen from so far that it is one point, on the usual day, ready to be written as an LM-63 file:
-// type C, straight down is 0°, the first plane lies along x. Nothing stands about the lamp; what its own parts would stop
-// is not taken off.
+// Photometry returns the far-field luminous intensity distribution of the lamp at typical ambient as an LM-63 report: type C, 0° is
+// straight down, the first plane is along x. Obstruction by the lamp's own parts is not modelled.
 func Photometry(r *figure.Evaluation) photometry.Report {
 	l := r.Lamp
 	sources := l.Sources()
-	leaves := r.Sol.EmittedW
+	emittedW := r.Sol.EmittedW
 	aimed := make([]intensity.Source, len(sources))
 	lm := make([]float64, len(sources))
 	axial, tilted, behind, narrow := true, false, false, math.Pi
 	x0, x1, y0, y1 := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
 	for i, e := range sources {
 		aimed[i] = e.Source()
-		lm[i] = leaves[i] * r.Sys.Warmed[i].LmW
+		lm[i] = emittedW[i] * r.Sys.Spectra[i].LmW
 		p := e.Distribution
 		axial = axial && p.Axial() && e.TiltRad == 0
 		behind = behind || e.TiltRad > 0 || intensity.ZonalFractions(p, []float64{math.Pi / 2, math.Pi})[0] > 1e-6
@@ -33,7 +32,7 @@ func Photometry(r *figure.Evaluation) photometry.Report {
 		y0, y1 = math.Min(y0, e.YM-half), math.Max(y1, e.YM+half)
 	}
 	rep := photometry.Report{WidthM: y1 - y0, LengthM: x1 - x0, InputW: r.Value("mains.power"), HorizontalDeg: []float64{0}}
-	// Straight lines over a step of s leave out s²/12 of the bend: below a thousandth for a beam of forty steps.
+	// Linear interpolation over a step s has an error of s²/12 of the curvature: below 0.1 % for a beam of 40 steps.
 	step, last := 1.0, 90.0
 	if lamp.Degrees(narrow) < 40 {
 		step = 0.5
@@ -48,7 +47,7 @@ func Photometry(r *figure.Evaluation) photometry.Report {
 		rep.HorizontalDeg = nil
 		turn := 5.0
 		if tilted {
-			turn = 2.5 // a beam beside the pole is narrower in azimuth
+			turn = 2.5 // off the pole a beam is narrower in azimuth
 		}
 		for h := 0.0; h <= 360; h += turn {
 			rep.HorizontalDeg = append(rep.HorizontalDeg, h)
@@ -66,19 +65,19 @@ func radians(deg []float64) []float64 {
 	return out
 }
 
-// Zones is how a far field shares its light.
+// Zones is the zonal flux of an intensity distribution.
 type Zones struct {
 	FluxLm    float64   `json:"flux_lm"`
 	PeakCd    float64   `json:"peak_cd"`
 	BeamRad   float64   `json:"beam_rad"`  // full angle at half of the peak, mean over the azimuth
-	FieldRad  float64   `json:"field_rad"` // at a tenth
+	FieldRad  float64   `json:"field_rad"` // at 10 %
 	FromDeg   []float64 `json:"from_deg"`
 	ToDeg     []float64 `json:"to_deg"`
 	ZoneLm    []float64 `json:"zone_lm"`
 	ZoneShare []float64 `json:"zone_share"`
 }
 
-// ZonesOf returns flux, angles and zonal flux of a photometric file, in zones of 10° from its aim.
+// ZonesOf returns flux, angles and zonal flux of a photometric file, in zones of 10° from the optical axis.
 func ZonesOf(f *photometry.File) (Zones, error) {
 	theta, phi, candela := f.Polar()
 	p, err := intensity.FromTable(theta, phi, candela)

@@ -12,18 +12,18 @@ import (
 	"lampwright/internal/raytrace"
 )
 
-// Around is the light on the floor and the walls about the place, with what they send back.
+// RoomSurfaces is the light on floor and walls of the room, inter-reflection included.
 type RoomSurfaces struct {
-	Complete bool              `json:"complete"` // false where it was stopped, or stopped short of the wanted error
-	Assumed  bool              `json:"assumed"`  // the design tells of no surroundings; those of a living room were taken
+	Complete bool              `json:"complete"` // false where it was stopped, or ended above the required error
+	Assumed  bool              `json:"assumed"`  // the design states no room; a living room was assumed
 	Room     RoomExtent        `json:"room"`
 	Paths    int64             `json:"paths"`
-	Spill    raytrace.Estimate `json:"spill"` // share of the lamp's light that misses the place
+	Spill    raytrace.Estimate `json:"spill"` // fraction of the lamp's light
 	Faces    []RoomSurface     `json:"faces"`
 	Notes    []string          `json:"notes"`
 }
 
-// RoomView is the room about the place; levels count from the inside bottom, or the bench.
+// RoomExtent is the room; levels are measured from the inside bottom, or the bench.
 type RoomExtent struct {
 	X0       float64 `json:"x0_m"`
 	X1       float64 `json:"x1_m"`
@@ -33,8 +33,8 @@ type RoomExtent struct {
 	CeilingM float64 `json:"ceiling_m"`
 }
 
-// AroundFace is the light on the floor or a wall, [ny][nx]: x, or y on the left and right walls, runs fastest; the first
-// row is the front one of the floor, and the lowest of a wall.
+// RoomSurface is the light on the floor or a wall, [ny][nx]: x, or y on the left and right walls, fastest; the first row is the
+// front one of the floor, and the lowest of a wall.
 type RoomSurface struct {
 	Title   string            `json:"title"`
 	Side    string            `json:"side"` // "floor", "front", "back", "left" or "right"
@@ -47,11 +47,11 @@ type RoomSurface struct {
 	Mean    raytrace.Estimate `json:"mean_lux"`
 }
 
-// aroundCellM is about the edge of a cell of floor and walls: what one sees of a bright patch on a carpet.
-const aroundCellM = 0.15
+// roomCellM is the approximate edge of a cell of floor and walls.
+const roomCellM = 0.15
 
-// assumedRoom is where a design tells of no surroundings: a room of 4 m × 3 m × 2.5 m with the place on a stand of 0.75 m
-// in its middle. Common practice, no source.
+// assumedRoom is the room where the design states none: 4 m × 3 m × 2.5 m with the installation on a stand of 0.75 m in its
+// centre; rule of thumb (no source).
 func assumedRoom(l *lamp.Lamp) *raytrace.Room {
 	in := l.Design.Installation.Inside
 	floor := -0.75 - l.Design.Installation.Glass.SI
@@ -60,8 +60,8 @@ func assumedRoom(l *lamp.Lamp) *raytrace.Room {
 	return &raytrace.Room{X0: -x / 2, X1: x / 2, Y0: -y / 2, Y1: y / 2, FloorM: floor, CeilingM: floor + top, OfFloor: 0.2, OfWalls: 0.5, OfCeiling: 0.7}
 }
 
-// Around follows the light of the lamp to the floor and the walls of the room, on the usual day. It takes the room of the
-// design, or else an assumed one, and leaves the rest of a Trace aside. Where ctx ends, it returns its error.
+// LightRoomSurfaces traces the light of the lamp to floor and walls of the room, at typical ambient. The room is that of the
+// design, or an assumed one. Where ctx ends, it returns its error.
 func LightRoomSurfaces(ctx context.Context, r *figure.Evaluation, o TraceOptions) (*RoomSurfaces, error) {
 	if o.RelErr == 0 {
 		o.RelErr = 0.01
@@ -69,7 +69,7 @@ func LightRoomSurfaces(ctx context.Context, r *figure.Evaluation, o TraceOptions
 	if o.MaxPaths == 0 {
 		o.MaxPaths = 600_000
 	}
-	t, err := newTracer(r, o.Thick)
+	t, err := newTracer(r, o.GlassInterior)
 	if err != nil {
 		return nil, err
 	}
@@ -79,7 +79,7 @@ func LightRoomSurfaces(ctx context.Context, r *figure.Evaluation, o TraceOptions
 	}
 	room := t.scene.Room
 	out.Room = RoomExtent{room.X0, room.X1, room.Y0, room.Y1, room.FloorM, room.CeilingM}
-	cells := func(length float64) int { return max(4, min(32, int(math.Ceil(length/aroundCellM-1e-9)))) }
+	cells := func(length float64) int { return max(4, min(32, int(math.Ceil(length/roomCellM-1e-9)))) }
 	x, y, z := room.X1-room.X0, room.Y1-room.Y0, room.CeilingM-room.FloorM
 	face := func(title, side string, length, width float64) {
 		out.Faces = append(out.Faces, RoomSurface{Title: title, Side: side, LengthM: length, WidthM: width, NX: cells(length), NY: cells(width)})

@@ -11,32 +11,32 @@ import (
 	"lampwright/internal/project"
 )
 
-// The ways to cut through the place.
+// Kinds of sections through the installation.
 const (
-	LevelCut  = "level"  // a level plane; its place is its height over the inside bottom, or the bench
-	AlongCut  = "along"  // an upright plane along x; its place is y from the middle
-	AcrossCut = "across" // an upright plane along y; its place is x from the middle
+	LevelCut  = "level"  // a horizontal plane; its position is the height above the inside bottom, or the bench
+	AlongCut  = "along"  // a vertical plane along x; its position is y from the centre
+	AcrossCut = "across" // a vertical plane along y; its position is x from the centre
 )
 
-// Cut is a plane through the place on which light is asked for.
+// Section is a plane through the installation.
 type Section struct {
 	Kind string  `json:"kind"`
 	AtM  float64 `json:"at_m"`
 }
 
-// CutMap is the light on level surfaces in the points of a cut, [ny][nx], x fastest; of an upright cut the first row is the
-// lowest.
+// SectionMap is the light on horizontal surfaces in the points of a section, [ny][nx], x fastest; of a vertical section the first
+// row is the lowest.
 type SectionMap struct {
 	figure.Map
 	Section
-	LowM  float64  `json:"low_m"` // lower edge of an upright cut
+	LowM  float64  `json:"low_m"` // lower edge of a vertical section
 	Notes []string `json:"notes,omitempty"`
 }
 
-// cutRows is how many levels an upright cut has.
+// CutRows is the number of levels of a vertical section.
 const CutRows = 18
 
-// CutRange returns between which places a cut can lie [m].
+// CutRange returns the range of positions of a section [m].
 func CutRange(r *figure.Evaluation, kind string) (lo, hi float64) {
 	in := r.Lamp.Design.Installation.Inside
 	switch kind {
@@ -48,14 +48,14 @@ func CutRange(r *figure.Evaluation, kind string) (lo, hi float64) {
 	return LowM(r), HighM(r)
 }
 
-// lowM is the lowest level that the substrate nowhere reaches over.
+// LowM is the lowest level that is nowhere below the substrate.
 func LowM(r *figure.Evaluation) float64 {
 	p := &r.Lamp.Design.Installation
 	x, y := p.RiseM()
 	return p.Substrate.SI + math.Abs(x)*p.Inside.Length.SI/2 + math.Abs(y)*p.Inside.Width.SI/2
 }
 
-// highM is the highest level of a cut: the rim, or 60 % of the way to the lenses where there are no panes.
+// HighM is the highest level of a section: the rim, or 60 % of the height of the lenses where there is no glass.
 func HighM(r *figure.Evaluation) float64 {
 	p := &r.Lamp.Design.Installation
 	if p.Kind.S == project.Tank {
@@ -65,18 +65,18 @@ func HighM(r *figure.Evaluation) float64 {
 	return low + 0.6*(r.Lamp.LensLevelM()-low)
 }
 
-// Cut returns the light on level surfaces in the points of a plane through the place, on the usual day, by the same maps
-// as the figures.
+// MapSection returns the light on horizontal surfaces in the points of a section, at typical ambient, by the same maps as the
+// figures.
 //
-// A level on the water surface is the one just above it. Unit responses are kept where the Result was evaluated with a
-// LightMemory, so that another current takes no rays. progress may be nil.
+// A level on the water surface is the one just above it. With a store.Memory the unit responses are kept, so that another current
+// needs no new maps. progress may be nil.
 func MapSection(ctx context.Context, r *figure.Evaluation, c Section, progress func(done, total int)) (*SectionMap, error) {
 	lo, hi := CutRange(r, c.Kind)
 	if c.Kind != LevelCut && c.Kind != AlongCut && c.Kind != AcrossCut {
-		return nil, fmt.Errorf("there is no cut of the kind %q", c.Kind)
+		return nil, fmt.Errorf("unknown section kind %q; use level, along or across", c.Kind)
 	}
 	if !(c.AtM >= lo-1e-9 && c.AtM <= hi+1e-9) {
-		return nil, fmt.Errorf("a cut at %.0f mm lies outside of the place, which reaches from %.0f to %.0f mm", 1e3*c.AtM, 1e3*lo, 1e3*hi)
+		return nil, fmt.Errorf("section at %.0f mm is outside the installation, %.0f to %.0f mm", 1e3*c.AtM, 1e3*lo, 1e3*hi)
 	}
 	tank, err := engine.TankOf(r.Lamp)
 	if err != nil {
@@ -99,9 +99,9 @@ func MapSection(ctx context.Context, r *figure.Evaluation, c Section, progress f
 	default:
 		out.LowM = LowM(r)
 		out.LengthM, out.WidthM = tank.LengthM, HighM(r)-out.LowM
-		out.Title = "section along the place"
+		out.Title = "longitudinal section"
 		if c.Kind == AcrossCut {
-			out.Title, out.LengthM, out.NX = "section across the place", tank.WidthM, unit[0].Grid.NY
+			out.Title, out.LengthM, out.NX = "transverse section", tank.WidthM, unit[0].Grid.NY
 		}
 	}
 	seen := map[string]bool{}
@@ -116,27 +116,27 @@ func MapSection(ctx context.Context, r *figure.Evaluation, c Section, progress f
 	return out, nil
 }
 
-// levelName says where a level lies.
+// levelName names a level.
 func levelName(r *figure.Evaluation, zM float64) string {
 	p := &r.Lamp.Design.Installation
 	water := p.Water.SI
 	switch d := water - zM; {
 	case water == 0:
-		return fmt.Sprintf("%.0f mm over the %s", 1e3*(zM-p.Substrate.SI), r.Lamp.TargetName())
+		return fmt.Sprintf("%.0f mm above the %s", 1e3*(zM-p.Substrate.SI), r.Lamp.TargetName())
 	case math.Abs(d) < 5e-4:
 		return "water surface"
 	case d > 0:
 		return fmt.Sprintf("%.0f mm below the surface", 1e3*d)
 	default:
-		return fmt.Sprintf("%.0f mm over the water", -1e3*d)
+		return fmt.Sprintf("%.0f mm above the water", -1e3*d)
 	}
 }
 
-// bandLight returns the photons [µmol/s] and the lumens that leave the lens of each emitter in each band, on the usual day.
+// bandLight returns photons [µmol/s] and lumens of each emitter after its lens in each band, at typical ambient.
 func bandLight(r *figure.Evaluation, bands int) (umol, lm [][]float64) {
 	for e, w := range r.Sol.EmittedW {
-		warm := &r.Sys.Warmed[e]
-		in := engine.WeightsOf(warm.Unit, warm.UmolJ, warm.LmW, bands)
+		sp := &r.Sys.Spectra[e]
+		in := engine.WeightsOf(sp.Unit, sp.UmolJ, sp.LmW, bands)
 		u, l := make([]float64, bands), make([]float64, bands)
 		for b := range bands {
 			u[b], l[b] = w*in.UmolJ[b], w*in.LmW[b]
@@ -146,7 +146,7 @@ func bandLight(r *figure.Evaluation, bands int) (umol, lm [][]float64) {
 	return umol, lm
 }
 
-// unitCut returns the maps of a cut per watt, one a level.
+// unitCut returns the maps of a section per watt, one per level.
 func unitCut(ctx context.Context, r *figure.Evaluation, tank light.Tank, c Section, progress func(done, total int)) ([]light.Response, error) {
 	in, err := engine.LightInputsOf(r.Lamp, engine.Options{})
 	if err != nil {
@@ -166,7 +166,7 @@ func unitCut(ctx context.Context, r *figure.Evaluation, tank light.Tank, c Secti
 		for i := range CutRows {
 			planes = append(planes, light.Plane{Name: "cut", ZM: low + (high-low)*(float64(i)+0.5)/CutRows})
 		}
-		// A row of cells, centred on the cut where that leaves it inside.
+		// A row of cells, centred on the section, or at the wall.
 		row := func(half, size, n float64) (float64, float64) {
 			w := size / n
 			at := math.Min(math.Max(c.AtM, -half+w/2), half-w/2)

@@ -13,15 +13,15 @@ import (
 	"lampwright/internal/project"
 )
 
-// Iron is a soldering iron and the pad it is held to. The zero Iron is a common one on a common wire pad.
+// Iron is a soldering iron and its pad. The zero Iron is a usual one on a usual wire pad.
 type Iron struct {
-	TipK    float64 // temperature the tip is held at; 0 means 350 °C
-	TipWK   float64 // conductance from tip to pad with molten solder between; 0 means 0.4 W/K (common practice: 0.3 to 0.5)
-	PowerW  float64 // what it can deliver; 0 means 70 W
-	PadXM   float64 // centre of the pad; both 0 mean the middle of the board's right edge, 5 mm in, or the next place that holds it
-	PadYM   float64
-	PadM    float64 // side of the square pad; 0 means 4 mm
-	withinS float64 // time in which the pad is to flow; 0 means 4 s
+	TipK     float64 // tip temperature; 0 means 350 °C
+	TipWK    float64 // conductance from tip to pad with molten solder between; 0 means 0.4 W/K (rule of thumb: 0.3 to 0.5)
+	PowerW   float64 // power; 0 means 70 W
+	PadXM    float64 // centre of the pad; both 0 mean 5 mm from the centre of the board's right edge, or the nearest free position
+	PadYM    float64
+	PadM     float64 // side of the square pad; 0 means 4 mm
+	maxTimeS float64 // maximum time until the solder flows; 0 means 4 s
 }
 
 func (i Iron) withDefaults(l *lamp.Lamp) Iron {
@@ -34,7 +34,7 @@ func (i Iron) withDefaults(l *lamp.Lamp) Iron {
 	set(&i.TipWK, 0.4)
 	set(&i.PowerW, 70)
 	set(&i.PadM, 4e-3)
-	set(&i.withinS, 4)
+	set(&i.maxTimeS, 4)
 	if i.PadXM == 0 && i.PadYM == 0 {
 		i.PadXM, i.PadYM = wirePad(l, i.PadM/2)
 	}
@@ -59,27 +59,27 @@ func wirePad(l *lamp.Lamp, halfM float64) (x, y float64) {
 	return x1 - 5e-3, middle // no room anywhere: the solver says so
 }
 
-// Soldering is what it takes to solder a wire to the bare board.
+// soldering is what soldering a wire to the bare board requires.
 type soldering struct {
 	heat.SolderPlan
 	Alloy   string  `json:"alloy"`
-	FlowK   float64 `json:"flowK"` // what the pad must reach: the liquidus and 30 K
-	WithinS float64 `json:"withinS"`
+	FlowK   float64 `json:"flowK"` // required pad temperature: liquidus + 30 K
+	WithinS float64 `json:"maxTimeS"`
 	BenchK  float64 `json:"benchK"` // board without preheat
-	Holds   string  `json:"holds"`  // alloy of the joints that must stay
+	Holds   string  `json:"holds"`  // alloy of the joints that must not melt
 	NearMax float64 `json:"nearMaxK"`
-	BoardJ  float64 `json:"boardJ"` // heat to bring the board to the preheat
+	BoardJ  float64 `json:"boardJ"` // energy of the preheat
 	BoardJK float64 `json:"boardJK"`
 }
 
-// benchK is the room in which a lamp is soldered.
+// benchK is the ambient temperature of soldering.
 const benchK = 293.15
 
-// overLiquidusK is how far above the liquidus a pad must be for solder to flow and wet: common practice, no source.
+// overLiquidusK is the required pad temperature above the liquidus for wetting; rule of thumb (no source).
 const overLiquidusK = 30
 
-// Solder finds whether an iron flows the wire solder on a pad of the bare board, the preheat that lets it, and how warm the
-// joints of the emitters become meanwhile. The board lies on something that carries little heat away; see heat.Solder.
+// SolderWire computes whether an iron melts the wire solder on a pad of the bare board, the required preheat, and the temperature
+// of the emitters' joints. The board is thermally insulated from the bench; see heat.Solder.
 //
 // It is an error if the design names no solder.
 func SolderWire(ctx context.Context, r *figure.Evaluation, iron Iron) (*soldering, error) {
@@ -90,7 +90,7 @@ func SolderWire(ctx context.Context, r *figure.Evaluation, iron Iron) (*solderin
 		wire = joints
 	}
 	if wire == nil {
-		return nil, errors.New("the design names no solder; add solder: sac305 and wire_solder: snbi58, or what you use")
+		return nil, errors.New("no solder in the design; add solder: sac305 and wire_solder: snbi58, or your alloys")
 	}
 	iron = iron.withDefaults(l)
 	board, _ := engine.HeatBoard(l)
@@ -102,7 +102,7 @@ func SolderWire(ctx context.Context, r *figure.Evaluation, iron Iron) (*solderin
 		}
 	}
 	if l.Stack.ThermalPath.S != project.PathDielectric && l.Stack.Dielectric.Set {
-		// A wire pad lies on the dielectric even where thermal pads do not.
+		// A wire pad is on the dielectric even where thermal pads are not.
 		board.Layers = append([]heat.Layer{
 			{Name: "copper", ThicknessM: l.Stack.Copper.SI, KWmK: engine.CopperWmK, DensityKgM3: 8930, HeatJkgK: 385, Cover: []geom.Shape{geom.Rectangle(pad)}, Rest: 0.5},
 			{Name: "dielectric", ThicknessM: l.Stack.Dielectric.SI, KWmK: l.Stack.DielectricK.SI, DensityKgM3: 2000, HeatJkgK: 900},
@@ -110,10 +110,10 @@ func SolderWire(ctx context.Context, r *figure.Evaluation, iron Iron) (*solderin
 	}
 	job := heat.SolderJob{
 		Board: board, Pad: heat.Source{Name: "wire pad", Rect: pad}, LiquidusK: wire.Liquidus.SI + overLiquidusK, SolidusK: wire.Solidus.SI,
-		BenchK: benchK, WithinS: iron.withinS, IronW: iron.PowerW, TipK: iron.TipK, TipWK: iron.TipWK,
+		BenchK: benchK, WithinS: iron.maxTimeS, IronW: iron.PowerW, TipK: iron.TipK, TipWK: iron.TipWK,
 	}
-	out := &soldering{Alloy: wire.ID.S, Holds: wire.ID.S, FlowK: job.LiquidusK, WithinS: iron.withinS, BenchK: benchK}
-	if joints != nil { // the wires' own solder is not there yet
+	out := &soldering{Alloy: wire.ID.S, Holds: wire.ID.S, FlowK: job.LiquidusK, WithinS: iron.maxTimeS, BenchK: benchK}
+	if joints != nil { // the wire solder is not on the board yet
 		job.SolidusK, out.Holds = joints.Solidus.SI, joints.ID.S
 		for i := range l.Emitters {
 			job.Near = append(job.Near, heat.Probe{Name: l.Emitters[i].Label, XM: l.Emitters[i].XM, YM: l.Emitters[i].YM})
@@ -133,8 +133,8 @@ func SolderWire(ctx context.Context, r *figure.Evaluation, iron Iron) (*solderin
 	}
 	out.BoardJ = out.BoardJK * (out.PreheatK - benchK)
 	out.Notes = append(out.Notes,
-		"the board lies free; on a vice or a cold bench it takes more",
-		"an even heat from the first moment is taken: a real tip gives more at first and less later",
-		"preheat from below, work in moving air, and keep skin off the board; the datasheets of emitters and lenses rule how hot they may get")
+		"board thermally insulated from the bench; a vice or a cold bench requires more power",
+		"constant power assumed; a real tip delivers more at first and less later",
+		"Caution: hot board, fumes. Preheat from below, ventilate, do not touch the board. Temperature limits in the datasheets of LED packages and lenses take precedence.")
 	return out, nil
 }

@@ -38,7 +38,7 @@ func TestLampTilt(t *testing.T) {
 		if math.Abs(e.Aim[1]-math.Sin(25*math.Pi/180)) > 1e-12 || math.Abs(e.Aim[0]) > 1e-12 {
 			t.Errorf("%s looks %v", e.Label, e.Aim)
 		}
-		rise := e.At[2] - (back.Place.WaterM + back.Place.HangingM)
+		rise := e.At[2] - (back.Installation.WaterM + back.Installation.HangingM)
 		if math.Abs(rise-e.YM*math.Sin(25*math.Pi/180)) > 1e-12 {
 			t.Errorf("%s hangs %g m over the board's centre", e.Label, rise)
 		}

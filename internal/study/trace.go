@@ -21,91 +21,91 @@ import (
 	"lampwright/internal/raytrace"
 )
 
-// TraceOptions steer Trace. The zero value suits a table on a terminal.
+// TraceOptions control TraceLight. The zero value suits a table on a terminal.
 type TraceOptions struct {
-	Thick    bool    // follow light inside the panes, with dead edges, instead of mirrors at their inner face
-	RelErr   float64 // wanted standard error of the light at the target, of each kind of emitter; 0 means 0.5 %
-	MaxPaths int     // bound of the paths of each kind of emitter; 0 means 4 million
-	Seed     uint64
-	Workers  int                   // 0 means one a core; the result does not depend on it
-	Progress func(done, total int) // may be nil
+	GlassInterior bool    // trace light inside the glass, with black edges, instead of mirrors at its inner face
+	RelErr        float64 // required standard error of the light at the target, by emitter type; 0 means 0.5 %
+	MaxPaths      int     // limit of the paths of each emitter type; 0 means 4 million
+	Seed          uint64
+	Workers       int                   // 0 means one per core; the result does not depend on it
+	Progress      func(done, total int) // may be nil
 }
 
-// Traced is the light of a lamp followed through everything about it.
+// TracedLight is the Monte Carlo traced light of a lamp.
 type TracedLight struct {
-	Complete  bool               `json:"complete"` // false where it was stopped, or stopped short of the wanted error
-	Paths     int64              `json:"paths"`
-	Segments  int64              `json:"segments"` // straight pieces of path
-	Bands     int                `json:"bands"`
-	Seed      uint64             `json:"seed"`
-	Thick     bool               `json:"thick_panes"`
-	Balance   float64            `json:"balance"` // by how much the worst ledger does not close [1]
-	Ledgers   []EnergyBalance    `json:"ledgers"` // one a channel, and last all of them
-	Receivers []TracedReceiver   `json:"receivers"`
-	Meters    []TracedMeter      `json:"meters,omitempty"`
-	Eye       *TracedEye         `json:"viewer,omitempty"`
-	Depth     []DepthPoint       `json:"depth,omitempty"`                    // by the maps
-	Agreement []TracedAgreement  `json:"agreement"`                          // of the review's maps with the traced light
-	Glass     *raytrace.Estimate `json:"thick_against_thin_panes,omitempty"` // what panes of real thickness with dead edges change of the light at the target [1]
-	Left      []string           `json:"left_out"`                           // what those maps leave out here
-	Notes     []string           `json:"notes"`
+	Complete      bool               `json:"complete"` // false where it was stopped, or ended above the required error
+	Paths         int64              `json:"paths"`
+	Segments      int64              `json:"segments"` // straight pieces of path
+	Bands         int                `json:"bands"`
+	Seed          uint64             `json:"seed"`
+	GlassInterior bool               `json:"thick_panes"`
+	Balance       float64            `json:"balance"` // maximum error of an energy balance [1]
+	Ledgers       []EnergyBalance    `json:"ledgers"` // one per channel, and last all of them
+	Receivers     []TracedReceiver   `json:"receivers"`
+	Meters        []TracedMeter      `json:"meters,omitempty"`
+	Eye           *TracedEye         `json:"viewer,omitempty"`
+	Depth         []DepthPoint       `json:"depth,omitempty"`                    // by the maps
+	Agreement     []TracedAgreement  `json:"agreement"`                          // of the maps with the traced light
+	Glass         *raytrace.Estimate `json:"thick_against_thin_panes,omitempty"` // effect of glass thickness with black edges on the light at the target [1]
+	Left          []string           `json:"left_out"`                           // what the maps do not model here
+	Notes         []string           `json:"notes"`
 }
 
-// Ledger says where each watt of light ends, as shares of what leaves the lenses.
+// EnergyBalance is the terminations of the light, as fractions of the light after the lenses.
 type EnergyBalance struct {
 	Channel string        `json:"channel"` // empty for the whole lamp
-	Watts   float64       `json:"watts"`   // that leave the lenses
-	Fates   []BalanceLine `json:"fates"`   // they add up to 1
-	Flows   []BalanceLine `json:"flows"`   // what passes on the way, counted each time
+	Watts   float64       `json:"watts"`   // after the lenses
+	Fates   []BalanceLine `json:"fates"`   // their sum is 1
+	Flows   []BalanceLine `json:"flows"`   // light through interfaces on the way, counted each time
 }
 
-// LedgerLine is one share.
+// BalanceLine is one fraction.
 type BalanceLine struct {
 	Name  string            `json:"name"`
 	Share raytrace.Estimate `json:"share"`
 }
 
-// TracedReceiver is light on a plane, a pane or a wall.
+// TracedReceiver is the light on a plane, glass or a wall.
 type TracedReceiver struct {
 	Name    string            `json:"name"`
-	Share   raytrace.Estimate `json:"share"` // of the lamp's radiant light, counted each time it arrives
+	Share   raytrace.Estimate `json:"share"` // fraction of the lamp's radiant flux, counted each time it arrives
 	PPFD    raytrace.Estimate `json:"ppfd"`
 	Lux     raytrace.Estimate `json:"lux"`
-	MostLux raytrace.Estimate `json:"most_lux"` // of one cell
+	MostLux raytrace.Estimate `json:"most_lux"` // maximum over cells
 	NX      int               `json:"nx"`
 	NY      int               `json:"ny"`
 	CellLux []float64         `json:"cell_lux"` // [ny][nx], x fastest
 	CellErr []float64         `json:"cell_standard_error"`
 }
 
-// TracedMeter is what a small meter reads.
+// TracedMeter is the reading of a small meter.
 type TracedMeter struct {
 	Name string            `json:"name"`
 	PPFD raytrace.Estimate `json:"ppfd"`
 	Lux  raytrace.Estimate `json:"lux"`
 }
 
-// TracedEye is what an eye sees of the lamp.
+// TracedEye is the lamp as seen by a viewer.
 type TracedEye struct {
 	Visible     int               `json:"visible"`          // emitters in sight
-	Hidden      string            `json:"hidden,omitempty"` // by what the first of the others is hidden
+	Hidden      string            `json:"hidden,omitempty"` // object that hides the first of the others
 	DirectLux   float64           `json:"direct_lux"`       // at the eye, facing the lamp
-	IndirectLux raytrace.Estimate `json:"indirect_lux"`     // of that, by way of water, panes and room
+	IndirectLux raytrace.Estimate `json:"indirect_lux"`     // of that, via water, glass and room
 	Luminance   float64           `json:"luminance_cd_m2"`  // of the brightest lens in sight
 	Brightest   string            `json:"brightest,omitempty"`
 }
 
-// TracedAgreement is a figure by both ways.
+// TracedAgreement is a value by both methods.
 type TracedAgreement struct {
 	What    string            `json:"what"`
 	Unit    string            `json:"unit"`
-	Mapped  float64           `json:"mapped"` // as the review has it: ray tubes and mirror images
+	Mapped  float64           `json:"mapped"` // by ray tubes and mirror images
 	Traced  raytrace.Estimate `json:"traced"`
 	Sigmas  float64           `json:"sigmas"`            // their difference in standard errors
-	Because string            `json:"because,omitempty"` // why they differ, where they must
+	Because string            `json:"because,omitempty"` // known reason of a difference
 }
 
-// tracer is a lamp made ready for TraceLight.
+// tracer is a lamp prepared for TraceLight.
 type tracer struct {
 	l       *lamp.Lamp
 	scene   raytrace.Scene
@@ -121,10 +121,10 @@ type traceGroup struct {
 	channel int
 	count   int
 	watts   float64
-	weights engine.BandWeights // of its first emitter, as warm as it runs
+	weights engine.BandWeights // of the operating spectrum of its first emitter
 }
 
-// Trace follows the light of the lamp through the place with everything in it, on the usual day.
+// TraceLight traces the light of the lamp through the installation with all its objects, at typical ambient.
 func TraceLight(ctx context.Context, r *figure.Evaluation, o TraceOptions) (*TracedLight, error) {
 	if o.RelErr == 0 {
 		o.RelErr = 0.005
@@ -132,12 +132,12 @@ func TraceLight(ctx context.Context, r *figure.Evaluation, o TraceOptions) (*Tra
 	if o.MaxPaths == 0 {
 		o.MaxPaths = 4_000_000
 	}
-	t, err := newTracer(r, o.Thick)
+	t, err := newTracer(r, o.GlassInterior)
 	if err != nil {
 		return nil, err
 	}
 	receivers := t.receivers()
-	// The maps go first, so that a trace that is stopped has them to be held against.
+	// The maps first, so that a stopped trace can be compared with them.
 	mapped, err := t.mapped(ctx)
 	if err != nil {
 		return nil, err
@@ -146,14 +146,14 @@ func TraceLight(ctx context.Context, r *figure.Evaluation, o TraceOptions) (*Tra
 	if err != nil {
 		return nil, err
 	}
-	// Small rounds first, so that a lamp of many kinds is not traced longer than asked for.
+	// Small rounds first, so that a lamp of many emitter types is not traced longer than required.
 	tr, err := raytrace.Trace(ctx, t.scene, t.sources, receivers, raytrace.Options{
 		Paths: 50_000, Tiles: 32, RelErr: o.RelErr, MaxPaths: o.MaxPaths, Seed: o.Seed, Workers: o.Workers, Groups: t.groupOf, Progress: o.Progress,
 	})
 	if err != nil {
 		return nil, fmt.Errorf("trace the light: %w", err)
 	}
-	out := &TracedLight{Complete: tr.Complete, Segments: tr.Segments, Bands: tr.Bands, Seed: o.Seed, Thick: t.scene.GlassInterior, Depth: depth, Left: t.left(), Notes: append(engine.WaterNotes(r.Lamp), tr.Notes...)}
+	out := &TracedLight{Complete: tr.Complete, Segments: tr.Segments, Bands: tr.Bands, Seed: o.Seed, GlassInterior: t.scene.GlassInterior, Depth: depth, Left: t.notModelled(), Notes: append(engine.WaterNotes(r.Lamp), tr.Notes...)}
 	for g, n := range tr.Paths {
 		out.Paths += n
 		for b := range tr.Bands {
@@ -167,7 +167,7 @@ func TraceLight(ctx context.Context, r *figure.Evaluation, o TraceOptions) (*Tra
 	}
 	out.Ledgers = append(out.Ledgers, t.ledger(&tr, -1))
 	if t.scene.Tank.HeightM > 0 && t.scene.Tank.WaterDepthM > 0 && ctx.Err() == nil {
-		// Carried as the uncertainty of the thin pane; where it is stopped, it is left out.
+		// Reported as the uncertainty of thin glass; omitted where it is stopped.
 		if g, err := raytrace.GlassInteriorEffect(ctx, t.scene, t.sources, raytrace.Options{Paths: 100_000, Seed: o.Seed, Workers: o.Workers, Groups: t.groupOf}); err == nil && ctx.Err() == nil {
 			out.Glass = &g
 		}
@@ -196,8 +196,8 @@ func newTracer(r *figure.Evaluation, thick bool) (*tracer, error) {
 		if !ok {
 			g = len(t.groups)
 			at[key] = g
-			warm := &r.Sys.Warmed[i]
-			t.groups = append(t.groups, traceGroup{channel: e.Channel, weights: engine.WeightsOf(warm.Unit, warm.UmolJ, warm.LmW, max(len(tank.Bands), 1))})
+			sp := &r.Sys.Spectra[i]
+			t.groups = append(t.groups, traceGroup{channel: e.Channel, weights: engine.WeightsOf(sp.Unit, sp.UmolJ, sp.LmW, max(len(tank.Bands), 1))})
 		}
 		t.groupOf = append(t.groupOf, g)
 		t.groups[g].count++
@@ -227,7 +227,7 @@ func newTracer(r *figure.Evaluation, thick bool) (*tracer, error) {
 	return t, nil
 }
 
-// litBands returns the bands between which all but a ten-thousandth of every group's light lies.
+// litBands returns the bands that contain all but 0.01 % of every group's light.
 func litBands(groups []traceGroup) (from, to int) {
 	from, to = len(groups[0].weights.Share), 0
 	for _, g := range groups {
@@ -240,7 +240,7 @@ func litBands(groups []traceGroup) (from, to int) {
 	return from, to
 }
 
-// room returns the surroundings as the light room knows them, or nil.
+// roomAround returns the room of the design, or nil.
 func roomAround(l *lamp.Lamp) *raytrace.Room {
 	p := &l.Design.Installation
 	s := p.Room
@@ -253,17 +253,17 @@ func roomAround(l *lamp.Lamp) *raytrace.Room {
 		}
 		return usual
 	}
-	// The bottom of a tank is as thick as its panes.
+	// The bottom of a tank has the thickness of its glass.
 	floor := -s.HeightAboveFloor.SI - p.Glass.SI
 	return &raytrace.Room{
 		X0: -s.Length.SI/2 - s.At.X.SI, X1: s.Length.SI/2 - s.At.X.SI, Y0: -s.Width.SI/2 - s.At.Y.SI, Y1: s.Width.SI/2 - s.At.Y.SI,
 		FloorM: floor, CeilingM: floor + s.Height.SI,
-		// Common practice, no source: a wooden floor, painted walls, a white ceiling.
+		// Rule of thumb (no source): a wooden floor, painted walls, a white ceiling.
 		OfFloor: of(s.FloorReflectance.Set, s.FloorReflectance.SI, 0.2), OfWalls: of(s.WallReflectance.Set, s.WallReflectance.SI, 0.5), OfCeiling: of(s.CeilingReflectance.Set, s.CeilingReflectance.SI, 0.7),
 	}
 }
 
-// shade returns the plates of the frame about the lamp.
+// shadePlates returns the plates of the shade around the lamp.
 func shadePlates(l *lamp.Lamp) []raytrace.Plate {
 	s := l.Design.Installation.Shade
 	off := l.Design.Installation.Offset
@@ -280,12 +280,12 @@ func shadePlates(l *lamp.Lamp) []raytrace.Plate {
 		return raytrace.Plate{Name: name, Corner: [3]float64{off.X.SI + sx*x, off.Y.SI + sy*y, z}, EdgeA: along, EdgeB: tall, Reflectance: rho}
 	}
 	return []raytrace.Plate{
-		plate("front of the shade", -1, -1, [3]float64{2 * x, 0, 0}), plate("back of the shade", -1, 1, [3]float64{2 * x, 0, 0}),
-		plate("left of the shade", -1, -1, [3]float64{0, 2 * y, 0}), plate("right of the shade", 1, -1, [3]float64{0, 2 * y, 0}),
+		plate("shade, front", -1, -1, [3]float64{2 * x, 0, 0}), plate("shade, back", -1, 1, [3]float64{2 * x, 0, 0}),
+		plate("shade, left", -1, -1, [3]float64{0, 2 * y, 0}), plate("shade, right", 1, -1, [3]float64{0, 2 * y, 0}),
 	}
 }
 
-// Coarse cells are what a table and a picture of the room need; the maps of the review are finer.
+// traceCellM is the approximate edge of a cell; the maps of the figures are finer.
 const traceCellM = 0.05
 
 func coarseCells(lengthM float64) int {
@@ -310,13 +310,13 @@ func (t *tracer) receivers() []raytrace.Receiver {
 	}{{raytrace.Front, "front", tank.LengthM}, {raytrace.Back, "back", tank.LengthM}, {raytrace.Left, "left", tank.WidthM}, {raytrace.Right, "right", tank.WidthM}}
 	if p.Kind.S == project.Tank {
 		for _, s := range sides {
-			out = append(out, raytrace.Receiver{Name: "outside of the " + s.name + " pane", Region: raytrace.OnPane, Side: s.side, Grid: light.Grid{NX: coarseCells(s.length), NY: coarseCells(tank.HeightM)}})
+			out = append(out, raytrace.Receiver{Name: "outside of the " + s.name + " glass", Region: raytrace.OnPane, Side: s.side, Grid: light.Grid{NX: coarseCells(s.length), NY: coarseCells(tank.HeightM)}})
 		}
 	}
 	if t.scene.Room != nil {
-		out = append(out, raytrace.Receiver{Name: "floor of the room", Region: raytrace.OnFloor, Grid: light.Grid{NX: 12, NY: 12}})
+		out = append(out, raytrace.Receiver{Name: "room floor", Region: raytrace.OnFloor, Grid: light.Grid{NX: 12, NY: 12}})
 		for _, s := range sides {
-			out = append(out, raytrace.Receiver{Name: s.name + " wall of the room", Region: raytrace.OnRoomWall, Side: s.side, Grid: light.Grid{NX: 12, NY: 8}})
+			out = append(out, raytrace.Receiver{Name: "room, " + s.name + " wall", Region: raytrace.OnRoomWall, Side: s.side, Grid: light.Grid{NX: 12, NY: 8}})
 		}
 	}
 	for _, m := range p.Meters {
@@ -330,13 +330,13 @@ func (t *tracer) receivers() []raytrace.Receiver {
 	return out
 }
 
-// A meter's white disc and, for the light that comes to an eye by way of the room, a head: the larger, the less noise.
+// Radii of a meter's diffuser and, for indirect light at the eye, of a head: larger means less noise.
 const (
 	meterRadiusM = 0.01
 	eyeRadiusM   = 0.08
 )
 
-// eyeAt returns the viewer's eye and the direction towards the middle of the lamp.
+// eyeAt returns the viewer's eye and the direction towards the centre of the lamp.
 func (t *tracer) eyeAt() (eye, facing [3]float64) {
 	e := t.l.Design.Installation.Viewer
 	off := t.l.Design.Installation.Offset
@@ -344,8 +344,8 @@ func (t *tracer) eyeAt() (eye, facing [3]float64) {
 	return eye, [3]float64{off.X.SI - eye[0], off.Y.SI - eye[1], t.l.LensLevelM() - eye[2]}
 }
 
-// sum adds estimates of all groups: the bands of a group come from the same paths, so that their errors add; groups are
-// independent, so that theirs add as squares.
+// sum adds estimates of all groups: errors of the bands of a group are correlated and add linearly; those of groups are
+// independent and add in quadrature.
 func (t *tracer) sum(channel int, weight func(g, b int) float64, of func(g, b int) raytrace.Estimate) raytrace.Estimate {
 	value, square := 0.0, 0.0
 	for g := range t.groups {
@@ -370,7 +370,7 @@ func (t *tracer) umolIn(g, b int) float64 { return t.groups[g].watts * t.groups[
 
 func (t *tracer) lmIn(g, b int) float64 { return t.groups[g].watts * t.groups[g].weights.LmW[b] }
 
-// watts returns the light that leaves the lenses of a channel, or of all for -1.
+// watts returns the light of a channel after its lenses, or of all for -1.
 func (t *tracer) watts(channel int) (sum float64) {
 	for g := range t.groups {
 		if channel < 0 || t.groups[g].channel == channel {
@@ -380,6 +380,7 @@ func (t *tracer) watts(channel int) (sum float64) {
 	return sum
 }
 
+// Share returns the fraction of that name; 0 where there is none.
 func (e EnergyBalance) Share(name string) raytrace.Estimate {
 	for _, f := range append(e.Fates, e.Flows...) {
 		if f.Name == name {
@@ -416,7 +417,7 @@ func (t *tracer) ledger(tr *raytrace.Result, channel int) EnergyBalance {
 	return out
 }
 
-// cell returns an estimate of one cell of a traced map; direct takes only the light straight from the lens.
+// cell returns an estimate of one cell of a traced map; direct takes only the light directly from the lens.
 func cell(m *raytrace.Map, g, b, c int, direct bool) raytrace.Estimate {
 	i := (g*m.Response.Bands+b)*m.Response.Cells() + c
 	if direct {
@@ -459,7 +460,7 @@ func (t *tracer) collect(out *TracedLight, tr *raytrace.Result) {
 	}
 }
 
-// eye looks at every lens from the viewer's place.
+// eye computes illuminance and luminance of every lens from the viewer's position.
 func (t *tracer) eye(out *TracedLight, tr *raytrace.Result) error {
 	if t.l.Design.Installation.Viewer == nil {
 		return nil
@@ -470,7 +471,7 @@ func (t *tracer) eye(out *TracedLight, tr *raytrace.Result) error {
 	for i, e := range t.sources {
 		g, err := raytrace.LuminanceFrom(t.scene, e, e.LensDiameterM, eye)
 		if err != nil {
-			return fmt.Errorf("look at emitter %s: %w", e.Name, err)
+			return fmt.Errorf("luminance of emitter %s: %w", e.Name, err)
 		}
 		if !g.Visible {
 			if v.Hidden == "" {
@@ -499,26 +500,25 @@ func (t *tracer) eye(out *TracedLight, tr *raytrace.Result) error {
 	return nil
 }
 
-// left lists what maps by ray tubes and mirror images leave out of this trace.
-func (t *tracer) left() []string {
-	out := t.l.LeftOut()
+// notModelled lists what maps by ray tubes and mirror images do not model of this trace.
+func (t *tracer) notModelled() []string {
+	out := t.l.NotModelled()
 	if t.scene.GlassInterior && t.scene.Tank.HeightM > 0 {
-		out = append(out, "light that runs inside the panes")
+		out = append(out, "light inside the glass")
 	}
 	if t.scene.Tank.HeightM > 0 && t.scene.Room != nil {
-		out = append(out, "light that the room sends back into the tank")
+		out = append(out, "light reflected by the room into the tank")
 	}
 	return out
 }
 
-// mappedLight is what ray tubes and mirror images give for the same bands and watts.
+// mappedLight is the light by ray tubes and mirror images for the same bands and emitters.
 type mappedLight struct {
 	direct, all map[string][]float64 // by plane: PPFD of the coarse cells
 	spill       float64
 }
 
-// finer is how many cells of the maps lie along a side of one of the traced ones. Both are means, so that it only makes the
-// bend within a cell smaller.
+// finer is the number of map cells per side of a traced cell.
 const finer = 2
 
 func (t *tracer) mapped(ctx context.Context) (*mappedLight, error) {
@@ -560,7 +560,7 @@ func (t *tracer) mapped(ctx context.Context) (*mappedLight, error) {
 	for i, e := range t.sources {
 		s, err := light.DirectFractions(tank, e)
 		if err != nil {
-			return nil, fmt.Errorf("share of the light of emitter %s: %w", e.Name, err)
+			return nil, fmt.Errorf("fractions of the light of emitter %s: %w", e.Name, err)
 		}
 		g := &t.groups[t.groupOf[i]]
 		out.spill += g.watts / float64(g.count) * s.Spill
@@ -572,11 +572,27 @@ func (t *tracer) mapped(ctx context.Context) (*mappedLight, error) {
 	return out, nil
 }
 
-// agree holds the traced light against the maps: means, and the middle cells of the four quarters.
+// directFlow is the flow of direct light on a receiver of a region.
+func directFlow(region raytrace.Region) raytrace.Flow {
+	if region == raytrace.OnPlane {
+		return raytrace.OnWaterDirect
+	}
+	return raytrace.SubstrateDirect
+}
+
+// shadeReason returns a reason of a difference that only a shade causes.
+func (t *tracer) shadeReason(because string) string {
+	if t.l.Design.Installation.Shade == nil {
+		return ""
+	}
+	return because
+}
+
+// agree compares the traced light with the maps: means, and the centre cells of the four quarters.
 func (t *tracer) agree(out *TracedLight, tr *raytrace.Result, m *mappedLight) {
 	because := ""
 	if len(out.Left) > 0 {
-		because = "left out"
+		because = "not modelled by the maps"
 	}
 	add := func(what, unit string, mapped float64, e raytrace.Estimate, why string) {
 		a := TracedAgreement{What: what, Unit: unit, Mapped: mapped, Traced: e, Because: why}
@@ -600,7 +616,7 @@ func (t *tracer) agree(out *TracedLight, tr *raytrace.Result, m *mappedLight) {
 		}
 		grid := r.Receiver.Grid
 		whole := grid.NX * grid.NY
-		flow := map[bool]raytrace.Flow{true: raytrace.OnWaterDirect, false: raytrace.SubstrateDirect}[r.Receiver.Region == raytrace.OnPlane]
+		flow := directFlow(r.Receiver.Region)
 		area := grid.CellArea() * float64(whole)
 		if p := r.Receiver.Plane; p.SlopeX != 0 || p.SlopeY != 0 {
 			area *= math.Sqrt(1 + p.SlopeX*p.SlopeX + p.SlopeY*p.SlopeY)
@@ -610,7 +626,7 @@ func (t *tracer) agree(out *TracedLight, tr *raytrace.Result, m *mappedLight) {
 			return raytrace.Estimate{Value: e.Value / area, Err: e.Err / area}
 		})
 		if t.scene.SlopeRMS == 0 && t.l.Design.Installation.BlackDiscRange.SI == 0 {
-			add(name+", direct, mean", unit, mean(m.direct[name]), direct, map[bool]string{true: because}[t.l.Design.Installation.Shade != nil])
+			add(name+", direct, mean", unit, mean(m.direct[name]), direct, t.shadeReason(because))
 		}
 		add(name+", all, mean", unit, mean(m.all[name]), t.sum(-1, t.umolIn, func(g, b int) raytrace.Estimate { return r.Mean[g][b] }), because)
 		for q, where := range []string{"front left", "front right", "back left", "back right"} {
@@ -620,6 +636,6 @@ func (t *tracer) agree(out *TracedLight, tr *raytrace.Result, m *mappedLight) {
 	}
 	spill := out.Ledgers[len(out.Ledgers)-1].Share(raytrace.BesideOpening.String())
 	if t.scene.Tank.HeightM > 0 {
-		add("misses "+t.l.OpeningName(), "1", m.spill, spill, map[bool]string{true: because}[t.l.Design.Installation.Shade != nil])
+		add("spill light", "1", m.spill, spill, t.shadeReason(because))
 	}
 }

@@ -147,7 +147,7 @@ func TestWaterAsMeasured(t *testing.T) {
 			t.Fatal(err)
 		}
 		passed, all := 0.0, 0.0
-		for b, s := range engine.MeterWeights(r.Lamp, meter) {
+		for b, s := range engine.MeterBandWeights(r.Lamp, meter) {
 			passed += s * math.Exp(-0.3*light.Absorption(engine.BandsNM[b], w))
 			all += s
 		}
@@ -191,7 +191,7 @@ func TestSlopedSubstrate(t *testing.T) {
 // maps leave out.
 func TestRipplesAndThickPanes(t *testing.T) {
 	r := lamptest.InPlace(t, "surface_slope_rms: 3 deg")
-	out := traced(t, r, study.TraceOptions{RelErr: 0.003, Seed: 6, Thick: true})
+	out := traced(t, r, study.TraceOptions{RelErr: 0.003, Seed: 6, GlassInterior: true})
 	if len(out.Left) != 2 {
 		t.Errorf("left out: %q", out.Left)
 	}

@@ -13,44 +13,43 @@ import (
 	"lampwright/internal/sink"
 )
 
-// Warming is a lamp's way from a cold start to its steady state.
+// Warmup is the transient of a lamp from a cold start to its steady state.
 type Warmup struct {
 	Case    string         `json:"case"` // title
 	AirK    float64        `json:"air_k"`
 	HeatW   float64        `json:"heat_w"`
-	Spots   []string       `json:"spots"` // names of the spots a thermometer can look at
+	Spots   []string       `json:"spots"` // names of the measuring spots
 	Moments []WarmupSample `json:"moments"`
 	Steady  WarmupSample   `json:"steady"`
-	To95S   float64        `json:"to_95_s"` // time in which the sink does 95 % of its way
+	To95S   float64        `json:"to_95_s"` // time until the heat sink reaches 95 % of its final rise
 	Balance float64        `json:"energy_balance"`
 	Notes   []string       `json:"notes"`
-	step    []stepMoment   // rises per watt of all heat, for the foldback loop
+	step    []stepMoment   // rises per watt of total dissipation, for the foldback loop
 	probes  []heat.Probe   // in the order of Spots
 	sensor  int            // index of the sensor among the spots; -1 where there is none
 }
 
-// WarmMoment is one time of it.
+// WarmupSample is one time of a Warmup.
 type WarmupSample struct {
 	TimeS     float64   `json:"time_s"`
 	SinkK     float64   `json:"sink_k"`
-	JunctionK float64   `json:"junction_k"` // hottest
+	JunctionK float64   `json:"junction_k"` // maximum
 	SpotK     []float64 `json:"spot_k"`     // true surface temperatures
-	ReadsK    []float64 `json:"reads_k"`    // what an infrared thermometer set to 0.95 shows there
+	ReadsK    []float64 `json:"reads_k"`    // reading of an infrared thermometer set to 0.95
 }
 
 type stepMoment struct{ timeS, sinkKW, junctionKW, sensorKW float64 }
 
-// meterSetting is the emissivity that infrared thermometers are set to when they leave the shop: common practice, no
-// source.
+// meterSetting is the default emissivity of infrared thermometers; rule of thumb (no source).
 const meterSetting = 0.95
 
-// warmTimes are the times reported [s]: those at which a person looks, and enough between for a curve.
+// warmTimes are the reported times [s].
 var warmTimes = []float64{1, 2, 5, 10, 20, 30, 60, 120, 180, 240, 300, 420, 600, 900, 1200, 1800, 2700, 3600, 5400, 7200}
 
-// aluminiumJkgK is the specific heat of sinks and housings; common practice, no source.
+// aluminiumJkgK is the specific heat of heat sinks and housings; rule of thumb (no source).
 const aluminiumJkgK = 900
 
-// sinkCapacity returns the heat capacity of the sink [J/K]: its mass, or the metal of its geometry, as aluminium.
+// sinkCapacity returns the heat capacity of the heat sink [J/K]: by its mass, or the volume of its geometry, as aluminium.
 func sinkCapacity(l *lamp.Lamp) (capacityJK float64, ok bool) {
 	const aluminiumKgM3 = 2700
 	switch {
@@ -64,26 +63,26 @@ func sinkCapacity(l *lamp.Lamp) (capacityJK float64, ok bool) {
 	return 0, false
 }
 
-// WarmUp follows the lamp from a cold start in one of its cases ("typical", "max-ambient-fan-failure", …).
+// SimulateWarmup computes the transient of the lamp from a cold start in one of its cases ("typical", "max-ambient-fan-failure", …).
 //
-// Heat, sink conductance and the films of the board's faces are those of the steady state, so that the course is linear:
-// natural convection is weaker while the sink is cool, and the true lamp is a little slower at first. Spots are the sensor
-// and a place 3 mm beside the pad of the hottest emitter.
-// It is an error if the sink states neither mass nor geometry, or if there is no such case.
+// Dissipation, heat sink conductance and heat transfer coefficients of the board's faces are those of the steady state, so that
+// the system is linear: natural convection is weaker at low rise, and the real lamp is slightly slower at first. Spots are the
+// sensor and a position 3 mm beside the pad of the hottest emitter.
+// It is an error if neither mass nor geometry of the heat sink is stated, or if there is no such case.
 func SimulateWarmup(ctx context.Context, r *figure.Evaluation, caseKey engine.CaseKey, o engine.Options) (*Warmup, error) {
 	s := r.Sys
 	var c *engine.CaseInput
 	for i := range s.Cases {
-		if s.Cases[i].Key == caseKey && !s.Cases[i].Silent {
+		if s.Cases[i].Key == caseKey && !s.Cases[i].NoData {
 			c = &s.Cases[i]
 		}
 	}
 	if c == nil {
-		return nil, fmt.Errorf("this lamp has no case %q", caseKey)
+		return nil, fmt.Errorf("this lamp has no case %q; use typical or max-ambient, with a fan also fan-failure or max-ambient-fan-failure", caseKey)
 	}
 	capacity, ok := sinkCapacity(s.Lamp)
 	if !ok {
-		return nil, fmt.Errorf("sink %q states neither its mass nor its fins, so that its warm-up cannot be followed; add mass", s.Lamp.Sink.ID.S)
+		return nil, fmt.Errorf("warm-up: mass and geometry of heat sink %q not stated; add mass", s.Lamp.Sink.ID.S)
 	}
 	st := r.Sol.Cases[caseKey]
 	out := &Warmup{Case: c.Key.Title(), AirK: c.AirK, HeatW: st.TotalW, sensor: -1}
@@ -101,11 +100,11 @@ func SimulateWarmup(ctx context.Context, r *figure.Evaluation, caseKey engine.Ca
 		out.Spots = append(out.Spots, "board beside "+s.Lamp.Emitters[hot].Label)
 		out.probes = append(out.probes, p)
 	}
-	board.Contact.SinkWK = (st.Sink.ShedW + st.Sink.HousingW) / (st.Sink.BaseK - c.AirK)
+	board.Contact.SinkWK = (st.Sink.DissipatedW + st.Sink.HousingW) / (st.Sink.BaseK - c.AirK)
 	if h := s.Lamp.Design.Housing; h != nil {
 		capacity += h.Mass.SI * aluminiumJkgK
 		if !h.Mass.Set {
-			out.Notes = append(out.Notes, "the housing states no mass: its heat capacity was left out, and the true lamp warms slower")
+			out.Notes = append(out.Notes, "mass of the housing not stated: its heat capacity is not modelled, and the real lamp warms up more slowly")
 		}
 	}
 	board.Contact.CapacityJK = capacity
@@ -117,7 +116,7 @@ func SimulateWarmup(ctx context.Context, r *figure.Evaluation, caseKey engine.Ca
 	if err != nil {
 		return nil, err
 	}
-	die := st.States[hot].RthKW * st.States[hot].HeatW // within a fraction of a second
+	die := st.States[hot].RthKW * st.States[hot].HeatW // settles within a fraction of a second
 	emissivity := s.Lamp.MaskEmissivity()
 	at := func(m heat.Moment, spread baseSpread) WarmupSample {
 		junction := m.MeanK[hot] + die + spread.hotK
@@ -125,8 +124,7 @@ func SimulateWarmup(ctx context.Context, r *figure.Evaluation, caseKey engine.Ca
 		step := stepMoment{timeS: m.TimeS, sinkKW: m.SinkK / out.HeatW, junctionKW: junction / out.HeatW}
 		for n, k := range m.ProbeK {
 			if n == out.sensor {
-				// The sink's node runs a second ahead of the heat that the board still keeps, so that the sum may lie a
-				// tenth of a kelvin below the air in the first moments; nothing here cools.
+				// Spreading in the base is a second ahead of the board, so that the sum may be 0.1 K below the air at first.
 				k = math.Max(0, k+spread.sensorK)
 				step.sensorKW = k / out.HeatW
 			} else {
@@ -142,24 +140,24 @@ func SimulateWarmup(ctx context.Context, r *figure.Evaluation, caseKey engine.Ca
 		out.Moments = append(out.Moments, at(m, spread[i]))
 	}
 	out.Steady = at(w.Steady, spread[len(w.Moments)])
-	out.Steady.TimeS = 0 // it has none, and JSON knows no infinity
+	out.Steady.TimeS = 0 // it is infinite, which JSON does not represent
 	out.Balance = w.EnergyBalance
 	out.To95S = timeTo(w, 0.95)
 	out.Notes = append(out.Notes,
-		"heat and films are those of the steady state: the true lamp warms a little slower at first",
-		fmt.Sprintf("an infrared thermometer set to %.2f looks at solder mask of %.2f; a lens or bright copper in its spot makes the reading worthless", meterSetting, emissivity))
+		"dissipation and heat transfer coefficients of the steady state: the real lamp warms up slightly more slowly at first",
+		fmt.Sprintf("IR reading: thermometer set to emissivity %.2f, solder mask %.2f; the reading is invalid with a lens or bare copper in its spot", meterSetting, emissivity))
 	return out, nil
 }
 
-// baseSpread is how much hotter than the mean of its base the sink is in two places.
+// baseSpread is the temperature of the heat sink over the mean of its base in two places.
 type baseSpread struct{ hotK, sensorK float64 }
 
-// spreadOverTime follows the spreading in the sink's base beneath an emitter and the sensor over warmTimes, and ends with
-// the steady state. The fins, which hold most of the heat, follow the base beneath them.
+// spreadOverTime computes the spreading in the heat sink base beneath an emitter and the sensor over warmTimes; the last value is
+// the steady state. The fins, with most of the heat capacity, follow the base locally.
 func spreadOverTime(s *engine.System, st engine.State, hot int, capacityJK float64) ([]baseSpread, error) {
 	out := make([]baseSpread, len(warmTimes)+1)
 	if k := s.Lamp.Sink; !k.BaseThickness.Set || !k.Conductivity.Set {
-		return out, nil // taken as even, and said
+		return out, nil // uniform, which a note reports
 	}
 	plate, feet, err := engine.SinkBase(s.Lamp, s.Solver)
 	if err != nil {
@@ -171,7 +169,7 @@ func spreadOverTime(s *engine.System, st engine.State, hot int, capacityJK float
 	}
 	over, err := plate.Spreading(feet, watts, append(slices.Clone(warmTimes), math.Inf(1)), capacityJK/(plate.WidthM*plate.HeightM), engine.BaseModes)
 	if err != nil {
-		return nil, fmt.Errorf("spreading in the base of sink %q: %w", s.Lamp.Sink.ID.S, err)
+		return nil, fmt.Errorf("spreading in the base of heat sink %q: %w", s.Lamp.Sink.ID.S, err)
 	}
 	for t := range out {
 		out[t].hotK = over[t][hot]
@@ -182,7 +180,7 @@ func spreadOverTime(s *engine.System, st engine.State, hot int, capacityJK float
 	return out, nil
 }
 
-// beside returns a place 3 mm beside the pad of an emitter, towards the centre of the board, where a meter can look.
+// beside returns a measuring spot 3 mm beside the pad of an emitter, towards the centre of the board.
 func beside(l *lamp.Lamp, e int) (heat.Probe, bool) {
 	r := l.PadRect(e)
 	for _, side := range []float64{-1, 1} {
@@ -207,8 +205,8 @@ func hottestIndex(k []float64) int {
 	return hot
 }
 
-// timeTo returns when the sink has done a share of its way [s]: straight between the times over the logarithm of what is
-// left, as an exponential runs; infinite courses answer with the last time.
+// timeTo returns when the heat sink reaches a fraction of its final rise [s], by exponential interpolation; the last time where it
+// does not.
 func timeTo(w *heat.History, share float64) float64 {
 	left := func(m heat.Moment) float64 { return math.Max(1e-12, 1-m.SinkK/w.Steady.SinkK) }
 	beforeT, beforeL := 0.0, 0.0

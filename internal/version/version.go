@@ -1,7 +1,7 @@
 // Package version reports the version of the program.
 //
 // In: a version that the linker sets in a release build; otherwise what the go command recorded in the binary.
-// Out: one text, such as "0.1.0" or "0.1.0-dev+3f090aecd2a1".
+// Out: one text, such as "0.2.0" or "0.2.0-dev+3f090aecd2a1".
 // Assumes: nothing.
 // Leaves to others: printing it (cli, report).
 package version
@@ -12,9 +12,9 @@ import (
 )
 
 // Next is the version that the source tree leads to. CHANGELOG.md has a section of the same name.
-const Next = "0.1.0"
+const Next = "0.2.0"
 
-// release is set by tools/release: -ldflags "-X lampwright/internal/version.release=0.1.0".
+// release is set by tools/release: -ldflags "-X lampwright/internal/version.release=0.2.0".
 var release string
 
 // String returns the version of this binary.

@@ -87,8 +87,10 @@ func (s *Server) choose(w http.ResponseWriter, r *http.Request) {
 }
 
 // chosen computes alternatives.
-func (w *workspace) chosen(ctx context.Context, p *project.Project, ask choiceAsk, progress func(done, total int)) (*choiceView, error) {
-	o := engine.Options{Solver: &w.memory, Quick: true}
+func (w *workspace) chosen(ctx context.Context, p *project.Project, ask choiceAsk,
+	progress func(done, total int),
+) (*choiceView, error) {
+	o := engine.Options{Solver: &w.memory, Preview: true}
 	var list []choose.Option
 	table := choose.Light
 	v := &choiceView{}
@@ -141,8 +143,10 @@ func (w *workspace) chosen(ctx context.Context, p *project.Project, ask choiceAs
 }
 
 // sweep puts the picture of a sweep of heights to a view, and which of them meet what is wanted.
-func (w *workspace) sweep(ctx context.Context, p *project.Project, channel string, from, to float64, v *choiceView) error {
-	result, err := figure.Evaluate(ctx, p, engine.Options{Samples: -1, Solver: &w.memory, Quick: true})
+func (w *workspace) sweep(ctx context.Context, p *project.Project, channel string, from, to float64,
+	v *choiceView,
+) error {
+	result, err := figure.Evaluate(ctx, p, engine.Options{Samples: -1, Solver: &w.memory, Preview: true})
 	if err != nil {
 		return err
 	}
@@ -154,7 +158,8 @@ func (w *workspace) sweep(ctx context.Context, p *project.Project, channel strin
 	if err != nil {
 		return err
 	}
-	if picture := report.SweepPicture(points, study.HeightRequirements(result.Lamp), p.Design.Installation.Hanging.SI); !picture.Empty() {
+	if picture := report.SweepPicture(points, study.HeightRequirements(result.Lamp),
+		p.Design.Installation.Hanging.SI); !picture.Empty() {
 		v.Picture = picture.Inline()
 	}
 	choice, err := study.HeightRange(ctx, result, from, to)

@@ -12,7 +12,10 @@ func TestAlternatives(t *testing.T) {
 	settled(t, s)
 	st := state(t, ts)
 	ask := func(c choiceAsk) (int, []byte) {
-		resp, data := send(t, ts, "POST", "/api/choose", map[string]any{"base": st.Hash, "changes": []change{}, "choice": c}, nil)
+		resp, data := send(t, ts, "POST", "/api/choose", map[string]any{
+			"base": st.Hash, "changes": []change{},
+			"choice": c,
+		}, nil)
 		return resp.StatusCode, data
 	}
 	for _, c := range []struct {
@@ -63,7 +66,7 @@ func TestAlternatives(t *testing.T) {
 		if now != 1 || tried < c.tried {
 			t.Errorf("%s: %d rows are what the design has, and %d can be tried, of %d", c.What, now, tried, len(v.Rows))
 		}
-		if c.What == "height" && (!strings.Contains(v.Picture, "<svg") || !strings.Contains(v.Says, "no height meets all that is wanted")) {
+		if c.What == "height" && (!strings.Contains(v.Picture, "<svg") || !strings.Contains(v.Says, "no height meets all requirements")) {
 			t.Errorf("the heights lack their picture, or say %q", v.Says)
 		}
 	}

@@ -28,7 +28,7 @@ func listening(t *testing.T, dir string, limits ...readLimits) (*Server, string)
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := New(Options{Folder: dir, Shelf: partslib.Files(), Addr: l.Addr()})
+	s, err := New(Options{Folder: dir, Library: partslib.Files(), Addr: l.Addr()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -76,27 +76,60 @@ func TestRaw(t *testing.T) {
 	before := onDisk(t, dir)
 	body := `{"base":"` + hashAll([]byte(before), nil) + `","changes":[{"path":"name","text":"taken"}]}`
 	post := func(head string) string {
-		return "POST /api/save HTTP/1.1\r\n" + head + fmt.Sprintf("Content-Length: %d\r\nConnection: close\r\n\r\n%s", len(body), body)
+		return "POST /api/save HTTP/1.1\r\n" + head + fmt.Sprintf("Content-Length: %d\r\nConnection: close\r\n\r\n%s",
+			len(body), body)
 	}
 	for _, tt := range []struct{ name, text, want string }{
 		{"no host", "GET /api/state HTTP/1.1\r\nConnection: close\r\n\r\n", "400"},
-		{"two hosts", "GET /api/state HTTP/1.1\r\nHost: " + addr + "\r\nHost: lamp.example\r\nConnection: close\r\n\r\n", "400"},
+		{
+			"two hosts", "GET /api/state HTTP/1.1\r\nHost: " + addr + "\r\nHost: lamp.example\r\nConnection: close\r\n\r\n",
+			"400",
+		},
 		{"an empty host", "GET /api/state HTTP/1.1\r\nHost: \r\nConnection: close\r\n\r\n", "421"},
 		{"HTTP/1.0 without a host", "GET /api/state HTTP/1.0\r\n\r\n", "421"},
-		{"a host in the request line", "GET http:" + "//lamp.example/api/state HTTP/1.1\r\nHost: " + addr + "\r\nConnection: close\r\n\r\n", "421"},
-		{"a host with a name before it", "GET /api/state HTTP/1.1\r\nHost: lamp.example@" + addr + "\r\nConnection: close\r\n\r\n", "4"},
-		{"a host with a dot after it", "GET /api/state HTTP/1.1\r\nHost: localhost.:" + port(addr) + "\r\nConnection: close\r\n\r\n", "421"},
-		{"an address as one number", "GET /api/state HTTP/1.1\r\nHost: 2130706433:" + port(addr) + "\r\nConnection: close\r\n\r\n", "421"},
+		{
+			"a host in the request line",
+			"GET http:" + "//lamp.example/api/state HTTP/1.1\r\nHost: " + addr + "\r\nConnection: close\r\n\r\n", "421",
+		},
+		{
+			"a host with a name before it",
+			"GET /api/state HTTP/1.1\r\nHost: lamp.example@" + addr + "\r\nConnection: close\r\n\r\n", "4",
+		},
+		{
+			"a host with a dot after it",
+			"GET /api/state HTTP/1.1\r\nHost: localhost.:" + port(addr) + "\r\nConnection: close\r\n\r\n", "421",
+		},
+		{
+			"an address as one number",
+			"GET /api/state HTTP/1.1\r\nHost: 2130706433:" + port(addr) + "\r\nConnection: close\r\n\r\n", "421",
+		},
 		{"another method", "DELETE /api/save HTTP/1.1\r\nHost: " + addr + "\r\nConnection: close\r\n\r\n", "403"},
-		{"an options request", "OPTIONS /api/save HTTP/1.1\r\nHost: " + addr + "\r\nOrigin: http:" + "//lamp.example\r\nAccess-Control-Request-Method: POST\r\nConnection: close\r\n\r\n", "403"},
-		{"dots", "GET /assets/..%2f..%2f..%2fetc%2fpasswd HTTP/1.1\r\nHost: " + addr + "\r\nConnection: close\r\n\r\n", "404"},
+		{"an options request", "OPTIONS /api/save HTTP/1.1\r\nHost: " + addr + "\r\nOrigin: http:" +
+			"//lamp.example\r\nAccess-Control-Request-Method: POST\r\nConnection: close\r\n\r\n", "403"},
+		{
+			"dots", "GET /assets/..%2f..%2f..%2fetc%2fpasswd HTTP/1.1\r\nHost: " + addr + "\r\nConnection: close\r\n\r\n",
+			"404",
+		},
 		{"a long head", "GET / HTTP/1.1\r\nHost: " + addr + "\r\nX: " + strings.Repeat("x", 64<<10) + "\r\n\r\n", "431"},
-		{"a form", post("Host: " + addr + "\r\nOrigin: http:" + "//" + addr + "\r\nContent-Type: application/x-www-form-urlencoded\r\n"), "415"},
+		{"a form", post("Host: " + addr + "\r\nOrigin: http:" + "//" + addr +
+			"\r\nContent-Type: application/x-www-form-urlencoded\r\n"), "415"},
 		{"plain text", post("Host: " + addr + "\r\nOrigin: http:" + "//" + addr + "\r\nContent-Type: text/plain\r\n"), "415"},
-		{"plain text that names JSON", post("Host: " + addr + "\r\nOrigin: http:" + "//" + addr + "\r\nContent-Type: text/plain; x=application/json\r\n"), "415"},
-		{"JSON from elsewhere", post("Host: " + addr + "\r\nOrigin: http:" + "//lamp.example\r\nContent-Type: application/json\r\n"), "403"},
-		{"JSON from a page of another port", post("Host: " + addr + "\r\nOrigin: http:" + "//127.0.0.1:1\r\nContent-Type: application/json\r\n"), "403"},
-		{"JSON of a name that was made to point here", post("Host: lamp.example:" + port(addr) + "\r\nOrigin: http:" + "//lamp.example:" + port(addr) + "\r\nContent-Type: application/json\r\n"), "421"},
+		{
+			"plain text that names JSON",
+			post("Host: " + addr + "\r\nOrigin: http:" + "//" + addr +
+				"\r\nContent-Type: text/plain; x=application/json\r\n"), "415",
+		},
+		{"JSON from elsewhere", post("Host: " + addr + "\r\nOrigin: http:" +
+			"//lamp.example\r\nContent-Type: application/json\r\n"), "403"},
+		{
+			"JSON from a page of another port",
+			post("Host: " + addr + "\r\nOrigin: http:" + "//127.0.0.1:1\r\nContent-Type: application/json\r\n"), "403",
+		},
+		{
+			"JSON of a name that was made to point here",
+			post("Host: lamp.example:" + port(addr) + "\r\nOrigin: http:" + "//lamp.example:" + port(addr) +
+				"\r\nContent-Type: application/json\r\n"), "421",
+		},
 		{"JSON without an origin", post("Host: " + addr + "\r\nContent-Type: application/json\r\n"), "403"},
 	} {
 		got, _ := raw(t, addr, tt.text, 30*time.Second)
@@ -131,8 +164,10 @@ func TestSlow(t *testing.T) {
 		})
 	}
 	all.Go(func() {
-		head := "POST /api/save HTTP/1.1\r\nHost: " + addr + "\r\nOrigin: http:" + "//" + addr + "\r\nContent-Type: application/json\r\nContent-Length: 1000\r\n\r\n{"
-		if got, _ := raw(t, addr, head, 90*time.Second); !strings.Contains(got, "400") && !strings.Contains(got, "408") && got != "" {
+		head := "POST /api/save HTTP/1.1\r\nHost: " + addr + "\r\nOrigin: http:" + "//" + addr +
+			"\r\nContent-Type: application/json\r\nContent-Length: 1000\r\n\r\n{"
+		if got, _ := raw(t, addr, head, 90*time.Second); !strings.Contains(got, "400") && !strings.Contains(got, "408") &&
+			got != "" {
 			t.Errorf("a slow body: %.200q", got)
 		}
 	})
@@ -184,7 +219,10 @@ func TestHugeJSON(t *testing.T) {
 	slow(t)
 	_, ts := serve(t, demo(t, "propagation-bench"))
 	st := state(t, ts)
-	for _, path := range []string{"try", "why", "mix", "check", "save", "undo", "redo", "begin", "cancel", "compute", "compare", "copy", "differs", "day", "dawn", "warmup", "foldback", "report", "choose"} {
+	for _, path := range []string{
+		"try", "why", "mix", "check", "save", "undo", "redo", "begin", "cancel", "compute",
+		"compare", "copy", "differs", "day", "dawn", "warmup", "foldback", "report", "choose",
+	} {
 		for name, body := range map[string]string{
 			"deep lists":    strings.Repeat("[", 1<<20),
 			"deep mappings": strings.Repeat(`{"base":`, 100_000),
@@ -204,7 +242,10 @@ func TestHugeJSON(t *testing.T) {
 		}
 	}
 	// A text that is large, and one that grows in reading.
-	for name, text := range map[string]string{"large": strings.Repeat("a", maxText), "deep": strings.Repeat("[", 200_000), "long lines": strings.Repeat("a: b # ", 100_000)} {
+	for name, text := range map[string]string{
+		"large": strings.Repeat("a", maxText),
+		"deep":  strings.Repeat("[", 200_000), "long lines": strings.Repeat("a: b # ", 100_000),
+	} {
 		resp, _ := send(t, ts, "POST", "/api/save", map[string]any{"base": hashOf([]byte(st.Text)), "text": text}, nil)
 		if resp.StatusCode < 400 || resp.StatusCode >= 500 {
 			t.Errorf("%s: %s", name, resp.Status)
@@ -221,21 +262,28 @@ func TestSniff(t *testing.T) {
 	write(t, dir, strings.Replace(onDisk(t, dir), "name:", "name: <script>alert(1)</script> # ", 1))
 	_, ts := serve(t, dir)
 	for path, kind := range map[string]string{
-		"/": "text/html", "/assets/page.js": "text/javascript", "/assets/page.css": "text/css", "/assets/draw.css": "text/css", "/assets/NOTICES.txt": "text/plain",
-		"/api/state": "application/json", "/api/parts": "application/json", "/api/versions": "application/json", "/api/file?name=lamp.yaml": "application/json", "/api/none": "text/plain",
+		"/": "text/html", "/assets/page.js": "text/javascript", "/assets/page.css": "text/css",
+		"/assets/draw.css": "text/css", "/assets/NOTICES.txt": "text/plain",
+		"/api/state": "application/json", "/api/parts": "application/json", "/api/versions": "application/json",
+		"/api/file?name=lamp.yaml": "application/json", "/api/none": "text/plain",
 		"/api/file?name=%3Cscript%3E": "application/json",
 	} {
 		resp, data := send(t, ts, "GET", path, nil, nil)
 		h := resp.Header
-		if !strings.HasPrefix(h.Get("Content-Type"), kind) || h.Get("X-Content-Type-Options") != "nosniff" || h.Get("X-Frame-Options") != "DENY" ||
-			h.Get("Cross-Origin-Resource-Policy") != "same-origin" || h.Get("Referrer-Policy") != "no-referrer" || h.Get("Access-Control-Allow-Origin") != "" {
+		if !strings.HasPrefix(h.Get("Content-Type"), kind) || h.Get("X-Content-Type-Options") != "nosniff" ||
+			h.Get("X-Frame-Options") != "DENY" ||
+			h.Get("Cross-Origin-Resource-Policy") != "same-origin" || h.Get("Referrer-Policy") != "no-referrer" ||
+			h.Get("Access-Control-Allow-Origin") != "" {
 			t.Errorf("%s: %v", path, h)
 		}
 		if kind == "application/json" && bytes.Contains(data, []byte("<script")) {
 			t.Errorf("%s holds markup as it is", path)
 		}
 		csp := h.Get("Content-Security-Policy")
-		for _, want := range []string{"default-src 'none'", "script-src 'self'", "style-src 'self'", "connect-src 'self'", "base-uri 'none'", "form-action 'none'", "frame-ancestors 'none'"} {
+		for _, want := range []string{
+			"default-src 'none'", "script-src 'self'", "style-src 'self'", "connect-src 'self'",
+			"base-uri 'none'", "form-action 'none'", "frame-ancestors 'none'",
+		} {
 			if !strings.Contains(csp, want) {
 				t.Errorf("%s: the content policy lacks %s", path, want)
 			}
@@ -269,7 +317,10 @@ func TestManyWriters(t *testing.T) {
 		all.Go(func() {
 			for i := range 5 {
 				st := state(t, ts)
-				resp, data := send(t, ts, "POST", "/api/save", map[string]any{"base": st.Hash, "changes": []change{{"installation.hanging_height", fmt.Sprintf("%d mm", 200+10*w+i)}}}, nil)
+				resp, data := send(t, ts, "POST", "/api/save", map[string]any{
+					"base":    st.Hash,
+					"changes": []change{{"installation.hanging_height", fmt.Sprintf("%d mm", 200+10*w+i)}},
+				}, nil)
 				mu.Lock()
 				switch resp.StatusCode {
 				case 200:
@@ -308,7 +359,7 @@ func TestKilledServer(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := New(Options{Folder: dir, Shelf: partslib.Files(), Addr: l.Addr()})
+	s, err := New(Options{Folder: dir, Library: partslib.Files(), Addr: l.Addr()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -364,7 +415,10 @@ func TestKilled(t *testing.T) {
 			value++
 			height := fmt.Sprintf("%d mm", 200+value%200)
 			under = strings.Replace(original, "hanging_height: 300 mm", "hanging_height: "+height, 1)
-			body, err := json.Marshal(map[string]any{"base": hash, "changes": []change{{"installation.hanging_height", height}, {"parts/own.yaml#lenses[0].diameter", height}}})
+			body, err := json.Marshal(map[string]any{
+				"base":    hash,
+				"changes": []change{{"installation.hanging_height", height}, {"parts/own.yaml#lenses[0].diameter", height}},
+			})
 			if err != nil {
 				t.Fatal(err)
 			}

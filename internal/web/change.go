@@ -305,7 +305,8 @@ func (w *workspace) keep(name string, text []byte) {
 		return
 	}
 	if _, err := w.root.Stat(cacheDir + "/.gitignore"); err != nil {
-		_ = w.root.WriteFile(cacheDir+"/.gitignore", []byte("# Unit responses and snapshots that Lampwright keeps; delete them at any time.\n*\n"), 0o644)
+		_ = w.root.WriteFile(cacheDir+"/.gitignore",
+			[]byte("# Unit responses and snapshots that Lampwright keeps; delete them at any time.\n*\n"), 0o644)
 	}
 	stamp := w.o.Now().UTC().Format(stampLayout) + "-" + hashOf(text)[:8]
 	if w.root.WriteFile(dir+"/"+stamp+cmp.Or(end, ".yaml"), text, 0o644) != nil {

@@ -166,7 +166,9 @@ func (w *workspace) begun(rw http.ResponseWriter, r *http.Request) (ctx context.
 
 // longer answers with work that takes seconds, while the page waits and gets its progress; a page that no longer waits
 // ends it. A panic becomes errFault.
-func (s *Server) longer(w http.ResponseWriter, r *http.Request, what string, work func(ctx context.Context, progress func(done, total int)) (any, error)) {
+func (s *Server) longer(w http.ResponseWriter, r *http.Request, what string,
+	work func(ctx context.Context, progress func(done, total int)) (any, error),
+) {
 	k := s.work
 	ctx, done, err := k.begun(w, r)
 	if err != nil {
@@ -221,7 +223,9 @@ func (w *workspace) edited(base string, changes []change) (*project.Project, str
 
 // resultOf returns the Result of the file with changes, and what it is known by: the one that was computed last, where
 // it is the same.
-func (w *workspace) resultOf(rw http.ResponseWriter, r *http.Request, base string, changes []change) (*figure.Evaluation, string, error) {
+func (w *workspace) resultOf(rw http.ResponseWriter, r *http.Request, base string,
+	changes []change,
+) (*figure.Evaluation, string, error) {
 	text, changed, err := w.spliced(base, changes)
 	if err != nil {
 		return nil, "", err

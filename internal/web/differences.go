@@ -26,7 +26,10 @@ type difference struct {
 }
 
 // plainKey is how a key with an item beneath it is called.
-var plainKey = map[string]string{"channels": "channel", "emitters": "emitter", "supplies": "supply", "extras": "extra", "die_configurations": "die configuration", "holes": "hole", "peaks": "peak"}
+var plainKey = map[string]string{
+	"channels": "channel", "emitters": "emitter", "supplies": "supply",
+	"extras": "extra", "die_configurations": "die configuration", "holes": "hole", "peaks": "peak",
+}
 
 // plain returns a way to a value in words.
 func plain(steps []source.Step) (in, what string) {
@@ -120,11 +123,11 @@ func partsOf(folder fs.FS) map[string]partAt {
 
 // partDiffers returns the values in which parts differ that both designs name, where a part of one project's own is
 // among them.
-func partDiffers(a, b *source.File, ownA, ownB map[string]partAt, shelf fs.FS) (out []difference) {
+func partDiffers(a, b *source.File, ownA, ownB map[string]partAt, library fs.FS) (out []difference) {
 	if len(ownA) == 0 && len(ownB) == 0 {
 		return nil
 	}
-	builtin, now := partsOf(shelf), named(b)
+	builtin, now := partsOf(library), named(b)
 	for _, kind := range partKinds() {
 		for _, key := range slices.Sorted(maps.Keys(named(a))) {
 			id, ok := strings.CutPrefix(key, kind.Kind+" ")
@@ -191,7 +194,7 @@ func (s *Server) differences(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	list := differencesOf(source.Differ(a, "", b, ""))
-	list = append(list, partDiffers(a, b, partsOf(v.own), partsOf(overlay{k.root.FS(), changed}), k.o.Shelf)...)
+	list = append(list, partDiffers(a, b, partsOf(v.own), partsOf(overlay{k.root.FS(), changed}), k.o.Library)...)
 	answer(w, http.StatusOK, list)
 }
 

@@ -32,9 +32,10 @@ func TestDiffers(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	swap := strings.NewReplacer("hanging_height: 300 mm", "hanging_height: 25 cm", "current: 700 mA", "current: 0.7 A", "    current: 500 mA\n", "", "[-20 mm, 20 mm]", "[-20 mm, 21 mm]")
+	swap := strings.NewReplacer("hanging_height: 300 mm", "hanging_height: 25 cm", "current: 700 mA", "current: 0.7 A",
+		"    current: 500 mA\n", "", "[-20 mm, 20 mm]", "[-20 mm, 21 mm]")
 	put("second/lamp.yaml", swap.Replace(text))
-	amber, err := shelfText(partslib.Files(), "emitters", "amber-595")
+	amber, err := libraryText(partslib.Files(), "emitters", "amber-595")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -44,12 +45,14 @@ func TestDiffers(t *testing.T) {
 	})
 	ask := func(id string, changes ...change) (out []string) {
 		t.Helper()
-		resp, data := send(t, ts, "POST", "/api/differences", map[string]any{"base": state(t, ts).Hash, "changes": changes, "id": id}, nil)
+		resp, data := send(t, ts, "POST", "/api/differences",
+			map[string]any{"base": state(t, ts).Hash, "changes": changes, "id": id}, nil)
 		if resp.StatusCode != http.StatusOK {
 			t.Fatalf("%s: %s: %.300s", id, resp.Status, data)
 		}
 		for _, d := range read[[]difference](t, data) {
-			if resp, _ := send(t, ts, "GET", "/api/file?name="+url.QueryEscape(d.File), nil, nil); d.InB && (d.Line == 0 || resp.StatusCode != http.StatusOK) {
+			if resp, _ := send(t, ts, "GET", "/api/file?name="+url.QueryEscape(d.File), nil, nil); d.InB &&
+				(d.Line == 0 || resp.StatusCode != http.StatusOK) {
 				t.Errorf("%s has no line: %s", d.said(), d.File)
 			}
 			out = append(out, d.said())
@@ -57,7 +60,8 @@ func TestDiffers(t *testing.T) {
 		return out
 	}
 	want := []string{
-		"installation, hanging height: 25 cm → 300 mm", "channel blue, current: not stated → 500 mA", "sensor, at: [-20 mm, 21 mm] → [-20 mm, 20 mm]",
+		"installation, hanging height: 25 cm → 300 mm", "channel blue, current: not stated → 500 mA",
+		"sensor, at: [-20 mm, 21 mm] → [-20 mm, 20 mm]",
 	}
 	// The copy has the values of the built-in part, so that nothing of it differs.
 	if d := cmp.Diff(want, ask("here/second/lamp.yaml")); d != "" {
@@ -66,8 +70,10 @@ func TestDiffers(t *testing.T) {
 	if d := cmp.Diff(want[1:], ask("here/second/lamp.yaml", change{"installation.hanging_height", "0.25 m"})); d != "" {
 		t.Errorf("with a value that is tried (−want +got):\n%s", d)
 	}
-	put("second/parts/own.yaml", strings.Replace(string(amber), "max_forward_current: 0.5 A", "max_forward_current: 0.4 A", 1))
-	if got := ask("here/second/lamp.yaml"); len(got) != 4 || got[3] != "built-in part in place of the other's own amber-595, max forward current: 0.4 A → 0.5 A" {
+	put("second/parts/own.yaml", strings.Replace(string(amber), "max_forward_current: 0.5 A",
+		"max_forward_current: 0.4 A", 1))
+	if got := ask("here/second/lamp.yaml"); len(got) != 4 ||
+		got[3] != "built-in part in place of the other's own amber-595, max forward current: 0.4 A → 0.5 A" {
 		t.Errorf("with a part of its own differ %q", got)
 	}
 	if got := ask("demo/first"); len(got) != 0 {
@@ -75,10 +81,14 @@ func TestDiffers(t *testing.T) {
 	}
 	// A part of this project against the built-in one of the demo.
 	put("parts/own.yaml", strings.Replace(string(amber), "max_forward_current: 0.5 A", "max_forward_current: 0.6 A", 1))
-	if got := ask("demo/first"); len(got) != 1 || got[0] != "own part in place of the built-in amber-595, max forward current: 0.5 A → 0.6 A" {
+	if got := ask("demo/first"); len(got) != 1 ||
+		got[0] != "own part in place of the built-in amber-595, max forward current: 0.5 A → 0.6 A" {
 		t.Errorf("with an own part differ %q", got)
 	}
-	if got := ask("here/second/lamp.yaml", change{"parts/own.yaml#emitters[0].max_forward_current", "900 mA"}); len(got) != 4 || got[3] != "own part amber-595, max forward current: 0.4 A → 900 mA" {
+	if got := ask("here/second/lamp.yaml", change{
+		"parts/own.yaml#emitters[0].max_forward_current",
+		"900 mA",
+	}); len(got) != 4 || got[3] != "own part amber-595, max forward current: 0.4 A → 900 mA" {
 		t.Errorf("of two own parts differ %q", got)
 	}
 	for name, body := range map[string]any{
@@ -90,14 +100,22 @@ func TestDiffers(t *testing.T) {
 		}
 	}
 	// A snapshot says in what it differs.
-	resp, data := send(t, ts, "POST", "/api/save", map[string]any{"base": state(t, ts).Hash, "changes": []change{{"installation.hanging_height", "200 mm"}, {"channels[0].current", "1 A"}, {"board.thickness", "1 mm"}}}, nil)
+	resp, data := send(t, ts, "POST", "/api/save", map[string]any{
+		"base": state(t, ts).Hash,
+		"changes": []change{
+			{"installation.hanging_height", "200 mm"},
+			{"channels[0].current", "1 A"},
+			{"board.thickness", "1 mm"},
+		},
+	}, nil)
 	if resp.StatusCode != http.StatusOK {
 		t.Fatalf("%s: %s", resp.Status, data)
 	}
 	for range 2 { // the second time from what was read
 		_, data = send(t, ts, "GET", "/api/versions", nil, nil)
 		list := read[[]version](t, data)
-		if v := list[0]; v.Kind != "snapshot" || v.Differs == nil || *v.Differs != 3 || fmt.Sprint(v.First) != "[installation, hanging height: 300 mm → 200 mm board, thickness: 1.6 mm → 1 mm]" {
+		if v := list[0]; v.Kind != "snapshot" || v.Differs == nil || *v.Differs != 3 ||
+			fmt.Sprint(v.First) != "[installation, hanging height: 300 mm → 200 mm board, thickness: 1.6 mm → 1 mm]" {
 			t.Errorf("the snapshot is told as %+v, %v", v, v.First)
 		}
 		if v := list[len(list)-1]; v.Differs != nil {

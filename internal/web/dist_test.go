@@ -16,7 +16,8 @@ import (
 	"lampwright/internal/draw"
 )
 
-var update = flag.Bool("update", false, "write what is made from the code: ui/src/colours.ts; build dist again after it")
+var update = flag.Bool("update", false,
+	"write what is made from the code: ui/src/colours.ts; build dist again after it")
 
 // TestColours holds the page's colour scales against those of the pictures.
 func TestColours(t *testing.T) {
@@ -141,7 +142,8 @@ func TestBundle(t *testing.T) {
 	if _, ok := p.files["NOTICES.txt"]; !ok {
 		t.Error("the licences are not among the files")
 	}
-	if index := string(p.files["index.html"].data); strings.Contains(index, "<script>") || strings.Contains(index, "onload=") || strings.Contains(index, "style=") {
+	if index := string(p.files["index.html"].data); strings.Contains(index, "<script>") ||
+		strings.Contains(index, "onload=") || strings.Contains(index, "style=") {
 		t.Error("the page has script or style within it, which the content policy forbids")
 	}
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"encoding"
 	"encoding/json"
 	"fmt"
 	"os"
@@ -17,10 +18,14 @@ import (
 
 // sentTypes are the types of the answers of the server; those that they contain follow from them.
 var sentTypes = []reflect.Type{
-	reflect.TypeFor[stateView](), reflect.TypeFor[previewDiff](), reflect.TypeFor[job](), reflect.TypeFor[failure](), reflect.TypeFor[change](),
-	reflect.TypeFor[figure.Basis](), reflect.TypeFor[cutView](), reflect.TypeFor[study.RoomSurfaces](), reflect.TypeFor[choiceView](),
-	reflect.TypeFor[version](), reflect.TypeFor[difference](), reflect.TypeFor[study.Mix](), reflect.TypeFor[dayView](), reflect.TypeFor[dawnView](),
-	reflect.TypeFor[warmView](), reflect.TypeFor[foldView](), reflect.TypeFor[partsView](), reflect.TypeFor[fileAnswer](), reflect.TypeFor[comparedView](),
+	reflect.TypeFor[stateView](), reflect.TypeFor[previewDiff](), reflect.TypeFor[job](), reflect.TypeFor[failure](),
+	reflect.TypeFor[change](),
+	reflect.TypeFor[figure.Basis](), reflect.TypeFor[cutView](), reflect.TypeFor[study.RoomSurfaces](),
+	reflect.TypeFor[choiceView](),
+	reflect.TypeFor[version](), reflect.TypeFor[difference](), reflect.TypeFor[study.Mix](),
+	reflect.TypeFor[dayView](), reflect.TypeFor[dawnView](),
+	reflect.TypeFor[warmView](), reflect.TypeFor[foldView](), reflect.TypeFor[partsView](),
+	reflect.TypeFor[fileAnswer](), reflect.TypeFor[comparedView](),
 }
 
 // typeNames are the names in TypeScript of types whose own name would be unclear, or taken, there.
@@ -86,6 +91,8 @@ func (g *generator) typeOf(t reflect.Type) string {
 		return "Severity"
 	case t == reflect.TypeFor[json.RawMessage]():
 		return "unknown"
+	case t.Implements(reflect.TypeFor[encoding.TextMarshaler]()):
+		return "string"
 	}
 	switch t.Kind() {
 	case reflect.Bool:
@@ -173,7 +180,8 @@ func generated(t *testing.T) string {
 	for s := finding.Stop; s <= finding.Pass; s++ {
 		severities = append(severities, "'"+s.String()+"'")
 	}
-	fmt.Fprintf(&b, "export const severities = [%s] as const;\nexport type Severity = (typeof severities)[number];\n\n", strings.Join(severities, ", "))
+	fmt.Fprintf(&b, "export const severities = [%s] as const;\nexport type Severity = (typeof severities)[number];\n\n",
+		strings.Join(severities, ", "))
 	b.WriteString("export const views = [\n")
 	for _, v := range views {
 		fmt.Fprintf(&b, "  { key: '%s', title: '%s', wide: %v },\n", v.Key, v.Title, v.Wide)
@@ -246,18 +254,22 @@ func nulls(t reflect.Type, v any, nullable bool, path string) (out []string) {
 // answerTypes are the types of answers by their path. Wherever a test gets one, it holds no null that generated.ts
 // does not have.
 var answerTypes = map[string]reflect.Type{
-	"/api/state": reflect.TypeFor[stateView](), "/api/save": reflect.TypeFor[stateView](), "/api/parts": reflect.TypeFor[partsView](),
-	"/api/cut": reflect.TypeFor[cutView](), "/api/around": reflect.TypeFor[study.RoomSurfaces](), "/api/why": reflect.TypeFor[figure.Basis](),
-	"/api/day": reflect.TypeFor[dayView](), "/api/dawn": reflect.TypeFor[dawnView](), "/api/mix": reflect.TypeFor[study.Mix](),
-	"/api/warmup": reflect.TypeFor[warmView](), "/api/foldback": reflect.TypeFor[foldView](), "/api/choose": reflect.TypeFor[choiceView](),
+	"/api/state": reflect.TypeFor[stateView](), "/api/save": reflect.TypeFor[stateView](),
+	"/api/parts": reflect.TypeFor[partsView](),
+	"/api/cut":   reflect.TypeFor[cutView](), "/api/around": reflect.TypeFor[study.RoomSurfaces](),
+	"/api/why": reflect.TypeFor[figure.Basis](),
+	"/api/day": reflect.TypeFor[dayView](), "/api/dawn": reflect.TypeFor[dawnView](),
+	"/api/mix":    reflect.TypeFor[study.Mix](),
+	"/api/warmup": reflect.TypeFor[warmView](), "/api/foldback": reflect.TypeFor[foldView](),
+	"/api/choose":  reflect.TypeFor[choiceView](),
 	"/api/compare": reflect.TypeFor[comparedView](),
 }
 
 // TestNulls finds a null that is not allowed.
 func TestNulls(t *testing.T) {
 	for text, want := range map[string]string{
-		`{"files":[],"problems":[],"severities":[],"lamp":null}`:                                        "[]",
-		`{"files":null,"lamp":{"figures":[null],"board_heat":{"temp_k":null},"looks":{"points":null}}}`: "[s.files s.lamp.figures[0]]",
+		`{"files":[],"problems":[],"severities":[],"lamp":null}`:                                                 "[]",
+		`{"files":null,"lamp":{"figures":[null],"board_heat":{"temp_k":null},"colour_preview":{"points":null}}}`: "[s.files s.lamp.figures[0]]",
 	} {
 		if got := fmt.Sprint(nulls(reflect.TypeFor[stateView](), read[any](t, []byte(text)), false, "s")); got != want {
 			t.Errorf("%s: %s, want %s", text, got, want)

@@ -28,10 +28,13 @@ const answerTime = 30 * time.Second
 
 // guard checks every request before it is served:
 //   - the Host names this server: a name that another site made point here (DNS rebinding) is refused;
-//   - a request that a browser says comes from another origin is refused, a post must say that it comes from here, and it
-//     must be JSON, which a form of another site cannot send;
-//   - where there is a token, every request carries it, in a cookie or a header;
-//   - answers forbid script within the page, foreign content, frames and sniffing.
+//
+// - a request that a browser says comes from another origin is refused, a post must say that it comes from here,
+// and it
+//
+//	  must be JSON, which a form of another site cannot send;
+//	- where there is a token, every request carries it, in a cookie or a header;
+//	- answers forbid script within the page, foreign content, frames and sniffing.
 func guard(addr net.Addr, token string, next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
@@ -45,7 +48,8 @@ func guard(addr net.Addr, token string, next http.Handler) http.Handler {
 		_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(answerTime)) // a test's recorder has none
 		switch {
 		case !hostAllowed(r.Host, addr):
-			refuse(w, http.StatusMisdirectedRequest, "this server does not answer under the name "+strconv.Quote(r.Host)+"; open it by its address")
+			refuse(w, http.StatusMisdirectedRequest,
+				"this server does not answer under the name "+strconv.Quote(r.Host)+"; open it by its address")
 			return
 		case !originAllowed(r):
 			refuse(w, http.StatusForbidden, "the request comes from another page, and is refused")
@@ -55,8 +59,12 @@ func guard(addr net.Addr, token string, next http.Handler) http.Handler {
 			return
 		}
 		if token != "" {
-			if given := r.URL.Query().Get("token"); given != "" && r.Method == http.MethodGet && r.URL.Path == "/" && same(given, token) {
-				http.SetCookie(w, &http.Cookie{Name: tokenCookie(addr), Value: token, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode})
+			if given := r.URL.Query().Get("token"); given != "" && r.Method == http.MethodGet && r.URL.Path == "/" &&
+				same(given, token) {
+				http.SetCookie(w, &http.Cookie{
+					Name: tokenCookie(addr), Value: token, Path: "/", HttpOnly: true,
+					SameSite: http.SameSiteStrictMode,
+				})
 				http.Redirect(w, r, "/", http.StatusSeeOther)
 				return
 			}

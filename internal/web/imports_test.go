@@ -62,7 +62,8 @@ func TestNoImportCycle(t *testing.T) {
 	if !slices.Contains(imports["app"], "review") || !slices.Contains(imports["light"], "scene") {
 		t.Errorf("imports are not found: app has %q, light has %q", imports["app"], imports["light"])
 	}
-	if c := cycle(map[string][]string{"a": {"b"}, "b": {"c"}, "c": {"b"}}, []string{"a"}, map[string]bool{}); !slices.Equal(c, []string{"b", "c", "b"}) {
+	if c := cycle(map[string][]string{"a": {"b"}, "b": {"c"}, "c": {"b"}}, []string{"a"},
+		map[string]bool{}); !slices.Equal(c, []string{"b", "c", "b"}) {
 		t.Errorf("of a cycle is found %q", c)
 	}
 }

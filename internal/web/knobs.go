@@ -39,125 +39,170 @@ type option struct {
 
 // knobs returns the what-if values, in the order of the job.
 func knobs(l *lamp.Lamp) []knob {
-	var out []knob
-	slider := func(group, label, path string, v source.Value, si float64, dim quantity.Dim, unit string, lo, hi, step float64) {
-		k := knob{Path: path, Group: group, Label: label, Unit: unit, Text: v.Text, Min: lo, Max: hi, Step: step}
-		// A value that is written in another unit moves in that one.
-		if of := unitOf(v.Text, dim); of != "" && of != unit {
-			in := func(x float64) float64 {
-				at, err := quantity.Parse(strconv.FormatFloat(x, 'g', -1, 64)+" "+unit, dim)
-				if err != nil {
-					panic("web: " + err.Error()) // the units above are ours
-				}
-				return tidy(quantity.In(at, dim, of))
-			}
-			k.Unit, k.Min, k.Max, k.Step = of, in(lo), in(hi), tidy(in(lo+step)-in(lo))
-		}
-		k.Value = tidy(quantity.In(si, dim, k.Unit))
-		if k.Text == "" {
-			k.Text = strconv.FormatFloat(k.Value, 'g', -1, 64) + " " + k.Unit
-		}
-		k.Max = math.Max(k.Max, k.Value)
-		k.Min = math.Min(k.Min, k.Value)
-		out = append(out, k)
-	}
-	choice := func(group, label, path, now string, choices []option) {
-		if len(choices) > 1 && now != "" {
-			out = append(out, knob{Path: path, Group: group, Label: label, Text: now, Choices: choices})
-		}
-	}
-	shelf := l.Project.Library
+	b := knobList{l: l, library: l.Project.Library, offered: map[string]bool{"": true}}
 	for i := range l.Channels {
-		ch := &l.Channels[i]
-		path, group := fmt.Sprintf("channels[%d]", i), "Channel "+ch.Name
-		top := math.Ceil(1e3 * math.Max(ch.Driver.CurrentMax.SI, ch.CurrentA))
-		// Below the driver's minimum, too: another driver may be the fix.
-		low := math.Max(10, 10*math.Floor(100*math.Min(ch.Driver.CurrentMin.SI, ch.CurrentA/2)))
-		slider(group, "Current", path+".current", ch.Use.Current, ch.CurrentA, quantity.Current, "mA", low, top, 10)
-		if a, part := leastMaximum(l, ch); part != "" {
-			k := &out[len(out)-1]
-			k.Limit, k.LimitIs = tidy(quantity.In(a, quantity.Current, k.Unit)), "absolute maximum of "+part
-		}
-		slider(group, "Dimming level", path+".level", ch.Use.Level, ch.Level, quantity.Ratio, "%", 0, 100, 1)
-		for j := range ch.Use.Emitters {
-			u := &ch.Use.Emitters[j]
-			at := fmt.Sprintf("%s.emitters[%d]", path, j)
-			of := ""
-			if len(ch.Use.Emitters) > 1 {
-				of = fmt.Sprintf(" %d", j+1)
-			}
-			part := shelf.Emitters.Get(u.Part.S)
-			if part == nil {
-				continue
-			}
-			// A package of the same outline sits on the same pads.
-			choice(group, "Emitter"+of, at+".part", u.Part.S, options(shelf.Emitters, func(e *project.Emitter) bool { return e.Package.S == part.Package.S }))
-			if u.Lens.Set {
-				choice(group, "Lens on "+u.Part.S, at+".lens", u.Lens.S, options(shelf.Lenses, func(n *project.Lens) bool { return n.MadeFor(part.Package.S) }))
-			}
-		}
-		choice(group, "Driver", path+".driver", ch.Use.Driver.S, options(shelf.Drivers, nil))
+		b.channel(i)
 	}
-	p := &l.Design.Installation
-	slider("Installation", "Hanging height", "installation.hanging_height", p.Hanging, p.Hanging.SI, quantity.Length, "mm", 50, 1000, 5)
-	if t := p.LampTilt; t != nil {
-		slider("Installation", "Lamp tilt", "installation.lamp_tilt.tilt", t.Tilt, t.Tilt.SI, quantity.Angle, "deg", 0, 80, 1)
-	}
-	if p.Kind.S == project.Tank && p.Water.Set {
-		slider("Installation", "Water depth", "installation.water_depth", p.Water, p.Water.SI, quantity.Length, "mm", 0, math.Floor(1e3*p.Inside.Height.SI), 5)
-	}
-	slider("Installation", "Ambient, typical", "installation.ambient.typical", p.Ambient.Typical, p.Ambient.Typical.SI, quantity.Temperature, "°C", 5, 40, 0.5)
-	slider("Installation", "Ambient, maximum", "installation.ambient.max", p.Ambient.Max, p.Ambient.Max.SI, quantity.Temperature, "°C", 10, 50, 0.5)
+	b.installation()
 	if l.Fan != nil {
 		speed := 1.0
 		if l.Design.Fan.Speed.Set {
 			speed = l.Design.Fan.Speed.SI
 		}
-		slider("Cooling", "Fan speed", "fan.speed", l.Design.Fan.Speed, speed, quantity.Ratio, "%", 10, 100, 1)
+		b.slider("Cooling", "Fan speed", "fan.speed", l.Design.Fan.Speed, speed, quantity.Ratio, "%", 10, 100, 1)
 	}
 	// A kind of parts says in which group its choice belongs; groups that follow no slider come last.
-	offered := map[string]bool{"": true}
-	offer := func(group string) {
-		for _, k := range project.Kinds {
-			if offered[group] || k.Group != group {
-				continue
-			}
-			uses := k.Uses(l.Design)
-			for i, u := range uses {
-				label := k.Label
-				if len(uses) > 1 {
-					label += fmt.Sprintf(" %d", i+1)
-				}
-				choice(group, label, u.ID.At.Path, u.ID.S, optionsOf(k.Parts(shelf)))
-			}
-		}
-		offered[group] = true
+	b.offer("Cooling")
+	b.board()
+	for _, k := range project.Kinds {
+		b.offer(k.Group)
 	}
-	offer("Cooling")
-	b := &l.Design.Board
-	boards := options(shelf.Boards, nil)
+	if l.Design.Day.FullLevelTime.Set {
+		b.slider("Day programme", "Time at full level", "day.full_level_time", l.Design.Day.FullLevelTime,
+			l.Design.Day.FullLevelTime.SI, quantity.Time, "h", 0, 24, 0.25)
+	}
+	return b.list
+}
+
+// knobList collects the what-if values of a lamp.
+type knobList struct {
+	l       *lamp.Lamp
+	library *project.Library
+	list    []knob
+	offered map[string]bool // groups whose kinds of parts are in the list
+}
+
+// slider adds a value that moves between lo and hi in a unit, or in the unit that the file states it in.
+func (b *knobList) slider(group, label, path string, v source.Value, si float64, dim quantity.Dim, unit string,
+	lo, hi, step float64,
+) {
+	k := knob{Path: path, Group: group, Label: label, Unit: unit, Text: v.Text, Min: lo, Max: hi, Step: step}
+	// A value that is written in another unit moves in that one.
+	if of := unitOf(v.Text, dim); of != "" && of != unit {
+		in := func(x float64) float64 {
+			at, err := quantity.Parse(strconv.FormatFloat(x, 'g', -1, 64)+" "+unit, dim)
+			if err != nil {
+				panic("web: " + err.Error()) // the units above are ours
+			}
+			return tidy(quantity.In(at, dim, of))
+		}
+		k.Unit, k.Min, k.Max, k.Step = of, in(lo), in(hi), tidy(in(lo+step)-in(lo))
+	}
+	k.Value = tidy(quantity.In(si, dim, k.Unit))
+	if k.Text == "" {
+		k.Text = strconv.FormatFloat(k.Value, 'g', -1, 64) + " " + k.Unit
+	}
+	k.Max = math.Max(k.Max, k.Value)
+	k.Min = math.Min(k.Min, k.Value)
+	b.list = append(b.list, k)
+}
+
+// choice adds a value that is one of several, where there are several.
+func (b *knobList) choice(group, label, path, now string, choices []option) {
+	if len(choices) > 1 && now != "" {
+		b.list = append(b.list, knob{Path: path, Group: group, Label: label, Text: now, Choices: choices})
+	}
+}
+
+// channel adds the values of a channel.
+func (b *knobList) channel(i int) {
+	l, library := b.l, b.library
+	ch := &l.Channels[i]
+	path, group := fmt.Sprintf("channels[%d]", i), "Channel "+ch.Name
+	top := math.Ceil(1e3 * math.Max(ch.Driver.CurrentMax.SI, ch.CurrentA))
+	// Below the driver's minimum, too: another driver may be the fix.
+	low := math.Max(10, 10*math.Floor(100*math.Min(ch.Driver.CurrentMin.SI, ch.CurrentA/2)))
+	b.slider(group, "Current", path+".current", ch.Use.Current, ch.CurrentA, quantity.Current, "mA", low, top, 10)
+	if a, part := leastMaximum(l, ch); part != "" {
+		k := &b.list[len(b.list)-1]
+		k.Limit, k.LimitIs = tidy(quantity.In(a, quantity.Current, k.Unit)), "absolute maximum of "+part
+	}
+	b.slider(group, "Dimming level", path+".level", ch.Use.Level, ch.Level, quantity.Ratio, "%", 0, 100, 1)
+	b.emitters(ch, path, group)
+	b.choice(group, "Driver", path+".driver", ch.Use.Driver.S, options(library.Drivers, nil))
+}
+
+// emitters adds the emitters and lenses of a channel.
+func (b *knobList) emitters(ch *lamp.Channel, path, group string) {
+	library := b.library
+	for j := range ch.Use.Emitters {
+		u := &ch.Use.Emitters[j]
+		at := fmt.Sprintf("%s.emitters[%d]", path, j)
+		of := ""
+		if len(ch.Use.Emitters) > 1 {
+			of = fmt.Sprintf(" %d", j+1)
+		}
+		part := library.Emitters.Get(u.Part.S)
+		if part == nil {
+			continue
+		}
+		// A package of the same outline sits on the same pads.
+		b.choice(group, "Emitter"+of, at+".part", u.Part.S, options(library.Emitters,
+			func(e *project.Emitter) bool { return e.Package.S == part.Package.S }))
+		if u.Lens.Set {
+			b.choice(group, "Lens on "+u.Part.S, at+".lens", u.Lens.S,
+				options(library.Lenses, func(n *project.Lens) bool { return n.MadeFor(part.Package.S) }))
+		}
+	}
+}
+
+// installation adds height, depth and ambient temperatures.
+func (b *knobList) installation() {
+	l := b.l
+	p := &l.Design.Installation
+	b.slider("Installation", "Hanging height", "installation.hanging_height", p.Hanging, p.Hanging.SI, quantity.Length,
+		"mm", 50, 1000, 5)
+	if t := p.LampTilt; t != nil {
+		b.slider("Installation", "Lamp tilt", "installation.lamp_tilt.tilt", t.Tilt, t.Tilt.SI, quantity.Angle, "deg", 0, 80, 1)
+	}
+	if p.Kind.S == project.Tank && p.Water.Set {
+		b.slider("Installation", "Water depth", "installation.water_depth", p.Water, p.Water.SI, quantity.Length, "mm", 0,
+			math.Floor(1e3*p.Inside.Height.SI), 5)
+	}
+	b.slider("Installation", "Ambient, typical", "installation.ambient.typical", p.Ambient.Typical, p.Ambient.Typical.SI,
+		quantity.Temperature, "°C", 5, 40, 0.5)
+	b.slider("Installation", "Ambient, maximum", "installation.ambient.max", p.Ambient.Max, p.Ambient.Max.SI,
+		quantity.Temperature, "°C", 10, 50, 0.5)
+}
+
+// offer adds the choice of each kind of parts of a group, once.
+func (b *knobList) offer(group string) {
+	for _, k := range project.Kinds {
+		if b.offered[group] || k.Group != group {
+			continue
+		}
+		uses := k.Uses(b.l.Design)
+		for i, u := range uses {
+			label := k.Label
+			if len(uses) > 1 {
+				label += fmt.Sprintf(" %d", i+1)
+			}
+			b.choice(group, label, u.ID.At.Path, u.ID.S, optionsOf(k.Parts(b.library)))
+		}
+	}
+	b.offered[group] = true
+}
+
+// board adds the board's part and the thickness of its core.
+func (b *knobList) board() {
+	l, library := b.l, b.library
+	use := &l.Design.Board
+	boards := options(library.Boards, nil)
 	for i := range boards {
 		// A board is made in thicknesses of its own; the nearest one goes with it.
-		made, now := shelf.Boards.Get(boards[i].Value).PriceByThickness.X, b.Thickness.SI
+		made, now := library.Boards.Get(boards[i].Value).PriceByThickness.X, use.Thickness.SI
 		if len(made) == 0 || slices.ContainsFunc(made, func(t float64) bool { return math.Abs(t-now) < 1e-9 }) {
 			continue
 		}
 		near := slices.MinFunc(made, func(s, t float64) int { return cmp.Compare(math.Abs(s-now), math.Abs(t-now)) })
 		boards[i].Sets = []source.Setting{{Path: "board.thickness", Text: inMM(near)}}
 	}
-	choice("Board", "Board", "board.part", b.Part.S, boards)
+	b.choice("Board", "Board", "board.part", use.Part.S, boards)
 	var thick []option
 	for _, t := range l.Stack.PriceByThickness.X {
 		thick = append(thick, option{Value: inMM(t)})
 	}
-	choice("Board", "Core thickness", "board.thickness", b.Thickness.Text, with(thick, b.Thickness.Text))
-	for _, k := range project.Kinds {
-		offer(k.Group)
-	}
-	if l.Design.Day.FullLevelTime.Set {
-		slider("Day programme", "Time at full level", "day.full_level_time", l.Design.Day.FullLevelTime, l.Design.Day.FullLevelTime.SI, quantity.Time, "h", 0, 24, 0.25)
-	}
-	return out
+	b.choice("Board", "Core thickness", "board.thickness", use.Thickness.Text, with(thick, use.Thickness.Text))
 }
 
 // leastMaximum returns the current of a channel at which the first of its emitters reaches its absolute maximum [A];

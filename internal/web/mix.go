@@ -152,7 +152,10 @@ func (w *workspace) mixed(r *figure.Evaluation, wish study.MixRequirement) (m st
 
 // finiteMix puts 0 in place of what is no number in a mix.
 func finiteMix(m *study.Mix) {
-	for _, x := range []*float64{&m.StepsOff, &m.XY.X, &m.XY.Y, &m.CCTK, &m.Duv, &m.Ra, &m.Rf, &m.PPFD, &m.Lux, &m.WallW, &m.JunctionK} {
+	for _, x := range []*float64{
+		&m.StepsOff, &m.XY.X, &m.XY.Y, &m.CCTK, &m.Duv, &m.Ra, &m.Rf, &m.PPFD, &m.Lux,
+		&m.WallW, &m.JunctionK,
+	} {
 		*x = finite(*x)
 	}
 }

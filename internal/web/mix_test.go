@@ -23,8 +23,10 @@ func TestMix(t *testing.T) {
 	settled(t, s)
 	_, data := send(t, ts, "GET", "/api/state", nil, nil)
 	now := read[struct {
-		Lamp struct{ Looks figure.ColourPreview }
-	}](t, data).Lamp.Looks.Points[0].XY
+		Lamp struct {
+			Preview figure.ColourPreview `json:"colour_preview"`
+		}
+	}](t, data).Lamp.Preview.Points[0].XY
 	resp, data := mix(mixRequirement{XY: fmt.Sprintf("%.5f, %.5f", now.X, now.Y)})
 	if resp.StatusCode != 200 {
 		t.Fatalf("%s: %s", resp.Status, data)
@@ -69,11 +71,15 @@ func TestMix(t *testing.T) {
 	if !off {
 		t.Errorf("no channel of %+v is off, so that nothing is tried of one", m)
 	}
-	if resp, data = send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash, "changes": levels}, nil); resp.StatusCode != 200 {
+	if resp, data = send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash, "changes": levels},
+		nil); resp.StatusCode != 200 {
 		t.Fatalf("channels that are off: %s: %.300s", resp.Status, data)
 	}
 	tried = read[lampSeen](t, data)
-	for key, want := range map[string]float64{"lamp.cct": m.CCTK, "target.ppfd": m.PPFD, "mains.power": m.WallW, "lamp.ra": m.Ra} {
+	for key, want := range map[string]float64{
+		"lamp.cct": m.CCTK, "target.ppfd": m.PPFD, "mains.power": m.WallW,
+		"lamp.ra": m.Ra,
+	} {
 		// Levels are tried to five digits.
 		if got := tried.value(t, key); math.Abs(got/want-1) > 1e-4 {
 			t.Errorf("%s of the mix is %g, of the lamp with its levels %g", key, want, got)
@@ -101,10 +107,14 @@ func TestMix(t *testing.T) {
 		{mixRequirement{CCT: "5000 K", PPFD: "30 µmol/m²/s", Lux: "300 lx"}, "lux", "not both"},
 		{mixRequirement{CCT: "5000 K", Objective: "taste"}, "objective", "is not one of"},
 		{mixRequirement{CCT: "5000 K", Max: map[string]string{"white": "150 %"}}, "max.white", "is outside"},
-		{mixRequirement{CCT: "5000 K", Min: map[string]string{"white": "50 %"}, Max: map[string]string{"white": "20 %"}}, "max.white", "below its minimum"},
+		{
+			mixRequirement{CCT: "5000 K", Min: map[string]string{"white": "50 %"}, Max: map[string]string{"white": "20 %"}},
+			"max.white", "below its minimum",
+		},
 	} {
 		resp, data := mix(tt.wish)
-		if f := read[failure](t, data); resp.StatusCode != http.StatusUnprocessableEntity || f.Path != tt.path || !strings.Contains(f.Error, tt.say) {
+		if f := read[failure](t, data); resp.StatusCode != http.StatusUnprocessableEntity || f.Path != tt.path ||
+			!strings.Contains(f.Error, tt.say) {
 			t.Errorf("%+v: %s: %+v", tt.wish, resp.Status, f)
 		}
 	}

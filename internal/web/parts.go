@@ -74,15 +74,15 @@ type kindView struct {
 
 // partView is one part of the project's own files.
 type partView struct {
-	Kind     string     `json:"kind"`
-	ID       string     `json:"id"`
-	Name     string     `json:"name"`
-	File     string     `json:"file"`
-	Line     int        `json:"line"`
-	Path     string     `json:"path"` // such as emitters[0]
-	Invented bool       `json:"invented"`
-	Uses     []string   `json:"uses"` // where the design names it
-	Values   []partLeaf `json:"values"`
+	Kind       string     `json:"kind"`
+	ID         string     `json:"id"`
+	Name       string     `json:"name"`
+	File       string     `json:"file"`
+	Line       int        `json:"line"`
+	Path       string     `json:"path"` // such as emitters[0]
+	Fictitious bool       `json:"fictitious"`
+	Uses       []string   `json:"uses"` // where the design names it
+	Values     []partLeaf `json:"values"`
 }
 
 // partLeaf is one text of a part as stated in the file.
@@ -135,12 +135,15 @@ func (w *workspace) partsView() partsView {
 			v.Own = append(v.Own, p)
 		}
 	}
-	at := partsOf(w.o.Shelf)
-	for _, e := range w.shelf.List() {
+	at := partsOf(w.o.Library)
+	for _, e := range w.library.List() {
 		key := e.Key + " " + e.ID
 		if where, ok := at[key]; ok {
 			pos, _ := where.file.At(where.path)
-			v.Library = append(v.Library, libraryPart{e.Key, e.ID, e.Name, len(used[key]) > 0, mine[key], e.Info, e.Price, "library/" + path.Base(pos.File), pos.Line})
+			v.Library = append(v.Library, libraryPart{
+				e.Key, e.ID, e.Name, len(used[key]) > 0, mine[key], e.Info, e.Price,
+				"library/" + path.Base(pos.File), pos.Line,
+			})
 		}
 	}
 	fillLists(&v)
@@ -163,9 +166,9 @@ func partsIn(name string, text []byte, kinds []kindView) (out []partView) {
 	if f == nil {
 		return nil
 	}
-	invented := false
+	fictitious := false
 	for _, l := range f.Leaves("fictitious") {
-		invented = l.Text == "true" || l.Text == "yes"
+		fictitious = l.Text == "true" || l.Text == "yes"
 	}
 	for _, k := range kinds {
 		for i := 0; ; i++ {
@@ -174,7 +177,7 @@ func partsIn(name string, text []byte, kinds []kindView) (out []partView) {
 			if !ok {
 				break
 			}
-			p := partView{Kind: k.Kind, File: name, Line: pos.Line, Path: at, Invented: invented, Values: []partLeaf{}}
+			p := partView{Kind: k.Kind, File: name, Line: pos.Line, Path: at, Fictitious: fictitious, Values: []partLeaf{}}
 			for _, l := range f.Leaves(at) {
 				within := strings.TrimPrefix(strings.TrimPrefix(l.Path, at), ".")
 				switch within {
@@ -210,10 +213,11 @@ func (s *Server) copyPart(w http.ResponseWriter, r *http.Request) {
 }
 
 func (w *workspace) copyPart(base, kind, id, as string) error {
-	if as == "" || len(as) > 60 || strings.Trim(as, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-") != "" {
+	if as == "" || len(as) > 60 || strings.Trim(as,
+		"abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-") != "" {
 		return fmt.Errorf("an id consists of letters, digits and hyphens, such as %s-mine", id)
 	}
-	text, err := shelfText(w.o.Shelf, kind, id)
+	text, err := libraryText(w.o.Library, kind, id)
 	if err != nil {
 		return err
 	}
@@ -241,15 +245,15 @@ func (w *workspace) copyPart(base, kind, id, as string) error {
 	return w.put(changed)
 }
 
-// shelfText returns a parts file with one built-in part, line for line as in the parts library.
-func shelfText(shelf fs.FS, kind, id string) ([]byte, error) {
-	names, err := fs.Glob(shelf, "parts/*.yaml")
+// libraryText returns a parts file with one built-in part, line for line as in the parts library.
+func libraryText(library fs.FS, kind, id string) ([]byte, error) {
+	names, err := fs.Glob(library, "parts/*.yaml")
 	if err != nil {
 		return nil, err
 	}
 	kinds := []kindView{{Kind: kind}}
 	for _, name := range names {
-		text, err := fs.ReadFile(shelf, name)
+		text, err := fs.ReadFile(library, name)
 		if err != nil {
 			return nil, err
 		}
@@ -266,7 +270,7 @@ func shelfText(shelf fs.FS, kind, id string) ([]byte, error) {
 			head := fmt.Sprintf("# Copied from the built-in part %s, which is fictitious. Remove the mark when every value is from a datasheet.\n"+
 				"# It replaces the built-in part of the same id.\n", id)
 			mark := "fictitious: true\n\n"
-			if !p.Invented {
+			if !p.Fictitious {
 				mark = "\n"
 			}
 			return []byte(head + mark + kind + ":\n" + body), nil
@@ -295,7 +299,7 @@ func (s *Server) file(w http.ResponseWriter, r *http.Request) {
 	text, ok := k.textOf(name)
 	k.mu.Unlock()
 	if rest, found := strings.CutPrefix(name, "library/"); !ok && found && path.Base(rest) == rest {
-		data, err := fs.ReadFile(k.o.Shelf, "parts/"+rest)
+		data, err := fs.ReadFile(k.o.Library, "parts/"+rest)
 		if err != nil {
 			s.fail(w, fmt.Errorf("there is no file %q", name))
 			return

@@ -69,13 +69,15 @@ func TestParts(t *testing.T) {
 	}
 	_, data := send(t, ts, "GET", "/api/parts", nil, nil)
 	v := read[partsView](t, data)
-	if len(v.Own) != 1 || v.Own[0].ID != "my-lens" || v.Own[0].Path != "lenses[0]" || !v.Own[0].Invented || v.Own[0].Line != 6 || len(v.Types) != 11 || v.Hash != st.Hash {
-		t.Fatalf("the parts are %+v of %d kinds", v.Own, len(v.Types))
+	if len(v.Own) != 1 || v.Own[0].ID != "my-lens" || v.Own[0].Path != "lenses[0]" || !v.Own[0].Fictitious ||
+		v.Own[0].Line != 6 || len(v.Kinds) != 11 || v.Hash != st.Hash {
+		t.Fatalf("the parts are %+v of %d kinds", v.Own, len(v.Kinds))
 	}
 	// Every value can be changed at its path, and stays what it is.
 	for _, l := range v.Own[0].Values {
 		path := "parts/own.yaml#lenses[0]" + join(l.Path)
-		got, err := new(fileMemory).splice("lamp.yaml", []byte(before), map[string][]byte{"parts/own.yaml": []byte(ownParts)}, []change{{path, l.Text}})
+		got, err := new(fileMemory).splice("lamp.yaml", []byte(before),
+			map[string][]byte{"parts/own.yaml": []byte(ownParts)}, []change{{path, l.Text}})
 		if err != nil || string(got["parts/own.yaml"]) != ownParts {
 			t.Errorf("%s set to what it is: %v\n%s", path, err, cmp.Diff(ownParts, string(got["parts/own.yaml"])))
 		}
@@ -105,9 +107,14 @@ func TestParts(t *testing.T) {
 		{"diameter", "12\nmm", "diameter", "lenses[0].diameter"},
 	} {
 		for _, path := range []string{"/api/preview", "/api/save"} {
-			resp, data := send(t, ts, "POST", path, map[string]any{"base": hash, "changes": []change{{field + tt.path, tt.text}}}, nil)
+			resp, data := send(t, ts, "POST", path, map[string]any{
+				"base":    hash,
+				"changes": []change{{field + tt.path, tt.text}},
+			}, nil)
 			f := read[failure](t, data)
-			if resp.StatusCode != http.StatusUnprocessableEntity || len(f.Problems) == 0 || !strings.Contains(f.Problems[0].Msg, tt.say) || f.Problems[0].At.File != "parts/own.yaml" || f.Problems[0].At.Path != tt.at || f.Problems[0].At.Line == 0 {
+			if resp.StatusCode != http.StatusUnprocessableEntity || len(f.Problems) == 0 ||
+				!strings.Contains(f.Problems[0].Msg, tt.say) || f.Problems[0].At.File != "parts/own.yaml" ||
+				f.Problems[0].At.Path != tt.at || f.Problems[0].At.Line == 0 {
 				t.Errorf("%s: %s = %q: %s: %+v", path, tt.path, tt.text, resp.Status, f)
 			}
 		}
@@ -120,7 +127,11 @@ func TestParts(t *testing.T) {
 		t.Fatal("trying wrote the file")
 	}
 	// A part and the design in one step.
-	post("/api/save", map[string]any{"changes": []change{{field + "efficiency", "90 %"}, {field + "price", "1.20 EUR"}, {"channels[1].current", "350 mA"}}}, 200)
+	post("/api/save", map[string]any{"changes": []change{
+		{field + "efficiency", "90 %"},
+		{field + "price", "1.20 EUR"},
+		{"channels[1].current", "350 mA"},
+	}}, 200)
 	want := strings.Replace(ownParts, "value: 88 %", "value: 90 %", 1)
 	want = strings.TrimSuffix(want, "\n") + "\n    price: 1.20 EUR\n"
 	if d := cmp.Diff(want, partsOnDisk(t, dir, "own.yaml")); d != "" {
@@ -151,14 +162,21 @@ func TestParts(t *testing.T) {
 	if resp.StatusCode != 200 || f.Text != want || !f.Own || len(f.Before) != 1 || f.Before[0].When == "" {
 		t.Fatalf("the file: %s: %+v", resp.Status, f)
 	}
-	if _, data = send(t, ts, "GET", "/api/file?name="+url.QueryEscape("parts/own.yaml")+"&before="+url.QueryEscape(f.Before[0].Name), nil, nil); read[struct{ Text string }](t, data).Text != ownParts {
+	if _, data = send(t, ts, "GET",
+		"/api/file?name="+url.QueryEscape("parts/own.yaml")+"&before="+url.QueryEscape(f.Before[0].Name), nil, nil); read[struct{ Text string }](t, data).Text != ownParts {
 		t.Error("the snapshot is not what stood there")
 	}
-	resp, data = send(t, ts, "POST", "/api/save", map[string]any{"file": "parts/own.yaml", "base": f.Hash, "text": want + "# more\n"}, nil)
+	resp, data = send(t, ts, "POST", "/api/save", map[string]any{
+		"file": "parts/own.yaml", "base": f.Hash,
+		"text": want + "# more\n",
+	}, nil)
 	if resp.StatusCode != 200 || partsOnDisk(t, dir, "own.yaml") != want+"# more\n" {
 		t.Errorf("the whole text: %s: %.300s", resp.Status, data)
 	}
-	if resp, _ = send(t, ts, "POST", "/api/save", map[string]any{"file": "parts/own.yaml", "base": f.Hash, "text": "emitters: []\n"}, nil); resp.StatusCode != http.StatusConflict {
+	if resp, _ = send(t, ts, "POST", "/api/save", map[string]any{
+		"file": "parts/own.yaml", "base": f.Hash,
+		"text": "emitters: []\n",
+	}, nil); resp.StatusCode != http.StatusConflict {
 		t.Errorf("a whole text over another: %s", resp.Status)
 	}
 	// An editor beside the page.
@@ -203,7 +221,8 @@ func TestPoints(t *testing.T) {
 		t.Fatal("trying wrote the file")
 	}
 	post("/api/save", 200, changes)
-	want := strings.Replace(ownParts, "{0 deg: 100 %, 30 deg: 50 %, 60 deg: 0 %}", "{0 deg: 100 %, 10 deg: 90 %, 45 deg: 25 %, 60 deg: 0 %}", 1)
+	want := strings.Replace(ownParts, "{0 deg: 100 %, 30 deg: 50 %, 60 deg: 0 %}",
+		"{0 deg: 100 %, 10 deg: 90 %, 45 deg: 25 %, 60 deg: 0 %}", 1)
 	if d := cmp.Diff(want, partsOnDisk(t, dir, "own.yaml")); d != "" {
 		t.Errorf("(−want +got):\n%s", d)
 	}
@@ -211,16 +230,18 @@ func TestPoints(t *testing.T) {
 		post("/api/preview", 422, []change{c})
 	}
 	// A key that a part needs cannot be missed.
-	if f := read[failure](t, post("/api/save", 422, []change{{"parts/own.yaml#lenses[0].id", gone}})); len(f.Problems) == 0 {
+	if f := read[failure](t, post("/api/save", 422,
+		[]change{{"parts/own.yaml#lenses[0].id", gone}})); len(f.Problems) == 0 {
 		t.Errorf("without an id: %+v", f)
 	}
-	if resp, data := send(t, ts, "POST", "/api/undo", map[string]string{"base": state(t, ts).Hash}, nil); resp.StatusCode != 200 || partsOnDisk(t, dir, "own.yaml") != ownParts {
+	if resp, data := send(t, ts, "POST", "/api/undo", map[string]string{"base": state(t, ts).Hash},
+		nil); resp.StatusCode != 200 || partsOnDisk(t, dir, "own.yaml") != ownParts {
 		t.Errorf("undo: %s: %.200s", resp.Status, data)
 	}
 }
 
-// TestShelfList lists every built-in part with its figures, its price and its line.
-func TestShelfList(t *testing.T) {
+// TestLibraryList lists every built-in part with its figures, its price and its line.
+func TestLibraryList(t *testing.T) {
 	_, ts := serve(t, demo(t, "planted-tank-first"))
 	_, data := send(t, ts, "GET", "/api/parts", nil, nil)
 	v := read[partsView](t, data)
@@ -235,7 +256,8 @@ func TestShelfList(t *testing.T) {
 		resp, data := send(t, ts, "GET", "/api/file?name="+url.QueryEscape(p.File), nil, nil)
 		text := read[struct{ Text string }](t, data).Text
 		lines := strings.Split(text, "\n")
-		if resp.StatusCode != 200 || p.Line < 1 || p.Line > len(lines) || strings.TrimSpace(lines[p.Line-1]) != "- id: "+p.ID {
+		if resp.StatusCode != 200 || p.Line < 1 || p.Line > len(lines) ||
+			strings.TrimSpace(lines[p.Line-1]) != "- id: "+p.ID {
 			t.Errorf("%s stands at %s:%d: %s", p.ID, p.File, p.Line, resp.Status)
 		}
 		if p.Price == "" {
@@ -244,7 +266,7 @@ func TestShelfList(t *testing.T) {
 	}
 }
 
-// TestCopyParts copies every built-in part, and wants the same part, marked as invented.
+// TestCopyParts copies every built-in part, and wants the same part, marked as fictitious.
 func TestCopyParts(t *testing.T) {
 	all, problems := project.LoadLibrary(nil, partslib.Files())
 	if len(problems) > 0 {
@@ -256,24 +278,25 @@ func TestCopyParts(t *testing.T) {
 		t.Fatalf("only %d built-in parts", len(v.Library))
 	}
 	for _, p := range v.Library {
-		text, err := shelfText(partslib.Files(), p.Kind, p.ID)
+		text, err := libraryText(partslib.Files(), p.Kind, p.ID)
 		if err != nil {
 			t.Error(err)
 			continue
 		}
-		got, problems := project.LoadLibrary(overlay{os.DirFS(t.TempDir()), texts{"parts/copy.yaml": text}}, partslib.Files())
+		got, problems := all.With(overlay{os.DirFS(t.TempDir()), texts{"parts/copy.yaml": text}})
 		if len(problems) > 0 {
 			t.Errorf("%s %s: %v", p.Kind, p.ID, problems)
 			continue
 		}
 		places := cmpopts.IgnoreTypes(source.Pos{})
-		same := func(a, b any, builtin, invented bool) {
+		same := func(a, b any, builtin, fictitious bool) {
 			t.Helper()
-			if d := cmp.Diff(a, b, places, cmpopts.IgnoreFields(project.Common{}, "Builtin"), cmpopts.IgnoreUnexported(project.Emitter{})); d != "" {
+			if d := cmp.Diff(a, b, places, cmpopts.IgnoreFields(project.Common{}, "Builtin"),
+				cmpopts.IgnoreUnexported(project.Emitter{})); d != "" {
 				t.Errorf("%s %s differs:\n%s", p.Kind, p.ID, d)
 			}
-			if builtin || !invented {
-				t.Errorf("%s %s: built in %v, invented %v", p.Kind, p.ID, builtin, invented)
+			if builtin || !fictitious {
+				t.Errorf("%s %s: built in %v, fictitious %v", p.Kind, p.ID, builtin, fictitious)
 			}
 		}
 		switch p.Kind {
@@ -293,7 +316,7 @@ func TestCopyParts(t *testing.T) {
 			a, b := all.Lenses.Get(p.ID), got.Lenses.Get(p.ID)
 			same(a, b, b.Builtin, b.Fictitious)
 		}
-		if n := len(partsIn("copy.yaml", text, v.Types)); n != 1 {
+		if n := len(partsIn("copy.yaml", text, v.Kinds)); n != 1 {
 			t.Errorf("the copy of %s %s holds %d parts", p.Kind, p.ID, n)
 		}
 	}
@@ -326,7 +349,8 @@ func TestCopy(t *testing.T) {
 	if resp.StatusCode != 200 {
 		t.Fatalf("%s: %s", resp.Status, data)
 	}
-	if text := partsOnDisk(t, dir, "amber-595.yaml"); !strings.Contains(text, "fictitious: true\n") || !strings.Contains(text, "\n  - id: amber-595\n") {
+	if text := partsOnDisk(t, dir, "amber-595.yaml"); !strings.Contains(text, "fictitious: true\n") ||
+		!strings.Contains(text, "\n  - id: amber-595\n") {
 		t.Errorf("the copy is\n%s", text)
 	}
 	st := read[stateSeen](t, data)
@@ -335,10 +359,13 @@ func TestCopy(t *testing.T) {
 		t.Errorf("over itself: %s", resp.Status)
 	}
 	_, data = send(t, ts, "GET", "/api/parts", nil, nil)
-	if v := read[partsView](t, data); len(v.Own) != 1 || len(v.Own[0].Uses) != 1 || !v.Own[0].Invented {
+	if v := read[partsView](t, data); len(v.Own) != 1 || len(v.Own[0].Uses) != 1 || !v.Own[0].Fictitious {
 		t.Errorf("own parts are %+v", v.Own)
 	}
-	resp, data = send(t, ts, "POST", "/api/save", map[string]any{"base": hash, "changes": []change{{"parts/amber-595.yaml#emitters[0].max_forward_current", "1 A"}}}, nil)
+	resp, data = send(t, ts, "POST", "/api/save", map[string]any{
+		"base":    hash,
+		"changes": []change{{"parts/amber-595.yaml#emitters[0].max_forward_current", "1 A"}},
+	}, nil)
 	if resp.StatusCode != 200 || !strings.Contains(partsOnDisk(t, dir, "amber-595.yaml"), "max_forward_current: 1 A") {
 		t.Fatalf("%s: %s", resp.Status, data)
 	}
@@ -352,7 +379,8 @@ func TestCopy(t *testing.T) {
 		t.Errorf("undo left %s", got)
 	}
 	hash = read[stateSeen](t, data).Hash
-	if resp, _ = send(t, ts, "POST", "/api/redo", map[string]string{"base": hash}, nil); resp.StatusCode != 200 || partsOnDisk(t, dir, "amber-595.yaml") == "(none)" {
+	if resp, _ = send(t, ts, "POST", "/api/redo", map[string]string{"base": hash}, nil); resp.StatusCode != 200 ||
+		partsOnDisk(t, dir, "amber-595.yaml") == "(none)" {
 		t.Error("redo did not bring the copy back")
 	}
 }
@@ -365,7 +393,11 @@ func TestPartsFolder(t *testing.T) {
 	}
 	dir := demo(t, "propagation-bench")
 	_, ts := serve(t, dir)
-	names := []string{"", ".", "..", "parts", "parts/", "parts/none.yaml", "../lamp.yaml", "/etc/passwd", "parts/../lamp.yaml", "./lamp.yaml", "parts/own.yaml", "library/", "library/..", "library/../lamp.yaml", "library/none.yaml", ".lampwright-cache/.gitignore", "lamp.yaml\x00"}
+	names := []string{
+		"", ".", "..", "parts", "parts/", "parts/none.yaml", "../lamp.yaml", "/etc/passwd",
+		"parts/../lamp.yaml", "./lamp.yaml", "parts/own.yaml", "library/", "library/..", "library/../lamp.yaml",
+		"library/none.yaml", ".lampwright-cache/.gitignore", "lamp.yaml\x00",
+	}
 	check := func(when string) {
 		t.Helper()
 		st := state(t, ts)
@@ -374,17 +406,24 @@ func TestPartsFolder(t *testing.T) {
 			if resp.StatusCode != 400 || strings.Contains(string(data), "secret") {
 				t.Errorf("%s: read %q: %s: %.100s", when, name, resp.Status, data)
 			}
-			resp, data = send(t, ts, "POST", "/api/save", map[string]any{"file": gocmp.Or(name, "x"), "base": hashOf(nil), "text": "emitters: []\n", "anyway": true}, nil)
+			resp, data = send(t, ts, "POST", "/api/save", map[string]any{
+				"file": gocmp.Or(name, "x"), "base": hashOf(nil),
+				"text": "emitters: []\n", "anyway": true,
+			}, nil)
 			if resp.StatusCode == 200 {
 				t.Errorf("%s: wrote %q: %.100s", when, name, data)
 			}
-			resp, data = send(t, ts, "POST", "/api/save", map[string]any{"base": st.Hash, "changes": []change{{name + "#emitters[0].id", "x"}}}, nil)
+			resp, data = send(t, ts, "POST", "/api/save", map[string]any{
+				"base":    st.Hash,
+				"changes": []change{{name + "#emitters[0].id", "x"}},
+			}, nil)
 			if resp.StatusCode != 422 {
 				t.Errorf("%s: changed %q: %s: %.100s", when, name, resp.Status, data)
 			}
 		}
 		for _, before := range []string{"..", "../../../lamp.yaml", "parts", "x"} {
-			if resp, _ := send(t, ts, "GET", "/api/file?name=lamp.yaml&before="+url.QueryEscape(before), nil, nil); resp.StatusCode != 400 {
+			if resp, _ := send(t, ts, "GET", "/api/file?name=lamp.yaml&before="+url.QueryEscape(before), nil,
+				nil); resp.StatusCode != 400 {
 				t.Errorf("%s: snapshot %q: %s", when, before, resp.Status)
 			}
 		}
@@ -395,7 +434,10 @@ func TestPartsFolder(t *testing.T) {
 	}
 	check("parts is a link out of the folder")
 	st := state(t, ts)
-	if resp, data := send(t, ts, "POST", "/api/copy", map[string]string{"base": st.Hash, "kind": "lenses", "id": "lens-60", "as": "lens-60"}, nil); resp.StatusCode == 200 {
+	if resp, data := send(t, ts, "POST", "/api/copy", map[string]string{
+		"base": st.Hash, "kind": "lenses",
+		"id": "lens-60", "as": "lens-60",
+	}, nil); resp.StatusCode == 200 {
 		t.Errorf("copied into a folder that is a link: %.200s", data)
 	}
 	if err := os.Remove(filepath.Join(dir, "parts")); err != nil {

@@ -40,7 +40,10 @@ type lampSnapshot struct {
 }
 
 func newLampSnapshot(v *lampView) (*lampSnapshot, error) {
-	h := &lampSnapshot{figures: map[string]figureView{}, sections: map[string]string{}, items: map[string]map[string]int{}, length: map[string]int{}}
+	h := &lampSnapshot{
+		figures: map[string]figureView{}, sections: map[string]string{},
+		items: map[string]map[string]int{}, length: map[string]int{},
+	}
 	for _, f := range v.Figures {
 		h.figures[f.Key] = f
 	}
@@ -209,7 +212,9 @@ func (v *lampView) keepPictures(begin []string) {
 }
 
 // trial evaluates a design that is not that of the file, while the page waits; without full it is quick.
-func (w *workspace) trial(rw http.ResponseWriter, r *http.Request, p *project.Project, full bool) (*figure.Evaluation, []finding.Finding, error) {
+func (w *workspace) trial(rw http.ResponseWriter, r *http.Request, p *project.Project,
+	full bool,
+) (*figure.Evaluation, []finding.Finding, error) {
 	ctx, stop := context.WithTimeout(r.Context(), solveTime)
 	defer stop()
 	defer context.AfterFunc(w.ctx, stop)()

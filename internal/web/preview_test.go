@@ -26,7 +26,10 @@ func TestPreviewDiff(t *testing.T) {
 	st := state(t, ts)
 	ask := func(view string, against int, c ...change) map[string]json.RawMessage {
 		t.Helper()
-		resp, data := send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash, "changes": c, "view": view, "against": against}, nil)
+		resp, data := send(t, ts, "POST", "/api/preview", map[string]any{
+			"base": st.Hash, "changes": c, "view": view,
+			"against": against,
+		}, nil)
 		if resp.StatusCode != http.StatusOK {
 			t.Fatalf("%s: %s", resp.Status, data)
 		}
@@ -79,7 +82,8 @@ func TestPreviewDiff(t *testing.T) {
 			}
 		}
 	}
-	if got := ask("figures", number); string(got["figures"]) != "{}" || len(read[[]string](t, got["same"])) != len(sectionsOf("figures")) {
+	if got := ask("figures", number); string(got["figures"]) != "{}" ||
+		len(read[[]string](t, got["same"])) != len(sectionsOf("figures")) {
 		t.Errorf("without a change is told %v", got)
 	}
 	if got := ask("figures", number+1, change{"channels[1].current", "350 mA"}); got["against"] != nil {
@@ -125,7 +129,7 @@ func TestPreviewIsFresh(t *testing.T) {
 		if p == nil {
 			t.Fatal(problems)
 		}
-		r, err := figure.Evaluate(t.Context(), p, engine.Options{Samples: -1, Quick: true})
+		r, err := figure.Evaluate(t.Context(), p, engine.Options{Samples: -1, Preview: true})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -134,7 +138,8 @@ func TestPreviewIsFresh(t *testing.T) {
 			t.Fatal(err)
 		}
 		if !bytes.Equal(want, got[i]) {
-			t.Errorf("%v: another answer than that of a program that remembers nothing:\n%s", c, cmp.Diff(read[any](t, want), read[any](t, got[i])))
+			t.Errorf("%v: another answer than that of a program that remembers nothing:\n%s", c,
+				cmp.Diff(read[any](t, want), read[any](t, got[i])))
 		}
 	}
 }
@@ -160,7 +165,8 @@ func TestWhy(t *testing.T) {
 		base, key string
 		status    int
 	}{{st.Hash, "no.such", http.StatusBadRequest}, {"other", "warm.power", http.StatusConflict}} {
-		if resp, data := send(t, ts, "POST", "/api/why", map[string]any{"base": tt.base, "key": tt.key}, nil); resp.StatusCode != tt.status {
+		if resp, data := send(t, ts, "POST", "/api/why", map[string]any{"base": tt.base, "key": tt.key},
+			nil); resp.StatusCode != tt.status {
 			t.Errorf("%+v: %s %s", tt, resp.Status, data)
 		}
 	}
@@ -190,7 +196,8 @@ func TestCutsAndAround(t *testing.T) {
 		return sum
 	}
 	for _, c := range []map[string]any{cut("level", 0.2), cut("level", 0.34), cut("along", 0), cut("across", 0.1)} {
-		file, tried := ask("/api/cut", map[string]any{"cut": c}, 200), ask("/api/cut", map[string]any{"cut": c, "changes": dim}, 200)
+		file, tried := ask("/api/cut", map[string]any{"cut": c}, 200), ask("/api/cut",
+			map[string]any{"cut": c, "changes": dim}, 200)
 		if bright(file) <= bright(tried) || file["max_m"].(float64) <= file["min_m"].(float64) {
 			t.Errorf("%v: dimmed %g, of the file %g", c, bright(tried), bright(file))
 		}
@@ -236,7 +243,10 @@ func TestSuggestedEdits(t *testing.T) {
 			for _, x := range offer.Settings {
 				changes = append(changes, change(x))
 			}
-			resp, data := send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash, "changes": changes, "full": true}, nil)
+			resp, data := send(t, ts, "POST", "/api/preview", map[string]any{
+				"base": st.Hash, "changes": changes,
+				"full": true,
+			}, nil)
 			if resp.StatusCode != 200 {
 				t.Fatalf("%s: %s", offer.Label, data)
 			}

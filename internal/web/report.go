@@ -67,7 +67,9 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request) {
 }
 
 // wholeOf returns the Result of the file with changes, with its ranges, and what the review says.
-func (w *workspace) wholeOf(rw http.ResponseWriter, r *http.Request, base string, changes []change) (*figure.Evaluation, []finding.Finding, error) {
+func (w *workspace) wholeOf(rw http.ResponseWriter, r *http.Request, base string,
+	changes []change,
+) (*figure.Evaluation, []finding.Finding, error) {
 	text, changed, err := w.spliced(base, changes)
 	if err != nil {
 		return nil, nil, err

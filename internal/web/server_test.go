@@ -55,7 +55,10 @@ func onDisk(t testing.TB, dir string) string {
 const foreign = "http:" + "//lamp.example"
 
 // begun is what an empty folder can be filled with in tests.
-var templates = []Template{{Key: "demo", Title: "A demo", Files: map[string][]byte{"lamp.yaml": []byte("lampwright: 2\n"), "parts/own.yaml": []byte("{}\n")}}}
+var templates = []Template{{
+	Key: "demo", Title: "A demo",
+	Files: map[string][]byte{"lamp.yaml": []byte("lampwright: 2\n"), "parts/own.yaml": []byte("{}\n")},
+}}
 
 // kept keeps unit responses between tests: most of them open the same demos.
 var kept keptResponses
@@ -84,7 +87,10 @@ func slow(t testing.TB) {
 func serve(t testing.TB, dir string, set ...func(*Options)) (*Server, *httptest.Server) {
 	t.Helper()
 	ts := httptest.NewUnstartedServer(nil)
-	o := Options{Folder: dir, Shelf: partslib.Files(), Addr: ts.Listener.Addr(), Templates: templates, Watch: 20 * time.Millisecond, Store: &kept}
+	o := Options{
+		Folder: dir, Library: partslib.Files(), Addr: ts.Listener.Addr(), Templates: templates,
+		Watch: 20 * time.Millisecond, Store: &kept,
+	}
 	for _, f := range set {
 		f(&o)
 	}
@@ -99,7 +105,9 @@ func serve(t testing.TB, dir string, set ...func(*Options)) (*Server, *httptest.
 }
 
 // send makes a request as the page does; head changes its headers, an empty value removes one.
-func send(t testing.TB, ts *httptest.Server, method, path string, body any, head map[string]string) (*http.Response, []byte) {
+func send(t testing.TB, ts *httptest.Server, method, path string, body any, head map[string]string) (*http.Response,
+	[]byte,
+) {
 	t.Helper()
 	var in io.Reader
 	if text, ok := body.(string); ok {
@@ -242,19 +250,34 @@ func TestGuard(t *testing.T) {
 		{"by IPv6 address", "GET", "/", map[string]string{"Host": fmt.Sprintf("[::1]:%d", port)}, 200},
 		{"another name that points here", "GET", "/", map[string]string{"Host": fmt.Sprintf("lamp.example:%d", port)}, 421},
 		{"another name, state", "GET", "/api/state", map[string]string{"Host": fmt.Sprintf("lamp.example:%d", port)}, 421},
-		{"a name that begins like ours", "GET", "/", map[string]string{"Host": fmt.Sprintf("localhost.example:%d", port)}, 421},
+		{
+			"a name that begins like ours", "GET", "/",
+			map[string]string{"Host": fmt.Sprintf("localhost.example:%d", port)},
+			421,
+		},
 		{"another port", "GET", "/", map[string]string{"Host": "127.0.0.1:1"}, 421},
 		{"no port", "GET", "/", map[string]string{"Host": "127.0.0.1"}, 421},
 		{"an address that is no loopback one", "GET", "/", map[string]string{"Host": fmt.Sprintf("192.0.2.1:%d", port)}, 421},
-		{"a link from elsewhere", "GET", "/", map[string]string{"Sec-Fetch-Site": "cross-site", "Sec-Fetch-Mode": "navigate"}, 200},
-		{"state, asked by another page", "GET", "/api/state", map[string]string{"Sec-Fetch-Site": "cross-site", "Sec-Fetch-Mode": "no-cors"}, 403},
+		{"a link from elsewhere", "GET", "/", map[string]string{
+			"Sec-Fetch-Site": "cross-site",
+			"Sec-Fetch-Mode": "navigate",
+		}, 200},
+		{
+			"state, asked by another page", "GET", "/api/state",
+			map[string]string{"Sec-Fetch-Site": "cross-site", "Sec-Fetch-Mode": "no-cors"},
+			403,
+		},
 		{"state, asked from another port", "GET", "/api/state", map[string]string{"Sec-Fetch-Site": "same-site"}, 403},
 		{"state, from another origin", "GET", "/api/state", map[string]string{"Origin": "http://127.0.0.1:1"}, 403},
 		{"events for another page", "GET", "/api/events", map[string]string{"Origin": foreign}, 403},
 		{"post", "POST", "/api/check", nil, 200},
 		{"post from another origin", "POST", "/api/check", map[string]string{"Origin": foreign}, 403},
 		{"post from an opaque origin", "POST", "/api/check", map[string]string{"Origin": "null"}, 403},
-		{"post from our name by https", "POST", "/api/check", map[string]string{"Origin": fmt.Sprintf("https://127.0.0.1:%d", port)}, 403},
+		{
+			"post from our name by https", "POST", "/api/check",
+			map[string]string{"Origin": fmt.Sprintf("https://127.0.0.1:%d", port)},
+			403,
+		},
 		{"post without an origin", "POST", "/api/check", map[string]string{"Origin": ""}, 403},
 		{"post across sites", "POST", "/api/check", map[string]string{"Sec-Fetch-Site": "cross-site"}, 403},
 		{"post as a form sends it", "POST", "/api/check", map[string]string{"Content-Type": "text/plain"}, 415},
@@ -262,7 +285,10 @@ func TestGuard(t *testing.T) {
 		{"no such method", "PUT", "/api/save", nil, 405},
 		{"no such path", "GET", "/api/none", nil, 404},
 		{"out of the folder", "GET", "/assets/..%2f..%2flamp.yaml", nil, 404},
-		{"out of the folder, by dots", "GET", "/assets/../../etc/passwd", nil, 307}, // to /etc/passwd of this server, which has none
+		{
+			"out of the folder, by dots", "GET", "/assets/../../etc/passwd", nil,
+			307,
+		}, // to /etc/passwd of this server, which has none
 		{"beyond the page", "GET", "/etc/passwd", nil, 404},
 		{"the design file by name", "GET", "/lamp.yaml", nil, 404},
 	} {
@@ -275,7 +301,8 @@ func TestGuard(t *testing.T) {
 			if resp.StatusCode != tt.want {
 				t.Errorf("status %d, want %d: %.200s", resp.StatusCode, tt.want, data)
 			}
-			if csp := resp.Header.Get("Content-Security-Policy"); !strings.Contains(csp, "default-src 'none'") || strings.Contains(csp, "unsafe") {
+			if csp := resp.Header.Get("Content-Security-Policy"); !strings.Contains(csp, "default-src 'none'") ||
+				strings.Contains(csp, "unsafe") {
 				t.Errorf("content policy %q", csp)
 			}
 			if resp.Header.Get("X-Content-Type-Options") != "nosniff" || resp.Header.Get("Access-Control-Allow-Origin") != "" {
@@ -288,7 +315,7 @@ func TestGuard(t *testing.T) {
 // TestToken wants a token on an address that others reach, and nothing without it.
 func TestToken(t *testing.T) {
 	open := &net.TCPAddr{IP: net.IPv4zero, Port: 8080}
-	if _, err := New(Options{Folder: t.TempDir(), Shelf: partslib.Files(), Addr: open}); err == nil {
+	if _, err := New(Options{Folder: t.TempDir(), Library: partslib.Files(), Addr: open}); err == nil {
 		t.Fatal("an open address without a token was accepted")
 	}
 	_, ts := serve(t, demo(t, "propagation-bench"), func(o *Options) {
@@ -307,7 +334,8 @@ func TestToken(t *testing.T) {
 	if !c.HttpOnly || c.SameSite != http.SameSiteStrictMode {
 		t.Errorf("the cookie %v can be read by scripts, or goes along from other sites", c)
 	}
-	if resp, _ := send(t, ts, "GET", "/api/state", nil, map[string]string{"Cookie": c.Name + "=" + c.Value}); resp.StatusCode != http.StatusOK {
+	if resp, _ := send(t, ts, "GET", "/api/state", nil,
+		map[string]string{"Cookie": c.Name + "=" + c.Value}); resp.StatusCode != http.StatusOK {
 		t.Errorf("with the cookie: %s", resp.Status)
 	}
 	port := ts.Listener.Addr().(*net.TCPAddr).Port
@@ -342,7 +370,8 @@ func TestBounds(t *testing.T) {
 	for i := range many {
 		many[i] = change{"name", "x"}
 	}
-	if resp, _ := send(t, ts, "POST", "/api/preview", map[string]any{"base": state(t, ts).Hash, "changes": many}, nil); resp.StatusCode != 400 {
+	if resp, _ := send(t, ts, "POST", "/api/preview", map[string]any{"base": state(t, ts).Hash, "changes": many},
+		nil); resp.StatusCode != 400 {
 		t.Errorf("%d changes: %s", len(many), resp.Status)
 	}
 }
@@ -353,7 +382,10 @@ func TestSave(t *testing.T) {
 	s, ts := serve(t, dir)
 	before := onDisk(t, dir)
 	st := state(t, ts)
-	resp, data := send(t, ts, "POST", "/api/save", map[string]any{"base": st.Hash, "changes": []change{{"channels[1].current", "350 mA"}}}, nil)
+	resp, data := send(t, ts, "POST", "/api/save", map[string]any{
+		"base":    st.Hash,
+		"changes": []change{{"channels[1].current", "350 mA"}},
+	}, nil)
 	if resp.StatusCode != http.StatusOK {
 		t.Fatalf("%s: %s", resp.Status, data)
 	}
@@ -373,7 +405,10 @@ func TestSave(t *testing.T) {
 		t.Errorf("the snapshot is not what stood there: %v", err)
 	}
 	// A second save of the same burst takes no snapshot.
-	if resp, data = send(t, ts, "POST", "/api/save", map[string]any{"base": st.Hash, "changes": []change{{"channels[1].current", "300 mA"}}}, nil); resp.StatusCode != 200 {
+	if resp, data = send(t, ts, "POST", "/api/save", map[string]any{
+		"base":    st.Hash,
+		"changes": []change{{"channels[1].current", "300 mA"}},
+	}, nil); resp.StatusCode != 200 {
 		t.Fatalf("%s: %s", resp.Status, data)
 	}
 	if n := len(s.work.snapshotNames()); n != 1 {
@@ -427,10 +462,12 @@ func TestConflict(t *testing.T) {
 		}
 	}
 	text := "nothing"
-	if resp, _ := send(t, ts, "POST", "/api/save", map[string]any{"base": st.Hash, "text": text, "anyway": true}, nil); resp.StatusCode != http.StatusConflict {
+	if resp, _ := send(t, ts, "POST", "/api/save", map[string]any{"base": st.Hash, "text": text, "anyway": true},
+		nil); resp.StatusCode != http.StatusConflict {
 		t.Errorf("a whole text over the other's: %s", resp.Status)
 	}
-	if resp, _ := send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash}, nil); resp.StatusCode != http.StatusConflict {
+	if resp, _ := send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash},
+		nil); resp.StatusCode != http.StatusConflict {
 		t.Errorf("try over the old text: %s", resp.Status)
 	}
 	if got := onDisk(t, dir); got != other {
@@ -443,7 +480,10 @@ func TestConflict(t *testing.T) {
 	if names := s.work.snapshotNames(); len(names) != 1 {
 		t.Errorf("%d snapshots of what the editor overwrote, want 1", len(names))
 	}
-	if resp, data := send(t, ts, "POST", "/api/save", map[string]any{"base": now.Hash, "changes": []change{{"installation.hanging_height", "200 mm"}}}, nil); resp.StatusCode != 200 {
+	if resp, data := send(t, ts, "POST", "/api/save", map[string]any{
+		"base":    now.Hash,
+		"changes": []change{{"installation.hanging_height", "200 mm"}},
+	}, nil); resp.StatusCode != 200 {
 		t.Errorf("save over what the page has seen: %s: %s", resp.Status, data)
 	}
 	if got := onDisk(t, dir); !strings.Contains(got, "# written by an editor") || !strings.Contains(got, "200 mm") {
@@ -457,27 +497,38 @@ func TestRefused(t *testing.T) {
 	_, ts := serve(t, dir)
 	st := state(t, ts)
 	for _, path := range []string{"/api/save", "/api/preview"} {
-		resp, data := send(t, ts, "POST", path, map[string]any{"base": st.Hash, "changes": []change{{"channels[0].current", "2.4 V"}}}, nil)
+		resp, data := send(t, ts, "POST", path, map[string]any{
+			"base":    st.Hash,
+			"changes": []change{{"channels[0].current", "2.4 V"}},
+		}, nil)
 		if resp.StatusCode != http.StatusUnprocessableEntity {
 			t.Fatalf("%s: %s: %s", path, resp.Status, data)
 		}
 		f := read[failure](t, data)
-		if len(f.Problems) != 1 || f.Problems[0].At.Path != "channels[0].current" || !strings.Contains(f.Problems[0].Msg, "is a voltage") {
+		if len(f.Problems) != 1 || f.Problems[0].At.Path != "channels[0].current" ||
+			!strings.Contains(f.Problems[0].Msg, "is a voltage") {
 			t.Errorf("%s: problems %+v", path, f.Problems)
 		}
-		resp, data = send(t, ts, "POST", path, map[string]any{"base": st.Hash, "changes": []change{{"channels[9].current", "1 A"}}}, nil)
+		resp, data = send(t, ts, "POST", path, map[string]any{
+			"base":    st.Hash,
+			"changes": []change{{"channels[9].current", "1 A"}},
+		}, nil)
 		if f := read[failure](t, data); resp.StatusCode != http.StatusUnprocessableEntity || f.Path != "channels[9].current" {
 			t.Errorf("%s: %s: %+v", path, resp.Status, f)
 		}
 	}
 	broken := strings.Replace(st.Text, "name:", "nmae:", 1)
-	if resp, _ := send(t, ts, "POST", "/api/save", map[string]any{"base": hashOf([]byte(st.Text)), "text": broken}, nil); resp.StatusCode != http.StatusUnprocessableEntity {
+	if resp, _ := send(t, ts, "POST", "/api/save", map[string]any{"base": hashOf([]byte(st.Text)), "text": broken},
+		nil); resp.StatusCode != http.StatusUnprocessableEntity {
 		t.Errorf("a broken text: %s", resp.Status)
 	}
 	if got := onDisk(t, dir); got != st.Text {
 		t.Error("something was written")
 	}
-	resp, data := send(t, ts, "POST", "/api/save", map[string]any{"base": hashOf([]byte(st.Text)), "text": broken, "anyway": true}, nil)
+	resp, data := send(t, ts, "POST", "/api/save", map[string]any{
+		"base": hashOf([]byte(st.Text)), "text": broken,
+		"anyway": true,
+	}, nil)
 	if now := read[stateSeen](t, data); resp.StatusCode != 200 || len(now.Problems) == 0 || now.Problems[0].At.Line == 0 {
 		t.Errorf("a broken text, anyway: %s, %+v", resp.Status, now.Problems)
 	}
@@ -547,12 +598,13 @@ func TestFolder(t *testing.T) {
 		t.Error("the file beyond the folder was changed")
 	}
 	for _, name := range []string{"../../lamp.yaml", "/etc/passwd", "", ".", "x.yaml"} {
-		if resp, _ := send(t, ts, "POST", "/api/compare", map[string]string{"id": "snapshot/" + name}, nil); resp.StatusCode != 400 {
+		if resp, _ := send(t, ts, "POST", "/api/compare", map[string]string{"id": "snapshot/" + name},
+			nil); resp.StatusCode != 400 {
 			t.Errorf("compare with %q: %s", name, resp.Status)
 		}
 	}
 	for _, name := range []string{"../lamp.yaml", "a/lamp.yaml", "/etc/passwd", ".."} {
-		if _, err := New(Options{Folder: dir, File: name, Shelf: partslib.Files(), Addr: ts.Listener.Addr()}); err == nil {
+		if _, err := New(Options{Folder: dir, File: name, Library: partslib.Files(), Addr: ts.Listener.Addr()}); err == nil {
 			t.Errorf("the design file %q was accepted", name)
 		}
 	}
@@ -568,7 +620,8 @@ func TestTemplate(t *testing.T) {
 	if resp, _ := send(t, ts, "POST", "/api/begin", map[string]string{"key": "other"}, nil); resp.StatusCode != 400 {
 		t.Errorf("an unknown project: %s", resp.Status)
 	}
-	if resp, data := send(t, ts, "POST", "/api/begin", map[string]string{"key": "demo"}, nil); resp.StatusCode != 200 || read[stateSeen](t, data).Empty {
+	if resp, data := send(t, ts, "POST", "/api/begin", map[string]string{"key": "demo"},
+		nil); resp.StatusCode != 200 || read[stateSeen](t, data).Empty {
 		t.Errorf("%s: %s", resp.Status, data)
 	}
 	if _, err := os.Stat(filepath.Join(dir, "parts", "own.yaml")); err != nil {
@@ -666,7 +719,8 @@ func TestCancel(t *testing.T) {
 	if st.Job == nil || st.Current || st.Lamp == nil {
 		t.Fatalf("while it is computed: %+v", st)
 	}
-	if _, data := send(t, ts, "POST", "/api/cancel", map[string]int{"id": st.Job.ID + 1}, nil); read[stateSeen](t, data).Job == nil {
+	if _, data := send(t, ts, "POST", "/api/cancel", map[string]int{"id": st.Job.ID + 1}, nil); read[stateSeen](t,
+		data).Job == nil {
 		t.Error("another job's number stopped this one")
 	}
 	_, data := send(t, ts, "POST", "/api/cancel", map[string]int{"id": st.Job.ID}, nil)
@@ -689,7 +743,7 @@ func TestServe(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := New(Options{Folder: t.TempDir(), Shelf: partslib.Files(), Addr: l.Addr()})
+	s, err := New(Options{Folder: t.TempDir(), Library: partslib.Files(), Addr: l.Addr()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -726,7 +780,10 @@ func TestCrash(t *testing.T) {
 	if st.Failed == "" {
 		t.Error("a folder in the place of the file is not told")
 	}
-	if resp, _ := send(t, ts, "POST", "/api/save", map[string]any{"base": st.Hash, "text": "lampwright: 2\n", "anyway": true}, nil); resp.StatusCode == 200 {
+	if resp, _ := send(t, ts, "POST", "/api/save", map[string]any{
+		"base": st.Hash, "text": "lampwright: 2\n",
+		"anyway": true,
+	}, nil); resp.StatusCode == 200 {
 		t.Error("saved over a folder")
 	}
 	if info, err := os.Stat(filepath.Join(dir, "lamp.yaml")); err != nil || info.Mode()&fs.ModeDir == 0 {
@@ -743,10 +800,19 @@ func BenchmarkTry(b *testing.B) {
 	}{
 		{"whole", "", "channels[1].current", func(i int) string { return fmt.Sprintf("%d mA", 300+i%300) }},
 		{"current", "review", "channels[0].current", func(i int) string { return fmt.Sprintf("%d mA", 600+10*(i%200)) }},
-		{"current-on-board", "board", "channels[0].current", func(i int) string { return fmt.Sprintf("%d mA", 600+10*(i%200)) }},
+		{
+			"current-on-board", "board", "channels[0].current",
+			func(i int) string { return fmt.Sprintf("%d mA", 600+10*(i%200)) },
+		},
 		{"fan", "review", "fan.speed", func(i int) string { return fmt.Sprintf("%d %%", 20+i%80) }},
-		{"room", "review", "installation.ambient.typical", func(i int) string { return fmt.Sprintf("%g °C", 16+0.5*float64(i%32)) }},
-		{"height", "place", "installation.hanging_height", func(i int) string { return fmt.Sprintf("%d mm", 100+5*(i%180)) }},
+		{
+			"room", "review", "installation.ambient.typical",
+			func(i int) string { return fmt.Sprintf("%g °C", 16+0.5*float64(i%32)) },
+		},
+		{
+			"height", "installation", "installation.hanging_height",
+			func(i int) string { return fmt.Sprintf("%d mm", 100+5*(i%180)) },
+		},
 	} {
 		b.Run(bb.name, func(b *testing.B) {
 			s, ts := serve(b, demo(b, "planted-tank-first"))

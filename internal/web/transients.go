@@ -106,12 +106,18 @@ func (s *Server) dawn(w http.ResponseWriter, r *http.Request) {
 	}
 	s.course(w, r, in.Base, in.Changes, func(_ context.Context, result *figure.Evaluation, _ engine.Options) (any, error) {
 		want := result.Lamp.Design.Requirements
-		wish := study.MixRequirement{CCTK: noon, Duv: math.NaN(), PPFD: want.PPFD.SI, MinRa: want.Ra.SI, MinRf: want.Rf.SI, Goal: colour.MinPower}
+		wish := study.MixRequirement{
+			CCTK: noon, Duv: math.NaN(), PPFD: want.PPFD.SI, MinRa: want.Ra.SI,
+			MinRf: want.Rf.SI, Goal: colour.MinPower,
+		}
 		if noon == 0 {
 			wish.CCTK = want.CCT.SI
 		}
 		if wish.CCTK == 0 {
-			return nil, &badChange{"noon", errors.New("enter the CCT at full level, such as 5500 K; the design has no CCT requirement")}
+			return nil, &badChange{
+				"noon",
+				errors.New("enter the CCT at full level, such as 5500 K; the design has no CCT requirement"),
+			}
 		}
 		path, err := study.Sunrise(result, wish, first, in.Steps)
 		if err != nil {
@@ -145,7 +151,9 @@ func (s *Server) warmup(w http.ResponseWriter, r *http.Request) {
 	if !decode(w, r, &in) {
 		return
 	}
-	s.course(w, r, in.Base, in.Changes, func(ctx context.Context, result *figure.Evaluation, o engine.Options) (any, error) {
+	s.course(w, r, in.Base, in.Changes, func(ctx context.Context, result *figure.Evaluation, o engine.Options) (any,
+		error,
+	) {
 		m, err := study.SimulateWarmup(ctx, result, engine.CaseKey(in.Case), o)
 		if err != nil {
 			return nil, err
@@ -159,14 +167,14 @@ func (s *Server) warmup(w http.ResponseWriter, r *http.Request) {
 type foldView struct {
 	Says    []string          `json:"says"`
 	Table   tableView         `json:"table"`
-	Law     []lawPoint        `json:"law"`
+	Curve   []curvePoint      `json:"curve"`
 	LimitK  float64           `json:"limit_k"`
 	Healthy []foldback.Sample `json:"healthy"` // the loop with a healthy sensor, in time
 	Notes   []string          `json:"notes"`
 }
 
-// lawPoint is a row of the table that is no fault.
-type lawPoint struct {
+// curvePoint is a row of the table that is no fault.
+type curvePoint struct {
 	SensorK float64 `json:"sensor_k"`
 	Level   float64 `json:"level"`
 }
@@ -180,16 +188,21 @@ func (s *Server) foldback(w http.ResponseWriter, r *http.Request) {
 	if !decode(w, r, &in) {
 		return
 	}
-	s.course(w, r, in.Base, in.Changes, func(ctx context.Context, result *figure.Evaluation, o engine.Options) (any, error) {
+	s.course(w, r, in.Base, in.Changes, func(ctx context.Context, result *figure.Evaluation, o engine.Options) (any,
+		error,
+	) {
 		f, err := study.SimulateFoldback(ctx, result, o)
 		if err != nil {
 			return nil, err
 		}
 		t := report.FoldTable(f)
-		v := foldView{Says: report.FoldTexts(f), Table: tableOf(t), LimitK: f.LimitK, Healthy: f.Healthy.Samples, Notes: f.Notes}
+		v := foldView{
+			Says: report.FoldTexts(f), Table: tableOf(t), LimitK: f.LimitK, Healthy: f.Healthy.Samples,
+			Notes: f.Notes,
+		}
 		for _, row := range f.Table {
 			if row.Fault == foldback.Healthy {
-				v.Law = append(v.Law, lawPoint{row.SensorK, row.Level})
+				v.Curve = append(v.Curve, curvePoint{row.SensorK, row.Level})
 			}
 		}
 		fillLists(&v)
@@ -199,7 +212,9 @@ func (s *Server) foldback(w http.ResponseWriter, r *http.Request) {
 
 // course answers with a computation on a lamp, of the file or of a preview, while the page waits and gets how far
 // it is; a page that no longer waits ends it.
-func (s *Server) course(w http.ResponseWriter, r *http.Request, base string, changes []change, work func(ctx context.Context, result *figure.Evaluation, o engine.Options) (any, error)) {
+func (s *Server) course(w http.ResponseWriter, r *http.Request, base string, changes []change,
+	work func(ctx context.Context, result *figure.Evaluation, o engine.Options) (any, error),
+) {
 	result, _, err := s.work.resultOf(w, r, base, changes)
 	if err != nil {
 		s.fail(w, err)

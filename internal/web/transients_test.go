@@ -16,6 +16,7 @@ import (
 	"lampwright/internal/figure"
 	"lampwright/internal/partslib"
 	"lampwright/internal/project"
+	"lampwright/internal/report"
 	"lampwright/internal/review"
 	"lampwright/internal/study"
 )
@@ -63,7 +64,8 @@ func TestTransients(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if d := cmp.Diff(tableOf(dossier.WarmTable(w, nil)), warm.Table); d != "" || warm.Says != dossier.WarmText(w) || len(warm.Moments) != len(w.Moments) {
+			if d := cmp.Diff(tableOf(report.WarmTable(w, nil)), warm.Table); d != "" || warm.Says != report.WarmText(w) ||
+				len(warm.Moments) != len(w.Moments) {
 				t.Errorf("warm-up (−want +got):\n%s\n%s", d, warm.Says)
 			}
 		} else {
@@ -73,7 +75,8 @@ func TestTransients(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if d := cmp.Diff(tableOf(dossier.FoldTable(f)), fold.Table); d != "" || len(fold.Law) != len(f.Table)-2 || len(fold.Healthy) < 100 || fold.Says[0] != dossier.FoldTexts(f)[0] {
+			if d := cmp.Diff(tableOf(report.FoldTable(f)), fold.Table); d != "" || len(fold.Curve) != len(f.Table)-2 ||
+				len(fold.Healthy) < 100 || fold.Says[0] != report.FoldTexts(f)[0] {
 				t.Errorf("foldback (−want +got):\n%s\n%q", d, fold.Says)
 			}
 		}
@@ -85,7 +88,8 @@ func TestTransients(t *testing.T) {
 		var dawn dawnView
 		post("dawn", map[string]any{"noon": "", "first": "2200 K", "steps": 5}, &dawn)
 		if n := len(dawn.Steps); n != 5 || !dawn.Off || dawn.Steps[4].CCTK < 6400 || dawn.Steps[4].CCTK > 6600 {
-			t.Errorf("dawn has %d steps and ends at %g K, want 5 and about the 6500 K that the design wants", n, dawn.Steps[n-1].CCTK)
+			t.Errorf("dawn has %d steps and ends at %g K, want 5 and about the 6500 K that the design wants", n,
+				dawn.Steps[n-1].CCTK)
 		}
 	}
 	for name, tt := range map[string]struct {
@@ -106,12 +110,17 @@ func TestTransients(t *testing.T) {
 			t.Errorf("%s: %s: %.300s", name, resp.Status, data)
 		}
 	}
-	bare := strings.NewReplacer("sensor: {part: ntc-10k, at: [-20 mm, 20 mm]}\n", "", "day: {full_level_time: 8 h, ramp_time: 45 min, tariff: 0.32 EUR/kWh}\n", "", "  cct: 6500 K ± 1000 K\n", "").Replace(onDisk(t, dir))
+	bare := strings.NewReplacer("sensor: {part: ntc-10k, at: [-20 mm, 20 mm]}\n", "",
+		"day: {full_level_time: 8 h, ramp_time: 45 min, tariff: 0.32 EUR/kWh}\n", "", "  cct: 6500 K ± 1000 K\n", "").Replace(onDisk(t,
+		dir))
 	s2, ts2 := serve(t, t.TempDir())
 	write(t, s2.work.o.Folder, bare)
 	st = state(t, ts2)
 	settled(t, s2)
-	for path, say := range map[string]string{"foldback": "no temperature sensor", "day": `"given":false`, "dawn": "enter the CCT at full level"} {
+	for path, say := range map[string]string{
+		"foldback": "no temperature sensor", "day": `"given":false`,
+		"dawn": "enter the CCT at full level",
+	} {
 		body := map[string]any{"base": st.Hash, "changes": []change{}}
 		if path == "dawn" {
 			body["first"], body["steps"] = "2200 K", 4
@@ -126,7 +135,12 @@ func TestTransients(t *testing.T) {
 func TestReport(t *testing.T) {
 	slow(t)
 	dir := demo(t, "propagation-bench")
-	s, ts := serve(t, dir, func(o *Options) { o.Now = func() time.Time { return time.Date(2031, 5, 4, 12, 0, 0, 0, time.UTC) } })
+	s, ts := serve(t, dir, func(o *Options) {
+		o.Now = func() time.Time {
+			return time.Date(2031, 5, 4, 12, 0, 0, 0,
+				time.UTC)
+		}
+	})
 	settled(t, s)
 	st := state(t, ts)
 	ask := func(base string, changes ...change) (*http.Response, string) {
@@ -143,28 +157,37 @@ func TestReport(t *testing.T) {
 		t.Fatal(err)
 	}
 	var want bytes.Buffer
-	if err := dossier.HTML(&want, r, review.Review(t.Context(), r), dossier.Options{Sources: docs.Sources()}); err != nil {
+	if err := report.HTML(&want, r, review.Review(t.Context(), r), report.Options{Sources: docs.Sources()}); err != nil {
 		t.Fatal(err)
 	}
 	resp, got := ask(st.Hash)
 	if resp.StatusCode != http.StatusOK || got != want.String() {
-		t.Errorf("%s: the dossier of %d bytes is not the one of %d bytes that the command writes:\n%.600s", resp.Status, len(got), want.Len(), cmp.Diff(want.String(), got))
+		t.Errorf("%s: the report of %d bytes is not the one of %d bytes that the command writes:\n%.600s", resp.Status,
+			len(got), want.Len(), cmp.Diff(want.String(), got))
 	}
-	if head := resp.Header.Get("Content-Disposition"); !strings.HasPrefix(head, "attachment; filename=") || !strings.HasSuffix(strings.Trim(head, `"`), "-2031-05-04.html") {
+	if head := resp.Header.Get("Content-Disposition"); !strings.HasPrefix(head, "attachment; filename=") ||
+		!strings.HasSuffix(strings.Trim(head, `"`), "-2031-05-04.html") {
 		t.Errorf("it is sent as %q", head)
 	}
 	if got := resp.Header.Get("Content-Security-Policy"); got != policy {
 		t.Errorf("its policy is %q", got)
 	}
-	if resp, got := ask(st.Hash, change{"installation.hanging_height", "222 mm"}); resp.StatusCode != http.StatusOK || !strings.Contains(got, "with 1 unsaved change: installation.hanging_height = 222 mm") || !strings.Contains(resp.Header.Get("Content-Disposition"), "-unsaved-2031") {
+	if resp, got := ask(st.Hash, change{"installation.hanging_height", "222 mm"}); resp.StatusCode != http.StatusOK ||
+		!strings.Contains(got, "with 1 unsaved change: installation.hanging_height = 222 mm") ||
+		!strings.Contains(resp.Header.Get("Content-Disposition"), "-unsaved-2031") {
 		t.Errorf("of a tried value: %s, %q", resp.Status, resp.Header)
 	}
-	if resp, got := ask(st.Hash, change{"installation.hanging_height", "222 V"}); resp.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(got, "there is no report of a lamp with problems") {
+	if resp, got := ask(st.Hash, change{
+		"installation.hanging_height",
+		"222 V",
+	}); resp.StatusCode != http.StatusUnprocessableEntity ||
+		!strings.Contains(got, "there is no report of a lamp with problems") {
 		t.Errorf("of a wrong value: %s: %.300s", resp.Status, got)
 	}
 	write(t, dir, strings.Replace(onDisk(t, dir), "name:", "nmae:", 1))
 	st = state(t, ts)
-	if resp, got := ask(st.Hash); resp.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(got, "lamp.yaml:") || strings.Contains(resp.Header.Get("Content-Disposition"), "attachment") {
+	if resp, got := ask(st.Hash); resp.StatusCode != http.StatusUnprocessableEntity ||
+		!strings.Contains(got, "lamp.yaml:") || strings.Contains(resp.Header.Get("Content-Disposition"), "attachment") {
 		t.Errorf("of a broken file: %s: %.300s", resp.Status, got)
 	}
 	if resp, _ := ask("old"); resp.StatusCode != http.StatusConflict {
@@ -174,7 +197,8 @@ func TestReport(t *testing.T) {
 
 func TestFileName(t *testing.T) {
 	for name, want := range map[string]string{
-		"Planted tank 60 × 30 cm, first": "planted-tank-60-30-cm-first", "": "lamp", "日本": "lamp", "../../etc/passwd": "etc-passwd", "a\r\nb\"c": "a-b-c", "--x--": "x",
+		"Planted tank 60 × 30 cm, first": "planted-tank-60-30-cm-first", "": "lamp", "日本": "lamp",
+		"../../etc/passwd": "etc-passwd", "a\r\nb\"c": "a-b-c", "--x--": "x",
 		strings.Repeat("ab ", 100): strings.TrimSuffix(strings.Repeat("ab-", 20), "-"),
 	} {
 		if got := fileName(name); got != want {

@@ -202,7 +202,7 @@ func (s *Server) compare(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, err)
 		return
 	}
-	p, problems := project.LoadTextOn(o.name, o.text, o.own, s.work.shelf)
+	p, problems := project.LoadTextOn(o.name, o.text, o.own, s.work.library)
 	if p == nil {
 		s.fail(w, problems)
 		return
@@ -264,12 +264,24 @@ func requirements(l *lamp.Lamp) []requirement {
 		more int
 		keys []string
 	}{
-		{1, []string{"target.uniformity", "lamp.ra", "lamp.rf", "lamp.r9", "lamp.efficacy", "lamp.ppe", "mains.efficacy", "mains.ppe", "light.incident-substrate", "viewer.exposure-time"}},
-		{-1, []string{"light.spill", "cost.bom", "cost.electricity-year", "mains.energy-year", "mains.power", "lamp.heat", "lamp.junction", "lamp.junction-max-ambient", "lamp.junction-max-ambient-fan-failure", "lamp.junction-fan-failure", "sink.temperature", "sink.temperature-max-ambient", "sink.temperature-max-ambient-fan-failure", "board.dielectric", "light.glass-loss", "viewer.blue-distance", "fan.noise"}},
+		{1, []string{
+			"target.uniformity", "lamp.ra", "lamp.rf", "lamp.r9", "lamp.efficacy", "lamp.ppe", "mains.efficacy",
+			"mains.ppe", "light.incident-substrate", "viewer.exposure-time",
+		}},
+		{-1, []string{
+			"light.spill", "cost.bom", "cost.electricity-year", "mains.energy-year", "mains.power", "lamp.heat",
+			"lamp.junction", "lamp.junction-max-ambient", "lamp.junction-max-ambient-fan-failure",
+			"lamp.junction-fan-failure", "sink.temperature", "sink.temperature-max-ambient",
+			"sink.temperature-max-ambient-fan-failure", "board.dielectric", "light.glass-loss", "viewer.blue-distance",
+			"fan.noise",
+		}},
 	} {
 		for _, key := range s.keys {
 			if !named[key] {
-				out = append(out, requirement{Key: key, More: s.more, Text: map[int]string{1: "more is better", -1: "less is better"}[s.more]})
+				out = append(out, requirement{
+					Key: key, More: s.more,
+					Text: map[int]string{1: "more is better", -1: "less is better"}[s.more],
+				})
 			}
 		}
 	}

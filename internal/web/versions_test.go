@@ -57,7 +57,10 @@ func TestVersions(t *testing.T) {
 	put("parts/own.yaml", "emitters: []\n")
 	secret := t.TempDir()
 	write(t, secret, text+"# secret\n")
-	for from, to := range map[string]string{"link.yaml": filepath.Join(secret, "lamp.yaml"), "away": secret, "half/lamp.yaml": filepath.Join(secret, "lamp.yaml")} {
+	for from, to := range map[string]string{
+		"link.yaml": filepath.Join(secret, "lamp.yaml"), "away": secret,
+		"half/lamp.yaml": filepath.Join(secret, "lamp.yaml"),
+	} {
 		put("half/x", "")
 		if err := os.Symlink(to, filepath.Join(dir, filepath.FromSlash(from))); err != nil {
 			t.Skip("no links here:", err)
@@ -72,7 +75,10 @@ func TestVersions(t *testing.T) {
 	defer root.Close()
 	s, ts := serve(t, dir, func(o *Options) {
 		o.Others = []Other{{Title: "given", Folder: root.FS(), File: project.DesignFile}}
-		o.Templates = []Template{{Key: "bench", Title: "A bench", Files: map[string][]byte{project.DesignFile: []byte(text)}}, {Key: "more", Title: "With parts", Files: map[string][]byte{project.DesignFile: nil, "parts/own.yaml": nil}}}
+		o.Templates = []Template{{
+			Key: "bench", Title: "A bench",
+			Files: map[string][]byte{project.DesignFile: []byte(text)},
+		}, {Key: "more", Title: "With parts", Files: map[string][]byte{project.DesignFile: nil, "parts/own.yaml": nil}}}
 	})
 	want := []string{"here/broken.yaml", "here/higher.yaml", "here/second/lamp.yaml", "other/0", "demo/bench"}
 	if got := ids(t, s); !slices.Equal(got, want) {
@@ -81,7 +87,8 @@ func TestVersions(t *testing.T) {
 	for _, id := range want {
 		resp, data := send(t, ts, "POST", "/api/compare", map[string]string{"id": id}, nil)
 		if id == "here/broken.yaml" {
-			if f := read[failure](t, data); resp.StatusCode != http.StatusUnprocessableEntity || len(f.Problems) == 0 || f.Problems[0].At.File != "broken.yaml" {
+			if f := read[failure](t, data); resp.StatusCode != http.StatusUnprocessableEntity || len(f.Problems) == 0 ||
+				f.Problems[0].At.File != "broken.yaml" {
 				t.Errorf("%s: %s: %.300s", id, resp.Status, data)
 			}
 			continue
@@ -101,9 +108,12 @@ func TestVersions(t *testing.T) {
 		}
 	}
 	for _, id := range []string{
-		"", ".", "here/", "here/.", "here/lamp.yaml", "here/../lamp.yaml", "here/link.yaml", "here/away/lamp.yaml", "here/half/lamp.yaml", "here/notes.yaml",
-		"here/.hidden.yaml", "here/parts/own.yaml", "here/deep/er/lamp.yaml", "here/" + filepath.Join(secret, "lamp.yaml"), "other/1", "other/-1", "other/0/../..",
-		"other/../secret", "demo/more", "demo/", "snapshot/../../lamp.yaml", "snapshot/x", "/etc/passwd", "here//etc/passwd", "here/second\x00/lamp.yaml",
+		"", ".", "here/", "here/.", "here/lamp.yaml", "here/../lamp.yaml", "here/link.yaml", "here/away/lamp.yaml",
+		"here/half/lamp.yaml", "here/notes.yaml",
+		"here/.hidden.yaml", "here/parts/own.yaml", "here/deep/er/lamp.yaml", "here/" + filepath.Join(secret,
+			"lamp.yaml"), "other/1", "other/-1", "other/0/../..",
+		"other/../secret", "demo/more", "demo/", "snapshot/../../lamp.yaml", "snapshot/x", "/etc/passwd",
+		"here//etc/passwd", "here/second\x00/lamp.yaml",
 	} {
 		resp, data := send(t, ts, "POST", "/api/compare", map[string]string{"id": id}, nil)
 		if resp.StatusCode != http.StatusBadRequest || strings.Contains(string(data), "secret\n") {
@@ -129,7 +139,8 @@ func TestVersionRace(t *testing.T) {
 	if err := os.Symlink(secret, filepath.Join(dir, "sub")); err != nil {
 		t.Fatal(err)
 	}
-	if _, problems := project.LoadText("lamp.yaml", []byte("lampwright: 2\n"), sub(t, s, "sub"), partslib.Files()); !strings.Contains(problems.Error(), "lamp.yaml") {
+	if _, problems := project.LoadText("lamp.yaml", []byte("lampwright: 2\n"), sub(t, s, "sub"),
+		partslib.Files()); !strings.Contains(problems.Error(), "lamp.yaml") {
 		t.Error("no problems")
 	}
 	if text, err := readText(sub(t, s, "sub"), "lamp.yaml"); err == nil {

@@ -44,33 +44,33 @@ type fileView struct {
 
 // lampView is a computed lamp. It is a figure.Evaluation with what a page needs beside it to let it be changed.
 type lampView struct {
-	Number       int                   `json:"number,omitempty"` // of a lamp of the file
-	Name         string                `json:"name"`
-	Invented     bool                  `json:"invented_parts"`
-	Full         bool                  `json:"full"` // with ranges and pictures
-	Figures      []figureView          `json:"figures"`
-	Findings     []finding.Finding     `json:"findings" section:"view"`
-	Counts       map[string]int        `json:"counts" section:"always"` // of findings, by severity
-	Channels     []channelView         `json:"channels" section:"view"`
-	Emitters     []emitterView         `json:"emitters" section:"view"`
-	Cases        []figure.CaseView     `json:"cases" section:"view"`
-	Board        figure.BoardView      `json:"board" section:"view"`
-	BoardHeat    figure.HeatMap        `json:"board_heat" section:"view"`
-	Stack        []figure.LayerView    `json:"stack" section:"view"`
-	Place        placeView             `json:"place" section:"view"`
-	Maps         []figure.Map          `json:"maps" section:"view"`
-	Spectrum     figure.SpectrumView   `json:"spectrum" section:"view"`
-	Looks        figure.ColourPreview  `json:"looks" section:"view"`
-	Flow         []figure.EnergyFlow   `json:"flow" section:"view"`
-	Orders       []figure.BOMLine      `json:"orders" section:"view"`
-	Assumptions  []figure.Assumption   `json:"assumptions"`
-	X            float64               `json:"x"` // chromaticity of the whole lamp
-	Y            float64               `json:"y"`
-	Notes        []string              `json:"notes" section:"view"`
-	Knobs        []knob                `json:"knobs" section:"always"`
-	Requirements []requirement         `json:"requirements"`
-	Curves       map[string]curvesView `json:"curves,omitempty"` // by emitter part
-	Pictures     map[string]string     `json:"pictures,omitempty"`
+	Number             int                   `json:"number,omitempty"` // of a lamp of the file
+	Name               string                `json:"name"`
+	HasFictitiousParts bool                  `json:"fictitious_parts"`
+	Full               bool                  `json:"full"` // with ranges and pictures
+	Figures            []figureView          `json:"figures"`
+	Findings           []finding.Finding     `json:"findings" section:"view"`
+	Counts             map[string]int        `json:"counts" section:"always"` // of findings, by severity
+	Channels           []channelView         `json:"channels" section:"view"`
+	Emitters           []emitterView         `json:"emitters" section:"view"`
+	Cases              []figure.CaseView     `json:"cases" section:"view"`
+	Board              figure.BoardView      `json:"board" section:"view"`
+	BoardHeat          figure.HeatMap        `json:"board_heat" section:"view"`
+	Stack              []figure.LayerView    `json:"stack" section:"view"`
+	Installation       installationView      `json:"installation" section:"view"`
+	Maps               []figure.Map          `json:"maps" section:"view"`
+	Spectrum           figure.SpectrumView   `json:"spectrum" section:"view"`
+	ColourPreview      figure.ColourPreview  `json:"colour_preview" section:"view"`
+	EnergyFlows        []figure.EnergyFlow   `json:"energy_flows" section:"view"`
+	BOM                []figure.BOMLine      `json:"bom" section:"view"`
+	Assumptions        []figure.Assumption   `json:"assumptions"`
+	X                  float64               `json:"x"` // chromaticity of the whole lamp
+	Y                  float64               `json:"y"`
+	Notes              []string              `json:"notes" section:"view"`
+	Knobs              []knob                `json:"knobs" section:"always"`
+	Requirements       []requirement         `json:"requirements"`
+	Curves             map[string]curvesView `json:"curves,omitempty"` // by emitter part
+	Pictures           map[string]string     `json:"pictures,omitempty"`
 }
 
 type figureView struct {
@@ -103,12 +103,12 @@ type emitterView struct {
 	figure.EmitterView
 	XPath     string  `json:"x_path"` // of its place in the design file
 	YPath     string  `json:"y_path"`
-	JunctionK float64 `json:"junction_k"` // usual day
+	JunctionK float64 `json:"junction_k"` // typical ambient
 	SolderK   float64 `json:"solder_k"`
 	BeamRad   float64 `json:"beam_rad"` // full angle at half intensity
 }
 
-type placeView struct {
+type installationView struct {
 	figure.InstallationView
 	GlassM   float64  `json:"glass_m"`
 	OffsetXM float64  `json:"offset_x_m"`
@@ -139,8 +139,9 @@ func (w *workspace) state() stateView {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	s := stateView{
-		Version: w.version, Folder: w.o.Folder, File: w.name, Empty: !w.exists, Hash: w.hash, Text: string(w.text), Problems: w.problems,
-		Failed: w.failed, CanUndo: len(w.past) > 0, CanRedo: len(w.future) > 0, Outside: w.outside,
+		Version: w.version, Folder: w.o.Folder, File: w.name, Empty: !w.exists, Hash: w.hash, Text: string(w.text),
+		Problems: w.problems,
+		Failed:   w.failed, CanUndo: len(w.past) > 0, CanRedo: len(w.future) > 0, Outside: w.outside,
 	}
 	s.Files = append(s.Files, fileView{w.name, hashOf(w.text)})
 	for _, n := range slices.Sorted(maps.Keys(w.own)) {
@@ -178,14 +179,19 @@ func newLampView(r *figure.Evaluation, findings []finding.Finding, full bool) *l
 // sections.
 func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full bool, sections []string) *lampView {
 	v := &lampView{
-		Name: r.Name, Invented: r.Invented, Full: full, Findings: findings, Cases: r.Cases, Board: r.Board, BoardHeat: r.BoardHeat, Stack: r.Stack,
-		Counts: map[string]int{}, Flow: r.Flow, Orders: r.BOM, Assumptions: r.Assumptions, X: finite(r.Colour.X), Y: finite(r.Colour.Y), Notes: r.Notes,
+		Name: r.Name, HasFictitiousParts: r.HasFictitiousParts, Full: full, Findings: findings, Cases: r.Cases,
+		Board: r.Board, BoardHeat: r.BoardHeat, Stack: r.Stack,
+		Counts: map[string]int{}, EnergyFlows: r.EnergyFlows, BOM: r.BOM, Assumptions: r.Assumptions,
+		X: finite(r.Colour.X), Y: finite(r.Colour.Y), Notes: r.Notes,
 	}
 	for _, f := range findings {
 		v.Counts[f.Severity.String()]++
 	}
 	for _, f := range r.Figures {
-		one := figureView{Key: f.Key, Title: f.Title, Text: trueMinus(f.Text()), Kind: f.Unit, Value: finite(f.Value), Lo: finite(f.Lo), Hi: finite(f.Hi)}
+		one := figureView{
+			Key: f.Key, Title: f.Title, Text: trueMinus(f.Text()), Kind: f.Dim.Name(), Value: finite(f.Value),
+			Lo: finite(f.Lo), Hi: finite(f.Hi),
+		}
 		if full {
 			one.Range, one.Ends = trueMinus(f.RangeText()), f.Ends
 		}
@@ -205,40 +211,60 @@ func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full boo
 	for _, c := range r.Spectrum.Channels {
 		v.Spectrum.Channels = append(v.Spectrum.Channels, short(c))
 	}
-	colours := draw.ChannelColours(r.Spectrum.LambdaNM, r.Spectrum.Channels)
 	l := r.Lamp
-	for i, c := range r.Channels {
-		ch := &l.Channels[i]
-		if c.Colour == "" && i < len(colours) {
-			c.Colour = colours[i]
-		}
-		one := channelView{
-			ChannelView: c, Driver: ch.Driver.ID.S, MinA: ch.Driver.CurrentMin.SI, MaxA: ch.Driver.CurrentMax.SI, MinV: ch.Driver.OutputMin.SI,
-			MaxV: ch.Driver.OutputMax.SI, Strings: ch.Strings, Level: ch.Level, PWM: ch.PWM(), CurrentKey: fmt.Sprintf("channels[%d].current", i),
-		}
-		for _, e := range ch.Emitters {
-			if id := l.Types[l.Emitters[e].Type].Part.ID.S; len(one.Parts) == 0 || one.Parts[len(one.Parts)-1] != id {
-				one.Parts = append(one.Parts, id)
-			}
-		}
-		v.Channels = append(v.Channels, one)
-	}
-	for i, e := range r.Emitters {
-		one := emitterView{EmitterView: e, XPath: l.Emitters[i].Point.X.At.Path, YPath: l.Emitters[i].Point.Y.At.Path, BeamRad: l.Optics[l.Emitters[i].Optic].BeamRad}
-		if len(r.Cases) > 0 && i < len(r.Cases[0].JunctionK) {
-			one.JunctionK, one.SolderK = r.Cases[0].JunctionK[i], r.Cases[0].SolderK[i]
-		}
-		v.Emitters = append(v.Emitters, one)
-	}
+	v.Channels, v.Emitters = channelViews(r), emitterViews(r)
 	p := l.Design.Installation
-	v.Place = placeView{InstallationView: r.Place, GlassM: p.Glass.SI, OffsetXM: p.Offset.X.SI, OffsetYM: p.Offset.Y.SI, Sink: sinkOf(l)}
-	v.Looks = r.ColourPreview
+	v.Installation = installationView{
+		InstallationView: r.Installation, GlassM: p.Glass.SI, OffsetXM: p.Offset.X.SI,
+		OffsetYM: p.Offset.Y.SI, Sink: sinkOf(l),
+	}
+	v.ColourPreview = r.ColourPreview
 	v.Knobs, v.Requirements = knobs(l), requirements(l)
 	if full {
 		v.Curves, v.Pictures = curves(l), pictures(r)
 	}
 	fillLists(v)
 	return v
+}
+
+// channelViews returns the channels with their drivers and emitter parts.
+func channelViews(r *figure.Evaluation) (out []channelView) {
+	l := r.Lamp
+	colours := draw.ChannelColours(r.Spectrum.LambdaNM, r.Spectrum.Channels)
+	for i, c := range r.Channels {
+		ch := &l.Channels[i]
+		if c.Colour == "" && i < len(colours) {
+			c.Colour = colours[i]
+		}
+		one := channelView{
+			ChannelView: c, Driver: ch.Driver.ID.S, MinA: ch.Driver.CurrentMin.SI, MaxA: ch.Driver.CurrentMax.SI,
+			MinV: ch.Driver.OutputMin.SI, MaxV: ch.Driver.OutputMax.SI, Strings: ch.Strings, Level: ch.Level, PWM: ch.PWM(),
+			CurrentKey: fmt.Sprintf("channels[%d].current", i),
+		}
+		for _, e := range ch.Emitters {
+			if id := l.Types[l.Emitters[e].Type].Part.ID.S; len(one.Parts) == 0 || one.Parts[len(one.Parts)-1] != id {
+				one.Parts = append(one.Parts, id)
+			}
+		}
+		out = append(out, one)
+	}
+	return out
+}
+
+// emitterViews returns the emitters with their temperatures at typical ambient.
+func emitterViews(r *figure.Evaluation) (out []emitterView) {
+	l := r.Lamp
+	for i, e := range r.Emitters {
+		one := emitterView{
+			EmitterView: e, XPath: l.Emitters[i].Point.X.At.Path, YPath: l.Emitters[i].Point.Y.At.Path,
+			BeamRad: l.Optics[l.Emitters[i].Optic].BeamRad,
+		}
+		if len(r.Cases) > 0 && i < len(r.Cases[0].JunctionK) {
+			one.JunctionK, one.SolderK = r.Cases[0].JunctionK[i], r.Cases[0].SolderK[i]
+		}
+		out = append(out, one)
+	}
+	return out
 }
 
 // finite returns 0 for what is no number: JSON has no way to write it, and the figure's text says what it is.
@@ -271,7 +297,8 @@ func curves(l *lamp.Lamp) map[string]curvesView {
 		c := curvesView{
 			Name: p.Name.S, Sheet: p.Datasheet.S, VoltageA: p.ForwardVoltage.X, VoltageV: p.ForwardVoltage.Y,
 			FluxA: p.FluxVsCurrent.X, Flux: p.FluxVsCurrent.Y, FluxK: p.FluxVsJunction.X, FluxT: p.FluxVsJunction.Y,
-			DerateK: p.Derating.X, DerateA: p.Derating.Y, MaxA: p.MaxForwardCurrent.SI, MaxK: p.MaxJunction.SI, TestA: p.TestCurrent.SI, TestK: p.TestJunction.SI,
+			DerateK: p.Derating.X, DerateA: p.Derating.Y, MaxA: p.MaxForwardCurrent.SI, MaxK: p.MaxJunction.SI,
+			TestA: p.TestCurrent.SI, TestK: p.TestJunction.SI,
 		}
 		fillLists(&c)
 		out[p.ID.S] = c
@@ -290,9 +317,9 @@ func pictures(r *figure.Evaluation) map[string]string {
 	d := report.Draw(r)
 	put("board", d.Board)
 	for i, suffix := range []string{"", "-narrow"} {
-		put("place"+suffix, d.Place[i])
-		put("place-across"+suffix, d.PlaceAcross[i])
-		put("flow"+suffix, d.Flow[i])
+		put("installation"+suffix, d.Place[i])
+		put("installation-across"+suffix, d.PlaceAcross[i])
+		put("energy-flow"+suffix, d.Flow[i])
 		put("layers"+suffix, d.Layers[i])
 		put("windows"+suffix, d.Windows[i])
 		put("temperature"+suffix, d.Temperature[i])

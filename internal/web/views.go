@@ -22,14 +22,29 @@ type viewDef struct {
 // ui/src/app.tsx, and run go generate ./internal/web.
 var views = []viewDef{
 	{Key: "review", Title: "Review", Sections: []string{"findings"}},
-	{Key: "light", Title: "Light", Wide: true, Sections: []string{"maps", "place", "board", "emitters", "channels"}, Pictures: []string{"place"}},
-	{Key: "channels", Title: "Channels", Wide: true, Sections: []string{"channels", "emitters"}, Pictures: []string{"windows"}},
+	{Key: "light", Title: "Light", Wide: true, Sections: []string{
+		"maps", "installation", "board", "emitters",
+		"channels",
+	}, Pictures: []string{"installation"}},
+	{
+		Key: "channels", Title: "Channels", Wide: true, Sections: []string{"channels", "emitters"},
+		Pictures: []string{"windows"},
+	},
 	{
 		Key: "board", Title: "Board", Wide: true,
-		Sections: []string{"board", "board_heat", "emitters", "channels", "stack", "cases"}, Pictures: []string{"layers", "temperature"},
+		Sections: []string{"board", "board_heat", "emitters", "channels", "stack", "cases"}, Pictures: []string{
+			"layers",
+			"temperature",
+		},
 	},
-	{Key: "colour", Title: "Colour", Wide: true, Sections: []string{"spectrum", "channels", "looks"}, Pictures: []string{"chroma", "rendering", "hues"}},
-	{Key: "power", Title: "Power & cost", Wide: true, Sections: []string{"flow", "orders"}, Pictures: []string{"flow"}},
+	{
+		Key: "colour", Title: "Colour", Wide: true, Sections: []string{"spectrum", "channels", "colour_preview"},
+		Pictures: []string{"chroma", "rendering", "hues"},
+	},
+	{
+		Key: "power", Title: "Power & cost", Wide: true, Sections: []string{"energy_flows", "bom"},
+		Pictures: []string{"energy-flow"},
+	},
 	{Key: "transients", Title: "Transients", Sections: []string{"cases"}},
 	{Key: "alternatives", Title: "Alternatives"},
 	{Key: "compare", Title: "Compare"},

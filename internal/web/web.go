@@ -3,7 +3,7 @@
 // In: a project folder, the parts library, and templates for an empty folder. Out: an HTTP handler with the page, a
 // JSON interface over one shape (a figure.Evaluation with its findings, problems and the text of the design file), and
 // events when something changes. Assumes: one person with one or several tabs, and perhaps an editor beside them.
-// Every other page in the browser is taken as hostile, see guard. Leaves to others: every figure (design), every
+// Every other page in the browser is taken as hostile, see guard. Leaves to others: every figure (figure), every
 // judgement (review), and listening on an address (cli).
 package web
 
@@ -21,11 +21,11 @@ import (
 	"lampwright/internal/store"
 )
 
-// Options say what is served. Folder and Shelf must be given.
+// Options say what is served. Folder and Library must be given.
 type Options struct {
 	Folder    string      // of the project; it must exist
 	File      string      // name of the design file in it; empty means lamp.yaml
-	Shelf     fs.FS       // the built-in parts
+	Library   fs.FS       // the built-in parts
 	Templates []Template  // what an empty folder can be filled with
 	Others    []Other     // projects that may be compared with, and are not written
 	Store     store.Store // where unit responses are kept between runs; nil keeps none

@@ -36,17 +36,17 @@ const (
 
 // workspace is one project folder, open.
 type workspace struct {
-	o      Options
-	name   string
-	root   *os.Root
-	hub    hub
-	memory store.Memory
-	shelf  *project.Library // the built-in one
-	mine   ownShelf
-	files  fileMemory
-	busy   chan struct{} // bounds computations at a time
-	ctx    context.Context
-	cancel context.CancelFunc
+	o       Options
+	name    string
+	root    *os.Root
+	hub     hub
+	memory  store.Memory
+	library *project.Library // the built-in one
+	mine    ownLibrary
+	files   fileMemory
+	busy    chan struct{} // bounds computations at a time
+	ctx     context.Context
+	cancel  context.CancelFunc
 
 	mu       sync.Mutex
 	version  int // grows with whatever a page shows
@@ -99,7 +99,10 @@ func openWorkspace(o Options) (*workspace, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open the project folder: %w", err)
 	}
-	w := &workspace{o: o, name: o.File, root: root, memory: store.Memory{Store: o.Store}, busy: o.Busy, kept: map[string]time.Time{}}
+	w := &workspace{
+		o: o, name: o.File, root: root, memory: store.Memory{Store: o.Store}, busy: o.Busy,
+		kept: map[string]time.Time{},
+	}
 	if w.name == "" {
 		w.name = project.DesignFile
 	}
@@ -107,7 +110,7 @@ func openWorkspace(o Options) (*workspace, error) {
 		return nil, fmt.Errorf("the design file %q must be in the project folder itself", w.name)
 	}
 	var problems source.Problems
-	if w.shelf, problems = project.LoadLibrary(nil, o.Shelf); len(problems) > 0 {
+	if w.library, problems = project.LoadLibrary(nil, o.Library); len(problems) > 0 {
 		return nil, fmt.Errorf("read the built-in parts: %w", problems)
 	}
 	// Numbers go on where those of a server before ended, so that a page that outlives it gets what is new.
@@ -129,40 +132,41 @@ func (w *workspace) load(design []byte, changed texts) (*project.Project, source
 	if text, ok := changed[w.name]; ok {
 		design = text
 	}
-	shelf, problems := w.shelfWith(changed)
+	library, problems := w.libraryWith(changed)
 	file, bad := w.files.read(w.name, design)
 	if file == nil {
 		return nil, append(problems, bad...)
 	}
-	return project.Of(file, shelf, problems)
+	return project.Of(file, library, problems)
 }
 
-// ownShelf is the parts library with the project's own parts, at a stamp.
-type ownShelf struct {
-	mu    sync.Mutex
-	stamp string
-	shelf *project.Library
+// ownLibrary is the parts library with the project's own parts, at a stamp.
+type ownLibrary struct {
+	mu      sync.Mutex
+	stamp   string
+	library *project.Library
 }
 
-// shelfWith returns the built-in parts with the project's own. While nothing in the folder of parts changes it is made
+// libraryWith returns the built-in parts with the project's own. While nothing in the folder of parts changes it is
+// made
 // once: a slider is not to read measured spectra and patterns at each step.
-func (w *workspace) shelfWith(changed texts) (*project.Library, source.Problems) {
+func (w *workspace) libraryWith(changed texts) (*project.Library, source.Problems) {
 	for name := range changed {
 		if name != w.name {
-			return w.shelf.With(overlay{w.root.FS(), changed})
+			return w.library.With(overlay{w.root.FS(), changed})
 		}
 	}
 	w.mine.mu.Lock()
 	defer w.mine.mu.Unlock()
 	stamp := w.partsStamp()
-	if w.mine.shelf != nil && w.mine.stamp == stamp {
-		return w.mine.shelf, nil
+	if w.mine.library != nil && w.mine.stamp == stamp {
+		return w.mine.library, nil
 	}
-	shelf, problems := w.shelf.With(w.root.FS())
-	if w.mine.shelf = nil; len(problems) == 0 {
-		w.mine.stamp, w.mine.shelf = stamp, shelf
+	library, problems := w.library.With(w.root.FS())
+	if w.mine.library = nil; len(problems) == 0 {
+		w.mine.stamp, w.mine.library = stamp, library
 	}
-	return shelf, problems
+	return library, problems
 }
 
 // Bounds of a fileMemory: the text of the file, what is tried by two pages, and what they tried before.
@@ -461,7 +465,9 @@ func (w *workspace) progress(j *job, done, total int) {
 
 // evaluate computes and judges a project; samples as in engine.Options. Without samples it is quick: fixes name no
 // height.
-func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples int, progress func(done, total int)) (r *figure.Evaluation, findings []finding.Finding, err error) {
+func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples int,
+	progress func(done, total int),
+) (r *figure.Evaluation, findings []finding.Finding, err error) {
 	select {
 	case w.busy <- struct{}{}:
 		defer func() { <-w.busy }()
@@ -473,7 +479,10 @@ func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples in
 			r, findings, err = nil, nil, errFault
 		}
 	}()
-	r, err = figure.Evaluate(ctx, p, engine.Options{Samples: samples, Solver: &w.memory, Quick: samples < 0, Progress: progress})
+	r, err = figure.Evaluate(ctx, p, engine.Options{
+		Samples: samples, Solver: &w.memory, Preview: samples < 0,
+		Progress: progress,
+	})
 	if err != nil {
 		return nil, nil, err
 	}

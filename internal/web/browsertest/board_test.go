@@ -48,7 +48,8 @@ func TestBoardKeys(t *testing.T) {
 	ts := serve(t, demo(t, "planted-tank-first"))
 	ctx := tab(t)
 	warm := fmt.Sprintf(emitterNamed, "warm 1")
-	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/board"), computed(), js(countTries), js(warm+`.focus()`))
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/board"), computed(), js(countTries),
+		js(warm+`.focus()`))
 	keys := `(async () => { const e = ` + warm + `; let early = '';
 for (let i = 0; i < 20; i++) { e.dispatchEvent(new KeyboardEvent('keydown', {key: 'ArrowDown', bubbles: true, cancelable: true})); await new Promise(r => setTimeout(r, 33)); if (i === 9) early = e.getAttribute('aria-label') + ' tries ' + window.tries; }
 return early })()`
@@ -59,14 +60,16 @@ return early })()`
 	if !strings.Contains(early, "at 38 mm, −5 mm") || !strings.HasSuffix(early, "tries 0") {
 		t.Errorf("after ten keys: %q, want it drawn at 38 mm, −5 mm, and nothing solved", early)
 	}
-	do(t, ctx, "it rests and is solved", truth(`document.querySelector('.banner.trial') && document.querySelector('.sum:not(.stale)')`), chromedp.Sleep(300*time.Millisecond))
+	do(t, ctx, "it rests and is solved",
+		truth(`document.querySelector('.banner.trial') && document.querySelector('.sum:not(.stale)')`), chromedp.Sleep(300*time.Millisecond))
 	if x, y := emitterAt(t, ctx, "warm 1"); x != 38 || y != -10 {
 		t.Errorf("twenty keys moved it to (%g, %g) mm, want (38, -10)", x, y)
 	}
 	if n := ask[int](t, ctx, `window.tries`); n != 1 {
 		t.Errorf("the board was solved %d times, want once", n)
 	}
-	do(t, ctx, "back", js(`document.querySelector('.put .link').click()`), truth(`!document.querySelector('.banner.trial')`))
+	do(t, ctx, "back", js(`document.querySelector('.put .link').click()`),
+		truth(`!document.querySelector('.banner.trial')`))
 	if x, y := emitterAt(t, ctx, "warm 1"); x != 38 || y != 0 {
 		t.Errorf("brought back it stands at (%g, %g) mm", x, y)
 	}
@@ -79,7 +82,8 @@ func TestBoardWrong(t *testing.T) {
 	ctx := tab(t)
 	said := `document.getElementById('put-e').textContent`
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/board"), computed(),
-		dragging("warm 3", 2.5, -38.5, false), truth(`[...document.querySelectorAll('.emitter .label')].some(l => l.textContent.startsWith('warm 3: 2.5 mm'))`),
+		dragging("warm 3", 2.5, -38.5,
+			false), truth(`[...document.querySelectorAll('.emitter .label')].some(l => l.textContent.startsWith('warm 3: 2.5 mm'))`),
 		truth(`document.querySelector('.put input').value === '2.5 mm'`))
 	do(t, ctx, "drop it", js(`document.querySelector('.stage svg').dispatchEvent(new PointerEvent('pointerup', {bubbles: true, pointerId: 1}))`),
 		truth(said+`.includes('warm 3 (deepred-660)') && `+said+`.includes('white 1 (white-4die-6500)')`))
@@ -89,15 +93,20 @@ func TestBoardWrong(t *testing.T) {
 	if n := ask[int](t, ctx, `document.querySelectorAll('.emitter.bad .caution').length`); n != 2 {
 		t.Errorf("%d emitters are marked, want the two that overlap", n)
 	}
-	do(t, ctx, "keys go on from there", js(fmt.Sprintf(emitterNamed, "warm 3")+`.focus()`), chromedp.KeyEvent(kb.ArrowRight), truth(`document.querySelector('.put input').value === '3 mm'`))
-	do(t, ctx, "a place beyond the board, in another unit", js(`(() => { const f = document.querySelector('.put input'); f.focus(); f.select(); })()`), chromedp.KeyEvent("2.5 in\r"), truth(said+`.includes('does not lie on the board')`))
+	do(t, ctx, "keys go on from there", js(fmt.Sprintf(emitterNamed, "warm 3")+`.focus()`),
+		chromedp.KeyEvent(kb.ArrowRight), truth(`document.querySelector('.put input').value === '3 mm'`))
+	do(t, ctx, "a place beyond the board, in another unit",
+		js(`(() => { const f = document.querySelector('.put input'); f.focus(); f.select(); })()`), chromedp.KeyEvent("2.5 in\r"), truth(said+`.includes('does not lie on the board')`))
 	if x, _ := emitterAt(t, ctx, "warm 3"); x != 63.5 {
 		t.Errorf("2.5 in is drawn at %g mm", x)
 	}
-	do(t, ctx, "a bare number is millimetres", js(`(() => { const f = document.querySelector('.put input'); f.focus(); f.select(); })()`), chromedp.KeyEvent("25\r"), truth(`!document.querySelector('.emitter.bad')`),
+	do(t, ctx, "a bare number is millimetres",
+		js(`(() => { const f = document.querySelector('.put input'); f.focus(); f.select(); })()`), chromedp.KeyEvent("25\r"), truth(`!document.querySelector('.emitter.bad')`),
 		truth(`document.querySelector('.put input').value === '25 mm' && document.querySelector('.sum:not(.stale)')`))
-	do(t, ctx, "nudge", js(`document.querySelector('.nudge button').click()`), truth(`document.querySelector('.put input').value === '24.5 mm'`))
-	do(t, ctx, "no length", js(`(() => { const f = document.querySelector('.put input'); f.focus(); f.select(); })()`), chromedp.KeyEvent("3 V\r"), truth(said+`.includes('3 V')`))
+	do(t, ctx, "nudge", js(`document.querySelector('.nudge button').click()`),
+		truth(`document.querySelector('.put input').value === '24.5 mm'`))
+	do(t, ctx, "no length", js(`(() => { const f = document.querySelector('.put input'); f.focus(); f.select(); })()`),
+		chromedp.KeyEvent("3 V\r"), truth(said+`.includes('3 V')`))
 	do(t, ctx, "drop", click("Discard"), truth(`!document.querySelector('.emitter.bad')`))
 }
 
@@ -106,14 +115,19 @@ func TestBoardMap(t *testing.T) {
 	ts := serve(t, demo(t, "planted-tank-first"))
 	ctx := tab(t)
 	reading := `document.querySelector('.reading').textContent`
-	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/board"), computed(), truth(`document.querySelectorAll('.isolines .label').length > 2`))
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/board"), computed(),
+		truth(`document.querySelectorAll('.isolines .label').length > 2`))
 	warmest := ask[string](t, ctx, reading)
 	if !strings.Contains(warmest, "maximum") {
 		t.Errorf("at first the probe reads %q", warmest)
 	}
-	do(t, ctx, "by keys", js(`document.querySelector('.probe').focus()`), chromedp.KeyEvent(kb.ArrowLeft), chromedp.KeyEvent(kb.ArrowLeft), truth(fmt.Sprintf("%s !== %q", reading, warmest)))
-	do(t, ctx, "by a pointer", js(`(() => { const s = document.querySelector('.stage svg'), b = s.getBoundingClientRect(); s.dispatchEvent(new PointerEvent('pointermove', {bubbles: true, clientX: b.left + b.width / 2, clientY: b.top + b.height * 0.85})); })()`),
+	do(t, ctx, "by keys", js(`document.querySelector('.probe').focus()`), chromedp.KeyEvent(kb.ArrowLeft),
+		chromedp.KeyEvent(kb.ArrowLeft), truth(fmt.Sprintf("%s !== %q", reading, warmest)))
+	do(t, ctx, "by a pointer",
+		js(`(() => { const s = document.querySelector('.stage svg'), b = s.getBoundingClientRect(); s.dispatchEvent(new PointerEvent('pointermove', {bubbles: true, clientX: b.left + b.width / 2, clientY: b.top + b.height * 0.85})); })()`),
 		truth(reading+`.includes('at x 0')`))
-	do(t, ctx, "over the coolest", click("K above board minimum"), truth(`document.querySelector('.scale .ticks span').textContent === '0' && document.querySelector('.scale .unit').textContent === 'K'`))
-	do(t, ctx, "no marks", js(`document.querySelectorAll('.checks input')[0].click()`), truth(`!document.querySelector('.emitter') && document.querySelector('.probe')`))
+	do(t, ctx, "over the coolest", click("K above board minimum"),
+		truth(`document.querySelector('.scale .ticks span').textContent === '0' && document.querySelector('.scale .unit').textContent === 'K'`))
+	do(t, ctx, "no marks", js(`document.querySelectorAll('.checks input')[0].click()`),
+		truth(`!document.querySelector('.emitter') && document.querySelector('.probe')`))
 }

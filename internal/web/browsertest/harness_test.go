@@ -52,7 +52,8 @@ func startBrowser() {
 	}
 	alloc, stopProcess := chromedp.NewExecAllocator(context.Background(),
 		chromedp.ExecPath(path), chromedp.UserDataDir(c.profile), chromedp.NoFirstRun, chromedp.NoDefaultBrowserCheck, chromedp.Headless,
-		chromedp.NoSandbox, chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true),
+		chromedp.NoSandbox, chromedp.Flag("disable-background-networking",
+			true), chromedp.Flag("disable-component-update", true),
 		chromedp.Flag("disable-sync", true), chromedp.Flag("disable-quic", true), chromedp.Flag("hide-scrollbars", true),
 		chromedp.Flag("use-angle", "swiftshader"), chromedp.Flag("enable-unsafe-swiftshader", true),
 		chromedp.Flag("disable-gpu-compositing", true), chromedp.Flag("disable-accelerated-2d-canvas", true),
@@ -113,17 +114,20 @@ func size(width, height int64, dark bool) step {
 	if dark {
 		scheme = "dark"
 	}
-	return chromedp.Steps(chromedp.EmulateViewport(width, height), func(ctx context.Context, tab *chromedp.Target) (v chromedp.Void, err error) {
-		_, err = chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{
-			{Name: "prefers-color-scheme", Value: scheme}, {Name: "prefers-reduced-motion", Value: "reduce"},
-		}})
-		return v, err
-	})
+	return chromedp.Steps(chromedp.EmulateViewport(width, height),
+		func(ctx context.Context, tab *chromedp.Target) (v chromedp.Void, err error) {
+			_, err = chromedp.Call(ctx, emulation.SetEmulatedMedia,
+				emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{
+					{Name: "prefers-color-scheme", Value: scheme}, {Name: "prefers-reduced-motion", Value: "reduce"},
+				}})
+			return v, err
+		})
 }
 
 // truth waits until a JavaScript expression is true.
 func truth(expression string) step {
-	return chromedp.Poll[chromedp.Void](expression, chromedp.WithPollingInterval(20*time.Millisecond), chromedp.WithPollingTimeout(60*time.Second))
+	return chromedp.Poll[chromedp.Void](expression, chromedp.WithPollingInterval(20*time.Millisecond),
+		chromedp.WithPollingTimeout(60*time.Second))
 }
 
 // js runs a script for its effect.
@@ -131,7 +135,8 @@ func js(script string) step { return chromedp.Evaluate[chromedp.Void](script) }
 
 // frames waits until the page has drawn what its last change leads to: two animation frames.
 func frames() step {
-	return chromedp.Evaluate[chromedp.Void](`new Promise((r) => requestAnimationFrame(() => requestAnimationFrame(() => r())))`, chromedp.EvalAwaitPromise)
+	return chromedp.Evaluate[chromedp.Void](`new Promise((r) => requestAnimationFrame(() => requestAnimationFrame(() => r())))`,
+		chromedp.EvalAwaitPromise)
 }
 
 // computed waits until the figures of the file are shown.
@@ -147,7 +152,8 @@ func view(key string) step {
 
 // click presses the button with these words.
 func click(words string) step {
-	find := fmt.Sprintf(`[...document.querySelectorAll('button')].find(b => b.textContent.includes(%q) && !b.disabled)`, words)
+	find := fmt.Sprintf(`[...document.querySelectorAll('button')].find(b => b.textContent.includes(%q) && !b.disabled)`,
+		words)
 	return chromedp.Steps(truth(find), js(find+`.click()`))
 }
 
@@ -161,6 +167,21 @@ func ask[T any](t *testing.T, ctx context.Context, expression string) T {
 	return v
 }
 
+// inPage evaluates an asynchronous script in which until(condition) waits up to 20 s. A loop over
+// many elements takes one message to the browser this way, instead of several for each of them.
+func inPage[T any](t *testing.T, ctx context.Context, script string) T {
+	t.Helper()
+	const until = `window.until = async (ok) => {
+  for (const end = performance.now() + 20000; performance.now() < end; await new Promise((r) => setTimeout(r, 4))) if (ok()) return true;
+  return false;
+};`
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](until+script, chromedp.EvalAwaitPromise))
+	if err != nil {
+		t.Fatalf("%.300s: %v", script, err)
+	}
+	return v
+}
+
 // field is the id of a value's field, by the path of the value.
 func field(path string) string {
 	return "k-" + strings.Trim(regexp.MustCompile(`\W+`).ReplaceAllString(path, "-"), "")
@@ -170,12 +191,14 @@ func field(path string) string {
 func enter(path, text string) step {
 	id := field(path)
 	const drawer = `document.querySelector('.pull[aria-expanded=false]')`
-	return chromedp.Steps(js(`if (`+drawer+`?.checkVisibility()) `+drawer+`.click()`), overwrite(fmt.Sprintf(`document.getElementById(%q)`, id), text))
+	return chromedp.Steps(js(`if (`+drawer+`?.checkVisibility()) `+drawer+`.click()`),
+		overwrite(fmt.Sprintf(`document.getElementById(%q)`, id), text))
 }
 
 // overwrite replaces the text of a field by another, and presses Enter.
 func overwrite(field, text string) step {
-	return chromedp.Steps(js(`(() => { const f = `+field+`; f.focus(); f.select(); })()`), chromedp.KeyEvent(text), chromedp.KeyEvent(kb.Enter))
+	return chromedp.Steps(js(`(() => { const f = `+field+`; f.focus(); f.select(); })()`), chromedp.KeyEvent(text),
+		chromedp.KeyEvent(kb.Enter))
 }
 
 // workspace is a server over a folder, on a free port.
@@ -203,7 +226,10 @@ func (k *memory) Put(key string, data []byte) { k.m.Store(key, data) }
 func serve(t testing.TB, dir string, set ...func(*web.Options)) *workspace {
 	t.Helper()
 	w := &workspace{httptest.NewUnstartedServer(nil), make(chan struct{}, 2)}
-	o := web.Options{Folder: dir, Shelf: partslib.Files(), Addr: w.Listener.Addr(), Watch: 20 * time.Millisecond, Busy: w.busy, Store: &kept}
+	o := web.Options{
+		Folder: dir, Library: partslib.Files(), Addr: w.Listener.Addr(), Watch: 20 * time.Millisecond,
+		Busy: w.busy, Store: &kept,
+	}
 	for _, f := range set {
 		f(&o)
 	}
@@ -299,7 +325,7 @@ func withDemo(t *testing.T, name string) func(*web.Options) {
 }
 
 const ownParts = `# My own parts.
-invented: true   # made up
+fictitious: true   # made up
 
 emitters: []
 lenses:
@@ -308,7 +334,7 @@ lenses:
     beam_angle: 60 deg   # page 2
     efficiency: {value: 88 %, source: "page 3"}
     diameter: 12 mm
-    intensity_over_angle: {0 deg: 100 %, 30 deg: 50 %, 60 deg: 0 %}
+    intensity_vs_angle: {0 deg: 100 %, 30 deg: 50 %, 60 deg: 0 %}
 `
 
 // withParts is a demo with a file of own parts.

@@ -36,32 +36,61 @@ func pictureOf(t *testing.T, ctx context.Context, selector string) image.Image {
 	return img
 }
 
+// readProbe points at a place of the scene, a fraction of its width and of its height, and at both sides of it, and
+// returns what the probe reads there.
+const readProbe = `(async () => {
+  const c = document.querySelector('.scene canvas'), r = c.getBoundingClientRect(), [x, y, d] = [%g, %g, %g], out = [];
+  for (const off of [0, -d, d]) {
+    c.dispatchEvent(new PointerEvent('pointermove', {
+      pointerType: 'mouse', clientX: r.left + r.width * (x + off), clientY: r.top + r.height * (y + off), bubbles: true}));
+    await new Promise((r) => requestAnimationFrame(() => requestAnimationFrame(r)));
+    out.push(document.querySelector('.named')?.textContent ?? '');
+  }
+  return out;
+})()`
+
 // TestTrueColours reads pixels of the scene in space under its probe and holds them against the colour scale that
 // stands beneath: water, ground and other planes must not change them.
 func TestTrueColours(t *testing.T) {
 	ts := serve(t, demo(t, "planted-tank"))
 	ctx := tab(t)
-	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/light"), computed(), click("Show 3-D view"), truth(`document.querySelector('.scene canvas')`),
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/light"), computed(),
+		click("Show 3-D view"), truth(`document.querySelector('.scene canvas')`),
 		click("Top view"), js(`[...document.querySelectorAll('.checks input')].filter(b => b.checked).forEach(b => b.click())`), js(`document.querySelector('.scene').scrollIntoView({block: 'center'})`), frames(), frames())
 	light, _, _ := draw.Scales(256)
 	look := func(t *testing.T) {
 		img := pictureOf(t, ctx, ".scene")
-		hi := ask[float64](t, ctx, `Number(/to ([\d.,]+)/.exec(document.querySelector('.scales .scale').getAttribute('aria-label'))[1].replace(',', ''))`)
+		hi := ask[float64](t, ctx,
+			`Number(/to ([\d.,]+)/.exec(document.querySelector('.scales .scale').getAttribute('aria-label'))[1].replace(',', ''))`)
 		w, h := float64(img.Bounds().Dx()), float64(img.Bounds().Dy())
 		seen := 0
 		// Beside the lamp, which hangs before the middle.
-		for _, at := range [][2]float64{{0.355, 0.615}, {0.37, 0.61}, {0.43, 0.62}, {0.53, 0.615}, {0.6, 0.61}, {0.64, 0.615}, {0.345, 0.51}, {0.36, 0.5}, {0.655, 0.51}, {0.64, 0.5}} {
+		for _, at := range [][2]float64{
+			{0.367, 0.605},
+			{0.381, 0.601},
+			{0.436, 0.610},
+			{0.527, 0.605},
+			{0.592, 0.601},
+			{0.628, 0.605},
+			{0.358, 0.509},
+			{0.372, 0.500},
+			{0.642, 0.509},
+			{0.628, 0.500},
+			{0.4, 0.6},
+			{0.46, 0.605},
+			{0.56, 0.6},
+			{0.365, 0.49},
+			{0.635, 0.485},
+			{0.39, 0.4},
+			{0.61, 0.4},
+		} {
 			if seen == 5 {
 				break
 			}
-			read := func(dx, dy float64) string {
-				do(t, ctx, "point", js(fmt.Sprintf(`(() => { const c = document.querySelector('.scene canvas'), r = c.getBoundingClientRect();
-					c.dispatchEvent(new PointerEvent('pointermove', {pointerType: 'mouse', clientX: r.left + r.width * %g, clientY: r.top + r.height * %g, bubbles: true})) })()`, at[0]+dx, at[1]+dy)), frames())
-				return ask[string](t, ctx, `document.querySelector('.named')?.textContent ?? ''`)
-			}
-			text := read(0, 0)
 			const px = 0.004 // some three pixels: a place on the border of two cells tells nothing
-			if read(-px, -px) != text || read(px, px) != text {
+			texts := inPage[[]string](t, ctx, fmt.Sprintf(readProbe, at[0], at[1], px))
+			text := texts[0]
+			if texts[1] != text || texts[2] != text {
 				continue
 			}
 			_, text, ok := strings.Cut(text, ":")
@@ -77,7 +106,8 @@ func TestTrueColours(t *testing.T) {
 			nearest := math.Inf(1) // a value of three digits lies within a few of the 256 colours
 			for k := -2; k <= 2; k++ {
 				var want [3]uint32
-				if _, err := fmt.Sscanf(light[min(max(int(math.Round(255*value/hi))+k, 0), 255)], "#%02x%02x%02x", &want[0], &want[1], &want[2]); err != nil {
+				if _, err := fmt.Sscanf(light[min(max(int(math.Round(255*value/hi))+k, 0), 255)], "#%02x%02x%02x", &want[0],
+					&want[1], &want[2]); err != nil {
 					t.Fatal(err)
 				}
 				off := 0.0
@@ -88,7 +118,8 @@ func TestTrueColours(t *testing.T) {
 			}
 			// A step of rounding on the way through linear light, and one of the screen.
 			if nearest > 2 {
-				t.Errorf("at %g, %g: %g of %g is drawn as #%02x%02x%02x, %g off its colour in the scale", at[0], at[1], value, hi, r>>8, g>>8, b>>8, nearest)
+				t.Errorf("at %g, %g: %g of %g is drawn as #%02x%02x%02x, %g off its colour in the scale", at[0], at[1], value,
+					hi, r>>8, g>>8, b>>8, nearest)
 			}
 		}
 		if seen < 3 {
@@ -96,14 +127,17 @@ func TestTrueColours(t *testing.T) {
 		}
 	}
 	t.Run("the target under water", look)
-	do(t, ctx, "a level", click("Horizontal plane"), truth(`document.querySelector('.card h2').textContent.includes('below the')`), frames(), frames())
+	do(t, ctx, "a level", click("Horizontal plane"),
+		truth(`document.querySelector('.card h2').textContent.includes('below the')`), frames(), frames())
 	t.Run("a level in water", look)
 	do(t, ctx, "dark", size(1440, 900, true), frames(), frames())
 	t.Run("on a dark page", look)
 	do(t, ctx, "by keys", js(`document.querySelector('.scene').focus()`))
 	before := ask[string](t, ctx, `document.querySelector('.named').textContent`)
-	do(t, ctx, "a step of the probe", chromedp.KeyEvent(kb.ArrowRight, chromedp.KeyModifiers(8)), truth(fmt.Sprintf(`document.querySelector('.named').textContent !== %q`, before)))
-	if said := ask[string](t, ctx, `document.querySelector('.scene ~ [role=status]').textContent`); !strings.Contains(said, "µmol/m²/s") {
+	do(t, ctx, "a step of the probe", chromedp.KeyEvent(kb.ArrowRight, chromedp.KeyModifiers(8)),
+		truth(fmt.Sprintf(`document.querySelector('.named').textContent !== %q`, before)))
+	if said := ask[string](t, ctx,
+		`document.querySelector('.scene ~ [role=status]').textContent`); !strings.Contains(said, "µmol/m²/s") {
 		t.Errorf("the step is told as %q", said)
 	}
 }
@@ -113,21 +147,27 @@ func TestTrueColours(t *testing.T) {
 func TestRequirementOnMap(t *testing.T) {
 	ts := serve(t, demo(t, "planted-tank"))
 	ctx := tab(t)
-	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/light"), computed(), truth(`document.querySelector('.requiredband') && document.querySelector('.requiredline')`))
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/light"), computed(),
+		truth(`document.querySelector('.requiredband') && document.querySelector('.requiredline')`))
 	pictureOf(t, ctx, ".card")
 	place := func(text string) step {
-		return chromedp.Steps(js(`(() => { const f = document.getElementById('where-at'); f.focus(); f.select(); })()`), chromedp.KeyEvent(text), chromedp.KeyEvent(kb.Enter))
+		return chromedp.Steps(js(`(() => { const f = document.getElementById('where-at'); f.focus(); f.select(); })()`),
+			chromedp.KeyEvent(text), chromedp.KeyEvent(kb.Enter))
 	}
-	do(t, ctx, "a level", click("Horizontal plane"), truth(`document.querySelector('.card h2').textContent.includes('below the')`))
+	do(t, ctx, "a level", click("Horizontal plane"),
+		truth(`document.querySelector('.card h2').textContent.includes('below the')`))
 	if ask[bool](t, ctx, `document.querySelector('.requiredline') !== null`) {
 		t.Error("a wish for the target is drawn on another level")
 	}
-	do(t, ctx, "in centimetres", place("12.5 cm"), truth(`document.querySelector('.card h2').textContent.includes('height above the inside bottom 125 mm')`))
+	do(t, ctx, "in centimetres", place("12.5 cm"),
+		truth(`document.querySelector('.card h2').textContent.includes('height above the inside bottom 125 mm')`))
 	do(t, ctx, "in inches", place("5 in"), truth(`document.querySelector('.card h2').textContent.includes('127 mm')`))
 	do(t, ctx, "bare", place("130"), truth(`document.querySelector('.card h2').textContent.includes('130 mm')`))
-	do(t, ctx, "no length", place("5 V"), truth(`document.getElementById('where-at').getAttribute('aria-invalid') === 'true' && document.getElementById('where-e').textContent.includes('is not a length')`))
+	do(t, ctx, "no length", place("5 V"),
+		truth(`document.getElementById('where-at').getAttribute('aria-invalid') === 'true' && document.getElementById('where-e').textContent.includes('is not a length')`))
 	do(t, ctx, "a section", click("Cross section"), truth(`document.querySelector('.waterline')`))
-	if got := ask[string](t, ctx, `document.querySelector('.side').textContent`); !strings.Contains(got, "On this plane") || !strings.Contains(got, "At the target") {
+	if got := ask[string](t, ctx, `document.querySelector('.side').textContent`); !strings.Contains(got,
+		"On this plane") || !strings.Contains(got, "At the target") {
 		t.Errorf("beside a section stands %.300q", got)
 	}
 }

@@ -24,7 +24,7 @@ let asking: AbortController | null = null;
 /** between is the heights that are looked at: as typed, or about the present one. */
 function between() {
   if (span.value) return span.value;
-  const p = section('place'), now = 1000 * p.hanging_m;
+  const p = section('installation'), now = 1000 * p.hanging_m;
   const rim = p.kind === 'tank' ? Math.max(0, 1000 * (p.height_m - Math.max(p.water_m, p.substrate_m))) : 0;
   return { from: `${Math.max(50, Math.ceil((rim + 20) / 50) * 50)} mm`, to: `${Math.max(600, Math.ceil((2 * now) / 100) * 100)} mm` };
 }

@@ -111,20 +111,20 @@ const uv = ({ x, y }: XY): [number, number] => [(4 * x) / (-2 * x + 12 * y + 3),
 
 /** Where is where the colours lie. This picture and those of Things are the dossier's, each with its table. */
 function Where() {
-  const k = section('looks');
+  const k = section('colour_preview');
   const row = (name: string, xy: XY) => [name, xy.x.toFixed(4), xy.y.toFixed(4), ...uv(xy).map((v) => v.toFixed(4))];
   return (
       <section class="card">
         <h2>Chromaticity diagram</h2>
         <Picture name="chroma" label="Chromaticity of the lamp, of the target and of each channel, with the spectral and Planckian loci and the tolerance of the requirement" />
-        <Data title="As a table" head={['', 'x', 'y', 'u′', 'v′']} rows={() => [...(k.points ?? []).map((p) => row(p.name, p.xy)), ...(k.wanted ? [row(`required, ${k.wanted.name}${k.wanted.steps ? `, circle of ${k.wanted.steps} SDCM` : ', within ±0.006 Duv; its nominal colour'}`, k.wanted.xy)] : [])]} />
+        <Data title="As a table" head={['', 'x', 'y', 'u′', 'v′']} rows={() => [...(k.points ?? []).map((p) => row(p.name, p.xy)), ...(k.required ? [row(`required, ${k.required.name}${k.required.steps ? `, circle of ${k.required.steps} SDCM` : ', within ±0.006 Duv; its nominal colour'}`, k.required.xy)] : [])]} />
       </section>
   );
 }
 
 /** Things is what becomes of the colours of things. */
 function Things() {
-  const k = section('looks');
+  const k = section('colour_preview');
   return (
     <>
       {k.r && k.r.length > 0 && (

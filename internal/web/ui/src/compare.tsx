@@ -3,7 +3,7 @@ import { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Compared, Difference, Failed, Figure, Finding, get, Lamp, LightMap, post, Problem, Version, Requirement } from './api';
 import { Chart } from './chart';
-import { mm, num } from './format';
+import { mm, num, shortRange } from './format';
 import { Data, fileLink, Sign, Table, words } from './pieces';
 import { lightPixels, paint } from './ramp';
 import { Scale } from './scale';
@@ -205,7 +205,7 @@ function Figures({ theirs, ours }: { theirs: Lamp; ours: Lamp }) {
   const keys = [...ours.figures.map((f) => f.key), ...theirs.figures.map((f) => f.key).filter((k) => !now.has(k))];
   const differ = keys.filter((k) => before.get(k)?.text !== now.get(k)?.text);
   const shown = all ? keys : differ;
-  const cell = (f: Figure | undefined) => (f ? <>{f.text}{f.range && <span class="range">{f.range}</span>}</> : '–');
+  const cell = (f: Figure | undefined) => (f ? <>{f.text}{f.range && <span class="range">{shortRange(f.range)}</span>}</> : '–');
   const row = (k: string) => {
     const a = before.get(k), b = now.get(k), w = requirements.get(k);
     const v = a && b ? judge(w, a, b) : '';

@@ -1,5 +1,6 @@
 import { useComputed } from '@preact/signals';
 import { useEffect, useLayoutEffect, useRef, useState } from 'preact/hooks';
+import { shortRange } from './format';
 import { Line, Why } from './pieces';
 import { basis, basisFailed, derive, figure, filed, lamp, rough, section, trialLamp, trying, why } from './store';
 
@@ -9,7 +10,7 @@ const ends = 'full range of stated or usual values';
 function Row({ of, title }: { of: string; title: string }) {
   const text = useComputed(() => figure(of)?.text ?? '–');
   const was = useComputed(() => { const f = filed(of)?.text; return f === undefined ? '–' : f === figure(of)?.text ? 'same' : f; });
-  const range = useComputed(() => figure(of)?.range || (rough.value ? '…' : '–'));
+  const range = useComputed(() => shortRange(figure(of)?.range ?? '') || (rough.value ? '…' : '–'));
   const toEnds = useComputed(() => (figure(of)?.ends ? ends : ''));
   return (
     <tr>
@@ -68,7 +69,7 @@ export function Derivation() {
       {f && (
         <div class="why">
           <header><h2 id="why-title">{f.title}</h2><button type="button" onClick={() => { why.value = ''; }}>Close</button></header>
-          <p class="big">{f.text}{f.range && <span class="soft"> {f.range} {f.ends ? ends : '(P10–P90)'}</span>}</p>
+          <p class="big">{f.text}{f.range && <span class="soft"> {shortRange(f.range)} {f.ends ? ends : '(P10–P90)'}</span>}</p>
           {b
             ? <dl>
                 <dt>Formula</dt><dd><code>{b.formula}</code></dd>

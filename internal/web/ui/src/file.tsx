@@ -21,7 +21,7 @@ const drop = (file: string) => {
 const rowHeight = 21;
 const when = (v: Saved) => (v.when ? new Date(v.when).toLocaleString(undefined, { dateStyle: 'medium', timeStyle: 'medium' }) : v.name);
 
-/** FileView shows a file as text: the design, the project's own parts, and a file of the built-in shelf to be read. */
+/** FileView shows a file as text: the design, the project's own parts, and a file of the parts library to be read. */
 export function FileView() {
   const s = state.value!;
   const area = useRef<HTMLTextAreaElement>(null);

@@ -8,6 +8,9 @@ const plain = new Intl.NumberFormat('en', { maximumFractionDigits: 9, useGroupin
 export const inFull = (v: number) => (Math.abs(v) >= 1e4 ? grouped : plain).format(v).replace('-', '−');
 export const num = (v: number, digits = 3) => inFull(Number(v.toPrecision(digits)));
 
+/** shortRange states the unit of a range once: "159 to 169 lx" of "159 lx to 169 lx". */
+export const shortRange = (range: string) => range.replace(/^(\S+) (\S+) to (\S+) \2$/, '$1 to $3 $2');
+
 /** roundTicks are the multiples of 1, 2 or 5 times a power of ten from lo to hi, with at most so many steps between. */
 export function roundTicks(lo: number, hi: number, steps: number): number[] {
   const raw = (hi - lo) / steps;

@@ -92,13 +92,13 @@ export interface Cut {
   max_m: number;
 }
 
-export interface Around {
+export interface RoomSurfaces {
   complete: boolean;
   assumed: boolean;
-  room: Room;
+  room: RoomExtent;
   paths: number;
   spill: Estimate;
-  faces: AroundFace[];
+  faces: RoomSurface[];
   notes: string[] | null;
 }
 
@@ -165,8 +165,8 @@ export interface Warmup {
   air_k: number;
   heat_w: number;
   spots: string[] | null;
-  moments: WarmMoment[];
-  steady: WarmMoment;
+  moments: WarmupSample[];
+  steady: WarmupSample;
   to_95_s: number;
   energy_balance: number;
   notes: string[] | null;
@@ -177,7 +177,7 @@ export interface Warmup {
 export interface Foldback {
   says: string[];
   table: TableData;
-  law: LawPoint[];
+  curve: CurvePoint[];
   limit_k: number;
   healthy: Sample[];
   notes: string[];
@@ -224,7 +224,7 @@ export interface Problem {
 export interface Lamp {
   number?: number;
   name: string;
-  invented_parts: boolean;
+  fictitious_parts: boolean;
   full: boolean;
   figures: Figure[];
   findings: Finding[];
@@ -235,12 +235,12 @@ export interface Lamp {
   board: Board;
   board_heat: HeatMap;
   stack: Layer[];
-  place: Place;
+  installation: Installation;
   maps: LightMap[];
   spectrum: Spectrum;
-  looks: Looks;
-  flow: Flow[];
-  orders: Order[];
+  colour_preview: ColourPreview;
+  energy_flows: EnergyFlow[];
+  bom: BOMLine[];
   assumptions: Assumption[];
   x: number;
   y: number;
@@ -276,7 +276,7 @@ export interface Input {
   at: Pos;
 }
 
-export interface Room {
+export interface RoomExtent {
   x0_m: number;
   x1_m: number;
   y0_m: number;
@@ -290,7 +290,7 @@ export interface Estimate {
   standard_error: number;
 }
 
-export interface AroundFace {
+export interface RoomSurface {
   title: string;
   side: string;
   length_m: number;
@@ -332,7 +332,7 @@ export interface DayPoint {
   ppfd_umol_m2_s: number;
 }
 
-export interface WarmMoment {
+export interface WarmupSample {
   time_s: number;
   sink_k: number;
   junction_k: number;
@@ -345,7 +345,7 @@ export interface TableData {
   rows: string[][];
 }
 
-export interface LawPoint {
+export interface CurvePoint {
   sensor_k: number;
   level: number;
 }
@@ -371,7 +371,7 @@ export interface Part {
   file: string;
   line: number;
   path: string;
-  invented: boolean;
+  fictitious: boolean;
   uses: string[];
   values: PartLeaf[];
 }
@@ -409,9 +409,10 @@ export interface Finding {
   value?: string;
   limit?: string;
   margin?: string;
+  signed_margin?: number;
   why: string;
-  mend?: string;
-  tries?: Try[];
+  fix?: string[];
+  edits?: SuggestedEdit[];
   at: Pos;
 }
 
@@ -520,7 +521,7 @@ export interface Layer {
   cold_k: number;
 }
 
-export interface Place {
+export interface Installation {
   kind: string;
   length_m: number;
   width_m: number;
@@ -552,9 +553,9 @@ export interface Spectrum {
   target: number[] | null;
 }
 
-export interface Looks {
+export interface ColourPreview {
   points: ColourPoint[] | null;
-  wanted?: ColourPoint;
+  required?: ColourPoint;
   r?: number[];
   hue_bins?: BinFigures[];
   light_hex?: string;
@@ -562,14 +563,14 @@ export interface Looks {
   notes?: string[];
 }
 
-export interface Flow {
+export interface EnergyFlow {
   from: string;
   to: string;
   watts: number;
   loss: boolean;
 }
 
-export interface Order {
+export interface BOMLine {
   part: string;
   what: string;
   count: number;
@@ -577,6 +578,7 @@ export interface Order {
   total_eur: number;
   priced: boolean;
   note?: string;
+  fictitious?: boolean;
 }
 
 export interface Assumption {
@@ -585,12 +587,14 @@ export interface Assumption {
   used: number;
   lo: number;
   hi: number;
+  kind: string;
   why: string;
-  mend: string;
+  fix: string;
   affects: string;
   figure_at_lo: number;
   figure_at_hi: number;
   at: Pos;
+  param: string;
 }
 
 export interface Knob {
@@ -654,9 +658,9 @@ export interface PartLeaf {
   line: number;
 }
 
-export interface Try {
-  says: string;
-  sets: Change[];
+export interface SuggestedEdit {
+  label: string;
+  settings: Change[];
 }
 
 export interface BoardHole {

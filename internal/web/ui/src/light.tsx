@@ -3,7 +3,7 @@
 import { batch, computed, signal, useComputed, useSignalEffect } from '@preact/signals';
 import { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
-import { Around, Cut, Failed, LightMap, post } from './api';
+import { RoomSurfaces, Cut, Failed, LightMap, post } from './api';
 import { inFull, mm, num, roundTicks } from './format';
 import { Data, Facts, Picture, Table } from './pieces';
 import { arrow, arrows, Cross } from './probe';
@@ -26,7 +26,7 @@ interface Flat {
 const datum = (kind: string) => (kind === 'bench' ? 'height above the bench' : 'height above the inside bottom');
 /** depth tells a height by the water's surface as well. */
 function depth(z: number): string {
-  const p = section('place');
+  const p = section('installation');
   return p.water_m <= p.substrate_m ? '' : z <= p.water_m ? `, ${mm(p.water_m - z)} below the water surface` : `, ${mm(z - p.water_m)} above the water surface`;
 }
 
@@ -58,7 +58,7 @@ let askAgain = false, answered = '';
 function placeOf(k: Kind): number {
   const at = places.value[k];
   if (at !== undefined) return at;
-  const p = section('place');
+  const p = section('installation');
   if (k !== 'level') return 0;
   return p.water_m > p.substrate_m ? (p.water_m + p.substrate_m) / 2 : p.substrate_m + p.hanging_m / 4;
 }
@@ -99,7 +99,7 @@ async function askCut() {
 }
 
 // --- light on floor and walls: traced when asked for.
-const around = signal<Around | null>(null);
+const around = signal<RoomSurfaces | null>(null);
 const tracedOf = signal('');
 const tracing = signal(false);
 const traceWrong = signal('');
@@ -108,7 +108,7 @@ let trace: AbortController | null = null;
 /** traceInputs is what light about the place depends on. */
 const traceInputs = computed(() => {
   const l = lamp.value;
-  return l ? JSON.stringify([l.place, l.emitters.map((e) => [e.x_m, e.y_m, e.radiant_w.toPrecision(5), e.lens, e.beam_rad, e.lens_at_m, e.aim])]) : '';
+  return l ? JSON.stringify([l.installation, l.emitters.map((e) => [e.x_m, e.y_m, e.radiant_w.toPrecision(5), e.lens, e.beam_rad, e.lens_at_m, e.aim])]) : '';
 });
 
 async function startTrace() {
@@ -117,7 +117,7 @@ async function startTrace() {
   const of = traceInputs.value;
   batch(() => { tracing.value = true; traceWrong.value = ''; traceJob.value = null; });
   try {
-    const got = await post<Around>('/api/around', request(), mine.signal);
+    const got = await post<RoomSurfaces>('/api/around', request(), mine.signal);
     if (trace !== mine) return;
     batch(() => { around.value = got; tracedOf.value = of; });
   } catch (e) {
@@ -139,7 +139,7 @@ const shownFlat = computed<Flat | null>(() => {
   }
   const c = cut.value;
   if (!c || c.kind !== k) return null;
-  return c.kind === 'level' ? flat(k, c, -c.length_m / 2, -c.width_m / 2, 'x', 'y') : flat(k, c, -c.length_m / 2, c.low_m, c.kind === 'along' ? 'x' : 'y', datum(section('place').kind));
+  return c.kind === 'level' ? flat(k, c, -c.length_m / 2, -c.width_m / 2, 'x', 'y') : flat(k, c, -c.length_m / 2, c.low_m, c.kind === 'along' ? 'x' : 'y', datum(section('installation').kind));
 });
 
 const faces = computed<Flat[]>(() => (around.value?.faces ?? []).map((f) => {
@@ -244,7 +244,7 @@ function Reading({ m, i, j }: { m: Flat; i: number; j: number }) {
 
 /** Where is the slider and the field for the place of a cut. */
 function Where({ k }: { k: 'level' | 'along' | 'across' }) {
-  const p = section('place'), c = cut.value;
+  const p = section('installation'), c = cut.value;
   const at = placeOf(k);
   const [lo, hi] = c && c.kind === k ? [c.min_m, c.max_m] : k === 'level' ? [p.substrate_m, p.kind === 'tank' ? p.height_m : p.substrate_m + 0.6 * p.hanging_m] : k === 'along' ? [-p.width_m / 2, p.width_m / 2] : [-p.length_m / 2, p.length_m / 2];
   const [typed, setTyped] = useState<string | null>(null);
@@ -273,7 +273,7 @@ const kinds: [Kind, string][] = [['target', 'Target'], ['surface', 'Water surfac
 
 /** Over is what is drawn over a plane, to tell where one is. */
 function Over({ m }: { m: Flat }) {
-  const p = section('place'), emitters = section('emitters');
+  const p = section('installation'), emitters = section('emitters');
   if (m.yName === 'y') return <>{emitters.flatMap((e) => ['spot under', 'spot'].map((c) => <circle class={c} cx={e.lens_at_m?.[0] ?? p.offset_x_m + e.x_m} cy={-(e.lens_at_m?.[1] ?? p.offset_y_m + e.y_m)} r={m.length_m / 110} />))}</>;
   const x1 = m.x0 + m.length_m;
   return p.water_m > p.substrate_m ? <><path class="waterline under" d={`M${m.x0} ${-p.water_m}H${x1}`} /><path class="waterline" d={`M${m.x0} ${-p.water_m}H${x1}`} /></> : null;
@@ -294,13 +294,13 @@ function Planes() {
   const title = m ? (isCut(k) ? m.title : (maps[k === 'target' ? 0 : 1]?.title ?? '')) : '';
   return (
     <section class="card">
-      <h2>Light on a plane <small>{title}{!isCut(k) || !m ? '' : k !== 'level' ? ` at ${k === 'along' ? 'y' : 'x'} ${mm(cut.value?.at_m ?? 0)}` : `, ${datum(section('place').kind)} ${mm(cut.value?.at_m ?? 0)}`}</small></h2>
+      <h2>Light on a plane <small>{title}{!isCut(k) || !m ? '' : k !== 'level' ? ` at ${k === 'along' ? 'y' : 'x'} ${mm(cut.value?.at_m ?? 0)}` : `, ${datum(section('installation').kind)} ${mm(cut.value?.at_m ?? 0)}`}</small></h2>
       <div class="choose">
         <div role="group" aria-label="Plane">{kinds.filter(([x]) => x !== 'surface' || maps.length > 1).map(([x, name]) => <button type="button" aria-pressed={x === k} onClick={() => { plane.value = x; }}>{name}</button>)}</div>
         <div role="group" aria-label="Quantity"><button type="button" aria-pressed={w === 'ppfd'} onClick={() => { what.value = 'ppfd'; }}>PPFD</button><button type="button" aria-pressed={w === 'lux'} onClick={() => { what.value = 'lux'; }}>Illuminance</button></div>
       </div>
       {isCut(k) && <Where k={k} />}
-      {isCut(k) && k !== 'level' && <p class="hint">Light on a horizontal surface at each point of a vertical plane: the decrease with depth.{section('place').water_m > 0 && ' Dashed line: water surface.'}</p>}
+      {isCut(k) && k !== 'level' && <p class="hint">Light on a horizontal surface at each point of a vertical plane: the decrease with depth.{section('installation').water_m > 0 && ' Dashed line: water surface.'}</p>}
       {isCut(k) && cutWrong.value && <p class="wrong" role="alert">{cutWrong.value}</p>}
       <div class="side">
         {m ? <FlatMap m={m} w={w} hi={maximum(m[w] ?? m.lux)} stale={stale} over={<Over m={m} />} band={k === 'target' && w === 'ppfd' ? requiredBand() : undefined} /> : <p class="loading" role="status">{cutWrong.value ? '' : 'Computing the light on this plane…'}</p>}
@@ -321,7 +321,7 @@ const showRays = signal(true), showSurface = signal(false), showRoom = signal(tr
 const sheets = computed(() => {
   const l = lamp.value;
   if (!l) return { sheets: [] as Sheet[], hi: 0, roomHi: 0 };
-  const w = what.value, p = l.place, k = plane.value, c = cut.value, r = around.value;
+  const w = what.value, p = l.installation, k = plane.value, c = cut.value, r = around.value;
   const out: Sheet[] = [];
   const put = (key: string, m: LightMap, kind: Sheet['kind'], at: number, low: number) =>
     out.push({ key, title: m.title, kind, at, low, length: m.length_m, width: m.width_m, nx: m.nx, ny: m.ny, values: m[w], hi: 0, colours: lightPixels });
@@ -376,7 +376,7 @@ function Space() {
   const model = () => {
     const r = around.value?.room;
     return {
-      place: section('place'), board: section('board'), emitters: section('emitters'), channels: section('channels'), sheets: sheets.value.sheets, rays: showRays.value, mark: markAt.value,
+      installation: section('installation'), board: section('board'), emitters: section('emitters'), channels: section('channels'), sheets: sheets.value.sheets, rays: showRays.value, mark: markAt.value,
       ...(r && showRoom.value ? { room: { x0: r.x0_m, x1: r.x1_m, y0: r.y0_m, y1: r.y1_m, floor: r.floor_m } } : {}),
     };
   };
@@ -410,7 +410,7 @@ function Space() {
   return (
     <section class="card">
       <h2>3-D view</h2>
-      <p class="hint">{on === 'on' ? 'Turn: drag or arrow keys. Zoom: pinch, wheel, + and −. Read the light: point at or tap a plane, or Shift with arrow keys.' : `Installation${section('place').water_m > section('place').substrate_m ? ' with water' : ''}, lamp at its hanging height, light on the planes chosen above, and beam edges of the lenses.`}</p>
+      <p class="hint">{on === 'on' ? 'Turn: drag or arrow keys. Zoom: pinch, wheel, + and −. Read the light: point at or tap a plane, or Shift with arrow keys.' : `Installation${section('installation').water_m > section('installation').substrate_m ? ' with water' : ''}, lamp at its hanging height, light on the planes chosen above, and beam edges of the lenses.`}</p>
       {on === 'off' && <p><button type="button" onClick={() => void start()}>Show 3-D view</button></p>}
       {on === 'loading' && <p role="status">Loading…</p>}
       {on === 'failed' && <p class="wrong" role="alert">This browser cannot draw 3-D. The sections and maps show the same values.</p>}
@@ -467,7 +467,7 @@ function Spill() {
           {r.assumed && <p class="hint">Room dimensions not stated: {num(r.room.x1_m - r.room.x0_m, 2)} m × {num(r.room.y1_m - r.room.y0_m, 2)} m assumed, installation centred, {Math.round(-100 * r.room.floor_m)} cm above the floor. Set them under <code>place: surroundings:</code> how it is.</p>}
           <div class="choose"><div role="group" aria-label="Room surface">{r.faces.map((f) => <button type="button" aria-pressed={f.side === m.key} onClick={() => setFace(f.side)}>{sentence(f.title).slice(0, -1)}</button>)}</div></div>
           <div class="side">
-            <FlatMap m={m} w="lux" hi={hi} stale={stale} over={m.key === 'floor' ? ['foot under', 'foot'].map((c) => <rect class={c} x={-section('place').length_m / 2} y={-section('place').width_m / 2} width={section('place').length_m} height={section('place').width_m} />) : null} />
+            <FlatMap m={m} w="lux" hi={hi} stale={stale} over={m.key === 'floor' ? ['foot under', 'foot'].map((c) => <rect class={c} x={-section('installation').length_m / 2} y={-section('installation').width_m / 2} width={section('installation').length_m} height={section('installation').width_m} />) : null} />
             <div>
               <Table caption="Room surfaces" head={['surface', 'mean', 'maximum']} rows={r.faces.map((f) => { const top = maximum(f.lux); return [f.title, `${num(f.mean_lux.value)} lx`, `${num(top)} ± ${num(f.standard_error[f.lux.indexOf(top)] ?? 0, 2)} lx`]; })} />
               <p class="hint">{num(r.paths, 2)} rays; ± is one standard error. Cell size about {Math.round((100 * m.length_m) / m.nx)} cm{m.key === 'floor' ? '; frame: the installation above' : ''}.</p>
@@ -487,12 +487,12 @@ export function LightView() {
       <Spill />
       <section class="card">
         <h2>Longitudinal section</h2>
-        <Picture name="place" label="Longitudinal section of the installation with the beam edges of each lens" />
+        <Picture name="installation" label="Longitudinal section of the installation with the beam edges of each lens" />
       </section>
-      {section('pictures')?.['place-across'] && (
+      {section('pictures')?.['installation-across'] && (
         <section class="card">
           <h2>Cross section <small>seen from the right</small></h2>
-          <Picture name="place-across" label="Cross section of the installation with the beam edges of each lens" />
+          <Picture name="installation-across" label="Cross section of the installation with the beam edges of each lens" />
         </section>
       )}
     </>

@@ -92,12 +92,12 @@ function Builtin({ list }: { list: LibraryPart[] }) {
   return (
     <section class="card">
       <h2>Parts library <small>{list.length} built-in parts, all fictitious</small></h2>
-      <div class="search"><label for="shelf-words">Find a part</label><input id="shelf-words" type="search" value={words} onInput={(e) => setWords(e.currentTarget.value)} placeholder="6500 K, lens 60 deg, 24 V…" /></div>
+      <div class="search"><label for="library-words">Find a part</label><input id="library-words" type="search" value={words} onInput={(e) => setWords(e.currentTarget.value)} placeholder="6500 K, lens 60 deg, 24 V…" /></div>
       <div class="choose"><div role="group" aria-label="Kind">{kinds.map((k) => <button type="button" aria-pressed={wanted.length === 0 && k === kind} onClick={() => { kindShown.value = k; setWords(''); }}>{k}</button>)}</div></div>
       <p class="hint" role="status">{shown.length === 1 ? '1 part' : `${shown.length} parts`}{wanted.length > 0 ? ' found' : ''}.</p>
       {shown.length > 0 && (
         <div class="scroll" role="region" aria-label="Built-in parts" tabIndex={0}>
-          <table class="stacked shelf">
+          <table class="stacked library">
             <thead><tr><th scope="col">part</th><th scope="col">key data</th><th scope="col">price</th><th scope="col"><span class="hidden">actions</span></th></tr></thead>
             <tbody>{shown.map((s) => (
               <tr key={called(s)}>
@@ -182,7 +182,7 @@ export function PartsView() {
       </section>
       {p && (
         <section class="card" key={called(p)}>
-          <h2>{idNow} <small>{p.name && `${p.name}, `}{p.kind}{named > 0 ? ', in this lamp' : p.uses.length > 0 ? ', not in this lamp with the new id' : ', not in this lamp'}{p.invented ? ', fictitious' : ''}</small></h2>
+          <h2>{idNow} <small>{p.name && `${p.name}, `}{p.kind}{named > 0 ? ', in this lamp' : p.uses.length > 0 ? ', not in this lamp with the new id' : ', not in this lamp'}{p.fictitious ? ', fictitious' : ''}</small></h2>
           <p class="hint">Changes are previewed in all views until you save them; comments and spacing of the file stay. Any unit of the file format is accepted. To remove a value, edit <a href={fileLink(p.file, p.line)}>the text</a>; points of a curve can be removed here.</p>
           <div class="partrows">{(v.kinds.find((k) => k.kind === p.kind)?.keys ?? []).map((k) => <Row key={k.key} k={k} p={p} builtin={v.library.some((x) => x.kind === p.kind && x.id === p.id)} />)}</div>
         </section>

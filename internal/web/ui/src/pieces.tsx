@@ -3,7 +3,7 @@ import { useComputed } from '@preact/signals';
 import { Component, ComponentChildren } from 'preact';
 import { useState } from 'preact/hooks';
 import { Finding, Knob, Pos, Severity } from './api';
-import { num } from './format';
+import { num, shortRange } from './format';
 import { clash, figure, filed, old, rough, section, state, trial, trialError, trialProblems, trying, tryValue, tryValues, where, why } from './store';
 
 const shapes: Record<Severity, ComponentChildren> = {
@@ -28,7 +28,7 @@ export const fileLink = (file: string, line: number) => `#/file:${encodeURICompo
 export function Line({ at }: { at: Pos }) {
   if (!at || at.line <= 0) return null;
   if (at.file === state.value?.file) return <a href={fileLink(at.file, at.line)}>line {at.line}</a>;
-  if (at.file.startsWith('shelf/') || state.value?.files.some((f) => f.name === at.file)) return <a href={fileLink(at.file, at.line)}>{at.file}, line {at.line}</a>;
+  if (at.file.startsWith('library/') || state.value?.files.some((f) => f.name === at.file)) return <a href={fileLink(at.file, at.line)}>{at.file}, line {at.line}</a>;
   return <span class="soft">{at.file}:{at.line}</span>;
 }
 
@@ -80,7 +80,7 @@ function Fact({ of, label }: { of: string; label: string }) {
   const title = useComputed(() => figure(of)?.title).value;
   const text = useComputed(() => figure(of)?.text ?? '');
   const was = useComputed(() => { const f = trying.value ? filed(of)?.text : undefined; return f && f !== figure(of)?.text ? `file: ${f}` : ''; });
-  const range = useComputed(() => { const f = figure(of); return f && f.range !== f.text ? f.range : ''; });
+  const range = useComputed(() => { const f = figure(of); return f && f.range !== f.text ? shortRange(f.range) : ''; });
   if (title === undefined) return null;
   return (
     <div>
@@ -114,7 +114,7 @@ const Fix = ({ f }: { f: Finding }) => (
 /** FindingCard shows a finding with its result, derivation and line. */
 export const FindingCard = ({ f, children }: { f: Finding; children?: ComponentChildren }) => (
   <article class={`finding ${f.severity}`}>
-    <h3><Sign of={f.severity} /><span class="word">{words[f.severity]}</span> {f.title}</h3>
+    <h3><Sign of={f.severity} /><span><span class="word">{words[f.severity]}</span> {f.title}</span></h3>
     <div class="body">
       {f.limit && f.margin && <p class="soft">Limit {f.limit}, margin {f.margin}</p>}
       {f.why && f.severity !== 'pass' && <p>{f.why}</p>}

@@ -7,8 +7,8 @@ export function PowerView() {
     <>
       <section class="card">
         <h2>Energy flow, mains to target</h2>
-        <Picture name="flow" label="Energy flow; same values in the table below" />
-        <Data title="As a table" head={['from', 'to', 'power', '']} rows={() => (section('flow') ?? []).map((f) => [f.from, f.to, `${num(f.watts)} W`, f.loss ? 'loss' : ''])} />
+        <Picture name="energy-flow" label="Energy flow; same values in the table below" />
+        <Data title="As a table" head={['from', 'to', 'power', '']} rows={() => (section('energy_flows') ?? []).map((f) => [f.from, f.to, `${num(f.watts)} W`, f.loss ? 'loss' : ''])} />
       </section>
       <section class="card">
         <h2>Power and cost</h2>
@@ -16,8 +16,8 @@ export function PowerView() {
       </section>
       <section class="card">
         <h2>Bill of materials</h2>
-        {section('invented_parts') && <p class="hint">Some of these parts are fictitious.</p>}
-        <Table stacked caption="Bill of materials" head={['part', 'quantity', 'unit price', 'total']} rows={(section('orders') ?? []).map((o) => [<>{o.part}<span class={o.part ? 'range' : ''}>{o.what + (o.note ? `, ${o.note}` : '')}</span></>, o.count, o.priced ? `${o.each_eur.toFixed(2)} EUR` : 'no price', o.priced ? `${o.total_eur.toFixed(2)} EUR` : ''])} />
+        {section('fictitious_parts') && <p class="hint">Some of these parts are fictitious.</p>}
+        <Table stacked caption="Bill of materials" head={['part', 'quantity', 'unit price', 'total']} rows={(section('bom') ?? []).map((o) => [<>{o.part}<span class={o.part ? 'range' : ''}>{o.what + (o.note ? `, ${o.note}` : '')}</span></>, o.count, o.priced ? `${o.each_eur.toFixed(2)} EUR` : 'no price', o.priced ? `${o.total_eur.toFixed(2)} EUR` : ''])} />
       </section>
     </>
   );

@@ -6,7 +6,7 @@ import {
   Float32BufferAttribute, Group, InstancedMesh, LineBasicMaterial, LineSegments, Material, Matrix4, Mesh, MeshBasicMaterial, MeshLambertMaterial, NearestFilter, Path, PerspectiveCamera,
   PlaneGeometry, Quaternion, Raycaster, Scene, Shape, SphereGeometry, SRGBColorSpace, Vector2, Vector3, WebGLRenderer,
 } from 'three';
-import { Board, Channel, Emitter, Place } from './api';
+import { Board, Channel, Emitter, Installation } from './api';
 import { fill } from './ramp';
 
 /** Sheet is light on a rectangle: level at the height `at`, or upright along x (at y) or across (at x), from `low` upwards. */
@@ -15,7 +15,7 @@ export interface Sheet {
   nx: number; ny: number; values: number[]; hi: number; colours: Uint32Array; side?: 'front' | 'back';
 }
 export interface Model {
-  place: Place; board: Board; emitters: Emitter[]; channels: Channel[]; sheets: Sheet[]; room?: { x0: number; x1: number; y0: number; y1: number; floor: number };
+  installation: Installation; board: Board; emitters: Emitter[]; channels: Channel[]; sheets: Sheet[]; room?: { x0: number; x1: number; y0: number; y1: number; floor: number };
   rays: boolean; mark: [number, number, number] | null;
 }
 export interface Hit { key: string; i: number; j: number }
@@ -41,7 +41,7 @@ export function build(box: HTMLElement, onHit: (h: Hit | null) => void): View {
   mark.add(rim);
   mark.visible = false;
   scene.add(things, rays, planes, mark);
-  let yaw = 0.6, pitch = 0.35, reach = 2, size = 1;
+  let yaw = 0.6, pitch = 0.35, reach = 2.2, size = 1;
   const middle = new Vector3();
   const css = (name: string) => new Color(getComputedStyle(document.documentElement).getPropertyValue(name).trim());
 
@@ -116,9 +116,9 @@ export function build(box: HTMLElement, onHit: (h: Hit | null) => void): View {
     return e;
   }
   const down = new Vector3(0, -1, 0);
-  /** toward turns a point or a direction of the place into the scene's. */
+  /** toward turns a point or a direction of the installation into the scene's. */
   const toward = ([x, y, z]: [number, number, number]) => new Vector3(x, z, -y);
-  const lens = (p: Place) => Math.max(p.water_m, p.substrate_m) + p.hanging_m;
+  const lens = (p: Installation) => Math.max(p.water_m, p.substrate_m) + p.hanging_m;
 
   /** plate is the board, with its holes, lying level. */
   function plate(b: Board): BufferGeometry {
@@ -139,7 +139,7 @@ export function build(box: HTMLElement, onHit: (h: Hit | null) => void): View {
 
   /** sink is the lamp's, standing on its base, with its fins or pins and the outline of a housing about it. */
   function sink(m: Model): Group {
-    const g = new Group(), k = m.place.sink, metal = css('--lw-loss');
+    const g = new Group(), k = m.installation.sink, metal = css('--lw-loss');
     const plain = !k.fins && !k.pins, base = plain ? 0.03 : k.base_m;
     const foot = new Mesh(new BoxGeometry(k.length_m, base, k.width_m), new MeshLambertMaterial({ color: metal }));
     foot.position.y = base / 2;
@@ -169,7 +169,7 @@ export function build(box: HTMLElement, onHit: (h: Hit | null) => void): View {
   function solid(m: Model) {
     free(things);
     things = new Group();
-    const p = m.place, b = m.board, top = p.kind === 'tank' ? p.height_m : 0.005;
+    const p = m.installation, b = m.board, top = p.kind === 'tank' ? p.height_m : 0.005;
     const ink = m.room ? new Color(0xffffff) : css('--lw-ink'); // most of a room about a lamp is dark
     things.add(edges(p.length_m, top, p.width_m, top / 2, ink));
     if (p.kind === 'tank' && p.substrate_m > 0) {
@@ -218,7 +218,7 @@ export function build(box: HTMLElement, onHit: (h: Hit | null) => void): View {
   function beams(m: Model) {
     free(rays);
     rays = new Group();
-    const p = m.place, z = lens(p);
+    const p = m.installation, z = lens(p);
     for (const e of m.emitters) {
       const colour = new Color(m.channels.find((c) => c.name === e.channel)?.colour ?? '#888');
       const at = toward(e.lens_at_m ?? [p.offset_x_m + e.x_m, p.offset_y_m + e.y_m, z]), axis = toward(e.aim ?? [0, 0, -1]);
@@ -297,10 +297,10 @@ export function build(box: HTMLElement, onHit: (h: Hit | null) => void): View {
   function show(m: Model) {
     if (m.room && !shown?.room) reach = Math.max(reach, 3.4); // far enough to see where the light falls
     shown = m;
-    const { place, board } = m;
-    const now = JSON.stringify([place, board, m.room]);
+    const { installation, board } = m;
+    const now = JSON.stringify([installation, board, m.room]);
     if (now !== built) { built = now; solid(m); }
-    const light = JSON.stringify([place, m.rays, m.emitters.map((e) => [e.x_m, e.y_m, e.beam_rad, e.lens_at_m, e.aim, e.channel]), m.channels.map((c) => c.colour)]);
+    const light = JSON.stringify([installation, m.rays, m.emitters.map((e) => [e.x_m, e.y_m, e.beam_rad, e.lens_at_m, e.aim, e.channel]), m.channels.map((c) => c.colour)]);
     if (light !== lit) { lit = light; beams(m); }
     sheets(m);
     mark.visible = m.mark !== null;

@@ -15,7 +15,7 @@ const css = (v: string) => getComputedStyle(document.documentElement).getPropert
 const percent = (share: number) => `${num(100 * share)} %`;
 
 // What is asked and found outlives the view.
-const noon = signal(''), first = signal('2200 K'), steps = signal('12'), chosen = signal('usual');
+const noon = signal(''), first = signal('2200 K'), steps = signal('12'), chosen = signal('typical');
 const found = signal<{ [K in What]?: { of: string; answer: Answers[K] } }>({});
 const busy = signal<What | ''>('');
 const wrong = signal<{ what: What; path: string; text: string } | null>(null);
@@ -187,7 +187,7 @@ function FoldCard() {
         <Stale what="foldback" />
         <ul class="plain">{f.says.map((t) => <li>{sentence(t)}</li>)}</ul>
         <h3>Level vs. sensor temperature</h3>
-        <Chart label="Level vs. sensor temperature; same values in the table below" x={f.law.map((p) => c(p.sensor_k))} xLabel="sensor, °C" yLabel="level, %" height={200} series={[{ name: 'level', colour: css('--lw-flow'), y: f.law.map((p) => 100 * p.level) }]} />
+        <Chart label="Level vs. sensor temperature; same values in the table below" x={f.curve.map((p) => c(p.sensor_k))} xLabel="sensor, °C" yLabel="level, %" height={200} series={[{ name: 'level', colour: css('--lw-flow'), y: f.curve.map((p) => 100 * p.level) }]} />
         <Table caption="Foldback table" head={f.table.head} rows={f.table.rows} />
         <h3>Control loop, sensor working</h3>
         <Chart label={`Junction and sensor temperature over two hours with foldback; limit ${celsius(f.limit_k, 0)}; same values in the table below`} x={f.healthy.map((p) => p.s / 60)} xLabel="minutes after switching on" yLabel="°C" height={220}

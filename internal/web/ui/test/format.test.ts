@@ -1,6 +1,6 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
-import { celsius, inFull, mm, num, roundTicks } from '../src/format';
+import { celsius, inFull, mm, num, roundTicks, shortRange } from '../src/format';
 
 test('numbers are printed in full, with a true minus and grouped from 10,000', () => {
   assert.equal(inFull(-0.5), '−0.5');
@@ -14,6 +14,13 @@ test('units are converted for display', () => {
   assert.equal(celsius(298.15), '25.0 °C');
   assert.equal(celsius(373.149, 0), '100 °C');
   assert.equal(mm(-0.01234), '−12.3 mm');
+});
+
+test('a range states its unit once, where both ends have the same', () => {
+  assert.equal(shortRange('159 µmol/m²/s to 169 µmol/m²/s'), '159 to 169 µmol/m²/s');
+  assert.equal(shortRange('990 mA to 1.10 A'), '990 mA to 1.10 A');
+  assert.equal(shortRange('70 to 75'), '70 to 75');
+  assert.equal(shortRange(''), '');
 });
 
 test('ticks are multiples of 1, 2 or 5 within the range', () => {

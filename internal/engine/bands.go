@@ -1,7 +1,8 @@
 package engine
 
-// within folds what lies outside of some bands into the outer ones, so that no watt is lost, and makes the shares add up
-// to 1: a spectrum that moved with temperature keeps its lumens, and its watts only about.
+// Within adds the light outside some bands to the outermost ones, so that no radiant flux is lost, and scales the
+// fractions to a sum of 1: a spectrum that shifted with temperature keeps its lumens, and its radiant flux only
+// approximately.
 func (w BandWeights) Within(from, to int) BandWeights {
 	cut := func(v []float64) []float64 {
 		out := append([]float64(nil), v[from:to]...)

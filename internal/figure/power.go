@@ -1,0 +1,170 @@
+package figure
+
+import (
+	"fmt"
+
+	"lampwright/internal/engine"
+	"lampwright/internal/lamp"
+	"lampwright/internal/project"
+	"lampwright/internal/quantity"
+)
+
+// powerFigures writes the power from the emitters back to the mains.
+func (r *Evaluation) powerFigures(w *writer) {
+	w.row("lamp.power", "Electrical power of the emitters", quantity.Power, of(engine.Typical, engine.Emission, lampW),
+		func() Basis {
+			return Basis{
+				Formula: "sum over channels", Numbers: w.text("lamp.power", quantity.Power),
+				Method: "definition of power",
+				Valid:  fullLevel,
+			}
+		})
+	for j := range r.Lamp.Design.Supplies {
+		r.supplyLoads(w, j)
+		r.supplyWireDrop(w, j)
+	}
+	r.mainsPower(w)
+	w.row("mains.efficacy", "Luminous efficacy, mains", quantity.Efficacy, perPower(powerStages, fluxLm, mainsW),
+		func() Basis {
+			return ratioBasis(w, "lamp.flux", quantity.Flux, "mains.power", "mains.efficacy", quantity.Efficacy)
+		})
+	w.row("mains.ppe", "PPE, mains", quantity.PhotonEfficacy, perPower(powerStages, ppfUmolS, mainsW), func() Basis {
+		return ratioBasis(w, "lamp.ppf", quantity.PhotonFlux, "mains.power", "mains.ppe", quantity.PhotonEfficacy)
+	})
+}
+
+// supplyKey returns the key of a figure of a power supply.
+func supplyKey(j int, what string) string { return fmt.Sprintf("supply%d.%s", j+1, what) }
+
+// supplyPart returns a power supply.
+func (r *Evaluation) supplyPart(j int) *project.Supply {
+	return r.Lamp.Project.Library.Supplies.Get(r.Lamp.Design.Supplies[j].Part.S)
+}
+
+func supplySheet(part *project.Supply) string {
+	return lamp.DatasheetOf(part.Datasheet, "supply", part.ID.S)
+}
+
+func (r *Evaluation) supplyLoads(w *writer, j int) {
+	part := r.supplyPart(j)
+	put := func(key, title, formula, valid string, in []Input, value func(*engine.SupplySolution) float64) {
+		n := of(engine.Typical, powerStages, func(s *engine.Solution) float64 { return value(&s.Supplies[j]) })
+		w.row(key, title, quantity.Power, n, func() Basis {
+			rated := part.Power.SI
+			numbers := fmt.Sprintf("%s, %.0f %% of rated power %s",
+				w.text(key, quantity.Power), 100*w.values[key]/rated, quantity.Format(rated, quantity.Power))
+			return Basis{Formula: formula, Numbers: numbers, Inputs: in, Method: "conservation of energy", Valid: valid}
+		})
+	}
+	mean, peak := r.loadInputs(w, j)
+	put(supplyKey(j, "load-mean"), "Mean load, supply "+part.ID.S, "P = Σ driver inputs + fan + wire loss",
+		"all channels at their levels, mean over PWM dimming", mean,
+		func(s *engine.SupplySolution) float64 { return s.LoadW })
+	put(supplyKey(j, "load-peak"), "Peak load, all channels on, supply "+part.ID.S,
+		"P_peak = Σ driver inputs (on-state) + fan + wire loss",
+		"PWM on-times coincide at times at any level; channels that are off count with their set current",
+		peak, func(s *engine.SupplySolution) float64 { return s.PeakW })
+}
+
+// loadInputs lists the driver inputs on a supply, mean and on-state, and its rated power.
+func (r *Evaluation) loadInputs(w *writer, j int) (mean, peak []Input) {
+	for i := range r.Lamp.Channels {
+		if c := &r.Lamp.Channels[i]; c.Supply == j {
+			mean = append(mean, w.ref(c.Name, c.Name+".driver-input", quantity.Power))
+			peak = append(peak, w.ref(c.Name, c.OnStateInputKey(), quantity.Power))
+		}
+	}
+	part := r.supplyPart(j)
+	rated := given("rated power", part.Power, quantity.Power, supplySheet(part))
+	return append(mean, rated), append(peak, rated)
+}
+
+func (r *Evaluation) supplyWireDrop(w *writer, j int) {
+	use := r.Lamp.Design.Supplies[j]
+	if use.Wire == nil {
+		return
+	}
+	key := supplyKey(j, "wire-drop")
+	n := of(engine.Typical, powerStages, func(s *engine.Solution) float64 { return s.Supplies[j].WireDropV })
+	w.row(key, "Voltage drop, supply wire, all channels on, supply "+r.supplyPart(j).ID.S, quantity.Voltage, n,
+		func() Basis {
+			return Basis{
+				Formula: dropFormula, Numbers: w.text(key, quantity.Voltage),
+				Inputs: []Input{
+					w.ref("load", supplyKey(j, "load-peak"), quantity.Power),
+					given("l", use.Wire.Length, quantity.Length, theDesign),
+				},
+				Method: "Ohm's law; IEC60028", Valid: "two equal conductors at typical ambient",
+			}
+		})
+}
+
+func (r *Evaluation) mainsPower(w *writer) {
+	var all, switched []Input
+	for i := range r.Lamp.Channels {
+		name := r.Lamp.Channels[i].Name
+		all = append(all, w.ref(name, name+".driver-input", quantity.Power))
+	}
+	for _, o := range r.Lamp.Switched() {
+		switched = append(switched, Input{Name: o.What, Value: "switched", Source: theDesign, At: o.At})
+	}
+	put := func(key, title, formula string, n numbers, in []Input) {
+		w.row(key, title, quantity.Power, n, func() Basis {
+			return Basis{
+				Formula: formula, Numbers: w.text(key, quantity.Power), Inputs: in, Method: "conservation of energy",
+				Valid: fullLevel,
+			}
+		})
+	}
+	put("mains.power-switched", "Mains input power of the switched loads",
+		"P = Σ AC-input drivers + Σ loads / η_supply, switched loads only", switchedPower(r.Lamp), switched)
+	put("mains.power", "Mains input power", "P = Σ AC-input drivers + Σ loads / η_supply + fan",
+		of(engine.Typical, powerStages, mainsW), all)
+}
+
+// costFigures writes energy and money.
+func (r *Evaluation) costFigures(w *writer) {
+	day := r.Lamp.Design.Day
+	if day.FullLevelTime.Set {
+		w.row("mains.energy-year", "Energy per year", quantity.Energy, of(engine.Typical, powerStages, yearlyJ(day)),
+			func() Basis {
+				return Basis{
+					Formula: "W = 365 (P (t_full + t_ramp) + P_standby (24 h − t_full − t_ramp))",
+					Numbers: w.text("mains.energy-year", quantity.Energy),
+					Inputs: []Input{
+						w.ref("P", "mains.power", quantity.Power),
+						given("t_full", day.FullLevelTime, quantity.Time, theDesign),
+					},
+					Method: "definition of energy", Valid: "linear ramps; power proportional to level",
+				}
+			})
+		w.row("cost.electricity-year", "Electricity cost per year", quantity.Money, yearlyCost(day), func() Basis {
+			return Basis{
+				Formula: "energy · tariff", Numbers: w.text("cost.electricity-year", quantity.Money),
+				Inputs: []Input{
+					w.ref("energy", "mains.energy-year", quantity.Energy),
+					given("tariff", day.Tariff, quantity.Tariff, theDesign),
+				},
+				Method: "arithmetic", Valid: "this tariff",
+			}
+		})
+	}
+	w.row("cost.bom", "Parts cost", quantity.Money, free(r.partsCost()), func() Basis { return r.partsBasis(w) })
+}
+
+func (r *Evaluation) partsBasis(w *writer) Basis {
+	b := Basis{
+		Formula: "Σ count · price", Method: "arithmetic", Valid: "prices as stated by the parts; no shipping, no tools",
+		Numbers: fmt.Sprintf("%d lines of the bill of materials = %s", len(r.BOM), w.text("cost.bom", quantity.Money)),
+	}
+	missing := 0
+	for _, o := range r.BOM {
+		if !o.Priced {
+			missing++
+		}
+	}
+	if missing > 0 {
+		b.Notes = append(b.Notes, fmt.Sprintf("%d lines without price are not included", missing))
+	}
+	return b
+}

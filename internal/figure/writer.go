@@ -1,0 +1,119 @@
+package figure
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"lampwright/internal/engine"
+	"lampwright/internal/quantity"
+	"lampwright/internal/source"
+)
+
+// writer collects the rows of the catalogue for one lamp, and writes their figures.
+type writer struct {
+	rows   []row
+	values map[string]float64 // of the nominal lamp, by key
+	sol    *engine.Solution   // the nominal lamp
+}
+
+// row adds a row of the catalogue, where the lamp has the figure.
+func (w *writer) row(key, title string, dim quantity.Dim, n numbers, derive func() Basis) {
+	v, ok := n.value(w.sol)
+	if !ok {
+		return
+	}
+	w.values[key] = v
+	w.rows = append(w.rows, row{key, title, dim, n, derive})
+}
+
+// figure writes the figure of a row.
+func (w *writer) figure(r *row, g interval) Figure {
+	v := w.values[r.key]
+	f := Figure{Key: r.key, Title: r.title, Value: v, Lo: v, Hi: v, Dim: r.dim, Case: r.of, Decimals: r.decimals}
+	switch {
+	case w.sol.RanAway(r.of):
+		f.Value, f.Lo, f.Hi = 0, 0, 0
+		f.Withheld = fmt.Sprintf("withheld: no steady state at %s (thermal runaway)", r.of.Title())
+		f.Basis = r.derive()
+		f.Basis.Numbers, f.Basis.Inputs, f.Basis.Notes = f.Withheld, nil, nil
+		return f
+	case r.hi > r.lo:
+		f.Lo, f.Hi, f.Ends = r.lo, r.hi, true
+	case g.hi-g.lo > 1e-9*math.Abs(v):
+		f.Lo, f.Hi = g.lo, g.hi
+	}
+	f.Basis = r.derive()
+	for i := range f.Basis.Inputs {
+		if in := &f.Basis.Inputs[i]; in.Figure != "" && in.Source == "" {
+			in.Source = "computed"
+		}
+	}
+	return f
+}
+
+// text prints a computed value.
+func (w *writer) text(key string, dim quantity.Dim) string {
+	return quantity.Format(w.values[key], dim)
+}
+
+// ref is an input that is itself a figure.
+func (w *writer) ref(name, key string, dim quantity.Dim) Input {
+	return Input{Name: name, Value: w.text(key, dim), Figure: key}
+}
+
+// given is an input that a file states.
+func given(name string, v source.Value, dim quantity.Dim, from string) Input {
+	if v.Source != "" {
+		from = v.Source
+	}
+	return Input{Name: name, Value: quantity.Format(v.SI, dim), Source: from, At: v.At}
+}
+
+// theDesign is the source of what the design file sets.
+const theDesign = "the design"
+
+// num prints a number of a derivation with few digits.
+func num(v float64) string {
+	text := fmt.Sprintf("%.2g", v)
+	switch a := math.Abs(v); {
+	case v == 0:
+		return "0"
+	case a >= 1000:
+		text = fmt.Sprintf("%.0f", v)
+	case a >= 100:
+		text = fmt.Sprintf("%.1f", v)
+	case a >= 0.01:
+		text = fmt.Sprintf("%.3g", v)
+	}
+	return strings.ReplaceAll(text, "-", "−")
+}
+
+func celsius(k float64) string {
+	return strings.Replace(fmt.Sprintf("%.1f °C", k-273.15), "-", "−", 1)
+}
+
+// catalogue lists the rows of a solved lamp, and fills what its derivations and views need of whole spectra.
+func (r *Evaluation) catalogue() (*writer, spectralLight) {
+	s, p, sol := r.Sys, r.Base, r.Sol
+	w := &writer{values: map[string]float64{}, sol: &r.Sol}
+	spectral := spectralValues(s, r, &r.Sol)
+	sol.Rendering = r.Sol.Rendering
+	replaced := replacedLight(s, r)
+	r.bom(s.Lamp)
+	for i := range s.Lamp.Channels {
+		r.channelFigures(newChannelWriter(w, r, i))
+	}
+	r.thermalFigures(w, s, p, sol)
+	r.lightFigures(w, s)
+	r.powerFigures(w)
+	r.costFigures(w)
+	r.mainsFigures(w)
+	r.electricalFigures(w)
+	for i := range s.Lamp.Channels {
+		shiftFigures(newChannelWriter(w, r, i))
+	}
+	r.spectralFigures(w, s, &spectral)
+	r.replacedFigures(w, s, replaced)
+	return w, spectral
+}

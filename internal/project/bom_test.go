@@ -1,0 +1,38 @@
+package project_test
+
+import (
+	"math"
+	"os"
+	"testing"
+
+	"lampwright/internal/partslib"
+	"lampwright/internal/project"
+)
+
+// TestBillOfMaterials: wires and alloys are standards and not fictitious; extras end the list; totals are count · price.
+func TestBillOfMaterials(t *testing.T) {
+	p, problems := project.Load(os.DirFS("../../examples/planted-tank"), project.DesignFile, partslib.Files())
+	if p == nil {
+		t.Fatal(problems)
+	}
+	extras := len(p.Design.Extras)
+	lines := project.BillOfMaterials(p.Library, &p.Design)
+	if extras == 0 || len(lines) <= extras {
+		t.Fatalf("%d lines, %d extras", len(lines), extras)
+	}
+	sum := 0.0
+	for i, o := range lines {
+		sum += o.Total()
+		if extra := i >= len(lines)-extras; extra != (o.Part == nil) || extra != (o.Kind == "") || o.What == "" {
+			t.Errorf("line %d: kind %q, what %q, part %v", i, o.Kind, o.What, o.Part)
+		}
+		standard := o.Kind == "wire" || o.Kind == "solder"
+		if o.Part != nil && (o.Standard() != standard || o.Fictitious() == standard) {
+			t.Errorf("%s: standard %v, fictitious %v", o.Part.ID.S, o.Standard(), o.Fictitious())
+		}
+	}
+	// Summed by hand from the prices in parts.yaml and lamp.yaml.
+	if math.Abs(sum-190.55) > 1e-9 {
+		t.Errorf("%.2f EUR, want 190.55", sum)
+	}
+}
