@@ -170,11 +170,11 @@ func TestSinkCurveLeft(t *testing.T) {
 		{name: "within", lamp: lampVariant{}, check: "extrapolation", none: true},
 		{
 			name: "below its first point", lamp: sheet("{5 W: 5 K/W, 100 W: 4 K/W}"), check: "extrapolation",
-			want: finding.Note, title: "its conductance was held",
+			want: finding.Note, title: "the value of the nearer end is used",
 		},
 		{
 			name: "beyond its last point", lamp: sheet("{0.5 W: 5 K/W, 1 W: 4.9 K/W}"), check: "extrapolation",
-			want: finding.Note, title: "its conductance was held",
+			want: finding.Note, title: "the value of the nearer end is used",
 		},
 	})
 }
