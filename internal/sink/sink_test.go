@@ -580,14 +580,14 @@ func TestDraughtKeepsTheHeat(t *testing.T) {
 	})
 }
 
-// TestPlateFilmByHand: a square of 100 mm at 60 °C in air at 25 °C, L = A/P = 25 mm, air at 315.65 K. Between the rows
+// TestPlateCoefficientByHand: a square of 100 mm at 60 °C in air at 25 °C, L = A/P = 25 mm, air at 315.65 K. Between the rows
 // of IncroperaDeWitt2007, table A.4, for 300 K and 350 K, ν = 17.46e-6, α = 24.82e-6 m²/s and k = 0.02746 W/(m·K):
 //
 //	Ra = 9.807 · 35/315.65 · 0.025³/(ν α) = 3.92e4    face down: Nu = 0.52 Ra^0.2 = 4.312      h = 4.74 W/(m²·K)
 //	                                                  face up:   Nu = 0.54 Ra^0.25 = 7.599     h = 8.35 W/(m²·K)
 //
 // Within 1 %, which is how well AirAt follows the table. The face that looks at its colder side is the mirror of each.
-func TestPlateFilmByHand(t *testing.T) {
+func TestPlateCoefficientByHand(t *testing.T) {
 	for _, tt := range []struct {
 		name           string
 		face           Face
@@ -605,7 +605,7 @@ func TestPlateFilmByHand(t *testing.T) {
 	}
 }
 
-func TestPlateFilmProperties(t *testing.T) {
+func TestPlateCoefficientProperties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		l := rapid.Float64Range(0.01, 1).Draw(t, "length")
 		rise := rapid.Float64Range(0, 100).Draw(t, "rise")
