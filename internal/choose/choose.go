@@ -51,8 +51,10 @@ func Boards(ctx context.Context, p *project.Project, o engine.Options, progress 
 	for _, id := range p.Library.Boards.IDs() {
 		b := p.Library.Boards.Get(id)
 		for _, t := range b.PriceByThickness.X {
-			sets := []source.Setting{{Path: "board.part", Text: id},
-				{Path: "board.thickness", Text: quantity.Format(t, quantity.Length)}}
+			sets := []source.Setting{
+				{Path: "board.part", Text: id},
+				{Path: "board.thickness", Text: quantity.Format(t, quantity.Length)},
+			}
 			trials = append(trials, trial{fmt.Sprintf("%s, %.3g mm", id, 1e3*t), sets, func(d *project.Design) {
 				d.Board.Part.S, d.Board.Thickness.SI, d.Board.Thickness.Lo, d.Board.Thickness.Hi = id, t, t, t
 			}})
@@ -82,7 +84,8 @@ func Sinks(ctx context.Context, p *project.Project, o engine.Options, progress P
 
 // Lenses varies the lens of one channel among those that fit all of its emitters.
 func Lenses(ctx context.Context, p *project.Project, channel string, o engine.Options, progress Progress) ([]Option,
-	error) {
+	error,
+) {
 	at := -1
 	for i := range p.Design.Channels {
 		if p.Design.Channels[i].Name.S == channel {
@@ -131,7 +134,8 @@ func fitsAll(p *project.Project, channel int, lens *project.Lens) bool {
 
 // Heights varies the hanging height between two heights [m] in equal steps.
 func Heights(ctx context.Context, p *project.Project, fromM, toM float64, steps int, o engine.Options,
-	progress Progress) ([]Option, error) {
+	progress Progress,
+) ([]Option, error) {
 	if !(fromM > 0) || !(toM > fromM) || steps < 2 || steps > 200 {
 		return nil, errors.New("heights: start above 0, end above start, 2 to 200 steps")
 	}
@@ -139,8 +143,10 @@ func Heights(ctx context.Context, p *project.Project, fromM, toM float64, steps 
 	for i := range steps {
 		h := fromM + (toM-fromM)*float64(i)/float64(steps-1)
 		h = math.Round(1e4*h) / 1e4 // as in the design file
-		sets := []source.Setting{{Path: "installation.hanging_height",
-			Text: fmt.Sprintf("%g mm", math.Round(1e4*h)/10)}}
+		sets := []source.Setting{{
+			Path: "installation.hanging_height",
+			Text: fmt.Sprintf("%g mm", math.Round(1e4*h)/10),
+		}}
 		trials = append(trials, trial{fmt.Sprintf("%.0f mm", 1e3*h), sets, func(d *project.Design) {
 			d.Installation.Hanging.SI, d.Installation.Hanging.Lo, d.Installation.Hanging.Hi = h, h, h
 		}})
@@ -152,7 +158,8 @@ func Heights(ctx context.Context, p *project.Project, fromM, toM float64, steps 
 // run evaluates the design as it is and each trial, and compares them. Where the context ends, what is done is returned
 // with its error.
 func run(ctx context.Context, p *project.Project, o engine.Options, trials []trial, now string,
-	progress Progress) ([]Option, error) {
+	progress Progress,
+) ([]Option, error) {
 	o.Samples = -1
 	base, err := figure.Evaluate(ctx, p, o)
 	if err != nil {

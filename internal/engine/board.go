@@ -64,11 +64,15 @@ func FaceFilm(l *lamp.Lamp) float64 {
 func boardLayers(l *lamp.Lamp, pads []geom.Shape) []heat.Layer {
 	s := l.Stack
 	cover, _ := l.CoverageOf()
-	core := heat.Layer{Name: "core", ThicknessM: l.Design.Board.Thickness.SI, KWmK: s.BaseK.SI,
-		KzWmK: s.BaseKThroughPlane.SI}
+	core := heat.Layer{
+		Name: "core", ThicknessM: l.Design.Board.Thickness.SI, KWmK: s.BaseK.SI,
+		KzWmK: s.BaseKThroughPlane.SI,
+	}
 	core.DensityKgM3, core.HeatJkgK = coreCapacity(s.Base.S)
-	copper := heat.Layer{Name: "copper", ThicknessM: s.Copper.SI, KWmK: CopperWmK, DensityKgM3: 8930, HeatJkgK: 385,
-		Cover: pads, Rest: cover}
+	copper := heat.Layer{
+		Name: "copper", ThicknessM: s.Copper.SI, KWmK: CopperWmK, DensityKgM3: 8930, HeatJkgK: 385,
+		Cover: pads, Rest: cover,
+	}
 	switch s.ThermalPath.S {
 	case project.PathDirect:
 		// The thermal pads are soldered to the core; copper and dielectric around them conduct little heat.
@@ -77,8 +81,10 @@ func boardLayers(l *lamp.Lamp, pads []geom.Shape) []heat.Layer {
 		core.Vias, core.ViaKzWmK = pads, s.ViaK.SI
 		return []heat.Layer{copper, core}
 	}
-	return []heat.Layer{copper, {Name: "dielectric", ThicknessM: s.Dielectric.SI, KWmK: s.DielectricK.SI,
-		DensityKgM3: 2000, HeatJkgK: 900}, core}
+	return []heat.Layer{copper, {
+		Name: "dielectric", ThicknessM: s.Dielectric.SI, KWmK: s.DielectricK.SI,
+		DensityKgM3: 2000, HeatJkgK: 900,
+	}, core}
 }
 
 // coreCapacity returns density [kg/m³] and specific heat [J/(kg·K)] of a core, which matter in time only. Sources:
@@ -109,8 +115,10 @@ func HeatBoard(l *lamp.Lamp) (heat.Board, []heat.Source) {
 	return heat.Board{
 		Outline: l.Design.Board.Outline(), Holes: l.Design.Board.HoleShapes(), Layers: boardLayers(l, pads),
 		TopFilmWm2K: film, BackFilmWm2K: film,
-		Contact: &heat.Contact{Area: geom.Rectangle(geom.Rect{XM: x, YM: y, WidthM: length, HeightM: width}),
-			ResistM2KW: interfaceM2KW},
+		Contact: &heat.Contact{
+			Area:       geom.Rectangle(geom.Rect{XM: x, YM: y, WidthM: length, HeightM: width}),
+			ResistM2KW: interfaceM2KW,
+		},
 	}, sources
 }
 
@@ -271,8 +279,10 @@ func (b *BoardResponse) settleSink(c Cooling, airK, factor float64, heatW []floa
 		all += h
 	}
 	at := func(baseK float64) sinkState {
-		s := sinkState{BaseK: baseK, DissipatedW: factor * c.At(baseK) * (baseK - airK),
-			HousingW: factor * c.housingAt(baseK) * (baseK - airK)}
+		s := sinkState{
+			BaseK: baseK, DissipatedW: factor * c.At(baseK) * (baseK - airK),
+			HousingW: factor * c.housingAt(baseK) * (baseK - airK),
+		}
 		s.FaceLossW = all - s.DissipatedW - s.HousingW
 		if c.housingWK != nil {
 			s.HousingK = baseK - c.housingJointKW*s.HousingW
@@ -337,8 +347,10 @@ type layerDrop struct {
 // Cut returns the layers through the centre of emitter i, from the pad to the heat sink.
 func (b *BoardResponse) Cut(i int, heatW []float64, nodeRiseK float64) (out []layerDrop) {
 	for _, p := range b.Heat.Sections[i].Layers {
-		out = append(out, layerDrop{p.Name, b.sectionRise(i, p.Top, heatW, nodeRiseK),
-			b.sectionRise(i, p.Bottom, heatW, nodeRiseK)})
+		out = append(out, layerDrop{
+			p.Name, b.sectionRise(i, p.Top, heatW, nodeRiseK),
+			b.sectionRise(i, p.Bottom, heatW, nodeRiseK),
+		})
 	}
 	return out
 }

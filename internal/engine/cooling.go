@@ -65,8 +65,10 @@ type geometry interface {
 
 // coolGeometry returns the cooling of a sink of fins or pins.
 func coolGeometry(l *lamp.Lamp, solver Solver, airK, pressurePa float64, withFan bool, g geometry) (Cooling, error) {
-	in := CoolingInputs{Shape: g, Orientation: l.Orientation(), TiltRad: l.Design.Sink.Tilt.SI, AirK: airK,
-		PressurePa: pressurePa}
+	in := CoolingInputs{
+		Shape: g, Orientation: l.Orientation(), TiltRad: l.Design.Sink.Tilt.SI, AirK: airK,
+		PressurePa: pressurePa,
+	}
 	if withFan {
 		share, stated := l.FlowFraction()
 		in.Forced, in.Fan = true, l.FanDrive(share)
@@ -141,7 +143,8 @@ func (in CoolingInputs) at(baseK, share float64) (c sink.Cooling, p sink.Point, 
 // flowFractionFactors returns by what the conductance changes with the fraction of the fan's flow between the fins,
 // against the fraction used, the second of three.
 func flowFractionFactors(fractions []float64, nominalWK float64,
-	at func(fraction float64) (float64, error)) (factors []float64, err error) {
+	at func(fraction float64) (float64, error),
+) (factors []float64, err error) {
 	for _, share := range fractions {
 		f := 1.0
 		if share != fractions[1] {
@@ -179,8 +182,10 @@ func airRise(l *lamp.Lamp, heatW, roomK float64) (rise spreadK, notes []string, 
 	if use.Hood == nil {
 		return spreadK{use.HoodAirRise.SI, use.HoodAirRise.Lo, use.HoodAirRise.Hi}, nil, nil
 	}
-	h := sink.Hood{WallM2: use.Hood.WallArea.SI, WallUWm2K: use.Hood.WallUValue.SI, VentM2: use.Hood.VentArea.SI,
-		VentHeightM: use.Hood.VentHeight.SI}
+	h := sink.Hood{
+		WallM2: use.Hood.WallArea.SI, WallUWm2K: use.Hood.WallUValue.SI, VentM2: use.Hood.VentArea.SI,
+		VentHeightM: use.Hood.VentHeight.SI,
+	}
 	d, err := h.Air(heatW, roomK, sink.PressureAtAltitude(l.Design.Installation.Altitude.SI))
 	if err != nil {
 		return rise, nil, fmt.Errorf("air under the hood: %w", err)
@@ -249,8 +254,10 @@ func coolForcedCurve(l *lamp.Lamp, airK, pressurePa float64) (Cooling, error) {
 			return out, fmt.Errorf("cooling of heat sink %q: %w", l.Sink.ID.S, err)
 		}
 	}
-	out.Fan = sink.Point{FlowM3S: free * halfFlow, PowerRatio: sink.PowerRatio(l.FanSpeed(), 1),
-		NoiseDB: sink.NoiseChangeDB(l.FanSpeed())}
+	out.Fan = sink.Point{
+		FlowM3S: free * halfFlow, PowerRatio: sink.PowerRatio(l.FanSpeed(), 1),
+		NoiseDB: sink.NoiseChangeDB(l.FanSpeed()),
+	}
 	out.Notes = append(out.Notes, fmt.Sprintf("pressure drop not stated in the datasheet of heat sink %q: flow rate "+
 		"of 50 %% of the free flow assumed: rule of thumb (no source)", l.Sink.ID.S), sink.RecirculationNote)
 	out.ConductanceWK, err = curve.New([]float64{airK}, []float64{c.ConductanceWK})

@@ -35,8 +35,10 @@ func TestClosedCanopy(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p.Design.Sink.Hood = &project.Hood{WallArea: value(t, "0.6 m²", quantity.Area),
-		WallUValue: value(t, "2.5 W/(m²·K)", quantity.HeatTransferCoefficient)}
+	p.Design.Sink.Hood = &project.Hood{
+		WallArea:   value(t, "0.6 m²", quantity.Area),
+		WallUValue: value(t, "2.5 W/(m²·K)", quantity.HeatTransferCoefficient),
+	}
 	hood, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: -1})
 	if err != nil {
 		t.Fatal(err)
@@ -80,8 +82,10 @@ func TestPinsWithFan(t *testing.T) {
 	}
 	p := lamptest.Example(t, "planted-tank")
 	p.Design.Sink.Part.S = "pins-80"
-	p.Design.Fan = &project.FanUse{Part: source.Text{S: "fan-80", Set: true},
-		FinFlowFraction: value(t, "100 %", quantity.Ratio)}
+	p.Design.Fan = &project.FanUse{
+		Part:            source.Text{S: "fan-80", Set: true},
+		FinFlowFraction: value(t, "100 %", quantity.Ratio),
+	}
 	r, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: -1})
 	if err != nil {
 		t.Fatal(err)

@@ -16,9 +16,11 @@ import (
 func TestHousing(t *testing.T) {
 	with := func(joint string) *figure.Evaluation {
 		return lamptest.Evaluate(t, lamptest.Change{"base_thickness: 6 mm", "mass: 0.1 kg, base_thickness: 6 mm"},
-			lamptest.Change{"thermal_interface: {part: grease}",
+			lamptest.Change{
+				"thermal_interface: {part: grease}",
 				"thermal_interface: {part: grease}\nhousing: {area: 200 cm², emissivity: 85 %, height: 80 mm, " +
-					"joint_resistance: " + joint + "}"})
+					"joint_resistance: " + joint + "}",
+			})
 	}
 	bare := lamptest.Evaluate(t)
 	rise := func(r *figure.Evaluation) float64 { return r.Value("sink.temperature") - r.Cases[0].AirK }

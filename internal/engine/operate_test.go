@@ -73,12 +73,18 @@ func TestPasteSpreadsOverTheContact(t *testing.T) {
 		AreaM float64
 	}{
 		{"as large as the board", nil, 4e-4},
-		{"larger sink", []lamptest.Change{{"base: {length: 20 mm, width: 20 mm}",
-			"base: {length: 80 mm, width: 60 mm}"}}, 4e-4},
-		{"smaller contact", []lamptest.Change{{"sink: {part: block}",
-			"sink: {part: block, contact: {length: 10 mm, width: 5 mm}}"}}, 5e-5},
-		{"contact over the edge", []lamptest.Change{{"sink: {part: block}",
-			"sink: {part: block, contact: {length: 10 mm, width: 5 mm, at: [10 mm, 0 mm]}}"}}, 2.5e-5},
+		{"larger sink", []lamptest.Change{{
+			"base: {length: 20 mm, width: 20 mm}",
+			"base: {length: 80 mm, width: 60 mm}",
+		}}, 4e-4},
+		{"smaller contact", []lamptest.Change{{
+			"sink: {part: block}",
+			"sink: {part: block, contact: {length: 10 mm, width: 5 mm}}",
+		}}, 5e-5},
+		{"contact over the edge", []lamptest.Change{{
+			"sink: {part: block}",
+			"sink: {part: block, contact: {length: 10 mm, width: 5 mm, at: [10 mm, 0 mm]}}",
+		}}, 2.5e-5},
 		{"disc", []lamptest.Change{
 			{"shape: rectangle, length: 20 mm, width: 20 mm", "shape: disc, diameter: 40 mm"},
 			{"base: {length: 20 mm, width: 20 mm}", "base: {length: 80 mm, width: 60 mm}"},
@@ -89,8 +95,10 @@ func TestPasteSpreadsOverTheContact(t *testing.T) {
 	}
 	p := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts,
 		lamptest.Change{"base: {length: 20 mm, width: 20 mm}", "base: {length: 80 mm, width: 60 mm}"},
-		lamptest.Change{"thermal_impedance: 40 mm²·K/W",
-			"thermal_impedance: {value: 40 mm²·K/W, min: 20 mm²·K/W, max: 60 mm²·K/W}"})
+		lamptest.Change{
+			"thermal_impedance: 40 mm²·K/W",
+			"thermal_impedance: {value: 40 mm²·K/W, min: 20 mm²·K/W, max: 60 mm²·K/W}",
+		})
 	r := lamptest.EvaluateProject(t, p, lamptest.Quick())
 	lo, hi := math.Inf(1), math.Inf(-1)
 	rng := rand.New(rand.NewPCG(1, 1))
@@ -255,8 +263,11 @@ func TestDeadFan(t *testing.T) {
 func TestDimming(t *testing.T) {
 	droop := lamptest.Change{"{0.1 A: 10 %, 2.1 A: 210 %}", "{0.1 A: 14 %, 0.5 A: 60 %, 1 A: 100 %, 2.1 A: 160 %}"}
 	level := func(kind string) []lamptest.Change {
-		return []lamptest.Change{droop, {"    driver: box\n", "    driver: box\n    level: 50 %\n"},
-			{"dimming: none", "dimming: " + kind + ", dimming_frequency: 4 kHz"}}
+		return []lamptest.Change{
+			droop,
+			{"    driver: box\n", "    driver: box\n    level: 50 %\n"},
+			{"dimming: none", "dimming: " + kind + ", dimming_frequency: 4 kHz"},
+		}
 	}
 	full := lamptest.Evaluate(t, droop)
 	pwm := lamptest.Evaluate(t, level("pwm")...)

@@ -65,10 +65,14 @@ func TestContactArea(t *testing.T) {
 		{"all of it", "shape: rectangle, length: 60 mm, width: 40 mm", "[0 mm, 0 mm]", 400},
 		{"over the edge", "shape: rectangle, length: 60 mm, width: 40 mm", "[28 mm, 0 mm]", 12 * 20},
 		{"a hole within", "shape: rectangle, length: 60 mm, width: 40 mm, holes: [{diameter: 4 mm, at: [[4 mm, 0 mm]]}]", "[0 mm, 0 mm]", 400 - 4*math.Pi},
-		{"half a hole", "shape: rectangle, length: 60 mm, width: 40 mm, holes: [{diameter: 4 mm, at: [[10 mm, 4 mm]]}]",
-			"[0 mm, 0 mm]", 400 - 2*math.Pi},
-		{"a triangle's corner", "shape: polygon, corners: [[0 mm, 0 mm], [60 mm, 0 mm], [0 mm, 60 mm]]", "[0 mm, 0 mm]",
-			100},
+		{
+			"half a hole", "shape: rectangle, length: 60 mm, width: 40 mm, holes: [{diameter: 4 mm, at: [[10 mm, 4 mm]]}]",
+			"[0 mm, 0 mm]", 400 - 2*math.Pi,
+		},
+		{
+			"a triangle's corner", "shape: polygon, corners: [[0 mm, 0 mm], [60 mm, 0 mm], [0 mm, 60 mm]]", "[0 mm, 0 mm]",
+			100,
+		},
 		{"a disc's rim", "shape: disc, diameter: 20 mm", "[10 mm, 0 mm]", 50 * math.Pi},
 	} {
 		p := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts,

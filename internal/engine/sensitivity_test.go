@@ -22,10 +22,14 @@ func TestPasteCountsByFootprint(t *testing.T) {
 	}
 	few := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts,
 		lamptest.With(lamptest.Larger(),
-			lamptest.Change{"thermal_impedance: 40 mm²·K/W",
-				"thermal_impedance: {value: 40 mm²·K/W, min: 15 mm²·K/W, max: 90 mm²·K/W}"})...)
-	for name, p := range map[string]*lamp.Lamp{"one die on 60 mm": lamptest.MustLamp(t, few),
-		"the corrected demo": lamptest.MustLamp(t, lamptest.Example(t, "planted-tank"))} {
+			lamptest.Change{
+				"thermal_impedance: 40 mm²·K/W",
+				"thermal_impedance: {value: 40 mm²·K/W, min: 15 mm²·K/W, max: 90 mm²·K/W}",
+			})...)
+	for name, p := range map[string]*lamp.Lamp{
+		"one die on 60 mm":   lamptest.MustLamp(t, few),
+		"the corrected demo": lamptest.MustLamp(t, lamptest.Example(t, "planted-tank")),
+	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			o := engine.Options{HeatRelErr: 0.01}
@@ -179,8 +183,10 @@ func TestFanShare(t *testing.T) {
 
 // TestCanopyCounts: air of a canopy that is 5 K warmer by its range makes everything about 5 K warmer.
 func TestCanopyCounts(t *testing.T) {
-	r := lamptest.Evaluate(t, lamptest.Change{"sink: {part: block}",
-		"sink: {part: block, hood_air_rise: {value: 10 K, min: 5 K, max: 20 K}}"})
+	r := lamptest.Evaluate(t, lamptest.Change{
+		"sink: {part: block}",
+		"sink: {part: block, hood_air_rise: {value: 10 K, min: 5 K, max: 20 K}}",
+	})
 	for _, tt := range []struct{ Side, Want float64 }{{-1, -5}, {1, 10}, {0.5, 5}} {
 		p := r.Base.Clone()
 		p[r.Lamp.Param.HoodAirRise] = tt.Side
@@ -188,8 +194,10 @@ func TestCanopyCounts(t *testing.T) {
 		// The sink is of 5 K/W at any temperature, the die's light does not change: air adds up.
 		lamptest.Near(t, "junction", got, tt.Want, 0.02, "the air's own rise")
 	}
-	hood := lamptest.Evaluate(t, lamptest.Change{"sink: {part: block}",
-		"sink: {part: block, hood: {wall_area: 0.05 m²}}"})
+	hood := lamptest.Evaluate(t, lamptest.Change{
+		"sink: {part: block}",
+		"sink: {part: block, hood: {wall_area: 0.05 m²}}",
+	})
 	found := false
 	for _, a := range hood.Assumptions {
 		if a.Key == "hood" {
@@ -270,8 +278,10 @@ func TestGreatestEigenvalue(t *testing.T) {
 // air; by hand, and by the way the junction goes with a watt more. Of two dies of which one alone loses light, the gain
 // is that die's own, while the sum of the other's row would say no less.
 func TestLoopGain(t *testing.T) {
-	falling := lamptest.Change{"flux_vs_junction: {-50 °C: 100 %, 400 °C: 100 %}",
-		"flux_vs_junction: {25 °C: 100 %, 225 °C: 0 %}"}
+	falling := lamptest.Change{
+		"flux_vs_junction: {-50 °C: 100 %, 400 °C: 100 %}",
+		"flux_vs_junction: {25 °C: 100 %, 225 °C: 0 %}",
+	}
 	r := lamptest.Evaluate(t, falling)
 	// 1 W of light falls to nothing over 200 K: 5 mW/K, which are heat. R = (T_j − T_air)/H in a lamp that is linear.
 	perW := (r.Value("a.junction") - r.Cases[0].AirK) / r.Value("lamp.heat")

@@ -39,7 +39,8 @@ var _ Solver = Direct{}
 
 // Board solves the field of the board.
 func (Direct) Board(ctx context.Context, b heat.Board, sources []heat.Source, probes []heat.Probe,
-	o heat.Options) (*heat.Response, error) {
+	o heat.Options,
+) (*heat.Response, error) {
 	return heat.Unit(ctx, b, sources, probes, o)
 }
 
@@ -138,7 +139,8 @@ func (d Direct) Light(ctx context.Context, in LightInputs) (*UnitLight, error) {
 }
 
 func (d Direct) unitMap(ctx context.Context, in LightInputs, plane light.Plane, grid light.Grid, weights []BandWeights,
-	notes *[]string) (*UnitMap, error) {
+	notes *[]string,
+) (*UnitMap, error) {
 	r, err := light.WallMapWith(ctx, in.Tank, in.Emitters, plane, grid, d.Interreflection)
 	if err != nil {
 		return nil, fmt.Errorf("light on the %s: %w", plane.Name, err)

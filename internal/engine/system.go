@@ -76,8 +76,10 @@ var BandsNM = func() (b []float64) {
 
 // NewSystem solves the unit responses of a lamp.
 func NewSystem(ctx context.Context, l *lamp.Lamp, o Options) (*System, error) {
-	s := &System{Lamp: l, Solver: o.UsedSolver(), params: slices.Clone(l.Params),
-		Assumptions: slices.Clone(l.Assumptions)}
+	s := &System{
+		Lamp: l, Solver: o.UsedSolver(), params: slices.Clone(l.Params),
+		Assumptions: slices.Clone(l.Assumptions),
+	}
 	var err error
 	if s.Board, err = solveBoard(ctx, l, o); err != nil {
 		return nil, err

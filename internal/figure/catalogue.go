@@ -52,7 +52,8 @@ func of(c engine.CaseKey, stages engine.Stage, value func(*engine.Solution) floa
 
 // ofChannel returns the numbers of a figure of one channel.
 func ofChannel(channel int, c engine.CaseKey, stages engine.Stage,
-	value func(*engine.ChannelSolution) float64) numbers {
+	value func(*engine.ChannelSolution) float64,
+) numbers {
 	return of(c, stages, func(s *engine.Solution) float64 { return value(&s.Channels[channel]) })
 }
 

@@ -139,8 +139,10 @@ func viewer(s *engine.System, sol engine.Solution) (viewerView, error) {
 
 // riskGroup names a risk group of IEC 62471.
 func riskGroup(group int) string {
-	return [...]string{"the exempt group", "risk group 1 (low)", "risk group 2 (moderate)",
-		"risk group 3 (high)"}[group]
+	return [...]string{
+		"the exempt group", "risk group 1 (low)", "risk group 2 (moderate)",
+		"risk group 3 (high)",
+	}[group]
 }
 
 // addLenses adds the light of each lens at the eye, and finds the most hazardous one.

@@ -193,9 +193,11 @@ func TestPeakShift(t *testing.T) {
 
 	// Through water the maps are changed by their bands, and the spectrum at the target by wavelength: they agree to
 	// what 20 nm bands resolve.
-	water := lamptest.Change{"kind: bench\n  inside: {length: 400 mm, width: 400 mm}",
+	water := lamptest.Change{
+		"kind: bench\n  inside: {length: 400 mm, width: 400 mm}",
 		"kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 600 mm}\n  glass: 6 mm\n  water_depth: 500 " +
-			"mm\n  water_tint: tea"}
+			"mm\n  water_tint: tea",
+	}
 	wet := lamptest.Evaluate(t, peaks("at: 660 nm, width: 20 nm"), shift, water)
 	sum := 0.0
 	for i, v := range wet.Spectrum.Target {
@@ -209,9 +211,11 @@ func TestPeakShift(t *testing.T) {
 // TestDeepWater: water takes red first, tannins take blue.
 func TestDeepWater(t *testing.T) {
 	tank := func(depth, tint string) *figure.Evaluation {
-		return lamptest.Evaluate(t, lamptest.Change{"kind: bench\n  inside: {length: 400 mm, width: 400 mm}",
+		return lamptest.Evaluate(t, lamptest.Change{
+			"kind: bench\n  inside: {length: 400 mm, width: 400 mm}",
 			"kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 900 mm}\n  glass: 6 mm\n  water_depth: " +
-				depth + "\n  water_tint: " + tint},
+				depth + "\n  water_tint: " + tint,
+		},
 			lamptest.Change{"hanging_height: 300 mm", "hanging_height: 900 mm"})
 	}
 	shallow, deep, tea := tank("100 mm", "clear"), tank("800 mm", "clear"), tank("800 mm", "tea")
@@ -266,8 +270,10 @@ func TestLooks(t *testing.T) {
 	// Some percent of flux move these by a few points, R9 by more; Rg may jump where a sample changes its hue bin. The
 	// nominal lamp may lie a little outside: where a sheet is silent it takes the safe end of what is drawn, such as
 	// hotter junctions.
-	for key, most := range map[string][2]float64{"lamp.ra": {5, 1}, "lamp.r9": {20, 3}, "lamp.rf": {5, 1},
-		"lamp.rg": {6, 1}} {
+	for key, most := range map[string][2]float64{
+		"lamp.ra": {5, 1}, "lamp.r9": {20, 3}, "lamp.rf": {5, 1},
+		"lamp.rg": {6, 1},
+	} {
 		if f, _ := r.Figure(key); f.RangeText() == "" || f.Hi-f.Lo > most[0] || f.Lo > f.Value+most[1] ||
 			f.Hi < f.Value-most[1] {
 			t.Errorf("range of %s: %s, %s", key, f.Text(), f.RangeText())

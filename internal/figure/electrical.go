@@ -351,8 +351,10 @@ func (r *Evaluation) sensorFollowFigure(w *writer) {
 					celsius(st.AirK), celsius(st.SolderK[hot]), celsius(st.AirK), w.text(key, quantity.Ratio)),
 				Inputs: []Input{
 					w.ref("T_sensor", "sensor.temperature", quantity.Temperature),
-					{Name: "T_sp of " + r.Lamp.Emitters[hot].Label, Value: celsius(st.SolderK[hot]),
-						Source: "computed"},
+					{
+						Name: "T_sp of " + r.Lamp.Emitters[hot].Label, Value: celsius(st.SolderK[hot]),
+						Source: "computed",
+					},
 				},
 				Method: "definition", Valid: "typical ambient; a rise of 1 K or more",
 			}

@@ -45,21 +45,29 @@ func TestSameBytes(t *testing.T) {
 
 // TestFlow: every watt that goes into a place leaves it, and the wall gives what is lost and what arrives.
 func TestFlow(t *testing.T) {
-	supplied := lamptest.Change{"day: {full_level_time",
-		"supplies:\n  - {part: supply-12v-60w, wire: {part: lead, length: 2 m}}\nday: {full_level_time"}
+	supplied := lamptest.Change{
+		"day: {full_level_time",
+		"supplies:\n  - {part: supply-12v-60w, wire: {part: lead, length: 2 m}}\nday: {full_level_time",
+	}
 	driver := func(id string) lamptest.Change {
 		return lamptest.Change{"    driver: box\n", "    driver: " + id + "\n"}
 	}
 	lens := lamptest.Change{"part: die, at", "part: die, lens: lens-60, at"}
 	lead := lamptest.Change{"    driver: box\n", "    driver: box\n    wire: {part: lead, length: 3 m}\n"}
 	fan := lamptest.Change{"sink: {part: block}", "sink: {part: fins-90-forced}\nfan: {part: fan-60}"}
-	water := lamptest.Change{"kind: bench\n  inside: {length: 400 mm, width: 400 mm}",
+	water := lamptest.Change{
+		"kind: bench\n  inside: {length: 400 mm, width: 400 mm}",
 		"kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 300 mm}\n  glass: 6 mm\n  water_depth: 250 " +
-			"mm\n  substrate_depth: 40 mm"}
-	dry := lamptest.Change{"kind: bench\n  inside: {length: 400 mm, width: 400 mm}",
-		"kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 250 mm}\n  glass: 6 mm"}
-	dimmed := []lamptest.Change{{"    driver: box\n",
-		"    driver: box\n    level: 30 %\n    wire: {part: lead, length: 3 m}\n"}, {"dimming: none", "dimming: pwm"}}
+			"mm\n  substrate_depth: 40 mm",
+	}
+	dry := lamptest.Change{
+		"kind: bench\n  inside: {length: 400 mm, width: 400 mm}",
+		"kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 250 mm}\n  glass: 6 mm",
+	}
+	dimmed := []lamptest.Change{{
+		"    driver: box\n",
+		"    driver: box\n    level: 30 %\n    wire: {part: lead, length: 3 m}\n",
+	}, {"dimming: none", "dimming: pwm"}}
 	lamps := map[string]*project.Project{
 		"first demo":        lamptest.Example(t, "planted-tank-first"),
 		"mains":             lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts),
@@ -117,10 +125,14 @@ func TestFlow(t *testing.T) {
 
 // TestFeed: a supply of 12 V ± 3 % and a driver of 3 V headroom at the built-in shelf, with leads of 50 Ω/km.
 func TestFeed(t *testing.T) {
-	r := lamptest.Evaluate(t, lamptest.Change{"    driver: box\n",
-		"    driver: buck-1a\n    wire: {part: lead, length: 3 m}\n"},
-		lamptest.Change{"day: {full_level_time",
-			"supplies:\n  - {part: supply-12v-60w, wire: {part: lead, length: 2 m}}\nday: {full_level_time"})
+	r := lamptest.Evaluate(t, lamptest.Change{
+		"    driver: box\n",
+		"    driver: buck-1a\n    wire: {part: lead, length: 3 m}\n",
+	},
+		lamptest.Change{
+			"day: {full_level_time",
+			"supplies:\n  - {part: supply-12v-60w, wire: {part: lead, length: 2 m}}\nday: {full_level_time",
+		})
 	f := r.Feed(0)
 	room := 1 + 0.00393*(r.Lamp.Design.Installation.Ambient.Typical.SI-293.15)
 	lamptest.Near(t, "drop in the supply's wire", f.SupplyWireV, 2*2*0.05*room*r.Value("a.driver-input")/12, 1e-9,
@@ -142,8 +154,10 @@ func TestFeed(t *testing.T) {
 
 // TestPowers: from die to wall by hand. 3 W and a lead of 2 · 3 m · 50 Ω/km at the sink's temperature; 80 % of the box.
 func TestPowers(t *testing.T) {
-	r := lamptest.Evaluate(t, lamptest.Change{"    driver: box\n",
-		"    driver: box\n    wire: {part: lead, length: 3 m}\n"})
+	r := lamptest.Evaluate(t, lamptest.Change{
+		"    driver: box\n",
+		"    driver: box\n    wire: {part: lead, length: 3 m}\n",
+	})
 	drop := 2 * 3 * 0.05 * (1 + 0.00393*(r.Value("sink.temperature")-293.15))
 	lamptest.Near(t, "drop", r.Value("a.wire-drop"), drop, 1e-9, "Ohm's law, IEC 60028")
 	lamptest.Near(t, "driver input", r.Value("a.driver-input"), (3+drop)/0.8, 1e-9, "(P + ΔV I)/η")
@@ -164,8 +178,10 @@ func TestRanges(t *testing.T) {
 	o := lamptest.Quick()
 	o.Samples = 80
 	fixed := lamptest.EvaluateProject(t, lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts), o)
-	for _, key := range []string{"a.current", "a.voltage", "a.power", "a.radiant", "a.flux", "lamp.ppf", "target.ppfd",
-		"mains.power", "a.voltage-max"} {
+	for _, key := range []string{
+		"a.current", "a.voltage", "a.power", "a.radiant", "a.flux", "lamp.ppf", "target.ppfd",
+		"mains.power", "a.voltage-max",
+	} {
 		if f, _ := fixed.Figure(key); f.Lo != f.Value || f.Hi != f.Value || f.RangeText() != "" {
 			t.Errorf("%s: nothing varies, and its range is %q", key, f.RangeText())
 		}
@@ -173,8 +189,10 @@ func TestRanges(t *testing.T) {
 	loose := lamptest.EvaluateProject(t, lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts,
 		lamptest.Change{"radiant_flux: 1 W", "radiant_flux: 1 W ± 10 %"},
 		lamptest.Change{"current_tolerance: 0 %", "current_tolerance: 5 %"},
-		lamptest.Change{"thermal_impedance: 40 mm²·K/W",
-			"thermal_impedance: {value: 40 mm²·K/W, min: 20 mm²·K/W, max: 60 mm²·K/W}"}), o)
+		lamptest.Change{
+			"thermal_impedance: 40 mm²·K/W",
+			"thermal_impedance: {value: 40 mm²·K/W, min: 20 mm²·K/W, max: 60 mm²·K/W}",
+		}), o)
 	varied := 0
 	for _, f := range loose.Figures {
 		if f.Lo > f.Hi {
@@ -239,8 +257,10 @@ func TestAssumptions(t *testing.T) {
 func TestTry(t *testing.T) {
 	r := lamptest.Evaluate(t)
 	written := lamptest.Evaluate(t, lamptest.Change{"current: 1 A\n    driver", "current: 0.6 A\n    driver"})
-	for _, key := range []string{"a.junction", "a.junction-max-ambient", "a.voltage", "lamp.heat", "target.ppfd",
-		"mains.power"} {
+	for _, key := range []string{
+		"a.junction", "a.junction-max-ambient", "a.voltage", "lamp.heat", "target.ppfd",
+		"mains.power",
+	} {
 		lamptest.Near(t, key, r.Try(figure.Change{Current: map[string]float64{"a": 0.6}}, key), written.Value(key),
 			1e-6*math.Abs(written.Value(key)), "the lamp written so")
 	}
@@ -265,8 +285,10 @@ func TestTryAlone(t *testing.T) {
 
 // TestFigures: every figure prints, names its method, and its derivation leads only to figures that are there.
 func TestFigures(t *testing.T) {
-	for _, p := range []*project.Project{lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts),
-		lamptest.Example(t, "planted-tank-first")} {
+	for _, p := range []*project.Project{
+		lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts),
+		lamptest.Example(t, "planted-tank-first"),
+	} {
 		r := lamptest.EvaluateProject(t, p, lamptest.Quick())
 		for _, f := range r.Figures {
 			b := f.Basis
@@ -312,8 +334,10 @@ func TestMixedChannelMultipliesOut(t *testing.T) {
 // TestSilentSink: a sink that is known only with a fan, in a lamp without one, is refused in words.
 func TestSilentSink(t *testing.T) {
 	p := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts,
-		lamptest.Change{"resistance_vs_power: {0.1 W: 5 K/W, 100 W: 5 K/W}",
-			"resistance_vs_power: {0.1 W: 5 K/W, 100 W: 5 K/W}, resistance_vs_air_speed: {0.5 m/s: 2 K/W, 5 m/s: 1 K/W}"})
+		lamptest.Change{
+			"resistance_vs_power: {0.1 W: 5 K/W, 100 W: 5 K/W}",
+			"resistance_vs_power: {0.1 W: 5 K/W, 100 W: 5 K/W}, resistance_vs_air_speed: {0.5 m/s: 2 K/W, 5 m/s: 1 K/W}",
+		})
 	p.Library.Sinks.Get("block").Natural = source.Curve{} // as where alternatives are tried one after the other
 	if _, err := figure.Evaluate(context.Background(), p, lamptest.Quick()); err == nil ||
 		!strings.Contains(err.Error(), "no data without a fan") {
@@ -326,8 +350,10 @@ func TestOrders(t *testing.T) {
 	r := lamptest.Evaluate(t, lamptest.With(lamptest.Larger(),
 		lamptest.Lights("{part: die, lens: lens-60, at: [[-10 mm, 0 mm], [10 mm, 0 mm]]}"),
 		lamptest.Change{"    driver: box\n", "    driver: box\n    wire: {part: lead, length: 1.2 m}\n"},
-		lamptest.Change{"day: {full_level_time",
-			"solder: sac305\nwire_solder: sac305\nextras: [{what: screws, price: 6 EUR}]\nday: {full_level_time"})...)
+		lamptest.Change{
+			"day: {full_level_time",
+			"solder: sac305\nwire_solder: sac305\nextras: [{what: screws, price: 6 EUR}]\nday: {full_level_time",
+		})...)
 	got := map[string]string{}
 	for _, o := range r.BOM {
 		got[o.Part+o.What] = fmt.Sprintf("%d · %.2f = %.2f %v", o.Count, o.Each, o.Total, o.Priced)

@@ -71,8 +71,10 @@ func (r *Evaluation) housingBasis(w *writer, c engine.CaseInput, result string) 
 // jointInput is the thermal resistance between heat sink and housing.
 func jointInput(l *lamp.Lamp) Input {
 	use := l.Design.Housing
-	in := Input{Name: "R_joint", Value: quantity.Format(use.JointKW(), quantity.ThermalResistance), Source: theDesign,
-		At: use.JointResistance.At}
+	in := Input{
+		Name: "R_joint", Value: quantity.Format(use.JointKW(), quantity.ThermalResistance), Source: theDesign,
+		At: use.JointResistance.At,
+	}
 	if use.ContactArea.Set {
 		per := quantity.Format(use.ContactResistance.SI, quantity.SpecificThermalResistance)
 		in.Source = fmt.Sprintf("computed: %s / %s", per, quantity.Format(use.ContactArea.SI, quantity.Area))

@@ -98,8 +98,10 @@ func beamInput(o *lamp.Optic) Input {
 	sheet := lamp.DatasheetOf(o.Lens.Datasheet, "lens", o.Lens.ID.S)
 	if o.Lens.Measured() {
 		beam := fmt.Sprintf("beam angle %.0f°", lamp.Degrees(o.BeamRad))
-		return Input{Name: "LID of " + o.Lens.ID.S + " (" + o.Model + ")", Value: beam, Source: sheet,
-			At: o.Lens.PatternAt()}
+		return Input{
+			Name: "LID of " + o.Lens.ID.S + " (" + o.Model + ")", Value: beam, Source: sheet,
+			At: o.Lens.PatternAt(),
+		}
 	}
 	return given("beam angle of "+o.Lens.ID.S+" ("+o.Model+")", o.Lens.Beam, quantity.Angle, sheet)
 }
@@ -256,18 +258,30 @@ func (r *Evaluation) lampColour(w *writer) {
 		dim                quantity.Dim
 		numbers            numbers
 	}{
-		{"cct", "Correlated colour temperature (CCT)", "CIE15-2018, §9; nearest point of the Planckian locus",
-			quantity.CCT, colourOf(func(c *engine.ColourSolution) float64 { return c.CCTK })},
-		{"duv", "Distance from the Planckian locus (Duv)", "Ohno2014", quantity.None,
-			colourOf(func(c *engine.ColourSolution) float64 { return c.Duv }).rounded(duvDecimals)},
-		{"ra", "Colour rendering index (Ra)", "CIE13.3-1995", quantity.None,
-			rendering(func(x *engine.RenderingSolution) float64 { return x.Ra })},
-		{"r9", "Rendering of saturated red (R9)", "CIE13.3-1995", quantity.None,
-			rendering(func(x *engine.RenderingSolution) float64 { return x.R9 })},
-		{"rf", "Colour fidelity index (Rf)", "CIE224-2017", quantity.None,
-			rendering(func(x *engine.RenderingSolution) float64 { return x.Rf })},
-		{"rg", "Colour gamut index (Rg)", "TM30-20", quantity.None,
-			rendering(func(x *engine.RenderingSolution) float64 { return x.Rg })},
+		{
+			"cct", "Correlated colour temperature (CCT)", "CIE15-2018, §9; nearest point of the Planckian locus",
+			quantity.CCT, colourOf(func(c *engine.ColourSolution) float64 { return c.CCTK }),
+		},
+		{
+			"duv", "Distance from the Planckian locus (Duv)", "Ohno2014", quantity.None,
+			colourOf(func(c *engine.ColourSolution) float64 { return c.Duv }).rounded(duvDecimals),
+		},
+		{
+			"ra", "Colour rendering index (Ra)", "CIE13.3-1995", quantity.None,
+			rendering(func(x *engine.RenderingSolution) float64 { return x.Ra }),
+		},
+		{
+			"r9", "Rendering of saturated red (R9)", "CIE13.3-1995", quantity.None,
+			rendering(func(x *engine.RenderingSolution) float64 { return x.R9 }),
+		},
+		{
+			"rf", "Colour fidelity index (Rf)", "CIE224-2017", quantity.None,
+			rendering(func(x *engine.RenderingSolution) float64 { return x.Rf }),
+		},
+		{
+			"rg", "Colour gamut index (Rg)", "TM30-20", quantity.None,
+			rendering(func(x *engine.RenderingSolution) float64 { return x.Rg }),
+		},
 	} {
 		w.row("lamp."+f.key, f.title, f.dim, f.numbers, func() Basis {
 			return Basis{

@@ -92,8 +92,10 @@ func wireInputs(part *project.Wire) []Input {
 		assumed string
 	}{
 		{"cross-section", part.Area, quantity.Area, ""},
-		{"insulation thickness", part.Insulation, quantity.Length,
-			quantity.Format(lamp.TypicalInsulationMM.Used*1e-3, quantity.Length)},
+		{
+			"insulation thickness", part.Insulation, quantity.Length,
+			quantity.Format(lamp.TypicalInsulationMM.Used*1e-3, quantity.Length),
+		},
 		{"θ_max", part.InsulationRating, quantity.Temperature, quantity.Format(engine.PVCMaxK, quantity.Temperature)},
 	} {
 		switch {

@@ -31,8 +31,10 @@ func TestOffChannel(t *testing.T) {
 				t.Errorf("%s: %s of a channel that is off is %g, want 0", dimming, key, v)
 			}
 		}
-		for _, key := range []string{"lamp.flux", "lamp.ppf", "lamp.heat", "lamp.cct", "lamp.ra", "target.ppfd",
-			"target.uniformity", "mains.power", "sink.temperature", "lamp.junction"} {
+		for _, key := range []string{
+			"lamp.flux", "lamp.ppf", "lamp.heat", "lamp.cct", "lamp.ra", "target.ppfd",
+			"target.uniformity", "mains.power", "sink.temperature", "lamp.junction",
+		} {
 			lamptest.Near(t, dimming+": "+key+" over that of a weak channel", off.Value(key)/weak.Value(key), 1, 1e-5,
 				"its limit; a ten-millionth of the channel is left")
 		}

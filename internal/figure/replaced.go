@@ -64,8 +64,10 @@ func (w *replacedWriter) countInput() Input {
 func (w *replacedWriter) maintenance() {
 	const key = "replaced.lumen-maintenance"
 	w.row(key, "Lumen maintenance of "+w.name, quantity.Ratio, once(w.light.Kept), func() Basis {
-		age := Input{Name: "operating time", Value: fmt.Sprintf("%.0f h", w.use.OperatingTime.SI/3600),
-			Source: theDesign, At: w.use.OperatingTime.At}
+		age := Input{
+			Name: "operating time", Value: fmt.Sprintf("%.0f h", w.use.OperatingTime.SI/3600),
+			Source: theDesign, At: w.use.OperatingTime.At,
+		}
 		return Basis{
 			Formula: "1 − 0.05 (1 − exp(−t / 2500 h)) / (1 − exp(−3.2))",
 			Numbers: fmt.Sprintf("after %s → %s", age.Value, w.text(key, quantity.Ratio)), Inputs: []Input{age},
@@ -96,8 +98,10 @@ func (w *replacedWriter) ppf() {
 		if lampType == "" {
 			lampType = string(colour.Triphosphor)
 		}
-		spectrum := Input{Name: "spectrum", Value: lampType + ", " + quantity.Format(w.use.CCT.SI, quantity.CCT),
-			Source: theDesign, At: w.use.CCT.At}
+		spectrum := Input{
+			Name: "spectrum", Value: lampType + ", " + quantity.Format(w.use.CCT.SI, quantity.CCT),
+			Source: theDesign, At: w.use.CCT.At,
+		}
 		perKlm := num(1000 * w.values[key] / w.values["replaced.flux"])
 		numbers := fmt.Sprintf("%s at %s µmol/s per klm = %s", w.text("replaced.flux", quantity.Flux), perKlm,
 			w.text(key, quantity.PhotonFlux))
@@ -134,16 +138,26 @@ type quotient struct {
 func (w *replacedWriter) ratios() {
 	const flux, ppf, power = "replaced.flux", "replaced.ppf", "replaced.power"
 	for _, q := range []quotient{
-		{"replaced.efficacy", "Luminous efficacy, mains, of " + w.name, flux, power, quantity.Flux, quantity.Power,
-			quantity.Efficacy, bareTubes},
-		{"replaced.ppe", "PPE, mains, of " + w.name, ppf, power, quantity.PhotonFlux, quantity.Power,
-			quantity.PhotonEfficacy, bareTubes},
-		{"replaced.flux-ratio", "Luminous flux relative to " + w.name, "lamp.flux", flux, quantity.Flux, quantity.Flux,
-			quantity.None, bareTubes},
-		{"replaced.ppf-ratio", "PPF relative to " + w.name, "lamp.ppf", ppf, quantity.PhotonFlux, quantity.PhotonFlux,
-			quantity.None, bareTubes},
-		{"replaced.power-ratio", "Mains input power relative to " + w.name, "mains.power", power, quantity.Power,
-			quantity.Power, quantity.None, "both at the mains"},
+		{
+			"replaced.efficacy", "Luminous efficacy, mains, of " + w.name, flux, power, quantity.Flux, quantity.Power,
+			quantity.Efficacy, bareTubes,
+		},
+		{
+			"replaced.ppe", "PPE, mains, of " + w.name, ppf, power, quantity.PhotonFlux, quantity.Power,
+			quantity.PhotonEfficacy, bareTubes,
+		},
+		{
+			"replaced.flux-ratio", "Luminous flux relative to " + w.name, "lamp.flux", flux, quantity.Flux, quantity.Flux,
+			quantity.None, bareTubes,
+		},
+		{
+			"replaced.ppf-ratio", "PPF relative to " + w.name, "lamp.ppf", ppf, quantity.PhotonFlux, quantity.PhotonFlux,
+			quantity.None, bareTubes,
+		},
+		{
+			"replaced.power-ratio", "Mains input power relative to " + w.name, "mains.power", power, quantity.Power,
+			quantity.Power, quantity.None, "both at the mains",
+		},
 	} {
 		w.quotient(q)
 	}

@@ -81,8 +81,10 @@ func (w *channelWriter) solderBasis(c engine.CaseInput) Basis {
 			others += board.Heat.MeanKW[e][j] * h
 		}
 	}
-	rises := riseTerms{sinkK: board.Heat.Sink.Mean[e] * (st.Sink.BaseK - c.AirK), ownK: own, othersK: others,
-		spreadK: board.SpreadAt(e, st.HeatW)}
+	rises := riseTerms{
+		sinkK: board.Heat.Sink.Mean[e] * (st.Sink.BaseK - c.AirK), ownK: own, othersK: others,
+		spreadK: board.SpreadAt(e, st.HeatW),
+	}
 	var layers []string
 	for _, d := range board.Cut(e, st.HeatW, st.Sink.BaseK-c.AirK) {
 		layers = append(layers, fmt.Sprintf("%s %s K", d.Name, num(d.TopK-d.LowK)))
@@ -121,8 +123,10 @@ func (w *channelWriter) solderInputs(c engine.CaseInput, st *engine.State, e int
 		w.ref("T_sink", "sink.temperature"+caseSuffix[c.Key], quantity.Temperature),
 		{Name: "T_n, heat sink at the TIM", Value: celsius(st.Sink.BaseK), Source: "computed: mean of the contact"},
 		spread,
-		{Name: "R_ii, own pad, heat sink at air temperature", Value: num(board.Heat.MeanKW[e][e]) + " K/W",
-			Source: field},
+		{
+			Name: "R_ii, own pad, heat sink at air temperature", Value: num(board.Heat.MeanKW[e][e]) + " K/W",
+			Source: field,
+		},
 		{Name: "s_i, rise per kelvin of T_n", Value: num(board.Heat.Sink.Mean[e]), Source: field},
 		given("core", l.Design.Board.Thickness, quantity.Length, theDesign),
 	}
@@ -203,8 +207,10 @@ func (r *Evaluation) sinkTemperature(w *writer, p lamp.Params, c engine.CaseInpu
 				Formula: "G(T_sink) · (T_sink − T_air) = Q", Numbers: numbers,
 				Inputs: []Input{
 					given("T_ambient", ambientOf(l, c), quantity.Temperature, theDesign),
-					{Name: "hood air rise", Value: quantity.Format(hood.SI, quantity.TemperatureDifference),
-						Source: theDesign, At: hood.At},
+					{
+						Name: "hood air rise", Value: quantity.Format(hood.SI, quantity.TemperatureDifference),
+						Source: theDesign, At: hood.At,
+					},
 					{Name: "Q", Value: quantity.Format(st.Sink.DissipatedW, quantity.Power), Source: from},
 					{Name: "G at this temperature", Value: num(c.Cool.At(baseK)) + " W/K", Source: "computed: " +
 						c.Cool.Method, At: l.Sink.ID.At},
@@ -242,8 +248,10 @@ func (r *Evaluation) dissipation(w *writer) {
 			num(w.values["lamp.power"]), num(w.values["lamp.radiant"]), num(w.values["lamp.heat"]))
 		return Basis{
 			Formula: "Q = Σ duty (V I − Φ_e) + lens losses", Numbers: numbers,
-			Inputs: []Input{w.ref("P", "lamp.power", quantity.Power),
-				w.ref("radiant flux", "lamp.radiant", quantity.Power)},
+			Inputs: []Input{
+				w.ref("P", "lamp.power", quantity.Power),
+				w.ref("radiant flux", "lamp.radiant", quantity.Power),
+			},
 			Method: "conservation of energy",
 			Valid:  "lens losses are assigned to the board beneath the lens, which overestimates temperature",
 		}
@@ -335,8 +343,10 @@ func laminateInputs(w *writer, s *engine.System, heatW, ownKW float64) []Input {
 	l := s.Lamp
 	in := []Input{
 		w.ref("T_sink", "sink.temperature-max-ambient", quantity.Temperature),
-		{Name: "own dissipation and lens", Value: quantity.Format(heatW, quantity.Power),
-			Source: "computed: steady state of junction temperature and dissipation"},
+		{
+			Name: "own dissipation and lens", Value: quantity.Format(heatW, quantity.Power),
+			Source: "computed: steady state of junction temperature and dissipation",
+		},
 		{Name: "R_ii at that side, heat sink at air temperature", Value: num(ownKW) + " K/W", Source: "computed: " +
 			engine.BoardMethod},
 	}

@@ -45,8 +45,10 @@ func TestMaterials(t *testing.T) {
 	if len(problems) > 0 {
 		t.Fatal(problems.Error())
 	}
-	for id, want := range map[string]float64{"amber-595": 0.5, "red-625": 0.7, "deepred-660": 0.7, "royalblue-450": 1,
-		"blue-470": 1, "green-525": 1} {
+	for id, want := range map[string]float64{
+		"amber-595": 0.5, "red-625": 0.7, "deepred-660": 0.7, "royalblue-450": 1,
+		"blue-470": 1, "green-525": 1,
+	} {
 		lamptest.Near(t, "greatest current of "+id, s.Emitters.Get(id).MaxForwardCurrent.SI, want, 1e-12,
 			"common practice, no source")
 	}

@@ -80,8 +80,10 @@ type viewerWriter struct {
 
 func newViewerWriter(w *writer, s *engine.System, v *viewerView) *viewerWriter {
 	at := &s.Lamp.Design.Installation
-	d := Input{Name: "d", Value: quantity.Format(v.distanceM, quantity.Length), Source: theDesign,
-		At: at.ViewerDistance.At}
+	d := Input{
+		Name: "d", Value: quantity.Format(v.distanceM, quantity.Length), Source: theDesign,
+		At: at.ViewerDistance.At,
+	}
 	if !v.stated {
 		d.Source = "assumed: distance for lamps not for general lighting (IEC62471-2006); set viewer_distance"
 		d.At = at.Hanging.At

@@ -6,10 +6,6 @@
 // Leaves to others: how a driver dims (drive), and the findings (review).
 package flicker
 
-import (
-	"fmt"
-)
-
 // PercentFlicker returns the modulation of a light wave in percent: 100·(max − min)/(max + min).
 //
 // Source: IEEE1789, §5 (the same as Michelson contrast).
@@ -82,19 +78,6 @@ const (
 	LowRisk
 	AboveLowRisk
 )
-
-// String returns the level in words.
-func (l RiskLevel) String() string {
-	switch l {
-	case NoObservableEffect:
-		return "no observable effect"
-	case LowRisk:
-		return "low risk"
-	case AboveLowRisk:
-		return "above low risk"
-	}
-	return fmt.Sprintf("flicker level %d", int(l))
-}
 
 // RiskAt returns the level of a percent flicker at a frequency. Light without modulation has no effect at any frequency.
 //

@@ -18,40 +18,63 @@ type Spread struct {
 
 // Usual ranges of values that datasheets often do not state; rules of thumb (no source).
 var (
-	AssumedLens = Spread{0.87, 0.75, 0.93,
-		"lenses of this type transmit 75 % to 93 %: rule of thumb (no source)"}
-	AssumedDriver = Spread{0.88, 0.80, 0.95,
-		"efficiency of LED drivers is 80 % to 95 %: rule of thumb (no source)"}
-	AssumedSupply = Spread{0.87, 0.80, 0.93,
-		"efficiency of small power supplies is 80 % to 93 %: rule of thumb (no source)"}
-	assumedTempco = Spread{-0.002, -0.004, -0.0015,
-		"forward voltage of a die falls by 1.5 to 4 mV/K: rule of thumb (no source)"}
-	AssumedCoverage = Spread{0.8, 0.5, 0.95,
-		"copper spreads heat above the dielectric; it covers 50 % to 95 % of a lamp board: rule of thumb (no source)"}
-	AssumedMinAmbient = Spread{283.15, 278.15, 293.15,
+	AssumedLens = Spread{
+		0.87, 0.75, 0.93,
+		"lenses of this type transmit 75 % to 93 %: rule of thumb (no source)",
+	}
+	AssumedDriver = Spread{
+		0.88, 0.80, 0.95,
+		"efficiency of LED drivers is 80 % to 95 %: rule of thumb (no source)",
+	}
+	AssumedSupply = Spread{
+		0.87, 0.80, 0.93,
+		"efficiency of small power supplies is 80 % to 93 %: rule of thumb (no source)",
+	}
+	assumedTempco = Spread{
+		-0.002, -0.004, -0.0015,
+		"forward voltage of a die falls by 1.5 to 4 mV/K: rule of thumb (no source)",
+	}
+	AssumedCoverage = Spread{
+		0.8, 0.5, 0.95,
+		"copper spreads heat above the dielectric; it covers 50 % to 95 % of a lamp board: rule of thumb (no source)",
+	}
+	AssumedMinAmbient = Spread{
+		283.15, 278.15, 293.15,
 		"string voltage is maximum at cold start; heated rooms are seldom below 10 °C, unheated ones are in winter: " +
-			"rule of thumb (no source)"}
-	assumedFluxExponent = Spread{0.9, 0.8, 1,
+			"rule of thumb (no source)",
+	}
+	assumedFluxExponent = Spread{
+		0.9, 0.8, 1,
 		"flux is proportional to current to the power of 0.8 to 1 (droop of blue, green and white above the test " +
-			"current): rule of thumb (no source)"}
-	assumedFluxLoss = Spread{0.1, 0.04, 0.2,
-		"flux of blue, green, white and deep red falls by 4 % to 20 % from 25 °C to 100 °C: rule of thumb (no source)"}
-	assumedAmberFluxLoss = Spread{0.4, 0.25, 0.6,
-		"flux of amber to red falls by 25 % to 60 % from 25 °C to 100 °C: rule of thumb (no source)"}
-	AssumedFlowFraction = Spread{0.5, 0.4, 0.8,
-		"without a duct 40 % to 80 % of the fan's flow passes between the fins: rule of thumb (no source)"}
+			"current): rule of thumb (no source)",
+	}
+	assumedFluxLoss = Spread{
+		0.1, 0.04, 0.2,
+		"flux of blue, green, white and deep red falls by 4 % to 20 % from 25 °C to 100 °C: rule of thumb (no source)",
+	}
+	assumedAmberFluxLoss = Spread{
+		0.4, 0.25, 0.6,
+		"flux of amber to red falls by 25 % to 60 % from 25 °C to 100 °C: rule of thumb (no source)",
+	}
+	AssumedFlowFraction = Spread{
+		0.5, 0.4, 0.8,
+		"without a duct 40 % to 80 % of the fan's flow passes between the fins: rule of thumb (no source)",
+	}
 )
 
 // RthOf returns the spread of a package's thermal resistance by its number of dies; rule of thumb (no source).
 func RthOf(dies int) Spread {
 	n := float64(dies)
-	return Spread{6 / n, 2.5 / n, 12 / n,
-		fmt.Sprintf("packages of %d dies have %.2g to %.2g K/W: rule of thumb (no source)", dies, 2.5/n, 12/n)}
+	return Spread{
+		6 / n, 2.5 / n, 12 / n,
+		fmt.Sprintf("packages of %d dies have %.2g to %.2g K/W: rule of thumb (no source)", dies, 2.5/n, 12/n),
+	}
 }
 
 // assume records a missing datasheet value; param is the parameter that it sets.
 func (l *Lamp) assume(key, what string, dim quantity.Dim, s Spread, affects string, at source.Pos,
-	param string) *Assumption {
+	param string,
+) *Assumption {
 	l.Assumptions = append(l.Assumptions, Assumption{
 		Key: key, What: what, Used: s.Used, Lo: s.Lo, Hi: s.Hi, Dim: dim, Why: s.Why, Fix: askManufacturer,
 		Affects: affects, At: at, Param: param,
@@ -101,9 +124,11 @@ func (l *Lamp) assumeEmitter(k int) {
 			quantity.ThermalResistance, s, hot, part.ID.At, kind.ParamName("thermal_resistance"))
 	} else if !part.RthKind.Set {
 		eta := kind.efficiency()
-		s := Spread{part.Rth.SI, part.Rth.SI * (1 - eta), part.Rth.SI,
+		s := Spread{
+			part.Rth.SI, part.Rth.SI * (1 - eta), part.Rth.SI,
 			"JESD51-51 defines two, per watt of dissipation and per watt of electrical power; electrical is assumed, " +
-				"which gives the higher T_j"}
+				"which gives the higher T_j",
+		}
 		l.assume("rth-kind."+part.ID.S, fmt.Sprintf("definition of thermal resistance of emitter %s (electrical or "+
 			"real)", part.ID.S), quantity.ThermalResistance, s, hot, part.Rth.At, kind.ParamName("thermal_resistance"))
 	}

@@ -8,8 +8,10 @@ import (
 // Housing returns the housing as package sink defines it.
 func (l *Lamp) Housing() sink.Housing {
 	h := l.Design.Housing
-	out := sink.Housing{Face: sink.FaceVertical, AreaM2: h.Area.SI, HeightM: h.Height.SI, PerimeterM: h.Perimeter.SI,
-		Emissivity: h.Emissivity.SI, JointKW: h.JointKW()}
+	out := sink.Housing{
+		Face: sink.FaceVertical, AreaM2: h.Area.SI, HeightM: h.Height.SI, PerimeterM: h.Perimeter.SI,
+		Emissivity: h.Emissivity.SI, JointKW: h.JointKW(),
+	}
 	switch h.Faces.S {
 	case project.FacesUp:
 		out.Face = sink.FaceUp

@@ -23,8 +23,10 @@ func (l *Lamp) MainsLoads() (out []MainsLoad) {
 	}
 	for i := range l.Channels {
 		if c := &l.Channels[i]; !c.Driver.Topology().NeedsSupply() {
-			out = append(out, MainsLoad{c.Name, c.Driver.ID.S, "driver " + c.Driver.ID.S, &c.Driver.MainsSide,
-				c.Use.Driver.At})
+			out = append(out, MainsLoad{
+				c.Name, c.Driver.ID.S, "driver " + c.Driver.ID.S, &c.Driver.MainsSide,
+				c.Use.Driver.At,
+			})
 		}
 	}
 	return out
@@ -69,8 +71,10 @@ var (
 	TypicalInrush = Spread{40, 15, 70, "supplies and drivers up to about 150 W have an inrush current of 15 A to 70 " +
 		"A for less than 1 ms, cold, at 230 V: rule of thumb (no source)"}
 	// TypicalOverload is the current at which a supply limits or shuts down, relative to its rated current.
-	TypicalOverload = Spread{1.3, 1.05, 1.5,
-		"supplies limit or shut down at 1.05 to 1.5 times their rated current: rule of thumb (no source)"}
+	TypicalOverload = Spread{
+		1.3, 1.05, 1.5,
+		"supplies limit or shut down at 1.05 to 1.5 times their rated current: rule of thumb (no source)",
+	}
 	// TypicalInsulationMM is the thickness of the insulation of hook-up wire.
 	TypicalInsulationMM = Spread{0.4, 0.25, 0.8, "hook-up wire"}
 )

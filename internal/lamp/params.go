@@ -21,16 +21,6 @@ type Params []float64
 // Clone returns values that can be changed without changing these.
 func (p Params) Clone() Params { return slices.Clone(p) }
 
-// set changes the parameter of that name; it is an error if the lamp has none.
-func (l *Lamp) set(p Params, name string, value float64) error {
-	i := l.ParamIndex(name)
-	if i < 0 {
-		return fmt.Errorf("the lamp has no parameter %q", name)
-	}
-	p[i] = value
-	return nil
-}
-
 // ParamIndex returns the position of a parameter in Params; −1 where the lamp has none of that name.
 func (l *Lamp) ParamIndex(name string) int {
 	return slices.IndexFunc(l.Params, func(p Param) bool { return p.Name == name })
@@ -118,8 +108,10 @@ func (l *Lamp) buildParams() {
 			efficiency = c.Driver.Efficiency.SI
 		}
 		c.Param = ChannelParams{
-			CurrentTolerance: l.param(Param{Name: name + ".current_tolerance", nominal: 1, Lo: 1 - tol, Hi: 1 + tol,
-				Drawn: true}),
+			CurrentTolerance: l.param(Param{
+				Name: name + ".current_tolerance", nominal: 1, Lo: 1 - tol, Hi: 1 + tol,
+				Drawn: true,
+			}),
 			DriverEfficiency: l.param(stated(name+".driver_efficiency", efficiency, c.Driver.Efficiency)),
 			Current:          l.param(Param{Name: name + ".current", nominal: 1}),
 		}
@@ -160,10 +152,14 @@ func (k *EmitterType) ParamName(what string) string {
 func (l *Lamp) addLampParams() {
 	typical, lo, hi := l.InterfaceM2KW()
 	l.Param.TIM = l.param(Param{Name: paramTIM, Lo: lo - typical, Hi: hi - typical, Drawn: true})
-	l.Param.NaturalConvection = l.param(Param{Name: "heat_sink.natural_convection", nominal: 1, Lo: 1, Hi: 1,
-		Drawn: true})
-	l.Param.ForcedConvection = l.param(Param{Name: "heat_sink.forced_convection", nominal: 1, Lo: 1, Hi: 1,
-		Drawn: true})
+	l.Param.NaturalConvection = l.param(Param{
+		Name: "heat_sink.natural_convection", nominal: 1, Lo: 1, Hi: 1,
+		Drawn: true,
+	})
+	l.Param.ForcedConvection = l.param(Param{
+		Name: "heat_sink.forced_convection", nominal: 1, Lo: 1, Hi: 1,
+		Drawn: true,
+	})
 	l.Param.HoodAirRise = l.param(Param{Name: paramHoodAirRise, Lo: -1, Hi: 1, Drawn: true})
 	share := 1.0
 	if l.Fan != nil {

@@ -32,8 +32,10 @@ func Hung(t testing.TB, p *project.Project, heightM float64) *figure.Evaluation 
 func Small(board, contactAt string, more ...Change) []Change {
 	return append([]Change{
 		{"shape: rectangle, length: 20 mm, width: 20 mm", board},
-		{"    body: {length: 20 mm, width: 20 mm}\n    thermal_pad: {length: 20 mm, width: 20 mm}",
-			"    body: {length: 4 mm, width: 4 mm}\n    thermal_pad: {length: 4 mm, width: 4 mm}"},
+		{
+			"    body: {length: 20 mm, width: 20 mm}\n    thermal_pad: {length: 20 mm, width: 20 mm}",
+			"    body: {length: 4 mm, width: 4 mm}\n    thermal_pad: {length: 4 mm, width: 4 mm}",
+		},
 		{"sink: {part: block}", "sink: {part: block, contact: {length: 20 mm, width: 20 mm, at: " + contactAt + "}}"},
 	}, more...)
 }

@@ -41,8 +41,10 @@ func OverCurrent(lines string) Change {
 }
 
 func Amps(a, dimming, level string) []Change {
-	out := []Change{{"    current: 1 A\n", "    current: " + a + "\n    level: " + level + "\n"},
-		{"dimming: none", "dimming: " + dimming}}
+	out := []Change{
+		{"    current: 1 A\n", "    current: " + a + "\n    level: " + level + "\n"},
+		{"dimming: none", "dimming: " + dimming},
+	}
 	return append(out, Larger()...)
 }
 

@@ -144,7 +144,8 @@ func (m *Memory) SinkBase(p heat.Plate, feet []geom.Rect) ([][]float64, error) {
 
 // Section is Direct.Section with a memory.
 func (m *Memory) Section(ctx context.Context, in engine.SectionInputs,
-	progress func(done, total int)) ([]light.Response, error) {
+	progress func(done, total int),
+) ([]light.Response, error) {
 	return remember(m, &m.Cuts, rememberedCuts, in, func() ([]light.Response, error) {
 		return m.direct().Section(ctx, in, progress)
 	})
@@ -152,7 +153,8 @@ func (m *Memory) Section(ctx context.Context, in engine.SectionInputs,
 
 // Board is Direct.Board with a memory and the store.
 func (m *Memory) Board(ctx context.Context, b heat.Board, sources []heat.Source, probes []heat.Probe,
-	o heat.Options) (*heat.Response, error) {
+	o heat.Options,
+) (*heat.Response, error) {
 	key := "heat-" + heat.Key(b, sources, probes, o)
 	r, err := remember(m, &m.boards, rememberedBoards, key, func() (*heat.Response, error) {
 		var kept heat.Response

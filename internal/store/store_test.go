@@ -99,8 +99,13 @@ func TestLightStore(t *testing.T) {
 			t.Errorf("%d lights are kept after %d runs of the same light", n, i+1)
 		}
 	}
-	for i, lines := range [][]string{{"lamp_tilt: {tilt: 5 deg, azimuth: 0 deg}"}, {"water_tint: tea"},
-		{"substrate_reflectance: 30 %"}, {"lamp_offset: [5 mm, 0 mm]"}, {"surface_slope_rms: 2 deg"}} {
+	for i, lines := range [][]string{
+		{"lamp_tilt: {tilt: 5 deg, azimuth: 0 deg}"},
+		{"water_tint: tea"},
+		{"substrate_reflectance: 30 %"},
+		{"lamp_offset: [5 mm, 0 mm]"},
+		{"surface_slope_rms: 2 deg"},
+	} {
 		run(o(), lines...)
 		if n := keys(); n != i+2 {
 			t.Errorf("%v: %d lights are kept, want %d", lines, n, i+2)
@@ -115,8 +120,10 @@ func TestLightVersion(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	tank := light.Tank{LengthM: 0.4, WidthM: 0.3, HeightM: 0.3, WaterDepthM: 0.26, SubstrateM: 0.05, GlassM: 0.005,
-		Bands: []light.Band{{AbsorptionPerM: 0.3, SubstrateReflectance: 0.3}, {AbsorptionPerM: 1}}}
+	tank := light.Tank{
+		LengthM: 0.4, WidthM: 0.3, HeightM: 0.3, WaterDepthM: 0.26, SubstrateM: 0.05, GlassM: 0.005,
+		Bands: []light.Band{{AbsorptionPerM: 0.3, SubstrateReflectance: 0.3}, {AbsorptionPerM: 1}},
+	}
 	em := light.Emitter{XM: 0.03, YM: 0.02, ZM: 0.46, TiltRad: 0.2, TiltAzimuthRad: 0.5, Distribution: wide}
 	sum := 0.0
 	for _, plane := range []light.Plane{tank.Surface(), tank.Substrate()} {

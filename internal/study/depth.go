@@ -46,8 +46,10 @@ func Depth(ctx context.Context, r *figure.Evaluation) ([]DepthPoint, error) {
 		if err != nil {
 			return nil, fmt.Errorf("light %.0f mm below the surface: %w", 1e3*d, err)
 		}
-		out = append(out, DepthPoint{DepthM: d, Figures: light.Summarise(m.Mix(umol)),
-			Lux: light.Summarise(m.Mix(lm)).Mean})
+		out = append(out, DepthPoint{
+			DepthM: d, Figures: light.Summarise(m.Mix(umol)),
+			Lux: light.Summarise(m.Mix(lm)).Mean,
+		})
 	}
 	return out, nil
 }

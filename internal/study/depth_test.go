@@ -21,8 +21,10 @@ func TestDepth(t *testing.T) {
 		}
 		n := len(curve) - 1
 		// The same maps.
-		for key, got := range map[string]float64{"surface.ppfd": curve[0].Mean, "target.ppfd": curve[n].Mean,
-			"target.lux": curve[n].Lux} {
+		for key, got := range map[string]float64{
+			"surface.ppfd": curve[0].Mean, "target.ppfd": curve[n].Mean,
+			"target.lux": curve[n].Lux,
+		} {
 			if want := r.Value(key); math.Abs(got/want-1) > 1e-6 {
 				t.Errorf("%s: %s is %g, the curve has %g", tint, key, want, got)
 			}

@@ -108,7 +108,8 @@ func minLevel(u *project.SensorUse) float64 {
 // foldbackCurve returns the controller's foldback curve for a case: that of the design, or the one that just keeps the
 // junction below its limit at any ambient and fan state.
 func foldbackCurve(s *engine.System, st engine.State, airK float64) (law foldback.Curve, limitK, offsetKW float64,
-	from string, err error) {
+	from string, err error,
+) {
 	l := s.Lamp
 	use := l.Design.Sensor
 	if use == nil {
@@ -153,8 +154,10 @@ func SimulateFoldback(ctx context.Context, r *figure.Evaluation, o engine.Option
 		return nil, err
 	}
 	all := st.TotalW
-	out := &Foldback{Case: w.Case, LimitK: limitK, LimitFrom: from, OffsetKW: offsetKW, Law: law,
-		Given: s.Lamp.Design.Sensor.FoldbackStart.Set, Full: w.Steady}
+	out := &Foldback{
+		Case: w.Case, LimitK: limitK, LimitFrom: from, OffsetKW: offsetKW, Law: law,
+		Given: s.Lamp.Design.Sensor.FoldbackStart.Set, Full: w.Steady,
+	}
 	low, high := math.Floor((law.StartK-273.15)/10)*10-10, math.Ceil((law.EndK-273.15)/10)*10+10
 	if out.Table, err = foldback.Table(d, law, low+273.15, high+273.15, tableStepK); err != nil {
 		return nil, fmt.Errorf("foldback table: %w", err)

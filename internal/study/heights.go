@@ -248,8 +248,10 @@ func atHeight(samples []HeightSample, h float64) HeightSample {
 	a, b := samples[i-1], samples[i]
 	t := math.Max(0, math.Min(1, math.Log(h/a.HeightM)/math.Log(b.HeightM/a.HeightM)))
 	mix := func(x, y float64) float64 { return x + t*(y-x) }
-	return HeightSample{HeightM: h, PPFD: mix(a.PPFD, b.PPFD), Uniformity: mix(a.Uniformity, b.Uniformity),
-		Spill: mix(a.Spill, b.Spill)}
+	return HeightSample{
+		HeightM: h, PPFD: mix(a.PPFD, b.PPFD), Uniformity: mix(a.Uniformity, b.Uniformity),
+		Spill: mix(a.Spill, b.Spill),
+	}
 }
 
 // HeightRange returns the heights that meet all requirements of the design, by 33 steps and bisection; its light is in
@@ -289,7 +291,8 @@ var errNoRequirement = errors.New("the design requires no PPFD, uniformity or sp
 // HeightSweep returns the light at each of some heights: as designed where channel is empty, else with each lens of the
 // parts library that fits all emitters of that channel.
 func HeightSweep(ctx context.Context, r *figure.Evaluation, channel string, heightsM []float64,
-	progress func(done, total int)) ([]HeightSample, error) {
+	progress func(done, total int),
+) ([]HeightSample, error) {
 	q, err := newFastLight(ctx, r, 1.5*engine.Options{}.CellEdgeM(r.Lamp))
 	if err != nil {
 		return nil, err

@@ -30,22 +30,30 @@ func TestHeightFor(t *testing.T) {
 			return study.HeightRequirement{MostPPFD: 0.8 * r.Value("target.ppfd")}
 		}, true},
 		{"even and with less spill", lamptest.InPlace(t), func(r *figure.Evaluation) study.HeightRequirement {
-			return study.HeightRequirement{LeastUniformity: 0.85 * r.Value("target.uniformity"),
-				MostSpill: 0.4 * r.Value("light.spill")}
+			return study.HeightRequirement{
+				LeastUniformity: 0.85 * r.Value("target.uniformity"),
+				MostSpill:       0.4 * r.Value("light.spill"),
+			}
 		}, true},
 		{"less spill", lamptest.InPlace(t), func(r *figure.Evaluation) study.HeightRequirement {
 			return study.HeightRequirement{MostSpill: 0.5 * r.Value("light.spill")}
 		}, true},
-		{"all of it at once", lamptest.InPlace(t, "substrate_reflectance: 40 %"),
+		{
+			"all of it at once", lamptest.InPlace(t, "substrate_reflectance: 40 %"),
 			func(r *figure.Evaluation) study.HeightRequirement {
-				return study.HeightRequirement{LeastPPFD: 0.8 * r.Value("target.ppfd"),
-					MostPPFD: 0.97 * r.Value("target.ppfd"), MostSpill: 2 * r.Value("light.spill")}
-			}, true},
+				return study.HeightRequirement{
+					LeastPPFD: 0.8 * r.Value("target.ppfd"),
+					MostPPFD:  0.97 * r.Value("target.ppfd"), MostSpill: 2 * r.Value("light.spill"),
+				}
+			}, true,
+		},
 		{"what no height gives", lamptest.InPlace(t), func(r *figure.Evaluation) study.HeightRequirement {
 			return study.HeightRequirement{LeastPPFD: 100 * r.Value("target.ppfd")}
 		}, false},
-		{"nothing", lamptest.InPlace(t),
-			func(*figure.Evaluation) study.HeightRequirement { return study.HeightRequirement{} }, false},
+		{
+			"nothing", lamptest.InPlace(t),
+			func(*figure.Evaluation) study.HeightRequirement { return study.HeightRequirement{} }, false,
+		},
 	} {
 		wish := tt.wish(tt.r)
 		p, ok := study.NewHeights(tt.r).For(context.Background(), wish)
@@ -56,8 +64,10 @@ func TestHeightFor(t *testing.T) {
 			continue
 		}
 		there := lamptest.Hung(t, tt.r.Lamp.Project, p.HeightM)
-		full := study.HeightSample{PPFD: there.Value("target.ppfd"), Uniformity: there.Value("target.uniformity"),
-			Spill: there.Value("light.spill")}
+		full := study.HeightSample{
+			PPFD: there.Value("target.ppfd"), Uniformity: there.Value("target.uniformity"),
+			Spill: there.Value("light.spill"),
+		}
 		t.Logf("%s: %+v, in full %+v", tt.name, p, full)
 		if wish.Margin(full) < 0 {
 			t.Errorf("%s: hung at %g m the wish is missed by %g", tt.name, p.HeightM, wish.Margin(full))

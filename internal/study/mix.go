@@ -193,8 +193,10 @@ func (m *channelMixer) updateLight() {
 }
 
 func (w MixRequirement) target() (colour.Requirement, error) {
-	out := colour.Requirement{CCTK: w.CCTK, Duv: w.Duv, XY: w.XY, LuminousLm: w.Lux, PPFUmolS: w.PPFD, MinRa: w.MinRa,
-		MinRf: w.MinRf, Goal: w.Goal}
+	out := colour.Requirement{
+		CCTK: w.CCTK, Duv: w.Duv, XY: w.XY, LuminousLm: w.Lux, PPFUmolS: w.PPFD, MinRa: w.MinRa,
+		MinRf: w.MinRf, Goal: w.Goal,
+	}
 	if w.CCTK > 0 && math.IsNaN(w.Duv) {
 		xy, err := colour.TargetXY(w.CCTK)
 		if err != nil {

@@ -16,7 +16,8 @@ import (
 func TestMixFollowsDrift(t *testing.T) {
 	lamp := func(greenLevel, redLevel, blueLevel string) []lamptest.Change {
 		return lamptest.With(lamptest.Larger(), lamptest.Change{"dimming: none", "dimming: analogue"},
-			lamptest.Change{"    current: 1 A\n    driver: box\n",
+			lamptest.Change{
+				"    current: 1 A\n    driver: box\n",
 				"    current: 1 A\n    driver: box\n    level: 70 %\n" +
 					"  - name: green\n    emitters:\n      - {part: green-525, at: [[20 mm, 0 mm]]}\n    current: 1 " +
 					"A\n    " +
@@ -26,7 +27,8 @@ func TestMixFollowsDrift(t *testing.T) {
 					"driver: box\n    level: " + redLevel + "\n" +
 					"  - name: blue\n    emitters:\n      - {part: blue-470, at: [[0 mm, 20 mm]]}\n    current: 0.5 " +
 					"A\n    " +
-					"driver: box\n    level: " + blueLevel + "\n"})
+					"driver: box\n    level: " + blueLevel + "\n",
+			})
 	}
 	r := lamptest.EvaluateProject(t, lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts,
 		lamp("100 %", "100 %", "100 %")...), lamptest.Quick())
@@ -94,7 +96,8 @@ func TestMixMeetsTheWish(t *testing.T) {
 		}
 		p := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts,
 			lamptest.With(lamptest.Larger(), lamptest.Change{"dimming: none", "dimming: " + dimming},
-				lamptest.Change{"    current: 1 A\n    driver: box\n",
+				lamptest.Change{
+					"    current: 1 A\n    driver: box\n",
 					"    current: 1 A\n    driver: box\n    level: 70 %\n" +
 						"  - name: warm\n    emitters:\n      - {part: white-1die-4000, at: [[20 mm, 0 mm]]}\n    " +
 						"current: 700 " +
@@ -102,7 +105,8 @@ func TestMixMeetsTheWish(t *testing.T) {
 						"  - name: cool\n    emitters:\n      - {part: white-4die-6500, at: [[-20 mm, 0 mm]]}\n    " +
 						"current: " +
 						"700 " +
-						"mA\n    driver: box\n"})...)
+						"mA\n    driver: box\n",
+				})...)
 		for i := range p.Design.Channels {
 			p.Design.Channels[i].Level.SI, p.Design.Channels[i].Level.Set = m.Channels[i].Level, true
 		}
@@ -153,8 +157,10 @@ func TestMixOutOfGamut(t *testing.T) {
 // TestMixLimits: least and most levels hold, and wishes that make no sense are refused.
 func TestMixLimits(t *testing.T) {
 	r := twoWhites(t, "analogue", "white-1die-2700")
-	m, err := study.FindMix(r, study.MixRequirement{CCTK: 4000, Duv: math.NaN(), PPFD: 15,
-		Least: map[string]float64{"warm": 0.3}, Most: map[string]float64{"cool": 0.4, "a": 0}})
+	m, err := study.FindMix(r, study.MixRequirement{
+		CCTK: 4000, Duv: math.NaN(), PPFD: 15,
+		Least: map[string]float64{"warm": 0.3}, Most: map[string]float64{"cool": 0.4, "a": 0},
+	})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -57,8 +57,10 @@ func assumedRoom(l *lamp.Lamp) *raytrace.Room {
 	floor := -0.75 - l.Design.Installation.Glass.SI
 	x, y := math.Max(4, in.Length.SI+2), math.Max(3, in.Width.SI+2)
 	top := math.Max(2.5, l.LensLevelM()-floor+0.5)
-	return &raytrace.Room{X0: -x / 2, X1: x / 2, Y0: -y / 2, Y1: y / 2, FloorM: floor, CeilingM: floor + top,
-		OfFloor: 0.2, OfWalls: 0.5, OfCeiling: 0.7}
+	return &raytrace.Room{
+		X0: -x / 2, X1: x / 2, Y0: -y / 2, Y1: y / 2, FloorM: floor, CeilingM: floor + top,
+		OfFloor: 0.2, OfWalls: 0.5, OfCeiling: 0.7,
+	}
 }
 
 // LightRoomSurfaces traces the light of the lamp to floor and walls of the room, at typical ambient. The room is that
@@ -112,8 +114,10 @@ func LightRoomSurfaces(ctx context.Context, r *figure.Evaluation, o TraceOptions
 func roomFaces(room *raytrace.Room) []RoomSurface {
 	cells := func(length float64) int { return max(4, min(32, int(math.Ceil(length/roomCellM-1e-9)))) }
 	face := func(title, side string, length, width float64) RoomSurface {
-		return RoomSurface{Title: title, Side: side, LengthM: length, WidthM: width, NX: cells(length),
-			NY: cells(width)}
+		return RoomSurface{
+			Title: title, Side: side, LengthM: length, WidthM: width, NX: cells(length),
+			NY: cells(width),
+		}
 	}
 	x, y, z := room.X1-room.X0, room.Y1-room.Y0, room.CeilingM-room.FloorM
 	return []RoomSurface{

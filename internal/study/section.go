@@ -71,7 +71,8 @@ func HighM(r *figure.Evaluation) float64 {
 // A level on the water surface is the one just above it. With a store.Memory the unit responses are kept, so that
 // another current needs no new maps. progress may be nil.
 func MapSection(ctx context.Context, r *figure.Evaluation, c Section, progress func(done, total int)) (*SectionMap,
-	error) {
+	error,
+) {
 	lo, hi := CutRange(r, c.Kind)
 	if c.Kind != LevelCut && c.Kind != AlongCut && c.Kind != AcrossCut {
 		return nil, fmt.Errorf("unknown section kind %q; use level, along or across", c.Kind)
@@ -150,7 +151,8 @@ func bandLight(r *figure.Evaluation, bands int) (umol, lm [][]float64) {
 
 // unitCut returns the maps of a section per watt, one per level.
 func unitCut(ctx context.Context, r *figure.Evaluation, tank light.Tank, c Section,
-	progress func(done, total int)) ([]light.Response, error) {
+	progress func(done, total int),
+) ([]light.Response, error) {
 	in, err := engine.LightInputsOf(r.Lamp, engine.Options{})
 	if err != nil {
 		return nil, err

@@ -85,8 +85,12 @@ func TestCutMeetsTheMaps(t *testing.T) {
 	if d := cmp.Diff(along.PPFD, m.PPFD); d == "" {
 		t.Error("half the current gives the same light")
 	}
-	for _, c := range []study.Section{{"slanted", 0}, {study.LevelCut, -1}, {study.LevelCut, math.NaN()},
-		{study.AlongCut, 1}} {
+	for _, c := range []study.Section{
+		{"slanted", 0},
+		{study.LevelCut, -1},
+		{study.LevelCut, math.NaN()},
+		{study.AlongCut, 1},
+	} {
 		if _, err := study.MapSection(context.Background(), r, c, nil); err == nil {
 			t.Errorf("%+v is taken", c)
 		}

@@ -106,10 +106,14 @@ func SolderWire(ctx context.Context, r *figure.Evaluation, iron Iron) (*solderin
 	if l.Stack.ThermalPath.S != project.PathDielectric && l.Stack.Dielectric.Set {
 		// A wire pad is on the dielectric even where thermal pads are not.
 		board.Layers = append([]heat.Layer{
-			{Name: "copper", ThicknessM: l.Stack.Copper.SI, KWmK: engine.CopperWmK, DensityKgM3: 8930, HeatJkgK: 385,
-				Cover: []geom.Shape{geom.Rectangle(pad)}, Rest: 0.5},
-			{Name: "dielectric", ThicknessM: l.Stack.Dielectric.SI, KWmK: l.Stack.DielectricK.SI, DensityKgM3: 2000,
-				HeatJkgK: 900},
+			{
+				Name: "copper", ThicknessM: l.Stack.Copper.SI, KWmK: engine.CopperWmK, DensityKgM3: 8930, HeatJkgK: 385,
+				Cover: []geom.Shape{geom.Rectangle(pad)}, Rest: 0.5,
+			},
+			{
+				Name: "dielectric", ThicknessM: l.Stack.Dielectric.SI, KWmK: l.Stack.DielectricK.SI, DensityKgM3: 2000,
+				HeatJkgK: 900,
+			},
 		}, board.Layers...)
 	}
 	job := heat.SolderJob{
@@ -121,8 +125,10 @@ func SolderWire(ctx context.Context, r *figure.Evaluation, iron Iron) (*solderin
 	if joints != nil { // the wire solder is not on the board yet
 		job.SolidusK, out.Holds = joints.Solidus.SI, joints.ID.S
 		for i := range l.Emitters {
-			job.Near = append(job.Near, heat.Probe{Name: l.Emitters[i].Label, XM: l.Emitters[i].XM,
-				YM: l.Emitters[i].YM})
+			job.Near = append(job.Near, heat.Probe{
+				Name: l.Emitters[i].Label, XM: l.Emitters[i].XM,
+				YM: l.Emitters[i].YM,
+			})
 		}
 	}
 	plan, err := heat.Solder(ctx, job, heat.TimeOptions{})

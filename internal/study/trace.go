@@ -154,9 +154,11 @@ func TraceLight(ctx context.Context, r *figure.Evaluation, o TraceOptions) (*Tra
 	if err != nil {
 		return nil, fmt.Errorf("trace the light: %w", err)
 	}
-	out := &TracedLight{Complete: tr.Complete, Segments: tr.Segments, Bands: tr.Bands, Seed: o.Seed,
+	out := &TracedLight{
+		Complete: tr.Complete, Segments: tr.Segments, Bands: tr.Bands, Seed: o.Seed,
 		GlassInterior: t.scene.GlassInterior, Depth: depth, Left: t.notModelled(),
-		Notes: append(engine.WaterNotes(r.Lamp), tr.Notes...)}
+		Notes: append(engine.WaterNotes(r.Lamp), tr.Notes...),
+	}
 	for g, n := range tr.Paths {
 		out.Paths += n
 		for b := range tr.Bands {
@@ -202,8 +204,10 @@ func newTracer(r *figure.Evaluation, thick bool) (*tracer, error) {
 			g = len(t.groups)
 			at[key] = g
 			sp := &r.Sys.Spectra[i]
-			t.groups = append(t.groups, traceGroup{channel: e.Channel,
-				weights: engine.WeightsOf(sp.Unit, sp.UmolJ, sp.LmW, max(len(tank.Bands), 1))})
+			t.groups = append(t.groups, traceGroup{
+				channel: e.Channel,
+				weights: engine.WeightsOf(sp.Unit, sp.UmolJ, sp.LmW, max(len(tank.Bands), 1)),
+			})
 		}
 		t.groupOf = append(t.groupOf, g)
 		t.groups[g].count++
@@ -226,8 +230,10 @@ func newTracer(r *figure.Evaluation, thick bool) (*tracer, error) {
 	for g := range t.groups {
 		t.groups[g].weights = t.groups[g].weights.Within(from, to)
 	}
-	t.scene = raytrace.Scene{Tank: tank, SlopeRMS: math.Tan(p.SurfaceSlopeRMS.SI), GlassInterior: thick,
-		Room: roomAround(l)}
+	t.scene = raytrace.Scene{
+		Tank: tank, SlopeRMS: math.Tan(p.SurfaceSlopeRMS.SI), GlassInterior: thick,
+		Room: roomAround(l),
+	}
 	if p.Shade != nil {
 		t.scene.Objects = shadePlates(l)
 	}
@@ -287,8 +293,10 @@ func shadePlates(l *lamp.Lamp) []raytrace.Plate {
 	x, y, z := s.Length.SI/2, s.Width.SI/2, l.LensLevelM()-s.Below.SI
 	tall := [3]float64{0, 0, s.Below.SI + above}
 	plate := func(name string, sx, sy float64, along [3]float64) raytrace.Plate {
-		return raytrace.Plate{Name: name, Corner: [3]float64{off.X.SI + sx*x, off.Y.SI + sy*y, z}, EdgeA: along,
-			EdgeB: tall, Reflectance: rho}
+		return raytrace.Plate{
+			Name: name, Corner: [3]float64{off.X.SI + sx*x, off.Y.SI + sy*y, z}, EdgeA: along,
+			EdgeB: tall, Reflectance: rho,
+		}
 	}
 	return []raytrace.Plate{
 		plate("shade, front", -1, -1, [3]float64{2 * x, 0, 0}), plate("shade, back", -1, 1, [3]float64{2 * x, 0, 0}),
@@ -312,40 +320,58 @@ func (t *tracer) receivers() []raytrace.Receiver {
 	tank := t.scene.Tank
 	out := []raytrace.Receiver{{Name: t.l.TargetName(), Region: raytrace.OnSubstrate, Grid: t.targetGrid()}}
 	if tank.WaterDepthM > 0 {
-		out = append(out, raytrace.Receiver{Name: "water surface", Region: raytrace.OnPlane, Plane: tank.Surface(),
-			Grid: t.targetGrid()})
+		out = append(out, raytrace.Receiver{
+			Name: "water surface", Region: raytrace.OnPlane, Plane: tank.Surface(),
+			Grid: t.targetGrid(),
+		})
 	}
 	sides := []struct {
 		side   raytrace.Side
 		name   string
 		length float64
-	}{{raytrace.Front, "front", tank.LengthM}, {raytrace.Back, "back", tank.LengthM},
-		{raytrace.Left, "left", tank.WidthM}, {raytrace.Right, "right", tank.WidthM}}
+	}{
+		{raytrace.Front, "front", tank.LengthM},
+		{raytrace.Back, "back", tank.LengthM},
+		{raytrace.Left, "left", tank.WidthM},
+		{raytrace.Right, "right", tank.WidthM},
+	}
 	if p.Kind.S == project.Tank {
 		for _, s := range sides {
-			out = append(out, raytrace.Receiver{Name: "outside of the " + s.name + " glass", Region: raytrace.OnPane,
-				Side: s.side, Grid: light.Grid{NX: coarseCells(s.length), NY: coarseCells(tank.HeightM)}})
+			out = append(out, raytrace.Receiver{
+				Name: "outside of the " + s.name + " glass", Region: raytrace.OnPane,
+				Side: s.side, Grid: light.Grid{NX: coarseCells(s.length), NY: coarseCells(tank.HeightM)},
+			})
 		}
 	}
 	if t.scene.Room != nil {
-		out = append(out, raytrace.Receiver{Name: "room floor", Region: raytrace.OnFloor,
-			Grid: light.Grid{NX: 12, NY: 12}})
+		out = append(out, raytrace.Receiver{
+			Name: "room floor", Region: raytrace.OnFloor,
+			Grid: light.Grid{NX: 12, NY: 12},
+		})
 		for _, s := range sides {
-			out = append(out, raytrace.Receiver{Name: "room, " + s.name + " wall", Region: raytrace.OnRoomWall,
-				Side: s.side, Grid: light.Grid{NX: 12, NY: 8}})
+			out = append(out, raytrace.Receiver{
+				Name: "room, " + s.name + " wall", Region: raytrace.OnRoomWall,
+				Side: s.side, Grid: light.Grid{NX: 12, NY: 8},
+			})
 		}
 	}
 	for _, m := range p.Meters {
-		facing := map[project.Facing][3]float64{"": {0, 0, 1}, project.FacingUp: {0, 0, 1},
+		facing := map[project.Facing][3]float64{
+			"": {0, 0, 1}, project.FacingUp: {0, 0, 1},
 			project.FacingDown: {0, 0, -1}, project.FacingFront: {0, -1, 0}, project.FacingBack: {0, 1, 0},
-			project.FacingLeft: {-1, 0, 0}, project.FacingRight: {1, 0, 0}}[m.Facing.S]
-		out = append(out, raytrace.Receiver{Name: m.Name.S, Region: raytrace.OnMeter,
-			At: [3]float64{m.At.X.SI, m.At.Y.SI, m.Height.SI}, Facing: facing, Radius: meterRadiusM})
+			project.FacingLeft: {-1, 0, 0}, project.FacingRight: {1, 0, 0},
+		}[m.Facing.S]
+		out = append(out, raytrace.Receiver{
+			Name: m.Name.S, Region: raytrace.OnMeter,
+			At: [3]float64{m.At.X.SI, m.At.Y.SI, m.Height.SI}, Facing: facing, Radius: meterRadiusM,
+		})
 	}
 	if p.Viewer != nil {
 		eye, facing := t.eyeAt()
-		out = append(out, raytrace.Receiver{Name: "viewer", Region: raytrace.OnMeter, At: eye, Facing: facing,
-			Radius: eyeRadiusM})
+		out = append(out, raytrace.Receiver{
+			Name: "viewer", Region: raytrace.OnMeter, At: eye, Facing: facing,
+			Radius: eyeRadiusM,
+		})
 	}
 	return out
 }
@@ -367,7 +393,8 @@ func (t *tracer) eyeAt() (eye, facing [3]float64) {
 // sum adds estimates of all groups: errors of the bands of a group are correlated and add linearly; those of groups are
 // independent and add in quadrature.
 func (t *tracer) sum(channel int, weight func(g, b int) float64,
-	of func(g, b int) raytrace.Estimate) raytrace.Estimate {
+	of func(g, b int) raytrace.Estimate,
+) raytrace.Estimate {
 	value, square := 0.0, 0.0
 	for g := range t.groups {
 		if channel >= 0 && t.groups[g].channel != channel {
@@ -517,8 +544,10 @@ func (t *tracer) eye(out *TracedLight, tr *raytrace.Result) error {
 	m := &tr.Maps[len(tr.Maps)-1]
 	v.IndirectLux = t.sum(-1, t.lmIn, func(g, b int) raytrace.Estimate {
 		whole, direct := cell(m, g, b, 0, false), cell(m, g, b, 0, true)
-		return raytrace.Estimate{Value: whole.Value - direct.Value,
-			Err: math.Sqrt(math.Max(0, whole.Err*whole.Err-direct.Err*direct.Err))}
+		return raytrace.Estimate{
+			Value: whole.Value - direct.Value,
+			Err:   math.Sqrt(math.Max(0, whole.Err*whole.Err-direct.Err*direct.Err)),
+		}
 	})
 	out.Eye = v
 	return nil

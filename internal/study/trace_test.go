@@ -51,8 +51,10 @@ func TestTraceAgreesWithMaps(t *testing.T) {
 		}
 	}
 	// The review's own figures are the same light on a finer grid, all 23 bands apart.
-	for key, got := range map[string]raytrace.Estimate{"target.ppfd": out.Receivers[0].PPFD,
-		"surface.ppfd": out.Receivers[1].PPFD} {
+	for key, got := range map[string]raytrace.Estimate{
+		"target.ppfd":  out.Receivers[0].PPFD,
+		"surface.ppfd": out.Receivers[1].PPFD,
+	} {
 		if want := r.Value(key); math.Abs(got.Value-want) > 3.5*got.Err+0.002*want {
 			t.Errorf("%s %g, traced %g ± %g", key, want, got.Value, got.Err)
 		}

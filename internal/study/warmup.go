@@ -44,8 +44,10 @@ type stepMoment struct{ timeS, sinkKW, junctionKW, sensorKW float64 }
 const meterSetting = 0.95
 
 // warmTimes are the reported times [s].
-var warmTimes = []float64{1, 2, 5, 10, 20, 30, 60, 120, 180, 240, 300, 420, 600, 900, 1200, 1800, 2700, 3600, 5400,
-	7200}
+var warmTimes = []float64{
+	1, 2, 5, 10, 20, 30, 60, 120, 180, 240, 300, 420, 600, 900, 1200, 1800, 2700, 3600, 5400,
+	7200,
+}
 
 // aluminiumJkgK is the specific heat of heat sinks and housings; rule of thumb (no source).
 const aluminiumJkgK = 900
