@@ -220,6 +220,9 @@ func BenchmarkHeatCase(b *testing.B) {
 // Tolerance 1 %: two meshes of the finite elements, extrapolated, agree with those of half the step to 0.3 %, and ours
 // is asked for 0.4 %. It is skipped where python3 has no scipy, except in CI (environment variable CI set).
 func TestAgainstSparseDirectSolver(t *testing.T) {
+	if testing.Short() {
+		t.Skip("solves boards of some 10⁵ cells with SciPy")
+	}
 	var python string
 	for _, p := range []string{"python3", "/usr/bin/python3"} {
 		if exec.Command(p, "-c", "import scipy.sparse.linalg").Run() == nil {
