@@ -39,6 +39,6 @@ func TestMixer(t *testing.T) {
 		t.Errorf("the mix says %q; want a channel that is off, and of which day its junction is", text)
 	}
 	do(t, ctx, "try it", click("Preview these levels"),
-		truth(fmt.Sprintf(`[...document.querySelectorAll('.facts div')].some(d => d.textContent.startsWith('correlated colour temperature') && d.textContent.includes('%s K'))`,
+		truth(fmt.Sprintf(`[...document.querySelectorAll('.facts div')].some(d => d.textContent.startsWith('Correlated colour temperature') && d.textContent.includes('%s K'))`,
 			mixed)))
 }

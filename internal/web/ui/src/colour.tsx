@@ -168,7 +168,7 @@ export function ColourView() {
       </section>
       <section class="card">
         <h2>Colour of the mixed light</h2>
-        <Facts keys={figureKeys().filter((k) => /^(lamp\.(cct|duv|ra|r9|rf|rg)|colour\.|target\.(cct|duv|ra|r9)|plant\.|target\.(blue|red|ratio))/.test(k))} />
+        <Facts keys={figureKeys().filter((k) => /^(lamp|target)\.(cct|duv|ra|r9|rf|rg|sdcm|ler|blue|green|red|far-red|blue-red|red-far-red|ypf|chlorophyll|melanopic-der|melanopic-edi)$/.test(k))} />
         <Facts keys={[['lamp.flux', 'Luminous flux'], ['lamp.ppf', 'PPF'], ['light.lux-per-ppfd', 'Lux per PPFD']]} />
       </section>
       <Where />
