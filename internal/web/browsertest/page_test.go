@@ -754,7 +754,8 @@ window.controls = (within) => [...within.querySelectorAll('a[href], button, inpu
 	do(t, ctx, "try a value", enter("installation.hanging_height", "310 mm"),
 		truth(`document.querySelector('.banner.trial')`),
 		// The quick answer has no fixes that take a search; the full one follows.
-		truth(`[...document.querySelectorAll('button')].some((b) => b.textContent.startsWith('Preview: set hanging height'))`))
+		truth(`document.querySelector('.sum:not(.stale)') &&
+			!document.querySelector('.banner.trial').textContent.includes('Computing ranges')`))
 	ready := map[string]string{
 		"parts":      "document.querySelector('.partrows')",
 		"compare":    "document.getElementById('version')",
