@@ -31,6 +31,17 @@ func (r *Evaluation) powerFigures(w *writer) {
 	w.row("mains.ppe", "PPE, mains", quantity.PhotonEfficacy, perPower(powerStages, ppfUmolS, mainsW), func() Basis {
 		return ratioBasis(w, "lamp.ppf", quantity.PhotonFlux, "mains.power", "mains.ppe", quantity.PhotonEfficacy)
 	})
+	w.row("target.ppe", "PPE, mains to "+r.Lamp.TargetName(), quantity.PhotonEfficacy, targetPPE(r.Sys), func() Basis {
+		m := r.Sys.Light.Target
+		return Basis{
+			Formula: "PPE_target = E · A / P",
+			Numbers: fmt.Sprintf("%s · %s m² / %s = %s", w.text("target.ppfd", quantity.PPFD), num(m.LengthM*m.WidthM),
+				w.text("mains.power", quantity.Power), w.text("target.ppe", quantity.PhotonEfficacy)),
+			Inputs: []Input{w.ref("E", "target.ppfd", quantity.PPFD), w.ref("P", "mains.power", quantity.Power)},
+			Method: "ANSI-ASABE-S640 (photon efficacy), with the photons that reach the target",
+			Valid:  "typical ambient, every channel at its level; the target area only",
+		}
+	})
 }
 
 // supplyKey returns the key of a figure of a power supply.
@@ -167,4 +178,12 @@ func (r *Evaluation) partsBasis(w *writer) Basis {
 		b.Notes = append(b.Notes, fmt.Sprintf("%d lines without price are not included", missing))
 	}
 	return b
+}
+
+// targetPPE returns the numbers of the photons that reach the target per joule from the mains.
+func targetPPE(sys *engine.System) numbers {
+	areaM2 := sys.Light.Target.LengthM * sys.Light.Target.WidthM
+	return when(engine.Typical, powerStages|engine.TargetMean, func(s *engine.Solution) (float64, bool) {
+		return s.Target.Mean * areaM2 / s.Mains.PowerW, s.Mains.PowerW > 0
+	})
 }

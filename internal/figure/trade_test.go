@@ -146,3 +146,14 @@ func TestBeamInWater(t *testing.T) {
 		"common practice, no source")
 	lamptest.Near(t, "where it meets the surface", ray.CrossingM*1e3, 173.2, 0.5, "300 mm · tan 30°")
 }
+
+// TestTargetPPE: photons on the substrate of 600 mm × 300 mm over the mains power, and nearly the photon efficacy of the
+// lamp times the fraction of its light that arrives; water and glass change the spectrum by a little.
+func TestTargetPPE(t *testing.T) {
+	r := lamptest.EvaluateProject(t, lamptest.Example(t, "planted-tank"), lamptest.Quick())
+	got := r.Value("target.ppe")
+	want := r.Value("target.ppfd") * 0.600 * 0.300 / r.Value("mains.power")
+	lamptest.Near(t, "photons per joule at the substrate", got, want, 1e-12, "definition")
+	arrives := r.Value("mains.ppe") * r.Value("light.incident-substrate")
+	lamptest.Near(t, "the same by the fraction that arrives", got, arrives, 0.02*arrives, "balance of photons")
+}
