@@ -300,6 +300,7 @@ var layers = [][]struct {
 			{"project", "what was wanted"},
 			{"quantity", "limits and margins as text"},
 			{"root", "currents and sizes at which a rule passes"},
+			{"sink", "air pressure at altitude"},
 			{"source", "places of findings"},
 			{"study", "hanging heights, foldback"},
 			{"wiring", "fuses, ampacity, insulation"},

@@ -56,6 +56,7 @@ var rules = []Rule{
 	{"rcd", "Residual current device", inTypical, (*reviewer).residualCurrent},
 	{"drip-loop", "Drip loops", inTypical, (*reviewer).dripLoops},
 	{"ip-code", "Splash protection", inTypical, (*reviewer).splashProtection},
+	{"altitude", "Altitude", nil, (*reviewer).altitude},
 	{"mains", "Mains data", inTypical, (*reviewer).mainsData},
 	{"dimming", "Dimming level", nil, (*reviewer).dimming},
 	{"flicker", "Flicker", nil, (*reviewer).flicker},
