@@ -66,7 +66,8 @@ func TestAlternatives(t *testing.T) {
 		if now != 1 || tried < c.tried {
 			t.Errorf("%s: %d rows are what the design has, and %d can be tried, of %d", c.What, now, tried, len(v.Rows))
 		}
-		if c.What == "height" && (!strings.Contains(v.Picture, "<svg") || !strings.Contains(v.Says, "no height meets all requirements")) {
+		if c.What == "height" && (!strings.Contains(v.Picture, "<svg") ||
+			!strings.Contains(v.Says, "no height meets all requirements")) {
 			t.Errorf("the heights lack their picture, or say %q", v.Says)
 		}
 	}
