@@ -20,9 +20,12 @@ func (r *run) table(head ...string) *table { return &table{run: r, head: head} }
 // row appends a row; missing cells are empty.
 func (t *table) row(cells ...string) { t.rows = append(t.rows, cells) }
 
-// print prints the table, without columns that have no cell.
+// print prints the table, without columns that have no cell; it prints nothing if no column has one.
 func (t *table) print() {
 	t.dropEmpty()
+	if len(t.head) == 0 {
+		return
+	}
 	widths := t.widths()
 	total := -columnGap
 	for _, w := range widths {

@@ -118,7 +118,7 @@ func TestTableFits(t *testing.T) {
 				t.Fatalf("blanks at the end of %q", line)
 			}
 		}
-		have := len(strings.Fields(strings.Join(lines, "\n"))) - 1 // the rule
+		have := max(0, len(strings.Fields(strings.Join(lines, "\n")))-1) // without the rule
 		want := 0
 		for i := range head {
 			words := 0
