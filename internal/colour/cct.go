@@ -134,14 +134,15 @@ func nearest(at UV) locusPoint {
 		}
 	}
 	low, high := &locus[max(locusFirst, best-1)], &locus[min(locusLast, best+1)]
+	atLow, atHigh := low.slope(at), high.slope(at)
 	switch {
-	case low.slope(at) >= 0:
+	case atLow >= 0:
 		return *low
-	case high.slope(at) <= 0:
+	case atHigh <= 0:
 		return *high
 	}
 	slope := func(mired float64) float64 { p := locusAt(mired); return p.slope(at) }
-	mired, err := root.Brent(slope, low.mired, high.mired, 1e-8*high.mired)
+	mired, err := root.BrentFrom(slope, low.mired, high.mired, atLow, atHigh, 1e-8*high.mired)
 	if err != nil {
 		panic("colour: nearest point of the locus: " + err.Error())
 	}

@@ -19,16 +19,15 @@ const maxSteps = 2200
 // ErrNoSignChange is the error of an interval at whose ends the function has the same sign.
 var ErrNoSignChange = errors.New("the function has the same sign at both ends")
 
-// bracket evaluates both ends; found tells that one of them is a root.
-func bracket(f func(float64) float64, a, b float64) (fa, fb float64, err error) {
-	fa, fb = f(a), f(b)
+// bracketed returns an error unless the values at both ends are numbers, and one is a root or their signs differ.
+func bracketed(a, b, fa, fb float64) error {
 	switch {
 	case math.IsNaN(fa) || math.IsNaN(fb):
-		return fa, fb, fmt.Errorf("find a root between %g and %g: the values %g and %g are not both numbers", a, b, fa, fb)
+		return fmt.Errorf("find a root between %g and %g: the values %g and %g are not both numbers", a, b, fa, fb)
 	case fa != 0 && fb != 0 && (fa > 0) == (fb > 0):
-		return fa, fb, fmt.Errorf("find a root between %g and %g, with values %g and %g: %w", a, b, fa, fb, ErrNoSignChange)
+		return fmt.Errorf("find a root between %g and %g, with values %g and %g: %w", a, b, fa, fb, ErrNoSignChange)
 	}
-	return fa, fb, nil
+	return nil
 }
 
 // Bisect returns where f changes sign between a and b, to within tol of the root, by halving the interval.
@@ -36,7 +35,8 @@ func bracket(f func(float64) float64, a, b float64) (fa, fb float64, err error) 
 // a may lie above b. tol is absolute; with 0 the interval is halved until floating-point numbers end. It is the right method
 // for functions with jumps and kinks; Brent is faster for smooth ones.
 func Bisect(f func(float64) float64, a, b, tol float64) (float64, error) {
-	fa, fb, err := bracket(f, a, b)
+	fa, fb := f(a), f(b)
+	err := bracketed(a, b, fa, fb)
 	switch {
 	case err != nil:
 		return math.NaN(), err
@@ -70,8 +70,12 @@ func Bisect(f func(float64) float64, a, b, tol float64) (float64, error) {
 //
 // a may lie above b. tol is absolute; the rounding of the root itself is added to it. Source: Brent1973, ch. 4.
 func Brent(f func(float64) float64, a, b, tol float64) (float64, error) {
-	fa, fb, err := bracket(f, a, b)
-	if err != nil {
+	return BrentFrom(f, a, b, f(a), f(b), tol)
+}
+
+// BrentFrom is Brent where the values fa and fb at both ends are known.
+func BrentFrom(f func(float64) float64, a, b, fa, fb, tol float64) (float64, error) {
+	if err := bracketed(a, b, fa, fb); err != nil {
 		return math.NaN(), err
 	}
 	// b is the best estimate, c the other end of the bracket, a the estimate before b.
