@@ -69,9 +69,8 @@ func (c choiceAsk) span() (from, to float64, err error) {
 // informed of the progress; a page that no longer waits ends the computation.
 func (s *Server) choose(w http.ResponseWriter, r *http.Request) {
 	var in struct {
-		Base    string    `json:"base"`
-		Changes []change  `json:"changes"`
-		Choice  choiceAsk `json:"choice"`
+		previewed
+		Choice choiceAsk `json:"choice"`
 	}
 	if !decode(w, r, &in) {
 		return

@@ -159,11 +159,10 @@ func (w *workspace) has(name string) bool {
 // save writes changes, or a whole text, into the file.
 func (s *Server) save(w http.ResponseWriter, r *http.Request) {
 	var in struct {
-		Base    string   `json:"base"`
-		Changes []change `json:"changes"`
-		File    string   `json:"file"` // of a whole text, whose hash base then is; empty means the design file
-		Text    *string  `json:"text"`
-		Anyway  bool     `json:"anyway"` // save a text that has problems
+		previewed
+		File   string  `json:"file"` // of a whole text, whose hash base then is; empty means the design file
+		Text   *string `json:"text"`
+		Anyway bool    `json:"anyway"` // save a text that has problems
 	}
 	if !decode(w, r, &in) {
 		return

@@ -22,6 +22,12 @@ type change struct {
 	Text string `json:"text"`
 }
 
+// previewed names the lamp that a request is about: the design file of one hash, with changes that are not saved.
+type previewed struct {
+	Base    string   `json:"base"`
+	Changes []change `json:"changes"`
+}
+
 // gone in place of a text takes a value away, with its key. It is a character that cannot stand in a file.
 const gone = "\x00"
 

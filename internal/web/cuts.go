@@ -72,10 +72,9 @@ type cutView struct {
 // cut answers with the light on a plane, for the file or for a preview.
 func (s *Server) cut(w http.ResponseWriter, r *http.Request) {
 	var in struct {
-		Base    string        `json:"base"`
-		Changes []change      `json:"changes"`
-		Cut     study.Section `json:"cut"`
-		Clamp   bool          `json:"clamp"` // move a position outside the range to its limit, as after the installation became smaller
+		previewed
+		Cut   study.Section `json:"cut"`
+		Clamp bool          `json:"clamp"` // move a position outside the range to its limit, as after the installation became smaller
 	}
 	if !decode(w, r, &in) {
 		return
@@ -102,10 +101,7 @@ func (s *Server) cut(w http.ResponseWriter, r *http.Request) {
 // around answers with the light on floor and walls. It is traced while the page waits and gets its progress; a page
 // that no longer waits ends it.
 func (s *Server) around(w http.ResponseWriter, r *http.Request) {
-	var in struct {
-		Base    string   `json:"base"`
-		Changes []change `json:"changes"`
-	}
+	var in previewed
 	if !decode(w, r, &in) {
 		return
 	}
@@ -271,9 +267,8 @@ var errNoFigure = errors.New("there is no such figure")
 // why answers with the derivation of a figure, for the file or for a preview.
 func (s *Server) why(w http.ResponseWriter, r *http.Request) {
 	var in struct {
-		Base    string   `json:"base"`
-		Changes []change `json:"changes"`
-		Key     string   `json:"key"`
+		previewed
+		Key string `json:"key"`
 	}
 	if !decode(w, r, &in) {
 		return

@@ -166,9 +166,8 @@ func partDiffers(a, b *source.File, ownA, ownB map[string]partAt, library fs.FS)
 // tried.
 func (s *Server) differences(w http.ResponseWriter, r *http.Request) {
 	var in struct {
-		Base    string   `json:"base"`
-		Changes []change `json:"changes"`
-		ID      string   `json:"id"`
+		previewed
+		ID string `json:"id"`
 	}
 	if !decode(w, r, &in) {
 		return

@@ -111,8 +111,7 @@ func (m mixRequirement) read() (out study.MixRequirement, err error) {
 // mix answers with the levels that meet a requirement best, for the file or for a preview.
 func (s *Server) mix(w http.ResponseWriter, r *http.Request) {
 	var in struct {
-		Base        string         `json:"base"`
-		Changes     []change       `json:"changes"`
+		previewed
 		Requirement mixRequirement `json:"requirement"`
 	}
 	if !decode(w, r, &in) {

@@ -136,11 +136,10 @@ func (h *lampSnapshot) diff(v *lampView, sections []string) (*previewDiff, error
 // preview computes values that are not in the file. It ends when the page no longer waits.
 func (s *Server) preview(w http.ResponseWriter, r *http.Request) {
 	var in struct {
-		Base    string   `json:"base"`
-		Changes []change `json:"changes"`
-		Full    bool     `json:"full"`    // with ranges and pictures
-		View    string   `json:"view"`    // that the page shows; it selects the data of the answer
-		Against int      `json:"against"` // number of the file's lamp that the page holds; 0 for none
+		previewed
+		Full    bool   `json:"full"`    // with ranges and pictures
+		View    string `json:"view"`    // that the page shows; it selects the data of the answer
+		Against int    `json:"against"` // number of the file's lamp that the page holds; 0 for none
 	}
 	if !decode(w, r, &in) {
 		return

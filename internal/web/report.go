@@ -19,10 +19,7 @@ import (
 // report answers with the design report of the file or of a preview, as a file. It is the same that the command line
 // writes, with a list of the unsaved changes.
 func (s *Server) report(w http.ResponseWriter, r *http.Request) {
-	var in struct {
-		Base    string   `json:"base"`
-		Changes []change `json:"changes"`
-	}
+	var in previewed
 	if !decode(w, r, &in) {
 		return
 	}

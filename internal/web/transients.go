@@ -44,10 +44,7 @@ type dayView struct {
 
 // day answers with the light over the day, for the file or for a preview.
 func (s *Server) day(w http.ResponseWriter, r *http.Request) {
-	var in struct {
-		Base    string   `json:"base"`
-		Changes []change `json:"changes"`
-	}
+	var in previewed
 	if !decode(w, r, &in) {
 		return
 	}
@@ -77,11 +74,10 @@ type dawnView struct {
 // dawn answers with mixes from first light to noon, where all else is as the design wants it.
 func (s *Server) dawn(w http.ResponseWriter, r *http.Request) {
 	var in struct {
-		Base    string   `json:"base"`
-		Changes []change `json:"changes"`
-		Noon    string   `json:"noon"` // colour temperature; empty means the requirement of the design
-		First   string   `json:"first"`
-		Steps   int      `json:"steps"`
+		previewed
+		Noon  string `json:"noon"` // colour temperature; empty means the requirement of the design
+		First string `json:"first"`
+		Steps int    `json:"steps"`
 	}
 	if !decode(w, r, &in) {
 		return
@@ -144,9 +140,8 @@ type warmView struct {
 // warmup answers with the lamp's way from a cold start, in one of its cases.
 func (s *Server) warmup(w http.ResponseWriter, r *http.Request) {
 	var in struct {
-		Base    string   `json:"base"`
-		Changes []change `json:"changes"`
-		Case    string   `json:"case"`
+		previewed
+		Case string `json:"case"`
 	}
 	if !decode(w, r, &in) {
 		return
@@ -181,10 +176,7 @@ type curvePoint struct {
 
 // foldback answers with the table of codes and the course of the loop on the worst day.
 func (s *Server) foldback(w http.ResponseWriter, r *http.Request) {
-	var in struct {
-		Base    string   `json:"base"`
-		Changes []change `json:"changes"`
-	}
+	var in previewed
 	if !decode(w, r, &in) {
 		return
 	}
