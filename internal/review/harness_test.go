@@ -4,13 +4,13 @@ import (
 	"context"
 	"fmt"
 	"strings"
-	"sync"
 	"testing"
 	"testing/fstest"
 
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
 	"lampwright/internal/finding"
+	"lampwright/internal/lamptest"
 	"lampwright/internal/partslib"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
@@ -159,25 +159,7 @@ type reviewed struct {
 }
 
 // boards keeps the heat of boards between the tests: most variants change a limit, and not the board.
-var boards = &store.Memory{Store: &memory{data: map[string][]byte{}}}
-
-type memory struct {
-	sync.Mutex
-	data map[string][]byte
-}
-
-func (m *memory) Get(key string) ([]byte, bool) {
-	m.Lock()
-	defer m.Unlock()
-	data, ok := m.data[key]
-	return data, ok
-}
-
-func (m *memory) Put(key string, data []byte) {
-	m.Lock()
-	defer m.Unlock()
-	m.data[key] = data
-}
+var boards = &store.Memory{Store: &lamptest.Memory{Data: map[string][]byte{}}}
 
 // review evaluates a variant and contains what every finding promises.
 func (l lampVariant) review(t testing.TB) reviewed {
