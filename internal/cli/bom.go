@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"lampwright/internal/figure"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 )
@@ -12,17 +13,6 @@ type bomCmd struct {
 	Path   string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
 	Spares int    `short:"s" default:"0" help:"Spare LED packages and lenses in percent, rounded up for each part."`
 	JSON   bool   `name:"json" help:"Print as JSON."`
-}
-
-// bomLine is a line of the printed list.
-type bomLine struct {
-	Count      int      `json:"count"`
-	Part       string   `json:"part,omitempty"`
-	What       string   `json:"what"`
-	EachEUR    *float64 `json:"each_eur"` // null where no price is stated
-	TotalEUR   *float64 `json:"total_eur"`
-	Note       string   `json:"note,omitempty"`
-	Fictitious bool     `json:"fictitious,omitempty"`
 }
 
 // Run prints the bill of materials.
@@ -34,20 +24,12 @@ func (c *bomCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	lines := make([]bomLine, 0)
+	lines := make([]figure.BOMLine, 0)
 	for _, o := range project.BillOfMaterials(p.Library, &p.Design) {
 		if o.Kind == "emitter" || o.Kind == "lens" {
 			o.Count += int(math.Ceil(float64(o.Count*c.Spares) / 100))
 		}
-		line := bomLine{Count: o.Count, What: o.What, Note: o.Note, Fictitious: o.Fictitious()}
-		if o.Part != nil {
-			line.Part = o.Part.ID.S
-		}
-		if o.Priced {
-			each, total := o.Each, o.Total()
-			line.EachEUR, line.TotalEUR = &each, &total
-		}
-		lines = append(lines, line)
+		lines = append(lines, figure.NewBOMLine(&o))
 	}
 	if c.JSON {
 		return writeJSON(r, lines)
@@ -56,15 +38,15 @@ func (c *bomCmd) Run(r *run) error {
 	return nil
 }
 
-func printBOM(r *run, lines []bomLine) {
+func printBOM(r *run, lines []figure.BOMLine) {
 	sum := 0.0
 	unpriced, fictitious := 0, 0
 	t := r.table("count", "part", "name", "each", "total", "note")
 	for _, o := range lines {
 		each, total := "no price", "–"
-		if o.EachEUR != nil {
-			each, total = quantity.Format(*o.EachEUR, quantity.Money), quantity.Format(*o.TotalEUR, quantity.Money)
-			sum += *o.TotalEUR
+		if o.Priced {
+			each, total = quantity.Format(o.Each, quantity.Money), quantity.Format(o.Total, quantity.Money)
+			sum += o.Total
 		} else {
 			unpriced++
 		}

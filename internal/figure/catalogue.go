@@ -246,8 +246,7 @@ func sinkResistance() numbers {
 }
 
 func sensorK(s *engine.Solution) float64 {
-	st := s.Cases[engine.Typical]
-	return st.AirK + s.Board.SensorRise(st.HeatW, st.Sink.BaseK-st.AirK)
+	return s.Cases[engine.Typical].AirK + engine.SensorRiseK(s)
 }
 
 // laminateK returns the temperature of the hottest laminate beneath a pad at maximum ambient [K].

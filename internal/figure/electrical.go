@@ -228,7 +228,7 @@ func (r *Evaluation) parallelFigures(w *writer, channel int) {
 // supplyFigures adds the voltage, current and derated power of a supply, and what a fault drives through its wire.
 func (r *Evaluation) supplyFigures(w *writer, supply int) {
 	use, part := &r.Lamp.Design.Supplies[supply], r.supplyPart(supply)
-	key := func(what string) string { return fmt.Sprintf("supply%d.%s", supply+1, what) }
+	key := func(what string) string { return SupplyKey(supply, what) }
 	ofSupply := func(value func(engine.SupplySolution) float64) numbers {
 		return of(engine.Typical, powerStages, func(s *engine.Solution) float64 { return value(s.Supplies[supply]) })
 	}
@@ -296,7 +296,7 @@ func (r *Evaluation) wireFaultFigure(
 ) {
 	passes := func(faultA float64) float64 { return engine.SustainedFaultA(faultA, limit, fuses) }
 	a, lo, hi, _ := engine.Overload(r.Lamp, supply)
-	in := []Input{w.ref("I_fault", fmt.Sprintf("supply%d.fault-current", supply+1), quantity.Current)}
+	in := []Input{w.ref("I_fault", SupplyKey(supply, "fault-current"), quantity.Current)}
 	terms := []string{quantity.Format(a, quantity.Current)}
 	for _, f := range fuses {
 		in = append(in, given("I_n", f.RatedCurrent, quantity.Current, theDesign))

@@ -1,7 +1,6 @@
 package figure
 
 import (
-	"fmt"
 	"math"
 )
 
@@ -36,9 +35,9 @@ func (r *Evaluation) Feed(channel int) Feed {
 	from := r.Lamp.Project.Library.Supplies.Get(use.Part.S).Voltage
 	f.Supplied = true
 	if use.Wire != nil {
-		f.SupplyWireV = r.Value(fmt.Sprintf("supply%d.wire-drop", c.Supply+1))
+		f.SupplyWireV = r.Value(SupplyKey(c.Supply, "wire-drop"))
 	}
-	f.LeastV, f.MostV = r.Value(fmt.Sprintf("supply%d.voltage-min", c.Supply+1)), from.Hi
+	f.LeastV, f.MostV = r.Value(SupplyKey(c.Supply, "voltage-min")), from.Hi
 	if c.Driver.Topology().CappedByInput() {
 		f.Capped, f.CapV = true, math.Max(f.LeastV-c.Driver.Headroom.SI, 0)
 	}

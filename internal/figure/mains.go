@@ -54,7 +54,7 @@ func (r *Evaluation) mainsFigures(w *writer) {
 	for j := range l.Design.Supplies {
 		if use := &l.Design.Supplies[j]; use.Wire != nil {
 			title := "Current-carrying capacity, supply wire, maximum ambient, supply " + use.Part.S
-			r.ampacity(w, supplyKey(j, "ampacity"), title, use.Wire, engine.SupplyWireLimit(l, j))
+			r.ampacity(w, SupplyKey(j, "ampacity"), title, use.Wire, engine.SupplyWireLimit(l, j))
 		}
 		r.faultCurrent(w, j)
 	}
@@ -131,7 +131,7 @@ func (r *Evaluation) faultCurrent(w *writer, j int) {
 		}
 		b.Method = "rule of thumb (no source)"
 	}
-	w.current(supplyKey(j, "fault-current"), "Continuous fault current, supply "+part.ID.S, a, lo, hi, b)
+	w.current(SupplyKey(j, "fault-current"), "Continuous fault current, supply "+part.ID.S, a, lo, hi, b)
 }
 
 // inrush writes the sum of the inrush currents of some loads.

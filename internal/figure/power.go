@@ -44,8 +44,8 @@ func (r *Evaluation) powerFigures(w *writer) {
 	})
 }
 
-// supplyKey returns the key of a figure of a power supply.
-func supplyKey(j int, what string) string { return fmt.Sprintf("supply%d.%s", j+1, what) }
+// SupplyKey returns the key of a figure of a power supply, which is counted from 0 here and from 1 in the key.
+func SupplyKey(j int, what string) string { return fmt.Sprintf("supply%d.%s", j+1, what) }
 
 // supplyPart returns a power supply.
 func (r *Evaluation) supplyPart(j int) *project.Supply {
@@ -68,10 +68,10 @@ func (r *Evaluation) supplyLoads(w *writer, j int) {
 		})
 	}
 	mean, peak := r.loadInputs(w, j)
-	put(supplyKey(j, "load-mean"), "Mean load, supply "+part.ID.S, "P = Σ driver inputs + fan + wire loss",
+	put(SupplyKey(j, "load-mean"), "Mean load, supply "+part.ID.S, "P = Σ driver inputs + fan + wire loss",
 		"all channels at their levels, mean over PWM dimming", mean,
 		func(s *engine.SupplySolution) float64 { return s.LoadW })
-	put(supplyKey(j, "load-peak"), "Peak load, all channels on, supply "+part.ID.S,
+	put(SupplyKey(j, "load-peak"), "Peak load, all channels on, supply "+part.ID.S,
 		"P_peak = Σ driver inputs (on-state) + fan + wire loss",
 		"PWM on-times coincide at times at any level; channels that are off count with their set current",
 		peak, func(s *engine.SupplySolution) float64 { return s.PeakW })
@@ -95,14 +95,14 @@ func (r *Evaluation) supplyWireDrop(w *writer, j int) {
 	if use.Wire == nil {
 		return
 	}
-	key := supplyKey(j, "wire-drop")
+	key := SupplyKey(j, "wire-drop")
 	n := of(engine.Typical, powerStages, func(s *engine.Solution) float64 { return s.Supplies[j].WireDropV })
 	w.row(key, "Voltage drop, supply wire, all channels on, supply "+r.supplyPart(j).ID.S, quantity.Voltage, n,
 		func() Basis {
 			return Basis{
 				Formula: dropFormula, Numbers: w.text(key, quantity.Voltage),
 				Inputs: []Input{
-					w.ref("load", supplyKey(j, "load-peak"), quantity.Power),
+					w.ref("load", SupplyKey(j, "load-peak"), quantity.Power),
 					given("l", use.Wire.Length, quantity.Length, theDesign),
 				},
 				Method: "Ohm's law; IEC60028", Valid: "two equal conductors at typical ambient",

@@ -14,16 +14,22 @@ import (
 // bom makes the bill of materials.
 func (r *Evaluation) bom(l *lamp.Lamp) {
 	for _, o := range project.BillOfMaterials(l.Project.Library, l.Design) {
-		line := BOMLine{
-			What: o.What, Count: o.Count, Each: o.Each, Total: o.Total(), Priced: o.Priced, Note: o.Note,
-			Fictitious: o.Fictitious(),
-		}
-		if o.Part != nil {
-			line.Part = o.Part.ID.S
-		}
+		line := NewBOMLine(&o)
 		r.HasFictitiousParts = r.HasFictitiousParts || line.Fictitious
 		r.BOM = append(r.BOM, line)
 	}
+}
+
+// NewBOMLine returns a line of the bill of materials as it is shown.
+func NewBOMLine(o *project.OrderLine) BOMLine {
+	line := BOMLine{
+		What: o.What, Count: o.Count, Each: o.Each, Total: o.Total(), Priced: o.Priced, Note: o.Note,
+		Fictitious: o.Fictitious(),
+	}
+	if o.Part != nil {
+		line.Part = o.Part.ID.S
+	}
+	return line
 }
 
 // Fictitious returns the ids of the fictitious parts, in the order of the bill of materials.

@@ -127,7 +127,7 @@ func (v *reviewer) driverInput() (out []Judgement) {
 		if drv.InputMin.Set {
 			j := base
 			j.Bound, j.Limit = AtLeast, drv.InputMin.SI
-			j = v.figureJudgement(supplyKey(c.Supply, "voltage-min"), j)
+			j = v.figureJudgement(figure.SupplyKey(c.Supply, "voltage-min"), j)
 			j.group = feeding{c.Supply, drv.ID.S, j.Bound}
 			out = append(out, compare(finding.Stop, j))
 		}
@@ -183,7 +183,7 @@ func (v *reviewer) driverHeadroom() (out []Judgement) {
 			unstated.add(drv.ID.S, c.Name, drv.ID.At)
 			continue
 		default:
-			j = v.figureJudgement(supplyKey(c.Supply, "voltage-min"), j)
+			j = v.figureJudgement(figure.SupplyKey(c.Supply, "voltage-min"), j)
 			j.Limit = v.r.Value(c.Name + ".input-required")
 			j.text = buckText(c, feed)
 		}

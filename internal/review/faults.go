@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/lamp"
 	"lampwright/internal/project"
@@ -35,7 +36,7 @@ func (v *reviewer) branchA(c *lamp.Channel) float64 {
 
 // supplyA returns the largest operating current of a supply [A].
 func (v *reviewer) supplyA(supply int) float64 {
-	return v.p90(supplyKey(supply, "current-max"))
+	return v.p90(figure.SupplyKey(supply, "current-max"))
 }
 
 // wiresOf returns all wires that a supply feeds.
@@ -126,7 +127,7 @@ func (v *reviewer) faultCurrent() (out []Judgement) {
 			Severity: f.severity, Subject: Subject{
 				"supply",
 				[]string{use.Part.S},
-			}, Figure: fmt.Sprintf("supply%d.fault-current", i+1),
+			}, Figure: figure.SupplyKey(i, "fault-current"),
 			At: use.Part.At, Dim: quantity.Current, Value: f.sureA, P90: f.mostA, text: faultText(&f),
 		}
 		if f.severity != finding.Pass {
@@ -249,7 +250,7 @@ func (v *reviewer) allFuses() (out []fitted) {
 		if u := &v.d.Supplies[j]; u.Fuse != nil {
 			out = append(out, fitted{
 				Subject{"supply", []string{u.Part.S}},
-				u.Fuse, v.supplyA(j), supplyKey(j, "current-max"),
+				u.Fuse, v.supplyA(j), figure.SupplyKey(j, "current-max"),
 				v.supplyOf(j).Voltage.Hi,
 			})
 		}

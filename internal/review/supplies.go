@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
@@ -13,11 +14,8 @@ import (
 // usualLoading is the part of its rated power that a supply usually delivers at most: rule of thumb (no source).
 const usualLoading = 0.8
 
-// supplyKey returns the key of a figure of a supply.
-func supplyKey(supply int, what string) string { return fmt.Sprintf("supply%d.%s", supply+1, what) }
-
-func peakKey(supply int) string { return supplyKey(supply, "load-peak") }
-func loadKey(supply int) string { return supplyKey(supply, "load-mean") }
+func peakKey(supply int) string { return figure.SupplyKey(supply, "load-peak") }
+func loadKey(supply int) string { return figure.SupplyKey(supply, "load-mean") }
 
 // supplyJudgement returns the comparison of a load with a limit of its supply.
 func (v *reviewer) supplyJudgement(supply int, key string, limitW float64) Judgement {
@@ -102,7 +100,7 @@ func (v *reviewer) supplyDerating() (out []Judgement) {
 			}
 			continue
 		}
-		watts := v.r.Value(supplyKey(i, "derated-power"))
+		watts := v.r.Value(figure.SupplyKey(i, "derated-power"))
 		derating := watts / part.Power.SI
 		j := v.supplyJudgement(i, peakKey(i), watts)
 		j.text = func(_ *reviewer, j *Judgement) Text {

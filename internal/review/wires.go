@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
@@ -43,8 +44,8 @@ func (v *reviewer) allWires() (out []wire) {
 		part := v.supplyOf(j)
 		out = append(out, wire{
 			subject: Subject{"supply", []string{part.ID.S}}, use: use.Wire, limit: engine.SupplyWireLimit(v.l, j),
-			amps: v.r.Value(supplyKey(j, "current-max")), highA: v.supplyA(j), volts: part.Voltage.SI,
-			dropKey: fmt.Sprintf("supply%d.wire-drop", j+1), limitKey: fmt.Sprintf("supply%d.ampacity", j+1),
+			amps: v.r.Value(figure.SupplyKey(j, "current-max")), highA: v.supplyA(j), volts: part.Voltage.SI,
+			dropKey: figure.SupplyKey(j, "wire-drop"), limitKey: figure.SupplyKey(j, "ampacity"),
 		})
 	}
 	return out
