@@ -340,6 +340,16 @@ func (s *Sink) problems() (out []complaint) {
 	return out
 }
 
+// metalProblems checks that a sink that is given by its pins or fins states what its metal needs.
+func (s *Sink) metalProblems(by string) []complaint {
+	if s.Conductivity.Set && s.Emissivity.Set && s.BaseThickness.Set {
+		return nil
+	}
+	return []complaint{{
+		s.ID.At, fmt.Sprintf("sink %q is given by its %s and needs conductivity, emissivity and base_thickness", s.ID.S, by), "",
+	}}
+}
+
 // pinProblems checks the pins of a sink that has them.
 func (s *Sink) pinProblems() (out []complaint) {
 	if p := s.Pins; p != nil {
@@ -347,15 +357,7 @@ func (s *Sink) pinProblems() (out []complaint) {
 			(p.TransversePitch.Set && p.TransversePitch.SI <= p.Diameter.SI || p.LongitudinalPitch.Set && p.LongitudinalPitch.SI <= p.Diameter.SI) {
 			out = append(out, complaint{p.Diameter.At, "the pins are as wide as their pitch, and leave no gap", ""})
 		}
-		if !s.Conductivity.Set || !s.Emissivity.Set || !s.BaseThickness.Set {
-			out = append(out, complaint{
-				s.ID.At,
-				fmt.Sprintf(
-					"sink %q is given by its pins and needs conductivity, emissivity and base_thickness", s.ID.S,
-				),
-				"",
-			})
-		}
+		out = append(out, s.metalProblems("pins")...)
 	}
 	return out
 }
@@ -373,15 +375,7 @@ func (s *Sink) finProblems() (out []complaint) {
 				"the fins stand side by side across the width",
 			})
 		}
-		if !s.Conductivity.Set || !s.Emissivity.Set || !s.BaseThickness.Set {
-			out = append(out, complaint{
-				s.ID.At,
-				fmt.Sprintf(
-					"sink %q is given by its fins and needs conductivity, emissivity and base_thickness", s.ID.S,
-				),
-				"",
-			})
-		}
+		out = append(out, s.metalProblems("fins")...)
 	}
 	return out
 }
