@@ -56,7 +56,7 @@ func (c *mixCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	for _, limits := range []map[string]float64{want.Least, want.Most} {
+	for _, limits := range []map[string]float64{want.Min, want.Max} {
 		for name := range limits {
 			if err := knownChannel(result, name); err != nil {
 				return err
@@ -169,7 +169,7 @@ func (c *mixCmd) limits(out *study.MixRequirement) (said []string, err error) {
 		flag string
 		from map[string]string
 		to   *map[string]float64
-	}{{"min", c.Min, &out.Least}, {"max", c.Max, &out.Most}} {
+	}{{"min", c.Min, &out.Min}, {"max", c.Max, &out.Max}} {
 		*limits.to = map[string]float64{}
 		for _, name := range slices.Sorted(maps.Keys(limits.from)) {
 			if err != nil {
@@ -186,8 +186,8 @@ func (c *mixCmd) limits(out *study.MixRequirement) (said []string, err error) {
 			said = append(said, fmt.Sprintf("%s %s %s", name, limits.flag, percent(level)))
 		}
 	}
-	for name, level := range out.Least {
-		if most, ok := out.Most[name]; ok && most < level && err == nil {
+	for name, level := range out.Min {
+		if most, ok := out.Max[name]; ok && most < level && err == nil {
 			err = fmt.Errorf("--min of %s is above its --max", name)
 		}
 	}

@@ -617,48 +617,48 @@ func Hull(points []UV) []UV {
 	return out
 }
 
-// Day describes a path of mixes from sunrise to noon.
-type Day struct {
-	DawnK float64     // colour temperature at the first light [K]; 0 means 2200 K
-	NoonK float64     // at noon [K]; 0 means 5500 K
-	Steps int         // number of mixes; 0 means 24
-	Noon  Requirement // amount and rendering required at noon; its colour is ignored
+// Sunrise describes a sequence of mixes from the start of sunrise to full level.
+type Sunrise struct {
+	StartK float64     // colour temperature at the start [K]; 0 means 2200 K
+	FullK  float64     // at full level [K]; 0 means 5500 K
+	Steps  int         // number of mixes; 0 means 24
+	Full   Requirement // amount and rendering required at full level; its colour is ignored
 }
 
-// Wishes returns what a day requirements of each of its mixes, from first light to noon: colour temperature moves
-// evenly in mired along the locus, black body below 4000 K, daylight above 5000 K and a blend between, while the amount
-// rises evenly to that of noon. The first mix has one part in Steps of the light.
+// Requirements returns the requirement of each mix, from the start to full level: colour temperature moves evenly in
+// mired along the locus, black body below 4000 K, daylight above 5000 K and a blend between, while the amount rises
+// evenly to that of full level. The first mix has one part in Steps of the light.
 //
-// If Noon requirements no amount, the largest that the channels allow at noon is taken.
+// If Full requires no amount, the largest that the channels allow at full level is taken.
 // Source: CIE15-2018 (loci); the path is a rule of thumb (no source): low sun is redder than its black body.
-func (d Day) Wishes(channels []Channel) ([]Requirement, error) {
-	if d.DawnK == 0 {
-		d.DawnK = 2200
+func (d Sunrise) Requirements(channels []Channel) ([]Requirement, error) {
+	if d.StartK == 0 {
+		d.StartK = 2200
 	}
-	if d.NoonK == 0 {
-		d.NoonK = 5500
+	if d.FullK == 0 {
+		d.FullK = 5500
 	}
 	if d.Steps == 0 {
 		d.Steps = 24
 	}
 	if d.Steps < 1 || d.Steps > 1440 {
-		return nil, fmt.Errorf("day of %d mixes; give 1 to 1440", d.Steps)
+		return nil, fmt.Errorf("sunrise of %d mixes; give 1 to 1440", d.Steps)
 	}
-	for _, k := range []float64{d.DawnK, d.NoonK} {
+	for _, k := range []float64{d.StartK, d.FullK} {
 		if !(k >= minCCTK && k <= maxCCTK) {
-			return nil, fmt.Errorf("day: colour temperature of %g K lies outside 1000 K to 25 000 K", k)
+			return nil, fmt.Errorf("sunrise: colour temperature of %g K lies outside 1000 K to 25 000 K", k)
 		}
 	}
-	noon := d.Noon
-	noon.CCTK, noon.Duv = d.NoonK, dayDuv(d.NoonK)
-	if noon.LuminousLm == 0 && noon.PPFUmolS == 0 {
-		most := noon
+	full := d.Full
+	full.CCTK, full.Duv = d.FullK, dayDuv(d.FullK)
+	if full.LuminousLm == 0 && full.PPFUmolS == 0 {
+		most := full
 		most.Goal, most.MinRa, most.MinRf = MaxLight, 0, 0
 		r, err := Solve(channels, most)
 		if err != nil {
 			return nil, err
 		}
-		noon.LuminousLm = r.LuminousLm
+		full.LuminousLm = r.LuminousLm
 	}
 	var out []Requirement
 	for i := range d.Steps {
@@ -667,8 +667,8 @@ func (d Day) Wishes(channels []Channel) ([]Requirement, error) {
 		if d.Steps > 1 {
 			along = float64(i) / float64(d.Steps-1)
 		}
-		w := noon
-		w.CCTK = 1 / (1/d.DawnK + along*(1/d.NoonK-1/d.DawnK))
+		w := full
+		w.CCTK = 1 / (1/d.StartK + along*(1/d.FullK-1/d.StartK))
 		w.Duv = dayDuv(w.CCTK)
 		w.LuminousLm *= share
 		w.PPFUmolS *= share

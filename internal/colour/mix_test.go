@@ -331,8 +331,8 @@ func TestSolveOfLikeChannels(t *testing.T) {
 	}
 }
 
-func TestDawnToNoon(t *testing.T) {
-	path, err := dawnToNoon(lamp(t), Day{Steps: 30, Noon: Requirement{PPFUmolS: 20}})
+func TestSunrise(t *testing.T) {
+	path, err := sunrise(lamp(t), Sunrise{Steps: 30, Full: Requirement{PPFUmolS: 20}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -353,10 +353,10 @@ func TestDawnToNoon(t *testing.T) {
 	if a, b := path[0].CCT.K, path[29].CCT.K; math.Abs(a-2200) > 0.1 || math.Abs(b-5500) > 0.1 {
 		t.Errorf("from %g K to %g K, want 2200 K to 5500 K", a, b)
 	}
-	if _, err := dawnToNoon(lamp(t), Day{Steps: -1}); err == nil {
+	if _, err := sunrise(lamp(t), Sunrise{Steps: -1}); err == nil {
 		t.Error("no error for -1 steps")
 	}
-	free, err := dawnToNoon(lamp(t), Day{Steps: 2})
+	free, err := sunrise(lamp(t), Sunrise{Steps: 2})
 	if err != nil || free[1].LuminousLm < 1000 {
 		t.Errorf("no amount required: %+v, %v", free, err)
 	}
@@ -403,14 +403,14 @@ func TestAmountElsewhere(t *testing.T) {
 	}
 }
 
-// dawnToNoon returns mixes from first light to noon, one for each of a day's Wishes. For dusk read it backwards.
-func dawnToNoon(channels []Channel, d Day) ([]MixResult, error) {
-	wishes, err := d.Wishes(channels)
+// sunrise returns the mixes of a sunrise, one for each of its Requirements.
+func sunrise(channels []Channel, d Sunrise) ([]MixResult, error) {
+	requirements, err := d.Requirements(channels)
 	if err != nil {
 		return nil, err
 	}
 	var out []MixResult
-	for _, w := range wishes {
+	for _, w := range requirements {
 		r, err := Solve(channels, w)
 		if err != nil {
 			return nil, err

@@ -23,7 +23,7 @@ type MixRequirement struct {
 	Lux          float64   // mean at the target [lx]; 0 means no requirement, and not both
 	MinRa, MinRf float64   // 0 means no requirement
 	Goal         colour.Goal
-	Least, Most  map[string]float64 // dimming levels by channel; none means 0 and 1
+	Min, Max     map[string]float64 // dimming levels by channel; none means 0 and 1
 }
 
 // Mix is dimming levels and the resulting lamp.
@@ -48,12 +48,12 @@ type Mix struct {
 // MixedChannel is one channel of a Mix.
 type MixedChannel struct {
 	Name    string  `json:"name"`
-	Level   float64 `json:"level"`      // 0 is off
-	Light   float64 `json:"light"`      // fraction of the channel's light at level 1
-	Designs float64 `json:"level_now"`  // in the design
-	Dimming string  `json:"dimming"`    // of its driver
-	LeastA  float64 `json:"least_amps"` // minimum current of its driver; 0 where not stated
-	Amps    float64 `json:"amps"`       // of the driver at that level, on-state
+	Level   float64 `json:"level"`     // 0 is off
+	Light   float64 `json:"light"`     // fraction of the channel's light at level 1
+	Designs float64 `json:"level_now"` // in the design
+	Dimming string  `json:"dimming"`   // of its driver
+	MinA    float64 `json:"min_amps"`  // minimum current of its driver; 0 where not stated
+	Amps    float64 `json:"amps"`      // of the driver at that level, on-state
 }
 
 // channelMixer is a lamp with every channel at full level.
@@ -79,15 +79,15 @@ func FindMix(r *figure.Evaluation, w MixRequirement) (Mix, error) {
 	if err != nil {
 		return Mix{}, err
 	}
-	wish, err := w.target()
+	required, err := w.target()
 	if err != nil {
 		return Mix{}, err
 	}
-	return m.solve(wish)
+	return m.solve(required)
 }
 
 // Sunrise returns mixes from the start of sunrise at startK to full level, where the requirement applies, see
-// colour.Day.
+// colour.Sunrise.
 func Sunrise(r *figure.Evaluation, w MixRequirement, startK float64, steps int) ([]Mix, error) {
 	if w.CCTK == 0 {
 		return nil, fmt.Errorf("sunrise: full level requires a CCT, such as 5500 K")
@@ -96,17 +96,17 @@ func Sunrise(r *figure.Evaluation, w MixRequirement, startK float64, steps int) 
 	if err != nil {
 		return nil, err
 	}
-	wish, err := w.target()
+	full, err := w.target()
 	if err != nil {
 		return nil, err
 	}
-	wishes, err := colour.Day{DawnK: startK, NoonK: w.CCTK, Steps: steps, Noon: wish}.Wishes(m.channels)
+	requirements, err := colour.Sunrise{StartK: startK, FullK: w.CCTK, Steps: steps, Full: full}.Requirements(m.channels)
 	if err != nil {
 		return nil, err
 	}
 	var out []Mix
-	for _, wish := range wishes {
-		x, err := m.solve(wish)
+	for _, required := range requirements {
+		x, err := m.solve(required)
 		if err != nil {
 			return nil, err
 		}
@@ -123,10 +123,10 @@ const (
 )
 
 // solve computes the mix for a requirement.
-func (m *channelMixer) solve(wish colour.Requirement) (Mix, error) {
+func (m *channelMixer) solve(required colour.Requirement) (Mix, error) {
 	var out Mix
 	for round := range mixIterations {
-		recipe, err := colour.Solve(m.channels, wish)
+		recipe, err := colour.Solve(m.channels, required)
 		if err != nil {
 			return Mix{}, err
 		}
@@ -215,7 +215,7 @@ func mixer(r *figure.Evaluation, w MixRequirement) (*channelMixer, error) {
 	for i := range all {
 		all[i] = 1
 	}
-	for _, limits := range []map[string]float64{w.Least, w.Most} {
+	for _, limits := range []map[string]float64{w.Min, w.Max} {
 		for name := range limits {
 			if !slices.ContainsFunc(l.Channels, func(c lamp.Channel) bool { return c.Name == name }) {
 				return nil, fmt.Errorf("mix: there is no channel %q", name)
@@ -228,10 +228,10 @@ func mixer(r *figure.Evaluation, w MixRequirement) (*channelMixer, error) {
 		c := colour.Channel{Name: ch.Name, PowerW: m.full.Channels[i].InputW, Max: 1}
 		off := false
 		lo, hi := 0.0, 1.0
-		if level, ok := w.Least[ch.Name]; ok {
+		if level, ok := w.Min[ch.Name]; ok {
 			lo, c.Min = level, m.fraction(i, level)
 		}
-		if level, ok := w.Most[ch.Name]; ok {
+		if level, ok := w.Max[ch.Name]; ok {
 			hi, c.Max = level, m.fraction(i, level)
 			if c.Max == 0 {
 				c.Max, off = 1, true
@@ -352,7 +352,7 @@ func (m *channelMixer) channel(i int, level float64, sol engine.Solution) MixedC
 	ch := &m.s.Lamp.Channels[i]
 	one := MixedChannel{
 		Name: ch.Name, Level: level, Light: m.light(i, sol) / math.Max(m.light(i, m.full), 1e-300), Designs: ch.Level,
-		Dimming: string(ch.Driver.Dimming.S), LeastA: ch.Driver.CurrentMin.SI, Amps: ch.CurrentA,
+		Dimming: string(ch.Driver.Dimming.S), MinA: ch.Driver.CurrentMin.SI, Amps: ch.CurrentA,
 	}
 	if !ch.PWM() {
 		one.Amps *= level
@@ -366,9 +366,9 @@ func levelNote(ch *lamp.Channel, one MixedChannel) string {
 	case one.Level > 0 && one.Level < 1 && ch.Driver.Dimming.S == project.DimmingNone:
 		return fmt.Sprintf("the driver of channel %s is not dimmable; set its current to %.3g mA", ch.Name,
 			1e3*one.Amps)
-	case one.Level > 0 && one.Amps < one.LeastA*(1-1e-9):
+	case one.Level > 0 && one.Amps < one.MinA*(1-1e-9):
 		return fmt.Sprintf("channel %s requires %.3g mA; minimum current of its driver %.3g mA",
-			ch.Name, 1e3*one.Amps, 1e3*one.LeastA)
+			ch.Name, 1e3*one.Amps, 1e3*one.MinA)
 	}
 	return ""
 }

@@ -32,7 +32,7 @@ func TestMixFollowsDrift(t *testing.T) {
 	}
 	r := lamptest.EvaluateProject(t, lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts,
 		lamp("100 %", "100 %", "100 %")...), lamptest.Quick())
-	wish := study.MixRequirement{XY: colour.XY{X: 0.3, Y: 0.45}, Lux: 20, Most: map[string]float64{"a": 0}}
+	wish := study.MixRequirement{XY: colour.XY{X: 0.3, Y: 0.45}, Lux: 20, Max: map[string]float64{"a": 0}}
 	m, err := study.FindMix(r, wish)
 	if err != nil {
 		t.Fatal(err)
@@ -57,7 +57,7 @@ func TestMixFollowsDrift(t *testing.T) {
 	if math.Abs(m.Lux-20) > 0.02 {
 		t.Errorf("says %g lx", m.Lux)
 	}
-	day, err := study.Sunrise(r, study.MixRequirement{CCTK: 6000, Lux: 20, Most: map[string]float64{"a": 0}}, 2500, 4)
+	day, err := study.Sunrise(r, study.MixRequirement{CCTK: 6000, Lux: 20, Max: map[string]float64{"a": 0}}, 2500, 4)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -159,7 +159,7 @@ func TestMixLimits(t *testing.T) {
 	r := twoWhites(t, "analogue", "white-1die-2700")
 	m, err := study.FindMix(r, study.MixRequirement{
 		CCTK: 4000, Duv: math.NaN(), PPFD: 15,
-		Least: map[string]float64{"warm": 0.3}, Most: map[string]float64{"cool": 0.4, "a": 0},
+		Min: map[string]float64{"warm": 0.3}, Max: map[string]float64{"cool": 0.4, "a": 0},
 	})
 	if err != nil {
 		t.Fatal(err)
@@ -175,7 +175,7 @@ func TestMixLimits(t *testing.T) {
 		{CCTK: 4000, Duv: 1},
 		{CCTK: 4000, PPFD: 10, Lux: 10},
 		{},
-		{CCTK: 4000, Least: map[string]float64{"blue": 0.1}},
+		{CCTK: 4000, Min: map[string]float64{"blue": 0.1}},
 		{CCTK: 4000, PPFD: math.Inf(1)},
 	} {
 		if m, err := study.FindMix(r, w); err == nil {
@@ -184,8 +184,8 @@ func TestMixLimits(t *testing.T) {
 	}
 }
 
-// TestDawn: light and colour rise from step to step, and noon is the wish itself.
-func TestDawn(t *testing.T) {
+// TestSunrise: light and colour rise from step to step, and noon is the wish itself.
+func TestSunrise(t *testing.T) {
 	r := twoWhites(t, "analogue", "white-1die-2700")
 	w := study.MixRequirement{CCTK: 5000, Duv: math.NaN(), PPFD: 10}
 	path, err := study.Sunrise(r, w, 3000, 6)

@@ -221,7 +221,7 @@ func TestHugeJSON(t *testing.T) {
 	st := state(t, ts)
 	for _, path := range []string{
 		"try", "why", "mix", "check", "save", "undo", "redo", "begin", "cancel", "compute",
-		"compare", "copy", "differs", "day", "dawn", "warmup", "foldback", "report", "choose",
+		"compare", "copy", "differs", "day", "sunrise", "warmup", "foldback", "report", "choose",
 	} {
 		for name, body := range map[string]string{
 			"deep lists":    strings.Repeat("[", 1<<20),

@@ -98,9 +98,9 @@ func (s *Server) cut(w http.ResponseWriter, r *http.Request) {
 	})
 }
 
-// around answers with the light on floor and walls. It is traced while the page waits and gets its progress; a page
+// roomSurfaces answers with the light on floor and walls. It is traced while the page waits and gets its progress; a page
 // that no longer waits ends it.
-func (s *Server) around(w http.ResponseWriter, r *http.Request) {
+func (s *Server) roomSurfaces(w http.ResponseWriter, r *http.Request) {
 	var in previewed
 	if !decode(w, r, &in) {
 		return

@@ -23,7 +23,7 @@ var sentTypes = []reflect.Type{
 	reflect.TypeFor[figure.Basis](), reflect.TypeFor[cutView](), reflect.TypeFor[study.RoomSurfaces](),
 	reflect.TypeFor[choiceView](),
 	reflect.TypeFor[version](), reflect.TypeFor[difference](), reflect.TypeFor[study.Mix](),
-	reflect.TypeFor[dayView](), reflect.TypeFor[dawnView](),
+	reflect.TypeFor[dayView](), reflect.TypeFor[sunriseView](),
 	reflect.TypeFor[warmView](), reflect.TypeFor[foldView](), reflect.TypeFor[partsView](),
 	reflect.TypeFor[fileAnswer](), reflect.TypeFor[comparedView](),
 }
@@ -256,9 +256,9 @@ func nulls(t reflect.Type, v any, nullable bool, path string) (out []string) {
 var answerTypes = map[string]reflect.Type{
 	"/api/state": reflect.TypeFor[stateView](), "/api/save": reflect.TypeFor[stateView](),
 	"/api/parts": reflect.TypeFor[partsView](),
-	"/api/cut":   reflect.TypeFor[cutView](), "/api/around": reflect.TypeFor[study.RoomSurfaces](),
+	"/api/cut":   reflect.TypeFor[cutView](), "/api/room-surfaces": reflect.TypeFor[study.RoomSurfaces](),
 	"/api/why": reflect.TypeFor[figure.Basis](),
-	"/api/day": reflect.TypeFor[dayView](), "/api/dawn": reflect.TypeFor[dawnView](),
+	"/api/day": reflect.TypeFor[dayView](), "/api/sunrise": reflect.TypeFor[sunriseView](),
 	"/api/mix":    reflect.TypeFor[study.Mix](),
 	"/api/warmup": reflect.TypeFor[warmView](), "/api/foldback": reflect.TypeFor[foldView](),
 	"/api/choose":  reflect.TypeFor[choiceView](),

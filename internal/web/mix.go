@@ -84,7 +84,7 @@ func (m mixRequirement) read() (out study.MixRequirement, err error) {
 		name string
 		from map[string]string
 		to   *map[string]float64
-	}{{"min", m.Min, &out.Least}, {"max", m.Max, &out.Most}} {
+	}{{"min", m.Min, &out.Min}, {"max", m.Max, &out.Max}} {
 		*limits.to = map[string]float64{}
 		for name, text := range limits.from {
 			if strings.TrimSpace(text) == "" {
@@ -100,8 +100,8 @@ func (m mixRequirement) read() (out study.MixRequirement, err error) {
 			(*limits.to)[name] = level
 		}
 	}
-	for name, least := range out.Least {
-		if most, ok := out.Most[name]; ok && most < least {
+	for name, least := range out.Min {
+		if most, ok := out.Max[name]; ok && most < least {
 			return out, &badChange{"max." + name, fmt.Errorf("the maximum of %s is below its minimum", name)}
 		}
 	}
@@ -117,7 +117,7 @@ func (s *Server) mix(w http.ResponseWriter, r *http.Request) {
 	if !decode(w, r, &in) {
 		return
 	}
-	wish, err := in.Requirement.read()
+	required, err := in.Requirement.read()
 	if err != nil {
 		s.fail(w, err)
 		return
@@ -127,7 +127,7 @@ func (s *Server) mix(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, err)
 		return
 	}
-	m, err := s.work.mixed(result, wish)
+	m, err := s.work.mixed(result, required)
 	if err != nil {
 		s.fail(w, err)
 		return
@@ -136,13 +136,13 @@ func (s *Server) mix(w http.ResponseWriter, r *http.Request) {
 }
 
 // mixed is Mix; a panic becomes errFault.
-func (w *workspace) mixed(r *figure.Evaluation, wish study.MixRequirement) (m study.Mix, err error) {
+func (w *workspace) mixed(r *figure.Evaluation, required study.MixRequirement) (m study.Mix, err error) {
 	defer func() {
 		if recover() != nil {
 			err = errFault
 		}
 	}()
-	if m, err = study.FindMix(r, wish); err != nil {
+	if m, err = study.FindMix(r, required); err != nil {
 		return m, err
 	}
 	finiteMix(&m)

@@ -207,12 +207,12 @@ func TestCutsAndAround(t *testing.T) {
 	if got := ask("/api/cut", map[string]any{"cut": cut("level", 3), "clamp": true}, 200); got["at_m"] != got["max_m"] {
 		t.Errorf("a level beyond the rim lies at %v, want the rim at %v", got["at_m"], got["max_m"])
 	}
-	around := ask("/api/around", map[string]any{}, 200)
-	again := ask("/api/around", map[string]any{}, 200)
+	around := ask("/api/room-surfaces", map[string]any{}, 200)
+	again := ask("/api/room-surfaces", map[string]any{}, 200)
 	if d := cmp.Diff(around, again); d != "" || len(around["faces"].([]any)) != 5 {
 		t.Errorf("asked again it is another:\n%s", d)
 	}
-	dimmed := ask("/api/around", map[string]any{"changes": dim}, 200)
+	dimmed := ask("/api/room-surfaces", map[string]any{"changes": dim}, 200)
 	of := func(v map[string]any) float64 { return bright(v["faces"].([]any)[0].(map[string]any)) }
 	if of(dimmed) >= of(around) {
 		t.Errorf("dimmed the floor has %g, of the file %g", of(dimmed), of(around))

@@ -61,18 +61,18 @@ func (s *Server) day(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, v)
 }
 
-// maxDawn bounds the mixes of a dawn: each is a search.
-const maxDawn = 60
+// maxSunrise bounds the mixes of a sunrise: each is a search.
+const maxSunrise = 60
 
-// dawnView is the levels from first light to noon.
-type dawnView struct {
+// sunriseView is the levels from first light to noon.
+type sunriseView struct {
 	Steps []study.Mix `json:"steps"`
 	Off   bool        `json:"off"`   // at some steps the channels cannot make the colour
 	Short bool        `json:"short"` // at some they do not reach their part of the light
 }
 
-// dawn answers with mixes from first light to noon, where all else is as the design wants it.
-func (s *Server) dawn(w http.ResponseWriter, r *http.Request) {
+// sunrise answers with mixes from first light to noon, where all else is as the design wants it.
+func (s *Server) sunrise(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		previewed
 		Noon  string `json:"noon"` // colour temperature; empty means the requirement of the design
@@ -89,8 +89,8 @@ func (s *Server) dawn(w http.ResponseWriter, r *http.Request) {
 		return k, nil
 	}
 	first, err := read("first", in.First)
-	if err == nil && (in.Steps < 2 || in.Steps > maxDawn) {
-		err = &badChange{"steps", fmt.Errorf("%d steps; enter 2 to %d", in.Steps, maxDawn)}
+	if err == nil && (in.Steps < 2 || in.Steps > maxSunrise) {
+		err = &badChange{"steps", fmt.Errorf("%d steps; enter 2 to %d", in.Steps, maxSunrise)}
 	}
 	noon := 0.0
 	if err == nil && strings.TrimSpace(in.Noon) != "" {
@@ -102,24 +102,24 @@ func (s *Server) dawn(w http.ResponseWriter, r *http.Request) {
 	}
 	s.course(w, r, in.Base, in.Changes, func(_ context.Context, result *figure.Evaluation, _ engine.Options) (any, error) {
 		want := result.Lamp.Design.Requirements
-		wish := study.MixRequirement{
+		required := study.MixRequirement{
 			CCTK: noon, Duv: math.NaN(), PPFD: want.PPFD.SI, MinRa: want.Ra.SI,
 			MinRf: want.Rf.SI, Goal: colour.MinPower,
 		}
 		if noon == 0 {
-			wish.CCTK = want.CCT.SI
+			required.CCTK = want.CCT.SI
 		}
-		if wish.CCTK == 0 {
+		if required.CCTK == 0 {
 			return nil, &badChange{
 				"noon",
 				errors.New("enter the CCT at full level, such as 5500 K; the design has no CCT requirement"),
 			}
 		}
-		path, err := study.Sunrise(result, wish, first, in.Steps)
+		path, err := study.Sunrise(result, required, first, in.Steps)
 		if err != nil {
 			return nil, err
 		}
-		v := dawnView{Steps: path}
+		v := sunriseView{Steps: path}
 		for i := range path {
 			m := &path[i]
 			v.Off, v.Short = v.Off || m.StepsOff > 0.5, v.Short || !m.AmountMet

@@ -85,11 +85,11 @@ func TestTransients(t *testing.T) {
 		if c, ok := study.DailyProgramme(r); !ok || !day.Given || cmp.Diff(c, day.DayCourse) != "" {
 			t.Errorf("the day is %+v, want %+v", day, c)
 		}
-		var dawn dawnView
-		post("dawn", map[string]any{"noon": "", "first": "2200 K", "steps": 5}, &dawn)
-		if n := len(dawn.Steps); n != 5 || !dawn.Off || dawn.Steps[4].CCTK < 6400 || dawn.Steps[4].CCTK > 6600 {
-			t.Errorf("dawn has %d steps and ends at %g K, want 5 and about the 6500 K that the design wants", n,
-				dawn.Steps[n-1].CCTK)
+		var sunrise sunriseView
+		post("sunrise", map[string]any{"noon": "", "first": "2200 K", "steps": 5}, &sunrise)
+		if n := len(sunrise.Steps); n != 5 || !sunrise.Off || sunrise.Steps[4].CCTK < 6400 || sunrise.Steps[4].CCTK > 6600 {
+			t.Errorf("sunrise has %d steps and ends at %g K, want 5 and about the 6500 K that the design wants", n,
+				sunrise.Steps[n-1].CCTK)
 		}
 	}
 	for name, tt := range map[string]struct {
@@ -98,11 +98,11 @@ func TestTransients(t *testing.T) {
 		say  string
 	}{
 		"a case that is none": {"warmup", map[string]any{"case": "winter"}, "no case"},
-		"a first of volts":    {"dawn", map[string]any{"first": "3 V", "steps": 5}, "3 V"},
-		"a noon of words":     {"dawn", map[string]any{"first": "2200 K", "noon": "white", "steps": 5}, "white"},
-		"a cold noon":         {"dawn", map[string]any{"first": "2200 K", "noon": "10 K", "steps": 5}, "1000 K"},
-		"too many steps":      {"dawn", map[string]any{"first": "2200 K", "steps": 1e6}, "2 to 60"},
-		"no steps":            {"dawn", map[string]any{"first": "2200 K"}, "2 to 60"},
+		"a first of volts":    {"sunrise", map[string]any{"first": "3 V", "steps": 5}, "3 V"},
+		"a noon of words":     {"sunrise", map[string]any{"first": "2200 K", "noon": "white", "steps": 5}, "white"},
+		"a cold noon":         {"sunrise", map[string]any{"first": "2200 K", "noon": "10 K", "steps": 5}, "1000 K"},
+		"too many steps":      {"sunrise", map[string]any{"first": "2200 K", "steps": 1e6}, "2 to 60"},
+		"no steps":            {"sunrise", map[string]any{"first": "2200 K"}, "2 to 60"},
 	} {
 		tt.body["base"], tt.body["changes"] = st.Hash, []change{}
 		resp, data := send(t, ts, "POST", "/api/"+tt.path, tt.body, nil)
@@ -119,10 +119,10 @@ func TestTransients(t *testing.T) {
 	settled(t, s2)
 	for path, say := range map[string]string{
 		"foldback": "no temperature sensor", "day": `"given":false`,
-		"dawn": "enter the CCT at full level",
+		"sunrise": "enter the CCT at full level",
 	} {
 		body := map[string]any{"base": st.Hash, "changes": []change{}}
-		if path == "dawn" {
+		if path == "sunrise" {
 			body["first"], body["steps"] = "2200 K", 4
 		}
 		if _, data := send(t, ts2, "POST", "/api/"+path, body, nil); !strings.Contains(string(data), say) {

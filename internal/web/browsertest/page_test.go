@@ -147,7 +147,7 @@ func TestTransients(t *testing.T) {
 		click("Stop"), truth(`document.querySelector('main').textContent.includes('Stopped.')`))
 	resume()
 	do(t, ctx, "a colour that is none",
-		js(`(() => { const f = document.getElementById('dawn-first'); f.focus(); f.select(); })()`), chromedp.KeyEvent("3 V"), click("Compute levels"), truth(`document.querySelector('#dawn-first-e')?.textContent.includes('3 V')`))
+		js(`(() => { const f = document.getElementById('sunrise-first'); f.focus(); f.select(); })()`), chromedp.KeyEvent("3 V"), click("Compute levels"), truth(`document.querySelector('#sunrise-first-e')?.textContent.includes('3 V')`))
 }
 
 // TestReportFile takes the record of the lamp to a file, also of values that are tried, and is refused in words where

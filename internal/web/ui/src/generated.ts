@@ -154,7 +154,7 @@ export interface Day {
   points: DayPoint[] | null;
 }
 
-export interface Dawn {
+export interface Sunrise {
   steps: Mix[];
   off: boolean;
   short: boolean;
@@ -316,7 +316,7 @@ export interface MixedChannel {
   light: number;
   level_now: number;
   dimming: string;
-  least_amps: number;
+  min_amps: number;
   amps: number;
 }
 

@@ -117,7 +117,7 @@ async function startTrace() {
   const of = traceInputs.value;
   batch(() => { tracing.value = true; traceWrong.value = ''; traceJob.value = null; });
   try {
-    const got = await post<RoomSurfaces>('/api/around', request(), mine.signal);
+    const got = await post<RoomSurfaces>('/api/room-surfaces', request(), mine.signal);
     if (trace !== mine) return;
     batch(() => { around.value = got; tracedOf.value = of; });
   } catch (e) {

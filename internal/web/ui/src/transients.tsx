@@ -1,15 +1,15 @@
-// What the lamp does over time: its day, the way from dawn to noon, its warm-up, and how its sensor cuts the light.
+// What the lamp does over time: its day, its sunrise, its warm-up, and how its sensor cuts the light.
 import { computed, signal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
-import { Dawn, Day, Failed, Foldback, post, TableData, Warmup } from './api';
+import { Sunrise, Day, Failed, Foldback, post, TableData, Warmup } from './api';
 import { Chart, Series } from './chart';
 import { celsius, num } from './format';
 import { Data, Facts, fileLink, Table } from './pieces';
 import { changes, courseJob, lamp, section, sentence, state, trial, trialBusy } from './store';
 
 
-type What = 'dawn' | 'warmup' | 'foldback';
-interface Answers { dawn: Dawn; warmup: Warmup; foldback: Foldback }
+type What = 'sunrise' | 'warmup' | 'foldback';
+interface Answers { sunrise: Sunrise; warmup: Warmup; foldback: Foldback }
 
 const css = (v: string) => getComputedStyle(document.documentElement).getPropertyValue(v).trim();
 const percent = (share: number) => `${num(100 * share)} %`;
@@ -21,9 +21,9 @@ const busy = signal<What | ''>('');
 const wrong = signal<{ what: What; path: string; text: string } | null>(null);
 let asking: AbortController | null = null;
 
-const args = (what: What) => (what === 'dawn' ? { noon: noon.value, first: first.value, steps: Number(steps.value) || 0 } : what === 'warmup' ? { case: chosen.value } : {});
+const args = (what: What) => (what === 'sunrise' ? { noon: noon.value, first: first.value, steps: Number(steps.value) || 0 } : what === 'warmup' ? { case: chosen.value } : {});
 /** asked is all that an answer hangs on. */
-const asked = computed(() => ({ dawn: '', warmup: '', foldback: '', ...Object.fromEntries((['dawn', 'warmup', 'foldback'] as What[]).map((w) => [w, JSON.stringify([state.value?.hash, trial.value, args(w)])])) }));
+const asked = computed(() => ({ sunrise: '', warmup: '', foldback: '', ...Object.fromEntries((['sunrise', 'warmup', 'foldback'] as What[]).map((w) => [w, JSON.stringify([state.value?.hash, trial.value, args(w)])])) }));
 
 async function ask(what: What) {
   asking?.abort();
@@ -98,15 +98,15 @@ function Field({ of, value, label, hint }: { of: string; value: typeof noon; lab
   const w = wrong.value?.path === of ? wrong.value : null;
   return (
     <div class="ask">
-      <label for={'dawn-' + of}>{label}</label>
-      <input id={'dawn-' + of} type="text" autocomplete="off" spellcheck={false} value={value.value} placeholder={hint} aria-invalid={w !== null} aria-describedby={w ? `dawn-${of}-e` : undefined} onInput={(e) => { value.value = e.currentTarget.value; }} />
-      {w && <p class="wrong" id={`dawn-${of}-e`} role="alert">{w.text}</p>}
+      <label for={'sunrise-' + of}>{label}</label>
+      <input id={'sunrise-' + of} type="text" autocomplete="off" spellcheck={false} value={value.value} placeholder={hint} aria-invalid={w !== null} aria-describedby={w ? `sunrise-${of}-e` : undefined} onInput={(e) => { value.value = e.currentTarget.value; }} />
+      {w && <p class="wrong" id={`sunrise-${of}-e`} role="alert">{w.text}</p>}
     </div>
   );
 }
 
-function DawnCard() {
-  const got = found.value.dawn;
+function SunriseCard() {
+  const got = found.value.sunrise;
   const requirement = lamp.value!.requirements.find((w) => w.key === 'lamp.cct');
   const names = got?.answer.steps[0]?.channels.map((c) => c.name) ?? [];
   const colours = new Map(section('channels').map((c) => [c.name, c.colour]));
@@ -117,16 +117,16 @@ function DawnCard() {
     <section class="card">
       <h2>Sunrise</h2>
       <p class="hint">Channel levels from start to full level, at a lower CCT while dim; reverse them for sunset. Light level and colour rendering at full level are the requirements of the design.</p>
-      <form class="mix" onSubmit={form('dawn')}>
+      <form class="mix" onSubmit={form('sunrise')}>
         <div class="asks">
           <Field of="noon" value={noon} label="CCT at full level" hint={requirement ? 'as required' : 'such as 5500 K'} />
           <Field of="first" value={first} label="CCT at start" />
           <Field of="steps" value={steps} label="Steps" />
         </div>
-        <Ask what="dawn" words="Compute levels" />
+        <Ask what="sunrise" words="Compute levels" />
       </form>
       {got && <div class="both">
-        <Stale what="dawn" />
+        <Stale what="sunrise" />
         <Chart label="Level of each channel during sunrise; same values in the table below" x={x} xLabel="step" yLabel="level, %" height={220}
           series={names.map((n, i): Series => ({ name: n, colour: colours.get(n) ?? '#888', dash: dashes[i % dashes.length], y: got.answer.steps.map((s) => 100 * (s.channels.find((c) => c.name === n)?.level ?? 0)) }))} />
         <Table caption="Sunrise, start to full level" head={['step', 'CCT', 'difference', 'Ra', 'PPFD', 'illuminance', ...names]} rows={got.answer.steps.map((s, i) => [
@@ -200,4 +200,4 @@ function FoldCard() {
   );
 }
 
-export const TransientsView = () => <><DayCard /><DawnCard /><WarmCard /><FoldCard /></>;
+export const TransientsView = () => <><DayCard /><SunriseCard /><WarmCard /><FoldCard /></>;
