@@ -100,7 +100,8 @@ func Sunrise(r *figure.Evaluation, w MixRequirement, startK float64, steps int) 
 	if err != nil {
 		return nil, err
 	}
-	requirements, err := colour.Sunrise{StartK: startK, FullK: w.CCTK, Steps: steps, Full: full}.Requirements(m.channels)
+	sunrise := colour.Sunrise{StartK: startK, FullK: w.CCTK, Steps: steps, Full: full}
+	requirements, err := sunrise.Requirements(m.channels)
 	if err != nil {
 		return nil, err
 	}

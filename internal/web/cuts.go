@@ -98,8 +98,8 @@ func (s *Server) cut(w http.ResponseWriter, r *http.Request) {
 	})
 }
 
-// roomSurfaces answers with the light on floor and walls. It is traced while the page waits and gets its progress; a page
-// that no longer waits ends it.
+// roomSurfaces answers with the light on floor and walls. It is traced while the page waits and gets its progress; a
+// page that no longer waits ends it.
 func (s *Server) roomSurfaces(w http.ResponseWriter, r *http.Request) {
 	var in previewed
 	if !decode(w, r, &in) {

@@ -87,7 +87,8 @@ func TestTransients(t *testing.T) {
 		}
 		var sunrise sunriseView
 		post("sunrise", map[string]any{"noon": "", "first": "2200 K", "steps": 5}, &sunrise)
-		if n := len(sunrise.Steps); n != 5 || !sunrise.Off || sunrise.Steps[4].CCTK < 6400 || sunrise.Steps[4].CCTK > 6600 {
+		if n := len(sunrise.Steps); n != 5 || !sunrise.Off || sunrise.Steps[4].CCTK < 6400 ||
+			sunrise.Steps[4].CCTK > 6600 {
 			t.Errorf("sunrise has %d steps and ends at %g K, want 5 and about the 6500 K that the design wants", n,
 				sunrise.Steps[n-1].CCTK)
 		}
