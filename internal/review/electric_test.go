@@ -90,7 +90,7 @@ func TestDieCurrent(t *testing.T) {
 		{
 			name:  "over with the driver's tolerance",
 			lamp:  mixed.with(current("0.48 A"), edit{"current_tolerance: 0 %", "current_tolerance: 5 %"}),
-			check: "die-current", title: "(weak, channel a)", want: finding.Warn, value: "480 mA",
+			check: "die-current", title: "(weak, channel a)", want: finding.Warn, value: "504 mA", limit: "≤ 500 mA",
 			fix: "Set channel a to ≤ 470 mA",
 		},
 		{
@@ -156,7 +156,7 @@ func TestDerating(t *testing.T) {
 			limit: "≤ 500 mA",
 		},
 		{
-			name: "just beyond", lamp: curve(0.4999), check: "derating", want: finding.Stop, value: "500 mA",
+			name: "just beyond", lamp: curve(0.4999), check: "derating", want: finding.Stop, value: "500.0 mA", limit: "≤ 499.9 mA",
 			fix: "Set channel a to ≤ ",
 		},
 		{
@@ -856,7 +856,7 @@ func TestWire(t *testing.T) {
 		},
 		{
 			name: "channel, beyond", lamp: channel(at + 1e-3), check: "wire-drop", subject: "channel a",
-			want: finding.Warn, value: "180 mV", fix: "Use 1.01 × the cross-section",
+			want: finding.Warn, value: "180.1 mV", fix: "Use 1.01 × the cross-section",
 		},
 		{
 			name: "current, within", lamp: channel(1).with(max("0.5 A")), check: "ampacity", subject: "channel a",
@@ -873,7 +873,7 @@ func TestWire(t *testing.T) {
 		},
 		{
 			name: "supply's current, beyond", lamp: supply("3 m").with(max("0.3537 A")), check: "ampacity",
-			subject: "supply", want: finding.Stop, value: "354 mA",
+			subject: "supply", want: finding.Stop, value: "353.8 mA",
 		},
 		{name: "no wire", lamp: lampVariant{}, check: "wire-drop", none: true},
 	})

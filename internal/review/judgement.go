@@ -95,11 +95,22 @@ func (j *Judgement) marginOf(value float64) float64 {
 }
 
 // worstMargin returns the margin at the unfavourable end.
-func (j *Judgement) worstMargin() float64 {
-	if j.Bound == Range {
-		return math.Min(j.marginOf(j.P90), j.marginOf(j.P10))
+func (j *Judgement) worstMargin() float64 { return j.marginOf(j.worstEnd()) }
+
+// worstEnd returns the unfavourable end of the value.
+func (j *Judgement) worstEnd() float64 {
+	if j.Bound == Range && j.marginOf(j.P10) < j.marginOf(j.P90) {
+		return j.P10
 	}
-	return j.marginOf(j.P90)
+	return j.P90
+}
+
+// nearest returns the limit that is nearest to x.
+func (j *Judgement) nearest(x float64) float64 {
+	if j.Bound == Range && j.Upper-x < x-j.Limit {
+		return j.Upper
+	}
+	return j.Limit
 }
 
 // compare returns a judgement with the severity that its numbers give: fail where the value is beyond the limit, Warn
@@ -170,12 +181,8 @@ type Margin struct {
 
 // margin returns the numbers of a judgement.
 func (j *Judgement) margin() Margin {
-	m := Margin{
+	return Margin{
 		Check: j.check, Subject: j.Subject, Figure: j.Figure, Severity: j.Severity, Bound: j.Bound, Dim: j.Dim,
-		Value: j.Value, Limit: j.Limit, Signed: j.marginOf(j.Value), Worst: j.worstMargin(),
+		Value: j.Value, Limit: j.nearest(j.Value), Signed: j.marginOf(j.Value), Worst: j.worstMargin(),
 	}
-	if j.Bound == Range && j.Upper-j.Value < j.Value-j.Limit {
-		m.Limit = j.Upper
-	}
-	return m
 }

@@ -1,6 +1,7 @@
 package review
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -49,32 +50,51 @@ func (v *reviewer) finding(j *Judgement, margin Margin) finding.Finding {
 		if !math.IsInf(m, 0) && !math.IsNaN(m) {
 			f.SignedMargin = m
 		}
+		if !j.exceeded() && margin.Worst < 0 {
+			m = margin.Worst
+		}
 		if f.Margin = t.Margin; f.Margin == "" {
 			f.Margin = marginText(m, j.Dim)
 		}
-		if f.Value == "" {
-			f.Value = format(j.Value, j.Dim)
-		}
-		if f.Limit == "" {
-			f.Limit = j.limitText()
-		}
+		value, limit := j.pairText()
+		f.Value, f.Limit = cmp.Or(f.Value, value), cmp.Or(f.Limit, limit)
 	}
 	f.Value, f.Limit = trueMinus(f.Value), trueMinus(f.Limit)
 	return f
 }
 
-// limitText prints the limit with its side: "≤ 500 mA".
-func (j *Judgement) limitText() string {
-	limit := format(j.Limit, j.Dim)
+// pairText prints the number that is judged and its limit: the value, or its unfavourable end where only that is beyond the
+// limit. Beyond a limit both have as many digits as it takes to tell them apart.
+func (j *Judgement) pairText() (value, limit string) {
+	x := j.Value
+	if j.worstMargin() < 0 && !j.exceeded() {
+		x = j.worstEnd()
+	}
+	if j.Bound == Range || j.worstMargin() >= 0 {
+		return format(x, j.Dim), j.limitText()
+	}
+	value, limit = formatApart(x, j.Limit, j.Dim)
+	return value, j.side() + limit
+}
+
+// side is the sign before a limit.
+func (j *Judgement) side() string {
 	switch j.Bound {
 	case AtMost:
-		return "≤ " + limit
+		return "≤ "
 	case AtLeast:
-		return "≥ " + limit
-	case Range:
-		return limit + " to " + format(j.Upper, j.Dim)
+		return "≥ "
 	}
 	return ""
+}
+
+// limitText prints the limit with its side: "≤ 500 mA".
+func (j *Judgement) limitText() string {
+	limit := j.side() + format(j.Limit, j.Dim)
+	if j.Bound == Range {
+		return limit + " to " + format(j.Upper, j.Dim)
+	}
+	return limit
 }
 
 // claim is a comparison with a limit, in words.
