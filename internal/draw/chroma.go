@@ -9,15 +9,15 @@ import (
 
 // Chroma is the data of a ChromaPicture, in CIE 1976 (u′, v′).
 type Chroma struct {
-	ID     string
-	Locus  []ChromaPoint // spectral locus in order; points with a mark have a name: "520"
-	White  []ChromaPoint // Planckian locus in order; points with a mark have a name: "4000 K"
-	Points []ChromaPoint // the first is the lamp
-	Gamut  []ChromaPoint // corners of the gamut of the channels, in order
-	Wanted *ChromaPoint
-	Step   float64       // radius of the tolerance around Wanted, in u′v′
-	Range  []ChromaPoint // outline of the tolerance, instead of Step
-	Width  float64       // of the picture; 0 means 900; below 600 the panels are one below the other
+	ID       string
+	Locus    []ChromaPoint // spectral locus in order; points with a mark have a name: "520"
+	White    []ChromaPoint // Planckian locus in order; points with a mark have a name: "4000 K"
+	Points   []ChromaPoint // the first is the lamp
+	Gamut    []ChromaPoint // corners of the gamut of the channels, in order
+	Required *ChromaPoint
+	Step     float64       // radius of the tolerance around Required, in u′v′
+	Range    []ChromaPoint // outline of the tolerance, instead of Step
+	Width    float64       // of the picture; 0 means 900; below 600 the panels are one below the other
 }
 
 // ChromaPoint is a chromaticity with its name.
@@ -60,7 +60,7 @@ func ChromaPicture(d Chroma) Picture {
 		lo, hi = [2]float64{math.Min(lo[0], u), math.Min(lo[1], v)}, [2]float64{math.Max(hi[0], u), math.Max(hi[1], v)}
 	}
 	what := "enlarged: lamp"
-	if w := d.Wanted; w != nil {
+	if w := d.Required; w != nil {
 		hold(w.U-d.Step, w.V-d.Step)
 		hold(w.U+d.Step, w.V+d.Step)
 		for _, p := range d.Range {
@@ -81,8 +81,8 @@ func ChromaPicture(d Chroma) Picture {
 	for _, p := range points {
 		said = append(said, fmt.Sprintf("%s at u′ %.4f, v′ %.4f", p.Name, p.U, p.V))
 	}
-	if d.Wanted != nil {
-		said = append(said, fmt.Sprintf("required %s at u′ %.4f, v′ %.4f", d.Wanted.Name, d.Wanted.U, d.Wanted.V))
+	if d.Required != nil {
+		said = append(said, fmt.Sprintf("required %s at u′ %.4f, v′ %.4f", d.Required.Name, d.Required.U, d.Required.V))
 	}
 	return c.picture(d.ID, title, "CIE 1976 diagram with the spectral locus and the Planckian locus: "+strings.Join(said, "; ")+".")
 }
@@ -158,7 +158,7 @@ func (p *chromaPanel) spectralLocus() {
 
 // tolerance draws the tolerance around the requirement.
 func (p *chromaPanel) tolerance() {
-	w := p.Wanted
+	w := p.Required
 	if w == nil {
 		return
 	}
@@ -185,7 +185,7 @@ func (p *chromaPanel) points() {
 		p.circle(x, y, r, style{fill: fixed(colourOr(q.Hex, "#808890")), line: Ink, width: 1.4})
 		p.taken = append(p.taken, box{x - r, y - r, 2 * r, 2 * r})
 	}
-	if w := p.Wanted; w != nil && p.shows(*w) {
+	if w := p.Required; w != nil && p.shows(*w) {
 		x, y := p.at(*w)
 		for _, s := range []style{{line: Paper, width: 4}, {line: Within, width: 2}} {
 			p.line(x-6, y, x+6, y, s)
@@ -202,7 +202,7 @@ func (p *chromaPanel) names() {
 			p.name(q, q.Name, Ink, i == 0)
 		}
 	}
-	if w := p.Wanted; w != nil && p.shows(*w) {
+	if w := p.Required; w != nil && p.shows(*w) {
 		text := "required"
 		if p.close {
 			text += " " + w.Name

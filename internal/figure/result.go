@@ -230,8 +230,8 @@ type ChannelView struct {
 	CurrentA    float64 `json:"current_a"`  // of the driver, when on
 	StringA     float64 `json:"string_a"`   // of one string
 	TypicalV    float64 `json:"typical_v"`  // warm, typical bins
-	ColdHighV   float64 `json:"cold_v"`     // coldest start, highest bins
-	HotLowV     float64 `json:"hot_v"`      // hottest day, lowest bins
+	MaxV        float64 `json:"cold_v"`     // coldest start, highest bins
+	MinV        float64 `json:"hot_v"`      // hottest day, lowest bins
 	ElectricalW float64 `json:"electric_w"` // mean over dimming, into the emitters
 	RadiantW    float64 `json:"radiant_w"`  // mean over dimming, before lenses
 	LumenLm     float64 `json:"flux_lm"`    // leaving the lenses

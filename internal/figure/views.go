@@ -90,7 +90,7 @@ func emitterView(l *lamp.Lamp, i int, at light.Emitter, st point.State) EmitterV
 		BodyWM: body.Width.SI,
 		DieA:   st.DieCurrentA, VoltageV: st.VoltageV, ElectricalW: duty * st.ElectricalW, RadiantW: duty * st.RadiantW,
 		HeatW: duty * st.HeatW,
-		Notes: append(k.Model.Strayed(st), k.Shift.OutsideCurve(k.Part.ID.S, st.DieCurrentA)...),
+		Notes: append(k.Model.OutsideCurves(st), k.Shift.OutsideCurve(k.Part.ID.S, st.DieCurrentA)...),
 	}
 	if lens := l.Optics[e.Optic].Lens; lens != nil {
 		v.Lens, v.LensM = lens.ID.S, lens.Diameter.SI
@@ -120,7 +120,7 @@ func spectrumView(s *engine.System, sol *engine.Solution, target spectrum.Spectr
 func channelView(ch *lamp.Channel, c *engine.ChannelSolution) ChannelView {
 	return ChannelView{
 		Name: ch.Name, CurrentA: ch.CurrentA, StringA: c.CurrentA,
-		TypicalV: c.VoltageV, ColdHighV: c.VoltageMaxV, HotLowV: c.VoltageMinV,
+		TypicalV: c.VoltageV, MaxV: c.VoltageMaxV, MinV: c.VoltageMinV,
 		ElectricalW: c.PowerW, RadiantW: c.RadiantW, LumenLm: c.FluxLm, PPFUmolS: c.PPFUmolS,
 		DriverInW: c.InputW, WireDropV: c.WireDropV,
 	}

@@ -116,7 +116,7 @@ func (e Emitter) realRth(s State) float64 {
 // Notes says where a state of this emitter left its curves, or had none. They are made only when asked for: a loop that
 // settles a lamp makes thousands of states.
 func (e Emitter) Notes(s State) []string {
-	notes := e.Strayed(s)
+	notes := e.OutsideCurves(s)
 	if s.left.noCurrent {
 		how := "in proportion to current, which is too high above the test current"
 		if e.DroopPower > 0 && e.DroopPower != 1 {
@@ -134,8 +134,8 @@ func (e Emitter) Notes(s State) []string {
 	return notes
 }
 
-// Strayed says which curves a state of this emitter lies outside of.
-func (e Emitter) Strayed(s State) (notes []string) {
+// OutsideCurves says which curves a state of this emitter lies outside of.
+func (e Emitter) OutsideCurves(s State) (notes []string) {
 	note := func(format string, args ...any) { notes = append(notes, e.Name+": "+fmt.Sprintf(format, args...)) }
 	if s.left.voltage {
 		lo, hi := e.VoltageV.Range()

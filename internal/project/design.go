@@ -67,14 +67,14 @@ type Inside struct {
 	Height source.Value `yaml:"height" dim:"length" min:">0" doc:"of the panes over the inside bottom; a tank needs it" eg:"360 mm"`
 }
 
-// Room is the air about the lamp.
+// Ambient is the air about the lamp.
 type Ambient struct {
 	Typical source.Value `yaml:"typical" dim:"temperature" need:"yes" doc:"on a usual day" eg:"22 °C"`
 	Max     source.Value `yaml:"max" dim:"temperature" need:"yes" doc:"at maximum ambient" eg:"32 °C"`
 	Min     source.Value `yaml:"min" dim:"temperature" doc:"when the lamp starts cold; 10 °C, and said, where it is not given" eg:"10 °C"`
 }
 
-// Wanted is what the lamp is to do.
+// Requirements is what the lamp is to do.
 type Requirements struct {
 	PPFD         source.Value           `yaml:"ppfd" dim:"ppfd" min:">0" doc:"mean at the target; a tolerance is the band you accept" eg:"{value: 60 µmol/m²/s, min: 50 µmol/m²/s, max: 90 µmol/m²/s}"`
 	Uniformity   source.Value           `yaml:"uniformity" dim:"ratio" min:">0" max:"<=100 %" doc:"least over mean PPFD at the target, at the least" eg:"40 %"`

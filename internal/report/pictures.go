@@ -279,7 +279,7 @@ func chroma(r *figure.Evaluation, id string, width float64) draw.Picture {
 	}
 	if w := r.ColourPreview.Required; w != nil {
 		one := point(w.Name, w.XY)
-		d.Wanted, d.Step = &one, w.Steps*0.0011
+		d.Required, d.Step = &one, w.Steps*0.0011
 		d.Range = requiredRange(w.LoK, w.HiK, point)
 	}
 	d.Gamut = gamut(r, point)
@@ -374,7 +374,7 @@ func windows(r *figure.Evaluation, id string, width float64) draw.Picture {
 		ch := &r.Lamp.Channels[i]
 		d := ch.Driver
 		row := draw.Window{
-			Channel: c.Name, Driver: d.ID.S, Colour: colours[c.Name], LowV: c.HotLowV, TypV: c.TypicalV, HighV: c.ColdHighV,
+			Channel: c.Name, Driver: d.ID.S, Colour: colours[c.Name], LowV: c.MinV, TypV: c.TypicalV, HighV: c.MaxV,
 			MinV: d.OutputMin.SI, MaxV: d.OutputMax.SI,
 		}
 		feed := r.Feed(i)

@@ -229,7 +229,7 @@ func TestWildResults(t *testing.T) {
 	nan, inf := math.NaN(), math.Inf(1)
 	r := &figure.Evaluation{Result: &figure.Result{
 		Name: "wild", Figures: []figure.Figure{{Key: "a.b", Title: "t", Value: nan, Lo: -inf, Hi: inf, Dim: quantity.Power}, {Key: "mains.power", Title: "p", Value: inf, Dim: quantity.Power}},
-		Channels: []figure.ChannelView{{Name: "a", CurrentA: nan, ColdHighV: inf}}, Emitters: []figure.EmitterView{{Label: "a 1", XM: nan, DieA: inf}},
+		Channels: []figure.ChannelView{{Name: "a", CurrentA: nan, MaxV: inf}}, Emitters: []figure.EmitterView{{Label: "a 1", XM: nan, DieA: inf}},
 		Cases: []figure.CaseView{{Key: "typical", Title: "typical ambient", RoomK: nan, SolderK: []float64{nan}, JunctionK: []float64{inf}, Runaway: true}},
 		Board: figure.BoardView{Shape: "disc", LengthM: inf, WidthM: nan}, Installation: figure.InstallationView{LengthM: nan},
 		Target:   &figure.Map{NX: 1, NY: 1, LengthM: 1, WidthM: 1, PPFD: []float64{nan}, Lux: []float64{1}},

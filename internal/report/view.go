@@ -362,7 +362,7 @@ func (b *builder) highest(list []float64) string {
 func (b *builder) channels(v *view) {
 	for i, c := range b.r.Channels {
 		x := channelView{
-			Name: c.Name, Current: text(c.CurrentA, quantity.Current), Hot: text(c.HotLowV, quantity.Voltage), Typical: text(c.TypicalV, quantity.Voltage), Cold: text(c.ColdHighV, quantity.Voltage),
+			Name: c.Name, Current: text(c.CurrentA, quantity.Current), Hot: text(c.MinV, quantity.Voltage), Typical: text(c.TypicalV, quantity.Voltage), Cold: text(c.MaxV, quantity.Voltage),
 			Power: text(c.ElectricalW, quantity.Power), Input: text(c.DriverInW, quantity.Power), Drop: text(c.WireDropV, quantity.Voltage), Flux: text(c.LumenLm, quantity.Flux), PPF: text(c.PPFUmolS, quantity.PhotonFlux),
 		}
 		if b.r.Lamp != nil && i < len(b.r.Lamp.Channels) {
