@@ -28,6 +28,7 @@ type BoardResponse struct {
 	// by the specific resistance of the TIM over the nominal one [m²·K/W]; nil where it has no range
 	tim      *sensitivity
 	cover    *sensitivity // by copper coverage; nil where it is stated
+	laminate *sensitivity // by the factor on the resistance of the laminate beneath the pads
 	SensorAt int          // index of the sensor among the probes; -1 where there is none
 	Notes    []string
 }
@@ -147,7 +148,7 @@ func solveBoard(ctx context.Context, l *lamp.Lamp, o Options) (*BoardResponse, e
 		return nil, err
 	}
 	if o.SampleCount() > 0 {
-		if err := timSensitivity(l, out); err != nil {
+		if err := plateSensitivity(l, out); err != nil {
 			return nil, err
 		}
 	}

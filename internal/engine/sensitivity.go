@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"lampwright/internal/geom"
 	"lampwright/internal/heat"
@@ -44,9 +45,14 @@ func (s *sensitivity) add(spread [][]float64, sensor []float64, value float64) {
 	}
 }
 
-// With returns the board for another TIM resistance and copper coverage.
-func (b *BoardResponse) With(timM2KW, coverage float64) *BoardResponse {
-	if timM2KW == 0 && (b.cover == nil || coverage == b.cover.used) {
+// BoardChange is what varies of a board: the specific resistance of the TIM over the nominal one, copper coverage, the
+// resistance of the laminate beneath the pads over the nominal one, and the factor of the method's error on the rises
+// over the heat sink.
+type BoardChange struct{ TIMM2KW, Coverage, Laminate, Field float64 }
+
+// With returns the board with a change.
+func (b *BoardResponse) With(c BoardChange) *BoardResponse {
+	if c.TIMM2KW == 0 && (b.cover == nil || c.Coverage == b.cover.used) && c.Laminate == 1 && c.Field == 1 {
 		return b
 	}
 	out := *b
@@ -59,27 +65,48 @@ func (b *BoardResponse) With(timM2KW, coverage float64) *BoardResponse {
 	}
 	out.sensorSpread = flat[n*n:]
 	copy(out.sensorSpread, b.sensorSpread)
-	b.tim.add(out.Spread, out.sensorSpread, timM2KW)
-	b.cover.add(out.Spread, out.sensorSpread, coverage)
+	b.tim.add(out.Spread, out.sensorSpread, c.TIMM2KW)
+	b.cover.add(out.Spread, out.sensorSpread, c.Coverage)
+	b.laminate.add(out.Spread, out.sensorSpread, c.Laminate)
+	out.scaleField(c.Field)
 	return &out
 }
 
-// timModes is the number of modes per axis for the effect of the TIM. It is a difference of two smooth fields: the TIM
-// is beneath the core, and wavelengths much shorter than the core thickness do not reach it.
-const timModes = 60
+// scaleField multiplies the rises over the heat sink by a factor.
+func (b *BoardResponse) scaleField(factor float64) {
+	if factor == 1 {
+		return
+	}
+	n := len(b.Spread)
+	for i := range n + 1 {
+		to, from := b.sensorSpread, []float64(nil)
+		switch {
+		case i < n:
+			to, from = b.Spread[i], b.Heat.MeanKW[i]
+		case b.SensorAt >= 0:
+			from = b.Heat.ProbeKW[b.SensorAt]
+		}
+		for j, k := range from {
+			if b.ToSink[j] > 0 {
+				to[j] += (factor - 1) * (to[j] + k/b.ToSink[j])
+			}
+		}
+	}
+}
 
-// timSensitivity computes the effect of the TIM's range beneath each emitter [K/W]:
+// plateModes is the number of modes per axis for the effect of the TIM. It is a difference of two smooth fields: the TIM
+// is beneath the core, and wavelengths much shorter than the core thickness do not reach it.
+const plateModes = 60
+
+// plateSensitivity computes the effects of the ranges of the TIM and of the laminate beneath each emitter [K/W]:
 //
-//	Δ_ij = θ_ij(R_i) − θ_ij(R_i nominal)
+//	Δ_ij = θ_ij(R_i, R_l) − θ_ij(R_i nominal, R_l nominal), one of the two at an end of its range
 //
 // θ is the mean rise at pad i for 1 W in pad j of a plate of the board's layers with heat transfer coefficient 1/R_i
-// beneath it, by the exact series. The plate has the size of the contact; a pad beyond it is moved to its edge.
+// beneath it, by the exact series; R_l is the resistance of the dielectric, or of the core with its vias. The plate has the size of the contact; a pad beyond it is moved to its edge.
 // Source: Muzychka2003 (compound plate).
-func timSensitivity(l *lamp.Lamp, out *BoardResponse) error {
+func plateSensitivity(l *lamp.Lamp, out *BoardResponse) error {
 	typical, lo, hi := l.InterfaceM2KW()
-	if lo >= hi {
-		return nil
-	}
 	x, y, length, width := l.ContactOf()
 	x0, x1, y0, y1 := l.Design.Board.Outline().Bounds()
 	x0, x1 = math.Max(x-length/2, x0), math.Min(x+length/2, x1)
@@ -105,32 +132,65 @@ func timSensitivity(l *lamp.Lamp, out *BoardResponse) error {
 		layer.Vias, layer.Cover, layer.Rest = nil, nil, 0
 		plate.Layers = append(plate.Layers, layer)
 	}
-	at := func(resistM2KW float64) ([][]float64, error) {
+	at := func(resistM2KW, laminate float64) ([][]float64, error) {
 		p := plate
 		p.BackFilmWm2K = 1 / resistM2KW
-		unit, err := p.Unit(feet, timModes)
+		p.Layers = slices.Clone(p.Layers)
+		scaleLaminate(l, p.Layers, laminate)
+		unit, err := p.Unit(feet, plateModes)
 		if err != nil {
-			return nil, fmt.Errorf("range of the TIM: %w", err)
+			return nil, fmt.Errorf("range of the TIM and the laminate: %w", err)
 		}
 		return unit, nil
 	}
-	base, err := at(typical)
+	base, err := at(typical, 1)
 	if err != nil {
 		return err
 	}
-	s := &sensitivity{lo: lo - typical, hi: hi - typical}
+	thin, thick := l.LaminateRange()
+	tim := &sensitivity{lo: lo - typical, hi: hi - typical}
+	laminate := &sensitivity{used: 1, lo: thin, hi: thick}
 	for _, end := range []struct {
-		to     *[][]float64
-		resist float64
-	}{{&s.atLo, lo}, {&s.atHi, hi}} {
-		unit, err := at(end.resist)
+		to               *[][]float64
+		resist, laminate float64
+	}{{&tim.atLo, lo, 1}, {&tim.atHi, hi, 1}, {&laminate.atLo, typical, thin}, {&laminate.atHi, typical, thick}} {
+		*end.to = zeroes(len(feet), len(l.Emitters))
+		if end.resist == typical && end.laminate == 1 {
+			continue
+		}
+		unit, err := at(end.resist, end.laminate)
 		if err != nil {
 			return err
 		}
 		*end.to = minus(unit, base, len(l.Emitters))
 	}
-	out.tim = s
+	out.tim, out.laminate = tim, laminate
 	return nil
+}
+
+// scaleLaminate multiplies the resistance of the laminate beneath the pads by a factor.
+func scaleLaminate(l *lamp.Lamp, layers []heat.Layer, factor float64) {
+	for i := range layers {
+		switch l.Stack.ThermalPath.S {
+		case project.PathDielectric:
+			if layers[i].Name == "dielectric" {
+				layers[i].KWmK /= factor
+			}
+		case project.PathVias:
+			if layers[i].Name == "core" {
+				layers[i].KzWmK /= factor
+			}
+		}
+	}
+}
+
+// zeroes returns a matrix of zeroes.
+func zeroes(rows, columns int) [][]float64 {
+	out := make([][]float64, rows)
+	for i := range out {
+		out[i] = make([]float64, columns)
+	}
+	return out
 }
 
 // padsOf returns the thermal pads, and the foot of the sensor last where there is one.

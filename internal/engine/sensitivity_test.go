@@ -53,7 +53,9 @@ func TestPasteCountsByFootprint(t *testing.T) {
 			base := field(typical)
 			for _, end := range []float64{lo, hi} {
 				other := field(end)
-				now := sys.Board.With(end-typical, sys.Lamp.Nominal()[sys.Lamp.Param.CopperCoverage])
+				now := sys.Board.With(engine.BoardChange{
+					TIMM2KW: end - typical, Coverage: sys.Lamp.Nominal()[sys.Lamp.Param.CopperCoverage], Laminate: 1, Field: 1,
+				})
 				for i := range sources {
 					got := (now.Spread[i][i] - sys.Board.Spread[i][i]) * sys.Board.ToSink[i]
 					want := other.MeanKW[i][i] - base.MeanKW[i][i]
@@ -101,7 +103,8 @@ func TestCopperCounts(t *testing.T) {
 	}
 	base := at(0.8)
 	for _, share := range []float64{0.5, 0.95} {
-		got := (sys.Board.With(0, share).Spread[0][0] - sys.Board.Spread[0][0]) * sys.Board.ToSink[0]
+		got := (sys.Board.With(engine.BoardChange{Coverage: share, Laminate: 1, Field: 1}).Spread[0][0] -
+			sys.Board.Spread[0][0]) * sys.Board.ToSink[0]
 		// 25 %: the review's fields are known to 2 % of 4 K/W, and a difference of them to more; and a logarithm for
 		// the high end.
 		lamptest.Near(t, "more or less copper", got, at(share)-base, 0.25*math.Abs(at(share)-base),

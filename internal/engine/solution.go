@@ -16,6 +16,7 @@ import (
 type Solution struct {
 	Params    lamp.Params
 	Board     *BoardResponse    // of this lamp
+	unitLight *UnitLight        // of this lamp
 	Cases     map[CaseKey]State // solved cases
 	Runaways  int               // cases without a steady state
 	Channels  []ChannelSolution
@@ -92,7 +93,11 @@ func (sol *Solution) RanAway(c CaseKey) bool {
 func (s *System) Solve(p lamp.Params, n Needs) Solution {
 	l := s.Lamp
 	out := Solution{
-		Params: p, Board: s.Board.With(p[l.Param.TIM], p[l.Param.CopperCoverage]),
+		Params: p, unitLight: s.lightFor(p),
+		Board: s.Board.With(BoardChange{
+			TIMM2KW: p[l.Param.TIM], Coverage: p[l.Param.CopperCoverage], Laminate: l.LaminateFactor(p),
+			Field: p[l.Param.BoardField],
+		}),
 		Cases: make(map[CaseKey]State, len(s.Cases)), Channels: make([]ChannelSolution, len(l.Channels)),
 	}
 	for _, c := range s.Cases {
@@ -107,12 +112,12 @@ func (s *System) Solve(p lamp.Params, n Needs) Solution {
 		s.solveEmission(&out)
 	}
 	if n.Stages&TargetMean != 0 {
-		out.Target.Mean = light.Summarise(Combine(s.Light.Target.PPFD, out.EmittedW)).Mean
+		out.Target.Mean = light.Summarise(Combine(out.unitLight.Target.PPFD, out.EmittedW)).Mean
 	}
 	if n.Stages&Planes != 0 {
-		out.Target = s.Light.Target.sum(out.EmittedW)
-		if s.Light.Surface != nil {
-			surface := s.Light.Surface.sum(out.EmittedW)
+		out.Target = out.unitLight.Target.sum(out.EmittedW)
+		if out.unitLight.Surface != nil {
+			surface := out.unitLight.Surface.sum(out.EmittedW)
 			out.Surface = &surface
 		}
 	}
@@ -164,14 +169,14 @@ func (s *System) solveEmission(out *Solution) {
 			c.RadiantW += before
 			c.PowerW += ch.Duty() * st.ElectricalW
 			sum.RadiantW += after
-			sh := s.Light.Shares[e]
+			sh := out.unitLight.Shares[e]
 			sum.Spill += after * sh.Spill
-			sum.Incident += after * s.Light.Incident[e]
+			sum.Incident += after * out.unitLight.Incident[e]
 			if sh.Surface > 0 {
 				// Light via the glass above the water is reflected as the direct light.
-				sum.Reflected += after * s.Light.Incident[e] * sh.Reflected / sh.Surface
+				sum.Reflected += after * out.unitLight.Incident[e] * sh.Reflected / sh.Surface
 			}
-			sum.AtTarget += after * s.Light.Direct[e]
+			sum.AtTarget += after * out.unitLight.Direct[e]
 		}
 		sum.FluxLm += c.FluxLm
 		sum.PPFUmolS += c.PPFUmolS

@@ -25,6 +25,8 @@ type Solver interface {
 	Cooling(in CoolingInputs) (Cooling, error)
 	// Light returns the light of each emitter per watt that leaves its lens, on the target and the water surface.
 	Light(ctx context.Context, in LightInputs) (*UnitLight, error)
+	// LightChanges returns the light of each emitter in variants of the geometry over that of the nominal one.
+	LightChanges(ctx context.Context, in LightChangesInputs) ([]LightChange, error)
 	// Section returns the light of each emitter per watt on further planes, one response a plane.
 	Section(ctx context.Context, in SectionInputs, progress func(done, total int)) ([]light.Response, error)
 	// Lens returns the luminous intensity distribution that fits the figures of a lens's datasheet.

@@ -35,6 +35,12 @@ type System struct {
 	// the spectra of the datasheets.
 	Spectra        []operatingSpectrum
 	datasheetLight *UnitLight
+	// lightBy are the changes of the light with its uncertain properties; coarseOf is the cell of their maps over each
+	// cell of a map, coarseCells the number of those.
+	lightBy     []lightChange
+	coarseOf    []int
+	coarseCells int
+	onBench     bool
 }
 
 // CaseInput is one ambient temperature and fan state.
@@ -124,6 +130,11 @@ func NewSystem(ctx context.Context, l *lamp.Lamp, o Options) (*System, error) {
 		return nil, err
 	}
 	s.ShiftSpectra()
+	if o.SampleCount() > 0 {
+		if err := s.lightChanges(ctx, l); err != nil {
+			return nil, err
+		}
+	}
 	s.addMethodErrors()
 	s.assumeHood()
 	return s, nil

@@ -90,14 +90,18 @@ func SuperGaussian(fwhmRad, fieldRad float64) (Distribution, error) {
 		return nil, err
 	}
 	g := superGaussian{halfRad: fwhmRad / 2, p: math.Log(math.Ln10/math.Ln2) / math.Log(fieldRad/fwhmRad), peak: 1}
-	flux := 0.0
+	g.peak = 1 / axialFlux(g.at)
+	return g, nil
+}
+
+// axialFlux integrates an intensity against the angle from the axis over the half space in front of the source.
+func axialFlux(at func(theta float64) float64) (flux float64) {
 	const panels = 64
 	for i := range panels {
 		a, b := math.Pi/2*float64(i)/panels, math.Pi/2*float64(i+1)/panels
-		flux += integrate(func(t float64) float64 { return 2 * math.Pi * g.at(t) * math.Sin(t) }, a, b, 8)
+		flux += integrate(func(t float64) float64 { return 2 * math.Pi * at(t) * math.Sin(t) }, a, b, 8)
 	}
-	g.peak = 1 / flux
-	return g, nil
+	return flux
 }
 
 func (p superGaussian) at(theta float64) float64 {
@@ -114,6 +118,50 @@ func (p superGaussian) PerFlux(cosTheta, _ float64) float64 {
 func (superGaussian) Axial() bool { return true }
 
 func (superGaussian) Breaks() []float64 { return []float64{math.Pi / 2} }
+
+// skirtedCore is I = I₀ [(1−ε) exp(−k θ^p) + ε cos² θ].
+type skirtedCore struct {
+	core superGaussian
+	eps  float64
+}
+
+// skirtedGaussian returns a super-Gaussian core with a weak wide skirt whose full angles at 50 % and 10 % of the peak
+// are fwhmRad and fieldRad:
+//
+//	I = I₀ [(1−ε) g(θ) + ε cos² θ], g(B/2) = (½ − ε cos² B/2)/(1−ε), g(F/2) = (0.1 − ε cos² F/2)/(1−ε)
+//
+// It returns false where no core has these values. Source: formula; the form is common practice.
+func skirtedGaussian(fwhmRad, fieldRad, eps float64) (Distribution, bool) {
+	rest := func(level, theta float64) float64 {
+		return (level - eps*math.Pow(math.Cos(theta), skirtExponent)) / (1 - eps)
+	}
+	half, tenth := rest(0.5, fwhmRad/2), rest(0.1, fieldRad/2)
+	if !(tenth > 0) || !(half > tenth) || half >= 1 {
+		return nil, false
+	}
+	p := math.Log(math.Log(tenth)/math.Log(half)) / math.Log(fieldRad/fwhmRad)
+	// halfRad is where the core falls to a half of its own maximum.
+	d := skirtedCore{eps: eps, core: superGaussian{
+		halfRad: fwhmRad / 2 * math.Pow(math.Ln2/-math.Log(half), 1/p), p: p, peak: 1,
+	}}
+	d.core.peak = 1 / axialFlux(func(theta float64) float64 { return d.at(theta) })
+	return d, true
+}
+
+func (d skirtedCore) at(theta float64) float64 {
+	return (1-d.eps)*d.core.at(theta) + d.core.peak*d.eps*math.Pow(math.Cos(theta), skirtExponent)
+}
+
+func (d skirtedCore) PerFlux(cosTheta, _ float64) float64 {
+	if cosTheta <= 0 {
+		return 0
+	}
+	return d.at(math.Acos(math.Min(1, cosTheta)))
+}
+
+func (skirtedCore) Axial() bool { return true }
+
+func (skirtedCore) Breaks() []float64 { return []float64{math.Pi / 2} }
 
 // coreSkirt is I = I₀ [w cos^m₁ θ + (1−w) cos^m₂ θ].
 type coreSkirt struct {

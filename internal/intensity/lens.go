@@ -85,6 +85,46 @@ func FromLens(d LensData) (Distribution, LensFit, error) {
 	return p, fit, nil
 }
 
+// Skirt of OtherShape: intensity on the axis over that of the whole, a few per cent of stray light beside the beam as
+// total internal reflection lenses have it; and the field angle over that of a cosine power where none is stated. Rules
+// of thumb (no source).
+const (
+	straySkirt            = 0.04
+	unstatedFieldWidening = 1.15
+)
+
+// OtherShape returns the other distribution of a lens with the same beam and field angle as that of FromLens, which has
+// more or less light beside the beam; false where the stated cd/lm decide between them:
+//
+//	core and skirt    → super-Gaussian
+//	super-Gaussian    → super-Gaussian core with a skirt of cos² θ, see skirtedGaussian
+//	cosine power      → FromLens with a field angle 15 % wider
+//
+// A mixture of both has these angles too, since each condition is linear in the intensity over that on the axis.
+func OtherShape(d LensData) (Distribution, bool) {
+	p, fit, err := FromLens(d)
+	if err != nil {
+		return nil, false
+	}
+	switch shape := p.(type) {
+	case coreSkirt:
+		if d.PeakCdPerLm > 0 && d.Efficiency > 0 {
+			return nil, false
+		}
+		other, err := SuperGaussian(d.BeamRad, d.FieldRad)
+		return other, err == nil
+	case superGaussian:
+		return skirtedGaussian(d.BeamRad, d.FieldRad, straySkirt)
+	case cosinePower:
+		if shape.m == 0 {
+			return nil, false
+		}
+		wider, _, err := FromLens(LensData{BeamRad: d.BeamRad, FieldRad: unstatedFieldWidening * fit.FieldRad})
+		return wider, err == nil
+	}
+	return nil, false
+}
+
 // fitSkirtToPeak searches the skirt exponent at which the distribution has the stated cd/lm and efficiency.
 func fitSkirtToPeak(d LensData) (coreSkirt, bool) {
 	want := d.PeakCdPerLm / d.Efficiency

@@ -62,6 +62,12 @@ type LampParams struct {
 	ColdStart         int   // minimum ambient temperature [K]
 	CopperCoverage    int   // fraction of the board under copper
 	Supply            []int // by supply: efficiency; 0 takes the curve
+	HangingHeight     int   // [m]
+	YellowSubstance   int   // of the water: logarithm of the factor on its absorption
+	Dielectric        int   // thickness [m]; 1 where heat does not pass through one
+	DielectricK       int   // its conductivity, or that of the vias [W/(m·K)]; 1 where there is neither
+	BoardField        int   // factor on the rises of the board over the heat sink: error of the method
+	LightField        int   // factor on the irradiance of target and water surface: error of the method
 }
 
 // Names of the lamp's own parameters.
@@ -87,17 +93,14 @@ func stated(name string, nominal float64, v source.Value) Param {
 
 // buildParams lists everything that varies, once the parts are known. The engine sets the limits of the methods'
 // errors.
-func (l *Lamp) buildParams() {
+func (l *Lamp) buildParams() error {
 	for i := range l.Types {
 		l.addEmitterParams(&l.Types[i])
 	}
 	for i := range l.Optics {
-		o := &l.Optics[i]
-		if o.Lens == nil {
-			o.Param = l.param(Param{Name: fmt.Sprintf("bare.%d.efficiency", i+1), nominal: o.Efficiency})
-			continue
+		if err := l.addOpticParams(i); err != nil {
+			return err
 		}
-		o.Param = l.param(stated("lens."+o.Lens.ID.S+".efficiency", o.Efficiency, o.Lens.Efficiency))
 	}
 	for i := range l.Channels {
 		c := &l.Channels[i]
@@ -117,6 +120,8 @@ func (l *Lamp) buildParams() {
 		}
 	}
 	l.addLampParams()
+	l.addSpreads()
+	return nil
 }
 
 func (l *Lamp) addEmitterParams(k *EmitterType) {

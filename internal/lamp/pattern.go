@@ -26,10 +26,7 @@ func (l *Lamp) LensOptic(lens *project.Lens) (Optic, error) {
 		o.Efficiency, o.EfficiencyFrom = lens.Efficiency.SI, DatasheetOf(lens.Datasheet, "lens", lens.ID.S)
 	}
 	if !lens.Measured() {
-		p, fit, err := l.fitLens(intensity.LensData{
-			BeamRad: lens.Beam.SI, FieldRad: lens.Field.SI, PeakCdPerLm: lens.Intensity.SI,
-			Efficiency: lens.Efficiency.SI,
-		})
+		p, fit, err := l.fitLens(lensData(lens))
 		o.Pattern, o.Model, o.Notes = p, fit.Model, fit.Notes
 		return o, err
 	}

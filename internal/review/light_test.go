@@ -308,7 +308,8 @@ func TestRequiredLight(t *testing.T) {
 		{
 			name:  "unlucky lamp",
 			lamp:  loose.with(edit{"requirements: {", fmt.Sprintf("requirements: {ppfd: %.6g µmol/m²/s, ", edge)}),
-			check: "ppfd", want: finding.Warn, title: "P10 16.0 µmol/m²/s is below required 17.5 µmol/m²/s",
+			check: "ppfd", want: finding.Warn, title: fmt.Sprintf("P10 %s is below required %s", quantity.Format(f.Lo, quantity.PPFD),
+				quantity.Format(edge, quantity.PPFD)),
 		},
 		{
 			name: "unlucky lamp in a band",

@@ -65,6 +65,7 @@ const (
 	rememberedCools  = 16 // a lamp asks for five
 	rememberedLenses = 8
 	rememberedCuts   = 12
+	rememberedChange = 4
 )
 
 // Memory is a Solver that returns what it has computed before, from memory and from a Store. The zero Memory is ready;
@@ -78,6 +79,7 @@ type Memory struct {
 	cools  recent[engine.CoolingInputs, engine.Cooling]
 	Lights recent[engine.LightInputs, *engine.UnitLight]
 	Cuts   recent[engine.SectionInputs, []light.Response]
+	change recent[engine.LightChangesInputs, []engine.LightChange]
 	lenses recent[intensity.LensData, lensPattern]
 
 	interreflection light.Interreflection
@@ -182,7 +184,7 @@ func (m *Memory) Board(ctx context.Context, b heat.Board, sources []heat.Source,
 const LightVersion = 2
 
 // lightKey returns the name under which light is stored: the hash of what it depends on.
-func lightKey(in engine.LightInputs) string {
+func lightKey(in any) string {
 	h := sha256.New()
 	fmt.Fprintf(h, "light %d, %#v", LightVersion, in)
 	return "light-" + hex.EncodeToString(h.Sum(nil))
@@ -204,6 +206,25 @@ func (m *Memory) Light(ctx context.Context, in engine.LightInputs) (*engine.Unit
 			m.save(key, u)
 		}
 		return u, err
+	})
+}
+
+// LightChanges is Direct.LightChanges with a memory and the store.
+func (m *Memory) LightChanges(ctx context.Context, in engine.LightChangesInputs) ([]engine.LightChange, error) {
+	return remember(m, &m.change, rememberedChange, in, func() ([]engine.LightChange, error) {
+		key := ""
+		if m.Store != nil {
+			key = lightKey(in)
+		}
+		var kept []engine.LightChange
+		if m.load(key, &kept) && len(kept) == len(in.Variants) {
+			return kept, nil
+		}
+		c, err := m.direct().LightChanges(ctx, in)
+		if err == nil {
+			m.save(key, c)
+		}
+		return c, err
 	})
 }
 

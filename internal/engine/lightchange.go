@@ -1,0 +1,302 @@
+package engine
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+
+	"lampwright/internal/intensity"
+	"lampwright/internal/lamp"
+	"lampwright/internal/light"
+	"lampwright/internal/project"
+)
+
+// LightVariant is the geometry of the light with one property at another value. Tank has one band.
+type LightVariant struct {
+	Tank     light.Tank
+	Emitters []light.Emitter
+}
+
+// LightChangesInputs is what the changes of the light with uncertain properties depend on.
+type LightChangesInputs struct {
+	Nominal  LightVariant
+	Variants []LightVariant
+	Grid     light.Grid // of the maps that are compared
+}
+
+// LightChange is the light of each emitter in a variant over that of the nominal geometry.
+type LightChange struct {
+	Target, Surface [][]float64 // [emitter][coarse cell]; surface is nil where there is no water
+	TargetMean      []float64   // by emitter
+	SurfaceMean     []float64
+	Spill           []float64 // by emitter: spill light minus that of the nominal geometry
+}
+
+// LightChanges compares each variant with the nominal geometry. They are ratios of coarse maps in one band: of
+// properties that change the light by some per cent, ratios change little between cells and bands.
+func (d Direct) LightChanges(ctx context.Context, in LightChangesInputs) ([]LightChange, error) {
+	nominal, err := d.variantMaps(ctx, in.Nominal, in.Grid)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]LightChange, len(in.Variants))
+	for i, v := range in.Variants {
+		maps, err := d.variantMaps(ctx, v, in.Grid)
+		if err != nil {
+			return nil, err
+		}
+		c := &out[i]
+		c.Target, c.TargetMean = ratios(maps.target, nominal.target)
+		c.Surface, c.SurfaceMean = ratios(maps.surface, nominal.surface)
+		for e := range maps.spill {
+			c.Spill = append(c.Spill, maps.spill[e]-nominal.spill[e])
+		}
+	}
+	return out, nil
+}
+
+// variantMaps holds the maps [emitter][cell] and the spill light of a variant.
+type variantMaps struct {
+	target, surface [][]float64
+	spill           []float64
+}
+
+func (d Direct) variantMaps(ctx context.Context, v LightVariant, g light.Grid) (out variantMaps, err error) {
+	maps := func(p light.Plane) (out [][]float64, err error) {
+		r, err := light.WallMapWith(ctx, v.Tank, v.Emitters, p, g, d.Interreflection)
+		if err != nil {
+			return nil, fmt.Errorf("range of the light on the %s: %w", p.Name, err)
+		}
+		for e := range v.Emitters {
+			out = append(out, r.Map(e, 0))
+		}
+		return out, nil
+	}
+	if out.target, err = maps(v.Tank.Substrate()); err != nil {
+		return out, err
+	}
+	if v.Tank.WaterDepthM > 0 {
+		if out.surface, err = maps(v.Tank.Surface()); err != nil {
+			return out, err
+		}
+	}
+	if out.spill, err = light.EachSpillFraction(v.Tank, v.Emitters); err != nil {
+		return out, fmt.Errorf("range of the spill light: %w", err)
+	}
+	return out, nil
+}
+
+// ratios returns the maps a over b by cell, and the ratios of their means.
+func ratios(a, b [][]float64) (cells [][]float64, means []float64) {
+	over := func(x, y float64) float64 {
+		if y > 0 {
+			return x / y
+		}
+		return 1
+	}
+	for e := range a {
+		row, sumA, sumB := make([]float64, len(a[e])), 0.0, 0.0
+		for c := range row {
+			row[c] = over(a[e][c], b[e][c])
+			sumA += a[e][c]
+			sumB += b[e][c]
+		}
+		cells, means = append(cells, row), append(means, over(sumA, sumB))
+	}
+	return cells, means
+}
+
+// lightChange is the change of the light with one parameter, relative to its change at the variant that was solved.
+type lightChange struct {
+	param  int
+	weight func(value float64) float64 // 0 at the nominal value, 1 at that of the variant
+	LightChange
+}
+
+// coarseCellM is the edge of a cell of the maps that are compared [m].
+const coarseCellM = 0.06
+
+// lightChanges computes the changes of the light with its uncertain properties.
+func (s *System) lightChanges(ctx context.Context, l *lamp.Lamp) error {
+	tank, err := oneBandTank(l, 0)
+	if err != nil {
+		return err
+	}
+	in := LightChangesInputs{
+		Nominal: LightVariant{tank, l.Sources()},
+		Grid:    CellsOver(tank, max(coarseCellM, max(tank.LengthM, tank.WidthM)/16), 3),
+	}
+	add := func(param int, weight func(float64) float64, v LightVariant) {
+		in.Variants = append(in.Variants, v)
+		s.lightBy = append(s.lightBy, lightChange{param: param, weight: weight})
+	}
+	if p := &s.params[l.Param.HangingHeight]; p.Drawn && p.Hi > l.Design.Installation.Hanging.SI {
+		nominal, step := l.Design.Installation.Hanging.SI, p.Hi-l.Design.Installation.Hanging.SI
+		higher := l.Sources()
+		for i := range higher {
+			higher[i].ZM += step
+		}
+		add(l.Param.HangingHeight, func(v float64) float64 { return (v - nominal) / step }, LightVariant{tank, higher})
+	}
+	if p := &s.params[l.Param.YellowSubstance]; p.Drawn {
+		yellow, err := oneBandTank(l, p.Hi)
+		if err != nil {
+			return err
+		}
+		more := math.Exp(p.Hi) - 1
+		add(l.Param.YellowSubstance, func(v float64) float64 { return math.Expm1(v) / more },
+			LightVariant{yellow, in.Nominal.Emitters})
+	}
+	for i := range l.Optics {
+		o := &l.Optics[i]
+		if o.ShapeParam >= 0 {
+			add(o.ShapeParam, func(v float64) float64 { return v },
+				LightVariant{tank, withPattern(l, i, o.OtherShape)})
+		}
+		if o.AngleParam >= 0 {
+			top := s.params[o.AngleParam].Hi - 1
+			add(o.AngleParam, func(v float64) float64 { return (v - 1) / top },
+				LightVariant{tank, withPattern(l, i, o.Wider)})
+		}
+	}
+	if len(in.Variants) == 0 {
+		return nil
+	}
+	changes, err := s.Solver.LightChanges(ctx, in)
+	if err != nil {
+		return err
+	}
+	for i := range changes {
+		s.lightBy[i].LightChange = changes[i]
+	}
+	s.coarseOf, s.coarseCells, s.onBench = coarseCells(s.Light.Target, in.Grid), in.Grid.NX*in.Grid.NY, tank.IsBench()
+	return nil
+}
+
+// withPattern returns the emitters of a lamp with another distribution on one optic.
+func withPattern(l *lamp.Lamp, optic int, other intensity.Distribution) []light.Emitter {
+	out := l.Sources()
+	for e := range out {
+		if l.Emitters[e].Optic == optic {
+			out[e].Distribution = other
+		}
+	}
+	return out
+}
+
+// oneBandTank returns the installation with one band, whose absorption is that of the lamp's photons on the shortest way
+// to the target; lnYellow is the logarithm of a factor on the yellow substance.
+//
+//	exp(−a d) = Σ w_b exp(−a_b d)/Σ w_b
+func oneBandTank(l *lamp.Lamp, lnYellow float64) (light.Tank, error) {
+	t, err := TankOf(l)
+	if err != nil || t.WaterDepthM == 0 {
+		return t, err
+	}
+	w, err := WaterOf(l)
+	if err != nil {
+		return t, err
+	}
+	w.TanninPerM *= math.Exp(lnYellow)
+	depth := math.Max(t.WaterDepthM-t.SubstrateM, 1e-3)
+	passed, all := 0.0, 0.0
+	for b, x := range MeterBandWeights(l, project.MeterPAR) {
+		passed += x * math.Exp(-light.Absorption(BandsNM[b], w)*depth)
+		all += x
+	}
+	one := t.Bands[len(t.Bands)/2]
+	if passed > 0 {
+		one.AbsorptionPerM = -math.Log(passed/all) / depth
+	}
+	t.Bands = []light.Band{one}
+	return t, nil
+}
+
+// coarseCells returns the coarse cell over each cell of a map.
+func coarseCells(m *UnitMap, g light.Grid) []int {
+	out := make([]int, m.NX*m.NY)
+	for i := range out {
+		x, y := i%m.NX, i/m.NX
+		out[i] = (2*y+1)*g.NY/(2*m.NY)*g.NX + (2*x+1)*g.NX/(2*m.NX)
+	}
+	return out
+}
+
+// lightFor returns the light of each emitter per watt for some parameters: the maps and fractions of the nominal
+// geometry times 1 + Σ weight·(ratio − 1), and the error of the maps.
+func (s *System) lightFor(p lamp.Params) *UnitLight {
+	err := p[s.Lamp.Param.LightField]
+	var moved []*lightChange
+	var weights []float64
+	for i := range s.lightBy {
+		c := &s.lightBy[i]
+		if w := c.weight(p[c.param]); w != 0 {
+			moved, weights = append(moved, c), append(weights, w)
+		}
+	}
+	if len(moved) == 0 && err == 1 {
+		return s.Light
+	}
+	u := *s.Light
+	factor := func(of func(c *lightChange) float64) float64 {
+		f := 1.0
+		for i, c := range moved {
+			f += weights[i] * (of(c) - 1)
+		}
+		return math.Max(0, f)
+	}
+	u.Target = s.changedMap(u.Target, func(e, coarse int) float64 {
+		return err * factor(func(c *lightChange) float64 { return c.Target[e][coarse] })
+	}, func(e int) float64 { return err * factor(func(c *lightChange) float64 { return c.TargetMean[e] }) })
+	if u.Surface != nil {
+		u.Surface = s.changedMap(u.Surface, func(e, coarse int) float64 {
+			return err * factor(func(c *lightChange) float64 { return c.Surface[e][coarse] })
+		}, func(e int) float64 { return err * factor(func(c *lightChange) float64 { return c.SurfaceMean[e] }) })
+	}
+	u.Shares = slices.Clone(u.Shares)
+	u.Incident, u.Direct = slices.Clone(u.Incident), slices.Clone(u.Direct)
+	for e := range u.Shares {
+		for i, c := range moved {
+			u.Shares[e].Spill += weights[i] * c.Spill[e]
+		}
+		u.Shares[e].Spill = math.Min(math.Max(u.Shares[e].Spill, 0), 1)
+		if s.onBench {
+			// Without glass, what does not miss the opening is at the target.
+			u.Direct[e] = 1 - u.Shares[e].Spill
+			u.Incident[e] = u.Direct[e]
+			continue
+		}
+		u.Direct[e] *= err * factor(func(c *lightChange) float64 { return c.TargetMean[e] })
+		if u.Surface == nil {
+			u.Incident[e] = u.Direct[e]
+		} else {
+			u.Incident[e] *= factor(func(c *lightChange) float64 { return c.SurfaceMean[e] })
+		}
+	}
+	return &u
+}
+
+// changedMap returns a unit map times factors by emitter and coarse cell, and by emitter for the means of the bands.
+func (s *System) changedMap(m *UnitMap, cell func(e, coarse int) float64, mean func(e int) float64) *UnitMap {
+	out := *m
+	out.PPFD, out.Lux = make([][]float64, len(m.PPFD)), make([][]float64, len(m.Lux))
+	out.BandMean = make([][]float64, len(m.BandMean))
+	factors := make([]float64, s.coarseCells)
+	for e := range m.PPFD {
+		for c := range factors {
+			factors[c] = cell(e, c)
+		}
+		ppfd, lux := make([]float64, len(m.PPFD[e])), make([]float64, len(m.Lux[e]))
+		for c, coarse := range s.coarseOf {
+			ppfd[c], lux[c] = m.PPFD[e][c]*factors[coarse], m.Lux[e][c]*factors[coarse]
+		}
+		out.PPFD[e], out.Lux[e] = ppfd, lux
+		bands, f := slices.Clone(m.BandMean[e]), mean(e)
+		for b := range bands {
+			bands[b] *= f
+		}
+		out.BandMean[e] = bands
+	}
+	return &out
+}
