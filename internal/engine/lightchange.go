@@ -185,8 +185,8 @@ func withPattern(l *lamp.Lamp, optic int, other intensity.Distribution) []light.
 	return out
 }
 
-// oneBandTank returns the installation with one band, whose absorption is that of the lamp's photons on the shortest way
-// to the target; lnYellow is the logarithm of a factor on the yellow substance.
+// oneBandTank returns the installation with one band, whose absorption is that of the lamp's photons on the shortest
+// way to the target; lnYellow is the logarithm of a factor on the yellow substance.
 //
 //	exp(−a d) = Σ w_b exp(−a_b d)/Σ w_b
 func oneBandTank(l *lamp.Lamp, lnYellow float64) (light.Tank, error) {

@@ -94,43 +94,24 @@ func (b *BoardResponse) scaleField(factor float64) {
 	}
 }
 
-// plateModes is the number of modes per axis for the effect of the TIM. It is a difference of two smooth fields: the TIM
-// is beneath the core, and wavelengths much shorter than the core thickness do not reach it.
-const plateModes = 60
+// plateModes is the number of modes per axis for the effects of TIM and laminate. That of the TIM is a difference of two
+// smooth fields, since the TIM is beneath the core; that of the laminate beneath a pad of 2 mm on a board of 110 mm is
+// 2 % short of its limit with 80 modes.
+const plateModes = 80
 
 // plateSensitivity computes the effects of the ranges of the TIM and of the laminate beneath each emitter [K/W]:
 //
 //	Δ_ij = θ_ij(R_i, R_l) − θ_ij(R_i nominal, R_l nominal), one of the two at an end of its range
 //
 // θ is the mean rise at pad i for 1 W in pad j of a plate of the board's layers with heat transfer coefficient 1/R_i
-// beneath it, by the exact series; R_l is the resistance of the dielectric, or of the core with its vias. The plate has the size of the contact; a pad beyond it is moved to its edge.
+// beneath it, by the exact series; R_l is the resistance of the dielectric, or of the core with its vias. The
+// plate has the size of the contact; a pad beyond it is moved to its edge.
 // Source: Muzychka2003 (compound plate).
 func plateSensitivity(l *lamp.Lamp, out *BoardResponse) error {
 	typical, lo, hi := l.InterfaceM2KW()
-	x, y, length, width := l.ContactOf()
-	x0, x1, y0, y1 := l.Design.Board.Outline().Bounds()
-	x0, x1 = math.Max(x-length/2, x0), math.Min(x+length/2, x1)
-	y0, y1 = math.Max(y-width/2, y0), math.Min(y+width/2, y1)
-	if x1 <= x0 || y1 <= y0 {
+	plate, feet, ok := contactPlate(l)
+	if !ok {
 		return nil // no contact, which the field reports
-	}
-	cx, cy := (x0+x1)/2, (y0+y1)/2
-	even := math.Sqrt(l.ContactAreaM2() / ((x1 - x0) * (y1 - y0))) // corrects for corners and holes
-	w, h := (x1-x0)*even, (y1-y0)*even
-	var feet []geom.Rect
-	for _, r := range padsOf(l) {
-		feet = append(feet, within(r, cx, cy, w, h))
-	}
-	plate := heat.Plate{WidthM: w, HeightM: h}
-	for _, layer := range boardLayers(l, nil) {
-		if layer.Name == "copper" {
-			layer.KWmK *= math.Max(layer.Rest, 0.01) // full beneath the pads; beside them it spreads
-		}
-		if l.Stack.ThermalPath.S == project.PathVias && layer.Name == "core" {
-			layer.KzWmK = l.Stack.ViaK.SI // conducts the heat down
-		}
-		layer.Vias, layer.Cover, layer.Rest = nil, nil, 0
-		plate.Layers = append(plate.Layers, layer)
 	}
 	at := func(resistM2KW, laminate float64) ([][]float64, error) {
 		p := plate
@@ -166,6 +147,36 @@ func plateSensitivity(l *lamp.Lamp, out *BoardResponse) error {
 	}
 	out.tim, out.laminate = tim, laminate
 	return nil
+}
+
+// contactPlate returns the board over its contact with the heat sink as a plate, and the footprints of the emitters and
+// the sensor on it; false where there is no contact.
+func contactPlate(l *lamp.Lamp) (plate heat.Plate, feet []geom.Rect, ok bool) {
+	x, y, length, width := l.ContactOf()
+	x0, x1, y0, y1 := l.Design.Board.Outline().Bounds()
+	x0, x1 = math.Max(x-length/2, x0), math.Min(x+length/2, x1)
+	y0, y1 = math.Max(y-width/2, y0), math.Min(y+width/2, y1)
+	if x1 <= x0 || y1 <= y0 {
+		return plate, nil, false
+	}
+	cx, cy := (x0+x1)/2, (y0+y1)/2
+	even := math.Sqrt(l.ContactAreaM2() / ((x1 - x0) * (y1 - y0))) // corrects for corners and holes
+	w, h := (x1-x0)*even, (y1-y0)*even
+	for _, r := range padsOf(l) {
+		feet = append(feet, within(r, cx, cy, w, h))
+	}
+	plate = heat.Plate{WidthM: w, HeightM: h}
+	for _, layer := range boardLayers(l, nil) {
+		if layer.Name == "copper" {
+			layer.KWmK *= math.Max(layer.Rest, 0.01) // full beneath the pads; beside them it spreads
+		}
+		if l.Stack.ThermalPath.S == project.PathVias && layer.Name == "core" {
+			layer.KzWmK = l.Stack.ViaK.SI // conducts the heat down
+		}
+		layer.Vias, layer.Cover, layer.Rest = nil, nil, 0
+		plate.Layers = append(plate.Layers, layer)
+	}
+	return plate, feet, true
 }
 
 // scaleLaminate multiplies the resistance of the laminate beneath the pads by a factor.

@@ -54,7 +54,8 @@ func TestPasteCountsByFootprint(t *testing.T) {
 			for _, end := range []float64{lo, hi} {
 				other := field(end)
 				now := sys.Board.With(engine.BoardChange{
-					TIMM2KW: end - typical, Coverage: sys.Lamp.Nominal()[sys.Lamp.Param.CopperCoverage], Laminate: 1, Field: 1,
+					TIMM2KW: end - typical, Coverage: sys.Lamp.Nominal()[sys.Lamp.Param.CopperCoverage],
+					Laminate: 1, Field: 1,
 				})
 				for i := range sources {
 					got := (now.Spread[i][i] - sys.Board.Spread[i][i]) * sys.Board.ToSink[i]

@@ -48,7 +48,7 @@ func (l *Lamp) addSpreads() {
 	l.Param.YellowSubstance = l.param(l.yellowSubstance())
 	s := l.Stack
 	half := func(v source.Value, spread float64) float64 { return spread * v.SI }
-	dielectric, k := Param{Name: paramDielectric, nominal: 1, Lo: 1, Hi: 1}, Param{Name: paramDielectricK, nominal: 1, Lo: 1, Hi: 1}
+	dielectric, k := about1(paramDielectric, 0), about1(paramDielectricK, 0)
 	switch s.ThermalPath.S {
 	case project.PathDielectric:
 		dielectric = within(paramDielectric, s.Dielectric, half(s.Dielectric, dielectricSpread))
@@ -63,7 +63,7 @@ func (l *Lamp) addSpreads() {
 
 // about1 returns a factor with the relative error of a method.
 func about1(name string, err float64) Param {
-	return Param{Name: name, nominal: 1, Lo: 1 - err, Hi: 1 + err, Drawn: true}
+	return Param{Name: name, nominal: 1, Lo: 1 - err, Hi: 1 + err, Drawn: err > 0}
 }
 
 // yellowSubstance returns the logarithm of the factor on the yellow substance of the water.

@@ -308,8 +308,8 @@ func TestRequiredLight(t *testing.T) {
 		{
 			name:  "unlucky lamp",
 			lamp:  loose.with(edit{"requirements: {", fmt.Sprintf("requirements: {ppfd: %.6g µmol/m²/s, ", edge)}),
-			check: "ppfd", want: finding.Warn, title: fmt.Sprintf("P10 %s is below required %s", quantity.Format(f.Lo, quantity.PPFD),
-				quantity.Format(edge, quantity.PPFD)),
+			check: "ppfd", want: finding.Warn, title: fmt.Sprintf("P10 %s is below required %s",
+				quantity.Format(f.Lo, quantity.PPFD), quantity.Format(edge, quantity.PPFD)),
 		},
 		{
 			name: "unlucky lamp in a band",
