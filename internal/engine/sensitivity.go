@@ -94,9 +94,9 @@ func (b *BoardResponse) scaleField(factor float64) {
 	}
 }
 
-// plateModes is the number of modes per axis for the effects of TIM and laminate. That of the TIM is a difference of two
-// smooth fields, since the TIM is beneath the core; that of the laminate beneath a pad of 2 mm on a board of 110 mm is
-// 2 % short of its limit with 80 modes.
+// plateModes is the number of modes per axis for the effects of TIM and laminate. That of the TIM is a difference of
+// two smooth fields, since the TIM is beneath the core; that of the laminate beneath a pad of 2 mm on a board of 110 mm
+// is 2 % short of its limit with 80 modes.
 const plateModes = 80
 
 // plateSensitivity computes the effects of the ranges of the TIM and of the laminate beneath each emitter [K/W]:
