@@ -1,7 +1,7 @@
 // Package casefile reads and computes cases: JSON documents that describe a board with heat sources or a tank with
 // light sources, so that the solvers can be compared with references of any origin.
 //
-// In: the text of a case, as docs/cases-heat.md and docs/cases-light.md describe it.
+// In: the text of a case, as docs/cases-heat.md, docs/cases-light.md and docs/cases-topics.md describe it.
 // Out: its figures, as values that marshal to JSON, and whether expected figures were met; errors state file, line,
 // column.
 // Assumes: SI units, as the keys state.
@@ -25,7 +25,7 @@ const MaxBytes = 4 << 20
 const maxTankBytes = 1 << 20
 
 // Run computes the case in data; file is its name, for errors. The result marshals to JSON: a HeatResult, a
-// raytrace.CaseResult, or a list of those.
+// raytrace.CaseResult, a list of those, or a TopicResult.
 func Run(ctx context.Context, file string, data []byte) (any, error) {
 	if len(data) > MaxBytes {
 		return nil, fmt.Errorf("%s: %d bytes; at most %d are read", file, len(data), MaxBytes)
@@ -36,18 +36,22 @@ func Run(ctx context.Context, file string, data []byte) (any, error) {
 		return nil, err
 	}
 	switch {
+	case isTopic(n):
+		return runTopic(ctx, d, n)
 	case isHeat(n):
 		return runHeat(ctx, d, n, heat.Options{RelErr: 0.004})
 	case isLight(n):
 		return runLight(ctx, d, n)
 	}
-	return nil, fmt.Errorf("%s is no case of a board or of a tank; docs/cases-heat.md and docs/cases-light.md "+
-		"describe what one holds", file)
+	return nil, fmt.Errorf("%s is no case of a board or of a tank; docs/cases-heat.md, docs/cases-light.md "+
+		"and docs/cases-topics.md describe what one holds", file)
 }
 
 // Passed reports whether every figure that a case expects was met; a case that expects none passes.
 func Passed(result any) bool {
 	switch r := result.(type) {
+	case TopicResult:
+		return len(r.Missed) == 0
 	case raytrace.CaseResult:
 		return r.Passed()
 	case []raytrace.CaseResult:

@@ -48,6 +48,7 @@ type tankPattern struct {
 	Kind      string       `json:"kind"`
 	M         *float64     `json:"m"`
 	BeamDeg   *float64     `json:"fwhm_deg"`
+	FieldDeg  *float64     `json:"field_deg"`
 	ThetaDeg  []float64    `json:"theta_deg"`
 	PhiDeg    []float64    `json:"phi_deg"`
 	Intensity intensities  `json:"intensity"`
@@ -75,7 +76,7 @@ func (*tankPattern) rename() map[string]string {
 		"angles_deg": "theta_deg", "angle_deg": "theta_deg", "thetas_deg": "theta_deg", "theta": "theta_deg",
 		"values": "intensity", "intensities": "intensity", "relative": "intensity", "relative_intensity": "intensity",
 		"cd": "intensity", "candela": "intensity", "I": "intensity", "i": "intensity",
-		"table": "points", "data": "points",
+		"table": "points", "data": "points", "beam_deg": "fwhm_deg",
 	}
 }
 
@@ -184,15 +185,20 @@ func decodeTank(d document, n *node) (c tankCase, unused []string, err error) {
 	return c, unused, dec.err()
 }
 
-// prepare turns a case into the terms of package light.
-func (c *tankCase) prepare() (raytrace.Case, error) {
-	s := raytrace.Case{ID: c.ID, Rays: c.Trace.Rays, Seed: c.Trace.Seed, Points: c.Points}
-	s.Grid.NX, s.Grid.NY = c.Grid.NX, c.Grid.NY
-	s.Tank = light.Tank{
+// tank returns the tank of a case with glass walls.
+func (c *tankCase) tank() light.Tank {
+	return light.Tank{
 		LengthM: c.Tank.LengthM, WidthM: c.Tank.WidthM, HeightM: c.Tank.HeightM, WaterDepthM: c.Tank.WaterM,
 		GlassM: c.Tank.GlassM, GlassIndex: c.Tank.GlassIndex, GlassPerM: c.Tank.GlassPerM, WaterIndex: c.Tank.WaterIndex,
 		Bands: []light.Band{{AbsorptionPerM: c.Tank.AbsorptionPerM, SubstrateReflectance: c.Tank.SubstrateReflectance}},
 	}
+}
+
+// prepare turns a case into the terms of package light.
+func (c *tankCase) prepare() (raytrace.Case, error) {
+	s := raytrace.Case{ID: c.ID, Rays: c.Trace.Rays, Seed: c.Trace.Seed, Points: c.Points}
+	s.Grid.NX, s.Grid.NY = c.Grid.NX, c.Grid.NY
+	s.Tank = c.tank()
 	switch c.Tank.Walls {
 	case "", "glass":
 	case "black":
@@ -287,6 +293,11 @@ func (p *tankPattern) pattern() (intensity.Distribution, error) {
 			return intensity.CosineBeam(*p.BeamDeg * math.Pi / 180)
 		}
 		return nil, errors.New("a cosm pattern needs m or fwhm_deg")
+	case "super_gaussian":
+		if p.BeamDeg == nil || p.FieldDeg == nil {
+			return nil, errors.New("a super_gaussian pattern needs fwhm_deg and field_deg")
+		}
+		return intensity.SuperGaussian(*p.BeamDeg*math.Pi/180, *p.FieldDeg*math.Pi/180)
 	case "table":
 		theta, values := p.ThetaDeg, [][]float64(p.Intensity)
 		if theta == nil && p.Points != nil {
@@ -309,7 +320,7 @@ func (p *tankPattern) pattern() (intensity.Distribution, error) {
 		}
 		return intensity.FromTable(rad(theta), rad(p.PhiDeg), values)
 	}
-	return nil, fmt.Errorf("pattern kind %q is not known; use cosm or table", p.Kind)
+	return nil, fmt.Errorf("pattern kind %q is not known; use cosm, super_gaussian or table", p.Kind)
 }
 
 // expectation compares expected figures with computed ones.

@@ -106,7 +106,7 @@ func TestBadCases(t *testing.T) {
 		{"no glass", `"glass_thickness_m":0.008`, `"glass_thickness_m":0`, "needs a glass thickness"},
 		{"overfull", `"water_depth_m":0.36`, `"water_depth_m":0.46`, "lower the water"},
 		{"walls", `"walls":"glass"`, `"walls":"mirror"`, "use glass or black"},
-		{"kind", `"kind":"cosm"`, `"kind":"gauss"`, "use cosm or table"},
+		{"kind", `"kind":"cosm"`, `"kind":"gauss"`, "use cosm, super_gaussian or table"},
 		{"no exponent", `"kind":"cosm","m":2`, `"kind":"cosm"`, "needs m or fwhm_deg"},
 		{"dark", `"lumens":1000`, `"lumens":0`, "give a figure above 0"},
 		{"point outside", `[[0,0]]`, `[[9,0]]`, "inside the tank"},

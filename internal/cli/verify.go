@@ -12,10 +12,10 @@ import (
 
 type verifyCmd struct {
 	JSON bool   `name:"json" help:"Print as JSON."`
-	Case string `placeholder:"FILE.json" help:"Compute one case of a board or a tank instead, and print its results as JSON; docs/cases-heat.md and docs/cases-light.md describe the format."`
+	Case string `placeholder:"FILE.json" help:"Compute one case instead, of a board, a tank or a topic, and print its results as JSON; docs/cases-heat.md, docs/cases-light.md and docs/cases-topics.md describe the format."`
 }
 
-// runCase computes a case of heat in a board or of light in a tank.
+// runCase computes a case of heat in a board, of light in a tank or of a topic.
 func runCase(r *run, path string) error {
 	f, err := os.Open(path)
 	if err != nil {

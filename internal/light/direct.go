@@ -229,3 +229,33 @@ func geometric(tg *target, l leg, f *intensity.Frame, p intensity.Distribution, 
 	}
 	return i * area * max(0, tg.normal[2]+side*s/l.cosW)
 }
+
+// DirectAt returns the irradiance per watt of an emitter, in each band, of a small flat element at a point: the light
+// that comes straight from the lens, by the formula at path.
+//
+//	E = E_h (−s·f)/cosθ
+//
+// E_h is the irradiance of a horizontal element [1/m²], s the direction of the ray at the element, f the direction of
+// its front, θ the angle of the ray to the vertical. At the level of the water surface the element is in air. The
+// emitter must be above the element. Source: cosine law; the formulae at path.
+func (t Tank) DirectAt(em Emitter, at, facing [3]float64) []float64 {
+	bands := t.bands()
+	out := make([]float64, len(bands))
+	tg := t.target(em, Plane{ZM: at[2]}, at[0], at[1])
+	if tg.airM <= 0 {
+		return out
+	}
+	f := em.Frame()
+	cosAz, sinAz, dist := azimuth(at[0]-em.XM, at[1]-em.YM)
+	l := path(tg.airM, tg.depthM, dist, t.index(), 0)
+	sin := l.sinA
+	if !tg.inAir {
+		sin /= l.nIndex
+	}
+	front := l.cosW*facing[2] - sin*(cosAz*facing[0]+sinAz*facing[1])
+	e := geometric(&tg, l, &f, em.Distribution, cosAz, sinAz) * max(0, front) / l.cosW
+	for b, band := range bands {
+		out[b] = e * Attenuation((band.AbsorptionPerM+band.ScatterPerM)*l.waterM)
+	}
+	return out
+}

@@ -125,7 +125,7 @@ func (c *checker) around(p *Installation) {
 		}
 		x, y := p.RiseM()
 		ground := p.Substrate.SI + x*m.At.X.SI + y*m.At.Y.SI
-		if m.Height.Set && p.Kind.S == Tank && inTank(m.At, m.Height.SI, 0) && m.Height.SI <= ground {
+		if m.Height.Set && p.Kind.S == Tank && inTank(m.At, m.Height.SI, 0) && m.Height.SI < ground-1e-9 {
 			c.add(
 				m.Height.At, "height counts from the inside bottom",
 				"meter %q lies in the substrate, which is %.4g mm high there", m.Name.S, 1e3*ground,

@@ -152,7 +152,7 @@ func (r *run) mapOf(k int, rec Receiver) Map {
 	m.Response.Data, m.Err = make([]float64, size), make([]float64, size)
 	m.Direct, m.DirectErr = make([]float64, size), make([]float64, size)
 	perArea := 1 / rec.area()
-	split := r.o.Split && r.exactDirectApplies(rec)
+	split := r.o.Split && r.exactDirectApplies(rec) || r.o.ExactMeters && r.exactMeterApplies(rec)
 	for g, s := range r.sums {
 		var exact []float64
 		if split {
@@ -168,6 +168,9 @@ func (r *run) mapOf(k int, rec Receiver) Map {
 				m.Direct[i], m.DirectErr[i] = d.Value, d.Err
 				if split {
 					m.Response.Data[i], m.Err[i] = exact[b*cells+c]+q.Value, q.Err
+					if rec.Region == OnMeter {
+						m.Direct[i], m.DirectErr[i] = exact[b*cells+c], 0
+					}
 				} else {
 					m.Response.Data[i], m.Err[i] = d.Value+q.Value, math.Hypot(d.Err, q.Err)
 				}
@@ -196,6 +199,21 @@ func (r *run) exactDirectApplies(rec Receiver) bool {
 		g.Y1 <= t.WidthM/2+1e-12
 }
 
+// exactMeterApplies reports whether light.DirectAt gives the direct light of a meter: the straight line from every
+// emitter to it passes only the opening and the water.
+func (r *run) exactMeterApplies(rec Receiver) bool {
+	t := &r.Tank
+	if rec.Region != OnMeter || r.SlopeRMS > 0 || len(r.Objects) > 0 || rec.At[2] < t.SubstrateM {
+		return false
+	}
+	for _, e := range r.emitters {
+		if e.ZM <= rec.At[2] {
+			return false
+		}
+	}
+	return rec.At[2] >= t.HeightM || math.Abs(rec.At[0]) <= t.LengthM/2 && math.Abs(rec.At[1]) <= t.WidthM/2
+}
+
 // exactDirect returns the mean direct light of a group in each cell, [band][cell].
 func (r *run) exactDirect(rec Receiver, group int) []float64 {
 	t := r.Tank
@@ -206,6 +224,14 @@ func (r *run) exactDirect(rec Receiver, group int) []float64 {
 	}
 	members := r.groups[group]
 	out := make([]float64, nb*cells)
+	if rec.Region == OnMeter {
+		for _, e := range members {
+			for b, v := range t.DirectAt(r.emitters[e], rec.At, rec.Facing) {
+				out[b] += v / float64(len(members))
+			}
+		}
+		return out
+	}
 	var wg sync.WaitGroup
 	each := make([]light.Response, len(members))
 	for i, e := range members {

@@ -25,8 +25,11 @@ type Options struct {
 	Groups   []int // group of each emitter, from 0; nil means one group per emitter
 	// Split replaces the traced direct light on planes and substrate by the exact one, so that only reflected light
 	// has noise. It has no effect with ripples, objects, or receivers outside the tank.
-	Split    bool
-	Progress func(done, total int) // in tiles
+	Split bool
+	// ExactMeters does the same for meters below all emitters of a group: direct light at the centre of the meter,
+	// without noise. It has no effect with ripples or objects, or on a meter beside the tank.
+	ExactMeters bool
+	Progress    func(done, total int) // in tiles
 }
 
 const (

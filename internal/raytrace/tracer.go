@@ -68,10 +68,11 @@ func (r *run) newTracer() *tracer {
 		case OnPlane:
 			sloped := rec.Plane.SlopeX != 0 || rec.Plane.SlopeY != 0
 			z := rec.Plane.ZM
-			if sloped || z > w.top {
+			// A level plane belongs to the region above it: paths end their segment on it.
+			if sloped || z >= w.top {
 				w.planes[outside] = append(w.planes[outside], k)
 			}
-			if sloped || (z <= w.top && z >= w.waterLevel) {
+			if sloped || (z < w.top && z >= w.waterLevel) {
 				w.planes[inAir] = append(w.planes[inAir], k)
 			}
 			if sloped || z < w.waterLevel {
@@ -236,7 +237,8 @@ func (w *tracer) record(k, cell int, further float64) {
 	}
 }
 
-// recordCrossings records the path on the planes and meters that a segment crosses from above.
+// recordCrossings records the path on the planes and meters that a segment crosses from above. A segment includes its
+// end but not its start, so that a plane at which one segment ends and the next starts is crossed once.
 func (w *tracer) recordCrossings(at medium, length float64) {
 	for _, k := range w.planes[at] {
 		pl := &w.r.receivers[k].Plane
@@ -245,7 +247,7 @@ func (w *tracer) recordCrossings(at medium, length float64) {
 			continue
 		}
 		t := (pl.ZM + pl.SlopeX*w.p[0] + pl.SlopeY*w.p[1] - w.p[2]) / down
-		if t < 0 || t > length {
+		if t <= 0 || t > length {
 			continue
 		}
 		further := 0.0
@@ -262,7 +264,7 @@ func (w *tracer) recordCrossings(at medium, length float64) {
 		}
 		rel := [3]float64{m.At[0] - w.p[0], m.At[1] - w.p[1], m.At[2] - w.p[2]}
 		t := dot(rel, m.Facing) / facing
-		if t < 0 || t > length {
+		if t <= 0 || t > length {
 			continue
 		}
 		off := [3]float64{rel[0] - t*w.d[0], rel[1] - t*w.d[1], rel[2] - t*w.d[2]}
@@ -452,6 +454,7 @@ func (w *tracer) refract(axis int, ratio float64) {
 // hitSubstrate continues at the substrate.
 func (w *tracer) hitSubstrate(at medium) medium {
 	t := &w.r.Tank
+	w.p[2] = w.substrateAt(w.p[0], w.p[1])
 	w.recordFlow(SubstrateTotal)
 	if !w.metSubstrate {
 		w.recordFlow(SubstrateFirst)

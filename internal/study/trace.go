@@ -149,7 +149,7 @@ func TraceLight(ctx context.Context, r *figure.Evaluation, o TraceOptions) (*Tra
 	// Small rounds first, so that a lamp of many emitter types is not traced longer than required.
 	tr, err := raytrace.Trace(ctx, t.scene, t.sources, receivers, raytrace.Options{
 		Paths: 50_000, Tiles: 32, RelErr: o.RelErr, MaxPaths: o.MaxPaths, Seed: o.Seed, Workers: o.Workers,
-		Groups: t.groupOf, Progress: o.Progress,
+		Groups: t.groupOf, Progress: o.Progress, ExactMeters: true,
 	})
 	if err != nil {
 		return nil, fmt.Errorf("trace the light: %w", err)

@@ -1,0 +1,122 @@
+package casefile
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+	"strings"
+)
+
+// A topic is a model that answers one kind of case: inputs in, figures by key out.
+type topic func(ctx context.Context, d document, inputs *node) (map[string]any, error)
+
+// topicsGuide describes the inputs of every topic.
+const topicsGuide = "docs/cases-topics.md"
+
+// topics lists the models by the word of a case's "topic".
+func topics() map[string]topic {
+	return map[string]topic{
+		"meters": runMeters,
+	}
+}
+
+// topicCase is a case with a topic.
+type topicCase struct {
+	ID     string `json:"id"`
+	Topic  string `json:"topic"`
+	Source string `json:"source"`
+}
+
+// TopicResult is the answer to a case with a topic: a number, or true or false, for each key.
+type TopicResult struct {
+	ID      string         `json:"id"`
+	Results map[string]any `json:"results"`
+	Missed  []TopicMiss    `json:"missed,omitempty"`
+}
+
+// TopicMiss is a figure that differs from the expected one by more than its tolerance.
+type TopicMiss struct {
+	Key       string  `json:"key"`
+	Want      any     `json:"want"`
+	Got       any     `json:"got"`
+	Tolerance float64 `json:"tolerance"`
+}
+
+// isTopic reports whether a document is a case with a topic.
+func isTopic(n *node) bool { return n.get("topic") != nil }
+
+// runTopic computes a case with a topic.
+func runTopic(ctx context.Context, d document, n *node) (TopicResult, error) {
+	var c topicCase
+	own := *n
+	own.members = slices.DeleteFunc(slices.Clone(n.members), func(m member) bool {
+		return m.key == "inputs" || m.key == "expected" || m.key == "tolerance"
+	})
+	dec := decoder{document: d, guide: topicsGuide}
+	dec.fill(&own, &c, "")
+	if err := dec.err(); err != nil {
+		return TopicResult{}, err
+	}
+	model, ok := topics()[c.Topic]
+	if !ok {
+		return TopicResult{}, d.errorAt(n.get("topic").at, fmt.Errorf("topic %q is not known; use %s", c.Topic,
+			strings.Join(slices.Sorted(maps.Keys(topics())), ", ")))
+	}
+	inputs := n.get("inputs")
+	if inputs == nil || inputs.kind != object {
+		return TopicResult{}, d.errorAt(n.at, fmt.Errorf("a case of topic %q needs an object \"inputs\"", c.Topic))
+	}
+	results, err := model(ctx, d, inputs)
+	if err != nil {
+		return TopicResult{}, err
+	}
+	out := TopicResult{ID: c.ID, Results: results}
+	out.Missed, err = missed(d, n, results)
+	return out, err
+}
+
+// tolerance is the allowed difference of a figure: |got − want| ≤ max(abs, rel·|want|).
+type tolerance struct {
+	Rel float64 `json:"rel"`
+	Abs float64 `json:"abs"`
+}
+
+// missed compares the results with the expected figures of a case; a figure without a tolerance is compared exactly.
+func missed(d document, n *node, results map[string]any) (out []TopicMiss, err error) {
+	expected, tolerances := n.get("expected"), map[string]tolerance{}
+	if expected == nil || expected.kind == null {
+		return nil, nil
+	}
+	if t := n.get("tolerance"); t != nil {
+		if err := unmarshal(d, t, "tolerance", &tolerances); err != nil {
+			return nil, err
+		}
+	}
+	for _, m := range expected.members {
+		got, ok := results[m.key]
+		if !ok {
+			return nil, d.errorAt(m.at, fmt.Errorf("expected figure %q is not a result of this case; its results are %s",
+				m.key, strings.Join(slices.Sorted(maps.Keys(results)), ", ")))
+		}
+		want := m.value.scalar
+		digits, numeric := want.(json.Number)
+		if !numeric {
+			if want != got {
+				out = append(out, TopicMiss{Key: m.key, Want: want, Got: got})
+			}
+			continue
+		}
+		w, err := digits.Float64()
+		if err != nil {
+			return nil, d.errorAt(m.value.at, fmt.Errorf("expected %s: %w", m.key, err))
+		}
+		allowed := max(tolerances[m.key].Abs, tolerances[m.key].Rel*math.Abs(w))
+		if g, ok := got.(float64); !ok || !(math.Abs(g-w) <= allowed) {
+			out = append(out, TopicMiss{Key: m.key, Want: w, Got: got, Tolerance: allowed})
+		}
+	}
+	return out, nil
+}
