@@ -111,7 +111,8 @@ func (c *meterInputs) scene() (light.Tank, []raytrace.Receiver, error) {
 		}
 		names[m.ID] = true
 		if !(m.Z >= 0) || !(m.Z < lowest) {
-			return tank, nil, at(where, fmt.Errorf("meter %q at %g m must be below all sources and not below 0", m.ID, m.Z))
+			return tank, nil, at(where, fmt.Errorf("meter %q at %g m must be below all sources and not below 0",
+				m.ID, m.Z))
 		}
 		out = append(out, raytrace.Receiver{
 			Name: m.ID, Region: raytrace.OnMeter, At: [3]float64{m.X, m.Y, m.Z}, Facing: [3]float64{0, 0, 1},

@@ -98,7 +98,7 @@ func missed(d document, n *node, results map[string]any) (out []TopicMiss, err e
 	for _, m := range expected.members {
 		got, ok := results[m.key]
 		if !ok {
-			return nil, d.errorAt(m.at, fmt.Errorf("expected figure %q is not a result of this case; its results are %s",
+			return nil, d.errorAt(m.at, fmt.Errorf("expected figure %q is not a result of this case; use %s",
 				m.key, strings.Join(slices.Sorted(maps.Keys(results)), ", ")))
 		}
 		want := m.value.scalar

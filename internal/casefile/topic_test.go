@@ -37,8 +37,8 @@ func TestTopicCases(t *testing.T) {
 
 // A missed figure is listed, and the case does not pass.
 func TestTopicMiss(t *testing.T) {
-	const text = `{"id":"a","topic":"meters","inputs":{"sources":[{"z":0.5,"lumens":100,"pattern":{"kind":"cosm","m":1}}],
-		"meters":[{"id":"m"}]},"expected":{"lux.m":LUX},"tolerance":{"lux.m":{"rel":0.001}}}`
+	const text = `{"id":"a","topic":"meters","inputs":{"sources":[{"z":0.5,"lumens":100}],
+		"pattern":{"kind":"cosm","m":1},"meters":[{"id":"m"}]},"expected":{"lux.m":LUX},"tolerance":{"lux.m":{"rel":0.001}}}`
 	// I₀ = Φ/π, E = I₀/h².
 	for lux, passes := range map[string]bool{"127.324": true, "127.1": false, "true": false} {
 		out, err := Run(context.Background(), "case.json", []byte(strings.Replace(text, "LUX", lux, 1)))
@@ -53,6 +53,7 @@ func TestTopicMiss(t *testing.T) {
 
 // Bad cases of a topic are refused with the place of the fault.
 func TestTopicRefusals(t *testing.T) {
+	const source = `"sources":[{"z":0.3,"lumens":1,"pattern":{"kind":"cosm","m":1}}],"meters":[{"id":"a"}]`
 	for _, tt := range []struct{ text, want string }{
 		{`{"topic":"tides","inputs":{}}`, `case.json:1:10: topic "tides" is not known`},
 		{`{"topic":"meters"}`, `needs an object "inputs"`},
@@ -64,9 +65,13 @@ func TestTopicRefusals(t *testing.T) {
 		{`{"topic":"meters","inputs":{"sources":[{"z":1}],"meters":[{"id":"a","z":1}]}}`, `must be below all sources`},
 		{`{"topic":"meters","inputs":{"sources":[{"z":1}],"meters":[{"id":"a"},{"id":"a"}]}}`, `id of its own`},
 		{`{"topic":"meters","inputs":{"tank":{"water_depth_m":-1},"sources":[{"z":1}]}}`, `water depth -1`},
-		{`{"topic":"meters","inputs":{"tank":{"water_depth_m":0.4},"sources":[{"z":0.3,"lumens":1,"pattern":{"kind":"cosm","m":1}}],"meters":[{"id":"a"}]}}`, `must hang above the water`},
-		{`{"topic":"meters","inputs":{"sources":[{"z":1,"lumens":1,"pattern":{"kind":"super_gaussian","fwhm_deg":40}}],"meters":[{"id":"a"}]}}`, `needs fwhm_deg and field_deg`},
-		{`{"topic":"meters","inputs":{"sources":[{"z":1,"lumens":1,"pattern":{"kind":"cosm","m":1}}],"meters":[{"id":"a"}]},"expected":{"lux.b":1}}`, `"lux.b" is not a result`},
+		{`{"topic":"meters","inputs":{"tank":{"water_depth_m":0.4},` + source + `}}`, `must hang above the water`},
+		{
+			`{"topic":"meters","inputs":{"pattern":{"kind":"super_gaussian","fwhm_deg":40},` +
+				`"sources":[{"z":1,"lumens":1}],"meters":[{"id":"a"}]}}`,
+			`needs fwhm_deg and field_deg`,
+		},
+		{`{"topic":"meters","inputs":{` + source + `},"expected":{"lux.b":1}}`, `"lux.b" is not a result`},
 	} {
 		out, err := Run(context.Background(), "case.json", []byte(tt.text))
 		if err == nil || !strings.Contains(err.Error(), tt.want) {

@@ -12,7 +12,7 @@ import (
 
 type verifyCmd struct {
 	JSON bool   `name:"json" help:"Print as JSON."`
-	Case string `placeholder:"FILE.json" help:"Compute one case instead, of a board, a tank or a topic, and print its results as JSON; docs/cases-heat.md, docs/cases-light.md and docs/cases-topics.md describe the format."`
+	Case string `placeholder:"FILE.json" help:"Compute one case instead, and print its results as JSON; docs/cases-heat.md (a board), -light.md (a tank) and -topics.md describe the formats."`
 }
 
 // runCase computes a case of heat in a board, of light in a tank or of a topic.

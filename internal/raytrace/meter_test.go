@@ -9,7 +9,7 @@ import (
 )
 
 // direct is the closed form of one source over a horizontal element (checks.md part 6, derived there): I cosθ/d² in
-// air; under water I (1 − R) exp(−a d/cosθ_w) per tube of rays. It shares no code with package light but Reflectance.
+// air; under water I (1 − R) exp(−a d/cosθ_w) per tube of rays. Of package light it uses Reflectance only.
 func direct(i0, m, airM, depthM, asideM, n, absorption float64) float64 {
 	intensity := func(cos float64) float64 { return i0 * math.Pow(cos, m) }
 	if depthM == 0 {
@@ -64,7 +64,8 @@ func TestMeterInExactPlane(t *testing.T) {
 	} {
 		em := []light.Emitter{{XM: 0.03, YM: -0.02, ZM: 0.7, Distribution: must(intensity.CosinePower(power))}}
 		meter := Receiver{Region: OnMeter, At: [3]float64{-0.05, 0.04, tt.z}, Facing: [3]float64{0, 0, 1}, Radius: 0.01}
-		plane := Receiver{Region: OnPlane, Plane: light.Plane{ZM: tt.z}, Grid: light.Grid{NX: 1, NY: 1, X0: -0.06, X1: -0.04, Y0: 0.03, Y1: 0.05}}
+		square := light.Grid{NX: 1, NY: 1, X0: -0.06, X1: -0.04, Y0: 0.03, Y1: 0.05}
+		plane := Receiver{Region: OnPlane, Plane: light.Plane{ZM: tt.z}, Grid: square}
 		want := direct((power+1)/(2*math.Pi), power, tt.airM, tt.depth, 0.1, 1.333, 0.3)
 		recs := []Receiver{meter, plane}
 		traced := trace(t, Scene{Tank: tt.tank}, em, recs, Options{Paths: 1_600_000, Seed: 8})
