@@ -38,7 +38,8 @@ func TestTopicCases(t *testing.T) {
 // A missed figure is listed, and the case does not pass.
 func TestTopicMiss(t *testing.T) {
 	const text = `{"id":"a","topic":"meters","inputs":{"sources":[{"z":0.5,"lumens":100}],
-		"pattern":{"kind":"cosm","m":1},"meters":[{"id":"m"}]},"expected":{"lux.m":LUX},"tolerance":{"lux.m":{"rel":0.001}}}`
+		"pattern":{"kind":"cosm","m":1},"meters":[{"id":"m"}]},
+		"expected":{"lux.m":LUX},"tolerance":{"lux.m":{"rel":0.001}}}`
 	// I₀ = Φ/π, E = I₀/h².
 	for lux, passes := range map[string]bool{"127.324": true, "127.1": false, "true": false} {
 		out, err := Run(context.Background(), "case.json", []byte(strings.Replace(text, "LUX", lux, 1)))
