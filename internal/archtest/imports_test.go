@@ -106,6 +106,9 @@ var layers = [][]struct {
 			{"intensity", "luminous intensity distributions of emitters"},
 			{"table", "absorption of water"},
 		}},
+		{"mount", []uses{
+			{"table", "screws"},
+		}},
 		{"point", []uses{
 			{"curve", "datasheet curves with their range"},
 		}},
@@ -181,6 +184,7 @@ var layers = [][]struct {
 			{"intensity", "check rows"},
 			{"life", "check rows"},
 			{"light", "check rows"},
+			{"mount", "check rows"},
 			{"photometry", "check rows"},
 			{"plant", "check rows"},
 			{"raytrace", "check rows"},

@@ -1,4 +1,4 @@
-// Package foldback dims a lamp that grows too hot, and finds whether that loop settles.
+// Package foldback dims a lamp that grows too hot, finds whether that loop settles, and where a thermal cut-out opens [K].
 //
 // In: a thermistor (Beta or Steinhart–Hart), its divider and converter, a curve from temperature to light level, and
 // how sensor and junction warm up per watt (an R–C chain, or any step response that the caller has).

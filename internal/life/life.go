@@ -1,9 +1,11 @@
-// Package life projects lumen maintenance from LM-80 tests by the method of TM-21, and ages electrolytic capacitors [h].
+// Package life projects lumen maintenance from LM-80 tests by the method of TM-21, and the life of electrolytic
+// capacitors and fans [h] and of solder joints [cycles].
 //
-// In: readings of light over hours at one temperature and current; temperatures [K].
-// Out: the exponential through the readings, the time to a given lumen maintenance, and the time that may be reported.
-// Assumes: the current does not exceed that of the test; gradual decrease only.
-// Leaves to others: abrupt failures, drivers, lenses and solder.
+// In: readings of light over hours at one temperature and current; temperatures [K], swings [K].
+// Out: the exponential through the readings, the time to a given lumen maintenance, and the time that may be reported;
+// hours and cycles.
+// Assumes: the current does not exceed that of the test; gradual decrease only; wear by one mechanism at a time.
+// Leaves to others: abrupt failures of packages, drivers and lenses; the temperatures themselves.
 package life
 
 import (

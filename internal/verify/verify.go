@@ -58,6 +58,7 @@ func fields() []field {
 		{"sink", sinkChecks()},
 		{"drive", driveChecks()},
 		{"colour", colourChecks()},
+		{"building", buildingChecks()},
 	}
 }
 
