@@ -105,6 +105,7 @@ func (r *Evaluation) catalogue() (*writer, spectralLight) {
 		r.channelFigures(newChannelWriter(w, r, i))
 	}
 	r.thermalFigures(w, s, p, sol)
+	r.mountingFigures(w)
 	r.lightFigures(w, s)
 	r.powerFigures(w)
 	r.costFigures(w)

@@ -91,6 +91,52 @@ const (
 // Values lists the words.
 func (BoardShape) Values() []string { return words(Rectangle, Disc, Polygon) }
 
+// MountingMethod is what presses a board on its heat sink.
+type MountingMethod string
+
+// Words of MountingMethod.
+const (
+	MountScrews   MountingMethod = "screws"
+	MountClips    MountingMethod = "clips"
+	MountAdhesive MountingMethod = "adhesive"
+	MountTape     MountingMethod = "tape"
+	MountNone     MountingMethod = "none"
+)
+
+// Values lists the words.
+func (MountingMethod) Values() []string {
+	return words(MountScrews, MountClips, MountAdhesive, MountTape, MountNone)
+}
+
+// ScrewSize is the thread of a screw.
+type ScrewSize string
+
+// Words of ScrewSize.
+const (
+	ScrewM2  ScrewSize = "M2"
+	ScrewM25 ScrewSize = "M2.5"
+	ScrewM3  ScrewSize = "M3"
+	ScrewM4  ScrewSize = "M4"
+	ScrewM5  ScrewSize = "M5"
+)
+
+// Values lists the words.
+func (ScrewSize) Values() []string { return words(ScrewM2, ScrewM25, ScrewM3, ScrewM4, ScrewM5) }
+
+// InterfaceForm is what a thermal interface material is.
+type InterfaceForm string
+
+// Words of InterfaceForm.
+const (
+	FormPaste    InterfaceForm = "paste"
+	FormPad      InterfaceForm = "pad"
+	FormTape     InterfaceForm = "tape"
+	FormAdhesive InterfaceForm = "adhesive"
+)
+
+// Values lists the words.
+func (InterfaceForm) Values() []string { return words(FormPaste, FormPad, FormTape, FormAdhesive) }
+
 // FuseStandard is the standard that rates a fuse.
 type FuseStandard string
 

@@ -109,7 +109,16 @@ type BoardUse struct {
 	Diameter  source.Value              `yaml:"diameter" dim:"length" min:">0" doc:"of a disc" eg:"100 mm"`
 	Corners   []source.Point            `yaml:"corners" doc:"of a polygon, in order around the rim, from the point that all places on the board are measured from" eg:"[60 mm, 40 mm]"`
 	Holes     []Hole                    `yaml:"holes" doc:"holes and cut-outs: screws, cables, windows"`
+	Mounting  *Mounting                 `yaml:"mounting" doc:"what presses the board on the heat sink"`
 	Coverage  source.Value              `yaml:"copper_coverage" dim:"ratio" min:">0" max:"<=100 %" doc:"fraction of the board under copper; 80 %, and said, where it is not given" eg:"85 %"`
+}
+
+// Mounting is what presses the board on the heat sink.
+type Mounting struct {
+	Method source.Choice[MountingMethod] `yaml:"method" need:"yes" doc:"what keeps the board on the heat sink; none where nothing but the thermal interface does"`
+	Screw  source.Choice[ScrewSize]      `yaml:"screw" doc:"thread of the screws" eg:"M3"`
+	Torque source.Value                  `yaml:"torque" dim:"torque" min:">0" max:"<=20 N·m" doc:"tightening torque of each screw, dry" eg:"0.5 N·m"`
+	At     []source.Point                `yaml:"at" doc:"centres of the screws or clips, from the centre of the board; the round holes of the board that fit the screw where it is not given" eg:"[50 mm, 0 mm]"`
 }
 
 // Hole is holes of one kind through a board: round ones, or rectangular cut-outs.

@@ -173,6 +173,7 @@ func (c *checker) wanted(w *Requirements) {
 func (c *checker) board(b *BoardUse) {
 	stack := c.library.Boards.Get(b.Part.S)
 	c.outline(b)
+	c.mounting(b)
 	if stack == nil || !b.Thickness.Set || !stack.PriceByThickness.Set {
 		return
 	}

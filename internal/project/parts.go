@@ -163,6 +163,7 @@ type Sink struct {
 	Natural       source.Curve `yaml:"resistance_vs_power" x:"power" y:"thermal resistance" minpoints:"1" doc:"still air: base to room, against the heat"`
 	Forced        source.Curve `yaml:"resistance_vs_air_speed" x:"velocity" y:"thermal resistance" minpoints:"1" doc:"with a fan: base to room, against the approach velocity"`
 	Mass          source.Value `yaml:"mass" dim:"mass" min:">0" doc:"for the warm-up" eg:"0.4 kg"`
+	Flatness      source.Value `yaml:"flatness" dim:"length" min:">0" max:"<=5 mm" doc:"deviation of its base from a plane over 100 mm; extrusions are made to about 0.4 mm, milled faces to 0.05 mm" eg:"50 µm"`
 }
 
 // Fins is a row of straight plate fins.
@@ -255,10 +256,12 @@ type Wire struct {
 // Interface is what lies between board and sink.
 type ThermalInterface struct {
 	Common           `yaml:",inline"`
-	Conductivity     source.Value `yaml:"conductivity" dim:"conductivity" min:">0" doc:"in service; manufacturers' figures are often a third higher" eg:"2 W/(m·K)"`
-	Thickness        source.Value `yaml:"thickness" dim:"length" min:">0" doc:"bond line; min and max are its spread" eg:"{value: 50 µm, min: 30 µm, max: 100 µm}"`
-	ThermalImpedance source.Value `yaml:"thermal_impedance" dim:"specific thermal resistance" min:">0" doc:"in place of conductivity and thickness" eg:"30 mm²·K/W"`
-	Max              source.Value `yaml:"max_temperature" dim:"temperature" doc:"in service" eg:"150 °C"`
+	Conductivity     source.Value                 `yaml:"conductivity" dim:"conductivity" min:">0" doc:"in service; manufacturers' figures are often a third higher" eg:"2 W/(m·K)"`
+	Thickness        source.Value                 `yaml:"thickness" dim:"length" min:">0" doc:"bond line; min and max are its spread" eg:"{value: 50 µm, min: 30 µm, max: 100 µm}"`
+	ThermalImpedance source.Value                 `yaml:"thermal_impedance" dim:"specific thermal resistance" min:">0" doc:"in place of conductivity and thickness" eg:"30 mm²·K/W"`
+	Max              source.Value                 `yaml:"max_temperature" dim:"temperature" doc:"in service" eg:"150 °C"`
+	Form             source.Choice[InterfaceForm] `yaml:"form" doc:"paste and pad need pressure; tape and adhesive hold by themselves"`
+	YieldStress      source.Value                 `yaml:"yield_stress" dim:"pressure" min:">0" doc:"of a paste, for the bond line under pressure; 60 Pa, and said, where it is not given" eg:"60 Pa"`
 }
 
 // Solder is a solder alloy.

@@ -54,6 +54,9 @@ const (
 	Frequency                            // Hz
 	Rotation                             // revolutions per second
 	Mass                                 // kg
+	Force                                // N
+	Torque                               // N·m
+	Stiffness                            // N/m; written in N/mm
 	Energy                               // J
 	Money                                // EUR
 	Tariff                               // EUR/kWh
@@ -278,6 +281,18 @@ var dims = [dimCount]dimension{
 	Mass: {
 		"mass", "a mass", "kg", "0.4 kg", bySignificance,
 		[]unit{u("kg", 1, 1), u("g", 1e-3, 1e-3), u("mg", 1e-6, 1e-6), u("µg", 1e-9, 0)},
+	},
+	Force: {
+		"force", "a force", "N", "240 N", bySignificance,
+		[]unit{u("N", 1, 0), u("kN", 1e3, 1e4), u("kgf", 9.80665, never, "kp")},
+	},
+	Torque: {
+		"torque", "a torque", "N·m", "0.5 N·m", bySignificance,
+		[]unit{u("N·m", 1, 0, "Nm"), u("N·cm", 1e-2, never, "Ncm"), u("mN·m", 1e-3, never, "mNm")},
+	},
+	Stiffness: {
+		"stiffness", "a stiffness", "N/m", "25 N/mm", bySignificance,
+		[]unit{u("N/mm", 1e3, 0), u("N/m", 1, never)},
 	},
 	Energy: {
 		"energy", "an energy", "J", "1.2 kWh", bySignificance,

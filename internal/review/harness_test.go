@@ -33,7 +33,7 @@ installation:
   hanging_height: 300 mm
   ambient: {typical: 20 °C, max: 30 °C, min: 15 °C}
 requirements: {spill: 100 %}
-board: {part: core, thickness: 2 mm, shape: rectangle, length: 60 mm, width: 60 mm, copper_coverage: 80 %}
+board: {part: core, mounting: {method: screws, screw: M3, torque: 0.5 N·m, at: [[-20 mm, -20 mm], [20 mm, -20 mm], [-20 mm, 20 mm], [20 mm, 20 mm]]}, thickness: 2 mm, shape: rectangle, length: 60 mm, width: 60 mm, copper_coverage: 80 %}
 channels:
   - name: a
     emitters:
@@ -100,7 +100,7 @@ supplies:
 wires:
   - {id: lead, price_per_metre: 1 EUR, resistance: 50 Ω/km, max_current: 3 A}
 thermal_interfaces:
-  - {id: grease, price: 1 EUR, thermal_impedance: 30 mm²·K/W, max_temperature: 150 °C}
+  - {id: grease, price: 1 EUR, thermal_impedance: 30 mm²·K/W, max_temperature: 150 °C, form: paste}
 solders:
   - {id: tin, price: 1 EUR, solidus: 217 °C, liquidus: 220 °C}
   - {id: soft, price: 1 EUR, solidus: 138 °C, liquidus: 138 °C}

@@ -149,7 +149,7 @@ func TestFootprint(t *testing.T) {
 			lamp: lampVariant{}.with(edit{
 				"shape: rectangle, length: 60 mm, width: 60 mm",
 				"shape: polygon, corners: [[-30 mm, 2 mm], [30 mm, -30 mm], [30 mm, 30 mm], [-30 mm, 30 mm]]",
-			}),
+			}, edit{"[-20 mm, -20 mm], ", ""}),
 			check: "footprint", title: "beyond the board", want: finding.Warn,
 		},
 		{

@@ -27,6 +27,7 @@ var rules = []Rule{
 	{"solder-joint", "Solder joint temperature", inMaxAmbient, (*reviewer).solderJoints},
 	{"laminate-temperature", "Laminate temperature", inMaxAmbient, (*reviewer).laminateTemperature},
 	{"tim-temperature", "Temperature of the thermal interface material", inMaxAmbient, (*reviewer).timTemperature},
+	{"mounting", "Mounting of the board", inMaxAmbient, (*reviewer).boardMounting},
 	{"pad-potential", "Potential of thermal pads", inTypical, (*reviewer).padPotentials},
 	{"insulation-voltage", "Voltage across the board insulation", inTypical, (*reviewer).insulationVoltage},
 	{"selv", "Isolation from mains", nil, (*reviewer).selv},
