@@ -72,7 +72,7 @@ func (l *Lamp) ScrewSpacingM() float64 {
 	}
 	longest := 0.0
 	for _, s := range mount.Spans(screws) {
-		longest = math.Max(longest, s.M)
+		longest = math.Max(longest, s.Length())
 	}
 	return longest
 }

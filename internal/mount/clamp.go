@@ -122,10 +122,10 @@ type Point struct{ XM, YM float64 }
 func (p Point) to(q Point) float64 { return math.Hypot(p.XM-q.XM, p.YM-q.YM) }
 
 // Span is the straight line between two screws.
-type Span struct {
-	From, To Point
-	M        float64
-}
+type Span struct{ From, To Point }
+
+// Length returns the distance between the ends [m].
+func (s Span) Length() float64 { return s.From.to(s.To) }
 
 // Spans returns the lines that connect all screws with the least sum of lengths: the minimum spanning tree (Prim1957). On
 // a row or a rectangular field of screws the longest of them is the pitch.
@@ -136,11 +136,11 @@ func Spans(screws []Point) (out []Span) {
 	joined := make([]bool, len(screws))
 	joined[0] = true
 	for range len(screws) - 1 {
-		best, at := Span{M: math.Inf(1)}, 0
+		best, at := Span{}, -1
 		for i, p := range screws {
 			for j, q := range screws {
-				if joined[i] && !joined[j] && p.to(q) < best.M {
-					best, at = Span{p, q, p.to(q)}, j
+				if joined[i] && !joined[j] && (at < 0 || p.to(q) < best.Length()) {
+					best, at = Span{p, q}, j
 				}
 			}
 		}

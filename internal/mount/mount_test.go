@@ -51,7 +51,7 @@ func TestSpansOfAField(t *testing.T) {
 	spans := Spans(screws)
 	longest, sum := 0.0, 0.0
 	for _, s := range spans {
-		longest, sum = math.Max(longest, s.M), sum+s.M
+		longest, sum = math.Max(longest, s.Length()), sum+s.Length()
 	}
 	if len(spans) != 5 {
 		t.Errorf("%d spans, want 5", len(spans))

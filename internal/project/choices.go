@@ -123,6 +123,35 @@ const (
 // Values lists the words.
 func (ScrewSize) Values() []string { return words(ScrewM2, ScrewM25, ScrewM3, ScrewM4, ScrewM5) }
 
+// SuspensionMethod is how a lamp is hung or set up.
+type SuspensionMethod string
+
+// Words of SuspensionMethod.
+const (
+	HangLines SuspensionMethod = "lines"
+	HangRim   SuspensionMethod = "rim"
+	HangStand SuspensionMethod = "stand"
+)
+
+// Values lists the words.
+func (SuspensionMethod) Values() []string { return words(HangLines, HangRim, HangStand) }
+
+// AnchorBase is what an anchor is in.
+type AnchorBase string
+
+// Words of AnchorBase.
+const (
+	BaseConcrete     AnchorBase = "concrete"
+	BaseWood         AnchorBase = "wood"
+	BaseFrame        AnchorBase = "frame"
+	BasePlasterboard AnchorBase = "plasterboard"
+)
+
+// Values lists the words.
+func (AnchorBase) Values() []string {
+	return words(BaseConcrete, BaseWood, BaseFrame, BasePlasterboard)
+}
+
 // InterfaceForm is what a thermal interface material is.
 type InterfaceForm string
 

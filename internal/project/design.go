@@ -30,6 +30,7 @@ type Design struct {
 	Solder           source.Text         `yaml:"solder" doc:"alloy under the emitters, by its id" eg:"sac305"`
 	WireAlloy        source.Text         `yaml:"wire_solder" doc:"alloy for the wires, by its id; the same where it is not given" eg:"snbi58"`
 	Supplies         []SupplyUse         `yaml:"supplies" doc:"supplies that feed the drivers; none where every driver is fed from the mains"`
+	Suspension       *Suspension         `yaml:"suspension" doc:"how the lamp is hung or set up"`
 	Mains            *Mains              `yaml:"mains" doc:"what is between the lamp and the mains: socket, breaker, switch; the review asks for what matters of it"`
 	Day              Day                 `yaml:"day" doc:"the daily programme"`
 	Extras           []Extra             `yaml:"extras" doc:"whatever else is to be bought"`
@@ -254,6 +255,24 @@ type SupplyUse struct {
 	Fan   source.Flag   `yaml:"fan" doc:"whether the fan runs on it; the first supply feeds the fan where none says so"`
 	Wire  *WireUse      `yaml:"wire" doc:"from supply to drivers"`
 	Fuse  *FuseUse      `yaml:"fuse" doc:"at its output, where there is one"`
+}
+
+// Suspension is how the lamp is hung or set up.
+type Suspension struct {
+	Method source.Choice[SuspensionMethod] `yaml:"method" need:"yes" doc:"lines from above, a frame on the rim of the tank, or a stand"`
+	Mass   source.Value                    `yaml:"mass" dim:"mass" min:">0" doc:"of all that hangs, as weighed; in place of the sum over the parts" eg:"2.4 kg"`
+	Lines  []SuspensionLine                `yaml:"lines" doc:"the lines from above, a safety line among them"`
+	Base   source.Choice[AnchorBase]       `yaml:"anchor_base" doc:"what the anchors of the lines are in"`
+}
+
+// SuspensionLine is one line from an anchor to the lamp.
+type SuspensionLine struct {
+	At           source.Point `yaml:"at" need:"yes" doc:"where it holds the lamp, from the centre of the board" eg:"[-200 mm, 0 mm]"`
+	Anchor       source.Text  `yaml:"anchor" doc:"what you call its anchor; lines with the same anchor fall together" eg:"hook left"`
+	BreakingLoad source.Value `yaml:"breaking_load" dim:"force" min:">0" doc:"smallest of line, gripper and anchor, as stated" eg:"300 N"`
+	Angle        source.Value `yaml:"angle" dim:"angle" min:">=0 deg" max:"<90 deg" doc:"away from vertical; vertical where it is not given" eg:"20 deg"`
+	Slack        source.Value `yaml:"slack" dim:"length" min:">=0 mm" max:"<=1 m" doc:"how far the lamp falls before a safety line bears it; taut, and said, where it is not given" eg:"0 mm"`
+	Stiffness    source.Value `yaml:"stiffness" dim:"stiffness" min:">0" doc:"force over stretch of the line, for slack; 25 N/mm where it is not given" eg:"25 N/mm"`
 }
 
 // Mains is what is between the lamp and the mains.

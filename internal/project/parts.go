@@ -29,6 +29,7 @@ type Common struct {
 	Name       source.Text  `yaml:"name" doc:"a name for people" eg:"White, one die, 5000 K"`
 	Datasheet  source.Text  `yaml:"datasheet" doc:"the datasheet the values come from; a value's own source goes before" eg:"datasheet W1, issue 3"`
 	Price      source.Value `yaml:"price" dim:"money" min:">=0" doc:"price of one piece" eg:"2.40 EUR"`
+	Mass       source.Value `yaml:"mass" dim:"mass" min:">0" doc:"of one piece, for the load of the suspension; of a sink also for the warm-up" eg:"0.4 kg"`
 	Notes      source.Text  `yaml:"notes" doc:"anything worth knowing"`
 	Fictitious bool         `yaml:"-"`
 	Builtin    bool         `yaml:"-"`
@@ -162,7 +163,6 @@ type Sink struct {
 	Pins          *Pins        `yaml:"pins" doc:"round pins, in place of fins"`
 	Natural       source.Curve `yaml:"resistance_vs_power" x:"power" y:"thermal resistance" minpoints:"1" doc:"still air: base to room, against the heat"`
 	Forced        source.Curve `yaml:"resistance_vs_air_speed" x:"velocity" y:"thermal resistance" minpoints:"1" doc:"with a fan: base to room, against the approach velocity"`
-	Mass          source.Value `yaml:"mass" dim:"mass" min:">0" doc:"for the warm-up" eg:"0.4 kg"`
 	Flatness      source.Value `yaml:"flatness" dim:"length" min:">0" max:"<=5 mm" doc:"deviation of its base from a plane over 100 mm; extrusions are made to about 0.4 mm, milled faces to 0.05 mm" eg:"50 µm"`
 }
 

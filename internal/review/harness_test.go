@@ -46,6 +46,7 @@ solder: tin
 wire_solder: soft
 supplies:
   - {part: twelve, feeds: [a]}
+suspension: {method: stand}
 mains: {switch: {kind: relay, making_capacity: 80 A}}
 day: {full_level_time: 9 h, ramp_time: 1 h}
 `

@@ -255,7 +255,7 @@ func (v *reviewer) moreScrews(limitM float64) string {
 	var places []string
 	screws := v.l.Fasteners()
 	for _, s := range mount.Spans(screws) {
-		n := int(math.Ceil(s.M/limitM - 1e-9))
+		n := int(math.Ceil(s.Length()/limitM - 1e-9))
 		for k := 1; k < n; k++ {
 			f := float64(k) / float64(n)
 			x, y := s.From.XM+f*(s.To.XM-s.From.XM), s.From.YM+f*(s.To.YM-s.From.YM)

@@ -57,6 +57,7 @@ var rules = []Rule{
 	{"rcd", "Residual current device", inTypical, (*reviewer).residualCurrent},
 	{"drip-loop", "Drip loops", inTypical, (*reviewer).dripLoops},
 	{"ip-code", "Splash protection", inTypical, (*reviewer).splashProtection},
+	{"suspension", "Suspension", nil, (*reviewer).suspension},
 	{"altitude", "Altitude", nil, (*reviewer).altitude},
 	{"mains", "Mains data", inTypical, (*reviewer).mainsData},
 	{"dimming", "Dimming level", nil, (*reviewer).dimming},

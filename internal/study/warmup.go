@@ -52,19 +52,10 @@ var warmTimes = []float64{
 // aluminiumJkgK is the specific heat of heat sinks and housings; rule of thumb (no source).
 const aluminiumJkgK = 900
 
-// sinkCapacity returns the heat capacity of the heat sink [J/K]: by its mass, or the volume of its geometry, as
-// aluminium.
+// sinkCapacity returns the heat capacity of the heat sink [J/K], as aluminium.
 func sinkCapacity(l *lamp.Lamp) (capacityJK float64, ok bool) {
-	const aluminiumKgM3 = 2700
-	switch {
-	case l.Sink.Mass.Set:
-		return l.Sink.Mass.SI * aluminiumJkgK, true
-	case l.Sink.Fins != nil:
-		return lamp.PlateFin(l.Sink).VolumeM3() * aluminiumKgM3 * aluminiumJkgK, true
-	case l.Sink.Pins != nil:
-		return lamp.PinFin(l.Sink).VolumeM3() * aluminiumKgM3 * aluminiumJkgK, true
-	}
-	return 0, false
+	kg, ok := l.SinkMassKg()
+	return kg * aluminiumJkgK, ok
 }
 
 // SimulateWarmup computes the transient of the lamp from a cold start in one of its cases ("typical",
