@@ -77,29 +77,70 @@ func pictures(name string, width float64) map[string]Picture {
 	}
 	field.CellsK[0] = math.NaN()
 	return map[string]Picture{
-		"map": LightMap(Map{ID: "m", Title: name, What: "PPFD", Unit: "µmol/m²/s", LengthM: 0.6, WidthM: 0.3, NX: 30, NY: 15, Cells: bump(30, 15), Spots: []Spot{{0, 0, name}}, Edge: name, Width: width}),
-		"board": BoardPicture(Board{ID: "b", LengthM: 0.1, WidthM: 0.06, Contact: Rect{0, 0, 0.05, 0.05}, Field: field, Sensor: &Spot{0.01, 0.01, "s"}, Width: width, Emitters: []BoardEmitter{
-			{Label: name, LengthM: 0.004, WidthM: 0.004, LensM: 0.02, Colour: `"><script>`}, {Label: "bare", XM: 0.03, LengthM: 0.003, WidthM: 0.003, TemperatureK: 330, ShowsSolderAt: true},
-		}}),
-		"section": SectionPicture(Section{ID: "s", LengthM: 0.6, HeightM: 0.36, WaterM: 0.32, SubstrateM: 0.05, GlassM: 0.006, LensM: 0.62, BoardM: 0.1, SinkM: 0.06, Width: width, Texts: []string{name, "22 % of the light misses the opening."}, Lenses: []SectionLens{
-			{XM: 0, HalfRad: math.Pi / 6, FieldRad: 0.9, Channel: name, Colour: "#123456"}, {XM: 0, HalfRad: math.Pi / 6, FieldRad: 0.9, Channel: "other"},
-		}}),
-		"bench":    SectionPicture(Section{ID: "s2", LengthM: 0.8, LensM: 0.5, Width: width, Lenses: []SectionLens{{XM: 0.1, HalfRad: 0.6, FieldRad: 1.1}}}),
+		"map": LightMap(Map{
+			ID: "m", Title: name, What: "PPFD", Unit: "µmol/m²/s", LengthM: 0.6, WidthM: 0.3, NX: 30,
+			NY: 15, Cells: bump(30, 15), Spots: []Spot{{0, 0, name}}, Edge: name, Width: width,
+		}),
+		"board": BoardPicture(Board{
+			ID: "b", LengthM: 0.1, WidthM: 0.06, Contact: Rect{0, 0, 0.05, 0.05},
+			Field: field, Sensor: &Spot{0.01, 0.01, "s"}, Width: width, Emitters: []BoardEmitter{
+				{Label: name, LengthM: 0.004, WidthM: 0.004, LensM: 0.02, Colour: `"><script>`}, {
+					Label: "bare", XM: 0.03,
+					LengthM: 0.003, WidthM: 0.003, TemperatureK: 330, ShowsSolderAt: true,
+				},
+			},
+		}),
+		"section": SectionPicture(Section{
+			ID: "s", LengthM: 0.6, HeightM: 0.36, WaterM: 0.32, SubstrateM: 0.05,
+			GlassM: 0.006, LensM: 0.62, BoardM: 0.1, SinkM: 0.06, Width: width, Texts: []string{
+				name,
+				"22 % of the light misses the opening.",
+			}, Lenses: []SectionLens{
+				{XM: 0, HalfRad: math.Pi / 6, FieldRad: 0.9, Channel: name, Colour: "#123456"}, {
+					XM:      0,
+					HalfRad: math.Pi / 6, FieldRad: 0.9, Channel: "other",
+				},
+			},
+		}),
+		"bench": SectionPicture(Section{
+			ID: "s2", LengthM: 0.8, LensM: 0.5, Width: width,
+			Lenses: []SectionLens{{XM: 0.1, HalfRad: 0.6, FieldRad: 1.1}},
+		}),
 		"flow":     FlowPicture(FlowChart{ID: "f", Streams: demoStreams(name), Width: width}),
 		"flowdown": FlowPicture(FlowChart{ID: "fd", Streams: demoStreams(name), Down: true, Width: width}),
-		"lines": LinesPicture(Lines{ID: "ln", Title: name, Along: "height, mm", Mark: 200, Marked: "now", Width: width, Panels: []LinePanel{
-			{What: name, Least: 20, Most: 90, Series: []LineSeries{{name, []float64{100, 200, 300}, []float64{90, 60, 30}}, {"b", []float64{100, 300}, []float64{20, 10}}}},
-			{What: "spill, %", Most: 500, Series: []LineSeries{{"", []float64{100, 300}, []float64{2, 20}}}},
-		}}),
-		"spectrum": SpectrumPicture(Spectrum{ID: "sp", LambdaNM: nm, Eye: eye, Target: target, TargetAt: name, Width: width, Channels: []SpectrumChannel{{name, "#e3c866", broad}, {"red", "red", narrow}}}),
+		"lines": LinesPicture(Lines{
+			ID: "ln", Title: name, Along: "height, mm", Mark: 200, Marked: "now",
+			Width: width, Panels: []LinePanel{
+				{What: name, Least: 20, Most: 90, Series: []LineSeries{{
+					name,
+					[]float64{100, 200, 300},
+					[]float64{90, 60, 30},
+				}, {"b", []float64{100, 300}, []float64{20, 10}}}},
+				{What: "spill, %", Most: 500, Series: []LineSeries{{"", []float64{100, 300}, []float64{2, 20}}}},
+			},
+		}),
+		"spectrum": SpectrumPicture(Spectrum{
+			ID: "sp", LambdaNM: nm, Eye: eye, Target: target, TargetAt: name,
+			Width: width, Channels: []SpectrumChannel{{name, "#e3c866", broad}, {"red", "red", narrow}},
+		}),
 		"windows": WindowsPicture(Windows{ID: "w", Width: width, Rows: []Window{
 			{Channel: name, Driver: name, LowV: 8, TypV: 9, HighV: 10, MinV: 2, MaxV: 32, CapV: 9.6},
 			{Channel: "far", Driver: "d", LowV: 5, TypV: 5.5, HighV: 6, MinV: 27, MaxV: 42},
 		}}),
-		"layers": LayersPicture(Layers{ID: "ly", Emitter: name, Width: width, Steps: []LayerStep{{name, 340, 320}, {"paste", 320, 319.99}, {"sink", 319, 300}}}),
-		"stack": StackPicture(Stack{ID: "st", Width: width, Limits: []Limit{{name, 373}, {"absolute maximum", 423}}, Rows: []StackRow{
-			{Title: name, Emitter: name, RoomK: 295, Note: name, Steps: []Step{{name, 310}, {"solder point to junction", 340}}},
+		"layers": LayersPicture(Layers{ID: "ly", Emitter: name, Width: width, Steps: []LayerStep{
+			{name, 340, 320},
+			{"paste", 320, 319.99},
+			{"sink", 319, 300},
 		}}),
+		"stack": StackPicture(Stack{
+			ID: "st", Width: width, Limits: []Limit{{name, 373}, {"absolute maximum", 423}},
+			Rows: []StackRow{
+				{Title: name, Emitter: name, RoomK: 295, Note: name, Steps: []Step{
+					{name, 310},
+					{"solder point to junction", 340},
+				}},
+			},
+		}),
 	}
 }
 
@@ -144,14 +185,25 @@ func TestSameValuesSameBytes(t *testing.T) {
 func TestNothingToDraw(t *testing.T) {
 	nan := math.NaN()
 	for name, p := range map[string]Picture{
-		"map without cells":      LightMap(Map{LengthM: 1, WidthM: 1}),
-		"map with NaN":           LightMap(Map{LengthM: 1, WidthM: 1, NX: 1, NY: 1, Cells: []float64{nan}}),
-		"board without size":     BoardPicture(Board{}),
-		"section without size":   SectionPicture(Section{}),
-		"lamp under its target":  SectionPicture(Section{LengthM: 1, SubstrateM: 1, LensM: 0.5}),
-		"flow of nothing":        FlowPicture(FlowChart{Streams: []Stream{{"a", "b", nan, false}, {"a", "b", -1, true}, {"a", "a", 3, false}}}),
-		"lines of one point":     LinesPicture(Lines{Panels: []LinePanel{{Series: []LineSeries{{"a", []float64{1}, []float64{1}}, {"b", []float64{1, 2}, []float64{nan, 1}}}}}}),
-		"dark spectrum":          SpectrumPicture(Spectrum{LambdaNM: []float64{400, 500}, Channels: []SpectrumChannel{{"a", "", []float64{0, 0}}}}),
+		"map without cells":     LightMap(Map{LengthM: 1, WidthM: 1}),
+		"map with NaN":          LightMap(Map{LengthM: 1, WidthM: 1, NX: 1, NY: 1, Cells: []float64{nan}}),
+		"board without size":    BoardPicture(Board{}),
+		"section without size":  SectionPicture(Section{}),
+		"lamp under its target": SectionPicture(Section{LengthM: 1, SubstrateM: 1, LensM: 0.5}),
+		"flow of nothing": FlowPicture(FlowChart{Streams: []Stream{
+			{"a", "b", nan, false},
+			{"a", "b", -1, true},
+			{"a", "a", 3, false},
+		}}),
+		"lines of one point": LinesPicture(Lines{Panels: []LinePanel{{Series: []LineSeries{{
+			"a",
+			[]float64{1},
+			[]float64{1},
+		}, {"b", []float64{1, 2}, []float64{nan, 1}}}}}}),
+		"dark spectrum": SpectrumPicture(Spectrum{
+			LambdaNM: []float64{400, 500},
+			Channels: []SpectrumChannel{{"a", "", []float64{0, 0}}},
+		}),
 		"window without driver":  WindowsPicture(Windows{Rows: []Window{{LowV: nan}}}),
 		"layers without any":     LayersPicture(Layers{Steps: []LayerStep{{"a", nan, 1}}}),
 		"stack without a number": StackPicture(Stack{Rows: []StackRow{{RoomK: nan, Steps: []Step{{"a", 1}}}}}),
@@ -162,7 +214,11 @@ func TestNothingToDraw(t *testing.T) {
 	}
 	checkPicture(t, "one cell", LightMap(Map{LengthM: 1, WidthM: 1, NX: 1, NY: 1, Cells: []float64{5}}))
 	checkPicture(t, "a dark map", LightMap(Map{LengthM: 1, WidthM: 1, NX: 2, NY: 2, Cells: make([]float64, 4)}))
-	if p := FlowPicture(FlowChart{Streams: []Stream{{"a", "b", 3, false}, {"b", "a", 3, false}, {"b", "c", 1, false}}}); !p.Empty() {
+	if p := FlowPicture(FlowChart{Streams: []Stream{
+		{"a", "b", 3, false},
+		{"b", "a", 3, false},
+		{"b", "c", 1, false},
+	}}); !p.Empty() {
 		t.Error("a circle without a start was drawn")
 	}
 }
@@ -180,7 +236,10 @@ func TestFlowWidthsAddUp(t *testing.T) {
 			lands, jumped = jumped, 0
 			for k := range rapid.IntRange(0, 3).Draw(t, "losses") {
 				w := left * rapid.Float64Range(0.001, 0.3).Draw(t, "loss")
-				streams = append(streams, Stream{from, fmt.Sprintf("loss %d of the place %d with a long name", k, i), w, true})
+				streams = append(streams, Stream{
+					from, fmt.Sprintf("loss %d of the place %d with a long name", k, i),
+					w, true,
+				})
 				left -= w
 			}
 			if i+2 <= stages && rapid.Bool().Draw(t, "jumps") {
@@ -264,7 +323,8 @@ func TestRaysFollowTheLightRoom(t *testing.T) {
 		}
 		r := light.RayThrough(0.3, 0.5, end[0], 1.333)
 		if math.Abs(r.AirRad-deg*math.Pi/180) > 1e-6 || math.Abs(r.CrossingM-pts[len(pts)-2][0]) > 1e-6 {
-			t.Errorf("%g°: light room goes %g rad and crosses at %g m, the picture at %g m", deg, r.AirRad, r.CrossingM, pts[len(pts)-2][0])
+			t.Errorf("%g°: light room goes %g rad and crosses at %g m, the picture at %g m", deg, r.AirRad,
+				r.CrossingM, pts[len(pts)-2][0])
 		}
 	}
 }
@@ -357,7 +417,8 @@ func TestContours(t *testing.T) {
 	})
 }
 
-// Lightness rises evenly, so that grey prints and colour-blind readers see the order: between neighbours of eleven steps
+// Lightness rises evenly, so that grey prints and colour-blind readers see the order: between neighbours of eleven
+// steps
 // the luminance always grows, and the span of L* is more than 65.
 func TestRampsRiseInLightness(t *testing.T) {
 	lightness := func(hex string) float64 {
@@ -438,7 +499,8 @@ func TestSeen(t *testing.T) {
 				}
 			}
 			// Rounding to 256 steps turns dull colours by some degrees.
-			if off := math.Abs(math.Remainder(hue(got)-hue(hex), 2*math.Pi)); times == 0 && off > 0.05 && hex != "#000000" && hex != "#ffffff" {
+			if off := math.Abs(math.Remainder(hue(got)-hue(hex),
+				2*math.Pi)); times == 0 && off > 0.05 && hex != "#000000" && hex != "#ffffff" {
 				t.Errorf("%s is drawn as %s, its hue turned by %.2f rad", hex, got, off)
 			}
 		}
@@ -490,7 +552,10 @@ func TestBoardOutline(t *testing.T) {
 	}
 	p := BoardPicture(b)
 	// 460 px less 2 · 26 px for 2 · 60 mm: 3400 px/m about (230, 14 + 40 mm)
-	for _, want := range []string{`d="M230 150L434 150L434 14z"`, `<circle cx="400" cy="116" r="5.1"`, `<rect x="359.2" y="112.6" width="13.6" height="6.8"`} {
+	for _, want := range []string{
+		`d="M230 150L434 150L434 14z"`, `<circle cx="400" cy="116" r="5.1"`,
+		`<rect x="359.2" y="112.6" width="13.6" height="6.8"`,
+	} {
 		if !strings.Contains(p.body, want) {
 			t.Errorf("the picture lacks %s:\n%s", want, p.body)
 		}
@@ -504,7 +569,8 @@ func TestBoardOutline(t *testing.T) {
 	}
 }
 
-// TestTiltOf: a lamp that is tilted by 20° to the back shows its underside from the front and its tilt from the right; any tilt keeps
+// TestTiltOf: a lamp that is tilted by 20° to the back shows its underside from the front and its tilt from the right;
+// any tilt keeps
 // the upright at right angles to both edges.
 func TestTiltOf(t *testing.T) {
 	sin, cos := math.Sincos(20 * math.Pi / 180)
@@ -518,17 +584,39 @@ func TestTiltOf(t *testing.T) {
 		}
 	}
 	back := math.Pi / 2
-	near("to the back, from the front", TiltOf(20*math.Pi/180, back, false), Tilt{Along: [2]float64{1, 0}, Deep: [2]float64{0, sin}, Up: [2]float64{0, cos}})
-	near("to the back, from the right", TiltOf(20*math.Pi/180, back, true), Tilt{Along: [2]float64{cos, sin}, Up: [2]float64{-sin, cos}})
-	near("to the right, from the front", TiltOf(20*math.Pi/180, 0, false), Tilt{Along: [2]float64{cos, sin}, Up: [2]float64{-sin, cos}})
-	near("to the right, from the right", TiltOf(20*math.Pi/180, 0, true), Tilt{Along: [2]float64{1, 0}, Deep: [2]float64{0, -sin}, Up: [2]float64{0, cos}})
+	near("to the back, from the front", TiltOf(20*math.Pi/180, back, false), Tilt{
+		Along: [2]float64{1, 0},
+		Deep:  [2]float64{0, sin}, Up: [2]float64{0, cos},
+	})
+	near("to the back, from the right", TiltOf(20*math.Pi/180, back, true), Tilt{
+		Along: [2]float64{cos, sin},
+		Up:    [2]float64{-sin, cos},
+	})
+	near("to the right, from the front", TiltOf(20*math.Pi/180, 0, false), Tilt{
+		Along: [2]float64{cos, sin},
+		Up:    [2]float64{-sin, cos},
+	})
+	near("to the right, from the right", TiltOf(20*math.Pi/180, 0, true), Tilt{
+		Along: [2]float64{1, 0},
+		Deep:  [2]float64{0, -sin}, Up: [2]float64{0, cos},
+	})
 	// What both cuts show of an edge makes it whole: x and z from the front, y from the right.
 	for _, to := range []float64{0.3, 1.9, -2.2} {
 		front, right := TiltOf(0.5, to, false), TiltOf(0.5, to, true)
-		x, y := [3]float64{front.Along[0], -right.Deep[0], front.Along[1]}, [3]float64{front.Deep[0], right.Along[0], front.Deep[1]}
+		x, y := [3]float64{front.Along[0], -right.Deep[0], front.Along[1]}, [3]float64{
+			front.Deep[0], right.Along[0],
+			front.Deep[1],
+		}
 		up := [3]float64{front.Up[0], right.Up[0], front.Up[1]}
 		dot := func(a, b [3]float64) float64 { return a[0]*b[0] + a[1]*b[1] + a[2]*b[2] }
-		for _, c := range []struct{ got, want float64 }{{dot(x, x), 1}, {dot(y, y), 1}, {dot(up, up), 1}, {dot(x, y), 0}, {dot(x, up), 0}, {dot(y, up), 0}} {
+		for _, c := range []struct{ got, want float64 }{
+			{dot(x, x), 1},
+			{dot(y, y), 1},
+			{dot(up, up), 1},
+			{dot(x, y), 0},
+			{dot(x, up), 0},
+			{dot(y, up), 0},
+		} {
 			if math.Abs(c.got-c.want) > 1e-12 {
 				t.Errorf("towards %g: %g, want %g: edges of length 1 at right angles", to, c.got, c.want)
 			}

@@ -34,7 +34,8 @@ func (r *Evaluation) suspensionFigures(w *writer) {
 		return Basis{
 			Formula: "F = f m g / cos θ",
 			Numbers: fmt.Sprintf("%s · %s · %s m/s² / cos %s = %s", num(share), w.text("lamp.mass", quantity.Mass),
-				num(mount.GravityMS2), quantity.Format(steepest, quantity.Angle), w.text("suspension.line-force", quantity.Force)),
+				num(mount.GravityMS2), quantity.Format(steepest, quantity.Angle), w.text("suspension.line-force",
+					quantity.Force)),
 			Inputs: []Input{
 				w.ref("m", "lamp.mass", quantity.Mass),
 				{Name: "f", Value: num(share), Source: "computed: lever of two lines; of three and more, two bear all"},
@@ -63,7 +64,10 @@ func massBasis(w *writer, l *lamp.Lamp, missing []string) Basis {
 	}
 	b.Numbers = strings.Join(terms, " + ") + " = " + w.text("lamp.mass", quantity.Mass)
 	b.Inputs = []Input{
-		{Name: "board", Value: quantity.Format(l.BoardMassKg(), quantity.Mass), Source: "computed: volume of core and copper", At: l.Stack.ID.At},
+		{
+			Name: "board", Value: quantity.Format(l.BoardMassKg(), quantity.Mass),
+			Source: "computed: volume of core and copper", At: l.Stack.ID.At,
+		},
 		{Name: "heat sink", Value: l.Sink.ID.S, Source: "its mass, or its volume as aluminium", At: l.Sink.ID.At},
 	}
 	if len(missing) > 0 {

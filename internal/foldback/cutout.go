@@ -39,7 +39,8 @@ const (
 	LinkRestK  = 25
 )
 
-// Link returns when a thermal link is open by, opens at the earliest, and up to where it may rest [K]. Source: IEC60691,
+// Link returns when a thermal link is open by, opens at the earliest, and up to where it may rest [K]. Source:
+// IEC60691,
 // cited from memory.
 func Link(nominalK float64) (openByK, earliestK, restK float64) {
 	return nominalK, nominalK - LinkEarlyK, nominalK - LinkRestK

@@ -1,4 +1,5 @@
-// Package foldback dims a lamp that grows too hot, finds whether that loop settles, and where a thermal cut-out opens [K].
+// Package foldback dims a lamp that grows too hot, finds whether that loop settles, and where a thermal cut-out opens
+// [K].
 //
 // In: a thermistor (Beta or Steinhart–Hart), its divider and converter, a curve from temperature to light level, and
 // how sensor and junction warm up per watt (an R–C chain, or any step response that the caller has).
@@ -51,10 +52,12 @@ func ForLimit(limitK, offsetKW, fullHeatW, least float64) (Curve, error) {
 // check says what is wrong with the foldback curve, or nil.
 func (l Curve) check() error {
 	if !(l.StartK > 0) || !(l.EndK > l.StartK) || math.IsInf(l.EndK, 0) {
-		return fmt.Errorf("foldback from %.2f °C to %.2f °C; the second must be the higher one", l.StartK-273.15, l.EndK-273.15)
+		return fmt.Errorf("foldback from %.2f °C to %.2f °C; the second must be the higher one", l.StartK-273.15,
+			l.EndK-273.15)
 	}
 	if !(l.MinLevel >= 0 && l.MinLevel < 1) {
-		return fmt.Errorf("minimum level of the foldback is %g; give a share from 0 up to but not including 1", l.MinLevel)
+		return fmt.Errorf("minimum level of the foldback is %g; give a share from 0 up to but not including 1",
+			l.MinLevel)
 	}
 	if !(l.RampPerS >= 0) {
 		return fmt.Errorf("ramp of the foldback is %g per second; give zero or more", l.RampPerS)

@@ -7,7 +7,8 @@ import (
 	"lampwright/internal/project"
 )
 
-// Densities [kg/m³]: ASM-Handbook2 for aluminium, cited from memory; IncroperaDeWitt2007, table A.1 for copper; FR4 is a
+// Densities [kg/m³]: ASM-Handbook2 for aluminium, cited from memory; IncroperaDeWitt2007, table A.1 for copper; FR4 is
+// a
 // rule of thumb (no source).
 const (
 	aluminiumKgM3 = 2700
@@ -158,7 +159,16 @@ func (l *Lamp) Reach(line mount.Point) float64 {
 	x0, x1, y0, y1 := l.Design.Board.Outline().Bounds()
 	x, y, _, _ := l.ContactOf()
 	a, b := l.Sink.Base.Length.SI/2, l.Sink.Base.Width.SI/2
-	for _, c := range [][2]float64{{x0, y0}, {x0, y1}, {x1, y0}, {x1, y1}, {x - a, y - b}, {x - a, y + b}, {x + a, y - b}, {x + a, y + b}} {
+	for _, c := range [][2]float64{
+		{x0, y0},
+		{x0, y1},
+		{x1, y0},
+		{x1, y1},
+		{x - a, y - b},
+		{x - a, y + b},
+		{x + a, y - b},
+		{x + a, y + b},
+	} {
 		corner(c[0], c[1])
 	}
 	return far

@@ -83,7 +83,8 @@ func (l *Lamp) BoardSpan() (longM, shortM float64) {
 	return math.Max(x1-x0, y1-y0), math.Min(x1-x0, y1-y0)
 }
 
-// ClampPressurePa returns the mean pressure of the screws on the contact for a nut factor [Pa]; 0 where torque, screw or
+// ClampPressurePa returns the mean pressure of the screws on the contact for a nut factor [Pa]; 0 where torque, screw
+// or
 // places are not stated.
 func (l *Lamp) ClampPressurePa(nutFactor float64) float64 {
 	screw, ok := l.Screw()

@@ -35,7 +35,8 @@ const UsualYieldPa = 60
 //
 //	b = 1.31e−4 · (τ_y/p)^0.166
 //
-// yieldPa is τ_y, the yield stress of the paste; pressurePa is p. Not for pads, whose datasheet has a curve. Fifty times
+// yieldPa is τ_y, the yield stress of the paste; pressurePa is p. Not for pads, whose datasheet has a curve. Fifty
+// times
 // the pressure halves it. Source: Prasher2003, cited from memory.
 func BondLine(yieldPa, pressurePa float64) float64 {
 	return 1.31e-4 * math.Pow(yieldPa/pressurePa, 0.166)
@@ -59,7 +60,8 @@ type Film struct {
 //
 //	κ = 6·E_f·t_f·Δα·ΔT/(E_s·t_s²)
 //
-// Equal Poisson numbers; t_f far below t_s. Elastic: an upper bound, since copper yields; boards have 10 % to 50 % of it.
+// Equal Poisson numbers; t_f far below t_s. Elastic: an upper bound, since copper yields; boards have 10 % to 50 % of
+// it.
 // Source: Stoney1909.
 func (f Film) Curvature() float64 {
 	return 6 * f.YoungPa * f.ThicknessM * f.ExpansionPerK * f.CoolingK / (f.PlateYoungPa * f.PlateThicknessM *
@@ -96,14 +98,16 @@ type Plate struct {
 //	s = (32·E·t³·δ/(5·p·(1−ν²)))^¼
 //
 // pressurePa is p: what lies under the board presses back. gapM is δ. A strip on two supports, whose middle rises by
-// 5·p·s⁴/(384·D) with D = E·t³/(12·(1−ν²)). Continuous strips and square fields of screws rise less: 0.2 and 0.45 of it.
+// 5·p·s⁴/(384·D) with D = E·t³/(12·(1−ν²)). Continuous strips and square fields of screws rise less: 0.2 and 0.45 of
+// it.
 // Source: derived from Timoshenko1959, §1 and §54.
 func (b Plate) Spacing(pressurePa, gapM float64) float64 {
 	t3 := b.ThicknessM * b.ThicknessM * b.ThicknessM
 	return math.Pow(32*b.YoungPa*t3*gapM/(5*pressurePa*(1-b.Poisson*b.Poisson)), 0.25)
 }
 
-// KeepOut returns the radius around a screw in which a board has no copper, in metres: the washer, displaced by the play
+// KeepOut returns the radius around a screw in which a board has no copper, in metres: the washer, displaced by the
+// play
 // in its hole, and the creepage distance. Source: geometry.
 func KeepOut(washerM, screwM, holeM, creepageM float64) float64 {
 	return washerM/2 + (holeM-screwM)/2 + creepageM
@@ -127,7 +131,8 @@ type Span struct{ From, To Point }
 // Length returns the distance between the ends [m].
 func (s Span) Length() float64 { return s.From.to(s.To) }
 
-// Spans returns the lines that connect all screws with the least sum of lengths: the minimum spanning tree (Prim1957). On
+// Spans returns the lines that connect all screws with the least sum of lengths: the minimum spanning tree (Prim1957).
+// On
 // a row or a rectangular field of screws the longest of them is the pitch.
 func Spans(screws []Point) (out []Span) {
 	if len(screws) == 0 {

@@ -34,7 +34,8 @@ func BeamShift(tiltRad, heightM float64) float64 { return heightM * math.Tan(til
 func Dip(reachM, heightM float64) float64 { return reachM - heightM }
 
 // Level tells whether lines bear a lamp without tilting: whether its centre of mass lies within the polygon of their
-// places, or on the line between two of them. A lamp on two lines through its centre of mass is level, but free to roll.
+// places, or on the line between two of them. A lamp on two lines through its centre of mass is level, but free to
+// roll.
 func Level(lines []Point, centre Point) bool {
 	// The centre is inside the convex hull unless all lines are strictly on one side of some line through it.
 	const tolM = 1e-6

@@ -33,7 +33,10 @@ func TestSpacing(t *testing.T) {
 
 // TestBow: a layer as thick as one hundredth of its plate, equal moduli: κ = 6·0.01·Δα·ΔT/t.
 func TestBow(t *testing.T) {
-	f := Film{YoungPa: 70e9, ThicknessM: 20e-6, PlateYoungPa: 70e9, PlateThicknessM: 2e-3, ExpansionPerK: 1e-5, CoolingK: 100}
+	f := Film{
+		YoungPa: 70e9, ThicknessM: 20e-6, PlateYoungPa: 70e9, PlateThicknessM: 2e-3, ExpansionPerK: 1e-5,
+		CoolingK: 100,
+	}
 	near(t, "curvature", f.Curvature(), 0.06*1e-3/2e-3, 1e-9, "Stoney1909")
 	near(t, "bow", Bow(0.08, 0.1), 1e-4, 1e-9, "0.08 · 0.01/8")
 	near(t, "flux", FluxCurvature(2e-5, 1e4, 200), 1e-3, 1e-9, "α q/k")

@@ -208,7 +208,8 @@ func TestParseErrors(t *testing.T) {
 		{"2 A\x00\x1b", Current, UnknownUnit, `"A\x00\x1b" in "2 A\x00\x1b" is not a unit known here; this field takes a current; such as "2.1 A"`},
 		{"5 /K", PerKelvin, UnknownUnit, `"/K" in "5 /K" is not a unit known here; this field takes a coefficient per kelvin; did you mean "5 1/K"?`},
 		{"5 K/K", None, UnknownUnit, `"K/K" in "5 K/K" is not a unit known here; this field takes a plain number; such as "80"`},
-		{"2 " + strings.Repeat("A", 200), Current, TooLong, `"2 ` + strings.Repeat("A", 57) + `…" is too long for a value; write a number and its unit, such as "2.1 A"`},
+		{"2 " + strings.Repeat("A", 200), Current, TooLong, `"2 ` + strings.Repeat("A",
+			57) + `…" is too long for a value; write a number and its unit, such as "2.1 A"`},
 	} {
 		_, err := Parse(tt.text, tt.dim)
 		var e *Error
@@ -272,7 +273,8 @@ func TestParseTolerance(t *testing.T) {
 		{"5 V ± -1 V", Voltage, `the tolerance "-1 V" is below zero; leave out the sign`},
 		{"± 1 V", Voltage, `there is no value; write "2.9 V"`},
 		{"1e308 V ± 1e308 V", Voltage, `"1e308 V ± 1e308 V" is too large a number`},
-		{strings.Repeat("±", 101), Voltage, `"` + strings.Repeat("±", 59) + `…" is too long for a value; write a number and its unit, such as "2.9 V"`},
+		{strings.Repeat("±", 101), Voltage, `"` + strings.Repeat("±",
+			59) + `…" is too long for a value; write a number and its unit, such as "2.9 V"`},
 	} {
 		_, _, _, err := ParseTolerance(tt.text, tt.dim)
 		if err == nil || err.Error() != tt.want {

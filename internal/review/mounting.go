@@ -75,14 +75,17 @@ func (v *reviewer) mountingAt() source.Pos {
 // interface is a paste or pad.
 func (v *reviewer) unclamped(form bool) Judgement {
 	if !form {
-		return v.boardAsk(fmt.Sprintf("Board without screws, and the form of thermal interface %s not stated", v.l.Interface.ID.S),
-			mountingWhy, "Add `form` to the thermal interface: paste, pad, tape or adhesive", "Screw the board to the heat sink")
+		return v.boardAsk(fmt.Sprintf("Board without screws, and the form of thermal interface %s not stated",
+			v.l.Interface.ID.S),
+			mountingWhy, "Add `form` to the thermal interface: paste, pad, tape or adhesive", "Screw the board to the "+
+				"heat sink")
 	}
 	return Judgement{
 		Severity: finding.Stop, Subject: Subject{Kind: "board"}, At: v.mountingAt(),
 		text: func(v *reviewer, _ *Judgement) Text {
 			return Text{
-				Title: fmt.Sprintf("Nothing presses the board on the heat sink; %s does not hold it (%s)", v.l.Interface.ID.S,
+				Title: fmt.Sprintf("Nothing presses the board on the heat sink; %s does not hold it (%s)",
+					v.l.Interface.ID.S,
 					v.l.Interface.Form.S),
 				Why: mountingWhy + " It falls off when the paste is warm.",
 				Fix: []string{
@@ -99,15 +102,18 @@ func (v *reviewer) unclamped(form bool) Judgement {
 func (v *reviewer) glued(method project.MountingMethod) (out []Judgement) {
 	tim := v.l.Interface
 	if !tim.Max.Set {
-		out = append(out, v.boardAsk(fmt.Sprintf("Maximum temperature not stated in the datasheet of %s, which holds the board",
-			tim.ID.S), "Above it the bond creeps, and the board falls off.", "Ask the manufacturer; add `max_temperature`"))
+		out = append(out, v.boardAsk(fmt.Sprintf("Maximum temperature not stated in the datasheet of %s, which holds "+
+			"the board",
+			tim.ID.S), "Above it the bond creeps, and the board falls off.", "Ask the manufacturer; add "+
+			"`max_temperature`"))
 	} else {
 		j := v.temperature("sink.temperature-max-ambient", tim.Max.SI)
 		j.Subject, j.At = Subject{Kind: "board"}, v.mountingAt()
 		j.text = func(v *reviewer, j *Judgement) Text {
 			t := Text{
 				Title: j.title(claim{
-					quantity: "Heat sink base", when: "at maximum ambient", limit: "maximum of the bond that holds the board",
+					quantity: "Heat sink base", when: "at maximum ambient", limit: "maximum of the bond that holds " +
+						"the board",
 					of: tim.ID.S,
 				}),
 				Why: "Above it the bond creeps, and the board falls off.",
@@ -135,10 +141,12 @@ func (v *reviewer) tapePeel() Judgement {
 	j.text = func(_ *reviewer, j *Judgement) Text {
 		t := Text{
 			Title: j.title(claim{quantity: "Heat sink base", when: "at maximum ambient", limit: "tape peel limit"}),
-			Why:   "At 60 °C acrylic keeps about a third of its peel strength (rule of thumb, no source), and the bow of the board peels.",
+			Why: "At 60 °C acrylic keeps about a third of its peel strength (rule of thumb, no source), and the bow " +
+				"of the board peels.",
 		}
 		if above {
-			t.Title = "Board above water held by tape alone; heat sink base " + format(j.Value, j.Dim) + " at maximum ambient"
+			t.Title = "Board above water held by tape alone; heat sink base " + format(j.Value,
+				j.Dim) + " at maximum ambient"
 		}
 		if j.Severity != finding.Pass {
 			t.fixf("Screw the board to the heat sink: spacing ≤ %s", roundDown(v.spacingLimitM(), 1e-3))
@@ -238,7 +246,8 @@ func (v *reviewer) screwSpacing() Judgement {
 					quantity: "Screw spacing", limit: "limit",
 					of: fmt.Sprintf("core %s, %s", quantity.Format(v.d.Board.Thickness.SI, quantity.Length), form),
 				}),
-				Why: fmt.Sprintf("At the limit a back pressure of %s lifts the board by 20 µm between screws (pressures are a "+
+				Why: fmt.Sprintf("At the limit a back pressure of %s lifts the board by 20 µm between screws "+
+					"(pressures are a "+
 					"rule of thumb, no source).", quantity.Format(v.backPa(), quantity.Pressure)),
 			}
 			if j.Severity != finding.Pass {
@@ -316,7 +325,8 @@ func (v *reviewer) middleScrew(screws []mount.Point) []Judgement {
 		Severity: finding.Warn, Subject: Subject{Kind: "board"}, At: v.mountingAt(),
 		text: func(v *reviewer, _ *Judgement) Text {
 			return Text{
-				Title: fmt.Sprintf("No screw in the middle third of a board of %s", quantity.Format(long, quantity.Length)),
+				Title: fmt.Sprintf("No screw in the middle third of a board of %s",
+					quantity.Format(long, quantity.Length)),
 				Why: "A metal core bows away from the heat sink in its middle, up to " +
 					quantity.Format(v.laminateBowM(long), quantity.Length) +
 					" (elastic bound), and screws at the ends do not close it.",
@@ -326,7 +336,8 @@ func (v *reviewer) middleScrew(screws []mount.Point) []Judgement {
 	}}
 }
 
-// laminateBowM returns the elastic bow of the board over a length: copper face convex, since the core shrinks more below
+// laminateBowM returns the elastic bow of the board over a length: copper face convex, since the core shrinks more
+// below
 // the temperature of lamination, 150 K above the room; rule of thumb (no source). 0 for a copper core.
 func (v *reviewer) laminateBowM(lengthM float64) float64 {
 	core := v.l.Core()
@@ -362,8 +373,11 @@ func (v *reviewer) screwNear(screws []mount.Point) []Judgement {
 		P90: far, Limit: nearScrewM,
 		text: func(_ *reviewer, j *Judgement) Text {
 			t := Text{
-				Title: j.title(claim{quantity: "Distance from the nearest screw", limit: "usual maximum", of: e.Label + ", above 3 W"}),
-				Why:   "A screw presses only a cone around it. 25 mm is a rule of thumb (no source).",
+				Title: j.title(claim{
+					quantity: "Distance from the nearest screw", limit: "usual maximum",
+					of: e.Label + ", above 3 W",
+				}),
+				Why: "A screw presses only a cone around it. 25 mm is a rule of thumb (no source).",
 			}
 			if j.Severity != finding.Pass {
 				t.fixf("Add a screw within %s of every emitter above 3 W", quantity.Format(nearScrewM, quantity.Length))
@@ -460,12 +474,17 @@ func (v *reviewer) keepOut(screws []mount.Point, screw mount.Screw) (out []Judge
 		Limit: radius,
 		text: func(_ *reviewer, j *Judgement) Text {
 			t := Text{
-				Title: j.title(claim{quantity: "Distance of a screw from the nearest package", limit: "keep-out radius", of: screw.ID}),
-				Why: "Solder mask is no insulation: keep copper of the circuit out of that radius (washer, play of the hole, " +
+				Title: j.title(claim{
+					quantity: "Distance of a screw from the nearest package",
+					limit:    "keep-out radius", of: screw.ID,
+				}),
+				Why: "Solder mask is no insulation: keep copper of the circuit out of that radius (washer, play of " +
+					"the hole, " +
 					"1.5 mm creepage).",
 			}
 			if j.Severity != finding.Pass {
-				t.fixf("Move the screw, or use a washer of insulation: keep ≥ %s", quantity.Format(radius, quantity.Length))
+				t.fixf("Move the screw, or use a washer of insulation: keep ≥ %s",
+					quantity.Format(radius, quantity.Length))
 			}
 			return t
 		},
@@ -476,7 +495,8 @@ func (v *reviewer) keepOut(screws []mount.Point, screw mount.Screw) (out []Judge
 	return append(out, j)
 }
 
-// flatness compares the flatness of the heat sink with what power modules require, or reports what an extrusion may add.
+// flatness compares the flatness of the heat sink with what power modules require, or reports what an extrusion may
+// add.
 func (v *reviewer) flatness() []Judgement {
 	s := v.l.Sink
 	_, _, length, width := v.l.ContactOf()
@@ -491,7 +511,8 @@ func (v *reviewer) flatness() []Judgement {
 				rise := mount.GapRise(v.r.Value("lamp.heat")/v.l.ContactAreaM2(), gap, v.timK())
 				return Text{
 					Title: "Flatness not stated in the datasheet of " + s.ID.S,
-					Why: fmt.Sprintf("A raw extrusion may be out of plane by %s here, filled with paste %s more (order of size, "+
+					Why: fmt.Sprintf("A raw extrusion may be out of plane by %s here, filled with paste %s more "+
+						"(order of size, "+
 						"cited from memory).", quantity.Format(gap, quantity.Length), quantity.Format(rise,
 						quantity.TemperatureDifference)),
 					Fix: []string{"Check with a straight edge; mill or lap to 50 µm over 100 mm"},
@@ -504,8 +525,11 @@ func (v *reviewer) flatness() []Judgement {
 		P90: s.Flatness.Hi, Limit: roughFlatM,
 		text: func(_ *reviewer, j *Judgement) Text {
 			t := Text{
-				Title: j.title(claim{quantity: "Flatness over 100 mm", limit: "usual requirement of power modules", of: s.ID.S}),
-				Why:   "The gap fills with paste, or with air.",
+				Title: j.title(claim{
+					quantity: "Flatness over 100 mm", limit: "usual requirement of power modules",
+					of: s.ID.S,
+				}),
+				Why: "The gap fills with paste, or with air.",
 			}
 			if j.Severity != finding.Pass {
 				t.fix("Mill or lap the base to 50 µm over 100 mm")

@@ -9,8 +9,9 @@ import (
 )
 
 const (
-	fourScrews = "mounting: {method: screws, screw: M3, torque: 0.5 N·m, at: [[-20 mm, -20 mm], [20 mm, -20 mm], [-20 mm, 20 mm], [20 mm, 20 mm]]}"
-	longBoard  = "shape: rectangle, length: 60 mm, width: 60 mm"
+	fourScrews = "mounting: {method: screws, screw: M3, torque: 0.5 N·m, at: [[-20 mm, -20 mm], [20 mm, -20 mm], [-20 " +
+		"mm, 20 mm], [20 mm, 20 mm]]}"
+	longBoard = "shape: rectangle, length: 60 mm, width: 60 mm"
 )
 
 func mounted(text string, more ...edit) lampVariant {
@@ -29,7 +30,8 @@ func TestMounting(t *testing.T) {
 			title: "Mounting of the board on the heat sink not stated", want: finding.Ask,
 		},
 		{
-			name: "paste and no screw", lamp: mounted("mounting: {method: none}"), check: "mounting", want: finding.Stop,
+			name: "paste and no screw", lamp: mounted("mounting: {method: " +
+				"none}"), check: "mounting", want: finding.Stop,
 			title: "Nothing presses the board", fix: "spacing ≤ 44.0 mm",
 		},
 		{
@@ -37,12 +39,14 @@ func TestMounting(t *testing.T) {
 			check: "mounting", want: finding.Ask, title: "form of thermal interface grease not stated",
 		},
 		{
-			name: "close enough", lamp: lampVariant{}, check: "mounting", title: "Screw spacing 40.0 mm, within limit 44.6",
+			name: "close enough", lamp: lampVariant{}, check: "mounting", title: "Screw spacing 40.0 mm, within limit " +
+				"44.6",
 			want: finding.Pass,
 		},
 		{
-			name:  "too far apart",
-			lamp:  mounted("mounting: {method: screws, screw: M3, torque: 0.5 N·m, at: [[-24 mm, -24 mm], [24 mm, -24 mm], [-24 mm, 24 mm], [24 mm, 24 mm]]}"),
+			name: "too far apart",
+			lamp: mounted("mounting: {method: screws, screw: M3, torque: 0.5 N·m, at: [[-24 mm, -24 mm], [24 mm, -24 " +
+				"mm], [-24 mm, 24 mm], [24 mm, 24 mm]]}"),
 			check: "mounting", title: "Screw spacing 48.0 mm exceeds limit 44.6", want: finding.Warn,
 			fix: "Add 3 screws: at ",
 		},
@@ -52,32 +56,39 @@ func TestMounting(t *testing.T) {
 		},
 		{
 			// 4 · 0.5/(0.3 · 0.003)/3600 mm² = 617 kPa at the least
-			name: "a pad has its pressure", lamp: lampVariant{}.with(pad), check: "mounting", title: "Mean pressure", want: finding.Pass,
+			name: "a pad has its pressure", lamp: lampVariant{}.with(pad), check: "mounting", title: "Mean " +
+				"pressure", want: finding.Pass,
 		},
 		{
 			// 0.05 N·m: 92.6 kPa with K = 0.2
-			name: "a pad has not", lamp: mounted(strings.Replace(fourScrews, "0.5 N·m", "0.05 N·m", 1), pad), check: "mounting",
+			name: "a pad has not", lamp: mounted(strings.Replace(fourScrews, "0.5 N·m", "0.05 N·m", 1),
+				pad), check: "mounting",
 			title: "Mean pressure under the board 92.6 kPa is below usual minimum of a pad 100 kPa", want: finding.Warn,
 		},
 		{
-			name: "the thread strips", lamp: mounted(strings.Replace(fourScrews, "0.5 N·m", "0.8 N·m", 1)), check: "mounting",
-			title: "Torque 0.800 N·m exceeds maximum for aluminium thread 0.700 N·m", want: finding.Warn, fix: "Tighten to 0.500 N·m",
+			name: "the thread strips", lamp: mounted(strings.Replace(fourScrews, "0.5 N·m", "0.8 N·m",
+				1)), check: "mounting",
+			title: "Torque 0.800 N·m exceeds maximum for aluminium thread 0.700 " +
+				"N·m", want: finding.Warn, fix: "Tighten to 0.500 N·m",
 		},
 		{
 			name: "torque and form not stated",
-			lamp: mounted(strings.Replace(fourScrews, ", torque: 0.5 N·m", "", 1), edit{", form: paste", ""}), check: "mounting",
+			lamp: mounted(strings.Replace(fourScrews, ", torque: 0.5 N·m", "", 1),
+				edit{", form: paste", ""}), check: "mounting",
 			title: "Mounting not stated completely: torque and form of the thermal interface", want: finding.Ask,
 		},
 		{
-			name: "no places", lamp: mounted("mounting: {method: screws, screw: M3, torque: 0.5 N·m}"), check: "mounting",
+			name: "no places", lamp: mounted("mounting: {method: screws, screw: M3, torque: 0.5 " +
+				"N·m}"), check: "mounting",
 			title: "Mounting not stated completely: places", want: finding.Ask,
 		},
 		{
 			name: "no middle screw", lamp: lampVariant{}.with(wide), check: "mounting", want: finding.Pass, title: "Screw spacing",
 		},
 		{
-			name:  "ends only",
-			lamp:  mounted("mounting: {method: screws, screw: M3, torque: 0.5 N·m, at: [[-60 mm, 0 mm], [60 mm, 0 mm]]}", wide),
+			name: "ends only",
+			lamp: mounted("mounting: {method: screws, screw: M3, torque: 0.5 N·m, at: [[-60 mm, 0 mm], [60 mm, 0 "+
+				"mm]]}", wide),
 			check: "mounting", title: "No screw in the middle third of a board of 130 mm", want: finding.Warn,
 			fix: "within 21.0 mm of the centre",
 		},
@@ -86,7 +97,8 @@ func TestMounting(t *testing.T) {
 			check: "mounting", title: "maximum of the bond that holds the board 45", want: finding.Stop,
 		},
 		{
-			name: "tape within its rating", lamp: mounted("mounting: {method: tape}", edit{"form: paste", "form: tape"}),
+			name: "tape within its rating", lamp: mounted("mounting: {method: tape}",
+				edit{"form: paste", "form: tape"}),
 			check: "mounting", title: "within maximum of the bond", want: finding.Pass,
 		},
 		{
@@ -94,7 +106,8 @@ func TestMounting(t *testing.T) {
 			check: "mounting", title: "within tape peel limit 60", want: finding.Pass,
 		},
 		{
-			name: "tape above its peel limit", lamp: mounted("mounting: {method: tape}", edit{"max: 30 °C", "max: 59 °C"}),
+			name: "tape above its peel limit", lamp: mounted("mounting: {method: tape}",
+				edit{"max: 30 °C", "max: 59 °C"}),
 			check: "mounting", title: "exceeds tape peel limit 60", want: finding.Warn, fix: "Screw the board",
 		},
 		{
@@ -103,17 +116,25 @@ func TestMounting(t *testing.T) {
 			title: "Maximum temperature not stated in the datasheet of grease", want: finding.Ask,
 		},
 		{
-			name: "raw extrusion", lamp: lampVariant{}.with(edit{"{id: block,", "{id: block, flatness: 100 µm,"}), check: "mounting",
+			name: "raw extrusion", lamp: lampVariant{}.with(edit{
+				"{id: block,",
+				"{id: block, flatness: 100 µm,",
+			}), check: "mounting",
 			title: "Flatness over 100 mm 100 µm exceeds usual requirement of power modules 50", want: finding.Warn,
 		},
 		{
-			name: "milled", lamp: lampVariant{}.with(edit{"{id: block,", "{id: block, flatness: 50 µm,"}), check: "mounting",
+			name: "milled", lamp: lampVariant{}.with(edit{
+				"{id: block,",
+				"{id: block, flatness: 50 µm,",
+			}), check: "mounting",
 			title: "Flatness over 100 mm 50.0 µm, within", want: finding.Pass,
 		},
 		{
-			name:  "washer beside a package",
-			lamp:  mounted("mounting: {method: screws, screw: M3, torque: 0.5 N·m, at: [[-20 mm, 0 mm], [20 mm, 0 mm]]}"),
-			check: "mounting", title: "Distance of a screw from the nearest package 3.25 mm is below keep-out radius 5.2", want: finding.Warn,
+			name: "washer beside a package",
+			lamp: mounted("mounting: {method: screws, screw: M3, torque: 0.5 N·m, at: [[-20 mm, 0 mm], [20 mm, 0 " +
+				"mm]]}"),
+			check: "mounting", title: "Distance of a screw from the nearest package 3.25 mm is below keep-out radius " +
+				"5.2", want: finding.Warn,
 		},
 	})
 }
@@ -125,7 +146,8 @@ func TestBondLine(t *testing.T) {
 	if got := r.Value("board.bond-line"); math.Abs(got-26.4e-6) > 0.1e-6 {
 		t.Errorf("bond line %g m, want 26.4 µm", got)
 	}
-	if f := r.one(t, "mounting", "", "Bond line"); f.Severity != finding.Note || !strings.Contains(f.Why, "not stated, assumed 60.0 Pa") {
+	if f := r.one(t, "mounting", "", "Bond line"); f.Severity != finding.Note || !strings.Contains(f.Why,
+		"not stated, assumed 60.0 Pa") {
 		t.Errorf("with an assumed yield stress it is %s: %s", f.Severity, f.Why)
 	}
 	stated := thin

@@ -12,7 +12,8 @@ import (
 	"lampwright/internal/source"
 )
 
-// Limits of a suspension; rules of thumb (no source). Standards are of the same order: backup devices 6 times the static
+// Limits of a suspension; rules of thumb (no source). Standards are of the same order: backup devices 6 times the
+// static
 // load, luminaires 4 times their mass for an hour (IEC60598-1, cited from memory).
 const (
 	lineSafety      = 5
@@ -76,8 +77,10 @@ func (v *reviewer) suspensionData(s *project.Suspension) []Judgement {
 	}
 	kg, missing := v.l.HangingMass()
 	ask(kg == 0, "mass of heat sink "+v.l.Sink.ID.S, "`mass` of the sink, or `suspension.mass` as weighed")
-	ask(kg >= lightLampKg && len(missing) > 0, "mass of "+list(missing), "`mass` of the parts, or `suspension.mass` as weighed")
-	ask(slices.ContainsFunc(s.Lines, func(l project.SuspensionLine) bool { return !l.BreakingLoad.Set }), "breaking load",
+	ask(kg >= lightLampKg && len(missing) > 0, "mass of "+list(missing),
+		"`mass` of the parts, or `suspension.mass` as weighed")
+	ask(slices.ContainsFunc(s.Lines, func(l project.SuspensionLine) bool { return !l.BreakingLoad.Set }),
+		"breaking load",
 		"`breaking_load` of each line")
 	ask(slices.ContainsFunc(s.Lines, func(l project.SuspensionLine) bool { return !l.Anchor.Set }) && len(s.Lines) > 1,
 		"anchors", "`anchor` of each line")
@@ -129,8 +132,12 @@ func (v *reviewer) breakingLoads(s *project.Suspension) []Judgement {
 func breakingText(kg, factor float64, stated bool) func(*reviewer, *Judgement) Text {
 	return func(_ *reviewer, j *Judgement) Text {
 		t := Text{
-			Title: j.title(claim{quantity: "Breaking load of a line", limit: "required load", of: quantity.Format(kg, quantity.Mass)}),
-			Why: fmt.Sprintf("When a line fails, the force in another rises suddenly to %.3g times the weight; safety factor 5 "+
+			Title: j.title(claim{
+				quantity: "Breaking load of a line", limit: "required load",
+				of: quantity.Format(kg, quantity.Mass),
+			}),
+			Why: fmt.Sprintf("When a line fails, the force in another rises suddenly to %.3g times the weight; safety "+
+				"factor 5 "+
 				"(rule of thumb, no source).", factor),
 		}
 		if !stated {
@@ -240,12 +247,14 @@ func (v *reviewer) oneLineFails(s *project.Suspension) []Judgement {
 		text: func(v *reviewer, j *Judgement) Text {
 			t := Text{
 				Title: j.title(claim{
-					quantity: "Reach of the lamp", when: "hanging from one end", limit: "height above " + v.l.SurfaceName(),
+					quantity: "Reach of the lamp", when: "hanging from one end", limit: "height above " +
+						v.l.SurfaceName(),
 				}),
 				Why: "If the other line fails, the lamp swings down about this one.",
 			}
 			if j.Severity != finding.Pass {
-				t.Why += fmt.Sprintf(" Its end reaches %s below.", quantity.Format(mount.Dip(j.Value, j.Limit), quantity.Length))
+				t.Why += fmt.Sprintf(" Its end reaches %s below.", quantity.Format(mount.Dip(j.Value, j.Limit),
+					quantity.Length))
 				t.fix("Use two independent suspensions, each to its own anchor, each holding both ends")
 				t.fix("Fit a stop on the rim")
 			}

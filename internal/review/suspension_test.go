@@ -25,25 +25,32 @@ const (
 func TestSuspension(t *testing.T) {
 	corners := "  lines:\n"
 	for _, at := range []string{"[-20 mm, -20 mm]", "[20 mm, -20 mm]", "[-20 mm, 20 mm]", "[20 mm, 20 mm]"} {
-		corners += "    - {at: " + at + ", anchor: " + strings.Trim(at, "[]")[:4] + at[len(at)-6:len(at)-4] + ", breaking_load: 120 N, slack: 0 mm}\n"
+		corners += "    - {at: " + at + ", anchor: " + strings.Trim(at,
+			"[]")[:4] + at[len(at)-6:len(at)-4] + ", breaking_load: 120 N, slack: 0 mm}\n"
 	}
 	runTable(t, []side{
 		{
-			name: "not stated", lamp: lampVariant{}.with(edit{"suspension: {method: stand}\n", ""}), check: "suspension",
+			name: "not stated", lamp: lampVariant{}.with(edit{
+				"suspension: {method: stand}\n",
+				"",
+			}), check: "suspension",
 			title: "Suspension of the lamp not stated", want: finding.Ask,
 		},
 		{name: "a stand", lamp: lampVariant{}, check: "suspension", none: true},
 		{
-			name: "no lines", lamp: hung(""), check: "suspension", title: "Lines of the suspension not stated", want: finding.Ask,
+			name: "no lines", lamp: hung(""), check: "suspension", title: "Lines of the suspension not " +
+				"stated", want: finding.Ask,
 			fix: "breaking load ≥ 100 N for 1.00 kg",
 		},
 		{
-			name: "strong enough", lamp: hung(twoLines), check: "suspension", title: "Breaking load of a line 120 N, meets required load 98.1 N",
+			name: "strong enough", lamp: hung(twoLines), check: "suspension", title: "Breaking load of a line 120 N, " +
+				"meets required load 98.1 N",
 			want: finding.Pass,
 		},
 		{
 			name: "weak", lamp: hung(strings.Replace(twoLines, "120 N", "90 N", 1)), check: "suspension",
-			title: "Breaking load of a line 90.0 N is below required load 98.1 N", want: finding.Warn, fix: "rated ≥ 100 N",
+			title: "Breaking load of a line 90.0 N is below required load 98.1 N", want: finding.Warn, fix: "rated ≥ " +
+				"100 N",
 		},
 		{
 			name: "breaks at once", lamp: hung(strings.Replace(twoLines, "120 N", "19 N", 1)), check: "suspension",
@@ -51,16 +58,19 @@ func TestSuspension(t *testing.T) {
 		},
 		{
 			// 15 mm at 25 N/mm and 9.807 N: 1 + √(1 + 2 · 0.015 · 25000/9.807) = 9.80
-			name: "slack", lamp: hung(strings.ReplaceAll(twoLines, "slack: 0 mm", "slack: 15 mm, stiffness: 25 N/mm")), check: "suspension",
+			name: "slack", lamp: hung(strings.ReplaceAll(twoLines, "slack: 0 mm",
+				"slack: 15 mm, stiffness: 25 N/mm")), check: "suspension",
 			title: "required load 481 N", want: finding.Warn, fix: "Make the safety line taut",
 		},
 		{
-			name: "slack not stated", lamp: hung(strings.ReplaceAll(twoLines, ", slack: 0 mm", "")), check: "suspension",
+			name: "slack not stated", lamp: hung(strings.ReplaceAll(twoLines, ", slack: 0 mm",
+				"")), check: "suspension",
 			title: "Breaking load of a line 120 N, meets", want: finding.Note,
 		},
 		{
 			name: "data missing",
-			lamp: hung(strings.NewReplacer(", anchor: l", "", ", breaking_load: 120 N", "").Replace(twoLines)), check: "suspension",
+			lamp: hung(strings.NewReplacer(", anchor: l", "", ", breaking_load: 120 N",
+				"").Replace(twoLines)), check: "suspension",
 			title: "not stated completely: breaking load and anchors", want: finding.Ask,
 		},
 		{
@@ -69,26 +79,34 @@ func TestSuspension(t *testing.T) {
 			title: "not stated completely: mass of heat sink block", want: finding.Ask,
 		},
 		{
-			name: "one line", lamp: hung("  lines:\n" + leftLine), check: "suspension", title: "One line holds the lamp", want: finding.Warn,
+			name: "one line", lamp: hung("  lines:\n" + leftLine), check: "suspension", title: "One line holds the " +
+				"lamp", want: finding.Warn,
 		},
 		{
 			name: "one anchor", lamp: hung(strings.Replace(twoLines, "anchor: r", "anchor: l", 1)), check: "suspension",
 			title: "One anchor holds all lines", want: finding.Warn, fix: "to its own anchor",
 		},
 		{
-			name: "two ends, high enough", lamp: hung(twoLines), check: "suspension", title: "Reach of the lamp 67.1 mm hanging from one end, within",
+			name: "two ends, high enough", lamp: hung(twoLines), check: "suspension", title: "Reach of the lamp 67.1 " +
+				"mm hanging from one end, within",
 			want: finding.Pass,
 		},
 		{
-			name: "two ends, low", lamp: hung(twoLines, edit{"hanging_height: 300 mm", "hanging_height: 60 mm"}), check: "suspension",
-			title: "Reach of the lamp 67.1 mm hanging from one end exceeds height above the bench 60.0 mm", want: finding.Warn,
+			name: "two ends, low", lamp: hung(twoLines, edit{
+				"hanging_height: 300 mm",
+				"hanging_height: 60 mm",
+			}), check: "suspension",
+			title: "Reach of the lamp 67.1 mm hanging from one end exceeds height above the bench 60.0 " +
+				"mm", want: finding.Warn,
 			fix: "each holding both ends",
 		},
 		{
-			name: "four corners", lamp: hung(corners), check: "suspension", title: "stays level when any one line fails", want: finding.Pass,
+			name: "four corners", lamp: hung(corners), check: "suspension", title: "stays level when any one line " +
+				"fails", want: finding.Pass,
 		},
 		{
-			name: "askew", lamp: hung(strings.ReplaceAll(twoLines, "slack:", "angle: 50 deg, slack:")), check: "suspension",
+			name: "askew", lamp: hung(strings.ReplaceAll(twoLines, "slack:",
+				"angle: 50 deg, slack:")), check: "suspension",
 			title: "Angle of a line from vertical 50.0° exceeds usual maximum 45.0°", want: finding.Warn,
 		},
 		{

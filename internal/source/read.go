@@ -62,12 +62,14 @@ type node struct {
 
 // Read takes a file apart. name is how problems call it.
 //
-// Where the text is no YAML at all, or larger or deeper than the limits, the File is nil. Where it contains what is refused
-// (anchors, aliases, merge keys, tags, keys that appear twice, …) the File is there for Decode to find the other problems.
+// Where the text is no YAML at all, or larger or deeper than the limits, the File is nil. Where it contains what is
+// refused (anchors, aliases, merge keys, tags, keys that appear twice, …) the File is there for Decode to find the
+// other problems.
 func Read(name string, data []byte) (*File, Problems) {
 	f := &File{name: name}
 	if len(data) > MaxBytes {
-		return nil, Problems{{At: Pos{File: name}, Msg: fmt.Sprintf("the file has %d bytes; at most %d (1 MB) are read", len(data), MaxBytes), Hint: "part it into several files"}}
+		return nil, Problems{{At: Pos{File: name}, Msg: fmt.Sprintf("the file has %d bytes; at most %d (1 MB) are "+
+			"read", len(data), MaxBytes), Hint: "part it into several files"}}
 	}
 	f.data = string(data)
 	if rest, ok := strings.CutPrefix(f.data, "\uFEFF"); ok {
@@ -75,28 +77,37 @@ func Read(name string, data []byte) (*File, Problems) {
 	}
 	f.starts = lineStarts(f.data)
 	if n := len(f.starts); n > MaxLines {
-		return nil, Problems{{At: Pos{File: name}, Msg: fmt.Sprintf("the file has %d lines; at most %d are read", n, MaxLines), Hint: "part it into several files"}}
+		return nil, Problems{{At: Pos{File: name}, Msg: fmt.Sprintf("the file has %d lines; at most %d are read", n,
+			MaxLines), Hint: "part it into several files"}}
 	}
 	if p, bad := f.badText(); bad {
 		return nil, Problems{p}
 	}
 	if n := f.marks(); n > MaxMarks {
-		return nil, Problems{{At: Pos{File: name}, Msg: fmt.Sprintf("the file contains %d brackets, commas, quotes and the like; at most %d are read", n, MaxMarks), Hint: "part it into several files"}}
+		return nil, Problems{{At: Pos{File: name}, Msg: fmt.Sprintf("the file contains %d brackets, commas, quotes "+
+			"and the like; at most %d are read", n, MaxMarks), Hint: "part it into several files"}}
 	}
 	doc, problem := f.parse()
 	if problem != nil {
 		return nil, Problems{*problem}
 	}
 	if doc == nil || len(doc.Content) == 0 {
-		return nil, Problems{{At: Pos{File: name}, Msg: "the file is empty", Hint: "nothing but comments and blanks is in it"}}
+		return nil, Problems{{
+			At: Pos{File: name}, Msg: "the file is empty",
+			Hint: "nothing but comments and blanks is in it",
+		}}
 	}
 	b := &builder{f: f}
 	f.root = b.node(doc.Content[0], "", 0)
 	if b.nodes > MaxNodes {
-		return nil, Problems{f.problem(Pos{File: name, Line: 1, Col: 1}, fmt.Sprintf("the file contains more than %d keys and values", MaxNodes), "part it into several files")}
+		return nil, Problems{f.problem(Pos{File: name, Line: 1, Col: 1},
+			fmt.Sprintf("the file contains more than %d keys and values", MaxNodes), "part it into several files")}
 	}
 	if f.root.kind == scalar && f.root.null {
-		return nil, Problems{{At: Pos{File: name}, Msg: "the file is empty", Hint: "nothing but comments and blanks is in it"}}
+		return nil, Problems{{
+			At: Pos{File: name}, Msg: "the file is empty",
+			Hint: "nothing but comments and blanks is in it",
+		}}
 	}
 	f.found = b.problems
 	f.found.Sort()
@@ -155,16 +166,22 @@ func (f *File) badText() (Problem, bool) {
 			at := Pos{File: f.name, Line: n + 1, Col: col}
 			switch {
 			case r == utf8.RuneError && size <= 1:
-				return Problem{At: at, Msg: fmt.Sprintf("byte %d of the file is not text in UTF-8", len(f.bom)+start+i+1), Hint: "save the file as UTF-8"}, true
+				return Problem{At: at, Msg: fmt.Sprintf("byte %d of the file is not text in UTF-8",
+					len(f.bom)+start+i+1), Hint: "save the file as UTF-8"}, true
 			case r == 0:
-				return Problem{At: at, Msg: fmt.Sprintf("byte %d of the file is zero: this is not a text file", len(f.bom)+start+i+1), Hint: "save the file as text in UTF-8"}, true
+				return Problem{At: at, Msg: fmt.Sprintf("byte %d of the file is zero: this is not a text file",
+					len(f.bom)+start+i+1), Hint: "save the file as text in UTF-8"}, true
 			case !allowed(r):
-				return Problem{At: at, Msg: fmt.Sprintf("the character U+%04X is not allowed in the file", r), Hint: "remove it; it does not show in most editors"}, true
+				return Problem{
+					At: at, Msg: fmt.Sprintf("the character U+%04X is not allowed in the file", r),
+					Hint: "remove it; it does not show in most editors",
+				}, true
 			}
 			i += size
 		}
 		if len(line) > MaxLine {
-			return f.problem(Pos{File: f.name, Line: n + 1, Col: 1}, fmt.Sprintf("the line has %d bytes; at most %d are read", len(line), MaxLine), "break the line after a comma"), true
+			return f.problem(Pos{File: f.name, Line: n + 1, Col: 1}, fmt.Sprintf("the line has %d bytes; at most %d "+
+				"are read", len(line), MaxLine), "break the line after a comma"), true
 		}
 	}
 	return Problem{}, false
@@ -196,7 +213,10 @@ func allowed(r rune) bool {
 func (f *File) parse() (doc *yaml.Node, problem *Problem) {
 	defer func() {
 		if r := recover(); r != nil { // a fault of the library must not end the program
-			p := Problem{At: Pos{File: f.name}, Msg: "the file cannot be read as YAML", Hint: "look for an unusual construct in it"}
+			p := Problem{
+				At: Pos{File: f.name}, Msg: "the file cannot be read as YAML",
+				Hint: "look for an unusual construct in it",
+			}
 			doc, problem = nil, &p
 		}
 	}()
@@ -225,7 +245,8 @@ func (f *File) parse() (doc *yaml.Node, problem *Problem) {
 	case err != nil:
 		return nil, f.syntax(err)
 	}
-	p := f.problem(Pos{File: f.name, Line: second.Line, Col: second.Column}, "a second document begins here", "keep one document in a file: remove the line ---")
+	p := f.problem(Pos{File: f.name, Line: second.Line, Col: second.Column}, "a second document begins here",
+		"keep one document in a file: remove the line ---")
 	return nil, &p
 }
 
@@ -241,7 +262,8 @@ func (f *File) syntax(err error) *Problem {
 		at = e.ContextMark
 	}
 	p.Msg, p.Hint = f.explain(e)
-	if e.ContextMark.Line > 0 && (strings.Contains(e.Message, "expected ':'") || strings.Contains(e.ContextMsg, "quoted scalar") && !strings.Contains(e.Message, "escape")) {
+	if e.ContextMark.Line > 0 && (strings.Contains(e.Message, "expected ':'") || strings.Contains(e.ContextMsg,
+		"quoted scalar") && !strings.Contains(e.Message, "escape")) {
 		at = e.ContextMark // where it began says more than where the reader gave up
 	}
 	if at.Line > 0 {
@@ -268,7 +290,8 @@ func (f *File) explain(e *yaml.LoadError) (msg, hint string) {
 	}
 	switch m := e.Message; {
 	case strings.Contains(m, "too deep"):
-		return fmt.Sprintf("lists and mappings stand more than %d deep inside one another", MaxDepth), "nothing here needs such depth"
+		return fmt.Sprintf("lists and mappings stand more than %d deep inside one another",
+			MaxDepth), "nothing here needs such depth"
 	case strings.Contains(m, "cannot start any token") && strings.HasPrefix(rest, "\t"):
 		return "a tab is where blanks are due", "indent with blanks"
 	case strings.Contains(m, "cannot start any token"):
@@ -278,11 +301,15 @@ func (f *File) explain(e *yaml.LoadError) (msg, hint string) {
 	case strings.Contains(m, "',' or '}'"):
 		return "the mapping" + open() + " is not closed before this", "add , or }"
 	case strings.Contains(m, "mapping values are not allowed"):
-		return "a colon and a blank cannot stand inside a value", "begin a new line for another key, or put the value in quotes"
+		return "a colon and a blank cannot stand inside a value", "begin a new line for another key, or put the value " +
+			"in quotes"
 	case strings.Contains(m, "did not find expected key"):
-		return "this does not belong to the mapping that began at line " + fmt.Sprint(e.ContextMark.Line), "keys of one mapping begin in the same column; text after a quoted value or a bracket is not taken"
+		return "this does not belong to the mapping that began at line " +
+				fmt.Sprint(e.ContextMark.Line), "keys of one mapping begin in the same column; text after a quoted value " +
+				"or a bracket is not taken"
 	case strings.Contains(m, "expected '-' indicator"):
-		return "this does not belong to the list that began at line " + fmt.Sprint(e.ContextMark.Line), "each item begins with \"- \" in the same column"
+		return "this does not belong to the list that began at line " +
+			fmt.Sprint(e.ContextMark.Line), "each item begins with \"- \" in the same column"
 	case strings.Contains(m, "could not find expected ':'"):
 		return "a colon and a blank are missing after this key", "write key: value"
 	case strings.Contains(m, "unexpected end of stream"), strings.Contains(m, "unexpected document indicator"):
@@ -290,7 +317,8 @@ func (f *File) explain(e *yaml.LoadError) (msg, hint string) {
 	case strings.Contains(m, "expected node content"):
 		return "a value is missing before this", "write it, or remove the comma or bracket that is too much"
 	case strings.Contains(m, "escape"):
-		return "a backslash in a text in double quotes begins an escape that is not known", "write \\\\ for a backslash, or use single quotes"
+		return "a backslash in a text in double quotes begins an escape that is not known", "write \\\\ for a " +
+			"backslash, or use single quotes"
 	case strings.Contains(m, "unknown anchor"), strings.Contains(m, "alias"):
 		return "an alias (*name) cannot be used", "write the value out, or put it in quotes if it begins with *"
 	case strings.Contains(m, "block sequence entries"):
@@ -318,7 +346,8 @@ type builder struct {
 
 func (b *builder) add(n *yaml.Node, path, msg, hint string) {
 	if len(b.problems) < MaxProblems {
-		b.problems = append(b.problems, b.f.problem(Pos{File: b.f.name, Line: n.Line, Col: n.Column, Path: path}, msg, hint))
+		b.problems = append(b.problems, b.f.problem(Pos{File: b.f.name, Line: n.Line, Col: n.Column, Path: path}, msg,
+			hint))
 	}
 }
 
@@ -334,7 +363,8 @@ func (b *builder) node(n *yaml.Node, path string, depth int) *node {
 		panic("source: a file deeper than the limit")
 	}
 	if n.Anchor != "" {
-		b.add(n, path, "an anchor (&"+n.Anchor+") cannot be used", "write the value out wherever it is due, or put it in quotes if it begins with &")
+		b.add(n, path, "an anchor (&"+n.Anchor+") cannot be used", "write the value out wherever it is due, or put it "+
+			"in quotes if it begins with &")
 	}
 	if n.Style&yaml.TaggedStyle != 0 || n.Tag == "!" {
 		b.add(n, path, "a tag ("+n.Tag+") cannot be used", "remove it, or put the value in quotes if it begins with !")
@@ -352,7 +382,8 @@ func (b *builder) node(n *yaml.Node, path string, depth int) *node {
 		out.kind, out.flow = mapping, n.Style&yaml.FlowStyle != 0
 		b.mapping(out, n, path, depth)
 	default: // an alias
-		b.add(n, path, "an alias (*"+n.Value+") cannot be used", "write the value out, or put it in quotes if it begins with *")
+		b.add(n, path, "an alias (*"+n.Value+") cannot be used", "write the value out, or put it in quotes if it "+
+			"begins with *")
 		out.refused = true
 	}
 	return out
@@ -364,7 +395,8 @@ func (b *builder) mapping(out *node, n *yaml.Node, path string, depth int) {
 		k, v := n.Content[i], n.Content[i+1]
 		if k.Kind != yaml.ScalarNode {
 			b.nodes++
-			b.add(k, path, "a key must be one word or value, not a list or a mapping", "write key: value; put braces that belong to a text in quotes")
+			b.add(k, path, "a key must be one word or value, not a list or a mapping",
+				"write key: value; put braces that belong to a text in quotes")
 			continue
 		}
 		at := join(path, k.Value)
@@ -374,7 +406,8 @@ func (b *builder) mapping(out *node, n *yaml.Node, path string, depth int) {
 			continue
 		}
 		if was := seen[k.Value]; was != nil {
-			b.add(k, at, "the key "+quote(k.Value)+" is given twice in one mapping", fmt.Sprintf("it is first given at line %d, column %d", was.Line, was.Column))
+			b.add(k, at, "the key "+quote(k.Value)+" is given twice in one mapping",
+				fmt.Sprintf("it is first given at line %d, column %d", was.Line, was.Column))
 			continue
 		}
 		seen[k.Value] = k

@@ -124,17 +124,33 @@ func TestDecode(t *testing.T) {
 		Kind:    Text{"tank", true, at(4, 7, "kind")},
 		Lit:     Flag{true, true, at(5, 6, "lit")},
 		Current: Value{SI: 2.9, Lo: 2.8, Hi: 3, Set: true, Text: "2.9 A ± 0.1 A", At: at(6, 10, "current")},
-		Room:    Value{SI: 295.15, Lo: 291.15, Hi: 305.15, Set: true, Text: "22 °C", Source: "sheet 12, p. 3", At: at(7, 7, "room")},
-		Rise:    one(8, "8 K", at(8, 7, "rise")),
-		Share:   one(0.82, "82 %", at(9, 8, "share")),
-		Ra:      one(80, "80", at(10, 5, "ra")),
-		Steps:   []Value{one(1800, "30 min", at(11, 9, "steps[0]")), one(28800, "8 h", at(11, 17, "steps[1]"))},
-		Labels:  []Text{{"on", true, at(13, 5, "labels[0]")}, {"1e3", true, at(14, 5, "labels[1]")}, {"2026-01-01", true, at(15, 5, "labels[2]")}},
-		Counts:  []Whole{{0, true, at(16, 10, "counts[0]")}, {12, true, at(16, 13, "counts[1]")}},
-		Offset:  Point{one(0.001, "1 mm", at(17, 13, "offset.x")), one(-0.002, "-2 mm", at(17, 22, "offset.y")), at(17, 9, "offset")},
+		Room: Value{
+			SI: 295.15, Lo: 291.15, Hi: 305.15, Set: true, Text: "22 °C", Source: "sheet 12, p. 3",
+			At: at(7, 7, "room"),
+		},
+		Rise:  one(8, "8 K", at(8, 7, "rise")),
+		Share: one(0.82, "82 %", at(9, 8, "share")),
+		Ra:    one(80, "80", at(10, 5, "ra")),
+		Steps: []Value{one(1800, "30 min", at(11, 9, "steps[0]")), one(28800, "8 h", at(11, 17, "steps[1]"))},
+		Labels: []Text{
+			{"on", true, at(13, 5, "labels[0]")},
+			{"1e3", true, at(14, 5, "labels[1]")},
+			{"2026-01-01", true, at(15, 5, "labels[2]")},
+		},
+		Counts: []Whole{{0, true, at(16, 10, "counts[0]")}, {12, true, at(16, 13, "counts[1]")}},
+		Offset: Point{
+			one(0.001, "1 mm", at(17, 13, "offset.x")), one(-0.002, "-2 mm", at(17, 22, "offset.y")),
+			at(17, 9, "offset"),
+		},
 		Places: []Point{
-			{one(0.01, "10 mm", at(19, 6, "places[0][0]")), one(0.02, "20 mm", at(19, 13, "places[0][1]")), at(19, 5, "places[0]")},
-			{one(-0.01, "-10 mm", at(20, 6, "places[1][0]")), one(0.02, "20 mm", at(20, 14, "places[1][1]")), at(20, 5, "places[1]")},
+			{
+				one(0.01, "10 mm", at(19, 6, "places[0][0]")), one(0.02, "20 mm", at(19, 13, "places[0][1]")),
+				at(19, 5, "places[0]"),
+			},
+			{
+				one(-0.01, "-10 mm", at(20, 6, "places[1][0]")), one(0.02, "20 mm", at(20, 14, "places[1][1]")),
+				at(20, 5, "places[1]"),
+			},
 		},
 		Voltage: Curve{[]float64{0.1, 0.35}, []float64{2.7, 2.9}, true, "", at(21, 1, "voltage")},
 		Price:   Curve{[]float64{0.002}, []float64{12.5}, true, "list of May", at(24, 1, "price")},
@@ -142,10 +158,19 @@ func TestDecode(t *testing.T) {
 		Channels: []channel{
 			{
 				At: at(28, 5, "channels[0]"), Name: Text{"white", true, at(28, 11, "channels[0].name")},
-				Current: Value{SI: 0.7, Lo: 0.7, Hi: 0.7, Set: true, Text: "700 mA", Source: "sheet 4", At: at(29, 14, "channels[0].current")},
-				Size:    &size{one(0.0035, "3.5 mm", at(30, 20, "channels[0].size.length")), one(0.0035, "3.5 mm", at(30, 35, "channels[0].size.width"))},
+				Current: Value{
+					SI: 0.7, Lo: 0.7, Hi: 0.7, Set: true, Text: "700 mA", Source: "sheet 4",
+					At: at(29, 14, "channels[0].current"),
+				},
+				Size: &size{
+					one(0.0035, "3.5 mm", at(30, 20, "channels[0].size.length")),
+					one(0.0035, "3.5 mm", at(30, 35, "channels[0].size.width")),
+				},
 			},
-			{At: at(31, 5, "channels[1]"), Name: Text{"blue", true, at(31, 11, "channels[1].name")}, Current: one(0.35, "350 mA", at(32, 14, "channels[1].current"))},
+			{
+				At: at(31, 5, "channels[1]"), Name: Text{"blue", true, at(31, 11, "channels[1].name")},
+				Current: one(0.35, "350 mA", at(32, 14, "channels[1].current")),
+			},
 		},
 	}
 	near := cmp.Comparer(func(a, b float64) bool { return a-b < 1e-12 && b-a < 1e-12 })
@@ -153,14 +178,18 @@ func TestDecode(t *testing.T) {
 		t.Errorf("(-want +got):\n%s", d)
 	}
 	for path, want := range map[string]Pos{
-		"channels[1].current": at(32, 14, "channels[1].current"), "room.max": at(7, 39, "room.max"), "places[1][0]": at(20, 6, "places[1][0]"),
+		"channels[1].current": at(32, 14, "channels[1].current"), "room.max": at(7, 39,
+			"room.max"), "places[1][0]": at(20, 6, "places[1][0]"),
 		"voltage[350 mA]": at(23, 11, "voltage[350 mA]"), "": at(2, 1, ""),
 	} {
 		if got, ok := f.At(path); !ok || got != want {
 			t.Errorf("At(%q) = %v, %v, want %v", path, got, ok, want)
 		}
 	}
-	for _, path := range []string{"channels[2]", "channels[1].curent", "channels.0", "name.first", "a..b", "[", "channels[x]", "a.", ".a"} {
+	for _, path := range []string{
+		"channels[2]", "channels[1].curent", "channels.0", "name.first", "a..b", "[",
+		"channels[x]", "a.", ".a",
+	} {
 		if got, ok := f.At(path); ok {
 			t.Errorf("At(%q) = %v, want none", path, got)
 		}
@@ -170,11 +199,14 @@ func TestDecode(t *testing.T) {
 // TestPartlyWrong: what is right is filled in beside what is wrong.
 func TestPartlyWrong(t *testing.T) {
 	var s sample
-	_, problems := read("x", []byte("version: 1\nname: x\nkind: x\ncurrent: 1 V\nvoltage: {1 A: 1 V, 0.5 A: 1 V}\nlabels: [a, [b], c]\nchannels: [{name: a}]\n"), &s)
-	if len(problems) != 5 || !s.Version.Set || s.Kind.Set || s.Kind.S != "" || s.Current.Set || s.Current.At.Line != 4 || s.Voltage.Set || s.Voltage.X != nil {
+	_, problems := read("x", []byte("version: 1\nname: x\nkind: x\ncurrent: 1 V\nvoltage: {1 A: 1 V, 0.5 A: 1 "+
+		"V}\nlabels: [a, [b], c]\nchannels: [{name: a}]\n"), &s)
+	if len(problems) != 5 || !s.Version.Set || s.Kind.Set || s.Kind.S != "" || s.Current.Set ||
+		s.Current.At.Line != 4 || s.Voltage.Set || s.Voltage.X != nil {
 		t.Errorf("%+v\n%v", s, problems)
 	}
-	if len(s.Labels) != 3 || !s.Labels[0].Set || s.Labels[1].Set || !s.Labels[2].Set || len(s.Channels) != 1 || !s.Channels[0].Name.Set {
+	if len(s.Labels) != 3 || !s.Labels[0].Set || s.Labels[1].Set || !s.Labels[2].Set || len(s.Channels) != 1 ||
+		!s.Channels[0].Name.Set {
 		t.Errorf("%+v", s)
 	}
 	if s.Fan != nil || s.Inside.Length.Set {
@@ -208,10 +240,17 @@ func TestReadForms(t *testing.T) {
 
 func TestTooMuch(t *testing.T) {
 	for name, tt := range map[string]struct{ text, want string }{
-		"bytes":    {strings.Repeat("a: 1\n", MaxBytes/5+1), "x: the file has 1048580 bytes; at most 1048576 (1 MB) are read; part it into several files"},
-		"lines":    {strings.Repeat("#\n", MaxLines), "x: the file has 50001 lines; at most 50000 are read; part it into several files"},
-		"marks":    {strings.Repeat("# ,,,,,,,,,,,,,,,,,,,\n", 20000), "x: the file contains 380000 brackets, commas, quotes and the like; at most 300000 are read; part it into several files"},
-		"nodes":    {strings.Repeat("- a, b, c, d\n", 9000) + "- [" + strings.Repeat("a,\n", 38000) + "]\n- [" + strings.Repeat("'a',\n", 2990) + "]", ""},
+		"bytes": {strings.Repeat("a: 1\n", MaxBytes/5+1), "x: the file has 1048580 bytes; at most 1048576 (1 MB) " +
+			"are read; part it into several files"},
+		"lines": {strings.Repeat("#\n", MaxLines), "x: the file has 50001 lines; at most 50000 are read; part it " +
+			"into several files"},
+		"marks": {
+			strings.Repeat("# ,,,,,,,,,,,,,,,,,,,\n", 20000),
+			"x: the file contains 380000 brackets, commas, quotes and the like; at most 300000 are read; part it into " +
+				"several files",
+		},
+		"nodes": {strings.Repeat("- a, b, c, d\n", 9000) + "- [" + strings.Repeat("a,\n",
+			38000) + "]\n- [" + strings.Repeat("'a',\n", 2990) + "]", ""},
 		"problems": {strings.Repeat("- &a [b]\n", 2000), ""},
 	} {
 		start := time.Now()
@@ -231,7 +270,8 @@ func TestTooMuch(t *testing.T) {
 		t.Errorf("too many nodes: %.200s", problems.Error())
 	}
 	_, problems = Read("x", []byte("a: b\nc: "+strings.Repeat("d ", MaxLine)))
-	if !strings.HasPrefix(problems.Error(), "x:2:1: the line has 16387 bytes; at most 8192 are read; break the line after a comma\n    2 | c: d") {
+	if !strings.HasPrefix(problems.Error(), "x:2:1: the line has 16387 bytes; at most 8192 are read; break the line "+
+		"after a comma\n    2 | c: d") {
 		t.Errorf("a long line: %.300s", problems.Error())
 	}
 	var v struct {
@@ -247,8 +287,10 @@ func TestTooMuch(t *testing.T) {
 func TestHostile(t *testing.T) {
 	var s sample
 	for _, unit := range []string{
-		"[", "{", "- ", "&a ", "? ", "a: ", "!x ", "'", "\"", "*a,", "[a,", "a\n", "-\n", "\t", "|\n", "a: b\n", "- {a: ", "- &a b\n", "%", "--- \n",
-		"a: |\n b\n", "? a\n", "- - - -\n", "'a' ", "\"\\", "{},", "a,", "?\n", ": \n", " \n", "a\n ", "\xc2\x85", "日", "# c\n", "<<: \n", "- [a: b]\n",
+		"[", "{", "- ", "&a ", "? ", "a: ", "!x ", "'", "\"", "*a,", "[a,", "a\n", "-\n", "\t", "|\n", "a: b\n", "- " +
+			"{a: ", "- &a b\n", "%", "--- \n",
+		"a: |\n b\n", "? a\n", "- - - -\n", "'a' ", "\"\\", "{},", "a,", "?\n", ": \n", " \n", "a\n " +
+			"", "\xc2\x85", "日", "# c\n", "<<: \n", "- [a: b]\n",
 	} {
 		for _, before := range []string{"", "labels: [", "name: |\n "} {
 			for _, width := range []int{MaxBytes, 900} {
@@ -303,7 +345,8 @@ func TestExcerpt(t *testing.T) {
 			}
 		}
 	}
-	if got := (Problem{At: Pos{"x", 1, 3, ""}, Msg: "m", Line: "\x1b[31mred"}).Error(); strings.ContainsRune(got, 0x1b) {
+	if got := (Problem{At: Pos{"x", 1, 3, ""}, Msg: "m", Line: "\x1b[31mred"}).Error(); strings.ContainsRune(got,
+		0x1b) {
 		t.Errorf("%q reaches the terminal", got)
 	}
 	if got := (Problem{Msg: "m"}).Error(); got != "m" {
@@ -422,7 +465,8 @@ func FuzzDecode(f *testing.F) {
 		}
 		for _, p := range problems {
 			lines := strings.Split(p.Error(), "\n")
-			if len(lines) > 3 || p.At.Line > strings.Count(string(data), "\n")+strings.Count(string(data), "\r")+strings.Count(string(data), "\u0085")+strings.Count(string(data), "\u2028")+strings.Count(string(data), "\u2029")+1 {
+			if len(lines) > 3 || p.At.Line > strings.Count(string(data), "\n")+strings.Count(string(data),
+				"\r")+strings.Count(string(data), "\u0085")+strings.Count(string(data), "\u2028")+strings.Count(string(data), "\u2029")+1 {
 				t.Fatalf("%+v\n%s", p, p)
 			}
 		}
