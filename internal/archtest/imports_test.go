@@ -32,7 +32,8 @@ func (p goPackage) name() string {
 }
 
 var packages = sync.OnceValues(func() ([]goPackage, error) {
-	cmd := exec.Command("go", "list", "-e", "-json=ImportPath,Dir,Doc,GoFiles,Imports,TestImports,XTestImports", module+"...")
+	cmd := exec.Command("go", "list", "-e", "-json=ImportPath,Dir,Doc,GoFiles,Imports,TestImports,XTestImports",
+		module+"...")
 	cmd.Dir = root
 	out, err := cmd.Output()
 	if err != nil {
@@ -65,8 +66,8 @@ func listPackages(t *testing.T) []goPackage {
 // uses is a package that another may import, with the reason.
 type uses struct{ name, why string }
 
-// layers lists every package from the bottom up. A package imports only packages of lower layers, and of those only what is
-// listed here; a package that is not listed may not exist.
+// layers lists every package from the bottom up. A package imports only packages of lower layers, and of those only
+// what is listed here; a package that is not listed may not exist.
 var layers = [][]struct {
 	name string
 	uses []uses
@@ -114,6 +115,7 @@ var layers = [][]struct {
 		}},
 		{"sink", []uses{
 			{"root", "balances of heat and pressure"},
+			{"table", "materials of lenses"},
 		}},
 		{"source", []uses{
 			{"quantity", "values are read with their units"},
@@ -367,8 +369,8 @@ var layers = [][]struct {
 	},
 }
 
-// TestImports compares the imports of each package with layers: nothing that is not listed, nothing upwards or sideways, and
-// nothing listed that no code uses.
+// TestImports compares the imports of each package with layers: nothing that is not listed, nothing upwards or
+// sideways, and nothing listed that no code uses.
 func TestImports(t *testing.T) {
 	layerOf, may := map[string]int{}, map[string]map[string]bool{}
 	for n, layer := range layers {
@@ -384,7 +386,8 @@ func TestImports(t *testing.T) {
 					t.Errorf("%s may import %s, but the table gives no reason", r.name, u.name)
 				}
 				if below, known := layerOf[u.name]; !known || below >= layerOf[r.name] {
-					t.Errorf("the table lets %s import %s, which is not in a lower layer: data flows one way", r.name, u.name)
+					t.Errorf("the table lets %s import %s, which is not in a lower layer: data flows one way", r.name,
+						u.name)
 				}
 			}
 		}
@@ -394,7 +397,8 @@ func TestImports(t *testing.T) {
 		pkg := p.name()
 		built[pkg] = true
 		if _, known := may[pkg]; !known {
-			t.Errorf("package %s is not in the table of layers: add it with what it may import and why, and to docs/architecture.md", pkg)
+			t.Errorf("package %s is not in the table of layers: add it with what it may import and why, and to "+
+				"docs/architecture.md", pkg)
 			continue
 		}
 		used := map[string]bool{}
@@ -405,7 +409,8 @@ func TestImports(t *testing.T) {
 			other := strings.TrimPrefix(strings.TrimPrefix(imp, module), "internal/")
 			used[other] = true
 			if !may[pkg][other] {
-				t.Errorf("%s imports %s, which the table of layers does not allow: pass plain values instead, or give the reason there", pkg, other)
+				t.Errorf("%s imports %s, which the table of layers does not allow: pass plain values instead, or give "+
+					"the reason there", pkg, other)
 			}
 		}
 		for other := range may[pkg] {
@@ -431,7 +436,11 @@ var libraries = []struct {
 	{"github.com/alecthomas/kong", []string{"cli"}, "one package knows the command line"},
 	{"golang.org/x/term", []string{"cli"}, "one package knows the terminal"},
 	{"golang.org/x/text", []string{"cli"}, "display width of characters"},
-	{"gonum.org/v1/gonum", []string{"curve", "foldback", "intensity", "light", "spectrum"}, "numerical methods that others keep well"},
+	{
+		"gonum.org/v1/gonum",
+		[]string{"curve", "foldback", "intensity", "light", "spectrum"},
+		"numerical methods that others keep well",
+	},
 	{"golang.org/x/sync", []string{"heat", "light", "raytrace"}, "errors of work in parallel"},
 }
 
@@ -462,7 +471,8 @@ func TestOutsideImports(t *testing.T) {
 					allowed = allowed || within(imp, l.prefix) && slices.Contains(l.users, p.name())
 				}
 				if !allowed {
-					t.Errorf("%s imports %s, which is not in the table of libraries for it: give the reason there, or do without", p.name(), imp)
+					t.Errorf("%s imports %s, which is not in the table of libraries for it: give the reason there, or "+
+						"do without", p.name(), imp)
 				}
 			}
 			for _, f := range outsideOnly {

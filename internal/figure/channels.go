@@ -265,6 +265,9 @@ func (w *channelWriter) temperatures() {
 		solder := ofCase(c.Key, func(st *engine.State) float64 { return maxOf(st.SolderK, w.ch.Emitters) })
 		w.put("solder"+caseSuffix[c.Key], "maximum T_sp, "+c.Key.Title(), quantity.Temperature, solder,
 			func() Basis { return w.solderBasis(c) })
+		if c.Key.AtMaxAmbient() {
+			w.lensTemperature(c)
+		}
 	}
 }
 

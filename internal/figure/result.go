@@ -141,7 +141,8 @@ type Evaluation struct {
 	Sol     engine.Solution `json:"-"` // of the lamp as its sheets state it
 	Preview bool            `json:"-"` // as in Options
 
-	rows []row
+	rows          []row
+	beneathLenses *engine.LensBoard // nil before its first use
 }
 
 // Figure returns the figure of that key.

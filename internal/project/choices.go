@@ -123,6 +123,24 @@ const (
 // Values lists the words.
 func (ScrewSize) Values() []string { return words(ScrewM2, ScrewM25, ScrewM3, ScrewM4, ScrewM5) }
 
+// LensMaterial is what a lens is made of.
+type LensMaterial string
+
+// Words of LensMaterial.
+const (
+	LensPMMA     LensMaterial = "PMMA"
+	LensPC       LensMaterial = "PC"
+	LensSilicone LensMaterial = "silicone"
+	LensCOC      LensMaterial = "COC"
+	LensGlass    LensMaterial = "glass"
+	LensPS       LensMaterial = "PS"
+)
+
+// Values lists the words.
+func (LensMaterial) Values() []string {
+	return words(LensPMMA, LensPC, LensSilicone, LensCOC, LensGlass, LensPS)
+}
+
 // SuspensionMethod is how a lamp is hung or set up.
 type SuspensionMethod string
 

@@ -105,8 +105,11 @@ type Lens struct {
 	Efficiency            source.Value  `yaml:"efficiency" dim:"ratio" min:">0" max:"<=100 %" doc:"lumens out of the lens over lumens of the bare emitter" eg:"90 %"`
 	Intensity             source.Value  `yaml:"peak_intensity" dim:"intensity per flux" min:">0" doc:"largest intensity per lumen of the bare emitter" eg:"0.85 cd/lm"`
 	IntensityDistribution `yaml:",inline"`
-	Diameter              source.Value `yaml:"diameter" dim:"length" need:"yes" min:">0" doc:"footprint on the board" eg:"15 mm"`
-	Height                source.Value `yaml:"height" dim:"length" min:">0" doc:"above the board" eg:"8 mm"`
+	Diameter              source.Value                `yaml:"diameter" dim:"length" need:"yes" min:">0" doc:"footprint on the board" eg:"15 mm"`
+	Height                source.Value                `yaml:"height" dim:"length" min:">0" doc:"above the board" eg:"8 mm"`
+	Material              source.Choice[LensMaterial] `yaml:"material" doc:"plastic or glass it is made of"`
+	MaxTemperature        source.Value                `yaml:"max_temperature" dim:"temperature" doc:"in service" eg:"90 °C"`
+	Gap                   source.Value                `yaml:"gap" dim:"length" min:">0" max:"<=20 mm" doc:"mean air gap between lens and board, through which the board heats it; 0.4 mm where it is not given" eg:"0.4 mm"`
 }
 
 // MadeFor reports whether a lens is made for a package.

@@ -34,6 +34,8 @@ var rules = []Rule{
 	{"lens-fit", "Lens and package", nil, (*reviewer).lensFit},
 	{"lens-data", "Lens data", nil, (*reviewer).lensData},
 	{"lens-loss", "Lens loss", nil, (*reviewer).lensLoss},
+	{"lens-temperature", "Lens temperature", inMaxAmbient, (*reviewer).lensTemperature},
+	{"lens-material", "Lens material", inMaxAmbient, (*reviewer).lensMaterial},
 	{"footprint", "Space for lenses", nil, (*reviewer).footprints},
 	{"driver-output-range", "Driver output range", inMaxAmbient, (*reviewer).driverOutputRange},
 	{"driver-input", "Driver input voltage", inMaxAmbient, (*reviewer).driverInput},

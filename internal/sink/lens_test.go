@@ -23,3 +23,13 @@ func TestLens(t *testing.T) {
 		t.Errorf("growth %g m, want 20 µm", got)
 	}
 }
+
+func TestMaterials(t *testing.T) {
+	m, ok := MaterialOf("PMMA")
+	if !ok || math.Abs(m.ServiceK-353.15) > 1e-9 || math.Abs(m.ExpansionPerK-70e-6) > 1e-12 || m.MinPeakNM != 390 {
+		t.Errorf("PMMA is %+v (handbook values, from memory)", m)
+	}
+	if _, ok := MaterialOf("butter"); ok {
+		t.Error("butter is no lens")
+	}
+}
