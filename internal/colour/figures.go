@@ -119,7 +119,7 @@ func All(s spectrum.Spectrum) Figures {
 		for i, k := range KeysOf(f) {
 			if x := v.Field(i); (x.Kind() == reflect.Pointer || x.Kind() == reflect.Slice && k.Name == "hue_bins") &&
 				x.IsNil() {
-				if _, told := f.NotGiven[k.Name]; !told {
+				if _, stated := f.NotGiven[k.Name]; !stated {
 					keys = append(keys, k.Name)
 				}
 			}

@@ -112,8 +112,8 @@ func Solve(channels []Channel, w Requirement) (MixResult, error) {
 	}
 	r := m.result(levels)
 	r.InGamut, r.RenderMet = inGamut, renderMet
-	wished, _ := w.target()
-	r.StepsOff = Steps(r.XY, wished)
+	required, _ := w.target()
+	r.StepsOff = Steps(r.XY, required)
 	r.Notes = append(notes, r.Notes...)
 	if inGamut && r.StepsOff > 0.05 {
 		r.Notes = append(
@@ -169,11 +169,11 @@ func newMixer(channels []Channel, w Requirement) (m *mixer, notes []string, inGa
 	if w.Goal < MinPower || w.Goal > BestRf {
 		return nil, nil, false, fmt.Errorf("mix: there is no goal %d", w.Goal)
 	}
-	wished, err := w.target()
+	required, err := w.target()
 	if err != nil {
 		return nil, nil, false, err
 	}
-	m = &mixer{channels: channels, target: wished, wantAmt: math.Max(w.LuminousLm, w.PPFUmolS)}
+	m = &mixer{channels: channels, target: required, wantAmt: math.Max(w.LuminousLm, w.PPFUmolS)}
 	if w.Goal == MaxLight {
 		m.wantAmt = 0
 	}
@@ -225,14 +225,14 @@ func newMixer(channels []Channel, w Requirement) (m *mixer, notes []string, inGa
 	if len(points) == 0 {
 		return nil, nil, false, errors.New("mix: no channel gives light")
 	}
-	near, dist := nearestInHull(points, prime(wished))
+	near, dist := nearestInHull(points, prime(required))
 	inGamut = dist < 1e-9
 	if !inGamut {
 		m.target = fromPrime(near)
 		notes = append(notes,
 			fmt.Sprintf("the colour required, x = %.4f, y = %.4f, is out of gamut; the nearest possible is x = %.4f, "+
 				"y = %.4f, %.1f steps off",
-				wished.X, wished.Y, m.target.X, m.target.Y, dist/stepUV))
+				required.X, required.Y, m.target.X, m.target.Y, dist/stepUV))
 	}
 	return m, notes, inGamut, nil
 }

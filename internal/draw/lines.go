@@ -56,14 +56,14 @@ func LinesPicture(l Lines) Picture {
 		}
 		y = key.y + 24
 	}
-	var told []string
+	var described []string
 	for i := range p.panels {
-		told = append(told, p.panel(i, y+10)...)
+		described = append(described, p.panel(i, y+10)...)
 		y += p.tall + 34
 	}
 	p.text(left+w, y+10, l.Along, words{size: 12, ink: Soft, anchor: "end"})
 	p.h = y + 18
-	return p.picture(l.ID, l.Title, strings.Join(told, "; ")+". Horizontal axis: "+l.Along+".")
+	return p.picture(l.ID, l.Title, strings.Join(described, "; ")+". Horizontal axis: "+l.Along+".")
 }
 
 // linesChart is the layout of a LinesPicture.
@@ -129,7 +129,7 @@ func (p *linesChart) vertical(q LinePanel, top float64) axis {
 }
 
 // panel draws one panel and returns the descriptions of its lines.
-func (p *linesChart) panel(i int, top float64) (told []string) {
+func (p *linesChart) panel(i int, top float64) (described []string) {
 	q, y := p.panels[i], p.vertical(p.panels[i], top)
 	left, w := p.x.start, p.x.length
 	yOf := func(v float64) float64 { return y.at(math.Max(0, math.Min(v, y.to))) }
@@ -168,9 +168,9 @@ func (p *linesChart) panel(i int, top float64) (told []string) {
 		if name != "" {
 			name = " of " + name
 		}
-		told = append(told, fmt.Sprintf("%s%s changes from %s at %s to %s at %s", q.What, name,
+		described = append(described, fmt.Sprintf("%s%s changes from %s at %s to %s at %s", q.What, name,
 			short(s.Y[0]), short(s.X[0]), short(s.Y[len(s.Y)-1]), short(s.X[len(s.X)-1])))
 	}
 	p.baseline(p.x, top+p.tall, i == len(p.panels)-1)
-	return told
+	return described
 }

@@ -189,7 +189,7 @@ type CaseView struct {
 	NodeK           float64        `json:"node_k"`              // where the interface meets it
 	HeatW           float64        `json:"heat_w"`              // of emitters and lenses
 	FaceW           float64        `json:"face_w"`              // of it, what the board's faces shed by themselves
-	HousingW        float64        `json:"housing_w,omitempty"` // and what the housing sheds
+	HousingW        float64        `json:"housing_w,omitempty"` // dissipated by the housing
 	HousingK        float64        `json:"housing_k,omitempty"` // its temperature; 0 without one
 	SinkKW          float64        `json:"sink_k_per_w"`
 	SolderK         []float64      `json:"solder_k"`               // by emitter

@@ -50,7 +50,7 @@ type Limit struct {
 //	to 3000 Hz         none                no observable effect 0.0333·f
 //	above              none                none
 //
-// frequencyHz is that of the fundamental of the light; with several components each is held against its own bound, and
+// frequencyHz is that of the fundamental of the light; with several components each is compared with its own bound, and
 // channels that are not in step beat at the difference of their frequencies.
 // Source: IEEE1789, §8 (from memory; 8 % at 100 Hz agrees with public secondary text).
 func LimitAt(frequencyHz float64) Limit {

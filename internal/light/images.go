@@ -68,9 +68,9 @@ func (t Tank) fill(ctx context.Context, r *Response, emitters []Emitter, panes b
 	group, gctx := errgroup.WithContext(ctx)
 	group.SetLimit(runtime.GOMAXPROCS(0))
 	const rows = 16
-	twins := r.mirrorSymmetric(emitters)
+	mirrored := r.mirrorSymmetric(emitters)
 	for e := range emitters {
-		if twins[e].of >= 0 {
+		if mirrored[e].of >= 0 {
 			continue
 		}
 		m := t.Images(emitters[e], t.bands())
@@ -87,7 +87,7 @@ func (t Tank) fill(ctx context.Context, r *Response, emitters []Emitter, panes b
 	if err := group.Wait(); err != nil {
 		return err
 	}
-	for e, w := range twins {
+	for e, w := range mirrored {
 		if w.of >= 0 {
 			r.mirror(e, w)
 		}

@@ -6,7 +6,7 @@ import (
 	"lampwright/internal/source"
 )
 
-// Around is what may be told of the place beyond its sizes. All of it is optional. Water and the slope of the substrate
+// Around describes the place beyond its dimensions. All of it is optional. Water and the slope of the substrate
 // count everywhere; ripples, surroundings, shade, viewer and meters count where the light is traced.
 type InstallationDetails struct {
 	WaterTransmittance *WaterTransmittance `yaml:"water_transmittance" doc:"colour of the water as measured, in place of water_tint"`

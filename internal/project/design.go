@@ -78,19 +78,19 @@ type Ambient struct {
 // Requirements is what the lamp is to do.
 type Requirements struct {
 	PPFD         source.Value           `yaml:"ppfd" dim:"ppfd" min:">0" doc:"mean at the target; a tolerance is the band you accept" eg:"{value: 60 µmol/m²/s, min: 50 µmol/m²/s, max: 90 µmol/m²/s}"`
-	Uniformity   source.Value           `yaml:"uniformity" dim:"ratio" min:">0" max:"<=100 %" doc:"least over mean PPFD at the target, at the least" eg:"40 %"`
+	Uniformity   source.Value           `yaml:"uniformity" dim:"ratio" min:">0" max:"<=100 %" doc:"minimum ratio of minimum to mean PPFD at the target" eg:"40 %"`
 	DLI          source.Value           `yaml:"dli" dim:"dli" min:">0" doc:"day's light at the target; a tolerance is the band you accept" eg:"2 mol/m²/d ± 25 %"`
 	CCT          source.Value           `yaml:"cct" dim:"cct" doc:"colour of the whole lamp; a tolerance is the band you accept" eg:"6500 K ± 500 K"`
-	Ra           source.Value           `yaml:"ra" dim:"none" min:">0" max:"<=100" doc:"colour rendering, at the least" eg:"80"`
-	Rf           source.Value           `yaml:"rf" dim:"none" min:">0" max:"<=100" doc:"colour fidelity (CIE 224), at the least" eg:"75"`
-	R9           source.Value           `yaml:"r9" dim:"none" max:"<=100" doc:"rendering of saturated red, at the least; may lie below zero" eg:"20"`
+	Ra           source.Value           `yaml:"ra" dim:"none" min:">0" max:"<=100" doc:"minimum colour rendering index" eg:"80"`
+	Rf           source.Value           `yaml:"rf" dim:"none" min:">0" max:"<=100" doc:"minimum colour fidelity index (CIE 224)" eg:"75"`
+	R9           source.Value           `yaml:"r9" dim:"none" max:"<=100" doc:"minimum rendering index of saturated red; may be below zero" eg:"20"`
 	MaxJunction  source.Value           `yaml:"max_junction" dim:"temperature" doc:"hottest junction you accept at maximum ambient" eg:"100 °C"`
 	Spill        source.Value           `yaml:"spill" dim:"ratio" min:">=0 %" max:"<=100 %" doc:"fraction of the lamp's light that misses the place, at most" eg:"25 %"`
 	Budget       source.Value           `yaml:"budget" dim:"money" min:">0" doc:"for all parts" eg:"250 EUR"`
 	AccessibleTo source.Choice[Persons] `yaml:"accessible_to" doc:"who can reach the sink; decides for how long a touch must do no harm"`
 }
 
-// Colour returns the wished colour temperature as a band: a colour is no lower bound, so that a value alone means 5 %
+// Colour returns the required colour temperature as a band: a colour is no lower bound, so that a value alone means 5 %
 // to either side, about one nominal step of ANSI C78.377, such as 2725 K ± 145 K.
 func (w *Requirements) Colour() source.Value {
 	v := w.CCT

@@ -55,7 +55,7 @@ func lookUp(name string, want Dim) (u *unit, got Dim, ok bool) {
 	return list[0].unit, list[0].dim, true
 }
 
-// canonical brings the spellings of one unit to one form: its atoms with their exponents, sorted.
+// canonical converts the spellings of one unit to one form: its atoms with their exponents, sorted.
 //
 // A unit is atoms joined by "·", "*", "/" or a blank, with exponents as superscripts, after "^", or plain, and with
 // brackets. A "/" holds for the next factor; atoms that touch, as in W/m²K, are one factor.

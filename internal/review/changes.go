@@ -118,9 +118,9 @@ func (v *reviewer) factorFor(key string, want float64) (factor float64, ok bool)
 func (v *reviewer) heightFix(t *Text, only func(all study.HeightRequirement) study.HeightRequirement) bool {
 	all := study.HeightRequirements(v.l)
 	// A fix holds at P10 and P90: their ratio to the typical value is taken as it is at this height.
-	scale := func(wish *float64, key string, end func(string) float64) {
+	scale := func(requirement *float64, key string, end func(string) float64) {
 		if x := end(key); x > 0 {
-			*wish *= v.r.Value(key) / x
+			*requirement *= v.r.Value(key) / x
 		}
 	}
 	scale(&all.LeastPPFD, "target.ppfd", v.p10)

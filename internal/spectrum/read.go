@@ -26,7 +26,7 @@ const (
 // How much a reading is mended before it is refused.
 const (
 	noiseShare   = 0.01 // negative values down to this fraction of the peak are a spectrometer's dark noise
-	noisyShare   = 1e-3 // of all light: more noise below zero than this is told
+	noisyShare   = 1e-3 // of all light: more noise below zero than this is reported
 	widestGapNM  = 20.0 // wider gaps hide whole emission bands, unless both ends are dark
 	roughNM      = 10   // within such steps even narrow bands keep their sum
 	finestGridNM = 5    // regular data this fine is summed as it is; coarser is brought to 1 nm
@@ -399,7 +399,7 @@ func (t columns) spectra() ([]Named, error) {
 	return out, nil
 }
 
-// toNM brings the wavelengths to nanometres by their size: 0.2 to 3 can only be micrometres, and so on.
+// toNM converts the wavelengths to nanometres by their size: 0.2 to 3 can only be micrometres, and so on.
 func (t *columns) toNM() *Problem {
 	lo, hi := slices.Min(t.nm), slices.Max(t.nm)
 	for _, u := range []struct {
@@ -479,7 +479,7 @@ func (t columns) spectrum(j int) (Named, Problems) {
 
 	var nm, power []float64
 	var lines []int
-	gaps, twins := 0, 0
+	gaps, repeated := 0, 0
 	for i, v := range t.power[j] {
 		if math.IsNaN(v) {
 			gaps++
@@ -489,7 +489,7 @@ func (t columns) spectrum(j int) (Named, Problems) {
 			if power[k] != v {
 				report(t.lines[i], "%g nm appears twice, with %g here and %g in line %d", nm[k], v, power[k], lines[k])
 			}
-			twins++
+			repeated++
 			continue
 		}
 		nm, power, lines = append(nm, t.nm[i]), append(power, v), append(lines, t.lines[i])
@@ -538,8 +538,8 @@ func (t columns) spectrum(j int) (Named, Problems) {
 	if len(problems) > 0 {
 		return out, problems
 	}
-	if twins > 0 {
-		note("%d wavelengths appear twice with the same value; one was taken", twins)
+	if repeated > 0 {
+		note("%d wavelengths appear twice with the same value; one was taken", repeated)
 	}
 	if gaps > 0 {
 		note("%d values are missing; the curve was drawn across", gaps)

@@ -128,7 +128,7 @@ type curvesView struct {
 	FluxT    []float64 `json:"flux_t"` // relative to the test junction temperature
 	DerateK  []float64 `json:"derate_k"`
 	DerateA  []float64 `json:"derate_a"`
-	MaxA     float64   `json:"max_a"` // 0 where the sheet is silent
+	MaxA     float64   `json:"max_a"` // 0 where the datasheet states none
 	MaxK     float64   `json:"max_k"`
 	TestA    float64   `json:"test_a"`
 	TestK    float64   `json:"test_k"`

@@ -458,9 +458,9 @@ func (w *workspace) show(j *job, e *evaluated, err error) bool {
 func (w *workspace) progress(j *job, done, total int) {
 	w.mu.Lock()
 	j.Done, j.Total = done, total
-	told := *j
+	snapshot := *j
 	w.mu.Unlock()
-	w.hub.send("progress", told)
+	w.hub.send("progress", snapshot)
 }
 
 // evaluate computes and judges a project; samples as in engine.Options. Without samples it is quick: fixes name no
