@@ -50,7 +50,7 @@ func Amps(a, dimming, level string) []Change {
 
 func Num6(v float64) string { return strconv.FormatFloat(v, 'f', 6, 64) }
 
-// OneDie is a lamp that can be computed by hand: a single bare package as large as its board, its interface and its sink,
+// OneDie is a lamp for computation by hand: a single bare package as large as its board, its interface and its sink,
 // so that heat runs straight down, with nothing in it that depends on temperature.
 //
 //	V I = 3.0 V · 1 A = 3 W     Φe = 1 W     H = 2 W

@@ -31,7 +31,7 @@ func (v *reviewer) altitude() []Judgement {
 					"(IEC 60664-1, cited from memory).", factor),
 			}
 			if j.Severity != finding.Pass {
-				t.fixf("Use equipment whose datasheet states ≥ %s", quantity.Format(j.P90, quantity.Length))
+				t.fixf("Use equipment whose datasheet states ≥ %s", atLeast(j.P90, quantity.Length))
 			}
 			return t
 		},

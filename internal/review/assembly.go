@@ -42,7 +42,7 @@ func (v *reviewer) wireSolder() []Judgement {
 				Title: j.title(claim{quantity: "Wire solder liquidus", limit: "emitter solder solidus"}),
 				Why:   "Soldering the wires melts the joints of the emitters.",
 			}
-			t.fixf("Use a wire alloy with liquidus ≤ %s", quantity.Format(j.Limit, quantity.Temperature))
+			t.fixf("Use a wire alloy with liquidus ≤ %s", atMost(j.Limit, quantity.Temperature))
 			return t
 		},
 	})

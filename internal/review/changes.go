@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"lampwright/internal/figure"
+	"lampwright/internal/finding"
 	"lampwright/internal/lamp"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
@@ -13,10 +14,18 @@ import (
 	"lampwright/internal/study"
 )
 
-// setCurrent suggests another current of a channel and returns it as text.
-func (t *Text) setCurrent(c *lamp.Channel, text string) string {
-	t.edit("set channel "+c.Name+" to "+text, source.Setting{Path: currentAt(c).Path, Text: text})
-	return text
+// lowerCurrent suggests a current of a channel that is at most so many amperes, or says what prevents it.
+func (v *reviewer) lowerCurrent(t *Text, c *lamp.Channel, a float64) {
+	text := ampsDown(a)
+	set, err := quantity.Parse(text, quantity.Current)
+	if err != nil {
+		set = a
+	}
+	prevented := currentMinimum(c, set/c.CurrentA)
+	t.fixf("Set channel %s to ≤ %s%s", c.Name, text, prevented)
+	if prevented == "" {
+		t.edit("set channel "+c.Name+" to "+text, source.Setting{Path: currentAt(c).Path, Text: text})
+	}
 }
 
 // currentAt returns the position of a channel's current in the design.
@@ -39,34 +48,47 @@ func (v *reviewer) scaleAll(t *Text, factor float64) (prevented string) {
 			return prevented
 		}
 	}
-	if factor > 1 && !v.r.Settles(change) {
-		return " (not possible: thermal runaway)"
+	if factor > 1 {
+		if prevented = v.newStop(change); prevented != "" {
+			return prevented
+		}
 	}
 	t.edit(fmt.Sprintf("scale all currents to %g %%", math.Round(1000*factor)/10), sets...)
 	return ""
 }
 
-// currentLimit returns which limit of driver or LED package prevents a factor on a channel's current, in brackets.
-func (v *reviewer) currentLimit(c *lamp.Channel, factor float64) string {
-	a, drv := factor*c.CurrentA, c.Driver
-	least := a
+// impossible says which current limit prevents a change, in brackets.
+func impossible(limit string, a float64) string {
+	return fmt.Sprintf(" (not possible: %s %s)", limit, quantity.Format(a, quantity.Current))
+}
+
+// currentMinimum returns that the minimum of the driver prevents a factor on a channel's current; empty where it does
+// not.
+func currentMinimum(c *lamp.Channel, factor float64) string {
+	least, drv := factor*c.CurrentA, c.Driver
 	if drv.Dimming.S == project.DimmingAnalogue && !c.Off() {
 		least *= c.Level // analogue dimming: the level is a smaller current
 	}
-	format := func(what, side string, limit float64) string {
-		return fmt.Sprintf(" (not possible: %s %s %s)", what, side, quantity.Format(limit, quantity.Current))
+	if drv.CurrentMin.Set && least < drv.CurrentMin.SI*(1-bitError) {
+		return impossible("driver "+drv.ID.S+" minimum", drv.CurrentMin.SI)
 	}
-	switch {
-	case drv.CurrentMin.Set && least < drv.CurrentMin.SI*(1-bitError):
-		return format("driver "+drv.ID.S, "minimum", drv.CurrentMin.SI)
-	case a > drv.CurrentMax.SI*(1+bitError):
-		return format("driver "+drv.ID.S, "maximum", drv.CurrentMax.SI)
+	return ""
+}
+
+// currentLimit returns which limit of driver or LED package prevents a factor on a channel's current; empty where none
+// does.
+func (v *reviewer) currentLimit(c *lamp.Channel, factor float64) string {
+	if prevented := currentMinimum(c, factor); prevented != "" {
+		return prevented
+	}
+	if drv := c.Driver; factor*c.CurrentA > drv.CurrentMax.SI*(1+bitError) {
+		return impossible("driver "+drv.ID.S+" maximum", drv.CurrentMax.SI)
 	}
 	for _, k := range v.l.TypesOf(c) {
 		kind := &v.l.Types[k]
 		m := kind.Part.MaxForwardCurrent
-		if m.Set && c.StringA()*factor*(1+drv.Tolerance.SI) > m.SI*float64(kind.Model.Parallel)*(1+bitError) {
-			return format(kind.Part.ID.S, "maximum die current", m.SI)
+		if m.Set && c.StringA()*factor*(1+c.Driver.Tolerance.SI) > m.SI*float64(kind.Model.Parallel)*(1+bitError) {
+			return impossible(kind.Part.ID.S+" maximum die current", m.SI)
 		}
 	}
 	return ""
@@ -79,6 +101,30 @@ func (v *reviewer) largestFactor(channels []string, key string, ok func(value, f
 		return ok(v.r.Try(c, key),
 			c.Current[channels[0]])
 	})
+}
+
+// newStop returns which limit a change exceeds that the lamp does not exceed now, in brackets; empty where there is
+// none.
+func (v *reviewer) newStop(change figure.Change) string {
+	if !v.r.Settles(change) {
+		return " (not possible: thermal runaway)"
+	}
+	for i := range v.judged {
+		j := &v.judged[i]
+		now, ok := v.r.Figure(j.Figure)
+		if !ok || j.fail != finding.Stop || j.Severity == finding.Stop {
+			continue
+		}
+		if math.Abs(now.Value-j.Value) > bitError*math.Abs(now.Value) {
+			continue // the limit is of another number than the figure
+		}
+		after := *j
+		if after.Value = v.r.Try(change, j.Figure); after.exceeded() {
+			value, limit := formatApart(after.Value, after.Limit, j.Dim)
+			return fmt.Sprintf(" (not possible: %s %s, limit %s)", now.Title, value, limit)
+		}
+	}
+	return ""
 }
 
 // factorStep is how closely a factor on currents is searched for.

@@ -60,25 +60,33 @@ func coldStringText(c *lamp.Channel) func(*reviewer, *Judgement) Text {
 			of: "highest bin, cable drop included, channel " + c.Name, end: assumedEnd,
 		})}
 		if j.Severity != finding.Pass {
-			t.fixf("Use a driver with maximum output ≥ %s", quantity.Format(math.Max(j.Value, j.P90),
-				quantity.Voltage))
+			t.fixf("Use a driver with maximum output ≥ %s", atLeast(math.Max(j.Value, j.P90), quantity.Voltage))
 			t.fix("Use fewer emitters in series")
 		}
 		return t
 	}
 }
 
+// moreInSeries suggests more emitters in a string, for a voltage that is multiplied by a factor: where it takes at most
+// half as many again, as more would be another lamp, and where the driver can deliver the voltage at a cold start.
+func (v *reviewer) moreInSeries(t *Text, c *lamp.Channel, factor float64) {
+	n := len(c.Emitters) / c.Strings
+	more := int(math.Ceil(float64(n)*factor - bitError))
+	coldV := v.p90(c.Name+".voltage-max") * float64(more) / float64(n)
+	if 2*more <= 3*n+1 && (!c.Driver.OutputMax.Set || coldV <= c.Driver.OutputMax.SI) {
+		t.fixf("Use %d emitters in series instead of %d", more, n)
+	}
+}
+
 func hotStringText(c *lamp.Channel) func(*reviewer, *Judgement) Text {
-	return func(_ *reviewer, j *Judgement) Text {
+	return func(v *reviewer, j *Judgement) Text {
 		t := Text{Why: outputRangeWhy, Title: j.title(claim{
 			quantity: "String voltage", when: "at maximum ambient", limit: "driver minimum output",
 			of: "lowest bin, channel " + c.Name, end: assumedEnd,
 		})}
 		if j.Severity != finding.Pass {
-			n := len(c.Emitters) / c.Strings
-			t.fixf("Use a driver with minimum output ≤ %s", quantity.Format(math.Min(j.Value, j.P90),
-				quantity.Voltage))
-			t.fixf("Use %.0f emitters in series instead of %d", math.Ceil(float64(n)*j.Limit/j.Value), n)
+			t.fixf("Use a driver with minimum output ≤ %s", atMost(math.Min(j.Value, j.P90), quantity.Voltage))
+			v.moreInSeries(&t, c, j.Limit/math.Min(j.Value, j.P90))
 		}
 		return t
 	}
@@ -91,8 +99,7 @@ func lowestStringText(c *lamp.Channel, index int) func(*reviewer, *Judgement) Te
 			of: v.r.MinVoltageCase(index) + ", channel " + c.Name, end: assumedEnd,
 		})}
 		if j.Severity != finding.Pass {
-			t.fixf("Use a driver with minimum output ≤ %s", quantity.Format(math.Min(j.Value, j.P90),
-				quantity.Voltage))
+			t.fixf("Use a driver with minimum output ≤ %s", atMost(math.Min(j.Value, j.P90), quantity.Voltage))
 			t.fix("Use more emitters in series")
 		}
 		return t
@@ -144,7 +151,7 @@ func inputText(supply int) func(*reviewer, *Judgement) Text {
 				Why:   "Overvoltage destroys the driver.",
 			}
 			if j.Severity != finding.Pass {
-				t.fixf("Use a supply with maximum output ≤ %s", quantity.Format(j.Limit, quantity.Voltage))
+				t.fixf("Use a supply with maximum output ≤ %s", atMost(j.Limit, quantity.Voltage))
 			}
 			return t
 		}
@@ -204,8 +211,8 @@ func boostText(c *lamp.Channel, index int) func(*reviewer, *Judgement) Text {
 		}
 		if j.Severity != finding.Pass {
 			low := math.Min(j.Value, j.P90)
-			t.fixf("Use a supply with maximum output ≤ %s", quantity.Format(low, quantity.Voltage))
-			t.fixf("Use %.1f times the emitters in series", math.Ceil(10*j.Limit/low)/10)
+			t.fixf("Use a supply with maximum output ≤ %s", atMost(low, quantity.Voltage))
+			v.moreInSeries(&t, c, j.Limit/low)
 		}
 		return t
 	}
@@ -281,15 +288,15 @@ func (v *reviewer) driverCurrent() (out []Judgement) {
 }
 
 func driverCurrentText(c *lamp.Channel) func(*reviewer, *Judgement) Text {
-	return func(_ *reviewer, j *Judgement) Text {
-		of, value := c.Driver.ID.S+", channel "+c.Name, quantity.Format(j.Value, quantity.Current)
+	return func(v *reviewer, j *Judgement) Text {
+		of := c.Driver.ID.S + ", channel " + c.Name
 		limit := quantity.Format(j.Limit, quantity.Current)
 		if j.Bound == AtLeast {
 			t := Text{
 				Title: j.title(claim{quantity: "Channel current", limit: "driver minimum", of: of}),
 				Why:   fmt.Sprintf("The driver delivers ≥ %s: all values of this channel are too low.", limit),
 			}
-			t.fixf("Use a driver with minimum output current ≤ %s", value)
+			t.fixf("Use a driver with minimum output current ≤ %s", atMost(j.Value, quantity.Current))
 			return t
 		}
 		t := Text{
@@ -297,8 +304,8 @@ func driverCurrentText(c *lamp.Channel) func(*reviewer, *Judgement) Text {
 			Why:   "The driver cannot deliver more than its rated current.",
 		}
 		if j.Severity != finding.Pass {
-			t.fixf("Use a driver with maximum output current ≥ %s", value)
-			t.fixf("Set channel %s to ≤ %s", c.Name, t.setCurrent(c, ampsDown(j.Limit)))
+			t.fixf("Use a driver with maximum output current ≥ %s", atLeast(j.Value, quantity.Current))
+			v.lowerCurrent(&t, c, j.Limit)
 		}
 		return t
 	}

@@ -848,7 +848,7 @@ func TestWire(t *testing.T) {
 		},
 		{
 			name: "supply, beyond", lamp: supply("10.9 m"), check: "wire-drop", subject: "supply", want: finding.Warn,
-			fix: "Use 1.01 × the cross-section",
+			fix: "Use awg20",
 		},
 		{
 			name: "channel, within", lamp: channel(at - 1e-3), check: "wire-drop", subject: "channel a",
@@ -856,7 +856,7 @@ func TestWire(t *testing.T) {
 		},
 		{
 			name: "channel, beyond", lamp: channel(at + 1e-3), check: "wire-drop", subject: "channel a",
-			want: finding.Warn, value: "180.1 mV", fix: "Use 1.01 × the cross-section",
+			want: finding.Warn, value: "180.1 mV", fix: "Use awg20",
 		},
 		{
 			name: "current, within", lamp: channel(1).with(max("0.5 A")), check: "ampacity", subject: "channel a",

@@ -67,7 +67,7 @@ func (v *reviewer) ratedCurrentA(c *lamp.Channel, kind *lamp.EmitterType) float6
 // dieCurrentText puts a die current into words; limits reports that the package has the lowest rating of several in its
 // string.
 func dieCurrentText(c *lamp.Channel, part string, allowedA float64, limits bool) func(*reviewer, *Judgement) Text {
-	return func(_ *reviewer, j *Judgement) Text {
+	return func(v *reviewer, j *Judgement) Text {
 		t := Text{
 			Title: j.title(claim{
 				quantity: "Die current", limit: "absolute maximum rating", of: part + ", channel " + c.Name, end: upperTolerance,
@@ -75,7 +75,7 @@ func dieCurrentText(c *lamp.Channel, part string, allowedA float64, limits bool)
 			Why: "A series string carries one current; the lowest rating limits it. Overcurrent shortens die life.",
 		}
 		if j.Severity != finding.Pass {
-			t.fixf("Set channel %s to ≤ %s", c.Name, t.setCurrent(c, ampsDown(allowedA)))
+			v.lowerCurrent(&t, c, allowedA)
 			if limits {
 				t.fixf("Give %s its own channel", part)
 			}
@@ -138,7 +138,7 @@ func deratingText(
 				c.Name)
 			return t
 		}
-		t.fixf("Set channel %s to ≤ %s", c.Name, t.setCurrent(c, ampsDown(f*c.CurrentA)))
+		v.lowerCurrent(&t, c, f*c.CurrentA)
 		const coldK = 273.15
 		if allowedA(coldK) >= topA {
 			solderK := root.Boundary(func(k float64) bool { return allowedA(k) >= topA }, coldK, v.p90(key), 1e-6)

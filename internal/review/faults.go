@@ -221,7 +221,7 @@ func (v *reviewer) protect(t *Text, f *supplyFault, voltsV float64) {
 			fuses.add(fuse(s), w.subject)
 			continue
 		}
-		other := v.libraryWire(f.mostA, w.use, w.limit.AirK)
+		other := v.libraryWire(f.mostA, w.use, w.limit.AirK, math.Inf(1))
 		if other == "" {
 			other = "a wire rated ≥ " + quantity.Format(f.mostA, quantity.Current)
 		}
@@ -322,7 +322,7 @@ func (v *reviewer) fuseVoltage() (out []Judgement) {
 					}), Why: why,
 				}
 				if j.Severity != finding.Pass {
-					t.fixf("Use a fuse rated ≥ %s DC", quantity.Format(j.Value, quantity.Voltage))
+					t.fixf("Use a fuse rated ≥ %s DC", atLeast(j.Value, quantity.Voltage))
 				}
 				return t
 			},

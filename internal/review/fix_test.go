@@ -123,14 +123,8 @@ func TestFixes(t *testing.T) {
 			`Use a supply of ≥ (\S+ W)`, func(o string) []edit { return []edit{{"power: 4.5 W", "power: " + o}} },
 		},
 		{
-			"wire drops too much", "wire-drop", "", lampVariant{}.with(lead), `Use (\S+) × the cross-section`,
-			func(o string) []edit {
-				x, err := strconv.ParseFloat(o, 64)
-				if err != nil {
-					t.Fatal(err)
-				}
-				return []edit{{"50 Ω/km", fmt.Sprintf("%.8f Ω/km", 50/x)}}
-			},
+			"wire drops too much", "wire-drop", "", lampVariant{}.with(lead), `Shorten the wire to ≤ (\S+ m)`,
+			func(o string) []edit { return []edit{{"length: 8 m", "length: " + o}} },
 		},
 		{
 			"wire without a fuse", "fault-current", "", lampVariant{}.with(lead, sheetSays("overload_current: 8.5 A")),

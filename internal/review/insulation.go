@@ -181,7 +181,7 @@ func touchText(c *lamp.Channel, limits touchLimits) func(*reviewer, *Judgement) 
 			t.fix("Insulate all bare parts")
 			t.fix("Keep driver and terminals away from splash and from hands in the tank")
 		case finding.Stop, finding.Warn:
-			t.fixf("Insulate all bare parts for ≥ %s", quantity.Format(j.Value, quantity.Voltage))
+			t.fixf("Insulate all bare parts for ≥ %s", atLeast(j.Value, quantity.Voltage))
 			t.fixf("Use a driver with open-circuit voltage ≤ %s%s", quantity.Format(limits.dry, quantity.Voltage),
 				v.fewerInSeries(c, limits.dry))
 		}

@@ -31,6 +31,7 @@ type Judgement struct {
 	text func(v *reviewer, j *Judgement) Text
 
 	check string
+	fail  finding.Severity // where the value exceeds its limit
 }
 
 // Subject is what a judgement is of: a kind of thing, and which of them.
@@ -116,6 +117,7 @@ func (j *Judgement) nearest(x float64) float64 {
 // compare returns a judgement with the severity that its numbers give: fail where the value is beyond the limit, Warn
 // where the unfavourable end is, else Pass.
 func compare(fail finding.Severity, j Judgement) Judgement {
+	j.fail = fail
 	switch {
 	case j.marginOf(j.Value) < 0:
 		j.Severity = fail

@@ -67,7 +67,8 @@ type reviewer struct {
 
 	heights *study.Heights
 
-	withheld []string // names of rules that are skipped because of thermal runaway
+	judged   []Judgement // by all rules, before they are put into words
+	withheld []string    // names of rules that are skipped because of thermal runaway
 }
 
 func newReviewer(ctx context.Context, r *figure.Evaluation) *reviewer {
@@ -87,6 +88,7 @@ func (v *reviewer) judge() (out []Judgement) {
 		}
 		out = append(out, gather(list)...)
 	}
+	v.judged = out
 	return out
 }
 

@@ -108,7 +108,7 @@ func (v *reviewer) coolFix(t *Text, j *Judgement, channels ...string) {
 	case len(channels) == 1:
 		for i := range v.l.Channels {
 			if c := &v.l.Channels[i]; c.Name == channels[0] {
-				t.fixf("Set channel %s to ≤ %s", c.Name, t.setCurrent(c, ampsDown(f*c.CurrentA)))
+				v.lowerCurrent(t, c, f*c.CurrentA)
 			}
 		}
 	default:
@@ -214,7 +214,7 @@ func (v *reviewer) timTemperature() []Judgement {
 			Why: "Paste dries out and tape detaches.",
 		}
 		if j.Severity != finding.Pass {
-			t.fixf("Use a TIM rated ≥ %s", quantity.Format(math.Max(j.Value, j.P90), quantity.Temperature))
+			t.fixf("Use a TIM rated ≥ %s", atLeast(math.Max(j.Value, j.P90), quantity.Temperature))
 		}
 		v.coolFix(&t, j, v.allChannels()...)
 		return t

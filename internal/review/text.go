@@ -306,6 +306,26 @@ func roundUp(x, step float64, dim quantity.Dim) string {
 	return quantity.Format(math.Ceil(x/step-1e-9)*step, dim)
 }
 
+// atLeast prints a value that a part must reach, rounded up to the digits of print.
+func atLeast(x float64, dim quantity.Dim) string { return roundedText(x, dim, 1) }
+
+// atMost prints a value that a part must not exceed, rounded down to the digits of print.
+func atMost(x float64, dim quantity.Dim) string { return roundedText(x, dim, -1) }
+
+// roundedText prints the number next to x, on the side of the sign, that reads as printed.
+func roundedText(x float64, dim quantity.Dim, sign float64) string {
+	const step = 2e-4 // of x: less than a unit of the last of three digits
+	text := quantity.Format(x, dim)
+	for i := 1.0; i <= 100; i++ {
+		printed, err := quantity.Parse(text, dim)
+		if err != nil || sign*(printed-x) >= -bitError*math.Abs(x) {
+			return text
+		}
+		text = quantity.Format(x+sign*i*step*math.Abs(x), dim)
+	}
+	return text
+}
+
 // inSteps prints a number in steps of 1/per, rounded up or down.
 func inSteps(x float64, up bool, per float64) string {
 	if up {

@@ -9,6 +9,7 @@ import (
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/source"
 	"lampwright/internal/wiring"
 )
 
@@ -58,15 +59,14 @@ func (v *reviewer) wireDrop() (out []Judgement) {
 		out = append(out, compare(finding.Warn, Judgement{
 			Subject: w.subject, Figure: w.dropKey, At: w.use.Part.At, Bound: AtMost, Dim: quantity.Voltage,
 			Value: drop, P90: drop, Limit: wiring.UsualDrop * w.volts,
-			text: func(_ *reviewer, j *Judgement) Text {
+			text: func(v *reviewer, j *Judgement) Text {
 				of := fmt.Sprintf("3 %% of %s; %s", quantity.Format(w.volts, quantity.Voltage), w.subject)
 				t := Text{
 					Title: j.title(claim{quantity: "Voltage drop", limit: "usual maximum", of: of}),
 					Why:   "The drop becomes heat and reduces headroom. 3 % is a rule of thumb (no source).",
 				}
 				if j.Severity != finding.Pass {
-					t.fixf("Use %.2f × the cross-section", math.Ceil(100*j.Value/j.Limit)/100)
-					t.fixf("Shorten the wire to ≤ %.0f %% of its length", math.Floor(100*j.Limit/j.Value))
+					v.lowerDrop(&t, w, j.Limit/j.Value)
 				}
 				return t
 			},
@@ -110,10 +110,10 @@ func ampacityText(w wire) func(*reviewer, *Judgement) Text {
 		if j.Severity == finding.Pass {
 			return t
 		}
-		if thicker := v.libraryWire(w.amps, w.use, w.limit.AirK); thicker != "" {
-			t.fixf("Use %s", thicker)
+		if thicker := v.libraryWire(w.amps, w.use, w.limit.AirK, math.Inf(1)); thicker != "" {
+			t.useWire(w.use, thicker)
 		} else {
-			t.fixf("Use a wire rated ≥ %s under these conditions", quantity.Format(w.amps, quantity.Current))
+			t.fixf("Use a wire rated ≥ %s under these conditions", atLeast(w.amps, quantity.Current))
 		}
 		return t
 	}
@@ -135,14 +135,33 @@ func wireConditions(w wire) string {
 	return text
 }
 
-// libraryWire returns the thinnest wire of the parts library for a current in place of another one; empty where there
-// is none.
-func (v *reviewer) libraryWire(amps float64, use *project.WireUse, airK float64) string {
+// lowerDrop suggests a thicker wire and a shorter one, for a voltage drop that is multiplied by a factor below 1.
+func (v *reviewer) lowerDrop(t *Text, w wire, factor float64) {
+	ohmPerM := factor * v.l.Project.Library.Wires.Get(w.use.Part.S).Resistance.SI
+	if thicker := v.libraryWire(w.amps, w.use, w.limit.AirK, ohmPerM); thicker != "" {
+		t.useWire(w.use, thicker)
+	} else {
+		t.fixf("Use a wire of ≤ %s", atMost(ohmPerM, quantity.ResistancePerLength))
+	}
+	length := atMost(factor*w.use.Length.SI, quantity.Length)
+	t.fixf("Shorten the wire to ≤ %s", length)
+	t.edit("shorten the wire to "+length, source.Setting{Path: w.use.Length.At.Path, Text: length})
+}
+
+// useWire suggests another wire of the parts library.
+func (t *Text) useWire(use *project.WireUse, id string) {
+	t.fixf("Use %s", id)
+	t.edit("use wire "+id, source.Setting{Path: use.Part.At.Path, Text: id})
+}
+
+// libraryWire returns the thinnest wire of the parts library for a current in place of another one, of at most a
+// resistance per length; empty where there is none.
+func (v *reviewer) libraryWire(amps float64, use *project.WireUse, airK, ohmPerM float64) string {
 	best, ohm := "", 0.0
 	other := *use
 	for _, id := range v.l.Project.Library.Wires.IDs() {
 		other.Part.S = id
-		if w := v.l.Project.Library.Wires.Get(id); w.Resistance.SI > ohm &&
+		if w := v.l.Project.Library.Wires.Get(id); w.Resistance.SI > ohm && w.Resistance.SI <= ohmPerM &&
 			engine.DeratedWireA(v.l, &other, airK) >= amps {
 			best, ohm = id, w.Resistance.SI
 		}
