@@ -156,11 +156,13 @@ var layers = [][]struct {
 	},
 	{
 		{"casefile", []uses{
+			{"colour", "cases of colour"},
 			{"geom", "outlines of boards"},
 			{"heat", "cases of heat in a board"},
 			{"intensity", "distributions of cases"},
 			{"light", "solve a case of a tank"},
 			{"raytrace", "cases of light in a tank"},
+			{"spectrum", "spectra of cases"},
 		}},
 		{"lamp", []uses{
 			{"colour", "colour shift with current"},

@@ -1,0 +1,92 @@
+package casefile
+
+import (
+	"context"
+	"encoding/json"
+	"math"
+	"os"
+	"strings"
+	"testing"
+)
+
+// topicOf computes a case of a file after a change of its text.
+func topicOf(t *testing.T, file string, change *strings.Replacer) TopicResult {
+	t.Helper()
+	r, err := runFile(t, file, change)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+func runFile(t *testing.T, file string, change *strings.Replacer) (TopicResult, error) {
+	t.Helper()
+	text, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if change != nil {
+		changed := change.Replace(string(text))
+		if changed == string(text) {
+			t.Fatal("the change changes nothing")
+		}
+		text = []byte(changed)
+	}
+	out, err := Run(context.Background(), file, text)
+	if err != nil {
+		return TopicResult{}, err
+	}
+	if _, err := json.Marshal(out); err != nil {
+		t.Fatal(err)
+	}
+	return out.(TopicResult), nil
+}
+
+// TestColourRefuses: what is wrong with a case is one error with its place.
+func TestColourRefuses(t *testing.T) {
+	const n1 = "testdata/topics/N1.json"
+	for _, tt := range []struct{ old, new, want string }{
+		{`"duv_sd": 0.001`, `"duv_spread": 0.001`, `unknown key "duv_spread"`},
+		{`"duv_sd": 0.001`, `"duv_sd": -1`, "standard deviation"},
+		{`"cct_halfwidth_K": 150`, `"cct_halfwidth_K": 1e9`, "low end"},
+		{`"peak_nm": 452`, `"peak_nm": 200`, "centre of 200 nm"},
+		{`"name": "cool"`, `"name": "warm"`, "used twice"},
+		{`"flux_lm": 780`, `"flux_lm": -1`, "flux of -1"},
+		{`"weight": 0.739`, `"weight": 0`, "no colour temperature"},
+	} {
+		_, err := runFile(t, n1, strings.NewReplacer(tt.old, tt.new))
+		if err == nil || !strings.Contains(err.Error(), tt.want) || !strings.HasPrefix(err.Error(), n1+":") {
+			t.Errorf("%s: error %v, want one at a place that says %q", tt.new, err, tt.want)
+		}
+	}
+}
+
+// TestColourBinSpread: a channel without a bin stays, and one without a number takes the typical spread.
+func TestColourBinSpread(t *testing.T) {
+	const n1 = "testdata/topics/N1.json"
+	width := func(change *strings.Replacer) float64 {
+		r := topicOf(t, n1, change)
+		return r.Results["lamp_cct.p90"].(float64) - r.Results["lamp_cct.p10"].(float64)
+	}
+	stated := width(nil)
+	none := width(strings.NewReplacer(`"bin": {`, `"bin": null, "note": {`))
+	if none > 1e-6 {
+		t.Errorf("P10 to P90 of %g K without a bin, want 0 K", none)
+	}
+	if stated < 100 {
+		t.Errorf("P10 to P90 of %g K with bins of ±150 K", stated)
+	}
+	// The formula of TypicalBin by hand: 494.5 K at 6456.8 K and 174.3 K at 2949.4 K.
+	typical := width(strings.NewReplacer(`"cct_halfwidth_K": 150,`, ""))
+	const cool, warm = `"cct_halfwidth_K": 150,`, `"warm"`
+	text, err := os.ReadFile(n1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	first, second, _ := strings.Cut(string(text), warm)
+	byHand := width(strings.NewReplacer(string(text), strings.Replace(first, cool, `"cct_halfwidth_K": 494.5,`, 1)+
+		warm+strings.Replace(second, cool, `"cct_halfwidth_K": 174.3,`, 1)))
+	if math.Abs(typical/byHand-1) > 1e-3 {
+		t.Errorf("P10 to P90 of %g K, want %g K", typical, byHand)
+	}
+}
