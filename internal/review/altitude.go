@@ -21,7 +21,7 @@ func (v *reviewer) altitude() []Judgement {
 		return nil
 	}
 	return []Judgement{compare(finding.Warn, Judgement{
-		Subject: Subject{Kind: "mains"}, At: high.At, Bound: AtMost, Dim: quantity.Length,
+		Subject: Subject{Kind: "mains"}, At: high.At, Bound: AtMost, Dim: quantity.Length, Typed: true,
 		Value: high.SI, P90: math.Max(high.SI, high.Hi), Limit: usualAltitudeM,
 		text: func(_ *reviewer, j *Judgement) Text {
 			factor := clearanceFactor(j.P90)

@@ -69,7 +69,7 @@ func currentMinimum(c *lamp.Channel, factor float64) string {
 	if drv.Dimming.S == project.DimmingAnalogue && !c.Off() {
 		least *= c.Level // analogue dimming: the level is a smaller current
 	}
-	if drv.CurrentMin.Set && least < drv.CurrentMin.SI*(1-bitError) {
+	if drv.CurrentMin.Set && below(least, drv.CurrentMin.SI, typedError) {
 		return impossible("driver "+drv.ID.S+" minimum", drv.CurrentMin.SI)
 	}
 	return ""
@@ -81,13 +81,13 @@ func (v *reviewer) currentLimit(c *lamp.Channel, factor float64) string {
 	if prevented := currentMinimum(c, factor); prevented != "" {
 		return prevented
 	}
-	if drv := c.Driver; factor*c.CurrentA > drv.CurrentMax.SI*(1+bitError) {
+	if drv := c.Driver; above(factor*c.CurrentA, drv.CurrentMax.SI, typedError) {
 		return impossible("driver "+drv.ID.S+" maximum", drv.CurrentMax.SI)
 	}
 	for _, k := range v.l.TypesOf(c) {
 		kind := &v.l.Types[k]
 		m := kind.Part.MaxForwardCurrent
-		if m.Set && c.StringA()*factor*(1+c.Driver.Tolerance.SI) > m.SI*float64(kind.Model.Parallel)*(1+bitError) {
+		if m.Set && above(c.StringA()*factor*(1+c.Driver.Tolerance.SI), m.SI*float64(kind.Model.Parallel), typedError) {
 			return impossible(kind.Part.ID.S+" maximum die current", m.SI)
 		}
 	}

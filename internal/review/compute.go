@@ -97,11 +97,10 @@ func SurgeAgainst(list []Inrush, limitA float64) Surge {
 		assumed += i.MinA
 		low, lowMost = low+i.MinA, lowMost+i.MinA
 	}
-	limit := limitA * (1 + bitError)
 	switch {
-	case assumed == 0 || most <= limit:
+	case assumed == 0 || !above(most, limitA, typedError):
 		return Surge{A: typical, MaxA: most}
-	case lowMost <= limit:
+	case !above(lowMost, limitA, typedError):
 		return Surge{A: typical, MaxA: most, Undecided: true}
 	}
 	return Surge{A: low, MaxA: lowMost, AssumedA: assumed}

@@ -135,7 +135,7 @@ func (v *reviewer) fanSpeed() []Judgement {
 	speed := v.d.Fan.Speed.SI * full
 	return []Judgement{compare(finding.Stop, Judgement{
 		Subject: Subject{"fan", []string{v.l.Fan.ID.S}}, At: v.d.Fan.Speed.At, Bound: AtLeast, Dim: quantity.Rotation,
-		Value: speed, P90: speed, Limit: v.l.Fan.MinSpeed.SI,
+		Typed: true, Value: speed, P90: speed, Limit: v.l.Fan.MinSpeed.SI,
 		text: func(v *reviewer, j *Judgement) Text {
 			t := Text{
 				Title: j.title(claim{quantity: "Fan speed", limit: "minimum", of: v.l.Fan.ID.S}),

@@ -127,7 +127,7 @@ func (v *reviewer) driverInput() (out []Judgement) {
 		}
 		if drv.InputMax.Set {
 			j := base
-			j.Bound, j.Value, j.P90, j.Limit = AtMost, feed.MostV, feed.MostV, drv.InputMax.SI
+			j.Bound, j.Value, j.P90, j.Limit, j.Typed = AtMost, feed.MostV, feed.MostV, drv.InputMax.SI, true
 			j.group = feeding{c.Supply, drv.ID.S, j.Bound}
 			out = append(out, compare(finding.Stop, j))
 		}
@@ -272,14 +272,15 @@ func (v *reviewer) driverCurrent() (out []Judgement) {
 		drv := c.Driver
 		j := Judgement{
 			Subject: channel(c.Name), Figure: c.Name + ".current", At: currentAt(c), Dim: quantity.Current,
-			Bound: AtMost, Value: c.CurrentA, P90: c.CurrentA, Limit: drv.CurrentMax.SI, text: driverCurrentText(c),
+			Bound: AtMost, Value: c.CurrentA, P90: c.CurrentA, Limit: drv.CurrentMax.SI, Typed: true,
+			text: driverCurrentText(c),
 		}
 		out = append(out, compare(finding.Stop, j))
 		set := c.CurrentA
 		if drv.Dimming.S == project.DimmingAnalogue && !c.Off() {
 			set *= c.Level // analogue dimming: the level is a smaller current
 		}
-		if drv.CurrentMin.Set && set < drv.CurrentMin.SI*(1-bitError) {
+		if drv.CurrentMin.Set && below(set, drv.CurrentMin.SI, typedError) {
 			j.Bound, j.Value, j.P90, j.Limit = AtLeast, set, set, drv.CurrentMin.SI
 			out = append(out, compare(finding.Stop, j))
 		}
@@ -362,7 +363,7 @@ func (v *reviewer) linearHeat() (out []Judgement) {
 		case drv.MaxLoss.Set:
 			j.Bound, j.Limit = AtMost, drv.MaxLoss.SI
 			j = compare(finding.Stop, j)
-		case heat.Value > smallLinearW*(1+bitError):
+		case above(heat.Value, smallLinearW, bitError):
 			j.Bound, j.Limit = AtMost, smallLinearW
 			j.Severity = finding.Warn
 		default:
@@ -423,7 +424,7 @@ func (v *reviewer) dimming() (out []Judgement) {
 		case c.Off():
 			j.Severity, j.text = finding.Note, offText(c)
 		case dims && drv.MinLevel.Set:
-			j.Bound, j.Limit, j.text = AtLeast, drv.MinLevel.SI, minLevelText(c)
+			j.Bound, j.Limit, j.Typed, j.text = AtLeast, drv.MinLevel.SI, true, minLevelText(c)
 			j = compare(finding.Stop, j)
 		case drv.Dimming.S == project.DimmingNone:
 			j.Severity, j.text = finding.Stop, levelText(c)

@@ -533,7 +533,7 @@ func TestDriverCurrent(t *testing.T) {
 		},
 		{
 			name: "largest, beyond", lamp: lampVariant{}.with(edit{"current_max: 1 A", "current_max: 0.499 A"}),
-			check: "driver-current", want: finding.Stop,
+			check: "driver-current", want: finding.Stop, value: "500 mA",
 		},
 		{
 			name: "smallest, within", lamp: lampVariant{}.with(edit{"current_min: 0.1 A", "current_min: 0.5 A"}),

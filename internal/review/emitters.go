@@ -29,9 +29,9 @@ func (v *reviewer) dieCurrent() (out []Judgement) {
 				unrated.add(kind.Part.ID.S, c.Name, kind.Part.ID.At)
 				continue
 			}
-			limits := len(v.l.TypesOf(c)) > 1 && v.ratedCurrentA(c, kind) <= allowed*(1+bitError)
+			limits := len(v.l.TypesOf(c)) > 1 && !above(v.ratedCurrentA(c, kind), allowed, typedError)
 			out = append(out, compare(finding.Stop, v.figureJudgement(dieCurrentKey(c, n), Judgement{
-				Subject: channel(c.Name), At: currentAt(c), Bound: AtMost, Limit: rating.SI,
+				Subject: channel(c.Name), At: currentAt(c), Bound: AtMost, Limit: rating.SI, Typed: true,
 				text: dieCurrentText(c, kind.Part.ID.S, allowed, limits),
 			})))
 		}
@@ -105,7 +105,8 @@ func (v *reviewer) derating() (out []Judgement) {
 			j := v.figureJudgement(dieCurrentKey(c, n), Judgement{
 				Subject: channel(c.Name), At: currentAt(c), Bound: AtMost, Limit: at(v.p90(key)),
 			})
-			if m := part.MaxForwardCurrent; m.Set && at(v.p90(key)) >= m.SI*(1-bitError) && j.P90 > m.SI {
+			if m := part.MaxForwardCurrent; m.Set && !below(at(v.p90(key)), m.SI, typedError) &&
+				above(j.P90, m.SI, typedError) {
 				continue // the absolute maximum is the tighter limit: see die-current
 			}
 			j.text = deratingText(c, part.ID.S, key, j.P90, at)

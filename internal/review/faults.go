@@ -101,15 +101,15 @@ func (v *reviewer) faultOf(supply int) (f supplyFault, ok bool) {
 // severityOf returns how badly a fault overloads one wire.
 func (f *supplyFault) severityOf(w *protectedWire) finding.Severity {
 	sure, possible := w.sustainedA(f.sureA), w.sustainedA(f.mostA)
-	safe := w.limit.SafeA() * (1 + bitError)
+	safe, melts := w.limit.SafeA(), w.limit.InsulationLimitA()
 	switch {
-	case sure > w.limit.InsulationLimitA()*(1+bitError) && f.shutsDown:
+	case above(sure, melts, bitError) && f.shutsDown:
 		return finding.Warn
-	case sure > w.limit.InsulationLimitA()*(1+bitError):
+	case above(sure, melts, bitError):
 		return finding.Stop
-	case sure > safe, f.stated && possible > safe:
+	case above(sure, safe, bitError), f.stated && above(possible, safe, bitError):
 		return finding.Warn
-	case possible > safe:
+	case above(possible, safe, bitError):
 		return finding.Ask
 	}
 	return finding.Pass
@@ -135,7 +135,7 @@ func (v *reviewer) faultCurrent() (out []Judgement) {
 			for _, w := range f.unprotected {
 				j.Limit = math.Min(j.Limit, w.limit.SafeA())
 			}
-			if f.sureA <= j.Limit*(1+bitError) {
+			if !above(f.sureA, j.Limit, bitError) {
 				j.Value = f.mostA // only the possible current exceeds it
 			}
 		}
@@ -270,7 +270,7 @@ func (v *reviewer) fuseCurrent() (out []Judgement) {
 	for _, f := range v.allFuses() {
 		rated := f.use.RatedCurrent.SI
 		fail := finding.Warn
-		if f.loadA > rated*(1+bitError) {
+		if above(f.loadA, rated, bitError) {
 			fail = finding.Stop
 		}
 		out = append(out, compare(fail, Judgement{
@@ -313,7 +313,7 @@ func (v *reviewer) fuseVoltage() (out []Judgement) {
 			continue
 		}
 		out = append(out, compare(finding.Stop, Judgement{
-			Subject: f.subject, At: f.use.RatedVoltageDC.At, Bound: AtMost, Dim: quantity.Voltage,
+			Subject: f.subject, At: f.use.RatedVoltageDC.At, Bound: AtMost, Dim: quantity.Voltage, Typed: true,
 			Value: f.voltsV, P90: f.voltsV, Limit: f.use.RatedVoltageDC.SI,
 			text: func(_ *reviewer, j *Judgement) Text {
 				t := Text{

@@ -62,7 +62,7 @@ func (v *reviewer) inrushSwitch() []Judgement {
 	}
 	return []Judgement{compare(finding.Stop, Judgement{
 		Subject: Subject{Kind: switchName(s)}, Figure: inrush.Key, At: s.MakingCapacity.At,
-		Bound: AtMost, Dim: quantity.Current, Value: surge.A, P90: surge.MaxA, Limit: s.MakingCapacity.SI,
+		Bound: AtMost, Dim: quantity.Current, Typed: true, Value: surge.A, P90: surge.MaxA, Limit: s.MakingCapacity.SI,
 		text: switchText(s, turned, surge, inrush.Hi),
 	})}
 }
@@ -86,7 +86,7 @@ func switchText(s *project.MainsSwitch, turned []lamp.MainsLoad, surge Surge, mo
 		for _, o := range turned {
 			largest = math.Max(largest, o.Inrush().Hi)
 		}
-		if len(turned) > 1 && largest <= j.Limit {
+		if len(turned) > 1 && !above(largest, j.Limit, typedError) {
 			t.fixf("Switch supplies in sequence (≤ %s each)", quantity.Format(largest, quantity.Current))
 		}
 		t.fix("Leave supplies on; dim to 0 %")
@@ -159,7 +159,7 @@ func (v *reviewer) inrushBreaker() []Judgement {
 	}
 	return []Judgement{compare(finding.Warn, Judgement{
 		Subject: Subject{Kind: "breaker"}, Figure: "mains.inrush", At: m.Breaker.RatedCurrent.At,
-		Bound: AtMost, Dim: quantity.Current,
+		Bound: AtMost, Dim: quantity.Current, Typed: true,
 		Value: surge.A, P90: surge.MaxA, Limit: limit, text: breakerText(m, all, surge),
 	})}
 }
@@ -187,7 +187,8 @@ func breakerText(m *project.Mains, all []lamp.MainsLoad, surge Surge) func(*revi
 		t.fixf("Fit an inrush limiter for ≤ %s", quantity.Format(j.Limit, quantity.Current))
 		total, _ := v.r.Figure("mains.inrush")
 		for _, other := range []string{"C", "D"} {
-			if more, _ := wiring.BreakerNonTrippingPeak(other, rating, seconds); other > curve && more >= total.Hi {
+			more, _ := wiring.BreakerNonTrippingPeak(other, rating, seconds)
+			if other > curve && !above(total.Hi, more, typedError) {
 				t.fixf("Ask an electrician about type %s (non-trip limit %s)", other, quantity.Format(more,
 					quantity.Current))
 				break

@@ -37,7 +37,8 @@ func (v *reviewer) insulationVoltage() []Judgement {
 		return nil
 	}
 	j := v.figureJudgement("board.working-voltage", Judgement{
-		Subject: Subject{"board", []string{s.ID.S}}, At: s.ID.At, Severity: finding.Ask, text: insulationText,
+		Subject: Subject{"board", []string{s.ID.S}}, At: s.ID.At, Severity: finding.Ask, Typed: true,
+		text: insulationText,
 	})
 	switch {
 	case s.MaxVoltage.Set:
@@ -141,16 +142,16 @@ func (v *reviewer) touchVoltage() (out []Judgement) {
 		c := &v.l.Channels[i]
 		j := v.figureJudgement(c.Name+".circuit-voltage", Judgement{
 			Subject: channel(c.Name), At: c.Use.Driver.At, Bound: AtMost, Limit: limits.dry, Severity: finding.Pass,
-			text: touchText(c, limits),
+			Typed: true, text: touchText(c, limits),
 		})
 		volts := j.Value
 		j.group = volts
 		switch {
-		case volts > limits.extraLow*(1+bitError):
+		case above(volts, limits.extraLow, typedError):
 			j.Severity, j.Limit = finding.Stop, limits.extraLow
-		case volts > limits.dry*(1+bitError):
+		case above(volts, limits.dry, typedError):
 			j.Severity = finding.Warn
-		case v.d.Installation.Water.SI > 0 && volts > limits.wet*(1+bitError):
+		case v.d.Installation.Water.SI > 0 && above(volts, limits.wet, typedError):
 			j.Severity, j.Limit = finding.Note, limits.wet
 		case v.d.Installation.Water.SI > 0:
 			j.Limit = limits.wet
@@ -193,7 +194,7 @@ func touchText(c *lamp.Channel, limits touchLimits) func(*reviewer, *Judgement) 
 func (v *reviewer) fewerInSeries(c *lamp.Channel, limitV float64) string {
 	coldV := v.r.Value(c.Name + ".voltage-max")
 	each := coldV / float64(len(c.Emitters)/c.Strings)
-	if coldV <= limitV || each > limitV {
+	if !above(coldV, limitV, typedError) || above(each, limitV, typedError) {
 		return ""
 	}
 	return fmt.Sprintf(" and ≤ %.0f emitters in series", math.Floor(limitV/each))

@@ -24,6 +24,7 @@ type Judgement struct {
 	P10   float64 // the other end; only used by Range
 	Limit float64
 	Upper float64 // upper limit of a Range; Limit is then the lower one
+	Typed bool    // value and limit are typed numbers, or products of such
 
 	// group makes findings of a rule into one: those of equal severity and group are gathered over their subjects.
 	group any
@@ -74,22 +75,41 @@ const (
 	Range                // Limit ≤ Value ≤ Upper
 )
 
-// bitError is how far a value may be beyond a limit that it meets exactly: the last bits of a decimal.
-const bitError = 1e-9
+// Errors of a comparison, relative to the limit: a value that is beyond its limit by no more meets it. bitError is that
+// of computed numbers, their last bits. typedError is that of numbers that are typed, or products of such: they are
+// typed with three digits, so that 33.3 % of 4500 rpm is 1498.5 rpm where 1500 rpm is meant. It is a choice of this
+// program (no source), below the tolerance of every part.
+const (
+	bitError   = 1e-9
+	typedError = 1e-3 + bitError
+)
+
+// above reports whether a value exceeds a limit, given the error of the comparison.
+func above(value, limit, relErr float64) bool { return value-limit > relErr*math.Abs(limit) }
+
+// below reports whether a value is less than a lower limit, given the error of the comparison.
+func below(value, limit, relErr float64) bool { return limit-value > relErr*math.Abs(limit) }
 
 // marginOf returns the distance of a value from the limit: positive within it, negative beyond it, in the unit of the
 // value.
 func (j *Judgement) marginOf(value float64) float64 {
-	m := 0.0
+	m, limit := 0.0, j.Limit
 	switch j.Bound {
 	case AtMost:
 		m = j.Limit - value
 	case AtLeast:
 		m = value - j.Limit
 	case Range:
-		m = math.Min(value-j.Limit, j.Upper-value)
+		m = value - j.Limit
+		if upper := j.Upper - value; upper < m {
+			m, limit = upper, j.Upper
+		}
 	}
-	if math.Abs(m) <= bitError*math.Abs(j.Limit) {
+	relErr := bitError
+	if j.Typed {
+		relErr = typedError
+	}
+	if math.Abs(m) <= relErr*math.Abs(limit) {
 		return 0
 	}
 	return m

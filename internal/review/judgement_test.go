@@ -22,6 +22,18 @@ func TestCompareSeverity(t *testing.T) {
 	}{
 		{"within", Judgement{Bound: AtMost, Value: 0.4, P90: 0.45, Limit: 0.5}, finding.Pass, 0.1, 0.05},
 		{"met exactly", Judgement{Bound: AtMost, Value: 0.5, P90: 0.5 + 1e-12, Limit: 0.5}, finding.Pass, 0, 0},
+		{"beyond by the error of typed numbers", Judgement{
+			Bound: AtLeast, Value: 1498.5, P90: 1498.5, Limit: 1500, Typed: true,
+		}, finding.Pass, 0, 0},
+		{"beyond by more", Judgement{
+			Bound: AtLeast, Value: 1498.4, P90: 1498.4, Limit: 1500, Typed: true,
+		}, finding.Stop, -1.6, -1.6},
+		{"computed, beyond by as little", Judgement{
+			Bound: AtLeast, Value: 1498.5, P90: 1498.5, Limit: 1500,
+		}, finding.Stop, -1.5, -1.5},
+		{"the upper limit of a range met exactly", Judgement{
+			Bound: Range, Value: 1000 * (1 + 5e-10), P90: 1000, P10: 1000, Limit: 1, Upper: 1000,
+		}, finding.Pass, 0, 0},
 		{"P90 beyond", Judgement{Bound: AtMost, Value: 0.4, P90: 0.6, Limit: 0.5}, finding.Warn, 0.1, -0.1},
 		{"beyond", Judgement{Bound: AtMost, Value: 0.7, P90: 0.8, Limit: 0.5}, finding.Stop, -0.2, -0.3},
 		{"above a lower limit", Judgement{Bound: AtLeast, Value: 0.7, P90: 0.6, Limit: 0.5}, finding.Pass, 0.2, 0.1},

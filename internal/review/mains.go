@@ -72,7 +72,7 @@ func (v *reviewer) residualCurrent() []Judgement {
 		return nil
 	}
 	return []Judgement{compare(finding.Warn, Judgement{
-		Subject: Subject{Kind: "mains"}, At: m.RCD.At, Bound: AtMost, Dim: quantity.Current,
+		Subject: Subject{Kind: "mains"}, At: m.RCD.At, Bound: AtMost, Dim: quantity.Current, Typed: true,
 		Value: m.RCD.SI, P90: m.RCD.SI, Limit: wiring.MaxPersonalRCDA,
 		text: func(_ *reviewer, j *Judgement) Text {
 			t := Text{
@@ -220,7 +220,7 @@ func (v *reviewer) inrushNeeded(m *project.Mains, all []lamp.MainsLoad) map[stri
 	case s.MakingCapacity.Set:
 		// A warning that a datasheet could turn into a stop needs it too.
 		surge := SurgeAgainst(inrushOf(v.l.Switched()), s.MakingCapacity.SI)
-		if surge.Undecided || surge.AssumedA > 0 && surge.A <= s.MakingCapacity.SI {
+		if surge.Undecided || surge.AssumedA > 0 && !above(surge.A, s.MakingCapacity.SI, typedError) {
 			mark(v.l.Switched())
 		}
 	}

@@ -45,7 +45,7 @@ func (v *reviewer) parallelStrings() (out []Judgement) {
 		open := v.r.Value(c.Name + ".branch-current-open")
 		j.P90 = math.Max(j.P90, v.p90(c.Name+".branch-current-open"))
 		j.Severity = finding.Warn
-		if m.Share(0).Runaway || math.Max(j.Value, open) > m.RatedA {
+		if m.Share(0).Runaway || above(math.Max(j.Value, open), m.RatedA, bitError) {
 			j.Severity = finding.Stop
 		}
 		j.text = parallelText(c, m, open)

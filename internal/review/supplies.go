@@ -32,7 +32,7 @@ func (v *reviewer) supplyLoad() (out []Judgement) {
 		part := v.supplyOf(i)
 		j := v.supplyJudgement(i, loadKey(i), part.Power.SI)
 		j = compare(finding.Stop, j)
-		if j.Severity == finding.Pass && j.Value > usualLoading*part.Power.SI*(1+bitError) {
+		if j.Severity == finding.Pass && above(j.Value, usualLoading*part.Power.SI, bitError) {
 			j.Severity, j.Limit = finding.Warn, usualLoading*part.Power.SI
 		}
 		j.text = func(_ *reviewer, j *Judgement) Text {
@@ -175,7 +175,8 @@ func (v *reviewer) librarySupply(n needs, peakW float64) string {
 	library, best := v.l.Project.Library.Supplies, ""
 	for _, id := range library.IDs() {
 		s := library.Get(id)
-		if s.Voltage.Lo < math.Ceil(n.leastV-1e-9) || s.Voltage.Hi > n.mostV || s.Power.SI*usualLoading < peakW {
+		if below(s.Voltage.Lo, math.Ceil(n.leastV-1e-9), typedError) || above(s.Voltage.Hi, n.mostV, typedError) ||
+			below(s.Power.SI*usualLoading, peakW, typedError) {
 			continue
 		}
 		b := library.Get(best)
@@ -207,9 +208,9 @@ func (v *reviewer) fanSupply() []Judgement {
 		supply = v.supplyOf(i)
 		j.Value, j.P90 = supply.Voltage.SI, supply.Voltage.SI
 		switch {
-		case math.Abs(j.Value-rated) <= 0.1*rated:
+		case !above(math.Abs(j.Value-rated), 0.1*rated, typedError):
 			j.Severity = finding.Pass
-		case j.Value > fanOvervoltage*rated*(1+bitError):
+		case above(j.Value, fanOvervoltage*rated, typedError):
 			j.Severity, j.Bound, j.Limit = finding.Stop, AtMost, rated
 		}
 	}

@@ -227,6 +227,12 @@ func TestFan(t *testing.T) {
 			limit: "≥ 1000 rpm",
 		},
 		{name: "too slow", lamp: base.with(speed("49 %")), check: "fan-speed", want: finding.Stop, value: "980 rpm"},
+		// Typed numbers have three digits: 999.5 rpm meets 1000 rpm, and 998.9 rpm does not.
+		{name: "slowest speed, rounded", lamp: base.with(speed("49.975 %")), check: "fan-speed", want: finding.Pass},
+		{
+			name: "too slow by a little", lamp: base.with(speed("49.945 %")), check: "fan-speed", want: finding.Stop,
+			value: "999 rpm", limit: "≥ 1000 rpm",
+		},
 		{name: "fan on its supply", lamp: base, check: "fan-supply", want: finding.Pass},
 		// 12 V is within a tenth of 11 V, and not of 10.9 V.
 		{name: "fan near its supply", lamp: base.with(volts("11 V")), check: "fan-supply", want: finding.Pass},

@@ -86,7 +86,7 @@ func (v *reviewer) ampacity() (out []Judgement) {
 		fail := finding.Stop
 		if m := w.limit; !m.Stated {
 			j.Limit = m.HeatA
-			if m.LoA < m.HeatA && w.amps > m.LoA && w.amps <= m.HeatA {
+			if m.LoA < m.HeatA && above(w.amps, m.LoA, bitError) && !above(w.amps, m.HeatA, bitError) {
 				j.Limit, fail = m.LoA, finding.Warn
 			}
 		}
@@ -122,7 +122,7 @@ func ampacityText(w wire) func(*reviewer, *Judgement) Text {
 // wireConditions names a wire with what its capacity depends on here: ambient, grouping, insulation.
 func wireConditions(w wire) string {
 	m, text := w.limit, w.use.Part.S
-	if !m.Stated || m.DeratedA < m.Factor*m.RatedA*(1-bitError) {
+	if !m.Stated || below(m.DeratedA, m.Factor*m.RatedA, bitError) {
 		text += ", " + quantity.Format(m.AirK, quantity.Temperature) + " ambient"
 	}
 	if w.use.GroupedCircuits.N > 1 {
@@ -162,7 +162,7 @@ func (v *reviewer) libraryWire(amps float64, use *project.WireUse, airK, ohmPerM
 	for _, id := range v.l.Project.Library.Wires.IDs() {
 		other.Part.S = id
 		if w := v.l.Project.Library.Wires.Get(id); w.Resistance.SI > ohm && w.Resistance.SI <= ohmPerM &&
-			engine.DeratedWireA(v.l, &other, airK) >= amps {
+			!below(engine.DeratedWireA(v.l, &other, airK), amps, bitError) {
 			best, ohm = id, w.Resistance.SI
 		}
 	}
