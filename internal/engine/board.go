@@ -26,11 +26,13 @@ type BoardResponse struct {
 	Spread       [][]float64
 	sensorSpread []float64 // the same beneath the sensor
 	// by the specific resistance of the TIM over the nominal one [m²·K/W]; nil where it has no range
-	tim      *sensitivity
-	cover    *sensitivity // by copper coverage; nil where it is stated
-	laminate *sensitivity // by the factor on the resistance of the laminate beneath the pads
-	SensorAt int          // index of the sensor among the probes; -1 where there is none
-	Notes    []string
+	tim        *sensitivity
+	cover      *sensitivity // by copper coverage; nil where it is stated
+	laminate   *sensitivity // by the factor on the resistance of the laminate beneath the pads
+	SensorAt   int          // index of the sensor among the probes; -1 where there is none
+	places     []geom.Point // free positions for a sensor; probes too, from firstPlace on
+	firstPlace int
+	Notes      []string
 }
 
 // Method and sources of the board, for derivations.
@@ -131,6 +133,11 @@ func solveBoard(ctx context.Context, l *lamp.Lamp, o Options) (*BoardResponse, e
 	if d := l.Design.Sensor; d != nil {
 		probes = append(probes, heat.Probe{Name: "sensor", XM: d.At.X.SI, YM: d.At.Y.SI})
 		out.SensorAt = 0
+		out.firstPlace = len(probes)
+		out.places = l.FreePlaces(SensorRoomM)
+		for _, p := range out.places {
+			probes = append(probes, heat.Probe{XM: p.XM, YM: p.YM})
+		}
 	}
 	r, err := o.UsedSolver().Board(ctx, board, sources, probes,
 		heat.Options{RelErr: o.HeatError(), Progress: o.Progress})
@@ -179,7 +186,7 @@ func spreadInBase(l *lamp.Lamp, out *BoardResponse, solver Solver) error {
 			"heat sink %q; uniform base temperature assumed, a few kelvin too low beneath a strong emitter", s.ID.S))
 		return nil
 	}
-	plate, feet, err := SinkBase(l, solver)
+	plate, feet, err := SinkBase(l, solver, SensorPoint(l)...)
 	if errors.Is(err, errNoCoolingData) {
 		return nil // NewSystem reports it
 	}
@@ -190,23 +197,31 @@ func spreadInBase(l *lamp.Lamp, out *BoardResponse, solver Solver) error {
 	if err != nil {
 		return fmt.Errorf("spreading in the base of heat sink %q: %w", l.Sink.ID.S, err)
 	}
-	area := plate.WidthM * plate.HeightM
-	even := plate.Layers[0].ThicknessM/(plate.Layers[0].KWmK*area) + 1/(plate.BackFilmWm2K*area)
-	for i := range feet {
-		for j := range n {
-			if i < n {
-				out.Spread[i][j] = unit[i][j] - even
-			} else {
-				out.sensorSpread[j] = unit[i][j] - even
-			}
-		}
+	over := overMean(plate, unit, n)
+	out.Spread = over[:n]
+	if len(over) > n {
+		out.sensorSpread = over[n]
 	}
 	return nil
 }
 
+// overMean returns the unit responses of a base over the mean of its top face: [at][from], from n emitters [K/W].
+func overMean(plate heat.Plate, unit [][]float64, n int) [][]float64 {
+	area := plate.WidthM * plate.HeightM
+	even := plate.Layers[0].ThicknessM/(plate.Layers[0].KWmK*area) + 1/(plate.BackFilmWm2K*area)
+	out := make([][]float64, len(unit))
+	for i := range unit {
+		out[i] = make([]float64, n)
+		for j := range n {
+			out[i][j] = unit[i][j] - even
+		}
+	}
+	return out
+}
+
 // SinkBase returns the base of the heat sink as a plate with a uniform heat transfer coefficient, and the footprints of
-// the emitters and, last, the sensor.
-func SinkBase(l *lamp.Lamp, solver Solver) (heat.Plate, []geom.Rect, error) {
+// the emitters and, last, of further positions, such as that of the sensor.
+func SinkBase(l *lamp.Lamp, solver Solver, places ...geom.Point) (heat.Plate, []geom.Rect, error) {
 	s := l.Sink
 	room := l.Design.Installation.Ambient.Typical.SI
 	c, err := coolingOf(l, solver, room, l.Fan == nil)
@@ -220,7 +235,7 @@ func SinkBase(l *lamp.Lamp, solver Solver) (heat.Plate, []geom.Rect, error) {
 	if k := l.Design.Sink.Contact; k != nil {
 		cx, cy = k.At.X.SI, k.At.Y.SI
 	}
-	feet := padsOf(l)
+	feet := padsOf(l, places...)
 	for i, r := range feet {
 		r.WidthM, r.HeightM = r.WidthM+2*lambda, r.HeightM+2*lambda
 		feet[i] = within(r, cx, cy, length, width)
@@ -323,9 +338,14 @@ func (b *BoardResponse) solderRise(i int, heatW []float64, nodeRiseK float64) fl
 
 // SensorRise returns the rise over the air at the sensor [K].
 func (b *BoardResponse) SensorRise(heatW []float64, nodeRiseK float64) float64 {
-	rise := b.Heat.Sink.Probe[b.SensorAt] * nodeRiseK
+	return b.probeRise(b.SensorAt, b.sensorSpread, heatW, nodeRiseK)
+}
+
+// probeRise returns the rise over the air at a probe [K]; spread is that of the heat sink base beneath it, by emitter.
+func (b *BoardResponse) probeRise(probe int, spread, heatW []float64, nodeRiseK float64) float64 {
+	rise := b.Heat.Sink.Probe[probe] * nodeRiseK
 	for j, h := range heatW {
-		rise += (b.Heat.ProbeKW[b.SensorAt][j] + b.sensorSpread[j]*b.ToSink[j]) * h
+		rise += (b.Heat.ProbeKW[probe][j] + spread[j]*b.ToSink[j]) * h
 	}
 	return rise
 }

@@ -162,7 +162,7 @@ func contactPlate(l *lamp.Lamp) (plate heat.Plate, feet []geom.Rect, ok bool) {
 	cx, cy := (x0+x1)/2, (y0+y1)/2
 	even := math.Sqrt(l.ContactAreaM2() / ((x1 - x0) * (y1 - y0))) // corrects for corners and holes
 	w, h := (x1-x0)*even, (y1-y0)*even
-	for _, r := range padsOf(l) {
+	for _, r := range padsOf(l, SensorPoint(l)...) {
 		feet = append(feet, within(r, cx, cy, w, h))
 	}
 	plate = heat.Plate{WidthM: w, HeightM: h}
@@ -204,15 +204,23 @@ func zeroes(rows, columns int) [][]float64 {
 	return out
 }
 
-// padsOf returns the thermal pads, and the foot of the sensor last where there is one.
-func padsOf(l *lamp.Lamp) (out []geom.Rect) {
+// padsOf returns the thermal pads, and last the feet of a sensor at some positions.
+func padsOf(l *lamp.Lamp, places ...geom.Point) (out []geom.Rect) {
 	for i := range l.Emitters {
 		out = append(out, l.PadRect(i))
 	}
-	if d := l.Design.Sensor; d != nil {
-		out = append(out, geom.Rect{XM: d.At.X.SI, YM: d.At.Y.SI, WidthM: sensorFootM, HeightM: sensorFootM})
+	for _, p := range places {
+		out = append(out, geom.Rect{XM: p.XM, YM: p.YM, WidthM: sensorFootM, HeightM: sensorFootM})
 	}
 	return out
+}
+
+// SensorPoint returns the position of the sensor; none where there is none.
+func SensorPoint(l *lamp.Lamp) []geom.Point {
+	if d := l.Design.Sensor; d != nil {
+		return []geom.Point{{XM: d.At.X.SI, YM: d.At.Y.SI}}
+	}
+	return nil
 }
 
 // sensorFootM is the side of the footprint of a sensor; rule of thumb (no source).

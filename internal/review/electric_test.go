@@ -1022,6 +1022,30 @@ func TestSensorPosition(t *testing.T) {
 	runTable(t, []side{{name: "no sensor", lamp: lampVariant{}, check: "sensor-place", none: true}})
 }
 
+// TestSensorBeneathLens: the package of 3.5 mm covers 2.47 mm about its centre, its lens 6 mm.
+func TestSensorBeneathLens(t *testing.T) {
+	at := func(y string) lampVariant {
+		return lampVariant{}.with(edit{
+			"\nsolder: tin\n", "\nsolder: tin\nsensor: {part: ntc-10k, at: [15 mm, " + y + "]}\n",
+		})
+	}
+	runTable(t, []side{
+		{
+			name: "beneath the package", lamp: at("2.4 mm"), check: "sensor-place", title: "beneath the package of a 2",
+			want: finding.Stop, value: "2.40 mm", limit: "≥ 6.00 mm", fix: "Move the sensor to x ",
+		},
+		{
+			name: "beneath the lens", lamp: at("2.6 mm"), check: "sensor-place", title: "beneath the lens of a 2",
+			want: finding.Warn, value: "2.60 mm", fix: "Move the sensor to x ",
+		},
+		{
+			name: "beneath its edge", lamp: at("5.99 mm"), check: "sensor-place", title: "beneath the lens of a 2",
+			want: finding.Warn,
+		},
+		{name: "beside it", lamp: at("6 mm"), check: "sensor-place", title: "beneath", none: true},
+	})
+}
+
 var onGoodSink = edit{"{0.1 W: 5 K/W, 100 W: 5 K/W}", "{0.1 W: 0.5 K/W, 100 W: 0.5 K/W}"}
 
 // TestBallast: two strings of 0.2 V/A whose bins lie 0.04 V apart at the ends share 0.25 A ± 0.04 V/(2 R); within 10 %,

@@ -83,14 +83,48 @@ func (v *reviewer) sensorPosition() []Judgement {
 	if v.d.Sensor == nil {
 		return nil
 	}
+	out := v.sensorCovered()
 	_, hot, ok := engine.SensorFollow(&v.r.Sol)
 	if !ok {
-		return nil
+		return out
 	}
 	j := v.sensorJudgement(finding.Pass)
 	j.Bound, j.Limit, j.text = AtLeast, requiredFollow, sensorText(hot)
 	j = v.figureJudgement("sensor.follow", j)
-	return []Judgement{compare(finding.Warn, j)}
+	return append(out, compare(finding.Warn, j))
+}
+
+// sensorCovered looks for a lens or package over the sensor.
+func (v *reviewer) sensorCovered() (out []Judgement) {
+	at := v.d.Sensor.At
+	for i := range v.r.Emitters {
+		e := &v.r.Emitters[i]
+		distance := math.Hypot(at.X.SI-e.XM, at.Y.SI-e.YM)
+		j := v.sensorJudgement(finding.Pass)
+		j.Bound, j.Dim, j.Value, j.P90, j.Limit = AtLeast, quantity.Length, distance, distance, v.l.CoverM(i)
+		if j = compare(finding.Stop, j); j.Severity == finding.Pass {
+			continue
+		}
+		what, half := "package", math.Hypot(e.BodyLM, e.BodyWM)/2
+		if distance >= half && e.LensM > 0 {
+			what, j.Severity = "lens", finding.Warn
+		}
+		j.text = func(v *reviewer, j *Judgement) Text {
+			value, limit := formatApart(j.Value, j.Limit, quantity.Length)
+			t := Text{
+				Title: fmt.Sprintf("Sensor is beneath the %s of %s: %s from its centre, covered to %s", what, e.Label,
+					value, limit),
+				Why: "There is no room for it, and light heats it: it does not measure the board.",
+			}
+			v.moveToWarmest(&t, 0)
+			if len(t.Fix) == 0 {
+				t.fixf("Move it ≥ %s from the centre of %s", quantity.Format(v.keepOutM(i), quantity.Length), e.Label)
+			}
+			return t
+		}
+		out = append(out, j)
+	}
+	return out
 }
 
 func sensorText(hot int) func(*reviewer, *Judgement) Text {
@@ -113,63 +147,45 @@ func sensorText(hot int) func(*reviewer, *Judgement) Text {
 	}
 }
 
+// moveToWarmest adds the move of the sensor to the warmest free position on the board, if it has at least a rise there
+// [K]. It returns that position; false where none is free.
+func (v *reviewer) moveToWarmest(t *Text, leastK float64) (best engine.Place, ok bool) {
+	best, ok, err := v.r.Sys.WarmestPlace(&v.r.Sol)
+	if err != nil || !ok {
+		return best, false // a position that is not known is not suggested
+	}
+	if best.TempK-v.r.Cases[0].AirK >= leastK {
+		x, y := fmt.Sprintf("%g mm", 1e3*best.XM), fmt.Sprintf("%g mm", 1e3*best.YM)
+		t.edit("move the sensor to x "+x+", y "+y,
+			source.Setting{Path: v.d.Sensor.At.X.At.Path, Text: x},
+			source.Setting{Path: v.d.Sensor.At.Y.At.Path, Text: y})
+		t.fixf("Move the sensor to x %s, y %s (%s)", x, y, quantity.Format(best.TempK, quantity.Temperature))
+	}
+	return best, true
+}
+
 // moveSensor adds where the sensor follows the hottest solder point well enough.
 func (v *reviewer) moveSensor(t *Text, hot int) {
 	c := &v.r.Cases[0]
 	rise := c.SolderK[hot] - c.AirK
-	x, y, warmest := v.warmestFreeSpot()
-	follows := math.Max(0, warmest-c.AirK) / rise // 0 where no position is free
-	at := fmt.Sprintf("x %g mm, y %g mm (%s)", 1e3*x, 1e3*y, quantity.Format(follows, quantity.Ratio))
-	if follows >= 1.05*requiredFollow {
-		xText, yText := fmt.Sprintf("%g mm", 1e3*x), fmt.Sprintf("%g mm", 1e3*y)
-		t.edit("move the sensor to x "+xText+", y "+yText,
-			source.Setting{Path: v.d.Sensor.At.X.At.Path, Text: xText},
-			source.Setting{Path: v.d.Sensor.At.Y.At.Path, Text: yText})
-		t.fixf("Move the sensor to %s", at)
-	}
+	best, free := v.moveToWarmest(t, 1.05*requiredFollow*rise)
 	if near, around := v.warmAround(hot, requiredFollow*rise*1.1); around && near > v.keepOutM(hot) {
 		t.fixf("Keep it within %s of %s", quantity.Format(math.Floor(near*1e3)/1e3, quantity.Length),
 			v.r.Emitters[hot].Label)
 	}
 	switch {
 	case len(t.Fix) > 0:
-	case warmest == 0:
+	case !free:
 		t.fix("No free position on the board: mount it on the heat sink and lower `foldback_start`")
 	default:
-		t.fixf("No free position on the board follows 33 %%: mount it beside %s, at %s, and lower `foldback_start`",
-			v.nearestTo(x, y), at)
+		t.fixf("No free position on the board follows 33 %%: mount it beside %s, at x %g mm, y %g mm (%s), and lower "+
+			"`foldback_start`", v.nearestTo(best.XM, best.YM), 1e3*best.XM, 1e3*best.YM,
+			quantity.Format((best.TempK-c.AirK)/rise, quantity.Ratio))
 	}
 }
-
-// sensorRoomM is the clearance of a sensor to a lens: rule of thumb (no source).
-const sensorRoomM = 2e-3
 
 // keepOutM returns the distance that a sensor must have from the centre of an emitter [m].
-func (v *reviewer) keepOutM(emitter int) float64 {
-	e := &v.r.Emitters[emitter]
-	return math.Max(e.LensM, math.Hypot(e.BodyLM, e.BodyWM))/2 + sensorRoomM
-}
-
-// warmestFreeSpot returns the warmest position of the board that no lens or emitter covers, at typical ambient, to
-// 0.5 mm.
-func (v *reviewer) warmestFreeSpot() (x, y, tempK float64) {
-	b := &v.r.BoardHeat
-	for i, k := range b.TempK {
-		if k <= tempK {
-			continue
-		}
-		cx := math.Round(2e3*(b.X0M+float64(i%b.NX)*b.StepM)) / 2e3
-		cy := math.Round(2e3*(b.Y0M+float64(i/b.NX)*b.StepM)) / 2e3
-		free := v.d.Board.HoldsDisc(cx, cy, sensorRoomM)
-		for j := range v.r.Emitters {
-			free = free && math.Hypot(cx-v.r.Emitters[j].XM, cy-v.r.Emitters[j].YM) >= v.keepOutM(j)
-		}
-		if free {
-			x, y, tempK = cx, cy, k
-		}
-	}
-	return x, y, tempK
-}
+func (v *reviewer) keepOutM(emitter int) float64 { return v.l.CoverM(emitter) + engine.SensorRoomM }
 
 // nearestTo names the emitter that is nearest to a position.
 func (v *reviewer) nearestTo(x, y float64) string {

@@ -182,7 +182,7 @@ func spreadOverTime(s *engine.System, st engine.State, hot int, capacityJK float
 	if k := s.Lamp.Sink; !k.BaseThickness.Set || !k.Conductivity.Set {
 		return out, nil // uniform, which a note reports
 	}
-	plate, feet, err := engine.SinkBase(s.Lamp, s.Solver)
+	plate, feet, err := engine.SinkBase(s.Lamp, s.Solver, engine.SensorPoint(s.Lamp)...)
 	if err != nil {
 		return nil, err
 	}
