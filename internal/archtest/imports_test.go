@@ -224,6 +224,7 @@ var layers = [][]struct {
 		{"figure", []uses{
 			{"colour", "figures of whole spectra"},
 			{"engine", "the Solution whose numbers are described"},
+			{"foldback", "window of a thermal cut-out"},
 			{"lamp", "names and parts"},
 			{"light", "placed emitters in views"},
 			{"mount", "pressure and bond line under screws"},

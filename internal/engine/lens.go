@@ -9,60 +9,72 @@ import (
 // absorbedFraction is the fraction of the light that a clear lens absorbs: 2 % to 4 %; rule of thumb (no source).
 const absorbedFraction = 0.03
 
-// LensBoard is the board beneath the lenses as unit responses: means of its surface over the footprint of each lens.
-type LensBoard struct {
-	sink []float64   // by emitter: rise per kelvin of the heat sink; NaN without a lens
-	kw   [][]float64 // [at][from] rise per watt [K/W]
+// Patch is a round part of the board's surface as unit responses: means of its rises.
+type Patch struct {
+	sink float64   // per kelvin of the heat sink
+	kw   []float64 // per watt of each emitter [K/W]
 }
 
-// BeneathLenses averages the surface of the board over the footprint of each lens. A footprint smaller than a cell of
-// the map takes the mean under the pad, which is hotter.
-func (s *System) BeneathLenses() *LensBoard {
-	l, h := s.Lamp, s.Board.Heat
-	n := len(l.Emitters)
-	out := &LensBoard{sink: make([]float64, n), kw: make([][]float64, n)}
-	for i := range l.Emitters {
-		e := &l.Emitters[i]
-		out.kw[i] = make([]float64, n)
-		if l.Optics[e.Optic].Lens == nil {
-			out.sink[i] = math.NaN()
+// PatchAt averages the surface of the board over a disc. A disc smaller than a cell of the map takes the nearest cell
+// on the board.
+func (s *System) PatchAt(xM, yM, radiusM float64) Patch {
+	h := s.Board.Heat
+	r := h.Raster
+	var cells []int
+	nearest, at := math.Inf(1), 0
+	for k, rise := range h.Sink.Raster {
+		if math.IsNaN(rise) {
 			continue
 		}
-		cells := cellsUnder(s, i)
-		for _, k := range cells {
-			out.sink[i] += h.Sink.Raster[k] / float64(len(cells))
-			for j := range n {
-				out.kw[i][j] += h.Raster.KW[j][k] / float64(len(cells))
-			}
+		x, y := r.X0M+float64(k%r.NX)*r.StepM, r.Y0M+float64(k/r.NX)*r.StepM
+		d := math.Hypot(x-xM, y-yM)
+		if d <= radiusM {
+			cells = append(cells, k)
 		}
-		if len(cells) == 0 {
-			out.sink[i] = h.Sink.Mean[i]
-			copy(out.kw[i], h.MeanKW[i])
+		if d < nearest {
+			nearest, at = d, k
+		}
+	}
+	if len(cells) == 0 {
+		cells = []int{at}
+	}
+	out := Patch{kw: make([]float64, len(s.Lamp.Emitters))}
+	for _, k := range cells {
+		out.sink += h.Sink.Raster[k] / float64(len(cells))
+		for j := range out.kw {
+			out.kw[j] += h.Raster.KW[j][k] / float64(len(cells))
 		}
 	}
 	return out
 }
 
-// cellsUnder lists the cells of the surface map under the lens of an emitter.
-func cellsUnder(s *System, emitter int) (cells []int) {
-	e, r := &s.Lamp.Emitters[emitter], s.Board.Heat.Raster
-	radius := s.Lamp.Optics[e.Optic].Lens.Diameter.SI / 2
-	for k, rise := range s.Board.Heat.Sink.Raster {
-		x, y := r.X0M+float64(k%r.NX)*r.StepM, r.Y0M+float64(k/r.NX)*r.StepM
-		if !math.IsNaN(rise) && math.Hypot(x-e.XM, y-e.YM) <= radius {
-			cells = append(cells, k)
+// RiseK returns the mean rise of the patch over the air in a case [K], without spreading in the base of the heat sink.
+func (p *Patch) RiseK(st *State) float64 {
+	rise := p.sink * (st.Sink.BaseK - st.AirK)
+	for j, h := range st.HeatW {
+		rise += p.kw[j] * h
+	}
+	return rise
+}
+
+// LensBoard is the board beneath the lenses, by emitter; without a lens, an empty patch.
+type LensBoard []Patch
+
+// BeneathLenses averages the surface of the board over the footprint of each lens.
+func (s *System) BeneathLenses() LensBoard {
+	out := make(LensBoard, len(s.Lamp.Emitters))
+	for i := range s.Lamp.Emitters {
+		e := &s.Lamp.Emitters[i]
+		if lens := s.Lamp.Optics[e.Optic].Lens; lens != nil {
+			out[i] = s.PatchAt(e.XM, e.YM, lens.Diameter.SI/2)
 		}
 	}
-	return cells
+	return out
 }
 
 // BoardK returns the mean temperature of the board beneath the lens of an emitter in a case [K].
-func (b *LensBoard) BoardK(board *BoardResponse, st *State, emitter int) float64 {
-	rise := b.sink[emitter]*(st.Sink.BaseK-st.AirK) + board.SpreadAt(emitter, st.HeatW)
-	for j, h := range st.HeatW {
-		rise += b.kw[emitter][j] * h
-	}
-	return st.AirK + rise
+func (b LensBoard) BoardK(board *BoardResponse, st *State, emitter int) float64 {
+	return st.AirK + b[emitter].RiseK(st) + board.SpreadAt(emitter, st.HeatW)
 }
 
 // LensW returns the light that the lens of an emitter absorbs [W], mean over dimming: 3 % of it, and at most its loss.
@@ -73,7 +85,7 @@ func LensW(l *lamp.Lamp, p lamp.Params, st *State, emitter int) float64 {
 }
 
 // LensK returns the temperature of the lens of an emitter in a case [K]; see sink.Lens.
-func (b *LensBoard) LensK(l *lamp.Lamp, sol *Solution, st *State, emitter int) float64 {
+func (b LensBoard) LensK(l *lamp.Lamp, p lamp.Params, board *BoardResponse, st *State, emitter int) float64 {
 	lens := l.LensNode(emitter)
-	return lens.Temperature(LensW(l, sol.Params, st, emitter), st.AirK, b.BoardK(sol.Board, st, emitter))
+	return lens.Temperature(LensW(l, p, st, emitter), st.AirK, b.BoardK(board, st, emitter))
 }

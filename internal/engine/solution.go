@@ -135,11 +135,8 @@ func (s *System) Solve(p lamp.Params, n Needs) Solution {
 
 // solveCase adds the steady state of one case.
 func (s *System) solveCase(out *Solution, c *CaseInput, withoutGain bool) {
-	airK, cool, p := c.AirK, c.Cool, out.Params
-	if side := p[s.Lamp.Param.HoodAirRise]; side != 0 {
-		airK += c.rise.at(side)
-		cool = cool.inAir(airK)
-	}
+	p := out.Params
+	airK, cool := s.airOf(c, p)
 	var st State
 	if withoutGain {
 		st = steadyState(s.Lamp, p, out.Board, cool, airK)
@@ -150,6 +147,16 @@ func (s *System) solveCase(out *Solution, c *CaseInput, withoutGain bool) {
 	if st.Runaway {
 		out.Runaways++
 	}
+}
+
+// airOf returns the air temperature of a case with the parameters, and the cooling in that air.
+func (s *System) airOf(c *CaseInput, p lamp.Params) (airK float64, cool Cooling) {
+	airK, cool = c.AirK, c.Cool
+	if side := p[s.Lamp.Param.HoodAirRise]; side != 0 {
+		airK += c.rise.at(side)
+		cool = cool.inAir(airK)
+	}
+	return airK, cool
 }
 
 // solveEmission sums the light after the lenses, and where it goes.

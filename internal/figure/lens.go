@@ -26,7 +26,7 @@ func (w *channelWriter) lensTemperature(c engine.CaseInput) {
 	board := w.r.lensBoard()
 	hottest := func(s *engine.Solution, st *engine.State) (kelvin float64, at int) {
 		for _, e := range lensed {
-			if k := board.LensK(l, s, st, e); k > kelvin {
+			if k := board.LensK(l, s.Params, s.Board, st, e); k > kelvin {
 				kelvin, at = k, e
 			}
 		}
@@ -67,6 +67,7 @@ func (w *channelWriter) lensBasis(c engine.CaseInput, st *engine.State, at int, 
 			{Name: "T_air", Value: celsius(st.AirK), Source: theDesign, At: ambientOf(l, c).At},
 			{Name: "T_board", Value: celsius(boardK), Source: "computed: mean of the board's surface beneath the lens"},
 			{Name: "P_a", Value: num(absorbedW) + " W", Source: "3 % of the light, at most the loss of the lens; rule " +
+				"" +
 				"of " +
 				"thumb (no source)"},
 			{
@@ -81,7 +82,7 @@ func (w *channelWriter) lensBasis(c engine.CaseInput, st *engine.State, at int, 
 }
 
 // lensBoard returns the board beneath the lenses, computed once.
-func (r *Evaluation) lensBoard() *engine.LensBoard {
+func (r *Evaluation) lensBoard() engine.LensBoard {
 	if r.beneathLenses == nil {
 		r.beneathLenses = r.Sys.BeneathLenses()
 	}

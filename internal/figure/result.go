@@ -142,7 +142,7 @@ type Evaluation struct {
 	Preview bool            `json:"-"` // as in Options
 
 	rows          []row
-	beneathLenses *engine.LensBoard // nil before its first use
+	beneathLenses engine.LensBoard // nil before its first use
 }
 
 // Figure returns the figure of that key.

@@ -107,6 +107,7 @@ func (r *Evaluation) catalogue() (*writer, spectralLight) {
 	r.thermalFigures(w, s, p, sol)
 	r.mountingFigures(w)
 	r.suspensionFigures(w)
+	r.cutoutFigures(w)
 	r.lightFigures(w, s)
 	r.powerFigures(w)
 	r.costFigures(w)

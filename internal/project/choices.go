@@ -141,6 +141,31 @@ func (LensMaterial) Values() []string {
 	return words(LensPMMA, LensPC, LensSilicone, LensCOC, LensGlass, LensPS)
 }
 
+// CutoutKind is how a thermal cut-out works.
+type CutoutKind string
+
+// Words of CutoutKind.
+const (
+	CutoutBimetal CutoutKind = "bimetal"
+	CutoutLink    CutoutKind = "thermal link"
+)
+
+// Values lists the words.
+func (CutoutKind) Values() []string { return words(CutoutBimetal, CutoutLink) }
+
+// CutoutSwitches is what a thermal cut-out interrupts.
+type CutoutSwitches string
+
+// Words of CutoutSwitches.
+const (
+	CutsMains       CutoutSwitches = "mains"
+	CutsDriverInput CutoutSwitches = "driver_input"
+	CutsEnable      CutoutSwitches = "enable"
+)
+
+// Values lists the words.
+func (CutoutSwitches) Values() []string { return words(CutsMains, CutsDriverInput, CutsEnable) }
+
 // SuspensionMethod is how a lamp is hung or set up.
 type SuspensionMethod string
 

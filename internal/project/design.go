@@ -27,6 +27,7 @@ type Design struct {
 	Housing          *HousingUse         `yaml:"housing" doc:"a part of the lamp's body that is screwed to the sink and dissipates heat too, where there is one"`
 	Fan              *FanUse             `yaml:"fan" doc:"the fan, where there is one"`
 	Sensor           *SensorUse          `yaml:"sensor" doc:"the temperature sensor on the board, where there is one"`
+	Cutout           *CutoutUse          `yaml:"cutout" doc:"the thermal cut-out that is independent of sensor and controller, where there is one"`
 	Solder           source.Text         `yaml:"solder" doc:"alloy under the emitters, by its id" eg:"sac305"`
 	WireAlloy        source.Text         `yaml:"wire_solder" doc:"alloy for the wires, by its id; the same where it is not given" eg:"snbi58"`
 	Supplies         []SupplyUse         `yaml:"supplies" doc:"supplies that feed the drivers; none where every driver is fed from the mains"`
@@ -246,6 +247,17 @@ type SensorUse struct {
 	MinLevel      source.Value `yaml:"min_level" dim:"ratio" min:">0" max:"<=100 %" doc:"light level that foldback goes down to, and that an open or shorted sensor gives; 10 % where it is not given" eg:"10 %"`
 	FoldbackStart source.Value `yaml:"foldback_start" dim:"temperature" doc:"sensor temperature up to which the light is full; with foldback_end it is the law of the controller, without them one is computed" eg:"55 °C"`
 	FoldbackEnd   source.Value `yaml:"foldback_end" dim:"temperature" doc:"sensor temperature from which the light is least" eg:"70 °C"`
+}
+
+// CutoutUse is an independent thermal cut-out: no sensor, wire, controller or code is shared with foldback.
+type CutoutUse struct {
+	Kind           source.Choice[CutoutKind]     `yaml:"kind" doc:"bimetal where it is not given: it opens within its tolerance and may close again; a thermal link opens once, up to 10 K early"`
+	Opens          source.Value                  `yaml:"opens" dim:"temperature" need:"yes" doc:"nominal opening temperature" eg:"80 °C"`
+	Tolerance      source.Value                  `yaml:"tolerance" dim:"temperature difference" min:">=0 K" max:"<=30 K" doc:"of a bimetal, to either side; 5 K, and said, where it is not given" eg:"5 K"`
+	At             source.Point                  `yaml:"at" doc:"where it is clamped, from the centre of the board; on the base of the sink where it is not given" eg:"[30 mm, 0 mm]"`
+	Switches       source.Choice[CutoutSwitches] `yaml:"switches" need:"yes" doc:"what it interrupts; never the string of LEDs, which must not be connected to a live driver"`
+	RatedVoltageDC source.Value                  `yaml:"rated_voltage_dc" dim:"voltage" min:">0" doc:"for direct current, less than that for alternating current" eg:"48 V"`
+	RatedCurrentDC source.Value                  `yaml:"rated_current_dc" dim:"current" min:">0" doc:"at that voltage" eg:"5 A"`
 }
 
 // SupplyUse is a supply of this lamp.

@@ -255,7 +255,8 @@ func (c *checker) channels(d *Design) {
 // taken reports the names that figures of the whole lamp begin with.
 func taken(name string) bool {
 	switch name {
-	case "lamp", "wall", "light", "target", "surface", "sink", "housing", "board", "fan", "cost", "sensor", "suspension", "viewer", "old":
+	case "lamp", "wall", "light", "target", "surface", "sink", "housing", "board", "fan", "cost", "sensor", "suspension", "cutout", "viewer",
+		"old":
 		return true
 	}
 	rest, ok := strings.CutPrefix(name, "supply")

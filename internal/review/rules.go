@@ -71,6 +71,7 @@ var rules = []Rule{
 	{"sensor-place", "Sensor position", inTypical, (*reviewer).sensorPosition},
 	{"foldback", "Foldback at typical ambient", inTypical, (*reviewer).foldbackActive},
 	{"foldback", "Foldback in the worst case", inWorst, (*reviewer).foldbackSettles},
+	{"cutout", "Thermal cut-out", inMaxAmbient, (*reviewer).cutout},
 	{"housing", "Housing", inTypical, (*reviewer).housing},
 	{"burn-threshold", "Surface temperature", inMaxAmbient, (*reviewer).surfaceAtMaxAmbient},
 	{"burn-threshold", "Surface temperature on fan failure", inFanFailure, (*reviewer).surfaceOnFanFailure},

@@ -241,11 +241,8 @@ func (v *reviewer) surfaces(suffix, when string) (out []Judgement) {
 	return out
 }
 
-// surface compares one surface with the burn threshold of its material and contact time.
-func (v *reviewer) surface(what string, subject Subject, key, when string, emissivity float64) []Judgement {
-	if _, ok := v.r.Figure(key); !ok {
-		return nil
-	}
+// burnLimit returns the burn threshold of a surface, and what it is of.
+func (v *reviewer) burnLimit(emissivity float64) (limit burn.Limit, of string) {
 	material, seconds, who := "bare metal", burn.BrushS, "adults"
 	if emissivity > 0.5 {
 		material = "coated metal"
@@ -257,6 +254,15 @@ func (v *reviewer) surface(what string, subject Subject, key, when string, emiss
 	if err != nil {
 		panic("review: " + err.Error())
 	}
+	return limit, fmt.Sprintf("%s, %.0f s, %s", material, seconds, who)
+}
+
+// surface compares one surface with the burn threshold of its material and contact time.
+func (v *reviewer) surface(what string, subject Subject, key, when string, emissivity float64) []Judgement {
+	if _, ok := v.r.Figure(key); !ok {
+		return nil
+	}
+	limit, of := v.burnLimit(emissivity)
 	j := v.temperature(key, limit.LowK)
 	j.Subject, j.At = subject, v.d.Sink.Part.At
 	if v.d.Requirements.AccessibleTo.Set {
@@ -265,8 +271,7 @@ func (v *reviewer) surface(what string, subject Subject, key, when string, emiss
 	j.text = func(_ *reviewer, j *Judgement) Text {
 		t := Text{
 			Title: j.title(claim{
-				quantity: what, when: when, limit: "burn threshold", of: fmt.Sprintf("%s, %.0f s, %s", material,
-					seconds, who),
+				quantity: what, when: when, limit: "burn threshold", of: of,
 			}),
 			Why: "Metal above it burns skin at a touch (ISO 13732-1, cited from memory; consult the standard).",
 		}
