@@ -7,7 +7,7 @@ package examples
 
 import "embed"
 
-// Files is every demo: one folder each, with its lamp.yaml.
+// Files is every demo: one folder each, with its lamp.yaml and its own parts.
 //
-//go:embed */lamp.yaml
+//go:embed */lamp.yaml */parts/*.yaml
 var Files embed.FS

@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 	"fmt"
+	"io/fs"
 	"net"
 	"net/url"
 	"os"
@@ -10,6 +11,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"strconv"
+	"strings"
 
 	"lampwright/examples"
 	"lampwright/internal/partslib"
@@ -114,15 +116,26 @@ func open(ctx context.Context, address string) {
 // beginnings returns the templates for an empty folder.
 func beginnings() []web.Template {
 	demo := func(key, title, about string) web.Template {
-		data, err := examples.Files.ReadFile(key + "/" + project.DesignFile)
+		files := map[string][]byte{}
+		err := fs.WalkDir(examples.Files, key, func(name string, entry fs.DirEntry, err error) error {
+			if err != nil || entry.IsDir() {
+				return err
+			}
+			data, err := examples.Files.ReadFile(name)
+			files[strings.TrimPrefix(name, key+"/")] = data
+			return err
+		})
 		if err != nil {
 			panic("cli: " + err.Error())
 		}
-		return web.Template{Key: key, Title: title, About: about, Files: map[string][]byte{project.DesignFile: data}}
+		return web.Template{Key: key, Title: title, About: about, Files: files}
 	}
 	return []web.Template{
 		demo("planted-tank-first", "Demo: planted tank, first version", "A first draft with typical design errors; the review finds them."),
 		demo("planted-tank", "Demo: planted tank", "The corrected version for the same tank: no stops."),
+		demo("rain-wall", "Demo: rain-forest wall", "One tilted lamp over a terrarium with a planted wall."),
+		demo("moss-jar-first", "Demo: moss jar, first version", "A small lamp with a few hidden errors."),
+		demo("moss-jar", "Demo: moss jar", "The corrected version of the small lamp."),
 		demo("propagation-bench", "Demo: propagation bench", "A level bench in air, without water."),
 		{
 			Key: "starter", Title: "Your own lamp", About: "A commented design file and a file for your own parts.",

@@ -4,6 +4,7 @@ import (
 	"io/fs"
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"lampwright/internal/intensity"
@@ -201,8 +202,9 @@ func TestHonestGaps(t *testing.T) {
 		}
 	}
 	for what, want := range map[string][]string{
-		"kind": {"white-2die-6500"}, "derating": {"farred-730"}, "pad potential": {"green-525"}, "other": nil,
-		"efficiency": {"lens-45-plain"}, "working voltage": {"aluminium-1w"},
+		"kind": {"white-2die-6500", "white-6000-pair"}, "derating": {"farred-730", "farred-736"},
+		"pad potential": {"green-525", "green-528"}, "other": nil,
+		"efficiency": {"lens-45-plain", "lens-48-plain"}, "working voltage": {"aluminium-1w"},
 	} {
 		if !slices.Equal(gaps[what], want) {
 			t.Errorf("%s is missing from %v, want from %v", what, gaps[what], want)
@@ -245,6 +247,11 @@ func TestRadiantEfficiency(t *testing.T) {
 		"white-2die-6500": {0.35, 0.52}, "white-4die-4000": {0.35, 0.52}, "white-4die-6500": {0.35, 0.52},
 		"royalblue-450": {0.50, 0.60}, "blue-470": {0.40, 0.55}, "cyan-500": {0.25, 0.40}, "green-525": {0.20, 0.32},
 		"amber-595": {0.15, 0.25}, "red-625": {0.33, 0.48}, "deepred-660": {0.45, 0.55}, "farred-730": {0.38, 0.50},
+		"white-3000": {0.30, 0.52}, "white-4500": {0.30, 0.52}, "white-5700": {0.30, 0.52},
+		"white-6000-pair": {0.30, 0.52}, "white-4500-trio": {0.30, 0.52},
+		"white-5700-trio": {0.30, 0.52}, "white-5700-six": {0.30, 0.52},
+		"royal-453": {0.45, 0.70}, "blue-473": {0.40, 0.60}, "cyan-498": {0.25, 0.45}, "green-528": {0.15, 0.35},
+		"amber-591": {0.08, 0.22}, "red-633": {0.25, 0.48}, "photored-662": {0.45, 0.72}, "farred-736": {0.35, 0.65},
 	}
 	for _, e := range all(s.Emitters) {
 		currentA := e.TestCurrent.SI
@@ -276,6 +283,8 @@ func TestWhitesHaveTheColourTheyState(t *testing.T) {
 	seen := map[float64]bool{}
 	class := map[string]float64{
 		"white-1die-2700": 90, "white-1die-4000": 80, "white-1die-5000": 70, "white-2die-6500": 80, "white-4die-4000": 90, "white-4die-6500": 70,
+		"white-3000": 95, "white-4500": 80, "white-5700": 70, "white-6000-pair": 80, "white-4500-trio": 90,
+		"white-5700-trio": 75, "white-5700-six": 70,
 	}
 	for _, e := range all(s.Emitters) {
 		if len(e.Peaks) < 2 {
@@ -307,7 +316,7 @@ func TestWhitesHaveTheColourTheyState(t *testing.T) {
 		t.Logf("%s: %.0f K, Duv %.4f, Ra %.1f, R9 %.0f, %.0f lm/W", e.ID.S, got.K, got.Duv, r.Ra, r.R[8], sp.LERlmW())
 		seen[e.CCT.SI] = true
 	}
-	for _, k := range []float64{2700, 4000, 5000, 6500} {
+	for _, k := range []float64{2700, 3000, 4000, 4500, 5000, 5700, 6000, 6500} {
 		if !seen[k] {
 			t.Errorf("no white of %g K", k)
 		}
@@ -478,14 +487,14 @@ func TestLenses(t *testing.T) {
 		if err != nil {
 			t.Errorf("%s: %v", l.ID.S, err)
 		}
-		if trap := l.ID.S == "lens-25-bright"; trap != (len(fit.Notes) > 0) {
+		if trap := strings.HasSuffix(l.ID.S, "-bright"); trap != (len(fit.Notes) > 0) {
 			t.Errorf("%s as %s: notes %q, want some for the trap and none for the others", l.ID.S, fit.Model, fit.Notes)
 		}
 		if !l.Intensity.Set {
 			continue
 		}
 		implied := l.Intensity.SI / cdPerLm(l.Beam.SI, l.Field.SI)
-		if l.ID.S == "lens-25-bright" { // the trap: more lumens out than in
+		if strings.HasSuffix(l.ID.S, "-bright") { // the trap: more lumens out than in
 			if implied <= 1.2 {
 				t.Errorf("%s would need an efficiency of %.2f, want a trap well over 1", l.ID.S, implied)
 			}
