@@ -169,6 +169,7 @@ var layers = [][]struct {
 			{"curve", "datasheet curves"},
 			{"geom", "thermal pads"},
 			{"intensity", "luminous intensity distributions"},
+			{"life", "fatigue of solder joints"},
 			{"light", "luminous intensity distributions"},
 			{"mount", "core as a plate, screws, mass"},
 			{"point", "LED packages at a current and a temperature"},

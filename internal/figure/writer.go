@@ -108,6 +108,7 @@ func (r *Evaluation) catalogue() (*writer, spectralLight) {
 	r.mountingFigures(w)
 	r.suspensionFigures(w)
 	r.cutoutFigures(w)
+	r.fatigueFigures(w)
 	r.lightFigures(w, s)
 	r.powerFigures(w)
 	r.costFigures(w)

@@ -47,6 +47,12 @@ func WeibullCycles(characteristic, shape, failed float64, joints int) float64 {
 	return characteristic * math.Pow(-math.Log(1-failed)/float64(joints), 1/shape)
 }
 
+// Characteristic returns N63 from the cycles at which a fraction of the joints of a test had failed: the inverse of
+// WeibullCycles for one joint. Source: Weibull1951.
+func Characteristic(cycles, shape, failed float64) float64 {
+	return cycles / math.Pow(-math.Log(1-failed), 1/shape)
+}
+
 // Damage returns the damage of many small cycles a day over that of one large one [1]: (n_1/N_1)/(n_2/N_2), by Miner.
 // Source: Miner1945.
 func (f Fatigue) Damage(many, one Cycling) float64 {

@@ -26,6 +26,7 @@ func TestAcceleration(t *testing.T) {
 func TestWeibull(t *testing.T) {
 	close(t, "N63", WeibullCycles(1000, 4, 1-1/math.E, 1), 1000, 1e-12, "definition")
 	close(t, "16 joints", WeibullCycles(1000, 4, 1-1/math.E, 16), 500, 1e-12, "16^(1/4) = 2")
+	close(t, "back", Characteristic(WeibullCycles(1000, 3, 0.1, 1), 3, 0.1), 1000, 1e-12, "inverse")
 }
 
 func TestDamage(t *testing.T) {

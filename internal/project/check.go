@@ -40,6 +40,12 @@ func (e *Emitter) problems() (out []complaint) {
 	out = append(out, e.spectrumProblems()...)
 	out = append(out, e.curveProblems()...)
 	out = append(out, e.driftProblems()...)
+	if t := e.CycleTest; t != nil && t.Low.Set && t.High.Set && t.High.SI <= t.Low.SI {
+		out = append(out, complaint{
+			t.High.At, "the hottest of the cycle test is not above its coldest",
+			"check low and high",
+		})
+	}
 	out = append(out, e.dieProblems()...)
 	return append(out, e.IntensityDistribution.problems()...)
 }
@@ -346,7 +352,8 @@ func (s *Sink) metalProblems(by string) []complaint {
 		return nil
 	}
 	return []complaint{{
-		s.ID.At, fmt.Sprintf("sink %q is given by its %s and needs conductivity, emissivity and base_thickness", s.ID.S, by), "",
+		s.ID.At, fmt.Sprintf("sink %q is given by its %s and needs conductivity, emissivity and base_thickness",
+			s.ID.S, by), "",
 	}}
 }
 
@@ -354,7 +361,8 @@ func (s *Sink) metalProblems(by string) []complaint {
 func (s *Sink) pinProblems() (out []complaint) {
 	if p := s.Pins; p != nil {
 		if p.Diameter.Set &&
-			(p.TransversePitch.Set && p.TransversePitch.SI <= p.Diameter.SI || p.LongitudinalPitch.Set && p.LongitudinalPitch.SI <= p.Diameter.SI) {
+			(p.TransversePitch.Set && p.TransversePitch.SI <= p.Diameter.SI || p.LongitudinalPitch.Set &&
+				p.LongitudinalPitch.SI <= p.Diameter.SI) {
 			out = append(out, complaint{p.Diameter.At, "the pins are as wide as their pitch, and leave no gap", ""})
 		}
 		out = append(out, s.metalProblems("pins")...)

@@ -72,8 +72,18 @@ type Emitter struct {
 	RthKind               source.Choice[RthDefinition] `yaml:"thermal_resistance_kind" doc:"JESD51-51: real is per watt of heat, electrical per watt of electrical power; assumed electrical, and said, where it is not stated"`
 	MaxJunction           source.Value                 `yaml:"max_junction" dim:"temperature" doc:"absolute maximum" eg:"150 °C"`
 	Body                  Size                         `yaml:"body" doc:"outer size"`
+	CycleTest             *CycleTest                   `yaml:"cycle_test" doc:"temperature cycling of soldered packages, as its datasheet or a report states it"`
 	ThermalPad            Size                         `yaml:"thermal_pad" doc:"size of the pad that carries the heat"`
 	PadPotential          source.Choice[PadPotential]  `yaml:"thermal_pad_potential" doc:"what the thermal pad is joined to inside the package; ask the manufacturer where the datasheet does not state it"`
+}
+
+// CycleTest is a test of solder joints by cycles of temperature.
+type CycleTest struct {
+	Low    source.Value `yaml:"low" dim:"temperature" need:"yes" doc:"coldest of the cycle" eg:"-40 °C"`
+	High   source.Value `yaml:"high" dim:"temperature" need:"yes" doc:"hottest of the cycle" eg:"125 °C"`
+	PerDay source.Value `yaml:"per_day" dim:"none" min:">0" max:"<=10000" doc:"cycles a day; 24 where it is not given" eg:"24"`
+	Cycles source.Value `yaml:"cycles" dim:"none" need:"yes" min:">0" doc:"number of cycles" eg:"1000"`
+	Failed source.Value `yaml:"failed" dim:"ratio" need:"yes" min:">0 %" max:"<100 %" doc:"fraction of the packages that had failed then; where none had, one over their number" eg:"1 %"`
 }
 
 // Wiring is one way to join the dies of a package.
@@ -272,6 +282,14 @@ type Solder struct {
 	Common   `yaml:",inline"`
 	Solidus  source.Value `yaml:"solidus" dim:"temperature" need:"yes" doc:"where it begins to melt" eg:"138 °C"`
 	Liquidus source.Value `yaml:"liquidus" dim:"temperature" need:"yes" doc:"where it is all molten" eg:"138 °C"`
+	Fatigue  *Fatigue     `yaml:"fatigue" doc:"constants of Norris and Landzberg; those of the literature for SnAgCu and SnPb where it is not given"`
+}
+
+// Fatigue is the constants of a solder alloy in the law of Norris and Landzberg.
+type Fatigue struct {
+	Swing     source.Value `yaml:"swing_exponent" dim:"none" need:"yes" min:">0" max:"<=10" doc:"n, of the temperature swing" eg:"2.65"`
+	Frequency source.Value `yaml:"frequency_exponent" dim:"none" need:"yes" min:">=0" max:"<=2" doc:"m, of the frequency" eg:"0.136"`
+	Q         source.Value `yaml:"activation_temperature" dim:"temperature difference" need:"yes" min:">=0 K" doc:"activation energy over Boltzmann's constant" eg:"2185 K"`
 }
 
 // Sensor is a thermistor with a negative temperature coefficient.

@@ -25,6 +25,7 @@ var rules = []Rule{
 	{"junction", "Junction temperature", inMaxAmbient, (*reviewer).junctions},
 	{"junction-wanted", "Required junction temperature", inMaxAmbient, (*reviewer).requiredJunction},
 	{"solder-joint", "Solder joint temperature", inMaxAmbient, (*reviewer).solderJoints},
+	{"solder-fatigue", "Fatigue of solder joints", inMaxAmbient, (*reviewer).solderFatigue},
 	{"laminate-temperature", "Laminate temperature", inMaxAmbient, (*reviewer).laminateTemperature},
 	{"tim-temperature", "Temperature of the thermal interface material", inMaxAmbient, (*reviewer).timTemperature},
 	{"mounting", "Mounting of the board", inMaxAmbient, (*reviewer).boardMounting},
