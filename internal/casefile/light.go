@@ -85,6 +85,7 @@ type tankSource struct {
 	Y         float64      `json:"y"`
 	Z         float64      `json:"z"`
 	Lumens    float64      `json:"lumens"`
+	PPF       float64      `json:"ppf_umol_s"` // instead of lumens, for cases of one band
 	TiltDeg   float64      `json:"tilt_deg"`
 	TowardDeg float64      `json:"tilt_azimuth_deg"`
 	Pattern   *tankPattern `json:"pattern"`

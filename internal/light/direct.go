@@ -63,6 +63,7 @@ type target struct {
 	airM     float64 // height of the emitter over the surface, or over the target in air
 	depthM   float64
 	rimAirM  float64 // height of the emitter over the rim; 0 or less if the rim cannot shade the target
+	cover    Cover
 	halfX    float64
 	halfY    float64
 	emitterX float64
@@ -71,7 +72,10 @@ type target struct {
 
 func (t Tank) target(e Emitter, p Plane, x, y float64) target {
 	z := p.ZM + p.SlopeX*x + p.SlopeY*y
-	g := target{x: x, y: y, z: z, halfX: t.LengthM / 2, halfY: t.WidthM / 2, emitterX: e.XM, emitterY: e.YM}
+	g := target{
+		x: x, y: y, z: z, halfX: t.LengthM / 2, halfY: t.WidthM / 2, emitterX: e.XM, emitterY: e.YM,
+		cover: t.Cover,
+	}
 	if p.SlopeX != 0 || p.SlopeY != 0 {
 		size := math.Sqrt(1 + p.SlopeX*p.SlopeX + p.SlopeY*p.SlopeY)
 		g.normal, g.sloped = [3]float64{-p.SlopeX / size, -p.SlopeY / size, 1 / size}, true
@@ -94,6 +98,15 @@ func (g *target) passesRim(tan, cosAz, sinAz float64) bool {
 	}
 	rim := g.rimAirM * tan
 	return math.Abs(g.emitterX+rim*cosAz) <= g.halfX && math.Abs(g.emitterY+rim*sinAz) <= g.halfY
+}
+
+// throughCover returns the fraction of light that passes the cover on its way to the target [1].
+func (g *target) throughCover(cosAir float64) float64 {
+	if g.rimAirM <= 0 {
+		return 1
+	}
+	_, passed := g.cover.Split(cosAir)
+	return passed
 }
 
 // DirectMap returns the irradiance per watt of each emitter, in each band, at the middle of each cell: the light that
@@ -217,7 +230,7 @@ func geometric(tg *target, l leg, f *intensity.Frame, p intensity.Distribution, 
 	}
 	d := [3]float64{l.sinA * cosAz, l.sinA * sinAz, -l.cosA}
 	i := f.Towards(p, d)
-	area := l.transmitted * l.perArea
+	area := l.transmitted * l.perArea * tg.throughCover(l.cosA)
 	if !tg.sloped {
 		return i * area
 	}

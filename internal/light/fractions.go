@@ -10,6 +10,7 @@ import (
 type Fractions struct {
 	Opening   float64 // crosses the plane of the rim inside the tank
 	Spill     float64 // spill light: 1 − Opening, beside the tank and upwards
+	Cover     float64 // of Opening, reflected or absorbed by the cover glass
 	DryWall   float64 // of Opening, incident on the walls above the water
 	Surface   float64 // incident on the water (the target, if there is no water)
 	Reflected float64 // of Surface, reflected by the water
@@ -34,6 +35,10 @@ func DirectFractions(t Tank, em Emitter) (Fractions, error) {
 	surface := t.apertureAt(em, level)
 	opening := surface
 	one := func(float64) float64 { return 1 }
+	passed := one
+	if t.Cover.Present() && em.ZM > t.HeightM {
+		passed = func(c float64) float64 { _, v := t.Cover.Split(c); return v }
+	}
 	var s Fractions
 	if em.ZM > t.HeightM && !t.IsBench() {
 		opening = t.apertureAt(em, t.HeightM)
@@ -46,14 +51,17 @@ func DirectFractions(t Tank, em Emitter) (Fractions, error) {
 		s.Error = max(s.Error, e)
 		return v
 	}
-	s.Surface = add(surface, one)
+	s.Surface = add(surface, passed)
 	if s.Opening == 0 {
 		s.Opening = add(opening, one)
+		if t.Cover.Present() {
+			s.Cover = add(opening, func(c float64) float64 { return 1 - passed(c) })
+		}
 	}
-	s.Reflected = add(surface, func(c float64) float64 { return Reflectance(c, 1, n) })
+	s.Reflected = add(surface, func(c float64) float64 { return Reflectance(c, 1, n) * passed(c) })
 	s.Entered = s.Surface - s.Reflected
 	s.Spill = 1 - s.Opening
-	s.DryWall = max(0, s.Opening-s.Surface)
+	s.DryWall = max(0, s.Opening-s.Cover-s.Surface)
 	return s, nil
 }
 

@@ -41,9 +41,12 @@ func fractionBelow(offset, a, b float64) float64 {
 // The first n of the j reflections are above water, the rest below: the edges of the water line decide n, the rim
 // whether the ray enters at all. All are edges of one position along the axis, so that the fractions between them are
 // differences.
-func imageFractions(e edges, size float64, j int, inAir, hasRim bool, dry, wet func() float64) (kept, aside float64) {
+func imageFractions(e edges, size float64, j int, inAir, hasRim bool, dry, wet func() opposite) (kept, aside float64) {
 	turn := 1.0 // direction on the cell in which the position along the axis increases
-	if j < 0 {
+	from := 0   // reflections alternate between the panes: 1 starts with the second
+	if j > 0 {
+		from = 1
+	} else if j < 0 {
 		j, e.rim, e.water, turn = -j, -e.rim, -e.water, -1
 	}
 	if j&1 != 0 {
@@ -67,7 +70,7 @@ func imageFractions(e edges, size float64, j int, inAir, hasRim bool, dry, wet f
 	case j == 0:
 		add(high, 1)
 	case inAir:
-		add(high, power(dry(), j))
+		add(high, dry().product(from, j))
 	default:
 		for n := range j + 1 {
 			upTo := high
@@ -79,10 +82,10 @@ func imageFractions(e edges, size float64, j int, inAir, hasRim bool, dry, wet f
 			}
 			weight := 1.0
 			if n > 0 {
-				weight = power(dry(), n)
+				weight = dry().product(from, n)
 			}
 			if n < j {
-				weight *= power(wet(), j-n)
+				weight *= wet().product(from+n, j-n)
 			}
 			add(upTo, weight)
 		}
@@ -111,6 +114,7 @@ func (m *Images) image(tg *target, j, k int, hx, hy float64, near *leg) (l leg, 
 	if v == 0 {
 		return l, 0, by
 	}
+	v *= tg.throughCover(l.cosA)
 	if tg.sloped {
 		v *= m.facing(tg, &l, j, k, cosAz, sinAz)
 	}
@@ -125,11 +129,11 @@ func (m *Images) image(tg *target, j, k int, hx, hy float64, near *leg) (l leg, 
 		rate.across = l.tan / dist
 	}
 	rate.skew = math.Abs((rate.along - rate.across) * cosAz * sinAz)
-	keptX, asideX := m.acrossAxis(tg, &l, rate, m.em.XM, t.LengthM, [2]float64{cosAz, sinAz}, hx, hy, j)
+	keptX, asideX := m.acrossAxis(tg, &l, rate, 0, [2]float64{cosAz, sinAz}, hx, hy, j)
 	if keptX < 1e-9 {
 		return l, v, by
 	}
-	keptY, asideY := m.acrossAxis(tg, &l, rate, m.em.YM, t.WidthM, [2]float64{sinAz, cosAz}, hy, hx, k)
+	keptY, asideY := m.acrossAxis(tg, &l, rate, 1, [2]float64{sinAz, cosAz}, hy, hx, k)
 	if keptX*keptY < 1e-9 {
 		return l, v, by
 	}
@@ -156,28 +160,56 @@ func (m *Images) facing(tg *target, l *leg, j, k int, cosAz, sinAz float64) floa
 // mixed.
 type follow struct{ along, across, skew float64 }
 
-// acrossAxis returns imageFractions for j reflections across one axis: position is that of the emitter, size that of
-// the tank, dir the cosine of the ray along the axis and that along the other one, h and other the half sides of the
-// cell.
+// acrossAxis returns imageFractions for j reflections across one axis: dir is the cosine of the ray along the axis and
+// that along the other one, h and other the half sides of the cell.
 func (m *Images) acrossAxis(
-	tg *target, l *leg, rate follow, position, size float64, dir [2]float64, h, other float64, j int,
+	tg *target, l *leg, rate follow, axis int, dir [2]float64, h, other float64, j int,
 ) (kept, aside float64) {
+	position, size := m.em.XM, m.t.LengthM
+	if axis == 1 {
+		position, size = m.em.YM, m.t.WidthM
+	}
 	cos, sin := dir[0], dir[1]
 	f := rate.along*cos*cos + rate.across*sin*sin
 	e := edges{
 		rim: position + tg.rimAirM*l.tan*cos, halfRim: tg.rimAirM * f * h, crossRim: tg.rimAirM * rate.skew * other,
 		water: position + tg.airM*l.tan*cos, halfWater: tg.airM * f * h, crossWater: tg.airM * rate.skew * other,
 	}
-	dry := func() float64 { return m.glassReflectance(l.sinA*math.Abs(cos), 1) }
-	wet := func() float64 { return m.glassReflectance(l.sinA/m.n*math.Abs(cos), m.n) }
+	dry := func() opposite { return m.mirrors(axis, l.sinA*math.Abs(cos), false) }
+	wet := func() opposite { return m.mirrors(axis, l.sinA/m.n*math.Abs(cos), true) }
 	return imageFractions(e, size, j, tg.inAir, tg.rimAirM > 0, dry, wet)
 }
 
-// glassReflectance returns the reflectance of a wall for light from a medium of index n at the cosine cos.
-func (m *Images) glassReflectance(cos, n float64) float64 {
-	if m.t.GlassPerM == 0 && n*n*(1-cos*cos) >= 1 {
-		return 1
+// opposite holds the mirror reflectances of the two panes across an axis, on the negative and the positive side.
+type opposite struct{ low, high float64 }
+
+// product returns the product of n ≥ 1 reflections that alternate between the panes; the first is at the negative side
+// if from is even.
+func (o opposite) product(from, n int) float64 {
+	if o.low == o.high {
+		return power(o.low, n)
 	}
-	r, _ := Slab(cos, n, m.ng, 1, m.t.GlassPerM*m.t.GlassM)
-	return r
+	first, second := o.low, o.high
+	if from&1 != 0 {
+		first, second = second, first
+	}
+	p := power(first, (n+1)/2)
+	if n > 1 {
+		p *= power(second, n/2)
+	}
+	return p
+}
+
+// mirrors returns the mirror reflectances of the two panes across an axis at the cosine cos to their normals.
+func (m *Images) mirrors(axis int, cos float64, wet bool) opposite {
+	o := &m.dry
+	if wet {
+		o = &m.wet
+	}
+	low, _ := o[2*axis].Split(cos)
+	if m.alike[axis] {
+		return opposite{low, low}
+	}
+	high, _ := o[2*axis+1].Split(cos)
+	return opposite{low, high}
 }

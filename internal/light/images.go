@@ -39,10 +39,19 @@ func WallMapWith(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Gri
 	if err := t.fill(ctx, &r, emitters, true); err != nil {
 		return Response{}, err
 	}
-	if err := t.addInterreflection(ctx, &r, emitters, m); err != nil {
+	if err := t.addOrders(ctx, &r, emitters, m); err != nil {
 		return Response{}, err
 	}
 	return r, nil
+}
+
+// addOrders adds the light that images do not contain: between clean panes without a cover the inter-reflection of
+// substrate and water surface, otherwise all that panes, substrate and cover return.
+func (t Tank) addOrders(ctx context.Context, r *Response, emitters []Emitter, m *Interreflection) error {
+	if t.plain() {
+		return t.addInterreflection(ctx, r, emitters, m)
+	}
+	return t.addScattered(ctx, r, emitters, m)
 }
 
 // DirectMeans is DirectMap with the mean of each cell, including edges of the rim's shadow, instead of its centre.
@@ -68,7 +77,7 @@ func (t Tank) fill(ctx context.Context, r *Response, emitters []Emitter, panes b
 	group, gctx := errgroup.WithContext(ctx)
 	group.SetLimit(runtime.GOMAXPROCS(0))
 	const rows = 16
-	mirrored := r.mirrorSymmetric(emitters)
+	mirrored := r.mirrorSymmetric(emitters, t)
 	for e := range emitters {
 		if mirrored[e].of >= 0 {
 			continue
@@ -101,12 +110,21 @@ type Images struct {
 	em    Emitter
 	f     intensity.Frame
 	bands []Band
-	n, ng float64
+	n     float64
+	dry   [4]PaneOptics
+	wet   [4]PaneOptics
+	alike [2]bool // the panes across an axis are equal
 }
 
 // Images returns the mirror images of an emitter.
 func (t Tank) Images(em Emitter, bands []Band) Images {
-	return Images{t: t, em: em, f: em.Frame(), bands: bands, n: t.index(), ng: t.glassIndex()}
+	m := Images{
+		t: t, em: em, f: em.Frame(), bands: bands, n: t.index(), alike: [2]bool{t.alike(0), t.alike(1)},
+	}
+	for s := Left; s <= Back; s++ {
+		m.dry[s], m.wet[s] = t.glassOptics(s, 1), t.glassOptics(s, m.n)
+	}
+	return m
 }
 
 // At sets out to the irradiance at (x, y) of the plane per watt in each band [1/m²].
@@ -309,5 +327,5 @@ func WallPoints(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Grid
 			}
 		}
 	}
-	return r, t.addInterreflection(ctx, &r, emitters, nil)
+	return r, t.addOrders(ctx, &r, emitters, nil)
 }

@@ -148,6 +148,9 @@ type Interreflection struct {
 	tank    Tank
 	grid    Grid
 	kernels [][]float64 // by band; read only
+
+	backed    Tank // the last tank with backings or a cover
+	exchanges []*exchangeNodes
 }
 
 // maxInterreflection limits the size of an Interreflection to 32 MB.
@@ -170,6 +173,41 @@ func (m *Interreflection) put(t Tank, g Grid, kernels [][]float64) {
 	defer m.mu.Unlock()
 	t.Bands = slices.Clone(t.Bands)
 	m.tank, m.grid, m.kernels = t, g, kernels
+}
+
+// maxExchanges is the number of planes whose exchange is kept: target and water surface.
+const maxExchanges = 2
+
+// nodes returns the solved exchange of a tank for a plane.
+func (m *Interreflection) nodes(ctx context.Context, t Tank, planeM float64) (*exchangeNodes, error) {
+	if m != nil {
+		m.mu.Lock()
+		if !reflect.DeepEqual(m.backed, t) {
+			m.backed, m.exchanges = t, nil
+			m.backed.Bands = slices.Clone(t.Bands)
+		}
+		i := slices.IndexFunc(m.exchanges, func(x *exchangeNodes) bool { return x.planeM == planeM })
+		if i >= 0 {
+			defer m.mu.Unlock()
+			return m.exchanges[i], nil
+		}
+		m.mu.Unlock()
+	}
+	x, err := t.newExchangeNodes(planeM)
+	if err != nil {
+		return nil, err
+	}
+	if err := x.solve(ctx); err != nil {
+		return nil, err
+	}
+	if m != nil {
+		m.mu.Lock()
+		defer m.mu.Unlock()
+		if reflect.DeepEqual(m.backed, t) && len(m.exchanges) < maxExchanges {
+			m.exchanges = append(m.exchanges, x)
+		}
+	}
+	return x, nil
 }
 
 // covers reports that the map contains the light on each coarse cell of the substrate: it covers the substrate with

@@ -37,10 +37,11 @@ func mirrorSymmetric(emitters []Emitter, mirrorX, mirrorY bool) []mirrored {
 }
 
 // mirrorSymmetric finds the emitters whose maps are mirror images.
-func (r *Response) mirrorSymmetric(emitters []Emitter) []mirrored {
+func (r *Response) mirrorSymmetric(emitters []Emitter, t Tank) []mirrored {
 	g := r.Grid
 	level := r.Plane.SlopeX == 0 && r.Plane.SlopeY == 0
-	return mirrorSymmetric(emitters, level && g.X0 == -g.X1, level && g.Y0 == -g.Y1)
+	return mirrorSymmetric(emitters, level && g.X0 == -g.X1 && t.alike(0),
+		level && g.Y0 == -g.Y1 && t.alike(1))
 }
 
 // mirror fills the map of emitter e with the mirror image of that of w.of.

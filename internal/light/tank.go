@@ -31,6 +31,8 @@ type Tank struct {
 	GlassIndex      float64 // 0 means 1.52
 	GlassPerM       float64 // absorption of the glass [1/m]
 	WaterIndex      float64 // 0 means DefaultWaterIndex
+	Panes           [4]Pane // backings of the glass walls, by Side
+	Cover           Cover   // cover glass on the rim
 	Bands           []Band  // none means one band without losses
 }
 
@@ -137,6 +139,10 @@ func (t Tank) Check() error {
 	if !t.IsBench() && t.WaterDepthM == 0 && high >= t.HeightM {
 		bad("the substrate rises to %.4g m, above the rim at %.4g m", high, t.HeightM)
 	}
+	for _, p := range t.Panes {
+		errs = append(errs, p.check())
+	}
+	errs = append(errs, t.Cover.check())
 	for i, b := range t.bands() {
 		if !(b.AbsorptionPerM >= 0) || !(b.ScatterPerM >= 0) || !finite(b.AbsorptionPerM) || !finite(b.ScatterPerM) {
 			bad("band %d: absorption %g/m and scattering %g/m must be finite and at least 0", i+1, b.AbsorptionPerM,

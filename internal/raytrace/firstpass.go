@@ -11,7 +11,8 @@ import (
 )
 
 // FirstPass holds the fractions of the flux of one emitter up to its first arrival at the substrate [1]: after
-// refraction, absorption and any number of reflections at smooth walls, before reflection at the substrate.
+// refraction, absorption and any number of mirror reflections at walls, before reflection at the substrate; what a
+// backing scatters counts as lost at the wall.
 type FirstPass struct {
 	Opening, Surface, Reflected, Entered Estimate
 	DryWall, WetWall, Up, Water, Glass   Estimate
@@ -111,8 +112,12 @@ func firstPass(t *light.Tank, p, d [3]float64, w, planeM float64, got *[passCoun
 		if math.Abs(p[0]) > t.LengthM/2 || math.Abs(p[1]) > t.WidthM/2 {
 			return
 		}
+		got[passOpening] += w
+		_, passed := t.Cover.Split(-d[2])
+		w *= passed
+	} else {
+		got[passOpening] += w
 	}
-	got[passOpening] += w
 	if d[2] >= 0 {
 		w = slide(t, &p, &d, w, 1, t.HeightM, passDry, got)
 		got[passUp] += w
@@ -197,11 +202,11 @@ func slide(t *light.Tank, p, d *[3]float64, w, n, toM float64, wall int, got *[p
 			got[wall] += w
 			return 0
 		}
-		r, tr := light.Slab(math.Abs(d[axis]), n, t.GlassIndex, 1, t.GlassPerM*t.GlassM)
-		got[wall] += w * tr
-		got[passGlass] += w * (1 - r - tr)
+		mirrored, passed := t.Mirror(sideAt(axis, d[axis]), n, math.Abs(d[axis]))
+		got[wall] += w * passed
+		got[passGlass] += w * (1 - mirrored - passed)
 		d[axis] = -d[axis]
-		if w *= r; w < 1e-12 {
+		if w *= mirrored; w < 1e-12 {
 			return 0
 		}
 	}

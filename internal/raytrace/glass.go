@@ -59,7 +59,7 @@ func (w *tracer) traceGlass(axis int, sign float64, at medium) medium {
 	w.reflected = true
 	if back {
 		w.d[axis] = -w.d[axis]
-		return at
+		return g.intoTank(at)
 	}
 	w.refract(axis, n/w.ng)
 	for range maxSegments {
@@ -85,16 +85,7 @@ func (g *glassPath) step() (next medium, done bool) {
 	w.move(length)
 	if w.d[axis]*g.sign > 0 { // at the outer face
 		w.p[axis] = g.sign * (w.half[axis] + t.GlassM)
-		if g.reflects(w.ng, 1) {
-			w.d[axis] = -w.d[axis]
-			return 0, false
-		}
-		w.refract(axis, w.ng)
-		flow, end := OutOfDryWalls, ToDryWall
-		if w.p[2] < w.waterLevel {
-			flow, end = OutOfWetWalls, ToWetWall
-		}
-		return w.exitGlass(axis, 1, flow, end), true
+		return g.hitOuterFace()
 	}
 	w.p[axis] = g.sign * w.half[axis]
 	if math.Abs(w.p[1-axis]) > w.half[1-axis] || w.p[2] < w.substrateAt(w.p[0], w.p[1]) {
@@ -107,9 +98,64 @@ func (g *glassPath) step() (next medium, done bool) {
 	}
 	w.refract(axis, w.ng/n)
 	if n > 1 {
-		return inWater, true
+		return g.intoTank(inWater), true
 	}
-	return inAir, true
+	return g.intoTank(inAir), true
+}
+
+// intoTank records what deposits on the glass absorb of light that the wall returns into the tank.
+func (g *glassPath) intoTank(at medium) medium {
+	w := g.tracer
+	if loss := w.r.Tank.Panes[sideAt(g.axis, g.sign)].Loss; loss > 0 && at != outside && w.uniform() < loss {
+		return w.terminate(g.fate())
+	}
+	return at
+}
+
+// fate is where light ends that this wall lets out or that is absorbed on it.
+func (g *glassPath) fate() Termination {
+	if g.p[2] < g.waterLevel {
+		return ToWetWall
+	}
+	return ToDryWall
+}
+
+// hitOuterFace continues at the outer face, from inside the glass; it reports whether the path has left it. A backing
+// scatters light from its binder, or from the air in front of it, back at the glass until the glass lets it in.
+func (g *glassPath) hitOuterFace() (next medium, done bool) {
+	w, axis := g.tracer, g.axis
+	o := &w.glass[0][sideAt(axis, g.sign)]
+	behind := o.Behind()
+	if g.reflects(w.ng, behind) {
+		w.d[axis] = -w.d[axis]
+		return 0, false
+	}
+	if !o.Backed() {
+		w.refract(axis, w.ng)
+		flow := OutOfDryWalls
+		if g.fate() == ToWetWall {
+			flow = OutOfWetWalls
+		}
+		return w.exitGlass(axis, 1, flow, g.fate()), true
+	}
+	var normal [3]float64
+	normal[axis] = -g.sign
+	for {
+		w.attenuate()
+		into, rho := w.t.terminated[g.fate()], w.r.Tank.Panes[sideAt(axis, g.sign)].Reflectance
+		for b := range w.nb {
+			into[b] += w.w[b] * (1 - rho)
+			w.w[b] *= rho
+		}
+		if w.diffuse(normal, inAir) == ended {
+			return ended, true
+		}
+		g.parallel = w.uniform() < 0.5
+		if !g.reflects(behind, w.ng) {
+			w.refract(axis, behind/w.ng)
+			return 0, false
+		}
+	}
 }
 
 // length returns the length of the next segment in the glass [m], and whether it ends at a face or at an edge of the

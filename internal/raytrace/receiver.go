@@ -22,14 +22,14 @@ const (
 )
 
 // Side identifies a wall of the tank or of the room by its outward direction.
-type Side int
+type Side = light.Side
 
 // The sides.
 const (
-	Left  Side = iota // −x
-	Right             // +x
-	Front             // −y
-	Back              // +y
+	Left  = light.Left  // −x
+	Right = light.Right // +x
+	Front = light.Front // −y
+	Back  = light.Back  // +y
 )
 
 // Receiver records light. Grids on walls run along the wall and upwards; the zero rectangle means the whole wall.

@@ -14,9 +14,10 @@ type Termination int
 // The terminations. With a Room, light that leaves the tank continues and ends elsewhere.
 const (
 	ToSpill       Termination = iota // missed the opening
-	ToRim                            // left upwards through the rim
-	ToDryWall                        // left through (or ended at) walls above the water line
+	ToRim                            // left upwards through the rim, or absorbed there by a cover glass
+	ToDryWall                        // left through walls above the water line, or absorbed by what is on or behind them
 	ToWetWall                        // the same below the water line
+	ToCover                          // lamp light that a cover glass reflects or absorbs
 	ToWater                          // absorbed by water
 	ToGlass                          // absorbed in glass walls
 	ToGlassEdge                      // reached an edge inside a thick glass wall
@@ -31,7 +32,7 @@ const (
 )
 
 var terminationNames = [TerminationCount]string{
-	"spill light", "up through the rim", "glass above water", "glass below water", "water", "glass", "glass edges",
+	"spill light", "up through the rim", "glass above water", "glass below water", "cover glass", "water", "glass", "glass edges",
 	"substrate", "objects", "floor", "room walls", "ceiling", "outside of the tank", "not terminated",
 }
 

@@ -45,10 +45,7 @@ func (w *tracer) stepOutside() medium {
 	w.move(length)
 	switch what {
 	case atOpening:
-		w.p[2] = w.top
-		w.entered = true
-		w.recordFlow(ThroughOpening)
-		return inAir
+		return w.enter()
 	case atOuterX, atOuterY:
 		return w.hitOuterFace(what-atOuterX, outer)
 	case atOuterFace:
@@ -63,6 +60,28 @@ func (w *tracer) stepOutside() medium {
 	default:
 		return w.hitRoom(what)
 	}
+}
+
+// enter continues a path that reaches the opening from above: through the cover glass, if there is one.
+func (w *tracer) enter() medium {
+	w.p[2] = w.top
+	w.entered = true
+	w.recordFlow(ThroughOpening)
+	cover := &w.r.Tank.Cover
+	if !cover.Present() {
+		return inAir
+	}
+	mirrored, passed := cover.Split(-w.d[2])
+	u := w.uniform()
+	switch {
+	case u >= mirrored && u < mirrored+passed:
+		return inAir
+	case u >= mirrored || w.r.Room == nil && len(w.r.Objects) == 0:
+		return w.terminate(ToCover)
+	}
+	w.d[2] = -w.d[2]
+	w.reflected = true
+	return outside
 }
 
 // nextOutside returns the length of the next segment around the tank [m], what it ends at, and the index of the plate.
@@ -161,12 +180,22 @@ func (w *tracer) nearestSurface(length float64, what int, outer [2]float64) (flo
 	return length, what
 }
 
+// sideAt returns the side of an axis by its sign.
+func sideAt(axis int, sign float64) Side {
+	if sign > 0 {
+		return Side(2*axis + 1)
+	}
+	return Side(2 * axis)
+}
+
 // hitOuterFace continues at the outer face of a wall.
 func (w *tracer) hitOuterFace(axis int, outer [2]float64) medium {
 	t := &w.r.Tank
 	sign := -math.Copysign(1, w.d[axis])
 	w.p[axis] = sign * outer[axis]
-	if t.Walls != light.WallGlass || w.p[2] < w.substrateAt(w.p[0], w.p[1]) {
+	// What is on or behind a pane is opaque; its outside is taken as black.
+	backed := t.Panes[sideAt(axis, sign)].Backing != light.Air
+	if t.Walls != light.WallGlass || backed || w.p[2] < w.substrateAt(w.p[0], w.p[1]) {
 		return w.terminate(ToOutside)
 	}
 	w.entered = true

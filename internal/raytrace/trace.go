@@ -43,7 +43,7 @@ const (
 // of emitters; the emitters of a group have equal flux.
 //
 // At each surface reflection or transmission is sampled; all bands follow one path, each with its own weight. Glass
-// walls reflect as light.Slab computes (with GlassInterior face by face, one polarisation per passage). Directions
+// walls reflect as light.PaneOptics states (with GlassInterior face by face, one polarisation per passage). Directions
 // are a shifted lattice in each tile. Each tile has its own stream of random numbers, and tiles are added in order:
 // the same seed gives the same result on any number of cores. Standard errors come from the spread between tiles. If
 // ctx ends, the result so far is returned with Complete false, or the error of the context if there is none.
@@ -67,6 +67,7 @@ type run struct {
 	receivers []Receiver
 	o         Options
 	bands     []light.Band
+	glass     [2][4]light.PaneOptics // above and below the water, by side
 	tilePaths int
 	scatter   float64
 	notes     []string
@@ -92,6 +93,9 @@ func newRun(s Scene, emitters []light.Emitter, receivers []Receiver, o Options) 
 	}
 	s.Tank = t.WithDefaults()
 	r := &run{Scene: s, emitters: emitters, o: o, bands: s.Tank.Bands}
+	for side := Left; side <= Back; side++ {
+		r.glass[0][side], r.glass[1][side] = s.Tank.PaneOptics(side, 1), s.Tank.PaneOptics(side, s.Tank.WaterIndex)
+	}
 	if len(r.bands) > maxBands {
 		return nil, fmt.Errorf("%d bands exceed the maximum of %d", len(r.bands), maxBands)
 	}

@@ -37,9 +37,10 @@ type tracer struct {
 	half            [2]float64 // inside half length and half width [m]
 	top, waterLevel float64    // rim and water surface [m]; −Inf without water
 	n, ng           float64
-	clear           bool      // no band is absorbed in water
-	absorptionPerM  []float64 // of each band [1/m]
-	substrateR      []float64 // of each band [1]
+	glass           [2][4]light.PaneOptics // above and below the water, by side
+	clear           bool                   // no band is absorbed in water
+	absorptionPerM  []float64              // of each band [1/m]
+	substrateR      []float64              // of each band [1]
 	planes          [3][]int
 	substrates      []int
 	panes           [4][]int
@@ -57,6 +58,9 @@ func (r *run) newTracer() *tracer {
 	}
 	if t.WaterDepthM == 0 {
 		w.waterLevel = math.Inf(-1)
+	}
+	for s := Left; s <= Back; s++ {
+		w.glass[0][s], w.glass[1][s] = r.glass[0][s], r.glass[1][s]
 	}
 	for _, b := range r.bands {
 		w.clear = w.clear && b.AbsorptionPerM == 0
@@ -312,13 +316,7 @@ func (w *tracer) stepInside(at medium) medium {
 	case atSubstrate:
 		return w.hitSubstrate(at)
 	case atRim:
-		w.p[2] = w.top
-		w.recordLater(UpThroughRim, UpLater)
-		if w.r.Room == nil && len(w.r.Objects) == 0 {
-			return w.terminate(ToRim)
-		}
-		w.reflected = true
-		return outside
+		return w.hitRim(at)
 	case atSurface:
 		w.p[2] = w.waterLevel
 		return w.hitWater(at)
@@ -326,6 +324,29 @@ func (w *tracer) stepInside(at medium) medium {
 		w.scatter()
 		return at
 	}
+}
+
+// hitRim continues a path that reaches the rim from below: at the cover glass, if there is one.
+func (w *tracer) hitRim(at medium) medium {
+	w.p[2] = w.top
+	if cover := &w.r.Tank.Cover; cover.Present() {
+		mirrored, passed := cover.Split(w.d[2])
+		u := w.uniform()
+		switch {
+		case u < mirrored:
+			w.d[2] = -w.d[2]
+			w.reflected = true
+			return at
+		case u >= mirrored+passed:
+			return w.terminate(ToRim)
+		}
+	}
+	w.recordLater(UpThroughRim, UpLater)
+	if w.r.Room == nil && len(w.r.Objects) == 0 {
+		return w.terminate(ToRim)
+	}
+	w.reflected = true
+	return outside
 }
 
 // nextInside returns the length of the next segment inside the tank [m] and what it ends at.
@@ -381,12 +402,11 @@ func (w *tracer) side(axis int) Side {
 
 // hitWall continues at the inner face of a wall.
 func (w *tracer) hitWall(at medium, axis int) medium {
-	t := &w.r.Tank
 	fate, flow, n := ToDryWall, OutOfDryWalls, 1.0
 	if at == inWater {
 		fate, flow, n = ToWetWall, OutOfWetWalls, w.n
 	}
-	switch t.Walls {
+	switch w.r.Tank.Walls {
 	case light.WallBlack:
 		w.recordLater(flow, flow+OutOfDryWallsLater-OutOfDryWalls)
 		return w.terminate(fate)
@@ -401,26 +421,47 @@ func (w *tracer) hitWall(at medium, axis int) medium {
 		normal[axis] = -math.Copysign(1, w.p[axis])
 		return w.diffuse(normal, at)
 	}
-	if w.r.GlassInterior {
+	o := &w.glass[0][w.side(axis)]
+	if at == inWater {
+		o = &w.glass[1][w.side(axis)]
+	}
+	if w.r.GlassInterior && w.r.Tank.Panes[w.side(axis)].Backing != light.Inside {
 		return w.traceGlass(axis, math.Copysign(1, w.p[axis]), at)
 	}
-	cos := math.Abs(w.d[axis])
-	if t.GlassPerM == 0 && n*n*(1-cos*cos) >= 1 {
-		w.d[axis] = -w.d[axis]
-		w.reflected = true
-		return at
-	}
-	r, tr := light.Slab(cos, n, w.ng, 1, t.GlassPerM*t.GlassM)
+	mirrored, passed := o.Split(math.Abs(w.d[axis]))
 	u := w.uniform()
 	switch {
-	case u < r:
+	case u < mirrored:
 		w.d[axis] = -w.d[axis]
 		w.reflected = true
 		return at
-	case u < r+tr:
+	case u < mirrored+passed && o.Backed():
+		return w.hitBacking(at, axis, o, fate)
+	case u < mirrored+passed:
 		return w.exitGlass(axis, n, flow, fate)
+	case u < mirrored+passed+o.Deposits(mirrored):
+		return w.terminate(fate)
 	default:
 		return w.terminate(ToGlass)
+	}
+}
+
+// hitBacking continues at the backing of a pane: what it returns leaves the glass in the directions of
+// light.PaneOptics.Leaves.
+func (w *tracer) hitBacking(at medium, axis int, o *light.PaneOptics, fate Termination) medium {
+	w.attenuate()
+	into := w.t.terminated[fate]
+	for b := range w.nb {
+		into[b] += w.w[b] * (1 - o.Diffuse)
+		w.w[b] *= o.Diffuse
+	}
+	var normal [3]float64
+	normal[axis] = -math.Copysign(1, w.p[axis])
+	for {
+		next := w.diffuse(normal, at)
+		if next == ended || w.uniform() < o.Leaves(math.Abs(w.d[axis])) {
+			return next
+		}
 	}
 }
 

@@ -91,7 +91,7 @@ func transmittance(t *light.Tank, from, d [3]float64, r float64) (passed float64
 	if t.IsBench() {
 		return 1, ""
 	}
-	passed = 1
+	passed = throughCover(t, from, d, r)
 	for axis := range 2 {
 		for _, face := range [2]float64{-half[axis], half[axis]} {
 			if d[axis] == 0 {
@@ -103,7 +103,7 @@ func transmittance(t *light.Tank, from, d [3]float64, r float64) (passed float64
 			}
 			p := along(from, d, l)
 			p[axis] = face
-			tr, obstacle := wallTransmittance(t, p, math.Abs(d[axis]))
+			tr, obstacle := wallTransmittance(t, p, sideAt(axis, face), math.Abs(d[axis]))
 			if obstacle != "" {
 				return 0, obstacle
 			}
@@ -113,6 +113,20 @@ func transmittance(t *light.Tank, from, d [3]float64, r float64) (passed float64
 	return passed, ""
 }
 
+// throughCover returns the fraction of light that a cover glass on a line of sight of length r transmits [1].
+func throughCover(t *light.Tank, from, d [3]float64, r float64) float64 {
+	l := (t.HeightM - from[2]) / d[2]
+	if d[2] == 0 || l <= 0 || l >= r {
+		return 1
+	}
+	p := along(from, d, l)
+	if math.Abs(p[0]) > t.LengthM/2 || math.Abs(p[1]) > t.WidthM/2 {
+		return 1
+	}
+	_, passed := t.Cover.Split(math.Abs(d[2]))
+	return passed
+}
+
 // along returns the point at the distance l from a point in the direction d.
 func along(from, d [3]float64, l float64) [3]float64 {
 	return [3]float64{from[0] + l*d[0], from[1] + l*d[1], from[2] + l*d[2]}
@@ -120,7 +134,7 @@ func along(from, d [3]float64, l float64) [3]float64 {
 
 // wallTransmittance returns the transmittance of the wall plane of a tank at a point p, 1 beside the wall, and the
 // name of an obstacle. cos is the cosine of the line of sight to the normal.
-func wallTransmittance(t *light.Tank, p [3]float64, cos float64) (tr float64, obstacle string) {
+func wallTransmittance(t *light.Tank, p [3]float64, s Side, cos float64) (tr float64, obstacle string) {
 	const slack = 1e-9
 	beside := math.Abs(p[0]) > t.LengthM/2+slack || math.Abs(p[1]) > t.WidthM/2+slack || p[2] < -slack ||
 		p[2] > t.HeightM+slack
@@ -129,6 +143,8 @@ func wallTransmittance(t *light.Tank, p [3]float64, cos float64) (tr float64, ob
 		return 1, ""
 	case t.Walls != light.WallGlass:
 		return 0, "a wall"
+	case t.Panes[s].Backing != light.Air:
+		return 0, "a covered pane"
 	case p[2] < max(t.WaterDepthM, t.SubstrateM):
 		return 0, "a glass wall below water"
 	}
