@@ -55,7 +55,8 @@ func (p Pane) check() error {
 		errs = append(errs, fmt.Errorf("unknown backing %d of a pane", p.Backing))
 	}
 	if !(p.Reflectance >= 0 && p.Reflectance <= 1) || !(p.Loss >= 0 && p.Loss < 1) {
-		errs = append(errs, fmt.Errorf("reflectance %g of a pane must be from 0 to 1, its loss %g at least 0 and below 1", p.Reflectance, p.Loss))
+		errs = append(errs, fmt.Errorf("reflectance %g of a pane must be from 0 to 1, its loss %g at least 0 and below 1",
+			p.Reflectance, p.Loss))
 	}
 	if n := p.binder(); !(n >= 1) || n > 3 {
 		errs = append(errs, fmt.Errorf("refractive index %g of a binder is outside 1 to 3", n))
@@ -191,7 +192,8 @@ func (c Cover) Present() bool { return c.ThicknessM > 0 }
 
 func (c Cover) check() error {
 	if !(c.ThicknessM >= 0) || c.ThicknessM > 1 || !(c.PerM >= 0) || c.PerM > 1e6 || !(c.Loss >= 0 && c.Loss <= 1) {
-		return fmt.Errorf("cover glass of %g m, absorption %g/m and loss %g is out of range", c.ThicknessM, c.PerM, c.Loss)
+		return fmt.Errorf("cover glass of %g m, absorption %g/m and loss %g is out of range", c.ThicknessM, c.PerM,
+			c.Loss)
 	}
 	if n := c.index(); !(n >= 1) || n > 3 {
 		return fmt.Errorf("refractive index %g of the cover glass is outside 1 to 3", n)

@@ -133,7 +133,8 @@ func TestBlackPaneMeetsLattice(t *testing.T) {
 	near(t, "uniformity", b.MinOverMean, 0.7040, 0.002)
 }
 
-// Panes that differ along an axis are each met by the rays towards them: a tank is the mirror image of its mirror image.
+// Panes that differ along an axis are each met by the rays towards them: a tank is the mirror image of its mirror
+// image.
 func TestPanesMirrored(t *testing.T) {
 	tank, em, w := paneTank(t)
 	tank.Panes = [4]Pane{

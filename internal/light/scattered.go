@@ -78,7 +78,8 @@ func (t Tank) newExchangeNodes(planeM float64) (*exchangeNodes, error) {
 			length = t.WidthM
 		}
 		p := paneNodes{
-			first: len(x.nodes), cols: count(length, 2, maxPaneNodes), lowM: t.SubstrateM, levelM: level, topM: t.HeightM,
+			first: len(x.nodes), cols: count(length, 2, maxPaneNodes),
+			lowM: t.SubstrateM, levelM: level, topM: t.HeightM,
 		}
 		p.dry = count(p.topM-p.levelM, 1, maxPaneNodes)
 		if t.WaterDepthM > 0 {
@@ -395,8 +396,8 @@ func (t Tank) addScattered(ctx context.Context, r *Response, emitters []Emitter,
 		return nil
 	}
 	if t.SubstrateSlopeX != 0 || t.SubstrateSlopeY != 0 || r.Plane.SlopeX != 0 || r.Plane.SlopeY != 0 {
-		r.Notes = append(r.Notes, "light scattered by panes and substrate over a sloped substrate is not included; run a "+
-			"trace for it")
+		r.Notes = append(r.Notes, "light scattered by panes and by a sloped substrate is not included; run a trace "+
+			"for it")
 		return nil
 	}
 	x, err := cache.nodes(ctx, t, r.Plane.ZM)

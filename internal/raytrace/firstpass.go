@@ -101,22 +101,29 @@ func FollowFirstPass(ctx context.Context, t light.Tank, em light.Emitter, planeM
 
 func fraction(x float64) float64 { return x - math.Floor(x) }
 
+// throughOpening moves a ray from above the rim into the tank and returns its weight there, 0 if it misses the opening.
+func throughOpening(t *light.Tank, p *[3]float64, d [3]float64, w float64, got *[passCount]float64) float64 {
+	if p[2] <= t.HeightM {
+		got[passOpening] += w
+		return w
+	}
+	if d[2] >= 0 {
+		return 0
+	}
+	l := (t.HeightM - p[2]) / d[2]
+	*p = [3]float64{p[0] + l*d[0], p[1] + l*d[1], t.HeightM}
+	if math.Abs(p[0]) > t.LengthM/2 || math.Abs(p[1]) > t.WidthM/2 {
+		return 0
+	}
+	got[passOpening] += w
+	_, passed := t.Cover.Split(-d[2])
+	return w * passed
+}
+
 // firstPass follows one ray.
 func firstPass(t *light.Tank, p, d [3]float64, w, planeM float64, got *[passCount]float64) {
-	if p[2] > t.HeightM {
-		if d[2] >= 0 {
-			return
-		}
-		l := (t.HeightM - p[2]) / d[2]
-		p = [3]float64{p[0] + l*d[0], p[1] + l*d[1], t.HeightM}
-		if math.Abs(p[0]) > t.LengthM/2 || math.Abs(p[1]) > t.WidthM/2 {
-			return
-		}
-		got[passOpening] += w
-		_, passed := t.Cover.Split(-d[2])
-		w *= passed
-	} else {
-		got[passOpening] += w
+	if w = throughOpening(t, &p, d, w, got); w == 0 {
+		return
 	}
 	if d[2] >= 0 {
 		w = slide(t, &p, &d, w, 1, t.HeightM, passDry, got)

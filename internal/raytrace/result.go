@@ -15,7 +15,7 @@ type Termination int
 const (
 	ToSpill       Termination = iota // missed the opening
 	ToRim                            // left upwards through the rim, or absorbed there by a cover glass
-	ToDryWall                        // left through walls above the water line, or absorbed by what is on or behind them
+	ToDryWall                        // left through walls above the water, or absorbed by what is on or behind them
 	ToWetWall                        // the same below the water line
 	ToCover                          // lamp light that a cover glass reflects or absorbs
 	ToWater                          // absorbed by water
@@ -32,8 +32,8 @@ const (
 )
 
 var terminationNames = [TerminationCount]string{
-	"spill light", "up through the rim", "glass above water", "glass below water", "cover glass", "water", "glass", "glass edges",
-	"substrate", "objects", "floor", "room walls", "ceiling", "outside of the tank", "not terminated",
+	"spill light", "up through the rim", "glass above water", "glass below water", "cover glass", "water",
+	"glass", "glass edges", "substrate", "objects", "floor", "room walls", "ceiling", "outside of the tank", "not terminated",
 }
 
 func (f Termination) String() string { return terminationNames[f] }
