@@ -55,7 +55,7 @@ func (p Pane) check() error {
 		errs = append(errs, fmt.Errorf("unknown backing %d of a pane", p.Backing))
 	}
 	if !(p.Reflectance >= 0 && p.Reflectance <= 1) || !(p.Loss >= 0 && p.Loss < 1) {
-		errs = append(errs, fmt.Errorf("reflectance %g of a pane must be from 0 to 1, its loss %g at least 0 and below 1",
+		errs = append(errs, fmt.Errorf("reflectance %g of a pane must be from 0 to 1, its loss %g from 0 and below 1",
 			p.Reflectance, p.Loss))
 	}
 	if n := p.binder(); !(n >= 1) || n > 3 {

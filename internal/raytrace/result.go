@@ -33,7 +33,8 @@ const (
 
 var terminationNames = [TerminationCount]string{
 	"spill light", "up through the rim", "glass above water", "glass below water", "cover glass", "water",
-	"glass", "glass edges", "substrate", "objects", "floor", "room walls", "ceiling", "outside of the tank", "not terminated",
+	"glass", "glass edges", "substrate", "objects", "floor", "room walls", "ceiling", "outside of the tank",
+	"not terminated",
 }
 
 func (f Termination) String() string { return terminationNames[f] }
