@@ -429,7 +429,10 @@ func (w *tracer) hitWall(at medium, axis int) medium {
 		return w.traceGlass(axis, math.Copysign(1, w.p[axis]), at)
 	}
 	mirrored, passed := o.Split(math.Abs(w.d[axis]))
-	u := w.uniform()
+	u := 0.0
+	if mirrored < 1 {
+		u = w.uniform()
+	}
 	switch {
 	case u < mirrored:
 		w.d[axis] = -w.d[axis]
