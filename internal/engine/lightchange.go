@@ -152,12 +152,12 @@ func (s *System) lightChanges(ctx context.Context, l *lamp.Lamp) error {
 		o := &l.Optics[i]
 		if o.ShapeParam >= 0 {
 			add(o.ShapeParam, func(v float64) float64 { return v },
-				LightVariant{tank, withPattern(l, i, o.OtherShape)})
+				LightVariant{tank, WithPattern(l, i, o.OtherShape)})
 		}
 		if o.AngleParam >= 0 {
 			top := s.params[o.AngleParam].Hi - 1
 			add(o.AngleParam, func(v float64) float64 { return (v - 1) / top },
-				LightVariant{tank, withPattern(l, i, o.Wider)})
+				LightVariant{tank, WithPattern(l, i, o.Wider)})
 		}
 	}
 	if len(in.Variants) == 0 {
@@ -174,8 +174,8 @@ func (s *System) lightChanges(ctx context.Context, l *lamp.Lamp) error {
 	return nil
 }
 
-// withPattern returns the emitters of a lamp with another distribution on one optic.
-func withPattern(l *lamp.Lamp, optic int, other intensity.Distribution) []light.Emitter {
+// WithPattern returns the emitters of a lamp with another distribution on one optic.
+func WithPattern(l *lamp.Lamp, optic int, other intensity.Distribution) []light.Emitter {
 	out := l.Sources()
 	for e := range out {
 		if l.Emitters[e].Optic == optic {

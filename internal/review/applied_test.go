@@ -121,7 +121,7 @@ func generatedLamp(seed uint64) lampFiles {
 	replace("max_power: 10 W", "max_power: %.1f W", between(2, 20))
 	replace("voltage: 12 V ± 5 %, power: 20 W", "voltage: %d V ± 5 %%, power: %.0f W",
 		[]int{9, 12, 15, 24}[draw.IntN(4)], between(3, 40))
-	replace("max_temperature: 150 °C}", "max_temperature: %.0f °C}", between(45, 150))
+	replace("mm²·K/W, max_temperature: 150 °C,", "mm²·K/W, max_temperature: %.0f °C,", between(45, 150))
 	replace("solidus: 138 °C, liquidus: 138 °C", "solidus: %[1]d °C, liquidus: %[1]d °C",
 		[]int{138, 227}[draw.IntN(2)])
 	replace("making_capacity: 80 A", "making_capacity: %.0f A", between(10, 100))

@@ -51,10 +51,10 @@ func (v *reviewer) ppfd() []Judgement {
 		key: key, value: v.d.Requirements.PPFD, dim: quantity.PPFD, quantity: "Mean PPFD",
 		why: "Low PPFD: weak growth. High PPFD: algae.",
 		fixes: func(v *reviewer, t *Text, want float64) {
-			if f, ok := v.factorFor(key, want); ok {
-				percent := math.Floor(100*f + 1e-9)
-				if f > 1 {
-					percent = math.Ceil(100*f - 1e-9)
+			if f, ok := v.factorFor(key, v.within(key, v.d.Requirements.PPFD, want)); ok {
+				percent := math.Round(100 * f)
+				if f < 0.5 {
+					percent = math.Round(1000*f) / 10
 				}
 				t.fixf("Scale all currents to %g %%%s", percent, v.scaleAll(t, percent/100))
 			}
@@ -64,6 +64,22 @@ func (v *reviewer) ppfd() []Judgement {
 			t.fixf("Change emitters or lenses for %s × the light", factorText(want/v.r.Value(key)))
 		},
 	})
+}
+
+// within returns the value of a figure nearest to a wanted one whose P10 and P90 are within a required band: their ratio
+// to the typical value stays. Where the band is narrower than the range, it is the wanted value.
+func (v *reviewer) within(key string, band source.Value, want float64) float64 {
+	f, _ := v.r.Figure(key)
+	if band.Lo == band.Hi || f.Lo <= 0 {
+		return want
+	}
+	// The factor is printed to 1 % or less, and the relative range changes a little with the currents.
+	const reserve = 0.02
+	lo, hi := band.Lo*f.Value/f.Lo*(1+reserve), band.Hi*f.Value/f.Hi*(1-reserve)
+	if lo > hi {
+		return want
+	}
+	return math.Min(math.Max(want, lo), hi)
 }
 
 // factorText prints a factor with two decimals, rounded away from 1, so that what is suggested is enough.

@@ -21,6 +21,7 @@ type HeightSample struct {
 	PPFD       float64 `json:"ppfd"`       // mean at the target
 	Uniformity float64 `json:"uniformity"` // min/mean
 	Spill      float64 `json:"spill"`      // fraction of the lamp's light
+	SpillP90   float64 `json:"-"`          // upper end of its range
 }
 
 // HeightRequirement is what is required of a hanging height; 0 means no requirement.
@@ -28,6 +29,7 @@ type HeightRequirement struct {
 	LeastPPFD, MostPPFD float64
 	LeastUniformity     float64
 	MostSpill           float64
+	MostSpillP90        float64 // of the upper end of the range
 }
 
 // HeightRequirements returns the requirements of the design that depend on the height.
@@ -56,6 +58,9 @@ func (w HeightRequirement) Margin(p HeightSample) float64 {
 	if w.MostSpill > 0 {
 		m = math.Min(m, 1-p.Spill/w.MostSpill)
 	}
+	if w.MostSpillP90 > 0 {
+		m = math.Min(m, 1-p.SpillP90/w.MostSpillP90)
+	}
 	return m
 }
 
@@ -71,6 +76,7 @@ type fastLight struct {
 	grid       light.Grid
 	mean       float64 // factor to the mean of the figures at the present height
 	uniformity float64 // the same of the uniformity
+	spill      *spillModel
 }
 
 func newFastLight(ctx context.Context, r *figure.Evaluation, cellM float64) (*fastLight, error) {
@@ -101,6 +107,9 @@ func newFastLight(ctx context.Context, r *figure.Evaluation, cellM float64) (*fa
 	tank.Bands = []light.Band{one}
 	q.tank = tank
 	q.grid = engine.CellsOver(tank, cellM, 2)
+	if q.spill, err = newSpillModel(r); err != nil {
+		return nil, err
+	}
 	now, err := q.at(ctx, l.Design.Installation.Hanging.SI)
 	if err != nil {
 		return nil, err
@@ -128,25 +137,8 @@ func (q *fastLight) at(ctx context.Context, heightM float64) (HeightSample, erro
 	}
 	f := light.Summarise(m.Mix(weights))
 	p := HeightSample{HeightM: heightM, PPFD: q.mean * f.Mean, Uniformity: math.Min(1, q.uniformity*f.MinOverMean)}
-	p.Spill, err = spillOf(q.tank, moved, q.watts)
+	p.Spill, p.SpillP90, err = q.spill.at(heightM)
 	return p, err
-}
-
-// spillOf returns the spill light as a fraction of the light.
-func spillOf(t light.Tank, emitters []light.Emitter, watts []float64) (float64, error) {
-	missed, all := 0.0, 0.0
-	spills, err := light.EachSpillFraction(t, emitters)
-	if err != nil {
-		return 0, err
-	}
-	for i, s := range spills {
-		missed += watts[i] * s
-		all += watts[i]
-	}
-	if all == 0 {
-		return 0, nil
-	}
-	return missed / all, nil
 }
 
 // heightSpan returns the range of the search: from just above the rim, or 50 mm, to a metre, or twice the present
@@ -250,7 +242,7 @@ func atHeight(samples []HeightSample, h float64) HeightSample {
 	mix := func(x, y float64) float64 { return x + t*(y-x) }
 	return HeightSample{
 		HeightM: h, PPFD: mix(a.PPFD, b.PPFD), Uniformity: mix(a.Uniformity, b.Uniformity),
-		Spill: mix(a.Spill, b.Spill),
+		Spill: mix(a.Spill, b.Spill), SpillP90: mix(a.SpillP90, b.SpillP90),
 	}
 }
 
