@@ -109,6 +109,8 @@ var layers = [][]struct {
 		}},
 		{"mount", []uses{
 			{"table", "screws"},
+		{"plausible", []uses{
+			{"table", "usual ranges of datasheet values"},
 		}},
 		{"point", []uses{
 			{"curve", "datasheet curves with their range"},
@@ -145,6 +147,7 @@ var layers = [][]struct {
 			{"drive", "topology of each driver kind"},
 			{"geom", "outlines and holes that are possible"},
 			{"photometry", "measured far fields of parts"},
+			{"plausible", "exchanged length and width"},
 			{"quantity", "dimensions and texts of problems"},
 			{"source", "files as typed values with places"},
 			{"spectrum", "measured spectra of parts"},
@@ -310,6 +313,7 @@ var layers = [][]struct {
 			{"flicker", "flicker risk"},
 			{"lamp", "what is built"},
 			{"mount", "limits of screws, bow, lines"},
+			{"plausible", "usual ranges of typed values"},
 			{"project", "what was wanted"},
 			{"quantity", "limits and margins as text"},
 			{"root", "currents and sizes at which a rule passes"},

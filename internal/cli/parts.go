@@ -7,16 +7,19 @@ import (
 	"slices"
 	"strings"
 
+	"lampwright/internal/finding"
 	"lampwright/internal/partslib"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/review"
 	"lampwright/internal/source"
 )
 
 type partsCmd struct {
-	Kind string `arg:"" optional:"" help:"Part kind (emitter, lens, board …) or part id; default: all parts."`
-	Dir  string `short:"d" default:"." help:"Project folder whose own parts are listed, too."`
-	JSON bool   `name:"json" help:"Print as JSON."`
+	Kind  string `arg:"" optional:"" help:"Part kind (emitter, lens, board …) or part id; default: all parts."`
+	Dir   string `short:"d" default:"." help:"Project folder whose own parts are listed, too."`
+	Check bool   `help:"Compare the typed values of all parts with usual ranges; exit status 1 where one stops."`
+	JSON  bool   `name:"json" help:"Print as JSON."`
 }
 
 // Run lists the parts library or shows one part.
@@ -26,6 +29,9 @@ func (c *partsCmd) Run(r *run) error {
 		problems.Sort()
 		fmt.Fprintln(r.err, problems.Error())
 		return errShown
+	}
+	if c.Check {
+		return c.check(r, s)
 	}
 	all := s.List()
 	var kinds, names []string
@@ -62,6 +68,29 @@ func (c *partsCmd) Run(r *run) error {
 	}
 	t.print()
 	r.prose("", "Parts of the built-in library are fictitious, except wire gauges and alloys. `lampwright parts ID` shows one part.")
+	return nil
+}
+
+// check prints what is doubtful in the typed values of all parts.
+func (c *partsCmd) check(r *run, s *project.Library) error {
+	found := review.CheckParts(s)
+	switch {
+	case c.JSON:
+		if err := writeJSON(r, found); err != nil {
+			return err
+		}
+	case len(found) == 0:
+		r.prose("", fmt.Sprintf("Typed values of %d parts are within their usual ranges (rules of thumb, no source).",
+			len(s.List())))
+	default:
+		findingTable(r, found)
+		findingDetails(r, found, c.Dir, true)
+		r.println("")
+		r.prose("", findingCounts(found))
+	}
+	if finding.Any(found, finding.Stop) {
+		return errFound
+	}
 	return nil
 }
 

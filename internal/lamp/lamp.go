@@ -219,7 +219,7 @@ func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 		}
 	}
 	k := EmitterType{Part: part, Wiring: wiring}
-	unit, err := unitSpectrum(part)
+	unit, err := UnitSpectrum(part)
 	if err != nil {
 		return 0, fmt.Errorf("spectrum of emitter %q: %w", part.ID.S, err)
 	}
@@ -276,8 +276,8 @@ func modelOf(k *EmitterType) (point.Emitter, error) {
 	return m, nil
 }
 
-// unitSpectrum returns the spectrum of 1 W of an emitter.
-func unitSpectrum(e *project.Emitter) (spectrum.Spectrum, error) {
+// UnitSpectrum returns the spectrum of 1 W of an emitter.
+func UnitSpectrum(e *project.Emitter) (spectrum.Spectrum, error) {
 	if e.Spectrum.Set {
 		s, err := spectrum.FromTable(e.Spectrum.X, e.Spectrum.Y)
 		if err != nil {

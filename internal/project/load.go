@@ -76,6 +76,8 @@ func Of(file *source.File, library *Library, problems source.Problems) (*Project
 type checker struct {
 	library *Library
 	found   []complaint
+	// exchanged tells that all that is outside the board lies on it once its length and width are exchanged.
+	exchanged bool
 }
 
 func (c *checker) add(at source.Pos, hint, format string, args ...any) {
@@ -91,6 +93,7 @@ func (c *checker) design(d *Design) {
 	c.place(&d.Installation)
 	c.wanted(&d.Requirements)
 	c.board(&d.Board)
+	c.exchanged = c.sidesExchanged(d)
 	c.channels(d)
 	c.aims(d)
 	c.cooling(d)

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"lampwright/internal/geom"
+	"lampwright/internal/plausible"
 	"lampwright/internal/source"
 )
 
@@ -278,7 +279,11 @@ func (c *checker) onBoard(b *BoardUse, at source.Point, hx, hy float64, what str
 		return
 	}
 	if !b.within(at.X.SI, at.Y.SI, hx, hy) {
-		c.add(at.At, "positions are measured from the centre of the board", "%s does not lie on the board", what)
+		hint := "positions are measured from the centre of the board"
+		if c.exchanged {
+			hint = "exchange length and width of the board? All positions then lie on it"
+		}
+		c.add(at.At, hint, "%s does not lie on the board", what)
 	} else if k := b.holeAt(at.X.SI, at.Y.SI, hx, hy); k >= 0 {
 		c.add(at.At, "move one of them", "%s sits over %s", what, HoleName(b.HoleShapes()[k]))
 	}
@@ -328,4 +333,35 @@ func (b *BoardUse) ContactAreaM2(x, y, length, width float64) float64 {
 		a -= h.AreaWithinM2(x0, x1, y0, y1)
 	}
 	return math.Max(0, a)
+}
+
+// sidesExchanged reports whether a rectangular board contains all emitters, round holes and the contact only after its
+// length and width are exchanged.
+func (c *checker) sidesExchanged(d *Design) bool {
+	b := &d.Board
+	if b.Shape.S != Rectangle || !b.Complete() {
+		return false
+	}
+	var all [][4]float64
+	for i := range d.Channels {
+		for j := range d.Channels[i].Emitters {
+			u := &d.Channels[i].Emitters[j]
+			var body Size
+			if e := c.library.Emitters.Get(u.Part.S); e != nil {
+				body = e.Body
+			}
+			for _, at := range u.At {
+				all = append(all, [4]float64{at.X.SI, at.Y.SI, body.Length.SI / 2, body.Width.SI / 2})
+			}
+		}
+	}
+	for _, h := range b.Holes {
+		for _, at := range h.At {
+			all = append(all, [4]float64{at.X.SI, at.Y.SI, h.Diameter.SI / 2, h.Diameter.SI / 2})
+		}
+	}
+	if k := d.Sink.Contact; k != nil {
+		all = append(all, [4]float64{k.At.X.SI, k.At.Y.SI, 0, 0})
+	}
+	return plausible.Swapped(b.Length.SI, b.Width.SI, all)
 }

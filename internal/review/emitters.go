@@ -152,7 +152,7 @@ func deratingText(
 // plausibleEfficiency is the radiant efficiency of the best dies: rule of thumb (no source).
 const plausibleEfficiency = 0.85
 
-// radiantEfficiency compares the light of each kind of emitter with its power: a misread datasheet shows here first.
+// radiantEfficiency compares the light of each kind of emitter with its power: a misread curve shows here first.
 func (v *reviewer) radiantEfficiency() (out []Judgement) {
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
@@ -161,6 +161,9 @@ func (v *reviewer) radiantEfficiency() (out []Judgement) {
 		}
 		for n, k := range v.l.TypesOf(c) {
 			part := v.l.Types[k].Part
+			if led, ok := ledOf(part); ok && led.Efficiency() != nil {
+				continue // typed-values doubts it at the test current already
+			}
 			key := figure.TypeKey(c.Name, "radiant-efficiency", n)
 			if _, ok := v.r.Figure(key); !ok {
 				continue // it consumes no power

@@ -19,6 +19,7 @@ func inWorst(v *reviewer) engine.CaseKey    { return v.worstCase() }
 
 // rules are all checks, in the order in which findings of one severity are listed.
 var rules = []Rule{
+	{"typed-values", "Typed part values", nil, (*reviewer).typedValues},
 	{"die-current", "Die current", nil, (*reviewer).dieCurrent},
 	{"derating", "Derating of the die current", inMaxAmbient, (*reviewer).derating},
 	{"radiant-efficiency", "Radiant efficiency", inTypical, (*reviewer).radiantEfficiency},
