@@ -68,6 +68,9 @@ type SupplySolution struct {
 	LoadW     float64 // mean over dimming
 	PeakW     float64 // every channel on at once
 	WireDropV float64 // at PeakW
+	// RequiredW is the power at the end of its wire while its channels are on. DeliverableW is the maximum there, where
+	// it is less; 0 where the state is possible.
+	RequiredW, DeliverableW float64
 }
 
 // MainsSolution is the mains input.
@@ -82,6 +85,16 @@ type ColourSolution struct{ CCTK, Duv float64 }
 
 // RenderingSolution is the colour rendering of the sum of all light; Rf and Rg are NaN where they do not exist.
 type RenderingSolution struct{ Ra, R9, Rf, Rg float64 }
+
+// Unsupplied returns a supply whose wire cannot deliver what its channels require: the lamp then has no such state.
+func (sol *Solution) Unsupplied() (supply int, yes bool) {
+	for j := range sol.Supplies {
+		if sol.Supplies[j].DeliverableW > 0 {
+			return j, true
+		}
+	}
+	return 0, false
+}
 
 // RanAway tells whether a case of this solution has no steady state.
 func (sol *Solution) RanAway(c CaseKey) bool {
@@ -333,22 +346,33 @@ func (s *System) solveDriver(out *Solution, channel int) {
 	c.InputW = ch.Duty() * c.InputOnW
 }
 
-// addSupplyWire adds the loss in the wire of a supply: its drop at the peak load, the load with litW on.
+// addSupplyWire adds the loss in the wire of a supply: its drop at the peak load, the load with litW on. Drivers and fan
+// draw constant power, so that the current grows as the voltage falls.
 func (s *System) addSupplyWire(x *SupplySolution, supply int, litW float64) {
-	l := s.Lamp
-	w := l.Design.Supplies[supply].Wire
-	if w == nil {
+	ohm := s.SupplyWireOhm(supply)
+	if ohm == 0 {
 		return
 	}
-	volts := l.Project.Library.Supplies.Get(l.Design.Supplies[supply].Part.S).Voltage.SI
-	drop := func(amps float64) float64 {
-		return wireDrop(l.Project.Library.Wires.Get(w.Part.S), w.Length.SI, amps,
-			l.Design.Installation.Ambient.Typical.SI)
+	volts := supplyPart(s.Lamp, supply).Voltage.SI
+	if litW > 0 { // a channel that is off draws no current
+		dropV, possible := wiring.DropAtPower(volts, litW, ohm)
+		if x.RequiredW = litW; !possible {
+			x.DeliverableW = wiring.MaxPowerW(volts, ohm)
+		}
+		x.LoadW *= volts / (volts - dropV)
 	}
-	amps := x.PeakW / volts
-	x.WireDropV = drop(amps)
-	x.LoadW += drop(litW/volts) * x.LoadW / volts // a channel that is off draws no current
-	x.PeakW += x.WireDropV * amps
+	x.WireDropV, _ = wiring.DropAtPower(volts, x.PeakW, ohm)
+	x.PeakW *= volts / (volts - x.WireDropV)
+}
+
+// SupplyWireOhm returns the resistance of both conductors of the wire of a supply at typical ambient [Ω]; 0 for none.
+func (s *System) SupplyWireOhm(supply int) float64 {
+	w := s.Lamp.Design.Supplies[supply].Wire
+	if w == nil {
+		return 0
+	}
+	return wireDrop(s.Lamp.Project.Library.Wires.Get(w.Part.S), w.Length.SI, 1,
+		s.Lamp.Design.Installation.Ambient.Typical.SI)
 }
 
 // wireDrop returns the voltage drop of a pair of conductors [V]; the copper is at tempK.

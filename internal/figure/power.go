@@ -100,12 +100,16 @@ func (r *Evaluation) supplyWireDrop(w *writer, j int) {
 	w.row(key, "Voltage drop, supply wire, all channels on, supply "+r.supplyPart(j).ID.S, quantity.Voltage, n,
 		func() Basis {
 			return Basis{
-				Formula: dropFormula, Numbers: w.text(key, quantity.Voltage),
+				Formula: "ΔV = (V − √(V² − 4 R P))/2, R = 2 l R′ (1 + α (T − 20 °C))",
+				Numbers: fmt.Sprintf("R = %s; %s", quantity.Format(r.Sys.SupplyWireOhm(j), quantity.Resistance),
+					w.text(key, quantity.Voltage)),
 				Inputs: []Input{
-					w.ref("load", SupplyKey(j, "load-peak"), quantity.Power),
+					w.ref("P, with the loss of the wire", SupplyKey(j, "load-peak"), quantity.Power),
+					given("V", r.supplyPart(j).Voltage, quantity.Voltage, supplySheet(r.supplyPart(j))),
 					given("l", use.Wire.Length, quantity.Length, theDesign),
 				},
-				Method: "Ohm's law; IEC60028", Valid: "two equal conductors at typical ambient",
+				Method: "Ohm's law; IEC60028",
+				Valid:  "two equal conductors at typical ambient; drivers that draw constant power; P up to V²/(4 R)",
 			}
 		})
 }

@@ -31,13 +31,13 @@ func (w *writer) row(key, title string, dim quantity.Dim, n numbers, derive func
 func (w *writer) figure(r *row, g interval) Figure {
 	v := w.values[r.key]
 	f := Figure{Key: r.key, Title: r.title, Value: v, Lo: v, Hi: v, Dim: r.dim, Case: r.of, Decimals: r.decimals}
-	switch {
-	case w.sol.RanAway(r.of):
+	if f.Withheld = w.withheld(r.of); f.Withheld != "" {
 		f.Value, f.Lo, f.Hi = 0, 0, 0
-		f.Withheld = fmt.Sprintf("withheld: no steady state at %s (thermal runaway)", r.of.Title())
 		f.Basis = r.derive()
 		f.Basis.Numbers, f.Basis.Inputs, f.Basis.Notes = f.Withheld, nil, nil
 		return f
+	}
+	switch {
 	case r.hi > r.lo:
 		f.Lo, f.Hi, f.Ends = r.lo, r.hi, true
 	case g.hi-g.lo > 1e-9*math.Abs(v):
@@ -50,6 +50,20 @@ func (w *writer) figure(r *row, g interval) Figure {
 		}
 	}
 	return f
+}
+
+// withheld returns why a case has no figures: the lamp does not reach it; "" where it does.
+func (w *writer) withheld(of engine.CaseKey) string {
+	supply, unsupplied := w.sol.Unsupplied()
+	switch {
+	case w.sol.RanAway(of):
+		return fmt.Sprintf("withheld: no steady state at %s (thermal runaway)", of.Title())
+	case of != "" && unsupplied:
+		x := &w.sol.Supplies[supply]
+		return fmt.Sprintf("withheld: no such state; the wire of supply %d delivers at most %s of %s", supply+1,
+			quantity.Format(x.DeliverableW, quantity.Power), quantity.Format(x.RequiredW, quantity.Power))
+	}
+	return ""
 }
 
 // text prints a computed value.

@@ -101,6 +101,9 @@ const (
 
 // runsAway reports whether a case has no steady state; a lamp that lacks the case does not run away in it.
 func (v *reviewer) runsAway(caseKey engine.CaseKey) bool {
+	if _, unsupplied := v.r.Sol.Unsupplied(); unsupplied {
+		return true // no case has a state
+	}
 	for i := range v.r.Cases {
 		if c := &v.r.Cases[i]; c.Key == caseKey {
 			return c.Runaway

@@ -95,5 +95,6 @@ var rules = []Rule{
 	{"extrapolation", "Extrapolated curves", inTypical, (*reviewer).extrapolations},
 	{"wire-solder", "Soldering of wires", nil, (*reviewer).wireSolder},
 	{"caution", "Hazards", nil, (*reviewer).cautions},
+	{"supply-wire", "Power through supply wires", nil, (*reviewer).supplyWire},
 	{"runaway", "Thermal runaway", nil, (*reviewer).runaway},
 }

@@ -52,6 +52,38 @@ func (v *reviewer) allWires() (out []wire) {
 	return out
 }
 
+// supplyWire stops a lamp whose supply cannot deliver what its channels require through its wire: no figure describes it.
+func (v *reviewer) supplyWire() (out []Judgement) {
+	for i := range v.r.Sol.Supplies {
+		x := &v.r.Sol.Supplies[i]
+		if x.DeliverableW == 0 {
+			continue
+		}
+		part, use := v.supplyOf(i), v.d.Supplies[i].Wire
+		out = append(out, Judgement{
+			Severity: finding.Stop, Subject: Subject{"supply", []string{part.ID.S}}, At: use.Length.At, Bound: AtMost,
+			Dim: quantity.Power, Value: x.RequiredW, P90: x.RequiredW, Limit: x.DeliverableW,
+			text: func(v *reviewer, j *Judgement) Text {
+				t := Text{
+					Title: j.title(claim{
+						quantity: "Power required at the end of the supply wire", limit: "maximum of this wire", of: part.ID.S,
+					}),
+					Why: fmt.Sprintf("At %s half of %s is lost in the wire; more current delivers less power. All figures of the "+
+						"lit lamp are withheld.", quantity.Format(j.Limit, quantity.Power),
+						quantity.Format(part.Voltage.SI, quantity.Voltage)),
+				}
+				// A drop of 3 %: R = 0.03 · 0.97 · V²/P.
+				factor := j.Value / j.Limit / (4 * wiring.UsualDrop * (1 - wiring.UsualDrop))
+				t.fixf("Use %s × the cross-section, for a drop of 3 %%", inSteps(factor, true, 1))
+				t.fixf("Shorten the wire to ≤ %s of its %s", quantity.Format(math.Floor(1e3/factor)/1e3, quantity.Ratio),
+					quantity.Format(use.Length.SI, quantity.Length))
+				return t
+			},
+		})
+	}
+	return out
+}
+
 // wireDrop compares the voltage drop of every wire with the usual part of its voltage.
 func (v *reviewer) wireDrop() (out []Judgement) {
 	for _, w := range v.allWires() {
