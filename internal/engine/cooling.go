@@ -45,7 +45,7 @@ func coolSink(l *lamp.Lamp, solver Solver, airK float64, fanFailure bool) (Cooli
 	switch {
 	case s.Fins != nil:
 		return coolGeometry(l, solver, airK, pressurePa, withFan, lamp.PlateFin(s))
-	case s.Pins != nil:
+	case s.Pins != nil && (withFan || !s.Natural.Set): // without a fan, the datasheet is better than a bound
 		return coolGeometry(l, solver, airK, pressurePa, withFan, lamp.PinFin(s))
 	case withFan && !s.Forced.Set:
 		return Cooling{}, fmt.Errorf("the datasheet of heat sink %q has no data with a fan; remove the fan, or use "+

@@ -83,6 +83,9 @@ func (v *reviewer) judge() (out []Judgement) {
 			continue
 		}
 		list := rule.Eval(v)
+		if rule.Needs != nil && v.boundedCooling(rule.Needs(v)) {
+			withoutPass(list)
+		}
 		for i := range list {
 			list[i].check = rule.ID
 		}

@@ -69,6 +69,7 @@ var rules = []Rule{
 	{"fan-supply", "Fan supply", nil, (*reviewer).fanSupply},
 	{"sink-contact", "Contact of board and heat sink", inTypical, (*reviewer).sinkContact},
 	{"fan-speed", "Fan speed", nil, (*reviewer).fanSpeed},
+	{"natural-convection", "Natural convection of pins", nil, (*reviewer).naturalPins},
 	{"fan-failure", "Fan failure", inFanFailure, (*reviewer).fanFailure},
 	{"sensor-place", "Sensor position", inTypical, (*reviewer).sensorPosition},
 	{"foldback", "Foldback at typical ambient", inTypical, (*reviewer).foldbackActive},
