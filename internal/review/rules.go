@@ -78,6 +78,7 @@ var rules = []Rule{
 	{"housing", "Housing", inTypical, (*reviewer).housing},
 	{"burn-threshold", "Surface temperature", inMaxAmbient, (*reviewer).surfaceAtMaxAmbient},
 	{"burn-threshold", "Surface temperature on fan failure", inFanFailure, (*reviewer).surfaceOnFanFailure},
+	{"ice", "Freezing of the water", nil, (*reviewer).ice},
 	{"ppfd", "PPFD", inTypical, (*reviewer).ppfd},
 	{"dli", "DLI", inTypical, (*reviewer).dli},
 	{"uniformity", "Uniformity", inTypical, (*reviewer).uniformity},
