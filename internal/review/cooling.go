@@ -15,13 +15,19 @@ type contact struct {
 	lengthM, widthM float64  // of the area
 	needLM, needWM  float64  // of one with the same centre that covers all thermal pads
 	outside, edge   []string // emitters outside it, and across its edge
+	outsideHeat     float64  // fraction of the dissipation of all emitters that is outside it [1]
+	all             int      // number of emitters
 	hottestW        float64  // largest dissipation among them
 	inwardM         float64  // largest move that brings an emitter inside
 }
 
 func (v *reviewer) contact() contact {
 	x, y, length, width := v.l.ContactOf()
-	c := contact{lengthM: length, widthM: width}
+	c := contact{lengthM: length, widthM: width, all: len(v.r.Emitters)}
+	allW := 0.0
+	for i := range v.r.Emitters {
+		allW += v.r.Emitters[i].HeatW
+	}
 	for i := range v.r.Emitters {
 		e := &v.r.Emitters[i]
 		pad := v.l.Types[v.l.Emitters[i].Type].Part.ThermalPad
@@ -32,6 +38,9 @@ func (v *reviewer) contact() contact {
 		switch {
 		case overX > 0 || overY > 0:
 			c.outside = append(c.outside, e.Label)
+			if allW > 0 {
+				c.outsideHeat += e.HeatW / allW
+			}
 		case overX > 1e-9-pad.Length.SI/2 || overY > 1e-9-pad.Width.SI/2:
 			c.edge = append(c.edge, e.Label)
 		default:
@@ -43,9 +52,12 @@ func (v *reviewer) contact() contact {
 	return c
 }
 
-// coolEmitterW is the dissipation below which an emitter outside the contact area is a note: rule of thumb (no
-// source).
-const coolEmitterW = 0.5
+// Emitters outside the contact area are a note where each dissipates less than coolEmitterW, and all of them less than
+// coolFraction of the lamp: rules of thumb (no source).
+const (
+	coolEmitterW = 0.5
+	coolFraction = 0.1
+)
 
 // sinkContact looks for emitters outside the contact area of the heat sink.
 func (v *reviewer) sinkContact() []Judgement {
@@ -58,7 +70,7 @@ func (v *reviewer) sinkContact() []Judgement {
 	}
 	if len(c.outside)+len(c.edge) > 0 {
 		j.Severity = finding.Warn
-		if c.hottestW < coolEmitterW {
+		if c.hottestW < coolEmitterW && c.outsideHeat <= coolFraction {
 			j.Severity = finding.Note
 		}
 	}
@@ -74,6 +86,10 @@ func contactText(c *contact) func(*reviewer, *Judgement) Text {
 			return t
 		}
 		heat := quantity.Format(c.hottestW, quantity.Power)
+		if len(c.outside) > 1 {
+			t.Why += fmt.Sprintf(" %d of %d emitters, with %s of the dissipation, are outside.", len(c.outside), c.all,
+				quantity.Format(c.outsideHeat, quantity.Ratio))
+		}
 		switch {
 		case len(c.edge) == 0:
 			t.Title = fmt.Sprintf("Outside the heat sink contact area, %s: %s (≤ %s each)", area, list(c.outside),

@@ -1,6 +1,7 @@
 package review
 
 import (
+	"fmt"
 	"math"
 
 	"lampwright/internal/finding"
@@ -154,7 +155,15 @@ func (v *reviewer) notModelled() []Judgement {
 	}}
 }
 
-// spill compares spill light with the requirement.
+// Spill light that is named without a requirement: rules of thumb (no source).
+const (
+	muchSpill     = 0.6 // most of the light is lost
+	missedSpill   = 0.9 // the lamp does not aim at the installation
+	wideLitFactor = 1.5 // lit width over the width of the installation
+)
+
+// spill compares spill light with the requirement. Without one, a lamp that loses most of its light is marginal; one
+// that misses the installation and its light requirement fails.
 func (v *reviewer) spill() []Judgement {
 	want := v.d.Requirements.Spill
 	f, _ := v.r.Figure("light.spill")
@@ -162,31 +171,83 @@ func (v *reviewer) spill() []Judgement {
 		Severity: finding.Note, Subject: Subject{Kind: "lamp"}, Figure: f.Key, At: v.d.Installation.Hanging.At,
 		Dim: quantity.Ratio, Value: f.Value, P90: f.Hi, text: spillText,
 	}
-	if want.Set {
+	switch missed := f.Value > missedSpill && v.lightMissing(); {
+	case missed:
+		j.Bound, j.Limit, j.Severity = AtMost, missedSpill, finding.Stop
+	case want.Set:
 		j.At, j.Bound, j.Limit = want.At, AtMost, want.SI
 		j = compare(finding.Warn, j)
+	case f.Value > muchSpill:
+		j.Bound, j.Limit, j.Severity = AtMost, muchSpill, finding.Warn
 	}
 	return []Judgement{j}
 }
 
+// lightMissing reports whether the light at the target is below a requirement.
+func (v *reviewer) lightMissing() bool {
+	below := func(key string, want source.Value) bool {
+		f, ok := v.r.Figure(key)
+		return ok && want.Set && f.Value < want.Lo*(1-bitError)
+	}
+	return below("target.ppfd", v.d.Requirements.PPFD) ||
+		v.d.Day.FullLevelTime.Set && below("target.dli", v.d.Requirements.DLI)
+}
+
+// litWidth returns the width that the lamp lights at the plane on which its light is first incident, over the width of
+// the installation [1]:
+//
+//	2·h·tan(θ/2)/w
+//
+// h is the hanging height, θ the widest field angle of its lenses, w the smaller inside dimension. 0 where a lens states
+// no field angle, and where lamp or emitters are tilted. Source: derived (geometry).
+func (v *reviewer) litWidth() float64 {
+	p := &v.d.Installation
+	if tilt, _ := p.TiltRad(); tilt != 0 {
+		return 0
+	}
+	field := 0.0
+	for i := range v.l.Emitters {
+		e := &v.l.Emitters[i]
+		lens := v.l.Optics[e.Optic].Lens
+		if tilt, _ := e.Use.AimRad(e.Point); tilt != 0 || lens == nil || !lens.Field.Set {
+			return 0
+		}
+		field = math.Max(field, lens.Field.SI)
+	}
+	return 2 * p.Hanging.SI * math.Tan(field/2) / math.Min(p.Inside.Length.SI, p.Inside.Width.SI)
+}
+
 func spillText(v *reviewer, j *Judgement) Text {
 	t := Text{Why: "Spill light causes glare and costs power."}
-	if j.Bound == NoBound {
+	w := v.litWidth()
+	switch {
+	case j.Bound == NoBound:
 		t.Value = quantity.Format(j.Value, quantity.Ratio)
 		t.Title = "Spill light " + t.Value
+	case j.Severity == finding.Stop:
+		t.Title = j.title(claim{quantity: "Spill light", limit: "rule of thumb", of: "light requirement not met"})
+		t.Why = "The lamp misses the installation: check position, tilt and hanging height."
+	case v.d.Requirements.Spill.Set:
+		t.Title = j.title(claim{quantity: "Spill light", limit: "required maximum"})
+	default:
+		t.Title = j.title(claim{quantity: "Spill light", limit: "rule of thumb", of: "no requirement stated"})
+	}
+	if w > wideLitFactor && j.Severity != finding.Pass {
+		t.Why += fmt.Sprintf(" The field angle lights %.1f × the width of the installation.", w)
+	}
+	if j.Severity >= finding.Note {
 		return t
 	}
-	t.Title = j.title(claim{quantity: "Spill light", limit: "required maximum"})
-	if j.Severity == finding.Pass {
-		return t
-	}
-	if !v.heightFix(&t, nil) {
+	if !v.heightFix(&t, nil) && j.Bound != NoBound {
 		if h, ok := study.HeightForSpill(v.r, j.Limit); ok {
 			t.fixf("Set hanging height %s (another light requirement may then fail)", t.setHeight(v, h))
 		}
 	}
 	t.fix("Use narrower lenses")
 	t.fix("Fit a shade")
+	if !v.d.Requirements.Spill.Set {
+		t.fix("State `requirements.spill`, if this much is intended")
+	}
 	return t
 }
 
