@@ -361,7 +361,8 @@ func (s *System) addSupplyWire(x *SupplySolution, supply int, litW float64) {
 		}
 		x.LoadW *= volts / (volts - dropV)
 	}
-	x.WireDropV, _ = wiring.DropAtPower(volts, x.PeakW, ohm)
+	peakV, _ := wiring.DropAtPower(volts, x.PeakW, ohm) // half of the voltage where the peak is impossible
+	x.WireDropV = peakV
 	x.PeakW *= volts / (volts - x.WireDropV)
 }
 
