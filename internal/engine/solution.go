@@ -346,8 +346,8 @@ func (s *System) solveDriver(out *Solution, channel int) {
 	c.InputW = ch.Duty() * c.InputOnW
 }
 
-// addSupplyWire adds the loss in the wire of a supply: its drop at the peak load, the load with litW on. Drivers and fan
-// draw constant power, so that the current grows as the voltage falls.
+// addSupplyWire adds the loss in the wire of a supply: its drop at the peak load, the load with litW on. Drivers and
+// fan draw constant power, so that the current grows as the voltage falls.
 func (s *System) addSupplyWire(x *SupplySolution, supply int, litW float64) {
 	ohm := s.SupplyWireOhm(supply)
 	if ohm == 0 {

@@ -135,7 +135,8 @@ func TestFeed(t *testing.T) {
 		})
 	f := r.Feed(0)
 	room := 1 + 0.00393*(r.Lamp.Design.Installation.Ambient.Typical.SI-293.15)
-	lamptest.Near(t, "drop in the supply's wire", f.SupplyWireV, 2*2*0.05*room*r.Value("a.driver-input")/(12-f.SupplyWireV),
+	lamptest.Near(t, "drop in the supply's wire", f.SupplyWireV,
+		2*2*0.05*room*r.Value("a.driver-input")/(12-f.SupplyWireV),
 		1e-9, "Ohm's law, IEC 60028; the driver draws constant power")
 	lamptest.Near(t, "drop in the wire to the board", f.WireV,
 		2*3*0.05*(1+0.00393*(r.Value("sink.temperature")-293.15)), 1e-9, "Ohm's law, IEC 60028")

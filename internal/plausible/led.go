@@ -219,7 +219,8 @@ func (e *LED) explain(out *Doubt, d die, known bool) {
 	}
 }
 
-// manyDies returns the smallest number of dies, larger than that stated, with which the efficiency is usual; 0 for none.
+// manyDies returns the smallest number of dies, larger than that stated, with which the efficiency is usual; 0 for
+// none.
 func (e *LED) manyDies(usual func(radiantW, dies float64) bool) int {
 	for _, k := range dieCounts {
 		if k > e.Dies && usual(e.RadiantW, float64(k)) {
@@ -229,8 +230,9 @@ func (e *LED) manyDies(usual func(radiantW, dies float64) bool) int {
 	return 0
 }
 
-// Tempco compares the change of forward voltage of one die with 0.5 to 5 mV/K; nil where it is usual, and where it is 0,
-// which is no slip of typing but a simplification. A value of k times the usual 2 mV/K is that of a package of k dies.
+// Tempco compares the change of forward voltage of one die with 0.5 to 5 mV/K; nil where it is usual, and where it is
+// 0, which is no slip of typing but a simplification. A value of k times the usual 2 mV/K is that of a package of k
+// dies.
 func (e *LED) Tempco() *Doubt {
 	const lo, usual, hi = -5e-3, -2e-3, -0.5e-3
 	out := within(e.TempcoVK, lo, hi)

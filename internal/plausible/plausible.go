@@ -3,7 +3,8 @@
 // Celsius, a factor 1000.
 //
 // In: plain SI values of one part.
-// Out: a Doubt for each value outside its usual range, with the slip and the value that was meant, where one explains it.
+// Out: a Doubt for each value outside its usual range, with the slip and the value that was meant, where one explains
+// it.
 // Assumes: usual ranges are rules of thumb (no source); photon energy and luminous efficacy of radiation are physics.
 // Leaves to others: which part and key a value is of, severities and texts (review).
 package plausible
@@ -66,8 +67,8 @@ var partRanges = sync.OnceValue(func() map[[2]string]partRange {
 })
 
 // Value compares a value with the usual range of a key of a kind of part; nil where it lies inside or the range of that
-// key is not known. A value that lies inside after a factor 1000, or after the step from °C to kelvins, is taken as that
-// slip.
+// key is not known. A value that lies inside after a factor 1000, or after the step from °C to kelvins, is taken as
+// that slip.
 func Value(kind, key string, value float64, isTemperature bool) *Doubt {
 	r, known := partRanges()[[2]string{kind, key}]
 	if !known {

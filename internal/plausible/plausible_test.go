@@ -98,10 +98,16 @@ func TestEfficiency(t *testing.T) {
 	}{
 		{name: "520 lm, four dies", led: lumens(at29, 520, 4), eta: 0.400, noDoubt: true},
 		{name: "520 lm, one die", led: lumens(at29, 520, 1), eta: 1.601, slip: DiesNotStated, grave: true},
-		{name: "620 lm typed for 620 mW", led: lumens(blue, 620, 1), eta: 22.13, slip: LumensForMW, meant: 0.620, grave: true},
+		{
+			name: "620 lm typed for 620 mW", led: lumens(blue, 620, 1), eta: 22.13, slip: LumensForMW, meant: 0.620,
+			grave: true,
+		},
 		{name: "620 mW", led: watts(blue, 0.62), eta: 0.611, noDoubt: true},
 		{name: "620 W typed for 620 mW", led: watts(blue, 620), eta: 611, slip: Thousand, meant: 0.62, grave: true},
-		{name: "150 W typed for 150 lm", led: watts(white, 150), eta: 145.3, slip: WattsForLumens, meant: 150, grave: true},
+		{
+			name: "150 W typed for 150 lm", led: watts(white, 150), eta: 145.3, slip: WattsForLumens, meant: 150,
+			grave: true,
+		},
 		{name: "0.15 lm typed for 150 lm", led: lumens(white, 0.15, 1), eta: 0.000454, slip: Thousand, meant: 150},
 		{name: "just below the warning", led: watts(white, 0.619*0.35*2.95), eta: 0.619, noDoubt: true},
 		{name: "just above it", led: watts(white, 0.621*0.35*2.95), eta: 0.621},
@@ -221,7 +227,10 @@ func TestValue(t *testing.T) {
 		{kind: "driver", key: "current_max", value: 700, slip: Thousand, meant: 0.7},
 		{kind: "board", key: "dielectric_thickness", value: 1e-7, slip: Thousand, meant: 1e-4},
 		{kind: "sensor", key: "r25", value: 10, slip: Thousand, meant: 10e3},
-		{kind: "emitter", key: "max_junction", value: 423.15 + 273.15, temperature: true, slip: KelvinAsCelsius, meant: 423.15},
+		{
+			kind: "emitter", key: "max_junction", value: 423.15 + 273.15, temperature: true, slip: KelvinAsCelsius,
+			meant: 423.15,
+		},
 		{kind: "emitter", key: "test_junction", value: 85, temperature: true, slip: CelsiusAsKelvin, meant: 358.15},
 		{kind: "emitter", key: "max_junction", value: 500, temperature: true},
 		{kind: "lens", key: "no such key", value: 1e9, noDoubt: true},

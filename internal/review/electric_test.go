@@ -624,7 +624,8 @@ func TestSupplyPeak(t *testing.T) {
 			name: "by current, mean", lamp: dimmed("analogue", "3 W"), check: "supply-load", want: finding.Pass,
 			value: "1.97 W",
 		},
-		// The lead drops by the pulse's current: R = 2 · 3 m · 50 Ω/km = 0.3 Ω, 4.0 W/(12 V − 0.1009 V) · 0.3 Ω = 0.1009 V.
+		// The lead drops by the pulse's current: R = 2 · 3 m · 50 Ω/km = 0.3 Ω, 4.0 W/(12 V − 0.1009 V) · 0.3 Ω =
+		// 0.1009 V.
 		{
 			name: "drop in a pulse", lamp: dimmed("pwm", "20 W").with(lead), check: "wire-drop", subject: "supply",
 			want: finding.Pass, value: "101 mV",
@@ -872,7 +873,8 @@ func TestWire(t *testing.T) {
 			name: "current, beyond", lamp: channel(1).with(max("0.499 A")), check: "ampacity", subject: "channel a",
 			want: finding.Stop,
 		},
-		// 4.0 W and the loss in the wire, 0.1009 V · 0.3362 A = 0.0339 W, at the minimum supply voltage 11.4 V: 0.35385 A.
+		// 4.0 W and the loss in the wire, 0.1009 V · 0.3362 A = 0.0339 W, at the minimum supply voltage 11.4 V:
+		// 0.35385 A.
 		{
 			name: "supply's current, within", lamp: supply("3 m").with(max("0.3539 A")), check: "ampacity",
 			subject: "supply", want: finding.Pass,

@@ -198,8 +198,8 @@ func (v *reviewer) lightMissing() bool {
 //
 //	2·h·tan(θ/2)/w
 //
-// h is the hanging height, θ the widest field angle of its lenses, w the smaller inside dimension. 0 where a lens states
-// no field angle, and where lamp or emitters are tilted. Source: derived (geometry).
+// h is the hanging height, θ the widest field angle of its lenses, w the smaller inside dimension. 0 where a lens
+// states no field angle, and where lamp or emitters are tilted. Source: derived (geometry).
 func (v *reviewer) litWidth() float64 {
 	p := &v.d.Installation
 	if tilt, _ := p.TiltRad(); tilt != 0 {

@@ -9,7 +9,8 @@ import (
 )
 
 // boundedCooling reports whether the temperatures of a case rest on the bound for round pins without a fan: no
-// correlation is used for them, and the solid block of their outline that stands for them is a rule of thumb (no source).
+// correlation is used for them, and the solid block of their outline that stands for them is a rule of thumb (no
+// source).
 func (v *reviewer) boundedCooling(caseKey engine.CaseKey) bool {
 	if v.l.Sink.Pins == nil || v.l.Sink.Natural.Set {
 		return false
@@ -18,7 +19,8 @@ func (v *reviewer) boundedCooling(caseKey engine.CaseKey) bool {
 	return v.l.Fan == nil || slices.Contains(stopped, caseKey)
 }
 
-const pinWhy = "Cooling of pins without a fan is not stated; a solid block of their outline is assumed (rule of thumb, " +
+const pinWhy = "Cooling of pins without a fan is not stated; a solid block of their outline is assumed (rule of " +
+	"thumb, " +
 	"no source)."
 
 // naturalPins asks for the cooling of round pins without a fan.
@@ -32,7 +34,8 @@ func (v *reviewer) naturalPins() []Judgement {
 			t := Text{
 				Title: "Natural convection of pins not stated in the datasheet of " + v.l.Sink.ID.S +
 					"; solid block of their outline assumed",
-				Why: "All temperatures without a fan rest on it; it is meant as the lower bound of dissipation (rule of thumb, " +
+				Why: "All temperatures without a fan rest on it; it is meant as the lower bound of dissipation " +
+					"(rule of thumb, " +
 					"no source).",
 			}
 			t.fix("Ask the manufacturer; add `resistance_vs_power`")

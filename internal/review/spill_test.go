@@ -21,7 +21,10 @@ func TestSpillWithoutRequirement(t *testing.T) {
 		{name: "wide", lamp: free, check: "spill", want: finding.Note},
 		{name: "most is lost", lamp: free.with(high), check: "spill", want: finding.Warn, limit: "≤ 60.0 %"},
 		{
-			name: "it misses the bench", lamp: free.with(beside, edit{"board:", "requirements: {ppfd: 50 µmol/m²/s}\nboard:"}),
+			name: "it misses the bench", lamp: free.with(beside, edit{
+				"board:",
+				"requirements: {ppfd: 50 µmol/m²/s}\nboard:",
+			}),
 			check: "spill", want: finding.Stop, title: "exceeds rule of thumb 90.0 % (light requirement not met)",
 		},
 		{name: "no light is required", lamp: free.with(beside), check: "spill", want: finding.Warn, limit: "≤ 60.0 %"},
@@ -31,7 +34,8 @@ func TestSpillWithoutRequirement(t *testing.T) {
 	if f := r.one(t, "spill", "", ""); !strings.Contains(f.Why, "lights 1.8 × the width of the installation") {
 		t.Error(f.Why)
 	}
-	if got := newReviewer(t.Context(), r.Evaluation).litWidth(); math.Abs(got-2*0.3*math.Tan(50*math.Pi/180)/0.4) > 1e-9 {
+	if got := newReviewer(t.Context(),
+		r.Evaluation).litWidth(); math.Abs(got-2*0.3*math.Tan(50*math.Pi/180)/0.4) > 1e-9 {
 		t.Errorf("lit width %.3f", got)
 	}
 }
@@ -54,7 +58,8 @@ func TestManyOutsideContact(t *testing.T) {
 	}
 	runTable(t, []side{
 		{
-			name: "two", lamp: lamp(4, "40 mm", "[26 mm, 0 mm]", "[-26 mm, 0 mm]"), check: "sink-contact", want: finding.Note,
+			name: "two", lamp: lamp(4, "40 mm", "[26 mm, 0 mm]", "[-26 mm, 0 mm]"), check: "sink-contact",
+			want: finding.Note,
 		},
 		{name: "twenty", lamp: lamp(6, "16 mm"), check: "sink-contact", want: finding.Warn},
 	})

@@ -153,8 +153,8 @@ func TestSinkContact(t *testing.T) {
 			name: "just beside them", lamp: touch("29.9 mm", "10 mm"), check: "sink-contact", want: finding.Warn,
 			title: "Outside the heat sink contact area, 29.9 mm × 10.0 mm: a 1 and a 2",
 		},
-		// At 0.2 A a die turns 0.2 A · 2.94 V − 0.2 W = 0.388 W into heat, below the half watt that matters; but it is all
-		// heat of the lamp.
+		// At 0.2 A a die turns 0.2 A · 2.94 V − 0.2 W = 0.388 W into heat, below the half watt that matters; but it is
+		// all heat of the lamp.
 		{
 			name: "beside them with little heat", lamp: touch("29.9 mm", "10 mm").with(current("0.2 A")),
 			check: "sink-contact", want: finding.Warn, title: "388 mW",

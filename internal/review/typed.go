@@ -99,7 +99,8 @@ func typedJudgements(e *project.Entry) (out []Judgement) {
 		out = append(out, doubt(finding.Warn, d, v.Dim, v.Value.At, e, func(j *Judgement) Text {
 			t := Text{
 				Title: j.title(claim{quantity: "`" + v.Key + "`", limit: j.usualLimit(""), of: e.ID}),
-				Why:   "Rule of thumb (no source). A slip of typing makes every figure wrong that depends on this value.",
+				Why: "Rule of thumb (no source). A slip of typing makes every figure wrong that depends on this " +
+					"value.",
 			}
 			return slipFix(t, d, v.Dim)
 		}))
@@ -197,11 +198,13 @@ func voltageDoubt(e *project.Entry, p *project.Emitter, led *plausible.LED, d *p
 	return doubt(severity, d, quantity.Voltage, p.ForwardVoltage.At, e, func(j *Judgement) Text {
 		t := Text{
 			Title: j.title(claim{quantity: "Forward voltage", limit: j.usualLimit(aDie(led)), of: e.ID}),
-			Why: fmt.Sprintf("The energy of one photon of %.0f nm corresponds to %.2f V. Power, heat and driver follow from this value.",
+			Why: fmt.Sprintf("The energy of one photon of %.0f nm corresponds to %.2f V. Power, heat and driver "+
+				"follow from this value.",
 				led.PeakNM, plausible.PhotonV(led.PeakNM)),
 		}
 		if d.Slip == plausible.PackageValue {
-			t.Why = fmt.Sprintf("It is that of %d usual dies in series: did you type the value of the package? Power, heat "+
+			t.Why = fmt.Sprintf("It is that of %d usual dies in series: did you type the value of the package? "+
+				"Power, heat "+
 				"and driver follow from it.", d.Times)
 			t.fixf("State `forward_voltage` of one die: divide it by %d, to %s at the test current", d.Times,
 				quantity.Format(d.Meant, quantity.Voltage))
@@ -227,7 +230,8 @@ func efficiencyDoubt(e *project.Entry, p *project.Emitter, led *plausible.LED, d
 			Title: j.title(claim{
 				quantity: "Radiant efficiency", when: "at the test current", limit: j.usualLimit(aDie(led)), of: e.ID,
 			}),
-			Why: fmt.Sprintf("It is flux ÷ %.3g lm/W ÷ (dies × current × voltage). Light and heat follow from it.", led.LmW),
+			Why: fmt.Sprintf("It is flux ÷ %.3g lm/W ÷ (dies × current × voltage). Light and heat follow from it.",
+				led.LmW),
 		}
 		lumens, watts := quantity.Flux, quantity.Power
 		typed := watts
@@ -254,8 +258,11 @@ func tempcoDoubt(e *project.Entry, p *project.Emitter, d *plausible.Doubt) Judge
 	}
 	return doubt(severity, d, quantity.VoltagePerKelvin, p.VoltageTempco.At, e, func(j *Judgement) Text {
 		t := Text{
-			Title: j.title(claim{quantity: "Temperature coefficient of V_F", limit: j.usualLimit(" of one die"), of: e.ID}),
-			Why:   "Cold string voltage, and so driver and supply, follow from it (rule of thumb, no source).",
+			Title: j.title(claim{
+				quantity: "Temperature coefficient of V_F", limit: j.usualLimit(" of one die"),
+				of: e.ID,
+			}),
+			Why: "Cold string voltage, and so driver and supply, follow from it (rule of thumb, no source).",
 		}
 		if d.Slip == plausible.PackageValue {
 			t.fixf("State `forward_voltage_tempco` of one die: divide it by %d, to %s", d.Times,
@@ -276,28 +283,31 @@ func resistanceDoubts(e *project.Entry, p *project.Emitter) (out []Judgement) {
 		return []Judgement{doubt(finding.Warn, d, quantity.ThermalResistance, p.Rth.At, e, func(j *Judgement) Text {
 			t := Text{
 				Title: j.title(claim{
-					quantity: "Thermal resistance", limit: j.usualLimit(fmt.Sprintf(" of packages of %.2g × %.2g mm", 1e3*length,
+					quantity: "Thermal resistance", limit: j.usualLimit(fmt.Sprintf(" of packages of %.2g × %.2g mm",
+						1e3*length,
 						1e3*width)), of: e.ID,
 				}),
 				Why: why,
 			}
-			t.fix("Check whether it is that of the package, junction to solder point: not of one die, and not with the board")
+			t.fix("Check whether it is that of the package, junction to solder point: not of one die, and not with " +
+				"the board")
 			return t
 		})}
 	}
 	pad := p.ThermalPad.Length.SI * p.ThermalPad.Width.SI
 	if d := plausible.ResistanceOfPad(p.Rth.SI, pad, length, width); d != nil && pad > 0 {
-		out = append(out, doubt(finding.Warn, d, quantity.SpecificThermalResistance, p.Rth.At, e, func(j *Judgement) Text {
-			t := Text{
-				Title: j.title(claim{
-					quantity: "Thermal resistance × thermal pad", limit: j.usualLimit(" of packages"), of: e.ID,
-				}),
-				Why: why,
-			}
-			t.fix("Check `thermal_resistance`: per package, junction to solder point")
-			t.fix("Check `thermal_pad`: length and width of the pad under the dies")
-			return t
-		}))
+		out = append(out, doubt(finding.Warn, d, quantity.SpecificThermalResistance, p.Rth.At, e,
+			func(j *Judgement) Text {
+				t := Text{
+					Title: j.title(claim{
+						quantity: "Thermal resistance × thermal pad", limit: j.usualLimit(" of packages"), of: e.ID,
+					}),
+					Why: why,
+				}
+				t.fix("Check `thermal_resistance`: per package, junction to solder point")
+				t.fix("Check `thermal_pad`: length and width of the pad under the dies")
+				return t
+			}))
 	}
 	return out
 }
@@ -327,7 +337,8 @@ func outsideTestPoint(e *project.Entry, p *project.Emitter) []Judgement {
 		Limit: first.X[0], Upper: first.X[len(first.X)-1],
 		text: func(_ *reviewer, j *Judgement) Text {
 			t := Text{
-				Title: fmt.Sprintf("Test current %s is outside the data of %s, %s (%s)", format(j.Value, j.Dim), list(names),
+				Title: fmt.Sprintf("Test current %s is outside the data of %s, %s (%s)", format(j.Value, j.Dim),
+					list(names),
 					j.limitText(), e.ID),
 				Why: "Flux and voltage of the datasheet hold at the test current.",
 			}
@@ -387,7 +398,8 @@ func (v *reviewer) exchangedSides() (out []Judgement) {
 			add(Subject{"lens", []string{lens.ID.S}}, lens.Diameter.At,
 				"A lens is usually wider than 1.5 × its package (rule of thumb, no source).",
 				"Check `diameter` of the lens and `body` of the package",
-				"Lens diameter %s is small for a package of %s (%s, %s)", quantity.Format(lens.Diameter.SI, quantity.Length),
+				"Lens diameter %s is small for a package of %s (%s, %s)", quantity.Format(lens.Diameter.SI,
+					quantity.Length),
 				quantity.Format(body, quantity.Length), lens.ID.S, part.ID.S)
 		}
 	}

@@ -13,8 +13,8 @@ import (
 	"lampwright/internal/source"
 )
 
-// TestTypedValuesOfLibrary: no built-in part is doubted, and each of its emitters is, with the right number of dies, once
-// its forward voltage is that of a package.
+// TestTypedValuesOfLibrary: no built-in part is doubted, and each of its emitters is, with the right number of dies,
+// once its forward voltage is that of a package.
 func TestTypedValuesOfLibrary(t *testing.T) {
 	library, problems := project.LoadLibrary(nil, partslib.Files())
 	if len(problems) > 0 {
@@ -50,10 +50,16 @@ func scaled(y []float64, k float64) []float64 {
 // 683 Σ S·V/Σ S over the table of CIE 1931 in steps of 1 nm; within 1 %.
 func TestLuminousEfficacyOfDies(t *testing.T) {
 	for _, tt := range []struct{ nm, width, want float64 }{
-		{450, 20, 27.6}, {500, 28, 246}, {525, 32, 512}, {592, 16, 499}, {632, 18, 172}, {660, 20, 45.9}, {730, 25, 0.465},
+		{450, 20, 27.6}, {500, 28, 246}, {525, 32, 512}, {592, 16, 499}, {632, 18, 172}, {660, 20, 45.9}, {
+			730, 25,
+			0.465,
+		},
 	} {
 		value := func(x float64) source.Value { return source.Value{SI: x, Lo: x, Hi: x, Set: true} }
-		unit, err := lamp.UnitSpectrum(&project.Emitter{Peaks: []project.Peak{{At: value(tt.nm), Width: value(tt.width)}}})
+		unit, err := lamp.UnitSpectrum(&project.Emitter{Peaks: []project.Peak{{
+			At:    value(tt.nm),
+			Width: value(tt.width),
+		}}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -72,7 +78,8 @@ func TestTypedValues(t *testing.T) {
 	runTable(t, []side{
 		{name: "as it is", lamp: lampVariant{}, check: typedCheck, subject: "parts", want: finding.Pass},
 		{
-			name: "voltage of a package", lamp: lampVariant{}.with(voltage("10.9 V", "11.3 V"), wide), check: typedCheck,
+			name: "voltage of a package", lamp: lampVariant{}.with(voltage("10.9 V", "11.3 V"), wide),
+			check:   typedCheck,
 			subject: "emitter die", title: "Forward voltage 11.1 V exceeds usual maximum of one white die 3.40 V (die)",
 			want: finding.Stop, fix: "divide it by 4, to 2.77 V",
 		},
@@ -81,13 +88,15 @@ func TestTypedValues(t *testing.T) {
 			check: typedCheck, subject: "emitter die", want: finding.Stop, fix: "Set `dies: 4` besides",
 		},
 		{
-			name: "high voltage", lamp: lampVariant{}.with(voltage("3.5 V", "3.7 V")), check: typedCheck, want: finding.Warn,
+			name: "high voltage", lamp: lampVariant{}.with(voltage("3.5 V", "3.7 V")), check: typedCheck,
+			want:  finding.Warn,
 			title: "Forward voltage 3.58 V exceeds usual maximum",
 		},
 		{
 			// 1.1 W of 1.5 W is 73 %, within 75 %, beyond 62 %.
 			name: "high efficiency", lamp: lampVariant{}.with(flux("radiant_flux: 1.1 W")), check: typedCheck,
-			want: finding.Warn, title: "Radiant efficiency 73.3 % at the test current exceeds usual maximum of one white die 62.0 %",
+			want: finding.Warn, title: "Radiant efficiency 73.3 % at the test current exceeds usual maximum of one " +
+				"white die 62.0 %",
 		},
 		{
 			name: "impossible efficiency", lamp: lampVariant{}.with(flux("radiant_flux: 1.6 W")), check: typedCheck,
@@ -104,31 +113,53 @@ func TestTypedValues(t *testing.T) {
 			fix: "did you mean `radiant_flux: 700 mW`?",
 		},
 		{
-			name: "kelvins", lamp: lampVariant{}.with(edit{"max_junction: 150 °C", "max_junction: 423 °C"}), check: typedCheck,
-			want: finding.Warn, title: "`max_junction` 423.0 °C exceeds usual maximum 185.0 °C (die)", fix: "did you mean 423 K",
+			name: "kelvins", lamp: lampVariant{}.with(edit{"max_junction: 150 °C", "max_junction: 423 °C"}),
+			check: typedCheck,
+			want:  finding.Warn, title: "`max_junction` 423.0 °C exceeds usual maximum 185.0 °C (die)",
+			fix: "did you mean 423 K",
 		},
 		{
-			name: "resistance of another package", lamp: lampVariant{}.with(edit{"thermal_resistance: 5 K/W", "thermal_resistance: 50 K/W"}),
-			check: typedCheck, want: finding.Warn, title: "Thermal resistance 50.0 K/W exceeds usual maximum of packages of 3.5 × 3.5 mm 12.0 K/W",
+			name: "resistance of another package", lamp: lampVariant{}.with(edit{
+				"thermal_resistance: 5 K/W",
+				"thermal_resistance: 50 K/W",
+			}),
+			check: typedCheck, want: finding.Warn,
+			title: "Thermal resistance 50.0 K/W exceeds usual maximum of packages of 3.5 × 3.5 mm 12.0 K/W",
 		},
 		{
-			name: "test current outside the curve", lamp: lampVariant{}.with(edit{"test_current: 0.5 A", "test_current: 1.5 A"}),
-			check: typedCheck, want: finding.Ask, title: "Test current 1.50 A is outside the data of `forward_voltage` and `flux_vs_current`, 100 mA to 1.10 A",
+			name: "test current outside the curve", lamp: lampVariant{}.with(edit{
+				"test_current: 0.5 A",
+				"test_current: 1.5 A",
+			}),
+			check: typedCheck, want: finding.Ask,
+			title: "Test current 1.50 A is outside the data of `forward_voltage` and `flux_vs_current`, 100 mA " +
+				"to 1.10 A",
 		},
 		{
-			name: "lens without Fresnel loss", lamp: lampVariant{}.with(edit{"efficiency: 90 %, diameter", "efficiency: 98 %, diameter"}),
-			check: typedCheck, want: finding.Warn, title: "Lens efficiency 98.0 % exceeds usual maximum of a lens 96.0 %",
+			name: "lens without Fresnel loss", lamp: lampVariant{}.with(edit{
+				"efficiency: 90 %, diameter",
+				"efficiency: 98 %, diameter",
+			}),
+			check: typedCheck, want: finding.Warn,
+			title: "Lens efficiency 98.0 % exceeds usual maximum of a lens 96.0 %",
 		},
 		{
-			name: "clear lens", lamp: lampVariant{}.with(edit{"efficiency: 90 %, diameter", "efficiency: 96 %, diameter"}),
+			name: "clear lens", lamp: lampVariant{}.with(edit{
+				"efficiency: 90 %, diameter",
+				"efficiency: 96 %, diameter",
+			}),
 			check: typedCheck, want: finding.Pass,
 		},
 		{
-			name: "small lens", lamp: lampVariant{}.with(edit{"diameter: 12 mm}", "diameter: 4 mm}"}), check: typedCheck,
+			name: "small lens", lamp: lampVariant{}.with(edit{"diameter: 12 mm}", "diameter: 4 mm}"}),
+			check: typedCheck,
 			title: "Lens diameter 4.00 mm is small for a package of 3.50 mm", want: finding.Note,
 		},
 		{
-			name: "amperes in place of milliamperes", lamp: lampVariant{}.with(edit{"current_max: 1 A", "current_max: 100 A"}),
+			name: "amperes in place of milliamperes", lamp: lampVariant{}.with(edit{
+				"current_max: 1 A",
+				"current_max: 100 A",
+			}),
 			check: typedCheck, want: finding.Warn, title: "`current_max` 100 A exceeds usual maximum 60.0 A (down)",
 			fix: "did you mean 100 mA?",
 		},

@@ -52,7 +52,8 @@ func (v *reviewer) allWires() (out []wire) {
 	return out
 }
 
-// supplyWire stops a lamp whose supply cannot deliver what its channels require through its wire: no figure describes it.
+// supplyWire stops a lamp whose supply cannot deliver what its channels require through its wire: no figure describes
+// it.
 func (v *reviewer) supplyWire() (out []Judgement) {
 	for i := range v.r.Sol.Supplies {
 		x := &v.r.Sol.Supplies[i]
@@ -66,16 +67,19 @@ func (v *reviewer) supplyWire() (out []Judgement) {
 			text: func(v *reviewer, j *Judgement) Text {
 				t := Text{
 					Title: j.title(claim{
-						quantity: "Power required at the end of the supply wire", limit: "maximum of this wire", of: part.ID.S,
+						quantity: "Power required at the end of the supply wire", limit: "maximum of this wire",
+						of: part.ID.S,
 					}),
-					Why: fmt.Sprintf("At %s half of %s is lost in the wire; more current delivers less power. All figures of the "+
+					Why: fmt.Sprintf("At %s half of %s is lost in the wire; more current delivers less power. All "+
+						"figures of the "+
 						"lit lamp are withheld.", quantity.Format(j.Limit, quantity.Power),
 						quantity.Format(part.Voltage.SI, quantity.Voltage)),
 				}
 				// A drop of 3 %: R = 0.03 · 0.97 · V²/P.
 				factor := j.Value / j.Limit / (4 * wiring.UsualDrop * (1 - wiring.UsualDrop))
 				t.fixf("Use %s × the cross-section, for a drop of 3 %%", inSteps(factor, true, 1))
-				t.fixf("Shorten the wire to ≤ %s of its %s", quantity.Format(math.Floor(1e3/factor)/1e3, quantity.Ratio),
+				t.fixf("Shorten the wire to ≤ %s of its %s", quantity.Format(math.Floor(1e3/factor)/1e3,
+					quantity.Ratio),
 					quantity.Format(use.Length.SI, quantity.Length))
 				return t
 			},

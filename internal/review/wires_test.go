@@ -16,7 +16,8 @@ func TestSupplyWire(t *testing.T) {
 		{name: "at the maximum", lamp: wire("90 m"), check: "supply-wire", none: true},
 		{
 			name: "beyond it", lamp: wire("90.1 m"), check: "supply-wire", want: finding.Stop,
-			title: "Power required at the end of the supply wire 4.000 W exceeds maximum of this wire 3.996 W", fix: "Use 9 × the cross-section",
+			title: "Power required at the end of the supply wire 4.000 W exceeds maximum of this wire 3.996 W",
+			fix:   "Use 9 × the cross-section",
 		},
 		{
 			name: "all of 12 V would be lost", lamp: wire("360 m"), check: "supply-wire", want: finding.Stop,

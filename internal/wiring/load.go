@@ -6,10 +6,10 @@ import "math"
 //
 //	ΔV = (V − √(V² − 4·R·P))/2,   from P = (V − ΔV)·ΔV/R
 //
-// sourceV is the voltage before the wire [V], powerW the power at its end [W], loopOhm the resistance of both conductors
-// [Ω]; none is negative. It is false above V²/(4·R), the maximum power that the wire can deliver, at which half of the
-// voltage is lost; the drop is then that half. Source: derived from Ohm's law; the smaller of the two solutions, which
-// is the stable one.
+// sourceV is the voltage before the wire [V], powerW the power at its end [W], loopOhm the resistance of both
+// conductors [Ω]; none is negative. It is false above V²/(4·R), the maximum power that the wire can deliver, at which
+// half of the voltage is lost; the drop is then that half. Source: derived from Ohm's law; the smaller of the two
+// solutions, which is the stable one.
 func DropAtPower(sourceV, powerW, loopOhm float64) (dropV float64, possible bool) {
 	d := sourceV*sourceV - 4*loopOhm*powerW
 	if d < 0 {
