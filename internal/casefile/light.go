@@ -190,8 +190,9 @@ func decodeTank(d document, n *node) (c tankCase, unused []string, err error) {
 func (c *tankCase) tank() light.Tank {
 	return light.Tank{
 		LengthM: c.Tank.LengthM, WidthM: c.Tank.WidthM, HeightM: c.Tank.HeightM, WaterDepthM: c.Tank.WaterM,
-		GlassM: c.Tank.GlassM, GlassIndex: c.Tank.GlassIndex, GlassPerM: c.Tank.GlassPerM, WaterIndex: c.Tank.WaterIndex,
-		Bands: []light.Band{{AbsorptionPerM: c.Tank.AbsorptionPerM, SubstrateReflectance: c.Tank.SubstrateReflectance}},
+		GlassM: c.Tank.GlassM, GlassIndex: c.Tank.GlassIndex, GlassPerM: c.Tank.GlassPerM,
+		WaterIndex: c.Tank.WaterIndex,
+		Bands:      []light.Band{{AbsorptionPerM: c.Tank.AbsorptionPerM, SubstrateReflectance: c.Tank.SubstrateReflectance}},
 	}
 }
 

@@ -133,7 +133,11 @@ func printAgreement(r *run, t *study.TracedLight) {
 		if a.Unit == "1" {
 			dim = quantity.Ratio
 		}
-		tb.row(a.What, quantity.Format(a.Mapped, dim), plusMinus(a.Traced, dim), fmt.Sprintf("%+.1f σ, %+.2f %%", a.Sigmas, 100*(a.Mapped/a.Traced.Value-1)), a.Because)
+		apart := fmt.Sprintf("%+.1f σ", a.Sigmas)
+		if a.Traced.Value != 0 { // no light: nothing to compare with
+			apart += fmt.Sprintf(", %+.2f %%", 100*(a.Mapped/a.Traced.Value-1))
+		}
+		tb.row(a.What, quantity.Format(a.Mapped, dim), plusMinus(a.Traced, dim), apart, a.Because)
 	}
 	tb.print()
 }

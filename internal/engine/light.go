@@ -14,6 +14,9 @@ import (
 // bandHalfNM is half the width of a band.
 const bandHalfNM = 10
 
+// underWaterM is how far the highest point of a substrate that leaves the water is taken below the surface [m].
+const underWaterM = 1e-3
+
 // TankOf returns the geometry and the water of the installation.
 func TankOf(l *lamp.Lamp) (light.Tank, error) {
 	p := l.Design.Installation
@@ -21,8 +24,14 @@ func TankOf(l *lamp.Lamp) (light.Tank, error) {
 	if p.Kind.S == project.Bench {
 		return t, nil
 	}
-	t.HeightM, t.WaterDepthM, t.SubstrateM, t.GlassM = p.Inside.Height.SI, p.Water.SI, p.Substrate.SI, p.Glass.SI
+	t.HeightM, t.WaterDepthM, t.SubstrateM, t.GlassM = p.Inside.Height.SI, l.WaterM(), p.Substrate.SI, p.Glass.SI
 	t.SubstrateSlopeX, t.SubstrateSlopeY = p.RiseM()
+	depth := t.WaterDepthM - t.SubstrateM
+	if reach := l.EmergentM() + depth; t.WaterDepthM > 0 && reach > 0 && reach > depth-underWaterM {
+		// A slope that leaves the water is flattened until it stays below the surface: the maps have one target plane.
+		f := math.Max(0, depth-underWaterM) / reach
+		t.SubstrateSlopeX, t.SubstrateSlopeY = f*t.SubstrateSlopeX, f*t.SubstrateSlopeY
+	}
 	if t.WaterDepthM == 0 {
 		t.Bands = []light.Band{{SubstrateReflectance: p.Reflectance.SI}}
 		return t, nil
@@ -65,7 +74,7 @@ func WaterOf(l *lamp.Lamp) (light.Water, error) {
 
 // WaterNotes returns notes on the water.
 func WaterNotes(l *lamp.Lamp) []string {
-	if l.Design.Installation.Water.SI == 0 {
+	if l.WaterM() == 0 {
 		return nil
 	}
 	w, err := WaterOf(l)

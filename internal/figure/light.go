@@ -75,7 +75,7 @@ func geometryInputs(l *lamp.Lamp) []Input {
 		in = append(in, given("lamp tilt", t.Tilt, quantity.Angle, theDesign),
 			given("azimuth", t.Azimuth, quantity.Angle, theDesign))
 	}
-	if at.Water.SI > 0 {
+	if l.WaterM() > 0 {
 		in = append(in, given("water depth", at.Water, quantity.Length, theDesign))
 		if at.Substrate.Set {
 			in = append(in, given("substrate depth", at.Substrate, quantity.Length, theDesign))

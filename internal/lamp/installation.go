@@ -24,6 +24,23 @@ func (l *Lamp) LuminousDiameterM(e *Emitter) float64 {
 	return domeFraction * side
 }
 
+// WaterM returns the depth of the water that light enters [m]: 0 where there is none, and where the substrate covers
+// it.
+func (l *Lamp) WaterM() float64 {
+	p := &l.Design.Installation
+	if p.Substrate.SI >= p.Water.SI {
+		return 0
+	}
+	return p.Water.SI
+}
+
+// EmergentM returns how far the substrate rises above the water [m]; 0 or less where it does not.
+func (l *Lamp) EmergentM() float64 {
+	p := &l.Design.Installation
+	x, y := p.RiseM()
+	return p.Substrate.SI + math.Abs(x)*p.Inside.Length.SI/2 + math.Abs(y)*p.Inside.Width.SI/2 - p.Water.SI
+}
+
 // TargetName returns the name of the target plane.
 func (l *Lamp) TargetName() string {
 	p := l.Design.Installation
@@ -46,7 +63,7 @@ func (l *Lamp) OpeningName() string {
 
 // GlassAboveWater names the glass through which light leaves above the water.
 func (l *Lamp) GlassAboveWater() string {
-	if l.Design.Installation.Water.SI > 0 {
+	if l.WaterM() > 0 {
 		return "glass above water"
 	}
 	return "glass"
@@ -54,7 +71,7 @@ func (l *Lamp) GlassAboveWater() string {
 
 // SurfaceName returns the name of the first surface on which light is incident.
 func (l *Lamp) SurfaceName() string {
-	if l.Design.Installation.Water.SI > 0 {
+	if l.WaterM() > 0 {
 		return "the water"
 	}
 	return "the " + l.TargetName()
@@ -119,7 +136,7 @@ func (l *Lamp) NotModelled() (out []string) {
 	if p.Shade != nil {
 		out = append(out, "the shade")
 	}
-	if p.Slope != nil && p.Reflectance.SI > 0 && p.Water.SI > 0 {
+	if p.Slope != nil && p.Reflectance.SI > 0 && l.WaterM() > 0 {
 		out = append(out, "inter-reflection between a sloped substrate and the surface")
 	}
 	return out

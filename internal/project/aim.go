@@ -35,6 +35,17 @@ func (p *Installation) RiseOfLens(at source.Point) float64 {
 	return math.Sin(tilt) * (at.X.SI*math.Cos(to) + at.Y.SI*math.Sin(to))
 }
 
+// BelowRim reports whether a level over the inside bottom is below the rim of a tank.
+func (p *Installation) BelowRim(levelM float64) bool {
+	return p.Kind.S == Tank && p.Inside.Height.Set && levelM < p.Inside.Height.SI
+}
+
+// overOpening reports whether a place on the board is over the inside of the tank.
+func (p *Installation) overOpening(at source.Point) bool {
+	x, y := p.Offset.X.SI+at.X.SI, p.Offset.Y.SI+at.Y.SI
+	return math.Abs(x) < p.Inside.Length.SI/2 && math.Abs(y) < p.Inside.Width.SI/2
+}
+
 // aims looks at where emitters hang and look once lamp and emitters are tilted.
 func (c *checker) aims(d *Design) {
 	p := &d.Installation
@@ -68,18 +79,19 @@ func (c *checker) aims(d *Design) {
 					)
 					break // one of a kind is enough to set it right
 				}
-				if !p.Hanging.Set || lampTilt == 0 {
+				if !p.Hanging.Set {
 					continue
 				}
 				level := p.lensLevelM() + p.RiseOfLens(at)
-				if p.Kind.S == Tank && p.Inside.Height.Set && level <= p.Inside.Height.SI {
+				if p.BelowRim(level) && !p.overOpening(at) {
 					c.add(
-						p.LampTilt.Tilt.At, "hang the lamp higher, or tilt it less",
-						"%s comes down to %.4g mm, below the rim of the tank at %.4g mm", what, 1e3*level,
+						at.At, "hang the lamp higher, or move it over the inside of the tank",
+						"%s is at %.4g mm, below the rim of the tank at %.4g mm, and not inside its glass", what,
+						1e3*level,
 						1e3*p.Inside.Height.SI,
 					)
 					break
-				} else if level <= math.Max(p.Water.SI, p.Substrate.SI)+1e-3 {
+				} else if lampTilt != 0 && level <= math.Max(p.Water.SI, p.Substrate.SI)+1e-3 {
 					c.add(
 						p.LampTilt.Tilt.At, "hang the lamp higher, or tilt it less",
 						"%s comes down into what it lights", what,

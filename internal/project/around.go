@@ -152,11 +152,6 @@ func (c *checker) slope(p *Installation) {
 		c.add(at, "leave substrate_slope out", "a bench is level")
 	case reach > p.Substrate.SI+1e-9:
 		c.add(at, "substrate_depth is the thickness in the middle; make it larger, or the slope smaller", "the substrate would fall %.3g mm below the bottom of the tank", 1e3*(reach-p.Substrate.SI))
-	case p.Water.SI > 0 && top >= p.Water.SI:
-		c.add(
-			at, "make the slope smaller", "the substrate rises to %.4g mm and out of the water, which is %.4g mm deep",
-			1e3*top, 1e3*p.Water.SI,
-		)
 	case p.Inside.Height.Set && top >= p.Inside.Height.SI:
 		c.add(at, "make the slope smaller", "the substrate rises to %.4g mm, over the panes", 1e3*top)
 	}

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io/fs"
 	"math"
-	"slices"
 	"strings"
 
 	"lampwright/internal/quantity"
@@ -132,25 +131,14 @@ func (c *checker) place(p *Installation) {
 	if p.Kind.S == Bench && p.Water.SI > 0 {
 		c.add(p.Water.At, "use kind: tank", "a bench contains no water")
 	}
-	if h.Set && p.Water.SI >= h.SI {
+	if h.Set && p.Water.SI > h.SI*(1+1e-9) {
 		c.add(
 			p.Water.At, "water_depth is measured from the inside bottom",
 			"the water is %.4g mm deep and the panes are %.4g mm high: it runs over the rim", 1e3*p.Water.SI, 1e3*h.SI,
 		)
 	}
-	if p.Water.SI > 0 && p.Substrate.SI >= p.Water.SI {
-		c.add(p.Substrate.At, "substrate_depth is its thickness", "the substrate reaches out of the water")
-	}
 	if h.Set && p.Substrate.SI >= h.SI {
 		c.add(p.Substrate.At, "substrate_depth is its thickness", "the substrate is higher than the panes")
-	}
-	if p.Kind.S == Tank && h.Set && p.Hanging.Set && math.Max(p.Water.SI, p.Substrate.SI)+p.Hanging.SI <= h.SI {
-		c.add(
-			p.Hanging.At,
-			"hanging_height is measured up to the lenses from the water surface, or from the target where there is "+
-				"no water",
-			"the lamp hangs below the rim of the tank",
-		)
 	}
 	c.around(p)
 	r := p.Ambient
@@ -233,13 +221,6 @@ func (c *checker) channels(d *Design) {
 		for j := range ch.Emitters {
 			bodies = append(bodies, c.emitters(d, ch, j)...)
 		}
-	}
-	if n := len(d.Channels); n > 0 &&
-		!slices.ContainsFunc(d.Channels, func(ch Channel) bool { return !ch.Level.Set || ch.Level.SI > 0 }) {
-		c.add(
-			d.Channels[n-1].Level.At, "give one channel a level above 0 %",
-			"every channel is off, so that there is no light to compute",
-		)
 	}
 	if len(bodies) > maxEmitters {
 		c.add(d.Channels[0].Name.At, "", "the lamp has %d emitters; %d is the most", len(bodies), maxEmitters)

@@ -12,7 +12,7 @@ import (
 // undefinedColour returns the finding that a required colour figure is undefined; none where it is not required or is
 // defined.
 func (v *reviewer) undefinedColour(key, what string, w source.Value) []Judgement {
-	if _, ok := v.r.Figure(key); ok || !w.Set {
+	if _, ok := v.r.Figure(key); ok || !w.Set || v.allOff() {
 		return nil
 	}
 	return []Judgement{{

@@ -435,7 +435,29 @@ func (v *reviewer) dimming() (out []Judgement) {
 		}
 		out = append(out, j)
 	}
+	if v.allOff() {
+		out = []Judgement{{
+			Severity: finding.Warn, Subject: Subject{"channel", v.allChannels()}, At: v.l.Channels[0].Use.Level.At,
+			text: func(*reviewer, *Judgement) Text {
+				return Text{
+					Title: "Every channel is off: no light",
+					Why:   "Figures of light are 0, and those of its colour do not exist.",
+					Fix:   []string{"Set the level of one channel above 0 %"},
+				}
+			},
+		}}
+	}
 	return out
+}
+
+// allOff reports whether no channel is lit.
+func (v *reviewer) allOff() bool {
+	for i := range v.l.Channels {
+		if !v.l.Channels[i].Off() {
+			return false
+		}
+	}
+	return true
 }
 
 func offText(c *lamp.Channel) func(*reviewer, *Judgement) Text {

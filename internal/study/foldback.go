@@ -141,6 +141,9 @@ func SimulateFoldback(ctx context.Context, r *figure.Evaluation, o engine.Option
 	s := r.Sys
 	key, airK := worstCase(s)
 	st := r.Sol.Cases[key]
+	if st.TotalW == 0 {
+		return nil, errDark
+	}
 	law, limitK, offsetKW, from, err := foldbackCurve(s, st, airK)
 	if err != nil {
 		return nil, err
@@ -211,7 +214,7 @@ func FoldbackSteadyState(r *figure.Evaluation) (level, junctionK float64, law fo
 	key, airK := worstCase(s)
 	st := r.Sol.Cases[key]
 	law, _, offsetKW, _, err := foldbackCurve(s, st, airK)
-	if err != nil {
+	if err != nil || st.TotalW == 0 {
 		return 0, 0, law, false
 	}
 	all := st.TotalW

@@ -122,7 +122,7 @@ func MapSection(ctx context.Context, r *figure.Evaluation, c Section, progress f
 // levelName names a level.
 func levelName(r *figure.Evaluation, zM float64) string {
 	p := &r.Lamp.Design.Installation
-	water := p.Water.SI
+	water := r.Lamp.WaterM()
 	switch d := water - zM; {
 	case water == 0:
 		return fmt.Sprintf("%.0f mm above the %s", 1e3*(zM-p.Substrate.SI), r.Lamp.TargetName())

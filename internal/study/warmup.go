@@ -2,6 +2,7 @@ package study
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -58,6 +59,9 @@ func sinkCapacity(l *lamp.Lamp) (capacityJK float64, ok bool) {
 	return kg * aluminiumJkgK, ok
 }
 
+// errDark is the answer to a question about the heat of a lamp that has none.
+var errDark = errors.New("every channel is off, so that nothing warms up; set a level above 0 %")
+
 // SimulateWarmup computes the transient of the lamp from a cold start in one of its cases ("typical",
 // "max-ambient-fan-failure", …).
 //
@@ -78,6 +82,9 @@ func SimulateWarmup(
 		return nil, fmt.Errorf("warm-up: mass and geometry of heat sink %q not stated; add mass", s.Lamp.Sink.ID.S)
 	}
 	st := r.Sol.Cases[caseKey]
+	if st.TotalW == 0 {
+		return nil, errDark
+	}
 	hot := hottestIndex(st.JunctionK)
 	out := &Warmup{Case: c.Key.Title(), AirK: c.AirK, HeatW: st.TotalW, sensor: -1}
 	out.addSpots(s.Lamp, hot)

@@ -11,6 +11,7 @@ import (
 	"lampwright/internal/foldback"
 	"lampwright/internal/lamptest"
 	"lampwright/internal/sink"
+	"lampwright/internal/source"
 	"lampwright/internal/study"
 )
 
@@ -150,5 +151,15 @@ func TestSolderingOnMetalCore(t *testing.T) {
 	// 95 cm² of 2 mm aluminium: 0.0095·0.002·2680·880 = 44.8 J/K; copper and dielectric add a little.
 	if weak.BoardJK < 44.8 || weak.BoardJK > 50 {
 		t.Errorf("board of %.1f J/K, want 44.8 to 50", weak.BoardJK)
+	}
+}
+
+// TestDarkLampDoesNotWarmUp: without heat there is no transient and no foldback curve.
+func TestDarkLampDoesNotWarmUp(t *testing.T) {
+	r := lamptest.Evaluate(t, lamptest.Change{"    driver: box\n", "    driver: box\n    level: 0 %\n"})
+	r.Lamp.Sink.Mass = source.Value{SI: 0.5, Set: true}
+	if _, err := study.SimulateWarmup(t.Context(), r, engine.Typical, engine.Options{}); err == nil ||
+		!strings.Contains(err.Error(), "every channel is off") {
+		t.Errorf("warm-up: %v", err)
 	}
 }
