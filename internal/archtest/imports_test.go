@@ -109,6 +109,7 @@ var layers = [][]struct {
 		}},
 		{"mount", []uses{
 			{"table", "screws"},
+		}},
 		{"plausible", []uses{
 			{"table", "usual ranges of datasheet values"},
 		}},
