@@ -177,6 +177,7 @@ func TestCasePages(t *testing.T) {
 		"docs/cases-topics.md": {
 			"internal/casefile/colour.go", "internal/casefile/topic.go", "internal/casefile/meters.go",
 			"internal/casefile/panes.go",
+			"internal/casefile/ranges.go",
 		},
 	} {
 		var source []byte

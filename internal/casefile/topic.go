@@ -22,6 +22,7 @@ func topics() map[string]topic {
 		"cctbin": runColourBins,
 		"meters": runMeters,
 		"panes":  runPanes,
+		"range":  runRanges,
 	}
 }
 

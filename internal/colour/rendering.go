@@ -91,7 +91,7 @@ func rendering(s spectrum.Spectrum, t Temperature) (Rendering, error) {
 		out.Reference[i] = uvwOf(b.Y*kR, uvOf(b), uvR)
 		p, q := out.Test[i], out.Reference[i]
 		out.DeltaE[i] = math.Sqrt(sq(p.W-q.W) + sq(p.U-q.U) + sq(p.V-q.V))
-		out.R[i] = 100 - 4.6*out.DeltaE[i]
+		out.R[i] = IndexOf(out.DeltaE[i])
 		if i < 8 {
 			out.Ra += out.R[i] / 8
 		}
@@ -101,6 +101,15 @@ func rendering(s spectrum.Spectrum, t Temperature) (Rendering, error) {
 			"accuracy", t.Duv))
 	}
 	return out, nil
+}
+
+// IndexOf returns the index of a colour difference in CIE 1964 U*V*W*, or of a mean of some. Source: CIE13.3-1995, §7.
+func IndexOf(deltaE float64) float64 { return 100 - 4.6*deltaE }
+
+// Difference returns the colour difference of a sample from that under the reference, counted from 0.
+func (r *Rendering) Difference(sample int) UVW {
+	p, q := r.Test[sample], r.Reference[sample]
+	return UVW{p.W - q.W, p.U - q.U, p.V - q.V}
 }
 
 // criReference returns the reference of CIE 13.3 for a colour temperature.

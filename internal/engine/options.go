@@ -11,7 +11,7 @@ type Options struct {
 	// edge of a cell of the light maps [m]; 0 means 20 mm, or 2 % of the installation where that is more
 	CellM      float64
 	HeatRelErr float64 // relative error of the board's field; 0 means 2 %, well below the tolerances of datasheets
-	Samples    int     // Monte Carlo samples for the P10–P90 ranges; 0 means 200, below 0 none
+	Samples    int     // samples for the P10–P90 ranges; 0 means 10 000, below 0 none
 	Solver     Solver  // solves the slow parts; nil computes each anew
 	Seed       uint64  // of the samples
 	// Preview omits slow extras for values that are being edited: the search for hanging heights that fix a finding,
@@ -41,7 +41,7 @@ func (o Options) HeatError() float64 {
 func (o Options) SampleCount() int {
 	switch {
 	case o.Samples == 0:
-		return 200
+		return 10_000
 	case o.Samples < 0:
 		return 0
 	}

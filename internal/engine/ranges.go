@@ -6,17 +6,52 @@ import (
 	"math/rand/v2"
 
 	"lampwright/internal/lamp"
+	"lampwright/internal/sampling"
 )
 
-// renderedEvery is the number of samples per computed colour rendering: whole spectra are slow, and a few are enough
-// for a figure that varies little.
+// Varying is one value that is sampled: a parameter of the lamp, or an assumption that sets one.
+type Varying struct {
+	sampling.Input
+	param   int
+	toParam func(value float64) float64 // nil means that they are equal
+}
+
+// Varying returns what is sampled: each tolerance and each assumption, uniformly between its limits, since a datasheet
+// states limits and no distribution.
+func (s *System) Varying() (out []Varying) {
+	assumed := map[int]bool{}
+	for i := range s.Assumptions {
+		a := &s.Assumptions[i]
+		v := Varying{param: s.Lamp.ParamIndex(a.Param), toParam: a.ToParam}
+		v.Nominal, v.Lo, v.Hi = a.Used, math.Min(a.Lo, a.Hi), math.Max(a.Lo, a.Hi)
+		assumed[v.param] = true
+		out = append(out, v)
+	}
+	nominal := s.Lamp.Nominal()
+	for i := range s.params {
+		if p := &s.params[i]; p.Drawn && !assumed[i] && p.Lo < p.Hi {
+			out = append(out, Varying{
+				param: i, Input: sampling.Input{Nominal: nominal[i], Lo: p.Lo, Hi: p.Hi},
+			})
+		}
+	}
+	return out
+}
+
+// apply sets the parameter for a value.
+func (v *Varying) apply(p lamp.Params, value float64) {
+	if v.toParam != nil {
+		value = v.toParam(value)
+	}
+	p[v.param] = value
+}
+
+// renderedEvery is the number of exact samples per computed colour rendering: whole spectra are slow, and a few are
+// enough for a figure that varies little.
 const renderedEvery = 5
 
-// Sample solves n Monte Carlo samples of the tolerances of the parts, and calls visit with each.
-//
-// Each tolerance is sampled uniformly between its limits: a datasheet states limits, not a distribution. Assumed values
-// are sampled too, so that a missing value widens the range. Every fifth sample has its colour rendering. The error is
-// the context's.
+// Sample solves n Monte Carlo samples of the tolerances of the parts exactly, and calls visit with each. Every fifth
+// sample has its colour rendering. The error is the context's.
 func (s *System) Sample(ctx context.Context, n int, seed uint64, visit func(sol *Solution)) error {
 	rng := rand.New(rand.NewPCG(seed, 1))
 	for i := range n {
@@ -33,18 +68,45 @@ func (s *System) Sample(ctx context.Context, n int, seed uint64, visit func(sol 
 	return nil
 }
 
-// Draw returns the parameters of one sample: each tolerance and each assumption sampled uniformly between its limits.
+// Draw returns the parameters of one sample.
 func (s *System) Draw(rng *rand.Rand) lamp.Params {
-	within := func(lo, hi float64) float64 { return lo + (hi-lo)*rng.Float64() }
 	p := s.Lamp.Nominal()
-	for i := range s.params {
-		if v := &s.params[i]; v.Drawn {
-			p[i] = within(v.Lo, v.Hi)
-		}
-	}
-	for i := range s.Assumptions {
-		a := &s.Assumptions[i]
-		a.Apply(p, s.Lamp.ParamIndex(a.Param), within(math.Min(a.Lo, a.Hi), math.Max(a.Lo, a.Hi)))
+	for _, v := range s.Varying() {
+		v.apply(p, v.Lo+(v.Hi-v.Lo)*rng.Float64())
 	}
 	return p
+}
+
+// maxSmoothGain is the gain of the loop of junction temperatures and dissipation up to which figures are smooth enough
+// for a Surface: towards 1 the temperatures grow without limit.
+const maxSmoothGain = 0.5
+
+// Surface returns the response of values, which are functions of a Solution, to everything that varies; false where
+// a lamp within the ranges comes near to thermal runaway, and the values are not smooth. base is the nominal Solution
+// with all stages. The error is the context's.
+func (s *System) Surface(ctx context.Context, base *Solution, values func(sol *Solution) []float64) (
+	surface *sampling.Surface, smooth bool, err error,
+) {
+	varying := s.Varying()
+	inputs := make([]sampling.Input, len(varying))
+	for i := range varying {
+		inputs[i] = varying[i].Input
+	}
+	surface, err = sampling.Fit(inputs, func(x []float64, changed int) ([]float64, error) {
+		if changed < 0 {
+			return values(base), base.smooth()
+		}
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		p := base.Params.Clone()
+		v := &varying[changed]
+		v.apply(p, x[changed])
+		sol := s.solveNear(base, p, v.param)
+		return values(&sol), sol.smooth()
+	})
+	if err == errNotSmooth {
+		return nil, false, nil
+	}
+	return surface, err == nil, err
 }

@@ -1,7 +1,9 @@
 package engine
 
 import (
+	"errors"
 	"math"
+	"slices"
 
 	"lampwright/internal/colour"
 	"lampwright/internal/drive"
@@ -15,8 +17,9 @@ import (
 // Solution is the lamp solved for one set of parameters: numbers only. Stages that were not asked for are zero.
 type Solution struct {
 	Params    lamp.Params
-	Board     *BoardResponse    // of this lamp
-	unitLight *UnitLight        // of this lamp
+	Board     *BoardResponse // of this lamp
+	unitLight *UnitLight     // of this lamp
+	spectra   []operatingSpectrum
 	Cases     map[CaseKey]State // solved cases
 	Runaways  int               // cases without a steady state
 	Channels  []ChannelSolution
@@ -84,7 +87,10 @@ type MainsSolution struct {
 type ColourSolution struct{ CCTK, Duv float64 }
 
 // RenderingSolution is the colour rendering of the sum of all light; Rf and Rg are NaN where they do not exist.
-type RenderingSolution struct{ Ra, R9, Rf, Rg float64 }
+type RenderingSolution struct {
+	Ra, R9, Rf, Rg float64
+	Differences    [9]colour.UVW // of samples 1 to 9 of CIE 13.3 from the reference
+}
 
 // Unsupplied returns a supply whose wire cannot deliver what its channels require: the lamp then has no such state.
 func (sol *Solution) Unsupplied() (supply int, yes bool) {
@@ -106,7 +112,7 @@ func (sol *Solution) RanAway(c CaseKey) bool {
 func (s *System) Solve(p lamp.Params, n Needs) Solution {
 	l := s.Lamp
 	out := Solution{
-		Params: p, unitLight: s.lightFor(p),
+		Params: p, unitLight: s.lightFor(p), spectra: s.spectraFor(p),
 		Board: s.Board.With(BoardChange{
 			TIMM2KW: p[l.Param.TIM], Coverage: p[l.Param.CopperCoverage], Laminate: l.LaminateFactor(p),
 			Field: p[l.Param.BoardField],
@@ -121,29 +127,109 @@ func (s *System) Solve(p lamp.Params, n Needs) Solution {
 	if n.Stages&StringVoltages != 0 {
 		s.solveVoltages(&out)
 	}
-	if n.Stages&Emission != 0 {
-		s.solveEmission(&out)
-	}
-	if n.Stages&TargetMean != 0 {
-		out.Target.Mean = light.Summarise(Combine(out.unitLight.Target.PPFD, out.EmittedW)).Mean
-	}
-	if n.Stages&Planes != 0 {
-		out.Target = out.unitLight.Target.sum(out.EmittedW)
-		if out.unitLight.Surface != nil {
-			surface := out.unitLight.Surface.sum(out.EmittedW)
-			out.Surface = &surface
-		}
-	}
-	if n.Stages&Colour != 0 {
-		out.Colour = s.colourOf(out.EmittedW)
-	}
+	s.solveLight(&out, n.Stages)
 	if n.Stages&Rendering != 0 {
-		out.Rendering = s.renderingOf(out.EmittedW)
+		out.Rendering = renderingOf(&out)
 	}
 	if n.Stages&Power != 0 {
 		s.solvePower(&out)
 	}
 	return out
+}
+
+// solveLight adds the stages from the emitted light to the colour.
+func (s *System) solveLight(out *Solution, stages Stage) {
+	if stages&Emission != 0 {
+		s.solveEmission(out)
+	}
+	if stages&TargetMean != 0 {
+		photonsW, _ := s.weightsOnMaps(out)
+		out.Target.Mean = light.Summarise(Combine(out.unitLight.Target.PPFD, photonsW)).Mean
+	}
+	if stages&Planes != 0 {
+		photonsW, lumensW := s.weightsOnMaps(out)
+		out.Target = out.unitLight.Target.sum(photonsW, lumensW)
+		if out.unitLight.Surface != nil {
+			surface := out.unitLight.Surface.sum(photonsW, lumensW)
+			out.Surface = &surface
+		}
+	}
+	if stages&Colour != 0 {
+		out.Colour = colourOf(out)
+	}
+}
+
+// solveNear solves the lamp with all stages where one parameter differs from those of a solution. What that parameter
+// cannot change is taken from there: temperatures and power for one of the light alone, and the colour rendering where
+// the fractions of the emitters in the light hardly change.
+func (s *System) solveNear(base *Solution, p lamp.Params, param int) Solution {
+	ofLight, ofSpectrum := s.ofLight(param), s.ofSpectrum(param)
+	if !ofLight && !ofSpectrum {
+		out := s.Solve(p, Everything)
+		out.Rendering = renderingNear(base, &out)
+		return out
+	}
+	out := *base
+	out.Params, out.unitLight, out.spectra = p, s.lightFor(p), s.spectraFor(p)
+	out.Light = LightSolution{}
+	out.Channels = slices.Clone(base.Channels)
+	for i := range out.Channels {
+		c := &out.Channels[i]
+		c.FluxLm, c.PPFUmolS, c.RadiantW, c.PowerW = 0, 0, 0, 0
+	}
+	if !ofSpectrum {
+		s.solveLight(&out, Emission|Planes)
+		return out
+	}
+	s.solveLight(&out, Emission|Planes|Colour)
+	out.Rendering = renderingOf(&out)
+	return out
+}
+
+// ofSpectrum tells whether a parameter changes the spectrum of an LED package alone.
+func (s *System) ofSpectrum(param int) bool {
+	for i := range s.Lamp.Types {
+		at := &s.Lamp.Types[i].Param
+		if param == at.Wavelength || param == at.PeakWidth || param == at.CCT || param == at.Duv {
+			return true
+		}
+	}
+	return false
+}
+
+// ofLight tells whether a parameter changes the light on the planes alone.
+func (s *System) ofLight(param int) bool {
+	if param == s.Lamp.Param.LightField {
+		return true
+	}
+	return slices.ContainsFunc(s.lightBy, func(c lightChange) bool { return c.param == param })
+}
+
+// renderingNear returns the colour rendering of a solution; that of another one where no emitter's fraction of the light
+// differs by more than a thousandth, by which no index changes by a tenth.
+func renderingNear(base, sol *Solution) *RenderingSolution {
+	if base.Light.RadiantW <= 0 || sol.Light.RadiantW <= 0 {
+		return renderingOf(sol)
+	}
+	for e, w := range sol.EmittedW {
+		if math.Abs(w/sol.Light.RadiantW-base.EmittedW[e]/base.Light.RadiantW) > 1e-3 {
+			return renderingOf(sol)
+		}
+	}
+	return base.Rendering
+}
+
+// errNotSmooth says that a lamp within the ranges is near to thermal runaway.
+var errNotSmooth = errors.New("near to thermal runaway")
+
+// smooth returns an error where a case is near to thermal runaway.
+func (sol *Solution) smooth() error {
+	for _, st := range sol.Cases {
+		if st.Runaway || st.Gain > maxSmoothGain {
+			return errNotSmooth
+		}
+	}
+	return nil
 }
 
 // solveCase adds the steady state of one case.
@@ -184,8 +270,8 @@ func (s *System) solveEmission(out *Solution) {
 			before := ch.Duty() * st.RadiantW
 			after := before * out.Params[l.Optics[l.Emitters[e].Optic].Param]
 			out.EmittedW[e] = after
-			c.FluxLm += after * s.Spectra[e].LmW
-			c.PPFUmolS += after * s.Spectra[e].UmolJ
+			c.FluxLm += after * out.spectra[e].LmW
+			c.PPFUmolS += after * out.spectra[e].UmolJ
 			c.RadiantW += before
 			c.PowerW += ch.Duty() * st.ElectricalW
 			sum.RadiantW += after
@@ -208,10 +294,26 @@ func (s *System) solveEmission(out *Solution) {
 	}
 }
 
-// sum returns the light on the plane for the watts of each emitter.
-func (m *UnitMap) sum(emittedW []float64) PlaneSolution {
-	lux := Combine(m.Lux, emittedW)
-	out := PlaneSolution{Figures: light.Summarise(Combine(m.PPFD, emittedW))}
+// weightsOnMaps returns the watts of each emitter by which its maps of PPFD and of illuminance count: those emitted times
+// photons and lumens per watt over those of the maps, which have the spectrum of the datasheet.
+func (s *System) weightsOnMaps(sol *Solution) (photonsW, lumensW []float64) {
+	if &sol.spectra[0] == &s.Spectra[0] {
+		return sol.EmittedW, sol.EmittedW
+	}
+	photonsW, lumensW = slices.Clone(sol.EmittedW), slices.Clone(sol.EmittedW)
+	for e := range sol.EmittedW {
+		if was := &s.Spectra[e]; was.UmolJ > 0 && was.LmW > 0 {
+			photonsW[e] *= sol.spectra[e].UmolJ / was.UmolJ
+			lumensW[e] *= sol.spectra[e].LmW / was.LmW
+		}
+	}
+	return photonsW, lumensW
+}
+
+// sum returns the light on the plane for the watts of each emitter, as they count for PPFD and for illuminance.
+func (m *UnitMap) sum(photonsW, lumensW []float64) PlaneSolution {
+	lux := Combine(m.Lux, lumensW)
+	out := PlaneSolution{Figures: light.Summarise(Combine(m.PPFD, photonsW))}
 	for _, x := range lux {
 		out.Lux += x
 	}
@@ -236,10 +338,10 @@ func Combine(unit [][]float64, watts []float64) []float64 {
 	return out
 }
 
-func (s *System) colourOf(emittedW []float64) *ColourSolution {
+func colourOf(sol *Solution) *ColourSolution {
 	var sum colour.XYZ
-	for e, w := range emittedW {
-		c := s.Spectra[e].XYZ
+	for e, w := range sol.EmittedW {
+		c := sol.spectra[e].XYZ
 		sum.X += w * c.X
 		sum.Y += w * c.Y
 		sum.Z += w * c.Z
@@ -252,15 +354,24 @@ func (s *System) colourOf(emittedW []float64) *ColourSolution {
 	return nil
 }
 
-func (s *System) renderingOf(emittedW []float64) *RenderingSolution {
-	sum := s.LampSpectrum(emittedW)
+func renderingOf(sol *Solution) *RenderingSolution {
+	sum := mixOf(sol.spectra, sol.EmittedW)
 	c, err := colour.RenderingIndices(sum)
 	if err != nil {
 		return nil
 	}
-	out := &RenderingSolution{Ra: c.Ra, R9: c.R[8], Rf: math.NaN(), Rg: math.NaN()}
+	out := RenderingOf(&c)
 	if f, err := colour.FidelityIndices(sum); err == nil {
 		out.Rf, out.Rg = f.Rf, f.Rg
+	}
+	return out
+}
+
+// RenderingOf returns the indices of CIE 13.3, with Rf and Rg not yet computed.
+func RenderingOf(c *colour.Rendering) *RenderingSolution {
+	out := &RenderingSolution{Ra: c.Ra, R9: c.R[8], Rf: math.NaN(), Rg: math.NaN()}
+	for i := range out.Differences {
+		out.Differences[i] = c.Difference(i)
 	}
 	return out
 }

@@ -1,6 +1,8 @@
 package engine
 
 import (
+	"slices"
+
 	"lampwright/internal/colour"
 	"lampwright/internal/lamp"
 	"lampwright/internal/plant"
@@ -26,15 +28,15 @@ type operatingSpectrum struct {
 // chromaticity against current follow it, see colour.ShiftToChromaticity. A part that states lumens keeps them, since its curves are
 // of lumens; a part that states watts keeps its watts. The watts of the model, and so dissipation and fractions, do not
 // change. The maps keep their shape and are scaled with the means of their bands: absorption of a shifted spectrum
-// changes, but by the same factor in every cell. Other cases and Monte Carlo samples have the spectra of the nominal
-// lamp at typical ambient.
+// changes, but by the same factor in every cell. Other cases and Monte Carlo samples have spectra shifted
+// as those of the nominal lamp at typical ambient.
 func (s *System) ShiftSpectra() {
 	if s.datasheetLight == nil {
 		s.datasheetLight = s.Light
 	}
 	s.Light = s.datasheetLight
 	l := s.Lamp
-	s.Spectra = make([]operatingSpectrum, len(l.Emitters))
+	s.Spectra, s.spectraAt = make([]operatingSpectrum, len(l.Emitters)), nil
 	for i := range l.Emitters {
 		k := &l.Types[l.Emitters[i].Type]
 		s.Spectra[i] = operatingSpectrum{Unit: k.Unit, LmW: k.LmW, UmolJ: k.UmolJ, XYZ: k.XYZ}
@@ -43,13 +45,11 @@ func (s *System) ShiftSpectra() {
 		return
 	}
 	typical := steadyState(l, l.Nominal(), s.Board, s.Cases[0].Cool, s.Cases[0].AirK)
+	s.spectraAt = &typical
 	shifted := false
 	for i := range l.Emitters {
-		k := &l.Types[l.Emitters[i].Type]
-		if typical.JunctionK[i] < RunawayK {
-			s.Spectra[i] = spectrumAt(k, typical.JunctionK[i], typical.States[i].DieCurrentA)
-			shifted = shifted || s.Spectra[i].Shifted
-		}
+		s.Spectra[i] = s.spectrumOf(i, &l.Types[l.Emitters[i].Type])
+		shifted = shifted || s.Spectra[i].Shifted
 	}
 	if !shifted {
 		return
@@ -60,6 +60,49 @@ func (s *System) ShiftSpectra() {
 		u.Surface = s.shiftedMap(u.Surface)
 	}
 	s.Light = &u
+}
+
+// spectrumOf returns the operating spectrum of an emitter of a type.
+func (s *System) spectrumOf(emitter int, k *lamp.EmitterType) operatingSpectrum {
+	if s.spectraAt == nil || s.spectraAt.JunctionK[emitter] >= RunawayK {
+		return operatingSpectrum{Unit: k.Unit, LmW: k.LmW, UmolJ: k.UmolJ, XYZ: k.XYZ}
+	}
+	return spectrumAt(k, s.spectraAt.JunctionK[emitter], s.spectraAt.States[emitter].DieCurrentA)
+}
+
+// spectraFor returns the operating spectra for some parameters. The emitters of a channel and type are of one reel: its
+// spectrum is computed for the first of them, and its difference from that of the datasheet added to the others.
+func (s *System) spectraFor(p lamp.Params) []operatingSpectrum {
+	out := s.Spectra
+	for t := range s.Lamp.Types {
+		reel, varies := s.Lamp.Types[t].OfReel(p)
+		if !varies {
+			continue
+		}
+		if &out[0] == &s.Spectra[0] {
+			out = slices.Clone(out)
+		}
+		first := map[int]int{} // by channel
+		for e := range s.Lamp.Emitters {
+			if s.Lamp.Emitters[e].Type != t {
+				continue
+			}
+			of, known := first[s.Lamp.Emitters[e].Channel]
+			if !known {
+				first[s.Lamp.Emitters[e].Channel] = e
+				out[e] = s.spectrumOf(e, &reel)
+				continue
+			}
+			was, now, own := &s.Spectra[of], &out[of], &s.Spectra[e]
+			out[e] = *now
+			out[e].LmW, out[e].UmolJ = now.LmW+own.LmW-was.LmW, now.UmolJ+own.UmolJ-was.UmolJ
+			out[e].XYZ = colour.XYZ{
+				X: now.XYZ.X + own.XYZ.X - was.XYZ.X, Y: now.XYZ.Y + own.XYZ.Y - was.XYZ.Y,
+				Z: now.XYZ.Z + own.XYZ.Z - was.XYZ.Z,
+			}
+		}
+	}
+	return out
 }
 
 // SpectraShift tells whether any datasheet states a spectral shift with temperature or current.
@@ -143,9 +186,13 @@ func through(unit spectrum.Spectrum, bandMean []float64) (umol, lm float64) {
 
 // LampSpectrum returns the light of all emitters after their lenses [W/nm].
 func (s *System) LampSpectrum(emittedW []float64) spectrum.Spectrum {
-	units := make([]spectrum.Spectrum, len(s.Spectra))
-	for e := range s.Spectra {
-		units[e] = s.Spectra[e].Unit
+	return mixOf(s.Spectra, emittedW)
+}
+
+func mixOf(of []operatingSpectrum, emittedW []float64) spectrum.Spectrum {
+	units := make([]spectrum.Spectrum, len(of))
+	for e := range of {
+		units[e] = of[e].Unit
 	}
 	return spectrum.Mix(emittedW, units)
 }

@@ -35,6 +35,7 @@ type System struct {
 	// the spectra of the datasheets.
 	Spectra        []operatingSpectrum
 	datasheetLight *UnitLight
+	spectraAt      *State // the steady state of the operating spectra; nil where the spectra do not shift
 	// lightBy are the changes of the light with its uncertain properties; coarseOf is the cell of their maps over each
 	// cell of a map, coarseCells the number of those.
 	lightBy     []lightChange

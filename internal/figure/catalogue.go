@@ -2,7 +2,9 @@ package figure
 
 import (
 	"math"
+	"slices"
 
+	"lampwright/internal/colour"
 	"lampwright/internal/engine"
 	"lampwright/internal/lamp"
 	"lampwright/internal/project"
@@ -22,7 +24,10 @@ type numbers struct {
 	of     engine.CaseKey // the case that it belongs to; empty where it holds whether the lamp settles or not
 	stages engine.Stage   // what it needs of a Solution
 	value  func(*engine.Solution) (float64, bool)
-	once   bool // computed for the nominal lamp only
+	// parts are smooth values of which join makes the value; nil where value itself is smooth
+	parts func(*engine.Solution) []float64
+	join  func(parts []float64) float64
+	once  bool // computed for the nominal lamp only
 	// decimals is the fixed number of decimals in print; nil where digits follow the value.
 	decimals *int
 	lo, hi   float64 // ends stated by datasheets or usual, where hi > lo; the value is then once
@@ -203,6 +208,31 @@ func rendering(value func(*engine.RenderingSolution) float64) numbers {
 	}).rounded(indexDecimals)
 }
 
+// ofDifferences sets the parts of an index to the colour differences of the samples of CIE 13.3, whose lengths have a
+// kink where they are 0.
+func (n numbers) ofDifferences(samples ...int) numbers {
+	n.parts = func(s *engine.Solution) []float64 {
+		out := make([]float64, 0, 3*len(samples))
+		for _, i := range samples {
+			if s.Rendering == nil {
+				out = append(out, math.NaN(), math.NaN(), math.NaN())
+				continue
+			}
+			d := s.Rendering.Differences[i-1]
+			out = append(out, d.U, d.V, d.W)
+		}
+		return out
+	}
+	n.join = func(d []float64) float64 {
+		sum := 0.0
+		for i := 0; i < len(d); i += 3 {
+			sum += math.Sqrt(d[i]*d[i] + d[i+1]*d[i+1] + d[i+2]*d[i+2])
+		}
+		return colour.IndexOf(sum / float64(len(samples)))
+	}
+	return n
+}
+
 func fluxLm(s *engine.Solution) float64   { return s.Light.FluxLm }
 func ppfUmolS(s *engine.Solution) float64 { return s.Light.PPFUmolS }
 func lampW(s *engine.Solution) float64    { return s.Light.PowerW }
@@ -249,21 +279,61 @@ func sensorK(s *engine.Solution) float64 {
 	return s.Cases[engine.Typical].AirK + engine.SensorRiseK(s)
 }
 
-// laminateK returns the temperature of the hottest laminate beneath a pad at maximum ambient [K].
-func laminateK(l *lamp.Lamp, s *engine.Solution) float64 {
-	st := s.Cases[engine.MaxAmbient]
-	hot := 0.0
-	for i := range l.Emitters {
-		hot = math.Max(hot, st.AirK+s.Board.DielectricRise(i, st.HeatW, st.Sink.BaseK-st.AirK))
+// hottest returns the numbers of the maximum temperature of some emitters in a case [K].
+func hottest(l *lamp.Lamp, c engine.CaseKey, emitters []int, kelvin func(*engine.Solution, *engine.State) []float64,
+) numbers {
+	groups := emitterGroups(l, emitters)
+	among := func(s *engine.Solution) []float64 {
+		st := s.Cases[c]
+		k, out := kelvin(s, &st), make([]float64, len(groups))
+		for g, members := range groups {
+			for _, e := range members {
+				out[g] = math.Max(out[g], k[e])
+			}
+		}
+		return out
 	}
-	return hot
+	n := when(c, 0, func(s *engine.Solution) (float64, bool) {
+		if _, ok := s.Cases[c]; !ok {
+			return 0, false
+		}
+		return slices.Max(among(s)), true
+	})
+	n.parts, n.join = among, slices.Max[[]float64]
+	return n
 }
 
-// maxOf returns the maximum over some emitters [K].
-func maxOf(kelvin []float64, emitters []int) float64 {
-	hot := 0.0
+// emitterGroups divides emitters by channel and type: those of a group vary together.
+func emitterGroups(l *lamp.Lamp, emitters []int) (groups [][]int) {
+	at := map[[2]int]int{}
 	for _, e := range emitters {
-		hot = math.Max(hot, kelvin[e])
+		key := [2]int{l.Emitters[e].Channel, l.Emitters[e].Type}
+		g, ok := at[key]
+		if !ok {
+			g = len(groups)
+			at[key], groups = g, append(groups, nil)
+		}
+		groups[g] = append(groups[g], e)
 	}
-	return hot
+	return groups
+}
+
+func allEmitters(l *lamp.Lamp) []int {
+	out := make([]int, len(l.Emitters))
+	for i := range out {
+		out[i] = i
+	}
+	return out
+}
+
+func junctionsK(_ *engine.Solution, st *engine.State) []float64 { return st.JunctionK }
+func soldersK(_ *engine.Solution, st *engine.State) []float64   { return st.SolderK }
+
+// laminatesK returns the temperature of the laminate beneath each pad [K].
+func laminatesK(s *engine.Solution, st *engine.State) []float64 {
+	out := make([]float64, len(st.SolderK))
+	for i := range out {
+		out[i] = st.AirK + s.Board.DielectricRise(i, st.HeatW, st.Sink.BaseK-st.AirK)
+	}
+	return out
 }

@@ -259,10 +259,10 @@ func (w *channelWriter) temperatures() {
 		if _, ok := w.r.Sol.Cases[c.Key]; !ok {
 			continue
 		}
-		junction := ofCase(c.Key, func(st *engine.State) float64 { return maxOf(st.JunctionK, w.ch.Emitters) })
+		junction := hottest(w.r.Lamp, c.Key, w.ch.Emitters, junctionsK)
 		w.put("junction"+caseSuffix[c.Key], "maximum T_j, "+c.Key.Title(), quantity.Temperature, junction,
 			func() Basis { return w.junctionBasis(c) })
-		solder := ofCase(c.Key, func(st *engine.State) float64 { return maxOf(st.SolderK, w.ch.Emitters) })
+		solder := hottest(w.r.Lamp, c.Key, w.ch.Emitters, soldersK)
 		w.put("solder"+caseSuffix[c.Key], "maximum T_sp, "+c.Key.Title(), quantity.Temperature, solder,
 			func() Basis { return w.solderBasis(c) })
 		if c.Key.AtMaxAmbient() {

@@ -3,11 +3,15 @@ package figure
 import (
 	"context"
 	"math"
+	"runtime"
 	"slices"
+
+	"golang.org/x/sync/errgroup"
 
 	"lampwright/internal/engine"
 	"lampwright/internal/lamp"
 	"lampwright/internal/project"
+	"lampwright/internal/sampling"
 )
 
 // Evaluate computes the whole lamp. Its errors are those of parts that cannot be computed at all; limits of nature are
@@ -47,12 +51,99 @@ func Evaluate(ctx context.Context, p *project.Project, o engine.Options) (*Evalu
 type interval struct{ lo, hi float64 }
 
 // ranges returns P10 and P90 of every row of the catalogue over lamps drawn from the tolerances, and the fraction of
-// lamps without a steady state by case; what such a lamp has in that case is not counted.
+// lamps without a steady state by case.
 func (r *Evaluation) ranges(ctx context.Context, o engine.Options) ([]interval, map[engine.CaseKey]float64, error) {
 	n := o.SampleCount()
+	if n == 0 {
+		return make([]interval, len(r.rows)), nil, nil
+	}
+	outputs := r.outputs()
+	surface, smooth, err := r.Sys.Surface(ctx, &r.Sol, outputs.of)
+	if err != nil {
+		return nil, nil, err
+	}
+	if !smooth {
+		return r.exactRanges(ctx, min(n, exactSamples), o.Seed)
+	}
+	out, samples := make([]interval, len(r.rows)), surface.Sample(n, o.Seed)
+	var group errgroup.Group
+	workers := runtime.GOMAXPROCS(0)
+	for w := range workers {
+		group.Go(func() error {
+			var buffer sampling.Buffer
+			for i := w; i < len(r.rows); i += workers {
+				parts := outputs.parts[i]
+				if len(parts) == 0 || !slices.ContainsFunc(parts, surface.Varies) ||
+					slices.ContainsFunc(parts, surface.Missing) {
+					continue
+				}
+				q := samples.Quantiles(parts, r.rows[i].join, &buffer, 0.1, 0.9)
+				out[i] = interval{q[0], q[1]}
+			}
+			return ctx.Err()
+		})
+	}
+	return out, nil, group.Wait()
+}
+
+// outputs are the values of which a Surface is computed: those of the rows, or the smooth parts of those that are not
+// smooth.
+type outputs struct {
+	rows  []row
+	parts [][]int // by row
+	n     int
+}
+
+func (r *Evaluation) outputs() *outputs {
+	out := &outputs{rows: r.rows, parts: make([][]int, len(r.rows))}
+	for i := range r.rows {
+		x := &r.rows[i]
+		count := 1
+		switch {
+		case x.once:
+			continue
+		case x.parts != nil:
+			count = len(x.parts(&r.Sol))
+		}
+		for range count {
+			out.parts[i] = append(out.parts[i], out.n)
+			out.n++
+		}
+	}
+	return out
+}
+
+// of returns the outputs of a solution, NaN for those that it has not.
+func (o *outputs) of(sol *engine.Solution) []float64 {
+	out := make([]float64, 0, o.n)
+	for i := range o.rows {
+		x := &o.rows[i]
+		switch {
+		case x.once:
+		case x.parts != nil:
+			out = append(out, x.parts(sol)...)
+		default:
+			v, ok := x.value(sol)
+			if !ok {
+				v = math.NaN()
+			}
+			out = append(out, v)
+		}
+	}
+	return out
+}
+
+// exactSamples is the number of samples that are solved exactly where a surface is not smooth.
+const exactSamples = 300
+
+// exactRanges is ranges for a lamp near to thermal runaway, by exact samples. What a lamp without a steady state has in
+// that case is not counted.
+func (r *Evaluation) exactRanges(ctx context.Context, n int, seed uint64) (
+	[]interval, map[engine.CaseKey]float64, error,
+) {
 	out, runaway := make([]interval, len(r.rows)), map[engine.CaseKey]float64{}
 	values := make([][]float64, len(r.rows))
-	err := r.Sys.Sample(ctx, n, o.Seed, func(sol *engine.Solution) {
+	err := r.Sys.Sample(ctx, n, seed, func(sol *engine.Solution) {
 		for c := range sol.Cases {
 			if sol.RanAway(c) {
 				runaway[c] += 1 / float64(n)
@@ -68,22 +159,11 @@ func (r *Evaluation) ranges(ctx context.Context, o engine.Options) ([]interval, 
 	})
 	for i, v := range values {
 		if len(v) > 0 {
-			slices.Sort(v)
-			out[i] = interval{quantile(v, 0.1), quantile(v, 0.9)}
+			q := sampling.Quantiles(v, 0.1, 0.9)
+			out[i] = interval{q[0], q[1]}
 		}
 	}
 	return out, runaway, err
-}
-
-// quantile returns a quantile of sorted values, linear between ranks (Hyndman and Fan 1996, definition 7).
-func quantile(sorted []float64, q float64) float64 {
-	at := q * float64(len(sorted)-1)
-	i := int(math.Floor(at))
-	if i+1 >= len(sorted) {
-		return sorted[len(sorted)-1]
-	}
-	t := at - float64(i)
-	return sorted[i]*(1-t) + sorted[i+1]*t
 }
 
 // Change is a what-if: factors on what the design sets.

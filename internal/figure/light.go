@@ -2,7 +2,6 @@ package figure
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"lampwright/internal/colour"
@@ -268,11 +267,11 @@ func (r *Evaluation) lampColour(w *writer) {
 		},
 		{
 			"ra", "Colour rendering index (Ra)", "CIE13.3-1995", quantity.None,
-			rendering(func(x *engine.RenderingSolution) float64 { return x.Ra }),
+			rendering(func(x *engine.RenderingSolution) float64 { return x.Ra }).ofDifferences(1, 2, 3, 4, 5, 6, 7, 8),
 		},
 		{
 			"r9", "Rendering of saturated red (R9)", "CIE13.3-1995", quantity.None,
-			rendering(func(x *engine.RenderingSolution) float64 { return x.R9 }),
+			rendering(func(x *engine.RenderingSolution) float64 { return x.R9 }).ofDifferences(9),
 		},
 		{
 			"rf", "Colour fidelity index (Rf)", "CIE224-2017", quantity.None,
@@ -333,7 +332,7 @@ func colourValues(r *Evaluation, sol *engine.Solution, sum spectrum.Spectrum, kn
 		return
 	}
 	r.Notes = append(r.Notes, c.Notes...)
-	sol.Rendering = &engine.RenderingSolution{Ra: c.Ra, R9: c.R[8], Rf: math.NaN(), Rg: math.NaN()}
+	sol.Rendering = engine.RenderingOf(&c)
 	if known.Rf != nil {
 		sol.Rendering.Rf, sol.Rendering.Rg = *known.Rf, *known.Rg
 	} else if f, err := colour.FidelityIndices(sum); err == nil {

@@ -182,7 +182,7 @@ func (r *Evaluation) thermalFigures(w *writer, s *engine.System, p lamp.Params, 
 func (r *Evaluation) lampJunction(w *writer, c engine.CaseInput, st *engine.State) {
 	l, hot := r.Lamp, hottestEmitter(st)
 	ch, x := l.Channels[l.Emitters[hot].Channel].Name, caseSuffix[c.Key]
-	n := ofCase(c.Key, (*engine.State).Hottest)
+	n := hottest(l, c.Key, allEmitters(l), junctionsK)
 	w.row("lamp.junction"+x, "Maximum T_j, "+c.Key.Title(), quantity.Temperature, n, func() Basis {
 		return Basis{
 			Formula: "T_j = max over emitters",
@@ -320,7 +320,7 @@ func (r *Evaluation) laminateFigure(w *writer, s *engine.System, sol engine.Solu
 	}
 	rises.othersK = b.DielectricRise(hot, st.HeatW, node) - rises.sinkK - rises.ownK - rises.spreadK
 	what := laminateName(l)
-	n := of(engine.MaxAmbient, 0, func(s *engine.Solution) float64 { return laminateK(l, s) })
+	n := hottest(l, engine.MaxAmbient, allEmitters(l), laminatesK)
 	w.row("board.dielectric", "Maximum "+what+" temperature, maximum ambient", quantity.Temperature, n, func() Basis {
 		return Basis{
 			Formula: "T_d,i = T_air + s_i (T_n − T_air) + Σ_j (R_ij + S_ij) Q_j, hot side of the " + what +

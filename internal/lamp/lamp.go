@@ -288,19 +288,22 @@ func UnitSpectrum(e *project.Emitter) (spectrum.Spectrum, error) {
 		}
 		return s.Scale(1 / s.RadiantW()), nil
 	}
-	var peaks []spectrum.Peak
-	for _, p := range e.Peaks {
+	s, err := spectrum.FromPeaks(peaksOf(e.Peaks))
+	if err != nil {
+		return s, err
+	}
+	return s.Scale(1 / s.RadiantW()), nil
+}
+
+func peaksOf(of []project.Peak) (peaks []spectrum.Peak) {
+	for _, p := range of {
 		share := 1.0
 		if p.Share.Set {
 			share = p.Share.SI
 		}
 		peaks = append(peaks, spectrum.Peak{CentreNM: p.At.SI, FWHMNM: p.Width.SI, RadiantShare: share})
 	}
-	s, err := spectrum.FromPeaks(peaks)
-	if err != nil {
-		return s, err
-	}
-	return s.Scale(1 / s.RadiantW()), nil
+	return peaks
 }
 
 // bareBeamRad is the beam angle of a package whose datasheet states none: Lambertian, 120°; rule of thumb (no source).

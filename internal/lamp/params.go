@@ -43,6 +43,10 @@ type EmitterParams struct {
 	Rth           int // thermal resistance, as the datasheet defines it [K/W]
 	FluxLoss      int // from 25 °C to 100 °C, where no curve is stated
 	FluxExponent  int // flux grows as the current to this power where no curve is stated
+	Wavelength    int // shift of the spectrum, or of its narrow peaks [nm]
+	PeakWidth     int // factor on the width of the peaks
+	CCT           int // of a white: added to that of its spectrum [K]
+	Duv           int // of a white: added to that of its spectrum
 }
 
 // ChannelParams are the positions in Params of what varies of a channel.
@@ -143,6 +147,7 @@ func (l *Lamp) addEmitterParams(k *EmitterType) {
 		FluxLoss:     l.param(Param{Name: k.ParamName("flux_loss"), nominal: k.Model.FallPerK * FluxLossRangeK}),
 		FluxExponent: l.param(Param{Name: k.ParamName("flux_exponent"), nominal: k.Model.DroopPower}),
 	}
+	l.addSpectrumParams(k)
 }
 
 // ParamName returns the name of a parameter of this LED package in its die configuration.

@@ -1,0 +1,328 @@
+// Package sampling finds the quantiles of the outputs of a slow function whose inputs vary independently.
+//
+// In: Inputs with their distributions, and a function that evaluates all outputs.
+// Out: a Surface, the second-order response of each output to each input; its values at Latin hypercube samples; and
+// quantiles.
+// Assumes: each output is smooth in the inputs over their ranges; the effect of two inputs together is the sum of the two
+// alone, or their product for an output that is positive throughout.
+// Leaves to others: what the inputs and outputs are, and the check of the assumption by exact samples.
+package sampling
+
+import (
+	"math"
+	"math/rand/v2"
+	"runtime"
+	"slices"
+
+	"golang.org/x/sync/errgroup"
+)
+
+// Distribution is the kind of distribution of an input.
+type Distribution int
+
+// The distributions.
+const (
+	Uniform   Distribution = iota // between Lo and Hi
+	Normal                        // mean (Lo + Hi)/2, standard deviation (Hi − Lo)/2
+	LogNormal                     // Lo and Hi are one standard deviation of the logarithm below and above the median
+)
+
+// Input is one number that varies.
+type Input struct {
+	Nominal, Lo, Hi float64
+	Distribution    Distribution
+}
+
+// Quantile returns the value that is not exceeded with probability p, in (0, 1).
+func (in Input) Quantile(p float64) float64 {
+	switch in.Distribution {
+	case Normal:
+		return (in.Lo+in.Hi)/2 + (in.Hi-in.Lo)/2*probit(p)
+	case LogNormal:
+		return math.Sqrt(in.Lo*in.Hi) * math.Exp(math.Log(in.Hi/in.Lo)/2*probit(p))
+	}
+	return in.Lo + (in.Hi-in.Lo)*p
+}
+
+// probit returns the quantile of the standard normal distribution.
+func probit(p float64) float64 { return math.Sqrt2 * math.Erfinv(2*p-1) }
+
+// nodes are the probabilities at which an input is evaluated beside its nominal value: the outer points of Gauss–Legendre
+// quadrature with three points, at which a parabola is right in the mean over a uniform range.
+var nodes = [2]float64{(1 - 0.7745966692414834) / 2, (1 + 0.7745966692414834) / 2}
+
+// Surface is the second-order response of each output to each input, all others at their nominal values:
+//
+//	T(y) = T(y₀) + Σᵢ (bᵢ dᵢ + cᵢ dᵢ²)      dᵢ = xᵢ − xᵢ,nominal
+//
+// T is the logarithm for an output that is positive wherever it was evaluated, else the identity. Source: BoxWilson1951
+// (response surfaces), without terms of two inputs.
+type Surface struct {
+	inputs  []Input
+	outputs []response
+}
+
+type response struct {
+	logarithm bool
+	missing   bool // at some point
+	nominal   float64
+	terms     []term
+}
+
+// term is the effect of one input.
+type term struct {
+	input int
+	b, c  float64
+}
+
+// negligible is the effect of an input below which it is left out, over the sum of all effects. Effects of a hundredth
+// add in squares: twenty of them widen a range by a thousandth.
+const negligible = 0.005
+
+// Fit evaluates the outputs at the nominal inputs and at two more values of each input. eval returns all outputs, NaN
+// for one that does not exist; changed is the one input that differs from its nominal value, -1 for none. eval is called
+// from several goroutines.
+func Fit(inputs []Input, eval func(x []float64, changed int) ([]float64, error)) (*Surface, error) {
+	x := make([]float64, len(inputs))
+	for i := range inputs {
+		x[i] = inputs[i].Nominal
+	}
+	base, err := eval(x, -1)
+	if err != nil {
+		return nil, err
+	}
+	values := make([][2][]float64, len(inputs))
+	at := make([][2]float64, len(inputs))
+	var group errgroup.Group
+	group.SetLimit(runtime.GOMAXPROCS(0))
+	for i, in := range inputs {
+		at[i] = in.nodes()
+		group.Go(func() (err error) {
+			x := slices.Clone(x)
+			for k, v := range at[i] {
+				x[i] = v
+				if values[i][k], err = eval(x, i); err != nil {
+					return err
+				}
+			}
+			return nil
+		})
+	}
+	if err := group.Wait(); err != nil {
+		return nil, err
+	}
+	s := &Surface{inputs: inputs, outputs: make([]response, len(base))}
+	for o := range base {
+		s.outputs[o] = fitOutput(o, base, values, inputs, at)
+	}
+	return s, nil
+}
+
+// nodes returns two values of an input away from its nominal one.
+func (in Input) nodes() (at [2]float64) {
+	lo, hi := in.Quantile(nodes[0]), in.Quantile(nodes[1])
+	// A nominal value at an end of its range needs a value in its middle.
+	mid := in.Quantile(0.5)
+	near := 0.25 * (hi - lo)
+	switch {
+	case math.Abs(lo-in.Nominal) < near:
+		return [2]float64{mid, hi}
+	case math.Abs(hi-in.Nominal) < near:
+		return [2]float64{lo, mid}
+	}
+	return [2]float64{lo, hi}
+}
+
+func fitOutput(o int, base []float64, values [][2][]float64, inputs []Input, at [][2]float64) response {
+	out := response{nominal: base[o], logarithm: base[o] > 0, missing: math.IsNaN(base[o])}
+	for i := range values {
+		for k := range values[i] {
+			v := values[i][k][o]
+			out.missing = out.missing || math.IsNaN(v)
+			out.logarithm = out.logarithm && v > 0
+		}
+	}
+	if out.missing {
+		return out
+	}
+	out.nominal = out.transform(base[o])
+	largest := make([]float64, len(values))
+	total := 0.0
+	for i := range values {
+		d0, d1 := at[i][0]-inputs[i].Nominal, at[i][1]-inputs[i].Nominal
+		y0, y1 := out.transform(values[i][0][o])-out.nominal, out.transform(values[i][1][o])-out.nominal
+		if y0 == 0 && y1 == 0 || d0 == d1 || d0 == 0 || d1 == 0 {
+			continue
+		}
+		// Divided differences through (0, 0), (d₀, y₀) and (d₁, y₁).
+		c := (y1/d1 - y0/d0) / (d1 - d0)
+		out.terms = append(out.terms, term{input: i, b: y0/d0 - c*d0, c: c})
+		largest[len(out.terms)-1] = math.Max(math.Abs(y0), math.Abs(y1))
+		total += largest[len(out.terms)-1]
+	}
+	kept := out.terms[:0]
+	for i, t := range out.terms {
+		if largest[i] > negligible*total {
+			kept = append(kept, t)
+		}
+	}
+	out.terms = kept
+	return out
+}
+
+func (r *response) transform(y float64) float64 {
+	if r.logarithm {
+		return math.Log(y)
+	}
+	return y
+}
+
+// Samples are values of every input, drawn independently.
+type Samples struct {
+	surface *Surface
+	d       [][]float64 // [input][sample]: distance from the nominal value
+	n       int
+}
+
+// Sample draws n samples of the inputs. Each input has one value in each of n intervals of equal probability, in random
+// order (Latin hypercube), and a stream of random numbers of its own. Source: McKayBeckmanConover1979.
+func (s *Surface) Sample(n int, seed uint64) *Samples {
+	out := &Samples{surface: s, n: n, d: make([][]float64, len(s.inputs))}
+	used := make([]bool, len(s.inputs))
+	for o := range s.outputs {
+		for _, t := range s.outputs[o].terms {
+			used[t.input] = true
+		}
+	}
+	for i, in := range s.inputs {
+		if !used[i] {
+			continue
+		}
+		rng := rand.New(rand.NewPCG(seed, uint64(i)+1))
+		d := make([]float64, n)
+		for k, interval := range rng.Perm(n) {
+			d[k] = in.Quantile((float64(interval)+rng.Float64())/float64(n)) - in.Nominal
+		}
+		out.d[i] = d
+	}
+	return out
+}
+
+// Missing tells whether an output does not exist somewhere.
+func (s *Surface) Missing(output int) bool { return s.outputs[output].missing }
+
+// Varies tells whether any input changes an output.
+func (s *Surface) Varies(output int) bool { return len(s.outputs[output].terms) > 0 }
+
+// Quantiles returns quantiles of an output, or of join of several outputs; join is called with the values of one
+// sample; of ascends. buffer is for reuse between calls of one goroutine.
+func (s *Samples) Quantiles(outputs []int, join func([]float64) float64, buffer *Buffer, of ...float64) []float64 {
+	v := s.transformed(outputs[0], buffer.column(0, s.n))
+	logarithm := s.surface.outputs[outputs[0]].logarithm
+	if join != nil {
+		s.joined(outputs, join, buffer)
+		logarithm = false
+	}
+	out := Quantiles(v, of...)
+	if logarithm {
+		for i, y := range out {
+			out[i] = math.Exp(y)
+		}
+	}
+	return out
+}
+
+// joined sets the first column of a buffer to the joined values of some outputs.
+func (s *Samples) joined(outputs []int, join func([]float64) float64, buffer *Buffer) {
+	for c, o := range outputs {
+		v := s.transformed(o, buffer.column(c, s.n))
+		if s.surface.outputs[o].logarithm {
+			for k, y := range v {
+				v[k] = math.Exp(y)
+			}
+		}
+	}
+	parts, v := make([]float64, len(outputs)), buffer.column(0, s.n)
+	for k := range v {
+		for c := range parts {
+			parts[c] = buffer.columns[c][k]
+		}
+		v[k] = join(parts)
+	}
+}
+
+// Buffer holds values of samples between calls.
+type Buffer struct{ columns [][]float64 }
+
+// column returns a column of n values.
+func (b *Buffer) column(c, n int) []float64 {
+	for len(b.columns) <= c {
+		b.columns = append(b.columns, make([]float64, n))
+	}
+	return b.columns[c][:n]
+}
+
+// transformed sets v to the transformed values of an output at the samples.
+func (s *Samples) transformed(output int, v []float64) []float64 {
+	r := &s.surface.outputs[output]
+	for k := range v {
+		v[k] = r.nominal
+	}
+	for _, t := range r.terms {
+		d := s.d[t.input][:len(v)]
+		b, c := t.b, t.c
+		for k, x := range d {
+			v[k] += x * (b + c*x)
+		}
+	}
+	return v
+}
+
+// Quantiles returns ascending quantiles of values and reorders them; linear between ranks (Hyndman and Fan 1996,
+// definition 7).
+func Quantiles(values []float64, of ...float64) []float64 {
+	out, done := make([]float64, len(of)), 0 // values before done are not above those from there on
+	for n, q := range of {
+		at := q * float64(len(values)-1)
+		i := int(math.Floor(at))
+		rest := values[done:]
+		out[n] = selectRank(rest, i-done)
+		done = i
+		if i+1 < len(values) && at > float64(i) {
+			// The next rank is the smallest of those above.
+			out[n] += (at - float64(i)) * (slices.Min(values[i+1:]) - out[n])
+		}
+	}
+	return out
+}
+
+// selectRank returns the value of rank k, with smaller values before it and larger ones behind. Source: Hoare1961.
+func selectRank(v []float64, k int) float64 {
+	lo, hi := 0, len(v)-1
+	for lo < hi {
+		pivot := v[(lo+hi)/2]
+		i, j := lo, hi
+		for i <= j {
+			for v[i] < pivot {
+				i++
+			}
+			for v[j] > pivot {
+				j--
+			}
+			if i <= j {
+				v[i], v[j] = v[j], v[i]
+				i++
+				j--
+			}
+		}
+		switch {
+		case k <= j:
+			hi = j
+		case k >= i:
+			lo = i
+		default:
+			return v[k]
+		}
+	}
+	return v[k]
+}
