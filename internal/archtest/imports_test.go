@@ -459,7 +459,7 @@ var libraries = []struct {
 		[]string{"curve", "foldback", "intensity", "light", "spectrum"},
 		"numerical methods that others keep well",
 	},
-	{"golang.org/x/sync", []string{"heat", "light", "raytrace"}, "errors of work in parallel"},
+	{"golang.org/x/sync", []string{"figure", "heat", "light", "raytrace", "sampling"}, "errors of work in parallel"},
 }
 
 // outsideOnly lists packages of the standard library that physics packages must not import, and which packages may.

@@ -156,4 +156,8 @@ func printFigures(r *run, result *figure.Evaluation, list []figure.Figure) {
 		}
 		tables[first].print()
 	}
+	if text := result.NotSampledText(); text != "" {
+		r.println("")
+		r.prose("", text)
+	}
 }

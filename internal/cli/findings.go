@@ -256,6 +256,7 @@ func printReview(r *run, result *figure.Evaluation, list []finding.Finding, c *r
 		count += "; --all shows notes and passed checks in full"
 	}
 	r.prose("", count)
+	r.prose("", result.NotSampledText())
 	r.prose("", verdict(list))
 }
 

@@ -267,11 +267,11 @@ func TestLooks(t *testing.T) {
 	}
 	lamptest.Near(t, "R9", r.ColourPreview.R[8], r.Value("lamp.r9"), 1e-9, "one computation")
 	lamptest.Near(t, "x", r.ColourPreview.Points[0].XY.X, r.Colour.X, 1e-12, "one computation")
-	// Some percent of flux move these by a few points, R9 by more; Rg may jump where a sample changes its hue bin. The
+	// Reels and some percent of flux move these by a few points, R9 by more; Rg may jump where a sample changes its hue bin. The
 	// nominal lamp may lie a little outside: where a sheet is silent it takes the safe end of what is drawn, such as
 	// hotter junctions.
 	for key, most := range map[string][2]float64{
-		"lamp.ra": {5, 1}, "lamp.r9": {20, 3}, "lamp.rf": {5, 1},
+		"lamp.ra": {5, 1}, "lamp.r9": {35, 3}, "lamp.rf": {5, 1},
 		"lamp.rg": {6, 1},
 	} {
 		if f, _ := r.Figure(key); f.RangeText() == "" || f.Hi-f.Lo > most[0] || f.Lo > f.Value+most[1] ||

@@ -44,6 +44,9 @@ func Evaluate(ctx context.Context, p *project.Project, o engine.Options) (*Evalu
 		r.Cases[i].RunawayFraction = runaway[r.Cases[i].Key]
 	}
 	r.assumptionEffects(sys, base)
+	if o.SampleCount() > 0 {
+		r.NotSampled = notSampled(lamp)
+	}
 	return r, nil
 }
 

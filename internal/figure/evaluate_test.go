@@ -180,7 +180,7 @@ func TestRanges(t *testing.T) {
 	o.Samples = 80
 	fixed := lamptest.EvaluateProject(t, lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts), o)
 	for _, key := range []string{
-		"a.current", "a.voltage", "a.power", "a.radiant", "a.flux", "lamp.ppf",
+		"a.current", "a.voltage", "a.power", "a.radiant",
 		"mains.power", "a.voltage-max",
 	} {
 		if f, _ := fixed.Figure(key); f.Lo != f.Value || f.Hi != f.Value || f.RangeText() != "" {

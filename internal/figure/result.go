@@ -55,24 +55,36 @@ type Input struct {
 	At     source.Pos `json:"at"`               // where it stands in the files, where it does
 }
 
-// Text prints the figure's value as a person writes it.
+// Text prints the figure's value with the digits that its range supports.
 func (f Figure) Text() string {
 	if f.Withheld != "" {
 		return "withheld"
 	}
-	return f.format(f.Value)
+	value, _ := f.Rounded()
+	return value
 }
 
 // RangeText prints the range: two values, one where they read alike, or nothing where nothing varies.
 func (f Figure) RangeText() string {
-	if f.Lo == f.Hi {
-		return ""
+	_, spread := f.Rounded()
+	return spread
+}
+
+// Rounded returns the value and the range with the digits that the range supports; the range is empty where nothing
+// varies.
+func (f Figure) Rounded() (value, spread string) {
+	if f.Decimals == nil {
+		return quantity.FormatRange(f.Value, f.Lo, f.Hi, f.Dim)
 	}
-	lo, hi := f.format(f.Lo), f.format(f.Hi)
-	if lo == hi {
-		return lo
+	fixed := func(v float64) string { return quantity.FormatIn(v, f.Dim, "", *f.Decimals) }
+	lo, hi := fixed(f.Lo), fixed(f.Hi)
+	switch {
+	case f.Lo == f.Hi:
+		return fixed(f.Value), ""
+	case lo == hi:
+		return fixed(f.Value), lo
 	}
-	return lo + " to " + hi
+	return fixed(f.Value), lo + " to " + hi
 }
 
 // RangeOf names the kind of range.
@@ -81,13 +93,6 @@ func (f Figure) RangeOf() string {
 		return "min–max of datasheet or usual values"
 	}
 	return "P10–P90"
-}
-
-func (f Figure) format(v float64) string {
-	if f.Decimals != nil {
-		return quantity.FormatIn(v, f.Dim, "", *f.Decimals)
-	}
-	return quantity.Format(v, f.Dim)
 }
 
 // Assumption is a lamp.Assumption with the effect of its usual range on the figure that it affects most.
@@ -128,6 +133,8 @@ type Result struct {
 	Assumptions        []Assumption     `json:"assumptions"`
 	Colour             colour.XY        `json:"colour"` // chromaticity of the whole lamp
 	Notes              []string         `json:"notes"`  // where a method or a curve was left
+	// NotSampled lists what varies between lamps and is in no range; none where nothing was sampled.
+	NotSampled []string `json:"not_sampled,omitempty"`
 }
 
 // Evaluation is a lamp with all that was computed of it: its Result as plain data, and the numbers from which questions

@@ -21,7 +21,14 @@ func TestFormatRange(t *testing.T) {
 		// u = 0.249/2.5632 = 0.0971 A: leading digits 971, rounded to 0.10 with two digits.
 		{"rounded up to ten", 1.604, 1.502, 1.751, Current, "1.60 A", "1.50 to 1.75 A"},
 		{"unit of the value", 0.98, 0.90, 1.06, Current, "980 mA", "900 to 1060 mA"},
-		{"temperature", 323.25, 320.95, 325.55, Temperature, "50.1 °C", "47.8 to 52.4 °C"},
+		// u = 1.8 K would leave 0.1 K: steps of 0.5 K.
+		{"temperature", 323.25, 320.95, 325.55, Temperature, "50.0 °C", "48.0 to 52.5 °C"},
+		{"temperature of a wide range", 374.15, 366.15, 382.15, Temperature, "101 °C", "93 to 109 °C"},
+		{"temperature difference", 12.26, 11.1, 13.3, TemperatureDifference, "12.5 K", "11.0 to 13.5 K"},
+		// u = 115 K would leave 10 K: steps of 50 K; of u = 400 K, hundreds.
+		{"colour temperature", 6538, 6381, 6677, CCT, "6550 K", "6400 to 6700 K"},
+		{"colour temperature of a wide range", 6538, 5538, 7588, CCT, "6500 K", "5500 to 7600 K"},
+		{"plain number", 61.28, 60.54, 61.86, None, "61.3", "60.5 to 61.9"},
 		{"never more digits than Format", 1.6, 1.5999, 1.6001, Current, "1.60 A", "1.60 A"},
 		{"no range", 0.7, 0.7, 0.7, Current, "700 mA", ""},
 		{"no end", 0.7, 0.6, math.Inf(1), Current, "700 mA", ""},
@@ -31,6 +38,34 @@ func TestFormatRange(t *testing.T) {
 		if value != tt.value || spread != tt.spread {
 			t.Errorf("%s: %q, %q; want %q, %q", tt.name, value, spread, tt.value, tt.spread)
 		}
+	}
+}
+
+// TestRangeStep: the step in SI units, and a value beside its range in the same digits.
+func TestRangeStep(t *testing.T) {
+	for _, tt := range []struct {
+		si, lo, hi float64
+		dim        Dim
+		step       float64
+	}{
+		{323.25, 320.95, 325.55, Temperature, 0.5},
+		{6538, 6381, 6677, CCT, 50},
+		{1.604, 1.502, 1.751, Current, 0.01},
+		{0.245, 0.223, 0.273, Ratio, 0.001},
+		{0.7, 0.7, 0.7, Current, 0},
+	} {
+		if got := RangeStep(tt.si, tt.lo, tt.hi, tt.dim); math.Abs(got-tt.step) > 1e-12 {
+			t.Errorf("RangeStep(%g, %g, %g) = %g, want %g", tt.si, tt.lo, tt.hi, got, tt.step)
+		}
+	}
+	if got := FormatWithin(325.55, 320.95, 325.55, Temperature); got != "52.5 °C" {
+		t.Errorf("FormatWithin: %s, want 52.5 °C", got)
+	}
+	if got := FormatWithin(0.7, 0.7, 0.7, Current); got != "700 mA" {
+		t.Errorf("FormatWithin without a range: %s, want 700 mA", got)
+	}
+	if a, b := UnitOf(0.7, Current), UnitOf(3, None); a != "mA" || b != "" {
+		t.Errorf("units %q and %q, want mA and none", a, b)
 	}
 }
 

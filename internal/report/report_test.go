@@ -351,7 +351,7 @@ func TestWindowsSayWhatTheReviewSays(t *testing.T) {
 			short++
 			feed := r.Feed(i)
 			by := feed.HighV - feed.CapV
-			if want := "−" + quantity.Format(by, quantity.Voltage); f.Margin != want {
+			if want := fmt.Sprintf("−%.*f V", max(0, 2-int(math.Floor(math.Log10(by)))), by); f.Margin != want {
 				t.Errorf("channel %s: the review's margin is %q, want %q", c.Name, f.Margin, want)
 			}
 			if want := fmt.Sprintf("%.3g V ", by); !strings.Contains(picture, want+"above the driver maximum") && !strings.Contains(picture, want+"above maximum") {

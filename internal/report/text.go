@@ -50,10 +50,7 @@ func span(lo, hi float64, d quantity.Dim) string {
 
 // Rounded returns a figure and its range with the digits that the range supports; the range is empty where nothing varies.
 func Rounded(f figure.Figure) (value, spread string) {
-	if f.Withheld != "" || f.Dim == quantity.None || f.Lo == f.Hi {
-		return f.Text(), f.RangeText()
-	}
-	return quantity.FormatRange(f.Value, f.Lo, f.Hi, f.Dim)
+	return f.Text(), f.RangeText()
 }
 
 // valueOf returns a figure and its range for the page. A range too narrow to be seen is empty.

@@ -22,6 +22,7 @@ type view struct {
 	Policy             string
 	Name               string
 	Fictitious         string // ids of parts that do not exist, with commas
+	NotSampled         string // what is in no range, in one line
 	Made               string
 	Program            string
 	Verdict            string
@@ -154,7 +155,8 @@ func newView(r *figure.Evaluation, findings []finding.Finding, o Options) *view 
 	}
 	p := Draw(r)
 	v := &view{
-		Name: r.Name, Fictitious: strings.Join(r.Fictitious(), ", "), Made: o.Made, Program: o.Program, More: o.More,
+		Name: r.Name, Fictitious: strings.Join(r.Fictitious(), ", "), NotSampled: r.NotSampledText(),
+		Made: o.Made, Program: o.Program, More: o.More,
 		Board: svg(p.Board), BoardHeat: svg(p.BoardHeat), Layers: pairOf(p.Layers), Installation: pairOf(p.Place), InstallationAcross: pairOf(p.PlaceAcross), Spectrum: pairOf(p.Spectrum), Chroma: pairOf(p.Chroma), Rendering: pairOf(p.Rendering), Hues: pairOf(p.Hues), HueRows: hueRows(r), Heat: pairOf(p.Temperature), Windows: pairOf(p.Windows), Flow: pairOf(p.Flow),
 	}
 	if v.Name == "" {
@@ -399,7 +401,7 @@ var groups = []struct {
 }{
 	{[]string{"target", "surface", "light"}, "Light"},
 	{[]string{"lamp"}, "Lamp"},
-	{[]string{"sink", "fan", "board", "sensor", "housing"}, "Cooling"},
+	{[]string{"sink", "fan", "board", "sensor", "housing", "cutout"}, "Cooling"},
 	{[]string{"supply", "mains", "cost"}, "Power and cost"},
 	{[]string{"viewer"}, "Viewer below the lamp"},
 	{[]string{"replaced"}, "Lamp being replaced"},

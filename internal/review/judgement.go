@@ -109,11 +109,36 @@ func (j *Judgement) marginOf(value float64) float64 {
 	if j.Typed {
 		relErr = typedError
 	}
-	if math.Abs(m) <= relErr*math.Abs(limit) {
+	if math.Abs(m) <= math.Max(relErr*math.Abs(limit), j.step()/2*(1-bitError)) {
 		return 0
 	}
 	return m
 }
+
+// ends returns the range of the value; where only its unfavourable end is known, the other is as far away.
+func (j *Judgement) ends() (lo, hi float64) {
+	other := j.P10
+	if j.Bound != Range {
+		other = 2*j.Value - j.P90
+	}
+	return math.Min(j.P90, other), math.Max(j.P90, other)
+}
+
+// step returns the step to which a value with a range is printed [SI]; 0 without a range. A value that reads as its
+// limit meets it: Ra 79.9 of a range from 78 to 82 is no other value than 80.
+func (j *Judgement) step() float64 {
+	lo, hi := j.ends()
+	if lo == hi {
+		return 0
+	}
+	if j.Dim == quantity.None && math.Abs(j.Limit) >= wholeFrom {
+		return 1
+	}
+	return quantity.RangeStep(j.Value, lo, hi, j.Dim)
+}
+
+// wholeFrom is the limit of a plain number, such as Ra, from which it is compared and printed as a whole one.
+const wholeFrom = 10
 
 // worstMargin returns the margin at the unfavourable end.
 func (j *Judgement) worstMargin() float64 { return j.marginOf(j.worstEnd()) }

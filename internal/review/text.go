@@ -54,7 +54,7 @@ func (v *reviewer) finding(j *Judgement, margin Margin) finding.Finding {
 			m = margin.Worst
 		}
 		if f.Margin = t.Margin; f.Margin == "" {
-			f.Margin = marginText(m, j.Dim)
+			f.Margin = marginText(m, margin.Limit, j.Dim)
 		}
 		value, limit := j.pairText()
 		f.Value, f.Limit = cmp.Or(f.Value, value), cmp.Or(f.Limit, limit)
@@ -71,10 +71,27 @@ func (j *Judgement) pairText() (value, limit string) {
 		x = j.worstEnd()
 	}
 	if j.Bound == Range || j.worstMargin() >= 0 {
-		return format(x, j.Dim), j.limitText()
+		return j.format(x), j.limitText()
 	}
-	value, limit = formatApart(x, j.Limit, j.Dim)
+	value, limit = j.apart(x)
 	return value, j.side() + limit
+}
+
+// format prints a number of the judgement with the digits that the range of its value supports.
+func (j *Judgement) format(x float64) string {
+	lo, hi := j.ends()
+	if lo == hi || j.Dim == quantity.None {
+		return format(x, j.Dim)
+	}
+	return quantity.FormatWithin(x, lo, hi, j.Dim)
+}
+
+// apart prints a number beyond the limit, and the limit, so that they differ.
+func (j *Judgement) apart(x float64) (value, limit string) {
+	if value, limit = j.format(x), format(j.Limit, j.Dim); value != limit {
+		return value, limit
+	}
+	return formatApart(x, j.Limit, j.Dim)
 }
 
 // side is the sign before a limit.
@@ -128,13 +145,13 @@ func (j *Judgement) title(c claim) string {
 	if c.when != "" {
 		when = " " + c.when
 	}
-	value, limit := format(j.Value, j.Dim), format(j.Limit, j.Dim)
+	value, limit := j.format(j.Value), format(j.Limit, j.Dim)
 	switch {
 	case j.exceeded():
-		value, limit = formatApart(j.Value, j.Limit, j.Dim)
+		value, limit = j.apart(j.Value)
 		return c.quantity + " " + value + when + " " + verb + " " + c.limit + " " + limit + of
 	case j.worstMargin() < 0:
-		end, limit := formatApart(j.P90, j.Limit, j.Dim)
+		end, limit := j.apart(j.P90)
 		return c.quantity + " " + value + when + "; " + j.endText(c,
 			end) + " " + verb + " " + c.limit + " " + limit + of
 	}
@@ -154,12 +171,12 @@ func (j *Judgement) endText(c claim, end string) string {
 
 // rangeTitle returns the title of a requirement with two ends.
 func (j *Judgement) rangeTitle(c claim) string {
-	t := fmt.Sprintf("%s %s", c.quantity, format(j.Value, j.Dim))
+	t := fmt.Sprintf("%s %s", c.quantity, j.format(j.Value))
 	if j.exceeded() {
 		return t + "; required " + j.limitText()
 	}
 	if j.worstMargin() < 0 {
-		lo, hi := format(j.P10, j.Dim), format(j.P90, j.Dim)
+		lo, hi := j.format(j.P10), j.format(j.P90)
 		return fmt.Sprintf("%s (P10 to P90: %s to %s); required %s", t, lo, hi, j.limitText())
 	}
 	return t + ", within required " + j.limitText()
@@ -223,22 +240,33 @@ func (m *missing) judgements(what, why string, fixes ...string) []Judgement {
 	return []Judgement{{Severity: finding.Ask, Subject: Subject{m.kind, m.names}, At: m.at, text: text}}
 }
 
-// marginText prints a margin; differences of temperatures are in kelvin.
-func marginText(m float64, dim quantity.Dim) string {
+// marginText prints a margin in the unit of its limit, with three digits or more; differences of temperatures are in
+// kelvin.
+func marginText(m, limit float64, dim quantity.Dim) string {
 	if math.Abs(m) < bitError {
 		return "none"
 	}
-	if dim == quantity.Temperature || dim == quantity.CCT {
+	switch dim {
+	case quantity.Temperature, quantity.CCT:
 		dim = quantity.TemperatureDifference
-	}
-	if dim == quantity.None {
+	case quantity.None:
+		if math.Abs(limit) >= wholeFrom {
+			return quantity.Signed(m, 0)
+		}
 		return quantity.Signed(m, 1)
 	}
 	sign := "+"
 	if m < 0 {
 		sign = "−"
 	}
-	return sign + quantity.Format(math.Abs(m), dim)
+	unit := quantity.UnitOf(limit, dim)
+	if dim == quantity.TemperatureDifference {
+		unit = "K"
+	}
+	size, digits := quantity.In(math.Abs(m), dim, unit), 0
+	for ; digits < 6 && math.Round(size*math.Pow(10, float64(digits))) < 100; digits++ {
+	}
+	return sign + quantity.FormatIn(math.Abs(m), dim, unit, digits)
 }
 
 // trueMinus prints negative numbers of a sentence with a minus, in place of a hyphen.

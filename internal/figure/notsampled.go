@@ -1,0 +1,39 @@
+package figure
+
+import (
+	"strings"
+
+	"lampwright/internal/lamp"
+	"lampwright/internal/project"
+)
+
+// notSampled lists what varies between lamps and is in no range.
+func notSampled(l *lamp.Lamp) []string {
+	out := []string{
+		"sizes and positions", "ambient temperature", "shapes of datasheet curves", "differences between LEDs of one reel",
+	}
+	for i := range l.Optics {
+		if l.Optics[i].AngleParam < 0 {
+			out = append(out, "measured luminous intensity distributions")
+			break
+		}
+	}
+	for i := range l.Types {
+		if len(l.Types[i].Part.Peaks) == 0 {
+			out = append(out, "shapes of tabulated spectra")
+			break
+		}
+	}
+	if l.Design.Installation.Kind.S == project.Tank {
+		out = append(out, "panes and algae")
+	}
+	return append(out, "ageing")
+}
+
+// NotSampledText states in one line what is in no range; empty where there are no ranges.
+func (r *Result) NotSampledText() string {
+	if len(r.NotSampled) == 0 {
+		return ""
+	}
+	return "Not in the ranges: " + strings.Join(r.NotSampled, ", ") + "."
+}
