@@ -282,13 +282,17 @@ func (s *System) changedMap(m *UnitMap, cell func(e, coarse int) float64, mean f
 	out := *m
 	out.PPFD, out.Lux = make([][]float64, len(m.PPFD)), make([][]float64, len(m.Lux))
 	out.BandMean = make([][]float64, len(m.BandMean))
-	factors := make([]float64, s.coarseCells)
+	coarseOf := s.coarseOf
+	if coarseOf == nil { // nothing was solved for ranges: one factor for all cells
+		coarseOf = make([]int, m.NX*m.NY)
+	}
+	factors := make([]float64, max(1, s.coarseCells))
 	for e := range m.PPFD {
 		for c := range factors {
 			factors[c] = cell(e, c)
 		}
 		ppfd, lux := make([]float64, len(m.PPFD[e])), make([]float64, len(m.Lux[e]))
-		for c, coarse := range s.coarseOf {
+		for c, coarse := range coarseOf {
 			ppfd[c], lux[c] = m.PPFD[e][c]*factors[coarse], m.Lux[e][c]*factors[coarse]
 		}
 		out.PPFD[e], out.Lux[e] = ppfd, lux

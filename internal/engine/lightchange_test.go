@@ -140,6 +140,13 @@ func TestModelErrors(t *testing.T) {
 	bright := sys.Solve(p, engine.Everything)
 	lamptest.Near(t, "PPFD with 2 % more", bright.Target.Mean/nominal.Target.Mean, 1.02, 1e-9, "exact")
 	lamptest.Near(t, "spill light", bright.Light.Spill, nominal.Light.Spill, 0, "exact")
+	// The same on a system that is solved without ranges.
+	plain, err := engine.NewSystem(context.Background(), l, engine.Options{Samples: -1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	same := plain.Solve(p, engine.Everything)
+	lamptest.Near(t, "PPFD without ranges", same.Target.Mean/nominal.Target.Mean, 1.02, 1e-9, "exact")
 	p = l.Nominal()
 	p[l.ParamIndex("model.board_field")] = 1.04
 	hot := sys.Solve(p, engine.Everything)

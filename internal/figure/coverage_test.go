@@ -26,7 +26,7 @@ import (
 // Redraws of the coverage test: geometries with their own maps and fields, and lamps of each. Of all lamps one
 // standard error is √(0.8 · 0.2/n); a figure of the geometry alone has that of the geometries, 2.8 %.
 const (
-	redrawnGeometries = 30
+	redrawnGeometries = 200
 	lampsPerGeometry  = 10
 )
 
@@ -166,10 +166,6 @@ func (d *redraw) solve(solver engine.Solver) *engine.Solution {
 		}
 		d.driver(ch)
 	}
-	for i := range d.p.Design.Supplies {
-		part := *d.p.Library.Supplies.Get(d.p.Design.Supplies[i].Part.S)
-		_ = part
-	}
 	o := coverageOptions(-1)
 	o.Solver = solver
 	l, err := lamp.New(d.p, o.UsedSolver().Lens)
@@ -283,9 +279,6 @@ func (d *redraw) lens(lens *project.Lens) {
 	data := intensity.LensData{
 		BeamRad: lens.Beam.SI * f, FieldRad: lens.Field.SI * f, PeakCdPerLm: lens.Intensity.SI / (f * f),
 		Efficiency: lens.Efficiency.SI,
-	}
-	if data.PeakCdPerLm > 0 && d.p.Library.Lenses.Get(lens.ID.S).Efficiency.Set {
-		data.Efficiency = lens.Efficiency.SI
 	}
 	one, _, err := intensity.FromLens(data)
 	if err != nil {

@@ -64,6 +64,12 @@ func (f Figure) Text() string {
 	return value
 }
 
+// PlainText prints the figure's value with the digits of its dimension, whether it has a range or not.
+func (f Figure) PlainText() string {
+	f.Lo, f.Hi = f.Value, f.Value
+	return f.Text()
+}
+
 // RangeText prints the range: two values, one where they read alike, or nothing where nothing varies.
 func (f Figure) RangeText() string {
 	_, spread := f.Rounded()

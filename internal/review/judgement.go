@@ -109,7 +109,7 @@ func (j *Judgement) marginOf(value float64) float64 {
 	if j.Typed {
 		relErr = typedError
 	}
-	if math.Abs(m) <= math.Max(relErr*math.Abs(limit), j.step()/2*(1-bitError)) {
+	if math.Abs(m) <= relErr*math.Abs(limit) {
 		return 0
 	}
 	return m
@@ -124,8 +124,7 @@ func (j *Judgement) ends() (lo, hi float64) {
 	return math.Min(j.P90, other), math.Max(j.P90, other)
 }
 
-// step returns the step to which a value with a range is printed [SI]; 0 without a range. A value that reads as its
-// limit meets it: Ra 79.9 of a range from 78 to 82 is no other value than 80.
+// step returns the step to which a value with a range is printed [SI]; 0 without a range.
 func (j *Judgement) step() float64 {
 	lo, hi := j.ends()
 	if lo == hi {
@@ -140,8 +139,15 @@ func (j *Judgement) step() float64 {
 // wholeFrom is the limit of a plain number, such as Ra, from which it is compared and printed as a whole one.
 const wholeFrom = 10
 
-// worstMargin returns the margin at the unfavourable end.
-func (j *Judgement) worstMargin() float64 { return j.marginOf(j.worstEnd()) }
+// worstMargin returns the margin at the unfavourable end. An end that reads as the limit meets it: a P10 of Ra 79.9 of a
+// range from 79.9 to 84 is no other number than 80.
+func (j *Judgement) worstMargin() float64 {
+	m := j.marginOf(j.worstEnd())
+	if m < 0 && -m <= j.step()/2 && j.marginOf(j.Value) >= 0 {
+		return 0
+	}
+	return m
+}
 
 // worstEnd returns the unfavourable end of the value.
 func (j *Judgement) worstEnd() float64 {

@@ -63,7 +63,7 @@ func TestMounting(t *testing.T) {
 			// 0.05 N·m: 92.6 kPa with K = 0.2
 			name: "a pad has not", lamp: mounted(strings.Replace(fourScrews, "0.5 N·m", "0.05 N·m", 1),
 				pad), check: "mounting",
-			title: "Mean pressure under the board 92.6 kPa is below usual minimum of a pad 100 kPa", want: finding.Warn,
+			title: "Mean pressure under the board 93 kPa is below usual minimum of a pad 100 kPa", want: finding.Warn,
 		},
 		{
 			name: "the thread strips", lamp: mounted(strings.Replace(fourScrews, "0.5 N·m", "0.8 N·m",

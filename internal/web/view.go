@@ -189,7 +189,7 @@ func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full boo
 	}
 	for _, f := range r.Figures {
 		one := figureView{
-			Key: f.Key, Title: f.Title, Text: trueMinus(f.Text()), Kind: f.Dim.Name(), Value: finite(f.Value),
+			Key: f.Key, Title: f.Title, Text: trueMinus(f.PlainText()), Kind: f.Dim.Name(), Value: finite(f.Value),
 			Lo: finite(f.Lo), Hi: finite(f.Hi),
 		}
 		if full {
