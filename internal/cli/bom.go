@@ -1,8 +1,10 @@
 package cli
 
 import (
+	"encoding/csv"
+	"errors"
 	"fmt"
-	"math"
+	"strconv"
 
 	"lampwright/internal/figure"
 	"lampwright/internal/project"
@@ -12,23 +14,32 @@ import (
 type bomCmd struct {
 	Path   string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
 	Spares int    `short:"s" default:"0" help:"Spare LED packages and lenses in percent, rounded up for each part."`
+	Lamps  int    `short:"n" default:"1" help:"Number of lamps: boards in one lot, solder and paste once."`
+	CSV    bool   `name:"csv" help:"Print as CSV, RFC 4180."`
 	JSON   bool   `name:"json" help:"Print as JSON."`
 }
 
 // Run prints the bill of materials.
 func (c *bomCmd) Run(r *run) error {
-	if c.Spares < 0 || c.Spares > 100 {
+	switch {
+	case c.Spares < 0 || c.Spares > 100:
 		return fmt.Errorf("--spares %d: state a percentage from 0 to 100", c.Spares)
+	case c.Lamps < 1 || c.Lamps > 1000:
+		return fmt.Errorf("--lamps %d: state a number from 1 to 1000", c.Lamps)
+	case c.CSV && c.JSON:
+		return errors.New("--csv and --json: state one of them")
 	}
 	p, err := r.load(c.Path)
 	if err != nil {
 		return err
 	}
+	order := project.Order{Lamps: c.Lamps, Spares: float64(c.Spares) / 100}
+	all := project.BillOfMaterials(p.Library, &p.Design, order)
+	if c.CSV {
+		return writeBOM(r, all)
+	}
 	lines := make([]figure.BOMLine, 0)
-	for _, o := range project.BillOfMaterials(p.Library, &p.Design) {
-		if o.Kind == "emitter" || o.Kind == "lens" {
-			o.Count += int(math.Ceil(float64(o.Count*c.Spares) / 100))
-		}
+	for _, o := range all {
 		lines = append(lines, figure.NewBOMLine(&o))
 	}
 	if c.JSON {
@@ -36,6 +47,27 @@ func (c *bomCmd) Run(r *run) error {
 	}
 	printBOM(r, lines)
 	return nil
+}
+
+// writeBOM writes the lines as CSV, without a total; an empty price is not stated.
+func writeBOM(r *run, lines []project.OrderLine) error {
+	w := csv.NewWriter(r.out)
+	w.UseCRLF = true
+	rows := [][]string{{"kind", "part", "what", "count", "each_eur", "total_eur", "note", "fictitious"}}
+	for i := range lines {
+		o := &lines[i]
+		each, total, part := "", "", ""
+		if o.Priced {
+			each, total = strconv.FormatFloat(o.Each, 'f', 2, 64), strconv.FormatFloat(o.Total(), 'f', 2, 64)
+		}
+		if o.Part != nil {
+			part = o.Part.ID.S
+		}
+		rows = append(rows, []string{
+			o.Kind, part, o.What, strconv.Itoa(o.Count), each, total, o.Note, strconv.FormatBool(o.Fictitious()),
+		})
+	}
+	return w.WriteAll(rows) // it flushes
 }
 
 func printBOM(r *run, lines []figure.BOMLine) {

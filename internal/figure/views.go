@@ -13,7 +13,7 @@ import (
 
 // bom makes the bill of materials.
 func (r *Evaluation) bom(l *lamp.Lamp) {
-	for _, o := range project.BillOfMaterials(l.Project.Library, l.Design) {
+	for _, o := range project.BillOfMaterials(l.Project.Library, l.Design, project.Order{}) {
 		line := NewBOMLine(&o)
 		r.HasFictitiousParts = r.HasFictitiousParts || line.Fictitious
 		r.BOM = append(r.BOM, line)

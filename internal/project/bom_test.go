@@ -16,14 +16,14 @@ func TestBillOfMaterials(t *testing.T) {
 		t.Fatal(problems)
 	}
 	extras := len(p.Design.Extras)
-	lines := project.BillOfMaterials(p.Library, &p.Design)
+	lines := project.BillOfMaterials(p.Library, &p.Design, project.Order{})
 	if extras == 0 || len(lines) <= extras {
 		t.Fatalf("%d lines, %d extras", len(lines), extras)
 	}
 	sum := 0.0
 	for i, o := range lines {
 		sum += o.Total()
-		if extra := i >= len(lines)-extras; extra != (o.Part == nil) || extra != (o.Kind == "") || o.What == "" {
+		if extra := i >= len(lines)-extras; extra != (o.Kind == "") || extra && o.Part != nil || o.What == "" {
 			t.Errorf("line %d: kind %q, what %q, part %v", i, o.Kind, o.What, o.Part)
 		}
 		standard := o.Kind == "wire" || o.Kind == "solder"

@@ -178,6 +178,8 @@ type FuseUse struct {
 	RatedCurrent   source.Value                `yaml:"rated_current" dim:"current" need:"yes" min:">0" doc:"rated current" eg:"2 A"`
 	RatedVoltageDC source.Value                `yaml:"rated_voltage_dc" dim:"voltage" min:">0" doc:"rated voltage for direct current, which is less than that for alternating current" eg:"32 V"`
 	Standard       source.Choice[FuseStandard] `yaml:"standard" doc:"what it is rated by: miniature fuses of IEC 60127 or UL 248-14, blade fuses of ISO 8820; the laziest of them is taken where it is not given"`
+	Price          source.Value                `yaml:"price" dim:"money" min:">=0 EUR" doc:"of one fuse" eg:"0.60 EUR"`
+	HolderPrice    source.Value                `yaml:"holder_price" dim:"money" min:">=0 EUR" doc:"of its holder" eg:"1.80 EUR"`
 }
 
 // InterfaceUse is what lies between board and sink.

@@ -37,9 +37,9 @@ type Use struct {
 
 // OrderLine is one line of the bill of materials.
 type OrderLine struct {
-	Kind   string  // empty for an extra of the design
-	Part   *Common // nil for an extra
-	What   string  // the name of the part, or what the extra is
+	Kind   string  // of the part, or of what the design states beside parts; empty for an extra of the design
+	Part   *Common // nil for what is no part of the library
+	What   string  // the name of the part, or what it is
 	Count  int
 	Each   float64 // [EUR]
 	Priced bool
@@ -278,8 +278,9 @@ func (k *Kind) Uses(d *Design) []Use {
 // Parts returns what all parts of this kind have in common, by their ids.
 func (k *Kind) Parts(l *Library) []*Common { return k.all(l) }
 
-// BillOfMaterials returns what a design needs: a line for each part, in the order of Kinds, and its extras.
-func BillOfMaterials(l *Library, d *Design) (out []OrderLine) {
+// BillOfMaterials returns what an order of a design needs: a line for each part, in the order of Kinds, what is paid
+// once for the order of boards, what the design states beside parts, and its extras.
+func BillOfMaterials(l *Library, d *Design, o Order) (out []OrderLine) {
 	for _, k := range Kinds {
 		at := map[string]int{}
 		for _, u := range k.Uses(d) {
@@ -292,10 +293,21 @@ func BillOfMaterials(l *Library, d *Design) (out []OrderLine) {
 			}
 		}
 	}
+	out = append(out, hardware(d)...)
 	for _, x := range d.Extras {
 		out = append(out, OrderLine{What: x.What.S, Count: 1, Each: x.Price.SI, Priced: true})
 	}
-	return out
+	var once []OrderLine
+	for i := range out {
+		if o.times(&out[i]); out[i].Kind == "board" {
+			once = append(once, boardOrder(l.Boards.Get(out[i].Part.ID.S), &out[i])...)
+		}
+	}
+	first := slices.IndexFunc(out, func(x OrderLine) bool { return x.Part == nil })
+	if first < 0 {
+		first = len(out)
+	}
+	return slices.Insert(out, first, once...)
 }
 
 func emitterUses(id func(u *EmitterUse) source.Text) func(d *Design) []Use {

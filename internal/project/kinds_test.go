@@ -31,8 +31,10 @@ func TestBillOfMaterialsCounts(t *testing.T) {
 		t.Fatal(problems)
 	}
 	count := map[string]int{}
-	for _, o := range BillOfMaterials(p.Library, &p.Design) {
-		count[o.Kind+" "+o.Part.ID.S] += o.Count
+	for _, o := range BillOfMaterials(p.Library, &p.Design, Order{}) {
+		if o.Part != nil {
+			count[o.Kind+" "+o.Part.ID.S] += o.Count
+		}
 	}
 	for _, u := range Kinds[0].Uses(&p.Design) {
 		if count["emitter "+u.ID.S] < u.Count {

@@ -162,6 +162,10 @@ type Stackup struct {
 	Emissivity              source.Value               `yaml:"emissivity" dim:"ratio" min:">0" max:"<=100 %" doc:"of the solder mask" eg:"90 %"`
 	PriceByThickness        source.Curve               `yaml:"price_by_thickness" x:"length" y:"money" need:"yes" minpoints:"1" doc:"price of one board against the thickness of its core; only these thicknesses are made"`
 	PriceArea               source.Value               `yaml:"price_area" dim:"area" min:">0" doc:"area that price is for; larger boards cost in proportion" eg:"100 cm²"`
+	PriceByQuantity         source.Curve               `yaml:"price_by_quantity" x:"none" y:"ratio" minpoints:"1" doc:"price of one board against the number in one order, as a fraction of price_by_thickness; the next smaller number counts" eg:"{1: 160 %, 5: 100 %, 10: 70 %}"`
+	SetupPrice              source.Value               `yaml:"setup_price" dim:"money" min:">=0" doc:"paid once for each order, whatever the number of boards" eg:"25 EUR"`
+	StencilPrice            source.Value               `yaml:"stencil_price" dim:"money" min:">=0" doc:"of the stencil for solder paste, paid once for each order; none is ordered where it is not given" eg:"15 EUR"`
+	MinOrder                source.Whole               `yaml:"minimum_order" min:">=1" max:"<=10000" doc:"smallest number of boards that is made; 1 where it is not given" eg:"5"`
 	MaxVoltage              source.Value               `yaml:"max_working_voltage" dim:"voltage" min:">0" doc:"largest voltage between copper and core in service, where it is stated" eg:"120 V"`
 }
 

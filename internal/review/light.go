@@ -257,7 +257,7 @@ func (v *reviewer) budget() (out []Judgement) {
 	w := v.d.Requirements.Budget
 	var unpriced []string
 	for _, o := range v.r.BOM {
-		if !o.Priced {
+		if !o.Priced && o.Part != "" {
 			unpriced = append(unpriced, o.Part)
 		}
 	}
@@ -301,4 +301,28 @@ func (v *reviewer) budget() (out []Judgement) {
 			return t
 		},
 	}))
+}
+
+// unpricedHardware notes what the design states beside parts, and what has no price: the parts cost is too low without
+// it.
+func (v *reviewer) unpricedHardware() []Judgement {
+	var names []string
+	for _, o := range v.r.BOM {
+		if !o.Priced && o.Part == "" {
+			names = append(names, lowerFirst(o.What))
+		}
+	}
+	if len(names) == 0 {
+		return nil
+	}
+	return []Judgement{{
+		Severity: finding.Note, Subject: Subject{Kind: "lamp"}, Figure: "cost.bom", At: v.d.Name.At,
+		text: func(*reviewer, *Judgement) Text {
+			return Text{
+				Title: "Not in the parts cost, without a price: " + list(names),
+				Why:   "The design states them; they are in the bill of materials.",
+				Fix:   []string{"Add `price` where the format has it, or one line under `extras`"},
+			}
+		},
+	}}
 }

@@ -466,3 +466,30 @@ func TestCurveReference(t *testing.T) {
 		},
 	})
 }
+
+// TestUnpricedHardware: what the design states beside parts is named until it has a price.
+func TestUnpricedHardware(t *testing.T) {
+	fuse := func(price string) lampVariant {
+		return lampVariant{}.with(edit{
+			"    driver: down\n",
+			"    driver: down\n    fuse: {rated_current: 2 A, rated_voltage_dc: 32 V" + price + "}\n",
+		})
+	}
+	for _, tt := range []struct {
+		price string
+		named bool
+	}{{"", true}, {", price: 1 EUR, holder_price: 2 EUR", false}} {
+		r := fuse(tt.price).review(t)
+		f := r.one(t, "bom", "lamp", "without a price")
+		if got := strings.Contains(f.Title, "fuse 2 A, 32 V DC"); got != tt.named || f.Severity != finding.Note {
+			t.Errorf("%q: %s %s", tt.price, f.Severity, f.Title)
+		}
+		want := 21.0 // see TestBase
+		if !tt.named {
+			want += 3
+		}
+		if got := r.Value("cost.bom"); got != want {
+			t.Errorf("%q: %g EUR, want %g", tt.price, got, want)
+		}
+	}
+}

@@ -95,6 +95,7 @@ var rules = []Rule{
 	{"blue-light", "Blue-light exposure", inTypical, (*reviewer).blueLight},
 	{"replaced-lamp", "Comparison with the replaced lamp", inTypical, (*reviewer).replacedLamp},
 	{"budget", "Parts cost", nil, (*reviewer).budget},
+	{"bom", "Bill of materials", nil, (*reviewer).unpricedHardware},
 	{"not-stated", "Missing datasheet values", nil, (*reviewer).missingData},
 	{"curve-reference", "Reference points of curves", nil, (*reviewer).curveReference},
 	{"extrapolation", "Extrapolated curves", inTypical, (*reviewer).extrapolations},
