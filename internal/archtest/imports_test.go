@@ -239,6 +239,7 @@ var layers = [][]struct {
 			{"engine", "the Solution whose numbers are described"},
 			{"foldback", "window of a thermal cut-out"},
 			{"lamp", "names and parts"},
+			{"life", "life of fan and capacitors"},
 			{"light", "placed emitters in views"},
 			{"mount", "pressure and bond line under screws"},
 			{"plant", "figures of whole spectra"},

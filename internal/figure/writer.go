@@ -123,6 +123,7 @@ func (r *Evaluation) catalogue() (*writer, spectralLight) {
 	r.suspensionFigures(w)
 	r.cutoutFigures(w)
 	r.fatigueFigures(w)
+	r.wearFigures(w)
 	r.lightFigures(w, s)
 	r.powerFigures(w)
 	r.costFigures(w)

@@ -201,14 +201,16 @@ type Pins struct {
 
 // Fan is a fan with its pressure–flow curve at rated speed.
 type Fan struct {
-	Common   `yaml:",inline"`
-	Curve    source.Curve `yaml:"pressure_vs_flow" x:"volume flow" y:"pressure" need:"yes" doc:"static pressure against flow at rated speed"`
-	Speed    source.Value `yaml:"speed" dim:"rotation" need:"yes" min:">0" doc:"rated" eg:"1800 rpm"`
-	MinSpeed source.Value `yaml:"min_speed" dim:"rotation" min:">0" doc:"slowest at which it starts and runs" eg:"500 rpm"`
-	Power    source.Value `yaml:"power" dim:"power" min:">0" doc:"electrical, at rated speed" eg:"1.2 W"`
-	Voltage  source.Value `yaml:"voltage" dim:"voltage" min:">0" doc:"supply" eg:"12 V"`
-	Noise    source.Value `yaml:"noise" dim:"sound level" doc:"at rated speed, as stated" eg:"18 dB(A)"`
-	Frame    source.Value `yaml:"frame" dim:"length" need:"yes" min:">0" doc:"side of the square frame" eg:"92 mm"`
+	Common    `yaml:",inline"`
+	Curve     source.Curve `yaml:"pressure_vs_flow" x:"volume flow" y:"pressure" need:"yes" doc:"static pressure against flow at rated speed"`
+	Speed     source.Value `yaml:"speed" dim:"rotation" need:"yes" min:">0" doc:"rated" eg:"1800 rpm"`
+	MinSpeed  source.Value `yaml:"min_speed" dim:"rotation" min:">0" doc:"slowest at which it starts and runs" eg:"500 rpm"`
+	Power     source.Value `yaml:"power" dim:"power" min:">0" doc:"electrical, at rated speed" eg:"1.2 W"`
+	Voltage   source.Value `yaml:"voltage" dim:"voltage" min:">0" doc:"supply" eg:"12 V"`
+	Noise     source.Value `yaml:"noise" dim:"sound level" doc:"at rated speed, as stated" eg:"18 dB(A)"`
+	Frame     source.Value `yaml:"frame" dim:"length" need:"yes" min:">0" doc:"side of the square frame" eg:"92 mm"`
+	Life      *RatedLife   `yaml:"life" doc:"L10: the hours at which 10 % of the fans have failed"`
+	AirLimits `yaml:",inline"`
 }
 
 // Driver is a constant-current source for one channel.
@@ -232,16 +234,33 @@ type Driver struct {
 	MinLevel           source.Value                 `yaml:"min_level" dim:"ratio" min:">0" max:"<=100 %" doc:"lowest level that it dims to; below it the light stays, flickers or goes out" eg:"2 %"`
 	DimmingFreq        source.Value                 `yaml:"dimming_frequency" dim:"frequency" min:">0" doc:"of pulse-width dimming" eg:"1 kHz"`
 	Isolation          source.Choice[Isolation]     `yaml:"isolation" doc:"how the output is separated from the mains (drivers of kind ac)"`
+	AirLimits          `yaml:",inline"`
 	MainsSide          `yaml:",inline"`
 }
 
 // MainsSide is what the sheet of a supply, or of a driver of kind mains, says of the side that is connected to the
 // mains.
 type MainsSide struct {
-	Inrush     source.Value                   `yaml:"inrush" dim:"current" min:">0" doc:"largest current from your mains when it is switched on cold, as the datasheet gives it (supplies, mains drivers)" eg:"45 A"`
-	InrushTime source.Value                   `yaml:"inrush_time" dim:"time" min:">0" max:"<=1 s" doc:"for how long the inrush is above half of that" eg:"0.3 ms"`
-	Class      source.Choice[ProtectionClass] `yaml:"protection_class" doc:"IEC 61140: I needs the protective earth, II has double insulation (supplies, mains drivers)"`
-	IP         source.Text                    `yaml:"ip_code" doc:"protection against touch and water by IEC 60529 (supplies, mains drivers)" eg:"IP20"`
+	Inrush        source.Value                   `yaml:"inrush" dim:"current" min:">0" doc:"largest current from your mains when it is switched on cold, as the datasheet gives it (supplies, mains drivers)" eg:"45 A"`
+	InrushTime    source.Value                   `yaml:"inrush_time" dim:"time" min:">0" max:"<=1 s" doc:"for how long the inrush is above half of that" eg:"0.3 ms"`
+	Class         source.Choice[ProtectionClass] `yaml:"protection_class" doc:"IEC 61140: I needs the protective earth, II has double insulation (supplies, mains drivers)"`
+	MaxAltitude   source.Value                   `yaml:"max_altitude" dim:"length" min:">0" doc:"up to which its isolation from the mains is rated; 2000 m is usual (supplies, mains drivers)" eg:"3000 m"`
+	CapacitorLife *RatedLife                     `yaml:"capacitor_life" doc:"of its electrolytic capacitors (supplies, mains drivers)"`
+	IP            source.Text                    `yaml:"ip_code" doc:"protection against touch and water by IEC 60529 (supplies, mains drivers)" eg:"IP20"`
+}
+
+// RatedLife is a life at a temperature.
+type RatedLife struct {
+	Hours  source.Value `yaml:"hours" dim:"time" need:"yes" min:">0" doc:"life, of a fan L10" eg:"5000 h"`
+	At     source.Value `yaml:"at" dim:"temperature" need:"yes" doc:"temperature at which it is stated: of the air for a fan, of its own case for a capacitor" eg:"105 °C"`
+	Rise   source.Value `yaml:"rise" dim:"temperature difference" min:">=0 K" doc:"of a capacitor: over the air about the supply at full load; 20 K, and said, where it is not given" eg:"20 K"`
+	Ripple source.Value `yaml:"ripple" dim:"ratio" min:">=0 %" max:"<=300 %" doc:"of a capacitor: ripple current over its rated one; 100 % where it is not given" eg:"60 %"`
+}
+
+// AirLimits is the air in which a part may work.
+type AirLimits struct {
+	AirMin source.Value `yaml:"min_air_temperature" dim:"temperature" doc:"lowest temperature of the air about it in service" eg:"-20 °C"`
+	AirMax source.Value `yaml:"max_air_temperature" dim:"temperature" doc:"highest temperature of the air about it in service" eg:"60 °C"`
 }
 
 // Supply is a constant-voltage power supply.
@@ -255,6 +274,7 @@ type Supply struct {
 	Isolation          source.Choice[Isolation]          `yaml:"isolation" doc:"how its output is separated from the mains"`
 	OverloadCurrent    source.Value                      `yaml:"overload_current" dim:"current" min:">0" doc:"output current at which it limits or gives up; just below it flows for good; min and max are its spread" eg:"{value: 5.2 A, min: 4.6 A, max: 6.2 A}"`
 	OverloadProtection source.Choice[OverloadProtection] `yaml:"overload_protection" doc:"what it does there: it goes on giving that current, gives less, tries again and again, or stays off"`
+	AirLimits          `yaml:",inline"`
 	MainsSide          `yaml:",inline"`
 }
 

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"lampwright/internal/finding"
+	"lampwright/internal/lamp"
 	"lampwright/internal/quantity"
 	"lampwright/internal/sink"
 )
@@ -13,14 +14,26 @@ import (
 // IEC60664-1, table A.2, cited from memory.
 const usualAltitudeM = 2000
 
-// altitude compares the altitude of the installation with that for which mains equipment is made.
-func (v *reviewer) altitude() []Judgement {
+// altitude compares the altitude of the installation with that for which mains equipment is made: as its datasheet
+// states it, else the usual one.
+func (v *reviewer) altitude() (out []Judgement) {
 	_, all := v.mainsSide()
 	high := v.d.Installation.Altitude
 	if len(all) == 0 || !high.Set {
 		return nil
 	}
-	return []Judgement{compare(finding.Warn, Judgement{
+	silent := false
+	for _, o := range all {
+		if o.Side.MaxAltitude.Set {
+			out = append(out, v.ratedAltitude(o))
+		} else {
+			silent = true
+		}
+	}
+	if !silent {
+		return out
+	}
+	return append(out, compare(finding.Warn, Judgement{
 		Subject: Subject{Kind: "mains"}, At: high.At, Bound: AtMost, Dim: quantity.Length, Typed: true,
 		Value: high.SI, P90: math.Max(high.SI, high.Hi), Limit: usualAltitudeM,
 		text: func(_ *reviewer, j *Judgement) Text {
@@ -32,10 +45,30 @@ func (v *reviewer) altitude() []Judgement {
 			}
 			if j.Severity != finding.Pass {
 				t.fixf("Use equipment whose datasheet states ≥ %s", atLeast(j.P90, quantity.Length))
+				t.fix("Ask the manufacturer; add `max_altitude`")
 			}
 			return t
 		},
-	})}
+	}))
+}
+
+// ratedAltitude compares the altitude with the rating of one part on the mains.
+func (v *reviewer) ratedAltitude(o lamp.MainsLoad) Judgement {
+	high := v.d.Installation.Altitude
+	return compare(finding.Stop, Judgement{
+		Subject: Subject{"", []string{o.What}}, At: o.At, Bound: AtMost, Dim: quantity.Length, Typed: true, Value: high.SI,
+		P90: math.Max(high.SI, high.Hi), Limit: o.Side.MaxAltitude.SI, group: "altitude of " + o.Part,
+		text: func(_ *reviewer, j *Judgement) Text {
+			t := Text{
+				Title: j.title(claim{quantity: "Altitude", limit: "maximum altitude", of: o.Part}),
+				Why:   "Above it the isolation from the mains breaks down at a lower voltage.",
+			}
+			if j.Severity != finding.Pass {
+				t.fixf("Use equipment whose datasheet states ≥ %s", atLeast(j.P90, quantity.Length))
+			}
+			return t
+		},
+	})
 }
 
 // clearanceFactor returns the factor on clearances above 2000 m [1]:

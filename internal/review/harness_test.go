@@ -95,9 +95,9 @@ boards:
 sinks:
   - {id: block, price: 3 EUR, base: {length: 60 mm, width: 60 mm}, base_thickness: 6 mm, conductivity: 200 W/(m·K), emissivity: 85 %, resistance_vs_power: {0.1 W: 5 K/W, 100 W: 5 K/W}}
 drivers:
-  - {id: down, price: 2 EUR, kind: buck, output_min: 2 V, output_max: 20 V, input_min: 8 V, input_max: 30 V, headroom: 2 V, current_min: 0.1 A, current_max: 1 A, current_tolerance: 0 %, efficiency: 75 %, max_power: 10 W, dimming: none}
+  - {id: down, price: 2 EUR, kind: buck, output_min: 2 V, output_max: 20 V, input_min: 8 V, input_max: 30 V, headroom: 2 V, current_min: 0.1 A, current_max: 1 A, current_tolerance: 0 %, efficiency: 75 %, max_power: 10 W, dimming: none, min_air_temperature: -20 °C, max_air_temperature: 75 °C}
 supplies:
-  - {id: twelve, price: 4 EUR, voltage: 12 V ± 5 %, power: 20 W, efficiency_vs_load: {10 %: 90 %, 100 %: 90 %}, isolation: SELV, inrush: 40 A, protection_class: II}
+  - {id: twelve, price: 4 EUR, voltage: 12 V ± 5 %, power: 20 W, efficiency_vs_load: {10 %: 90 %, 100 %: 90 %}, isolation: SELV, inrush: 40 A, protection_class: II, min_air_temperature: -20 °C, max_air_temperature: 75 °C, capacitor_life: {hours: 10000 h, at: 105 °C, rise: 20 K}}
 wires:
   - {id: lead, price_per_metre: 1 EUR, resistance: 50 Ω/km, max_current: 3 A}
 thermal_interfaces:
@@ -225,7 +225,8 @@ func (r reviewed) one(t testing.TB, check, subject, title string) finding.Findin
 				all = append(all, fmt.Sprintf("%s %s: %s", f.Severity, f.Subject, f.Title))
 			}
 		}
-		t.Fatalf("%d findings of %s on %q with %q, want one; there are:\n%s", len(list), check, subject, title, strings.Join(all, "\n"))
+		t.Fatalf("%d findings of %s on %q with %q, want one; there are:\n%s", len(list), check, subject, title,
+			strings.Join(all, "\n"))
 	}
 	return list[0]
 }

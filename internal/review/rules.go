@@ -48,6 +48,8 @@ var rules = []Rule{
 	{"supply-peak", "Peak load of supplies", inTypical, (*reviewer).supplyPeak},
 	{"supply-load", "Load of supplies", inTypical, (*reviewer).supplyLoad},
 	{"supply-derating", "Derating of supplies", inTypical, (*reviewer).supplyDerating},
+	{"air-limits", "Air temperature of parts", inMaxAmbient, (*reviewer).airLimits},
+	{"part-life", "Life of fan and capacitors", inMaxAmbient, (*reviewer).partLife},
 	{"touch-voltage", "Touch voltage", nil, (*reviewer).touchVoltage},
 	{"parallel-strings", "Parallel strings", inTypical, (*reviewer).parallelStrings},
 	{"wire-drop", "Voltage drop of wires", inTypical, (*reviewer).wireDrop},
