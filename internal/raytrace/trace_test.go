@@ -24,22 +24,43 @@ func TestTraceMeetsOpenCases(t *testing.T) {
 	}{
 		{
 			"P1", 0, 0,
-			map[Termination]float64{ToSpill: .28751, ToSubstrate: .62152, ToDryWall: .07860, ToWetWall: 0, ToRim: .01240, ToWater: 0},
-			map[Flow]float64{ThroughOpening: .71249, OnWater: .63576, IntoWater: .62152, SubstrateFirst: .62152, SubstrateTotal: .62152},
+			map[Termination]float64{
+				ToSpill: .28751, ToSubstrate: .62152, ToDryWall: .07860, ToWetWall: 0,
+				ToRim: .01240, ToWater: 0,
+			},
+			map[Flow]float64{
+				ThroughOpening: .71249, OnWater: .63576, IntoWater: .62152, SubstrateFirst: .62152,
+				SubstrateTotal: .62152,
+			},
 		},
 		{
 			"P2", .3, 0,
-			map[Termination]float64{ToSpill: .28751, ToSubstrate: .44610, ToDryWall: .08947, ToWetWall: .07953, ToRim: .09746, ToWater: 0},
-			map[Flow]float64{ThroughOpening: .71249, OnWater: .63576, IntoWater: .62152, SubstrateFirst: .62152, SubstrateTotal: .63720},
+			map[Termination]float64{
+				ToSpill: .28751, ToSubstrate: .44610, ToDryWall: .08947, ToWetWall: .07953,
+				ToRim: .09746, ToWater: 0,
+			},
+			map[Flow]float64{
+				ThroughOpening: .71249, OnWater: .63576, IntoWater: .62152, SubstrateFirst: .62152,
+				SubstrateTotal: .63720,
+			},
 		},
 		{
 			"P3", .3, .5,
-			map[Termination]float64{ToSpill: .28751, ToSubstrate: .36336, ToDryWall: .08561, ToWetWall: .05543, ToRim: .06857, ToWater: .13959},
-			map[Flow]float64{ThroughOpening: .71249, OnWater: .63576, IntoWater: .62152, SubstrateFirst: .51182, SubstrateTotal: .51902},
+			map[Termination]float64{
+				ToSpill: .28751, ToSubstrate: .36336, ToDryWall: .08561, ToWetWall: .05543,
+				ToRim: .06857, ToWater: .13959,
+			},
+			map[Flow]float64{
+				ThroughOpening: .71249, OnWater: .63576, IntoWater: .62152, SubstrateFirst: .51182,
+				SubstrateTotal: .51902,
+			},
 		},
 	} {
 		tank, em := openCase(tt.rho, tt.a)
-		tr := trace(t, Scene{Tank: tank}, []light.Emitter{em}, []Receiver{{Region: OnSubstrate, Grid: light.Grid{NX: 5, NY: 4}}}, Options{Paths: 400_000, Seed: 1})
+		tr := trace(t, Scene{Tank: tank}, []light.Emitter{em}, []Receiver{{
+			Region: OnSubstrate,
+			Grid:   light.Grid{NX: 5, NY: 4},
+		}}, Options{Paths: 400_000, Seed: 1})
 		for f, want := range tt.fates {
 			within(t, tt.name+" "+f.String(), tr.Terminations[0][0][f], want, 4, 1e-5)
 		}
@@ -55,13 +76,17 @@ func TestSplitAgreesAndIsQuieter(t *testing.T) {
 	tank, em := openCase(0.3, 0.5)
 	rec := []Receiver{{Region: OnSubstrate, Grid: light.Grid{NX: 10, NY: 8}}}
 	plain := trace(t, Scene{Tank: tank}, []light.Emitter{em}, rec, Options{Paths: 200_000, Seed: 5}).Maps[0]
-	split := trace(t, Scene{Tank: tank}, []light.Emitter{em}, rec, Options{Paths: 200_000, Seed: 5, Split: true}).Maps[0]
+	split := trace(t, Scene{Tank: tank}, []light.Emitter{em}, rec, Options{
+		Paths: 200_000, Seed: 5,
+		Split: true,
+	}).Maps[0]
 	noisePlain, noiseSplit := 0.0, 0.0
 	for i := range plain.Err {
 		noisePlain += plain.Err[i]
 		noiseSplit += split.Err[i]
 		if d := math.Abs(plain.Response.Data[i] - split.Response.Data[i]); d > 4*plain.DirectErr[i]+1e-3*plain.Response.Data[i] {
-			t.Errorf("cell %d: %.5g ± %.2g plain, %.5g split", i, plain.Response.Data[i], plain.Err[i], split.Response.Data[i])
+			t.Errorf("cell %d: %.5g ± %.2g plain, %.5g split", i, plain.Response.Data[i], plain.Err[i],
+				split.Response.Data[i])
 		}
 	}
 	if noiseSplit > 0.9*noisePlain {
@@ -71,9 +96,14 @@ func TestSplitAgreesAndIsQuieter(t *testing.T) {
 
 func TestTraceIsTheSameOnAnyNumberOfCores(t *testing.T) {
 	tank, em := openCase(0.3, 0.5)
-	rec := []Receiver{{Region: OnSubstrate, Grid: light.Grid{NX: 10, NY: 8}}, {Region: OnPane, Side: Right, Grid: light.Grid{NX: 2, NY: 2}}}
-	one := trace(t, Scene{Tank: tank, GlassInterior: true}, []light.Emitter{em, em}, rec, Options{Paths: 20_000, Seed: 9, Workers: 1})
-	many := trace(t, Scene{Tank: tank, GlassInterior: true}, []light.Emitter{em, em}, rec, Options{Paths: 20_000, Seed: 9, Workers: 7})
+	rec := []Receiver{{Region: OnSubstrate, Grid: light.Grid{NX: 10, NY: 8}}, {
+		Region: OnPane, Side: Right,
+		Grid: light.Grid{NX: 2, NY: 2},
+	}}
+	one := trace(t, Scene{Tank: tank, GlassInterior: true}, []light.Emitter{em, em}, rec,
+		Options{Paths: 20_000, Seed: 9, Workers: 1})
+	many := trace(t, Scene{Tank: tank, GlassInterior: true}, []light.Emitter{em, em}, rec,
+		Options{Paths: 20_000, Seed: 9, Workers: 7})
 	if !reflect.DeepEqual(one, many) {
 		t.Error("one worker and seven give different results")
 	}
@@ -84,9 +114,18 @@ func TestTraceIsTheSameOnAnyNumberOfCores(t *testing.T) {
 // reflectance.
 func TestClosedWhiteBox(t *testing.T) {
 	const rho = 0.8
-	bench := light.Tank{LengthM: 2, WidthM: 1.5, Bands: []light.Band{{SubstrateReflectance: rho}, {SubstrateReflectance: rho}}}
-	room := &Room{X0: -1, X1: 1, Y0: -0.75, Y1: 0.75, FloorM: 0, CeilingM: 1.2, OfFloor: rho, OfWalls: rho, OfCeiling: rho}
-	tr := trace(t, Scene{Tank: bench, Room: room}, []light.Emitter{{XM: 0.3, ZM: 0.9, TiltRad: 1, Distribution: must(intensity.CosinePower(1))}}, nil, Options{Paths: 100_000, Seed: 2})
+	bench := light.Tank{LengthM: 2, WidthM: 1.5, Bands: []light.Band{
+		{SubstrateReflectance: rho},
+		{SubstrateReflectance: rho},
+	}}
+	room := &Room{
+		X0: -1, X1: 1, Y0: -0.75, Y1: 0.75, FloorM: 0, CeilingM: 1.2, OfFloor: rho, OfWalls: rho,
+		OfCeiling: rho,
+	}
+	tr := trace(t, Scene{Tank: bench, Room: room}, []light.Emitter{{
+		XM: 0.3, ZM: 0.9, TiltRad: 1,
+		Distribution: must(intensity.CosinePower(1)),
+	}}, nil, Options{Paths: 100_000, Seed: 2})
 	f := tr.Terminations[0][0]
 	met := (f[ToSubstrate].Value + f[ToRoomWall].Value + f[ToCeiling].Value + f[ToFloor].Value) / (1 - rho)
 	near(t, "light met by all faces", met, 1/(1-rho), 0.02) // the roulette's rest is 0 ± 0.003 of 1, times 5
@@ -97,11 +136,18 @@ func TestClosedWhiteBox(t *testing.T) {
 // ρ·ρ̄(water→air) of the one before. Source: DiffuseReflectance (checks 16 and 17), geometric series.
 func TestWideBasinOrders(t *testing.T) {
 	const rho = 0.6
-	tank := light.Tank{LengthM: 60, WidthM: 60, HeightM: 0.2, WaterDepthM: 0.2, GlassM: 0.01, Bands: []light.Band{{SubstrateReflectance: rho}}}
-	tr := trace(t, Scene{Tank: tank}, []light.Emitter{{ZM: 0.5, Distribution: must(intensity.CosinePower(2))}}, nil, Options{Paths: 200_000, Seed: 4})
+	tank := light.Tank{
+		LengthM: 60, WidthM: 60, HeightM: 0.2, WaterDepthM: 0.2, GlassM: 0.01,
+		Bands: []light.Band{{SubstrateReflectance: rho}},
+	}
+	tr := trace(t, Scene{Tank: tank}, []light.Emitter{{ZM: 0.5, Distribution: must(intensity.CosinePower(2))}}, nil,
+		Options{Paths: 200_000, Seed: 4})
 	f := tr.Flows[0][0]
 	gain := 1 / (1 - rho*light.DiffuseReflectance(light.DefaultWaterIndex, 1))
-	within(t, "all orders over the first", Estimate{f[SubstrateTotal].Value / f[SubstrateFirst].Value, f[SubstrateTotal].Err / f[SubstrateFirst].Value}, gain, 4, 0)
+	within(t, "all orders over the first", Estimate{
+		f[SubstrateTotal].Value / f[SubstrateFirst].Value,
+		f[SubstrateTotal].Err / f[SubstrateFirst].Value,
+	}, gain, 4, 0)
 }
 
 // Thick glass walls with dead edges cost a few per cent of the bottom's light near the walls (methods: about 4 % for
@@ -128,7 +174,8 @@ func TestThickPanes(t *testing.T) {
 	em = light.Emitter{ZM: 0.6, Distribution: must(intensity.CosinePower(2))}
 	effect, err := GlassInteriorEffect(context.Background(), Scene{Tank: tank}, []light.Emitter{em}, o)
 	if err != nil || effect.Value > -0.01 || effect.Value < -0.08 {
-		t.Errorf("thick panes change the bottom's light by %.2f ± %.2f %%, %v; about −4 %% is expected", 100*effect.Value, 100*effect.Err, err)
+		t.Errorf("thick panes change the bottom's light by %.2f ± %.2f %%, %v; about −4 %% is expected",
+			100*effect.Value, 100*effect.Err, err)
 	}
 	t.Logf("10 mm panes on a 600 mm tank: %.2f ± %.2f %%", 100*effect.Value, 100*effect.Err)
 }
@@ -138,8 +185,14 @@ func TestLedgerClosesInEveryScene(t *testing.T) {
 	tank := demo(3)
 	tank.GlassPerM = 4
 	tank.SubstrateSlopeX, tank.SubstrateSlopeY = 0.08, -0.05
-	room := &Room{X0: -2, X1: 2, Y0: -1.5, Y1: 1, FloorM: -0.8, CeilingM: 1.7, OfFloor: 0.2, OfWalls: 0.6, OfCeiling: 0.8}
-	hood := []Plate{{Name: "shade", Corner: [3]float64{-0.6, 0.3, 0.6}, EdgeA: [3]float64{1.2, 0, 0}, EdgeB: [3]float64{0, 0, 0.3}, Reflectance: 0.7}}
+	room := &Room{
+		X0: -2, X1: 2, Y0: -1.5, Y1: 1, FloorM: -0.8, CeilingM: 1.7, OfFloor: 0.2, OfWalls: 0.6,
+		OfCeiling: 0.8,
+	}
+	hood := []Plate{{
+		Name: "shade", Corner: [3]float64{-0.6, 0.3, 0.6}, EdgeA: [3]float64{1.2, 0, 0},
+		EdgeB: [3]float64{0, 0, 0.3}, Reflectance: 0.7,
+	}}
 	scattering := tank
 	scattering.Bands = append([]light.Band(nil), tank.Bands...)
 	for i := range scattering.Bands {
@@ -151,7 +204,8 @@ func TestLedgerClosesInEveryScene(t *testing.T) {
 	black.Walls = light.WallBlack
 	dry := tank
 	dry.WaterDepthM = 0
-	wing := must(intensity.FromTable([]float64{0, 0.3, 0.9, 1.5, 2}, []float64{0, 1, 2.5, 4}, [][]float64{{3, 4, 1, 0, 1}, {3, 2, 1, 0, 1}, {3, 3, 0.5, 0, 1}, {3, 1, 1, 1, 1}}))
+	wing := must(intensity.FromTable([]float64{0, 0.3, 0.9, 1.5, 2}, []float64{0, 1, 2.5, 4},
+		[][]float64{{3, 4, 1, 0, 1}, {3, 2, 1, 0, 1}, {3, 3, 0.5, 0, 1}, {3, 1, 1, 1, 1}}))
 	for name, s := range map[string]Scene{
 		"room":       {Tank: tank, Room: room, Objects: hood},
 		"thick":      {Tank: tank, Room: room, GlassInterior: true},
@@ -162,9 +216,15 @@ func TestLedgerClosesInEveryScene(t *testing.T) {
 		"dry":        {Tank: dry, Room: room, Objects: hood},
 		"bench":      {Tank: light.Tank{LengthM: 1, WidthM: 0.6, Bands: tank.Bands}, Room: room},
 	} {
-		em := []light.Emitter{{XM: 0.1, ZM: 0.8, Distribution: must(intensity.CosineBeam(rad(90)))}, {XM: -0.1, YM: 0.1, ZM: 0.7, TiltRad: 0.5, Distribution: wing}}
+		em := []light.Emitter{
+			{XM: 0.1, ZM: 0.8, Distribution: must(intensity.CosineBeam(rad(90)))},
+			{XM: -0.1, YM: 0.1, ZM: 0.7, TiltRad: 0.5, Distribution: wing},
+		}
 		tr := trace(t, s, em, []Receiver{
-			{Region: OnSubstrate, Grid: light.Grid{NX: 4, NY: 4}}, {Region: OnMeter, At: [3]float64{0, -1, 0.6}, Facing: [3]float64{0, 1, 0}, Radius: 0.1},
+			{Region: OnSubstrate, Grid: light.Grid{NX: 4, NY: 4}}, {
+				Region: OnMeter, At: [3]float64{0, -1, 0.6},
+				Facing: [3]float64{0, 1, 0}, Radius: 0.1,
+			},
 		}, Options{Paths: 30_000, Seed: 8, Groups: []int{0, 0}})
 		for b := range 3 {
 			sum := 0.0
@@ -179,7 +239,8 @@ func TestLedgerClosesInEveryScene(t *testing.T) {
 		}
 		total := tr.Maps[0].Mean[0][1].Value * tr.Maps[0].Receiver.area() * 16
 		near(t, name+" substrate map against flow", total, tr.Flows[0][1][SubstrateTotal].Value, 1e-9)
-		t.Logf("%-10s %d segments, not terminated %.2g, meter %.4g", name, tr.Segments, tr.Terminations[0][0][NotTerminated].Value, tr.Maps[1].Mean[0][0])
+		t.Logf("%-10s %d segments, not terminated %.2g, meter %.4g", name, tr.Segments,
+			tr.Terminations[0][0][NotTerminated].Value, tr.Maps[1].Mean[0][0])
 	}
 }
 
@@ -187,14 +248,17 @@ func TestTraceStopsWithWhatItHas(t *testing.T) {
 	tank, em := openCase(0.3, 0.5)
 	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
-	tr, err := Trace(ctx, Scene{Tank: tank}, []light.Emitter{em}, nil, Options{Paths: 5_000_000, Tiles: 500, Progress: func(done, total int) {
-		if total != 500 {
-			t.Errorf("progress names %d tiles", total)
-		}
-		if done == 10 {
-			cancel()
-		}
-	}})
+	tr, err := Trace(ctx, Scene{Tank: tank}, []light.Emitter{em}, nil, Options{
+		Paths: 5_000_000, Tiles: 500,
+		Progress: func(done, total int) {
+			if total != 500 {
+				t.Errorf("progress names %d tiles", total)
+			}
+			if done == 10 {
+				cancel()
+			}
+		},
+	})
 	if err != nil || tr.Complete || tr.Paths[0] < 100_000 || tr.Paths[0] >= 5_000_000 {
 		t.Errorf("stopped early: error %v, complete %v, %d paths", err, tr.Complete, tr.Paths)
 	}
@@ -219,11 +283,17 @@ func BenchmarkTrace(b *testing.B) {
 	for _, workers := range []int{1, 2} {
 		b.Run(fmt.Sprintf("bands=16/cores=%d", workers), func(b *testing.B) {
 			tank, em := demo(16), nine(b)
-			rec := []Receiver{{Region: OnSubstrate, Grid: light.Grid{NX: 100, NY: 60}}, {Region: OnPlane, Plane: tank.Surface(), Grid: light.Grid{NX: 100, NY: 60}}}
+			rec := []Receiver{
+				{Region: OnSubstrate, Grid: light.Grid{NX: 100, NY: 60}},
+				{Region: OnPlane, Plane: tank.Surface(), Grid: light.Grid{NX: 100, NY: 60}},
+			}
 			var segments int64
 			start := cpuTime()
 			for b.Loop() {
-				tr := trace(b, Scene{Tank: tank}, em, rec, Options{Paths: 400_000, Groups: make([]int, 9), Workers: workers})
+				tr := trace(b, Scene{Tank: tank}, em, rec, Options{
+					Paths: 400_000, Groups: make([]int, 9),
+					Workers: workers,
+				})
 				segments += tr.Segments
 			}
 			b.ReportMetric(float64(segments)/(cpuTime()-start).Seconds()/1e6, "Msegments/core-s")
@@ -234,7 +304,10 @@ func BenchmarkTrace(b *testing.B) {
 func BenchmarkTraceToOnePercent(b *testing.B) {
 	tank, em := demo(16), nine(b)
 	groups := []int{0, 0, 0, 1, 1, 1, 2, 2, 2}
-	rec := []Receiver{{Region: OnSubstrate, Grid: light.Grid{NX: 100, NY: 60}}, {Region: OnPlane, Plane: tank.Surface(), Grid: light.Grid{NX: 100, NY: 60}}}
+	rec := []Receiver{{Region: OnSubstrate, Grid: light.Grid{NX: 100, NY: 60}}, {
+		Region: OnPlane,
+		Plane:  tank.Surface(), Grid: light.Grid{NX: 100, NY: 60},
+	}}
 	var tr Result
 	start, n := cpuTime(), 0.0
 	for b.Loop() {
@@ -250,8 +323,12 @@ func BenchmarkTraceToOnePercent(b *testing.B) {
 func TestSlopedSubstrate(t *testing.T) {
 	tank, em := openCase(0.3, 0.5)
 	tank.SubstrateM, tank.SubstrateSlopeX, tank.SubstrateSlopeY = 0.08, 0.2, -0.1
-	tr := trace(t, Scene{Tank: tank}, []light.Emitter{em}, []Receiver{{Region: OnSubstrate, Grid: light.Grid{NX: 5, NY: 4}}}, Options{Paths: 400_000, Seed: 12})
-	fine := must(light.DirectMap(context.Background(), tank, []light.Emitter{em}, tank.Substrate(), light.Grid{NX: 200, NY: 160})).Data
+	tr := trace(t, Scene{Tank: tank}, []light.Emitter{em}, []Receiver{{
+		Region: OnSubstrate,
+		Grid:   light.Grid{NX: 5, NY: 4},
+	}}, Options{Paths: 400_000, Seed: 12})
+	fine := must(light.DirectMap(context.Background(), tank, []light.Emitter{em}, tank.Substrate(),
+		light.Grid{NX: 200, NY: 160})).Data
 	want := make([]float64, 20)
 	for i, v := range fine {
 		want[i/200/40*5+i%200/40] += v / 1600
@@ -283,7 +360,8 @@ func TestScattering(t *testing.T) {
 	o := Options{Paths: 100_000, Seed: 14}
 	clear := trace(t, Scene{Tank: tank}, []light.Emitter{em}, nil, o).Flows[0][0][SubstrateTotal]
 	tank.Bands = []light.Band{{ScatterPerM: 3}}
-	ahead := trace(t, Scene{Tank: tank, ScatterCosine: 0.999999}, []light.Emitter{em}, nil, o).Flows[0][0][SubstrateTotal]
+	ahead := trace(t, Scene{Tank: tank, ScatterCosine: 0.999999}, []light.Emitter{em}, nil,
+		o).Flows[0][0][SubstrateTotal]
 	within(t, "straight ahead", Estimate{ahead.Value, math.Hypot(ahead.Err, clear.Err)}, clear.Value, 4, 1e-3)
 	even := trace(t, Scene{Tank: tank, ScatterCosine: 1e-9}, []light.Emitter{em}, nil, o).Flows[0][0][SubstrateTotal]
 	if even.Value > 0.8*clear.Value {

@@ -69,8 +69,18 @@ func someFindings() []finding.Finding {
 	return []finding.Finding{
 		{Severity: finding.Pass, Check: "a", Subject: "board", Title: "the board holds", Margin: "12 K"},
 		{Severity: finding.Note, Check: "b", Subject: "fan", Title: "the fan hums", Why: "fans do"},
-		{Severity: finding.Stop, Check: "c", Subject: "channel warm", Title: "current of amber is 700 mA", Figure: "warm.junction", Value: "700 mA", Limit: "500 mA", Margin: "-200 mA", Why: "it dies", Fix: []string{"Set channel warm to ≤ 500 mA"}, At: source.Pos{File: "lamp.yaml", Line: 53, Col: 14, Path: "channels[1].current"}},
-		{Severity: finding.Ask, Check: "d", Subject: "lens", Title: "the lens states no efficiency", Figure: "no such figure"},
+		{
+			Severity: finding.Stop, Check: "c", Subject: "channel warm", Title: "current of amber is 700 mA",
+			Figure: "warm.junction", Value: "700 mA", Limit: "500 mA", Margin: "-200 mA", Why: "it " +
+				"dies", Fix: []string{"Set channel warm to ≤ 500 mA"}, At: source.Pos{
+				File: "lamp.yaml", Line: 53,
+				Col: 14, Path: "channels[1].current",
+			},
+		},
+		{
+			Severity: finding.Ask, Check: "d", Subject: "lens", Title: "the lens states no efficiency",
+			Figure: "no such figure",
+		},
 		{Severity: finding.Warn, Check: "e", Subject: "light", Title: "too bright"},
 	}
 }
@@ -84,7 +94,8 @@ func write(t *testing.T, r *figure.Evaluation, f []finding.Finding, o Options) s
 	return b.String()
 }
 
-// wellFormed reads a page as XML in the manner of HTML: void elements close themselves, and every other element is closed.
+// wellFormed reads a page as XML in the manner of HTML: void elements close themselves, and every other element is
+// closed.
 func wellFormed(t *testing.T, page string) {
 	t.Helper()
 	d := xml.NewDecoder(strings.NewReader(page))
@@ -129,7 +140,10 @@ func check(t *testing.T, page string) {
 	t.Helper()
 	wellFormed(t, page)
 	page = policy.ReplaceAllString(page, "") // a hash may spell anything
-	for _, never := range []string{"http:", "https:", "//", "src=", "url(", "@import", "<script", "<link", "<iframe", "javascript:", " style=", "NaN", "+Inf", "-Inf", "%!", "&lt;nil&gt;", "ZgotmplZ"} {
+	for _, never := range []string{
+		"http:", "https:", "//", "src=", "url(", "@import", "<script", "<link", "<iframe",
+		"javascript:", " style=", "NaN", "+Inf", "-Inf", "%!", "&lt;nil&gt;", "ZgotmplZ",
+	} {
 		if at := strings.Index(page, never); at >= 0 {
 			t.Errorf("page holds %q: …%s…", never, page[max(at-60, 0):min(at+60, len(page))])
 		}
@@ -181,7 +195,8 @@ func TestPageOfEachExample(t *testing.T) {
 				}
 			}
 			for _, want := range []string{
-				"Fictitious parts.", "Requirements", "1</span> <span class=\"word\">Stop", "lamp.yaml:53:14 (channels[1].current)", "Fix:",
+				"Fictitious parts.", "Requirements", "1</span> <span class=\"word\">Stop", "lamp.yaml:53:14 " +
+					"(channels[1].current)", "Fix:",
 				"Energy flow, mains to target", "Bill of materials", "Cautions", "residual-current", "licensed", "Soldering", "Fire", "Hot surfaces", "Bright light in eyes", "Falling lamp",
 				"Derivations", "Sources",
 			} {
@@ -189,7 +204,8 @@ func TestPageOfEachExample(t *testing.T) {
 					t.Errorf("page holds no %q", want)
 				}
 			}
-			if strings.Contains(strings.ToLower(page), "is safe") && !strings.Contains(page, "does not say that the lamp is safe") {
+			if strings.Contains(strings.ToLower(page), "is safe") && !strings.Contains(page,
+				"does not say that the lamp is safe") {
 				t.Error("page says that something is safe")
 			}
 			if got := strings.Count(page, `role="img"`); got < 11 {
@@ -228,13 +244,28 @@ func TestWildResults(t *testing.T) {
 	check(t, write(t, &figure.Evaluation{Result: &figure.Result{}}, nil, Options{}))
 	nan, inf := math.NaN(), math.Inf(1)
 	r := &figure.Evaluation{Result: &figure.Result{
-		Name: "wild", Figures: []figure.Figure{{Key: "a.b", Title: "t", Value: nan, Lo: -inf, Hi: inf, Dim: quantity.Power}, {Key: "mains.power", Title: "p", Value: inf, Dim: quantity.Power}},
-		Channels: []figure.ChannelView{{Name: "a", CurrentA: nan, MaxV: inf}}, Emitters: []figure.EmitterView{{Label: "a 1", XM: nan, DieA: inf}},
-		Cases: []figure.CaseView{{Key: "typical", Title: "typical ambient", RoomK: nan, SolderK: []float64{nan}, JunctionK: []float64{inf}, Runaway: true}},
+		Name: "wild", Figures: []figure.Figure{{
+			Key: "a.b", Title: "t", Value: nan, Lo: -inf, Hi: inf,
+			Dim: quantity.Power,
+		}, {Key: "mains.power", Title: "p", Value: inf, Dim: quantity.Power}},
+		Channels: []figure.ChannelView{{
+			Name: "a", CurrentA: nan,
+			MaxV: inf,
+		}}, Emitters: []figure.EmitterView{{Label: "a 1", XM: nan, DieA: inf}},
+		Cases: []figure.CaseView{{
+			Key: "typical", Title: "typical ambient", RoomK: nan, SolderK: []float64{nan},
+			JunctionK: []float64{inf}, Runaway: true,
+		}},
 		Board: figure.BoardView{Shape: "disc", LengthM: inf, WidthM: nan}, Installation: figure.InstallationView{LengthM: nan},
-		Target:   &figure.Map{NX: 1, NY: 1, LengthM: 1, WidthM: 1, PPFD: []float64{nan}, Lux: []float64{1}},
-		Spectrum: figure.SpectrumView{LambdaNM: []float64{400, nan}, Channels: [][]float64{{inf, 1}}}, EnergyFlows: []figure.EnergyFlow{{From: "a", To: "b", Watts: nan}},
-		BOM: []figure.BOMLine{{What: "w", Each: nan, Total: inf, Priced: true}}, Assumptions: []figure.Assumption{{What: "x", Used: nan, Dim: quantity.Ratio}},
+		Target: &figure.Map{NX: 1, NY: 1, LengthM: 1, WidthM: 1, PPFD: []float64{nan}, Lux: []float64{1}},
+		Spectrum: figure.SpectrumView{LambdaNM: []float64{400, nan}, Channels: [][]float64{{
+			inf,
+			1,
+		}}}, EnergyFlows: []figure.EnergyFlow{{From: "a", To: "b", Watts: nan}},
+		BOM: []figure.BOMLine{{
+			What: "w", Each: nan, Total: inf,
+			Priced: true,
+		}}, Assumptions: []figure.Assumption{{What: "x", Used: nan, Dim: quantity.Ratio}},
 	}}
 	check(t, write(t, r, []finding.Finding{{Severity: 99, Title: "beyond"}}, Options{}))
 	var b bytes.Buffer
@@ -257,19 +288,28 @@ func TestHostileNames(t *testing.T) {
 	r.Figures = append([]figure.Figure(nil), r.Figures...)
 	f := &r.Figures[0]
 	f.Title, f.Basis.Formula, f.Basis.Numbers, f.Basis.Method, f.Basis.Valid, f.Basis.Notes = evil, "I_"+evil, evil, evil, evil, []string{evil}
-	f.Basis.Inputs = []figure.Input{{Name: evil, Value: evil, Source: evil, At: source.Pos{File: evil, Line: 1, Col: 1, Path: evil}}}
+	f.Basis.Inputs = []figure.Input{{Name: evil, Value: evil, Source: evil, At: source.Pos{
+		File: evil, Line: 1,
+		Col: 1, Path: evil,
+	}}}
 	r.Channels = append([]figure.ChannelView(nil), r.Channels...)
 	r.Channels[0].Name, r.Channels[0].Colour = evil, evil
 	r.Emitters = append([]figure.EmitterView(nil), r.Emitters...)
 	r.Emitters[0].Label, r.Emitters[0].Part, r.Emitters[0].Lens = evil, evil, evil
 	r.BOM = []figure.BOMLine{{Part: evil, What: evil, Note: evil}}
 	r.Notes = []string{evil}
-	r.EnergyFlows = []figure.EnergyFlow{{From: evil, To: "b", Watts: 1}, {From: "b", To: evil + "2", Watts: 1, Loss: true}}
+	r.EnergyFlows = []figure.EnergyFlow{{From: evil, To: "b", Watts: 1}, {
+		From: "b", To: evil + "2", Watts: 1,
+		Loss: true,
+	}}
 	r.Assumptions = []figure.Assumption{{What: evil, Why: evil, Dim: quantity.Ratio}}
 	target := *r.Target
 	target.Title = evil
 	r.Target = &target
-	findings := []finding.Finding{{Severity: finding.Stop, Check: evil, Subject: evil, Title: evil, Value: evil, Limit: evil, Margin: evil, Why: evil, Fix: []string{evil}, At: source.Pos{File: evil, Path: evil}}}
+	findings := []finding.Finding{{
+		Severity: finding.Stop, Check: evil, Subject: evil, Title: evil, Value: evil,
+		Limit: evil, Margin: evil, Why: evil, Fix: []string{evil}, At: source.Pos{File: evil, Path: evil},
+	}}
 	page := write(t, &r, findings, Options{Made: evil, Program: evil, Sources: map[string]string{evil: evil}})
 	wellFormed(t, page)
 	for _, never := range []string{"<script", "<img", "<style>*", "onerror=alert(1)>"} {
@@ -319,7 +359,10 @@ func TestRequirementsAgainstPredicted(t *testing.T) {
 }
 
 func TestCitationsAreFound(t *testing.T) {
-	r := &figure.Evaluation{Result: &figure.Result{Figures: []figure.Figure{{Key: "a.b", Title: "t", Basis: figure.Basis{Method: "thing (JESD51-51) and BornWolf1999 §1.5"}}}}}
+	r := &figure.Evaluation{Result: &figure.Result{Figures: []figure.Figure{{
+		Key: "a.b", Title: "t",
+		Basis: figure.Basis{Method: "thing (JESD51-51) and BornWolf1999 §1.5"},
+	}}}}
 	v := newView(r, nil, Options{Sources: map[string]string{"JESD51-51": "First.", "BornWolf1999": "Second."}})
 	if len(v.Methods) != 1 || v.Methods[0].Citation != "First. Second." {
 		t.Errorf("methods %+v", v.Methods)
@@ -354,8 +397,10 @@ func TestWindowsSayWhatTheReviewSays(t *testing.T) {
 			if want := fmt.Sprintf("−%.*f V", max(0, 2-int(math.Floor(math.Log10(by)))), by); f.Margin != want {
 				t.Errorf("channel %s: the review's margin is %q, want %q", c.Name, f.Margin, want)
 			}
-			if want := fmt.Sprintf("%.3g V ", by); !strings.Contains(picture, want+"above the driver maximum") && !strings.Contains(picture, want+"above maximum") {
-				t.Errorf("channel %s: the picture does not say %q: %s", c.Name, want, regexp.MustCompile(c.Name+`[^.]*window[^.]*\.\d+ V[^;.]*`).FindString(picture))
+			if want := fmt.Sprintf("%.3g V ", by); !strings.Contains(picture,
+				want+"above the driver maximum") && !strings.Contains(picture, want+"above maximum") {
+				t.Errorf("channel %s: the picture does not say %q: %s", c.Name, want,
+					regexp.MustCompile(c.Name+`[^.]*window[^.]*\.\d+ V[^;.]*`).FindString(picture))
 			}
 		}
 	}
@@ -364,8 +409,8 @@ func TestWindowsSayWhatTheReviewSays(t *testing.T) {
 	}
 }
 
-// TestTiltedLampIsDrawnTilted: a lamp that looks to the back gets a cut across its width beside the one along its length, and lies in
-// both as its emitters look; a level one gets one cut.
+// TestTiltedLampIsDrawnTilted: a lamp that looks to the back gets a cut across its width beside the one along its
+// length, and lies in both as its emitters look; a level one gets one cut.
 func TestTiltedLampIsDrawnTilted(t *testing.T) {
 	if level := Draw(result(t, "planted-tank-first")); !level.PlaceAcross[0].Empty() {
 		t.Error("a level lamp is cut across")
@@ -374,7 +419,8 @@ func TestTiltedLampIsDrawnTilted(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	tilted := strings.Replace(string(text), "installation:\n", "installation:\n  lamp_tilt: {tilt: 20 deg, azimuth: 70 deg}\n", 1)
+	tilted := strings.Replace(string(text), "installation:\n", "installation:\n  lamp_tilt: {tilt: 20 deg, azimuth: "+
+		"70 deg}\n", 1)
 	r := evaluate(t, fstest.MapFS{"lamp.yaml": {Data: []byte(tilted)}})
 	for across, axis := range map[bool]int{false: 0, true: 1} {
 		up := draw.TiltOf(20*math.Pi/180, 70*math.Pi/180, across).Up
@@ -481,7 +527,8 @@ func BenchmarkHTML(b *testing.B) {
 	}
 }
 
-// TestProse wants symbols of one letter with their subscripts, code where backticks quote it, and every other text escaped.
+// TestProse wants symbols of one letter with their subscripts, code where backticks quote it, and every other text
+// escaped.
 func TestProse(t *testing.T) {
 	for text, want := range map[string]string{
 		"maximum T_j at maximum ambient": "maximum T<sub>j</sub> at maximum ambient",

@@ -88,6 +88,7 @@ func TestCutout(t *testing.T) {
 		},
 		{
 			name: "DC rating", lamp: with("opens: 75 °C, tolerance: 5 K, switches: driver_input, rated_voltage_dc: 24 " +
+				"" +
 				"V, rated_current_dc: 2 A"),
 			check: "cutout", title: "DC voltage at the cut-out 12.6 V, within rating", want: finding.Pass,
 		},
@@ -105,5 +106,16 @@ func TestCutout(t *testing.T) {
 	}
 	if got := r.Value("cutout.opens-max"); math.Abs(got-353.15) > 1e-6 {
 		t.Errorf("highest %g K, want 80 °C", got)
+	}
+	// With a sink of 20 g and the board: the dissipation at full level for 40 s in its metal, in place of the assumed 5
+	// K.
+	kg := 0.02 + r.Lamp.BoardMassKg()
+	heavy := dimmed.with(edit{"{id: block,", "{id: block, mass: 20 g,"}).review(t)
+	want := 363.15 - 5 - heavy.Fault().OvershootK
+	if got := heavy.Value("cutout.opens-max"); math.Abs(got-want) > 1e-6 {
+		t.Errorf("highest %g K, want %g", got, want)
+	}
+	if got, want := heavy.Fault().OvershootK, 2.1*40/(kg*900); math.Abs(got-want) > 0.05*want {
+		t.Errorf("overshoot %g K, want %g (2.1 W, 40 s)", got, want)
 	}
 }

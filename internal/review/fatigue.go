@@ -67,7 +67,7 @@ func fatigueText(swingK, years float64, stated, said bool) func(*reviewer, *Judg
 			Title: fmt.Sprintf("Solder joints fail in 1 %% of lamps after %s daily cycles of %.0f K; required %.0f "+
 				"(%.3g years)",
 				span, swingK, j.Limit, years),
-			Why: fatigueWhy,
+			Why: fatigueWhy, Value: span,
 		}
 		if !stated {
 			t.Why += " Test cycles not stated, assumed (rule of thumb, no source)."

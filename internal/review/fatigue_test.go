@@ -48,6 +48,7 @@ func TestSolderFatigue(t *testing.T) {
 		},
 		{
 			name: "tin-bismuth is not modelled", lamp: lampVariant{}.with(soft), check: "solder-fatigue", title: "not " +
+				"" +
 				"modelled",
 			want: finding.Note,
 		},
@@ -65,6 +66,7 @@ func TestSolderFatigue(t *testing.T) {
 			name: "constants of the alloy",
 			lamp: lampVariant{}.with(tested, life("10 years"), edit{
 				"{id: tin,", "{id: tin, fatigue: {swing_exponent: 2, frequency_exponent: 0, activation_temperature: 0 " +
+					"" +
 					"K},",
 			}), check: "solder-fatigue", title: "required 3652", want: finding.Pass,
 		},

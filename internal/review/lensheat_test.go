@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"lampwright/internal/engine"
 	"lampwright/internal/finding"
 )
 
@@ -58,6 +59,7 @@ func TestLensTemperature(t *testing.T) {
 		{
 			name: "polycarbonate yellows", lamp: lensed("material: PC"), check: "lens-material",
 			title: "Shortest peak under a lens 450 nm is below limit of PC 460 nm", want: finding.Warn, fix: "PMMA or " +
+				"" +
 				"silicone",
 		},
 		{
@@ -87,5 +89,20 @@ func TestShortestPeak(t *testing.T) {
 	r := lampVariant{}.with(edit{baseParts[i:j], "    " + table + "\n"}).review(t)
 	if got := r.Lamp.Types[0].ShortestPeakNM(); math.Abs(got-455) > 1e-9 {
 		t.Errorf("shortest peak %g nm, want 455", got)
+	}
+}
+
+// TestLensAbsorbs: 3 % of 0.5 W, and of a lens that loses 1 % no more than that.
+func TestLensAbsorbs(t *testing.T) {
+	for _, tt := range []struct {
+		efficiency string
+		want       float64
+	}{{"90 %", 0.015}, {"99 %", 0.005}} {
+		r := lampVariant{}.with(edit{"efficiency: 90 %, diameter", "efficiency: " + tt.efficiency + ", " +
+			"diameter"}).review(t)
+		st := r.Sol.Cases[maxAmbientCase]
+		if got := engine.LensW(r.Lamp, r.Sol.Params, &st, 0); math.Abs(got-tt.want) > 1e-9 {
+			t.Errorf("%s: %g W, want %g", tt.efficiency, got, tt.want)
+		}
 	}
 }

@@ -10,6 +10,7 @@ import (
 
 const (
 	fourScrews = "mounting: {method: screws, screw: M3, torque: 0.5 N·m, at: [[-20 mm, -20 mm], [20 mm, -20 mm], [-20 " +
+		"" +
 		"mm, 20 mm], [20 mm, 20 mm]]}"
 	longBoard = "shape: rectangle, length: 60 mm, width: 60 mm"
 )
@@ -40,6 +41,7 @@ func TestMounting(t *testing.T) {
 		},
 		{
 			name: "close enough", lamp: lampVariant{}, check: "mounting", title: "Screw spacing 40.0 mm, within limit " +
+				"" +
 				"44.6",
 			want: finding.Pass,
 		},
@@ -159,4 +161,38 @@ func TestBondLine(t *testing.T) {
 	if f := (lampVariant{}).with(stated).review(t).one(t, "mounting", "", "Bond line"); f.Severity != finding.Warn {
 		t.Errorf("beyond the computed thickness it is %s", f.Severity)
 	}
+}
+
+// TestStrongEmitter: 1.05 A at 3.11 V are more than 3 W; the package at (15, 0) mm is 20.6 mm from the screw at (20,
+// 20) mm, and 29.2 mm from one at (0, 25) mm.
+func TestStrongEmitter(t *testing.T) {
+	strong := []edit{{"current: 0.5 A\n    driver", "current: 1.05 A\n    driver"}, {"current_max: 1 A", "current_max: 2 A"}}
+	far := "mounting: {method: screws, screw: M3, torque: 0.5 N·m, at: [[0 mm, 25 mm], [0 mm, -25 mm]]}"
+	runTable(t, []side{
+		{
+			name: "near", lamp: mounted(fourScrews, strong...), check: "mounting",
+			title: "Distance from the nearest screw 20.6 mm, within usual maximum 25.0 mm", want: finding.Pass,
+		},
+		{
+			name: "far", lamp: mounted(far, strong...), check: "mounting",
+			title: "Distance from the nearest screw 29.2 mm exceeds usual maximum 25.0 mm", want: finding.Warn,
+		},
+		{name: "weak", lamp: mounted(far), check: "mounting", title: "Distance from the nearest screw", none: true},
+	})
+}
+
+// TestTapeWeight: 24.3 g of core and copper need 1.3 cm² of tape at 1.8 kPa; a contact of 10 × 10 mm has 1 cm².
+func TestTapeWeight(t *testing.T) {
+	tape := []edit{{"form: paste", "form: tape"}}
+	small := edit{"sink: {part: block}", "sink: {part: block, contact: {length: 10 mm, width: 10 mm}}"}
+	runTable(t, []side{
+		{
+			name: "enough", lamp: mounted("mounting: {method: tape}", tape...), check: "mounting",
+			title: "Tape area 36.0 cm²", want: finding.Pass,
+		},
+		{
+			name: "too little", lamp: mounted("mounting: {method: tape}", append(tape, small)...), check: "mounting",
+			title: "Tape area 1.00 cm² is below area for its static shear 1.1", want: finding.Warn,
+		},
+	})
 }
