@@ -316,6 +316,7 @@ var layers = [][]struct {
 		}},
 		{"review", []uses{
 			{"burn", "burn thresholds"},
+			{"colour", "bands of a mix"},
 			{"curve", "derating curves of datasheets"},
 			{"drive", "potentials of pads, insulation stress, parallel strings"},
 			{"engine", "numbers of the solution"},

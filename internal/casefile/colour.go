@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"slices"
 
@@ -191,4 +192,81 @@ func (l *binnedLamp) quantiles(ctx context.Context, out map[string]any) error {
 		}
 	}
 	return nil
+}
+
+// mixedChannel is a channel of a mix.
+type mixedChannel struct {
+	colourChannel
+	Min *float64 `json:"level_min"`
+	Max *float64 `json:"level_max"`
+}
+
+// runMix finds the levels of the most light within bands of CCT and Duv.
+func runMix(_ context.Context, doc document, inputs *node) (map[string]any, error) {
+	var in struct {
+		Channels []mixedChannel `json:"channels"`
+		CCT      [2]float64     `json:"cct_band_K"`
+		Duv      [2]float64     `json:"duv_band"`
+	}
+	d := decoder{document: doc, guide: topicsGuide}
+	d.fill(inputs, &in, "")
+	if err := d.err(); err != nil {
+		return nil, err
+	}
+	var names []string
+	for _, c := range in.Channels {
+		names = append(names, c.Name)
+	}
+	if err := checkColourChannels(names); err != nil {
+		return nil, doc.placed(inputs, at("channels", err))
+	}
+	var channels []colour.Channel
+	for i, c := range in.Channels {
+		light, err := c.light()
+		one := colour.Channel{Name: c.Name, Spectrum: light, Max: 1}
+		if c.Min != nil {
+			one.Min = *c.Min
+		}
+		if c.Max != nil {
+			one.Max = *c.Max
+		}
+		if err == nil && !(one.Min >= 0 && one.Min <= one.Max && one.Max <= 1e6) {
+			err = fmt.Errorf("levels from %g to %g; give 0 ≤ level_min ≤ level_max", one.Min, one.Max)
+		}
+		if err != nil {
+			err = at(fmt.Sprintf("channels[%d]", i), fmt.Errorf("channel %s: %w", c.Name, err))
+			return nil, doc.placed(inputs, err)
+		}
+		if one.Max == 0 { // a largest level of 0 means 1 in package colour
+			one.Max, one.Spectrum = 1, spectrum.Dark()
+		}
+		channels = append(channels, one)
+	}
+	r, err := colour.Solve(channels, colour.Requirement{
+		CCT: colour.Band{Lo: in.CCT[0], Hi: in.CCT[1]}, Duv: colour.Band{Lo: in.Duv[0], Hi: in.Duv[1]},
+		Goal: colour.MaxLight,
+	})
+	if err != nil {
+		return nil, doc.errorAt(inputs.at, err)
+	}
+	return mixFigures(channels, &r), nil
+}
+
+// mixFigures are the figures of a mix.
+func mixFigures(channels []colour.Channel, r *colour.MixResult) map[string]any {
+	if !r.InGamut {
+		out := map[string]any{"feasible": false, "max_flux_lm": 0.0}
+		if !math.IsNaN(r.NearestDuv) {
+			out["duv_nearest"] = r.NearestDuv
+		}
+		return out
+	}
+	out := map[string]any{"feasible": true, "max_flux_lm": r.LuminousLm, "cct_K": r.CCT.K, "duv": r.CCT.Duv}
+	for i, c := range channels {
+		out["level."+c.Name] = r.Levels[i]
+		if c.Spectrum.Empty() || c.Spectrum.RadiantW() == 0 {
+			out["level."+c.Name] = 0.0
+		}
+	}
+	return out
 }

@@ -90,3 +90,39 @@ func TestColourBinSpread(t *testing.T) {
 		t.Errorf("P10 to P90 of %g K, want %g K", typical, byHand)
 	}
 }
+
+// TestMixOutOfReach: bands that no levels reach, and limits of the levels.
+func TestMixOutOfReach(t *testing.T) {
+	const x1 = "testdata/topics/X1.json"
+	r := topicOf(t, x1, strings.NewReplacer(`"expected"`, `"note"`, "-0.003,", "-0.05,", "   0.003", "   -0.03",
+		`"tolerance"`, `"notes"`))
+	if r.Results["feasible"] != false || r.Results["max_flux_lm"] != 0.0 || len(r.Results) != 3 {
+		t.Errorf("%v", r.Results)
+	}
+	// The locus curves, so that the line between the whites runs below it; a mix of two such is −0.0036 (open case N1).
+	if duv := r.Results["duv_nearest"].(float64); duv > -0.003 || duv < -0.005 {
+		t.Errorf("nearest Duv %g", duv)
+	}
+	limited := topicOf(t, x1, strings.NewReplacer(`"expected"`, `"note"`, `"tolerance"`, `"notes"`,
+		`"flux_lm": 1350,`, `"flux_lm": 1350, "level_min": 0.1, "level_max": 0.5,`))
+	if cool := limited.Results["level.cool"].(float64); limited.Results["feasible"] != true || cool > 0.5+1e-9 {
+		t.Errorf("%v", limited.Results)
+	}
+	off := topicOf(t, x1, strings.NewReplacer(`"expected"`, `"note"`, `"tolerance"`, `"notes"`,
+		`"flux_lm": 210,`, `"flux_lm": 210, "level_max": 0,`, "-0.003,", "-0.05,"))
+	if off.Results["level.cyan"] != 0.0 {
+		t.Errorf("%v", off.Results)
+	}
+	for _, tt := range []struct{ old, new, want string }{
+		{`"flux_lm": 210,`, `"flux_lm": 210, "level_min": 2,`, "level_min"},
+		{`"flux_lm": 210,`, `"flux_lm": 210, "level": 2,`, `unknown key "level"`},
+		{"4600,", "5000,", "in order"},
+		{"-0.003,", "-0.2,", "within ±0.05"},
+		{`"flux_lm": 210,`, `"flux_lm": 1e300,`, "flux of 1e+300"},
+	} {
+		_, err := runFile(t, x1, strings.NewReplacer(tt.old, tt.new))
+		if err == nil || !strings.Contains(err.Error(), tt.want) || !strings.HasPrefix(err.Error(), x1+":") {
+			t.Errorf("%s: error %v, want one at a place that says %q", tt.new, err, tt.want)
+		}
+	}
+}

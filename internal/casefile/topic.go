@@ -21,6 +21,7 @@ func topics() map[string]topic {
 	return map[string]topic{
 		"cctbin": runColourBins,
 		"meters": runMeters,
+		"mix":    runMix,
 		"panes":  runPanes,
 		"range":  runRanges,
 	}

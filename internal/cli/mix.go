@@ -3,7 +3,6 @@ package cli
 import (
 	"fmt"
 	"maps"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -13,14 +12,15 @@ import (
 	"lampwright/internal/figure"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/report"
 	"lampwright/internal/source"
 	"lampwright/internal/study"
 )
 
 type mixCmd struct {
 	Path      string            `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
-	CCT       string            `name:"cct" placeholder:"CCT" help:"CCT of the lamp, such as 5000K; default: the requirement of the design."`
-	Duv       string            `placeholder:"DUV" help:"Duv, such as -0.003; default: nominal white."`
+	CCT       string            `name:"cct" placeholder:"CCT" help:"CCT of the lamp, such as 5000K or \"5000 K ± 200 K\"; ± 5 % where no tolerance is given; default: the requirement of the design, with --sunrise its own levels."`
+	Duv       string            `placeholder:"DUV" help:"Duv, such as -0.003 or \"0 ± 0.002\"; ± 0.006 where no tolerance is given; default: the requirement of the design, or 0 ± 0.006."`
 	XY        string            `name:"xy" placeholder:"X,Y" help:"Chromaticity instead of a CCT, such as 0.31,0.33."`
 	PPFD      string            `name:"ppfd" placeholder:"PPFD" help:"Mean PPFD at the target, such as \"60 µmol/m²/s\" or 60umol/m2/s; default: the requirement of the design."`
 	Lux       string            `placeholder:"LUX" help:"Mean illuminance at the target instead of PPFD, such as 4000lx."`
@@ -29,9 +29,11 @@ type mixCmd struct {
 	Objective string            `enum:"min-power,max-light,max-ra,max-rf" default:"min-power" help:"Quantity to optimise: min-power, max-light, max-ra or max-rf."`
 	Min       map[string]string `placeholder:"CHANNEL=LEVEL" help:"Minimum level of a channel, such as white=20%."`
 	Max       map[string]string `placeholder:"CHANNEL=LEVEL" help:"Maximum level of a channel, such as blue=50%."`
-	Sunrise   bool              `help:"Print the levels of a sunrise; for a sunset use them in reverse order."`
+	Sunrise   bool              `help:"Print the steps of a sunrise up to the levels of the design, or to a colour and light level that are set; for a sunset use them in reverse order."`
 	StartCCT  string            `name:"start-cct" default:"2200 K" help:"CCT at the start, for --sunrise."`
 	Steps     int               `default:"12" help:"Number of steps, for --sunrise."`
+	RampTime  string            `name:"ramp-time" placeholder:"TIME" help:"Time from off to full level, for --sunrise, such as 45min; default: that of the design, else 1 h."`
+	MaxChange string            `name:"max-change" placeholder:"PERCENT" help:"Maximum change of a channel from step to step, relative to its full level, for --sunrise, such as 15%; default: twice an even rise."`
 	JSON      bool              `name:"json" help:"Print as JSON."`
 }
 
@@ -45,12 +47,9 @@ func (c *mixCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	first, err := quantity.Parse(c.StartCCT, quantity.CCT)
+	sunrise, err := c.sunriseRequirement(want)
 	if err != nil {
-		return fmt.Errorf("--start-cct: %w", err)
-	}
-	if c.Sunrise && want.CCTK == 0 {
-		return fmt.Errorf("--sunrise needs the CCT at full level; set --cct, such as --cct 5500K")
+		return err
 	}
 	result, err := figure.Evaluate(r.ctx, p, engine.Options{Samples: -1, Solver: r.solver(c.Path)})
 	if err != nil {
@@ -64,7 +63,7 @@ func (c *mixCmd) Run(r *run) error {
 		}
 	}
 	if c.Sunrise {
-		return c.sunrise(r, result, want, words, first)
+		return c.sunrise(r, result, sunrise, words)
 	}
 	m, err := study.FindMix(result, want)
 	if err != nil {
@@ -117,30 +116,8 @@ func (c *mixCmd) requirement(w project.Requirements) (out study.MixRequirement, 
 		}
 	}
 	none := source.Value{}
-	out.Duv = math.NaN()
-	if c.XY != "" {
-		if c.CCT != "" || c.Duv != "" {
-			return out, "", fmt.Errorf("--xy replaces --cct and --duv; set one of them")
-		}
-		x, y, ok := strings.Cut(c.XY, ",")
-		var errX, errY error
-		out.XY.X, errX = strconv.ParseFloat(strings.TrimSpace(x), 64)
-		out.XY.Y, errY = strconv.ParseFloat(strings.TrimSpace(y), 64)
-		if !ok || errX != nil || errY != nil {
-			return out, "", fmt.Errorf("--xy: %q is not a chromaticity; write --xy 0.31,0.33", c.XY)
-		}
-		said = append(said, fmt.Sprintf("x = %.4g, y = %.4g", out.XY.X, out.XY.Y))
-	} else {
-		number("cct", c.CCT, quantity.CCT, w.CCT, &out.CCTK, "%s")
-		if err == nil && out.CCTK == 0 {
-			return out, "", fmt.Errorf("colour not stated; set --cct 5000K or --xy 0.31,0.33, or cct in the requirements of the design")
-		}
-	}
-	if c.Duv != "" && err == nil {
-		if out.Duv, err = quantity.Parse(c.Duv, quantity.None); err != nil {
-			return out, "", fmt.Errorf("--duv: %w", err)
-		}
-		said = append(said, fmt.Sprintf("Duv %+.4f", out.Duv))
+	if err = c.colour(w, &out, &said); err != nil {
+		return out, "", err
 	}
 	if c.Lux != "" && c.PPFD != "" {
 		return out, "", fmt.Errorf("--lux and --ppfd exclude each other; set one of them")
@@ -161,6 +138,60 @@ func (c *mixCmd) requirement(w project.Requirements) (out study.MixRequirement, 
 		said = append(said, limits...)
 	}
 	return out, strings.Join(said, ", "), err
+}
+
+// colour reads the required colour.
+func (c *mixCmd) colour(w project.Requirements, out *study.MixRequirement, said *[]string) (err error) {
+	if c.XY != "" {
+		if c.CCT != "" || c.Duv != "" {
+			return fmt.Errorf("--xy replaces --cct and --duv; set one of them")
+		}
+		x, y, ok := strings.Cut(c.XY, ",")
+		var errX, errY error
+		out.XY.X, errX = strconv.ParseFloat(strings.TrimSpace(x), 64)
+		out.XY.Y, errY = strconv.ParseFloat(strings.TrimSpace(y), 64)
+		if !ok || errX != nil || errY != nil {
+			return fmt.Errorf("--xy: %q is not a chromaticity; write --xy 0.31,0.33", c.XY)
+		}
+		*said = append(*said, fmt.Sprintf("x = %.4g, y = %.4g", out.XY.X, out.XY.Y))
+		return nil
+	}
+	// band reads a flag in place of a requirement of the design, and returns where a value comes from.
+	band := func(flag, text string, dim quantity.Dim, to *source.Value) (from string, err error) {
+		if text == "" {
+			return " (from the design)", nil
+		}
+		if to.SI, to.Lo, to.Hi, err = quantity.ParseTolerance(text, dim); err != nil {
+			return "", fmt.Errorf("--%s: %w", flag, err)
+		}
+		to.Set = true
+		return "", nil
+	}
+	cctFrom, err := band("cct", c.CCT, quantity.CCT, &w.CCT)
+	if err != nil {
+		return err
+	}
+	duvFrom, err := band("duv", c.Duv, quantity.None, &w.Duv)
+	if err != nil {
+		return err
+	}
+	if !w.CCT.Set {
+		if c.Sunrise && c.Duv == "" {
+			return nil // the levels of the design
+		}
+		return fmt.Errorf("colour not stated; set --cct 5000K or --xy 0.31,0.33, or cct in the requirements of the " +
+			"design")
+	}
+	cct := w.Colour()
+	duv, stated := w.Whiteness()
+	if !stated {
+		duvFrom = " (not stated, assumed: ANSI C78.377)"
+	}
+	out.CCT, out.Duv = colour.Band{Lo: cct.Lo, Hi: cct.Hi}, colour.Band{Lo: duv.Lo, Hi: duv.Hi}
+	*said = append(*said, fmt.Sprintf("CCT %s to %s%s", quantity.Format(cct.Lo, quantity.CCT),
+		quantity.Format(cct.Hi, quantity.CCT), cctFrom),
+		fmt.Sprintf("Duv %s to %s%s", quantity.Signed(duv.Lo, 4), quantity.Signed(duv.Hi, 4), duvFrom))
+	return nil
 }
 
 // limits reads --min and --max into the requirement, and returns them as text.
@@ -234,51 +265,68 @@ func percent(share float64) string {
 func mixText(result *figure.Evaluation, m study.Mix) string {
 	colourText := fmt.Sprintf("x = %.4f, y = %.4f, CCT undefined", m.XY.X, m.XY.Y)
 	if m.CCTK > 0 {
-		colourText = fmt.Sprintf("%s with Duv %+.4f (x = %.4f, y = %.4f), Ra %.0f, Rf %.0f", quantity.Format(m.CCTK, quantity.CCT), m.Duv, m.XY.X, m.XY.Y, m.Ra, m.Rf)
+		colourText = fmt.Sprintf("%s with Duv %s (x = %.4f, y = %.4f), Ra %.0f, Rf %.0f",
+			quantity.Format(m.CCTK, quantity.CCT), quantity.Signed(m.Duv, 4), m.XY.X, m.XY.Y, m.Ra, m.Rf)
+		if m.Tint != colour.NoTint {
+			colourText += " (visibly " + string(m.Tint) + ")"
+		}
 	}
 	return fmt.Sprintf("%s; %s and %s at the %s; mains input power %s; maximum T_j %s (typical ambient)",
 		colourText, quantity.Format(m.PPFD, quantity.PPFD), quantity.Format(m.Lux, quantity.Illuminance), result.Target.Title, quantity.Format(m.WallW, quantity.Power), temp(m.JunctionK))
 }
 
-// sunrise prints the levels from the start to full level.
-func (c *mixCmd) sunrise(r *run, result *figure.Evaluation, w study.MixRequirement, words string, firstK float64) error {
-	path, err := study.Sunrise(result, w, firstK, c.Steps)
+// sunriseRequirement reads the flags of a sunrise. Full level is that of the design, or a mix where a colour or a light
+// level is set.
+func (c *mixCmd) sunriseRequirement(full study.MixRequirement) (out study.SunriseRequirement, err error) {
+	out.Steps, out.Max = c.Steps, full.Max
+	if c.CCT != "" || c.Duv != "" || c.XY != "" || c.PPFD != "" || c.Lux != "" {
+		out.Full = &full
+	}
+	if out.StartK, err = quantity.Parse(c.StartCCT, quantity.CCT); err != nil {
+		return out, fmt.Errorf("--start-cct: %w", err)
+	}
+	if c.RampTime != "" {
+		out.RampS, err = quantity.Parse(c.RampTime, quantity.Time)
+		if err == nil && !(out.RampS > 0 && out.RampS <= 86400) {
+			err = fmt.Errorf("%s is outside 0 h to 24 h", c.RampTime)
+		}
+		if err != nil {
+			return out, fmt.Errorf("--ramp-time: %w", err)
+		}
+	}
+	if c.MaxChange != "" {
+		if out.Change, err = quantity.Parse(c.MaxChange, quantity.Ratio); err == nil && !(out.Change > 0) {
+			err = fmt.Errorf("%s is not above zero", c.MaxChange)
+		}
+		if err != nil {
+			return out, fmt.Errorf("--max-change: %w", err)
+		}
+	}
+	return out, nil
+}
+
+// sunrise prints the steps from off to full level.
+func (c *mixCmd) sunrise(r *run, result *figure.Evaluation, w study.SunriseRequirement, words string) error {
+	path, err := study.FindSunrise(result, w)
 	if err != nil {
 		return err
 	}
 	if c.JSON {
 		return writeJSON(r, path)
 	}
+	if w.Full == nil {
+		words = "levels of the design"
+	}
 	r.prose("full level: ", words)
 	r.println("")
-	head := []string{"step", "CCT", "Duv", "colour error", "Ra", "PPFD", "illuminance"}
-	for _, ch := range path[0].Channels {
-		head = append(head, ch.Name)
-	}
-	t := r.table(head...)
-	off := false
-	for i, m := range path {
-		colourText := "–"
-		if m.CCTK > 0 {
-			colourText = quantity.Format(m.CCTK, quantity.CCT)
-		}
-		steps := ""
-		if m.StepsOff > 0.5 {
-			steps, off = fmt.Sprintf("%.0f SDCM", m.StepsOff), true
-		}
-		row := []string{fmt.Sprint(i + 1), colourText, fmt.Sprintf("%+.4f", m.Duv), steps, fmt.Sprintf("%.0f", m.Ra), quantity.Format(m.PPFD, quantity.PPFD), quantity.Format(m.Lux, quantity.Illuminance)}
-		for _, ch := range m.Channels {
-			row = append(row, percent(ch.Level))
-		}
+	table := report.SunriseTable(&path)
+	t := r.table(table.Head...)
+	for _, row := range table.Rows {
 		t.row(row...)
 	}
 	t.print()
-	if off {
-		r.note("rows with a colour error are outside the gamut of the channels; the nearest colour is shown")
+	for _, n := range table.Notes {
+		r.note(n)
 	}
-	if !slices.ContainsFunc(path, func(m study.Mix) bool { return !m.AmountMet }) {
-		return nil
-	}
-	r.note("at some steps the channels do not reach the required light level at this colour; the maximum is shown")
 	return nil
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"sort"
+	"strings"
 
 	"lampwright/internal/root"
 	"lampwright/internal/spectrum"
@@ -45,9 +46,9 @@ const (
 // Requirement is what a mix should give. Light comes first in colour, then in amount, then in rendering, then in the
 // goal.
 type Requirement struct {
-	CCTK       float64 // colour temperature [K], with Duv; 0 means that XY counts
-	Duv        float64 // distance from the Planckian locus, positive above
-	XY         XY      // chromaticity; used if CCTK is 0
+	CCT        Band    // colour temperature [K], with Duv; the zero value means that XY counts
+	Duv        Band    // distance from the Planckian locus, positive above
+	XY         XY      // chromaticity; used if CCT is the zero value
 	LuminousLm float64 // lumens (lux on a plane); 0 means no requirement
 	PPFUmolS   float64 // µmol/s between 400 nm and 700 nm (µmol/m²/s on a plane); 0 means no requirement; not both
 	MinRa      float64 // minimum Ra; 0 means no requirement
@@ -64,8 +65,9 @@ type MixResult struct {
 	PPFUmolS   float64
 	PowerW     float64 // electrical, or radiant if no channel states its power
 	Ra, Rf     float64 // 0 if not defined for this colour
-	InGamut    bool    // whether the channels can make the colour at all, at any brightness
-	StepsOff   float64 // distance from the colour required, in steps of 0.0011 in CIE 1976 (u′, v′)
+	InGamut    bool    // whether the channels can make the colour: a point at any brightness, a band with their levels
+	StepsOff   float64 // distance from the colour required, in steps of 0.0011 in CIE 1976 (u′, v′); 0 within a band
+	NearestDuv float64 // the Duv nearest to the band that the levels reach within the band of CCT; NaN where none do
 	AmountMet  bool    // whether the amount required is reached within 0.1 %
 	RenderMet  bool    // whether MinRa and MinRf are reached
 	Notes      []string
@@ -73,6 +75,7 @@ type MixResult struct {
 
 // mixer contains a problem in the numbers that the linear program works on.
 type mixer struct {
+	w        Requirement
 	channels []Channel
 	spectra  []spectrum.Spectrum
 	coarse   []spectrum.Spectrum // every 5 nm, for the search by rendering
@@ -86,36 +89,40 @@ type mixer struct {
 
 // Solve returns the dimming levels that come nearest to a requirement.
 //
-// The colour is met exactly where the channels can make it; outside their gamut it becomes the nearest chromaticity of
-// the gamut in CIE 1976 (u′, v′), and Notes say so. Next the amount is met or, if the levels do not allow, approached
-// as near as they do without leaving the colour. Light being linear in the levels, this is a linear program, solved
-// exactly. Ra and Rf are not linear: they are climbed over the corners of the set of levels that meet colour and
+// A chromaticity is met exactly where the channels can make it; outside their gamut it becomes the nearest chromaticity
+// of the gamut in CIE 1976 (u′, v′), and Notes say so. Bands of CCT and Duv leave the colour free within them: the best
+// of all their colours is taken. Where no levels reach the bands, the colour becomes the one of the band of CCT with
+// the nearest Duv. Next the amount is met or, if the levels do not allow, approached as near as they do without leaving
+// the colour. Light being linear in the levels, this is a linear program, one for each thin slice of a band of CCT,
+// solved exactly. Ra and Rf are not linear: they are climbed over the corners of the set of levels that meet colour and
 // amount, which finds a good mix, not surely the best.
 //
 // It is an error if there is no channel, a limit or a requirement makes no sense, or no channel gives light.
-// Source: CIE15-2018 for the colour; the order of requirements is ours.
+// Source: CIE15-2018 for the colour; Dantzig1963 for linear programs; the order of requirements is ours.
 func Solve(channels []Channel, w Requirement) (MixResult, error) {
-	m, notes, inGamut, err := newMixer(channels, w)
+	m, notes, err := newMixer(channels, w)
 	if err != nil {
 		return MixResult{}, err
 	}
-	levels, err := m.linear(w)
+	levels, found, err := m.colourLevels()
 	if err != nil {
 		return MixResult{}, err
 	}
 	renderMet := true
 	if w.MinRa > 0 || w.MinRf > 0 || w.Goal == BestRa || w.Goal == BestRf {
-		levels, renderMet, err = m.climb(w, levels)
+		levels, renderMet, err = m.climb(levels)
 		if err != nil {
 			return MixResult{}, err
 		}
 	}
 	r := m.result(levels)
-	r.InGamut, r.RenderMet = inGamut, renderMet
-	required, _ := w.target()
-	r.StepsOff = Steps(r.XY, required)
-	r.Notes = append(notes, r.Notes...)
-	if inGamut && r.StepsOff > 0.05 {
+	r.InGamut, r.RenderMet, r.NearestDuv = found.inGamut, renderMet, r.CCT.Duv
+	r.StepsOff = w.stepsFrom(r.XY)
+	r.Notes = append(append(notes, found.notes...), r.Notes...)
+	if w.banded() && !found.inGamut {
+		r.NearestDuv = found.duv
+	}
+	if found.inGamut && r.StepsOff > 0.05 {
 		r.Notes = append(
 			r.Notes,
 			fmt.Sprintf("the levels that must stay on keep the colour %.1f steps from the requirement", r.StepsOff),
@@ -138,69 +145,128 @@ func Solve(channels []Channel, w Requirement) (MixResult, error) {
 	return r, nil
 }
 
-func (w Requirement) target() (XY, error) {
-	if w.CCTK == 0 {
-		if !(w.XY.X > 0 && w.XY.Y > 0 && w.XY.X+w.XY.Y < 1) {
-			return XY{}, fmt.Errorf("mix: x = %g, y = %g is not a colour", w.XY.X, w.XY.Y)
-		}
-		return w.XY, nil
-	}
-	if !(w.CCTK >= minCCTK && w.CCTK <= maxCCTK) {
-		return XY{}, fmt.Errorf("mix: colour temperature of %g K lies outside 1000 K to 25 000 K", w.CCTK)
-	}
-	if !(math.Abs(w.Duv) <= maxDuv) {
-		return XY{}, fmt.Errorf("mix: Duv of %g lies outside ±0.05", w.Duv)
-	}
-	return PlanckXY(w.CCTK, w.Duv), nil
+// banded reports whether the colour is free within bands.
+func (w Requirement) banded() bool {
+	return w.CCT != (Band{}) && (w.CCT.Lo < w.CCT.Hi || w.Duv.Lo < w.Duv.Hi)
 }
 
-func newMixer(channels []Channel, w Requirement) (m *mixer, notes []string, inGamut bool, err error) {
+// target returns the required chromaticity; of bands, the middle.
+func (w Requirement) target() XY {
+	if w.CCT == (Band{}) {
+		return w.XY
+	}
+	return PlanckXY(2/(1/w.CCT.Lo+1/w.CCT.Hi), (w.Duv.Lo+w.Duv.Hi)/2)
+}
+
+// stepsFrom returns how far a colour is from the requirement, in steps.
+func (w Requirement) stepsFrom(c XY) float64 {
+	if w.banded() {
+		return w.stepsFromBand(c)
+	}
+	return Steps(c, w.target())
+}
+
+func (w Requirement) check() error {
+	if w.CCT == (Band{}) {
+		if !(w.XY.X > 0 && w.XY.Y > 0 && w.XY.X+w.XY.Y < 1) {
+			return fmt.Errorf("mix: x = %g, y = %g is not a colour", w.XY.X, w.XY.Y)
+		}
+		return nil
+	}
+	if !(w.CCT.Lo >= minCCTK && w.CCT.Lo <= w.CCT.Hi && w.CCT.Hi <= maxCCTK) {
+		return fmt.Errorf("mix: colour temperature of %g K to %g K; give two values in order, within 1000 K to "+
+			"25 000 K", w.CCT.Lo, w.CCT.Hi)
+	}
+	if !(w.Duv.Lo >= -maxDuv && w.Duv.Lo <= w.Duv.Hi && w.Duv.Hi <= maxDuv) {
+		return fmt.Errorf("mix: Duv of %g to %g; give two values in order, within ±0.05", w.Duv.Lo, w.Duv.Hi)
+	}
+	return nil
+}
+
+// colourFound is how far a colour is met.
+type colourFound struct {
+	inGamut bool
+	duv     float64 // nearest Duv within the band of CCT; NaN where none is
+	notes   []string
+}
+
+// colourLevels returns the levels that meet colour, amount and goal as far as these are linear.
+func (m *mixer) colourLevels() (levels []float64, found colourFound, err error) {
+	found.duv = math.NaN()
+	if !m.w.banded() {
+		found.inGamut, found.notes = m.intoGamut()
+		levels, err = m.linear()
+		return levels, found, err
+	}
+	levels, found.inGamut, err = m.bandLevels()
+	if err != nil || found.inGamut {
+		return levels, found, err
+	}
+	w := m.w
+	xy, duv, ok, err := m.nearestToBand()
+	if err != nil {
+		return nil, found, err
+	}
+	if ok {
+		found.duv, m.target = duv, xy
+		found.notes = append(found.notes, fmt.Sprintf("no levels reach the colour required, %.0f K to %.0f K with Duv "+
+			"%s to %s; the nearest Duv at such a CCT is %s", w.CCT.Lo, w.CCT.Hi, duvText(w.Duv.Lo), duvText(w.Duv.Hi),
+			duvText(duv)))
+	} else {
+		_, notes := m.intoGamut()
+		found.notes = append(notes, fmt.Sprintf("no levels have a CCT of %.0f K to %.0f K", w.CCT.Lo, w.CCT.Hi))
+	}
+	m.w.CCT, m.w.Duv, m.w.XY = Band{}, Band{}, m.target
+	levels, err = m.linear()
+	return levels, found, err
+}
+
+func newMixer(channels []Channel, w Requirement) (m *mixer, notes []string, err error) {
 	if len(channels) == 0 {
-		return nil, nil, false, errors.New("mix: there are no channels")
+		return nil, nil, errors.New("mix: there are no channels")
 	}
 	if w.LuminousLm > 0 && w.PPFUmolS > 0 {
-		return nil, nil, false, errors.New("mix: lumens and photons are both required; give one of them")
+		return nil, nil, errors.New("mix: lumens and photons are both required; give one of them")
 	}
 	for _, v := range []float64{w.LuminousLm, w.PPFUmolS, w.MinRa, w.MinRf} {
 		if !(v >= 0) || math.IsInf(v, 0) {
-			return nil, nil, false, fmt.Errorf("mix: a requirement of %g is not a number of 0 or more", v)
+			return nil, nil, fmt.Errorf("mix: a requirement of %g is not a number of 0 or more", v)
 		}
 	}
 	if w.Goal < MinPower || w.Goal > BestRf {
-		return nil, nil, false, fmt.Errorf("mix: there is no goal %d", w.Goal)
+		return nil, nil, fmt.Errorf("mix: there is no goal %d", w.Goal)
 	}
-	required, err := w.target()
-	if err != nil {
-		return nil, nil, false, err
+	if err := w.check(); err != nil {
+		return nil, nil, err
 	}
-	m = &mixer{channels: channels, target: required, wantAmt: math.Max(w.LuminousLm, w.PPFUmolS)}
+	m = &mixer{w: w, channels: channels, target: w.target(), wantAmt: math.Max(w.LuminousLm, w.PPFUmolS)}
 	if w.Goal == MaxLight {
 		m.wantAmt = 0
 	}
-	var points []UV
-	stated := false
+	stated, lit := false, false
 	for i, c := range channels {
 		if !(c.Min >= 0 && c.Min <= c.max()) || math.IsInf(c.Max, 0) {
-			return nil, nil, false, fmt.Errorf("mix: channel %d (%s) has levels from %g to %g; give 0 ≤ least ≤ most", i+1, c.Name, c.Min, c.max())
+			return nil, nil, fmt.Errorf("mix: channel %d (%s) has levels from %g to %g; give 0 ≤ least ≤ most", i+1,
+				c.Name, c.Min, c.max())
 		}
 		if !(c.PowerW >= 0) || math.IsInf(c.PowerW, 0) {
-			return nil, nil, false, fmt.Errorf("mix: channel %d (%s) takes %g W", i+1, c.Name, c.PowerW)
+			return nil, nil, fmt.Errorf("mix: channel %d (%s) takes %g W", i+1, c.Name, c.PowerW)
 		}
 		stated = stated || c.PowerW > 0
 		s := c.Spectrum.OnLampGrid()
 		five, err := s.Pick(380, 780, 5)
 		if err != nil {
-			return nil, nil, false, fmt.Errorf("mix: channel %d (%s): %w", i+1, c.Name, err)
+			return nil, nil, fmt.Errorf("mix: channel %d (%s): %w", i+1, c.Name, err)
 		}
 		t := Tristimulus(s)
-		if xy, ok := t.XY(); ok && c.max() > 0 {
-			points = append(points, prime(xy))
+		if _, ok := t.XY(); ok && c.max() > 0 {
+			lit = true
 		}
 		m.spectra, m.coarse, m.xyz = append(m.spectra, s), append(m.coarse, five), append(m.xyz, t)
 		lm, umol := t.Y, s.PhotonUmolS(400, 700)
 		for of, own := range map[*float64]float64{&lm: c.LuminousLm, &umol: c.PPFUmolS} {
 			if !(own >= 0) || math.IsInf(own, 0) {
-				return nil, nil, false, fmt.Errorf("mix: channel %d (%s) gives an amount of %g", i+1, c.Name, own)
+				return nil, nil, fmt.Errorf("mix: channel %d (%s) gives an amount of %g", i+1, c.Name, own)
 			}
 			if own > 0 {
 				*of = own
@@ -222,20 +288,35 @@ func newMixer(channels []Channel, w Requirement) (m *mixer, notes []string, inGa
 	if !stated {
 		notes = append(notes, "no channel states its electrical power; radiant power represents it")
 	}
-	if len(points) == 0 {
-		return nil, nil, false, errors.New("mix: no channel gives light")
+	if !lit {
+		return nil, nil, errors.New("mix: no channel gives light")
 	}
-	near, dist := nearestInHull(points, prime(required))
-	inGamut = dist < 1e-9
-	if !inGamut {
-		m.target = fromPrime(near)
-		notes = append(notes,
-			fmt.Sprintf("the colour required, x = %.4f, y = %.4f, is out of gamut; the nearest possible is x = %.4f, "+
-				"y = %.4f, %.1f steps off",
-				required.X, required.Y, m.target.X, m.target.Y, dist/stepUV))
-	}
-	return m, notes, inGamut, nil
+	return m, notes, nil
 }
+
+// intoGamut moves the target to the nearest colour that the channels can make at any brightness, and reports whether it
+// was one.
+func (m *mixer) intoGamut() (inGamut bool, notes []string) {
+	var points []UV
+	for i, c := range m.channels {
+		if xy, ok := m.xyz[i].XY(); ok && c.max() > 0 {
+			points = append(points, prime(xy))
+		}
+	}
+	required := m.target
+	near, dist := nearestInHull(points, prime(required))
+	if dist < 1e-9 {
+		return true, nil
+	}
+	m.target = fromPrime(near)
+	return false, []string{fmt.Sprintf(
+		"the colour required, x = %.4f, y = %.4f, is out of gamut; the nearest possible is x = %.4f, y = %.4f, "+
+			"%.1f steps off",
+		required.X, required.Y, m.target.X, m.target.Y, dist/stepUV,
+	)}
+}
+
+func duvText(duv float64) string { return strings.Replace(fmt.Sprintf("%+.4f", duv), "-", "−", 1) }
 
 // prime returns (u′, v′) as a UV; fromPrime goes back.
 func prime(c XY) UV {
@@ -245,8 +326,22 @@ func prime(c XY) UV {
 
 func fromPrime(p UV) XY { return UV{p.U, p.V / 1.5}.XY() }
 
-// linear solves the part of a requirement that is linear in the levels.
-func (m *mixer) linear(w Requirement) ([]float64, error) {
+// linear solves the part of a requirement that is linear in the levels, at the colour of the target.
+func (m *mixer) linear() ([]float64, error) {
+	goal := m.powerGoal()
+	want := m.wantAmt
+	free := want == 0
+	if free {
+		if m.w.Goal == MinPower && !m.mustStayOn() {
+			return m.maxPerWatt(goal)
+		}
+		goal = m.brightest()
+	}
+	return m.program(goal, want, !free, true)
+}
+
+// powerGoal is the goal of least power.
+func (m *mixer) powerGoal() []float64 {
 	goal := make([]float64, len(m.channels))
 	scale := 0.0
 	for i, c := range m.channels {
@@ -255,15 +350,7 @@ func (m *mixer) linear(w Requirement) ([]float64, error) {
 	for i := range goal {
 		goal[i] = m.powerW[i] / math.Max(scale, 1e-300)
 	}
-	want := m.wantAmt
-	free := want == 0
-	if free {
-		if w.Goal == MinPower && !m.mustStayOn() {
-			return m.maxPerWatt(goal)
-		}
-		goal = m.brightest()
-	}
-	return m.program(goal, want, !free, true)
+	return goal
 }
 
 func (m *mixer) mustStayOn() bool {
@@ -298,6 +385,11 @@ func (m *mixer) maxPerWatt(power []float64) ([]float64, error) {
 	if err != nil {
 		return nil, err
 	}
+	return m.upToLimits(levels), nil
+}
+
+// upToLimits scales levels to the brightest that the limits allow.
+func (m *mixer) upToLimits(levels []float64) []float64 {
 	room := math.Inf(1)
 	for i, c := range m.channels {
 		if levels[i] > 0 {
@@ -305,12 +397,12 @@ func (m *mixer) maxPerWatt(power []float64) ([]float64, error) {
 		}
 	}
 	if math.IsInf(room, 0) {
-		return levels, nil
+		return levels
 	}
 	for i := range levels {
 		levels[i] *= room
 	}
-	return levels, nil
+	return levels
 }
 
 // What an error of colour, an error of amount and the goal cost against each other, each as a fraction of the whole.
@@ -432,7 +524,8 @@ func (m *mixer) result(levels []float64) MixResult {
 }
 
 // climb raises the rendering of a mix while colour and amount stay, as far as the requirement asks.
-func (m *mixer) climb(w Requirement, start []float64) ([]float64, bool, error) {
+func (m *mixer) climb(start []float64) ([]float64, bool, error) {
+	w := m.w
 	score := func(levels []float64) float64 { return m.score(w, levels) }
 	best, bestScore := start, score(start)
 	wanted := w.MinRa > 0 || w.MinRf > 0
@@ -475,7 +568,7 @@ func (m *mixer) climb(w Requirement, start []float64) ([]float64, bool, error) {
 func (m *mixer) score(w Requirement, levels []float64) float64 {
 	s := spectrum.Mix(levels, m.coarse)
 	xy, ok := Chromaticity(s)
-	if !ok {
+	if !ok || w.banded() && !m.inBand(levels) {
 		return math.Inf(-1)
 	}
 	t := CCT(xy)
@@ -530,14 +623,25 @@ func (m *mixer) corners(start []float64) ([][]float64, error) {
 		for _, sign := range []float64{1, -1} {
 			goal := make([]float64, len(m.channels))
 			goal[i] = sign / m.channels[i].max()
-			v, err := m.program(goal, amount, true, true)
+			v, err := m.corner(goal, amount)
 			if err != nil {
 				return nil, err
 			}
-			out = append(out, v)
+			if v != nil {
+				out = append(out, v)
+			}
 		}
 	}
 	return out, nil
+}
+
+// corner returns the levels of the least goal of all that have the colour and the amount; nil where none have.
+func (m *mixer) corner(goal []float64, amount float64) ([]float64, error) {
+	if !m.w.banded() {
+		return m.program(goal, amount, true, true)
+	}
+	levels, _, err := m.leastOf(slicesOf(m.w.CCT), m.w.Duv, linearQuestion{goal: goal, wantAmt: amount})
+	return levels, err
 }
 
 func between(a, b []float64, t float64) []float64 {
@@ -615,76 +719,4 @@ func Hull(points []UV) []UV {
 	half(func(i int) UV { return unique[i] })
 	half(func(i int) UV { return unique[len(unique)-1-i] })
 	return out
-}
-
-// Sunrise describes a sequence of mixes from the start of sunrise to full level.
-type Sunrise struct {
-	StartK float64     // colour temperature at the start [K]; 0 means 2200 K
-	FullK  float64     // at full level [K]; 0 means 5500 K
-	Steps  int         // number of mixes; 0 means 24
-	Full   Requirement // amount and rendering required at full level; its colour is ignored
-}
-
-// Requirements returns the requirement of each mix, from the start to full level: colour temperature moves evenly in
-// mired along the locus, black body below 4000 K, daylight above 5000 K and a blend between, while the amount rises
-// evenly to that of full level. The first mix has one part in Steps of the light.
-//
-// If Full requires no amount, the largest that the channels allow at full level is taken.
-// Source: CIE15-2018 (loci); the path is a rule of thumb (no source): low sun is redder than its black body.
-func (d Sunrise) Requirements(channels []Channel) ([]Requirement, error) {
-	if d.StartK == 0 {
-		d.StartK = 2200
-	}
-	if d.FullK == 0 {
-		d.FullK = 5500
-	}
-	if d.Steps == 0 {
-		d.Steps = 24
-	}
-	if d.Steps < 1 || d.Steps > 1440 {
-		return nil, fmt.Errorf("sunrise of %d mixes; give 1 to 1440", d.Steps)
-	}
-	for _, k := range []float64{d.StartK, d.FullK} {
-		if !(k >= minCCTK && k <= maxCCTK) {
-			return nil, fmt.Errorf("sunrise: colour temperature of %g K lies outside 1000 K to 25 000 K", k)
-		}
-	}
-	full := d.Full
-	full.CCTK, full.Duv = d.FullK, dayDuv(d.FullK)
-	if full.LuminousLm == 0 && full.PPFUmolS == 0 {
-		most := full
-		most.Goal, most.MinRa, most.MinRf = MaxLight, 0, 0
-		r, err := Solve(channels, most)
-		if err != nil {
-			return nil, err
-		}
-		full.LuminousLm = r.LuminousLm
-	}
-	var out []Requirement
-	for i := range d.Steps {
-		share := float64(i+1) / float64(d.Steps)
-		along := 1.0
-		if d.Steps > 1 {
-			along = float64(i) / float64(d.Steps-1)
-		}
-		w := full
-		w.CCTK = 1 / (1/d.StartK + along*(1/d.FullK-1/d.StartK))
-		w.Duv = dayDuv(w.CCTK)
-		w.LuminousLm *= share
-		w.PPFUmolS *= share
-		out = append(out, w)
-	}
-	return out, nil
-}
-
-// dayDuv returns Duv of the daylight locus at a colour temperature, fading to the black body from 5000 K to 4000 K.
-func dayDuv(tempK float64) float64 {
-	if tempK <= 4000 {
-		return 0
-	}
-	x, y, err := spectrum.DaylightXY(tempK)
-	if err != nil {
-		return 0
-	}
-	return CCT(XY{x, y}).Duv * math.Min(1, (tempK-4000)/1000)
 }

@@ -10,6 +10,9 @@ import (
 	"lampwright/internal/spectrum"
 )
 
+// at is a band of one value.
+func at(v float64) Band { return Band{v, v} }
+
 // lamp is an invented six-channel lamp, each channel at about 3 W of light.
 func lamp(t testing.TB) []Channel {
 	t.Helper()
@@ -40,9 +43,9 @@ func lamp(t testing.TB) []Channel {
 func TestSolveMeetsColourAndAmount(t *testing.T) {
 	ch := lamp(t)
 	for _, w := range []Requirement{
-		{CCTK: 3000, LuminousLm: 800},
-		{CCTK: 4000, PPFUmolS: 12},
-		{CCTK: 5500, Duv: 0.003, LuminousLm: 1500},
+		{CCT: at(3000), LuminousLm: 800},
+		{CCT: at(4000), PPFUmolS: 12},
+		{CCT: at(5500), Duv: at(0.003), LuminousLm: 1500},
 		{XY: XY{0.40, 0.37}, LuminousLm: 1000},
 		{XY: XY{0.30, 0.22}, PPFUmolS: 10}, // purple, no colour temperature
 	} {
@@ -53,7 +56,7 @@ func TestSolveMeetsColourAndAmount(t *testing.T) {
 		if !r.InGamut || !r.AmountMet || r.StepsOff > 1e-6 || !r.RenderMet {
 			t.Errorf("%+v: %+v", w, r)
 		}
-		if w.CCTK > 0 && (math.Abs(r.CCT.K-w.CCTK) > 0.01 || math.Abs(r.CCT.Duv-w.Duv) > 1e-7) {
+		if w.CCT.Lo > 0 && (math.Abs(r.CCT.K-w.CCT.Lo) > 0.01 || math.Abs(r.CCT.Duv-w.Duv.Lo) > 1e-7) {
 			t.Errorf("%+v: colour temperature %+v", w, r.CCT)
 		}
 		checkLevels(t, ch, r)
@@ -101,12 +104,12 @@ func TestSolveNeverNeedsMorePower(t *testing.T) {
 // Against every corner of the feasible set: with three equations, at most three channels are neither off nor full.
 func TestSolveIsTheCheapestCorner(t *testing.T) {
 	ch := lamp(t)
-	w := Requirement{CCTK: 4500, LuminousLm: 1400}
+	w := Requirement{CCT: at(4500), LuminousLm: 1400}
 	r, err := Solve(ch, w)
 	if err != nil {
 		t.Fatal(err)
 	}
-	target, _ := w.target()
+	target := w.target()
 	least := math.Inf(1)
 	n := len(ch)
 	for i := range n {
@@ -162,7 +165,7 @@ func TestSolveIsTheCheapestCorner(t *testing.T) {
 
 func TestOutOfGamut(t *testing.T) {
 	ch := lamp(t)[:2] // two whites: the gamut is a line
-	r, err := Solve(ch, Requirement{CCTK: 4000, LuminousLm: 800})
+	r, err := Solve(ch, Requirement{CCT: at(4000), LuminousLm: 800})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -194,7 +197,7 @@ func TestOutOfGamut(t *testing.T) {
 	}
 	t.Logf("a green outside the gamut: %v, %v", r.Levels, r.Notes)
 
-	one, err := Solve(all[2:3], Requirement{CCTK: 4000, LuminousLm: 10})
+	one, err := Solve(all[2:3], Requirement{CCT: at(4000), LuminousLm: 10})
 	if err != nil || one.InGamut || one.Levels[0] <= 0 {
 		t.Errorf("one blue channel for 4000 K: %+v, %v", one, err)
 	}
@@ -202,14 +205,14 @@ func TestOutOfGamut(t *testing.T) {
 
 func TestAmountOutOfReach(t *testing.T) {
 	ch := lamp(t)
-	r, err := Solve(ch, Requirement{CCTK: 5000, LuminousLm: 1e5})
+	r, err := Solve(ch, Requirement{CCT: at(5000), LuminousLm: 1e5})
 	if err != nil {
 		t.Fatal(err)
 	}
 	if r.AmountMet || r.StepsOff > 1e-6 {
 		t.Errorf("too much light: %+v", r)
 	}
-	most, err := Solve(ch, Requirement{CCTK: 5000, Goal: MaxLight})
+	most, err := Solve(ch, Requirement{CCT: at(5000), Goal: MaxLight})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -222,7 +225,7 @@ func TestLimitsPerChannel(t *testing.T) {
 	ch := lamp(t)
 	ch[2].Min, ch[2].Max = 0.2, 0.2
 	ch[1].Max = 0.3
-	r, err := Solve(ch, Requirement{CCTK: 5000, LuminousLm: 800})
+	r, err := Solve(ch, Requirement{CCT: at(5000), LuminousLm: 800})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -231,7 +234,7 @@ func TestLimitsPerChannel(t *testing.T) {
 	}
 	checkLevels(t, ch, r)
 	ch[2].Min, ch[2].Max = 1, 1
-	r, err = Solve(ch, Requirement{CCTK: 2700, LuminousLm: 50})
+	r, err = Solve(ch, Requirement{CCT: at(2700), LuminousLm: 50})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -242,16 +245,16 @@ func TestLimitsPerChannel(t *testing.T) {
 
 func TestRenderingWish(t *testing.T) {
 	ch := lamp(t)
-	plain, err := Solve(ch, Requirement{CCTK: 4000, LuminousLm: 1000})
+	plain, err := Solve(ch, Requirement{CCT: at(4000), LuminousLm: 1000})
 	if err != nil {
 		t.Fatal(err)
 	}
-	best, err := Solve(ch, Requirement{CCTK: 4000, LuminousLm: 1000, Goal: BestRa})
+	best, err := Solve(ch, Requirement{CCT: at(4000), LuminousLm: 1000, Goal: BestRa})
 	if err != nil {
 		t.Fatal(err)
 	}
 	wish := (plain.Ra + best.Ra) / 2
-	mid, err := Solve(ch, Requirement{CCTK: 4000, LuminousLm: 1000, MinRa: wish})
+	mid, err := Solve(ch, Requirement{CCT: at(4000), LuminousLm: 1000, MinRa: wish})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -262,11 +265,11 @@ func TestRenderingWish(t *testing.T) {
 	if best.Ra <= plain.Ra || best.StepsOff > 1e-4 || !best.AmountMet {
 		t.Errorf("best Ra: %+v", best)
 	}
-	never, err := Solve(ch, Requirement{CCTK: 4000, LuminousLm: 1000, MinRa: 100})
+	never, err := Solve(ch, Requirement{CCT: at(4000), LuminousLm: 1000, MinRa: 100})
 	if err != nil || never.RenderMet || len(never.Notes) == 0 {
 		t.Errorf("Ra 100: %+v, %v", never, err)
 	}
-	rf, err := Solve(ch, Requirement{CCTK: 4000, LuminousLm: 1000, Goal: BestRf})
+	rf, err := Solve(ch, Requirement{CCT: at(4000), LuminousLm: 1000, Goal: BestRf})
 	if err != nil || rf.Rf < plain.Rf {
 		t.Errorf("best Rf: %+v, %v", rf, err)
 	}
@@ -274,7 +277,7 @@ func TestRenderingWish(t *testing.T) {
 
 func TestMostPerWatt(t *testing.T) {
 	ch := lamp(t)
-	r, err := Solve(ch, Requirement{CCTK: 3500})
+	r, err := Solve(ch, Requirement{CCT: at(3500)})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -286,7 +289,7 @@ func TestMostPerWatt(t *testing.T) {
 		t.Errorf("most light per watt: %+v", r)
 	}
 	// A tenth of that light must be as efficient, and no other mix of it better.
-	tenth, err := Solve(ch, Requirement{CCTK: 3500, LuminousLm: r.LuminousLm / 10})
+	tenth, err := Solve(ch, Requirement{CCT: at(3500), LuminousLm: r.LuminousLm / 10})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -305,15 +308,17 @@ func TestSolveRefuses(t *testing.T) {
 		w    Requirement
 		text string
 	}{
-		{"no channels", nil, Requirement{CCTK: 4000}, "no channels"},
+		{"no channels", nil, Requirement{CCT: at(4000)}, "no channels"},
 		{"no colour", ch, Requirement{}, "not a colour"},
-		{"both amounts", ch, Requirement{CCTK: 4000, LuminousLm: 1, PPFUmolS: 1}, "give one"},
-		{"negative", ch, Requirement{CCTK: 4000, LuminousLm: -1}, "0 or more"},
-		{"cold", ch, Requirement{CCTK: 500}, "outside 1000"},
-		{"Duv", ch, Requirement{CCTK: 4000, Duv: 0.2}, "Duv"},
-		{"limits", bad, Requirement{CCTK: 4000}, "least"},
-		{"dark", []Channel{{Spectrum: spectrum.Dark()}}, Requirement{CCTK: 4000}, "no channel gives light"},
-		{"goal", ch, Requirement{CCTK: 4000, Goal: 9}, "goal"},
+		{"both amounts", ch, Requirement{CCT: at(4000), LuminousLm: 1, PPFUmolS: 1}, "give one"},
+		{"negative", ch, Requirement{CCT: at(4000), LuminousLm: -1}, "0 or more"},
+		{"cold", ch, Requirement{CCT: at(500)}, "within 1000"},
+		{"order", ch, Requirement{CCT: Band{5000, 4000}}, "in order"},
+		{"order of Duv", ch, Requirement{CCT: at(4000), Duv: Band{0.01, 0}}, "in order"},
+		{"Duv", ch, Requirement{CCT: at(4000), Duv: at(0.2)}, "Duv"},
+		{"limits", bad, Requirement{CCT: at(4000)}, "least"},
+		{"dark", []Channel{{Spectrum: spectrum.Dark()}}, Requirement{CCT: at(4000)}, "no channel gives light"},
+		{"goal", ch, Requirement{CCT: at(4000), Goal: 9}, "goal"},
 	} {
 		if _, err := Solve(tt.ch, tt.w); err == nil || !strings.Contains(err.Error(), tt.text) {
 			t.Errorf("%s: error %v, want one that says %q", tt.name, err, tt.text)
@@ -325,40 +330,9 @@ func TestSolveRefuses(t *testing.T) {
 func TestSolveOfLikeChannels(t *testing.T) {
 	ch := lamp(t)
 	ch = append(ch, ch[0], ch[5], Channel{Name: "unused", Spectrum: spectrum.Dark()})
-	r, err := Solve(ch, Requirement{CCTK: 3500, LuminousLm: 2000})
+	r, err := Solve(ch, Requirement{CCT: at(3500), LuminousLm: 2000})
 	if err != nil || !r.AmountMet || r.StepsOff > 1e-6 {
 		t.Errorf("%+v, %v", r, err)
-	}
-}
-
-func TestSunrise(t *testing.T) {
-	path, err := sunrise(lamp(t), Sunrise{Steps: 30, Full: Requirement{PPFUmolS: 20}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(path) != 30 {
-		t.Fatalf("%d mixes", len(path))
-	}
-	for i, r := range path {
-		if !r.InGamut || !r.AmountMet || r.StepsOff > 1e-4 {
-			t.Errorf("mix %d: %+v", i, r)
-		}
-		if want := 20 * float64(i+1) / 30; math.Abs(r.PPFUmolS-want) > 1e-6 {
-			t.Errorf("mix %d gives %g µmol/s, want %g", i, r.PPFUmolS, want)
-		}
-		if i > 0 && r.CCT.K <= path[i-1].CCT.K {
-			t.Errorf("colour temperature falls from %g K to %g K", path[i-1].CCT.K, r.CCT.K)
-		}
-	}
-	if a, b := path[0].CCT.K, path[29].CCT.K; math.Abs(a-2200) > 0.1 || math.Abs(b-5500) > 0.1 {
-		t.Errorf("from %g K to %g K, want 2200 K to 5500 K", a, b)
-	}
-	if _, err := sunrise(lamp(t), Sunrise{Steps: -1}); err == nil {
-		t.Error("no error for -1 steps")
-	}
-	free, err := sunrise(lamp(t), Sunrise{Steps: 2})
-	if err != nil || free[1].LuminousLm < 1000 {
-		t.Errorf("no amount required: %+v, %v", free, err)
 	}
 }
 
@@ -368,8 +342,8 @@ func BenchmarkSolve(b *testing.B) {
 		name string
 		w    Requirement
 	}{
-		{"colour", Requirement{CCTK: 4000, LuminousLm: 1000}},
-		{"Ra", Requirement{CCTK: 4000, LuminousLm: 1000, MinRa: 92}},
+		{"colour", Requirement{CCT: at(4000), LuminousLm: 1000}},
+		{"Ra", Requirement{CCT: at(4000), LuminousLm: 1000, MinRa: 92}},
 	} {
 		b.Run(c.name, func(b *testing.B) {
 			for b.Loop() {
@@ -401,21 +375,4 @@ func TestAmountElsewhere(t *testing.T) {
 	if _, err := Solve(ch, Requirement{XY: xy, PPFUmolS: 45}); err == nil {
 		t.Error("a negative amount is taken")
 	}
-}
-
-// sunrise returns the mixes of a sunrise, one for each of its Requirements.
-func sunrise(channels []Channel, d Sunrise) ([]MixResult, error) {
-	requirements, err := d.Requirements(channels)
-	if err != nil {
-		return nil, err
-	}
-	var out []MixResult
-	for _, w := range requirements {
-		r, err := Solve(channels, w)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, r)
-	}
-	return out, nil
 }

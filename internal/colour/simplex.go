@@ -3,6 +3,7 @@ package colour
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // program is a linear program in standard form: minimise cost·x over x ≥ 0 with a·x = b. Columns basis[i] start as unit
@@ -136,4 +137,119 @@ func (p *program) reduce(col, row int) {
 		p.cost[j] -= f * v
 	}
 	p.cost[col] = 0
+}
+
+// relation is how the two sides of a constraint compare.
+type relation int
+
+const (
+	atMost relation = iota
+	atLeast
+	equal
+)
+
+// constraint is coef·x compared with rhs. Its coefficients are near 1.
+type constraint struct {
+	coef []float64
+	rel  relation
+	rhs  float64
+}
+
+// infeasible is the sum of violations above which no x meets the constraints: rounding errors of numbers near 1.
+const infeasible = 1e-9
+
+// minimise returns the x ≥ 0 of the least cost·x that meets all constraints; ok is false where none does.
+//
+// Phase one makes the sum of the violations least, phase two the cost. Source: Dantzig1963, chapter 5.
+func minimise(cost []float64, rows []constraint) (x []float64, ok bool, err error) {
+	p, real := feasibility(len(cost), rows)
+	x, err = p.solve()
+	if err != nil {
+		return nil, false, err
+	}
+	violation := 0.0
+	for _, v := range x[real:] {
+		violation += v
+	}
+	if violation > infeasible {
+		return nil, false, nil
+	}
+	p.dropArtificial(real)
+	clear(p.cost)
+	copy(p.cost, cost)
+	if x, err = p.solve(); err != nil {
+		return nil, false, err
+	}
+	return x[:len(cost)], true, nil
+}
+
+// feasibility returns the program of phase one, and the number of its columns that are not violations: unknowns and
+// slacks.
+func feasibility(n int, rows []constraint) (p *program, real int) {
+	rows = slices.Clone(rows)
+	slack, artificial := 0, 0
+	for i, r := range rows {
+		if r.rhs < 0 || r.rhs == 0 && r.rel == atLeast {
+			flipped := constraint{make([]float64, n), r.rel, -r.rhs}
+			for j, v := range r.coef {
+				flipped.coef[j] = -v
+			}
+			if r.rel != equal {
+				flipped.rel = atMost + atLeast - r.rel
+			}
+			r = flipped
+			rows[i] = r
+		}
+		if r.rel != equal {
+			slack++
+		}
+		if r.rel != atMost {
+			artificial++
+		}
+	}
+	real = n + slack
+	p = newProgram(len(rows), real+artificial)
+	nextSlack, nextArtificial := n, real
+	for i, r := range rows {
+		copy(p.a[i], r.coef)
+		p.b[i] = r.rhs
+		if r.rel != equal {
+			p.a[i][nextSlack] = map[relation]float64{atMost: 1, atLeast: -1}[r.rel]
+			p.basis[i] = nextSlack
+			nextSlack++
+		}
+		if r.rel != atMost {
+			p.a[i][nextArtificial], p.cost[nextArtificial], p.basis[i] = 1, 1, nextArtificial
+			nextArtificial++
+		}
+	}
+	return p, real
+}
+
+// dropArtificial takes the violations, all zero, out of a program: those in the basis change places with the column of
+// the largest pivot, and a row that has none says nothing new.
+func (p *program) dropArtificial(real int) {
+	for i := range p.a {
+		if p.basis[i] < real {
+			continue
+		}
+		in := 0
+		for j, v := range p.a[i][:real] {
+			if math.Abs(v) > math.Abs(p.a[i][in]) {
+				in = j
+			}
+		}
+		if math.Abs(p.a[i][in]) > zeroPivot {
+			p.b[i] = 0
+			p.pivot(i, in)
+		}
+	}
+	kept := 0
+	for i, j := range p.basis {
+		if j < real {
+			p.a[kept], p.b[kept], p.basis[kept] = p.a[i][:real], p.b[i], j
+			kept++
+		}
+	}
+	p.a, p.b, p.basis, p.cost = p.a[:kept], p.b[:kept], p.basis[:kept], p.cost[:real]
 }

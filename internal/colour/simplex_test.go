@@ -51,3 +51,67 @@ func TestSimplexUnbounded(t *testing.T) {
 		t.Errorf("error %v, want unbounded", err)
 	}
 }
+
+// TestMinimise: textbook problems with all relations, an equation twice, and one without a solution.
+func TestMinimise(t *testing.T) {
+	for _, tt := range []struct {
+		name   string
+		cost   []float64
+		rows   []constraint
+		want   []float64 // nil where there is no solution
+		source string
+	}{
+		{
+			"window",
+			[]float64{-3, -5},
+			[]constraint{{[]float64{1, 0}, atMost, 4}, {[]float64{0, 2}, atMost, 12}, {[]float64{3, 2}, atMost, 18}},
+			[]float64{2, 6},
+			"HillierLieberman, §3.1",
+		},
+		{
+			"therapy",
+			[]float64{0.4, 0.5},
+			[]constraint{
+				{[]float64{0.3, 0.1}, atMost, 2.7}, {[]float64{0.5, 0.5}, equal, 6}, {[]float64{0.6, 0.4}, atLeast, 6},
+			},
+			[]float64{7.5, 4.5},
+			"HillierLieberman, §4.6, the radiation therapy problem",
+		},
+		{
+			"twice",
+			[]float64{1, 2},
+			[]constraint{{[]float64{1, 1}, equal, 1}, {[]float64{1, 1}, equal, 1}, {[]float64{-1, 0}, atLeast, -0.25}},
+			[]float64{0.25, 0.75},
+			"by hand: x ≤ 1/4 from −x ≥ −1/4",
+		},
+		{
+			"none",
+			[]float64{1},
+			[]constraint{{[]float64{1}, atMost, 1}, {[]float64{1}, atLeast, 1.001}},
+			nil,
+			"by hand",
+		},
+		{
+			"cone",
+			[]float64{-1, -1},
+			[]constraint{{[]float64{1, -2}, atLeast, 0}, {[]float64{1, -2}, atMost, 0}, {[]float64{1, 1}, atMost, 3}},
+			[]float64{2, 1},
+			"by hand: x = 2y",
+		},
+	} {
+		x, ok, err := minimise(tt.cost, tt.rows)
+		if err != nil || ok != (tt.want != nil) {
+			t.Errorf("%s: ok %v, %v (%s)", tt.name, ok, err, tt.source)
+			continue
+		}
+		for i, want := range tt.want {
+			if math.Abs(x[i]-want) > 1e-12 {
+				t.Errorf("%s: x = %v, want %v (%s)", tt.name, x, tt.want, tt.source)
+				break
+			}
+		}
+	}
+	if _, _, err := minimise([]float64{-1}, []constraint{{[]float64{-1}, atMost, 1}}); err == nil {
+		t.Error("no error for an unbounded program")
+	}
+}

@@ -15,8 +15,7 @@ type Chroma struct {
 	Points   []ChromaPoint // the first is the lamp
 	Gamut    []ChromaPoint // corners of the gamut of the channels, in order
 	Required *ChromaPoint
-	Step     float64       // radius of the tolerance around Required, in u′v′
-	Range    []ChromaPoint // outline of the tolerance, instead of Step
+	Range    []ChromaPoint // outline of the tolerance around Required
 	Width    float64       // of the picture; 0 means 900; below 600 the panels are one below the other
 }
 
@@ -61,8 +60,7 @@ func ChromaPicture(d Chroma) Picture {
 	}
 	what := "enlarged: lamp"
 	if w := d.Required; w != nil {
-		hold(w.U-d.Step, w.V-d.Step)
-		hold(w.U+d.Step, w.V+d.Step)
+		hold(w.U, w.V)
 		for _, p := range d.Range {
 			hold(p.U, p.V)
 		}
@@ -158,14 +156,6 @@ func (p *chromaPanel) spectralLocus() {
 
 // tolerance draws the tolerance around the requirement.
 func (p *chromaPanel) tolerance() {
-	w := p.Required
-	if w == nil {
-		return
-	}
-	if p.shows(*w) && p.Step > 0 {
-		x, y := p.at(*w)
-		p.circle(x, y, p.area.w*p.Step/p.of.w, style{line: Within, width: 1.4, dash: "5 4"})
-	}
 	if len(p.Range) > 2 && !slices.ContainsFunc(p.Range, func(q ChromaPoint) bool { return !p.shows(q) }) {
 		p.path(p.outline(p.Range, true), style{line: Within, width: 1.6, round: true})
 	}

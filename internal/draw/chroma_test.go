@@ -12,7 +12,7 @@ func TestChroma(t *testing.T) {
 	white := []ChromaPoint{{"2700 K", 0.2625, 0.5274, ""}, {"4000 K", 0.2251, 0.5016, ""}, {"6500 K", 0.2001, 0.4654, ""}}
 	wish := &ChromaPoint{hostile, 0.1978, 0.4683, ""}
 	for _, width := range []float64{0, 370, 900} {
-		p := ChromaPicture(Chroma{ID: "c", Locus: locus, White: white, Required: wish, Step: 0.0077, Width: width, Points: []ChromaPoint{
+		p := ChromaPicture(Chroma{ID: "c", Locus: locus, White: white, Required: wish, Width: width, Points: []ChromaPoint{
 			{"lamp", 0.2, 0.46, "#fff4e0"}, {hostile, 0.21, 0.45, "red"}, {"spoilt", math.NaN(), 0.4, ""}, {"far away", 3, -4, ""},
 		}})
 		checkPicture(t, "chromaticity", p)

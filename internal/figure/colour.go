@@ -10,8 +10,8 @@ import (
 	"lampwright/internal/engine"
 	"lampwright/internal/lamp"
 	"lampwright/internal/plant"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
-	"lampwright/internal/source"
 	"lampwright/internal/spectrum"
 )
 
@@ -28,11 +28,13 @@ type ColourPreview struct {
 
 // ColourPoint is a chromaticity by its name.
 type ColourPoint struct {
-	Name  string    `json:"name"`
-	XY    colour.XY `json:"xy"`
-	Steps float64   `json:"steps,omitempty"` // radius of a tolerance about it, in SDCM
-	LoK   float64   `json:"lo_k,omitempty"`  // a tolerance along the locus of black bodies in its place
-	HiK   float64   `json:"hi_k,omitempty"`
+	Name string    `json:"name"`
+	XY   colour.XY `json:"xy"`
+	// of a requirement: the bands of CCT and Duv
+	LoK   float64 `json:"lo_k,omitempty"`
+	HiK   float64 `json:"hi_k,omitempty"`
+	LoDuv float64 `json:"lo_duv,omitempty"`
+	HiDuv float64 `json:"hi_duv,omitempty"`
 }
 
 // PatchView is a sample as a screen can show it, each as #rrggbb.
@@ -211,7 +213,7 @@ func preview(s *engine.System, r *Evaluation, v *spectralLight, sol engine.Solut
 		}
 		point(s.Lamp.Channels[i].Name, s.SpectrumOf(i, emittedW))
 	}
-	out.Required = requiredColour(s.Lamp.Design.Requirements.CCT)
+	out.Required = requiredColour(&s.Lamp.Design.Requirements)
 	if v.lampColour.R != nil {
 		out.R = v.lampColour.R[:]
 	}
@@ -228,18 +230,20 @@ func preview(s *engine.System, r *Evaluation, v *spectralLight, sol engine.Solut
 		"of the eye is assumed"}, p.Notes...)
 }
 
-// requiredColour returns the colour of a required CCT with its tolerance; nil where there is none.
-func requiredColour(required source.Value) *ColourPoint {
-	if !required.Set {
+// requiredColour returns the bands of a required CCT and its Duv, and the colour that is meant; nil where there is
+// none.
+func requiredColour(w *project.Requirements) *ColourPoint {
+	if !w.CCT.Set {
 		return nil
 	}
-	xy, err := colour.TargetXY(required.SI)
+	xy, err := colour.TargetXY(w.CCT.SI)
 	if err != nil {
 		return nil
 	}
-	if required.Lo < required.Hi {
-		lo, hi := quantity.Format(required.Lo, quantity.CCT), quantity.Format(required.Hi, quantity.CCT)
-		return &ColourPoint{Name: lo + " to " + hi, XY: xy, LoK: required.Lo, HiK: required.Hi}
+	cct := w.Colour()
+	duv, _ := w.Whiteness()
+	lo, hi := quantity.Format(cct.Lo, quantity.CCT), quantity.Format(cct.Hi, quantity.CCT)
+	return &ColourPoint{
+		Name: lo + " to " + hi, XY: xy, LoK: cct.Lo, HiK: cct.Hi, LoDuv: duv.Lo, HiDuv: duv.Hi,
 	}
-	return &ColourPoint{Name: quantity.Format(required.SI, quantity.CCT), XY: xy, Steps: 7}
 }

@@ -31,6 +31,8 @@ type Figure struct {
 	Decimals *int `json:"decimals,omitempty"`
 	// Ends says that Lo and Hi are the limits of datasheet or usual values, and not P10 and P90.
 	Ends bool `json:"ends,omitempty"`
+	// Duv is the distance from the Planckian locus that is printed beside a CCT; nil for other figures.
+	Duv *float64 `json:"duv,omitempty"`
 	// Withheld says why there is no number: the lamp does not settle in the case that the figure is of. Value is then
 	// 0.
 	Withheld string `json:"withheld,omitempty"`
@@ -61,13 +63,21 @@ func (f Figure) Text() string {
 		return "withheld"
 	}
 	value, _ := f.Rounded()
-	return value
+	return f.beside(value)
 }
 
 // PlainText prints the figure's value with the digits of its dimension, whether it has a range or not.
 func (f Figure) PlainText() string {
 	f.Lo, f.Hi = f.Value, f.Value
 	return f.Text()
+}
+
+// beside adds to a text of the value what belongs beside it: Duv to a CCT.
+func (f Figure) beside(value string) string {
+	if f.Duv == nil {
+		return value
+	}
+	return value + ", Duv " + quantity.Signed(*f.Duv, duvDecimals)
 }
 
 // RangeText prints the range: two values, one where they read alike, or nothing where nothing varies.

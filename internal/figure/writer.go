@@ -43,6 +43,9 @@ func (w *writer) figure(r *row, g interval) Figure {
 	case g.hi-g.lo > 1e-9*math.Abs(v):
 		f.Lo, f.Hi = g.lo, g.hi
 	}
+	if duv, ok := w.values[strings.TrimSuffix(r.key, ".cct")+".duv"]; ok && r.dim == quantity.CCT {
+		f.Duv = &duv
+	}
 	f.Basis = r.derive()
 	for i := range f.Basis.Inputs {
 		if in := &f.Basis.Inputs[i]; in.Figure != "" && in.Source == "" {

@@ -82,6 +82,7 @@ type Requirements struct {
 	Uniformity   source.Value           `yaml:"uniformity" dim:"ratio" min:">0" max:"<=100 %" doc:"minimum ratio of minimum to mean PPFD at the target" eg:"40 %"`
 	DLI          source.Value           `yaml:"dli" dim:"dli" min:">0" doc:"day's light at the target; a tolerance is the band you accept" eg:"2 mol/m²/d ± 25 %"`
 	CCT          source.Value           `yaml:"cct" dim:"cct" doc:"colour of the whole lamp; a tolerance is the band you accept" eg:"6500 K ± 500 K"`
+	Duv          source.Value           `yaml:"duv" dim:"none" min:">=-0.05" max:"<=0.05" doc:"distance of the whole lamp's light from the Planckian locus in CIE 1960 (u, v), positive above; a tolerance is the band you accept, ±0.006 about a value without one; assumed 0 ± 0.006, and said, where cct or ra is required and this is not stated" eg:"0 ± 0.003"`
 	Ra           source.Value           `yaml:"ra" dim:"none" min:">0" max:"<=100" doc:"minimum colour rendering index" eg:"80"`
 	Rf           source.Value           `yaml:"rf" dim:"none" min:">0" max:"<=100" doc:"minimum colour fidelity index (CIE 224)" eg:"75"`
 	R9           source.Value           `yaml:"r9" dim:"none" max:"<=100" doc:"minimum rendering index of saturated red; may be below zero" eg:"20"`
@@ -100,6 +101,26 @@ func (w *Requirements) Colour() source.Value {
 		v.Lo, v.Hi = 0.95*v.SI, 1.05*v.SI
 	}
 	return v
+}
+
+// whiteDuv is the largest distance from the Planckian locus of light that counts as white. Source: ANSIC78.377.
+const whiteDuv = 0.006
+
+// Whiteness returns the required Duv as a band; stated is false where it is assumed, because a CCT or Ra is required,
+// and says nothing of a light that is not white. A value without a tolerance means that of white light to either side.
+// Source: ANSIC78.377, for the tolerance.
+func (w *Requirements) Whiteness() (band source.Value, stated bool) {
+	v := w.Duv
+	switch {
+	case v.Set && v.Lo < v.Hi:
+	case v.Set:
+		v.Lo, v.Hi = v.SI-whiteDuv, v.SI+whiteDuv
+	case w.CCT.Set:
+		v = source.Value{Lo: -whiteDuv, Hi: whiteDuv, Set: true, At: w.CCT.At}
+	case w.Ra.Set:
+		v = source.Value{Lo: -whiteDuv, Hi: whiteDuv, Set: true, At: w.Ra.At}
+	}
+	return v, w.Duv.Set
 }
 
 // BoardUse is the board of this lamp.

@@ -279,8 +279,8 @@ func chroma(r *figure.Evaluation, id string, width float64) draw.Picture {
 	}
 	if w := r.ColourPreview.Required; w != nil {
 		one := point(w.Name, w.XY)
-		d.Required, d.Step = &one, w.Steps*0.0011
-		d.Range = requiredRange(w.LoK, w.HiK, point)
+		d.Required = &one
+		d.Range = requiredRange(w, point)
 	}
 	d.Gamut = gamut(r, point)
 	return draw.ChromaPicture(d)
@@ -302,24 +302,20 @@ func gamut(r *figure.Evaluation, point func(string, colour.XY) draw.ChromaPoint)
 	return outline
 }
 
-// whiteDuv is how far from the locus of black bodies light still passes as white: the tolerance of ANSI C78.377, by which the
-// review judges too.
-const whiteDuv = 0.006
-
-// requiredRange is the outline of the colours between two colour temperatures; nothing where there is no such range.
-func requiredRange(loK, hiK float64, point func(string, colour.XY) draw.ChromaPoint) (outline []draw.ChromaPoint) {
-	loK, hiK = math.Max(loK, 1000), math.Min(hiK, 25000)
+// requiredRange is the outline of the colours of required bands of CCT and Duv; nothing where there is no such range.
+func requiredRange(w *figure.ColourPoint, point func(string, colour.XY) draw.ChromaPoint) (outline []draw.ChromaPoint) {
+	loK, hiK := math.Max(w.LoK, 1000), math.Min(w.HiK, 25000)
 	if !(loK < hiK) {
 		return nil
 	}
 	const pieces = 24
-	for _, side := range []float64{whiteDuv, -whiteDuv} {
+	for back, duv := range []float64{w.HiDuv, w.LoDuv} {
 		for i := range pieces + 1 {
 			t := float64(i) / pieces
-			if side < 0 {
+			if back == 1 {
 				t = 1 - t
 			}
-			outline = append(outline, point("", colour.PlanckXY(1/((1-t)/loK+t/hiK), side)))
+			outline = append(outline, point("", colour.PlanckXY(1/((1-t)/loK+t/hiK), duv)))
 		}
 	}
 	return outline

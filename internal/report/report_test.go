@@ -332,8 +332,8 @@ func TestPolicyHoldsTheStyle(t *testing.T) {
 func TestRequirementsAgainstPredicted(t *testing.T) {
 	r := result(t, "planted-tank-first")
 	v := newView(r, nil, Options{})
-	if len(v.Requirements) != 8 {
-		t.Fatalf("%d lines, want 8", len(v.Requirements))
+	if len(v.Requirements) != 9 {
+		t.Fatalf("%d lines, want 9", len(v.Requirements))
 	}
 	rows := map[string]requirementView{}
 	for _, w := range v.Requirements {
@@ -344,6 +344,9 @@ func TestRequirementsAgainstPredicted(t *testing.T) {
 	}
 	if got := rows["mean PPFD at the substrate"].Required; got != "50.0 to 90.0\u00a0µmol/m²/s" {
 		t.Errorf("PPFD required %q", got)
+	}
+	if got := rows["Duv (not stated, assumed)"]; got.Required != "−0.0060 to +0.0060" || got.Word != "below" {
+		t.Errorf("Duv: %+v", got)
 	}
 	f, _ := r.Figure("target.ppfd")
 	want := "met"

@@ -220,11 +220,29 @@ const (
 	atMost         // an upper limit
 )
 
+// requiredText returns the limits of a figure.
+func requiredText(f figure.Figure, lo, hi float64) string {
+	switch {
+	case math.IsInf(hi, 1):
+		return "≥ " + text(lo, f.Dim)
+	case math.IsInf(lo, -1):
+		return "≤ " + text(hi, f.Dim)
+	case f.Key == "lamp.duv":
+		return quantity.Signed(lo, 4) + " to " + quantity.Signed(hi, 4)
+	}
+	return span(lo, hi, f.Dim)
+}
+
 func (b *builder) requirements(v *view) {
 	if b.r.Lamp == nil {
 		return
 	}
 	w := b.r.Lamp.Design.Requirements
+	duv, stated := w.Whiteness()
+	duvTitle := "Duv"
+	if !stated {
+		duvTitle = "Duv (not stated, assumed)"
+	}
 	for _, x := range []struct {
 		want source.Value
 		what string
@@ -234,7 +252,8 @@ func (b *builder) requirements(v *view) {
 		{w.PPFD, "mean PPFD at the " + b.target(), "target.ppfd", within},
 		{w.Uniformity, "uniformity (min/mean)", "target.uniformity", atLeast},
 		{w.DLI, "daily light integral (DLI)", "target.dli", within},
-		{w.CCT, "CCT", "lamp.cct", within},
+		{w.Colour(), "CCT", "lamp.cct", within},
+		{duv, duvTitle, "lamp.duv", within},
 		{w.Ra, "colour rendering Ra", "lamp.ra", atLeast},
 		{w.Rf, "colour fidelity Rf", "lamp.rf", atLeast},
 		{w.R9, "colour rendering R9 (saturated red)", "lamp.r9", atLeast},
@@ -256,13 +275,10 @@ func (b *builder) requirements(v *view) {
 		switch x.kind {
 		case atLeast:
 			lo, hi = x.want.SI, math.Inf(1)
-			row.Required = "≥ " + text(lo, f.Dim)
 		case atMost:
 			lo, hi = math.Inf(-1), x.want.SI
-			row.Required = "≤ " + text(hi, f.Dim)
-		default:
-			row.Required = span(lo, hi, f.Dim)
 		}
+		row.Required = requiredText(f, lo, hi)
 		row.Word, row.Class, row.Sign = "met", "pass", sign(draw.Tick)
 		reaches := f.Lo < lo || f.Hi > hi
 		switch {

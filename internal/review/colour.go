@@ -3,10 +3,14 @@ package review
 import (
 	"fmt"
 	"math"
+	"strconv"
 
+	"lampwright/internal/colour"
 	"lampwright/internal/finding"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
+	"lampwright/internal/study"
 )
 
 // undefinedColour returns the finding that a required colour figure is undefined; none where it is not required or is
@@ -34,7 +38,8 @@ func (v *reviewer) cct() []Judgement {
 		return j
 	}
 	return v.required(requirement{
-		key: key, value: w, dim: quantity.CCT, quantity: "CCT", why: "The channel levels set the colour of the lamp.",
+		key: key, value: w, dim: quantity.CCT, quantity: "CCT", when: v.besideCCT(),
+		why: "The channel levels set the colour of the lamp.",
 		fixes: func(v *reviewer, t *Text, want float64) {
 			apart := quantity.Format(math.Abs(v.r.Value(key)-want), quantity.CCT)
 			if v.r.Value(key) > want {
@@ -44,6 +49,15 @@ func (v *reviewer) cct() []Judgement {
 			}
 		},
 	})
+}
+
+// besideCCT returns the Duv of the lamp as it stands beside each CCT.
+func (v *reviewer) besideCCT() string {
+	f, ok := v.r.Figure("lamp.duv")
+	if !ok {
+		return ""
+	}
+	return " with Duv " + signedDuv(f.Value)
 }
 
 // rendering compares an index of colour rendering with its required minimum.
@@ -73,41 +87,123 @@ func (v *reviewer) r9() []Judgement {
 		"Add red of 610 nm to 660 nm", "Use white LEDs of higher R9")
 }
 
-// duvLimit is the tolerance of ANSI C78.377 about its locus; CIE 13.3 loses accuracy beyond 0.0054.
-const duvLimit = 0.006
-
-// duv compares the distance from the Planckian locus with the tolerance of white light.
+// duv compares the distance from the Planckian locus with the requirement, or with the tolerance of white light where a
+// CCT or Ra is required and no Duv is.
 func (v *reviewer) duv() []Judgement {
-	f, ok := v.r.Figure("lamp.duv")
-	at := v.d.Requirements.Colour()
-	if !at.Set {
-		at = v.d.Requirements.Ra
+	const key = "lamp.duv"
+	want, stated := v.d.Requirements.Whiteness()
+	if j := v.undefinedColour(key, "Duv", v.d.Requirements.Duv); j != nil {
+		return j
 	}
-	if !ok || !at.Set {
+	f, ok := v.r.Figure(key)
+	if !ok || !want.Set {
 		return nil
 	}
-	return []Judgement{compare(finding.Note, Judgement{
-		Subject: Subject{Kind: "lamp"}, Figure: f.Key, At: at.At, Bound: AtMost, Dim: quantity.None,
-		Value: math.Abs(f.Value), P90: math.Abs(f.Value), Limit: duvLimit,
-		text: func(_ *reviewer, j *Judgement) Text {
-			value := quantity.Signed(f.Value, 4)
-			t := Text{
-				Value: value, Limit: "±0.006", Margin: quantity.Signed(j.Limit-j.Value, 4),
-				Why: "White looks tinted, and CCT and Ra mean less.",
-			}
-			switch {
-			case j.Severity == finding.Pass:
-				t.Title = fmt.Sprintf("Duv %s, within ±0.006 (ANSI C78.377)", value)
-			case f.Value > 0:
-				t.Title = fmt.Sprintf("Duv %s is outside ±0.006 (ANSI C78.377): greenish", value)
-				t.fix("Reduce green, or add red and blue")
-			default:
-				t.Title = fmt.Sprintf("Duv %s is outside ±0.006 (ANSI C78.377): pinkish", value)
-				t.fix("Add green or white, or reduce red and blue")
-			}
-			return t
-		},
-	})}
+	j := compare(finding.Warn, Judgement{
+		Subject: Subject{Kind: "lamp"}, Figure: key, At: want.At, Bound: Range, Dim: quantity.None,
+		Value: f.Value, P10: f.Lo, P90: f.Hi, Limit: want.Lo, Upper: want.Hi,
+	})
+	if j.Severity == finding.Pass && !stated {
+		j.Severity = finding.Note // what nobody required is not met
+	}
+	j.text = func(v *reviewer, j *Judgement) Text { return v.duvText(j, stated) }
+	return []Judgement{j}
+}
+
+// signedDuv prints a Duv.
+func signedDuv(duv float64) string { return quantity.Signed(duv, 4) }
+
+// duvText puts a judgement of Duv into words.
+func (v *reviewer) duvText(j *Judgement, stated bool) Text {
+	limit := signedDuv(j.Limit) + " to " + signedDuv(j.Upper)
+	source := ""
+	if !stated {
+		source = " (not stated, assumed: ANSI C78.377)"
+	}
+	t := Text{
+		Value: signedDuv(j.Value), Limit: limit, Margin: signedDuv(j.marginOf(j.Value)),
+		Why: "White looks tinted, and CCT and Ra mean less.",
+	}
+	tint := "pinkish"
+	if j.Value > (j.Limit+j.Upper)/2 {
+		tint = "greenish"
+	}
+	switch {
+	case j.exceeded():
+		t.Title = fmt.Sprintf("Duv %s (%s); required %s%s", t.Value, tint, limit, source)
+		v.whitenFix(&t, j)
+	case j.worstMargin() < 0:
+		t.Margin = signedDuv(j.worstMargin())
+		t.Title = fmt.Sprintf("Duv %s (P10 to P90: %s to %s); required %s%s", t.Value, signedDuv(j.P10),
+			signedDuv(j.P90), limit, source)
+		v.whitenFix(&t, j)
+	case stated:
+		t.Title = fmt.Sprintf("Duv %s, within required %s", t.Value, limit)
+	default:
+		t.Title = fmt.Sprintf("Duv %s, within %s%s", t.Value, limit, source)
+		t.fix("State `duv` in the requirements, such as `duv: 0 ± 0.006`")
+	}
+	return t
+}
+
+// roundedLevels is the part of a band of colour that is left free at either end for levels rounded to 0.1 %.
+const roundedLevels = 0.02
+
+// inner returns the part of a band in which a value that spreads down and up to P10 and P90 stays in it; its middle
+// where there is none.
+func inner(lo, hi, down, up float64) colour.Band {
+	edge := roundedLevels * (hi - lo)
+	b := colour.Band{Lo: lo + math.Max(0, down) + edge, Hi: hi - math.Max(0, up) - edge}
+	if b.Lo >= b.Hi {
+		return colour.Band{Lo: (lo + hi) / 2, Hi: (lo + hi) / 2}
+	}
+	return b
+}
+
+// whitenFix suggests the levels that bring Duv into its band at the required CCT, with as much of the present light as
+// they can give, or reports what the channels can do.
+func (v *reviewer) whitenFix(t *Text, j *Judgement) {
+	cct := v.d.Requirements.Colour()
+	if !cct.Set {
+		cct.Lo, cct.Hi = 0.95*v.r.Value("lamp.cct"), 1.05*v.r.Value("lamp.cct")
+	}
+	now, _ := v.r.Figure("lamp.cct")
+	duv := inner(j.Limit, j.Upper, j.Value-j.P10, j.P90-j.Value)
+	m, err := study.FindMix(v.r, study.MixRequirement{
+		CCT: inner(math.Max(1000, cct.Lo), math.Min(25000, cct.Hi), now.Value-now.Lo, now.Hi-now.Value), Duv: duv,
+		PPFD: v.r.Value("target.ppfd"),
+	})
+	switch {
+	case err != nil || m.InGamut && m.PPFD == 0:
+		t.fix("Add a white channel")
+		return
+	case !m.InGamut && (m.CCTK < cct.Lo || m.CCTK > cct.Hi || m.Duv >= duv.Lo && m.Duv <= duv.Hi):
+		t.fixf("Use other white LEDs: the nearest colour of these channels is %s with Duv %s",
+			quantity.Format(m.CCTK, quantity.CCT), signedDuv(m.Duv))
+		return
+	case !m.InGamut && m.Duv < duv.Lo:
+		t.fixf("Add a green or lime channel: these channels reach Duv %s at most at this CCT", signedDuv(m.Duv))
+		return
+	case !m.InGamut:
+		t.fixf("Add a red and a blue channel: these channels reach Duv %s at least at this CCT", signedDuv(m.Duv))
+		return
+	}
+	var sets []source.Setting
+	var levels []string
+	for i, ch := range m.Channels {
+		level := strconv.FormatFloat(math.Round(1000*ch.Level)/10, 'f', -1, 64) + " %"
+		levels = append(levels, ch.Name+" "+level)
+		if driver := v.l.Channels[i].Driver; level != "0 %" && (ch.Level < 1 &&
+			driver.Dimming.S == project.DimmingNone || ch.Amps < ch.MinA*(1-bitError)) {
+			t.fixf("Set channel %s to a current that its driver can deliver, %s: Duv %s, CCT %s", ch.Name,
+				quantity.Format(ch.Amps, quantity.Current), signedDuv(m.Duv), quantity.Format(m.CCTK, quantity.CCT))
+			return
+		}
+		sets = append(sets, source.Setting{Path: fmt.Sprintf("channels[%d].level", i), Text: level})
+	}
+	t.edit("set the levels to "+list(levels), sets...)
+	t.fixf("Set the levels to %s: Duv %s, CCT %s, PPFD %s", list(levels), signedDuv(m.Duv),
+		quantity.Format(m.CCTK, quantity.CCT), quantity.Format(m.PPFD, quantity.PPFD))
 }
 
 // workingDayS is the exposure time beyond which the blue-light limit is not reached in use: IEC 62471, §4.3.

@@ -16,6 +16,7 @@ type requirement struct {
 	value    source.Value
 	dim      quantity.Dim
 	quantity string // "Mean PPFD"
+	when     string // what follows the value, such as " with Duv −0.0021"
 	why      string
 	fixes    func(v *reviewer, t *Text, want float64)
 }
@@ -36,7 +37,8 @@ func (v *reviewer) required(r requirement) []Judgement {
 		j.P10, j.P90 = f.Lo, f.Hi
 	}
 	j.text = func(v *reviewer, j *Judgement) Text {
-		t := Text{Title: j.title(claim{quantity: r.quantity, limit: "required"}), Why: r.why, Value: f.Text()}
+		title := j.title(claim{quantity: r.quantity, when: r.when, limit: "required"})
+		t := Text{Title: title, Why: r.why, Value: f.Text()}
 		if j.Severity != finding.Pass {
 			r.fixes(v, &t, r.value.SI)
 		}

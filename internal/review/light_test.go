@@ -215,7 +215,7 @@ func TestTrueMinus(t *testing.T) {
 		{"share: 20.5 %", "share: 40 %"},
 	}
 	if f := (lampVariant{}).with(pink...).review(t).one(t, "duv", "", ""); !strings.HasPrefix(f.Value, "−0.0") ||
-		!strings.Contains(f.Title, "Duv "+f.Value+" is outside") || !strings.HasPrefix(f.Margin, "−0.0") {
+		!strings.Contains(f.Title, "Duv "+f.Value+" (pinkish); required ") || !strings.HasPrefix(f.Margin, "−0.0") {
 		t.Errorf("pink light: value %q, margin %q, %q", f.Value, f.Margin, f.Title)
 	}
 }
@@ -327,7 +327,7 @@ func TestRequiredLight(t *testing.T) {
 
 func TestRequiredColour(t *testing.T) {
 	r := lampVariant{}.review(t)
-	cct, ra := r.Value("lamp.cct"), r.Value("lamp.ra")
+	cct, ra, duv := r.Value("lamp.cct"), r.Value("lamp.ra"), r.Value("lamp.duv")
 	want := func(text string) lampVariant {
 		return lampVariant{}.with(edit{"requirements: {", "requirements: {" + text + ", "})
 	}
@@ -372,8 +372,35 @@ func TestRequiredColour(t *testing.T) {
 		{name: "Ra within", lamp: want(fmt.Sprintf("ra: %.3f", ra-0.01)), check: "ra", want: finding.Pass},
 		{name: "Ra beyond", lamp: want(fmt.Sprintf("ra: %.3f", ra+0.01)), check: "ra", want: finding.Warn},
 		{name: "no Ra", lamp: want("ra: 80").with(onlyBlue...), check: "ra", want: finding.Warn, title: "undefined"},
-		{name: "on the locus", lamp: want("ra: 20"), check: "duv", want: finding.Pass},
-		{name: "off the locus", lamp: want("cct: 4000 K ± 90 %").with(pink...), check: "duv", want: finding.Note},
+		{
+			name: "on the locus", lamp: want("ra: 20"), check: "duv", want: finding.Note,
+			title: "not stated, assumed", fix: "`duv: 0 ± 0.006`",
+		},
+		{
+			name: "off the locus", lamp: want("cct: 4000 K ± 90 %").with(pink...), check: "duv", want: finding.Warn,
+			title: "not stated, assumed", limit: "−0.0060 to +0.0060",
+		},
+		{name: "no colour required", lamp: lampVariant{}.with(pink...), check: "duv", none: true},
+		{
+			name: "intended", lamp: want("cct: 4000 K ± 90 %, duv: -0.022 ± 0.003").with(pink...), check: "duv",
+			want: finding.Pass, title: "within required −0.0250 to −0.0190",
+		},
+		{
+			name: "intended, alone", lamp: want("duv: -0.022").with(pink...), check: "duv", want: finding.Pass,
+			limit: "−0.0280 to −0.0160",
+		},
+		{
+			name: "at the limit", lamp: want(fmt.Sprintf("duv: {value: 0, min: -0.01, max: %.12f}", duv)), check: "duv",
+			want: finding.Pass,
+		},
+		{
+			name: "beyond the limit", lamp: want(fmt.Sprintf("duv: {value: 0, min: -0.01, max: %.12f}", duv-1e-6)),
+			check: "duv", want: finding.Warn, title: "(greenish)",
+		},
+		{
+			name: "one channel", lamp: want("cct: 4000 K ± 90 %").with(pink...), check: "duv", want: finding.Warn,
+			fix: "Add a green or lime channel: these channels reach Duv −0.0",
+		},
 	})
 }
 

@@ -143,7 +143,7 @@ func (j *Judgement) title(c claim) string {
 		of = " (" + c.of + ")"
 	}
 	if c.when != "" {
-		when = " " + c.when
+		when = " " + strings.TrimPrefix(c.when, " ")
 	}
 	value, limit := j.format(j.Value), format(j.Limit, j.Dim)
 	switch {
@@ -171,7 +171,7 @@ func (j *Judgement) endText(c claim, end string) string {
 
 // rangeTitle returns the title of a requirement with two ends.
 func (j *Judgement) rangeTitle(c claim) string {
-	t := fmt.Sprintf("%s %s", c.quantity, j.format(j.Value))
+	t := strings.TrimSpace(fmt.Sprintf("%s %s %s", c.quantity, j.format(j.Value), strings.TrimSpace(c.when)))
 	if j.exceeded() {
 		return t + "; required " + j.limitText()
 	}

@@ -15,13 +15,12 @@ import (
 
 // MixRequirement is the required light of all channels: a colour of the lamp, and an amount at the target.
 type MixRequirement struct {
-	CCTK float64 // CCT on the nominal locus, or with Duv [K]; 0 means that XY counts
-	// distance from the Planckian locus; NaN takes the nominal colour, which is daylight's from 5000 K up
-	Duv          float64
-	XY           colour.XY // used if CCTK is 0
-	PPFD         float64   // mean at the target [µmol/m²/s]; 0 means no requirement
-	Lux          float64   // mean at the target [lx]; 0 means no requirement, and not both
-	MinRa, MinRf float64   // 0 means no requirement
+	CCT          colour.Band // band of CCT [K]; the zero value means that XY counts
+	Duv          colour.Band // band of the distance from the Planckian locus
+	XY           colour.XY   // used if CCT is the zero value
+	PPFD         float64     // mean at the target [µmol/m²/s]; 0 means no requirement
+	Lux          float64     // mean at the target [lx]; 0 means no requirement, and not both
+	MinRa, MinRf float64     // 0 means no requirement
 	Goal         colour.Goal
 	Min, Max     map[string]float64 // dimming levels by channel; none means 0 and 1
 }
@@ -29,14 +28,15 @@ type MixRequirement struct {
 // Mix is dimming levels and the resulting lamp.
 type Mix struct {
 	Channels  []MixedChannel `json:"channels"`
-	InGamut   bool           `json:"in_gamut"`   // whether the colour is in the gamut of the channels
+	InGamut   bool           `json:"in_gamut"`   // whether the channels can make the colour
 	StepsOff  float64        `json:"steps_off"`  // colour difference from the requirement, in steps of 0.0011 in CIE 1976 (u′, v′)
 	AmountMet bool           `json:"amount_met"` // whether the required amount is reached
 	RenderMet bool           `json:"render_met"` // whether MinRa and MinRf are reached
 	XY        colour.XY      `json:"xy"`         // of the lamp
 	CCTK      float64        `json:"cct_k"`      // 0 where there is none
 	Duv       float64        `json:"duv"`
-	Ra        float64        `json:"ra"` // 0 where there is none
+	Tint      colour.Tint    `json:"tint"` // empty where the light counts as white
+	Ra        float64        `json:"ra"`   // 0 where there is none
 	Rf        float64        `json:"rf"`
 	PPFD      float64        `json:"ppfd_umol_m2_s"` // mean at the target
 	Lux       float64        `json:"lux"`
@@ -79,41 +79,9 @@ func FindMix(r *figure.Evaluation, w MixRequirement) (Mix, error) {
 	if err != nil {
 		return Mix{}, err
 	}
-	required, err := w.target()
-	if err != nil {
-		return Mix{}, err
-	}
-	return m.solve(required)
-}
-
-// Sunrise returns mixes from the start of sunrise at startK to full level, where the requirement applies, see
-// colour.Sunrise.
-func Sunrise(r *figure.Evaluation, w MixRequirement, startK float64, steps int) ([]Mix, error) {
-	if w.CCTK == 0 {
-		return nil, fmt.Errorf("sunrise: full level requires a CCT, such as 5500 K")
-	}
-	m, err := mixer(r, w)
-	if err != nil {
-		return nil, err
-	}
-	full, err := w.target()
-	if err != nil {
-		return nil, err
-	}
-	sunrise := colour.Sunrise{StartK: startK, FullK: w.CCTK, Steps: steps, Full: full}
-	requirements, err := sunrise.Requirements(m.channels)
-	if err != nil {
-		return nil, err
-	}
-	var out []Mix
-	for _, required := range requirements {
-		x, err := m.solve(required)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, x)
-	}
-	return out, nil
+	return m.solve(func(channels []colour.Channel) (colour.MixResult, error) {
+		return colour.Solve(channels, w.target())
+	})
 }
 
 // Spectra and levels are iterated alternately. Whites shift by a few SDCM over their current range and greens by a few
@@ -123,11 +91,11 @@ const (
 	levelTolerance = 1e-4 // of full level
 )
 
-// solve computes the mix for a requirement.
-func (m *channelMixer) solve(required colour.Requirement) (Mix, error) {
+// solve computes the mix that find finds for channels with the spectra of their levels.
+func (m *channelMixer) solve(find func([]colour.Channel) (colour.MixResult, error)) (Mix, error) {
 	var out Mix
 	for round := range mixIterations {
-		recipe, err := colour.Solve(m.channels, required)
+		recipe, err := find(m.channels)
 		if err != nil {
 			return Mix{}, err
 		}
@@ -193,19 +161,11 @@ func (m *channelMixer) updateLight() {
 	}
 }
 
-func (w MixRequirement) target() (colour.Requirement, error) {
-	out := colour.Requirement{
-		CCTK: w.CCTK, Duv: w.Duv, XY: w.XY, LuminousLm: w.Lux, PPFUmolS: w.PPFD, MinRa: w.MinRa,
+func (w MixRequirement) target() colour.Requirement {
+	return colour.Requirement{
+		CCT: w.CCT, Duv: w.Duv, XY: w.XY, LuminousLm: w.Lux, PPFUmolS: w.PPFD, MinRa: w.MinRa,
 		MinRf: w.MinRf, Goal: w.Goal,
 	}
-	if w.CCTK > 0 && math.IsNaN(w.Duv) {
-		xy, err := colour.TargetXY(w.CCTK)
-		if err != nil {
-			return out, err
-		}
-		out.CCTK, out.Duv, out.XY = 0, 0, xy
-	}
-	return out, nil
 }
 
 func mixer(r *figure.Evaluation, w MixRequirement) (*channelMixer, error) {
@@ -280,10 +240,18 @@ func (m *channelMixer) fraction(channel int, level float64) float64 {
 // settle returns the levels that have a recipe's fractions of light, and the resulting lamp.
 func (m *channelMixer) settle(recipe colour.MixResult) Mix {
 	levels, sol, off := m.levels(recipe)
+	out := m.mixAt(levels, sol)
+	out.InGamut, out.StepsOff = recipe.InGamut, recipe.StepsOff
+	out.AmountMet, out.RenderMet = recipe.AmountMet, recipe.RenderMet
+	out.Notes = slices.Concat(recipe.Notes, off, out.Notes)
+	return out
+}
+
+// mixAt returns the lamp at dimming levels.
+func (m *channelMixer) mixAt(levels []float64, sol engine.Solution) Mix {
 	out := Mix{
-		InGamut: recipe.InGamut, StepsOff: recipe.StepsOff, AmountMet: recipe.AmountMet, RenderMet: recipe.RenderMet,
+		InGamut: true, AmountMet: true, RenderMet: true,
 		PPFD: sol.Target.Mean, Lux: sol.Target.Lux, WallW: sol.Mains.PowerW, JunctionK: junctionK(&sol),
-		Notes: append(slices.Clone(recipe.Notes), off...),
 	}
 	// The light at those levels: that of a channel of several parts changes slightly with level.
 	out.addColour(m.s.LampSpectrum(sol.EmittedW))
@@ -337,7 +305,9 @@ func (m *channelMixer) levels(recipe colour.MixResult) (levels []float64, sol en
 // addColour adds colour and rendering of the light.
 func (x *Mix) addColour(light spectrum.Spectrum) {
 	x.XY, _ = colour.Chromaticity(light)
-	if t := colour.CCT(x.XY); t.Valid {
+	t := colour.CCT(x.XY)
+	x.Tint = colour.TintOf(t)
+	if t.Valid {
 		x.CCTK, x.Duv = t.K, t.Duv
 	}
 	if c, err := colour.RenderingIndices(light); err == nil {

@@ -57,15 +57,6 @@ func TestMixFollowsDrift(t *testing.T) {
 	if math.Abs(m.Lux-20) > 0.02 {
 		t.Errorf("says %g lx", m.Lux)
 	}
-	day, err := study.Sunrise(r, study.MixRequirement{CCTK: 6000, Lux: 20, Max: map[string]float64{"a": 0}}, 2500, 4)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for i, x := range day {
-		if !x.InGamut || x.StepsOff > 0.05 {
-			t.Errorf("dawn %d: %+v", i, x)
-		}
-	}
 }
 
 // twoWhites is a bench lamp of a warm and a cool white, each on a driver of its own.
@@ -158,7 +149,7 @@ func TestMixOutOfGamut(t *testing.T) {
 func TestMixLimits(t *testing.T) {
 	r := twoWhites(t, "analogue", "white-1die-2700")
 	m, err := study.FindMix(r, study.MixRequirement{
-		CCTK: 4000, Duv: math.NaN(), PPFD: 15,
+		CCT: about(4000), Duv: white, PPFD: 15,
 		Min: map[string]float64{"warm": 0.3}, Max: map[string]float64{"cool": 0.4, "a": 0},
 	})
 	if err != nil {
@@ -171,12 +162,12 @@ func TestMixLimits(t *testing.T) {
 		}
 	}
 	for _, w := range []study.MixRequirement{
-		{CCTK: 100, Duv: math.NaN()},
-		{CCTK: 4000, Duv: 1},
-		{CCTK: 4000, PPFD: 10, Lux: 10},
+		{CCT: about(100), Duv: white},
+		{CCT: about(4000), Duv: colour.Band{Lo: 0, Hi: 1}},
+		{CCT: about(4000), PPFD: 10, Lux: 10},
 		{},
-		{CCTK: 4000, Min: map[string]float64{"blue": 0.1}},
-		{CCTK: 4000, PPFD: math.Inf(1)},
+		{CCT: about(4000), Min: map[string]float64{"blue": 0.1}},
+		{CCT: about(4000), PPFD: math.Inf(1)},
 	} {
 		if m, err := study.FindMix(r, w); err == nil {
 			t.Errorf("%+v is answered by %+v", w, m)
@@ -184,27 +175,28 @@ func TestMixLimits(t *testing.T) {
 	}
 }
 
-// TestSunrise: light and colour rise from step to step, and noon is the wish itself.
-func TestSunrise(t *testing.T) {
-	r := twoWhites(t, "analogue", "white-1die-2700")
-	w := study.MixRequirement{CCTK: 5000, Duv: math.NaN(), PPFD: 10}
-	path, err := study.Sunrise(r, w, 3000, 6)
+// about is the band of ±5 % about a CCT; white is the tolerance of white light.
+func about(k float64) colour.Band { return colour.Band{Lo: 0.95 * k, Hi: 1.05 * k} }
+
+var white = colour.Band{Lo: -0.006, Hi: 0.006}
+
+// TestMixInBands: the levels of bands, put into the design, give a colour within them.
+func TestMixInBands(t *testing.T) {
+	r := twoWhites(t, "pwm", "white-1die-4000")
+	w := study.MixRequirement{CCT: about(5000), Duv: white, PPFD: 10}
+	m, err := study.FindMix(r, w)
 	if err != nil {
 		t.Fatal(err)
 	}
-	noon, err := study.FindMix(r, w)
-	if err != nil {
-		t.Fatal(err)
+	if !m.InGamut || !m.AmountMet || m.StepsOff > 1e-3 || m.Tint != colour.NoTint {
+		t.Fatalf("%+v", m)
 	}
-	for i, m := range path {
-		lamptest.Near(t, "light on the way", m.PPFD, 10*float64(i+1)/6, 0.02, "it rises evenly")
-		if i > 0 && m.CCTK <= path[i-1].CCTK {
-			t.Errorf("step %d has %g K after %g K", i+1, m.CCTK, path[i-1].CCTK)
-		}
+	if m.CCTK < w.CCT.Lo-1 || m.CCTK > w.CCT.Hi+1 || m.Duv < white.Lo-1e-5 || m.Duv > white.Hi+1e-5 {
+		t.Errorf("%g K, Duv %g", m.CCTK, m.Duv)
 	}
-	// Noon on the path lies on the daylight locus, and so does the wish at 5000 K.
-	lamptest.Near(t, "colour of noon", path[5].CCTK, noon.CCTK, 20, "one locus")
-	if _, err := study.Sunrise(r, study.MixRequirement{XY: colour.XY{X: 0.3, Y: 0.3}}, 2700, 6); err == nil {
-		t.Error("a dawn to a colour without a temperature")
+	// A point in the bands costs no less.
+	point, err := study.FindMix(r, study.MixRequirement{XY: onLine(t, r, 0.5), PPFD: 10})
+	if err != nil || point.WallW < m.WallW-1e-6 && point.CCTK > w.CCT.Lo && point.CCTK < w.CCT.Hi {
+		t.Errorf("a point in the bands takes %g W, the bands %g W, %v", point.WallW, m.WallW, err)
 	}
 }

@@ -2,7 +2,6 @@ package web
 
 import (
 	"fmt"
-	"math"
 	"net/http"
 	"slices"
 	"strconv"
@@ -10,7 +9,9 @@ import (
 
 	"lampwright/internal/colour"
 	"lampwright/internal/figure"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/source"
 	"lampwright/internal/study"
 )
 
@@ -30,7 +31,7 @@ type mixRequirement struct {
 
 // read parses the texts. An error names its field.
 func (m mixRequirement) read() (out study.MixRequirement, err error) {
-	number := func(field, text string, dim quantity.Dim, to *float64, signed bool) {
+	number := func(field, text string, dim quantity.Dim, to *float64) {
 		if err != nil || strings.TrimSpace(text) == "" {
 			return
 		}
@@ -38,27 +39,37 @@ func (m mixRequirement) read() (out study.MixRequirement, err error) {
 		switch {
 		case bad != nil:
 			err = &badChange{field, bad}
-		case !signed && v <= 0:
+		case v <= 0:
 			err = &badChange{field, fmt.Errorf("%s must be above zero", text)}
 		default:
 			*to = v
 		}
 	}
-	out.Duv = math.NaN()
-	number("cct", m.CCT, quantity.CCT, &out.CCTK, false)
-	number("duv", m.Duv, quantity.None, &out.Duv, true)
-	number("ppfd", m.PPFD, quantity.PPFD, &out.PPFD, false)
-	number("lux", m.Lux, quantity.Illuminance, &out.Lux, false)
-	number("ra", m.Ra, quantity.None, &out.MinRa, false)
-	number("rf", m.Rf, quantity.None, &out.MinRf, false)
+	band := func(field, text string, dim quantity.Dim, to *source.Value) {
+		if err != nil || strings.TrimSpace(text) == "" {
+			return
+		}
+		var bad error
+		to.Set = true
+		if to.SI, to.Lo, to.Hi, bad = quantity.ParseTolerance(text, dim); bad != nil {
+			err = &badChange{field, bad}
+		}
+	}
+	var colours project.Requirements
+	band("cct", m.CCT, quantity.CCT, &colours.CCT)
+	band("duv", m.Duv, quantity.None, &colours.Duv)
+	number("ppfd", m.PPFD, quantity.PPFD, &out.PPFD)
+	number("lux", m.Lux, quantity.Illuminance, &out.Lux)
+	number("ra", m.Ra, quantity.None, &out.MinRa)
+	number("rf", m.Rf, quantity.None, &out.MinRf)
 	if err != nil {
 		return out, err
 	}
 	xy := strings.TrimSpace(m.XY)
 	switch {
-	case xy != "" && (out.CCTK > 0 || !math.IsNaN(out.Duv)):
+	case xy != "" && (colours.CCT.Set || colours.Duv.Set):
 		return out, &badChange{"xy", fmt.Errorf("x, y replaces CCT and Duv; enter one of them")}
-	case xy == "" && out.CCTK == 0:
+	case xy == "" && !colours.CCT.Set:
 		return out, &badChange{"cct", fmt.Errorf("enter a colour: a CCT such as 5000 K, or x, y")}
 	case out.PPFD > 0 && out.Lux > 0:
 		return out, &badChange{"lux", fmt.Errorf("enter PPFD or illuminance, not both")}
@@ -70,6 +81,11 @@ func (m mixRequirement) read() (out study.MixRequirement, err error) {
 		if !ok || errX != nil || errY != nil || !(out.XY.X >= 0 && out.XY.X <= 1 && out.XY.Y > 0 && out.XY.Y <= 1) {
 			return out, &badChange{"xy", fmt.Errorf("%q is not a chromaticity; example: 0.31, 0.33", xy)}
 		}
+	}
+	if colours.CCT.Set {
+		cct := colours.Colour()
+		duv, _ := colours.Whiteness()
+		out.CCT, out.Duv = colour.Band{Lo: cct.Lo, Hi: cct.Hi}, colour.Band{Lo: duv.Lo, Hi: duv.Hi}
 	}
 	goals := []string{"power", "light", "ra", "rf"}
 	best := slices.Index(goals, m.Objective)

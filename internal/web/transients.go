@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math"
 	"net/http"
 	"strings"
 
@@ -12,6 +11,7 @@ import (
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
 	"lampwright/internal/foldback"
+	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/report"
 	"lampwright/internal/study"
@@ -64,66 +64,86 @@ func (s *Server) day(w http.ResponseWriter, r *http.Request) {
 // maxSunrise bounds the mixes of a sunrise: each is a search.
 const maxSunrise = 60
 
-// sunriseView is the levels from first light to noon.
+// sunriseView is the steps from off to full level.
 type sunriseView struct {
-	Steps []study.Mix `json:"steps"`
-	Off   bool        `json:"off"`   // at some steps the channels cannot make the colour
-	Short bool        `json:"short"` // at some they do not reach their part of the light
+	study.Sunrise
+	Says  []string  `json:"says"`
+	Table tableView `json:"table"`
 }
 
-// sunrise answers with mixes from first light to noon, where all else is as the design wants it.
+// sunriseAsked is a sunrise as a person types it.
+type sunriseAsked struct {
+	Full   string `json:"full"` // CCT at full level, with the light level and rendering required; empty: the design
+	First  string `json:"first"`
+	Steps  int    `json:"steps"`
+	Ramp   string `json:"ramp"`   // time; empty means that of the design
+	Change string `json:"change"` // empty means twice an even rise
+}
+
+// read parses the texts for a design. An error names its field.
+func (in *sunriseAsked) read(want *project.Requirements) (out study.SunriseRequirement, err error) {
+	number := func(field, text string, dim quantity.Dim, to *float64) {
+		if err != nil || strings.TrimSpace(text) == "" {
+			return
+		}
+		if *to, err = quantity.Parse(text, dim); err == nil && *to <= 0 {
+			err = fmt.Errorf("%s must be above zero", text)
+		}
+		if err != nil {
+			err = &badChange{field, err}
+		}
+	}
+	if out.Steps = in.Steps; in.Steps < 2 || in.Steps > maxSunrise {
+		err = &badChange{"steps", fmt.Errorf("%d steps; enter 2 to %d", in.Steps, maxSunrise)}
+	}
+	if strings.TrimSpace(in.First) == "" {
+		in.First = "2200 K"
+	}
+	number("first", in.First, quantity.CCT, &out.StartK)
+	number("ramp", in.Ramp, quantity.Time, &out.RampS)
+	number("change", in.Change, quantity.Ratio, &out.Change)
+	if err != nil || strings.TrimSpace(in.Full) == "" {
+		return out, err
+	}
+	full, err := mixRequirement{CCT: in.Full}.read()
+	if err != nil {
+		return out, &badChange{"full", errors.New(err.Error())}
+	}
+	full.PPFD, full.MinRa, full.MinRf = want.PPFD.SI, want.Ra.SI, want.Rf.SI
+	if want.Duv.Set {
+		duv, _ := want.Whiteness()
+		full.Duv = colour.Band{Lo: duv.Lo, Hi: duv.Hi}
+	}
+	out.Full = &full
+	return out, nil
+}
+
+// sunrise answers with the steps from off to full level.
 func (s *Server) sunrise(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		previewed
-		Noon  string `json:"noon"` // colour temperature; empty means the requirement of the design
-		First string `json:"first"`
-		Steps int    `json:"steps"`
+		sunriseAsked
 	}
 	if !decode(w, r, &in) {
 		return
 	}
-	read := func(field, text string) (k float64, err error) {
-		if k, err = quantity.Parse(text, quantity.CCT); err != nil {
-			return 0, &badChange{field, err}
-		}
-		return k, nil
-	}
-	first, err := read("first", in.First)
-	if err == nil && (in.Steps < 2 || in.Steps > maxSunrise) {
-		err = &badChange{"steps", fmt.Errorf("%d steps; enter 2 to %d", in.Steps, maxSunrise)}
-	}
-	noon := 0.0
-	if err == nil && strings.TrimSpace(in.Noon) != "" {
-		noon, err = read("noon", in.Noon)
-	}
-	if err != nil {
+	if _, err := in.read(&project.Requirements{}); err != nil {
 		s.fail(w, err)
 		return
 	}
 	s.course(w, r, in.Base, in.Changes, func(_ context.Context, result *figure.Evaluation, _ engine.Options) (any, error) {
-		want := result.Lamp.Design.Requirements
-		required := study.MixRequirement{
-			CCTK: noon, Duv: math.NaN(), PPFD: want.PPFD.SI, MinRa: want.Ra.SI,
-			MinRf: want.Rf.SI, Goal: colour.MinPower,
-		}
-		if noon == 0 {
-			required.CCTK = want.CCT.SI
-		}
-		if required.CCTK == 0 {
-			return nil, &badChange{
-				"noon",
-				errors.New("enter the CCT at full level, such as 5500 K; the design has no CCT requirement"),
-			}
-		}
-		path, err := study.Sunrise(result, required, first, in.Steps)
+		required, err := in.read(&result.Lamp.Design.Requirements)
 		if err != nil {
 			return nil, err
 		}
-		v := sunriseView{Steps: path}
-		for i := range path {
-			m := &path[i]
-			v.Off, v.Short = v.Off || m.StepsOff > 0.5, v.Short || !m.AmountMet
-			finiteMix(m)
+		path, err := study.FindSunrise(result, required)
+		if err != nil {
+			return nil, err
+		}
+		t := report.SunriseTable(&path)
+		v := sunriseView{Sunrise: path, Says: t.Notes, Table: tableOf(t)}
+		for i := range v.Steps {
+			finiteMix(&v.Steps[i].Mix)
 		}
 		fillLists(&v)
 		return v, nil

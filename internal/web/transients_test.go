@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"math"
 	"net/http"
 	"strings"
 	"testing"
@@ -86,11 +87,22 @@ func TestTransients(t *testing.T) {
 			t.Errorf("the day is %+v, want %+v", day, c)
 		}
 		var sunrise sunriseView
-		post("sunrise", map[string]any{"noon": "", "first": "2200 K", "steps": 5}, &sunrise)
-		if n := len(sunrise.Steps); n != 5 || !sunrise.Off || sunrise.Steps[4].CCTK < 6400 ||
-			sunrise.Steps[4].CCTK > 6600 {
-			t.Errorf("sunrise has %d steps and ends at %g K, want 5 and about the 6500 K that the design wants", n,
-				sunrise.Steps[n-1].CCTK)
+		post("sunrise", map[string]any{"full": "", "first": "2200 K", "steps": 5, "ramp": "", "change": ""}, &sunrise)
+		want, err := study.FindSunrise(r, study.SunriseRequirement{StartK: 2200, Steps: 5})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n := len(sunrise.Steps); n != 5 || len(sunrise.Table.Rows) != 5 || len(sunrise.Says) == 0 ||
+			math.Abs(sunrise.Steps[4].CCTK-r.Value("lamp.cct")) > 0.1 ||
+			math.Abs(sunrise.Steps[1].PPFD-want.Steps[1].PPFD) > 1e-6 {
+			t.Errorf("sunrise has %d steps and ends at %g K, want 5 and the design", n, sunrise.Steps[n-1].CCTK)
+		}
+		post("sunrise", map[string]any{
+			"full": "5500 K ± 300 K", "steps": 4, "ramp": "20 min", "change": "60 %",
+		}, &sunrise)
+		if end := sunrise.Steps[len(sunrise.Steps)-1]; sunrise.RampS != 1200 || sunrise.Bound != 0.6 ||
+			end.CCTK < 5199 || end.CCTK > 5801 || end.TimeS != 1200 {
+			t.Errorf("sunrise to 5500 K: %g s, bound %g, %g K", sunrise.RampS, sunrise.Bound, end.CCTK)
 		}
 	}
 	for name, tt := range map[string]struct {
@@ -100,8 +112,10 @@ func TestTransients(t *testing.T) {
 	}{
 		"a case that is none": {"warmup", map[string]any{"case": "winter"}, "no case"},
 		"a first of volts":    {"sunrise", map[string]any{"first": "3 V", "steps": 5}, "3 V"},
-		"a noon of words":     {"sunrise", map[string]any{"first": "2200 K", "noon": "white", "steps": 5}, "white"},
-		"a cold noon":         {"sunrise", map[string]any{"first": "2200 K", "noon": "10 K", "steps": 5}, "1000 K"},
+		"a full of words":     {"sunrise", map[string]any{"first": "2200 K", "full": "white", "steps": 5}, "white"},
+		"a cold full level":   {"sunrise", map[string]any{"first": "2200 K", "full": "10 K", "steps": 5}, "1000 K"},
+		"a ramp of volts":     {"sunrise", map[string]any{"ramp": "3 V", "steps": 5}, "3 V"},
+		"too slow a change":   {"sunrise", map[string]any{"change": "10 %", "steps": 5}, "at least 20 %"},
 		"too many steps":      {"sunrise", map[string]any{"first": "2200 K", "steps": 1e6}, "2 to 60"},
 		"no steps":            {"sunrise", map[string]any{"first": "2200 K"}, "2 to 60"},
 	} {
@@ -120,7 +134,7 @@ func TestTransients(t *testing.T) {
 	settled(t, s2)
 	for path, say := range map[string]string{
 		"foldback": "no temperature sensor", "day": `"given":false`,
-		"sunrise": "enter the CCT at full level",
+		"sunrise": "ramp time not stated, assumed",
 	} {
 		body := map[string]any{"base": st.Hash, "changes": []change{}}
 		if path == "sunrise" {

@@ -221,10 +221,23 @@ type requirement struct {
 	Key   string      `json:"key"`
 	Min   *float64    `json:"min,omitempty"` // in the unit of the result
 	Max   *float64    `json:"max,omitempty"`
-	Value string      `json:"value,omitempty"` // the required value without its tolerance
+	Value string      `json:"value,omitempty"` // the required value: of a colour with its tolerance, of others without
 	Text  string      `json:"text"`
 	At    *source.Pos `json:"at,omitempty"` // of the requirement; absent where more or less is better
 	More  int         `json:"more"`         // without a requirement: 1 if more is better, -1 if less
+}
+
+// between sets the two ends of a requirement.
+func (w *requirement) between(v source.Value, dim quantity.Dim) {
+	lo, hi := v.Lo, v.Hi
+	w.Min, w.Max, w.Text = &lo, &hi, quantity.Format(lo, dim)+" to "+quantity.Format(hi, dim)
+	switch {
+	case w.Key == "lamp.duv":
+		w.Text = quantity.Signed(lo, 4) + " to " + quantity.Signed(hi, 4)
+		w.Value = fmt.Sprintf("%.4g ± %.4g", (lo+hi)/2, (hi-lo)/2)
+	case dim == quantity.CCT:
+		w.Value = fmt.Sprintf("%.5g K ± %.4g K", (lo+hi)/2, (hi-lo)/2)
+	}
 }
 
 // requirements returns the requirements of the design, and some results without one where more or less is better. A
@@ -240,8 +253,7 @@ func requirements(l *lamp.Lamp) []requirement {
 		w := requirement{Key: key, At: &v.At, Value: quantity.Format(v.SI, dim)}
 		switch {
 		case v.Lo != v.Hi:
-			lo, hi := v.Lo, v.Hi
-			w.Min, w.Max, w.Text = &lo, &hi, quantity.Format(v.Lo, dim)+" to "+quantity.Format(v.Hi, dim)
+			w.between(v, dim)
 		case upper:
 			w.Max, w.Text = &v.SI, "≤ "+quantity.Format(v.SI, dim)
 		default:
@@ -254,6 +266,8 @@ func requirements(l *lamp.Lamp) []requirement {
 	add("target.uniformity", d.Uniformity, quantity.Ratio, false)
 	add("target.dli", d.DLI, quantity.DLI, false)
 	add("lamp.cct", d.Colour(), quantity.CCT, false)
+	duv, _ := d.Whiteness()
+	add("lamp.duv", duv, quantity.None, false)
 	add("lamp.ra", d.Ra, quantity.None, false)
 	add("lamp.rf", d.Rf, quantity.None, false)
 	add("lamp.r9", d.R9, quantity.None, false)

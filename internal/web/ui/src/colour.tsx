@@ -6,6 +6,7 @@ import { celsius, num } from './format';
 import { Data, Facts, Picture, Sign, Table } from './pieces';
 import { figureKeys, section, sentence, state, trial, tryValues } from './store';
 
+const duv = (v: number) => `${v < 0 ? '−' : '+'}${Math.abs(v).toFixed(4)}`;
 const dashes: (number[] | undefined)[] = [undefined, [8, 4], [2, 3], [10, 3, 2, 3], [5, 5], [1, 4]];
 
 type MixRequirement = { cct: string; duv: string; xy: string; ppfd: string; lux: string; ra: string; rf: string; objective: string; min: Record<string, string>; max: Record<string, string> };
@@ -35,7 +36,7 @@ function Mixer() {
   const running = useRef<AbortController | null>(null);
   useEffect(() => () => running.current?.abort(), []);
   const required = (key: string) => section('requirements').find((x) => x.key === key)?.value ?? '';
-  const w = mixRequirement.value ?? { cct: required('lamp.cct'), duv: '', xy: '', ppfd: required('target.ppfd'), lux: '', ra: required('lamp.ra'), rf: required('lamp.rf'), objective: 'power', min: {}, max: {} };
+  const w = mixRequirement.value ?? { cct: required('lamp.cct'), duv: required('lamp.duv'), xy: '', ppfd: required('target.ppfd'), lux: '', ra: required('lamp.ra'), rf: required('lamp.rf'), objective: 'power', min: {}, max: {} };
   const set = (part: Partial<MixRequirement>) => { mixRequirement.value = { ...w, ...part }; };
   const hash = state.value?.hash ?? '';
   const find = async (e: Event) => {
@@ -68,8 +69,8 @@ function Mixer() {
       <h2>Colour mix <small>dimming levels for a colour</small></h2>
       <form class="mix" onSubmit={(e) => void find(e)}>
         <div class="asks">
-          {ask('cct', 'CCT', '5000 K')}
-          {ask('duv', 'Duv', 'empty: default')}
+          {ask('cct', 'CCT', '5000 K ± 250 K')}
+          {ask('duv', 'Duv', 'empty: 0 ± 0.006')}
           {ask('xy', 'or x, y', '0.31, 0.33')}
           {ask('ppfd', 'PPFD at target', 'empty: any')}
           {ask('lux', 'or illuminance', 'empty: any')}
@@ -91,12 +92,13 @@ function Mixer() {
       {m && (
         <div class={stale ? 'mixed stale' : 'mixed'} role="region" aria-label="The mix">
           {stale && <p class="stale-note">Outdated: compute the levels again.</p>}
-          {!m.in_gamut && <p class="verdict"><Sign of="warn" /><span><b>Colour outside the gamut of these channels.</b> Nearest colour shown: {num(m.steps_off, 2)} SDCM away, at x = {m.xy.x.toFixed(4)}, y = {m.xy.y.toFixed(4)}.</span></p>}
-          {m.in_gamut && <p class="verdict"><Sign of="pass" /><span>Colour within the gamut of these channels{m.steps_off >= 0.05 ? `, to ${num(m.steps_off, 2)} SDCM` : ''}.</span></p>}
+          {!m.in_gamut && <p class="verdict"><Sign of="warn" /><span><b>Colour not within reach of these channels.</b> Nearest colour shown: {num(m.steps_off, 2)} SDCM away, at x = {m.xy.x.toFixed(4)}, y = {m.xy.y.toFixed(4)}.</span></p>}
+          {m.in_gamut && <p class="verdict"><Sign of="pass" /><span>Colour within reach of these channels{m.steps_off >= 0.05 ? `, to ${num(m.steps_off, 2)} SDCM` : ''}.</span></p>}
+          {m.tint && <p class="verdict"><Sign of="warn" /><span><b>Visibly {m.tint}:</b> {m.tint === 'coloured' ? 'too far from white for a CCT' : 'Duv outside ±0.006'}.</span></p>}
           {!m.amount_met && <p class="verdict"><Sign of="warn" /><span><b>PPFD not reached</b> at this colour; the maximum is shown.</span></p>}
           {!m.render_met && <p class="verdict"><Sign of="warn" /><span><b>Colour rendering not reached;</b> the best mix at this colour and light level is shown.</span></p>}
           <Table caption="Levels of the channels" head={['channel', 'level', 'now', 'relative flux']} rows={m.channels.map((c) => [c.name, <strong>{c.level === 0 ? 'off' : percent(c.level)}</strong>, percent(c.level_now), percent(c.light)])} />
-          <p>{m.cct_k > 0 ? `${Math.round(m.cct_k)} K with Duv ${m.duv < 0 ? '−' : '+'}${Math.abs(m.duv).toFixed(4)}, Ra ${m.ra.toFixed(0)}, Rf ${m.rf.toFixed(0)}` : `x = ${m.xy.x.toFixed(4)}, y = ${m.xy.y.toFixed(4)}, CCT undefined`}; {num(m.ppfd_umol_m2_s)} µmol/m²/s and {num(m.lux)} lx at the target; mains input {num(m.wall_w)} W; maximum T_j at typical ambient {celsius(m.junction_k, 0)}.</p>
+          <p>{m.cct_k > 0 ? `${Math.round(m.cct_k)} K with Duv ${duv(m.duv)}, Ra ${m.ra.toFixed(0)}, Rf ${m.rf.toFixed(0)}` : `x = ${m.xy.x.toFixed(4)}, y = ${m.xy.y.toFixed(4)}, CCT undefined`}; {num(m.ppfd_umol_m2_s)} µmol/m²/s and {num(m.lux)} lx at the target; mains input {num(m.wall_w)} W; maximum T_j at typical ambient {celsius(m.junction_k, 0)}.</p>
           {(m.notes ?? []).filter((n) => !n.includes('out of gamut')).map((n) => <p class="hint">{sentence(n)}</p>)}
           <p class="actions">
             <button type="button" onClick={() => tryValues(m.channels.flatMap((c) => { const i = channels.findIndex((x) => x.name === c.name); return i >= 0 ? [{ path: `channels[${i}].level`, text: exact(c.level) }] : []; }))}>Preview these levels</button>
@@ -117,7 +119,7 @@ function Where() {
       <section class="card">
         <h2>Chromaticity diagram</h2>
         <Picture name="chroma" label="Chromaticity of the lamp, of the target and of each channel, with the spectral and Planckian loci and the tolerance of the requirement" />
-        <Data title="As a table" head={['', 'x', 'y', 'u′', 'v′']} rows={() => [...(k.points ?? []).map((p) => row(p.name, p.xy)), ...(k.required ? [row(`required, ${k.required.name}${k.required.steps ? `, circle of ${k.required.steps} SDCM` : ', within ±0.006 Duv; its nominal colour'}`, k.required.xy)] : [])]} />
+        <Data title="As a table" head={['', 'x', 'y', 'u′', 'v′']} rows={() => [...(k.points ?? []).map((p) => row(p.name, p.xy)), ...(k.required ? [row(`required, ${k.required.name}, Duv ${duv(k.required.lo_duv ?? 0)} to ${duv(k.required.hi_duv ?? 0)}; its nominal colour`, k.required.xy)] : [])]} />
       </section>
   );
 }

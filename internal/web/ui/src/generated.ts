@@ -138,6 +138,7 @@ export interface Mix {
   xy: XY;
   cct_k: number;
   duv: number;
+  tint: string;
   ra: number;
   rf: number;
   ppfd_umol_m2_s: number;
@@ -155,9 +156,12 @@ export interface Day {
 }
 
 export interface Sunrise {
-  steps: Mix[];
-  off: boolean;
-  short: boolean;
+  ramp_s: number;
+  ramp_assumed: boolean;
+  bound: number;
+  steps: SunriseStep[] | null;
+  says: string[];
+  table: TableData;
 }
 
 export interface Warmup {
@@ -332,17 +336,39 @@ export interface DayPoint {
   ppfd_umol_m2_s: number;
 }
 
+export interface SunriseStep {
+  time_s: number;
+  change: number;
+  changed: string;
+  channels: MixedChannel[];
+  in_gamut: boolean;
+  steps_off: number;
+  amount_met: boolean;
+  render_met: boolean;
+  xy: XY;
+  cct_k: number;
+  duv: number;
+  tint: string;
+  ra: number;
+  rf: number;
+  ppfd_umol_m2_s: number;
+  lux: number;
+  wall_w: number;
+  junction_k: number;
+  notes: string[] | null;
+}
+
+export interface TableData {
+  head: string[];
+  rows: string[][];
+}
+
 export interface WarmupSample {
   time_s: number;
   sink_k: number;
   junction_k: number;
   spot_k: number[] | null;
   reads_k: number[] | null;
-}
-
-export interface TableData {
-  head: string[];
-  rows: string[][];
 }
 
 export interface CurvePoint {
@@ -683,9 +709,10 @@ export interface Sink {
 export interface ColourPoint {
   name: string;
   xy: XY;
-  steps?: number;
   lo_k?: number;
   hi_k?: number;
+  lo_duv?: number;
+  hi_duv?: number;
 }
 
 export interface BinFigures {

@@ -15,13 +15,13 @@ const css = (v: string) => getComputedStyle(document.documentElement).getPropert
 const percent = (share: number) => `${num(100 * share)} %`;
 
 // What is asked and found outlives the view.
-const noon = signal(''), first = signal('2200 K'), steps = signal('12'), chosen = signal('typical');
+const full = signal(''), first = signal('2200 K'), steps = signal('12'), ramp = signal(''), change = signal(''), chosen = signal('typical');
 const found = signal<{ [K in What]?: { of: string; answer: Answers[K] } }>({});
 const busy = signal<What | ''>('');
 const wrong = signal<{ what: What; path: string; text: string } | null>(null);
 let asking: AbortController | null = null;
 
-const args = (what: What) => (what === 'sunrise' ? { noon: noon.value, first: first.value, steps: Number(steps.value) || 0 } : what === 'warmup' ? { case: chosen.value } : {});
+const args = (what: What) => (what === 'sunrise' ? { full: full.value, first: first.value, steps: Number(steps.value) || 0, ramp: ramp.value, change: change.value } : what === 'warmup' ? { case: chosen.value } : {});
 /** asked is all that an answer hangs on. */
 const asked = computed(() => ({ sunrise: '', warmup: '', foldback: '', ...Object.fromEntries((['sunrise', 'warmup', 'foldback'] as What[]).map((w) => [w, JSON.stringify([state.value?.hash, trial.value, args(w)])])) }));
 
@@ -51,7 +51,7 @@ function Ask({ what, words }: { what: What; words: string }) {
         <button type="submit" class="main" disabled={mine}>{mine ? 'Computing…' : words}</button>
         {mine && <><span class="progress"><progress max={job?.total || 1} value={job?.total ? job.done : undefined} aria-label={words} /><span role="status">{job?.total && job.total > 1 ? `${job.done} of ${job.total}` : ''}</span></span> <button type="button" onClick={() => asking?.abort()}>Stop</button></>}
       </p>
-      {w && !['noon', 'first', 'steps'].includes(w.path) && <p class="wrong" role="alert">{w.text}</p>}
+      {w && !['full', 'first', 'steps', 'ramp', 'change'].includes(w.path) && <p class="wrong" role="alert">{w.text}</p>}
     </>
   );
 }
@@ -94,7 +94,7 @@ function DayCard() {
   );
 }
 
-function Field({ of, value, label, hint }: { of: string; value: typeof noon; label: string; hint?: string }) {
+function Field({ of, value, label, hint }: { of: string; value: typeof full; label: string; hint?: string }) {
   const w = wrong.value?.path === of ? wrong.value : null;
   return (
     <div class="ask">
@@ -107,34 +107,32 @@ function Field({ of, value, label, hint }: { of: string; value: typeof noon; lab
 
 function SunriseCard() {
   const got = found.value.sunrise;
-  const requirement = lamp.value!.requirements.find((w) => w.key === 'lamp.cct');
-  const names = got?.answer.steps[0]?.channels.map((c) => c.name) ?? [];
+  const list = got?.answer.steps ?? [];
+  const names = list[0]?.channels.map((c) => c.name) ?? [];
   const colours = new Map(section('channels').map((c) => [c.name, c.colour]));
   const dashes = [undefined, [8, 4], [2, 3], [10, 3, 2, 3], [5, 5]];
-  const x = got?.answer.steps.map((_, i) => i + 1) ?? [];
-  const remarks = (got?.answer.steps ?? []).flatMap((s, i) => (s.notes ?? []).map((n) => [`${i + 1}`, sentence(n)]));
+  // From off to full level: levels change linearly between the steps.
+  const x = [0, ...list.map((s) => s.time_s / 60)];
   return (
     <section class="card">
       <h2>Sunrise</h2>
-      <p class="hint">Channel levels from start to full level, at a lower CCT while dim; reverse them for sunset. Light level and colour rendering at full level are the requirements of the design.</p>
+      <p class="hint">Channel levels from off to full level, at a lower CCT while dim; reverse them for sunset. Full level is that of the design, or the levels for a CCT with the light level and colour rendering that the design requires.</p>
       <form class="mix" onSubmit={form('sunrise')}>
         <div class="asks">
-          <Field of="noon" value={noon} label="CCT at full level" hint={requirement ? 'as required' : 'such as 5500 K'} />
+          <Field of="full" value={full} label="CCT at full level" hint="empty: as designed" />
           <Field of="first" value={first} label="CCT at start" />
           <Field of="steps" value={steps} label="Steps" />
+          <Field of="ramp" value={ramp} label="Ramp time" hint="empty: as designed" />
+          <Field of="change" value={change} label="Maximum change per step" hint="empty: twice even" />
         </div>
         <Ask what="sunrise" words="Compute levels" />
       </form>
       {got && <div class="both">
         <Stale what="sunrise" />
-        <Chart label="Level of each channel during sunrise; same values in the table below" x={x} xLabel="step" yLabel="level, %" height={220}
-          series={names.map((n, i): Series => ({ name: n, colour: colours.get(n) ?? '#888', dash: dashes[i % dashes.length], y: got.answer.steps.map((s) => 100 * (s.channels.find((c) => c.name === n)?.level ?? 0)) }))} />
-        <Table caption="Sunrise, start to full level" head={['step', 'CCT', 'difference', 'Ra', 'PPFD', 'illuminance', ...names]} rows={got.answer.steps.map((s, i) => [
-          `${i + 1}`, s.cct_k > 0 ? `${Math.round(s.cct_k)} K, Duv ${s.duv < 0 ? '−' : '+'}${Math.abs(s.duv).toFixed(4)}` : '–', s.steps_off > 0.5 ? `${s.steps_off.toFixed(0)} SDCM` : '', s.ra.toFixed(0), `${num(s.ppfd_umol_m2_s)} µmol/m²/s`, `${num(s.lux)} lx`, ...s.channels.map((c) => percent(c.level)),
-        ])} />
-        {remarks.length > 0 && <Data title="Limits by step" head={['step', '']} rows={remarks} />}
-        {got.answer.off && <p class="hint">Where a difference is given, the colour is outside the gamut of the channels; the nearest colour is shown.</p>}
-        {got.answer.short && <p class="hint">At some steps the light level is not reached at this colour; the maximum is shown.</p>}
+        <Chart label="Level of each channel during sunrise; same values in the table below" x={x} xLabel="minutes from start of sunrise" yLabel="level, %" height={220}
+          series={names.map((n, i): Series => ({ name: n, colour: colours.get(n) ?? '#888', dash: dashes[i % dashes.length], y: [0, ...list.map((s) => 100 * (s.channels.find((c) => c.name === n)?.level ?? 0))] }))} />
+        <Table caption="Sunrise, from off to full level" head={got.answer.table.head} rows={got.answer.table.rows} />
+        <Notes of={got.answer.says} />
       </div>}
     </section>
   );
