@@ -26,6 +26,7 @@ func (r *Evaluation) electricalFigures(w *writer) {
 			r.dieFigures(w, i, k, n)
 		}
 		r.circuitFigures(w, i)
+		r.hotPlugFigure(w, i)
 		r.driverFigures(w, i)
 		r.parallelFigures(w, i)
 		if c := &r.Lamp.Channels[i]; c.Wire != nil && c.Supply >= 0 {
@@ -104,6 +105,30 @@ func (r *Evaluation) circuitFigures(w *writer, channel int) {
 				Formula: "V = max(V_open, V_supply,max); V_out,max where V_open is not stated and can exceed the supply",
 				Numbers: w.text(key, quantity.Voltage), Inputs: in,
 				Method: "derived", Valid: "one fault: an open string",
+			}
+		})
+}
+
+// hotPlugFigure adds the peak current of a string that is connected to its live driver.
+func (r *Evaluation) hotPlugFigure(w *writer, channel int) {
+	surge, ok := engine.HotPlugOf(r.Lamp, channel)
+	if !ok {
+		return
+	}
+	c := &r.Lamp.Channels[channel]
+	key := c.Name + ".hot-plug-current"
+	w.row(key, "channel "+c.Name+": peak current of one die, string connected to the live driver", quantity.Current,
+		free(surge.PeakA), func() Basis {
+			return Basis{
+				Formula: "V_oc = I R_w + Σ V_k(I/N), V_k by the diode law",
+				Numbers: fmt.Sprintf("%s; time constant %s, energy %s J", w.text(key, quantity.Current),
+					quantity.Format(surge.TauS, quantity.Time), num(surge.EnergyJ)),
+				Inputs: []Input{
+					w.ref("V_oc", c.Name+".circuit-voltage", quantity.Voltage),
+					given("C", c.Driver.OutputCapacitance, quantity.Capacitance, driverSheet(c)),
+				},
+				Method: "Kirchhoff's voltage law; Shockley equation with series resistance",
+				Valid:  "no ESR, no inductance: the peak of a time constant below 5 µs is lower",
 			}
 		})
 }

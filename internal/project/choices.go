@@ -451,3 +451,27 @@ const (
 func (OverloadProtection) Values() []string {
 	return words(OverloadConstantCurrent, OverloadFoldback, OverloadHiccup, OverloadLatchOff)
 }
+
+// OpenInput is what a driver does while its dimming input is open.
+type OpenInput string
+
+// Words of OpenInput.
+const (
+	OpenOff  OpenInput = "off"
+	OpenFull OpenInput = "full"
+)
+
+// Values lists the words.
+func (OpenInput) Values() []string { return words(OpenOff, OpenFull) }
+
+// LampMetal is how the metal of the lamp is connected.
+type LampMetal string
+
+// Words of LampMetal.
+const (
+	MetalBonded   LampMetal = "bonded"
+	MetalFloating LampMetal = "floating"
+)
+
+// Values lists the words.
+func (LampMetal) Values() []string { return words(MetalBonded, MetalFloating) }

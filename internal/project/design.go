@@ -164,6 +164,17 @@ type Channel struct {
 	Driver           source.Text  `yaml:"driver" need:"yes" doc:"driver, by its id" eg:"buck-1a"`
 	Wire             *WireUse     `yaml:"wire" doc:"from driver to board"`
 	Fuse             *FuseUse     `yaml:"fuse" doc:"between the supply and this driver, where there is one"`
+	Connector        *Connector   `yaml:"connector" doc:"between driver and string, where there is one"`
+	PullDown         source.Value `yaml:"pull_down" dim:"resistance" min:">0" doc:"resistor at the driver that holds its dimming input low while the controller starts" eg:"8.2 kΩ"`
+}
+
+// Connector is a connector between driver and string.
+type Connector struct {
+	RatedCurrent   source.Value `yaml:"rated_current" dim:"current" need:"yes" min:">0" doc:"of one contact, which it heats by 30 K" eg:"3 A"`
+	Poles          source.Whole `yaml:"poles" min:">=2" max:"<=40" doc:"loaded contacts; 2 where it is not given"`
+	MaxTemperature source.Value `yaml:"max_temperature" dim:"temperature" doc:"upper end of its range; without it the rated current is compared" eg:"85 °C"`
+	Keyed          source.Flag  `yaml:"keyed" doc:"whether it fits in one orientation only"`
+	Price          source.Value `yaml:"price" dim:"money" min:">=0 EUR" doc:"of the pair" eg:"1.20 EUR"`
 }
 
 // Label returns what emitter k of the channel's kind j is called: the channel's name and its number in it, from 1.
@@ -317,6 +328,7 @@ type Mains struct {
 	RCD             source.Value                 `yaml:"rcd" dim:"current" min:">0" doc:"rated residual current of the device that guards this circuit" eg:"30 mA"`
 	Switch          *MainsSwitch                 `yaml:"switch" doc:"what turns the lamp on and off in the mains"`
 	ProtectiveEarth source.Flag                  `yaml:"protective_earth" doc:"whether supplies of class I, and the metal that they earth, are joined to the protective earth"`
+	Metal           source.Choice[LampMetal]     `yaml:"metal" doc:"metal of the lamp that can be touched: joined to the protective earth, or floating"`
 	DripLoop        source.Flag                  `yaml:"drip_loop" doc:"whether every lead hangs lower than its plug and its terminals, so that water drips off on the way"`
 	Location        source.Choice[MainsLocation] `yaml:"location" doc:"where supplies and mains drivers are: out of reach of splash, or above the water or its rim"`
 }

@@ -17,6 +17,7 @@ const (
 	LineFuse       = "fuse"
 	LineFuseHolder = "fuse holder"
 	LineResistor   = "resistor"
+	LineConnector  = "connector"
 	LineFastener   = "fastener"
 	LineSwitch     = "mains switch"
 	LineCutout     = "thermal cut-out"
@@ -91,6 +92,13 @@ func hardware(d *Design) []OrderLine {
 	h := hardwareList{at: map[string]int{}}
 	for i := range d.Channels {
 		h.fuse(d.Channels[i].Fuse)
+		if c := d.Channels[i].Connector; c != nil {
+			h.add(LineConnector, fmt.Sprintf("Connector, %d poles, %s", max(2, c.Poles.N), c.RatedCurrent.Text), 1,
+				c.Price)
+		}
+		if r := d.Channels[i].PullDown; r.Set {
+			h.add(LineResistor, "Resistor "+r.Text+", pull-down at the dimming input", 1, source.Value{})
+		}
 	}
 	for i := range d.Supplies {
 		h.fuse(d.Supplies[i].Fuse)

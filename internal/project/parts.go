@@ -43,6 +43,9 @@ type Emitter struct {
 	Dies                  source.Whole            `yaml:"dies" min:">=1" max:"<=64" doc:"dies in the package; 1 where it is not said"`
 	DieConfigurations     []DieConfiguration      `yaml:"die_configurations" doc:"ways the dies can be joined; all in series where none is given"`
 	MaxForwardCurrent     source.Value            `yaml:"max_forward_current" dim:"current" min:">0" doc:"absolute maximum of one die" eg:"1 A"`
+	SurgeCurrent          source.Value            `yaml:"surge_current" dim:"current" min:">0" doc:"peak of one die for less than 1 ms" eg:"2 A"`
+	ReverseVoltage        source.Value            `yaml:"reverse_voltage" dim:"voltage" min:">0" doc:"absolute maximum of one die; a package with a protection diode conducts instead, see its datasheet" eg:"5 V"`
+	ESD                   source.Value            `yaml:"esd" dim:"voltage" min:">0" doc:"withstand voltage, human body model (ANSI/ESDA/JEDEC JS-001)" eg:"2 kV"`
 	Derating              source.Curve            `yaml:"derating" x:"temperature" y:"current" doc:"the largest current of one die against solder point temperature"`
 	TestCurrent           source.Value            `yaml:"test_current" dim:"current" need:"yes" min:">0" doc:"current of one die at which flux is stated" eg:"350 mA"`
 	TestJunction          source.Value            `yaml:"test_junction" dim:"temperature" need:"yes" doc:"junction temperature at which flux and voltage are stated" eg:"85 °C"`
@@ -220,6 +223,8 @@ type Driver struct {
 	OutputMin          source.Value                 `yaml:"output_min" dim:"voltage" min:">=0" doc:"lowest output voltage at which it regulates" eg:"9 V"`
 	OutputMax          source.Value                 `yaml:"output_max" dim:"voltage" need:"yes" min:">0" doc:"highest output voltage at which it regulates" eg:"36 V"`
 	OpenCircuitVoltage source.Value                 `yaml:"open_circuit_voltage" dim:"voltage" min:">0" doc:"output voltage with no string on it" eg:"42 V"`
+	OutputCapacitance  source.Value                 `yaml:"output_capacitance" dim:"capacitance" min:">0" doc:"between its output terminals; it discharges into a string that is connected to the live driver" eg:"10 µF"`
+	OpenInput          source.Choice[OpenInput]     `yaml:"open_input" doc:"light while its dimming input is open, as a controller leaves it at start: off or full"`
 	InputMin           source.Value                 `yaml:"input_min" dim:"voltage" min:">0" doc:"lowest input" eg:"12 V"`
 	InputMax           source.Value                 `yaml:"input_max" dim:"voltage" min:">0" doc:"highest input" eg:"48 V"`
 	Headroom           source.Value                 `yaml:"headroom" dim:"voltage" min:">=0" doc:"input over output that regulation needs" eg:"2 V"`

@@ -21,3 +21,26 @@ func DropAtPower(sourceV, powerW, loopOhm float64) (dropV float64, possible bool
 
 // MaxPowerW returns the maximum power at the end of a wire [W], V²/(4·R): half of the voltage is lost there.
 func MaxPowerW(sourceV, loopOhm float64) float64 { return sourceV * sourceV / (4 * loopOhm) }
+
+// ContactA returns the current-carrying capacity of a connector with all poles loaded [A]:
+//
+//	I = I_r·√((T_max − T_air)/30 K)·0.8·f_n
+//
+// I_r heats the contact by 30 K; 0.8 is the derating factor of IEC60512-5-2, cited from memory; f_n is 1, 0.9, 0.8 and
+// 0.7 for 2, 3, 4 and 6 or more poles (rule of thumb, no source). 0 where the air is hotter than the connector may be.
+func ContactA(ratedA, maxK, airK float64, poles int) float64 {
+	const ratedRiseK, derating = 30, 0.8
+	if airK >= maxK {
+		return 0
+	}
+	factor := 1.0
+	switch {
+	case poles >= 6:
+		factor = 0.7
+	case poles >= 4:
+		factor = 0.8
+	case poles == 3:
+		factor = 0.9
+	}
+	return ratedA * math.Sqrt((maxK-airK)/ratedRiseK) * derating * factor
+}

@@ -31,3 +31,16 @@ func TestDropAtPower(t *testing.T) {
 		t.Errorf("maximum %g W", got)
 	}
 }
+
+// TestContactA: 3 A, 85 °C, air of 62 °C, four poles: 3 · √(23/30) · 0.8 · 0.8 = 1.68 A, by hand.
+func TestContactA(t *testing.T) {
+	for _, tt := range []struct {
+		poles int
+		airK  float64
+		want  float64
+	}{{4, 335.15, 1.681}, {2, 335.15, 2.101}, {3, 335.15, 1.891}, {5, 335.15, 1.681}, {6, 335.15, 1.471}, {2, 360, 0}} {
+		if got := ContactA(3, 358.15, tt.airK, tt.poles); math.Abs(got-tt.want) > 0.001 {
+			t.Errorf("%d poles in air of %g K: %.4f A, want %.3f", tt.poles, tt.airK, got, tt.want)
+		}
+	}
+}

@@ -1,0 +1,39 @@
+package engine
+
+import (
+	"math"
+
+	"lampwright/internal/drive"
+	"lampwright/internal/lamp"
+)
+
+// HotPlugOf returns what flows when a string of a channel is connected to its live driver; false where the datasheet does
+// not state output capacitance and open-circuit voltage.
+func HotPlugOf(l *lamp.Lamp, channel int) (drive.Surge, bool) {
+	c := &l.Channels[channel]
+	if !c.Driver.OutputCapacitance.Set || !c.Driver.OpenCircuitVoltage.Set {
+		return drive.Surge{}, false
+	}
+	h := drive.HotPlug{
+		OpenV: CircuitVoltageOf(l, channel), OutputF: c.Driver.OutputCapacitance.SI, Parallel: math.Inf(1),
+	}
+	if c.Wire != nil {
+		const roomK = 293.15
+		h.WireOhm = wireDrop(c.Wire, c.Use.Wire.Length.SI, 1, roomK)
+	}
+	for _, e := range c.Emitters[:len(c.Emitters)/c.Strings] {
+		m := &l.Types[l.Emitters[e].Type].Model
+		const step = 0.1
+		volts, _ := m.VoltageV.At(m.TestCurrentA)
+		above, _ := m.VoltageV.At((1 + step) * m.TestCurrentA)
+		below, _ := m.VoltageV.At((1 - step) * m.TestCurrentA)
+		die := drive.Diode{
+			CurrentA: m.TestCurrentA, VoltageV: volts, SlopeOhm: (above - below) / (2 * step * m.TestCurrentA),
+		}
+		for range m.Series {
+			h.Dies = append(h.Dies, die)
+		}
+		h.Parallel = math.Min(h.Parallel, float64(c.Strings*m.Parallel))
+	}
+	return h.Surge(), true
+}
