@@ -129,4 +129,8 @@ func TestMassByHand(t *testing.T) {
 	if got, f := r.Value("suspension.line-force"), 2.0/3*want*9.80665; math.Abs(got-f) > 1e-9 {
 		t.Errorf("force %g N, want %g (lever 60 : 30)", got, f)
 	}
+	far := hung(strings.Replace(twoLines, "[-30 mm, 0 mm]", "[-60 mm, 0 mm]", 1)).review(t)
+	if got, f := far.Value("suspension.line-force"), 2.0/3*9.80665; math.Abs(got-f) > 1e-9 {
+		t.Errorf("force %g N, want %g: the nearer line bears two thirds of 1 kg", got, f)
+	}
 }
