@@ -163,16 +163,12 @@ func (v *reviewer) factorFor(key string, want float64) (factor float64, ok bool)
 // those that only picks. It returns false where there is none.
 func (v *reviewer) heightFix(t *Text, only func(all study.HeightRequirement) study.HeightRequirement) bool {
 	all := study.HeightRequirements(v.l)
-	// A fix holds at P10 and P90. Of PPFD and uniformity, their ratio to the typical value is taken as it is at this
-	// height.
-	scale := func(requirement *float64, key string, end func(string) float64) {
-		if x := end(key); x > 0 {
-			*requirement *= v.r.Value(key) / x
-		}
+	// A fix holds at P10 and P90. Of uniformity, the ratio to the typical value is taken as it is at this height.
+	if x := v.p10("target.uniformity"); x > 0 {
+		all.LeastUniformity *= v.r.Value("target.uniformity") / x
 	}
-	scale(&all.LeastPPFD, "target.ppfd", v.p10)
-	scale(&all.MostPPFD, "target.ppfd", v.p90)
-	scale(&all.LeastUniformity, "target.uniformity", v.p10)
+	all.LeastPPFD, all.LeastPPFDP10 = 0, all.LeastPPFD
+	all.MostPPFD, all.MostPPFDP90 = 0, all.MostPPFD
 	all.MostSpill, all.MostSpillP90 = 0, all.MostSpill
 	if p, ok := v.heights.For(v.ctx, all); ok {
 		t.fixf("Set hanging height %s (meets PPFD, uniformity and spill requirements)", t.setHeight(v, p.HeightM))

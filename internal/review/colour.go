@@ -39,15 +39,8 @@ func (v *reviewer) cct() []Judgement {
 	}
 	return v.required(requirement{
 		key: key, value: w, dim: quantity.CCT, quantity: "CCT", when: v.besideCCT(),
-		why: "The channel levels set the colour of the lamp.",
-		fixes: func(v *reviewer, t *Text, want float64) {
-			apart := quantity.Format(math.Abs(v.r.Value(key)-want), quantity.CCT)
-			if v.r.Value(key) > want {
-				t.fixf("Lower the blue level or raise the warm one: CCT −%s", apart)
-			} else {
-				t.fixf("Raise the blue level or lower the warm one: CCT +%s", apart)
-			}
-		},
+		why:   "The channel levels set the colour of the lamp.",
+		fixes: func(v *reviewer, t *Text, _ float64) { v.whitenFix(t) },
 	})
 }
 
@@ -131,12 +124,12 @@ func (v *reviewer) duvText(j *Judgement, stated bool) Text {
 	switch {
 	case j.exceeded():
 		t.Title = fmt.Sprintf("Duv %s (%s); required %s%s", t.Value, tint, limit, source)
-		v.whitenFix(&t, j)
+		v.whitenFix(&t)
 	case j.worstMargin() < 0:
 		t.Margin = signedDuv(j.worstMargin())
 		t.Title = fmt.Sprintf("Duv %s (P10 to P90: %s to %s); required %s%s", t.Value, signedDuv(j.P10),
 			signedDuv(j.P90), limit, source)
-		v.whitenFix(&t, j)
+		v.whitenFix(&t)
 	case stated:
 		t.Title = fmt.Sprintf("Duv %s, within required %s", t.Value, limit)
 	default:
@@ -160,15 +153,17 @@ func inner(lo, hi, down, up float64) colour.Band {
 	return b
 }
 
-// whitenFix suggests the levels that bring Duv into its band at the required CCT, with as much of the present light as
-// they can give, or reports what the channels can do.
-func (v *reviewer) whitenFix(t *Text, j *Judgement) {
+// whitenFix suggests the levels that bring CCT and Duv into their bands, with as much of the present light as they can
+// give, or reports what the channels can do.
+func (v *reviewer) whitenFix(t *Text) {
 	cct := v.d.Requirements.Colour()
+	white, _ := v.d.Requirements.Whiteness()
 	if !cct.Set {
 		cct.Lo, cct.Hi = 0.95*v.r.Value("lamp.cct"), 1.05*v.r.Value("lamp.cct")
 	}
 	now, _ := v.r.Figure("lamp.cct")
-	duv := inner(j.Limit, j.Upper, j.Value-j.P10, j.P90-j.Value)
+	tint, _ := v.r.Figure("lamp.duv")
+	duv := inner(white.Lo, white.Hi, tint.Value-tint.Lo, tint.Hi-tint.Value)
 	m, err := study.FindMix(v.r, study.MixRequirement{
 		CCT: inner(math.Max(1000, cct.Lo), math.Min(25000, cct.Hi), now.Value-now.Lo, now.Hi-now.Value), Duv: duv,
 		PPFD: v.r.Value("target.ppfd"),

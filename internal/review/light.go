@@ -62,7 +62,7 @@ func (v *reviewer) ppfd() []Judgement {
 				t.fixf("Scale all currents to %g %%%s", percent, v.scaleAll(t, percent/100))
 			}
 			v.heightFix(t, func(all study.HeightRequirement) study.HeightRequirement {
-				return study.HeightRequirement{LeastPPFD: all.LeastPPFD, MostPPFD: all.MostPPFD}
+				return study.HeightRequirement{LeastPPFDP10: all.LeastPPFDP10, MostPPFDP90: all.MostPPFDP90}
 			})
 			t.fixf("Change emitters or lenses for %s × the light", factorText(want/v.r.Value(key)))
 		},

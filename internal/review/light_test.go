@@ -344,7 +344,7 @@ func TestRequiredColour(t *testing.T) {
 		},
 		{
 			name: "below it", lamp: want(fmt.Sprintf("cct: {value: %.1f K, min: %.1f K, max: 20000 K}", cct+50, cct+1)),
-			check: "cct", want: finding.Warn, fix: "Raise the blue level",
+			check: "cct", want: finding.Warn, fix: "Use other white LEDs",
 		},
 		{
 			name: "at the high end",
@@ -353,7 +353,7 @@ func TestRequiredColour(t *testing.T) {
 		},
 		{
 			name: "above it", lamp: want(fmt.Sprintf("cct: {value: %.1f K, min: 2000 K, max: %.1f K}", cct-50, cct-1)),
-			check: "cct", want: finding.Warn, fix: "Lower the blue level",
+			check: "cct", want: finding.Warn, fix: "Use other white LEDs",
 		},
 		// Without a tolerance ± 5 % are taken.
 		{name: "5 % below", lamp: want(fmt.Sprintf("cct: %.1f K", cct/0.951)), check: "cct", want: finding.Pass},

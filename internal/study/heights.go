@@ -21,7 +21,8 @@ type HeightSample struct {
 	PPFD       float64 `json:"ppfd"`       // mean at the target
 	Uniformity float64 `json:"uniformity"` // min/mean
 	Spill      float64 `json:"spill"`      // fraction of the lamp's light
-	SpillP90   float64 `json:"-"`          // upper end of its range
+	// Ends of the ranges of PPFD, and the upper one of the spill light.
+	PPFDP10, PPFDP90, SpillP90 float64 `json:"-"`
 }
 
 // HeightRequirement is what is required of a hanging height; 0 means no requirement.
@@ -29,7 +30,8 @@ type HeightRequirement struct {
 	LeastPPFD, MostPPFD float64
 	LeastUniformity     float64
 	MostSpill           float64
-	MostSpillP90        float64 // of the upper end of the range
+	// The same of the ends of the ranges.
+	LeastPPFDP10, MostPPFDP90, MostSpillP90 float64
 }
 
 // HeightRequirements returns the requirements of the design that depend on the height.
@@ -51,16 +53,17 @@ func (w HeightRequirement) Margin(p HeightSample) float64 {
 		}
 	}
 	atLeast(w.LeastPPFD, p.PPFD)
+	atLeast(w.LeastPPFDP10, p.PPFDP10)
 	atLeast(w.LeastUniformity, p.Uniformity)
-	if w.MostPPFD > 0 {
-		m = math.Min(m, 1-p.PPFD/w.MostPPFD)
+	atMost := func(required, value float64) {
+		if required > 0 {
+			m = math.Min(m, 1-value/required)
+		}
 	}
-	if w.MostSpill > 0 {
-		m = math.Min(m, 1-p.Spill/w.MostSpill)
-	}
-	if w.MostSpillP90 > 0 {
-		m = math.Min(m, 1-p.SpillP90/w.MostSpillP90)
-	}
+	atMost(w.MostPPFD, p.PPFD)
+	atMost(w.MostPPFDP90, p.PPFDP90)
+	atMost(w.MostSpill, p.Spill)
+	atMost(w.MostSpillP90, p.SpillP90)
 	return m
 }
 
@@ -77,6 +80,7 @@ type fastLight struct {
 	mean       float64 // factor to the mean of the figures at the present height
 	uniformity float64 // the same of the uniformity
 	spill      *spillModel
+	low, high  float64 // of the range of PPFD, relative to its value at the present height
 }
 
 func newFastLight(ctx context.Context, r *figure.Evaluation, cellM float64) (*fastLight, error) {
@@ -114,8 +118,8 @@ func newFastLight(ctx context.Context, r *figure.Evaluation, cellM float64) (*fa
 	if err != nil {
 		return nil, err
 	}
-	if v := r.Value("target.ppfd"); now.PPFD > 0 && v > 0 {
-		q.mean = v / now.PPFD
+	if f, ok := r.Figure("target.ppfd"); ok && now.PPFD > 0 && f.Value > 0 {
+		q.mean, q.low, q.high = f.Value/now.PPFD, 1-f.Lo/f.Value, f.Hi/f.Value-1
 	}
 	if f, ok := r.Figure("target.uniformity"); ok && now.Uniformity > 0 {
 		q.uniformity = f.Value / now.Uniformity
@@ -137,6 +141,9 @@ func (q *fastLight) at(ctx context.Context, heightM float64) (HeightSample, erro
 	}
 	f := light.Summarise(m.Mix(weights))
 	p := HeightSample{HeightM: heightM, PPFD: q.mean * f.Mean, Uniformity: math.Min(1, q.uniformity*f.MinOverMean)}
+	// Most of the range is that of the height, whose effect is inversely proportional to the height.
+	grown := math.Max(1, q.l.Design.Installation.Hanging.SI/heightM)
+	p.PPFDP10, p.PPFDP90 = p.PPFD*math.Max(0, 1-q.low*grown), p.PPFD*(1+q.high*grown)
 	p.Spill, p.SpillP90, err = q.spill.at(heightM)
 	return p, err
 }
@@ -242,6 +249,7 @@ func atHeight(samples []HeightSample, h float64) HeightSample {
 	mix := func(x, y float64) float64 { return x + t*(y-x) }
 	return HeightSample{
 		HeightM: h, PPFD: mix(a.PPFD, b.PPFD), Uniformity: mix(a.Uniformity, b.Uniformity),
+		PPFDP10: mix(a.PPFDP10, b.PPFDP10), PPFDP90: mix(a.PPFDP90, b.PPFDP90),
 		Spill: mix(a.Spill, b.Spill), SpillP90: mix(a.SpillP90, b.SpillP90),
 	}
 }

@@ -52,7 +52,8 @@ func (m *spillModel) at(heightM float64) (spill, p90 float64, err error) {
 		return 0, 0, err
 	}
 	change, err := m.change(heightM, spill)
-	return spill, math.Min(1, spill+m.spread*change), err
+	const reserve = 1.2 // the other properties in the range, whose part is not computed at each height
+	return spill, math.Min(1, spill+reserve*m.spread*change), err
 }
 
 // change returns by how much the spill light changes with height and lens angles at the upper ends of their ranges: the
