@@ -24,6 +24,7 @@ func topics() map[string]topic {
 		"mix":    runMix,
 		"panes":  runPanes,
 		"range":  runRanges,
+		"rth":    modelTopic(answerRth),
 	}
 }
 

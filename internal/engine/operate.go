@@ -165,14 +165,22 @@ func StateOf(l *lamp.Lamp, p lamp.Params, i int, junctionK float64) point.State 
 
 // stateAtCurrent is StateOf at another string current [A].
 func stateAtCurrent(l *lamp.Lamp, p lamp.Params, i int, stringA, junctionK float64) point.State {
-	e := &l.Emitters[i]
-	m, at := l.Types[e.Type].Model, &l.Types[e.Type].Param
+	m := modelWith(l, p, i)
+	return m.At(stringA/float64(m.Parallel), junctionK)
+}
+
+// modelWith returns the model of an emitter for some parameters. The thermal resistance of the parameters is the
+// datasheet's; an electrical one is converted with the efficiency of the typical part at its test point, not of the
+// sample: see point.Emitter.RealRth.
+func modelWith(l *lamp.Lamp, p lamp.Params, i int) point.Emitter {
+	k := &l.Types[l.Emitters[i].Type]
+	m, at := k.Model, &k.Param
 	m.RadiantW *= p[at.Flux]
-	m.RthKW = p[at.Rth]
+	m.RthKW = p[at.Rth] * k.RealRth
 	m.VoltageSlopeVK = p[at.Tempco]
 	m.VoltageOffsetV = p[at.VoltageOffset]
 	m.FallPerK, m.DroopPower = p[at.FluxLoss]/lamp.FluxLossRangeK, p[at.FluxExponent]
-	return m.At(stringA/float64(m.Parallel), junctionK)
+	return m
 }
 
 // Hottest returns the maximum junction temperature [K].
@@ -207,7 +215,7 @@ func loopGain(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK flo
 		now, warm := StateOf(l, p, i, at), StateOf(l, p, i, at+dT)
 		dHeat[i] = duty * (warm.HeatW - now.HeatW + (warm.RadiantW-now.RadiantW)*(1-p[l.Optics[e.Optic].Param])) / dT
 		if duty > 0 {
-			own[i] = (warm.RthKW*warm.HeatW - now.RthKW*now.HeatW) / dT
+			own[i] = now.RthKW * (warm.HeatW - now.HeatW) / dT
 		}
 	}
 	// Rise of T_n per watt: heat sink and board faces in parallel.

@@ -43,9 +43,14 @@ func TestClosedForm(t *testing.T) {
 	lamptest.Near(t, "heat", r.Value("lamp.heat"), heat, 1e-9, "3 V · 1 A − 1 W")
 	lamptest.Near(t, "junction, hottest day", r.Value("a.junction-max-ambient"), roomK+10+top+dieRise, tol,
 		"10 K warmer air")
-	// An electrical resistance counts against electrical power (JESD51-51): 5 K/W · 3 W = 15 K.
-	el := lamptest.Evaluate(t, lamptest.Change{"resistance_kind: real", "resistance_kind: electrical"})
+	// An electrical resistance counts against electrical power at the test point (JESD51-51): 5 K/W · 3 W = 15 K.
+	electrical := lamptest.Change{"resistance_kind: real", "resistance_kind: electrical"}
+	el := lamptest.Evaluate(t, electrical)
 	lamptest.Near(t, "junction by an electrical resistance", el.Value("a.junction")-el.Value("a.solder"), 15, 1e-6,
+		"JESD51-51")
+	// At 2 A it is that of the test point, 7.5 K/W real, on 3.2 V · 2 A − 2 W = 4.4 W: 33 K, not 5 K/W · 6.4 W = 32 K.
+	twice := lamptest.Evaluate(t, electrical, lamptest.Change{"    current: 1 A\n", "    current: 2 A\n"})
+	lamptest.Near(t, "the same at twice the test current", twice.Value("a.junction")-twice.Value("a.solder"), 33, 1e-6,
 		"JESD51-51")
 }
 

@@ -86,8 +86,10 @@ func (s *System) windowOf(p lamp.Params, ch *lamp.Channel, hotK []float64, loA, 
 func (s *System) afterDimming(p lamp.Params, ch *lamp.Channel, st State, stringA float64) []float64 {
 	out := append([]float64(nil), st.JunctionK...)
 	for _, e := range ch.Emitters {
-		now := stateAtCurrent(s.Lamp, p, e, stringA, st.SolderK[e])
-		out[e] = st.SolderK[e] + now.RthKW*math.Max(0, now.HeatW)
+		m := modelWith(s.Lamp, p, e)
+		if now, settled := m.OnSolder(stringA/float64(m.Parallel), st.SolderK[e]); settled {
+			out[e] = math.Max(st.SolderK[e], now.JunctionK)
+		}
 	}
 	return out
 }

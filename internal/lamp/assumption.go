@@ -117,15 +117,18 @@ func (l *Lamp) assumeEmitter(k int) {
 	kind := &l.Types[k]
 	part := kind.Part
 	hot := "lamp.junction"
+	kind.RthKW, kind.RealRth = part.Rth.SI, 1
+	if part.RthKind.S != project.RthReal {
+		kind.RealRth = kind.Model.RealRth(1, kind.Model.TestCurrentA, kind.Model.TestJunctionK)
+	}
 	if !part.Rth.Set {
 		s := RthOf(part.DieCount())
-		kind.Model.RthKW = s.Used
+		kind.RthKW = s.Used
 		l.assume("rth."+part.ID.S, fmt.Sprintf("thermal resistance of emitter %s", part.ID.S),
 			quantity.ThermalResistance, s, hot, part.ID.At, kind.ParamName("thermal_resistance"))
 	} else if !part.RthKind.Set {
-		eta := kind.efficiency()
 		s := Spread{
-			part.Rth.SI, part.Rth.SI * (1 - eta), part.Rth.SI,
+			part.Rth.SI, part.Rth.SI / kind.RealRth, part.Rth.SI,
 			"JESD51-51 defines two, per watt of dissipation and per watt of electrical power; electrical is assumed, " +
 				"which gives the higher T_j",
 		}
@@ -140,15 +143,7 @@ func (l *Lamp) assumeEmitter(k int) {
 			quantity.VoltagePerKelvin, assumedTempco, "lamp.power", part.ID.At,
 			kind.ParamName("forward_voltage_tempco"))
 	}
-}
-
-// efficiency returns radiant over electrical power at the test point.
-func (k *EmitterType) efficiency() float64 {
-	s := k.Model.At(k.Model.TestCurrentA, k.Model.TestJunctionK)
-	if s.ElectricalW <= 0 {
-		return 0
-	}
-	return s.RadiantW / s.ElectricalW
+	kind.Model.RthKW = kind.RthKW * kind.RealRth
 }
 
 func (l *Lamp) assumeOptic(o int) {

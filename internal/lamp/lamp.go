@@ -110,7 +110,10 @@ type EmitterType struct {
 	UmolJ  float64           // µmol of 400–700 nm per radiant joule
 	XYZ    colour.XYZ        // of 1 W radiant
 	Shift  ColourShift       // of its colour with current
-	Param  EmitterParams
+	RthKW  float64           // thermal resistance as the datasheet defines it, or assumed [K/W]
+	// RealRth is the real thermal resistance per RthKW: 1, or for an electrical one the conversion at the test point.
+	RealRth float64
+	Param   EmitterParams
 }
 
 // Optic is a lens over an emitter, or the bare emitter.
@@ -243,7 +246,7 @@ func modelOf(k *EmitterType) (point.Emitter, error) {
 	m := point.Emitter{
 		Name: part.ID.S, Series: wiring.Series.N, Parallel: wiring.Parallel.N,
 		VoltageSlopeVK: part.VoltageTempco.SI, TestCurrentA: part.TestCurrent.SI, TestJunctionK: part.TestJunction.SI,
-		RadiantW: part.RadiantFlux.SI, RthKW: part.Rth.SI, RthElectrical: part.RthKind.S != project.RthReal,
+		RadiantW: part.RadiantFlux.SI,
 	}
 	if part.Flux.Set {
 		if k.LmW <= 0 {

@@ -143,7 +143,7 @@ func (l *Lamp) addEmitterParams(k *EmitterType) {
 		VoltageOffset: l.param(Param{Name: k.ParamName("forward_voltage"), Lo: -bin, Hi: bin, Drawn: true}),
 		Tempco: l.param(stated(k.ParamName("forward_voltage_tempco"), k.Model.VoltageSlopeVK,
 			k.Part.VoltageTempco)),
-		Rth:          l.param(stated(k.ParamName("thermal_resistance"), k.Model.RthKW, k.Part.Rth)),
+		Rth:          l.param(stated(k.ParamName("thermal_resistance"), k.RthKW, k.Part.Rth)),
 		FluxLoss:     l.param(Param{Name: k.ParamName("flux_loss"), nominal: k.Model.FallPerK * FluxLossRangeK}),
 		FluxExponent: l.param(Param{Name: k.ParamName("flux_exponent"), nominal: k.Model.DroopPower}),
 	}

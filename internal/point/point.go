@@ -27,10 +27,9 @@ type Emitter struct {
 	// flux against current of one die [A], relative; empty where the datasheet does not state it
 	OverCurrent curve.Curve
 	// flux against junction temperature [K], relative; empty where the datasheet does not state it
-	OverTempK     curve.Curve
-	RthKW         float64 // junction to solder point [K/W]; 0 where the datasheet does not state it
-	RthElectrical bool    // RthKW is per watt of electrical power (JESD51-51), not of heat
-	DroopPower    float64 // without OverCurrent, flux grows as the current to this power; 0 is in proportion
+	OverTempK  curve.Curve
+	RthKW      float64 // real, junction to solder point, per watt of heat [K/W]; 0 where it is not known
+	DroopPower float64 // without OverCurrent, flux grows as the current to this power; 0 is in proportion
 	// without OverTempK, what flux loses per kelvin over TestJunctionK, of that there [1/K]
 	FallPerK float64
 }
@@ -44,7 +43,7 @@ type State struct {
 	ElectricalW float64
 	RadiantW    float64
 	HeatW       float64
-	RthKW       float64 // real, junction to solder point, per watt of heat
+	RthKW       float64 // that of the emitter
 	left        left
 }
 
@@ -61,7 +60,7 @@ type left struct{ voltage, current, temp, noCurrent, noTemp bool }
 // Valid within the curves; outside, the curves go on straight and Notes says so. Flux that would come out below zero
 // is zero. Source: JESD51-51 (heat is electrical less radiant power); datasheet practice for the product form.
 func (e Emitter) At(dieCurrentA, junctionK float64) State {
-	s := State{DieCurrentA: dieCurrentA, JunctionK: junctionK}
+	s := State{DieCurrentA: dieCurrentA, JunctionK: junctionK, RthKW: e.RthKW}
 	v, inside := e.VoltageV.At(dieCurrentA)
 	s.left.voltage = !inside
 	s.VoltageV = float64(e.Series) * (v + e.VoltageOffsetV + e.VoltageSlopeVK*(junctionK-e.TestJunctionK))
@@ -69,7 +68,6 @@ func (e Emitter) At(dieCurrentA, junctionK float64) State {
 	s.ElectricalW = s.VoltageV * s.CurrentA
 	s.RadiantW = math.Max(0, e.RadiantW*e.overCurrent(dieCurrentA, &s)*e.overTemp(junctionK, &s))
 	s.HeatW = s.ElectricalW - s.RadiantW
-	s.RthKW = e.realRth(s)
 	return s
 }
 
@@ -100,17 +98,42 @@ func (e Emitter) overTemp(junctionK float64, s *State) float64 {
 	return at / ref
 }
 
-// realRth returns the thermal resistance per watt of heat [K/W].
+// RealRth returns the thermal resistance per watt of heat [K/W] of one per watt of electrical power:
 //
-//	R_real = R_el / (1 − Φe/P)
+//	R_real = R_el / (1 − Φe/P)    both at the datasheet's test point
 //
-// Source: JESD51-51. A stated electrical resistance holds at the manufacturer's working point; its conversion with the
-// efficiency here is exact only there.
-func (e Emitter) realRth(s State) float64 {
-	if !e.RthElectrical || s.HeatW <= 0 || s.ElectricalW <= 0 {
-		return e.RthKW
+// A real resistance is a property of the package; an electrical one holds at the test point alone, where its
+// manufacturer divided the rise by V I. So it is converted once, with the efficiency at the test current through a die
+// [A] and the test temperature of the junction [K]. Where the datasheet values leave no heat there, it is returned as
+// it is. Source: JESD51-51 (definitions of both, cited from memory).
+func (e Emitter) RealRth(electricalKW, testCurrentA, testJunctionK float64) float64 {
+	s := e.At(testCurrentA, testJunctionK)
+	if s.HeatW <= 0 || s.ElectricalW <= 0 {
+		return electricalKW
 	}
-	return e.RthKW * s.ElectricalW / s.HeatW
+	return electricalKW * s.ElectricalW / s.HeatW
+}
+
+// OnSolder returns the state of the package at a current through each die [A] over a solder point of fixed temperature
+// [K], its junction settled to 1 µK:
+//
+//	Tj = T_sp + R_real H(I, Tj)
+//
+// It is false where the junction does not settle, which is thermal runaway. Source: JESD51-51.
+func (e Emitter) OnSolder(dieCurrentA, solderK float64) (State, bool) {
+	s := e.At(dieCurrentA, solderK)
+	for range 200 {
+		next := solderK + e.RthKW*s.HeatW
+		moved := math.Abs(next - s.JunctionK)
+		s = e.At(dieCurrentA, next)
+		if moved < 1e-6 {
+			return s, true
+		}
+		if !(next < solderK+1000) {
+			break
+		}
+	}
+	return s, false
 }
 
 // Notes says where a state of this emitter left its curves, or had none. They are made only when asked for: a loop that

@@ -60,16 +60,29 @@ func TestRealAndElectricalResistance(t *testing.T) {
 	if math.Abs(s.HeatW-1.18) > 1e-12 {
 		t.Errorf("heat = %.6f W, want 1.18", s.HeatW)
 	}
-	if s.RthKW != 2.5 {
-		t.Errorf("real resistance changed to %g K/W", s.RthKW)
+	if got := e.RealRth(1.45320197, 0.7, 343); math.Abs(got-2.5) > 1e-6 {
+		t.Errorf("R_real from R_el = %.6f K/W, want 2.5", got)
 	}
-	e.RthKW, e.RthElectrical = 1.45320197, true
-	s = e.At(0.7, 343)
-	if math.Abs(s.RthKW-2.5) > 1e-6 {
-		t.Errorf("R_real from R_el = %.6f K/W, want 2.5", s.RthKW)
+	over, settled := e.OnSolder(0.7, 343-2.95)
+	if !settled || math.Abs(over.JunctionK-343) > 1e-5 {
+		t.Errorf("junction over a solder point 2.95 K colder: %.5f K, want 343", over.JunctionK)
 	}
-	if rise := s.RthKW * s.HeatW; math.Abs(rise-2.95) > 1e-6 {
-		t.Errorf("rise over the solder point = %.5f K, want 2.95 both ways", rise)
+	// Without heat at the test point, the datasheet contradicts itself.
+	e.RadiantW = 3
+	if got := e.RealRth(5, 0.7, 343); got != 5 {
+		t.Errorf("3 W of light from 2.03 W convert 5 K/W into %g K/W", got)
+	}
+}
+
+// TestRunaway: a die whose dissipation rises by more than 1 W per kelvin and R_th of 1 K/W does not settle (loop gain
+// above 1).
+func TestRunaway(t *testing.T) {
+	e := Emitter{
+		Series: 1, Parallel: 1, TestCurrentA: 1, TestJunctionK: 300, RthKW: 1.1, VoltageSlopeVK: 1,
+		VoltageV: line(t, []float64{0, 1}, []float64{3, 3}),
+	}
+	if s, settled := e.OnSolder(1, 300); settled {
+		t.Errorf("settled at %g K", s.JunctionK)
 	}
 }
 
