@@ -316,7 +316,11 @@ var layers = [][]struct {
 		}},
 		{"review", []uses{
 			{"burn", "burn thresholds"},
+<<<<<<< HEAD
 			{"colour", "bands of a mix"},
+=======
+			{"colour", "limits of the blue-light hazard"},
+>>>>>>> 28a4208 (colour, engine, review: blue-light hazard by the radiance of the die)
 			{"curve", "derating curves of datasheets"},
 			{"drive", "potentials of pads, insulation stress, parallel strings"},
 			{"engine", "numbers of the solution"},

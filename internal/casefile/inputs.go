@@ -6,9 +6,9 @@ import (
 	"math"
 )
 
-// topicOf returns the topic with inputs of type T: it reads them strictly, and places the errors of the model in the
+// modelTopic returns the topic with inputs of type T: it reads them strictly, and places the errors of the model in the
 // file by their path. Results are finite.
-func topicOf[T any](answer func(in *T) (map[string]any, error)) topic {
+func modelTopic[T any](answer func(in *T) (map[string]any, error)) topic {
 	return func(_ context.Context, d document, inputs *node) (map[string]any, error) {
 		var in T
 		dec := decoder{document: d, guide: topicsGuide}

@@ -377,8 +377,9 @@ func (e *expectation) figure(m member, r raytrace.CaseResult) error {
 		"surface_patch20mm": r.SurfacePatch, "bottom_patch20mm": r.BottomPatch,
 	}
 	scalars := map[string]float64{
-		"surface_avg": r.SurfaceAvg, "bottom_avg": r.BottomAvg, "surface_min_cell": r.SurfaceMin, "surface_max_cell": r.SurfaceMax,
-		"bottom_min_cell": r.BottomMin, "bottom_max_cell": r.BottomMax,
+		"surface_avg": r.SurfaceAvg, "bottom_avg": r.BottomAvg, "surface_min_cell": r.SurfaceMin,
+		"surface_max_cell": r.SurfaceMax,
+		"bottom_min_cell":  r.BottomMin, "bottom_max_cell": r.BottomMax,
 	}
 	if got, ok := lists[m.key]; ok {
 		var want []float64

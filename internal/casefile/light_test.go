@@ -95,7 +95,8 @@ func TestOddCasesAgree(t *testing.T) {
 }
 
 func TestBadCases(t *testing.T) {
-	good := `{"id":"g","tank":{"inner_length_m":0.5,"inner_width_m":0.4,"height_m":0.4,"water_depth_m":0.36,"n_water":1.333,"n_glass":1.52,"glass_thickness_m":0.008,"walls":"glass"},` +
+	good := `{"id":"g","tank":{"inner_length_m":0.5,"inner_width_m":0.4,"height_m":0.4,` +
+		`"water_depth_m":0.36,"n_water":1.333,"n_glass":1.52,"glass_thickness_m":0.008,"walls":"glass"},` +
 		`"pattern":{"kind":"cosm","m":2},"sources":[{"x":0,"y":0,"z":0.6,"lumens":1000}],"points_xy_m":[[0,0]],"trace":{"rays":40000}}`
 	if _, err := Run(context.Background(), "case.json", []byte(good)); err != nil {
 		t.Fatal(err)

@@ -7,10 +7,8 @@ import (
 	"lampwright/internal/point"
 )
 
-const (
-	zeroC   = 273.15
-	maxRows = 200 // states, currents, levels of a case: of each
-)
+// maxRows bounds the states, currents and levels of a case: of each.
+const maxRows = 200
 
 // rthCase is an LED package with a thermal resistance stated per watt of electrical power.
 type rthCase struct {

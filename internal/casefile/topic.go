@@ -19,6 +19,7 @@ const topicsGuide = "docs/cases-topics.md"
 // topics lists the models by the word of a case's "topic".
 func topics() map[string]topic {
 	return map[string]topic{
+		"blue":   modelTopic(answerBlue),
 		"cctbin": runColourBins,
 		"meters": runMeters,
 		"mix":    runMix,

@@ -39,6 +39,7 @@ const (
 	Colour                           // of the sum; Emission
 	Rendering                        // of the sum, from whole spectra: slow; Emission
 	Power                            // from the emitters back to the mains; StringVoltages, Emission
+	Hazard                           // blue-light hazard; Emission
 )
 
 // Needs is what a Solution is asked for.
@@ -48,4 +49,4 @@ type Needs struct {
 }
 
 // Everything asks for all but the rendering indices.
-var Everything = Needs{Stages: StringVoltages | Emission | Planes | Colour | Power}
+var Everything = Needs{Stages: StringVoltages | Emission | Planes | Colour | Power | Hazard}

@@ -29,6 +29,7 @@ type Solution struct {
 	Surface   *PlaneSolution // nil where there is no water
 	Supplies  []SupplySolution
 	Mains     MainsSolution
+	Hazard    HazardSolution
 	Colour    *ColourSolution    // nil where the light has no CCT
 	Rendering *RenderingSolution // nil where it was not asked for or does not exist
 }
@@ -133,6 +134,9 @@ func (s *System) Solve(p lamp.Params, n Needs) Solution {
 	}
 	if n.Stages&Power != 0 {
 		s.solvePower(&out)
+	}
+	if n.Stages&Hazard != 0 {
+		s.solveHazard(&out)
 	}
 	return out
 }

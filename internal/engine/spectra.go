@@ -15,6 +15,7 @@ type operatingSpectrum struct {
 	LmW     float64           // lumens per watt of the model
 	UmolJ   float64           // µmol of 400 nm to 700 nm per joule of the model
 	XYZ     colour.XYZ        // per watt of the model
+	BlueW   float64           // blue-weighted watts (IEC 62471) per watt of the model
 	ShiftNM float64           // shift from the spectrum of the datasheet
 	Shifted bool              // whether it differs from that of the datasheet
 }
@@ -39,7 +40,7 @@ func (s *System) ShiftSpectra() {
 	s.Spectra, s.spectraAt = make([]operatingSpectrum, len(l.Emitters)), nil
 	for i := range l.Emitters {
 		k := &l.Types[l.Emitters[i].Type]
-		s.Spectra[i] = operatingSpectrum{Unit: k.Unit, LmW: k.LmW, UmolJ: k.UmolJ, XYZ: k.XYZ}
+		s.Spectra[i] = operatingSpectrum{Unit: k.Unit, LmW: k.LmW, UmolJ: k.UmolJ, XYZ: k.XYZ, BlueW: k.BlueW}
 	}
 	if s.Cases[0].NoData || !SpectraShift(l) {
 		return
@@ -117,7 +118,7 @@ func SpectraShift(l *lamp.Lamp) bool {
 
 // spectrumAt returns the light of an emitter type at a junction temperature and a die current.
 func spectrumAt(k *lamp.EmitterType, junctionK, dieA float64) operatingSpectrum {
-	out := operatingSpectrum{Unit: k.Unit, LmW: k.LmW, UmolJ: k.UmolJ, XYZ: k.XYZ}
+	out := operatingSpectrum{Unit: k.Unit, LmW: k.LmW, UmolJ: k.UmolJ, XYZ: k.XYZ, BlueW: k.BlueW}
 	byCurrent, err := k.Shift.ShiftNM(k.Unit, dieA)
 	if err != nil { // lamp.New has checked the points of the curve
 		byCurrent = 0
@@ -138,6 +139,7 @@ func spectrumAt(k *lamp.EmitterType, junctionK, dieA float64) operatingSpectrum 
 	}
 	out.Unit, out.LmW, out.UmolJ, out.XYZ = unit, unit.LuminousLm(), unit.PhotonUmolS(plant.PAR.LoNM, plant.PAR.HiNM),
 		colour.Tristimulus(unit)
+	out.BlueW = colour.BlueWeightedW(unit)
 	return out
 }
 

@@ -1,7 +1,6 @@
 package figure
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"sync"
@@ -44,10 +43,6 @@ type PatchView struct {
 	DaylightHex string `json:"daylight_hex"` // the same under D65
 }
 
-// viewerM is the distance of a viewer where the design does not state one: that at which lamps that are not for general
-// lighting are compared. Source: IEC62471-2006, §6.1.
-const viewerM = 0.2
-
 // spectralLight holds the spectra from which the figures of colour and plants come, and those figures.
 type spectralLight struct {
 	lamp, target             spectrum.Spectrum
@@ -58,14 +53,9 @@ type spectralLight struct {
 
 // viewerView is the light at the eye of somebody who looks up below the lamp.
 type viewerView struct {
-	distanceM   float64
-	stated      bool
-	atEye       spectrum.Spectrum // W/m²/nm
-	Lens, Board colour.BlueHazard // of the most hazardous lens alone, and of all lenses as one disc
-	label       string            // of that lens
-	lensM       float64           // luminous diameter of that lens
-	boardM      float64
-	notes       []string
+	distanceM float64
+	stated    bool
+	atEye     spectrum.Spectrum // W/m²/nm
 }
 
 // spectralValues computes the figures of colour and plants that come from whole spectra, for the nominal lamp.
@@ -77,11 +67,7 @@ func spectralValues(s *engine.System, r *Evaluation, sol *engine.Solution) spect
 	both.Wait()
 	colourValues(r, sol, v.lamp, &v.lampColour)
 	v.lampPlant, v.targetPlant = plant.All(v.lamp), plant.All(v.target)
-	var err error
-	if v.viewer, err = viewer(s, *sol); err != nil {
-		r.Notes = append(r.Notes, err.Error())
-		v.viewer.atEye = spectrum.Dark()
-	}
+	v.viewer = viewer(s, sol.EmittedW)
 	preview(s, r, &v, *sol)
 	return v
 }
@@ -109,77 +95,22 @@ func singleColour(s *engine.System, channel int, emittedW []float64) (colour.Dom
 }
 
 // viewer returns the light at the eye of somebody who looks straight up from below the centre of the board.
-//
-// The standard's source has two readings, and the worse counts: the brightest lens alone, seen in its direction of
-// maximum intensity; and all lenses as one uniform disc that just contains them.
-func viewer(s *engine.System, sol engine.Solution) (viewerView, error) {
+func viewer(s *engine.System, emittedW []float64) (v viewerView) {
 	l := s.Lamp
-	v := viewerView{distanceM: viewerM}
-	if d := l.Design.Installation.ViewerDistance; d.Set {
-		v.distanceM, v.stated = d.SI, true
-	}
-	if err := v.addLenses(s, sol.EmittedW); err != nil || v.label == "" {
-		return v, err
-	}
-	var err error
-	v.Board, err = colour.BlueLight(v.atEye.Scale(v.distanceM*v.distanceM), colour.Viewer{
-		DistanceM: v.distanceM, SourceDiameterM: math.Min(v.boardM, 2),
-	})
-	if err != nil {
-		return v, fmt.Errorf("blue light of the board: %w", err)
-	}
-	worse := v.Lens
-	if v.Board.MaxExposureS < v.Lens.MaxExposureS {
-		worse = v.Board
-	}
-	v.notes = append(v.notes, "by these values the lamp is within the limits of "+
-		riskGroup(max(v.Lens.Group, v.Board.Group))+
-		" at this distance; a comparison, not the classification of a tested lamp")
-	v.notes = append(v.notes, worse.Notes...)
-	return v, nil
-}
-
-// riskGroup names a risk group of IEC 62471.
-func riskGroup(group int) string {
-	return [...]string{
-		"the exempt group", "risk group 1 (low)", "risk group 2 (moderate)",
-		"risk group 3 (high)",
-	}[group]
-}
-
-// addLenses adds the light of each lens at the eye, and finds the most hazardous one.
-func (v *viewerView) addLenses(s *engine.System, emittedW []float64) error {
-	l := s.Lamp
+	v.distanceM, v.stated = l.ViewerM()
 	levels, units := make([]float64, len(l.Emitters)), make([]spectrum.Spectrum, len(l.Emitters))
 	cx, cy := boardCentre(l)
-	worst := math.Inf(-1)
 	for i := range l.Emitters {
-		e := &l.Emitters[i]
-		diameterM := l.LuminousDiameterM(e)
-		x, y := e.XM-cx, e.YM-cy
-		v.boardM = math.Max(v.boardM, 2*math.Hypot(x, y)+diameterM)
+		x, y := l.Emitters[i].XM-cx, l.Emitters[i].YM-cy
 		square := x*x + y*y + v.distanceM*v.distanceM
 		far := math.Sqrt(square)
 		cos := v.distanceM / far
 		// The eye is below the centre of the board, on the axis of the lamp.
 		levels[i] = emittedW[i] * l.OnBoard(i).Towards([3]float64{-x / far, -y / far, -cos}) * cos / square
 		units[i] = s.Spectra[i].Unit
-		if emittedW[i] <= 0 {
-			continue
-		}
-		maximum := units[i].Scale(emittedW[i] * lamp.PeakOf(l.Optics[e.Optic].Pattern))
-		h, err := colour.BlueLight(maximum, colour.Viewer{DistanceM: v.distanceM, SourceDiameterM: diameterM})
-		if err != nil {
-			return fmt.Errorf("blue light of emitter %s: %w", e.Label, err)
-		}
-		if h.RadianceWM2Sr > worst {
-			worst, v.Lens, v.label, v.lensM = h.RadianceWM2Sr, h, e.Label, diameterM
-		}
 	}
-	if v.label != "" {
-		v.atEye = spectrum.Mix(levels, units)
-	}
-	return nil
+	v.atEye = spectrum.Mix(levels, units)
+	return v
 }
 
 // boardCentre returns the mean position of the emitters [m].

@@ -112,21 +112,26 @@ func TestSingleColours(t *testing.T) {
 
 // TestViewerByHand: one watt at 450 nm from a Lambertian package, seen from 300 mm:
 //
-//	I = 1 W / π      E_B = B(450 nm) I / d²      L_B = B I / (π/4 · (0.7 · 20 mm)²)      t = 10⁶ / L_B
+//	I = 1 W / π      E_B = B(450 nm) I / d²      L_B = B I / (10 mm)²      t = 10⁶ / L_B
 func TestViewerByHand(t *testing.T) {
-	// The package is 1 mm here, so that the lamp of one die is far away; its body stays as large as the board.
 	r := lamptest.Evaluate(t, peaks("at: 450 nm, width: 2 nm"),
 		lamptest.Change{"hanging_height: 300 mm", "hanging_height: 300 mm\n  viewer_distance: 300 mm"})
 	const b450 = 0.94 // IEC62471-2006, Table 4.2
 	intensity := b450 / math.Pi
-	radiance := intensity / (math.Pi / 4 * 0.014 * 0.014)
+	radiance := intensity / 1e-4
 	// The weighting is curved over the width of the peak by less than 0.3 %.
 	lamptest.Near(t, "E_B", r.Value("viewer.blue"), intensity/0.09, 0.003*intensity/0.09, "inverse square")
 	lamptest.Near(t, "L_B", r.Value("viewer.blue-radiance"), radiance, 0.003*radiance,
-		"intensity over the area that shines")
+		"intensity over the light-emitting surface; it fills 11 mrad, 3.3 mm")
+	wide := intensity / (math.Pi / 4 * 0.03 * 0.03)
+	lamptest.Near(t, "L_B over 100 mrad", r.Value("viewer.blue-radiance-100mrad"), wide, 0.003*wide,
+		"intensity over a field of 30 mm")
+	lamptest.Near(t, "risk group", r.Value("lamp.blue-risk-group"), 1, 0, "100 to 10 000 W/(m²·sr), Table 6.2")
 	lamptest.Near(t, "staring time", r.Value("viewer.exposure-time"), 1e6/radiance, 0.003*1e6/radiance,
 		"IEC62471-2006, §4.3.3")
-	lamptest.Near(t, "distance", r.Value("viewer.blue-distance"), math.Sqrt(intensity), 0.002, "IECTR62778-2014, §6")
+	if f, there := r.Figure("viewer.blue-distance"); there {
+		t.Errorf("a lamp of risk group 1 has a distance of %s beyond which it is in risk group 1", f.Text())
+	}
 	lm := r.Value("lamp.flux")
 	lamptest.Near(t, "lux at the eye", r.Value("viewer.lux"), lm/math.Pi/0.09, 1e-6*lm, "inverse square")
 	f, _ := r.Figure("viewer.exposure-time")

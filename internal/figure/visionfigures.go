@@ -2,7 +2,6 @@ package figure
 
 import (
 	"fmt"
-	"math"
 
 	"lampwright/internal/colour"
 	"lampwright/internal/engine"
@@ -29,9 +28,11 @@ func (r *Evaluation) visionFigures(w *writer, s *engine.System, v *spectralLight
 	}
 	vw := newViewerWriter(w, s, &v.viewer)
 	vw.illuminance()
-	vw.blueLight()
+	vw.blueIrradiance()
+	vw.blueRadiance()
+	vw.riskGroup()
 	vw.exposureTime()
-	vw.safeDistance()
+	vw.thresholdDistance()
 }
 
 func melanopicRatio(w *writer, key, title string, value *float64, light Input) {
@@ -73,6 +74,7 @@ func moonlight(w *writer) {
 // viewerWriter writes the figures of a viewer who looks up at the lamp.
 type viewerWriter struct {
 	*writer
+	sys      *engine.System
 	v        *viewerView
 	distance Input
 	where    string
@@ -88,7 +90,7 @@ func newViewerWriter(w *writer, s *engine.System, v *viewerView) *viewerWriter {
 		d.Source = "assumed: distance for lamps not for general lighting (IEC62471-2006); set viewer_distance"
 		d.At = at.Hanging.At
 	}
-	return &viewerWriter{writer: w, v: v, distance: d, where: d.Value + " below the lamp, looking up"}
+	return &viewerWriter{writer: w, sys: s, v: v, distance: d, where: d.Value + " below the lamp, looking up"}
 }
 
 func (w *viewerWriter) illuminance() {
@@ -114,62 +116,4 @@ func (w *viewerWriter) illuminance() {
 				},
 			}
 		})
-}
-
-func (w *viewerWriter) blueLight() {
-	const irradiance, radiance = "viewer.blue", "viewer.blue-radiance"
-	board, lens := w.v.Board, w.v.Lens
-	w.row(irradiance, "Blue-light weighted irradiance E_B, "+w.where, quantity.HeatFlux, once(board.IrradianceWM2),
-		func() Basis {
-			return Basis{
-				Formula: "E_B = Σ_λ E B(λ) Δλ", Numbers: w.text(irradiance, quantity.HeatFlux) +
-					"; small source, low risk: ≤ 1 W/m²",
-				Inputs: []Input{w.distance, w.ref("E_v", "viewer.lux", quantity.Illuminance)},
-				Method: "IEC62471-2006, §4.3.4", Valid: belowValid, Notes: w.v.notes,
-			}
-		})
-	title := "Blue-light weighted radiance L_B of the brightest lens, W/(m²·sr)"
-	w.row(radiance, title, quantity.None, once(lens.RadianceWM2Sr), func() Basis {
-		numbers := fmt.Sprintf("%s, diameter %s → %s W/(m²·sr); angular subtense %.0f mrad",
-			w.v.label, quantity.Format(w.v.lensM, quantity.Length), num(lens.RadianceWM2Sr), 1e3*lens.AngleRad)
-		return Basis{
-			Formula: "L_B = I_B / (π/4 · D²)", Numbers: numbers,
-			Inputs: []Input{w.distance, w.ref("luminous flux", "lamp.flux", quantity.Flux)},
-			Method: "IEC62471-2006, §4.3.3",
-			Valid: "lens of uniform luminance in the direction of maximum intensity; bare package: 0.7 of its width " +
-				"is luminous, " +
-				"rule of thumb (no source)",
-			Notes: w.v.notes,
-		}
-	})
-}
-
-func (w *viewerWriter) exposureTime() {
-	const key = "viewer.exposure-time"
-	board, lens := w.v.Board, w.v.Lens
-	w.row(key, "Maximum exposure time, "+w.where, quantity.Time, once(math.Min(lens.MaxExposureS, board.MaxExposureS)),
-		func() Basis {
-			numbers := fmt.Sprintf("brightest lens %s, all lenses as a disc of %s %s → %s",
-				quantity.Format(lens.MaxExposureS, quantity.Time), quantity.Format(w.v.boardM, quantity.Length),
-				quantity.Format(board.MaxExposureS, quantity.Time), w.text(key, quantity.Time))
-			return Basis{
-				Formula: "t = 10⁶ J/(m²·sr) / L_B, at most 10 000 s", Numbers: numbers,
-				Inputs: []Input{w.distance, w.ref("L_B", "viewer.blue-radiance", quantity.None)},
-				Method: "IEC62471-2006, §§4.3.3, 4.3.4 and 6.1, L_B averaged over 11 mrad; below 11 mrad 100 J/m² " +
-					"over E_B",
-				Valid: belowValid, Notes: w.v.notes,
-			}
-		})
-}
-
-func (w *viewerWriter) safeDistance() {
-	const key = "viewer.blue-distance"
-	n := once(colour.BlueThresholdM(w.v.atEye.Scale(w.v.distanceM * w.v.distanceM)))
-	w.row(key, "Threshold distance for low blue-light risk (small source)", quantity.Length, n, func() Basis {
-		return Basis{
-			Formula: "d = √(I_B / 1 W/m²)", Numbers: w.text(key, quantity.Length),
-			Inputs: []Input{w.ref("E_B", "viewer.blue", quantity.HeatFlux)}, Method: "IECTR62778-2014, §6",
-			Valid: "directly below the lamp, at a distance at which the whole lamp is a small source", Notes: w.v.notes,
-		}
-	})
 }

@@ -144,6 +144,36 @@ func (l *Lamp) assumeEmitter(k int) {
 			kind.ParamName("forward_voltage_tempco"))
 	}
 	kind.Model.RthKW = kind.RthKW * kind.RealRth
+	l.assumeSurface(k)
+}
+
+// assumedSurfaceShare is the light-emitting surface as a fraction of the body. The used value is near the low end: a
+// small surface has a high radiance, which is the safe side.
+var assumedSurfaceShare = Spread{
+	0.15, 0.08, 0.5,
+	"the light-emitting surface, seen through its dome, is 8 % to 50 % of the body: rule of thumb (no source)",
+}
+
+// unstatedBodyM is the side of the body of a package whose datasheet states none; rule of thumb (no source) [m].
+const unstatedBodyM = 3e-3
+
+// assumeSurface sets the light-emitting surface of an emitter type.
+func (l *Lamp) assumeSurface(k int) {
+	kind := &l.Types[k]
+	part := kind.Part
+	if s := &part.LightEmittingSurface; s.Stated() {
+		kind.SurfaceM2 = s.Length.SI * s.Width.SI
+		return
+	}
+	body := unstatedBodyM * unstatedBodyM
+	if b := &part.Body; b.Stated() {
+		body = b.Length.SI * b.Width.SI
+	}
+	s := assumedSurfaceShare
+	s.Used, s.Lo, s.Hi = s.Used*body, s.Lo*body, s.Hi*body
+	kind.SurfaceM2 = s.Used
+	l.assume("surface."+part.ID.S, "light-emitting surface of emitter "+part.ID.S, quantity.Area, s,
+		"viewer.blue-radiance", part.ID.At, kind.ParamName("light_emitting_surface"))
 }
 
 func (l *Lamp) assumeOptic(o int) {

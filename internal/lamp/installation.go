@@ -3,25 +3,31 @@ package lamp
 import (
 	"math"
 
+	"lampwright/internal/colour"
 	"lampwright/internal/light"
 	"lampwright/internal/project"
 )
 
-// domeFraction is the luminous fraction of a bare package's width; rule of thumb (no source). A smaller value gives a
-// higher luminance, which is the safe side.
-const domeFraction = 0.7
+// clearTransmission is the transmission along a ray of a clear lens, at least: two faces of refractive index 1.49 at
+// normal incidence, (1 − 0.0387)². The efficiency of a lens is lower, since it misses or scatters light, which does not
+// dim the image of the die. Source: BornWolf1999, §1.5.2 (Fresnel formulae).
+const clearTransmission = 0.92
 
-// LuminousDiameterM returns the diameter of the luminous area of an emitter [m]: its lens, or the dome of a bare
-// package.
-func (l *Lamp) LuminousDiameterM(e *Emitter) float64 {
-	if lens := l.Optics[e.Optic].Lens; lens != nil {
-		return lens.Diameter.SI
+// RayTransmission returns the transmission of the optic along a ray, for an efficiency of the lens [1].
+func (o *Optic) RayTransmission(efficiency float64) float64 {
+	if o.Lens == nil {
+		return 1
 	}
-	side := 0.003 // a usual package, where the datasheet states no size
-	if b := l.Types[e.Type].Part.Body; b.Length.Set && b.Width.Set {
-		side = math.Min(b.Length.SI, b.Width.SI)
+	return math.Max(efficiency, clearTransmission)
+}
+
+// ViewerM returns the distance from the lenses to the eye below the lamp [m], and whether the design states it. Where
+// it does not, it is that at which lamps that are not for general lighting are compared (IEC62471-2006, §6.1).
+func (l *Lamp) ViewerM() (m float64, stated bool) {
+	if d := l.Design.Installation.ViewerDistance; d.Set {
+		return d.SI, true
 	}
-	return domeFraction * side
+	return colour.RiskGroupM, false
 }
 
 // WaterM returns the depth of the water that light enters [m]: 0 where there is none, and where the substrate covers

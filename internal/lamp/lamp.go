@@ -109,8 +109,13 @@ type EmitterType struct {
 	LmW    float64           // lumens per radiant watt
 	UmolJ  float64           // µmol of 400–700 nm per radiant joule
 	XYZ    colour.XYZ        // of 1 W radiant
-	Shift  ColourShift       // of its colour with current
-	RthKW  float64           // thermal resistance as the datasheet defines it, or assumed [K/W]
+	BlueW  float64           // blue-weighted watts per radiant watt (IEC 62471)
+	// PeakPerFlux is the maximum intensity per flux of the bare package [1/sr].
+	PeakPerFlux float64
+	// SurfaceM2 is the light-emitting surface of the package, stated or assumed [m²].
+	SurfaceM2 float64
+	Shift     ColourShift // of its colour with current
+	RthKW     float64     // thermal resistance as the datasheet defines it, or assumed [K/W]
 	// RealRth is the real thermal resistance per RthKW: 1, or for an electrical one the conversion at the test point.
 	RealRth float64
 	Param   EmitterParams
@@ -123,7 +128,8 @@ type Optic struct {
 	Efficiency     float64
 	EfficiencyFrom string // its source; empty where it is assumed, or bare
 	BeamRad        float64
-	Model          string // how the distribution was made
+	PeakPerFlux    float64 // maximum intensity per flux [1/sr]
+	Model          string  // how the distribution was made
 	Notes          []string
 	bare           *project.Emitter // whose measured distribution it is, where there is no lens
 	Param          int              // position of its efficiency in Params
@@ -227,7 +233,12 @@ func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 		return 0, fmt.Errorf("spectrum of emitter %q: %w", part.ID.S, err)
 	}
 	k.Unit, k.LmW, k.UmolJ = unit, unit.LERlmW(), unit.PhotonUmolS(400, 700)
-	k.XYZ = colour.Tristimulus(unit)
+	k.XYZ, k.BlueW = colour.Tristimulus(unit), colour.BlueWeightedW(unit)
+	bare, err := bareOptic(part)
+	if err != nil {
+		return 0, err
+	}
+	k.PeakPerFlux = PeakOf(bare.Pattern)
 	if k.Shift, err = newColourShift(part, unit); err != nil {
 		return 0, fmt.Errorf("emitter %q: %w", part.ID.S, err)
 	}
@@ -315,41 +326,50 @@ const bareBeamRad = 2 * math.Pi / 3
 // optic returns the index of the optic of a use, building it at its first use.
 func (l *Lamp) optic(u *project.EmitterUse, part *project.Emitter) (int, error) {
 	lens := l.Project.Library.Lenses.Get(u.Lens.S)
-	beam := bareBeamRad
-	if part.BeamAngle.Set {
-		beam = part.BeamAngle.SI
+	var o Optic
+	var err error
+	if lens == nil {
+		if o, err = bareOptic(part); err != nil {
+			return 0, err
+		}
 	}
-	bare := part
-	if !part.Measured() {
-		bare = nil
-	}
-	for i, o := range l.Optics {
-		if lens != nil && o.Lens == lens || lens == nil && o.Lens == nil && o.bare == bare &&
-			(bare != nil || o.BeamRad == beam) {
+	for i, old := range l.Optics {
+		if lens != nil && old.Lens == lens || lens == nil && old.Lens == nil && old.bare == o.bare &&
+			(o.bare != nil || old.BeamRad == o.BeamRad) {
 			return i, nil
 		}
 	}
-	o := Optic{bare: bare, Efficiency: 1, BeamRad: beam}
-	var err error
-	switch {
-	case lens != nil:
+	if lens != nil {
 		if o, err = l.LensOptic(lens); err != nil {
 			return 0, fmt.Errorf("intensity distribution of lens %q: %w", lens.ID.S, err)
 		}
-	case bare != nil:
-		if o.Pattern, o.Model, err = measured(&bare.IntensityDistribution); err != nil {
-			return 0, fmt.Errorf("intensity distribution of emitter %q: %w", part.ID.S, err)
-		}
-		o.BeamRad = intensity.BeamAngle(o.Pattern)
-	default:
-		if o.Pattern, err = intensity.CosineBeam(beam); err != nil {
-			return 0, fmt.Errorf("intensity distribution of emitter %q: %w", part.ID.S, err)
-		}
-		o.Model = "cosine power"
 	}
+	o.PeakPerFlux = PeakOf(o.Pattern)
 	l.Optics = append(l.Optics, o)
 	l.assumeOptic(len(l.Optics) - 1)
 	return len(l.Optics) - 1, nil
+}
+
+// bareOptic returns the optic of a package without a lens.
+func bareOptic(part *project.Emitter) (Optic, error) {
+	o := Optic{Efficiency: 1, BeamRad: bareBeamRad, Model: "cosine power"}
+	if part.BeamAngle.Set {
+		o.BeamRad = part.BeamAngle.SI
+	}
+	var err error
+	if part.Measured() {
+		o.bare = part
+		o.Pattern, o.Model, err = measured(&part.IntensityDistribution)
+	} else {
+		o.Pattern, err = intensity.CosineBeam(o.BeamRad)
+	}
+	if err != nil {
+		return o, fmt.Errorf("intensity distribution of emitter %q: %w", part.ID.S, err)
+	}
+	if o.bare != nil {
+		o.BeamRad = intensity.BeamAngle(o.Pattern)
+	}
+	return o, nil
 }
 
 // CoverageOf returns the copper coverage of the board, and whether the design states it.

@@ -41,6 +41,7 @@ type EmitterParams struct {
 	VoltageOffset int // added to the forward voltage of one die [V]
 	Tempco        int // of the forward voltage [V/K]
 	Rth           int // thermal resistance, as the datasheet defines it [K/W]
+	Surface       int // light-emitting surface [m²]
 	FluxLoss      int // from 25 °C to 100 °C, where no curve is stated
 	FluxExponent  int // flux grows as the current to this power where no curve is stated
 	Wavelength    int // shift of the spectrum, or of its narrow peaks [nm]
@@ -144,6 +145,7 @@ func (l *Lamp) addEmitterParams(k *EmitterType) {
 		Tempco: l.param(stated(k.ParamName("forward_voltage_tempco"), k.Model.VoltageSlopeVK,
 			k.Part.VoltageTempco)),
 		Rth:          l.param(stated(k.ParamName("thermal_resistance"), k.RthKW, k.Part.Rth)),
+		Surface:      l.param(Param{Name: k.ParamName("light_emitting_surface"), nominal: k.SurfaceM2}),
 		FluxLoss:     l.param(Param{Name: k.ParamName("flux_loss"), nominal: k.Model.FallPerK * FluxLossRangeK}),
 		FluxExponent: l.param(Param{Name: k.ParamName("flux_exponent"), nominal: k.Model.DroopPower}),
 	}

@@ -32,6 +32,7 @@ func Hung(t testing.TB, p *project.Project, heightM float64) *figure.Evaluation 
 func Small(board, contactAt string, more ...Change) []Change {
 	return append([]Change{
 		{"shape: rectangle, length: 20 mm, width: 20 mm", board},
+		{"surface: {length: 10 mm, width: 10 mm}", "surface: {length: 2 mm, width: 2 mm}"},
 		{
 			"    body: {length: 20 mm, width: 20 mm}\n    thermal_pad: {length: 20 mm, width: 20 mm}",
 			"    body: {length: 4 mm, width: 4 mm}\n    thermal_pad: {length: 4 mm, width: 4 mm}",

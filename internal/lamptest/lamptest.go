@@ -94,6 +94,7 @@ emitters:
     thermal_resistance: 5 K/W
     thermal_resistance_kind: real
     max_junction: 150 °C
+    light_emitting_surface: {length: 10 mm, width: 10 mm}
     body: {length: 20 mm, width: 20 mm}
     thermal_pad: {length: 20 mm, width: 20 mm}
 boards:
@@ -187,6 +188,7 @@ func Larger() []Change {
 	return []Change{
 		{"length: 20 mm, width: 20 mm, copper", "length: 60 mm, width: 60 mm, copper"},
 		{"base: {length: 20 mm, width: 20 mm}", "base: {length: 60 mm, width: 60 mm}"},
+		{"surface: {length: 10 mm, width: 10 mm}", "surface: {length: 2 mm, width: 2 mm}"},
 		{"body: {length: 20 mm, width: 20 mm}", "body: {length: 3.5 mm, width: 3.5 mm}"},
 		{"thermal_pad: {length: 20 mm, width: 20 mm}", "thermal_pad: {length: 3 mm, width: 3 mm}"},
 	}

@@ -47,6 +47,7 @@ func (e *Emitter) problems() (out []complaint) {
 		})
 	}
 	out = append(out, e.dieProblems()...)
+	out = append(out, e.surfaceProblems()...)
 	return append(out, e.IntensityDistribution.problems()...)
 }
 
@@ -114,6 +115,24 @@ func (e *Emitter) curveProblems() (out []complaint) {
 				"check the points and " + c.at,
 			})
 		}
+	}
+	return out
+}
+
+// surfaceProblems checks the light-emitting surface.
+func (e *Emitter) surfaceProblems() (out []complaint) {
+	s, b := &e.LightEmittingSurface, &e.Body
+	switch {
+	case s.Length.Set != s.Width.Set:
+		out = append(out, complaint{
+			s.At(), fmt.Sprintf("light_emitting_surface of emitter %q needs length and width", e.ID.S),
+			"state both sides; a round one is 0.89 of its diameter in both",
+		})
+	case s.Stated() && b.Stated() && s.Length.SI*s.Width.SI > b.Length.SI*b.Width.SI:
+		out = append(out, complaint{
+			s.At(), fmt.Sprintf("light_emitting_surface of emitter %q is larger than its body", e.ID.S),
+			"state the rectangle that emits light, in mm",
+		})
 	}
 	return out
 }

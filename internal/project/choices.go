@@ -345,6 +345,18 @@ const (
 // Values lists the words.
 func (RthDefinition) Values() []string { return words(RthReal, RthElectrical) }
 
+// LensFinish says how a die appears through a lens.
+type LensFinish string
+
+// Words of LensFinish.
+const (
+	LensClear     LensFinish = "clear"
+	LensDiffusing LensFinish = "diffusing"
+)
+
+// Values lists the words.
+func (LensFinish) Values() []string { return words(LensClear, LensDiffusing) }
+
 // PadPotential is the potential of a thermal pad.
 type PadPotential string
 

@@ -74,6 +74,7 @@ type Emitter struct {
 	Rth                   source.Value                 `yaml:"thermal_resistance" dim:"thermal resistance" min:">0" doc:"junction to solder point" eg:"4 K/W"`
 	RthKind               source.Choice[RthDefinition] `yaml:"thermal_resistance_kind" doc:"JESD51-51: real is per watt of heat, electrical per watt of electrical power; assumed electrical, and said, where it is not stated"`
 	MaxJunction           source.Value                 `yaml:"max_junction" dim:"temperature" doc:"absolute maximum" eg:"150 °C"`
+	LightEmittingSurface  Size                         `yaml:"light_emitting_surface" doc:"rectangle that emits light (die, phosphor or field of dies), as it appears through the dome of the package, for the blue-light hazard; of a round one the square of equal area, 0.89 of its diameter"`
 	Body                  Size                         `yaml:"body" doc:"outer size"`
 	CycleTest             *CycleTest                   `yaml:"cycle_test" doc:"temperature cycling of soldered packages, as its datasheet or a report states it"`
 	ThermalPad            Size                         `yaml:"thermal_pad" doc:"size of the pad that carries the heat"`
@@ -109,6 +110,17 @@ type Size struct {
 	Width  source.Value `yaml:"width" dim:"length" min:">0" doc:"along y" eg:"3.5 mm"`
 }
 
+// Stated reports whether both sides are stated.
+func (s *Size) Stated() bool { return s.Length.Set && s.Width.Set }
+
+// At returns where a side is stated.
+func (s *Size) At() source.Pos {
+	if s.Length.Set {
+		return s.Length.At
+	}
+	return s.Width.At
+}
+
 // Lens is a secondary optic.
 type Lens struct {
 	Common                `yaml:",inline"`
@@ -123,6 +135,8 @@ type Lens struct {
 	Material              source.Choice[LensMaterial] `yaml:"material" doc:"plastic or glass it is made of"`
 	MaxTemperature        source.Value                `yaml:"max_temperature" dim:"temperature" doc:"in service" eg:"90 °C"`
 	Gap                   source.Value                `yaml:"gap" dim:"length" min:">0" max:"<=20 mm" doc:"mean air gap between lens and board, through which the board heats it; 0.4 mm where it is not given" eg:"0.4 mm"`
+
+	Finish source.Choice[LensFinish] `yaml:"finish" doc:"clear: the dies are visible in the lens; diffusing: a frosted or milky lens whose whole aperture is evenly bright; where it is not stated, the more hazardous of both counts for blue light"`
 }
 
 // MadeFor reports whether a lens is made for a package.

@@ -149,7 +149,7 @@ var dims = [dimCount]dimension{
 		u("nm", 1, 0), u("µm", 1e3, never), u("mm", 1e6, never), u("m", 1e9, never),
 	}},
 	Area: {"area", "an area", "m²", "100 cm²", bySignificance, []unit{
-		u("m²", 1, 0.1), u("cm²", 1e-4, 1e-4), u("mm²", 1e-6, 1e-6), u("µm²", 1e-12, 0), u("dm²", 1e-2, never),
+		u("m²", 1, 0.1), u("cm²", 1e-4, 1e-4), u("mm²", 1e-6, 1e-8), u("µm²", 1e-12, 0), u("dm²", 1e-2, never),
 	}},
 	Volume: {"volume", "a volume", "m³", "60 l", bySignificance, []unit{
 		u("l", 1e-3, 1e-3, "L"), u(

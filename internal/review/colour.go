@@ -201,43 +201,6 @@ func (v *reviewer) whitenFix(t *Text) {
 		quantity.Format(m.CCTK, quantity.CCT), quantity.Format(m.PPFD, quantity.PPFD))
 }
 
-// workingDayS is the exposure time beyond which the blue-light limit is not reached in use: IEC 62471, §4.3.
-const workingDayS = 1e4
-
-// blueLight reports the maximum exposure time to blue light of a person below the lamp who looks up.
-func (v *reviewer) blueLight() []Judgement {
-	f, ok := v.r.Figure("viewer.exposure-time")
-	if !ok {
-		return nil
-	}
-	at := v.d.Installation.ViewerDistance.At
-	if !v.d.Installation.ViewerDistance.Set {
-		at = v.d.Installation.Hanging.At
-	}
-	return []Judgement{{
-		Severity: finding.Note, Subject: Subject{Kind: "eyes"}, Figure: f.Key, At: at,
-		text: func(v *reviewer, _ *Judgement) Text {
-			t := Text{
-				Value: f.Text(), Title: fmt.Sprintf("Maximum exposure time to blue light %s (IEC 62471; below "+
-					"the lamp, looking up)", f.Text()),
-				Why: "The limit is for adults: not for infants, aphakic eyes or animals.",
-			}
-			if d, ok := v.r.Figure("viewer.blue-distance"); ok {
-				t.Why += " Beyond " + d.Text() + " below the lamp the small-source limit is met."
-			}
-			t.fix("Do not stare into the lamp")
-			if f.Value >= workingDayS {
-				t.Title = "Maximum exposure time to blue light exceeds 10 000 s (IEC 62471; below the lamp, " +
-					"looking up)"
-				return t
-			}
-			t.fix("Shield the lenses from view")
-			t.fix("Dim the lamp for work")
-			return t
-		},
-	}}
-}
-
 // replacedLamp compares the lamp with the one that it replaces.
 func (v *reviewer) replacedLamp() []Judgement {
 	if v.d.ReplacedLamp == nil {

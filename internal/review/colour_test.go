@@ -40,18 +40,44 @@ func TestRequiredRendering(t *testing.T) {
 	})
 }
 
+// TestBlueLight: two dies of 9 mm² and 20 % blue light behind lenses of 12 mm. In a clear lens L_B is that of the die,
+// 0.92 · 0.2 · 0.5 W / (π · 1 mm²) or so for a die of 1 mm²; a diffusing one spreads it over 113 mm².
 func TestBlueLight(t *testing.T) {
+	finish := func(with string, more ...edit) lampVariant {
+		return lampVariant{}.with(append([]edit{
+			{", finish: diffusing", with},
+			{"surface: {length: 3 mm, width: 3 mm}", "surface: {length: 1 mm, width: 1 mm}"},
+		}, more...)...)
+	}
+	viewer := func(m string) edit {
+		return edit{"hanging_height: 300 mm", "hanging_height: 300 mm\n  viewer_distance: " + m}
+	}
 	runTable(t, []side{
 		{
-			name: "always said", lamp: lampVariant{}, check: "blue-light", want: finding.Note,
-			title: "Maximum exposure time to blue light",
+			name: "diffusing", lamp: finish(", finish: diffusing"), check: "blue-light", want: finding.Note,
+			title: "Blue light: risk group 1 (low) at 200 mm (assumed); maximum exposure time", fix: "Do not stare",
 		},
 		{
-			name: "far away",
-			lamp: lampVariant{}.with(
-				edit{"hanging_height: 300 mm", "hanging_height: 300 mm\n  viewer_distance: 15 m"},
-			),
-			check: "blue-light", want: finding.Note, title: "exceeds 10 000 s",
+			name: "clear", lamp: finish(", finish: clear"), check: "blue-light", want: finding.Warn,
+			title: "(IEC 62471, 11 mrad): risk group 2 (moderate) at 200 mm (assumed); maximum exposure time",
+			limit: "10000 W/(m²·sr)", fix: "state `viewer_distance`",
+		},
+		{
+			name: "not stated is clear", lamp: finish(""), check: "blue-light", subject: "eyes", want: finding.Warn,
+			title: "risk group 2",
+		},
+		{
+			name: "not stated is asked for", lamp: finish(""), check: "blue-light", subject: "lens optic",
+			title: "Finish not stated in the datasheet; clear assumed", want: finding.Ask, fix: "`finish: diffusing`",
+		},
+		{name: "stated is not", lamp: finish(", finish: clear"), check: "blue-light", subject: "lens", none: true},
+		{
+			name: "far away", lamp: finish(", finish: clear", viewer("15 m")), check: "blue-light", want: finding.Note,
+			title: "risk group 2 (moderate) at 200 mm, exempt group at 15.0 m; maximum exposure time exceeds 10 000 s",
+		},
+		{
+			name: "risk group 3", lamp: finish(", finish: clear", edit{"radiant_flux: 0.5 W", "radiant_flux: 1 kW"}),
+			check: "blue-light", want: finding.Stop, title: "risk group 3 (high)",
 		},
 	})
 }

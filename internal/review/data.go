@@ -35,6 +35,7 @@ var assumedValues = map[string]assumedValue{
 		"V_F temperature coefficient", "",
 		"Ask the manufacturer; add `forward_voltage_tempco`",
 	},
+	"surface":     {"Light-emitting surface", "", "Ask the manufacturer; add `light_emitting_surface`"},
 	"lens":        {"Lens efficiency", "", "Ask the manufacturer; add `efficiency`"},
 	"driver":      {"Driver efficiency", "", "Ask the manufacturer; add `efficiency`"},
 	"supply":      {"Supply efficiency", "", "Ask the manufacturer; add `efficiency_vs_load`"},

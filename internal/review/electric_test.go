@@ -984,6 +984,7 @@ func TestSensorPosition(t *testing.T) {
 	}
 	at := func(x, y string) lampVariant {
 		return lampVariant{}.with(
+			edit{"surface: {length: 3 mm, width: 3 mm}", "surface: {length: 1 mm, width: 1 mm}"},
 			viaBoard, edit{"\nsolder: tin\n", "\nsolder: tin\nsensor: {part: ntc-10k, at: [" + x + ", " + y + "]}\n"},
 			current("1 A"), onGoodSink, lens, body,
 		)

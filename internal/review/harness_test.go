@@ -76,11 +76,13 @@ emitters:
     thermal_resistance: 5 K/W
     thermal_resistance_kind: real
     max_junction: 150 °C
+    light_emitting_surface: {length: 3 mm, width: 3 mm}
     body: {length: 3.5 mm, width: 3.5 mm}
     thermal_pad: {length: 3 mm, width: 3 mm}
     thermal_pad_potential: isolated
 lenses:
-  - {id: optic, price: 1 EUR, fits: [p35], beam_angle: 60 deg, field_angle: 100 deg, efficiency: 90 %, diameter: 12 mm}
+  - {id: optic, price: 1 EUR, fits: [p35],
+     beam_angle: 60 deg, field_angle: 100 deg, efficiency: 90 %, diameter: 12 mm, finish: diffusing}
 boards:
   - id: core
     base: aluminium

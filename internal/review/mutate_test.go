@@ -230,6 +230,7 @@ func TestExtremes(t *testing.T) {
 			"a package without sizes",
 			[]edit{
 				{"    body: {length: 3.5 mm, width: 3.5 mm}\n", ""},
+				{"    light_emitting_surface: {length: 3 mm, width: 3 mm}\n", ""},
 				{"    thermal_pad: {length: 3 mm, width: 3 mm}\n", ""},
 			},
 			"",
