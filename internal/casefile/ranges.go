@@ -254,7 +254,7 @@ func newLumpedLamp(c *rangeCase) (*lumpedLamp, error) {
 		if err != nil {
 			return nil, at(fmt.Sprintf("lamp.channels[%d]", i), fmt.Errorf("channel %s: %w", ch.Name, err))
 		}
-		l.Types = append(l.Types, lamp.EmitterType{Model: model, LmW: ch.EfficacyLmW, Param: lamp.EmitterParams{
+		l.Types = append(l.Types, lamp.EmitterType{Model: model, LmW: ch.EfficacyLmW, RealRth: 1, Param: lamp.EmitterParams{
 			Flux: add(1), VoltageOffset: add(0), Tempco: add(ch.VoltageVK), Rth: add(ch.JunctionKW),
 			FluxLoss: add(-ch.FluxPerK * lamp.FluxLossRangeK), FluxExponent: add(1),
 		}})
