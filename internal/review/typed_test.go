@@ -151,7 +151,7 @@ func TestTypedValues(t *testing.T) {
 			check: typedCheck, want: finding.Pass,
 		},
 		{
-			name: "small lens", lamp: lampVariant{}.with(edit{"diameter: 12 mm}", "diameter: 4 mm}"}),
+			name: "small lens", lamp: lampVariant{}.with(edit{"diameter: 12 mm,", "diameter: 4 mm,"}),
 			check: typedCheck,
 			title: "Lens diameter 4.00 mm is small for a package of 3.50 mm", want: finding.Note,
 		},
