@@ -316,11 +316,7 @@ var layers = [][]struct {
 		}},
 		{"review", []uses{
 			{"burn", "burn thresholds"},
-<<<<<<< HEAD
-			{"colour", "bands of a mix"},
-=======
-			{"colour", "limits of the blue-light hazard"},
->>>>>>> 28a4208 (colour, engine, review: blue-light hazard by the radiance of the die)
+			{"colour", "bands of a mix, limits of the blue-light hazard"},
 			{"curve", "derating curves of datasheets"},
 			{"drive", "potentials of pads, insulation stress, parallel strings"},
 			{"engine", "numbers of the solution"},
