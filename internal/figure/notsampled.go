@@ -27,7 +27,7 @@ func notSampled(l *lamp.Lamp) []string {
 	if l.Design.Installation.Kind.S == project.Tank {
 		out = append(out, "panes and algae")
 	}
-	return append(out, "ageing")
+	return append(out, "ageing", "results shown without a range")
 }
 
 // NotSampledText states in one line what is in no range; empty where there are no ranges.

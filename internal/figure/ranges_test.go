@@ -6,6 +6,7 @@ import (
 	"os"
 	"slices"
 	"sort"
+	"strings"
 	"testing"
 	"testing/fstest"
 
@@ -140,6 +141,10 @@ func TestSurfaceAgreesWithExactSamples(t *testing.T) {
 		if math.Abs(within-0.8) > 0.01+0.4*root || math.Abs(below-0.1) > 0.03+0.3*root {
 			t.Errorf("%s: %.3f of exact samples within P10 to P90, %.3f below, want 0.8 and 0.1", f.Key, within, below)
 		}
+	}
+	if text := r.NotSampledText(); !strings.Contains(text, "ageing") || !strings.Contains(text, "sizes and positions") ||
+		strings.Contains(text, "measured") {
+		t.Errorf("not in the ranges: %q", text)
 	}
 	if compared < 80 {
 		t.Errorf("%d figures compared, want most", compared)

@@ -219,3 +219,64 @@ func BenchmarkReview(b *testing.B) {
 		}
 	})
 }
+
+// TestEndsCountAsPrinted: the end of a range within half a step of the limit reads as the limit and meets it; a value
+// is compared exactly.
+func TestEndsCountAsPrinted(t *testing.T) {
+	for _, tt := range []struct {
+		name string
+		j    Judgement
+		want finding.Severity
+	}{
+		{"Ra 79.6 reads 80", Judgement{Bound: AtLeast, Dim: quantity.None, Value: 83, P90: 79.6, Limit: 80}, finding.Pass},
+		{"Ra 79.4 reads 79", Judgement{Bound: AtLeast, Dim: quantity.None, Value: 83, P90: 79.4, Limit: 80}, finding.Warn},
+		{"Ra 79.9 itself", Judgement{Bound: AtLeast, Dim: quantity.None, Value: 79.9, P90: 78, Limit: 80}, finding.Stop},
+		// Steps of 0.5 K.
+		{
+			"0.2 K beyond",
+			Judgement{Bound: AtMost, Dim: quantity.Temperature, Value: 350.15, P90: 353.35, Limit: 353.15},
+			finding.Pass,
+		},
+		{
+			"0.3 K beyond",
+			Judgement{Bound: AtMost, Dim: quantity.Temperature, Value: 350.15, P90: 353.45, Limit: 353.15},
+			finding.Warn,
+		},
+		// Steps of 50 K.
+		{
+			"20 K beyond", Judgement{
+				Bound: Range, Dim: quantity.CCT, Value: 6300, P10: 5980, P90: 6600, Limit: 6000, Upper: 7000,
+			}, finding.Pass,
+		},
+		{
+			"30 K beyond", Judgement{
+				Bound: Range, Dim: quantity.CCT, Value: 6300, P10: 5970, P90: 6600, Limit: 6000, Upper: 7000,
+			}, finding.Warn,
+		},
+	} {
+		if got := compare(finding.Stop, tt.j).Severity; got != tt.want {
+			t.Errorf("%s: %v, want %v", tt.name, got, tt.want)
+		}
+	}
+}
+
+// TestMarginText: margins are in the unit of their limit.
+func TestMarginText(t *testing.T) {
+	for _, tt := range []struct {
+		m, limit float64
+		dim      quantity.Dim
+		want     string
+	}{
+		{0.028, 0.5, quantity.Current, "+28.0 mA"},
+		{-0.605, 10, quantity.Voltage, "−0.605 V"},
+		{0.05, 1.2, quantity.Current, "+0.0500 A"},
+		{-1.04, 353.15, quantity.Temperature, "−1.04 K"},
+		{130, 6500, quantity.CCT, "+130 K"},
+		{4.2, 80, quantity.None, "+4"},
+		{0, 80, quantity.None, "none"},
+	} {
+		if got := marginText(tt.m, tt.limit, tt.dim); got != tt.want {
+			t.Errorf("margin %g of limit %g: %q, want %q", tt.m, tt.limit, got, tt.want)
+		}
+	}
+}
