@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -39,7 +40,10 @@ func coverageOptions(samples int) engine.Options {
 // evaluates each without ranges: 72 % to 88 % of them lie within P10 to P90. The ranges that are drawn are those of
 // chapter 20 of the handbook, which lists the result.
 func TestCoverage(t *testing.T) {
-	if testing.Short() && os.Getenv("COVERAGE") == "" {
+	geometries := redrawnGeometries
+	if n, err := strconv.Atoi(os.Getenv("COVERAGE")); err == nil {
+		geometries = n // fewer, for a quick look
+	} else if testing.Short() {
 		t.Skip("draws 2000 lamps of each demo")
 	}
 	folders, err := os.ReadDir("../../examples")
@@ -50,7 +54,7 @@ func TestCoverage(t *testing.T) {
 		if f.IsDir() {
 			t.Run(f.Name(), func(t *testing.T) {
 				t.Parallel()
-				coverageOf(t, f.Name())
+				coverageOf(t, f.Name(), geometries)
 			})
 		}
 	}
@@ -82,13 +86,13 @@ func loadDemo(t *testing.T, name string) *project.Project {
 	return p
 }
 
-func coverageOf(t *testing.T, name string) {
+func coverageOf(t *testing.T, name string, geometries int) {
 	r, err := figure.Evaluate(context.Background(), loadDemo(t, name), coverageOptions(0))
 	if err != nil {
 		t.Fatal(err)
 	}
 	within, total, p := make([]int, len(figuresOf)), 0, loadDemo(t, name)
-	for g := range redrawnGeometries {
+	for g := range geometries {
 		memory := &store.Memory{}
 		geometry := rand.New(rand.NewPCG(2026, uint64(g)))
 		seed := geometry.Uint64()
