@@ -82,7 +82,6 @@ var layers = [][]struct {
 		{"flicker", nil},
 		{"geom", nil},
 		{"intensity", nil},
-		{"life", nil},
 		{"partslib", nil},
 		{"photometry", nil},
 		{"quantity", nil},
@@ -94,6 +93,9 @@ var layers = [][]struct {
 	{
 		{"assembly", []uses{
 			{"table", "alloys, reflow limits"},
+		}},
+		{"life", []uses{
+			{"table", "maintenance factors"},
 		}},
 		{"burn", []uses{
 			{"table", "burn thresholds"},
@@ -165,7 +167,7 @@ var layers = [][]struct {
 			{"curve", "datasheet curves"},
 			{"geom", "thermal pads"},
 			{"intensity", "luminous intensity distributions"},
-			{"life", "fatigue of solder joints"},
+			{"life", "fatigue of solder joints, maintenance of lenses and emitters"},
 			{"light", "luminous intensity distributions"},
 			{"mount", "core as a plate, screws, mass"},
 			{"point", "LED packages at a current and a temperature"},

@@ -25,6 +25,8 @@ func TankOf(l *lamp.Lamp) (light.Tank, error) {
 		return t, nil
 	}
 	t.HeightM, t.WaterDepthM, t.SubstrateM, t.GlassM = p.Inside.Height.SI, l.WaterM(), p.Substrate.SI, p.Glass.SI
+	nominal := l.Nominal()
+	t.Panes, t.Cover = l.Panes(nominal), l.CoverGlass(nominal)
 	t.SubstrateSlopeX, t.SubstrateSlopeY = p.RiseM()
 	depth := t.WaterDepthM - t.SubstrateM
 	if reach := l.EmergentM() + depth; t.WaterDepthM > 0 && reach > 0 && reach > depth-underWaterM {

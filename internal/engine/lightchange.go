@@ -139,15 +139,6 @@ func (s *System) lightChanges(ctx context.Context, l *lamp.Lamp) error {
 		}
 		add(l.Param.HangingHeight, func(v float64) float64 { return (v - nominal) / step }, LightVariant{tank, higher})
 	}
-	if p := &s.params[l.Param.YellowSubstance]; p.Drawn {
-		yellow, err := oneBandTank(l, p.Hi)
-		if err != nil {
-			return err
-		}
-		more := math.Exp(p.Hi) - 1
-		add(l.Param.YellowSubstance, func(v float64) float64 { return math.Expm1(v) / more },
-			LightVariant{yellow, in.Nominal.Emitters})
-	}
 	for i := range l.Optics {
 		o := &l.Optics[i]
 		if o.ShapeParam >= 0 {
@@ -160,6 +151,17 @@ func (s *System) lightChanges(ctx context.Context, l *lamp.Lamp) error {
 				LightVariant{tank, WithPattern(l, i, o.Wider)})
 		}
 	}
+	// Variants of the tank come last, so that the inter-reflection of the nominal tank is computed once.
+	if p := &s.params[l.Param.YellowSubstance]; p.Drawn {
+		yellow, err := oneBandTank(l, p.Hi)
+		if err != nil {
+			return err
+		}
+		more := math.Exp(p.Hi) - 1
+		add(l.Param.YellowSubstance, func(v float64) float64 { return math.Expm1(v) / more },
+			LightVariant{yellow, in.Nominal.Emitters})
+	}
+	s.paneVariants(l, in.Nominal, add)
 	if len(in.Variants) == 0 {
 		return nil
 	}
@@ -172,6 +174,27 @@ func (s *System) lightChanges(ctx context.Context, l *lamp.Lamp) error {
 	}
 	s.coarseOf, s.coarseCells, s.onBench = coarseCells(s.Light.Target, in.Grid), in.Grid.NX*in.Grid.NY, tank.IsBench()
 	return nil
+}
+
+// paneVariants adds a variant for each property of the panes and of the cover glass that is sampled: at the end of its
+// range that is farther from its nominal value.
+func (s *System) paneVariants(l *lamp.Lamp, nominal LightVariant,
+	add func(param int, weight func(float64) float64, v LightVariant),
+) {
+	for _, i := range append([]int{l.Param.PanesRetained, l.Param.CoverRetained}, l.Param.PaneReflectance[:]...) {
+		param, values := &s.params[i], l.Nominal()
+		at, end := values[i], param.Lo
+		if param.Hi-at > at-param.Lo {
+			end = param.Hi
+		}
+		if !param.Drawn || end == at {
+			continue
+		}
+		values[i] = end
+		v := nominal
+		v.Tank.Panes, v.Tank.Cover = l.Panes(values), l.CoverGlass(values)
+		add(i, func(x float64) float64 { return (x - at) / (end - at) }, v)
+	}
 }
 
 // WithPattern returns the emitters of a lamp with another distribution on one optic.

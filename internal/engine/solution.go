@@ -59,6 +59,9 @@ type LightSolution struct {
 	RadiantW float64
 	// Fractions of RadiantW; all 0 where there is no light.
 	Spill, Incident, Reflected, AtTarget float64
+	Cover                                float64 // lost in the cover glass on the way down
+	Straight                             float64 // of AtTarget, straight from the lens
+	AllClean                             float64 // AtTarget with clean panes and no cover glass; 0 where it is that
 }
 
 // PlaneSolution is the light on a horizontal plane [µmol/m²/s].
@@ -287,14 +290,22 @@ func (s *System) solveEmission(out *Solution) {
 				sum.Reflected += after * out.unitLight.Incident[e] * sh.Reflected / sh.Surface
 			}
 			sum.AtTarget += after * out.unitLight.Direct[e]
+			sum.Cover += after * sh.Cover
+			sum.Straight += after * s.Light.Straight[e]
+			if s.Light.AllClean != nil {
+				sum.AllClean += after * s.Light.AllClean[e]
+			}
 		}
 		sum.FluxLm += c.FluxLm
 		sum.PPFUmolS += c.PPFUmolS
 		sum.PowerW += c.PowerW
 	}
 	if w := sum.RadiantW; w > 0 {
-		sum.Spill, sum.Incident, sum.Reflected, sum.AtTarget = sum.Spill/w, sum.Incident/w, sum.Reflected/w,
-			sum.AtTarget/w
+		for _, part := range []*float64{
+			&sum.Spill, &sum.Cover, &sum.Incident, &sum.Reflected, &sum.AtTarget, &sum.Straight, &sum.AllClean,
+		} {
+			*part /= w
+		}
 	}
 }
 

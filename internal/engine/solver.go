@@ -137,8 +137,47 @@ func (d Direct) Light(ctx context.Context, in LightInputs) (*UnitLight, error) {
 			u.Incident = append(u.Incident, u.Direct[i])
 		}
 	}
-	return u, nil
+	return u, d.glassParts(ctx, in, weights, u)
 }
+
+// glassParts computes which part of the light at the target comes straight from the lens, and how much it would be with
+// clean panes, on coarse cells.
+func (d Direct) glassParts(ctx context.Context, in LightInputs, weights []BandWeights, u *UnitLight) error {
+	if in.Tank.HeightM == 0 {
+		u.Straight = u.Direct
+		return nil
+	}
+	grid := CellsOver(in.Tank, max(in.Tank.LengthM, in.Tank.WidthM)/glassCells, 4)
+	part := func(solve light.Solver, t light.Tank) ([]float64, error) {
+		r, err := solve(ctx, t, in.Emitters, t.Substrate(), grid)
+		if err != nil {
+			return nil, fmt.Errorf("light by way of the glass: %w", err)
+		}
+		out := make([]float64, len(in.Emitters))
+		area := u.Target.AreaM2 / float64(r.Cells())
+		for e := range out {
+			for b := range r.Bands {
+				sum := 0.0
+				for _, g := range r.Map(e, b) {
+					sum += g
+				}
+				out[e] += sum * area * weights[in.Types[e]].Share[b]
+			}
+		}
+		return out, nil
+	}
+	var err error
+	if u.Straight, err = part(light.DirectMeans, in.Tank); err != nil || in.Tank.Plain() {
+		return err
+	}
+	clean := in.Tank
+	clean.Panes, clean.Cover = [4]light.Pane{}, light.Cover{}
+	u.AllClean, err = part(light.WallMap, clean)
+	return err
+}
+
+// glassCells is the number of cells along the longer side of the maps of glassParts; they are used as means only.
+const glassCells = 12
 
 func (d Direct) unitMap(ctx context.Context, in LightInputs, plane light.Plane, grid light.Grid, weights []BandWeights,
 	notes *[]string,

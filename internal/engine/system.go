@@ -61,6 +61,9 @@ type UnitLight struct {
 	// by emitter: fraction incident on the water, or at the target where there is none
 	Incident []float64
 	Direct   []float64 // by emitter: fraction incident at the target, each time it arrives
+	Straight []float64 // by emitter: of Direct, straight from the lens, without reflection
+	// by emitter: what Direct would be with clean panes and no cover glass; nil where that is so
+	AllClean []float64
 	Notes    []string
 }
 

@@ -186,7 +186,7 @@ func glassLoss(l *lamp.Lamp) numbers {
 	if l.Design.Installation.Kind.S != project.Tank {
 		return onceIf(nil)
 	}
-	return fraction(func(x *engine.LightSolution) float64 { return math.Max(0, 1-(x.Spill+x.Incident)) })
+	return fraction(func(x *engine.LightSolution) float64 { return math.Max(0, 1-(x.Spill+x.Cover+x.Incident)) })
 }
 
 func colourOf(value func(*engine.ColourSolution) float64) numbers {

@@ -61,6 +61,7 @@ func (r *Evaluation) lightFigures(w *writer, s *engine.System) {
 	lw.dailyLight()
 	lw.luxPerPPFD()
 	lw.fractions(s)
+	lw.maintenance()
 	r.lampSums(w)
 	r.lampColour(w)
 	r.lampEfficacies(w)
@@ -208,7 +209,9 @@ func (w *lightWriter) fractions(s *engine.System) {
 	}
 	spill := fraction(func(x *engine.LightSolution) float64 { return x.Spill })
 	put("light.spill", "Spill light", spill, "1 − ∫ LID over "+w.l.OpeningName())
+	w.coverLoss()
 	w.glassLoss()
+	w.glassParts()
 	incident := fraction(func(x *engine.LightSolution) float64 { return x.Incident })
 	put("light.incident-surface", "Incident on "+w.l.SurfaceName(), incident, "mean irradiance per watt · area")
 	reflected := atSurface(s, func(x *engine.LightSolution) float64 { return x.Reflected })
@@ -225,6 +228,11 @@ func (w *lightWriter) glassLoss() {
 		numbers := fmt.Sprintf("1 − %s − %s = %s", w.text(spill, quantity.Ratio), w.text(incident, quantity.Ratio),
 			w.text(key, quantity.Ratio))
 		formula := "max(0, 1 − spill − incident on " + w.l.SurfaceName() + ")"
+		if _, covered := w.values[coverLoss]; covered {
+			numbers = fmt.Sprintf("1 − %s − %s − %s = %s", w.text(spill, quantity.Ratio),
+				w.text(coverLoss, quantity.Ratio), w.text(incident, quantity.Ratio), w.text(key, quantity.Ratio))
+			formula = "max(0, 1 − spill − cover glass − incident on " + w.l.SurfaceName() + ")"
+		}
 		return w.basis(formula, numbers, w.ref("spill", spill, quantity.Ratio),
 			w.ref("incident", incident, quantity.Ratio))
 	})

@@ -4,7 +4,6 @@ import (
 	"strings"
 
 	"lampwright/internal/lamp"
-	"lampwright/internal/project"
 )
 
 // notSampled lists what varies between lamps and is in no range.
@@ -24,8 +23,8 @@ func notSampled(l *lamp.Lamp) []string {
 			break
 		}
 	}
-	if l.Design.Installation.Kind.S == project.Tank {
-		out = append(out, "panes and algae")
+	if len(l.CoveredPanes()) > 0 {
+		out = append(out, "contact of paint and film with the panes")
 	}
 	return append(out, "ageing", "results shown without a range")
 }

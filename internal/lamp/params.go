@@ -59,20 +59,23 @@ type ChannelParams struct {
 
 // LampParams are the positions in Params of what varies of the lamp as a whole.
 type LampParams struct {
-	TIM               int   // specific resistance over the nominal one [m²·K/W]
-	NaturalConvection int   // factor on the heat sink's conductance in still air
-	ForcedConvection  int   // factor with the fan on: another method, with errors of its own
-	HoodAirRise       int   // position of the hood air rise in its range: −1 at the low end, 1 at the high end
-	FlowFraction      int   // of the fan's flow between the fins
-	ColdStart         int   // minimum ambient temperature [K]
-	CopperCoverage    int   // fraction of the board under copper
-	Supply            []int // by supply: efficiency; 0 takes the curve
-	HangingHeight     int   // [m]
-	YellowSubstance   int   // of the water: logarithm of the factor on its absorption
-	Dielectric        int   // thickness [m]; 1 where heat does not pass through one
-	DielectricK       int   // its conductivity, or that of the vias [W/(m·K)]; 1 where there is neither
-	BoardField        int   // factor on the rises of the board over the heat sink: error of the method
-	LightField        int   // factor on the irradiance of target and water surface: error of the method
+	TIM               int    // specific resistance over the nominal one [m²·K/W]
+	NaturalConvection int    // factor on the heat sink's conductance in still air
+	ForcedConvection  int    // factor with the fan on: another method, with errors of its own
+	HoodAirRise       int    // position of the hood air rise in its range: −1 at the low end, 1 at the high end
+	FlowFraction      int    // of the fan's flow between the fins
+	ColdStart         int    // minimum ambient temperature [K]
+	CopperCoverage    int    // fraction of the board under copper
+	Supply            []int  // by supply: efficiency; 0 takes the curve
+	HangingHeight     int    // [m]
+	YellowSubstance   int    // of the water: logarithm of the factor on its absorption
+	Dielectric        int    // thickness [m]; 1 where heat does not pass through one
+	DielectricK       int    // its conductivity, or that of the vias [W/(m·K)]; 1 where there is neither
+	BoardField        int    // factor on the rises of the board over the heat sink: error of the method
+	LightField        int    // factor on the irradiance of target and water surface: error of the method
+	PanesRetained     int    // factor on the light that every pane of a tank returns
+	PaneReflectance   [4]int // by pane: of what is on or behind it
+	CoverRetained     int    // fraction that deposits leave of the light through the cover glass
 }
 
 // Names of the lamp's own parameters.
@@ -185,6 +188,7 @@ func (l *Lamp) addLampParams() {
 	for i := range l.Design.Supplies {
 		l.Param.Supply = append(l.Param.Supply, l.param(Param{Name: supplyParam(i)}))
 	}
+	l.addPaneParams()
 }
 
 func supplyParam(i int) string { return fmt.Sprintf("supply.%d.efficiency", i+1) }

@@ -45,10 +45,10 @@ func WallMapWith(ctx context.Context, t Tank, emitters []Emitter, p Plane, g Gri
 	return r, nil
 }
 
-// addOrders adds the light that images do not contain: between clean panes without a cover the inter-reflection of
+// addOrders adds the light that images do not contain: between equal mirrors without a cover the inter-reflection of
 // substrate and water surface, otherwise all that panes, substrate and cover return.
 func (t Tank) addOrders(ctx context.Context, r *Response, emitters []Emitter, m *Interreflection) error {
-	if t.plain() {
+	if t.equalMirrors() {
 		return t.addInterreflection(ctx, r, emitters, m)
 	}
 	return t.addScattered(ctx, r, emitters, m)

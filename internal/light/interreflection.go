@@ -18,7 +18,7 @@ func abs(i int) int { return max(i, -i) }
 type ReturnedLight struct {
 	t     Tank
 	band  Band
-	n, ng float64
+	n     float64
 	grid  Grid
 	first []float64 // irradiance of each coarse cell of the substrate at first arrival
 	e     []float64 // the same, all orders
@@ -284,11 +284,12 @@ func (t Tank) firstArrivals(ctx context.Context, em Emitter, bands []Band, g Gri
 
 // newReturn tabulates the reflectances of the water surface and of the walls below water.
 func (t Tank) newReturn(band Band, g Grid) *ReturnedLight {
-	s := &ReturnedLight{t: t, band: band, n: t.index(), ng: t.glassIndex(), grid: g}
+	s := &ReturnedLight{t: t, band: band, n: t.index(), grid: g}
 	const steps = 4096
+	pane := t.glassOptics(Left, s.n) // all panes are alike here
 	for i := range steps + 1 {
 		c := float64(i) / steps
-		wall, _ := Slab(c, s.n, s.ng, 1, t.GlassPerM*t.GlassM)
+		wall, _ := pane.Split(c)
 		s.glass = append(s.glass, wall)
 		s.above = append(s.above, Reflectance(c, s.n, 1))
 	}

@@ -211,15 +211,21 @@ func (c Cover) Split(cos float64) (reflected, transmitted float64) {
 	return r, t * (1 - c.Loss)
 }
 
-// plain reports that all walls are clean glass and that there is no cover: light that returns from the surface leaves,
+// Plain reports that all walls are clean glass and that there is no cover: light that returns from the surface leaves,
 // and all walls reflect alike.
-func (t Tank) plain() bool {
+func (t Tank) Plain() bool {
 	for _, p := range t.Panes {
 		if !p.clean() {
 			return false
 		}
 	}
 	return !t.Cover.Present()
+}
+
+// equalMirrors reports that all panes return light alike, as mirrors only, and that there is no cover.
+func (t Tank) equalMirrors() bool {
+	p := t.Panes[0]
+	return !t.Cover.Present() && !p.Diffuses() && t.Panes == [4]Pane{p, p, p, p}
 }
 
 // alike reports that the two panes across an axis are equal.

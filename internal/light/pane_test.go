@@ -190,6 +190,33 @@ func TestExchangeIsCached(t *testing.T) {
 	}
 }
 
+// Four equal panes with algae: images with inter-reflection, and radiosity with beams, give the same light. They share
+// the images only. Tolerance 0.3 %, the coarse cells of the inter-reflection.
+func TestEqualMirrors(t *testing.T) {
+	tank, em, w := paneTank(t)
+	tank.Bands[0].SubstrateReflectance = 0.5
+	for s := range tank.Panes {
+		tank.Panes[s].Loss = 0.1
+	}
+	g := Grid{NX: 13, NY: 6}
+	plane := tank.Substrate()
+	got := Summarise(must(WallMap(context.Background(), tank, em, plane, g)).Mix(w))
+	r := must(tank.darkMap(em, plane, g))
+	if err := tank.fill(context.Background(), &r, em, true); err != nil {
+		t.Fatal(err)
+	}
+	first := Summarise(r.Mix(w)).Mean
+	if err := tank.addScattered(context.Background(), &r, em, nil); err != nil {
+		t.Fatal(err)
+	}
+	want := Summarise(r.Mix(w))
+	near(t, "mean", got.Mean, want.Mean, 3e-3*want.Mean)
+	near(t, "minimum", got.Min, want.Min, 1e-2*want.Min)
+	if got.Mean < 1.01*first {
+		t.Errorf("the substrate returns %g over %g, too little to compare", got.Mean, first)
+	}
+}
+
 func TestPaneChecks(t *testing.T) {
 	for name, tank := range map[string]Tank{
 		"reflectance": backed(Pane{Backing: Gap, Reflectance: 1.2}),

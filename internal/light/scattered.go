@@ -45,7 +45,7 @@ type node struct {
 const (
 	baseBeams    = 512
 	paneBeams    = 2048
-	emitterBeams = 64 << 10
+	emitterBeams = 32 << 10
 	maxBaseNodes = 14 // per side
 	maxPaneNodes = 8  // per side
 )
@@ -409,7 +409,7 @@ func (t Tank) addScattered(ctx context.Context, r *Response, emitters []Emitter,
 		return err
 	}
 	optics, samplers := t.newBeams(r.Plane.ZM), samplersOf(emitters)
-	count := min(8192, max(1024, emitterBeams/len(emitters)))
+	count := min(8192, max(512, emitterBeams/len(emitters)))
 	group, ctx := errgroup.WithContext(ctx)
 	group.SetLimit(runtime.GOMAXPROCS(0))
 	for e := range emitters {

@@ -13,6 +13,9 @@ type InstallationDetails struct {
 	BlackDiscRange     source.Value        `yaml:"black_disc_range" dim:"length" min:">=50 mm" doc:"turbidity of the water: how far away a black disc, held under water and looked at level, just disappears; free of particles where it is not given" eg:"3 m"`
 	SurfaceSlopeRMS    source.Value        `yaml:"surface_slope_rms" dim:"angle" min:">=0 deg" max:"<=20 deg" doc:"root mean square tilt of the water surface, about 1 deg with a weak and 5 deg with a strong outlet; flat where it is not given" eg:"3 deg"`
 	Slope              *Slope              `yaml:"substrate_slope" doc:"how the substrate rises; substrate_depth is then its thickness in the middle"`
+	Panes              *Panes              `yaml:"panes" doc:"what is on or behind the glass walls of a tank; a pane that is not stated counts as clean, and the review asks for it"`
+	Cover              *CoverGlass         `yaml:"cover_glass" doc:"a clear plate on the rim; none where it is not given"`
+	Maintenance        *Maintenance        `yaml:"maintenance" doc:"years of use and cleaning, for the light before the next cleaning at the end of the period"`
 	Room               *Room               `yaml:"room" doc:"the room about the place, for the light that spills into it"`
 	Shade              *Shade              `yaml:"shade" doc:"an upright frame about the lamp that keeps its light off walls and eyes"`
 	Viewer             *Viewer             `yaml:"viewer" doc:"the eye of somebody who looks at the lamp from a seat, for glare in the traced light; the eye straight under the lamp, for blue light, is viewer_distance"`
@@ -77,6 +80,7 @@ func (a *InstallationDetails) RiseM() (x, y float64) {
 
 // around complains of what cannot be about a place. It looks only at values that were given.
 func (c *checker) around(p *Installation) {
+	c.panes(p)
 	water := p.Water.SI > 0
 	if l := p.WaterTransmittance; l != nil {
 		if p.WaterTint.Set {

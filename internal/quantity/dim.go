@@ -163,6 +163,7 @@ var dims = [dimCount]dimension{
 	}},
 	Time: {"time", "a time", "s", "12 h", bySignificance, []unit{
 		u("s", 1, 1, "second", "seconds"), u("ms", 1e-3, 1e-3), u("min", 60, 120, "minute", "minutes"), u("h", 3600, 7200, "hour", "hours"), u("d", 86400, never, "day", "days"), u("µs", 1e-6, 1e-6), u("ns", 1e-9, 0), u("kh", 3.6e6, never), u("a", 365.25*86400, never, "year", "years"),
+		u("week", 7*86400, never, "weeks"), u("month", 30.4375*86400, never, "months"),
 	}},
 	Temperature: {"temperature", "a temperature", "K", "85 °C", 1, []unit{
 		{symbol: "°C", factor: 1, offset: zeroCelsius, from: 0, aliases: []string{"degC"}}, u("K", 1, never),

@@ -15,7 +15,8 @@ var (
 	noMains    = edit{"mains: {switch: {kind: relay, making_capacity: 80 A}}\n", ""}
 	overWater  = edit{
 		"kind: bench\n  inside: {length: 400 mm, width: 400 mm}",
-		"kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 300 mm}\n  glass: 6 mm\n  water_depth: 250 mm",
+		"kind: tank\n  inside: {length: 400 mm, width: 400 mm, height: 300 mm}\n  glass: 6 mm\n  water_depth: 250 mm\n" +
+			strings.TrimSuffix(allPanes("condition: clean"), "\n"),
 	}
 )
 

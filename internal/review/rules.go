@@ -92,6 +92,8 @@ var rules = []Rule{
 	{"ice", "Freezing of the water", nil, (*reviewer).ice},
 	{"ppfd", "PPFD", inTypical, (*reviewer).ppfd},
 	{"dli", "DLI", inTypical, (*reviewer).dli},
+	{"maintenance", "Maintained light", inTypical, (*reviewer).maintained},
+	{"panes", "Panes of the tank", inTypical, (*reviewer).panes},
 	{"uniformity", "Uniformity", inTypical, (*reviewer).uniformity},
 	{"cct", "CCT", inTypical, (*reviewer).cct},
 	{"ra", "Colour rendering Ra", inTypical, (*reviewer).ra},

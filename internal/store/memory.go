@@ -181,7 +181,7 @@ func (m *Memory) Board(ctx context.Context, b heat.Board, sources []heat.Source,
 }
 
 // LightVersion is part of the key of stored light: raise it when the same lamp has other maps (TestLightVersion).
-const LightVersion = 2
+const LightVersion = 3
 
 // lightKey returns the name under which light is stored: the hash of what it depends on.
 func lightKey(in any) string {
@@ -254,7 +254,8 @@ func (m *Memory) save(key string, value any) {
 
 // fits tells whether stored light is of a lamp of so many emitters.
 func fits(u *engine.UnitLight, emitters int) bool {
-	if u.Target == nil || len(u.Shares) != emitters || len(u.Incident) != emitters || len(u.Direct) != emitters {
+	if u.Target == nil || len(u.Shares) != emitters || len(u.Incident) != emitters || len(u.Direct) != emitters ||
+		len(u.Straight) != emitters {
 		return false
 	}
 	for _, m := range []*engine.UnitMap{u.Target, u.Surface} {

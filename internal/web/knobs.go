@@ -159,10 +159,60 @@ func (b *knobList) installation() {
 		b.slider("Installation", "Water depth", "installation.water_depth", p.Water, p.Water.SI, quantity.Length, "mm", 0,
 			math.Floor(1e3*p.Inside.Height.SI), 5)
 	}
+	b.glass()
 	b.slider("Installation", "Ambient, typical", "installation.ambient.typical", p.Ambient.Typical, p.Ambient.Typical.SI,
 		quantity.Temperature, "°C", 5, 40, 0.5)
 	b.slider("Installation", "Ambient, maximum", "installation.ambient.max", p.Ambient.Max, p.Ambient.Max.SI,
 		quantity.Temperature, "°C", 10, 50, 0.5)
+}
+
+// glass adds the condition of the panes, the cover glass and the maintenance of a tank.
+func (b *knobList) glass() {
+	p := &b.l.Design.Installation
+	if p.Kind.S != project.Tank {
+		return
+	}
+	for i, pane := range p.Panes.All() {
+		path, now := "installation.panes."+project.PaneNames[i], string(project.PaneClean)
+		if pane != nil {
+			now = string(pane.Condition.S)
+		}
+		b.choice("Glass", "Pane, "+project.PaneNames[i], path+".condition", now, paneOptions(path, pane))
+		if pane != nil && pane.Condition.S != project.PaneClean {
+			b.slider("Glass", "Reflectance, "+project.PaneNames[i], path+".reflectance", pane.Reflectance,
+				pane.Reflectance.SI, quantity.Ratio, "%", 0, 95, 1)
+		}
+	}
+	if c := p.Cover; c != nil {
+		b.slider("Glass", "Cover glass", "installation.cover_glass.thickness", c.Thickness, c.Thickness.SI,
+			quantity.Length, "mm", 2, 12, 1)
+		b.choice("Glass", "Cover glass, condition", "installation.cover_glass.condition", string(c.Condition.S),
+			wordOptions(project.CoverDry.Values()))
+	}
+	if m := p.Maintenance; m != nil {
+		b.slider("Glass", "Maintenance period", "installation.maintenance.period", m.Period, m.Period.SI, quantity.Time,
+			"years", 0.25, 10, 0.25)
+	}
+}
+
+// paneOptions lists the conditions of a pane; those that need a reflectance bring one where none is stated.
+func paneOptions(path string, pane *project.Pane) []option {
+	out := wordOptions(project.PaneClean.Values())
+	for i := range out {
+		usual, covered := map[string]string{"paint": "4 %", "paper": "80 %", "background": "10 %"}[out[i].Value]
+		if covered && (pane == nil || !pane.Reflectance.Set) {
+			out[i].Sets = []source.Setting{{Path: path + ".reflectance", Text: usual}}
+		}
+	}
+	return out
+}
+
+// wordOptions lists the words of a closed set.
+func wordOptions(words []string) (out []option) {
+	for _, w := range words {
+		out = append(out, option{Value: w})
+	}
+	return out
 }
 
 // offer adds the choice of each kind of parts of a group, once.

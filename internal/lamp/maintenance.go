@@ -1,0 +1,106 @@
+package lamp
+
+import (
+	"math"
+
+	"lampwright/internal/life"
+	"lampwright/internal/project"
+)
+
+// Values of maintenance that the design does not state; rules of thumb (no source).
+const (
+	YearS                = 365.25 * 86400
+	assumedPeriodS       = 3 * YearS
+	assumedLensCleaningS = YearS
+	assumedDailyH        = 10
+)
+
+// surfaceFactors is the light that film and algae on the panes leave before the glass is cleaned [1]: rule of thumb (no
+// source).
+var surfaceFactors = map[project.Cleaning]float64{
+	project.CleanedWeekly: 0.95, project.CleanedMonthly: 0.85, project.CleanedRarely: 0.70,
+}
+
+// Maintenance is the light of a lamp at some age, before cleaning, over its light when new and clean [1]. Source: CIE97
+// (maintenance factor MF = LLMF · LMF · RMF), cited from memory; failures of emitters (LSF) are not included.
+type Maintenance struct {
+	Lumen     float64 // of the emitters (LLMF, f_LF)
+	Luminaire float64 // dirt on lenses and cover glass (LMF, f_LM)
+	Surface   float64 // film on panes and water (RMF, f_SM)
+}
+
+// Factor returns the maintenance factor [1].
+func (m Maintenance) Factor() float64 { return m.Lumen * m.Luminaire * m.Surface }
+
+// stated returns what the design states of maintenance; the zero value where it states nothing.
+func (l *Lamp) statedMaintenance() project.Maintenance {
+	if m := l.Design.Installation.Maintenance; m != nil {
+		return *m
+	}
+	return project.Maintenance{}
+}
+
+// MaintenancePeriodS returns the age at which the lamp must still do its job [s], and whether the design states it.
+func (l *Lamp) MaintenancePeriodS() (s float64, stated bool) {
+	if m := l.statedMaintenance(); m.Period.Set {
+		return m.Period.SI, true
+	}
+	return assumedPeriodS, false
+}
+
+// LensCleaningS returns the interval at which lenses and cover glass are cleaned [s].
+func (l *Lamp) LensCleaningS() float64 {
+	if m := l.statedMaintenance(); m.LensCleaning.Set {
+		return m.LensCleaning.SI
+	}
+	return assumedLensCleaningS
+}
+
+// OnHours returns the time for which the lamp is on up to an age [h]; ramps count half.
+func (l *Lamp) OnHours(ageS float64) float64 {
+	daily := float64(assumedDailyH)
+	if day := l.Design.Day; day.FullLevelTime.Set {
+		daily = (day.FullLevelTime.SI + day.RampTime.SI) / 3600
+	}
+	return ageS / 86400 * daily
+}
+
+// MaintenanceAt returns the Maintenance at an age [s].
+func (l *Lamp) MaintenanceAt(ageS float64) Maintenance {
+	m := l.statedMaintenance()
+	out := Maintenance{Lumen: life.TypicalLumenMaintenance(l.OnHours(ageS)), Surface: 1}
+	if m.Lumen.Set {
+		out.Lumen = math.Pow(m.Lumen.SI, ageS/m.Period.SI)
+	}
+	if out.Luminaire = m.Luminaire.SI; !m.Luminaire.Set {
+		out.Luminaire = l.cleanedLight(math.Min(ageS, l.LensCleaningS()) / YearS)
+	}
+	p := &l.Design.Installation
+	switch {
+	case m.Surface.Set:
+		out.Surface = m.Surface.SI
+	case p.Kind.S == project.Tank && m.GlassCleaning.Set:
+		out.Surface = surfaceFactors[m.GlassCleaning.S]
+	case p.Kind.S == project.Tank:
+		out.Surface = surfaceFactors[project.CleanedMonthly]
+	}
+	return out
+}
+
+// cleanedLight returns the light that dirt leaves some years after lenses and cover glass were cleaned [1].
+func (l *Lamp) cleanedLight(years float64) float64 {
+	p := &l.Design.Installation
+	height := math.Inf(1)
+	if p.Water.SI > 0 && p.Cover == nil {
+		height = p.Hanging.SI
+	}
+	f := life.LensMaintenance(height, years)
+	switch {
+	case p.Cover == nil:
+	case p.Cover.Condition.S == project.CoverWet:
+		f *= life.LuminaireMaintenance(life.WetCover, years)
+	default:
+		f *= life.LuminaireMaintenance(life.DryCover, years)
+	}
+	return f
+}
