@@ -65,6 +65,7 @@ type Surface struct {
 type response struct {
 	logarithm bool
 	missing   bool // at some point
+	positive  bool // not below 0 wherever it was evaluated, and so nowhere
 	nominal   float64
 	terms     []term
 }
@@ -134,12 +135,15 @@ func (in Input) nodes() (at [2]float64) {
 }
 
 func fitOutput(o int, base []float64, values [][2][]float64, inputs []Input, at [][2]float64) response {
-	out := response{nominal: base[o], logarithm: base[o] > 0, missing: math.IsNaN(base[o])}
+	out := response{
+		nominal: base[o], logarithm: base[o] > 0, missing: math.IsNaN(base[o]), positive: base[o] >= 0,
+	}
 	for i := range values {
 		for k := range values[i] {
 			v := values[i][k][o]
 			out.missing = out.missing || math.IsNaN(v)
 			out.logarithm = out.logarithm && v > 0
+			out.positive = out.positive && v >= 0
 		}
 	}
 	if out.missing {
@@ -175,6 +179,18 @@ func (r *response) transform(y float64) float64 {
 		return math.Log(y)
 	}
 	return y
+}
+
+// back undoes transform; a parabola below 0 of an output that is nowhere below is 0.
+func (r *response) back(v []float64) {
+	for k, y := range v {
+		switch {
+		case r.logarithm:
+			v[k] = math.Exp(y)
+		case r.positive:
+			v[k] = math.Max(0, y)
+		}
+	}
 }
 
 // Samples are values of every input, drawn independently.
@@ -218,17 +234,12 @@ func (s *Surface) Varies(output int) bool { return len(s.outputs[output].terms) 
 // sample; of ascends. buffer is for reuse between calls of one goroutine.
 func (s *Samples) Quantiles(outputs []int, join func([]float64) float64, buffer *Buffer, of ...float64) []float64 {
 	v := s.transformed(outputs[0], buffer.column(0, s.n))
-	logarithm := s.surface.outputs[outputs[0]].logarithm
 	if join != nil {
 		s.joined(outputs, join, buffer)
-		logarithm = false
+		return Quantiles(v, of...)
 	}
 	out := Quantiles(v, of...)
-	if logarithm {
-		for i, y := range out {
-			out[i] = math.Exp(y)
-		}
-	}
+	s.surface.outputs[outputs[0]].back(out)
 	return out
 }
 
@@ -236,11 +247,7 @@ func (s *Samples) Quantiles(outputs []int, join func([]float64) float64, buffer 
 func (s *Samples) joined(outputs []int, join func([]float64) float64, buffer *Buffer) {
 	for c, o := range outputs {
 		v := s.transformed(o, buffer.column(c, s.n))
-		if s.surface.outputs[o].logarithm {
-			for k, y := range v {
-				v[k] = math.Exp(y)
-			}
-		}
+		s.surface.outputs[o].back(v)
 	}
 	parts, v := make([]float64, len(outputs)), buffer.column(0, s.n)
 	for k := range v {

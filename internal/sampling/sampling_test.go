@@ -91,6 +91,18 @@ func TestJoin(t *testing.T) {
 	}
 }
 
+// TestNotBelowZero: an output that is 0 over a part of the range, such as light beside a wide opening, has no negative
+// quantile, though its parabola is negative there.
+func TestNotBelowZero(t *testing.T) {
+	in := []Input{{Nominal: 0.5, Lo: 0, Hi: 1}}
+	s := fit(t, in, func(x []float64) []float64 { return []float64{math.Max(0, x[0]-0.6), math.Max(0, x[0]-0.6)} })
+	q := s.Sample(1000, 1).Quantiles([]int{0}, nil, &Buffer{}, 0.1, 0.9)
+	both := s.Sample(1000, 1).Quantiles([]int{0, 1}, slices.Min[[]float64], &Buffer{}, 0.1, 0.9)
+	if q[0] != 0 || both[0] != 0 || !(q[1] > 0.2) {
+		t.Errorf("P10 %g and P90 %g, joined P10 %g; want 0, above 0.2 and 0", q[0], q[1], both[0])
+	}
+}
+
 // TestWhatDoesNotVary: an output without an effect of any input, and one that is missing somewhere.
 func TestWhatDoesNotVary(t *testing.T) {
 	s := fit(t, []Input{{Nominal: 1, Lo: 0, Hi: 2}}, func(x []float64) []float64 {
