@@ -266,6 +266,7 @@ type MainsSide struct {
 	MaxAltitude   source.Value                   `yaml:"max_altitude" dim:"length" min:">0" doc:"up to which its isolation from the mains is rated; 2000 m is usual (supplies, mains drivers)" eg:"3000 m"`
 	CapacitorLife *RatedLife                     `yaml:"capacitor_life" doc:"of its electrolytic capacitors (supplies, mains drivers)"`
 	IP            source.Text                    `yaml:"ip_code" doc:"protection against touch and water by IEC 60529 (supplies, mains drivers)" eg:"IP20"`
+	TouchCurrent  source.Value                   `yaml:"touch_current" dim:"current" min:">=0 mA" doc:"largest current to earth through a person who touches the output, as stated (class II)" eg:"0.25 mA"`
 }
 
 // RatedLife is a life at a temperature.

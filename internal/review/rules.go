@@ -65,6 +65,7 @@ var rules = []Rule{
 	{"inrush-switch", "Inrush current of the switch", inTypical, (*reviewer).inrushSwitch},
 	{"inrush-breaker", "Inrush current of the circuit breaker", inTypical, (*reviewer).inrushBreaker},
 	{"protective-earth", "Protective earth", inTypical, (*reviewer).protectiveEarth},
+	{"touch-current", "Touch current", nil, (*reviewer).touchCurrent},
 	{"lamp-metal", "Metal of the lamp", nil, (*reviewer).lampMetal},
 	{"rcd", "Residual current device", inTypical, (*reviewer).residualCurrent},
 	{"drip-loop", "Drip loops", inTypical, (*reviewer).dripLoops},
