@@ -175,9 +175,9 @@ func TestCasePages(t *testing.T) {
 		"docs/cases-heat.md":  {"internal/casefile/heat.go"},
 		"docs/cases-light.md": {"internal/casefile/light.go", "internal/raytrace/case.go"},
 		"docs/cases-topics.md": {
-			"internal/casefile/blue.go", "internal/casefile/colour.go", "internal/casefile/meters.go",
-			"internal/casefile/panes.go", "internal/casefile/ranges.go", "internal/casefile/rth.go",
-			"internal/casefile/topic.go",
+			"internal/casefile/blue.go", "internal/casefile/colour.go", "internal/casefile/low.go",
+			"internal/casefile/meters.go", "internal/casefile/panes.go", "internal/casefile/ranges.go",
+			"internal/casefile/rth.go", "internal/casefile/topic.go",
 		},
 	} {
 		var source []byte

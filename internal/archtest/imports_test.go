@@ -328,6 +328,7 @@ var layers = [][]struct {
 			{"lamp", "what is built"},
 			{"mount", "limits of screws, bow, lines"},
 			{"plausible", "usual ranges of typed values"},
+			{"point", "how curves are extrapolated, in words"},
 			{"project", "what was wanted"},
 			{"quantity", "limits and margins as text"},
 			{"root", "currents and sizes at which a rule passes"},

@@ -21,6 +21,7 @@ func topics() map[string]topic {
 	return map[string]topic{
 		"blue":   modelTopic(answerBlue),
 		"cctbin": runColourBins,
+		"low":    modelTopic(answerLow),
 		"meters": runMeters,
 		"mix":    runMix,
 		"panes":  runPanes,

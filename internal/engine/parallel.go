@@ -29,9 +29,9 @@ func (s *System) ParallelStrings(sol *Solution, channel int) *ParallelStrings {
 		series, parallel := float64(k.Model.Series), float64(k.Model.Parallel)
 		voltsV += states[e].VoltageV / n
 		spreadV += series * k.Part.VoltageSpread.SI / n
-		out.SlopeOhm += series / parallel * k.Model.VoltageV.Slope(states[e].DieCurrentA) / n
+		out.SlopeOhm += series / parallel * k.Model.SlopeOhm(states[e].DieCurrentA) / n
 		out.slopeVK += series * sol.Params[k.Param.Tempco] / n
-		out.rthKW += sol.Params[k.Param.Rth] * n / float64(len(c.Emitters)*len(c.Emitters))
+		out.rthKW += sol.Params[k.Param.Rth] * k.RealRth * n / float64(len(c.Emitters)*len(c.Emitters))
 		if k.Part.MaxForwardCurrent.Set {
 			out.RatedA = math.Min(out.RatedA, parallel*k.Part.MaxForwardCurrent.SI)
 		}

@@ -68,8 +68,7 @@ func (s *System) windowOf(p lamp.Params, ch *lamp.Channel, hotK []float64, loA, 
 		kind := l.Emitters[e].Type
 		k := &l.Types[kind]
 		series, parallel := float64(k.Model.Series), float64(k.Model.Parallel)
-		lo, _ := k.Model.VoltageV.At(loA / parallel)
-		hi, _ := k.Model.VoltageV.At(hiA / parallel)
+		lo, hi := k.Model.DieVoltage(loA/parallel), k.Model.DieVoltage(hiA/parallel)
 		spread := k.Part.VoltageSpread.SI
 		parts[n] = drive.Forward{
 			Count: 1, MinV: series * (lo - spread), MaxV: series * (hi + spread),

@@ -32,7 +32,24 @@ type Emitter struct {
 	DroopPower float64 // without OverCurrent, flux grows as the current to this power; 0 is in proportion
 	// without OverTempK, what flux loses per kelvin over TestJunctionK, of that there [1/K]
 	FallPerK float64
+	// Below the first point of VoltageV the diode law holds: IdealityBelow is its n, 0 takes DefaultIdeality;
+	// SeriesOhm its R, nil takes what the slope of the curve at that point leaves.
+	IdealityBelow float64
+	SeriesOhm     *float64
 }
+
+// How curves are extrapolated below their first point of current, in words.
+const (
+	DiodeLawBelow     = "by the diode law"
+	ProportionalBelow = "in proportion to current"
+)
+
+// DefaultIdeality is the ideality factor of a die below its datasheet curve; LEDs have 1.5 to 2.5 there: rule of thumb
+// (no source).
+const DefaultIdeality = 2
+
+// boltzmannVK is k/q [V/K]. Source: SI2019, exact constants.
+const boltzmannVK = 8.617333262e-5
 
 // State is an emitter at work.
 type State struct {
@@ -57,12 +74,13 @@ type left struct{ voltage, current, temp, noCurrent, noTemp bool }
 //
 // V₁ is the voltage of one die at T₀, f and g the relative flux curves divided by their values at the test point. Where
 // the datasheet has no curve, f = (I/I₀)^DroopPower and g = 1 − FallPerK (Tj − T₀).
-// Valid within the curves; outside, the curves go on straight and Notes says so. Flux that would come out below zero
-// is zero. Source: JESD51-51 (heat is electrical less radiant power); datasheet practice for the product form.
+// Valid within the curves. Above them, and beyond the temperatures, the curves are extrapolated linearly; below the
+// first point of a current, flux is proportional to current and voltage follows the diode law (DieVoltage). Notes says
+// so. Flux that would come out below zero is zero. Source: JESD51-51 (heat is electrical less radiant power); datasheet practice for the product form.
 func (e Emitter) At(dieCurrentA, junctionK float64) State {
 	s := State{DieCurrentA: dieCurrentA, JunctionK: junctionK, RthKW: e.RthKW}
-	v, inside := e.VoltageV.At(dieCurrentA)
-	s.left.voltage = !inside
+	v := e.DieVoltage(dieCurrentA)
+	s.left.voltage = !within(e.VoltageV, dieCurrentA)
 	s.VoltageV = float64(e.Series) * (v + e.VoltageOffsetV + e.VoltageSlopeVK*(junctionK-e.TestJunctionK))
 	s.CurrentA = float64(e.Parallel) * dieCurrentA
 	s.ElectricalW = s.VoltageV * s.CurrentA
@@ -80,10 +98,72 @@ func (e Emitter) overCurrent(dieCurrentA float64, s *State) float64 {
 		}
 		return math.Pow(math.Max(0, dieCurrentA/e.TestCurrentA), e.DroopPower)
 	}
-	at, inside := e.OverCurrent.At(dieCurrentA)
-	ref, _ := e.OverCurrent.At(e.TestCurrentA)
-	s.left.current = !inside
+	at, ref := proportionalBelow(e.OverCurrent, dieCurrentA), proportionalBelow(e.OverCurrent, e.TestCurrentA)
+	s.left.current = !within(e.OverCurrent, dieCurrentA)
 	return at / ref
+}
+
+// within reports whether a curve has data at x.
+func within(c curve.Curve, x float64) bool {
+	_, inside := c.At(x)
+	return inside
+}
+
+// proportionalBelow returns the value of a curve of light against current [same unit]; below its first point it is
+// proportional to current, F = F₁ I/I₁: light passes through the origin. A slope that goes on would give light without
+// current, or none with it. Nitrides are known to deviate by +20 % to −50 % at 1 % of the first point: rule of thumb
+// (no source).
+func proportionalBelow(c curve.Curve, currentA float64) float64 {
+	lo, _ := c.Range()
+	if lo > 0 && currentA < lo {
+		first, _ := c.At(lo)
+		return first * math.Max(0, currentA) / lo
+	}
+	y, _ := c.At(currentA)
+	return y
+}
+
+// DieVoltage returns the forward voltage of one die at TestJunctionK [V], the curve of the datasheet. Below its first
+// point (I₁, V₁) it follows the diode law with a series resistance:
+//
+//	V = V₁ − n (k T/q) ln(I₁/I) − R (I₁ − I)    R = max(0, dV/dI(I₁) − n k T/(q I₁)) where it is not stated
+//
+// so that the curve goes on smoothly; it does not fall below zero. Source: Shockley1949 (diode law), with an ideality n.
+func (e Emitter) DieVoltage(dieCurrentA float64) float64 {
+	first, _ := e.VoltageV.Range()
+	if first <= 0 || dieCurrentA >= first {
+		v, _ := e.VoltageV.At(dieCurrentA)
+		return v
+	}
+	if dieCurrentA <= 0 {
+		return 0
+	}
+	v, _ := e.VoltageV.At(first)
+	thermalV, ohm := e.lowLaw(first)
+	return math.Max(0, v-thermalV*math.Log(first/dieCurrentA)-ohm*(first-dieCurrentA))
+}
+
+// lowLaw returns n k T/q and R of the diode law below the first point of the forward voltage [V, Ω].
+func (e Emitter) lowLaw(firstA float64) (thermalV, ohm float64) {
+	n := e.IdealityBelow
+	if n == 0 {
+		n = DefaultIdeality
+	}
+	thermalV = n * boltzmannVK * e.TestJunctionK
+	if e.SeriesOhm != nil {
+		return thermalV, *e.SeriesOhm
+	}
+	return thermalV, math.Max(0, e.VoltageV.Slope(firstA)-thermalV/firstA)
+}
+
+// SlopeOhm returns the differential resistance of one die [Ω]: the slope of DieVoltage.
+func (e Emitter) SlopeOhm(dieCurrentA float64) float64 {
+	first, _ := e.VoltageV.Range()
+	if first <= 0 || dieCurrentA >= first || dieCurrentA <= 0 {
+		return e.VoltageV.Slope(dieCurrentA)
+	}
+	thermalV, ohm := e.lowLaw(first)
+	return thermalV/dieCurrentA + ohm
 }
 
 // overTemp returns flux at a junction temperature over flux at the test temperature.
@@ -160,13 +240,19 @@ func (e Emitter) Notes(s State) []string {
 // OutsideCurves says which curves a state of this emitter lies outside of.
 func (e Emitter) OutsideCurves(s State) (notes []string) {
 	note := func(format string, args ...any) { notes = append(notes, e.Name+": "+fmt.Sprintf(format, args...)) }
+	byCurrent := func(name, low string, c curve.Curve) {
+		lo, hi := c.Range()
+		how := "linearly"
+		if s.DieCurrentA < lo {
+			how = fmt.Sprintf("below %.3g A %s", lo, low)
+		}
+		note("%s curve extrapolated %s to %.3g A (data %.3g A to %.3g A)", name, how, s.DieCurrentA, lo, hi)
+	}
 	if s.left.voltage {
-		lo, hi := e.VoltageV.Range()
-		note("forward-voltage curve extrapolated linearly to %.3g A (data %.3g A to %.3g A)", s.DieCurrentA, lo, hi)
+		byCurrent("forward-voltage", DiodeLawBelow, e.VoltageV)
 	}
 	if s.left.current {
-		lo, hi := e.OverCurrent.Range()
-		note("flux-current curve extrapolated linearly to %.3g A (data %.3g A to %.3g A)", s.DieCurrentA, lo, hi)
+		byCurrent("flux-current", ProportionalBelow, e.OverCurrent)
 	}
 	if s.left.temp {
 		lo, hi := e.OverTempK.Range()

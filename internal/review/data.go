@@ -11,6 +11,7 @@ import (
 	"lampwright/internal/curve"
 	"lampwright/internal/figure"
 	"lampwright/internal/finding"
+	"lampwright/internal/point"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
@@ -320,6 +321,7 @@ func (v *reviewer) curveReference() (out []Judgement) {
 // operatingPoint is where the emitters of one kind read a datasheet curve.
 type operatingPoint struct {
 	curve      string // "Forward-voltage"
+	below      string // how it is extrapolated below its first point; empty where it is linearly
 	dim        quantity.Dim
 	value      float64 // furthest outside the data
 	lo, hi     float64 // range of the data
@@ -343,10 +345,15 @@ func (v *reviewer) extrapolations() (out []Judgement) {
 func extrapolatedText(p *operatingPoint) func(*reviewer, *Judgement) Text {
 	return func(*reviewer, *Judgement) Text {
 		print := func(x float64) string { return quantity.Format(x, p.dim) }
+		how, why := "linearly", "Outside the data the error is unknown."
+		if p.below != "" && p.value < p.lo {
+			how = fmt.Sprintf("below %s %s", print(p.lo), p.below)
+			why = "At 1 % of the first point flux deviates by +20 % to −50 % (rule of thumb, no source)."
+		}
 		t := Text{
-			Title: fmt.Sprintf("%s curve extrapolated linearly to %s (data %s to %s; %s)", p.curve, print(p.value),
+			Title: fmt.Sprintf("%s curve extrapolated %s to %s (data %s to %s; %s)", p.curve, how, print(p.value),
 				print(p.lo), print(p.hi), p.part),
-			Why: "Outside the data the error is unknown.",
+			Why: why,
 		}
 		if p.value > p.hi {
 			t.fixf("Stay ≤ %s", print(p.hi))
@@ -365,14 +372,14 @@ func (v *reviewer) extrapolated() (out []*operatingPoint) {
 		c := &v.l.Channels[v.l.Emitters[e].Channel]
 		die, junctionK := v.r.Emitters[e].DieA, v.r.Cases[0].JunctionK[e]
 		for _, p := range []struct {
-			name  string
-			curve curve.Curve
-			at    float64
-			dim   quantity.Dim
+			name, below string
+			curve       curve.Curve
+			at          float64
+			dim         quantity.Dim
 		}{
-			{"Forward-voltage", k.Model.VoltageV, die, quantity.Current},
-			{"Flux-current", k.Model.OverCurrent, die, quantity.Current},
-			{"Flux-temperature", k.Model.OverTempK, junctionK, quantity.Temperature},
+			{"Forward-voltage", point.DiodeLawBelow, k.Model.VoltageV, die, quantity.Current},
+			{"Flux-current", point.ProportionalBelow, k.Model.OverCurrent, die, quantity.Current},
+			{"Flux-temperature", "", k.Model.OverTempK, junctionK, quantity.Temperature},
 		} {
 			if p.curve.Empty() || c.Off() {
 				continue
@@ -382,8 +389,9 @@ func (v *reviewer) extrapolated() (out []*operatingPoint) {
 			if beyond <= bitError*math.Abs(hi) {
 				continue
 			}
-			point := operatingPoint{p.name, p.dim, p.at, lo, hi, k.Part.ID.S, []string{c.Name}, currentAt(c), beyond}
-			out = addFurthest(out, &point)
+			out = addFurthest(out, &operatingPoint{
+				p.name, p.below, p.dim, p.at, lo, hi, k.Part.ID.S, []string{c.Name}, currentAt(c), beyond,
+			})
 		}
 	}
 	return out

@@ -488,6 +488,18 @@ func TestExtrapolation(t *testing.T) {
 			want: finding.Warn,
 		},
 		{
+			name:  "current below the flux curve",
+			lamp:  lampVariant{}.with(edit{"{0.1 A: 20 %, 1.1 A: 220 %}", "{0.51 A: 102 %, 1.1 A: 220 %}"}),
+			check: "extrapolation", want: finding.Warn,
+			title: "Flux-current curve extrapolated below 510 mA in proportion to current to 500 mA",
+		},
+		{
+			name:  "current below the voltage curve",
+			lamp:  lampVariant{}.with(edit{"{0.1 A: 2.92 V, 1.1 A: 3.12 V}", "{0.6 A: 3.02 V, 1.1 A: 3.12 V}"}),
+			check: "extrapolation", title: "Forward-voltage curve extrapolated below 600 mA by the diode law",
+			want: finding.Warn,
+		},
+		{
 			name:  "current on the end of the curve",
 			lamp:  lampVariant{}.with(edit{"{0.1 A: 20 %, 1.1 A: 220 %}", "{0.1 A: 20 %, 0.5 A: 100 %}"}),
 			check: "extrapolation", title: "outside the flux curve", none: true,
