@@ -122,3 +122,65 @@ func TestEnergyCloses(t *testing.T) {
 		}
 	})
 }
+
+// lowDie starts its curves at 100 mA, where it has 40 lm of 400 lm/W and 2.60 V.
+func lowDie(t *testing.T) Emitter {
+	return Emitter{
+		Name: "low", Series: 1, Parallel: 1, TestCurrentA: 0.7, TestJunctionK: 298.15, RadiantW: 0.6,
+		VoltageV:    line(t, []float64{0.1, 0.3, 0.7}, []float64{2.6, 2.72, 2.85}),
+		OverCurrent: line(t, []float64{0.1, 0.3, 0.7}, []float64{0.16, 0.46, 1}),
+	}
+}
+
+// TestBelowTheFirstPoint: flux is F₁ I/I₁, and voltage V₁ − n (kT/q) ln(I₁/I) − R (I₁ − I) with the stated n and R:
+// at 1 mA 2.6 V − 1.8 · 25.693 mV · ln 100 − 0.25 Ω · 99 mA = 2.3623 V. Source: proportion, and the diode law.
+func TestBelowTheFirstPoint(t *testing.T) {
+	e := lowDie(t)
+	ohm := 0.25
+	e.IdealityBelow, e.SeriesOhm = 1.8, &ohm
+	s := e.At(0.001, 298.15)
+	if want := 0.6 * 0.16 / 100; math.Abs(s.RadiantW-want) > 1e-12 {
+		t.Errorf("radiant %g W at 1 mA, want %g: a hundredth of that at 100 mA", s.RadiantW, want)
+	}
+	if math.Abs(s.VoltageV-2.3623) > 1e-4 {
+		t.Errorf("%.5f V at 1 mA, want 2.3623", s.VoltageV)
+	}
+	off := e.At(0, 298.15)
+	if off.RadiantW != 0 || off.ElectricalW != 0 || off.VoltageV != 0 {
+		t.Errorf("without current: %+v", off)
+	}
+	notes := strings.Join(e.Notes(s), "; ")
+	for _, want := range []string{
+		"forward-voltage curve extrapolated below 0.1 A by the diode law to 0.001 A",
+		"flux-current curve extrapolated below 0.1 A in proportion to current to 0.001 A",
+	} {
+		if !strings.Contains(notes, want) {
+			t.Errorf("notes %q, want %q", notes, want)
+		}
+	}
+}
+
+// TestLowEndIsSmooth: without a stated resistance the voltage goes on with the slope of the curve, and it falls with
+// current; the efficiency of light stays below 1 down to a millionth of the first point.
+func TestLowEndIsSmooth(t *testing.T) {
+	e := lowDie(t)
+	const d = 1e-7
+	below, above := (e.DieVoltage(0.1)-e.DieVoltage(0.1-d))/d, e.VoltageV.Slope(0.1)
+	if math.Abs(below/above-1) > 1e-3 {
+		t.Errorf("slope %g Ω below the first point, %g Ω at it", below, above)
+	}
+	if got := e.SlopeOhm(0.1 - d); math.Abs(got/above-1) > 1e-3 {
+		t.Errorf("differential resistance %g Ω below the first point, %g Ω at it", got, above)
+	}
+	last := 0.0
+	for a := 1e-7; a < 0.7; a *= 1.5 {
+		s := e.At(a, 298.15)
+		if s.VoltageV <= last {
+			t.Fatalf("voltage falls to %g V at %g A", s.VoltageV, a)
+		}
+		if eta := s.RadiantW / s.ElectricalW; eta >= 1 {
+			t.Fatalf("efficiency %g at %g A", eta, a)
+		}
+		last = s.VoltageV
+	}
+}
