@@ -63,8 +63,9 @@ func ParallelCurrents(totalA float64, voltsV, ohm []float64) ([]float64, error) 
 //
 // The mismatch settles at 1/(1 − g) of its first value; at g ≥ 1 one string takes all (runaway). slopeVK is k, the
 // change of the string's voltage with temperature [V/K]; voltsV its voltage V; rthKW the rise of its own junctions per
-// watt in that string alone [K/W], not the rise of the common sink; ohm is R + R_b, slope and ballast [Ω].
-// Source: derived: a current δ more brings V·δ more heat and k·V·R_th·δ less voltage, a negative resistance.
+// electrical watt in that string alone [K/W] (the real R_th times the fraction of heat), not the rise of the common
+// sink; ohm is R + R_b, slope and ballast [Ω].
+// Source: derived: a current δ more brings V·δ more power and k·V·R_th·δ less voltage, a negative resistance.
 func ThermalGain(slopeVK, voltsV, rthKW, ohm float64) float64 {
 	if slopeVK > 0 {
 		return 0

@@ -24,9 +24,9 @@ func HotPlugOf(l *lamp.Lamp, channel int) (drive.Surge, bool) {
 	for _, e := range c.Emitters[:len(c.Emitters)/c.Strings] {
 		m := &l.Types[l.Emitters[e].Type].Model
 		const step = 0.1
-		volts, _ := m.VoltageV.At(m.TestCurrentA)
-		above, _ := m.VoltageV.At((1 + step) * m.TestCurrentA)
-		below, _ := m.VoltageV.At((1 - step) * m.TestCurrentA)
+		volts := m.DieVoltage(m.TestCurrentA)
+		above := m.DieVoltage((1 + step) * m.TestCurrentA)
+		below := m.DieVoltage((1 - step) * m.TestCurrentA)
 		die := drive.Diode{
 			CurrentA: m.TestCurrentA, VoltageV: volts, SlopeOhm: (above - below) / (2 * step * m.TestCurrentA),
 		}

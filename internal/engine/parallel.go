@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"lampwright/internal/drive"
+	"lampwright/internal/point"
 )
 
 // ParallelStrings are the strings of a channel that share one driver output: one of lowest bins, the others of highest.
@@ -13,7 +14,7 @@ type ParallelStrings struct {
 	SlopeOhm float64 // of one string at its mean share
 
 	totalA         float64 // of the channel, while on
-	slopeVK, rthKW float64 // change with temperature; thermal resistance of a string's own junctions
+	slopeVK, rthKW float64 // change with temperature; rise of a string's own junctions per electrical watt of the string
 	voltsV         []float64
 }
 
@@ -31,7 +32,8 @@ func (s *System) ParallelStrings(sol *Solution, channel int) *ParallelStrings {
 		spreadV += series * k.Part.VoltageSpread.SI / n
 		out.SlopeOhm += series / parallel * k.Model.SlopeOhm(states[e].DieCurrentA) / n
 		out.slopeVK += series * sol.Params[k.Param.Tempco] / n
-		out.rthKW += sol.Params[k.Param.Rth] * k.RealRth * n / float64(len(c.Emitters)*len(c.Emitters))
+		out.rthKW += sol.Params[k.Param.Rth] * k.RealRth * heatFraction(states[e]) * n /
+			float64(len(c.Emitters)*len(c.Emitters))
 		if k.Part.MaxForwardCurrent.Set {
 			out.RatedA = math.Min(out.RatedA, parallel*k.Part.MaxForwardCurrent.SI)
 		}
@@ -41,6 +43,14 @@ func (s *System) ParallelStrings(sol *Solution, channel int) *ParallelStrings {
 		out.voltsV = append(out.voltsV, voltsV+spreadV)
 	}
 	return out
+}
+
+// heatFraction returns the fraction of its electrical power that an emitter dissipates; all of it while off.
+func heatFraction(s point.State) float64 {
+	if !(s.ElectricalW > 0) {
+		return 1
+	}
+	return s.HeatW / s.ElectricalW
 }
 
 // MeanA returns the mean share of one string [A].

@@ -48,6 +48,10 @@ const (
 // (no source).
 const DefaultIdeality = 2
 
+// powerFrom is the fraction of the test current below which flux is proportional to current although a power of it is
+// assumed: a power below 1 has an efficiency that grows without bound towards no current. Rule of thumb (no source).
+const powerFrom = 0.1
+
 // boltzmannVK is k/q [V/K]. Source: SI2019, exact constants.
 const boltzmannVK = 8.617333262e-5
 
@@ -73,10 +77,11 @@ type left struct{ voltage, current, temp, noCurrent, noTemp bool }
 //	Φe = Φ₀ f(I) g(Tj)                H = P − Φe
 //
 // V₁ is the voltage of one die at T₀, f and g the relative flux curves divided by their values at the test point. Where
-// the datasheet has no curve, f = (I/I₀)^DroopPower and g = 1 − FallPerK (Tj − T₀).
+// the datasheet has no curve, f = (I/I₀)^DroopPower, in proportion below I₀/10, and g = 1 − FallPerK (Tj − T₀).
 // Valid within the curves. Above them, and beyond the temperatures, the curves are extrapolated linearly; below the
 // first point of a current, flux is proportional to current and voltage follows the diode law (DieVoltage). Notes says
-// so. Flux that would come out below zero is zero. Source: JESD51-51 (heat is electrical less radiant power); datasheet practice for the product form.
+// so. Flux that would come out below zero is zero. Source: JESD51-51 (heat is electrical less radiant power); datasheet
+// practice for the product form.
 func (e Emitter) At(dieCurrentA, junctionK float64) State {
 	s := State{DieCurrentA: dieCurrentA, JunctionK: junctionK, RthKW: e.RthKW}
 	v := e.DieVoltage(dieCurrentA)
@@ -96,7 +101,11 @@ func (e Emitter) overCurrent(dieCurrentA float64, s *State) float64 {
 		if e.DroopPower == 0 || e.DroopPower == 1 {
 			return dieCurrentA / e.TestCurrentA
 		}
-		return math.Pow(math.Max(0, dieCurrentA/e.TestCurrentA), e.DroopPower)
+		of := math.Max(0, dieCurrentA/e.TestCurrentA)
+		if of < powerFrom {
+			return of * math.Pow(powerFrom, e.DroopPower-1)
+		}
+		return math.Pow(of, e.DroopPower)
 	}
 	at, ref := proportionalBelow(e.OverCurrent, dieCurrentA), proportionalBelow(e.OverCurrent, e.TestCurrentA)
 	s.left.current = !within(e.OverCurrent, dieCurrentA)

@@ -184,3 +184,17 @@ func TestLowEndIsSmooth(t *testing.T) {
 		last = s.VoltageV
 	}
 }
+
+// TestPowerEndsAtATenth: without a flux curve flux is I^0.9 down to a tenth of the test current, and in proportion below,
+// so that a hundredth has 0.1^0.9/10 = 1.2589 % and not 0.01^0.9 = 1.585 %. Source: proportion from the last point.
+func TestPowerEndsAtATenth(t *testing.T) {
+	e := lowDie(t)
+	e.OverCurrent, e.DroopPower = curve.Curve{}, 0.9
+	for _, tt := range []struct{ currentA, want float64 }{
+		{0.35, math.Pow(0.5, 0.9)}, {0.07, 0.1258925}, {0.007, 0.01258925}, {0.0007, 0.001258925}, {0, 0},
+	} {
+		if got := e.At(tt.currentA, 298.15).RadiantW / e.RadiantW; math.Abs(got-tt.want) > 1e-6*tt.want {
+			t.Errorf("%g of the flux at %g A, want %g", got, tt.currentA, tt.want)
+		}
+	}
+}

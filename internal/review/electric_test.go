@@ -731,12 +731,12 @@ drivers:
 			name: "dimmed, no ramp", lamp: byCurrent.with(least("5.65 V"), noRamp), check: "driver-output-range",
 			title: "dimmed to", none: true,
 		},
-		// A driver that does not state it on its smallest current is taken to go to a tenth: 50 mA, the curve carried
-		// on to 2.91 V.
+		// A driver that does not state its minimum current is assumed to dim to a tenth, 50 mA. Below 0.1 A the diode law
+		// gives 2.92 V − 2 · 25.69 mV · ln 2 = 2.884 V, less 0.1 V of the bins, twice 2.784 V = 5.57 V.
 		{
 			name: "dimmed, silent on its least",
 			lamp: byCurrent.with(edit{"current_min: 0.1 A, ", ""}, least("5.63 V")), check: "driver-output-range",
-			title: "dimmed to 50.0 mA", want: finding.Warn, value: "5.62 V",
+			title: "dimmed to 50.0 mA", want: finding.Warn, value: "5.57 V",
 		},
 		{
 			name:  "dimmed by switching",
@@ -818,12 +818,22 @@ func TestParallelStrings(t *testing.T) {
 			lamp:  lampVariant{}.with(edit{"    driver: down\n", "    driver: down\n    parallel_strings: 2\n"}),
 			check: "parallel-strings", want: finding.Warn, value: "500 mA",
 		},
-		// A slope of −4 mV/K, 2.95 V and 250 K/W: a gain of 0.004 · 2.9 · 20 / 0.2 = 1.2, so that one string takes all.
+		// A slope of −4 mV/K, 10 K/W, and of 2.93 V at some 30 °C the 1.93 V that become heat (0.25 W of light at 0.25 A):
+		// a gain of 0.004 · 1.93 · 10 / 0.2 = 0.386, and 0.25 A + 0.1 A / (1 − 0.386) = 0.413 A.
+		{
+			name: "not balanced, warm",
+			lamp: two("").with(
+				edit{"voltage_tempco: 0 mV/K", "voltage_tempco: -4 mV/K"},
+				edit{"thermal_resistance: 5 K/W", "thermal_resistance: 10 K/W"},
+			),
+			check: "parallel-strings", want: finding.Warn, value: "413 mA",
+		},
+		// With 40 K/W the gain is 0.004 · 1.9 · 40 / 0.2 = 1.5, so that one string takes all.
 		{
 			name: "not balanced, hogging",
 			lamp: two("").with(
 				edit{"voltage_tempco: 0 mV/K", "voltage_tempco: -4 mV/K"},
-				edit{"thermal_resistance: 5 K/W", "thermal_resistance: 20 K/W"},
+				edit{"thermal_resistance: 5 K/W", "thermal_resistance: 40 K/W"},
 			),
 			check: "parallel-strings", want: finding.Stop, value: "500 mA",
 		},
