@@ -14,7 +14,7 @@ type ParallelStrings struct {
 	SlopeOhm float64 // of one string at its mean share
 
 	totalA         float64 // of the channel, while on
-	slopeVK, rthKW float64 // change with temperature; rise of a string's own junctions per electrical watt of the string
+	slopeVK, rthKW float64 // change with temperature; rise of a string's own junctions per electrical watt of it
 	voltsV         []float64
 }
 

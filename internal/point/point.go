@@ -137,7 +137,7 @@ func proportionalBelow(c curve.Curve, currentA float64) float64 {
 //
 //	V = V₁ − n (k T/q) ln(I₁/I) − R (I₁ − I)    R = max(0, dV/dI(I₁) − n k T/(q I₁)) where it is not stated
 //
-// so that the curve goes on smoothly; it does not fall below zero. Source: Shockley1949 (diode law), with an ideality n.
+// so that the curve goes on smoothly; it does not fall below zero. Source: Shockley1949 (diode law), with ideality n.
 func (e Emitter) DieVoltage(dieCurrentA float64) float64 {
 	first, _ := e.VoltageV.Range()
 	if first <= 0 || dieCurrentA >= first {

@@ -731,8 +731,8 @@ drivers:
 			name: "dimmed, no ramp", lamp: byCurrent.with(least("5.65 V"), noRamp), check: "driver-output-range",
 			title: "dimmed to", none: true,
 		},
-		// A driver that does not state its minimum current is assumed to dim to a tenth, 50 mA. Below 0.1 A the diode law
-		// gives 2.92 V − 2 · 25.69 mV · ln 2 = 2.884 V, less 0.1 V of the bins, twice 2.784 V = 5.57 V.
+		// A driver that does not state its minimum current is assumed to dim to a tenth, 50 mA. Below 0.1 A the diode
+		// law gives 2.92 V − 2 · 25.69 mV · ln 2 = 2.884 V, less 0.1 V of the bins, twice 2.784 V = 5.57 V.
 		{
 			name: "dimmed, silent on its least",
 			lamp: byCurrent.with(edit{"current_min: 0.1 A, ", ""}, least("5.63 V")), check: "driver-output-range",
@@ -818,8 +818,8 @@ func TestParallelStrings(t *testing.T) {
 			lamp:  lampVariant{}.with(edit{"    driver: down\n", "    driver: down\n    parallel_strings: 2\n"}),
 			check: "parallel-strings", want: finding.Warn, value: "500 mA",
 		},
-		// A slope of −4 mV/K, 10 K/W, and of 2.93 V at some 30 °C the 1.93 V that become heat (0.25 W of light at 0.25 A):
-		// a gain of 0.004 · 1.93 · 10 / 0.2 = 0.386, and 0.25 A + 0.1 A / (1 − 0.386) = 0.413 A.
+		// A slope of −4 mV/K, 10 K/W, and of 2.93 V at some 30 °C the 1.93 V that become heat (0.25 W of light at
+		// 0.25 A): a gain of 0.004 · 1.93 · 10 / 0.2 = 0.386, and 0.25 A + 0.1 A / (1 − 0.386) = 0.413 A.
 		{
 			name: "not balanced, warm",
 			lamp: two("").with(
