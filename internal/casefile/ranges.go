@@ -68,9 +68,8 @@ const (
 // Parameters of a lamp by the first part of their name, with the value of one that is not listed. Those of "channel" are
 // of one channel, named after a full stop. The readings of a meter change no figure.
 var (
-	lampDefaults    = map[string]float64{"paste": 0, "dielectric": 1, "film": 1, "wall_efficiency": 0.85}
-	channelDefaults = map[string]float64{"flux": 1, "current": 1, "vf": 0, "wire": 0, "lens_efficiency": 1}
-	ofReadings      = []string{
+	lampDefaults = map[string]float64{"paste": 0, "dielectric": 1, "film": 1, "wall_efficiency": 0.85}
+	ofReadings   = []string{
 		"lux_scale", "tc_offset", "emissivity", "eps_set", "C_board", "C_sink", "ntc_B", "mismatch", "lens_axis",
 	}
 )

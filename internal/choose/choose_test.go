@@ -43,7 +43,7 @@ func TestBoards(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it evaluates every part of the library")
 	}
-	p := example(t, "planted-tank")
+	p := example(t, "long-tank")
 	done := 0
 	list, err := Boards(context.Background(), p, rough, func(d, _ int) { done = d })
 	if err != nil {
@@ -84,7 +84,7 @@ func TestHeights(t *testing.T) {
 	if testing.Short() {
 		t.Skip("evaluates many alternatives")
 	}
-	list, err := Heights(context.Background(), example(t, "planted-tank"), 0.2, 0.4, 3, rough, nil)
+	list, err := Heights(context.Background(), example(t, "long-tank"), 0.1, 0.3, 3, rough, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -96,35 +96,36 @@ func TestHeights(t *testing.T) {
 		}
 	}
 	if !list[1].Now {
-		t.Error("300 mm is what the design has")
+		t.Error("200 mm is the height of the design")
 	}
 	for _, bad := range []struct {
 		from, to float64
 		steps    int
 	}{{0, 1, 3}, {0.3, 0.2, 3}, {0.1, 0.2, 1}, {0.1, 0.2, 1000}} {
-		if _, err := Heights(context.Background(), example(t, "planted-tank"), bad.from, bad.to, bad.steps, rough,
+		if _, err := Heights(context.Background(), example(t, "long-tank"), bad.from, bad.to, bad.steps, rough,
 			nil); err == nil {
 			t.Errorf("heights %+v were taken", bad)
 		}
 	}
 }
 
-// TestLenses: only lenses that fit every emitter of the channel stand to choice; lens-60-clear over lens-60-frosted is
-// 1.134 in flux (93 % over 82 %; common practice, no source).
+// TestLenses: only lenses that fit every emitter of the channel are alternatives; a lens of 91 % emits 91/78 times the
+// flux of a lens of 78 %, and up to half a percent more: the light that a lens absorbs, here 0.6 W of 4 W, heats the
+// board by a kelvin or two of 0.2 % each.
 func TestLenses(t *testing.T) {
-	list, err := Lenses(context.Background(), example(t, "planted-tank"), "white", rough, nil)
+	list, err := Lenses(context.Background(), example(t, "long-tank"), "cool", rough, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, ok := byName(list, "lens-60"); ok {
-		t.Error("a lens for 3535 stands to choice for a 7070")
+	if _, ok := byName(list, "lens-76"); ok {
+		t.Error("a lens for 3535 is an alternative for a 5050")
 	}
-	clear, _ := byName(list, "lens-60-clear")
-	frosted, _ := byName(list, "lens-60-frosted")
-	if got := clear.Values["white.flux"] / frosted.Values["white.flux"]; math.Abs(got-93.0/82) > 2e-3 {
-		t.Errorf("flux ratio %.4f, want %.4f", got, 93.0/82)
+	clear, _ := byName(list, "lens-70-large")
+	satin, _ := byName(list, "lens-70-large-satin")
+	if got := clear.Values["cool.flux"] / satin.Values["cool.flux"]; math.Abs(got-91.0/78) > 5e-3 {
+		t.Errorf("flux ratio %.4f, want %.4f", got, 91.0/78)
 	}
-	if _, err := Lenses(context.Background(), example(t, "planted-tank"), "purple", rough, nil); err == nil ||
+	if _, err := Lenses(context.Background(), example(t, "long-tank"), "purple", rough, nil); err == nil ||
 		!strings.Contains(err.Error(), `no channel "purple"`) {
 		t.Errorf("unknown channel: %v", err)
 	}
@@ -138,7 +139,7 @@ func TestSinks(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it evaluates every part of the library")
 	}
-	list, err := Sinks(context.Background(), example(t, "planted-tank"), rough, nil)
+	list, err := Sinks(context.Background(), example(t, "long-tank"), rough, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -155,7 +156,7 @@ func TestCancel(t *testing.T) {
 		t.Skip("evaluates many alternatives")
 	}
 	ctx, cancel := context.WithCancel(context.Background())
-	list, err := Heights(ctx, example(t, "planted-tank"), 0.2, 0.4, 5, rough, func(done, _ int) {
+	list, err := Heights(ctx, example(t, "long-tank"), 0.1, 0.3, 5, rough, func(done, _ int) {
 		if done == 2 {
 			cancel()
 		}

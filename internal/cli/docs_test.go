@@ -307,7 +307,7 @@ func TestHandbookSnippets(t *testing.T) {
 func TestDocsFigures(t *testing.T) {
 	all := pages(t)
 	known := map[string]bool{}
-	for _, demo := range []string{"planted-tank", "planted-tank-first", "propagation-bench"} {
+	for _, demo := range []string{"long-tank", "long-tank-first", "rain-wall", "moss-jar", "propagation-bench"} {
 		var out bytes.Buffer
 		if status := Main([]string{"figures", "--json", "../../examples/" + demo}, &out, &out); status != statusOK {
 			t.Fatalf("figures of %s: %s", demo, out.String())
@@ -340,7 +340,7 @@ func TestDocsFigures(t *testing.T) {
 		begins, rest, _ := strings.Cut(key, ".")
 		rest = regexp.MustCompile(`(-max-ambient)?(-fan-failure)?(-\d)?$`).ReplaceAllString(rest, "")
 		switch begins = regexp.MustCompile(`\d+$`).ReplaceAllString(begins, "N"); {
-		case demoKeys[key] && slices.Contains([]string{"white", "warm", "blue", "red"}, begins):
+		case demoKeys[key] && slices.Contains([]string{"cool", "neutral", "cyan", "red", "white", "day", "evening"}, begins):
 			if !regexp.MustCompile(`(?m)^\| a channel's name .*\b` + regexp.QuoteMeta(rest) + `\b`).MatchString(chapter) {
 				t.Errorf("the chapter on figures does not tell that a channel has %q", rest)
 			}
@@ -348,7 +348,7 @@ func TestDocsFigures(t *testing.T) {
 			t.Errorf("the chapter on figures does not tell of keys that begin with %s.", begins)
 		}
 	}
-	of := regexp.MustCompile(`^(lamp|sink|housing|fan|board|sensor|target|surface|light|supply1|mains|cost|viewer|replaced|white|warm|blue)\.([a-z0-9-]+)$`)
+	of := regexp.MustCompile(`^(lamp|sink|housing|fan|board|sensor|target|surface|light|supply1|mains|cost|viewer|replaced|cool|neutral|cyan|red|white)\.([a-z0-9-]+)$`)
 	notes := map[string]bool{"lamp.yaml": true}
 	found := 0
 	for name, page := range all {
@@ -427,7 +427,7 @@ func TestHandbookParts(t *testing.T) {
 			}
 		}
 	}
-	for _, swap := range [][2]string{{"white-1die-5000", "my-white"}, {"lens-60", "my-lens"}, {"buck-1a", "my-driver"}, {"fins-150", "my-sink"}} {
+	for _, swap := range [][2]string{{"white-5700", "my-white"}, {"lens-52", "my-lens"}, {"buck-1a", "my-driver"}, {"fins-150", "my-sink"}} {
 		if found++; strings.Count(text, swap[0]) != 1 {
 			t.Errorf("the starter names %s %d times", swap[0], strings.Count(text, swap[0]))
 		}
@@ -447,7 +447,7 @@ func TestHandbookTrace(t *testing.T) {
 	page := pages(t)["docs/handbook/05-light-in-the-tank.md"]
 	t.Setenv("COLUMNS", "200") // no row is wrapped
 	var out, errOut bytes.Buffer
-	if status := Main([]string{"trace", "../../examples/planted-tank-first", "--std-error", "0.1"}, &out, &errOut); status != statusOK {
+	if status := Main([]string{"trace", "../../examples/long-tank-first", "--std-error", "0.1"}, &out, &errOut); status != statusOK {
 		t.Fatal(errOut.String())
 	}
 	losses, comparison, ok := strings.Cut(out.String(), "Deterministic maps")
@@ -481,7 +481,7 @@ func TestHandbookTrace(t *testing.T) {
 	}
 	last := regexp.MustCompile(`([0-9.]+) ± [0-9.]+ %\s*$`)
 	for name, of := range map[string]string{
-		"spill light": "beside the opening", "out of the glass above water": "out of glass above water", "out of the glass below water, after the substrate": "out of glass below water, after the substrate",
+		"beside the opening": "beside the opening", "out of the glass above water": "out of glass above water", "out of the glass below water, after the substrate": "out of glass below water, after the substrate",
 		"up through the rim, after the substrate": "up through the rim, after the substrate", "incident on the substrate, all reflections": "substrate, all reflections",
 	} {
 		m := last.FindStringSubmatch(printed[of])
@@ -504,7 +504,7 @@ func TestHandbookFinding(t *testing.T) {
 	page := pages(t)["docs/handbook/03-reading-a-review.md"]
 	t.Chdir("../..")
 	var out, errOut bytes.Buffer
-	if status := Main([]string{"review", "examples/planted-tank-first"}, &out, &errOut); status != statusFound {
+	if status := Main([]string{"review", "examples/long-tank-first"}, &out, &errOut); status != statusFound {
 		t.Fatal(errOut.String())
 	}
 	flat := strings.Join(strings.Fields(out.String()), " ")

@@ -28,26 +28,29 @@ func fromCorrected(find string) func(string, string) string {
 // handbookSteps are the steps by which the handbook corrects the first demo, in their order.
 var handbookSteps = [][]edit{
 	{
-		{`current: 1\.6 A`, text("current: 700 mA")},
-		{`current: 700 mA .*$`, text("current: 300 mA")},
-		{`current: 500 mA`, text("current: 250 mA\n    level: 50 %")},
+		{`current: 790 mA`, text("current: 640 mA")},
+		{`current: 780 mA .*$`, text("current: 600 mA")},
+		{`current: 850 mA .*$`, fromCorrected(`current: 270 mA .*$`)},
 	},
-	{{`lens-60-frosted`, text("lens-60-clear")}},
+	{{`lens: lens-76 .*$`, text("lens: lens-100-large")}},
 	{
-		{`copper-direct`, text("aluminium-2w")},
+		{`aluminium-1w .*$`, text("aluminium-2w")},
 		{`thickness: 1\.6 mm`, text("thickness: 2 mm")},
-		{`^\w*interface: .*$`, fromCorrected(`^\w*interface: .*$`)},
+		{`^    - \{diameter: .*$`, func(m, corrected string) string {
+			return m + "\n" + fromCorrected(`^  mounting: .*$`)(m, corrected)
+		}},
+		{`^thermal_interface: .*$`, fromCorrected(`^thermal_interface: .*$`)},
 	},
-	{{`part: fins-60$`, fromCorrected(`part: fins-150`)}, {`^fan: .*\n`, text("")}},
-	{{`^    driver: .*$`, fromCorrected(`^    driver: .*$`)}, {`warm\]`, text("warm, blue]")}},
+	{{`^fan: .*\n`, text("")}},
+	{{`^    driver: .*$`, text("    driver: buck-1a")}, {`current: 350 mA`, text("current: 480 mA")}},
 	{
 		{`supply-12v-60w`, text("supply-24v-100w")},
-		{`awg2\d, length: 2 m`, text("awg20, length: 2 m")},
-		{`awg20, length: 1 m`, text("awg18, length: 1 m")},
+		{`awg24, length: 1\.5 m`, text("awg20, length: 1.5 m")},
+		{`awg20, length: 1\.2 m`, text("awg18, length: 1.2 m")},
 	},
 	{
 		{`    wire: \{part: awg18.*$`, fromCorrected(`    wire: \{part: awg18.*\n    fuse: .*$`)},
-		{`^mains:\n(  .*\n)+`, fromCorrected(`^mains:\n(  .*\n)+`)},
+		{`^mains:\n(  .*\n)+`, fromCorrected(`^suspension:.*\n(  .*\n)+\nmains:\n(  .*\n)+`)},
 	},
 	{{`^solder: .*$`, fromCorrected(`^solder: .*\nwire_solder: .*$`)}},
 }
@@ -120,7 +123,7 @@ func TestHandbookSteps(t *testing.T) {
 		}
 		return string(data)
 	}
-	design, corrected := read("planted-tank-first"), read("planted-tank")
+	design, corrected := read("long-tank-first"), read("long-tank")
 	t.Chdir(t.TempDir())
 	overview := regexp.MustCompile(`(?m)^\| (\d) \| (\d+) \| .* \| (\d+) \| (\d+) \| (\d+) \| .* \|$`).FindAllStringSubmatch(all["docs/handbook/README.md"], -1)
 	if len(overview) != len(handbookSteps)+1 {

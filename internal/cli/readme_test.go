@@ -25,7 +25,7 @@ func TestReadmeShowsTheDemo(t *testing.T) {
 	}
 	t.Chdir("../..")
 	var out, errOut bytes.Buffer
-	if status := Main([]string{"review", "examples/planted-tank-first"}, &out, &errOut); status != statusFound {
+	if status := Main([]string{"review", "examples/long-tank-first"}, &out, &errOut); status != statusFound {
 		t.Fatalf("review of the first demo ends with %d, want %d: %s", status, statusFound, errOut.String())
 	}
 	want := head + "<!-- demo:" + comment + begin + "\n```\n" + abridged(out.String()) + "```\n\n" + end + tail

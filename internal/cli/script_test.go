@@ -22,7 +22,10 @@ func demos(t *testing.T) string {
 	if err := os.CopyFS(dir, os.DirFS("../../examples")); err != nil {
 		t.Fatal(err)
 	}
-	for name, want := range map[string]int{"planted-tank-first": statusFound, "planted-tank": statusOK, "propagation-bench": statusOK} {
+	for name, want := range map[string]int{
+		"long-tank-first": statusFound, "long-tank": statusOK, "rain-wall": statusOK, "moss-jar-first": statusFound,
+		"moss-jar": statusOK, "propagation-bench-first": statusFound, "propagation-bench": statusOK,
+	} {
 		var out bytes.Buffer
 		if got := Main([]string{"review", filepath.Join(dir, name)}, &out, &out); got != want {
 			t.Fatalf("review of %s ends with %d, want %d: %s", name, got, want, out.String())

@@ -131,11 +131,14 @@ func beginnings() []web.Template {
 		return web.Template{Key: key, Title: title, About: about, Files: files}
 	}
 	return []web.Template{
-		demo("planted-tank-first", "Demo: planted tank, first version", "A first draft with typical design errors; the review finds them."),
-		demo("planted-tank", "Demo: planted tank", "The corrected version for the same tank: no stops."),
+		demo("long-tank-first", "Demo: long planted tank, first version",
+			"A first draft with typical design errors; the review finds them."),
+		demo("long-tank", "Demo: long planted tank", "The corrected version for the same tank: no stops."),
 		demo("rain-wall", "Demo: rain-forest wall", "One tilted lamp over a terrarium with a planted wall."),
 		demo("moss-jar-first", "Demo: moss jar, first version", "A small lamp with a few hidden errors."),
 		demo("moss-jar", "Demo: moss jar", "The corrected version of the small lamp."),
+		demo("propagation-bench-first", "Demo: propagation bench, first version",
+			"A panel with a part typed from the wrong column; the review finds more."),
 		demo("propagation-bench", "Demo: propagation bench", "A level bench in air, without water."),
 		{
 			Key: "starter", Title: "Your own lamp", About: "A commented design file and a file for your own parts.",

@@ -7,8 +7,8 @@ import (
 )
 
 func TestOldLamp(t *testing.T) {
-	// A tube of 54.1 W and 4450 lm is 82 lm/W, rule of thumb (no source).
-	four, err := ReplacedLamp{Count: 4, LuminousLm: 4450, PowerW: 54.1, CCTK: 4000}.Light()
+	// Three lamps of 2700 lm and 33 W: 8100 lm over 99 W are 81.8 lm/W.
+	three, err := ReplacedLamp{Count: 3, LuminousLm: 2700, PowerW: 33, CCTK: 4000}.Light()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -16,22 +16,22 @@ func TestOldLamp(t *testing.T) {
 		what           string
 		got, want, tol float64
 	}{
-		{"lm/W", four.LmW, 82, 0.5},
-		{"lumens", four.LuminousNewLm, 17800, 1e-6},
-		{"watts", four.PowerW, 216.4, 1e-9},
+		{"lm/W", three.LmW, 81.8, 0.05},
+		{"lumens", three.LuminousNewLm, 8100, 1e-6},
+		{"watts", three.PowerW, 99, 1e-9},
 		// FL11, three bands at 4000 K: 13.148 µmol/s/klm, reference calculation.
-		{"PPF", four.PPFNewUmolS, 17.8 * 13.148, 0.1},
-		{"kept when new", four.Kept, 1, 0},
+		{"PPF", three.PPFNewUmolS, 8.1 * 13.148, 0.05},
+		{"kept when new", three.Kept, 1, 0},
 	} {
 		if math.Abs(c.got-c.want) > c.tol {
 			t.Errorf("%s = %g, want %g ± %g", c.what, c.got, c.want, c.tol)
 		}
 	}
-	old, err := ReplacedLamp{LuminousLm: 4450, PowerW: 54.1, CCTK: 4000, AgeH: 8000}.Light()
+	old, err := ReplacedLamp{LuminousLm: 2700, PowerW: 33, CCTK: 4000, AgeH: 8000}.Light()
 	if err != nil {
 		t.Fatal(err)
 	}
-	if math.Abs(old.Kept-0.95) > 1e-9 || math.Abs(old.LuminousNowLm-0.95*4450) > 1e-6 ||
+	if math.Abs(old.Kept-0.95) > 1e-9 || math.Abs(old.LuminousNowLm-0.95*2700) > 1e-6 ||
 		math.Abs(old.PPFNowUmolS/old.PPFNewUmolS-0.95) > 1e-9 {
 		t.Errorf("after 8000 h: %+v, want 95 %% (Akashi2002)", old)
 	}

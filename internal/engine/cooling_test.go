@@ -30,7 +30,7 @@ func TestClosedCanopy(t *testing.T) {
 	if testing.Short() {
 		t.Skip("solves several lamps")
 	}
-	p := lamptest.Example(t, "planted-tank")
+	p := lamptest.Example(t, "long-tank")
 	free, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: -1})
 	if err != nil {
 		t.Fatal(err)
@@ -58,7 +58,7 @@ func TestTiltedSink(t *testing.T) {
 	if testing.Short() {
 		t.Skip("solves several lamps")
 	}
-	p := lamptest.Example(t, "planted-tank")
+	p := lamptest.Example(t, "long-tank")
 	p.Design.Sink.Orientation = source.Choice[project.Orientation]{S: project.Vertical, Set: true}
 	last := 0.0
 	for _, deg := range []string{"0 deg", "30 deg", "55 deg"} {
@@ -80,7 +80,7 @@ func TestPinsWithFan(t *testing.T) {
 	if testing.Short() {
 		t.Skip("solves several lamps")
 	}
-	p := lamptest.Example(t, "planted-tank")
+	p := lamptest.Example(t, "long-tank")
 	p.Design.Sink.Part.S = "pins-80"
 	p.Design.Fan = &project.FanUse{
 		Part:            source.Text{S: "fan-80", Set: true},
@@ -98,13 +98,36 @@ func TestPinsWithFan(t *testing.T) {
 	}
 }
 
-// TestSpreadingInTheBase: a strong emitter makes the sink beneath it hotter than the mean of its base. The demo's white
-// emitter sits in the middle, so that Lee1995 stands beside the series; its own error is a tenth of the spreading.
+// midLamp is a strong package in the middle of a square board, and two weaker ones towards its corners.
+const midLamp = `lampwright: 2
+name: Strong in the middle
+installation:
+  kind: bench
+  inside: {length: 500 mm, width: 500 mm}
+  hanging_height: 250 mm
+  ambient: {typical: 22 °C, max: 32 °C}
+board: {part: aluminium-2w, thickness: 2 mm, shape: rectangle, length: 100 mm, width: 100 mm, copper_coverage: 70 %}
+channels:
+  - name: white
+    emitters: [{part: white-5700-six, die_configuration: 9 V, at: [[0 mm, 0 mm]]}]
+    current: 900 mA
+    driver: buck-1a
+  - name: red
+    emitters: [{part: photored-662, at: [[32 mm, 32 mm], [-32 mm, -32 mm]]}]
+    current: 400 mA
+    driver: buck-1a
+thermal_interface: {part: tim-paste-3w}
+sink: {part: fins-100}
+supplies: [{part: supply-24v-100w}]
+`
+
+// TestSpreadingInTheBase: a strong emitter makes the heat sink beneath it hotter than the mean of its base. Where it
+// is in the middle, Lee1995 can be compared with the series; its own error is a tenth of the spreading.
 func TestSpreadingInTheBase(t *testing.T) {
 	if testing.Short() {
 		t.Skip("solves several lamps")
 	}
-	lamp, err := lamp.New(lamptest.Example(t, "planted-tank"), intensity.FromLens)
+	lamp, err := lamp.New(lamptest.Load(t, midLamp, lamptest.OneDieParts), intensity.FromLens)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -137,7 +137,7 @@ func TestViasThroughFR4(t *testing.T) {
 // TestFixedPoint: where the loop stops, one more round moves nothing by more than a millikelvin, whatever it started
 // from; and it takes few rounds.
 func TestFixedPoint(t *testing.T) {
-	l, err := lamp.New(lamptest.Example(t, "planted-tank-first"), intensity.FromLens)
+	l, err := lamp.New(lamptest.Example(t, "long-tank-first"), intensity.FromLens)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -250,7 +250,7 @@ func TestRoom(t *testing.T) {
 
 // TestDeadFan: with its fan dead no part of a lamp is cooler.
 func TestDeadFan(t *testing.T) {
-	r := lamptest.EvaluateProject(t, lamptest.Example(t, "planted-tank-first"), lamptest.Quick())
+	r := lamptest.EvaluateProject(t, lamptest.Example(t, "long-tank-first"), lamptest.Quick())
 	on, dead := r.Cases[1], r.Cases[3]
 	if on.Key != "max-ambient" || dead.Key != "max-ambient-fan-failure" {
 		t.Fatalf("cases are %s and %s", on.Key, dead.Key)

@@ -11,6 +11,7 @@ import (
 	"lampwright/internal/heat"
 	"lampwright/internal/lamp"
 	"lampwright/internal/lamptest"
+	"lampwright/internal/source"
 )
 
 // TestPasteCountsByFootprint: what the interface's spread does beneath each emitter is held against the board's field
@@ -28,7 +29,7 @@ func TestPasteCountsByFootprint(t *testing.T) {
 			})...)
 	for name, p := range map[string]*lamp.Lamp{
 		"one die on 60 mm":   lamptest.MustLamp(t, few),
-		"the corrected demo": lamptest.MustLamp(t, lamptest.Example(t, "planted-tank")),
+		"the corrected demo": lamptest.MustLamp(t, lamptest.Example(t, "long-tank")),
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -137,7 +138,7 @@ func TestCopperCounts(t *testing.T) {
 // TestFanAndStillAirErrApart: a stopped fan leaves still air, whose method errs by itself: of a sink of fins 25 % fins
 // up, and with a fan 20 % blown onto the tips; so that the two factors are drawn apart.
 func TestFanAndStillAirErrApart(t *testing.T) {
-	r := lamptest.EvaluateProject(t, lamptest.Example(t, "planted-tank-first"), lamptest.Quick())
+	r := lamptest.EvaluateProject(t, lamptest.Example(t, "long-tank-first"), lamptest.Quick())
 	rng := rand.New(rand.NewPCG(1, 1))
 	still, blown, together := 0.0, 0.0, 0.0
 	const n = 4000
@@ -164,7 +165,9 @@ func TestFanAndStillAirErrApart(t *testing.T) {
 // TestFanShare: with less of its air between the fins the lamp is hotter, and the assumption says so at the very values
 // that a lamp of that share has.
 func TestFanShare(t *testing.T) {
-	silent := lamptest.EvaluateProject(t, lamptest.Example(t, "planted-tank-first"), lamptest.Quick())
+	unstated := lamptest.Example(t, "propagation-bench")
+	unstated.Design.Fan.FinFlowFraction = source.Value{}
+	silent := lamptest.EvaluateProject(t, unstated, lamptest.Quick())
 	var a figure.Assumption
 	for _, x := range silent.Assumptions {
 		if x.Key == "fin-flow" {
@@ -172,7 +175,7 @@ func TestFanShare(t *testing.T) {
 		}
 	}
 	for _, end := range []struct{ Share, Got float64 }{{a.Lo, a.AtLo}, {a.Hi, a.AtHi}} {
-		p := lamptest.Example(t, "planted-tank-first")
+		p := lamptest.Example(t, "propagation-bench")
 		p.Design.Fan.FinFlowFraction.Set, p.Design.Fan.FinFlowFraction.SI = true, end.Share
 		p.Design.Fan.FinFlowFraction.Lo, p.Design.Fan.FinFlowFraction.Hi = end.Share, end.Share
 		stated := lamptest.EvaluateProject(t, p, lamptest.Quick())

@@ -14,7 +14,7 @@ import (
 
 // BenchmarkEvaluate asks: how long does a cold evaluation of the demo take, ranges included?
 func BenchmarkEvaluate(b *testing.B) {
-	p := lamptest.Example(b, "planted-tank-first")
+	p := lamptest.Example(b, "long-tank-first")
 	for b.Loop() {
 		if _, err := figure.Evaluate(context.Background(), p, engine.Options{}); err != nil {
 			b.Fatal(err)
@@ -24,7 +24,7 @@ func BenchmarkEvaluate(b *testing.B) {
 
 // BenchmarkOperatingPoint asks: how long does it take to settle the lamp again after a current was changed?
 func BenchmarkOperatingPoint(b *testing.B) {
-	lamp, err := lamp.New(lamptest.Example(b, "planted-tank-first"), intensity.FromLens)
+	lamp, err := lamp.New(lamptest.Example(b, "long-tank-first"), intensity.FromLens)
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -44,7 +44,7 @@ func BenchmarkOperatingPoint(b *testing.B) {
 
 // BenchmarkWhatIf asks: how long does every figure take after a current was changed?
 func BenchmarkWhatIf(b *testing.B) {
-	r, err := figure.Evaluate(context.Background(), lamptest.Example(b, "planted-tank-first"),
+	r, err := figure.Evaluate(context.Background(), lamptest.Example(b, "long-tank-first"),
 		engine.Options{Samples: -1})
 	if err != nil {
 		b.Fatal(err)
@@ -56,7 +56,7 @@ func BenchmarkWhatIf(b *testing.B) {
 
 // BenchmarkLightMap asks: how long do the light maps of the demo take, on the water and at the target?
 func BenchmarkLightMap(b *testing.B) {
-	lamp, err := lamp.New(lamptest.Example(b, "planted-tank-first"), intensity.FromLens)
+	lamp, err := lamp.New(lamptest.Example(b, "long-tank-first"), intensity.FromLens)
 	if err != nil {
 		b.Fatal(err)
 	}

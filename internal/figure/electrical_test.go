@@ -58,13 +58,13 @@ func TestSuppliedFigures(t *testing.T) {
 
 // TestElectricalRanges: tolerances and assumptions move what the limits are compared with.
 func TestElectricalRanges(t *testing.T) {
-	r, err := figure.Evaluate(context.Background(), lamptest.Example(t, "planted-tank-first"), engine.Options{})
+	r, err := figure.Evaluate(context.Background(), lamptest.Example(t, "long-tank-first"), engine.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, key := range []string{
-		"white.input-required", "white.input-current-max", "white.radiant-efficiency", "white.die-current-max",
-		"white.wire-fault-current", "supply1.current-max", "sensor.follow",
+		"cool.input-required", "cool.input-current-max", "cool.radiant-efficiency", "cool.die-current-max",
+		"cool.wire-fault-current", "supply1.current-max", "sensor.follow",
 	} {
 		f, ok := r.Figure(key)
 		if !ok || !(f.Lo < f.Value && f.Value < f.Hi) {

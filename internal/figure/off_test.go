@@ -18,7 +18,7 @@ func TestOffChannel(t *testing.T) {
 			lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts,
 				lamptest.With(lamptest.Larger(), lamptest.Change{"dimming: none", "dimming: " + dimming},
 					lamptest.Change{"    current: 1 A\n    driver: box\n", "    current: 1 A\n    driver: box\n" +
-						"  - name: cool\n    emitters:\n      - {part: white-4die-6500, at: [[-20 mm, 0 mm]]}\n    " +
+						"  - name: cool\n    emitters:\n      - {part: photored-662, at: [[-20 mm, 0 mm]]}\n    " +
 						"current: " +
 						"700 " +
 						"mA\n    level: " + level + "\n    driver: box\n"})...), lamptest.Quick())

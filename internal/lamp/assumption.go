@@ -226,7 +226,7 @@ func (l *Lamp) assumeInstallation() {
 // range on the figures.
 type Assumption struct {
 	Key     string
-	What    string  // "efficiency of lens lens-60"
+	What    string  // "efficiency of lens lens-52"
 	Used    float64 // SI
 	Lo, Hi  float64 // the usual range
 	Dim     quantity.Dim

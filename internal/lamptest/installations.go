@@ -52,7 +52,7 @@ installation:
 board: {part: aluminium-2w, thickness: 2 mm, shape: rectangle, length: 60 mm, width: 60 mm, copper_coverage: 70 %}
 channels:
   - name: white
-    emitters: [{part: white-1die-5000, lens: own, rotation: TURN, at: [[0 mm, 0 mm]]}]
+    emitters: [{part: white-5700, lens: own, rotation: TURN, at: [[0 mm, 0 mm]]}]
     current: 500 mA
     driver: buck-1a
 thermal_interface: {part: tim-paste-3w}
@@ -143,11 +143,11 @@ PLACE
 board: {part: aluminium-2w, thickness: 2 mm, shape: rectangle, length: 100 mm, width: 60 mm, copper_coverage: 70 %}
 channels:
   - name: white
-    emitters: [{part: white-1die-5000, lens: lens-60, at: [[-30 mm, 0 mm], [30 mm, 0 mm]]}]
+    emitters: [{part: white-5700, lens: lens-52, at: [[-30 mm, 0 mm], [30 mm, 0 mm]]}]
     current: 500 mA
     driver: buck-1a
   - name: red
-    emitters: [{part: deepred-660, lens: lens-60, at: [[0 mm, 15 mm]]}]
+    emitters: [{part: photored-662, lens: lens-52, at: [[0 mm, 15 mm]]}]
     current: 500 mA
     driver: buck-1a
 thermal_interface: {part: tim-paste-3w}

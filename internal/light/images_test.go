@@ -70,7 +70,7 @@ func BenchmarkWallMap(b *testing.B) {
 
 // The image of a lens in a glass wall ends where the ray by the foot of the dry strip lands, and a cell that this
 // edge crosses has its fraction: 54.4 mm from the middle, by Snell's law (docs/handbook/05), of the lamp of the
-// planted-tank demo.
+// long-tank demo.
 func TestEdgeOfAnImage(t *testing.T) {
 	tank := Tank{LengthM: 0.6, WidthM: 0.3, HeightM: 0.36, WaterDepthM: 0.32, SubstrateM: 0.05, GlassM: 0.006}
 	em := []Emitter{{ZM: 0.62, Distribution: must(intensity.CosineBeam(math.Pi / 3))}}

@@ -188,9 +188,9 @@ func (c *Channel) Label(j, k int) string {
 
 // EmitterUse is emitters of one kind in a channel.
 type EmitterUse struct {
-	Part             source.Text    `yaml:"part" need:"yes" doc:"emitter, by its id" eg:"white-1die-5000"`
+	Part             source.Text    `yaml:"part" need:"yes" doc:"emitter, by its id" eg:"white-5700"`
 	DieConfiguration source.Text    `yaml:"die_configuration" doc:"which of the package's wirings; the first where it is not given" eg:"12 V"`
-	Lens             source.Text    `yaml:"lens" doc:"lens over each, by its id; bare where it is not given" eg:"lens-60"`
+	Lens             source.Text    `yaml:"lens" doc:"lens over each, by its id; bare where it is not given" eg:"lens-52"`
 	Rotation         source.Value   `yaml:"rotation" dim:"angle" min:">=-360 deg" max:"<=360 deg" doc:"of a lens that is not the same all round: its first plane away from x, towards y seen from above" eg:"90 deg"`
 	Tilt             source.Value   `yaml:"tilt" dim:"angle" min:">=0 deg" max:"<=80 deg" doc:"of these emitters away from the board's axis, as on a wedge; straight down where it is not given" eg:"15 deg"`
 	Azimuth          source.Value   `yaml:"azimuth" dim:"angle" min:">=-360 deg" max:"<=360 deg" doc:"which way tilt goes, from x towards y seen from above: 90 deg is the back" eg:"90 deg"`
@@ -362,10 +362,10 @@ type Extra struct {
 
 // OldLamp is tubes, or any other lamp, to compare with.
 type ReplacedLamp struct {
-	Name          source.Text             `yaml:"name" doc:"what you call it" eg:"four T5 tubes"`
-	Count         source.Whole            `yaml:"count" min:">=1" max:"<=1000" doc:"how many tubes or bulbs; 1 where it is not given" eg:"4"`
-	Flux          source.Value            `yaml:"flux" dim:"flux" need:"yes" min:">0" doc:"of one, when new" eg:"4450 lm"`
-	Power         source.Value            `yaml:"power" dim:"power" need:"yes" min:">0" doc:"of one, at the wall plug, its ballast included" eg:"54.1 W"`
+	Name          source.Text             `yaml:"name" doc:"what you call it" eg:"the halide lamp"`
+	Count         source.Whole            `yaml:"count" min:">=1" max:"<=1000" doc:"how many tubes or bulbs; 1 where it is not given" eg:"2"`
+	Flux          source.Value            `yaml:"flux" dim:"flux" need:"yes" min:">0" doc:"of one, when new" eg:"5400 lm"`
+	Power         source.Value            `yaml:"power" dim:"power" need:"yes" min:">0" doc:"of one, at the wall plug, its ballast included" eg:"79 W"`
 	CCT           source.Value            `yaml:"cct" dim:"cct" need:"yes" doc:"its colour temperature" eg:"6500 K"`
 	LampType      source.Choice[LampType] `yaml:"lamp_type" doc:"how it makes its light; triphosphor, the common tube, where it is not given"`
 	OperatingTime source.Value            `yaml:"operating_time" dim:"time" min:">=0 h" doc:"how long it has burnt; new where it is not given" eg:"8000 h"`

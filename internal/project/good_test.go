@@ -33,16 +33,16 @@ board:
 channels:
   - name: white
     emitters:
-      - part: white-4die-6500
-        die_configuration: 12 V
-        lens: lens-60-clear
+      - part: white-5700-six
+        die_configuration: 9 V
+        lens: lens-70-large
         at: [[-40 mm, 0 mm], [40 mm, 0 mm]]
     current: 1.0 A
     driver: buck-1a
     wire: {part: awg20, length: 1 m}
   - name: red
     emitters:
-      - part: deepred-660
+      - part: photored-662
         at: [[0 mm, -20 mm], [0 mm, 20 mm]]
     current: 350 mA
     parallel_strings: 2

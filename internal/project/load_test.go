@@ -30,7 +30,7 @@ func TestGood(t *testing.T) {
 	if e := p.Library.Emitters.Get("e1"); e == nil || e.Builtin || !e.Fictitious {
 		t.Errorf("own part: %+v", e)
 	}
-	if e := p.Library.Emitters.Get("white-4die-6500"); e == nil || !e.Builtin {
+	if e := p.Library.Emitters.Get("white-5700-six"); e == nil || !e.Builtin {
 		t.Errorf("part of the parts library: %+v", e)
 	}
 	q, problems := LoadText(
@@ -90,30 +90,30 @@ func TestProblems(t *testing.T) {
 			"emitter that looks up",
 			ch(
 				change{"hanging_height: 300 mm", "hanging_height: 300 mm\n  lamp_tilt: {tilt: 50 deg, azimuth: 0 deg}"},
-				change{"lens: lens-60-clear\n", "lens: lens-60-clear\n        tilt: 40 deg\n        azimuth: 0 deg\n"},
+				change{"lens: lens-70-large\n", "lens: lens-70-large\n        tilt: 40 deg\n        azimuth: 0 deg\n"},
 			),
 			"[-40 mm, 0 mm]", "looks 90° away from straight down", "85°",
 		},
 		{
-			"tilt to nowhere", ch(change{"lens: lens-60-clear\n", "lens: lens-60-clear\n        tilt: 40 deg\n"}),
+			"tilt to nowhere", ch(change{"lens: lens-70-large\n", "lens: lens-70-large\n        tilt: 40 deg\n"}),
 			"40 deg", "a tilt needs its azimuth", "add azimuth",
 		},
 		{
 			"towards without a tilt",
-			ch(change{"lens: lens-60-clear\n", "lens: lens-60-clear\n        azimuth: 40 deg\n"}), "40 deg",
+			ch(change{"lens: lens-70-large\n", "lens: lens-70-large\n        azimuth: 40 deg\n"}), "40 deg",
 			"azimuth gives the direction of a tilt", "add tilt",
 		},
 		{
 			"tilt and splay",
 			ch(change{
-				"lens: lens-60-clear\n",
-				"lens: lens-60-clear\n        tilt: 40 deg\n        azimuth: 10 deg\n        splay: 5 deg\n",
+				"lens: lens-70-large\n",
+				"lens: lens-70-large\n        tilt: 40 deg\n        azimuth: 10 deg\n        splay: 5 deg\n",
 			}),
 			"5 deg", "tilt and splay both", "keep one",
 		},
 		{
 			"splay and towards",
-			ch(change{"lens: lens-60-clear\n", "lens: lens-60-clear\n        azimuth: 10 deg\n        splay: 5 deg\n"}),
+			ch(change{"lens: lens-70-large\n", "lens: lens-70-large\n        azimuth: 10 deg\n        splay: 5 deg\n"}),
 			"10 deg", "away from the centre", "leave it out",
 		},
 		{
@@ -161,8 +161,8 @@ func TestProblems(t *testing.T) {
 				change{"at: [[-40 mm, 0 mm], [40 mm, 0 mm]]", "at: [[0 mm, 0 mm]]"},
 				change{"at: [20 mm, 30 mm]", "at: [0 mm, 30 mm]"},
 				change{
-					"part: white-4die-6500\n        die_configuration: 12 V\n        lens: lens-60-clear",
-					"part: white-1die-5000",
+					"part: white-5700-six\n        die_configuration: 9 V\n        lens: lens-70-large",
+					"part: white-5700",
 				},
 			),
 			"4.5 mm\n", "a board of 4.5 mm is outside", "5 mm to 1 m",
@@ -315,7 +315,7 @@ func TestProblems(t *testing.T) {
 		},
 		// Channels.
 		{
-			"channel twice", ch(change{"name: red", "name: white"}), "white\n    emitters:\n      - part: deepred",
+			"channel twice", ch(change{"name: red", "name: white"}), "white\n    emitters:\n      - part: photored",
 			`channel "white" is given twice`, "its own name",
 		},
 		{
@@ -334,15 +334,15 @@ func TestProblems(t *testing.T) {
 		{"no emitter", ch(change{"at: [[0 mm, -20 mm], [0 mm, 20 mm]]", "at: []"}), "[]", "at is an empty list", ""},
 		{
 			"unequal strings", ch(change{"parallel_strings: 2", "parallel_strings: 3"}), "3\n    driver",
-			`2 emitters "deepred-660" cannot form 3 equal strings`, "the same emitters",
+			`2 emitters "photored-662" cannot form 3 equal strings`, "the same emitters",
 		},
 		{
-			"no such die configuration", ch(change{"die_configuration: 12 V", "die_configuration: 24 V"}), "24 V",
-			`emitter "white-4die-6500" has no die configuration "24 V"`, `it has "12 V", "6 V", "3 V"`,
+			"no such die configuration", ch(change{"die_configuration: 9 V", "die_configuration: 24 V"}), "24 V",
+			`emitter "white-5700-six" has no die configuration "24 V"`, `it has "18 V", "9 V", "6 V"`,
 		},
 		{
 			"emitter over the edge", ch(change{"[40 mm, 0 mm]]", "[56.6 mm, 0 mm]]"}), "[56.6 mm",
-			`emitter white 2 (white-4die-6500) at (56.6, 0) mm does not lie on the board`,
+			`emitter white 2 (white-5700-six) at (56.6, 0) mm does not lie on the board`,
 			"from the centre of the board",
 		},
 		{
@@ -355,11 +355,11 @@ func TestProblems(t *testing.T) {
 		},
 		{
 			"emitters overlap", ch(change{"[40 mm, 0 mm]]", "[-33.1 mm, 0 mm]]"}), "[-33.1 mm",
-			"overlaps emitter white 1 (white-4die-6500)", "move one of them",
+			"overlaps emitter white 1 (white-5700-six)", "move one of them",
 		},
 		{
 			"emitters of two channels overlap", ch(change{"[[0 mm, -20 mm]", "[[40 mm, 0 mm]"}),
-			"[40 mm, 0 mm], [0 mm, 20 mm]]", `overlaps emitter white 2 (white-4die-6500) at`, "",
+			"[40 mm, 0 mm], [0 mm, 20 mm]]", `overlaps emitter white 2 (white-5700-six) at`, "",
 		},
 		{
 			"sensor off the board", ch(change{"at: [20 mm, 30 mm]", "at: [20 mm, 41 mm]"}), "[20 mm, 41 mm]",
@@ -485,16 +485,16 @@ func TestProblems(t *testing.T) {
 		},
 		// Names of parts, each kind.
 		{
-			"emitter", ch(change{"part: deepred-660", "part: deepred-66"}), "deepred-66\n",
-			`there is no emitter "deepred-66"`, `did you mean "deepred-660"?`,
+			"emitter", ch(change{"part: photored-662", "part: photored-66"}), "photored-66\n",
+			`there is no emitter "photored-66"`, `did you mean "photored-662"?`,
 		},
 		{
-			"emitter that is like none", ch(change{"part: deepred-660", "part: moonlight"}), "moonlight",
+			"emitter that is like none", ch(change{"part: photored-662", "part: moonlight"}), "moonlight",
 			`there is no emitter "moonlight"`, "`lampwright parts emitter` lists them",
 		},
 		{
-			"lens", ch(change{"lens: lens-60-clear", "lens: lens-60-cleat"}), "lens-60-cleat",
-			`there is no lens "lens-60-cleat"`, `did you mean "lens-60-clear"?`,
+			"lens", ch(change{"lens: lens-70-large", "lens: lens-70-lerge"}), "lens-70-lerge",
+			`there is no lens "lens-70-lerge"`, `did you mean "lens-70-large"?`,
 		},
 		{
 			"board", ch(change{"part: aluminium-2w", "part: aluminum-2w"}), "aluminum-2w",
@@ -1025,19 +1025,19 @@ var errTorn = fmt.Errorf("the disk is torn")
 
 // TestLoadTextOn wants the same of a shelf that was read before as of one that is read now, and leaves that one alone.
 func TestLoadTextOn(t *testing.T) {
-	folder := fstest.MapFS{"parts/own.yaml": {Data: []byte("emitters:\n  - id: white-4die-6500\n")}}
+	folder := fstest.MapFS{"parts/own.yaml": {Data: []byte("emitters:\n  - id: white-5700-six\n")}}
 	builtin, problems := LoadLibrary(nil, partslib.Files())
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}
-	before := builtin.Emitters.Get("white-4die-6500")
+	before := builtin.Emitters.Get("white-5700-six")
 	text := []byte("lampwright: 2\nname: x\n")
 	_, want := LoadText("lamp.yaml", text, folder, partslib.Files())
 	_, got := LoadTextOn("lamp.yaml", text, folder, builtin)
 	if d := cmp.Diff(want, got); d != "" || len(got) == 0 {
 		t.Errorf("other problems than with a shelf read anew:\n%s", d)
 	}
-	if builtin.Emitters.Get("white-4die-6500") != before || !before.Builtin {
+	if builtin.Emitters.Get("white-5700-six") != before || !before.Builtin {
 		t.Error("the built-in parts library was changed by a project's part")
 	}
 }

@@ -25,7 +25,7 @@ type PartsFile struct {
 
 // Common is what every part has.
 type Common struct {
-	ID         source.Text  `yaml:"id" need:"yes" doc:"the name by which a design calls the part" eg:"white-1die-5000"`
+	ID         source.Text  `yaml:"id" need:"yes" doc:"the name by which a design calls the part" eg:"white-5700"`
 	Name       source.Text  `yaml:"name" doc:"a name for people" eg:"White, one die, 5000 K"`
 	Datasheet  source.Text  `yaml:"datasheet" doc:"the datasheet the values come from; a value's own source goes before" eg:"datasheet W1, issue 3"`
 	Price      source.Value `yaml:"price" dim:"money" min:">=0" doc:"price of one piece" eg:"2.40 EUR"`

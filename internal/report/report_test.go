@@ -170,7 +170,7 @@ func check(t *testing.T, page string) {
 }
 
 func TestPageOfEachExample(t *testing.T) {
-	for _, name := range []string{"planted-tank-first", "planted-tank", "propagation-bench"} {
+	for _, name := range []string{"long-tank-first", "long-tank", "propagation-bench"} {
 		t.Run(name, func(t *testing.T) {
 			r := result(t, name)
 			page := write(t, r, someFindings(), Options{})
@@ -283,7 +283,7 @@ func TestWildResults(t *testing.T) {
 // Names from files are escaped wherever they are shown, in text, attributes and pictures.
 func TestHostileNames(t *testing.T) {
 	const evil = `"><script>alert(1)</script><img src=x onerror=alert(1)> & <style>*{}</style> javascript:alert(1)`
-	r := copyOf(result(t, "planted-tank-first"))
+	r := copyOf(result(t, "long-tank-first"))
 	r.Name = evil
 	r.Figures = append([]figure.Figure(nil), r.Figures...)
 	f := &r.Figures[0]
@@ -330,7 +330,7 @@ func TestPolicyHoldsTheStyle(t *testing.T) {
 }
 
 func TestRequirementsAgainstPredicted(t *testing.T) {
-	r := result(t, "planted-tank-first")
+	r := result(t, "long-tank-first")
 	v := newView(r, nil, Options{})
 	if len(v.Requirements) != 9 {
 		t.Fatalf("%d lines, want 9", len(v.Requirements))
@@ -342,18 +342,18 @@ func TestRequirementsAgainstPredicted(t *testing.T) {
 	if got := rows["uniformity (min/mean)"].Required; got != "≥ 35.0\u00a0%" {
 		t.Errorf("uniformity required %q", got)
 	}
-	if got := rows["mean PPFD at the substrate"].Required; got != "50.0 to 90.0\u00a0µmol/m²/s" {
+	if got := rows["mean PPFD at the substrate"].Required; got != "55.0 to 115\u00a0µmol/m²/s" {
 		t.Errorf("PPFD required %q", got)
 	}
-	if got := rows["Duv (not stated, assumed)"]; got.Required != "−0.0060 to +0.0060" || got.Word != "below" {
+	if got := rows["Duv (not stated, assumed)"]; got.Required != "−0.0060 to +0.0060" || got.Word != "above" {
 		t.Errorf("Duv: %+v", got)
 	}
 	f, _ := r.Figure("target.ppfd")
 	want := "met"
 	switch {
-	case f.Value > 90:
+	case f.Value > 115:
 		want = "above"
-	case f.Value < 50:
+	case f.Value < 55:
 		want = "below"
 	}
 	if got := rows["mean PPFD at the substrate"].Word; !strings.HasPrefix(got, want) {
@@ -373,7 +373,7 @@ func TestCitationsAreFound(t *testing.T) {
 }
 
 func TestHeatMapIsDrawnWhereThereIsAField(t *testing.T) {
-	r := result(t, "planted-tank")
+	r := result(t, "long-tank")
 	p := Draw(r)
 	if !strings.Contains(p.BoardHeat.Desc, "Temperatures from") || strings.Contains(p.Board.Desc, "Temperatures from") {
 		t.Errorf("board says %q, its heat %q", p.Board.Desc, p.BoardHeat.Desc)
@@ -385,7 +385,7 @@ func TestHeatMapIsDrawnWhereThereIsAField(t *testing.T) {
 
 // TestWindowsSayWhatTheReviewSays: the picture of the drivers' windows and the review tell one shortfall of a supply.
 func TestWindowsSayWhatTheReviewSays(t *testing.T) {
-	r := result(t, "planted-tank-first")
+	r := result(t, "long-tank-first")
 	findings := review.Review(t.Context(), r)
 	picture := Draw(r).Windows[0].Inline()
 	short := 0
@@ -415,10 +415,10 @@ func TestWindowsSayWhatTheReviewSays(t *testing.T) {
 // TestTiltedLampIsDrawnTilted: a lamp that looks to the back gets a cut across its width beside the one along its
 // length, and lies in both as its emitters look; a level one gets one cut.
 func TestTiltedLampIsDrawnTilted(t *testing.T) {
-	if level := Draw(result(t, "planted-tank-first")); !level.PlaceAcross[0].Empty() {
+	if level := Draw(result(t, "long-tank-first")); !level.PlaceAcross[0].Empty() {
 		t.Error("a level lamp is cut across")
 	}
-	text, err := os.ReadFile(examples + "/planted-tank-first/lamp.yaml")
+	text, err := os.ReadFile(examples + "/long-tank-first/lamp.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -433,7 +433,7 @@ func TestTiltedLampIsDrawnTilted(t *testing.T) {
 	}
 	d := Draw(r)
 	for _, p := range []draw.Picture{d.PlaceAcross[0], d.PlaceAcross[1]} {
-		if !strings.Contains(p.Inline(), "Section across the width") || !strings.Contains(p.Inline(), "inside 300 mm") {
+		if !strings.Contains(p.Inline(), "Section across the width") || !strings.Contains(p.Inline(), "inside 450 mm") {
 			t.Errorf("the cut across: %.300s", p.Inline())
 		}
 	}
@@ -515,7 +515,7 @@ func TestFullDisk(t *testing.T) {
 }
 
 func BenchmarkHTML(b *testing.B) {
-	p, problems := project.Load(os.DirFS(examples+"/planted-tank"), "lamp.yaml", partslib.Files())
+	p, problems := project.Load(os.DirFS(examples+"/long-tank"), "lamp.yaml", partslib.Files())
 	if len(problems) > 0 {
 		b.Fatal(problems)
 	}

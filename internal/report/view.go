@@ -418,6 +418,7 @@ var groups = []struct {
 	{[]string{"target", "surface", "light"}, "Light"},
 	{[]string{"lamp"}, "Lamp"},
 	{[]string{"sink", "fan", "board", "sensor", "housing", "cutout"}, "Cooling"},
+	{[]string{"suspension"}, "Suspension"},
 	{[]string{"supply", "mains", "cost"}, "Power and cost"},
 	{[]string{"viewer"}, "Viewer below the lamp"},
 	{[]string{"replaced"}, "Lamp being replaced"},

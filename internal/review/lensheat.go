@@ -177,7 +177,7 @@ func (v *reviewer) lensCare(used []*lensOf) Judgement {
 				}
 				said = append(said, m.Name)
 				if m.Attack != "" {
-					t.fixf("%s: %s", m.Name, m.Attack)
+					t.fixf("%s: %s", capital(m.Name), m.Attack)
 				}
 				if rise := v.hottestSolder(lens.channels) - 293.15; lens.part.Height.Set && rise > 0 {
 					t.fixf("Leave ≥ %s between %s and the dome (0.2 mm and its expansion: rule of thumb, no source)",

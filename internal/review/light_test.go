@@ -23,10 +23,10 @@ func TestLensFit(t *testing.T) {
 		{
 			name: "another is named", lamp: lampVariant{}.with(edit{
 				useDice,
-				"- {part: white-4die-6500, die_configuration: 12 V, lens: lens-60, at: [[-15 mm, 0 mm], [15 mm, " +
+				"- {part: white-5700-six, die_configuration: 9 V, lens: lens-52, at: [[-15 mm, 0 mm], [15 mm, " +
 					"0 mm]]}",
 			}),
-			check: "lens-fit", want: finding.Stop, fix: "lens-60-clear",
+			check: "lens-fit", want: finding.Stop, fix: "lens-70-large",
 		},
 	})
 }
@@ -65,15 +65,15 @@ func TestLensLoss(t *testing.T) {
 		},
 		{name: "sheet that fits together", lamp: lampVariant{}, check: "lens-data", none: true},
 	})
-	// Two lenses of one beam, 82 % and 93 %: 93/82 = 1.134 times the light (rule of thumb, no source).
+	// Two lenses of one beam, 78 % and 91 %: 91/78 = 1.167 times the light.
 	library := lampVariant{}.with(edit{
 		useDice,
-		"- {part: white-4die-6500, die_configuration: 12 V, lens: lens-60-frosted, at: [[-15 mm, 0 mm], [15 mm, " +
+		"- {part: white-5700-six, die_configuration: 9 V, lens: lens-70-large-satin, at: [[-15 mm, 0 mm], [15 mm, " +
 			"0 mm]]}",
 	})
-	f := library.review(t).one(t, "lens-loss", "lens-60-frosted", "")
+	f := library.review(t).one(t, "lens-loss", "lens-70-large-satin", "")
 	if f.Severity != finding.Warn ||
-		!strings.Contains(fixes(f), "Use lens-60-clear: about the same beam angle, 1.134 × light") {
+		!strings.Contains(fixes(f), "Use lens-70-large: about the same beam angle, 1.167 × light") {
 		t.Errorf("%s: %s", f.Severity, fixes(f))
 	}
 	// The ask for an efficiency says what 75 % and 93 % do: light goes with efficiency, so the ends are as 75 to 93.
@@ -203,7 +203,7 @@ func TestTrueMinus(t *testing.T) {
 	for _, tt := range []struct{ text, want string }{
 		{"-0.0321", "−0.0321"}, {
 			"lies -5.0 °C (-3 K) off", "lies −5.0 °C (−3 K) off",
-		}, {"white-4die-6500", "white-4die-6500"}, {"60-1 and x - 2", "60-1 and x - 2"}, {"", ""}, {"-", "-"},
+		}, {"white-5700-six", "white-5700-six"}, {"60-1 and x - 2", "60-1 and x - 2"}, {"", ""}, {"-", "-"},
 	} {
 		if got := trueMinus(tt.text); got != tt.want {
 			t.Errorf("trueMinus(%q) = %q, want %q", tt.text, got, tt.want)

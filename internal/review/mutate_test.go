@@ -106,7 +106,7 @@ func check(t interface{ Fatalf(string, ...any) }, lamp, parts string) (loaded bo
 // TestSpoiltFiles: a good lamp, spoilt at random, is refused with a problem, or computed without a panic and without a
 // figure that is no number.
 func TestSpoiltFiles(t *testing.T) {
-	demo, err := os.ReadFile("../../examples/planted-tank-first/lamp.yaml")
+	demo, err := os.ReadFile("../../examples/long-tank-first/lamp.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}

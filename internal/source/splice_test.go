@@ -335,7 +335,7 @@ func TestSpliced(t *testing.T) {
 	}
 	odd := "\uFEFFa: {x: 1 mm, y: {z: 2.5 mm, w: }, \"q\": 3} # 4\r\nb: [1, [2, 3 µm, \"4\"], {c: 5}, 6, 7: 8]\r\nc:\r\n- 1\r\n-   - 2\r\n    - x: 3\r\n      日本: 4 Ω # 5\r\nd: 1\r\n  2\r\ne: |\r\n  3\r\n? f\r\n: 4\r\ng:"
 	texts := []string{string(good), odd}
-	for _, name := range []string{"planted-tank-first", "planted-tank", "propagation-bench"} {
+	for _, name := range []string{"long-tank-first", "long-tank", "propagation-bench"} {
 		data, err := os.ReadFile(filepath.Join("../../examples", name, "lamp.yaml"))
 		if err != nil {
 			t.Fatal(err)

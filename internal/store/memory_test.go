@@ -16,7 +16,7 @@ import (
 // TestLightMemory wants the same figures with a memory as without, and rays only where place, lenses or spectra
 // changed.
 func TestLightMemory(t *testing.T) {
-	p := lamptest.Example(t, "planted-tank-first")
+	p := lamptest.Example(t, "long-tank-first")
 	var memory store.Memory
 	o := engine.Options{Samples: -1, HeatRelErr: 0.05, Solver: &memory}
 	first, err := figure.Evaluate(context.Background(), p, o)
@@ -61,7 +61,7 @@ func TestLightMemory(t *testing.T) {
 
 // TestHeatMemory wants a board solved once, and the same figures from the memory, without a store and with one.
 func TestHeatMemory(t *testing.T) {
-	p := lamptest.Example(t, "planted-tank-first")
+	p := lamptest.Example(t, "long-tank-first")
 	want, err := figure.Evaluate(context.Background(), p, lamptest.Quick())
 	if err != nil {
 		t.Fatal(err)
@@ -87,7 +87,7 @@ func TestHeatMemory(t *testing.T) {
 
 // BenchmarkChangedCurrent asks: how long does a whole Result take after a current was changed, unit responses at hand?
 func BenchmarkChangedCurrent(b *testing.B) {
-	p := lamptest.Example(b, "planted-tank-first")
+	p := lamptest.Example(b, "long-tank-first")
 	o := engine.Options{Samples: -1, Solver: &store.Memory{}}
 	for b.Loop() {
 		p.Design.Channels[0].Current.SI *= 0.9999
@@ -99,7 +99,7 @@ func BenchmarkChangedCurrent(b *testing.B) {
 
 // TestQuick wants a quick Result to have the same figures, and to look for no heights.
 func TestQuick(t *testing.T) {
-	p := lamptest.Example(t, "planted-tank-first")
+	p := lamptest.Example(t, "long-tank-first")
 	o := engine.Options{Samples: -1, HeatRelErr: 0.05, Solver: &store.Memory{}}
 	whole, err := figure.Evaluate(context.Background(), p, o)
 	if err != nil {

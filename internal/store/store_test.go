@@ -17,7 +17,7 @@ import (
 
 // BenchmarkStoredLight asks: and how long, once they are kept on disk?
 func BenchmarkStoredLight(b *testing.B) {
-	lamp, err := lamp.New(lamptest.Example(b, "planted-tank-first"), intensity.FromLens)
+	lamp, err := lamp.New(lamptest.Example(b, "long-tank-first"), intensity.FromLens)
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -11,7 +11,7 @@ import (
 // TestDay: light summed along the course is the day's light, by the trapezoidal rule, which is exact for straight
 // ramps.
 func TestDay(t *testing.T) {
-	r := lamptest.Evaluated(t, "planted-tank")
+	r := lamptest.Evaluated(t, "long-tank")
 	c, ok := study.DailyProgramme(r)
 	if !ok || len(c.Points) != 4 {
 		t.Fatalf("the day is %+v, %v", c, ok)

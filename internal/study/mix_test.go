@@ -19,13 +19,13 @@ func TestMixFollowsDrift(t *testing.T) {
 			lamptest.Change{
 				"    current: 1 A\n    driver: box\n",
 				"    current: 1 A\n    driver: box\n    level: 70 %\n" +
-					"  - name: green\n    emitters:\n      - {part: green-525, at: [[20 mm, 0 mm]]}\n    current: 1 " +
+					"  - name: green\n    emitters:\n      - {part: green-528, at: [[20 mm, 0 mm]]}\n    current: 1 " +
 					"A\n    " +
 					"driver: box\n    level: " + greenLevel + "\n" +
-					"  - name: red\n    emitters:\n      - {part: red-625, at: [[-20 mm, 0 mm]]}\n    current: 0.5 " +
+					"  - name: red\n    emitters:\n      - {part: red-633, at: [[-20 mm, 0 mm]]}\n    current: 0.5 " +
 					"A\n    " +
 					"driver: box\n    level: " + redLevel + "\n" +
-					"  - name: blue\n    emitters:\n      - {part: blue-470, at: [[0 mm, 20 mm]]}\n    current: 0.5 " +
+					"  - name: blue\n    emitters:\n      - {part: blue-473, at: [[0 mm, 20 mm]]}\n    current: 0.5 " +
 					"A\n    " +
 					"driver: box\n    level: " + blueLevel + "\n",
 			})
@@ -66,7 +66,7 @@ func twoWhites(t *testing.T, dimming, warm string) *figure.Evaluation {
 		lamptest.Change{"    current: 1 A\n    driver: box\n", "    current: 1 A\n    driver: box\n    level: 70 %\n" +
 			"  - name: warm\n    emitters:\n      - {part: " + warm +
 			", at: [[20 mm, 0 mm]]}\n    current: 700 mA\n    driver: box\n" +
-			"  - name: cool\n    emitters:\n      - {part: white-4die-6500, at: [[-20 mm, 0 mm]]}\n    current: 700 " +
+			"  - name: cool\n    emitters:\n      - {part: white-5700-trio, at: [[-20 mm, 0 mm]]}\n    current: 700 " +
 			"mA\n " +
 			"   driver: box\n"})
 	return lamptest.EvaluateProject(t, lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, changes...),
@@ -76,7 +76,7 @@ func twoWhites(t *testing.T, dimming, warm string) *figure.Evaluation {
 // TestMixMeetsTheWish: the levels of a wish within the gamut, put into the design, give what was wished.
 func TestMixMeetsTheWish(t *testing.T) {
 	for _, dimming := range []string{"pwm", "analogue"} {
-		r := twoWhites(t, dimming, "white-1die-4000")
+		r := twoWhites(t, dimming, "white-4500")
 		wish := study.MixRequirement{XY: onLine(t, r, 0.5), PPFD: 10}
 		m, err := study.FindMix(r, wish)
 		if err != nil {
@@ -90,10 +90,10 @@ func TestMixMeetsTheWish(t *testing.T) {
 				lamptest.Change{
 					"    current: 1 A\n    driver: box\n",
 					"    current: 1 A\n    driver: box\n    level: 70 %\n" +
-						"  - name: warm\n    emitters:\n      - {part: white-1die-4000, at: [[20 mm, 0 mm]]}\n    " +
+						"  - name: warm\n    emitters:\n      - {part: white-4500, at: [[20 mm, 0 mm]]}\n    " +
 						"current: 700 " +
 						"mA\n    driver: box\n" +
-						"  - name: cool\n    emitters:\n      - {part: white-4die-6500, at: [[-20 mm, 0 mm]]}\n    " +
+						"  - name: cool\n    emitters:\n      - {part: white-5700-trio, at: [[-20 mm, 0 mm]]}\n    " +
 						"current: " +
 						"700 " +
 						"mA\n    driver: box\n",
@@ -135,7 +135,7 @@ func onLine(t *testing.T, r *figure.Evaluation, share float64) colour.XY {
 
 // TestMixOutOfGamut: no mix of whites is green; the nearest that there is, is said.
 func TestMixOutOfGamut(t *testing.T) {
-	r := twoWhites(t, "pwm", "white-1die-2700")
+	r := twoWhites(t, "pwm", "white-3000")
 	m, err := study.FindMix(r, study.MixRequirement{XY: colour.XY{X: 0.2, Y: 0.6}})
 	if err != nil {
 		t.Fatal(err)
@@ -147,7 +147,7 @@ func TestMixOutOfGamut(t *testing.T) {
 
 // TestMixLimits: least and most levels hold, and wishes that make no sense are refused.
 func TestMixLimits(t *testing.T) {
-	r := twoWhites(t, "analogue", "white-1die-2700")
+	r := twoWhites(t, "analogue", "white-3000")
 	m, err := study.FindMix(r, study.MixRequirement{
 		CCT: about(4000), Duv: white, PPFD: 15,
 		Min: map[string]float64{"warm": 0.3}, Max: map[string]float64{"cool": 0.4, "a": 0},
@@ -182,7 +182,7 @@ var white = colour.Band{Lo: -0.006, Hi: 0.006}
 
 // TestMixInBands: the levels of bands, put into the design, give a colour within them.
 func TestMixInBands(t *testing.T) {
-	r := twoWhites(t, "pwm", "white-1die-4000")
+	r := twoWhites(t, "pwm", "white-4500")
 	w := study.MixRequirement{CCT: about(5000), Duv: white, PPFD: 10}
 	m, err := study.FindMix(r, w)
 	if err != nil {

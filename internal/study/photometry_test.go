@@ -22,7 +22,7 @@ func TestFarFieldComesBack(t *testing.T) {
 		map[string][]byte{"oval.ies": lamptest.OvalFile(t)})
 	for name, p := range map[string]func() (*figure.Evaluation, error){
 		"demo": func() (*figure.Evaluation, error) {
-			return figure.Evaluate(context.Background(), lamptest.Example(t, "planted-tank-first"),
+			return figure.Evaluate(context.Background(), lamptest.Example(t, "long-tank-first"),
 				engine.Options{Samples: -1})
 		},
 		"oval": func() (*figure.Evaluation, error) {

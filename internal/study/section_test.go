@@ -21,7 +21,7 @@ func TestCutMeetsTheMaps(t *testing.T) {
 	if testing.Short() {
 		t.Skip("maps or traces much light")
 	}
-	p := lamptest.Example(t, "planted-tank-first")
+	p := lamptest.Example(t, "long-tank-first")
 	var memory store.Memory
 	o := engine.Options{Samples: -1, Solver: &memory}
 	r, err := figure.Evaluate(context.Background(), p, o)
@@ -107,7 +107,7 @@ func TestAround(t *testing.T) {
 	if testing.Short() {
 		t.Skip("maps or traces much light")
 	}
-	for _, name := range []string{"planted-tank-first", "propagation-bench"} {
+	for _, name := range []string{"long-tank-first", "propagation-bench"} {
 		r := lamptest.EvaluateProject(t, lamptest.Example(t, name), lamptest.Quick())
 		a, err := study.LightRoomSurfaces(context.Background(), r, study.TraceOptions{MaxPaths: 100_000})
 		if err != nil {
@@ -138,7 +138,7 @@ func TestAround(t *testing.T) {
 	ctx, stop := context.WithCancel(context.Background())
 	stop()
 	if _, err := study.LightRoomSurfaces(ctx,
-		lamptest.EvaluateProject(t, lamptest.Example(t, "planted-tank-first"), lamptest.Quick()),
+		lamptest.EvaluateProject(t, lamptest.Example(t, "long-tank-first"), lamptest.Quick()),
 		study.TraceOptions{}); err == nil {
 		t.Error("a stopped trace is none")
 	}

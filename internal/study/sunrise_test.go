@@ -14,7 +14,7 @@ import (
 // is off in the design stays off.
 func TestSunriseOfTheDesign(t *testing.T) {
 	for _, dimming := range []string{"pwm", "analogue"} {
-		r := twoWhites(t, dimming, "white-1die-2700")
+		r := twoWhites(t, dimming, "white-3000")
 		path, err := study.FindSunrise(r, study.SunriseRequirement{StartK: 2400, Steps: 12})
 		if err != nil {
 			t.Fatal(err)
@@ -66,7 +66,7 @@ func TestSunriseOfTheDesign(t *testing.T) {
 
 // TestSunriseOfAMix: a sunrise to a mix ends in it, and the time, the bound and the maxima are those that are set.
 func TestSunriseOfAMix(t *testing.T) {
-	r := twoWhites(t, "pwm", "white-1die-4000")
+	r := twoWhites(t, "pwm", "white-4500")
 	w := study.MixRequirement{
 		CCT: about(5200), Duv: white, PPFD: 8, Max: map[string]float64{"a": 0}, Min: map[string]float64{"cool": 0.05},
 	}

@@ -221,7 +221,7 @@ func TestRipplesAndThickPanes(t *testing.T) {
 
 // BenchmarkTrace asks: what does the whole scene of the demo cost, to 1 % of the light at the target of each kind?
 func BenchmarkTrace(b *testing.B) {
-	r, err := figure.Evaluate(context.Background(), lamptest.Example(b, "planted-tank-first"),
+	r, err := figure.Evaluate(context.Background(), lamptest.Example(b, "long-tank-first"),
 		engine.Options{Samples: -1})
 	if err != nil {
 		b.Fatal(err)

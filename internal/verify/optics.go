@@ -35,10 +35,10 @@ func opticsChecks() map[string]check {
 	within := func(p intensity.Distribution, d float64) check {
 		return value(intensity.ZonalFractions(p, []float64{0, rad(d)})[0])
 	}
-	square := func(p intensity.Distribution) check {
+	rectangle := func(p intensity.Distribution) check {
 		return func() (float64, error) {
 			s, err := light.DirectFractions(
-				light.Tank{LengthM: 0.6, WidthM: 0.6}, light.Emitter{ZM: 0.3, Distribution: p},
+				light.Tank{LengthM: 0.7, WidthM: 0.5}, light.Emitter{ZM: 0.42, Distribution: p},
 			)
 			return s.Surface, err
 		}
@@ -58,12 +58,12 @@ func opticsChecks() map[string]check {
 		"O02":  value(math.Pi * 1e4 * light.DiskViewFactor(0.1, 0.3, 0)),
 		"O03":  value(light.DiskViewFactor(0.1, 0.3, 0.2)),
 		"O04":  value(1000 / exponent(1).PerFlux(1, 0)),
-		"O07":  value(4000 * beam(60).PerFlux(1, 0)),
-		"O08":  value(light.PointIlluminance(4000*beam(60).PerFlux(1, 0), 0.3, 0)),
-		"O09a": within(beam(60), 45),
-		"O09b": within(exponent(1), 45),
-		"O10a": square(exponent(1)),
-		"O10b": square(beam(60)),
+		"O07":  value(2600 * beam(60).PerFlux(1, 0)),
+		"O08":  value(light.PointIlluminance(2600*beam(60).PerFlux(1, 0), 0.36, 0)),
+		"O09a": within(beam(60), deg(math.Atan(0.75))),
+		"O09b": within(exponent(1), deg(math.Atan(0.75))),
+		"O10a": rectangle(exponent(1)),
+		"O10b": rectangle(beam(60)),
 		"O13s": value(s60),
 		"O13p": value(p60),
 		"O15a": value(deg(light.CriticalAngle(n, 1))),
@@ -95,9 +95,9 @@ func opticsChecks() map[string]check {
 		"O44":  value(0.88 * beam(60).PerFlux(1, 0) / exponent(1).PerFlux(1, 0)),
 		"O45":  value(light.SourceLuminance(463.05, 0.02, 0) / 1e6),
 		"O50":  value(light.WaterIndex(589.3)),
-		"OT1":  value(2 * 300 * math.Tan(intensity.BeamAngle(beam(60))/2)),
-		"OT2": value(1000 * (0.3 - 0.3*math.Tan(rad(30))) /
-			math.Tan(math.Asin(math.Sin(rad(30))/n))),
+		"OT1":  value(2 * 210 * math.Tan(intensity.BeamAngle(beam(52))/2)),
+		"OT2": value(1000 * (0.225 - 0.21*math.Tan(rad(26))) /
+			math.Tan(math.Asin(math.Sin(rad(26))/n))),
 	}
 	for _, a := range []float64{30, 45, 60} {
 		checks[fmt.Sprintf("O05-%.0f", a)] = within(exponent(1), a)

@@ -15,8 +15,8 @@ import (
 
 // difference is one value in which another version and the present design differ.
 type difference struct {
-	In   string `json:"in"`             // channel warm; own part amber-595
-	What string `json:"what"`           // emitter amber-595, lens
+	In   string `json:"in"`             // channel warm; own part amber-591
+	What string `json:"what"`           // emitter amber-591, lens
 	A    string `json:"a"`              // as the other version has it
 	B    string `json:"b"`              // as it is now
 	InA  bool   `json:"in_a"`           // the value is stated in the other version

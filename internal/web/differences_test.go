@@ -20,7 +20,7 @@ import (
 // TestDiffers names every value in which a version differs: of the design, with what is tried, and of own parts that
 // both name.
 func TestDiffers(t *testing.T) {
-	dir := demo(t, "planted-tank-first")
+	dir := demo(t, "long-tank-first")
 	text := onDisk(t, dir)
 	put := func(name, text string) {
 		t.Helper()
@@ -32,14 +32,14 @@ func TestDiffers(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	swap := strings.NewReplacer("hanging_height: 300 mm", "hanging_height: 25 cm", "current: 700 mA", "current: 0.7 A",
-		"    current: 500 mA\n", "", "[-20 mm, 20 mm]", "[-20 mm, 21 mm]")
+	swap := strings.NewReplacer("hanging_height: 200 mm", "hanging_height: 25 cm", "current: 780 mA", "current: 0.78 A",
+		"    current: 350 mA\n", "", "[62 mm, -14 mm]", "[62 mm, -13 mm]")
 	put("second/lamp.yaml", swap.Replace(text))
-	amber, err := libraryText(partslib.Files(), "emitters", "amber-595")
+	cyan, err := libraryText(partslib.Files(), "emitters", "cyan-498")
 	if err != nil {
 		t.Fatal(err)
 	}
-	put("second/parts/own.yaml", string(amber))
+	put("second/parts/own.yaml", string(cyan))
 	s, ts := serve(t, dir, func(o *Options) {
 		o.Templates = []Template{{Key: "first", Title: "First", Files: map[string][]byte{project.DesignFile: []byte(text)}}}
 	})
@@ -60,8 +60,8 @@ func TestDiffers(t *testing.T) {
 		return out
 	}
 	want := []string{
-		"installation, hanging height: 25 cm → 300 mm", "channel blue, current: not stated → 500 mA",
-		"sensor, at: [-20 mm, 21 mm] → [-20 mm, 20 mm]",
+		"installation, hanging height: 25 cm → 200 mm", "channel red, current: not stated → 350 mA",
+		"sensor, at: [62 mm, -13 mm] → [62 mm, -14 mm]",
 	}
 	// The copy has the values of the built-in part, so that nothing of it differs.
 	if d := cmp.Diff(want, ask("here/second/lamp.yaml")); d != "" {
@@ -70,25 +70,25 @@ func TestDiffers(t *testing.T) {
 	if d := cmp.Diff(want[1:], ask("here/second/lamp.yaml", change{"installation.hanging_height", "0.25 m"})); d != "" {
 		t.Errorf("with a value that is tried (−want +got):\n%s", d)
 	}
-	put("second/parts/own.yaml", strings.Replace(string(amber), "max_forward_current: 0.5 A",
+	put("second/parts/own.yaml", strings.Replace(string(cyan), "max_forward_current: 0.8 A",
 		"max_forward_current: 0.4 A", 1))
 	if got := ask("here/second/lamp.yaml"); len(got) != 4 ||
-		got[3] != "built-in part in place of the other's own amber-595, max forward current: 0.4 A → 0.5 A" {
+		got[3] != "built-in part in place of the other's own cyan-498, max forward current: 0.4 A → 0.8 A" {
 		t.Errorf("with a part of its own differ %q", got)
 	}
 	if got := ask("demo/first"); len(got) != 0 {
 		t.Errorf("from itself differs %q", got)
 	}
 	// A part of this project against the built-in one of the demo.
-	put("parts/own.yaml", strings.Replace(string(amber), "max_forward_current: 0.5 A", "max_forward_current: 0.6 A", 1))
+	put("parts/own.yaml", strings.Replace(string(cyan), "max_forward_current: 0.8 A", "max_forward_current: 0.6 A", 1))
 	if got := ask("demo/first"); len(got) != 1 ||
-		got[0] != "own part in place of the built-in amber-595, max forward current: 0.5 A → 0.6 A" {
+		got[0] != "own part in place of the built-in cyan-498, max forward current: 0.8 A → 0.6 A" {
 		t.Errorf("with an own part differ %q", got)
 	}
 	if got := ask("here/second/lamp.yaml", change{
 		"parts/own.yaml#emitters[0].max_forward_current",
 		"900 mA",
-	}); len(got) != 4 || got[3] != "own part amber-595, max forward current: 0.4 A → 900 mA" {
+	}); len(got) != 4 || got[3] != "own part cyan-498, max forward current: 0.4 A → 900 mA" {
 		t.Errorf("of two own parts differ %q", got)
 	}
 	for name, body := range map[string]any{
@@ -103,7 +103,7 @@ func TestDiffers(t *testing.T) {
 	resp, data := send(t, ts, "POST", "/api/save", map[string]any{
 		"base": state(t, ts).Hash,
 		"changes": []change{
-			{"installation.hanging_height", "200 mm"},
+			{"installation.hanging_height", "190 mm"},
 			{"channels[0].current", "1 A"},
 			{"board.thickness", "1 mm"},
 		},
@@ -115,7 +115,7 @@ func TestDiffers(t *testing.T) {
 		_, data = send(t, ts, "GET", "/api/versions", nil, nil)
 		list := read[[]version](t, data)
 		if v := list[0]; v.Kind != "snapshot" || v.Differs == nil || *v.Differs != 3 ||
-			fmt.Sprint(v.First) != "[installation, hanging height: 300 mm → 200 mm board, thickness: 1.6 mm → 1 mm]" {
+			fmt.Sprint(v.First) != "[installation, hanging height: 200 mm → 190 mm board, thickness: 1.6 mm → 1 mm]" {
 			t.Errorf("the snapshot is told as %+v, %v", v, v.First)
 		}
 		if v := list[len(list)-1]; v.Differs != nil {
@@ -128,7 +128,7 @@ func TestDiffers(t *testing.T) {
 // TestNamed finds every part that the demos name, each among its kind: no place where a design names one is left out.
 func TestNamed(t *testing.T) {
 	all := partsOf(partslib.Files())
-	for _, name := range []string{"planted-tank-first", "planted-tank", "propagation-bench"} {
+	for _, name := range []string{"long-tank-first", "long-tank", "propagation-bench"} {
 		text := onDisk(t, demo(t, name))
 		f, problems := source.Read("lamp.yaml", []byte(text))
 		if len(problems) > 0 {

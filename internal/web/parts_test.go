@@ -36,7 +36,7 @@ lenses:
 // withParts is a demo with a file of own parts.
 func withParts(t testing.TB) string {
 	t.Helper()
-	dir := demo(t, "planted-tank-first")
+	dir := demo(t, "long-tank-first")
 	if err := os.MkdirAll(filepath.Join(dir, "parts"), 0o755); err != nil {
 		t.Fatal(err)
 	}
@@ -137,7 +137,7 @@ func TestParts(t *testing.T) {
 	if d := cmp.Diff(want, partsOnDisk(t, dir, "own.yaml")); d != "" {
 		t.Errorf("the file of parts:\n%s", d)
 	}
-	changed := strings.Replace(before, "current: 700 mA  ", "current: 350 mA  ", 1)
+	changed := strings.Replace(before, "current: 780 mA  ", "current: 350 mA  ", 1)
 	if d := cmp.Diff(changed, onDisk(t, dir)); d != "" {
 		t.Errorf("the design:\n%s", d)
 	}
@@ -242,7 +242,7 @@ func TestPoints(t *testing.T) {
 
 // TestLibraryList lists every built-in part with its figures, its price and its line.
 func TestLibraryList(t *testing.T) {
-	_, ts := serve(t, demo(t, "planted-tank-first"))
+	_, ts := serve(t, demo(t, "long-tank-first"))
 	_, data := send(t, ts, "GET", "/api/parts", nil, nil)
 	v := read[partsView](t, data)
 	all, problems := project.LoadLibrary(nil, partslib.Files())
@@ -324,7 +324,7 @@ func TestCopyParts(t *testing.T) {
 
 // TestCopy copies one part over the interface, changes it, and takes it back.
 func TestCopy(t *testing.T) {
-	dir := demo(t, "planted-tank-first")
+	dir := demo(t, "long-tank-first")
 	_, ts := serve(t, dir)
 	hash := state(t, ts).Hash
 	post := func(kind, id, as string) (*http.Response, []byte) {
@@ -332,30 +332,30 @@ func TestCopy(t *testing.T) {
 	}
 	for _, tt := range [][3]string{
 		{"emitters", "none", "none"},
-		{"none", "amber-595", "amber-595"},
-		{"emitters", "amber-595", ""},
-		{"emitters", "amber-595", "../lamp"},
-		{"emitters", "amber-595", "a/b"},
-		{"emitters", "amber-595", ".x"},
-		{"emitters", "amber-595", "x\x00"},
-		{"lenses", "amber-595", "x"},
-		{"emitters", "amber-595", strings.Repeat("x", 61)},
+		{"none", "cyan-498", "cyan-498"},
+		{"emitters", "cyan-498", ""},
+		{"emitters", "cyan-498", "../lamp"},
+		{"emitters", "cyan-498", "a/b"},
+		{"emitters", "cyan-498", ".x"},
+		{"emitters", "cyan-498", "x\x00"},
+		{"lenses", "cyan-498", "x"},
+		{"emitters", "cyan-498", strings.Repeat("x", 61)},
 	} {
 		if resp, data := post(tt[0], tt[1], tt[2]); resp.StatusCode != 400 {
 			t.Errorf("%q: %s: %.200s", tt, resp.Status, data)
 		}
 	}
-	resp, data := post("emitters", "amber-595", "amber-595")
+	resp, data := post("emitters", "cyan-498", "cyan-498")
 	if resp.StatusCode != 200 {
 		t.Fatalf("%s: %s", resp.Status, data)
 	}
-	if text := partsOnDisk(t, dir, "amber-595.yaml"); !strings.Contains(text, "fictitious: true\n") ||
-		!strings.Contains(text, "\n  - id: amber-595\n") {
+	if text := partsOnDisk(t, dir, "cyan-498.yaml"); !strings.Contains(text, "fictitious: true\n") ||
+		!strings.Contains(text, "\n  - id: cyan-498\n") {
 		t.Errorf("the copy is\n%s", text)
 	}
 	st := read[stateSeen](t, data)
 	hash = st.Hash
-	if resp, _ := post("emitters", "amber-595", "amber-595"); resp.StatusCode != 400 {
+	if resp, _ := post("emitters", "cyan-498", "cyan-498"); resp.StatusCode != 400 {
 		t.Errorf("over itself: %s", resp.Status)
 	}
 	_, data = send(t, ts, "GET", "/api/parts", nil, nil)
@@ -364,9 +364,9 @@ func TestCopy(t *testing.T) {
 	}
 	resp, data = send(t, ts, "POST", "/api/save", map[string]any{
 		"base":    hash,
-		"changes": []change{{"parts/amber-595.yaml#emitters[0].max_forward_current", "1 A"}},
+		"changes": []change{{"parts/cyan-498.yaml#emitters[0].max_forward_current", "1 A"}},
 	}, nil)
-	if resp.StatusCode != 200 || !strings.Contains(partsOnDisk(t, dir, "amber-595.yaml"), "max_forward_current: 1 A") {
+	if resp.StatusCode != 200 || !strings.Contains(partsOnDisk(t, dir, "cyan-498.yaml"), "max_forward_current: 1 A") {
 		t.Fatalf("%s: %s", resp.Status, data)
 	}
 	for i := range 2 {
@@ -375,12 +375,12 @@ func TestCopy(t *testing.T) {
 			t.Fatalf("undo %d: %s: %s", i, resp.Status, data)
 		}
 	}
-	if got := partsOnDisk(t, dir, "amber-595.yaml"); got != "(none)" {
+	if got := partsOnDisk(t, dir, "cyan-498.yaml"); got != "(none)" {
 		t.Errorf("undo left %s", got)
 	}
 	hash = read[stateSeen](t, data).Hash
 	if resp, _ = send(t, ts, "POST", "/api/redo", map[string]string{"base": hash}, nil); resp.StatusCode != 200 ||
-		partsOnDisk(t, dir, "amber-595.yaml") == "(none)" {
+		partsOnDisk(t, dir, "cyan-498.yaml") == "(none)" {
 		t.Error("redo did not bring the copy back")
 	}
 }
@@ -436,7 +436,7 @@ func TestPartsFolder(t *testing.T) {
 	st := state(t, ts)
 	if resp, data := send(t, ts, "POST", "/api/copy", map[string]string{
 		"base": st.Hash, "kind": "lenses",
-		"id": "lens-60", "as": "lens-60",
+		"id": "lens-52", "as": "lens-52",
 	}, nil); resp.StatusCode == 200 {
 		t.Errorf("copied into a folder that is a link: %.200s", data)
 	}

@@ -21,7 +21,7 @@ import (
 // TestPreviewDiff puts together again what a trial leaves out: it is to be the lamp that an answer without a lamp to
 // tell it against holds.
 func TestPreviewDiff(t *testing.T) {
-	s, ts := serve(t, demo(t, "planted-tank-first"))
+	s, ts := serve(t, demo(t, "long-tank-first"))
 	settled(t, s)
 	st := state(t, ts)
 	ask := func(view string, against int, c ...change) map[string]json.RawMessage {
@@ -95,7 +95,7 @@ func TestPreviewDiff(t *testing.T) {
 // last byte what the same text gives to a program that remembers nothing.
 func TestPreviewIsFresh(t *testing.T) {
 	slow(t)
-	dir := demo(t, "planted-tank-first")
+	dir := demo(t, "long-tank-first")
 	s, ts := serve(t, dir)
 	settled(t, s)
 	st := state(t, ts)
@@ -104,7 +104,7 @@ func TestPreviewIsFresh(t *testing.T) {
 		{"channels[2].level", "40 %"},
 		{"fan.speed", "35 %"},
 		{"installation.hanging_height", "215 mm"},
-		{"channels[0].emitters[0].lens", "lens-60-clear"},
+		{"channels[0].emitters[0].lens", "lens-70-large"},
 		{"channels[0].current", "2.2 A"},
 	}
 	var pages sync.WaitGroup
@@ -146,7 +146,7 @@ func TestPreviewIsFresh(t *testing.T) {
 
 // TestWhy wants the derivation of a figure of the file, and of what is tried.
 func TestWhy(t *testing.T) {
-	s, ts := serve(t, demo(t, "planted-tank-first"))
+	s, ts := serve(t, demo(t, "long-tank-first"))
 	settled(t, s)
 	st := state(t, ts)
 	why := func(key string, c ...change) figure.Basis {
@@ -157,14 +157,14 @@ func TestWhy(t *testing.T) {
 		}
 		return read[figure.Basis](t, data)
 	}
-	file, tried := why("warm.power"), why("warm.power", change{"channels[1].current", "350 mA"})
+	file, tried := why("neutral.power"), why("neutral.power", change{"channels[1].current", "350 mA"})
 	if file.Formula == "" || file.Formula != tried.Formula || file.Numbers == tried.Numbers {
 		t.Errorf("of the file %+v, tried %+v: want one formula with other numbers", file, tried)
 	}
 	for _, tt := range []struct {
 		base, key string
 		status    int
-	}{{st.Hash, "no.such", http.StatusBadRequest}, {"other", "warm.power", http.StatusConflict}} {
+	}{{st.Hash, "no.such", http.StatusBadRequest}, {"other", "neutral.power", http.StatusConflict}} {
 		if resp, data := send(t, ts, "POST", "/api/why", map[string]any{"base": tt.base, "key": tt.key},
 			nil); resp.StatusCode != tt.status {
 			t.Errorf("%+v: %s %s", tt, resp.Status, data)
@@ -175,7 +175,7 @@ func TestWhy(t *testing.T) {
 // TestCutsAndAround wants planes through the place and the light about it, of the file and of what is tried.
 func TestCutsAndAround(t *testing.T) {
 	slow(t)
-	s, ts := serve(t, demo(t, "planted-tank-first"))
+	s, ts := serve(t, demo(t, "long-tank-first"))
 	settled(t, s)
 	st := state(t, ts)
 	dim := []change{{"channels[0].current", "400 mA"}}
@@ -223,7 +223,15 @@ func TestCutsAndAround(t *testing.T) {
 // nothing else stops.
 func TestSuggestedEdits(t *testing.T) {
 	slow(t)
-	s, ts := serve(t, demo(t, "planted-tank-first"))
+	for name, offered := range map[string]map[string]int{
+		"long-tank-first": {"die-current": 1}, "moss-jar-first": {"ppfd": 2, "dli": 1},
+	} {
+		t.Run(name, func(t *testing.T) { testSuggestedEdits(t, name, offered) })
+	}
+}
+
+func testSuggestedEdits(t *testing.T, name string, offered map[string]int) {
+	s, ts := serve(t, demo(t, name))
 	settled(t, s)
 	st := state(t, ts)
 	_, data := send(t, ts, "GET", "/api/state", nil, nil)
@@ -261,7 +269,7 @@ func TestSuggestedEdits(t *testing.T) {
 			}
 		}
 	}
-	for check, n := range map[string]int{"die-current": 2, "lens-loss": 1, "ppfd": 1, "dli": 1} {
+	for check, n := range offered {
 		if tried[check] != n {
 			t.Errorf("%d changes are offered for %s, want %d", tried[check], check, n)
 		}

@@ -20,6 +20,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"lampwright/examples"
 	"lampwright/internal/partslib"
 )
 
@@ -27,11 +28,13 @@ import (
 func demo(t testing.TB, name string) string {
 	t.Helper()
 	dir := t.TempDir()
-	data, err := os.ReadFile("../../examples/" + name + "/lamp.yaml")
+	files, err := fs.Sub(examples.Files, name)
 	if err != nil {
 		t.Fatal(err)
 	}
-	write(t, dir, string(data))
+	if err := os.CopyFS(dir, files); err != nil {
+		t.Fatal(err)
+	}
 	return dir
 }
 
@@ -378,7 +381,7 @@ func TestBounds(t *testing.T) {
 
 // TestSave changes one value and wants the file changed by just that, with a snapshot, undo and redo.
 func TestSave(t *testing.T) {
-	dir := demo(t, "planted-tank-first")
+	dir := demo(t, "long-tank-first")
 	s, ts := serve(t, dir)
 	before := onDisk(t, dir)
 	st := state(t, ts)
@@ -389,7 +392,7 @@ func TestSave(t *testing.T) {
 	if resp.StatusCode != http.StatusOK {
 		t.Fatalf("%s: %s", resp.Status, data)
 	}
-	want := strings.Replace(before, "current: 700 mA  ", "current: 350 mA  ", 1)
+	want := strings.Replace(before, "current: 780 mA  ", "current: 350 mA  ", 1)
 	if d := cmp.Diff(want, onDisk(t, dir)); d != "" || want == before {
 		t.Errorf("the file differs from the one changed value:\n%s", d)
 	}
@@ -539,7 +542,7 @@ func TestRefused(t *testing.T) {
 
 // TestTry computes values that are not in the file and leaves it alone.
 func TestTry(t *testing.T) {
-	dir := demo(t, "planted-tank-first")
+	dir := demo(t, "long-tank-first")
 	s, ts := serve(t, dir)
 	settled(t, s)
 	st := state(t, ts)
@@ -561,7 +564,7 @@ func TestTry(t *testing.T) {
 		t.Error("a full answer lacks pictures or ranges")
 	}
 	less := try(false, change{"channels[1].current", "350 mA"})
-	if got, was := less.value(t, "warm.current"), st.Lamp.value(t, "warm.current"); got >= was {
+	if got, was := less.value(t, "neutral.current"), st.Lamp.value(t, "neutral.current"); got >= was {
 		t.Errorf("half the current gives %g A, the file %g A", got, was)
 	}
 	higher := try(false, change{"installation.hanging_height", "500 mm"})
@@ -815,7 +818,7 @@ func BenchmarkTry(b *testing.B) {
 		},
 	} {
 		b.Run(bb.name, func(b *testing.B) {
-			s, ts := serve(b, demo(b, "planted-tank-first"))
+			s, ts := serve(b, demo(b, "long-tank-first"))
 			settled(b, s)
 			st := state(b, ts)
 			body := map[string]any{"base": st.Hash}

@@ -161,7 +161,7 @@ func sub(t *testing.T, s *Server, dir string) fs.FS {
 // TestRequirements reads requirements as the review does; without one, only results where more or less is better are
 // listed.
 func TestRequirements(t *testing.T) {
-	s, ts := serve(t, demo(t, "planted-tank-first"))
+	s, ts := serve(t, demo(t, "long-tank-first"))
 	settled(t, s)
 	resp, data := send(t, ts, "GET", "/api/state", nil, nil)
 	if resp.StatusCode != 200 {

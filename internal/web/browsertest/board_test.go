@@ -86,7 +86,7 @@ func TestBoardWrong(t *testing.T) {
 			false), truth(`[...document.querySelectorAll('.emitter .label')].some(l => l.textContent.startsWith('warm 3: 2.5 mm'))`),
 		truth(`document.querySelector('.put input').value === '2.5 mm'`))
 	do(t, ctx, "drop it", js(`document.querySelector('.stage svg').dispatchEvent(new PointerEvent('pointerup', {bubbles: true, pointerId: 1}))`),
-		truth(said+`.includes('warm 3 (deepred-660)') && `+said+`.includes('white 1 (white-4die-6500)')`))
+		truth(said+`.includes('warm 3 (photored-662)') && `+said+`.includes('white 1 (white-5700-six)')`))
 	if x, y := emitterAt(t, ctx, "warm 3"); x != 2.5 || y != -0.5 {
 		t.Errorf("dropped over another it is drawn at (%g, %g) mm, want (2.5, -0.5)", x, y)
 	}

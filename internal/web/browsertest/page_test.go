@@ -202,11 +202,11 @@ func TestMainJob(t *testing.T) {
 	ctx := tab(t)
 	ts := serve(t, dir, withDemo(t, "planted-tank-first"))
 	do(t, ctx, "begin with the demo", size(1440, 900, false), chromedp.Navigate(ts.URL), click("Use template"), computed())
-	const stopped = `[...document.querySelectorAll('.finding.stop')].filter(f => f.textContent.includes('amber-595') && f.textContent.includes('absolute maximum')).length`
+	const stopped = `[...document.querySelectorAll('.finding.stop')].filter(f => f.textContent.includes('amber-591') && f.textContent.includes('absolute maximum')).length`
 	do(t, ctx, "see that amber is overdriven", truth(stopped+" === 1"))
 	stops := ask[int](t, ctx, `document.querySelectorAll('.finding.stop').length`)
 	do(t, ctx, "type another current", enter("channels[1].current", "350 mA"), truth(stopped+" === 0"),
-		truth(`document.querySelector('.delta')?.textContent.includes('amber-595')`))
+		truth(`document.querySelector('.delta')?.textContent.includes('amber-591')`))
 	if n := ask[int](t, ctx, `document.querySelectorAll('.finding.stop').length`); n >= stops {
 		t.Errorf("%d stops, before %d: some are to clear", n, stops)
 	}
@@ -233,7 +233,7 @@ func TestMainJob(t *testing.T) {
 	do(t, ctx, "a finding's line", js(`[...document.querySelectorAll('.finding a[href^="#/file:"]')][0].click()`),
 		truth(`document.querySelector('.gutter .here')`))
 	do(t, ctx, "compare with the snapshot", js(`location.hash = '/compare'`), click("Compare"),
-		truth(`[...document.querySelectorAll('.pair .signs')][0]?.textContent.includes('amber-595') && [...document.querySelectorAll('.say')].length > 0`))
+		truth(`[...document.querySelectorAll('.pair .signs')][0]?.textContent.includes('amber-591') && [...document.querySelectorAll('.say')].length > 0`))
 }
 
 // TestWrongValues types what is no current: the field says the same as the command line, and nothing is written.
@@ -346,25 +346,25 @@ func TestOwnParts(t *testing.T) {
 	dir := demo(t, "planted-tank-first")
 	ts := serve(t, dir)
 	ctx := tab(t)
-	const stopped = `[...document.querySelectorAll('.finding.stop')].filter(f => f.textContent.includes('amber-595') && f.textContent.includes('absolute maximum')).length`
+	const stopped = `[...document.querySelectorAll('.finding.stop')].filter(f => f.textContent.includes('amber-591') && f.textContent.includes('absolute maximum')).length`
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL), computed(), truth(stopped+" === 1"),
 		js(`location.hash = '/parts'`),
-		truth(`document.getElementById('copy-part')`), js(`(() => { const f = document.getElementById('copy-part'); f.value = 'emitters amber-595'; f.dispatchEvent(new Event('change', {bubbles: true})) })()`),
-		click("Copy to project"), truth(`document.getElementById('p-parts-amber-595-yaml-emitters-0-max_forward_current')`), computed())
-	before := partsOnDisk(t, dir, "amber-595.yaml")
+		truth(`document.getElementById('copy-part')`), js(`(() => { const f = document.getElementById('copy-part'); f.value = 'emitters amber-591'; f.dispatchEvent(new Event('change', {bubbles: true})) })()`),
+		click("Copy to project"), truth(`document.getElementById('p-parts-amber-591-yaml-emitters-0-max_forward_current')`), computed())
+	before := partsOnDisk(t, dir, "amber-591.yaml")
 	do(t, ctx, "try another maximum",
-		js(`document.getElementById('p-parts-amber-595-yaml-emitters-0-max_forward_current').select()`), js(`document.getElementById('p-parts-amber-595-yaml-emitters-0-max_forward_current').focus()`),
+		js(`document.getElementById('p-parts-amber-591-yaml-emitters-0-max_forward_current').select()`), js(`document.getElementById('p-parts-amber-591-yaml-emitters-0-max_forward_current').focus()`),
 		chromedp.KeyEvent("900 mA"), chromedp.KeyEvent(kb.Enter), truth(`document.querySelector('.banner.trial')`), js(`location.hash = '/review'`), truth(stopped+" === 0"))
-	if partsOnDisk(t, dir, "amber-595.yaml") != before {
+	if partsOnDisk(t, dir, "amber-591.yaml") != before {
 		t.Error("trying wrote the file")
 	}
 	do(t, ctx, "write it", click("Save to file"), truth(`!document.querySelector('.banner.trial')`), computed())
 	want := strings.Replace(before, "max_forward_current: 0.5 A", "max_forward_current: 900 mA", 1)
-	if d := gocmp.Diff(want, partsOnDisk(t, dir, "amber-595.yaml")); d != "" || want == before {
+	if d := gocmp.Diff(want, partsOnDisk(t, dir, "amber-591.yaml")); d != "" || want == before {
 		t.Errorf("the file differs from the one changed value:\n%s", d)
 	}
 	do(t, ctx, "undo", click("Undo"), truth(stopped+" === 1"), computed())
-	if partsOnDisk(t, dir, "amber-595.yaml") != before {
+	if partsOnDisk(t, dir, "amber-591.yaml") != before {
 		t.Error("undo did not bring the part back")
 	}
 }
@@ -374,20 +374,20 @@ func TestOwnParts(t *testing.T) {
 func TestRenamed(t *testing.T) {
 	dir := demo(t, "planted-tank-first")
 	ts := serve(t, dir)
-	ts.copyPart(t, "emitters", "amber-595")
+	ts.copyPart(t, "emitters", "amber-591")
 	ctx := tab(t)
-	const id = `document.getElementById('p-parts-amber-595-yaml-emitters-0-id')`
+	const id = `document.getElementById('p-parts-amber-591-yaml-emitters-0-id')`
 	do(t, ctx, "another id", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/parts"), computed(), truth(id),
 		js(id+`.focus()`), js(id+`.select()`), chromedp.KeyEvent("my-amber"), chromedp.KeyEvent(kb.Enter),
 		truth(`document.querySelector('.renamed')?.textContent.includes('uses the built-in part') && document.querySelector('main').textContent.includes('not in this lamp with the new id')`),
 		click("Rename it in the design"), truth(`!document.querySelector('.renamed') && document.querySelector('main').textContent.includes('my-amber Amber, one die, 595 nm, emitters, in this lamp')`))
 	before := onDisk(t, dir)
 	do(t, ctx, "write both", click("Save to file"), truth(`!document.querySelector('.banner.trial')`), computed())
-	if want := strings.Replace(before, "part: amber-595", "part: my-amber", 1); onDisk(t, dir) != want ||
-		want == before || !strings.Contains(partsOnDisk(t, dir, "amber-595.yaml"), "id: my-amber\n") {
+	if want := strings.Replace(before, "part: amber-591", "part: my-amber", 1); onDisk(t, dir) != want ||
+		want == before || !strings.Contains(partsOnDisk(t, dir, "amber-591.yaml"), "id: my-amber\n") {
 		t.Errorf("the design is\n%s", gocmp.Diff(want, onDisk(t, dir)))
 	}
-	do(t, ctx, "and back", truth(id+`?.value === 'my-amber'`), click("Undo"), truth(id+`?.value === 'amber-595'`))
+	do(t, ctx, "and back", truth(id+`?.value === 'my-amber'`), click("Undo"), truth(id+`?.value === 'amber-591'`))
 	if onDisk(t, dir) != before {
 		t.Error("undo did not take back both")
 	}
@@ -400,8 +400,8 @@ func TestRenamed(t *testing.T) {
 func TestCurve(t *testing.T) {
 	dir := demo(t, "planted-tank-first")
 	ts := serve(t, dir)
-	ts.copyPart(t, "emitters", "white-4die-6500")
-	before := partsOnDisk(t, dir, "white-4die-6500.yaml")
+	ts.copyPart(t, "emitters", "white-5700-six")
+	before := partsOnDisk(t, dir, "white-5700-six.yaml")
 	ctx := tab(t)
 	const box = `document.querySelector('[aria-label="forward_voltage"].partrow')`
 	point := func(x string) string {
@@ -409,7 +409,7 @@ func TestCurve(t *testing.T) {
 			x)
 	}
 	typed := func(end, text string) step {
-		f := `document.getElementById('c-parts-white-4die-6500-yaml-emitters-0-forward_voltage-` + end + `')`
+		f := `document.getElementById('c-parts-white-5700-six-yaml-emitters-0-forward_voltage-` + end + `')`
 		return chromedp.Steps(js(f+`.focus()`), chromedp.KeyEvent(text))
 	}
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/parts"), computed(), truth(point("0.7 A")),
@@ -421,15 +421,15 @@ func TestCurve(t *testing.T) {
 		truth(`document.querySelector('.banner.trial').textContent.includes('2 unsaved changes') && !document.querySelector('.banner.trial .wrong')`), computed())
 	do(t, ctx, "write", click("Save to file"), truth(`!document.querySelector('.banner.trial')`), computed())
 	want := strings.Replace(before, "      0.7 A: 2.78 V\n", "      900 mA: 2.81 V\n", 1)
-	if d := gocmp.Diff(want, partsOnDisk(t, dir, "white-4die-6500.yaml")); d != "" || want == before {
+	if d := gocmp.Diff(want, partsOnDisk(t, dir, "white-5700-six.yaml")); d != "" || want == before {
 		t.Errorf("(−want +got):\n%s", d)
 	}
 	do(t, ctx, "a point that is none", typed("x", "1 V"), typed("y", "2 V"), chromedp.KeyEvent(kb.Enter),
 		truth(point("1 V")+`?.querySelector('.wrong')?.textContent.includes('1 V')`), js(point("1 V")+`.querySelector('td:last-child button').click()`), truth(`!document.querySelector('.banner.trial')`))
 	do(t, ctx, "the library", js(`[...document.querySelectorAll('[aria-label="Kind"] button')].find(b => b.textContent === 'lenses').click()`),
-		truth(`document.querySelector('.library tbody').textContent.includes('lens-60')`),
-		js(`[...document.querySelectorAll('.library button')].find(b => b.textContent.includes('lens-60 to')).click()`), truth(`document.querySelector('.notice.good')?.textContent.includes('parts/lens-60.yaml')`))
-	if !strings.Contains(partsOnDisk(t, dir, "lens-60.yaml"), "id: lens-60\n") {
+		truth(`document.querySelector('.library tbody').textContent.includes('lens-52')`),
+		js(`[...document.querySelectorAll('.library button')].find(b => b.textContent.includes('lens-52 to')).click()`), truth(`document.querySelector('.notice.good')?.textContent.includes('parts/lens-52.yaml')`))
+	if !strings.Contains(partsOnDisk(t, dir, "lens-52.yaml"), "id: lens-52\n") {
 		t.Error("the lens was not copied")
 	}
 }
@@ -468,7 +468,7 @@ const followLinks = `(async () => {
 func TestLinks(t *testing.T) {
 	dir := demo(t, "planted-tank-first")
 	ts := serve(t, dir)
-	ts.copyPart(t, "emitters", "amber-595")
+	ts.copyPart(t, "emitters", "amber-591")
 	ctx := tab(t)
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL), computed())
 	n := ask[int](t, ctx, `[...document.querySelectorAll('.filters button[aria-pressed="false"]')].map(b => b.click()).length`)
