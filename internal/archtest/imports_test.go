@@ -233,7 +233,9 @@ var layers = [][]struct {
 			{"point", "emitters of a stated lamp"},
 			{"project", "drivers of a stated lamp"},
 			{"raytrace", "cases of light in a tank"},
+			{"root", "balance of a case"},
 			{"sampling", "quantiles of a stated lamp"},
+			{"sink", "faces of a board, hoods"},
 			{"spectrum", "spectra of cases"},
 		}},
 		{"figure", []uses{

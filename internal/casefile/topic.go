@@ -22,6 +22,7 @@ func topics() map[string]topic {
 		"blue":   modelTopic(answerBlue),
 		"cctbin": runColourBins,
 		"low":    modelTopic(answerLow),
+		"film":   runFilm,
 		"meters": runMeters,
 		"mix":    runMix,
 		"panes":  runPanes,

@@ -10,7 +10,6 @@ import (
 	"lampwright/internal/heat"
 	"lampwright/internal/lamp"
 	"lampwright/internal/project"
-	"lampwright/internal/sink"
 )
 
 // CopperWmK is the conductivity of copper foil. Rule of thumb (no source): 380 to 398 W/(m·K).
@@ -19,9 +18,8 @@ const CopperWmK = 385
 // BoardResponse is the heat conduction of the board as unit responses: rises over the air per watt of each emitter with
 // the heat sink at air temperature, and rises per kelvin of the heat sink node, the contact face of TIM and heat sink.
 type BoardResponse struct {
-	Heat       *heat.Response
-	ToSink     []float64 // fraction of the dissipation of each emitter that reaches the heat sink
-	FaceLossWK float64   // dissipation from the board's faces per kelvin of the heat sink [W/K]
+	Heat   *heat.Response
+	ToSink []float64 // fraction of the dissipation of each emitter that reaches the heat sink
 	// [at][from]: sink beneath an emitter over the mean of its base, per watt into the sink [K/W]
 	Spread       [][]float64
 	sensorSpread []float64 // the same beneath the sensor
@@ -41,27 +39,6 @@ const (
 	BoardSource = "Patankar1980, §4.2 (finite volumes, harmonic means); Roache1998, §5.3 (extrapolation from two " +
 		"grids); Muzychka2003 (spreading in the heat sink base, exact series)"
 )
-
-// FaceFilm returns the heat transfer coefficient of the bare faces of the board [W/(m²·K)]: natural convection on a
-// face that faces down, and radiation, at a rise of 30 K.
-//
-// The fixed rise makes the field linear. Ambient is rounded to 5 K, so that a small change needs no new field: at most
-// 2.5 % of the coefficient. Between rises of 10 K and 60 K the coefficient changes by about 25 %, and the faces
-// dissipate a few per cent of the total.
-func FaceFilm(l *lamp.Lamp) float64 {
-	const riseK = 30
-	room := 273.15 + 5*math.Round((l.Design.Installation.Ambient.Typical.SI-273.15)/5)
-	p := sink.PressureAtAltitude(l.Design.Installation.Altitude.SI)
-	outline := l.Design.Board.Outline()
-	_, _, y0, y1 := outline.Bounds()
-	area, perimeter, length := outline.AreaM2(), outline.PerimeterM(), y1-y0 // small holes do not affect the air flow
-	face := sink.FaceDown
-	if o := l.Orientation(); o == sink.Vertical || o == sink.FinsAcross {
-		face = sink.FaceVertical
-	}
-	film := sink.PlateCoefficient(face, length, area, perimeter, room+riseK, room, p)
-	return film + sink.RadiationCoefficient(l.MaskEmissivity(), room+riseK, room)
-}
 
 // boardLayers returns the layers of the board, from the top.
 func boardLayers(l *lamp.Lamp, pads []geom.Shape) []heat.Layer {
@@ -114,10 +91,10 @@ func HeatBoard(l *lamp.Lamp) (heat.Board, []heat.Source) {
 	}
 	interfaceM2KW, _, _ := l.InterfaceM2KW()
 	x, y, length, width := l.ContactOf()
-	film := FaceFilm(l)
+	top, back := FaceFilms(l)
 	return heat.Board{
 		Outline: l.Design.Board.Outline(), Holes: l.Design.Board.HoleShapes(), Layers: boardLayers(l, pads),
-		TopFilmWm2K: film, BackFilmWm2K: film,
+		TopFilmWm2K: top, BackFilmWm2K: back,
 		Contact: &heat.Contact{
 			Area:       geom.Rectangle(geom.Rect{XM: x, YM: y, WidthM: length, HeightM: width}),
 			ResistM2KW: interfaceM2KW,
@@ -145,7 +122,6 @@ func solveBoard(ctx context.Context, l *lamp.Lamp, o Options) (*BoardResponse, e
 		return nil, fmt.Errorf("heat of the board: %w", err)
 	}
 	out.Heat, out.ToSink = r, r.ToSinkW
-	out.FaceLossWK = r.Sink.TopW + r.Sink.BackW
 	out.Notes = append(out.Notes, r.Notes...)
 	if l.Stack.ThermalPath.S == project.PathDirect {
 		out.Notes = append(out.Notes, "copper and dielectric beside the thermal pads are not modelled, which "+
@@ -286,13 +262,17 @@ type sinkState struct {
 //	q = (G(T_n) + G_h(T_n))·(T_n − T_air)      q + L·(T_n − T_air) = Σ s_j Q_j
 //
 // G_h is the conductance of the housing, joint and faces in series. L is the dissipation from the board's faces per
-// kelvin of T_n, s_j the fraction of the dissipation of emitter j that reaches a heat sink at air temperature. The left
-// side increases with T_n, so that bisection finds the one solution.
-func (b *BoardResponse) settleSink(c Cooling, airK, factor float64, heatW []float64) sinkState {
-	in, all := 0.0, 0.0
+// kelvin of T_n, s_j the fraction of the dissipation of emitter j that reaches a heat sink at air temperature, both at
+// the films of the faces' own rise. The left side less the right one increases with T_n, so that bisection finds the one
+// solution.
+func (b *BoardResponse) settleSink(c Cooling, airK, factor float64, heatW []float64) (sinkState, film) {
+	in, all, off := 0.0, 0.0, heatOffFaces{}
 	for j, h := range heatW {
 		in += b.ToSink[j] * h
 		all += h
+	}
+	if c.films != nil { // a board without them is as its unit responses are
+		off = b.heatOffFaces(heatW)
 	}
 	at := func(baseK float64) sinkState {
 		s := sinkState{
@@ -305,58 +285,61 @@ func (b *BoardResponse) settleSink(c Cooling, airK, factor float64, heatW []floa
 		}
 		return s
 	}
-	balance := func(s sinkState) float64 { return s.DissipatedW + s.HousingW + b.FaceLossWK*(s.BaseK-airK) }
-	if in <= 0 {
-		return at(airK)
+	tooCold := func(baseK float64) bool {
+		s, f := at(baseK), b.filmAt(c.films, off, baseK-airK)
+		return s.DissipatedW+s.HousingW+b.FaceLossWK(f)*(baseK-airK) < in-f.shift*off.fallW
 	}
 	lo, hi := airK, airK+1
-	for balance(at(hi)) < in && hi < airK+5000 {
+	if in <= 0 {
+		hi = airK
+	}
+	for tooCold(hi) && hi < airK+5000 {
 		hi = airK + 2*(hi-airK)
 	}
 	for range 60 {
-		mid := (lo + hi) / 2
-		if balance(at(mid)) < in {
+		if hi-lo < 1e-6 {
+			break
+		}
+		if mid := (lo + hi) / 2; tooCold(mid) {
 			lo = mid
 		} else {
 			hi = mid
 		}
-		if hi-lo < 1e-6 {
-			break
-		}
 	}
-	return at((lo + hi) / 2)
+	base := (lo + hi) / 2
+	return at(base), b.filmAt(c.films, off, base-airK)
 }
 
-// solderRise returns the mean rise over the air beneath an emitter [K], for the heat of each and a node's rise.
-func (b *BoardResponse) solderRise(i int, heatW []float64, nodeRiseK float64) float64 {
-	rise := b.Heat.Sink.Mean[i]*nodeRiseK + b.SpreadAt(i, heatW)
-	for j, h := range heatW {
+// solderRise returns the mean rise over the air beneath an emitter [K].
+func (b *BoardResponse) solderRise(i int, st *State) float64 {
+	rise := b.Heat.Sink.Mean[i]*(st.Sink.BaseK-st.AirK) + b.SpreadAt(i, st.HeatW)
+	for j, h := range st.HeatW {
 		rise += b.Heat.MeanKW[i][j] * h
 	}
-	return rise
+	return rise - b.SolderByFilm(st, i)
 }
 
 // SensorRise returns the rise over the air at the sensor [K].
-func (b *BoardResponse) SensorRise(heatW []float64, nodeRiseK float64) float64 {
-	return b.probeRise(b.SensorAt, b.sensorSpread, heatW, nodeRiseK)
+func (b *BoardResponse) SensorRise(st *State) float64 {
+	return b.probeRise(b.SensorAt, b.sensorSpread, st)
 }
 
 // probeRise returns the rise over the air at a probe [K]; spread is that of the heat sink base beneath it, by emitter.
-func (b *BoardResponse) probeRise(probe int, spread, heatW []float64, nodeRiseK float64) float64 {
-	rise := b.Heat.Sink.Probe[probe] * nodeRiseK
-	for j, h := range heatW {
+func (b *BoardResponse) probeRise(probe int, spread []float64, st *State) float64 {
+	rise := b.Heat.Sink.Probe[probe] * (st.Sink.BaseK - st.AirK)
+	for j, h := range st.HeatW {
 		rise += (b.Heat.ProbeKW[probe][j] + spread[j]*b.ToSink[j]) * h
 	}
-	return rise
+	return rise - b.byFilm(st, b.Heat.Film.Probe[probe])
 }
 
 // sectionRise returns the rise over the air at a knot of the cut through emitter i [K].
-func (b *BoardResponse) sectionRise(i, knot int, heatW []float64, nodeRiseK float64) float64 {
-	rise := b.Heat.Sink.Section[i][knot]*nodeRiseK + b.SpreadAt(i, heatW)
-	for j, h := range heatW {
+func (b *BoardResponse) sectionRise(i, knot int, st *State) float64 {
+	rise := b.Heat.Sink.Section[i][knot]*(st.Sink.BaseK-st.AirK) + b.SpreadAt(i, st.HeatW)
+	for j, h := range st.HeatW {
 		rise += b.Heat.Sections[i].KW[j][knot] * h
 	}
-	return rise
+	return rise - b.cutByFilm(st, i, knot)
 }
 
 // layerDrop is the temperature drop of one layer.
@@ -366,20 +349,17 @@ type layerDrop struct {
 }
 
 // Cut returns the layers through the centre of emitter i, from the pad to the heat sink.
-func (b *BoardResponse) Cut(i int, heatW []float64, nodeRiseK float64) (out []layerDrop) {
+func (b *BoardResponse) Cut(i int, st *State) (out []layerDrop) {
 	for _, p := range b.Heat.Sections[i].Layers {
-		out = append(out, layerDrop{
-			p.Name, b.sectionRise(i, p.Top, heatW, nodeRiseK),
-			b.sectionRise(i, p.Bottom, heatW, nodeRiseK),
-		})
+		out = append(out, layerDrop{p.Name, b.sectionRise(i, p.Top, st), b.sectionRise(i, p.Bottom, st)})
 	}
 	return out
 }
 
 // DielectricRise returns the rise of the hot side of the laminate beneath emitter i [K]: of the dielectric, or of an
 // FR4 core beneath its copper.
-func (b *BoardResponse) DielectricRise(i int, heatW []float64, nodeRiseK float64) float64 {
-	return b.sectionRise(i, b.LaminateTop(i), heatW, nodeRiseK)
+func (b *BoardResponse) DielectricRise(i int, st *State) float64 {
+	return b.sectionRise(i, b.LaminateTop(i), st)
 }
 
 // LaminateTop returns the knot at the hot side of the laminate in the cut through emitter i.
@@ -394,11 +374,12 @@ func (b *BoardResponse) LaminateTop(i int) int {
 }
 
 // Surface returns the rise of the board's top over the air, cell by cell, NaN off the board [K].
-func (b *BoardResponse) Surface(heatW []float64, nodeRiseK float64) []float64 {
+func (b *BoardResponse) Surface(st *State) []float64 {
 	out := make([]float64, b.Heat.Raster.NX*b.Heat.Raster.NY)
+	fall := b.byFilm(st, 1)
 	for k := range out {
-		out[k] = b.Heat.Sink.Raster[k] * nodeRiseK
-		for j, h := range heatW {
+		out[k] = b.Heat.Sink.Raster[k]*(st.Sink.BaseK-st.AirK) - fall*b.Heat.Film.Raster[k]
+		for j, h := range st.HeatW {
 			out[k] += b.Heat.Raster.KW[j][k] * h
 		}
 	}

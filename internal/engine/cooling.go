@@ -16,25 +16,51 @@ var sampleRises = []float64{0.5, 1, 2, 4, 7, 11, 16, 22, 30, 40, 55, 75, 100, 14
 // errNoCoolingData says that the datasheet of the heat sink has no data for a case.
 var errNoCoolingData = errors.New("no cooling data in the datasheet of the heat sink")
 
-// coolingOf computes the cooling by heat sink and housing at an air temperature [K]; fanFailure stops the fan.
+// coolingOf computes the cooling by heat sink, its base faces beside the board, housing and board faces at an air
+// temperature [K]; fanFailure stops the fan.
 func coolingOf(l *lamp.Lamp, solver Solver, airK float64, fanFailure bool) (Cooling, error) {
 	out, err := coolSink(l, solver, airK, fanFailure)
-	if err != nil || l.Design.Housing == nil {
+	if err != nil {
 		return out, err
 	}
-	h := l.Housing()
 	pressurePa := sink.PressureAtAltitude(l.Design.Installation.Altitude.SI)
-	var x, y []float64
-	for _, rise := range sampleRises {
-		c, _, err := h.Natural(airK+rise, airK, pressurePa)
-		if err != nil {
-			return out, fmt.Errorf("cooling by the housing: %w", err)
-		}
-		x, y = append(x, airK+rise), append(y, c.ConductanceWK)
+	if out.films, err = filmsOf(l, airK, pressurePa); err != nil {
+		return out, err
 	}
-	g, err := curve.New(x, y)
-	out.housingWK, out.housingJointKW = &g, h.JointKW
-	return out, err
+	over := func(conductanceWK func(baseK float64) (float64, error)) (*curve.Curve, error) {
+		var x, y []float64
+		for _, rise := range sampleRises {
+			wk, err := conductanceWK(airK + rise)
+			if err != nil {
+				return nil, err
+			}
+			x, y = append(x, airK+rise), append(y, wk)
+		}
+		g, err := curve.New(x, y)
+		return &g, err
+	}
+	// The resistance of a datasheet is that of the whole heat sink.
+	if f := BaseFace(l); f.AreaM2 > 0 && (l.Sink.Fins != nil || l.Sink.Pins != nil) {
+		out.base, err = over(func(baseK float64) (float64, error) {
+			return f.AreaM2 * f.Coefficient(baseK, airK, pressurePa), nil
+		})
+		if err != nil {
+			return out, fmt.Errorf("cooling by the base of the heat sink: %w", err)
+		}
+	}
+	if l.Design.Housing == nil {
+		return out, nil
+	}
+	h := l.Housing()
+	out.housingJointKW = h.JointKW
+	out.housingWK, err = over(func(baseK float64) (float64, error) {
+		c, _, err := h.Natural(baseK, airK, pressurePa)
+		return c.ConductanceWK, err
+	})
+	if err != nil {
+		return out, fmt.Errorf("cooling by the housing: %w", err)
+	}
+	return out, nil
 }
 
 // coolSink finds the cooling of the sink alone.
@@ -53,22 +79,26 @@ func coolSink(l *lamp.Lamp, solver Solver, airK float64, fanFailure bool) (Cooli
 	case withFan:
 		return coolForcedCurve(l, airK, pressurePa)
 	case s.Natural.Set:
-		return coolNaturalCurve(l, airK, pressurePa)
+		c, err := coolNaturalCurve(l, airK, pressurePa)
+		if tilt, _ := l.Design.Installation.TiltRad(); tilt > 0 {
+			c.Notes = append(c.Notes, "tilt of the heat sink not modelled: the datasheet states its resistance as mounted there")
+		}
+		return c, err
 	}
 	return Cooling{}, errNoCoolingData
 }
 
 // geometry is a heat sink that is computed from its shape.
 type geometry interface {
-	Natural(o sink.Orientation, baseK, airK, surroundK, pressurePa float64) (sink.Cooling, error)
+	NaturalAskew(o sink.Orientation, t sink.Tilt, baseK, airK, surroundK, pressurePa float64) (sink.Cooling, error)
 }
 
 // coolGeometry returns the cooling of a sink of fins or pins.
 func coolGeometry(l *lamp.Lamp, solver Solver, airK, pressurePa float64, withFan bool, g geometry) (Cooling, error) {
 	in := CoolingInputs{
-		Shape: g, Orientation: l.Orientation(), TiltRad: l.Design.Sink.Tilt.SI, AirK: airK,
-		PressurePa: pressurePa,
+		Shape: g, Orientation: l.Orientation(), AirK: airK, PressurePa: pressurePa,
 	}
+	in.TiltRad, in.Askew = l.SinkTilt()
 	if withFan {
 		share, stated := l.FlowFraction()
 		in.Forced, in.Fan = true, l.FanDrive(share)
@@ -132,10 +162,10 @@ func (in CoolingInputs) at(baseK, share float64) (c sink.Cooling, p sink.Point, 
 		return fins.WithFan(fan, in.Orientation, baseK, in.AirK, in.AirK, in.PressurePa)
 	case in.Forced:
 		return forcedPins(pins, fan, baseK, in.AirK, in.PressurePa)
-	case finned && in.TiltRad > 0:
+	case finned && fins.Fins > 0 && in.TiltRad > 0:
 		c, err = fins.NaturalTilted(in.TiltRad, baseK, in.AirK, in.AirK, in.PressurePa)
 	default:
-		c, err = in.Shape.Natural(in.Orientation, baseK, in.AirK, in.AirK, in.PressurePa)
+		c, err = in.Shape.NaturalAskew(in.Orientation, in.Askew, baseK, in.AirK, in.AirK, in.PressurePa)
 	}
 	return c, p, err
 }

@@ -138,7 +138,7 @@ func SensorFollow(sol *Solution) (follow float64, hottest int, ok bool) {
 // SensorRiseK returns the temperature of the board at the sensor over the air at typical ambient [K].
 func SensorRiseK(sol *Solution) float64 {
 	st := sol.Cases[Typical]
-	return sol.Board.SensorRise(st.HeatW, st.Sink.BaseK-st.AirK)
+	return sol.Board.SensorRise(&st)
 }
 
 // PadStrings describes the strings of the lamp for the checks of potentials. It needs the state at typical ambient.

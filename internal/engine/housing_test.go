@@ -5,6 +5,7 @@ import (
 	"math"
 	"testing"
 
+	"lampwright/internal/engine"
 	"lampwright/internal/figure"
 	"lampwright/internal/lamptest"
 	"lampwright/internal/sink"
@@ -41,7 +42,8 @@ func TestHousing(t *testing.T) {
 
 	// Closed form: node · (0.2 + G_h + L) = s · 2 W, with what the board's response says of L and s.
 	b := tight.Sys.Board
-	node := b.ToSink[0] * 2 / (0.2 + tight.Value("housing.heat")/(base-air) + b.FaceLossWK)
+	film := tight.Sol.Cases[engine.Typical].Film
+	node := b.SinkFraction(film, 0) * 2 / (0.2 + tight.Value("housing.heat")/(base-air) + b.FaceLossWK(film))
 	lamptest.Near(t, "rise of the sink", base-air, node, 1e-4, "films side by side")
 
 	half := with("2 K/W")

@@ -21,6 +21,8 @@ type Cooling struct {
 	shares         []float64    // fractions of the fan's flow between the fins, where that is assumed
 	factors        []float64    // on the conductance at those fractions
 	Fan            sink.Point   // operating point of the fan; zero without one
+	base           *curve.Curve // of the base faces beside the board, against base temperature; nil without
+	films          *faceFilms
 	film           sink.Cooling // at a rise of 30 K, for the derivation
 	Method         string
 	Source         string
@@ -44,9 +46,15 @@ func (c Cooling) inAir(airK float64) Cooling {
 	return c
 }
 
-// At returns the conductance of the sink at a base temperature [W/K]; constant beyond the sampled range, where
-// conductance changes little and a straight line might cross zero.
-func (c Cooling) At(baseK float64) float64 { return clamped(&c.ConductanceWK, baseK-c.shiftK) }
+// At returns the conductance of the sink at a base temperature [W/K], base faces beside the board included; constant
+// beyond the sampled range, where conductance changes little and a straight line might cross zero.
+func (c Cooling) At(baseK float64) float64 {
+	wk := clamped(&c.ConductanceWK, baseK-c.shiftK)
+	if c.base != nil {
+		wk += clamped(c.base, baseK-c.shiftK)
+	}
+	return wk
+}
 
 // housingAt returns the conductance of the housing, joint and faces in series [W/K].
 func (c Cooling) housingAt(baseK float64) float64 {
@@ -74,6 +82,7 @@ type State struct {
 	LensW      float64       // of TotalW, lens losses
 	TotalW     float64
 	Sink       sinkState
+	Film       film // of the board's faces
 	SolderK    []float64
 	JunctionK  []float64
 	Gain       float64
@@ -88,7 +97,8 @@ type State struct {
 //
 // Q is the dissipation into the board; the loss of a lens of efficiency η is assigned to the board beneath it, which
 // overestimates temperature (rule of thumb, no source; JESD51-51 excludes it from the junction's dissipation, as here).
-// R_ij and s_i are the board's unit responses, d is the duty cycle: the junction follows the current within
+// R_ij and s_i are the board's unit responses at the films of its faces, which follow their mean rise (see filmAt); d is
+// the duty cycle: the junction follows the current within
 // milliseconds, the board its mean. The iteration ends when no junction changes by more than 1 mK. Runaway is set where
 // the loop gain reaches 1 or a junction exceeds RunawayK: the lamp has no steady state then.
 func Operate(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK float64) State {
@@ -108,6 +118,7 @@ func steadyState(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK 
 	for i := range s.JunctionK {
 		s.JunctionK[i] = airK + 30
 	}
+	c.films = c.films.emissive(p[l.Param.BackEmissivity])
 	const rounds = 200
 	for s.Iterations = 1; s.Iterations <= rounds; s.Iterations++ {
 		moved := Iterate(l, p, b, c, airK, &s)
@@ -139,9 +150,9 @@ func Iterate(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK floa
 		s.LensW += lens
 		s.TotalW += s.HeatW[i]
 	}
-	s.Sink = b.settleSink(c, airK, CoolingFactor(l, p, c), s.HeatW)
+	s.Sink, s.Film = b.settleSink(c, airK, CoolingFactor(l, p, c), s.HeatW)
 	for i := range l.Emitters {
-		s.SolderK[i] = airK + b.solderRise(i, s.HeatW, s.Sink.BaseK-airK)
+		s.SolderK[i] = airK + b.solderRise(i, s)
 		next := s.SolderK[i]
 		if !l.Channels[l.Emitters[i].Channel].Off() {
 			next += s.States[i].RthKW * s.States[i].HeatW
@@ -222,7 +233,7 @@ func loopGain(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK flo
 	factor := CoolingFactor(l, p, c)
 	q := func(baseK float64) float64 { return factor * (c.At(baseK) + c.housingAt(baseK)) * (baseK - airK) }
 	shed := (q(s.Sink.BaseK+dT/2) - q(s.Sink.BaseK-dT/2)) / dT
-	nodeKW := 1 / (shed + b.FaceLossWK)
+	nodeKW := 1 / (shed + b.FaceLossWK(s.Film))
 	matrix, below := make([]float64, n*n), 0.0
 	for i := range n {
 		negative := 0.0

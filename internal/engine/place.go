@@ -29,11 +29,11 @@ func (s *System) WarmestPlace(sol *Solution) (best Place, ok bool, err error) {
 	if len(b.places) == 0 {
 		return best, false, nil
 	}
-	node, none := st.Sink.BaseK-st.AirK, make([]float64, len(st.HeatW))
+	none := make([]float64, len(st.HeatW))
 	order := make([]int, len(b.places))
 	rises := make([]float64, len(b.places))
 	for k := range b.places {
-		order[k], rises[k] = k, b.probeRise(b.firstPlace+k, none, st.HeatW, node)
+		order[k], rises[k] = k, b.probeRise(b.firstPlace+k, none, &st)
 	}
 	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(rises[j], rises[i]) })
 	order = order[:min(spreadPlaces, len(order))]
@@ -42,7 +42,7 @@ func (s *System) WarmestPlace(sol *Solution) (best Place, ok bool, err error) {
 		return best, false, err
 	}
 	for n, k := range order {
-		t := st.AirK + b.probeRise(b.firstPlace+k, spread[n], st.HeatW, node)
+		t := st.AirK + b.probeRise(b.firstPlace+k, spread[n], &st)
 		if !ok || t > best.TempK {
 			best, ok = Place{b.places[k], t}, true
 		}

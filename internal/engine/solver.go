@@ -60,7 +60,8 @@ func (Direct) Lens(d intensity.LensData) (intensity.Distribution, intensity.Lens
 type CoolingInputs struct {
 	Shape       geometry
 	Orientation sink.Orientation
-	TiltRad     float64
+	TiltRad     float64   // of an upright sink
+	Askew       sink.Tilt // of a lying one
 	AirK        float64
 	PressurePa  float64
 	Forced      bool          // by the fan

@@ -2,7 +2,7 @@
 //
 // In: a lamp.Lamp, Options with a Solver for the slow questions, and Params.
 // Out: a System of unit responses, and Solutions: typed numbers without text, keys or caches.
-// Assumes: steady state at full level; heat transfer coefficients of the board's faces at a rise of 30 K.
+// Assumes: steady state at full level; heat transfer coefficients of the board's faces at their mean rise.
 // Leaves to others: memory and disk (store), derivations (figure), judgement (review).
 //
 // The slow parts, the board's heat conduction and the light's paths, are solved once per geometry as unit responses:

@@ -21,11 +21,11 @@ func caseOf(s *engine.System, c *engine.CaseInput, st *engine.State) CaseView {
 	}
 	if s.Lamp.OnLaminate() {
 		for i := range s.Lamp.Emitters {
-			out.DielectricK = append(out.DielectricK, c.AirK+s.Board.DielectricRise(i, st.HeatW, rise))
+			out.DielectricK = append(out.DielectricK, c.AirK+s.Board.DielectricRise(i, st))
 		}
 	}
 	if s.Board.SensorAt >= 0 {
-		out.SensorK = c.AirK + s.Board.SensorRise(st.HeatW, rise)
+		out.SensorK = c.AirK + s.Board.SensorRise(st)
 	}
 	for _, note := range []string{outsideCooling(c, st), runawayNote(st)} {
 		if note != "" {

@@ -333,7 +333,7 @@ func soldersK(_ *engine.Solution, st *engine.State) []float64   { return st.Sold
 func laminatesK(s *engine.Solution, st *engine.State) []float64 {
 	out := make([]float64, len(st.SolderK))
 	for i := range out {
-		out[i] = st.AirK + s.Board.DielectricRise(i, st.HeatW, st.Sink.BaseK-st.AirK)
+		out[i] = st.AirK + s.Board.DielectricRise(i, st)
 	}
 	return out
 }

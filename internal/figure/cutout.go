@@ -83,7 +83,7 @@ func (r *Evaluation) faultParts(f *Fault, l *lamp.Lamp, st *engine.State) {
 	if l.OnLaminate() {
 		hot := 0.0
 		for i := range l.Emitters {
-			hot = math.Max(hot, st.AirK+r.Sol.Board.DielectricRise(i, st.HeatW, st.Sink.BaseK-st.AirK))
+			hot = math.Max(hot, st.AirK+r.Sol.Board.DielectricRise(i, st))
 		}
 		add("laminate of the board", l.Stack.MaxOperatingTemperature, hot)
 	}

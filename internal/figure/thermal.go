@@ -83,32 +83,32 @@ func (w *channelWriter) solderBasis(c engine.CaseInput) Basis {
 	}
 	rises := riseTerms{
 		sinkK: board.Heat.Sink.Mean[e] * (st.Sink.BaseK - c.AirK), ownK: own, othersK: others,
-		spreadK: board.SpreadAt(e, st.HeatW),
+		spreadK: board.SpreadAt(e, st.HeatW), filmK: -board.SolderByFilm(&st, e),
 	}
 	var layers []string
-	for _, d := range board.Cut(e, st.HeatW, st.Sink.BaseK-c.AirK) {
+	for _, d := range board.Cut(e, &st) {
 		layers = append(layers, fmt.Sprintf("%s %s K", d.Name, num(d.TopK-d.LowK)))
 	}
 	stats := board.Heat.Stats
 	return Basis{
-		Formula: "T_sp,i = T_air + s_i (T_n − T_air) + Σ_j (R_ij + S_ij) Q_j",
+		Formula: "T_sp,i = T_air + s_i (T_n − T_air) + Σ_j (R_ij + S_ij) Q_j − e [χ_i (T_n − T_air) + Σ_j X_ij Q_j]",
 		Numbers: rises.text(l.Emitters[e].Label, c.AirK, celsius(st.SolderK[e])),
 		Inputs:  w.solderInputs(c, &st, e), Method: engine.BoardSource,
 		Notes: append([]string{"temperature drops through the centre of the pad: " + strings.Join(layers, ", ")},
 			board.Notes...),
 		Valid: fmt.Sprintf("mean under the pad; %d cells, numerical error about %.1f %%, heat balance to %.0e; "+
-			"heat transfer coefficients of the board's faces are those at a rise of 30 K", stats.Cells,
+			"heat transfer coefficients of the board's faces follow their mean rise in this case (±25 %%)", stats.Cells,
 			100*stats.RelErr, stats.Balance),
 	}
 }
 
 // riseTerms are the parts of a temperature rise over the air [K].
-type riseTerms struct{ sinkK, ownK, othersK, spreadK float64 }
+type riseTerms struct{ sinkK, ownK, othersK, spreadK, filmK float64 }
 
 func (t riseTerms) text(label string, airK float64, result string) string {
 	return fmt.Sprintf("%s: %s + %s K (heat sink) + %s K (own dissipation and lens) + %s K (other emitters) + "+
-		"%s K (spreading in the heat sink base) = %s",
-		label, celsius(airK), num(t.sinkK), num(t.ownK), num(t.othersK), num(t.spreadK), result)
+		"%s K (spreading in the heat sink base) + %s K (board faces at their own rise) = %s",
+		label, celsius(airK), num(t.sinkK), num(t.ownK), num(t.othersK), num(t.spreadK), num(t.filmK), result)
 }
 
 func (w *channelWriter) solderInputs(c engine.CaseInput, st *engine.State, e int) []Input {
@@ -256,15 +256,28 @@ func (r *Evaluation) dissipation(w *writer) {
 			Valid:  "lens losses are assigned to the board beneath the lens, which overestimates temperature",
 		}
 	})
+	at := r.Sol.Cases[engine.Typical]
 	faces := ofCase(engine.Typical, func(st *engine.State) float64 { return st.Sink.FaceLossW })
 	w.row("board.face-loss", "Dissipation from board faces", quantity.Power, faces, func() Basis {
 		return Basis{
 			Formula: "Q_faces = Q − Q_sink" + housingTerm(r.Lamp), Numbers: w.text("board.face-loss", quantity.Power),
-			Inputs: []Input{w.ref("Q", "lamp.heat", quantity.Power)},
-			Method: "natural convection (McAdams1954, ChurchillChu1975) and radiation from the faces of the board",
-			Valid:  "heat transfer coefficients at a rise of 30 K; ± 25 %",
+			Inputs: []Input{
+				w.ref("Q", "lamp.heat", quantity.Power), filmInput("top", at.Film.TopWm2K),
+				filmInput("bare back", at.Film.BackWm2K),
+			},
+			Method: "natural convection (McAdams1954, LloydMoran1974, ChurchillChu1975) and radiation from the faces of " +
+				"the board",
+			Valid: "heat transfer coefficients at the mean rise of each face; ± 25 %",
 		}
 	})
+}
+
+// filmInput is the heat transfer coefficient of one face of the board.
+func filmInput(face string, wm2K float64) Input {
+	return Input{
+		Name: "heat transfer coefficient, " + face, Value: num(wm2K) + " W/(m²·K)",
+		Source: "computed: natural convection and radiation",
+	}
 }
 
 func (r *Evaluation) fanFlow(w *writer) {
@@ -309,16 +322,16 @@ func (r *Evaluation) laminateFigure(w *writer, s *engine.System, sol engine.Solu
 	l, b := s.Lamp, s.Board
 	node, hot := st.Sink.BaseK-st.AirK, 0
 	for i := range l.Emitters {
-		if b.DielectricRise(i, st.HeatW, node) > b.DielectricRise(hot, st.HeatW, node) {
+		if b.DielectricRise(i, &st) > b.DielectricRise(hot, &st) {
 			hot = i
 		}
 	}
 	at := b.LaminateTop(hot)
 	rises := riseTerms{
 		sinkK: b.Heat.Sink.Section[hot][at] * node, ownK: b.Heat.Sections[hot].KW[hot][at] * st.HeatW[hot],
-		spreadK: b.SpreadAt(hot, st.HeatW),
+		spreadK: b.SpreadAt(hot, st.HeatW), filmK: -b.SolderByFilm(&st, hot),
 	}
-	rises.othersK = b.DielectricRise(hot, st.HeatW, node) - rises.sinkK - rises.ownK - rises.spreadK
+	rises.othersK = b.DielectricRise(hot, &st) - rises.sinkK - rises.ownK - rises.spreadK - rises.filmK
 	what := laminateName(l)
 	n := hottest(l, engine.MaxAmbient, allEmitters(l), laminatesK)
 	w.row("board.dielectric", "Maximum "+what+" temperature, maximum ambient", quantity.Temperature, n, func() Basis {

@@ -160,7 +160,7 @@ func (r *Evaluation) heatViews(s *engine.System, st engine.State) {
 	airK := s.Cases[0].AirK
 	ras := s.Board.Heat.Raster
 	r.BoardHeat = HeatMap{X0M: ras.X0M, Y0M: ras.Y0M, StepM: ras.StepM, NX: ras.NX, NY: ras.NY}
-	for _, rise := range s.Board.Surface(st.HeatW, st.Sink.BaseK-airK) {
+	for _, rise := range s.Board.Surface(&st) {
 		if math.IsNaN(rise) {
 			r.BoardHeat.TempK = append(r.BoardHeat.TempK, 0)
 			continue
@@ -179,7 +179,7 @@ func temperatureDrops(s *engine.System, st *engine.State) (out []LayerView) {
 		last = coldK
 	}
 	step(s.Lamp.Emitters[hot].Label+": junction to solder point", st.SolderK[hot])
-	layers := s.Board.Cut(hot, st.HeatW, st.Sink.BaseK-airK)
+	layers := s.Board.Cut(hot, st)
 	if len(layers) > 0 {
 		// The thermal resistance of the package ends at the mean under the pad, the section starts at its centre: no
 		// layer.

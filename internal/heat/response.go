@@ -35,6 +35,8 @@ type Response struct {
 	TopW, BackW, ToSinkW []float64
 	// Sink is the same for the sink at 1 K and no watts; nil if no sink node touches the board.
 	Sink *SinkResponse `json:"sink,omitempty"`
+	// Film is how the response falls where the films of the faces grow; nil if Sink is.
+	Film *FilmResponse `json:"film,omitempty"`
 	// SinkWK is the conductance of the sink that the board came with [W/K]; 0 is ideal.
 	SinkWK float64 `json:"sinkWK"`
 	// Raster is the map of the top surface.
@@ -284,6 +286,7 @@ type job struct {
 	figures
 	raster []float64
 	stats  Stats
+	film   *filmJob // of the sink's job
 }
 
 // Unit solves the board once per source and returns kelvin per watt between all of them, the probes and the sink.
@@ -360,6 +363,11 @@ func (a *request) together(ctx context.Context, total int, o Options) ([]job, er
 				}
 				st.Grids = grids
 				jobs[i] = job{figures: a.read(u), raster: a.picture(u), stats: st}
+				if a.focusOf(i) == focusSink && before == nil {
+					if jobs[i].film, err = a.solveFilm(ctx, w, u, o); err != nil {
+						return err
+					}
+				}
 				report()
 				return nil
 			}
@@ -367,31 +375,38 @@ func (a *request) together(ctx context.Context, total int, o Options) ([]job, er
 		if err != nil {
 			return nil, err
 		}
-		worst := math.NaN()
-		ahead := make([]job, total)
-		copy(ahead, jobs)
-		for i := range before {
-			ahead[i].stats.RelErr = ahead[i].extrapolate(&before[i].figures, &jobs[i].figures, a.focusOf(i), o)
-			if !(ahead[i].stats.RelErr <= worst) {
-				worst = ahead[i].stats.RelErr
-			}
-			raster := make([]float64, len(a.on))
-			for k, v := range jobs[i].raster {
-				raster[k] = beyond(before[i].raster[k], v)
-			}
-			ahead[i].raster = raster
-		}
-		if before == nil {
-			for i := range ahead {
-				ahead[i].stats.RelErr = math.NaN()
-			}
-		}
+		ahead, worst := a.ahead(before, jobs, o)
 		if grids == o.Grids || 4*len(s.ground) > o.MaxCells || (o.Grids == 0 && worst <= o.RelErr) {
 			return ahead, nil
 		}
 		before = jobs
 		g = g.halved()
 	}
+}
+
+// ahead extrapolates all jobs of one grid beyond those of the grid before, if there is one, and returns the largest error
+// estimate of theirs.
+func (a *request) ahead(before, jobs []job, o Options) (out []job, worst float64) {
+	worst = math.NaN()
+	out = append([]job(nil), jobs...)
+	for i := range before {
+		jobs[i].film = before[i].film // of the first grid: a small correction needs no more
+		out[i].film = jobs[i].film
+		out[i].stats.RelErr = out[i].extrapolate(&before[i].figures, &jobs[i].figures, a.focusOf(i), o)
+		if !(out[i].stats.RelErr <= worst) {
+			worst = out[i].stats.RelErr
+		}
+		out[i].raster = make([]float64, len(a.on))
+		for k, v := range jobs[i].raster {
+			out[i].raster[k] = beyond(before[i].raster[k], v)
+		}
+	}
+	if before == nil {
+		for i := range out {
+			out[i].stats.RelErr = math.NaN()
+		}
+	}
+	return out, worst
 }
 
 // reporter counts what is done, for Progress.
@@ -484,9 +499,15 @@ func (a *request) solve(ctx context.Context, focus int, o Options, mem *arena) (
 		if err != nil {
 			return job{}, err
 		}
-		u, st, err := a.solveOn(ctx, s, s.op.newWorkspace(), focus, before, o)
+		w := s.op.newWorkspace()
+		u, st, err := a.solveOn(ctx, s, w, focus, before, o)
 		if err != nil {
 			return job{}, err
+		}
+		if focus == focusSink && grids == 1 { // a small correction needs no finer grid
+			if j.film, err = a.solveFilm(ctx, w, u, o); err != nil {
+				return job{}, err
+			}
 		}
 		s.op.levels = s.op.levels[:1] // the start of the next grid needs no more
 		fine := a.read(u)
@@ -651,6 +672,7 @@ func (a *request) assemble(jobs []job, lumped bool, o Options) *Response {
 			s.Section = append(s.Section, f.section[i*knots:(i+1)*knots])
 		}
 		r.Sink = s
+		r.Film = a.filmResponse(jobs[n].film, r)
 	}
 	st := &r.Stats
 	for _, j := range jobs {
@@ -848,6 +870,6 @@ func Key(b Board, sources []Source, probes []Probe, o Options) string {
 		p.Name = ""
 		put(p)
 	}
-	put([]any{o.RelErr, o.Across, o.Grids, o.MaxCells, o.Tol, o.OneGrid, "field 1"})
+	put([]any{o.RelErr, o.Across, o.Grids, o.MaxCells, o.Tol, o.OneGrid, "field 2"})
 	return hex.EncodeToString(h.Sum(nil))
 }

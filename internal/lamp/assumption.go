@@ -38,6 +38,11 @@ var (
 		0.8, 0.5, 0.95,
 		"copper spreads heat above the dielectric; it covers 50 % to 95 % of a lamp board: rule of thumb (no source)",
 	}
+	AssumedBackEmissivity = Spread{
+		0.3, 0.05, 0.9,
+		"the back of a metal core has 5 % (polished) to 30 % (oxidised), anodised or under solder mask 90 %: rule of thumb " +
+			"(no source)",
+	}
 	AssumedMinAmbient = Spread{
 		283.15, 278.15, 293.15,
 		"string voltage is maximum at cold start; heated rooms are seldom below 10 °C, unheated ones are in winter: " +
@@ -206,6 +211,11 @@ func (l *Lamp) assumeInstallation() {
 			"lamp.junction-max-ambient", l.Design.Board.Part.At,
 			paramCopperCoverage).Fix = "add copper_coverage to the board"
 	}
+	if _, known := l.BackEmissivity(); !known && l.BareBackM2() > leastBareBack*l.Design.Board.AreaM2() {
+		l.assume("back-emissivity", "emissivity of the bare back of the board", quantity.Ratio, AssumedBackEmissivity,
+			"lamp.junction-max-ambient", l.Stack.ID.At,
+			paramBackEmissivity).Fix = "ask the manufacturer; add back_emissivity to the board"
+	}
 	if l.Fan != nil {
 		if _, stated := l.FlowFraction(); !stated {
 			l.assume("fin-flow", "fraction of the fan's flow between the fins", quantity.Ratio, AssumedFlowFraction,
@@ -221,6 +231,9 @@ func (l *Lamp) assumeInstallation() {
 		}
 	}
 }
+
+// leastBareBack is the fraction of the board from which the emissivity of its bare back is asked for.
+const leastBareBack = 0.1
 
 // Assumption is a value that is needed and that no file states. The review reports each, with the effect of its usual
 // range on the figures.

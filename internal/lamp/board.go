@@ -1,6 +1,8 @@
 package lamp
 
 import (
+	"math"
+
 	"lampwright/internal/geom"
 	"lampwright/internal/project"
 )
@@ -13,6 +15,20 @@ func (l *Lamp) MaskEmissivity() float64 {
 	}
 	return 0.9
 }
+
+// BackEmissivity returns the emissivity of the back beside the heat sink, and whether it is known: FR4 has solder mask.
+func (l *Lamp) BackEmissivity() (emissivity float64, known bool) {
+	switch {
+	case l.Stack.BackEmissivity.Set:
+		return l.Stack.BackEmissivity.SI, true
+	case l.Stack.Base.S == project.FR4:
+		return l.MaskEmissivity(), true
+	}
+	return AssumedBackEmissivity.Used, false
+}
+
+// BareBackM2 returns the area of the back beside the contact with the heat sink [m²].
+func (l *Lamp) BareBackM2() float64 { return math.Max(0, l.Design.Board.AreaM2()-l.ContactAreaM2()) }
 
 // PadRect returns the thermal pad of an emitter; the body where the datasheet does not state the pad, and a
 // square of unstatedPadM where it states neither.

@@ -1,6 +1,8 @@
 package lamp
 
 import (
+	"math"
+
 	"lampwright/internal/project"
 	"lampwright/internal/sink"
 )
@@ -52,6 +54,23 @@ func (l *Lamp) Orientation() sink.Orientation {
 		return sink.FinsAcross
 	}
 	return sink.FinsUp
+}
+
+// SinkTilt returns how far an upright sink leans from upright, or how a lying one hangs askew: a tilted lamp tilts its
+// sink. Fins run along the length of the base.
+func (l *Lamp) SinkTilt() (fromUprightRad float64, askew sink.Tilt) {
+	tilt, azimuth := l.Design.Installation.TiltRad()
+	switch l.Orientation() {
+	case sink.FinsUp, sink.FinsDown:
+		along := math.Cos(azimuth)
+		return 0, sink.Tilt{FromLevelRad: tilt, AlongFins: along * along}
+	case sink.Vertical:
+		if own := l.Design.Sink.Tilt; own.Set {
+			return own.SI, sink.Tilt{}
+		}
+		return tilt, sink.Tilt{}
+	}
+	return 0, sink.Tilt{} // fins across the air: no model of their tilt
 }
 
 // FlowFraction returns the fraction of the fan's flow between the fins, and whether the design states it.

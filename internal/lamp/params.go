@@ -66,6 +66,7 @@ type LampParams struct {
 	FlowFraction      int    // of the fan's flow between the fins
 	ColdStart         int    // minimum ambient temperature [K]
 	CopperCoverage    int    // fraction of the board under copper
+	BackEmissivity    int    // of the bare back of the board
 	Supply            []int  // by supply: efficiency; 0 takes the curve
 	HangingHeight     int    // [m]
 	YellowSubstance   int    // of the water: logarithm of the factor on its absorption
@@ -85,6 +86,7 @@ const (
 	paramFlowFraction   = "fan.flow_fraction"
 	paramColdStart      = "ambient.min"
 	paramCopperCoverage = "board.copper_coverage"
+	paramBackEmissivity = "board.back_emissivity"
 )
 
 // param appends a parameter and returns its position.
@@ -185,6 +187,8 @@ func (l *Lamp) addLampParams() {
 	l.Param.ColdStart = l.param(Param{Name: paramColdStart, nominal: coldK})
 	cover, _ := l.CoverageOf()
 	l.Param.CopperCoverage = l.param(Param{Name: paramCopperCoverage, nominal: cover})
+	back, _ := l.BackEmissivity()
+	l.Param.BackEmissivity = l.param(Param{Name: paramBackEmissivity, nominal: back})
 	for i := range l.Design.Supplies {
 		l.Param.Supply = append(l.Param.Supply, l.param(Param{Name: supplyParam(i)}))
 	}

@@ -177,6 +177,7 @@ type Stackup struct {
 	ViaK                    source.Value               `yaml:"via_conductivity" dim:"conductivity" min:">0" doc:"through an FR4 core beneath a thermal pad, its vias spread over the pad's area" eg:"15 W/(m·K)"`
 	ThermalPath             source.Choice[ThermalPath] `yaml:"thermal_path" need:"yes" doc:"how heat leaves a thermal pad: through the dielectric, straight into the core, or through vias"`
 	Emissivity              source.Value               `yaml:"emissivity" dim:"ratio" min:">0" max:"<=100 %" doc:"of the solder mask" eg:"90 %"`
+	BackEmissivity          source.Value               `yaml:"back_emissivity" dim:"ratio" min:">0" max:"<=100 %" doc:"of the back beside the heat sink: bare metal 5 % to 30 %, anodised or with solder mask 85 %" eg:"85 %"`
 	PriceByThickness        source.Curve               `yaml:"price_by_thickness" x:"length" y:"money" need:"yes" minpoints:"1" doc:"price of one board against the thickness of its core; only these thicknesses are made"`
 	PriceArea               source.Value               `yaml:"price_area" dim:"area" min:">0" doc:"area that price is for; larger boards cost in proportion" eg:"100 cm²"`
 	PriceByQuantity         source.Curve               `yaml:"price_by_quantity" x:"none" y:"ratio" minpoints:"1" doc:"price of one board against the number in one order, as a fraction of price_by_thickness; the next smaller number counts" eg:"{1: 160 %, 5: 100 %, 10: 70 %}"`

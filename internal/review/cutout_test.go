@@ -14,7 +14,7 @@ func TestCutout(t *testing.T) {
 	sinkOf := func(kw string) edit {
 		return edit{"{0.1 W: 5 K/W, 100 W: 5 K/W}", "{0.1 W: " + kw + ", 100 W: " + kw + "}"}
 	}
-	dimmed := lampVariant{}.with(stated, sinkOf("120 K/W"), edit{"dimming: none", "dimming: analogue"},
+	dimmed := lampVariant{}.with(stated, sinkOf("126 K/W"), edit{"dimming: none", "dimming: analogue"},
 		edit{"current: 0.5 A\n    driver", "current: 0.5 A\n    level: 20 %\n    driver"})
 	summer := edit{"max: 30 °C", "max: 52 °C"}
 	link := func(opens string) lampVariant {
@@ -68,7 +68,7 @@ func TestCutout(t *testing.T) {
 		},
 		{
 			name: "a link that rests too hot", lamp: link("63 °C"), check: "cutout",
-			title: "Cut-out opens at 63.0 °C; window 64 °C to 85 °C", want: finding.Warn,
+			title: "Cut-out opens at 63.0 °C; window 65 °C to 85 °C", want: finding.Warn,
 		},
 		{
 			name: "a link", lamp: link("72 °C"), check: "cutout", title: "within its window",

@@ -257,9 +257,9 @@ func TestFan(t *testing.T) {
 
 // TestBurnThreshold: burn thresholds of ISO 13732-1, lower edge, cited from memory: coated metal 67 °C for a brush of 1
 // s, bare metal 65 °C, and 55 °C for the 10 s of children on either. The sink of the base lamp is the same over any
-// room, since nothing in it depends on temperature; so the hottest room is set to put the sink to either side.
+// room but for the films of its board; so the hottest room is set to put the sink to either side.
 func TestBurnThreshold(t *testing.T) {
-	rise := lampVariant{}.review(t).Value("sink.temperature-max-ambient") - 303.15
+	rise := lampVariant{}.with(edit{"max: 30 °C", "max: 50 °C"}).review(t).Value("sink.temperature-max-ambient") - 323.15
 	at := func(sinkC float64) edit {
 		return edit{"max: 30 °C", fmt.Sprintf("max: %.3f °C", sinkC-rise)}
 	}
@@ -268,39 +268,39 @@ func TestBurnThreshold(t *testing.T) {
 	bare := edit{"emissivity: 85 %, resistance", "emissivity: 8 %, resistance"}
 	runTable(t, []side{
 		{
-			name: "coated, adults, within", lamp: lampVariant{}.with(at(66.9)), check: "burn-threshold",
+			name: "coated, adults, within", lamp: lampVariant{}.with(at(66.8)), check: "burn-threshold",
 			want: finding.Pass, limit: "≤ 67.0 °C",
 		},
 		{
-			name: "coated, adults, beyond", lamp: lampVariant{}.with(at(67.1), adults), check: "burn-threshold",
+			name: "coated, adults, beyond", lamp: lampVariant{}.with(at(67.2), adults), check: "burn-threshold",
 			want: finding.Warn,
 		},
 		{
-			name: "bare, adults, within", lamp: lampVariant{}.with(bare, at(64.9)), check: "burn-threshold",
+			name: "bare, adults, within", lamp: lampVariant{}.with(bare, at(64.8)), check: "burn-threshold",
 			want: finding.Pass, limit: "≤ 65.0 °C",
 		},
 		{
-			name: "bare, adults, beyond", lamp: lampVariant{}.with(bare, at(65.1)), check: "burn-threshold",
+			name: "bare, adults, beyond", lamp: lampVariant{}.with(bare, at(65.2)), check: "burn-threshold",
 			want: finding.Warn,
 		},
 		{
-			name: "coated, children, within", lamp: lampVariant{}.with(children, at(54.9)), check: "burn-threshold",
+			name: "coated, children, within", lamp: lampVariant{}.with(children, at(54.8)), check: "burn-threshold",
 			want: finding.Pass, limit: "≤ 55.0 °C",
 		},
 		{
-			name: "coated, children, beyond", lamp: lampVariant{}.with(children, at(55.1)), check: "burn-threshold",
+			name: "coated, children, beyond", lamp: lampVariant{}.with(children, at(55.2)), check: "burn-threshold",
 			want: finding.Warn, title: "children",
 		},
 		{
-			name: "bare, children, beyond", lamp: lampVariant{}.with(children, bare, at(55.1)), check: "burn-threshold",
+			name: "bare, children, beyond", lamp: lampVariant{}.with(children, bare, at(55.2)), check: "burn-threshold",
 			want: finding.Warn,
 		},
 		{
-			name: "with the fan dead", lamp: withFan(lampVariant{}).with(at(67.1)), check: "burn-threshold",
+			name: "with the fan dead", lamp: withFan(lampVariant{}).with(at(67.2)), check: "burn-threshold",
 			title: "on fan failure", want: finding.Warn,
 		},
 		{
-			name: "with the fan on", lamp: withFan(lampVariant{}).with(at(67.1)), check: "burn-threshold",
+			name: "with the fan on", lamp: withFan(lampVariant{}).with(at(67.2)), check: "burn-threshold",
 			title: "at maximum ambient, within", want: finding.Pass,
 		},
 	})
@@ -369,8 +369,9 @@ func TestRunaway(t *testing.T) {
 		perW := (flat.Value("lamp.junction") - 293.15) / 2 // of 2 · (15 W − 14 W)
 		want := perW * 2 * 14 / 225
 		r := strong.with(falling, onSink(kw)).review(t)
-		if got := r.Cases[0].LoopGain; got < 0.99*want || got > 1.01*want {
-			t.Errorf("on %s K/W the loop has a gain of %.4f, want %.4f", kw, got, want)
+		// Near a runaway the films of the faces are larger than on the flat lamp.
+		if got := r.Cases[0].LoopGain; got < 0.8*want || got > 1.01*want {
+			t.Errorf("on %s K/W the loop has a gain of %.4f, want %.4f or a little less", kw, got, want)
 		}
 		if got := r.Cases[0].Runaway; got != (want >= 1) {
 			t.Errorf("on %s K/W, at a gain of %.3f, runaway is %v", kw, want, got)
@@ -557,7 +558,7 @@ func TestFoldback(t *testing.T) {
 		{name: "not begun", lamp: with("90 °C", "110 °C"), check: "foldback", none: true},
 		{
 			name: "begun on a usual day", lamp: with("20.5 °C", "60 °C"), check: "foldback", want: finding.Warn,
-			title: "Foldback is active at typical ambient", fix: "Set `foldback_start` > 23.8 °C",
+			title: "Foldback is active at typical ambient", fix: "Set `foldback_start` > 23.9 °C",
 		},
 		{name: "no sensor", lamp: withFan(lampVariant{}), check: "foldback", none: true},
 	})

@@ -82,7 +82,7 @@ func (h Housing) Natural(baseK, airK, pressurePa float64) (c Cooling, surfaceK f
 	c.ConvectionConductanceWK = share * h.AreaM2 * film
 	c.RadiationConductanceWK = share * h.AreaM2 * RadiationCoefficient(h.Emissivity, surfaceK, airK)
 	unc := 0.25
-	c.Method, c.Source = "lying plate behind a joint", "McAdams1954, LloydMoran1974, IncroperaDeWitt2011; IncroperaDeWitt2007, eq. 1.9"
+	c.Method, c.Source = "lying plate behind a joint", "McAdams1954, LloydMoran1974; IncroperaDeWitt2007, eq. 1.9"
 	if h.Face == FaceVertical {
 		unc = 0.15
 		c.Method, c.Source = "upright plate behind a joint", "ChurchillChu1975; IncroperaDeWitt2007, eq. 1.9"

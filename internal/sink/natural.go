@@ -368,7 +368,7 @@ func (f PlateFin) naturalPlate(o Orientation, baseK, airK, surroundK, pressurePa
 	area := f.WidthM * f.LengthM
 	c := Cooling{
 		Method: "flat plate cooled on one face",
-		Source: "ChurchillChu1975; McAdams1954; IncroperaDeWitt2011",
+		Source: "ChurchillChu1975; McAdams1954; LloydMoran1974",
 	}
 	c.FilmWm2K = PlateCoefficient(face, height, area, 2*(f.WidthM+f.LengthM), baseK, airK, pressurePa)
 	c.ConvectionConductanceWK = c.FilmWm2K * area

@@ -122,7 +122,7 @@ func foldbackCurve(s *engine.System, st engine.State, airK float64) (law foldbac
 			"for the foldback; add requirements: {max_junction: 100 °C}")
 	}
 	all := st.TotalW
-	sensorK := airK + s.Board.SensorRise(st.HeatW, st.Sink.BaseK-airK)
+	sensorK := airK + s.Board.SensorRise(&st)
 	offsetKW = (st.Hottest() - sensorK) / all
 	if use.FoldbackStart.Set {
 		law, err = foldback.Proportional(use.FoldbackStart.SI, use.FoldbackEnd.SI, minLevel(use))
@@ -218,7 +218,7 @@ func FoldbackSteadyState(r *figure.Evaluation) (level, junctionK float64, law fo
 		return 0, 0, law, false
 	}
 	all := st.TotalW
-	sensorKW := s.Board.SensorRise(st.HeatW, st.Sink.BaseK-airK) / all
+	sensorKW := s.Board.SensorRise(&st) / all
 	level = foldback.Loop{AirK: airK, FullHeatW: all, Curve: law}.SteadyLevel(sensorKW)
 	return level, airK + level*all*(sensorKW+offsetKW), law, true
 }

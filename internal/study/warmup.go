@@ -89,6 +89,7 @@ func SimulateWarmup(
 	out := &Warmup{Case: c.Key.Title(), AirK: c.AirK, HeatW: st.TotalW, sensor: -1}
 	out.addSpots(s.Lamp, hot)
 	board, sources := engine.HeatBoard(s.Lamp)
+	board.TopFilmWm2K, board.BackFilmWm2K = st.Film.TopWm2K, st.Film.BackWm2K
 	for i := range sources {
 		sources[i].PowerW = st.HeatW[i]
 	}
