@@ -45,32 +45,32 @@ const countTries = `window.tries = 0; window.fetch = ((f) => (url, o) => { if (u
 // TestBoardKeys holds an arrow key down over an emitter: each repeat counts from where the emitter was put, the
 // picture follows at once, and the board is solved once, at rest.
 func TestBoardKeys(t *testing.T) {
-	ts := serve(t, demo(t, "planted-tank-first"))
+	ts := serve(t, demo(t, "long-tank-first"))
 	ctx := tab(t)
-	warm := fmt.Sprintf(emitterNamed, "warm 1")
+	cyan := fmt.Sprintf(emitterNamed, "cyan 2")
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/board"), computed(), js(countTries),
-		js(warm+`.focus()`))
-	keys := `(async () => { const e = ` + warm + `; let early = '';
+		js(cyan+`.focus()`))
+	keys := `(async () => { const e = ` + cyan + `; let early = '';
 for (let i = 0; i < 20; i++) { e.dispatchEvent(new KeyboardEvent('keydown', {key: 'ArrowDown', bubbles: true, cancelable: true})); await new Promise(r => setTimeout(r, 33)); if (i === 9) early = e.getAttribute('aria-label') + ' tries ' + window.tries; }
 return early })()`
 	early, err := chromedp.Run(ctx, chromedp.Evaluate[string](keys, chromedp.EvalAwaitPromise))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !strings.Contains(early, "at 38 mm, −5 mm") || !strings.HasSuffix(early, "tries 0") {
-		t.Errorf("after ten keys: %q, want it drawn at 38 mm, −5 mm, and nothing solved", early)
+	if !strings.Contains(early, "at 75 mm, −5 mm") || !strings.HasSuffix(early, "tries 0") {
+		t.Errorf("after ten keys: %q, want it drawn at 75 mm, −5 mm, and nothing solved", early)
 	}
 	do(t, ctx, "it rests and is solved",
 		truth(`document.querySelector('.banner.trial') && document.querySelector('.sum:not(.stale)')`), chromedp.Sleep(300*time.Millisecond))
-	if x, y := emitterAt(t, ctx, "warm 1"); x != 38 || y != -10 {
-		t.Errorf("twenty keys moved it to (%g, %g) mm, want (38, -10)", x, y)
+	if x, y := emitterAt(t, ctx, "cyan 2"); x != 75 || y != -10 {
+		t.Errorf("twenty keys moved it to (%g, %g) mm, want (75, -10)", x, y)
 	}
 	if n := ask[int](t, ctx, `window.tries`); n != 1 {
 		t.Errorf("the board was solved %d times, want once", n)
 	}
 	do(t, ctx, "back", js(`document.querySelector('.put .link').click()`),
 		truth(`!document.querySelector('.banner.trial')`))
-	if x, y := emitterAt(t, ctx, "warm 1"); x != 38 || y != 0 {
+	if x, y := emitterAt(t, ctx, "cyan 2"); x != 75 || y != 0 {
 		t.Errorf("brought back it stands at (%g, %g) mm", x, y)
 	}
 }
@@ -78,33 +78,33 @@ return early })()`
 // TestBoardWrong puts emitters where they cannot be: they stay where they were put, are marked, and what is wrong is
 // said beside them by the names that the board uses.
 func TestBoardWrong(t *testing.T) {
-	ts := serve(t, demo(t, "planted-tank-first"))
+	ts := serve(t, demo(t, "long-tank-first"))
 	ctx := tab(t)
 	said := `document.getElementById('put-e').textContent`
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/board"), computed(),
-		dragging("warm 3", 2.5, -38.5,
-			false), truth(`[...document.querySelectorAll('.emitter .label')].some(l => l.textContent.startsWith('warm 3: 2.5 mm'))`),
-		truth(`document.querySelector('.put input').value === '2.5 mm'`))
+		dragging("cyan 2", -22.5, -0.5,
+			false), truth(`[...document.querySelectorAll('.emitter .label')].some(l => l.textContent.startsWith('cyan 2: 52.5 mm'))`),
+		truth(`document.querySelector('.put input').value === '52.5 mm'`))
 	do(t, ctx, "drop it", js(`document.querySelector('.stage svg').dispatchEvent(new PointerEvent('pointerup', {bubbles: true, pointerId: 1}))`),
-		truth(said+`.includes('warm 3 (photored-662)') && `+said+`.includes('white 1 (white-5700-six)')`))
-	if x, y := emitterAt(t, ctx, "warm 3"); x != 2.5 || y != -0.5 {
-		t.Errorf("dropped over another it is drawn at (%g, %g) mm, want (2.5, -0.5)", x, y)
+		truth(said+`.includes('cyan 2 (cyan-498)') && `+said+`.includes('cool 2 (white-5700-trio)')`))
+	if x, y := emitterAt(t, ctx, "cyan 2"); x != 52.5 || y != -0.5 {
+		t.Errorf("dropped over another it is drawn at (%g, %g) mm, want (52.5, -0.5)", x, y)
 	}
 	if n := ask[int](t, ctx, `document.querySelectorAll('.emitter.bad .caution').length`); n != 2 {
 		t.Errorf("%d emitters are marked, want the two that overlap", n)
 	}
-	do(t, ctx, "keys go on from there", js(fmt.Sprintf(emitterNamed, "warm 3")+`.focus()`),
-		chromedp.KeyEvent(kb.ArrowRight), truth(`document.querySelector('.put input').value === '3 mm'`))
+	do(t, ctx, "keys go on from there", js(fmt.Sprintf(emitterNamed, "cyan 2")+`.focus()`),
+		chromedp.KeyEvent(kb.ArrowRight), truth(`document.querySelector('.put input').value === '53 mm'`))
 	do(t, ctx, "a place beyond the board, in another unit",
-		js(`(() => { const f = document.querySelector('.put input'); f.focus(); f.select(); })()`), chromedp.KeyEvent("2.5 in\r"), truth(said+`.includes('does not lie on the board')`))
-	if x, _ := emitterAt(t, ctx, "warm 3"); x != 63.5 {
-		t.Errorf("2.5 in is drawn at %g mm", x)
+		js(`(() => { const f = document.querySelector('.put input'); f.focus(); f.select(); })()`), chromedp.KeyEvent("6 in\r"), truth(said+`.includes('does not lie on the board')`))
+	if x, _ := emitterAt(t, ctx, "cyan 2"); x != 152.4 {
+		t.Errorf("6 in is drawn at %g mm", x)
 	}
 	do(t, ctx, "a bare number is millimetres",
-		js(`(() => { const f = document.querySelector('.put input'); f.focus(); f.select(); })()`), chromedp.KeyEvent("25\r"), truth(`!document.querySelector('.emitter.bad')`),
-		truth(`document.querySelector('.put input').value === '25 mm' && document.querySelector('.sum:not(.stale)')`))
+		js(`(() => { const f = document.querySelector('.put input'); f.focus(); f.select(); })()`), chromedp.KeyEvent("75\r"), truth(`!document.querySelector('.emitter.bad')`),
+		truth(`document.querySelector('.put input').value === '75 mm' && document.querySelector('.sum:not(.stale)')`))
 	do(t, ctx, "nudge", js(`document.querySelector('.nudge button').click()`),
-		truth(`document.querySelector('.put input').value === '24.5 mm'`))
+		truth(`document.querySelector('.put input').value === '74.5 mm'`))
 	do(t, ctx, "no length", js(`(() => { const f = document.querySelector('.put input'); f.focus(); f.select(); })()`),
 		chromedp.KeyEvent("3 V\r"), truth(said+`.includes('3 V')`))
 	do(t, ctx, "drop", click("Discard"), truth(`!document.querySelector('.emitter.bad')`))
@@ -112,7 +112,7 @@ func TestBoardWrong(t *testing.T) {
 
 // TestBoardMap reads the map without the marks: its numbers, its lines and the probe.
 func TestBoardMap(t *testing.T) {
-	ts := serve(t, demo(t, "planted-tank-first"))
+	ts := serve(t, demo(t, "long-tank-first"))
 	ctx := tab(t)
 	reading := `document.querySelector('.reading').textContent`
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/board"), computed(),

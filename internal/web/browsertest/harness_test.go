@@ -340,7 +340,7 @@ lenses:
 // withParts is a demo with a file of own parts.
 func withParts(t testing.TB) string {
 	t.Helper()
-	dir := demo(t, "planted-tank-first")
+	dir := demo(t, "long-tank-first")
 	if err := os.MkdirAll(filepath.Join(dir, "parts"), 0o755); err != nil {
 		t.Fatal(err)
 	}

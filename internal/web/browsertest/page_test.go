@@ -41,7 +41,7 @@ func TestShots(t *testing.T) {
 		t.Skip("set LAMPWRIGHT_SHOTS to a folder to get pictures of every view")
 	}
 	only := os.Getenv("LAMPWRIGHT_SHOTS_ONLY")
-	ts := serve(t, withParts(t), withDemo(t, "planted-tank"))
+	ts := serve(t, withParts(t), withDemo(t, "long-tank"))
 	ctx := tab(t)
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL), computed())
 	for _, width := range []int64{1440, 390, 3840} {
@@ -123,7 +123,7 @@ const keepSays = `window.says = []; window.fetch = ((f) => async (url, o) => {
 // TestTransients follows the lamp in time: the page shows what the server says (which TestTransients compares with the
 // command line), and marks it as outdated when a value changes; what is asked can be stopped.
 func TestTransients(t *testing.T) {
-	ts := serve(t, demo(t, "planted-tank-first"))
+	ts := serve(t, demo(t, "long-tank-first"))
 	ctx := tab(t)
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/transients"), computed(),
 		truth(`[...document.querySelectorAll('main .card')][0].querySelector('.chart canvas')`), js(keepSays), overTime())
@@ -153,7 +153,7 @@ func TestTransients(t *testing.T) {
 // TestReportFile takes the record of the lamp to a file, also of values that are tried, and is refused in words where
 // the lamp has problems.
 func TestReportFile(t *testing.T) {
-	dir, down := demo(t, "planted-tank-first"), t.TempDir()
+	dir, down := demo(t, "long-tank-first"), t.TempDir()
 	ts := serve(t, dir)
 	ctx := tab(t)
 	if _, err := chromedp.Call(ctx, cdpbrowser.SetDownloadBehavior,
@@ -164,7 +164,7 @@ func TestReportFile(t *testing.T) {
 		t.Helper()
 		var names []string
 		for range 600 {
-			names, _ = filepath.Glob(filepath.Join(down, "planted-tank-60-30-cm-first-version-*"+part+"*.html"))
+			names, _ = filepath.Glob(filepath.Join(down, "long-tank-90-45-cm-first-version-*"+part+"*.html"))
 			if len(names) == 1 {
 				data, err := os.ReadFile(names[0])
 				if err != nil {
@@ -178,7 +178,7 @@ func TestReportFile(t *testing.T) {
 		return ""
 	}
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL), computed(), click("Report"),
-		truth(`document.querySelector('.notice.good')?.textContent.includes('planted-tank-60-30-cm-first-version-')`))
+		truth(`document.querySelector('.notice.good')?.textContent.includes('long-tank-90-45-cm-first-version-')`))
 	if text := until("the report", "20"); !strings.HasPrefix(text, "<!doctype html>") ||
 		strings.Contains(text, "unsaved") {
 		t.Errorf("the report begins %.100s", text)
@@ -195,18 +195,18 @@ func TestReportFile(t *testing.T) {
 // TestMainJob does what the page is for: begin with the demo, see what stops it, fix one, save it, and come back.
 func TestMainJob(t *testing.T) {
 	dir := t.TempDir()
-	before, err := os.ReadFile("../../../examples/planted-tank-first/lamp.yaml")
+	before, err := os.ReadFile("../../../examples/long-tank-first/lamp.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}
 	ctx := tab(t)
-	ts := serve(t, dir, withDemo(t, "planted-tank-first"))
+	ts := serve(t, dir, withDemo(t, "long-tank-first"))
 	do(t, ctx, "begin with the demo", size(1440, 900, false), chromedp.Navigate(ts.URL), click("Use template"), computed())
-	const stopped = `[...document.querySelectorAll('.finding.stop')].filter(f => f.textContent.includes('amber-591') && f.textContent.includes('absolute maximum')).length`
-	do(t, ctx, "see that amber is overdriven", truth(stopped+" === 1"))
+	const stopped = `[...document.querySelectorAll('.finding.stop')].filter(f => f.textContent.includes('cyan-498') && f.textContent.includes('absolute maximum')).length`
+	do(t, ctx, "see that cyan is overdriven", truth(stopped+" === 1"))
 	stops := ask[int](t, ctx, `document.querySelectorAll('.finding.stop').length`)
-	do(t, ctx, "type another current", enter("channels[1].current", "350 mA"), truth(stopped+" === 0"),
-		truth(`document.querySelector('.delta')?.textContent.includes('amber-591')`))
+	do(t, ctx, "type another current", enter("channels[2].current", "350 mA"), truth(stopped+" === 0"),
+		truth(`document.querySelector('.delta')?.textContent.includes('cyan-498')`))
 	if n := ask[int](t, ctx, `document.querySelectorAll('.finding.stop').length`); n >= stops {
 		t.Errorf("%d stops, before %d: some are to clear", n, stops)
 	}
@@ -214,12 +214,12 @@ func TestMainJob(t *testing.T) {
 		t.Fatal("trying has written the file")
 	}
 	do(t, ctx, "write it", click("Save to file"), truth(`!document.querySelector('.banner.trial')`), computed())
-	want := strings.Replace(string(before), "current: 700 mA  ", "current: 350 mA  ", 1)
+	want := strings.Replace(string(before), "current: 850 mA  ", "current: 350 mA  ", 1)
 	if d := gocmp.Diff(want, onDisk(t, dir)); d != "" || want == string(before) {
 		t.Errorf("the file differs from the one changed value:\n%s", d)
 	}
 	do(t, ctx, "come back", chromedp.Reload(), computed(), truth(stopped+" === 0"))
-	if v := ask[string](t, ctx, `document.getElementById('k-channels-1-current').value`); v != "350 mA" {
+	if v := ask[string](t, ctx, `document.getElementById('k-channels-2-current').value`); v != "350 mA" {
 		t.Errorf("after a reload the field says %q", v)
 	}
 	do(t, ctx, "undo", click("Undo"), truth(stopped+" === 1"), computed())
@@ -233,7 +233,7 @@ func TestMainJob(t *testing.T) {
 	do(t, ctx, "a finding's line", js(`[...document.querySelectorAll('.finding a[href^="#/file:"]')][0].click()`),
 		truth(`document.querySelector('.gutter .here')`))
 	do(t, ctx, "compare with the snapshot", js(`location.hash = '/compare'`), click("Compare"),
-		truth(`[...document.querySelectorAll('.pair .signs')][0]?.textContent.includes('amber-591') && [...document.querySelectorAll('.say')].length > 0`))
+		truth(`[...document.querySelectorAll('.pair .signs')][0]?.textContent.includes('cyan-498') && [...document.querySelectorAll('.say')].length > 0`))
 }
 
 // TestWrongValues types what is no current: the field says the same as the command line, and nothing is written.
@@ -343,28 +343,28 @@ func with(t *testing.T, dir, file string, data []byte) fs.FS {
 
 // TestOwnParts copies a part, changes it, and finds its line from the review.
 func TestOwnParts(t *testing.T) {
-	dir := demo(t, "planted-tank-first")
+	dir := demo(t, "long-tank-first")
 	ts := serve(t, dir)
 	ctx := tab(t)
-	const stopped = `[...document.querySelectorAll('.finding.stop')].filter(f => f.textContent.includes('amber-591') && f.textContent.includes('absolute maximum')).length`
+	const stopped = `[...document.querySelectorAll('.finding.stop')].filter(f => f.textContent.includes('cyan-498') && f.textContent.includes('absolute maximum')).length`
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL), computed(), truth(stopped+" === 1"),
 		js(`location.hash = '/parts'`),
-		truth(`document.getElementById('copy-part')`), js(`(() => { const f = document.getElementById('copy-part'); f.value = 'emitters amber-591'; f.dispatchEvent(new Event('change', {bubbles: true})) })()`),
-		click("Copy to project"), truth(`document.getElementById('p-parts-amber-591-yaml-emitters-0-max_forward_current')`), computed())
-	before := partsOnDisk(t, dir, "amber-591.yaml")
+		truth(`document.getElementById('copy-part')`), js(`(() => { const f = document.getElementById('copy-part'); f.value = 'emitters cyan-498'; f.dispatchEvent(new Event('change', {bubbles: true})) })()`),
+		click("Copy to project"), truth(`document.getElementById('p-parts-cyan-498-yaml-emitters-0-max_forward_current')`), computed())
+	before := partsOnDisk(t, dir, "cyan-498.yaml")
 	do(t, ctx, "try another maximum",
-		js(`document.getElementById('p-parts-amber-591-yaml-emitters-0-max_forward_current').select()`), js(`document.getElementById('p-parts-amber-591-yaml-emitters-0-max_forward_current').focus()`),
+		js(`document.getElementById('p-parts-cyan-498-yaml-emitters-0-max_forward_current').select()`), js(`document.getElementById('p-parts-cyan-498-yaml-emitters-0-max_forward_current').focus()`),
 		chromedp.KeyEvent("900 mA"), chromedp.KeyEvent(kb.Enter), truth(`document.querySelector('.banner.trial')`), js(`location.hash = '/review'`), truth(stopped+" === 0"))
-	if partsOnDisk(t, dir, "amber-591.yaml") != before {
+	if partsOnDisk(t, dir, "cyan-498.yaml") != before {
 		t.Error("trying wrote the file")
 	}
 	do(t, ctx, "write it", click("Save to file"), truth(`!document.querySelector('.banner.trial')`), computed())
-	want := strings.Replace(before, "max_forward_current: 0.5 A", "max_forward_current: 900 mA", 1)
-	if d := gocmp.Diff(want, partsOnDisk(t, dir, "amber-591.yaml")); d != "" || want == before {
+	want := strings.Replace(before, "max_forward_current: 0.8 A", "max_forward_current: 900 mA", 1)
+	if d := gocmp.Diff(want, partsOnDisk(t, dir, "cyan-498.yaml")); d != "" || want == before {
 		t.Errorf("the file differs from the one changed value:\n%s", d)
 	}
 	do(t, ctx, "undo", click("Undo"), truth(stopped+" === 1"), computed())
-	if partsOnDisk(t, dir, "amber-591.yaml") != before {
+	if partsOnDisk(t, dir, "cyan-498.yaml") != before {
 		t.Error("undo did not bring the part back")
 	}
 }
@@ -372,36 +372,36 @@ func TestOwnParts(t *testing.T) {
 // TestRenamed gives a part of the lamp another id: the page says that the lamp then uses the built-in part, and
 // renames it in the design with it, in one step of undo.
 func TestRenamed(t *testing.T) {
-	dir := demo(t, "planted-tank-first")
+	dir := demo(t, "long-tank-first")
 	ts := serve(t, dir)
-	ts.copyPart(t, "emitters", "amber-591")
+	ts.copyPart(t, "emitters", "cyan-498")
 	ctx := tab(t)
-	const id = `document.getElementById('p-parts-amber-591-yaml-emitters-0-id')`
+	const id = `document.getElementById('p-parts-cyan-498-yaml-emitters-0-id')`
 	do(t, ctx, "another id", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/parts"), computed(), truth(id),
-		js(id+`.focus()`), js(id+`.select()`), chromedp.KeyEvent("my-amber"), chromedp.KeyEvent(kb.Enter),
+		js(id+`.focus()`), js(id+`.select()`), chromedp.KeyEvent("my-cyan"), chromedp.KeyEvent(kb.Enter),
 		truth(`document.querySelector('.renamed')?.textContent.includes('uses the built-in part') && document.querySelector('main').textContent.includes('not in this lamp with the new id')`),
-		click("Rename it in the design"), truth(`!document.querySelector('.renamed') && document.querySelector('main').textContent.includes('my-amber Amber, one die, 595 nm, emitters, in this lamp')`))
+		click("Rename it in the design"), truth(`!document.querySelector('.renamed') && document.querySelector('main').textContent.includes('my-cyan Amber, one die, 595 nm, emitters, in this lamp')`))
 	before := onDisk(t, dir)
 	do(t, ctx, "write both", click("Save to file"), truth(`!document.querySelector('.banner.trial')`), computed())
-	if want := strings.Replace(before, "part: amber-591", "part: my-amber", 1); onDisk(t, dir) != want ||
-		want == before || !strings.Contains(partsOnDisk(t, dir, "amber-591.yaml"), "id: my-amber\n") {
+	if want := strings.Replace(before, "part: cyan-498", "part: my-cyan", 1); onDisk(t, dir) != want ||
+		want == before || !strings.Contains(partsOnDisk(t, dir, "cyan-498.yaml"), "id: my-cyan\n") {
 		t.Errorf("the design is\n%s", gocmp.Diff(want, onDisk(t, dir)))
 	}
-	do(t, ctx, "and back", truth(id+`?.value === 'my-amber'`), click("Undo"), truth(id+`?.value === 'amber-591'`))
+	do(t, ctx, "and back", truth(id+`?.value === 'my-cyan'`), click("Undo"), truth(id+`?.value === 'cyan-498'`))
 	if onDisk(t, dir) != before {
 		t.Error("undo did not take back both")
 	}
 	do(t, ctx, "try again and take it back at the field", js(id+`.focus()`), js(id+`.select()`),
-		chromedp.KeyEvent("my-amber"), chromedp.KeyEvent(kb.Enter), click("Rename it in the design"), truth(`!document.querySelector('.renamed')`),
+		chromedp.KeyEvent("my-cyan"), chromedp.KeyEvent(kb.Enter), click("Rename it in the design"), truth(`!document.querySelector('.renamed')`),
 		js(id+`.parentElement.querySelector('.was button').click()`), truth(`!document.querySelector('.banner.trial')`))
 }
 
 // TestCurve takes a point of a curve away and adds one; the chart follows, and the file has them where they belong.
 func TestCurve(t *testing.T) {
-	dir := demo(t, "planted-tank-first")
+	dir := demo(t, "long-tank-first")
 	ts := serve(t, dir)
-	ts.copyPart(t, "emitters", "white-5700-six")
-	before := partsOnDisk(t, dir, "white-5700-six.yaml")
+	ts.copyPart(t, "emitters", "white-5700-trio")
+	before := partsOnDisk(t, dir, "white-5700-trio.yaml")
 	ctx := tab(t)
 	const box = `document.querySelector('[aria-label="forward_voltage"].partrow')`
 	point := func(x string) string {
@@ -409,19 +409,19 @@ func TestCurve(t *testing.T) {
 			x)
 	}
 	typed := func(end, text string) step {
-		f := `document.getElementById('c-parts-white-5700-six-yaml-emitters-0-forward_voltage-` + end + `')`
+		f := `document.getElementById('c-parts-white-5700-trio-yaml-emitters-0-forward_voltage-` + end + `')`
 		return chromedp.Steps(js(f+`.focus()`), chromedp.KeyEvent(text))
 	}
-	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/parts"), computed(), truth(point("0.7 A")),
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/parts"), computed(), truth(point("0.85 A")),
 		truth(box+`.querySelector('.chart canvas')`))
-	do(t, ctx, "take one away", js(point("0.7 A")+`.querySelector('td:last-child button').click()`),
-		truth(point("0.7 A")+`.classList.contains('gone') && document.querySelector('.banner.trial')`))
-	do(t, ctx, "add one", typed("x", "900 mA"), typed("y", "2.81 V"), chromedp.KeyEvent(kb.Enter),
-		truth(point("900 mA")+`?.previousElementSibling.querySelector('th').textContent === '0.7 A'`),
+	do(t, ctx, "take one away", js(point("0.85 A")+`.querySelector('td:last-child button').click()`),
+		truth(point("0.85 A")+`.classList.contains('gone') && document.querySelector('.banner.trial')`))
+	do(t, ctx, "add one", typed("x", "900 mA"), typed("y", "2.97 V"), chromedp.KeyEvent(kb.Enter),
+		truth(point("900 mA")+`?.previousElementSibling.querySelector('th').textContent === '0.85 A'`),
 		truth(`document.querySelector('.banner.trial').textContent.includes('2 unsaved changes') && !document.querySelector('.banner.trial .wrong')`), computed())
 	do(t, ctx, "write", click("Save to file"), truth(`!document.querySelector('.banner.trial')`), computed())
-	want := strings.Replace(before, "      0.7 A: 2.78 V\n", "      900 mA: 2.81 V\n", 1)
-	if d := gocmp.Diff(want, partsOnDisk(t, dir, "white-5700-six.yaml")); d != "" || want == before {
+	want := strings.Replace(before, "      0.85 A: 2.96 V\n", "      900 mA: 2.97 V\n", 1)
+	if d := gocmp.Diff(want, partsOnDisk(t, dir, "white-5700-trio.yaml")); d != "" || want == before {
 		t.Errorf("(−want +got):\n%s", d)
 	}
 	do(t, ctx, "a point that is none", typed("x", "1 V"), typed("y", "2 V"), chromedp.KeyEvent(kb.Enter),
@@ -466,9 +466,9 @@ const followLinks = `(async () => {
 // TestLinks follows every link of the review and of every derivation: each leads to an open derivation or to a line
 // that is marked, in the design, in the project's own parts or on the parts library.
 func TestLinks(t *testing.T) {
-	dir := demo(t, "planted-tank-first")
+	dir := demo(t, "long-tank-first")
 	ts := serve(t, dir)
-	ts.copyPart(t, "emitters", "amber-591")
+	ts.copyPart(t, "emitters", "cyan-498")
 	ctx := tab(t)
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL), computed())
 	n := ask[int](t, ctx, `[...document.querySelectorAll('.filters button[aria-pressed="false"]')].map(b => b.click()).length`)
@@ -570,7 +570,7 @@ func TestTwoTabs(t *testing.T) {
 
 // TestClash tries a value while an editor writes another into the same field: the field and the button say so.
 func TestClash(t *testing.T) {
-	dir := demo(t, "planted-tank-first")
+	dir := demo(t, "long-tank-first")
 	ts := serve(t, dir)
 	ctx := tab(t)
 	do(t, ctx, "try a current", size(1440, 900, false), chromedp.Navigate(ts.URL), computed(),
@@ -583,15 +583,15 @@ func TestClash(t *testing.T) {
 	if got := ask[string](t, ctx, `document.querySelector('.moved').textContent`); !strings.Contains(got, "→") {
 		t.Errorf("the bar says %q of what the tried values move", got)
 	}
-	write(t, dir, strings.Replace(onDisk(t, dir), "current: 700 mA", "current: 400 mA", 1))
+	write(t, dir, strings.Replace(onDisk(t, dir), "current: 780 mA", "current: 400 mA", 1))
 	do(t, ctx, "see the clash",
-		truth(`document.querySelector('.knob .wrong')?.textContent.includes('The file now states 400 mA; it stated 700 mA')`), truth(`document.querySelector('.banner.trial .main').textContent === 'Overwrite file'`),
+		truth(`document.querySelector('.knob .wrong')?.textContent.includes('The file now states 400 mA; it stated 780 mA')`), truth(`document.querySelector('.banner.trial .main').textContent === 'Overwrite file'`),
 		click("Discard"), truth(`!document.querySelector('.knob .wrong')`))
 }
 
 // TestBack follows a finding to its line and goes back to where it stood.
 func TestBack(t *testing.T) {
-	ts := serve(t, demo(t, "planted-tank-first"))
+	ts := serve(t, demo(t, "long-tank-first"))
 	ctx := tab(t)
 	do(t, ctx, "go to a line from far down", size(1440, 900, false), chromedp.Navigate(ts.URL), computed(),
 		js(`document.querySelectorAll('.finding')[12].scrollIntoView()`), truth(`window.scrollY > 500`), frames())
@@ -645,7 +645,7 @@ func TestGone(t *testing.T) {
 
 // TestWidths wants no view wider than its window, from a telephone to 4k.
 func TestWidths(t *testing.T) {
-	ts := serve(t, demo(t, "planted-tank-first"))
+	ts := serve(t, demo(t, "long-tank-first"))
 	// A snapshot, which says in what it differs.
 	ts.post(t, "/api/save", map[string]any{"base": ts.hash(t), "changes": []map[string]string{
 		{"path": "name", "text": "Another name that is no shorter than names are"}, {
@@ -676,7 +676,7 @@ func TestWidths(t *testing.T) {
 // TestDrawer tries a value on a telephone: the values stand in a drawer, and the view above it follows. What stood on
 // the page before its script came is gone.
 func TestDrawer(t *testing.T) {
-	ts := serve(t, demo(t, "planted-tank-first"))
+	ts := serve(t, demo(t, "long-tank-first"))
 	ctx := tab(t)
 	slider := `document.getElementById('k-installation-hanging_height')`
 	do(t, ctx, "open", size(390, 844, false), chromedp.Navigate(ts.URL+"/#/light"), computed())
@@ -698,7 +698,7 @@ func TestDrawer(t *testing.T) {
 
 // TestChoose puts sinks side by side, tries one, and finds the figures of its row in the head of the page.
 func TestAlternatives(t *testing.T) {
-	ts := serve(t, demo(t, "planted-tank-first"))
+	ts := serve(t, demo(t, "long-tank-first"))
 	ctx := tab(t)
 	row := `[...document.querySelectorAll('main tbody tr')].find(r => r.textContent.startsWith('fins-100') && r.querySelector('button'))`
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/alternatives"), computed(),
@@ -715,7 +715,7 @@ func TestAlternatives(t *testing.T) {
 
 // TestKeyboard goes without a pointer: to the content, over the map, into a derivation and out again.
 func TestKeyboard(t *testing.T) {
-	ts := serve(t, demo(t, "planted-tank-first"))
+	ts := serve(t, demo(t, "long-tank-first"))
 	ctx := tab(t)
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/light"), computed(), chromedp.KeyEvent(kb.Tab))
 	if got := ask[string](t, ctx, `document.activeElement.textContent`); got != "Skip to content" {
@@ -736,7 +736,7 @@ func TestKeyboard(t *testing.T) {
 
 // TestWalk goes through every view with the tab key: every control is reached, and each shows that it has the focus.
 func TestWalk(t *testing.T) {
-	ts := serve(t, withParts(t), withDemo(t, "planted-tank"))
+	ts := serve(t, withParts(t), withDemo(t, "long-tank"))
 	ctx := tab(t)
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL), computed(), js(`
 window.walked = new Set(); window.unseen = []; window.covered = [];
@@ -798,7 +798,7 @@ func TestAxe(t *testing.T) {
 		}
 		t.Skip("axe-core is not installed: npm ci in internal/web/ui")
 	}
-	ts := serve(t, withParts(t), withDemo(t, "planted-tank"))
+	ts := serve(t, withParts(t), withDemo(t, "long-tank"))
 	ctx := tab(t)
 	// Of a dark page only colours are looked at: all else is as on the light one.
 	// What is around a view is the same in all of them, and looked at with the first.
@@ -861,7 +861,7 @@ func TestAxe(t *testing.T) {
 		truth(`document.querySelector('.knob .wrong')`))
 	everyWindow("a wrong value")
 	do(t, ctx, "drop it", click("Discard"))
-	ts2 := serve(t, t.TempDir(), withDemo(t, "planted-tank"))
+	ts2 := serve(t, t.TempDir(), withDemo(t, "long-tank"))
 	do(t, ctx, "an empty folder", chromedp.Navigate(ts2.URL), truth(`document.querySelector('.start button')`),
 		js(string(axe)))
 	check("an empty folder", false)
@@ -908,7 +908,7 @@ const go = async (path, o) => { try { const r = await fetch('%[1]s' + path, o); 
 // figures and 16 ms of the page's own work for it. A test's machine is shared, and may be twenty times slower than a
 // person's: what is measured is logged, and only what no sharing explains fails.
 func TestSpeed(t *testing.T) {
-	ts := serve(t, demo(t, "planted-tank-first"))
+	ts := serve(t, demo(t, "long-tank-first"))
 	ctx := tab(t)
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL), computed())
 	do(t, ctx, "measure", chromedp.Navigate("about:blank"), chromedp.Navigate(ts.URL))
@@ -971,7 +971,7 @@ return out })()`, n), chromedp.EvalAwaitPromise))
 // TestPlanes looks at the light on levels, in sections, in space and about the place, by the keyboard and with a
 // pointer, and stops a trace.
 func TestPlanes(t *testing.T) {
-	ts := serve(t, demo(t, "planted-tank-first"))
+	ts := serve(t, demo(t, "long-tank-first"))
 	ctx := tab(t)
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/light"), computed())
 	const reading = `document.querySelector('.reading')?.textContent`

@@ -52,7 +52,7 @@ const readProbe = `(async () => {
 // TestTrueColours reads pixels of the scene in space under its probe and holds them against the colour scale that
 // stands beneath: water, ground and other planes must not change them.
 func TestTrueColours(t *testing.T) {
-	ts := serve(t, demo(t, "planted-tank"))
+	ts := serve(t, demo(t, "long-tank"))
 	ctx := tab(t)
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/light"), computed(),
 		click("Show 3-D view"), truth(`document.querySelector('.scene canvas')`),
@@ -145,7 +145,7 @@ func TestTrueColours(t *testing.T) {
 // TestRequirementOnMap: what is wanted stands on the map of the target, and the place of a cut takes any unit of
 // length.
 func TestRequirementOnMap(t *testing.T) {
-	ts := serve(t, demo(t, "planted-tank"))
+	ts := serve(t, demo(t, "long-tank"))
 	ctx := tab(t)
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/light"), computed(),
 		truth(`document.querySelector('.requiredband') && document.querySelector('.requiredline')`))
