@@ -16,6 +16,7 @@ type ParallelStrings struct {
 	totalA         float64 // of the channel, while on
 	slopeVK, rthKW float64 // change with temperature; rise of a string's own junctions per electrical watt of it
 	voltsV         []float64
+	emitters       int // of one string
 }
 
 // ParallelStrings returns the strings of a channel at the ends of their bins. It needs the state at typical ambient.
@@ -38,6 +39,7 @@ func (s *System) ParallelStrings(sol *Solution, channel int) *ParallelStrings {
 			out.RatedA = math.Min(out.RatedA, parallel*k.Part.MaxForwardCurrent.SI)
 		}
 	}
+	out.emitters = len(c.Emitters) / c.Strings
 	out.voltsV = append(out.voltsV, voltsV-spreadV)
 	for range c.Strings - 1 {
 		out.voltsV = append(out.voltsV, voltsV+spreadV)
@@ -73,6 +75,19 @@ func (p *ParallelStrings) Share(ballastOhm float64) drive.Parallel {
 
 // WorstA returns the largest current of one string once warm [A]: the whole current at thermal runaway.
 func (p *ParallelStrings) WorstA() float64 { return p.Share(0).SettledWorst * p.MeanA() }
+
+// OneShortA returns the current of a string one of whose emitters has shorted [A]; 0 where a string has one emitter.
+func (p *ParallelStrings) OneShortA() float64 {
+	volts := 0.0
+	for _, v := range p.voltsV {
+		volts += v / float64(len(p.voltsV))
+	}
+	a, err := drive.ShortedStringA(p.totalA, len(p.voltsV), p.emitters, volts, p.SlopeOhm)
+	if err != nil {
+		return 0
+	}
+	return a
+}
 
 // OneOpenA returns the largest current of one string after another one has opened [A].
 func (p *ParallelStrings) OneOpenA() float64 { return p.Share(0).OneOpenWorstA }

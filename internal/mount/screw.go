@@ -7,7 +7,7 @@ import (
 	"lampwright/internal/table"
 )
 
-//go:embed data/screws.csv
+//go:embed data/*.csv
 var data embed.FS
 
 var screwTable = sync.OnceValue(func() table.Table {

@@ -487,3 +487,26 @@ const (
 
 // Values lists the words.
 func (LampMetal) Values() []string { return words(MetalBonded, MetalFloating) }
+
+// Metal is a metal of screws and surfaces, by its galvanic behaviour.
+type Metal string
+
+// Words of Metal.
+const (
+	MetalAluminium Metal = "aluminium"
+	MetalAnodised  Metal = "anodised aluminium"
+	MetalCopper    Metal = "copper"
+	MetalTin       Metal = "tin"
+	MetalBrass     Metal = "brass"
+	MetalStainless Metal = "stainless"
+	MetalSteel     Metal = "steel"
+	MetalZinc      Metal = "zinc"
+	MetalTitanium  Metal = "titanium"
+	MetalPlastic   Metal = "plastic"
+)
+
+// Values lists the words.
+func (Metal) Values() []string {
+	return words(MetalAluminium, MetalAnodised, MetalCopper, MetalTin, MetalBrass, MetalStainless, MetalSteel, MetalZinc,
+		MetalTitanium, MetalPlastic)
+}

@@ -44,6 +44,8 @@ type Installation struct {
 	Inside              Inside                          `yaml:"inside" need:"yes" doc:"inside size of the tank, or the size of the bench"`
 	Glass               source.Value                    `yaml:"glass" dim:"length" min:">0" doc:"thickness of the panes of a tank" eg:"6 mm"`
 	Water               source.Value                    `yaml:"water_depth" dim:"length" min:">=0 mm" doc:"from the inside bottom to the surface; no water where it is not given" eg:"320 mm"`
+	LevelFall           source.Value                    `yaml:"level_fall" dim:"length" min:">=0 mm" doc:"how far the water falls between two refills; 14 mm, a week of 2 mm a day, and said, where it is not given" eg:"14 mm"`
+	SaltWater           source.Flag                     `yaml:"salt_water" doc:"whether it is sea water, for corrosion; fresh where it is not given"`
 	WaterTint           source.Choice[WaterTint]        `yaml:"water_tint" doc:"colour of the water; clear where it is not given"`
 	Substrate           source.Value                    `yaml:"substrate_depth" dim:"length" min:">=0 mm" doc:"thickness of gravel or soil; the target plane is its top" eg:"50 mm"`
 	Reflectance         source.Value                    `yaml:"substrate_reflectance" dim:"ratio" min:">=0 %" max:"<=95 %" doc:"fraction of the light that gravel or soil sends back; black soil 5 %, pale sand 40 %; taken as none where it is not given" eg:"10 %"`
@@ -141,6 +143,7 @@ type BoardUse struct {
 type Mounting struct {
 	Method source.Choice[MountingMethod] `yaml:"method" need:"yes" doc:"what keeps the board on the heat sink; none where nothing but the thermal interface does"`
 	Screw  source.Choice[ScrewSize]      `yaml:"screw" doc:"thread of the screws" eg:"M3"`
+	Metal  source.Choice[Metal]          `yaml:"screw_material" doc:"metal of the screws, for contact corrosion: stainless is A2 and A4, zinc is plated steel"`
 	Torque source.Value                  `yaml:"torque" dim:"torque" min:">0" max:"<=20 N·m" doc:"tightening torque of each screw, dry" eg:"0.5 N·m"`
 	At     []source.Point                `yaml:"at" doc:"centres of the screws or clips, from the centre of the board; the round holes of the board that fit the screw where it is not given" eg:"[50 mm, 0 mm]"`
 }
@@ -165,6 +168,7 @@ type Channel struct {
 	Wire             *WireUse     `yaml:"wire" doc:"from driver to board"`
 	Fuse             *FuseUse     `yaml:"fuse" doc:"between the supply and this driver, where there is one"`
 	Connector        *Connector   `yaml:"connector" doc:"between driver and string, where there is one"`
+	Bleeder          source.Value `yaml:"bleeder" dim:"resistance" min:">0" doc:"resistor across the string, for leakage of the driver while it is off" eg:"330 kΩ"`
 	PullDown         source.Value `yaml:"pull_down" dim:"resistance" min:">0" doc:"resistor at the driver that holds its dimming input low while the controller starts" eg:"8.2 kΩ"`
 }
 
@@ -344,6 +348,8 @@ type MainsSwitch struct {
 	Kind           source.Choice[SwitchKind] `yaml:"kind" need:"yes" doc:"none where the supplies stay on and the drivers dim the light out"`
 	Switches       []source.Text             `yaml:"switches" doc:"supplies by their id, and channels with a mains driver, that it turns; all where it is not given" eg:"supply-24v-100w"`
 	MakingCapacity source.Value              `yaml:"making_capacity" dim:"current" min:">0" doc:"largest peak that its contacts close on, as its datasheet gives it" eg:"80 A"`
+	Snubber        source.Value              `yaml:"snubber" dim:"capacitance" min:">0" doc:"capacitor of an RC snubber across its open contact" eg:"47 nF"`
+	Cable          source.Value              `yaml:"cable" dim:"length" min:">0" doc:"of the cable behind a contact in one conductor, whose capacitance leaks" eg:"6 m"`
 	LEDLoad        source.Value              `yaml:"led_load" dim:"power" min:">0" doc:"largest load of LED lamps or electronic supplies, as its datasheet gives it; where making_capacity is not stated" eg:"100 W"`
 }
 

@@ -190,15 +190,16 @@ type Stackup struct {
 // Sink is a heat sink: by geometry, or by the curves of its datasheet.
 type Sink struct {
 	Common        `yaml:",inline"`
-	Base          Size         `yaml:"base" need:"yes" doc:"the face the board sits on"`
-	BaseThickness source.Value `yaml:"base_thickness" dim:"length" min:">0" doc:"of the plate under the fins" eg:"6 mm"`
-	Conductivity  source.Value `yaml:"conductivity" dim:"conductivity" min:">0" doc:"of the metal" eg:"200 W/(m·K)"`
-	Emissivity    source.Value `yaml:"emissivity" dim:"ratio" min:">0" max:"<=100 %" doc:"of the surface: bare about 6 %, anodised about 85 %" eg:"85 %"`
-	Fins          *Fins        `yaml:"fins" doc:"straight plate fins along the length of the base"`
-	Pins          *Pins        `yaml:"pins" doc:"round pins, in place of fins"`
-	Natural       source.Curve `yaml:"resistance_vs_power" x:"power" y:"thermal resistance" minpoints:"1" doc:"still air: base to room, against the heat"`
-	Forced        source.Curve `yaml:"resistance_vs_air_speed" x:"velocity" y:"thermal resistance" minpoints:"1" doc:"with a fan: base to room, against the approach velocity"`
-	Flatness      source.Value `yaml:"flatness" dim:"length" min:">0" max:"<=5 mm" doc:"deviation of its base from a plane over 100 mm; extrusions are made to about 0.4 mm, milled faces to 0.05 mm" eg:"50 µm"`
+	Base          Size                 `yaml:"base" need:"yes" doc:"the face the board sits on"`
+	BaseThickness source.Value         `yaml:"base_thickness" dim:"length" min:">0" doc:"of the plate under the fins" eg:"6 mm"`
+	Conductivity  source.Value         `yaml:"conductivity" dim:"conductivity" min:">0" doc:"of the metal" eg:"200 W/(m·K)"`
+	Emissivity    source.Value         `yaml:"emissivity" dim:"ratio" min:">0" max:"<=100 %" doc:"of the surface: bare about 6 %, anodised about 85 %" eg:"85 %"`
+	Fins          *Fins                `yaml:"fins" doc:"straight plate fins along the length of the base"`
+	Pins          *Pins                `yaml:"pins" doc:"round pins, in place of fins"`
+	Natural       source.Curve         `yaml:"resistance_vs_power" x:"power" y:"thermal resistance" minpoints:"1" doc:"still air: base to room, against the heat"`
+	Forced        source.Curve         `yaml:"resistance_vs_air_speed" x:"velocity" y:"thermal resistance" minpoints:"1" doc:"with a fan: base to room, against the approach velocity"`
+	Material      source.Choice[Metal] `yaml:"material" doc:"metal of its surface, for contact corrosion; copper from 350 W/(m·K) on, else aluminium, and said, where it is not given"`
+	Flatness      source.Value         `yaml:"flatness" dim:"length" min:">0" max:"<=5 mm" doc:"deviation of its base from a plane over 100 mm; extrusions are made to about 0.4 mm, milled faces to 0.05 mm" eg:"50 µm"`
 }
 
 // Fins is a row of straight plate fins.
@@ -239,6 +240,7 @@ type Driver struct {
 	OutputMax          source.Value                 `yaml:"output_max" dim:"voltage" need:"yes" min:">0" doc:"highest output voltage at which it regulates" eg:"36 V"`
 	OpenCircuitVoltage source.Value                 `yaml:"open_circuit_voltage" dim:"voltage" min:">0" doc:"output voltage with no string on it" eg:"42 V"`
 	OutputCapacitance  source.Value                 `yaml:"output_capacitance" dim:"capacitance" min:">0" doc:"between its output terminals; it discharges into a string that is connected to the live driver" eg:"10 µF"`
+	OffLeakage         source.Value                 `yaml:"off_leakage" dim:"current" min:">=0 mA" doc:"output current while its light is off" eg:"20 µA"`
 	OpenInput          source.Choice[OpenInput]     `yaml:"open_input" doc:"light while its dimming input is open, as a controller leaves it at start: off or full"`
 	InputMin           source.Value                 `yaml:"input_min" dim:"voltage" min:">0" doc:"lowest input" eg:"12 V"`
 	InputMax           source.Value                 `yaml:"input_max" dim:"voltage" min:">0" doc:"highest input" eg:"48 V"`

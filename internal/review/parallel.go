@@ -70,6 +70,10 @@ func parallelText(c *lamp.Channel, m *engine.ParallelStrings, openA float64) fun
 				"limits), %s if one opens; rated %s (channel %s)",
 				worst, c.Strings, open, rated, c.Name),
 		}
+		if short := m.OneShortA(); short > 0 {
+			t.Why += fmt.Sprintf(" If one emitter shorts, its string conducts %s of %s.",
+				quantity.Format(short, quantity.Current), quantity.Format(m.MeanA()*float64(c.Strings), quantity.Current))
+		}
 		t.fix("Use one driver output per string")
 		if r := ballast(m); r > 0 {
 			each := m.MeanA()

@@ -74,11 +74,16 @@ func (v *reviewer) hotPlugJudgement(c *lamp.Channel, surge drive.Surge) Judgemen
 			name = "2 × maximum current of a die (rule of thumb, no source)"
 		}
 		t := Text{
-			Why: fmt.Sprintf("%s Time constant %s, %.3g J.", hotPlugWhy, quantity.Format(surge.TauS, quantity.Time), surge.EnergyJ),
+			Why: fmt.Sprintf("%s Time constant %s, %.3g J.", hotPlugWhy, quantity.Format(surge.TauS,
+				quantity.Time), surge.EnergyJ),
 		}
-		t.Title = j.title(claim{quantity: "Peak current, string connected to the live driver", limit: name, of: "channel " + c.Name})
+		t.Title = j.title(claim{
+			quantity: "Peak current, string connected to the live driver", limit: name,
+			of: "channel " + c.Name,
+		})
 		if !ok {
-			t.Title = "Peak current " + format(j.Value, j.Dim) + " where a string is connected to the live driver (channel " + c.Name +
+			t.Title = "Peak current " + format(j.Value, j.Dim) + " where a string is connected to the live driver " +
+				"(channel " + c.Name +
 				")"
 		}
 		if j.Severity == finding.Pass {
@@ -88,7 +93,8 @@ func (v *reviewer) hotPlugJudgement(c *lamp.Channel, surge drive.Surge) Judgemen
 		const safeV, waitS = 5, 10
 		if open := c.Driver.OpenCircuitVoltage.SI; open > safeV {
 			r := drive.BleederOhm(c.Driver.OutputCapacitance.SI, open, safeV, waitS)
-			t.fixf("Fit a bleeder ≤ %s across the output: below 5 V after 10 s", quantity.Format(r, quantity.Resistance))
+			t.fixf("Fit a bleeder ≤ %s across the output: below 5 V after 10 s", quantity.Format(r,
+				quantity.Resistance))
 		}
 		t.fix("Use a driver without output capacitor")
 		return t
@@ -120,7 +126,8 @@ func (v *reviewer) polarity() (out []Judgement) {
 		}
 		mean := v.r.Value(c.Name+".circuit-voltage") / float64(dies)
 		j := compare(finding.Warn, Judgement{
-			Subject: channel(c.Name), At: k.RatedCurrent.At, Bound: AtMost, Dim: quantity.Voltage, Value: mean, P90: mean,
+			Subject: channel(c.Name), At: k.RatedCurrent.At, Bound: AtMost, Dim: quantity.Voltage, Value: mean,
+			P90:   mean,
 			Limit: limit,
 		})
 		if j.Severity == finding.Pass {
@@ -129,9 +136,11 @@ func (v *reviewer) polarity() (out []Judgement) {
 		j.text = func(_ *reviewer, j *Judgement) Text {
 			t := Text{
 				Title: j.title(claim{
-					quantity: "Mean reverse voltage of a die, connector reversed", limit: "usual maximum", of: "channel " + c.Name,
+					quantity: "Mean reverse voltage of a die, connector reversed", limit: "usual maximum",
+					of: "channel " + c.Name,
 				}),
-				Why: "The die with the smallest leakage has more than the mean. Protection diodes conduct the full current.",
+				Why: "The die with the smallest leakage has more than the mean. Protection diodes conduct the full " +
+					"current.",
 			}
 			t.fix("Use a keyed connector")
 			t.fix("Fit a series Schottky diode (0.4 V × current) at the board")
@@ -161,8 +170,10 @@ func (v *reviewer) esd() (out []Judgement) {
 		})
 		j.text = func(_ *reviewer, j *Judgement) Text {
 			t := Text{
-				Title: j.title(claim{quantity: "ESD withstand voltage", limit: "that of a package with protection diode", of: part.ID.S}),
-				Why:   "A person on carpet in dry air carries 5 kV to 15 kV (cited from memory); damage shows as dim light at 1 mA.",
+				Title: j.title(claim{quantity: "ESD withstand voltage", limit: "that of a package with protection " +
+					"diode", of: part.ID.S}),
+				Why: "A person on carpet in dry air carries 5 kV to 15 kV (cited from memory); damage shows as " +
+					"dim light at 1 mA.",
 			}
 			if j.Severity != finding.Pass {
 				t.fix("Handle with wrist strap and mat, both earthed through 1 MΩ")
@@ -212,8 +223,12 @@ func (v *reviewer) connectors() (out []Judgement) {
 		}
 		j.text = func(_ *reviewer, j *Judgement) Text {
 			t := Text{
-				Title: j.title(claim{quantity: "Connector current", limit: name, of: "channel " + c.Name, end: upperTolerance}),
-				Why:   "Contacts heat up, relax and burn. Derated by √(ΔT/30 K) · 0.8 · poles (IEC 60512-5-2, cited from memory).",
+				Title: j.title(claim{
+					quantity: "Connector current", limit: name, of: "channel " + c.Name,
+					end: upperTolerance,
+				}),
+				Why: "Contacts heat up, relax and burn. Derated by √(ΔT/30 K) · 0.8 · poles (IEC 60512-5-2, " +
+					"cited from memory).",
 			}
 			switch j.Severity {
 			case finding.Ask:
@@ -250,7 +265,8 @@ func (v *reviewer) bootLight() (out []Judgement) {
 					Title: "Full light while the controller starts: " + j.Subject.String(),
 					Why:   "The dimming input of the driver is pulled up; an open one gives full light, also at night.",
 				}
-				t.fix("Fit a pull-down at the driver: ≤ V_IL ÷ input current, such as 0.5 V ÷ 60 µA = 8.2 kΩ; add `pull_down`")
+				t.fix("Fit a pull-down at the driver: ≤ V_IL ÷ input current, such as 0.5 V ÷ 60 µA = 8.2 kΩ; add " +
+					"`pull_down`")
 				return t
 			},
 		})
@@ -278,7 +294,8 @@ func (v *reviewer) lampMetal() []Judgement {
 	j.text = func(_ *reviewer, j *Judgement) Text {
 		t := Text{
 			Title: "Metal of the lamp is bonded to the protective earth of " + list(names),
-			Why:   "With class I equipment on the body, one insulation fault makes floating metal live (IEC 61140, cited from memory).",
+			Why: "With class I equipment on the body, one insulation fault makes floating metal live (IEC 61140, " +
+				"cited from memory).",
 		}
 		switch j.Severity {
 		case finding.Stop:

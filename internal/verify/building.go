@@ -3,10 +3,13 @@ package verify
 import (
 	"math"
 
+	"lampwright/internal/drive"
 	"lampwright/internal/foldback"
 	"lampwright/internal/life"
+	"lampwright/internal/light"
 	"lampwright/internal/mount"
 	"lampwright/internal/sink"
+	"lampwright/internal/wiring"
 )
 
 // buildingChecks computes the rows of data/building.csv: what an experienced builder checks.
@@ -28,6 +31,8 @@ func buildingChecks() map[string]check {
 	hangRows(list)
 	wearRows(list)
 	cutoutRows(list)
+	corrosionRows(list)
+	nightRows(list)
 	return out
 }
 
@@ -162,4 +167,36 @@ func cutoutRows(add rows) {
 	add("BU68", lo-zeroCelsius, hi-zeroCelsius)
 	open, early, rest := foldback.Link(98 + zeroCelsius)
 	add("BU69", open-zeroCelsius, early-zeroCelsius, rest-zeroCelsius)
+}
+
+func corrosionRows(add rows) {
+	var volts []float64
+	for _, metal := range []string{"copper", "stainless", "tin"} {
+		v, _, err := mount.Couple("aluminium", metal)
+		if err != nil {
+			v = math.NaN()
+		}
+		volts = append(volts, v)
+	}
+	add("BU33", volts...)
+	heads := 4 * math.Pi / 4 * 5.5 * milli * 5.5 * milli
+	add("BU34", mount.Attack(heads, 250e-4), mount.Attack(250, 1))
+}
+
+func nightRows(add rows) {
+	short, err := drive.ShortedStringA(1.1, 2, 9, 9*2.95, 9*0.32)
+	if err != nil {
+		short = math.NaN()
+	}
+	add("BU31", short)
+	add("BU70", drive.LeakageA(47e-9, 50, 230)/milli)
+	add("BU71", drive.LeakageA(6*drive.CableFPerM, 50, 230)/micro)
+	ohm := drive.GlowBleederOhm(9*drive.DarkInGaNV, 50*micro)
+	e12, err := wiring.AtMost("E12", ohm)
+	if err != nil {
+		e12 = math.NaN()
+	}
+	add("BU74", ohm/1e3, 26.6*26.6/e12/milli)
+	add("BU75", drive.YearKWh(0.4))
+	add("BU89", 100*light.FallSurface(0.22, 0.014))
 }

@@ -93,6 +93,12 @@ func AtLeast(series string, value float64) (float64, error) {
 	return above, err
 }
 
+// AtMost returns the largest preferred value that is not above value. Source: IEC60063.
+func AtMost(series string, value float64) (float64, error) {
+	below, _, err := neighbours(series, value)
+	return below, err
+}
+
 // Sense is a sense resistor that can be bought.
 type Sense struct {
 	Ohm       float64

@@ -192,6 +192,9 @@ func TestPreferredNeighbours(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		name := rapid.SampledFrom([]string{"E3", "E6", "E12", "E24", "E48", "E96", "E192"}).Draw(t, "series")
 		v := math.Pow(10, rapid.Float64Range(-8.9, 11.9).Draw(t, "decades"))
+		if down, err := AtMost(name, v); err != nil || down > v*(1+1e-12) {
+			t.Fatalf("%s at most %g: %g, %v", name, v, down, err)
+		}
 		up, err := AtLeast(name, v)
 		if err != nil {
 			t.Fatal(err)
