@@ -277,7 +277,7 @@ func (s *System) solveEmission(out *Solution) {
 			before := ch.Duty() * st.RadiantW
 			after := before * out.Params[l.Optics[l.Emitters[e].Optic].Param]
 			out.EmittedW[e] = after
-			c.FluxLm += after * out.spectra[e].LmW
+			c.FluxLm += after * out.spectra[e].lmPerW(&st)
 			c.PPFUmolS += after * out.spectra[e].UmolJ
 			c.RadiantW += before
 			c.PowerW += ch.Duty() * st.ElectricalW
@@ -312,14 +312,11 @@ func (s *System) solveEmission(out *Solution) {
 // weightsOnMaps returns the watts of each emitter by which its maps of PPFD and of illuminance count: those emitted times
 // photons and lumens per watt over those of the maps, which have the spectrum of the datasheet.
 func (s *System) weightsOnMaps(sol *Solution) (photonsW, lumensW []float64) {
-	if &sol.spectra[0] == &s.Spectra[0] {
-		return sol.EmittedW, sol.EmittedW
-	}
 	photonsW, lumensW = slices.Clone(sol.EmittedW), slices.Clone(sol.EmittedW)
 	for e := range sol.EmittedW {
 		if was := &s.Spectra[e]; was.UmolJ > 0 && was.LmW > 0 {
 			photonsW[e] *= sol.spectra[e].UmolJ / was.UmolJ
-			lumensW[e] *= sol.spectra[e].LmW / was.LmW
+			lumensW[e] *= sol.spectra[e].lmPerW(&sol.Cases[Typical].States[e]) / was.LmW
 		}
 	}
 	return photonsW, lumensW

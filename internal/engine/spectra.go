@@ -6,6 +6,7 @@ import (
 	"lampwright/internal/colour"
 	"lampwright/internal/lamp"
 	"lampwright/internal/plant"
+	"lampwright/internal/point"
 	"lampwright/internal/spectrum"
 )
 
@@ -18,6 +19,18 @@ type operatingSpectrum struct {
 	BlueW   float64           // blue-weighted watts (IEC 62471) per watt of the model
 	ShiftNM float64           // shift from the spectrum of the datasheet
 	Shifted bool              // whether it differs from that of the datasheet
+
+	WattsRatio float64 // point.State.WattsRatio of this spectrum; 0 is 1
+}
+
+// lmPerW returns the lumens per watt of the model in a state, which may have another temperature than the spectrum: a
+// part that states lumens has those of its curves there, and its watts follow the shift, so that lumens per watt change
+// as 1/WattsRatio.
+func (o *operatingSpectrum) lmPerW(st *point.State) float64 {
+	if o.WattsRatio == 0 || st.WattsRatio == 0 {
+		return o.LmW
+	}
+	return o.LmW * o.WattsRatio / st.WattsRatio
 }
 
 // ShiftSpectra computes the operating spectra from the junction temperatures and currents at typical ambient, and
@@ -27,8 +40,8 @@ type operatingSpectrum struct {
 //
 // I is the on-state die current: analogue dimming shifts the colour, PWM dimming does not. Whites with a stated
 // chromaticity against current follow it, see colour.ShiftToChromaticity. A part that states lumens keeps them, since its curves are
-// of lumens; a part that states watts keeps its watts. The watts of the model, and so dissipation and fractions, do not
-// change. The maps keep their shape and are scaled with the means of their bands: absorption of a shifted spectrum
+// of lumens, and its watts, and so its heat, are those of the shifted spectrum (lamp, point.Emitter.WattsRatio); a part
+// that states watts keeps its watts. The maps keep their shape and are scaled with the means of their bands: absorption of a shifted spectrum
 // changes, but by the same factor in every cell. Other cases and Monte Carlo samples have spectra shifted
 // as those of the nominal lamp at typical ambient.
 func (s *System) ShiftSpectra() {
@@ -96,6 +109,7 @@ func (s *System) spectraFor(p lamp.Params) []operatingSpectrum {
 			}
 			was, now, own := &s.Spectra[of], &out[of], &s.Spectra[e]
 			out[e] = *now
+			out[e].WattsRatio = own.WattsRatio
 			out[e].LmW, out[e].UmolJ = now.LmW+own.LmW-was.LmW, now.UmolJ+own.UmolJ-was.UmolJ
 			out[e].XYZ = colour.XYZ{
 				X: now.XYZ.X + own.XYZ.X - was.XYZ.X, Y: now.XYZ.Y + own.XYZ.Y - was.XYZ.Y,
@@ -134,8 +148,9 @@ func spectrumAt(k *lamp.EmitterType, junctionK, dieA float64) operatingSpectrum 
 	if out.Shifted = out.Shifted || out.ShiftNM != 0; !out.Shifted {
 		return out
 	}
+	out.WattsRatio = k.Model.RatioAt(dieA, junctionK)
 	if lm := unit.LuminousLm(); k.Part.Flux.Set && lm > 0 {
-		unit = unit.Scale(k.LmW / lm)
+		unit = unit.Scale(k.LmW / out.WattsRatio / lm)
 	}
 	out.Unit, out.LmW, out.UmolJ, out.XYZ = unit, unit.LuminousLm(), unit.PhotonUmolS(plant.PAR.LoNM, plant.PAR.HiNM),
 		colour.Tristimulus(unit)

@@ -247,10 +247,21 @@ func (w *channelWriter) radiantBasis() Basis {
 		num(k.Model.RadiantW), num(st.RadiantW), num(st.DieCurrentA), len(w.ch.Emitters),
 		w.print("radiant", quantity.Power))
 	return Basis{
-		Formula: "Φ_e = duty · Σ Φ₀ f(I) g(T_j),  Φ₀ = Φ_v / K where the datasheet states lumens", Numbers: numbers,
+		Formula: radiantFormula(k), Numbers: numbers,
 		Inputs: in, Method: "datasheet curves; their product: rule of thumb (no source)", Valid: curveRange(f.X, "A"),
 		Notes: k.Model.Notes(w.typical.States[w.first]),
 	}
+}
+
+// radiantFormula is how the radiant flux of a channel follows from the datasheet of its emitters.
+func radiantFormula(k *lamp.EmitterType) string {
+	switch {
+	case k.Model.WattsRatio != nil:
+		return "Φ_e = duty · Σ Φ_v f(I) g(T_j) / K,  K of the spectrum shifted to I and T_j"
+	case k.Part.Flux.Set:
+		return "Φ_e = duty · Σ Φ₀ f(I) g(T_j),  Φ₀ = Φ_v / K"
+	}
+	return "Φ_e = duty · Σ Φ₀ f(I) g(T_j)"
 }
 
 // temperatures writes the maximum junction and solder point temperatures in each case.

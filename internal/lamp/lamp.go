@@ -245,6 +245,9 @@ func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 	if k.Model, err = modelOf(&k); err != nil {
 		return 0, err
 	}
+	if k.Model.WattsRatio, err = k.wattsRatio(); err != nil {
+		return 0, err
+	}
 	l.Notes = append(l.Notes, part.SpectrumNotes...)
 	l.Types = append(l.Types, k)
 	l.assumeEmitter(len(l.Types) - 1)

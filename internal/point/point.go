@@ -36,6 +36,9 @@ type Emitter struct {
 	// SeriesOhm its R, nil takes what the slope of the curve at that point leaves.
 	IdealityBelow float64
 	SeriesOhm     *float64
+	// WattsRatio is the radiant flux at a die current [A] and a junction temperature [K] over that by the spectrum of
+	// the test point, of a part that states lumens and whose spectrum shifts; nil is 1.
+	WattsRatio func(dieA, junctionK float64) float64
 }
 
 // How curves are extrapolated below their first point of current, in words.
@@ -65,6 +68,7 @@ type State struct {
 	RadiantW    float64
 	HeatW       float64
 	RthKW       float64 // that of the emitter
+	WattsRatio  float64 // that of the emitter in this state; 1 without one
 	left        left
 }
 
@@ -90,8 +94,18 @@ func (e Emitter) At(dieCurrentA, junctionK float64) State {
 	s.CurrentA = float64(e.Parallel) * dieCurrentA
 	s.ElectricalW = s.VoltageV * s.CurrentA
 	s.RadiantW = math.Max(0, e.RadiantW*e.overCurrent(dieCurrentA, &s)*e.overTemp(junctionK, &s))
+	s.WattsRatio = e.RatioAt(dieCurrentA, junctionK)
+	s.RadiantW *= s.WattsRatio
 	s.HeatW = s.ElectricalW - s.RadiantW
 	return s
+}
+
+// RatioAt returns WattsRatio in a state, 1 without one.
+func (e Emitter) RatioAt(dieCurrentA, junctionK float64) float64 {
+	if e.WattsRatio == nil {
+		return 1
+	}
+	return e.WattsRatio(dieCurrentA, junctionK)
 }
 
 // overCurrent returns flux at a current over flux at the test current.

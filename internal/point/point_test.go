@@ -185,7 +185,7 @@ func TestLowEndIsSmooth(t *testing.T) {
 	}
 }
 
-// TestPowerEndsAtATenth: without a flux curve flux is I^0.9 down to a tenth of the test current, and proportional below,
+// TestPowerEndsAtATenth: without a flux curve flux is I^0.9 to a tenth of the test current, and proportional below,
 // so that a hundredth has 0.1^0.9/10 = 1.2589 % and not 0.01^0.9 = 1.585 %. Source: proportion from the last point.
 func TestPowerEndsAtATenth(t *testing.T) {
 	e := lowDie(t)
