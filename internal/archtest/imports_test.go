@@ -148,7 +148,7 @@ var layers = [][]struct {
 			{"table", "factors of classic lights"},
 		}},
 		{"project", []uses{
-			{"drive", "topology of each driver kind"},
+			{"drive", "topology and input power of drivers and supplies"},
 			{"geom", "outlines and holes that are possible"},
 			{"photometry", "measured far fields of parts"},
 			{"plausible", "exchanged length and width"},
@@ -215,7 +215,6 @@ var layers = [][]struct {
 			{"quantity", "dimensions of assumptions that depend on a solution"},
 			{"sampling", "the response of figures to what varies"},
 			{"sink", "conductance of heat sink and housing"},
-			{"source", "voltages of supplies with their tolerance"},
 			{"spectrum", "watts to lumens and photons"},
 			{"wiring", "wires and their ampacity"},
 		}},
@@ -224,6 +223,7 @@ var layers = [][]struct {
 		{"casefile", []uses{
 			{"colour", "cases of colour"},
 			{"curve", "conductance of a heat sink, voltage of an emitter"},
+			{"drive", "input power of stated drivers and supplies"},
 			{"engine", "steady state of a stated lamp"},
 			{"geom", "outlines of boards"},
 			{"heat", "cases of heat in a board"},

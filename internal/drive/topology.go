@@ -7,9 +7,8 @@ type Topology interface {
 	OutputAboveInput() bool // its output voltage must exceed its input voltage
 	HasEfficiency() bool    // its input power follows from a stated efficiency
 
-	// InputW returns the input power [W] while the current flows, for outputW at outputA. supplyV is the supply voltage
-	// and efficiency output over input power; a topology uses one of them.
-	InputW(outputW, outputA, supplyV, efficiency float64) float64
+	// InputW returns the mean input power [W] for the mean output outputW at outputA. supplyV is the supply voltage.
+	InputW(outputW, outputA, supplyV float64, line InputLine) float64
 
 	// WorstHeatW returns the maximum dissipation [W] of a stage that drops voltage, and false for one that converts it.
 	WorstHeatW(w Window, outputA, supplyMinV, supplyTypV, supplyMaxV float64) (float64, bool)
@@ -23,11 +22,7 @@ var (
 	LinearTopology Topology = dropper{}
 )
 
-// converter is a switching stage:
-//
-//	P_in = P_out / η
-//
-// Source: definition of efficiency.
+// converter is a switching stage; its input power follows from its efficiency and no-load power.
 type converter struct{ supplied, capped, above bool }
 
 func (c converter) NeedsSupply() bool      { return c.supplied }
@@ -35,7 +30,7 @@ func (c converter) CappedByInput() bool    { return c.capped }
 func (c converter) OutputAboveInput() bool { return c.above }
 func (converter) HasEfficiency() bool      { return true }
 
-func (converter) InputW(outputW, _, _, efficiency float64) float64 { return outputW / efficiency }
+func (converter) InputW(outputW, _, _ float64, line InputLine) float64 { return line.InputW(outputW) }
 
 func (converter) WorstHeatW(Window, float64, float64, float64, float64) (float64, bool) {
 	return 0, false
@@ -43,9 +38,9 @@ func (converter) WorstHeatW(Window, float64, float64, float64, float64) (float64
 
 // dropper is a linear stage, which conducts the current of the string at the voltage of the supply:
 //
-//	P_in = V_supply I
+//	P_in = P_0 + V_supply I
 //
-// Source: Kirchhoff's laws.
+// P_0 is its no-load power. Source: Kirchhoff's laws.
 type dropper struct{}
 
 func (dropper) NeedsSupply() bool      { return true }
@@ -53,7 +48,9 @@ func (dropper) CappedByInput() bool    { return true }
 func (dropper) OutputAboveInput() bool { return false }
 func (dropper) HasEfficiency() bool    { return false }
 
-func (dropper) InputW(_, outputA, supplyV, _ float64) float64 { return outputA * supplyV }
+func (dropper) InputW(_, outputA, supplyV float64, line InputLine) float64 {
+	return line.NoLoadW + outputA*supplyV
+}
 
 func (dropper) WorstHeatW(w Window, outputA, supplyMinV, supplyTypV, supplyMaxV float64) (float64, bool) {
 	return Linear(w, outputA, supplyMinV, supplyTypV, supplyMaxV, 0).WorstW, true

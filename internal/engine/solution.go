@@ -6,11 +6,9 @@ import (
 	"slices"
 
 	"lampwright/internal/colour"
-	"lampwright/internal/drive"
 	"lampwright/internal/lamp"
 	"lampwright/internal/light"
 	"lampwright/internal/project"
-	"lampwright/internal/source"
 	"lampwright/internal/wiring"
 )
 
@@ -84,7 +82,7 @@ type SupplySolution struct {
 type MainsSolution struct {
 	PowerW    float64
 	SwitchedW float64 // of the loads that the mains switch controls
-	StandbyW  float64
+	StandbyW  float64 // with every light off: drivers in standby, supplies connected
 }
 
 // ColourSolution is the colour of the sum of all light.
@@ -388,105 +386,12 @@ func RenderingOf(c *colour.Rendering) *RenderingSolution {
 	return out
 }
 
-// solvePower follows the electrical power from the emitters back to the mains.
-func (s *System) solvePower(out *Solution) {
-	l := s.Lamp
-	out.Supplies = make([]SupplySolution, len(l.Design.Supplies))
-	litW := make([]float64, len(out.Supplies)) // peak loads without the channels that are off
-	switched := map[string]bool{}
-	for _, o := range l.Switched() {
-		switched[o.Name] = true
-	}
-	for i := range l.Channels {
-		ch := &l.Channels[i]
-		s.solveDriver(out, i)
-		c := &out.Channels[i]
-		out.Mains.StandbyW += ch.Driver.StandbyPower.SI
-		if ch.Supply < 0 {
-			out.Mains.PowerW += c.InputW
-			if switched[ch.Name] {
-				out.Mains.SwitchedW += c.InputW
-			}
-			continue
-		}
-		out.Supplies[ch.Supply].LoadW += c.InputW
-		out.Supplies[ch.Supply].PeakW += c.InputOnW
-		if !ch.Off() {
-			litW[ch.Supply] += c.InputOnW
-		}
-	}
-	fanW := s.FanW()
-	for j := range out.Supplies {
-		part := l.Project.Library.Supplies.Get(l.Design.Supplies[j].Part.S)
-		if fanAt, ok := l.Design.FanSupply(); ok && fanAt == j {
-			out.Supplies[j].LoadW += fanW
-			out.Supplies[j].PeakW += fanW
-			litW[j] += fanW
-		}
-		s.addSupplyWire(&out.Supplies[j], j, litW[j])
-		input := out.Supplies[j].LoadW / supplyEfficiency(l, out.Params, j, out.Supplies[j].LoadW)
-		out.Mains.PowerW += input
-		if switched[l.Design.Supplies[j].Part.S] {
-			out.Mains.SwitchedW += input
-		}
-		out.Mains.StandbyW += part.StandbyPower.SI
-	}
-	if len(out.Supplies) == 0 {
-		out.Mains.PowerW += fanW
-	}
-}
-
 // FanW returns the power of the fan at its speed [W].
 func (s *System) FanW() float64 {
 	if s.Lamp.Fan == nil {
 		return 0
 	}
 	return s.Lamp.Fan.Power.SI * s.Cases[0].Cool.Fan.PowerRatio
-}
-
-// solveDriver adds the input of a channel's driver.
-func (s *System) solveDriver(out *Solution, channel int) {
-	l, typical := s.Lamp, out.Cases[Typical]
-	ch, c := &l.Channels[channel], &out.Channels[channel]
-	c.CurrentA = stringCurrentA(l, out.Params, channel)
-	c.VoltageV = s.stringVolts(channel, typical)
-	amps := c.CurrentA * float64(ch.Strings)
-	if ch.Wire != nil {
-		c.WireDropV = wireDrop(ch.Wire, ch.Use.Wire.Length.SI, amps, typical.Sink.BaseK)
-	}
-	electricalW := 0.0
-	for _, e := range ch.Emitters {
-		electricalW += typical.States[e].ElectricalW
-	}
-	var from source.Value
-	if ch.Supply >= 0 {
-		from = l.Project.Library.Supplies.Get(l.Design.Supplies[ch.Supply].Part.S).Voltage
-	}
-	topology := ch.Driver.Topology()
-	c.InputOnW = topology.InputW(electricalW+c.WireDropV*amps, amps, from.SI, out.Params[ch.Param.DriverEfficiency])
-	maxA := ch.Duty() * ch.StringA() * out.Params[ch.Param.Current] * (1 + ch.Driver.Tolerance.SI) * float64(ch.Strings)
-	c.DriverHeatW, _ = topology.WorstHeatW(drive.Window{LoV: c.VoltageMinV}, maxA, from.Lo, from.SI, from.Hi)
-	c.InputW = ch.Duty() * c.InputOnW
-}
-
-// addSupplyWire adds the loss in the wire of a supply: its drop at the peak load, the load with litW on. Drivers and
-// fan draw constant power, so that the current grows as the voltage falls.
-func (s *System) addSupplyWire(x *SupplySolution, supply int, litW float64) {
-	ohm := s.SupplyWireOhm(supply)
-	if ohm == 0 {
-		return
-	}
-	volts := supplyPart(s.Lamp, supply).Voltage.SI
-	if litW > 0 { // a channel that is off draws no current
-		dropV, possible := wiring.DropAtPower(volts, litW, ohm)
-		if x.RequiredW = litW; !possible {
-			x.DeliverableW = wiring.MaxPowerW(volts, ohm)
-		}
-		x.LoadW *= volts / (volts - dropV)
-	}
-	peakV, _ := wiring.DropAtPower(volts, x.PeakW, ohm) // half of the voltage where the peak is impossible
-	x.WireDropV = peakV
-	x.PeakW *= volts / (volts - x.WireDropV)
 }
 
 // SupplyWireOhm returns the resistance of both conductors of the wire of a supply at typical ambient [Ω]; 0 for none.

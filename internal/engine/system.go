@@ -216,19 +216,6 @@ func initialHeat(l *lamp.Lamp, solver Solver, b *BoardResponse) (float64, error)
 	return steadyState(l, l.Nominal(), b, c, room).TotalW, nil
 }
 
-// supplyEfficiency returns output over input of a supply at a load.
-func supplyEfficiency(l *lamp.Lamp, p lamp.Params, j int, loadW float64) float64 {
-	if p[l.Param.Supply[j]] > 0 {
-		return p[l.Param.Supply[j]]
-	}
-	part := l.Project.Library.Supplies.Get(l.Design.Supplies[j].Part.S)
-	if !part.Efficiency.Set {
-		return lamp.AssumedSupply.Used
-	}
-	// An efficiency must not be drawn on over the ends of its curve.
-	return curve.Held(part.Efficiency.X, part.Efficiency.Y, loadW/part.Power.SI)
-}
-
 // stringVolts returns the voltage of a channel's string while the current flows [V].
 func (s *System) stringVolts(channel int, st State) float64 {
 	ch := &s.Lamp.Channels[channel]

@@ -246,6 +246,15 @@ func perPower(stages engine.Stage, value, powerW func(*engine.Solution) float64)
 	})
 }
 
+// standbyPower returns the numbers of the mains input with the light off. It is a sum of values with wide ranges: its
+// response is sampled with the sign changed, and so not in its logarithm, which is for products.
+func standbyPower() numbers {
+	n := of(engine.Typical, powerStages, func(s *engine.Solution) float64 { return s.Mains.StandbyW })
+	n.parts = func(s *engine.Solution) []float64 { return []float64{-s.Mains.StandbyW} }
+	n.join = func(parts []float64) float64 { return -parts[0] }
+	return n
+}
+
 func switchedPower(l *lamp.Lamp) numbers {
 	return when(engine.Typical, powerStages, func(s *engine.Solution) (float64, bool) {
 		return s.Mains.SwitchedW, l.SwitchesPart()

@@ -338,10 +338,14 @@ func (w *channelWriter) driverInput() {
 		out := w.value("power") + w.ch.Duty()*w.value("wire-drop")*w.driverA()
 		numbers := fmt.Sprintf("%s W, wire included, at %.0f %% efficiency = %s",
 			num(out), 100*out/w.value("driver-input"), w.print("driver-input", quantity.Power))
+		if w.ch.Off() {
+			numbers = "the channel is off: standby power " + w.print("driver-input", quantity.Power)
+		}
 		return Basis{
-			Formula: "P_in = (P + ΔV I) / η", Numbers: w.lit(numbers),
-			Inputs: []Input{w.input("P", "power", quantity.Power), efficiencyInput(w.ch)},
-			Method: "definition of efficiency", Valid: "near the load at which the efficiency is stated",
+			Formula: inputFormula(w.ch, "P + ΔV I"), Numbers: numbers,
+			Inputs: append([]Input{w.input("P", "power", quantity.Power)}, w.inputLine()...),
+			Method: "definition of efficiency; constant loss and straight lines between the points of the datasheet",
+			Valid:  "mean over PWM dimming",
 		}
 	})
 }
@@ -358,12 +362,11 @@ func (w *channelWriter) driverInputOn() {
 		numbers := fmt.Sprintf("%s V, %s V in the wire, %s A, %.0f %% efficiency = %s",
 			num(volts), num(drop), num(amps), efficiency, w.print("driver-input-on", quantity.Power))
 		return Basis{
-			Formula: "P_on = (V + ΔV) I / η", Numbers: numbers,
-			Inputs: []Input{
+			Formula: inputFormula(w.ch, "(V + ΔV) I"), Numbers: numbers,
+			Inputs: append([]Input{
 				w.input("V", "voltage", quantity.Voltage), w.input("I of a string", "current", quantity.Current),
-				efficiencyInput(w.ch),
-			},
-			Method: "definition of efficiency",
+			}, w.inputLine()...),
+			Method: "definition of efficiency; constant loss and straight lines between the points of the datasheet",
 			Valid:  "on-time of PWM dimming; a channel that is off: at its set current",
 		}
 	})
@@ -433,9 +436,31 @@ func lensInput(o *lamp.Optic) Input {
 	return in
 }
 
+// inputFormula is the input power of a driver against an output power.
+func inputFormula(ch *lamp.Channel, output string) string {
+	if !ch.Driver.Topology().HasEfficiency() {
+		return "P_in = P₀ + V_supply I"
+	}
+	return "P_in: straight lines through (0, P₀) and (P_k, P_k/η_k) at P_out = " + output
+}
+
+// inputLine lists what the input power of a driver follows from, beside its output.
+func (w *channelWriter) inputLine() []Input {
+	d := w.ch.Driver
+	at := w.r.Sol.Params[w.ch.Param.NoLoad]
+	noLoad := Input{Name: "P₀", Value: quantity.Format(at, quantity.Power), At: d.ID.At}
+	noLoad.Source = "assumed: " + lamp.NoLoadOfDriver(d).Why
+	if d.NoLoadPower.Set {
+		noLoad = given("P₀", d.NoLoadPower, quantity.Power, lamp.DatasheetOf(d.Datasheet, "driver", d.ID.S))
+	}
+	return []Input{noLoad, efficiencyInput(w.ch)}
+}
+
 func efficiencyInput(ch *lamp.Channel) Input {
 	driver := ch.Driver
 	switch {
+	case driver.EfficiencyCurve.Set:
+		return curveInput(driver.EfficiencyCurve, lamp.DatasheetOf(driver.Datasheet, "driver", driver.ID.S))
 	case !driver.Topology().HasEfficiency():
 		return Input{Name: "η", Value: "string voltage / supply voltage", Source: "linear driver", At: driver.ID.At}
 	case !driver.Efficiency.Set:
@@ -443,4 +468,15 @@ func efficiencyInput(ch *lamp.Channel) Input {
 		return Input{Name: "η", Value: assumed, Source: "assumed: " + lamp.AssumedDriver.Why, At: driver.ID.At}
 	}
 	return given("η", driver.Efficiency, quantity.Ratio, lamp.DatasheetOf(driver.Datasheet, "driver", driver.ID.S))
+}
+
+// curveInput is a curve of efficiency against load.
+func curveInput(c source.Curve, sheet string) Input {
+	first, last := 0, len(c.X)-1
+	return Input{
+		Name: "η_k", Source: pick(c.Source, sheet), At: c.At,
+		Value: fmt.Sprintf("%s at %s load to %s at %s load", quantity.Format(c.Y[first], quantity.Ratio),
+			quantity.Format(c.X[first], quantity.Ratio), quantity.Format(c.Y[last], quantity.Ratio),
+			quantity.Format(c.X[last], quantity.Ratio)),
+	}
 }

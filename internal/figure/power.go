@@ -115,13 +115,19 @@ func (r *Evaluation) supplyWireDrop(w *writer, j int) {
 }
 
 func (r *Evaluation) mainsPower(w *writer) {
-	var all, switched []Input
+	var all, switched, off []Input
 	for i := range r.Lamp.Channels {
 		name := r.Lamp.Channels[i].Name
 		all = append(all, w.ref(name, name+".driver-input", quantity.Power))
+		off = append(off, standbyInput(&r.Lamp.Channels[i]))
 	}
 	for _, o := range r.Lamp.Switched() {
 		switched = append(switched, Input{Name: o.What, Value: "switched", Source: theDesign, At: o.At})
+	}
+	for j := range r.Lamp.Design.Supplies {
+		all = append(all, w.ref("load of "+r.supplyPart(j).ID.S, SupplyKey(j, "load-mean"), quantity.Power))
+		line := r.supplyLine(j)
+		all, off = append(all, line...), append(off, line...)
 	}
 	put := func(key, title, formula string, n numbers, in []Input) {
 		w.row(key, title, quantity.Power, n, func() Basis {
@@ -132,9 +138,54 @@ func (r *Evaluation) mainsPower(w *writer) {
 		})
 	}
 	put("mains.power-switched", "Mains input power of the switched loads",
-		"P = Σ AC-input drivers + Σ loads / η_supply, switched loads only", switchedPower(r.Lamp), switched)
-	put("mains.power", "Mains input power", "P = Σ AC-input drivers + Σ loads / η_supply + fan",
-		of(engine.Typical, powerStages, mainsW), all)
+		"P = Σ AC-input drivers + Σ P_in of supplies, switched loads only", switchedPower(r.Lamp), switched)
+	put("mains.power", "Mains input power", "P = Σ AC-input drivers + Σ P_in of supplies + fan; P_in: straight lines "+
+		"through (0, P₀) and (P_k, P_k/η_k) at the load", of(engine.Typical, powerStages, mainsW), all)
+	w.row("mains.power-off", "Mains input power, light off", quantity.Power, standbyPower(), func() Basis {
+		return Basis{
+			Formula: "P = Σ standby of AC-input drivers + Σ P_in of supplies at the standby of their drivers",
+			Numbers: w.text("mains.power-off", quantity.Power), Inputs: off, Method: "conservation of energy",
+			Valid: "every driver in standby, every supply connected, fan off",
+		}
+	})
+}
+
+// standbyInput is the input power of a driver with the light off.
+func standbyInput(ch *lamp.Channel) Input {
+	d := ch.Driver
+	sheet := lamp.DatasheetOf(d.Datasheet, "driver", d.ID.S)
+	switch name := "standby of " + ch.Name; {
+	case d.StandbyPower.Set:
+		return given(name, d.StandbyPower, quantity.Power, sheet)
+	case d.NoLoadPower.Set:
+		return given(name+" = no-load power", d.NoLoadPower, quantity.Power, sheet)
+	default:
+		s := lamp.NoLoadOfDriver(d)
+		return Input{
+			Name: name + " = no-load power", Value: quantity.Format(s.Used, quantity.Power), Source: "assumed: " + s.Why,
+			At: d.ID.At,
+		}
+	}
+}
+
+// supplyLine lists what the input power of a supply follows from, beside its load.
+func (r *Evaluation) supplyLine(j int) []Input {
+	part := r.supplyPart(j)
+	noLoad := Input{
+		Name: "P₀", Value: quantity.Format(r.Sol.Params[r.Lamp.Param.SupplyNoLoad[j]], quantity.Power), At: part.ID.At,
+		Source: "assumed: " + lamp.NoLoadOfSupply(part).Why,
+	}
+	if part.StandbyPower.Set {
+		noLoad = given("P₀", part.StandbyPower, quantity.Power, supplySheet(part))
+	}
+	efficiency := Input{
+		Name: "η", Value: quantity.Format(lamp.AssumedSupply.Used, quantity.Ratio), At: part.ID.At,
+		Source: "assumed: " + lamp.AssumedSupply.Why,
+	}
+	if part.Efficiency.Set {
+		efficiency = curveInput(part.Efficiency, supplySheet(part))
+	}
+	return []Input{noLoad, efficiency}
 }
 
 // costFigures writes energy and money.
@@ -148,9 +199,10 @@ func (r *Evaluation) costFigures(w *writer) {
 					Numbers: w.text("mains.energy-year", quantity.Energy),
 					Inputs: []Input{
 						w.ref("P", "mains.power", quantity.Power),
+						w.ref("P_standby", "mains.power-off", quantity.Power),
 						given("t_full", day.FullLevelTime, quantity.Time, theDesign),
 					},
-					Method: "definition of energy", Valid: "linear ramps; power proportional to level",
+					Method: "definition of energy", Valid: "linear ramps; power straight from standby to full level",
 				}
 			})
 		w.row("cost.electricity-year", "Electricity cost per year", quantity.Money, yearlyCost(day), func() Basis {

@@ -67,6 +67,59 @@ var (
 	}
 )
 
+// assumedNoLoad is the input power of a converter without output as a fraction of its rated output.
+var assumedNoLoad = Spread{
+	0.005, 0.001, 0.015,
+	"the no-load power of a driver or power supply is 0.1 % to 1.5 % of its rated output: rule of thumb (no source)",
+}
+
+// NoLoadOfDriver returns the no-load power of a driver [W], stated or assumed: at least its standby power.
+func NoLoadOfDriver(d *project.Driver) Spread {
+	if d.NoLoadPower.Set {
+		return Spread{Used: d.NoLoadPower.SI, Lo: d.NoLoadPower.Lo, Hi: d.NoLoadPower.Hi}
+	}
+	load, efficiency := 1.0, AssumedDriver.Used
+	switch {
+	case d.Efficiency.Set:
+		efficiency = d.Efficiency.SI
+	case d.EfficiencyCurve.Set:
+		load, efficiency = firstLoad(d.EfficiencyCurve)
+	}
+	s := noLoadOf(d.FullW(), load, efficiency)
+	s.Lo, s.Used, s.Hi = max(s.Lo, d.StandbyPower.SI), max(s.Used, d.StandbyPower.SI), max(s.Hi, d.StandbyPower.SI)
+	return s
+}
+
+// NoLoadOfSupply returns the no-load power of a power supply [W], stated or assumed.
+func NoLoadOfSupply(part *project.Supply) Spread {
+	if part.StandbyPower.Set {
+		return Spread{Used: part.StandbyPower.SI, Lo: part.StandbyPower.Lo, Hi: part.StandbyPower.Hi}
+	}
+	load, efficiency := 1.0, AssumedSupply.Used
+	if part.Efficiency.Set {
+		load, efficiency = firstLoad(part.Efficiency)
+	}
+	return noLoadOf(part.Power.SI, load, efficiency)
+}
+
+// noLoadOf returns the assumed no-load power of a converter [W]: not above its loss at the first point of its
+// datasheet, for losses grow with the load.
+func noLoadOf(fullW, load, efficiency float64) Spread {
+	s, lossW := assumedNoLoad, fullW*load*(1/efficiency-1)
+	s.Used, s.Lo, s.Hi = min(s.Used*fullW, lossW), min(s.Lo*fullW, lossW), min(s.Hi*fullW, lossW)
+	return s
+}
+
+// firstLoad returns the first load above 0 of a curve of efficiency, and the efficiency there.
+func firstLoad(c source.Curve) (load, efficiency float64) {
+	for i, x := range c.X {
+		if x > 0 {
+			return x, c.Y[i]
+		}
+	}
+	return 1, 1
+}
+
 // RthOf returns the spread of a package's thermal resistance by its number of dies; rule of thumb (no source).
 func RthOf(dies int) Spread {
 	n := float64(dies)
@@ -192,7 +245,12 @@ func (l *Lamp) assumeOptic(o int) {
 
 func (l *Lamp) assumeDriver(c int) {
 	ch := &l.Channels[c]
-	if !ch.Driver.Efficiency.Set && ch.Driver.Topology().HasEfficiency() {
+	if !ch.Driver.NoLoadPower.Set {
+		l.assume("driver-no-load."+ch.Name, fmt.Sprintf("no-load power of driver %s on channel %s", ch.Driver.ID.S,
+			ch.Name), quantity.Power, NoLoadOfDriver(ch.Driver), "mains.power", ch.Driver.ID.At,
+			"channel."+ch.Name+".no_load_power")
+	}
+	if !ch.Driver.Efficiency.Set && !ch.Driver.EfficiencyCurve.Set && ch.Driver.Topology().HasEfficiency() {
 		l.assume("driver."+ch.Name, fmt.Sprintf("efficiency of driver %s on channel %s", ch.Driver.ID.S, ch.Name),
 			quantity.Ratio, AssumedDriver, "mains.power", ch.Driver.ID.At, "channel."+ch.Name+".driver_efficiency")
 	}
@@ -225,6 +283,10 @@ func (l *Lamp) assumeInstallation() {
 	}
 	for i, use := range l.Design.Supplies {
 		part := l.Project.Library.Supplies.Get(use.Part.S)
+		if !part.StandbyPower.Set {
+			l.assume(fmt.Sprintf("supply-no-load.%d", i+1), "no-load power of supply "+part.ID.S, quantity.Power,
+				NoLoadOfSupply(part), "mains.power", part.ID.At, supplyNoLoadParam(i))
+		}
 		if !part.Efficiency.Set {
 			l.assume(fmt.Sprintf("supply.%d", i+1), "efficiency of supply "+part.ID.S, quantity.Ratio, AssumedSupply,
 				"mains.power", part.ID.At, supplyParam(i))

@@ -54,7 +54,8 @@ type EmitterParams struct {
 type ChannelParams struct {
 	Current          int // factor on the current that the design sets
 	CurrentTolerance int // factor of the driver's tolerance on that
-	DriverEfficiency int
+	DriverEfficiency int // 0 takes the curve
+	NoLoad           int // input power without output [W]
 }
 
 // LampParams are the positions in Params of what varies of the lamp as a whole.
@@ -68,6 +69,7 @@ type LampParams struct {
 	CopperCoverage    int    // fraction of the board under copper
 	BackEmissivity    int    // of the bare back of the board
 	Supply            []int  // by supply: efficiency; 0 takes the curve
+	SupplyNoLoad      []int  // by supply: input power without load [W]
 	HangingHeight     int    // [m]
 	YellowSubstance   int    // of the water: logarithm of the factor on its absorption
 	Dielectric        int    // thickness [m]; 1 where heat does not pass through one
@@ -117,8 +119,11 @@ func (l *Lamp) buildParams() error {
 		name := "channel." + c.Name
 		tol := c.Driver.Tolerance.SI
 		efficiency := AssumedDriver.Used
-		if c.Driver.Efficiency.Set {
+		switch {
+		case c.Driver.Efficiency.Set:
 			efficiency = c.Driver.Efficiency.SI
+		case c.Driver.EfficiencyCurve.Set:
+			efficiency = 0
 		}
 		c.Param = ChannelParams{
 			CurrentTolerance: l.param(Param{
@@ -126,7 +131,9 @@ func (l *Lamp) buildParams() error {
 				Drawn: true,
 			}),
 			DriverEfficiency: l.param(stated(name+".driver_efficiency", efficiency, c.Driver.Efficiency)),
-			Current:          l.param(Param{Name: name + ".current", nominal: 1}),
+			NoLoad: l.param(stated(name+".no_load_power", NoLoadOfDriver(c.Driver).Used,
+				c.Driver.NoLoadPower)),
+			Current: l.param(Param{Name: name + ".current", nominal: 1}),
 		}
 	}
 	l.addLampParams()
@@ -191,8 +198,13 @@ func (l *Lamp) addLampParams() {
 	l.Param.BackEmissivity = l.param(Param{Name: paramBackEmissivity, nominal: back})
 	for i := range l.Design.Supplies {
 		l.Param.Supply = append(l.Param.Supply, l.param(Param{Name: supplyParam(i)}))
+		part := l.Project.Library.Supplies.Get(l.Design.Supplies[i].Part.S)
+		l.Param.SupplyNoLoad = append(l.Param.SupplyNoLoad,
+			l.param(stated(supplyNoLoadParam(i), NoLoadOfSupply(part).Used, part.StandbyPower)))
 	}
 	l.addPaneParams()
 }
+
+func supplyNoLoadParam(i int) string { return fmt.Sprintf("supply.%d.no_load_power", i+1) }
 
 func supplyParam(i int) string { return fmt.Sprintf("supply.%d.efficiency", i+1) }

@@ -102,7 +102,7 @@ boards:
 sinks:
   - {id: block, base: {length: 20 mm, width: 20 mm}, base_thickness: 6 mm, conductivity: 200 W/(m·K), emissivity: 85 %, resistance_vs_power: {0.1 W: 5 K/W, 100 W: 5 K/W}}
 drivers:
-  - {id: box, kind: ac, output_min: 2 V, output_max: 20 V, open_circuit_voltage: 24 V, current_max: 2 A, current_tolerance: 0 %, efficiency: 80 %, dimming: none, isolation: SELV}
+  - {id: box, kind: ac, no_load_power: 0 W, output_min: 2 V, output_max: 20 V, open_circuit_voltage: 24 V, current_max: 2 A, current_tolerance: 0 %, efficiency: 80 %, dimming: none, isolation: SELV}
 thermal_interfaces:
   - {id: grease, thermal_impedance: 40 mm²·K/W}
 wires:

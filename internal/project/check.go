@@ -7,6 +7,7 @@ import (
 	"regexp"
 	"slices"
 
+	"lampwright/internal/drive"
 	"lampwright/internal/source"
 	"lampwright/internal/spectrum"
 )
@@ -433,7 +434,59 @@ func (d *Driver) problems() (out []complaint) {
 	if d.CurrentMin.Set && d.CurrentMax.Set && d.CurrentMin.SI > d.CurrentMax.SI {
 		out = append(out, complaint{d.CurrentMin.At, "current_min must not be above current_max", ""})
 	}
+	out = append(out, d.inputProblems()...)
 	return append(out, d.MainsSide.problems()...)
+}
+
+// FullW returns the output power of a driver at full load [W]: the rated one, or that of its largest voltage and current.
+func (d *Driver) FullW() float64 {
+	if d.MaxPower.Set {
+		return d.MaxPower.SI
+	}
+	return d.OutputMax.SI * d.CurrentMax.SI
+}
+
+// inputProblems compares what a driver states of its input power.
+func (d *Driver) inputProblems() (out []complaint) {
+	curve := d.EfficiencyCurve
+	if curve.Set && d.Efficiency.Set {
+		out = append(out, complaint{curve.At, "efficiency and efficiency_vs_load are both given", "remove efficiency"})
+	}
+	if curve.Set && !d.MaxPower.Set {
+		out = append(out, complaint{
+			curve.At, "efficiency_vs_load is a fraction of a rated power that is not given", "add max_power, such as 50 W",
+		})
+	}
+	if d.NoLoadPower.Set && d.NoLoadPower.SI < d.StandbyPower.SI {
+		out = append(out, complaint{
+			d.NoLoadPower.At, "no_load_power is below standby_power",
+			"a driver in operation takes at least its input power with the light off",
+		})
+	}
+	line := drive.InputLine{
+		NoLoadW: max(d.NoLoadPower.SI, d.StandbyPower.SI), FullW: d.FullW(), Load: curve.X, Efficiency: curve.Y,
+	}
+	if d.Efficiency.Set {
+		line.Load, line.Efficiency = []float64{1}, []float64{d.Efficiency.SI}
+	}
+	at := d.Efficiency.At
+	if curve.Set {
+		at = curve.At
+	}
+	return append(out, efficiencyProblems(line, at)...)
+}
+
+// efficiencyProblems reports efficiencies that no converter has.
+func efficiencyProblems(line drive.InputLine, at source.Pos) []complaint {
+	for _, e := range line.Efficiency {
+		if e <= 0 || e > 1 {
+			return []complaint{{at, "an efficiency lies above 0 % and not above 100 %", ""}}
+		}
+	}
+	if err := line.Check(); err != nil {
+		return []complaint{{at, err.Error(), "check efficiency, no-load and standby power against the datasheet"}}
+	}
+	return nil
 }
 
 // ipCode is how IEC 60529 writes a degree of protection.
@@ -463,12 +516,9 @@ func (m *MainsSide) Splash() int {
 }
 
 func (s *Supply) problems() (out []complaint) {
-	for _, e := range s.Efficiency.Y {
-		if e <= 0 || e > 1 {
-			out = append(out, complaint{s.Efficiency.At, "an efficiency lies above 0 % and not above 100 %", ""})
-			break
-		}
-	}
+	out = append(out, efficiencyProblems(drive.InputLine{
+		NoLoadW: s.StandbyPower.SI, FullW: s.Power.SI, Load: s.Efficiency.X, Efficiency: s.Efficiency.Y,
+	}, s.Efficiency.At)...)
 	if s.OverloadCurrent.Set && s.OverloadCurrent.Hi < s.Power.SI/s.Voltage.SI*(1-1e-9) {
 		out = append(out, complaint{
 			s.OverloadCurrent.At, "overload_current lies below the rated current",

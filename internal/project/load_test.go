@@ -817,6 +817,25 @@ func TestProblems(t *testing.T) {
 			"supply that makes power", ch(change{"100 %: 90 %}}", "100 %: 101 %}}"}), "efficiency_vs_load",
 			"not above 100 %", "",
 		},
+		{
+			"driver with two efficiencies",
+			ch(change{"current_min: 0.1 A", "efficiency: 90 %, max_power: 9 W, efficiency_vs_load: {50 %: 80 %}, current_min: 0.1 A"}),
+			"efficiency_vs_load", "efficiency and efficiency_vs_load are both given", "",
+		},
+		{
+			"driver with fractions of nothing", ch(change{"current_min: 0.1 A", "efficiency_vs_load: {50 %: 80 %}, current_min: 0.1 A"}),
+			"efficiency_vs_load", "a rated power that is not given", "",
+		},
+		{
+			"driver that rests above its work",
+			ch(change{"current_min: 0.1 A", "no_load_power: 1 W, standby_power: 2 W, current_min: 0.1 A"}),
+			"1 W, standby", "no_load_power is below standby_power", "",
+		},
+		{
+			"driver whose input falls",
+			ch(change{"current_min: 0.1 A", "no_load_power: 40 W, efficiency: 90 %, current_min: 0.1 A"}),
+			"90 %, current_min", "input power falls from 40 W at 0 W output to 22.22 W at 20 W output", "",
+		},
 		{"interface without anything", ch(change{", thickness: 50 µm}", "}"}), "i1", `interface "i1" must state`, ""},
 		{
 			"interface with both",

@@ -249,9 +249,11 @@ type Driver struct {
 	CurrentMax         source.Value                 `yaml:"current_max" dim:"current" need:"yes" min:">0" doc:"largest current it can be set to" eg:"1.5 A"`
 	Tolerance          source.Value                 `yaml:"current_tolerance" dim:"ratio" min:">=0" max:"<=50 %" doc:"of the set current" eg:"5 %"`
 	Efficiency         source.Value                 `yaml:"efficiency" dim:"ratio" min:">0" max:"<=100 %" doc:"output over input power near full load" eg:"92 %"`
+	EfficiencyCurve    source.Curve                 `yaml:"efficiency_vs_load" x:"ratio" y:"ratio" minpoints:"1" doc:"in place of efficiency: against output power as a fraction of max_power" eg:"{20 %: 86 %, 50 %: 91 %, 100 %: 92 %}"`
 	MaxPower           source.Value                 `yaml:"max_power" dim:"power" min:">0" doc:"largest output power" eg:"50 W"`
 	MaxLoss            source.Value                 `yaml:"max_dissipation" dim:"power" min:">0" doc:"heat that it can get rid of as it is built in (linear drivers)" eg:"3 W"`
-	StandbyPower       source.Value                 `yaml:"standby_power" dim:"power" min:">=0" doc:"input power with the light off" eg:"0.3 W"`
+	StandbyPower       source.Value                 `yaml:"standby_power" dim:"power" min:">=0" doc:"input power with the light off; the no-load power where it is not given" eg:"0.3 W"`
+	NoLoadPower        source.Value                 `yaml:"no_load_power" dim:"power" min:">=0" doc:"input power in operation at the lowest level, without output power: the loss that does not depend on the load" eg:"60 mW"`
 	Dimming            source.Choice[DimmingMethod] `yaml:"dimming" doc:"how the channel's level is made"`
 	MinLevel           source.Value                 `yaml:"min_level" dim:"ratio" min:">0" max:"<=100 %" doc:"lowest level that it dims to; below it the light stays, flickers or goes out" eg:"2 %"`
 	DimmingFreq        source.Value                 `yaml:"dimming_frequency" dim:"frequency" min:">0" doc:"of pulse-width dimming" eg:"1 kHz"`
@@ -293,7 +295,7 @@ type Supply struct {
 	Power              source.Value                      `yaml:"power" dim:"power" need:"yes" min:">0" doc:"rated output" eg:"100 W"`
 	Efficiency         source.Curve                      `yaml:"efficiency_vs_load" x:"ratio" y:"ratio" minpoints:"1" doc:"efficiency against load as a fraction of rated power"`
 	Derating           source.Curve                      `yaml:"derating" x:"temperature" y:"ratio" minpoints:"1" doc:"fraction of its rated power that it gives, against the air about it" eg:"{40 °C: 100 %, 60 °C: 60 %}"`
-	StandbyPower       source.Value                      `yaml:"standby_power" dim:"power" min:">=0" doc:"input power without load" eg:"0.3 W"`
+	StandbyPower       source.Value                      `yaml:"standby_power" dim:"power" min:">=0" doc:"input power without load (no-load power)" eg:"0.3 W"`
 	Isolation          source.Choice[Isolation]          `yaml:"isolation" doc:"how its output is separated from the mains"`
 	OverloadCurrent    source.Value                      `yaml:"overload_current" dim:"current" min:">0" doc:"output current at which it limits or gives up; just below it flows for good; min and max are its spread" eg:"{value: 5.2 A, min: 4.6 A, max: 6.2 A}"`
 	OverloadProtection source.Choice[OverloadProtection] `yaml:"overload_protection" doc:"what it does there: it goes on giving that current, gives less, tries again and again, or stays off"`

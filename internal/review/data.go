@@ -36,9 +36,17 @@ var assumedValues = map[string]assumedValue{
 		"V_F temperature coefficient", "",
 		"Ask the manufacturer; add `forward_voltage_tempco`",
 	},
-	"surface":     {"Light-emitting surface", "", "Ask the manufacturer; add `light_emitting_surface`"},
-	"lens":        {"Lens efficiency", "", "Ask the manufacturer; add `efficiency`"},
-	"driver":      {"Driver efficiency", "", "Ask the manufacturer; add `efficiency`"},
+	"surface": {"Light-emitting surface", "", "Ask the manufacturer; add `light_emitting_surface`"},
+	"lens":    {"Lens efficiency", "", "Ask the manufacturer; add `efficiency`"},
+	"driver":  {"Driver efficiency", "", "Ask the manufacturer; add `efficiency` or `efficiency_vs_load`"},
+	"driver-no-load": {
+		"No-load power of drivers", "",
+		"Ask the manufacturer; add `no_load_power` (input power at the lowest level, without output power)",
+	},
+	"supply-no-load": {
+		"No-load power of power supplies", "",
+		"Ask the manufacturer; add `standby_power` (input power without load)",
+	},
 	"supply":      {"Supply efficiency", "", "Ask the manufacturer; add `efficiency_vs_load`"},
 	"ambient-min": {"Minimum ambient temperature", "", "Add `installation.ambient.min`"},
 	"coverage":    {"Copper coverage", "", "Add `copper_coverage` to the board"},
@@ -81,13 +89,13 @@ func (v *reviewer) assumptions() []assumption {
 // number.
 func (v *reviewer) assumedOf(kind, of string) string {
 	switch kind {
-	case "driver":
+	case "driver", "driver-no-load":
 		for i := range v.l.Channels {
 			if c := &v.l.Channels[i]; c.Name == of {
 				return c.Driver.ID.S
 			}
 		}
-	case "supply":
+	case "supply", "supply-no-load":
 		if n, err := strconv.Atoi(of); err == nil && n >= 1 && n <= len(v.d.Supplies) {
 			return v.supplyOf(n - 1).ID.S
 		}

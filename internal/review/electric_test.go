@@ -197,7 +197,7 @@ var (
 
 const mainsBox = `
 drivers:
-  - {id: box, price: 2 EUR, kind: ac, output_min: 2 V, output_max: 20 V, open_circuit_voltage: 60 V, current_min: 0.1 A, current_max: 1 A, current_tolerance: 0 %, efficiency: 75 %, max_power: 10 W, dimming: none, isolation: SELV}
+  - {id: box, price: 2 EUR, no_load_power: 0 W, kind: ac, output_min: 2 V, output_max: 20 V, open_circuit_voltage: 60 V, current_min: 0.1 A, current_max: 1 A, current_tolerance: 0 %, efficiency: 75 %, max_power: 10 W, dimming: none, isolation: SELV}
 `
 
 // secondChannel puts another string like the first beside it.

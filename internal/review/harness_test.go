@@ -97,9 +97,9 @@ boards:
 sinks:
   - {id: block, price: 3 EUR, base: {length: 60 mm, width: 60 mm}, base_thickness: 6 mm, conductivity: 200 W/(m·K), emissivity: 85 %, resistance_vs_power: {0.1 W: 5 K/W, 100 W: 5 K/W}}
 drivers:
-  - {id: down, price: 2 EUR, kind: buck, output_min: 2 V, output_max: 20 V, input_min: 8 V, input_max: 30 V, headroom: 2 V, current_min: 0.1 A, current_max: 1 A, current_tolerance: 0 %, efficiency: 75 %, max_power: 10 W, dimming: none, min_air_temperature: -20 °C, max_air_temperature: 75 °C}
+  - {id: down, price: 2 EUR, no_load_power: 0 W, kind: buck, output_min: 2 V, output_max: 20 V, input_min: 8 V, input_max: 30 V, headroom: 2 V, current_min: 0.1 A, current_max: 1 A, current_tolerance: 0 %, efficiency: 75 %, max_power: 10 W, dimming: none, min_air_temperature: -20 °C, max_air_temperature: 75 °C}
 supplies:
-  - {id: twelve, price: 4 EUR, voltage: 12 V ± 5 %, power: 20 W, efficiency_vs_load: {10 %: 90 %, 100 %: 90 %}, isolation: SELV, inrush: 40 A, protection_class: II, min_air_temperature: -20 °C, max_air_temperature: 75 °C, capacitor_life: {hours: 10000 h, at: 105 °C, rise: 20 K}}
+  - {id: twelve, price: 4 EUR, voltage: 12 V ± 5 %, power: 20 W, standby_power: 0 W, efficiency_vs_load: {10 %: 90 %, 100 %: 90 %}, isolation: SELV, inrush: 40 A, protection_class: II, min_air_temperature: -20 °C, max_air_temperature: 75 °C, capacitor_life: {hours: 10000 h, at: 105 °C, rise: 20 K}}
 wires:
   - {id: lead, price_per_metre: 1 EUR, resistance: 50 Ω/km, max_current: 3 A}
 thermal_interfaces:

@@ -1,0 +1,195 @@
+package engine
+
+import (
+	"lampwright/internal/drive"
+	"lampwright/internal/lamp"
+	"lampwright/internal/wiring"
+)
+
+// DriverLoad is a driver with its load.
+type DriverLoad struct {
+	Topology         drive.Topology
+	Line             drive.InputLine
+	StandbyW         float64 // input with the light off
+	OutputW, OutputA float64 // while the current flows, the wire to the board included
+	Duty             float64 // mean over on-state of the output
+	Off              bool
+	Supply           int     // position of its power supply; -1 for a driver on the mains
+	SupplyV          float64 // of that supply
+	Switched         bool    // by the mains switch
+}
+
+// InputW returns the input power of a driver [W], mean over PWM dimming: that of its mean output; its standby power where
+// the light is off.
+func (d *DriverLoad) InputW() float64 {
+	if d.Off {
+		return d.StandbyW
+	}
+	return d.Topology.InputW(d.Duty*d.OutputW, d.Duty*d.OutputA, d.SupplyV, d.Line)
+}
+
+// InputOnW returns the input power of a driver [W] while the current flows; of one that is off, at its set current.
+func (d *DriverLoad) InputOnW() float64 {
+	return d.Topology.InputW(d.OutputW, d.OutputA, d.SupplyV, d.Line)
+}
+
+// SupplyLoad is a power supply with its load beside the drivers.
+type SupplyLoad struct {
+	Line     drive.InputLine
+	Volts    float64
+	WireOhm  float64 // of both conductors of its wire; 0 for none
+	FanW     float64
+	Switched bool // by the mains switch
+}
+
+// MainsPower follows the power from the outputs of the drivers back to the mains. Supplies stay connected when the light
+// is off.
+func MainsPower(drivers []DriverLoad, supplies []SupplyLoad) (MainsSolution, []SupplySolution) {
+	var mains MainsSolution
+	out := make([]SupplySolution, len(supplies))
+	litW := make([]float64, len(supplies)) // peak loads without the channels that are off
+	offW := make([]float64, len(supplies)) // loads with every light off
+	for i := range drivers {
+		d := &drivers[i]
+		inputW := d.InputW()
+		if d.Supply < 0 {
+			mains.add(inputW, d.Switched)
+			mains.StandbyW += d.StandbyW
+			continue
+		}
+		offW[d.Supply] += d.StandbyW
+		onW := d.InputOnW()
+		out[d.Supply].LoadW += inputW
+		out[d.Supply].PeakW += onW
+		if !d.Off {
+			litW[d.Supply] += onW
+		}
+	}
+	for j := range supplies {
+		s, x := &supplies[j], &out[j]
+		x.LoadW += s.FanW
+		x.PeakW += s.FanW
+		x.addWire(s, litW[j]+s.FanW)
+		mains.add(s.Line.InputW(x.LoadW), s.Switched)
+		mains.StandbyW += s.Line.InputW(offW[j])
+	}
+	return mains, out
+}
+
+func (m *MainsSolution) add(inputW float64, switched bool) {
+	m.PowerW += inputW
+	if switched {
+		m.SwitchedW += inputW
+	}
+}
+
+// addWire adds the loss in the wire of a supply: its drop at the peak load, the load with litW on. Drivers and fan draw
+// constant power, so that the current grows as the voltage falls.
+func (x *SupplySolution) addWire(s *SupplyLoad, litW float64) {
+	if s.WireOhm == 0 {
+		return
+	}
+	if litW > 0 { // a channel that is off draws no current
+		dropV, possible := wiring.DropAtPower(s.Volts, litW, s.WireOhm)
+		if x.RequiredW = litW; !possible {
+			x.DeliverableW = wiring.MaxPowerW(s.Volts, s.WireOhm)
+		}
+		x.LoadW *= s.Volts / (s.Volts - dropV)
+	}
+	peakV, _ := wiring.DropAtPower(s.Volts, x.PeakW, s.WireOhm) // half of the voltage where the peak is impossible
+	x.WireDropV = peakV
+	x.PeakW *= s.Volts / (s.Volts - x.WireDropV)
+}
+
+// solvePower computes the electrical power from the emitters back to the mains.
+func (s *System) solvePower(out *Solution) {
+	l := s.Lamp
+	switched := map[string]bool{}
+	for _, o := range l.Switched() {
+		switched[o.Name] = true
+	}
+	drivers := make([]DriverLoad, len(l.Channels))
+	for i := range l.Channels {
+		d, c := &drivers[i], &out.Channels[i]
+		*d = s.driverLoad(out, i)
+		d.Switched = switched[l.Channels[i].Name]
+		c.InputW, c.InputOnW = d.InputW(), d.InputOnW()
+	}
+	fanW := s.FanW()
+	supplies := make([]SupplyLoad, len(l.Design.Supplies))
+	fanAt, fanOnSupply := l.Design.FanSupply()
+	for j := range supplies {
+		supplies[j] = SupplyLoad{
+			Line: supplyLine(l, out.Params, j), Volts: supplyPart(l, j).Voltage.SI, WireOhm: s.SupplyWireOhm(j),
+			Switched: switched[l.Design.Supplies[j].Part.S],
+		}
+		if fanOnSupply && fanAt == j {
+			supplies[j].FanW = fanW
+		}
+	}
+	out.Mains, out.Supplies = MainsPower(drivers, supplies)
+	if len(out.Supplies) == 0 {
+		out.Mains.PowerW += fanW
+	}
+}
+
+// driverLoad returns the load of a channel's driver, and computes its current, voltage and wire.
+func (s *System) driverLoad(out *Solution, channel int) DriverLoad {
+	l, p, typical := s.Lamp, out.Params, out.Cases[Typical]
+	ch, c := &l.Channels[channel], &out.Channels[channel]
+	c.CurrentA = stringCurrentA(l, p, channel)
+	c.VoltageV = s.stringVolts(channel, typical)
+	amps := c.CurrentA * float64(ch.Strings)
+	if ch.Wire != nil {
+		c.WireDropV = wireDrop(ch.Wire, ch.Use.Wire.Length.SI, amps, typical.Sink.BaseK)
+	}
+	electricalW := 0.0
+	for _, e := range ch.Emitters {
+		electricalW += typical.States[e].ElectricalW
+	}
+	d := DriverLoad{
+		Topology: ch.Driver.Topology(), Line: driverLine(ch, p), StandbyW: p[ch.Param.NoLoad],
+		OutputW: electricalW + c.WireDropV*amps, OutputA: amps, Duty: ch.Duty(), Off: ch.Off(), Supply: ch.Supply,
+	}
+	if ch.Driver.StandbyPower.Set {
+		d.StandbyW = ch.Driver.StandbyPower.SI
+	}
+	var loV, hiV float64
+	if ch.Supply >= 0 {
+		from := supplyPart(l, ch.Supply).Voltage
+		d.SupplyV, loV, hiV = from.SI, from.Lo, from.Hi
+	}
+	maxA := d.Duty * ch.StringA() * p[ch.Param.Current] * (1 + ch.Driver.Tolerance.SI) * float64(ch.Strings)
+	c.DriverHeatW, _ = d.Topology.WorstHeatW(drive.Window{LoV: c.VoltageMinV}, maxA, loV, d.SupplyV, hiV)
+	return d
+}
+
+// fullLoad is the load of an efficiency that is stated near full load.
+var fullLoad = []float64{1}
+
+// driverLine returns the input power of a channel's driver against its output.
+func driverLine(ch *lamp.Channel, p lamp.Params) drive.InputLine {
+	curve := &ch.Driver.EfficiencyCurve
+	line := drive.InputLine{
+		NoLoadW: p[ch.Param.NoLoad], FullW: ch.Driver.FullW(), Load: curve.X, Efficiency: curve.Y,
+	}
+	if at := ch.Param.DriverEfficiency; p[at] > 0 {
+		line.Load, line.Efficiency = fullLoad, p[at:at+1]
+	}
+	return line
+}
+
+// supplyLine returns the input power of a supply against its load.
+func supplyLine(l *lamp.Lamp, p lamp.Params, j int) drive.InputLine {
+	part := supplyPart(l, j)
+	line := drive.InputLine{
+		NoLoadW: p[l.Param.SupplyNoLoad[j]], FullW: part.Power.SI, Load: part.Efficiency.X, Efficiency: part.Efficiency.Y,
+	}
+	switch at := l.Param.Supply[j]; {
+	case p[at] > 0:
+		line.Load, line.Efficiency = fullLoad, p[at:at+1]
+	case !part.Efficiency.Set:
+		line.Load, line.Efficiency = fullLoad, []float64{lamp.AssumedSupply.Used}
+	}
+	return line
+}
