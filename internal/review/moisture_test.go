@@ -72,7 +72,7 @@ func TestNight(t *testing.T) {
 	leak := edit{"dimming: none", "dimming: none, off_leakage: 20 µA"}
 	bleeder := func(r string) edit { return edit{"    driver: down\n", "    driver: down\n    bleeder: " + r + "\n"} }
 	standby := func(p, kind string) lampVariant {
-		return lampVariant{}.with(edit{"isolation: SELV", "isolation: SELV, standby_power: " + p},
+		return lampVariant{}.with(edit{"standby_power: 0 W", "standby_power: " + p},
 			edit{"{kind: relay, making_capacity: 80 A}", kind})
 	}
 	const none, relay = "{kind: none}", "{kind: relay, making_capacity: 80 A, cable: 6 m}"
