@@ -57,8 +57,8 @@ func TestBoards(t *testing.T) {
 		t.Errorf("the board as it is: %+v", now)
 	}
 	thin, _ := byName(list, "aluminium-2w, 1.6 mm")
-	if want := 10.80 - 12.60; math.Abs(thin.Delta-want) > 1e-6 {
-		t.Errorf("1.6 mm costs %+.2f EUR against 2 mm, the shelf says %+.2f", thin.Delta, want)
+	if want := (10.80 - 12.60) * 26.6 * 4.0 / 100; math.Abs(thin.Delta-want) > 1e-6 {
+		t.Errorf("1.6 mm costs %+.2f EUR against 2 mm, the parts library says %+.2f for 106.4 cm²", thin.Delta, want)
 	}
 	plain, _ := byName(list, "aluminium-1w, 2 mm")
 	better, _ := byName(list, "aluminium-3w, 2 mm")

@@ -40,11 +40,10 @@ func coverageOptions(samples int) engine.Options {
 // evaluates each without ranges: 72 % to 88 % of them lie within P10 to P90. The ranges that are drawn are those of
 // chapter 20 of the handbook, which lists the result.
 func TestCoverage(t *testing.T) {
-	geometries := redrawnGeometries
-	if n, err := strconv.Atoi(os.Getenv("COVERAGE")); err == nil {
-		geometries = n // fewer, for a quick look
-	} else if testing.Short() {
-		t.Skip("draws 2000 lamps of each demo")
+	geometries, err := strconv.Atoi(os.Getenv("COVERAGE"))
+	if err != nil {
+		t.Skipf("evaluates 2000 lamps of each demo, for a quarter of an hour: COVERAGE=%d go test -timeout 60m "+
+			"-run TestCoverage ./internal/figure; a smaller number gives a quick look", redrawnGeometries)
 	}
 	folders, err := os.ReadDir("../../examples")
 	if err != nil {
