@@ -485,10 +485,13 @@ func minLevelText(c *lamp.Channel) func(*reviewer, *Judgement) Text {
 		}
 		if j.Severity != finding.Pass {
 			level, current := quantity.Format(j.Limit, quantity.Ratio), ampsDown(c.CurrentA*j.Value/j.Limit)
-			t.edit("set level "+level+" and current "+current,
-				source.Setting{Path: c.Use.Level.At.Path, Text: level},
-				source.Setting{Path: currentAt(c).Path, Text: current})
-			t.fixf("Set level %s and current %s (same light)", level, current)
+			prevented := currentMinimum(c, j.Value/j.Limit)
+			t.fixf("Set level %s and current %s (same light)%s", level, current, prevented)
+			if prevented == "" {
+				t.edit("set level "+level+" and current "+current,
+					source.Setting{Path: c.Use.Level.At.Path, Text: level},
+					source.Setting{Path: currentAt(c).Path, Text: current})
+			}
 		}
 		return t
 	}

@@ -31,8 +31,8 @@ func TestHeightFor(t *testing.T) {
 		}, true},
 		{"even and with less spill", lamptest.InPlace(t), func(r *figure.Evaluation) study.HeightRequirement {
 			return study.HeightRequirement{
-				LeastUniformity: 0.85 * r.Value("target.uniformity"),
-				MostSpill:       0.4 * r.Value("light.spill"),
+				LeastUniformity: 0.75 * r.Value("target.uniformity"),
+				MostSpill:       0.5 * r.Value("light.spill"),
 			}
 		}, true},
 		{"less spill", lamptest.InPlace(t), func(r *figure.Evaluation) study.HeightRequirement {

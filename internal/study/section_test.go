@@ -57,11 +57,14 @@ func TestCutMeetsTheMaps(t *testing.T) {
 			}
 		}
 	}
-	along := cut(study.AlongCut, 0.02)
+	// The cut passes through the centres of a row of cells.
+	rows := float64(r.Target.NY)
+	row := int(0.55 * rows)
+	yM := ((float64(row)+0.5)/rows - 0.5) * place.Inside.Width.SI
+	along := cut(study.AlongCut, yM)
 	low, high := study.LowM(r), study.HighM(r)
 	z := low + (high-low)*4.5/study.CutRows
 	level := cut(study.LevelCut, z)
-	row := int((0.02 + place.Inside.Width.SI/2) / place.Inside.Width.SI * float64(level.NY))
 	for i := range along.NX {
 		if got, want := along.PPFD[4*along.NX+i], level.PPFD[row*level.NX+i]; math.Abs(got-want) > 1e-9*want {
 			t.Errorf("cell %d of the section has %g, of the level %g", i, got, want)
@@ -77,7 +80,7 @@ func TestCutMeetsTheMaps(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	m, err := study.MapSection(context.Background(), half, study.Section{study.AlongCut, 0.02},
+	m, err := study.MapSection(context.Background(), half, study.Section{study.AlongCut, yM},
 		func(_, _ int) { t.Error("rays were traced again for another current") })
 	if err != nil || len(memory.Cuts) != kept {
 		t.Errorf("%v, %d cuts kept, before %d", err, len(memory.Cuts), kept)

@@ -31,7 +31,8 @@ func TestLampTilt(t *testing.T) {
 	}
 	back := lamptest.InPlace(t, "lamp_tilt: {tilt: 25 deg, azimuth: 90 deg}")
 	front := lamptest.InPlace(t, "lamp_tilt: {tilt: 25 deg, azimuth: -90 deg}")
-	if a, b := back.Value("lamp.flux"), level.Value("lamp.flux"); math.Abs(a/b-1) > 1e-9 {
+	// A tilted lamp tilts its heat sink: the dies are a little cooler or warmer, and no more.
+	if a, b := back.Value("lamp.flux"), level.Value("lamp.flux"); math.Abs(a/b-1) > 1e-3 {
 		t.Errorf("%g lm tilted, %g lm level", a, b)
 	}
 	if a, b := back.Value("light.spill"), level.Value("light.spill"); a <= b {

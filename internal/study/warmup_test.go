@@ -18,8 +18,8 @@ import (
 // TestWarmUpEndsWhereTheSteadyStateIs: the course must end at the figures of the case, and the sink alone sets its
 // pace.
 //
-// By hand: 0.778 kg of aluminium at 900 J/(kg·K) are 700 J/K; with the board's own metal and its 1.3 to 1.5 K/W to the
-// room the time constant is about 950 to 1150 s, and 95 % come after three of those.
+// By hand: 0.481 kg of aluminium at 900 J/(kg·K) are 433 J/K, the core of the board, 57 g, has 52 J/K; 27 K at 16.1 W are
+// 1.68 K/W to the room: a time constant of 815 s, and 95 % come after three of those, ± 7 % for a film that follows the rise.
 func TestWarmUpEndsWhereTheSteadyStateIs(t *testing.T) {
 	if testing.Short() {
 		t.Skip("solves large grids over time")
@@ -42,8 +42,8 @@ func TestWarmUpEndsWhereTheSteadyStateIs(t *testing.T) {
 			t.Errorf("%s ends at %.2f K, the steady figure is %.2f K ± %g", tt.name, tt.got, tt.want, tt.tol)
 		}
 	}
-	if w.To95S < 3*950 || w.To95S > 3*1200 {
-		t.Errorf("95 %% after %.0f s, want 2850 s to 3600 s", w.To95S)
+	if w.To95S < 0.93*3*815 || w.To95S > 1.07*3*815 {
+		t.Errorf("95 %% after %.0f s, want 2274 s to 2616 s", w.To95S)
 	}
 	if w.Balance > 1e-6 {
 		t.Errorf("energy balance misses by %g", w.Balance)
@@ -89,7 +89,8 @@ func TestFoldbackKeepsTheJunction(t *testing.T) {
 		t.Skip("solves large grids over time")
 	}
 	p := lamptest.Example(t, "propagation-bench")
-	p.Design.Requirements.MaxJunction.SI = 273.15 + 80 // full light ends near 95 °C with the fan stopped
+	const limitK = 273.15 + 64
+	p.Design.Requirements.MaxJunction.SI = limitK // full light ends near 71 °C with the fan stopped
 	r, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: -1})
 	if err != nil {
 		t.Fatal(err)
@@ -98,7 +99,7 @@ func TestFoldbackKeepsTheJunction(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if f.Full.JunctionK < 273.15+85 {
+	if f.Full.JunctionK < limitK+5 {
 		t.Fatalf("full light ends at %.1f K; the case is too easy", f.Full.JunctionK)
 	}
 	level, junctionK, _, ok := study.FoldbackSteadyState(r)
@@ -108,8 +109,8 @@ func TestFoldbackKeepsTheJunction(t *testing.T) {
 	if math.Abs(f.Healthy.Level-level) > 0.02 {
 		t.Errorf("the loop settles at %.3f, the balance says %.3f", f.Healthy.Level, level)
 	}
-	if junctionK > 273.15+80 || f.Healthy.JunctionK > 273.15+80 {
-		t.Errorf("junction at %.1f K by balance, %.1f K by loop; the limit is 353.15 K", junctionK, f.Healthy.JunctionK)
+	if junctionK > limitK || f.Healthy.JunctionK > limitK {
+		t.Errorf("junction at %.1f K by balance, %.1f K by loop; the limit is %g K", junctionK, f.Healthy.JunctionK, limitK)
 	}
 	if f.Healthy.Verdict != foldback.Settled {
 		t.Errorf("verdict %q, want %q", f.Healthy.Verdict, foldback.Settled)

@@ -414,7 +414,7 @@ func TestKilled(t *testing.T) {
 		for {
 			value++
 			height := fmt.Sprintf("%d mm", 200+value%200)
-			under = strings.Replace(original, "hanging_height: 300 mm", "hanging_height: "+height, 1)
+			under = strings.Replace(original, "hanging_height: 200 mm", "hanging_height: "+height, 1)
 			body, err := json.Marshal(map[string]any{
 				"base":    hash,
 				"changes": []change{{"installation.hanging_height", height}, {"parts/own.yaml#lenses[0].diameter", height}},
