@@ -190,6 +190,10 @@ type colourFound struct {
 	notes   []string
 }
 
+// edgeSteps is how far from a band, in steps, the nearest colour may lie and still count as in it: linear programs lose a
+// colour at the very edge of the gamut to rounding.
+const edgeSteps = 1e-4
+
 // colourLevels returns the levels that meet colour, amount and goal as far as these are linear.
 func (m *mixer) colourLevels() (levels []float64, found colourFound, err error) {
 	found.duv = math.NaN()
@@ -209,10 +213,15 @@ func (m *mixer) colourLevels() (levels []float64, found colourFound, err error) 
 	}
 	if ok {
 		found.duv, m.target = duv, xy
+		found.inGamut = w.stepsFromBand(xy) < edgeSteps
+	}
+	switch {
+	case found.inGamut:
+	case ok:
 		found.notes = append(found.notes, fmt.Sprintf("no levels reach the colour required, %.0f K to %.0f K with Duv "+
 			"%s to %s; the nearest Duv at such a CCT is %s", w.CCT.Lo, w.CCT.Hi, duvText(w.Duv.Lo), duvText(w.Duv.Hi),
 			duvText(duv)))
-	} else {
+	default:
 		_, notes := m.intoGamut()
 		found.notes = append(notes, fmt.Sprintf("no levels have a CCT of %.0f K to %.0f K", w.CCT.Lo, w.CCT.Hi))
 	}

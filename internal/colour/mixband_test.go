@@ -169,6 +169,23 @@ func TestLeastPowerInBands(t *testing.T) {
 	})
 }
 
+// TestEdgeOfGamut: two channels make a colour on the edge of the gamut of six, and Solve reaches it in a band of no width to speak of,
+// though rounding leaves the linear program of the band no levels at all.
+func TestEdgeOfGamut(t *testing.T) {
+	ch := lamp(t)
+	levels := []float64{
+		1.1920928955078125e-07, 1, 1.9073486328125e-06, 0.625, 3.814697265625e-06, 7.62939453125e-06,
+	}
+	c, lm := mixOf(ch, levels)
+	const half = 1.7763568394002505e-15
+	r, err := Solve(ch, Requirement{
+		CCT: Band{c.K * (1 - half), c.K * (1 + half)}, Duv: Band{c.Duv - half/10, c.Duv + half/10}, LuminousLm: lm,
+	})
+	if err != nil || !r.InGamut || !r.AmountMet || r.StepsOff > 1e-4 || len(r.Notes) > 0 || r.NearestDuv != r.CCT.Duv {
+		t.Errorf("%+v, %v", r, err)
+	}
+}
+
 // TestGoalsInBands: a wider band never costs, and a band of no width is a point.
 func TestGoalsInBands(t *testing.T) {
 	ch := lamp(t)
