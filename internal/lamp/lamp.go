@@ -66,6 +66,25 @@ type Channel struct {
 // PWM tells whether the channel is dimmed by PWM: the dies carry the full current in each pulse.
 func (c *Channel) PWM() bool { return c.Driver.Dimming.S == project.DimmingPWM }
 
+// PulseS returns how long each pulse of a channel dimmed by PWM lasts [s]; 0 where it is not, or its frequency is not
+// stated. Source: definition of the duty cycle.
+func (c *Channel) PulseS() float64 {
+	if !c.PWM() || !c.Driver.DimmingFreq.Set {
+		return 0
+	}
+	return c.Level / c.Driver.DimmingFreq.SI
+}
+
+// MinLevel returns the lowest level that the driver makes, as its datasheet states it: as a level, or as the shortest
+// pulse at its dimming frequency, whichever is higher. It is 0 where neither is stated.
+func (c *Channel) MinLevel() float64 {
+	least := c.Driver.MinLevel.SI
+	if c.PWM() && c.Driver.DimmingFreq.Set {
+		least = math.Max(least, c.Driver.MinPulse.SI*c.Driver.DimmingFreq.SI)
+	}
+	return least
+}
+
 // Off tells whether the channel is off at full level. No current flows then: it has no power, light or dissipation, and
 // on-state values are those at its set current.
 func (c *Channel) Off() bool { return c.Level == 0 }

@@ -256,6 +256,7 @@ type Driver struct {
 	NoLoadPower        source.Value                 `yaml:"no_load_power" dim:"power" min:">=0" doc:"input power in operation at the lowest level, without output power: the loss that does not depend on the load" eg:"60 mW"`
 	Dimming            source.Choice[DimmingMethod] `yaml:"dimming" doc:"how the channel's level is made"`
 	MinLevel           source.Value                 `yaml:"min_level" dim:"ratio" min:">0" max:"<=100 %" doc:"lowest level that it dims to; below it the light stays, flickers or goes out" eg:"2 %"`
+	MinPulse           source.Value                 `yaml:"min_pulse" dim:"time" min:">0" doc:"shortest pulse of its pulse-width dimming that still gives the light set" eg:"10 µs"`
 	DimmingFreq        source.Value                 `yaml:"dimming_frequency" dim:"frequency" min:">0" doc:"of pulse-width dimming" eg:"1 kHz"`
 	Isolation          source.Choice[Isolation]     `yaml:"isolation" doc:"how the output is separated from the mains (drivers of kind ac)"`
 	AirLimits          `yaml:",inline"`

@@ -9,7 +9,6 @@ import (
 	"lampwright/internal/lamp"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
-	"lampwright/internal/source"
 )
 
 const outputRangeWhy = "A driver regulates only inside its output voltage range. Below it, it flickers or shuts down."
@@ -402,119 +401,6 @@ func linearText(c *lamp.Channel) func(*reviewer, *Judgement) Text {
 				quantity.Voltage))
 			t.fix("Add emitters in series")
 			t.fix("Use a buck driver")
-		}
-		return t
-	}
-}
-
-// dimming looks for levels that the driver does not reach.
-func (v *reviewer) dimming() (out []Judgement) {
-	for i := range v.l.Channels {
-		c := &v.l.Channels[i]
-		if c.Level >= 1 {
-			continue
-		}
-		drv := c.Driver
-		j := Judgement{
-			Subject: channel(c.Name), At: c.Use.Level.At, Dim: quantity.Ratio, Value: c.Level, P90: c.Level,
-			Severity: finding.Pass,
-		}
-		dims := drv.Dimming.S == project.DimmingPWM || drv.Dimming.S == project.DimmingAnalogue
-		switch {
-		case c.Off():
-			j.Severity, j.text = finding.Note, offText(c)
-		case dims && drv.MinLevel.Set:
-			j.Bound, j.Limit, j.Typed, j.text = AtLeast, drv.MinLevel.SI, true, minLevelText(c)
-			j = compare(finding.Stop, j)
-		case drv.Dimming.S == project.DimmingNone:
-			j.Severity, j.text = finding.Stop, levelText(c)
-		case drv.Dimming.S == "":
-			j.Severity, j.text = finding.Ask, levelText(c)
-		default:
-			j.text = levelText(c)
-		}
-		out = append(out, j)
-	}
-	if v.allOff() {
-		out = []Judgement{{
-			Severity: finding.Warn, Subject: Subject{"channel", v.allChannels()}, At: v.l.Channels[0].Use.Level.At,
-			text: func(*reviewer, *Judgement) Text {
-				return Text{
-					Title: "Every channel is off: no light",
-					Why:   "Figures of light are 0, and those of its colour do not exist.",
-					Fix:   []string{"Set the level of one channel above 0 %"},
-				}
-			},
-		}}
-	}
-	return out
-}
-
-// allOff reports whether no channel is lit.
-func (v *reviewer) allOff() bool {
-	for i := range v.l.Channels {
-		if !v.l.Channels[i].Off() {
-			return false
-		}
-	}
-	return true
-}
-
-func offText(c *lamp.Channel) func(*reviewer, *Judgement) Text {
-	return func(*reviewer, *Judgement) Text {
-		t := Text{
-			Value: quantity.Format(0, quantity.Ratio),
-			Title: fmt.Sprintf("Channel %s is off (level 0 %%); checked at its set current", c.Name),
-			Why:   "It gives no light and no heat at this level.",
-		}
-		if c.Driver.Dimming.S == project.DimmingNone {
-			t.Why += fmt.Sprintf(" Driver %s is not dimmable: it is off only without power.", c.Driver.ID.S)
-		}
-		t.fixf("Remove channel %s if unused", c.Name)
-		return t
-	}
-}
-
-func minLevelText(c *lamp.Channel) func(*reviewer, *Judgement) Text {
-	return func(_ *reviewer, j *Judgement) Text {
-		t := Text{
-			Title: j.title(claim{
-				quantity: "Dimming level", limit: "driver minimum", of: c.Driver.ID.S + ", channel " + c.Name,
-			}),
-			Why: "Below its minimum level a driver clamps, flickers or turns off.",
-		}
-		if j.Severity != finding.Pass {
-			level, current := quantity.Format(j.Limit, quantity.Ratio), ampsDown(c.CurrentA*j.Value/j.Limit)
-			prevented := currentMinimum(c, j.Value/j.Limit)
-			t.fixf("Set level %s and current %s (same light)%s", level, current, prevented)
-			if prevented == "" {
-				t.edit("set level "+level+" and current "+current,
-					source.Setting{Path: c.Use.Level.At.Path, Text: level},
-					source.Setting{Path: currentAt(c).Path, Text: current})
-			}
-		}
-		return t
-	}
-}
-
-func levelText(c *lamp.Channel) func(*reviewer, *Judgement) Text {
-	return func(_ *reviewer, j *Judgement) Text {
-		level, part := quantity.Format(j.Value, quantity.Ratio), c.Driver.ID.S
-		t := Text{
-			Value: level, Why: "A driver that is not dimmable delivers 100 %: more light and heat than predicted.",
-		}
-		switch j.Severity {
-		case finding.Stop:
-			t.Title = fmt.Sprintf("Dimming level %s set, but driver %s is not dimmable (channel %s)", level, part,
-				c.Name)
-			t.fix("Use a dimmable driver")
-			t.fixf("Set channel %s to %s and remove `level`", c.Name, ampsDown(c.CurrentA*j.Value))
-		case finding.Ask:
-			t.Title = fmt.Sprintf("Dimming method not stated in the datasheet of %s; level %s set (channel %s)",
-				part, level, c.Name)
-			t.fix("Ask the manufacturer; add `dimming: pwm`, `analogue` or `none`")
-		default:
-			t.Title = fmt.Sprintf("Dimming level %s, supported by driver %s (channel %s)", level, part, c.Name)
 		}
 		return t
 	}

@@ -1082,6 +1082,8 @@ func TestBallast(t *testing.T) {
 
 // TestDimming: a level takes a driver that dims.
 func TestDimming(t *testing.T) {
+	const none, pwm2k = "dimming: none", "dimming: pwm, dimming_frequency: 2 kHz"
+	noLeast := edit{"current_min: 0.1 A, ", ""}
 	level := func(l string) lampVariant {
 		return lampVariant{}.with(edit{"    driver: down\n", "    driver: down\n    level: " + l + "\n"})
 	}
@@ -1119,6 +1121,51 @@ func TestDimming(t *testing.T) {
 			lamp:  level("4.9 %").with(edit{"dimming: none", "dimming: pwm, dimming_frequency: 4 kHz, min_level: 5 %"}),
 			check: "dimming", want: finding.Stop, value: "4.90 %", limit: "≥ 5.00 %",
 			fix: "current 490 mA (same light)",
+		},
+		// Pulses last level / frequency: 0.1 % / 2 kHz = 0.5 µs; 2 % at 2 kHz are 10 µs; 1 % at 50 mA gives the light of
+		// 0.1 % at 0.5 A, and 0.1 % / 10 µs = 100 Hz.
+		{
+			name: "pulses that hardly any driver makes", lamp: level("0.1 %").with(edit{none, pwm2k}), check: "dimming",
+			want: finding.Warn, title: "needs pulses of 500 ns", fix: "Use PWM ≤ 10.0 Hz (pulses ≥ 100 µs)",
+		},
+		{
+			name: "pulses below its shortest", lamp: level("0.1 %").with(edit{none, pwm2k + ", min_pulse: 10 µs"}),
+			check: "dimming", want: finding.Stop, value: "500 ns", limit: "≥ 10.0 µs",
+			fix: "Set level 2.00 % and current 25.0 mA (same light)",
+		},
+		{
+			name: "a lower frequency", lamp: level("0.1 %").with(edit{none, pwm2k + ", min_pulse: 10 µs"}),
+			check: "dimming", want: finding.Stop, fix: "Use PWM ≤ 100 Hz",
+		},
+		{
+			name: "its shortest pulse", lamp: level("2 %").with(edit{none, pwm2k + ", min_pulse: 10 µs"}),
+			check: "dimming", want: finding.Pass, value: "10.0 µs",
+		},
+		{
+			name: "its minimum level is higher than its shortest pulse",
+			lamp: level("2 %").with(edit{none, pwm2k + ", min_pulse: 10 µs, min_level: 3 %"}), check: "dimming",
+			want: finding.Stop, limit: "≥ 3.00 %",
+		},
+		{
+			name: "pulses of which some drivers make none", lamp: level("19.9 %").with(edit{none, pwm2k}),
+			check: "dimming", want: finding.Ask, title: "Shortest dimming pulse not stated",
+		},
+		{
+			name: "just 2 µs", lamp: level("0.4 %").with(edit{none, pwm2k}), check: "dimming", want: finding.Ask,
+			title: "needs pulses of 2.00 µs",
+		},
+		{name: "pulses of 100 µs", lamp: level("20 %").with(edit{none, pwm2k}), check: "dimming", want: finding.Pass},
+		{
+			name: "neither frequency nor minimum", lamp: level("50 %").with(edit{none, "dimming: pwm"}),
+			check: "dimming", want: finding.Ask, fix: "add `dimming_frequency`, and `min_level` or `min_pulse`",
+		},
+		{
+			name: "a small current", lamp: level("9.9 %").with(edit{none, "dimming: analogue"}, noLeast),
+			check: "dimming", want: finding.Ask, fix: "add `min_level`",
+		},
+		{
+			name: "a tenth of the current", lamp: level("10 %").with(edit{none, "dimming: analogue"}, noLeast),
+			check: "dimming", want: finding.Pass,
 		},
 		// A lamp of two channels, so that there is light; the second is off, and no minimum level holds it.
 		{

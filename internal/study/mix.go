@@ -340,6 +340,9 @@ func levelNote(ch *lamp.Channel, one MixedChannel) string {
 	case one.Level > 0 && one.Amps < one.MinA*(1-1e-9):
 		return fmt.Sprintf("channel %s requires %.3g mA; minimum current of its driver %.3g mA",
 			ch.Name, 1e3*one.Amps, 1e3*one.MinA)
+	case one.Level > 0 && one.Level < ch.MinLevel()*(1-1e-9):
+		return fmt.Sprintf("channel %s requires a level of %.3g %%; minimum level of its driver %.3g %%",
+			ch.Name, 100*one.Level, 100*ch.MinLevel())
 	}
 	return ""
 }
