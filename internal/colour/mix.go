@@ -190,8 +190,8 @@ type colourFound struct {
 	notes   []string
 }
 
-// edgeSteps is how far from a band, in steps, the nearest colour may lie and still count as in it: linear programs lose a
-// colour at the very edge of the gamut to rounding.
+// edgeSteps is how far from a band, in steps, the nearest colour may lie and still count as in it: linear programs lose
+// a colour at the very edge of the gamut to rounding.
 const edgeSteps = 1e-4
 
 // colourLevels returns the levels that meet colour, amount and goal as far as these are linear.

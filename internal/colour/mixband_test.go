@@ -169,8 +169,8 @@ func TestLeastPowerInBands(t *testing.T) {
 	})
 }
 
-// TestEdgeOfGamut: two channels make a colour on the edge of the gamut of six, and Solve reaches it in a band of no width to speak of,
-// though rounding leaves the linear program of the band no levels at all.
+// TestEdgeOfGamut: two channels make a colour on the edge of the gamut of six, and Solve reaches it in a band of hardly
+// any width, though rounding leaves the linear program of the band no levels at all.
 func TestEdgeOfGamut(t *testing.T) {
 	ch := lamp(t)
 	levels := []float64{

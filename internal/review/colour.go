@@ -195,9 +195,10 @@ func (v *reviewer) whitenFix(t *Text) {
 			return
 		}
 		if c := &v.l.Channels[i]; level != "0 %" && below(ch.Level, c.MinLevel(), typedError) {
-			t.fixf("Set channel %s, whose driver has a minimum level of %s, to %s of its current at that level: Duv %s, CCT %s",
-				ch.Name, quantity.Format(c.MinLevel(), quantity.Ratio), quantity.Format(ch.Level/c.MinLevel(), quantity.Ratio),
-				signedDuv(m.Duv), quantity.Format(m.CCTK, quantity.CCT))
+			least := c.MinLevel()
+			t.fixf("Set channel %s, whose driver has a minimum level of %s, to %s of its current at that level: "+
+				"Duv %s, CCT %s", ch.Name, quantity.Format(least, quantity.Ratio),
+				quantity.Format(ch.Level/least, quantity.Ratio), signedDuv(m.Duv), quantity.Format(m.CCTK, quantity.CCT))
 			return
 		}
 		sets = append(sets, source.Setting{Path: fmt.Sprintf("channels[%d].level", i), Text: level})

@@ -109,21 +109,22 @@ func unstatedText(c *lamp.Channel) func(*reviewer, *Judgement) Text {
 			t.Title = fmt.Sprintf("Minimum dimming level not stated in the datasheet of %s; level %s set (channel %s)",
 				part, level, c.Name)
 		case c.PulseS() == 0:
-			t.Title = fmt.Sprintf("Minimum dimming level and PWM frequency not stated in the datasheet of %s; level %s "+
-				"set (channel %s)", part, level, c.Name)
+			t.Title = fmt.Sprintf("Minimum dimming level and PWM frequency not stated in the datasheet of %s; level "+
+				"%s set (channel %s)", part, level, c.Name)
 			t.fix("Ask the manufacturer; add `dimming_frequency`, and `min_level` or `min_pulse`")
 			return t
 		case j.Severity == finding.Warn:
-			t.Title = fmt.Sprintf("Dimming level %s needs pulses of %s from driver %s, shorter than 2 periods of 1 MHz "+
-				"(rule of thumb, no source; channel %s)", level, pulse, part, c.Name)
+			t.Title = fmt.Sprintf("Dimming level %s needs pulses of %s from driver %s, shorter than 2 periods of "+
+				"1 MHz (rule of thumb, no source; channel %s)", level, pulse, part, c.Name)
 		default:
-			t.Title = fmt.Sprintf("Shortest dimming pulse not stated in the datasheet of %s; level %s needs pulses of %s "+
-				"(channel %s)", part, level, pulse, c.Name)
+			t.Title = fmt.Sprintf("Shortest dimming pulse not stated in the datasheet of %s; level %s needs pulses of "+
+				"%s (channel %s)", part, level, pulse, c.Name)
 		}
 		if c.PWM() {
 			t.fix("Ask the manufacturer; add `min_pulse` or `min_level`")
 			t.fixf("Use PWM ≤ %s (pulses ≥ %s), or more level and less current",
-				quantity.Format(threeDown(c.Level/anyPulseS), quantity.Frequency), quantity.Format(anyPulseS, quantity.Time))
+				quantity.Format(threeDown(c.Level/anyPulseS), quantity.Frequency),
+				quantity.Format(anyPulseS, quantity.Time))
 		} else {
 			t.fix("Ask the manufacturer; add `min_level`")
 		}
@@ -165,8 +166,9 @@ func minLevelText(c *lamp.Channel) func(*reviewer, *Judgement) Text {
 		}
 		if pulses {
 			t.Title = j.title(claim{quantity: "Dimming pulse", limit: "driver minimum", of: of})
-			t.Why = fmt.Sprintf("Pulse = level / PWM frequency = %s / %s. A shorter pulse gives less light than set, or none.",
-				quantity.Format(c.Level, quantity.Ratio), quantity.Format(c.Driver.DimmingFreq.SI, quantity.Frequency))
+			t.Why = fmt.Sprintf("Pulse = level / PWM frequency = %s / %s. A shorter pulse gives less light than "+
+				"set, or none.", quantity.Format(c.Level, quantity.Ratio),
+				quantity.Format(c.Driver.DimmingFreq.SI, quantity.Frequency))
 		}
 		if j.Severity == finding.Pass {
 			return t

@@ -1122,8 +1122,8 @@ func TestDimming(t *testing.T) {
 			check: "dimming", want: finding.Stop, value: "4.90 %", limit: "≥ 5.00 %",
 			fix: "current 490 mA (same light)",
 		},
-		// Pulses last level / frequency: 0.1 % / 2 kHz = 0.5 µs; 2 % at 2 kHz are 10 µs; 1 % at 50 mA gives the light of
-		// 0.1 % at 0.5 A, and 0.1 % / 10 µs = 100 Hz.
+		// Pulses last level / frequency: 0.1 % / 2 kHz = 0.5 µs; 2 % at 2 kHz are 10 µs; 1 % at 50 mA gives the light
+		// of 0.1 % at 0.5 A, and 0.1 % / 10 µs = 100 Hz.
 		{
 			name: "pulses that hardly any driver makes", lamp: level("0.1 %").with(edit{none, pwm2k}), check: "dimming",
 			want: finding.Warn, title: "needs pulses of 500 ns", fix: "Use PWM ≤ 10.0 Hz (pulses ≥ 100 µs)",
