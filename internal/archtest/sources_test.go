@@ -42,7 +42,7 @@ var (
 	// dated is a key that ends in a year: nothing else in this tree looks like it.
 	dated = regexp.MustCompile(`\b\p{Lu}\p{L}*[\p{Ll}G](?:18|19|20)\d\d\b`)
 	// numbered is the key of a standard: letters, then a number, with parts.
-	numbered = regexp.MustCompile(`\b(?:ANSI-[A-Z]+-[A-Z]\d+|(?:ANSI|ASTM|CIE|CIES|CIETN|CODATA|DOE|EU|IEC|IECTR|IEEE|IES|IESLM|IPC|ISO|ISOCIE|JCGM|JESD|JISZ|JSTD|LRC|NIST|SI|TM|UL|VDE|VDI)[A-Z]*\d[0-9A-Z]*(?:[.-]\d+)*)\b`)
+	numbered = regexp.MustCompile(`\b(?:ANSI-[A-Z]+-[A-Z]\d+|(?:ANSI|ASTM|CIE|CIES|CIETN|CODATA|DOE|EU|IEC|IECTR|IEEE|IES|IESLM|IPC|ISO|ISOCIE|JCGM|JESD|JISZ|JSTD|LRC|NIST|SI|TM|UL|VDE|VDI|WMO)[A-Z]*\d[0-9A-Z]*(?:[.-]\d+)*)\b`)
 	// named is a key that is a word: two capitals and more in one.
 	named = regexp.MustCompile(`\b\p{Lu}+\p{Ll}+\p{Lu}\p{L}*\b|\b\p{Lu}{2,}\p{Lu}\p{Ll}{2,}\b`)
 	// sourceOf is where a comment, or a string, names its sources; what follows in the paragraph counts.

@@ -23,6 +23,7 @@ func topics() map[string]topic {
 		"cctbin": runColourBins,
 		"low":    modelTopic(answerLow),
 		"film":   runFilm,
+		"hood":   modelTopic(answerHood),
 		"meters": runMeters,
 		"mix":    runMix,
 		"panes":  runPanes,

@@ -49,13 +49,10 @@ func draught(areaM2, heightM, lossFactor, wallWK, heatW, airK, pressurePa float6
 	}
 	room := AirAt(airK, pressurePa)
 	at := func(riseK float64) Draught {
-		inside := pressurePa / (287.05 * (airK + riseK))
-		d := Draught{RiseK: riseK}
+		d := Draught{RiseK: riseK, LossW: wallWK * riseK}
 		if areaM2 > 0 {
-			d.SpeedMS = math.Sqrt(2 * (room.RhoKgM3 - inside) * gravityMS2 * heightM / (lossFactor * inside))
+			d.SpeedMS, d.MassKgS = vent{areaM2, heightM, lossFactor}.flow(airK+riseK, airK, pressurePa)
 		}
-		d.MassKgS = inside * d.SpeedMS * areaM2
-		d.LossW = wallWK * riseK
 		return d
 	}
 	if heatW == 0 {
@@ -78,6 +75,18 @@ func draught(areaM2, heightM, lossFactor, wallWK, heatW, airK, pressurePa float6
 	return d, nil
 }
 
+// vent is a pair of openings through which warm air rises.
+type vent struct{ areaM2, heightM, lossFactor float64 }
+
+// flow returns the speed [m/s] and the mass flow [kg/s] through a vent with air of insideK behind it; air that is
+// colder than the room falls as fast.
+func (v vent) flow(insideK, roomK, pressurePa float64) (speedMS, massKgS float64) {
+	inside := pressurePa / (287.05 * insideK)
+	light := math.Abs(AirAt(roomK, pressurePa).RhoKgM3 - inside)
+	speedMS = math.Sqrt(2 * light * gravityMS2 * v.heightM / (v.lossFactor * inside))
+	return speedMS, inside * speedMS * v.areaM2
+}
+
 // Hood is a hood over the lamp. The zero vents make it closed.
 type Hood struct {
 	WallM2      float64 // walls and lid that face the room [m²]
@@ -85,6 +94,29 @@ type Hood struct {
 	VentM2      float64 // free area of the smaller of inlet and outlet [m²]; 0 is closed
 	VentHeightM float64 // from inlet to outlet [m]
 	LossFactor  float64 // of both vents together; 0 means 3.5
+	// ExchangeM3S is the air that leaks through gaps and flaps, over open water; 0 means 0.6 m³/h.
+	ExchangeM3S float64
+}
+
+// withDefaults fills what is 0, and closes vents at equal height.
+func (h Hood) withDefaults() (Hood, error) {
+	if !(h.WallM2 >= 0 && h.WallUWm2K >= 0 && h.VentM2 >= 0 && h.VentHeightM >= 0 && h.LossFactor >= 0 &&
+		h.ExchangeM3S >= 0) {
+		return h, fmt.Errorf("hood %+v has a negative dimension; give zero or more", h)
+	}
+	if h.WallUWm2K == 0 {
+		h.WallUWm2K = 2.5
+	}
+	if h.LossFactor == 0 {
+		h.LossFactor = 3.5
+	}
+	if h.ExchangeM3S == 0 {
+		h.ExchangeM3S = usualExchangeM3S
+	}
+	if h.VentHeightM == 0 {
+		h.VentM2 = 0
+	}
+	return h, nil
 }
 
 // Air returns how much warmer than the room the air under the hood is:
@@ -92,24 +124,16 @@ type Hood struct {
 //	T_air = T_room + Q/(ṁ·cp + U·A)
 //
 // with the draught through the vents as in Chimney. heatW is what the lamp gives to that air. The range comes from U
-// between 0.8 and 1.2 of what is given, and for vents from the draught at half and double the loss. It is an allowance:
-// air over a tank is 1 to 3 K above the water and damp, which this does not know.
+// between 0.8 and 1.2 of what is given, and for vents from the draught at half and double the loss. It is the air of a
+// hood without open water under it; with it see OverWater.
 // Source: heat balance of a stirred node; values of U and loss rule of thumb (no source).
 func (h Hood) Air(heatW, roomK, pressurePa float64) (Draught, error) {
-	if !(h.WallM2 >= 0 && h.WallUWm2K >= 0 && h.VentM2 >= 0 && h.VentHeightM >= 0 && h.LossFactor >= 0) {
-		return Draught{}, fmt.Errorf("hood %+v has a negative dimension; give zero or more", h)
+	equal := h.VentM2 > 0 && h.VentHeightM == 0
+	h, err := h.withDefaults()
+	if err != nil {
+		return Draught{}, err
 	}
-	u, loss := h.WallUWm2K, h.LossFactor
-	if u == 0 {
-		u = 2.5
-	}
-	if loss == 0 {
-		loss = 3.5
-	}
-	vent := h.VentM2
-	if h.VentHeightM == 0 {
-		vent = 0
-	}
+	u, loss, vent := h.WallUWm2K, h.LossFactor, h.VentM2
 	d, err := draught(vent, h.VentHeightM, loss, u*h.WallM2, heatW, roomK, pressurePa)
 	if err != nil {
 		return Draught{}, fmt.Errorf("hood: %w", err)
@@ -124,7 +148,7 @@ func (h Hood) Air(heatW, roomK, pressurePa float64) (Draught, error) {
 	}
 	d.LowRiseK, d.HighRiseK = low.RiseK, high.RiseK
 	d.Notes = append(d.Notes, "hood air temperature is estimated from walls and vents, not from a flow calculation")
-	if h.VentM2 > 0 && h.VentHeightM == 0 {
+	if equal {
 		d.Notes = append(d.Notes, "vents at equal height move no air: the hood is treated as closed")
 	}
 	return d, nil

@@ -4,7 +4,8 @@
 // sees, the air pressure, and for a fan its pressure–flow curve and speed.
 // Out: the heat it dissipates and the conductance base to air in W/K, with the uncertainty of the correlation, and
 // sentences for whatever was asked outside a correlation's range.
-// Assumes: an isothermal base (spreading inside the base belongs to the board field), steady flow, dry air.
+// Assumes: an isothermal base (spreading inside the base belongs to the board field), steady flow;
+// air is dry but under hoods over water.
 // Leaves to others: the board, the junction, and closing the loop between heat and temperature.
 //
 // Correlations of natural convection are good to 10–25 %, and every result says so; two digits are all that is meant.
