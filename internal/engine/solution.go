@@ -65,7 +65,8 @@ type LightSolution struct {
 // PlaneSolution is the light on a horizontal plane [µmol/m²/s].
 type PlaneSolution struct {
 	light.Figures
-	Lux float64 // mean
+	PPFD []float64 // by cell
+	Lux  float64   // mean
 }
 
 // SupplySolution is one power supply.
@@ -322,8 +323,8 @@ func (s *System) weightsOnMaps(sol *Solution) (photonsW, lumensW []float64) {
 
 // sum returns the light on the plane for the watts of each emitter, as they count for PPFD and for illuminance.
 func (m *UnitMap) sum(photonsW, lumensW []float64) PlaneSolution {
-	lux := Combine(m.Lux, lumensW)
-	out := PlaneSolution{Figures: light.Summarise(Combine(m.PPFD, photonsW))}
+	lux, ppfd := Combine(m.Lux, lumensW), Combine(m.PPFD, photonsW)
+	out := PlaneSolution{Figures: light.Summarise(ppfd), PPFD: ppfd}
 	for _, x := range lux {
 		out.Lux += x
 	}

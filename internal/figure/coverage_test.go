@@ -213,6 +213,7 @@ func (d *redraw) installation() {
 	in := &d.p.Design.Installation
 	save(d, in)
 	toleranced(d.geometry, &in.Hanging, 0.010)
+	d.panes(in)
 	if in.Water.SI == 0 {
 		return
 	}
@@ -242,6 +243,41 @@ func (d *redraw) installation() {
 	loss := &project.WaterTransmittance{}
 	loss.PathLength.SI, loss.Transmittance.SI, loss.Meter.S = 1, passed/all, project.MeterLux
 	in.WaterTransmittance, in.WaterTint = loss, source.Choice[project.WaterTint]{}
+}
+
+// panes draws what deposits leave of what all panes of a tank return, 90 % to 100 %, and the pigments and the cover glass
+// where the file states a range.
+func (d *redraw) panes(in *project.Installation) {
+	kept := uniform(d.geometry, 0.9, 1)
+	if in.Kind.S != project.Tank {
+		return
+	}
+	own := in.Panes.All()
+	for i, pane := range own {
+		drawn := project.Pane{Condition: source.Choice[project.PaneCondition]{S: project.PaneClean}}
+		if pane != nil {
+			drawn = *pane
+			toleranced(d.geometry, &drawn.Reflectance, 0)
+		}
+		if !drawn.Retained.Set {
+			drawn.Retained = source.Value{SI: 1, Set: true}
+		}
+		drawn.Retained.SI *= kept
+		own[i] = &drawn
+	}
+	in.Panes = &project.Panes{Left: own[0], Right: own[1], Front: own[2], Back: own[3]}
+	if in.Cover != nil {
+		cover := *in.Cover
+		lo, hi := 0.95, 1.0
+		switch {
+		case cover.Retained.Set:
+			lo, hi = cover.Retained.Lo, cover.Retained.Hi
+		case cover.Condition.S == project.CoverWet:
+			lo = 0.75
+		}
+		cover.Retained = source.Value{SI: uniform(d.geometry, lo, hi), Set: true}
+		in.Cover = &cover
+	}
 }
 
 func (d *redraw) board() {

@@ -1,7 +1,10 @@
 package figure
 
 import (
+	"cmp"
 	"fmt"
+	"math"
+	"slices"
 	"strings"
 
 	"lampwright/internal/colour"
@@ -126,7 +129,11 @@ func (w *lightWriter) planeFigures(p planeName) {
 		{"-median", "PPFD, median, ", func(x *engine.PlaneSolution) float64 { return x.P50 }},
 		{"-p90", "PPFD, P90 of area, ", func(x *engine.PlaneSolution) float64 { return x.P90 }},
 	} {
-		w.row(ppfd+q.key, q.title+p.name, quantity.PPFD, plane(p.key, q.value), func() Basis {
+		n := plane(p.key, q.value)
+		if q.key == "-median" {
+			n.parts, n.join = medianParts(p.key, w.sol)
+		}
+		w.row(ppfd+q.key, q.title+p.name, quantity.PPFD, n, func() Basis {
 			return w.basis("percentile of the cells, linear interpolation", w.text(ppfd+q.key, quantity.PPFD))
 		})
 	}
@@ -136,6 +143,42 @@ func (w *lightWriter) planeFigures(p planeName) {
 		return w.basis("E_v = mean over cells of Σ_e Φ_v,e G_e", w.text(p.key+".lux", quantity.Illuminance),
 			w.ref("luminous flux", "lamp.flux", quantity.Flux))
 	})
+}
+
+// Cells of which the median of the plane is composed: an odd number, of the middle fifth by rank.
+const (
+	medianCells = 9
+	medianBand  = 0.2
+)
+
+// medianParts returns the PPFD of the cells next to the median of the nominal lamp, and the median of those. Each is
+// smooth in what varies, while the cell that is the median is another one in each sample.
+func medianParts(key string, nominal *engine.Solution) (func(*engine.Solution) []float64, func([]float64) float64) {
+	p := planeOf(nominal, key)
+	if p == nil {
+		return nil, nil
+	}
+	ranked := make([]int, len(p.PPFD))
+	for i := range ranked {
+		ranked[i] = i
+	}
+	slices.SortFunc(ranked, func(a, b int) int { return cmp.Compare(p.PPFD[a], p.PPFD[b]) })
+	cells := make([]int, medianCells)
+	for i := range cells {
+		share := 0.5 + medianBand*(float64(i)/(medianCells-1)-0.5)
+		cells[i] = ranked[int(math.Round(share*float64(len(ranked)-1)))]
+	}
+	parts := func(s *engine.Solution) []float64 {
+		out := make([]float64, len(cells))
+		for i, c := range cells {
+			out[i] = planeOf(s, key).PPFD[c]
+		}
+		return out
+	}
+	return parts, func(parts []float64) float64 {
+		slices.Sort(parts)
+		return parts[len(parts)/2]
+	}
 }
 
 func (w *lightWriter) uniformity(p planeName) {

@@ -10,6 +10,7 @@ import (
 func notSampled(l *lamp.Lamp) []string {
 	out := []string{
 		"sizes and positions", "ambient temperature", "shapes of datasheet curves", "differences between LEDs of one reel",
+		"convection at the faces of the board",
 	}
 	for i := range l.Optics {
 		if l.Optics[i].AngleParam < 0 {
