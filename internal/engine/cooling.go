@@ -206,22 +206,33 @@ func forcedPins(f sink.PinFin, d sink.FanDrive, baseK, airK, pressurePa float64)
 // spreadK is a temperature difference with its range [K].
 type spreadK struct{ usual, lo, hi float64 }
 
-// airRise returns the rise of the air at the heat sink over ambient for a dissipation of the lamp [K].
-func airRise(l *lamp.Lamp, heatW, roomK float64) (rise spreadK, notes []string, err error) {
+// airRise returns the rise of the air at the heat sink over ambient for the heat of the lamp, and the humid air where
+// the hood is over open water.
+func airRise(l *lamp.Lamp, of lampHeat, roomK float64) (rise spreadK, humid *sink.HumidAir, notes []string, err error) {
 	use := l.Design.Sink
 	if use.Hood == nil {
-		return spreadK{use.HoodAirRise.SI, use.HoodAirRise.Lo, use.HoodAirRise.Hi}, nil, nil
+		return spreadK{use.HoodAirRise.SI, use.HoodAirRise.Lo, use.HoodAirRise.Hi}, nil, nil, nil
 	}
-	h := sink.Hood{
-		WallM2: use.Hood.WallArea.SI, WallUWm2K: use.Hood.WallUValue.SI, VentM2: use.Hood.VentArea.SI,
-		VentHeightM: use.Hood.VentHeight.SI,
+	pressurePa := sink.PressureAtAltitude(l.Design.Installation.Altitude.SI)
+	if water, wet := l.OpenWater(); wet {
+		water.LightW = of.lightW
+		h, err := l.Hood().OverWater(water, of.airW, roomK, pressurePa)
+		if err != nil {
+			return rise, nil, nil, fmt.Errorf("air under the hood: %w", err)
+		}
+		rise = spreadK{h.Day.AirK - roomK, h.LowAirK - roomK, h.HighAirK - roomK}
+		return rise, &h, append(h.Notes, rise.note()), nil
 	}
-	d, err := h.Air(heatW, roomK, sink.PressureAtAltitude(l.Design.Installation.Altitude.SI))
+	d, err := l.Hood().Air(of.airW, roomK, pressurePa)
 	if err != nil {
-		return rise, nil, fmt.Errorf("air under the hood: %w", err)
+		return rise, nil, nil, fmt.Errorf("air under the hood: %w", err)
 	}
-	return spreadK{d.RiseK, d.LowRiseK, d.HighRiseK},
-		append(d.Notes, fmt.Sprintf("hood air rise %.0f K, %.0f to %.0f K", d.RiseK, d.LowRiseK, d.HighRiseK)), nil
+	rise = spreadK{d.RiseK, d.LowRiseK, d.HighRiseK}
+	return rise, nil, append(d.Notes, rise.note()), nil
+}
+
+func (r spreadK) note() string {
+	return fmt.Sprintf("hood air rise %.0f K, %.0f to %.0f K", r.usual, r.lo, r.hi)
 }
 
 // coolNaturalCurve converts resistance against power to conductance against temperature: at power P the rise is P·R(P).

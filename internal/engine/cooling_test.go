@@ -13,6 +13,7 @@ import (
 	"lampwright/internal/lamptest"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/sink"
 	"lampwright/internal/source"
 )
 
@@ -30,7 +31,7 @@ func TestClosedCanopy(t *testing.T) {
 	if testing.Short() {
 		t.Skip("solves several lamps")
 	}
-	p := lamptest.Example(t, "long-tank")
+	p := lamptest.Example(t, "moss-jar") // no water
 	free, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: -1})
 	if err != nil {
 		t.Fatal(err)
@@ -51,6 +52,71 @@ func TestClosedCanopy(t *testing.T) {
 	if rise := hood.Value("lamp.junction") - free.Value("lamp.junction"); rise < 0.8*want || rise > 1.05*want {
 		t.Errorf("junctions rise by %.2f K for %.2f K of air", rise, want)
 	}
+}
+
+// TestHoodOverWater: a hood of 0.6 m² over the tank of 900 mm × 450 mm with 370 mm of water and 8 mm of glass. By hand:
+// 0.405 m² of water, 2 · 1.35 m · 0.37 m/(0.13 m²·K/W + 8 mm/(1 W/(m·K))) = 7.239 W/K through the panes; the lamp's heat
+// goes into the air and its light into the water. A cover glass keeps the water from it.
+func TestHoodOverWater(t *testing.T) {
+	if testing.Short() {
+		t.Skip("solves several lamps")
+	}
+	p := lamptest.Example(t, "long-tank")
+	free, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: -1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.Design.Sink.Hood = &project.Hood{
+		WallArea:    value(t, "0.6 m²", quantity.Area),
+		AirExchange: value(t, "1 m³/h", quantity.VolumeFlow),
+	}
+	p.Design.Installation.Ambient.Humidity = value(t, "40 %", quantity.Ratio)
+	wet, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: -1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	radiantW := free.Sol.Light.RadiantW
+	want, err := sink.Hood{WallM2: 0.6, ExchangeM3S: 1.0 / 3600}.OverWater(
+		sink.OpenWater{AreaM2: 0.405, TankWK: 7.239, LightW: radiantW, RoomRH: 0.4}, free.Value("lamp.heat"), 296.15,
+		sink.PressureAtAltitude(p.Design.Installation.Altitude.SI))
+	if err != nil {
+		t.Fatal(err)
+	}
+	lamptest.Near(t, "air", wet.Value("hood.air"), want.Day.AirK, 0.02, "OverWater with the inputs by hand")
+	lamptest.Near(t, "humidity", wet.Value("hood.humidity"), want.Day.RH, 0.001, "the same")
+	lamptest.Near(t, "dew point", wet.Value("hood.dew-point"), want.Day.DewPointK, 0.02, "the same")
+	lamptest.Near(t, "water", wet.Value("hood.water"), want.Day.WaterK, 0.02, "the same")
+	lamptest.Near(t, "air, lamp off", wet.Value("hood.air-off"), want.Night.AirK, 0.02, "the same")
+	lamptest.Near(t, "dew point, lamp off", wet.Value("hood.dew-point-off"), want.Night.DewPointK, 0.02, "the same")
+	rise := want.Day.AirK - 296.15
+	if by := wet.Value("lamp.junction") - free.Value("lamp.junction"); by < 0.8*rise || by > 1.05*rise {
+		t.Errorf("junctions rise by %.2f K for %.2f K of air", by, rise)
+	}
+	hot := wet.Value("hood.air-max-ambient") - 304.15
+	if !(hot > 0 && hot < rise) {
+		t.Errorf("at maximum ambient the air is %.2f K over the room, at typical ambient %.2f K: evaporation grows with "+
+			"temperature", hot, rise)
+	}
+
+	p.Design.Installation.WaterTemperature = value(t, "27 °C", quantity.Temperature)
+	heated, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: -1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	lamptest.Near(t, "heated water", heated.Value("hood.water"), 300.15, 1e-9, "its heater holds it")
+
+	p.Design.Installation.Cover = &project.CoverGlass{
+		Thickness: value(t, "4 mm", quantity.Length),
+	}
+	covered, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: -1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, humid := covered.Figure("hood.air"); humid {
+		t.Error("water under a cover glass makes the hood humid")
+	}
+	lamptest.Near(t, "air over a cover glass", covered.Cases[0].AirK-covered.Cases[0].RoomK,
+		free.Value("lamp.heat")/1.5, 0.01*free.Value("lamp.heat"), "Q/(U A)")
 }
 
 // TestTiltedSink: up to 60° from upright only the part of gravity along the fins counts, so that conductance falls.

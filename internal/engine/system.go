@@ -19,6 +19,7 @@ import (
 	"lampwright/internal/lamp"
 	"lampwright/internal/light"
 	"lampwright/internal/quantity"
+	"lampwright/internal/sink"
 	"lampwright/internal/spectrum"
 )
 
@@ -49,9 +50,11 @@ type CaseInput struct {
 	Key         CaseKey
 	RoomK, AirK float64
 	rise        spreadK // of the air under a hood over ambient
-	FanFailure  bool
-	Cool        Cooling
-	NoData      bool // the datasheet of the heat sink has no data
+	// Humid is the air under a hood over open water; nil elsewhere.
+	Humid      *sink.HumidAir
+	FanFailure bool
+	Cool       Cooling
+	NoData     bool // the datasheet of the heat sink has no data
 }
 
 // UnitLight is the light of each emitter per watt that leaves its lens. Cells are [ny][nx], x fastest.
@@ -95,7 +98,7 @@ func NewSystem(ctx context.Context, l *lamp.Lamp, o Options) (*System, error) {
 		return nil, err
 	}
 	room := l.Design.Installation.Ambient
-	heatW, err := initialHeat(l, s.Solver, s.Board)
+	initial, err := initialHeat(l, s.Solver, s.Board)
 	if err != nil {
 		return nil, err
 	}
@@ -107,11 +110,11 @@ func NewSystem(ctx context.Context, l *lamp.Lamp, o Options) (*System, error) {
 		if c.FanFailure && l.Fan == nil {
 			continue
 		}
-		rise, notes, err := airRise(l, heatW, c.RoomK)
+		rise, humid, notes, err := airRise(l, initial, c.RoomK)
 		if err != nil {
 			return nil, err
 		}
-		c.AirK, c.rise = c.RoomK+rise.usual, rise
+		c.AirK, c.rise, c.Humid = c.RoomK+rise.usual, rise, humid
 		c.Cool, err = coolingOf(l, s.Solver, c.AirK, c.FanFailure)
 		c.Cool.Notes = append(c.Cool.Notes, notes...)
 		switch {
@@ -174,13 +177,21 @@ func (s *System) assumeHood() {
 		s.Assumptions = append(s.Assumptions, lamp.Assumption{
 			Key: "hood", What: "hood air rise over ambient", Dim: quantity.TemperatureDifference, Used: r.usual,
 			Lo: r.lo, Hi: r.hi,
-			Why: "range by the conductance of the walls and the pressure loss of the vents: rules of thumb (no " +
-				"source)",
+			Why:     hoodRangeReason(c.Humid != nil),
 			Affects: "lamp.junction-max-ambient", At: hood.WallArea.At,
 			Fix:   "measure the air temperature under the hood and state hood_air_rise",
 			Param: s.params[s.Lamp.Param.HoodAirRise].Name, ToParam: r.side,
 		})
 	}
+}
+
+// hoodRangeReason returns what makes the range of the air under a hood.
+func hoodRangeReason(overWater bool) string {
+	what := "the conductance of the walls and the pressure loss of the vents"
+	if overWater {
+		what = "the film over the water, the conductance of the walls, leaks and vents"
+	}
+	return "range by " + what + ": rules of thumb (no source)"
 }
 
 // side returns where a value lies in a range: −1 at its low end, 0 at the usual value, 1 at the high end.
@@ -202,18 +213,26 @@ func (r spreadK) at(side float64) float64 {
 	return side * (r.hi - r.usual)
 }
 
-// initialHeat returns the dissipation of the lamp at typical ambient without a hood [W], from which the air under a
-// hood follows. Dissipation changes by a few per cent over the temperatures of a lamp, so that one estimate is enough.
-func initialHeat(l *lamp.Lamp, solver Solver, b *BoardResponse) (float64, error) {
+// lampHeat is what a lamp gives to the air under a hood and, as light, to the water below [W].
+type lampHeat struct{ airW, lightW float64 }
+
+// initialHeat returns the heat of the lamp at typical ambient without a hood, from which the air under a hood follows.
+// Dissipation changes by a few per cent over the temperatures of a lamp, so that one estimate is enough. All light ends
+// in the water, an upper bound.
+func initialHeat(l *lamp.Lamp, solver Solver, b *BoardResponse) (h lampHeat, err error) {
 	if l.Design.Sink.Hood == nil {
-		return 0, nil
+		return h, nil
 	}
 	room := l.Design.Installation.Ambient.Typical.SI
 	c, err := coolingOf(l, solver, room, l.Fan == nil)
 	if err != nil {
-		return 0, err
+		return h, err
 	}
-	return steadyState(l, l.Nominal(), b, c, room).TotalW, nil
+	st := steadyState(l, l.Nominal(), b, c, room)
+	for i := range l.Emitters {
+		h.lightW += l.Channels[l.Emitters[i].Channel].Duty() * st.States[i].RadiantW
+	}
+	return lampHeat{st.TotalW, h.lightW - st.LensW}, nil
 }
 
 // stringVolts returns the voltage of a channel's string while the current flows [V].

@@ -163,6 +163,7 @@ func (r *Evaluation) thermalFigures(w *writer, s *engine.System, p lamp.Params, 
 			r.sinkTemperature(w, p, c, &st)
 		}
 	}
+	r.hoodFigures(w, s, sol)
 	if s.Lamp.Design.Housing != nil {
 		r.housingFigures(w, s, sol)
 	}
@@ -198,7 +199,7 @@ func (r *Evaluation) sinkTemperature(w *writer, p lamp.Params, c engine.CaseInpu
 	n := ofCase(c.Key, func(st *engine.State) float64 { return st.Sink.BaseK })
 	w.row("sink.temperature"+caseSuffix[c.Key], "Heat sink base temperature, "+c.Key.Title(), quantity.Temperature, n,
 		func() Basis {
-			baseK, hood := st.Sink.BaseK, l.Design.Sink.HoodAirRise
+			baseK := st.Sink.BaseK
 			numbers := fmt.Sprintf("%s W at %s W/K above %s = %s", num(st.Sink.DissipatedW),
 				num(engine.CoolingFactor(l, p, c.Cool)*c.Cool.At(baseK)), celsius(c.AirK), celsius(baseK))
 			from := fmt.Sprintf("computed: %s W of the emitters + %s W lens loss − %s W from the board's faces%s",
@@ -207,10 +208,7 @@ func (r *Evaluation) sinkTemperature(w *writer, p lamp.Params, c engine.CaseInpu
 				Formula: "G(T_sink) · (T_sink − T_air) = Q", Numbers: numbers,
 				Inputs: []Input{
 					given("T_ambient", ambientOf(l, c), quantity.Temperature, theDesign),
-					{
-						Name: "hood air rise", Value: quantity.Format(hood.SI, quantity.TemperatureDifference),
-						Source: theDesign, At: hood.At,
-					},
+					hoodInput(l, c),
 					{Name: "Q", Value: quantity.Format(st.Sink.DissipatedW, quantity.Power), Source: from},
 					{Name: "G at this temperature", Value: num(c.Cool.At(baseK)) + " W/K", Source: "computed: " +
 						c.Cool.Method, At: l.Sink.ID.At},

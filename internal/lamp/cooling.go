@@ -100,3 +100,35 @@ func (l *Lamp) FanDrive(share float64) sink.FanDrive {
 
 // FreeFlow returns the flow rate of the fan at zero pressure [m³/s].
 func (l *Lamp) FreeFlow() float64 { return l.Fan.Curve.X[len(l.Fan.Curve.X)-1] * l.FanSpeed() }
+
+const (
+	insideSurfaceM2KW = 0.13 // of an upright face in a room, convection and radiation: ISO6946, cited from memory
+	glassWmK          = 1.0  // ISO10456, cited from memory
+)
+
+// OpenWater returns the water under the hood of the lamp, without the heat of the light; false where no hood is over
+// open water: there is none of them, or a cover glass keeps the vapour in the tank. Heat passes to the room through the
+// wet panes:
+//
+//	UA = 2 (L + W) d_water/(R_si + d_glass/k)
+//
+// Source: ISO6946.
+func (l *Lamp) OpenWater() (w sink.OpenWater, ok bool) {
+	p := &l.Design.Installation
+	if l.Design.Sink.Hood == nil || l.WaterM() == 0 || p.Cover != nil {
+		return w, false
+	}
+	length, width := p.Inside.Length.SI, p.Inside.Width.SI
+	w = sink.OpenWater{AreaM2: length * width, HeldWaterK: p.WaterTemperature.SI, RoomRH: p.Ambient.Humidity.SI}
+	w.TankWK = 2 * (length + width) * p.Water.SI / (insideSurfaceM2KW + p.Glass.SI/glassWmK)
+	return w, true
+}
+
+// Hood returns the hood as package sink defines it; the design has one.
+func (l *Lamp) Hood() sink.Hood {
+	h := l.Design.Sink.Hood
+	return sink.Hood{
+		WallM2: h.WallArea.SI, WallUWm2K: h.WallUValue.SI, VentM2: h.VentArea.SI, VentHeightM: h.VentHeight.SI,
+		ExchangeM3S: h.AirExchange.SI,
+	}
+}

@@ -492,12 +492,26 @@ func efficiencyProblems(line drive.InputLine, at source.Pos) []complaint {
 // ipCode is how IEC 60529 writes a degree of protection.
 var ipCode = regexp.MustCompile(`^IP[0-6X][0-9X][A-Z]*$`)
 
-func (m *MainsSide) problems() (out []complaint) {
-	if m.IP.Set && !ipCode.MatchString(m.IP.S) {
-		out = append(out, complaint{
-			m.IP.At, fmt.Sprintf("%q is no IP code", m.IP.S), "it is IP and two digits or X, such as IP20 or IPX4",
-		})
+// ipProblems complains of a text that is no IP code.
+func ipProblems(ip source.Text) []complaint {
+	if !ip.Set || ipCode.MatchString(ip.S) {
+		return nil
 	}
+	return []complaint{{
+		ip.At, fmt.Sprintf("%q is no IP code", ip.S), "it is IP and two digits or X, such as IP20 or IPX4",
+	}}
+}
+
+// splashOf returns the second digit of an IP code, how much water it keeps out; 0 where it says X or nothing.
+func splashOf(ip source.Text) int {
+	if ip.Set && ip.S[3] != 'X' {
+		return int(ip.S[3] - '0')
+	}
+	return 0
+}
+
+func (m *MainsSide) problems() (out []complaint) {
+	out = ipProblems(m.IP)
 	if m.InrushTime.Set && !m.Inrush.Set {
 		out = append(
 			out,
@@ -508,12 +522,7 @@ func (m *MainsSide) problems() (out []complaint) {
 }
 
 // Splash returns the second digit of the IP code, how much water it keeps out; 0 where it says X or nothing.
-func (m *MainsSide) Splash() int {
-	if m.IP.Set && m.IP.S[3] != 'X' {
-		return int(m.IP.S[3] - '0')
-	}
-	return 0
-}
+func (m *MainsSide) Splash() int { return splashOf(m.IP) }
 
 func (s *Supply) problems() (out []complaint) {
 	out = append(out, efficiencyProblems(drive.InputLine{

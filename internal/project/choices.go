@@ -510,3 +510,36 @@ func (Metal) Values() []string {
 	return words(MetalAluminium, MetalAnodised, MetalCopper, MetalTin, MetalBrass, MetalStainless, MetalSteel, MetalZinc,
 		MetalTitanium, MetalPlastic)
 }
+
+// Coating is a conformal coating of a board, by its resin (types AR, UR, ER, SR and XY of IPC-CC-830).
+type Coating string
+
+// Words of Coating.
+const (
+	CoatingAcrylic  Coating = "acrylic"
+	CoatingUrethane Coating = "urethane"
+	CoatingEpoxy    Coating = "epoxy"
+	CoatingSilicone Coating = "silicone"
+	CoatingParylene Coating = "parylene"
+)
+
+// Values lists the words.
+func (Coating) Values() []string {
+	return words(CoatingAcrylic, CoatingUrethane, CoatingEpoxy, CoatingSilicone, CoatingParylene)
+}
+
+// Sealing is how the air in an enclosure is connected to the room.
+type Sealing string
+
+// Words of Sealing.
+const (
+	SealingOpen   Sealing = "open"
+	SealingVented Sealing = "vented"
+	SealingSealed Sealing = "sealed"
+	SealingPotted Sealing = "potted"
+)
+
+// Values lists the words.
+func (Sealing) Values() []string {
+	return words(SealingOpen, SealingVented, SealingSealed, SealingPotted)
+}

@@ -25,6 +25,7 @@ type Design struct {
 	ThermalInterface ThermalInterfaceUse `yaml:"thermal_interface" need:"yes" doc:"what lies between board and sink"`
 	Sink             SinkUse             `yaml:"sink" need:"yes" doc:"the heat sink and where it touches the board"`
 	Housing          *HousingUse         `yaml:"housing" doc:"a part of the lamp's body that is screwed to the sink and dissipates heat too, where there is one"`
+	Enclosure        *Enclosure          `yaml:"enclosure" doc:"what keeps water from board and joints, where they are enclosed"`
 	Fan              *FanUse             `yaml:"fan" doc:"the fan, where there is one"`
 	Sensor           *SensorUse          `yaml:"sensor" doc:"the temperature sensor on the board, where there is one"`
 	Cutout           *CutoutUse          `yaml:"cutout" doc:"the thermal cut-out that is independent of sensor and controller, where there is one"`
@@ -45,6 +46,7 @@ type Installation struct {
 	Glass               source.Value                    `yaml:"glass" dim:"length" min:">0" doc:"thickness of the panes of a tank" eg:"6 mm"`
 	Water               source.Value                    `yaml:"water_depth" dim:"length" min:">=0 mm" doc:"from the inside bottom to the surface; no water where it is not given" eg:"320 mm"`
 	LevelFall           source.Value                    `yaml:"level_fall" dim:"length" min:">=0 mm" doc:"how far the water falls between two refills; 14 mm, a week of 2 mm a day, and said, where it is not given" eg:"14 mm"`
+	WaterTemperature    source.Value                    `yaml:"water_temperature" dim:"temperature" doc:"below which a heater does not let the water fall, under a hood; no heater where it is not given" eg:"25 °C"`
 	SaltWater           source.Flag                     `yaml:"salt_water" doc:"whether it is sea water, for corrosion; fresh where it is not given"`
 	WaterTint           source.Choice[WaterTint]        `yaml:"water_tint" doc:"colour of the water; clear where it is not given"`
 	Substrate           source.Value                    `yaml:"substrate_depth" dim:"length" min:">=0 mm" doc:"thickness of gravel or soil; the target plane is its top" eg:"50 mm"`
@@ -73,9 +75,10 @@ type Inside struct {
 
 // Ambient is the air about the lamp.
 type Ambient struct {
-	Typical source.Value `yaml:"typical" dim:"temperature" need:"yes" doc:"on a usual day" eg:"22 °C"`
-	Max     source.Value `yaml:"max" dim:"temperature" need:"yes" doc:"at maximum ambient" eg:"32 °C"`
-	Min     source.Value `yaml:"min" dim:"temperature" doc:"when the lamp starts cold; 10 °C, and said, where it is not given" eg:"10 °C"`
+	Typical  source.Value `yaml:"typical" dim:"temperature" need:"yes" doc:"on a usual day" eg:"22 °C"`
+	Max      source.Value `yaml:"max" dim:"temperature" need:"yes" doc:"at maximum ambient" eg:"32 °C"`
+	Min      source.Value `yaml:"min" dim:"temperature" doc:"when the lamp starts cold; 10 °C, and said, where it is not given" eg:"10 °C"`
+	Humidity source.Value `yaml:"humidity" dim:"ratio" min:">=1 %" max:"<=100 %" doc:"relative humidity of that air; under a hood over water 50 %, elsewhere above water 60 %, below the rim 75 %, and said, where it is not given" eg:"55 %"`
 }
 
 // Requirements is what the lamp is to do.
@@ -137,6 +140,7 @@ type BoardUse struct {
 	Holes     []Hole                    `yaml:"holes" doc:"holes and cut-outs: screws, cables, windows"`
 	Mounting  *Mounting                 `yaml:"mounting" doc:"what presses the board on the heat sink"`
 	Coverage  source.Value              `yaml:"copper_coverage" dim:"ratio" min:">0" max:"<=100 %" doc:"fraction of the board under copper; 80 %, and said, where it is not given" eg:"85 %"`
+	Coating   source.Choice[Coating]    `yaml:"coating" doc:"conformal coating of joints and copper; none where it is not given"`
 }
 
 // Mounting is what presses the board on the heat sink.
@@ -235,10 +239,26 @@ type SinkUse struct {
 
 // Hood is a hood over the lamp.
 type Hood struct {
-	WallArea   source.Value `yaml:"wall_area" dim:"area" need:"yes" min:">0" doc:"walls and lid that face the room" eg:"0.6 m²"`
-	WallUValue source.Value `yaml:"wall_u_value" dim:"film" min:">0" doc:"of the walls; 2.5 W/(m²·K), a board of wood, where it is not given" eg:"2.5 W/(m²·K)"`
-	VentArea   source.Value `yaml:"vent_area" dim:"area" min:">=0 cm²" doc:"free area of the smaller of inlet and outlet; closed where it is not given" eg:"60 cm²"`
-	VentHeight source.Value `yaml:"vent_height" dim:"length" min:">0" doc:"from inlet to outlet" eg:"150 mm"`
+	WallArea    source.Value `yaml:"wall_area" dim:"area" need:"yes" min:">0" doc:"walls and lid that face the room" eg:"0.6 m²"`
+	WallUValue  source.Value `yaml:"wall_u_value" dim:"film" min:">0" doc:"of the walls; 2.5 W/(m²·K), a board of wood, where it is not given" eg:"2.5 W/(m²·K)"`
+	VentArea    source.Value `yaml:"vent_area" dim:"area" min:">=0 cm²" doc:"free area of the smaller of inlet and outlet; closed where it is not given" eg:"60 cm²"`
+	VentHeight  source.Value `yaml:"vent_height" dim:"length" min:">0" doc:"from inlet to outlet" eg:"150 mm"`
+	AirExchange source.Value `yaml:"air_exchange" dim:"volume flow" min:">0" doc:"air that leaks through flaps and gaps, over open water; 0.6 m³/h, and said, where it is not given" eg:"0.6 m³/h"`
+}
+
+// Enclosure is what keeps water from board and joints: a housing, a cover with a seal, potting.
+type Enclosure struct {
+	Sealing source.Choice[Sealing] `yaml:"sealing" need:"yes" doc:"open: air and water drain; vented: sealed with a membrane that lets air pass; sealed: no way for the air; potted: no air in it"`
+	Volume  source.Value           `yaml:"volume" dim:"volume" min:">0" doc:"of the air in it" eg:"0.6 l"`
+	IP      source.Text            `yaml:"ip_code" doc:"protection of the lamp against touch and water by IEC 60529" eg:"IP65"`
+}
+
+// Splash returns the second digit of the IP code, how much water it keeps out; 0 where it says X or nothing.
+func (e *Enclosure) Splash() int {
+	if e == nil {
+		return 0
+	}
+	return splashOf(e.IP)
 }
 
 // HousingUse is a part of the lamp's body that is screwed to the sink: a profile, a cover, a frame.

@@ -140,6 +140,14 @@ func (c *checker) place(p *Installation) {
 	if h.Set && p.Substrate.SI >= h.SI {
 		c.add(p.Substrate.At, "substrate_depth is its thickness", "the substrate is higher than the panes")
 	}
+	if t := p.WaterTemperature; t.Set {
+		switch {
+		case p.Kind.Set && p.Water.SI == 0:
+			c.add(t.At, "add water_depth", "water_temperature is given, and there is no water")
+		case t.SI < 273.15 || t.SI > 318.15:
+			c.add(t.At, "24 °C to 28 °C is usual", "%s is not the temperature of a tank: 0 °C to 45 °C", t.Text)
+		}
+	}
 	c.around(p)
 	r := p.Ambient
 	if r.Typical.Set && r.Max.Set && r.Max.SI < r.Typical.SI {
@@ -239,8 +247,8 @@ func (c *checker) channels(d *Design) {
 // taken reports the names that figures of the whole lamp begin with.
 func taken(name string) bool {
 	switch name {
-	case "lamp", "wall", "light", "target", "surface", "sink", "housing", "board", "fan", "cost", "sensor", "suspension", "cutout", "viewer",
-		"old":
+	case "lamp", "wall", "light", "target", "surface", "sink", "hood", "housing", "board", "fan", "cost", "sensor",
+		"suspension", "cutout", "viewer", "old":
 		return true
 	}
 	rest, ok := strings.CutPrefix(name, "supply")
@@ -308,6 +316,9 @@ func (c *checker) cooling(d *Design) {
 		}
 	}
 	c.housing(d.Housing)
+	if d.Enclosure != nil {
+		c.found = append(c.found, ipProblems(d.Enclosure.IP)...)
+	}
 	if k := d.Sink.Contact; k != nil {
 		if k.Length.SI > sink.Base.Length.SI+1e-9 || k.Width.SI > sink.Base.Width.SI+1e-9 {
 			c.add(

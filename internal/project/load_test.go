@@ -705,6 +705,19 @@ func TestProblems(t *testing.T) {
 			"IP20 or IPX4",
 		},
 		{
+			"enclosure without an IP code", ch(change{
+				"solder: sac305\n", "solder: sac305\nenclosure: {sealing: open, ip_code: wet}\n",
+			}), "wet}", `"wet" is no IP code`, "IP20 or IPX4",
+		},
+		{
+			"tank that boils", ch(change{"  substrate_depth", "  water_temperature: 80 °C\n  substrate_depth"}), "80 °C",
+			"80 °C is not the temperature of a tank", "24 °C",
+		},
+		{
+			"heater without water", ch(change{"  water_depth: 320 mm\n", "  water_temperature: 25 °C\n"}), "25 °C",
+			"water_temperature is given, and there is no water", "add water_depth",
+		},
+		{
 			"time of no inrush", ch(change{"inrush: 40 A, ", ""}), "0.3 ms",
 			"inrush_time is of an inrush that is not given", "add inrush",
 		},

@@ -31,8 +31,8 @@ func (v *reviewer) place() (permittedV float64, name string) {
 	switch {
 	case v.d.Installation.SaltWater.On:
 		return coupleHarshV, "salt"
-	case v.aboveWater() && v.d.Sink.Hood != nil:
-		return coupleHarshV, "condensation under a hood"
+	case v.dampAir().condenses():
+		return coupleHarshV, "condensation"
 	case v.aboveWater():
 		return coupleUncontrolledV, "humid air"
 	}

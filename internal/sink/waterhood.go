@@ -230,7 +230,9 @@ const (
 	hoodEmissivity   = 0.9
 	usualExchangeM3S = 0.6 / 3600
 	exchangeFactor   = 3 // from a third to three times
-	usualRoomRH      = 0.5
+
+	// UsualRoomRH is the relative humidity of a room where it is not stated.
+	UsualRoomRH = 0.5
 )
 
 // OpenWater is the water under a hood.
@@ -270,7 +272,7 @@ func (h Hood) over(w OpenWater, heatW, roomK, pressurePa float64) WaterHood {
 		ExchangeM3S: h.ExchangeM3S, HeldWaterK: w.HeldWaterK, vent: vent{h.VentM2, h.VentHeightM, h.LossFactor},
 	}
 	if out.RoomRH == 0 {
-		out.RoomRH = usualRoomRH
+		out.RoomRH = UsualRoomRH
 	}
 	out.InsideWm2K, out.OutsideWm2K = wallFilms(h.WallUWm2K)
 	return out
