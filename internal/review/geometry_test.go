@@ -39,6 +39,11 @@ func TestUnusualGeometry(t *testing.T) {
 		},
 		{name: "just above splash", lamp: tank(lampVariant{}).with(height("50 mm")), check: "lens-height", want: finding.Note},
 		{
+			name: "drops on a lamp of IPX4", check: "lens-height", none: true,
+			lamp: tank(lampVariant{}).with(height("99 mm"),
+				edit{"solder: tin\n", "solder: tin\nenclosure: {sealing: vented, ip_code: IPX4}\n"}),
+		},
+		{
 			name: "splash", lamp: tank(lampVariant{}).with(height("49 mm")), check: "lens-height", want: finding.Warn,
 			title: "Lens height above the water 49.0 mm is below reach of splash 50.0 mm",
 		},

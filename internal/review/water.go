@@ -7,6 +7,7 @@ import (
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/wiring"
 )
 
 const freezingK = 273.15
@@ -69,7 +70,7 @@ func (v *reviewer) lensHeight() []Judgement {
 		Value: height, P90: height, Limit: splashM,
 	})
 	if j.Severity == finding.Pass {
-		if height >= dropsM*(1-bitError) {
+		if height >= dropsM*(1-bitError) || v.d.Enclosure.Splash() >= wiring.SplashProof {
 			return nil
 		}
 		j.Severity, j.Limit = finding.Note, dropsM
@@ -80,7 +81,7 @@ func (v *reviewer) lensHeight() []Judgement {
 			Why:   "Splash and steam reach lenses, board and joints (rule of thumb, no source).",
 		}
 		t.fixf("Set `hanging_height` ≥ %s", quantity.Format(j.Limit, quantity.Length))
-		t.fix("Cover the lamp with glass, or use a lamp of IPX4 or more")
+		t.fix("Cover the lamp with glass, or use a lamp of IPX4 or more and state it: `enclosure`")
 		return t
 	}
 	return []Judgement{j}
