@@ -27,7 +27,7 @@ type LightChangesInputs struct {
 
 // LightChange is the light of each emitter in a variant over that of the nominal geometry.
 type LightChange struct {
-	Target, Surface [][]float64 // [emitter][coarse cell]; surface is nil where there is no water
+	Target, Surface [][]float64 // [emitter][cell of the grid]; surface is nil where there is no water
 	TargetMean      []float64   // by emitter
 	SurfaceMean     []float64
 	Spill           []float64 // by emitter: spill light minus that of the nominal geometry
@@ -109,9 +109,9 @@ func ratios(a, b [][]float64) (cells [][]float64, means []float64) {
 
 // lightChange is the change of the light with one parameter, relative to its change at the variant that was solved.
 type lightChange struct {
-	param  int
-	weight func(value float64) float64 // 0 at the nominal value, 1 at that of the variant
-	LightChange
+	param       int
+	weight      func(value float64) float64 // 0 at the nominal value, 1 at that of the variant
+	LightChange                             // by cell of the maps of the lamp
 }
 
 // coarseCellM is the edge of a cell of the maps that are compared [m].
@@ -131,13 +131,19 @@ func (s *System) lightChanges(ctx context.Context, l *lamp.Lamp) error {
 		in.Variants = append(in.Variants, v)
 		s.lightBy = append(s.lightBy, lightChange{param: param, weight: weight})
 	}
-	if p := &s.params[l.Param.HangingHeight]; p.Drawn && p.Hi > l.Design.Installation.Hanging.SI {
-		nominal, step := l.Design.Installation.Hanging.SI, p.Hi-l.Design.Installation.Hanging.SI
-		higher := l.Sources()
-		for i := range higher {
-			higher[i].ZM += step
+	if p, nominal := &s.params[l.Param.HangingHeight], l.Design.Installation.Hanging.SI; p.Drawn && p.Hi > nominal {
+		at := func(height float64) *LightVariant {
+			moved := l.Sources()
+			for i := range moved {
+				moved[i].ZM += height - nominal
+			}
+			return &LightVariant{tank, moved}
 		}
-		add(l.Param.HangingHeight, func(v float64) float64 { return (v - nominal) / step }, LightVariant{tank, higher})
+		var lower *LightVariant
+		if p.Lo < nominal {
+			lower = at(p.Lo)
+		}
+		addBothEnds(add, l.Param.HangingHeight, nominal, p, lower, at(p.Hi))
 	}
 	for i := range l.Optics {
 		o := &l.Optics[i]
@@ -146,9 +152,12 @@ func (s *System) lightChanges(ctx context.Context, l *lamp.Lamp) error {
 				LightVariant{tank, WithPattern(l, i, o.OtherShape)})
 		}
 		if o.AngleParam >= 0 {
-			top := s.params[o.AngleParam].Hi - 1
-			add(o.AngleParam, func(v float64) float64 { return (v - 1) / top },
-				LightVariant{tank, WithPattern(l, i, o.Wider)})
+			var narrower *LightVariant
+			if o.Narrower != nil {
+				narrower = &LightVariant{tank, WithPattern(l, i, o.Narrower)}
+			}
+			addBothEnds(add, o.AngleParam, 1, &s.params[o.AngleParam], narrower,
+				&LightVariant{tank, WithPattern(l, i, o.Wider)})
 		}
 	}
 	// Variants of the tank come last, so that the inter-reflection of the nominal tank is computed once.
@@ -169,11 +178,32 @@ func (s *System) lightChanges(ctx context.Context, l *lamp.Lamp) error {
 	if err != nil {
 		return err
 	}
+	s.onBench = tank.IsBench()
 	for i := range changes {
-		s.lightBy[i].LightChange = changes[i]
+		c := &s.lightBy[i]
+		c.LightChange = changes[i]
+		c.Target, c.Surface = onCells(c.Target, in.Grid, s.Light.Target), onCells(c.Surface, in.Grid, s.Light.Surface)
 	}
-	s.coarseOf, s.coarseCells, s.onBench = coarseCells(s.Light.Target, in.Grid), in.Grid.NX*in.Grid.NY, tank.IsBench()
 	return nil
+}
+
+// addBothEnds adds the variants at the two ends of a range, in the proportions of the parabola through them and the
+// nominal value; where there is no lower one, the upper in proportion.
+//
+//	w_hi = d (d − b)/(a (a − b))    w_lo = d (d − a)/(b (b − a))    d = v − v₀, a = v_hi − v₀, b = v_lo − v₀
+func addBothEnds(add func(int, func(float64) float64, LightVariant), param int, nominal float64, p *lamp.Param,
+	lower, upper *LightVariant,
+) {
+	a, b := p.Hi-nominal, p.Lo-nominal
+	if lower == nil {
+		add(param, func(v float64) float64 { return (v - nominal) / a }, *upper)
+		return
+	}
+	end := func(a, b float64) func(float64) float64 {
+		return func(v float64) float64 { return (v - nominal) * (v - nominal - b) / (a * (a - b)) }
+	}
+	add(param, end(a, b), *upper)
+	add(param, end(b, a), *lower)
 }
 
 // paneVariants adds a variant for each property of the panes and of the cover glass that is sampled: at the end of its
@@ -236,12 +266,51 @@ func oneBandTank(l *lamp.Lamp, lnYellow float64) (light.Tank, error) {
 	return t, nil
 }
 
-// coarseCells returns the coarse cell over each cell of a map.
-func coarseCells(m *UnitMap, g light.Grid) []int {
-	out := make([]int, m.NX*m.NY)
+// onCells returns ratios on the cells of a map: bilinear between the middles of the coarse cells, and towards the walls,
+// which are mirrors more or less, a parabola that arrives level.
+func onCells(coarse [][]float64, g light.Grid, m *UnitMap) [][]float64 {
+	if coarse == nil || m == nil {
+		return nil
+	}
+	xs, ys := between(g.NX, m.NX), between(g.NY, m.NY)
+	out := make([][]float64, len(coarse))
+	for e, v := range coarse {
+		cells := make([]float64, m.NX*m.NY)
+		for i := range cells {
+			x, y := xs[i%m.NX], ys[i/m.NX]
+			row := func(y int) float64 {
+				return v[y*g.NX+x.first]*(1-x.share) + v[y*g.NX+x.second]*x.share
+			}
+			cells[i] = math.Max(0, row(y.first)*(1-y.share)+row(y.second)*y.share)
+		}
+		out[e] = cells
+	}
+	return out
+}
+
+// place is a place between the middles of two coarse cells, or beyond them with a share of the second outside of 0 to 1.
+type place struct {
+	first, second int
+	share         float64
+}
+
+// levelShare is the share of the second cell from a wall at a distance from it, in coarse cells, below half a cell, on
+// the parabola that is level at the wall: y = y₁ + (y₂ − y₁)(x² − ¼)/2.
+func levelShare(x float64) float64 { return (x*x - 0.25) / 2 }
+
+// between returns the places of the middles of n cells among those of some coarse cells of the same length.
+func between(coarse, n int) []place {
+	out := make([]place, n)
 	for i := range out {
-		x, y := i%m.NX, i/m.NX
-		out[i] = (2*y+1)*g.NY/(2*m.NY)*g.NX + (2*x+1)*g.NX/(2*m.NX)
+		at := (float64(i)+0.5)*float64(coarse)/float64(n) - 0.5
+		first := min(max(int(math.Floor(at)), 0), max(coarse-2, 0))
+		out[i] = place{first, min(first+1, coarse-1), at - float64(first)}
+		switch wall := (float64(i) + 0.5) * float64(coarse) / float64(n); {
+		case at < 0:
+			out[i].share = levelShare(wall)
+		case at > float64(coarse-1):
+			out[i].share = 1 - levelShare(float64(coarse)-wall)
+		}
 	}
 	return out
 }
@@ -269,12 +338,12 @@ func (s *System) lightFor(p lamp.Params) *UnitLight {
 		}
 		return math.Max(0, f)
 	}
-	u.Target = s.changedMap(u.Target, func(e, coarse int) float64 {
-		return err * factor(func(c *lightChange) float64 { return c.Target[e][coarse] })
+	u.Target = changedMap(u.Target, func(e, cell int) float64 {
+		return err * factor(func(c *lightChange) float64 { return c.Target[e][cell] })
 	}, func(e int) float64 { return err * factor(func(c *lightChange) float64 { return c.TargetMean[e] }) })
 	if u.Surface != nil {
-		u.Surface = s.changedMap(u.Surface, func(e, coarse int) float64 {
-			return err * factor(func(c *lightChange) float64 { return c.Surface[e][coarse] })
+		u.Surface = changedMap(u.Surface, func(e, cell int) float64 {
+			return err * factor(func(c *lightChange) float64 { return c.Surface[e][cell] })
 		}, func(e int) float64 { return err * factor(func(c *lightChange) float64 { return c.SurfaceMean[e] }) })
 	}
 	u.Shares = slices.Clone(u.Shares)
@@ -300,23 +369,16 @@ func (s *System) lightFor(p lamp.Params) *UnitLight {
 	return &u
 }
 
-// changedMap returns a unit map times factors by emitter and coarse cell, and by emitter for the means of the bands.
-func (s *System) changedMap(m *UnitMap, cell func(e, coarse int) float64, mean func(e int) float64) *UnitMap {
+// changedMap returns a unit map times factors by emitter and cell, and by emitter for the means of the bands.
+func changedMap(m *UnitMap, factor func(e, cell int) float64, mean func(e int) float64) *UnitMap {
 	out := *m
 	out.PPFD, out.Lux = make([][]float64, len(m.PPFD)), make([][]float64, len(m.Lux))
 	out.BandMean = make([][]float64, len(m.BandMean))
-	coarseOf := s.coarseOf
-	if coarseOf == nil { // nothing was solved for ranges: one factor for all cells
-		coarseOf = make([]int, m.NX*m.NY)
-	}
-	factors := make([]float64, max(1, s.coarseCells))
 	for e := range m.PPFD {
-		for c := range factors {
-			factors[c] = cell(e, c)
-		}
 		ppfd, lux := make([]float64, len(m.PPFD[e])), make([]float64, len(m.Lux[e]))
-		for c, coarse := range coarseOf {
-			ppfd[c], lux[c] = m.PPFD[e][c]*factors[coarse], m.Lux[e][c]*factors[coarse]
+		for c := range ppfd {
+			f := factor(e, c)
+			ppfd[c], lux[c] = m.PPFD[e][c]*f, m.Lux[e][c]*f
 		}
 		out.PPFD[e], out.Lux[e] = ppfd, lux
 		bands, f := slices.Clone(m.BandMean[e]), mean(e)

@@ -36,13 +36,9 @@ type System struct {
 	// the spectra of the datasheets.
 	Spectra        []operatingSpectrum
 	datasheetLight *UnitLight
-	spectraAt      *State // the steady state of the operating spectra; nil where the spectra do not shift
-	// lightBy are the changes of the light with its uncertain properties; coarseOf is the cell of their maps over each
-	// cell of a map, coarseCells the number of those.
-	lightBy     []lightChange
-	coarseOf    []int
-	coarseCells int
-	onBench     bool
+	spectraAt      *State        // the steady state of the operating spectra; nil where the spectra do not shift
+	lightBy        []lightChange // with its uncertain properties
+	onBench        bool
 }
 
 // CaseInput is one ambient temperature and fan state.

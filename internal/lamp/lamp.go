@@ -152,10 +152,10 @@ type Optic struct {
 	Notes          []string
 	bare           *project.Emitter // whose measured distribution it is, where there is no lens
 	Param          int              // position of its efficiency in Params
-	// OtherShape meets the same angles as Pattern, and Wider those at the upper end of their range; nil where there is
-	// none. ShapeParam is the fraction of OtherShape, AngleParam the factor on the angles; -1 where they do not vary.
-	OtherShape, Wider      intensity.Distribution
-	ShapeParam, AngleParam int
+	// OtherShape meets the same angles as Pattern, Wider and Narrower those at the ends of their range; nil where there
+	// is none. ShapeParam is the fraction of OtherShape, AngleParam the factor on the angles; -1 where they do not vary.
+	OtherShape, Wider, Narrower intensity.Distribution
+	ShapeParam, AngleParam      int
 }
 
 // Emitter is one emitter on the board.

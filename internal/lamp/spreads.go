@@ -129,20 +129,29 @@ func (l *Lamp) addAngle(i int, name string, beam source.Value, data intensity.Le
 	if hi = math.Min(hi, top); hi <= 1 {
 		return nil
 	}
-	data.BeamRad, data.FieldRad = hi*data.BeamRad, hi*data.FieldRad
-	data.PeakCdPerLm /= hi * hi // the same light in a wider beam
 	o := &l.Optics[i]
 	var err error
-	if o.Lens == nil {
-		o.Wider, err = intensity.CosineBeam(data.BeamRad)
-	} else {
-		o.Wider, _, err = l.fitLens(data)
-	}
-	if err != nil {
+	if o.Wider, err = l.withAngles(o, data, hi); err != nil {
 		return fmt.Errorf("intensity distribution of %s at the upper end of its angles: %w", name, err)
+	}
+	if lo < 1 {
+		if o.Narrower, err = l.withAngles(o, data, lo); err != nil {
+			return fmt.Errorf("intensity distribution of %s at the lower end of its angles: %w", name, err)
+		}
 	}
 	o.AngleParam = l.param(Param{Name: name + ".angle", nominal: 1, Lo: lo, Hi: hi, Drawn: true})
 	return nil
+}
+
+// withAngles returns the distribution of an optic with its angles times a factor, and the same light.
+func (l *Lamp) withAngles(o *Optic, data intensity.LensData, factor float64) (intensity.Distribution, error) {
+	data.BeamRad, data.FieldRad = factor*data.BeamRad, factor*data.FieldRad
+	data.PeakCdPerLm /= factor * factor
+	if o.Lens == nil {
+		return intensity.CosineBeam(data.BeamRad)
+	}
+	d, _, err := l.fitLens(data)
+	return d, err
 }
 
 // lensData returns the values of a datasheet from which a distribution is fitted.
