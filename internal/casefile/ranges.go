@@ -198,6 +198,7 @@ func (c *rangeCase) quantiles(ctx context.Context) (map[string]any, error) {
 		return nil, err
 	}
 	out, samples, buffer := map[string]any{}, surface.Sample(rangeSamples, 1), sampling.Buffer{}
+	warmest := sampling.Join{Of: slices.Max[[]float64], Ranked: true}
 	junctions := make([]int, len(c.Lamp.Channels))
 	for i := range junctions {
 		junctions[i] = len(lumpedFigures) + i
@@ -210,7 +211,7 @@ func (c *rangeCase) quantiles(ctx context.Context) (map[string]any, error) {
 	for i, f := range lumpedFigures {
 		add(f.key, samples.Quantiles([]int{i}, nil, &buffer, 0.1, 0.5, 0.9), f.zero)
 	}
-	add("junction_hottest_C", samples.Quantiles(junctions, slices.Max[[]float64], &buffer, 0.1, 0.5, 0.9), zeroC)
+	add("junction_hottest_C", samples.Quantiles(junctions, &warmest, &buffer, 0.1, 0.5, 0.9), zeroC)
 	return out, nil
 }
 

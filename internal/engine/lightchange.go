@@ -16,6 +16,17 @@ import (
 type LightVariant struct {
 	Tank     light.Tank
 	Emitters []light.Emitter
+	Same     []bool // by emitter: its light is that of the nominal geometry; nil means none is
+}
+
+// differ returns the emitters whose light differs from that of the nominal geometry.
+func (v *LightVariant) differ() (index []int, emitters []light.Emitter) {
+	for e := range v.Emitters {
+		if v.Same == nil || !v.Same[e] {
+			index, emitters = append(index, e), append(emitters, v.Emitters[e])
+		}
+	}
+	return index, emitters
 }
 
 // LightChangesInputs is what the changes of the light with uncertain properties depend on.
@@ -36,24 +47,49 @@ type LightChange struct {
 // LightChanges compares each variant with the nominal geometry. They are ratios of coarse maps in one band: of
 // properties that change the light by some per cent, ratios change little between cells and bands.
 func (d Direct) LightChanges(ctx context.Context, in LightChangesInputs) ([]LightChange, error) {
-	nominal, err := d.variantMaps(ctx, in.Nominal, in.Grid)
+	variants := withTables(append([]LightVariant{in.Nominal}, in.Variants...))
+	nominal, err := d.variantMaps(ctx, variants[0], in.Grid)
 	if err != nil {
 		return nil, err
 	}
 	out := make([]LightChange, len(in.Variants))
-	for i, v := range in.Variants {
+	for i, v := range variants[1:] {
+		index, emitters := v.differ()
+		v.Emitters = emitters
 		maps, err := d.variantMaps(ctx, v, in.Grid)
 		if err != nil {
 			return nil, err
 		}
+		all := variantMaps{slices.Clone(nominal.target), slices.Clone(nominal.surface), slices.Clone(nominal.spill)}
+		for k, e := range index {
+			all.target[e], all.spill[e] = maps.target[k], maps.spill[k]
+			if maps.surface != nil {
+				all.surface[e] = maps.surface[k]
+			}
+		}
 		c := &out[i]
-		c.Target, c.TargetMean = ratios(maps.target, nominal.target)
-		c.Surface, c.SurfaceMean = ratios(maps.surface, nominal.surface)
-		for e := range maps.spill {
-			c.Spill = append(c.Spill, maps.spill[e]-nominal.spill[e])
+		c.Target, c.TargetMean = ratios(all.target, nominal.target)
+		c.Surface, c.SurfaceMean = ratios(all.surface, nominal.surface)
+		for e := range all.spill {
+			c.Spill = append(c.Spill, all.spill[e]-nominal.spill[e])
 		}
 	}
 	return out, nil
+}
+
+// withTables returns the variants with tables of those distributions that are slow to evaluate, one of each.
+func withTables(variants []LightVariant) []LightVariant {
+	var all []light.Emitter
+	for _, v := range variants {
+		all = append(all, v.Emitters...)
+	}
+	all = light.Tabulated(all)
+	out := slices.Clone(variants)
+	for i := range out {
+		n := len(out[i].Emitters)
+		out[i].Emitters, all = all[:n:n], all[n:]
+	}
+	return out
 }
 
 // variantMaps holds the maps [emitter][cell] and the spill light of a variant.
@@ -124,7 +160,7 @@ func (s *System) lightChanges(ctx context.Context, l *lamp.Lamp) error {
 		return err
 	}
 	in := LightChangesInputs{
-		Nominal: LightVariant{tank, l.Sources()},
+		Nominal: LightVariant{Tank: tank, Emitters: l.Sources()},
 		Grid:    CellsOver(tank, max(coarseCellM, max(tank.LengthM, tank.WidthM)/16), 3),
 	}
 	add := func(param int, weight func(float64) float64, v LightVariant) {
@@ -137,7 +173,7 @@ func (s *System) lightChanges(ctx context.Context, l *lamp.Lamp) error {
 			for i := range moved {
 				moved[i].ZM += height - nominal
 			}
-			return &LightVariant{tank, moved}
+			return &LightVariant{Tank: tank, Emitters: moved}
 		}
 		var lower *LightVariant
 		if p.Lo < nominal {
@@ -149,15 +185,16 @@ func (s *System) lightChanges(ctx context.Context, l *lamp.Lamp) error {
 		o := &l.Optics[i]
 		if o.ShapeParam >= 0 {
 			add(o.ShapeParam, func(v float64) float64 { return v },
-				LightVariant{tank, WithPattern(l, i, o.OtherShape)})
+				withOptic(l, tank, i, o.OtherShape))
 		}
 		if o.AngleParam >= 0 {
+			wider := withOptic(l, tank, i, o.Wider)
 			var narrower *LightVariant
 			if o.Narrower != nil {
-				narrower = &LightVariant{tank, WithPattern(l, i, o.Narrower)}
+				v := withOptic(l, tank, i, o.Narrower)
+				narrower = &v
 			}
-			addBothEnds(add, o.AngleParam, 1, &s.params[o.AngleParam], narrower,
-				&LightVariant{tank, WithPattern(l, i, o.Wider)})
+			addBothEnds(add, o.AngleParam, 1, &s.params[o.AngleParam], narrower, &wider)
 		}
 	}
 	// Variants of the tank come last, so that the inter-reflection of the nominal tank is computed once.
@@ -168,7 +205,7 @@ func (s *System) lightChanges(ctx context.Context, l *lamp.Lamp) error {
 		}
 		more := math.Exp(p.Hi) - 1
 		add(l.Param.YellowSubstance, func(v float64) float64 { return math.Expm1(v) / more },
-			LightVariant{yellow, in.Nominal.Emitters})
+			LightVariant{Tank: yellow, Emitters: in.Nominal.Emitters})
 	}
 	s.paneVariants(l, in.Nominal, add)
 	if len(in.Variants) == 0 {
@@ -225,6 +262,15 @@ func (s *System) paneVariants(l *lamp.Lamp, nominal LightVariant,
 		v.Tank.Panes, v.Tank.Cover = l.Panes(values), l.CoverGlass(values)
 		add(i, func(x float64) float64 { return (x - at) / (end - at) }, v)
 	}
+}
+
+// withOptic returns the geometry with another distribution on one optic.
+func withOptic(l *lamp.Lamp, tank light.Tank, optic int, other intensity.Distribution) LightVariant {
+	v := LightVariant{Tank: tank, Emitters: WithPattern(l, optic, other), Same: make([]bool, len(l.Emitters))}
+	for e := range v.Same {
+		v.Same[e] = l.Emitters[e].Optic != optic
+	}
+	return v
 }
 
 // WithPattern returns the emitters of a lamp with another distribution on one optic.

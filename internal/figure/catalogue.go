@@ -9,6 +9,7 @@ import (
 	"lampwright/internal/lamp"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/sampling"
 )
 
 // row is one line of the catalogue: everything that a figure is, in one place.
@@ -26,7 +27,7 @@ type numbers struct {
 	value  func(*engine.Solution) (float64, bool)
 	// parts are smooth values of which join makes the value; nil where value itself is smooth
 	parts func(*engine.Solution) []float64
-	join  func(parts []float64) float64
+	join  *sampling.Join
 	once  bool // computed for the nominal lamp only
 	// decimals is the fixed number of decimals in print; nil where digits follow the value.
 	decimals *int
@@ -223,13 +224,13 @@ func (n numbers) ofDifferences(samples ...int) numbers {
 		}
 		return out
 	}
-	n.join = func(d []float64) float64 {
+	n.join = &sampling.Join{Of: func(d []float64) float64 {
 		sum := 0.0
 		for i := 0; i < len(d); i += 3 {
 			sum += math.Sqrt(d[i]*d[i] + d[i+1]*d[i+1] + d[i+2]*d[i+2])
 		}
 		return colour.IndexOf(sum / float64(len(samples)))
-	}
+	}}
 	return n
 }
 
@@ -251,7 +252,7 @@ func perPower(stages engine.Stage, value, powerW func(*engine.Solution) float64)
 func standbyPower() numbers {
 	n := of(engine.Typical, powerStages, func(s *engine.Solution) float64 { return s.Mains.StandbyW })
 	n.parts = func(s *engine.Solution) []float64 { return []float64{-s.Mains.StandbyW} }
-	n.join = func(parts []float64) float64 { return -parts[0] }
+	n.join = &sampling.Join{Of: func(parts []float64) float64 { return -parts[0] }}
 	return n
 }
 
@@ -308,7 +309,7 @@ func hottest(l *lamp.Lamp, c engine.CaseKey, emitters []int, kelvin func(*engine
 		}
 		return slices.Max(among(s)), true
 	})
-	n.parts, n.join = among, slices.Max[[]float64]
+	n.parts, n.join = among, &sampling.Join{Of: slices.Max[[]float64], Ranked: true}
 	return n
 }
 

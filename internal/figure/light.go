@@ -12,6 +12,7 @@ import (
 	"lampwright/internal/lamp"
 	"lampwright/internal/plant"
 	"lampwright/internal/quantity"
+	"lampwright/internal/sampling"
 	"lampwright/internal/spectrum"
 )
 
@@ -153,7 +154,7 @@ const (
 
 // medianParts returns the PPFD of the cells next to the median of the nominal lamp, and the median of those. Each is
 // smooth in what varies, while the cell that is the median is another one in each sample.
-func medianParts(key string, nominal *engine.Solution) (func(*engine.Solution) []float64, func([]float64) float64) {
+func medianParts(key string, nominal *engine.Solution) (func(*engine.Solution) []float64, *sampling.Join) {
 	p := planeOf(nominal, key)
 	if p == nil {
 		return nil, nil
@@ -175,10 +176,10 @@ func medianParts(key string, nominal *engine.Solution) (func(*engine.Solution) [
 		}
 		return out
 	}
-	return parts, func(parts []float64) float64 {
+	return parts, &sampling.Join{Ranked: true, Of: func(parts []float64) float64 {
 		slices.Sort(parts)
 		return parts[len(parts)/2]
-	}
+	}}
 }
 
 func (w *lightWriter) uniformity(p planeName) {

@@ -230,32 +230,50 @@ func (s *Surface) Missing(output int) bool { return s.outputs[output].missing }
 // Varies tells whether any input changes an output.
 func (s *Surface) Varies(output int) bool { return len(s.outputs[output].terms) > 0 }
 
-// Quantiles returns quantiles of an output, or of join of several outputs; join is called with the values of one
-// sample; of ascends. buffer is for reuse between calls of one goroutine.
-func (s *Samples) Quantiles(outputs []int, join func([]float64) float64, buffer *Buffer, of ...float64) []float64 {
-	v := s.transformed(outputs[0], buffer.column(0, s.n))
+// Join makes one output of several.
+type Join struct {
+	Of func(values []float64) float64 // of one sample; it may reorder the values
+	// Ranked says that Of returns the value of some rank, as the largest or the median, and so commutes with every
+	// increasing function.
+	Ranked bool
+}
+
+// Quantiles returns quantiles of an output, or of several outputs that join makes one of, nil for one output; of
+// ascends. buffer is for reuse between calls of one goroutine.
+func (s *Samples) Quantiles(outputs []int, join *Join, buffer *Buffer, of ...float64) []float64 {
+	first := &s.surface.outputs[outputs[0]]
+	if join != nil && !(join.Ranked && s.allLogarithms(outputs)) {
+		for c, o := range outputs {
+			s.surface.outputs[o].back(s.transformed(o, buffer.column(c, s.n)))
+		}
+		return Quantiles(joined(len(outputs), s.n, join.Of, buffer), of...)
+	}
+	for c, o := range outputs {
+		s.transformed(o, buffer.column(c, s.n))
+	}
+	v := buffer.column(0, s.n)
 	if join != nil {
-		s.joined(outputs, join, buffer)
-		return Quantiles(v, of...)
+		v = joined(len(outputs), s.n, join.Of, buffer)
 	}
 	out := Quantiles(v, of...)
-	s.surface.outputs[outputs[0]].back(out)
+	first.back(out)
 	return out
 }
 
-// joined sets the first column of a buffer to the joined values of some outputs.
-func (s *Samples) joined(outputs []int, join func([]float64) float64, buffer *Buffer) {
-	for c, o := range outputs {
-		v := s.transformed(o, buffer.column(c, s.n))
-		s.surface.outputs[o].back(v)
-	}
-	parts, v := make([]float64, len(outputs)), buffer.column(0, s.n)
+func (s *Samples) allLogarithms(outputs []int) bool {
+	return !slices.ContainsFunc(outputs, func(o int) bool { return !s.surface.outputs[o].logarithm })
+}
+
+// joined sets the first of some columns of a buffer to the joined values of all.
+func joined(columns, n int, of func([]float64) float64, buffer *Buffer) []float64 {
+	parts, v := make([]float64, columns), buffer.column(0, n)
 	for k := range v {
 		for c := range parts {
 			parts[c] = buffer.columns[c][k]
 		}
-		v[k] = join(parts)
+		v[k] = of(parts)
 	}
+	return v
 }
 
 // Buffer holds values of samples between calls.
@@ -275,11 +293,19 @@ func (s *Samples) transformed(output int, v []float64) []float64 {
 	for k := range v {
 		v[k] = r.nominal
 	}
-	for _, t := range r.terms {
-		d := s.d[t.input][:len(v)]
-		b, c := t.b, t.c
-		for k, x := range d {
-			v[k] += x * (b + c*x)
+	// Two terms at a time: the loop waits for memory.
+	terms := r.terms
+	for ; len(terms) >= 2; terms = terms[2:] {
+		b0, c0, b1, c1 := terms[0].b, terms[0].c, terms[1].b, terms[1].c
+		d0, d1 := s.d[terms[0].input][:len(v)], s.d[terms[1].input][:len(v)]
+		for k, x := range d0 {
+			y := d1[k]
+			v[k] += x*(b0+c0*x) + y*(b1+c1*y)
+		}
+	}
+	for _, t := range terms {
+		for k, x := range s.d[t.input][:len(v)] {
+			v[k] += x * (t.b + t.c*x)
 		}
 	}
 	return v
@@ -303,11 +329,27 @@ func Quantiles(values []float64, of ...float64) []float64 {
 	return out
 }
 
-// selectRank returns the value of rank k, with smaller values before it and larger ones behind. Source: Hoare1961.
+// fewValues is how many values are partitioned about one of them; of more, about one of a sample.
+const fewValues = 600
+
+// selectRank returns the value of rank k, with smaller values before it and larger ones behind. Source: Hoare1961; of
+// many values it first selects among a sample of them, so that the rank lies close to one side: FloydRivest1975.
 func selectRank(v []float64, k int) float64 {
 	lo, hi := 0, len(v)-1
 	for lo < hi {
 		pivot := v[(lo+hi)/2]
+		if n := hi - lo + 1; n > fewValues {
+			size, share := float64(n), float64(k-lo+1)/float64(n)
+			sample := 0.5 * math.Exp(2*math.Log(size)/3)
+			margin := 0.5 * math.Sqrt(math.Log(size)*sample*(1-sample/size))
+			if share < 0.5 {
+				margin = -margin
+			}
+			from := max(lo, k-int(share*sample-margin))
+			to := min(hi, k+int((1-share)*sample+margin))
+			selectRank(v[from:to+1], k-from)
+			pivot = v[k]
+		}
 		i, j := lo, hi
 		for i <= j {
 			for v[i] < pivot {

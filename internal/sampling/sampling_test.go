@@ -3,6 +3,7 @@ package sampling
 import (
 	"errors"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -85,7 +86,7 @@ func TestJoin(t *testing.T) {
 	s := fit(t, []Input{{Nominal: 0.5, Lo: 0, Hi: 1}}, func(x []float64) []float64 {
 		return []float64{10 + x[0], 11 - x[0]}
 	})
-	q := s.Sample(10_000, 1).Quantiles([]int{0, 1}, slices.Max[[]float64], &Buffer{}, 0.1, 0.9)
+	q := s.Sample(10_000, 1).Quantiles([]int{0, 1}, &Join{Of: slices.Max[[]float64], Ranked: true}, &Buffer{}, 0.1, 0.9)
 	if math.Abs(q[0]-10.55) > 2e-3 || math.Abs(q[1]-10.95) > 2e-3 {
 		t.Errorf("P10 %.4f and P90 %.4f of the larger of x and 1 − x, want 10.55 and 10.95 (by hand)", q[0], q[1])
 	}
@@ -97,7 +98,7 @@ func TestNotBelowZero(t *testing.T) {
 	in := []Input{{Nominal: 0.5, Lo: 0, Hi: 1}}
 	s := fit(t, in, func(x []float64) []float64 { return []float64{math.Max(0, x[0]-0.6), math.Max(0, x[0]-0.6)} })
 	q := s.Sample(1000, 1).Quantiles([]int{0}, nil, &Buffer{}, 0.1, 0.9)
-	both := s.Sample(1000, 1).Quantiles([]int{0, 1}, slices.Min[[]float64], &Buffer{}, 0.1, 0.9)
+	both := s.Sample(1000, 1).Quantiles([]int{0, 1}, &Join{Of: slices.Min[[]float64], Ranked: true}, &Buffer{}, 0.1, 0.9)
 	if q[0] != 0 || both[0] != 0 || !(q[1] > 0.2) {
 		t.Errorf("P10 %g and P90 %g, joined P10 %g; want 0, above 0.2 and 0", q[0], q[1], both[0])
 	}
@@ -150,6 +151,32 @@ func TestSampleIsLatin(t *testing.T) {
 	}
 	if math.Abs(product) > 4/math.Sqrt(n) { // four standard errors
 		t.Errorf("correlation of two inputs is %.3f, want 0 ± 0.13", product)
+	}
+}
+
+// TestManyQuantiles: the quantiles of so many values that some are sampled for the pivot, in any order.
+func TestManyQuantiles(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 1))
+	const n = 10_001
+	for name, of := range map[string]func(i int) float64{
+		"random":    func(int) float64 { return rng.NormFloat64() },
+		"ascending": func(i int) float64 { return float64(i) },
+		"falling":   func(i int) float64 { return -float64(i) },
+		"equal":     func(int) float64 { return 3 },
+		"two":       func(i int) float64 { return float64(i % 2) },
+	} {
+		v := make([]float64, n)
+		for i := range v {
+			v[i] = of(i)
+		}
+		sorted := slices.Clone(v)
+		slices.Sort(sorted)
+		got := Quantiles(v, 0.1, 0.5, 0.9)
+		for i, k := range []int{1000, 5000, 9000} {
+			if got[i] != sorted[k] {
+				t.Errorf("%s: quantile %d is %g, want %g", name, i, got[i], sorted[k])
+			}
+		}
 	}
 }
 
