@@ -181,22 +181,7 @@ func (s *System) lightChanges(ctx context.Context, l *lamp.Lamp) error {
 		}
 		addBothEnds(add, l.Param.HangingHeight, nominal, p, lower, at(p.Hi))
 	}
-	for i := range l.Optics {
-		o := &l.Optics[i]
-		if o.ShapeParam >= 0 {
-			add(o.ShapeParam, func(v float64) float64 { return v },
-				withOptic(l, tank, i, o.OtherShape))
-		}
-		if o.AngleParam >= 0 {
-			wider := withOptic(l, tank, i, o.Wider)
-			var narrower *LightVariant
-			if o.Narrower != nil {
-				v := withOptic(l, tank, i, o.Narrower)
-				narrower = &v
-			}
-			addBothEnds(add, o.AngleParam, 1, &s.params[o.AngleParam], narrower, &wider)
-		}
-	}
+	s.opticVariants(l, tank, add)
 	// Variants of the tank come last, so that the inter-reflection of the nominal tank is computed once.
 	if p := &s.params[l.Param.YellowSubstance]; p.Drawn {
 		yellow, err := oneBandTank(l, p.Hi)
@@ -222,6 +207,26 @@ func (s *System) lightChanges(ctx context.Context, l *lamp.Lamp) error {
 		c.Target, c.Surface = onCells(c.Target, in.Grid, s.Light.Target), onCells(c.Surface, in.Grid, s.Light.Surface)
 	}
 	return nil
+}
+
+// opticVariants adds the variants of the distributions.
+func (s *System) opticVariants(l *lamp.Lamp, tank light.Tank, add func(int, func(float64) float64, LightVariant)) {
+	for i := range l.Optics {
+		o := &l.Optics[i]
+		if o.ShapeParam >= 0 {
+			add(o.ShapeParam, func(v float64) float64 { return v },
+				withOptic(l, tank, i, o.OtherShape))
+		}
+		if o.AngleParam >= 0 {
+			wider := withOptic(l, tank, i, o.Wider)
+			var narrower *LightVariant
+			if o.Narrower != nil {
+				v := withOptic(l, tank, i, o.Narrower)
+				narrower = &v
+			}
+			addBothEnds(add, o.AngleParam, 1, &s.params[o.AngleParam], narrower, &wider)
+		}
+	}
 }
 
 // addBothEnds adds the variants at the two ends of a range, in the proportions of the parabola through them and the
@@ -312,8 +317,8 @@ func oneBandTank(l *lamp.Lamp, lnYellow float64) (light.Tank, error) {
 	return t, nil
 }
 
-// onCells returns ratios on the cells of a map: bilinear between the middles of the coarse cells, and towards the walls,
-// which are mirrors more or less, a parabola that arrives level.
+// onCells returns ratios on the cells of a map: bilinear between the middles of the coarse cells, and towards the
+// walls, which are mirrors more or less, a parabola that arrives level.
 func onCells(coarse [][]float64, g light.Grid, m *UnitMap) [][]float64 {
 	if coarse == nil || m == nil {
 		return nil
@@ -334,7 +339,7 @@ func onCells(coarse [][]float64, g light.Grid, m *UnitMap) [][]float64 {
 	return out
 }
 
-// place is a place between the middles of two coarse cells, or beyond them with a share of the second outside of 0 to 1.
+// place is a place between the middles of two coarse cells; beyond them, its share of the second is outside of 0 to 1.
 type place struct {
 	first, second int
 	share         float64

@@ -25,8 +25,8 @@ import (
 )
 
 // Redraws of the coverage test: geometries and spectra with their own maps and fields, and lamps of each. Of all lamps
-// one standard error is √(0.8 · 0.2/n), 0.9 %. A figure of geometry or spectra alone has that of the geometries, 2.8 % if
-// these were independent, and less as they are spread evenly.
+// one standard error is √(0.8 · 0.2/n), 0.9 %. A figure of geometry or spectra alone has that of the geometries, 2.8 %
+// if these were independent, and less as they are spread evenly.
 const (
 	redrawnGeometries = 200
 	lampsPerGeometry  = 10

@@ -153,7 +153,7 @@ type Optic struct {
 	bare           *project.Emitter // whose measured distribution it is, where there is no lens
 	Param          int              // position of its efficiency in Params
 	// OtherShape meets the same angles as Pattern, Wider and Narrower those at the ends of their range; nil where there
-	// is none. ShapeParam is the fraction of OtherShape, AngleParam the factor on the angles; -1 where they do not vary.
+	// is none. ShapeParam is the fraction of OtherShape, AngleParam the factor on the angles; -1 where neither varies.
 	OtherShape, Wider, Narrower intensity.Distribution
 	ShapeParam, AngleParam      int
 }

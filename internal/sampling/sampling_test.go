@@ -98,7 +98,8 @@ func TestNotBelowZero(t *testing.T) {
 	in := []Input{{Nominal: 0.5, Lo: 0, Hi: 1}}
 	s := fit(t, in, func(x []float64) []float64 { return []float64{math.Max(0, x[0]-0.6), math.Max(0, x[0]-0.6)} })
 	q := s.Sample(1000, 1).Quantiles([]int{0}, nil, &Buffer{}, 0.1, 0.9)
-	both := s.Sample(1000, 1).Quantiles([]int{0, 1}, &Join{Of: slices.Min[[]float64], Ranked: true}, &Buffer{}, 0.1, 0.9)
+	least := &Join{Of: slices.Min[[]float64], Ranked: true}
+	both := s.Sample(1000, 1).Quantiles([]int{0, 1}, least, &Buffer{}, 0.1, 0.9)
 	if q[0] != 0 || both[0] != 0 || !(q[1] > 0.2) {
 		t.Errorf("P10 %g and P90 %g, joined P10 %g; want 0, above 0.2 and 0", q[0], q[1], both[0])
 	}
