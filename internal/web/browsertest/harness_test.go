@@ -7,12 +7,14 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"math"
 	"net/http"
 	"net/http/httptest"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -23,6 +25,7 @@ import (
 	"github.com/chromedp/chromedp/kb"
 
 	"lampwright/internal/partslib"
+	"lampwright/internal/project"
 	"lampwright/internal/web"
 )
 
@@ -278,18 +281,24 @@ func (w *workspace) post(t testing.TB, path string, body any) {
 	}
 }
 
-// hash is the hash of the project as the server has it.
-func (w *workspace) hash(t testing.TB) string {
+// state reads what the server tells of the project.
+func (w *workspace) state(t testing.TB, into any) {
 	t.Helper()
 	resp, err := http.Get(w.URL + "/api/state")
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer resp.Body.Close()
-	var state struct{ Hash string }
-	if err := json.NewDecoder(resp.Body).Decode(&state); err != nil {
+	if err := json.NewDecoder(resp.Body).Decode(into); err != nil {
 		t.Fatal(err)
 	}
+}
+
+// hash is the hash of the project as the server has it.
+func (w *workspace) hash(t testing.TB) string {
+	t.Helper()
+	var state struct{ Hash string }
+	w.state(t, &state)
 	return state.Hash
 }
 
@@ -384,5 +393,50 @@ func until(t testing.TB, what string, ok func() bool) {
 	t.Fatal("waited in vain until " + what)
 }
 
-// oldDemo is why a test is skipped: its positions and texts are those of a demo that is gone.
-const oldDemo = "written for the layout of a demo that was replaced; it needs the positions and texts of long-tank"
+// design is the project of a folder, from which the tests take positions and requirements.
+func design(t testing.TB, dir string) *project.Project {
+	t.Helper()
+	p, problems := project.Load(os.DirFS(dir), "lamp.yaml", partslib.Files())
+	if len(problems) > 0 {
+		t.Fatal(problems)
+	}
+	return p
+}
+
+// placed is an emitter of a design; x and y in millimetres.
+type placed struct {
+	label, part string
+	x, y        float64
+}
+
+// emitters are those of a design, in its order.
+func emitters(p *project.Project) (list []placed) {
+	for _, c := range p.Design.Channels {
+		for j, use := range c.Emitters {
+			for k, at := range use.At {
+				list = append(list, placed{c.Label(j, k), use.Part.S, inMM(at.X.SI), inMM(at.Y.SI)})
+			}
+		}
+	}
+	return list
+}
+
+// emitterOf is the emitter of a design that has a label.
+func emitterOf(t testing.TB, p *project.Project, label string) placed {
+	t.Helper()
+	for _, e := range emitters(p) {
+		if e.label == label {
+			return e
+		}
+	}
+	t.Fatalf("the design has no emitter %q", label)
+	return placed{}
+}
+
+// inMM is a length in millimetres, to the micrometre.
+func inMM(m float64) float64 { return math.Round(1e6*m) / 1e3 }
+
+// mm is a length as the page writes it, to a tenth of a millimetre.
+func mm(v float64) string {
+	return strings.ReplaceAll(strconv.FormatFloat(math.Round(10*v)/10, 'f', -1, 64), "-", "−") + " mm"
+}

@@ -9,7 +9,6 @@ import (
 	"math"
 	"os"
 	"path/filepath"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -36,15 +35,41 @@ func pictureOf(t *testing.T, ctx context.Context, selector string) image.Image {
 	return img
 }
 
-// readProbe points at a place of the scene, a fraction of its width and of its height, and at both sides of it, and
-// returns what the probe reads there.
-const readProbe = `(async () => {
-  const c = document.querySelector('.scene canvas'), r = c.getBoundingClientRect(), [x, y, d] = [%g, %g, %g], out = [];
-  for (const off of [0, -d, d]) {
-    c.dispatchEvent(new PointerEvent('pointermove', {
-      pointerType: 'mouse', clientX: r.left + r.width * (x + off), clientY: r.top + r.height * (y + off), bubbles: true}));
-    await new Promise((r) => requestAnimationFrame(() => requestAnimationFrame(r)));
-    out.push(document.querySelector('.named')?.textContent ?? '');
+// probed is what the probe reads at a place of the scene's picture, a fraction of its width and of its height; x and y
+// are the position on the plane in millimetres.
+type probed struct {
+	U, V, X, Y, Value float64
+	Title             string
+}
+
+// zoomIn makes the scene so large that a cell has some pixels on each side of its middle.
+var zoomIn = js(`for (let i = 0; i < 8; i++) document.querySelector('.scene').dispatchEvent(
+	new KeyboardEvent('keydown', {key: '+', bubbles: true}))`)
+
+// pointer are functions of the page: point points at a place of the scene, and reads what the probe then reads.
+const pointer = `window.point = async (u, v) => {
+  const c = document.querySelector('.scene canvas'), r = c.getBoundingClientRect();
+  const clientX = r.left + r.width * u, clientY = r.top + r.height * v;
+  c.dispatchEvent(new PointerEvent('pointermove', {pointerType: 'mouse', clientX, clientY, bubbles: true}));
+  await new Promise((r) => setTimeout(r));
+  return document.querySelector('.named')?.textContent ?? '';
+};`
+
+// scanScene points at places all over the scene, and returns up to twelve that lie on a plane between limits of x and y
+// in millimetres, and whose cell is the same on both sides: on the border of two cells a pixel shows either. Beside all
+// planes the probe stays where it was, so that a place that reads as the one before is left out.
+const scanScene = pointer + `(async () => {
+  const out = [], number = (text) => Number(text.replace('−', '-').replaceAll(',', ''));
+  let last = document.querySelector('.named')?.textContent ?? '';
+  for (let v = 0.9; v > 0.1; v -= 0.04) for (let u = 0.1; u < 0.9; u += 0.05) {
+    const text = await point(u, v);
+    if (text === last) continue;
+    last = text;
+    const m = /^(.*?): ([\d.,]+) .* at x (\S+) mm, y (\S+) mm/.exec(text);
+    if (!m || Math.abs(number(m[3])) > %[1]g || number(m[4]) < %[2]g || number(m[4]) > %[3]g) continue;
+    if (await point(u - 0.004, v - 0.004) !== text || await point(u + 0.004, v + 0.004) !== text) continue;
+    out.push({U: u, V: v, Title: m[1], Value: number(m[2]), X: number(m[3]), Y: number(m[4])});
+    if (out.length === 12) return out;
   }
   return out;
 })()`
@@ -52,79 +77,42 @@ const readProbe = `(async () => {
 // TestTrueColours reads pixels of the scene in space under its probe and holds them against the colour scale that
 // stands beneath: water, ground and other planes must not change them.
 func TestTrueColours(t *testing.T) {
-	t.Skip(oldDemo)
-	ts := serve(t, demo(t, "long-tank"))
+	dir := demo(t, "long-tank")
+	inside := design(t, dir).Design.Installation.Inside
+	ts := serve(t, dir)
 	ctx := tab(t)
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/light"), computed(),
 		click("Show 3-D view"), truth(`document.querySelector('.scene canvas')`),
-		click("Top view"), js(`[...document.querySelectorAll('.checks input')].filter(b => b.checked).forEach(b => b.click())`), js(`document.querySelector('.scene').scrollIntoView({block: 'center'})`), frames(), frames())
+		click("Top view"), zoomIn,
+		js(`[...document.querySelectorAll('.checks input')].filter(b => b.checked).forEach(b => b.click())`),
+		js(`document.querySelector('.scene').scrollIntoView({block: 'center'})`), frames(), frames())
 	light, _, _ := draw.Scales(256)
 	look := func(t *testing.T) {
-		img := pictureOf(t, ctx, ".scene")
 		hi := ask[float64](t, ctx,
 			`Number(/to ([\d.,]+)/.exec(document.querySelector('.scales .scale').getAttribute('aria-label'))[1].replace(',', ''))`)
-		w, h := float64(img.Bounds().Dx()), float64(img.Bounds().Dy())
-		seen := 0
-		// Beside the lamp, which hangs before the middle.
-		for _, at := range [][2]float64{
-			{0.367, 0.605},
-			{0.381, 0.601},
-			{0.436, 0.610},
-			{0.527, 0.605},
-			{0.592, 0.601},
-			{0.628, 0.605},
-			{0.358, 0.509},
-			{0.372, 0.500},
-			{0.642, 0.509},
-			{0.628, 0.500},
-			{0.4, 0.6},
-			{0.46, 0.605},
-			{0.56, 0.6},
-			{0.365, 0.49},
-			{0.635, 0.485},
-			{0.39, 0.4},
-			{0.61, 0.4},
-		} {
-			if seen == 5 {
-				break
-			}
-			const px = 0.004 // some three pixels: a place on the border of two cells tells nothing
-			texts := inPage[[]string](t, ctx, fmt.Sprintf(readProbe, at[0], at[1], px))
-			text := texts[0]
-			if texts[1] != text || texts[2] != text {
-				continue
-			}
-			_, text, ok := strings.Cut(text, ":")
-			if !ok {
-				continue
-			}
-			value, err := strconv.ParseFloat(strings.ReplaceAll(strings.Fields(text)[0], ",", ""), 64)
-			if err != nil {
-				t.Fatalf("%q: %v", text, err)
-			}
-			seen++
-			r, g, b, _ := img.At(int(at[0]*w), int(at[1]*h)).RGBA()
-			nearest := math.Inf(1) // a value of three digits lies within a few of the 256 colours
-			for k := -2; k <= 2; k++ {
-				var want [3]uint32
-				if _, err := fmt.Sscanf(light[min(max(int(math.Round(255*value/hi))+k, 0), 255)], "#%02x%02x%02x", &want[0],
-					&want[1], &want[2]); err != nil {
-					t.Fatal(err)
-				}
-				off := 0.0
-				for i, v := range []uint32{r >> 8, g >> 8, b >> 8} {
-					off = math.Max(off, math.Abs(float64(v)-float64(want[i])))
-				}
-				nearest = math.Min(nearest, off)
-			}
+		// The top view looks from the front: in the front quarter the lamp, which hangs over the middle, covers nothing. At
+		// the glass are the tank's edges.
+		half, front := 1e3*inside.Length.SI/2, -1e3*inside.Width.SI/2
+		places := inPage[[]probed](t, ctx, fmt.Sprintf(scanScene, half-20, front+20, front/2))
+		// The probe leaves its mark where nothing is read: at the back.
+		at := ask[string](t, ctx, `document.querySelector('.named')?.textContent ?? ''`)
+		inPage[string](t, ctx, pointer+`point(0.5, 0.35)`)
+		do(t, ctx, "the probe at the back", truth(fmt.Sprintf(`document.querySelector('.named').textContent !== %q`, at)),
+			frames(), frames())
+		img := pictureOf(t, ctx, ".scene")
+		values := map[float64]bool{}
+		for _, p := range places {
+			values[p.Value] = true
+			got := colourAt(img, p.U, p.V)
 			// A step of rounding on the way through linear light, and one of the screen.
-			if nearest > 2 {
-				t.Errorf("at %g, %g: %g of %g is drawn as #%02x%02x%02x, %g off its colour in the scale", at[0], at[1], value,
-					hi, r>>8, g>>8, b>>8, nearest)
+			if off := offScale(t, light, p.Value/hi, got); off > 2 {
+				t.Errorf("at %g, %g mm: %g of %g is drawn as #%02x%02x%02x, %g off its colour in the scale", p.X, p.Y, p.Value,
+					hi, got[0], got[1], got[2], off)
 			}
 		}
-		if seen < 3 {
-			t.Errorf("%d places of a plane were read; want 3 at the least", seen)
+		t.Logf("%d places with %d values", len(places), len(values))
+		if len(values) < 5 {
+			t.Errorf("%d places of a plane with %d values were read; want 5 values", len(places), len(values))
 		}
 	}
 	t.Run("the target under water", look)
@@ -141,6 +129,32 @@ func TestTrueColours(t *testing.T) {
 		`document.querySelector('.scene ~ [role=status]').textContent`); !strings.Contains(said, "µmol/m²/s") {
 		t.Errorf("the step is told as %q", said)
 	}
+}
+
+// colourAt is the colour of a picture at a fraction of its width and of its height.
+func colourAt(img image.Image, u, v float64) (c [3]uint32) {
+	r, g, b, _ := img.At(int(u*float64(img.Bounds().Dx())), int(v*float64(img.Bounds().Dy()))).RGBA()
+	return [3]uint32{r >> 8, g >> 8, b >> 8}
+}
+
+// offScale is how far a colour is from that of a fraction of the scale, in the worst of red, green and blue. The value
+// is known to three digits, so that it lies within a few of the 256 colours.
+func offScale(t *testing.T, scale []string, fraction float64, got [3]uint32) float64 {
+	t.Helper()
+	nearest := math.Inf(1)
+	for k := -2; k <= 2; k++ {
+		var want [3]uint32
+		if _, err := fmt.Sscanf(scale[min(max(int(math.Round(255*fraction))+k, 0), 255)], "#%02x%02x%02x", &want[0],
+			&want[1], &want[2]); err != nil {
+			t.Fatal(err)
+		}
+		off := 0.0
+		for i, v := range got {
+			off = math.Max(off, math.Abs(float64(v)-float64(want[i])))
+		}
+		nearest = math.Min(nearest, off)
+	}
+	return nearest
 }
 
 // TestRequirementOnMap: what is wanted stands on the map of the target, and the place of a cut takes any unit of

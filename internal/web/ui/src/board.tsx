@@ -240,11 +240,12 @@ function Emitters({ size, grab }: { size: number; grab: (ev: PointerEvent, e: Em
   const size2 = (e: Emitter): XY => [e.body_length_m || 0.004, e.body_width_m || 0.004];
   const sensor: XY | null = b.has_sensor ? [b.sensor_x_m ?? 0, b.sensor_y_m ?? 0] : null;
   const r = size * 0.55;
-  // The chosen one keeps its whole name.
+  // The chosen one keeps its whole name, and one that is moved or misplaced its position, where there is no room too.
   const order = emitters.map((_, i) => i).sort((i, j) => Number(emitters[j] === now) - Number(emitters[i] === now));
   const list = order.map((i): Named => {
     const e = emitters[i]!, [x, y] = spots[i]!, [l, w] = size2(e);
-    const texts = held.value?.path === e.x_path || wrongOf(e) !== '' ? [`${e.label}: ${mm(at(e)[0])}, ${mm(at(e)[1])}`, e.label] : shorter(e.label);
+    const moving = held.value?.path === e.x_path || wrongOf(e) !== '';
+    const texts = moving ? [`${e.label}: ${mm(at(e)[0])}, ${mm(at(e)[1])}`] : e === now ? [e.label] : shorter(e.label);
     return { x, y: -y, halfW: l / 2, halfH: w / 2, ring: (e.lens_diameter_m ?? 0) / 2, texts };
   });
   if (sensor) list.push({ x: sensor[0], y: -sensor[1], halfW: r, halfH: r, ring: 0, texts: ['sensor'] });
@@ -364,7 +365,7 @@ export function BoardView() {
     return () => { watch.disconnect(); settle(); };
   }, []);
   const v = view.value, { lo, hi, there } = heat.value, rel = over.value;
-  const size = v.w * Math.max(1 / 44, 12 / (px || 520)); // of letters, in metres: never below 12 px
+  const size = (v.w * Math.max(12, Math.min(14, (px || 520) / 44))) / (px || 520); // of letters, in metres: 12 px to 14 px
   const steps = levels.value, step = steps.length > 1 ? steps[1]! - steps[0]! : 0;
   const point = (ev: PointerEvent): XY => {
     const r = svg.current!.getBoundingClientRect();
@@ -399,7 +400,7 @@ export function BoardView() {
           <label><input type="checkbox" checked={marks.value} onChange={(ev) => { marks.value = ev.currentTarget.checked; }} /> emitters, axes and labels</label>
           <label><input type="checkbox" checked={lines.value} onChange={(ev) => { lines.value = ev.currentTarget.checked; }} /> isotherms</label>
         </div>
-        <div class="side">
+        <div class={v.w > 2 * v.h ? 'side bar' : 'side'}>
           <div class="stage">
             <div class="under"><HeatCanvas />
             <svg ref={svg} viewBox={`${v.x0} ${-v.y1} ${v.w} ${v.h}`} role="group" aria-label={`Board, ${mm(b.length_m)} by ${mm(b.width_m)}, seen from above through the board`}
