@@ -147,7 +147,7 @@ func TestBoardMap(t *testing.T) {
 const s = document.querySelector('.stage svg'), b = s.getBoundingClientRect(), v = s.viewBox.baseVal;
 const x = b.left + b.width * (%g - v.x) / v.width, y = b.top + b.height * (%g - v.y) / v.height;
 s.dispatchEvent(new PointerEvent('pointermove', {bubbles: true, clientX: x, clientY: y})); })()`, e.x/1e3, -e.y/1e3)),
-			 truth(fmt.Sprintf(`%s.includes('at x %s, y %s')`, reading, mm(e.x), mm(e.y))))
+			truth(fmt.Sprintf(`%s.includes('at x %s, y %s')`, reading, mm(e.x), mm(e.y))))
 		want := fmt.Sprintf("%.1f °C", heat.at(e.x/1e3, e.y/1e3)-273.15)
 		if got := ask[string](t, ctx, reading); !strings.HasPrefix(got, want) {
 			t.Errorf("at %s the probe reads %q, want %s", e.label, got, want)
