@@ -21,7 +21,7 @@ import (
 // TestPreviewDiff puts together again what a trial leaves out: it is to be the lamp that an answer without a lamp to
 // tell it against holds.
 func TestPreviewDiff(t *testing.T) {
-	s, ts := serve(t, demo(t, "long-tank")) // no finding of it depends on P10 or P90, which a preview does not have
+	s, ts := serve(t, demo(t, "long-tank-first")) // a finding of it depends on P90
 	settled(t, s)
 	st := state(t, ts)
 	ask := func(view string, against int, c ...change) map[string]json.RawMessage {
@@ -82,9 +82,9 @@ func TestPreviewDiff(t *testing.T) {
 			}
 		}
 	}
-	// A finding that only the end of a range causes is not in a preview, which has no ranges: the counts may differ.
+	// Findings that only P10 or P90 causes are in the preview too.
 	if got := ask("figures", number); string(got["figures"]) != "{}" ||
-		len(read[[]string](t, got["same"])) < len(sectionsOf("figures"))-1 {
+		len(read[[]string](t, got["same"])) != len(sectionsOf("figures")) {
 		t.Errorf("without a change is told %v", got)
 	}
 	if got := ask("figures", number+1, change{"channels[1].current", "350 mA"}); got["against"] != nil {
@@ -121,6 +121,14 @@ func TestPreviewIsFresh(t *testing.T) {
 		})
 	}
 	pages.Wait()
+	own, problems := project.LoadText("lamp.yaml", []byte(onDisk(t, dir)), nil, partslib.Files())
+	if own == nil {
+		t.Fatal(problems)
+	}
+	file, err := figure.Evaluate(t.Context(), own, engine.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
 	for i, c := range tries {
 		text, err := new(fileMemory).splice("lamp.yaml", []byte(onDisk(t, dir)), nil, []change{c})
 		if err != nil {
@@ -134,6 +142,7 @@ func TestPreviewIsFresh(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		r.BorrowRanges(file)
 		want, err := json.Marshal(newLampView(r, review.Review(context.Background(), r), false))
 		if err != nil {
 			t.Fatal(err)
@@ -141,6 +150,24 @@ func TestPreviewIsFresh(t *testing.T) {
 		if !bytes.Equal(want, got[i]) {
 			t.Errorf("%v: another answer than that of a program that remembers nothing:\n%s", c,
 				cmp.Diff(read[any](t, want), read[any](t, got[i])))
+		}
+	}
+}
+
+// TestPreviewCounts: without a change a preview counts as the review of the file, of lamps with findings that only P10 or
+// P90 causes.
+func TestPreviewCounts(t *testing.T) {
+	slow(t)
+	for _, name := range []string{"long-tank-first", "propagation-bench", "propagation-bench-first"} {
+		s, ts := serve(t, demo(t, name))
+		settled(t, s)
+		st := state(t, ts)
+		_, data := send(t, ts, "POST", "/api/preview", map[string]any{"base": st.Hash}, nil)
+		_, whole := send(t, ts, "GET", "/api/state", nil, nil)
+		type counted struct{ Counts map[string]int }
+		want, got := read[struct{ Lamp counted }](t, whole).Lamp.Counts, read[counted](t, data).Counts
+		if d := cmp.Diff(want, got); d != "" || want["warn"] == 0 {
+			t.Errorf("%s (−review +preview):\n%s", name, d)
 		}
 	}
 }

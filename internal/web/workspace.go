@@ -58,6 +58,7 @@ type workspace struct {
 	problems source.Problems
 	failed   string // why it could not be computed
 	shown    *evaluated
+	ranges   *figure.Evaluation // the last lamp of the file with ranges; a preview borrows them
 	job      *job
 	last     computedOf // the trial before
 	traced   traced
@@ -334,7 +335,8 @@ func (w *workspace) reloadLocked() {
 	case errors.Is(err, fs.ErrNotExist):
 		if w.exists {
 			w.keep(w.name, w.text)
-			w.exists, w.text, w.hash, w.shown, w.problems, w.failed = false, nil, "", nil, nil, ""
+			w.exists, w.text, w.hash, w.problems, w.failed = false, nil, "", nil, ""
+			w.shown, w.ranges = nil, nil
 			w.stopJob()
 			w.changed()
 		}
@@ -448,7 +450,7 @@ func (w *workspace) show(j *job, e *evaluated, err error) bool {
 	e.number, e.view.Number = w.lamps, w.lamps
 	w.shown = e
 	if !e.quick {
-		w.job = nil
+		w.job, w.ranges = nil, e.result
 	}
 	w.changed()
 	return e.quick
@@ -463,8 +465,15 @@ func (w *workspace) progress(j *job, done, total int) {
 	w.hub.send("progress", snapshot)
 }
 
+// sampled is the last lamp of the file that has ranges; nil where there was none.
+func (w *workspace) sampled() *figure.Evaluation {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.ranges
+}
+
 // evaluate computes and judges a project; samples as in engine.Options. Without samples it is quick: fixes name no
-// height.
+// height, and ranges, which findings depend on, are those of the last lamp of the file, moved with the values.
 func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples int,
 	progress func(done, total int),
 ) (r *figure.Evaluation, findings []finding.Finding, err error) {
@@ -485,6 +494,9 @@ func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples in
 	})
 	if err != nil {
 		return nil, nil, err
+	}
+	if from := w.sampled(); samples < 0 && from != nil {
+		r.BorrowRanges(from)
 	}
 	findings = review.Review(ctx, r)
 	return r, findings, ctx.Err() // findings of a review that was stopped are not whole
