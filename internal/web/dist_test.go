@@ -47,7 +47,7 @@ func TestColours(t *testing.T) {
 // TestDist holds what is embedded against its sources: by their checksums, and where the packages are installed by
 // building it again. `go generate ./internal/web` mends it.
 func TestDist(t *testing.T) {
-	list, err := dist.ReadFile("dist/SOURCES.txt")
+	list, err := os.ReadFile("ui/SOURCES.txt")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -55,7 +55,7 @@ func TestDist(t *testing.T) {
 	for line := range strings.Lines(string(list)) {
 		sum, name, ok := strings.Cut(strings.TrimSpace(line), "  ")
 		if !ok {
-			t.Fatalf("dist/SOURCES.txt: %q", line)
+			t.Fatalf("ui/SOURCES.txt: %q", line)
 		}
 		said[name] = sum
 	}

@@ -1,5 +1,6 @@
 #!/bin/sh
-# Builds ../dist from src: the page, the licences of what it is built with, and the checksums of its sources.
+# Builds ../dist from src: the page and the licences of what it is built with; and SOURCES.txt, the checksums of the sources
+# that dist is built from. Built into another folder, for comparison, it leaves SOURCES.txt as it is.
 # It needs npm (for the pinned packages of package-lock.json) and Go (for esbuild, from tools/go.mod).
 set -eu
 cd "$(dirname "$0")"
@@ -23,4 +24,6 @@ awk -v preload="$preload" '/<script type="module"/ { print preload } { print }' 
 		cat "node_modules/$p/LICENSE"
 	done
 } >"$out/NOTICES.txt"
-sha256sum index.html package.json package-lock.json tsconfig.json build.sh src/* >"$out/SOURCES.txt"
+if [ $# = 0 ]; then
+	sha256sum index.html package.json package-lock.json tsconfig.json build.sh src/* >SOURCES.txt
+fi
